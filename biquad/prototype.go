@@ -1,0 +1,113 @@
+package biquad
+
+import "math"
+
+// prototype is one analogue section
+//
+//	H(s) = (n[0] + n[1]·s + n[2]·s²) / (d[0] + d[1]·s + d[2]·s²)
+//
+// with its frequency at s = j. The bilinear transform puts it at k = tan(w0/2),
+// w0 = 2π·FreqHz/rateHz:
+//
+//	s = (1/k)·(1 − z⁻¹)/(1 + z⁻¹)
+//
+// A first-order section has n[2] = d[2] = 0.
+type prototype struct {
+	n, d [3]dual
+	k    dual
+}
+
+// prototypes returns the analogue sections of f. Their product is its response.
+func (f Filter) prototypes(rateHz float64) []prototype {
+	if err := f.Check(rateHz); err != nil {
+		panic("biquad: " + err.Error())
+	}
+	w0 := 2 * math.Pi * f.FreqHz / rateHz
+	k := variable(w0/2, ByLnFreq, w0/2).tan()
+	switch f.Shape {
+	case LowCut, HighCut:
+		return butterworth(f.Shape, butterworthOrder(f.CutDBPerOct), k)
+	default:
+		return []prototype{f.cookbook(k)}
+	}
+}
+
+// cookbook returns the prototype of a shelf or bell, with A = 10^(GainDB/40):
+//
+//	bell        (s² + s·A/Q + 1) / (s² + s/(A·Q) + 1)
+//	low shelf   A·(s² + s·√A/Q + A) / (A·s² + s·√A/Q + 1)
+//	high shelf  A·(A·s² + s·√A/Q + 1) / (s² + s·√A/Q + A)
+//
+// Source: the cookbook, "peakingEQ", "lowShelf", "highShelf". A shelf's width is
+// its slope S, so Q moves with the gain when S is held:
+//
+//	1/Q = √((A + 1/A)·(1/S − 1) + 2)
+func (f Filter) cookbook(k dual) prototype {
+	one := constant(1)
+	A := variable(f.GainDB, ByGainDB, 1).times(math.Ln10 / 40).exp()
+	if f.Shape == Bell {
+		invQ := variable(-math.Log(f.Q), ByWidth, -1).exp()
+		return prototype{
+			n: [3]dual{one, A.mul(invQ), one},
+			d: [3]dual{one, A.inverse().mul(invQ), one},
+			k: k,
+		}
+	}
+	S := variable(SlopeFromQ(f.Q, f.GainDB), ByWidth, 1)
+	invQ := A.add(A.inverse()).mul(S.inverse().plus(-1)).plus(2).sqrt()
+	mid := A.sqrt().mul(invQ)
+	p := prototype{
+		n: [3]dual{A.mul(A), A.mul(mid), A},
+		d: [3]dual{one, mid, A},
+		k: k,
+	}
+	if f.Shape == HighShelf { // s → 1/s turns one shelf into the other
+		p.n[0], p.n[2] = p.n[2], p.n[0]
+		p.d[0], p.d[2] = p.d[2], p.d[0]
+	}
+	return p
+}
+
+// butterworthOrder returns the order of a cut, 6.02 dB/oct each, or 0 when we do
+// not offer that steepness.
+func butterworthOrder(cutDBPerOct int) int {
+	switch cutDBPerOct {
+	case 6, 12, 18, 24, 36, 48:
+		return cutDBPerOct / 6
+	}
+	return 0
+}
+
+// butterworth returns the sections of a Butterworth cut: poles evenly spaced on
+// the left half of the unit circle, taken in conjugate pairs
+//
+//	1 / (s² + s/Q + 1),  1/Q = 2·cos(π·(order − 1 − 2i)/(2·order)),  i = 0, 1, …
+//
+// and 1/(s + 1) when the order is odd; a low cut has sⁿ above instead of 1.
+// Lowest Q first, so that no section rings before the others have cut. Source:
+// S. Butterworth, "On the Theory of Filter Amplifiers", 1930 (from memory).
+func butterworth(shape Shape, order int, k dual) []prototype {
+	one := constant(1)
+	var sections []prototype
+	if order%2 == 1 {
+		sections = append(sections, prototype{d: [3]dual{one, one, {}}, k: k})
+	}
+	for i := order/2 - 1; i >= 0; i-- {
+		invQ := 2 * math.Cos(math.Pi*float64(order-1-2*i)/float64(2*order))
+		sections = append(sections, prototype{d: [3]dual{one, constant(invQ), one}, k: k})
+	}
+	for i := range sections {
+		p := &sections[i]
+		switch {
+		case shape == HighCut:
+			p.n[0] = one
+		case p.isFirstOrder():
+			p.n[1] = one
+		default:
+			p.n[2] = one
+		}
+	}
+	return sections
+}
+
+func (p *prototype) isFirstOrder() bool { return p.n[2].v == 0 && p.d[2].v == 0 }

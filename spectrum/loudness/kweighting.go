@@ -1,0 +1,75 @@
+package loudness
+
+import (
+	"math"
+
+	"toneplumb/biquad"
+)
+
+// The K-weighting of ITU-R BS.1770-4, tables 1 and 2, for 48 kHz: a shelf for
+// the head's effect and a high-pass for the low end. Checked against the
+// response at four frequencies in the tests.
+var (
+	headShelf48k = biquad.Coeffs{
+		B0: 1.53512485958697, B1: -2.69169618940638, B2: 1.19839281085285,
+		A1: -1.69065929318241, A2: 0.73248077421585,
+	}
+	highPass48k = biquad.Coeffs{
+		B0: 1, B1: -2, B2: 1,
+		A1: -1.99004745483398, A2: 0.99007225036621,
+	}
+)
+
+const tableRateHz = 48000
+
+// kSections returns the K-weighting at rateHz. The recommendation asks for the
+// same frequency response at other rates. The tables are taken back to the
+// analogue section they came from by the bilinear transform
+//
+//	(h0 + h1·s + h2·s²) / (1 + s/Q + s²),  s = (1/K)·(1 − z⁻¹)/(1 + z⁻¹),  K = tan(π·f0/rate)
+//
+// and forward again with K at rateHz, so that both agree at f0 (1682 Hz for the
+// shelf, 38 Hz for the high-pass); at 48 kHz the tables come back. The high-pass
+// has a little gain in table 2 (its numerator is 1, −2, 1, so 0.043 dB); that too
+// stays the same, where keeping the numerator would lose 0.03 dB at 192 kHz.
+func kSections(rateHz float64) []biquad.Coeffs {
+	return []biquad.Coeffs{atRate(headShelf48k, rateHz), atRate(highPass48k, rateHz)}
+}
+
+func atRate(c biquad.Coeffs, rateHz float64) biquad.Coeffs {
+	// With a0 = 1 + K/Q + K² the sums of coefficients are, each over a0:
+	//   1+A1+A2 = 4K²  1−A1+A2 = 4  1−A2 = 2K/Q
+	//   B0+B1+B2 = 4K²h0  B0−B1+B2 = 4h2  B0−B2 = 2K·h1
+	unit := 1 - c.A1 + c.A2 // 4/a0
+	k := math.Sqrt((1 + c.A1 + c.A2) / unit)
+	damping := 2 * (1 - c.A2) / unit / k // 1/Q
+	h0 := (c.B0 + c.B1 + c.B2) / (1 + c.A1 + c.A2)
+	h1 := 2 * (c.B0 - c.B2) / unit / k
+	h2 := (c.B0 - c.B1 + c.B2) / unit
+
+	f0 := math.Atan(k) * tableRateHz / math.Pi
+	k = math.Tan(math.Pi * f0 / rateHz)
+	a0 := 1 + damping*k + k*k
+	return biquad.Coeffs{
+		B0: (h2 + h1*k + h0*k*k) / a0,
+		B1: 2 * (h0*k*k - h2) / a0,
+		B2: (h2 - h1*k + h0*k*k) / a0,
+		A1: 2 * (k*k - 1) / a0,
+		A2: (1 - damping*k + k*k) / a0,
+	}
+}
+
+// Weighting returns the power response of the K-weighting (1 is unchanged) at
+// each frequency, at rateHz.
+func Weighting(freqHz []float64, rateHz float64) []float64 {
+	power := make([]float64, len(freqHz))
+	for i := range power {
+		power[i] = 1
+	}
+	t := biquad.Warp(nil, freqHz, rateHz)
+	for _, c := range kSections(rateHz) {
+		m := c.Magnitude()
+		m.Multiply(power, t)
+	}
+	return power
+}

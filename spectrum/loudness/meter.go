@@ -1,0 +1,128 @@
+// Package loudness measures loudness by ITU-R BS.1770-4. It takes and returns
+// numbers only.
+//
+// The path most callers need: NewMeter, Add for every block, then Integrated of
+// the meter's Steps. The steps are all that loudness depends on, so a table of
+// them can be gated again without the sound.
+//
+// Limits: loudness range and true peak are not here.
+package loudness
+
+import (
+	"fmt"
+	"math"
+
+	"toneplumb/biquad"
+)
+
+// Meter keeps the power of each 100 ms step of a recording, and its sample peak.
+// It has filter state and scratch memory: one for each goroutine and recording.
+type Meter struct {
+	rateHz  float64
+	weights []float64
+	filter  *biquad.Cascade
+	scratch [][]float64
+
+	steps, peaks []float64
+	frames       int // in the current step
+	stepFrames   int // of the current step
+	power, peak  float64
+}
+
+// NewMeter returns a meter for blocks [channel][frame] at rateHz. Channels are
+// in the order of WAV: left, right, centre, low-frequency effects, surrounds;
+// five are taken as without low-frequency effects. It panics unless rateHz ≥ 1000
+// and channels ≥ 1.
+func NewMeter(rateHz float64, channels int) *Meter {
+	if !(rateHz >= 1000) || channels < 1 {
+		panic(fmt.Sprintf("loudness: meter for %g Hz and %d channels", rateHz, channels))
+	}
+	m := &Meter{
+		rateHz:  rateHz,
+		weights: channelWeights(channels),
+		filter:  biquad.NewCascadeOf(kSections(rateHz), channels),
+		scratch: make([][]float64, channels),
+	}
+	m.stepFrames = m.stepEnd(1)
+	for c := range m.scratch {
+		m.scratch[c] = make([]float64, m.stepFrames+1)
+	}
+	return m
+}
+
+// channelWeights returns G_i of BS.1770-4, table 3: 1 for the front, 1.41 (1.5 dB)
+// for surrounds, 0 for low-frequency effects. More channels than six are taken as
+// surrounds.
+func channelWeights(channels int) []float64 {
+	w := make([]float64, channels)
+	for c := range w {
+		switch {
+		case c < 2, c == 2 && channels != 4:
+			w[c] = 1
+		case c == 3 && channels >= 6:
+			w[c] = 0
+		default:
+			w[c] = 1.41
+		}
+	}
+	return w
+}
+
+// stepEnd returns the frame before which step n ends, counted from the start.
+func (m *Meter) stepEnd(n int) int {
+	return int(math.Round(float64(n) * m.rateHz / StepsPerSecond))
+}
+
+// Add takes the next block, of any length, with the meter's number of channels.
+// The block is not changed.
+func (m *Meter) Add(block [][]float64) {
+	part := make([][]float64, len(block))
+	for at := 0; at < len(block[0]); {
+		n := min(m.stepFrames-m.frames, len(block[0])-at)
+		for c, x := range block {
+			x = x[at : at+n]
+			m.peak = max(m.peak, peakOf(x))
+			part[c] = m.scratch[c][:n]
+			copy(part[c], x)
+		}
+		m.filter.Run(part)
+		for c, y := range part {
+			sum := 0.0
+			for _, v := range y {
+				sum += v * v
+			}
+			m.power += m.weights[c] * sum
+		}
+		at += n
+		if m.frames += n; m.frames == m.stepFrames {
+			m.finish()
+		}
+	}
+}
+
+func (m *Meter) finish() {
+	m.steps = append(m.steps, m.power/float64(m.stepFrames))
+	m.peaks = append(m.peaks, m.peak)
+	m.power, m.peak, m.frames = 0, 0, 0
+	m.stepFrames = m.stepEnd(len(m.steps)+1) - m.stepEnd(len(m.steps))
+}
+
+// Steps returns the K-weighted power of each whole 100 ms step so far: the sum
+// over channels of G_i times the mean square, full scale ±1.
+func (m *Meter) Steps() []float64 { return m.steps }
+
+// Peaks returns the largest absolute sample of each whole 100 ms step so far.
+func (m *Meter) Peaks() []float64 { return m.peaks }
+
+func peakOf(x []float64) float64 {
+	high, low := 0.0, 0.0
+	for _, v := range x {
+		if v > high {
+			high = v
+		}
+		if v < low {
+			low = v
+		}
+	}
+	return math.Max(high, -low)
+}
