@@ -6,10 +6,10 @@ import (
 	"testing"
 )
 
-// analyse feeds x in blocks of the given size and collects the seconds.
+// analyse feeds x in blocks of the given size and collects the windows.
 func analyse(rateHz float64, x [][]float64, blockFrames int) (*Analyser, []Bands) {
-	var seconds []Bands
-	a := NewAnalyser(rateHz, len(x), func(b *Bands) { seconds = append(seconds, *b) })
+	var windows []Bands
+	a := NewAnalyser(rateHz, len(x), func(_ int, b *Bands) { windows = append(windows, *b) })
 	for at := 0; at < len(x[0]); at += blockFrames {
 		block := make([][]float64, len(x))
 		for c := range x {
@@ -17,21 +17,20 @@ func analyse(rateHz float64, x [][]float64, blockFrames int) (*Analyser, []Bands
 		}
 		a.Add(block)
 	}
-	a.Flush()
-	return a, seconds
+	return a, windows
 }
 
-// sum returns the total over bands from low to high Hz of the mean second.
-func sum(seconds []Bands, of func(*Bands) *[BandCount]float64, lowHz, highHz float64) float64 {
+// sum returns the total over bands from low to high Hz of the mean window.
+func sum(windows []Bands, of func(*Bands) *[BandCount]float64, lowHz, highHz float64) float64 {
 	total := 0.0
-	for i := range seconds {
-		for b, p := range of(&seconds[i]) {
+	for i := range windows {
+		for b, p := range of(&windows[i]) {
 			if EdgeHz(b) >= lowHz && EdgeHz(b+1) <= highHz {
 				total += p
 			}
 		}
 	}
-	return total / float64(len(seconds))
+	return total / float64(len(windows))
 }
 
 func power(b *Bands) *[BandCount]float64 { return &b.Power }
@@ -81,8 +80,8 @@ func TestSinePower(t *testing.T) {
 			}
 			_, stereo := analyse(rate, [][]float64{l, r}, 1024)
 			_, mono := analyse(rate, [][]float64{l}, 1024)
-			if len(stereo) != 4 {
-				t.Fatalf("%g Hz rate: %d seconds, want 4", rate, len(stereo))
+			if len(stereo) != 23 { // starts at 0, 1/6 … 22/6 s
+				t.Fatalf("%g Hz rate: %d windows in 4 s, want 23", rate, len(stereo))
 			}
 			for _, c := range []struct {
 				name      string
@@ -110,13 +109,13 @@ func TestWhiteNoise(t *testing.T) {
 	for i := range x {
 		x[i] = sigma * rng.NormFloat64()
 	}
-	a, seconds := analyse(rate, [][]float64{x}, 4096)
-	// 60 s in the octave at 125 Hz: about 60·88 degrees of freedom halved by the
-	// Hann window, so one sd is near 0.1 dB; the tolerance is three of them.
+	a, windows := analyse(rate, [][]float64{x}, 4096)
+	// 60 s in the octave at 125 Hz: about 60·88 degrees of freedom lessened by the
+	// window, so one sd is near 0.1 dB; the tolerance is three of them.
 	for _, octave := range []float64{125, 250, 500, 1000, 2000, 4000, 8000} {
 		width := octave * (math.Sqrt2 - 1/math.Sqrt2)
 		want := sigma * sigma * width / (rate / 2)
-		got := sum(seconds, power, octave/1.42, octave*1.42)
+		got := sum(windows, power, octave/1.42, octave*1.42)
 		low, high := 1e9, 0.0
 		for b := range BandCount {
 			if EdgeHz(b) >= octave/1.42 && EdgeHz(b+1) <= octave*1.42 {
@@ -139,39 +138,58 @@ func TestWhiteNoise(t *testing.T) {
 }
 
 func TestBlockSizesGiveSameBytes(t *testing.T) {
-	const rate, frames = 11025.0, 38587 // 3.5 s at a rate at which windows leave frames between them
+	const rate, frames = 11025.0, 38588 // 3.5 s at a rate that six does not divide
 	rng := rand.New(rand.NewPCG(7, 8))
 	x := [][]float64{make([]float64, frames), make([]float64, frames)}
 	for i := range x[0] {
 		x[0][i], x[1][i] = rng.Float64()-0.5, rng.Float64()-0.5
 	}
 	_, want := analyse(rate, x, len(x[0]))
-	if len(want) != 4 {
-		t.Fatalf("3.5 s give %d seconds, want 4", len(want))
+	if len(want) != 20 {
+		t.Fatalf("3.5 s give %d windows, want 20", len(want))
 	}
 	for _, size := range []int{1, 7, 512} {
 		_, got := analyse(rate, x, size)
 		for i := range want {
 			if got[i] != want[i] {
-				t.Errorf("blocks of %d frames: second %d differs", size, i)
+				t.Errorf("blocks of %d frames: window %d differs", size, i)
 			}
 		}
 	}
 }
 
-// The integral of a straight line over a band is its value at the middle of
-// the band times the width: closed form, with 11.7 as any slope.
-func TestBandSharesIntegrateStraightLines(t *testing.T) {
+// A cubic through four samples is the cubic itself, so its integral over a band
+// is that of the polynomial: closed form, any coefficients.
+func TestBandSharesIntegrateCubics(t *testing.T) {
 	const step = 1.5
+	integral := func(k float64) float64 { return step * (3*k + 1.1*k*k/2 + 0.02*k*k*k/3 + 1e-5*k*k*k*k/4) }
 	for b, s := range bandShares(step, 24000) {
 		got := 0.0
 		for i, w := range s.weight {
-			got += w * (3 + 11.7*step*float64(s.first+i))
+			k := float64(s.first + i)
+			got += w * (3 + 1.1*k + 0.02*k*k + 1e-5*k*k*k)
 		}
-		low, high := EdgeHz(b), EdgeHz(b+1)
-		want := (high - low) * (3 + 11.7*(low+high)/2)
+		want := integral(EdgeHz(b+1)/step) - integral(EdgeHz(b)/step)
 		if math.Abs(got/want-1) > 1e-9 {
 			t.Errorf("band %d: got %g, want %g", b, got, want)
+		}
+	}
+}
+
+// Every frame counts alike: wherever a click falls, the windows together hold
+// the same energy (closed form: sin² + cos² = 1).
+func TestEveryFrameCountsAlike(t *testing.T) {
+	const rate, tolerance = 48000, 1e-9
+	energy := func(at int) float64 {
+		x := make([]float64, 2*rate)
+		x[at] = 1
+		_, windows := analyse(rate, [][]float64{x}, 4096)
+		return sum(windows, power, 20, 20000)
+	}
+	want := energy(rate / 2)
+	for _, at := range []int{rate/2 + 1, rate/2 + 1234, rate, rate + rate/12, rate + 7999} {
+		if got := energy(at); math.Abs(got/want-1) > tolerance {
+			t.Errorf("a click at frame %d has %g of the energy of one at %d", at, got/want, rate/2)
 		}
 	}
 }
@@ -182,7 +200,7 @@ func BenchmarkAnalyser(b *testing.B) {
 	for i := range x[0] {
 		x[0][i], x[1][i] = float64(i%113)/113-0.5, float64(i%71)/71-0.5
 	}
-	a := NewAnalyser(rate, 2, func(*Bands) {})
+	a := NewAnalyser(rate, 2, func(int, *Bands) {})
 	b.SetBytes(2 * 2 * rate) // as 16-bit stereo
 	b.ReportAllocs()
 	for b.Loop() {
