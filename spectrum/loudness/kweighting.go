@@ -20,18 +20,21 @@ var (
 	}
 )
 
-const tableRateHz = 48000
+const (
+	tableRateHz   = 48000
+	calibrationHz = 997 // BS.1770-4: a full-scale sine there in one channel reads −3.01 LUFS
+)
 
 // kSections returns the K-weighting at rateHz. The recommendation asks for the
 // same frequency response at other rates. The tables are taken back to the
 // analogue section they came from by the bilinear transform
 //
-//	(h0 + h1·s + h2·s²) / (1 + s/Q + s²),  s = (1/K)·(1 − z⁻¹)/(1 + z⁻¹),  K = tan(π·f0/rate)
+//	(h0 + h1·s + h2·s²) / (1 + s/Q + s²),  s = (1/K)·(1 − z⁻¹)/(1 + z⁻¹),  K = tan(π·f0/48 kHz)
 //
-// and forward again with K at rateHz, so that both agree at f0 (1682 Hz for the
-// shelf, 38 Hz for the high-pass); at 48 kHz the tables come back. The high-pass
-// has a little gain in table 2 (its numerator is 1, −2, 1, so 0.043 dB); that too
-// stays the same, where keeping the numerator would lose 0.03 dB at 192 kHz.
+// and forward again with K scaled so that the response at 997 Hz, where loudness
+// is calibrated, is that of the tables at every rate. The high-pass has a little
+// gain in table 2 (its numerator is 1, −2, 1, so 0.043 dB); that too stays the
+// same, where keeping the numerator would lose 0.03 dB at 192 kHz.
 func kSections(rateHz float64) []biquad.Coeffs {
 	return []biquad.Coeffs{atRate(headShelf48k, rateHz), atRate(highPass48k, rateHz)}
 }
@@ -47,8 +50,7 @@ func atRate(c biquad.Coeffs, rateHz float64) biquad.Coeffs {
 	h1 := 2 * (c.B0 - c.B2) / unit / k
 	h2 := (c.B0 - c.B1 + c.B2) / unit
 
-	f0 := math.Atan(k) * tableRateHz / math.Pi
-	k = math.Tan(math.Pi * f0 / rateHz)
+	k *= math.Tan(math.Pi*calibrationHz/rateHz) / math.Tan(math.Pi*calibrationHz/tableRateHz)
 	a0 := 1 + damping*k + k*k
 	return biquad.Coeffs{
 		B0: (h2 + h1*k + h0*k*k) / a0,
