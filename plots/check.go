@@ -1,0 +1,90 @@
+package plots
+
+import (
+	"errors"
+	"fmt"
+	"math"
+)
+
+// Limits of size and resolution. Our choice: below, letters fall apart; 40
+// million pixels are A2 paper at 300 pixels per inch and take about 400 MB to
+// draw.
+const (
+	minWidthPx, minHeightPx = 600, 440
+	maxSidePx               = 10000
+	maxPixels               = 40e6
+	minDPI, maxDPI          = 36, 2400
+)
+
+// withDefaults returns a copy with size and resolution filled in.
+func (f *Figure) withDefaults() Figure {
+	g := *f
+	if g.WidthPx == 0 && g.HeightPx == 0 {
+		g.WidthPx, g.HeightPx = DefaultWidthPx, DefaultHeightPx
+	}
+	if g.DPI == 0 {
+		g.DPI = DefaultDPI
+	}
+	return g
+}
+
+// check returns an error for sizes a person may have asked for and panics on
+// curves no caller may pass.
+func (f *Figure) check() error {
+	if f.WidthPx < minWidthPx || f.HeightPx < minHeightPx || f.WidthPx > maxSidePx || f.HeightPx > maxSidePx {
+		return fmt.Errorf("a picture of %d×%d pixels cannot be drawn: from %d×%d to %d×%d is possible",
+			f.WidthPx, f.HeightPx, minWidthPx, minHeightPx, maxSidePx, maxSidePx)
+	}
+	if f.WidthPx*f.HeightPx > maxPixels {
+		return fmt.Errorf("a picture of %d×%d pixels cannot be drawn: %g million pixels are the most", f.WidthPx, f.HeightPx, maxPixels/1e6)
+	}
+	if !(f.DPI >= minDPI && f.DPI <= maxDPI) {
+		return fmt.Errorf("a resolution of %g pixels per inch cannot be written: %d to %d is possible", f.DPI, minDPI, maxDPI)
+	}
+	if len(f.Panels) == 0 {
+		return errors.New("a figure needs a panel")
+	}
+	for i := range f.Panels {
+		f.Panels[i].mustBeSound()
+	}
+	if len(f.Table.Rows) > 0 && len(f.Table.Header) == 0 {
+		panic("plots: table without a header")
+	}
+	for _, row := range f.Table.Rows {
+		if len(row) > len(f.Table.Header) {
+			panic("plots: table row longer than its header")
+		}
+	}
+	return nil
+}
+
+func (p *Panel) mustBeSound() {
+	if !(p.Share >= 0 && p.Share <= 1000) || !(p.MinSpanDB >= 0 && p.MinSpanDB <= limitDB) {
+		panic("plots: share or smallest span of a panel out of range")
+	}
+	if p.YMinDB != 0 || p.YMaxDB != 0 {
+		if !drawable(p.YMinDB) || !drawable(p.YMaxDB) || p.YMaxDB-p.YMinDB < 0.1 {
+			panic("plots: the vertical axis of a panel needs two ends, at least 0.1 dB apart")
+		}
+	}
+	for _, c := range p.Curves {
+		mustRise(c.FreqHz, len(c.DB))
+	}
+	for _, iv := range p.Intervals {
+		mustRise(iv.FreqHz, len(iv.LowDB))
+		mustRise(iv.FreqHz, len(iv.HighDB))
+	}
+}
+
+func mustRise(freqHz []float64, n int) {
+	if len(freqHz) != n {
+		panic("plots: frequencies and decibels differ in number")
+	}
+	last := 0.0
+	for _, hz := range freqHz {
+		if !(hz > last) || math.IsInf(hz, 1) {
+			panic("plots: frequencies must be above zero, finite and rising")
+		}
+		last = hz
+	}
+}

@@ -1,0 +1,158 @@
+package plots
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/recorder"
+)
+
+// words is a canvas that keeps the box of every filled path: without interval
+// fills these are the words. Turned and cased words, which lie on the diagrams
+// on purpose, are skipped.
+type words struct {
+	recorder.Canvas
+	depth int
+	boxes []vg.Rectangle
+}
+
+func (w *words) Push() { w.depth++ }
+func (w *words) Pop()  { w.depth-- }
+func (w *words) Fill(p vg.Path) {
+	if w.depth > 0 || len(p) == 0 {
+		return
+	}
+	inf := vg.Length(math.Inf(1))
+	b := vg.Rectangle{Min: vg.Point{X: inf, Y: inf}, Max: vg.Point{X: -inf, Y: -inf}}
+	for _, c := range p {
+		if c.Type == vg.CloseComp {
+			continue
+		}
+		b.Min.X, b.Min.Y = min(b.Min.X, c.Pos.X), min(b.Min.Y, c.Pos.Y)
+		b.Max.X, b.Max.Y = max(b.Max.X, c.Pos.X), max(b.Max.Y, c.Pos.Y)
+	}
+	w.boxes = append(w.boxes, b)
+}
+
+// TestWordsKeepApart: no words overlap and none leave the sheet, whatever the
+// number of rows and the size of the picture.
+func TestWordsKeepApart(t *testing.T) {
+	var figures []testFigure
+	for rows := range 9 {
+		for _, size := range [][2]int{{1350, 990}, {1600, 700}, {700, 1200}} {
+			var moves []move
+			for i := range rows {
+				m := testMoves()[i%4]
+				m.hz = 300 * math.Pow(1.06, float64(i))
+				m.row = append([]string{fmt.Sprint(i + 1)}, m.row[1:]...)
+				m.row[6] += ", with more words than one line of a table can hold at any width"
+				moves = append(moves, m)
+			}
+			f := mainFigure(moves)
+			f.Table.Instead = "No move is worth making."
+			f.WidthPx, f.HeightPx = size[0], size[1]
+			figures = append(figures, testFigure{fmt.Sprintf("%d rows at %d×%d", rows, size[0], size[1]), f})
+		}
+	}
+	figures = append(figures, uglyFigures()...)
+	for _, c := range figures {
+		t.Run(c.name, func(t *testing.T) {
+			f := c.fig.withDefaults()
+			for i := range f.Panels {
+				f.Panels[i].Intervals = nil
+			}
+			width, height := vg.Length(f.WidthPx), vg.Length(f.HeightPx)
+			var w words
+			if err := f.draw(&w, width, height); err != nil {
+				t.Fatal(err)
+			}
+			if len(w.boxes) < 20 {
+				t.Fatalf("only %d words were drawn", len(w.boxes))
+			}
+			for i, a := range w.boxes {
+				if a.Min.X < 4 || a.Min.Y < 4 || a.Max.X > width-4 || a.Max.Y > height-4 {
+					t.Errorf("words at %v leave the sheet", a)
+				}
+				for _, b := range w.boxes[:i] {
+					if a.Min.X < b.Max.X && b.Min.X < a.Max.X && a.Min.Y < b.Max.Y && b.Min.Y < a.Max.Y {
+						t.Errorf("words at %v and %v overlap", a, b)
+					}
+				}
+			}
+		})
+	}
+}
+
+func TestSpread(t *testing.T) {
+	for _, c := range []struct {
+		name               string
+		wanted, room, want []float64
+	}{
+		{"none", nil, nil, nil},
+		{"apart", []float64{0, 100}, []float64{10, 10}, []float64{0, 100}},
+		{"touching", []float64{0, 10}, []float64{10, 10}, []float64{0, 10}},
+		{"two at once", []float64{50, 50}, []float64{10, 10}, []float64{45, 55}},
+		{"pool grows backwards", []float64{0, 12, 13, 13}, []float64{10, 10, 10, 10}, []float64{-5.5, 4.5, 14.5, 24.5}},
+		{"different rooms", []float64{0, 0}, []float64{10, 30}, []float64{-10, 10}},
+	} {
+		got := spread(c.wanted, c.room)
+		const tolerance = 1e-9 // rounding only
+		for i := range c.want {
+			if len(got) != len(c.want) || math.Abs(got[i]-c.want[i]) > tolerance {
+				t.Errorf("%s: %v, want %v", c.name, got, c.want)
+				break
+			}
+		}
+	}
+}
+
+func TestPieces(t *testing.T) {
+	const x, o = true, false
+	for _, c := range []struct {
+		ok   []bool
+		want string
+	}{
+		{nil, ""}, {[]bool{o}, ""}, {[]bool{x}, "0-1 "},
+		{[]bool{x, x, o, x, o, o, x, x}, "0-2 3-4 6-8 "}, {[]bool{o, x, x, o}, "1-3 "},
+	} {
+		got := ""
+		pieces(len(c.ok), func(i int) bool { return c.ok[i] }, func(from, to int) { got += fmt.Sprintf("%d-%d ", from, to) })
+		if got != c.want {
+			t.Errorf("%v: %q, want %q", c.ok, got, c.want)
+		}
+	}
+}
+
+func TestAxis(t *testing.T) {
+	curve := func(db ...float64) []Curve {
+		return []Curve{{FreqHz: []float64{100, 1000, 5000}[:len(db)], DB: db}}
+	}
+	for _, c := range []struct {
+		name     string
+		panel    Panel
+		maxTicks float64
+		min, max float64
+		labels   string
+	}{
+		{"nothing", Panel{}, 6, -3, 3, "−3 −2 −1 0 1 2 3 "},
+		{"flat", Panel{Curves: curve(-20, -20)}, 5, -23, -17, "−22 −20 −18 "},
+		{"difference", Panel{ZeroLine: true, Curves: curve(-2.1, 3.4)}, 5, -3, 4, "−2 0 +2 +4 "},
+		{"zero kept", Panel{ZeroLine: true, Curves: curve(4, 5)}, 5, -1, 6, "0 +2 +4 +6 "},
+		{"steep", Panel{ZeroLine: true, Curves: curve(-20, 20)}, 6, -25, 25, "−20 −10 0 +10 +20 "},
+		{"stated", Panel{YMinDB: -70, YMaxDB: -10, Curves: curve(40)}, 4, -70, -10, "−60 −40 −20 "},
+		{"small span", Panel{MinSpanDB: 1, Curves: curve(0)}, 5, -0.5, 0.5, "−0.4 −0.2 0.0 0.2 0.4 "},
+		{"outside left out", Panel{Curves: []Curve{{FreqHz: []float64{1, 100, 30000}, DB: []float64{90, 2, -90}}}}, 6, -1, 5, "−1 0 1 2 3 4 5 "},
+	} {
+		a := c.panel.axis(c.maxTicks)
+		labels := ""
+		for _, db := range a.ticks() {
+			labels += a.label(db, c.panel.ZeroLine) + " "
+		}
+		const tolerance = 1e-9 // rounding only
+		if math.Abs(a.min-c.min) > tolerance || math.Abs(a.max-c.max) > tolerance || labels != c.labels {
+			t.Errorf("%s: %g to %g with %q, want %g to %g with %q", c.name, a.min, a.max, labels, c.min, c.max, c.labels)
+		}
+	}
+}

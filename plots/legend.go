@@ -1,0 +1,144 @@
+package plots
+
+import (
+	"strings"
+
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+)
+
+// entry is one name of a legend with the sample before it.
+type entry struct {
+	name   string
+	width  vg.Length
+	sample func(r vg.Rectangle)
+}
+
+// heading is the title of a panel and its legend, arranged in rows.
+type heading struct {
+	title  string
+	rows   [][]entry
+	beside bool // the first row stands on the line of the title
+}
+
+const (
+	sampleWide = 42.0 // layout units
+	sampleGap  = 8.0
+	entryGap   = 22.0
+)
+
+// headingOf arranges title and legend on a width: side by side if they fit,
+// otherwise the legend in rows of its own.
+func (s *sheet) headingOf(p *Panel, width vg.Length) heading {
+	var h heading
+	h.title = s.line(s.heavy(labelSize), p.Title, width, cutEnd)
+	entries := s.entries(p, s.u(-sampleWide-sampleGap)+width*48/100)
+	total := s.wide(s.heavy(labelSize), h.title)
+	for _, e := range entries {
+		total += e.width + s.u(entryGap)
+	}
+	if total <= width {
+		h.beside = true
+		h.rows = [][]entry{entries}
+		return h
+	}
+	var row []entry
+	var used vg.Length
+	for _, e := range entries {
+		if len(row) > 0 && used+e.width > width {
+			h.rows = append(h.rows, row)
+			row, used = nil, 0
+		}
+		row = append(row, e)
+		used += e.width + s.u(entryGap)
+	}
+	if len(row) > 0 {
+		h.rows = append(h.rows, row)
+	}
+	h.beside = h.title == ""
+	return h
+}
+
+// height of the heading's rows.
+func (s *sheet) headingHeight(h heading) vg.Length {
+	rows := len(h.rows)
+	if !h.beside {
+		rows++
+	}
+	return s.lead(s.plain(labelSize), rows) + s.u(6)
+}
+
+// drawHeading writes it from top downwards between two edges.
+func (s *sheet) drawHeading(h heading, left, right, top vg.Length) {
+	l := s.plain(labelSize)
+	s.put(s.heavy(labelSize), left, top-s.u(labelSize), 0, h.title)
+	for i, row := range h.rows {
+		x := left
+		if h.beside && i == 0 && h.title != "" {
+			x = right
+			for k, e := range row {
+				x -= e.width
+				if k > 0 {
+					x -= s.u(entryGap)
+				}
+			}
+		}
+		n := i
+		if !h.beside {
+			n++
+		}
+		baseline := top - s.u(labelSize) - s.lead(l, n)
+		for _, e := range row {
+			e.sample(vg.Rectangle{
+				Min: vg.Point{X: x, Y: baseline - s.u(1)},
+				Max: vg.Point{X: x + s.u(sampleWide), Y: baseline + s.u(0.72*labelSize)},
+			})
+			s.put(l, x+s.u(sampleWide+sampleGap), baseline, 0, e.name)
+			x += e.width + s.u(entryGap)
+		}
+	}
+}
+
+// entries returns the legend's names, each no wider than widest.
+func (s *sheet) entries(p *Panel, widest vg.Length) []entry {
+	l := s.plain(labelSize)
+	var out []entry
+	add := func(name string, sample func(vg.Rectangle)) {
+		if !named(name) {
+			return
+		}
+		name = s.line(l, name, widest, cutMiddle)
+		out = append(out, entry{name, s.wide(l, name) + s.u(sampleWide+sampleGap), sample})
+	}
+	for _, c := range p.Curves {
+		style := s.lineStyle(c.Style)
+		add(c.Name, func(r vg.Rectangle) {
+			y := (r.Min.Y + r.Max.Y) / 2
+			s.StrokeLine2(style, r.Min.X, y, r.Max.X, y)
+		})
+	}
+	for _, iv := range p.Intervals {
+		add(iv.Name, func(r vg.Rectangle) { s.intervalSample(&iv, r) })
+	}
+	return out
+}
+
+// intervalSample draws an interval as it looks in the panel.
+func (s *sheet) intervalSample(iv *Interval, r vg.Rectangle) {
+	if iv.Kind == Fill {
+		fill := colours[iv.Colour]
+		fill.A = fillAlpha
+		s.SetColor(fill)
+		s.Fill(box(r))
+		return
+	}
+	style := draw.LineStyle{Color: colours[iv.Colour], Width: s.u(1)}
+	y := (r.Min.Y + r.Max.Y) / 2
+	s.StrokeLine2(style, r.Min.X, y, r.Max.X, y)
+	for x := r.Min.X; x < r.Max.X-s.u(3); x += s.u(9) {
+		s.StrokeLine2(style, x, y, x+s.u(1.75), y+s.u(7))
+	}
+}
+
+// named tells whether a name or reason has anything to read in it.
+func named(txt string) bool { return strings.TrimSpace(txt) != "" }

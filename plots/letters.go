@@ -1,0 +1,157 @@
+package plots
+
+import (
+	"strings"
+	"unicode"
+
+	"golang.org/x/image/font/sfnt"
+	"golang.org/x/image/math/fixed"
+	"golang.org/x/text/unicode/norm"
+	"gonum.org/v1/plot/font/liberation"
+	"gonum.org/v1/plot/vg"
+)
+
+// missingGlyph stands for every letter the typeface lacks: WHITE SQUARE.
+const missingGlyph = '□'
+
+// letters sets text in one cut of Liberation Sans, as outlines: they turn and
+// scale without blur, and no drawing surface needs the font itself. Lengths
+// are in ems.
+type letters struct {
+	font   *sfnt.Font
+	buf    sfnt.Buffer
+	unit   float64 // font units per em
+	glyphs map[rune]glyph
+	kerns  map[[2]rune]float64
+}
+
+type glyph struct {
+	index   sfnt.GlyphIndex
+	advance float64
+	outline sfnt.Segments // font units, y downwards
+}
+
+// newLetters returns the regular or the bold cut.
+func newLetters(bold bool) *letters {
+	name := "LiberationSans-Regular"
+	if bold {
+		name = "LiberationSans-Bold"
+	}
+	for _, face := range liberation.Collection() {
+		if face.Name() == name {
+			return &letters{
+				font:   face.Face,
+				unit:   float64(face.Face.UnitsPerEm()),
+				glyphs: map[rune]glyph{},
+				kerns:  map[[2]rune]float64{},
+			}
+		}
+	}
+	panic("plots: no typeface " + name)
+}
+
+// glyph returns r's glyph; its index is 0 when the typeface has none.
+func (l *letters) glyph(r rune) glyph {
+	g, ok := l.glyphs[r]
+	if ok {
+		return g
+	}
+	ppem := fixed.Int26_6(l.unit) // font units come back as raw 26.6 numbers
+	g.index, _ = l.font.GlyphIndex(&l.buf, r)
+	if advance, err := l.font.GlyphAdvance(&l.buf, g.index, ppem, 0); err == nil {
+		g.advance = float64(advance) / l.unit
+	}
+	if segments, err := l.font.LoadGlyph(&l.buf, g.index, ppem, nil); err == nil {
+		g.outline = append(sfnt.Segments(nil), segments...)
+	}
+	l.glyphs[r] = g
+	return g
+}
+
+// kern returns the distance to add between two letters.
+func (l *letters) kern(a, b rune) float64 {
+	pair := [2]rune{a, b}
+	k, ok := l.kerns[pair]
+	if !ok {
+		raw, err := l.font.Kern(&l.buf, l.glyph(a).index, l.glyph(b).index, fixed.Int26_6(l.unit), 0)
+		if err == nil {
+			k = float64(raw) / l.unit
+		}
+		l.kerns[pair] = k
+	}
+	return k
+}
+
+// width returns the length of one line of printable text.
+func (l *letters) width(txt string) float64 {
+	w, last := 0.0, rune(-1)
+	for _, r := range txt {
+		if last >= 0 {
+			w += l.kern(last, r)
+		}
+		w += l.glyph(r).advance
+		last = r
+	}
+	return w
+}
+
+// path returns the outline of one line of printable text, starting at at on
+// the baseline.
+func (l *letters) path(txt string, size vg.Length, at vg.Point) vg.Path {
+	var p vg.Path
+	scale := float64(size) / l.unit
+	x, last := float64(at.X), rune(-1)
+	point := func(q fixed.Point26_6) vg.Point {
+		return vg.Point{
+			X: vg.Length(x + scale*float64(q.X)),
+			Y: at.Y - vg.Length(scale*float64(q.Y)),
+		}
+	}
+	for _, r := range txt {
+		if last >= 0 {
+			x += l.kern(last, r) * float64(size)
+		}
+		g := l.glyph(r)
+		for i, s := range g.outline {
+			switch s.Op {
+			case sfnt.SegmentOpMoveTo:
+				if i > 0 {
+					p.Close()
+				}
+				p.Move(point(s.Args[0]))
+			case sfnt.SegmentOpLineTo:
+				p.Line(point(s.Args[0]))
+			case sfnt.SegmentOpQuadTo:
+				p.QuadTo(point(s.Args[0]), point(s.Args[1]))
+			case sfnt.SegmentOpCubeTo:
+				p.CubeTo(point(s.Args[0]), point(s.Args[1]), point(s.Args[2]))
+			}
+		}
+		if len(g.outline) > 0 {
+			p.Close()
+		}
+		x += g.advance * float64(size)
+		last = r
+	}
+	return p
+}
+
+// printable returns txt on one line in letters the typeface has: composed
+// (NFC), white space as single blanks, invisible formatting characters
+// dropped, everything else the typeface lacks as missingGlyph. Printable text
+// comes back unchanged.
+func (l *letters) printable(txt string) string {
+	var out strings.Builder
+	for _, r := range norm.NFC.String(txt) {
+		switch {
+		case unicode.IsSpace(r):
+			out.WriteByte(' ')
+		case unicode.Is(unicode.Cf, r), unicode.Is(unicode.Variation_Selector, r):
+		case l.glyph(r).index == 0:
+			out.WriteRune(missingGlyph)
+		default:
+			out.WriteRune(r)
+		}
+	}
+	return strings.Join(strings.Fields(out.String()), " ")
+}

@@ -1,0 +1,85 @@
+package plots
+
+import (
+	"slices"
+
+	"gonum.org/v1/plot/vg"
+)
+
+// marksRoomOf is the height of the strip above a panel's area that holds the
+// labels of its marks.
+func (s *sheet) marksRoomOf(p *Panel) vg.Length {
+	for _, m := range p.Marks {
+		if m.FreqHz >= MinHz && m.FreqHz <= MaxHz {
+			return s.u(32)
+		}
+	}
+	return 0
+}
+
+func (d *diagram) marksRoom() vg.Length { return d.marksRoomOf(d.panel) }
+
+// marks draws a tick at each mark and its label above, moved aside where
+// labels would touch, with a slanted line down to the tick.
+func (d *diagram) marks() {
+	l := d.heavy(noteSize)
+	var marks []Mark
+	for _, m := range d.panel.Marks {
+		if m.FreqHz >= MinHz && m.FreqHz <= MaxHz {
+			marks = append(marks, m)
+		}
+	}
+	slices.SortStableFunc(marks, func(a, b Mark) int {
+		switch {
+		case a.FreqHz < b.FreqHz:
+			return -1
+		case a.FreqHz > b.FreqHz:
+			return 1
+		}
+		return 0
+	})
+	wanted := make([]float64, len(marks))
+	room := make([]float64, len(marks))
+	for i, m := range marks {
+		wanted[i] = float64(d.x(m.FreqHz))
+		room[i] = float64(d.wide(l, m.Label) + d.u(8))
+	}
+	top := d.area.Max.Y
+	for i, x := range spread(wanted, room) {
+		at := d.x(marks[i].FreqHz)
+		d.stroke(ink, 1.6, vg.Point{X: at, Y: top - d.u(9)}, vg.Point{X: at, Y: top + d.u(4)})
+		d.stroke(ink, 1, vg.Point{X: at, Y: top + d.u(4)}, vg.Point{X: vg.Length(x), Y: top + d.u(11)})
+		d.put(l, vg.Length(x), top+d.u(14), 0.5, marks[i].Label)
+	}
+}
+
+// spread moves positions, given in rising order, as little as possible (least
+// squares) so that neighbours lie at least half the sum of their rooms apart:
+// a rising regression by pooling neighbours that would overlap.
+func spread(wanted, room []float64) []float64 {
+	type pool struct {
+		mean float64
+		n    int
+	}
+	shift := make([]float64, len(wanted)) // distance from the first when all touch
+	var pools []pool
+	for i, w := range wanted {
+		if i > 0 {
+			shift[i] = shift[i-1] + (room[i-1]+room[i])/2
+		}
+		pools = append(pools, pool{w - shift[i], 1})
+		for k := len(pools) - 1; k > 0 && pools[k-1].mean > pools[k].mean; k-- {
+			a, b := pools[k-1], pools[k]
+			n := a.n + b.n
+			pools[k-1] = pool{(a.mean*float64(a.n) + b.mean*float64(b.n)) / float64(n), n}
+			pools = pools[:k]
+		}
+	}
+	var out []float64
+	for _, p := range pools {
+		for range p.n {
+			out = append(out, p.mean+shift[len(out)])
+		}
+	}
+	return out
+}

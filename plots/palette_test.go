@@ -1,0 +1,64 @@
+package plots
+
+import (
+	"image"
+	"testing"
+
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/vgimg"
+)
+
+// maxShift is how far the palette may move a pixel, in levels of 255 per
+// channel, and meanShift the mean over all pixels. Our choice: an eighth of the
+// way from ink to paper at the edge of a letter is not seen.
+const (
+	maxShift  = 32
+	meanShift = 0.08
+)
+
+func TestPaletteKeepsColours(t *testing.T) {
+	for _, c := range uglyFigures() {
+		switch c.name {
+		case "long-names", "small", "wide-hatched-edge": // the most colours
+		default:
+			continue
+		}
+		t.Run(c.name, func(t *testing.T) {
+			g := c.fig.withDefaults()
+			g.WidthPx, g.HeightPx = g.WidthPx/3*2, g.HeightPx/3*2
+			width, height := vg.Length(g.WidthPx), vg.Length(g.HeightPx)
+			canvas := vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(72))
+			if err := g.draw(canvas, width, height); err != nil {
+				t.Fatal(err)
+			}
+			full := canvas.Image().(*image.RGBA)
+			worst, mean := shifts(full, inFewColours(full))
+			t.Logf("largest shift %d, mean %.4f", worst, mean)
+			if worst > maxShift || mean > meanShift {
+				t.Errorf("largest shift %d, mean %.4f; want at most %d and %.2f", worst, mean, maxShift, meanShift)
+			}
+		})
+	}
+}
+
+// shifts returns the largest and the mean difference of two pictures of one
+// size, in levels of 255.
+func shifts(a, b image.Image) (worst int, mean float64) {
+	size := a.Bounds().Size()
+	total := 0
+	for y := range size.Y {
+		for x := range size.X {
+			r0, g0, b0, _ := a.At(x, y).RGBA()
+			r1, g1, b1, _ := b.At(x, y).RGBA()
+			d := max(shift(r0, r1), shift(g0, g1), shift(b0, b1))
+			worst = max(worst, d)
+			total += d
+		}
+	}
+	return worst, float64(total) / float64(size.X*size.Y)
+}
+
+func shift(a, b uint32) int {
+	d := int(a>>8) - int(b>>8)
+	return max(d, -d)
+}

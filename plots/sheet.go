@@ -1,0 +1,152 @@
+package plots
+
+import (
+	"image/color"
+
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+)
+
+// Sizes of type in layout units; capitals of Liberation Sans are 0.73 of it
+// high, so that 18 gives capitals of 13 pixels at the default size.
+const (
+	titleSize = 27.0
+	labelSize = 19.0 // axes, legend, panel titles
+	textSize  = 18.0 // lines, table, zones
+	noteSize  = 16.0 // footnotes, reasons
+)
+
+// leading is the distance of baselines in sizes of type. Our choice.
+const leading = 1.28
+
+var (
+	ink      = color.NRGBA{25, 25, 25, 255}
+	softInk  = color.NRGBA{75, 75, 75, 255}
+	hairline = color.NRGBA{120, 120, 120, 255}
+	gridTone = color.NRGBA{222, 222, 222, 255}
+	paper    = color.NRGBA{255, 255, 255, 255}
+)
+
+// sheet is the surface of one figure with its letters. It lays out in units of
+// which the default figure has one a pixel, so that all pictures of one shape
+// look the same at any number of pixels.
+type sheet struct {
+	draw.Canvas
+	unit          vg.Length
+	regular, bold *letters
+}
+
+func newSheet(c vg.Canvas, width, height vg.Length) *sheet {
+	return &sheet{
+		Canvas:  draw.NewCanvas(c, width, height),
+		unit:    min(width/DefaultWidthPx, height/DefaultHeightPx),
+		regular: newLetters(false),
+		bold:    newLetters(true),
+	}
+}
+
+// u returns n layout units as a length on the canvas.
+func (s *sheet) u(n float64) vg.Length { return vg.Length(n) * s.unit }
+
+// lettering is a cut, a size in layout units and a colour.
+type lettering struct {
+	*letters
+	size   float64
+	colour color.NRGBA
+}
+
+func (s *sheet) plain(size float64) lettering { return lettering{s.regular, size, ink} }
+func (s *sheet) soft(size float64) lettering  { return lettering{s.regular, size, softInk} }
+func (s *sheet) heavy(size float64) lettering { return lettering{s.bold, size, ink} }
+
+// wide returns the length of txt on the canvas.
+func (s *sheet) wide(l lettering, txt string) vg.Length {
+	return s.u(l.size * l.width(l.printable(txt)))
+}
+
+// lines breaks txt to a width, see letters.fit.
+func (s *sheet) lines(l lettering, txt string, width vg.Length, maxLines int, where cut) []string {
+	return l.fit(l.printable(txt), float64(width/s.u(l.size)), maxLines, where)
+}
+
+// line is lines for a single one; it may come back empty.
+func (s *sheet) line(l lettering, txt string, width vg.Length, where cut) string {
+	for _, first := range s.lines(l, txt, width, 1, where) {
+		return first
+	}
+	return ""
+}
+
+// lead returns the height of n lines.
+func (s *sheet) lead(l lettering, n int) vg.Length { return s.u(float64(n) * l.size * leading) }
+
+// put writes one line; align 0 starts at x, 0.5 centres on it, 1 ends there.
+func (s *sheet) put(l lettering, x, baseline vg.Length, align float64, txt string) {
+	txt = l.printable(txt)
+	x -= vg.Length(align) * s.wide(l, txt)
+	s.SetColor(l.colour)
+	s.Fill(l.path(txt, s.u(l.size), vg.Point{X: x, Y: baseline}))
+}
+
+// putDown writes lines one under the other, the first in the row that hangs
+// from top, and returns the bottom of the last row.
+func (s *sheet) putDown(l lettering, x, top vg.Length, align float64, lines []string) vg.Length {
+	for _, txt := range lines {
+		s.put(l, x, top-s.u(l.size), align, txt)
+		top -= s.lead(l, 1)
+	}
+	return top
+}
+
+// putTurned writes a block of centred lines, turned anticlockwise about its
+// centre.
+func (s *sheet) putTurned(l lettering, centre vg.Point, angle float64, lines []string) {
+	s.Push()
+	s.Translate(centre)
+	s.Rotate(angle)
+	s.putDown(l, 0, s.lead(l, len(lines))/2, 0.5, lines)
+	s.Pop()
+}
+
+// putCased is putTurned with a casing of paper around every letter, so that it
+// reads on hatching.
+func (s *sheet) putCased(l lettering, centre vg.Point, angle float64, lines []string) {
+	const casing = 6 // layout units, half of it outside the letter
+	s.Push()
+	s.Translate(centre)
+	s.Rotate(angle)
+	top := s.lead(l, len(lines)) / 2
+	s.SetLineStyle(draw.LineStyle{Color: paper, Width: s.u(casing)})
+	for i, txt := range lines {
+		at := vg.Point{X: -s.wide(l, txt) / 2, Y: top - s.lead(l, i) - s.u(l.size)}
+		s.Stroke(l.path(txt, s.u(l.size), at))
+	}
+	s.putDown(l, 0, top, 0.5, lines)
+	s.Pop()
+}
+
+// stroke draws a thin line between two points; width in layout units.
+func (s *sheet) stroke(c color.NRGBA, width float64, from, to vg.Point) {
+	s.StrokeLines(draw.LineStyle{Color: c, Width: s.u(width)}, []vg.Point{from, to})
+}
+
+// box returns the rectangle's corners as a closed path.
+func box(r vg.Rectangle) vg.Path {
+	var p vg.Path
+	p.Move(r.Min)
+	p.Line(vg.Point{X: r.Max.X, Y: r.Min.Y})
+	p.Line(r.Max)
+	p.Line(vg.Point{X: r.Min.X, Y: r.Max.Y})
+	p.Close()
+	return p
+}
+
+// lineStyle turns a Style into canvas lengths.
+func (s *sheet) lineStyle(st Style) draw.LineStyle {
+	width := s.unit * weights[st.Weight]
+	style := draw.LineStyle{Color: colours[st.Colour], Width: width}
+	for _, d := range dashes[st.Dash] {
+		style.Dashes = append(style.Dashes, d*width)
+	}
+	return style
+}

@@ -1,0 +1,174 @@
+package plots
+
+import (
+	"strconv"
+
+	"gonum.org/v1/plot/vg"
+)
+
+// tableLayout is a table broken into lines, ready to be drawn.
+type tableLayout struct {
+	body    lettering
+	head    lettering
+	align   []Align
+	left    []vg.Length // of each column
+	width   []vg.Length
+	header  []string
+	rows    [][][]string // row, column, lines
+	instead []string     // a sentence in its place
+}
+
+// tableTry is one way to save room, from none to all.
+type tableTry struct {
+	size     float64 // of type
+	maxLines int     // of the last column
+	maxRows  int     // 0: all
+}
+
+// tableTries are taken in order until the panels have enough room. Our choice.
+var tableTries = []tableTry{
+	{textSize, 2, 0}, {textSize, 1, 0}, {noteSize, 1, 0}, {noteSize, 1, 12}, {noteSize, 1, 6}, {noteSize, 1, 3},
+}
+
+// maxColumn is the largest part of the width for a column that is not the
+// last, maxColumns that of all of these together. Our choice.
+const (
+	maxColumn  = 0.30
+	maxColumns = 0.68
+)
+
+// layTable breaks the table to a width.
+func (s *sheet) layTable(t *Table, left, width vg.Length, try tableTry) tableLayout {
+	lay := tableLayout{body: s.plain(try.size), head: s.heavy(try.size), align: t.Align}
+	if len(t.Rows) == 0 {
+		lay.body = s.plain(labelSize)
+		lay.instead = s.lines(lay.body, t.Instead, width, 3, cutEnd)
+		return lay
+	}
+	lay.columns(s, t, left, width)
+	last := len(lay.width) - 1
+	for i, txt := range t.Header {
+		lay.header = append(lay.header, s.line(lay.head, txt, lay.width[i], cutEnd))
+	}
+	rows := t.Rows
+	if try.maxRows > 0 && len(rows) > try.maxRows {
+		rows = rows[:try.maxRows]
+	}
+	for _, row := range rows {
+		var cells [][]string
+		for i, txt := range row {
+			maxLines := 1
+			if i == last {
+				maxLines = try.maxLines
+			}
+			cells = append(cells, s.lines(lay.body, txt, lay.width[i], maxLines, cutEnd))
+		}
+		lay.rows = append(lay.rows, cells)
+	}
+	if more := len(t.Rows) - len(rows); more > 0 {
+		lay.instead = []string{"… and " + strconv.Itoa(more) + " more"}
+	}
+	return lay
+}
+
+// columns shares the width out: to each column what its cells need, within
+// limits, and to the last what is left.
+func (lay *tableLayout) columns(s *sheet, t *Table, left, width vg.Length) {
+	n := len(t.Header)
+	needs := make([]vg.Length, n)
+	for i, txt := range t.Header {
+		needs[i] = s.wide(lay.head, txt)
+	}
+	for _, row := range t.Rows {
+		for i, txt := range row {
+			needs[i] = max(needs[i], s.wide(lay.body, txt))
+		}
+	}
+	var all, fixed vg.Length
+	for i := range n - 1 {
+		needs[i] = min(needs[i], width*maxColumn)
+		fixed += needs[i]
+	}
+	const least, most = 24, 46 // layout units between columns
+	gaps := vg.Length(max(n-1, 1))
+	if room := width*maxColumns - gaps*s.u(least); fixed > room {
+		for i := range n - 1 {
+			needs[i] *= room / fixed
+		}
+		fixed = room
+	}
+	all = fixed + needs[n-1]
+	gap := max(s.u(least), min(s.u(most), (width-all)/gaps))
+	needs[n-1] = width - fixed - gap*vg.Length(n-1)
+	for i := range n {
+		needs[i] += s.u(0.01) // so that a cell as wide as its column fits
+		lay.width = append(lay.width, needs[i])
+		lay.left = append(lay.left, left)
+		left += needs[i] + gap
+	}
+}
+
+// rowAir is the room above and below the lines of a row, in layout units.
+const rowAir = 1.5
+
+func (lay *tableLayout) rowHeight(s *sheet, cells [][]string) vg.Length {
+	lines := 1
+	for _, c := range cells {
+		lines = max(lines, len(c))
+	}
+	return s.lead(lay.body, lines) + s.u(2*rowAir)
+}
+
+func (lay *tableLayout) height(s *sheet) vg.Length {
+	h := s.lead(lay.body, len(lay.instead))
+	if len(lay.rows) > 0 {
+		h += s.lead(lay.head, 1) + s.u(8)
+	} else if len(lay.instead) > 0 {
+		h += s.u(8)
+	}
+	for _, cells := range lay.rows {
+		h += lay.rowHeight(s, cells)
+	}
+	return h
+}
+
+// draw writes the table from top downwards.
+func (lay *tableLayout) draw(s *sheet, left, right, top vg.Length) {
+	rule := func(weight float64, y vg.Length) {
+		tone := hatchTone
+		if weight > 1 {
+			tone = ink
+		}
+		s.stroke(tone, weight, vg.Point{X: left, Y: y}, vg.Point{X: right, Y: y})
+	}
+	if len(lay.rows) == 0 {
+		s.putDown(lay.body, left, top-s.u(8), 0, lay.instead)
+		return
+	}
+	for i, txt := range lay.header {
+		lay.cell(s, lay.head, i, top, []string{txt})
+	}
+	top -= s.lead(lay.head, 1) + s.u(3)
+	rule(1.4, top)
+	top -= s.u(5)
+	for n, cells := range lay.rows {
+		if n > 0 {
+			rule(0.8, top)
+		}
+		for i, lines := range cells {
+			lay.cell(s, lay.body, i, top-s.u(rowAir), lines)
+		}
+		top -= lay.rowHeight(s, cells)
+	}
+	s.putDown(lay.body, left, top, 0, lay.instead)
+}
+
+// cell writes lines into a column as it is aligned.
+func (lay *tableLayout) cell(s *sheet, l lettering, column int, top vg.Length, lines []string) {
+	align := 0.0
+	if column < len(lay.align) {
+		align = [...]float64{Left: 0, Right: 1, Centre: 0.5}[lay.align[column]]
+	}
+	x := lay.left[column] + vg.Length(align)*lay.width[column]
+	s.putDown(l, x, top, align, lines)
+}

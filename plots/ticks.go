@@ -1,0 +1,130 @@
+package plots
+
+import (
+	"math"
+	"strconv"
+)
+
+// freqTicks are the labelled frequencies, as musicians read them.
+var freqTicks = []struct {
+	hz    float64
+	label string
+}{
+	{20, "20"}, {50, "50"}, {100, "100"}, {200, "200"}, {500, "500"},
+	{1000, "1k"}, {2000, "2k"}, {5000, "5k"}, {10000, "10k"}, {20000, "20k"},
+}
+
+// smallTicks have a short tick and no label.
+var smallTicks = []float64{
+	30, 40, 60, 70, 80, 90, 300, 400, 600, 700, 800, 900,
+	3000, 4000, 6000, 7000, 8000, 9000,
+}
+
+// tickSteps are the distances of numbers on a dB axis. Our choice: 3 and 6
+// stand among the round numbers, since people at a desk think in them.
+var tickSteps = []float64{0.1, 0.2, 0.5, 1, 2, 3, 6, 10, 20, 40, 60, 100, 200, 500, 1000}
+
+// dbAxis is the vertical axis of a panel.
+type dbAxis struct {
+	min, max, step float64
+}
+
+// ticks returns the multiples of the step that lie on the axis.
+func (a dbAxis) ticks() []float64 {
+	var out []float64
+	const slack = 1e-9 // against a last tick lost to rounding
+	for k := math.Ceil(a.min/a.step - slack); k*a.step <= a.max+slack*a.step; k++ {
+		out = append(out, k*a.step)
+	}
+	return out
+}
+
+// label writes a tick with a true minus sign, and with a plus if signed.
+func (a dbAxis) label(db float64, signed bool) string {
+	decimals := 0
+	if a.step < 1 {
+		decimals = 1
+	}
+	txt := strconv.FormatFloat(math.Abs(db), 'f', decimals, 64)
+	switch {
+	case db < -a.step/2:
+		return "−" + txt
+	case db > a.step/2 && signed:
+		return "+" + txt
+	}
+	return txt
+}
+
+// axis returns the panel's axis with at most about maxTicks numbers. An
+// automatic axis has some air around the data and ends on half steps.
+func (p *Panel) axis(maxTicks float64) dbAxis {
+	lo, hi := p.YMinDB, p.YMaxDB
+	automatic := lo == 0 && hi == 0
+	if automatic {
+		lo, hi = p.automaticRange()
+	}
+	a := dbAxis{min: lo, max: hi, step: tickSteps[len(tickSteps)-1]}
+	for _, step := range tickSteps {
+		if (hi-lo)/step <= maxTicks {
+			a.step = step
+			break
+		}
+	}
+	if automatic {
+		half := a.step / 2
+		a.min = half * math.Floor(lo/half)
+		a.max = half * math.Ceil(hi/half)
+	}
+	return a
+}
+
+// automaticRange is the range of the data with air around it, at least the
+// smallest span wide.
+func (p *Panel) automaticRange() (lo, hi float64) {
+	lo, hi, any := p.dataRange()
+	if !any {
+		lo, hi = 0, 0
+	}
+	if p.ZeroLine {
+		lo, hi = min(lo, 0), max(hi, 0)
+	}
+	const air = 0.06 // of the data's span; our choice
+	gap := air * (hi - lo)
+	lo, hi = lo-gap, hi+gap
+	least := p.MinSpanDB
+	if least == 0 {
+		least = 6
+	}
+	if missing := least - (hi - lo); missing > 0 {
+		lo, hi = lo-missing/2, hi+missing/2
+	}
+	return lo, hi
+}
+
+// dataRange returns the smallest and largest dB that can be drawn, and whether
+// there is any.
+func (p *Panel) dataRange() (lo, hi float64, any bool) {
+	lo, hi = math.Inf(1), math.Inf(-1)
+	take := func(freqHz, db []float64) {
+		for i, v := range db {
+			if drawable(v) && freqHz[i] >= MinHz && freqHz[i] <= MaxHz {
+				lo, hi = min(lo, v), max(hi, v)
+			}
+		}
+	}
+	for _, c := range p.Curves {
+		take(c.FreqHz, c.DB)
+	}
+	for _, iv := range p.Intervals {
+		take(iv.FreqHz, iv.LowDB)
+		take(iv.FreqHz, iv.HighDB)
+	}
+	return lo, hi, lo <= hi
+}
+
+// limitDB is the largest level that is drawn, either way; beyond it a value is
+// taken for a mistake and left as a gap. Our choice: no recording reaches it.
+const limitDB = 1000.0
+
+// drawable is false for NaN too.
+func drawable(db float64) bool { return math.Abs(db) <= limitDB }

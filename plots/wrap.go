@@ -1,0 +1,110 @@
+package plots
+
+import "unicode"
+
+// cut says where text that is too long loses letters.
+type cut uint8
+
+const (
+	cutEnd    cut = iota
+	cutMiddle     // keeps the ends of file names
+)
+
+const ellipsis = "…"
+
+// fit breaks printable text into at most maxLines lines no wider than width
+// ems, and puts an ellipsis where letters had to go. Empty text gives no line.
+func (l *letters) fit(txt string, width float64, maxLines int, where cut) []string {
+	runes := []rune(txt)
+	lines := l.wrap(runes, width)
+	if len(lines) <= maxLines {
+		return lines
+	}
+	shortened := func(keep int) []string {
+		head := keep
+		if where == cutMiddle {
+			head = (keep*3 + 4) / 5 // our choice: three fifths before the ellipsis
+		}
+		tail := len(runes) - (keep - head)
+		short := append([]rune(nil), runes[:glued(runes, head)]...)
+		for len(short) > 0 && short[len(short)-1] == ' ' {
+			short = short[:len(short)-1]
+		}
+		short = append(short, []rune(ellipsis)...)
+		return l.wrap(append(short, runes[tail:]...), width)
+	}
+	// The largest number of letters that fits; 0 leaves the bare ellipsis.
+	low, high := 0, len(runes)
+	for low+1 < high {
+		mid := (low + high) / 2
+		if len(shortened(mid)) <= maxLines {
+			low = mid
+		} else {
+			high = mid
+		}
+	}
+	return shortened(low)
+}
+
+// wrap breaks runes into lines no wider than width, at blanks where it can,
+// and inside a word only when the word is wider than a whole line.
+func (l *letters) wrap(runes []rune, width float64) []string {
+	var lines []string
+	start := 0
+	for start < len(runes) {
+		end, next := l.lineEnd(runes, start, width)
+		lines = append(lines, string(runes[start:end]))
+		start = next
+	}
+	return lines
+}
+
+// lineEnd returns the end of the line that begins at start, and where the next
+// line begins.
+func (l *letters) lineEnd(runes []rune, start int, width float64) (end, next int) {
+	w, blank := 0.0, -1
+	for i := start; i < len(runes); i++ {
+		if i > start {
+			w += l.kern(runes[i-1], runes[i])
+		}
+		w += l.glyph(runes[i]).advance
+		if runes[i] == ' ' {
+			blank = i
+			continue
+		}
+		if w <= width || i == start {
+			continue
+		}
+		if blank > start && l.wordWidth(runes[blank+1:], width) <= width {
+			return blank, blank + 1
+		}
+		if end = glued(runes, i); end <= start {
+			end = i
+		}
+		return end, end
+	}
+	return len(runes), len(runes)
+}
+
+// wordWidth measures up to the next blank, or a little beyond enough.
+func (l *letters) wordWidth(runes []rune, enough float64) float64 {
+	w := 0.0
+	for i, r := range runes {
+		if r == ' ' || w > enough {
+			break
+		}
+		if i > 0 {
+			w += l.kern(runes[i-1], r)
+		}
+		w += l.glyph(r).advance
+	}
+	return w
+}
+
+// glued moves a break before i back until it parts no accent from its letter.
+func glued(runes []rune, i int) int {
+	for i > 0 && i < len(runes) && unicode.Is(unicode.Mn, runes[i]) {
+		i--
+	}
+	return i
+}
