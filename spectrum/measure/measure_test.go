@@ -1,0 +1,277 @@
+package measure
+
+import (
+	"context"
+	"errors"
+	"io"
+	"math"
+	"math/rand/v2"
+	"reflect"
+	"strings"
+	"testing"
+
+	"toneplumb/biquad"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/loudness"
+)
+
+// memory is a source of sound that a test holds.
+type memory struct {
+	rateHz, most int // frames per Read at most; 0: as many as asked for
+	x            [][]float64
+	at           int
+	warnings     []string
+}
+
+func (m *memory) Format() audio.Format {
+	return audio.Format{Container: "WAV", RateHz: m.rateHz, Channels: len(m.x), Frames: -1}
+}
+
+func (m *memory) Read(dst [][]float64) (int, error) {
+	n := len(dst[0])
+	if m.most > 0 {
+		n = min(n, m.most)
+	}
+	n = min(n, len(m.x[0])-m.at)
+	if n == 0 {
+		return 0, io.EOF
+	}
+	for c := range dst {
+		copy(dst[c][:n], m.x[c][m.at:])
+	}
+	m.at += n
+	return n, nil
+}
+
+func (m *memory) Warnings() []string { return m.warnings }
+func (m *memory) Close() error       { return nil }
+
+// noise is seconds of stereo noise in phrases of half a second, at a level in dB.
+func noise(seed uint64, rateHz int, seconds, db float64) [][]float64 {
+	rng := rand.New(rand.NewPCG(seed, 5))
+	x := audio.NewBlock(2, int(seconds*float64(rateHz)))
+	gain := math.Pow(10, db/20)
+	phrase := gain
+	for i := range x[0] {
+		if i%(rateHz/2) == 0 {
+			phrase = gain * math.Pow(10, -6*rng.Float64()/20)
+		}
+		both := rng.NormFloat64()
+		x[0][i] = phrase * (both + 0.5*rng.NormFloat64())
+		x[1][i] = phrase * (both + 0.5*rng.NormFloat64())
+	}
+	return x
+}
+
+func measured(t *testing.T, rateHz int, x [][]float64) *Recording {
+	t.Helper()
+	r, err := Measure(context.Background(), &memory{rateHz: rateHz, x: x}, "a.wav")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+func TestTable(t *testing.T) {
+	const rate = 48000
+	x := noise(1, rate, 10.5, -20)
+	r := measured(t, rate, x)
+	if r.DurationSec != 10.5 || r.Seconds != 11 || len(r.Power) != 11*spectrum.BandCount || len(r.Cross) != len(r.Power) {
+		t.Fatalf("10.5 s: %g s, %d rows, %d and %d powers", r.DurationSec, r.Seconds, len(r.Power), len(r.Cross))
+	}
+	if len(r.StepPower) != 105 || len(r.StepPeak) != 105 || len(r.OctavePower) != 62*Octaves {
+		t.Errorf("%d steps, %d peaks, %d octave powers; want 105, 105, %d", len(r.StepPower), len(r.StepPeak), len(r.OctavePower), 62*Octaves)
+	}
+	// White noise of two channels, each 1.25 times the squared level of its phrase.
+	mean := r.MeanPower(nil)
+	total, width := 0.0, spectrum.EdgeHz(spectrum.BandCount)-spectrum.EdgeHz(0)
+	for _, p := range mean {
+		total += p
+	}
+	square := 0.0
+	for i := range x[0] {
+		square += x[0][i]*x[0][i] + x[1][i]*x[1][i]
+	}
+	want := square / float64(len(x[0])) * width / (rate / 2)
+	if db := spectrum.PowerToDB(total / want); math.Abs(db) > 0.1 { // 10 s of noise: sd 0.02 dB, and the ends
+		t.Errorf("total power %.3f dB from the sound's", db)
+	}
+	if r.CutoffHz != 0 {
+		t.Errorf("white noise is cut off at %g Hz", r.CutoffHz)
+	}
+	top := 0.0
+	for _, p := range r.StepPeak {
+		top = math.Max(top, p)
+	}
+	peak := 0.0
+	for _, c := range x {
+		for _, v := range c {
+			peak = math.Max(peak, math.Abs(v))
+		}
+	}
+	if top != peak {
+		t.Errorf("largest sample %g, want %g", top, peak)
+	}
+}
+
+func TestShortReadsGiveTheSameTable(t *testing.T) {
+	x := noise(2, 11025, 6.3, -20)
+	want := measured(t, 11025, x)
+	for _, most := range []int{1, 7, 512} {
+		got, err := Measure(context.Background(), &memory{rateHz: 11025, x: x, most: most}, "a.wav")
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, p := range got.StepPower { // sums cut elsewhere differ in their last digits
+			if math.Abs(p/want.StepPower[i]-1) > 1e-12 {
+				t.Fatalf("reads of %d: step %d is %g, want %g", most, i, p, want.StepPower[i])
+			}
+		}
+		if !reflect.DeepEqual(got.Power, want.Power) || !reflect.DeepEqual(got.Cross, want.Cross) || !reflect.DeepEqual(got.OctavePower, want.OctavePower) {
+			t.Errorf("reads of %d frames give another table", most)
+		}
+	}
+}
+
+func TestRefused(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		src  *memory
+		want string
+	}{
+		{"short", &memory{rateHz: 44100, x: noise(1, 44100, 2.9, -20)}, "lasts 2.9 s; at least 3 s are needed"},
+		{"nothing", &memory{rateHz: 44100, x: audio.NewBlock(2, 0)}, "lasts 0.0 s"},
+		{"silence", &memory{rateHz: 44100, x: audio.NewBlock(2, 5*44100)}, "is silent"},
+		{"nearly silence", &memory{rateHz: 44100, x: noise(1, 44100, 5, -90)}, "is silent"},
+		{"telephone rate", &memory{rateHz: 6000, x: noise(1, 6000, 5, -20)}, "has a sample rate of 6000 Hz"},
+		{"absurd rate", &memory{rateHz: 384000, x: noise(1, 384000, 0.1, -20)}, "has a sample rate of 384000 Hz"},
+	} {
+		r, err := Measure(context.Background(), c.src, "a.wav")
+		var e *audio.Error
+		if !errors.As(err, &e) || !strings.HasPrefix(e.Problem, c.want) || e.Path != "a.wav" || e.Hint == "" {
+			t.Errorf("%s: %v, want %q with a hint", c.name, err, c.want)
+		}
+		if r != nil {
+			t.Errorf("%s: a table beside the error", c.name)
+		}
+	}
+}
+
+func TestSurroundIsItsFrontPair(t *testing.T) {
+	front := noise(1, 44100, 4, -20)
+	loud := noise(2, 44100, 4, 0)
+	r := measured(t, 44100, [][]float64{front[0], front[1], loud[0], loud[1], loud[0], loud[1]})
+	if want := measured(t, 44100, front); r.LoudnessLUFS != want.LoudnessLUFS || !reflect.DeepEqual(r.Power, want.Power) {
+		t.Error("the rear channels count")
+	}
+	if len(r.Warnings) != 1 || !strings.Contains(r.Warnings[0], "of its 6 channels only the first two") {
+		t.Errorf("warnings %q", r.Warnings)
+	}
+}
+
+// 20.4 s of hiss at −60 dBFS before the music, and silence, count for nothing.
+func TestGateDropsWhatIsNoMusic(t *testing.T) {
+	const rate, toleranceDB = 44100, 0.02
+	music := noise(3, rate, 30, -20)
+	rng := rand.New(rand.NewPCG(9, 9))
+	for name, level := range map[string]float64{"hiss": 0.001, "silence": 0} {
+		lead := audio.NewBlock(2, 20.4*rate)
+		for c := range lead {
+			for i := range lead[c] {
+				lead[c][i] = level * rng.NormFloat64()
+			}
+			lead[c] = append(lead[c], music[c]...)
+		}
+		with, plain := measured(t, rate, lead), measured(t, rate, music)
+		a, b := with.MeanPower(with.GateWeights()), plain.MeanPower(plain.GateWeights())
+		// The offset is free: compare after removing the mean over 60 Hz to 12 kHz.
+		var d []float64
+		mean := 0.0
+		for i := range a {
+			if hz := spectrum.CentreHz(i); hz > 60 && hz < 12000 {
+				d = append(d, spectrum.PowerToDB(a[i]/b[i]))
+				mean += d[len(d)-1]
+			}
+		}
+		for _, v := range d {
+			if math.Abs(v-mean/float64(len(d))) > 10*toleranceDB {
+				t.Errorf("%s before one side: %.3f dB in a band", name, v-mean/float64(len(d)))
+				break
+			}
+		}
+		for s, w := range with.GateWeights() {
+			if s < 20 && w != 0 || s > 21 && w != 1 {
+				t.Errorf("%s: second %d counts %g", name, s, w)
+			}
+		}
+	}
+}
+
+// The table's prediction against filtering the sound.
+func TestStepPowerThrough(t *testing.T) {
+	const rate, toleranceLU = 44100, 0.06 // the bar; songs give 0.03 at worst
+	filters := []biquad.Filter{
+		{Shape: biquad.LowShelf, FreqHz: 150, GainDB: 5, Q: 0.7},
+		{Shape: biquad.Bell, FreqHz: 2500, GainDB: -5, Q: 0.8},
+	}
+	x := noise(4, rate, 20, -10)
+	biquad.NewCascade([]biquad.Filter{{Shape: biquad.HighCut, FreqHz: 300, CutDBPerOct: 6}}, rate, 2).Run(x) // as music falls
+	r := measured(t, rate, x)
+	gain := biquad.ResponseDB(nil, filters, spectrum.Centres(), rate)
+	for b, db := range gain {
+		gain[b] = spectrum.DBToPower(db)
+	}
+	got := loudness.Integrated(r.StepPowerThrough(gain))
+	biquad.NewCascade(filters, rate, 2).Run(x)
+	if want := measured(t, rate, x).LoudnessLUFS; math.Abs(got-want) > toleranceLU {
+		t.Errorf("predicted %.3f LUFS, measured %.3f", got, want)
+	}
+	for b := range gain {
+		gain[b] = 1
+	}
+	for i, p := range r.StepPowerThrough(gain) {
+		if math.Abs(p/r.StepPower[i]-1) > 1e-12 {
+			t.Fatalf("through nothing step %d is %g, want %g", i, p, r.StepPower[i])
+		}
+	}
+}
+
+func TestCutoff(t *testing.T) {
+	const step, bins = 1.5, 14701 // 44.1 kHz
+	spectrumOf := func(level func(hz float64) float64) []float64 {
+		d := make([]float64, bins)
+		for k := range d {
+			d[k] = spectrum.DBToPower(level(float64(k) * step))
+		}
+		return d
+	}
+	pink := func(hz float64) float64 { return -60 - 10*math.Log10(math.Max(hz, 20)) }
+	for _, c := range []struct {
+		name string
+		f    func(hz float64) float64
+		want float64 // 0: none
+	}{
+		{"pink", pink, 0},
+		{"wall at 16 kHz", func(hz float64) float64 { return pink(hz) - 80*step01((hz-15800)/400) }, 16000},
+		{"wall of 20 dB at 11 kHz", func(hz float64) float64 { return pink(hz) - 20*step01((hz-10900)/200) }, 11000},
+		{"12 dB per octave from 5 kHz", func(hz float64) float64 { return pink(hz) - 40*math.Log10(math.Max(1, hz/5000)) }, 0},
+		{"48 dB per octave from 8 kHz", func(hz float64) float64 { return pink(hz) - 160*math.Log10(math.Max(1, hz/8000)) }, 0},
+		{"a hole that ends", func(hz float64) float64 {
+			if hz > 9000 && hz < 12000 {
+				return pink(hz) - 40
+			}
+			return pink(hz)
+		}, 0},
+		{"a converter's end at 21 kHz", func(hz float64) float64 { return pink(hz) - 80*step01((hz-20800)/400) }, 0},
+		{"wall at 5 kHz: too low to be coding", func(hz float64) float64 { return pink(hz) - 80*step01((hz-4800)/400) }, 0},
+	} {
+		got := cutoff(spectrumOf(c.f), step)
+		if c.want == 0 && got != 0 || c.want != 0 && math.Abs(got-c.want) > 200 {
+			t.Errorf("%s: %.0f Hz, want %.0f", c.name, got, c.want)
+		}
+	}
+}
+
+// step01 rises straight from 0 to 1.
+func step01(x float64) float64 { return math.Min(math.Max(x, 0), 1) }

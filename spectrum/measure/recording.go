@@ -1,0 +1,198 @@
+// Package measure reads a recording once and keeps what later questions need in
+// a small table; the sound is not kept.
+//
+// The path most callers need: audio.Open, Measure, then Recording.MeanPower of
+// Recording.GateWeights. An hour takes about 8 MB.
+//
+// Limits: of more than two channels the front pair is measured, and said so.
+package measure
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"math"
+
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/loudness"
+)
+
+// Recording is the table of one recording. It is never changed once measured, so
+// goroutines may share it.
+type Recording struct {
+	Path   string       // as the caller gave it
+	Format audio.Format // of the file; Channels counts all of them
+
+	DurationSec float64 // decoded
+	Seconds     int     // rows of Power and Cross; the last may be of few windows
+
+	// Power holds P_L + P_R and Cross Re⟨L·R*⟩ of second s and band b at
+	// [s·spectrum.BandCount + b], mean power relative to full scale ±1; of a mono
+	// recording Cross is Power/2. Single precision (1e-7) is far below what any
+	// decoder promises.
+	Power, Cross []float32
+
+	// OctavePower holds P_L + P_R of window w (spectrum.WindowsPerSecond) and
+	// octave o, the bands 24·o and up, at [w·Octaves + o]: what a song's course in
+	// time is told by.
+	OctavePower []float32
+
+	StepPower []float64 // K-weighted power per 100 ms, see loudness.Meter.Steps
+	StepPeak  []float64 // largest absolute sample per 100 ms
+
+	LoudnessLUFS float64  // integrated, finite
+	CutoffHz     float64  // where a steep low-pass ends the spectrum, as lossy coding leaves it; 0: nowhere
+	Warnings     []string // of the decoder, and about channels left out
+}
+
+const (
+	// MinSec is the shortest recording that is measured. Our choice: less holds
+	// no phrase of music, so its mean tone says nothing.
+	MinSec = 3
+
+	// Octaves is the number of octaves in which 24 bands nest each.
+	Octaves = spectrum.BandCount / spectrum.BandsPerOctave
+
+	blockFrames = 1 << 14 // read at once
+)
+
+// Measure reads src to its end and returns its table; path is only noted. It
+// refuses, with an *audio.Error, what is shorter than MinSec or nowhere louder
+// than −70 LUFS, the absolute gate of BS.1770-4. It stops with the context's
+// error when src does.
+func Measure(ctx context.Context, src audio.Source, path string) (*Recording, error) {
+	r := &Recording{Path: path, Format: src.Format()}
+	rateHz := float64(r.Format.RateHz)
+	if rateHz < minRateHz || rateHz > maxRateHz {
+		return nil, &audio.Error{Path: path,
+			Problem: fmt.Sprintf("has a sample rate of %d Hz", r.Format.RateHz),
+			Hint:    "convert it to a rate between 8 and 192 kHz, such as 44.1 or 48 kHz"}
+	}
+	channels := min(2, r.Format.Channels)
+	rows := &rows{to: r}
+	analyser := spectrum.NewAnalyser(rateHz, channels, rows.add)
+	meter := loudness.NewMeter(rateHz, channels)
+	block := audio.NewBlock(r.Format.Channels, blockFrames)
+	part := make([][]float64, channels)
+	frames := 0
+	for {
+		n, err := src.Read(block)
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return nil, err
+		}
+		for c := range part {
+			part[c] = block[c][:n]
+		}
+		analyser.Add(part)
+		meter.Add(part)
+		frames += n
+	}
+	rows.finish()
+	r.DurationSec = float64(frames) / rateHz
+	r.StepPower, r.StepPeak = meter.Steps(), meter.Peaks()
+	r.LoudnessLUFS = loudness.Integrated(r.StepPower)
+	r.CutoffHz = cutoff(analyser.Density())
+	r.Warnings = src.Warnings()
+	if r.Format.Channels > 2 {
+		r.Warnings = append(r.Warnings, fmt.Sprintf("of its %d channels only the first two, the front pair, are judged", r.Format.Channels))
+	}
+	if err := r.check(); err != nil {
+		return nil, err
+	}
+	return r, nil
+}
+
+// Rates that are measured: below, too little of the band is there; above, no
+// recording is.
+const minRateHz, maxRateHz = 8000, 192000
+
+// check refuses what cannot be judged.
+func (r *Recording) check() error {
+	switch {
+	case r.DurationSec < MinSec:
+		return &audio.Error{Path: r.Path,
+			Problem: fmt.Sprintf("lasts %.1f s; at least %d s are needed", r.DurationSec, MinSec),
+			Hint:    "take a whole song, or a minute of it at least"}
+	case math.IsInf(r.LoudnessLUFS, -1):
+		return &audio.Error{Path: r.Path,
+			Problem: "is silent: nothing in it is louder than −70 LUFS",
+			Hint:    "check that the right tracks were on when it was bounced"}
+	}
+	return nil
+}
+
+// rows gathers windows into seconds, each window in the second of its middle.
+type rows struct {
+	to           *Recording
+	power, cross [spectrum.BandCount]float64
+	windows      int
+}
+
+func (s *rows) add(window int, b *spectrum.Bands) {
+	if (window+1)/spectrum.WindowsPerSecond > s.to.Seconds {
+		s.finish()
+	}
+	s.windows++
+	for i, p := range b.Power {
+		s.power[i] += p
+		s.cross[i] += b.Cross[i]
+	}
+	for o := range Octaves {
+		sum := 0.0
+		for _, p := range b.Power[o*spectrum.BandsPerOctave:][:spectrum.BandsPerOctave] {
+			sum += p
+		}
+		s.to.OctavePower = append(s.to.OctavePower, float32(sum))
+	}
+}
+
+// finish writes the mean of the windows since the last row as the next.
+func (s *rows) finish() {
+	if s.windows == 0 {
+		return
+	}
+	for i, p := range s.power {
+		s.to.Power = append(s.to.Power, float32(p/float64(s.windows)))
+		s.to.Cross = append(s.to.Cross, float32(s.cross[i]/float64(s.windows)))
+	}
+	*s = rows{to: s.to}
+	s.to.Seconds++
+}
+
+// Row returns the band powers of one second, 0 ≤ second < Seconds.
+func (r *Recording) Row(second int) []float32 {
+	return r.Power[second*spectrum.BandCount:][:spectrum.BandCount]
+}
+
+// MeanPower returns the mean power in each band over the seconds, weighted; nil
+// weights count all alike. It is 0 everywhere if all weights are 0.
+//
+// Our choice, measured: means of power follow an equaliser exactly; means of dB,
+// medians and levelled seconds do not.
+func (r *Recording) MeanPower(weights []float64) []float64 {
+	mean := make([]float64, spectrum.BandCount)
+	total := 0.0
+	for s := range r.Seconds {
+		w := 1.0
+		if weights != nil {
+			w = weights[s]
+		}
+		if w == 0 {
+			continue
+		}
+		total += w
+		for b, p := range r.Row(s) {
+			mean[b] += w * float64(p)
+		}
+	}
+	if total > 0 {
+		for b := range mean {
+			mean[b] /= total
+		}
+	}
+	return mean
+}

@@ -1,0 +1,69 @@
+package measure
+
+import (
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/loudness"
+)
+
+// StepPowerThrough returns StepPower as it would be with the recording sent
+// through a filter with the given power gain |H|² in each band: each 100 ms step
+// is scaled by Σ K·|H|²·E / Σ K·E, with K the K-weighting and E the power at that
+// moment. The band powers of its second are shaped by the octave powers at the
+// step's middle, straight between windows, since a second holds loud and soft.
+//
+// Our choice; against filtering the sound see the measured table in DEVELOPERS.md.
+func (r *Recording) StepPowerThrough(gain []float64) []float64 {
+	k := loudness.Weighting(spectrum.Centres(), float64(r.Format.RateHz))
+	steps := make([]float64, len(r.StepPower))
+	var before, after [Octaves]float64 // K-weighted power per power of the octave
+	second := -1
+	for i, p := range r.StepPower {
+		if s := min(i/loudness.StepsPerSecond, r.Seconds-1); s != second {
+			second = s
+			r.octaveGains(&before, &after, second, k, gain)
+		}
+		sumBefore, sumAfter := 0.0, 0.0
+		for o, e := range r.octavesAt((float64(i) + 0.5) / loudness.StepsPerSecond) {
+			sumBefore += before[o] * e
+			sumAfter += after[o] * e
+		}
+		if sumBefore > 0 {
+			p *= sumAfter / sumBefore
+		}
+		steps[i] = p
+	}
+	return steps
+}
+
+// octaveGains sets, for one second, Σ K·E and Σ K·|H|²·E over each octave's bands
+// in proportion to its Σ E; 0 where it is silent.
+func (r *Recording) octaveGains(before, after *[Octaves]float64, second int, k, gain []float64) {
+	row := r.Row(second)
+	for o := range Octaves {
+		sum, sumBefore, sumAfter := 0.0, 0.0, 0.0
+		for b := o * spectrum.BandsPerOctave; b < (o+1)*spectrum.BandsPerOctave; b++ {
+			e := float64(row[b])
+			sum += e
+			sumBefore += k[b] * e
+			sumAfter += k[b] * gain[b] * e
+		}
+		before[o], after[o] = 0, 0
+		if sum > 0 {
+			before[o], after[o] = sumBefore/sum, sumAfter/sum
+		}
+	}
+}
+
+// octavesAt returns the octave powers at a time, straight between the middles of
+// windows and constant before the first and after the last.
+func (r *Recording) octavesAt(sec float64) (power [Octaves]float64) {
+	at := sec*spectrum.WindowsPerSecond - 1 // the middle of window k is at (k+1)/6 s
+	last := len(r.OctavePower)/Octaves - 1
+	at = min(max(at, 0), float64(last))
+	w := min(int(at), last-1)
+	share := at - float64(w)
+	for o := range power {
+		power[o] = (1-share)*float64(r.OctavePower[w*Octaves+o]) + share*float64(r.OctavePower[(w+1)*Octaves+o])
+	}
+	return power
+}
