@@ -1,0 +1,24 @@
+// Package audio opens recordings and reads them in blocks, and writes WAV.
+//
+// The one path most callers need:
+//
+//	src, err := audio.Open(ctx, path)
+//	...
+//	defer src.Close()
+//	block := audio.NewBlock(src.Format().Channels, 16384)
+//	for {
+//		n, err := src.Read(block)
+//		if err == io.EOF {
+//			break
+//		}
+//		...use block[ch][:n]
+//	}
+//	for _, w := range src.Warnings() { ... }
+//
+// What a file is follows from its content, never from its name. WAV (RIFF, RF64, BW64), MP3 (MPEG-1 and
+// MPEG-2 layer III) and FLAC are read; nothing holds a whole file. Damaged and cut-off files give what decodes,
+// with a warning that says how much is missing; every sample that comes out is finite.
+//
+// Limits: MP3 comes through a decoder whose output is 16 bits long and ends at full scale. FLAC goes up to
+// 24 bits. Channels are passed through as they are; layout and down-mix are the caller's.
+package audio

@@ -1,0 +1,84 @@
+package audio
+
+import (
+	"context"
+	"errors"
+	"io"
+	"io/fs"
+	"os"
+)
+
+// Open opens a recording; what it is follows from its content. The error is a *Error, or the context's.
+// Reading stops with the context's error when ctx is done.
+func Open(ctx context.Context, path string) (Source, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	info, err := os.Stat(path)
+	if err != nil {
+		return nil, notOpened(path, err)
+	}
+	switch {
+	case info.IsDir():
+		return nil, &Error{Path: path, Problem: "is a folder, not a recording", Hint: "name one file inside it"}
+	case !info.Mode().IsRegular():
+		return nil, &Error{Path: path, Problem: "is not an ordinary file", Hint: "save the recording to a file first"}
+	case info.Size() == 0:
+		return nil, &Error{Path: path, Problem: "is empty", Hint: "export the recording again"}
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, notOpened(path, err)
+	}
+	d, err := openDecoder(f, info.Size())
+	if err != nil {
+		f.Close()
+		return nil, at(path, err)
+	}
+	return &recording{decoder: d, ctx: ctx, path: path, file: f}, nil
+}
+
+func notOpened(path string, err error) error {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return &Error{Path: path, Problem: "there is no such file", Hint: "check the name and the folder; put names with spaces in quotes", Err: err}
+	case errors.Is(err, fs.ErrPermission):
+		return &Error{Path: path, Problem: "may not be read", Hint: "check the file's permissions", Err: err}
+	}
+	return &Error{Path: path, Problem: "cannot be opened: " + cause(err), Hint: "check the name and the folder", Err: err}
+}
+
+// openDecoder tells the kind of file and opens it.
+func openDecoder(r io.ReaderAt, size int64) (decoder, error) {
+	head := make([]byte, min(sniffLen, size))
+	if err := readAt(r, head, 0); err != nil {
+		return nil, err
+	}
+	if isWAV(head) {
+		return openWAV(r, size)
+	}
+	start, tagged, err := skipID3v2(r, size)
+	if err != nil {
+		return nil, err
+	}
+	if tagged {
+		head = make([]byte, min(sniffLen, size-start))
+		if err := readAt(r, head, start); err != nil {
+			return nil, err
+		}
+	}
+	if isFLAC(head) {
+		return openFLAC(r, start, size)
+	}
+	if kind, hint := otherKind(head); kind != "" {
+		return nil, problem(kind, hint)
+	}
+	mp3, err := openMP3(r, start, size, tagged)
+	if mp3 != nil || err != nil {
+		return mp3, err
+	}
+	if tagged {
+		return nil, problem("holds a title tag but no sound that can be read", hintDamaged)
+	}
+	return nil, problem("is not a recording that can be read", "use a WAV, MP3 or FLAC file; "+hintConvert)
+}

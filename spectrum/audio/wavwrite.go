@@ -1,0 +1,229 @@
+package audio
+
+import (
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+)
+
+// Depth is the sample format of a WAV file that is written.
+type Depth uint8
+
+// Integer samples are rounded to the nearest step (full scale 1.0 = 2^(bits-1) steps) and clamped, without dither.
+const (
+	PCM16 Depth = iota
+	PCM24
+	Float32
+)
+
+func (d Depth) bytes() int { return [...]int{PCM16: 2, PCM24: 3, Float32: 4}[d] }
+
+// maxWAVLen is the largest WAV file: its 32-bit RIFF size counts all but the first eight bytes.
+const maxWAVLen = math.MaxUint32
+
+// Writer writes a WAV file block by block into a temporary file beside its goal. Close puts it in place; Abort
+// throws it away. A file of that name stays untouched until Close has succeeded.
+type Writer struct {
+	path     string
+	file     *os.File
+	channels int
+	depth    Depth
+	headLen  int
+	dataLen  int64
+	rateHz   int
+	buf      []byte
+	err      error // first failure; Close then gives up
+	closed   bool
+}
+
+// CreateWAV starts a WAV file. It needs 1 ≤ rateHz ≤ 768000 and 1 ≤ channels ≤ 64 and panics otherwise. Mono and
+// stereo get a plain header, more channels an EXTENSIBLE one without speaker positions. The errors of CreateWAV,
+// Write and Close are of type *Error.
+func CreateWAV(path string, rateHz, channels int, depth Depth) (*Writer, error) {
+	if checkFormat(int64(rateHz), channels) != nil || depth > Float32 {
+		panic(fmt.Sprintf("audio: CreateWAV: %d Hz, %d channels, depth %d", rateHz, channels, depth))
+	}
+	if err := checkGoal(path); err != nil {
+		return nil, err
+	}
+	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*.part")
+	if err != nil {
+		return nil, writeFailed(path, err)
+	}
+	w := &Writer{path: path, file: f, channels: channels, depth: depth, rateHz: rateHz}
+	head := w.header()
+	w.headLen = len(head)
+	if _, err := f.Write(head); err != nil {
+		w.Abort()
+		return nil, writeFailed(path, err)
+	}
+	return w, nil
+}
+
+// checkGoal refuses to replace a folder or a device.
+func checkGoal(path string) error {
+	info, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil
+	case err != nil:
+		return writeFailed(path, err)
+	case info.IsDir():
+		return &Error{Path: path, Problem: "cannot be written: it is a folder", Hint: "add a file name"}
+	case !info.Mode().IsRegular():
+		return &Error{Path: path, Problem: "cannot be written: it is not an ordinary file", Hint: "choose another name"}
+	}
+	return nil
+}
+
+// Write appends a block: one slice per channel, all of one length, full scale ±1; it panics on another shape. It
+// fails on a value that is not a finite number and on a file that would exceed 4 GiB; after a failure Close fails too.
+func (w *Writer) Write(block [][]float64) error {
+	if len(block) != w.channels {
+		panic(fmt.Sprintf("audio: Write needs %d channels, got %d", w.channels, len(block)))
+	}
+	if w.err != nil {
+		return w.err
+	}
+	if w.closed {
+		panic("audio: Write after Close or Abort")
+	}
+	frames := len(block[0])
+	need := int64(frames) * int64(w.channels*w.depth.bytes())
+	if int64(w.headLen)+w.dataLen+need+1 > maxWAVLen {
+		return w.fail(&Error{Path: w.path, Problem: "would be longer than a WAV file can be (4 GiB)", Hint: "write a shorter part or a smaller depth"})
+	}
+	w.buf = w.buf[:0]
+	for i := range frames {
+		for _, ch := range block {
+			if math.IsNaN(ch[i]) || math.IsInf(float64(float32(ch[i])), 0) {
+				return w.fail(&Error{Path: w.path, Problem: "cannot be written: the sound holds a value that is not a number", Hint: "please report this with the recordings used"})
+			}
+			w.buf = w.depth.append(w.buf, ch[i])
+		}
+	}
+	if _, err := w.file.Write(w.buf); err != nil {
+		return w.fail(writeFailed(w.path, err))
+	}
+	w.dataLen += need
+	return nil
+}
+
+func (d Depth) append(b []byte, x float64) []byte {
+	switch d {
+	case PCM16:
+		return binary.LittleEndian.AppendUint16(b, uint16(toInt(x, 16)))
+	case PCM24:
+		v := toInt(x, 24)
+		return append(b, byte(v), byte(v>>8), byte(v>>16))
+	}
+	return binary.LittleEndian.AppendUint32(b, math.Float32bits(float32(x)))
+}
+
+// toInt rounds x to the nearest of 2^bits steps, halves to even, and clamps.
+func toInt(x float64, bits int) int32 {
+	full := float64(int64(1) << (bits - 1))
+	return int32(min(max(math.RoundToEven(x*full), -full), full-1))
+}
+
+// Close completes the header and renames the file into place. On failure nothing is left behind.
+func (w *Writer) Close() error {
+	if w.closed {
+		return w.err
+	}
+	if w.err != nil {
+		w.Abort()
+		return w.err
+	}
+	if err := w.finish(); err != nil {
+		w.err = writeFailed(w.path, err)
+		w.Abort()
+		return w.err
+	}
+	w.closed = true
+	return nil
+}
+
+func (w *Writer) finish() error {
+	if w.dataLen%2 == 1 {
+		if _, err := w.file.Write([]byte{0}); err != nil {
+			return err
+		}
+	}
+	if _, err := w.file.WriteAt(w.header(), 0); err != nil {
+		return err
+	}
+	const mode = 0o644 // the usual permissions; a temporary file starts without them
+	if err := w.file.Chmod(mode); err != nil {
+		return err
+	}
+	if err := w.file.Close(); err != nil {
+		return err
+	}
+	return os.Rename(w.file.Name(), w.path)
+}
+
+// Abort removes the temporary file. After Close or another Abort it does nothing, so that it can be deferred.
+func (w *Writer) Abort() {
+	if w.closed {
+		return
+	}
+	w.closed = true
+	w.file.Close()
+	os.Remove(w.file.Name())
+}
+
+func (w *Writer) fail(err error) error {
+	w.err = err
+	return err
+}
+
+func writeFailed(path string, err error) error {
+	return &Error{Path: path, Problem: "cannot be written: " + cause(err), Hint: hintFolder, Err: err}
+}
+
+// header returns all bytes before the samples: RIFF, fmt, for float samples fact, and the data chunk's head.
+func (w *Writer) header() []byte {
+	tag, fmtLen := uint16(tagPCM), fmtMinLen
+	if w.depth == Float32 {
+		tag, fmtLen = tagFloat, fmtMinLen+2
+	}
+	real := tag
+	if w.channels > 2 {
+		tag, fmtLen = tagExtensible, fmtMaxLen
+	}
+	width := w.depth.bytes()
+	le := binary.LittleEndian
+	fm := le.AppendUint16(nil, tag)
+	fm = le.AppendUint16(fm, uint16(w.channels))
+	fm = le.AppendUint32(fm, uint32(w.rateHz))
+	fm = le.AppendUint32(fm, uint32(w.rateHz*w.channels*width))
+	fm = le.AppendUint16(fm, uint16(w.channels*width))
+	fm = le.AppendUint16(fm, uint16(8*width))
+	if fmtLen > fmtMinLen {
+		fm = le.AppendUint16(fm, uint16(fmtLen-fmtMinLen-2))
+	}
+	if fmtLen == fmtMaxLen {
+		fm = le.AppendUint16(fm, uint16(8*width))
+		fm = le.AppendUint32(fm, 0) // no speaker positions
+		fm = le.AppendUint16(fm, real)
+		fm = append(fm, subformatTail...)
+	}
+	body := append([]byte("WAVEfmt "), le.AppendUint32(nil, uint32(len(fm)))...)
+	body = append(body, fm...)
+	if w.depth == Float32 {
+		body = append(body, "fact\x04\x00\x00\x00"...)
+		body = le.AppendUint32(body, uint32(w.dataLen/int64(w.channels*width)))
+	}
+	body = append(body, "data"...)
+	body = le.AppendUint32(body, uint32(w.dataLen))
+	head := append([]byte("RIFF"), le.AppendUint32(nil, uint32(int64(len(body))+w.dataLen+w.dataLen%2))...)
+	return append(head, body...)
+}
+
+// subformatTail ends the EXTENSIBLE subformat identifier after its two bytes of format tag (mmreg.h, from memory).
+const subformatTail = "\x00\x00\x00\x00\x10\x00\x80\x00\x00\xAA\x00\x38\x9B\x71"

@@ -1,0 +1,139 @@
+package audio
+
+import (
+	"math"
+	"os"
+	"path/filepath"
+	"testing"
+)
+
+func TestWriteReadExact(t *testing.T) {
+	// Values on the grid of each depth, and others with what must come back.
+	values := []float64{0, 0.5, -0.5, 1.0 / 32768, -1, 0.7001, -0.3003, 1e-6, 1.2, -1.2, 1}
+	for _, row := range []struct {
+		name     string
+		depth    Depth
+		encoding string
+		want     func(x float64) float64
+	}{
+		{"16", PCM16, "16-bit PCM", func(x float64) float64 {
+			return max(-1, min(32767.0/32768, math.RoundToEven(x*32768)/32768))
+		}},
+		{"24", PCM24, "24-bit PCM", func(x float64) float64 {
+			return max(-1, min(8388607.0/8388608, math.RoundToEven(x*8388608)/8388608))
+		}},
+		{"float", Float32, "32-bit float", func(x float64) float64 { return float64(float32(x)) }},
+	} {
+		for _, channels := range []int{1, 2, 3} {
+			t.Run(row.name, func(t *testing.T) {
+				path := filepath.Join(t.TempDir(), "a b ü.wav")
+				w, err := CreateWAV(path, 48000, channels, row.depth)
+				if err != nil {
+					t.Fatal(err)
+				}
+				defer w.Abort()
+				block := NewBlock(channels, 1)
+				for _, v := range values { // odd count: an odd data chunk for 24-bit mono
+					for ch := range block {
+						block[ch][0] = v / float64(ch+1)
+					}
+					if err := w.Write(block); err != nil {
+						t.Fatal(err)
+					}
+				}
+				if err := w.Close(); err != nil {
+					t.Fatal(err)
+				}
+				src := openFile(t, path)
+				f := src.Format()
+				if f.Encoding != row.encoding || f.RateHz != 48000 || f.Channels != channels || f.Frames != int64(len(values)) {
+					t.Errorf("format %+v", f)
+				}
+				got := decodeAll(t, src, 5)
+				if w := src.Warnings(); len(w) > 0 {
+					t.Errorf("warnings %q", w)
+				}
+				for ch := range got {
+					for i, v := range values {
+						if want := row.want(v / float64(ch+1)); got[ch][i] != want {
+							t.Errorf("channel %d value %v came back as %v, want %v", ch, v, got[ch][i], want)
+						}
+					}
+				}
+				info, _ := os.Stat(path)
+				if info.Size()%2 != 0 {
+					t.Errorf("size %d is odd", info.Size())
+				}
+				if largest, _ := maxDiff(t, got, ffmpegDecode(t, path, channels)); largest != 0 {
+					t.Errorf("ffmpeg reads it otherwise, by %g", largest)
+				}
+			})
+		}
+	}
+}
+
+func TestWriterLeavesNothing(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "a.wav")
+	files := func() int {
+		entries, err := os.ReadDir(dir)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return len(entries)
+	}
+	w, err := CreateWAV(path, 44100, 1, PCM16)
+	if err != nil {
+		t.Fatal(err)
+	}
+	w.Abort()
+	w.Abort()
+	if files() != 0 {
+		t.Error("Abort left a file")
+	}
+
+	if w, err = CreateWAV(path, 44100, 1, PCM16); err != nil {
+		t.Fatal(err)
+	}
+	wantProblem(t, w.Write([][]float64{{math.NaN()}}), "cannot be written: the sound holds a value that is not a number")
+	if w.Close() == nil {
+		t.Error("Close after a failed Write succeeded")
+	}
+	if files() != 0 {
+		t.Error("a failed Write left a file")
+	}
+
+	if w, err = CreateWAV(path, 44100, 1, PCM16); err != nil {
+		t.Fatal(err)
+	}
+	w.dataLen = maxWAVLen - 100
+	wantProblem(t, w.Write([][]float64{make([]float64, 100)}), "would be longer than a WAV file can be (4 GiB)")
+	w.Abort()
+
+	if err := os.WriteFile(path, []byte("old"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if w, err = CreateWAV(path, 44100, 1, PCM16); err != nil {
+		t.Fatal(err)
+	}
+	if old, _ := os.ReadFile(path); string(old) != "old" {
+		t.Error("the old file was touched before Close")
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	w.Abort()
+	if files() != 1 {
+		t.Errorf("%d files after Close, want 1", files())
+	}
+}
+
+func TestCreateWAVRefuses(t *testing.T) {
+	dir := t.TempDir()
+	_, err := CreateWAV(dir, 44100, 2, PCM16)
+	wantProblem(t, err, "cannot be written: it is a folder")
+	_, err = CreateWAV(os.DevNull, 44100, 2, PCM16)
+	wantProblem(t, err, "cannot be written: it is not an ordinary file")
+	_, err = CreateWAV(filepath.Join(dir, "no", "a.wav"), 44100, 2, PCM16)
+	wantProblem(t, err, "cannot be written: no such file or directory")
+}
