@@ -1,0 +1,179 @@
+package demo
+
+import (
+	"math"
+	"math/rand/v2"
+)
+
+// RateHz is the sample rate of everything here.
+const RateHz = 44100
+
+// instrument sounds a note: next returns one sample after another, of one channel, and after lifeSec the note has died
+// away. All randomness of the sound comes from noise.
+type instrument func(n note, noise *rand.PCG) (next func() float64, lifeSec float64)
+
+// white returns noise evenly spread over ±1.
+func white(noise *rand.PCG) float64 { return float64(int64(noise.Uint64())) / (1 << 63) }
+
+// fade is the factor per sample of a decay by 1/e in sec seconds.
+func fade(sec float64) float64 { return math.Exp(-1 / (sec * RateHz)) }
+
+// fadeT60 is the factor per sample of a decay by 60 dB in sec seconds.
+func fadeT60(sec float64) float64 { return math.Pow(10, -3/(sec*RateHz)) }
+
+// envelope moves exponentially: up to 1 during attack frames, then towards sustain, and to 0 once hold frames are over.
+type envelope struct {
+	level, sustain      float64
+	attack, hold, frame int
+	up, down, release   float64 // factors per sample on the distance still to go
+}
+
+// newEnvelope takes the time of the rise, the time constants of the decay to sustain and of the release, and the time
+// from the start to the release.
+func newEnvelope(attackSec, decaySec, sustain, holdSec, releaseSec float64) envelope {
+	attack := int(attackSec * RateHz)
+	const rises = 3 // our choice: 95 % of the way when the attack ends
+	return envelope{
+		sustain: sustain, attack: attack, hold: max(attack, int(holdSec*RateHz)),
+		up: fade(attackSec / rises), down: fade(decaySec), release: fade(releaseSec),
+	}
+}
+
+func (e *envelope) next() float64 {
+	switch {
+	case e.frame < e.attack:
+		e.level = 1 + (e.level-1)*e.up
+	case e.frame < e.hold:
+		e.level = e.sustain + (e.level-e.sustain)*e.down
+	default:
+		e.level *= e.release
+	}
+	e.frame++
+	return e.level
+}
+
+// silentAfter is how many time constants of release make a note inaudible: e^−6 is −52 dB, and a ramp follows.
+const silentAfter = 6
+
+// svf is a second-order low, band and high pass at once whose frequency may move while it runs. Damping is 1/Q; band is
+// scaled to 1 at the centre.
+// Source: V. Zavalishin, The Art of VA Filter Design, rev. 2, ch. 4 (trapezoidal state-variable filter); from memory.
+type svf struct{ g, damping, scale, s1, s2 float64 }
+
+func (f *svf) tune(freqHz, damping float64) {
+	f.g = math.Tan(math.Pi * min(freqHz, 0.45*RateHz) / RateHz)
+	f.damping = damping
+	f.scale = 1 / (1 + f.g*(f.g+damping))
+}
+
+func (f *svf) next(x float64) (low, band, high float64) {
+	band = (f.s1 + f.g*(x-f.s2)) * f.scale
+	low = f.s2 + f.g*band
+	high = x - f.damping*band - low
+	f.s1 = 2*band - f.s1
+	f.s2 = 2*low - f.s2
+	return low, f.damping * band, high
+}
+
+// saw is a sawtooth oscillator of ±1 with its step rounded over two samples, which keeps aliases low.
+// Source: V. Välimäki and A. Huovilainen, "Antialiasing Oscillators in Subtractive Synthesis", IEEE Signal Processing
+// Magazine 24(2), 2007 (polynomial band-limited step); from memory.
+type saw struct{ phase float64 } // 0 to 1
+
+func (s *saw) next(freqHz float64) float64 {
+	step := freqHz / RateHz
+	s.phase += step
+	if s.phase >= 1 {
+		s.phase--
+	}
+	y := 2*s.phase - 1
+	switch {
+	case s.phase < step:
+		t := s.phase/step - 1
+		y += t * t
+	case s.phase > 1-step:
+		t := (s.phase-1)/step + 1
+		y -= t * t
+	}
+	return y
+}
+
+// ring is a sine that dies away: y[n] = 2r·cos(w)·y[n−1] − r²·y[n−2], which starts at 0.
+type ring struct{ y1, y2, c1, c2 float64 }
+
+// newRing needs a frequency below half the sample rate; at or above it the ring is silent.
+func newRing(freqHz, gain, t60Sec float64) ring {
+	if freqHz >= 0.45*RateHz {
+		return ring{}
+	}
+	r, w := fadeT60(t60Sec), 2*math.Pi*freqHz/RateHz
+	return ring{y1: 0, y2: -gain * math.Sin(w) / r, c1: 2 * r * math.Cos(w), c2: r * r}
+}
+
+func (r *ring) next() float64 {
+	y := r.c1*r.y1 - r.c2*r.y2
+	r.y2, r.y1 = r.y1, y
+	return y
+}
+
+// strike sums rings.
+func strike(rings []ring) (y float64) {
+	for i := range rings {
+		y += rings[i].next()
+	}
+	return y
+}
+
+// waveLen is the length of a wave table. Our choice: read with straight lines between points, harmonic k is wrong by at
+// most (πk/waveLen)²/2, −78 dB for the 16th.
+const waveLen = 2048
+
+// wave returns one cycle of a sum of sines, amplitudes from the fundamental on, with its first point repeated at the end.
+func wave(amplitudes ...float64) []float64 {
+	w := make([]float64, waveLen+1)
+	for i := range w {
+		for k, a := range amplitudes {
+			w[i] += a * math.Sin(2*math.Pi*float64((k+1)*i%waveLen)/waveLen)
+		}
+	}
+	return w
+}
+
+// cycle reads a wave table.
+type cycle struct {
+	wave  []float64
+	phase float64 // 0 to 1
+}
+
+func (c *cycle) next(freqHz float64) float64 {
+	at := c.phase * waveLen
+	i := int(at)
+	y := c.wave[i] + (at-float64(i))*(c.wave[i+1]-c.wave[i])
+	c.phase += freqHz / RateHz
+	if c.phase >= 1 {
+		c.phase--
+	}
+	return y
+}
+
+// sine is one cycle of a sine; sineAt reads it at a phase of at least 0, in cycles.
+var sine = wave(1)
+
+func sineAt(phase float64) float64 {
+	at := phase * waveLen
+	i := int(at)
+	at -= float64(i)
+	i %= waveLen
+	return sine[i] + at*(sine[i+1]-sine[i])
+}
+
+// vibrato returns the factor on the frequency, frame by frame: depth in cents, growing after delaySec.
+func vibrato(rateHz, depthCents, delaySec float64) func() float64 {
+	ratio := depthCents * math.Ln2 / 1200
+	grow := newEnvelope(delaySec*2, 1, 1, 1e3, 1)
+	swing := ring{y2: -math.Sin(2 * math.Pi * rateHz / RateHz), c1: 2 * math.Cos(2*math.Pi*rateHz/RateHz), c2: 1}
+	return func() float64 {
+		g := grow.next()
+		return 1 + ratio*g*g*swing.next()
+	}
+}
