@@ -148,7 +148,7 @@ func (s *flacSource) warnings() []string {
 	var w []string
 	rate := float64(s.info.SampleRate)
 	if s.lost > 0 {
-		w = append(w, fmt.Sprintf("the file is damaged, first at %s: %s of sound is replaced by silence", clock(float64(s.lostAt)/rate), stretch(float64(s.lost)/rate)))
+		w = append(w, fmt.Sprintf("the file is damaged, first at %s: %s of sound is replaced by silence", Clock(float64(s.lostAt)/rate), stretch(float64(s.lost)/rate)))
 	}
 	if !s.atEnd {
 		return w
@@ -157,7 +157,7 @@ func (s *flacSource) warnings() []string {
 		return append(w, stopsAt(s.done, s.announce, int(s.info.SampleRate)))
 	}
 	if s.frames.unreadable && s.announce < 0 {
-		w = append(w, fmt.Sprintf("the file is cut off or damaged after %s", clock(float64(s.done)/rate)))
+		w = append(w, fmt.Sprintf("the file is cut off or damaged after %s", Clock(float64(s.done)/rate)))
 	}
 	return w
 }

@@ -232,7 +232,7 @@ func (s *mp3Source) warnings() []string {
 	var w []string
 	rate := float64(s.first.rateHz)
 	if s.lost > 0 {
-		w = append(w, fmt.Sprintf("the file is damaged, first at %s: %s of sound is replaced by silence", clock(float64(max(s.lostAt-s.skip, 0))/rate), stretch(float64(s.lost)/rate)))
+		w = append(w, fmt.Sprintf("the file is damaged, first at %s: %s of sound is replaced by silence", Clock(float64(max(s.lostAt-s.skip, 0))/rate), stretch(float64(s.lost)/rate)))
 	}
 	if s.clipped > 0 {
 		w = append(w, fmt.Sprintf("%d samples reach full scale, where this MP3's decoding ends: its real peaks may be higher", s.clipped))
@@ -244,15 +244,15 @@ func (s *mp3Source) warnings() []string {
 	missing := s.announce >= 0 && s.pos < s.gapless.frameCount*spf
 	switch {
 	case s.feed.frames.changed:
-		w = append(w, fmt.Sprintf("the file goes on at another sample rate or channel count after %s: that part is left out", clock(float64(s.done)/rate)))
+		w = append(w, fmt.Sprintf("the file goes on at another sample rate or channel count after %s: that part is left out", Clock(float64(s.done)/rate)))
 	case missing && s.feed.gaps > 0:
-		w = append(w, fmt.Sprintf("the file is damaged in %s: %s of %s is missing", places(s.feed.gaps), stretch(float64(s.announce-s.done)/rate), clock(float64(s.announce)/rate)))
+		w = append(w, fmt.Sprintf("the file is damaged in %s: %s of %s is missing", places(s.feed.gaps), stretch(float64(s.announce-s.done)/rate), Clock(float64(s.announce)/rate)))
 	case missing:
 		w = append(w, stopsAt(s.done, s.announce, s.first.rateHz))
 	case s.feed.gaps > 0:
 		w = append(w, fmt.Sprintf("the file is damaged in %s: some sound is missing there", places(s.feed.gaps)))
 	case s.feed.cutOff:
-		w = append(w, fmt.Sprintf("the file is cut off in the middle of a frame at %s: the rest of the recording is missing", clock(float64(s.done)/rate)))
+		w = append(w, fmt.Sprintf("the file is cut off in the middle of a frame at %s: the rest of the recording is missing", Clock(float64(s.done)/rate)))
 	}
 	return w
 }
