@@ -22,12 +22,26 @@ func (c *quadratic) at(t float64) float64 { return c[0] + t*(c[1]+t*c[2]) }
 
 // Magnitudes returns the sections of f at rateHz, as Sections does.
 func (f Filter) Magnitudes(rateHz float64) []Magnitude {
+	if !f.Shape.IsCut() {
+		return []Magnitude{f.Magnitude(rateHz)}
+	}
 	protos := f.prototypes(rateHz)
 	sections := make([]Magnitude, len(protos))
 	for i := range protos {
 		sections[i] = protos[i].magnitude()
 	}
 	return sections
+}
+
+// Magnitude returns the one section of a shelf or bell at rateHz. It panics for a cut
+// and where f.Check(rateHz) has an error.
+func (f Filter) Magnitude(rateHz float64) Magnitude {
+	f.mustCheck(rateHz)
+	if f.Shape.IsCut() {
+		panic("biquad: Magnitude of a cut")
+	}
+	p := f.cookbook(f.warped(rateHz))
+	return p.magnitude()
 }
 
 // Magnitude returns the power response of c; its partial derivatives are zero.

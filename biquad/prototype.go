@@ -19,17 +19,24 @@ type prototype struct {
 
 // prototypes returns the analogue sections of f. Their product is its response.
 func (f Filter) prototypes(rateHz float64) []prototype {
+	f.mustCheck(rateHz)
+	k := f.warped(rateHz)
+	if f.Shape.IsCut() {
+		return butterworth(f.Shape, butterworthOrder(f.CutDBPerOct), k)
+	}
+	return []prototype{f.cookbook(k)}
+}
+
+func (f Filter) mustCheck(rateHz float64) {
 	if err := f.Check(rateHz); err != nil {
 		panic("biquad: " + err.Error())
 	}
+}
+
+// warped returns k = tan(w0/2).
+func (f Filter) warped(rateHz float64) dual {
 	w0 := 2 * math.Pi * f.FreqHz / rateHz
-	k := variable(w0/2, ByLnFreq, w0/2).tan()
-	switch f.Shape {
-	case LowCut, HighCut:
-		return butterworth(f.Shape, butterworthOrder(f.CutDBPerOct), k)
-	default:
-		return []prototype{f.cookbook(k)}
-	}
+	return variable(w0/2, ByLnFreq, w0/2).tan()
 }
 
 // cookbook returns the prototype of a shelf or bell, with A = 10^(GainDB/40):

@@ -1,0 +1,90 @@
+// Package fit finds the few equaliser moves whose response comes nearest to a
+// target curve: Search for settings anywhere inside the equaliser's ranges, Round
+// for settings its dials have.
+//
+//	solutions := fit.Search(problem, 4)  // the best with 0, 1, … 4 moves
+//	moves := fit.Round(problem, solutions[3])
+//
+// The level of the target does not matter: an offset is free. The target is a
+// smoothed curve, so the response is smoothed in the same way before the two are
+// compared. Everything is deterministic and runs in the caller's goroutine.
+package fit
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"toneplumb/biquad"
+)
+
+// Smoother smooths a curve of dB values on Problem.FreqHz into dst and returns it.
+// It must be linear in db and keep a constant curve as it is.
+type Smoother interface {
+	Smooth(dst, db []float64) []float64
+}
+
+// Problem is a target curve and the equaliser that shall follow it.
+type Problem struct {
+	FreqHz    []float64 // the grid, ascending, > 0
+	TargetDB  []float64 // at FreqHz; not looked at where Weight is 0
+	Weight    []float64 // ≥ 0; where it is 0 the curves are not compared
+	Smoother  Smoother  // what the target was smoothed with; nil: nothing
+	RateHz    float64   // the sample rate the equaliser runs at
+	Equaliser Equaliser
+}
+
+// Solution is a set of moves and how near it comes.
+type Solution struct {
+	Filters    []biquad.Filter // ascending by frequency
+	OffsetDB   float64         // weighted mean of the target less the smoothed response
+	ResidualDB float64         // weighted root mean square of what remains after the offset
+}
+
+// check panics unless p is complete: a broken caller.
+func (p *Problem) check() {
+	n := len(p.FreqHz)
+	if len(p.TargetDB) != n || len(p.Weight) != n {
+		panic(fmt.Sprintf("fit: %d frequencies, %d targets, %d weights", n, len(p.TargetDB), len(p.Weight)))
+	}
+	if !(p.RateHz > 0) {
+		panic(fmt.Sprintf("fit: a sample rate of %g Hz", p.RateHz))
+	}
+	if err := p.Equaliser.Check(); err != nil {
+		panic("fit: " + err.Error())
+	}
+	judged := false
+	for i, w := range p.Weight {
+		if !(w >= 0) || w > 0 && (math.IsNaN(p.TargetDB[i]) || math.IsInf(p.TargetDB[i], 0)) {
+			panic(fmt.Sprintf("fit: weight %g for %g dB at %g Hz", w, p.TargetDB[i], p.FreqHz[i]))
+		}
+		judged = judged || w > 0
+	}
+	if !judged {
+		panic("fit: no point is judged")
+	}
+}
+
+// Evaluate returns filters, in ascending order of frequency, with their offset and
+// residual. It panics if the problem is incomplete or a filter fails its Check.
+func Evaluate(p Problem, filters []biquad.Filter) Solution {
+	p.check()
+	return newModel(&p).solution(filters)
+}
+
+func (m *model) solution(filters []biquad.Filter) Solution {
+	s := Solution{Filters: slices.Clone(filters)}
+	slices.SortStableFunc(s.Filters, func(a, b biquad.Filter) int {
+		return cmp.Compare(a.FreqHz, b.FreqHz)
+	})
+	rest := make([]float64, len(m.judged))
+	m.see(rest, biquad.ResponseDB(nil, s.Filters, m.p.FreqHz, m.p.RateHz))
+	for i, band := range m.judged {
+		rest[i] = m.p.TargetDB[band] - rest[i]
+	}
+	s.OffsetDB = dot(m.share, rest)
+	m.centre(rest)
+	s.ResidualDB = math.Sqrt(dot(rest, rest))
+	return s
+}

@@ -1,0 +1,220 @@
+package fit
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"toneplumb/biquad"
+)
+
+// lattice searches sets of atoms by the linear model alone: an atom's effect is
+// taken as proportional to its gain, so that a set costs a few sums of inner
+// products instead of a descent, and hundreds of sets can be followed at once.
+type lattice struct {
+	atoms  []atom
+	gram   []float64 // inner products of the atoms, n×n
+	slope  []float64 // inner products with the residual of no moves
+	zero   float64   // the cost of no moves
+	counts [len(shapes)]int
+	front  []atomSet // best first
+	cells  int
+	best   []offer // scratch of partners, by cell
+}
+
+// atomSet is a set of atoms with their gains and what the linear model says it costs.
+type atomSet struct {
+	atoms []int
+	gain  []float64
+	cost  float64
+}
+
+// How many sets grow looks at. Our choice, from the trials in fit_test.go.
+const (
+	joinedFew    = 12   // atoms joined to each set of a full front
+	joinedMany   = 4000 // sets made from a front that is not yet full
+	exchangedOf  = 40   // sets of which atoms are exchanged
+	exchangedFor = 6    // atoms tried for each
+)
+
+func (m *model) newLattice(atoms []atom) *lattice {
+	n := len(atoms)
+	l := &lattice{atoms: atoms, gram: make([]float64, n*n), slope: make([]float64, n), zero: m.cost(nil)}
+	for i := range atoms {
+		l.slope[i] = dot(atoms[i].perDB, m.residual)
+		for j := range i + 1 {
+			g := dot(atoms[i].perDB, atoms[j].perDB)
+			l.gram[i*n+j], l.gram[j*n+i] = g, g
+		}
+		l.cells = max(l.cells, int(atoms[i].cell(1))+1, int(atoms[i].cell(-1))+1)
+	}
+	for _, shape := range shapes {
+		l.counts[shape] = m.abilities[shape].Count
+	}
+	l.front = []atomSet{{cost: l.zero}}
+	l.best = make([]offer, l.cells)
+	return l
+}
+
+// grow replaces the front by the width best sets found with one atom more, no two of
+// them neighbours: those of the front with one joined, and of the best of them those
+// with one exchanged. The front is empty when no set can grow.
+func (l *lattice) grow(width int) {
+	if len(l.front) == 0 {
+		return
+	}
+	var next []atomSet
+	joined := max(joinedFew, joinedMany/len(l.front))
+	for _, s := range l.front {
+		next = l.join(next, s, joined)
+	}
+	next = l.distinct(next, width)
+	for _, s := range next[:min(exchangedOf, len(next))] {
+		for i := range s.atoms {
+			rest := atomSet{
+				atoms: slices.Delete(slices.Clone(s.atoms), i, i+1),
+				gain:  slices.Delete(slices.Clone(s.gain), i, i+1),
+			}
+			l.settle(&rest)
+			next = l.join(next, rest, exchangedFor)
+		}
+	}
+	l.front = l.distinct(next, width)
+}
+
+// join appends s with each of its n best partners to sets.
+func (l *lattice) join(sets []atomSet, s atomSet, n int) []atomSet {
+	for _, o := range l.partners(s, n) {
+		t := atomSet{atoms: append(slices.Clone(s.atoms), o.index), gain: append(slices.Clone(s.gain), 0)}
+		l.settle(&t)
+		sets = append(sets, t)
+	}
+	return sets
+}
+
+// distinct returns the n best sets, best first, one of each key.
+func (l *lattice) distinct(sets []atomSet, n int) []atomSet {
+	slices.SortStableFunc(sets, func(a, b atomSet) int { return cmp.Compare(a.cost, b.cost) })
+	seen := map[[maxKey]uint16]bool{}
+	var best []atomSet
+	for _, s := range sets {
+		if len(best) == n {
+			break
+		}
+		if key := l.key(s); !seen[key] {
+			seen[key] = true
+			best = append(best, s)
+		}
+	}
+	return best
+}
+
+// partners returns the n atoms that lower the cost of s most when its gains give way,
+// best first, one of each cell.
+func (l *lattice) partners(s atomSet, n int) []offer {
+	atoms, k := len(l.atoms), len(s.atoms)
+	var used [len(shapes)]int
+	factor := make([]float64, k*k)
+	for a, i := range s.atoms {
+		used[l.atoms[i].shape]++
+		for b, j := range s.atoms[:a+1] {
+			factor[a*k+b] = l.gram[i*atoms+j]
+		}
+		factor[a*k+a] *= 1 + 1e-9 // two atoms may be one up to rounding
+	}
+	cholesky(factor, k)
+	clear(l.best)
+	column := make([]float64, k)
+	for j := range l.atoms {
+		a := &l.atoms[j]
+		if used[a.shape] >= l.counts[a.shape] || slices.Contains(s.atoms, j) {
+			continue
+		}
+		row := l.gram[j*atoms : (j+1)*atoms]
+		slope := l.slope[j]
+		for b, i := range s.atoms {
+			column[b] = row[i]
+			slope += row[i] * s.gain[b]
+		}
+		forward(factor, column)
+		curve := row[j] - dot(column, column)
+		o := a.offer(j, slope, curve, row[j])
+		if b := &l.best[a.cell(o.gain)]; o.fall > b.fall {
+			*b = o
+		}
+	}
+	var partners []offer
+	for _, o := range l.best {
+		if o.fall > 0 {
+			partners = append(partners, o)
+		}
+	}
+	slices.SortStableFunc(partners, func(a, b offer) int { return cmp.Compare(b.fall, a.fall) })
+	return partners[:min(n, len(partners))]
+}
+
+// settle sets the gains of s to the best inside their ranges, one after the other
+// until they rest, and its cost.
+func (l *lattice) settle(s *atomSet) {
+	const rounds, rest = 12, 0.02 // rest in dB; a descent follows, this only ranks
+	n := len(l.atoms)
+	for range rounds {
+		var moved float64
+		for a, i := range s.atoms {
+			row := l.gram[i*n : (i+1)*n]
+			pull := -l.slope[i]
+			for b, j := range s.atoms {
+				if b != a {
+					pull -= row[j] * s.gain[b]
+				}
+			}
+			gain := min(max(pull/row[i], l.atoms[i].low), l.atoms[i].high)
+			moved = max(moved, math.Abs(gain-s.gain[a]))
+			s.gain[a] = gain
+		}
+		if moved < rest {
+			break
+		}
+	}
+	s.cost = l.zero
+	for a, i := range s.atoms {
+		sum := 2 * l.slope[i]
+		for b, j := range s.atoms {
+			sum += l.gram[i*n+j] * s.gain[b]
+		}
+		s.cost += s.gain[a] * sum
+	}
+}
+
+// maxKey is the length of a key. Sets of more atoms share its places.
+const maxKey = 8
+
+// key is the same for sets that are neighbours: it holds the cells of the atoms.
+func (l *lattice) key(s atomSet) (key [maxKey]uint16) {
+	for i, a := range s.atoms {
+		key[i%maxKey] += l.atoms[a].cell(s.gain[i])
+	}
+	slices.Sort(key[:])
+	return key
+}
+
+// starts returns up to n sets of the front as moves, best first, leaving out those
+// like a better one.
+func (l *lattice) starts(n int) []candidate {
+	var chosen []candidate
+	for _, s := range l.front {
+		if len(chosen) == n {
+			break
+		}
+		c := candidate{cost: s.cost}
+		for i, a := range s.atoms {
+			mv := l.atoms[a].move
+			mv.at[biquad.ByGainDB] = s.gain[i]
+			c.moves = append(c.moves, mv)
+		}
+		if !c.isLikeOneOf(chosen, startDistance) {
+			chosen = append(chosen, c)
+		}
+	}
+	return chosen
+}

@@ -1,0 +1,233 @@
+package fit
+
+import (
+	"math"
+
+	"toneplumb/biquad"
+)
+
+// move is a filter in the terms the fit works in, with the ranges of its shape.
+type move struct {
+	shape biquad.Shape
+	at    setting
+	fixed [3]bool // a parameter that is on its dial and stays there
+}
+
+// setting holds ln FreqHz, GainDB and the width (ln Q of a bell, S of a shelf), by
+// the indices of biquad's partial derivatives.
+type setting [3]float64
+
+// filter returns the move as a filter.
+func (m *move) filter() biquad.Filter {
+	f := biquad.Filter{
+		Shape:  m.shape,
+		FreqHz: math.Exp(m.at[biquad.ByLnFreq]),
+		GainDB: m.at[biquad.ByGainDB],
+	}
+	if width := m.at[biquad.ByWidth]; m.shape == biquad.Bell {
+		f.Q = math.Exp(width)
+	} else {
+		f.Q = biquad.QFromSlope(width, f.GainDB)
+	}
+	return f
+}
+
+func (m *move) kind() uint16 { return kindOf(m.shape, m.at[biquad.ByGainDB]) }
+
+// toMove is the inverse of filter.
+func toMove(f biquad.Filter) move {
+	m := move{shape: f.Shape, at: setting{math.Log(f.FreqHz), f.GainDB, math.Log(f.Q)}}
+	if f.Shape != biquad.Bell {
+		m.at[biquad.ByWidth] = biquad.SlopeFromQ(f.Q, f.GainDB)
+	}
+	return m
+}
+
+// box holds the ranges of the parameters of one shape.
+type box struct{ low, high setting }
+
+func (b *box) clamp(s setting) setting {
+	for i := range s {
+		s[i] = min(max(s[i], b.low[i]), b.high[i])
+	}
+	return s
+}
+
+// model computes the residual of a problem and its derivatives. It holds scratch
+// memory: one goroutine.
+type model struct {
+	p         *Problem
+	abilities [len(shapes)]Ability // by shape
+	boxes     [len(shapes)]box
+
+	judged []int     // bands with weight
+	share  []float64 // their weights, adding up to 1
+	root   []float64 // √share
+	target []float64 // at judged bands, less its mean, times root
+
+	warp     []float64 // biquad.Warp of all bands
+	power    []float64 // |H|² of all bands
+	partials [3][]float64
+	rows     []window // of the smoother, at judged bands
+
+	residual []float64   // of the last evaluation, at judged bands, times root
+	jacobian [][]float64 // one row per parameter, like residual
+}
+
+func newModel(p *Problem) *model {
+	m := &model{p: p, warp: biquad.Warp(nil, p.FreqHz, p.RateHz)}
+	for _, shape := range shapes {
+		a := p.Equaliser.within(shape, p.RateHz)
+		m.abilities[shape] = a
+		if a.Count == 0 {
+			continue
+		}
+		b := &m.boxes[shape]
+		for i, d := range []Dial{a.FreqHz, a.GainDB, a.Width} {
+			b.low[i], b.high[i] = d.limits()
+			if isLogarithmic(shape, i) {
+				b.low[i], b.high[i] = math.Log(b.low[i]), math.Log(b.high[i])
+			}
+		}
+	}
+	var sum float64
+	for i, w := range p.Weight {
+		if w > 0 {
+			m.judged = append(m.judged, i)
+			sum += w
+		}
+	}
+	for _, band := range m.judged {
+		share := p.Weight[band] / sum
+		m.share = append(m.share, share)
+		m.root = append(m.root, math.Sqrt(share))
+	}
+	m.rows = windows(p.Smoother, len(p.FreqHz), m.judged)
+	m.target = make([]float64, len(m.judged))
+	for i, band := range m.judged {
+		m.target[i] = p.TargetDB[band]
+	}
+	m.centre(m.target)
+	n := len(p.FreqHz)
+	m.power = make([]float64, n)
+	for i := range m.partials {
+		m.partials[i] = make([]float64, n)
+	}
+	m.residual = make([]float64, len(m.judged))
+	return m
+}
+
+// isLogarithmic tells the parameters that are logarithms of what the dial shows.
+func isLogarithmic(shape biquad.Shape, parameter int) bool {
+	return parameter == biquad.ByLnFreq || parameter == biquad.ByWidth && shape == biquad.Bell
+}
+
+// see smooths a curve, at the judged bands.
+func (m *model) see(dst, db []float64) {
+	for i := range m.rows {
+		w := m.rows[i].weights
+		x := db[m.rows[i].from:][:len(w)]
+		var sum float64
+		for j, weight := range w {
+			sum += weight * x[j]
+		}
+		dst[i] = sum
+	}
+}
+
+// centre takes the weighted mean off a curve at the judged bands, for the offset is
+// free, and multiplies it by the root of the weights.
+func (m *model) centre(db []float64) {
+	mean := dot(m.share, db)
+	for i, root := range m.root {
+		db[i] = root * (db[i] - mean)
+	}
+}
+
+// cost returns the mean square of the residual, in dB².
+func (m *model) cost(moves []move) float64 {
+	m.reset()
+	for i := range moves {
+		section := moves[i].filter().Magnitude(m.p.RateHz)
+		section.Multiply(m.power, m.warp)
+	}
+	return m.subtract()
+}
+
+// linearise does what cost does and leaves residual and jacobian, whose row 3·i + j
+// is the derivative by parameter j of move i.
+func (m *model) linearise(moves []move) float64 {
+	m.reset()
+	for len(m.jacobian) < 3*len(moves) {
+		m.jacobian = append(m.jacobian, make([]float64, len(m.judged)))
+	}
+	for i := range moves {
+		section := moves[i].filter().Magnitude(m.p.RateHz)
+		section.PartialsDB(&m.partials, m.power, m.warp)
+		for j, db := range m.partials {
+			row := m.jacobian[3*i+j]
+			m.see(row, db)
+			m.centre(row)
+		}
+	}
+	return m.subtract()
+}
+
+func (m *model) reset() {
+	for i := range m.power {
+		m.power[i] = 1
+	}
+}
+
+// subtract turns power into the residual and returns its mean square.
+func (m *model) subtract() float64 {
+	db := m.power
+	for i, p := range db {
+		db[i] = 10 / math.Ln10 * math.Log(p) // twice as fast as Log10
+	}
+	m.see(m.residual, db)
+	m.centre(m.residual)
+	var sum float64
+	for i, t := range m.target {
+		m.residual[i] -= t
+		sum += m.residual[i] * m.residual[i]
+	}
+	return sum
+}
+
+// window is what a smoother makes of one band: the weights of the bands it takes in.
+type window struct {
+	from    int
+	weights []float64
+}
+
+// windows returns the windows of the judged bands, found by smoothing curves that are
+// 1 at one band and 0 elsewhere. Only the judged bands of a curve need smoothing
+// after that.
+func windows(s Smoother, bands int, judged []int) []window {
+	rows := make([]window, len(judged))
+	unit, smoothed := make([]float64, bands), make([]float64, bands)
+	for band := range unit {
+		unit[band] = 1
+		seen := unit
+		if s != nil {
+			seen = s.Smooth(smoothed, unit)
+		}
+		for i, j := range judged {
+			w := &rows[i]
+			if seen[j] == 0 && len(w.weights) == 0 {
+				w.from = band + 1
+				continue
+			}
+			w.weights = append(w.weights, seen[j])
+		}
+		unit[band] = 0
+	}
+	for i := range rows {
+		w := &rows[i].weights
+		for len(*w) > 0 && (*w)[len(*w)-1] == 0 {
+			*w = (*w)[:len(*w)-1]
+		}
+	}
+	return rows
+}

@@ -1,0 +1,192 @@
+package fit
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"toneplumb/biquad"
+)
+
+// How far Round looks. Our choice, from the trials in round_test.go.
+const (
+	roundKept   = 6 // half-rounded sets carried on
+	roundSteps  = 3 // of descent after each setting
+	roundPasses = 8 // of the last search over neighbours, at most
+)
+
+// Round returns s with every setting on the equaliser's dials; a dial without steps
+// keeps any value in its range. A move that ends at 0 dB is dropped. It panics if the
+// problem is incomplete or s has a filter that the equaliser has not.
+//
+// Settings are put on the dials one after the other, frequencies first, then widths,
+// then gains, to the step below and the step above; each time the settings that are
+// still free are adjusted again, and the best few sets are carried on. In the end
+// each setting and each pair of settings is tried one step to either side.
+func Round(p Problem, s Solution) Solution {
+	p.check()
+	m := newModel(&p)
+	if len(s.Filters) == 0 {
+		return m.solution(nil)
+	}
+	d := m.newDials()
+	start := candidate{moves: make([]move, len(s.Filters))}
+	for i, f := range s.Filters {
+		if f.Shape.IsCut() || m.abilities[f.Shape].Count == 0 {
+			panic(fmt.Sprintf("fit: the equaliser has no %v", f.Shape))
+		}
+		start.moves[i] = toMove(f)
+		start.moves[i].at = m.boxes[f.Shape].clamp(start.moves[i].at)
+	}
+	front := []candidate{start}
+	for _, parameter := range []int{biquad.ByLnFreq, biquad.ByWidth, biquad.ByGainDB} {
+		for i := range start.moves {
+			front = m.fix(d, front, i, parameter)
+		}
+	}
+	best := front[0]
+	m.descend(&best, usual.full, usual.enough) // dials without steps
+	for range roundPasses {
+		if !m.improve(d, &best) {
+			break
+		}
+	}
+	var filters []biquad.Filter
+	for i := range best.moves {
+		if f := d.filter(&best.moves[i]); f.GainDB != 0 {
+			filters = append(filters, f)
+		}
+	}
+	return m.solution(filters)
+}
+
+// dials holds the settings of each shape and parameter, as the dial shows them and
+// as the fit has them; none for a dial without steps.
+type dials [len(shapes)][3]struct{ shown, inside []float64 }
+
+func (m *model) newDials() *dials {
+	var d dials
+	for _, shape := range shapes {
+		a := m.abilities[shape]
+		for i, dial := range []Dial{a.FreqHz, a.GainDB, a.Width} {
+			if a.Count == 0 || dial.continuous() {
+				continue
+			}
+			e := &d[shape][i]
+			e.shown = dial.settings()
+			e.inside = slices.Clone(e.shown)
+			if isLogarithmic(shape, i) {
+				for j, v := range e.shown {
+					e.inside[j] = math.Log(v)
+				}
+			}
+		}
+	}
+	return &d
+}
+
+// nearest returns the index of the setting that is nearest to the move's.
+func (d *dials) nearest(mv *move, parameter int) int {
+	inside, x := d[mv.shape][parameter].inside, mv.at[parameter]
+	i, _ := slices.BinarySearch(inside, x)
+	if i == len(inside) || i > 0 && x-inside[i-1] < inside[i]-x {
+		i--
+	}
+	return i
+}
+
+// filter returns a move with the settings as the dials show them.
+func (d *dials) filter(mv *move) biquad.Filter {
+	f := mv.filter()
+	shown := func(parameter int, otherwise float64) float64 {
+		if e := d[mv.shape][parameter]; len(e.shown) > 0 {
+			return e.shown[d.nearest(mv, parameter)]
+		}
+		return otherwise
+	}
+	f.FreqHz = shown(biquad.ByLnFreq, f.FreqHz)
+	f.GainDB = shown(biquad.ByGainDB, f.GainDB)
+	if mv.shape == biquad.Bell {
+		f.Q = shown(biquad.ByWidth, f.Q)
+	} else {
+		f.Q = biquad.QFromSlope(shown(biquad.ByWidth, mv.at[biquad.ByWidth]), f.GainDB)
+	}
+	return f
+}
+
+// fix puts one parameter of move i on the settings around its value in each of the
+// sets, adjusts the rest and returns the best sets, best first.
+func (m *model) fix(d *dials, sets []candidate, i, parameter int) []candidate {
+	var next []candidate
+	for _, c := range sets {
+		inside := d[c.moves[i].shape][parameter].inside
+		if len(inside) == 0 {
+			return sets
+		}
+		above, _ := slices.BinarySearch(inside, c.moves[i].at[parameter])
+		for j := max(0, above-1); j <= min(above, len(inside)-1); j++ {
+			t := candidate{moves: slices.Clone(c.moves)}
+			t.moves[i].at[parameter] = inside[j]
+			t.moves[i].fixed[parameter] = true
+			m.descend(&t, roundSteps, usual.enough)
+			next = append(next, t)
+		}
+	}
+	slices.SortStableFunc(next, func(a, b candidate) int { return cmp.Compare(a.cost, b.cost) })
+	return next[:min(roundKept, len(next))]
+}
+
+// improve moves c to the best neighbour, one or two settings a step away, and tells
+// whether there was a better one.
+func (m *model) improve(d *dials, c *candidate) bool {
+	type shift struct{ move, parameter, steps int }
+	var shifts []shift
+	for i := range c.moves {
+		for j := range c.moves[i].at {
+			if len(d[c.moves[i].shape][j].inside) > 0 {
+				shifts = append(shifts, shift{i, j, -1}, shift{i, j, 1})
+			}
+		}
+	}
+	trial := slices.Clone(c.moves)
+	apply := func(s shift) bool {
+		mv := &trial[s.move]
+		inside := d[mv.shape][s.parameter].inside
+		k := d.nearest(mv, s.parameter) + s.steps
+		if k < 0 || k >= len(inside) {
+			return false
+		}
+		mv.at[s.parameter] = inside[k]
+		return true
+	}
+	best := candidate{cost: c.cost * (1 - 1e-9)}
+	try := func() {
+		if cost := m.cost(trial); cost < best.cost {
+			best = candidate{moves: slices.Clone(trial), cost: cost}
+		}
+	}
+	for a, s := range shifts {
+		copy(trial, c.moves)
+		if !apply(s) {
+			continue
+		}
+		try()
+		one := slices.Clone(trial)
+		for _, t := range shifts[:a] {
+			if s.move == t.move && s.parameter == t.parameter {
+				continue
+			}
+			copy(trial, one)
+			if apply(t) {
+				try()
+			}
+		}
+	}
+	if best.moves == nil {
+		return false
+	}
+	m.descend(&best, roundSteps, usual.enough) // dials without steps
+	*c = best
+	return true
+}

@@ -1,0 +1,239 @@
+package fit
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"toneplumb/biquad"
+)
+
+// effort says how far a search looks.
+type effort struct {
+	width     int     // sets followed on the lattice
+	starts    int     // of which this many are descended from
+	kept      int     // adjusted sets carried from one count to the next
+	tried     int     // moves tried beside each of them
+	exchanged int     // moves tried in place of each move of the best set
+	rounds    int     // of such exchanges, as long as one helps
+	coarse    int     // steps of descent, on the thinned model, for every set
+	halved    int     // sets left after those
+	full      int     // steps of descent at most for the kept sets
+	enough    float64 // a step that gains less than this of the cost ends the descent
+}
+
+// usual is the effort of Search. Our choice, from the trials in fit_test.go: a search
+// as wide as the one there finds curves of real songs no better.
+var usual = effort{
+	width: 300, starts: 100, kept: 3, tried: 4, exchanged: 2, rounds: 2,
+	coarse: 6, halved: 12, full: 40, enough: 1e-5,
+}
+
+// Search returns the best solution found for each number of moves from 0 to
+// maxMoves, the number being the index. Settings lie anywhere inside the ranges of
+// the equaliser; frequencies also no higher than 0.45 of the sample rate, those of
+// bells no higher than 12 kHz. The residual never rises with the number of moves:
+// where the equaliser has no further filter, or none that helps, the solution of one
+// move less is repeated. It panics if the problem is incomplete.
+//
+// Each number begins anew on a lattice of moves, where the linear model ranks many
+// sets, and also from the best sets of one move less. All those are adjusted by
+// descent, most of them for a few steps only. In the end each move of the best set
+// is exchanged for others.
+func Search(p Problem, maxMoves int) []Solution { return usual.search(p, maxMoves) }
+
+func (e effort) search(p Problem, maxMoves int) []Solution {
+	s := newSearcher(&p, e)
+	solutions := []Solution{s.solution(nil)}
+	front := []candidate{{}}
+	for count := 1; count <= maxMoves; count++ {
+		s.lattice.grow(e.width)
+		sets := s.lattice.starts(e.starts)
+		for _, c := range front {
+			sets = append(sets, s.extended(c.moves, e.tried)...)
+		}
+		best := solutions[count-1]
+		if sets = s.refine(sets); len(sets) > 0 {
+			front = s.exchange(sets)
+			better := s.solution(filters(s.customary(front[0].moves)))
+			if better.ResidualDB < best.ResidualDB {
+				best = better
+			}
+		}
+		solutions = append(solutions, best)
+	}
+	return solutions
+}
+
+// searcher is a model with what a search needs besides.
+type searcher struct {
+	*model
+	effort
+	thin    *model // of fewer bands, to tell good sets from bad ones quickly
+	atoms   []atom
+	lattice *lattice
+}
+
+func newSearcher(p *Problem, e effort) *searcher {
+	p.check()
+	s := &searcher{model: newModel(p), effort: e}
+	s.thin = newModel(s.thinned())
+	s.atoms = s.model.atoms()
+	s.lattice = s.newLattice(s.atoms)
+	return s
+}
+
+// thinned returns the problem at every third judged band, not smoothed.
+func (m *model) thinned() *Problem {
+	const every = 3 // our choice: a quarter octave between points a twelfth apart
+	p := *m.p
+	p.Smoother, p.FreqHz, p.TargetDB, p.Weight = nil, nil, nil, nil
+	for i := range m.judged {
+		if i%every == every/2 || len(m.judged) < every {
+			band := m.judged[i]
+			p.FreqHz = append(p.FreqHz, m.p.FreqHz[band])
+			p.TargetDB = append(p.TargetDB, m.p.TargetDB[band])
+			p.Weight = append(p.Weight, m.p.Weight[band])
+		}
+	}
+	return &p
+}
+
+// extended returns moves with one more, in up to n ways.
+func (s *searcher) extended(moves []move, n int) []candidate {
+	var sets []candidate
+	for _, o := range s.propose(s.atoms, moves, n) {
+		mv := s.atoms[o.index].move
+		mv.at[biquad.ByGainDB] = o.gain
+		sets = append(sets, candidate{moves: append(slices.Clone(moves), mv)})
+	}
+	return sets
+}
+
+// refine descends from each of the sets and returns the best, best first. A few steps
+// on fewer bands tell most of the good ones from the bad.
+func (s *searcher) refine(sets []candidate) []candidate {
+	const few = 3
+	for i := range sets {
+		s.thin.descend(&sets[i], s.coarse, 1e-3)
+	}
+	sets = ranked(sets, s.halved)
+	for i := range sets {
+		s.descend(&sets[i], few, s.enough)
+	}
+	sets = ranked(sets, s.kept)
+	for i := range sets {
+		s.descend(&sets[i], s.full, s.enough)
+	}
+	return ranked(sets, s.kept)
+}
+
+// exchange takes each move of the best set out in turn and tries others in its place,
+// again as long as that helps, and returns the best sets, best first.
+func (s *searcher) exchange(sets []candidate) []candidate {
+	const helps = 1e-3 // of the cost
+	for range s.rounds {
+		top := sets[0]
+		var found []candidate
+		for i := range top.moves {
+			rest := slices.Delete(slices.Clone(top.moves), i, i+1)
+			found = append(found, s.extended(rest, s.exchanged)...)
+		}
+		sets = ranked(append(sets, s.refine(found)...), s.kept)
+		if sets[0].cost >= top.cost*(1-helps) {
+			break
+		}
+	}
+	return sets
+}
+
+// Differences in ln f. Our choice: half an octave and a little between starts that
+// are worth a descent each, a twentieth of an octave between sets that are on their
+// way to the same place.
+const (
+	startDistance = 0.51 * math.Ln2
+	sameDistance  = 0.05 * math.Ln2
+)
+
+// ranked returns the n best sets, best first, leaving out those like a better one.
+func ranked(sets []candidate, n int) []candidate {
+	slices.SortStableFunc(sets, func(a, b candidate) int { return cmp.Compare(a.cost, b.cost) })
+	var best []candidate
+	for _, c := range sets {
+		if len(best) == n {
+			break
+		}
+		if !c.isLikeOneOf(best, sameDistance) {
+			best = append(best, c)
+		}
+	}
+	return best
+}
+
+// isLikeOneOf tells whether one of sets is like c.
+func (c *candidate) isLikeOneOf(sets []candidate, distance float64) bool {
+	return slices.ContainsFunc(sets, func(other candidate) bool { return alike(c.moves, other.moves, distance) })
+}
+
+// alike tells whether two sets of equal number have the same kinds of moves, each
+// within a distance in ln f of its partner.
+func alike(a, b []move, distance float64) bool {
+	taken := make([]bool, len(b))
+	partner := func(mv *move) bool {
+		for j := range b {
+			apart := math.Abs(mv.at[biquad.ByLnFreq] - b[j].at[biquad.ByLnFreq])
+			if !taken[j] && apart <= distance && mv.kind() == b[j].kind() {
+				taken[j] = true
+				return true
+			}
+		}
+		return false
+	}
+	for i := range a {
+		if !partner(&a[i]) {
+			return false
+		}
+	}
+	return true
+}
+
+// customary returns moves with the shelves the way people set them: the low shelf
+// below the high shelf, a single shelf of the kind of its half of the judged range.
+// A low shelf and a high shelf of the opposite gain differ by a constant only. Where
+// the equaliser's ranges forbid the exchange the moves stay as they are.
+func (m *model) customary(moves []move) []move {
+	swapped := slices.Clone(moves)
+	var shelves []*move
+	for i := range swapped {
+		if swapped[i].shape != biquad.Bell {
+			shelves = append(shelves, &swapped[i])
+		}
+	}
+	if len(shelves) == 0 {
+		return moves
+	}
+	first, last := m.p.FreqHz[m.judged[0]], m.p.FreqHz[m.judged[len(m.judged)-1]]
+	border := math.Log(first*last) / 2
+	if len(shelves) == 2 {
+		border = shelves[1].at[biquad.ByLnFreq]
+	}
+	if (shelves[0].shape == biquad.LowShelf) == (shelves[0].at[biquad.ByLnFreq] < border) {
+		return moves
+	}
+	for _, s := range shelves {
+		s.shape = biquad.LowShelf + biquad.HighShelf - s.shape
+		s.at[biquad.ByGainDB] *= -1
+		if m.abilities[s.shape].Count == 0 || m.boxes[s.shape].clamp(s.at) != s.at {
+			return moves
+		}
+	}
+	return swapped
+}
+
+func filters(moves []move) []biquad.Filter {
+	all := make([]biquad.Filter, len(moves))
+	for i := range moves {
+		all[i] = moves[i].filter()
+	}
+	return all
+}

@@ -1,0 +1,17 @@
+// Toneplumb measures how the tone of a mix differs from a reference recording
+// and turns the difference into a few broad moves for one equaliser.
+package main
+
+import (
+	"context"
+	"os"
+	"os/signal"
+
+	"toneplumb/match/cli"
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	os.Exit(cli.Run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+}

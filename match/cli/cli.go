@@ -1,0 +1,120 @@
+// Package cli is the command line: commands, flags, help, the wording of errors,
+// and the wiring of the packages below. Only this package knows of flags.
+//
+// Results go to stdout, all else to stderr. Exit codes: 0 done, 2 could not be
+// done, the reason on stderr in two lines: what happened, what to do.
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"toneplumb/spectrum/audio"
+)
+
+// Exit codes.
+const (
+	exitDone   = 0
+	exitFailed = 2
+)
+
+// Run carries out one command line (without the program's name) and returns the
+// exit code.
+func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	root := newRoot()
+	root.SetArgs(withMatch(root, args))
+	root.SetIn(stdin)
+	root.SetOut(stdout)
+	root.SetErr(stderr)
+	if err := root.ExecuteContext(ctx); err != nil {
+		printError(stderr, err)
+		return exitFailed
+	}
+	return exitDone
+}
+
+func newRoot() *cobra.Command {
+	root := &cobra.Command{
+		Use:   "toneplumb MIX REFERENCE",
+		Short: "the few broad moves that take a mix's tone to a reference's",
+		Long: `Toneplumb measures how the overall tone of a mix differs from that of a
+recording you trust, and turns the difference into a few broad moves for one
+equaliser on the master bus. It advises; the ear decides.
+
+Bounce the mix with the master's limiter and loudness processing off.`,
+		Example:       "  toneplumb rough-mix.wav reference.flac\n  toneplumb demo",
+		SilenceUsage:  true,
+		SilenceErrors: true,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return cmd.Help()
+		},
+	}
+	root.CompletionOptions.DisableDefaultCmd = true
+	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return flagFailure(cmd, err) })
+	root.AddCommand(newMatch(), newDemo())
+	return root
+}
+
+// withMatch puts "match" before arguments that name no command, so that
+// `toneplumb MIX REFERENCE` is the same.
+func withMatch(root *cobra.Command, args []string) []string {
+	if len(args) == 0 {
+		return args
+	}
+	for _, a := range args {
+		if a == "-h" || a == "--help" {
+			return args
+		}
+	}
+	first := args[0]
+	if first == "help" {
+		return args
+	}
+	for _, c := range root.Commands() {
+		if c.Name() == first {
+			return args
+		}
+	}
+	if len(args) == 1 && !strings.ContainsAny(first, "./\\-") {
+		return args // a mistyped command more likely than a file
+	}
+	return append([]string{"match"}, args...)
+}
+
+// failure is an error of the command line: what happened, and what to do.
+type failure struct{ what, hint string }
+
+func (f *failure) Error() string { return f.what }
+
+func fail(hint, format string, args ...any) error {
+	return &failure{what: fmt.Sprintf(format, args...), hint: hint}
+}
+
+// flagFailure words an error of the flag parser.
+func flagFailure(cmd *cobra.Command, err error) error {
+	return fail(fmt.Sprintf("see %s --help", cmd.CommandPath()), "%s", err)
+}
+
+// printError writes an error in two lines.
+func printError(w io.Writer, err error) {
+	what, hint := err.Error(), "see toneplumb --help"
+	var f *failure
+	var a *audio.Error
+	switch {
+	case errors.Is(err, context.Canceled):
+		what, hint = "stopped before it was done", "nothing was written; run it again to finish"
+	case errors.As(err, &f):
+		hint = f.hint
+	case errors.As(err, &a):
+		hint = a.Hint
+	}
+	fmt.Fprintf(w, "toneplumb: %s\n  hint: %s\n", oneLine(what), oneLine(hint))
+}
+
+// oneLine keeps an error on its line: cobra's may have several.
+func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }

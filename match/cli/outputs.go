@@ -1,0 +1,131 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"toneplumb/match"
+	"toneplumb/match/report"
+)
+
+// output is a file to be written, and how.
+type output struct {
+	path  string
+	write func(io.Writer, *match.Result) error
+}
+
+type outputs []output
+
+// formats by extension.
+var formats = map[string]func(io.Writer, *match.Result) error{
+	".png":  report.Chart,
+	".json": report.JSON,
+	".txt":  report.Text,
+}
+
+// planOutputs checks before the long work that each path names a format and can be
+// written, and is none of the inputs.
+func planOutputs(paths, inputs []string) (outputs, error) {
+	var plan outputs
+	for _, path := range paths {
+		write := formats[strings.ToLower(filepath.Ext(path))]
+		if write == nil {
+			return nil, fail("end it in .png, .json or .txt", "output %q: its extension names no format", path)
+		}
+		if err := writable(path, inputs); err != nil {
+			return nil, err
+		}
+		plan = append(plan, output{path, write})
+	}
+	return plan, nil
+}
+
+// writable refuses a path that is an input, a folder, a device or in a folder that
+// takes no file.
+func writable(path string, inputs []string) error {
+	there, err := os.Stat(path)
+	if err == nil {
+		for _, in := range inputs {
+			if info, err := os.Stat(in); err == nil && os.SameFile(info, there) {
+				return fail("choose another name for the output", "output %q is one of the recordings", path)
+			}
+		}
+		if !there.Mode().IsRegular() {
+			return fail("choose the name of a file", "output %q is not an ordinary file", path)
+		}
+	}
+	f, err := os.CreateTemp(filepath.Dir(path), ".toneplumb-*")
+	if err != nil {
+		return unwritable(path, err)
+	}
+	f.Close()
+	os.Remove(f.Name())
+	return nil
+}
+
+func unwritable(path string, err error) error {
+	var pe *fs.PathError
+	if errors.As(err, &pe) {
+		err = pe.Err
+	}
+	return fail("check the folder's name, its permissions and the free space", "output %q cannot be written: %s", path, err)
+}
+
+// write renders all outputs and then puts them in place: a temporary file beside
+// each, renamed when every one is complete, so that a failure leaves nothing.
+func (all outputs) write(ctx context.Context, r *match.Result) (err error) {
+	var temporary []string
+	defer func() {
+		if err != nil {
+			for _, name := range temporary {
+				os.Remove(name)
+			}
+		}
+	}()
+	for _, out := range all {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		var content bytes.Buffer
+		if err := out.write(&content, r); err != nil {
+			return err
+		}
+		name, err := writeBeside(out.path, content.Bytes())
+		if err != nil {
+			return unwritable(out.path, err)
+		}
+		temporary = append(temporary, name)
+	}
+	for i, out := range all {
+		if err := os.Rename(temporary[i], out.path); err != nil {
+			return unwritable(out.path, err)
+		}
+	}
+	return nil
+}
+
+// writeBeside writes content to a new temporary file in the folder of path and
+// returns its name.
+func writeBeside(path string, content []byte) (string, error) {
+	f, err := os.CreateTemp(filepath.Dir(path), ".toneplumb-*")
+	if err != nil {
+		return "", err
+	}
+	_, err = f.Write(content)
+	if err == nil {
+		err = f.Chmod(0o644)
+	}
+	if e := f.Close(); err == nil {
+		err = e
+	}
+	if err != nil {
+		os.Remove(f.Name())
+	}
+	return f.Name(), err
+}

@@ -1,0 +1,87 @@
+package cli
+
+import (
+	"context"
+	"flag"
+	"math"
+	"math/rand/v2"
+	"os"
+	"os/signal"
+	"strconv"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+
+	"toneplumb/biquad"
+	"toneplumb/spectrum/audio"
+)
+
+var update = flag.Bool("update", false, "rewrite the expected texts; read the diff before committing")
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"toneplumb": func() {
+		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+		defer stop()
+		os.Exit(Run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+	}})
+}
+
+// The scripts run the command line as a person would. Beside testscript's own
+// commands there is
+//
+//	sound FILE SECONDS SEED TILT_DB [LEVEL_DB]
+//
+// which writes a 16-bit stereo WAV of falling noise in phrases (TILT_DB is the gain
+// of a high shelf at 2 kHz), and
+//
+//	cut FILE NEW BYTES
+//
+// which keeps the first bytes of a file.
+func TestScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir:                 "testdata/script",
+		RequireExplicitExec: true,
+		UpdateScripts:       *update,
+		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"sound": sound, "cut": cut},
+	})
+}
+
+func sound(ts *testscript.TestScript, _ bool, args []string) {
+	number := func(i int) float64 {
+		if i >= len(args) {
+			return 0
+		}
+		x, err := strconv.ParseFloat(args[i], 64)
+		ts.Check(err)
+		return x
+	}
+	const rate = 44100
+	w, err := audio.CreateWAV(ts.MkAbs(args[0]), rate, 2, audio.PCM16)
+	ts.Check(err)
+	rng := rand.New(rand.NewPCG(uint64(number(2)), 1))
+	filter := biquad.NewCascade([]biquad.Filter{
+		{Shape: biquad.HighCut, FreqHz: 300, CutDBPerOct: 6},
+		{Shape: biquad.HighShelf, FreqHz: 2000, GainDB: number(3), Q: math.Sqrt2 / 2},
+	}, rate, 2)
+	level := 0.5 * math.Pow(10, number(4)/20)
+	block := audio.NewBlock(2, rate/10)
+	for range int(number(1) * 10) {
+		phrase := level * (0.3 + 0.7*rng.Float64())
+		for i := range block[0] {
+			both := rng.NormFloat64()
+			block[0][i] = phrase * (both + 0.3*rng.NormFloat64())
+			block[1][i] = phrase * (both + 0.3*rng.NormFloat64())
+		}
+		filter.Run(block)
+		ts.Check(w.Write(block))
+	}
+	ts.Check(w.Close())
+}
+
+func cut(ts *testscript.TestScript, _ bool, args []string) {
+	all, err := os.ReadFile(ts.MkAbs(args[0]))
+	ts.Check(err)
+	n, err := strconv.Atoi(args[2])
+	ts.Check(err)
+	ts.Check(os.WriteFile(ts.MkAbs(args[1]), all[:n], 0o644))
+}

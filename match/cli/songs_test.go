@@ -1,0 +1,303 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"testing"
+
+	"toneplumb/biquad"
+	"toneplumb/biquad/fit"
+	"toneplumb/match"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/loudness"
+	"toneplumb/spectrum/measure"
+)
+
+// The main job on real music. TONEPLUMB_SONGS names a folder of recordings (any
+// that ffmpeg reads, 20 or more); mixes are made from them by sox, which agrees
+// with the cookbook's formulas, so the right answer is known. One row per bar.
+
+// songSec of each song are used.
+const songSec = 100
+
+// trial is what one song gave, by the name of the figure.
+type trial map[string]float64
+
+// bar is one row: a figure, and what its median and worst may reach.
+type bar struct {
+	name          string
+	median, worst float64
+}
+
+var bars = []bar{
+	{"same song, curve: rms dB", 0.01, 0.03},
+	{"same song, curve: max dB", 0.05, 0.20},
+	{"same song, moves unrounded: rms dB", 0.03, 0.10},
+	{"same song, moves on the dials: rms dB", 0.12, 0.20},
+	{"reference as 128 kbit/s MP3, moves to 12 kHz: rms dB", 0.20, math.Inf(1)},
+	{"reference as 128 kbit/s MP3, moves to 12 kHz: max dB", 0.60, math.Inf(1)},
+	{"48 kHz against 44.1: max dB", 0.08, 0.08},
+	{"96 kHz against 44.1: max dB", 0.08, 0.08},
+	{"24 bit against 16: max dB", 0.08, 0.08},
+	{"float against 16 bit: max dB", 0.08, 0.08},
+	{"FLAC against WAV: max dB", 0.08, 0.08},
+	{"copy 14 dB quieter: moves", 0, 0},
+	{"copy 14 dB quieter: distance dB", 0.005, 0.005},
+	{"copy 14 dB quieter: trim dB", 0.05, 0.05},
+	{"copy 0.37 s later: curve max dB", 0.15, 0.50}, // no bar of others: 0.4 % of the music is really missing
+	{"predicted trim, error: LU", 0.06, 0.06},
+}
+
+func TestSongs(t *testing.T) {
+	folder := os.Getenv("TONEPLUMB_SONGS")
+	if folder == "" {
+		t.Skip("TONEPLUMB_SONGS names no folder of recordings; .ci/run does")
+	}
+	files, err := filepath.Glob(filepath.Join(folder, "*"))
+	if err != nil || len(files) == 0 {
+		t.Fatalf("%s holds no recordings (%v)", folder, err)
+	}
+	if len(files) < 20 {
+		t.Errorf("%s holds %d recordings; the bars are for 20 or more", folder, len(files))
+	}
+	trials := make([]trial, len(files))
+	t.Run("songs", func(t *testing.T) {
+		for i, file := range files {
+			t.Run(filepath.Base(file), func(t *testing.T) {
+				t.Parallel()
+				trials[i] = trySong(t, file, uint64(i))
+			})
+		}
+	})
+	t.Logf("%d songs", len(files))
+	for _, b := range bars {
+		var all []float64
+		worstSong := 0
+		for i, tr := range trials {
+			v, ok := tr[b.name]
+			if !ok {
+				t.Errorf("%s gave no %q", files[i], b.name)
+				continue
+			}
+			if v > trials[worstSong][b.name] {
+				worstSong = i
+			}
+			all = append(all, v)
+		}
+		if len(all) == 0 {
+			continue
+		}
+		slices.Sort(all)
+		median, worst := all[len(all)/2], all[len(all)-1]
+		t.Logf("%-54s median %.4f (bar %g) worst %.4f (bar %g) %s", b.name, median, b.median, worst, b.worst, filepath.Base(files[worstSong]))
+		if !(median <= b.median && worst <= b.worst) {
+			t.Errorf("%s: over the bar", b.name)
+		}
+	}
+}
+
+// trySong makes mixes of one song and compares.
+func trySong(t *testing.T, file string, seed uint64) trial {
+	dir := t.TempDir()
+	in := func(name string) string { return filepath.Join(dir, name) }
+	run := func(name string, args ...string) {
+		if out, err := exec.Command(name, args...).CombinedOutput(); err != nil {
+			t.Fatalf("%s %v: %v\n%s", name, args, err, out)
+		}
+	}
+	ref := in("ref.wav")
+	run("ffmpeg", "-v", "error", "-nostdin", "-i", file, "-t", fmt.Sprint(songSec), "-ac", "2", "-ar", "44100", "-c:a", "pcm_s16le", ref)
+
+	rng := rand.New(rand.NewPCG(seed, 20))
+	filters := someMoves(rng)
+	mix := in("mix.wav")
+	args := []string{ref, "-b", "24", mix, "gain", "-14"}
+	for _, f := range filters {
+		args = append(args, soxEffect(f)...)
+	}
+	run("sox", args...)
+	run("lame", "--silent", "-b", "128", ref, in("ref.mp3"))
+	run("sox", ref, "-r", "48000", "-b", "24", in("48.wav"), "gain", "-3", "rate", "-v")
+	run("sox", ref, "-r", "96000", "-b", "24", in("96.wav"), "gain", "-3", "rate", "-v")
+	run("sox", ref, "-b", "24", in("24.wav"))
+	run("sox", ref, "-e", "floating-point", "-b", "32", in("float.wav"))
+	run("flac", "-s", "-f", "-o", in("ref.flac"), ref)
+	run("sox", ref, "-b", "24", in("quiet.wav"), "gain", "-14")
+	run("sox", ref, in("later.wav"), "trim", "0.37")
+
+	tables := map[string]*measure.Recording{}
+	table := func(path string) *measure.Recording {
+		if tables[path] == nil {
+			r, err := measureFile(context.Background(), path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			tables[path] = r
+		}
+		return tables[path]
+	}
+	compare := func(mix, ref string) *match.Comparison {
+		c, err := match.Compare(table(mix), []*measure.Recording{table(ref)}, match.DefaultCompare())
+		if err != nil {
+			t.Fatal(err)
+		}
+		return c
+	}
+
+	result := trial{}
+	hz := spectrum.Centres()
+	truth := biquad.ResponseDB(nil, filters, hz, 44100)
+	for b := range truth {
+		truth[b] = -truth[b] // the mix got the filters; the moves take them back
+	}
+	c := compare(mix, ref)
+	smoothed := smoothLike(c, truth)
+	result["same song, curve: rms dB"], result["same song, curve: max dB"] = apart(c, c.DifferenceDB, smoothed, 40, 16000)
+
+	o := match.DefaultSolve()
+	o.MaxMoves, o.TowardPercent, o.Equaliser = 5, 100, evaluationEqualiser(true)
+	result["same song, moves unrounded: rms dB"], _ = apart(c, c.Solve(o).FittedDB, truth, 40, 16000)
+	o.Equaliser = evaluationEqualiser(false)
+	solved := c.Solve(o)
+	result["same song, moves on the dials: rms dB"], _ = apart(c, solved.FittedDB, truth, 40, 16000)
+
+	lossy := compare(mix, in("ref.mp3"))
+	rms, most := apart(lossy, lossy.Solve(o).FittedDB, truth, 40, 12000)
+	result["reference as 128 kbit/s MP3, moves to 12 kHz: rms dB"], result["reference as 128 kbit/s MP3, moves to 12 kHz: max dB"] = rms, most
+
+	zero := make([]float64, spectrum.BandCount)
+	for name, file := range map[string]string{
+		"48 kHz against 44.1: max dB": "48.wav", "96 kHz against 44.1: max dB": "96.wav",
+		"24 bit against 16: max dB": "24.wav", "float against 16 bit: max dB": "float.wav",
+		"FLAC against WAV: max dB": "ref.flac", "copy 0.37 s later: curve max dB": "later.wav",
+	} {
+		c := compare(ref, in(file))
+		_, result[name] = apart(c, c.DifferenceDB, zero, 40, 14000)
+	}
+
+	o = match.DefaultSolve()
+	o.TowardPercent = 100
+	quiet := compare(in("quiet.wav"), ref).Solve(o)
+	result["copy 14 dB quieter: moves"] = float64(len(quiet.Moves))
+	result["copy 14 dB quieter: distance dB"] = quiet.DistanceAfterDB
+	result["copy 14 dB quieter: trim dB"] = math.Abs(quiet.TrimDB)
+
+	result["predicted trim, error: LU"] = math.Abs(solved.TrimDB - measuredTrim(t, mix, solved))
+	return result
+}
+
+// someMoves returns 3 to 5 broad filters, each in its own part of the spectrum.
+func someMoves(rng *rand.Rand) []biquad.Filter {
+	gain := func() float64 {
+		g := 1.5 + 4.5*rng.Float64()
+		if rng.IntN(2) == 0 {
+			g = -g
+		}
+		return g
+	}
+	var all []biquad.Filter
+	if rng.IntN(2) == 0 {
+		all = append(all, biquad.Filter{Shape: biquad.LowShelf, FreqHz: 70 * math.Exp2(1.5*rng.Float64()), GainDB: gain(), Q: math.Sqrt2 / 2})
+	}
+	if rng.IntN(2) == 0 {
+		all = append(all, biquad.Filter{Shape: biquad.HighShelf, FreqHz: 4000 * math.Exp2(1.2*rng.Float64()), GainDB: gain(), Q: math.Sqrt2 / 2})
+	}
+	for len(all) < 3+rng.IntN(3) {
+		all = append(all, biquad.Filter{Shape: biquad.Bell, FreqHz: 80 * math.Exp2(6.5*rng.Float64()), GainDB: gain(), Q: 0.5 + 1.5*rng.Float64()})
+	}
+	return all
+}
+
+// soxEffect is a filter in sox's terms: its shelves take the cookbook's Q too.
+func soxEffect(f biquad.Filter) []string {
+	width := fmt.Sprintf("%.9fq", f.Q)
+	switch f.Shape {
+	case biquad.LowShelf:
+		return []string{"bass", fmt.Sprintf("%.9f", f.GainDB), fmt.Sprintf("%.9f", f.FreqHz), width}
+	case biquad.HighShelf:
+		return []string{"treble", fmt.Sprintf("%.9f", f.GainDB), fmt.Sprintf("%.9f", f.FreqHz), width}
+	default:
+		return []string{"equalizer", fmt.Sprintf("%.9f", f.FreqHz), width, fmt.Sprintf("%.9f", f.GainDB)}
+	}
+}
+
+// evaluationEqualiser is the default one with Q up to 4, with or without steps.
+func evaluationEqualiser(continuous bool) fit.Equaliser {
+	e := fit.Default()
+	e.Bell.Width.Max = 4
+	if continuous {
+		for _, a := range []*fit.Ability{&e.LowShelf, &e.Bell, &e.HighShelf} {
+			a.FreqHz = fit.Dial{Min: 20, Max: 20000}
+			a.GainDB = fit.Dial{Min: -8, Max: 8}
+			a.Width.Step = 0
+		}
+	}
+	return e
+}
+
+// smoothLike smooths a curve as the comparison's were.
+func smoothLike(c *match.Comparison, db []float64) []float64 {
+	left := make([]bool, len(db))
+	for b, why := range c.LeftOut {
+		left[b] = why != ""
+	}
+	return spectrum.NewSmoother(left, c.Options.SmoothOct).Smooth(nil, db)
+}
+
+// apart returns the rms and the largest difference of two curves over what is not
+// left out between two frequencies, the mean removed.
+func apart(c *match.Comparison, x, y []float64, fromHz, toHz float64) (rms, most float64) {
+	var d []float64
+	mean := 0.0
+	for b, why := range c.LeftOut {
+		if hz := spectrum.CentreHz(b); why == "" && hz >= fromHz && hz <= toHz {
+			d = append(d, x[b]-y[b])
+			mean += x[b] - y[b]
+		}
+	}
+	mean /= float64(len(d))
+	for _, v := range d {
+		rms += (v - mean) * (v - mean) / float64(len(d))
+		most = max(most, math.Abs(v-mean))
+	}
+	return math.Sqrt(rms), most
+}
+
+// measuredTrim filters the mix and returns its loudness before less that after.
+func measuredTrim(t *testing.T, path string, r *match.Result) float64 {
+	src, err := audio.Open(context.Background(), path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer src.Close()
+	format := src.Format()
+	var filters []biquad.Filter
+	for _, m := range r.Moves {
+		filters = append(filters, m.Filter)
+	}
+	rate := float64(format.RateHz)
+	cascade := biquad.NewCascade(filters, rate, format.Channels)
+	before, after := loudness.NewMeter(rate, format.Channels), loudness.NewMeter(rate, format.Channels)
+	block := audio.NewBlock(format.Channels, 8192)
+	part := make([][]float64, format.Channels)
+	for {
+		n, err := src.Read(block)
+		if err != nil {
+			break
+		}
+		for ch := range part {
+			part[ch] = block[ch][:n]
+		}
+		before.Add(part)
+		cascade.Run(part)
+		after.Add(part)
+	}
+	return loudness.Integrated(before.Steps()) - loudness.Integrated(after.Steps())
+}

@@ -1,0 +1,388 @@
+package match
+
+import (
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"toneplumb/biquad"
+	"toneplumb/biquad/fit"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/loudness"
+	"toneplumb/spectrum/measure"
+)
+
+// invented makes the table of a recording whose bands, pink on the whole, go
+// through tone in dB, and whose octaves move on their own from window to window.
+func invented(seed uint64, seconds int, tone func(hz float64) float64) *measure.Recording {
+	rng := rand.New(rand.NewPCG(seed, 9))
+	r := &measure.Recording{
+		Path:    "invented.wav",
+		Format:  audio.Format{Container: "WAV", RateHz: 44100, Channels: 2, Bits: 24, Frames: -1},
+		Seconds: seconds, DurationSec: float64(seconds),
+	}
+	k := loudness.Weighting(spectrum.Centres(), 44100)
+	for range seconds {
+		var row [spectrum.BandCount]float64
+		for range spectrum.WindowsPerSecond {
+			for o := range measure.Octaves {
+				gain := spectrum.DBToPower(-45 + 8*rng.NormFloat64())
+				sum := 0.0
+				for b := o * 24; b < (o+1)*24; b++ {
+					p := gain * spectrum.DBToPower(tone(spectrum.CentreHz(b)))
+					row[b] += p / spectrum.WindowsPerSecond
+					sum += p
+				}
+				r.OctavePower = append(r.OctavePower, float32(sum))
+			}
+		}
+		weighted := 0.0
+		for b, p := range row {
+			r.Power = append(r.Power, float32(p))
+			r.Cross = append(r.Cross, float32(p/2))
+			weighted += p * k[b]
+		}
+		for range loudness.StepsPerSecond {
+			r.StepPower = append(r.StepPower, weighted)
+		}
+	}
+	r.LoudnessLUFS = loudness.Integrated(r.StepPower)
+	return r
+}
+
+func flat(float64) float64 { return 0 }
+
+func compare(t *testing.T, mix *measure.Recording, refs ...*measure.Recording) *Comparison {
+	t.Helper()
+	c, err := Compare(mix, refs, DefaultCompare())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+// through is a tone that one filter gives.
+func through(f biquad.Filter) func(hz float64) float64 {
+	return func(hz float64) float64 { return biquad.ResponseDB(nil, []biquad.Filter{f}, []float64{hz}, 44100)[0] }
+}
+
+func TestKnownMoveComesBack(t *testing.T) {
+	bell := biquad.Filter{Shape: biquad.Bell, FreqHz: 450, GainDB: -4, Q: 1}
+	r := compare(t, invented(1, 90, flat), invented(1, 90, through(bell))).Solve(
+		SolveOptions{MaxMoves: 4, TowardPercent: 100, Equaliser: fit.Default()})
+	if len(r.Moves) != 1 || !alike(r.Moves[0].Filter, bell) {
+		t.Fatalf("moves %+v, want %+v", r.Moves, bell)
+	}
+	if got := r.Moves[0].Reason; !strings.HasPrefix(got, "low mids 2.") || !strings.HasSuffix(got, " dB over the reference") {
+		t.Errorf("reason %q, want the mean of a 4 dB bell between its half-gain points, over", got)
+	}
+	if r.DistanceAfterDB > 0.02 || r.DistanceBeforeDB < 0.5 {
+		t.Errorf("distance %.3f then %.3f dB", r.DistanceBeforeDB, r.DistanceAfterDB)
+	}
+	// At equal loudness the moves with the trim are the whole difference.
+	for b, d := range r.DifferenceDB {
+		if math.Abs(d-r.FittedDB[b]) > 0.1 { // smoothing rounds the top of a bell
+			t.Errorf("%.0f Hz: difference %.3f, moves and trim %.3f dB", spectrum.CentreHz(b), d, r.FittedDB[b])
+		}
+	}
+	half := r.Comparison.Solve(SolveOptions{MaxMoves: 4, TowardPercent: 50, Equaliser: fit.Default()})
+	if len(half.Moves) != 1 || math.Abs(half.Moves[0].GainDB+2) > 0.01 {
+		t.Errorf("half of the way: %+v, want one move of −2 dB", half.Moves)
+	}
+}
+
+// alike tells whether two filters have one shape and the same dials.
+func alike(a, b biquad.Filter) bool {
+	const tolerance = 1e-6 // of arithmetic
+	return a.Shape == b.Shape && math.Abs(a.FreqHz/b.FreqHz-1) < tolerance &&
+		math.Abs(a.GainDB-b.GainDB) < tolerance && math.Abs(a.Q-b.Q) < tolerance
+}
+
+// A low shelf and the opposite high shelf differ in level only; the one that
+// leaves less to trim is printed.
+func TestShelfWithLessToTrim(t *testing.T) {
+	for _, f := range []biquad.Filter{
+		{Shape: biquad.HighShelf, FreqHz: 4000, GainDB: 4, Q: biquad.QFromSlope(1, 4)},
+		{Shape: biquad.LowShelf, FreqHz: 200, GainDB: -4, Q: biquad.QFromSlope(1, 4)},
+	} {
+		o := DefaultSolve()
+		o.TowardPercent = 100
+		r := compare(t, invented(1, 90, flat), invented(1, 90, through(f))).Solve(o)
+		if len(r.Moves) != 1 || !alike(r.Moves[0].Filter, f) {
+			t.Errorf("moves %+v, want %+v", r.Moves, f)
+		}
+	}
+}
+
+func TestNothingToDo(t *testing.T) {
+	for name, ref := range map[string]*measure.Recording{
+		"the same":             invented(1, 90, flat),
+		"quieter":              invented(1, 90, func(float64) float64 { return -14 }),
+		"a resampler's ripple": invented(1, 90, func(hz float64) float64 { return 0.01 * math.Sin(5*math.Log(hz)) }),
+	} {
+		for _, equaliser := range []fit.Equaliser{fit.Default(), unstepped()} {
+			o := DefaultSolve()
+			o.TowardPercent, o.Equaliser = 100, equaliser
+			r := compare(t, invented(1, 90, flat), ref).Solve(o)
+			if len(r.Moves) != 0 || r.TrimDB != 0 || r.DistanceAfterDB > 0.01 {
+				t.Errorf("%s: %d moves, trim %g, distance %g", name, len(r.Moves), r.TrimDB, r.DistanceAfterDB)
+			}
+		}
+	}
+}
+
+// unstepped is the default equaliser without steps.
+func unstepped() fit.Equaliser {
+	e := fit.Default()
+	for _, a := range []*fit.Ability{&e.LowShelf, &e.Bell, &e.HighShelf} {
+		a.FreqHz = fit.Dial{Min: 20, Max: 20000}
+		a.GainDB.Step, a.Width.Step = 0, 0
+	}
+	return e
+}
+
+func TestLeftOut(t *testing.T) {
+	wall := func(hz float64) float64 {
+		if hz > 5000 {
+			return -90
+		}
+		return 0
+	}
+	floor := func(hz float64) float64 {
+		if hz > 2000 && hz < 3000 {
+			return -30
+		}
+		return 0
+	}
+	noLows := func(hz float64) float64 {
+		if hz < 50 {
+			return -20
+		}
+		return 0
+	}
+	for _, c := range []struct {
+		name   string
+		r      *measure.Recording
+		hz     float64
+		reason string
+	}{
+		{"plain", invented(1, 60, flat), 1000, ""},
+		{"plain, low end", invented(1, 60, flat), 45, ""},
+		{"plain, top", invented(1, 60, flat), 19900, ""},
+		{"weak", invented(1, 60, wall), 8000, "the mix is too weak"},
+		{"weak elsewhere", invented(1, 60, wall), 1000, ""},
+		{"16 bit, quiet", with(invented(1, 60, func(hz float64) float64 { return floor(hz) - 35 }), func(r *measure.Recording) { r.Format.Bits = 16 }), 2500, "the mix is too weak"},
+		{"24 bit, as quiet", invented(1, 60, func(hz float64) float64 { return floor(hz) - 35 }), 2500, ""},
+		{"no lows", invented(1, 60, noLows), 42, "the mix has no lows"},
+		{"no lows, above", invented(1, 60, noLows), 70, ""},
+		{"cut off", with(invented(1, 60, flat), func(r *measure.Recording) { r.CutoffHz = 16500 }), 13950, "the mix stops at 16.5 kHz"},
+		{"cut off, a quarter octave below", with(invented(1, 60, flat), func(r *measure.Recording) { r.CutoffHz = 16500 }), 13500, ""},
+		{"low rate", with(invented(1, 60, flat), func(r *measure.Recording) { r.Format.RateHz = 22050 }), 10200, "the mix is sampled at 22.1 kHz"},
+	} {
+		why := leftOut("the mix", c.r, c.r.MeanPower(nil))
+		got := why[bandAt(c.hz)]
+		if got != c.reason {
+			t.Errorf("%s, %g Hz: %q, want %q", c.name, c.hz, got, c.reason)
+		}
+	}
+}
+
+func with(r *measure.Recording, change func(*measure.Recording)) *measure.Recording {
+	change(r)
+	return r
+}
+
+func bandAt(hz float64) int {
+	for b := range spectrum.BandCount {
+		if hz < spectrum.EdgeHz(b+1) {
+			return b
+		}
+	}
+	return spectrum.BandCount - 1
+}
+
+func TestLeftOutNeverReachesTheFit(t *testing.T) {
+	// The reference ends at 16.5 kHz as lossy coding leaves it; what is above
+	// must not pull a high shelf.
+	lossy := with(invented(1, 90, func(hz float64) float64 {
+		if hz > 14000 {
+			return -40
+		}
+		return 0
+	}), func(r *measure.Recording) { r.CutoffHz = 16500 })
+	r := compare(t, invented(1, 90, flat), lossy).Solve(DefaultSolve())
+	if len(r.Moves) != 0 {
+		t.Errorf("moves %+v, want none", r.Moves)
+	}
+	found := false
+	for _, w := range r.Warnings {
+		found = found || strings.Contains(w, "the reference stops at 16.5 kHz, as lossy coding leaves it: nothing is advised above 13.9 kHz")
+	}
+	if !found {
+		t.Errorf("warnings %q do not name the cut-off", r.Warnings)
+	}
+}
+
+func TestSameSong(t *testing.T) {
+	song := invented(1, 120, flat)
+	equalised := invented(1, 120, through(biquad.Filter{Shape: biquad.LowShelf, FreqHz: 200, GainDB: 6, Q: 0.7}))
+	for _, c := range []struct {
+		name string
+		ref  *measure.Recording
+		same bool
+		lag  float64
+	}{
+		{"equalised", equalised, true, 0},
+		{"starts 20 s later", part(song, 20, 120), true, 20},
+		{"ends early", part(song, 0, 70), true, 0},
+		{"another", invented(2, 120, flat), false, 0},
+		{"steady noise", steady(120), false, 0},
+	} {
+		got := align(song, c.ref, song.GateWeights(), c.ref.GateWeights())
+		if got.Same != c.same || c.same && got.LagSec != c.lag {
+			t.Errorf("%s: %+v, want %v at %g s", c.name, got, c.same, c.lag)
+		}
+	}
+	if got := align(steady(120), steady(120), steady(120).GateWeights(), steady(120).GateWeights()); got.Same {
+		t.Error("two steady noises count as one song")
+	}
+}
+
+// Two songs that end in the same silence are not the same song.
+func TestSharedSilenceIsNoLikeness(t *testing.T) {
+	a, b := silentFrom(invented(1, 120, flat), 100), silentFrom(invented(2, 120, flat), 100)
+	if got := align(a, b, a.GateWeights(), b.GateWeights()); got.Same {
+		t.Errorf("%+v: songs with one silent tail count as the same", got)
+	}
+}
+
+// part is a recording of the seconds from…to.
+func part(r *measure.Recording, from, to int) *measure.Recording {
+	p := *r
+	p.Seconds, p.DurationSec = to-from, float64(to-from)
+	p.Power = r.Power[from*spectrum.BandCount : to*spectrum.BandCount]
+	p.OctavePower = r.OctavePower[from*spectrum.WindowsPerSecond*measure.Octaves : to*spectrum.WindowsPerSecond*measure.Octaves]
+	p.StepPower = r.StepPower[from*loudness.StepsPerSecond : to*loudness.StepsPerSecond]
+	p.LoudnessLUFS = loudness.Integrated(p.StepPower)
+	return &p
+}
+
+// steady is noise whose level never moves.
+func steady(seconds int) *measure.Recording {
+	r := invented(1, seconds, flat)
+	for i := range r.OctavePower {
+		r.OctavePower[i] = r.OctavePower[i%measure.Octaves]
+	}
+	return r
+}
+
+func silentFrom(r *measure.Recording, second int) *measure.Recording {
+	clear(r.Power[second*spectrum.BandCount:])
+	clear(r.OctavePower[second*spectrum.WindowsPerSecond*measure.Octaves:])
+	clear(r.StepPower[second*loudness.StepsPerSecond:])
+	return r
+}
+
+func TestGateTogether(t *testing.T) {
+	mix, ref := gateTogether([]float64{1, 1, 0, 1}, []float64{0, 1, 1, 1}, 1)
+	// Second s of the mix is second s−1 of the reference.
+	wantMix, wantRef := []float64{0, 0, 0, 1}, []float64{0, 0, 1, 0}
+	for s := range mix {
+		if mix[s] != wantMix[s] || ref[s] != wantRef[s] {
+			t.Fatalf("got %v and %v, want %v and %v", mix, ref, wantMix, wantRef)
+		}
+	}
+	mix, _ = gateTogether([]float64{1, 1, 1}, []float64{1, 1, 1}, -0.25)
+	if mix[0] != 1 || mix[2] != 0.75 {
+		t.Errorf("a quarter second early: %v, want 0.75 of the last second", mix)
+	}
+}
+
+// Several references: the mean of their dB, left out where any says nothing.
+func TestSeveralReferences(t *testing.T) {
+	up := invented(2, 90, func(hz float64) float64 { return 3 * math.Log2(hz/1000) })
+	down := invented(3, 90, func(hz float64) float64 { return -3 * math.Log2(hz/1000) })
+	down.CutoffHz = 12000
+	c := compare(t, invented(1, 90, flat), up, down)
+	one, other := compare(t, invented(1, 90, flat), up), compare(t, invented(1, 90, flat), down)
+	if why := c.LeftOut[bandAt(11000)]; why != "reference 2 stops at 12 kHz" {
+		t.Errorf("11 kHz: %q", why)
+	}
+	b := bandAt(3000)
+	if got, want := c.DifferenceDB[b], (one.DifferenceDB[b]+other.DifferenceDB[b])/2; math.Abs(got-want) > 1e-9 {
+		t.Errorf("3 kHz: %g dB, want %g", got, want)
+	}
+}
+
+func TestTooLittleInCommon(t *testing.T) {
+	top := with(invented(1, 60, flat), func(r *measure.Recording) { r.CutoffHz = 30 })
+	if _, err := Compare(invented(1, 60, flat), []*measure.Recording{top}, DefaultCompare()); err == nil {
+		t.Error("a pair with nothing in common was compared")
+	}
+}
+
+func TestCautions(t *testing.T) {
+	for _, c := range []struct {
+		f    biquad.Filter
+		want string
+	}{
+		{biquad.Filter{Shape: biquad.Bell, FreqHz: 300, GainDB: -3, Q: 1}, ""},
+		{biquad.Filter{Shape: biquad.Bell, FreqHz: 300, GainDB: -3.5, Q: 1}, "more than a master bus usually takes"},
+		{biquad.Filter{Shape: biquad.Bell, FreqHz: 2000, GainDB: 1, Q: 1}, "also moves the voice"},
+		{biquad.Filter{Shape: biquad.HighShelf, FreqHz: 9000, GainDB: 1, Q: 0.7}, "equalisers differ near the top"},
+	} {
+		got := strings.Join(cautions([]Move{{Filter: c.f}}), "; ")
+		if (c.want == "") != (got == "") || !strings.Contains(got, c.want) {
+			t.Errorf("%+v: %q, want %q", c.f, got, c.want)
+		}
+	}
+	big := Move{Filter: biquad.Filter{Shape: biquad.Bell, FreqHz: 300, GainDB: -5, Q: 1}}
+	if got := cautions([]Move{big, {}, big, big}); len(got) != 1 || !strings.HasPrefix(got[0], "moves 1, 3 and 4: more than") {
+		t.Errorf("three of four moves: %q", got)
+	}
+}
+
+func TestZonesOnThirdOctaveEdges(t *testing.T) {
+	// Exact third-octave edges of IEC 61260-1 in Hz, from public summaries.
+	want := []float64{56.234, 177.828, 562.341, 1778.279, 5623.413, 11220.185}
+	for i, hz := range want {
+		if got := Zones()[i].HighHz; math.Abs(got-hz) > 0.001 || Zones()[i+1].LowHz != got {
+			t.Errorf("border %d: %.3f Hz, want %.3f", i, got, hz)
+		}
+	}
+}
+
+func TestWords(t *testing.T) {
+	for hz, want := range map[float64]string{63: "63 Hz", 425: "425 Hz", 999: "999 Hz", 1000: "1 kHz", 3150: "3.15 kHz", 16000: "16 kHz"} {
+		if got := Hertz(hz); got != want {
+			t.Errorf("%g: %q, want %q", hz, got, want)
+		}
+	}
+	for sec, want := range map[float64]string{5.2: "0:05", 215: "3:35", 3725: "1:02:05"} {
+		if got := Clock(sec); got != want {
+			t.Errorf("%g s: %q, want %q", sec, got, want)
+		}
+	}
+}
+
+func TestOptions(t *testing.T) {
+	for _, o := range []CompareOptions{
+		{SmoothOct: 0.2, RangeHz: [2]float64{40, 16000}}, {SmoothOct: 1, RangeHz: [2]float64{10, 16000}},
+		{SmoothOct: 1, RangeHz: [2]float64{100, 150}}, {SmoothOct: math.NaN(), RangeHz: [2]float64{40, 16000}},
+		{SmoothOct: 1, RangeHz: [2]float64{math.NaN(), 16000}},
+	} {
+		if o.Check() == nil {
+			t.Errorf("%+v passes", o)
+		}
+	}
+	for _, o := range []SolveOptions{{MaxMoves: -1}, {MaxMoves: 9}, {TowardPercent: 101}, {TowardPercent: math.NaN()}} {
+		if o.Check() == nil {
+			t.Errorf("%+v passes", o)
+		}
+	}
+	if DefaultCompare().Check() != nil || DefaultSolve().Check() != nil {
+		t.Error("a default does not pass")
+	}
+}

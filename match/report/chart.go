@@ -1,0 +1,143 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"toneplumb/biquad"
+	"toneplumb/match"
+	"toneplumb/plots"
+	"toneplumb/spectrum"
+)
+
+// Chart writes the result as a PNG of the default size.
+func Chart(w io.Writer, r *match.Result) error { return figure(r).WritePNG(w) }
+
+func figure(r *match.Result) *plots.Figure {
+	f := &plots.Figure{
+		Title:     "Tone of the mix beside the reference",
+		Panels:    []plots.Panel{spectra(r), differences(r)},
+		Table:     table(r),
+		Footnotes: append([]string{distance(r) + " " + judged(r)}, r.Warnings...),
+	}
+	f.Lines = []string{"mix: " + Name(r.Mix) + " · " + strings.ReplaceAll(Figures(r.Mix), "  ", " · ")}
+	for _, ref := range r.References {
+		f.Lines = append(f.Lines, "reference: "+Name(ref)+" · "+strings.ReplaceAll(Figures(ref), "  ", " · "))
+	}
+	const most = 3 // lines and footnotes that leave the panels room
+	f.Lines = firstOf(f.Lines, most, "references")
+	f.Footnotes = firstOf(f.Footnotes, most, "remarks in the text")
+	for _, z := range r.Zones {
+		f.Zones = append(f.Zones, plots.Zone{Name: z.Name, FromHz: z.LowHz, ToHz: z.HighHz})
+	}
+	return f
+}
+
+// firstOf keeps a few lines and counts the rest.
+func firstOf(lines []string, most int, what string) []string {
+	if len(lines) <= most {
+		return lines
+	}
+	return append(lines[:most-1:most-1], fmt.Sprintf("and %d more %s", len(lines)-most+1, what))
+}
+
+func spectra(r *match.Result) plots.Panel {
+	hz := spectrum.Centres()
+	reference := "reference"
+	if len(r.References) > 1 {
+		reference = fmt.Sprintf("mean of %d references", len(r.References))
+	}
+	return plots.Panel{
+		Title:  "level per band at equal loudness; pink noise is flat",
+		YLabel: "dB",
+		Share:  0.8,
+		Curves: []plots.Curve{
+			{Name: reference, FreqHz: hz, DB: r.ReferenceDB, Style: plots.Style{Colour: plots.Blue, Dash: plots.Dashed}},
+			{Name: "mix", FreqHz: hz, DB: r.MixDB, Style: plots.Style{Colour: plots.Black, Weight: plots.Strong}},
+		},
+		MinSpanDB: 20,
+	}
+}
+
+func differences(r *match.Result) plots.Panel {
+	hz := spectrum.Centres()
+	p := plots.Panel{
+		Title:     "what the reference has more (+) or less (−)",
+		YLabel:    "dB",
+		ZeroLine:  true,
+		MinSpanDB: 8,
+		LeftOut:   leftOutSpans(r),
+	}
+	for i, m := range r.Moves {
+		name := ""
+		if i == 0 {
+			name = "each move"
+		}
+		p.Curves = append(p.Curves, plots.Curve{Name: name, FreqHz: hz,
+			DB:    biquad.ResponseDB(nil, []biquad.Filter{m.Filter}, hz, float64(r.Mix.Format.RateHz)),
+			Style: plots.Style{Colour: plots.Grey, Weight: plots.Thin}})
+		p.Marks = append(p.Marks, plots.Mark{FreqHz: m.FreqHz, Label: fmt.Sprint(i + 1)})
+	}
+	p.Curves = append(p.Curves, plots.Curve{Name: "difference", FreqHz: hz, DB: r.DifferenceDB,
+		Style: plots.Style{Colour: plots.Black, Weight: plots.Strong}})
+	if r.Options.TowardPercent > 0 {
+		p.Curves = append(p.Curves, plots.Curve{Name: fmt.Sprintf("target, %.0f %%", r.Options.TowardPercent), FreqHz: hz, DB: r.TargetDB,
+			Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dotted}})
+	}
+	if len(r.Moves) > 0 {
+		p.Curves = append(p.Curves, plots.Curve{Name: "moves and trim", FreqHz: hz, DB: r.FittedDB,
+			Style: plots.Style{Colour: plots.Blue, Dash: plots.Dashed}})
+	}
+	return p
+}
+
+// leftOutSpans joins neighbouring bands with one reason. A span too narrow to
+// read is joined to the one beside it.
+func leftOutSpans(r *match.Result) []plots.Span {
+	const narrowest = 6 // bands: a quarter of an octave
+	o := r.Comparison.Options
+	var spans []plots.Span
+	from, last := 0, ""
+	for b := 0; b <= spectrum.BandCount; b++ {
+		why := ""
+		if b < spectrum.BandCount {
+			why = r.LeftOut[b]
+			if hz := spectrum.CentreHz(b); why == "" && (hz < o.RangeHz[0] || hz > o.RangeHz[1]) {
+				why = "not judged"
+			}
+		}
+		if why == last {
+			continue
+		}
+		if last != "" {
+			s := plots.Span{FromHz: spectrum.EdgeHz(from), ToHz: spectrum.EdgeHz(b), Why: last}
+			beside := len(spans) > 0 && spans[len(spans)-1].ToHz == s.FromHz
+			if beside && b-from < narrowest {
+				spans[len(spans)-1].ToHz = s.ToHz
+			} else {
+				spans = append(spans, s)
+			}
+		}
+		from, last = b, why
+	}
+	return spans
+}
+
+func table(r *match.Result) plots.Table {
+	t := plots.Table{
+		Header:  []string{"", "shape", "frequency", "gain", "Q", "width", "why"},
+		Align:   []plots.Align{plots.Right, plots.Left, plots.Right, plots.Right, plots.Right, plots.Left, plots.Left},
+		Instead: NoMoves(r),
+	}
+	for i, m := range r.Moves {
+		t.Rows = append(t.Rows, []string{
+			fmt.Sprint(i + 1), m.Shape.String(), match.Hertz(m.FreqHz), Gain(m.GainDB) + " dB",
+			fmt.Sprintf("%.2f", m.Q), Width(m.Filter), m.Reason,
+		})
+	}
+	if len(r.Moves) > 0 {
+		t.Rows = append(t.Rows, []string{"", "trim", "", Gain(r.TrimDB) + " dB", "", "", "keeps the loudness: compare at one monitor setting"})
+	}
+	return t
+}

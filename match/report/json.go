@@ -1,0 +1,155 @@
+package report
+
+import (
+	"encoding/json"
+	"io"
+	"math"
+	"strconv"
+
+	"toneplumb/biquad"
+	"toneplumb/match"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
+)
+
+// Version is the version of the JSON document.
+const Version = 1
+
+// document is what JSON writes. Other programs read it: names stay as they are,
+// and what does not apply or is not known is null.
+type document struct {
+	Version          int                 `json:"version"`
+	RateHz           int                 `json:"rate_hz"`
+	SmoothingOct     number              `json:"smoothing_oct"`
+	RangeHz          [2]number           `json:"range_hz"`
+	TowardPercent    number              `json:"toward_percent"`
+	Mix              recordingDocument   `json:"mix"`
+	References       []recordingDocument `json:"references"`
+	Curve            []pointDocument     `json:"curve"`
+	Moves            []moveDocument      `json:"moves"`
+	TrimDB           number              `json:"trim_db"`
+	LevelDifference  number              `json:"level_difference_db"`
+	DistanceBeforeDB number              `json:"distance_before_db"`
+	DistanceAfterDB  number              `json:"distance_after_db"`
+	LoudnessAfter    *number             `json:"loudness_after_lufs"`
+	TruePeakAfter    *number             `json:"true_peak_after_dbtp"`
+	Warnings         []string            `json:"warnings"`
+}
+
+type recordingDocument struct {
+	File          string    `json:"file"`
+	RateHz        int       `json:"rate_hz"`
+	Channels      int       `json:"channels"`
+	DurationS     number    `json:"duration_s"`
+	PartS         [2]number `json:"part_s"`
+	LoudnessLUFS  number    `json:"loudness_lufs"`
+	LoudnessRange *number   `json:"loudness_range_lu"`
+	TruePeak      *number   `json:"true_peak_dbtp"`
+	CutoffHz      *number   `json:"cutoff_hz"`
+}
+
+type pointDocument struct {
+	FreqHz       number  `json:"freq_hz"`
+	DifferenceDB number  `json:"difference_db"`
+	LowDB        *number `json:"low_db"`
+	HighDB       *number `json:"high_db"`
+	SpreadLowDB  *number `json:"spread_low_db"`
+	SpreadHighDB *number `json:"spread_high_db"`
+	TargetDB     number  `json:"target_db"`
+	FittedDB     number  `json:"fitted_db"`
+	LeftOut      *string `json:"left_out"`
+}
+
+type moveDocument struct {
+	Shape        string  `json:"shape"`
+	FreqHz       number  `json:"freq_hz"`
+	GainDB       number  `json:"gain_db"`
+	GainLowDB    *number `json:"gain_low_db"`
+	GainHighDB   *number `json:"gain_high_db"`
+	Q            number  `json:"q"`
+	BandwidthOct *number `json:"bandwidth_oct"`
+	ShelfSlope   *number `json:"shelf_slope"`
+	CutDBPerOct  *number `json:"cut_db_per_oct"`
+	Reason       string  `json:"reason"`
+}
+
+// number is written with four decimals at most, which is far finer than anything
+// here is known and the same on every processor; NaN and infinities are null.
+type number float64
+
+// MarshalJSON implements json.Marshaler.
+func (n number) MarshalJSON() ([]byte, error) {
+	x := math.Round(float64(n)*1e4) / 1e4
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return []byte("null"), nil
+	}
+	if x == 0 {
+		x = 0 // not −0
+	}
+	return strconv.AppendFloat(nil, x, 'f', -1, 64), nil
+}
+
+func known(x float64) *number { n := number(x); return &n }
+
+// JSON writes the result as one document, which is also the settings of the moves.
+func JSON(w io.Writer, r *match.Result) error {
+	d := document{
+		Version:       Version,
+		RateHz:        r.Mix.Format.RateHz,
+		SmoothingOct:  number(r.Comparison.Options.SmoothOct),
+		RangeHz:       [2]number{number(r.Comparison.Options.RangeHz[0]), number(r.Comparison.Options.RangeHz[1])},
+		TowardPercent: number(r.Options.TowardPercent),
+		Mix:           recordingOf(r.Mix),
+		Moves:         []moveDocument{},
+		TrimDB:        number(math.Round(r.TrimDB*100) / 100), LevelDifference: number(r.LevelDifferenceDB),
+		DistanceBeforeDB: number(r.DistanceBeforeDB), DistanceAfterDB: number(r.DistanceAfterDB),
+		Warnings: append([]string{}, r.Warnings...),
+	}
+	for _, ref := range r.References {
+		d.References = append(d.References, recordingOf(ref))
+	}
+	for b, difference := range r.DifferenceDB {
+		p := pointDocument{
+			FreqHz:       number(spectrum.CentreHz(b)),
+			DifferenceDB: number(difference),
+			TargetDB:     number(r.TargetDB[b]),
+			FittedDB:     number(r.FittedDB[b]),
+		}
+		if why := r.LeftOut[b]; why != "" {
+			p.LeftOut = &why
+		}
+		d.Curve = append(d.Curve, p)
+	}
+	for _, m := range r.Moves {
+		d.Moves = append(d.Moves, moveOf(m))
+	}
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", " ")
+	return e.Encode(d)
+}
+
+func recordingOf(r *measure.Recording) recordingDocument {
+	d := recordingDocument{
+		File: r.Path, RateHz: r.Format.RateHz, Channels: r.Format.Channels,
+		DurationS: number(r.DurationSec), PartS: [2]number{0, number(r.DurationSec)},
+		LoudnessLUFS: number(r.LoudnessLUFS),
+	}
+	if r.CutoffHz > 0 {
+		d.CutoffHz = known(r.CutoffHz)
+	}
+	return d
+}
+
+func moveOf(m match.Move) moveDocument {
+	d := moveDocument{
+		Shape: m.Shape.String(), FreqHz: number(m.FreqHz), GainDB: number(m.GainDB),
+		Q: number(m.Q), Reason: m.Reason,
+	}
+	if m.Shape == biquad.Bell {
+		d.BandwidthOct = known(biquad.BandwidthFromQ(m.Q))
+	} else {
+		d.ShelfSlope = known(biquad.SlopeFromQ(m.Q, m.GainDB))
+	}
+	return d
+}

@@ -1,0 +1,215 @@
+package report
+
+import (
+	"bytes"
+	"encoding/json"
+	"flag"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"toneplumb/biquad"
+	"toneplumb/match"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure"
+)
+
+var (
+	update = flag.Bool("update", false, "rewrite the expected texts; read the diff before committing")
+	draw   = flag.String("draw", "", "also write the charts into this folder, to look at")
+)
+
+// invented is a result with plain curves and the given moves.
+func invented(mixName, refName string, moves []biquad.Filter) *match.Result {
+	recording := func(name string, lufs float64) *measure.Recording {
+		return &measure.Recording{Path: name, DurationSec: 215.4, LoudnessLUFS: lufs,
+			Format: audio.Format{RateHz: 44100, Channels: 2}}
+	}
+	c := &match.Comparison{
+		Mix: recording(mixName, -20.34), References: []*measure.Recording{recording(refName, -14.2)},
+		Options: match.DefaultCompare(), SameSong: []bool{false},
+		LeftOut: make([]string, spectrum.BandCount),
+	}
+	c.References[0].CutoffHz = 16500
+	r := &match.Result{Comparison: c, Options: match.DefaultSolve(), TrimDB: -1.26, LevelDifferenceDB: 6.14,
+		DistanceBeforeDB: 3.12, DistanceAfterDB: 1.876, Warnings: []string{"the reference stops at 16.5 kHz, as lossy coding leaves it: nothing is advised above 13.9 kHz"}}
+	r.FittedDB = biquad.ResponseDB(nil, moves, spectrum.Centres(), 44100)
+	for b := range spectrum.BandCount {
+		hz := spectrum.CentreHz(b)
+		mix, difference := -20-3*math.Log2(hz/60), 3*math.Sin(1.3*math.Log(hz))
+		if hz > 13900 {
+			c.LeftOut[b] = "the reference stops at 16.5 kHz"
+			mix, difference = math.NaN(), math.NaN()
+		}
+		c.MixDB = append(c.MixDB, mix)
+		c.ReferenceDB = append(c.ReferenceDB, mix+difference)
+		c.DifferenceDB = append(c.DifferenceDB, difference)
+		r.TargetDB = append(r.TargetDB, 0.6*difference)
+	}
+	for i, f := range moves {
+		r.Moves = append(r.Moves, match.Move{Filter: f, Reason: []string{"low mids 2.8 dB over the reference", "evens out what the other moves do here"}[i%2]})
+	}
+	for i, z := range match.Zones() {
+		d := match.ZoneDifference{Zone: z, DifferenceDB: 2 * math.Sin(float64(i)), FittedDB: math.Cos(float64(i))}
+		if z.Name == "air" {
+			d.DifferenceDB, d.FittedDB = math.NaN(), math.NaN()
+		}
+		r.Zones = append(r.Zones, d)
+	}
+	return r
+}
+
+func someMoves(n int) []biquad.Filter {
+	var all []biquad.Filter
+	for i := range n {
+		f := biquad.Filter{Shape: biquad.Bell, FreqHz: 90 * math.Exp2(float64(i)), GainDB: 2.5 - float64(i), Q: 0.7}
+		switch i {
+		case 0:
+			f.Shape, f.Q = biquad.LowShelf, biquad.QFromSlope(0.7, f.GainDB)
+		case 7:
+			f.Shape = biquad.HighShelf
+		}
+		all = append(all, f)
+	}
+	return all
+}
+
+// cases are ordinary and ugly.
+func cases() map[string]*match.Result {
+	plain := invented("/somewhere/rough mix.wav", "finished.flac", someMoves(3))
+	many := invented("mix.wav", "ref.wav", someMoves(8))
+	none := invented("mix.wav", "ref.wav", nil)
+	long := invented("Übungsraum, 3. Aufnahme – Café «Zur Ecke» mit Publikum und Saallicht, ohne Zugabe (neu)(2).wav", "夜の部 first set\n\x1b[2J.mp3", someMoves(5))
+	several := invented("mix.wav", "one.wav", someMoves(1))
+	for range 5 {
+		several.References = append(several.References, several.References[0])
+	}
+	several.SameSong = []bool{true}
+	for range 7 {
+		several.Warnings = append(several.Warnings, "move 1: more than a master bus usually takes; look at balance and single tracks first")
+	}
+	return map[string]*match.Result{"plain": plain, "many": many, "none": none, "long": long, "several": several}
+}
+
+func TestText(t *testing.T) {
+	for name, r := range cases() {
+		var got bytes.Buffer
+		if err := Text(&got, r); err != nil {
+			t.Fatal(err)
+		}
+		golden := filepath.Join("testdata", name+".txt")
+		if *update {
+			if err := os.WriteFile(golden, got.Bytes(), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		want, err := os.ReadFile(golden)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got.String() != string(want) {
+			t.Errorf("%s: got\n%s\nwant\n%s", name, &got, want)
+		}
+		for line := range strings.Lines(got.String()) {
+			line = strings.TrimSuffix(line, "\n")
+			if n := len([]rune(line)); n > columns {
+				t.Errorf("%s: %d columns: %s", name, n, line)
+			}
+			if strings.ContainsAny(line, "\x1b\r") || strings.TrimRight(line, " ") != line {
+				t.Errorf("%s: control characters or blanks at the end: %q", name, line)
+			}
+		}
+	}
+}
+
+// The names are read by other programs: this is the agreed list.
+func TestJSONNames(t *testing.T) {
+	for name, r := range cases() {
+		var got bytes.Buffer
+		if err := JSON(&got, r); err != nil {
+			t.Fatal(err)
+		}
+		var d map[string]any
+		if err := json.Unmarshal(got.Bytes(), &d); err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		keys(t, name, d, "version rate_hz smoothing_oct range_hz toward_percent mix references curve moves trim_db level_difference_db distance_before_db distance_after_db loudness_after_lufs true_peak_after_dbtp warnings")
+		recording := "file rate_hz channels duration_s part_s loudness_lufs loudness_range_lu true_peak_dbtp cutoff_hz"
+		keys(t, name+" mix", d["mix"], recording)
+		keys(t, name+" reference", d["references"].([]any)[0], recording)
+		keys(t, name+" curve", d["curve"].([]any)[0], "freq_hz difference_db low_db high_db spread_low_db spread_high_db target_db fitted_db left_out")
+		moves := d["moves"].([]any)
+		if len(moves) != len(r.Moves) {
+			t.Errorf("%s: %d moves, want %d", name, len(moves), len(r.Moves))
+		}
+		for _, m := range moves {
+			keys(t, name+" move", m, "shape freq_hz gain_db gain_low_db gain_high_db q bandwidth_oct shelf_slope cut_db_per_oct reason")
+		}
+	}
+	var got bytes.Buffer
+	if err := JSON(&got, cases()["plain"]); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{
+		`"smoothing_oct": 0.3333`, `"trim_db": -1.26`, `"loudness_after_lufs": null`, `"shape": "low-shelf"`, `"shelf_slope": 0.7`,
+		`"cutoff_hz": null`, `"cutoff_hz": 16500`, `"difference_db": null`, `"left_out": "the reference stops at 16.5 kHz"`, `"left_out": null`,
+	} {
+		if !strings.Contains(got.String(), want) {
+			t.Errorf("no %s in the document", want)
+		}
+	}
+	for _, x := range []number{number(math.NaN()), number(math.Inf(1))} {
+		if b, _ := x.MarshalJSON(); string(b) != "null" {
+			t.Errorf("%v becomes %s", x, b)
+		}
+	}
+	if b, _ := number(-0.00001).MarshalJSON(); string(b) != "0" {
+		t.Errorf("−0.00001 becomes %s", b)
+	}
+}
+
+func keys(t *testing.T, where string, object any, want string) {
+	t.Helper()
+	m, ok := object.(map[string]any)
+	if !ok {
+		t.Fatalf("%s is no object", where)
+	}
+	for _, k := range strings.Fields(want) {
+		if _, ok := m[k]; !ok {
+			t.Errorf("%s has no %q", where, k)
+		}
+	}
+	if len(m) != len(strings.Fields(want)) {
+		t.Errorf("%s has %d names, want %d", where, len(m), len(strings.Fields(want)))
+	}
+}
+
+func TestChart(t *testing.T) {
+	for name, r := range cases() {
+		var got, again bytes.Buffer
+		if err := Chart(&got, r); err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		if err := Chart(&again, r); err != nil || !bytes.Equal(got.Bytes(), again.Bytes()) {
+			t.Errorf("%s: two charts differ (%v)", name, err)
+		}
+		if *draw != "" {
+			if err := os.WriteFile(filepath.Join(*draw, name+".png"), got.Bytes(), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+}
+
+func TestLeftOutSpans(t *testing.T) {
+	spans := leftOutSpans(cases()["plain"])
+	if len(spans) != 2 || spans[0].Why != "not judged" || spans[1].Why != "the reference stops at 16.5 kHz" {
+		t.Fatalf("spans %+v", spans)
+	}
+	if spans[0].FromHz != spectrum.EdgeHz(0) || math.Abs(spans[0].ToHz-40) > 1 || spans[1].ToHz != spectrum.EdgeHz(spectrum.BandCount) {
+		t.Errorf("spans %+v", spans)
+	}
+}

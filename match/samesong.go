@@ -1,0 +1,175 @@
+package match
+
+import (
+	"math"
+	"slices"
+
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
+)
+
+// Two recordings are the same song when, at some lag, their octave levels run
+// alike: the median over octaves of their correlation exceeds sameSong. Our
+// choice, measured at six steps a second: copies, delayed ones too, 0.93 to 1.00;
+// different songs up to 0.4.
+const (
+	sameSong = 0.9
+	// A lag is first sought in whole seconds, where a copy half a second off
+	// still stands out, then refined.
+	coarseSteps = spectrum.WindowsPerSecond
+	// Shorter overlaps than 30 s, or half the shorter recording, prove nothing.
+	minOverlapSec = 30
+	// An octave that hardly moves, or one of silence, cannot be told by its course.
+	minSpreadDB = 0.5
+)
+
+// alignment says where a copy lies: second s of the mix is second s − LagSec of
+// the reference.
+type alignment struct {
+	Same   bool
+	LagSec float64
+}
+
+// align compares the courses in time of two recordings, given their gate weights.
+func align(mix, ref *measure.Recording, mixGate, refGate []float64) alignment {
+	a, b := newCourse(mix, mixGate), newCourse(ref, refGate)
+	ca, cb := a.every(coarseSteps), b.every(coarseSteps)
+	overlap := func(x, y *course, stepsPerSec int) int {
+		return min(minOverlapSec*stepsPerSec, min(x.steps, y.steps)/2)
+	}
+	lag, _ := bestLag(ca, cb, -cb.steps, ca.steps, overlap(ca, cb, 1))
+	fine := lag * coarseSteps
+	fine, correlation := bestLag(a, b, fine-coarseSteps, fine+coarseSteps, overlap(a, b, spectrum.WindowsPerSecond))
+	return alignment{Same: correlation > sameSong, LagSec: float64(fine) / spectrum.WindowsPerSecond}
+}
+
+// course is the levels of a recording over time.
+type course struct {
+	steps  int
+	level  [measure.Octaves][]float64 // dB
+	counts []bool                     // whether the step passes the gate
+}
+
+func newCourse(r *measure.Recording, gate []float64) *course {
+	c := &course{steps: len(r.OctavePower) / measure.Octaves}
+	c.counts = make([]bool, c.steps)
+	for w := range c.counts {
+		c.counts[w] = gate[min((w+1)/spectrum.WindowsPerSecond, len(gate)-1)] > 0
+	}
+	for o := range c.level {
+		c.level[o] = make([]float64, c.steps)
+		for w := range c.level[o] {
+			c.level[o][w] = spectrum.PowerToDB(math.Max(float64(r.OctavePower[w*measure.Octaves+o]), 1e-20))
+		}
+	}
+	return c
+}
+
+// every returns the course in steps n times as long.
+func (c *course) every(n int) *course {
+	d := &course{steps: c.steps / n}
+	d.counts = make([]bool, d.steps)
+	for s := range d.counts {
+		d.counts[s] = !slices.Contains(c.counts[s*n:(s+1)*n], false)
+	}
+	for o := range d.level {
+		d.level[o] = make([]float64, d.steps)
+		for s := range d.level[o] {
+			d.level[o][s] = meanOf(c.level[o][s*n : (s+1)*n])
+		}
+	}
+	return d
+}
+
+// bestLag returns the lag from…to at which b, moved later by it, runs most like
+// a, with the median correlation there.
+func bestLag(a, b *course, from, to, minOverlap int) (lag int, correlation float64) {
+	correlation = -1
+	for l := from; l <= to; l++ {
+		if c := medianCorrelation(a, b, l, minOverlap); c > correlation {
+			lag, correlation = l, c
+		}
+	}
+	return lag, correlation
+}
+
+// medianCorrelation returns the median over octaves of the correlation of a[s]
+// with b[s−lag], over the steps where both pass their gates; −1 if these are
+// fewer than minOverlap or fewer than half the octaves move.
+func medianCorrelation(a, b *course, lag, minOverlap int) float64 {
+	from, to := max(0, lag), min(a.steps, b.steps+lag)
+	if to-from < minOverlap {
+		return -1
+	}
+	var steps []int
+	for s := from; s < to; s++ {
+		if a.counts[s] && b.counts[s-lag] {
+			steps = append(steps, s)
+		}
+	}
+	if len(steps) < max(minOverlap, 2) {
+		return -1
+	}
+	var found []float64
+	for o := range a.level {
+		if c, ok := correlate(a.level[o], b.level[o], steps, lag); ok {
+			found = append(found, c)
+		}
+	}
+	if len(found) < measure.Octaves/2 {
+		return -1
+	}
+	slices.Sort(found)
+	return found[(len(found)-1)/2]
+}
+
+// correlate returns Pearson's correlation over the steps; not ok where either
+// side spreads by less than minSpreadDB.
+func correlate(x, y []float64, steps []int, lag int) (c float64, ok bool) {
+	n := float64(len(steps))
+	mx, my := 0.0, 0.0
+	for _, s := range steps {
+		mx += x[s]
+		my += y[s-lag]
+	}
+	mx, my = mx/n, my/n
+	xx, yy, xy := 0.0, 0.0, 0.0
+	for _, s := range steps {
+		dx, dy := x[s]-mx, y[s-lag]-my
+		xx += dx * dx
+		yy += dy * dy
+		xy += dx * dy
+	}
+	if min(xx, yy) < n*minSpreadDB*minSpreadDB {
+		return 0, false
+	}
+	return xy / math.Sqrt(xx*yy), true
+}
+
+// gateTogether returns the weights of both recordings for the seconds they share:
+// each side's times the other's at the same moment of the song, so that both
+// means are over the same music even where one side's gate decides otherwise.
+func gateTogether(mixGate, refGate []float64, lagSec float64) (mix, ref []float64) {
+	mix, ref = make([]float64, len(mixGate)), make([]float64, len(refGate))
+	for s, w := range mixGate {
+		mix[s] = w * between(refGate, float64(s)-lagSec)
+	}
+	for s, w := range refGate {
+		ref[s] = w * between(mixGate, float64(s)+lagSec)
+	}
+	return mix, ref
+}
+
+// between returns x at a fractional index, straight between entries, 0 outside.
+func between(x []float64, at float64) float64 {
+	i := int(math.Floor(at))
+	share := at - float64(i)
+	value := 0.0
+	if i >= 0 && i < len(x) {
+		value = (1 - share) * x[i]
+	}
+	if i+1 >= 0 && i+1 < len(x) && share > 0 {
+		value += share * x[i+1]
+	}
+	return value
+}
