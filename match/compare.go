@@ -3,7 +3,7 @@
 //
 // The path most callers need: measure the recordings, Compare them once, Solve
 // for the moves. Nothing here reads sound, so solving again with other options is
-// quick. What a person sees stands at equal integrated loudness; distances have
+// quick. What a person sees stands at equal loudness; distances have
 // the mean removed, since level is no matter of tone.
 //
 // Limits: the difference of two songs is mostly arrangement; how sure it is, is
@@ -16,6 +16,7 @@ import (
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/measure"
 )
 
@@ -28,9 +29,10 @@ type Comparison struct {
 
 	SameSong []bool // for each reference: it is a copy of the mix's song
 
-	// MixDB and ReferenceDB are smoothed levels per band in dB relative to the
-	// loudness of each (0 dB is the power that reads 0 LU), so that pink noise is
-	// flat; of several references the mean. NaN where left out.
+	// MixDB and ReferenceDB are smoothed levels per band in dB, each relative to
+	// its own K-weighted power over the bands that are not left out: at equal
+	// loudness, with pink noise flat. Of several references the mean. NaN where
+	// left out.
 	MixDB, ReferenceDB []float64
 
 	// DifferenceDB is ReferenceDB − MixDB, over the same music where both are one
@@ -42,6 +44,7 @@ type Comparison struct {
 	LeftOut []string
 
 	judged   []bool    // not left out and in range
+	mixPower []float64 // mean band powers of the mix, beside the first reference
 	rawDB    []float64 // the difference before smoothing, where left out too
 	smoother *spectrum.Smoother
 }
@@ -54,31 +57,21 @@ func Compare(mix *measure.Recording, references []*measure.Recording, o CompareO
 		panic("match: a comparison needs a reference and sound options")
 	}
 	c := &Comparison{Mix: mix, References: references, Options: o}
-	mixGate := mix.GateWeights()
-	mixPower := mix.MeanPower(mixGate)
-	c.LeftOut = leftOut("the mix", mix, mixPower)
-
-	c.rawDB = make([]float64, spectrum.BandCount) // mean over references of dB
-	refDB := make([]float64, spectrum.BandCount)
-	for i, ref := range references {
-		refGate := ref.GateWeights()
-		refPower, mixPower := ref.MeanPower(refGate), mixPower
-		for b, why := range leftOut(referenceName(i, len(references)), ref, refPower) {
-			if c.LeftOut[b] == "" {
-				c.LeftOut[b] = why
-			}
-		}
-		copied := align(mix, ref, mixGate, refGate)
-		c.SameSong = append(c.SameSong, copied.Same)
-		if copied.Same {
-			together, refTogether := gateTogether(mixGate, refGate, copied.LagSec)
-			mixPower, refPower = mix.MeanPower(together), ref.MeanPower(refTogether)
-		}
-		level := mix.LoudnessLUFS - ref.LoudnessLUFS
-		for b := range c.rawDB {
-			c.rawDB[b] += (decibel(refPower[b]) - decibel(mixPower[b]) + level) / float64(len(references))
-			refDB[b] += (decibel(refPower[b]) - ref.LoudnessLUFS) / float64(len(references))
-		}
+	pairs := c.pairs()
+	c.mixPower = pairs[0].mix
+	c.LeftOut = make([]string, spectrum.BandCount)
+	for i, p := range pairs {
+		c.leaveOut(leftOut("the mix", mix, p.mix))
+		c.leaveOut(leftOut(ReferenceName(i, len(references)), references[i], p.reference))
+	}
+	mixDB, refDB := make([]float64, spectrum.BandCount), make([]float64, spectrum.BandCount)
+	for _, p := range pairs {
+		addMean(mixDB, c.atEqualLoudness(p.mix), len(pairs))
+		addMean(refDB, c.atEqualLoudness(p.reference), len(pairs))
+	}
+	c.rawDB = make([]float64, spectrum.BandCount)
+	for b := range c.rawDB {
+		c.rawDB[b] = refDB[b] - mixDB[b]
 	}
 	c.judge()
 	if c.judgedBands() < spectrum.BandsPerOctave {
@@ -86,12 +79,66 @@ func Compare(mix *measure.Recording, references []*measure.Recording, o CompareO
 			Problem: "has less than an octave that can be compared with the reference",
 			Hint:    "check that both are whole recordings of music, and widen the range"}
 	}
-	mixDB := make([]float64, spectrum.BandCount)
-	for b, p := range mixPower {
-		mixDB[b] = decibel(p) - mix.LoudnessLUFS
-	}
 	c.DifferenceDB, c.MixDB, c.ReferenceDB = c.smooth(c.rawDB), c.smooth(mixDB), c.smooth(refDB)
 	return c, nil
+}
+
+// pair holds the mean band powers of the mix and of one reference.
+type pair struct{ mix, reference []float64 }
+
+// pairs returns the mean powers of each reference and of the mix: over what passes
+// the gate of each, and of a copy of the mix's song over the music they share.
+func (c *Comparison) pairs() []pair {
+	var all []pair
+	mixGate := c.Mix.GateWeights()
+	for _, ref := range c.References {
+		mixWeights, refWeights := mixGate, ref.GateWeights()
+		copied := align(c.Mix, ref, mixWeights, refWeights)
+		c.SameSong = append(c.SameSong, copied.Same)
+		if copied.Same {
+			mixWeights, refWeights = gateTogether(mixWeights, refWeights, copied.LagSec)
+		}
+		all = append(all, pair{c.Mix.MeanPower(mixWeights), ref.MeanPower(refWeights)})
+	}
+	return all
+}
+
+// leaveOut adds reasons where there is none yet.
+func (c *Comparison) leaveOut(why []string) {
+	for b, reason := range why {
+		if c.LeftOut[b] == "" {
+			c.LeftOut[b] = reason
+		}
+	}
+}
+
+// atEqualLoudness returns band powers in dB relative to their K-weighted sum over
+// the bands that are not left out.
+func (c *Comparison) atEqualLoudness(power []float64) []float64 {
+	loud := decibel(c.kWeighted(power))
+	db := make([]float64, len(power))
+	for b, p := range power {
+		db[b] = decibel(p) - loud
+	}
+	return db
+}
+
+func (c *Comparison) kWeighted(power []float64) float64 {
+	k := loudness.Weighting(spectrum.Centres(), float64(c.Mix.Format.RateHz))
+	sum := 0.0
+	for b, p := range power {
+		if c.LeftOut[b] == "" {
+			sum += k[b] * p
+		}
+	}
+	return sum
+}
+
+// addMean adds one of n curves to their mean.
+func addMean(mean, db []float64, n int) {
+	for b, v := range db {
+		mean[b] += v / float64(n)
+	}
 }
 
 // judge sets what is judged and the smoother, from what is left out.
@@ -100,8 +147,7 @@ func (c *Comparison) judge() {
 	c.judged = make([]bool, len(c.LeftOut))
 	for b, why := range c.LeftOut {
 		left[b] = why != ""
-		hz := spectrum.CentreHz(b)
-		c.judged[b] = !left[b] && hz >= c.Options.RangeHz[0] && hz <= c.Options.RangeHz[1]
+		c.judged[b] = c.isJudged(b)
 	}
 	c.smoother = spectrum.NewSmoother(left, c.Options.SmoothOct)
 }
@@ -149,8 +195,8 @@ func (c *Comparison) spread(db []float64) float64 {
 // decibel is PowerToDB with a floor of −300 dB, which is left out anyway.
 func decibel(power float64) float64 { return spectrum.PowerToDB(math.Max(power, 1e-30)) }
 
-// referenceName is how a reference is called in reasons.
-func referenceName(i, of int) string {
+// ReferenceName is how a reference is called in reasons.
+func ReferenceName(i, of int) string {
 	if of == 1 {
 		return "the reference"
 	}

@@ -51,11 +51,11 @@ func leftOut(who string, r *measure.Recording, power []float64) []string {
 		low, high := spectrum.EdgeHz(b), spectrum.EdgeHz(b+1)
 		switch {
 		case high > rateShare*rateHz:
-			leave(b, fmt.Sprintf("%s is sampled at %s", who, Hertz(rateHz)))
+			leave(b, fmt.Sprintf("%s is sampled at %g kHz", who, rateHz/1000))
 		case r.CutoffHz > 0 && high > r.CutoffHz/cutoffMargin:
 			leave(b, fmt.Sprintf("%s stops at %s", who, Hertz(r.CutoffHz)))
 		case p < strongest*spectrum.DBToPower(-weakDB), p < wordFloor(r, high-low)*spectrum.DBToPower(floorMarginDB):
-			leave(b, fmt.Sprintf("%s is too weak", who))
+			leave(b, fmt.Sprintf("%s is near its noise floor", who))
 		case high <= lowsBelowHz && third[b] < lows*spectrum.DBToPower(-lowsFallDB):
 			leave(b, fmt.Sprintf("%s has no lows", who))
 		}
@@ -75,7 +75,7 @@ func wordFloor(r *measure.Recording, widthHz float64) float64 {
 	return float64(min(2, r.Format.Channels)) * step * step / 4 * widthHz / (float64(r.Format.RateHz) / 2)
 }
 
-// thirdOctaveMean returns the mean power of the eight bands around each.
+// thirdOctaveMean returns the mean power of each band and four on either side.
 func thirdOctaveMean(power []float64) []float64 {
 	const reach = spectrum.BandsPerOctave / 6
 	mean := make([]float64, len(power))
@@ -101,4 +101,62 @@ func meanOf(x []float64) float64 {
 		sum += v
 	}
 	return sum / float64(max(1, len(x)))
+}
+
+// LeftOutSpan is a stretch of the spectrum that is not judged, and why.
+type LeftOutSpan struct {
+	LowHz, HighHz float64
+	Why           string
+}
+
+// outsideRange is why a band is not judged that could be.
+const outsideRange = "not judged"
+
+// LeftOutSpans joins neighbouring bands with one reason, those outside the range
+// included. A span narrower than a quarter of an octave is joined to the one below.
+func (c *Comparison) LeftOutSpans() []LeftOutSpan {
+	const narrowest = spectrum.BandsPerOctave / 4
+	var spans []LeftOutSpan
+	from, last := 0, ""
+	for b := 0; b <= spectrum.BandCount; b++ {
+		why := ""
+		if b < spectrum.BandCount {
+			why = c.LeftOut[b]
+			if hz := spectrum.CentreHz(b); why == "" && (hz < c.Options.RangeHz[0] || hz > c.Options.RangeHz[1]) {
+				why = outsideRange
+			}
+		}
+		if why == last {
+			continue
+		}
+		if last != "" {
+			s := LeftOutSpan{LowHz: spectrum.EdgeHz(from), HighHz: spectrum.EdgeHz(b), Why: last}
+			if n := len(spans); n > 0 && spans[n-1].HighHz == s.LowHz && b-from < narrowest {
+				spans[n-1].HighHz = s.HighHz
+			} else {
+				spans = append(spans, s)
+			}
+		}
+		from, last = b, why
+	}
+	return spans
+}
+
+// JudgedHz returns the ends of what is judged, inside the range.
+func (c *Comparison) JudgedHz() (lowHz, highHz float64) {
+	for b := range spectrum.BandCount {
+		if c.isJudged(b) {
+			if lowHz == 0 {
+				lowHz = max(spectrum.EdgeHz(b), c.Options.RangeHz[0])
+			}
+			highHz = min(spectrum.EdgeHz(b+1), c.Options.RangeHz[1])
+		}
+	}
+	return lowHz, highHz
+}
+
+// isJudged tells whether a band is in range and not left out.
+func (c *Comparison) isJudged(b int) bool {
+	hz := spectrum.CentreHz(b)
+	return c.LeftOut[b] == "" && hz >= c.Options.RangeHz[0] && hz <= c.Options.RangeHz[1]
 }

@@ -17,8 +17,11 @@ const (
 	// A lag is first sought in whole seconds, where a copy half a second off
 	// still stands out, then refined.
 	coarseSteps = spectrum.WindowsPerSecond
-	// Shorter overlaps than 30 s, or half the shorter recording, prove nothing.
+	// An overlap proves nothing below 30 s, or below half of a recording that is
+	// shorter than a minute.
 	minOverlapSec = 30
+	// In fewer whole seconds than these no lag is sought; it is found at once.
+	minCoarseSteps = 10
 	// An octave that hardly moves, or one of silence, cannot be told by its course.
 	minSpreadDB = 0.5
 )
@@ -37,9 +40,12 @@ func align(mix, ref *measure.Recording, mixGate, refGate []float64) alignment {
 	overlap := func(x, y *course, stepsPerSec int) int {
 		return min(minOverlapSec*stepsPerSec, min(x.steps, y.steps)/2)
 	}
-	lag, _ := bestLag(ca, cb, -cb.steps, ca.steps, overlap(ca, cb, 1))
-	fine := lag * coarseSteps
-	fine, correlation := bestLag(a, b, fine-coarseSteps, fine+coarseSteps, overlap(a, b, spectrum.WindowsPerSecond))
+	from, to := -b.steps, a.steps
+	if min(ca.steps, cb.steps) >= minCoarseSteps {
+		lag, _ := bestLag(ca, cb, -cb.steps, ca.steps, overlap(ca, cb, 1))
+		from, to = (lag-1)*coarseSteps, (lag+1)*coarseSteps
+	}
+	fine, correlation := bestLag(a, b, from, to, overlap(a, b, spectrum.WindowsPerSecond))
 	return alignment{Same: correlation > sameSong, LagSec: float64(fine) / spectrum.WindowsPerSecond}
 }
 
@@ -54,7 +60,7 @@ func newCourse(r *measure.Recording, gate []float64) *course {
 	c := &course{steps: len(r.OctavePower) / measure.Octaves}
 	c.counts = make([]bool, c.steps)
 	for w := range c.counts {
-		c.counts[w] = gate[min((w+1)/spectrum.WindowsPerSecond, len(gate)-1)] > 0
+		c.counts[w] = gate[min(int(spectrum.MiddleSec(w)), len(gate)-1)] > 0
 	}
 	for o := range c.level {
 		c.level[o] = make([]float64, c.steps)

@@ -14,11 +14,11 @@ import (
 // Result is a comparison with its moves; everything that is shown comes from it.
 type Result struct {
 	*Comparison
-	Options SolveOptions
+	SolveOptions SolveOptions
 
 	// TargetDB is how far the difference is to be followed and FittedDB what the
-	// moves and the trim do, per band, both at equal loudness like DifferenceDB.
-	// TargetDB is NaN where left out.
+	// moves do, per band, both at equal loudness like DifferenceDB. TargetDB is NaN
+	// where left out, FittedDB above half the mix's sample rate.
 	TargetDB, FittedDB []float64
 
 	Moves  []Move
@@ -47,18 +47,23 @@ type Move struct {
 // over the solutions with K rounded moves and the residual r in dB: a third-octave
 // curve over nine octaves has about 13 independent points, a move three numbers.
 // Source: G. Schwarz, Ann. Statist. 6 (1978), 461–464 (from memory); 13 points and
-// the floor are our choice, measured on songs.
+// the floor are our choice, measured on songs. A difference below inaudibleDB rms
+// gets no move.
 func (c *Comparison) Solve(o SolveOptions) *Result {
 	if err := o.Check(); err != nil {
 		panic("match: " + err.Error())
 	}
+	if o.MaxMoves == 0 || o.TowardPercent == 0 || c.spread(c.DifferenceDB) < inaudibleDB {
+		return c.with(nil, o)
+	}
+	low, high := c.JudgedHz()
 	problem := fit.Problem{
 		FreqHz:    spectrum.Centres(),
 		TargetDB:  make([]float64, spectrum.BandCount),
 		Weight:    make([]float64, spectrum.BandCount),
 		Smoother:  c.smoother,
 		RateHz:    float64(c.Mix.Format.RateHz),
-		Equaliser: o.Equaliser,
+		Equaliser: o.Equaliser.Between(low, high),
 	}
 	for b, yes := range c.judged {
 		if yes && b%everyOther == 0 {
@@ -74,8 +79,12 @@ func (c *Comparison) Solve(o SolveOptions) *Result {
 			best, least = s, bic
 		}
 	}
-	return c.with(c.lighter(best.Filters, o.Equaliser), o)
+	return c.with(turned(best.Filters, problem.Equaliser), o)
 }
+
+// inaudibleDB is the rms of a difference that is not worth a move: a copy that was
+// resampled or coded at a high rate stays below. Our choice.
+const inaudibleDB = 0.1
 
 // everyOther band is a point of the fit: twelve an octave are plenty for curves
 // smoothed over a third.
@@ -91,7 +100,7 @@ func criterion(s fit.Solution) float64 {
 // withoutIdle drops moves below idleDB, which an equaliser without steps leaves
 // behind after a resampler or a decoder; nobody hears them.
 func withoutIdle(p fit.Problem, s fit.Solution) fit.Solution {
-	const idleDB = 0.05 // our choice: half of the smallest step on any dial
+	const idleDB = 0.05 // our choice: far below what a dial shows
 	var kept []biquad.Filter
 	for _, f := range s.Filters {
 		if math.Abs(f.GainDB) >= idleDB {
@@ -104,25 +113,31 @@ func withoutIdle(p fit.Problem, s fit.Solution) fit.Solution {
 	return fit.Evaluate(p, kept)
 }
 
-// lighter returns the moves with every shelf turned over where that leaves less to
-// trim: a low shelf down is a high shelf up, but for the level. It needs an
-// equaliser whose two shelves can be set alike.
-func (c *Comparison) lighter(filters []biquad.Filter, e fit.Equaliser) []biquad.Filter {
+// turned returns the moves with the shelves turned over where that is how one would
+// dial them: a low shelf down is a high shelf up, but for the level, which the trim
+// makes good. A low shelf belongs below turnHz, a high shelf above; of two the
+// larger decides, since one of each is all there is. It needs an equaliser whose
+// two shelves can be set alike.
+func turned(filters []biquad.Filter, e fit.Equaliser) []biquad.Filter {
+	const turnHz = 800 // our choice: the middle of 40 Hz to 16 kHz
 	if !reflect.DeepEqual(e.LowShelf, e.HighShelf) {
 		return filters
 	}
-	turned := slices.Clone(filters)
-	for i, f := range turned {
-		switch f.Shape {
-		case biquad.LowShelf:
-			turned[i].Shape, turned[i].GainDB = biquad.HighShelf, -f.GainDB
-		case biquad.HighShelf:
-			turned[i].Shape, turned[i].GainDB = biquad.LowShelf, -f.GainDB
+	other := slices.Clone(filters)
+	misplacedDB := 0.0 // less those in place
+	for i, f := range other {
+		switch {
+		case f.Shape == biquad.Bell:
+			continue
+		case (f.Shape == biquad.LowShelf) == (f.FreqHz > turnHz):
+			misplacedDB += math.Abs(f.GainDB)
+		default:
+			misplacedDB -= math.Abs(f.GainDB)
 		}
+		other[i].Shape, other[i].GainDB = biquad.LowShelf+biquad.HighShelf-f.Shape, -f.GainDB
 	}
-	trim := func(f []biquad.Filter) float64 { return math.Abs(c.trim(c.response(f))) }
-	if trim(turned) < trim(filters) {
-		return turned
+	if misplacedDB > 0 {
+		return other
 	}
 	return filters
 }
@@ -134,14 +149,18 @@ func (c *Comparison) response(filters []biquad.Filter) []float64 {
 
 // with returns the result of given moves.
 func (c *Comparison) with(filters []biquad.Filter, o SolveOptions) *Result {
-	r := &Result{Comparison: c, Options: o}
+	r := &Result{Comparison: c, SolveOptions: o}
 	response := c.response(filters)
 	r.TrimDB = c.trim(response)
+	level := c.levelChange(response)
 	r.FittedDB = make([]float64, len(response))
 	after := make([]float64, len(response))
 	smoothed := c.smoother.Smooth(nil, response)
 	for b, db := range response {
-		r.FittedDB[b] = db + r.TrimDB
+		r.FittedDB[b] = db - level
+		if spectrum.CentreHz(b) > float64(c.Mix.Format.RateHz)/2 {
+			r.FittedDB[b] = math.NaN()
+		}
 		after[b] = c.DifferenceDB[b] - smoothed[b]
 	}
 	r.DistanceBeforeDB, r.DistanceAfterDB = c.spread(c.DifferenceDB), c.spread(after)
@@ -156,7 +175,7 @@ func (c *Comparison) with(filters []biquad.Filter, o SolveOptions) *Result {
 	r.LevelDifferenceDB -= c.Mix.LoudnessLUFS
 	r.Zones = zoneDifferences(r)
 	for _, f := range filters {
-		r.Moves = append(r.Moves, Move{Filter: f, Reason: reason(r, f)})
+		r.Moves = append(r.Moves, Move{Filter: f, Reason: reason(r, f, filters)})
 	}
 	r.Warnings = warnings(r)
 	return r
@@ -170,4 +189,15 @@ func (c *Comparison) trim(response []float64) float64 {
 		gain[b] = spectrum.DBToPower(db)
 	}
 	return c.Mix.LoudnessLUFS - loudness.Integrated(c.Mix.StepPowerThrough(gain))
+}
+
+// levelChange returns by how many dB a response changes the mix's loudness over the
+// bands that are compared: what takes the moves to equal loudness beside the
+// difference, where the trim would count bands that are left out.
+func (c *Comparison) levelChange(response []float64) float64 {
+	through := make([]float64, len(response))
+	for b, db := range response {
+		through[b] = c.mixPower[b] * spectrum.DBToPower(db)
+	}
+	return decibel(c.kWeighted(through)) - decibel(c.kWeighted(c.mixPower))
 }

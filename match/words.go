@@ -3,10 +3,12 @@ package match
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 )
 
@@ -18,17 +20,10 @@ func Hertz(hz float64) string {
 	return fmt.Sprintf("%.3g kHz", hz/1000)
 }
 
-// Clock writes a time in seconds as m:ss or h:mm:ss.
-func Clock(sec float64) string {
-	s := int(math.Round(sec))
-	if s >= 3600 {
-		return fmt.Sprintf("%d:%02d:%02d", s/3600, s/60%60, s%60)
-	}
-	return fmt.Sprintf("%d:%02d", s/60, s%60)
-}
-
-// reason says in one line what a move answers: the mean difference where it works.
-func reason(r *Result, f biquad.Filter) string {
+// reason says in one line what one of the moves answers: the mean difference where
+// it works, or where the sign of that is another, how that part stands against the
+// rest.
+func reason(r *Result, f biquad.Filter, all []biquad.Filter) string {
 	low, high := f.FreqHz, f.FreqHz
 	var where string
 	switch f.Shape {
@@ -38,21 +33,27 @@ func reason(r *Result, f biquad.Filter) string {
 		high, where = math.Inf(1), "above "+Hertz(f.FreqHz)
 	default:
 		half := math.Exp2(biquad.BandwidthFromQ(f.Q) / 2)
-		low, high, where = low/half, high*half, zoneOf(f.FreqHz).Name
+		low, high, where = low/half, high*half, "around "+Hertz(f.FreqHz)
 	}
-	d := r.judgedMean(r.DifferenceDB, low, high)
+	d, rest := r.judgedMean(r.DifferenceDB, low, high)
 	reference := "the reference"
 	if len(r.References) > 1 {
 		reference = "the references"
 	}
-	switch {
-	case math.IsNaN(d) || d*f.GainDB <= 0 || math.Abs(d) < 0.05:
-		return "evens out what the other moves do here"
-	case d > 0:
+	wanted := func(db float64) bool { return db*f.GainDB > 0 && math.Abs(db) >= 0.05 }
+	switch against := d - rest; {
+	case wanted(d) && d > 0:
 		return fmt.Sprintf("%s %.1f dB under %s", where, d, reference)
-	default:
+	case wanted(d):
 		return fmt.Sprintf("%s %.1f dB over %s", where, -d, reference)
+	case wanted(against) && against > 0:
+		return fmt.Sprintf("%s %.1f dB low against the rest", where, against)
+	case wanted(against):
+		return fmt.Sprintf("%s %.1f dB high against the rest", where, -against)
+	case len(all) > 1:
+		return "evens out what the other moves do here"
 	}
+	return "brings the whole curve nearer"
 }
 
 const (
@@ -64,42 +65,45 @@ const (
 	thinSec = 60
 )
 
-// warnings says what makes a usable result doubtful, most doubtful first.
+// warnings says what makes a usable result doubtful: about the pair, about the
+// moves, and last what the decoders noticed.
 func warnings(r *Result) []string {
-	var all []string
-	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
+	var pair, decoders []string
+	reference := "the reference"
+	if len(r.References) > 1 {
+		reference = "the references"
+	}
 	if d := -r.LevelDifferenceDB; d > swappedLU {
-		say("the mix is %.1f LU louder than the reference: are the two swapped?", d)
+		pair = append(pair, fmt.Sprintf("the mix is %.1f LU louder than %s: are the two swapped?", d, reference))
 	}
 	sides := append([]*measure.Recording{r.Mix}, r.References...)
 	for i, side := range sides {
 		who := "the mix"
 		if i > 0 {
-			who = referenceName(i-1, len(r.References))
+			who = ReferenceName(i-1, len(r.References))
 		}
 		for _, w := range side.Warnings {
-			say("%s: %s", who, w)
+			decoders = append(decoders, who+": "+w)
 		}
 		counted := 0.0
 		for _, w := range side.GateWeights() {
 			counted += w
 		}
 		if counted < thinSec {
-			say("%s holds only %s of music: its tone is that of a phrase, not of a song", who, Clock(counted))
+			pair = append(pair, fmt.Sprintf("%s holds only %s of music: its tone is that of a phrase, not of a song", who, audio.Clock(counted)))
 		}
-		if from := side.CutoffHz / cutoffMargin; from > 0 && from < r.Comparison.Options.RangeHz[1] {
-			say("%s stops at %s, as lossy coding leaves it: nothing is advised above %s", who, Hertz(side.CutoffHz), Hertz(from))
+		if from := side.CutoffHz / cutoffMargin; from > 0 && from < r.Options.RangeHz[1] {
+			pair = append(pair, fmt.Sprintf("%s stops at %s, as lossy coding or a lower sample rate leaves it: nothing is advised above %s", who, Hertz(side.CutoffHz), Hertz(from)))
 		}
 	}
-	all = append(all, missingLows(r)...)
-	return append(all, cautions(r.Moves)...)
+	return slices.Concat(pair, missingLows(r), cautions(r.Moves), decoders)
 }
 
 // missingLows tells of lows that one side does not have, and by how much.
 func missingLows(r *Result) []string {
 	sum, n, top := 0.0, 0, 0.0
 	for b, why := range r.LeftOut {
-		if hz := spectrum.CentreHz(b); why != "" && hz < lowsBelowHz && hz >= r.Comparison.Options.RangeHz[0] {
+		if hz := spectrum.CentreHz(b); why != "" && hz < lowsBelowHz && hz >= r.Options.RangeHz[0] {
 			sum, n, top = sum+r.rawDB[b], n+1, spectrum.EdgeHz(b+1)
 		}
 	}
@@ -110,7 +114,13 @@ func missingLows(r *Result) []string {
 	if less < 0 {
 		side, less = "the reference", -less
 	}
+	if less < 6 { // our choice: half the gate of leftOut; less is arrangement
+		return nil
+	}
 	text := fmt.Sprintf("below %s %s has %.0f dB less: ", Hertz(math.Round(top)), side, less)
+	if less > 40 { // our choice: no sound is left to speak of
+		text = fmt.Sprintf("below %s %s has nothing: ", Hertz(math.Round(top)), side)
+	}
 	if side == "the mix" {
 		return []string{text + "an equaliser cannot bring back what is not there; look at kick and bass"}
 	}
@@ -129,7 +139,7 @@ func cautions(moves []Move) []string {
 			func(f biquad.Filter) bool { return math.Abs(f.GainDB) > 3 }},
 		{"also moves the voice; set its level first",
 			func(f biquad.Filter) bool {
-				return f.Shape == biquad.Bell && math.Abs(f.GainDB) >= 1 && f.FreqHz >= 1000 && f.FreqHz <= 5000
+				return math.Abs(f.GainDB) >= 1 && f.FreqHz >= 1000 && f.FreqHz <= 5000
 			}},
 		{"equalisers differ near the top; check by ear",
 			func(f biquad.Filter) bool { return f.FreqHz > 8000 }},

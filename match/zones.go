@@ -28,18 +28,6 @@ func Zones() []Zone {
 	}
 }
 
-// zoneOf returns the zone that holds a frequency; the outermost hold what lies
-// beyond.
-func zoneOf(hz float64) Zone {
-	zones := Zones()
-	for _, z := range zones {
-		if hz < z.HighHz {
-			return z
-		}
-	}
-	return zones[len(zones)-1]
-}
-
 // ZoneDifference is the mean difference and the mean effect of the moves over what
 // is judged of a zone, in dB at equal loudness; both NaN where nothing is.
 type ZoneDifference struct {
@@ -50,26 +38,27 @@ type ZoneDifference struct {
 func zoneDifferences(r *Result) []ZoneDifference {
 	var all []ZoneDifference
 	for _, z := range Zones() {
-		all = append(all, ZoneDifference{
-			Zone:         z,
-			DifferenceDB: r.judgedMean(r.DifferenceDB, z.LowHz, z.HighHz),
-			FittedDB:     r.judgedMean(r.FittedDB, z.LowHz, z.HighHz),
-		})
+		difference, _ := r.judgedMean(r.DifferenceDB, z.LowHz, z.HighHz)
+		fitted, _ := r.judgedMean(r.FittedDB, z.LowHz, z.HighHz)
+		all = append(all, ZoneDifference{Zone: z, DifferenceDB: difference, FittedDB: fitted})
 	}
 	return all
 }
 
 // judgedMean returns the mean of a curve over the judged bands between two
-// frequencies, NaN if there are none.
-func (c *Comparison) judgedMean(db []float64, lowHz, highHz float64) float64 {
-	sum, n := 0.0, 0
+// frequencies and over the others, NaN where there are none.
+func (c *Comparison) judgedMean(db []float64, lowHz, highHz float64) (inside, rest float64) {
+	var sum, n [2]float64
 	for b, yes := range c.judged {
-		if hz := spectrum.CentreHz(b); yes && hz >= lowHz && hz <= highHz {
-			sum, n = sum+db[b], n+1
+		if !yes {
+			continue
 		}
+		i := 1
+		if hz := spectrum.CentreHz(b); hz >= lowHz && hz <= highHz {
+			i = 0
+		}
+		sum[i] += db[b]
+		n[i]++
 	}
-	if n == 0 {
-		return math.NaN()
-	}
-	return sum / float64(n)
+	return sum[0] / n[0], sum[1] / n[1] // 0/0 is NaN
 }

@@ -187,7 +187,7 @@ func TestEveryFrameCountsAlike(t *testing.T) {
 		return sum(windows, power, 20, 20000)
 	}
 	want := energy(rate / 2)
-	for _, at := range []int{rate/2 + 1, rate/2 + 1234, rate, rate + rate/12, rate + 7999} {
+	for _, at := range []int{rate/2 + 1, rate/2 + 1234, rate, rate + rate/12, rate + 7999, rate + rate/4 + 100} {
 		if got := energy(at); math.Abs(got/want-1) > tolerance {
 			t.Errorf("a click at frame %d has %g of the energy of one at %d", at, got/want, rate/2)
 		}

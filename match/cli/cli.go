@@ -55,6 +55,9 @@ Bounce the mix with the master's limiter and loudness processing off.`,
 		},
 	}
 	root.CompletionOptions.DisableDefaultCmd = true
+	root.SetHelpCommand(&cobra.Command{Use: "help", Short: "show this text", RunE: func(cmd *cobra.Command, args []string) error {
+		return cmd.Root().Help()
+	}})
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return flagFailure(cmd, err) })
 	root.AddCommand(newMatch(), newDemo())
 	return root
@@ -66,13 +69,8 @@ func withMatch(root *cobra.Command, args []string) []string {
 	if len(args) == 0 {
 		return args
 	}
-	for _, a := range args {
-		if a == "-h" || a == "--help" {
-			return args
-		}
-	}
 	first := args[0]
-	if first == "help" {
+	if first == "-h" || first == "--help" || first == "help" {
 		return args
 	}
 	for _, c := range root.Commands() {
@@ -97,7 +95,8 @@ func fail(hint, format string, args ...any) error {
 
 // flagFailure words an error of the flag parser.
 func flagFailure(cmd *cobra.Command, err error) error {
-	return fail(fmt.Sprintf("see %s --help", cmd.CommandPath()), "%s", err)
+	what, _, _ := strings.Cut(err.Error(), ": strconv.") // Go's own words
+	return fail(fmt.Sprintf("see %s --help", cmd.CommandPath()), "%s", what)
 }
 
 // printError writes an error in two lines.
@@ -107,7 +106,7 @@ func printError(w io.Writer, err error) {
 	var a *audio.Error
 	switch {
 	case errors.Is(err, context.Canceled):
-		what, hint = "stopped before it was done", "nothing was written; run it again to finish"
+		what, hint = "stopped before it was done", "run it again to finish"
 	case errors.As(err, &f):
 		hint = f.hint
 	case errors.As(err, &a):

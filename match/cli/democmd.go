@@ -15,7 +15,8 @@ import (
 const demoFolder = "toneplumb-demo"
 
 func newDemo() *cobra.Command {
-	return &cobra.Command{
+	var json bool
+	cmd := &cobra.Command{
 		Use:   "demo [FOLDER]",
 		Short: "make two demo recordings and run the whole job on them",
 		Long: `Synthesises a rough mix of an evening-class recording group and another group's
@@ -41,8 +42,11 @@ to the other and puts the chart and the settings beside them.`,
 			return runMatch(cmd.Context(), matchOptions{
 				mix: mix, references: []string{reference},
 				outputs: []string{filepath.Join(folder, "chart.png"), filepath.Join(folder, "settings.json")},
+				json:    json,
 				compare: match.DefaultCompare(), solve: match.DefaultSolve(),
-			}, cmd.OutOrStdout())
+			}, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
+	cmd.Flags().BoolVar(&json, "json", false, "print one JSON document instead of text")
+	return cmd
 }

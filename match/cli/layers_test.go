@@ -34,6 +34,9 @@ var homes = map[string]string{
 	"golang.org/x/image":            "toneplumb/plots",
 	"golang.org/x/text":             "toneplumb/plots",
 	"github.com/spf13/cobra":        "toneplumb/match/cli",
+	"github.com/vbauerster/mpb":     "toneplumb/match/cli",
+	"github.com/jfreymuth":          "toneplumb/spectrum/audio",
+	"github.com/pion/opus":          "toneplumb/spectrum/audio",
 }
 
 func TestLayers(t *testing.T) {

@@ -41,20 +41,20 @@ master bus, and writes a chart or settings where asked to.`,
 			if err := o.parse(smooth, span); err != nil {
 				return err
 			}
-			return runMatch(cmd.Context(), o, cmd.OutOrStdout())
+			return runMatch(cmd.Context(), o, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	f := cmd.Flags()
-	f.StringArrayVarP(&o.outputs, "output", "o", nil, "write to this file; .png chart, .json settings, .txt text (may be repeated)")
+	f.StringArrayVarP(&o.outputs, "output", "o", nil, "also write `FILE`: a chart .png, settings .json, text .txt;\nmay be given more than once")
 	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
-	f.IntVar(&o.solve.MaxMoves, "moves", o.solve.MaxMoves, "moves at most")
-	f.Float64Var(&o.solve.TowardPercent, "toward", o.solve.TowardPercent, "percent of the way to the reference")
-	f.StringVar(&smooth, "smooth", "1/3", "smoothing in octaves")
-	f.StringVar(&span, "range", "40-16000", "what is judged, in Hz")
+	f.IntVar(&o.solve.MaxMoves, "moves", o.solve.MaxMoves, "at most `N` moves")
+	f.Float64Var(&o.solve.TowardPercent, "toward", o.solve.TowardPercent, "go `PERCENT` of the way to the reference")
+	f.StringVar(&smooth, "smooth", "1/3", "smooth over this `FRACTION` of an octave")
+	f.StringVar(&span, "range", "40-16000", "judge only these `FREQUENCIES` in Hz")
 	return cmd
 }
 
-// parse checks the options.
+// parse fills in the options that are written as text and checks all.
 func (o *matchOptions) parse(smooth, span string) error {
 	oct, err := parseFraction(smooth)
 	if err != nil {
@@ -94,21 +94,26 @@ func parseFraction(s string) (float64, error) {
 	return a / b, nil
 }
 
-func runMatch(ctx context.Context, o matchOptions, stdout io.Writer) error {
+func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) error {
 	inputs := append([]string{o.mix}, o.references...)
 	outputs, err := planOutputs(o.outputs, inputs)
 	if err != nil {
 		return err
 	}
-	recordings, err := measureAll(ctx, inputs)
+	recordings, err := measureAll(ctx, inputs, stderr)
 	if err != nil {
 		return err
 	}
-	comparison, err := match.Compare(recordings[0], recordings[1:], o.compare)
+	result, err := interruptible(ctx, func() (*match.Result, error) {
+		comparison, err := match.Compare(recordings[0], recordings[1:], o.compare)
+		if err != nil {
+			return nil, err
+		}
+		return comparison.Solve(o.solve), nil
+	})
 	if err != nil {
 		return err
 	}
-	result := comparison.Solve(o.solve)
 	if err := outputs.write(ctx, result); err != nil {
 		return err
 	}

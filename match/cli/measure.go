@@ -2,6 +2,8 @@ package cli
 
 import (
 	"context"
+	"errors"
+	"io"
 	"runtime"
 	"sync"
 
@@ -10,36 +12,75 @@ import (
 )
 
 // measureAll measures files side by side, as many at once as there are
-// processors, and returns the tables in the order of the paths. Of several errors
-// it returns that of the first file.
-func measureAll(ctx context.Context, paths []string) ([]*measure.Recording, error) {
+// processors, and returns the tables in the order of the paths. All are opened
+// first, so that a name that is wrong is told at once; the first error ends the
+// others. Progress goes to stderr where that is a terminal.
+func measureAll(ctx context.Context, paths []string, stderr io.Writer) ([]*measure.Recording, error) {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
+	sources := make([]audio.Source, len(paths))
+	for i, path := range paths {
+		src, err := audio.Open(ctx, path)
+		if err != nil {
+			return nil, err
+		}
+		defer src.Close()
+		sources[i] = src
+	}
+	shown := newProgress(ctx, stderr)
+	defer shown.end()
+	for i, path := range paths {
+		sources[i] = shown.watch(sources[i], path)
+	}
 	recordings := make([]*measure.Recording, len(paths))
 	errs := make([]error, len(paths))
 	free := make(chan struct{}, runtime.GOMAXPROCS(0))
 	var wait sync.WaitGroup
-	for i, path := range paths {
+	for i, src := range sources {
 		wait.Go(func() {
 			free <- struct{}{}
 			defer func() { <-free }()
-			recordings[i], errs[i] = measureFile(ctx, path)
+			if recordings[i], errs[i] = measure.Measure(ctx, src, paths[i]); errs[i] != nil {
+				cancel()
+			}
 		})
 	}
 	wait.Wait()
-	for _, err := range errs {
-		if err != nil {
-			return nil, err
-		}
-	}
-	return recordings, nil
+	return recordings, firstOf(errs)
 }
 
-func measureFile(ctx context.Context, path string) (*measure.Recording, error) {
-	src, err := audio.Open(ctx, path)
-	if err != nil {
-		return nil, err
+// firstOf returns the first error that is not only the end of the others.
+func firstOf(errs []error) error {
+	var ended error
+	for _, err := range errs {
+		switch {
+		case err == nil:
+		case errors.Is(err, context.Canceled):
+			ended = err
+		default:
+			return err
+		}
 	}
-	defer src.Close()
-	return measure.Measure(ctx, src, path)
+	return ended
+}
+
+// interruptible runs work that takes no context, and returns when it is done or the
+// context is; in that case the work goes on unseen until the program ends.
+func interruptible[T any](ctx context.Context, work func() (T, error)) (T, error) {
+	type outcome struct {
+		value T
+		err   error
+	}
+	done := make(chan outcome, 1)
+	go func() {
+		value, err := work()
+		done <- outcome{value, err}
+	}()
+	select {
+	case <-ctx.Done():
+		var none T
+		return none, ctx.Err()
+	case o := <-done:
+		return o.value, o.err
+	}
 }

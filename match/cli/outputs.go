@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"io/fs"
 	"os"
@@ -41,6 +42,11 @@ func planOutputs(paths, inputs []string) (outputs, error) {
 		if err := writable(path, inputs); err != nil {
 			return nil, err
 		}
+		for _, other := range plan {
+			if filepath.Clean(other.path) == filepath.Clean(path) {
+				return nil, fail("name each output once", "output %q is named twice", path)
+			}
+		}
 		plan = append(plan, output{path, write})
 	}
 	return plan, nil
@@ -60,13 +66,11 @@ func writable(path string, inputs []string) error {
 			return fail("choose the name of a file", "output %q is not an ordinary file", path)
 		}
 	}
-	f, err := os.CreateTemp(filepath.Dir(path), ".toneplumb-*")
+	name, err := writeBeside(path, nil)
 	if err != nil {
 		return unwritable(path, err)
 	}
-	f.Close()
-	os.Remove(f.Name())
-	return nil
+	return os.Remove(name)
 }
 
 func unwritable(path string, err error) error {
@@ -78,7 +82,7 @@ func unwritable(path string, err error) error {
 }
 
 // write renders all outputs and then puts them in place: a temporary file beside
-// each, renamed when every one is complete, so that a failure leaves nothing.
+// each, renamed when every one is complete, so that no file is ever half-written.
 func (all outputs) write(ctx context.Context, r *match.Result) (err error) {
 	var temporary []string
 	defer func() {
@@ -113,19 +117,17 @@ func (all outputs) write(ctx context.Context, r *match.Result) (err error) {
 // writeBeside writes content to a new temporary file in the folder of path and
 // returns its name.
 func writeBeside(path string, content []byte) (string, error) {
-	f, err := os.CreateTemp(filepath.Dir(path), ".toneplumb-*")
+	name := filepath.Join(filepath.Dir(path), fmt.Sprintf(".%s.%d.part", filepath.Base(path), os.Getpid()))
+	f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666) // as the user's mask has it
 	if err != nil {
 		return "", err
 	}
 	_, err = f.Write(content)
-	if err == nil {
-		err = f.Chmod(0o644)
-	}
 	if e := f.Close(); err == nil {
 		err = e
 	}
 	if err != nil {
-		os.Remove(f.Name())
+		os.Remove(name)
 	}
-	return f.Name(), err
+	return name, err
 }

@@ -21,9 +21,9 @@ func figure(r *match.Result) *plots.Figure {
 		Table:     table(r),
 		Footnotes: append([]string{distance(r) + " " + judged(r)}, r.Warnings...),
 	}
-	f.Lines = []string{"mix: " + Name(r.Mix) + " · " + strings.ReplaceAll(Figures(r.Mix), "  ", " · ")}
-	for _, ref := range r.References {
-		f.Lines = append(f.Lines, "reference: "+Name(ref)+" · "+strings.ReplaceAll(Figures(ref), "  ", " · "))
+	f.Lines = []string{"mix: " + Name(r.Mix.Path) + " · " + strings.ReplaceAll(Figures(r.Mix), "  ", " · ")}
+	for i, ref := range r.References {
+		f.Lines = append(f.Lines, label(i, r)+": "+Name(ref.Path)+" · "+strings.ReplaceAll(Figures(ref), "  ", " · "))
 	}
 	const most = 3 // lines and footnotes that leave the panels room
 	f.Lines = firstOf(f.Lines, most, "references")
@@ -81,45 +81,21 @@ func differences(r *match.Result) plots.Panel {
 	}
 	p.Curves = append(p.Curves, plots.Curve{Name: "difference", FreqHz: hz, DB: r.DifferenceDB,
 		Style: plots.Style{Colour: plots.Black, Weight: plots.Strong}})
-	if r.Options.TowardPercent > 0 {
-		p.Curves = append(p.Curves, plots.Curve{Name: fmt.Sprintf("target, %.0f %%", r.Options.TowardPercent), FreqHz: hz, DB: r.TargetDB,
+	if r.SolveOptions.TowardPercent > 0 {
+		p.Curves = append(p.Curves, plots.Curve{Name: fmt.Sprintf("target, %.0f %%", r.SolveOptions.TowardPercent), FreqHz: hz, DB: r.TargetDB,
 			Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dotted}})
 	}
 	if len(r.Moves) > 0 {
-		p.Curves = append(p.Curves, plots.Curve{Name: "moves and trim", FreqHz: hz, DB: r.FittedDB,
+		p.Curves = append(p.Curves, plots.Curve{Name: "all moves", FreqHz: hz, DB: r.FittedDB,
 			Style: plots.Style{Colour: plots.Blue, Dash: plots.Dashed}})
 	}
 	return p
 }
 
-// leftOutSpans joins neighbouring bands with one reason. A span too narrow to
-// read is joined to the one beside it.
 func leftOutSpans(r *match.Result) []plots.Span {
-	const narrowest = 6 // bands: a quarter of an octave
-	o := r.Comparison.Options
 	var spans []plots.Span
-	from, last := 0, ""
-	for b := 0; b <= spectrum.BandCount; b++ {
-		why := ""
-		if b < spectrum.BandCount {
-			why = r.LeftOut[b]
-			if hz := spectrum.CentreHz(b); why == "" && (hz < o.RangeHz[0] || hz > o.RangeHz[1]) {
-				why = "not judged"
-			}
-		}
-		if why == last {
-			continue
-		}
-		if last != "" {
-			s := plots.Span{FromHz: spectrum.EdgeHz(from), ToHz: spectrum.EdgeHz(b), Why: last}
-			beside := len(spans) > 0 && spans[len(spans)-1].ToHz == s.FromHz
-			if beside && b-from < narrowest {
-				spans[len(spans)-1].ToHz = s.ToHz
-			} else {
-				spans = append(spans, s)
-			}
-		}
-		from, last = b, why
+	for _, s := range r.LeftOutSpans() {
+		spans = append(spans, plots.Span{FromHz: s.LowHz, ToHz: s.HighHz, Why: s.Why})
 	}
 	return spans
 }

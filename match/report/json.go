@@ -96,9 +96,9 @@ func JSON(w io.Writer, r *match.Result) error {
 	d := document{
 		Version:       Version,
 		RateHz:        r.Mix.Format.RateHz,
-		SmoothingOct:  number(r.Comparison.Options.SmoothOct),
-		RangeHz:       [2]number{number(r.Comparison.Options.RangeHz[0]), number(r.Comparison.Options.RangeHz[1])},
-		TowardPercent: number(r.Options.TowardPercent),
+		SmoothingOct:  number(r.Options.SmoothOct),
+		RangeHz:       [2]number{number(r.Options.RangeHz[0]), number(r.Options.RangeHz[1])},
+		TowardPercent: number(r.SolveOptions.TowardPercent),
 		Mix:           recordingOf(r.Mix),
 		Moves:         []moveDocument{},
 		TrimDB:        number(math.Round(r.TrimDB*100) / 100), LevelDifference: number(r.LevelDifferenceDB),

@@ -11,6 +11,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match"
+	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 )
 
@@ -21,8 +22,8 @@ const columns = 80
 func Text(w io.Writer, r *match.Result) error {
 	var t strings.Builder
 	recordingLine(&t, "mix", r.Mix)
-	for _, ref := range r.References {
-		recordingLine(&t, "reference", ref)
+	for i, ref := range r.References {
+		recordingLine(&t, label(i, r), ref)
 	}
 	t.WriteString("\n")
 	moves(&t, r)
@@ -30,7 +31,7 @@ func Text(w io.Writer, r *match.Result) error {
 	zones(&t, r)
 	t.WriteString("\n")
 	paragraph(&t, "", distance(r))
-	for _, s := range []string{judged(r), copies(r)} {
+	for _, s := range []string{judged(r), leftOut(r), copies(r)} {
 		if s != "" {
 			paragraph(&t, "", s)
 		}
@@ -45,22 +46,27 @@ func Text(w io.Writer, r *match.Result) error {
 	return err
 }
 
+// label is how a reference is called before its name.
+func label(i int, r *match.Result) string {
+	return strings.TrimPrefix(match.ReferenceName(i, len(r.References)), "the ")
+}
+
 // recordingLine prints a recording's name, cut in its middle, and its figures.
 func recordingLine(t *strings.Builder, who string, r *measure.Recording) {
 	figures := "  " + Figures(r)
-	room := columns - 11 - len([]rune(figures))
-	fmt.Fprintf(t, "%-9s  %s%s\n", who, pad(shorten(Name(r), room), room), figures)
+	room := columns - 13 - len([]rune(figures))
+	fmt.Fprintf(t, "%-11s  %s%s\n", who, pad(Shorten(Name(r.Path), room), room), figures)
 }
 
-// Name is a recording's file name without its folder; control characters are
+// Name is a file's name without its folder; control characters are
 // replaced, so that a name cannot steer a terminal.
-func Name(r *measure.Recording) string {
+func Name(path string) string {
 	return strings.Map(func(c rune) rune {
 		if c < ' ' || c >= 0x7f && c < 0xa0 {
 			return '�'
 		}
 		return c
-	}, filepath.Base(r.Path))
+	}, filepath.Base(path))
 }
 
 // Figures is a recording's length, format and loudness in a few words.
@@ -69,7 +75,7 @@ func Figures(r *measure.Recording) string {
 	if channels == "" {
 		channels = fmt.Sprintf("%d channels", r.Format.Channels)
 	}
-	return fmt.Sprintf("%s  %g kHz %s  %s LUFS", match.Clock(r.DurationSec), float64(r.Format.RateHz)/1000, channels, signless(r.LoudnessLUFS))
+	return fmt.Sprintf("%s  %g kHz %s  %s LUFS", audio.Clock(r.DurationSec), float64(r.Format.RateHz)/1000, channels, signless(r.LoudnessLUFS))
 }
 
 func moves(t *strings.Builder, r *match.Result) {
@@ -88,10 +94,10 @@ func moves(t *strings.Builder, r *match.Result) {
 // NoMoves is the sentence that stands where the moves would.
 func NoMoves(r *match.Result) string {
 	switch {
-	case r.Options.MaxMoves == 0:
+	case r.SolveOptions.MaxMoves == 0:
 		return "No moves were asked for."
-	case r.Options.TowardPercent == 0:
-		return "No moves: nothing of the way was asked for."
+	case r.SolveOptions.TowardPercent == 0:
+		return "No moves: 0 % of the way was asked for."
 	}
 	return "No moves: no broad move brings the mix nearer."
 }
@@ -119,14 +125,14 @@ func signless(db float64) string {
 }
 
 func zones(t *strings.Builder, r *match.Result) {
-	t.WriteString("    zone        from       to         difference      dial\n")
+	t.WriteString("    zone        from       to         difference     moves\n")
 	for _, z := range r.Zones {
-		difference, dial := "left out", ""
+		difference, moves := "not judged", ""
 		if !math.IsNaN(z.DifferenceDB) {
-			dial = Gain(z.FittedDB) + " dB"
+			moves = Gain(z.FittedDB) + " dB"
 			difference = OverUnder(z.DifferenceDB)
 		}
-		line := fmt.Sprintf("    %-10s %8s %8s   %16s  %8s", z.Name, match.Hertz(z.LowHz), match.Hertz(z.HighHz), difference, dial)
+		line := fmt.Sprintf("    %-10s %8s %8s   %16s  %8s", z.Name, match.Hertz(z.LowHz), match.Hertz(z.HighHz), difference, moves)
 		t.WriteString(strings.TrimRight(line, " ") + "\n")
 	}
 }
@@ -144,25 +150,56 @@ func OverUnder(db float64) string {
 }
 
 func distance(r *match.Result) string {
-	return fmt.Sprintf("Distance from the reference: %.2f dB, with the moves %.2f dB. Two finished songs differ by 4 to 6 dB for musical reasons.",
-		r.DistanceBeforeDB, r.DistanceAfterDB)
+	reference := "the reference"
+	if len(r.References) > 1 {
+		reference = "the mean of the references"
+	}
+	return fmt.Sprintf("Distance from %s: %.2f dB, with the moves %.2f dB. Two finished songs differ by 4 to 6 dB for musical reasons.",
+		reference, r.DistanceBeforeDB, r.DistanceAfterDB)
 }
 
 // judged says what the comparison covers and how far it goes.
 func judged(r *match.Result) string {
-	o := r.Comparison.Options
+	low, high := r.JudgedHz()
 	return fmt.Sprintf("Judged from %s to %s in 1/%.0f octaves; the moves go %.0f %% of the way.",
-		match.Hertz(o.RangeHz[0]), match.Hertz(o.RangeHz[1]), 1/o.SmoothOct, r.Options.TowardPercent)
+		match.Hertz(low), match.Hertz(high), 1/r.Options.SmoothOct, r.SolveOptions.TowardPercent)
+}
+
+// leftOut lists what is not judged although it is in range, with the reasons.
+func leftOut(r *match.Result) string {
+	var parts []string
+	for _, s := range r.LeftOutSpans() {
+		if low, high := r.Options.RangeHz[0], r.Options.RangeHz[1]; s.HighHz > low && s.LowHz < high {
+			if s.LowHz < low || s.HighHz > high {
+				s.LowHz, s.HighHz = max(s.LowHz, low), min(s.HighHz, high)
+			}
+			if s.HighHz > s.LowHz*1.03 { // a band or more
+				parts = append(parts, fmt.Sprintf("%s to %s (%s)", match.Hertz(s.LowHz), match.Hertz(s.HighHz), s.Why))
+			}
+		}
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return "Left out: " + strings.Join(parts, ", ") + "."
 }
 
 // copies says which references are the mix's own song.
 func copies(r *match.Result) string {
-	for _, same := range r.SameSong {
-		if same {
+	var which []string
+	for i, same := range r.SameSong {
+		switch {
+		case same && len(r.SameSong) == 1:
 			return "Both are the same song: the difference is processing, not arrangement."
+		case same:
+			which = append(which, label(i, r)+" is the mix's own song")
 		}
 	}
-	return ""
+	if len(which) == 0 {
+		return ""
+	}
+	text := strings.Join(which, ", ") + "."
+	return strings.ToUpper(text[:1]) + text[1:]
 }
 
 // paragraph writes text wrapped to the columns, its first line after lead and the
@@ -184,8 +221,8 @@ func paragraph(t *strings.Builder, lead, text string) {
 	t.WriteString(line + "\n")
 }
 
-// shorten cuts the middle out of text that is longer than n runes.
-func shorten(text string, n int) string {
+// Shorten cuts the middle out of text that is longer than n runes.
+func Shorten(text string, n int) string {
 	runes := []rune(text)
 	if len(runes) <= n {
 		return text

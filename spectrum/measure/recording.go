@@ -133,7 +133,7 @@ type rows struct {
 }
 
 func (s *rows) add(window int, b *spectrum.Bands) {
-	if (window+1)/spectrum.WindowsPerSecond > s.to.Seconds {
+	if int(spectrum.MiddleSec(window)) > s.to.Seconds {
 		s.finish()
 	}
 	s.windows++

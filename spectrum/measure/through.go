@@ -57,7 +57,7 @@ func (r *Recording) octaveGains(before, after *[Octaves]float64, second int, k, 
 // octavesAt returns the octave powers at a time, straight between the middles of
 // windows and constant before the first and after the last.
 func (r *Recording) octavesAt(sec float64) (power [Octaves]float64) {
-	at := sec*spectrum.WindowsPerSecond - 1 // the middle of window k is at (k+1)/6 s
+	at := (sec - spectrum.MiddleSec(0)) * spectrum.WindowsPerSecond
 	last := len(r.OctavePower)/Octaves - 1
 	at = min(max(at, 0), float64(last))
 	w := min(int(at), last-1)

@@ -1,0 +1,57 @@
+package cli
+
+import (
+	"context"
+	"io"
+
+	"github.com/vbauerster/mpb/v8"
+	"github.com/vbauerster/mpb/v8/decor"
+
+	"toneplumb/match/report"
+	"toneplumb/spectrum/audio"
+)
+
+// progress shows on a terminal how far the reading of each file is; where stderr is
+// none it is silent. What it drew is taken away again.
+type progress struct {
+	container *mpb.Progress
+	bars      []*mpb.Bar
+}
+
+func newProgress(ctx context.Context, stderr io.Writer) *progress {
+	const columns = 72
+	return &progress{container: mpb.NewWithContext(ctx, mpb.WithOutput(stderr), mpb.WithWidth(columns))}
+}
+
+// watch returns the source with a bar that follows its Read; the bar says how much
+// of the recording is measured.
+func (p *progress) watch(src audio.Source, path string) audio.Source {
+	const nameWidth = 24
+	total := max(src.Format().Frames, 0)
+	bar := p.container.AddBar(total, mpb.BarRemoveOnComplete(),
+		mpb.PrependDecorators(decor.Name(report.Shorten(report.Name(path), nameWidth), decor.WC{W: nameWidth + 1, C: decor.DindentRight})),
+		mpb.AppendDecorators(decor.Any(func(s decor.Statistics) string {
+			return audio.Clock(float64(s.Current) / float64(src.Format().RateHz))
+		}, decor.WC{W: 8})))
+	p.bars = append(p.bars, bar)
+	return &watched{Source: src, bar: bar}
+}
+
+// end takes the bars away.
+func (p *progress) end() {
+	for _, bar := range p.bars {
+		bar.Abort(true)
+	}
+	p.container.Wait()
+}
+
+type watched struct {
+	audio.Source
+	bar *mpb.Bar
+}
+
+func (w *watched) Read(dst [][]float64) (int, error) {
+	n, err := w.Source.Read(dst)
+	w.bar.IncrBy(n)
+	return n, err
+}
