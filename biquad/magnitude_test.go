@@ -219,6 +219,21 @@ func TestResponseEdges(t *testing.T) {
 	if !panics(func() { ResponseDB(make([]float64, 3), nil, []float64{20, 1000}, rate) }) {
 		t.Error("a dst of the wrong length did not panic")
 	}
+	if !panics(func() { Filter{Shape: LowCut, FreqHz: 20, CutDBPerOct: 6}.Magnitude(rate) }) {
+		t.Error("the one section of a cut did not panic")
+	}
+}
+
+func BenchmarkResponseDB(b *testing.B) {
+	freqHz := make([]float64, 240) // a twenty-fourth of an octave apart
+	for i := range freqHz {
+		freqHz[i] = 20 * math.Pow(10, float64(i)/80)
+	}
+	dst := make([]float64, len(freqHz))
+	b.ReportAllocs()
+	for b.Loop() {
+		ResponseDB(dst, someFilters(), freqHz, 48000)
+	}
 }
 
 func TestPartials(t *testing.T) {

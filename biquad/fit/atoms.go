@@ -11,7 +11,7 @@ import (
 // atom is a move that can be added, with what 1 dB of it does to the residual.
 type atom struct {
 	move
-	octave    uint16    // half octaves above the lowest frequency
+	half      uint16    // half octaves above the lowest frequency
 	perDB     []float64 // at judged bands, like model.residual
 	low, high float64   // least and greatest gain in dB
 }
@@ -51,7 +51,7 @@ func (m *model) atoms() []atom {
 			}
 			between(biquad.ByLnFreq, i/widths, places)
 			between(biquad.ByWidth, i%widths, widths)
-			a.octave = uint16((a.at[biquad.ByLnFreq] - lowest) / (math.Ln2 / 2))
+			a.half = uint16((a.at[biquad.ByLnFreq] - lowest) / (math.Ln2 / 2))
 			if a.perDB = m.perDB(a.move, (a.high-a.low)/4); a.perDB != nil {
 				all = append(all, a)
 			}
@@ -94,7 +94,7 @@ func kindOf(shape biquad.Shape, gain float64) uint16 {
 }
 
 // cell is the same for atoms of one kind in one half octave.
-func (a *atom) cell(gain float64) uint16 { return a.octave<<2 | kindOf(a.shape, gain) }
+func (a *atom) cell(gain float64) uint16 { return a.half<<2 | kindOf(a.shape, gain) }
 
 // offer is an atom with the gain it should start at and the fall of the cost that
 // the linear model promises.

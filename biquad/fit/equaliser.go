@@ -21,7 +21,8 @@ type Ability struct {
 	Count  int  // how many filters at most; shelves 0 or 1
 	FreqHz Dial // as biquad.Filter has it
 	GainDB Dial // must reach 0 from below or above
-	Width  Dial // Q of bells, slope S of shelves
+	Width  Dial // as Stated has it; by default Q of bells, slope S of shelves
+	Stated Stated
 }
 
 // Equaliser is what the moves are set on.
@@ -91,7 +92,7 @@ func (e Equaliser) Check() error {
 		}{
 			{"frequency in Hz", a.FreqHz, 1, 1e6},
 			{"gain in dB", a.GainDB, -40, 40},
-			{"width", a.Width, 0.02, maxWidth(shape)},
+			{"width", a.Width, 0.02, a.Stated.maxWidth(shape)},
 		} {
 			if err := dial.d.check(dial.low, dial.high); err != nil {
 				return fmt.Errorf("%v, %s: %w", shape, dial.name, err)
@@ -102,16 +103,6 @@ func (e Equaliser) Check() error {
 		}
 	}
 	return nil
-}
-
-// maxWidth is the largest Q of a bell and the largest slope of a shelf. Our
-// choice: no Q beyond 100; a shelf above S = 1 has a hump, and at ±40 dB the
-// cookbook's formula ends at S = 1.2.
-func maxWidth(shape biquad.Shape) float64 {
-	if shape == biquad.Bell {
-		return 100
-	}
-	return 1.2
 }
 
 func (d Dial) check(low, high float64) error {

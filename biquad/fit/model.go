@@ -83,7 +83,12 @@ func newModel(p *Problem) *model {
 			continue
 		}
 		b := &m.boxes[shape]
-		for i, d := range []Dial{a.FreqHz, a.GainDB, a.Width} {
+		freq, width := a.FreqHz, a.Width
+		if a.Stated != (Stated{}) {
+			freq, width = Dial{}, Dial{}
+			freq.Min, freq.Max, width.Min, width.Max = a.ownLimits(shape)
+		}
+		for i, d := range []Dial{freq, a.GainDB, width} {
 			b.low[i], b.high[i] = d.limits()
 			if isLogarithmic(shape, i) {
 				b.low[i], b.high[i] = math.Log(b.low[i]), math.Log(b.high[i])

@@ -30,6 +30,11 @@ func Round(p Problem, s Solution) Solution {
 	if len(s.Filters) == 0 {
 		return m.solution(nil)
 	}
+	for _, f := range s.Filters {
+		if m.abilities[f.Shape].Stated != (Stated{}) {
+			return m.roundStated(s)
+		}
+	}
 	d := m.newDials()
 	start := candidate{moves: make([]move, len(s.Filters))}
 	for i, f := range s.Filters {
