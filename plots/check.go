@@ -28,9 +28,10 @@ func (f *Figure) withDefaults() Figure {
 	return g
 }
 
-// check returns an error for sizes a person may have asked for and panics on
-// curves no caller may pass.
-func (f *Figure) check() error {
+// CheckSize returns an error for a size or resolution that cannot be drawn.
+func (f *Figure) CheckSize() error {
+	g := f.withDefaults()
+	f = &g
 	if f.WidthPx < minWidthPx || f.HeightPx < minHeightPx || f.WidthPx > maxSidePx || f.HeightPx > maxSidePx {
 		return fmt.Errorf("a picture of %d×%d pixels cannot be drawn: from %d×%d to %d×%d is possible",
 			f.WidthPx, f.HeightPx, minWidthPx, minHeightPx, maxSidePx, maxSidePx)
@@ -40,6 +41,15 @@ func (f *Figure) check() error {
 	}
 	if !(f.DPI >= minDPI && f.DPI <= maxDPI) {
 		return fmt.Errorf("a resolution of %g pixels per inch cannot be written: %d to %d is possible", f.DPI, minDPI, maxDPI)
+	}
+	return nil
+}
+
+// check returns an error for what a person may have asked for and panics on curves
+// no caller may pass.
+func (f *Figure) check() error {
+	if err := f.CheckSize(); err != nil {
+		return err
 	}
 	if len(f.Panels) == 0 {
 		return errors.New("a figure needs a panel")

@@ -2,6 +2,7 @@ package plots
 
 import (
 	"bytes"
+	"io"
 	"math"
 	"strings"
 	"testing"
@@ -31,12 +32,14 @@ func TestErrors(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var file bytes.Buffer
-			err := c.fig.WritePNG(&file)
-			if err == nil || !strings.Contains(err.Error(), c.want) {
-				t.Errorf("error is %v, want one with %q", err, c.want)
-			}
-			if file.Len() > 0 {
-				t.Error("something was written all the same")
+			for _, write := range []func(io.Writer) error{c.fig.WritePNG, c.fig.WriteSVG} {
+				err := write(&file)
+				if err == nil || !strings.Contains(err.Error(), c.want) {
+					t.Errorf("error is %v, want one with %q", err, c.want)
+				}
+				if file.Len() > 0 {
+					t.Error("something was written all the same")
+				}
 			}
 		})
 	}

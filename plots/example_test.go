@@ -35,3 +35,20 @@ func ExampleFigure_WritePNG() {
 	fmt.Println(picture.Width, picture.Height, err)
 	// Output: 1350 990 <nil>
 }
+
+func ExampleFigure_WriteSVG() {
+	f := plots.Figure{
+		Title: "Rise & fall", Dark: true,
+		Panels: []plots.Panel{{YLabel: "dB", Curves: []plots.Curve{{FreqHz: []float64{50, 800}, DB: []float64{3, -1}}}}},
+	}
+	var file bytes.Buffer
+	if err := f.WriteSVG(&file); err != nil {
+		fmt.Println(err)
+		return
+	}
+	lines := bytes.SplitN(file.Bytes(), []byte("\n"), 3)
+	fmt.Printf("%s\n%s\n", lines[0], lines[1])
+	// Output:
+	// <svg xmlns="http://www.w3.org/2000/svg" width="9.0000in" height="6.6000in" viewBox="0 0 1350 990" role="img">
+	// <title>Rise &amp; fall</title>
+}

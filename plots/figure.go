@@ -2,7 +2,8 @@
 // shared frequency axis, with a table of settings underneath.
 //
 // It knows nothing of recordings: it draws the curves, spans and table the
-// caller fills into a Figure, and (*Figure).WritePNG is the whole path.
+// caller fills into a Figure, and (*Figure).WritePNG or WriteSVG is the whole
+// path.
 //
 //	f := plots.Figure{Title: "…", Panels: []plots.Panel{{…}}, Table: plots.Table{…}}
 //	err := f.WritePNG(w)
@@ -40,6 +41,9 @@ type Figure struct {
 	// 2400; it says how large the picture prints and moves nothing in it.
 	// 0 means DefaultDPI.
 	DPI float64
+
+	// Dark draws light lines on dark paper; nothing else changes.
+	Dark bool
 
 	// Title is the heading, in bold, on at most two lines.
 	Title string
@@ -90,15 +94,18 @@ type Panel struct {
 	// axis, and writes the numbers of the axis with their sign.
 	ZeroLine bool
 
-	// Curves are drawn in order, the last on top.
+	// Curves are drawn in order, the last on top; a Thin one gives way where a
+	// bolder one runs along it on top.
 	Curves []Curve
 
 	// Intervals are drawn under all curves.
 	Intervals []Interval
 
 	// LeftOut are parts of the axis that were not judged; hatched, with the
-	// reason written inside: across where its words fit, else upright. It is
-	// enough to give the reason in one of several panels.
+	// reason written inside: across where its words fit, else upright. Where
+	// neither leaves the curves alone, a letter stands inside and the reason
+	// under the frequency axis. It is enough to give the reason in one of
+	// several panels.
 	LeftOut []Span
 
 	// Marks are short upright ticks with a small label on the upper edge.

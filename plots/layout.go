@@ -14,68 +14,111 @@ const (
 	axisRoom     = 86.0 // left of the diagrams, for numbers and label
 	lastTickRoom = 16.0 // right of them, for half of "20k"
 	hzRoom       = 46.0 // under the last one
+	keyGap       = 4.0  // under the key to left-out spans
 	blockGap     = 12.0
 	panelGap     = 12.0
 )
 
-// enoughForPanels is the part of the height below which the table gives way,
-// leastForPanel the height in layout units a diagram cannot do without.
-const (
-	enoughForPanels = 0.38
-	leastForPanel   = 70.0
-)
+// leastForPanel is the height in layout units a diagram cannot do without.
+const leastForPanel = 70.0
 
 var errNoRoom = errors.New("the words leave no room for the panels: fewer lines, rows or panels, or a larger picture, are needed")
 
+// page is a figure with a place for everything.
+type page struct {
+	*sheet
+	figure              *Figure
+	key                 key
+	left, right, top    vg.Length
+	title, lines, notes []string
+	keyLines            []string
+	keyTop, tableTop    vg.Length
+	headings            []heading
+	headingTops         []vg.Length
+	diagrams            []*diagram
+	table               tableLayout
+}
+
 // draw paints the figure on any canvas of this size that is blank paper.
 func (f *Figure) draw(c vg.Canvas, width, height vg.Length) error {
-	s := newSheet(c, width, height)
-	left, right := s.u(sideMargin), width-s.u(sideMargin)
-	title := s.lines(s.heavy(titleSize), f.Title, right-left, 2, cutMiddle)
-	lines := s.allLines(s.plain(textSize), f.Lines, right-left, cutMiddle)
-	notes := s.allLines(s.soft(noteSize), f.Footnotes, right-left, cutEnd)
-	inner := vg.Rectangle{
-		Min: vg.Point{X: left + s.u(axisRoom)},
-		Max: vg.Point{X: right - s.u(lastTickRoom)},
+	p, err := f.arrange(c, width, height)
+	if err != nil {
+		return err
 	}
-	headings := make([]heading, len(f.Panels))
+	p.draw()
+	return nil
+}
+
+// arrange finds a place for everything, with a key to those left-out spans
+// whose reasons do not fit inside. The key takes room from the panels, which
+// may crowd out more reasons; it only ever grows.
+func (f *Figure) arrange(c vg.Canvas, width, height vg.Length) (*page, error) {
+	s := newSheet(c, width, height, f.tones())
+	p, err := s.arrange(f, nil, width, height)
+	if err != nil {
+		return nil, err
+	}
+	for {
+		longer := p.key.crowdedOut(p.diagrams)
+		if len(longer) == len(p.key) {
+			return p, nil
+		}
+		again, err := s.arrange(f, longer, width, height)
+		if err != nil {
+			return p, nil // no room for the key: the words stay where they disturb least
+		}
+		p = again
+	}
+}
+
+// arrange finds a place for everything beside this key.
+func (s *sheet) arrange(f *Figure, k key, width, height vg.Length) (*page, error) {
+	p := &page{sheet: s, figure: f, key: k}
+	p.left, p.right, p.top = s.u(sideMargin), width-s.u(sideMargin), height-s.u(topMargin)
+	wide := p.right - p.left
+	p.title = s.lines(s.heavy(titleSize), f.Title, wide, 2, cutMiddle)
+	p.lines = s.allLines(s.plain(textSize), f.Lines, wide, cutMiddle)
+	p.notes = s.allLines(s.soft(noteSize), f.Footnotes, wide, cutEnd)
+	inner := vg.Rectangle{
+		Min: vg.Point{X: p.left + s.u(axisRoom)},
+		Max: vg.Point{X: p.right - s.u(lastTickRoom)},
+	}
+	p.keyLines = s.keyLines(k, inner.Size().X)
+
 	taken := s.u(hzRoom)
+	if len(p.keyLines) > 0 {
+		taken += s.lead(s.soft(noteSize), len(p.keyLines)) + s.u(keyGap)
+	}
 	for i := range f.Panels {
-		headings[i] = s.headingOf(&f.Panels[i], inner.Max.X-inner.Min.X)
-		taken += s.overPanel(f, headings, i)
+		p.headings = append(p.headings, s.headingOf(&f.Panels[i], inner.Size().X))
+		taken += p.overPanel(i)
 		if i > 0 {
 			taken += s.u(panelGap)
 		}
 	}
-
-	top := height - s.u(topMargin)
-	head := s.lead(s.heavy(titleSize), len(title)) + s.lead(s.plain(textSize), len(lines))
-	foot := s.u(bottomMargin) + s.lead(s.soft(noteSize), len(notes))
+	head := s.lead(s.heavy(titleSize), len(p.title)) + s.lead(s.plain(textSize), len(p.lines))
+	foot := s.u(bottomMargin) + s.lead(s.soft(noteSize), len(p.notes))
 	if head > 0 {
 		head += s.u(blockGap)
 	}
-	if len(notes) > 0 {
+	if len(p.notes) > 0 {
 		foot += s.u(blockGap)
 	}
-	var table tableLayout
 	var room vg.Length
 	for _, try := range tableTries {
-		table = s.layTable(&f.Table, left, right-left, try)
-		room = top - head - foot - table.height(s) - taken
-		if room >= enoughForPanels*height {
+		p.table = s.layTable(&f.Table, p.left, wide, try)
+		room = p.top - head - foot - p.table.height(s) - taken
+		if room >= try.leaves*height {
 			break
 		}
 	}
 	if room < vg.Length(len(f.Panels))*s.u(leastForPanel) {
-		return errNoRoom
+		return nil, errNoRoom
 	}
-
-	y := s.putDown(s.heavy(titleSize), left, top, 0, title)
-	s.putDown(s.plain(textSize), left, y, 0, lines)
-	s.panels(f, headings, inner, top-head, room)
-	table.draw(s, left, right, foot+table.height(s))
-	s.putDown(s.soft(noteSize), left, s.u(bottomMargin)+s.lead(s.soft(noteSize), len(notes)), 0, notes)
-	return nil
+	p.tableTop = foot + p.table.height(s)
+	bottom := p.placePanels(inner, p.top-head, room)
+	p.keyTop = bottom - s.u(hzRoom-8)
+	return p, nil
 }
 
 // allLines breaks each text onto at most two lines.
@@ -88,35 +131,30 @@ func (s *sheet) allLines(l lettering, texts []string, width vg.Length, where cut
 }
 
 // overPanel is the room a panel needs above its diagram.
-func (s *sheet) overPanel(f *Figure, headings []heading, i int) vg.Length {
-	over := s.headingHeight(headings[i]) + s.marksRoomOf(&f.Panels[i])
-	if i == 0 && len(f.Zones) > 0 {
-		over += s.u(zoneRoom)
+func (p *page) overPanel(i int) vg.Length {
+	over := p.headingHeight(p.headings[i]) + p.marksRoomOf(&p.figure.Panels[i])
+	if i == 0 && len(p.figure.Zones) > 0 {
+		over += p.u(zoneRoom)
 	}
 	return over
 }
 
-// panels draws the panels from top downwards, sharing out the room between
-// their diagrams.
-func (s *sheet) panels(f *Figure, headings []heading, inner vg.Rectangle, top, room vg.Length) {
+// placePanels stacks the panels from top downwards, sharing out the room
+// between their diagrams, and returns the bottom of the last one.
+func (p *page) placePanels(inner vg.Rectangle, top, room vg.Length) vg.Length {
 	shares := 0.0
-	for i := range f.Panels {
-		shares += f.Panels[i].share()
+	for i := range p.figure.Panels {
+		shares += p.figure.Panels[i].share()
 	}
-	for i := range f.Panels {
-		p := &f.Panels[i]
-		s.drawHeading(headings[i], inner.Min.X, inner.Max.X, top)
-		top -= s.overPanel(f, headings, i)
-		inner.Max.Y = top
-		inner.Min.Y = top - room*vg.Length(p.share()/shares)
-		d := s.newDiagram(p, inner)
-		d.draw(f.Zones, i == len(f.Panels)-1)
-		d.marks()
-		if i == 0 {
-			d.zoneNames(f.Zones)
-		}
-		top = inner.Min.Y - s.u(panelGap)
+	for i := range p.figure.Panels {
+		panel := &p.figure.Panels[i]
+		p.headingTops = append(p.headingTops, top)
+		inner.Max.Y = top - p.overPanel(i)
+		inner.Min.Y = inner.Max.Y - room*vg.Length(panel.share()/shares)
+		p.diagrams = append(p.diagrams, p.newDiagram(panel, inner))
+		top = inner.Min.Y - p.u(panelGap)
 	}
+	return inner.Min.Y
 }
 
 func (p *Panel) share() float64 {
@@ -124,4 +162,22 @@ func (p *Panel) share() float64 {
 		return 1
 	}
 	return p.Share
+}
+
+// draw paints the page.
+func (p *page) draw() {
+	y := p.putDown(p.heavy(titleSize), p.left, p.top, 0, p.title)
+	p.putDown(p.plain(textSize), p.left, y, 0, p.lines)
+	for i, d := range p.diagrams {
+		p.drawHeading(p.headings[i], d.area.Min.X, d.area.Max.X, p.headingTops[i])
+		d.draw(p.figure.Zones, p.key, i == len(p.diagrams)-1)
+		d.marks()
+		if i == 0 {
+			d.zoneNames(p.figure.Zones)
+		}
+	}
+	small := p.soft(noteSize)
+	p.putDown(small, p.diagrams[0].area.Min.X, p.keyTop, 0, p.keyLines)
+	p.table.draw(p.sheet, p.left, p.right, p.tableTop)
+	p.putDown(small, p.left, p.u(bottomMargin)+p.lead(small, len(p.notes)), 0, p.notes)
 }

@@ -3,6 +3,7 @@ package plots
 import (
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/plot/vg"
@@ -36,27 +37,38 @@ func (w *words) Fill(p vg.Path) {
 	w.boxes = append(w.boxes, b)
 }
 
+// testSizes are those of a screen, a page lying and standing, a strip, a column
+// and the ends of what is possible in that shape.
+var testSizes = [][2]int{
+	{600, 440}, {800, 600}, {1350, 990}, {1600, 700}, {3000, 600}, {700, 1200}, {600, 2000}, {2480, 3508}, {4000, 3000},
+}
+
 // TestWordsKeepApart: no words overlap and none leave the sheet, whatever the
 // number of rows and the size of the picture.
 func TestWordsKeepApart(t *testing.T) {
 	var figures []testFigure
-	for rows := range 9 {
-		for _, size := range [][2]int{{1350, 990}, {1600, 700}, {700, 1200}} {
-			var moves []move
-			for i := range rows {
-				m := testMoves()[i%4]
-				m.hz = 300 * math.Pow(1.06, float64(i))
-				m.row = append([]string{fmt.Sprint(i + 1)}, m.row[1:]...)
-				m.row[6] += ", with more words than one line of a table can hold at any width"
-				moves = append(moves, m)
-			}
-			f := mainFigure(moves)
-			f.Table.Instead = "No move is worth making."
+	add := func(name string, f Figure) {
+		for _, size := range testSizes {
 			f.WidthPx, f.HeightPx = size[0], size[1]
-			figures = append(figures, testFigure{fmt.Sprintf("%d rows at %d×%d", rows, size[0], size[1]), f})
+			figures = append(figures, testFigure{fmt.Sprintf("%s at %d×%d", name, size[0], size[1]), f})
 		}
 	}
-	figures = append(figures, uglyFigures()...)
+	for rows := range 9 {
+		var moves []move
+		for i := range rows {
+			m := testMoves()[i%4]
+			m.hz = 300 * math.Pow(1.06, float64(i))
+			m.row = append([]string{fmt.Sprint(i + 1)}, m.row[1:]...)
+			m.row[6] += ", with more words than one line of a table can hold at any width"
+			moves = append(moves, m)
+		}
+		f := mainFigure(moves)
+		f.Table.Instead = "No move is worth making."
+		add(fmt.Sprintf("%d rows", rows), f)
+	}
+	for _, c := range uglyFigures() {
+		add(c.name, c.fig)
+	}
 	for _, c := range figures {
 		t.Run(c.name, func(t *testing.T) {
 			f := c.fig.withDefaults()
@@ -82,6 +94,23 @@ func TestWordsKeepApart(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+func TestWithin(t *testing.T) {
+	for _, c := range []struct {
+		name               string
+		places, room, want []float64
+	}{
+		{"none", nil, nil, nil},
+		{"inside", []float64{20, 50}, []float64{10, 10}, []float64{20, 50}},
+		{"left end", []float64{-5, 5}, []float64{10, 10}, []float64{5, 15}},
+		{"right end", []float64{50, 99, 109}, []float64{10, 10, 10}, []float64{50, 85, 95}},
+		{"too many", []float64{40, 50, 60}, []float64{40, 40, 40}, []float64{0, 40, 80}},
+	} {
+		if got := within(slices.Clone(c.places), c.room, 0, 100); !slices.Equal(got, c.want) {
+			t.Errorf("%s: %v, want %v", c.name, got, c.want)
+		}
 	}
 }
 

@@ -1,15 +1,13 @@
 package plots
 
 import (
-	"image/color"
 	"math"
+	"slices"
 	"strings"
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 )
-
-var hatchTone = color.NRGBA{190, 190, 190, 255}
 
 // spanBox returns the part of the area a span covers, and whether there is any.
 func (d *diagram) spanBox(sp Span) (vg.Rectangle, bool) {
@@ -44,34 +42,91 @@ func (d *diagram) hatch(sp Span) {
 			p.Line(vg.Point{X: to, Y: to + k})
 		}
 	}
-	d.SetLineStyle(draw.LineStyle{Color: hatchTone, Width: d.u(1)})
+	d.SetLineStyle(draw.LineStyle{Color: d.tones.hatch, Width: d.u(1)})
 	d.Stroke(p)
 	for _, x := range []vg.Length{r.Min.X, r.Max.X} {
-		d.stroke(hairline, 1, vg.Point{X: x, Y: r.Min.Y}, vg.Point{X: x, Y: r.Max.Y})
+		d.stroke(d.hair, 1, vg.Point{X: x, Y: r.Min.Y}, vg.Point{X: x, Y: r.Max.Y})
 	}
 }
 
-// reason writes why a span is left out: across if its words fit, otherwise
-// upright, where it meets the curves least.
-func (d *diagram) reason(sp Span) {
+// reason is the wording of a left-out span where it stands in the diagram.
+type reason struct {
+	lines  []string
+	centre vg.Point
+	turn   float64 // radians
+	clear  bool    // whole, inside the span and off every curve
+}
+
+// reasonIn looks for a place inside the span: across, then upright. If there
+// is none, the words come where they meet the curves least, and not clear.
+func (d *diagram) reasonIn(sp Span) (reason, bool) {
 	r, any := d.spanBox(sp)
 	if !any || !named(sp.Why) {
-		return
+		return reason{}, false
 	}
 	l := d.soft(noteSize)
 	gap := d.u(8)
 	room := r.Size()
-	centre := vg.Point{X: (r.Min.X + r.Max.X) / 2}
 	if lines := d.across(l, sp.Why, room.X-2*gap, room.Y-2*gap); lines != nil {
 		size := vg.Point{X: d.widest(l, lines), Y: d.lead(l, len(lines))}
-		d.putCased(l, d.quietest(centre, size), 0, lines)
-		return
+		if centre, covered := d.quietest(r, size); covered == 0 {
+			return reason{lines, centre, 0, true}, true
+		}
 	}
 	rows := int((room.X + d.u(4)) / d.lead(l, 1))
 	lines := d.balanced(l, sp.Why, room.Y-2*gap, max(1, min(rows, 3)))
 	size := vg.Point{X: d.lead(l, len(lines)), Y: d.widest(l, lines)}
+	centre, covered := d.quietest(r, size)
 	centre.X = max(d.area.Min.X+size.X/2, min(centre.X, d.area.Max.X-size.X/2))
-	d.putCased(l, d.quietest(centre, size), math.Pi/2, lines)
+	whole := strings.Join(lines, " ") == l.printable(sp.Why)
+	return reason{lines, centre, math.Pi / 2, whole && rows > 0 && covered == 0}, true
+}
+
+// reasons writes why spans are left out, or their letter in the key.
+func (d *diagram) reasons(k key) {
+	var letters []string
+	var boxes []vg.Rectangle
+	for _, sp := range d.panel.LeftOut {
+		r, any := d.reasonIn(sp)
+		if !any {
+			continue
+		}
+		if letter := k.letter(sp.Why); letter != "" {
+			box, _ := d.spanBox(sp)
+			letters, boxes = append(letters, letter), append(boxes, box)
+			continue
+		}
+		d.putCased(d.soft(noteSize), r.centre, r.turn, r.lines)
+	}
+	d.keyLetters(letters, boxes)
+}
+
+// keyLetters writes a letter into each span where it meets the curves least;
+// letters of narrow neighbours move apart.
+func (d *diagram) keyLetters(letters []string, boxes []vg.Rectangle) {
+	l := d.heavy(noteSize)
+	order := make([]int, len(letters))
+	wanted := make([]float64, len(letters))
+	room := make([]float64, len(letters))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int {
+		return int(boxes[a].Min.X+boxes[a].Max.X) - int(boxes[b].Min.X+boxes[b].Max.X)
+	})
+	for n, i := range order {
+		wanted[n] = float64(boxes[i].Min.X+boxes[i].Max.X) / 2
+		room[n] = float64(d.wide(l, letters[i]) + d.u(8))
+	}
+	places := within(spread(wanted, room), room, float64(d.area.Min.X), float64(d.area.Max.X))
+	for n, i := range order {
+		x := vg.Length(places[n])
+		size := vg.Point{X: vg.Length(room[n]), Y: d.lead(l, 1)}
+		strip := boxes[i]
+		strip.Min.X, strip.Max.X = x-size.X/2, x+size.X/2
+		centre, _ := d.quietest(strip, size)
+		d.putCased(l, centre, 0, letters[i:i+1])
+	}
 }
 
 // balanced breaks words like lines, then narrows them as far as their number
@@ -112,55 +167,4 @@ func (d *diagram) widest(l lettering, lines []string) vg.Length {
 		w = max(w, d.wide(l, txt))
 	}
 	return w
-}
-
-func around(centre, size vg.Point) vg.Rectangle {
-	half := size.Scale(0.5)
-	return vg.Rectangle{Min: centre.Sub(half), Max: centre.Add(half)}
-}
-
-// quietest returns at with the height at which a block of that size lies over
-// the fewest points of curves; of equals the one nearest the middle.
-func (d *diagram) quietest(at, size vg.Point) vg.Point {
-	const places = 24
-	size.X, size.Y = size.X+d.u(12), size.Y+d.u(12) // some air around it
-	lo, hi := d.area.Min.Y+size.Y/2, d.area.Max.Y-size.Y/2
-	if lo > hi {
-		at.Y = (lo + hi) / 2
-		return at
-	}
-	middle := (lo + hi) / 2
-	best, fewest := middle, -1
-	for n := 0; n <= places; n++ {
-		away := (hi - lo) / 2 * vg.Length((n+1)/2) / (places / 2)
-		if n%2 == 1 {
-			away = -away
-		}
-		block := around(vg.Point{X: at.X, Y: middle + away}, size)
-		if covered := d.pointsIn(block); fewest < 0 || covered < fewest {
-			best, fewest = middle+away, covered
-		}
-	}
-	return vg.Point{X: at.X, Y: best}
-}
-
-// pointsIn counts the points of curves inside a rectangle; the line at 0 dB
-// counts as a few.
-func (d *diagram) pointsIn(r vg.Rectangle) int {
-	n := 0
-	if zero := d.y(0); d.panel.ZeroLine && zero >= r.Min.Y && zero <= r.Max.Y {
-		n = 4
-	}
-	for _, c := range d.panel.Curves {
-		for i, db := range c.DB {
-			if !drawable(db) || c.FreqHz[i] < MinHz || c.FreqHz[i] > MaxHz {
-				continue
-			}
-			x, y := d.x(c.FreqHz[i]), d.y(db)
-			if x >= r.Min.X && x <= r.Max.X && y >= r.Min.Y && y <= r.Max.Y {
-				n++
-			}
-		}
-	}
-	return n
 }

@@ -126,13 +126,13 @@ func (s *sheet) entries(p *Panel, widest vg.Length) []entry {
 // intervalSample draws an interval as it looks in the panel.
 func (s *sheet) intervalSample(iv *Interval, r vg.Rectangle) {
 	if iv.Kind == Fill {
-		fill := colours[iv.Colour]
-		fill.A = fillAlpha
+		fill := s.curves[iv.Colour]
+		fill.A = s.fillAlpha
 		s.SetColor(fill)
 		s.Fill(box(r))
 		return
 	}
-	style := draw.LineStyle{Color: colours[iv.Colour], Width: s.u(1)}
+	style := draw.LineStyle{Color: s.curves[iv.Colour], Width: s.u(1)}
 	y := (r.Min.Y + r.Max.Y) / 2
 	s.StrokeLine2(style, r.Min.X, y, r.Max.X, y)
 	for x := r.Min.X; x < r.Max.X-s.u(3); x += s.u(9) {

@@ -45,10 +45,12 @@ func (d *diagram) marks() {
 		room[i] = float64(d.wide(l, m.Label) + d.u(8))
 	}
 	top := d.area.Max.Y
-	for i, x := range spread(wanted, room) {
+	// On the left the numbers of the axis end 10 units from it.
+	lo, hi := d.area.Min.X-d.u(10), d.area.Max.X+d.u(lastTickRoom)
+	for i, x := range within(spread(wanted, room), room, float64(lo), float64(hi)) {
 		at := d.x(marks[i].FreqHz)
-		d.stroke(ink, 1.6, vg.Point{X: at, Y: top - d.u(9)}, vg.Point{X: at, Y: top + d.u(4)})
-		d.stroke(ink, 1, vg.Point{X: at, Y: top + d.u(4)}, vg.Point{X: vg.Length(x), Y: top + d.u(11)})
+		d.stroke(d.ink, 1.6, vg.Point{X: at, Y: top - d.u(9)}, vg.Point{X: at, Y: top + d.u(4)})
+		d.stroke(d.ink, 1, vg.Point{X: at, Y: top + d.u(4)}, vg.Point{X: vg.Length(x), Y: top + d.u(11)})
 		d.put(l, vg.Length(x), top+d.u(14), 0.5, marks[i].Label)
 	}
 }
@@ -82,4 +84,21 @@ func spread(wanted, room []float64) []float64 {
 		}
 	}
 	return out
+}
+
+// within moves rising positions that lie at least half the sum of their rooms
+// apart, in place, so that all rooms end between lo and hi; if there is not
+// enough of it, the first ones stand out below lo.
+func within(places, room []float64, lo, hi float64) []float64 {
+	for i := range places {
+		lo += room[i] / 2
+		places[i] = max(places[i], lo)
+		lo = places[i] + room[i]/2
+	}
+	for i := len(places) - 1; i >= 0; i-- {
+		hi -= room[i] / 2
+		places[i] = min(places[i], hi)
+		hi = places[i] - room[i]/2
+	}
+	return places
 }

@@ -1,11 +1,9 @@
 package plots
 
 import (
-	"image/color"
 	"math"
+	"slices"
 
-	"gonum.org/v1/plot"
-	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 )
@@ -13,27 +11,38 @@ import (
 // diagram is a panel with the place and the scales it is drawn at.
 type diagram struct {
 	*sheet
-	panel *Panel
-	area  draw.Canvas // the room inside the axes
-	plot  *plot.Plot  // carries the scales only; axes and words are ours
-	axis  dbAxis
-	x, y  func(float64) vg.Length
+	panel     *Panel
+	area      draw.Canvas // the room inside the axes
+	axis      dbAxis
+	obstacles [][]vg.Point // lines that words keep off; only where words are in the way
 }
 
 // newDiagram places the panel's axes on the rectangle.
 func (s *sheet) newDiagram(p *Panel, r vg.Rectangle) *diagram {
-	const tickRoom = 44 // layout units between two numbers of the axis
+	const (
+		tickRoom = 44 // layout units between two numbers of the axis
+		mostGaps = 10 // between its numbers, however high it is; our choice
+	)
 	d := &diagram{sheet: s, panel: p, area: draw.Canvas{Canvas: s.Canvas, Rectangle: r}}
-	d.axis = p.axis(float64(r.Size().Y / s.u(tickRoom)))
-	d.plot = plot.New()
-	d.plot.X.Min, d.plot.X.Max, d.plot.X.Scale = MinHz, MaxHz, plot.LogScale{}
-	d.plot.Y.Min, d.plot.Y.Max = d.axis.min, d.axis.max
-	d.x, d.y = d.plot.Transforms(&d.area)
+	d.axis = p.axis(min(mostGaps, float64(r.Size().Y/s.u(tickRoom))))
+	if len(p.LeftOut) > 0 {
+		d.obstacles = d.linesIn()
+	}
 	return d
 }
 
+// x is the place of a frequency on the axis, which is logarithmic.
+func (d *diagram) x(hz float64) vg.Length {
+	return d.area.Min.X + d.area.Size().X*vg.Length(math.Log(hz/MinHz)/math.Log(MaxHz/MinHz))
+}
+
+// y is the place of a level.
+func (d *diagram) y(db float64) vg.Length {
+	return d.area.Min.Y + d.area.Size().Y*vg.Length((db-d.axis.min)/(d.axis.max-d.axis.min))
+}
+
 // draw paints the panel from the back to the front.
-func (d *diagram) draw(zones []Zone, withHz bool) {
+func (d *diagram) draw(zones []Zone, k key, withHz bool) {
 	d.grid()
 	for _, left := range d.panel.LeftOut {
 		d.hatch(left)
@@ -42,12 +51,10 @@ func (d *diagram) draw(zones []Zone, withHz bool) {
 	for i := range d.panel.Intervals {
 		d.interval(&d.panel.Intervals[i])
 	}
-	for _, left := range d.panel.LeftOut {
-		d.reason(left)
-	}
 	for i := range d.panel.Curves {
-		d.curve(&d.panel.Curves[i])
+		d.curve(i)
 	}
+	d.reasons(k)
 	if _, _, any := d.panel.dataRange(); !any {
 		l := d.soft(labelSize)
 		centre := d.area.Center()
@@ -61,15 +68,15 @@ func (d *diagram) grid() {
 	min, max := d.area.Min, d.area.Max
 	for _, t := range freqTicks {
 		x := d.x(t.hz)
-		d.stroke(gridTone, 1, vg.Point{X: x, Y: min.Y}, vg.Point{X: x, Y: max.Y})
+		d.stroke(d.tones.grid, 1, vg.Point{X: x, Y: min.Y}, vg.Point{X: x, Y: max.Y})
 	}
 	for _, db := range d.axis.ticks() {
 		y := d.y(db)
-		d.stroke(gridTone, 1, vg.Point{X: min.X, Y: y}, vg.Point{X: max.X, Y: y})
+		d.stroke(d.tones.grid, 1, vg.Point{X: min.X, Y: y}, vg.Point{X: max.X, Y: y})
 	}
 	if d.panel.ZeroLine && d.axis.min < 0 && d.axis.max > 0 {
 		y := d.y(0)
-		d.stroke(hairline, 1.6, vg.Point{X: min.X, Y: y}, vg.Point{X: max.X, Y: y})
+		d.stroke(d.hair, 1.6, vg.Point{X: min.X, Y: y}, vg.Point{X: max.X, Y: y})
 	}
 }
 
@@ -78,7 +85,7 @@ func (d *diagram) zoneLines(zones []Zone) {
 	for _, hz := range zoneEdges(zones) {
 		x := d.x(hz)
 		d.StrokeLines(draw.LineStyle{
-			Color: hairline, Width: d.u(1), Dashes: []vg.Length{d.u(1.5), d.u(4)},
+			Color: d.hair, Width: d.u(1), Dashes: []vg.Length{d.u(1.5), d.u(4)},
 		}, []vg.Point{{X: x, Y: d.area.Min.Y}, {X: x, Y: d.area.Max.Y}})
 	}
 }
@@ -86,13 +93,13 @@ func (d *diagram) zoneLines(zones []Zone) {
 // frame draws the axes with their ticks and numbers.
 func (d *diagram) frame(withHz bool) {
 	r := d.area.Rectangle
-	d.SetLineStyle(draw.LineStyle{Color: softInk, Width: d.u(1.2)})
+	d.SetLineStyle(draw.LineStyle{Color: d.softInk, Width: d.u(1.2)})
 	d.Stroke(box(r))
 
 	l := d.plain(labelSize)
 	for _, db := range d.axis.ticks() {
 		y := d.y(db)
-		d.stroke(softInk, 1.2, vg.Point{X: r.Min.X - d.u(6), Y: y}, vg.Point{X: r.Min.X, Y: y})
+		d.stroke(d.softInk, 1.2, vg.Point{X: r.Min.X - d.u(6), Y: y}, vg.Point{X: r.Min.X, Y: y})
 		d.put(l, r.Min.X-d.u(10), y-d.u(0.36*labelSize), 1, d.axis.label(db, d.panel.ZeroLine))
 	}
 	upright := d.line(l, d.panel.YLabel, r.Size().Y, cutEnd)
@@ -100,11 +107,11 @@ func (d *diagram) frame(withHz bool) {
 
 	for _, hz := range smallTicks {
 		x := d.x(hz)
-		d.stroke(softInk, 1, vg.Point{X: x, Y: r.Min.Y - d.u(4)}, vg.Point{X: x, Y: r.Min.Y})
+		d.stroke(d.softInk, 1, vg.Point{X: x, Y: r.Min.Y - d.u(4)}, vg.Point{X: x, Y: r.Min.Y})
 	}
 	for _, t := range freqTicks {
 		x := d.x(t.hz)
-		d.stroke(softInk, 1.2, vg.Point{X: x, Y: r.Min.Y - d.u(7)}, vg.Point{X: x, Y: r.Min.Y})
+		d.stroke(d.softInk, 1.2, vg.Point{X: x, Y: r.Min.Y - d.u(7)}, vg.Point{X: x, Y: r.Min.Y})
 		if withHz {
 			d.put(l, x, r.Min.Y-d.u(11+labelSize), 0.5, t.label)
 		}
@@ -129,31 +136,34 @@ func pieces(n int, ok func(int) bool, draw func(from, to int)) {
 	}
 }
 
-// curve draws the pieces of a curve.
-func (d *diagram) curve(c *Curve) {
-	style := d.lineStyle(c.Style)
-	d.polyline(style, c.FreqHz, c.DB)
+// curve draws the panel's ith curve. A thin one gives way to the bolder ones
+// that are drawn over it, so that these are not mistaken where they run along
+// one another, as one move does with the sum of all.
+func (d *diagram) curve(i int) {
+	c := &d.panel.Curves[i]
+	lines := d.points(c.FreqHz, c.DB)
+	if c.Style.Weight == Thin {
+		for _, over := range d.panel.Curves[i+1:] {
+			if over.Style.Weight != Thin {
+				lines = d.asideOf(d.points(over.FreqHz, over.DB), weights[over.Style.Weight], lines)
+			}
+		}
+	}
+	d.polylines(d.lineStyle(c.Style), lines)
 }
 
-// polyline draws the drawable pieces of a line, cut off at the area's edge.
-func (d *diagram) polyline(style draw.LineStyle, freqHz, db []float64) {
-	const dash = 1.015 // a lone point spreads by this factor to either side; our choice
-	pieces(len(db), func(i int) bool { return drawable(db[i]) }, func(from, to int) {
-		var xys plotter.XYs
-		for i := from; i < to; i++ {
-			xys = append(xys, plotter.XY{X: freqHz[i], Y: db[i]})
+// polylines draws lines, cut off at the area's edge; a lone point becomes a
+// dash.
+func (d *diagram) polylines(style draw.LineStyle, lines [][]vg.Point) {
+	const dash = 9 // layout units long; our choice
+	for i, line := range lines {
+		if len(line) == 1 {
+			at := line[0]
+			lines[i] = []vg.Point{{X: at.X - d.u(dash)/2, Y: at.Y}, {X: at.X + d.u(dash)/2, Y: at.Y}}
 		}
-		if len(xys) == 1 {
-			xys = plotter.XYs{{X: freqHz[from] / dash, Y: db[from]}, {X: freqHz[from] * dash, Y: db[from]}}
-		}
-		line := plotter.Line{XYs: xys, LineStyle: style}
-		line.Plot(d.area, d.plot)
-	})
+	}
+	d.StrokeLines(style, d.area.ClipLinesXY(lines...)...)
 }
-
-// fillAlpha is the strength of a translucent fill. Our choice: grid and zone
-// lines stay visible through it, on paper too.
-const fillAlpha = 56
 
 // interval draws the room between two curves.
 func (d *diagram) interval(iv *Interval) {
@@ -161,18 +171,24 @@ func (d *diagram) interval(iv *Interval) {
 		d.hatchedEdge(iv)
 		return
 	}
-	fill := colours[iv.Colour]
-	fill.A = fillAlpha
+	fill := d.curves[iv.Colour]
+	fill.A = d.fillAlpha
+	d.SetColor(fill)
 	d.eachPiece(iv, func(from, to int) {
-		var ring plotter.XYs
-		for i := from; i < to; i++ {
-			ring = append(ring, plotter.XY{X: iv.FreqHz[i], Y: iv.LowDB[i]})
+		ring := d.points(iv.FreqHz[from:to], iv.LowDB[from:to])[0]
+		back := d.points(iv.FreqHz[from:to], iv.HighDB[from:to])[0]
+		slices.Reverse(back)
+		ring = d.area.ClipPolygonXY(append(ring, back...))
+		if len(ring) == 0 {
+			return
 		}
-		for i := to - 1; i >= from; i-- {
-			ring = append(ring, plotter.XY{X: iv.FreqHz[i], Y: iv.HighDB[i]})
+		var p vg.Path
+		p.Move(ring[0])
+		for _, corner := range ring[1:] {
+			p.Line(corner)
 		}
-		polygon := plotter.Polygon{XYs: []plotter.XYs{ring}, Color: color.Color(fill)}
-		polygon.Plot(d.area, d.plot)
+		p.Close()
+		d.Fill(p)
 	})
 }
 
@@ -184,10 +200,10 @@ func (d *diagram) eachPiece(iv *Interval, draw func(from, to int)) {
 // stand almost upright, so that no slope of the edge runs along them.
 func (d *diagram) hatchedEdge(iv *Interval) {
 	const apart, long = 9, 7 // layout units
-	style := draw.LineStyle{Color: colours[iv.Colour], Width: d.u(1)}
+	style := draw.LineStyle{Color: d.curves[iv.Colour], Width: d.u(1)}
 	d.eachPiece(iv, func(from, to int) {
 		for side, db := range [2][]float64{iv.LowDB, iv.HighDB} {
-			d.polyline(style, iv.FreqHz[from:to], db[from:to])
+			d.polylines(style, d.points(iv.FreqHz[from:to], db[from:to]))
 			inwards := d.u(long)
 			if side == 1 {
 				inwards = -inwards

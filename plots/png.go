@@ -29,7 +29,7 @@ func (f *Figure) WritePNG(w io.Writer) error {
 	}
 	const pointsPerInch = 72 // at this resolution a point of the canvas is a pixel
 	width, height := vg.Length(g.WidthPx), vg.Length(g.HeightPx)
-	c := vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(pointsPerInch), vgimg.UseBackgroundColor(paper))
+	c := vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(pointsPerInch), vgimg.UseBackgroundColor(g.tones().paper))
 	if err := g.draw(c, width, height); err != nil {
 		return err
 	}

@@ -28,6 +28,15 @@ func pngOf(t *testing.T, f Figure) []byte {
 	return file.Bytes()
 }
 
+func svgOf(t *testing.T, f Figure) []byte {
+	t.Helper()
+	var file bytes.Buffer
+	if err := f.WriteSVG(&file); err != nil {
+		t.Fatal(err)
+	}
+	return file.Bytes()
+}
+
 // TestAllFigures draws at half size unless the pictures are wanted: all
 // proportions stay, and the race detector needs a quarter of the time.
 func TestAllFigures(t *testing.T) {
@@ -47,8 +56,16 @@ func TestAllFigures(t *testing.T) {
 				t.Errorf("picture is %v, want %d×%d", size, c.fig.WidthPx, c.fig.HeightPx)
 			}
 			if *drawTo != "" {
-				if err := os.WriteFile(filepath.Join(*drawTo, c.name+".png"), file, 0o666); err != nil {
-					t.Fatal(err)
+				for _, isDark := range []bool{false, true} {
+					name := filepath.Join(*drawTo, c.name)
+					if c.fig.Dark = isDark; isDark {
+						name += "-dark"
+					}
+					for end, file := range map[string][]byte{".png": pngOf(t, c.fig), ".svg": svgOf(t, c.fig)} {
+						if err := os.WriteFile(name+end, file, 0o666); err != nil {
+							t.Fatal(err)
+						}
+					}
 				}
 			}
 		})
@@ -64,10 +81,15 @@ const goldenShift = 2 * maxShift
 func TestGolden(t *testing.T) {
 	figures := map[string]Figure{}
 	for _, c := range uglyFigures() {
-		if c.name == "out-below-100" || c.name == "long-names" {
-			c.fig.WidthPx, c.fig.HeightPx = 600, 440
-			figures[c.name+".png"] = c.fig
+		switch c.name {
+		case "interval-gaps":
+			c.fig.Dark = true
+		case "out-below-100", "long-names":
+		default:
+			continue
 		}
+		c.fig.WidthPx, c.fig.HeightPx = 600, 440
+		figures[c.name+".png"] = c.fig
 	}
 	for name, f := range figures {
 		t.Run(name, func(t *testing.T) {

@@ -19,26 +19,20 @@ const (
 // leading is the distance of baselines in sizes of type. Our choice.
 const leading = 1.28
 
-var (
-	ink      = color.NRGBA{25, 25, 25, 255}
-	softInk  = color.NRGBA{75, 75, 75, 255}
-	hairline = color.NRGBA{120, 120, 120, 255}
-	gridTone = color.NRGBA{222, 222, 222, 255}
-	paper    = color.NRGBA{255, 255, 255, 255}
-)
-
 // sheet is the surface of one figure with its letters. It lays out in units of
 // which the default figure has one a pixel, so that all pictures of one shape
 // look the same at any number of pixels.
 type sheet struct {
 	draw.Canvas
+	*tones
 	unit          vg.Length
 	regular, bold *letters
 }
 
-func newSheet(c vg.Canvas, width, height vg.Length) *sheet {
+func newSheet(c vg.Canvas, width, height vg.Length, t *tones) *sheet {
 	return &sheet{
 		Canvas:  draw.NewCanvas(c, width, height),
+		tones:   t,
 		unit:    min(width/DefaultWidthPx, height/DefaultHeightPx),
 		regular: newLetters(false),
 		bold:    newLetters(true),
@@ -55,9 +49,9 @@ type lettering struct {
 	colour color.NRGBA
 }
 
-func (s *sheet) plain(size float64) lettering { return lettering{s.regular, size, ink} }
-func (s *sheet) soft(size float64) lettering  { return lettering{s.regular, size, softInk} }
-func (s *sheet) heavy(size float64) lettering { return lettering{s.bold, size, ink} }
+func (s *sheet) plain(size float64) lettering { return lettering{s.regular, size, s.ink} }
+func (s *sheet) soft(size float64) lettering  { return lettering{s.regular, size, s.softInk} }
+func (s *sheet) heavy(size float64) lettering { return lettering{s.bold, size, s.ink} }
 
 // wide returns the length of txt on the canvas.
 func (s *sheet) wide(l lettering, txt string) vg.Length {
@@ -116,7 +110,7 @@ func (s *sheet) putCased(l lettering, centre vg.Point, angle float64, lines []st
 	s.Translate(centre)
 	s.Rotate(angle)
 	top := s.lead(l, len(lines)) / 2
-	s.SetLineStyle(draw.LineStyle{Color: paper, Width: s.u(casing)})
+	s.SetLineStyle(draw.LineStyle{Color: s.paper, Width: s.u(casing)})
 	for i, txt := range lines {
 		at := vg.Point{X: -s.wide(l, txt) / 2, Y: top - s.lead(l, i) - s.u(l.size)}
 		s.Stroke(l.path(txt, s.u(l.size), at))
@@ -144,7 +138,7 @@ func box(r vg.Rectangle) vg.Path {
 // lineStyle turns a Style into canvas lengths.
 func (s *sheet) lineStyle(st Style) draw.LineStyle {
 	width := s.unit * weights[st.Weight]
-	style := draw.LineStyle{Color: colours[st.Colour], Width: width}
+	style := draw.LineStyle{Color: s.curves[st.Colour], Width: width}
 	for _, d := range dashes[st.Dash] {
 		style.Dashes = append(style.Dashes, d*width)
 	}

@@ -1,10 +1,6 @@
 package plots
 
-import (
-	"image/color"
-
-	"gonum.org/v1/plot/vg"
-)
+import "gonum.org/v1/plot/vg"
 
 // Style is the look of a curve. Curves that meet in one panel should differ in
 // dash or weight as well as in colour, so that they are told apart in grey.
@@ -15,7 +11,9 @@ type Style struct {
 }
 
 // Colour is one of the eight colours of Okabe and Ito, or grey. They are told
-// apart with every common kind of colour vision.
+// apart with every common kind of colour vision. On a dark figure Black stands
+// for a nearly white line, and some others are raised. On white, Orange,
+// SkyBlue and Yellow have less than 3:1 contrast: for fills, not for thin lines.
 // Source: M. Okabe, K. Ito, "Color Universal Design", 2008, fig. 16.
 type Colour uint8
 
@@ -30,18 +28,6 @@ const (
 	ReddishPurple
 	Grey // our addition, for what stands back
 )
-
-var colours = [...]color.NRGBA{
-	Black:         {0, 0, 0, 255},
-	Orange:        {230, 159, 0, 255},
-	SkyBlue:       {86, 180, 233, 255},
-	BluishGreen:   {0, 158, 115, 255},
-	Yellow:        {240, 228, 66, 255},
-	Blue:          {0, 114, 178, 255},
-	Vermillion:    {213, 94, 0, 255},
-	ReddishPurple: {204, 121, 167, 255},
-	Grey:          {125, 125, 125, 255},
-}
 
 // Dash is the pattern of a line.
 type Dash uint8

@@ -20,14 +20,17 @@ type tableLayout struct {
 
 // tableTry is one way to save room, from none to all.
 type tableTry struct {
-	size     float64 // of type
-	maxLines int     // of the last column
-	maxRows  int     // 0: all
+	size     float64   // of type
+	maxLines int       // of the last column
+	maxRows  int       // 0: all
+	leaves   vg.Length // of the height to the panels, else the next is tried
 }
 
-// tableTries are taken in order until the panels have enough room. Our choice.
+// tableTries are taken in order until the panels have enough room: small type and
+// short words come before low panels, and these before missing rows. Our choice.
 var tableTries = []tableTry{
-	{textSize, 2, 0}, {textSize, 1, 0}, {noteSize, 1, 0}, {noteSize, 1, 12}, {noteSize, 1, 6}, {noteSize, 1, 3},
+	{textSize, 2, 0, 0.38}, {textSize, 1, 0, 0.38}, {noteSize, 1, 0, 0.27},
+	{noteSize, 1, 12, 0.27}, {noteSize, 1, 6, 0.27}, {noteSize, 1, 3, 0},
 }
 
 // maxColumn is the largest part of the width for a column that is not the
@@ -135,9 +138,9 @@ func (lay *tableLayout) height(s *sheet) vg.Length {
 // draw writes the table from top downwards.
 func (lay *tableLayout) draw(s *sheet, left, right, top vg.Length) {
 	rule := func(weight float64, y vg.Length) {
-		tone := hatchTone
+		tone := s.tones.hatch
 		if weight > 1 {
-			tone = ink
+			tone = s.ink
 		}
 		s.stroke(tone, weight, vg.Point{X: left, Y: y}, vg.Point{X: right, Y: y})
 	}

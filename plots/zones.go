@@ -27,7 +27,7 @@ func (d *diagram) zoneNames(zones []Zone) {
 	bottom := d.area.Max.Y + d.marksRoom()
 	for _, hz := range zoneEdges(zones) {
 		x := d.x(hz)
-		d.stroke(hairline, 1, vg.Point{X: x, Y: d.area.Max.Y}, vg.Point{X: x, Y: bottom + d.u(zoneRoom-4)})
+		d.stroke(d.hair, 1, vg.Point{X: x, Y: d.area.Max.Y}, vg.Point{X: x, Y: bottom + d.u(zoneRoom-4)})
 	}
 	for _, z := range zones {
 		from, to := max(z.FromHz, MinHz), min(z.ToHz, MaxHz)

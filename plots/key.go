@@ -1,0 +1,75 @@
+package plots
+
+import (
+	"slices"
+	"strings"
+
+	"gonum.org/v1/plot/vg"
+)
+
+// key is the list of reasons that do not fit inside their spans; each has a
+// letter there and is written out under the frequency axis.
+type key []string
+
+// maxKey is how many letters there are.
+const maxKey = 'z' - 'a' + 1
+
+func (k key) letter(why string) string {
+	if i := slices.Index(k, why); i >= 0 {
+		return string(rune('a' + i))
+	}
+	return ""
+}
+
+func (k key) String() string {
+	var out []string
+	for _, why := range k {
+		out = append(out, k.letter(why)+" – "+why)
+	}
+	return strings.Join(out, "; ")
+}
+
+// lines of the key under the axis.
+func (s *sheet) keyLines(k key, width vg.Length) []string {
+	if len(k) == 0 {
+		return nil
+	}
+	return s.lines(s.soft(noteSize), "left out: "+k.String(), width, 3, cutEnd)
+}
+
+// crowdedOut returns k with the reasons that find no clear place in the
+// panels, in the order of frequency.
+func (k key) crowdedOut(diagrams []*diagram) key {
+	var all []Span
+	for _, d := range diagrams {
+		all = append(all, d.panel.LeftOut...)
+	}
+	var out key
+	slices.SortStableFunc(all, func(a, b Span) int {
+		switch {
+		case a.FromHz < b.FromHz:
+			return -1
+		case a.FromHz > b.FromHz:
+			return 1
+		}
+		return 0
+	})
+	crowded := func(sp Span) bool {
+		return slices.ContainsFunc(diagrams, func(d *diagram) bool {
+			if !slices.Contains(d.panel.LeftOut, sp) {
+				return false
+			}
+			r, any := d.reasonIn(sp)
+			return any && !r.clear
+		})
+	}
+	for _, sp := range all {
+		if slices.Contains(out, sp.Why) || len(out) == maxKey {
+			continue
+		}
+		if slices.Contains(k, sp.Why) || crowded(sp) {
+			out = append(out, sp.Why)
+		}
+	}
+	return out
+}

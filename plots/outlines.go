@@ -1,0 +1,214 @@
+package plots
+
+import (
+	"bytes"
+	"fmt"
+	"image"
+	"image/color"
+	"math"
+	"strconv"
+	"strings"
+
+	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/vg"
+)
+
+// outlines is a drawing surface that writes paths as SVG. Lines in a row that
+// look the same share one element. It knows the operations a sheet needs and
+// panics at the others: letters as text, pictures, arcs, scaling.
+type outlines struct {
+	height vg.Length
+	body   bytes.Buffer
+	now    brush
+	kept   []brush // by Push
+
+	run string // attributes of the element being gathered
+	d   []byte // its path
+}
+
+// brush is what Push saves.
+type brush struct {
+	colour color.NRGBA
+	width  vg.Length
+	dash   string
+	// A point (x, y) comes to lie at origin + x·(cos, sin) + y·(−sin, cos).
+	origin   vg.Point
+	cos, sin float64
+}
+
+func newOutlines(height vg.Length) *outlines {
+	return &outlines{height: height, now: brush{cos: 1}}
+}
+
+func (c *outlines) SetLineWidth(w vg.Length) { c.now.width = w }
+
+func (c *outlines) SetLineDash(pattern []vg.Length, offset vg.Length) {
+	if offset != 0 {
+		panic("plots: dashes begin with the line")
+	}
+	var dash strings.Builder
+	for i, d := range pattern {
+		if i > 0 {
+			dash.WriteByte(' ')
+		}
+		// Finer than points: an error here adds up along the line.
+		dash.WriteString(strconv.FormatFloat(math.Round(float64(d)*1e5)/1e5, 'f', -1, 64))
+	}
+	c.now.dash = dash.String()
+}
+
+// SetColor takes nil for black, as vg.Canvas says.
+func (c *outlines) SetColor(clr color.Color) {
+	if clr == nil {
+		clr = color.Black
+	}
+	c.now.colour = color.NRGBAModel.Convert(clr).(color.NRGBA)
+}
+
+func (c *outlines) Rotate(rad float64) {
+	sin, cos := math.Sincos(rad)
+	b := &c.now
+	b.cos, b.sin = b.cos*cos-b.sin*sin, b.sin*cos+b.cos*sin
+}
+
+func (c *outlines) Translate(p vg.Point) { c.now.origin = c.now.place(p) }
+
+func (c *outlines) Push() { c.kept = append(c.kept, c.now) }
+
+func (c *outlines) Pop() {
+	c.now = c.kept[len(c.kept)-1]
+	c.kept = c.kept[:len(c.kept)-1]
+}
+
+func (*outlines) Scale(x, y float64)                     { panic("plots: outlines do not scale") }
+func (*outlines) FillString(font.Face, vg.Point, string) { panic("plots: words come as outlines") }
+func (*outlines) DrawImage(vg.Rectangle, image.Image)    { panic("plots: outlines hold no pictures") }
+
+// place returns where a point comes to lie.
+func (b brush) place(p vg.Point) vg.Point {
+	cos, sin := vg.Length(b.cos), vg.Length(b.sin)
+	return vg.Point{X: b.origin.X + p.X*cos - p.Y*sin, Y: b.origin.Y + p.X*sin + p.Y*cos}
+}
+
+// Fill begins an element of its own: words stay apart for whoever edits them.
+func (c *outlines) Fill(p vg.Path) {
+	if len(p) == 0 {
+		return
+	}
+	c.flush()
+	c.run = paint("fill", c.now.colour)
+	c.path(p)
+	c.flush()
+}
+
+func (c *outlines) Stroke(p vg.Path) {
+	if len(p) == 0 || c.now.width <= 0 {
+		return
+	}
+	run := paint("stroke", c.now.colour) + ` stroke-width="` + string(appendHundredths(nil, hundredths(c.now.width))) + `"`
+	if c.now.dash != "" {
+		run += ` stroke-dasharray="` + c.now.dash + `"`
+	}
+	// Lines under one another in one translucent element would not add up.
+	if run != c.run || c.now.colour.A < 255 {
+		c.flush()
+		c.run = run
+	}
+	c.path(p)
+}
+
+// flush writes the element gathered so far.
+func (c *outlines) flush() {
+	if len(c.d) > 0 {
+		c.body.WriteString("<path" + c.run + ` d="`)
+		c.body.Write(c.d)
+		c.body.WriteString("\"/>\n")
+	}
+	c.run, c.d = "", c.d[:0]
+}
+
+func paint(what string, colour color.NRGBA) string {
+	txt := " " + what + `="` + hex(colour) + `"`
+	if colour.A < 255 {
+		txt += " " + what + `-opacity="` + strconv.FormatFloat(float64(colour.A)/255, 'f', 3, 64) + `"`
+	}
+	return txt
+}
+
+func hex(c color.NRGBA) string { return fmt.Sprintf("#%02x%02x%02x", c.R, c.G, c.B) }
+
+// path appends path data: the first point absolute, all others counted from
+// the one before, in hundredths of a pixel, y downwards.
+// Source: W3C, SVG 2, 9.3 path data.
+func (c *outlines) path(p vg.Path) {
+	var at, begin [2]int
+	point := func(q vg.Point) [2]int {
+		q = c.now.place(q)
+		return [2]int{hundredths(q.X), hundredths(c.height - q.Y)}
+	}
+	var last byte
+	command := func(letter byte, from [2]int, to ...[2]int) {
+		if letter != last {
+			c.d = append(c.d, letter)
+		}
+		for i, q := range to {
+			if letter == last || i > 0 {
+				c.d = appendSeparated(c.d, q[0]-from[0])
+			} else {
+				c.d = appendHundredths(c.d, q[0]-from[0])
+			}
+			c.d = appendSeparated(c.d, q[1]-from[1])
+		}
+		last = letter
+	}
+	for _, comp := range p {
+		to := point(comp.Pos)
+		switch comp.Type {
+		case vg.MoveComp:
+			last = 0
+			command('M', [2]int{}, to)
+			begin = to
+		case vg.LineComp:
+			command('l', at, to)
+		case vg.CurveComp:
+			if len(comp.Control) == 1 {
+				command('q', at, point(comp.Control[0]), to)
+			} else {
+				command('c', at, point(comp.Control[0]), point(comp.Control[1]), to)
+			}
+		case vg.CloseComp:
+			c.d = append(c.d, 'z')
+			last, to = 0, begin
+		default:
+			panic("plots: outlines know no arcs")
+		}
+		at = to
+	}
+}
+
+func hundredths(x vg.Length) int { return int(math.Round(float64(x) * 100)) }
+
+// appendSeparated puts a blank before a number that does not begin with a sign.
+func appendSeparated(dst []byte, n int) []byte {
+	if n >= 0 {
+		dst = append(dst, ' ')
+	}
+	return appendHundredths(dst, n)
+}
+
+// appendHundredths writes n/100 in the fewest letters.
+func appendHundredths(dst []byte, n int) []byte {
+	if n < 0 {
+		dst, n = append(dst, '-'), -n
+	}
+	if n >= 100 || n == 0 {
+		dst = strconv.AppendInt(dst, int64(n/100), 10)
+	}
+	if n %= 100; n > 0 {
+		dst = append(dst, '.', byte('0'+n/10))
+		if n%10 > 0 {
+			dst = append(dst, byte('0'+n%10))
+		}
+	}
+	return dst
+}
