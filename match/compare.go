@@ -23,8 +23,9 @@ import (
 // Comparison is a mix beside its references, measured and aligned, before any
 // move. All slices have an entry for each band of package spectrum.
 type Comparison struct {
-	Mix        *measure.Recording
+	Mix        *measure.Recording // nil where a drawn curve stands in for a comparison
 	References []*measure.Recording
+	RateHz     float64 // at which the equaliser runs: the mix's
 	Options    CompareOptions
 
 	SameSong []bool // for each reference: it is a copy of the mix's song
@@ -56,7 +57,7 @@ func Compare(mix *measure.Recording, references []*measure.Recording, o CompareO
 	if err := o.Check(); err != nil || len(references) == 0 {
 		panic("match: a comparison needs a reference and sound options")
 	}
-	c := &Comparison{Mix: mix, References: references, Options: o}
+	c := &Comparison{Mix: mix, References: references, RateHz: float64(mix.Format.RateHz), Options: o}
 	pairs := c.pairs()
 	c.mixPower = pairs[0].mix
 	c.LeftOut = make([]string, spectrum.BandCount)
@@ -124,7 +125,7 @@ func (c *Comparison) atEqualLoudness(power []float64) []float64 {
 }
 
 func (c *Comparison) kWeighted(power []float64) float64 {
-	k := loudness.Weighting(spectrum.Centres(), float64(c.Mix.Format.RateHz))
+	k := loudness.Weighting(spectrum.Centres(), c.RateHz)
 	sum := 0.0
 	for b, p := range power {
 		if c.LeftOut[b] == "" {

@@ -142,14 +142,23 @@ func (c *Comparison) LeftOutSpans() []LeftOutSpan {
 	return spans
 }
 
-// JudgedHz returns the ends of what is judged, inside the range.
+// JudgedHz returns the ends of what is judged: those of the range where nothing is
+// left out there, else the edges of bands.
 func (c *Comparison) JudgedHz() (lowHz, highHz float64) {
+	low, high := c.Options.RangeHz[0], c.Options.RangeHz[1]
 	for b := range spectrum.BandCount {
-		if c.isJudged(b) {
-			if lowHz == 0 {
-				lowHz = max(spectrum.EdgeHz(b), c.Options.RangeHz[0])
+		if !c.isJudged(b) {
+			continue
+		}
+		if lowHz == 0 {
+			lowHz = low
+			if b > 0 && spectrum.CentreHz(b-1) >= low {
+				lowHz = spectrum.EdgeHz(b)
 			}
-			highHz = min(spectrum.EdgeHz(b+1), c.Options.RangeHz[1])
+		}
+		highHz = high
+		if b+1 < spectrum.BandCount && spectrum.CentreHz(b+1) <= high {
+			highHz = spectrum.EdgeHz(b + 1)
 		}
 	}
 	return lowHz, highHz

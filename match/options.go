@@ -17,6 +17,8 @@ type SolveOptions struct {
 	MaxMoves      int           // at most, 0 to 8
 	TowardPercent float64       // of the way to the reference, 0 to 100
 	Equaliser     fit.Equaliser // what can be dialled
+	ExactMoves    bool          // MaxMoves moves, not as many as the criterion takes
+	Continuous    bool          // anything between the steps of the dials
 }
 
 // DefaultCompare returns third-octave smoothing, judged from 40 Hz to 16 kHz: a

@@ -35,7 +35,14 @@ type Result struct {
 // Move is one setting of the equaliser.
 type Move struct {
 	biquad.Filter
+	Dial   Dial
 	Reason string
+}
+
+// Dial is what to set on the equaliser for a move, in the terms of its dials.
+type Dial struct {
+	FreqHz, GainDB, Width float64
+	Stated                fit.Stated
 }
 
 // Solve returns the moves for a comparison. It panics if an option fails its Check.
@@ -56,13 +63,18 @@ func (c *Comparison) Solve(o SolveOptions) *Result {
 	if o.MaxMoves == 0 || o.TowardPercent == 0 || c.spread(c.DifferenceDB) < inaudibleDB {
 		return c.with(nil, o)
 	}
+	return c.with(c.moves(o), o)
+}
+
+// moves returns the moves for the difference as far as it is to be followed.
+func (c *Comparison) moves(o SolveOptions) []biquad.Filter {
 	low, high := c.JudgedHz()
 	problem := fit.Problem{
 		FreqHz:    spectrum.Centres(),
 		TargetDB:  make([]float64, spectrum.BandCount),
 		Weight:    make([]float64, spectrum.BandCount),
 		Smoother:  c.smoother,
-		RateHz:    float64(c.Mix.Format.RateHz),
+		RateHz:    c.RateHz,
 		Equaliser: o.Equaliser.Between(low, high),
 	}
 	for b, yes := range c.judged {
@@ -74,12 +86,15 @@ func (c *Comparison) Solve(o SolveOptions) *Result {
 	var best fit.Solution
 	least := math.Inf(1)
 	for _, s := range fit.Search(problem, o.MaxMoves) {
-		s = withoutIdle(problem, fit.Round(problem, s))
-		if bic := criterion(s); bic < least {
+		if !o.Continuous {
+			s = fit.Round(problem, s)
+		}
+		s = withoutIdle(problem, s)
+		if bic := criterion(s); bic < least || o.ExactMoves {
 			best, least = s, bic
 		}
 	}
-	return c.with(turned(best.Filters, problem.Equaliser), o)
+	return turned(best.Filters, problem.Equaliser)
 }
 
 // inaudibleDB is the rms of a difference that is not worth a move: a copy that was
@@ -120,7 +135,7 @@ func withoutIdle(p fit.Problem, s fit.Solution) fit.Solution {
 // two shelves can be set alike.
 func turned(filters []biquad.Filter, e fit.Equaliser) []biquad.Filter {
 	const turnHz = 800 // our choice: the middle of 40 Hz to 16 kHz
-	if !reflect.DeepEqual(e.LowShelf, e.HighShelf) {
+	if !reflect.DeepEqual(e.LowShelf, e.HighShelf) || e.LowShelf.Stated.Freq == fit.Corner {
 		return filters
 	}
 	other := slices.Clone(filters)
@@ -144,7 +159,7 @@ func turned(filters []biquad.Filter, e fit.Equaliser) []biquad.Filter {
 
 // response returns what filters do to the mix, in dB per band.
 func (c *Comparison) response(filters []biquad.Filter) []float64 {
-	return biquad.ResponseDB(nil, filters, spectrum.Centres(), float64(c.Mix.Format.RateHz))
+	return biquad.ResponseDB(nil, filters, spectrum.Centres(), c.RateHz)
 }
 
 // with returns the result of given moves.
@@ -152,33 +167,46 @@ func (c *Comparison) with(filters []biquad.Filter, o SolveOptions) *Result {
 	r := &Result{Comparison: c, SolveOptions: o}
 	response := c.response(filters)
 	r.TrimDB = c.trim(response)
-	level := c.levelChange(response)
-	r.FittedDB = make([]float64, len(response))
-	after := make([]float64, len(response))
-	smoothed := c.smoother.Smooth(nil, response)
-	for b, db := range response {
-		r.FittedDB[b] = db - level
-		if spectrum.CentreHz(b) > float64(c.Mix.Format.RateHz)/2 {
-			r.FittedDB[b] = math.NaN()
-		}
-		after[b] = c.DifferenceDB[b] - smoothed[b]
-	}
-	r.DistanceBeforeDB, r.DistanceAfterDB = c.spread(c.DifferenceDB), c.spread(after)
-
-	r.TargetDB = make([]float64, len(response))
-	for b, d := range c.DifferenceDB {
-		r.TargetDB[b] = o.TowardPercent / 100 * d
+	r.setCurves(response, -c.levelChange(response))
+	level := c.levelChange(r.TargetDB)
+	for b := range r.TargetDB {
+		r.TargetDB[b] -= level
 	}
 	for i, ref := range c.References {
 		r.LevelDifferenceDB += (ref.LoudnessLUFS - r.LevelDifferenceDB) / float64(i+1)
 	}
 	r.LevelDifferenceDB -= c.Mix.LoudnessLUFS
 	r.Zones = zoneDifferences(r)
-	for _, f := range filters {
-		r.Moves = append(r.Moves, Move{Filter: f, Reason: reason(r, f, filters)})
-	}
+	r.setMoves(filters)
 	r.Warnings = warnings(r)
 	return r
+}
+
+// setCurves sets what the moves do, at a level, and the distances.
+func (r *Result) setCurves(response []float64, levelDB float64) {
+	r.FittedDB = make([]float64, len(response))
+	r.TargetDB = make([]float64, len(response))
+	after := make([]float64, len(response))
+	smoothed := r.smoother.Smooth(nil, response)
+	for b, db := range response {
+		r.FittedDB[b] = db + levelDB
+		if spectrum.CentreHz(b) > r.RateHz/2 {
+			r.FittedDB[b] = math.NaN()
+		}
+		r.TargetDB[b] = r.SolveOptions.TowardPercent / 100 * r.DifferenceDB[b]
+		after[b] = r.DifferenceDB[b] - smoothed[b]
+	}
+	r.DistanceBeforeDB, r.DistanceAfterDB = r.spread(r.DifferenceDB), r.spread(after)
+}
+
+// setMoves sets the moves as the equaliser's dials show them, with their reasons.
+func (r *Result) setMoves(filters []biquad.Filter) {
+	for _, f := range filters {
+		a := r.SolveOptions.Equaliser.Ability(f.Shape)
+		d := Dial{Stated: a.Stated}
+		d.FreqHz, d.GainDB, d.Width = a.Dialled(f)
+		r.Moves = append(r.Moves, Move{Filter: f, Dial: d, Reason: reason(r, f, filters)})
+	}
 }
 
 // trim returns the loudness of the mix less that of the mix through a response in
@@ -197,7 +225,9 @@ func (c *Comparison) trim(response []float64) float64 {
 func (c *Comparison) levelChange(response []float64) float64 {
 	through := make([]float64, len(response))
 	for b, db := range response {
-		through[b] = c.mixPower[b] * spectrum.DBToPower(db)
+		if c.LeftOut[b] == "" {
+			through[b] = c.mixPower[b] * spectrum.DBToPower(db)
+		}
 	}
 	return decibel(c.kWeighted(through)) - decibel(c.kWeighted(c.mixPower))
 }

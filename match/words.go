@@ -36,6 +36,9 @@ func reason(r *Result, f biquad.Filter, all []biquad.Filter) string {
 		low, high, where = low/half, high*half, "around "+Hertz(f.FreqHz)
 	}
 	d, rest := r.judgedMean(r.DifferenceDB, low, high)
+	if r.Mix == nil {
+		return fmt.Sprintf("%s the curve is at %+.1f dB", where, d)
+	}
 	reference := "the reference"
 	if len(r.References) > 1 {
 		reference = "the references"

@@ -59,7 +59,7 @@ Bounce the mix with the master's limiter and loudness processing off.`,
 		return cmd.Root().Help()
 	}})
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return flagFailure(cmd, err) })
-	root.AddCommand(newMatch(), newDemo())
+	root.AddCommand(newMatch(), newFit(), newDemo())
 	return root
 }
 

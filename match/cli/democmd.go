@@ -15,7 +15,7 @@ import (
 const demoFolder = "toneplumb-demo"
 
 func newDemo() *cobra.Command {
-	var json bool
+	output := outputOptions{size: "1350x990"}
 	cmd := &cobra.Command{
 		Use:   "demo [FOLDER]",
 		Short: "make two demo recordings and run the whole job on them",
@@ -39,14 +39,13 @@ to the other and puts the chart and the settings beside them.`,
 			if err != nil {
 				return err
 			}
+			output.files = []string{filepath.Join(folder, "chart.png"), filepath.Join(folder, "settings.json")}
 			return runMatch(cmd.Context(), matchOptions{
-				mix: mix, references: []string{reference},
-				outputs: []string{filepath.Join(folder, "chart.png"), filepath.Join(folder, "settings.json")},
-				json:    json,
+				mix: mix, references: []string{reference}, output: output,
 				compare: match.DefaultCompare(), solve: match.DefaultSolve(),
 			}, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
-	cmd.Flags().BoolVar(&json, "json", false, "print one JSON document instead of text")
+	cmd.Flags().BoolVar(&output.json, "json", false, "print one JSON document instead of text")
 	return cmd
 }

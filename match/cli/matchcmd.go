@@ -2,7 +2,6 @@ package cli
 
 import (
 	"context"
-	"fmt"
 	"io"
 	"strconv"
 	"strings"
@@ -10,15 +9,14 @@ import (
 	"github.com/spf13/cobra"
 
 	"toneplumb/match"
-	"toneplumb/match/report"
 )
 
 // matchOptions is everything `match` can be told.
 type matchOptions struct {
 	mix        string
 	references []string
-	outputs    []string
-	json       bool
+	equaliser  string
+	output     outputOptions
 	compare    match.CompareOptions
 	solve      match.SolveOptions
 }
@@ -45,12 +43,12 @@ master bus, and writes a chart or settings where asked to.`,
 		},
 	}
 	f := cmd.Flags()
-	f.StringArrayVarP(&o.outputs, "output", "o", nil, "also write `FILE`: a chart .png, settings .json, text .txt;\nmay be given more than once")
-	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
+	o.output.add(cmd)
 	f.IntVar(&o.solve.MaxMoves, "moves", o.solve.MaxMoves, "at most `N` moves")
 	f.Float64Var(&o.solve.TowardPercent, "toward", o.solve.TowardPercent, "go `PERCENT` of the way to the reference")
 	f.StringVar(&smooth, "smooth", "1/3", "smooth over this `FRACTION` of an octave")
 	f.StringVar(&span, "range", "40-16000", "judge only these `FREQUENCIES` in Hz")
+	f.StringVar(&o.equaliser, "eq", "", eqUsage)
 	return cmd
 }
 
@@ -96,8 +94,11 @@ func parseFraction(s string) (float64, error) {
 
 func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) error {
 	inputs := append([]string{o.mix}, o.references...)
-	outputs, err := planOutputs(o.outputs, inputs)
+	outputs, err := o.output.plan(inputs)
 	if err != nil {
+		return err
+	}
+	if err := useEqualiser(o.equaliser, &o.solve); err != nil {
 		return err
 	}
 	recordings, err := measureAll(ctx, inputs, stderr)
@@ -114,17 +115,5 @@ func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) err
 	if err != nil {
 		return err
 	}
-	if err := outputs.write(ctx, result); err != nil {
-		return err
-	}
-	if o.json {
-		return report.JSON(stdout, result)
-	}
-	if err := report.Text(stdout, result); err != nil {
-		return err
-	}
-	for _, out := range outputs {
-		fmt.Fprintf(stdout, "wrote %s\n", out.path)
-	}
-	return nil
+	return outputs.deliver(ctx, result, o.output, stdout)
 }

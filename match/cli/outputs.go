@@ -9,11 +9,32 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
+
+	"github.com/spf13/cobra"
 
 	"toneplumb/match"
 	"toneplumb/match/report"
 )
+
+// outputOptions say what comes out and how.
+type outputOptions struct {
+	files []string
+	json  bool
+	size  string
+	look  report.Look
+}
+
+// add gives a command the flags of its output.
+func (o *outputOptions) add(cmd *cobra.Command) {
+	f := cmd.Flags()
+	f.StringArrayVarP(&o.files, "output", "o", nil, "also write `FILE`: a chart .png or .svg, settings .json, text .txt;\nmay be given more than once")
+	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
+	f.StringVar(&o.size, "size", "1350x990", "size of a chart in `PIXELS`")
+	f.Float64Var(&o.look.DPI, "dpi", 150, "resolution of a chart in pixels per inch, as `N`; says how large it prints")
+	f.BoolVar(&o.look.Dark, "dark", false, "light lines on dark paper")
+}
 
 // output is a file to be written, and how.
 type output struct {
@@ -23,33 +44,46 @@ type output struct {
 
 type outputs []output
 
-// formats by extension.
-var formats = map[string]func(io.Writer, *match.Result) error{
-	".png":  report.Chart,
-	".json": report.JSON,
-	".txt":  report.Text,
+// writers by extension.
+func (o *outputOptions) writers() map[string]func(io.Writer, *match.Result) error {
+	return map[string]func(io.Writer, *match.Result) error{
+		".png":  func(w io.Writer, r *match.Result) error { return report.Chart(w, r, o.look) },
+		".svg":  func(w io.Writer, r *match.Result) error { return report.ChartSVG(w, r, o.look) },
+		".json": report.JSON,
+		".txt":  report.Text,
+	}
 }
 
-// planOutputs checks before the long work that each path names a format and can be
-// written, and is none of the inputs.
-func planOutputs(paths, inputs []string) (outputs, error) {
-	var plan outputs
-	for _, path := range paths {
-		write := formats[strings.ToLower(filepath.Ext(path))]
+// plan checks before the long work that the look of charts is possible, that each
+// path names a format and can be written, and is none of the inputs.
+func (o *outputOptions) plan(inputs []string) (outputs, error) {
+	width, height, found := strings.Cut(o.size, "x")
+	var err1, err2 error
+	o.look.WidthPx, err1 = strconv.Atoi(width)
+	o.look.HeightPx, err2 = strconv.Atoi(height)
+	if !found || err1 != nil || err2 != nil {
+		return nil, fail("write it as width x height in pixels, --size 1350x990", "--size %q is no size", o.size)
+	}
+	if err := o.look.Check(); err != nil {
+		return nil, fail("see --help", "the chart cannot be drawn: %s", err)
+	}
+	var all outputs
+	for _, path := range o.files {
+		write := o.writers()[strings.ToLower(filepath.Ext(path))]
 		if write == nil {
-			return nil, fail("end it in .png, .json or .txt", "output %q: its extension names no format", path)
+			return nil, fail("end it in .png, .svg, .json or .txt", "output %q: its extension names no format", path)
 		}
 		if err := writable(path, inputs); err != nil {
 			return nil, err
 		}
-		for _, other := range plan {
+		for _, other := range all {
 			if filepath.Clean(other.path) == filepath.Clean(path) {
 				return nil, fail("name each output once", "output %q is named twice", path)
 			}
 		}
-		plan = append(plan, output{path, write})
+		all = append(all, output{path, write})
 	}
-	return plan, nil
+	return all, nil
 }
 
 // writable refuses a path that is an input, a folder, a device or in a folder that
@@ -74,11 +108,33 @@ func writable(path string, inputs []string) error {
 }
 
 func unwritable(path string, err error) error {
+	return fail("check the folder's name, its permissions and the free space", "output %q cannot be written: %s", path, reasonOf(err))
+}
+
+// reasonOf is the system's reason without the path that Go puts before it.
+func reasonOf(err error) error {
 	var pe *fs.PathError
 	if errors.As(err, &pe) {
-		err = pe.Err
+		return pe.Err
 	}
-	return fail("check the folder's name, its permissions and the free space", "output %q cannot be written: %s", path, err)
+	return err
+}
+
+// deliver writes the outputs and prints the result.
+func (all outputs) deliver(ctx context.Context, r *match.Result, o outputOptions, stdout io.Writer) error {
+	if err := all.write(ctx, r); err != nil {
+		return err
+	}
+	if o.json {
+		return report.JSON(stdout, r)
+	}
+	if err := report.Text(stdout, r); err != nil {
+		return err
+	}
+	for _, out := range all {
+		fmt.Fprintf(stdout, "wrote %s\n", out.path)
+	}
+	return nil
 }
 
 // write renders all outputs and then puts them in place: a temporary file beside

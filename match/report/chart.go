@@ -11,24 +11,47 @@ import (
 	"toneplumb/spectrum"
 )
 
-// Chart writes the result as a PNG of the default size.
-func Chart(w io.Writer, r *match.Result) error { return figure(r).WritePNG(w) }
+// Look is how a chart is drawn. The zero value is 1350×990 pixels at 150 DPI on
+// white paper.
+type Look struct {
+	WidthPx, HeightPx int     // as plots.Figure has them
+	DPI               float64 // likewise
+	Dark              bool    // light lines on dark paper
+}
 
-func figure(r *match.Result) *plots.Figure {
+// Check says why no chart can have this look, nil if it can.
+func (l Look) Check() error {
+	f := plots.Figure{WidthPx: l.WidthPx, HeightPx: l.HeightPx, DPI: l.DPI}
+	return f.CheckSize()
+}
+
+// Chart writes the result as a PNG.
+func Chart(w io.Writer, r *match.Result, look Look) error { return figure(r, look).WritePNG(w) }
+
+// ChartSVG writes the result as an SVG that needs no font.
+func ChartSVG(w io.Writer, r *match.Result, look Look) error { return figure(r, look).WriteSVG(w) }
+
+func figure(r *match.Result, look Look) *plots.Figure {
 	f := &plots.Figure{
+		WidthPx: look.WidthPx, HeightPx: look.HeightPx, DPI: look.DPI, Dark: look.Dark,
 		Title:     "Tone of the mix beside the reference",
-		Panels:    []plots.Panel{spectra(r), differences(r)},
 		Table:     table(r),
 		Footnotes: append([]string{distance(r) + " " + judged(r)}, r.Warnings...),
 	}
-	f.Lines = []string{"mix: " + Name(r.Mix.Path) + " · " + strings.ReplaceAll(Figures(r.Mix), "  ", " · ")}
+	if r.Mix == nil {
+		f.Title = "Moves for a curve"
+		f.Panels = []plots.Panel{differences(r)}
+	} else {
+		f.Lines = []string{"mix: " + Name(r.Mix.Path) + " · " + strings.ReplaceAll(Figures(r.Mix), "  ", " · ")}
+		f.Panels = []plots.Panel{spectra(r), differences(r)}
+	}
 	for i, ref := range r.References {
 		f.Lines = append(f.Lines, label(i, r)+": "+Name(ref.Path)+" · "+strings.ReplaceAll(Figures(ref), "  ", " · "))
 	}
 	const most = 3 // lines and footnotes that leave the panels room
 	f.Lines = firstOf(f.Lines, most, "references")
 	f.Footnotes = firstOf(f.Footnotes, most, "remarks in the text")
-	for _, z := range r.Zones {
+	for _, z := range match.Zones() {
 		f.Zones = append(f.Zones, plots.Zone{Name: z.Name, FromHz: z.LowHz, ToHz: z.HighHz})
 	}
 	return f
@@ -63,7 +86,7 @@ func spectra(r *match.Result) plots.Panel {
 func differences(r *match.Result) plots.Panel {
 	hz := spectrum.Centres()
 	p := plots.Panel{
-		Title:     "what the reference has more (+) or less (−)",
+		Title:     map[bool]string{false: "what the reference has more (+) or less (−)", true: "gain over frequency"}[r.Mix == nil],
 		YLabel:    "dB",
 		ZeroLine:  true,
 		MinSpanDB: 8,
@@ -71,17 +94,17 @@ func differences(r *match.Result) plots.Panel {
 	}
 	for i, m := range r.Moves {
 		name := ""
-		if i == 0 {
+		if i == 0 && len(r.Moves) > 1 {
 			name = "each move"
 		}
 		p.Curves = append(p.Curves, plots.Curve{Name: name, FreqHz: hz,
-			DB:    biquad.ResponseDB(nil, []biquad.Filter{m.Filter}, hz, float64(r.Mix.Format.RateHz)),
+			DB:    biquad.ResponseDB(nil, []biquad.Filter{m.Filter}, hz, r.RateHz),
 			Style: plots.Style{Colour: plots.Grey, Weight: plots.Thin}})
 		p.Marks = append(p.Marks, plots.Mark{FreqHz: m.FreqHz, Label: fmt.Sprint(i + 1)})
 	}
-	p.Curves = append(p.Curves, plots.Curve{Name: "difference", FreqHz: hz, DB: r.DifferenceDB,
+	p.Curves = append(p.Curves, plots.Curve{Name: map[bool]string{false: "difference", true: "curve"}[r.Mix == nil], FreqHz: hz, DB: r.DifferenceDB,
 		Style: plots.Style{Colour: plots.Black, Weight: plots.Strong}})
-	if r.SolveOptions.TowardPercent > 0 {
+	if r.SolveOptions.TowardPercent > 0 && r.Mix != nil {
 		p.Curves = append(p.Curves, plots.Curve{Name: fmt.Sprintf("target, %.0f %%", r.SolveOptions.TowardPercent), FreqHz: hz, DB: r.TargetDB,
 			Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dotted}})
 	}
@@ -108,12 +131,12 @@ func table(r *match.Result) plots.Table {
 	}
 	for i, m := range r.Moves {
 		t.Rows = append(t.Rows, []string{
-			fmt.Sprint(i + 1), m.Shape.String(), match.Hertz(m.FreqHz), Gain(m.GainDB) + " dB",
-			fmt.Sprintf("%.2f", m.Q), Width(m.Filter), m.Reason,
+			fmt.Sprint(i + 1), m.Shape.String(), match.Hertz(m.Dial.FreqHz), Gain(m.GainDB) + " dB",
+			fmt.Sprintf("%.2f", m.Q), Width(m), m.Reason,
 		})
 	}
 	if len(r.Moves) > 0 {
-		t.Rows = append(t.Rows, []string{"", "trim", "", Gain(r.TrimDB) + " dB", "", "", "keeps the loudness: compare at one monitor setting"})
+		t.Rows = append(t.Rows, []string{"", "trim", "", Gain(r.TrimDB) + " dB", "", "", trimReason(r)})
 	}
 	return t
 }

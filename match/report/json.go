@@ -7,6 +7,7 @@ import (
 	"strconv"
 
 	"toneplumb/biquad"
+	"toneplumb/biquad/fit"
 	"toneplumb/match"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
@@ -23,7 +24,7 @@ type document struct {
 	SmoothingOct     number              `json:"smoothing_oct"`
 	RangeHz          [2]number           `json:"range_hz"`
 	TowardPercent    number              `json:"toward_percent"`
-	Mix              recordingDocument   `json:"mix"`
+	Mix              *recordingDocument  `json:"mix"`
 	References       []recordingDocument `json:"references"`
 	Curve            []pointDocument     `json:"curve"`
 	Moves            []moveDocument      `json:"moves"`
@@ -71,6 +72,16 @@ type moveDocument struct {
 	ShelfSlope   *number `json:"shelf_slope"`
 	CutDBPerOct  *number `json:"cut_db_per_oct"`
 	Reason       string  `json:"reason"`
+	Dial         dial    `json:"dial"`
+}
+
+// dial is the move in the terms of the equaliser it was made for.
+type dial struct {
+	FreqHz  number  `json:"freq_hz"`
+	FreqIs  string  `json:"freq_is"`
+	GainDB  number  `json:"gain_db"`
+	Width   *number `json:"width"`
+	WidthIs string  `json:"width_is"`
 }
 
 // number is written with four decimals at most, which is far finer than anything
@@ -95,15 +106,19 @@ func known(x float64) *number { n := number(x); return &n }
 func JSON(w io.Writer, r *match.Result) error {
 	d := document{
 		Version:       Version,
-		RateHz:        r.Mix.Format.RateHz,
+		RateHz:        int(math.Round(r.RateHz)),
 		SmoothingOct:  number(r.Options.SmoothOct),
 		RangeHz:       [2]number{number(r.Options.RangeHz[0]), number(r.Options.RangeHz[1])},
 		TowardPercent: number(r.SolveOptions.TowardPercent),
-		Mix:           recordingOf(r.Mix),
+		References:    []recordingDocument{},
 		Moves:         []moveDocument{},
 		TrimDB:        number(math.Round(r.TrimDB*100) / 100), LevelDifference: number(r.LevelDifferenceDB),
 		DistanceBeforeDB: number(r.DistanceBeforeDB), DistanceAfterDB: number(r.DistanceAfterDB),
 		Warnings: append([]string{}, r.Warnings...),
+	}
+	if r.Mix != nil {
+		mix := recordingOf(r.Mix)
+		d.Mix = &mix
 	}
 	for _, ref := range r.References {
 		d.References = append(d.References, recordingOf(ref))
@@ -145,6 +160,11 @@ func moveOf(m match.Move) moveDocument {
 	d := moveDocument{
 		Shape: m.Shape.String(), FreqHz: number(m.FreqHz), GainDB: number(m.GainDB),
 		Q: number(m.Q), Reason: m.Reason,
+		Dial: dial{FreqHz: number(m.Dial.FreqHz), GainDB: number(m.Dial.GainDB), Width: known(m.Dial.Width)},
+	}
+	d.Dial.FreqIs, d.Dial.WidthIs = match.DialWords(m.Shape, m.Dial.Stated)
+	if m.Dial.Stated.Width == fit.NoWidth {
+		d.Dial.Width = nil
 	}
 	if m.Shape == biquad.Bell {
 		d.BandwidthOct = known(biquad.BandwidthFromQ(m.Q))

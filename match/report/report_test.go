@@ -30,7 +30,7 @@ func invented(mixName, refName string, moves []biquad.Filter) *match.Result {
 	}
 	c := &match.Comparison{
 		Mix: recording(mixName, -20.34), References: []*measure.Recording{recording(refName, -14.2)},
-		Options: match.DefaultCompare(), SameSong: []bool{false},
+		RateHz: 44100, Options: match.DefaultCompare(), SameSong: []bool{false},
 		LeftOut: make([]string, spectrum.BandCount),
 	}
 	c.References[0].CutoffHz = 16500
@@ -50,7 +50,7 @@ func invented(mixName, refName string, moves []biquad.Filter) *match.Result {
 		r.TargetDB = append(r.TargetDB, 0.6*difference)
 	}
 	for i, f := range moves {
-		r.Moves = append(r.Moves, match.Move{Filter: f, Reason: []string{"around 425 Hz 2.8 dB over the reference", "evens out what the other moves do here"}[i%2]})
+		r.Moves = append(r.Moves, match.Move{Filter: f, Dial: match.Dial{FreqHz: f.FreqHz, GainDB: f.GainDB, Width: f.Q}, Reason: []string{"around 425 Hz 2.8 dB over the reference", "evens out what the other moves do here"}[i%2]})
 	}
 	for i, z := range match.Zones() {
 		d := match.ZoneDifference{Zone: z, DifferenceDB: 2 * math.Sin(float64(i)), FittedDB: math.Cos(float64(i))}
@@ -146,7 +146,7 @@ func TestJSONNames(t *testing.T) {
 			t.Errorf("%s: %d moves, want %d", name, len(moves), len(r.Moves))
 		}
 		for _, m := range moves {
-			keys(t, name+" move", m, "shape freq_hz gain_db gain_low_db gain_high_db q bandwidth_oct shelf_slope cut_db_per_oct reason")
+			keys(t, name+" move", m, "shape freq_hz gain_db gain_low_db gain_high_db q bandwidth_oct shelf_slope cut_db_per_oct reason dial")
 		}
 	}
 	var got bytes.Buffer
@@ -190,10 +190,10 @@ func keys(t *testing.T, where string, object any, want string) {
 func TestChart(t *testing.T) {
 	for name, r := range cases() {
 		var got, again bytes.Buffer
-		if err := Chart(&got, r); err != nil {
+		if err := Chart(&got, r, Look{}); err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
-		if err := Chart(&again, r); err != nil || !bytes.Equal(got.Bytes(), again.Bytes()) {
+		if err := Chart(&again, r, Look{}); err != nil || !bytes.Equal(got.Bytes(), again.Bytes()) {
 			t.Errorf("%s: two charts differ (%v)", name, err)
 		}
 		if *draw != "" {

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"toneplumb/biquad"
+	"toneplumb/biquad/fit"
 	"toneplumb/match"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
@@ -21,15 +22,21 @@ const columns = 80
 // Text writes the result for a terminal of 80 columns.
 func Text(w io.Writer, r *match.Result) error {
 	var t strings.Builder
-	recordingLine(&t, "mix", r.Mix)
+	if r.Mix != nil {
+		recordingLine(&t, "mix", r.Mix)
+	}
 	for i, ref := range r.References {
 		recordingLine(&t, label(i, r), ref)
 	}
-	t.WriteString("\n")
+	if r.Mix != nil {
+		t.WriteString("\n")
+	}
 	moves(&t, r)
 	t.WriteString("\n")
-	zones(&t, r)
-	t.WriteString("\n")
+	if r.Mix != nil {
+		zones(&t, r)
+		t.WriteString("\n")
+	}
 	paragraph(&t, "", distance(r))
 	for _, s := range []string{judged(r), leftOut(r), copies(r)} {
 		if s != "" {
@@ -85,10 +92,18 @@ func moves(t *strings.Builder, r *match.Result) {
 	}
 	t.WriteString(" #  shape       frequency     gain     Q   width\n")
 	for i, m := range r.Moves {
-		fmt.Fprintf(t, "%2d  %-10s %10s %8s %5.2f   %s\n", i+1, m.Shape, match.Hertz(m.FreqHz), Gain(m.GainDB)+" dB", m.Q, Width(m.Filter))
+		fmt.Fprintf(t, "%2d  %-10s %10s %8s %5.2f   %s\n", i+1, m.Shape, match.Hertz(m.Dial.FreqHz), Gain(m.GainDB)+" dB", m.Q, Width(m))
 		paragraph(t, "    ", m.Reason)
 	}
-	fmt.Fprintf(t, "    %-10s %10s %8s         keeps the loudness of the mix\n", "trim", "", Gain(r.TrimDB)+" dB")
+	fmt.Fprintf(t, "    %-10s %10s %8s         %s\n", "trim", "", Gain(r.TrimDB)+" dB", trimReason(r))
+}
+
+// trimReason is why there is a trim.
+func trimReason(r *match.Result) string {
+	if r.Mix == nil {
+		return "the level of the curve"
+	}
+	return "keeps the loudness of the mix"
 }
 
 // NoMoves is the sentence that stands where the moves would.
@@ -102,13 +117,31 @@ func NoMoves(r *match.Result) string {
 	return "No moves: no broad move brings the mix nearer."
 }
 
-// Width is the bandwidth of a bell or the slope of a shelf.
-func Width(f biquad.Filter) string {
-	if f.Shape == biquad.Bell {
-		return fmt.Sprintf("%.2f oct", biquad.BandwidthFromQ(f.Q))
+// Width is the width of a move in the words of the equaliser's dial; where that is
+// in Q or slope, the bandwidth of a bell and the steepness of a shelf.
+func Width(m match.Move) string {
+	text := ""
+	switch m.Dial.Stated.Width {
+	case fit.NoWidth:
+		text = "fixed"
+	case fit.DBPerOct:
+		text = fmt.Sprintf("%.1f dB/oct", m.Dial.Width)
+	case fit.Octaves:
+		text = fmt.Sprintf("%.2f oct", m.Dial.Width)
+	case fit.Octaves3DB:
+		text = fmt.Sprintf("%.2f oct at −3 dB", m.Dial.Width)
+	default:
+		if m.Shape == biquad.Bell {
+			text = fmt.Sprintf("%.2f oct", biquad.BandwidthFromQ(m.Q))
+			break
+		}
+		slope := biquad.SlopeFromQ(m.Q, m.GainDB)
+		text = fmt.Sprintf("slope %.2f, %.1f dB/oct", slope, biquad.SteepestDBPerOct(slope, m.GainDB))
 	}
-	slope := biquad.SlopeFromQ(f.Q, f.GainDB)
-	return fmt.Sprintf("slope %.2f, %.1f dB/oct", slope, biquad.SteepestDBPerOct(slope, f.GainDB))
+	if m.Dial.Stated.Freq == fit.Corner {
+		text += ", at the corner"
+	}
+	return text
 }
 
 // Gain writes decibels with a sign and one decimal.
@@ -151,7 +184,10 @@ func OverUnder(db float64) string {
 
 func distance(r *match.Result) string {
 	reference := "the reference"
-	if len(r.References) > 1 {
+	switch {
+	case r.Mix == nil:
+		return fmt.Sprintf("The curve departs from a level by %.2f dB, with the moves by %.2f dB.", r.DistanceBeforeDB, r.DistanceAfterDB)
+	case len(r.References) > 1:
 		reference = "the mean of the references"
 	}
 	return fmt.Sprintf("Distance from %s: %.2f dB, with the moves %.2f dB. Two finished songs differ by 4 to 6 dB for musical reasons.",
@@ -161,6 +197,9 @@ func distance(r *match.Result) string {
 // judged says what the comparison covers and how far it goes.
 func judged(r *match.Result) string {
 	low, high := r.JudgedHz()
+	if r.Mix == nil {
+		return fmt.Sprintf("Fitted from %s to %s for a rate of %g kHz.", match.Hertz(low), match.Hertz(high), r.RateHz/1000)
+	}
 	return fmt.Sprintf("Judged from %s to %s in 1/%.0f octaves; the moves go %.0f %% of the way.",
 		match.Hertz(low), match.Hertz(high), 1/r.Options.SmoothOct, r.SolveOptions.TowardPercent)
 }
@@ -168,6 +207,9 @@ func judged(r *match.Result) string {
 // leftOut lists what is not judged although it is in range, with the reasons.
 func leftOut(r *match.Result) string {
 	var parts []string
+	if r.Mix == nil {
+		return ""
+	}
 	for _, s := range r.LeftOutSpans() {
 		if low, high := r.Options.RangeHz[0], r.Options.RangeHz[1]; s.HighHz > low && s.LowHz < high {
 			if s.LowHz < low || s.HighHz > high {
