@@ -49,6 +49,12 @@ var bars = []bar{
 	{"24 bit against 16: max dB", 0.08, 0.08},
 	{"float against 16 bit: max dB", 0.08, 0.08},
 	{"FLAC against WAV: max dB", 0.08, 0.08},
+	{"AIFF against WAV: max dB", 0.08, 0.08},
+	{"ALAC through ffmpeg against WAV: max dB", 0.08, 0.08},
+	{"MP3 320 kbit/s against WAV, below its cut-off: max dB", 0.5, 0.5},
+	{"Vorbis q6 against WAV, below its cut-off: max dB", 0.5, 1}, // worst: what the codec does where a song is thin
+	{"Opus 128 kbit/s against WAV, below its cut-off: max dB", 0.5, 1},
+	{"AAC 192 kbit/s through ffmpeg against WAV, below its cut-off: max dB", 0.5, 0.5},
 	{"copy 14 dB quieter: moves", 0, 0},
 	{"copy 14 dB quieter: distance dB", 0.005, 0.005},
 	{"copy 14 dB quieter: trim dB", 0.05, 0.05},
@@ -97,7 +103,7 @@ func TestSongs(t *testing.T) {
 		}
 		slices.Sort(all)
 		median, worst := all[len(all)/2], all[len(all)-1]
-		t.Logf("%-54s median %.4f (bar %g) worst %.4f (bar %g) %s", b.name, median, b.median, worst, b.worst, filepath.Base(files[worstSong]))
+		t.Logf("%-68s median %.4f (bar %g) worst %.4f (bar %g) %s", b.name, median, b.median, worst, b.worst, filepath.Base(files[worstSong]))
 		if !(median <= b.median && worst <= b.worst) {
 			t.Errorf("%s: over the bar", b.name)
 		}
@@ -130,6 +136,15 @@ func trySong(t *testing.T, file string, seed uint64) trial {
 	run("sox", ref, "-b", "24", in("24.wav"))
 	run("sox", ref, "-e", "floating-point", "-b", "32", in("float.wav"))
 	run("flac", "-s", "-f", "-o", in("ref.flac"), ref)
+	encode := func(file string, args ...string) {
+		run("ffmpeg", append(append([]string{"-v", "error", "-nostdin", "-i", ref}, args...), in(file))...)
+	}
+	encode("ref.aiff")
+	encode("ref.m4a", "-c:a", "alac")
+	encode("aac.m4a", "-c:a", "aac", "-b:a", "192k")
+	encode("ref.ogg", "-c:a", "libvorbis", "-q:a", "6")
+	encode("ref.opus", "-c:a", "libopus", "-b:a", "128k")
+	run("lame", "--silent", "-b", "320", ref, in("320.mp3"))
 	run("sox", ref, "-b", "24", in("quiet.wav"), "gain", "-14")
 	run("sox", ref, in("later.wav"), "trim", "0.37")
 
@@ -178,7 +193,12 @@ func trySong(t *testing.T, file string, seed uint64) trial {
 	for name, file := range map[string]string{
 		"48 kHz against 44.1: max dB": "48.wav", "96 kHz against 44.1: max dB": "96.wav",
 		"24 bit against 16: max dB": "24.wav", "float against 16 bit: max dB": "float.wav",
-		"FLAC against WAV: max dB": "ref.flac", "copy 0.37 s later: curve max dB": "later.wav",
+		"AIFF against WAV: max dB": "ref.aiff", "ALAC through ffmpeg against WAV: max dB": "ref.m4a",
+		"MP3 320 kbit/s against WAV, below its cut-off: max dB":                "320.mp3",
+		"Vorbis q6 against WAV, below its cut-off: max dB":                     "ref.ogg",
+		"Opus 128 kbit/s against WAV, below its cut-off: max dB":               "ref.opus",
+		"AAC 192 kbit/s through ffmpeg against WAV, below its cut-off: max dB": "aac.m4a",
+		"FLAC against WAV: max dB":                                             "ref.flac", "copy 0.37 s later: curve max dB": "later.wav",
 	} {
 		c := compare(ref, in(file))
 		_, result[name] = apart(c, c.DifferenceDB, zero, 40, 14000)

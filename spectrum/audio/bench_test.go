@@ -26,7 +26,7 @@ func BenchmarkWAV(b *testing.B) {
 
 func BenchmarkDecoders(b *testing.B) {
 	all := seeds(b)
-	for _, name := range []string{"stereo.mp3", "stereo.flac"} {
+	for _, name := range []string{"stereo.mp3", "stereo.flac", "stereo.ogg", "stereo.opus"} {
 		b.Run(name, func(b *testing.B) { benchmark(b, all[name], 2, probe(b, all[name])*2) })
 	}
 }

@@ -3,13 +3,16 @@ package audio
 import (
 	"bytes"
 	"context"
+	"encoding/binary"
 	"errors"
 	"io"
 	"math"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"runtime/metrics"
 	"testing"
+	"time"
 )
 
 func seedFile(t testing.TB, name string) []byte {
@@ -37,13 +40,22 @@ func seeds(t testing.TB) map[string][]byte {
 		"mono.mp3":    seedFile(t, "mono.mp3"),
 		"stereo.flac": seedFile(t, "stereo.flac"),
 		"mono.flac":   seedFile(t, "mono.flac"),
+		"AIFF":        aiffFile{channels: 2, bits: 16, data: pcm}.bytes(),
+		"AIFC":        aiffFile{kind: "fl32", channels: 1, bits: 32, data: floats}.bytes(),
+		"AIFC behind": aiffFile{kind: "sowt", channels: 2, bits: 16, data: pcm, order: "xsc", offset: 4}.bytes(),
+		"stereo.ogg":  seedFile(t, "stereo.ogg"),
+		"mono.ogg":    seedFile(t, "mono.ogg"),
+		"stereo.opus": seedFile(t, "stereo.opus"),
+		"mono.opus":   seedFile(t, "mono.opus"),
 	}
 }
 
 // probe opens and reads data as far as it goes, and fails on anything but samples, warnings and errors of ours.
 func probe(t testing.TB, data []byte) (frames int) {
 	t.Helper()
+	before := allocated()
 	d, err := openDecoder(bytes.NewReader(data), int64(len(data)))
+	checkMemory(t, before, len(data))
 	if err != nil {
 		var e *Error
 		if !errors.As(err, &e) || d != nil {
@@ -55,11 +67,13 @@ func probe(t testing.TB, data []byte) (frames int) {
 	if f.RateHz < 1 || f.RateHz > maxRateHz || f.Channels < 1 || f.Channels > maxChannels || f.Frames < -1 || f.Container == "" {
 		t.Fatalf("format %+v", f)
 	}
-	const enough = 1 << 20 // frames; a damaged file may announce long silence
+	const enough = 1 << 19 // frames; a damaged file may announce long silence
 	src := &recording{decoder: d, ctx: context.Background(), path: "x"}
 	block := NewBlock(f.Channels, 999)
 	for frames < enough {
+		before := allocated()
 		n, err := src.Read(block)
+		checkMemory(t, before, len(data))
 		if (n == 0) != (err != nil) {
 			t.Fatalf("Read returned %d frames with error %v", n, err)
 		}
@@ -107,14 +121,97 @@ func TestDamagedFilesNeverPanic(t *testing.T) {
 	}
 }
 
-func fuzz(f *testing.F, names ...string) {
+// allocated returns the bytes ever taken from the heap.
+func allocated() uint64 {
+	s := []metrics.Sample{{Name: "/gc/heap/allocs:bytes"}}
+	metrics.Read(s)
+	return s[0].Value.Uint64()
+}
+
+// memoryMax is the project's bar for hostile files, on top of their size. What opening or one read takes in all bounds
+// what they hold.
+const memoryMax = 64 << 20
+
+func checkMemory(t testing.TB, before uint64, size int) {
+	t.Helper()
+	if n := allocated() - before; n > memoryMax+uint64(size) {
+		t.Fatalf("%d MB of memory for a file of %d bytes", n>>20, size)
+	}
+}
+
+func fuzz(f *testing.F, mend func([]byte) []byte, names ...string) {
 	all := seeds(f)
 	for _, name := range names {
 		f.Add(all[name])
 	}
-	f.Fuzz(func(t *testing.T, data []byte) { probe(t, data) })
+	f.Fuzz(func(t *testing.T, data []byte) {
+		if mend != nil {
+			data = mend(data)
+		}
+		start := time.Now()
+		probe(t, data)
+		// Our choice: ten times what the slowest seed takes on a busy machine.
+		const longest = 5 * time.Second
+		if took := time.Since(start); took > longest {
+			t.Fatalf("%d bytes took %v", len(data), took)
+		}
+	})
 }
 
-func FuzzWAV(f *testing.F)  { fuzz(f, "16 bit", "24 in 32", "float", "double", "RF64") }
-func FuzzMP3(f *testing.F)  { fuzz(f, "stereo.mp3", "mono.mp3") }
-func FuzzFLAC(f *testing.F) { fuzz(f, "stereo.flac", "mono.flac") }
+func FuzzWAV(f *testing.F)    { fuzz(f, nil, "16 bit", "24 in 32", "float", "double", "RF64") }
+func FuzzAIFF(f *testing.F)   { fuzz(f, nil, "AIFF", "AIFC", "AIFC behind") }
+func FuzzMP3(f *testing.F)    { fuzz(f, nil, "stereo.mp3", "mono.mp3") }
+func FuzzFLAC(f *testing.F)   { fuzz(f, nil, "stereo.flac", "mono.flac") }
+func FuzzVorbis(f *testing.F) { fuzz(f, seal, "stereo.ogg", "mono.ogg") }
+func FuzzOpus(f *testing.F)   { fuzz(f, seal, "stereo.opus", "mono.opus") }
+
+// seal gives every Ogg page the right checksum, so that changes get as far as the packets.
+func seal(data []byte) []byte {
+	data = append([]byte(nil), data...)
+	for i := 0; i+oggHeaderLen <= len(data); {
+		_, length, ok := slicedOggPage(data[i:])
+		if !ok {
+			i++
+			continue
+		}
+		page := data[i : i+length]
+		clear(page[22:26])
+		binary.LittleEndian.PutUint32(page[22:], oggCRC(0, page))
+		i += length
+	}
+	return data
+}
+
+func FuzzRIFFChunks(f *testing.F) {
+	all := seeds(f)
+	for _, name := range []string{"16 bit", "double", "RF64"} {
+		f.Add(all[name])
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		size := int64(len(data))
+		found, err := walkRIFF(bytes.NewReader(data), size)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(found.format) > fmtMaxLen || found.hasData && (found.dataAt < 0 || found.dataLen < 1 || found.dataAt+found.dataLen > size) {
+			t.Fatalf("%+v in %d bytes", found, size)
+		}
+	})
+}
+
+func FuzzAIFFChunks(f *testing.F) {
+	all := seeds(f)
+	for _, name := range []string{"AIFF", "AIFC", "AIFC behind"} {
+		f.Add(all[name])
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		size := int64(len(data))
+		found, err := walkAIFF(bytes.NewReader(data), size)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(found.common) > commMaxLen || found.hasSound && (found.soundAt < 0 || found.soundLen < 1 || found.soundAt+found.soundLen > size) {
+			t.Fatalf("%+v in %d bytes", found, size)
+		}
+	})
+}

@@ -14,6 +14,8 @@ type Error struct {
 	Problem string // what happened
 	Hint    string // what to do about it
 	Err     error  // the cause where there is one, for errors.Is
+
+	tool bool // a converter may be able to read the file
 }
 
 // Error returns the quoted path and the problem.
@@ -24,12 +26,18 @@ func (e *Error) Unwrap() error { return e.Err }
 
 const (
 	hintConvert = "export or convert it to WAV (16 or 24 bit) and try again"
+	hintTool    = "install ffmpeg (with ffprobe) and try again, or convert the file to WAV or FLAC first"
 	hintDamaged = "copy or export the file again"
 	hintFolder  = "check the folder's name, its permissions and the free space"
 )
 
 // problem is an Error whose file is not known yet; Open and CreateWAV add the path once.
 func problem(text, hint string) *Error { return &Error{Problem: text, Hint: hint} }
+
+// needsTool is the error for a kind of file, named with its article, that only a converter reads.
+func needsTool(kind string) *Error {
+	return &Error{Problem: "is " + kind + ", which cannot be read without ffmpeg", Hint: hintTool, tool: true}
+}
 
 // at adds the path to an error: to ours in place, to any other as a failed read.
 func at(path string, err error) error {

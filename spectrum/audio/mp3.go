@@ -4,8 +4,6 @@ import (
 	"encoding/binary"
 	"fmt"
 	"io"
-
-	"github.com/hajimehoshi/go-mp3"
 )
 
 // Our choice: how far a stream may start from where it should. Encoders' and taggers' padding after a tag can be long.
@@ -16,12 +14,12 @@ const (
 
 // mp3Source reads an MP3 file frame by frame. What cannot be decoded becomes silence of its length.
 type mp3Source struct {
-	first   mpegHeader
-	gapless gapless
-	feed    *mp3Feed
-	dec     *mp3.Decoder
-	pcm     []byte // one decoded frame: 16-bit, always two channels
-	have    []byte // the part of pcm not given out
+	first    mpegHeader
+	gapless  gapless
+	feed     *mp3Feed
+	segments *mp3Segments
+	pcm      []byte // one decoded frame: 16-bit, always two channels
+	have     []byte // the part of pcm not given out
 
 	pos              int64 // frames decoded, without the information frame
 	skip             int64 // frames of delay to leave out at the start
@@ -52,7 +50,7 @@ func openMP3(r io.ReaderAt, start, size int64, tagged bool) (decoder, error) {
 	if err := refuseMPEG(first, free); err != nil {
 		return nil, err
 	}
-	s := &mp3Source{first: first, pcm: make([]byte, 4*first.samples())}
+	s := &mp3Source{first: first}
 	frames := newMP3Frames(r, at, end, first)
 	head := make([]byte, min(int64(first.frameLen()), end-at))
 	if err := readAt(r, head, at); err != nil {
@@ -66,6 +64,7 @@ func openMP3(r io.ReaderAt, start, size int64, tagged bool) (decoder, error) {
 	}
 	s.plan()
 	s.feed = newMP3Feed(frames, first)
+	s.segments = &mp3Segments{feed: s.feed}
 	// The first frame is decoded now, to refuse a file without sound.
 	switch err := s.decode(); {
 	case err == io.EOF:
@@ -76,13 +75,13 @@ func openMP3(r io.ReaderAt, start, size int64, tagged bool) (decoder, error) {
 	return s, nil
 }
 
-// refuseMPEG says in clear words which MPEG audio is not read.
+// refuseMPEG says in clear words which MPEG audio is not read here.
 func refuseMPEG(h mpegHeader, free bool) error {
 	switch {
 	case h.layer != 3:
-		return problem(fmt.Sprintf("is an MPEG layer %s file (MP%d), which cannot be read", [...]string{1: "I", 2: "II"}[h.layer], h.layer), hintConvert)
+		return needsTool(fmt.Sprintf("an MPEG layer %s file (MP%d)", [...]string{1: "I", 2: "II"}[h.layer], h.layer))
 	case h.version == mpeg25:
-		return problem(fmt.Sprintf("is an MP3 file at %d Hz (the MPEG-2.5 extension for speech), which cannot be read", h.rateHz), hintConvert)
+		return needsTool(fmt.Sprintf("an MP3 file at %d Hz (the MPEG-2.5 extension for speech)", h.rateHz))
 	case free:
 		return problem("is an MP3 file in free format (no stated bit rate), which cannot be read", hintConvert)
 	}
@@ -165,22 +164,14 @@ func unpackMP3(dst []float64, src []byte) (clipped int64) {
 	return clipped
 }
 
-// decode decodes one more frame and leaves in s.have what is to be given out of it, perhaps nothing.
+// decode takes one more decoded frame and leaves in s.have what is to be given out of it, perhaps nothing.
 func (s *mp3Source) decode() error {
-	err := s.decodeFrame()
-	broken := s.feed.silenced
-	switch {
-	case err == nil:
-	case s.feed.err != nil && s.feed.err != io.EOF:
-		return s.feed.err
-	case err == io.EOF && s.feed.waiting == nil && len(s.feed.out) == 0:
-		s.atEnd = true
-		return io.EOF
-	default: // damage: silence, and a decoder that has forgotten what went before
-		broken = true
-		clear(s.pcm)
-		s.feed.out, s.feed.restart = s.feed.out[:0], true
+	pcm, broken, err := s.segments.next()
+	if err != nil {
+		s.atEnd = err == io.EOF
+		return err
 	}
+	s.pcm = pcm
 	if broken {
 		if s.sound {
 			if s.lost == 0 {
@@ -193,24 +184,6 @@ func (s *mp3Source) decode() error {
 	}
 	s.trim()
 	return nil
-}
-
-// decodeFrame decodes into s.pcm; the library's panics become errors.
-func (s *mp3Source) decodeFrame() (err error) {
-	defer func() {
-		if p := recover(); p != nil {
-			err = fmt.Errorf("mp3 decoder: %v", p)
-		}
-	}()
-	if s.dec == nil {
-		// The feed cannot seek, so this decodes one frame and does not scan the file.
-		if s.dec, err = mp3.NewDecoder(s.feed); err != nil {
-			s.dec = nil
-			return err
-		}
-	}
-	_, err = io.ReadFull(s.dec, s.pcm)
-	return err
 }
 
 // trim sets s.have to the part of the decoded frame between delay and padding.

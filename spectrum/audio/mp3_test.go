@@ -40,6 +40,7 @@ func TestMP3AgainstFFmpeg(t *testing.T) {
 		{"VBR V2", 44100, 2, []string{"-V", "2"}, ffmpegDecode},
 		{"VBR V0", 44100, 2, []string{"-V", "0"}, ffmpegDecode},
 		{"ABR 160 plain stereo", 44100, 2, []string{"--abr", "160", "-m", "s"}, ffmpegDecode},
+		{"dual channels", 44100, 2, []string{"-b", "160", "-m", "d"}, ffmpegDecode},
 		{"forced mid-side", 44100, 2, []string{"-b", "160", "-m", "f"}, ffmpegDecode},
 		{"mono", 44100, 1, []string{"-b", "96"}, ffmpegDecode},
 		{"with checksums", 44100, 2, []string{"-b", "128", "-p"}, ffmpegDecode},
@@ -133,6 +134,70 @@ func TestMP3Trimming(t *testing.T) {
 	}
 }
 
+// Tags around a stream change nothing, however large.
+func TestMP3Tags(t *testing.T) {
+	data := mp3Of(t, 44100, 2, 3, "-b", "128")
+	want := decodeAll(t, openFile(t, writeFile(t, "a.mp3", data)), 1000)
+	picture := make([]byte, 5<<20)
+	for i := range picture {
+		picture[i] = byte(i * i >> 7) // with false frame headers in it
+	}
+	n := len(picture)
+	id3v2 := append([]byte{'I', 'D', '3', 4, 0, 0, byte(n >> 21 & 127), byte(n >> 14 & 127), byte(n >> 7 & 127), byte(n & 127)}, picture...)
+	id3v1 := append([]byte("TAG"), make([]byte, 125)...)
+	item := []byte("\x04\x00\x00\x00\x00\x00\x00\x00Title\x00abcd")
+	foot := func(flags byte) []byte {
+		b := le32(le32(le32([]byte("APETAGEX"), 2000), len(item)+32), 1)
+		return append(b, 0, 0, 0, flags, 0, 0, 0, 0, 0, 0, 0, 0)
+	}
+	for _, row := range []struct {
+		name string
+		data []byte
+	}{
+		{"ID3v2 of 5 MB", join(id3v2, data)},
+		{"two ID3v2", join(id3v2[:10+n], []byte("ID3\x03\x00\x00\x00\x00\x00\x08TIT2abcd"), data)},
+		{"ID3v1", join(data, id3v1)},
+		{"APE", join(data, item, foot(0))},
+		{"APE with a head", join(data, foot(0xA0), item, foot(0x80))},
+		{"APE and ID3v1", join(data, item, foot(0), id3v1)},
+		{"all", join(id3v2, data, foot(0xA0), item, foot(0x80), id3v1)},
+		{"zeros before", join(make([]byte, 4000), data)},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			src := openFile(t, writeFile(t, "a.mp3", row.data))
+			got := decodeAll(t, src, 1000)
+			if largest, _ := maxDiff(t, got, want); largest != 0 {
+				t.Errorf("differs by %g from the stream without tags", largest)
+			}
+			if w := src.Warnings(); len(w) > 0 {
+				t.Errorf("warnings %q", w)
+			}
+		})
+	}
+}
+
+// VBRI, the information frame of another encoder, says how many frames follow and nothing of delays.
+func TestMP3VBRI(t *testing.T) {
+	data := mp3Of(t, 44100, 2, 3, "-V", "4")
+	h, ok := parseMPEGHeader(data)
+	if !ok {
+		t.Fatal("no header")
+	}
+	frames := int(readInfoFrame(h, data[:h.frameLen()]).frameCount)
+	clear(data[mp3HeaderLen:h.frameLen()])
+	vbri := append([]byte("VBRI\x00\x01\x00\x00\x00\x00"), 0, 0, byte(len(data)>>8), byte(len(data)), 0, 0, byte(frames>>8), byte(frames))
+	copy(data[36:], vbri)
+	path := writeFile(t, "a.mp3", data)
+	src := openFile(t, path)
+	want := len(ffmpegDecode(t, path, 2)[0])
+	if f := src.Format(); f.Frames != int64(frames*1152) || want != frames*1152 {
+		t.Errorf("announced %d frames, want %d; ffmpeg has %d", f.Frames, frames*1152, want)
+	}
+	if got := decodeAll(t, src, 1000); len(got[0]) != want {
+		t.Errorf("%d frames, ffmpeg has %d", len(got[0]), want)
+	}
+}
+
 func TestMP3Damage(t *testing.T) {
 	const rateHz = 44100
 	data := mp3Of(t, rateHz, 2, 12, "-b", "128")
@@ -192,8 +257,8 @@ func TestMP3Refused(t *testing.T) {
 		name, want, in string
 		args           []string
 	}{
-		{"layer II", "is an MPEG layer II file (MP2), which cannot be read", wav, []string{"ffmpeg", "-v", "error", "-i", "IN", "-c:a", "mp2", "-f", "mp2", "OUT"}},
-		{"MPEG-2.5", "is an MP3 file at 11025 Hz (the MPEG-2.5 extension for speech), which cannot be read", low, []string{"lame", "--quiet", "-b", "32", "IN", "OUT"}},
+		{"layer II", "is an MPEG layer II file (MP2), which cannot be read without ffmpeg", wav, []string{"ffmpeg", "-v", "error", "-i", "IN", "-c:a", "mp2", "-f", "mp2", "OUT"}},
+		{"MPEG-2.5", "is an MP3 file at 11025 Hz (the MPEG-2.5 extension for speech), which cannot be read without ffmpeg", low, []string{"lame", "--quiet", "-b", "32", "IN", "OUT"}},
 		{"free format", "is an MP3 file in free format (no stated bit rate), which cannot be read", wav, []string{"lame", "--quiet", "--freeformat", "-b", "400", "IN", "OUT"}},
 	} {
 		t.Run(row.name, func(t *testing.T) {
@@ -203,6 +268,7 @@ func TestMP3Refused(t *testing.T) {
 				args = append(args, strings.NewReplacer("IN", row.in, "OUT", out).Replace(a))
 			}
 			run(t, row.args[0], args...)
+			t.Setenv("PATH", "")
 			_, err := Open(context.Background(), out)
 			wantProblem(t, err, row.want)
 		})

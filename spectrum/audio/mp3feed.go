@@ -19,16 +19,12 @@ type mp3Feed struct {
 	cursor  int64  // where the main data laid out so far ends
 	last    []byte // main data of earlier frames that a frame may still ask for
 	waiting *fedFrame
-	out     []byte // bytes of the current frame not yet passed on
-	err     error  // why the frames ended
-	cutOff  bool   // the file ended inside a frame that was left out
-	gaps    int    // unreadable places between frames
-
-	silenced bool // the current frame was replaced by silence
-	restart  bool // the decoder has lost what went before: no frame may reach back
+	err     error // why the frames ended
+	cutOff  bool  // the file ended inside a frame that was left out
+	gaps    int   // unreadable places between frames
 }
 
-// fedFrame is a frame packed anew.
+// fedFrame is a frame packed anew. Once it is passed on nothing changes it.
 type fedFrame struct {
 	head, side, main []byte
 	begin            int
@@ -46,39 +42,19 @@ func newMP3Feed(frames *mp3Frames, first mpegHeader) *mp3Feed {
 	return f
 }
 
-// Read passes packed frames on, never more than the current one in one call.
-func (f *mp3Feed) Read(b []byte) (int, error) {
-	if len(f.out) == 0 {
-		if err := f.advance(); err != nil {
-			return 0, err
-		}
-	}
-	n := copy(b, f.out)
-	f.out = f.out[n:]
-	return n, nil
-}
-
-// advance makes the waiting frame the current one. A frame waits until the next is laid out, whose main data may
-// start in it; the one after cannot, since a frame holds more than the reach.
-func (f *mp3Feed) advance() error {
+// next returns the next frame, and at the end nil, with the reason in f.err. A frame waits until the one after it is
+// laid out, whose main data may start in it; the one after that cannot, since a frame holds more than the reach.
+func (f *mp3Feed) next() *fedFrame {
 	if f.waiting == nil {
 		f.waiting = f.load()
 	}
 	cur := f.waiting
 	if cur == nil {
-		return f.err
+		return nil
 	}
 	f.waiting = f.load()
-	if f.restart && cur.begin > 0 {
-		cur.silence()
-	}
-	f.restart = false
-	f.silenced = cur.silenced
 	setBegin(cur.side, cur.begin, f.first.version)
-	f.out = append(f.out[:0], cur.head...)
-	f.out = append(f.out, cur.side...)
-	f.out = append(f.out, cur.main...)
-	return nil
+	return cur
 }
 
 func (c *fedFrame) silence() {

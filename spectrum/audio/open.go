@@ -1,6 +1,7 @@
 package audio
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"io"
@@ -33,9 +34,12 @@ func Open(ctx context.Context, path string) (Source, error) {
 	d, err := openDecoder(f, info.Size())
 	if err != nil {
 		f.Close()
-		return nil, at(path, err)
+		if d, err = openWithTool(ctx, path, err); err != nil {
+			return nil, err
+		}
+		return &recording{decoder: d, ctx: ctx, path: path, closer: d.(io.Closer)}, nil
 	}
-	return &recording{decoder: d, ctx: ctx, path: path, file: f}, nil
+	return &recording{decoder: d, ctx: ctx, path: path, closer: f}, nil
 }
 
 func notOpened(path string, err error) error {
@@ -57,6 +61,9 @@ func openDecoder(r io.ReaderAt, size int64) (decoder, error) {
 	if isWAV(head) {
 		return openWAV(r, size)
 	}
+	if isAIFF(head) {
+		return openAIFF(r, size)
+	}
 	start, tagged, err := skipID3v2(r, size)
 	if err != nil {
 		return nil, err
@@ -70,8 +77,11 @@ func openDecoder(r io.ReaderAt, size int64) (decoder, error) {
 	if isFLAC(head) {
 		return openFLAC(r, start, size)
 	}
-	if kind, hint := otherKind(head); kind != "" {
-		return nil, problem(kind, hint)
+	if bytes.HasPrefix(head, []byte(oggMark)) {
+		return openOgg(r, start, size)
+	}
+	if e := otherKind(head); e != nil {
+		return nil, e
 	}
 	mp3, err := openMP3(r, start, size, tagged)
 	if mp3 != nil || err != nil {
@@ -80,5 +90,7 @@ func openDecoder(r io.ReaderAt, size int64) (decoder, error) {
 	if tagged {
 		return nil, problem("holds a title tag but no sound that can be read", hintDamaged)
 	}
-	return nil, problem("is not a recording that can be read", "use a WAV, MP3 or FLAC file; "+hintConvert)
+	e := problem("is not a recording that can be read", nameRecording+"; "+hintConvert)
+	e.tool = true
+	return nil, e
 }

@@ -65,10 +65,21 @@ func TestOpenRefuses(t *testing.T) {
 		{"FLAC cut in its header", []byte("fLaC\x80\x00\x00\x22abc"), "is a FLAC file whose header is damaged or cut off"},
 		{"only a tag", append([]byte("ID3\x04\x00\x00\x00\x00\x01\x00"), make([]byte, 200)...), "holds a title tag but no sound that can be read"},
 		{"tag beyond the end", append([]byte("ID3\x04\x00\x00\x7F\x7F\x7F\x7F"), make([]byte, 200)...), "holds a title tag but no sound that can be read"},
-		{"AIFF", []byte("FORM\x00\x00\x01\x00AIFFCOMM\x00\x00\x00\x12"), "is an AIFF file, which cannot be read yet"},
-		{"M4A", []byte("\x00\x00\x00\x20ftypM4A \x00\x00\x00\x00"), "is an MP4 or M4A file, which cannot be read yet"},
+		{"AIFF", []byte("FORM\x00\x00\x01\x00AIFFCOMM\x00\x00\x00\x12"), "is an AIFF file without a description of its sound (no COMM chunk)"},
+		{"AIFF without data", aiffFile{channels: 2, bits: 16, order: "cx"}.bytes(), "is an AIFF file with no sound in it"},
+		{"AIFF with empty data", aiffFile{channels: 2, bits: 16}.bytes(), "is an AIFF file with no sound in it"},
+		{"AIFF data beyond the end", aiffFile{channels: 2, bits: 16, data: make([]byte, 64), offset: 0, size: 6}.bytes(), "is an AIFF file with no sound in it"},
+		{"AIFF at 0 Hz", aiffFile{channels: 2, bits: 16, rateHz: 0.2, data: make([]byte, 64)}.bytes(), "says it has a sample rate of 0 Hz: its header is damaged"},
+		{"AIFF at 3 GHz", aiffFile{channels: 2, bits: 16, rateHz: 1e300, data: make([]byte, 64)}.bytes(), "says it has a sample rate of 2147483647 Hz: its header is damaged"},
+		{"AIFF of no channels", aiffFile{bits: 16, data: make([]byte, 64)}.bytes(), "says it has 0 channels: its header is damaged"},
+		{"AIFF of 33 bits", aiffFile{channels: 1, bits: 33, data: make([]byte, 64)}.bytes(), "is an AIFF file with 33-bit samples, which cannot be read"},
+		{"AIFF-C of another kind", aiffFile{kind: "what", channels: 1, bits: 16, data: make([]byte, 64)}.bytes(), "is an AIFF file that holds an unknown kind of (\"what\") sound, not plain samples"},
+		{"AIFF-C with ADPCM", aiffFile{kind: "ima4", channels: 1, bits: 16, data: make([]byte, 68)}.bytes(), "is an AIFF file that holds ADPCM sound, not plain samples"},
+		{"Ogg of nothing", []byte("OggS\x00\x02 and no more of it, this is no page at all"), "is an Ogg file with no sound in it that can be read"},
+		{"M4A", []byte("\x00\x00\x00\x20ftypM4A \x00\x00\x00\x00"), "is an MP4 or M4A file, which cannot be read without ffmpeg"},
 	} {
 		t.Run(row.name, func(t *testing.T) {
+			t.Setenv("PATH", "") // what a converter says of these is another test's
 			_, err := Open(context.Background(), writeFile(t, "song.wav", row.data))
 			wantProblem(t, err, row.want)
 		})

@@ -21,51 +21,75 @@ func isWAV(head []byte) bool {
 
 func isFLAC(head []byte) bool { return bytes.HasPrefix(head, []byte(flacMark)) }
 
-const hintNotYet = "convert it to WAV or FLAC first"
-
-// kinds are files that people do bring and that are not read. Signatures from the formats' specifications, from memory.
-var kinds = []struct {
-	at            int
-	mark          string
-	problem, hint string
-}{
-	{28, "\x01vorbis", "is an Ogg Vorbis file, which cannot be read yet", hintNotYet},
-	{28, "OpusHead", "is an Opus file, which cannot be read yet", hintNotYet},
-	{28, "\x7fFLAC", "is a FLAC stream in an Ogg file, which cannot be read", "convert it to a plain FLAC file or WAV first"},
-	{0, "OggS", "is an Ogg file, which cannot be read yet", hintNotYet},
-	{8, "AIFF", "is an AIFF file, which cannot be read yet", hintNotYet},
-	{8, "AIFC", "is an AIFF file, which cannot be read yet", hintNotYet},
-	{4, "ftyp", "is an MP4 or M4A file, which cannot be read yet", hintNotYet},
-	{0, "\xFF\xF1", "is an AAC file, which cannot be read yet", hintNotYet},
-	{0, "\xFF\xF9", "is an AAC file, which cannot be read yet", hintNotYet},
-	{0, "\x30\x26\xB2\x75\x8E\x66\xCF\x11", "is a Windows Media file, which cannot be read", hintConvert},
-	{0, "riff\x2E\x91\xCF\x11", "is a Wave64 file, which cannot be read", hintConvert},
-	{0, "RIFX", "is a big-endian WAV file, which cannot be read", hintConvert},
-	{0, "caff", "is a Core Audio file, which cannot be read", hintConvert},
-	{0, "wvpk", "is a WavPack file, which cannot be read", hintConvert},
-	{0, "MAC ", "is a Monkey's Audio file, which cannot be read", hintConvert},
-	{0, ".snd", "is an AU file, which cannot be read", hintConvert},
-	{0, "MThd", "is a MIDI file: notes without sound", "export the song as WAV"},
-	{0, "\x1A\x45\xDF\xA3", "is a Matroska or WebM file, which cannot be read", hintConvert},
-	{8, "AVI ", "is a video file, which cannot be read", hintConvert},
-	{0, "PK\x03\x04", "is a packed archive, not a recording", "unpack it first"},
-	{0, "\x89PNG", "is a picture, not a recording", "name a WAV, MP3 or FLAC file"},
-	{0, "\xFF\xD8\xFF", "is a picture, not a recording", "name a WAV, MP3 or FLAC file"},
-	{0, "%PDF", "is a PDF document, not a recording", "name a WAV, MP3 or FLAC file"},
+func isAIFF(head []byte) bool {
+	return len(head) >= riffHeaderLen && string(head[:4]) == "FORM" && (string(head[8:12]) == "AIFF" || string(head[8:12]) == "AIFC")
 }
 
-// otherKind names a known kind of file that is not read, or returns "".
-func otherKind(head []byte) (problem, hint string) {
-	for _, k := range kinds {
+// toolKinds are recordings that are read through a converter. Signatures from the formats' specifications, from memory.
+var toolKinds = []struct {
+	at         int
+	mark, kind string
+}{
+	{4, "ftyp", "an MP4 or M4A file"},
+	{4, "moov", "a QuickTime file"},
+	{4, "mdat", "a QuickTime file"},
+	{0, "\xFF\xF1", "an AAC file"},
+	{0, "\xFF\xF9", "an AAC file"},
+	{0, "ADIF", "an AAC file"},
+	{0, "\x30\x26\xB2\x75\x8E\x66\xCF\x11", "a Windows Media file"},
+	{0, "riff\x2E\x91\xCF\x11", "a Wave64 file"},
+	{0, "RIFX", "a big-endian WAV file"},
+	{0, "caff", "a Core Audio file"},
+	{0, "wvpk", "a WavPack file"},
+	{0, "MAC ", "a Monkey's Audio file"},
+	{0, "TTA1", "a True Audio file"},
+	{0, "tBaK", "a TAK file"},
+	{0, "MPCK", "a Musepack file"},
+	{0, "MP+", "a Musepack file"},
+	{0, "DSD ", "a DSD file"},
+	{0, ".snd", "an AU file"},
+	{8, "8SVX", "an 8SVX file"},
+	{0, "Creative Voice File", "a VOC file"},
+	{0, "#!AMR", "an AMR file"},
+	{0, "\x0B\x77", "an AC-3 file"},
+	{0, "\x7F\xFE\x80\x01", "a DTS file"},
+	{0, ".RMF", "a RealMedia file"},
+	{0, "\x1A\x45\xDF\xA3", "a Matroska or WebM file"},
+	{8, "AVI ", "an AVI video file"},
+	{0, "FLV\x01", "a Flash video file"},
+	{0, "\x00\x00\x01\xBA", "an MPEG video file"},
+}
+
+const nameRecording = "name a recording, such as WAV, AIFF, FLAC, MP3, Ogg or Opus"
+
+// noKinds are files that people name by mistake.
+var noKinds = []struct{ mark, problem, hint string }{
+	{"MThd", "is a MIDI file: notes without sound", "export the song as WAV"},
+	{"PK\x03\x04", "is a packed archive, not a recording", "unpack it first"},
+	{"\x1F\x8B", "is a packed archive, not a recording", "unpack it first"},
+	{"\x89PNG", "is a picture, not a recording", nameRecording},
+	{"\xFF\xD8\xFF", "is a picture, not a recording", nameRecording},
+	{"GIF8", "is a picture, not a recording", nameRecording},
+	{"%PDF", "is a PDF document, not a recording", nameRecording},
+}
+
+// otherKind names a known kind of file that is not read here, or returns nil.
+func otherKind(head []byte) *Error {
+	for _, k := range toolKinds {
 		if len(head) >= k.at+len(k.mark) && string(head[k.at:k.at+len(k.mark)]) == k.mark {
-			return k.problem, k.hint
+			return needsTool(k.kind)
+		}
+	}
+	for _, k := range noKinds {
+		if bytes.HasPrefix(head, []byte(k.mark)) {
+			return problem(k.problem, k.hint)
 		}
 	}
 	const wordLen = 16 // Our choice: so many printable characters in a row are text
 	if len(head) >= wordLen && isText(head) {
-		return "is a text file, not a recording", "name a WAV, MP3 or FLAC file"
+		return problem("is a text file, not a recording", nameRecording)
 	}
-	return "", ""
+	return nil
 }
 
 func isText(b []byte) bool {

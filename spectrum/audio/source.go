@@ -4,16 +4,15 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"os"
 )
 
 // Format describes a recording.
 type Format struct {
-	Container string // "WAV", "MP3" or "FLAC"
-	Encoding  string // "16-bit PCM", "32-bit float", "MPEG-1 layer III"
+	Container string // "WAV", "AIFF", "MP3", "FLAC", "Ogg"; through a converter also "MP4" and others
+	Encoding  string // "16-bit PCM", "32-bit float", "MPEG-1 layer III", "Vorbis", "AAC"
 	RateHz    int    // 1 to 768000
 	Channels  int    // 1 to 64
-	Bits      int    // integer word length that limits the floor, 4 to 32; 0 for float; 16 for MP3, which is its decoder's
+	Bits      int    // integer word length that limits the floor, 4 to 32; 0 for float and for other lossy codings; 16 for MP3, which is its decoder's
 	Lossy     bool
 	Frames    int64 // announced by the file, after trimming an encoder's delay and padding; -1 if unknown
 }
@@ -63,15 +62,15 @@ type decoder interface {
 // recording puts around a decoder what all kinds have in common.
 type recording struct {
 	decoder
-	ctx  context.Context
-	path string
-	file *os.File
-	err  error // sticky end
+	ctx    context.Context
+	path   string
+	closer io.Closer
+	err    error // sticky end
 }
 
 func (r *recording) Format() Format     { return r.format() }
 func (r *recording) Warnings() []string { return r.warnings() }
-func (r *recording) Close() error       { return r.file.Close() }
+func (r *recording) Close() error       { return r.closer.Close() }
 
 func (r *recording) Read(dst [][]float64) (int, error) {
 	if want := r.format().Channels; len(dst) != want {
@@ -91,6 +90,9 @@ func (r *recording) Read(dst [][]float64) (int, error) {
 	n, err := r.read(dst)
 	if err == nil {
 		return n, nil
+	}
+	if ctxErr := r.ctx.Err(); ctxErr != nil {
+		return 0, ctxErr // a reader that was stopped for it may have seen any error
 	}
 	if err != io.EOF {
 		err = at(r.path, err)

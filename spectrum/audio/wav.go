@@ -12,17 +12,19 @@ import (
 // wavBufferLen is the bytes read from a WAV file at a time. Our choice: large enough that system calls do not count.
 const wavBufferLen = 1 << 18
 
-// wavSource reads the samples of a WAV file.
-type wavSource struct {
+// pcmSource reads plain samples, those of a WAV file or another that holds them.
+type pcmSource struct {
 	layout
-	unpack   unpacker
-	announce int64 // frames
-	body     io.Reader
-	buf      []byte
-	have     []byte // the unread part of buf
-	done     int64  // frames given out
-	bad      int64  // samples that were no numbers
-	ended    bool
+	container string
+	turn      func(b []byte) // makes whole frames those of a WAV file, in place; nil if they are
+	unpack    unpacker
+	announce  int64 // frames
+	body      io.Reader
+	buf       []byte
+	have      []byte // the unread part of buf
+	done      int64  // frames given out
+	bad       int64  // samples that were no numbers
+	ended     bool
 }
 
 // openWAV opens a RIFF, RF64 or BW64 file of size bytes.
@@ -45,14 +47,14 @@ func openWAV(r io.ReaderAt, size int64) (decoder, error) {
 	if announced < 0 {
 		announced = found.dataLen
 	}
-	s := &wavSource{layout: l, announce: announced / int64(l.align)}
+	s := &pcmSource{layout: l, container: "WAV", announce: announced / int64(l.align)}
 	if s.unpack, err = chooseUnpacker(r, l, found.dataAt, found.dataLen); err != nil {
 		return nil, err
 	}
 	if s.body, err = pcmReader(r, l, found.dataAt, found.dataLen); err != nil {
 		return nil, err
 	}
-	s.buf = make([]byte, max(wavBufferLen/l.align, 1)*l.align)
+	s.allocate()
 	return s, nil
 }
 
@@ -68,15 +70,17 @@ func pcmReader(r io.ReaderAt, l layout, dataAt, dataLen int64) (io.Reader, error
 	return d.PCMChunk.R, nil
 }
 
-func (s *wavSource) format() Format {
-	f := Format{Container: "WAV", Encoding: s.encoding(), RateHz: s.rateHz, Channels: s.channels, Bits: s.bits, Frames: s.announce}
+func (s *pcmSource) allocate() { s.buf = make([]byte, max(wavBufferLen/s.align, 1)*s.align) }
+
+func (s *pcmSource) format() Format {
+	f := Format{Container: s.container, Encoding: s.encoding(), RateHz: s.rateHz, Channels: s.channels, Bits: s.bits, Frames: s.announce}
 	if s.float {
 		f.Bits = 0
 	}
 	return f
 }
 
-func (s *wavSource) read(dst [][]float64) (int, error) {
+func (s *pcmSource) read(dst [][]float64) (int, error) {
 	total := 0
 	for total < len(dst[0]) {
 		if len(s.have) == 0 {
@@ -97,7 +101,7 @@ func (s *wavSource) read(dst [][]float64) (int, error) {
 }
 
 // fill reads the next whole frames into the buffer.
-func (s *wavSource) fill() error {
+func (s *pcmSource) fill() error {
 	if s.ended {
 		return io.EOF
 	}
@@ -110,19 +114,26 @@ func (s *wavSource) fill() error {
 		return err
 	}
 	s.have = s.buf[:n-n%s.align]
+	if s.turn != nil {
+		s.turn(s.have)
+	}
 	if len(s.have) == 0 {
 		return io.EOF
 	}
 	return nil
 }
 
-func (s *wavSource) warnings() []string {
+func (s *pcmSource) warnings() []string {
 	var w []string
 	if s.ended && s.done < s.announce {
 		w = append(w, stopsAt(s.done, s.announce, s.rateHz))
 	}
 	if s.bad > 0 {
-		w = append(w, fmt.Sprintf("%d samples are not numbers or absurdly large: they are taken as silence", s.bad))
+		w = append(w, badSamples(s.bad))
 	}
 	return w
+}
+
+func badSamples(n int64) string {
+	return fmt.Sprintf("%d samples are not numbers or absurdly large: they are taken as silence", n)
 }

@@ -66,7 +66,9 @@ func parseLayout(b []byte) (layout, error) {
 		if kind == "" {
 			kind = fmt.Sprintf("an unknown kind of (tag 0x%04X)", tag)
 		}
-		return l, problem("is a WAV file that holds "+kind+" sound, not plain samples", hintConvert)
+		e := problem("is a WAV file that holds "+kind+" sound, not plain samples", hintConvert)
+		e.tool = packed[tag] != ""
+		return l, e
 	}
 	l.float = tag == tagFloat
 	l.width = (l.bits + 7) / 8

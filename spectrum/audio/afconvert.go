@@ -1,0 +1,90 @@
+package audio
+
+import (
+	"context"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"time"
+)
+
+// afconvertSource reads a WAV file that afconvert has written beside other temporary files and that goes with it.
+type afconvertSource struct {
+	decoder
+	about  Format
+	file   *os.File
+	folder string
+}
+
+// openAfconvert converts a whole file, since afconvert goes back to fill in sizes and so cannot write into a pipe.
+func openAfconvert(ctx context.Context, afconvert, abs string, kind *Error) (decoder, error) {
+	folder, err := os.MkdirTemp("", "toneplumb-")
+	if err != nil {
+		return nil, err
+	}
+	s := &afconvertSource{folder: folder, about: afinfo(ctx, abs)}
+	out := filepath.Join(folder, "sound.wav")
+	cmd := exec.CommandContext(ctx, afconvert, "-f", "WAVE", "-d", "LEF32", abs, out)
+	cmd.WaitDelay = time.Second
+	var said limitedBuffer
+	cmd.Stdout, cmd.Stderr = &said, &said
+	if err := cmd.Run(); err != nil {
+		s.Close()
+		return nil, toolProblem(kind, "afconvert", plainWords(said.String(), abs))
+	}
+	if s.file, err = os.Open(out); err == nil {
+		var info os.FileInfo
+		if info, err = s.file.Stat(); err == nil {
+			s.decoder, err = openDecoder(s.file, info.Size())
+		}
+	}
+	if err != nil {
+		s.Close()
+		return nil, toolProblem(kind, "afconvert", "")
+	}
+	return s, nil
+}
+
+// afinfo asks the program of that name, which comes with afconvert, what a file holds. When in doubt its coding is lossy.
+func afinfo(ctx context.Context, abs string) Format {
+	f := Format{Container: "file for afconvert", Encoding: "unknown coding", Lossy: true}
+	cmd := exec.CommandContext(ctx, "afinfo", abs)
+	cmd.WaitDelay = time.Second
+	var out limitedBuffer
+	cmd.Stdout = &out
+	if cmd.Run() != nil {
+		return f
+	}
+	for _, line := range strings.Split(out.String(), "\n") {
+		name, value, _ := strings.Cut(line, ":")
+		value = strings.TrimSpace(value)
+		switch strings.TrimSpace(name) {
+		case "File type ID":
+			f.Container = strings.ToUpper(value)
+		case "Data format": // as "2 ch,  44100 Hz, alac (0x00000001) from 16-bit source"
+			parts := strings.SplitN(value, ",", 4)
+			if len(parts) < 3 {
+				continue
+			}
+			coding, _, _ := strings.Cut(strings.TrimSpace(parts[2]), " ")
+			f.Encoding = strings.ToUpper(coding)
+			f.Lossy = coding != "lpcm" && coding != "alac" && coding != "flac"
+		}
+	}
+	return f
+}
+
+func (s *afconvertSource) format() Format {
+	f := s.decoder.format()
+	f.Container, f.Encoding, f.Lossy = s.about.Container, s.about.Encoding, s.about.Lossy
+	return f
+}
+
+// Close removes the converted file.
+func (s *afconvertSource) Close() error {
+	if s.file != nil {
+		s.file.Close()
+	}
+	return os.RemoveAll(s.folder)
+}

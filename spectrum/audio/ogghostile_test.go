@@ -1,0 +1,51 @@
+package audio
+
+import (
+	"strings"
+	"testing"
+)
+
+// Headers that would make the libraries take any amount of memory, hang or panic.
+func TestOggHostileHeaders(t *testing.T) {
+	const books = 7 + 1 // mark and number of code books
+	for _, row := range []struct {
+		name, file, mark string
+		at               int
+		bytes            string
+	}{
+		{"book without dimensions", "stereo.ogg", "\x05vorbis", books + 3, "\x00\x00"},
+		{"book of 65535 dimensions", "stereo.ogg", "\x05vorbis", books + 3, "\xFF\xFF\xFF\xFF\x01"},
+		{"book without entries", "stereo.ogg", "\x05vorbis", books + 5, "\x00\x00\x00"},
+		{"book of one entry", "stereo.ogg", "\x05vorbis", books + 5, "\x01\x00\x00"},
+		{"book of 16 million entries", "stereo.ogg", "\x05vorbis", books + 5, "\xFF\xFF\xFF"},
+		{"book with ordered lengths that never end", "stereo.ogg", "\x05vorbis", books + 5, "\xFF\xFF\x01\x01" + strings.Repeat("\x00", 3000)},
+		{"sparse book of no entry", "stereo.ogg", "\x05vorbis", books + 5, "\x00\x20\x00\x02" + strings.Repeat("\x00", 3000)},
+		{"no channels", "stereo.ogg", "\x01vorbis", 11, "\x00"},
+		{"255 channels", "stereo.ogg", "\x01vorbis", 11, "\xFF"},
+		{"no sample rate", "stereo.ogg", "\x01vorbis", 12, "\x00\x00\x00\x00"},
+		{"4 GHz", "stereo.ogg", "\x01vorbis", 12, "\xFF\xFF\xFF\xFF"},
+		{"blocks of 1", "stereo.ogg", "\x01vorbis", 28, "\x00"},
+		{"blocks of 32768", "stereo.ogg", "\x01vorbis", 28, "\xFF"},
+		{"long blocks shorter than short ones", "stereo.ogg", "\x01vorbis", 28, "\x6B"},
+		{"Opus without channels", "stereo.opus", "OpusHead", 9, "\x00"},
+		{"Opus with 255 channels", "stereo.opus", "OpusHead", 9, "\xFF"},
+		{"Opus of another version", "stereo.opus", "OpusHead", 8, "\xF1"},
+		{"Opus of another family", "stereo.opus", "OpusHead", 18, "\xFF"},
+		{"Opus without tags", "stereo.opus", "OpusTags", 0, "opusTags"},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			data := seedFile(t, row.file)
+			i := strings.Index(string(data), row.mark)
+			copy(data[i+row.at:], row.bytes)
+			if n := probe(t, seal(data)); n != 0 {
+				t.Errorf("%d frames of a file that should be refused", n)
+			}
+		})
+	}
+	// More delay than sound: a file of nothing, not an error.
+	data := seedFile(t, "stereo.opus")
+	copy(data[strings.Index(string(data), "OpusHead")+10:], "\xFF\xFF")
+	if n := probe(t, seal(data)); n != 0 {
+		t.Errorf("%d frames, all should be left out", n)
+	}
+}

@@ -1,0 +1,223 @@
+package audio
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// openWithTool hands a file that err says is not read here to a converter, if it may be a recording and one is
+// installed: ffmpeg, or afconvert, which is part of macOS. Otherwise the error comes back with the path.
+func openWithTool(ctx context.Context, path string, err error) (decoder, error) {
+	var kind *Error
+	if !errors.As(err, &kind) || !kind.tool {
+		return nil, at(path, err)
+	}
+	abs, absErr := filepath.Abs(path)
+	if absErr != nil {
+		return nil, at(path, err)
+	}
+	var d decoder
+	ffmpeg, err1 := exec.LookPath("ffmpeg")
+	ffprobe, err2 := exec.LookPath("ffprobe")
+	afconvert, err3 := exec.LookPath("afconvert")
+	switch {
+	case err1 == nil && err2 == nil:
+		d, err = openFFmpeg(ctx, ffmpeg, ffprobe, abs, kind)
+	case err3 == nil:
+		d, err = openAfconvert(ctx, afconvert, abs, kind)
+	}
+	switch {
+	case ctx.Err() != nil:
+		if d != nil {
+			d.(io.Closer).Close()
+		}
+		return nil, ctx.Err()
+	case err != nil:
+		return nil, at(path, err)
+	}
+	return d, nil
+}
+
+// toolFormats are the containers that ffmpeg may read: those that hold sound, none that name other files or addresses.
+// Names as in "ffmpeg -formats", version 5.1.
+const toolFormats = "aac,ac3,eac3,aiff,amr,ape,asf,ast,au,avi,caf,dsf,dts,dtshd,flac,flv,iff,matroska,mov,mp3,mp4,m4a,3gp,mpc,mpc8," +
+	"mpeg,mpegts,nut,ogg,oma,rm,shn,tak,truehd,tta,voc,w64,wav,wsd,wv,xa,xwma"
+
+// toolInput returns the arguments for reading a file. The name is absolute and marked as a file's, so that neither a
+// dash nor a colon in it means anything, and nothing that the file names is opened.
+func toolInput(abs string) []string {
+	return []string{"-v", "error", "-protocol_whitelist", "file", "-format_whitelist", toolFormats, "-i", "file:" + abs}
+}
+
+// probeWaitMax is how long ffprobe may take. Our choice: it takes 0.1 s on sound files.
+const probeWaitMax = 20 * time.Second
+
+// probed is what ffprobe says of a file.
+type probed struct {
+	Streams []struct {
+		Codec      string `json:"codec_name"`
+		RateHz     string `json:"sample_rate"`
+		Channels   int    `json:"channels"`
+		RawBits    string `json:"bits_per_raw_sample"`
+		CodedBits  int    `json:"bits_per_sample"`
+		SampleKind string `json:"sample_fmt"`
+		Duration   string `json:"duration"`
+	} `json:"streams"`
+	Format struct {
+		Name  string `json:"format_name"`
+		Score int    `json:"probe_score"`
+	} `json:"format"`
+}
+
+// toolProblem is the error for a file that the tool did not read, with the tool's words.
+func toolProblem(kind *Error, tool, said string) *Error {
+	what := strings.TrimSuffix(kind.Problem, ", which cannot be read without ffmpeg")
+	if said != "" {
+		said = ": " + said
+	}
+	if what == kind.Problem {
+		return &Error{Problem: what, Hint: kind.Hint} // it may be no recording at all
+	}
+	return &Error{Problem: what + " that " + tool + " cannot read" + said, Hint: hintDamaged + ", or convert it to WAV or FLAC first"}
+}
+
+// askFFprobe asks about the first stream with sound.
+func askFFprobe(ctx context.Context, ffprobe, abs string, kind *Error) (p probed, err error) {
+	ctx, cancel := context.WithTimeout(ctx, probeWaitMax)
+	defer cancel()
+	args := append([]string{"-select_streams", "a:0", "-of", "json", "-show_entries",
+		"stream=codec_name,sample_rate,channels,bits_per_raw_sample,bits_per_sample,sample_fmt,duration:format=format_name,probe_score"}, toolInput(abs)...)
+	cmd := exec.CommandContext(ctx, ffprobe, args...)
+	cmd.WaitDelay = time.Second
+	var out, said limitedBuffer
+	cmd.Stdout, cmd.Stderr = &out, &said
+	if err := cmd.Run(); err != nil {
+		return p, toolProblem(kind, "ffmpeg", plainWords(said.String(), abs))
+	}
+	if err := json.Unmarshal(out.Bytes(), &p); err != nil || len(p.Streams) == 0 {
+		return p, toolProblem(kind, "ffmpeg", "there is no sound in it")
+	}
+	// Our choice: what only might be this or that, as random bytes may, is not read. ffmpeg's scores end at 100.
+	const sure = 50
+	if p.Format.Score < sure && !strings.Contains(kind.Problem, "without ffmpeg") {
+		return p, toolProblem(kind, "ffmpeg", "")
+	}
+	return p, nil
+}
+
+// toolSource reads the samples that ffmpeg writes into a pipe.
+type toolSource struct {
+	pcmSource
+	about  Format
+	ctx    context.Context
+	cancel context.CancelFunc
+	cmd    *exec.Cmd
+	said   limitedBuffer
+	abs    string
+	waited bool
+	failed bool
+}
+
+// openFFmpeg starts ffmpeg on a file. It writes 32-bit floats, which hold every sample of 24 bits, into a pipe, and
+// stops when the context ends or the source is closed.
+func openFFmpeg(ctx context.Context, ffmpeg, ffprobe, abs string, kind *Error) (decoder, error) {
+	p, err := askFFprobe(ctx, ffprobe, abs, kind)
+	if err != nil {
+		return nil, err
+	}
+	about, err := p.about()
+	if err != nil {
+		return nil, err
+	}
+	s := &toolSource{about: about, abs: abs}
+	s.ctx, s.cancel = context.WithCancel(ctx)
+	args := append([]string{"-nostdin"}, toolInput(abs)...)
+	args = append(args, "-map", "0:a:0", "-ac", strconv.Itoa(about.Channels), "-ar", strconv.Itoa(about.RateHz), "-c:a", "pcm_f32le", "-f", "f32le", "pipe:1")
+	s.cmd = exec.CommandContext(s.ctx, ffmpeg, args...)
+	s.cmd.WaitDelay = time.Second
+	s.cmd.Stderr = &s.said
+	pipe, err := s.cmd.StdoutPipe()
+	if err == nil {
+		err = s.cmd.Start()
+	}
+	if err != nil {
+		s.cancel()
+		return nil, toolProblem(kind, "ffmpeg", cause(err))
+	}
+	const floatBits = 32
+	s.layout = layout{rateHz: about.RateHz, channels: about.Channels, float: true, width: floatBits / 8, align: floatBits / 8 * about.Channels, bits: floatBits}
+	s.announce = about.Frames
+	s.unpack, s.body = unpackFloat32, pipe
+	s.allocate()
+	// The first samples are read now, to refuse a file without sound.
+	if err := s.fill(); err != nil {
+		s.cmd.Wait()
+		s.waited = true
+		s.cancel()
+		words := plainWords(s.said.String(), abs)
+		if words == "" {
+			words = "there is no sound in it"
+		}
+		return nil, toolProblem(kind, "ffmpeg", words)
+	}
+	return s, nil
+}
+
+func (s *toolSource) format() Format { return s.about }
+
+func (s *toolSource) read(dst [][]float64) (int, error) {
+	n, err := s.pcmSource.read(dst)
+	if err != nil && !s.waited {
+		s.waited = true
+		s.failed = s.cmd.Wait() != nil || err != io.EOF
+		if s.ctx.Err() != nil {
+			return n, s.ctx.Err()
+		}
+		err = io.EOF
+	}
+	return n, err
+}
+
+// Close stops ffmpeg.
+func (s *toolSource) Close() error {
+	s.cancel()
+	if !s.waited {
+		s.waited = true
+		s.cmd.Wait()
+	}
+	return nil
+}
+
+func (s *toolSource) warnings() []string {
+	var w []string
+	if s.bad > 0 {
+		w = append(w, badSamples(s.bad))
+	}
+	words := ""
+	if s.waited { // until then ffmpeg may be writing
+		words = plainWords(s.said.String(), s.abs)
+	}
+	switch {
+	case s.failed:
+		if words == "" {
+			words = "no reason given"
+		}
+		w = append(w, fmt.Sprintf("ffmpeg stopped reading the file after %s: %s", Clock(float64(s.done)/float64(s.rateHz)), words))
+	case words != "":
+		w = append(w, "the file is damaged: ffmpeg says "+words)
+	}
+	// A stated duration is often rounded. Our choice: half a second is missing sound.
+	const slackSec = 0.5
+	if s.ended && s.announce > s.done+int64(slackSec*float64(s.rateHz)) {
+		w = append(w, stopsAt(s.done, s.announce, s.rateHz))
+	}
+	return w
+}

@@ -1,0 +1,266 @@
+package audio
+
+import (
+	"context"
+	"errors"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+)
+
+func TestToolAgainstFFmpeg(t *testing.T) {
+	tool(t, "ffmpeg")
+	tool(t, "ffprobe")
+	for _, row := range []struct {
+		name      string
+		container string
+		encoding  string
+		channels  int
+		bits      int
+		lossy     bool
+		length    int // frames: 0 as encoded, -1 what ffmpeg makes of it
+		args      []string
+	}{
+		{"aac.m4a", "MP4", "AAC", 2, 0, true, -1, []string{"-c:a", "aac"}},
+		{"alac 16.m4a", "MP4", "ALAC", 2, 16, false, 0, []string{"-c:a", "alac", "-sample_fmt", "s16p"}},
+		{"alac 24.m4a", "MP4", "ALAC", 2, 24, false, 0, []string{"-c:a", "alac", "-sample_fmt", "s32p"}},
+		{"sound.mov", "MP4", "PCM s24le", 2, 24, false, 0, []string{"-c:a", "pcm_s24le"}},
+		{"stream.aac", "AAC", "AAC", 2, 0, true, -1, []string{"-c:a", "aac"}},
+		{"a.wma", "Windows Media", "Windows Media Audio", 2, 0, true, -1, []string{"-c:a", "wmav2"}},
+		{"layer2.mp2", "MP3", "MPEG layer II", 2, 0, true, -1, []string{"-c:a", "mp2"}},
+		{"flac.ogg", "Ogg", "FLAC", 2, 16, false, 0, []string{"-c:a", "flac", "-sample_fmt", "s16"}},
+		{"six.ogg", "Ogg", "Vorbis", 6, 0, true, -1, []string{"-c:a", "libvorbis"}},
+		{"a.w64", "W64", "PCM s16le", 2, 16, false, 0, []string{"-c:a", "pcm_s16le"}},
+		{"a.caf", "CAF", "PCM s24be", 2, 24, false, 0, []string{"-c:a", "pcm_s24be"}},
+		{"a.wv", "WV", "WAVPACK", 2, 16, false, 0, []string{"-c:a", "wavpack", "-sample_fmt", "s16p"}},
+		{"a.tta", "TTA", "TTA", 2, 16, false, 0, []string{"-c:a", "tta", "-sample_fmt", "s16"}},
+		{"a.au", "AU", "PCM mulaw", 2, 0, true, 0, []string{"-c:a", "pcm_mulaw"}},
+		{"a.ac3", "AC3", "AC3", 2, 0, true, -1, []string{"-c:a", "ac3"}},
+		{"a.mka", "Matroska", "Vorbis", 2, 0, true, -1, []string{"-c:a", "libvorbis"}},
+		{"adpcm.wav", "WAV", "ADPCM_MS", 2, 0, true, -1, []string{"-c:a", "adpcm_ms"}},
+		{"ulaw.aifc.aif", "AIFF", "PCM mulaw", 2, 0, true, 0, []string{"-c:a", "pcm_mulaw"}},
+		{"float.caf", "CAF", "PCM f32le", 2, 0, false, 0, []string{"-c:a", "pcm_f32le"}},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			const rateHz, sec = 44100, 2
+			path, _ := encode(t, rateHz, row.channels, sec, 0.4, row.name, row.args...)
+			src := openFile(t, path)
+			f := src.Format()
+			if f.Container != row.container || f.Encoding != row.encoding || f.RateHz != map[bool]int{true: rateHz, false: f.RateHz}[row.encoding != "Opus"] ||
+				f.Channels != row.channels || f.Bits != row.bits || f.Lossy != row.lossy {
+				t.Errorf("format %+v", f)
+			}
+			got := decodeAll(t, src, 1000)
+			if w := src.Warnings(); len(w) > 0 {
+				t.Errorf("warnings %q", w)
+			}
+			if row.length == 0 && len(got[0]) != sec*rateHz {
+				t.Errorf("%d frames, want %d", len(got[0]), sec*rateHz)
+			}
+			if largest, _ := maxDiff(t, got, ffmpegDecode(t, path, row.channels)); largest != 0 {
+				t.Errorf("differs from ffmpeg by %g", largest)
+			}
+			// slack: stated durations are rounded, or leave an encoder's padding out; 0.1 s of 2.
+			const slack = rateHz / 10
+			if n := int(f.Frames) - len(got[0]); f.Frames >= 0 && (n > slack || n < -slack) {
+				t.Errorf("announced %d frames, got %d", f.Frames, len(got[0]))
+			}
+		})
+	}
+}
+
+// Names that a program might take for an option or an address.
+func TestToolNames(t *testing.T) {
+	tool(t, "ffprobe")
+	_, data := encode(t, 44100, 1, 0.5, 0.4, "a.m4a", "-c:a", "alac")
+	for _, name := range []string{"-i.m4a", "-", "http:song.m4a", "a:b.m4a", "pipe:0", "two words é.m4a", "per%cent%03d.m4a", "quote'\".m4a", "line\nbreak.m4a", "latin\xE9.m4a"} {
+		t.Chdir(t.TempDir())
+		if err := os.WriteFile(name, data, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		src, err := Open(context.Background(), name)
+		if err != nil {
+			t.Errorf("%q: %v", name, err)
+			continue
+		}
+		const want = 22050
+		if got := decodeAll(t, src, 1000); len(got[0]) != want {
+			t.Errorf("%q: %d frames, want %d", name, len(got[0]), want)
+		}
+	}
+}
+
+func TestToolRefuses(t *testing.T) {
+	tool(t, "ffmpeg")
+	tool(t, "ffprobe")
+	_, data := encode(t, 44100, 2, 2, 0.4, "a.m4a", "-c:a", "alac")
+	noise := make([]byte, 50000)
+	for i := range noise {
+		noise[i] = byte(i * i >> 3)
+	}
+	video := filepath.Join(t.TempDir(), "v.mp4")
+	run(t, "ffmpeg", "-v", "error", "-f", "lavfi", "-i", "color=size=32x32:duration=0.2", "-c:v", "mpeg4", video)
+	silent, err := os.ReadFile(video)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, row := range []struct {
+		name, want string
+		data       []byte
+	}{
+		{"cut off before its index", "is an MP4 or M4A file that ffmpeg cannot read: moov atom not found", data[:len(data)/2]},
+		{"noise", "is not a recording that can be read", noise},
+		{"text", "is a text file, not a recording", []byte("ffconcat version 1.0\nfile '/etc/hostname'\n")},
+		{"playlist", "is a text file, not a recording", []byte("#EXTM3U\n#EXT-X-TARGETDURATION:10\n/etc/hostname\n")},
+		{"video without sound", "is an MP4 or M4A file that ffmpeg cannot read: there is no sound in it", silent},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			_, err := Open(context.Background(), writeFile(t, "x.m4a", row.data))
+			wantProblem(t, err, row.want)
+		})
+	}
+}
+
+func TestToolCutOff(t *testing.T) {
+	tool(t, "ffprobe")
+	_, data := encode(t, 44100, 2, 12, 0.4, "a.m4a", "-c:a", "alac", "-movflags", "+faststart")
+	src := openFile(t, writeFile(t, "a.m4a", data[:len(data)/2]))
+	got := decodeAll(t, src, 1000)
+	if n := len(got[0]); n < 4*44100 || n > 8*44100 {
+		t.Errorf("%d frames of half a file", n)
+	}
+	if w := strings.Join(src.Warnings(), "; "); !strings.Contains(w, "the file stops at 0:0") {
+		t.Errorf("warnings %q", w)
+	}
+}
+
+// The process goes when the context ends or the source is closed, and Read says why.
+func TestToolStops(t *testing.T) {
+	tool(t, "ffprobe")
+	path, _ := encode(t, 44100, 2, 120, 0.4, "a.m4a", "-c:a", "alac")
+	const soon = 5 * time.Second // of a busy machine; a running ffmpeg would wait for ever
+	for _, byCancel := range []bool{true, false} {
+		ctx, cancel := context.WithCancel(context.Background())
+		defer cancel()
+		src, err := Open(ctx, path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		block := NewBlock(2, 100)
+		if _, err := src.Read(block); err != nil {
+			t.Fatal(err)
+		}
+		start := time.Now()
+		if byCancel {
+			cancel()
+			if _, err := src.Read(block); !errors.Is(err, context.Canceled) {
+				t.Errorf("after cancel Read returned %v", err)
+			}
+		}
+		if err := src.Close(); err != nil {
+			t.Error(err)
+		}
+		ts := src.(*recording).decoder.(*toolSource)
+		if ts.cmd.ProcessState == nil || time.Since(start) > soon {
+			t.Errorf("by cancel %v: ffmpeg is still there or took %v", byCancel, time.Since(start))
+		}
+		if err := src.Close(); err != nil {
+			t.Error("closed twice:", err)
+		}
+	}
+}
+
+// script writes an executable that stands in for a program.
+func script(t *testing.T, dir, name, text string) {
+	t.Helper()
+	if err := os.WriteFile(filepath.Join(dir, name), []byte("#!/bin/sh\n"+text), 0o700); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func TestToolFails(t *testing.T) {
+	tool(t, "ffprobe")
+	path, _ := encode(t, 44100, 1, 2, 0.4, "a.m4a", "-c:a", "alac")
+	ffprobe, _ := exec.LookPath("ffprobe")
+	dir := t.TempDir()
+	script(t, dir, "ffprobe", "exec "+ffprobe+" \"$@\"\n")
+	t.Setenv("PATH", dir+":/bin:/usr/bin")
+
+	script(t, dir, "ffmpeg", "head -c 40000 /dev/zero; echo '[alac @ 0x55] Syntax error in the 4th frame.' >&2; exit 3\n")
+	src := openFile(t, path)
+	if got := decodeAll(t, src, 1000); len(got[0]) != 10000 {
+		t.Errorf("%d frames, want 10000", len(got[0]))
+	}
+	want := "ffmpeg stopped reading the file after 0:00: syntax error in the 4th frame"
+	if w := src.Warnings(); len(w) != 2 || w[0] != want || !strings.Contains(w[1], "the file stops at") {
+		t.Errorf("warnings %q, want %q", w, want)
+	}
+
+	script(t, dir, "ffmpeg", "echo \"file:"+path+": Oh dear\" >&2; exit 1\n")
+	_, err := Open(context.Background(), path)
+	wantProblem(t, err, "is an MP4 or M4A file that ffmpeg cannot read: oh dear")
+}
+
+// afconvert itself exists on macOS only; a script that does with ffmpeg what it does stands in for it.
+func TestAfconvert(t *testing.T) {
+	path, _ := encode(t, 44100, 2, 2, 0.4, "-a.m4a", "-c:a", "alac")
+	want := ffmpegDecode(t, "file:"+path, 2)
+	ffmpeg, _ := exec.LookPath("ffmpeg")
+	dir, temp := t.TempDir(), t.TempDir()
+	script(t, dir, "afconvert", "[ \"$1 $2 $3 $4\" = '-f WAVE -d LEF32' ] || exit 2\nexec "+ffmpeg+" -v error -nostdin -i \"$5\" -c:a pcm_f32le -f wav \"$6\"\n")
+	script(t, dir, "afinfo", "echo 'File type ID:   m4af'; echo 'Data format:     2 ch,  44100 Hz, alac (0x00000001) from 16-bit source'\n")
+	t.Setenv("PATH", dir)
+	t.Setenv("TMPDIR", temp)
+	src := openFile(t, path)
+	if f := src.Format(); f.Container != "M4AF" || f.Encoding != "ALAC" || f.Lossy || f.Channels != 2 || f.RateHz != 44100 || f.Frames != 2*44100 {
+		t.Errorf("format %+v", f)
+	}
+	got := decodeAll(t, src, 1000)
+	if largest, _ := maxDiff(t, got, want); largest != 0 {
+		t.Errorf("differs by %g", largest)
+	}
+	if left, _ := os.ReadDir(temp); len(left) > 0 {
+		t.Errorf("%d temporary files are left", len(left))
+	}
+	script(t, dir, "afconvert", "echo 'Error: ExtAudioFileOpen failed (typ?)' >&2; exit 1\n")
+	_, err := Open(context.Background(), path)
+	wantProblem(t, err, "is an MP4 or M4A file that afconvert cannot read: error: ExtAudioFileOpen failed (typ?)")
+	if left, _ := os.ReadDir(temp); len(left) > 0 {
+		t.Errorf("%d temporary files are left", len(left))
+	}
+}
+
+func TestNoTool(t *testing.T) {
+	path, _ := encode(t, 44100, 1, 0.5, 0.4, "a.m4a", "-c:a", "aac")
+	t.Setenv("PATH", "")
+	_, err := Open(context.Background(), path)
+	wantProblem(t, err, "is an MP4 or M4A file, which cannot be read without ffmpeg")
+	var e *Error
+	if errors.As(err, &e) && e.Hint != hintTool {
+		t.Errorf("hint %q", e.Hint)
+	}
+}
+
+func TestToolMemory(t *testing.T) {
+	tool(t, "ffprobe")
+	path, _ := encode(t, 44100, 2, 60, 0.4, "a.m4a", "-c:a", "alac")
+	src := openFile(t, path)
+	defer src.Close()
+	block := NewBlock(2, 16384)
+	before := allocated()
+	for {
+		if _, err := src.Read(block); err == io.EOF {
+			break
+		} else if err != nil {
+			t.Fatal(err)
+		}
+	}
+	const most = 1 << 20 // a minute takes 21 MB decoded
+	if n := allocated() - before; n > most {
+		t.Errorf("%d bytes of memory while reading", n)
+	}
+}
