@@ -1,9 +1,59 @@
 package audio
 
 import (
+	"encoding/binary"
 	"strings"
 	"testing"
 )
+
+// oggPageOf builds a page from whole packets.
+func oggPageOf(like oggPage, packets ...[]byte) []byte {
+	b := append([]byte(oggMark), 0, 0)
+	b = binary.LittleEndian.AppendUint64(b, uint64(like.granule))
+	b = le32(le32(le32(b, int(like.serial)), int(like.number)), 0)
+	var lacing, body []byte
+	for _, p := range packets {
+		for n := len(p); ; n -= 255 {
+			lacing = append(lacing, byte(min(n, 255)))
+			if n < 255 {
+				break
+			}
+		}
+		body = append(body, p...)
+	}
+	return seal(join(b, []byte{byte(len(lacing))}, lacing, body))
+}
+
+// Encoders write code books that they never use, with no entry in them.
+func TestVorbisUnusedBook(t *testing.T) {
+	data := seedFile(t, "stereo.ogg")
+	pages := oggSplit(t, data)
+	headers, _, _ := parseOggPage(pages[1])
+	at := strings.Index(string(headers.body), "\x05vorbis")
+	comment, setup := headers.body[:at], headers.body[at:]
+	const markLen = 7
+	from := lowBits{b: setup[markLen:]}
+	books := from.take(8) + 1
+	if _, ok := vorbisBooks(&from, books); !ok {
+		t.Fatal("the seed's books are not sound")
+	}
+	after := from.pos
+	from.pos = 0
+	var w lowBits
+	w.copy(&from, after)
+	for _, f := range [][2]int{{0x564342, 24}, {1, 16}, {4, 24}, {0, 1}, {1, 1}, {0, 4}, {0, 4}} { // mark, dimensions, entries, ordered, sparse, entries' marks, lookup
+		w.put(f[0], f[1])
+	}
+	w.copy(&from, 8*len(from.b)-after)
+	w.b[0]++ // one book more
+	more := join(pages[0], oggPageOf(headers, comment, join(setup[:markLen], w.b)), join(pages[2:]...))
+	t.Setenv("PATH", "")
+	want := decodeAll(t, openFile(t, writeFile(t, "a.ogg", data)), 1000)
+	got := decodeAll(t, openFile(t, writeFile(t, "b.ogg", more)), 1000)
+	if largest, _ := maxDiff(t, got, want); largest != 0 {
+		t.Errorf("differs by %g", largest)
+	}
+}
 
 // Headers that would make the libraries take any amount of memory, hang or panic.
 func TestOggHostileHeaders(t *testing.T) {

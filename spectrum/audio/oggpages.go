@@ -56,10 +56,10 @@ func (p *oggPages) next() (oggPage, error) {
 			}
 			return oggPage{}, err
 		}
-		page, length, ok := parseOggPage(b)
+		_, length, ok := parseOggPage(b)
 		if ok {
-			p.page = append(p.page[:0], b[:length]...)
-			page, _, _ = slicedOggPage(p.page)
+			p.page = append(p.page[:0], b[:length]...) // outlives the buffer's next fill
+			page, _, _ := slicedOggPage(p.page)
 			p.gap = false
 			p.buf.Discard(length)
 			return page, nil
