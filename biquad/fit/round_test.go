@@ -24,6 +24,20 @@ func thirdOctaves() Equaliser {
 	return e
 }
 
+// sixthOctaves is the default equaliser with every second frequency of R40, which
+// is the series R20. Source: ISO 3 (from memory).
+func sixthOctaves() Equaliser {
+	e := Default()
+	var freq Dial
+	for i, f := range e.Bell.FreqHz.Values {
+		if i%2 == 0 {
+			freq.Values = append(freq.Values, f)
+		}
+	}
+	e.LowShelf.FreqHz, e.Bell.FreqHz, e.HighShelf.FreqHz = freq, freq, freq
+	return e
+}
+
 // nearestSettings is the plain way: each setting on its nearest step.
 func nearestSettings(p Problem, s Solution) Solution {
 	m := newModel(&p)
@@ -51,6 +65,7 @@ func TestRoundSongCurves(t *testing.T) {
 		worst     float64
 	}{
 		{"third-octave list", thirdOctaves(), 1.08, 1.10},
+		{"sixth-octave list", sixthOctaves(), 1.03, 1.10},
 		{"default steps", Default(), 1.03, 1.03},
 	} {
 		var rounded, plain []float64

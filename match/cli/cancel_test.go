@@ -1,0 +1,50 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+)
+
+// Ctrl-C ends the work at once, wherever it is, and leaves nothing behind.
+func TestCancel(t *testing.T) {
+	dir := t.TempDir()
+	input := filepath.Join(dir, "long.wav")
+	if err := os.WriteFile(input, goodWAV(600).bytes(), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	const within = time.Second // the aim is 200 ms; a loaded machine with the race detector is slower
+	slowest := time.Duration(0)
+	for _, after := range []time.Duration{0, 20 * time.Millisecond, 100 * time.Millisecond, 300 * time.Millisecond, 700 * time.Millisecond} {
+		ctx, cancel := context.WithCancel(context.Background())
+		cancelled := make(chan time.Time, 1)
+		time.AfterFunc(after, func() {
+			cancelled <- time.Now()
+			cancel()
+		})
+		var stdout, stderr bytes.Buffer
+		args := []string{"match", "-o", filepath.Join(dir, "chart.png"), "--moves", "8", "--smooth", "1/24", input, input}
+		code := Run(ctx, args, strings.NewReader(""), &stdout, &stderr)
+		took := time.Since(<-cancelled)
+		cancel()
+		if code == exitDone {
+			continue // it was faster than we
+		}
+		slowest = max(slowest, took)
+		if took > within {
+			t.Errorf("cancelled after %v: ended %v later, want ≤ %v", after, took, within)
+		}
+		if want := "toneplumb: stopped before it was done\n  hint: run it again to finish\n"; code != exitFailed || stderr.String() != want || stdout.Len() > 0 {
+			t.Errorf("cancelled after %v: exit code %d, %q", after, code, &stderr)
+		}
+		left, err := os.ReadDir(dir)
+		if err != nil || len(left) != 1 {
+			t.Errorf("cancelled after %v: %d files left (%v)", after, len(left), err)
+		}
+	}
+	t.Logf("slowest end %v after the signal", slowest)
+}
