@@ -52,6 +52,9 @@ func nearestSettings(p Problem, s Solution) Solution {
 
 // How much rounding costs on differences of real songs at four moves.
 func TestRoundSongCurves(t *testing.T) {
+	if testing.Short() {
+		t.Skip("-short: sixteen searches for each list are left out")
+	}
 	t.Parallel()
 	const moves = 4
 	curves := songCurves(t)

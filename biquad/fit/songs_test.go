@@ -46,6 +46,9 @@ func readBest(t *testing.T) map[string][mostMoves + 1]float64 {
 
 // Differences of real songs, settings anywhere: Search against the best known.
 func TestSongCurves(t *testing.T) {
+	if testing.Short() {
+		t.Skip("-short: forty searches are left out")
+	}
 	if !long() {
 		t.Parallel()
 	}

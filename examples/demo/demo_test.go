@@ -65,6 +65,9 @@ func samples(raw []byte) [][]float64 {
 
 func recordings(t *testing.T) files {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("-short: whole pieces are not rendered")
+	}
 	f := written()
 	if f.err != nil {
 		t.Fatal(f.err)

@@ -215,7 +215,10 @@ func TestBadInputs(t *testing.T) {
 	if len(inputs) < 60 {
 		t.Errorf("%d inputs, want 60", len(inputs))
 	}
-	for _, c := range inputs {
+	for i, c := range inputs {
+		if testing.Short() && i%6 != 0 {
+			continue
+		}
 		t.Run(c.name, func(t *testing.T) {
 			dir := t.TempDir()
 			giveAndJudge(t, c, c.make(t, dir), reference, dir)
@@ -240,6 +243,9 @@ func TestTruncatedAtEveryHeaderByte(t *testing.T) {
 		t.Fatal(err)
 	}
 	for n := range 60 {
+		if testing.Short() && n%10 != 0 {
+			continue
+		}
 		cut := filepath.Join(dir, "cut.wav")
 		if err := os.WriteFile(cut, good[:n], 0o644); err != nil {
 			t.Fatal(err)

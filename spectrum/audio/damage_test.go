@@ -97,6 +97,9 @@ func probe(t testing.TB, data []byte) (frames int) {
 }
 
 func TestDamagedFilesNeverPanic(t *testing.T) {
+	if testing.Short() {
+		t.Skip("-short: one goroutine only, nothing for the race detector")
+	}
 	for name, data := range seeds(t) {
 		t.Run(name, func(t *testing.T) {
 			whole := probe(t, data)

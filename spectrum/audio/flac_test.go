@@ -26,6 +26,9 @@ func flacOf(t testing.TB, rateHz, channels, bits int, sec float64, args ...strin
 }
 
 func TestFLACAgainstFFmpeg(t *testing.T) {
+	if testing.Short() {
+		t.Skip("-short: one goroutine only, nothing for the race detector")
+	}
 	for _, row := range []struct {
 		name                   string
 		rateHz, channels, bits int

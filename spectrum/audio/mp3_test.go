@@ -23,6 +23,9 @@ func lameDecode(t testing.TB, path string, channels int) [][]float64 {
 }
 
 func TestMP3AgainstFFmpeg(t *testing.T) {
+	if testing.Short() {
+		t.Skip("-short: one goroutine only, nothing for the race detector")
+	}
 	tool(t, "lame")
 	tool(t, "ffmpeg")
 	for _, row := range []struct {

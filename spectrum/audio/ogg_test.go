@@ -37,6 +37,9 @@ func encode(t testing.TB, rateHz, channels int, sec, level float64, name string,
 }
 
 func TestVorbisAgainstFFmpeg(t *testing.T) {
+	if testing.Short() {
+		t.Skip("-short: one goroutine only, nothing for the race detector")
+	}
 	for _, row := range []struct {
 		name             string
 		rateHz, channels int
@@ -99,6 +102,9 @@ func libopusDecode(t testing.TB, path string, channels int) [][]float64 {
 }
 
 func TestOpusAgainstLibopus(t *testing.T) {
+	if testing.Short() {
+		t.Skip("-short: one goroutine only, nothing for the race detector")
+	}
 	// speechDB: at speech rates the library's other half, SILK, is not as near to libopus; measured -48 to -65 dB on
 	// music at 12 to 24 kbit/s. One percent does not change a tone.
 	const speechDB = -40.0
@@ -171,6 +177,9 @@ func TestOpusGain(t *testing.T) {
 }
 
 func TestOggDamage(t *testing.T) {
+	if testing.Short() {
+		t.Skip("-short: one goroutine only, nothing for the race detector")
+	}
 	for _, kind := range []struct{ name, codec string }{{"a.ogg", "libvorbis"}, {"a.opus", "libopus"}} {
 		const rateHz = opusRateHz
 		_, data := encode(t, rateHz, 2, 12, 0.4, kind.name, "-c:a", kind.codec, "-b:a", "128k")

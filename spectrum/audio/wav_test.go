@@ -129,6 +129,9 @@ func packFloats(width int) (data []byte, want []float64) {
 }
 
 func TestWAVKinds(t *testing.T) {
+	if testing.Short() {
+		t.Skip("-short: one goroutine only, nothing for the race detector")
+	}
 	type row struct {
 		name     string
 		file     wavFile
@@ -276,6 +279,9 @@ func TestWAVNotNumbers(t *testing.T) {
 
 // Files as general-purpose tools write them, against ffmpeg's decoding, bit for bit.
 func TestWAVFromTools(t *testing.T) {
+	if testing.Short() {
+		t.Skip("-short: one goroutine only, nothing for the race detector")
+	}
 	dir := t.TempDir()
 	base := filepath.Join(dir, "base.wav")
 	toWAV(t, base, 44100, tune(44100, 2, 1.3, 0.5), Float32)
