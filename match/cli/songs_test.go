@@ -90,8 +90,7 @@ func TestSongs(t *testing.T) {
 		for i, tr := range trials {
 			v, ok := tr[b.name]
 			if !ok {
-				t.Errorf("%s gave no %q", files[i], b.name)
-				continue
+				continue // only every fourth song goes through all codings
 			}
 			if v > trials[worstSong][b.name] {
 				worstSong = i
@@ -99,6 +98,7 @@ func TestSongs(t *testing.T) {
 			all = append(all, v)
 		}
 		if len(all) == 0 {
+			t.Errorf("no song gave %q", b.name)
 			continue
 		}
 		slices.Sort(all)
@@ -139,12 +139,23 @@ func trySong(t *testing.T, file string, seed uint64) trial {
 	encode := func(file string, args ...string) {
 		run("ffmpeg", append(append([]string{"-v", "error", "-nostdin", "-i", ref}, args...), in(file))...)
 	}
-	encode("ref.aiff")
-	encode("ref.m4a", "-c:a", "alac")
-	encode("aac.m4a", "-c:a", "aac", "-b:a", "192k")
-	encode("ref.ogg", "-c:a", "libvorbis", "-q:a", "6")
-	encode("ref.opus", "-c:a", "libopus", "-b:a", "128k")
-	run("lame", "--silent", "-b", "320", ref, in("320.mp3"))
+	codings := map[string]string{}
+	if seed%4 == 0 {
+		encode("ref.aiff")
+		encode("ref.m4a", "-c:a", "alac")
+		encode("aac.m4a", "-c:a", "aac", "-b:a", "192k")
+		encode("ref.ogg", "-c:a", "libvorbis", "-q:a", "6")
+		encode("ref.opus", "-c:a", "libopus", "-b:a", "128k")
+		run("lame", "--silent", "-b", "320", ref, in("320.mp3"))
+		codings = map[string]string{
+			"AIFF against WAV: max dB":                                             "ref.aiff",
+			"ALAC through ffmpeg against WAV: max dB":                              "ref.m4a",
+			"MP3 320 kbit/s against WAV, below its cut-off: max dB":                "320.mp3",
+			"Vorbis q6 against WAV, below its cut-off: max dB":                     "ref.ogg",
+			"Opus 128 kbit/s against WAV, below its cut-off: max dB":               "ref.opus",
+			"AAC 192 kbit/s through ffmpeg against WAV, below its cut-off: max dB": "aac.m4a",
+		}
+	}
 	run("sox", ref, "-b", "24", in("quiet.wav"), "gain", "-14")
 	run("sox", ref, in("later.wav"), "trim", "0.37")
 
@@ -190,16 +201,13 @@ func trySong(t *testing.T, file string, seed uint64) trial {
 	result["reference as 128 kbit/s MP3, moves to 12 kHz: rms dB"], result["reference as 128 kbit/s MP3, moves to 12 kHz: max dB"] = rms, most
 
 	zero := make([]float64, spectrum.BandCount)
-	for name, file := range map[string]string{
-		"48 kHz against 44.1: max dB": "48.wav", "96 kHz against 44.1: max dB": "96.wav",
-		"24 bit against 16: max dB": "24.wav", "float against 16 bit: max dB": "float.wav",
-		"AIFF against WAV: max dB": "ref.aiff", "ALAC through ffmpeg against WAV: max dB": "ref.m4a",
-		"MP3 320 kbit/s against WAV, below its cut-off: max dB":                "320.mp3",
-		"Vorbis q6 against WAV, below its cut-off: max dB":                     "ref.ogg",
-		"Opus 128 kbit/s against WAV, below its cut-off: max dB":               "ref.opus",
-		"AAC 192 kbit/s through ffmpeg against WAV, below its cut-off: max dB": "aac.m4a",
-		"FLAC against WAV: max dB":                                             "ref.flac", "copy 0.37 s later: curve max dB": "later.wav",
-	} {
+	codings["48 kHz against 44.1: max dB"] = "48.wav"
+	codings["96 kHz against 44.1: max dB"] = "96.wav"
+	codings["24 bit against 16: max dB"] = "24.wav"
+	codings["float against 16 bit: max dB"] = "float.wav"
+	codings["FLAC against WAV: max dB"] = "ref.flac"
+	codings["copy 0.37 s later: curve max dB"] = "later.wav"
+	for name, file := range codings {
 		c := compare(ref, in(file))
 		_, result[name] = apart(c, c.DifferenceDB, zero, 40, 14000)
 	}
