@@ -27,7 +27,7 @@ func measureAll(ctx context.Context, paths []string, stderr io.Writer) ([]*measu
 		defer src.Close()
 		sources[i] = src
 	}
-	shown := newProgress(ctx, stderr)
+	shown := newProgress(stderr)
 	defer shown.end()
 	for i, path := range paths {
 		sources[i] = shown.watch(sources[i], path)

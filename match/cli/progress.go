@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"context"
 	"io"
 
 	"github.com/vbauerster/mpb/v8"
@@ -18,9 +17,11 @@ type progress struct {
 	bars      []*mpb.Bar
 }
 
-func newProgress(ctx context.Context, stderr io.Writer) *progress {
+func newProgress(stderr io.Writer) *progress {
 	const columns = 72
-	return &progress{container: mpb.NewWithContext(ctx, mpb.WithOutput(stderr), mpb.WithWidth(columns))}
+	// Without the work's context: once that is done a container takes no more bars,
+	// and panics when it gets one.
+	return &progress{container: mpb.New(mpb.WithOutput(stderr), mpb.WithWidth(columns))}
 }
 
 // watch returns the source with a bar that follows its Read; the bar says how much
