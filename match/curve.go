@@ -60,7 +60,7 @@ func ParseCurve(r io.Reader) ([]CurvePoint, error) {
 		return nil, err
 	}
 	if len(points) < 2 {
-		return nil, fmt.Errorf("there are %d points; two at least are needed", len(points))
+		return nil, fmt.Errorf("two points at least are needed, and there are not as many")
 	}
 	return points, nil
 }

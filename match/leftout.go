@@ -46,6 +46,12 @@ func leftOut(who string, r *measure.Recording, power []float64) []string {
 	}
 	third := thirdOctaveMean(power)
 	lows := meanBetween(power, lowsFromHz, lowsToHz)
+	noLowsTo := 0.0 // below a gap in the lows nothing is judged, whatever rumbles there
+	for b := range power {
+		if high := spectrum.EdgeHz(b + 1); high <= lowsBelowHz && third[b] < lows*spectrum.DBToPower(-lowsFallDB) {
+			noLowsTo = high
+		}
+	}
 	rateHz := float64(r.Format.RateHz)
 	for b, p := range power {
 		low, high := spectrum.EdgeHz(b), spectrum.EdgeHz(b+1)
@@ -56,7 +62,7 @@ func leftOut(who string, r *measure.Recording, power []float64) []string {
 			leave(b, fmt.Sprintf("%s stops at %s", who, Hertz(r.CutoffHz)))
 		case p < strongest*spectrum.DBToPower(-weakDB), p < wordFloor(r, high-low)*spectrum.DBToPower(floorMarginDB):
 			leave(b, fmt.Sprintf("%s is near its noise floor", who))
-		case high <= lowsBelowHz && third[b] < lows*spectrum.DBToPower(-lowsFallDB):
+		case high <= noLowsTo:
 			leave(b, fmt.Sprintf("%s has no lows", who))
 		}
 	}

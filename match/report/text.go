@@ -114,7 +114,7 @@ func NoMoves(r *match.Result) string {
 	case r.SolveOptions.TowardPercent == 0:
 		return "No moves: 0 % of the way was asked for."
 	}
-	return "No moves: no broad move brings the mix nearer."
+	return "No moves: none stands out enough to be worth it."
 }
 
 // Width is the width of a move in the words of the equaliser's dial; where that is
