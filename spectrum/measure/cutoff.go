@@ -8,8 +8,9 @@ import (
 
 // A lossy encoder's low-pass shows as a fall of at least cutoffFallDB within
 // cutoffWidthHz above cutoffFromHz, in the density smoothed over cutoffSmoothHz,
-// after which nothing comes back. Our choice, measured on MP3, AAC, Vorbis and
-// Opus of songs: music and loudspeaker-friendly filters fall far more slowly.
+// after which nothing comes back. Our choice: music and the filters of equalisers
+// fall far more slowly. Tried on drawn spectra in the tests and on coded songs; its
+// bars over many codings are still to be held.
 const (
 	cutoffFallDB   = 15
 	cutoffWidthHz  = 600
