@@ -27,7 +27,7 @@ func LUFS(power float64) float64 { return offsetLUFS + 10*math.Log10(power) }
 // −10 LU of the mean of those. It is −Inf when no block passes.
 // Source: ITU-R BS.1770-4, equations 3 to 7.
 func Integrated(steps []float64) float64 {
-	blocks := blockPowers(steps)
+	blocks := blockPowers(steps, StepsPerBlock)
 	return LUFS(meanOf(blocks, gate(blocks, relativeGateLU)))
 }
 
@@ -36,7 +36,7 @@ func Integrated(steps []float64) float64 {
 // has StepsPerBlock−1 entries fewer than steps, or none.
 // Source: ITU-R BS.1770-4 with −10 LU, EBU Tech 3342 with −20 LU.
 func Gate(steps []float64, relativeLU float64) []bool {
-	return gate(blockPowers(steps), relativeLU)
+	return gate(blockPowers(steps, StepsPerBlock), relativeLU)
 }
 
 func gate(blocks []float64, relativeLU float64) []bool {
@@ -51,18 +51,19 @@ func gate(blocks []float64, relativeLU float64) []bool {
 	return passes
 }
 
-// blockPowers returns the power of each whole 400 ms block.
-func blockPowers(steps []float64) []float64 {
-	if len(steps) < StepsPerBlock {
+// blockPowers returns the power of each whole block of perBlock steps, starting at
+// step 0, 1, 2…
+func blockPowers(steps []float64, perBlock int) []float64 {
+	if len(steps) < perBlock {
 		return nil
 	}
-	blocks := make([]float64, len(steps)-StepsPerBlock+1)
+	blocks := make([]float64, len(steps)-perBlock+1)
 	for i := range blocks {
 		sum := 0.0
-		for _, p := range steps[i : i+StepsPerBlock] {
+		for _, p := range steps[i : i+perBlock] {
 			sum += p
 		}
-		blocks[i] = sum / StepsPerBlock
+		blocks[i] = sum / float64(perBlock)
 	}
 	return blocks
 }

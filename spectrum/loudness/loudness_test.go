@@ -2,6 +2,7 @@ package loudness
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"toneplumb/biquad"
@@ -17,6 +18,10 @@ func both(seconds, dbfs float64) tone { return tone{seconds, []float64{dbfs, dbf
 
 // measureTones returns the integrated loudness of the tones in a row.
 func measureTones(rateHz, freqHz float64, tones []tone, blockFrames int) float64 {
+	return Integrated(stepsOf(rateHz, freqHz, tones, blockFrames))
+}
+
+func stepsOf(rateHz, freqHz float64, tones []tone, blockFrames int) []float64 {
 	channels := len(tones[0].dbfs)
 	m := NewMeter(rateHz, channels)
 	block := make([][]float64, channels)
@@ -39,7 +44,7 @@ func measureTones(rateHz, freqHz float64, tones []tone, blockFrames int) float64
 			phase, left = phase+n, left-n
 		}
 	}
-	return Integrated(m.Steps())
+	return m.Steps()
 }
 
 // EBU Tech 3341, table 1, signals 1 to 6: 1 kHz sines whose loudness is given
@@ -102,6 +107,27 @@ func TestKWeighting(t *testing.T) {
 		for i, p := range Weighting(hz, rate) {
 			if got := 10 * math.Log10(p); math.Abs(got-want[i]) > toleranceDB {
 				t.Errorf("at rate %g, %g Hz: got %.4f dB, want %.3f ± %g", rate, hz[i], got, want[i], toleranceDB)
+			}
+		}
+	}
+}
+
+// BS.1770-4, table 3: the weights of 3/2 sound, with and without low-frequency effects.
+func TestChannelWeights(t *testing.T) {
+	for channels, want := range map[int][]float64{
+		1: {1}, 2: {1, 1}, 3: {1, 1, 1}, 4: {1, 1, 1.41, 1.41}, 5: {1, 1, 1, 1.41, 1.41}, 6: {1, 1, 1, 0, 1.41, 1.41},
+	} {
+		if got := channelWeights(channels); !slices.Equal(got, want) {
+			t.Errorf("%d channels: weights %v, want %v", channels, got, want)
+		}
+		for c, g := range want {
+			// One channel alone: the level of a sine in it, in one of stereo, plus its weight.
+			const toleranceLU = 0.01 // as in TestFullScaleSine
+			dbfs := slices.Repeat([]float64{math.Inf(-1)}, channels)
+			dbfs[c] = 0
+			got, want := measureTones(8000, 997, []tone{{1, dbfs}}, 1000), -3.01+10*math.Log10(g)
+			if got != want && !(math.Abs(got-want) <= toleranceLU) {
+				t.Errorf("channel %d of %d: got %.4f LUFS, want %.3f", c, channels, got, want)
 			}
 		}
 	}
@@ -171,19 +197,5 @@ func TestPeaksAndUntouchedBlock(t *testing.T) {
 	}
 	if l[120] != 0.25 || l[121] != 0 {
 		t.Error("the meter changed the block")
-	}
-}
-
-func BenchmarkMeter(b *testing.B) {
-	const rate = 44100
-	x := [][]float64{make([]float64, rate), make([]float64, rate)}
-	for i := range x[0] {
-		x[0][i], x[1][i] = float64(i%113)/113-0.5, float64(i%71)/71-0.5
-	}
-	m := NewMeter(rate, 2)
-	b.SetBytes(2 * 2 * rate)
-	b.ReportAllocs()
-	for b.Loop() {
-		m.Add(x)
 	}
 }

@@ -1,11 +1,12 @@
-// Package loudness measures loudness by ITU-R BS.1770-4. It takes and returns
-// numbers only.
+// Package loudness measures loudness and true peak by ITU-R BS.1770-4 and loudness
+// range by EBU Tech 3342. It takes and returns numbers only.
 //
-// The path most callers need: NewMeter, Add for every block, then Integrated of
-// the meter's Steps. The steps are all that loudness depends on, so a table of
-// them can be gated again without the sound.
+// The path most callers need: NewMeter, Add for every block, then Integrated,
+// Range, MomentaryMax or ShortTermMax of the meter's Steps. The steps are all that
+// these depend on, so a table of them can be gated again without the sound. True
+// peak has a meter of its own, PeakMeter.
 //
-// Limits: loudness range and true peak are not here.
+// Limits: the maxima move on the grid of 100 ms, see MomentaryMax.
 package loudness
 
 import (
