@@ -15,6 +15,7 @@ require (
 	github.com/vbauerster/mpb/v8 v8.16.2
 	golang.org/x/image v0.30.0
 	golang.org/x/text v0.28.0
+	gonum.org/v1/gonum v0.17.0
 	gonum.org/v1/plot v0.17.0
 )
 

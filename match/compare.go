@@ -44,9 +44,18 @@ type Comparison struct {
 	// outside Options.RangeHz a band is not judged, but not left out either.
 	LeftOut []string
 
-	judged   []bool    // not left out and in range
-	mixPower []float64 // mean band powers of the mix, beside the first reference
-	rawDB    []float64 // the difference before smoothing, where left out too
+	// LowDB and HighDB bound DifferenceDB by what 19 of 20 measurements of the same
+	// music would give; SpreadDB is half the band within which the mean of other
+	// references of this kind would lie, nil for one reference. NaN where left out.
+	LowDB, HighDB, SpreadDB []float64
+
+	// ConfidenceDB is half the measurement's band, the root of its mean square.
+	ConfidenceDB float64
+
+	sure     *confidence // nil for a drawn curve
+	judged   []bool      // not left out and in range
+	mixPower []float64   // mean band powers of the mix, beside the first reference
+	rawDB    []float64   // the difference before smoothing, where left out too
 	smoother *spectrum.Smoother
 }
 
@@ -66,9 +75,11 @@ func Compare(mix *measure.Recording, references []*measure.Recording, o CompareO
 		c.leaveOut(leftOut(ReferenceName(i, len(references)), references[i], p.reference))
 	}
 	mixDB, refDB := make([]float64, spectrum.BandCount), make([]float64, spectrum.BandCount)
+	var each [][]float64 // reference
 	for _, p := range pairs {
+		each = append(each, c.atEqualLoudness(p.reference))
 		addMean(mixDB, c.atEqualLoudness(p.mix), len(pairs))
-		addMean(refDB, c.atEqualLoudness(p.reference), len(pairs))
+		addMean(refDB, each[len(each)-1], len(pairs))
 	}
 	c.rawDB = make([]float64, spectrum.BandCount)
 	for b := range c.rawDB {
@@ -81,11 +92,17 @@ func Compare(mix *measure.Recording, references []*measure.Recording, o CompareO
 			Hint:    "check that both are whole recordings of music, and widen the range"}
 	}
 	c.DifferenceDB, c.MixDB, c.ReferenceDB = c.smooth(c.rawDB), c.smooth(mixDB), c.smooth(refDB)
+	c.sure = c.scatter(pairs)
+	c.setBands(each)
 	return c, nil
 }
 
-// pair holds the mean band powers of the mix and of one reference.
-type pair struct{ mix, reference []float64 }
+// pair holds the mean band powers of the mix and of one reference, and both in blocks.
+type pair struct {
+	mix, reference       []float64
+	mixBlocks, refBlocks blocks
+	same                 bool
+}
 
 // pairs returns the mean powers of each reference and of the mix: over what passes
 // the gate of each, and of a copy of the mix's song over the music they share.
@@ -99,9 +116,28 @@ func (c *Comparison) pairs() []pair {
 		if copied.Same {
 			mixWeights, refWeights = gateTogether(mixWeights, refWeights, copied.LagSec)
 		}
-		all = append(all, pair{c.Mix.MeanPower(mixWeights), ref.MeanPower(refWeights)})
+		p := pair{mix: c.Mix.MeanPower(mixWeights), reference: ref.MeanPower(refWeights), same: copied.Same}
+		p.mixBlocks, p.refBlocks = inBlocks(c.Mix, ref, mixWeights, refWeights, copied)
+		all = append(all, p)
 	}
 	return all
+}
+
+// setBands sets how sure the difference is, given the level of each reference.
+func (c *Comparison) setBands(each [][]float64) {
+	for i := range each {
+		each[i] = c.smoother.Smooth(nil, each[i])
+	}
+	c.SpreadDB = c.spreadHalf(each)
+	c.LowDB, c.HighDB = make([]float64, spectrum.BandCount), make([]float64, spectrum.BandCount)
+	for b, d := range c.DifferenceDB {
+		half := bandFactor * c.sure.sdDB[b]
+		c.LowDB[b], c.HighDB[b] = d-half, d+half
+		if c.LeftOut[b] != "" && c.SpreadDB != nil {
+			c.SpreadDB[b] = math.NaN()
+		}
+	}
+	c.ConfidenceDB = bandFactor * c.sure.meanDB()
 }
 
 // leaveOut adds reasons where there is none yet.

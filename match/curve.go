@@ -115,7 +115,7 @@ func FitCurve(points []CurvePoint, rateHz float64, o SolveOptions) (*Result, err
 	r := &Result{Comparison: c, SolveOptions: o}
 	var filters []biquad.Filter
 	if o.MaxMoves > 0 {
-		filters = c.moves(o)
+		filters = c.moves(c.target(), o)
 	}
 	response := c.response(filters)
 	rest := make([]float64, len(response))
@@ -123,9 +123,9 @@ func FitCurve(points []CurvePoint, rateHz float64, o SolveOptions) (*Result, err
 		rest[b] = o.TowardPercent/100*c.DifferenceDB[b] - db
 	}
 	r.TrimDB, _ = c.judgedMean(rest, 0, math.Inf(1))
-	r.setCurves(response, r.TrimDB)
+	r.setCurves(response, c.DifferenceDB, r.TrimDB)
 	r.LevelDifferenceDB = math.NaN()
-	r.setMoves(filters)
+	r.setMoves(filters, c.target())
 	r.Warnings = cautions(r.Moves)
 	return r, nil
 }

@@ -19,9 +19,9 @@ import (
 func invented(seed uint64, seconds int, tone func(hz float64) float64) *measure.Recording {
 	rng := rand.New(rand.NewPCG(seed, 9))
 	r := &measure.Recording{
-		Path:    "invented.wav",
-		Format:  audio.Format{Container: "WAV", RateHz: 44100, Channels: 2, Bits: 24, Frames: -1},
-		Seconds: seconds, DurationSec: float64(seconds),
+		Path:   "invented.wav",
+		Format: audio.Format{Container: "WAV", RateHz: 44100, Channels: 2, Bits: 24, Frames: -1},
+		RowSec: 1, Rows: seconds, DurationSec: float64(seconds),
 	}
 	k := loudness.Weighting(spectrum.Centres(), 44100)
 	for range seconds {
@@ -267,7 +267,7 @@ func TestSharedSilenceIsNoLikeness(t *testing.T) {
 // part is a recording of the seconds from…to.
 func part(r *measure.Recording, from, to int) *measure.Recording {
 	p := *r
-	p.Seconds, p.DurationSec = to-from, float64(to-from)
+	p.Rows, p.DurationSec = to-from, float64(to-from)
 	p.Power = r.Power[from*spectrum.BandCount : to*spectrum.BandCount]
 	p.OctavePower = r.OctavePower[from*spectrum.WindowsPerSecond*measure.Octaves : to*spectrum.WindowsPerSecond*measure.Octaves]
 	p.StepPower = r.StepPower[from*loudness.StepsPerSecond : to*loudness.StepsPerSecond]

@@ -35,6 +35,9 @@ type alignment struct {
 
 // align compares the courses in time of two recordings, given their gate weights.
 func align(mix, ref *measure.Recording, mixGate, refGate []float64) alignment {
+	if mix.OctavePower == nil || ref.OctavePower == nil {
+		return alignment{} // a profile keeps no course
+	}
 	a, b := newCourse(mix, mixGate), newCourse(ref, refGate)
 	ca, cb := a.every(coarseSteps), b.every(coarseSteps)
 	overlap := func(x, y *course, stepsPerSec int) int {

@@ -8,7 +8,6 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/spectrum"
-	"toneplumb/spectrum/loudness"
 )
 
 // Result is a comparison with its moves; everything that is shown comes from it.
@@ -37,6 +36,12 @@ type Move struct {
 	biquad.Filter
 	Dial   Dial
 	Reason string
+
+	// GainLowDB and GainHighDB bound the gain, frequency and width standing: within
+	// them lie 19 of 20 tone differences that the measurement allows. SpreadDB is half
+	// the band within which other references like these would have the tone where the
+	// move works. NaN where nothing is known.
+	GainLowDB, GainHighDB, SpreadDB float64
 }
 
 // Dial is what to set on the equaliser for a move, in the terms of its dials.
@@ -45,29 +50,22 @@ type Dial struct {
 	Stated                fit.Stated
 }
 
-// Solve returns the moves for a comparison. It panics if an option fails its Check.
-//
-// The number of moves is the one with the least Bayesian information criterion
-//
-//	13·ln(r² + 0.001²) + 3·K·ln 13
-//
-// over the solutions with K rounded moves and the residual r in dB: a third-octave
-// curve over nine octaves has about 13 independent points, a move three numbers.
-// Source: G. Schwarz, Ann. Statist. 6 (1978), 461–464 (from memory); 13 points and
-// the floor are our choice, measured on songs. A difference below inaudibleDB rms
-// gets no move.
+// Solve returns the moves for a comparison: the fewest that come near enough to the
+// target, see choose. A difference below inaudibleDB rms gets no move. It panics if an
+// option fails its Check.
 func (c *Comparison) Solve(o SolveOptions) *Result {
 	if err := o.Check(); err != nil {
 		panic("match: " + err.Error())
 	}
+	t := c.target()
 	if o.MaxMoves == 0 || o.TowardPercent == 0 || c.spread(c.DifferenceDB) < inaudibleDB {
-		return c.with(nil, o)
+		return c.with(nil, t, o)
 	}
-	return c.with(c.moves(o), o)
+	return c.with(c.moves(t, o), t, o)
 }
 
-// moves returns the moves for the difference as far as it is to be followed.
-func (c *Comparison) moves(o SolveOptions) []biquad.Filter {
+// moves returns the moves for a target as far as it is to be followed.
+func (c *Comparison) moves(t *target, o SolveOptions) []biquad.Filter {
 	low, high := c.JudgedHz()
 	problem := fit.Problem{
 		FreqHz:    spectrum.Centres(),
@@ -81,17 +79,23 @@ func (c *Comparison) moves(o SolveOptions) []biquad.Filter {
 		if yes && b%everyOther == 0 {
 			problem.Weight[b] = 1
 		}
-		problem.TargetDB[b] = o.TowardPercent / 100 * c.DifferenceDB[b]
+		problem.TargetDB[b] = o.TowardPercent / 100 * t.db[b]
+	}
+	solutions := fit.Search(problem, o.MaxMoves)
+	if o.ExactMoves {
+		solutions = solutions[o.MaxMoves:]
 	}
 	var best fit.Solution
-	least := math.Inf(1)
-	for _, s := range fit.Search(problem, o.MaxMoves) {
+	for i, s := range solutions {
 		if !o.Continuous {
 			s = fit.Round(problem, s)
 		}
 		s = withoutIdle(problem, s)
-		if bic := criterion(s); bic < least || o.ExactMoves {
-			best, least = s, bic
+		if i == 0 || s.ResidualDB < best.ResidualDB {
+			best = s
+		}
+		if best.ResidualDB <= t.enoughDB(len(best.Filters)) {
+			break
 		}
 	}
 	return turned(best.Filters, problem.Equaliser)
@@ -104,13 +108,6 @@ const inaudibleDB = 0.1
 // everyOther band is a point of the fit: twelve an octave are plenty for curves
 // smoothed over a third.
 const everyOther = 2
-
-// criterion is the one of Solve.
-func criterion(s fit.Solution) float64 {
-	const points, perMove, floorDB = 13, 3, 0.001
-	r := s.ResidualDB
-	return points*math.Log(r*r+floorDB*floorDB) + perMove*float64(len(s.Filters))*math.Log(points)
-}
 
 // withoutIdle drops moves below idleDB, which an equaliser without steps leaves
 // behind after a resampler or a decoder; nobody hears them.
@@ -162,12 +159,16 @@ func (c *Comparison) response(filters []biquad.Filter) []float64 {
 	return biquad.ResponseDB(nil, filters, spectrum.Centres(), c.RateHz)
 }
 
-// with returns the result of given moves.
-func (c *Comparison) with(filters []biquad.Filter, o SolveOptions) *Result {
+// With returns the result of given moves, whoever chose them.
+func (c *Comparison) With(filters []biquad.Filter, o SolveOptions) *Result {
+	return c.with(filters, c.target(), o)
+}
+
+func (c *Comparison) with(filters []biquad.Filter, t *target, o SolveOptions) *Result {
 	r := &Result{Comparison: c, SolveOptions: o}
 	response := c.response(filters)
 	r.TrimDB = c.trim(response)
-	r.setCurves(response, -c.levelChange(response))
+	r.setCurves(response, t.db, -c.levelChange(response))
 	level := c.levelChange(r.TargetDB)
 	for b := range r.TargetDB {
 		r.TargetDB[b] -= level
@@ -177,13 +178,13 @@ func (c *Comparison) with(filters []biquad.Filter, o SolveOptions) *Result {
 	}
 	r.LevelDifferenceDB -= c.Mix.LoudnessLUFS
 	r.Zones = zoneDifferences(r)
-	r.setMoves(filters)
+	r.setMoves(filters, t)
 	r.Warnings = warnings(r)
 	return r
 }
 
 // setCurves sets what the moves do, at a level, and the distances.
-func (r *Result) setCurves(response []float64, levelDB float64) {
+func (r *Result) setCurves(response, wanted []float64, levelDB float64) {
 	r.FittedDB = make([]float64, len(response))
 	r.TargetDB = make([]float64, len(response))
 	after := make([]float64, len(response))
@@ -193,19 +194,24 @@ func (r *Result) setCurves(response []float64, levelDB float64) {
 		if spectrum.CentreHz(b) > r.RateHz/2 {
 			r.FittedDB[b] = math.NaN()
 		}
-		r.TargetDB[b] = r.SolveOptions.TowardPercent / 100 * r.DifferenceDB[b]
+		r.TargetDB[b] = r.SolveOptions.TowardPercent / 100 * wanted[b]
+		if r.LeftOut[b] != "" {
+			r.TargetDB[b] = math.NaN()
+		}
 		after[b] = r.DifferenceDB[b] - smoothed[b]
 	}
 	r.DistanceBeforeDB, r.DistanceAfterDB = r.spread(r.DifferenceDB), r.spread(after)
 }
 
 // setMoves sets the moves as the equaliser's dials show them, with their reasons.
-func (r *Result) setMoves(filters []biquad.Filter) {
-	for _, f := range filters {
+func (r *Result) setMoves(filters []biquad.Filter, t *target) {
+	half := r.gainHalves(filters, t)
+	for i, f := range filters {
 		a := r.SolveOptions.Equaliser.Ability(f.Shape)
 		d := Dial{Stated: a.Stated}
 		d.FreqHz, d.GainDB, d.Width = a.Dialled(f)
-		r.Moves = append(r.Moves, Move{Filter: f, Dial: d, Reason: reason(r, f, filters)})
+		r.Moves = append(r.Moves, Move{Filter: f, Dial: d, Reason: reason(r, f, filters),
+			GainLowDB: f.GainDB - half[i], GainHighDB: f.GainDB + half[i], SpreadDB: r.spreadAround(f)})
 	}
 }
 
@@ -216,7 +222,11 @@ func (c *Comparison) trim(response []float64) float64 {
 	for b, db := range response {
 		gain[b] = spectrum.DBToPower(db)
 	}
-	return c.Mix.LoudnessLUFS - loudness.Integrated(c.Mix.StepPowerThrough(gain))
+	unmoved := make([]float64, len(gain))
+	for b := range unmoved {
+		unmoved[b] = 1
+	}
+	return c.Mix.LoudnessThrough(unmoved) - c.Mix.LoudnessThrough(gain)
 }
 
 // levelChange returns by how many dB a response changes the mix's loudness over the

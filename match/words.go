@@ -24,16 +24,13 @@ func Hertz(hz float64) string {
 // it works, or where the sign of that is another, how that part stands against the
 // rest.
 func reason(r *Result, f biquad.Filter, all []biquad.Filter) string {
-	low, high := f.FreqHz, f.FreqHz
-	var where string
+	low, high := reach(f)
+	where := "around " + Hertz(f.FreqHz)
 	switch f.Shape {
 	case biquad.LowShelf:
-		low, where = 0, "below "+Hertz(f.FreqHz)
+		where = "below " + Hertz(f.FreqHz)
 	case biquad.HighShelf:
-		high, where = math.Inf(1), "above "+Hertz(f.FreqHz)
-	default:
-		half := math.Exp2(biquad.BandwidthFromQ(f.Q) / 2)
-		low, high, where = low/half, high*half, "around "+Hertz(f.FreqHz)
+		where = "above " + Hertz(f.FreqHz)
 	}
 	d, rest := r.judgedMean(r.DifferenceDB, low, high)
 	if r.Mix == nil {
@@ -43,20 +40,37 @@ func reason(r *Result, f biquad.Filter, all []biquad.Filter) string {
 	if len(r.References) > 1 {
 		reference = "the references"
 	}
+	sure := ""
+	if half := bandFactor * r.sure.meanSD(low, high); half >= 0.05 {
+		sure = fmt.Sprintf(", ±%.1f", half)
+	}
 	wanted := func(db float64) bool { return db*f.GainDB > 0 && math.Abs(db) >= 0.05 }
 	switch against := d - rest; {
 	case wanted(d) && d > 0:
-		return fmt.Sprintf("%s %.1f dB under %s", where, d, reference)
+		return fmt.Sprintf("%s %.1f dB under %s%s", where, d, reference, sure)
 	case wanted(d):
-		return fmt.Sprintf("%s %.1f dB over %s", where, -d, reference)
+		return fmt.Sprintf("%s %.1f dB over %s%s", where, -d, reference, sure)
 	case wanted(against) && against > 0:
-		return fmt.Sprintf("%s %.1f dB low against the rest", where, against)
+		return fmt.Sprintf("%s %.1f dB low against the rest%s", where, against, sure)
 	case wanted(against):
-		return fmt.Sprintf("%s %.1f dB high against the rest", where, -against)
+		return fmt.Sprintf("%s %.1f dB high against the rest%s", where, -against, sure)
 	case len(all) > 1:
 		return "evens out what the other moves do here"
 	}
 	return "brings the whole curve nearer"
+}
+
+// reach returns between which frequencies a move works: a shelf beyond its frequency,
+// a bell between its half-gain points.
+func reach(f biquad.Filter) (lowHz, highHz float64) {
+	switch f.Shape {
+	case biquad.LowShelf:
+		return 0, f.FreqHz
+	case biquad.HighShelf:
+		return f.FreqHz, math.Inf(1)
+	}
+	half := math.Exp2(biquad.BandwidthFromQ(f.Q) / 2)
+	return f.FreqHz / half, f.FreqHz * half
 }
 
 const (
@@ -88,11 +102,7 @@ func warnings(r *Result) []string {
 		for _, w := range side.Warnings {
 			decoders = append(decoders, who+": "+w)
 		}
-		counted := 0.0
-		for _, w := range side.GateWeights() {
-			counted += w
-		}
-		if counted < thinSec {
+		if counted := side.MusicSec(); counted < thinSec {
 			pair = append(pair, fmt.Sprintf("%s holds only %s of music: its tone is that of a phrase, not of a song", who, audio.Clock(counted)))
 		}
 		if from := side.CutoffHz / cutoffMargin; from > 0 && from < r.Options.RangeHz[1] {

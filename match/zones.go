@@ -28,19 +28,20 @@ func Zones() []Zone {
 	}
 }
 
-// ZoneDifference is the mean difference and the mean effect of the moves over what
-// is judged of a zone, in dB at equal loudness; both NaN where nothing is.
+// ZoneDifference is the mean difference, half its 95 % interval, and the mean effect of
+// the moves over what is judged of a zone, in dB at equal loudness; NaN where nothing
+// is.
 type ZoneDifference struct {
 	Zone
-	DifferenceDB, FittedDB float64
+	DifferenceDB, HalfDB, FittedDB float64
 }
 
 func zoneDifferences(r *Result) []ZoneDifference {
 	var all []ZoneDifference
-	for _, z := range Zones() {
+	for i, z := range Zones() {
 		difference, _ := r.judgedMean(r.DifferenceDB, z.LowHz, z.HighHz)
 		fitted, _ := r.judgedMean(r.FittedDB, z.LowHz, z.HighHz)
-		all = append(all, ZoneDifference{Zone: z, DifferenceDB: difference, FittedDB: fitted})
+		all = append(all, ZoneDifference{Zone: z, DifferenceDB: difference, HalfDB: bandFactor * r.sure.zoneDB[i], FittedDB: fitted})
 	}
 	return all
 }

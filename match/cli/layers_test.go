@@ -31,6 +31,7 @@ var homes = map[string]string{
 	"github.com/hajimehoshi/go-mp3": "toneplumb/spectrum/audio",
 	"github.com/mewkiz/flac":        "toneplumb/spectrum/audio",
 	"gonum.org/v1/plot":             "toneplumb/plots",
+	"gonum.org/v1/gonum":            "toneplumb/match",
 	"golang.org/x/image":            "toneplumb/plots",
 	"golang.org/x/text":             "toneplumb/plots",
 	"github.com/spf13/cobra":        "toneplumb/match/cli",

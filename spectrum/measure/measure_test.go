@@ -77,8 +77,8 @@ func TestTable(t *testing.T) {
 	const rate = 48000
 	x := noise(1, rate, 10.5, -20)
 	r := measured(t, rate, x)
-	if r.DurationSec != 10.5 || r.Seconds != 11 || len(r.Power) != 11*spectrum.BandCount || len(r.Cross) != len(r.Power) {
-		t.Fatalf("10.5 s: %g s, %d rows, %d and %d powers", r.DurationSec, r.Seconds, len(r.Power), len(r.Cross))
+	if r.DurationSec != 10.5 || r.Rows != 11 || len(r.Power) != 11*spectrum.BandCount || len(r.Cross) != len(r.Power) {
+		t.Fatalf("10.5 s: %g s, %d rows, %d and %d powers", r.DurationSec, r.Rows, len(r.Power), len(r.Cross))
 	}
 	if len(r.StepPower) != 105 || len(r.StepPeak) != 105 || len(r.OctavePower) != 62*Octaves {
 		t.Errorf("%d steps, %d peaks, %d octave powers; want 105, 105, %d", len(r.StepPower), len(r.StepPeak), len(r.OctavePower), 62*Octaves)

@@ -25,25 +25,33 @@ type Recording struct {
 	Format audio.Format // of the file; Channels counts all of them
 
 	DurationSec float64 // decoded
-	Seconds     int     // rows of Power and Cross; the last may be of few windows
+	RowSec      int     // seconds in a row of Power and Cross: 1 as measured, BlockSec in a profile
+	Rows        int     // the last may be of few windows
 
-	// Power holds P_L + P_R and Cross Re⟨L·R*⟩ of second s and band b at
-	// [s·spectrum.BandCount + b], mean power relative to full scale ±1; of a mono
+	// Power holds P_L + P_R and Cross Re⟨L·R*⟩ of row r and band b at
+	// [r·spectrum.BandCount + b], mean power relative to full scale ±1; of a mono
 	// recording Cross is Power/2. Single precision (1e-7) is far below what any
 	// decoder promises.
 	Power, Cross []float32
 
 	// OctavePower holds P_L + P_R of window w (spectrum.WindowsPerSecond) and
 	// octave o, the bands 24·o and up, at [w·Octaves + o]: what a song's course in
-	// time is told by.
+	// time is told by. A profile has none.
 	OctavePower []float32
 
-	StepPower []float64 // K-weighted power per 100 ms, see loudness.Meter.Steps
-	StepPeak  []float64 // largest absolute sample per 100 ms
+	StepPower []float64 // K-weighted power per 100 ms, see loudness.Meter.Steps; a profile has none
+	StepPeak  []float64 // largest absolute sample per 100 ms; a profile has none
 
-	LoudnessLUFS float64  // integrated, finite
+	// Counted are the passages that count, nil if all do; see Part.
+	Counted Passages
+
+	LoudnessLUFS float64  // integrated, of what counts; finite
 	CutoffHz     float64  // where a steep low-pass ends the spectrum, as lossy coding leaves it; 0: nowhere
 	Warnings     []string // of the decoder, and about channels left out
+
+	// Gate is the share of each row that passes the gate, in a profile, which has no
+	// steps to find it from; nil otherwise.
+	Gate []float64
 }
 
 const (
@@ -62,7 +70,7 @@ const (
 // than −70 LUFS, the absolute gate of BS.1770-4. It stops with the context's
 // error when src does.
 func Measure(ctx context.Context, src audio.Source, path string) (*Recording, error) {
-	r := &Recording{Path: path, Format: src.Format()}
+	r := &Recording{Path: path, Format: src.Format(), RowSec: 1}
 	rateHz := float64(r.Format.RateHz)
 	if rateHz < minRateHz || rateHz > maxRateHz {
 		return nil, &audio.Error{Path: path,
@@ -133,7 +141,7 @@ type rows struct {
 }
 
 func (s *rows) add(window int, b *spectrum.Bands) {
-	if int(spectrum.MiddleSec(window)) > s.to.Seconds {
+	if int(spectrum.MiddleSec(window)) > s.to.Rows {
 		s.finish()
 	}
 	s.windows++
@@ -160,23 +168,23 @@ func (s *rows) finish() {
 		s.to.Cross = append(s.to.Cross, float32(s.cross[i]/float64(s.windows)))
 	}
 	*s = rows{to: s.to}
-	s.to.Seconds++
+	s.to.Rows++
 }
 
-// Row returns the band powers of one second, 0 ≤ second < Seconds.
-func (r *Recording) Row(second int) []float32 {
-	return r.Power[second*spectrum.BandCount:][:spectrum.BandCount]
+// Row returns the band powers of one row, 0 ≤ row < Rows.
+func (r *Recording) Row(row int) []float32 {
+	return r.Power[row*spectrum.BandCount:][:spectrum.BandCount]
 }
 
-// MeanPower returns the mean power in each band over the seconds, weighted; nil
+// MeanPower returns the mean power in each band over the rows, weighted; nil
 // weights count all alike. It is 0 everywhere if all weights are 0.
 //
 // Our choice, measured: means of power follow an equaliser exactly; means of dB,
-// medians and levelled seconds do not.
+// medians and levelled rows do not.
 func (r *Recording) MeanPower(weights []float64) []float64 {
 	mean := make([]float64, spectrum.BandCount)
 	total := 0.0
-	for s := range r.Seconds {
+	for s := range r.Rows {
 		w := 1.0
 		if weights != nil {
 			w = weights[s]

@@ -5,6 +5,57 @@ import (
 	"toneplumb/spectrum/loudness"
 )
 
+// LoudnessThrough returns the integrated loudness in LUFS as it would be with the
+// recording, all of it, sent through a filter with the given power gain |H|² in each
+// band. A profile has no steps: there it is the loudness and what its mean spectrum
+// gains.
+func (r *Recording) LoudnessThrough(gain []float64) float64 {
+	if r.StepPower != nil {
+		return loudness.Integrated(r.StepPowerThrough(gain))
+	}
+	whole := *r
+	whole.Counted = nil
+	return r.LoudnessLUFS + whole.Through(gain).rowsLUFS() - whole.rowsLUFS()
+}
+
+// Through returns the recording as it would have been measured through a filter with
+// the given power gain |H|² in each band. Peaks are not known then: StepPeak is nil.
+func (r *Recording) Through(gain []float64) *Recording {
+	t := *r
+	t.Power, t.Cross = make([]float32, len(r.Power)), make([]float32, len(r.Cross))
+	for i := range r.Power {
+		t.Power[i] = float32(float64(r.Power[i]) * gain[i%spectrum.BandCount])
+		t.Cross[i] = float32(float64(r.Cross[i]) * gain[i%spectrum.BandCount])
+	}
+	t.StepPeak = nil
+	if r.StepPower == nil {
+		t.LoudnessLUFS += t.rowsLUFS() - r.rowsLUFS()
+		return &t
+	}
+	t.OctavePower = make([]float32, len(r.OctavePower))
+	for w := range len(r.OctavePower) / Octaves {
+		row := min(int(spectrum.MiddleSec(w))/r.RowSec, r.Rows-1)
+		for o := range Octaves {
+			from, to := row*spectrum.BandCount+o*spectrum.BandsPerOctave, row*spectrum.BandCount+(o+1)*spectrum.BandsPerOctave
+			before, after := sum(r.Power[from:to]), sum(t.Power[from:to])
+			if before > 0 {
+				t.OctavePower[w*Octaves+o] = float32(float64(r.OctavePower[w*Octaves+o]) * after / before)
+			}
+		}
+	}
+	t.StepPower = r.StepPowerThrough(gain)
+	t.LoudnessLUFS = loudness.Integrated(t.countedSteps())
+	return &t
+}
+
+func sum(x []float32) float64 {
+	total := 0.0
+	for _, v := range x {
+		total += float64(v)
+	}
+	return total
+}
+
 // StepPowerThrough returns StepPower as it would be with the recording sent
 // through a filter with the given power gain |H|² in each band: each 100 ms step
 // is scaled by Σ K·|H|²·E / Σ K·E, with K the K-weighting and E the power at that
@@ -18,7 +69,7 @@ func (r *Recording) StepPowerThrough(gain []float64) []float64 {
 	var before, after [Octaves]float64 // K-weighted power per power of the octave
 	second := -1
 	for i, p := range r.StepPower {
-		if s := min(i/loudness.StepsPerSecond, r.Seconds-1); s != second {
+		if s := min(i/(loudness.StepsPerSecond*r.RowSec), r.Rows-1); s != second {
 			second = s
 			r.octaveGains(&before, &after, second, k, gain)
 		}

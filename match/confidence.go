@@ -1,0 +1,234 @@
+package match
+
+import (
+	"math"
+	"math/rand/v2"
+
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
+)
+
+// How sure a difference is comes from drawing the blocks of each recording anew, with
+// replacement, and comparing again. Source: the bootstrap of B. Efron, Ann. Statist. 7
+// (1979), 1–26 (from memory), on blocks, since neighbouring seconds of music are alike.
+const (
+	replicates = 400
+	// seed makes the draws the same on every run.
+	seed = 1770
+	// bandFactor is 1.96 standard errors, 95 % of a normal distribution, and 1.1 for
+	// what draws of few blocks miss. Measured: see the coverage rows of the evaluation.
+	bandFactor = 1.96 * 1.1
+	// everyPoint judged band is a point of the covariance: a sixth of an octave, half
+	// of what is smoothed over.
+	everyPoint = 4
+)
+
+// confidence is how the difference would scatter if the recordings had held other
+// stretches of the same music. All of it is of the smoothed difference with its mean
+// over the judged bands removed.
+type confidence struct {
+	points []int     // judged bands
+	cov    []float64 // at the points; row-major, in dB²
+	sdDB   []float64 // per band; 0 where left out
+	zoneDB []float64 // per zone, of its mean; NaN where nothing is judged
+}
+
+// meanDB returns the root of the mean variance.
+func (s *confidence) meanDB() float64 {
+	n := len(s.points)
+	sum := 0.0
+	for i := range n {
+		sum += s.cov[i*n+i]
+	}
+	return math.Sqrt(sum / float64(n))
+}
+
+// meanSD returns the standard deviation of the mean over the points between two
+// frequencies, 0 if there is none.
+func (s *confidence) meanSD(lowHz, highHz float64) float64 {
+	var in []int
+	for i, b := range s.points {
+		if hz := spectrum.CentreHz(b); hz >= lowHz && hz <= highHz {
+			in = append(in, i)
+		}
+	}
+	sum := 0.0
+	for _, i := range in {
+		for _, j := range in {
+			sum += s.cov[i*len(s.points)+j]
+		}
+	}
+	return math.Sqrt(max(0, sum)) / float64(max(1, len(in)))
+}
+
+// scatter draws the pairs' blocks anew and returns how the difference scatters.
+func (c *Comparison) scatter(pairs []pair) *confidence {
+	s := &confidence{sdDB: make([]float64, spectrum.BandCount)}
+	count := 0
+	for b, yes := range c.judged {
+		if yes && count%everyPoint == 0 {
+			s.points = append(s.points, b)
+		}
+		if yes {
+			count++
+		}
+	}
+	n := len(s.points)
+	zones := Zones()
+	rng := rand.New(rand.NewPCG(seed, seed))
+	mixDB, refDB := make([]float64, spectrum.BandCount), make([]float64, spectrum.BandCount)
+	difference := make([]float64, spectrum.BandCount)
+	drawn := newDraws(pairs)
+	bands, zoneMeans := newScatter(spectrum.BandCount), newScatter(len(zones))
+	means := make([]float64, len(zones))
+	atPoints := make([]float64, 0, replicates*n)
+	for range replicates {
+		drawn.next(rng)
+		clear(difference)
+		for i, p := range pairs {
+			p.mixBlocks.meanDB(mixDB, drawn.mix[i])
+			p.refBlocks.meanDB(refDB, drawn.ref[i])
+			for b := range difference {
+				difference[b] += (refDB[b] - mixDB[b]) / float64(len(pairs))
+			}
+		}
+		c.smoother.Smooth(difference, difference)
+		c.centre(difference)
+		bands.add(difference)
+		for _, b := range s.points {
+			atPoints = append(atPoints, difference[b])
+		}
+		for i, z := range zones {
+			means[i], _ = c.judgedMean(difference, z.LowHz, z.HighHz)
+		}
+		zoneMeans.add(means)
+	}
+	for b, why := range c.LeftOut {
+		if why == "" {
+			s.sdDB[b] = bands.sd(b)
+		}
+	}
+	for i := range zones {
+		s.zoneDB = append(s.zoneDB, zoneMeans.sd(i))
+	}
+	s.cov = covariance(atPoints, n)
+	return s
+}
+
+// blocks is one side of a pair.
+type blocks []measure.Block
+
+// meanDB writes the mean of the blocks, each counted so many times, in dB.
+func (d blocks) meanDB(dst []float64, times []float64) {
+	clear(dst)
+	total := 0.0
+	for i, n := range times {
+		if n == 0 {
+			continue
+		}
+		total += n * d[i].Weight
+		for b, p := range d[i].Power {
+			dst[b] += n * p
+		}
+	}
+	for b, p := range dst {
+		dst[b] = decibel(p / max(total, math.SmallestNonzeroFloat32))
+	}
+}
+
+// Blocks are BlockSec long where a recording has between fewest and most of them; a
+// shorter one is drawn in shorter blocks, so that there is something to draw from, a
+// longer one in longer, which costs nothing in what they tell. Our choice.
+const fewestBlocks, mostBlocks = 8, 60
+
+// blockRows returns how many rows a block has.
+func blockRows(r *measure.Recording) int {
+	sec := r.Rows * r.RowSec
+	length := measure.BlockSec
+	if sec < fewestBlocks*measure.BlockSec {
+		length = sec / fewestBlocks
+	}
+	if most := mostBlocks * measure.BlockSec; sec > most {
+		length *= (sec + most - 1) / most
+	}
+	return max(1, length/r.RowSec)
+}
+
+// inBlocks returns the mix and the reference of a pair in blocks, those left out in
+// which the mix, or the reference, holds nothing. Of a copy block k holds the same
+// moment on both sides.
+func inBlocks(mix, ref *measure.Recording, mixWeights, refWeights []float64, a alignment) (mixBlocks, refBlocks blocks) {
+	mixBlocks = mix.Blocks(mixWeights, 0, blockRows(mix))
+	if !a.Same {
+		return withMusic(mixBlocks), withMusic(ref.Blocks(refWeights, 0, blockRows(ref)))
+	}
+	refBlocks = ref.Blocks(refWeights, -int(math.Round(a.LagSec)), blockRows(mix))
+	var m, r blocks
+	for i := range min(len(mixBlocks), len(refBlocks)) {
+		if mixBlocks[i].Weight > 0 && refBlocks[i].Weight > 0 {
+			m, r = append(m, mixBlocks[i]), append(r, refBlocks[i])
+		}
+	}
+	return m, r
+}
+
+func withMusic(all blocks) blocks {
+	var kept blocks
+	for _, b := range all {
+		if b.Weight > 0 {
+			kept = append(kept, b)
+		}
+	}
+	return kept
+}
+
+// draws holds how often each block counts in one replicate, per pair.
+type draws struct {
+	pairs    []pair
+	mix, ref [][]float64
+}
+
+func newDraws(pairs []pair) *draws {
+	d := &draws{pairs: pairs}
+	for _, p := range pairs {
+		d.mix = append(d.mix, make([]float64, len(p.mixBlocks)))
+		d.ref = append(d.ref, make([]float64, len(p.refBlocks)))
+	}
+	return d
+}
+
+// next draws the mix once for all references, and with a copy of it the same moments
+// on both sides.
+func (d *draws) next(rng *rand.Rand) {
+	first := -1
+	for i, p := range d.pairs {
+		switch {
+		case p.same:
+			draw(rng, d.mix[i])
+			copy(d.ref[i], d.mix[i])
+			continue
+		case first < 0:
+			draw(rng, d.mix[i])
+			first = i
+		default:
+			copy(d.mix[i], d.mix[first])
+		}
+		draw(rng, d.ref[i])
+	}
+}
+
+// draw sets how often each of n blocks comes in n draws with replacement.
+func draw(rng *rand.Rand, times []float64) {
+	clear(times)
+	for range times {
+		times[rng.IntN(len(times))]++
+	}
+}
+
+// centre takes the mean over the judged bands off a curve.
+func (c *Comparison) centre(db []float64) {
+	mean, _ := c.judgedMean(db, 0, math.Inf(1))
+	for b := range db {
+		db[b] -= mean
+	}
+}

@@ -1,0 +1,145 @@
+package match
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+
+	"toneplumb/biquad"
+	"toneplumb/spectrum"
+)
+
+// Settings are moves somebody dialled: of the document that match writes, what is
+// needed to send sound through them.
+type Settings struct {
+	RateHz float64 // at which the moves were designed
+	Moves  []biquad.Filter
+	TrimDB float64
+}
+
+// maxSettingsBytes bounds what ReadSettings takes in. Our choice: a document with all
+// curves has 60 kB.
+const maxSettingsBytes = 16 << 20
+
+// ReadSettings reads version 1 of the document: rate_hz, moves and trim_db; other
+// names are passed over. An error names the field.
+func ReadSettings(in io.Reader) (*Settings, error) {
+	raw, err := io.ReadAll(io.LimitReader(in, maxSettingsBytes+1))
+	if err != nil {
+		return nil, err
+	}
+	if len(raw) > maxSettingsBytes {
+		return nil, errors.New("it is larger than any settings document")
+	}
+	type move struct {
+		Shape       string   `json:"shape"`
+		FreqHz      *float64 `json:"freq_hz"`
+		GainDB      *float64 `json:"gain_db"`
+		Q           *float64 `json:"q"`
+		CutDBPerOct *float64 `json:"cut_db_per_oct"`
+	}
+	var d struct {
+		Version *int     `json:"version"`
+		RateHz  *float64 `json:"rate_hz"`
+		Moves   *[]move  `json:"moves"`
+		TrimDB  *float64 `json:"trim_db"`
+	}
+	if err := json.Unmarshal(bytes.TrimPrefix(raw, []byte("\xef\xbb\xbf")), &d); err != nil {
+		return nil, jsonProblem(raw, err)
+	}
+	switch {
+	case d.Version == nil:
+		return nil, errors.New(`the field "version" is missing`)
+	case *d.Version != 1:
+		return nil, fmt.Errorf(`the field "version" is %d; only 1 is known`, *d.Version)
+	case d.Moves == nil:
+		return nil, errors.New(`the field "moves" is missing`)
+	case d.RateHz == nil:
+		return nil, errors.New(`the field "rate_hz" is missing`)
+	case !(*d.RateHz >= 8000 && *d.RateHz <= 192000):
+		return nil, fmt.Errorf(`the field "rate_hz" is %g, not between 8000 and 192000`, *d.RateHz)
+	case len(*d.Moves) > maxSettingsMoves:
+		return nil, fmt.Errorf(`the field "moves" has %d entries; %d at most are taken`, len(*d.Moves), maxSettingsMoves)
+	}
+	s := &Settings{RateHz: *d.RateHz}
+	if d.TrimDB != nil {
+		if s.TrimDB = *d.TrimDB; math.Abs(s.TrimDB) > maxGainDB {
+			return nil, fmt.Errorf(`the field "trim_db" is %g, beyond ±%d`, s.TrimDB, maxGainDB)
+		}
+	}
+	for i, m := range *d.Moves {
+		field := func(name string, v *float64, low, high float64) (float64, error) {
+			switch {
+			case v == nil:
+				return 0, fmt.Errorf(`the field "moves[%d].%s" is missing`, i, name)
+			case !(*v >= low && *v <= high):
+				return 0, fmt.Errorf(`the field "moves[%d].%s" is %g, not between %g and %g`, i, name, *v, low, high)
+			}
+			return *v, nil
+		}
+		var f biquad.Filter
+		shape, ok := biquad.ParseShape(m.Shape)
+		if !ok {
+			return nil, fmt.Errorf(`the field "moves[%d].shape" is %q, not low-shelf, bell, high-shelf, low-cut or high-cut`, i, m.Shape)
+		}
+		f.Shape = shape
+		var err error
+		if f.FreqHz, err = field("freq_hz", m.FreqHz, 10, 0.499*s.RateHz); err != nil {
+			return nil, err
+		}
+		if f.Shape.IsCut() {
+			slope, err := field("cut_db_per_oct", m.CutDBPerOct, 6, 48)
+			if err != nil {
+				return nil, err
+			}
+			if f.CutDBPerOct = int(slope); float64(f.CutDBPerOct) != slope {
+				return nil, fmt.Errorf(`the field "moves[%d].cut_db_per_oct" is %g, no whole number`, i, slope)
+			}
+		} else {
+			if f.GainDB, err = field("gain_db", m.GainDB, -maxGainDB, maxGainDB); err != nil {
+				return nil, err
+			}
+			if f.Q, err = field("q", m.Q, 0.05, 50); err != nil {
+				return nil, err
+			}
+		}
+		if err := f.Check(s.RateHz); err != nil {
+			return nil, fmt.Errorf(`the field "moves[%d]": %w`, i, err)
+		}
+		s.Moves = append(s.Moves, f)
+	}
+	return s, nil
+}
+
+// Bounds of settings somebody may have written by hand. Our choice: wider than any
+// equaliser, narrow enough that nothing overflows.
+const (
+	maxSettingsMoves = 64
+	maxGainDB        = 40
+)
+
+// jsonProblem says in words where a document is no JSON or holds another type.
+func jsonProblem(raw []byte, err error) error {
+	var syntax *json.SyntaxError
+	var kind *json.UnmarshalTypeError
+	line := func(offset int64) int { return 1 + bytes.Count(raw[:min(int(offset), len(raw))], []byte("\n")) }
+	switch {
+	case errors.As(err, &syntax):
+		return fmt.Errorf("it is no JSON: line %d is damaged", line(syntax.Offset))
+	case errors.As(err, &kind):
+		return fmt.Errorf("the field %q holds a %s (line %d)", kind.Field, kind.Value, line(kind.Offset))
+	}
+	return errors.New("it is no JSON")
+}
+
+// PowerGain returns |H|² of the settings, trim included, in each band.
+func (s *Settings) PowerGain() []float64 {
+	gain := biquad.ResponseDB(nil, s.Moves, spectrum.Centres(), s.RateHz)
+	for b, db := range gain {
+		gain[b] = spectrum.DBToPower(db + s.TrimDB)
+	}
+	return gain
+}

@@ -1,0 +1,143 @@
+package measure
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/loudness"
+)
+
+// Passages are stretches of a recording in seconds, from and to, in order and apart
+// from each other.
+type Passages [][2]float64
+
+// String writes them as times: "0:45-1:30, 2:00-2:40".
+func (p Passages) String() string {
+	var all []string
+	for _, s := range p {
+		all = append(all, audio.Clock(s[0])+"-"+audio.Clock(s[1]))
+	}
+	return strings.Join(all, ", ")
+}
+
+// Sec returns how long they are together.
+func (p Passages) Sec() float64 {
+	sec := 0.0
+	for _, s := range p {
+		sec += s[1] - s[0]
+	}
+	return sec
+}
+
+// holds tells whether a moment lies in the passages.
+func (p Passages) holds(sec float64) bool {
+	for _, s := range p {
+		if sec >= s[0] && sec < s[1] {
+			return true
+		}
+	}
+	return false
+}
+
+// share returns how much of a stretch the passages hold, 0 to 1; all of it if nil.
+func (p Passages) share(from, to int) float64 {
+	if p == nil {
+		return 1
+	}
+	sum := 0.0
+	for _, s := range p {
+		sum += max(0, min(s[1], float64(to))-max(s[0], float64(from)))
+	}
+	return sum / float64(to-from)
+}
+
+// Part returns the recording with only some passages counting: the table is shared.
+// Of a profile the passages reach out to whole rows. It refuses, with an
+// *audio.Error, passages that hold less than MinSec of music.
+func (r *Recording) Part(p Passages) (*Recording, error) {
+	part := *r
+	part.Counted = p
+	if part.StepPower == nil {
+		part.Counted = p.wholeRows(r.RowSec, r.DurationSec)
+	}
+	if sec := part.MusicSec(); sec < MinSec {
+		return nil, &audio.Error{Path: r.Path,
+			Problem: fmt.Sprintf("has %.1f s of music in %s; at least %d s are needed", sec, p, MinSec),
+			Hint:    fmt.Sprintf("it lasts %s; choose a longer part, or a louder one", audio.Clock(r.DurationSec))}
+	}
+	if part.StepPower != nil {
+		part.LoudnessLUFS = loudness.Integrated(part.countedSteps())
+	} else {
+		part.LoudnessLUFS += part.rowsLUFS() - r.rowsLUFS()
+	}
+	return &part, nil
+}
+
+// wholeRows returns the passages widened to borders of rows, joined where they meet.
+func (p Passages) wholeRows(rowSec int, endSec float64) Passages {
+	var wide Passages
+	row := float64(rowSec)
+	for _, s := range p {
+		from, to := math.Floor(s[0]/row)*row, min(math.Ceil(s[1]/row)*row, endSec)
+		if n := len(wide); n > 0 && from <= wide[n-1][1] {
+			wide[n-1][1] = max(to, wide[n-1][1])
+		} else {
+			wide = append(wide, [2]float64{from, to})
+		}
+	}
+	return wide
+}
+
+// rowsLUFS returns the loudness of the rows that count, by their mean spectrum.
+func (r *Recording) rowsLUFS() float64 {
+	sum := 0.0
+	k := loudness.Weighting(spectrum.Centres(), float64(r.Format.RateHz))
+	for b, p := range r.MeanPower(r.GateWeights()) {
+		sum += k[b] * p
+	}
+	return loudness.LUFS(sum)
+}
+
+// Loudest returns the loudest passages of at least so many seconds together, in
+// blocks of BlockSec from the start, all of it if it is shorter. Music is loudest
+// where all play, which is where two songs are most alike in what they hold.
+func (r *Recording) Loudest(sec float64) Passages {
+	k := loudness.Weighting(spectrum.Centres(), float64(r.Format.RateHz))
+	blocks := r.Blocks(r.GateWeights(), 0, BlockSec/r.RowSec)
+	order := make([]int, len(blocks))
+	loud := make([]float64, len(blocks))
+	for i, b := range blocks {
+		order[i] = i
+		for band, p := range b.Power {
+			loud[i] += k[band] * p
+		}
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(loud[b], loud[a]) })
+	taken := make([]bool, len(blocks))
+	have := 0.0
+	for _, i := range order {
+		if have >= sec {
+			break
+		}
+		taken[i] = true
+		have += min(BlockSec, r.DurationSec-float64(i*BlockSec))
+	}
+	var p Passages
+	for i, yes := range taken {
+		if !yes {
+			continue
+		}
+		from, to := float64(i*BlockSec), min(float64((i+1)*BlockSec), r.DurationSec)
+		if n := len(p); n > 0 && p[n-1][1] == from {
+			p[n-1][1] = to
+		} else {
+			p = append(p, [2]float64{from, to})
+		}
+	}
+	return p
+}
