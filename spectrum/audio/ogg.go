@@ -52,6 +52,8 @@ type oggSource struct {
 	ended    bool  // the stream's end mark was seen
 	chained  bool  // another stream follows
 	atEnd    bool
+	opus     opusPackets // of Opus
+	doubt    string      // a warning about the decoder
 }
 
 const (
@@ -282,6 +284,9 @@ func (s *oggSource) unpack(dst [][]float64, at, n int) {
 func (s *oggSource) warnings() []string {
 	var w []string
 	rate := float64(s.rateHz)
+	if s.doubt != "" {
+		w = append(w, s.doubt)
+	}
 	if s.others > 0 {
 		w = append(w, fmt.Sprintf("the file holds %d recordings side by side: the first is read", s.others+1))
 	}

@@ -48,6 +48,11 @@ func openOgg(r io.ReaderAt, start, size int64) (decoder, error) {
 	if n := last - max(start0, 0) - s.codec.skip(); last >= 0 && n >= 0 && n <= framesPerByteMax*size {
 		s.announce = n
 	}
+	if _, ok := s.codec.(*opusCodec); ok {
+		if s.opus, err = walkOpus(r, start, size, s.serial); err != nil {
+			return nil, err
+		}
+	}
 	return s, nil
 }
 

@@ -39,6 +39,16 @@ func Open(ctx context.Context, path string) (Source, error) {
 		}
 		return &recording{decoder: d, ctx: ctx, path: path, closer: d.(io.Closer)}, nil
 	}
+	if ogg, ok := d.(*oggSource); ok && ogg.opus.speech {
+		if d := ogg.withLibopus(ctx, path); d != nil {
+			f.Close()
+			return &recording{decoder: d, ctx: ctx, path: path, closer: d.(io.Closer)}, nil
+		}
+		if err := ctx.Err(); err != nil {
+			f.Close()
+			return nil, err
+		}
+	}
 	return &recording{decoder: d, ctx: ctx, path: path, closer: f}, nil
 }
 

@@ -126,8 +126,7 @@ type toolSource struct {
 	failed bool
 }
 
-// openFFmpeg starts ffmpeg on a file. It writes 32-bit floats, which hold every sample of 24 bits, into a pipe, and
-// stops when the context ends or the source is closed.
+// openFFmpeg asks about a file and starts ffmpeg on it.
 func openFFmpeg(ctx context.Context, ffmpeg, ffprobe, abs string, kind *Error) (decoder, error) {
 	p, err := askFFprobe(ctx, ffprobe, abs, kind)
 	if err != nil {
@@ -137,9 +136,19 @@ func openFFmpeg(ctx context.Context, ffmpeg, ffprobe, abs string, kind *Error) (
 	if err != nil {
 		return nil, err
 	}
+	d, err := startFFmpeg(ctx, ffmpeg, abs, about)
+	if err != nil {
+		return nil, toolProblem(kind, "ffmpeg", err.Error())
+	}
+	return d, nil
+}
+
+// startFFmpeg starts ffmpeg on a file. It writes 32-bit floats, which hold every sample of 24 bits, into a pipe, and
+// stops when the context ends or the source is closed. The error is ffmpeg's words, which may be none.
+func startFFmpeg(ctx context.Context, ffmpeg, abs string, about Format, decoding ...string) (decoder, error) {
 	s := &toolSource{about: about, abs: abs}
 	s.ctx, s.cancel = context.WithCancel(ctx)
-	args := append([]string{"-nostdin"}, toolInput(abs)...)
+	args := append(append([]string{"-nostdin"}, decoding...), toolInput(abs)...)
 	args = append(args, "-map", "0:a:0", "-ac", strconv.Itoa(about.Channels), "-ar", strconv.Itoa(about.RateHz), "-c:a", "pcm_f32le", "-f", "f32le", "pipe:1")
 	s.cmd = exec.CommandContext(s.ctx, ffmpeg, args...)
 	s.cmd.WaitDelay = time.Second
@@ -150,7 +159,7 @@ func openFFmpeg(ctx context.Context, ffmpeg, ffprobe, abs string, kind *Error) (
 	}
 	if err != nil {
 		s.cancel()
-		return nil, toolProblem(kind, "ffmpeg", cause(err))
+		return nil, errors.New("")
 	}
 	const floatBits = 32
 	s.layout = layout{rateHz: about.RateHz, channels: about.Channels, float: true, width: floatBits / 8, align: floatBits / 8 * about.Channels, bits: floatBits}
@@ -166,7 +175,7 @@ func openFFmpeg(ctx context.Context, ffmpeg, ffprobe, abs string, kind *Error) (
 		if words == "" {
 			words = "there is no sound in it"
 		}
-		return nil, toolProblem(kind, "ffmpeg", words)
+		return nil, errors.New(words)
 	}
 	return s, nil
 }
