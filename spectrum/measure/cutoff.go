@@ -17,7 +17,7 @@ const (
 	cutoffFromHz   = 6000
 	cutoffSmoothHz = 150
 
-	// A fall above cutoffToHz takes a quarter of the highest band at most (it ends at
+	// A fall above cutoffToHz takes a third of the highest band at most (it ends at
 	// 19.95 kHz), and players of sampled sound have falls of their own from 19.9 kHz
 	// on. Our choice: between LAME's low-pass at 256 kbit/s, 19.4, and at 320, 20.1.
 	cutoffToHz = 19750
