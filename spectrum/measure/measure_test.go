@@ -264,6 +264,16 @@ func TestCutoff(t *testing.T) {
 			return pink(hz)
 		}, 0},
 		{"a converter's end at 21 kHz", func(hz float64) float64 { return pink(hz) - 80*step01((hz-20800)/400) }, 0},
+		{"wall at 20.1 kHz: nothing judged is lost", func(hz float64) float64 { return pink(hz) - 80*step01((hz-19950)/300) }, 0},
+		{"a fall into the dither of 16 bits", func(hz float64) float64 {
+			music := pink(hz) - 200*math.Log10(math.Max(1, hz/5000)) // 60 dB per octave
+			const ditherDB = -137                                    // TPDF and rounding of two channels: 2·3·2^-30/12/22050 per Hz, rounded
+			return spectrum.PowerToDB(spectrum.DBToPower(music) + spectrum.DBToPower(ditherDB))
+		}, 0},
+		{"wall at 16 kHz into the dither of 16 bits", func(hz float64) float64 { return math.Max(pink(hz)-80*step01((hz-15800)/400), -137) }, 16000},
+		{"wall at 16 kHz and attacks 10 dB lower up to 16.6", func(hz float64) float64 {
+			return pink(hz) - 10*step01((hz-15950)/100) - 80*step01((hz-16600)/400)
+		}, 16000},
 		{"wall at 5 kHz: too low to be coding", func(hz float64) float64 { return pink(hz) - 80*step01((hz-4800)/400) }, 0},
 	} {
 		got := cutoff(spectrumOf(c.f), step)
