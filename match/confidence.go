@@ -74,7 +74,7 @@ func (c *Comparison) scatter(pairs []pair) *confidence {
 		}
 	}
 	n := len(s.points)
-	zones := Zones()
+	zones := c.judgedBandsOf(Zones())
 	rng := rand.New(rand.NewPCG(seed, seed))
 	mixDB, refDB := make([]float64, spectrum.BandCount), make([]float64, spectrum.BandCount)
 	difference := make([]float64, spectrum.BandCount)
@@ -98,8 +98,11 @@ func (c *Comparison) scatter(pairs []pair) *confidence {
 		for _, b := range s.points {
 			atPoints = append(atPoints, difference[b])
 		}
-		for i, z := range zones {
-			means[i], _ = c.judgedMean(difference, z.LowHz, z.HighHz)
+		for i, in := range zones {
+			means[i] = 0
+			for _, b := range in {
+				means[i] += difference[b] / float64(len(in))
+			}
 		}
 		zoneMeans.add(means)
 	}
@@ -108,8 +111,12 @@ func (c *Comparison) scatter(pairs []pair) *confidence {
 			s.sdDB[b] = bands.sd(b)
 		}
 	}
-	for i := range zones {
-		s.zoneDB = append(s.zoneDB, zoneMeans.sd(i))
+	for i, in := range zones {
+		sd := math.NaN()
+		if len(in) > 0 {
+			sd = zoneMeans.sd(i)
+		}
+		s.zoneDB = append(s.zoneDB, sd)
 	}
 	s.cov = covariance(atPoints, n)
 	return s
@@ -131,8 +138,9 @@ func (d blocks) meanDB(dst []float64, times []float64) {
 			dst[b] += n * p
 		}
 	}
+	total = max(total, 1e-30)
 	for b, p := range dst {
-		dst[b] = decibel(p / max(total, math.SmallestNonzeroFloat32))
+		dst[b] = 10 / math.Ln10 * math.Log(max(p/total, 1e-30)) // twice as fast as Log10
 	}
 }
 
@@ -227,8 +235,14 @@ func draw(rng *rand.Rand, times []float64) {
 
 // centre takes the mean over the judged bands off a curve.
 func (c *Comparison) centre(db []float64) {
-	mean, _ := c.judgedMean(db, 0, math.Inf(1))
+	mean, n := 0.0, 0.0
+	for b, yes := range c.judged {
+		if yes {
+			mean += db[b]
+			n++
+		}
+	}
 	for b := range db {
-		db[b] -= mean
+		db[b] -= mean / n
 	}
 }

@@ -48,7 +48,10 @@ func leftOut(who string, r *measure.Recording, power []float64) []string {
 	lows := meanBetween(power, lowsFromHz, lowsToHz)
 	noLowsTo := 0.0 // below a gap in the lows nothing is judged, whatever rumbles there
 	for b := range power {
-		if high := spectrum.EdgeHz(b + 1); high <= lowsBelowHz && third[b] < lows*spectrum.DBToPower(-lowsFallDB) {
+		// A mean that reaches above takes in the music that ends a gap, so that from
+		// below counts too.
+		least := min(third[b], meanOf(power[max(0, b-spectrum.BandsPerOctave/6):b+1]))
+		if high := spectrum.EdgeHz(b + 1); high <= lowsBelowHz && least < lows*spectrum.DBToPower(-lowsFallDB) {
 			noLowsTo = high
 		}
 	}

@@ -66,21 +66,7 @@ func (c *Comparison) Solve(o SolveOptions) *Result {
 
 // moves returns the moves for a target as far as it is to be followed.
 func (c *Comparison) moves(t *target, o SolveOptions) []biquad.Filter {
-	low, high := c.JudgedHz()
-	problem := fit.Problem{
-		FreqHz:    spectrum.Centres(),
-		TargetDB:  make([]float64, spectrum.BandCount),
-		Weight:    make([]float64, spectrum.BandCount),
-		Smoother:  c.smoother,
-		RateHz:    c.RateHz,
-		Equaliser: o.Equaliser.Between(low, high),
-	}
-	for b, yes := range c.judged {
-		if yes && b%everyOther == 0 {
-			problem.Weight[b] = 1
-		}
-		problem.TargetDB[b] = o.TowardPercent / 100 * t.db[b]
-	}
+	problem := c.problem(t, o)
 	solutions := fit.Search(problem, o.MaxMoves)
 	if o.ExactMoves {
 		solutions = solutions[o.MaxMoves:]
@@ -99,6 +85,26 @@ func (c *Comparison) moves(t *target, o SolveOptions) []biquad.Filter {
 		}
 	}
 	return turned(best.Filters, problem.Equaliser)
+}
+
+// problem states what the fit is to do.
+func (c *Comparison) problem(t *target, o SolveOptions) fit.Problem {
+	low, high := c.JudgedHz()
+	p := fit.Problem{
+		FreqHz:    spectrum.Centres(),
+		TargetDB:  make([]float64, spectrum.BandCount),
+		Weight:    make([]float64, spectrum.BandCount),
+		Smoother:  c.smoother,
+		RateHz:    c.RateHz,
+		Equaliser: o.Equaliser.Between(low, high),
+	}
+	for b, yes := range c.judged {
+		if yes && b%everyOther == 0 {
+			p.Weight[b] = 1
+		}
+		p.TargetDB[b] = o.TowardPercent / 100 * t.db[b]
+	}
+	return p
 }
 
 // inaudibleDB is the rms of a difference that is not worth a move: a copy that was

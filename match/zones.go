@@ -63,3 +63,17 @@ func (c *Comparison) judgedMean(db []float64, lowHz, highHz float64) (inside, re
 	}
 	return sum[0] / n[0], sum[1] / n[1] // 0/0 is NaN
 }
+
+// judgedBandsOf returns the judged bands of each zone.
+func (c *Comparison) judgedBandsOf(zones []Zone) [][]int {
+	bands := make([][]int, len(zones))
+	for b, yes := range c.judged {
+		hz := spectrum.CentreHz(b)
+		for i, z := range zones {
+			if yes && hz >= z.LowHz && hz <= z.HighHz {
+				bands[i] = append(bands[i], b)
+			}
+		}
+	}
+	return bands
+}

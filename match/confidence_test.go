@@ -1,0 +1,90 @@
+package match
+
+import (
+	"math"
+	"testing"
+
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
+)
+
+// The bar is 35 ms for two songs of four minutes, target included 60.
+func BenchmarkConfidence(b *testing.B) {
+	mix, ref := invented(1, 240, flat), invented(2, 240, flat)
+	c, err := Compare(mix, []*measure.Recording{ref}, DefaultCompare())
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.Run("scatter", func(b *testing.B) {
+		pairs := c.pairs()
+		for b.Loop() {
+			c.scatter(pairs)
+		}
+	})
+	b.Run("target", func(b *testing.B) {
+		for b.Loop() {
+			c.target()
+		}
+	})
+}
+
+// Invented seconds are independent, so the standard error is known: each is 8 dB of
+// level per octave and window, six windows a second.
+func TestScatterIsTheStandardError(t *testing.T) {
+	var errs, said []float64
+	for seed := range uint64(12) {
+		c := compare(t, invented(2*seed+1, 160, flat), invented(2*seed+2, 160, flat))
+		said = append(said, c.sure.meanDB())
+		errs = append(errs, c.spread(c.DifferenceDB))
+	}
+	// 12 pairs of some 9 octaves: the rms is known to about 10 %.
+	const tolerance = 0.25
+	if ratio := rms(errs) / rms(said); math.Abs(ratio-1) > tolerance {
+		t.Errorf("differences scatter by %.3f dB, said %.3f", rms(errs), rms(said))
+	}
+}
+
+func rms(x []float64) float64 {
+	sum := 0.0
+	for _, v := range x {
+		sum += v * v
+	}
+	return math.Sqrt(sum / float64(len(x)))
+}
+
+func TestCopyLeavesNoDoubt(t *testing.T) {
+	song := invented(1, 160, flat)
+	c := compare(t, song, song)
+	if got := c.sure.meanDB(); got != 0 || !c.SameSong[0] {
+		t.Errorf("a copy scatters by %g dB, same song %v", got, c.SameSong)
+	}
+	// Moved by 5 s, so that blocks must be cut at the same moments.
+	c = compare(t, song, part(song, 5, 160))
+	if got := c.sure.meanDB(); got > 0.001 {
+		t.Errorf("a copy that starts later scatters by %g dB", got)
+	}
+}
+
+// Of two measurements the surer one is followed further, and neither beyond what was
+// measured.
+func TestTargetShrinksWhatIsUnsure(t *testing.T) {
+	tilt := func(hz float64) float64 { return 3 * math.Log10(hz/800) }
+	share := func(sec int) float64 {
+		c := compare(t, invented(1, sec, flat), invented(2, sec, tilt))
+		return c.spread(c.target().db) / c.spread(c.DifferenceDB)
+	}
+	short, long := share(24), share(600)
+	if !(short < long && long <= 1.02 && short > 0.2) {
+		t.Errorf("24 s are followed by %.2f, 600 s by %.2f", short, long)
+	}
+}
+
+func TestSamePairSameBands(t *testing.T) {
+	a, b := invented(1, 90, flat), invented(2, 90, flat)
+	x, y := compare(t, a, b), compare(t, a, b)
+	for i := range x.LowDB {
+		if x.LowDB[i] != y.LowDB[i] && !math.IsNaN(x.LowDB[i]) {
+			t.Fatalf("band %d of %d: %g and %g", i, spectrum.BandCount, x.LowDB[i], y.LowDB[i])
+		}
+	}
+}

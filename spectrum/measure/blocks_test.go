@@ -1,0 +1,71 @@
+package measure
+
+import (
+	"math"
+	"testing"
+
+	"toneplumb/biquad"
+	"toneplumb/spectrum"
+)
+
+func TestBlocksSumToTheMean(t *testing.T) {
+	r := measured(t, 11025, noise(5, 11025, 37.4, -20))
+	weights := r.GateWeights()
+	weights[3], weights[20] = 0.25, 0
+	want := r.MeanPower(weights)
+	for _, from := range []int{0, -3, -8} {
+		sum, total := make([]float64, spectrum.BandCount), 0.0
+		blocks := r.Blocks(weights, from, BlockSec)
+		for _, b := range blocks {
+			total += b.Weight
+			for i, p := range b.Power {
+				sum[i] += p
+			}
+		}
+		if n := (r.Rows - from + BlockSec - 1) / BlockSec; len(blocks) != n {
+			t.Errorf("from %d: %d blocks, want %d", from, len(blocks), n)
+		}
+		for i := range sum {
+			if math.Abs(sum[i]/total/want[i]-1) > 1e-12 { // one sum in two orders
+				t.Fatalf("from %d: band %d is %g, want %g", from, i, sum[i]/total, want[i])
+			}
+		}
+	}
+}
+
+// The table through a response against the table of the sound through the filters.
+func TestThrough(t *testing.T) {
+	const (
+		rate = 44100
+		// Within a band of 1/24 octave the response is taken at its centre, 0.02 dB off
+		// for these filters.
+		toleranceDB = 0.03
+		toleranceLU = 0.06 // the bar of StepPowerThrough
+	)
+	filters := []biquad.Filter{
+		{Shape: biquad.LowShelf, FreqHz: 150, GainDB: 5, Q: 0.7},
+		{Shape: biquad.Bell, FreqHz: 2500, GainDB: -5, Q: 0.8},
+	}
+	x := noise(6, rate, 20, -10)
+	biquad.NewCascade([]biquad.Filter{{Shape: biquad.HighCut, FreqHz: 300, CutDBPerOct: 6}}, rate, 2).Run(x) // as music falls
+	r := measured(t, rate, x)
+	gain := biquad.ResponseDB(nil, filters, spectrum.Centres(), rate)
+	for b, db := range gain {
+		gain[b] = spectrum.DBToPower(db)
+	}
+	got := r.Through(gain)
+	biquad.NewCascade(filters, rate, 2).Run(x)
+	want := measured(t, rate, x)
+	a, b := got.MeanPower(nil), want.MeanPower(nil)
+	for i := range a {
+		if hz := spectrum.CentreHz(i); hz > 40 && math.Abs(spectrum.PowerToDB(a[i]/b[i])) > toleranceDB {
+			t.Errorf("%.0f Hz: %.3f dB from filtering the sound", hz, spectrum.PowerToDB(a[i]/b[i]))
+		}
+	}
+	if math.Abs(got.LoudnessLUFS-want.LoudnessLUFS) > toleranceLU {
+		t.Errorf("%.3f LUFS, filtered %.3f", got.LoudnessLUFS, want.LoudnessLUFS)
+	}
+	if got.StepPeak != nil {
+		t.Error("peaks that nobody measured")
+	}
+}
