@@ -53,7 +53,7 @@ func reason(r *Result, f biquad.Filter, all []biquad.Filter) string {
 	case wanted(against) && r.Mix != nil:
 		text, d = fmt.Sprintf("%s %.1f dB high against the rest%s", where, -against, r.doubt(f)), -against
 	case len(all) > 1 && wanted(alone):
-		return fmt.Sprintf("%s the other moves alone stay %s the target", where, overUnder(alone))
+		return fmt.Sprintf("%s the other moves alone stay %s the target%s", where, overUnder(alone), r.others(f))
 	case len(all) > 1:
 		return "makes the curve together with the other moves"
 	default:
@@ -62,7 +62,7 @@ func reason(r *Result, f biquad.Filter, all []biquad.Filter) string {
 	const worthTelling = 1 // dB; our choice: less is a matter of the dials' steps
 	if size := math.Abs(f.GainDB); len(all) > 1 && size >= worthTelling && size > d {
 		sum, _ := r.judgedMean(r.FittedDB, low, high)
-		text += fmt.Sprintf("; all moves make %s dB here", Gain(sum))
+		text += fmt.Sprintf("; all moves make %s dB", Gain(sum))
 	}
 	return text
 }
@@ -80,18 +80,22 @@ func (r *Result) aloneDB(f biquad.Filter, all []biquad.Filter) float64 {
 	return inside - rest
 }
 
-// doubt is half the band of the difference where a move works, and of several
-// references how far others like them may lie, in words.
+// doubt is half the band of the difference where a move works, and others.
 func (r *Result) doubt(f biquad.Filter) string {
 	low, high := reach(f)
 	text := ""
 	if half := bandFactor * r.sure.meanSD(low, high); half >= 0.05 {
 		text = fmt.Sprintf(", ±%.1f", half)
 	}
+	return text + r.others(f)
+}
+
+// others is how far other references like these may lie where a move works, "" for one.
+func (r *Result) others(f biquad.Filter) string {
 	if spread := r.spreadAround(f); !math.IsNaN(spread) {
-		text += fmt.Sprintf(" (other references ±%.1f)", spread)
+		return fmt.Sprintf(" (other references ±%.1f)", spread)
 	}
-	return text
+	return ""
 }
 
 // overUnder writes a difference, reference less mix, as where the mix stands.

@@ -27,7 +27,7 @@ func TestReasons(t *testing.T) {
 		{"under", c, []biquad.Filter{shelf(biquad.HighShelf, 6300, 3)}, "above 6.3 kHz 2.1 dB under the reference"},
 		{"over", c, []biquad.Filter{shelf(biquad.LowShelf, 200, -3)}, "below 200 Hz 2.8 dB over the reference"},
 		{"more than the difference", c, []biquad.Filter{shelf(biquad.HighShelf, 6300, 5), shelf(biquad.Bell, 9000, -3)},
-			"above 6.3 kHz 2.1 dB under the reference; all moves make +1.1 dB here"},
+			"above 6.3 kHz 2.1 dB under the reference; all moves make +1.1 dB"},
 		{"takes back", c, []biquad.Filter{shelf(biquad.HighShelf, 6300, -3), shelf(biquad.HighShelf, 3000, 8)},
 			"above 6.3 kHz the other moves alone stay 2.5 dB over the target"},
 		{"one of two that cancel", c, []biquad.Filter{shelf(biquad.HighShelf, 6300, -3), shelf(biquad.LowShelf, 100, 0.1)},
