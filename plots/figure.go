@@ -128,7 +128,7 @@ type Curve struct {
 
 // Interval is the room between two curves, as an error band.
 type Interval struct {
-	// Name is what the legend says; empty for no entry.
+	// Name is what the legend says, a row of it at most; empty for no entry.
 	Name string
 
 	// FreqHz rises strictly and is above zero; LowDB and HighDB have the same

@@ -1,6 +1,7 @@
 package plots
 
 import (
+	"slices"
 	"strings"
 
 	"gonum.org/v1/plot/vg"
@@ -27,24 +28,28 @@ const (
 	entryGap   = 22.0
 )
 
-// headingOf arranges title and legend on a width: side by side if they fit,
-// otherwise the legend in rows of its own.
+// headingOf arranges title and legend on a width: the curves' names beside the title
+// if they fit, the intervals' too if all do; the others in rows below.
 func (s *sheet) headingOf(p *Panel, width vg.Length) heading {
 	var h heading
 	h.title = s.line(s.heavy(labelSize), p.Title, width, cutEnd)
-	entries := s.entries(p, s.u(-sampleWide-sampleGap)+width*48/100)
-	total := s.wide(s.heavy(labelSize), h.title)
-	for _, e := range entries {
-		total += e.width + s.u(entryGap)
-	}
-	if total <= width {
-		h.beside = true
-		h.rows = [][]entry{entries}
-		return h
-	}
+	curves, intervals := s.entries(p, width)
+	all := slices.Concat(curves, intervals)
 	var row []entry
+	for _, first := range [][]entry{all, curves} {
+		used := s.wide(s.heavy(labelSize), h.title)
+		for _, e := range first {
+			used += e.width + s.u(entryGap)
+		}
+		if used <= width && (len(first) > 0 || h.title != "") {
+			h.beside = true
+			h.rows = [][]entry{first}
+			all = all[len(first):]
+			break
+		}
+	}
 	var used vg.Length
-	for _, e := range entries {
+	for _, e := range all {
 		if len(row) > 0 && used+e.width > width {
 			h.rows = append(h.rows, row)
 			row, used = nil, 0
@@ -55,7 +60,7 @@ func (s *sheet) headingOf(p *Panel, width vg.Length) heading {
 	if len(row) > 0 {
 		h.rows = append(h.rows, row)
 	}
-	h.beside = h.title == ""
+	h.beside = h.beside || h.title == ""
 	return h
 }
 
@@ -99,28 +104,28 @@ func (s *sheet) drawHeading(h heading, left, right, top vg.Length) {
 	}
 }
 
-// entries returns the legend's names, each no wider than widest.
-func (s *sheet) entries(p *Panel, widest vg.Length) []entry {
+// entries returns the legend's names: of curves no wider than leaves room for two
+// in a row, of intervals, which may say what they hold, a whole row.
+func (s *sheet) entries(p *Panel, row vg.Length) (curves, intervals []entry) {
 	l := s.plain(labelSize)
-	var out []entry
-	add := func(name string, sample func(vg.Rectangle)) {
+	add := func(to *[]entry, name string, widest vg.Length, sample func(vg.Rectangle)) {
 		if !named(name) {
 			return
 		}
-		name = s.line(l, name, widest, cutMiddle)
-		out = append(out, entry{name, s.wide(l, name) + s.u(sampleWide+sampleGap), sample})
+		name = s.line(l, name, widest-s.u(sampleWide+sampleGap), cutMiddle)
+		*to = append(*to, entry{name, s.wide(l, name) + s.u(sampleWide+sampleGap), sample})
 	}
 	for _, c := range p.Curves {
 		style := s.lineStyle(c.Style)
-		add(c.Name, func(r vg.Rectangle) {
+		add(&curves, c.Name, row*48/100, func(r vg.Rectangle) {
 			y := (r.Min.Y + r.Max.Y) / 2
 			s.StrokeLine2(style, r.Min.X, y, r.Max.X, y)
 		})
 	}
 	for _, iv := range p.Intervals {
-		add(iv.Name, func(r vg.Rectangle) { s.intervalSample(&iv, r) })
+		add(&intervals, iv.Name, row, func(r vg.Rectangle) { s.intervalSample(&iv, r) })
 	}
-	return out
+	return curves, intervals
 }
 
 // intervalSample draws an interval as it looks in the panel.

@@ -29,7 +29,7 @@ type tableTry struct {
 // tableTries are taken in order until the panels have enough room: small type and
 // short words come before low panels, and these before missing rows. Our choice.
 var tableTries = []tableTry{
-	{textSize, 2, 0, 0.38}, {textSize, 1, 0, 0.38}, {noteSize, 1, 0, 0.27},
+	{textSize, 2, 0, 0.38}, {noteSize, 2, 0, 0.32}, {textSize, 1, 0, 0.38}, {noteSize, 1, 0, 0.27},
 	{noteSize, 1, 12, 0.27}, {noteSize, 1, 6, 0.27}, {noteSize, 1, 3, 0},
 }
 

@@ -3,12 +3,14 @@ package report
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"toneplumb/biquad"
 	"toneplumb/match"
 	"toneplumb/plots"
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
 )
 
 // Look is how a chart is drawn. The zero value is 1350×990 pixels at 150 DPI on
@@ -38,23 +40,36 @@ func figure(r *match.Result, look Look) *plots.Figure {
 		Table:     table(r),
 		Footnotes: append([]string{distance(r) + " " + judged(r)}, r.Warnings...),
 	}
-	if r.Mix == nil {
+	switch {
+	case r.Mix == nil:
 		f.Title = "Moves for a curve"
 		f.Panels = []plots.Panel{differences(r)}
-	} else {
-		f.Lines = []string{"mix: " + Name(r.Mix.Path) + " · " + strings.ReplaceAll(Figures(r.Mix), "  ", " · ")}
+	case len(r.References) > 1:
+		f.Title += "s"
+		fallthrough
+	default:
+		f.Lines = []string{recordingNote("mix", r.Mix)}
 		f.Panels = []plots.Panel{spectra(r), differences(r)}
 	}
 	for i, ref := range r.References {
-		f.Lines = append(f.Lines, label(i, r)+": "+Name(ref.Path)+" · "+strings.ReplaceAll(Figures(ref), "  ", " · "))
+		f.Lines = append(f.Lines, recordingNote(label(i, r), ref))
 	}
-	const most = 3 // lines and footnotes that leave the panels room
-	f.Lines = firstOf(f.Lines, most, "references")
-	f.Footnotes = firstOf(f.Footnotes, most, "remarks in the text")
+	const mostLines, mostNotes = 3, 4 // leave the panels room
+	f.Lines = firstOf(f.Lines, mostLines, "references")
+	f.Footnotes = firstOf(f.Footnotes, mostNotes, "remarks in the text")
 	for _, z := range match.Zones() {
 		f.Zones = append(f.Zones, plots.Zone{Name: z.Name, FromHz: z.LowHz, ToHz: z.HighHz})
 	}
 	return f
+}
+
+// recordingNote is a recording's name and figures in one line.
+func recordingNote(who string, r *measure.Recording) string {
+	line := who + ": " + Name(r.Path) + " · " + strings.ReplaceAll(Figures(r), "  ", " · ")
+	if r.Counted != nil {
+		line += " · of it counts " + r.Counted.String()
+	}
+	return line
 }
 
 // firstOf keeps a few lines and counts the rest.
@@ -91,6 +106,10 @@ func differences(r *match.Result) plots.Panel {
 		ZeroLine:  true,
 		MinSpanDB: 8,
 		LeftOut:   leftOutSpans(r),
+		Intervals: intervals(r),
+	}
+	if len(r.References) > 1 {
+		p.Title = "what the references have more (+) or less (−)"
 	}
 	for i, m := range r.Moves {
 		name := ""
@@ -104,15 +123,46 @@ func differences(r *match.Result) plots.Panel {
 	}
 	p.Curves = append(p.Curves, plots.Curve{Name: map[bool]string{false: "difference", true: "curve"}[r.Mix == nil], FreqHz: hz, DB: r.DifferenceDB,
 		Style: plots.Style{Colour: plots.Black, Weight: plots.Strong}})
+	if len(r.Moves) > 0 {
+		name := "all moves"
+		if len(r.Moves) == 1 {
+			name = "the move"
+		}
+		p.Curves = append(p.Curves, plots.Curve{Name: name, FreqHz: hz, DB: r.FittedDB,
+			Style: plots.Style{Colour: plots.BluishGreen, Dash: plots.DashDot, Weight: plots.Strong}})
+	}
 	if r.SolveOptions.TowardPercent > 0 && r.Mix != nil {
 		p.Curves = append(p.Curves, plots.Curve{Name: fmt.Sprintf("target, %.0f %%", r.SolveOptions.TowardPercent), FreqHz: hz, DB: r.TargetDB,
 			Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dotted}})
 	}
-	if len(r.Moves) > 0 {
-		p.Curves = append(p.Curves, plots.Curve{Name: "all moves", FreqHz: hz, DB: r.FittedDB,
-			Style: plots.Style{Colour: plots.Blue, Dash: plots.Dashed}})
-	}
 	return p
+}
+
+// intervals are how sure the difference is and, of several references, where others
+// like them may lie.
+func intervals(r *match.Result) []plots.Interval {
+	if r.LowDB == nil {
+		return nil
+	}
+	hz := spectrum.Centres()
+	held := otherSongs
+	switch {
+	case oneSong(r) && len(r.References) == 1:
+		held = "both are the same song"
+	case oneSong(r):
+		held = "all are the same song"
+	}
+	all := []plots.Interval{{Name: "measurement " + measurement(r) + "; " + held, FreqHz: hz,
+		LowDB: r.LowDB, HighDB: r.HighDB, Kind: plots.Fill, Colour: plots.SkyBlue}}
+	if r.SpreadDB != nil {
+		low, high := make([]float64, len(hz)), make([]float64, len(hz))
+		for b, half := range r.SpreadDB {
+			low[b], high[b] = r.DifferenceDB[b]-half, r.DifferenceDB[b]+half
+		}
+		all = append(all, plots.Interval{Name: fmt.Sprintf("mean of other references like these ±%.1f dB, 19 times in 20", spreadDB(r)), FreqHz: hz,
+			LowDB: low, HighDB: high, Kind: plots.HatchedEdge, Colour: plots.Blue})
+	}
+	return all
 }
 
 func leftOutSpans(r *match.Result) []plots.Span {
@@ -125,18 +175,26 @@ func leftOutSpans(r *match.Result) []plots.Span {
 
 func table(r *match.Result) plots.Table {
 	t := plots.Table{
-		Header:  []string{"", "shape", "frequency", "gain", "Q", "width", "why"},
-		Align:   []plots.Align{plots.Right, plots.Left, plots.Right, plots.Right, plots.Right, plots.Left, plots.Left},
-		Instead: NoMoves(r),
+		Header: []string{"", "shape", "frequency", "gain", "19 times in 20", "Q", "width", "why"},
+		Align:  []plots.Align{plots.Right, plots.Left, plots.Right, plots.Right, plots.Right, plots.Right, plots.Left, plots.Left},
+	}
+	if len(r.Moves) == 0 {
+		t.Instead = r.WhyNoMoves()
+		return t
 	}
 	for i, m := range r.Moves {
 		t.Rows = append(t.Rows, []string{
-			fmt.Sprint(i + 1), m.Shape.String(), match.Hertz(m.Dial.FreqHz), Gain(m.GainDB) + " dB",
+			fmt.Sprint(i + 1), m.Shape.String(), match.Hertz(m.Dial.FreqHz), match.Gain(m.GainDB) + " dB", strings.TrimSpace(interval(m)),
 			fmt.Sprintf("%.2f", m.Q), Width(m), m.Reason,
 		})
 	}
-	if len(r.Moves) > 0 {
-		t.Rows = append(t.Rows, []string{"", "trim", "", Gain(r.TrimDB) + " dB", "", "", trimReason(r)})
+	t.Rows = append(t.Rows, []string{"", "trim", "", match.Gain(r.TrimDB) + " dB", "", "", "", trimReason(r)})
+	if !hasIntervals(r) {
+		const column = 4
+		t.Header, t.Align = slices.Delete(t.Header, column, column+1), slices.Delete(t.Align, column, column+1)
+		for i, row := range t.Rows {
+			t.Rows[i] = slices.Delete(row, column, column+1)
+		}
 	}
 	return t
 }

@@ -42,12 +42,15 @@ type recordingDocument struct {
 	RateHz        int       `json:"rate_hz"`
 	Channels      int       `json:"channels"`
 	DurationS     number    `json:"duration_s"`
-	PartS         [2]number `json:"part_s"`
+	PartS         [2]number `json:"part_s"`     // the ends of what counts
+	PassagesS     passages  `json:"passages_s"` // of several passages that count, each
 	LoudnessLUFS  number    `json:"loudness_lufs"`
 	LoudnessRange *number   `json:"loudness_range_lu"`
 	TruePeak      *number   `json:"true_peak_dbtp"`
 	CutoffHz      *number   `json:"cutoff_hz"`
 }
+
+type passages [][2]number
 
 type pointDocument struct {
 	FreqHz       number  `json:"freq_hz"`
@@ -102,6 +105,14 @@ func (n number) MarshalJSON() ([]byte, error) {
 
 func known(x float64) *number { n := number(x); return &n }
 
+// at returns what a curve is at a band, NaN where there is no curve.
+func at(db []float64, band int) float64 {
+	if db == nil {
+		return math.NaN()
+	}
+	return db[band]
+}
+
 // JSON writes the result as one document, which is also the settings of the moves.
 func JSON(w io.Writer, r *match.Result) error {
 	d := document{
@@ -129,6 +140,8 @@ func JSON(w io.Writer, r *match.Result) error {
 			DifferenceDB: number(difference),
 			TargetDB:     number(r.TargetDB[b]),
 			FittedDB:     number(r.FittedDB[b]),
+			LowDB:        known(at(r.LowDB, b)), HighDB: known(at(r.HighDB, b)),
+			SpreadLowDB: known(difference - at(r.SpreadDB, b)), SpreadHighDB: known(difference + at(r.SpreadDB, b)),
 		}
 		if why := r.LeftOut[b]; why != "" {
 			p.LeftOut = &why
@@ -150,6 +163,14 @@ func recordingOf(r *measure.Recording) recordingDocument {
 		DurationS: number(r.DurationSec), PartS: [2]number{0, number(r.DurationSec)},
 		LoudnessLUFS: number(r.LoudnessLUFS),
 	}
+	if n := len(r.Counted); n > 0 {
+		d.PartS = [2]number{number(r.Counted[0][0]), number(r.Counted[n-1][1])}
+		for _, p := range r.Counted {
+			if n > 1 {
+				d.PassagesS = append(d.PassagesS, [2]number{number(p[0]), number(p[1])})
+			}
+		}
+	}
 	if r.CutoffHz > 0 {
 		d.CutoffHz = known(r.CutoffHz)
 	}
@@ -159,6 +180,7 @@ func recordingOf(r *measure.Recording) recordingDocument {
 func moveOf(m match.Move) moveDocument {
 	d := moveDocument{
 		Shape: m.Shape.String(), FreqHz: number(m.FreqHz), GainDB: number(m.GainDB),
+		GainLowDB: known(m.GainLowDB), GainHighDB: known(m.GainHighDB),
 		Q: number(m.Q), Reason: m.Reason,
 		Dial: dial{FreqHz: number(m.Dial.FreqHz), GainDB: number(m.Dial.GainDB), Width: known(m.Dial.Width)},
 	}

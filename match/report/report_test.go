@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
+	"toneplumb/biquad/fit"
 	"toneplumb/match"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
@@ -24,41 +25,57 @@ var (
 
 // invented is a result with plain curves and the given moves.
 func invented(mixName, refName string, moves []biquad.Filter) *match.Result {
-	recording := func(name string, lufs float64) *measure.Recording {
-		return &measure.Recording{Path: name, DurationSec: 215.4, LoudnessLUFS: lufs,
-			Format: audio.Format{RateHz: 44100, Channels: 2}}
-	}
 	c := &match.Comparison{
 		Mix: recording(mixName, -20.34), References: []*measure.Recording{recording(refName, -14.2)},
 		RateHz: 44100, Options: match.DefaultCompare(), SameSong: []bool{false},
-		LeftOut: make([]string, spectrum.BandCount),
+		LeftOut: make([]string, spectrum.BandCount), ConfidenceDB: 0.62,
 	}
-	c.References[0].CutoffHz = 16500
 	r := &match.Result{Comparison: c, SolveOptions: match.DefaultSolve(), TrimDB: -1.26, LevelDifferenceDB: 6.14,
-		DistanceBeforeDB: 3.12, DistanceAfterDB: 1.876, Warnings: []string{"the reference stops at 16.5 kHz, as lossy coding or a lower sample rate leaves it: nothing is advised above 13.9 kHz"}}
+		DistanceBeforeDB: 3.12, DistanceAfterDB: 1.876}
 	r.FittedDB = biquad.ResponseDB(nil, moves, spectrum.Centres(), 44100)
 	for b := range spectrum.BandCount {
 		hz := spectrum.CentreHz(b)
 		mix, difference := -20-3*math.Log2(hz/60), 3*math.Sin(1.3*math.Log(hz))
-		if hz > 13900 {
-			c.LeftOut[b] = "the reference stops at 16.5 kHz"
-			mix, difference = math.NaN(), math.NaN()
-		}
+		half := 0.45 + 0.5*math.Exp(-hz/100)
 		c.MixDB = append(c.MixDB, mix)
 		c.ReferenceDB = append(c.ReferenceDB, mix+difference)
 		c.DifferenceDB = append(c.DifferenceDB, difference)
+		c.LowDB, c.HighDB = append(c.LowDB, difference-half), append(c.HighDB, difference+half)
 		r.TargetDB = append(r.TargetDB, 0.6*difference)
 	}
 	for i, f := range moves {
-		r.Moves = append(r.Moves, match.Move{Filter: f, Dial: match.Dial{FreqHz: f.FreqHz, GainDB: f.GainDB, Width: f.Q}, Reason: []string{"around 425 Hz 2.8 dB over the reference", "evens out what the other moves do here"}[i%2]})
+		r.Moves = append(r.Moves, match.Move{Filter: f, Dial: match.Dial{FreqHz: f.FreqHz, GainDB: f.GainDB, Width: f.Q},
+			Reason:    []string{"around 425 Hz 2.8 dB over the reference, ±0.4", "around 710 Hz the other moves alone stay 2.3 dB under the target"}[i%2],
+			GainLowDB: f.GainDB - 0.9, GainHighDB: f.GainDB + 0.9, SpreadDB: math.NaN()})
 	}
 	for i, z := range match.Zones() {
-		d := match.ZoneDifference{Zone: z, DifferenceDB: 2 * math.Sin(float64(i)), FittedDB: math.Cos(float64(i))}
-		if z.Name == "air" {
-			d.DifferenceDB, d.FittedDB = math.NaN(), math.NaN()
-		}
-		r.Zones = append(r.Zones, d)
+		r.Zones = append(r.Zones, match.ZoneDifference{Zone: z, DifferenceDB: 2 * math.Sin(float64(i)), HalfDB: 0.2 * float64(i), FittedDB: math.Cos(float64(i))})
 	}
+	return leave(r, 13900, "the reference stops at 16.5 kHz")
+}
+
+func recording(name string, lufs float64) *measure.Recording {
+	return &measure.Recording{Path: name, DurationSec: 215.4, LoudnessLUFS: lufs, Format: audio.Format{RateHz: 44100, Channels: 2}}
+}
+
+// leave leaves out all above a frequency.
+func leave(r *match.Result, aboveHz float64, why string) *match.Result {
+	r.References[0].CutoffHz = 16500
+	for b := range r.LeftOut {
+		if spectrum.CentreHz(b) <= aboveHz {
+			continue
+		}
+		r.LeftOut[b] = why
+		for _, db := range [][]float64{r.MixDB, r.ReferenceDB, r.DifferenceDB, r.LowDB, r.HighDB, r.TargetDB} {
+			db[b] = math.NaN()
+		}
+	}
+	for i, z := range r.Zones {
+		if z.HighHz > aboveHz*1.2 {
+			r.Zones[i].DifferenceDB, r.Zones[i].FittedDB, r.Zones[i].HalfDB = math.NaN(), math.NaN(), math.NaN()
+		}
+	}
+	r.Warnings = []string{why + ", as a 128 kbit/s MP3 does; nothing is advised above " + match.Hertz(aboveHz)}
 	return r
 }
 
@@ -80,18 +97,47 @@ func someMoves(n int) []biquad.Filter {
 // cases are ordinary and ugly.
 func cases() map[string]*match.Result {
 	plain := invented("/somewhere/rough mix.wav", "finished.flac", someMoves(3))
+	plain.Mix.Counted = measure.Passages{{45, 90}, {120, 160}}
 	many := invented("mix.wav", "ref.wav", someMoves(8))
+	many.Moves[7].Dial.Stated.Freq = fit.Corner
 	none := invented("mix.wav", "ref.wav", nil)
 	long := invented("Übungsraum, 3. Aufnahme – Café «Zur Ecke» mit Publikum und Saallicht, ohne Zugabe (neu)(2).wav", "夜の部 first set\n\x1b[2J.mp3", someMoves(5))
-	several := invented("mix.wav", "one.wav", someMoves(1))
+	several := invented("mix.wav", "夜の部と昼の部、二日目のリハーサルのあと、客席で録った.wav", someMoves(2))
 	for range 5 {
-		several.References = append(several.References, several.References[0])
+		several.References = append(several.References, recording("one.wav", -14.2))
 	}
 	several.SameSong = []bool{false, true, false, false, false, true}
 	for range 7 {
 		several.Warnings = append(several.Warnings, "move 1: more than a master bus usually takes; look at balance and single tracks first")
 	}
-	return map[string]*match.Result{"plain": plain, "many": many, "none": none, "long": long, "several": several}
+	for i := range several.Moves {
+		several.Moves[i].Reason = "around 425 Hz 2.8 dB over the references, ±0.4 (other references ±3.1); all moves make −1.2 dB"
+	}
+	for _, db := range several.DifferenceDB {
+		several.SpreadDB = append(several.SpreadDB, 3.1+0*db)
+	}
+	copied := invented("mix.wav", "mix before.wav", someMoves(2))
+	copied.SameSong, copied.ConfidenceDB = []bool{true}, 0.004
+	for i := range copied.Moves {
+		copied.Moves[i].GainLowDB, copied.Moves[i].GainHighDB = copied.Moves[i].GainDB, copied.Moves[i].GainDB
+	}
+	for b, db := range copied.DifferenceDB {
+		copied.LowDB[b], copied.HighDB[b] = db-0.01, db+0.01
+	}
+	dull := leave(invented("mix.wav", "an old tape.mp3", someMoves(4)), 8000, "the reference stops at 9.5 kHz")
+	dull.Warnings = append(dull.Warnings, "below 56 Hz the mix has 9 dB less than the reference: an equaliser cannot bring back what is not there; look at kick and bass")
+	return map[string]*match.Result{"plain": plain, "many": many, "none": none, "long": long, "several": several,
+		"copied": copied, "dull": dull, "drawn": drawn()}
+}
+
+// drawn is a result for a drawn curve, of which nothing is measured.
+func drawn() *match.Result {
+	points := []match.CurvePoint{{FreqHz: 40, GainDB: 3}, {FreqHz: 200, GainDB: -2}, {FreqHz: 2000, GainDB: 0}, {FreqHz: 12000, GainDB: 2}}
+	r, err := match.FitCurve(points, 48000, match.DefaultSolve())
+	if err != nil {
+		panic(err)
+	}
+	return r
 }
 
 func TestText(t *testing.T) {
@@ -115,7 +161,7 @@ func TestText(t *testing.T) {
 		}
 		for line := range strings.Lines(got.String()) {
 			line = strings.TrimSuffix(line, "\n")
-			if n := len([]rune(line)); n > columns {
+			if n := cells(line); n > columns {
 				t.Errorf("%s: %d columns: %s", name, n, line)
 			}
 			if strings.ContainsAny(line, "\x1b\r") || strings.TrimRight(line, " ") != line {
@@ -137,9 +183,11 @@ func TestJSONNames(t *testing.T) {
 			t.Fatalf("%s: %v", name, err)
 		}
 		keys(t, name, d, "version rate_hz smoothing_oct range_hz toward_percent mix references curve moves trim_db level_difference_db distance_before_db distance_after_db loudness_after_lufs true_peak_after_dbtp warnings")
-		recording := "file rate_hz channels duration_s part_s loudness_lufs loudness_range_lu true_peak_dbtp cutoff_hz"
-		keys(t, name+" mix", d["mix"], recording)
-		keys(t, name+" reference", d["references"].([]any)[0], recording)
+		recording := "file rate_hz channels duration_s part_s passages_s loudness_lufs loudness_range_lu true_peak_dbtp cutoff_hz"
+		if r.Mix != nil {
+			keys(t, name+" mix", d["mix"], recording)
+			keys(t, name+" reference", d["references"].([]any)[0], recording)
+		}
 		keys(t, name+" curve", d["curve"].([]any)[0], "freq_hz difference_db low_db high_db spread_low_db spread_high_db target_db fitted_db left_out")
 		moves := d["moves"].([]any)
 		if len(moves) != len(r.Moves) {
@@ -196,8 +244,15 @@ func TestChart(t *testing.T) {
 		if err := Chart(&again, r, Look{}); err != nil || !bytes.Equal(got.Bytes(), again.Bytes()) {
 			t.Errorf("%s: two charts differ (%v)", name, err)
 		}
-		if *draw != "" {
-			if err := os.WriteFile(filepath.Join(*draw, name+".png"), got.Bytes(), 0o644); err != nil {
+		if *draw == "" {
+			continue
+		}
+		var dark bytes.Buffer
+		if err := Chart(&dark, r, Look{Dark: true}); err != nil {
+			t.Fatal(err)
+		}
+		for file, picture := range map[string][]byte{name + ".png": got.Bytes(), name + "-dark.png": dark.Bytes()} {
+			if err := os.WriteFile(filepath.Join(*draw, file), picture, 0o644); err != nil {
 				t.Fatal(err)
 			}
 		}

@@ -1,0 +1,97 @@
+package report
+
+import (
+	"path/filepath"
+	"strings"
+	"unicode"
+)
+
+// Name is a file's name without its folder; control characters are replaced, and
+// those that turn the direction of writing, so that a name cannot steer a terminal.
+func Name(path string) string {
+	return strings.Map(func(c rune) rune {
+		if unicode.Is(unicode.Cc, c) || unicode.Is(unicode.Bidi_Control, c) || c == '\u2028' || c == '\u2029' {
+			return '�'
+		}
+		return c
+	}, filepath.Base(path))
+}
+
+// Shorten cuts the middle out of text that is wider than n cells of a terminal.
+func Shorten(text string, n int) string {
+	if cells(text) <= n {
+		return text
+	}
+	runes := []rune(text)
+	head, tail, room := 0, len(runes), n-1
+	for used := 0; head < len(runes); head++ {
+		if used += cell(runes[head]); used > room/2 {
+			break
+		}
+	}
+	room -= cells(string(runes[:head]))
+	for used := 0; tail > head; tail-- {
+		if used += cell(runes[tail-1]); used > room {
+			break
+		}
+	}
+	for tail < len(runes) && cell(runes[tail]) == 0 { // an accent whose letter is cut off
+		tail++
+	}
+	return string(runes[:head]) + "…" + string(runes[tail:])
+}
+
+// pad fills text up to n cells.
+func pad(text string, n int) string {
+	return text + strings.Repeat(" ", max(0, n-cells(text)))
+}
+
+// cells is how many cells of a terminal text takes.
+func cells(text string) int {
+	n := 0
+	for _, c := range text {
+		n += cell(c)
+	}
+	return n
+}
+
+// cell is how many cells a letter takes: none for what is set onto the letter before,
+// two for those of East Asia and for pictures, one for all else.
+func cell(c rune) int {
+	switch {
+	case c < 0x300:
+		return 1
+	case unicode.In(c, unicode.Mn, unicode.Me, unicode.Cf):
+		return 0
+	case unicode.Is(wide, c):
+		return 2
+	}
+	return 1
+}
+
+// wide are the blocks of letters of two cells. Source: Unicode Standard Annex 11, East
+// Asian Width (from memory), by whole blocks; the tests hold it against a table of it.
+var wide = &unicode.RangeTable{
+	R16: []unicode.Range16{
+		{Lo: 0x1100, Hi: 0x115f, Stride: 1}, // Hangul, first letters
+		{Lo: 0x2329, Hi: 0x232a, Stride: 1}, // angle brackets
+		{Lo: 0x2e80, Hi: 0x303e, Stride: 1}, // radicals, punctuation
+		{Lo: 0x3041, Hi: 0x3247, Stride: 1}, // kana, Bopomofo, compatibility
+		{Lo: 0x3250, Hi: 0x33ff, Stride: 1},
+		{Lo: 0x3400, Hi: 0x4dbf, Stride: 1}, // Han, extension A
+		{Lo: 0x4e00, Hi: 0x9fff, Stride: 1}, // Han
+		{Lo: 0xa000, Hi: 0xa4cf, Stride: 1}, // Yi
+		{Lo: 0xa960, Hi: 0xa97f, Stride: 1}, // Hangul, extended
+		{Lo: 0xac00, Hi: 0xd7a3, Stride: 1}, // Hangul
+		{Lo: 0xf900, Hi: 0xfaff, Stride: 1}, // Han, compatibility
+		{Lo: 0xfe10, Hi: 0xfe19, Stride: 1}, // upright forms
+		{Lo: 0xfe30, Hi: 0xfe6f, Stride: 1}, // forms of punctuation
+		{Lo: 0xff01, Hi: 0xff60, Stride: 1}, // full width
+		{Lo: 0xffe0, Hi: 0xffe6, Stride: 1},
+	},
+	R32: []unicode.Range32{
+		{Lo: 0x1f300, Hi: 0x1f64f, Stride: 1}, // pictures
+		{Lo: 0x1f900, Hi: 0x1f9ff, Stride: 1},
+		{Lo: 0x20000, Hi: 0x3fffd, Stride: 1}, // Han, further
+	},
+}

@@ -1,0 +1,82 @@
+package report
+
+import (
+	"strings"
+	"testing"
+	"unicode"
+
+	"golang.org/x/text/width"
+)
+
+func TestNamesCannotSteerATerminal(t *testing.T) {
+	for path, want := range map[string]string{
+		"/a/b/song.wav":        "song.wav",
+		"a\x1b[2J\r\n.wav":     "a�[2J��.wav",
+		"a\u202egnp.wav":       "a�gnp.wav", // would be read from right to left
+		"a\u2066b\u2069.wav":   "a�b�.wav",
+		"a\u0085b\u2028c.wav":  "a�b�c.wav",
+		"dernière \xff.wav":    "dernière �.wav",
+		"e\u0301tude – 夜.flac": "e\u0301tude – 夜.flac",
+	} {
+		if got := Name(path); got != want {
+			t.Errorf("%q: %q, want %q", path, got, want)
+		}
+	}
+}
+
+// The table of Unicode Standard Annex 11 in golang.org/x/text is the judge. Whole
+// blocks are taken, so that letters not yet assigned in them may differ; a letter that
+// somebody can type may not.
+func TestCellsAgreeWithTheTable(t *testing.T) {
+	for c := rune(0x20); c <= 0x3ffff; c++ {
+		if !unicode.In(c, unicode.Letter, unicode.Number, unicode.Punct) {
+			continue
+		}
+		want := 1
+		if k := width.LookupRune(c).Kind(); k == width.EastAsianWide || k == width.EastAsianFullwidth {
+			want = 2
+		}
+		// Signs of dead scripts and variants of kana that no name of a song is written in.
+		if rare := c >= 0x16fe0 && c <= 0x1b2ff || c >= 0x1d300 && c <= 0x1f2ff; rare {
+			continue
+		}
+		if got := cell(c); got != want {
+			t.Errorf("%U %c: %d cells, want %d", c, c, got, want)
+		}
+	}
+	for text, want := range map[string]int{"": 0, "Café": 4, "Cafe\u0301": 4, "夜の部": 6, "ｶﾅ": 2, "ＡＢ": 4, "한국": 4, "🎸": 2, "a\u200bb": 2} {
+		if got := cells(text); got != want {
+			t.Errorf("%q: %d cells, want %d", text, got, want)
+		}
+	}
+}
+
+func TestShorten(t *testing.T) {
+	for _, c := range []struct {
+		text string
+		n    int
+		want string
+	}{
+		{"short", 5, "short"},
+		{"shorter", 5, "sh…er"},
+		{"夜の部と昼の部.wav", 18, "夜の部と昼の部.wav"},
+		{"夜の部と昼の部.wav", 11, "夜の…部.wav"},
+		{"aaae\u0301bbb", 6, "aa…bbb"},
+		{"aaaae\u0301bb", 6, "aa…e\u0301bb"},
+		{"aaaaaaae\u0301", 4, "a…ae\u0301"},
+	} {
+		got := Shorten(c.text, c.n)
+		if got != c.want || cells(got) > c.n {
+			t.Errorf("%q in %d: %q of %d cells, want %q", c.text, c.n, got, cells(got), c.want)
+		}
+	}
+	long := strings.Repeat("夜", 30) + strings.Repeat("e\u0301", 30)
+	for n := 1; n < 90; n++ {
+		if got := Shorten(long, n); cells(got) > n || cells(got) < n-1 && n < 88 {
+			t.Errorf("%d cells: %q has %d", n, got, cells(got))
+		}
+		if got := pad(Shorten(long, n), n); cells(got) != n {
+			t.Errorf("padded to %d: %d", n, cells(got))
+		}
+	}
+}

@@ -1,0 +1,171 @@
+package report
+
+import (
+	"bytes"
+	"encoding/json"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"toneplumb/match"
+	"toneplumb/plots"
+	"toneplumb/spectrum"
+)
+
+// read is the part of the JSON document about how sure it is.
+type read struct {
+	Mix *struct {
+		PartS     []float64   `json:"part_s"`
+		PassagesS [][]float64 `json:"passages_s"`
+	}
+	Curve []struct {
+		Hz         float64  `json:"freq_hz"`
+		Difference *float64 `json:"difference_db"`
+		Low        *float64 `json:"low_db"`
+		High       *float64 `json:"high_db"`
+		SpreadLow  *float64 `json:"spread_low_db"`
+		SpreadHigh *float64 `json:"spread_high_db"`
+		LeftOut    *string  `json:"left_out"`
+	}
+	Moves []struct {
+		Gain float64  `json:"gain_db"`
+		Low  *float64 `json:"gain_low_db"`
+		High *float64 `json:"gain_high_db"`
+	}
+}
+
+func TestJSONTellsHowSure(t *testing.T) {
+	const tolerance = 2e-4 // of four decimals, twice
+	for name, r := range cases() {
+		var file bytes.Buffer
+		if err := JSON(&file, r); err != nil {
+			t.Fatal(err)
+		}
+		var d read
+		if err := json.Unmarshal(file.Bytes(), &d); err != nil {
+			t.Fatal(err)
+		}
+		for b, p := range d.Curve {
+			if has := p.Low != nil && p.High != nil; has != (r.Mix != nil && p.LeftOut == nil) {
+				t.Fatalf("%s, %g Hz: low and high %v", name, p.Hz, has)
+			}
+			if p.Low != nil && math.Abs(*p.Low+*p.High-2**p.Difference) > tolerance {
+				t.Errorf("%s, %g Hz: %g to %g about %g", name, p.Hz, *p.Low, *p.High, *p.Difference)
+			}
+			if has := p.SpreadLow != nil && p.SpreadHigh != nil; has != (r.SpreadDB != nil && p.LeftOut == nil) {
+				t.Fatalf("%s, %g Hz: spread %v", name, p.Hz, has)
+			}
+			if p.SpreadLow != nil && math.Abs(*p.SpreadHigh-*p.SpreadLow-2*r.SpreadDB[b]) > tolerance {
+				t.Errorf("%s, %g Hz: spread %g to %g, want ±%g", name, p.Hz, *p.SpreadLow, *p.SpreadHigh, r.SpreadDB[b])
+			}
+		}
+		for _, m := range d.Moves {
+			if (m.Low != nil) != (r.Mix != nil) || m.Low != nil && !(*m.Low <= m.Gain && m.Gain <= *m.High) {
+				t.Errorf("%s: a gain of %g between %v and %v", name, m.Gain, m.Low, m.High)
+			}
+		}
+		switch {
+		case name == "plain" && (!slices.Equal(d.Mix.PartS, []float64{45, 160}) || len(d.Mix.PassagesS) != 2 || !slices.Equal(d.Mix.PassagesS[1], []float64{120, 160})):
+			t.Errorf("two passages: %+v", d.Mix)
+		case name == "many" && (!slices.Equal(d.Mix.PartS, []float64{0, 215.4}) || d.Mix.PassagesS != nil):
+			t.Errorf("all of it: %+v", d.Mix)
+		}
+	}
+}
+
+func TestChartTellsHowSure(t *testing.T) {
+	for name, want := range map[string][]string{
+		"plain":   {"measurement ±0.6 dB, 19 times in 20; another finished song may differ by 4 to 6 dB"},
+		"copied":  {"measurement within ±0.1 dB, 19 times in 20; both are the same song"},
+		"several": {"measurement ±0.6 dB, 19 times in 20; another finished song may differ by 4 to 6 dB", "mean of other references like these ±3.1 dB, 19 times in 20"},
+		"drawn":   nil,
+	} {
+		f := figure(cases()[name], Look{})
+		panel := f.Panels[len(f.Panels)-1]
+		var got []string
+		for _, iv := range panel.Intervals {
+			got = append(got, iv.Name)
+		}
+		if !slices.Equal(got, want) {
+			t.Errorf("%s: %q, want %q", name, got, want)
+		}
+		if len(want) == 2 && (panel.Intervals[0].Kind != plots.Fill || panel.Intervals[1].Kind != plots.HatchedEdge) {
+			t.Errorf("%s: the kinds of the bands are not told apart", name)
+		}
+		if has := slices.Contains(f.Table.Header, "19 times in 20"); has != (want != nil) {
+			t.Errorf("%s: header %q", name, f.Table.Header)
+		}
+		for _, row := range append(f.Table.Rows, f.Table.Header) {
+			if len(row) != len(f.Table.Align) {
+				t.Errorf("%s: %d cells, %d columns", name, len(row), len(f.Table.Align))
+			}
+		}
+	}
+}
+
+// No two lines of a chart are told apart by colour alone, nor does one look mean two
+// things in the two panels, but for what stands for the mix's side, which is the same.
+func TestLinesAreToldApart(t *testing.T) {
+	type looks struct {
+		dash   plots.Dash
+		weight plots.Weight
+	}
+	named := map[looks]string{}
+	for _, p := range figure(cases()["several"], Look{}).Panels {
+		for _, c := range p.Curves {
+			l := looks{c.Style.Dash, c.Style.Weight}
+			if other := named[l]; c.Name != "" && other != "" && !(other == "mix" && c.Name == "difference") {
+				t.Errorf("%q and %q are drawn alike", c.Name, other)
+			}
+			if c.Name != "" {
+				named[l] = c.Name
+			}
+		}
+	}
+	if len(named) != 5 {
+		t.Errorf("%d looks: %v, want reference, mix or difference, target, each move and all moves", len(named), named)
+	}
+}
+
+func TestSpreadPassesOverWhatIsLeftOut(t *testing.T) {
+	r := &match.Result{Comparison: &match.Comparison{SpreadDB: make([]float64, spectrum.BandCount)}}
+	for b := range r.SpreadDB {
+		r.SpreadDB[b] = []float64{3, 4, math.NaN()}[b%3]
+	}
+	if got, want := spreadDB(r), math.Sqrt(12.5); math.Abs(got-want) > 1e-9 {
+		t.Errorf("%g, want %g", got, want)
+	}
+	r.SpreadDB = nil
+	if got := spreadDB(r); !math.IsNaN(got) || strings.Contains(sure(cases()["plain"]), "like these") {
+		t.Errorf("%g of one reference", got)
+	}
+}
+
+func TestSentences(t *testing.T) {
+	for same, want := range map[string]string{
+		"":       "",
+		"0":      "",
+		"1":      "Both are the same song: the difference is processing, not arrangement.",
+		"111":    "All are the same song: the difference is processing, not arrangement.",
+		"010":    "Reference 2 is the mix's own song.",
+		"111010": "References 1, 2, 3 and 5 are the mix's own song.",
+	} {
+		c := &match.Comparison{}
+		for _, s := range same {
+			c.SameSong = append(c.SameSong, s == '1')
+		}
+		r := &match.Result{Comparison: c}
+		if got := copies(r); got != want {
+			t.Errorf("%q: %q, want %q", same, got, want)
+		}
+		if got := oneSong(r); got != (same == "1" || same == "111") {
+			t.Errorf("%q: one song %v", same, got)
+		}
+	}
+	for db, want := range map[float64]string{0.04: "level", -0.04: "level", 1.24: "1.2 dB under", -2.8: "2.8 dB over"} {
+		if got := OverUnder(db); got != want {
+			t.Errorf("%g: %q, want %q", db, got, want)
+		}
+	}
+}

@@ -1,0 +1,60 @@
+package plots
+
+import (
+	"strings"
+	"testing"
+
+	"gonum.org/v1/plot/vg"
+)
+
+// rowsOf are the names of a legend by rows.
+func rowsOf(h heading) (rows []string) {
+	for _, row := range h.rows {
+		var names []string
+		for _, e := range row {
+			names = append(names, e.name)
+		}
+		rows = append(rows, strings.Join(names, "|"))
+	}
+	return rows
+}
+
+func TestLegendRows(t *testing.T) {
+	s := newSheet(new(words), DefaultWidthPx, DefaultHeightPx, &light)
+	const sentence = "measurement ±0.6 dB, 19 times in 20; another finished song may differ by 4 to 6 dB"
+	long := strings.Repeat("long name ", 30)
+	width := s.u(1200) // nearly that of a panel
+	for _, c := range []struct {
+		name   string
+		panel  Panel
+		beside bool
+		want   []string
+	}{
+		{"all beside", Panel{Title: "title", Curves: []Curve{{Name: "mix"}}, Intervals: []Interval{{Name: "band"}}}, true, []string{"mix|band"}},
+		{"a sentence below", Panel{Title: "title of some words", Curves: []Curve{{Name: "mix"}, {Name: "reference"}}, Intervals: []Interval{{Name: sentence}, {Name: "edge"}}},
+			true, []string{"mix|reference", sentence + "|edge"}},
+		{"title and sentence", Panel{Title: "title of some words, and of a good many more than that", Intervals: []Interval{{Name: sentence + ", as they say"}, {Name: "an edge"}}}, true, []string{"", sentence + ", as they say|an edge"}},
+		{"sentence alone", Panel{Intervals: []Interval{{Name: sentence}}}, true, []string{sentence}},
+		{"long title", Panel{Title: strings.Repeat("title ", 30), Curves: []Curve{{Name: "mix"}}, Intervals: []Interval{{Name: "band"}}}, false, []string{"mix|band"}},
+	} {
+		h := s.headingOf(&c.panel, width)
+		if got := rowsOf(h); h.beside != c.beside || strings.Join(got, "\n") != strings.Join(c.want, "\n") {
+			t.Errorf("%s: beside %v, rows %q, want %v, %q", c.name, h.beside, got, c.beside, c.want)
+		}
+	}
+	for _, p := range []Panel{{Curves: []Curve{{Name: long}, {Name: long}}}, {Title: long, Intervals: []Interval{{Name: long}}}} {
+		h := s.headingOf(&p, width)
+		for _, row := range h.rows {
+			var used vg.Length
+			for i, e := range row {
+				used += e.width
+				if i > 0 {
+					used += s.u(entryGap)
+				}
+			}
+			if used > width {
+				t.Errorf("a row of %.0f on %.0f: %q", used, width, rowsOf(h))
+			}
+		}
+	}
+}
