@@ -20,7 +20,7 @@ const (
 	levelStepDB  = 0.005
 	levelFloorDB = -200
 	widthStepDB  = 0.25
-	gateSteps    = 240 // a tenth of a second in 8 is three of them
+	gateSteps    = 250
 )
 
 // bytesPerRow of a profile before compression: levels, widths, gate.
