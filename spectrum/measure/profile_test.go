@@ -81,15 +81,21 @@ func readBack(t testing.TB, b []byte) Profile {
 }
 
 func TestProfileKeepsTheMeanSpectrum(t *testing.T) {
-	const toleranceDB = 0.01 // what it is to hold: 0.0025 of the levels' steps, the rest of the gate's
+	// What it is to hold: 0.0025 dB come of the levels' steps, the rest of the gate's,
+	// which are coarser beside few rows.
+	const toleranceDB, shortDB = 0.01, 0.02
 	for _, seconds := range []float64{3, 8, 9.1, 70.5, 239.9} {
 		r := song(1, seconds)
+		most := toleranceDB
+		if seconds < 30 {
+			most = shortDB
+		}
 		p := readBack(t, written(t, Profile{{entry(1, 3).SHA256, r}}))
 		got := p.Recordings()[0]
 		a, b := r.MeanPower(r.GateWeights()), got.MeanPower(got.GateWeights())
 		for band := range a {
-			if d := spectrum.PowerToDB(b[band] / a[band]); !(math.Abs(d) < toleranceDB) {
-				t.Errorf("%g s, band %d: %.4f dB away, want ≤ %g", seconds, band, d, toleranceDB)
+			if d := spectrum.PowerToDB(b[band] / a[band]); !(math.Abs(d) < most) {
+				t.Errorf("%g s, band %d: %.4f dB away, want ≤ %g", seconds, band, d, most)
 				break
 			}
 		}
