@@ -75,9 +75,9 @@ func (o *partOptions) apply(mix *measure.Recording, references []*measure.Record
 
 // side returns one recording with only some passages counting.
 func (o *partOptions) side(r *measure.Recording, who, option string, wanted measure.Passages) (*measure.Recording, []string, error) {
-	which := "only"
+	given := wanted != nil
 	switch {
-	case wanted != nil:
+	case given:
 		var err error
 		if wanted, err = within(r, option, wanted); err != nil {
 			return nil, nil, err
@@ -85,21 +85,20 @@ func (o *partOptions) side(r *measure.Recording, who, option string, wanted meas
 	case o.loudestSec == 0 || o.loudestSec >= r.DurationSec:
 		return r, nil, nil
 	default:
-		wanted, which = r.Loudest(o.loudestSec), "only its loudest passages,"
+		wanted = r.Loudest(o.loudestSec)
 	}
 	part, err := r.Part(wanted)
 	if err != nil {
 		return nil, nil, err
 	}
-	counts := "counts"
-	if which != "only" || len(part.Counted) > 1 {
-		counts = "count"
+	together := ""
+	if len(part.Counted) > 1 {
+		together = fmt.Sprintf(" (%s together)", audio.Clock(part.Counted.Sec()+0.5))
 	}
-	note := fmt.Sprintf("of %s %s %s %s (%s together)", who, which, part.Counted, counts, audio.Clock(part.Counted.Sec()+0.5))
-	if len(part.Counted) == 1 && which == "only" {
-		note = fmt.Sprintf("of %s only %s counts", who, part.Counted)
+	if given {
+		return part, []string{fmt.Sprintf("of %s only this part counts: %s%s", who, part.Counted, together)}, nil
 	}
-	return part, []string{note}, nil
+	return part, []string{fmt.Sprintf("of %s only the loudest part counts: %s%s", who, part.Counted, together)}, nil
 }
 
 // within refuses passages beyond a recording's end; the second that the end cuts

@@ -33,7 +33,7 @@ func Nearest(w io.Writer, mix *measure.Recording, all []match.Neighbour) error {
 // use says which references to use together, and by what rule.
 func use(all []match.Neighbour) string {
 	if len(all) <= match.ToUse {
-		return fmt.Sprintf("With %d there is none to choose: use all together, for %d say more than one.", len(all), match.ToUse)
+		return fmt.Sprintf("Up to %d there is nothing to choose: use all of them.", match.ToUse)
 	}
 	var names []string
 	for _, n := range all[:match.ToUse] {
