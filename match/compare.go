@@ -63,11 +63,23 @@ type Comparison struct {
 // or an option fails its Check. It refuses, with an *audio.Error about the mix, a
 // pair in which less than an octave can be judged.
 func Compare(mix *measure.Recording, references []*measure.Recording, o CompareOptions) (*Comparison, error) {
+	c, pairs, each, err := subtract(mix, references, o)
+	if err != nil {
+		return nil, err
+	}
+	c.sure = c.scatter(pairs)
+	c.setBands(each)
+	return c, nil
+}
+
+// subtract does what Compare does but for saying how sure the difference is. Each is
+// the level of each reference.
+func subtract(mix *measure.Recording, references []*measure.Recording, o CompareOptions) (c *Comparison, pairs []pair, each [][]float64, err error) {
 	if err := o.Check(); err != nil || len(references) == 0 {
 		panic("match: a comparison needs a reference and sound options")
 	}
-	c := &Comparison{Mix: mix, References: references, RateHz: float64(mix.Format.RateHz), Options: o}
-	pairs := c.pairs()
+	c = &Comparison{Mix: mix, References: references, RateHz: float64(mix.Format.RateHz), Options: o}
+	pairs = c.pairs()
 	c.mixPower = pairs[0].mix
 	c.LeftOut = make([]string, spectrum.BandCount)
 	for i, p := range pairs {
@@ -75,7 +87,6 @@ func Compare(mix *measure.Recording, references []*measure.Recording, o CompareO
 		c.leaveOut(leftOut(ReferenceName(i, len(references)), references[i], p.reference))
 	}
 	mixDB, refDB := make([]float64, spectrum.BandCount), make([]float64, spectrum.BandCount)
-	var each [][]float64 // reference
 	for _, p := range pairs {
 		each = append(each, c.atEqualLoudness(p.reference))
 		addMean(mixDB, c.atEqualLoudness(p.mix), len(pairs))
@@ -87,14 +98,12 @@ func Compare(mix *measure.Recording, references []*measure.Recording, o CompareO
 	}
 	c.judge()
 	if c.judgedBands() < spectrum.BandsPerOctave {
-		return nil, &audio.Error{Path: mix.Path,
+		return nil, nil, nil, &audio.Error{Path: mix.Path,
 			Problem: "has less than an octave that can be compared with the reference",
 			Hint:    "check that both are whole recordings of music, and widen the range"}
 	}
 	c.DifferenceDB, c.MixDB, c.ReferenceDB = c.smooth(c.rawDB), c.smooth(mixDB), c.smooth(refDB)
-	c.sure = c.scatter(pairs)
-	c.setBands(each)
-	return c, nil
+	return c, pairs, each, nil
 }
 
 // pair holds the mean band powers of the mix and of one reference, and both in blocks.

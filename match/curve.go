@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -21,7 +22,8 @@ type CurvePoint struct{ FreqHz, GainDB float64 }
 const maxCurvePoints = 100000
 
 // ParseCurve reads lines "freq_hz,gain_db" in ascending order of frequency, with
-// those words as the first line or without. Blank lines and what follows # are passed
+// those words as the first line or without. Between the two may stand ; or a tab
+// instead, and then a decimal comma in them. Blank lines and what follows # are passed
 // over. It needs two points at least, between 1 Hz and 200 kHz and within ±60 dB. An
 // error names the line.
 func ParseCurve(r io.Reader) ([]CurvePoint, error) {
@@ -30,15 +32,18 @@ func ParseCurve(r io.Reader) ([]CurvePoint, error) {
 	for line := 1; scan.Scan(); line++ {
 		text, _, _ := strings.Cut(strings.TrimPrefix(scan.Text(), "\ufeff"), "#")
 		text = strings.TrimSpace(text)
-		if text == "" || len(points) == 0 && strings.ReplaceAll(text, " ", "") == "freq_hz,gain_db" {
+		if text == "" || len(points) == 0 && slices.Equal(cellsOf(text), []string{"freq_hz", "gain_db"}) {
 			continue
 		}
-		cells := strings.Split(text, ",")
-		if len(cells) != 2 {
+		cells := cellsOf(text)
+		switch {
+		case len(cells) > 2 && !strings.ContainsAny(text, ";\t"):
+			return nil, fmt.Errorf("line %d has %d values, not freq_hz,gain_db; beside decimal commas put ; or a tab between the two", line, len(cells))
+		case len(cells) != 2:
 			return nil, fmt.Errorf("line %d has %d values, not freq_hz,gain_db", line, len(cells))
 		}
-		hz, err1 := strconv.ParseFloat(strings.TrimSpace(cells[0]), 64)
-		db, err2 := strconv.ParseFloat(strings.TrimSpace(cells[1]), 64)
+		hz, err1 := strconv.ParseFloat(cells[0], 64)
+		db, err2 := strconv.ParseFloat(cells[1], 64)
 		switch {
 		case err1 != nil || err2 != nil:
 			return nil, fmt.Errorf("line %d holds something that is no number", line)
@@ -63,6 +68,25 @@ func ParseCurve(r io.Reader) ([]CurvePoint, error) {
 		return nil, fmt.Errorf("two points at least are needed, and there are not as many")
 	}
 	return points, nil
+}
+
+// cellsOf splits a line at ; or, without any, at tabs, else at commas.
+func cellsOf(text string) []string {
+	between := ","
+	if strings.Contains(text, "\t") {
+		between = "\t"
+	}
+	if strings.Contains(text, ";") {
+		between = ";"
+	}
+	cells := strings.Split(text, between)
+	for i, c := range cells {
+		cells[i] = strings.TrimSpace(c)
+		if between != "," {
+			cells[i] = strings.Replace(cells[i], ",", ".", 1)
+		}
+	}
+	return cells
 }
 
 // gainAt returns the curve at a frequency, straight over the logarithm of frequency

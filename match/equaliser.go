@@ -3,8 +3,10 @@ package match
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
+	"strings"
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
@@ -73,10 +75,11 @@ func DialWords(shape biquad.Shape, s fit.Stated) (freqIs, widthIs string) {
 func ParseEqualiser(data []byte) (fit.Equaliser, error) {
 	var none, e fit.Equaliser
 	var d equaliserDocument
+	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf")) // some editors put it first
 	dec := json.NewDecoder(bytes.NewReader(data))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(&d); err != nil {
-		return none, fmt.Errorf("is no description of an equaliser: %w", err)
+		return none, fmt.Errorf("is no description of an equaliser: %w", descriptionProblem(data, err))
 	}
 	if _, err := dec.Token(); err != io.EOF {
 		return none, fmt.Errorf("goes on after the description of the equaliser")
@@ -121,6 +124,24 @@ func ParseEqualiser(data []byte) (fit.Equaliser, error) {
 		return none, err
 	}
 	return e, nil
+}
+
+// descriptionProblem says on which line a description is wrong, where that is known.
+func descriptionProblem(data []byte, err error) error {
+	name, unknown := strings.CutPrefix(err.Error(), "json: unknown field ")
+	if !unknown {
+		if errors.Is(err, io.EOF) {
+			return errors.New("it is empty")
+		}
+		if errors.Is(err, io.ErrUnexpectedEOF) {
+			return errors.New("it is no JSON: it ends in the middle")
+		}
+		return jsonProblem(data, err)
+	}
+	if at := bytes.Index(data, []byte(name)); bytes.Count(data, []byte(name)) == 1 {
+		return fmt.Errorf("unknown field %s (line %d)", name, 1+bytes.Count(data[:at], []byte("\n")))
+	}
+	return fmt.Errorf("unknown field %s", name)
 }
 
 // checkCut checks the slopes of a cut. No move is made with one; they are noted so

@@ -10,6 +10,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -27,6 +28,10 @@ const (
 // exit code.
 func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	root := newRoot()
+	if err := mistyped(root, args); err != nil {
+		printError(stderr, err)
+		return exitFailed
+	}
 	root.SetArgs(withMatch(root, args))
 	root.SetIn(stdin)
 	root.SetOut(stdout)
@@ -59,7 +64,8 @@ Bounce the mix with the master's limiter and loudness processing off.`,
 		return cmd.Root().Help()
 	}})
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return flagFailure(cmd, err) })
-	root.AddCommand(newMatch(), newFit(), newDemo())
+	root.SuggestionsMinimumDistance = 2 // letters; our choice: one swap
+	root.AddCommand(newMatch(), newNearest(), newProfile(), newFit(), newDemo())
 	return root
 }
 
@@ -82,6 +88,22 @@ func withMatch(root *cobra.Command, args []string) []string {
 		return args // a mistyped command more likely than a file
 	}
 	return append([]string{"match"}, args...)
+}
+
+// mistyped returns an error if the first argument is no file and nearly a command.
+func mistyped(root *cobra.Command, args []string) error {
+	if len(args) == 0 || strings.HasPrefix(args[0], "-") || args[0] == "help" {
+		return nil
+	}
+	if _, err := os.Lstat(args[0]); err == nil {
+		return nil
+	}
+	nearly := root.SuggestionsFor(args[0])
+	if len(nearly) == 0 || nearly[0] == args[0] {
+		return nil
+	}
+	return fail(fmt.Sprintf("see toneplumb %s --help", nearly[0]),
+		"unknown command %q; did you mean %q?", args[0], nearly[0])
 }
 
 // failure is an error of the command line: what happened, and what to do.

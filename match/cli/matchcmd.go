@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -16,6 +17,8 @@ type matchOptions struct {
 	mix        string
 	references []string
 	equaliser  string
+	already    string // settings of an earlier round
+	parts      partOptions
 	output     outputOptions
 	compare    match.CompareOptions
 	solve      match.SolveOptions
@@ -28,9 +31,12 @@ func newMatch() *cobra.Command {
 		Use:   "match MIX REFERENCE [REFERENCE...]",
 		Short: "the moves that take the mix's tone to the reference's",
 		Long: `Measures the mix and the reference, prints the moves for one equaliser on the
-master bus, and writes a chart or settings where asked to.`,
+master bus, and writes a chart or settings where asked to. A profile stands for
+the recordings it was made from.`,
 		Example: `  toneplumb match rough-mix.wav reference.flac -o chart.png -o settings.json
-  toneplumb match rough-mix.wav one.mp3 two.mp3 --toward 100 --moves 3`,
+  toneplumb match rough-mix.wav one.mp3 two.mp3 --toward 100 --moves 3
+  toneplumb match rough-mix.wav house.json --mix-part 0:45-1:30 --loudest 60
+  toneplumb match second-bounce.wav reference.flac --already settings.json`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) < 2 {
 				return fail("toneplumb match MIX REFERENCE", "a mix and at least one reference are needed, %d given", len(args))
@@ -45,10 +51,12 @@ master bus, and writes a chart or settings where asked to.`,
 	f := cmd.Flags()
 	o.output.add(cmd)
 	f.IntVar(&o.solve.MaxMoves, "moves", o.solve.MaxMoves, "at most `N` moves")
-	f.Float64Var(&o.solve.TowardPercent, "toward", o.solve.TowardPercent, "go `PERCENT` of the way to the reference")
+	f.Var(&number{&o.solve.TowardPercent, readPercent}, "toward", "go `PERCENT` of the way to the reference")
 	f.StringVar(&smooth, "smooth", "1/3", "smooth over this `FRACTION` of an octave")
 	f.StringVar(&span, "range", "40-16000", "judge only these `FREQUENCIES` in Hz")
 	f.StringVar(&o.equaliser, "eq", "", eqUsage)
+	o.parts.add(cmd)
+	f.StringVar(&o.already, "already", "", "the mix already runs through the moves of settings `FILE` (.json):\nprint what replaces them")
 	return cmd
 }
 
@@ -59,11 +67,11 @@ func (o *matchOptions) parse(smooth, span string) error {
 		return fail("use one of 1/1 1/2 1/3 1/6 1/12 1/24", "--smooth %q is not a fraction of an octave", smooth)
 	}
 	o.compare.SmoothOct = oct
-	low, high, found := strings.Cut(span, "-")
-	lowHz, err1 := strconv.ParseFloat(low, 64)
-	highHz, err2 := strconv.ParseFloat(high, 64)
+	low, high, found := strings.Cut(strings.ReplaceAll(span, "–", "-"), "-")
+	lowHz, err1 := readHertz(low)
+	highHz, err2 := readHertz(high)
 	if !found || err1 != nil || err2 != nil {
-		return fail("write it as two frequencies in Hz, --range 40-16000", "--range %q is not a range", span)
+		return fail("write it as two frequencies, --range 40-16000 or --range 40-16k", "--range %q is not a range", span)
 	}
 	o.compare.RangeHz = [2]float64{lowHz, highHz}
 	if err := o.compare.Check(); err != nil {
@@ -72,7 +80,7 @@ func (o *matchOptions) parse(smooth, span string) error {
 	if err := o.solve.Check(); err != nil {
 		return fail("see toneplumb match --help", "%s", err)
 	}
-	return nil
+	return o.parts.parse()
 }
 
 // parseFraction reads "1/3" or "1".
@@ -93,24 +101,41 @@ func parseFraction(s string) (float64, error) {
 }
 
 func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) error {
-	inputs := append([]string{o.mix}, o.references...)
-	outputs, err := o.output.plan(inputs)
+	recordings := append([]string{o.mix}, o.references...)
+	outputs, err := o.output.plan(append(slices.Clone(recordings), o.equaliser, o.already))
 	if err != nil {
 		return err
 	}
 	if err := useEqualiser(o.equaliser, &o.solve); err != nil {
 		return err
 	}
-	recordings, err := measureAll(ctx, inputs, stderr)
+	before, err := readEarlier(o.already)
+	if err != nil {
+		return err
+	}
+	inputs, err := readInputs(ctx, recordings, stderr)
+	if err != nil {
+		return err
+	}
+	mix, err := inputs[0].asMix()
+	if err != nil {
+		return err
+	}
+	if mix, err = before.takenBack(mix); err != nil {
+		return err
+	}
+	mix, references, notes, err := o.parts.apply(mix, asReferences(inputs[1:]))
 	if err != nil {
 		return err
 	}
 	result, err := interruptible(ctx, func() (*match.Result, error) {
-		comparison, err := match.Compare(recordings[0], recordings[1:], o.compare)
+		comparison, err := match.Compare(mix, references, o.compare)
 		if err != nil {
 			return nil, err
 		}
-		return comparison.Solve(o.solve), nil
+		r := comparison.Solve(o.solve)
+		r.Warnings = slices.Concat(before.note(comparison, o.solve), notes, r.Warnings)
+		return r, nil
 	})
 	if err != nil {
 		return err

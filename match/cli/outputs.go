@@ -32,7 +32,8 @@ func (o *outputOptions) add(cmd *cobra.Command) {
 	f.StringArrayVarP(&o.files, "output", "o", nil, "also write `FILE`: a chart .png or .svg, settings .json, text .txt;\nmay be given more than once")
 	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
 	f.StringVar(&o.size, "size", "1350x990", "size of a chart in `PIXELS`")
-	f.Float64Var(&o.look.DPI, "dpi", 150, "resolution of a chart in pixels per inch, as `N`; says how large it prints")
+	o.look.DPI = 150
+	f.Var(&number{&o.look.DPI, readAboveZero}, "dpi", "resolution of a chart in pixels per inch, as `N`; says how large it prints")
 	f.BoolVar(&o.look.Dark, "dark", false, "light lines on dark paper")
 }
 
@@ -93,7 +94,7 @@ func writable(path string, inputs []string) error {
 	if err == nil {
 		for _, in := range inputs {
 			if info, err := os.Stat(in); err == nil && os.SameFile(info, there) {
-				return fail("choose another name for the output", "output %q is one of the recordings", path)
+				return fail("choose another name for the output", "output %q is one of the inputs", path)
 			}
 		}
 		if !there.Mode().IsRegular() {
@@ -137,9 +138,24 @@ func (all outputs) deliver(ctx context.Context, r *match.Result, o outputOptions
 	return nil
 }
 
-// write renders all outputs and then puts them in place: a temporary file beside
-// each, renamed when every one is complete, so that no file is ever half-written.
-func (all outputs) write(ctx context.Context, r *match.Result) (err error) {
+// write renders all outputs and puts them in place.
+func (all outputs) write(ctx context.Context, r *match.Result) error {
+	var documents []document
+	for _, out := range all {
+		documents = append(documents, document{out.path, func(w io.Writer) error { return out.write(w, r) }})
+	}
+	return putInPlace(ctx, documents)
+}
+
+// document is a file's name and what writes it.
+type document struct {
+	path  string
+	write func(io.Writer) error
+}
+
+// putInPlace writes a temporary file beside each document and renames them when every
+// one is complete, so that no file is ever half-written.
+func putInPlace(ctx context.Context, documents []document) (err error) {
 	var temporary []string
 	defer func() {
 		if err != nil {
@@ -148,23 +164,23 @@ func (all outputs) write(ctx context.Context, r *match.Result) (err error) {
 			}
 		}
 	}()
-	for _, out := range all {
+	for _, d := range documents {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
 		var content bytes.Buffer
-		if err := out.write(&content, r); err != nil {
+		if err := d.write(&content); err != nil {
 			return err
 		}
-		name, err := writeBeside(out.path, content.Bytes())
+		name, err := writeBeside(d.path, content.Bytes())
 		if err != nil {
-			return unwritable(out.path, err)
+			return unwritable(d.path, err)
 		}
 		temporary = append(temporary, name)
 	}
-	for i, out := range all {
-		if err := os.Rename(temporary[i], out.path); err != nil {
-			return unwritable(out.path, err)
+	for i, d := range documents {
+		if err := os.Rename(temporary[i], d.path); err != nil {
+			return unwritable(d.path, err)
 		}
 	}
 	return nil

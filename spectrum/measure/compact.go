@@ -26,7 +26,9 @@ const (
 // bytesPerRow of a profile before compression: levels, widths, gate.
 const bytesPerRow = 3*spectrum.BandCount + 1
 
-// packRows returns rows of stepSec, a multiple of the recording's, as integers.
+// packRows returns rows of stepSec, a multiple of the recording's, as integers. A row
+// that the end cuts short has the smaller share of the gate, so that its power counts
+// for no longer than it lasts.
 func packRows(r *Recording, stepSec int) []byte {
 	weights := r.GateWeights()
 	perRow := stepSec / r.RowSec
@@ -37,7 +39,7 @@ func packRows(r *Recording, stepSec int) []byte {
 		for _, w := range weights[start:end] {
 			gated += w
 		}
-		share := math.Round(gated / float64(end-start) * gateSteps)
+		share := math.Round(gated / float64(perRow) * gateSteps)
 		var power, cross [spectrum.BandCount]float64
 		for row := start; row < end; row++ {
 			w := weights[row] // what is kept is the mean of what counts, else of all
@@ -57,7 +59,11 @@ func packRows(r *Recording, stepSec int) []byte {
 			packed = binary.LittleEndian.AppendUint16(packed, packLevel(power[b]/total))
 		}
 		for b := range power {
-			packed = append(packed, byte(packWidth(power[b], cross[b])))
+			width := int8(0)
+			if packLevel(power[b]/total) > 0 {
+				width = packWidth(power[b], cross[b])
+			}
+			packed = append(packed, byte(width))
 		}
 		packed = append(packed, byte(share))
 	}
@@ -132,7 +138,8 @@ func columns() []int {
 
 var errRows = errors.New("its table is damaged")
 
-// expand is the inverse of compress, for a known number of rows.
+// expand is the inverse of compress, for so many rows or one less, since the last may
+// have been too short for a window. It takes no more memory than the rows that are there.
 func expand(text string, rows int) ([]byte, error) {
 	raw, err := base64.StdEncoding.DecodeString(text)
 	if err != nil {
@@ -140,9 +147,10 @@ func expand(text string, rows int) ([]byte, error) {
 	}
 	in := flate.NewReader(bytes.NewReader(raw))
 	planes, err := io.ReadAll(io.LimitReader(in, int64(rows*bytesPerRow)+1))
-	if err != nil || len(planes) != rows*bytesPerRow {
+	if err != nil || len(planes) != rows*bytesPerRow && len(planes) != (rows-1)*bytesPerRow || len(planes) == 0 {
 		return nil, errRows
 	}
+	rows = len(planes) / bytesPerRow
 	packed := make([]byte, len(planes))
 	i := 0
 	for _, column := range columns() {
@@ -151,6 +159,10 @@ func expand(text string, rows int) ([]byte, error) {
 			last += planes[i]
 			packed[row*bytesPerRow+column] = last
 			i++
+			width := column >= 2*spectrum.BandCount && column < bytesPerRow-1
+			if width && int8(last) == math.MinInt8 || column == bytesPerRow-1 && last > gateSteps {
+				return nil, errRows
+			}
 		}
 	}
 	return packed, nil

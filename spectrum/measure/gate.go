@@ -18,7 +18,9 @@ func (r *Recording) GateWeights() []float64 {
 	weights := make([]float64, r.Rows)
 	if r.StepPower == nil {
 		for row := range weights {
-			weights[row] = r.Gate[row] * r.Counted.share(row*r.RowSec, (row+1)*r.RowSec)
+			if r.Counted.share(row*r.RowSec, (row+1)*r.RowSec) > 0 { // whole rows, see Part
+				weights[row] = r.Gate[row]
+			}
 		}
 		return weights
 	}
@@ -58,6 +60,10 @@ func (r *Recording) countedSteps() []float64 {
 func (r *Recording) MusicSec() float64 {
 	sec := 0.0
 	for row, w := range r.GateWeights() {
+		if r.StepPower == nil { // a profile's gate knows how long the last row is
+			sec += w * float64(r.RowSec)
+			continue
+		}
 		sec += w * min(float64(r.RowSec), r.DurationSec-float64(row*r.RowSec))
 	}
 	return sec

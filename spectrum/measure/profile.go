@@ -6,18 +6,28 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"math"
 	"path/filepath"
 	"slices"
+	"strconv"
+	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 )
 
-// Profile is a set of recordings without their sound, in the order of their sums. The
-// document is described in DEVELOPERS.md.
+// Profile is a set of recordings without their sound, in the order of their sums.
+//
+// It is kept as one JSON document: {"version": 1, "kind": "recordings without sound",
+// "recordings": [...]}, each recording with the figures of profileEntry and "rows", its
+// table: per step of step_s seconds 240 levels (16 bits, little-endian), 240 widths and
+// the share that passes the gate (8 bits each), see packRows, made small by compress.
+// "check" tells whether any of it was changed.
 type Profile []Entry
 
 // Entry is one recording of a profile.
@@ -29,8 +39,15 @@ type Entry struct {
 const (
 	profileVersion = 1
 	profileKind    = "recordings without sound"
-	// maxProfileSec bounds what is unpacked of one recording. Our choice: a day.
-	maxProfileSec = 24 * 3600
+	// What is taken in is bounded, so that no document fills the memory. Our choice: a
+	// recording of a day; 1100 hours in steps of 8 s, which take 1 GB.
+	maxProfileSec   = 24 * 3600
+	maxProfileRows  = 1 << 19
+	maxProfileBytes = 1 << 30
+	maxNameBytes    = 1024 // of a file's name and other words
+
+	// Loudness in LUFS: above the gate; floating point may be far above full scale.
+	minLoudnessLUFS, maxLoudnessLUFS = -70, 120
 )
 
 type profileDocument struct {
@@ -68,7 +85,7 @@ func Merge(profiles ...Profile) (Profile, error) {
 	var all []checked
 	for _, p := range profiles {
 		for _, e := range p {
-			document, err := e.document(BlockSec)
+			document, _, err := e.document(BlockSec)
 			if err != nil {
 				return nil, err
 			}
@@ -79,23 +96,34 @@ func Merge(profiles ...Profile) (Profile, error) {
 		return cmp.Or(cmp.Compare(a.SHA256, b.SHA256), cmp.Compare(a.check, b.check))
 	})
 	var merged Profile
+	rows := 0
 	for i, e := range all {
 		if i == 0 || e.SHA256 != all[i-1].SHA256 {
 			merged = append(merged, e.Entry)
+			rows += e.Recording.Rows * e.Recording.RowSec / BlockSec
 		}
+	}
+	if rows > maxProfileRows {
+		return nil, fmt.Errorf("the profile would hold %d hours; %d at most are taken", rows*BlockSec/3600, maxProfileRows*BlockSec/3600)
 	}
 	return merged, nil
 }
 
-// Write writes the profile as JSON, in rows of stepSec: BlockSec is all that
-// comparing needs.
+// Write writes the profile as JSON in the order of its sums, in rows of stepSec:
+// BlockSec is all that comparing needs. It panics if that is no multiple of a
+// recording's own rows.
 func (p Profile) Write(w io.Writer, stepSec int) error {
+	p, err := Merge(p)
+	if err != nil {
+		return err
+	}
 	document := profileDocument{Version: profileVersion, Kind: profileKind, Recordings: []json.RawMessage{}}
 	for _, e := range p {
-		entry, err := e.document(stepSec)
+		entry, packed, err := e.document(stepSec)
 		if err != nil {
 			return err
 		}
+		entry.Rows = compress(packed)
 		raw, err := json.Marshal(entry)
 		if err != nil {
 			return err
@@ -107,24 +135,88 @@ func (p Profile) Write(w io.Writer, stepSec int) error {
 	return out.Encode(document)
 }
 
-func (e Entry) document(stepSec int) (*profileEntry, error) {
+// document returns an entry as it is written, but for Rows, which are still to be
+// compressed.
+func (e Entry) document(stepSec int) (d *profileEntry, packed []byte, err error) {
 	r := e.Recording
-	d := &profileEntry{
-		File: filepath.Base(r.Path), SHA256: e.SHA256,
-		Container: r.Format.Container, Encoding: r.Format.Encoding, Lossy: r.Format.Lossy,
+	if stepSec%r.RowSec != 0 {
+		panic("measure: a profile's step is no multiple of a recording's rows")
+	}
+	d = &profileEntry{
+		File: plainText(filepath.Base(r.Path)), SHA256: e.SHA256,
+		Container: plainText(r.Format.Container), Encoding: plainText(r.Format.Encoding), Lossy: r.Format.Lossy,
 		RateHz: r.Format.RateHz, Channels: r.Format.Channels, Bits: r.Format.Bits,
 		DurationSec: round(r.DurationSec, 1e-3), LoudnessLUFS: round(r.LoudnessLUFS, 1e-3),
-		Warnings: append([]string{}, r.Warnings...), StepSec: stepSec,
+		Warnings: []string{}, StepSec: stepSec,
+	}
+	for _, w := range r.Warnings {
+		d.Warnings = append(d.Warnings, plainText(w))
 	}
 	if r.CutoffHz > 0 {
 		hz := round(r.CutoffHz, 1)
 		d.CutoffHz = &hz
 	}
-	packed := packRows(r, stepSec)
-	d.Rows = compress(packed)
-	var err error
+	if err := d.inRange(); err != nil {
+		return nil, nil, fmt.Errorf("%s cannot stand in a profile: %w", d.File, err)
+	}
+	packed = packRows(r, stepSec)
 	d.Check, err = d.sum(packed)
-	return d, err
+	return d, packed, err
+}
+
+// plainText returns words with U+FFFD in place of control characters and of what is
+// not UTF-8, so that they neither steer a terminal nor change in JSON; the end of what
+// is too long is dropped.
+func plainText(s string) string {
+	s = strings.Map(func(c rune) rune {
+		if unicode.IsControl(c) || c == '\u2028' || c == '\u2029' {
+			return utf8.RuneError
+		}
+		return c
+	}, strings.ToValidUTF8(s, "\ufffd"))
+	for len(s) > maxNameBytes {
+		_, n := utf8.DecodeLastRuneInString(s)
+		s = s[:len(s)-n]
+	}
+	return s
+}
+
+// inRange says which figure or word of an entry cannot be, its rows aside.
+func (d *profileEntry) inRange() error {
+	if sum, err := hex.DecodeString(d.SHA256); err != nil || len(sum) != sha256.Size || strings.ToLower(d.SHA256) != d.SHA256 {
+		return errors.New("its sha256 is none")
+	}
+	switch d.StepSec {
+	case 1, 2, 4, 8:
+	default:
+		return fmt.Errorf("its step_s is %d, not 1, 2, 4 or 8", d.StepSec)
+	}
+	for _, f := range []struct {
+		name           string
+		x, least, most float64
+	}{
+		{"rate_hz", float64(d.RateHz), minRateHz, maxRateHz},
+		{"channels", float64(d.Channels), 1, 255},
+		{"bits", float64(d.Bits), 0, 64},
+		{"duration_s", d.DurationSec, MinSec, maxProfileSec},
+		{"loudness_lufs", d.LoudnessLUFS, minLoudnessLUFS, maxLoudnessLUFS},
+	} {
+		if !(f.x >= f.least && f.x <= f.most) {
+			return fmt.Errorf("its %s is %g, not between %g and %g", f.name, f.x, f.least, f.most)
+		}
+	}
+	if d.CutoffHz != nil && !(*d.CutoffHz > 0 && *d.CutoffHz < maxRateHz/2) {
+		return fmt.Errorf("its cutoff_hz is %g, not between 0 and %d", *d.CutoffHz, maxRateHz/2)
+	}
+	for _, text := range append([]string{d.File, d.Container, d.Encoding}, d.Warnings...) {
+		if plainText(text) != text {
+			return errors.New("its words hold control characters, or are too long")
+		}
+	}
+	if filepath.Base(d.File) != d.File {
+		return errors.New("its file is not a name alone")
+	}
+	return nil
 }
 
 // round returns x in whole steps.
@@ -144,9 +236,11 @@ func (d profileEntry) sum(packed []byte) (string, error) {
 	return hex.EncodeToString(hash.Sum(nil)), nil
 }
 
+const byteOrderMark = "\xef\xbb\xbf" // of UTF-8; some editors put it first
+
 // IsProfile tells from a file's first bytes whether to try ReadProfile: it is JSON.
 func IsProfile(start []byte) bool {
-	start = bytes.TrimPrefix(start, []byte("\xef\xbb\xbf"))
+	start = bytes.TrimPrefix(start, []byte(byteOrderMark))
 	return bytes.HasPrefix(bytes.TrimLeft(start, " \t\r\n"), []byte("{"))
 }
 
@@ -157,66 +251,87 @@ func ReadProfile(in io.Reader, path string) (Profile, error) {
 		return nil, &audio.Error{Path: path, Problem: fmt.Sprintf(problem, args...), Hint: hint}
 	}
 	const again = "make it again from the recordings with: toneplumb profile REFERENCE... -o FILE.json"
-	var document profileDocument
-	if err := json.NewDecoder(in).Decode(&document); err != nil {
-		return refuse(again, "is JSON that cannot be read as a profile")
+	const instead = "give a recording, or a profile made with: toneplumb profile REFERENCE... -o FILE.json"
+	raw, err := io.ReadAll(io.LimitReader(in, maxProfileBytes+1))
+	switch {
+	case err != nil:
+		return refuse("try again, or copy the file to another disk", "cannot be read to its end")
+	case len(raw) > maxProfileBytes:
+		return refuse("make several profiles of less", "is larger than any profile")
+	}
+	raw = bytes.TrimPrefix(raw, []byte(byteOrderMark))
+	var sniffed struct {
+		Version json.RawMessage `json:"version"`
+		Kind    json.RawMessage `json:"kind"`
+		Moves   json.RawMessage `json:"moves"`
+		Shapes  json.RawMessage `json:"shapes"`
+	}
+	if err := json.Unmarshal(raw, &sniffed); err != nil {
+		var syntax *json.SyntaxError
+		if errors.As(err, &syntax) {
+			line := 1 + bytes.Count(raw[:min(int(syntax.Offset), len(raw))], []byte("\n"))
+			return refuse(again, "looks like a profile, but is no JSON: line %d is damaged", line)
+		}
+		return refuse(instead, "is JSON, but not a profile of recordings")
 	}
 	switch {
-	case document.Kind != profileKind:
-		return refuse("give a recording, or a profile made with: toneplumb profile REFERENCE... -o FILE.json",
-			"is JSON, but not a profile of recordings")
-	case document.Version != profileVersion:
+	case sniffed.Moves != nil:
+		return refuse(instead, "is a settings document, not a recording or profile")
+	case sniffed.Shapes != nil:
+		return refuse(instead, "describes an equaliser, and is not a recording or profile")
+	case string(sniffed.Kind) != strconv.Quote(profileKind):
+		return refuse(instead, "is JSON, but not a profile of recordings")
+	case sniffed.Version == nil:
+		return refuse(again, "is a profile without a version")
+	case string(sniffed.Version) != strconv.Itoa(profileVersion):
 		return refuse("it may come from a newer toneplumb; make it again, or use that one",
-			"is a profile of version %d; only version %d is known", document.Version, profileVersion)
-	case len(document.Recordings) == 0:
+			"is a profile of version %s; only version %d is known", plainText(string(sniffed.Version)), profileVersion)
+	}
+	var document profileDocument
+	decoder := json.NewDecoder(bytes.NewReader(raw))
+	decoder.DisallowUnknownFields()
+	if err := decoder.Decode(&document); err != nil {
+		return refuse(again, "is a profile that holds something that does not belong there")
+	}
+	if len(document.Recordings) == 0 {
 		return refuse(again, "is a profile without a recording")
 	}
 	var p Profile
+	rows := 0
 	for i, raw := range document.Recordings {
-		e, err := readEntry(raw)
+		e, err := readEntry(raw, maxProfileRows-rows)
 		if err != nil {
 			return refuse(again, "is a profile whose recording %d cannot be used: %s", i+1, err)
+		}
+		if rows += e.Recording.Rows; i > 0 && e.SHA256 <= p[i-1].SHA256 {
+			return refuse(again, "is a profile whose recording %d is out of order", i+1)
 		}
 		p = append(p, e)
 	}
 	return p, nil
 }
 
-func readEntry(raw []byte) (Entry, error) {
+// readEntry reads one recording of at most so many rows.
+func readEntry(raw []byte, maxRows int) (Entry, error) {
 	var d profileEntry
 	in := json.NewDecoder(bytes.NewReader(raw))
 	in.DisallowUnknownFields()
 	if err := in.Decode(&d); err != nil {
-		return Entry{}, fmt.Errorf("it holds something that does not belong there")
+		return Entry{}, errors.New("it holds something that does not belong there")
 	}
-	if sum, err := hex.DecodeString(d.SHA256); err != nil || len(sum) != sha256.Size {
-		return Entry{}, fmt.Errorf("its sha256 is none")
-	}
-	switch d.StepSec {
-	case 1, 2, 4, 8:
-	default:
-		return Entry{}, fmt.Errorf("its step_s is %d, not 1, 2, 4 or 8", d.StepSec)
-	}
-	sound := d.RateHz >= minRateHz && d.RateHz <= maxRateHz && d.Channels >= 1 && d.Channels <= 255 &&
-		d.Bits >= 0 && d.Bits <= 64 && d.DurationSec >= MinSec && d.DurationSec <= maxProfileSec &&
-		d.LoudnessLUFS >= -70 && d.LoudnessLUFS <= 20
-	if d.CutoffHz != nil {
-		sound = sound && *d.CutoffHz > 0 && *d.CutoffHz < maxRateHz/2
-	}
-	if !sound {
-		return Entry{}, fmt.Errorf("a figure is out of range")
+	if err := d.inRange(); err != nil {
+		return Entry{}, err
 	}
 	rows := int(math.Ceil(d.DurationSec / float64(d.StepSec)))
-	packed, err := expand(d.Rows, rows)
-	if err != nil && rows > 1 { // a last row may be too short for a window
-		rows--
-		packed, err = expand(d.Rows, rows)
+	if rows > maxRows {
+		return Entry{}, fmt.Errorf("more than %d rows are not taken", maxProfileRows)
 	}
+	packed, err := expand(d.Rows, rows)
 	if err != nil {
 		return Entry{}, err
 	}
 	if check, err := d.sum(packed); err != nil || check != d.Check {
-		return Entry{}, fmt.Errorf("it was changed after it was made")
+		return Entry{}, errors.New("it was changed after it was made")
 	}
 	r := &Recording{
 		Path: d.File, DurationSec: d.DurationSec, RowSec: d.StepSec, LoudnessLUFS: d.LoudnessLUFS, Warnings: d.Warnings,
@@ -227,7 +342,7 @@ func readEntry(raw []byte) (Entry, error) {
 	}
 	r.unpackRows(packed)
 	if r.silentRows() {
-		return Entry{}, fmt.Errorf("it is silent")
+		return Entry{}, errors.New("it is silent")
 	}
 	return Entry{SHA256: d.SHA256, Recording: r}, nil
 }

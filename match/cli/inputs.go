@@ -1,0 +1,136 @@
+package cli
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"io"
+	"os"
+
+	"toneplumb/match/report"
+	"toneplumb/spectrum/measure"
+)
+
+// input is what one named file holds: a recording, or the recordings of a profile.
+type input struct {
+	path    string
+	profile bool
+	entries measure.Profile // of a recording one, without its sum
+}
+
+// readInputs reads profiles and measures recordings, in the order of the paths.
+// Profiles come first, since one that cannot be used is told at once.
+func readInputs(ctx context.Context, paths []string, stderr io.Writer) ([]input, error) {
+	inputs := make([]input, len(paths))
+	var sounds []string
+	for i, path := range paths {
+		inputs[i].path = path
+		if !looksLikeProfile(path) {
+			sounds = append(sounds, path)
+			continue
+		}
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		p, err := readProfile(path)
+		if err != nil {
+			return nil, err
+		}
+		inputs[i].profile, inputs[i].entries = true, p
+	}
+	recordings, err := measureAll(ctx, sounds, stderr)
+	if err != nil {
+		return nil, err
+	}
+	for i := range inputs {
+		if !inputs[i].profile {
+			inputs[i].entries = measure.Profile{{Recording: recordings[0]}}
+			recordings = recordings[1:]
+		}
+	}
+	return inputs, nil
+}
+
+// looksLikeProfile looks at a file's start. What cannot be read is left to the
+// decoders, which say why.
+func looksLikeProfile(path string) bool {
+	info, err := os.Stat(path)
+	if err != nil || !info.Mode().IsRegular() {
+		return false
+	}
+	file, err := os.Open(path)
+	if err != nil {
+		return false
+	}
+	defer file.Close()
+	start := make([]byte, 512)
+	n, _ := io.ReadFull(file, start)
+	return measure.IsProfile(start[:n])
+}
+
+func readProfile(path string) (measure.Profile, error) {
+	file, err := openText(path)
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	return measure.ReadProfile(file, path)
+}
+
+// asMix returns the one recording that an input holds.
+func (in input) asMix() (*measure.Recording, error) {
+	if n := len(in.entries); n != 1 {
+		return nil, fail("give the mix itself, or a profile of it alone", "%q is a profile of %d recordings, and a mix is one", in.path, n)
+	}
+	return in.entries[0].Recording, nil
+}
+
+// asReferences returns all recordings of the inputs in their order; what stands in
+// several profiles is taken once.
+func asReferences(inputs []input) []*measure.Recording {
+	var all []*measure.Recording
+	seen := map[string]bool{}
+	for _, in := range inputs {
+		for _, e := range in.entries {
+			if e.SHA256 != "" && seen[e.SHA256] {
+				continue
+			}
+			seen[e.SHA256] = true
+			all = append(all, e.Recording)
+		}
+	}
+	return all
+}
+
+// sumOf returns the SHA-256 of a file's bytes, in hexadecimal digits.
+func sumOf(ctx context.Context, path string) (string, error) {
+	file, err := openText(path)
+	if err != nil {
+		return "", err
+	}
+	defer file.Close()
+	hash := sha256.New()
+	if _, err := io.Copy(hash, whileWanted{ctx, file}); err != nil {
+		if ctx.Err() != nil {
+			return "", ctx.Err()
+		}
+		return "", unreadable(path, err)
+	}
+	return hex.EncodeToString(hash.Sum(nil)), nil
+}
+
+// whileWanted is a reader that ends with its context.
+type whileWanted struct {
+	ctx context.Context
+	io.Reader
+}
+
+func (r whileWanted) Read(p []byte) (int, error) {
+	if err := r.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return r.Reader.Read(p)
+}
+
+// nameOf is how a path is called in sentences.
+func nameOf(path string) string { return report.Name(path) }

@@ -1,0 +1,51 @@
+package cli
+
+import (
+	"context"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"toneplumb/match"
+	"toneplumb/match/report"
+)
+
+func newNearest() *cobra.Command {
+	asJSON := false
+	cmd := &cobra.Command{
+		Use:   "nearest MIX REFERENCE...",
+		Short: "which references suit this mix",
+		Long: `Ranks references by how near they are to the mix in tone, low end and width, and
+says which three to use together. Of a profile every recording is ranked.`,
+		Example: "  toneplumb nearest rough-mix.wav records/*.flac\n  toneplumb nearest rough-mix.wav house.json --json",
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(args) < 2 {
+				return fail("toneplumb nearest MIX REFERENCE...", "a mix and at least one reference are needed, %d given", len(args))
+			}
+			return runNearest(cmd.Context(), args, asJSON, cmd.OutOrStdout(), cmd.ErrOrStderr())
+		},
+	}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON document instead of text")
+	return cmd
+}
+
+func runNearest(ctx context.Context, paths []string, asJSON bool, stdout, stderr io.Writer) error {
+	inputs, err := readInputs(ctx, paths, stderr)
+	if err != nil {
+		return err
+	}
+	mix, err := inputs[0].asMix()
+	if err != nil {
+		return err
+	}
+	ranked, err := interruptible(ctx, func() ([]match.Neighbour, error) {
+		return match.Nearest(mix, asReferences(inputs[1:]), match.DefaultCompare())
+	})
+	if err != nil {
+		return err
+	}
+	if asJSON {
+		return report.NearestJSON(stdout, mix, ranked)
+	}
+	return report.Nearest(stdout, mix, ranked)
+}

@@ -1,0 +1,127 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"toneplumb/match/report"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure"
+)
+
+// profileOptions is everything `profile` can be told.
+type profileOptions struct {
+	inputs []string
+	file   string
+	json   bool
+}
+
+func newProfile() *cobra.Command {
+	var o profileOptions
+	cmd := &cobra.Command{
+		Use:   "profile REFERENCE... -o FILE.json",
+		Short: "keep references without their sound, as one small file",
+		Long: `Measures recordings and writes what comparing needs, but no sound, as a profile:
+about 26 kB a song. Profiles may be among the inputs; they are joined, and what
+is in several is kept once. A profile can then stand wherever a reference does.`,
+		Example: "  toneplumb profile records/*.flac -o house.json\n  toneplumb profile house.json guest.json new.mp3 -o all.json",
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return fail("toneplumb profile REFERENCE... -o FILE.json", "one recording or profile at least is needed, none given")
+			}
+			o.inputs = args
+			return runProfile(cmd.Context(), o, cmd.OutOrStdout(), cmd.ErrOrStderr())
+		},
+	}
+	f := cmd.Flags()
+	f.StringVarP(&o.file, "output", "o", "", "write the profile to `FILE` (.json)")
+	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
+	return cmd
+}
+
+func runProfile(ctx context.Context, o profileOptions, stdout, stderr io.Writer) error {
+	switch {
+	case o.file == "":
+		return fail("toneplumb profile REFERENCE... -o FILE.json", "no file is named for the profile")
+	case !strings.EqualFold(filepath.Ext(o.file), ".json"):
+		return fail("end it in .json", "output %q: a profile is a .json file", o.file)
+	}
+	if err := writable(o.file, o.inputs); err != nil {
+		return err
+	}
+	inputs, err := readInputs(ctx, o.inputs, stderr)
+	if err != nil {
+		return err
+	}
+	var all []measure.Profile
+	for _, in := range inputs {
+		if !in.profile {
+			if in.entries[0].SHA256, err = sumOf(ctx, in.path); err != nil {
+				return err
+			}
+		}
+		all = append(all, in.entries)
+	}
+	profile, err := measure.Merge(all...)
+	if err != nil {
+		return fail("make several profiles of less", "output %q: %s", o.file, err)
+	}
+	var content bytes.Buffer
+	if err := profile.Write(&content, measure.BlockSec); err != nil {
+		return fail("leave that recording out", "output %q: %s", o.file, err)
+	}
+	size := content.Len()
+	err = putInPlace(ctx, []document{{o.file, func(w io.Writer) error { _, err := content.WriteTo(w); return err }}})
+	if err != nil {
+		return err
+	}
+	if o.json {
+		return profileJSON(stdout, profile, o.file, size)
+	}
+	sec := 0.0
+	for i, r := range profile.Recordings() {
+		figures := report.Figures(r)
+		const columns, number = 80, 5
+		room := columns - number - 2 - len([]rune(figures))
+		fmt.Fprintf(stdout, "%3d  %-*s  %s\n", i+1, room, report.Shorten(report.Name(r.Path), room), figures)
+		sec += r.DurationSec
+	}
+	fmt.Fprintf(stdout, "\nwrote %s: %s, %s, %.0f kB\n", o.file, count(len(profile), "recording"), audio.Clock(sec), float64(size)/1000)
+	return nil
+}
+
+// count writes a number of things: "1 recording", "3 recordings".
+func count(n int, thing string) string {
+	if n != 1 {
+		thing += "s"
+	}
+	return fmt.Sprintf("%d %s", n, thing)
+}
+
+// profileJSON says what a profile holds.
+func profileJSON(w io.Writer, p measure.Profile, path string, size int) error {
+	type recording struct {
+		File      string  `json:"file"`
+		SHA256    string  `json:"sha256"`
+		DurationS float64 `json:"duration_s"`
+	}
+	d := struct {
+		Version    int         `json:"version"`
+		File       string      `json:"file"`
+		Bytes      int         `json:"bytes"`
+		Recordings []recording `json:"recordings"`
+	}{Version: 1, File: path, Bytes: size}
+	for _, e := range p {
+		d.Recordings = append(d.Recordings, recording{report.Name(e.Recording.Path), e.SHA256, e.Recording.DurationSec})
+	}
+	out := json.NewEncoder(w)
+	out.SetIndent("", "  ")
+	return out.Encode(d)
+}

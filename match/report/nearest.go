@@ -1,0 +1,98 @@
+package report
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"strings"
+
+	"toneplumb/match"
+	"toneplumb/spectrum/measure"
+)
+
+// Nearest writes which references are near to a mix for a terminal of 80 columns.
+func Nearest(w io.Writer, mix *measure.Recording, all []match.Neighbour) error {
+	var t strings.Builder
+	recordingLine(&t, "mix", mix)
+	const nameWidth = 34
+	fmt.Fprintf(&t, "\n #  %s distance  low end    width  places\n", pad("reference", nameWidth))
+	for i, n := range all {
+		fmt.Fprintf(&t, "%2d  %s %5.1f dB %5.1f dB %5.1f dB  %d %d %d\n", i+1, pad(Shorten(Name(n.Reference.Path), nameWidth), nameWidth),
+			n.DistanceDB, n.LowEndDB, n.WidthDB, n.DistanceRank, n.LowEndRank, n.WidthRank)
+	}
+	t.WriteString("\n")
+	paragraph(&t, "", "Distance: the whole tone, level aside. Low end: sub and lows at equal loudness. Width: mid against side, zone by zone. 0 dB is alike.")
+	paragraph(&t, "", use(all))
+	for _, note := range nearestNotes(all) {
+		paragraph(&t, "- ", note)
+	}
+	_, err := io.WriteString(w, t.String())
+	return err
+}
+
+// use says which references to use together, and by what rule.
+func use(all []match.Neighbour) string {
+	if len(all) <= match.ToUse {
+		return fmt.Sprintf("Up to %d there is nothing to choose: use all of them.", match.ToUse)
+	}
+	var names []string
+	for _, n := range all[:match.ToUse] {
+		names = append(names, Name(n.Reference.Path))
+	}
+	return "Use together: " + strings.Join(names, ", ") + " (the best mean of the three places; of two alike the smaller distance)."
+}
+
+// nearestNotes says what makes a figure doubtful.
+func nearestNotes(all []match.Neighbour) []string {
+	notes := []string{}
+	highest := 0.0
+	for _, n := range all {
+		highest = max(highest, n.JudgedHz[1])
+	}
+	for _, n := range all {
+		if n.SameSong {
+			notes = append(notes, Name(n.Reference.Path)+" is the mix's own song: it tells of processing, not of other records")
+		}
+		if n.JudgedHz[1] < highest*0.97 { // a band or more
+			notes = append(notes, fmt.Sprintf("%s is judged only up to %s", Name(n.Reference.Path), match.Hertz(n.JudgedHz[1])))
+		}
+	}
+	return notes
+}
+
+// NearestJSON writes the same as one document.
+func NearestJSON(w io.Writer, mix *measure.Recording, all []match.Neighbour) error {
+	type reference struct {
+		File         string    `json:"file"`
+		DistanceDB   number    `json:"distance_db"`
+		LowEndDB     number    `json:"low_end_db"`
+		WidthDB      number    `json:"width_db"`
+		DistanceRank int       `json:"distance_rank"`
+		LowEndRank   int       `json:"low_end_rank"`
+		WidthRank    int       `json:"width_rank"`
+		MeanRank     number    `json:"mean_rank"`
+		JudgedHz     [2]number `json:"judged_hz"`
+		SameSong     bool      `json:"same_song"`
+	}
+	d := struct {
+		Version     int         `json:"version"`
+		Mix         string      `json:"mix"`
+		References  []reference `json:"references"`
+		UseTogether []string    `json:"use_together"`
+		Warnings    []string    `json:"warnings"`
+	}{Version: Version, Mix: Name(mix.Path), Warnings: nearestNotes(all)}
+	for i, n := range all {
+		d.References = append(d.References, reference{
+			File: Name(n.Reference.Path), DistanceDB: number(n.DistanceDB), LowEndDB: number(n.LowEndDB), WidthDB: number(n.WidthDB),
+			DistanceRank: n.DistanceRank, LowEndRank: n.LowEndRank, WidthRank: n.WidthRank, MeanRank: number(n.MeanRank),
+			JudgedHz: [2]number{number(n.JudgedHz[0]), number(n.JudgedHz[1])}, SameSong: n.SameSong,
+		})
+		if i < match.ToUse {
+			d.UseTogether = append(d.UseTogether, Name(n.Reference.Path))
+		}
+	}
+	out := json.NewEncoder(w)
+	out.SetEscapeHTML(false)
+	out.SetIndent("", "  ")
+	return out.Encode(d)
+}
