@@ -60,6 +60,8 @@ Bounce the mix with the master's limiter and loudness processing off.`,
 	}})
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return flagFailure(cmd, err) })
 	root.AddCommand(newMatch(), newFit(), newDemo())
+	root.AddCommand(newRender())
+	root.AddCommand(newMeasure())
 	return root
 }
 
