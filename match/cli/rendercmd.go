@@ -18,7 +18,8 @@ import (
 
 // renderOptions is everything `render` can be told.
 type renderOptions struct {
-	mix, settings string // mix is empty where only the impulse response is wanted
+	hasMix        bool // false where only the impulse response is wanted
+	mix, settings string
 	sound         string // -o
 	impulse       string
 	depth         string // "": the mix's own
@@ -42,7 +43,7 @@ convolution plug-in; for that alone the mix may be left out.`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			switch {
 			case len(args) == 2:
-				o.mix, o.settings = args[0], args[1]
+				o.hasMix, o.mix, o.settings = true, args[0], args[1]
 			case len(args) == 1 && o.sound == "":
 				o.settings = args[0]
 			default:
@@ -68,7 +69,7 @@ func runRender(ctx context.Context, o renderOptions, stdout, stderr io.Writer) e
 		return err
 	}
 	r := rendering{settings: settings, options: o}
-	if o.mix != "" {
+	if o.hasMix {
 		if err := r.listen(ctx, stderr); err != nil {
 			return err
 		}
@@ -94,7 +95,7 @@ func (o renderOptions) check() error {
 		return fail("use one of 16, 24 and 32f", "--depth %q is not known", o.depth)
 	}
 	inputs := []string{o.settings}
-	if o.mix != "" {
+	if o.hasMix {
 		inputs = append(inputs, o.mix)
 	}
 	for _, path := range []string{o.sound, o.impulse} {
@@ -244,7 +245,7 @@ func (r *rendering) write(ctx context.Context, stderr io.Writer) error {
 	}
 	if r.options.impulse != "" {
 		r.impulseRateHz = int(math.Round(r.settings.RateHz))
-		if r.options.mix != "" {
+		if r.options.hasMix {
 			r.impulseRateHz = r.format.RateHz
 		}
 		w, err := audio.CreateWAV(r.options.impulse, r.impulseRateHz, 1, audio.Float32)

@@ -22,7 +22,7 @@ const (
 
 func (r *rendering) writeText(w io.Writer) error {
 	t := &page{}
-	if o := r.options; o.mix != "" {
+	if o := r.options; o.hasMix {
 		t.file("mix", o.mix, fmt.Sprintf("%s  %s", audio.Clock(r.mixSec()), formatWords(r.format)))
 	}
 	moves := fmt.Sprintf("%d moves", len(r.settings.Moves))
@@ -31,7 +31,7 @@ func (r *rendering) writeText(w io.Writer) error {
 	}
 	t.file("settings", r.options.settings, fmt.Sprintf("%s, trim %s dB", moves, report.Gain(r.settings.TrimDB)))
 	t.WriteString("\n")
-	if r.options.mix != "" {
+	if r.options.hasMix {
 		t.paragraph("", r.loudnessWords())
 		t.paragraph("", fmt.Sprintf("True peak after: %s dBTP.", level(r.check.TruePeakAfterDBTP)))
 	}
@@ -71,14 +71,14 @@ func (r *rendering) mind() []string {
 	var all []string
 	kHz := func(hz float64) string { return fmt.Sprintf("%g kHz", hz/1000) }
 	rateHz := r.format.RateHz
-	if r.options.mix == "" {
+	if !r.options.hasMix {
 		rateHz = r.impulseRateHz
 	}
 	if r.settings.RateHz != float64(rateHz) && len(r.settings.Moves) > 0 {
 		all = append(all, fmt.Sprintf("the moves were chosen at %s and are designed anew at %s: they keep frequency, gain and Q, and differ a little near the top",
 			kHz(r.settings.RateHz), kHz(float64(rateHz))))
 	}
-	if r.options.mix == "" {
+	if !r.options.hasMix {
 		return all
 	}
 	if r.options.sound != "" && r.depth != r.wanted {
@@ -164,7 +164,7 @@ func (r *rendering) writeJSON(w io.Writer) error {
 	d := renderDocument{Version: report.Version, Outputs: r.outputs(), Warnings: append([]string{}, r.mind()...)}
 	d.Settings.File, d.Settings.RateHz = r.options.settings, figure(r.settings.RateHz)
 	d.Settings.Moves, d.Settings.TrimDB = len(r.settings.Moves), figure(r.settings.TrimDB)
-	if r.options.mix != "" {
+	if r.options.hasMix {
 		d.Mix = &renderMixDocument{r.options.mix, r.format.RateHz, r.format.Channels, figure(r.mixSec())}
 		d.LoudnessBefore, d.LoudnessAfter = known(r.check.LoudnessBeforeLUFS), known(r.check.LoudnessAfterLUFS)
 		d.TruePeakAfter, d.ClippedFrames = known(r.check.TruePeakAfterDBTP), &r.check.Clipped
