@@ -12,6 +12,7 @@ import (
 var layers = map[string]int{
 	"toneplumb":                   7,
 	"toneplumb/match/cli":         6,
+	"toneplumb/match/listen":      4,
 	"toneplumb/match/report":      4,
 	"toneplumb/match":             3,
 	"toneplumb/spectrum/measure":  2,

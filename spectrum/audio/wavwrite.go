@@ -13,14 +13,21 @@ import (
 // Depth is the sample format of a WAV file that is written.
 type Depth uint8
 
-// Integer samples are rounded to the nearest step (full scale 1.0 = 2^(bits-1) steps) and clamped, without dither.
+// Integer samples are rounded to the nearest step (full scale 1.0 = 2^(bits-1) steps) and clamped, without dither
+// unless Writer.Dither asked for it.
 const (
 	PCM16 Depth = iota
 	PCM24
+	PCM32
 	Float32
 )
 
-func (d Depth) bytes() int { return [...]int{PCM16: 2, PCM24: 3, Float32: 4}[d] }
+func (d Depth) bytes() int { return [...]int{PCM16: 2, PCM24: 3, PCM32: 4, Float32: 4}[d] }
+
+// String returns the depth in words: "16-bit PCM", "32-bit float".
+func (d Depth) String() string {
+	return [...]string{PCM16: "16-bit PCM", PCM24: "24-bit PCM", PCM32: "32-bit PCM", Float32: "32-bit float"}[d]
+}
 
 // maxWAVLen is the largest WAV file: its 32-bit RIFF size counts all but the first eight bytes.
 const maxWAVLen = math.MaxUint32
@@ -35,6 +42,7 @@ type Writer struct {
 	headLen  int
 	dataLen  int64
 	rateHz   int
+	dither   *dither // nil: none
 	buf      []byte
 	err      error // first failure; Close then gives up
 	closed   bool
@@ -103,7 +111,7 @@ func (w *Writer) Write(block [][]float64) error {
 			if math.IsNaN(ch[i]) || math.IsInf(float64(float32(ch[i])), 0) {
 				return w.fail(&Error{Path: w.path, Problem: "cannot be written: the sound holds a value that is not a number", Hint: "please report this with the recordings used"})
 			}
-			w.buf = w.depth.append(w.buf, ch[i])
+			w.buf = w.depth.append(w.buf, ch[i], w.dither.next())
 		}
 	}
 	if _, err := w.file.Write(w.buf); err != nil {
@@ -113,21 +121,24 @@ func (w *Writer) Write(block [][]float64) error {
 	return nil
 }
 
-func (d Depth) append(b []byte, x float64) []byte {
+// append packs x, moved by a dither of so many steps where the depth is an integer.
+func (d Depth) append(b []byte, x, ditherSteps float64) []byte {
 	switch d {
 	case PCM16:
-		return binary.LittleEndian.AppendUint16(b, uint16(toInt(x, 16)))
+		return binary.LittleEndian.AppendUint16(b, uint16(toInt(x, 16, ditherSteps)))
 	case PCM24:
-		v := toInt(x, 24)
+		v := toInt(x, 24, ditherSteps)
 		return append(b, byte(v), byte(v>>8), byte(v>>16))
+	case PCM32:
+		return binary.LittleEndian.AppendUint32(b, uint32(toInt(x, 32, ditherSteps)))
 	}
 	return binary.LittleEndian.AppendUint32(b, math.Float32bits(float32(x)))
 }
 
 // toInt rounds x to the nearest of 2^bits steps, halves to even, and clamps.
-func toInt(x float64, bits int) int32 {
+func toInt(x float64, bits int, ditherSteps float64) int32 {
 	full := float64(int64(1) << (bits - 1))
-	return int32(min(max(math.RoundToEven(x*full), -full), full-1))
+	return int32(min(max(math.RoundToEven(x*full+ditherSteps), -full), full-1))
 }
 
 // Close completes the header and renames the file into place. On failure nothing is left behind.

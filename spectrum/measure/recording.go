@@ -49,6 +49,8 @@ type Recording struct {
 	CutoffHz     float64  // where a steep low-pass ends the spectrum, as lossy coding leaves it; 0: nowhere
 	Warnings     []string // of the decoder, and about channels left out
 
+	Whole // figures of all of it, whatever counts
+
 	// Gate is the share of each row that passes the gate, in a profile, which has no
 	// steps to find it from; nil otherwise.
 	Gate []float64
@@ -81,8 +83,9 @@ func Measure(ctx context.Context, src audio.Source, path string) (*Recording, er
 	rows := &rows{to: r}
 	analyser := spectrum.NewAnalyser(rateHz, channels, rows.add)
 	meter := loudness.NewMeter(rateHz, channels)
+	whole := newWholeMeter(rateHz, r.Format.Channels)
 	block := audio.NewBlock(r.Format.Channels, blockFrames)
-	part := make([][]float64, channels)
+	all := make([][]float64, r.Format.Channels)
 	frames := 0
 	for {
 		n, err := src.Read(block)
@@ -92,17 +95,19 @@ func Measure(ctx context.Context, src audio.Source, path string) (*Recording, er
 		if err != nil {
 			return nil, err
 		}
-		for c := range part {
-			part[c] = block[c][:n]
+		for c := range all {
+			all[c] = block[c][:n]
 		}
-		analyser.Add(part)
-		meter.Add(part)
+		analyser.Add(all[:channels])
+		meter.Add(all[:channels])
+		whole.add(all)
 		frames += n
 	}
 	rows.finish()
 	r.DurationSec = float64(frames) / rateHz
 	r.StepPower, r.StepPeak = meter.Steps(), meter.Peaks()
 	r.LoudnessLUFS = loudness.Integrated(r.StepPower)
+	r.Whole = whole.result(r.StepPower)
 	r.CutoffHz = cutoff(analyser.Density())
 	r.Warnings = src.Warnings()
 	if r.Format.Channels > 2 {

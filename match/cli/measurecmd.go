@@ -1,0 +1,40 @@
+package cli
+
+import (
+	"context"
+	"io"
+
+	"github.com/spf13/cobra"
+)
+
+func newMeasure() *cobra.Command {
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "measure FILE [FILE...]",
+		Short: "loudness, range, true peak and stereo width of recordings",
+		Long: `Measures recordings and prints for each the loudness (ITU-R BS.1770-4), the
+loudness range (EBU Tech 3342), the loudest moments, the true peak, how far it
+stands above the loudness, how far mid stands above side in each zone, and where
+a low-pass ends the spectrum. --json also has the level in each band.`,
+		Example: "  toneplumb measure rough-mix.wav reference.flac\n  toneplumb measure song.mp3 --json",
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return fail("toneplumb measure FILE", "no recording was named")
+			}
+			return runMeasure(cmd.Context(), args, asJSON, cmd.OutOrStdout(), cmd.ErrOrStderr())
+		},
+	}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON document instead of text")
+	return cmd
+}
+
+func runMeasure(ctx context.Context, paths []string, asJSON bool, stdout, stderr io.Writer) error {
+	recordings, err := measureAll(ctx, paths, stderr)
+	if err != nil {
+		return err
+	}
+	if asJSON {
+		return writeJSON(stdout, measuredDocument(recordings))
+	}
+	return measuredText(stdout, recordings)
+}

@@ -1,0 +1,173 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"math"
+
+	"toneplumb/match/report"
+	"toneplumb/spectrum/audio"
+)
+
+const (
+	// confirmedLU apart is as good as equal; our choice: a tenth of the 0.2 LU within
+	// which levels are compared (common practice, no source).
+	confirmedLU = 0.02
+	// roundedLU is what is left to a trim in tenths of a dB.
+	roundedLU = confirmedLU + 0.05
+	// safeDBTP is how high a true peak may come: EBU R 128, from memory. Above it a
+	// converter or a lossy encoder may clip.
+	safeDBTP = -1
+)
+
+func (r *rendering) writeText(w io.Writer) error {
+	t := &page{}
+	if o := r.options; o.hasMix {
+		t.file("mix", o.mix, fmt.Sprintf("%s  %s", audio.Clock(r.mixSec()), formatWords(r.format)))
+	}
+	moves := fmt.Sprintf("%d moves", len(r.settings.Moves))
+	if len(r.settings.Moves) == 1 {
+		moves = "1 move"
+	}
+	t.file("settings", r.options.settings, fmt.Sprintf("%s, trim %s dB", moves, report.Gain(r.settings.TrimDB)))
+	t.WriteString("\n")
+	if r.options.hasMix {
+		t.paragraph("", r.loudnessWords())
+		t.paragraph("", fmt.Sprintf("True peak after: %s dBTP.", level(r.check.TruePeakAfterDBTP)))
+	}
+	t.mind(r.mind())
+	for _, out := range r.outputs() {
+		fmt.Fprintf(t, "wrote %s: %s\n", out.File, out.words())
+	}
+	return t.writeTo(w)
+}
+
+func (r *rendering) mixSec() float64 { return float64(r.check.Frames) / float64(r.format.RateHz) }
+
+// loudnessWords says whether the trim has kept the loudness, and which would.
+func (r *rendering) loudnessWords() string {
+	c := r.check
+	text := fmt.Sprintf("Loudness: %s LUFS before, %s after", level2(c.LoudnessBeforeLUFS), level2(c.LoudnessAfterLUFS))
+	if math.IsInf(c.LoudnessAfterLUFS, -1) {
+		return text + ": the settings leave nothing to be heard."
+	}
+	change := c.ChangeLU()
+	apart := math.Abs(change)
+	side := "louder"
+	if change < 0 {
+		side = "quieter"
+	}
+	switch {
+	case apart <= confirmedLU:
+		return fmt.Sprintf("%s: equal within %.2f LU.", text, confirmedLU)
+	case apart <= roundedLU:
+		return fmt.Sprintf("%s: %.2f LU %s, no more than a trim in tenths of a dB leaves.", text, apart, side)
+	}
+	return fmt.Sprintf("%s: %.2f LU %s. For equal loudness set the trim to %s dB.", text, apart, side, report.Gain(r.settings.TrimDB-change))
+}
+
+// mind is what to mind about the render.
+func (r *rendering) mind() []string {
+	var all []string
+	kHz := func(hz float64) string { return fmt.Sprintf("%g kHz", hz/1000) }
+	rateHz := r.format.RateHz
+	if !r.options.hasMix {
+		rateHz = r.impulseRateHz
+	}
+	if r.settings.RateHz != float64(rateHz) && len(r.settings.Moves) > 0 {
+		all = append(all, fmt.Sprintf("the moves were chosen at %s and are designed anew at %s: they keep frequency, gain and Q, and differ a little near the top",
+			kHz(r.settings.RateHz), kHz(float64(rateHz))))
+	}
+	if !r.options.hasMix {
+		return all
+	}
+	if r.options.sound != "" && r.depth != r.wanted {
+		frames := "1 frame"
+		if n := r.check.Clipped; n > 1 {
+			frames = fmt.Sprintf("%d frames", n)
+		}
+		all = append(all, fmt.Sprintf("as %s it would clip in %s: it is written as 32-bit float instead, which holds them", r.wanted, frames))
+	}
+	if peak := r.check.TruePeakAfterDBTP; peak > safeDBTP {
+		over := peak - safeDBTP
+		all = append(all, fmt.Sprintf("the true peak is %s dBTP, above %s: a converter or a lossy encoder may clip it. Lower the trim to %s dB and turn up to compare, or bounce the mix %.1f dB lower",
+			level(peak), report.Gain(safeDBTP), report.Gain(math.Floor((r.settings.TrimDB-over)*10)/10), math.Ceil(over*10)/10))
+	}
+	for _, w := range r.warnings {
+		all = append(all, "the mix: "+w)
+	}
+	return all
+}
+
+// renderOutput is a file that was written.
+type renderOutput struct {
+	File     string `json:"file"`
+	Holds    string `json:"holds"`
+	Samples  string `json:"samples"`
+	Dithered bool   `json:"dithered"`
+	RateHz   int    `json:"rate_hz"`
+	Channels int    `json:"channels"`
+	Frames   int64  `json:"frames"`
+}
+
+func (o renderOutput) words() string {
+	dithered := ""
+	if o.Dithered {
+		dithered = ", dithered"
+	}
+	if o.Holds == impulseResponse {
+		return fmt.Sprintf("%s of %.3f s, %g kHz, %s", o.Holds, float64(o.Frames)/float64(o.RateHz), float64(o.RateHz)/1000, o.Samples)
+	}
+	return o.Samples + dithered
+}
+
+const impulseResponse = "impulse response"
+
+func (r *rendering) outputs() []renderOutput {
+	var all []renderOutput
+	if path := r.options.sound; path != "" {
+		all = append(all, renderOutput{path, "sound", r.depth.String(), r.dithered, r.format.RateHz, r.format.Channels, r.check.Frames})
+	}
+	if path := r.options.impulse; path != "" {
+		all = append(all, renderOutput{path, impulseResponse, audio.Float32.String(), false, r.impulseRateHz, 1, r.impulseFrames})
+	}
+	return all
+}
+
+// renderDocument is what --json prints. Names stay as they are; what does not apply is
+// null.
+type renderDocument struct {
+	Version  int                `json:"version"`
+	Mix      *renderMixDocument `json:"mix"`
+	Settings struct {
+		File   string `json:"file"`
+		RateHz figure `json:"rate_hz"`
+		Moves  int    `json:"moves"`
+		TrimDB figure `json:"trim_db"`
+	} `json:"settings"`
+	LoudnessBefore *figure        `json:"loudness_before_lufs"`
+	LoudnessAfter  *figure        `json:"loudness_after_lufs"`
+	TruePeakAfter  *figure        `json:"true_peak_after_dbtp"`
+	ClippedFrames  *int64         `json:"clipped_frames"` // beyond full scale
+	Outputs        []renderOutput `json:"outputs"`
+	Warnings       []string       `json:"warnings"`
+}
+
+type renderMixDocument struct {
+	File      string `json:"file"`
+	RateHz    int    `json:"rate_hz"`
+	Channels  int    `json:"channels"`
+	DurationS figure `json:"duration_s"`
+}
+
+func (r *rendering) writeJSON(w io.Writer) error {
+	d := renderDocument{Version: report.Version, Outputs: r.outputs(), Warnings: append([]string{}, r.mind()...)}
+	d.Settings.File, d.Settings.RateHz = r.options.settings, figure(r.settings.RateHz)
+	d.Settings.Moves, d.Settings.TrimDB = len(r.settings.Moves), figure(r.settings.TrimDB)
+	if r.options.hasMix {
+		d.Mix = &renderMixDocument{r.options.mix, r.format.RateHz, r.format.Channels, figure(r.mixSec())}
+		d.LoudnessBefore, d.LoudnessAfter = known(r.check.LoudnessBeforeLUFS), known(r.check.LoudnessAfterLUFS)
+		d.TruePeakAfter, d.ClippedFrames = known(r.check.TruePeakAfterDBTP), &r.check.Clipped
+	}
+	return writeJSON(w, d)
+}

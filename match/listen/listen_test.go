@@ -1,0 +1,387 @@
+package listen
+
+import (
+	"context"
+	"errors"
+	"io"
+	"math"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strings"
+	"testing"
+
+	"toneplumb/biquad"
+	"toneplumb/match"
+	"toneplumb/spectrum/audio"
+)
+
+// memory is a source of sound that a test holds; it gives 1, 7 or most frames at once.
+type memory struct {
+	rateHz, most int
+	x            [][]float64
+	at           int
+}
+
+func (m *memory) Format() audio.Format {
+	return audio.Format{Container: "WAV", RateHz: m.rateHz, Channels: len(m.x), Frames: -1}
+}
+
+func (m *memory) Read(dst [][]float64) (int, error) {
+	n := min(len(dst[0]), len(m.x[0])-m.at)
+	if m.most > 0 {
+		n = min(n, m.most)
+	}
+	if n == 0 {
+		return 0, io.EOF
+	}
+	for c := range dst {
+		copy(dst[c][:n], m.x[c][m.at:])
+	}
+	m.at += n
+	return n, nil
+}
+
+func (m *memory) Warnings() []string { return nil }
+func (m *memory) Close() error       { return nil }
+
+// noise is white, uniform, at most level, each channel its own.
+func noise(channels, frames int, level float64) [][]float64 {
+	rng := rand.New(rand.NewPCG(7, 8))
+	x := audio.NewBlock(channels, frames)
+	for c := range x {
+		for i := range x[c] {
+			x[c][i] = level * (2*rng.Float64() - 1)
+		}
+	}
+	return x
+}
+
+func settings(trimDB float64, moves ...biquad.Filter) *match.Settings {
+	return &match.Settings{RateHz: 44100, Moves: moves, TrimDB: trimDB}
+}
+
+// several are moves of every shape that has a gain.
+func several() *match.Settings {
+	return settings(-1.2,
+		biquad.Filter{Shape: biquad.LowShelf, FreqHz: 112, GainDB: 3.5, Q: 0.6},
+		biquad.Filter{Shape: biquad.Bell, FreqHz: 425, GainDB: -2.5, Q: 0.8},
+		biquad.Filter{Shape: biquad.Bell, FreqHz: 3150, GainDB: 1.5, Q: 2},
+		biquad.Filter{Shape: biquad.HighShelf, FreqHz: 8000, GainDB: 4, Q: 0.7071},
+	)
+}
+
+// rendered returns what Render hands out.
+func rendered(t *testing.T, src audio.Source, s *match.Settings) ([][]float64, Check) {
+	t.Helper()
+	out := make([][]float64, src.Format().Channels)
+	c, err := Render(context.Background(), src, s, func(block [][]float64) error {
+		for ch := range out {
+			out[ch] = append(out[ch], block[ch]...)
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out, c
+}
+
+// impulse returns the whole impulse response.
+func impulse(t *testing.T, s *match.Settings, rateHz float64) []float64 {
+	t.Helper()
+	var h []float64
+	n, err := Impulse(context.Background(), s, rateHz, func(block [][]float64) error {
+		h = append(h, block[0]...)
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n != int64(len(h)) {
+		t.Errorf("%d frames told, %d handed out", n, len(h))
+	}
+	return h
+}
+
+// rmsDB returns the rms of x−y in dB relative to that of y.
+func rmsDB(x, y []float64) float64 {
+	d, p := 0.0, 0.0
+	for i := range y {
+		d += (x[i] - y[i]) * (x[i] - y[i])
+		p += y[i] * y[i]
+	}
+	return 10 * math.Log10(d/p)
+}
+
+func TestBlocksChangeNothing(t *testing.T) {
+	x := noise(3, 3000, 0.5)
+	want, wantCheck := rendered(t, &memory{rateHz: 44100, x: x}, several())
+	if len(want[0]) != len(x[0]) {
+		t.Fatalf("%d frames out of %d", len(want[0]), len(x[0]))
+	}
+	for _, size := range []int{1, 7, 512} {
+		got, check := rendered(t, &memory{rateHz: 44100, x: x, most: size}, several())
+		for ch := range got {
+			if !slices.Equal(got[ch], want[ch]) {
+				t.Errorf("blocks of %d: channel %d differs", size, ch)
+			}
+		}
+		if check != wantCheck {
+			t.Errorf("blocks of %d: %+v, want %+v", size, check, wantCheck)
+		}
+	}
+	if x[0][0] != noise(1, 1, 0.5)[0][0] {
+		t.Error("the source was changed")
+	}
+}
+
+// The same filters in sox 14.4.2, whose own work is in 32-bit integers and whose files
+// here are single precision: each is 24 dB or more below the tolerance.
+func TestAgainstSox(t *testing.T) {
+	const toleranceDB = -120
+	if _, err := exec.LookPath("sox"); err != nil {
+		if os.Getenv("TONEPLUMB_ORACLES") == "required" {
+			t.Fatal("sox is needed for this check and is not installed")
+		}
+		t.Skip("sox is not installed")
+	}
+	for _, rate := range []int{44100, 48000, 96000} {
+		dir := t.TempDir()
+		in, out := filepath.Join(dir, "in.wav"), filepath.Join(dir, "out.wav")
+		w, err := audio.CreateWAV(in, rate, 2, audio.Float32)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := errors.Join(w.Write(noise(2, 2*rate, 0.25)), w.Close()); err != nil {
+			t.Fatal(err)
+		}
+		cmd := exec.Command("sox", "-D", in, "-e", "floating-point", "-b", "32", out,
+			"bass", "3.5", "112", "0.6q", "equalizer", "425", "0.8q", "-2.5", "equalizer", "3150", "2q", "1.5", "treble", "4", "8000", "0.7071q", "vol", "-1.2dB")
+		if text, err := cmd.CombinedOutput(); err != nil || len(text) > 0 {
+			t.Fatalf("sox: %v\n%s", err, text)
+		}
+		open := func(path string) audio.Source {
+			src, err := audio.Open(context.Background(), path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			t.Cleanup(func() { src.Close() })
+			return src
+		}
+		got, _ := rendered(t, open(in), several())
+		want, _ := rendered(t, open(out), settings(0))
+		for ch := range got {
+			db := rmsDB(got[ch], want[ch])
+			t.Logf("%d Hz: %.1f dB", rate, db)
+			if !(db <= toleranceDB) {
+				t.Errorf("%d Hz, channel %d: %.1f dB from sox, want ≤ %d", rate, ch, db, toleranceDB)
+			}
+		}
+	}
+}
+
+// A mix convolved with the impulse response is what Render makes, by a slow
+// convolution; also a steady tone at a narrow move's own frequency, of which the rest
+// of the response would take away most.
+func TestImpulseIsTheMoves(t *testing.T) {
+	const toleranceDB = -110
+	const rate = 44100
+	narrow := settings(0, biquad.Filter{Shape: biquad.Bell, FreqHz: 100, GainDB: 6, Q: 10})
+	tone := audio.NewBlock(1, 2*rate)
+	for i := range tone[0] {
+		tone[0][i] = math.Sin(2 * math.Pi * 100 * float64(i) / rate)
+	}
+	cuts := settings(2, biquad.Filter{Shape: biquad.LowCut, FreqHz: 30, CutDBPerOct: 24}, biquad.Filter{Shape: biquad.HighCut, FreqHz: 15000, CutDBPerOct: 48})
+	for _, c := range []struct {
+		name string
+		s    *match.Settings
+		x    []float64
+	}{
+		{"broad", several(), noise(1, rate, 0.5)[0]},
+		{"cuts", cuts, noise(1, rate, 0.5)[0]},
+		{"narrow, on its tone", narrow, tone[0]},
+	} {
+		h := impulse(t, c.s, rate)
+		want, _ := rendered(t, &memory{rateHz: rate, x: [][]float64{c.x}}, c.s)
+		var got, at []float64
+		for i := 0; i < len(c.x); i += 41 { // a prime, so that no period hides
+			sum := 0.0
+			for k := range min(i+1, len(h)) {
+				sum += float64(float32(h[k])) * c.x[i-k] // as the file has it
+			}
+			got, at = append(got, sum), append(at, want[0][i])
+		}
+		db := rmsDB(got, at)
+		t.Logf("%s: %d frames, %.1f dB", c.name, len(h), db)
+		if !(db <= toleranceDB) {
+			t.Errorf("%s: %d frames of impulse response are %.1f dB from the render, want ≤ %d", c.name, len(h), db, toleranceDB)
+		}
+	}
+}
+
+// How long a response is, and that no more is written than is needed.
+func TestImpulseLength(t *testing.T) {
+	if h := impulse(t, settings(-6), 48000); len(h) != 1 || math.Abs(h[0]-0.501187) > 1e-6 { // 10^(−6/20)
+		t.Errorf("no moves: %v, want one frame of 0.501187", h)
+	}
+	for _, c := range []struct {
+		name string
+		s    *match.Settings
+		rate float64
+		sec  float64 // most
+	}{
+		{"usual moves", several(), 44100, 0.1},
+		{"usual moves at 192 kHz", several(), 192000, 0.1},
+		{"narrowest dial", settings(0, biquad.Filter{Shape: biquad.Bell, FreqHz: 40, GainDB: 6, Q: 4}), 48000, 1},
+		{"Q 50 at 10 Hz", settings(0, biquad.Filter{Shape: biquad.Bell, FreqHz: 10, GainDB: 6, Q: 50}), 8000, 40},
+	} {
+		h := impulse(t, c.s, c.rate)
+		peak, after := 0.0, 0.0
+		for i, v := range h {
+			peak = max(peak, math.Abs(v))
+			if i >= len(h)-int(c.rate/200) {
+				after = max(after, math.Abs(v))
+			}
+		}
+		t.Logf("%s: %d frames, %.3f s", c.name, len(h), float64(len(h))/c.rate)
+		if sec := float64(len(h)) / c.rate; sec > c.sec {
+			t.Errorf("%s: %.3f s, want at most %g", c.name, sec, c.sec)
+		}
+		if after > 2e-6*peak { // the end is soft: −114 dB in its last 5 ms
+			t.Errorf("%s: ends at %g of its peak", c.name, after/peak)
+		}
+	}
+}
+
+func TestCheck(t *testing.T) {
+	const rate = 48000
+	const toleranceLU = 1e-9 // a gain alone scales every power
+	x := noise(2, 2*rate, 0.5)
+	_, c := rendered(t, &memory{rateHz: rate, x: x}, settings(-3))
+	if math.Abs(c.ChangeLU()+3) > toleranceLU || c.Frames != 2*rate || c.Clipped != 0 {
+		t.Errorf("trim of −3 dB: %+v", c)
+	}
+	if want := math.Pow(10, -3.0/20) * 0.5; c.SamplePeak > want || c.SamplePeak < 0.999*want {
+		t.Errorf("sample peak %g, want %g", c.SamplePeak, want)
+	}
+	if c.TruePeakAfterDBTP < 20*math.Log10(c.SamplePeak) {
+		t.Errorf("true peak %g dBTP below the sample peak %g", c.TruePeakAfterDBTP, c.SamplePeak)
+	}
+	// Frames count, not samples; full scale itself is no clipping.
+	edge := [][]float64{make([]float64, 1000), make([]float64, 1000)}
+	edge[0][10], edge[1][10] = 1.1, -1.2
+	edge[1][20] = -1.001
+	edge[0][30], edge[1][40] = 1, -1
+	if _, c := rendered(t, &memory{rateHz: rate, x: edge}, settings(0)); c.Clipped != 2 || c.SamplePeak != 1.2 {
+		t.Errorf("clipping: %+v, want 2 frames and a peak of 1.2", c)
+	}
+	// Silence has no loudness, and none that could change.
+	if _, c := rendered(t, &memory{rateHz: rate, x: audio.NewBlock(2, rate)}, several()); !math.IsInf(c.LoudnessBeforeLUFS, -1) || c.ChangeLU() != 0 || c.SamplePeak != 0 {
+		t.Errorf("silence: %+v", c)
+	}
+	// All channels go through; the surrounds weigh 1.5 dB more, the effects channel
+	// nothing (BS.1770-4, table 3).
+	tone := audio.NewBlock(8, 2*rate)
+	for i := range tone[0] {
+		for ch := range tone {
+			tone[ch][i] = 0.1 * math.Sin(2*math.Pi*997*float64(i)/rate)
+		}
+	}
+	out, c := rendered(t, &memory{rateHz: rate, x: tone}, several())
+	want := -23.01 + 10*math.Log10(3+4*1.41)
+	const weightLU = 0.02 // −3.01 LUFS of full scale at 997 Hz is rounded
+	if math.Abs(c.LoudnessBeforeLUFS-want) > weightLU {
+		t.Errorf("eight channels: %.3f LUFS, want %.3f", c.LoudnessBeforeLUFS, want)
+	}
+	for ch := range out {
+		if !slices.Equal(out[ch], out[0]) {
+			t.Errorf("channel %d went another way", ch)
+		}
+	}
+}
+
+func TestRefuses(t *testing.T) {
+	x := noise(1, 1000, 0.5)
+	high := settings(0, biquad.Filter{Shape: biquad.Bell, FreqHz: 1000, GainDB: 1, Q: 1}, biquad.Filter{Shape: biquad.Bell, FreqHz: 12000, GainDB: 1, Q: 1})
+	_, err := Render(context.Background(), &memory{rateHz: 22050, x: x}, high, nil)
+	if err == nil || !strings.HasPrefix(err.Error(), "move 2: bell at 12000 Hz") {
+		t.Errorf("a move above half the rate: %v", err)
+	}
+	if _, err = Impulse(context.Background(), high, 22050, nil); err == nil || !strings.HasPrefix(err.Error(), "move 2:") {
+		t.Errorf("its impulse response: %v", err)
+	}
+	for _, rate := range []int{1, 7999} {
+		if _, err := Render(context.Background(), &memory{rateHz: rate, x: x}, settings(0), nil); err == nil {
+			t.Errorf("rendered at %d Hz", rate)
+		}
+		if _, err := Impulse(context.Background(), settings(0), float64(rate), nil); err == nil {
+			t.Errorf("impulse response at %d Hz", rate)
+		}
+	}
+	stop := errors.New("full")
+	if _, err := Render(context.Background(), &memory{rateHz: 44100, x: x}, settings(0), func([][]float64) error { return stop }); err != stop {
+		t.Errorf("the sink's error: %v", err)
+	}
+	if _, err := Impulse(context.Background(), settings(0), 44100, func([][]float64) error { return stop }); err != stop {
+		t.Errorf("the sink's error: %v", err)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	if _, err := Render(ctx, &memory{rateHz: 44100, x: x}, settings(0), nil); err != context.Canceled {
+		t.Errorf("cancelled: %v", err)
+	}
+	if _, err := Impulse(ctx, settings(0), 44100, nil); err != context.Canceled {
+		t.Errorf("cancelled: %v", err)
+	}
+}
+
+// endless gives so many frames of the same block.
+type endless struct {
+	memory
+	left int
+}
+
+func (e *endless) Read(dst [][]float64) (int, error) {
+	if e.left <= 0 {
+		return 0, io.EOF
+	}
+	e.at = 0
+	n, err := e.memory.Read(dst)
+	e.left -= n
+	return n, err
+}
+
+// Ten minutes take no more than the steps of the loudness and what a block needs.
+func TestMemoryIsFlat(t *testing.T) {
+	const frames, most = 600 * 8000, 2 << 20 // bytes allocated in all; the sound is 38 MB
+	tone := audio.NewBlock(1, 8000)
+	for i := range tone[0] {
+		tone[0][i] = 0.5 * math.Sin(2*math.Pi*100*float64(i)/8000)
+	}
+	low := settings(0, biquad.Filter{Shape: biquad.Bell, FreqHz: 300, GainDB: 2, Q: 1})
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	c, err := Render(context.Background(), &endless{memory{rateHz: 8000, x: tone}, frames}, low, nil)
+	runtime.ReadMemStats(&after)
+	if err != nil || c.Frames < frames {
+		t.Fatalf("%d frames, %v", c.Frames, err)
+	}
+	if used := after.TotalAlloc - before.TotalAlloc; used > most {
+		t.Errorf("%d bytes, want at most %d", used, most)
+	}
+}
+
+func BenchmarkRender(b *testing.B) {
+	x := noise(2, 44100*10, 0.5)
+	b.SetBytes(int64(len(x[0])))
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := Render(context.Background(), &memory{rateHz: 44100, x: x}, several(), nil); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

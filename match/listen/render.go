@@ -1,0 +1,128 @@
+package listen
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"math"
+
+	"toneplumb/match"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/loudness"
+)
+
+// Check is what the moves and the trim have made of a mix, over all its channels.
+type Check struct {
+	Frames int64
+
+	LoudnessBeforeLUFS float64 // integrated, BS.1770-4; −Inf where no 400 ms are louder than −70 LUFS
+	LoudnessAfterLUFS  float64
+	TruePeakAfterDBTP  float64 // loudness.FloorDBTP for silence
+	SamplePeak         float64 // largest absolute sample after, full scale 1
+	Clipped            int64   // frames with a sample beyond full scale, which integers cannot hold
+}
+
+// ChangeLU is by how much the loudness has changed; 0 where there is none.
+func (c Check) ChangeLU() float64 {
+	if math.IsInf(c.LoudnessBeforeLUFS, -1) || math.IsInf(c.LoudnessAfterLUFS, -1) {
+		return 0
+	}
+	return c.LoudnessAfterLUFS - c.LoudnessBeforeLUFS
+}
+
+const (
+	// MinRateHz: below it too little of the band is there, see measure.Measure.
+	MinRateHz = 8000
+
+	blockFrames = 1 << 13 // read at once
+)
+
+// Render streams src through the moves and the trim, hands each block to sink, which
+// must not keep it, and measures before and after. A nil sink discards. It stops with
+// sink's error, with src's, or with the context's.
+func Render(ctx context.Context, src audio.Source, s *match.Settings, sink func(block [][]float64) error) (Check, error) {
+	var c Check
+	format := src.Format()
+	rateHz := float64(format.RateHz)
+	if rateHz < MinRateHz {
+		return c, fmt.Errorf("a sample rate of %d Hz is below %d", format.RateHz, MinRateHz)
+	}
+	before, after := loudness.NewMeter(rateHz, format.Channels), loudness.NewMeter(rateHz, format.Channels)
+	peak := loudness.NewPeakMeter(rateHz, format.Channels)
+	moved, err := Through(&listened{src, before}, s)
+	if err != nil {
+		return c, err
+	}
+	block := audio.NewBlock(format.Channels, blockFrames)
+	part := make([][]float64, format.Channels)
+	for {
+		if err := ctx.Err(); err != nil {
+			return c, err
+		}
+		n, err := moved.Read(block)
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return c, err
+		}
+		for ch := range part {
+			part[ch] = block[ch][:n]
+		}
+		after.Add(part)
+		peak.Add(part)
+		c.add(part)
+		if sink != nil {
+			if err := sink(part); err != nil {
+				return c, err
+			}
+		}
+	}
+	c.LoudnessBeforeLUFS = loudness.Integrated(before.Steps())
+	c.LoudnessAfterLUFS = loudness.Integrated(after.Steps())
+	c.TruePeakAfterDBTP = peak.TruePeakDBTP()
+	return c, nil
+}
+
+// add counts frames, those beyond full scale, and the sample peak.
+func (c *Check) add(block [][]float64) {
+	c.Frames += int64(len(block[0]))
+	largest := 0.0
+	for _, x := range block {
+		for _, v := range x {
+			if v = math.Abs(v); v > largest {
+				largest = v
+			}
+		}
+	}
+	c.SamplePeak = max(c.SamplePeak, largest)
+	if largest <= 1 {
+		return
+	}
+	for i := range block[0] {
+		for _, x := range block {
+			if math.Abs(x[i]) > 1 {
+				c.Clipped++
+				break
+			}
+		}
+	}
+}
+
+// listened is a source whose sound a meter hears on its way.
+type listened struct {
+	audio.Source
+	meter *loudness.Meter
+}
+
+func (l *listened) Read(dst [][]float64) (int, error) {
+	n, err := l.Source.Read(dst)
+	if n > 0 {
+		part := make([][]float64, len(dst))
+		for c := range dst {
+			part[c] = dst[c][:n]
+		}
+		l.meter.Add(part)
+	}
+	return n, err
+}

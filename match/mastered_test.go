@@ -1,0 +1,63 @@
+package match
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"toneplumb/biquad"
+	"toneplumb/spectrum/measure"
+)
+
+func TestMastered(t *testing.T) {
+	of := func(lufs, peak float64) *measure.Recording {
+		return &measure.Recording{Whole: measure.Whole{WholeLUFS: lufs, TruePeakDBTP: peak}}
+	}
+	mix := of(-20, -4) // 16 dB
+	for _, c := range []struct {
+		name string
+		refs []*measure.Recording
+		want string
+	}{
+		{"4 dB less is not enough", []*measure.Recording{of(-12, 0)}, ""},
+		{"more than the mix", []*measure.Recording{of(-23, -1)}, ""},
+		{"limited", []*measure.Recording{of(-9, -0.1)}, "the reference was probably mastered: its peaks stand 8.9 dB above the loudness, the mix's 16.0; part"},
+		{"two, the mean counts", []*measure.Recording{of(-9, 0), of(-13, 0)}, "the references were probably mastered: their peaks stand 11.0 dB above"},
+		{"two, one of them open", []*measure.Recording{of(-9, 0), of(-17, 0)}, ""},
+		{"one not known", []*measure.Recording{of(-9, 0), {}}, ""},
+		{"none", nil, ""},
+	} {
+		got := Mastered(mix, c.refs)
+		if got != c.want && (c.want == "" || !strings.HasPrefix(got, c.want)) {
+			t.Errorf("%s: %q, want %q", c.name, got, c.want)
+		}
+	}
+	if got := Mastered(&measure.Recording{}, []*measure.Recording{of(-9, 0)}); got != "" {
+		t.Errorf("mix not known: %q", got)
+	}
+}
+
+// A bell of +4 dB where a voice of two octaves has all its power lifts it by nearly
+// that; a mix of all bands is lifted by much less, and a trim moves both alike.
+func TestLeadLU(t *testing.T) {
+	mix := invented(1, 30, flat)
+	voice := invented(1, 30, func(hz float64) float64 {
+		if hz > 900 && hz < 1100 {
+			return 0
+		}
+		return -80
+	})
+	lift := &Settings{RateHz: 44100, Moves: []biquad.Filter{{Shape: biquad.Bell, FreqHz: 1000, GainDB: 4, Q: 0.5}}}
+	alone := mix.LoudnessThrough(lift.PowerGain()) - mix.LoudnessLUFS
+	want := 4 - alone
+	const toleranceLU = 0.1 // the bell falls by 0.08 dB to the edges of the voice
+	for _, trim := range []float64{0, -2.5} {
+		lift.TrimDB = trim
+		if got := LeadLU(mix, voice, lift); math.Abs(got-want) > toleranceLU || got < 1 {
+			t.Errorf("trim %g: the voice comes out by %.3f LU, want %.3f", trim, got, want)
+		}
+	}
+	if got := LeadLU(mix, mix, lift); got != 0 {
+		t.Errorf("the mix against itself: %g", got)
+	}
+}
