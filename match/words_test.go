@@ -160,7 +160,7 @@ func TestOrderOfWarnings(t *testing.T) {
 		"the reference: the file is damaged", "the reference holds only 0:40",
 		"the mix stops at 13 kHz, as lossy coding or a lower sample rate leaves it; nothing is advised above 10.9 kHz",
 		"the reference stops at 16.4 kHz, as a 128 kbit/s MP3 does",
-		"below 50 Hz the reference has 3", "move 1: more than", "reach full scale",
+		"below 56 Hz the reference has 3", "move 1: more than", "reach full scale",
 	}
 	at := 0
 	for _, w := range r.Warnings {

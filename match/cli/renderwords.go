@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 
+	"toneplumb/match"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 )
@@ -29,7 +30,7 @@ func (r *rendering) writeText(w io.Writer) error {
 	if len(r.settings.Moves) == 1 {
 		moves = "1 move"
 	}
-	t.file("settings", r.options.settings, fmt.Sprintf("%s, trim %s dB", moves, report.Gain(r.settings.TrimDB)))
+	t.file("settings", r.options.settings, fmt.Sprintf("%s, trim %s dB", moves, match.Gain(r.settings.TrimDB)))
 	t.WriteString("\n")
 	if r.options.hasMix {
 		t.paragraph("", r.loudnessWords())
@@ -63,7 +64,7 @@ func (r *rendering) loudnessWords() string {
 	case apart <= roundedLU:
 		return fmt.Sprintf("%s: %.2f LU %s, no more than a trim in tenths of a dB leaves.", text, apart, side)
 	}
-	return fmt.Sprintf("%s: %.2f LU %s. For equal loudness set the trim to %s dB.", text, apart, side, report.Gain(r.settings.TrimDB-change))
+	return fmt.Sprintf("%s: %.2f LU %s. For equal loudness set the trim to %s dB.", text, apart, side, match.Gain(r.settings.TrimDB-change))
 }
 
 // mind is what to mind about the render.
@@ -91,7 +92,7 @@ func (r *rendering) mind() []string {
 	if peak := r.check.TruePeakAfterDBTP; peak > safeDBTP {
 		over := peak - safeDBTP
 		all = append(all, fmt.Sprintf("the true peak is %s dBTP, above %s: a converter or a lossy encoder may clip it. Lower the trim to %s dB and turn up to compare, or bounce the mix %.1f dB lower",
-			level(peak), report.Gain(safeDBTP), report.Gain(math.Floor((r.settings.TrimDB-over)*10)/10), math.Ceil(over*10)/10))
+			level(peak), match.Gain(safeDBTP), match.Gain(math.Floor((r.settings.TrimDB-over)*10)/10), math.Ceil(over*10)/10))
 	}
 	for _, w := range r.warnings {
 		all = append(all, "the mix: "+w)
