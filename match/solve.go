@@ -29,6 +29,15 @@ type Result struct {
 
 	Zones    []ZoneDifference
 	Warnings []string
+
+	Confirmed *Confirmed // nil if the mix was not read again
+}
+
+// Confirmed is what was measured of the whole mix, all channels, sent through the moves
+// and the trim as it is printed, to 0.1 dB.
+type Confirmed struct {
+	LoudnessBeforeLUFS, LoudnessAfterLUFS float64
+	TruePeakDBTP                          float64
 }
 
 // Move is one setting of the equaliser.

@@ -41,6 +41,9 @@ func warnings(r *Result) []string {
 			pair = append(pair, fmt.Sprintf("%s holds only %s of music: its tone is that of a phrase, not of a song", who, audio.Clock(counted)))
 		}
 	}
+	if w := Mastered(r.Mix, r.References); w != "" {
+		pair = append(pair, w)
+	}
 	return slices.Concat(files, pair, cutoffs(r), missingLows(r), cautions(r.Moves), peaks)
 }
 

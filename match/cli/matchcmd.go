@@ -140,5 +140,12 @@ func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) err
 	if err != nil {
 		return err
 	}
+	// Only what is kept is worth a second reading; a profile has no sound, and a bounce
+	// that ran through earlier moves is not what these moves are for.
+	if len(result.Moves) > 0 && (len(outputs) > 0 || o.output.json) && before == nil && !inputs[0].profile {
+		if err := confirm(ctx, o.mix, result, stderr); err != nil {
+			return err
+		}
+	}
 	return outputs.deliver(ctx, result, o.output, stdout)
 }

@@ -127,6 +127,9 @@ func JSON(w io.Writer, r *match.Result) error {
 		DistanceBeforeDB: number(r.DistanceBeforeDB), DistanceAfterDB: number(r.DistanceAfterDB),
 		Warnings: append([]string{}, r.Warnings...),
 	}
+	if after := r.Confirmed; after != nil {
+		d.LoudnessAfter, d.TruePeakAfter = known(after.LoudnessAfterLUFS), known(after.TruePeakDBTP)
+	}
 	if r.Mix != nil {
 		mix := recordingOf(r.Mix)
 		d.Mix = &mix
@@ -170,6 +173,9 @@ func recordingOf(r *measure.Recording) recordingDocument {
 				d.PassagesS = append(d.PassagesS, [2]number{number(p[0]), number(p[1])})
 			}
 		}
+	}
+	if r.Known() {
+		d.LoudnessRange, d.TruePeak = known(r.RangeLU), known(r.TruePeakDBTP)
 	}
 	if r.CutoffHz > 0 {
 		d.CutoffHz = known(r.CutoffHz)

@@ -36,6 +36,17 @@ func distance(r *match.Result) string {
 	return fmt.Sprintf(text+with+".", r.DistanceBeforeDB, r.DistanceAfterDB)
 }
 
+// confirmed is what was measured of the mix through the moves, "" if it was not read
+// again.
+func confirmed(r *match.Result) string {
+	c := r.Confirmed
+	if c == nil {
+		return ""
+	}
+	return fmt.Sprintf("Measured again through the moves and the trim: %s LUFS (before %s), true peak %s dBTP.",
+		signless(c.LoudnessAfterLUFS), signless(c.LoudnessBeforeLUFS), match.Gain(c.TruePeakDBTP))
+}
+
 // otherSongs is what a difference between songs is to be held against. Measured: see
 // DEVELOPERS.md.
 const otherSongs = "another finished song may differ by 4 to 6 dB"
