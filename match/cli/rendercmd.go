@@ -236,6 +236,9 @@ func (r *rendering) write(ctx context.Context, stderr io.Writer) error {
 			return err
 		}
 		writers = append(writers, w)
+		if err := w.Expect(r.check.Frames); err != nil {
+			return err
+		}
 		if r.dithered {
 			w.Dither(ditherSeed)
 		}

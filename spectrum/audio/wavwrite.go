@@ -43,6 +43,7 @@ type Writer struct {
 	dataLen  int64
 	rateHz   int
 	dither   *dither // nil: none
+	long     bool    // RF64, see Expect
 	buf      []byte
 	err      error // first failure; Close then gives up
 	closed   bool
@@ -89,7 +90,8 @@ func checkGoal(path string) error {
 }
 
 // Write appends a block: one slice per channel, all of one length, full scale ±1; it panics on another shape. It
-// fails on a value that is not a finite number and on a file that would exceed 4 GiB; after a failure Close fails too.
+// fails on a value that is not a finite number and on a file that would exceed 4 GiB without Expect having announced it;
+// after a failure Close fails too.
 func (w *Writer) Write(block [][]float64) error {
 	if len(block) != w.channels {
 		panic(fmt.Sprintf("audio: Write needs %d channels, got %d", w.channels, len(block)))
@@ -102,7 +104,7 @@ func (w *Writer) Write(block [][]float64) error {
 	}
 	frames := len(block[0])
 	need := int64(frames) * int64(w.channels*w.depth.bytes())
-	if int64(w.headLen)+w.dataLen+need+1 > maxWAVLen {
+	if !w.long && int64(w.headLen)+w.dataLen+need+1 > maxWAVLen {
 		return w.fail(&Error{Path: w.path, Problem: "would be longer than a WAV file can be (4 GiB)", Hint: "write a shorter part or a smaller depth"})
 	}
 	w.buf = w.buf[:0]
@@ -224,13 +226,22 @@ func (w *Writer) header() []byte {
 		fm = le.AppendUint16(fm, real)
 		fm = append(fm, subformatTail...)
 	}
-	body := append([]byte("WAVEfmt "), le.AppendUint32(nil, uint32(len(fm)))...)
+	frames := w.dataLen / int64(w.channels*width)
+	body := []byte("WAVE")
+	if w.long {
+		body = append(body, w.ds64()...)
+	}
+	body = le.AppendUint32(append(body, "fmt "...), uint32(len(fm)))
 	body = append(body, fm...)
 	if w.depth == Float32 {
 		body = append(body, "fact\x04\x00\x00\x00"...)
-		body = le.AppendUint32(body, uint32(w.dataLen/int64(w.channels*width)))
+		body = le.AppendUint32(body, uint32(min(frames, math.MaxUint32)))
 	}
 	body = append(body, "data"...)
+	if w.long {
+		body = le.AppendUint32(body, math.MaxUint32) // ds64 has it
+		return append([]byte("RF64\xff\xff\xff\xff"), body...)
+	}
 	body = le.AppendUint32(body, uint32(w.dataLen))
 	head := append([]byte("RIFF"), le.AppendUint32(nil, uint32(int64(len(body))+w.dataLen+w.dataLen%2))...)
 	return append(head, body...)

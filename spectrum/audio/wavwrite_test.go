@@ -1,6 +1,7 @@
 package audio
 
 import (
+	"encoding/binary"
 	"math"
 	"os"
 	"path/filepath"
@@ -147,4 +148,66 @@ func TestCreateWAVRefuses(t *testing.T) {
 	wantProblem(t, err, "cannot be written: it is not an ordinary file")
 	_, err = CreateWAV(filepath.Join(dir, "no", "a.wav"), 44100, 2, PCM16)
 	wantProblem(t, err, "cannot be written: no such file or directory")
+}
+
+// What is announced to be longer than 4 GiB is written as RF64, which we and ffmpeg read; a file that then turns out
+// short is none the worse.
+func TestWriteLong(t *testing.T) {
+	for _, depth := range []Depth{PCM16, PCM24, Float32} {
+		for _, channels := range []int{1, 2, 6} {
+			path := filepath.Join(t.TempDir(), "long.wav")
+			w, err := CreateWAV(path, 8000, channels, depth)
+			if err != nil {
+				t.Fatal(err)
+			}
+			defer w.Abort()
+			if err := w.Expect(1 << 32); err != nil {
+				t.Fatal(err)
+			}
+			x := tune(8000, channels, 0.5, 0.5)
+			if err := w.Write(x); err != nil {
+				t.Fatal(err)
+			}
+			if err := w.Close(); err != nil {
+				t.Fatal(err)
+			}
+			src := openFile(t, path)
+			if f := src.Format(); f.Frames != int64(len(x[0])) {
+				t.Errorf("%v, %d channels: %d frames announced, want %d", depth, channels, f.Frames, len(x[0]))
+			}
+			got := decodeAll(t, src, 4096)
+			if w := src.Warnings(); len(w) > 0 {
+				t.Errorf("%v, %d channels: warnings %q", depth, channels, w)
+			}
+			const step = 1.0 / (1 << 15) // half of it and clamping
+			if largest, _ := maxDiff(t, got, x); largest > step {
+				t.Errorf("%v, %d channels: off by %g", depth, channels, largest)
+			}
+			if largest, _ := maxDiff(t, got, ffmpegDecode(t, path, channels)); largest != 0 {
+				t.Errorf("%v, %d channels: ffmpeg reads it otherwise, by %g", depth, channels, largest)
+			}
+		}
+	}
+	// What fits stays an ordinary file.
+	path := filepath.Join(t.TempDir(), "short.wav")
+	w, err := CreateWAV(path, 8000, 1, PCM16)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := w.Expect(1000); err != nil {
+		t.Fatal(err)
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if head, _ := os.ReadFile(path); len(head) != 44 || string(head[:4]) != "RIFF" {
+		t.Errorf("an expected short file starts %q and has %d bytes", head[:4], len(head))
+	}
+	// Beyond 4 GiB the sizes are where they belong.
+	w.long, w.dataLen = true, 6<<30
+	w.headLen = len(w.header())
+	head := w.header()
+	if string(head[:4]) != "RF64" || binary.LittleEndian.Uint64(head[20:]) != uint64(len(head)-8+6<<30) || binary.LittleEndian.Uint64(head[28:]) != 6<<30 || binary.LittleEndian.Uint64(head[36:]) != 3<<30 {
+		t.Errorf("header %q", head)
+	}
 }
