@@ -49,14 +49,18 @@ func (e *earlier) takenBack(mix *measure.Recording) (*measure.Recording, error) 
 		}
 	}
 	gain := e.settings.PowerGain()
-	trim := spectrum.DBToPower(e.settings.TrimDB)
 	back := make([]float64, len(gain))
+	least, at := 1.0, 0.0
 	for b, g := range gain {
-		if hz := spectrum.CentreHz(b); hz < e.settings.RateHz/2 && spectrum.PowerToDB(g/trim) < -mostTakenDB {
-			return nil, fail("bounce the mix again without the equaliser, and leave --already out",
-				"%q takes more than %d dB away at %s: what is gone cannot be judged", e.path, mostTakenDB, match.Hertz(hz))
+		g /= spectrum.DBToPower(e.settings.TrimDB)
+		if hz := spectrum.CentreHz(b); hz < e.settings.RateHz/2 && g < least {
+			least, at = g, hz
 		}
-		back[b] = 1 / math.Max(g, spectrum.DBToPower(e.settings.TrimDB-mostTakenDB))
+		back[b] = 1 / (math.Max(g, spectrum.DBToPower(-mostTakenDB)) * spectrum.DBToPower(e.settings.TrimDB))
+	}
+	if spectrum.PowerToDB(least) < -mostTakenDB {
+		return nil, fail("bounce the mix again without the equaliser, and leave --already out",
+			"%q takes more than %d dB away around %s: what is gone cannot be judged", e.path, mostTakenDB, match.Hertz(at))
 	}
 	return mix.Through(back), nil
 }

@@ -66,5 +66,8 @@ func (r *Recording) MusicSec() float64 {
 		}
 		sec += w * min(float64(r.RowSec), r.DurationSec-float64(row*r.RowSec))
 	}
+	if r.Counted != nil { // the blocks at their borders reach out
+		sec = min(sec, r.Counted.Sec())
+	}
 	return sec
 }
