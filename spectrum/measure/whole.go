@@ -59,3 +59,46 @@ func (m *wholeMeter) result(frontSteps []float64) Whole {
 		TruePeakDBTP:     m.peak.TruePeakDBTP(),
 	}
 }
+
+// wholeEntry is Whole in a profile.
+type wholeEntry struct {
+	LoudnessLUFS     float64 `json:"loudness_lufs"`
+	RangeLU          float64 `json:"loudness_range_lu"`
+	MomentaryMaxLUFS float64 `json:"momentary_max_lufs"`
+	ShortTermMaxLUFS float64 `json:"short_term_max_lufs"`
+	TruePeakDBTP     float64 `json:"true_peak_dbtp"`
+}
+
+// entry returns the figures to a thousandth, nil where nothing is known.
+func (w Whole) entry() *wholeEntry {
+	if !w.Known() {
+		return nil
+	}
+	const step = 1e-3
+	return &wholeEntry{round(w.WholeLUFS, step), round(w.RangeLU, step), round(w.MomentaryMaxLUFS, step), round(w.ShortTermMaxLUFS, step), round(w.TruePeakDBTP, step)}
+}
+
+func (e *wholeEntry) whole() Whole {
+	if e == nil {
+		return Whole{}
+	}
+	return Whole{e.LoudnessLUFS, e.RangeLU, e.MomentaryMaxLUFS, e.ShortTermMaxLUFS, e.TruePeakDBTP}
+}
+
+// figure is a number of a profile, and what it may be.
+type figure struct {
+	name           string
+	x, least, most float64
+}
+
+func (e *wholeEntry) figures() []figure {
+	if e == nil {
+		return nil
+	}
+	const least, most = loudness.FloorDBTP, maxLoudnessLUFS
+	return []figure{
+		{"whole.loudness_lufs", e.LoudnessLUFS, least, most}, {"whole.loudness_range_lu", e.RangeLU, 0, most - least},
+		{"whole.momentary_max_lufs", e.MomentaryMaxLUFS, least, most}, {"whole.short_term_max_lufs", e.ShortTermMaxLUFS, least, most},
+		{"whole.true_peak_dbtp", e.TruePeakDBTP, least, most},
+	}
+}
