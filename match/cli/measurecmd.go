@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 	"io"
+	"toneplumb/match/report"
 
 	"github.com/spf13/cobra"
 )
@@ -34,7 +35,7 @@ func runMeasure(ctx context.Context, paths []string, asJSON bool, stdout, stderr
 		return err
 	}
 	if asJSON {
-		return writeJSON(stdout, measuredDocument(recordings))
+		return report.WriteJSON(stdout, measuredDocument(recordings))
 	}
 	return measuredText(stdout, recordings)
 }

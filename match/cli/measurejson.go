@@ -16,33 +16,33 @@ type measuredDocumentJSON struct {
 }
 
 type measuredRecordingJSON struct {
-	File           string      `json:"file"`
-	RateHz         int         `json:"rate_hz"`
-	Channels       int         `json:"channels"`
-	Samples        string      `json:"samples"`
-	DurationS      figure      `json:"duration_s"`
-	PartS          [2]figure   `json:"part_s"`
-	LoudnessLUFS   figure      `json:"loudness_lufs"`
-	LoudnessRange  figure      `json:"loudness_range_lu"`
-	ShortTermMax   figure      `json:"short_term_max_lufs"`
-	MomentaryMax   figure      `json:"momentary_max_lufs"`
-	TruePeak       figure      `json:"true_peak_dbtp"`
-	PeakToLoudness figure      `json:"peak_to_loudness_db"`
-	CutoffHz       *figure     `json:"cutoff_hz"`
-	Widths         []widthJSON `json:"widths"`
-	Bands          []bandJSON  `json:"bands"`
-	Warnings       []string    `json:"warnings"`
+	File           string           `json:"file"`
+	RateHz         int              `json:"rate_hz"`
+	Channels       int              `json:"channels"`
+	Samples        string           `json:"samples"`
+	DurationS      report.Number    `json:"duration_s"`
+	PartS          [2]report.Number `json:"part_s"`
+	LoudnessLUFS   report.Number    `json:"loudness_lufs"`
+	LoudnessRange  report.Number    `json:"loudness_range_lu"`
+	ShortTermMax   report.Number    `json:"short_term_max_lufs"`
+	MomentaryMax   report.Number    `json:"momentary_max_lufs"`
+	TruePeak       report.Number    `json:"true_peak_dbtp"`
+	PeakToLoudness report.Number    `json:"peak_to_loudness_db"`
+	CutoffHz       *report.Number   `json:"cutoff_hz"`
+	Widths         []widthJSON      `json:"widths"`
+	Bands          []bandJSON       `json:"bands"`
+	Warnings       []string         `json:"warnings"`
 }
 
 type widthJSON struct {
-	Zone          string  `json:"zone"`
-	MidOverSideDB *figure `json:"mid_over_side_db"` // null where nothing, or one of them, is there
-	Is            string  `json:"is"`               // "stereo", "mono", "opposite" or "silent"
+	Zone          string         `json:"zone"`
+	MidOverSideDB *report.Number `json:"mid_over_side_db"` // null where nothing, or one of them, is there
+	Is            string         `json:"is"`               // "stereo", "mono", "opposite" or "silent"
 }
 
 type bandJSON struct {
-	FreqHz  figure  `json:"freq_hz"`
-	LevelDB *figure `json:"level_db"` // mean power of what passes the gate, full scale ±1 is 0; null for silence
+	FreqHz  report.Number  `json:"freq_hz"`
+	LevelDB *report.Number `json:"level_db"` // mean power of what passes the gate, full scale ±1 is 0; null for silence
 }
 
 func measuredDocument(recordings []*measure.Recording) measuredDocumentJSON {
@@ -50,22 +50,22 @@ func measuredDocument(recordings []*measure.Recording) measuredDocumentJSON {
 	for _, r := range recordings {
 		e := measuredRecordingJSON{
 			File: r.Path, RateHz: r.Format.RateHz, Channels: r.Format.Channels, Samples: r.Format.Encoding,
-			DurationS: figure(r.DurationSec), PartS: [2]figure{0, figure(r.DurationSec)},
-			LoudnessLUFS: figure(r.WholeLUFS), LoudnessRange: figure(r.RangeLU),
-			ShortTermMax: figure(r.ShortTermMaxLUFS), MomentaryMax: figure(r.MomentaryMaxLUFS),
-			TruePeak: figure(r.TruePeakDBTP), PeakToLoudness: figure(r.PeakToLoudnessDB()),
+			DurationS: report.Number(r.DurationSec), PartS: [2]report.Number{0, report.Number(r.DurationSec)},
+			LoudnessLUFS: report.Number(r.WholeLUFS), LoudnessRange: report.Number(r.RangeLU),
+			ShortTermMax: report.Number(r.ShortTermMaxLUFS), MomentaryMax: report.Number(r.MomentaryMaxLUFS),
+			TruePeak: report.Number(r.TruePeakDBTP), PeakToLoudness: report.Number(r.PeakToLoudnessDB()),
 			Warnings: append([]string{}, r.Warnings...),
 		}
 		if r.CutoffHz > 0 {
-			e.CutoffHz = known(r.CutoffHz)
+			e.CutoffHz = report.Known(r.CutoffHz)
 		}
 		for _, w := range widthsOf(r) {
 			e.Widths = append(e.Widths, w.json())
 		}
 		for b, p := range r.MeanPower(r.GateWeights()) {
-			band := bandJSON{FreqHz: figure(spectrum.CentreHz(b))}
+			band := bandJSON{FreqHz: report.Number(spectrum.CentreHz(b))}
 			if p > 0 {
-				band.LevelDB = known(spectrum.PowerToDB(p))
+				band.LevelDB = report.Known(spectrum.PowerToDB(p))
 			}
 			e.Bands = append(e.Bands, band)
 		}
@@ -82,7 +82,7 @@ func (w zoneWidth) json() widthJSON {
 	case word == "mono" || word == "opposite":
 		d.Is = word
 	default:
-		d.MidOverSideDB = known(w.midOverSide)
+		d.MidOverSideDB = report.Known(w.midOverSide)
 	}
 	return d
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"toneplumb/match"
+	"toneplumb/match/report"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
@@ -17,10 +18,10 @@ const perTable = 6
 
 // measuredText writes recordings one a column, numbered, with their names above.
 func measuredText(w io.Writer, recordings []*measure.Recording) error {
-	t := &page{}
+	t := &report.Page{}
 	var mind []string
 	for i, r := range recordings {
-		t.file(fmt.Sprint(i+1), r.Path, fmt.Sprintf("%s  %s", audio.Clock(r.DurationSec), formatWords(r.Format)))
+		t.File(fmt.Sprint(i+1), r.Path, fmt.Sprintf("%s  %s", audio.Clock(r.DurationSec), formatWords(r.Format)))
 		for _, warning := range r.Warnings {
 			mind = append(mind, fmt.Sprintf("%d: %s", i+1, warning))
 		}
@@ -29,12 +30,12 @@ func measuredText(w io.Writer, recordings []*measure.Recording) error {
 		t.WriteString("\n")
 		measuredTable(t, from, recordings[from:min(from+perTable, len(recordings))])
 	}
-	t.mind(mind)
-	return t.writeTo(w)
+	t.Mind(mind)
+	return t.WriteOut(w)
 }
 
-// measuredTable writes one table, its columns numbered after first.
-func measuredTable(t *page, first int, recordings []*measure.Recording) {
+// measuredTable writes one table, its report.Columns numbered after first.
+func measuredTable(t *report.Page, first int, recordings []*measure.Recording) {
 	row := func(label string, cell func(i int, r *measure.Recording) string) {
 		line := fmt.Sprintf("%-24s", label)
 		for i, r := range recordings {
@@ -49,12 +50,12 @@ func measuredTable(t *page, first int, recordings []*measure.Recording) {
 		label string
 		of    func(r *measure.Recording) string
 	}{
-		{"loudness, LUFS", func(r *measure.Recording) string { return level(r.WholeLUFS) }},
-		{"loudness range, LU", func(r *measure.Recording) string { return level(r.RangeLU) }},
-		{"loudest 3 s, LUFS", func(r *measure.Recording) string { return level(r.ShortTermMaxLUFS) }},
-		{"loudest 0.4 s, LUFS", func(r *measure.Recording) string { return level(r.MomentaryMaxLUFS) }},
-		{"true peak, dBTP", func(r *measure.Recording) string { return level(r.TruePeakDBTP) }},
-		{"peak to loudness, dB", func(r *measure.Recording) string { return level(r.PeakToLoudnessDB()) }},
+		{"loudness, LUFS", func(r *measure.Recording) string { return report.Level(r.WholeLUFS, 1) }},
+		{"loudness range, LU", func(r *measure.Recording) string { return report.Level(r.RangeLU, 1) }},
+		{"loudest 3 s, LUFS", func(r *measure.Recording) string { return report.Level(r.ShortTermMaxLUFS, 1) }},
+		{"loudest 0.4 s, LUFS", func(r *measure.Recording) string { return report.Level(r.MomentaryMaxLUFS, 1) }},
+		{"true peak, dBTP", func(r *measure.Recording) string { return report.Level(r.TruePeakDBTP, 1) }},
+		{"peak to loudness, dB", func(r *measure.Recording) string { return report.Level(r.PeakToLoudnessDB(), 1) }},
 		{"low-pass", func(r *measure.Recording) string {
 			if r.CutoffHz == 0 {
 				return "none"
@@ -94,7 +95,7 @@ func (w zoneWidth) words() string {
 	case db < -monoDB:
 		return "opposite"
 	default:
-		return level(db)
+		return report.Level(db, 1)
 	}
 }
 

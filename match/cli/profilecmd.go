@@ -88,8 +88,8 @@ func runProfile(ctx context.Context, o profileOptions, stdout, stderr io.Writer)
 	sec := 0.0
 	for i, r := range profile.Recordings() {
 		figures := report.Figures(r)
-		const columns, number = 80, 5
-		room := columns - number - 2 - len([]rune(figures))
+		const number = 5
+		room := report.Columns - number - 2 - len([]rune(figures))
 		fmt.Fprintf(stdout, "%3d  %-*s  %s\n", i+1, room, report.Shorten(report.Name(r.Path), room), figures)
 		sec += r.DurationSec
 	}

@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"toneplumb/examples/demo"
+	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 )
@@ -140,15 +141,15 @@ func TestRenderKeepsTheFormat(t *testing.T) {
 		if d := math.Abs(after.TruePeakDBTP - float64(*told.TruePeakAfter)); d > toleranceDB {
 			t.Errorf("%s: %.3f dBTP, told %.3f", c.name, after.TruePeakDBTP, float64(*told.TruePeakAfter))
 		}
-		if want := fmt.Sprintf("LUFS before, %s after", level2(float64(*told.LoudnessAfter))); !strings.Contains(text, want) {
+		if want := fmt.Sprintf("LUFS before, %s after", report.Level(float64(*told.LoudnessAfter), 2)); !strings.Contains(text, want) {
 			t.Errorf("%s: the text lacks %q:\n%s", c.name, want, text)
 		}
 		if integer := !strings.Contains(c.encoding, "float"); told.Outputs[0].Dithered != integer {
 			t.Errorf("%s: dithered: %v", c.name, told.Outputs[0].Dithered)
 		}
 		for line := range strings.Lines(text) { // paths are told whole
-			if n := len([]rune(strings.TrimSuffix(line, "\n"))); n > columns && !strings.HasPrefix(line, "wrote ") {
-				t.Errorf("%s: a line of %d columns: %q", c.name, n, line)
+			if n := len([]rune(strings.TrimSuffix(line, "\n"))); n > report.Columns && !strings.HasPrefix(line, "wrote ") {
+				t.Errorf("%s: a line of %d report.Columns: %q", c.name, n, line)
 			}
 		}
 	}

@@ -22,25 +22,25 @@ const (
 )
 
 func (r *rendering) writeText(w io.Writer) error {
-	t := &page{}
+	t := &report.Page{}
 	if o := r.options; o.hasMix {
-		t.file("mix", o.mix, fmt.Sprintf("%s  %s", audio.Clock(r.mixSec()), formatWords(r.format)))
+		t.File("mix", o.mix, fmt.Sprintf("%s  %s", audio.Clock(r.mixSec()), formatWords(r.format)))
 	}
 	moves := fmt.Sprintf("%d moves", len(r.settings.Moves))
 	if len(r.settings.Moves) == 1 {
 		moves = "1 move"
 	}
-	t.file("settings", r.options.settings, fmt.Sprintf("%s, trim %s dB", moves, match.Gain(r.settings.TrimDB)))
+	t.File("settings", r.options.settings, fmt.Sprintf("%s, trim %s dB", moves, match.Gain(r.settings.TrimDB)))
 	t.WriteString("\n")
 	if r.options.hasMix {
-		t.paragraph("", r.loudnessWords())
-		t.paragraph("", fmt.Sprintf("True peak after: %s dBTP.", level(r.check.TruePeakAfterDBTP)))
+		t.Paragraph("", r.loudnessWords())
+		t.Paragraph("", fmt.Sprintf("True peak after: %s dBTP.", report.Level(r.check.TruePeakAfterDBTP, 1)))
 	}
-	t.mind(r.mind())
+	t.Mind(r.mind())
 	for _, out := range r.outputs() {
 		fmt.Fprintf(t, "wrote %s: %s\n", out.File, out.words())
 	}
-	return t.writeTo(w)
+	return t.WriteOut(w)
 }
 
 func (r *rendering) mixSec() float64 { return float64(r.check.Frames) / float64(r.format.RateHz) }
@@ -48,7 +48,7 @@ func (r *rendering) mixSec() float64 { return float64(r.check.Frames) / float64(
 // loudnessWords says whether the trim has kept the loudness, and which would.
 func (r *rendering) loudnessWords() string {
 	c := r.check
-	text := fmt.Sprintf("Loudness: %s LUFS before, %s after", level2(c.LoudnessBeforeLUFS), level2(c.LoudnessAfterLUFS))
+	text := fmt.Sprintf("Loudness: %s LUFS before, %s after", report.Level(c.LoudnessBeforeLUFS, 2), report.Level(c.LoudnessAfterLUFS, 2))
 	if math.IsInf(c.LoudnessAfterLUFS, -1) {
 		return text + ": the settings leave nothing to be heard."
 	}
@@ -92,7 +92,7 @@ func (r *rendering) mind() []string {
 	if peak := r.check.TruePeakAfterDBTP; peak > safeDBTP {
 		over := peak - safeDBTP
 		all = append(all, fmt.Sprintf("the true peak is %s dBTP, above %s: a converter or a lossy encoder may clip it. Lower the trim to %s dB and turn up to compare, or bounce the mix %.1f dB lower",
-			level(peak), match.Gain(safeDBTP), match.Gain(math.Floor((r.settings.TrimDB-over)*10)/10), math.Ceil(over*10)/10))
+			report.Level(peak, 1), match.Gain(safeDBTP), match.Gain(math.Floor((r.settings.TrimDB-over)*10)/10), math.Ceil(over*10)/10))
 	}
 	for _, w := range r.warnings {
 		all = append(all, "the mix: "+w)
@@ -141,34 +141,34 @@ type renderDocument struct {
 	Version  int                `json:"version"`
 	Mix      *renderMixDocument `json:"mix"`
 	Settings struct {
-		File   string `json:"file"`
-		RateHz figure `json:"rate_hz"`
-		Moves  int    `json:"moves"`
-		TrimDB figure `json:"trim_db"`
+		File   string        `json:"file"`
+		RateHz report.Number `json:"rate_hz"`
+		Moves  int           `json:"moves"`
+		TrimDB report.Number `json:"trim_db"`
 	} `json:"settings"`
-	LoudnessBefore *figure        `json:"loudness_before_lufs"`
-	LoudnessAfter  *figure        `json:"loudness_after_lufs"`
-	TruePeakAfter  *figure        `json:"true_peak_after_dbtp"`
+	LoudnessBefore *report.Number `json:"loudness_before_lufs"`
+	LoudnessAfter  *report.Number `json:"loudness_after_lufs"`
+	TruePeakAfter  *report.Number `json:"true_peak_after_dbtp"`
 	ClippedFrames  *int64         `json:"clipped_frames"` // beyond full scale
 	Outputs        []renderOutput `json:"outputs"`
 	Warnings       []string       `json:"warnings"`
 }
 
 type renderMixDocument struct {
-	File      string `json:"file"`
-	RateHz    int    `json:"rate_hz"`
-	Channels  int    `json:"channels"`
-	DurationS figure `json:"duration_s"`
+	File      string        `json:"file"`
+	RateHz    int           `json:"rate_hz"`
+	Channels  int           `json:"channels"`
+	DurationS report.Number `json:"duration_s"`
 }
 
 func (r *rendering) writeJSON(w io.Writer) error {
 	d := renderDocument{Version: report.Version, Outputs: r.outputs(), Warnings: append([]string{}, r.mind()...)}
-	d.Settings.File, d.Settings.RateHz = r.options.settings, figure(r.settings.RateHz)
-	d.Settings.Moves, d.Settings.TrimDB = len(r.settings.Moves), figure(r.settings.TrimDB)
+	d.Settings.File, d.Settings.RateHz = r.options.settings, report.Number(r.settings.RateHz)
+	d.Settings.Moves, d.Settings.TrimDB = len(r.settings.Moves), report.Number(r.settings.TrimDB)
 	if r.options.hasMix {
-		d.Mix = &renderMixDocument{r.options.mix, r.format.RateHz, r.format.Channels, figure(r.mixSec())}
-		d.LoudnessBefore, d.LoudnessAfter = known(r.check.LoudnessBeforeLUFS), known(r.check.LoudnessAfterLUFS)
-		d.TruePeakAfter, d.ClippedFrames = known(r.check.TruePeakAfterDBTP), &r.check.Clipped
+		d.Mix = &renderMixDocument{r.options.mix, r.format.RateHz, r.format.Channels, report.Number(r.mixSec())}
+		d.LoudnessBefore, d.LoudnessAfter = report.Known(r.check.LoudnessBeforeLUFS), report.Known(r.check.LoudnessAfterLUFS)
+		d.TruePeakAfter, d.ClippedFrames = report.Known(r.check.TruePeakAfterDBTP), &r.check.Clipped
 	}
-	return writeJSON(w, d)
+	return report.WriteJSON(w, d)
 }

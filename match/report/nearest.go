@@ -10,9 +10,9 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Nearest writes which references are near to a mix for a terminal of 80 columns.
+// Nearest writes which references are near to a mix for a terminal of 80 Columns.
 func Nearest(w io.Writer, mix *measure.Recording, all []match.Neighbour) error {
-	var t strings.Builder
+	var t Page
 	recordingLine(&t, "mix", mix)
 	const nameWidth = 34
 	fmt.Fprintf(&t, "\n #  %s distance  low end    width  places\n", pad("reference", nameWidth))
@@ -21,10 +21,10 @@ func Nearest(w io.Writer, mix *measure.Recording, all []match.Neighbour) error {
 			n.DistanceDB, n.LowEndDB, n.WidthDB, n.DistanceRank, n.LowEndRank, n.WidthRank)
 	}
 	t.WriteString("\n")
-	paragraph(&t, "", "Distance: the whole tone, level aside. Low end: sub and lows at equal loudness. Width: mid against side, zone by zone. 0 dB is alike.")
-	paragraph(&t, "", use(all))
+	t.Paragraph("", "Distance: the whole tone, level aside. Low end: sub and lows at equal loudness. Width: mid against side, zone by zone. 0 dB is alike.")
+	t.Paragraph("", use(all))
 	for _, note := range nearestNotes(all) {
-		paragraph(&t, "- ", note)
+		t.Paragraph("- ", note)
 	}
 	_, err := io.WriteString(w, t.String())
 	return err
@@ -64,14 +64,14 @@ func nearestNotes(all []match.Neighbour) []string {
 func NearestJSON(w io.Writer, mix *measure.Recording, all []match.Neighbour) error {
 	type reference struct {
 		File         string    `json:"file"`
-		DistanceDB   number    `json:"distance_db"`
-		LowEndDB     number    `json:"low_end_db"`
-		WidthDB      number    `json:"width_db"`
+		DistanceDB   Number    `json:"distance_db"`
+		LowEndDB     Number    `json:"low_end_db"`
+		WidthDB      Number    `json:"width_db"`
 		DistanceRank int       `json:"distance_rank"`
 		LowEndRank   int       `json:"low_end_rank"`
 		WidthRank    int       `json:"width_rank"`
-		MeanRank     number    `json:"mean_rank"`
-		JudgedHz     [2]number `json:"judged_hz"`
+		MeanRank     Number    `json:"mean_rank"`
+		JudgedHz     [2]Number `json:"judged_hz"`
 		SameSong     bool      `json:"same_song"`
 	}
 	d := struct {
@@ -83,9 +83,9 @@ func NearestJSON(w io.Writer, mix *measure.Recording, all []match.Neighbour) err
 	}{Version: Version, Mix: Name(mix.Path), Warnings: nearestNotes(all)}
 	for i, n := range all {
 		d.References = append(d.References, reference{
-			File: Name(n.Reference.Path), DistanceDB: number(n.DistanceDB), LowEndDB: number(n.LowEndDB), WidthDB: number(n.WidthDB),
-			DistanceRank: n.DistanceRank, LowEndRank: n.LowEndRank, WidthRank: n.WidthRank, MeanRank: number(n.MeanRank),
-			JudgedHz: [2]number{number(n.JudgedHz[0]), number(n.JudgedHz[1])}, SameSong: n.SameSong,
+			File: Name(n.Reference.Path), DistanceDB: Number(n.DistanceDB), LowEndDB: Number(n.LowEndDB), WidthDB: Number(n.WidthDB),
+			DistanceRank: n.DistanceRank, LowEndRank: n.LowEndRank, WidthRank: n.WidthRank, MeanRank: Number(n.MeanRank),
+			JudgedHz: [2]Number{Number(n.JudgedHz[0]), Number(n.JudgedHz[1])}, SameSong: n.SameSong,
 		})
 		if i < match.ToUse {
 			d.UseTogether = append(d.UseTogether, Name(n.Reference.Path))

@@ -161,8 +161,8 @@ func TestText(t *testing.T) {
 		}
 		for line := range strings.Lines(got.String()) {
 			line = strings.TrimSuffix(line, "\n")
-			if n := cells(line); n > columns {
-				t.Errorf("%s: %d columns: %s", name, n, line)
+			if n := cells(line); n > Columns {
+				t.Errorf("%s: %d Columns: %s", name, n, line)
 			}
 			if strings.ContainsAny(line, "\x1b\r") || strings.TrimRight(line, " ") != line {
 				t.Errorf("%s: control characters or blanks at the end: %q", name, line)
@@ -209,12 +209,12 @@ func TestJSONNames(t *testing.T) {
 			t.Errorf("no %s in the document", want)
 		}
 	}
-	for _, x := range []number{number(math.NaN()), number(math.Inf(1))} {
+	for _, x := range []Number{Number(math.NaN()), Number(math.Inf(1))} {
 		if b, _ := x.MarshalJSON(); string(b) != "null" {
 			t.Errorf("%v becomes %s", x, b)
 		}
 	}
-	if b, _ := number(-0.00001).MarshalJSON(); string(b) != "0" {
+	if b, _ := Number(-0.00001).MarshalJSON(); string(b) != "0" {
 		t.Errorf("−0.00001 becomes %s", b)
 	}
 }

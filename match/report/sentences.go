@@ -44,7 +44,7 @@ func confirmed(r *match.Result) string {
 		return ""
 	}
 	return fmt.Sprintf("Measured again through the moves and the trim: %s LUFS (before %s), true peak %s dBTP.",
-		signless(c.LoudnessAfterLUFS), signless(c.LoudnessBeforeLUFS), match.Gain(c.TruePeakDBTP))
+		Level(c.LoudnessAfterLUFS, 1), Level(c.LoudnessBeforeLUFS, 1), match.Gain(c.TruePeakDBTP))
 }
 
 // otherSongs is what a difference between songs is to be held against. Measured: see

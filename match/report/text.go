@@ -15,12 +15,9 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// columns is the width of a terminal that text must fit.
-const columns = 80
-
-// Text writes the result for a terminal of 80 columns.
+// Text writes the result for a terminal of 80 Columns.
 func Text(w io.Writer, r *match.Result) error {
-	var t strings.Builder
+	var t Page
 	if r.Mix != nil {
 		recordingLine(&t, "mix", r.Mix)
 	}
@@ -38,17 +35,11 @@ func Text(w io.Writer, r *match.Result) error {
 	}
 	for _, s := range []string{distance(r), sure(r), confirmed(r), judged(r), leftOut(r), copies(r)} {
 		if s != "" {
-			paragraph(&t, "", s)
+			t.Paragraph("", s)
 		}
 	}
-	if len(r.Warnings) > 0 {
-		t.WriteString("\nmind:\n")
-		for _, warning := range r.Warnings {
-			paragraph(&t, "- ", warning)
-		}
-	}
-	_, err := io.WriteString(w, t.String())
-	return err
+	t.Mind(r.Warnings)
+	return t.WriteOut(w)
 }
 
 // label is how a reference is called before its name.
@@ -58,13 +49,13 @@ func label(i int, r *match.Result) string {
 
 // recordingLine prints a recording's name, cut in its middle, and its figures; under
 // it the passages that count, if not all do.
-func recordingLine(t *strings.Builder, who string, r *measure.Recording) {
+func recordingLine(t *Page, who string, r *measure.Recording) {
 	figures := "  " + Figures(r)
 	lead := fmt.Sprintf("%-11s  ", who)
-	room := columns - cells(lead) - cells(figures)
+	room := Columns - cells(lead) - cells(figures)
 	fmt.Fprintf(t, "%s%s%s\n", lead, pad(Shorten(Name(r.Path), room), room), figures)
 	if r.Counted != nil {
-		paragraph(t, strings.Repeat(" ", cells(lead)), "of it counts "+r.Counted.String())
+		t.Paragraph(strings.Repeat(" ", cells(lead)), "of it counts "+r.Counted.String())
 	}
 }
 
@@ -74,13 +65,13 @@ func Figures(r *measure.Recording) string {
 	if channels == "" {
 		channels = fmt.Sprintf("%d channels", r.Format.Channels)
 	}
-	return fmt.Sprintf("%s  %g kHz %s  %s LUFS", audio.Clock(r.DurationSec), float64(r.Format.RateHz)/1000, channels, signless(r.LoudnessLUFS))
+	return fmt.Sprintf("%s  %g kHz %s  %s LUFS", audio.Clock(r.DurationSec), float64(r.Format.RateHz)/1000, channels, Level(r.LoudnessLUFS, 1))
 }
 
 // moves prints the dials, and under each move its reason.
-func moves(t *strings.Builder, r *match.Result) {
+func moves(t *Page, r *match.Result) {
 	if len(r.Moves) == 0 {
-		paragraph(t, "", r.WhyNoMoves())
+		t.Paragraph("", r.WhyNoMoves())
 		return
 	}
 	header, row := " #  shape       frequency     gain     Q   width", "%2s  %-10s %10s %8s%.0s %5s   "
@@ -90,10 +81,10 @@ func moves(t *strings.Builder, r *match.Result) {
 	t.WriteString(header + "\n")
 	for i, m := range r.Moves {
 		lead := fmt.Sprintf(row, fmt.Sprint(i+1), m.Shape, match.Hertz(m.Dial.FreqHz), match.Gain(m.GainDB)+" dB", interval(m), fmt.Sprintf("%.2f", m.Q))
-		paragraph(t, lead, Width(m))
-		paragraph(t, "    ", m.Reason)
+		t.Paragraph(lead, Width(m))
+		t.Paragraph("    ", m.Reason)
 	}
-	paragraph(t, fmt.Sprintf(row, "", "trim", "", match.Gain(r.TrimDB)+" dB", "", ""), trimReason(r))
+	t.Paragraph(fmt.Sprintf(row, "", "trim", "", match.Gain(r.TrimDB)+" dB", "", ""), trimReason(r))
 }
 
 // hasIntervals tells whether it is known how sure the moves are.
@@ -149,13 +140,8 @@ func Width(m match.Move) string {
 	return text
 }
 
-// signless writes a level whose minus sign is no correction.
-func signless(db float64) string {
-	return strings.Replace(fmt.Sprintf("%.1f", db), "-", "−", 1)
-}
-
 // zones prints where the mix stands in each zone and what the moves do there.
-func zones(t *strings.Builder, r *match.Result) {
+func zones(t *Page, r *match.Result) {
 	t.WriteString("    zone        from       to        difference            moves\n")
 	for _, z := range r.Zones {
 		difference, half, moves := "not judged", "", ""
@@ -169,24 +155,4 @@ func zones(t *strings.Builder, r *match.Result) {
 		line := fmt.Sprintf("    %-10s %8s %8s  %15s %-5s  %8s", z.Name, match.Hertz(z.LowHz), match.Hertz(z.HighHz), difference, half, moves)
 		t.WriteString(strings.TrimRight(line, " ") + "\n")
 	}
-}
-
-// paragraph writes text wrapped to the columns, its first line after lead and the
-// others under it.
-func paragraph(t *strings.Builder, lead, text string) {
-	indent := strings.Repeat(" ", cells(lead))
-	line, bare := lead, true
-	for _, word := range strings.Fields(text) {
-		switch {
-		case bare:
-			line += word
-		case cells(line)+1+cells(word) > columns:
-			t.WriteString(strings.TrimRight(line, " ") + "\n")
-			line = indent + word
-		default:
-			line += " " + word
-		}
-		bare = false
-	}
-	t.WriteString(strings.TrimRight(line, " ") + "\n")
 }

@@ -1,0 +1,97 @@
+package report
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// Columns is the width of a terminal that text must fit.
+const Columns = 80
+
+// Page gathers the text of a command.
+type Page struct{ strings.Builder }
+
+// Paragraph is text wrapped to the columns, its first line after lead and the others
+// under it.
+func (p *Page) Paragraph(lead, text string) {
+	indent := strings.Repeat(" ", cells(lead))
+	line, bare := lead, true
+	for _, word := range strings.Fields(text) {
+		switch {
+		case bare:
+			line += word
+		case cells(line)+1+cells(word) > Columns:
+			p.WriteString(strings.TrimRight(line, " ") + "\n")
+			line = indent + word
+		default:
+			line += " " + word
+		}
+		bare = false
+	}
+	p.WriteString(strings.TrimRight(line, " ") + "\n")
+}
+
+// File is a line with what a file is, its name, cut in its middle, and some words at
+// its end.
+func (p *Page) File(who, path, words string) {
+	lead := fmt.Sprintf("%-11s  ", who)
+	room := Columns - cells(lead) - 2 - cells(words)
+	p.WriteString(lead + pad(Shorten(Name(path), room), room) + "  " + words + "\n")
+}
+
+// Mind lists what to mind, if there is anything.
+func (p *Page) Mind(warnings []string) {
+	if len(warnings) == 0 {
+		return
+	}
+	p.WriteString("\nmind:\n")
+	for _, w := range warnings {
+		p.Paragraph("- ", w)
+	}
+}
+
+// WriteOut writes what was gathered.
+func (p *Page) WriteOut(w io.Writer) error {
+	_, err := io.WriteString(w, p.String())
+	return err
+}
+
+// Level writes a level, whose minus sign is no correction, with so many decimals.
+func Level(db float64, decimals int) string {
+	number := strconv.FormatFloat(db, 'f', decimals, 64)
+	if strings.Trim(number, "-0.") == "" {
+		number = strings.TrimPrefix(number, "-") // 0 has no sign
+	}
+	return strings.Replace(number, "-", "−", 1)
+}
+
+// Number is written with four decimals at most, which is far finer than anything
+// here is known and the same on every processor; NaN and infinities are null.
+type Number float64
+
+// MarshalJSON implements json.Marshaler.
+func (n Number) MarshalJSON() ([]byte, error) {
+	x := math.Round(float64(n)*1e4) / 1e4
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return []byte("null"), nil
+	}
+	if x == 0 {
+		x = 0 // not −0
+	}
+	return strconv.AppendFloat(nil, x, 'f', -1, 64), nil
+}
+
+// Known is a number that may be null elsewhere.
+func Known(x float64) *Number { n := Number(x); return &n }
+
+// WriteJSON writes one document.
+func WriteJSON(w io.Writer, document any) error {
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", " ")
+	return e.Encode(document)
+}
