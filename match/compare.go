@@ -6,8 +6,8 @@
 // quick. What a person sees stands at equal loudness; distances have
 // the mean removed, since level is no matter of tone.
 //
-// Limits: the difference of two songs is mostly arrangement; how sure it is, is
-// not yet said.
+// Limits: the difference of two songs is mostly arrangement; the confidence is of the
+// measurement, and the target a belief about what is tone.
 package match
 
 import (
