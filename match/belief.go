@@ -38,7 +38,7 @@ type posterior struct {
 // posterior returns the posterior of the tone difference given the measured one, both
 // Gaussian processes over log frequency with their level free:
 //
-//	K = priorDB²·exp(−½(Δoct/priorOct)²), N = f·Σ + arrangeDB²·exp(−½(Δoct/arrangeOct)²)
+//	K = priorDB²·(1 + x)·exp(−x), x = √3·|Δoct|/priorOct, N = f·Σ + arrangeDB²·exp(−½(Δoct/arrangeOct)²)
 //	mean = PKP·(PKP + PNP)⁺·d, covariance = PKP − PKP·(PKP + PNP)⁺·PKP
 //
 // with P the removal of the mean over the points, and mixed over the noise factors f

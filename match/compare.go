@@ -13,6 +13,7 @@ package match
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
@@ -54,7 +55,7 @@ type Comparison struct {
 
 	sure     *confidence // nil for a drawn curve
 	judged   []bool      // not left out and in range
-	mixPower []float64   // mean band powers of the mix, beside the first reference
+	mixPower []float64   // mean band powers of the mix, beside one of the references
 	rawDB    []float64   // the difference before smoothing, where left out too
 	smoother *spectrum.Smoother
 }
@@ -80,12 +81,15 @@ func subtract(mix *measure.Recording, references []*measure.Recording, o Compare
 	}
 	c = &Comparison{Mix: mix, References: references, RateHz: float64(mix.Format.RateHz), Options: o}
 	pairs = c.pairs()
-	c.mixPower = pairs[0].mix
 	c.LeftOut = make([]string, spectrum.BandCount)
 	for i, p := range pairs {
 		c.leaveOut(leftOut("the mix", mix, p.mix))
 		c.leaveOut(leftOut(ReferenceName(i, len(references)), references[i], p.reference))
 	}
+	// From here in an order of their own, so that sums and draws do not hang on the
+	// order in which references were named.
+	slices.SortStableFunc(pairs, func(p, q pair) int { return slices.Compare(p.reference, q.reference) })
+	c.mixPower = pairs[0].mix
 	mixDB, refDB := make([]float64, spectrum.BandCount), make([]float64, spectrum.BandCount)
 	for _, p := range pairs {
 		each = append(each, c.atEqualLoudness(p.reference))
@@ -117,19 +121,39 @@ type pair struct {
 // the gate of each, and of a copy of the mix's song over the music they share.
 func (c *Comparison) pairs() []pair {
 	var all []pair
-	mixGate := c.Mix.GateWeights()
+	mixGate, wholeMix := c.Mix.GateWeights(), wholeGate(c.Mix)
 	for _, ref := range c.References {
 		mixWeights, refWeights := mixGate, ref.GateWeights()
-		copied := align(c.Mix, ref, mixWeights, refWeights)
-		c.SameSong = append(c.SameSong, copied.Same)
+		copied := align(c.Mix, ref, wholeMix, wholeGate(ref))
 		if copied.Same {
-			mixWeights, refWeights = gateTogether(mixWeights, refWeights, copied.LagSec)
+			m, r := gateTogether(mixWeights, refWeights, copied.LagSec)
+			if sum(m) >= measure.MinSec { // else other passages of one song are compared
+				mixWeights, refWeights = m, r
+			} else {
+				copied.Same = false
+			}
 		}
+		c.SameSong = append(c.SameSong, copied.Same)
 		p := pair{mix: c.Mix.MeanPower(mixWeights), reference: ref.MeanPower(refWeights), same: copied.Same}
 		p.mixBlocks, p.refBlocks = inBlocks(c.Mix, ref, mixWeights, refWeights, copied)
 		all = append(all, p)
 	}
 	return all
+}
+
+// wholeGate returns the gate of a recording of which all counts.
+func wholeGate(r *measure.Recording) []float64 {
+	whole := *r
+	whole.Counted = nil
+	return whole.GateWeights()
+}
+
+func sum(x []float64) float64 {
+	total := 0.0
+	for _, v := range x {
+		total += v
+	}
+	return total
 }
 
 // setBands sets how sure the difference is, given the level of each reference.

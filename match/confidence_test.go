@@ -2,6 +2,7 @@ package match
 
 import (
 	"math"
+	"reflect"
 	"testing"
 
 	"toneplumb/spectrum"
@@ -62,6 +63,57 @@ func TestCopyLeavesNoDoubt(t *testing.T) {
 	c = compare(t, song, part(song, 5, 160))
 	if got := c.sure.meanDB(); got > 0.001 {
 		t.Errorf("a copy that starts later scatters by %g dB", got)
+	}
+}
+
+// A copy that starts by part of a second later is drawn at the same moments too: the
+// rows on the borders of blocks are shared out.
+func TestCopyByPartOfASecond(t *testing.T) {
+	song := invented(1, 160, flat)
+	whole, shifted := song.Blocks(song.GateWeights(), 0, 8), song.Blocks(song.GateWeights(), 0.5, 8)
+	if len(whole) != 20 || len(shifted) != 20 {
+		t.Fatalf("%d and %d blocks", len(whole), len(shifted))
+	}
+	sum := func(blocks []measure.Block) (weight, power float64) {
+		for _, b := range blocks {
+			weight += b.Weight
+			power += b.Power[100]
+		}
+		return weight, power
+	}
+	w1, p1 := sum(whole)
+	w2, p2 := sum(shifted)
+	if math.Abs(w1-w2-0.5) > 1e-9 || !(p2 < p1) {
+		t.Errorf("weights %g and %g, powers %g and %g: half a second before the first block is not left out", w1, w2, p1, p2)
+	}
+}
+
+// Passages are few blocks: they are not to seem surer than all of the song.
+func TestPassagesAreLessSure(t *testing.T) {
+	mix, ref := invented(1, 160, flat), invented(2, 160, flat)
+	all := compare(t, mix, ref).sure.meanDB()
+	last := all
+	for _, sec := range []float64{64, 24, 8, 4} {
+		p := measure.Passages{{40, 40 + sec}}
+		m, err1 := mix.Part(p)
+		r, err2 := ref.Part(p)
+		if err1 != nil || err2 != nil {
+			t.Fatal(err1, err2)
+		}
+		got := compare(t, m, r).sure.meanDB()
+		if got < last {
+			t.Errorf("%g s scatter by %.2f dB, more of the song by %.2f", sec, got, last)
+		}
+		last = got
+	}
+}
+
+// The order in which references are named changes nothing.
+func TestOrderOfReferences(t *testing.T) {
+	mix, a, b, c := invented(1, 90, flat), invented(2, 90, flat), invented(3, 80, flat), invented(4, 100, flat)
+	x, y := compare(t, mix, a, b, c), compare(t, mix, c, a, b)
+	if !reflect.DeepEqual(x.sure.cov, y.sure.cov) || !reflect.DeepEqual(x.Solve(DefaultSolve()).Moves, y.Solve(DefaultSolve()).Moves) {
+		t.Error("another order, another answer")
 	}
 }
 

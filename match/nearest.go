@@ -47,6 +47,18 @@ const (
 	mostWidthDB = 20
 )
 
+// Together returns the places of the ToUse nearest references that are other music
+// than the mix.
+func Together(all []Neighbour) []int {
+	var places []int
+	for i, n := range all {
+		if !n.SameSong && len(places) < ToUse {
+			places = append(places, i)
+		}
+	}
+	return places
+}
+
 // Nearest ranks references by how near they are to a mix in distance, low end and
 // width: by the mean of the three places, of two alike by distance, then in the order
 // given. It panics like Compare, and refuses, with an *audio.Error about it, a

@@ -15,9 +15,9 @@ type CompareOptions struct {
 // SolveOptions say how far to go and with what.
 type SolveOptions struct {
 	MaxMoves      int           // at most, 0 to 8
-	TowardPercent float64       // of the way to the reference, 0 to 100
+	TowardPercent float64       // of the way to the reference, 0 or 1 to 100
 	Equaliser     fit.Equaliser // what can be dialled
-	ExactMoves    bool          // MaxMoves moves, not as many as the criterion takes
+	ExactMoves    bool          // MaxMoves moves, not as many as are enough
 	Continuous    bool          // anything between the steps of the dials
 }
 
@@ -60,8 +60,8 @@ func (o SolveOptions) Check() error {
 	if o.MaxMoves < 0 || o.MaxMoves > MaxMoves {
 		return fmt.Errorf("the number of moves must be 0 to %d", MaxMoves)
 	}
-	if !(o.TowardPercent >= 0 && o.TowardPercent <= 100) {
-		return fmt.Errorf("how far towards the reference must be 0 to 100 percent")
+	if p := o.TowardPercent; !(p == 0 || p >= 1 && p <= 100) {
+		return fmt.Errorf("how far towards the reference must be 0 or 1 to 100 percent")
 	}
 	return nil
 }

@@ -65,11 +65,15 @@ func ReadSettings(in io.Reader) (*Settings, error) {
 		return nil, fmt.Errorf(`the field "moves" has %d entries; %d at most are taken`, len(*d.Moves), maxSettingsMoves)
 	}
 	s := &Settings{RateHz: *d.RateHz}
+	if d.TrimDB == nil && len(*d.Moves) > 0 {
+		return nil, errors.New(`the field "trim_db" is missing`)
+	}
 	if d.TrimDB != nil {
 		if s.TrimDB = *d.TrimDB; math.Abs(s.TrimDB) > maxGainDB {
 			return nil, fmt.Errorf(`the field "trim_db" is %g, beyond ±%d`, s.TrimDB, maxGainDB)
 		}
 	}
+	total := 0.0
 	for i, m := range *d.Moves {
 		field := func(name string, v *float64, low, high float64) (float64, error) {
 			switch {
@@ -110,6 +114,9 @@ func ReadSettings(in io.Reader) (*Settings, error) {
 			return nil, fmt.Errorf(`the field "moves[%d]": %w`, i, err)
 		}
 		s.Moves = append(s.Moves, f)
+		if total += math.Abs(f.GainDB); total > maxTotalDB {
+			return nil, fmt.Errorf(`the field "moves" has gains of more than %d dB in all`, maxTotalDB)
+		}
 	}
 	return s, nil
 }
@@ -119,6 +126,7 @@ func ReadSettings(in io.Reader) (*Settings, error) {
 const (
 	maxSettingsMoves = 64
 	maxGainDB        = 40
+	maxTotalDB       = 160 // 64 moves of 2.5 dB
 )
 
 // jsonProblem says in words where a document is no JSON or holds another type.

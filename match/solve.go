@@ -86,7 +86,7 @@ func (c *Comparison) moves(t *target, o SolveOptions) []biquad.Filter {
 			s = fit.Round(problem, s)
 		}
 		s = withoutIdle(problem, s)
-		if i == 0 || s.ResidualDB < best.ResidualDB {
+		if i == 0 || s.ResidualDB < best.ResidualDB && c.told(s.Filters, t, o) {
 			best = s
 		}
 		if best.ResidualDB <= t.enoughDB(len(best.Filters)) {
@@ -94,6 +94,20 @@ func (c *Comparison) moves(t *target, o SolveOptions) []biquad.Filter {
 		}
 	}
 	return turned(best.Filters, problem.Equaliser)
+}
+
+// told tells whether each move's gain can be told from 0: the target could as well be
+// without a move whose interval holds it, as where two moves oppose each other.
+func (c *Comparison) told(filters []biquad.Filter, t *target, o SolveOptions) bool {
+	if o.ExactMoves {
+		return true
+	}
+	for i, half := range c.gainHalves(filters, t, o) {
+		if math.Abs(filters[i].GainDB) < half {
+			return false
+		}
+	}
+	return true
 }
 
 // problem states what the fit is to do.
@@ -106,6 +120,7 @@ func (c *Comparison) problem(t *target, o SolveOptions) fit.Problem {
 		Smoother:  c.smoother,
 		RateHz:    c.RateHz,
 		Equaliser: o.Equaliser.Between(low, high),
+		GainPrice: t.gainPrice,
 	}
 	for b, yes := range c.judged {
 		if yes && b%everyOther == 0 {
@@ -220,7 +235,7 @@ func (r *Result) setCurves(response, wanted []float64, levelDB float64) {
 
 // setMoves sets the moves as the equaliser's dials show them, with their reasons.
 func (r *Result) setMoves(filters []biquad.Filter, t *target) {
-	half := r.gainHalves(filters, t)
+	half := r.gainHalves(filters, t, r.SolveOptions)
 	for i, f := range filters {
 		a := r.SolveOptions.Equaliser.Ability(f.Shape)
 		d := Dial{Stated: a.Stated}
@@ -241,7 +256,11 @@ func (c *Comparison) trim(response []float64) float64 {
 	for b := range unmoved {
 		unmoved[b] = 1
 	}
-	return c.Mix.LoudnessThrough(unmoved) - c.Mix.LoudnessThrough(gain)
+	if trim := c.Mix.LoudnessThrough(unmoved) - c.Mix.LoudnessThrough(gain); !math.IsInf(trim, 0) && !math.IsNaN(trim) {
+		return trim
+	}
+	// So quiet that the moves take it below the gate: by the mean spectrum then.
+	return -c.levelChange(response)
 }
 
 // levelChange returns by how many dB a response changes the mix's loudness over the

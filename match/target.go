@@ -15,6 +15,7 @@ type target struct {
 	points []int         // at which cov is; nil for a drawn curve
 	cov    *mat.SymDense // of what the tone difference may be
 
+	gainPrice             float64 // see fit.Problem
 	nothingDB, enoughAtDB float64 // a residual within which no moves, and the moves, are enough
 }
 
@@ -39,6 +40,9 @@ const (
 	// song is left alone that was not equalised; the larger the second, the fewer moves.
 	nothingDB, nothingShare = 0.3, 0.75
 	movedDB, movedShare     = 0.1, 0.2
+	// gainPrice makes two moves of ±6 dB that undo each other dearer than 0.3 dB of
+	// residual, and shrinks a move that stands alone by 1 %.
+	gainPrice = 0.002
 )
 
 // target returns what to follow. A copy of the mix's song leaves nothing to doubt.
@@ -58,7 +62,7 @@ func (c *Comparison) target() *target {
 		return &target{db: db, points: s.points, cov: cov, nothingDB: copyEnoughDB, enoughAtDB: copyEnoughDB}
 	}
 	p := believed.posterior(c.DifferenceDB, s)
-	return &target{db: p.meanDB, points: s.points, cov: p.cov,
+	return &target{db: p.meanDB, points: s.points, cov: p.cov, gainPrice: gainPrice,
 		nothingDB: max(nothingDB, nothingShare*sd), enoughAtDB: max(movedDB, movedShare*sd)}
 }
 
@@ -69,7 +73,7 @@ func (c *Comparison) target() *target {
 //
 // with G what a decibel of each move does at the points and C the covariance of the
 // target. NaN without one.
-func (r *Result) gainHalves(filters []biquad.Filter, t *target) []float64 {
+func (c *Comparison) gainHalves(filters []biquad.Filter, t *target, o SolveOptions) []float64 {
 	half := make([]float64, len(filters))
 	for i := range half {
 		half[i] = math.NaN()
@@ -82,12 +86,12 @@ func (r *Result) gainHalves(filters []biquad.Filter, t *target) []float64 {
 		const step = 0.5 // dB either side: near enough to a derivative, and never at 0 dB
 		up, down := f, f
 		up.GainDB, down.GainDB = f.GainDB+step, f.GainDB-step
-		high := r.response([]biquad.Filter{up})
-		low := r.response([]biquad.Filter{down})
+		high := c.response([]biquad.Filter{up})
+		low := c.response([]biquad.Filter{down})
 		for b := range high {
 			high[b] = (high[b] - low[b]) / (2 * step)
 		}
-		r.smoother.Smooth(high, high)
+		c.smoother.Smooth(high, high)
 		mean := 0.0
 		for _, b := range t.points {
 			mean += high[b] / float64(len(t.points))
@@ -104,9 +108,9 @@ func (r *Result) gainHalves(filters []biquad.Filter, t *target) []float64 {
 	solver.Mul(&inverse, g.T())
 	half2.Mul(&solver, t.cov)
 	cov.Mul(&half2, solver.T())
-	share := r.SolveOptions.TowardPercent / 100
+	share := o.TowardPercent / 100
 	for i := range half {
-		half[i] = 1.96 * share * math.Sqrt(max(0, cov.At(i, i)))
+		half[i] = bandFactor * share * math.Sqrt(max(0, cov.At(i, i)))
 	}
 	return half
 }

@@ -37,8 +37,14 @@ type ZoneDifference struct {
 }
 
 func zoneDifferences(r *Result) []ZoneDifference {
+	const leastShare = 0.25 // of a zone must be judged to speak of it; our choice
 	var all []ZoneDifference
 	for i, z := range Zones() {
+		octaves := math.Log2(z.HighHz / z.LowHz)
+		if float64(len(r.judgedBandsOf(Zones()[i : i+1])[0])) < leastShare*octaves*spectrum.BandsPerOctave {
+			all = append(all, ZoneDifference{Zone: z, DifferenceDB: math.NaN(), HalfDB: math.NaN(), FittedDB: math.NaN()})
+			continue
+		}
 		difference, _ := r.judgedMean(r.DifferenceDB, z.LowHz, z.HighHz)
 		fitted, _ := r.judgedMean(r.FittedDB, z.LowHz, z.HighHz)
 		all = append(all, ZoneDifference{Zone: z, DifferenceDB: difference, HalfDB: bandFactor * r.sure.zoneDB[i], FittedDB: fitted})

@@ -1,6 +1,10 @@
 package fit
 
-import "math"
+import (
+	"math"
+
+	"toneplumb/biquad"
+)
 
 // candidate is a set of moves with its cost, the mean square residual in dB².
 type candidate struct {
@@ -35,7 +39,7 @@ func (m *model) descend(c *candidate, steps int, enough float64) {
 	damping := firstDamping
 	for range steps {
 		c.cost = m.linearise(c.moves)
-		m.normal(q)
+		m.normal(q, c.moves)
 		gained := false
 		for !gained && damping < mostDamping {
 			if !q.minimise(m, c.moves, damping) {
@@ -88,8 +92,8 @@ func newQuadratic(n int) *quadratic {
 	}
 }
 
-// normal fills q from the last linearisation.
-func (m *model) normal(q *quadratic) {
+// normal fills q from the last linearisation, which was at moves.
+func (m *model) normal(q *quadratic, moves []move) {
 	for i := range q.n {
 		row := m.jacobian[i]
 		q.gradient[i] = dot(row, m.residual)
@@ -97,6 +101,11 @@ func (m *model) normal(q *quadratic) {
 			h := dot(row, m.jacobian[j])
 			q.hessian[i*q.n+j], q.hessian[j*q.n+i] = h, h
 		}
+	}
+	for k := range moves {
+		i := 3*k + biquad.ByGainDB
+		q.gradient[i] += m.p.GainPrice * moves[k].at[biquad.ByGainDB]
+		q.hessian[i*q.n+i] += m.p.GainPrice
 	}
 }
 

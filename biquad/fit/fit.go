@@ -33,6 +33,11 @@ type Problem struct {
 	Smoother  Smoother  // what the target was smoothed with; nil: nothing
 	RateHz    float64   // the sample rate the equaliser runs at
 	Equaliser Equaliser
+
+	// GainPrice times the sum of the squared gains is added to the mean square
+	// residual, both in dB²: of sets that come equally near the smaller is better.
+	// 0 or more.
+	GainPrice float64
 }
 
 // Solution is a set of moves and how near it comes.

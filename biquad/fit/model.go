@@ -149,14 +149,24 @@ func (m *model) centre(db []float64) {
 	}
 }
 
-// cost returns the mean square of the residual, in dB².
+// cost returns the mean square of the residual and the price of the gains, in dB².
 func (m *model) cost(moves []move) float64 {
 	m.reset()
 	for i := range moves {
 		section := moves[i].filter().Magnitude(m.p.RateHz)
 		section.Multiply(m.power, m.warp)
 	}
-	return m.subtract()
+	return m.subtract() + m.price(moves)
+}
+
+// price returns what the gains cost.
+func (m *model) price(moves []move) float64 {
+	sum := 0.0
+	for i := range moves {
+		g := moves[i].at[biquad.ByGainDB]
+		sum += g * g
+	}
+	return m.p.GainPrice * sum
 }
 
 // linearise does what cost does and leaves residual and jacobian, whose row 3·i + j
@@ -175,7 +185,7 @@ func (m *model) linearise(moves []move) float64 {
 			m.centre(row)
 		}
 	}
-	return m.subtract()
+	return m.subtract() + m.price(moves)
 }
 
 func (m *model) reset() {

@@ -62,7 +62,11 @@ func (e *earlier) takenBack(mix *measure.Recording) (*measure.Recording, error) 
 		return nil, fail("bounce the mix again without the equaliser, and leave --already out",
 			"%q takes more than %d dB away around %s: what is gone cannot be judged", e.path, mostTakenDB, match.Hertz(at))
 	}
-	return mix.Through(back), nil
+	before := mix.Through(back)
+	if l := before.LoudnessLUFS; math.IsInf(l, 0) || math.IsNaN(l) {
+		return nil, fail("give the settings that the equaliser had when this mix was bounced", "%q leaves nothing of %q to be heard", e.path, mix.Path)
+	}
+	return before, nil
 }
 
 // note says what the moves are, beside the distance as it stands.

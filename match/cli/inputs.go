@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"io"
 	"os"
+	"slices"
 
 	"toneplumb/match/report"
 	"toneplumb/spectrum/measure"
@@ -86,13 +87,14 @@ func (in input) asMix() (*measure.Recording, error) {
 }
 
 // asReferences returns all recordings of the inputs in their order; what stands in
-// several profiles is taken once.
+// several profiles, or is named twice, is taken once.
 func asReferences(inputs []input) []*measure.Recording {
 	var all []*measure.Recording
 	seen := map[string]bool{}
 	for _, in := range inputs {
 		for _, e := range in.entries {
-			if e.SHA256 != "" && seen[e.SHA256] {
+			twice := slices.ContainsFunc(all, func(r *measure.Recording) bool { return slices.Equal(r.Power, e.Recording.Power) })
+			if e.SHA256 != "" && seen[e.SHA256] || twice {
 				continue
 			}
 			seen[e.SHA256] = true

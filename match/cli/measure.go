@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"io"
+	"os"
 	"runtime"
 	"sync"
 
@@ -12,41 +13,47 @@ import (
 )
 
 // measureAll measures files side by side, as many at once as there are
-// processors, and returns the tables in the order of the paths. All are opened
-// first, so that a name that is wrong is told at once; the first error ends the
-// others. Progress goes to stderr where that is a terminal.
+// processors, and returns the tables in the order of the paths. A name that is wrong
+// is told at once; the first error ends the others. Progress goes to stderr where
+// that is a terminal.
 func measureAll(ctx context.Context, paths []string, stderr io.Writer) ([]*measure.Recording, error) {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
-	sources := make([]audio.Source, len(paths))
-	for i, path := range paths {
-		src, err := audio.Open(ctx, path)
-		if err != nil {
-			return nil, err
+	for _, path := range paths {
+		if _, err := os.Stat(path); err != nil {
+			if src, err := audio.Open(ctx, path); err != nil { // it has the words
+				return nil, err
+			} else {
+				src.Close()
+			}
 		}
-		defer src.Close()
-		sources[i] = src
 	}
 	shown := newProgress(stderr)
 	defer shown.end()
-	for i, path := range paths {
-		sources[i] = shown.watch(sources[i], path)
-	}
 	recordings := make([]*measure.Recording, len(paths))
 	errs := make([]error, len(paths))
 	free := make(chan struct{}, runtime.GOMAXPROCS(0))
 	var wait sync.WaitGroup
-	for i, src := range sources {
+	for i, path := range paths {
 		wait.Go(func() {
 			free <- struct{}{}
 			defer func() { <-free }()
-			if recordings[i], errs[i] = measure.Measure(ctx, src, paths[i]); errs[i] != nil {
+			if recordings[i], errs[i] = measureOne(ctx, path, shown); errs[i] != nil {
 				cancel()
 			}
 		})
 	}
 	wait.Wait()
 	return recordings, firstOf(errs)
+}
+
+func measureOne(ctx context.Context, path string, shown *progress) (*measure.Recording, error) {
+	src, err := audio.Open(ctx, path)
+	if err != nil {
+		return nil, err
+	}
+	defer src.Close()
+	return measure.Measure(ctx, shown.watch(src, path), path)
 }
 
 // firstOf returns the first error that is not only the end of the others.

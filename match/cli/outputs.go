@@ -133,7 +133,7 @@ func (all outputs) deliver(ctx context.Context, r *match.Result, o outputOptions
 		return err
 	}
 	for _, out := range all {
-		fmt.Fprintf(stdout, "wrote %s\n", out.path)
+		fmt.Fprintf(stdout, "wrote %s\n", report.Printable(out.path))
 	}
 	return nil
 }

@@ -86,15 +86,13 @@ func runProfile(ctx context.Context, o profileOptions, stdout, stderr io.Writer)
 		return profileJSON(stdout, profile, o.file, size)
 	}
 	sec := 0.0
+	var t report.Page
 	for i, r := range profile.Recordings() {
-		figures := report.Figures(r)
-		const number = 5
-		room := report.Columns - number - 2 - len([]rune(figures))
-		fmt.Fprintf(stdout, "%3d  %-*s  %s\n", i+1, room, report.Shorten(report.Name(r.Path), room), figures)
+		t.File(fmt.Sprint(i+1), r.Path, report.Figures(r))
 		sec += r.DurationSec
 	}
-	fmt.Fprintf(stdout, "\nwrote %s: %s, %s, %.0f kB\n", o.file, count(len(profile), "recording"), audio.Clock(sec), float64(size)/1000)
-	return nil
+	fmt.Fprintf(&t, "\nwrote %s: %s, %s, %.0f kB\n", report.Printable(o.file), count(len(profile), "recording"), audio.Clock(sec), float64(size)/1000)
+	return t.WriteOut(stdout)
 }
 
 // count writes a number of things: "1 recording", "3 recordings".

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"io"
+	"sync"
 
 	"github.com/vbauerster/mpb/v8"
 	"github.com/vbauerster/mpb/v8/decor"
@@ -14,6 +15,7 @@ import (
 // none it is silent. What it drew is taken away again.
 type progress struct {
 	container *mpb.Progress
+	lock      sync.Mutex
 	bars      []*mpb.Bar
 }
 
@@ -34,6 +36,8 @@ func (p *progress) watch(src audio.Source, path string) audio.Source {
 		mpb.AppendDecorators(decor.Any(func(s decor.Statistics) string {
 			return audio.Clock(float64(s.Current) / float64(src.Format().RateHz))
 		}, decor.WC{W: 8})))
+	p.lock.Lock()
+	defer p.lock.Unlock()
 	p.bars = append(p.bars, bar)
 	return &watched{Source: src, bar: bar}
 }

@@ -38,7 +38,7 @@ func (r *rendering) writeText(w io.Writer) error {
 	}
 	t.Mind(r.mind())
 	for _, out := range r.outputs() {
-		fmt.Fprintf(t, "wrote %s: %s\n", out.File, out.words())
+		fmt.Fprintf(t, "wrote %s: %s\n", report.Printable(out.File), out.words())
 	}
 	return t.WriteOut(w)
 }

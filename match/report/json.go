@@ -103,7 +103,7 @@ func JSON(w io.Writer, r *match.Result) error {
 		TowardPercent: Number(r.SolveOptions.TowardPercent),
 		References:    []recordingDocument{},
 		Moves:         []moveDocument{},
-		TrimDB:        Number(math.Round(r.TrimDB*100) / 100), LevelDifference: Number(r.LevelDifferenceDB),
+		TrimDB:        Number(math.Round(r.TrimDB*10) / 10), LevelDifference: Number(r.LevelDifferenceDB),
 		DistanceBeforeDB: Number(r.DistanceBeforeDB), DistanceAfterDB: Number(r.DistanceAfterDB),
 		Warnings: append([]string{}, r.Warnings...),
 	}

@@ -8,13 +8,16 @@ import (
 
 // Name is a file's name without its folder; control characters are replaced, and
 // those that turn the direction of writing, so that a name cannot steer a terminal.
-func Name(path string) string {
+func Name(path string) string { return Printable(filepath.Base(path)) }
+
+// Printable is a path as it may be shown.
+func Printable(path string) string {
 	return strings.Map(func(c rune) rune {
 		if unicode.Is(unicode.Cc, c) || unicode.Is(unicode.Bidi_Control, c) || c == '\u2028' || c == '\u2029' {
 			return '�'
 		}
 		return c
-	}, filepath.Base(path))
+	}, path)
 }
 
 // Shorten cuts the middle out of text that is wider than n cells of a terminal.

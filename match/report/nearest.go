@@ -1,7 +1,6 @@
 package report
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 	"strings"
@@ -36,8 +35,8 @@ func use(all []match.Neighbour) string {
 		return fmt.Sprintf("Up to %d there is nothing to choose: use all of them.", match.ToUse)
 	}
 	var names []string
-	for _, n := range all[:match.ToUse] {
-		names = append(names, Name(n.Reference.Path))
+	for _, i := range match.Together(all) {
+		names = append(names, Name(all[i].Reference.Path))
 	}
 	return "Use together: " + strings.Join(names, ", ") + " (the best mean of the three places; of two alike the smaller distance)."
 }
@@ -80,19 +79,16 @@ func NearestJSON(w io.Writer, mix *measure.Recording, all []match.Neighbour) err
 		References  []reference `json:"references"`
 		UseTogether []string    `json:"use_together"`
 		Warnings    []string    `json:"warnings"`
-	}{Version: Version, Mix: Name(mix.Path), Warnings: nearestNotes(all)}
-	for i, n := range all {
+	}{Version: Version, Mix: mix.Path, Warnings: nearestNotes(all)}
+	for _, n := range all {
 		d.References = append(d.References, reference{
-			File: Name(n.Reference.Path), DistanceDB: Number(n.DistanceDB), LowEndDB: Number(n.LowEndDB), WidthDB: Number(n.WidthDB),
+			File: n.Reference.Path, DistanceDB: Number(n.DistanceDB), LowEndDB: Number(n.LowEndDB), WidthDB: Number(n.WidthDB),
 			DistanceRank: n.DistanceRank, LowEndRank: n.LowEndRank, WidthRank: n.WidthRank, MeanRank: Number(n.MeanRank),
 			JudgedHz: [2]Number{Number(n.JudgedHz[0]), Number(n.JudgedHz[1])}, SameSong: n.SameSong,
 		})
-		if i < match.ToUse {
-			d.UseTogether = append(d.UseTogether, Name(n.Reference.Path))
-		}
 	}
-	out := json.NewEncoder(w)
-	out.SetEscapeHTML(false)
-	out.SetIndent("", "  ")
-	return out.Encode(d)
+	for _, i := range match.Together(all) {
+		d.UseTogether = append(d.UseTogether, all[i].Reference.Path)
+	}
+	return WriteJSON(w, d)
 }

@@ -23,12 +23,12 @@ func OverUnder(db float64) string {
 
 // distance is how far apart the sides are, before and with the moves.
 func distance(r *match.Result) string {
-	text, with := "Distance from the reference: %.2f dB", ", with the moves %.2f dB"
+	text, with := "Distance from the reference, level aside: %.2f dB", ", with the moves %.2f dB"
 	switch {
 	case r.Mix == nil:
 		text, with = "The curve departs from a level by %.2f dB", ", with the moves by %.2f dB"
 	case len(r.References) > 1:
-		text = "Distance from the references' mean: %.2f dB"
+		text = "Distance from the references' mean, level aside: %.2f dB"
 	}
 	if len(r.Moves) == 0 {
 		return fmt.Sprintf(text+".", r.DistanceBeforeDB)

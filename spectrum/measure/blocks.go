@@ -1,6 +1,10 @@
 package measure
 
-import "toneplumb/spectrum"
+import (
+	"math"
+
+	"toneplumb/spectrum"
+)
 
 // BlockSec is the length of the stretches that are drawn anew to see how far a mean
 // spectrum is settled. Measured: two halves of a song made of alternate pieces lie
@@ -15,22 +19,70 @@ type Block struct {
 }
 
 // Blocks returns the sums over so many rows each from row `from` on, which may be
-// below 0; rows that are not there count nothing.
-func (r *Recording) Blocks(weights []float64, from, rows int) []Block {
-	var blocks []Block
-	for start := from; start < r.Rows; start += rows {
-		b := Block{Power: make([]float64, spectrum.BandCount)}
-		for row := max(0, start); row < min(r.Rows, start+rows); row++ {
-			w := weights[row] * float64(r.RowSec)
-			if w == 0 {
-				continue
+// below 0 or between rows; rows that are not there count nothing. A row on a border
+// is shared out, its power as its octaves run in time.
+func (r *Recording) Blocks(weights []float64, from float64, rows int) []Block {
+	count := int(math.Ceil((float64(r.Rows) - from) / float64(rows)))
+	blocks := make([]Block, max(0, count))
+	for k := range blocks {
+		blocks[k].Power = make([]float64, spectrum.BandCount)
+	}
+	for row := range r.Rows {
+		w := weights[row] * float64(r.RowSec)
+		at := float64(row) - from
+		k := int(math.Floor(at / float64(rows)))
+		if w == 0 || at+1 <= 0 {
+			continue
+		}
+		inFirst := min(1, float64((k+1)*rows)-at) // of the row's time
+		first := r.shareBefore(row, inFirst)
+		for b, p := range r.Row(row) {
+			p, share := float64(p), first[b/spectrum.BandsPerOctave]
+			if k >= 0 {
+				blocks[k].Power[b] += w * share * p
 			}
-			b.Weight += w
-			for band, p := range r.Row(row) {
-				b.Power[band] += w * float64(p)
+			if inFirst < 1 && k+1 < len(blocks) {
+				blocks[k+1].Power[b] += w * (1 - share) * p
 			}
 		}
-		blocks = append(blocks, b)
+		if k >= 0 {
+			blocks[k].Weight += w * inFirst
+		}
+		if inFirst < 1 && k+1 < len(blocks) {
+			blocks[k+1].Weight += w * (1 - inFirst)
+		}
 	}
 	return blocks
+}
+
+// shareBefore returns how much of each octave's power in a row lies in its first part.
+func (r *Recording) shareBefore(row int, part float64) (share [Octaves]float64) {
+	for o := range share {
+		share[o] = part
+	}
+	if part >= 1 || r.OctavePower == nil {
+		return share
+	}
+	var before, all [Octaves]float64
+	border := float64(row) + part // rows of a measured recording are seconds
+	first := max(0, (row-1)*spectrum.WindowsPerSecond)
+	for w := first; w < min((row+2)*spectrum.WindowsPerSecond, len(r.OctavePower)/Octaves); w++ {
+		middle := spectrum.MiddleSec(w)
+		if int(middle) != row {
+			continue
+		}
+		// A window counts where it lies, half of it to either side of its middle.
+		in := min(max((border-middle)*spectrum.WindowsPerSecond+0.5, 0), 1)
+		for o := range before {
+			p := float64(r.OctavePower[w*Octaves+o])
+			before[o] += in * p
+			all[o] += p
+		}
+	}
+	for o := range share {
+		if all[o] > 0 {
+			share[o] = before[o] / all[o]
+		}
+	}
+	return share
 }

@@ -13,7 +13,7 @@ func TestBlocksSumToTheMean(t *testing.T) {
 	weights := r.GateWeights()
 	weights[3], weights[20] = 0.25, 0
 	want := r.MeanPower(weights)
-	for _, from := range []int{0, -3, -8} {
+	for _, from := range []float64{0, -3, -8, -2.5, -0.3} {
 		sum, total := make([]float64, spectrum.BandCount), 0.0
 		blocks := r.Blocks(weights, from, BlockSec)
 		for _, b := range blocks {
@@ -22,12 +22,12 @@ func TestBlocksSumToTheMean(t *testing.T) {
 				sum[i] += p
 			}
 		}
-		if n := (r.Rows - from + BlockSec - 1) / BlockSec; len(blocks) != n {
-			t.Errorf("from %d: %d blocks, want %d", from, len(blocks), n)
+		if n := int(math.Ceil((float64(r.Rows) - from) / BlockSec)); len(blocks) != n {
+			t.Errorf("from %g: %d blocks, want %d", from, len(blocks), n)
 		}
 		for i := range sum {
 			if math.Abs(sum[i]/total/want[i]-1) > 1e-12 { // one sum in two orders
-				t.Fatalf("from %d: band %d is %g, want %g", from, i, sum[i]/total, want[i])
+				t.Fatalf("from %g: band %d is %g, want %g", from, i, sum[i]/total, want[i])
 			}
 		}
 	}

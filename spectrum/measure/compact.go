@@ -85,6 +85,7 @@ func packWidth(power, cross float64) int8 {
 // unpackRows fills Power, Cross and the gate from packed rows.
 func (r *Recording) unpackRows(packed []byte) {
 	r.Rows = len(packed) / bytesPerRow
+	r.Power, r.Cross = make([]float32, 0, r.Rows*spectrum.BandCount), make([]float32, 0, r.Rows*spectrum.BandCount)
 	for row := range r.Rows {
 		p := packed[row*bytesPerRow:][:bytesPerRow]
 		for b := range spectrum.BandCount {

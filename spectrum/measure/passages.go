@@ -75,6 +75,10 @@ func (r *Recording) Part(p Passages) (*Recording, error) {
 	} else {
 		part.LoudnessLUFS += part.rowsLUFS() - r.rowsLUFS()
 	}
+	if math.IsInf(part.LoudnessLUFS, 0) || math.IsNaN(part.LoudnessLUFS) {
+		return nil, &audio.Error{Path: r.Path,
+			Problem: fmt.Sprintf("is silent in %s", p), Hint: "choose a louder part"}
+	}
 	return &part, nil
 }
 

@@ -35,9 +35,9 @@ const (
 	profileVersion = 1
 	profileKind    = "recordings without sound"
 	// What is taken in is bounded, so that no document fills the memory. Our choice: a
-	// recording of a day; 1100 hours in steps of 8 s, which take 1 GB.
+	// recording of a day; 290 hours in steps of 8 s, which take 250 MB.
 	maxProfileSec   = 24 * 3600
-	maxProfileRows  = 1 << 19
+	maxProfileRows  = 1 << 17
 	maxProfileBytes = 1 << 30
 	maxNameBytes    = 1024 // of a file's name and other words
 
@@ -215,7 +215,7 @@ func (d *profileEntry) inRange() error {
 }
 
 // round returns x in whole steps.
-func round(x, step float64) float64 { return math.Round(x/step) * step }
+func round(x, step float64) float64 { return math.Round(x/step) / math.Round(1/step) }
 
 // sum returns the check of an entry: over the rows as they are, since another version
 // of the library may compress otherwise.
