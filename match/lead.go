@@ -1,23 +1,33 @@
 package match
 
-import "toneplumb/spectrum/measure"
+import (
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/loudness"
+	"toneplumb/spectrum/measure"
+)
 
-// LeadLU returns by how many LU a single track of the mix, such as the voice, comes
-// out of the mix with the settings (below 0: goes in): by how much its loudness
-// changes through moves and trim, less the same of the mix.
-//
-// The track is the signal as it enters the bus; effects that the mix adds to it on the
-// way are not in it. Both changes are predicted from the tables, see
-// measure.Recording.LoudnessThrough. What share of the mix the track is in each zone is
-// another question, which this does not answer.
-func LeadLU(mix, track *measure.Recording, s *Settings) float64 {
+// LeadLU returns by how many LU a single track comes out of the mix with the settings
+// (below 0: goes in), given its power per band as it sits in the mix, see measure.InMix:
+// by how much its K-weighted power changes through moves and trim, less what is left of a
+// change of the mix's.
+func LeadLU(mix *measure.Recording, inMix []float64, s *Settings) float64 {
 	gain := s.PowerGain()
-	change := func(r *measure.Recording) float64 {
-		flat := make([]float64, len(gain))
-		for b := range flat {
-			flat[b] = 1
-		}
-		return r.LoudnessThrough(gain) - r.LoudnessThrough(flat)
+	k := loudness.Weighting(spectrum.Centres(), float64(mix.Format.RateHz))
+	before, after := 0.0, 0.0
+	for b, p := range inMix {
+		before += k[b] * p
+		after += k[b] * p * gain[b]
 	}
-	return change(track) - change(mix)
+	unmoved := make([]float64, len(gain))
+	for b := range unmoved {
+		unmoved[b] = 1
+	}
+	ofMix := mix.LoudnessThrough(gain) - mix.LoudnessThrough(unmoved)
+	return spectrum.PowerToDB(after/before) - ofMix
+}
+
+// Lead is what the moves do to a single track of the mix.
+type Lead struct {
+	Path     string
+	ChangeLU float64 // further out of the mix; below 0: further in
 }

@@ -31,6 +31,7 @@ type Result struct {
 	Warnings []string
 
 	Confirmed *Confirmed // nil if the mix was not read again
+	Lead      *Lead      // nil if no track was named
 }
 
 // Confirmed is what was measured of the whole mix, all channels, sent through the moves

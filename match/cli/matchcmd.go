@@ -18,6 +18,7 @@ type matchOptions struct {
 	references []string
 	equaliser  string
 	already    string // settings of an earlier round
+	lead       string // a single track of the mix
 	parts      partOptions
 	output     outputOptions
 	compare    match.CompareOptions
@@ -57,6 +58,7 @@ the recordings it was made from.`,
 	f.StringVar(&o.equaliser, "eq", "", eqUsage)
 	o.parts.add(cmd)
 	f.StringVar(&o.already, "already", "", "the mix already runs through the moves of settings `FILE` (.json):\nprint what replaces them")
+	f.StringVar(&o.lead, "lead", "", "say how far the moves bring out the voice, a single track `FILE` of the same song\nwith the same start")
 	return cmd
 }
 
@@ -102,7 +104,7 @@ func parseFraction(s string) (float64, error) {
 
 func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) error {
 	recordings := append([]string{o.mix}, o.references...)
-	outputs, err := o.output.plan(append(slices.Clone(recordings), o.equaliser, o.already))
+	outputs, err := o.output.plan(append(slices.Clone(recordings), o.equaliser, o.already, o.lead))
 	if err != nil {
 		return err
 	}
@@ -144,6 +146,11 @@ func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) err
 	// that ran through earlier moves is not what these moves are for.
 	if len(result.Moves) > 0 && (len(outputs) > 0 || o.output.json) && before == nil && !inputs[0].profile {
 		if err := confirm(ctx, o.mix, result, stderr); err != nil {
+			return err
+		}
+	}
+	if o.lead != "" && len(result.Moves) > 0 {
+		if result.Lead, err = leadOf(ctx, o, before, result, stderr); err != nil {
 			return err
 		}
 	}

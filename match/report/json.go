@@ -32,6 +32,7 @@ type document struct {
 	DistanceAfterDB  Number              `json:"distance_after_db"`
 	LoudnessAfter    *Number             `json:"loudness_after_lufs"`
 	TruePeakAfter    *Number             `json:"true_peak_after_dbtp"`
+	LeadChange       *Number             `json:"lead_change_lu"` // of the track of --lead: further out; below 0: in
 	Warnings         []string            `json:"warnings"`
 }
 
@@ -109,6 +110,9 @@ func JSON(w io.Writer, r *match.Result) error {
 	}
 	if after := r.Confirmed; after != nil {
 		d.LoudnessAfter, d.TruePeakAfter = Known(after.LoudnessAfterLUFS), Known(after.TruePeakDBTP)
+	}
+	if r.Lead != nil {
+		d.LeadChange = Known(r.Lead.ChangeLU)
 	}
 	if r.Mix != nil {
 		mix := recordingOf(r.Mix)

@@ -47,6 +47,21 @@ func confirmed(r *match.Result) string {
 		Level(c.LoudnessAfterLUFS, 1), Level(c.LoudnessBeforeLUFS, 1), match.Gain(c.TruePeakDBTP))
 }
 
+// lead is what the moves do to a single track, "" if none was named.
+func lead(r *match.Result) string {
+	if r.Lead == nil {
+		return ""
+	}
+	name := Name(r.Lead.Path)
+	switch lu := r.Lead.ChangeLU; {
+	case lu >= 0.05:
+		return fmt.Sprintf("After these moves %s stands %.1f LU further out of the mix.", name, lu)
+	case lu <= -0.05:
+		return fmt.Sprintf("After these moves %s stands %.1f LU further in the mix.", name, -lu)
+	}
+	return fmt.Sprintf("After these moves %s stands where it did in the mix.", name)
+}
+
 // otherSongs is what a difference between songs is to be held against. Measured: see
 // DEVELOPERS.md.
 const otherSongs = "another finished song may differ by 4 to 6 dB"

@@ -33,7 +33,7 @@ func Text(w io.Writer, r *match.Result) error {
 		zones(&t, r)
 		t.WriteString("\n")
 	}
-	for _, s := range []string{distance(r), sure(r), confirmed(r), judged(r), leftOut(r), copies(r)} {
+	for _, s := range []string{distance(r), sure(r), confirmed(r), lead(r), judged(r), leftOut(r), copies(r)} {
 		if s != "" {
 			t.Paragraph("", s)
 		}
