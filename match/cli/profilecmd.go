@@ -29,7 +29,7 @@ func newProfile() *cobra.Command {
 		Use:   "profile REFERENCE... -o FILE.json",
 		Short: "keep references without their sound, as one small file",
 		Long: `Measures recordings and writes what comparing needs, but no sound, as a profile:
-about 26 kB a song. Profiles may be among the inputs; they are joined, and what
+about 24 kB a song. Profiles may be among the inputs; they are joined, and what
 is in several is kept once. A profile can then stand wherever a reference does.`,
 		Example: "  toneplumb profile records/*.flac -o house.json\n  toneplumb profile house.json guest.json new.mp3 -o all.json",
 		RunE: func(cmd *cobra.Command, args []string) error {
