@@ -15,8 +15,8 @@ const (
 	replicates = 400
 	// seed makes the draws the same on every run.
 	seed = 1770
-	// bandFactor is 1.96 standard errors, 95 % of a normal distribution, and 1.05 for
-	// its being estimated itself. Measured: see the coverage rows of the evaluation.
+	// bandFactor is 1.96 standard errors, 95 % of a normal distribution, and 1.05 of
+	// our choice, by what is covered: see the coverage rows of the evaluation.
 	bandFactor = 1.96 * 1.05
 	// everyPoint judged band is a point of the covariance: a sixth of an octave, half
 	// of what is smoothed over.
@@ -209,8 +209,8 @@ func tooSure(n int, sec float64) float64 {
 }
 
 // oneBlockDB is the standard deviation where a side has one block and nothing can be
-// drawn. Measured: passages of 8 s from two halves of a song differ by 4.7 dB rms, half
-// of which is the measurement's where more can be drawn.
+// drawn. Our choice: passages of 8 s from two halves of a song differ by 4.7 dB rms
+// (measured), and half of that is taken for the measurement's.
 const oneBlockDB = 2.4
 
 // inBlocks returns the mix and the reference of a pair in blocks, those left out in

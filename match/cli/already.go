@@ -20,14 +20,9 @@ func readEarlier(path string) (*earlier, error) {
 	if path == "" {
 		return nil, nil
 	}
-	file, err := openText(path)
+	s, err := readSettings(path)
 	if err != nil {
 		return nil, err
-	}
-	defer file.Close()
-	s, err := match.ReadSettings(file)
-	if err != nil {
-		return nil, fail("give the settings .json that match wrote when the moves were dialled", "%q holds no settings: %s", path, err)
 	}
 	return &earlier{path, s}, nil
 }
