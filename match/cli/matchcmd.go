@@ -123,7 +123,7 @@ func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) err
 	if err != nil {
 		return err
 	}
-	if mix, err = before.takenBack(mix); err != nil {
+	if mix, err = before.TakenBack(mix); err != nil {
 		return err
 	}
 	mix, references, notes, err := o.parts.apply(mix, asReferences(inputs[1:]))
@@ -136,7 +136,7 @@ func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) err
 			return nil, err
 		}
 		r := comparison.Solve(o.solve)
-		r.Warnings = slices.Concat(before.note(comparison, o.solve), notes, r.Warnings)
+		r.Warnings = slices.Concat(before.Note(comparison, o.solve), notes, r.Warnings)
 		return r, nil
 	})
 	if err != nil {
