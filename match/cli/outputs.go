@@ -9,12 +9,14 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"toneplumb/match"
+	"toneplumb/match/page"
 	"toneplumb/match/report"
 )
 
@@ -24,12 +26,13 @@ type outputOptions struct {
 	json  bool
 	size  string
 	look  report.Look
+	sound *page.Sound // of a page; nil: none
 }
 
 // add gives a command the flags of its output.
 func (o *outputOptions) add(cmd *cobra.Command) {
 	f := cmd.Flags()
-	f.StringArrayVarP(&o.files, "output", "o", nil, "also write `FILE`: a chart .png or .svg, settings .json, text .txt;\nmay be given more than once")
+	f.StringArrayVarP(&o.files, "output", "o", nil, "also write `FILE`: a chart .png or .svg, a page .html, settings .json,\ntext .txt; may be given more than once")
 	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
 	f.StringVar(&o.size, "size", "1350x990", "size of a chart in `PIXELS`")
 	o.look.DPI = 150
@@ -50,9 +53,15 @@ func (o *outputOptions) writers() map[string]func(io.Writer, *match.Result) erro
 	return map[string]func(io.Writer, *match.Result) error{
 		".png":  func(w io.Writer, r *match.Result) error { return report.Chart(w, r, o.look) },
 		".svg":  func(w io.Writer, r *match.Result) error { return report.ChartSVG(w, r, o.look) },
+		".html": func(w io.Writer, r *match.Result) error { return page.Write(w, r, o.sound) },
 		".json": report.JSON,
 		".txt":  report.Text,
 	}
+}
+
+// hasPage tells whether a page is to be written.
+func (o *outputOptions) hasPage() bool {
+	return slices.ContainsFunc(o.files, func(path string) bool { return strings.ToLower(filepath.Ext(path)) == ".html" })
 }
 
 // plan checks before the long work that the look of charts is possible, that each
@@ -72,7 +81,7 @@ func (o *outputOptions) plan(inputs []string) (outputs, error) {
 	for _, path := range o.files {
 		write := o.writers()[strings.ToLower(filepath.Ext(path))]
 		if write == nil {
-			return nil, fail("end it in .png, .svg, .json or .txt", "output %q: its extension names no format", path)
+			return nil, fail("end it in .png, .svg, .html, .json or .txt", "output %q: its extension names no format", path)
 		}
 		if err := writable(path, inputs); err != nil {
 			return nil, err

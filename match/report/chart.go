@@ -19,6 +19,7 @@ type Look struct {
 	WidthPx, HeightPx int     // as plots.Figure has them
 	DPI               float64 // likewise
 	Dark              bool    // light lines on dark paper
+	Bare              bool    // the panels alone, for where title, table and remarks stand beside
 }
 
 // Check says why no chart can have this look, nil if it can.
@@ -59,6 +60,9 @@ func figure(r *match.Result, look Look) *plots.Figure {
 	f.Footnotes = firstOf(f.Footnotes, mostNotes, "remarks in the text")
 	for _, z := range match.Zones() {
 		f.Zones = append(f.Zones, plots.Zone{Name: z.Name, FromHz: z.LowHz, ToHz: z.HighHz})
+	}
+	if look.Bare {
+		f.Title, f.Lines, f.Table, f.Footnotes = "", nil, plots.Table{}, nil
 	}
 	return f
 }
