@@ -61,7 +61,7 @@ func TestAllFigures(t *testing.T) {
 					if c.fig.Dark = isDark; isDark {
 						name += "-dark"
 					}
-					for end, file := range map[string][]byte{".png": pngOf(t, c.fig), ".svg": svgOf(t, c.fig)} {
+					for end, file := range map[string][]byte{".png": pngOf(t, c.fig), ".svg": svgOf(t, c.fig), ".pdf": pdfOf(t, &c.fig)} {
 						if err := os.WriteFile(name+end, file, 0o666); err != nil {
 							t.Fatal(err)
 						}

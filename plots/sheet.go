@@ -79,7 +79,12 @@ func (s *sheet) put(l lettering, x, baseline vg.Length, align float64, txt strin
 	txt = l.printable(txt)
 	x -= vg.Length(align) * s.wide(l, txt)
 	s.SetColor(l.colour)
-	s.Fill(l.path(txt, s.u(l.size), vg.Point{X: x, Y: baseline}))
+	at := vg.Point{X: x, Y: baseline}
+	if page, ok := s.Canvas.Canvas.(*pdfPage); ok {
+		page.words(l.letters, txt, s.u(l.size), at)
+		return
+	}
+	s.Fill(l.path(txt, s.u(l.size), at))
 }
 
 // putDown writes lines one under the other, the first in the row that hangs
