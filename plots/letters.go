@@ -140,19 +140,27 @@ func (l *letters) path(txt string, size vg.Length, at vg.Point) vg.Path {
 	return p
 }
 
+// noBreak is a blank at which no line is broken.
+const noBreak = '\u00a0'
+
 // printable returns txt on one line as it can be set: composed (NFC), white
 // space as single blanks, invisible formatting characters dropped. Printable
 // text comes back unchanged.
 func (l *letters) printable(txt string) string {
-	var out strings.Builder
+	var out []rune
 	for _, r := range norm.NFC.String(txt) {
 		switch {
 		case unicode.IsSpace(r):
-			out.WriteByte(' ')
+			if r != noBreak {
+				r = ' '
+			}
+			if n := len(out); n > 0 && out[n-1] != ' ' && out[n-1] != noBreak {
+				out = append(out, r)
+			}
 		case unicode.Is(unicode.Cf, r), unicode.Is(unicode.Variation_Selector, r):
 		default:
-			out.WriteRune(r)
+			out = append(out, r)
 		}
 	}
-	return strings.Join(strings.Fields(out.String()), " ")
+	return strings.TrimRightFunc(string(out), unicode.IsSpace)
 }

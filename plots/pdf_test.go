@@ -70,7 +70,7 @@ func drawnPDF(t *testing.T, file []byte, page, widthPx, heightPx int) *image.RGB
 func TestPDFLikePNG(t *testing.T) {
 	for _, c := range uglyFigures() {
 		switch c.name {
-		case "main", "small", "wide-hatched-edge", "long-names", "out-below-100", "interval-gaps", "tall":
+		case "main", "small", "wide-hatched-edge", "long-names", "out-below-100", "interval-gaps", "tall", "page", "page-sideways", "page-to-fill":
 		default:
 			continue
 		}
@@ -89,6 +89,13 @@ func TestPDFLikePNG(t *testing.T) {
 				t.Logf("largest shift %d, mean %.3f", worst, mean)
 				if worst > popplerShift || mean > popplerMean {
 					t.Errorf("largest shift %d, mean %.3f; want at most %d and %.1f", worst, mean, popplerShift, popplerMean)
+				}
+				// The check must see a picture that lies one pixel beside.
+				beside := want.(*image.Paletted)
+				beside = beside.SubImage(beside.Rect.Inset(1)).(*image.Paletted)
+				beside.Rect = beside.Rect.Sub(image.Pt(1, 0))
+				if worst, mean := shiftsIn(got, beside, beside.Rect); worst <= popplerShift || mean <= popplerMean {
+					t.Errorf("one pixel beside: largest shift %d, mean %.3f; too little to be found", worst, mean)
 				}
 			})
 		}

@@ -34,6 +34,7 @@ func (d *pdf) letter(l *letters, r rune) (face, code int) {
 	if known {
 		return at / mostCodes, at % mostCodes
 	}
+	// Of the second face on, halfEm has two codes, and it does not matter which is used.
 	face = -1
 	for i, f := range d.faces {
 		if f.cut.bold == l.bold && len(f.runes) < mostCodes {
@@ -43,12 +44,32 @@ func (d *pdf) letter(l *letters, r rune) (face, code int) {
 	if face < 0 {
 		face = len(d.faces)
 		d.faces = append(d.faces, &pdfFace{cut: l})
+		d.add(face, halfEm)
 	}
+	return face, d.add(face, r)
+}
+
+// add gives a letter the next code of a face.
+func (d *pdf) add(face int, r rune) (code int) {
 	f := d.faces[face]
 	code = len(f.runes)
 	f.runes = append(f.runes, r)
-	d.codes[pdfLetter{l.bold, r}] = face*mostCodes + code
-	return face, code
+	d.codes[pdfLetter{f.cut.bold, r}] = face*mostCodes + code
+	return code
+}
+
+// halfEm is the first letter of every face and the only one named by itself. It is
+// about half an em wide, and poppler (22.12) takes that for the width of the first
+// letter with such a name: of another it would think the type larger than it is and
+// lose narrow blanks when it puts words together.
+const halfEm = 'c'
+
+// name of the letter with a code.
+func (f *pdfFace) name(code int) string {
+	if code == 0 {
+		return string(halfEm)
+	}
+	return "g" + strconv.Itoa(code)
 }
 
 // pdfLetter is a letter of one of the two cuts.
@@ -68,8 +89,8 @@ func (f *pdfFace) writeTo(d *pdf) int {
 		if drawn[g.index] == 0 {
 			drawn[g.index] = d.stream([]byte(width + " 0 d0\n" + box.operators(g.outline)))
 		}
-		fmt.Fprintf(&procs, "/g%d %d 0 R", code, drawn[g.index])
-		fmt.Fprintf(&names, "/g%d", code)
+		fmt.Fprintf(&procs, "/%s %d 0 R", f.name(code), drawn[g.index])
+		names.WriteString("/" + f.name(code))
 		widths.WriteString(width + " ")
 	}
 	n, unicodes := d.reserve(), d.stream(f.unicodes())
@@ -140,8 +161,12 @@ func (f *pdfFace) unicodes() []byte {
 	return out.Bytes()
 }
 
-// legible returns r, or U+FFFD for what is no letter at all.
+// legible returns r, a plain blank for noBreak, which nobody looks for, and U+FFFD for
+// what is no letter at all.
 func legible(r rune) rune {
+	if r == noBreak {
+		return ' '
+	}
 	if unicode.Is(unicode.Cc, r) {
 		return unicode.ReplacementChar
 	}

@@ -44,6 +44,7 @@ func TestAllFigures(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			c.fig = c.fig.withDefaults()
 			if *drawTo == "" {
+				c.fig.DPI /= 2
 				c.fig.WidthPx = max(c.fig.WidthPx/2, minWidthPx)
 				c.fig.HeightPx = max(c.fig.HeightPx/2, minHeightPx)
 			}
