@@ -78,7 +78,7 @@ func (f *Figure) arrange(c vg.Canvas, width, height vg.Length) (*page, error) {
 func (s *sheet) arrange(f *Figure, k key, width, height vg.Length) (*page, error) {
 	p := &page{sheet: s, figure: f, key: k}
 	p.left, p.right, p.top = s.u(s.margin.side), width-s.u(s.margin.side), height-s.u(s.margin.top)
-	beside := f.besides(width, height)
+	beside := f.hasColumn(width, height)
 	if beside {
 		p.right -= (p.right-p.left)*textColumn + s.u(columnGap)
 	}
@@ -113,9 +113,9 @@ func (s *sheet) arrange(f *Figure, k key, width, height vg.Length) (*page, error
 	}
 	p.proseTop = p.top + s.u(blockGap)
 	var room, under vg.Length // under the table
-	tries := tableTries
+	tries, side := tableTries, height
 	if f.hasProse() {
-		tries = proseTries
+		tries, side = proseTries, min(width, height)
 	}
 	for _, try := range tries {
 		p.table = s.layTable(&f.Table, p.left, wide, try)
@@ -129,7 +129,7 @@ func (s *sheet) arrange(f *Figure, k key, width, height vg.Length) (*page, error
 			under = p.prose.height(s) + p.prose.heightRuled(s)
 			room -= p.prose.heightRuled(s)
 		}
-		if room >= try.leaves*height {
+		if room >= try.leaves*side {
 			break
 		}
 	}

@@ -40,8 +40,8 @@ type prose struct {
 // hasProse tells whether the figure has more than a chart.
 func (f *Figure) hasProse() bool { return len(f.Paragraphs) > 0 || f.Ruled != "" }
 
-// besides tells whether running text stands in a column of its own.
-func (f *Figure) besides(width, height vg.Length) bool { return f.hasProse() && width > height }
+// hasColumn tells whether running text stands in a column of its own.
+func (f *Figure) hasColumn(width, height vg.Length) bool { return f.hasProse() && width > height }
 
 // layProse breaks the text to a width, in type of a size.
 func (s *sheet) layProse(f *Figure, left, right vg.Length, size float64) prose {

@@ -25,7 +25,7 @@ type tableTry struct {
 	size     float64   // of type
 	maxLines int       // of the last column
 	maxRows  int       // 0: all
-	leaves   vg.Length // of the height to the panels, else the next is tried
+	leaves   vg.Length // a part of the height to the panels, else the next is tried
 	ruled    int       // the least number of lines for handwriting, if there is room for it
 }
 
@@ -37,10 +37,11 @@ var tableTries = []tableTry{
 }
 
 // proseTries are those of a sheet with running text, which gives up room for
-// handwriting before rows. Our choice.
+// handwriting before rows; they leave the panels a part of the shorter side. Our choice.
 var proseTries = []tableTry{
-	{textSize, 2, 0, 0.34, 3}, {noteSize, 2, 0, 0.27, 3}, {noteSize, 2, 0, 0.20, 2}, {noteSize, 2, 0, 0.16, 2},
-	{noteSize, 2, 0, 0.14, 0}, {noteSize, 1, 12, 0.14, 0}, {noteSize, 1, 6, 0.14, 0}, {noteSize, 1, 3, 0, 0},
+	{textSize, 2, 0, 0.38, 3}, {textSize, 2, 0, 0.38, 2}, {textSize, 2, 0, 0.34, 2}, {noteSize, 2, 0, 0.34, 2}, {noteSize, 2, 0, 0.27, 2},
+	{noteSize, 2, 0, 0.23, 2}, {noteSize, 2, 0, 0.20, 0},
+	{noteSize, 1, 12, 0.20, 0}, {noteSize, 1, 6, 0.20, 0}, {noteSize, 1, 3, 0, 0},
 }
 
 // maxColumn is the largest part of the width for a column that is not the

@@ -116,7 +116,7 @@ func handoutOf(r *match.Result, look HandoutLook) *plots.Figure {
 func solution(r *match.Result, look HandoutLook) *plots.Figure {
 	page := handoutOf(r, look)
 	page.Table = handoutTable(r)
-	page.Footnotes = []string{distance(r) + " " + judged(r)}
+	page.Footnotes = []string{judged(r)}
 	page.Paragraphs = []plots.Paragraph{
 		{Heading: "What it shows", Text: explain(r)},
 		{Heading: "How to bounce", Text: []string{bounce}},
