@@ -5,6 +5,7 @@ import (
 	"math"
 	"path/filepath"
 
+	"toneplumb/biquad"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
@@ -69,4 +70,21 @@ func (e *Earlier) Note(c *Comparison, o SolveOptions) []string {
 // DistanceDB is the distance of the mix as it was bounced, through the earlier moves.
 func (e *Earlier) DistanceDB(c *Comparison, o SolveOptions) float64 {
 	return c.With(e.Settings.Moves, o).DistanceAfterDB
+}
+
+// Undone returns the settings that take the earlier ones back from sound, nil where e is
+// nil: with its gain turned over, a shelf or bell of the cookbook is its own inverse. A
+// cut has none; not ok then.
+func (e *Earlier) Undone() (back *Settings, ok bool) {
+	if e == nil {
+		return nil, true
+	}
+	back = &Settings{RateHz: e.Settings.RateHz, TrimDB: -e.Settings.TrimDB}
+	for _, f := range e.Settings.Moves {
+		if f.Shape.IsCut() {
+			return nil, false
+		}
+		back.Moves = append(back.Moves, biquad.Filter{Shape: f.Shape, FreqHz: f.FreqHz, GainDB: -f.GainDB, Q: f.Q})
+	}
+	return back, true
 }

@@ -36,6 +36,9 @@ func (f *Figure) CheckSize() error {
 		return fmt.Errorf("a picture of %d×%d pixels cannot be drawn: from %d×%d to %d×%d is possible",
 			f.WidthPx, f.HeightPx, minWidthPx, minHeightPx, maxSidePx, maxSidePx)
 	}
+	if unit := f.DPI / DefaultDPI; f.Paper && !(float64(f.WidthPx) >= minWidthPx*unit && float64(f.HeightPx) >= minHeightPx*unit) {
+		return fmt.Errorf("a page of %.1f×%.1f inches cannot be drawn: 4×3 are the least", float64(f.WidthPx)/f.DPI, float64(f.HeightPx)/f.DPI)
+	}
 	if f.WidthPx*f.HeightPx > maxPixels {
 		return fmt.Errorf("a picture of %d×%d pixels cannot be drawn: %g million pixels are the most", f.WidthPx, f.HeightPx, maxPixels/1e6)
 	}
@@ -59,6 +62,9 @@ func (f *Figure) check() error {
 	}
 	if len(f.Table.Rows) > 0 && len(f.Table.Header) == 0 {
 		panic("plots: table without a header")
+	}
+	if n := len(f.Table.Under); n > 0 && n != len(f.Table.Rows) {
+		panic("plots: sentences under the rows of a table differ from them in number")
 	}
 	for _, row := range f.Table.Rows {
 		if len(row) > len(f.Table.Header) {

@@ -27,6 +27,7 @@ func TestErrors(t *testing.T) {
 		{"too many pixels", Figure{WidthPx: 10000, HeightPx: 5000, Panels: panel}, "40 million"},
 		{"DPI not a number", Figure{DPI: math.NaN(), Panels: panel}, "NaN"},
 		{"negative DPI", Figure{DPI: -1, Panels: panel}, "-1 pixels per inch"},
+		{"small paper", Figure{Paper: true, WidthPx: 1240, HeightPx: 1754, DPI: 320, Panels: panel}, "3.9×5.5 inches"},
 		{"too many lines", Figure{Lines: lines, Panels: panel}, "no room"},
 		{"too many panels", Figure{Panels: make([]Panel, 30)}, "no room"},
 	} {
@@ -60,6 +61,7 @@ func TestPanics(t *testing.T) {
 		{"endless axis", Figure{Panels: []Panel{{YMinDB: math.Inf(-1), YMaxDB: 6}}}},
 		{"negative share", Figure{Panels: []Panel{{Share: -1}}}},
 		{"long row", Figure{Panels: []Panel{{}}, Table: Table{Header: []string{"#"}, Rows: [][]string{{"1", "bell"}}}}},
+		{"sentences under no rows", Figure{Panels: []Panel{{}}, Table: Table{Header: []string{"#"}, Rows: [][]string{{"1"}}, Under: []string{"why", "why"}}}},
 		{"no header", Figure{Panels: []Panel{{}}, Table: Table{Rows: [][]string{{}}}}},
 	} {
 		t.Run(c.name, func(t *testing.T) {

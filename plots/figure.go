@@ -2,8 +2,8 @@
 // shared frequency axis, with a table of settings underneath.
 //
 // It knows nothing of recordings: it draws the curves, spans and table the
-// caller fills into a Figure, and (*Figure).WritePNG or WriteSVG is the whole
-// path.
+// caller fills into a Figure, and (*Figure).WritePNG or WriteSVG, or WritePDF for
+// one or more, is the whole path.
 //
 //	f := plots.Figure{Title: "…", Panels: []plots.Panel{{…}}, Table: plots.Table{…}}
 //	err := f.WritePNG(w)
@@ -29,8 +29,9 @@ const (
 	MaxHz = 20000.0
 )
 
-// Figure is everything that stands on one sheet, from the top down: title,
-// lines, panels under the zones, table, footnotes. Empty parts take no room.
+// Figure is everything that stands on one sheet, from the top down: title, lines,
+// panels under the zones, table, paragraphs, ruled lines, footnotes. Empty parts take no
+// room.
 type Figure struct {
 	// WidthPx and HeightPx are the size of the picture in pixels, 600×440 to
 	// 10000×10000 and at most 40 million together; both 0 mean DefaultWidthPx
@@ -41,6 +42,11 @@ type Figure struct {
 	// 2400; it says how large the picture prints and moves nothing in it.
 	// 0 means DefaultDPI.
 	DPI float64
+
+	// Paper makes the figure a page to print: letters are as large as on the default
+	// figure when it is printed, however large the page, and the margins are wide
+	// enough for printers. It is at least 4×3 inches large.
+	Paper bool
 
 	// Dark draws light lines on dark paper; nothing else changes.
 	Dark bool
@@ -60,6 +66,14 @@ type Figure struct {
 
 	// Table stands under the panels.
 	Table Table
+
+	// Paragraphs stand under the table; on a sheet that is wider than high in a
+	// column of their own at the right.
+	Paragraphs []Paragraph
+
+	// Ruled is the heading of room for handwriting after the paragraphs, of as many
+	// lines as there is room for; empty for none.
+	Ruled string
 
 	// Footnotes are the smallest text, at the bottom, each on at most two lines.
 	Footnotes []string
@@ -169,6 +183,14 @@ type Table struct {
 	// Rows have at most as many cells as the header. The last column takes the
 	// room that is left and is wrapped onto two lines, then cut with an ellipsis.
 	Rows [][]string
+
+	// Under has a sentence for each row that stands below it across the other columns;
+	// empty for none.
+	Under []string
+
+	// ToFill draws rows as high as handwriting needs and of their cells only the first;
+	// the others are a measure of the room.
+	ToFill bool
 
 	// Align of each column; columns beyond its end are aligned left.
 	Align []Align

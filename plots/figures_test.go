@@ -310,5 +310,5 @@ func uglyFigures() []testFigure {
 		many.Table.Rows = append(many.Table.Rows, many.Table.Rows[:8]...)
 	}
 	add("forty-rows", many)
-	return append(out, uglierFigures()...)
+	return append(append(out, uglierFigures()...), pageFigures()...)
 }

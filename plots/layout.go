@@ -11,6 +11,7 @@ const (
 	sideMargin   = 26.0
 	topMargin    = 20.0
 	bottomMargin = 18.0
+	paperMargin  = 62.0 // all sides of a page, 10.5 mm
 	axisRoom     = 86.0 // left of the diagrams, for numbers and label
 	lastTickRoom = 16.0 // right of them, for half of "20k"
 	hzRoom       = 46.0 // under the last one
@@ -37,6 +38,8 @@ type page struct {
 	headingTops         []vg.Length
 	diagrams            []*diagram
 	table               tableLayout
+	prose               prose
+	proseTop            vg.Length
 }
 
 // draw paints the figure on any canvas of this size that is blank paper.
@@ -53,7 +56,7 @@ func (f *Figure) draw(c vg.Canvas, width, height vg.Length) error {
 // whose reasons do not fit inside. The key takes room from the panels, which
 // may crowd out more reasons; it only ever grows.
 func (f *Figure) arrange(c vg.Canvas, width, height vg.Length) (*page, error) {
-	s := newSheet(c, width, height, f.tones())
+	s := newSheet(c, width, height, f)
 	p, err := s.arrange(f, nil, width, height)
 	if err != nil {
 		return nil, err
@@ -74,7 +77,11 @@ func (f *Figure) arrange(c vg.Canvas, width, height vg.Length) (*page, error) {
 // arrange finds a place for everything beside this key.
 func (s *sheet) arrange(f *Figure, k key, width, height vg.Length) (*page, error) {
 	p := &page{sheet: s, figure: f, key: k}
-	p.left, p.right, p.top = s.u(sideMargin), width-s.u(sideMargin), height-s.u(topMargin)
+	p.left, p.right, p.top = s.u(s.margin.side), width-s.u(s.margin.side), height-s.u(s.margin.top)
+	beside := f.hasColumn(width, height)
+	if beside {
+		p.right -= (p.right-p.left)*textColumn + s.u(columnGap)
+	}
 	wide := p.right - p.left
 	p.title = s.lines(s.heavy(titleSize), f.Title, wide, 2, cutMiddle)
 	p.lines = s.allLines(s.plain(textSize), f.Lines, wide, cutMiddle)
@@ -97,28 +104,64 @@ func (s *sheet) arrange(f *Figure, k key, width, height vg.Length) (*page, error
 		}
 	}
 	head := s.lead(s.heavy(titleSize), len(p.title)) + s.lead(s.plain(textSize), len(p.lines))
-	foot := s.u(bottomMargin) + s.lead(s.soft(noteSize), len(p.notes))
+	foot := s.u(s.margin.bottom) + s.lead(s.soft(noteSize), len(p.notes))
 	if head > 0 {
 		head += s.u(blockGap)
 	}
 	if len(p.notes) > 0 {
 		foot += s.u(blockGap)
 	}
-	var room vg.Length
-	for _, try := range tableTries {
+	p.proseTop = p.top + s.u(blockGap)
+	var room, under vg.Length // under the table
+	tries, side := tableTries, height
+	if f.hasProse() {
+		tries, side = proseTries, min(width, height)
+	}
+	for _, try := range tries {
 		p.table = s.layTable(&f.Table, p.left, wide, try)
 		room = p.top - head - foot - p.table.height(s) - taken
-		if room >= try.leaves*height {
+		if f.hasProse() && beside {
+			p.prose = s.columnOfProse(f, p.right+s.u(columnGap), width-s.u(s.margin.side), p.proseTop-s.u(s.margin.bottom))
+		} else if f.hasProse() {
+			p.prose = s.layProse(f, p.left, p.right, try.size+proseSize-textSize)
+			room -= p.prose.height(s)
+			p.prose.rule(s, room-panelsRoom*height, try.ruled)
+			under = p.prose.height(s) + p.prose.heightRuled(s)
+			room -= p.prose.heightRuled(s)
+		}
+		if room >= try.leaves*side {
 			break
 		}
 	}
-	if room < vg.Length(len(f.Panels))*s.u(leastForPanel) {
+	least := vg.Length(len(f.Panels)) * s.u(leastForPanel)
+	if missing := least - room; missing > 0 && f.hasProse() && !beside {
+		p.prose.cutTo(s, p.prose.height(s)-missing)
+		room += under - p.prose.height(s)
+		under = p.prose.height(s)
+	}
+	if room < least {
 		return nil, errNoRoom
 	}
-	p.tableTop = foot + p.table.height(s)
+	p.tableTop = foot + under + p.table.height(s)
+	if !beside {
+		p.proseTop = foot + under
+	}
 	bottom := p.placePanels(inner, p.top-head, room)
 	p.keyTop = bottom - s.u(hzRoom-8)
 	return p, nil
+}
+
+// columnOfProse lays out running text in a column, in smaller type where it must.
+func (s *sheet) columnOfProse(f *Figure, left, right, height vg.Length) prose {
+	var p prose
+	for _, size := range []float64{proseSize, textSize, noteSize} {
+		if p = s.layProse(f, left, right, size); p.height(s)+p.overRuled(s)+roomyRuled*p.ruledHeight <= height {
+			break
+		}
+	}
+	p.cutTo(s, height)
+	p.rule(s, height-p.height(s), 0)
+	return p
 }
 
 // allLines breaks each text onto at most two lines.
@@ -179,5 +222,6 @@ func (p *page) draw() {
 	small := p.soft(noteSize)
 	p.putDown(small, p.diagrams[0].area.Min.X, p.keyTop, 0, p.keyLines)
 	p.table.draw(p.sheet, p.left, p.right, p.tableTop)
-	p.putDown(small, p.left, p.u(bottomMargin)+p.lead(small, len(p.notes)), 0, p.notes)
+	p.prose.draw(p.sheet, p.proseTop)
+	p.putDown(small, p.left, p.u(p.margin.bottom)+p.lead(small, len(p.notes)), 0, p.notes)
 }

@@ -43,12 +43,19 @@ var testSizes = [][2]int{
 	{600, 440}, {800, 600}, {1350, 990}, {1600, 700}, {3000, 600}, {700, 1200}, {600, 2000}, {2480, 3508}, {4000, 3000},
 }
 
+func sizesFor(f Figure) [][2]int {
+	if f.Paper {
+		return pageSizes
+	}
+	return testSizes
+}
+
 // TestWordsKeepApart: no words overlap and none leave the sheet, whatever the
 // number of rows and the size of the picture.
 func TestWordsKeepApart(t *testing.T) {
 	var figures []testFigure
 	add := func(name string, f Figure) {
-		for i, size := range testSizes {
+		for i, size := range sizesFor(f) {
 			if testing.Short() && i > 1 {
 				break
 			}

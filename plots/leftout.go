@@ -136,7 +136,8 @@ func (d *diagram) balanced(l lettering, txt string, width vg.Length, maxLines in
 	if len(lines) < 2 || strings.HasSuffix(lines[len(lines)-1], ellipsis) {
 		return lines
 	}
-	for narrow := width; narrow > width/3; narrow -= d.u(4) {
+	least := max(width/3, d.widest(l, strings.Fields(txt))) // no word is broken for it
+	for narrow := width; narrow > least; narrow -= d.u(4) {
 		again := d.lines(l, txt, narrow, maxLines+1, cutEnd)
 		if len(again) > len(lines) {
 			break

@@ -13,7 +13,7 @@ import (
 // other reason; all others are in the key, whole.
 func TestReasonsKeepClear(t *testing.T) {
 	for _, c := range uglyFigures() {
-		for i, size := range testSizes {
+		for i, size := range sizesFor(c.fig) {
 			if testing.Short() && i > 1 {
 				break
 			}
@@ -102,7 +102,7 @@ func TestLengthInside(t *testing.T) {
 func TestAside(t *testing.T) {
 	p := Panel{YMinDB: -10, YMaxDB: 10}
 	area := vg.Rectangle{Max: vg.Point{X: 1000, Y: 200}} // a pixel is 0.1 dB high
-	d := newSheet(new(words), DefaultWidthPx, DefaultHeightPx, &light).newDiagram(&p, area)
+	d := newSheet(new(words), DefaultWidthPx, DefaultHeightPx, &Figure{}).newDiagram(&p, area)
 	const near = 2.6/2 + 1.5/2 + 1.6 // half of either line and the paper between
 	bold := [][]vg.Point{{{X: 0, Y: 100}, {X: 500, Y: 100}}, {{X: 600, Y: 100}, {X: 1000, Y: 100}}}
 	for _, c := range []struct {

@@ -11,7 +11,7 @@ import (
 	"gonum.org/v1/plot/vg"
 )
 
-// missingGlyph stands for every letter the typeface lacks: WHITE SQUARE.
+// missingGlyph is drawn for every letter the typeface lacks: WHITE SQUARE.
 const missingGlyph = '□'
 
 // letters sets text in one cut of Liberation Sans, as outlines: they turn and
@@ -19,6 +19,7 @@ const missingGlyph = '□'
 // are in ems.
 type letters struct {
 	font   *sfnt.Font
+	bold   bool
 	buf    sfnt.Buffer
 	unit   float64 // font units per em
 	glyphs map[rune]glyph
@@ -41,6 +42,7 @@ func newLetters(bold bool) *letters {
 		if face.Name() == name {
 			return &letters{
 				font:   face.Face,
+				bold:   bold,
 				unit:   float64(face.Face.UnitsPerEm()),
 				glyphs: map[rune]glyph{},
 				kerns:  map[[2]rune]float64{},
@@ -50,14 +52,16 @@ func newLetters(bold bool) *letters {
 	panic("plots: no typeface " + name)
 }
 
-// glyph returns r's glyph; its index is 0 when the typeface has none.
+// glyph returns r's glyph, that of missingGlyph when the typeface has none.
 func (l *letters) glyph(r rune) glyph {
 	g, ok := l.glyphs[r]
 	if ok {
 		return g
 	}
 	ppem := fixed.Int26_6(l.unit) // font units come back as raw 26.6 numbers
-	g.index, _ = l.font.GlyphIndex(&l.buf, r)
+	if g.index, _ = l.font.GlyphIndex(&l.buf, r); g.index == 0 {
+		g.index, _ = l.font.GlyphIndex(&l.buf, missingGlyph)
+	}
 	if advance, err := l.font.GlyphAdvance(&l.buf, g.index, ppem, 0); err == nil {
 		g.advance = float64(advance) / l.unit
 	}
@@ -136,22 +140,27 @@ func (l *letters) path(txt string, size vg.Length, at vg.Point) vg.Path {
 	return p
 }
 
-// printable returns txt on one line in letters the typeface has: composed
-// (NFC), white space as single blanks, invisible formatting characters
-// dropped, everything else the typeface lacks as missingGlyph. Printable text
-// comes back unchanged.
+// noBreak is a blank at which no line is broken.
+const noBreak = '\u00a0'
+
+// printable returns txt on one line as it can be set: composed (NFC), white
+// space as single blanks, invisible formatting characters dropped. Printable
+// text comes back unchanged.
 func (l *letters) printable(txt string) string {
-	var out strings.Builder
+	var out []rune
 	for _, r := range norm.NFC.String(txt) {
 		switch {
 		case unicode.IsSpace(r):
-			out.WriteByte(' ')
+			if r != noBreak {
+				r = ' '
+			}
+			if n := len(out); n > 0 && out[n-1] != ' ' && out[n-1] != noBreak {
+				out = append(out, r)
+			}
 		case unicode.Is(unicode.Cf, r), unicode.Is(unicode.Variation_Selector, r):
-		case l.glyph(r).index == 0:
-			out.WriteRune(missingGlyph)
 		default:
-			out.WriteRune(r)
+			out = append(out, r)
 		}
 	}
-	return strings.Join(strings.Fields(out.String()), " ")
+	return strings.TrimRightFunc(string(out), unicode.IsSpace)
 }

@@ -3,91 +3,26 @@ package plots
 import (
 	"bytes"
 	"fmt"
-	"image"
 	"image/color"
 	"math"
 	"strconv"
-	"strings"
 
-	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/vg"
 )
 
 // outlines is a drawing surface that writes paths as SVG. Lines in a row that
-// look the same share one element. It knows the operations a sheet needs and
-// panics at the others: letters as text, pictures, arcs, scaling.
+// look the same share one element.
 type outlines struct {
+	pen
 	height vg.Length
 	body   bytes.Buffer
-	now    brush
-	kept   []brush // by Push
 
 	run string // attributes of the element being gathered
 	d   []byte // its path
 }
 
-// brush is what Push saves.
-type brush struct {
-	colour color.NRGBA
-	width  vg.Length
-	dash   string
-	// A point (x, y) comes to lie at origin + x·(cos, sin) + y·(−sin, cos).
-	origin   vg.Point
-	cos, sin float64
-}
-
 func newOutlines(height vg.Length) *outlines {
-	return &outlines{height: height, now: brush{cos: 1}}
-}
-
-func (c *outlines) SetLineWidth(w vg.Length) { c.now.width = w }
-
-func (c *outlines) SetLineDash(pattern []vg.Length, offset vg.Length) {
-	if offset != 0 {
-		panic("plots: dashes begin with the line")
-	}
-	var dash strings.Builder
-	for i, d := range pattern {
-		if i > 0 {
-			dash.WriteByte(' ')
-		}
-		// Finer than points: an error here adds up along the line.
-		dash.WriteString(strconv.FormatFloat(math.Round(float64(d)*1e5)/1e5, 'f', -1, 64))
-	}
-	c.now.dash = dash.String()
-}
-
-// SetColor takes nil for black, as vg.Canvas says.
-func (c *outlines) SetColor(clr color.Color) {
-	if clr == nil {
-		clr = color.Black
-	}
-	c.now.colour = color.NRGBAModel.Convert(clr).(color.NRGBA)
-}
-
-func (c *outlines) Rotate(rad float64) {
-	sin, cos := math.Sincos(rad)
-	b := &c.now
-	b.cos, b.sin = b.cos*cos-b.sin*sin, b.sin*cos+b.cos*sin
-}
-
-func (c *outlines) Translate(p vg.Point) { c.now.origin = c.now.place(p) }
-
-func (c *outlines) Push() { c.kept = append(c.kept, c.now) }
-
-func (c *outlines) Pop() {
-	c.now = c.kept[len(c.kept)-1]
-	c.kept = c.kept[:len(c.kept)-1]
-}
-
-func (*outlines) Scale(x, y float64)                     { panic("plots: outlines do not scale") }
-func (*outlines) FillString(font.Face, vg.Point, string) { panic("plots: words come as outlines") }
-func (*outlines) DrawImage(vg.Rectangle, image.Image)    { panic("plots: outlines hold no pictures") }
-
-// place returns where a point comes to lie.
-func (b brush) place(p vg.Point) vg.Point {
-	cos, sin := vg.Length(b.cos), vg.Length(b.sin)
-	return vg.Point{X: b.origin.X + p.X*cos - p.Y*sin, Y: b.origin.Y + p.X*sin + p.Y*cos}
+	return &outlines{height: height, pen: newPen()}
 }
 
 // Fill begins an element of its own: words stay apart for whoever edits them.

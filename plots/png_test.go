@@ -44,6 +44,7 @@ func TestAllFigures(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			c.fig = c.fig.withDefaults()
 			if *drawTo == "" {
+				c.fig.DPI /= 2
 				c.fig.WidthPx = max(c.fig.WidthPx/2, minWidthPx)
 				c.fig.HeightPx = max(c.fig.HeightPx/2, minHeightPx)
 			}
@@ -61,7 +62,7 @@ func TestAllFigures(t *testing.T) {
 					if c.fig.Dark = isDark; isDark {
 						name += "-dark"
 					}
-					for end, file := range map[string][]byte{".png": pngOf(t, c.fig), ".svg": svgOf(t, c.fig)} {
+					for end, file := range map[string][]byte{".png": pngOf(t, c.fig), ".svg": svgOf(t, c.fig), ".pdf": pdfOf(t, &c.fig)} {
 						if err := os.WriteFile(name+end, file, 0o666); err != nil {
 							t.Fatal(err)
 						}

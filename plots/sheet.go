@@ -26,18 +26,29 @@ type sheet struct {
 	draw.Canvas
 	*tones
 	unit          vg.Length
+	margin        margins
 	regular, bold *letters
 }
 
-func newSheet(c vg.Canvas, width, height vg.Length, t *tones) *sheet {
+func newSheet(c vg.Canvas, width, height vg.Length, f *Figure) *sheet {
+	unit := min(width/DefaultWidthPx, height/DefaultHeightPx)
+	margin := margins{sideMargin, topMargin, bottomMargin}
+	if f.Paper {
+		unit = vg.Length(f.DPI / DefaultDPI)
+		margin = margins{paperMargin, paperMargin, paperMargin}
+	}
 	return &sheet{
 		Canvas:  draw.NewCanvas(c, width, height),
-		tones:   t,
-		unit:    min(width/DefaultWidthPx, height/DefaultHeightPx),
+		tones:   f.tones(),
+		unit:    unit,
+		margin:  margin,
 		regular: newLetters(false),
 		bold:    newLetters(true),
 	}
 }
+
+// margins of the sheet, in layout units.
+type margins struct{ side, top, bottom float64 }
 
 // u returns n layout units as a length on the canvas.
 func (s *sheet) u(n float64) vg.Length { return vg.Length(n) * s.unit }
@@ -79,7 +90,12 @@ func (s *sheet) put(l lettering, x, baseline vg.Length, align float64, txt strin
 	txt = l.printable(txt)
 	x -= vg.Length(align) * s.wide(l, txt)
 	s.SetColor(l.colour)
-	s.Fill(l.path(txt, s.u(l.size), vg.Point{X: x, Y: baseline}))
+	at := vg.Point{X: x, Y: baseline}
+	if page, ok := s.Canvas.Canvas.(*pdfPage); ok {
+		page.words(l.letters, txt, s.u(l.size), at)
+		return
+	}
+	s.Fill(l.path(txt, s.u(l.size), at))
 }
 
 // putDown writes lines one under the other, the first in the row that hangs

@@ -85,7 +85,7 @@ func TestSVGLikePNG(t *testing.T) {
 
 // maxSVG is the most bytes one of the test figures may take. Our choice: what
 // a page can hold inline.
-const maxSVG = 600_000
+const maxSVG = 800_000
 
 // TestSVGForm reads the documents back: four kinds of element, no references,
 // the title as text, the size as the PNG's.

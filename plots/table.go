@@ -15,7 +15,9 @@ type tableLayout struct {
 	width   []vg.Length
 	header  []string
 	rows    [][][]string // row, column, lines
-	instead []string     // a sentence in its place
+	under   [][]string   // row, lines of the sentence below it
+	toFill  bool
+	instead []string // a sentence in its place
 }
 
 // tableTry is one way to save room, from none to all.
@@ -23,14 +25,23 @@ type tableTry struct {
 	size     float64   // of type
 	maxLines int       // of the last column
 	maxRows  int       // 0: all
-	leaves   vg.Length // of the height to the panels, else the next is tried
+	leaves   vg.Length // a part of the height to the panels, else the next is tried
+	ruled    int       // the least number of lines for handwriting, if there is room for it
 }
 
 // tableTries are taken in order until the panels have enough room: small type and
 // short words come before low panels, and these before missing rows. Our choice.
 var tableTries = []tableTry{
-	{textSize, 2, 0, 0.38}, {noteSize, 2, 0, 0.32}, {textSize, 1, 0, 0.38}, {noteSize, 1, 0, 0.27},
-	{noteSize, 1, 12, 0.27}, {noteSize, 1, 6, 0.27}, {noteSize, 1, 3, 0},
+	{textSize, 2, 0, 0.38, 0}, {noteSize, 2, 0, 0.32, 0}, {textSize, 1, 0, 0.38, 0}, {noteSize, 1, 0, 0.27, 0},
+	{noteSize, 1, 12, 0.27, 0}, {noteSize, 1, 6, 0.27, 0}, {noteSize, 1, 3, 0, 0},
+}
+
+// proseTries are those of a sheet with running text, which gives up room for
+// handwriting before rows; they leave the panels a part of the shorter side. Our choice.
+var proseTries = []tableTry{
+	{textSize, 2, 0, 0.38, 3}, {textSize, 2, 0, 0.38, 2}, {textSize, 2, 0, 0.34, 2}, {noteSize, 2, 0, 0.34, 2}, {noteSize, 2, 0, 0.27, 2},
+	{noteSize, 2, 0, 0.23, 2}, {noteSize, 2, 0, 0.20, 0},
+	{noteSize, 1, 12, 0.20, 0}, {noteSize, 1, 6, 0.20, 0}, {noteSize, 1, 3, 0, 0},
 }
 
 // maxColumn is the largest part of the width for a column that is not the
@@ -42,7 +53,7 @@ const (
 
 // layTable breaks the table to a width.
 func (s *sheet) layTable(t *Table, left, width vg.Length, try tableTry) tableLayout {
-	lay := tableLayout{body: s.plain(try.size), head: s.heavy(try.size), align: t.Align}
+	lay := tableLayout{body: s.plain(try.size), head: s.heavy(try.size), align: t.Align, toFill: t.ToFill}
 	if len(t.Rows) == 0 {
 		lay.body = s.plain(labelSize)
 		lay.instead = s.lines(lay.body, t.Instead, width, 3, cutEnd)
@@ -57,12 +68,18 @@ func (s *sheet) layTable(t *Table, left, width vg.Length, try tableTry) tableLay
 	if try.maxRows > 0 && len(rows) > try.maxRows {
 		rows = rows[:try.maxRows]
 	}
-	for _, row := range rows {
+	for n, row := range rows {
+		if len(t.Under) > 0 {
+			lay.under = append(lay.under, s.lines(lay.soft(s), t.Under[n], left+width-lay.underLeft(), 3, cutEnd))
+		}
 		var cells [][]string
 		for i, txt := range row {
 			maxLines := 1
 			if i == last {
 				maxLines = try.maxLines
+			}
+			if i > 0 && t.ToFill {
+				txt = ""
 			}
 			cells = append(cells, s.lines(lay.body, txt, lay.width[i], maxLines, cutEnd))
 		}
@@ -114,13 +131,30 @@ func (lay *tableLayout) columns(s *sheet, t *Table, left, width vg.Length) {
 // rowAir is the room above and below the lines of a row, in layout units.
 const rowAir = 1.5
 
-func (lay *tableLayout) rowHeight(s *sheet, cells [][]string) vg.Length {
-	lines := 1
-	for _, c := range cells {
-		lines = max(lines, len(c))
+func (lay *tableLayout) rowHeight(s *sheet, n int) vg.Length {
+	if lay.toFill {
+		return s.u(ruledGap)
+	}
+	lines := lay.rowLines(n)
+	if len(lay.under) > 0 {
+		lines += len(lay.under[n])
 	}
 	return s.lead(lay.body, lines) + s.u(2*rowAir)
 }
+
+// rowLines is how many lines a row has without the sentence below it.
+func (lay *tableLayout) rowLines(n int) int {
+	lines := 1
+	for _, c := range lay.rows[n] {
+		lines = max(lines, len(c))
+	}
+	return lines
+}
+
+// soft is the type of the sentence below a row, which begins at the second column.
+func (lay *tableLayout) soft(s *sheet) lettering { return s.soft(lay.body.size) }
+
+func (lay *tableLayout) underLeft() vg.Length { return lay.left[min(1, len(lay.left)-1)] }
 
 func (lay *tableLayout) height(s *sheet) vg.Length {
 	h := s.lead(lay.body, len(lay.instead))
@@ -129,8 +163,8 @@ func (lay *tableLayout) height(s *sheet) vg.Length {
 	} else if len(lay.instead) > 0 {
 		h += s.u(8)
 	}
-	for _, cells := range lay.rows {
-		h += lay.rowHeight(s, cells)
+	for n := range lay.rows {
+		h += lay.rowHeight(s, n)
 	}
 	return h
 }
@@ -158,10 +192,20 @@ func (lay *tableLayout) draw(s *sheet, left, right, top vg.Length) {
 		if n > 0 {
 			rule(0.8, top)
 		}
-		for i, lines := range cells {
-			lay.cell(s, lay.body, i, top-s.u(rowAir), lines)
+		from := top - s.u(rowAir)
+		if lay.toFill {
+			from = top - s.u(ruledGap) + s.lead(lay.body, 1)
 		}
-		top -= lay.rowHeight(s, cells)
+		for i, lines := range cells {
+			lay.cell(s, lay.body, i, from, lines)
+		}
+		if len(lay.under) > 0 {
+			s.putDown(lay.soft(s), lay.underLeft(), from-s.lead(lay.body, lay.rowLines(n)), 0, lay.under[n])
+		}
+		top -= lay.rowHeight(s, n)
+	}
+	if lay.toFill {
+		rule(0.8, top)
 	}
 	s.putDown(lay.body, left, top, 0, lay.instead)
 }

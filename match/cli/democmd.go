@@ -15,7 +15,7 @@ import (
 const demoFolder = "toneplumb-demo"
 
 func newDemo() *cobra.Command {
-	output := outputOptions{size: "1350x990"}
+	output := outputOptions{size: defaultSize, paper: defaultPaper}
 	cmd := &cobra.Command{
 		Use:   "demo [FOLDER]",
 		Short: "make two demo recordings and run the whole job on them",

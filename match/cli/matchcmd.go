@@ -37,6 +37,7 @@ master bus, and writes a chart or settings where asked to. A profile stands for
 the recordings it was made from.`,
 		Example: `  toneplumb match rough-mix.wav reference.flac -o chart.png -o settings.json
   toneplumb match rough-mix.wav one.mp3 two.mp3 --toward 100 --moves 3
+  toneplumb match rough-mix.wav reference.flac -o handout.pdf --plain
   toneplumb match rough-mix.wav house.json --mix-part 0:45-1:30 --loudest 60
   toneplumb match rough-mix.wav reference.flac -o page.html --with-reference-sound
   toneplumb match second-bounce.wav reference.flac --already settings.json`,

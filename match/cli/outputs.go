@@ -22,22 +22,36 @@ import (
 
 // outputOptions say what comes out and how.
 type outputOptions struct {
-	files []string
-	json  bool
-	size  string
-	look  report.Look
-	sound *page.Sound // of a page; nil: none
+	files   []string
+	json    bool
+	size    string
+	look    report.Look
+	pages   bool   // .png and .svg are pages to hand out too
+	paper   string // of those
+	handout report.HandoutLook
+	sound   *page.Sound // of a page; nil: none
 }
+
+// defaultSize is that of a chart, defaultPaper that of a page to hand out.
+const (
+	defaultSize  = "1350x990"
+	defaultPaper = "a4"
+)
 
 // add gives a command the flags of its output.
 func (o *outputOptions) add(cmd *cobra.Command) {
 	f := cmd.Flags()
-	f.StringArrayVarP(&o.files, "output", "o", nil, "also write `FILE`: a chart .png or .svg, a page .html, settings .json,\ntext .txt; may be given more than once")
+	f.StringArrayVarP(&o.files, "output", "o", nil, "also write `FILE`: a chart .png or .svg, a page .html or to\nhand out .pdf, settings .json, text .txt; may be given more than once")
 	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
-	f.StringVar(&o.size, "size", "1350x990", "size of a chart in `PIXELS`")
+	f.StringVar(&o.size, "size", defaultSize, "size of a chart in `PIXELS`")
 	o.look.DPI = 150
-	f.Var(&number{&o.look.DPI, readAboveZero}, "dpi", "resolution of a chart in pixels per inch, as `N`; says how large it prints")
-	f.BoolVar(&o.look.Dark, "dark", false, "light lines on dark paper")
+	f.Var(&number{&o.look.DPI, readAboveZero}, "dpi", "resolution of a picture in pixels per inch, as `N`; says how large a chart prints")
+	f.BoolVar(&o.look.Dark, "dark", false, "a chart in light lines on dark paper")
+	f.BoolVar(&o.look.Plain, "plain", false, "leave the names of the recordings out of charts and pages")
+	f.BoolVar(&o.pages, "handout", false, "make .png and .svg pages to hand out too, not charts")
+	f.StringVar(&o.paper, "paper", defaultPaper, "`SIZE` of a page to hand out: a4 or letter")
+	f.BoolVar(&o.handout.Sideways, "sideways", false, "a page to hand out lies on its long side")
+	f.BoolVar(&o.handout.Blank, "blank", false, "a page to hand out is an exercise without the moves; in a .pdf the solution follows")
 }
 
 // output is a file to be written, and how.
@@ -50,13 +64,49 @@ type outputs []output
 
 // writers by extension.
 func (o *outputOptions) writers() map[string]func(io.Writer, *match.Result) error {
-	return map[string]func(io.Writer, *match.Result) error{
+	w := map[string]func(io.Writer, *match.Result) error{
 		".png":  func(w io.Writer, r *match.Result) error { return report.Chart(w, r, o.look) },
 		".svg":  func(w io.Writer, r *match.Result) error { return report.ChartSVG(w, r, o.look) },
 		".html": func(w io.Writer, r *match.Result) error { return page.Write(w, r, o.sound) },
+		".pdf":  func(w io.Writer, r *match.Result) error { return report.Handout(w, o.handout, r) },
 		".json": report.JSON,
 		".txt":  report.Text,
 	}
+	if o.pages {
+		w[".png"] = func(w io.Writer, r *match.Result) error { return report.HandoutPNG(w, r, o.handout) }
+		w[".svg"] = func(w io.Writer, r *match.Result) error { return report.HandoutSVG(w, r, o.handout) }
+	}
+	return w
+}
+
+// planPages checks what is said of pages to hand out, and that there is one to say it of.
+func (o *outputOptions) planPages() error {
+	switch strings.ToLower(o.paper) {
+	case defaultPaper:
+	case "letter":
+		o.handout.Letter = true
+	default:
+		return fail("use --paper a4 or --paper letter", "--paper %q is no size of paper known here", o.paper)
+	}
+	o.handout.DPI, o.handout.Plain = o.look.DPI, o.look.Plain
+	pages := slices.ContainsFunc(o.files, func(path string) bool {
+		end := strings.ToLower(filepath.Ext(path))
+		return end == ".pdf" || o.pages && (end == ".png" || end == ".svg")
+	})
+	if said := o.pages || o.handout != (report.HandoutLook{DPI: o.look.DPI, Plain: o.look.Plain}); said && !pages {
+		return fail("name one, as -o handout.pdf; a .png or .svg becomes one with --handout",
+			"--handout, --paper, --sideways and --blank are for pages to hand out, and no output is one")
+	}
+	switch {
+	case o.pages && (o.look.Dark || o.size != defaultSize):
+		return fail("leave them out, or write the chart by a second command", "--dark and --size are for charts, and with --handout there is none")
+	case !o.pages:
+		return nil
+	}
+	if err := o.handout.Check(); err != nil {
+		return fail("see --help", "the page cannot be drawn: %s", err)
+	}
+	return nil
 }
 
 // hasPage tells whether a page is to be written.
@@ -77,11 +127,14 @@ func (o *outputOptions) plan(inputs []string) (outputs, error) {
 	if err := o.look.Check(); err != nil {
 		return nil, fail("see --help", "the chart cannot be drawn: %s", err)
 	}
+	if err := o.planPages(); err != nil {
+		return nil, err
+	}
 	var all outputs
 	for _, path := range o.files {
 		write := o.writers()[strings.ToLower(filepath.Ext(path))]
 		if write == nil {
-			return nil, fail("end it in .png, .svg, .html, .json or .txt", "output %q: its extension names no format", path)
+			return nil, fail("end it in .png, .svg, .html, .pdf, .json or .txt", "output %q: its extension names no format", path)
 		}
 		if err := writable(path, inputs); err != nil {
 			return nil, err

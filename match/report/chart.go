@@ -20,6 +20,7 @@ type Look struct {
 	DPI               float64 // likewise
 	Dark              bool    // light lines on dark paper
 	Bare              bool    // the panels alone, for where title, table and remarks stand beside
+	Plain             bool    // without the names of the recordings
 }
 
 // Check says why no chart can have this look, nil if it can.
@@ -39,7 +40,7 @@ func figure(r *match.Result, look Look) *plots.Figure {
 		WidthPx: look.WidthPx, HeightPx: look.HeightPx, DPI: look.DPI, Dark: look.Dark,
 		Title:     "Tone of the mix beside the reference",
 		Table:     table(r),
-		Footnotes: append([]string{distance(r) + " " + judged(r)}, r.Warnings...),
+		Footnotes: append([]string{distance(r) + " " + judged(r)}, mind(r, look.Plain)...),
 	}
 	switch {
 	case r.Mix == nil:
@@ -49,11 +50,11 @@ func figure(r *match.Result, look Look) *plots.Figure {
 		f.Title += "s"
 		fallthrough
 	default:
-		f.Lines = []string{recordingNote("mix", r.Mix)}
+		f.Lines = []string{recordingNote("mix", r.Mix, look.Plain)}
 		f.Panels = []plots.Panel{spectra(r), differences(r)}
 	}
 	for i, ref := range r.References {
-		f.Lines = append(f.Lines, recordingNote(label(i, r), ref))
+		f.Lines = append(f.Lines, recordingNote(label(i, r), ref, look.Plain))
 	}
 	const mostLines, mostNotes = 3, 4 // leave the panels room
 	f.Lines = firstOf(f.Lines, mostLines, "references")
@@ -67,9 +68,13 @@ func figure(r *match.Result, look Look) *plots.Figure {
 	return f
 }
 
-// recordingNote is a recording's name and figures in one line.
-func recordingNote(who string, r *measure.Recording) string {
-	line := who + ": " + Name(r.Path) + " · " + strings.ReplaceAll(Figures(r), "  ", " · ")
+// recordingNote is a recording's name, unless it stays out, and figures in one line.
+func recordingNote(who string, r *measure.Recording, plain bool) string {
+	line := who + ": "
+	if !plain {
+		line += Name(r.Path) + " · "
+	}
+	line += strings.ReplaceAll(Figures(r), "  ", " · ")
 	if r.Counted != nil {
 		line += " · of it counts " + r.Counted.String()
 	}
@@ -125,7 +130,7 @@ func differences(r *match.Result) plots.Panel {
 			Style: plots.Style{Colour: plots.Grey, Weight: plots.Thin}})
 		p.Marks = append(p.Marks, plots.Mark{FreqHz: m.FreqHz, Label: fmt.Sprint(i + 1)})
 	}
-	p.Curves = append(p.Curves, plots.Curve{Name: map[bool]string{false: "difference", true: "curve"}[r.Mix == nil], FreqHz: hz, DB: r.DifferenceDB,
+	p.Curves = append(p.Curves, plots.Curve{Name: differenceName(r), FreqHz: hz, DB: r.DifferenceDB,
 		Style: plots.Style{Colour: plots.Black, Weight: plots.Strong}})
 	if len(r.Moves) > 0 {
 		name := "all moves"
@@ -140,6 +145,14 @@ func differences(r *match.Result) plots.Panel {
 			Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dotted}})
 	}
 	return p
+}
+
+// differenceName is what the legend calls the difference.
+func differenceName(r *match.Result) string {
+	if r.Mix == nil {
+		return "curve"
+	}
+	return "difference"
 }
 
 // intervals are how sure the difference is and, of several references, where others

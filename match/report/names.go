@@ -2,8 +2,11 @@ package report
 
 import (
 	"path/filepath"
+	"slices"
 	"strings"
 	"unicode"
+
+	"toneplumb/match"
 )
 
 // Name is a file's name without its folder; control characters are replaced, and
@@ -18,6 +21,31 @@ func Printable(path string) string {
 		}
 		return c
 	}, path)
+}
+
+// mind is what to mind about a result, without the names of the recordings where they
+// stay out.
+func mind(r *match.Result, plain bool) []string {
+	if !plain || r.Mix == nil {
+		return r.Warnings
+	}
+	called := [][2]string{{Name(r.Mix.Path), "the mix"}}
+	for i, ref := range r.References {
+		called = append(called, [2]string{Name(ref.Path), match.ReferenceName(i, len(r.References))})
+	}
+	// The longest first, since one name may be part of another.
+	slices.SortStableFunc(called, func(a, b [2]string) int { return len(b[0]) - len(a[0]) })
+	var all []string
+	for _, text := range r.Warnings {
+		for _, c := range called {
+			// A name as short as a word of the sentence is not looked for in it.
+			if strings.Contains(c[0], ".") {
+				text = strings.ReplaceAll(text, c[0], c[1])
+			}
+		}
+		all = append(all, text)
+	}
+	return all
 }
 
 // Shorten cuts the middle out of text that is wider than n cells of a terminal.

@@ -247,6 +247,17 @@ func TestChart(t *testing.T) {
 		if *draw == "" {
 			continue
 		}
+		for look, suffix := range map[HandoutLook]string{
+			{}: "", {Sideways: true, Letter: true, Plain: true}: "-sideways", {Blank: true}: "-blank", {Blank: true, Sideways: true}: "-blank-sideways",
+		} {
+			var file bytes.Buffer
+			if err := Handout(&file, look, r); err != nil {
+				t.Errorf("%s%s: %v", name, suffix, err)
+			}
+			if err := os.WriteFile(filepath.Join(*draw, name+suffix+".pdf"), file.Bytes(), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
 		var dark bytes.Buffer
 		if err := Chart(&dark, r, Look{Dark: true}); err != nil {
 			t.Fatal(err)

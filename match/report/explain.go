@@ -1,0 +1,276 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"toneplumb/biquad"
+	"toneplumb/match"
+	"toneplumb/spectrum"
+)
+
+// explain says in three sentences what a picture shows: where the mix differs, what
+// the moves do about it, what is left and why.
+func explain(r *match.Result) []string {
+	if r.Mix == nil {
+		return explainCurve(r)
+	}
+	most, other := farthest(r, differenceOf)
+	return []string{whereItDiffers(r, most, other), whatTheMovesDo(r, most, other), whatIsLeft(r)}
+}
+
+// explainCurve does so for a drawn curve.
+func explainCurve(r *match.Result) []string {
+	low, high := -1, -1
+	for b, db := range r.DifferenceDB {
+		if r.LeftOut[b] != "" {
+			continue
+		}
+		if low < 0 || db < r.DifferenceDB[low] {
+			low = b
+		}
+		if high < 0 || db > r.DifferenceDB[high] {
+			high = b
+		}
+	}
+	at := func(b int) string {
+		return fmt.Sprintf("around %s, at %s dB", match.Hertz(spectrum.CentreHz(b)), match.Gain(r.DifferenceDB[b]))
+	}
+	all := []string{fmt.Sprintf("The curve is highest %s, and lowest %s.", at(high), at(low))}
+	if len(r.Moves) == 0 {
+		return append(all, r.WhyNoMoves(), fmt.Sprintf("It departs from a level by %.2f dB.", r.DistanceBeforeDB))
+	}
+	return append(all,
+		fmt.Sprintf("%s in all; %s.", moveCount(len(r.Moves)), biggest(r)),
+		fmt.Sprintf("Of %.2f dB by which the curve departs from a level %.2f are left: broad moves in the steps of the dials come no nearer, and need not.", r.DistanceBeforeDB, r.DistanceAfterDB))
+}
+
+func moveCount(n int) string {
+	if n == 1 {
+		return "One move"
+	}
+	return fmt.Sprintf("%d moves", n)
+}
+
+// biggest says what the move of the largest gain does.
+func biggest(r *match.Result) string {
+	k := 0
+	for i, m := range r.Moves {
+		if math.Abs(m.GainDB) > math.Abs(r.Moves[k].GainDB) {
+			k = i
+		}
+	}
+	if len(r.Moves) == 1 {
+		return "it " + does(r.Moves[k])
+	}
+	return fmt.Sprintf("the largest, move %d, %s", k+1, does(r.Moves[k]))
+}
+
+// does says what a move does, in the words of one who turns it.
+func does(m match.Move) string {
+	where := "around"
+	switch m.Shape {
+	case biquad.LowShelf:
+		where = "below"
+	case biquad.HighShelf:
+		where = "above"
+	}
+	if m.GainDB < 0 {
+		return fmt.Sprintf("takes %.1f dB out %s %s", -m.GainDB, where, match.Hertz(m.FreqHz))
+	}
+	return fmt.Sprintf("adds %.1f dB %s %s", m.GainDB, where, match.Hertz(m.FreqHz))
+}
+
+func differenceOf(z match.ZoneDifference) float64 { return z.DifferenceDB }
+func leftOf(z match.ZoneDifference) float64       { return z.DifferenceDB - z.FittedDB }
+
+// farthest returns the zone with the largest value and the one with the largest of the
+// other sign, −1 where there is none.
+func farthest(r *match.Result, value func(match.ZoneDifference) float64) (most, other int) {
+	most, other = -1, -1
+	for i, z := range r.Zones {
+		if v := value(z); !math.IsNaN(v) && (most < 0 || math.Abs(v) > math.Abs(value(r.Zones[most]))) {
+			most = i
+		}
+	}
+	for i, z := range r.Zones {
+		if v := value(z); v*value(r.Zones[max(most, 0)]) < 0 && (other < 0 || math.Abs(v) > math.Abs(value(r.Zones[other]))) {
+			other = i
+		}
+	}
+	return most, other
+}
+
+// references names what the mix is held against, with a verb's number.
+func references(r *match.Result) string {
+	if len(r.References) > 1 {
+		return "the references"
+	}
+	return "the reference"
+}
+
+// worthNaming is the least mean difference of a zone to speak of, in dB. Our choice:
+// what a dial's step does.
+const worthNaming = 0.5
+
+func whereItDiffers(r *match.Result, most, other int) string {
+	switch {
+	case most < 0:
+		return "No zone is judged in so much of its width that its tone could be told."
+	case math.Abs(r.Zones[most].DifferenceDB) < worthNaming:
+		return fmt.Sprintf("At equal loudness no zone of the mix lies more than %.1f dB from %s.", worthNaming, references(r))
+	}
+	z := r.Zones[most]
+	text := fmt.Sprintf("At equal loudness the mix differs most in the %s: it lies %s %s there", z.Name, OverUnder(z.DifferenceDB), references(r))
+	if z.HalfDB >= 0.05 {
+		text += fmt.Sprintf(", which is known to ±%.1f dB", z.HalfDB)
+	}
+	if other >= 0 && math.Abs(r.Zones[other].DifferenceDB) >= worthNaming {
+		z := r.Zones[other]
+		text += fmt.Sprintf("; to the other side it goes farthest in the %s, %s", z.Name, OverUnder(z.DifferenceDB))
+	}
+	return text + "."
+}
+
+// whatTheMovesDo names the moves that answer the two zones, and what the trim is for.
+func whatTheMovesDo(r *match.Result, zones ...int) string {
+	if len(r.Moves) == 0 {
+		return r.WhyNoMoves()
+	}
+	var said []string
+	answered := map[int]string{} // by move
+	var order []int
+	for _, i := range zones {
+		if i < 0 || math.Abs(r.Zones[i].DifferenceDB) < worthNaming {
+			continue
+		}
+		k := answerTo(r, r.Zones[i])
+		if k < 0 {
+			continue
+		}
+		if answered[k] == "" {
+			order = append(order, k)
+			answered[k] = "the " + r.Zones[i].Name
+		} else {
+			answered[k] += " and the " + r.Zones[i].Name
+		}
+	}
+	for _, k := range order {
+		if len(r.Moves) == 1 {
+			said = append(said, fmt.Sprintf("The move answers %s: it %s", answered[k], does(r.Moves[k])))
+			continue
+		}
+		said = append(said, fmt.Sprintf("move %d answers %s: it %s", k+1, answered[k], does(r.Moves[k])))
+	}
+	if len(said) == 0 {
+		said = append(said, fmt.Sprintf("%s in all; %s", moveCount(len(r.Moves)), biggest(r)))
+	}
+	text := strings.Join(said, ", and ")
+	text = upperFirst(text)
+	who, takes, adds := "all moves together", "take", "add"
+	if len(r.Moves) == 1 {
+		who, takes, adds = "it", "takes", "adds"
+	}
+	switch {
+	case r.TrimDB >= 0.05:
+		text += fmt.Sprintf("; the trim of %s dB gives back the loudness that %s %s", match.Gain(r.TrimDB), who, takes)
+	case r.TrimDB <= -0.05:
+		text += fmt.Sprintf("; the trim of %s dB takes back the loudness that %s %s", match.Gain(r.TrimDB), who, adds)
+	}
+	return text + ", so that the ear judges tone and not level."
+}
+
+// answerTo returns the move that does most in a zone towards the reference, −1 if none
+// does half a step of its dial.
+func answerTo(r *match.Result, z match.ZoneDifference) int {
+	best, most := -1, 0.25
+	for i, m := range r.Moves {
+		response := biquad.ResponseDB(nil, []biquad.Filter{m.Filter}, spectrum.Centres(), r.RateHz)
+		if does := meanIn(r, response, z.LowHz, z.HighHz) * math.Copysign(1, z.DifferenceDB); does > most {
+			best, most = i, does
+		}
+	}
+	return best
+}
+
+// whatIsLeft names the zone where most is left, and the largest reason.
+func whatIsLeft(r *match.Result) string {
+	text := fmt.Sprintf("The distance stays at %.2f dB, level aside", r.DistanceBeforeDB)
+	if len(r.Moves) > 0 {
+		text = fmt.Sprintf("The distance falls from %.2f to %.2f dB, level aside", r.DistanceBeforeDB, r.DistanceAfterDB)
+		if most, _ := farthest(r, leftOf); most >= 0 && math.Abs(leftOf(r.Zones[most])) >= worthNaming {
+			z := r.Zones[most]
+			text += fmt.Sprintf("; most is left in the %s, %s", z.Name, OverUnder(leftOf(z)))
+			if left, before := leftOf(z), z.DifferenceDB; left*before > 0 && left*r.TrimDB < 0 && math.Abs(left) > math.Abs(before)+0.15 {
+				text += fmt.Sprintf(" (%.1f before, but the trim moves all zones alike)", math.Abs(before))
+			}
+			text += whyLeft(r, z)
+		}
+	}
+	if oneSong(r) {
+		return text + "."
+	}
+	return text + ". " + upperFirst(otherSongs) + " for musical reasons."
+}
+
+// whyLeft is the largest of what keeps the moves from the reference in a zone, level
+// aside: what is no matter of tone, the way not asked for, or what broad moves cannot do.
+func whyLeft(r *match.Result, z match.ZoneDifference) string {
+	toward := r.SolveOptions.TowardPercent / 100
+	if toward == 0 {
+		return ""
+	}
+	free := func(db []float64) float64 {
+		return meanIn(r, db, z.LowHz, z.HighHz) - meanIn(r, db, 0, math.Inf(1))
+	}
+	difference, target, fitted := free(r.DifferenceDB), free(r.TargetDB), free(r.FittedDB)
+	sign := math.Copysign(1, leftOf(z))
+	reasons := []struct {
+		db   float64
+		text string
+	}{
+		{sign * (difference - target/toward), "most of that does not stand out from chance and arrangement and is not followed"},
+		{sign * (target/toward - target), fmt.Sprintf("no more than %.0f %% of the way was asked for", 100*toward)},
+		{sign * (target - fitted), "few broad moves do not bend any closer"},
+	}
+	best := 0
+	for i, reason := range reasons {
+		if reason.db > reasons[best].db {
+			best = i
+		}
+	}
+	if reasons[best].db < worthNaming/2 {
+		return ""
+	}
+	return ": " + reasons[best].text
+}
+
+// meanIn is the mean of a curve over what is judged between two frequencies, NaN if
+// nothing is.
+func meanIn(r *match.Result, db []float64, lowHz, highHz float64) float64 {
+	sum, n := 0.0, 0.0
+	for b, v := range db {
+		hz := spectrum.CentreHz(b)
+		if r.LeftOut[b] == "" && hz >= max(lowHz, r.Options.RangeHz[0]) && hz <= min(highHz, r.Options.RangeHz[1]) && !math.IsNaN(v) {
+			sum, n = sum+v, n+1
+		}
+	}
+	return sum / n
+}
+
+// questions are what an exercise asks for.
+func questions(r *match.Result) []string {
+	if r.Mix == nil {
+		return []string{
+			"1. Where does the curve leave the middle line, and how far?",
+			"2. Which two to four broad moves of one equaliser make it? Write shape, frequency, gain and width into the rows.",
+			"3. Which part of the curve would you leave alone, and why?",
+		}
+	}
+	return []string{
+		fmt.Sprintf("1. In which zones does the mix lie over %s, in which under? Where is the pale band as wide as the difference?", references(r)),
+		"2. Which two to four broad moves of one equaliser take the mix there, and how far would you go? Write them into the rows.",
+		"3. What would you leave alone, since it is arrangement and no matter of tone? Is anything hatched, and why?",
+	}
+}

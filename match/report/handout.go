@@ -1,0 +1,184 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"regexp"
+	"slices"
+	"strings"
+
+	"toneplumb/match"
+	"toneplumb/plots"
+)
+
+// HandoutLook is how a page to hand out is made. The zero value stands upright on A4.
+type HandoutLook struct {
+	Letter   bool // US letter paper, not A4
+	Sideways bool // lying on its long side
+	Plain    bool // without the names of the recordings
+	Blank    bool // first an exercise without target, moves and settings, then the solution
+
+	// DPI is the resolution of a PNG in pixels per inch; 0 means 150.
+	DPI float64
+}
+
+// Handout writes pages to hand out as a PDF: one for each result, or, of Blank, two.
+func Handout(w io.Writer, look HandoutLook, results ...*match.Result) error {
+	look.DPI = 0
+	var pages []*plots.Figure
+	for _, r := range results {
+		pages = append(pages, HandoutPages(r, look)...)
+	}
+	return plots.WritePDF(w, pages...)
+}
+
+// HandoutPNG writes the first page as a picture.
+func HandoutPNG(w io.Writer, r *match.Result, look HandoutLook) error {
+	return HandoutPages(r, look)[0].WritePNG(w)
+}
+
+// HandoutSVG writes the first page as an SVG that needs no font.
+func HandoutSVG(w io.Writer, r *match.Result, look HandoutLook) error {
+	return HandoutPages(r, look)[0].WriteSVG(w)
+}
+
+// Check says why no page can have this look, nil if one can.
+func (l HandoutLook) Check() error { return l.paper().CheckSize() }
+
+// paper is an empty page.
+func (l HandoutLook) paper() *plots.Figure {
+	const mmPerInch = 25.4
+	f := &plots.Figure{DPI: l.DPI, Paper: true}
+	if f.DPI == 0 {
+		f.DPI = plots.DefaultDPI
+	}
+	wide, high := 210/mmPerInch, 297/mmPerInch // ISO 216
+	if l.Letter {
+		wide, high = 8.5, 11 // inches, ANSI Y14.1 (from memory)
+	}
+	if l.Sideways {
+		wide, high = high, wide
+	}
+	f.WidthPx, f.HeightPx = int(math.Round(wide*f.DPI)), int(math.Round(high*f.DPI))
+	return f
+}
+
+// HandoutPages returns the pages to hand out, one or, of Blank, two. They hold curves
+// and words, not the recordings' tables, so that the pages of many results may be kept.
+func HandoutPages(r *match.Result, look HandoutLook) []*plots.Figure {
+	pages := []*plots.Figure{solution(r, look)}
+	if look.Blank {
+		pages[0].Title = "Solution: " + lowerFirst(pages[0].Title)
+		pages = slices.Insert(pages, 0, exercise(r, look))
+	}
+	for _, page := range pages {
+		keepUnits(page.Lines)
+		keepUnits(page.Footnotes)
+		keepUnits(page.Table.Under)
+		for _, p := range page.Paragraphs {
+			keepUnits(p.Text)
+		}
+	}
+	return pages
+}
+
+var unit = regexp.MustCompile(`([0-9]) (dB|Hz|kHz|LUFS|LU|%|oct)`)
+
+// keepUnits keeps numbers and their units on one line.
+func keepUnits(texts []string) {
+	for i, txt := range texts {
+		texts[i] = unit.ReplaceAllString(txt, "$1\u00a0$2")
+	}
+}
+
+func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }
+
+// handoutOf is what exercise and solution have in common: the chart on paper, with the
+// recordings.
+func handoutOf(r *match.Result, look HandoutLook) *plots.Figure {
+	f := figure(r, Look{})
+	page := look.paper()
+	page.Title, page.Panels, page.Zones = f.Title, f.Panels, f.Zones
+	const mostLines = 7
+	if r.Mix != nil {
+		page.Lines = append(page.Lines, recordingNote("mix", r.Mix, look.Plain))
+	}
+	for i, ref := range r.References {
+		page.Lines = append(page.Lines, recordingNote(label(i, r), ref, look.Plain))
+	}
+	page.Lines = firstOf(page.Lines, mostLines, "references")
+	return page
+}
+
+// solution is the page with everything on it.
+func solution(r *match.Result, look HandoutLook) *plots.Figure {
+	page := handoutOf(r, look)
+	page.Table = handoutTable(r)
+	page.Footnotes = []string{judged(r)}
+	page.Paragraphs = []plots.Paragraph{
+		{Heading: "What it shows", Text: explain(r)},
+		{Heading: "How to bounce", Text: []string{bounce}},
+		{Heading: "Listen", Text: []string{listen}},
+	}
+	if mind := firstOf(mind(r, look.Plain), 4, "remarks in the text"); len(mind) > 0 {
+		text := make([]string, len(mind))
+		for i, m := range mind {
+			text[i] = upperFirst(m) + "."
+		}
+		page.Paragraphs = slices.Insert(page.Paragraphs, 1, plots.Paragraph{Heading: "Mind", Text: text})
+	}
+	page.Ruled = "Notes"
+	return page
+}
+
+// exercise is the page that leaves the answer open.
+func exercise(r *match.Result, look HandoutLook) *plots.Figure {
+	page := handoutOf(r, look)
+	page.Title = "Exercise: " + lowerFirst(page.Title)
+	p := &page.Panels[len(page.Panels)-1]
+	p.Marks = nil
+	p.Curves = slices.DeleteFunc(p.Curves, func(c plots.Curve) bool { return c.Name != differenceName(r) })
+	page.Table = plots.Table{ToFill: true,
+		Header: []string{"", "shape", "frequency", "gain", "Q or width", "why"},
+		Align:  []plots.Align{plots.Right},
+	}
+	const rows = 4 // as the question has it
+	for i := range rows {
+		page.Table.Rows = append(page.Table.Rows, []string{fmt.Sprint(i + 1), "a high shelf it is", "12.5 kilohertz", "+2.5 decibels", "so many octaves", ""})
+	}
+	page.Paragraphs = []plots.Paragraph{
+		{Heading: "Your part", Text: questions(r)},
+		{Heading: "Listen", Text: []string{listen}},
+	}
+	page.Ruled = "Answers"
+	return page
+}
+
+// handoutTable is the settings, each with its reason on a line of its own.
+func handoutTable(r *match.Result) plots.Table {
+	t := table(r)
+	if len(t.Rows) == 0 {
+		return plots.Table{} // why there are none stands in the text
+	}
+	last := len(t.Header) - 1
+	t.Header = t.Header[:last]
+	for i, row := range t.Rows {
+		t.Under = append(t.Under, row[last])
+		t.Rows[i] = row[:last]
+	}
+	// The trim's few words need no line.
+	trim := len(t.Rows) - 1
+	t.Rows[trim][last-1], t.Under[trim] = t.Under[trim], ""
+	return t
+}
+
+// What stands on every page. Figures: 80 dB(A) for 40 hours a week: ITU-T H.870 and
+// WHO; 85 dB(A) for 8 hours, halved for every 3 dB: NIOSH.
+const (
+	bounce = "Master limiter and loudness processing off. The equaliser stands first on the master, before a bus compressor, with the trim at " +
+		"its own output, so that the compressor sees the same level. If the mix already runs through a compressor, bounce again after the moves and check."
+	listen = "Compare with the equaliser on and off at one setting of the monitor; start quietly. Equal loudness is not equal bass: the ear decides. " +
+		"Safe for the ears are 80 dB(A) for 40 hours a week (ITU-T H.870, WHO); NIOSH allows 85 dB(A) for 8 hours a day and half the time for every 3 dB more."
+)

@@ -1,0 +1,264 @@
+package report
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"toneplumb/match"
+)
+
+// needs skips the test when the tool is missing, and fails it when the checks from
+// outside are required.
+func needs(t *testing.T, tool string) {
+	t.Helper()
+	if _, err := exec.LookPath(tool); err != nil {
+		if os.Getenv("TONEPLUMB_ORACLES") == "required" {
+			t.Fatalf("%s is needed: %v", tool, err)
+		}
+		t.Skipf("%s is missing: %v", tool, err)
+	}
+}
+
+// asRead are the pages of a handout as poppler's pdftotext reads them.
+func asRead(t *testing.T, look HandoutLook, results ...*match.Result) []string {
+	t.Helper()
+	needs(t, "pdftotext")
+	tool := exec.Command("pdftotext", "-raw", "-", "-")
+	tool.Stdin = bytes.NewReader(handoutOfTest(t, look, results...))
+	out, err := tool.Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return strings.Split(strings.TrimSuffix(string(out), "\f"), "\f")
+}
+
+func handoutOfTest(t *testing.T, look HandoutLook, results ...*match.Result) []byte {
+	t.Helper()
+	var file bytes.Buffer
+	if err := Handout(&file, look, results...); err != nil {
+		t.Fatal(err)
+	}
+	return file.Bytes()
+}
+
+// TestHandoutText holds what is written on the pages of ordinary and ugly results.
+func TestHandoutText(t *testing.T) {
+	all := cases()
+	for name, look := range map[string]HandoutLook{
+		"plain": {Blank: true}, "none": {}, "drawn": {Letter: true}, "copied": {Sideways: true}, "several": {Plain: true, Sideways: true, Letter: true},
+	} {
+		got := strings.Join(asRead(t, look, all[name]), "\n--- next page\n")
+		golden := filepath.Join("testdata", "handout-"+name+".txt")
+		if *update {
+			if err := os.WriteFile(golden, []byte(got), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		want, err := os.ReadFile(golden)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got != string(want) {
+			t.Errorf("%s: got\n%s\nwant\n%s", name, got, want)
+		}
+	}
+}
+
+// allLooks are the papers, both ways.
+var allLooks = []HandoutLook{{}, {Sideways: true}, {Letter: true}, {Letter: true, Sideways: true}}
+
+// TestHandoutHasAll: no paper loses a move, its reason or a sentence.
+func TestHandoutHasAll(t *testing.T) {
+	const mostBytes = 300_000 // what a mail takes without a thought, times ten; our choice
+	for name, r := range cases() {
+		for _, look := range allLooks {
+			if file := handoutOfTest(t, look, r); len(file) > mostBytes {
+				t.Errorf("%s %+v: %d bytes, want at most %d", name, look, len(file), mostBytes)
+			}
+			page := strings.Join(strings.Fields(asRead(t, look, r)[0]), " ")
+			want := append(explain(r), bounce, listen)
+			for _, m := range r.Moves {
+				want = append(want, match.Gain(m.GainDB)+" dB", match.Hertz(m.Dial.FreqHz), m.Reason)
+			}
+			if len(r.Moves) > 0 {
+				want = append(want, "trim "+match.Gain(r.TrimDB)+" dB")
+			}
+			for _, w := range want {
+				if !strings.Contains(page, w) {
+					t.Errorf("%s %+v: no %q in\n%s", name, look, w, page)
+				}
+			}
+		}
+	}
+}
+
+// TestHandoutPaper: ISO 216 has A4 at 210 × 297 mm, US letter is 8.5 × 11 inches.
+func TestHandoutPaper(t *testing.T) {
+	needs(t, "pdfinfo")
+	for i, want := range []string{"595.2 x 841.92 pts (A4)", "841.92 x 595.2 pts (A4)", "612 x 792 pts (letter)", "792 x 612 pts (letter)"} {
+		tool := exec.Command("pdfinfo", "-")
+		tool.Stdin = bytes.NewReader(handoutOfTest(t, allLooks[i], cases()["plain"], cases()["none"]))
+		out, err := tool.CombinedOutput()
+		if err != nil {
+			t.Fatalf("%v: %s", err, out)
+		}
+		text := strings.Join(strings.Fields(string(out)), " ")
+		for _, want := range []string{"Page size: " + want, "Pages: 2", "Title: Tone of the mix beside the reference"} {
+			if !strings.Contains(text, want) {
+				t.Errorf("%+v: no %q in %s", allLooks[i], want, text)
+			}
+		}
+		if strings.Contains(text, "Date") {
+			t.Errorf("%+v: has a date: %s", allLooks[i], text)
+		}
+	}
+}
+
+// TestHandoutIsPlain: no name is anywhere in the document, nor in a chart.
+func TestHandoutIsPlain(t *testing.T) {
+	r := invented("/somewhere/rough mix.wav", "Night Ferry.flac", someMoves(2))
+	r.References = append(r.References, recording("rough mix.wav.mp3", -12))
+	r.SameSong = []bool{false, false}
+	r.Warnings = []string{"rough mix.wav.mp3 is short", "Night Ferry.flac and rough mix.wav are too"}
+	look := HandoutLook{Plain: true, Blank: true}
+	text := strings.Join(asRead(t, look, r), "\n")
+	for _, f := range append(HandoutPages(r, look), figure(r, Look{Plain: true})) {
+		text += fmt.Sprintf("%+v", *f)
+	}
+	for _, name := range []string{"rough mix", "Ferry", ".wav", ".flac", ".mp3", "somewhere"} {
+		if strings.Contains(text, name) {
+			t.Errorf("%q is named in\n%s", name, text)
+		}
+	}
+	for _, want := range []string{"Reference 2 is short.", "Reference 1 and the mix are too.", "reference 2: 3:35 · 44.1 kHz stereo · −12.0 LUFS"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("no %q in\n%s", want, text)
+		}
+	}
+}
+
+// TestExerciseGivesNothingAway: the first page has nothing of the answer, the second all.
+func TestExerciseGivesNothingAway(t *testing.T) {
+	for name, r := range cases() {
+		pages := asRead(t, HandoutLook{Blank: true}, r)
+		if len(pages) != 2 {
+			t.Fatalf("%s: %d pages", name, len(pages))
+		}
+		for _, secret := range []string{"target", "all moves", "each move", "trim", "dB over", "dB under", "19 times in 20 Q"} {
+			if strings.Contains(pages[0], secret) {
+				t.Errorf("%s: the exercise has %q:\n%s", name, secret, pages[0])
+			}
+		}
+		for _, m := range r.Moves {
+			if at := match.Hertz(m.Dial.FreqHz); strings.Contains(pages[0], at) {
+				t.Errorf("%s: the exercise has %q", name, at)
+			}
+		}
+		if !strings.HasPrefix(pages[0], "Exercise: ") || !strings.HasPrefix(pages[1], "Solution: ") {
+			t.Errorf("%s: the pages begin %.30q and %.30q", name, pages[0], pages[1])
+		}
+		if figure := HandoutPages(r, HandoutLook{Blank: true})[0]; len(figure.Panels[len(figure.Panels)-1].Curves) != 1 {
+			t.Errorf("%s: %d curves of difference and moves", name, len(figure.Panels[len(figure.Panels)-1].Curves))
+		}
+	}
+}
+
+func TestHandoutIsTheSameAgain(t *testing.T) {
+	if one := handoutOfTest(t, HandoutLook{}, cases()["long"]); !bytes.Equal(one, handoutOfTest(t, HandoutLook{}, cases()["long"])) {
+		t.Error("the same result gave other bytes")
+	}
+}
+
+// TestExplain: each sentence follows from the numbers.
+func TestExplain(t *testing.T) {
+	zones := func(r *match.Result, name string, difference, half, fitted float64) {
+		for i := range r.Zones {
+			if r.Zones[i].Name == name {
+				r.Zones[i].DifferenceDB, r.Zones[i].HalfDB, r.Zones[i].FittedDB = difference, half, fitted
+			}
+		}
+	}
+	level := func(db float64, moves int) *match.Result {
+		r := invented("mix.wav", "ref.wav", someMoves(moves))
+		for i := range r.Zones {
+			if !math.IsNaN(r.Zones[i].DifferenceDB) {
+				r.Zones[i].DifferenceDB, r.Zones[i].HalfDB, r.Zones[i].FittedDB = db, 0, db
+			}
+		}
+		return r
+	}
+	near := level(0.2, 0)
+	both := level(0, 2)
+	zones(both, "low mids", 3, 0.42, 2)
+	zones(both, "mids", -2, 0, -2)
+	single := level(0, 1)
+	zones(single, "lows", 2.5, 0, 2)
+	single.TrimDB = 0
+	lifted := level(0, 2)
+	zones(lifted, "high mids", -3, 0, 0.5)
+	lifted.TrimDB = 1
+	unjudged := level(math.NaN(), 0)
+	for _, c := range []struct {
+		name     string
+		r        *match.Result
+		sentence int
+		want     string
+	}{
+		{"near", near, 0, "At equal loudness no zone of the mix lies more than 0.5 dB from the reference."},
+		{"nothing judged", unjudged, 0, "No zone is judged in so much of its width that its tone could be told."},
+		{"both sides", both, 0, "At equal loudness the mix differs most in the low mids: it lies 3.0 dB under the reference there, which is known to ±0.4 dB; to the other side it goes farthest in the mids, 2.0 dB over."},
+		{"one answers", both, 1, "Move 2 answers the low mids: it adds 1.5 dB around 180 Hz; the trim of −1.3 dB takes back the loudness that all moves together add, so that the ear judges tone and not level."},
+		{"the only move", single, 1, "The move answers the lows: it adds 2.5 dB below 90 Hz, so that the ear judges tone and not level."},
+		{"nothing left", single, 2, "The distance falls from 3.12 to 1.88 dB, level aside; most is left in the lows, 0.5 dB under"},
+		{"none answers", lifted, 1, "2 moves in all; the largest, move 1, adds 2.5 dB below 90 Hz; the trim of +1.0 dB gives back the loudness that all moves together take, so that the ear judges tone and not level."},
+		{"lifted by the trim", lifted, 2, "The distance falls from 3.12 to 1.88 dB, level aside; most is left in the high mids, 3.5 dB over (3.0 before, but the trim moves all zones alike)"},
+		{"no move", near, 2, "The distance stays at 3.12 dB, level aside. Another finished song may differ by 4 to 6 dB for musical reasons."},
+		{"one song", cases()["copied"], 2, "The distance falls from 3.12 to 1.88 dB, level aside; most is left in the "},
+	} {
+		got := explain(c.r)
+		if len(got) != 3 {
+			t.Fatalf("%s: %d sentences", c.name, len(got))
+		}
+		if !strings.HasPrefix(got[c.sentence], c.want) {
+			t.Errorf("%s: %q, want %q", c.name, got[c.sentence], c.want)
+		}
+		if strings.HasSuffix(c.want, ".") && got[c.sentence] != c.want {
+			t.Errorf("%s: %q goes on after %q", c.name, got[c.sentence], c.want)
+		}
+	}
+	if last := explain(cases()["copied"])[2]; strings.Contains(last, "musical") {
+		t.Errorf("of one song: %q", last)
+	}
+}
+
+// TestWhyLeft: the largest of the three reasons is given.
+func TestWhyLeft(t *testing.T) {
+	z := match.ZoneDifference{Zone: match.Zones()[3], DifferenceDB: 4, FittedDB: 0}
+	for want, of := range map[string][3]float64{ // difference, all that stands out, moves; in the mids
+		": no more than 50 % of the way was asked for":                                      {4, 4, 2},
+		": most of that does not stand out from chance and arrangement and is not followed": {4, 1, 0.5},
+		": few broad moves do not bend any closer":                                          {4, 4, -2},
+		"": {0.2, 0.1, 0},
+	} {
+		r := invented("mix.wav", "ref.wav", nil)
+		r.SolveOptions.TowardPercent = 50
+		for b, why := range r.LeftOut {
+			if why != "" {
+				continue
+			}
+			r.DifferenceDB[b], r.TargetDB[b], r.FittedDB[b] = 0, 0, 0
+			if inMids := b >= 116 && b < 156; inMids { // 562 to 1778 Hz: bands from 1000·10^(−20/80)
+				r.DifferenceDB[b], r.TargetDB[b], r.FittedDB[b] = of[0], of[1]/2, of[2]
+			}
+		}
+		if got := whyLeft(r, z); got != want {
+			t.Errorf("%v: %q, want %q", of, got, want)
+		}
+	}
+}

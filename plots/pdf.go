@@ -1,0 +1,167 @@
+package plots
+
+import (
+	"bytes"
+	"cmp"
+	"compress/zlib"
+	"errors"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+	"unicode/utf16"
+
+	"gonum.org/v1/plot/vg"
+)
+
+// WritePDF draws each figure on a page of its own, as WritePNG draws it but with
+// lines in place of pixels; a page is as large as the PNG would print. Words are
+// text that can be searched and copied, also in letters that the typeface lacks
+// and that are drawn as boxes. The document's title is the first page's. It holds
+// no date: the same figures give the same bytes.
+//
+// Pages are written one after the other, so that memory does not grow with their
+// number. Errors and panics are those of WritePNG, and no page at all is an error.
+//
+// Source of the file's form: ISO 32000-1:2008, 7.5 file structure, 7.7 document
+// structure, 8.5 paths; of the letters, see pdfFace.
+func WritePDF(w io.Writer, pages ...*Figure) error {
+	if len(pages) == 0 {
+		return errors.New("a document needs a page")
+	}
+	for _, f := range pages {
+		g := f.withDefaults()
+		if err := g.check(); err != nil {
+			return err
+		}
+	}
+	d := newPDF(w)
+	for _, f := range pages {
+		if err := d.page(f.withDefaults()); err != nil {
+			return err
+		}
+	}
+	return d.close(cmp.Or(pages[0].Title, "decibels over frequency"))
+}
+
+// pdf is a document on its way out.
+type pdf struct {
+	w       io.Writer
+	err     error // the first of w
+	at      int   // bytes written
+	objects []int // where each begins; object n is at n−1
+	pages   []int // numbers of their objects
+	faces   []*pdfFace
+	codes   map[pdfLetter]int // face·mostCodes + code
+}
+
+// Numbers of the objects that others refer to before they are written.
+const (
+	pdfCatalog = 1 + iota
+	pdfPages
+	pdfResources
+	pdfInfo
+	pdfFirstFree
+)
+
+func newPDF(w io.Writer) *pdf {
+	d := &pdf{w: w, objects: make([]int, pdfFirstFree-1), codes: map[pdfLetter]int{}}
+	// Four bytes above 127 tell that the file is not text, 7.5.2.
+	d.write("%PDF-1.4\n%\xe2\xe3\xcf\xd3\n")
+	return d
+}
+
+func (d *pdf) write(text string) {
+	if d.err == nil {
+		_, d.err = io.WriteString(d.w, text)
+	}
+	d.at += len(text)
+}
+
+// reserve returns the number of an object to be written later.
+func (d *pdf) reserve() int {
+	d.objects = append(d.objects, 0)
+	return len(d.objects)
+}
+
+// object writes an object under its number.
+func (d *pdf) object(n int, body string) {
+	d.objects[n-1] = d.at
+	d.write(strconv.Itoa(n) + " 0 obj\n" + body + "\nendobj\n")
+}
+
+// stream writes a packed stream and returns its number.
+func (d *pdf) stream(content []byte) int {
+	var packed bytes.Buffer
+	z, err := zlib.NewWriterLevel(&packed, zlib.BestCompression)
+	if err == nil {
+		_, err = z.Write(content)
+	}
+	if err == nil {
+		err = z.Close()
+	}
+	if d.err == nil {
+		d.err = err
+	}
+	n := d.reserve()
+	d.object(n, fmt.Sprintf("<</Filter/FlateDecode/Length %d>>stream\n%s\nendstream", packed.Len(), packed.Bytes()))
+	return n
+}
+
+// page draws a figure.
+func (d *pdf) page(f Figure) error {
+	width, height := vg.Length(f.WidthPx), vg.Length(f.HeightPx)
+	c := newPDFPage(d)
+	if err := f.draw(c, width, height); err != nil {
+		return err
+	}
+	const pointsPerInch = 72
+	points := func(px float64) string { return strconv.FormatFloat(px*pointsPerInch/f.DPI, 'f', 3, 64) }
+	var content bytes.Buffer
+	fmt.Fprintf(&content, "%[1]s 0 0 %[1]s 0 0 cm 1 j\n", strconv.FormatFloat(pointsPerInch/f.DPI, 'f', 6, 64))
+	if f.Dark {
+		fmt.Fprintf(&content, "%srg 0 0 %d %d re f\n", pdfColour(f.tones().paper), f.WidthPx, f.HeightPx)
+	}
+	content.Write(c.body.Bytes())
+	body := d.stream(content.Bytes())
+	n := d.reserve()
+	d.pages = append(d.pages, n)
+	d.object(n, fmt.Sprintf("<</Type/Page/Parent %d 0 R/MediaBox[0 0 %s %s]/Resources %d 0 R/Contents %d 0 R>>",
+		pdfPages, points(float64(f.WidthPx)), points(float64(f.HeightPx)), pdfResources, body))
+	return d.err
+}
+
+// close writes what all pages share, and the table of objects.
+func (d *pdf) close(title string) error {
+	var fonts, states, kids strings.Builder
+	for i, face := range d.faces {
+		fmt.Fprintf(&fonts, "/%s %d 0 R", pdfFontName(i), face.writeTo(d))
+	}
+	for _, t := range []*tones{&light, &dark} {
+		fmt.Fprintf(&states, "/%s<</ca %[2]s/CA %[2]s>>", pdfStateName(t.fillAlpha), pdfShare(t.fillAlpha))
+	}
+	fmt.Fprintf(&states, "/%s<</ca 1/CA 1>>", pdfStateName(255))
+	for _, n := range d.pages {
+		fmt.Fprintf(&kids, "%d 0 R ", n)
+	}
+	d.object(pdfResources, fmt.Sprintf("<</Font<<%s>>/ExtGState<<%s>>>>", &fonts, &states))
+	d.object(pdfPages, fmt.Sprintf("<</Type/Pages/Count %d/Kids[%s]>>", len(d.pages), &kids))
+	d.object(pdfInfo, "<</Title <"+pdfText("\ufeff"+oneLine(title))+">>>")
+	d.object(pdfCatalog, fmt.Sprintf("<</Type/Catalog/Pages %d 0 R/Lang(en-GB)/ViewerPreferences<</DisplayDocTitle true>>>>", pdfPages))
+	start := d.at
+	d.write(fmt.Sprintf("xref\n0 %d\n0000000000 65535 f \n", len(d.objects)+1))
+	for _, at := range d.objects {
+		d.write(fmt.Sprintf("%010d 00000 n \n", at))
+	}
+	d.write(fmt.Sprintf("trailer\n<</Size %d/Root %d 0 R/Info %d 0 R>>\nstartxref\n%d\n%%%%EOF\n", len(d.objects)+1, pdfCatalog, pdfInfo, start))
+	return d.err
+}
+
+// pdfText returns text as UTF-16, big end first, in hexadecimal digits.
+func pdfText(txt string) string {
+	var out strings.Builder
+	for _, unit := range utf16.Encode([]rune(txt)) {
+		fmt.Fprintf(&out, "%04X", unit)
+	}
+	return out.String()
+}

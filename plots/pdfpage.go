@@ -1,0 +1,151 @@
+package plots
+
+import (
+	"bytes"
+	"fmt"
+	"image/color"
+	"strconv"
+
+	"gonum.org/v1/plot/vg"
+)
+
+// pdfPage is a drawing surface that writes the content of a page of a PDF, in the
+// pixels of the PNG with y upwards.
+// Source of the operators: ISO 32000-1:2008, Annex A.
+type pdfPage struct {
+	pen
+	doc  *pdf
+	body bytes.Buffer
+	set  map[string]string // the operators in force, by what they set
+}
+
+func newPDFPage(d *pdf) *pdfPage {
+	// As a page begins, 8.4.1: opaque black, no dashes.
+	return &pdfPage{pen: newPen(), doc: d, set: map[string]string{"gs": pdfState(255), "d": "[] 0 d\n"}}
+}
+
+// use writes an operator unless it is in force.
+func (c *pdfPage) use(what, operator string) {
+	if c.set[what] != operator {
+		c.set[what] = operator
+		c.body.WriteString(operator)
+	}
+}
+
+func (c *pdfPage) Fill(p vg.Path) {
+	if len(p) == 0 {
+		return
+	}
+	c.filling()
+	c.path(p)
+	c.body.WriteString("f\n")
+}
+
+func (c *pdfPage) filling() {
+	c.use("gs", pdfState(c.now.colour.A))
+	c.use("rg", pdfColour(c.now.colour)+"rg\n")
+}
+
+func (c *pdfPage) Stroke(p vg.Path) {
+	if len(p) == 0 || c.now.width <= 0 {
+		return
+	}
+	c.use("gs", pdfState(c.now.colour.A))
+	c.use("RG", pdfColour(c.now.colour)+"RG\n")
+	c.use("w", string(appendHundredths(nil, hundredths(c.now.width)))+" w\n")
+	c.use("d", "["+c.now.dash+"] 0 d\n")
+	c.path(p)
+	c.body.WriteString("S\n")
+}
+
+// path writes a path in hundredths of a pixel.
+func (c *pdfPage) path(p vg.Path) {
+	var at vg.Point
+	for _, comp := range p {
+		switch comp.Type {
+		case vg.MoveComp:
+			c.points('m', comp.Pos)
+		case vg.LineComp:
+			c.points('l', comp.Pos)
+		case vg.CurveComp:
+			control := comp.Control
+			if len(control) == 1 {
+				control = raised(at, control[0], comp.Pos)
+			}
+			c.points('c', control[0], control[1], comp.Pos)
+		case vg.CloseComp:
+			c.body.WriteString("h\n")
+		default:
+			panic("plots: a page knows no arcs")
+		}
+		at = comp.Pos
+	}
+}
+
+// raised returns the controls of the cubic that is the same curve as a quadratic one.
+func raised(from, control, to vg.Point) []vg.Point {
+	return []vg.Point{along(from, control, 2.0/3), along(to, control, 2.0/3)}
+}
+
+func (c *pdfPage) points(operator byte, points ...vg.Point) {
+	for _, p := range points {
+		p = c.now.place(p)
+		c.number(hundredths(p.X))
+		c.number(hundredths(p.Y))
+	}
+	c.body.WriteByte(operator)
+	c.body.WriteByte('\n')
+}
+
+// number writes n/100.
+func (c *pdfPage) number(n int) {
+	c.body.Write(append(appendHundredths(c.body.AvailableBuffer(), n), ' '))
+}
+
+// words writes a line of printable text from a point on its baseline.
+func (c *pdfPage) words(l *letters, txt string, size vg.Length, at vg.Point) {
+	c.filling()
+	at = c.now.place(at)
+	turn := func(x float64) string { return strconv.FormatFloat(x+0, 'f', -1, 32) }
+	fmt.Fprintf(&c.body, "BT\n%s %s %s %s ", turn(c.now.cos), turn(c.now.sin), turn(0-c.now.sin), turn(c.now.cos))
+	c.number(hundredths(at.X))
+	c.number(hundredths(at.Y))
+	c.body.WriteString("Tm\n")
+	last, face := rune(-1), -1
+	for _, r := range txt {
+		i, code := c.doc.letter(l, r)
+		if i != face {
+			if face >= 0 {
+				c.body.WriteString(">]TJ\n")
+			}
+			fmt.Fprintf(&c.body, "/%s %s Tf\n[<", pdfFontName(i), appendHundredths(nil, hundredths(size)))
+			face = i
+		}
+		if last >= 0 {
+			if k := l.kern(last, r); k != 0 {
+				fmt.Fprintf(&c.body, ">%s<", strconv.FormatFloat(-1000*k, 'f', 1, 64)) // thousandths of an em, 9.4.3
+			}
+		}
+		fmt.Fprintf(&c.body, "%02x", code)
+		last = r
+	}
+	if face >= 0 {
+		c.body.WriteString(">]TJ\n")
+	}
+	c.body.WriteString("ET\n")
+}
+
+// pdfColour returns red, green and blue, each with a blank after it.
+func pdfColour(c color.NRGBA) string {
+	return pdfShare(c.R) + " " + pdfShare(c.G) + " " + pdfShare(c.B) + " "
+}
+
+// pdfShare returns n of 255.
+func pdfShare(n uint8) string {
+	return strconv.FormatFloat(float64(n)/255, 'f', 3, 64)
+}
+
+// pdfState is the operator that sets how opaque is what follows.
+func pdfState(alpha uint8) string { return "/" + pdfStateName(alpha) + " gs\n" }
+
+func pdfStateName(alpha uint8) string { return "a" + strconv.Itoa(int(alpha)) }
