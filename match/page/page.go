@@ -42,11 +42,12 @@ var stripJS string
 //go:embed player.js
 var playerJS string
 
-var pageTemplate = template.Must(template.New("page").Parse(pageHTML))
+var pageTemplate = template.Must(template.Must(template.New("page").Parse(pageHTML)).Parse(deskHTML))
 
 // document is what the template is filled with.
 type document struct {
 	*Data
+	Served      bool   // by the local server, which fills it
 	Policy      string // for the meta element
 	Style       template.CSS
 	Script      template.JS

@@ -39,13 +39,14 @@ const (
 // its table in memory.
 type recording struct {
 	id, name string
+	number   int    // of arrival
 	path     string // in the private folder; a name of ours
 	sum      string // SHA-256 of the file, once it has arrived
 	note     string // what is to be said of it beside the decoder's warnings
 	cancel   context.CancelFunc
 	done     atomic.Int64 // frames read, of frames; frames below 1 are unknown
 	frames   atomic.Int64
-	finished chan struct{} // closed when ready or failed
+	making   atomic.Int64 // of a demo, thousandths synthesised
 
 	lock    sync.Mutex // for what follows
 	state   string
@@ -62,6 +63,7 @@ type shelf struct {
 
 	lock sync.Mutex
 	all  map[string]*recording
+	came int // so far
 }
 
 func newShelf(folder string, atOnce int) *shelf {
@@ -83,8 +85,10 @@ func (s *shelf) add(ctx context.Context, name string) (*recording, context.Conte
 		return nil, nil, &trouble{What: fmt.Sprintf("%d recordings are here already", maxRecordings), Hint: "take some away first"}
 	}
 	ctx, cancel := context.WithCancel(ctx)
-	r := &recording{id: rand.Text(), name: nameOf(name), state: arriving, cancel: cancel, finished: make(chan struct{})}
+	r := &recording{id: rand.Text(), name: nameOf(name), state: arriving, cancel: cancel}
 	r.path = filepath.Join(s.folder, r.id)
+	s.came++
+	r.number = s.came
 	s.all[r.id] = r
 	return r, ctx, nil
 }
@@ -111,31 +115,42 @@ func nameOf(given string) string {
 	return name
 }
 
+// inTurn does work when there is a place, so that only so much is done at once.
+func (s *shelf) inTurn(ctx context.Context, work func() error) error {
+	select {
+	case s.free <- struct{}{}:
+		defer func() { <-s.free }()
+	case <-ctx.Done():
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	return work()
+}
+
 // measure measures a recording in the background when there is a place.
 func (s *shelf) measure(ctx context.Context, rec *recording) {
 	rec.set(waiting)
 	s.work.Go(func() {
 		defer rec.cancel()
-		defer close(rec.finished)
-		select {
-		case s.free <- struct{}{}:
-			defer func() { <-s.free }()
-		case <-ctx.Done():
-		}
-		err := ctx.Err()
-		if err == nil {
+		err := s.inTurn(ctx, func() error {
 			rec.set(measuring)
-			err = rec.read(ctx)
-		}
+			return rec.read(ctx)
+		})
 		if err != nil {
 			os.Remove(rec.path)
-			rec.lock.Lock()
-			defer rec.lock.Unlock()
-			rec.state, rec.trouble = failed, troubleOf(err, rec.name)
+			rec.fail(err)
 			return
 		}
 		rec.set(ready)
 	})
+}
+
+// fail notes why there is no table.
+func (rec *recording) fail(err error) {
+	rec.lock.Lock()
+	defer rec.lock.Unlock()
+	rec.state, rec.trouble = failed, troubleOf(err, rec.name)
 }
 
 func (rec *recording) set(state string) {

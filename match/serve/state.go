@@ -34,6 +34,9 @@ func (rec *recording) told() recordingState {
 	defer rec.lock.Unlock()
 	state := recordingState{ID: rec.id, Name: rec.name, State: rec.state, Trouble: rec.trouble, Warnings: []string{}}
 	state.Done = report.Number(float64(rec.done.Load()) / float64(max(rec.frames.Load(), 0)))
+	if rec.state == arriving {
+		state.Done = report.Number(float64(rec.making.Load()) / 1000)
+	}
 	if rec.profile {
 		state.Profile = len(rec.entries)
 	}
