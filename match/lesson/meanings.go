@@ -117,7 +117,7 @@ func (m Meaning) fixed(all []*Setting, over float64) Meaning {
 // of 6 dB. Our choice.
 const (
 	nearerShare = 1.5
-	nearerDB    = 0.004
+	nearerDB    = 0.0015
 )
 
 // meaningOf returns the plainest meaning that fits about as well as any, and its rest.

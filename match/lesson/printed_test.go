@@ -3,6 +3,7 @@ package lesson
 import (
 	"errors"
 	"math"
+	"math/cmplx"
 	"testing"
 
 	"toneplumb/biquad"
@@ -37,23 +38,28 @@ func times(x []float64, g float64) []float64 {
 	return y
 }
 
-// shifted is x later by a fraction of a frame, by its transform: the shift of a
-// band-limited sound.
+// shifted is x later by a part of a frame: the shift of a band-limited sound.
 func shifted(x []float64, frames float64) []float64 {
-	plan := spectrum.NewTransform(spectrum.TransformLength(len(x) + 64))
-	n := spectrum.TransformLength(len(x) + 64)
+	return inSpectrum(x, func(k, n int) complex128 {
+		return cmplx.Rect(1, -2*math.Pi*float64(k)*frames/float64(n))
+	})
+}
+
+// inSpectrum multiplies the spectrum of x by a response at bins 0 to n/2.
+func inSpectrum(x []float64, response func(k, n int) complex128) []float64 {
+	n := spectrum.TransformLength(len(x) + 8000)
+	plan := spectrum.NewTransform(n)
 	z := make([]complex128, n)
 	for i, v := range x {
 		z[i] = complex(v, 0)
 	}
 	plan.Forward(z)
-	for k := range z {
-		w := float64(k)
-		if k > n/2 {
-			w -= float64(n)
+	for k := range n/2 + 1 {
+		h := response(k, n)
+		z[k] *= h
+		if k > 0 && k < n/2 {
+			z[n-k] *= cmplx.Conj(h)
 		}
-		s, c := math.Sincos(-2 * math.Pi * w * frames / float64(n))
-		z[k] *= complex(c, s)
 	}
 	plan.Inverse(z)
 	y := make([]float64, len(x))
