@@ -5,13 +5,14 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"strings"
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/match"
 )
 
-// dialJSON, shapeJSON and descriptionJSON are the document that match.ParseEqualiser
+// dialJSON and shapeJSON are parts of the document that match.ParseEqualiser
 // reads.
 type dialJSON struct {
 	Min    *float64  `json:"min,omitempty"`
@@ -29,12 +30,6 @@ type shapeJSON struct {
 	WidthIs string    `json:"width_is,omitempty"`
 	Width   *dialJSON `json:"width,omitempty"`
 	Cuts    []int     `json:"cut_db_per_oct,omitempty"`
-}
-
-type descriptionJSON struct {
-	Version int         `json:"version"`
-	Name    string      `json:"name"`
-	Shapes  []shapeJSON `json:"shapes"`
 }
 
 // widthDials are the ranges of width dials where no description gives them. Our choice:
@@ -71,7 +66,7 @@ func (e *Equaliser) Ability(shape biquad.Shape, base fit.Equaliser) fit.Ability 
 // WriteDescription writes what was learnt as the description that --eq reads, on the
 // dials of base. It refuses what match.ParseEqualiser would not read.
 func (e *Equaliser) WriteDescription(w io.Writer, name string, base fit.Equaliser) error {
-	d := descriptionJSON{Version: 1, Name: name}
+	var all []shapeJSON
 	add := func(shape biquad.Shape) {
 		a := e.Ability(shape, base)
 		if a.Count == 0 {
@@ -81,12 +76,12 @@ func (e *Equaliser) WriteDescription(w io.Writer, name string, base fit.Equalise
 		if shape == biquad.Bell {
 			freqIs = ""
 		}
-		d.Shapes = append(d.Shapes, shapeJSON{Shape: shape.String(), Count: a.Count, FreqIs: freqIs, WidthIs: widthIs,
+		all = append(all, shapeJSON{Shape: shape.String(), Count: a.Count, FreqIs: freqIs, WidthIs: widthIs,
 			FreqHz: dialOf(a.FreqHz), GainDB: dialOf(a.GainDB), Width: dialOf(a.Width)})
 	}
 	cut := func(shape biquad.Shape) {
 		if slopes := e.Cuts[shape]; len(slopes) > 0 {
-			d.Shapes = append(d.Shapes, shapeJSON{Shape: shape.String(), Cuts: slopes})
+			all = append(all, shapeJSON{Shape: shape.String(), Cuts: slopes})
 		}
 	}
 	cut(biquad.LowCut)
@@ -94,17 +89,24 @@ func (e *Equaliser) WriteDescription(w io.Writer, name string, base fit.Equalise
 	add(biquad.Bell)
 	add(biquad.HighShelf)
 	cut(biquad.HighCut)
-	var out bytes.Buffer
-	enc := json.NewEncoder(&out)
-	enc.SetEscapeHTML(false)
-	enc.SetIndent("", " ")
-	if err := enc.Encode(d); err != nil {
+	shapes := make([]string, len(all)) // a line each
+	for i, shape := range all {
+		line, err := json.Marshal(shape)
+		if err != nil {
+			return err
+		}
+		shapes[i] = "  " + string(line)
+	}
+	title, err := json.Marshal(name)
+	if err != nil {
 		return err
 	}
+	var out bytes.Buffer
+	fmt.Fprintf(&out, "{\n \"version\": %d,\n \"name\": %s,\n \"shapes\": [\n%s\n ]\n}\n", 1, title, strings.Join(shapes, ",\n"))
 	if _, err := match.ParseEqualiser(out.Bytes()); err != nil {
 		return fmt.Errorf("what was learnt cannot be described: %w", err)
 	}
-	_, err := w.Write(out.Bytes())
+	_, err = w.Write(out.Bytes())
 	return err
 }
 

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"toneplumb/biquad"
 )
@@ -48,9 +49,10 @@ const judgedLowHz = 25
 
 // Learn finds what the dials stand for. All prints must have one sample rate; with a
 // flat print among them its response is taken off the others'. It needs one other
-// print at least. An error says what is wrong with the set.
+// print at least, and sorts them by number. An error says what is wrong with the set.
 func Learn(all []*Setting) (*Equaliser, error) {
-	e := &Equaliser{Meanings: map[biquad.Shape]Meaning{}, RestDB: map[biquad.Shape]float64{}, Cuts: map[biquad.Shape][]int{}}
+	e := &Equaliser{Settings: all, Meanings: map[biquad.Shape]Meaning{}, RestDB: map[biquad.Shape]float64{}, Cuts: map[biquad.Shape][]int{}}
+	slices.SortStableFunc(all, func(a, b *Setting) int { return a.Number - b.Number })
 	var flat *Setting
 	by := map[biquad.Shape][]*Setting{}
 	for _, s := range all {
@@ -179,12 +181,7 @@ func (e *Equaliser) cut(s *Setting) {
 			s.WorstDB, s.WorstHz = s.farthest([]biquad.Filter{f}, level)
 		}
 	}
-	for _, known := range e.Cuts[s.Shape] {
-		if known == s.Filter.CutDBPerOct {
-			return
-		}
-	}
-	if s.Filter.CutDBPerOct > 0 {
+	if s.Filter.CutDBPerOct > 0 && !slices.Contains(e.Cuts[s.Shape], s.Filter.CutDBPerOct) {
 		e.Cuts[s.Shape] = append(e.Cuts[s.Shape], s.Filter.CutDBPerOct)
 	}
 }

@@ -81,3 +81,7 @@ func fade(x float64) float64 {
 	}
 	return (1 - math.Cos(math.Pi*x)) / 2
 }
+
+// ProbeCaution stands wherever the probe is written or asked for. The figures of safe
+// listening are those of README.md.
+const ProbeCaution = "The sweep is for printing, not for listening: mute or turn down monitors and headphones, or print offline. At −18 dBFS it is steady sound that grows shrill, and a boost makes it louder; tweeters and ears tire before it sounds loud."

@@ -380,14 +380,8 @@ func (t *Through) refine(s *match.Settings) {
 		}
 		t.Moves = append(t.Moves, m)
 	}
-	sum, count := 0.0, 0.0
 	for b, why := range t.LeftOut {
-		if why == "" {
-			sum, count = sum+t.GotDB[b]-t.AskedDB[b], count+1
-		}
-	}
-	for b, why := range t.LeftOut {
-		if d := t.GotDB[b] - t.AskedDB[b] - sum/count; why == "" && math.Abs(d) > math.Abs(t.WorstDB) {
+		if d := t.GotDB[b] - t.AskedDB[b] - (t.LevelDB - t.TrimDB); why == "" && math.Abs(d) > math.Abs(t.WorstDB) {
 			t.WorstDB, t.WorstHz = d, c.freqHz[b]
 		}
 	}

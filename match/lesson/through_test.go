@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"math"
+	"math/cmplx"
 	"math/rand/v2"
 	"testing"
 
@@ -58,9 +59,11 @@ func piece(sec float64, rateHz int, seed uint64) []float64 {
 		hz := 40 * math.Pow(2, float64(rng.IntN(60))/12)
 		for h := 1.0; h < 16 && h*hz < 0.45*float64(rateHz); h++ {
 			level, phase := 0.1/h, 2*math.Pi*rng.Float64()
+			turn := cmplx.Rect(math.Exp(-(4+h)/float64(rateHz)), 2*math.Pi*h*hz/float64(rateHz))
+			v := cmplx.Rect(level, phase)
 			for i := range int(0.5 * float64(rateHz)) {
-				sec := float64(i) / float64(rateHz)
-				x[int(at*float64(rateHz))+i] += level * math.Exp(-sec*(4+h)) * math.Sin(2*math.Pi*h*hz*sec+phase)
+				x[int(at*float64(rateHz))+i] += real(v)
+				v *= turn
 			}
 		}
 	}
