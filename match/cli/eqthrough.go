@@ -81,6 +81,9 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	for _, s := range throughSpans(got) {
 		t.Paragraph("", fmt.Sprintf("Left out from %s to %s: %s.", match.Hertz(s.FromHz), match.Hertz(s.ToHz), s.Why))
 	}
+	if got.Clipped > 0 {
+		t.Mind([]string{fmt.Sprintf("the second bounce is clipped in %d places, which is not the equaliser's doing: turn it down and bounce again", got.Clipped)})
+	}
 	for _, out := range o.outputs {
 		fmt.Fprintf(t, "wrote %s\n", report.Printable(out))
 	}
@@ -184,8 +187,9 @@ func writeThroughJSON(w io.Writer, t *lesson.Through) error {
 		LevelDB  report.Number `json:"trim_got_db"`
 		WorstDB  report.Number `json:"worst_db"`
 		WorstHz  report.Number `json:"worst_hz"`
+		Clipped  int           `json:"clipped_places"`
 		Curve    []point       `json:"curve"`
-	}{Version: 1, RateHz: t.RateHz, LagSec: report.Number(t.LagSec), Inverted: t.Inverted, Moves: []moved{}, TrimDB: report.Number(t.TrimDB),
+	}{Version: 1, Clipped: t.Clipped, RateHz: t.RateHz, LagSec: report.Number(t.LagSec), Inverted: t.Inverted, Moves: []moved{}, TrimDB: report.Number(t.TrimDB),
 		LevelDB: report.Number(t.LevelDB), WorstDB: report.Number(t.WorstDB), WorstHz: report.Number(t.WorstHz)}
 	for _, m := range t.Moves {
 		d.Moves = append(d.Moves, moved{filterOf(m.Asked), filterOf(m.Got), askedOrNot(m)})

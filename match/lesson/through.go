@@ -20,6 +20,7 @@ type Through struct {
 	LagSec   float64 // by how much the second bounce starts later
 	Inverted bool
 	Windows  int // of spectra that were averaged
+	Clipped  int // places where the second bounce stays at full scale, those of the first taken off; 0 at least
 
 	// GotDB and AskedDB are the gains in the bands of spectrum, level included; LeftOut
 	// says why a band is not judged, and GotDB is NaN there.
@@ -73,7 +74,7 @@ func NewThrough(ctx context.Context, before, after func() (audio.Source, error),
 	if err != nil {
 		return nil, err
 	}
-	t.Windows = c.windows
+	t.Windows, t.Clipped = c.windows, max(0, c.clipped)
 	if c.windows < leastWindows {
 		return nil, fmt.Errorf("%w long enough: %d windows of %.1f s overlap, %d are needed", ErrOtherMusic, c.windows, float64(c.n)/float64(rateHz), leastWindows)
 	}
@@ -182,6 +183,7 @@ func align(ctx context.Context, before, after func() (audio.Source, error)) (lag
 type crossing struct {
 	n       int
 	windows int // of one channel
+	clipped int // places in the second source less those in the first
 	binHz   float64
 	xx, yy  []float64
 	xy      []complex128
@@ -206,6 +208,7 @@ func crossed(ctx context.Context, before, after func() (audio.Source, error), la
 	}
 	plan, z := spectrum.NewTransform(n), make([]complex128, n)
 	x, y := &queue{src: a, skip: max(0, -lag)}, &queue{src: b, skip: max(0, lag)}
+	defer func() { c.clipped = y.clipped - x.clipped }()
 	pairs := min(2, a.Format().Channels, b.Format().Channels)
 	for {
 		if err := ctx.Err(); err != nil {
@@ -243,16 +246,18 @@ func (c *crossing) add(z []complex128) {
 
 // queue holds as much of a source as a window needs.
 type queue struct {
-	src   audio.Source
-	skip  int
-	held  [][]float64
-	block [][]float64
+	src     audio.Source
+	skip    int
+	clipped int // places where the sound stays at full scale
+	runs    []int
+	held    [][]float64
+	block   [][]float64
 }
 
 func (q *queue) fill(n int) (more bool, err error) {
 	if q.block == nil {
 		q.block = audio.NewBlock(q.src.Format().Channels, 1<<14)
-		q.held = make([][]float64, len(q.block))
+		q.held, q.runs = make([][]float64, len(q.block)), make([]int, len(q.block))
 	}
 	for len(q.held[0]) < n {
 		got, err := q.src.Read(q.block)
@@ -266,6 +271,13 @@ func (q *queue) fill(n int) (more bool, err error) {
 		q.skip -= from
 		for ch := range q.held {
 			q.held[ch] = append(q.held[ch], q.block[ch][from:got]...)
+			for _, v := range q.block[ch][from:got] {
+				if math.Abs(v) < clipLevel {
+					q.runs[ch] = 0
+				} else if q.runs[ch]++; q.runs[ch] == clipRun {
+					q.clipped++
+				}
+			}
 		}
 	}
 	return true, nil

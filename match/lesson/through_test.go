@@ -127,6 +127,13 @@ func TestThrough(t *testing.T) {
 			}
 		}
 	}
+	hard := times(left, 20)
+	for i := range hard {
+		hard[i] = math.Min(math.Max(hard[i], -1), 1)
+	}
+	if got, err := NewThrough(context.Background(), opens(rate, left), opens(rate, hard), &match.Settings{RateHz: rate}); err == nil && got.Clipped == 0 {
+		t.Error("clipping is not told")
+	}
 	for _, c := range []struct {
 		name  string
 		after func() (audio.Source, error)
