@@ -73,9 +73,9 @@ func (s Stated) width(f biquad.Filter) float64 {
 	return own
 }
 
-// filter returns the filter that dials set to these values give. A slope that the
+// Filter returns the filter that dials set to these values give. A slope that the
 // gain cannot have (a dB per octave too steep for it) is S = 1.
-func (s Stated) filter(shape biquad.Shape, freqHz, gainDB, width float64) biquad.Filter {
+func (s Stated) Filter(shape biquad.Shape, freqHz, gainDB, width float64) biquad.Filter {
 	f := biquad.Filter{Shape: shape, FreqHz: freqHz, GainDB: gainDB, Q: width}
 	f.FreqHz = freqHz / s.cornerFactor(f)
 	switch s.Width {
