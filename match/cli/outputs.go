@@ -7,8 +7,10 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -55,36 +57,48 @@ func (o *outputOptions) writers() map[string]func(io.Writer, *match.Result) erro
 	}
 }
 
-// plan checks before the long work that the look of charts is possible, that each
-// path names a format and can be written, and is none of the inputs.
+// plan checks before the long work what check does, and returns what is to be written.
 func (o *outputOptions) plan(inputs []string) (outputs, error) {
+	if err := o.check(inputs, slices.Sorted(maps.Keys(o.writers()))); err != nil {
+		return nil, err
+	}
+	var all outputs
+	for _, path := range o.files {
+		all = append(all, output{path, o.writers()[extension(path)]})
+	}
+	return all, nil
+}
+
+func extension(path string) string { return strings.ToLower(filepath.Ext(path)) }
+
+// check tells that the look of charts is possible, that each path names a format and
+// can be written, and is none of the inputs.
+func (o *outputOptions) check(inputs, formats []string) error {
 	width, height, found := strings.Cut(o.size, "x")
 	var err1, err2 error
 	o.look.WidthPx, err1 = strconv.Atoi(width)
 	o.look.HeightPx, err2 = strconv.Atoi(height)
 	if !found || err1 != nil || err2 != nil {
-		return nil, fail("write it as width x height in pixels, --size 1350x990", "--size %q is no size", o.size)
+		return fail("write it as width x height in pixels, --size 1350x990", "--size %q is no size", o.size)
 	}
 	if err := o.look.Check(); err != nil {
-		return nil, fail("see --help", "the chart cannot be drawn: %s", err)
+		return fail("see --help", "the chart cannot be drawn: %s", err)
 	}
-	var all outputs
-	for _, path := range o.files {
-		write := o.writers()[strings.ToLower(filepath.Ext(path))]
-		if write == nil {
-			return nil, fail("end it in .png, .svg, .json or .txt", "output %q: its extension names no format", path)
+	for i, path := range o.files {
+		if !slices.Contains(formats, extension(path)) {
+			n := len(formats)
+			return fail("end it in "+strings.Join(formats[:n-1], ", ")+" or "+formats[n-1], "output %q: its extension names no format", path)
 		}
 		if err := writable(path, inputs); err != nil {
-			return nil, err
+			return err
 		}
-		for _, other := range all {
-			if filepath.Clean(other.path) == filepath.Clean(path) {
-				return nil, fail("name each output once", "output %q is named twice", path)
+		for _, other := range o.files[:i] {
+			if filepath.Clean(other) == filepath.Clean(path) {
+				return fail("name each output once", "output %q is named twice", path)
 			}
 		}
-		all = append(all, output{path, write})
 	}
-	return all, nil
+	return nil
 }
 
 // writable refuses a path that is an input, a folder, a device or in a folder that
@@ -132,10 +146,15 @@ func (all outputs) deliver(ctx context.Context, r *match.Result, o outputOptions
 	if err := report.Text(stdout, r); err != nil {
 		return err
 	}
-	for _, out := range all {
-		fmt.Fprintf(stdout, "wrote %s\n", report.Printable(out.path))
-	}
+	wrote(stdout, o.files)
 	return nil
+}
+
+// wrote says which files were written.
+func wrote(stdout io.Writer, paths []string) {
+	for _, path := range paths {
+		fmt.Fprintf(stdout, "wrote %s\n", report.Printable(path))
+	}
 }
 
 // write renders all outputs and puts them in place.
