@@ -54,6 +54,7 @@ type Comparison struct {
 	ConfidenceDB float64
 
 	sure     *confidence // nil for a drawn curve
+	compared []pair      // what was compared, an entry a reference, in an order of their own; nil for a drawn curve
 	judged   []bool      // not left out and in range
 	mixPower []float64   // mean band powers of the mix, beside one of the references
 	rawDB    []float64   // the difference before smoothing, where left out too
@@ -68,7 +69,7 @@ func Compare(mix *measure.Recording, references []*measure.Recording, o CompareO
 	if err != nil {
 		return nil, err
 	}
-	c.sure = c.scatter(pairs)
+	c.sure, c.compared = c.scatter(pairs), pairs
 	c.setBands(each)
 	return c, nil
 }
@@ -112,6 +113,10 @@ func subtract(mix *measure.Recording, references []*measure.Recording, o Compare
 
 // pair holds the mean band powers of the mix and of one reference, and both in blocks.
 type pair struct {
+	of                   *measure.Recording // the reference
+	copied               alignment
+	mixWeights           []float64 // how much of each row counts
+	refWeights           []float64
 	mix, reference       []float64
 	mixBlocks, refBlocks blocks
 	same                 bool
@@ -134,7 +139,8 @@ func (c *Comparison) pairs() []pair {
 			}
 		}
 		c.SameSong = append(c.SameSong, copied.Same)
-		p := pair{mix: c.Mix.MeanPower(mixWeights), reference: ref.MeanPower(refWeights), same: copied.Same}
+		p := pair{of: ref, copied: copied, mixWeights: mixWeights, refWeights: refWeights,
+			mix: c.Mix.MeanPower(mixWeights), reference: ref.MeanPower(refWeights), same: copied.Same}
 		p.mixBlocks, p.refBlocks = inBlocks(c.Mix, ref, mixWeights, refWeights, copied)
 		all = append(all, p)
 	}

@@ -125,19 +125,7 @@ func (c *Comparison) scatter(pairs []pair) *confidence {
 
 // widen makes up for what draws of few or short blocks miss.
 func (s *confidence) widen(pairs []pair, c *Comparison) {
-	factor, floor := 1.0, 0.0
-	for _, p := range pairs {
-		for _, side := range []blocks{p.mixBlocks, p.refBlocks} {
-			sec := 0.0
-			for _, b := range side {
-				sec = max(sec, b.Weight)
-			}
-			factor = max(factor, tooSure(len(side), sec))
-			if len(side) < 2 && !p.same {
-				floor = oneBlockDB
-			}
-		}
-	}
+	factor, floor := missed(pairs)
 	n := len(s.points)
 	for i := range s.cov {
 		s.cov[i] *= factor
@@ -154,6 +142,25 @@ func (s *confidence) widen(pairs []pair, c *Comparison) {
 	for i := range s.zoneDB {
 		s.zoneDB[i] = math.Hypot(root*s.zoneDB[i], floor)
 	}
+}
+
+// missed returns what draws of the pairs' blocks miss: a factor of the variance, and a
+// standard deviation in dB where nothing can be drawn.
+func missed(pairs []pair) (factor, floorDB float64) {
+	factor = 1
+	for _, p := range pairs {
+		for _, side := range []blocks{p.mixBlocks, p.refBlocks} {
+			sec := 0.0
+			for _, b := range side {
+				sec = max(sec, b.Weight)
+			}
+			factor = max(factor, tooSure(len(side), sec))
+			if len(side) < 2 && !p.same {
+				floorDB = oneBlockDB
+			}
+		}
+	}
+	return factor, floorDB
 }
 
 // blocks is one side of a pair.

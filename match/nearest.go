@@ -141,27 +141,17 @@ func (c *Comparison) widthApart(mix, ref []float64) float64 {
 	return math.Sqrt(square / max(1, zones))
 }
 
-// zoneWidths returns 10·log10(mid/side) of each zone, in dB: the power of L+R over that
-// of L−R, P/2 + C and P/2 − C of the band powers P and cross-spectra C, over what passes
-// the gate. High is narrow; a mono recording is at the bound.
+// zoneWidths returns by how many dB mid stands above side in each zone, bounded; 0 in
+// one that holds nothing.
 func zoneWidths(r *measure.Recording) []float64 {
-	zones := Zones()
-	mid, side := make([]float64, len(zones)), make([]float64, len(zones))
-	weights := r.GateWeights()
-	for b := range spectrum.BandCount {
-		hz, zone := spectrum.CentreHz(b), 0
-		for zone < len(zones)-1 && hz > zones[zone].HighHz {
-			zone++
+	stereo := r.Stereo()
+	var widths []float64
+	for _, z := range Zones() {
+		db := stereo.MidOverSideDB(z.LowHz, z.HighHz)
+		if math.IsNaN(db) {
+			db = 0
 		}
-		for row, w := range weights {
-			i := row*spectrum.BandCount + b
-			mid[zone] += w * (float64(r.Power[i])/2 + float64(r.Cross[i]))
-			side[zone] += w * (float64(r.Power[i])/2 - float64(r.Cross[i]))
-		}
+		widths = append(widths, min(max(db, -mostWidthDB), mostWidthDB))
 	}
-	ratios := make([]float64, len(zones))
-	for i := range ratios {
-		ratios[i] = min(max(decibel(mid[i])-decibel(side[i]), -mostWidthDB), mostWidthDB)
-	}
-	return ratios
+	return widths
 }

@@ -28,6 +28,9 @@ func Zones() []Zone {
 	}
 }
 
+// Lows returns the ends of the zones sub and lows together.
+func Lows() (lowHz, highHz float64) { return Zones()[0].LowHz, Zones()[1].HighHz }
+
 // ZoneDifference is the mean difference, half its 95 % interval, and the mean effect of
 // the moves over what is judged of a zone, in dB at equal loudness; NaN where nothing
 // is.
@@ -37,17 +40,29 @@ type ZoneDifference struct {
 }
 
 func zoneDifferences(r *Result) []ZoneDifference {
-	const leastShare = 0.25 // of a zone must be judged to speak of it; our choice
 	var all []ZoneDifference
+	bands := r.zoneBands()
 	for i, z := range Zones() {
-		octaves := math.Log2(z.HighHz / z.LowHz)
-		if float64(len(r.judgedBandsOf(Zones()[i : i+1])[0])) < leastShare*octaves*spectrum.BandsPerOctave {
+		if bands[i] == nil {
 			all = append(all, ZoneDifference{Zone: z, DifferenceDB: math.NaN(), HalfDB: math.NaN(), FittedDB: math.NaN()})
 			continue
 		}
 		difference, _ := r.judgedMean(r.DifferenceDB, z.LowHz, z.HighHz)
 		fitted, _ := r.judgedMean(r.FittedDB, z.LowHz, z.HighHz)
 		all = append(all, ZoneDifference{Zone: z, DifferenceDB: difference, HalfDB: bandFactor * r.sure.zoneDB[i], FittedDB: fitted})
+	}
+	return all
+}
+
+// zoneBands returns the judged bands of each zone, nil where they are too few to speak
+// of the zone.
+func (c *Comparison) zoneBands() [][]int {
+	const leastShare = 0.25 // of a zone; our choice
+	all := c.judgedBandsOf(Zones())
+	for i, z := range Zones() {
+		if octaves := math.Log2(z.HighHz / z.LowHz); float64(len(all[i])) < leastShare*octaves*spectrum.BandsPerOctave {
+			all[i] = nil
+		}
 	}
 	return all
 }

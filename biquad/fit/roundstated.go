@@ -76,7 +76,7 @@ func (mv shownMove) filter() biquad.Filter {
 			v[i] = steps[mv.at[i]]
 		}
 	}
-	return mv.stated.filter(mv.shape, v[biquad.ByLnFreq], v[biquad.ByGainDB], v[biquad.ByWidth])
+	return mv.stated.Filter(mv.shape, v[biquad.ByLnFreq], v[biquad.ByGainDB], v[biquad.ByWidth])
 }
 
 func (m *model) shownCost(moves []shownMove) float64 {
@@ -141,7 +141,7 @@ func (a Ability) ownLimits(shape biquad.Shape) (minHz, maxHz, minWidth, maxWidth
 	for _, gainDB := range []float64{most, most / 2, math.Min(0.5, most)} {
 		for _, hz := range []float64{lowHz, highHz} {
 			for _, width := range []float64{narrow, wide} {
-				f := a.Stated.filter(shape, hz, gainDB, width)
+				f := a.Stated.Filter(shape, hz, gainDB, width)
 				own := f.Q
 				if shape != biquad.Bell {
 					own = math.Min(biquad.SlopeFromQ(f.Q, gainDB), 1)

@@ -42,7 +42,7 @@ func (a Ability) Dialled(f biquad.Filter) (freqHz, gainDB, width float64) {
 // Filter is the inverse of Dialled: what dials set to these values give for a shape of
 // this ability. A slope that the gain cannot have is S = 1.
 func (a Ability) Filter(shape biquad.Shape, freqHz, gainDB, width float64) biquad.Filter {
-	return a.Stated.filter(shape, freqHz, gainDB, width)
+	return a.Stated.Filter(shape, freqHz, gainDB, width)
 }
 
 // Ability returns what the equaliser offers of a low shelf, bell or high shelf.
@@ -79,9 +79,9 @@ func (s Stated) width(f biquad.Filter) float64 {
 	return own
 }
 
-// filter returns the filter that dials set to these values give. A slope that the
+// Filter returns the filter that dials set to these values give. A slope that the
 // gain cannot have (a dB per octave too steep for it) is S = 1.
-func (s Stated) filter(shape biquad.Shape, freqHz, gainDB, width float64) biquad.Filter {
+func (s Stated) Filter(shape biquad.Shape, freqHz, gainDB, width float64) biquad.Filter {
 	f := biquad.Filter{Shape: shape, FreqHz: freqHz, GainDB: gainDB, Q: width}
 	f.FreqHz = freqHz / s.cornerFactor(f)
 	switch s.Width {

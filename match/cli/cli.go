@@ -1,8 +1,9 @@
 // Package cli is the command line: commands, flags, help, the wording of errors,
 // and the wiring of the packages below. Only this package knows of flags.
 //
-// Results go to stdout, all else to stderr. Exit codes: 0 done, 2 could not be
-// done, the reason on stderr in two lines: what happened, what to do.
+// Results go to stdout, all else to stderr. Exit codes: 0 done, 1 outside tolerance
+// (check and class only), 2 could not be done, the reason on stderr in two lines: what
+// happened, what to do.
 package cli
 
 import (
@@ -20,9 +21,13 @@ import (
 
 // Exit codes.
 const (
-	exitDone   = 0
-	exitFailed = 2
+	exitDone    = 0
+	exitOutside = 1
+	exitFailed  = 2
 )
+
+// errOutside ends a command that is done and found a mix outside its tolerance.
+var errOutside = errors.New("outside tolerance")
 
 // Run carries out one command line (without the program's name) and returns the
 // exit code.
@@ -36,7 +41,9 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	root.SetIn(stdin)
 	root.SetOut(stdout)
 	root.SetErr(stderr)
-	if err := root.ExecuteContext(ctx); err != nil {
+	if err := root.ExecuteContext(ctx); errors.Is(err, errOutside) {
+		return exitOutside
+	} else if err != nil {
 		printError(stderr, err)
 		return exitFailed
 	}
@@ -65,7 +72,7 @@ Bounce the mix with the master's limiter and loudness processing off.`,
 	}})
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return flagFailure(cmd, err) })
 	root.SuggestionsMinimumDistance = 2 // letters; our choice: one swap
-	root.AddCommand(newMatch(), newNearest(), newMeasure(), newProfile(), newFit(), newRender(), newDemo())
+	root.AddCommand(newMatch(), newCheck(), newNearest(), newMeasure(), newProfile(), newFit(), newRender(), newEqtest(), newEqread(), newExercise(), newDemo())
 	return root
 }
 

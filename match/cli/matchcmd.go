@@ -4,8 +4,6 @@ import (
 	"context"
 	"io"
 	"slices"
-	"strconv"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -53,11 +51,10 @@ the recordings it was made from.`,
 		},
 	}
 	f := cmd.Flags()
-	o.output.add(cmd)
+	o.output.addPages(cmd)
 	f.IntVar(&o.solve.MaxMoves, "moves", o.solve.MaxMoves, "at most `N` moves")
 	f.Var(&number{&o.solve.TowardPercent, readPercent}, "toward", "go `PERCENT` of the way to the reference")
-	f.StringVar(&smooth, "smooth", "1/3", "smooth over this `FRACTION` of an octave")
-	f.StringVar(&span, "range", "40-16000", "judge only these `FREQUENCIES` in Hz")
+	addCompare(cmd, &smooth, &span)
 	f.StringVar(&o.equaliser, "eq", "", eqUsage)
 	o.parts.add(cmd)
 	f.StringVar(&o.already, "already", "", "the mix already runs through the moves of settings `FILE` (.json):\nprint what replaces them")
@@ -68,20 +65,9 @@ the recordings it was made from.`,
 
 // parse fills in the options that are written as text and checks all.
 func (o *matchOptions) parse(smooth, span string) error {
-	oct, err := parseFraction(smooth)
-	if err != nil {
-		return fail("use one of 1/1 1/2 1/3 1/6 1/12 1/24", "--smooth %q is not a fraction of an octave", smooth)
-	}
-	o.compare.SmoothOct = oct
-	low, high, found := strings.Cut(strings.ReplaceAll(span, "–", "-"), "-")
-	lowHz, err1 := readHertz(low)
-	highHz, err2 := readHertz(high)
-	if !found || err1 != nil || err2 != nil {
-		return fail("write it as two frequencies, --range 40-16000 or --range 40-16k", "--range %q is not a range", span)
-	}
-	o.compare.RangeHz = [2]float64{lowHz, highHz}
-	if err := o.compare.Check(); err != nil {
-		return fail("see toneplumb match --help", "%s", err)
+	var err error
+	if o.compare, err = parseCompare(smooth, span); err != nil {
+		return err
 	}
 	if err := o.solve.Check(); err != nil {
 		return fail("see toneplumb match --help", "%s", err)
@@ -90,23 +76,6 @@ func (o *matchOptions) parse(smooth, span string) error {
 		return fail("add -o page.html", "--with-reference-sound is for a page, and none is to be written")
 	}
 	return o.parts.parse()
-}
-
-// parseFraction reads "1/3" or "1".
-func parseFraction(s string) (float64, error) {
-	over, under, found := strings.Cut(s, "/")
-	if !found {
-		under = "1"
-	}
-	a, err := strconv.ParseFloat(over, 64)
-	if err != nil {
-		return 0, err
-	}
-	b, err := strconv.ParseFloat(under, 64)
-	if err != nil {
-		return 0, err
-	}
-	return a / b, nil
 }
 
 func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) error {

@@ -3,9 +3,10 @@ package cli
 import (
 	"context"
 	"io"
-	"toneplumb/match/report"
 
 	"github.com/spf13/cobra"
+
+	"toneplumb/match/report"
 )
 
 func newMeasure() *cobra.Command {
@@ -35,7 +36,7 @@ func runMeasure(ctx context.Context, paths []string, asJSON bool, stdout, stderr
 		return err
 	}
 	if asJSON {
-		return report.WriteJSON(stdout, measuredDocument(recordings))
+		return report.MeasuredJSON(stdout, recordings)
 	}
-	return measuredText(stdout, recordings)
+	return report.Measured(stdout, recordings)
 }

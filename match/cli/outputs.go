@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -38,15 +39,21 @@ const (
 	defaultPaper = "a4"
 )
 
-// add gives a command the flags of its output.
-func (o *outputOptions) add(cmd *cobra.Command) {
+// add gives a command the flags of its output, whose files are of the kinds named.
+func (o *outputOptions) add(cmd *cobra.Command, kinds string) {
 	f := cmd.Flags()
-	f.StringArrayVarP(&o.files, "output", "o", nil, "also write `FILE`: a chart .png or .svg, a page .html or to\nhand out .pdf, settings .json, text .txt; may be given more than once")
+	f.StringArrayVarP(&o.files, "output", "o", nil, "also write `FILE`: "+kinds+";\nmay be given more than once")
 	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
 	f.StringVar(&o.size, "size", defaultSize, "size of a chart in `PIXELS`")
 	o.look.DPI = 150
 	f.Var(&number{&o.look.DPI, readAboveZero}, "dpi", "resolution of a picture in pixels per inch, as `N`; says how large a chart prints")
 	f.BoolVar(&o.look.Dark, "dark", false, "a chart in light lines on dark paper")
+}
+
+// addPages gives a command those flags, and what it takes to hand out pages.
+func (o *outputOptions) addPages(cmd *cobra.Command) {
+	o.add(cmd, "a chart .png or .svg, a page .html or to hand out\n.pdf, settings .json, text .txt")
+	f := cmd.Flags()
 	f.BoolVar(&o.look.Plain, "plain", false, "leave the names of the recordings out of charts and pages")
 	f.BoolVar(&o.pages, "handout", false, "make .png and .svg pages to hand out too, not charts")
 	f.StringVar(&o.paper, "paper", defaultPaper, "`SIZE` of a page to hand out: a4 or letter")
@@ -111,42 +118,54 @@ func (o *outputOptions) planPages() error {
 
 // hasPage tells whether a page is to be written.
 func (o *outputOptions) hasPage() bool {
-	return slices.ContainsFunc(o.files, func(path string) bool { return strings.ToLower(filepath.Ext(path)) == ".html" })
+	return slices.ContainsFunc(o.files, func(path string) bool { return extension(path) == ".html" })
 }
 
-// plan checks before the long work that the look of charts is possible, that each
-// path names a format and can be written, and is none of the inputs.
+// plan checks before the long work what check does, and returns what is to be written.
 func (o *outputOptions) plan(inputs []string) (outputs, error) {
-	width, height, found := strings.Cut(o.size, "x")
-	var err1, err2 error
-	o.look.WidthPx, err1 = strconv.Atoi(width)
-	o.look.HeightPx, err2 = strconv.Atoi(height)
-	if !found || err1 != nil || err2 != nil {
-		return nil, fail("write it as width x height in pixels, --size 1350x990", "--size %q is no size", o.size)
-	}
-	if err := o.look.Check(); err != nil {
-		return nil, fail("see --help", "the chart cannot be drawn: %s", err)
+	if err := o.check(inputs, slices.Sorted(maps.Keys(o.writers()))); err != nil {
+		return nil, err
 	}
 	if err := o.planPages(); err != nil {
 		return nil, err
 	}
 	var all outputs
 	for _, path := range o.files {
-		write := o.writers()[strings.ToLower(filepath.Ext(path))]
-		if write == nil {
-			return nil, fail("end it in .png, .svg, .html, .pdf, .json or .txt", "output %q: its extension names no format", path)
-		}
-		if err := writable(path, inputs); err != nil {
-			return nil, err
-		}
-		for _, other := range all {
-			if filepath.Clean(other.path) == filepath.Clean(path) {
-				return nil, fail("name each output once", "output %q is named twice", path)
-			}
-		}
-		all = append(all, output{path, write})
+		all = append(all, output{path, o.writers()[extension(path)]})
 	}
 	return all, nil
+}
+
+func extension(path string) string { return strings.ToLower(filepath.Ext(path)) }
+
+// check tells that the look of charts is possible, that each path names a format and
+// can be written, and is none of the inputs.
+func (o *outputOptions) check(inputs, formats []string) error {
+	width, height, found := strings.Cut(o.size, "x")
+	var err1, err2 error
+	o.look.WidthPx, err1 = strconv.Atoi(width)
+	o.look.HeightPx, err2 = strconv.Atoi(height)
+	if !found || err1 != nil || err2 != nil {
+		return fail("write it as width x height in pixels, --size 1350x990", "--size %q is no size", o.size)
+	}
+	if err := o.look.Check(); err != nil {
+		return fail("see --help", "the chart cannot be drawn: %s", err)
+	}
+	for i, path := range o.files {
+		if !slices.Contains(formats, extension(path)) {
+			n := len(formats)
+			return fail("end it in "+strings.Join(formats[:n-1], ", ")+" or "+formats[n-1], "output %q: its extension names no format", path)
+		}
+		if err := writable(path, inputs); err != nil {
+			return err
+		}
+		for _, other := range o.files[:i] {
+			if filepath.Clean(other) == filepath.Clean(path) {
+				return fail("name each output once", "output %q is named twice", path)
+			}
+		}
+	}
+	return nil
 }
 
 // writable refuses a path that is an input, a folder, a device or in a folder that
@@ -194,10 +213,15 @@ func (all outputs) deliver(ctx context.Context, r *match.Result, o outputOptions
 	if err := report.Text(stdout, r); err != nil {
 		return err
 	}
-	for _, out := range all {
-		fmt.Fprintf(stdout, "wrote %s\n", report.Printable(out.path))
-	}
+	wrote(stdout, o.files)
 	return nil
+}
+
+// wrote says which files were written.
+func wrote(stdout io.Writer, paths []string) {
+	for _, path := range paths {
+		fmt.Fprintf(stdout, "wrote %s\n", report.Printable(path))
+	}
 }
 
 // write renders all outputs and puts them in place.

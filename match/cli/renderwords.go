@@ -24,7 +24,7 @@ const (
 func (r *rendering) writeText(w io.Writer) error {
 	t := &report.Page{}
 	if o := r.options; o.hasMix {
-		t.File("mix", o.mix, fmt.Sprintf("%s  %s", audio.Clock(r.mixSec()), formatWords(r.Format)))
+		t.File("mix", o.mix, fmt.Sprintf("%s  %s", audio.Clock(r.mixSec()), report.FormatWords(r.Format)))
 	}
 	moves := fmt.Sprintf("%d moves", len(r.settings.Moves))
 	if len(r.settings.Moves) == 1 {

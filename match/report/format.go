@@ -1,4 +1,4 @@
-package cli
+package report
 
 import (
 	"fmt"
@@ -6,8 +6,8 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// formatWords are a recording's rate, channels and samples.
-func formatWords(f audio.Format) string {
+// FormatWords is a recording's rate, channels and samples.
+func FormatWords(f audio.Format) string {
 	channels := map[int]string{1: "mono", 2: "stereo"}[f.Channels]
 	if channels == "" {
 		channels = fmt.Sprintf("%d channels", f.Channels)

@@ -1,0 +1,164 @@
+package cli
+
+import (
+	"context"
+	"io"
+	"slices"
+
+	"github.com/spf13/cobra"
+
+	"toneplumb/match"
+	"toneplumb/match/report"
+	"toneplumb/spectrum/measure"
+)
+
+// checkOptions is everything `check` can be told.
+type checkOptions struct {
+	mix        string
+	references []string
+	before     string // an earlier mix
+	withinDB   float64
+	parts      partOptions
+	output     outputOptions
+	compare    match.CompareOptions
+}
+
+func newCheck() *cobra.Command {
+	var smooth, span string
+	var o checkOptions
+	cmd := &cobra.Command{
+		Use:   "check MIX REFERENCE [REFERENCE...]",
+		Short: "is the finished mix near enough, zone by zone",
+		Long: `Holds a finished mix against references, or a profile of them, and says of each
+zone how far it is over or under, and whether that is near enough, differs, or
+cannot be told. The intervals hold the truth in all zones at once, 19 times in 20;
+a zone differs only when its whole interval lies outside the tolerance.
+
+The tolerance is 2 dB, or as far as any of three or more references lies from
+their mean. One or two references are arrangement as much as tone: then it is
+4 dB, and differing from them is no fault.
+
+The exit code is 0 if the mix does not differ, 1 if it differs from three
+references or more, or by more than --within, and 2 if that could not be found.`,
+		Example: `  toneplumb check mix.wav one.flac two.flac three.flac
+  toneplumb check mix.wav house.json --within 2 -o check.png
+  toneplumb check mix.wav house.json --before "mix of monday.wav"`,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(args) < 2 {
+				return fail("toneplumb check MIX REFERENCE", "a mix and at least one reference are needed, %d given", len(args))
+			}
+			o.mix, o.references = args[0], args[1:]
+			var err error
+			if o.compare, err = parseCompare(smooth, span); err != nil {
+				return err
+			}
+			if err := o.parts.parse(); err != nil {
+				return err
+			}
+			return runCheck(cmd.Context(), o, cmd.OutOrStdout(), cmd.ErrOrStderr())
+		},
+	}
+	o.output.add(cmd, "a chart .png or .svg, the document .json, text .txt")
+	addWithin(cmd, &o.withinDB)
+	addCompare(cmd, &smooth, &span)
+	o.parts.add(cmd)
+	cmd.Flags().StringVar(&o.before, "before", "", "say what has moved since this earlier mix, `FILE`, and whether nearer")
+	return cmd
+}
+
+// addWithin gives a command the flag of the tolerance.
+func addWithin(cmd *cobra.Command, withinDB *float64) {
+	cmd.Flags().Var(&number{withinDB, readAboveZero}, "within", "tolerance in every zone, as `DB`, instead of the rule above")
+}
+
+// checkWriters by extension.
+func checkWriters(look report.Look) map[string]func(io.Writer, *match.Check) error {
+	return map[string]func(io.Writer, *match.Check) error{
+		".png":  func(w io.Writer, k *match.Check) error { return report.CheckChart(w, k, look) },
+		".svg":  func(w io.Writer, k *match.Check) error { return report.CheckChartSVG(w, k, look) },
+		".json": report.CheckJSON,
+		".txt":  report.Check,
+	}
+}
+
+func runCheck(ctx context.Context, o checkOptions, stdout, stderr io.Writer) error {
+	recordings := append([]string{o.mix}, o.references...)
+	if o.before != "" {
+		recordings = append(recordings, o.before)
+	}
+	if err := o.output.check(recordings, []string{".png", ".svg", ".json", ".txt"}); err != nil {
+		return err
+	}
+	inputs, err := readInputs(ctx, recordings, stderr)
+	if err != nil {
+		return err
+	}
+	mix, err := inputs[0].asMix()
+	if err != nil {
+		return err
+	}
+	references := asReferences(inputs[1 : 1+len(o.references)])
+	var before *measure.Recording
+	if o.before != "" {
+		if before, err = inputs[len(inputs)-1].asMix(); err != nil {
+			return err
+		}
+	}
+	k, err := interruptible(ctx, func() (*match.Check, error) { return o.check(mix, before, references) })
+	if err != nil {
+		return err
+	}
+	if err := o.deliver(ctx, k, stdout); err != nil {
+		return err
+	}
+	if k.Counts && k.Verdict == match.Differs {
+		return errOutside
+	}
+	return nil
+}
+
+// check compares both mixes with the references.
+func (o *checkOptions) check(mix, before *measure.Recording, references []*measure.Recording) (*match.Check, error) {
+	now, counted, notes, err := o.parts.apply(mix, references)
+	if err != nil {
+		return nil, err
+	}
+	comparison, err := match.Compare(now, counted, o.compare)
+	if err != nil {
+		return nil, err
+	}
+	k := comparison.Verdict(o.withinDB)
+	k.Warnings = slices.Concat(notes, k.Warnings)
+	if before == nil {
+		return k, nil
+	}
+	then, counted, _, err := o.parts.apply(before, references)
+	if err != nil {
+		return nil, err
+	}
+	earlier, err := match.Compare(then, counted, o.compare)
+	if err != nil {
+		return nil, err
+	}
+	k.SetBefore(earlier)
+	return k, nil
+}
+
+func (o *checkOptions) deliver(ctx context.Context, k *match.Check, stdout io.Writer) error {
+	var documents []document
+	for _, path := range o.output.files {
+		write := checkWriters(o.output.look)[extension(path)]
+		documents = append(documents, document{path, func(w io.Writer) error { return write(w, k) }})
+	}
+	if err := putInPlace(ctx, documents); err != nil {
+		return err
+	}
+	if o.output.json {
+		return report.CheckJSON(stdout, k)
+	}
+	if err := report.Check(stdout, k); err != nil {
+		return err
+	}
+	wrote(stdout, o.output.files)
+	return nil
+}

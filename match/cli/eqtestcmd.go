@@ -1,0 +1,127 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"toneplumb/match"
+	"toneplumb/match/lesson"
+	"toneplumb/match/report"
+	"toneplumb/spectrum/audio"
+)
+
+type eqtestOptions struct {
+	files []string
+	rate  int
+	mono  bool
+}
+
+func newEqtest() *cobra.Command {
+	var o eqtestOptions
+	cmd := &cobra.Command{
+		Use:   "eqtest",
+		Short: "write a probe that shows what an equaliser really does",
+		Long: `Writes a probe of 17 s, a sine that sweeps through all frequencies between two
+marks, and prints the settings to print it through on your equaliser, one file
+each. eqread reads those files.
+
+` + lesson.ProbeCaution,
+		Example: "  toneplumb eqtest -o probe.wav\n  toneplumb eqtest -o probe.wav -o prints.csv --rate 44100",
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return fail("toneplumb eqtest -o probe.wav", "no file is read, %d named", len(args))
+			}
+			return runEqtest(cmd.Context(), o, cmd.OutOrStdout())
+		},
+	}
+	f := cmd.Flags()
+	f.StringArrayVarP(&o.files, "output", "o", nil, "write the probe to `FILE` (.wav); also the list of prints as a\ntable (.csv) to change where your equaliser has no such setting")
+	f.IntVar(&o.rate, "rate", 48000, "sample rate of your session in `HZ`")
+	f.BoolVar(&o.mono, "mono", false, "one channel instead of two")
+	return cmd
+}
+
+func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
+	if o.rate < 32000 || o.rate > 192000 {
+		return fail("give the rate of the session, 44100 or 48000 for most", "--rate %d is not between 32000 and 192000", o.rate)
+	}
+	probe, table := "", ""
+	for _, path := range o.files {
+		to := map[string]*string{".wav": &probe, ".csv": &table}[strings.ToLower(filepath.Ext(path))]
+		switch {
+		case to == nil:
+			return fail("end it in .wav for the probe, .csv for the list", "output %q: its extension names no format", path)
+		case *to != "":
+			return fail("name each output once", "there are two outputs like %q", path)
+		}
+		if err := writable(path, nil); err != nil {
+			return err
+		}
+		*to = path
+	}
+	if probe == "" {
+		return fail("toneplumb eqtest -o probe.wav", "no file for the probe was named")
+	}
+	x := lesson.Probe{RateHz: o.rate}.Sound(o.rate)
+	sound := [][]float64{x, x}
+	if o.mono {
+		sound = sound[:1]
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	if table != "" {
+		if err := putInPlace(ctx, []document{{table, func(w io.Writer) error { return lesson.WritePrints(w, lesson.Prints()) }}}); err != nil {
+			return err
+		}
+	}
+	if err := writeSound(probe, o.rate, sound, audio.PCM24); err != nil {
+		return err
+	}
+	t := &report.Page{}
+	t.WriteString("Put the probe on a track of its own, at 0 dB, through your equaliser alone:\nno limiter, no compressor, no normalising. Print (bounce) it offline once for\neach line below, from its start to its end, and name the files as told. Leave\nout what your equaliser does not have; more lines tell more.\n\n")
+	for _, p := range lesson.Prints() {
+		fmt.Fprintf(t, "  %-13s %s\n", fmt.Sprintf("print-%d.wav", p.Number), printWords(p))
+	}
+	t.WriteString("\n")
+	t.Paragraph("", "The width is what stands at the width or slope dial, whatever it counts. Has a shelf no such dial, leave it. A shelf's dial in dB per octave goes to 3, to 2 on prints 8 and 11. Where your equaliser cannot be set so, set what it can, write the list with -o prints.csv, put your numbers there and give it to eqread with --dialled.")
+	t.WriteString("\n")
+	t.Paragraph("", lesson.ProbeCaution)
+	t.WriteString("\n")
+	t.Paragraph("then: ", "toneplumb eqread "+report.Printable(probe)+" print-*.wav -o myeq.json")
+	for _, path := range []string{probe, table} {
+		if path != "" {
+			fmt.Fprintf(t, "wrote %s\n", report.Printable(path))
+		}
+	}
+	return t.WriteOut(stdout)
+}
+
+// printWords says how to set a print.
+func printWords(p lesson.Print) string {
+	switch {
+	case p.Flat:
+		return "equaliser on, everything at 0 dB"
+	case p.Shape.IsCut():
+		return fmt.Sprintf("%-10s  %7s  %g dB per octave (any other slope will do)", p.Shape, match.Hertz(p.FreqHz), p.SlopeDB)
+	}
+	return fmt.Sprintf("%-10s  %7s  %6s dB  width %g", p.Shape, match.Hertz(p.FreqHz), match.Gain(p.GainDB), p.Width)
+}
+
+// writeSound writes a whole sound to a WAV file.
+func writeSound(path string, rateHz int, sound [][]float64, depth audio.Depth) error {
+	w, err := audio.CreateWAV(path, rateHz, len(sound), depth)
+	if err != nil {
+		return err
+	}
+	defer w.Abort()
+	if err := w.Write(sound); err != nil {
+		return err
+	}
+	return w.Close()
+}

@@ -1,0 +1,205 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"path/filepath"
+	"strings"
+
+	"toneplumb/match"
+	"toneplumb/match/lesson"
+	"toneplumb/match/report"
+	"toneplumb/plots"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/audio"
+)
+
+// runThrough compares a mix before and after an equaliser.
+func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
+	switch {
+	case len(o.inputs) != 2:
+		return fail("toneplumb eqread MIX MIX-THROUGH-EQ --settings settings.json", "a mix before and after is needed, %d files given", len(o.inputs))
+	case o.dialled != "" || o.equaliser != "":
+		return fail("leave them out", "--dialled and --eq say nothing beside --settings")
+	}
+	writers := map[string]func(io.Writer, *lesson.Through) error{
+		".png":  func(w io.Writer, t *lesson.Through) error { return throughFigure(t, o).WritePNG(w) },
+		".svg":  func(w io.Writer, t *lesson.Through) error { return throughFigure(t, o).WriteSVG(w) },
+		".json": writeThroughJSON,
+	}
+	for _, path := range o.outputs {
+		if writers[strings.ToLower(filepath.Ext(path))] == nil {
+			return fail("end it in .png, .svg or .json", "output %q: its extension names no format", path)
+		}
+		if err := writable(path, append([]string{o.settings}, o.inputs...)); err != nil {
+			return err
+		}
+	}
+	settings, err := readSettings(o.settings)
+	if err != nil {
+		return err
+	}
+	open := func(path string) func() (audio.Source, error) {
+		return func() (audio.Source, error) { return audio.Open(ctx, path) }
+	}
+	got, err := lesson.NewThrough(ctx, open(o.inputs[0]), open(o.inputs[1]), settings)
+	if err != nil {
+		var file *audio.Error
+		if errors.As(err, &file) || errors.Is(err, context.Canceled) {
+			return err
+		}
+		return fail("bounce the same passage twice, at one rate, with nothing else changed: no compressor or limiter after the equaliser",
+			"%q and %q: %s", o.inputs[0], o.inputs[1], err)
+	}
+	var documents []document
+	for _, path := range o.outputs {
+		write := writers[strings.ToLower(filepath.Ext(path))]
+		documents = append(documents, document{path, func(w io.Writer) error { return write(w, got) }})
+	}
+	if err := putInPlace(ctx, documents); err != nil {
+		return err
+	}
+	if o.json {
+		return writeThroughJSON(stdout, got)
+	}
+	t := &report.Page{}
+	t.File("before", o.inputs[0], fmt.Sprintf("%g kHz", float64(got.RateHz)/1000))
+	t.File("after", o.inputs[1], lagWords(got))
+	t.WriteString("\nmove  asked                               got\n")
+	for i, m := range got.Moves {
+		fmt.Fprintf(t, "%4d  %-10s %-24s %-24s %s\n", i+1, m.Asked.Shape, filterWords(m.Asked), filterWords(m.Got), askedOrNot(m))
+	}
+	fmt.Fprintf(t, "trim  %-35s %s dB\n\n", match.Gain(got.TrimDB)+" dB", strings.Replace(fmt.Sprintf("%+.2f", got.LevelDB), "-", "−", 1))
+	if math.Abs(got.WorstDB) <= unlikeDB {
+		t.Paragraph("", fmt.Sprintf("It is dialled right: the curve is nowhere more than %.2f dB from what was asked, level aside.", math.Abs(got.WorstDB)))
+	} else {
+		t.Paragraph("", fmt.Sprintf("The curve is up to %.2f dB from what was asked, at %s, level aside.", math.Abs(got.WorstDB), match.Hertz(got.WorstHz)))
+	}
+	for _, s := range throughSpans(got) {
+		t.Paragraph("", fmt.Sprintf("Left out from %s to %s: %s.", match.Hertz(s.FromHz), match.Hertz(s.ToHz), s.Why))
+	}
+	if got.Clipped > 0 {
+		t.Mind([]string{fmt.Sprintf("the second bounce is clipped in %d places, which is not the equaliser's doing: turn it down and bounce again", got.Clipped)})
+	}
+	for _, out := range o.outputs {
+		fmt.Fprintf(t, "wrote %s\n", report.Printable(out))
+	}
+	return t.WriteOut(stdout)
+}
+
+func lagWords(t *lesson.Through) string {
+	words := "starts together"
+	if ms := math.Abs(t.LagSec) * 1000; ms >= 0.1 {
+		words = fmt.Sprintf("%.1f ms %s", ms, map[bool]string{true: "later", false: "earlier"}[t.LagSec > 0])
+	}
+	if t.Inverted {
+		words += ", polarity turned over"
+	}
+	return words
+}
+
+// askedOrNot says what of a move is other than asked. Our choice: a tenth of a dB, a
+// semitone, a tenth of Q are seen on a dial.
+func askedOrNot(m lesson.MoveGot) string {
+	if m.Asked.Shape.IsCut() {
+		return "not checked"
+	}
+	var off []string
+	if math.Abs(m.Got.GainDB-m.Asked.GainDB) > unlikeDB {
+		off = append(off, "gain")
+	}
+	if math.Abs(math.Log2(m.Got.FreqHz/m.Asked.FreqHz)) > 1.0/12 {
+		off = append(off, "frequency")
+	}
+	if math.Abs(math.Log(m.Got.Q/m.Asked.Q)) > 0.1 {
+		off = append(off, "width")
+	}
+	if off == nil {
+		return "as asked"
+	}
+	return "check " + strings.Join(off, ", ")
+}
+
+// throughSpans are the bands left out, joined where they lie side by side.
+func throughSpans(t *lesson.Through) []plots.Span {
+	var spans []plots.Span
+	for b, why := range t.LeftOut {
+		if why == "" {
+			continue
+		}
+		if n := len(spans); n > 0 && b > 0 && t.LeftOut[b-1] == why {
+			spans[n-1].ToHz = spectrum.EdgeHz(b + 1)
+		} else {
+			spans = append(spans, plots.Span{FromHz: spectrum.EdgeHz(b), ToHz: spectrum.EdgeHz(b + 1), Why: why})
+		}
+	}
+	return spans
+}
+
+func throughFigure(t *lesson.Through, o eqreadOptions) *plots.Figure {
+	hz := spectrum.Centres()
+	off := make([]float64, len(hz))
+	for b := range off {
+		off[b] = t.GotDB[b] - t.AskedDB[b] - (t.LevelDB - t.TrimDB)
+	}
+	f := &plots.Figure{
+		Title: "What was asked of the equaliser, and what the music got",
+		Lines: []string{"before: " + nameOf(o.inputs[0]), "after: " + nameOf(o.inputs[1])},
+		Panels: []plots.Panel{
+			{Title: "gain", YLabel: "dB", ZeroLine: true, MinSpanDB: 8, LeftOut: throughSpans(t), Curves: []plots.Curve{
+				{Name: "got", FreqHz: hz, DB: t.GotDB, Style: plots.Style{Colour: plots.Black, Weight: plots.Strong}},
+				{Name: "asked", FreqHz: hz, DB: t.AskedDB, Style: plots.Style{Colour: plots.Blue, Dash: plots.Dashed}},
+			}},
+			{Title: "got less asked, level aside", YLabel: "dB", ZeroLine: true, MinSpanDB: 2, Share: 0.5, Curves: []plots.Curve{
+				{FreqHz: hz, DB: off, Style: plots.Style{Colour: plots.Black}},
+			}},
+		},
+		Table: plots.Table{Header: []string{"", "shape", "asked", "got", ""}},
+	}
+	for i, m := range t.Moves {
+		f.Table.Rows = append(f.Table.Rows, []string{fmt.Sprint(i + 1), m.Asked.Shape.String(), filterWords(m.Asked), filterWords(m.Got), askedOrNot(m)})
+	}
+	return f
+}
+
+func writeThroughJSON(w io.Writer, t *lesson.Through) error {
+	type point struct {
+		FreqHz  report.Number `json:"freq_hz"`
+		AskedDB report.Number `json:"asked_db"`
+		GotDB   report.Number `json:"got_db"`
+		LeftOut *string       `json:"left_out"`
+	}
+	type moved struct {
+		Asked *filterJSON `json:"asked"`
+		Got   *filterJSON `json:"got"`
+		Words string      `json:"words"`
+	}
+	d := struct {
+		Version  int           `json:"version"`
+		RateHz   int           `json:"rate_hz"`
+		LagSec   report.Number `json:"lag_s"`
+		Inverted bool          `json:"inverted"`
+		Moves    []moved       `json:"moves"`
+		TrimDB   report.Number `json:"trim_asked_db"`
+		LevelDB  report.Number `json:"trim_got_db"`
+		WorstDB  report.Number `json:"worst_db"`
+		WorstHz  report.Number `json:"worst_hz"`
+		Clipped  int           `json:"clipped_places"`
+		Curve    []point       `json:"curve"`
+	}{Version: 1, Clipped: t.Clipped, RateHz: t.RateHz, LagSec: report.Number(t.LagSec), Inverted: t.Inverted, Moves: []moved{}, TrimDB: report.Number(t.TrimDB),
+		LevelDB: report.Number(t.LevelDB), WorstDB: report.Number(t.WorstDB), WorstHz: report.Number(t.WorstHz)}
+	for _, m := range t.Moves {
+		d.Moves = append(d.Moves, moved{filterOf(m.Asked), filterOf(m.Got), askedOrNot(m)})
+	}
+	for b, why := range t.LeftOut {
+		p := point{FreqHz: report.Number(spectrum.CentreHz(b)), AskedDB: report.Number(t.AskedDB[b]), GotDB: report.Number(t.GotDB[b])}
+		if why != "" {
+			p.LeftOut = &why
+		}
+		d.Curve = append(d.Curve, p)
+	}
+	return report.WriteJSON(w, d)
+}

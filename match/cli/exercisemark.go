@@ -1,0 +1,161 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"toneplumb/biquad"
+	"toneplumb/match"
+	"toneplumb/match/lesson"
+	"toneplumb/match/report"
+)
+
+// student is a sheet with its marks.
+type student struct {
+	name  string
+	marks []lesson.Mark
+	heard [][]biquad.Filter
+	total lesson.Total
+}
+
+func runMark(ctx context.Context, o exerciseOptions, stdout io.Writer) error {
+	if len(o.inputs) == 0 {
+		return fail("toneplumb exercise --mark SHEET.csv... --answers "+answersFile, "a sheet that was filled in is needed")
+	}
+	if o.answers == "" {
+		o.answers = filepath.Join(filepath.Dir(o.inputs[0]), answersFile)
+	}
+	file, err := openText(o.answers)
+	if err != nil {
+		return fail("name them with --answers FOLDER/"+answersFile, "the answers %q cannot be read", o.answers)
+	}
+	defer file.Close()
+	a, err := lesson.Open(file)
+	if err != nil {
+		return fail("take the file that exercise wrote", "%q: %s", o.answers, err)
+	}
+	var class []student
+	for _, path := range o.inputs {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		s, err := readStudent(path, a)
+		if err != nil {
+			return err
+		}
+		class = append(class, s)
+	}
+	if o.json {
+		return writeMarksJSON(stdout, a, class)
+	}
+	return writeMarks(stdout, a, class)
+}
+
+func readStudent(path string, a *lesson.Answers) (student, error) {
+	name := nameOf(path)
+	s := student{name: strings.TrimSuffix(name, filepath.Ext(name))}
+	file, err := openText(path)
+	if err != nil {
+		return s, err
+	}
+	defer file.Close()
+	if s.heard, err = lesson.ReadSheet(file, len(a.Tasks)); err != nil {
+		return s, fail("fill in rows as 3,bell,1000,+4,1 under render,shape,freq_hz,gain_db,q", "%q: %s", path, err)
+	}
+	for i, task := range a.Tasks {
+		s.marks = append(s.marks, lesson.MarkAnswer(task, s.heard[i], float64(a.RateHz)))
+	}
+	s.total = lesson.TotalOf(s.marks)
+	return s, nil
+}
+
+func writeMarks(w io.Writer, a *lesson.Answers, class []student) error {
+	t := &report.Page{}
+	t.Paragraph("", fmt.Sprintf("%d renders of %s, %s. Curves are compared from 40 Hz to 16 kHz, in dB rms, level aside.", len(a.Tasks), a.Mix, a.Level))
+	for _, s := range class {
+		fmt.Fprintf(t, "\n%s\n", report.Shorten(s.name, report.Columns))
+		for i, m := range s.marks {
+			lead := fmt.Sprintf("%4d  %4.1f dB off  ", i+1, m.OffDB)
+			t.Paragraph(lead, markWords(m))
+		}
+	}
+	t.WriteString("\nthe class                found   missed  invented   dB off   no answer at all\n")
+	for _, s := range class {
+		fmt.Fprintf(t, "%-22s %3d of %-3d   %4d      %4d     %4.2f     %4.2f\n", report.Shorten(s.name, 22), s.total.Found, s.total.Hidden, s.total.Missed, s.total.Invented, s.total.OffDB, s.total.HiddenDB)
+	}
+	return t.WriteOut(w)
+}
+
+// markWords says what was found, missed and invented.
+func markWords(m lesson.Mark) string {
+	var parts []string
+	for _, p := range m.Found {
+		parts = append(parts, fmt.Sprintf("found %s, heard as %s", moveWords(p.Hidden), moveWords(p.Heard)))
+	}
+	for _, f := range m.Missed {
+		parts = append(parts, "missed "+moveWords(f))
+	}
+	for _, f := range m.Invented {
+		parts = append(parts, "invented "+moveWords(f))
+	}
+	return strings.Join(parts, "; ")
+}
+
+func moveWords(f biquad.Filter) string {
+	text := fmt.Sprintf("%s %s %s dB", f.Shape, match.Hertz(f.FreqHz), match.Gain(f.GainDB))
+	if f.Shape == biquad.Bell {
+		text += fmt.Sprintf(" Q %.2g", f.Q)
+	}
+	return text
+}
+
+func writeMarksJSON(w io.Writer, a *lesson.Answers, class []student) error {
+	type pair struct {
+		Hidden *filterJSON `json:"hidden"`
+		Heard  *filterJSON `json:"heard"`
+	}
+	type mark struct {
+		Render   int           `json:"render"`
+		OffDB    report.Number `json:"off_db"`
+		HiddenDB report.Number `json:"no_answer_db"`
+		Found    []pair        `json:"found"`
+		Missed   []*filterJSON `json:"missed"`
+		Invented []*filterJSON `json:"invented"`
+	}
+	type pupil struct {
+		Name     string        `json:"name"`
+		Found    int           `json:"found"`
+		Missed   int           `json:"missed"`
+		Invented int           `json:"invented"`
+		OffDB    report.Number `json:"off_db"`
+		HiddenDB report.Number `json:"no_answer_db"`
+		Renders  []mark        `json:"renders"`
+	}
+	all := []pupil{}
+	for _, s := range class {
+		p := pupil{s.name, s.total.Found, s.total.Missed, s.total.Invented, report.Number(s.total.OffDB), report.Number(s.total.HiddenDB), nil}
+		for i, m := range s.marks {
+			j := mark{i + 1, report.Number(m.OffDB), report.Number(m.HiddenDB), []pair{}, []*filterJSON{}, []*filterJSON{}}
+			for _, f := range m.Found {
+				j.Found = append(j.Found, pair{filterOf(f.Hidden), filterOf(f.Heard)})
+			}
+			for _, f := range m.Missed {
+				j.Missed = append(j.Missed, filterOf(f))
+			}
+			for _, f := range m.Invented {
+				j.Invented = append(j.Invented, filterOf(f))
+			}
+			p.Renders = append(p.Renders, j)
+		}
+		all = append(all, p)
+	}
+	return report.WriteJSON(w, struct {
+		Version  int     `json:"version"`
+		Mix      string  `json:"mix"`
+		Level    string  `json:"level"`
+		Students []pupil `json:"students"`
+	}{1, a.Mix, string(a.Level), all})
+}

@@ -1,0 +1,183 @@
+package lesson
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+
+	"toneplumb/biquad"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/loudness"
+)
+
+// Excerpt is the part of a mix that tasks are heard on.
+type Excerpt struct {
+	RateHz  int
+	FromSec float64
+	Sound   [][]float64 // of all channels, faded at both ends
+}
+
+const (
+	// ExcerptSec is how long an excerpt is if no part is named. Our choice: a phrase or
+	// two, short enough to be heard again and again.
+	ExcerptSec = 20.0
+	// MaxExcerptSec bounds a part that is named: a minute is held in memory.
+	MaxExcerptSec = 60.0
+	minExcerptSec = 2.0 // loudness needs some blocks of 400 ms
+
+	excerptFadeSec = 0.05
+	peakDBTP       = -1 // EBU R 128, from memory: no render comes higher
+)
+
+// LoudestPart returns where the loudest so many seconds of a recording begin, by
+// K-weighted power, on a grid of 100 ms; 0 where it is shorter. It reads it to its end.
+func LoudestPart(ctx context.Context, src audio.Source, sec float64) (fromSec float64, err error) {
+	m := loudness.NewMeter(float64(src.Format().RateHz), src.Format().Channels)
+	block := audio.NewBlock(src.Format().Channels, 1<<14)
+	part := make([][]float64, len(block))
+	for {
+		if err := ctx.Err(); err != nil {
+			return 0, err
+		}
+		n, err := src.Read(block)
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return 0, err
+		}
+		for c := range part {
+			part[c] = block[c][:n]
+		}
+		m.Add(part)
+	}
+	steps := m.Steps()
+	n := int(math.Round(sec * loudness.StepsPerSecond))
+	sum, most, at := 0.0, 0.0, 0
+	for i, p := range steps {
+		sum += p
+		if i >= n {
+			sum -= steps[i-n]
+		}
+		if i >= n-1 && sum > most*(1+1e-9) {
+			most, at = sum, i-n+1
+		}
+	}
+	return float64(at) / loudness.StepsPerSecond, nil
+}
+
+// NewExcerpt reads a part of a recording, from and to in seconds.
+func NewExcerpt(ctx context.Context, src audio.Source, fromSec, toSec float64) (*Excerpt, error) {
+	f := src.Format()
+	if f.RateHz < 8000 || f.RateHz > 192000 {
+		return nil, fmt.Errorf("has a sample rate of %d Hz, not between 8000 and 192000", f.RateHz)
+	}
+	e := &Excerpt{RateHz: f.RateHz, FromSec: fromSec, Sound: make([][]float64, f.Channels)}
+	from, to := int64(fromSec*float64(f.RateHz)), int64(toSec*float64(f.RateHz))
+	block := audio.NewBlock(f.Channels, 1<<14)
+	for at := int64(0); at < to; {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		n, err := src.Read(block)
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return nil, err
+		}
+		a, b := max(0, from-at), min(int64(n), to-at)
+		for c := range block {
+			if a < b {
+				e.Sound[c] = append(e.Sound[c], block[c][a:b]...)
+			}
+		}
+		at += int64(n)
+	}
+	frames := len(e.Sound[0])
+	if sec := float64(frames) / float64(f.RateHz); sec < minExcerptSec {
+		return nil, fmt.Errorf("has %.1f s there; %.0f at least are needed", sec, minExcerptSec)
+	}
+	edge := int(excerptFadeSec * float64(f.RateHz))
+	for _, x := range e.Sound {
+		for i := range edge {
+			g := fade(float64(i) / float64(edge))
+			x[i] *= g
+			x[frames-1-i] *= g
+		}
+	}
+	return e, nil
+}
+
+// Rendered is one sound of an exercise.
+type Rendered struct {
+	Sound     [][]float64
+	LoudLUFS  float64
+	PeakDBTP  float64
+	ChangedDB float64 // by how much its level was changed to make all equally loud
+}
+
+// ErrSilent says that there is no music to hide moves in.
+var ErrSilent = errors.New("is silent there")
+
+// Renders returns the plain excerpt, first, and the excerpt through each task, all at
+// one integrated loudness: as loud as the excerpt is, or as much quieter as keeps the
+// highest true peak at −1 dBTP. It hands them to sink one by one, which may keep them.
+// It goes through the filters twice rather than hold all renders.
+func (e *Excerpt) Renders(tasks [][]biquad.Filter, sink func(i int, r Rendered) error) error {
+	all := append([][]biquad.Filter{nil}, tasks...)
+	for i, task := range tasks {
+		for _, f := range task {
+			if err := f.Check(float64(e.RateHz)); err != nil {
+				return fmt.Errorf("task %d cannot be heard at %d Hz: %w", i+1, e.RateHz, err)
+			}
+		}
+	}
+	target := 0.0
+	loud := make([]float64, len(all))
+	for i, task := range all {
+		l, peak := e.measured(e.through(task, 0))
+		if math.IsInf(l, -1) {
+			return ErrSilent
+		}
+		loud[i] = l
+		if i == 0 {
+			target = l
+		}
+		target = math.Min(target, l+peakDBTP-peak)
+	}
+	for i, task := range all {
+		r := Rendered{ChangedDB: target - loud[i]}
+		r.Sound = e.through(task, r.ChangedDB)
+		r.LoudLUFS, r.PeakDBTP = e.measured(r.Sound)
+		if err := sink(i, r); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (e *Excerpt) through(task []biquad.Filter, gainDB float64) [][]float64 {
+	y := audio.NewBlock(len(e.Sound), len(e.Sound[0]))
+	for c := range y {
+		copy(y[c], e.Sound[c])
+	}
+	biquad.NewCascade(task, float64(e.RateHz), len(y)).Run(y)
+	gain := math.Pow(10, gainDB/20)
+	for _, x := range y {
+		for i := range x {
+			x[i] *= gain
+		}
+	}
+	return y
+}
+
+func (e *Excerpt) measured(sound [][]float64) (lufs, dbtp float64) {
+	m := loudness.NewMeter(float64(e.RateHz), len(sound))
+	p := loudness.NewPeakMeter(float64(e.RateHz), len(sound))
+	m.Add(sound)
+	p.Add(sound)
+	return loudness.Integrated(m.Steps()), p.TruePeakDBTP()
+}

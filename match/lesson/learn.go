@@ -1,0 +1,187 @@
+package lesson
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"toneplumb/biquad"
+)
+
+// Setting is a print with what came of it.
+type Setting struct {
+	Print
+	Printed *Printed
+	File    string // what to call it
+
+	DB      []float64 // the response at Printed.FreqHz, the flat print's taken off
+	LevelDB float64   // how much louder or quieter it was printed than the flat one
+	Filter  biquad.Filter
+	RestDB  float64 // rms of what Filter leaves, at the equaliser's own top
+	WorstDB float64 // the largest deviation from the cookbook's filter of what was dialled
+	WorstHz float64
+}
+
+// Equaliser is what was learnt.
+type Equaliser struct {
+	RateHz   int
+	Settings []*Setting
+	Meanings map[biquad.Shape]Meaning // of shelves and bells that were printed
+	RestDB   map[biquad.Shape]float64 // rms that the meaning leaves
+	Cuts     map[biquad.Shape][]int   // dB per octave of cuts that were printed
+
+	// Over says which top the responses have: 1 that of the cookbook at RateHz, 2 or 4
+	// that of filters at twice or four times the rate, Analogue that of no rate at all.
+	Over float64
+}
+
+// Analogue is Equaliser.Over of responses that nothing squeezes near half the rate: so
+// many times the rate that the cookbook's formulas are those of its analogue filters.
+const Analogue = 256
+
+// overs are the tops that are told apart.
+var overs = []float64{1, 2, 4, Analogue}
+
+// judgedLowHz is where responses begin to be compared: below it the sweep fades in and
+// narrow settings ring longer than is looked at. Our choice.
+const judgedLowHz = 25
+
+// Learn finds what the dials stand for. All prints must have one sample rate; with a
+// flat print among them its response is taken off the others'. It needs one other
+// print at least, and sorts them by number. An error says what is wrong with the set.
+func Learn(all []*Setting) (*Equaliser, error) {
+	e := &Equaliser{Settings: all, Meanings: map[biquad.Shape]Meaning{}, RestDB: map[biquad.Shape]float64{}, Cuts: map[biquad.Shape][]int{}}
+	slices.SortStableFunc(all, func(a, b *Setting) int { return a.Number - b.Number })
+	var flat *Setting
+	by := map[biquad.Shape][]*Setting{}
+	for _, s := range all {
+		if e.RateHz == 0 {
+			e.RateHz = s.Printed.RateHz
+		}
+		if s.Printed.RateHz != e.RateHz {
+			return nil, fmt.Errorf("%q has %d Hz and %q %d", all[0].File, e.RateHz, s.File, s.Printed.RateHz)
+		}
+		if s.Flat {
+			flat = s
+		} else {
+			by[s.Shape] = append(by[s.Shape], s)
+		}
+	}
+	if len(by) == 0 {
+		return nil, errors.New("there is no print with the equaliser set to anything")
+	}
+	for _, s := range all {
+		s.DB = append([]float64(nil), s.Printed.DB...)
+		for i := range s.DB {
+			if flat != nil {
+				s.DB[i] -= flat.Printed.DB[i]
+			}
+		}
+	}
+	least := math.Inf(1)
+	for _, over := range overs {
+		sum, count := 0.0, 0
+		trial := map[biquad.Shape]Meaning{}
+		rests := map[biquad.Shape]float64{}
+		for _, shape := range gainShapes {
+			if len(by[shape]) == 0 {
+				continue
+			}
+			trial[shape], rests[shape] = meaningOf(by[shape], over)
+			sum += float64(len(by[shape])) * rests[shape] * rests[shape]
+			count += len(by[shape])
+		}
+		if rest := math.Sqrt(sum / math.Max(1, float64(count))); rest < least/nearerShare-nearerDB || over == 1 {
+			least, e.Over, e.Meanings, e.RestDB = rest, over, trial, rests
+		}
+	}
+	for _, s := range all {
+		switch {
+		case s.Flat:
+			s.WorstDB, s.WorstHz = s.farthest(nil, 0)
+		case s.Shape.IsCut():
+			e.cut(s)
+		default:
+			e.setting(s)
+		}
+	}
+	return e, nil
+}
+
+var gainShapes = []biquad.Shape{biquad.LowShelf, biquad.Bell, biquad.HighShelf}
+
+// curve is the response from 25 Hz as refine takes it, on an equaliser at a rate.
+func (s *Setting) curve(rateHz float64) curve {
+	from := 0
+	for s.Printed.FreqHz[from] < judgedLowHz {
+		from++
+	}
+	c := curve{freqHz: s.Printed.FreqHz[from:], db: s.DB[from:], rateHz: rateHz}
+	c.weight = make([]float64, len(c.freqHz))
+	for i := range c.weight {
+		c.weight[i] = 1
+	}
+	return c
+}
+
+// setting compares one response with what was dialled, and finds the filter it is.
+func (e *Equaliser) setting(s *Setting) {
+	rate := float64(e.RateHz)
+	start, ok := e.Meanings[s.Shape].Filter(s.Print, rate)
+	if !ok {
+		start = biquad.Filter{Shape: s.Shape, FreqHz: math.Min(s.FreqHz, 0.4*rate), GainDB: s.GainDB, Q: 0.7}
+	}
+	c := s.curve(e.Over * rate)
+	s.LevelDB = c.level([]biquad.Filter{start})
+	filters, _, rest := c.refine([]biquad.Filter{start})
+	s.Filter, s.RestDB = filters[0], rest
+	if ok {
+		s.WorstDB, s.WorstHz = s.farthest([]biquad.Filter{start}, s.LevelDB)
+	} else {
+		s.WorstDB, s.WorstHz = s.farthest(filters, s.LevelDB)
+	}
+}
+
+// farthest returns where and how far a response is from the cookbook's filters at its
+// rate.
+func (s *Setting) farthest(filters []biquad.Filter, levelDB float64) (db, hz float64) {
+	c := s.curve(float64(s.Printed.RateHz))
+	if filters == nil {
+		levelDB = c.level(nil)
+	}
+	model := biquad.ResponseDB(nil, filters, c.freqHz, c.rateHz)
+	for i, m := range model {
+		if d := c.db[i] - m - levelDB; m > -30 && math.Abs(d) > math.Abs(db) {
+			db, hz = d, c.freqHz[i]
+		}
+	}
+	return db, hz
+}
+
+// cut finds the steepness of a cut's print: the Butterworth that fits where it takes
+// away 30 dB at most.
+func (e *Equaliser) cut(s *Setting) {
+	least := math.Inf(1)
+	for _, slope := range []int{6, 12, 18, 24, 36, 48} {
+		f := biquad.Filter{Shape: s.Shape, FreqHz: s.FreqHz, CutDBPerOct: slope}
+		c := s.curve(e.Over * float64(e.RateHz))
+		if f.Check(c.rateHz) != nil {
+			continue
+		}
+		model := biquad.ResponseDB(nil, []biquad.Filter{f}, c.freqHz, c.rateHz)
+		for i := range c.weight {
+			if model[i] < -30 || c.db[i] < -40 {
+				c.weight[i] = 0
+			}
+		}
+		level := c.level([]biquad.Filter{f})
+		if rest := c.rms([]biquad.Filter{f}, level); rest < least {
+			least, s.Filter, s.RestDB, s.LevelDB = rest, f, rest, level
+			s.WorstDB, s.WorstHz = s.farthest([]biquad.Filter{f}, level)
+		}
+	}
+	if s.Filter.CutDBPerOct > 0 && !slices.Contains(e.Cuts[s.Shape], s.Filter.CutDBPerOct) {
+		e.Cuts[s.Shape] = append(e.Cuts[s.Shape], s.Filter.CutDBPerOct)
+	}
+}

@@ -1,0 +1,142 @@
+package lesson
+
+import (
+	"math"
+
+	"toneplumb/biquad"
+	"toneplumb/biquad/fit"
+)
+
+// Meaning is what the dials of one shape stand for.
+type Meaning struct {
+	Stated fit.Stated
+
+	// FixedWidth is the one width there is, in the terms of Stated (NoWidth: slope or
+	// Q); 0 where the dial does what it says.
+	FixedWidth float64
+
+	// WidthInHz says that a bell's dial counts hertz, its frequency over Q; Stated then
+	// says Q, as the description of an equaliser has no such word.
+	WidthInHz bool
+
+	// KeptNearTop says that octaves are kept near half the rate, by the cookbook's
+	// digital formula, see biquad.QFromBandwidthAt.
+	KeptNearTop bool
+}
+
+// meanings are what dials of a shape may stand for, the plainest first.
+func meanings(shape biquad.Shape) []Meaning {
+	var all []Meaning
+	if shape == biquad.Bell {
+		for _, w := range []fit.WidthTerm{fit.OwnWidth, fit.Octaves, fit.Octaves3DB} {
+			all = append(all, Meaning{Stated: fit.Stated{Width: w}})
+		}
+		return append(all, Meaning{Stated: fit.Stated{Width: fit.Octaves}, KeptNearTop: true}, Meaning{WidthInHz: true},
+			Meaning{Stated: fit.Stated{Width: fit.NoWidth}, FixedWidth: 1})
+	}
+	for _, f := range []fit.FreqTerm{fit.HalfGain, fit.Corner} {
+		for _, w := range []fit.WidthTerm{fit.OwnWidth, fit.ShelfQ, fit.DBPerOct} {
+			all = append(all, Meaning{Stated: fit.Stated{Freq: f, Width: w}})
+		}
+	}
+	for _, f := range []fit.FreqTerm{fit.HalfGain, fit.Corner} {
+		for _, w := range []fit.WidthTerm{fit.NoWidth, fit.ShelfQ} {
+			all = append(all, Meaning{Stated: fit.Stated{Freq: f, Width: w}, FixedWidth: 0.6})
+		}
+	}
+	return all
+}
+
+// Filter returns the filter that a print's dials stand for at rateHz; not ok where
+// there is none, as for a width that was not told.
+func (m Meaning) Filter(p Print, rateHz float64) (f biquad.Filter, ok bool) {
+	width := p.Width
+	switch {
+	case m.FixedWidth > 0:
+		width = m.FixedWidth
+	case width == 0:
+		return f, false
+	case m.Stated.Width == fit.DBPerOct && p.SlopeDB > 0:
+		width = p.SlopeDB
+	case m.WidthInHz:
+		width = p.FreqHz / p.Width
+	case m.KeptNearTop && p.FreqHz < rateHz/2:
+		f = biquad.Filter{Shape: p.Shape, FreqHz: p.FreqHz, GainDB: p.GainDB, Q: biquad.QFromBandwidthAt(p.Width, p.FreqHz, rateHz)}
+		return f, f.Check(rateHz) == nil
+	}
+	f = m.Stated.Filter(p.Shape, p.FreqHz, p.GainDB, width)
+	return f, !math.IsNaN(f.Q) && f.Check(rateHz) == nil
+}
+
+// fits returns how far the responses to some settings lie from what a meaning says, as
+// a root mean square in dB, at a rate of the equaliser; infinite where the meaning has
+// no filter for one.
+func (m Meaning) fits(all []*Setting, over float64) float64 {
+	sum := 0.0
+	for _, s := range all {
+		rate := over * float64(s.Printed.RateHz)
+		f, ok := m.Filter(s.Print, float64(s.Printed.RateHz))
+		if !ok {
+			return math.Inf(1)
+		}
+		c := s.curve(rate)
+		rest := c.rms([]biquad.Filter{f}, c.level([]biquad.Filter{f}))
+		sum += rest * rest
+	}
+	return math.Sqrt(sum / float64(len(all)))
+}
+
+// fixed returns m with the one width that fits best: golden sections of its logarithm.
+func (m Meaning) fixed(all []*Setting, over float64) Meaning {
+	low, high := math.Log(0.1), math.Log(20.0)
+	if all[0].Shape != biquad.Bell {
+		low, high = math.Log(0.1), math.Log(1.2)
+		if m.Stated.Width == fit.ShelfQ {
+			high = math.Log(0.71)
+		}
+	}
+	at := func(x float64) float64 {
+		m.FixedWidth = math.Exp(x)
+		return m.fits(all, over)
+	}
+	const golden = 0.6180339887498949
+	for range 40 { // to 1e-8 of the range
+		a, b := high-golden*(high-low), low+golden*(high-low)
+		if at(a) < at(b) {
+			high = b
+		} else {
+			low = a
+		}
+	}
+	m.FixedWidth = math.Round(math.Exp((low+high)/2)*1000) / 1000
+	return m
+}
+
+// A meaning is taken before plainer ones only where it fits clearly better: these are
+// well above the error of a response, and below what any two meanings make of a gain
+// of 6 dB. Our choice.
+const (
+	nearerShare = 1.5
+	nearerDB    = 0.0015
+)
+
+// meaningOf returns the plainest meaning that fits about as well as any, and its rest.
+func meaningOf(all []*Setting, over float64) (Meaning, float64) {
+	var tried []Meaning
+	var rest []float64
+	least := math.Inf(1)
+	for _, m := range meanings(all[0].Shape) {
+		if m.FixedWidth > 0 {
+			m = m.fixed(all, over)
+		}
+		r := m.fits(all, over)
+		tried, rest = append(tried, m), append(rest, r)
+		least = math.Min(least, r)
+	}
+	for i, r := range rest {
+		if r <= nearerShare*least+nearerDB {
+			return tried[i], r
+		}
+	}
+	return tried[len(tried)-1], rest[len(rest)-1]
+}

@@ -1,0 +1,327 @@
+package lesson
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"toneplumb/spectrum"
+)
+
+// Printed is what the probe has become on its way through an equaliser.
+type Printed struct {
+	RateHz   int
+	LagSec   float64 // by how much the probe stands later than in its own file
+	Inverted bool    // the polarity is turned over
+	NoiseDB  float64 // of what is left between the marks, against the probe's peak
+	Channels int     // of which the response is the mean of dB
+
+	// DB is the gain at each of FreqHz, level included.
+	FreqHz, DB []float64
+}
+
+// Why a print cannot be read; the first line of an error to a person.
+var (
+	ErrClipped   = errors.New("is clipped")
+	ErrNoProbe   = errors.New("does not hold the probe")
+	ErrCutShort  = errors.New("does not hold the whole probe")
+	ErrDistorted = errors.New("is distorted")
+	ErrSides     = errors.New("has two different sides")
+)
+
+// Our choices.
+const (
+	clipLevel = 0.9999 // of full scale; 16-bit files end at 0.99997
+	clipRun   = 3      // frames in a row: no sweep below −6 dBFS stays there
+	// heardShare is the least share of the energy that must lie within the impulse
+	// response: of music it is below 0.1, with noise 20 dB under the probe above 0.9.
+	heardShare = 0.5
+	// distortion is the largest level of the second and third harmonics: 1 %, ten times
+	// what an equaliser that models a circuit adds at this level (common practice, no
+	// source).
+	distortionDB = -40
+	sidesDB      = 0.2  // by which left and right may differ anywhere
+	beforeSec    = 0.5  // of the impulse response, half of it fading: the sweep has nothing below 10 Hz, which rings to both sides
+	afterSec     = 1.0  // its last quarter fades; the second harmonic comes 1.08 s early at 44.1 kHz
+	regular      = 1e-5 // of the probe's power near the top: 0.0001 dB
+)
+
+// Reader reads prints of one probe. It keeps the probe's transform from print to print:
+// one goroutine.
+type Reader struct {
+	Probe Probe
+	last  *reading
+}
+
+// Read finds the probe in a print, one slice per channel at rateHz, and returns
+// its response from 20 Hz to 0.45 times the lower rate in steps of 1/24 octave: the
+// spectrum is divided by the probe's, and of the impulse response that gives, what
+// stands before it (the harmonics of a sweep come early) and long after it is left out.
+// It refuses, with one of the errors above, what is no clean print.
+func (r *Reader) Read(sound [][]float64, rateHz int) (*Printed, error) {
+	p := r.Probe
+	if rateHz < 8000 || rateHz > 192000 {
+		return nil, fmt.Errorf("has a sample rate of %d Hz, not between 8000 and 192000", rateHz)
+	}
+	if len(sound) == 0 || len(sound[0]) == 0 || len(sound[0]) > 4*int(ProbeSec)*rateHz {
+		return nil, fmt.Errorf("%w: it lasts %.1f s and the probe %.1f", ErrNoProbe, float64(frames(sound))/float64(rateHz), ProbeSec)
+	}
+	for _, x := range sound {
+		if at, clipped := clipping(x); clipped {
+			return nil, fmt.Errorf("%w at %.1f s", ErrClipped, float64(at)/float64(rateHz))
+		}
+	}
+	out := &Printed{RateHz: rateHz, FreqHz: p.bandsHz(rateHz), NoiseDB: math.Inf(-1)}
+	out.DB = make([]float64, len(out.FreqHz))
+	n := spectrum.TransformLength(len(sound[0]) + 3*rateHz) // what comes around the circle comes into silence
+	if r.last == nil || r.last.n != n || r.last.rateHz != float64(rateHz) {
+		r.last = p.spectrum(rateHz, n)
+	}
+	var sides [][]float64
+	for _, x := range sound[:min(2, len(sound))] {
+		if silent(x) {
+			continue
+		}
+		db, err := out.side(p, r.last, x)
+		if err != nil {
+			return nil, err
+		}
+		sides = append(sides, db)
+	}
+	if len(sides) == 0 {
+		return nil, fmt.Errorf("%w: it is silent", ErrNoProbe)
+	}
+	out.Channels = len(sides)
+	for _, db := range sides {
+		for i, v := range db {
+			if d := math.Abs(v - sides[0][i]); d > sidesDB {
+				return nil, fmt.Errorf("%w: left and right are %.1f dB apart at %.0f Hz", ErrSides, d, out.FreqHz[i])
+			}
+			out.DB[i] += v / float64(len(sides))
+		}
+	}
+	return out, nil
+}
+
+func frames(sound [][]float64) int {
+	if len(sound) == 0 {
+		return 0
+	}
+	return len(sound[0])
+}
+
+func silent(x []float64) bool {
+	for _, v := range x {
+		if math.Abs(v) > 1e-5 { // −100 dBFS: dither
+			return false
+		}
+	}
+	return true
+}
+
+// clipping returns where samples first stay at full scale.
+func clipping(x []float64) (at int, clipped bool) {
+	run := 0
+	for i, v := range x {
+		if math.Abs(v) < clipLevel {
+			run = 0
+			continue
+		}
+		if run++; run == clipRun {
+			return i - clipRun + 1, true
+		}
+	}
+	return 0, false
+}
+
+// bandsHz are the frequencies at which a response is told: 24 to the octave from 20 Hz
+// to 0.45 of the lower rate, where a resampler is flat still.
+func (p Probe) bandsHz(rateHz int) []float64 {
+	top := 0.45 * float64(min(rateHz, p.RateHz))
+	var hz []float64
+	for b := range spectrum.BandCount {
+		if f := spectrum.CentreHz(b); f <= top {
+			hz = append(hz, f)
+		}
+	}
+	return hz
+}
+
+// reading is the probe's spectrum, ready for prints of one length.
+type reading struct {
+	plan   *spectrum.Transform
+	n      int
+	probe  []complex128
+	rateHz float64
+}
+
+// spectrum transforms the probe to n values.
+func (p Probe) spectrum(rateHz, n int) *reading {
+	x := p.Sound(rateHz)
+	clear(x[:int((sweepAtSec-0.01)*float64(rateHz))]) // the marks are not part of it
+	clear(x[int((sweepAtSec+sweepSec+0.01)*float64(rateHz)):])
+	x = x[:min(len(x), n)]
+	r := &reading{plan: spectrum.NewTransform(n), n: n, probe: make([]complex128, n), rateHz: float64(rateHz)}
+	for i, v := range x {
+		r.probe[i] = complex(v, 0)
+	}
+	r.plan.Forward(r.probe)
+	return r
+}
+
+// divide returns the impulse response from the sweep to x: X*·Y/(|X|² + ε). The probe's
+// power falls with frequency, so ε is a share of what it has at the top, and outside
+// the sweep all there is.
+func (r *reading) divide(x []float64, topHz float64) []complex128 {
+	y := make([]complex128, r.n)
+	for i, v := range x {
+		y[i] = complex(v, 0)
+	}
+	r.plan.Forward(y)
+	bin := r.rateHz / float64(r.n)
+	topHz = min(topHz, topShare*r.rateHz/2)
+	least := 0.0
+	count := 0
+	for k := int(0.8 * topHz / bin); k <= int(0.9*topHz/bin); k++ {
+		least += power(r.probe[k])
+		count++
+	}
+	least /= float64(count)
+	for k := range y {
+		hz := bin * float64(min(k, r.n-k))
+		px := power(r.probe[k])
+		y[k] *= conj(r.probe[k]) / complex(px+regular*least, 0)
+		y[k] *= complex(fade((hz-lowHz)/(0.2*lowHz))*fade((topHz-hz)/(0.02*topHz)), 0)
+		if hz < lowHz || hz > topHz {
+			y[k] = 0
+		}
+	}
+	r.plan.Inverse(y)
+	return y
+}
+
+func power(z complex128) float64   { return real(z)*real(z) + imag(z)*imag(z) }
+func conj(z complex128) complex128 { return complex(real(z), -imag(z)) }
+
+// side reads one channel.
+func (out *Printed) side(p Probe, r *reading, x []float64) ([]float64, error) {
+	h := r.divide(x, p.topHz())
+	lag, total := 0, 0.0
+	for i, v := range h {
+		total += real(v) * real(v)
+		if math.Abs(real(v)) > math.Abs(real(h[lag])) {
+			lag = i
+		}
+	}
+	signed := lag
+	if lag > len(x) {
+		signed -= r.n
+	}
+	before, after := int(beforeSec*r.rateHz), int(afterSec*r.rateHz)
+	part := make([]complex128, spectrum.TransformLength(before+after))
+	main := 0.0
+	for i := -before; i < after; i++ {
+		v := real(h[(lag+i+r.n)%r.n])
+		main += v * v
+		edge := fade(float64(i+before) / (0.5 * float64(before)))
+		edge *= fade(float64(after-i) / (0.25 * float64(after)))
+		part[(i+len(part))%len(part)] = complex(v*edge, 0)
+	}
+	if !(main >= heardShare*total) {
+		return nil, ErrNoProbe
+	}
+	start := float64(signed) / r.rateHz
+	if lost := endSec + start - float64(len(x))/r.rateHz; lost > 0 {
+		return nil, fmt.Errorf("%w: its last %.1f s are missing", ErrCutShort, lost)
+	}
+	if start < -firstMarkSec {
+		return nil, fmt.Errorf("%w: its first %.1f s are missing", ErrCutShort, -start)
+	}
+	for _, m := range []float64{firstMarkSec, secondMarkSec} {
+		if !r.marked(x, start+m) {
+			return nil, fmt.Errorf("%w: the level mark at %.1f s is missing", ErrCutShort, start+m)
+		}
+	}
+	for order := 2.0; order <= 3; order++ {
+		early := lag - int(math.Round(p.growSec()*math.Log(order)*r.rateHz))
+		if db := r.around(h, early) - powerDB(main); db > distortionDB {
+			return nil, fmt.Errorf("%w: harmonic %.0f is %.0f dB under the sound", ErrDistorted, order, -db)
+		}
+	}
+	out.LagSec, out.Inverted = start, real(h[lag]) < 0
+	out.NoiseDB = max(out.NoiseDB, r.noise(x, start))
+	plan := spectrum.NewTransform(len(part))
+	plan.Forward(part)
+	return levels(part, r.rateHz, out.FreqHz), nil
+}
+
+// around is the energy within 10 ms of a place in an impulse response, in dB.
+func (r *reading) around(h []complex128, at int) float64 {
+	sum, half := 0.0, int(0.01*r.rateHz)
+	for i := -half; i <= half; i++ {
+		v := real(h[((at+i)%r.n+r.n)%r.n])
+		sum += v * v
+	}
+	return powerDB(sum)
+}
+
+// marked tells whether a level mark's tone owns the time it should take up. Half
+// the energy is enough: an equaliser may have turned 1 kHz down into the noise.
+func (r *reading) marked(x []float64, sec float64) bool {
+	from, to := int((sec+0.1*markSec)*r.rateHz), int((sec+0.9*markSec)*r.rateHz)
+	if from < 0 || to > len(x) {
+		return false
+	}
+	tone, all := complex(0, 0), 0.0
+	for i := from; i < to; i++ {
+		s, c := math.Sincos(2 * math.Pi * markHz * float64(i) / r.rateHz)
+		tone += complex(x[i]*c, x[i]*s)
+		all += x[i] * x[i]
+	}
+	return all > 0 && 2*power(tone)/float64(to-from) > 0.5*all
+}
+
+// noise is the level before the first mark's end and the sweep, where nothing should
+// be, against the probe's.
+func (r *reading) noise(x []float64, startSec float64) float64 {
+	from := int((startSec + firstMarkSec + markSec + 0.3*guardSec) * r.rateHz)
+	to := int((startSec + sweepAtSec - 0.1*guardSec) * r.rateHz)
+	sum := 0.0
+	for _, v := range x[max(0, from):to] {
+		sum += v * v
+	}
+	return powerDB(sum / float64(to-from) / (probePeak * probePeak / 2))
+}
+
+func powerDB(p float64) float64 { return spectrum.PowerToDB(p) }
+
+// smoothOct is over how much of an octave the power of a response is averaged, so that
+// noise goes down. Our choice: it takes 0.05 dB off a peak of 12 dB with Q 10, 0.002 off
+// one with Q 2.
+const smoothOct = 1.0 / 48
+
+// levels returns the level of a spectrum at frequencies: the mean over smoothOct, or,
+// where that is less than five bins, a parabola through the three nearest.
+func levels(X []complex128, rateHz float64, hz []float64) []float64 {
+	db := make([]float64, len(hz))
+	bin := rateHz / float64(len(X))
+	mean := func(from, to int) float64 {
+		sum := 0.0
+		for _, z := range X[from : to+1] {
+			sum += power(z)
+		}
+		return powerDB(sum / float64(to+1-from))
+	}
+	for i, f := range hz {
+		k := int(math.Round(f / bin))
+		u := f/bin - float64(k)
+		if m := int(f * (math.Pow(2, smoothOct/2) - 1) / bin); m >= 2 {
+			slope := (mean(k+1, k+m) - mean(k-m, k-1)) / float64(m+1) // a bin
+			db[i] = mean(k-m, k+m) + u*slope
+			continue
+		}
+		a, b, c := mean(k-1, k-1), mean(k, k), mean(k+1, k+1)
+		db[i] = b + u*(c-a)/2 + u*u*(a+c-2*b)/2
+	}
+	return db
+}

@@ -1,0 +1,87 @@
+package lesson
+
+import "math"
+
+// Probe is the sound that is printed through an equaliser: silence, a level mark, an
+// exponential sine sweep, silence for what rings on, a second mark, silence. It is
+// defined in seconds, so that a session at another rate prints the same probe. Source
+// of the sweep: A. Farina, "Simultaneous Measurement of Impulse Response and Distortion
+// with a Swept-Sine Technique", AES 108th Convention, 2000 (from memory):
+//
+//	x(t) = sin(2π·f1·L·(exp(t/L) − 1)),  L = T/ln(f2/f1)
+type Probe struct {
+	RateHz int // at which it is written: 8000 to 192000
+}
+
+// Our choice, all of them. The peak of −18 dBFS leaves room for a boost of 12 dB; the
+// sweep is long enough that noise at −80 dBFS moves no third octave by 0.01 dB, and the
+// silence after it lets a Q of 10 at 20 Hz die away by 60 dB.
+const (
+	probePeak = 0.125 // −18.06 dBFS
+	guardSec  = 0.5   // silence at both ends and around the first mark
+	markSec   = 0.5
+	markHz    = 1000.0
+	sweepSec  = 12.0
+	ringSec   = 1.5
+	lowHz     = 10.0 // where the sweep starts
+	topShare  = 0.98 // of half the rate, where it ends
+	fadeInSec = 0.1  // of the sweep: 10 Hz is over before 11
+	fadeSec   = 0.01 // of its end and of the marks
+
+	firstMarkSec  = guardSec
+	sweepAtSec    = firstMarkSec + markSec + guardSec
+	secondMarkSec = sweepAtSec + sweepSec + ringSec
+	endSec        = secondMarkSec + markSec
+	// ProbeSec is how long the probe lasts.
+	ProbeSec = endSec + guardSec
+)
+
+// Sound returns the probe as it is at rateHz, one channel at full scale ±1. Where that
+// rate holds less than the sweep, the rest of it is silence.
+func (p Probe) Sound(rateHz int) []float64 {
+	rate := float64(rateHz)
+	x := make([]float64, int(math.Round(ProbeSec*rate)))
+	for i := range x {
+		sec := float64(i) / rate
+		x[i] = probePeak * (mark(sec-firstMarkSec) + mark(sec-secondMarkSec) + p.sweep(sec-sweepAtSec, rate))
+	}
+	return x
+}
+
+// topHz is where the sweep ends.
+func (p Probe) topHz() float64 { return topShare * float64(p.RateHz) / 2 }
+
+// growSec is L: the sweep's frequency grows by e in it.
+func (p Probe) growSec() float64 { return sweepSec / math.Log(p.topHz()/lowHz) }
+
+func (p Probe) sweep(sec, rateHz float64) float64 {
+	L := p.growSec()
+	hz := lowHz * math.Exp(sec/L)
+	if sec < 0 || sec >= sweepSec || hz >= topShare*rateHz/2 {
+		return 0
+	}
+	left := sweepSec - sec
+	if end := L * math.Log(topShare*rateHz/2/lowHz); end < sweepSec {
+		left = end - sec
+	}
+	return fade(sec/fadeInSec) * fade(left/fadeSec) * math.Sin(2*math.Pi*lowHz*L*(math.Exp(sec/L)-1))
+}
+
+func mark(sec float64) float64 {
+	if sec < 0 || sec >= markSec {
+		return 0
+	}
+	return fade(sec/fadeSec) * fade((markSec-sec)/fadeSec) * math.Sin(2*math.Pi*markHz*sec)
+}
+
+// fade rises from 0 to 1 as half a cosine.
+func fade(x float64) float64 {
+	if x >= 1 {
+		return 1
+	}
+	return (1 - math.Cos(math.Pi*x)) / 2
+}
+
+// ProbeCaution stands wherever the probe is written or asked for. The figures of safe
+// listening are those of README.md.
+const ProbeCaution = "The sweep is for printing, not for listening: mute or turn down monitors and headphones, or print offline. At −18 dBFS it is steady sound that grows shrill, and a boost makes it louder; tweeters and ears tire before it sounds loud."

@@ -1,0 +1,147 @@
+package lesson
+
+import (
+	"bytes"
+	"math"
+	"strings"
+	"testing"
+
+	"toneplumb/biquad"
+)
+
+// Sheets as people's programs write them.
+func TestReadSheet(t *testing.T) {
+	want := [][]biquad.Filter{
+		{{Shape: biquad.LowShelf, FreqHz: 120, GainDB: 3, Q: biquad.QFromSlope(0.7, 3)}, {Shape: biquad.Bell, FreqHz: 1200, GainDB: -2.5, Q: 1.4}},
+		nil,
+		{{Shape: biquad.HighShelf, FreqHz: 6000, GainDB: 3.5, Q: biquad.QFromSlope(0.7, 3.5)}},
+	}
+	for name, text := range map[string]string{
+		"as written":              "render,shape,freq_hz,gain_db,q\n1,low-shelf,120,3,\n1,bell,1200,-2.5,1.4\n2,,,,\n3,high-shelf,6000,3.5,\n",
+		"semicolons, mark, CRLF":  "\xef\xbb\xbfrender;shape;freq_hz;gain_db;q\r\n1;Low Shelf;120;+3,0;\r\n1;BELL;1,2k;−2,5;1,4\r\n;;;;\r\n3;high_shelf;6 kHz;3,5 dB;\r\n",
+		"tabs, other order":       "Shape\tRender\tgain_db\tfreq_hz\tremarks\tq\nlow shelf\t1\t3\t120 Hz\tboomy\t\nbell\t1\t-2.5\t1.2 k\t\t1.4\nhigh shelf\t3\t3.5\t6k\t\t\n",
+		"quotes, notes, no q of3": "# Anna\nrender,shape,freq_hz,gain_db,q\n\"1\",\"low-shelf\",\"120\",\"3\",\"\"\n1,bell,\"1,2k\",-2.5,1.4\n\n3,high-shelf,6000,3.5\n2,bell,500,0,\n",
+	} {
+		got, err := ReadSheet(strings.NewReader(text), 3)
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		for i := range want {
+			if len(got[i]) != len(want[i]) {
+				t.Errorf("%s: render %d: %v", name, i+1, got[i])
+				continue
+			}
+			for j := range want[i] {
+				if got[i][j] != want[i][j] {
+					t.Errorf("%s: render %d: %v, want %v", name, i+1, got[i][j], want[i][j])
+				}
+			}
+		}
+	}
+	for text, want := range map[string]string{
+		"":                                          "it is empty",
+		"render,shape\n1,bell\n":                    `line 1: there is no column "freq_hz"; the first line must name render,shape,freq_hz,gain_db`,
+		head + "4,bell,100,3,\n":                    "line 2: render 4 is not between 1 and 3",
+		head + "1.5,bell,100,3,\n":                  "line 2: render 1.5 is no whole number",
+		head + "x,bell,100,3,\n":                    `line 2: render "x" is no number`,
+		head + "1,bump,100,3,\n":                    `line 2: there is no shape "bump"; low-shelf, bell and high-shelf are known`,
+		head + "1,low-cut,100,,\n":                  "line 2: there are no cuts in an exercise; low-shelf, bell and high-shelf are hidden",
+		head + "1,bell,,3,\n":                       "line 2: freq_hz is empty",
+		head + "1,bell,1,2k,3,1\n":                  "line 2 has 6 values under 5 columns; beside decimal commas put ; between them",
+		head + "1,bell,100,NaN,\n":                  `line 2: gain_db "NaN" is no number`,
+		head + "1,bell,100,99,\n":                   "line 2: gain_db 99 is not between -24 and 24",
+		head + strings.Repeat("1,bell,100,3,\n", 6): "line 7: more than 5 moves in render 1",
+	} {
+		if _, err := ReadSheet(strings.NewReader(text), 3); err == nil || err.Error() != want {
+			t.Errorf("%q: %v, want %s", text, err, want)
+		}
+	}
+}
+
+const head = "render,shape,freq_hz,gain_db,q\n"
+
+// The list that is written is the list that is asked for, and what people may change.
+func TestReadPrints(t *testing.T) {
+	var b bytes.Buffer
+	if err := WritePrints(&b, Prints()); err != nil {
+		t.Fatal(err)
+	}
+	got, err := ReadPrints(&b)
+	if err != nil || len(got) != len(Prints()) {
+		t.Fatalf("%v, %v", got, err)
+	}
+	for i, p := range Prints() {
+		if !p.Shape.IsCut() {
+			p.SlopeDB = 0 // of a shelf: the table has what stands at the dial
+		}
+		if got[i] != p {
+			t.Errorf("print %d: %+v, want %+v", p.Number, got[i], p)
+		}
+	}
+	for _, bad := range []string{"", "print,shape\n", "print,shape,freq_hz,gain_db,width\n", "print,shape,freq_hz,gain_db,width\n1,bell,100,0.2,1\n", "print,shape,freq_hz,gain_db,width\n1,flat,,,\n1,flat,,,\n"} {
+		if _, err := ReadPrints(strings.NewReader(bad)); err == nil {
+			t.Errorf("%q was read", bad)
+		}
+	}
+	for name, want := range map[string]int{"print-3.wav": 3, "a/b 2/Print 12.WAV": 12, "my-eq_take2-print-7 (24 bit).wav": 24, "print.wav": 0, "print-99999999999999999999.wav": 0} {
+		if got := NumberOf(name); got != want {
+			t.Errorf("%q: print %d, want %d", name, got, want)
+		}
+	}
+}
+
+func FuzzSheet(f *testing.F) {
+	f.Add([]byte(head + "1,bell,1.2k,-3,1\n"))
+	f.Add([]byte("\xef\xbb\xbfrender;shape;freq_hz;gain_db;q\r\n1;Low Shelf;120;+3,0;\r\n"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		heard, err := ReadSheet(bytes.NewReader(data), 12)
+		if err != nil {
+			return
+		}
+		for _, moves := range heard {
+			m := MarkAnswer([]biquad.Filter{bell(1000, 3, 1)}, moves, 48000)
+			if math.IsNaN(m.OffDB) || math.IsInf(m.OffDB, 0) {
+				t.Errorf("%v: %g dB", moves, m.OffDB)
+			}
+		}
+	})
+}
+
+func FuzzPrints(f *testing.F) {
+	var b bytes.Buffer
+	WritePrints(&b, Prints())
+	f.Add(b.Bytes())
+	f.Fuzz(func(t *testing.T, data []byte) {
+		all, err := ReadPrints(bytes.NewReader(data))
+		if err != nil {
+			return
+		}
+		for _, p := range all {
+			for _, m := range meanings(p.Shape) {
+				if f, ok := m.Filter(p, 48000); ok && !p.Flat && !p.Shape.IsCut() {
+					if db := biquad.ResponseDB(nil, []biquad.Filter{f}, []float64{1000}, 48000)[0]; math.IsNaN(db) {
+						t.Errorf("%+v, %+v: %v", p, m, f)
+					}
+				}
+			}
+		}
+	})
+}
+
+func FuzzOpen(f *testing.F) {
+	var b bytes.Buffer
+	(&Answers{Mix: "mix.wav", Level: Easy, Seed: 1, RateHz: 44100, Tasks: DrawTasks(2, Easy, 1)}).Seal(&b)
+	f.Add(b.Bytes())
+	f.Fuzz(func(t *testing.T, data []byte) {
+		a, err := Open(bytes.NewReader(data))
+		if err != nil {
+			return
+		}
+		for _, task := range a.Tasks {
+			if m := MarkAnswer(task, nil, float64(a.RateHz)); math.IsNaN(m.OffDB) {
+				t.Errorf("%v", task)
+			}
+		}
+	})
+}

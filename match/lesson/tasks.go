@@ -1,0 +1,117 @@
+package lesson
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+
+	"toneplumb/biquad"
+)
+
+// Level is how hard tasks are.
+type Level string
+
+// The levels. Our choice: what beginners hear at once, what is met on a master bus, and
+// what practised ears find.
+const (
+	Easy   Level = "easy"   // one move of 5 to 7 dB
+	Medium Level = "medium" // one or two of 3 to 5 dB
+	Hard   Level = "hard"   // one to three of 2 to 4 dB, some narrower
+)
+
+// rules of a level.
+type rules struct {
+	mostMoves      int
+	leastDB, topDB float64
+	bellQ          []float64
+	bellHz         []float64
+}
+
+var octaveHz = []float64{125, 250, 500, 1000, 2000, 4000, 8000}
+var halfHz = []float64{125, 180, 250, 355, 500, 710, 1000, 1400, 2000, 2800, 4000, 5600, 8000}
+
+var levelRules = map[Level]rules{
+	Easy:   {1, 5, 7, []float64{0.7, 1}, octaveHz},
+	Medium: {2, 3, 5, []float64{0.7, 1, 1.4}, octaveHz},
+	Hard:   {3, 2, 4, []float64{0.7, 1, 1.4, 2}, halfHz},
+}
+
+// Shelves of all levels: frequencies and slope.
+var (
+	lowShelfHz  = []float64{80, 125, 200}
+	highShelfHz = []float64{3150, 5000, 8000}
+)
+
+const (
+	shelfSlope = 0.7
+	apartOct   = 1.5 // between hidden moves, so that they are heard as several
+)
+
+// ParseLevel reads "easy", "medium" or "hard".
+func ParseLevel(word string) (Level, error) {
+	if _, known := levelRules[Level(word)]; !known {
+		return "", fmt.Errorf("there is no level %q; easy, medium and hard are known", word)
+	}
+	return Level(word), nil
+}
+
+// DrawTasks hides moves: of each task the filters, in order of frequency. The same
+// seed gives the same tasks. No two tasks of a set have the same moves.
+func DrawTasks(n int, level Level, seed uint64) [][]biquad.Filter {
+	rng := rand.New(rand.NewPCG(seed, 0x746f6e65)) // any second number will do
+	r := levelRules[level]
+	tasks := make([][]biquad.Filter, 0, n)
+	for tries := 0; len(tasks) < n; tries++ {
+		task := r.draw(rng)
+		if tries < 50*n && contains(tasks, task) {
+			continue
+		}
+		tasks = append(tasks, task)
+	}
+	return tasks
+}
+
+func contains(tasks [][]biquad.Filter, task []biquad.Filter) bool {
+	for _, t := range tasks {
+		if fmt.Sprint(t) == fmt.Sprint(task) {
+			return true
+		}
+	}
+	return false
+}
+
+func (r rules) draw(rng *rand.Rand) []biquad.Filter {
+	pick := func(x []float64) float64 { return x[rng.IntN(len(x))] }
+	wanted := 1 + rng.IntN(r.mostMoves)
+	var task []biquad.Filter
+	for len(task) < wanted {
+		f := biquad.Filter{Shape: biquad.Bell}
+		switch rng.IntN(4) {
+		case 0:
+			f.Shape, f.FreqHz = biquad.LowShelf, pick(lowShelfHz)
+		case 1:
+			f.Shape, f.FreqHz = biquad.HighShelf, pick(highShelfHz)
+		default:
+			f.FreqHz, f.Q = pick(r.bellHz), pick(r.bellQ)
+		}
+		f.GainDB = r.leastDB + 0.5*float64(rng.IntN(int(2*(r.topDB-r.leastDB))+1))
+		if rng.IntN(2) == 0 {
+			f.GainDB = -f.GainDB
+		}
+		if f.Shape != biquad.Bell {
+			f.Q = biquad.QFromSlope(shelfSlope, f.GainDB)
+		}
+		at, free := 0, true
+		for i, other := range task {
+			same := f.Shape == other.Shape && f.Shape != biquad.Bell
+			free = free && !same && math.Abs(math.Log2(f.FreqHz/other.FreqHz)) >= apartOct
+			if other.FreqHz < f.FreqHz {
+				at = i + 1
+			}
+		}
+		if free {
+			task = append(task[:at:at], append([]biquad.Filter{f}, task[at:]...)...)
+		}
+	}
+	return task
+}

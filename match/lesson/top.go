@@ -1,0 +1,69 @@
+package lesson
+
+import (
+	"math"
+
+	"toneplumb/biquad"
+	"toneplumb/biquad/fit"
+)
+
+// Correction is what to dial so that an equaliser with another top does what the
+// cookbook's filter at the session's rate does, which is what moves are made of.
+type Correction struct {
+	Advised biquad.Filter // as match gives it
+	Dial    biquad.Filter // in the same terms
+	FreqHz  float64       // Dial as the equaliser's own dials show it
+	GainDB  float64
+	Width   float64
+
+	// OffDB is the largest difference from 20 Hz to 16 kHz (or 0.45 of the rate) when
+	// it is dialled as advised, LeftDB when it is dialled as corrected.
+	OffDB, LeftDB float64
+}
+
+// Corrections returns what to dial for moves near the top, 3 dB each; none where the
+// equaliser's top is the cookbook's. Our choice of moves: the highest that are advised,
+// since those below 5 kHz need no correction that a dial of 0.5 dB could show.
+func (e *Equaliser) Corrections() []Correction {
+	if e.Over == 1 {
+		return nil
+	}
+	rate := float64(e.RateHz)
+	var all []Correction
+	for _, f := range []biquad.Filter{
+		{Shape: biquad.Bell, FreqHz: 6000, GainDB: 3, Q: 0.7},
+		{Shape: biquad.Bell, FreqHz: 8000, GainDB: 3, Q: 0.7},
+		{Shape: biquad.Bell, FreqHz: 10000, GainDB: 3, Q: 0.7},
+		{Shape: biquad.Bell, FreqHz: 12000, GainDB: 3, Q: 0.7},
+		{Shape: biquad.HighShelf, FreqHz: 8000, GainDB: 3, Q: biquad.QFromSlope(0.7, 3)},
+		{Shape: biquad.HighShelf, FreqHz: 12000, GainDB: 3, Q: biquad.QFromSlope(0.7, 3)},
+	} {
+		m, learnt := e.Meanings[f.Shape]
+		if !learnt || f.FreqHz > 0.4*rate {
+			continue
+		}
+		var hz []float64
+		for x := 20.0; x <= math.Min(16000, 0.45*rate); x *= math.Pow(2, 1.0/12) {
+			hz = append(hz, x)
+		}
+		c := curve{freqHz: hz, db: biquad.ResponseDB(nil, []biquad.Filter{f}, hz, rate), rateHz: e.Over * rate, held: true}
+		for range hz {
+			c.weight = append(c.weight, 1)
+		}
+		dial, _, _ := c.refine([]biquad.Filter{f})
+		k := Correction{Advised: f, Dial: dial[0], OffDB: c.most([]biquad.Filter{f}), LeftDB: c.most(dial)}
+		k.FreqHz, k.GainDB, k.Width = fit.Ability{Stated: m.Stated}.Dialled(dial[0])
+		all = append(all, k)
+	}
+	return all
+}
+
+// most is the largest deviation from a curve.
+func (c curve) most(filters []biquad.Filter) float64 {
+	model := biquad.ResponseDB(nil, filters, c.freqHz, c.rateHz)
+	most := 0.0
+	for i, m := range model {
+		most = math.Max(most, math.Abs(c.db[i]-m))
+	}
+	return most
+}

@@ -1,0 +1,194 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"toneplumb/match"
+	"toneplumb/spectrum/measure"
+)
+
+// Check writes a check for a terminal of 80 Columns.
+func Check(w io.Writer, k *match.Check) error {
+	var t Page
+	recordingLine(&t, "mix", k.Mix)
+	if k.Since != nil {
+		recordingLine(&t, "before", k.Since.Before.Mix)
+	}
+	for i, ref := range k.References {
+		recordingLine(&t, referenceLabel(i, k.Comparison), ref)
+	}
+	t.WriteString("\n")
+	checkedZones(&t, k)
+	t.WriteString("\n")
+	for _, s := range []string{CheckSentence(k), toleranceSentence(k), checkDistance(k), checkJudged(k.Comparison), copiesOf(k.Comparison)} {
+		if s != "" {
+			t.Paragraph("", s)
+		}
+	}
+	checkedSides(&t, k)
+	progress(&t, k)
+	t.WriteString("\n")
+	checkedFacts(&t, k)
+	t.Mind(k.Warnings)
+	return t.WriteOut(w)
+}
+
+// referenceLabel is how a reference is called before its name.
+func referenceLabel(i int, c *match.Comparison) string {
+	return strings.TrimPrefix(match.ReferenceName(i, len(c.References)), "the ")
+}
+
+func checkedZones(t *Page, k *match.Check) {
+	const row = "    %-10s %-14s %-23s %9s  %s"
+	t.WriteString(fmt.Sprintf(row, "zone", "the mix is", "19 times in 20", "tolerance", "verdict") + "\n")
+	for _, z := range k.Zones {
+		stands, interval := "left out", ""
+		if z.Why != match.LeftOutZone {
+			stands, interval = OverUnder(z.DifferenceDB), Between(z.LowDB, z.HighDB)
+		}
+		t.WriteString(fmt.Sprintf(row, z.Name, stands, interval, fmt.Sprintf("±%.1f dB", z.ToleranceDB), z.Verdict) + "\n")
+	}
+}
+
+// Between writes the ends of an interval of a difference, reference less mix, as where
+// the mix stands: "0.8 under to 1.2 over", "1.2 to 4.4 over".
+func Between(lowDB, highDB float64) string {
+	side := func(db float64) string {
+		if db > 0 {
+			return "under"
+		}
+		return "over"
+	}
+	near, far := lowDB, highDB
+	if math.Abs(near) > math.Abs(far) {
+		near, far = far, near
+	}
+	if side(near) == side(far) || math.Abs(near) < 0.05 {
+		return fmt.Sprintf("%.1f to %.1f %s", math.Abs(near), math.Abs(far), side(far))
+	}
+	return fmt.Sprintf("%.1f %s to %.1f %s", math.Abs(highDB), side(highDB), math.Abs(lowDB), side(lowDB))
+}
+
+// CheckSentence is the verdict on the whole.
+func CheckSentence(k *match.Check) string {
+	var off, open []string
+	for _, z := range k.Zones {
+		switch {
+		case z.Verdict == match.Differs:
+			off = append(off, z.Name+" "+OverUnder(z.DifferenceDB))
+		case z.Why == match.TooUncertain:
+			open = append(open, z.Name)
+		}
+	}
+	from, to := "the references", "the references"
+	switch {
+	case len(k.References) == 1:
+		from, to = "this reference", "the reference"
+	case len(k.References) == 2:
+		from = "these references"
+	}
+	text := ""
+	switch {
+	case len(off) > 0 && k.Counts:
+		text = "The mix differs: " + strings.Join(off, ", ") + "."
+	case len(off) > 0:
+		text = "The mix differs from " + from + ": " + strings.Join(off, ", ") + "."
+	case len(open) == 0 && k.Verdict == match.NearEnough:
+		return "The mix is near enough to " + to + " in every zone that is judged."
+	case k.Verdict == match.NearEnough:
+	case len(open) == 0:
+		return "Nothing can be told: every zone is left out."
+	default:
+		text = "In no zone does the mix differ for certain."
+	}
+	if len(open) > 0 {
+		text += " Cannot tell: " + strings.Join(open, ", ") + "; longer recordings would narrow the interval."
+	}
+	return text
+}
+
+// toleranceSentence says where the tolerances come from.
+func toleranceSentence(k *match.Check) string {
+	switch n := len(k.References); {
+	case k.WithinDB > 0:
+		return fmt.Sprintf("Tolerance: ±%.1f dB, as asked for.", k.WithinDB)
+	case n == 1:
+		return "Tolerance: ±4.0 dB. One reference is one song's arrangement: to differ from it is no fault. Three references or --within make a verdict that counts."
+	case n == 2:
+		return "Tolerance: ±4.0 dB. Two references are two songs' arrangements: to differ from them is no fault. Three or --within make a verdict that counts."
+	}
+	return "Tolerance: ±2.0 dB, or as far as any of the references lies from their mean in the zone."
+}
+
+func checkDistance(k *match.Check) string {
+	if len(k.References) > 1 {
+		return fmt.Sprintf("Distance from the references' mean, level aside: %.2f dB.", k.DistanceDB)
+	}
+	return fmt.Sprintf("Distance from the reference, level aside: %.2f dB.", k.DistanceDB)
+}
+
+func checkJudged(c *match.Comparison) string {
+	low, high := c.JudgedHz()
+	return fmt.Sprintf("Judged from %s to %s at equal loudness.", match.Hertz(low), match.Hertz(high))
+}
+
+// copiesOf says which references are the mix's own song.
+func copiesOf(c *match.Comparison) string { return copies(&match.Result{Comparison: c}) }
+
+func checkedSides(t *Page, k *match.Check) {
+	sentences := k.SideSentences()
+	if len(sentences) == 0 {
+		return
+	}
+	t.WriteString("\nsides against middle:\n")
+	for _, s := range sentences {
+		t.Paragraph("- ", s)
+	}
+}
+
+func progress(t *Page, k *match.Check) {
+	p := k.Since
+	if p == nil {
+		return
+	}
+	fmt.Fprintf(t, "\nsince %s:\n", Shorten(Name(p.Before.Mix.Path), Columns-8))
+	const row = "    %-10s %-14s %-14s %10s   %s"
+	t.WriteString(strings.TrimRight(fmt.Sprintf(row, "zone", "it was", "it is", "moved by", ""), " ") + "\n")
+	for _, z := range p.Zones {
+		if math.IsNaN(z.ThenDB) || math.IsNaN(z.NowDB) {
+			continue
+		}
+		t.WriteString(fmt.Sprintf(row, z.Name, OverUnder(z.ThenDB), OverUnder(z.NowDB), match.Gain(z.MovedDB())+" dB", z.Nearness()) + "\n")
+	}
+	t.Paragraph("", fmt.Sprintf("Distance over what is judged of both: %.2f dB then, %.2f dB now: %s.", p.DistanceThenDB, p.DistanceNowDB, p.Nearness()))
+	if !p.SameSong {
+		t.Paragraph("", "The two mixes are not recognised as one song.")
+	}
+}
+
+// checkedFacts puts the recordings beside each other, without a verdict.
+func checkedFacts(t *Page, k *match.Check) {
+	const width, most = 10, 5 // columns
+	headings, recordings := []string{"mix"}, []*measure.Recording{k.Mix}
+	if k.Since != nil {
+		headings, recordings = append(headings, "before"), append(recordings, k.Since.Before.Mix)
+	}
+	for i, ref := range k.References {
+		name := "reference"
+		if len(k.References) > 1 {
+			name = fmt.Sprint(i + 1)
+		}
+		headings, recordings = append(headings, name), append(recordings, ref)
+	}
+	t.WriteString("facts, without a verdict:\n")
+	for from := 0; from < len(recordings); from += most {
+		to := min(from+most, len(recordings))
+		if from > 0 {
+			t.WriteString("\n")
+		}
+		factsTable(t, headings[from:to], recordings[from:to], width)
+	}
+}

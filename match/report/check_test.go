@@ -1,0 +1,148 @@
+package report
+
+import (
+	"bytes"
+	"encoding/json"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"toneplumb/match"
+	"toneplumb/spectrum/measure"
+)
+
+// checks are ordinary and ugly.
+func checks() map[string]*match.Check {
+	one := func(mix, ref string) *match.Check {
+		k := &match.Check{Comparison: invented(mix, ref, nil).Comparison, DistanceDB: 2.314, Verdict: match.Differs}
+		for i, z := range match.Zones() {
+			d := []float64{0.02, -2.8, 5.6, 0.7, -0.4, 1.9, math.NaN()}[i]
+			v := match.ZoneVerdict{Zone: z, DifferenceDB: d, LowDB: d - 1.1, HighDB: d + 1.1, ToleranceDB: 4}
+			switch i {
+			case 2:
+				v.Verdict = match.Differs
+			case 4:
+				v.LowDB, v.HighDB = -15.4, 14.6
+				fallthrough
+			case 5:
+				v.Verdict, v.Why = match.CannotTell, match.TooUncertain
+			case 6:
+				v.Verdict, v.Why = match.CannotTell, match.LeftOutZone
+			}
+			k.Zones = append(k.Zones, v)
+		}
+		return k
+	}
+	single := one("mix.wav", "finished.flac")
+	single.Mix.Whole = measure.Whole{WholeLUFS: -11.2, RangeLU: 6.04, MomentaryMaxLUFS: -7.7, ShortTermMaxLUFS: -9, TruePeakDBTP: -0.31}
+	several := one("Übungsraum, 3. Aufnahme – Café «Zur Ecke» mit Publikum und Saallicht, ohne Zugabe (neu)(2).wav", "夜の部 first set\n\x1b[2J.mp3")
+	several.Counts = true
+	for range 6 {
+		several.References = append(several.References, recording("one.wav", -14.2))
+		several.SameSong = append(several.SameSong, false)
+	}
+	for _, i := range []int{1, 4, 5} {
+		several.Sides = append(several.Sides, match.SideVerdict{Zone: match.Zones()[i], MiddleDB: 0.3, SidesDB: 4.2, HalfDB: 1})
+	}
+	several.Warnings = []string{"the mix's true peak is −0.3 dBTP; EBU R 128 has −1 dBTP as the most in production, and lossy coding may raise it"}
+	near := one("mix.wav", "finished.flac")
+	near.Verdict, near.WithinDB, near.Counts = match.NearEnough, 2, true
+	near.Since = &match.Progress{Before: &match.Comparison{Mix: recording("mix of monday, with the long name that people give to mixes after the third night.wav", -15)},
+		DistanceThenDB: 3.5, DistanceNowDB: 1.25}
+	for i, z := range near.Zones {
+		if z.Why != match.LeftOutZone {
+			near.Zones[i].Verdict, near.Zones[i].Why, near.Zones[i].ToleranceDB = match.NearEnough, "", 2
+		}
+		near.Since.Zones = append(near.Since.Zones, match.ZoneProgress{Zone: z.Zone, ThenDB: z.DifferenceDB + float64(i) - 2, NowDB: z.DifferenceDB})
+	}
+	return map[string]*match.Check{"check-single": single, "check-several": several, "check-near": near}
+}
+
+func TestCheckText(t *testing.T) {
+	for name, k := range checks() {
+		var got bytes.Buffer
+		if err := Check(&got, k); err != nil {
+			t.Fatal(err)
+		}
+		golden := filepath.Join("testdata", name+".txt")
+		if *update {
+			if err := os.WriteFile(golden, got.Bytes(), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		want, err := os.ReadFile(golden)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got.String() != string(want) {
+			t.Errorf("%s: got\n%s\nwant\n%s", name, &got, want)
+		}
+		for line := range strings.Lines(got.String()) {
+			if line = strings.TrimSuffix(line, "\n"); cells(line) > Columns || strings.ContainsAny(line, "\x1b\r") || strings.TrimRight(line, " ") != line {
+				t.Errorf("%s: too wide, control characters or blanks at the end: %q", name, line)
+			}
+		}
+	}
+}
+
+// The names are read by other programs.
+func TestCheckJSONNames(t *testing.T) {
+	for name, k := range checks() {
+		var got bytes.Buffer
+		if err := CheckJSON(&got, k); err != nil {
+			t.Fatal(err)
+		}
+		var d map[string]any
+		if err := json.Unmarshal(got.Bytes(), &d); err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		keys(t, name, d, "version smoothing_oct range_hz within_db verdict counts distance_db mix references zones sides before curve warnings")
+		facts := "file rate_hz channels duration_s part_s passages_s loudness_lufs loudness_range_lu true_peak_dbtp cutoff_hz peak_to_loudness_db lows_lost_in_mono_db widths"
+		keys(t, name+" mix", d["mix"], facts)
+		keys(t, name+" zone", d["zones"].([]any)[0], "zone range_hz difference_db low_db high_db tolerance_db verdict why")
+		keys(t, name+" curve", d["curve"].([]any)[0], "freq_hz difference_db low_db high_db left_out")
+		for _, s := range d["sides"].([]any) {
+			keys(t, name+" side", s, "zone middle_db sides_db half_db")
+		}
+		if before := d["before"]; before != nil {
+			keys(t, name+" before", before, "mix same_song distance_then_db distance_now_db nearness zones")
+			keys(t, name+" before", before.(map[string]any)["zones"].([]any)[0], "zone then_db now_db moved_db nearness")
+		}
+	}
+}
+
+func TestBetween(t *testing.T) {
+	for _, c := range []struct {
+		low, high float64
+		want      string
+	}{
+		{1.2, 4.4, "1.2 to 4.4 under"}, {-4.4, -1.2, "1.2 to 4.4 over"}, {-1.2, 0.8, "0.8 under to 1.2 over"},
+		{-0.01, 2, "0.0 to 2.0 under"}, {0, 0, "0.0 to 0.0 over"},
+	} {
+		if got := Between(c.low, c.high); got != c.want {
+			t.Errorf("%g to %g: %q, want %q", c.low, c.high, got, c.want)
+		}
+	}
+}
+
+func TestCheckChart(t *testing.T) {
+	for name, k := range checks() {
+		var got, again, svg bytes.Buffer
+		if err := CheckChart(&got, k, Look{}); err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		if err := CheckChart(&again, k, Look{}); err != nil || !bytes.Equal(got.Bytes(), again.Bytes()) {
+			t.Errorf("%s: two charts differ (%v)", name, err)
+		}
+		if err := CheckChartSVG(&svg, k, Look{}); err != nil || !bytes.HasPrefix(svg.Bytes(), []byte("<svg")) {
+			t.Errorf("%s: no SVG (%v)", name, err)
+		}
+		if *draw != "" {
+			if err := os.WriteFile(filepath.Join(*draw, name+".png"), got.Bytes(), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+}

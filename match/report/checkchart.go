@@ -1,0 +1,81 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"math"
+
+	"toneplumb/match"
+	"toneplumb/plots"
+)
+
+// CheckChart writes a check as a PNG.
+func CheckChart(w io.Writer, k *match.Check, look Look) error {
+	return checkFigure(k, look).WritePNG(w)
+}
+
+// CheckChartSVG writes a check as an SVG that needs no font.
+func CheckChartSVG(w io.Writer, k *match.Check, look Look) error {
+	return checkFigure(k, look).WriteSVG(w)
+}
+
+func checkFigure(k *match.Check, look Look) *plots.Figure {
+	r := &match.Result{Comparison: k.Comparison} // no moves: what chart.go draws without them
+	f := figure(r, look)
+	f.Title = "The mix held against the reference"
+	if len(k.References) > 1 {
+		f.Title += "s"
+	}
+	f.Panels = []plots.Panel{spectra(r), checkedDifference(k)}
+	f.Table = checkTable(k)
+	notes := append([]string{CheckSentence(k) + " " + checkDistance(k)}, k.SideSentences()...)
+	const mostNotes = 4 // leave the panels room
+	f.Footnotes = firstOf(append(notes, k.Warnings...), mostNotes, "remarks in the text")
+	return f
+}
+
+// checkedDifference is the difference with its band, and for each zone its mean and the
+// tolerance.
+func checkedDifference(k *match.Check) plots.Panel {
+	p := differences(&match.Result{Comparison: k.Comparison})
+	p.Intervals = p.Intervals[:min(1, len(p.Intervals))] // the tolerance stands for other references
+	lowest, highest := k.JudgedHz()
+	var hz, mean, high, low []float64
+	for _, z := range k.Zones {
+		z.LowHz, z.HighHz = max(z.LowHz, lowest), min(z.HighHz, highest)
+		if z.HighHz < z.LowHz*1.01 {
+			continue
+		}
+		// A little inside the zone's ends, so that frequencies rise; a gap parts the zones.
+		for _, at := range []float64{z.LowHz * 1.001, z.HighHz / 1.001} {
+			hz = append(hz, at)
+			mean = append(mean, z.DifferenceDB)
+			high = append(high, z.ToleranceDB)
+			low = append(low, -z.ToleranceDB)
+		}
+		hz = append(hz, z.HighHz/1.0005)
+		mean, high, low = append(mean, math.NaN()), append(high, math.NaN()), append(low, math.NaN())
+	}
+	edge := plots.Style{Colour: plots.Vermillion, Dash: plots.Dashed}
+	p.Curves = append([]plots.Curve{
+		{Name: "tolerance of the zone's mean", FreqHz: hz, DB: high, Style: edge},
+		{FreqHz: hz, DB: low, Style: edge},
+	}, p.Curves...)
+	p.Curves = append(p.Curves, plots.Curve{Name: "mean of the zone", FreqHz: hz, DB: mean, Style: plots.Style{Colour: plots.BluishGreen, Weight: plots.Strong}})
+	return p
+}
+
+func checkTable(k *match.Check) plots.Table {
+	t := plots.Table{
+		Header: []string{"zone", "from", "to", "the mix is", "19 times in 20", "tolerance", "verdict"},
+		Align:  []plots.Align{plots.Left, plots.Right, plots.Right, plots.Left, plots.Left, plots.Right, plots.Left},
+	}
+	for _, z := range k.Zones {
+		stands, interval := "left out", ""
+		if z.Why != match.LeftOutZone {
+			stands, interval = OverUnder(z.DifferenceDB), Between(z.LowDB, z.HighDB)
+		}
+		t.Rows = append(t.Rows, []string{z.Name, match.Hertz(z.LowHz), match.Hertz(z.HighHz), stands, interval, fmt.Sprintf("±%.1f dB", z.ToleranceDB), z.Verdict.String()})
+	}
+	return t
+}

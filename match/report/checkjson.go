@@ -1,0 +1,144 @@
+package report
+
+import (
+	"io"
+	"math"
+
+	"toneplumb/match"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
+)
+
+// checkDocument is what CheckJSON writes. Differences are the references' level less
+// the mix's at equal loudness, in dB. Names stay as they are; what does not apply or is
+// not known is null.
+type checkDocument struct {
+	Version      int             `json:"version"`
+	SmoothingOct Number          `json:"smoothing_oct"`
+	RangeHz      [2]Number       `json:"range_hz"`
+	WithinDB     *Number         `json:"within_db"` // the tolerance that was asked for
+	Verdict      string          `json:"verdict"`   // "near enough", "differs" or "cannot tell"
+	Counts       bool            `json:"counts"`    // false: of one or two references without within_db; the exit code is 0 then
+	DistanceDB   Number          `json:"distance_db"`
+	Mix          factsDocument   `json:"mix"`
+	References   []factsDocument `json:"references"`
+	Zones        []zoneDocument  `json:"zones"`
+	Sides        []sideDocument  `json:"sides"` // zones in which sides and middle differ by more than 2 dB
+	Before       *sinceDocument  `json:"before"`
+	Curve        []bandDocument  `json:"curve"`
+	Warnings     []string        `json:"warnings"`
+}
+
+type factsDocument struct {
+	recordingDocument
+	PeakToLoudness *Number     `json:"peak_to_loudness_db"`
+	LowsLost       *Number     `json:"lows_lost_in_mono_db"`
+	Widths         []widthJSON `json:"widths"`
+}
+
+type zoneDocument struct {
+	Zone         string    `json:"zone"`
+	RangeHz      [2]Number `json:"range_hz"`
+	DifferenceDB *Number   `json:"difference_db"`
+	LowDB        *Number   `json:"low_db"`  // the ends of the interval; all zones'
+	HighDB       *Number   `json:"high_db"` // hold at once 19 times in 20
+	ToleranceDB  Number    `json:"tolerance_db"`
+	Verdict      string    `json:"verdict"`
+	Why          *string   `json:"why"` // of "cannot tell": "left out" or "too uncertain"
+}
+
+type sideDocument struct {
+	Zone      string `json:"zone"`
+	MiddleDB  Number `json:"middle_db"`
+	SidesDB   Number `json:"sides_db"`
+	HalfWidth Number `json:"half_db"` // half the joint interval of sides_db − middle_db
+}
+
+type sinceDocument struct {
+	Mix            factsDocument   `json:"mix"`
+	SameSong       bool            `json:"same_song"`
+	DistanceThenDB Number          `json:"distance_then_db"` // over what is judged of both mixes
+	DistanceNowDB  Number          `json:"distance_now_db"`
+	Nearness       string          `json:"nearness"` // "nearer", "as before" or "further off"
+	Zones          []movedDocument `json:"zones"`
+}
+
+type movedDocument struct {
+	Zone     string  `json:"zone"`
+	ThenDB   *Number `json:"then_db"`
+	NowDB    *Number `json:"now_db"`
+	MovedDB  *Number `json:"moved_db"` // by how much the mix has come up
+	Nearness *string `json:"nearness"`
+}
+
+type bandDocument struct {
+	FreqHz       Number  `json:"freq_hz"`
+	DifferenceDB *Number `json:"difference_db"`
+	LowDB        *Number `json:"low_db"`
+	HighDB       *Number `json:"high_db"`
+	LeftOut      *string `json:"left_out"`
+}
+
+// CheckJSON writes a check as one document.
+func CheckJSON(w io.Writer, k *match.Check) error {
+	d := checkDocument{
+		Version: Version, SmoothingOct: Number(k.Options.SmoothOct),
+		RangeHz: [2]Number{Number(k.Options.RangeHz[0]), Number(k.Options.RangeHz[1])},
+		Verdict: k.Verdict.String(), Counts: k.Counts, DistanceDB: Number(k.DistanceDB),
+		Mix: factsOf(k.Mix), Zones: ZonesJSON(k.Zones), Sides: []sideDocument{}, Warnings: append([]string{}, k.Warnings...),
+	}
+	if k.WithinDB > 0 {
+		d.WithinDB = Known(k.WithinDB)
+	}
+	for _, ref := range k.References {
+		d.References = append(d.References, factsOf(ref))
+	}
+	for _, s := range k.Sides {
+		d.Sides = append(d.Sides, sideDocument{s.Name, Number(s.MiddleDB), Number(s.SidesDB), Number(s.HalfDB)})
+	}
+	if p := k.Since; p != nil {
+		d.Before = &sinceDocument{Mix: factsOf(p.Before.Mix), SameSong: p.SameSong,
+			DistanceThenDB: Number(p.DistanceThenDB), DistanceNowDB: Number(p.DistanceNowDB), Nearness: p.Nearness().String()}
+		for _, z := range p.Zones {
+			m := movedDocument{Zone: z.Name, ThenDB: Known(z.ThenDB), NowDB: Known(z.NowDB), MovedDB: Known(z.MovedDB())}
+			if !math.IsNaN(z.MovedDB()) {
+				word := z.Nearness().String()
+				m.Nearness = &word
+			}
+			d.Before.Zones = append(d.Before.Zones, m)
+		}
+	}
+	for b, difference := range k.DifferenceDB {
+		p := bandDocument{FreqHz: Number(spectrum.CentreHz(b)), DifferenceDB: Known(difference), LowDB: Known(k.LowDB[b]), HighDB: Known(k.HighDB[b])}
+		if why := k.LeftOut[b]; why != "" {
+			p.LeftOut = &why
+		}
+		d.Curve = append(d.Curve, p)
+	}
+	return WriteJSON(w, d)
+}
+
+// ZonesJSON returns the verdicts of zones as documents have them.
+func ZonesJSON(zones []match.ZoneVerdict) []zoneDocument {
+	var all []zoneDocument
+	for _, z := range zones {
+		d := zoneDocument{Zone: z.Name, RangeHz: [2]Number{Number(z.LowHz), Number(z.HighHz)}, DifferenceDB: Known(z.DifferenceDB),
+			LowDB: Known(z.LowDB), HighDB: Known(z.HighDB), ToleranceDB: Number(z.ToleranceDB), Verdict: z.Verdict.String()}
+		if z.Why != "" {
+			d.Why = &z.Why
+		}
+		all = append(all, d)
+	}
+	return all
+}
+
+func factsOf(r *measure.Recording) factsDocument {
+	d := factsDocument{recordingDocument: recordingOf(r), LowsLost: lowsLost(r)}
+	if r.Known() {
+		d.PeakToLoudness = Known(r.PeakToLoudnessDB())
+	}
+	for _, w := range widthsOf(r) {
+		d.Widths = append(d.Widths, w.json())
+	}
+	return d
+}

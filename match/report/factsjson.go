@@ -1,0 +1,99 @@
+package report
+
+import (
+	"io"
+	"math"
+
+	"toneplumb/match"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
+)
+
+// measuredDocumentJSON is what measure --json prints. Names stay as they are; what does
+// not apply is null.
+type measuredDocumentJSON struct {
+	Version    int                     `json:"version"`
+	Recordings []measuredRecordingJSON `json:"recordings"`
+}
+
+type measuredRecordingJSON struct {
+	File           string      `json:"file"`
+	RateHz         int         `json:"rate_hz"`
+	Channels       int         `json:"channels"`
+	Samples        string      `json:"samples"`
+	DurationS      Number      `json:"duration_s"`
+	PartS          [2]Number   `json:"part_s"`
+	LoudnessLUFS   Number      `json:"loudness_lufs"`
+	LoudnessRange  Number      `json:"loudness_range_lu"`
+	ShortTermMax   Number      `json:"short_term_max_lufs"`
+	MomentaryMax   Number      `json:"momentary_max_lufs"`
+	TruePeak       Number      `json:"true_peak_dbtp"`
+	PeakToLoudness Number      `json:"peak_to_loudness_db"`
+	CutoffHz       *Number     `json:"cutoff_hz"`
+	Widths         []widthJSON `json:"widths"`
+	LowsLost       *Number     `json:"lows_lost_in_mono_db"` // below 178 Hz, both channels added up; null where nothing, or all
+	Bands          []bandJSON  `json:"bands"`
+	Warnings       []string    `json:"warnings"`
+}
+
+type widthJSON struct {
+	Zone          string  `json:"zone"`
+	MidOverSideDB *Number `json:"mid_over_side_db"` // null where nothing, or one of them, is there
+	Is            string  `json:"is"`               // "stereo", "mono", "opposite" or "silent"
+}
+
+type bandJSON struct {
+	FreqHz  Number  `json:"freq_hz"`
+	LevelDB *Number `json:"level_db"` // mean power of what passes the gate, full scale ±1 is 0; null for silence
+}
+
+// MeasuredJSON writes the same and the level in each band as one document.
+func MeasuredJSON(w io.Writer, recordings []*measure.Recording) error {
+	d := measuredDocumentJSON{Version: Version}
+	for _, r := range recordings {
+		e := measuredRecordingJSON{
+			File: r.Path, RateHz: r.Format.RateHz, Channels: r.Format.Channels, Samples: r.Format.Encoding,
+			DurationS: Number(r.DurationSec), PartS: [2]Number{0, Number(r.DurationSec)},
+			LoudnessLUFS: Number(r.WholeLUFS), LoudnessRange: Number(r.RangeLU),
+			ShortTermMax: Number(r.ShortTermMaxLUFS), MomentaryMax: Number(r.MomentaryMaxLUFS),
+			TruePeak: Number(r.TruePeakDBTP), PeakToLoudness: Number(r.PeakToLoudnessDB()),
+			Warnings: append([]string{}, r.Warnings...),
+		}
+		if r.CutoffHz > 0 {
+			e.CutoffHz = Known(r.CutoffHz)
+		}
+		e.LowsLost = lowsLost(r)
+		for _, width := range widthsOf(r) {
+			e.Widths = append(e.Widths, width.json())
+		}
+		for b, p := range r.MeanPower(r.GateWeights()) {
+			band := bandJSON{FreqHz: Number(spectrum.CentreHz(b))}
+			if p > 0 {
+				band.LevelDB = Known(spectrum.PowerToDB(p))
+			}
+			e.Bands = append(e.Bands, band)
+		}
+		d.Recordings = append(d.Recordings, e)
+	}
+	return WriteJSON(w, d)
+}
+
+func lowsLost(r *measure.Recording) *Number {
+	if db := r.Stereo().MonoLossDB(match.Lows()); db <= monoDB {
+		return Known(max(0, db))
+	}
+	return nil
+}
+
+func (w zoneWidth) json() widthJSON {
+	d := widthJSON{Zone: w.name, Is: "stereo"}
+	switch word := WidthWords(w.midOverSide); {
+	case math.IsNaN(w.midOverSide):
+		d.Is = "silent"
+	case word == "mono" || word == "opposite":
+		d.Is = word
+	default:
+		d.MidOverSideDB = Known(w.midOverSide)
+	}
+	return d
+}

@@ -1,0 +1,168 @@
+package match
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"toneplumb/spectrum"
+)
+
+// sidesApartDB is by how much sides and middle must differ in a zone to be told of. Our
+// choice: less is a matter of width more than of tone.
+const sidesApartDB = 2
+
+// SideVerdict is how the sides, half the difference of the channels, and the middle,
+// half their sum, stand in a zone: the references' level less the mix's at equal
+// loudness of the whole. Half is of the joint 95 % interval of SidesDB − MiddleDB.
+type SideVerdict struct {
+	Zone
+	MiddleDB, SidesDB, HalfDB float64
+}
+
+// sideVerdicts returns the zones in which sides and middle differ by more than
+// sidesApartDB and more than chance makes. Where one of them is mostWidthDB under the
+// other it counts as that much under: it is hardly heard, whatever its tone.
+func (c *Comparison) sideVerdicts() []SideVerdict {
+	zones := c.zoneBands()
+	var mids, sides []pair
+	mixMid, mixSide := c.Mix.Mid(), c.Mix.Side()
+	for _, p := range c.compared {
+		m, s := p, p
+		m.mixBlocks, m.refBlocks = inBlocks(mixMid, p.of.Mid(), p.mixWeights, p.refWeights, p.copied)
+		s.mixBlocks, s.refBlocks = inBlocks(mixSide, p.of.Side(), p.mixWeights, p.refWeights, p.copied)
+		mids, sides = append(mids, m), append(sides, s)
+	}
+	// means returns the zones' middles, then their sides.
+	means := func(d *draws) []float64 {
+		middle, outer := make([]float64, len(c.DifferenceDB)), make([]float64, len(c.DifferenceDB))
+		for i := range mids {
+			mixMid, mixSide := c.middleAndSides(mids[i].mixBlocks.mean(d.mix[i]), sides[i].mixBlocks.mean(d.mix[i]))
+			refMid, refSide := c.middleAndSides(mids[i].refBlocks.mean(d.ref[i]), sides[i].refBlocks.mean(d.ref[i]))
+			for b := range middle {
+				middle[b] += (refMid[b] - mixMid[b]) / float64(len(mids))
+				outer[b] += (refSide[b] - mixSide[b]) / float64(len(mids))
+			}
+		}
+		c.smoother.Smooth(middle, middle)
+		c.smoother.Smooth(outer, outer)
+		all := make([]float64, 2*len(zones))
+		for i, bands := range zones {
+			all[i], all[len(zones)+i] = meanAt(middle, bands), meanAt(outer, bands)
+		}
+		return all
+	}
+	once := newDraws(c.compared)
+	for i := range c.compared {
+		for _, times := range [][]float64{once.mix[i], once.ref[i]} {
+			for k := range times {
+				times[k] = 1
+			}
+		}
+	}
+	is := means(once)
+	halves := c.joint(c.drawn(func(_ []pair, d *draws) []float64 {
+		drawn, apart := means(d), make([]float64, len(zones))
+		for i := range zones {
+			apart[i] = drawn[len(zones)+i] - drawn[i]
+		}
+		return apart
+	}))
+	var all []SideVerdict
+	for i, z := range Zones() {
+		v := SideVerdict{Zone: z, MiddleDB: is[i], SidesDB: is[len(zones)+i], HalfDB: halves[i]}
+		if apart := math.Abs(v.SidesDB - v.MiddleDB); apart > sidesApartDB && apart > v.HalfDB {
+			all = append(all, v)
+		}
+	}
+	return all
+}
+
+// middleAndSides returns the levels of both relative to the K-weighted power of their
+// sum over what is not left out.
+func (c *Comparison) middleAndSides(mid, side []float64) (midDB, sideDB []float64) {
+	both := make([]float64, len(mid))
+	for b := range both {
+		both[b] = 2 * (mid[b] + side[b])
+	}
+	loud, bound := decibel(c.kWeighted(both)), spectrum.DBToPower(-mostWidthDB)
+	midDB, sideDB = make([]float64, len(mid)), make([]float64, len(mid))
+	for b := range both {
+		midDB[b] = decibel(max(mid[b], bound*side[b])) - loud
+		sideDB[b] = decibel(max(side[b], bound*mid[b])) - loud
+	}
+	return midDB, sideDB
+}
+
+// SideSentences says what the sides' standing apart means for an equaliser on the
+// master. Neighbouring zones of which the same is true share a sentence.
+func (k *Check) SideSentences() []string {
+	var sentences []string
+	for from := 0; from < len(k.Sides); {
+		to := from + 1
+		for to < len(k.Sides) && k.Sides[to].LowHz == k.Sides[to-1].HighHz && k.Sides[to].kind() == k.Sides[from].kind() {
+			to++
+		}
+		sentences = append(sentences, sideSentence(k.Sides[from:to]))
+		from = to
+	}
+	return sentences
+}
+
+// sideKind is what is wrong with a zone.
+type sideKind struct {
+	where   string // "at the sides", "in the middle", or "" where both are off
+	missing bool   // else too strong; of both: more at the sides than in the middle
+}
+
+func (v SideVerdict) kind() sideKind {
+	half := math.Abs(v.SidesDB-v.MiddleDB) / 2
+	switch {
+	case math.Abs(v.MiddleDB) < half:
+		return sideKind{"at the sides", v.SidesDB > 0}
+	case math.Abs(v.SidesDB) < half:
+		return sideKind{"in the middle", v.MiddleDB > 0}
+	}
+	return sideKind{"", v.SidesDB > v.MiddleDB}
+}
+
+func sideSentence(zones []SideVerdict) string {
+	var names []string
+	middle, sides := 0.0, 0.0
+	for _, z := range zones {
+		names = append(names, z.Name)
+		middle += z.MiddleDB / float64(len(zones))
+		sides += z.SidesDB / float64(len(zones))
+	}
+	name := names[0]
+	if n := len(names); n > 1 {
+		name = strings.Join(names[:n-1], ", ") + " and " + names[n-1]
+	}
+	verb := "are"
+	if len(names) == 1 && slices.Contains([]string{"sub", "air"}, name) {
+		verb = "is"
+	}
+	figures := fmt.Sprintf("(sides %s, middle %s)", stands(sides), stands(middle))
+	kind := zones[0].kind()
+	others := map[string]string{"at the sides": "the middle", "in the middle": "the sides"}[kind.where]
+	switch {
+	case kind.where == "" && sides*middle < 0:
+		return fmt.Sprintf("the %s %s off both ways %s: one equaliser on the master moves sides and middle alike", name, verb, figures)
+	case kind.where == "" && sides > 0:
+		return fmt.Sprintf("the %s %s missing unequally %s: one equaliser on the master moves sides and middle alike", name, verb, figures)
+	case kind.where == "":
+		return fmt.Sprintf("the %s %s too strong unequally %s: one equaliser on the master moves sides and middle alike", name, verb, figures)
+	case kind.missing:
+		return fmt.Sprintf("the %s %s missing %s only %s: a lift on the master would raise %s there too", name, verb, kind.where, figures, others)
+	}
+	return fmt.Sprintf("the %s %s too strong %s only %s: a cut on the master would lower %s there too", name, verb, kind.where, figures, others)
+}
+
+// stands writes a difference as where the mix stands, "level" within half a decibel.
+func stands(db float64) string {
+	if math.Abs(db) < 0.5 {
+		return "level"
+	}
+	return overUnder(db)
+}

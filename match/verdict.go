@@ -1,0 +1,244 @@
+package match
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"toneplumb/spectrum"
+)
+
+// Verdict says how a mix stands in a zone, or on the whole.
+type Verdict uint8
+
+const (
+	NearEnough Verdict = iota // the difference lies within the tolerance, and half its interval is no more
+	Differs                   // the whole interval lies outside the tolerance
+	CannotTell                // neither, or the zone is left out
+)
+
+// String is the verdict in words, which the JSON has too.
+func (v Verdict) String() string { return [...]string{"near enough", "differs", "cannot tell"}[v] }
+
+// ZoneVerdict is what is said of a zone. The difference is the references' level less
+// the mix's at equal loudness, in dB. All intervals hold the truth at once 19 times in
+// 20. NaN where the zone is left out.
+type ZoneVerdict struct {
+	Zone
+	DifferenceDB, LowDB, HighDB float64
+	ToleranceDB                 float64 // either way
+	Verdict                     Verdict
+	Why                         string // of CannotTell: LeftOutZone or TooUncertain
+}
+
+// Why nothing can be told of a zone.
+const (
+	LeftOutZone  = "left out"
+	TooUncertain = "too uncertain"
+)
+
+// Check is a comparison with its verdicts.
+type Check struct {
+	*Comparison
+	WithinDB float64 // the tolerance that was asked for; 0: by the rule of tolerances
+
+	Zones   []ZoneVerdict
+	Verdict Verdict // Differs if a zone does, else CannotTell if it is so of a zone
+
+	// Counts tells whether the tolerances are those of a kind of music, or asked for. A
+	// mix may differ from one or two references for musical reasons alone.
+	Counts bool
+
+	DistanceDB float64       // rms of the difference, mean removed
+	Sides      []SideVerdict // zones in which the sides differ from the middle
+	Since      *Progress     // since an earlier mix; nil if there is none
+	Warnings   []string      // what makes it doubtful, and peaks that are too high
+}
+
+// The rule of tolerances; our choice. Two finished songs differ by 4 to 6 dB rms, so
+// one reference tells of a kind of music only that it is not far away. Of enough of
+// them the tolerance is as far as any lies from their mean: a mix is not held more
+// strictly than they hold themselves.
+const (
+	enoughReferences = 3
+	fewReferencesDB  = 4
+	leastToleranceDB = 2
+)
+
+// Verdict says of each zone whether the mix is near enough to the references. It is
+// within withinDB, above 0, if given; 0 takes the rule of tolerances.
+func (c *Comparison) Verdict(withinDB float64) *Check {
+	k := &Check{Comparison: c, WithinDB: withinDB, DistanceDB: c.spread(c.DifferenceDB),
+		Counts: withinDB > 0 || len(c.References) >= enoughReferences}
+	halves, tolerances := c.jointHalves(), c.tolerances(withinDB)
+	for i, bands := range c.zoneBands() {
+		z := ZoneVerdict{Zone: Zones()[i], ToleranceDB: tolerances[i],
+			DifferenceDB: math.NaN(), LowDB: math.NaN(), HighDB: math.NaN(), Verdict: CannotTell, Why: LeftOutZone}
+		if bands != nil {
+			z.DifferenceDB = meanAt(c.DifferenceDB, bands)
+			z.LowDB, z.HighDB = z.DifferenceDB-halves[i], z.DifferenceDB+halves[i]
+			z.judge()
+		}
+		k.Zones = append(k.Zones, z)
+	}
+	k.Verdict = onTheWhole(k.Zones)
+	k.Sides = c.sideVerdicts()
+	k.Warnings = checkWarnings(k)
+	return k
+}
+
+// judge sets the verdict by where the interval lies. Our choice: "differs" needs proof,
+// "near enough" a measurement as fine as the tolerance. Were it to need the whole
+// interval inside, little could ever be said of two songs: half an interval is 1 to 2 dB
+// with some minutes of each.
+func (z *ZoneVerdict) judge() {
+	z.Verdict, z.Why = CannotTell, TooUncertain
+	switch half := (z.HighDB - z.LowDB) / 2; {
+	case z.LowDB > z.ToleranceDB || z.HighDB < -z.ToleranceDB:
+		z.Verdict, z.Why = Differs, ""
+	case math.Abs(z.DifferenceDB) <= z.ToleranceDB && half <= z.ToleranceDB:
+		z.Verdict, z.Why = NearEnough, ""
+	}
+}
+
+// onTheWhole is the verdict over zones. One that is left out says nothing, unless all
+// are.
+func onTheWhole(zones []ZoneVerdict) Verdict {
+	has := func(v Verdict, why string) bool {
+		return slices.ContainsFunc(zones, func(z ZoneVerdict) bool { return z.Verdict == v && z.Why == why })
+	}
+	switch {
+	case has(Differs, ""):
+		return Differs
+	case has(CannotTell, TooUncertain) || !has(NearEnough, ""):
+		return CannotTell
+	}
+	return NearEnough
+}
+
+// tolerances returns that of each zone.
+func (c *Comparison) tolerances(withinDB float64) []float64 {
+	all := make([]float64, len(Zones()))
+	for i := range all {
+		all[i] = fewReferencesDB
+		if withinDB > 0 {
+			all[i] = withinDB
+		}
+	}
+	if withinDB > 0 || len(c.References) < enoughReferences {
+		return all
+	}
+	var levels [][]float64
+	for _, p := range c.compared {
+		levels = append(levels, c.smooth(c.atEqualLoudness(p.reference)))
+	}
+	for i, bands := range c.zoneBands() {
+		all[i] = leastToleranceDB
+		mean := 0.0
+		for _, db := range levels {
+			mean += meanAt(db, bands) / float64(len(levels))
+		}
+		for _, db := range levels {
+			if bands != nil {
+				all[i] = max(all[i], math.Abs(meanAt(db, bands)-mean))
+			}
+		}
+	}
+	return all
+}
+
+// jointFactor widens the joint interval like bandFactor the pointwise band. Our
+// choice, by what is covered: see TestJointIntervals.
+const jointFactor = 1.05
+
+// jointHalves returns half the interval of each zone. All intervals together hold the
+// means of other stretches of the same music 19 times in 20: the blocks are drawn anew,
+// and of each draw the zone counts that has moved furthest by its own standard
+// deviation. The 95th hundredth of that many deviations is the same for all zones.
+// Source: the studentised maximum of simultaneous bootstrap bands, after R. Beran,
+// J. Amer. Statist. Assoc. 83 (1988), 679–686 (from memory).
+func (c *Comparison) jointHalves() []float64 {
+	zones := c.zoneBands()
+	rows := c.drawn(func(pairs []pair, d *draws) []float64 {
+		difference := make([]float64, len(c.DifferenceDB))
+		for i, p := range pairs {
+			mix, ref := c.atEqualLoudness(p.mixBlocks.mean(d.mix[i])), c.atEqualLoudness(p.refBlocks.mean(d.ref[i]))
+			for b := range difference {
+				difference[b] += (ref[b] - mix[b]) / float64(len(pairs))
+			}
+		}
+		c.smoother.Smooth(difference, difference)
+		means := make([]float64, len(zones))
+		for i, bands := range zones {
+			means[i] = meanAt(difference, bands)
+		}
+		return means
+	})
+	return c.joint(rows)
+}
+
+// drawn returns what each of the replicates gives.
+func (c *Comparison) drawn(of func(pairs []pair, d *draws) []float64) [][]float64 {
+	rng := rand.New(rand.NewPCG(seed, seed))
+	d := newDraws(c.compared)
+	rows := make([][]float64, replicates)
+	for k := range rows {
+		d.next(rng)
+		rows[k] = of(c.compared, d)
+	}
+	return rows
+}
+
+// joint returns half the joint 95 % interval of values from their replicates; NaN for
+// what is NaN.
+func (c *Comparison) joint(rows [][]float64) []float64 {
+	all := newScatter(len(rows[0]))
+	for _, values := range rows {
+		all.add(values)
+	}
+	var furthest []float64
+	for _, values := range rows {
+		most := 0.0
+		for i, v := range values {
+			if sd := all.sd(i); sd > 0 { // NaN is not
+				most = max(most, math.Abs(v-all.sum[i]/all.n)/sd)
+			}
+		}
+		furthest = append(furthest, most)
+	}
+	slices.Sort(furthest)
+	deviations := furthest[int(math.Ceil(0.95*float64(len(furthest))))-1]
+	factor, floorDB := missed(c.compared)
+	halves := make([]float64, len(rows[0]))
+	for i := range halves {
+		halves[i] = jointFactor * deviations * math.Hypot(math.Sqrt(factor)*all.sd(i), floorDB)
+	}
+	return halves
+}
+
+// mean returns the mean power of the blocks, each counted so many times.
+func (d blocks) mean(times []float64) []float64 {
+	power, total := make([]float64, spectrum.BandCount), 0.0
+	for i, n := range times {
+		if n == 0 {
+			continue
+		}
+		total += n * d[i].Weight
+		for b, p := range d[i].Power {
+			power[b] += n * p
+		}
+	}
+	for b := range power {
+		power[b] /= max(total, 1e-30)
+	}
+	return power
+}
+
+// meanAt returns the mean over some bands, NaN of none.
+func meanAt(db []float64, bands []int) float64 {
+	sum := 0.0
+	for _, b := range bands {
+		sum += db[b]
+	}
+	return sum / float64(len(bands)) // 0/0 is NaN
+}

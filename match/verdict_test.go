@@ -1,0 +1,207 @@
+package match
+
+import (
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"toneplumb/biquad"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
+)
+
+// Alternate pieces of one song have one tone: its zones must lie inside their joint
+// intervals, all at once, 19 times in 20.
+func TestJointIntervals(t *testing.T) {
+	const low, high = 0.93, 0.97
+	songs := songTables(t)
+	if testing.Short() {
+		songs = songs[:2] // that it runs
+	}
+	in, n := 0.0, 0.0
+	var halves []float64
+	for _, pieceSec := range []int{8, 10, 16, 20} {
+		was, of := in, n
+		for _, song := range songs {
+			mine := func(row int) bool { return row*song.RowSec/pieceSec%2 == 0 }
+			c := compare(t, rowsOf(song, mine), rowsOf(song, func(row int) bool { return !mine(row) }))
+			inside := 1.0
+			for _, z := range c.Verdict(0).Zones {
+				if z.LowDB > 0 || z.HighDB < 0 {
+					inside = 0
+				}
+				if z.Why != LeftOutZone {
+					halves = append(halves, (z.HighDB-z.LowDB)/2)
+				}
+			}
+			in, n = in+inside, n+1
+		}
+		t.Logf("pieces of %d s: %.0f of %.0f songs", pieceSec, in-was, n-of)
+	}
+	t.Logf("all zones inside: %.3f of %.0f (%g to %g); half an interval %.2f dB in the median zone", in/n, n, low, high, median(halves))
+	if !testing.Short() && (in/n < low || in/n > high) {
+		t.Errorf("outside")
+	}
+}
+
+func verdicts(k *Check) map[string]string {
+	all := map[string]string{}
+	for _, z := range k.Zones {
+		all[z.Name] = z.Verdict.String()
+	}
+	return all
+}
+
+// What is known about a pair is what is said of it.
+func TestVerdicts(t *testing.T) {
+	shelf := func(db float64) func(hz float64) float64 {
+		return through(biquad.Filter{Shape: biquad.HighShelf, FreqHz: 5600, GainDB: db, Q: math.Sqrt2 / 2})
+	}
+	bass := func(db float64) func(hz float64) float64 {
+		return through(biquad.Filter{Shape: biquad.LowShelf, FreqHz: 250, GainDB: db, Q: math.Sqrt2 / 2})
+	}
+	others := []*measure.Recording{invented(5, 150, shelf(2)), invented(6, 150, shelf(-2)), invented(7, 150, flat)}
+	for _, c := range []struct {
+		name     string
+		mix      *measure.Recording
+		refs     []*measure.Recording
+		within   float64
+		zone     string
+		verdict  string
+		low, hig float64 // between which the difference of the zone lies
+		whole    Verdict
+		counts   bool
+	}{
+		{"a copy with 5 dB less of lows", invented(1, 90, bass(-5)), []*measure.Recording{invented(1, 90, flat)}, 2, "lows", "differs", 3.5, 5, Differs, true},
+		{"a copy with 7 dB less of lows", invented(1, 90, bass(-7)), []*measure.Recording{invented(1, 90, flat)}, 0, "lows", "differs", 5, 7, Differs, false},
+		{"a copy with 5 dB more of lows", invented(1, 90, bass(5)), []*measure.Recording{invented(1, 90, flat)}, 2, "lows", "differs", -5, -3, Differs, true},
+		{"a copy with 1 dB less of lows", invented(1, 90, bass(-1)), []*measure.Recording{invented(1, 90, flat)}, 0, "lows", "near enough", 0.6, 1, NearEnough, false},
+		{"a copy with 5 dB less of highs, within 2", invented(1, 90, shelf(-5)), []*measure.Recording{invented(1, 90, flat)}, 2, "highs", "differs", 2, 5, Differs, true},
+		{"a copy with 7 dB more of highs, within 2", invented(1, 90, shelf(7)), []*measure.Recording{invented(1, 90, flat)}, 2, "highs", "differs", -5, -2, Differs, true},
+		{"a copy with 1 dB less", invented(1, 90, shelf(-1)), []*measure.Recording{invented(1, 90, flat)}, 0, "highs", "near enough", 0.3, 1, NearEnough, false},
+		{"a copy with 1 dB less, within 2", invented(1, 90, shelf(-1)), []*measure.Recording{invented(1, 90, flat)}, 2, "highs", "near enough", 0.3, 1, NearEnough, true},
+		{"twenty thin seconds", invented(1, 20, shelf(-2)), []*measure.Recording{invented(2, 20, flat)}, 2, "highs", "cannot tell", -1, 4, CannotTell, true},
+		{"three that spread", invented(8, 150, shelf(-1)), others, 0, "mids", "near enough", -1, 1, NearEnough, true},
+		{"far from three", invented(8, 150, shelf(-9)), others, 0, "highs", "differs", 4, 9, Differs, true},
+	} {
+		k := compare(t, c.mix, c.refs...).Verdict(c.within)
+		got := k.Zones[slices.IndexFunc(k.Zones, func(z ZoneVerdict) bool { return z.Name == c.zone })]
+		if v := got.Verdict.String(); v != c.verdict || got.DifferenceDB < c.low || got.DifferenceDB > c.hig {
+			t.Errorf("%s: %s %s at %.2f dB (%.2f to %.2f, tolerance %.2f), want %s, %g to %g dB", c.name, c.zone, v, got.DifferenceDB, got.LowDB, got.HighDB, got.ToleranceDB, c.verdict, c.low, c.hig)
+		}
+		if k.Verdict != c.whole || k.Counts != c.counts {
+			t.Errorf("%s: on the whole %s, counts %v: %v", c.name, k.Verdict, k.Counts, verdicts(k))
+		}
+	}
+}
+
+func TestTolerances(t *testing.T) {
+	tilt := func(db float64) func(hz float64) float64 {
+		return func(hz float64) float64 { return db * math.Log2(hz/1000) }
+	}
+	ref := func(db float64) *measure.Recording { return invented(1, 60, tilt(db)) }
+	for _, c := range []struct {
+		name       string
+		refs       []*measure.Recording
+		within     float64
+		mids, lows float64
+	}{
+		{"one", []*measure.Recording{ref(0)}, 0, 4, 4},
+		{"two", []*measure.Recording{ref(0), ref(1)}, 0, 4, 4},
+		{"three alike", []*measure.Recording{ref(0), ref(0), ref(0)}, 0, 2, 2},
+		{"three that spread by 1 dB an octave either way", []*measure.Recording{ref(-1), ref(0), ref(1)}, 0, 2, 4.2},
+		{"asked for", []*measure.Recording{ref(-1), ref(0), ref(1)}, 1.5, 1.5, 1.5},
+	} {
+		const slackDB = 0.3 // lows lie 3.3 octaves under 1 kHz; the loudness moves by 0.9 dB with the tilt
+		all := compare(t, invented(2, 60, flat), c.refs...).tolerances(c.within)
+		if lows, mids := all[1], all[3]; math.Abs(lows-c.lows) > slackDB || mids != c.mids {
+			t.Errorf("%s: lows %.2f, mids %.2f; want %g and %g", c.name, lows, mids, c.lows, c.mids)
+		}
+	}
+}
+
+// A zone in which nothing is judged is left out, and says nothing on the whole.
+func TestVerdictLeftOut(t *testing.T) {
+	mix, ref := invented(1, 90, flat), invented(1, 90, flat)
+	ref.CutoffHz = 11000
+	k := compare(t, mix, ref).Verdict(0)
+	if z := k.Zones[6]; z.Verdict != CannotTell || z.Why != LeftOutZone || !math.IsNaN(z.DifferenceDB) || !math.IsNaN(z.LowDB) {
+		t.Errorf("air: %+v", z)
+	}
+	if k.Verdict != NearEnough {
+		t.Errorf("on the whole: %s", k.Verdict)
+	}
+}
+
+func TestProgress(t *testing.T) {
+	bell := func(db float64) func(hz float64) float64 {
+		return through(biquad.Filter{Shape: biquad.Bell, FreqHz: 315, GainDB: db, Q: 0.8})
+	}
+	ref := invented(1, 90, flat)
+	for _, c := range []struct {
+		then, now float64
+		zone      Nearness
+		whole     Nearness
+	}{{5, 2, Nearer, Nearer}, {2, 5, FurtherOff, FurtherOff}, {3, 3, AsBefore, AsBefore}, {4, -3.7, AsBefore, AsBefore}} {
+		k := compare(t, invented(1, 90, bell(c.now)), ref).Verdict(0)
+		k.SetBefore(compare(t, invented(1, 90, bell(c.then)), ref))
+		z := k.Since.Zones[2]
+		if z.Nearness() != c.zone || k.Since.Nearness() != c.whole || !k.Since.SameSong {
+			t.Errorf("from %g to %g dB: %s, on the whole %s (%+v)", c.then, c.now, z.Nearness(), k.Since.Nearness(), k.Since)
+		}
+		if moved := c.now - c.then; z.MovedDB()*moved < 0 || math.Abs(z.MovedDB()) > math.Abs(moved) {
+			t.Errorf("from %g to %g dB: moved %g", c.then, c.now, z.MovedDB())
+		}
+	}
+}
+
+// withSides puts sides under, or over, the middle by so many dB per band.
+func withSides(r *measure.Recording, sideDB func(hz float64) float64) *measure.Recording {
+	return with(r, func(r *measure.Recording) {
+		r.Power, r.Cross = append([]float32{}, r.Power...), append([]float32{}, r.Cross...)
+		for i, p := range r.Power {
+			// The middle stays as it is: mid = P/4·2, side = that by sideDB.
+			side := float64(p) / 2 * spectrum.DBToPower(sideDB(spectrum.CentreHz(i%spectrum.BandCount)))
+			mid := float64(p) / 2
+			r.Power[i], r.Cross[i] = float32(2*(mid+side)), float32(mid-side)
+		}
+	})
+}
+
+func TestSides(t *testing.T) {
+	even := func(float64) float64 { return -6 }
+	top := func(db float64) func(hz float64) float64 {
+		return func(hz float64) float64 {
+			if hz > Zones()[5].LowHz {
+				return -6 + db
+			}
+			return -6
+		}
+	}
+	for _, c := range []struct {
+		name string
+		mix  *measure.Recording
+		want string // the sentence's start; "" for none
+	}{
+		{"alike", withSides(invented(1, 90, flat), even), ""},
+		{"1.5 dB less at the sides", withSides(invented(1, 90, flat), top(-1.5)), ""},
+		{"dull sides", withSides(invented(1, 90, flat), top(-5)), "the highs and air are missing at the sides only (sides 4."},
+		{"sharp sides", withSides(invented(1, 90, flat), top(5)), "the highs and air are too strong at the sides only (sides 4."},
+		{"mono top", withSides(invented(1, 90, flat), top(-60)), "the highs and air are missing at the sides only (sides 13."},
+	} {
+		k := compare(t, c.mix, withSides(invented(1, 90, flat), even)).Verdict(0)
+		got := k.SideSentences()
+		if c.want == "" && len(got) > 0 || c.want != "" && (len(got) != 1 || len(got[0]) < len(c.want) || got[0][:len(c.want)] != c.want) {
+			t.Errorf("%s: %q, want %q", c.name, got, c.want)
+		}
+	}
+	// A dull middle beside sides as they are.
+	dull := through(biquad.Filter{Shape: biquad.HighShelf, FreqHz: 4000, GainDB: -6, Q: 0.7})
+	mix := withSides(invented(1, 90, dull), func(hz float64) float64 { return -6 - dull(hz) })
+	got := compare(t, mix, withSides(invented(1, 90, flat), even)).Verdict(0).SideSentences()
+	const want = "the highs and air are missing in the middle only"
+	if !strings.Contains(strings.Join(got, "\n"), want) {
+		t.Errorf("%q, want %q", got, want)
+	}
+}
