@@ -58,7 +58,7 @@ references or more, or by more than --within, and 2 if that could not be found.`
 			return runCheck(cmd.Context(), o, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
-	o.output.add(cmd)
+	o.output.add(cmd, "a chart .png or .svg, figures .json, text .txt")
 	addWithin(cmd, &o.withinDB)
 	addCompare(cmd, &smooth, &span)
 	o.parts.add(cmd)
@@ -128,6 +128,7 @@ func (o *checkOptions) check(mix, before *measure.Recording, references []*measu
 		return nil, err
 	}
 	k := comparison.Verdict(o.withinDB)
+	k.SetSides()
 	k.Warnings = slices.Concat(notes, k.Warnings)
 	if before == nil {
 		return k, nil

@@ -28,7 +28,7 @@ equaliser that come nearest to it. The level of the curve is made up by the trim
 		},
 	}
 	f := cmd.Flags()
-	o.output.add(cmd)
+	o.output.add(cmd, "a chart .png or .svg, settings .json, text .txt")
 	f.IntVar(&o.solve.MaxMoves, "moves", o.solve.MaxMoves, "at most `N` moves")
 	f.BoolVar(&o.solve.ExactMoves, "exact-moves", false, "as many moves as --moves says")
 	f.BoolVar(&o.solve.Continuous, "continuous", false, "anything between the steps of the dials")

@@ -48,7 +48,7 @@ the recordings it was made from.`,
 		},
 	}
 	f := cmd.Flags()
-	o.output.add(cmd)
+	o.output.add(cmd, "a chart .png or .svg, settings .json, text .txt")
 	f.IntVar(&o.solve.MaxMoves, "moves", o.solve.MaxMoves, "at most `N` moves")
 	f.Var(&number{&o.solve.TowardPercent, readPercent}, "toward", "go `PERCENT` of the way to the reference")
 	addCompare(cmd, &smooth, &span)

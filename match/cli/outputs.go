@@ -28,10 +28,10 @@ type outputOptions struct {
 	look  report.Look
 }
 
-// add gives a command the flags of its output.
-func (o *outputOptions) add(cmd *cobra.Command) {
+// add gives a command the flags of its output, formats being what -o takes.
+func (o *outputOptions) add(cmd *cobra.Command, formats string) {
 	f := cmd.Flags()
-	f.StringArrayVarP(&o.files, "output", "o", nil, "also write `FILE`: a chart .png or .svg, settings .json, text .txt;\nmay be given more than once")
+	f.StringArrayVarP(&o.files, "output", "o", nil, "also write `FILE`: "+formats+";\nmay be given more than once")
 	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
 	f.StringVar(&o.size, "size", "1350x990", "size of a chart in `PIXELS`")
 	o.look.DPI = 150
