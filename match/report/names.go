@@ -72,8 +72,8 @@ func Shorten(text string, n int) string {
 	return string(runes[:head]) + "…" + string(runes[tail:])
 }
 
-// pad fills text up to n cells.
-func pad(text string, n int) string {
+// Pad fills text up to n cells.
+func Pad(text string, n int) string {
 	return text + strings.Repeat(" ", max(0, n-cells(text)))
 }
 
