@@ -14,6 +14,7 @@ var layers = map[string]int{
 	"toneplumb/match/cli":         8,
 	"toneplumb/match/serve":       7,
 	"toneplumb/match/page":        6,
+	"toneplumb/match/class":       5,
 	"toneplumb/match/lesson":      5,
 	"toneplumb/match/listen":      4,
 	"toneplumb/match/report":      4,
