@@ -16,7 +16,8 @@ import (
 // have them, and a byte order mark before all, by which they know UTF-8.
 //
 // Spreadsheets take a cell that begins with = + - @ for a formula (tab and carriage
-// return likewise); an apostrophe before it, which they hide, makes it text.
+// return likewise); an apostrophe before it makes it text, from memory after OWASP's
+// page on CSV injection. Numbers have none: −3 stays a number.
 func CSV(w io.Writer, t *Table, decimalComma bool) error {
 	out := csv.NewWriter(w)
 	out.UseCRLF = true

@@ -21,7 +21,7 @@ var overviewTemplate = template.Must(template.New("overview").Parse(overviewText
 // Overview writes the table as one HTML page that needs nothing beside it and prints
 // well: a small chart of the difference and the zones in words.
 func Overview(w io.Writer, t *Table) error {
-	type cell struct{ Text, Class string }
+	type cell struct{ Zone, Text, Class string }
 	type row struct {
 		Number                          int
 		Name, Problem, Distance, After  string
@@ -50,10 +50,10 @@ func Overview(w io.Writer, t *Table) error {
 			line.Chart = smallChart(r)
 			for _, z := range r.Zones {
 				if z.Why == match.LeftOutZone {
-					line.Zones = append(line.Zones, cell{z.Why, "open"})
+					line.Zones = append(line.Zones, cell{z.Name, z.Why, "open"})
 					continue
 				}
-				line.Zones = append(line.Zones, cell{strings.Replace(report.OverUnder(z.DifferenceDB), " dB", "", 1), class(z.Verdict)})
+				line.Zones = append(line.Zones, cell{z.Name, strings.Replace(report.OverUnder(z.DifferenceDB), " dB", "", 1), class(z.Verdict)})
 			}
 		}
 		d.Rows = append(d.Rows, line)
@@ -69,11 +69,14 @@ func smallChart(r Row) template.HTML {
 		low, high := spectrum.EdgeHz(0), spectrum.EdgeHz(spectrum.BandCount)
 		return width * math.Log(hz/low) / math.Log(high/low)
 	}
-	y := func(db float64) float64 { return height / 2 * (1 - min(max(db, -mostDB), mostDB)/mostDB) }
+	y := func(db float64) float64 { return height / 2 * (1 - db/mostDB) } // beyond the frame it is cut off
 	var b strings.Builder
 	fmt.Fprintf(&b, `<svg class="curve" viewBox="0 0 %g %g" width="%g" height="%g" role="img"><title>difference over frequency</title>`, width, height, width, height)
 	fmt.Fprintf(&b, `<path class="zero" d="M0 %gH%g"/><path class="edge" d="`, height/2, width)
 	for _, z := range r.Zones {
+		if z.Why == match.LeftOutZone {
+			continue
+		}
 		for _, db := range []float64{z.ToleranceDB, -z.ToleranceDB} {
 			fmt.Fprintf(&b, "M%.1f %.1fH%.1f", x(z.LowHz)+1, y(db), x(z.HighHz)-1)
 		}

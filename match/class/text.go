@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"toneplumb/biquad"
+	"toneplumb/biquad/fit"
 	"toneplumb/match"
 	"toneplumb/match/report"
 )
@@ -20,7 +21,7 @@ func Text(w io.Writer, t *Table) error {
 		if len(t.References) > 1 {
 			who += " " + itoa(i+1)
 		}
-		p.File(who, name, "")
+		fmt.Fprintf(p, "%-11s  %s\n", who, report.Shorten(name, report.Columns-len("reference 1  ")))
 	}
 	const nameWidth = 44
 	fmt.Fprintf(p, "\n  #  %s distance  verdict\n", report.Pad("mix", nameWidth))
@@ -28,12 +29,16 @@ func Text(w io.Writer, t *Table) error {
 		name := report.Pad(report.Shorten(r.Name, nameWidth), nameWidth)
 		if r.Problem != "" {
 			fmt.Fprintf(p, "%3d  %s        –  not read\n", r.Number, name)
-			p.Paragraph("     ", r.Problem)
+			p.Paragraph(indent, r.Problem)
 			continue
 		}
 		fmt.Fprintf(p, "%3d  %s %5.2f dB  %s\n", r.Number, name, r.DistanceDB, r.Verdict)
-		p.Paragraph("     ", zoneWords(r.Zones))
-		p.Paragraph("     ", moveWords(r))
+		parts(p, zoneWords(r.Zones))
+		if len(r.Moves) == 0 {
+			p.Paragraph(indent, strings.ToLower(r.WhyNoMoves[:1])+strings.TrimSuffix(r.WhyNoMoves[1:], "."))
+			continue
+		}
+		parts(p, moveWords(r))
 	}
 	p.WriteString("\n")
 	p.Paragraph("", "Zones over and under the references in dB at equal loudness: * differs, ? cannot be told. Distance: the whole tone, level aside.")
@@ -42,56 +47,95 @@ func Text(w io.Writer, t *Table) error {
 	return p.WriteOut(w)
 }
 
+// indent is what a mix's lines begin with.
+const indent = "     "
+
+// parts writes parts one after another, broken between them alone.
+func parts(p *report.Page, all []string) {
+	line := indent
+	for i, part := range all {
+		if i > 0 && len([]rune(line))+1+len([]rune(part)) > report.Columns {
+			p.WriteString(strings.TrimRight(line, " ") + "\n")
+			line = indent + "  "
+		}
+		if line == indent || line == indent+"  " {
+			line += part
+		} else {
+			line += " " + part
+		}
+	}
+	p.WriteString(line + "\n")
+}
+
 // zoneWords says which zones lie over the references and which under.
-func zoneWords(zones []match.ZoneVerdict) string {
-	var over, under, out []string
+func zoneWords(zones []match.ZoneVerdict) []string {
+	var over, under, even, out []string
 	for _, z := range zones {
 		mark := map[match.Verdict]string{match.Differs: "*", match.CannotTell: "?"}[z.Verdict]
 		text := fmt.Sprintf("%s %.1f%s", z.Name, math.Abs(z.DifferenceDB), mark)
 		switch {
 		case z.Why == match.LeftOutZone:
 			out = append(out, z.Name)
+		case math.Abs(z.DifferenceDB) < 0.05: // written as 0.0
+			even = append(even, strings.Replace(text, " 0.0", "", 1))
 		case z.DifferenceDB < 0:
 			over = append(over, text)
 		default:
 			under = append(under, text)
 		}
 	}
-	var parts []string
-	for _, part := range []struct {
+	var all []string
+	for _, group := range []struct {
 		lead  string
 		zones []string
-	}{{"over: ", over}, {"under: ", under}, {"left out: ", out}} {
-		if len(part.zones) > 0 {
-			parts = append(parts, part.lead+strings.Join(part.zones, ", "))
+	}{{"over: ", over}, {"under: ", under}, {"even: ", even}, {"left out: ", out}} {
+		if len(group.zones) == 0 {
+			continue
+		}
+		if n := len(all); n > 0 {
+			all[n-1] = strings.TrimSuffix(all[n-1], ",") + ";"
+		}
+		for i, zone := range group.zones {
+			if i == 0 {
+				zone = group.lead + zone
+			}
+			if i < len(group.zones)-1 {
+				zone += ","
+			}
+			all = append(all, zone)
 		}
 	}
-	return strings.Join(parts, "; ")
+	return all
 }
 
-// moveWords are the moves in one line.
-func moveWords(r Row) string {
-	if len(r.Moves) == 0 {
-		return strings.ToLower(r.WhyNoMoves[:1]) + strings.TrimSuffix(r.WhyNoMoves[1:], ".")
+// moveWords are the moves, of which there are some, for parts.
+func moveWords(r Row) []string {
+	all := moves(r)
+	all[0] = "moves: " + all[0]
+	for i := range all[:len(all)-1] {
+		all[i] += ";"
 	}
-	return "moves: " + settings(r)
+	return all
 }
 
-// settings are the moves as they are dialled.
-func settings(r Row) string {
+// moves are the moves as they are dialled, and the trim; none where there are no moves.
+func moves(r Row) []string {
 	var all []string
 	for _, m := range r.Moves {
-		width := fmt.Sprintf("Q %.2f", m.Q)
-		if m.Shape != biquad.Bell {
-			width = report.Width(m)
+		width := report.Width(m)
+		if term := m.Dial.Stated.Width; m.Shape == biquad.Bell && term == fit.OwnWidth || term == fit.ShelfQ {
+			width = fmt.Sprintf("Q %.2f", m.Q)
 		}
 		all = append(all, fmt.Sprintf("%s %s %s dB %s", m.Shape, match.Hertz(m.Dial.FreqHz), match.Gain(m.GainDB), width))
 	}
-	if len(all) == 0 {
-		return ""
+	if len(all) > 0 {
+		all = append(all, "trim "+match.Gain(r.TrimDB)+" dB")
 	}
-	return strings.Join(append(all, "trim "+match.Gain(r.TrimDB)+" dB"), "; ")
+	return all
 }
+
+// settings are the moves in one line.
+func settings(r Row) string { return strings.Join(moves(r), "; ") }
 
 // tolerance says where the verdicts come from.
 func tolerance(t *Table) string {
@@ -108,7 +152,10 @@ func tolerance(t *Table) string {
 func summary(t *Table) string {
 	text := fmt.Sprintf("%d mixes: %d differ", len(t.Rows), t.Differing())
 	if len(t.Rows) == 1 {
-		text = fmt.Sprintf("1 mix: %d differs", t.Differing())
+		text = fmt.Sprintf("1 mix: %d differ", t.Differing())
+	}
+	if t.Differing() == 1 {
+		text += "s"
 	}
 	if n := t.Unreadable(); n > 0 {
 		text += fmt.Sprintf(", %d not read", n)
