@@ -18,7 +18,7 @@ import (
 
 const (
 	stateText   = `document.getElementById("state").textContent`
-	sourceWords = `[...document.querySelectorAll("#sources .choices label")].map((l) => l.textContent).join("|")`
+	sourceWords = `[...document.querySelectorAll("#sources .choices label")].map((l) => [...l.children].filter((c) => !c.hidden).map((c) => c.textContent).join(" ").trim()).join("|")`
 	heardIndex  = `[...document.querySelectorAll("#sources input")].findIndex((i) => i.checked)`
 )
 
@@ -38,13 +38,13 @@ func (b *browser) want(what, expression, want string) {
 func TestControls(t *testing.T) {
 	p := usual(t)
 	b := openPage(t, p.html)
-	b.want("sources", sourceWords, "1: mix|2: mix through the moves|3: reference")
+	b.want("sources", sourceWords, "1 mix|2 mix through the moves|3 reference")
 	b.want("volume at the start", `document.getElementById("volume").value`, "-20")
 	b.want("state", stateText, "Stopped.")
-	b.want("no sound before it is wanted", `livePlayer.graph()`, "null")
+	b.want("no sound before it is wanted", `livePlayer.transport.graph`, "null")
 	b.click("#play")
 	b.until(stateText + ` === "Playing mix."`)
-	b.until(`livePlayer.position() > 0.2`)
+	b.until(`livePlayer.transport.position() > 0.2`)
 	b.until(`/^−[0-9.]+ dBFS$/.test(document.getElementById("level-db").textContent)`)
 
 	// Keys choose at the same position, without a stop.
@@ -52,7 +52,7 @@ func TestControls(t *testing.T) {
 	b.want("after 2", stateText, "Playing mix through the moves.")
 	b.press("3")
 	b.want("after 3", heardIndex, "2")
-	b.want("still running", `livePlayer.position() > 0.2`, "true")
+	b.want("still running", `livePlayer.transport.position() > 0.2`, "true")
 	b.press("1")
 	b.want("after 1", heardIndex, "0")
 
@@ -73,7 +73,7 @@ func TestControls(t *testing.T) {
 	b.text(`document.getElementById("to").dispatchEvent(new Event("change"))`)
 	b.want("a part turned round is the least there is", `document.getElementById("from").value + " " + document.getElementById("to").value`, "12.0 12.5")
 	b.want("its edges", `document.getElementById("edge-from").value + " " + document.getElementById("edge-to").value`, "12 12.5")
-	b.want("the position is in it", `livePlayer.position()`, "12")
+	b.want("the position is in it", `livePlayer.transport.position()`, "12")
 
 	// The edges by keyboard, the strip by pointer.
 	b.run(chromedp.Focus(chromedp.CSS("#edge-to")), chromedp.KeyEvent(kb.ArrowRight))
@@ -85,15 +85,15 @@ func TestControls(t *testing.T) {
 	b.until(`Math.abs(document.getElementById("from").value - 6) < 0.2`)
 	b.until(`Math.abs(document.getElementById("to").value - 12) < 0.2`)
 	b.run(chromedp.MouseClickXY(box[0]+box[2]*0.3, box[1]+box[3]/2))
-	b.until(`Math.abs(livePlayer.position() - 9) < 0.2`)
+	b.until(`Math.abs(livePlayer.transport.position() - 9) < 0.2`)
 
 	// A move off is off in the sound.
 	b.click(`#moves input[value="1"]`)
-	b.until(`livePlayer.state.on === 13`)
+	b.until(`livePlayer.transport.on === 13`)
 	b.run(chromedp.Focus(chromedp.CSS("#volume")))
 	b.press(" ")
 	b.until(stateText + ` === "Playing mix."`)
-	b.until(`livePlayer.position() > 9.3`)
+	b.until(`livePlayer.transport.position() > 9.3`)
 	b.press(" ")
 	b.quiet()
 }
@@ -116,7 +116,7 @@ func TestBlind(t *testing.T) {
 	b.want("moves", `document.getElementById("moves").disabled`, "true")
 	b.press(" ")
 	b.until(stateText + ` === "Playing C."`)
-	b.until(`livePlayer.position() > 0.5`)
+	b.until(`livePlayer.transport.position() > 0.5`)
 	b.press("1")
 	b.want("playing", stateText, "Playing A.")
 	b.want("level", `document.getElementById("level-name").textContent`, "level of the mix")
@@ -137,7 +137,7 @@ func TestBlind(t *testing.T) {
 		}
 	}
 	b.click("#blind")
-	b.want("by name again", sourceWords, "1: mix|2: mix through the moves|3: reference")
+	b.want("by name again", sourceWords, "1 mix|2 mix through the moves|3 reference")
 	b.quiet()
 }
 
