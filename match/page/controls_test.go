@@ -25,7 +25,21 @@ const (
 func (b *browser) press(keys string) { b.t.Helper(); b.run(chromedp.KeyEvent(keys)) }
 func (b *browser) click(selector string) {
 	b.t.Helper()
-	b.run(chromedp.Click(chromedp.CSS(selector)))
+	box := b.box(selector)
+	b.run(chromedp.MouseClickXY(box[0]+box[2]/2, box[1]+box[3]/2))
+}
+
+// box brings an element into the middle of the window, waits until it is drawn there,
+// and returns its left, top, width and height: a pointer that comes sooner may miss it.
+func (b *browser) box(selector string) []float64 {
+	b.t.Helper()
+	return eval[[]float64](b, fmt.Sprintf(`(async () => {
+		const element = document.querySelector(%q);
+		element.scrollIntoView({ block: "center", behavior: "instant" });
+		for (let i = 0; i < 2; i++) await new Promise((drawn) => requestAnimationFrame(drawn));
+		const r = element.getBoundingClientRect();
+		return [r.left, r.top, r.width, r.height];
+	})()`, selector))
 }
 func (b *browser) want(what, expression, want string) {
 	b.t.Helper()
@@ -80,7 +94,7 @@ func TestControls(t *testing.T) {
 	b.want("an edge by arrow", `document.getElementById("to").value`, "12.6")
 	b.click("#whole")
 	b.until(`document.getElementById("from").value + " " + document.getElementById("to").value === "0.0 30.0"`)
-	box := eval[[]float64](b, `(() => { document.getElementById("strip").scrollIntoView({block: "center"}); const r = document.getElementById("strip").getBoundingClientRect(); return [r.left, r.top, r.width, r.height]; })()`)
+	box := b.box("#strip")
 	b.run(chromedp.DragAndDropXY(box[0]+box[2]*0.2, box[1]+box[3]/2, box[0]+box[2]*0.4, box[1]+box[3]/2, 4))
 	b.until(`Math.abs(document.getElementById("from").value - 6) < 0.2`)
 	b.until(`Math.abs(document.getElementById("to").value - 12) < 0.2`)
