@@ -212,7 +212,7 @@ func (b *browser) offline(rateHz int, sec float64, script string) [][]float64 {
 	packed := eval[string](b, fmt.Sprintf(`(async () => {
 		const player = livePlayer.transport.player;
 		const ctx = new OfflineAudioContext(2, %d, %d);
-		const g = buildGraph(ctx, player, await loadSounds(ctx, player, bytesIn));
+		let g = buildGraph(ctx, player, await loadSounds(ctx, player, bytesIn));
 		g.out.connect(ctx.destination);
 		let part = [0, g.seconds];
 		%s;

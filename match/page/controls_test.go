@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"image/png"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -14,6 +15,8 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
+
+	"toneplumb/biquad"
 )
 
 const (
@@ -93,13 +96,13 @@ func TestControls(t *testing.T) {
 	b.run(chromedp.Focus(chromedp.CSS("#edge-to")), chromedp.KeyEvent(kb.ArrowRight))
 	b.want("an edge by arrow", `document.getElementById("to").value`, "12.6")
 	b.click("#whole")
-	b.until(`document.getElementById("from").value + " " + document.getElementById("to").value === "0.0 30.0"`)
+	b.until(`document.getElementById("from").value + " " + document.getElementById("to").value === "0.0 16.0"`)
 	box := b.box("#strip")
 	b.run(chromedp.DragAndDropXY(box[0]+box[2]*0.2, box[1]+box[3]/2, box[0]+box[2]*0.4, box[1]+box[3]/2, 4))
-	b.until(`Math.abs(document.getElementById("from").value - 6) < 0.2`)
-	b.until(`Math.abs(document.getElementById("to").value - 12) < 0.2`)
+	b.until(`Math.abs(document.getElementById("from").value - 3.2) < 0.2`)
+	b.until(`Math.abs(document.getElementById("to").value - 6.4) < 0.2`)
 	b.run(chromedp.MouseClickXY(box[0]+box[2]*0.3, box[1]+box[3]/2))
-	b.until(`Math.abs(livePlayer.transport.position() - 9) < 0.2`)
+	b.until(`Math.abs(livePlayer.transport.position() - 4.8) < 0.2`)
 
 	// A move off is off in the sound.
 	b.click(`#moves input[value="1"]`)
@@ -107,7 +110,7 @@ func TestControls(t *testing.T) {
 	b.run(chromedp.Focus(chromedp.CSS("#volume")))
 	b.press(" ")
 	b.until(stateText + ` === "Playing mix."`)
-	b.until(`livePlayer.transport.position() > 9.3`)
+	b.until(`livePlayer.transport.position() > 5.1`)
 	b.press(" ")
 	b.quiet()
 }
@@ -256,11 +259,29 @@ func TestPrint(t *testing.T) {
 	b.quiet()
 }
 
-// A browser at a rate without coefficients says that it cannot play.
-func TestNoCoefficients(t *testing.T) {
+// A browser that does not play at the mix's rate converts the sound, runs the moves as
+// an equaliser at its own rate has them, and says so; at a rate without coefficients it
+// says that it cannot play.
+func TestOtherRates(t *testing.T) {
 	p := usual(t)
+	// How far apart, by the responses of package biquad.
+	most := 0.0
+	for hz := 20.0; hz <= 0.45*44100; hz *= 1.01 {
+		at := func(rate float64) float64 { return biquad.ResponseDB(nil, usualMoves, []float64{hz}, rate)[0] }
+		most = max(most, math.Abs(at(44100)-at(96000)))
+	}
+	apartDB := fmt.Sprintf("%.1f", most)
 	b := openPage(t, p.html)
-	b.text(`AudioContext = class extends AudioContext { constructor() { super({ sampleRate: 22050 }); } }`)
+	b.text(`(() => { const Context = AudioContext; AudioContext = class extends Context { constructor(o) { if (o) throw new DOMException("no such rate", "NotSupportedError"); super({ sampleRate: 96000 }); } }; return 1; })()`)
+	b.click("#play")
+	b.until(stateText + ` === "Playing mix. This browser plays at 96 kHz, not at the mix’s 44.1 kHz: it converts the sound, and the moves run as an equaliser at 96 kHz has them, up to ` + apartDB + ` dB apart near the top."`)
+	b.press("2")
+	b.until(`livePlayer.transport.position() > 0.3`)
+	b.press(" ")
+	b.quiet()
+
+	b = openPage(t, p.html)
+	b.text(`(() => { const Context = AudioContext; AudioContext = class extends Context { constructor() { super({ sampleRate: 22050 }); } }; return 1; })()`)
 	b.click("#play")
 	b.until(fmt.Sprintf(`%s.includes("cannot play here")`, stateText))
 	time.Sleep(100 * time.Millisecond)
