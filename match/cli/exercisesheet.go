@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"io"
+	"strings"
 
 	"toneplumb/biquad"
 	"toneplumb/match"
@@ -41,7 +42,7 @@ func sheetPages(a *lesson.Answers, letter bool) []*plots.Figure {
 	for p := range pages {
 		f := sheetPaper(letter)
 		f.Title = "What has the equaliser done?"
-		f.Lines = []string{"name and date:", fmt.Sprintf("excerpt of %s, %d renders, %s", report.Printable(a.Mix), len(a.Tasks), a.Level)}
+		f.Lines = []string{"name and date: " + strings.Repeat("_", 50), fmt.Sprintf("excerpt of %s, %d renders, %s", report.Printable(a.Mix), len(a.Tasks), a.Level)}
 		if pages > 1 {
 			f.Lines[1] += fmt.Sprintf(" · page %d of %d", p+1, pages)
 		}
