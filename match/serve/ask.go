@@ -31,9 +31,10 @@ type ask struct {
 	RefPart       [][2]float64 `json:"ref_part"`
 	LoudestSec    float64      `json:"loudest_s"` // 0: all
 
-	Equaliser json.RawMessage `json:"equaliser"` // as the file of --eq; null: the default
-	Already   json.RawMessage `json:"already"`   // settings the mix was bounced through; null: none
-	Dialled   []dialled       `json:"dialled"`   // moves set by hand; null: those advised
+	Equaliser     json.RawMessage `json:"equaliser"`      // as the file of --eq; null: the default
+	EqualiserName string          `json:"equaliser_name"` // for words
+	Already       json.RawMessage `json:"already"`        // settings the mix was bounced through; null: none
+	Dialled       []dialled       `json:"dialled"`        // moves set by hand; null: those advised
 
 	// Meanwhile are moves to answer with at once where what is advised is not worked
 	// out yet; null: wait for it.

@@ -15,12 +15,10 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// playerAnswer is what the player plays: sounds by address, so that one that was
-// fetched is known again.
+// playerAnswer is what the player plays, sounds by address.
 type playerAnswer struct {
-	Player *page.Player      `json:"player"` // null: nothing to hear, as the notes say
-	Sounds map[string]string `json:"sounds"` // where "mix" and "reference" are
-	Notes  []string          `json:"notes"`
+	Player *page.Player `json:"player"` // null: nothing to hear, as the notes say
+	Notes  []string     `json:"notes"`
 }
 
 // player answers with what the player needs for the moves, from the tables.
@@ -31,7 +29,7 @@ func (s *Server) player(w http.ResponseWriter, r *http.Request, a *ask) {
 		return
 	}
 	stretch, ok := page.StretchOf(asked.Result, a.earlier)
-	d := playerAnswer{Sounds: map[string]string{}, Notes: append([]string{}, stretch.Notes...)}
+	d := playerAnswer{Notes: append([]string{}, stretch.Notes...)}
 	if !ok {
 		answer(w, http.StatusOK, d)
 		return
@@ -51,14 +49,17 @@ func (s *Server) player(w http.ResponseWriter, r *http.Request, a *ask) {
 		answer(w, http.StatusOK, d)
 		return
 	}
-	d.Sounds["mix"] = soundAddress(a.mix.id, stretch.MixFromSec, float64(d.Player.Seconds))
+	sounds := map[string]string{"mix": soundAddress(a.mix.id, stretch.MixFromSec, float64(d.Player.Seconds))}
 	if stretch.Which >= 0 {
 		if ref := a.recordingOf(asked.References[stretch.Which]); ref != nil {
-			d.Sounds["reference"] = soundAddress(ref.id, stretch.RefFromSec, float64(d.Player.Seconds))
+			sounds["reference"] = soundAddress(ref.id, stretch.RefFromSec, float64(d.Player.Seconds))
 			if len(asked.References) > 1 {
 				d.Notes = append(d.Notes, fmt.Sprintf("Of the references %s is heard.", ref.name))
 			}
 		}
+	}
+	for i, source := range d.Player.Sources {
+		d.Player.Sources[i].Sound = sounds[source.Sound]
 	}
 	d.Notes = append(d.Notes, "Levels are predicted from the measured tables, within a tenth of a LU.")
 	answer(w, http.StatusOK, d)
