@@ -72,6 +72,7 @@ byId("redo").addEventListener("click", redo);
 const parts = ["mix", "ref"].map((side) => {
   const get = (name) => byId(`${side}-${name}`);
   const part = { side, strip: get("strip"), key: get("strip-key"), box: byId(`${side}-part`), of: null, seconds: 0 };
+  part.strip.append(svgElement("rect", { class: "part", y: 0, height: HIGH }));
   part.connected = connectPart(
     { strip: part.strip, edgeFrom: get("edge-from"), edgeTo: get("edge-to"), from: get("from"), to: get("to"), whole: get("whole") },
     1,

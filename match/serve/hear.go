@@ -34,6 +34,9 @@ func (s *Server) player(w http.ResponseWriter, r *http.Request, a *ask) {
 		answer(w, http.StatusOK, d)
 		return
 	}
+	if w := stretch.Which; w >= 0 && a.recordingOf(asked.References[w]) == nil {
+		stretch.Which = -1
+	}
 	if stretch.Undo != nil {
 		// Its peaks are not known from the table, and so not how it is stored.
 		d.Notes = []string{"There is no player here for a bounce through earlier moves: they must be taken back from its sound first. A saved page has one."}
@@ -51,11 +54,10 @@ func (s *Server) player(w http.ResponseWriter, r *http.Request, a *ask) {
 	}
 	sounds := map[string]string{"mix": soundAddress(a.mix.id, stretch.MixFromSec, float64(d.Player.Seconds))}
 	if stretch.Which >= 0 {
-		if ref := a.recordingOf(asked.References[stretch.Which]); ref != nil {
-			sounds["reference"] = soundAddress(ref.id, stretch.RefFromSec, float64(d.Player.Seconds))
-			if len(asked.References) > 1 {
-				d.Notes = append(d.Notes, fmt.Sprintf("Of the references %s is heard.", ref.name))
-			}
+		ref := a.recordingOf(asked.References[stretch.Which])
+		sounds["reference"] = soundAddress(ref.id, stretch.RefFromSec, float64(d.Player.Seconds))
+		if len(asked.References) > 1 {
+			d.Notes = append(d.Notes, fmt.Sprintf("Of the references %s is heard.", ref.name))
 		}
 	}
 	for i, source := range d.Player.Sources {
