@@ -102,8 +102,7 @@ async function refresh() {
     }
     byId("found").classList.remove("waiting");
     tellTrouble(null);
-    followSound(ask, signal);
-    showSitting();
+    await Promise.all([followSound(ask, signal), showSitting(signal)]);
   } catch (error) {
     if (error.name === "AbortError") return;
     byId("found").classList.remove("waiting");

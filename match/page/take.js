@@ -23,8 +23,8 @@ for (const button of document.querySelectorAll("[data-take]")) {
 }
 
 // Shows the comparisons since the server started, the newest first.
-async function showSitting() {
-  const { comparisons } = await request("GET", "/sitting");
+async function showSitting(signal) {
+  const { comparisons } = await request("GET", "/sitting", undefined, signal);
   const nameOf = (id) => comparisons.find((entry) => entry.id === id)?.mix;
   byId("sitting").replaceChildren(...comparisons.toReversed().map((entry) => {
     const now = entry.id === desk.answer?.comparison;
