@@ -10,7 +10,7 @@ const MOST_DECODED_BYTES = 500e6;
 const files = []; // { id, name, part, state, done, trouble, cancel, row, … as the server tells }
 
 const fileOf = (id) => files.find((file) => file.id === id);
-const allReady = () => [desk.mix, ...desk.references].every((id) => fileOf(id)?.state === "ready");
+const mixReady = () => fileOf(desk.mix)?.state === "ready";
 
 // Takes in files: the first is the mix if there is none and none was meant to be a reference.
 function arrive(list, part) {
@@ -70,7 +70,9 @@ async function measure(file, body) {
     if (told.state === "ready" || told.state === "failed") break;
     await new Promise((done) => setTimeout(done, POLL_MS));
   }
-  if (file.part === "mix" || file.part === "reference") refresh();
+  if (file.part === "none") return;
+  place();
+  refresh();
 }
 
 // Lets the browser decode what the server cannot, and sends that. Tells whether it could.
@@ -144,10 +146,11 @@ function setPart(file, part, bounce = false) {
   files.forEach(showFile);
 }
 
-// Tells the desk which recordings are compared. Of a new bounce the settings stay.
+// Tells the desk which recordings are compared: references count once they are measured.
+// Of a new bounce the settings stay.
 function place(bounce = false) {
   const mix = files.find((file) => file.part === "mix")?.id ?? null;
-  const references = files.filter((file) => file.part === "reference" && file.id).map((file) => file.id);
+  const references = files.filter((file) => file.part === "reference" && file.state === "ready").map((file) => file.id);
   const bounced = files.find((file) => file.part === "mix")?.bounce;
   if (mix !== desk.mix && desk.mix && mix && !bounced && !bounce) startAnew();
   Object.assign(desk, { mix, references });

@@ -84,7 +84,7 @@ async function refresh() {
   const began = performance.now();
   asking?.abort();
   showFields();
-  if (!desk.mix || desk.references.length === 0 || !allReady()) {
+  if (!mixReady() || desk.references.length === 0) {
     byId("found").hidden = true;
     return;
   }

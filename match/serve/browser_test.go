@@ -29,17 +29,22 @@ type tab struct {
 	complaints []string
 }
 
-// open opens the page in a browser that was not let in yet.
-func (v *visit) open() *tab {
-	v.t.Helper()
+func chromiumPath(t testing.TB) string {
+	t.Helper()
 	path, err := exec.LookPath("chromium")
 	if err != nil {
 		if os.Getenv("TONEPLUMB_ORACLES") == "required" {
-			v.t.Fatal("chromium is needed for this check and is not there")
+			t.Fatal("chromium is needed for this check and is not there")
 		}
-		v.t.Skip("chromium is not there")
+		t.Skip("chromium is not there")
 	}
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU)
+	return path
+}
+
+// open opens the page in a browser that was not let in yet.
+func (v *visit) open() *tab {
+	v.t.Helper()
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(chromiumPath(v.t)), chromedp.NoSandbox, chromedp.DisableGPU)
 	ctx, stop := chromedp.NewExecAllocator(context.Background(), options...)
 	v.t.Cleanup(stop)
 	b := v.tab(ctx)

@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"toneplumb/biquad"
+	"toneplumb/match"
 	"toneplumb/spectrum/audio"
 )
 
@@ -182,6 +183,13 @@ func sound(t testing.TB, sec int, seed uint64, moves ...biquad.Filter) []byte {
 		t.Fatal(err)
 	}
 	return raw
+}
+
+// asTold are the command line's defaults, so far towards the reference.
+func asTold(percent float64) match.SolveOptions {
+	o := match.DefaultSolve()
+	o.TowardPercent = percent
+	return o
 }
 
 // dull and muddy, as a rough mix may be beside its reference.
