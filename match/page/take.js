@@ -29,7 +29,7 @@ async function showSitting(signal) {
   byId("sitting").replaceChildren(...comparisons.toReversed().map((entry) => {
     const now = entry.id === desk.answer?.comparison;
     const show = make("button", { type: "button", textContent: now ? "Shown" : "Show", disabled: now });
-    show.setAttribute("aria-label", `Show ${entry.mix} beside ${entry.references.join(", ")}`);
+    show.setAttribute("aria-label", `${show.textContent}: ${entry.mix} beside ${entry.references.join(", ")}`);
     show.addEventListener("click", () => comeBack(entry));
     const before = entry.bounce_of && nameOf(entry.bounce_of);
     return make("tr", { className: now ? "now" : "" },

@@ -173,7 +173,7 @@ func TestHearAndBounce(t *testing.T) {
 	b.rough()
 	b.until(`heard !== null && !document.getElementById("player").hidden`)
 	eval[bool](b, `heard.transport.setVolume(-60) ?? true`)
-	b.run(chromedp.Click("#play")) // a hand's click: without one browsers let nothing sound
+	b.run(chromedp.Click(chromedp.CSS("#play"))) // a hand's click: without one browsers let nothing sound
 	b.until(`heard.transport.playing && heard.transport.position() > 0`)
 	sources := b.text(`document.querySelectorAll("#sources .choices input").length`)
 	if sources != "3" {
@@ -186,7 +186,7 @@ func TestHearAndBounce(t *testing.T) {
 	if got := b.textOf("state"); !strings.Contains(got, "Playing mix through the moves") {
 		t.Errorf("the player says %q", got)
 	}
-	b.run(chromedp.Click("#play")) // a hand's click: without one browsers let nothing sound
+	b.run(chromedp.Click(chromedp.CSS("#play"))) // a hand's click: without one browsers let nothing sound
 	b.until(`!heard.transport.playing`)
 
 	b.set("#toward", "80")
