@@ -32,10 +32,15 @@ async function showSitting(signal) {
     show.setAttribute("aria-label", `${show.textContent}: ${entry.mix} beside ${entry.references.join(", ")}`);
     show.addEventListener("click", () => comeBack(entry));
     const before = entry.bounce_of && nameOf(entry.bounce_of);
+    const cell = (name, className, content) => {
+      const td = make("td", { className }, content);
+      td.dataset.name = name;
+      return td;
+    };
     return make("tr", { className: now ? "now" : "" },
-      make("td", { textContent: entry.mix + (before ? ` (new bounce of ${before})` : "") }), make("td", { textContent: entry.references.join(", ") }),
-      make("td", { className: "number", textContent: entry.moves }), make("td", { className: "number", textContent: inDB(entry.distance_before_db) }),
-      make("td", { className: "number", textContent: inDB(entry.distance_after_db) }), make("td", { className: "number" }, show));
+      cell("mix", "", entry.mix + (before ? ` (new bounce of ${before})` : "")), cell("references", "", entry.references.join(", ")),
+      cell("moves", "number", entry.moves), cell("distance", "number", inDB(entry.distance_before_db)),
+      cell("with moves", "number", inDB(entry.distance_after_db)), make("td", { className: "number" }, show));
   }));
 }
 
