@@ -36,7 +36,7 @@ func TestToken(t *testing.T) {
 		}
 		body, _ := io.ReadAll(response.Body)
 		response.Body.Close()
-		if response.StatusCode != http.StatusForbidden || bytes.Contains(body, []byte("<")) || len(response.Cookies()) > 0 {
+		if response.StatusCode != http.StatusForbidden || bytes.Contains(body, []byte("<")) || !strings.HasPrefix(response.Header.Get("Content-Type"), "application/json") || len(response.Cookies()) > 0 {
 			t.Errorf("%s is answered with %d, %.80q", path, response.StatusCode, body)
 		}
 	}

@@ -1,7 +1,6 @@
 package serve
 
 import (
-	"context"
 	"encoding/json"
 	"slices"
 	"strings"
@@ -20,16 +19,11 @@ type book struct {
 	comparisons kept[*compared]
 	advices     kept[*advised]
 	confirmed   kept[match.Confirmed] // by mix and settings
-
-	ahead     sync.WaitGroup
-	stopAhead context.CancelFunc
 }
 
 // keptAtMost of each kind. Our choice: a comparison has some 200 kB, and nobody goes
 // back further.
 const keptAtMost = 24
-
-func newBook() *book { return &book{stopAhead: func() {}} }
 
 // kept holds values by key, the oldest dropped first.
 type kept[T any] struct {
@@ -237,55 +231,4 @@ func (b *book) forget(id string) {
 	b.comparisons.forget(id)
 	b.advices.forget(id)
 	b.confirmed.forget(id)
-}
-
-// lookAhead works out, while nothing is asked, what the neighbouring steps of the
-// number of moves and of how far to go would give.
-func (b *book) lookAhead(ctx context.Context, a *ask) {
-	const stepPercent = 5
-	if ctx.Err() != nil {
-		return // the server stops
-	}
-	ctx, cancel := context.WithCancel(ctx)
-	b.lock.Lock()
-	b.stopAhead()
-	b.stopAhead = cancel
-	b.lock.Unlock()
-	b.ahead.Go(func() {
-		defer cancel()
-		for _, step := range []struct {
-			moves   int
-			percent float64
-		}{{1, 0}, {0, stepPercent}, {0, -stepPercent}} {
-			next := *a
-			next.solve.MaxMoves += step.moves
-			next.solve.TowardPercent += step.percent
-			if next.solve.Check() != nil {
-				continue
-			}
-			d, err := b.advised(&next)
-			if err != nil {
-				return
-			}
-			for moves := 1; moves <= next.solve.MaxMoves; moves++ {
-				if ctx.Err() != nil {
-					return
-				}
-				d.result(moves)
-			}
-		}
-	})
-}
-
-// pause ends the work ahead, since somebody asks.
-func (b *book) pause() {
-	b.lock.Lock()
-	defer b.lock.Unlock()
-	b.stopAhead()
-}
-
-// wait ends the work ahead and waits for it.
-func (b *book) wait() {
-	b.pause()
-	b.ahead.Wait()
 }

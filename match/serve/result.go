@@ -80,7 +80,6 @@ type dialFields struct {
 
 // result answers with what hangs on the fields of the page.
 func (s *Server) result(w http.ResponseWriter, r *http.Request, a *ask) {
-	s.book.pause()
 	f, err := s.book.find(a)
 	if err != nil {
 		answer(w, http.StatusUnprocessableEntity, troubleOf(err, ""))
@@ -113,9 +112,6 @@ func (s *Server) result(w http.ResponseWriter, r *http.Request, a *ask) {
 		d.Comparison = s.sitting.note(a, f.Result, d.AsBounced)
 	}
 	answer(w, http.StatusOK, d)
-	if !d.Waiting {
-		s.book.lookAhead(s.ctx, a)
-	}
 }
 
 func settingsOf(r *match.Result) settings {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"fmt"
 	"io"
 	"math"
 	"math/rand/v2"
@@ -12,6 +13,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"sync"
 	"testing"
 	"time"
 
@@ -154,6 +156,10 @@ func with(ask map[string]any, field string, value any) map[string]any {
 // sound is a 16-bit stereo WAV of falling noise in phrases, through moves.
 func sound(t testing.TB, sec int, seed uint64, moves ...biquad.Filter) []byte {
 	t.Helper()
+	key := fmt.Sprint(sec, seed, moves)
+	if made, there := sounds.Load(key); there {
+		return made.([]byte)
+	}
 	const rate = 44100
 	path := filepath.Join(t.TempDir(), "sound.wav")
 	w, err := audio.CreateWAV(path, rate, 2, audio.PCM16)
@@ -182,8 +188,12 @@ func sound(t testing.TB, sec int, seed uint64, moves ...biquad.Filter) []byte {
 	if err != nil {
 		t.Fatal(err)
 	}
+	sounds.Store(key, raw)
 	return raw
 }
+
+// sounds were made before: making them takes longer than what is tested.
+var sounds sync.Map
 
 // asTold are the command line's defaults, so far towards the reference.
 func asTold(percent float64) match.SolveOptions {
