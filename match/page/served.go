@@ -48,7 +48,7 @@ func Served() (html []byte, policy string, err error) {
 		Data:   &Data{Version: Version, Title: "Tone of the mix beside the reference"},
 		Served: true,
 		Style:  template.CSS(pageCSS + deskCSS),
-		Script: template.JS(playScripts + arriveJS + optionsJS + rowsJS + showJS + takeJS + deskJS),
+		Script: template.JS(playScripts + deskJS + arriveJS + optionsJS + rowsJS + showJS + takeJS),
 	}
 	d.Policy = servedPolicy(string(d.Style), string(d.Script))
 	var out bytes.Buffer
