@@ -60,6 +60,7 @@ func (f *Figure) check() error {
 	if len(f.Table.Rows) > 0 && len(f.Table.Header) == 0 {
 		panic("plots: table without a header")
 	}
+	f.Grid.mustBeSound()
 	for _, row := range f.Table.Rows {
 		if len(row) > len(f.Table.Header) {
 			panic("plots: table row longer than its header")

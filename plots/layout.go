@@ -37,6 +37,7 @@ type page struct {
 	headingTops         []vg.Length
 	diagrams            []*diagram
 	table               tableLayout
+	grid                gridLayout
 }
 
 // draw paints the figure on any canvas of this size that is blank paper.
@@ -97,6 +98,8 @@ func (s *sheet) arrange(f *Figure, k key, width, height vg.Length) (*page, error
 		}
 	}
 	head := s.lead(s.heavy(titleSize), len(p.title)) + s.lead(s.plain(textSize), len(p.lines))
+	p.grid = s.layGrid(&f.Grid, p.left, p.right, p.top-head)
+	head += p.grid.height
 	foot := s.u(bottomMargin) + s.lead(s.soft(noteSize), len(p.notes))
 	if head > 0 {
 		head += s.u(blockGap)
@@ -168,6 +171,7 @@ func (p *Panel) share() float64 {
 func (p *page) draw() {
 	y := p.putDown(p.heavy(titleSize), p.left, p.top, 0, p.title)
 	p.putDown(p.plain(textSize), p.left, y, 0, p.lines)
+	p.grid.draw(p.sheet)
 	for i, d := range p.diagrams {
 		p.drawHeading(p.headings[i], d.area.Min.X, d.area.Max.X, p.headingTops[i])
 		d.draw(p.figure.Zones, p.key, i == len(p.diagrams)-1)
