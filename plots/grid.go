@@ -106,7 +106,7 @@ func (t *tones) shade(x float64) color.NRGBA {
 
 // readable is ink or paper, whichever stands out more from a tone.
 func (t *tones) readable(tone color.NRGBA) color.NRGBA {
-	on, ink, paper := luminance(tone)+flare, luminance(t.ink)+flare, luminance(t.paper)+flare
+	on, ink, paper := brightness(tone)+flare, brightness(t.ink)+flare, brightness(t.paper)+flare
 	if max(on/ink, ink/on) >= max(on/paper, paper/on) {
 		return t.ink
 	}
@@ -115,9 +115,9 @@ func (t *tones) readable(tone color.NRGBA) color.NRGBA {
 
 const flare = 0.05 // light of the room on the screen, as the contrast ratio of WCAG 2.1 has it
 
-// luminance of a colour, 0 to 1. Source: WCAG 2.1, relative luminance, with a plain power in place
+// brightness of a colour, 0 to 1. Source: WCAG 2.1, relative luminance, with a plain power in place
 // of sRGB's curve, which is near enough to choose between two.
-func luminance(c color.NRGBA) float64 {
+func brightness(c color.NRGBA) float64 {
 	linear := func(v uint8) float64 { return math.Pow(float64(v)/255, 2.2) }
 	return 0.2126*linear(c.R) + 0.7152*linear(c.G) + 0.0722*linear(c.B)
 }

@@ -65,7 +65,7 @@ Bounce the mix with the master's limiter and loudness processing off.`,
 	}})
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return flagFailure(cmd, err) })
 	root.SuggestionsMinimumDistance = 2 // letters; our choice: one swap
-	root.AddCommand(newMatch(), newNearest(), newMeasure(), newProfile(), newFit(), newRender(), newDemo())
+	root.AddCommand(newMatch(), newNearest(), newMeasure(), newProfile(), newFit(), newRender(), newDemo(), newTracks())
 	return root
 }
 

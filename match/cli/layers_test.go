@@ -10,8 +10,9 @@ import (
 
 // layers is the table of DEVELOPERS.md: a package imports only lower ones.
 var layers = map[string]int{
-	"toneplumb":                   7,
-	"toneplumb/match/cli":         6,
+	"toneplumb":                   8,
+	"toneplumb/match/cli":         7,
+	"toneplumb/match/tracks":      5,
 	"toneplumb/match/listen":      4,
 	"toneplumb/match/report":      4,
 	"toneplumb/match":             3,

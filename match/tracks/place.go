@@ -93,17 +93,23 @@ func (t *track) cell(second, third int) (power, re float64) {
 }
 
 // lateBy returns by how many seconds a track's course in time seems to run behind the
-// mix's, NaN where none stands out: the correlation of levels per second, the mean over the
-// third octaves the track has.
+// mix's, NaN where none stands out: the correlation of levels per second, the mean over
+// third octaves, each weighted by what the track would hold of the mix there.
 func (s *session) lateBy(t *track) float64 {
 	at := func(lag int) float64 {
-		sum, n := 0.0, 0
+		sum, n := 0.0, 0.0
 		for third := range measure.Thirds {
+			power := 0.0
+			from, to := measure.ThirdBands(third)
+			for _, p := range t.power[from:to] {
+				power += p
+			}
+			weight := min(1, power/max(s.meanMix(third), tiny))
 			if c, ok := s.courseAlike(t, third, lag); ok {
-				sum, n = sum+c, n+1
+				sum, n = sum+weight*c, n+weight
 			}
 		}
-		return sum / float64(max(1, n))
+		return sum / max(n, tiny)
 	}
 	most := min(lateMostSec, s.Rows/2)
 	best, bestLag := math.Inf(-1), 0
