@@ -81,15 +81,15 @@ func tracksTable(a *tracks.Advice) plots.Table {
 		row := []string{fmt.Sprint(i + 1), settingWords(m.Filter), "the master", "", "", ""}
 		switch {
 		case m.Where == tracks.OnTrack:
-			row[2] = report.Printable(a.Tracks[m.Track].Name)
+			row[2] = namesOf(a, m.Instead.Tracks)
 		case m.Where == tracks.Either && m.Track >= 0:
-			row[2] = "master or " + report.Printable(a.Tracks[m.Track].Name)
+			row[2] = "master or " + namesOf(a, m.Instead.Tracks)
 		case m.Where == tracks.Either:
 			row[2] = "not to be told"
 		}
 		if x := m.Instead; x != nil {
-			row[3] = report.Printable(a.Tracks[x.Track].Name) + ": " + settingWords(x.Filter)
-			row[4], row[5] = match.Gain(x.TrimDB)+" dB", fmt.Sprintf("%.1f dB", x.ApartDB)
+			row[3] = namesOf(a, x.Tracks) + ": " + settingWords(x.Filter)
+			row[4], row[5] = trimsWords(x)+" dB", fmt.Sprintf("%.1f dB", x.ApartDB)
 		}
 		t.Rows = append(t.Rows, row)
 	}

@@ -49,12 +49,15 @@ type trackMoveJSON struct {
 	Filter       *filterJSON      `json:"filter"`
 	Where        string           `json:"where"` // "master", "track", "either"
 	Track        *int             `json:"track"` // of "track" and "either", and the best of the others of "master"
+	With         []int            `json:"with"`  // carry it together with the track
+	Alike        []int            `json:"alike"` // explain it as well as the track
 	Shares       []report.Number  `json:"shares"`
 	RestShare    report.Number    `json:"rest_share"`
 	SameMoments  bool             `json:"same_moments"`
 	Seconds      int              `json:"seconds"`
 	MasterLeaves *report.Number   `json:"master_leaves_db"`
 	TrackLeaves  []*report.Number `json:"track_leaves_db"`
+	Together     *report.Number   `json:"together_leaves_db"`
 	Instead      *insteadJSON     `json:"instead"`
 	AgainstFront bool             `json:"against_front"`
 	AgainstBack  bool             `json:"against_back"`
@@ -62,10 +65,10 @@ type trackMoveJSON struct {
 }
 
 type insteadJSON struct {
-	Track   int           `json:"track"`
-	Filter  *filterJSON   `json:"filter"`
-	TrimDB  report.Number `json:"trim_db"`
-	ApartDB report.Number `json:"apart_db"`
+	Tracks  []int           `json:"tracks"`
+	Filter  *filterJSON     `json:"filter"`
+	TrimsDB []report.Number `json:"trims_db"`
+	ApartDB report.Number   `json:"apart_db"`
 }
 
 type effectJSON struct {
@@ -143,7 +146,7 @@ func tracksJSON(w io.Writer, a *tracks.Advice) error {
 func moveDocument(m tracks.Move) trackMoveJSON {
 	j := trackMoveJSON{Filter: filterOf(m.Filter), Where: map[tracks.Where]string{tracks.Master: "master", tracks.OnTrack: "track", tracks.Either: "either"}[m.Where],
 		Shares: numbers(m.Shares), RestShare: report.Number(m.RestShare), SameMoments: m.Why.SameMoments, Seconds: m.Why.Seconds,
-		MasterLeaves: report.Known(m.Why.MasterDB), AgainstFront: m.AgainstFront, AgainstBack: m.AgainstBack}
+		MasterLeaves: report.Known(m.Why.MasterDB), With: append([]int{}, m.With...), Alike: append([]int{}, m.Alike...), Together: report.Known(m.Why.TogetherDB), AgainstFront: m.AgainstFront, AgainstBack: m.AgainstBack}
 	if m.Track >= 0 {
 		j.Track = &m.Track
 	}
@@ -151,7 +154,7 @@ func moveDocument(m tracks.Move) trackMoveJSON {
 		j.TrackLeaves = append(j.TrackLeaves, report.Known(left))
 	}
 	if x := m.Instead; x != nil {
-		j.Instead = &insteadJSON{x.Track, filterOf(x.Filter), report.Number(x.TrimDB), report.Number(x.ApartDB)}
+		j.Instead = &insteadJSON{x.Tracks, filterOf(x.Filter), numbers(x.TrimsDB), report.Number(x.ApartDB)}
 	}
 	for b, db := range m.MasterDB {
 		e := effectJSON{FreqHz: report.Number(spectrum.CentreHz(b)), MasterDB: report.Number(db)}

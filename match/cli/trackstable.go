@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -13,7 +12,6 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
-	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 )
 
@@ -87,87 +85,6 @@ func settingWords(f biquad.Filter) string {
 		return fmt.Sprintf("%v %s, %d dB/oct", f.Shape, match.Hertz(f.FreqHz), f.CutDBPerOct)
 	}
 	return fmt.Sprintf("%v %s %s dB, Q %.2f", f.Shape, match.Hertz(f.FreqHz), match.Gain(f.GainDB), f.Q)
-}
-
-// verdictWords say where a move belongs and why.
-func verdictWords(a *tracks.Advice, m tracks.Move) string {
-	name := func() string { return report.Printable(a.Tracks[m.Track].Name) }
-	compared := "Second by second against the same moments of the reference"
-	if !m.Why.SameMoments {
-		compared = "By how these levels run through both songs"
-	}
-	left := func() string {
-		return fmt.Sprintf("one filter on the sum leaves %.1f dB, one on %s alone %.1f dB", m.Why.MasterDB, name(), m.Why.TrackDB[m.Track])
-	}
-	switch {
-	case m.Where == tracks.OnTrack:
-		return fmt.Sprintf("Belongs on %s. %s, %s.", name(), compared, left())
-	case m.Where == tracks.Master && m.Track >= 0:
-		return fmt.Sprintf("Belongs on the master. %s, %s, and no other track explains it better.", compared, left())
-	case m.Where == tracks.Master:
-		return "Belongs on the master: no track holds enough of what it works on."
-	case m.Track >= 0 && m.Why.SameMoments:
-		return fmt.Sprintf("Master or %s: the seconds do not tell. %s, %s.", name(), compared, left())
-	case m.Track >= 0:
-		return fmt.Sprintf("Master or a track: the songs are too unlike to tell. %s holds most of what it works on; listen to it first.", name())
-	}
-	return "Master or a track: too little runs alike to tell."
-}
-
-// tracksMove prints one move on the master beside the move on a track.
-func tracksMove(t *report.Page, a *tracks.Advice, i int) {
-	m := a.Moves[i]
-	t.Paragraph(fmt.Sprintf("move %d  ", i+1), settingWords(m.Filter))
-	const indent = "    "
-	t.Paragraph(indent, verdictWords(a, m))
-	t.Paragraph(indent, "Where it works: "+sharesWords(a, m)+".")
-	if x := m.Instead; x != nil {
-		name := report.Printable(a.Tracks[x.Track].Name)
-		if math.Abs(x.Filter.GainDB) < 0.05 {
-			t.Paragraph(indent, fmt.Sprintf("No filter of this shape on %s comes near it.", name))
-		} else {
-			b := tracks.BandOf(m.Filter.FreqHz)
-			if m.Filter.Shape == biquad.LowShelf {
-				b = tracks.BandOf(m.Filter.FreqHz / 2)
-			}
-			if m.Filter.Shape == biquad.HighShelf {
-				b = tracks.BandOf(min(2*m.Filter.FreqHz, 18000))
-			}
-			t.Paragraph(indent, fmt.Sprintf("On %s instead: %s, trim %s dB. At %s it changes the mix by %s dB, the master move by %s dB; the two curves lie %.1f dB apart.",
-				name, settingWords(x.Filter), match.Gain(x.TrimDB), match.Hertz(spectrum.CentreHz(b)), match.Gain(x.EffectDB[b]), match.Gain(m.MasterDB[b]), x.ApartDB))
-		}
-		if m.AgainstFront {
-			t.Paragraph(indent, name+" is to stand in front, and this takes from it there: look at the others first.")
-		}
-		if m.AgainstBack {
-			t.Paragraph(indent, name+" is to stand behind, and this adds to it there: look at the others first.")
-		}
-	}
-}
-
-// sharesWords are the largest shares where a move works.
-func sharesWords(a *tracks.Advice, m tracks.Move) string {
-	const most, least = 4, 0.05
-	order := make([]int, len(m.Shares))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortStableFunc(order, func(i, j int) int {
-		switch {
-		case m.Shares[i] > m.Shares[j]:
-			return -1
-		case m.Shares[i] < m.Shares[j]:
-			return 1
-		}
-		return 0
-	})
-	var parts []string
-	for _, i := range order[:min(most, len(order))] {
-		if m.Shares[i] >= least {
-			parts = append(parts, fmt.Sprintf("%s %s %%", report.Printable(a.Tracks[i].Name), percent(m.Shares[i])))
-		}
-	}
-	return strings.Join(append(parts, fmt.Sprintf("no track %s %%", percent(m.RestShare))), ", ")
 }
 
 // tracksChanges prints what the moves on the master do to each track's loudness.

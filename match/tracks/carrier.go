@@ -1,6 +1,7 @@
 package tracks
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -21,21 +22,11 @@ import (
 //
 // with c the difference in level, taken where the move does not work. In each third octave
 // within the move's reach h and g are free, so each side has one number to fit. What
-// is left, in dB, tells which is nearer. Of a copy of the song seconds are compared at the same moment;
+// is left, in dB, tells which is nearer. Several tracks that carry it together have one
+// filter on their sum, and T_k stands for that. Of a copy of the song seconds are compared at the same moment;
 // another song has no such moment, and there the levels, each against the rest of
 // its second, are compared in order of size: whether the zone would run
 // through the song as evenly as it does in the reference.
-
-// course is the levels of one third octave over the seconds that count, beside the
-// reference's.
-type course struct {
-	third  int
-	weight float64
-	rows   []int     // of the mix
-	mixDB  []float64 // level of each, and with level differences made good
-	refDB  []float64 // paired: at the same moment; else quantiles in order of size
-	paired bool
-}
 
 // reach returns for each third octave how strongly a move works there, relative to its
 // strongest; 0 where nothing is judged or it is weaker than leastReach.
@@ -68,252 +59,42 @@ func steady(c *course) float64 {
 	return c.apart(func(i int) float64 { return 0 }, true)
 }
 
-// carried returns how far a gain on one track alone leaves a course apart, at the best gain.
-func (s *session) carried(c *course, t *track) float64 {
+// carried returns how far a gain on some tracks alone leaves a course apart, at the best gain.
+func (s *session) carried(c *course, set []*track) float64 {
 	const most, step = 12.0, 0.5 // dB
+	n := len(c.rows)
+	power, re, mix := make([]float64, n), make([]float64, n), make([]float64, n)
+	alike := s.alike(set, c.third)
+	for i, row := range c.rows {
+		mix[i] = float64(s.RowMix[row*measure.Thirds+c.third])
+		for _, t := range set {
+			p, x := t.cell(row, c.third)
+			power[i], re[i] = power[i]+alike*p, re[i]+x
+		}
+	}
 	best := math.Inf(1)
 	for gainDB := -most; gainDB <= most; gainDB += step {
 		u := math.Pow(10, gainDB/20) - 1
 		best = min(best, c.apart(func(i int) float64 {
-			row := c.rows[i]
-			m := float64(s.RowMix[row*measure.Thirds+c.third])
-			p, re := t.cell(row, c.third)
-			return spectrum.PowerToDB(max(m+2*u*re+u*u*p, m*1e-3) / m) // 30 dB: the others' leaks
+			m := mix[i]
+			return spectrum.PowerToDB(max(m+2*u*re[i]+u*u*power[i], m*1e-3) / m) // 30 dB: the others' leaks
 		}, false))
 	}
 	return best
 }
 
-// apart returns the root mean square of what a change in dB leaves between mix and
-// reference; level free or not.
-func (c *course) apart(change func(i int) float64, free bool) float64 {
-	n := len(c.mixDB)
-	moved := make([]float64, n)
-	for i, db := range c.mixDB {
-		moved[i] = db + change(i)
-	}
-	var d []float64
-	if c.paired {
-		for i, db := range moved {
-			d = append(d, c.refDB[i]-db)
-		}
-	} else {
-		slices.Sort(moved)
-		for q, db := range c.refDB {
-			d = append(d, db-quantile(moved, quantileAt(q, len(c.refDB))))
-		}
-	}
-	return deviation(d, free)
-}
-
-// deviation is the root mean square of values, their mean taken out if free. Values
-// beyond mostDB count as mostDB, so that a note's edge does not decide.
-func deviation(d []float64, free bool) float64 {
-	const mostDB = 12 // our choice
-	mean := 0.0
-	if free {
-		for _, v := range d {
-			mean += v / float64(len(d))
-		}
-	}
-	sum := 0.0
-	for _, v := range d {
-		v = min(math.Abs(v-mean), mostDB)
-		sum += v * v
-	}
-	return math.Sqrt(sum / float64(max(1, len(d))))
-}
-
-// quantileAt is the q-th of n evenly spaced quantiles.
-func quantileAt(q, n int) float64 { return (float64(q) + 0.5) / float64(n) }
-
-// quantile of ascending values, straight between them.
-func quantile(x []float64, at float64) float64 {
-	pos := at*float64(len(x)) - 0.5
-	i := min(max(int(math.Floor(pos)), 0), len(x)-1)
-	j := min(i+1, len(x)-1)
-	return x[i] + min(max(pos-float64(i), 0), 1)*(x[j]-x[i])
-}
-
-// courses returns the courses of the third octaves within a move's reach.
-func (s *session) courses(weight [measure.Thirds]float64) []*course {
-	if ref, lag, ok := s.copyOf(); ok {
-		return s.pairedCourses(weight, ref, lag)
-	}
-	return s.rankedCourses(weight)
-}
-
-// Seconds in which a third octave of the mix is weaker than this under its mean say
-// nothing: noise, tails. Our choice.
-const weakDB = 25
-
-// pairedCourses pairs each second with the same moment of a copy.
-func (s *session) pairedCourses(weight [measure.Thirds]float64, ref *measure.Recording, lagSec float64) []*course {
-	refGate := ref.GateWeights()
-	var moments [][2]int
-	for _, row := range s.seconds {
-		if j := int(math.Round(float64(row) - lagSec)); j >= 0 && j < ref.Rows && refGate[j] > 0.5 {
-			moments = append(moments, [2]int{row, j})
-		}
-	}
-	var all []*course
-	var apart []float64
-	for third := range measure.Thirds {
-		if !s.isJudged(third) {
-			continue
-		}
-		mean := s.meanMix(third)
-		c := &course{third: third, weight: weight[third], paired: true}
-		for _, m := range moments {
-			p, q := float64(s.RowMix[m[0]*measure.Thirds+third]), thirdOf(ref, m[1], third)
-			if p > mean*spectrum.DBToPower(-weakDB) && q > 0 {
-				c.rows = append(c.rows, m[0])
-				c.mixDB, c.refDB = append(c.mixDB, spectrum.PowerToDB(p)), append(c.refDB, spectrum.PowerToDB(q))
-				apart = append(apart, c.refDB[len(c.refDB)-1]-c.mixDB[len(c.mixDB)-1])
-			}
-		}
-		if len(c.rows) >= leastSeconds {
-			all = append(all, c)
-		}
-	}
-	level := median(apart) // what one track does is none of most seconds and third octaves
-	return slices.DeleteFunc(all, func(c *course) bool {
-		for i := range c.mixDB {
-			c.mixDB[i] += level
-		}
-		return c.weight == 0
-	})
-}
-
-// leastSeconds make a course. Our choice.
-const leastSeconds = 10
-
-// rankedCourses puts the levels in order of size, each against what the second has outside the
-// move's reach.
-func (s *session) rankedCourses(weight [measure.Thirds]float64) []*course {
-	const quantiles = 24 // our choice: as many as a phrase has seconds
-	against := func(cell func(third int) float64) float64 {
-		sum := 0.0
-		for third := range measure.Thirds {
-			if weight[third] == 0 && s.isJudged(third) {
-				from, to := measure.ThirdBands(third)
-				sum += s.k[(from+to)/2] * cell(third)
-			}
-		}
-		return spectrum.PowerToDB(max(sum, tiny))
-	}
-	var all []*course
-	for third := range measure.Thirds {
-		if weight[third] == 0 {
-			continue
-		}
-		c := &course{third: third, weight: weight[third]}
-		for _, row := range s.seconds {
-			cell := func(third int) float64 { return float64(s.RowMix[row*measure.Thirds+third]) }
-			if p := cell(third); p > s.meanMix(third)*spectrum.DBToPower(-weakDB) {
-				c.rows = append(c.rows, row)
-				c.mixDB = append(c.mixDB, spectrum.PowerToDB(p)-against(cell))
-			}
-		}
-		var levels []float64
-		for _, ref := range s.r.References {
-			gate := ref.GateWeights()
-			for row := range ref.Rows {
-				cell := func(third int) float64 { return thirdOf(ref, row, third) }
-				if p := cell(third); gate[row] > 0.5 && p > 0 {
-					levels = append(levels, spectrum.PowerToDB(p)-against(cell))
-				}
-			}
-		}
-		if len(c.rows) < leastSeconds || len(levels) < 2 {
-			continue
-		}
-		slices.Sort(levels)
-		for q := range quantiles {
-			c.refDB = append(c.refDB, quantile(levels, quantileAt(q, quantiles)))
-		}
-		all = append(all, c)
-	}
-	return all
-}
-
-// isJudged tells whether the middle of a third octave is judged.
-func (s *session) isJudged(third int) bool {
+// alike returns how much more power the sum of some tracks has in a third octave than they
+// have one by one: 1 for tracks that run apart, their number for one sound in all.
+func (s *session) alike(set []*track, third int) float64 {
 	from, to := measure.ThirdBands(third)
-	return s.judged[(from+to)/2]
-}
-
-// meanMix is the mix's mean power in a third octave over the seconds that count.
-func (s *session) meanMix(third int) float64 {
-	sum := 0.0
-	from, to := measure.ThirdBands(third)
-	for _, p := range s.MixPower[from:to] {
-		sum += p
-	}
-	return sum
-}
-
-// thirdOf is the power of a row of a recording in a third octave.
-func thirdOf(r *measure.Recording, row, third int) float64 {
-	sum := 0.0
-	from, to := measure.ThirdBands(third)
-	for _, p := range r.Row(row)[from:to] {
-		sum += float64(p)
-	}
-	return sum
-}
-
-func median(x []float64) float64 {
-	if len(x) == 0 {
-		return 0
-	}
-	x = slices.Clone(x)
-	slices.Sort(x)
-	return quantile(x, 0.5)
-}
-
-// copyOf returns the first reference that is a copy of the mix's song with a course in
-// time, and by how many seconds the mix runs behind it.
-func (s *session) copyOf() (*measure.Recording, float64, bool) {
-	for i, ref := range s.r.References {
-		if s.r.SameSong[i] && ref.OctavePower != nil && s.r.Mix.OctavePower != nil {
-			return ref, s.lagOf(ref), true
+	apart, together := 0.0, 0.0
+	for b := from; b < to; b++ {
+		for _, t := range set {
+			apart += t.power[b]
 		}
+		together += s.powerOf(set, b)
 	}
-	return nil, 0, false
-}
-
-// lagOf returns the lag in seconds at which a copy's level runs most like the mix's.
-func (s *session) lagOf(ref *measure.Recording) float64 {
-	level := func(r *measure.Recording) []float64 {
-		var all []float64
-		for w := 0; w < len(r.OctavePower); w += measure.Octaves {
-			sum := 0.0
-			for _, p := range r.OctavePower[w:][:measure.Octaves] {
-				sum += float64(p)
-			}
-			all = append(all, spectrum.PowerToDB(max(sum, 1e-9)))
-		}
-		return all
-	}
-	a, b := level(s.r.Mix), level(ref)
-	best, bestLag := math.Inf(-1), 0
-	for lag := -len(b) + 1; lag < len(a); lag++ {
-		from, to := max(0, lag), min(len(a), len(b)+lag)
-		if to-from < min(len(a), len(b))/2 {
-			continue
-		}
-		n, sx, sy, sxx, syy, sxy := float64(to-from), 0.0, 0.0, 0.0, 0.0, 0.0
-		for i := from; i < to; i++ {
-			x, y := a[i], b[i-lag]
-			sx, sy, sxx, syy, sxy = sx+x, sy+y, sxx+x*x, syy+y*y, sxy+x*y
-		}
-		c := (n*sxy - sx*sy) / math.Sqrt(max((n*sxx-sx*sx)*(n*syy-sy*sy), tiny))
-		if c > best {
-			best, bestLag = c, lag
-		}
-	}
-	return float64(bestLag) / spectrum.WindowsPerSecond
+	return together / max(apart, tiny)
 }
 
 // evidence weighs the hypotheses about one move.
@@ -322,9 +103,12 @@ type evidence struct {
 	seconds  int
 	masterDB float64   // left with a filter on the sum
 	trackDB  []float64 // left with a filter on each track; +Inf where it does not count
+	group    []int     // several tracks that leave less together than any alone; nil: none
+	groupDB  float64   // what they leave
 }
 
-func (s *session) evidence(f biquad.Filter) evidence {
+// evidence gathers it, given what share of the mix each track has where the move works.
+func (s *session) evidence(f biquad.Filter, shares []float64) evidence {
 	weight := s.reach(biquad.ResponseDB(nil, []biquad.Filter{f}, spectrum.Centres(), s.RateHz))
 	courses := s.courses(weight)
 	e := evidence{masterDB: math.NaN()}
@@ -348,9 +132,59 @@ func (s *session) evidence(f biquad.Filter) evidence {
 	for _, t := range s.tracks {
 		left := math.Inf(1)
 		if t.state == Heard && total > 0 {
-			left = mean(func(c *course) float64 { return s.carried(c, t) })
+			left = mean(func(c *course) float64 { return s.carried(c, []*track{t}) })
 		}
 		e.trackDB = append(e.trackDB, left)
 	}
+	if e.paired {
+		e.group, e.groupDB = s.group(e.trackDB, shares, func(set []*track) float64 {
+			return mean(func(c *course) float64 { return s.carried(c, set) })
+		})
+	}
 	return e
+}
+
+// group returns the tracks that explain a difference best by one filter on all of them, if
+// they leave tellsDB less than the best of them alone does, and each adds as much: the
+// best pair, then one more at a time. Nil for none.
+func (s *session) group(aloneDB, shares []float64, left func([]*track) float64) (best []int, bestDB float64) {
+	// Our choice: below leastShare a track is no half of anything; more than mostTracks
+	// are a bus, and a matter of the master; of a large session the mostTried largest.
+	const leastShare, mostTracks, mostTried = 0.05, 4, 10
+	var candidates []int
+	for i, share := range shares {
+		if !math.IsInf(aloneDB[i], 1) && share >= leastShare {
+			candidates = append(candidates, i)
+		}
+	}
+	slices.SortStableFunc(candidates, func(i, j int) int { return cmp.Compare(shares[j], shares[i]) })
+	candidates = candidates[:min(mostTried, len(candidates))]
+	bestDB = slices.Min(append([]float64{math.Inf(1)}, aloneDB...)) - tellsDB
+	try := func(set []int) {
+		var tracks []*track
+		for _, i := range set {
+			tracks = append(tracks, s.tracks[i])
+		}
+		if db := left(tracks); db < bestDB {
+			best, bestDB = set, db
+		}
+	}
+	for n, i := range candidates {
+		for _, j := range candidates[:n] {
+			try([]int{j, i})
+		}
+	}
+	for size := 2; size < mostTracks && len(best) == size; size++ {
+		from := best
+		bestDB -= tellsDB
+		for _, i := range candidates {
+			if !slices.Contains(from, i) {
+				try(append(slices.Clone(from), i))
+			}
+		}
+		if len(best) == size {
+			bestDB += tellsDB
+		}
+	}
+	return best, bestDB
 }

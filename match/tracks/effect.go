@@ -27,18 +27,23 @@ func response(filters []biquad.Filter, rateHz float64) []complex128 {
 	return h
 }
 
-// effect returns what filters on one track do to the mix, in dB per band:
+// effect returns what filters on some tracks, the same on each, do to the mix, in dB per
+// band, with T their sum:
 //
 //	|M + (H−1)·T|² = |M|² + 2·Re((H−1)·T·M*) + |H−1|²·|T|²
-func (s *session) effect(t *track, filters []biquad.Filter) []float64 {
+func (s *session) effect(set []*track, filters []biquad.Filter) []float64 {
 	db := make([]float64, spectrum.BandCount)
 	for b, h := range response(filters, s.RateHz) {
 		m := s.MixPower[b]
 		if m <= tiny {
 			continue
 		}
+		re, im := 0.0, 0.0
+		for _, t := range set {
+			re, im = re+t.re[b], im+t.im[b]
+		}
 		d := h - 1
-		after := m + 2*(real(d)*t.re[b]-imag(d)*t.im[b]) + (real(d)*real(d)+imag(d)*imag(d))*t.power[b]
+		after := m + 2*(real(d)*re-imag(d)*im) + (real(d)*real(d)+imag(d)*imag(d))*s.powerOf(set, b)
 		db[b] = spectrum.PowerToDB(max(after, m*1e-6) / m) // 60 dB: nothing is left
 	}
 	return db
@@ -94,4 +99,22 @@ func (s *session) rms(x, y []float64) float64 {
 		}
 	}
 	return math.Sqrt(sum / max(1, n))
+}
+
+// powerOf returns the power of the sum of some tracks in a band. Their cross-spectra
+// with one another are not measured; but what runs as they do in the mix is theirs, if
+// they run apart from the other tracks:
+//
+//	Re(T·M*) = |T|² + Re(T·(M−T)*) ≈ |T|²,   T = ΣT_k
+//
+// within what is possible at all, 0 to (Σ|T_k|)².
+func (s *session) powerOf(set []*track, band int) float64 {
+	if len(set) == 1 {
+		return set[0].power[band]
+	}
+	re, amp := 0.0, 0.0
+	for _, t := range set {
+		re, amp = re+t.re[band], amp+math.Sqrt(t.power[band])
+	}
+	return min(max(re, 0), amp*amp)
 }

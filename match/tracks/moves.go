@@ -27,11 +27,13 @@ type Move struct {
 	RestShare float64   // 1 less these
 
 	Where Where
-	Track int // OnTrack: which; else the one that explains the difference best, −1 for none
+	Track int   // OnTrack: which; else the one that explains the difference best, −1 for none
+	With  []int // tracks that carry it together with Track: one filter on all of them explains it, none alone does
+	Alike []int // tracks that alone explain it as well as Track does, for they move with it
 	Why   Why
 
 	MasterDB []float64  // what the move does to the mix, per band
-	Instead  *TrackMove // the move on Track that comes nearest to it, nil for none
+	Instead  *TrackMove // the move on Track, and on With, that comes nearest to it, nil for none
 
 	// AgainstFront tells that Instead would take from a track that was named as standing
 	// in front what brings it forward, AgainstBack the other way round.
@@ -44,15 +46,16 @@ type Why struct {
 	Seconds     int       // compared
 	MasterDB    float64   // what a filter on the sum leaves of them, dB rms
 	TrackDB     []float64 // what a filter on each track alone leaves; +Inf where it does not count
+	TogetherDB  float64   // what a filter on Track and With leaves; NaN for no With
 }
 
-// TrackMove is a move on a single track.
+// TrackMove is a move on a single track, or the same on several.
 type TrackMove struct {
-	Track    int
+	Tracks   []int
 	Filter   biquad.Filter
 	EffectDB []float64 // what it does to the mix, per band
 	ApartDB  float64   // how far that is from the move on the master: rms over what is judged, smoothed
-	TrimDB   float64   // keeps the track's own loudness
+	TrimsDB  []float64 // of each track, keeps its own loudness
 }
 
 // moves tells of each move.
@@ -62,14 +65,20 @@ func (s *session) moves(o Options) []Move {
 		f := moved.Filter
 		m := Move{Filter: f, MasterDB: biquad.ResponseDB(nil, []biquad.Filter{f}, spectrum.Centres(), s.RateHz)}
 		m.Shares, m.RestShare = s.moveShares(m.MasterDB)
-		e := s.evidence(f)
-		m.Why = Why{SameMoments: e.paired, Seconds: e.seconds, MasterDB: e.masterDB, TrackDB: e.trackDB}
-		m.Where, m.Track = verdict(e, m.Shares)
+		e := s.evidence(f, m.Shares)
+		m.Why = Why{SameMoments: e.paired, Seconds: e.seconds, MasterDB: e.masterDB, TrackDB: e.trackDB, TogetherDB: math.NaN()}
+		m.Where, m.Track, m.With, m.Alike = verdict(e, m.Shares)
+		if m.With != nil {
+			m.Why.TogetherDB = e.groupDB
+		}
 		if m.Track >= 0 {
-			m.Instead = s.instead(m.Track, f, m.MasterDB)
+			on := append([]int{m.Track}, m.With...)
+			m.Instead = s.instead(on, f, m.MasterDB)
 			if hz, g := m.Instead.Filter.FreqHz, m.Instead.Filter.GainDB; hz >= presenceLowHz && hz <= presenceHighHz {
-				m.AgainstFront = g < 0 && slices.Contains(o.Front, m.Track)
-				m.AgainstBack = g > 0 && slices.Contains(o.Back, m.Track)
+				named := func(i int) bool { return slices.Contains(o.Front, i) }
+				m.AgainstFront = g < 0 && slices.ContainsFunc(on, named)
+				named = func(i int) bool { return slices.Contains(o.Back, i) }
+				m.AgainstBack = g > 0 && slices.ContainsFunc(on, named)
 			}
 		}
 		all = append(all, m)
@@ -101,65 +110,17 @@ func (s *session) moveShares(db []float64) (shares []float64, rest float64) {
 	return shares, rest
 }
 
-// verdict tells where the evidence puts a move that works where the tracks have these shares.
-// What it rests on was measured, see DEVELOPERS.md.
-func verdict(e evidence, shares []float64) (Where, int) {
-	best, largest := -1, -1
-	for i, left := range e.trackDB {
-		if math.IsInf(left, 1) {
-			continue
-		}
-		if !e.paired && shares[i] < unpairedShare {
-			continue
-		}
-		if best < 0 || left < e.trackDB[best] {
-			best = i
-		}
-		if largest < 0 || shares[i] > shares[largest] {
-			largest = i
-		}
-	}
-	switch {
-	case math.IsNaN(e.masterDB):
-		return Either, largest
-	case e.paired && best < 0:
-		return Master, -1
-	case e.paired && e.trackDB[best] < e.masterDB-tellsDB:
-		return OnTrack, best
-	case e.paired && e.masterDB < e.trackDB[best]-tellsDB:
-		return Master, best
-	case e.paired:
-		return Either, best
-	case best < 0:
-		return Master, -1 // no track has enough of it
-	case e.trackDB[best] <= e.masterDB:
-		return OnTrack, best
-	case e.trackDB[best] > unpairedRatio*e.masterDB:
-		return Master, best
-	}
-	return Either, largest
-}
-
-const (
-	// tellsDB is by how much one hypothesis must leave less than another where seconds are
-	// compared with the same moments of a copy. Measured on copies: filters on one
-	// track leave 0.05 to 0.5 dB of it, on the sum 0.02 to 0.15; the other hypothesis 0.3 and more.
-	tellsDB = 0.1
-	// Without a copy a track must hold unpairedShare of what the move works on to be
-	// blamed, and the master is only where the best of these leaves unpairedRatio
-	// times as much. Measured: see DEVELOPERS.md.
-	unpairedShare = 0.35
-	unpairedRatio = 1.2
-)
-
-// instead returns the move on a track whose effect on the mix comes nearest to that of
+// instead returns the move on tracks, the same on each, whose effect on the mix comes nearest to that of
 // a move on the master: of its shape, first at its frequency and width with the best
 // gain, then by the steps of the dials as long as one comes nearer.
-func (s *session) instead(track int, f biquad.Filter, wantDB []float64) *TrackMove {
-	t := s.tracks[track]
+func (s *session) instead(on []int, f biquad.Filter, wantDB []float64) *TrackMove {
+	var set []*track
+	for _, i := range on {
+		set = append(set, s.tracks[i])
+	}
 	want := s.smoother.Smooth(nil, wantDB)
 	apart := func(f biquad.Filter) float64 {
-		return s.rms(s.smoother.Smooth(nil, s.effect(t, []biquad.Filter{f})), want)
+		return s.rms(s.smoother.Smooth(nil, s.effect(set, []biquad.Filter{f})), want)
 	}
 	const most, step = 12.0, 0.5 // dB; our choice: what an equaliser on a track has
 	best, bestDB := f, math.Inf(1)
@@ -183,8 +144,11 @@ func (s *session) instead(track int, f biquad.Filter, wantDB []float64) *TrackMo
 			}
 		}
 	}
-	return &TrackMove{Track: track, Filter: best, EffectDB: s.effect(t, []biquad.Filter{best}), ApartDB: bestDB,
-		TrimDB: -s.loudnessChange(t, []biquad.Filter{best})}
+	m := &TrackMove{Tracks: on, Filter: best, EffectDB: s.effect(set, []biquad.Filter{best}), ApartDB: bestDB}
+	for _, t := range set {
+		m.TrimsDB = append(m.TrimsDB, -s.loudnessChange(t, []biquad.Filter{best}))
+	}
+	return m
 }
 
 // neighbours are the settings a step away on one dial of match's own equaliser, or two

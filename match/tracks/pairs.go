@@ -171,7 +171,7 @@ func (s *session) makeRoom(p *Pair, rows []int, o Options) {
 		GainDB: -min(max(cut, leastDB), mostDB), Q: math.Round(10*q) / 10}
 	t := s.tracks[p.Cut]
 	p.TrimDB = -s.loudnessChange(t, []biquad.Filter{p.Filter})
-	p.MixDB = s.effect(t, []biquad.Filter{p.Filter})[BandOf(p.Filter.FreqHz)]
+	p.MixDB = s.effect([]*track{t}, []biquad.Filter{p.Filter})[BandOf(p.Filter.FreqHz)]
 }
 
 // qOf is the Q of a bell of so many octaves between its half-gain points.

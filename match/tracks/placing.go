@@ -30,7 +30,7 @@ func (s *session) placings(o Options) []Placing {
 			f.GainDB = -gainDB
 		}
 		all = append(all, Placing{Track: i, Front: front, Filter: f, TrimDB: -s.loudnessChange(t, []biquad.Filter{f}),
-			MixDB: s.effect(t, []biquad.Filter{f})[BandOf(freqHz)]})
+			MixDB: s.effect([]*track{t}, []biquad.Filter{f})[BandOf(freqHz)]})
 	}
 	return all
 }

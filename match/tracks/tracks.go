@@ -115,6 +115,7 @@ type track struct {
 	state         State
 	twinOf        int
 	gain          float64 // amplitude, below 0 turned over
+	seems         float64 // the gain by its likeness to the mix alone, see believe
 	power, re, im []float64
 	lagSec        float64 // by which it seems to start late; NaN: none is seen
 }
@@ -140,6 +141,7 @@ func newSession(r *match.Result, together *measure.Together) *session {
 	}
 	s.nameAll()
 	s.findTwins()
+	s.believe()
 	return s
 }
 
@@ -166,12 +168,12 @@ func (s *session) facts() []Track {
 				f.ShareOfZones[z] = s.zonePower(t.re)[z] / max(s.zonePower(s.MixPower)[z], tiny)
 			}
 		}
-		var all4 []biquad.Filter
+		var moves []biquad.Filter
 		for _, m := range s.r.Moves {
-			all4 = append(all4, m.Filter)
+			moves = append(moves, m.Filter)
 			f.MoveLU = append(f.MoveLU, s.loudnessChange(t, []biquad.Filter{m.Filter}))
 		}
-		f.AllMovesLU = s.loudnessChange(t, all4)
+		f.AllMovesLU = s.loudnessChange(t, moves)
 		all = append(all, f)
 	}
 	return all
