@@ -276,7 +276,7 @@ func TestCutoff(t *testing.T) {
 		}, 16000},
 		{"wall at 5 kHz: too low to be coding", func(hz float64) float64 { return pink(hz) - 80*step01((hz-4800)/400) }, 0},
 	} {
-		got := cutoff(spectrumOf(c.f), step)
+		got := fall(spectrumOf(c.f), step, cutoffFromHz, cutoffFallDB)
 		if c.want == 0 && got != 0 || c.want != 0 && math.Abs(got-c.want) > 200 {
 			t.Errorf("%s: %.0f Hz, want %.0f", c.name, got, c.want)
 		}
