@@ -139,7 +139,7 @@ func FitCurve(points []CurvePoint, rateHz float64, o SolveOptions) (*Result, err
 	r := &Result{Comparison: c, SolveOptions: o}
 	var filters []biquad.Filter
 	if o.MaxMoves > 0 {
-		filters = c.moves(c.target(), o)
+		filters = c.Advise(o).moves(o.MaxMoves)
 	}
 	response := c.response(filters)
 	rest := make([]float64, len(response))

@@ -20,6 +20,15 @@ type Settings struct {
 	TrimDB float64
 }
 
+// Settings returns the moves and the trim as it is printed, to 0.1 dB.
+func (r *Result) Settings() *Settings {
+	s := &Settings{RateHz: r.RateHz, TrimDB: math.Round(r.TrimDB*10) / 10}
+	for _, m := range r.Moves {
+		s.Moves = append(s.Moves, m.Filter)
+	}
+	return s
+}
+
 // maxSettingsBytes bounds what ReadSettings takes in. Our choice: a document with all
 // curves has 60 kB.
 const maxSettingsBytes = 16 << 20

@@ -63,39 +63,7 @@ type Dial struct {
 // Solve returns the moves for a comparison: the fewest that come near enough to the
 // target, see choose. A difference below inaudibleDB rms gets no move. It panics if an
 // option fails its Check.
-func (c *Comparison) Solve(o SolveOptions) *Result {
-	if err := o.Check(); err != nil {
-		panic("match: " + err.Error())
-	}
-	t := c.target()
-	if o.MaxMoves == 0 || o.TowardPercent == 0 || c.spread(c.DifferenceDB) < inaudibleDB {
-		return c.with(nil, t, o)
-	}
-	return c.with(c.moves(t, o), t, o)
-}
-
-// moves returns the moves for a target as far as it is to be followed.
-func (c *Comparison) moves(t *target, o SolveOptions) []biquad.Filter {
-	problem := c.problem(t, o)
-	solutions := fit.Search(problem, o.MaxMoves)
-	if o.ExactMoves {
-		solutions = solutions[o.MaxMoves:]
-	}
-	var best fit.Solution
-	for i, s := range solutions {
-		if !o.Continuous {
-			s = fit.Round(problem, s)
-		}
-		s = withoutIdle(problem, s)
-		if i == 0 || s.ResidualDB < best.ResidualDB && c.told(s.Filters, t, o) {
-			best = s
-		}
-		if best.ResidualDB <= t.enoughDB(len(best.Filters)) {
-			break
-		}
-	}
-	return turned(best.Filters, problem.Equaliser)
-}
+func (c *Comparison) Solve(o SolveOptions) *Result { return c.Advise(o).Result(o.MaxMoves) }
 
 // told tells whether each move's gain can be told from 0: the target could as well be
 // without a move whose interval holds it, as where two moves oppose each other.

@@ -44,39 +44,55 @@ func Search(p Problem, maxMoves int) []Solution { return usual.search(p, maxMove
 
 func (e effort) search(p Problem, maxMoves int) []Solution {
 	s := newSearcher(&p, e)
-	solutions := []Solution{s.solution(nil)}
-	front := []candidate{{}}
-	for count := 1; count <= maxMoves; count++ {
-		s.lattice.grow(e.width)
-		sets := s.lattice.starts(e.starts)
-		for _, c := range front {
-			sets = append(sets, s.extended(c.moves, e.tried)...)
-		}
-		best := solutions[count-1]
-		if sets = s.refine(sets); len(sets) > 0 {
-			front = s.exchange(sets)
-			better := s.solution(filters(s.customary(front[0].moves)))
-			if better.ResidualDB < best.ResidualDB {
-				best = better
-			}
-		}
-		solutions = append(solutions, best)
+	solutions := []Solution{s.best}
+	for range maxMoves {
+		solutions = append(solutions, s.Next())
 	}
 	return solutions
 }
 
-// searcher is a model with what a search needs besides.
-type searcher struct {
+// Begin starts a search whose solutions are asked for one by one: those of Search.
+// Who needs no more moves has not paid for them.
+func Begin(p Problem) *Searcher { return newSearcher(&p, usual) }
+
+// Searcher is a search on its way: a model with what a search needs besides. It holds
+// scratch memory: one goroutine.
+type Searcher struct {
 	*model
 	effort
 	thin    *model // of fewer bands, to tell good sets from bad ones quickly
 	atoms   []atom
 	lattice *lattice
+
+	front []candidate // the best sets of the last number
+	best  Solution
 }
 
-func newSearcher(p *Problem, e effort) *searcher {
+// Without returns the solution of no moves, where the search began.
+func (s *Searcher) Without() Solution { return s.solution(nil) }
+
+// Next returns the best solution found for one move more than last time, the first
+// time for one.
+func (s *Searcher) Next() Solution {
+	s.lattice.grow(s.width)
+	sets := s.lattice.starts(s.starts)
+	for _, c := range s.front {
+		sets = append(sets, s.extended(c.moves, s.tried)...)
+	}
+	if sets = s.refine(sets); len(sets) > 0 {
+		s.front = s.exchange(sets)
+		better := s.solution(filters(s.customary(s.front[0].moves)))
+		if better.ResidualDB < s.best.ResidualDB {
+			s.best = better
+		}
+	}
+	return s.best
+}
+
+func newSearcher(p *Problem, e effort) *Searcher {
 	p.check()
-	s := &searcher{model: newModel(p), effort: e}
+	s := &Searcher{model: newModel(p), effort: e, front: []candidate{{}}}
+	s.best = s.Without()
 	s.thin = newModel(s.thinned())
 	s.atoms = s.model.atoms()
 	s.lattice = s.newLattice(s.atoms)
@@ -100,7 +116,7 @@ func (m *model) thinned() *Problem {
 }
 
 // extended returns moves with one more, in up to n ways.
-func (s *searcher) extended(moves []move, n int) []candidate {
+func (s *Searcher) extended(moves []move, n int) []candidate {
 	var sets []candidate
 	for _, o := range s.propose(s.atoms, moves, n) {
 		mv := s.atoms[o.index].move
@@ -112,7 +128,7 @@ func (s *searcher) extended(moves []move, n int) []candidate {
 
 // refine descends from each of the sets and returns the best, best first. A few steps
 // on fewer bands tell most of the good ones from the bad.
-func (s *searcher) refine(sets []candidate) []candidate {
+func (s *Searcher) refine(sets []candidate) []candidate {
 	const few = 3
 	for i := range sets {
 		s.thin.descend(&sets[i], s.coarse, 1e-3)
@@ -130,7 +146,7 @@ func (s *searcher) refine(sets []candidate) []candidate {
 
 // exchange takes each move of the best set out in turn and tries others in its place,
 // again as long as that helps, and returns the best sets, best first.
-func (s *searcher) exchange(sets []candidate) []candidate {
+func (s *Searcher) exchange(sets []candidate) []candidate {
 	const helps = 1e-3 // of the cost
 	for range s.rounds {
 		top := sets[0]

@@ -39,6 +39,12 @@ func (a Ability) Dialled(f biquad.Filter) (freqHz, gainDB, width float64) {
 	return f.FreqHz * a.Stated.cornerFactor(f), f.GainDB, a.Stated.width(f)
 }
 
+// Filter is the inverse of Dialled: what dials set to these values give for a shape of
+// this ability. A slope that the gain cannot have is S = 1.
+func (a Ability) Filter(shape biquad.Shape, freqHz, gainDB, width float64) biquad.Filter {
+	return a.Stated.Filter(shape, freqHz, gainDB, width)
+}
+
 // Ability returns what the equaliser offers of a low shelf, bell or high shelf.
 func (e Equaliser) Ability(shape biquad.Shape) Ability { return e.ability(shape) }
 

@@ -21,29 +21,11 @@ func confirm(ctx context.Context, path string, r *match.Result, stderr io.Writer
 	defer src.Close()
 	shown := newProgress(stderr)
 	defer shown.end()
-	src = shown.watch(src, path)
-	check, err := listen.Render(ctx, src, settingsOf(r), nil)
-	if err != nil {
-		return err
-	}
-	r.Confirmed = &match.Confirmed{
-		LoudnessBeforeLUFS: check.LoudnessBeforeLUFS, LoudnessAfterLUFS: check.LoudnessAfterLUFS,
-		TruePeakDBTP: check.TruePeakAfterDBTP,
-	}
-	return nil
-}
-
-// settingsOf returns the moves and the trim as it is printed.
-func settingsOf(r *match.Result) *match.Settings {
-	s := &match.Settings{RateHz: r.RateHz, TrimDB: math.Round(r.TrimDB*10) / 10}
-	for _, m := range r.Moves {
-		s.Moves = append(s.Moves, m.Filter)
-	}
-	return s
+	return listen.Confirm(ctx, shown.watch(src, path), r)
 }
 
 // leadOf reads a single track and the mix in step and says what the moves do to it.
-func leadOf(ctx context.Context, o matchOptions, before *earlier, r *match.Result, stderr io.Writer) (*match.Lead, error) {
+func leadOf(ctx context.Context, o matchOptions, before *match.Earlier, r *match.Result, stderr io.Writer) (*match.Lead, error) {
 	mix, err := audio.Open(ctx, o.mix)
 	if err != nil {
 		return nil, err
@@ -61,9 +43,9 @@ func leadOf(ctx context.Context, o matchOptions, before *earlier, r *match.Resul
 		return nil, err
 	}
 	if before != nil {
-		for b, g := range before.settings.PowerGain() {
+		for b, g := range before.Settings.PowerGain() {
 			inMix[b] /= math.Max(g, 1e-6)
 		}
 	}
-	return &match.Lead{Path: o.lead, ChangeLU: match.LeadLU(r.Mix, inMix, settingsOf(r))}, nil
+	return &match.Lead{Path: o.lead, ChangeLU: match.LeadLU(r.Mix, inMix, r.Settings())}, nil
 }

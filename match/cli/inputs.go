@@ -6,7 +6,6 @@ import (
 	"encoding/hex"
 	"io"
 	"os"
-	"slices"
 
 	"toneplumb/match/report"
 	"toneplumb/spectrum/measure"
@@ -89,19 +88,11 @@ func (in input) asMix() (*measure.Recording, error) {
 // asReferences returns all recordings of the inputs in their order; what stands in
 // several profiles, or is named twice, is taken once.
 func asReferences(inputs []input) []*measure.Recording {
-	var all []*measure.Recording
-	seen := map[string]bool{}
+	var all []measure.Profile
 	for _, in := range inputs {
-		for _, e := range in.entries {
-			twice := slices.ContainsFunc(all, func(r *measure.Recording) bool { return slices.Equal(r.Power, e.Recording.Power) })
-			if e.SHA256 != "" && seen[e.SHA256] || twice {
-				continue
-			}
-			seen[e.SHA256] = true
-			all = append(all, e.Recording)
-		}
+		all = append(all, in.entries)
 	}
-	return all
+	return measure.Distinct(all...)
 }
 
 // sumOf returns the SHA-256 of a file's bytes, in hexadecimal digits.

@@ -10,8 +10,10 @@ import (
 
 // layers is the table of DEVELOPERS.md: a package imports only lower ones.
 var layers = map[string]int{
-	"toneplumb":                   8,
-	"toneplumb/match/cli":         7,
+	"toneplumb":                   9,
+	"toneplumb/match/cli":         8,
+	"toneplumb/match/serve":       7,
+	"toneplumb/match/page":        6,
 	"toneplumb/match/lesson":      5,
 	"toneplumb/match/listen":      4,
 	"toneplumb/match/report":      4,

@@ -17,6 +17,7 @@ type matchOptions struct {
 	equaliser  string
 	already    string // settings of an earlier round
 	lead       string // a single track of the mix
+	withSound  bool   // the reference's sound goes into the page too
 	parts      partOptions
 	output     outputOptions
 	compare    match.CompareOptions
@@ -36,6 +37,7 @@ the recordings it was made from.`,
   toneplumb match rough-mix.wav one.mp3 two.mp3 --toward 100 --moves 3
   toneplumb match rough-mix.wav reference.flac -o handout.pdf --plain
   toneplumb match rough-mix.wav house.json --mix-part 0:45-1:30 --loudest 60
+  toneplumb match rough-mix.wav reference.flac -o page.html --with-reference-sound
   toneplumb match second-bounce.wav reference.flac --already settings.json`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) < 2 {
@@ -57,6 +59,7 @@ the recordings it was made from.`,
 	o.parts.add(cmd)
 	f.StringVar(&o.already, "already", "", "the mix already runs through the moves of settings `FILE` (.json):\nprint what replaces them")
 	f.StringVar(&o.lead, "lead", "", "say how far the moves bring out the voice, a single track `FILE` of the same song\nwith the same start")
+	f.BoolVar(&o.withSound, "with-reference-sound", false, "put the reference's sound into the page too, half a minute of it; it stays\nits makers' work, so mind whom you give the page to")
 	return cmd
 }
 
@@ -68,6 +71,9 @@ func (o *matchOptions) parse(smooth, span string) error {
 	}
 	if err := o.solve.Check(); err != nil {
 		return fail("see toneplumb match --help", "%s", err)
+	}
+	if o.withSound && !o.output.hasPage() {
+		return fail("add -o page.html", "--with-reference-sound is for a page, and none is to be written")
 	}
 	return o.parts.parse()
 }
@@ -93,7 +99,7 @@ func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) err
 	if err != nil {
 		return err
 	}
-	if mix, err = before.takenBack(mix); err != nil {
+	if mix, err = before.TakenBack(mix); err != nil {
 		return err
 	}
 	mix, references, notes, err := o.parts.apply(mix, asReferences(inputs[1:]))
@@ -106,7 +112,7 @@ func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) err
 			return nil, err
 		}
 		r := comparison.Solve(o.solve)
-		r.Warnings = slices.Concat(before.note(comparison, o.solve), notes, r.Warnings)
+		r.Warnings = slices.Concat(before.Note(comparison, o.solve), notes, r.Warnings)
 		return r, nil
 	})
 	if err != nil {
@@ -121,6 +127,11 @@ func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) err
 	}
 	if o.lead != "" && len(result.Moves) > 0 {
 		if result.Lead, err = leadOf(ctx, o, before, result, stderr); err != nil {
+			return err
+		}
+	}
+	if o.output.hasPage() {
+		if o.output.sound, err = soundOf(ctx, o, before, result, stderr); err != nil {
 			return err
 		}
 	}

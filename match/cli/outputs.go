@@ -17,6 +17,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"toneplumb/match"
+	"toneplumb/match/page"
 	"toneplumb/match/report"
 )
 
@@ -29,6 +30,7 @@ type outputOptions struct {
 	pages   bool   // .png and .svg are pages to hand out too
 	paper   string // of those
 	handout report.HandoutLook
+	sound   *page.Sound // of a page; nil: none
 }
 
 // defaultSize is that of a chart, defaultPaper that of a page to hand out.
@@ -50,7 +52,7 @@ func (o *outputOptions) add(cmd *cobra.Command, kinds string) {
 
 // addPages gives a command those flags, and what it takes to hand out pages.
 func (o *outputOptions) addPages(cmd *cobra.Command) {
-	o.add(cmd, "a chart .png or .svg, a page to hand out .pdf,\nsettings .json, text .txt")
+	o.add(cmd, "a chart .png or .svg, a page .html or to hand out\n.pdf, settings .json, text .txt")
 	f := cmd.Flags()
 	f.BoolVar(&o.look.Plain, "plain", false, "leave the names of the recordings out of charts and pages")
 	f.BoolVar(&o.pages, "handout", false, "make .png and .svg pages to hand out too, not charts")
@@ -72,6 +74,7 @@ func (o *outputOptions) writers() map[string]func(io.Writer, *match.Result) erro
 	w := map[string]func(io.Writer, *match.Result) error{
 		".png":  func(w io.Writer, r *match.Result) error { return report.Chart(w, r, o.look) },
 		".svg":  func(w io.Writer, r *match.Result) error { return report.ChartSVG(w, r, o.look) },
+		".html": func(w io.Writer, r *match.Result) error { return page.Write(w, r, o.sound) },
 		".pdf":  func(w io.Writer, r *match.Result) error { return report.Handout(w, o.handout, r) },
 		".json": report.JSON,
 		".txt":  report.Text,
@@ -111,6 +114,11 @@ func (o *outputOptions) planPages() error {
 		return fail("see --help", "the page cannot be drawn: %s", err)
 	}
 	return nil
+}
+
+// hasPage tells whether a page is to be written.
+func (o *outputOptions) hasPage() bool {
+	return slices.ContainsFunc(o.files, func(path string) bool { return extension(path) == ".html" })
 }
 
 // plan checks before the long work what check does, and returns what is to be written.

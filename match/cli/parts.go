@@ -2,12 +2,10 @@ package cli
 
 import (
 	"fmt"
-	"math"
 
 	"github.com/spf13/cobra"
 
 	"toneplumb/match"
-	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 )
 
@@ -57,60 +55,5 @@ func (o *partOptions) parse() error {
 
 // apply returns both sides with only the wanted passages counting, and says which.
 func (o *partOptions) apply(mix *measure.Recording, references []*measure.Recording) (*measure.Recording, []*measure.Recording, []string, error) {
-	part, note, err := o.side(mix, "the mix", "--mix-part", o.mix)
-	if err != nil {
-		return nil, nil, nil, err
-	}
-	var parts []*measure.Recording
-	notes := note
-	for i, r := range references {
-		p, note, err := o.side(r, match.ReferenceName(i, len(references)), "--ref-part", o.ref)
-		if err != nil {
-			return nil, nil, nil, err
-		}
-		parts, notes = append(parts, p), append(notes, note...)
-	}
-	return part, parts, notes, nil
-}
-
-// side returns one recording with only some passages counting.
-func (o *partOptions) side(r *measure.Recording, who, option string, wanted measure.Passages) (*measure.Recording, []string, error) {
-	given := wanted != nil
-	switch {
-	case given:
-		var err error
-		if wanted, err = within(r, option, wanted); err != nil {
-			return nil, nil, err
-		}
-	case o.loudestSec == 0 || o.loudestSec >= r.DurationSec:
-		return r, nil, nil
-	default:
-		wanted = r.Loudest(o.loudestSec)
-	}
-	part, err := r.Part(wanted)
-	if err != nil {
-		return nil, nil, err
-	}
-	together := ""
-	if len(part.Counted) > 1 {
-		together = fmt.Sprintf(" (%s together)", audio.Clock(part.Counted.Sec()+0.5))
-	}
-	if given {
-		return part, []string{fmt.Sprintf("of %s only this part counts: %s%s", who, part.Counted, together)}, nil
-	}
-	return part, []string{fmt.Sprintf("of %s only the loudest part counts: %s%s", who, part.Counted, together)}, nil
-}
-
-// within refuses passages beyond a recording's end; the second that the end cuts
-// short may be named whole.
-func within(r *measure.Recording, option string, p measure.Passages) (measure.Passages, error) {
-	var cut measure.Passages
-	for _, s := range p {
-		if s[0] >= r.DurationSec || s[1] > math.Ceil(r.DurationSec) {
-			return nil, fail(fmt.Sprintf("choose passages that end by %s", audio.Clock(r.DurationSec)),
-				"%s %s reaches beyond the end of %q, which lasts %s", option, p, r.Path, audio.Clock(r.DurationSec))
-		}
-		cut = append(cut, [2]float64{s[0], min(s[1], r.DurationSec)})
-	}
-	return cut, nil
+	return match.Parts{Mix: o.mix, Reference: o.ref, LoudestSec: o.loudestSec}.Apply(mix, references)
 }

@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"toneplumb/examples/demo"
+	"toneplumb/match/listen"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
@@ -194,7 +195,7 @@ func TestDepthOf(t *testing.T) {
 		{audio.Format{Bits: 24}, audio.PCM24},
 		{audio.Format{Bits: 32}, audio.PCM32},
 	} {
-		if got := depthOf(c.f); got != c.want {
+		if got := listen.DepthOf(c.f); got != c.want {
 			t.Errorf("%+v: %v, want %v", c.f, got, c.want)
 		}
 	}

@@ -133,21 +133,13 @@ type rendering struct {
 	options  renderOptions
 	settings *match.Settings
 
-	format   audio.Format // of the mix
-	check    listen.Check
-	depth    audio.Depth // of the sound that is written
-	dithered bool
-	wanted   audio.Depth // other than depth where that would have clipped
+	listen.Plan // empty without a mix
 
 	impulseRateHz int
 	impulseFrames int64
 
 	warnings []string // about what was read
 }
-
-// loudestSample is the largest magnitude that is written: +120 dB over full scale,
-// beyond which readers, ours among them, take samples for damage.
-const loudestSample = 1e6
 
 // listen goes through the mix once and decides from that how it is to be written.
 func (r *rendering) listen(ctx context.Context, stderr io.Writer) error {
@@ -157,49 +149,17 @@ func (r *rendering) listen(ctx context.Context, stderr io.Writer) error {
 	}
 	defer shown.end()
 	defer src.Close()
-	r.format = src.Format()
-	if r.check, err = listen.Render(ctx, src, r.settings, nil); err != nil {
+	var wanted *audio.Depth
+	if depth, given := depths[r.options.depth]; given {
+		wanted = &depth
+	}
+	plan, err := listen.NewPlan(ctx, src, r.settings, r.options.mix, wanted)
+	if err != nil {
 		return r.failed(err)
 	}
+	r.Plan = *plan
 	r.warnings = src.Warnings()
-	switch {
-	case math.IsInf(r.check.LoudnessBeforeLUFS, -1):
-		return &audio.Error{Path: r.options.mix, Problem: "is silent: no 400 ms of it are louder than −70 LUFS",
-			Hint: "check that the right tracks were on when it was bounced"}
-	case r.check.SamplePeak > loudestSample:
-		return fail("look at gain_db and trim_db", "%q lift the mix to %+.0f dBFS", r.options.settings, ampDB(r.check.SamplePeak))
-	}
-	r.wanted = depthOf(r.format)
-	if r.options.depth != "" {
-		r.wanted = depths[r.options.depth]
-	}
-	r.depth = r.wanted
-	if r.check.Clipped > 0 {
-		r.depth = audio.Float32
-	}
-	r.dithered = r.depth != audio.Float32 && !r.untouched()
 	return nil
-}
-
-// untouched tells that samples are written just as they were read, so that dither
-// would only add noise.
-func (r *rendering) untouched() bool {
-	return len(r.settings.Moves) == 0 && r.settings.TrimDB == 0 && !r.format.Lossy && depthOf(r.format) <= r.depth
-}
-
-// depthOf is the depth that holds a recording; 24 bits for what lossy coding left.
-func depthOf(f audio.Format) audio.Depth {
-	switch {
-	case f.Lossy:
-		return audio.PCM24
-	case f.Bits == 0:
-		return audio.Float32
-	case f.Bits <= 16:
-		return audio.PCM16
-	case f.Bits <= 24:
-		return audio.PCM24
-	}
-	return audio.PCM32
 }
 
 // open opens the mix and shows how far its reading is.
@@ -215,6 +175,10 @@ func (r *rendering) open(ctx context.Context, stderr io.Writer) (audio.Source, *
 // failed words an error of listen: those of files and of the context have words.
 func (r *rendering) failed(err error) error {
 	var file *audio.Error
+	var loud *listen.TooLoud
+	if errors.As(err, &loud) {
+		return fail("look at gain_db and trim_db", "%q lift the mix to %+.0f dBFS", r.options.settings, loud.PeakDBFS)
+	}
 	if errors.As(err, &file) || errors.Is(err, context.Canceled) {
 		return err
 	}
@@ -231,17 +195,11 @@ func (r *rendering) write(ctx context.Context, stderr io.Writer) error {
 		}
 	}()
 	if r.options.sound != "" {
-		w, err := audio.CreateWAV(r.options.sound, r.format.RateHz, r.format.Channels, r.depth)
+		w, err := r.Create(r.options.sound)
 		if err != nil {
 			return err
 		}
 		writers = append(writers, w)
-		if err := w.Expect(r.check.Frames); err != nil {
-			return err
-		}
-		if r.dithered {
-			w.Dither(ditherSeed)
-		}
 		if err := r.writeSound(ctx, w, stderr); err != nil {
 			return err
 		}
@@ -249,7 +207,7 @@ func (r *rendering) write(ctx context.Context, stderr io.Writer) error {
 	if r.options.impulse != "" {
 		r.impulseRateHz = int(math.Round(r.settings.RateHz))
 		if r.options.hasMix {
-			r.impulseRateHz = r.format.RateHz
+			r.impulseRateHz = r.Format.RateHz
 		}
 		w, err := audio.CreateWAV(r.options.impulse, r.impulseRateHz, 1, audio.Float32)
 		if err != nil {
@@ -268,9 +226,6 @@ func (r *rendering) write(ctx context.Context, stderr io.Writer) error {
 	return nil
 }
 
-// ditherSeed: any number will do; one makes the same mix give the same bytes.
-const ditherSeed = 1
-
 // writeSound goes through the mix a second time.
 func (r *rendering) writeSound(ctx context.Context, w *audio.Writer, stderr io.Writer) error {
 	src, shown, err := r.open(ctx, stderr)
@@ -279,39 +234,8 @@ func (r *rendering) writeSound(ctx context.Context, w *audio.Writer, stderr io.W
 	}
 	defer shown.end()
 	defer src.Close()
-	changed := &audio.Error{Path: r.options.mix, Problem: "was changed while it was read", Hint: "wait until its bounce is finished and run it again"}
-	if f := src.Format(); f != r.format {
-		return changed
-	}
-	moved, err := listen.Through(src, r.settings)
-	if err != nil {
+	if err := r.Write(ctx, src, r.options.mix, w); err != nil {
 		return r.failed(err)
-	}
-	block := audio.NewBlock(r.format.Channels, renderFrames)
-	part := make([][]float64, r.format.Channels)
-	frames := int64(0)
-	for {
-		n, err := moved.Read(block)
-		if err == io.EOF {
-			break
-		}
-		if err != nil {
-			return err
-		}
-		for c := range part {
-			part[c] = block[c][:n]
-		}
-		if err := w.Write(part); err != nil {
-			return err
-		}
-		frames += int64(n)
-	}
-	if frames != r.check.Frames {
-		return changed
 	}
 	return nil
 }
-
-const renderFrames = 1 << 13 // read at once
-
-func ampDB(amplitude float64) float64 { return 20 * math.Log10(amplitude) }

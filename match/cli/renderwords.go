@@ -24,7 +24,7 @@ const (
 func (r *rendering) writeText(w io.Writer) error {
 	t := &report.Page{}
 	if o := r.options; o.hasMix {
-		t.File("mix", o.mix, fmt.Sprintf("%s  %s", audio.Clock(r.mixSec()), report.FormatWords(r.format)))
+		t.File("mix", o.mix, fmt.Sprintf("%s  %s", audio.Clock(r.mixSec()), report.FormatWords(r.Format)))
 	}
 	moves := fmt.Sprintf("%d moves", len(r.settings.Moves))
 	if len(r.settings.Moves) == 1 {
@@ -34,7 +34,7 @@ func (r *rendering) writeText(w io.Writer) error {
 	t.WriteString("\n")
 	if r.options.hasMix {
 		t.Paragraph("", r.loudnessWords())
-		t.Paragraph("", fmt.Sprintf("True peak after: %s dBTP.", report.Level(r.check.TruePeakAfterDBTP, 1)))
+		t.Paragraph("", fmt.Sprintf("True peak after: %s dBTP.", report.Level(r.Check.TruePeakAfterDBTP, 1)))
 	}
 	t.Mind(r.mind())
 	for _, out := range r.outputs() {
@@ -43,11 +43,11 @@ func (r *rendering) writeText(w io.Writer) error {
 	return t.WriteOut(w)
 }
 
-func (r *rendering) mixSec() float64 { return float64(r.check.Frames) / float64(r.format.RateHz) }
+func (r *rendering) mixSec() float64 { return float64(r.Check.Frames) / float64(r.Format.RateHz) }
 
 // loudnessWords says whether the trim has kept the loudness, and which would.
 func (r *rendering) loudnessWords() string {
-	c := r.check
+	c := r.Check
 	text := fmt.Sprintf("Loudness: %s LUFS before, %s after", report.Level(c.LoudnessBeforeLUFS, 2), report.Level(c.LoudnessAfterLUFS, 2))
 	if math.IsInf(c.LoudnessAfterLUFS, -1) {
 		return text + ": the settings leave nothing to be heard."
@@ -71,7 +71,7 @@ func (r *rendering) loudnessWords() string {
 func (r *rendering) mind() []string {
 	var all []string
 	kHz := func(hz float64) string { return fmt.Sprintf("%g kHz", hz/1000) }
-	rateHz := r.format.RateHz
+	rateHz := r.Format.RateHz
 	if !r.options.hasMix {
 		rateHz = r.impulseRateHz
 	}
@@ -82,14 +82,14 @@ func (r *rendering) mind() []string {
 	if !r.options.hasMix {
 		return all
 	}
-	if r.options.sound != "" && r.depth != r.wanted {
+	if r.options.sound != "" && r.Depth != r.Wanted {
 		frames := "1 frame"
-		if n := r.check.Clipped; n > 1 {
+		if n := r.Check.Clipped; n > 1 {
 			frames = fmt.Sprintf("%d frames", n)
 		}
-		all = append(all, fmt.Sprintf("as %s it would clip in %s: it is written as 32-bit float instead, which holds them", r.wanted, frames))
+		all = append(all, fmt.Sprintf("as %s it would clip in %s: it is written as 32-bit float instead, which holds them", r.Wanted, frames))
 	}
-	if peak := r.check.TruePeakAfterDBTP; peak > safeDBTP {
+	if peak := r.Check.TruePeakAfterDBTP; peak > safeDBTP {
 		over := peak - safeDBTP
 		all = append(all, fmt.Sprintf("the true peak is %s dBTP, above %s: a converter or a lossy encoder may clip it. Lower the trim to %s dB and turn up to compare, or bounce the mix %.1f dB lower",
 			report.Level(peak, 1), match.Gain(safeDBTP), match.Gain(math.Floor((r.settings.TrimDB-over)*10)/10), math.Ceil(over*10)/10))
@@ -127,7 +127,7 @@ const impulseResponse = "impulse response"
 func (r *rendering) outputs() []renderOutput {
 	var all []renderOutput
 	if path := r.options.sound; path != "" {
-		all = append(all, renderOutput{path, "sound", r.depth.String(), r.dithered, r.format.RateHz, r.format.Channels, r.check.Frames})
+		all = append(all, renderOutput{path, "sound", r.Depth.String(), r.Dithered, r.Format.RateHz, r.Format.Channels, r.Check.Frames})
 	}
 	if path := r.options.impulse; path != "" {
 		all = append(all, renderOutput{path, impulseResponse, audio.Float32.String(), false, r.impulseRateHz, 1, r.impulseFrames})
@@ -166,9 +166,9 @@ func (r *rendering) writeJSON(w io.Writer) error {
 	d.Settings.File, d.Settings.RateHz = r.options.settings, report.Number(r.settings.RateHz)
 	d.Settings.Moves, d.Settings.TrimDB = len(r.settings.Moves), report.Number(r.settings.TrimDB)
 	if r.options.hasMix {
-		d.Mix = &renderMixDocument{r.options.mix, r.format.RateHz, r.format.Channels, report.Number(r.mixSec())}
-		d.LoudnessBefore, d.LoudnessAfter = report.Known(r.check.LoudnessBeforeLUFS), report.Known(r.check.LoudnessAfterLUFS)
-		d.TruePeakAfter, d.ClippedFrames = report.Known(r.check.TruePeakAfterDBTP), &r.check.Clipped
+		d.Mix = &renderMixDocument{r.options.mix, r.Format.RateHz, r.Format.Channels, report.Number(r.mixSec())}
+		d.LoudnessBefore, d.LoudnessAfter = report.Known(r.Check.LoudnessBeforeLUFS), report.Known(r.Check.LoudnessAfterLUFS)
+		d.TruePeakAfter, d.ClippedFrames = report.Known(r.Check.TruePeakAfterDBTP), &r.Check.Clipped
 	}
 	return report.WriteJSON(w, d)
 }

@@ -84,6 +84,20 @@ func Render(ctx context.Context, src audio.Source, s *match.Settings, sink func(
 	return c, nil
 }
 
+// Confirm reads the mix through a result's moves and trim and notes in it what has
+// become of its loudness and peaks.
+func Confirm(ctx context.Context, src audio.Source, r *match.Result) error {
+	check, err := Render(ctx, src, r.Settings(), nil)
+	if err != nil {
+		return err
+	}
+	r.Confirmed = &match.Confirmed{
+		LoudnessBeforeLUFS: check.LoudnessBeforeLUFS, LoudnessAfterLUFS: check.LoudnessAfterLUFS,
+		TruePeakDBTP: check.TruePeakAfterDBTP,
+	}
+	return nil
+}
+
 // add counts frames, those beyond full scale, and the sample peak.
 func (c *Check) add(block [][]float64) {
 	c.Frames += int64(len(block[0]))

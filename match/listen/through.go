@@ -2,9 +2,10 @@
 // has become of its loudness and peaks.
 //
 // The path most callers need: Render once without a sink for the Check, then again
-// with one that writes. Impulse gives the moves as an impulse response.
+// with one that writes. Impulse gives the moves as an impulse response. Cut takes an
+// Excerpt to be heard in a page, and its Levels say how loud each choice of moves makes it.
 //
-// Memory is flat whatever the length. The filters have no latency: the first frame
+// Memory is flat whatever the length, but for excerpts. The filters have no latency: the first frame
 // that goes in is the first that comes out, and as many come out as went in.
 package listen
 

@@ -19,6 +19,7 @@ type Look struct {
 	WidthPx, HeightPx int     // as plots.Figure has them
 	DPI               float64 // likewise
 	Dark              bool    // light lines on dark paper
+	Bare              bool    // the panels alone, for where title, table and remarks stand beside
 	Plain             bool    // without the names of the recordings
 }
 
@@ -60,6 +61,9 @@ func figure(r *match.Result, look Look) *plots.Figure {
 	f.Footnotes = firstOf(f.Footnotes, mostNotes, "remarks in the text")
 	for _, z := range match.Zones() {
 		f.Zones = append(f.Zones, plots.Zone{Name: z.Name, FromHz: z.LowHz, ToHz: z.HighHz})
+	}
+	if look.Bare {
+		f.Title, f.Lines, f.Table, f.Footnotes = "", nil, plots.Table{}, nil
 	}
 	return f
 }

@@ -33,10 +33,8 @@ func Text(w io.Writer, r *match.Result) error {
 		zones(&t, r)
 		t.WriteString("\n")
 	}
-	for _, s := range []string{distance(r), sure(r), confirmed(r), lead(r), judged(r), leftOut(r), copies(r)} {
-		if s != "" {
-			t.Paragraph("", s)
-		}
+	for _, s := range Findings(r) {
+		t.Paragraph("", s)
 	}
 	t.Mind(r.Warnings)
 	return t.WriteOut(w)

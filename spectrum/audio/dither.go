@@ -8,6 +8,8 @@ import "math/rand/v2"
 // Dither: A Theoretical Survey, JAES 40 (1992), from memory.
 type dither struct{ source rand.PCG }
 
+func newDither(seed uint64) *dither { return &dither{*rand.NewPCG(seed, 0)} }
+
 // next returns one value in steps, 0 without dither. Both halves of one number are a sum of two.
 func (d *dither) next() float64 {
 	if d == nil {
@@ -21,5 +23,5 @@ func (d *dither) next() float64 {
 // Dither has samples that are written as integers dithered from here on, each on its own. The noise hangs on the seed
 // alone, so the same sound gives the same bytes, however it is cut into blocks. Float samples are left as they are.
 func (w *Writer) Dither(seed uint64) {
-	w.dither = &dither{*rand.NewPCG(seed, 0)}
+	w.dither = newDither(seed)
 }

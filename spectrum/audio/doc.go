@@ -1,4 +1,4 @@
-// Package audio opens recordings and reads them in blocks, and writes WAV.
+// Package audio opens recordings and reads them in blocks, and writes WAV and FLAC.
 //
 // The one path most callers need:
 //

@@ -105,6 +105,24 @@ func Merge(profiles ...Profile) (Profile, error) {
 	return merged, nil
 }
 
+// Distinct returns all recordings of profiles in their order; what stands in several,
+// or was measured twice, is taken once.
+func Distinct(profiles ...Profile) []*Recording {
+	var all []*Recording
+	seen := map[string]bool{}
+	for _, p := range profiles {
+		for _, e := range p {
+			twice := slices.ContainsFunc(all, func(r *Recording) bool { return slices.Equal(r.Power, e.Recording.Power) })
+			if e.SHA256 != "" && seen[e.SHA256] || twice {
+				continue
+			}
+			seen[e.SHA256] = true
+			all = append(all, e.Recording)
+		}
+	}
+	return all
+}
+
 // Write writes the profile as JSON in the order of its sums, in rows of stepSec:
 // BlockSec is all that comparing needs. It panics if that is no multiple of a
 // recording's own rows.

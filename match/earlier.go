@@ -1,0 +1,90 @@
+package match
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+
+	"toneplumb/biquad"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure"
+)
+
+// Earlier is what a mix was already sent through: the settings of an earlier round.
+type Earlier struct {
+	Path     string // of the settings, for words
+	Settings *Settings
+}
+
+// mostTakenDB is how much the earlier moves may have taken from a band. Our choice:
+// several full moves on one spot take less, and below that there may be more noise
+// than music.
+const mostTakenDB = 30
+
+// TakenBack returns the mix as it was before the earlier moves, which ran at its rate;
+// the mix itself if e is nil. What is wrong with the settings is an *audio.Error.
+func (e *Earlier) TakenBack(mix *measure.Recording) (*measure.Recording, error) {
+	if e == nil {
+		return mix, nil
+	}
+	const give = "give the settings that the equaliser had when this mix was bounced"
+	s := *e.Settings
+	s.RateHz = float64(mix.Format.RateHz)
+	for _, f := range s.Moves {
+		if err := f.Check(s.RateHz); err != nil {
+			return nil, &audio.Error{Path: e.Path, Problem: fmt.Sprintf("does not fit %q: %s", mix.Path, err), Hint: give}
+		}
+	}
+	gain := s.PowerGain()
+	back := make([]float64, len(gain))
+	least, at := 1.0, 0.0
+	for b, g := range gain {
+		g /= spectrum.DBToPower(s.TrimDB)
+		if hz := spectrum.CentreHz(b); hz < s.RateHz/2 && g < least {
+			least, at = g, hz
+		}
+		back[b] = 1 / (math.Max(g, spectrum.DBToPower(-mostTakenDB)) * spectrum.DBToPower(s.TrimDB))
+	}
+	if spectrum.PowerToDB(least) < -mostTakenDB {
+		return nil, &audio.Error{Path: e.Path,
+			Problem: fmt.Sprintf("takes more than %d dB away around %s: what is gone cannot be judged", mostTakenDB, Hertz(at)),
+			Hint:    "bounce the mix again without the equaliser, and leave the earlier settings out"}
+	}
+	before := mix.Through(back)
+	if l := before.LoudnessLUFS; math.IsInf(l, 0) || math.IsNaN(l) {
+		return nil, &audio.Error{Path: e.Path, Problem: fmt.Sprintf("leaves nothing of %q to be heard", mix.Path), Hint: give}
+	}
+	return before, nil
+}
+
+// Note says what the moves are, beside the distance as it stands; nothing if e is nil.
+func (e *Earlier) Note(c *Comparison, o SolveOptions) []string {
+	if e == nil {
+		return nil
+	}
+	return []string{fmt.Sprintf("the mix was bounced through the moves of %s, and with them the distance is %.2f dB as it stands; "+
+		"the moves here are all there is to dial: they replace those", filepath.Base(e.Path), e.DistanceDB(c, o))}
+}
+
+// DistanceDB is the distance of the mix as it was bounced, through the earlier moves.
+func (e *Earlier) DistanceDB(c *Comparison, o SolveOptions) float64 {
+	return c.With(e.Settings.Moves, o).DistanceAfterDB
+}
+
+// Undone returns the settings that take the earlier ones back from sound, nil where e is
+// nil: with its gain turned over, a shelf or bell of the cookbook is its own inverse. A
+// cut has none; not ok then.
+func (e *Earlier) Undone() (back *Settings, ok bool) {
+	if e == nil {
+		return nil, true
+	}
+	back = &Settings{RateHz: e.Settings.RateHz, TrimDB: -e.Settings.TrimDB}
+	for _, f := range e.Settings.Moves {
+		if f.Shape.IsCut() {
+			return nil, false
+		}
+		back.Moves = append(back.Moves, biquad.Filter{Shape: f.Shape, FreqHz: f.FreqHz, GainDB: -f.GainDB, Q: f.Q})
+	}
+	return back, true
+}

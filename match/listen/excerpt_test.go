@@ -1,0 +1,140 @@
+package listen
+
+import (
+	"context"
+	"io"
+	"math"
+	"slices"
+	"testing"
+
+	"toneplumb/biquad"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/loudness"
+	"toneplumb/spectrum/measure"
+)
+
+// The loudest stretch is where it was put; only what counts is looked at.
+func TestLoudest(t *testing.T) {
+	r := &measure.Recording{StepPower: make([]float64, 1000)}
+	for i := range r.StepPower {
+		r.StepPower[i] = 0.01
+	}
+	for i := 400; i < 700; i++ {
+		r.StepPower[i] = 0.02
+	}
+	for i := 100; i < 150; i++ { // short and louder still
+		r.StepPower[i] = 0.05
+	}
+	for _, c := range []struct {
+		name    string
+		counted measure.Passages
+		sec     float64
+		want    float64
+	}{
+		{"of all", nil, 30, 40},
+		{"five seconds", nil, 5, 10},
+		{"of a part", measure.Passages{{0, 30}}, 5, 10},
+		{"of a part elsewhere", measure.Passages{{80, 100}}, 10, 80},
+		{"longer than the recording", nil, 200, 0},
+	} {
+		r.Counted = c.counted
+		if got := Loudest(r, c.sec); got != c.want {
+			t.Errorf("%s: from %g s, want %g", c.name, got, c.want)
+		}
+	}
+	if got := Loudest(&measure.Recording{}, 30); got != 0 {
+		t.Errorf("a profile: %g", got)
+	}
+}
+
+// The excerpt is the recording's own frames, scaled; blocks change nothing.
+func TestCut(t *testing.T) {
+	x := noise(3, 50000, 0.25)
+	x[2][100] = 8 // not heard, so not scaled by
+	for _, most := range []int{0, 1, 777} {
+		e, err := Cut(context.Background(), &memory{rateHz: 10000, most: most, x: x}, 1.25, 2)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(e.X) != 2 || len(e.X[0]) != 20000 || e.FromSec != 1.25 || e.Sec() != 2 {
+			t.Fatalf("%d channels of %d frames from %g s", len(e.X), len(e.X[0]), e.FromSec)
+		}
+		gain, largest := math.Pow(10, e.ScaleDB/20), 0.0
+		for c := range e.X {
+			for i, v := range e.X[c] {
+				largest = max(largest, math.Abs(v))
+				if math.Abs(v-gain*x[c][12500+i]) > 1e-12 { // rounding of the gain
+					t.Fatalf("channel %d frame %d: %g, want %g", c, i, v, gain*x[c][12500+i])
+				}
+			}
+		}
+		if math.Abs(largest-fullSample) > 1e-12 {
+			t.Errorf("largest sample %g, want %g", largest, fullSample)
+		}
+	}
+	e, err := Cut(context.Background(), &memory{rateHz: 10000, x: x}, 4, 30)
+	if err != nil || e.Sec() != 1 {
+		t.Errorf("past the end: %v, %v", e, err)
+	}
+	if s := e.First(0.25); s.Sec() != 0.25 || &s.X[1][0] != &e.X[1][0] {
+		t.Errorf("first quarter: %g s", s.Sec())
+	}
+	if _, err := Cut(context.Background(), &memory{rateHz: 10000, x: x}, 6, 30); err != io.EOF {
+		t.Errorf("behind the end: %v", err)
+	}
+	if e, err := Cut(context.Background(), &memory{rateHz: 10000, x: audio.NewBlock(1, 10000)}, 0, 1); err != nil || e.ScaleDB != 0 {
+		t.Errorf("silence: %v, %v", e, err)
+	}
+	done, stop := context.WithCancel(context.Background())
+	stop()
+	if _, err := Cut(done, &memory{rateHz: 10000, x: x}, 0, 1); err != context.Canceled {
+		t.Errorf("cancelled: %v", err)
+	}
+}
+
+// Every choice of the moves has the loudness and peak that Render measures of it.
+func TestLevels(t *testing.T) {
+	const toleranceLU = 1e-9 // the same filters and meters in another order of calls
+	const rate = 44100
+	x := noise(2, 5*rate, 0.5)
+	moves := several().Moves
+	levels, err := (&Excerpt{RateHz: rate, X: x}).Levels(moves)
+	if err != nil || len(levels) != 1<<len(moves) {
+		t.Fatalf("%d levels, %v", len(levels), err)
+	}
+	untouched := noise(2, 5*rate, 0.5)
+	if !slices.Equal(x[0], untouched[0]) || !slices.Equal(x[1], untouched[1]) {
+		t.Fatal("the excerpt was changed")
+	}
+	for choice, got := range levels {
+		var on []biquad.Filter
+		for i, m := range moves {
+			if choice>>i&1 == 1 {
+				on = append(on, m)
+			}
+		}
+		_, want := rendered(t, &memory{rateHz: rate, x: x}, settings(0, on...))
+		if math.Abs(got.LoudnessLUFS-want.LoudnessAfterLUFS) > toleranceLU || math.Abs(got.TruePeakDBTP-want.TruePeakAfterDBTP) > toleranceLU {
+			t.Errorf("choice %b: %+v, rendered %g LUFS, %g dBTP", choice, got, want.LoudnessAfterLUFS, want.TruePeakAfterDBTP)
+		}
+	}
+	// One channel is heard from two loudspeakers: 3.01 LU more.
+	one, err := (&Excerpt{RateHz: rate, X: x[:1]}).Levels(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	two, _ := (&Excerpt{RateHz: rate, X: [][]float64{x[0], x[0]}}).Levels(nil)
+	if math.Abs(one[0].LoudnessLUFS-two[0].LoudnessLUFS) > toleranceLU || one[0].TruePeakDBTP != two[0].TruePeakDBTP {
+		t.Errorf("one channel %+v, twice the same %+v", one[0], two[0])
+	}
+	if _, err := (&Excerpt{RateHz: 8000, X: x}).Levels([]biquad.Filter{{Shape: biquad.Bell, FreqHz: 5000, GainDB: 1, Q: 1}}); err == nil {
+		t.Error("a move above half the rate has no error")
+	}
+	// The course is that of the meter.
+	course := (&Excerpt{RateHz: rate, X: x}).CourseLUFS()
+	m := loudness.NewMeter(rate, 2)
+	m.Add(x)
+	if len(course) != 50 || course[7] != loudness.LUFS(m.Steps()[7]) {
+		t.Errorf("course of %d steps", len(course))
+	}
+}

@@ -1,0 +1,136 @@
+package listen
+
+import (
+	"context"
+	"io"
+	"math"
+
+	"toneplumb/match"
+	"toneplumb/spectrum/audio"
+)
+
+// Plan is how a mix is written through settings, decided from having gone through it
+// once.
+type Plan struct {
+	Settings *match.Settings
+	Format   audio.Format // of the mix
+	Check    Check
+	Wanted   audio.Depth
+	Depth    audio.Depth // other than Wanted where that would clip
+	Dithered bool
+}
+
+// loudestSample is the largest magnitude that is written: +120 dB over full scale,
+// beyond which readers, ours among them, take samples for damage.
+const loudestSample = 1e6
+
+// NewPlan goes through the mix. Wanted is the depth to write in, nil for one that holds
+// the mix. It refuses silence and what is louder than any file may be; the errors are
+// *audio.Error about the mix at path, the source's, or name the move that does not fit.
+func NewPlan(ctx context.Context, src audio.Source, s *match.Settings, path string, wanted *audio.Depth) (*Plan, error) {
+	p := &Plan{Settings: s, Format: src.Format(), Wanted: DepthOf(src.Format())}
+	var err error
+	if p.Check, err = Render(ctx, src, s, nil); err != nil {
+		return nil, err
+	}
+	switch {
+	case math.IsInf(p.Check.LoudnessBeforeLUFS, -1):
+		return nil, &audio.Error{Path: path, Problem: "is silent: no 400 ms of it are louder than −70 LUFS",
+			Hint: "check that the right tracks were on when it was bounced"}
+	case p.Check.SamplePeak > loudestSample:
+		return nil, &TooLoud{20 * math.Log10(p.Check.SamplePeak)}
+	}
+	if wanted != nil {
+		p.Wanted = *wanted
+	}
+	p.Depth = p.Wanted
+	if p.Check.Clipped > 0 {
+		p.Depth = audio.Float32
+	}
+	p.Dithered = p.Depth != audio.Float32 && !p.untouched()
+	return p, nil
+}
+
+// TooLoud is the error for settings that lift a mix beyond what a file may hold.
+type TooLoud struct{ PeakDBFS float64 }
+
+func (e *TooLoud) Error() string { return "the settings lift the mix beyond what a file may hold" }
+
+// untouched tells that samples are written just as they were read, so that dither
+// would only add noise.
+func (p *Plan) untouched() bool {
+	return len(p.Settings.Moves) == 0 && p.Settings.TrimDB == 0 && !p.Format.Lossy && DepthOf(p.Format) <= p.Depth
+}
+
+// DepthOf is the depth that holds a recording; 24 bits for what lossy coding left.
+func DepthOf(f audio.Format) audio.Depth {
+	switch {
+	case f.Lossy:
+		return audio.PCM24
+	case f.Bits == 0:
+		return audio.Float32
+	case f.Bits <= 16:
+		return audio.PCM16
+	case f.Bits <= 24:
+		return audio.PCM24
+	}
+	return audio.PCM32
+}
+
+// ditherSeed: any number will do; one makes the same mix give the same bytes.
+const ditherSeed = 1
+
+// Create starts the file at goal, which Write fills.
+func (p *Plan) Create(goal string) (*audio.Writer, error) {
+	w, err := audio.CreateWAV(goal, p.Format.RateHz, p.Format.Channels, p.Depth)
+	if err != nil {
+		return nil, err
+	}
+	if err := w.Expect(p.Check.Frames); err != nil {
+		w.Abort()
+		return nil, err
+	}
+	if p.Dithered {
+		w.Dither(ditherSeed)
+	}
+	return w, nil
+}
+
+// Write goes through the mix at path a second time and writes it, moved; closing w is
+// the caller's.
+func (p *Plan) Write(ctx context.Context, src audio.Source, path string, w *audio.Writer) error {
+	changed := &audio.Error{Path: path, Problem: "was changed while it was read", Hint: "wait until its bounce is finished and run it again"}
+	if src.Format() != p.Format {
+		return changed
+	}
+	moved, err := Through(src, p.Settings)
+	if err != nil {
+		return err
+	}
+	block := audio.NewBlock(p.Format.Channels, blockFrames)
+	part := make([][]float64, p.Format.Channels)
+	frames := int64(0)
+	for {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		n, err := moved.Read(block)
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return err
+		}
+		for c := range part {
+			part[c] = block[c][:n]
+		}
+		if err := w.Write(part); err != nil {
+			return err
+		}
+		frames += int64(n)
+	}
+	if frames != p.Check.Frames {
+		return changed
+	}
+	return nil
+}

@@ -1,0 +1,155 @@
+package page
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"toneplumb/biquad"
+	"toneplumb/match"
+	"toneplumb/match/report"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure"
+)
+
+// Data is what a page shows, as JSON too: the words as they stand in it, and the player's
+// numbers.
+type Data struct {
+	Version    int         `json:"version"`
+	Title      string      `json:"title"`
+	Recordings []Recording `json:"recordings"` // the mix first; none of a drawn curve
+	Moves      []Move      `json:"moves"`
+	WhyNoMoves string      `json:"why_no_moves"` // "" where there are moves
+	Trim       string      `json:"trim"`         // "+2.1 dB"
+	TrimReason string      `json:"trim_reason"`
+	Findings   []string    `json:"findings"`
+	Warnings   []string    `json:"warnings"`
+	Player     *Player     `json:"player"`      // null where there is nothing to hear
+	SoundNotes []string    `json:"sound_notes"` // what there is to hear, what not, and why
+}
+
+// Version is the version of Data as JSON.
+const Version = 1
+
+// Recording is a recording's figures in words, "" where not known.
+type Recording struct {
+	Who      string `json:"who"` // "mix", "reference 2"
+	File     string `json:"file"`
+	Length   string `json:"length"`
+	Format   string `json:"format"`
+	Counted  string `json:"counted"` // the passages that count, "" for all
+	Loudness string `json:"loudness"`
+	Range    string `json:"range"`
+	TruePeak string `json:"true_peak"`
+	CutoffAt string `json:"cutoff_at"` // where it ends, as lossy coding leaves it
+}
+
+// Move is a row of the table, as it is dialled.
+type Move struct {
+	Number    int    `json:"number"` // from 1
+	Shape     string `json:"shape"`
+	Frequency string `json:"frequency"`
+	Gain      string `json:"gain"`
+	Interval  string `json:"interval"` // "" where not known
+	Q         string `json:"q"`
+	Width     string `json:"width"`
+	Reason    string `json:"reason"`
+}
+
+// Label is a move in a line.
+func (m Move) Label() string { return m.Shape + ", " + m.Frequency + ", " + m.Gain }
+
+// NewData returns what a page shows of a result, without a player.
+func NewData(r *match.Result) *Data {
+	d := &Data{
+		Version: Version, Title: "Tone of the mix beside the reference",
+		Recordings: []Recording{}, Moves: []Move{}, SoundNotes: []string{},
+		Findings: report.Findings(r), Warnings: append([]string{}, r.Warnings...),
+	}
+	switch {
+	case r.Mix == nil:
+		d.Title = "Moves for a curve"
+	case len(r.References) > 1:
+		d.Title += "s"
+		fallthrough
+	default:
+		d.Recordings = append(d.Recordings, recordingOf("mix", r.Mix))
+		for i, ref := range r.References {
+			d.Recordings = append(d.Recordings, recordingOf(report.ReferenceLabel(i, r), ref))
+		}
+	}
+	for i, m := range r.Moves {
+		d.Moves = append(d.Moves, Move{
+			Number: i + 1, Shape: m.Shape.String(), Frequency: match.Hertz(m.Dial.FreqHz), Gain: match.Gain(m.GainDB) + " dB",
+			Interval: report.Interval(m), Q: strconv.FormatFloat(m.Q, 'f', 2, 64), Width: report.Width(m), Reason: m.Reason,
+		})
+	}
+	if len(r.Moves) == 0 {
+		d.WhyNoMoves = r.WhyNoMoves()
+		return d
+	}
+	d.Trim, d.TrimReason = match.Gain(r.TrimDB)+" dB", "keeps the loudness"
+	if r.Mix == nil {
+		d.TrimReason = "the level of the curve"
+	}
+	return d
+}
+
+func recordingOf(who string, r *measure.Recording) Recording {
+	channels := map[int]string{1: "mono", 2: "stereo"}[r.Format.Channels]
+	if channels == "" {
+		channels = fmt.Sprintf("%d channels", r.Format.Channels)
+	}
+	d := Recording{
+		Who: who, File: report.Name(r.Path), Length: audio.Clock(r.DurationSec),
+		Format:   fmt.Sprintf("%g kHz %s", float64(r.Format.RateHz)/1000, channels),
+		Loudness: report.Level(r.LoudnessLUFS, 1) + " LUFS",
+	}
+	if r.Counted != nil {
+		d.Counted = r.Counted.String()
+	}
+	if r.Known() {
+		d.Range, d.TruePeak = report.Level(r.RangeLU, 1)+" LU", match.Gain(r.TruePeakDBTP)+" dBTP"
+	}
+	if r.CutoffHz > 0 {
+		d.CutoffAt = match.Hertz(r.CutoffHz)
+	}
+	return d
+}
+
+// chartInWords is what the chart shows, for those who do not see it.
+func (d *Data) chartInWords() string {
+	words := "Decibels over frequency from 20 Hz to 20 kHz: the levels of mix and reference, their difference and what the moves do. "
+	if len(d.Recordings) == 0 {
+		words = "Decibels over frequency from 20 Hz to 20 kHz: the curve and what the moves do. "
+	}
+	if len(d.Findings) > 0 {
+		words += d.Findings[0] + " "
+	}
+	if len(d.Moves) == 0 {
+		return words + d.WhyNoMoves
+	}
+	var all []string
+	for _, m := range d.Moves {
+		all = append(all, m.Label())
+	}
+	return words + "Moves: " + strings.Join(all, "; ") + "."
+}
+
+// coefficient is written with 14 decimals: the same on every processor, where the last
+// bits are not, and 1e-10 of the smallest pole distance that a dial can make.
+type coefficient float64
+
+// MarshalJSON implements json.Marshaler.
+func (c coefficient) MarshalJSON() ([]byte, error) {
+	return strconv.AppendFloat(nil, float64(c), 'f', 14, 64), nil
+}
+
+// sectionsOf are the sections of a move at a rate as [b0 b1 b2 a0 a1 a2].
+func sectionsOf(f biquad.Filter, rateHz float64) [][6]coefficient {
+	var all [][6]coefficient
+	for _, c := range f.Sections(rateHz) {
+		all = append(all, [6]coefficient{coefficient(c.B0), coefficient(c.B1), coefficient(c.B2), 1, coefficient(c.A1), coefficient(c.A2)})
+	}
+	return all
+}

@@ -1,0 +1,190 @@
+package page
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"html/template"
+	"math"
+	"strings"
+
+	"toneplumb/biquad"
+	"toneplumb/match"
+	"toneplumb/match/report"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/loudness"
+	"toneplumb/spectrum/measure"
+)
+
+//go:embed desk.html
+var deskHTML string
+
+//go:embed desk.css
+var deskCSS string
+
+//go:embed arrive.js
+var arriveJS string
+
+//go:embed options.js
+var optionsJS string
+
+//go:embed rows.js
+var rowsJS string
+
+//go:embed show.js
+var showJS string
+
+//go:embed take.js
+var takeJS string
+
+//go:embed desk.js
+var deskJS string
+
+// Served returns the page as the local server hands it out, and the policy to send with
+// it: the same template, style and scripts, with the parts of the desk (desk.html, desk.js
+// and its neighbours) where a saved page has what was found.
+func Served() (html []byte, policy string, err error) {
+	d := document{
+		Data:   &Data{Version: Version, Title: "Tone of the mix beside the reference"},
+		Served: true,
+		Style:  template.CSS(pageCSS + deskCSS),
+		Script: template.JS(soundJS + stripJS + playerJS + arriveJS + optionsJS + rowsJS + showJS + takeJS + deskJS),
+	}
+	d.Policy = servedPolicy(string(d.Style), string(d.Script))
+	var out bytes.Buffer
+	if err := pageTemplate.Execute(&out, d); err != nil {
+		return nil, "", err
+	}
+	return out.Bytes(), d.Policy + "; frame-ancestors 'none'", nil
+}
+
+// servedPolicy also lets the page talk to the server it came from, and to no other.
+func servedPolicy(style, script string) string {
+	return strings.NewReplacer("img-src data:", "connect-src 'self'; img-src 'self' blob: data:", "media-src data: blob:", "media-src blob:").
+		Replace(policy(style, script))
+}
+
+// Chart draws the panels as an SVG to stand in a page.
+func Chart(r *match.Result, dark bool) (string, error) { return chart(r, NewData(r), dark) }
+
+// extraRoomDB is kept for peaks that the moves make, as they are not measured. Our
+// choice: at equal loudness moves within ±6 dB raised the peaks of demo and songs by less.
+const extraRoomDB = 3
+
+// Predicted returns the player's numbers from the tables alone, within 0.1 LU of
+// measured ones: what a changed move needs at once. The sounds are called "mix" and
+// "reference". Nil where there is nothing to compare.
+func Predicted(r *match.Result, s Stretch) (*Player, error) {
+	if s.Which < 0 && len(r.Moves) == 0 {
+		return nil, nil
+	}
+	sec := min(ExcerptSec, r.Mix.DurationSec-s.MixFromSec)
+	if s.Which >= 0 {
+		sec = min(sec, r.References[s.Which].DurationSec-s.RefFromSec)
+	}
+	sec = math.Floor(sec*10) / 10
+	p := &Player{RateHz: r.Mix.Format.RateHz, Seconds: report.Number(sec), Sources: []Source{}, Moves: []Switch{}}
+	var filters []biquad.Filter
+	for i, m := range NewData(r).Moves {
+		filters = append(filters, r.Moves[i].Filter)
+		p.Moves = append(p.Moves, Switch{fmt.Sprintf("%d: %s", i+1, m.Label()), sectionsByRate(r.Moves[i].Filter, r.Mix.Format.RateHz)})
+	}
+	level := math.Inf(1)
+	add := func(name, sound string, of *measure.Recording, fromSec float64, filters []biquad.Filter) error {
+		x, err := heardOf(of, fromSec, sec)
+		if err != nil {
+			return err
+		}
+		source := Source{Name: name, Sound: sound, FromS: report.Number(fromSec), ThroughMoves: len(filters) > 0, CourseLU: x.course}
+		for _, lufs := range x.through(filters, r.RateHz) {
+			source.LoudnessLUFS = append(source.LoudnessLUFS, report.Number(lufs))
+		}
+		level = min(level, headroomDBTP-extraRoomDB-(x.peakDB-x.lufs), x.lufs-x.scaleDB)
+		p.Sources = append(p.Sources, source)
+		return nil
+	}
+	if err := add("mix", "mix", r.Mix, s.MixFromSec, nil); err != nil {
+		return nil, err
+	}
+	if len(filters) > 0 {
+		name := "mix through the moves"
+		if len(filters) == 1 {
+			name = "mix through the move"
+		}
+		if err := add(name, "mix", r.Mix, s.MixFromSec, filters); err != nil {
+			return nil, err
+		}
+	}
+	if s.Which >= 0 {
+		if err := add(report.ReferenceLabel(s.Which, r), "reference", r.References[s.Which], s.RefFromSec, nil); err != nil {
+			return nil, err
+		}
+	}
+	p.LevelLUFS = report.Number(level)
+	return p, nil
+}
+
+// heard is a stretch of a recording's table, levels as listen.Cut stores the sound.
+type heard struct {
+	part                  *measure.Recording
+	scaleDB, peakDB, lufs float64
+	course                []report.Number // per 100 ms over the loudness
+}
+
+func heardOf(r *measure.Recording, fromSec, sec float64) (*heard, error) {
+	whole := *r
+	whole.Counted = nil
+	part, err := whole.Part(measure.Passages{{fromSec, fromSec + sec}})
+	if err != nil {
+		return nil, err
+	}
+	x := &heard{part: part, lufs: part.LoudnessLUFS}
+	both := 0.0 // a single channel comes out of both loudspeakers
+	if r.Format.Channels == 1 {
+		both = 10 * math.Log10(2)
+	}
+	first := int(math.Round(fromSec * loudness.StepsPerSecond))
+	last := min(first+int(math.Round(sec*loudness.StepsPerSecond)), len(r.StepPeak))
+	largest := 0.0
+	for _, peak := range r.StepPeak[first:last] {
+		largest = max(largest, peak)
+	}
+	if largest == 0 {
+		return nil, fmt.Errorf("%s is silent there", report.Name(r.Path))
+	}
+	x.scaleDB = -20*math.Log10(largest) + both
+	for _, p := range r.StepPower[first:last] {
+		x.course = append(x.course, report.Number(math.Round(100*(loudness.LUFS(p)-x.lufs))/100))
+	}
+	x.lufs += x.scaleDB
+	x.peakDB = both
+	return x, nil
+}
+
+// through predicts the loudness as stored, through each choice of the moves: bit i of
+// the index is move i.
+func (x *heard) through(filters []biquad.Filter, rateHz float64) []float64 {
+	each := make([][]float64, len(filters))
+	for i, f := range filters {
+		each[i] = biquad.ResponseDB(nil, []biquad.Filter{f}, spectrum.Centres(), rateHz)
+	}
+	gain := make([]float64, spectrum.BandCount)
+	loud := make([]float64, 1<<len(filters))
+	for choice := range loud {
+		for b := range gain {
+			db := 0.0
+			for i := range filters {
+				if choice>>i&1 == 1 {
+					db += each[i][b]
+				}
+			}
+			gain[b] = spectrum.DBToPower(db)
+		}
+		loud[choice] = x.part.LoudnessThrough(gain) + x.scaleDB
+	}
+	change := x.lufs - loud[0] // the table's own rounding
+	for choice := range loud {
+		loud[choice] += change
+	}
+	return loud
+}

@@ -1,0 +1,183 @@
+"use strict";
+// Sound: the excerpts run side by side in one audio context, in lockstep, and what is
+// heard is a matter of gains. No function here knows of the page.
+
+// Gains move exponentially: 96 % of the way in three of these, which is 10 ms.
+const RAMP_S = 0.003;
+// A gain has settled after so long: ten of them.
+const SETTLED_S = 0.03;
+// At the ends of the repeated part the sound is faded for so long.
+const SEAM_S = 0.005;
+
+const gainOfDB = (db) => 10 ** (db / 20);
+const toFrame = (seconds, rate) => Math.round(seconds * rate) / rate;
+
+// Tells whether every move has its coefficients for a sample rate.
+function canPlayAt(player, rate) {
+  return player.moves.every((move) => move.sections[String(rate)]);
+}
+
+// Opens a context at the mix's rate, or at the browser's own if it must be; null where
+// the moves have no coefficients for that.
+function openContext(player) {
+  let ctx;
+  try {
+    ctx = new AudioContext({ sampleRate: player.rate_hz });
+  } catch {
+    ctx = new AudioContext();
+  }
+  if (canPlayAt(player, ctx.sampleRate)) return ctx;
+  ctx.close();
+  return null;
+}
+
+// Decodes the sounds, which the browser takes to the context's rate; bytesOf gives the
+// file of an id, or a promise of it.
+async function loadSounds(ctx, player, bytesOf) {
+  const buffers = {};
+  for (const { sound } of player.sources) {
+    if (!buffers[sound]) buffers[sound] = await ctx.decodeAudioData(await bytesOf(sound));
+  }
+  return buffers;
+}
+
+// Builds the graph:
+//
+//   mix ───────────────┬─ gain ─┐
+//                      └─ move ─ move ─ … ─ gain ─┤
+//   reference ─ gain ───────────────────────────── bus ─ seam ─ gate ─ out
+//
+// A move is its sections beside a way around them; a switch fades between the two while
+// both keep running. The seam fades at the ends of the part, the gate at start and stop.
+// Times are the context's, now if left out.
+function buildGraph(ctx, player, buffers) {
+  const rate = ctx.sampleRate;
+  const gain = (value) => {
+    const node = ctx.createGain();
+    node.gain.value = value;
+    return node;
+  };
+  const move = (node, value, when = ctx.currentTime) => node.gain.setTargetAtTime(value, when, RAMP_S);
+
+  const bus = gain(1);
+  bus.channelCount = 2; // a single channel is heard from both sides
+  bus.channelCountMode = "explicit";
+  const seam = gain(0), gate = gain(0), out = gain(1);
+  bus.connect(seam).connect(gate).connect(out);
+
+  const inputs = {};
+  for (const sound of Object.keys(buffers)) inputs[sound] = gain(1);
+
+  const all = 2 ** player.moves.length - 1;
+  let chosen = 0, on = all;
+  const switches = [];
+  let moved = null; // what comes out of the moves
+  const throughMoves = (input) => {
+    let node = input;
+    for (const { sections } of player.moves) {
+      const around = gain(0), through = gain(1), sum = gain(1);
+      let last = node;
+      for (const c of sections[String(rate)]) last = last.connect(ctx.createIIRFilter(c.slice(0, 3), c.slice(3)));
+      last.connect(through).connect(sum);
+      node.connect(around).connect(sum);
+      switches.push({ around, through });
+      node = sum;
+    }
+    return node;
+  };
+
+  const levelOf = (i) => {
+    const source = player.sources[i];
+    return gainOfDB(player.level_lufs - source.loudness_lufs[source.through_moves ? on : 0]);
+  };
+  const heard = player.sources.map((source, i) => {
+    let node = inputs[source.sound];
+    if (source.through_moves) node = moved ??= throughMoves(node);
+    const level = gain(i === chosen ? levelOf(i) : 0);
+    node.connect(level).connect(bus);
+    return level;
+  });
+  // The first source at its level, whatever is heard: for a meter that gives nothing away.
+  const first = gain(levelOf(0));
+  inputs[player.sources[0].sound].connect(first);
+
+  let running = [];
+  const seconds = Math.min(player.seconds, ...Object.values(buffers).map((b) => b.duration));
+  return {
+    out, bus, first,
+    seconds: Math.floor(seconds * rate) / rate,
+
+    // Hears source i from now on.
+    choose(i, when) {
+      chosen = i;
+      heard.forEach((node, k) => move(node, k === i ? levelOf(k) : 0, when));
+    },
+
+    // Switches moves on whose bits are set, and keeps the loudness.
+    setMoves(bits, when) {
+      on = bits;
+      switches.forEach(({ around, through }, i) => {
+        move(through, (bits >> i) & 1, when);
+        move(around, 1 - ((bits >> i) & 1), when);
+      });
+      if (player.sources[chosen].through_moves) move(heard[chosen], levelOf(chosen), when);
+    },
+
+    // Starts all sounds at an offset in the excerpt, to repeat a part of it.
+    start(when, offset, from, to) {
+      const start = toFrame(when, rate);
+      running = [...Object.entries(buffers), [null, seamBuffer(ctx, this.seconds, from, to)]].map(([sound, buffer]) => {
+        const node = new AudioBufferSourceNode(ctx, {
+          buffer, loop: true, loopStart: toFrame(from, rate), loopEnd: toFrame(to, rate),
+        });
+        node.connect(sound === null ? seam.gain : inputs[sound]);
+        node.start(start, toFrame(offset, rate));
+        return node;
+      });
+      move(gate, 1, start);
+    },
+
+    // Fades out and stops; returns when all is still.
+    stop(when = ctx.currentTime) {
+      move(gate, 0, when);
+      for (const node of running) node.stop(when + SETTLED_S);
+      running = [];
+      return when + SETTLED_S;
+    },
+  };
+}
+
+// A gain as long as the excerpt that is 0 at both ends of the part.
+function seamBuffer(ctx, seconds, from, to) {
+  const rate = ctx.sampleRate;
+  const buffer = ctx.createBuffer(1, Math.round(seconds * rate), rate);
+  const x = buffer.getChannelData(0).fill(1);
+  const n = Math.round(SEAM_S * rate);
+  const first = Math.round(from * rate), end = Math.min(Math.round(to * rate), x.length);
+  for (let i = 0; i < n; i++) {
+    const rise = 0.5 - 0.5 * Math.cos((Math.PI * i) / n);
+    x[first + i] *= rise;
+    x[end - 1 - i] *= rise;
+  }
+  return buffer;
+}
+
+// Measures the power of a node, both channels, over the last third of a second or so.
+function buildMeter(ctx, node) {
+  const split = ctx.createChannelSplitter(2);
+  node.connect(split);
+  const sides = [0, 1].map((channel) => {
+    const side = new AnalyserNode(ctx, { fftSize: 16384 });
+    split.connect(side, channel);
+    return side;
+  });
+  const x = new Float32Array(16384);
+  return () => {
+    let sum = 0;
+    for (const side of sides) {
+      side.getFloatTimeDomainData(x);
+      for (const v of x) sum += v * v;
+    }
+    return 10 * Math.log10(sum / (2 * x.length));
+  };
+}

@@ -1,0 +1,66 @@
+package serve
+
+import (
+	"encoding/json"
+	"errors"
+	"io"
+	"log"
+	"net/http"
+
+	"toneplumb/match/report"
+	"toneplumb/spectrum/audio"
+)
+
+// trouble is an error for a person: what happened, and what to do.
+type trouble struct {
+	What string `json:"what"`
+	Hint string `json:"hint"`
+
+	// BrowserMay: another decoder, such as the browser's, may be able to read the file.
+	BrowserMay bool `json:"browser_may,omitempty"`
+}
+
+func (t *trouble) Error() string { return t.What }
+
+// HintOf is what to do about an error of this package, "" if it has no words of its own.
+func HintOf(err error) string {
+	var t *trouble
+	if errors.As(err, &t) {
+		return t.Hint
+	}
+	return ""
+}
+
+// troubleOf words an error as the command line does. A file is called by the name it
+// had where it came from.
+func troubleOf(err error, name string) *trouble {
+	var t *trouble
+	if errors.As(err, &t) {
+		return t
+	}
+	var a *audio.Error
+	if errors.As(err, &a) {
+		named := *a
+		if name != "" {
+			named.Path = report.Printable(name)
+		}
+		return &trouble{What: named.Error(), Hint: named.Hint, BrowserMay: a.OtherDecoder()}
+	}
+	return &trouble{What: err.Error(), Hint: "try again; if it stays, start toneplumb serve again"}
+}
+
+// refuse answers with an error.
+func refuse(w http.ResponseWriter, status int, what, hint string) {
+	answer(w, status, &trouble{What: what, Hint: hint})
+}
+
+// answer writes one JSON document.
+func answer(w http.ResponseWriter, status int, document any) {
+	w.Header().Set("Content-Type", "application/json; charset=utf-8")
+	w.WriteHeader(status)
+	json.NewEncoder(w).Encode(document) // the browser may be gone: nobody is left to tell
+}
+
+// quiet keeps net/http's own remarks on cut connections to itself: nobody can do
+// anything about them.
+func quiet() *log.Logger { return log.New(io.Discard, "", 0) }

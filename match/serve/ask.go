@@ -1,0 +1,187 @@
+package serve
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"net/http"
+	"slices"
+
+	"toneplumb/biquad"
+	"toneplumb/biquad/fit"
+	"toneplumb/match"
+	"toneplumb/spectrum/measure"
+)
+
+// ask is what the page wants to know: which recordings, how they are compared, and
+// which moves. The recordings are named by their ids; what a field means is told beside
+// the option of match of the same name.
+type ask struct {
+	Mix        string   `json:"mix"`
+	References []string `json:"references"`
+
+	SmoothOct     float64      `json:"smooth_oct"`
+	RangeHz       [2]float64   `json:"range_hz"`
+	TowardPercent float64      `json:"toward_percent"`
+	MaxMoves      int          `json:"max_moves"`
+	MixPart       [][2]float64 `json:"mix_part"` // in seconds; null: all
+	RefPart       [][2]float64 `json:"ref_part"`
+	LoudestSec    float64      `json:"loudest_s"` // 0: all
+
+	Equaliser json.RawMessage `json:"equaliser"` // as the file of --eq; null: the default
+	Already   json.RawMessage `json:"already"`   // settings the mix was bounced through; null: none
+	Dialled   []dialled       `json:"dialled"`   // moves set by hand; null: those advised
+
+	After string `json:"after"` // of the sitting: the comparison that this mix is a new bounce of
+	Dark  bool   `json:"dark"`  // a chart on dark paper
+
+	mix        *recording
+	references []*recording
+	compare    match.CompareOptions
+	solve      match.SolveOptions
+	parts      match.Parts
+	earlier    *match.Earlier
+}
+
+// dialled is a move in the terms of the equaliser's dials.
+type dialled struct {
+	Shape  string  `json:"shape"`
+	FreqHz float64 `json:"freq_hz"`
+	GainDB float64 `json:"gain_db"`
+	Width  float64 `json:"width"`
+	On     bool    `json:"on"`
+}
+
+// maxAskBytes bounds an ask. Our choice: settings and an equaliser of the largest kind
+// are under 200 kB.
+const maxAskBytes = 1 << 20
+
+// ofAsk reads and checks what is asked.
+func (s *Server) ofAsk(next func(http.ResponseWriter, *http.Request, *ask)) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		a := &ask{}
+		raw, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxAskBytes))
+		if err == nil {
+			err = json.Unmarshal(raw, a)
+		}
+		if err != nil {
+			refuse(w, http.StatusBadRequest, "the page asked in a way that cannot be read", "reload the page")
+			return
+		}
+		if err := s.prepare(a); err != nil {
+			answer(w, http.StatusUnprocessableEntity, troubleOf(err, ""))
+			return
+		}
+		next(w, r, a)
+	}
+}
+
+// prepare finds the recordings and checks the options.
+func (s *Server) prepare(a *ask) error {
+	if a.mix = s.shelf.get(a.Mix); a.mix == nil {
+		return &trouble{What: "there is no mix", Hint: "drop one, or choose which of the recordings it is"}
+	}
+	for _, id := range a.References {
+		if ref := s.shelf.get(id); ref != nil {
+			a.references = append(a.references, ref)
+		}
+	}
+	if len(a.references) == 0 {
+		return &trouble{What: "there is no reference", Hint: "drop one, or choose which of the recordings it is"}
+	}
+	for _, rec := range append([]*recording{a.mix}, a.references...) {
+		if state := rec.told().State; state != ready {
+			return &trouble{What: fmt.Sprintf("%q is not measured yet", rec.name), Hint: "wait until it is, or take it away"}
+		}
+	}
+	a.compare = match.CompareOptions{SmoothOct: fraction(a.SmoothOct), RangeHz: a.RangeHz}
+	if err := a.compare.Check(); err != nil {
+		return &trouble{What: err.Error(), Hint: "put the field back"}
+	}
+	a.solve = match.SolveOptions{MaxMoves: a.MaxMoves, TowardPercent: a.TowardPercent, Equaliser: fit.Default()}
+	if err := a.solve.Check(); err != nil {
+		return &trouble{What: err.Error(), Hint: "put the field back"}
+	}
+	if given(a.Equaliser) {
+		var err error
+		if a.solve.Equaliser, err = match.ParseEqualiser(a.Equaliser); err != nil {
+			return &trouble{What: "the equaliser's description: " + err.Error(), Hint: "mend the file, or go back to the default equaliser"}
+		}
+	}
+	if given(a.Already) {
+		settings, err := match.ReadSettings(bytes.NewReader(a.Already))
+		if err != nil {
+			return &trouble{What: "the settings of the bounce: " + err.Error(), Hint: "give the settings that were taken away here before"}
+		}
+		a.earlier = &match.Earlier{Path: "the earlier round", Settings: settings}
+	}
+	return a.prepareParts()
+}
+
+func (a *ask) prepareParts() error {
+	for _, side := range []struct {
+		from [][2]float64
+		to   *measure.Passages
+	}{{a.MixPart, &a.parts.Mix}, {a.RefPart, &a.parts.Reference}} {
+		if side.from == nil {
+			continue
+		}
+		end := 0.0
+		for _, p := range side.from {
+			if !(p[0] >= end && p[1] > p[0] && p[1] < 1e7) {
+				return &trouble{What: "a part runs backwards, or over another", Hint: "choose it anew on the strip"}
+			}
+			end = p[1]
+		}
+		*side.to = side.from
+	}
+	a.parts.LoudestSec = a.LoudestSec
+	if sec := a.LoudestSec; sec != 0 && !(sec >= measure.MinSec) {
+		return &trouble{What: fmt.Sprintf("the loudest %g s are too short: at least %d s are needed", sec, measure.MinSec), Hint: "a minute is a good length"}
+	}
+	return nil
+}
+
+func given(document json.RawMessage) bool { return len(document) > 0 && string(document) != "null" }
+
+// fraction is the fraction of an octave that a rounded number stands for.
+func fraction(oct float64) float64 {
+	const near = 1e-3
+	for _, n := range []float64{1, 2, 3, 6, 12, 24} {
+		if math.Abs(oct-1/n) < near {
+			return 1 / n
+		}
+	}
+	return oct
+}
+
+// filters are the dialled moves that are on, as filters, at a rate.
+func (a *ask) filters(rateHz float64) ([]biquad.Filter, error) {
+	if len(a.Dialled) > match.MaxMoves {
+		return nil, &trouble{What: fmt.Sprintf("there are %d moves; %d at most are taken", len(a.Dialled), match.MaxMoves), Hint: "take one away"}
+	}
+	var all []biquad.Filter
+	for i, d := range a.Dialled {
+		if !d.On {
+			continue
+		}
+		shape, known := biquad.ParseShape(d.Shape)
+		switch {
+		case !known || shape.IsCut():
+			return nil, &trouble{What: fmt.Sprintf("move %d: there is no shape %q to set here", i+1, d.Shape), Hint: "choose a shelf or a bell"}
+		case !(d.FreqHz >= 10 && d.FreqHz < rateHz/2) || !(math.Abs(d.GainDB) <= 40) || !(d.Width >= 0.02 && d.Width <= 100):
+			return nil, &trouble{What: fmt.Sprintf("move %d: %g Hz, %g dB and a width of %g cannot be set", i+1, d.FreqHz, d.GainDB, d.Width), Hint: "put the field back, or use its steps"}
+		case d.GainDB == 0:
+			continue // a move of nothing
+		}
+		f := a.solve.Equaliser.Ability(shape).Filter(shape, d.FreqHz, d.GainDB, d.Width)
+		if err := f.Check(rateHz); err != nil || math.IsNaN(f.Q) || f.Q < 0.05 || f.Q > 50 {
+			return nil, &trouble{What: fmt.Sprintf("move %d: a %s of that width cannot be made at %g dB", i+1, d.Shape, d.GainDB), Hint: "put the field back, or use its steps"}
+		}
+		all = append(all, f)
+	}
+	slices.SortStableFunc(all, func(p, q biquad.Filter) int { return int(math.Copysign(1, p.FreqHz-q.FreqHz)) })
+	return all, nil
+}

@@ -1,0 +1,247 @@
+package serve
+
+import (
+	"context"
+	"encoding/json"
+	"strings"
+	"sync"
+
+	"toneplumb/match"
+	"toneplumb/spectrum/measure"
+)
+
+// book keeps what was worked out, so that a changed field costs no more than what hangs
+// on it: the comparison on recordings, parts, range and smoothing; the moves on the
+// equaliser and how far to go as well.
+type book struct {
+	lock        sync.Mutex
+	comparisons kept[*compared]
+	advices     kept[*advised]
+	confirmed   kept[match.Confirmed] // by mix and settings
+
+	ahead     sync.WaitGroup
+	stopAhead context.CancelFunc
+}
+
+// keptAtMost of each kind. Our choice: a comparison has some 200 kB, and nobody goes
+// back further.
+const keptAtMost = 24
+
+func newBook() *book { return &book{stopAhead: func() {}} }
+
+// kept holds values by key, the oldest dropped first.
+type kept[T any] struct {
+	keys   []string
+	values map[string]T
+}
+
+func (k *kept[T]) get(key string) (T, bool) {
+	v, found := k.values[key]
+	return v, found
+}
+
+func (k *kept[T]) put(key string, v T) {
+	if k.values == nil {
+		k.values = map[string]T{}
+	}
+	if _, found := k.values[key]; !found {
+		k.keys = append(k.keys, key)
+	}
+	k.values[key] = v
+	for len(k.keys) > keptAtMost {
+		delete(k.values, k.keys[0])
+		k.keys = k.keys[1:]
+	}
+}
+
+// forget drops what has a text in its key.
+func (k *kept[T]) forget(text string) {
+	var left []string
+	for _, key := range k.keys {
+		if strings.Contains(key, text) {
+			delete(k.values, key)
+		} else {
+			left = append(left, key)
+		}
+	}
+	k.keys = left
+}
+
+// compared is a comparison that is made once.
+type compared struct {
+	once       sync.Once
+	comparison *match.Comparison
+	notes      []string
+	err        error
+}
+
+// advised are the moves for a comparison.
+type advised struct {
+	compared *compared
+	lock     sync.Mutex // Advice is for one goroutine at a time
+	advice   *match.Advice
+	results  map[int]*match.Result // by number of moves at most
+}
+
+// keyOf is the text that tells things apart.
+func keyOf(parts ...any) string {
+	text, err := json.Marshal(parts)
+	if err != nil {
+		panic("serve: a key that is no JSON: " + err.Error())
+	}
+	return string(text)
+}
+
+func (a *ask) comparisonKey() string {
+	return keyOf(a.Mix, a.References, a.compare, a.parts, a.Already)
+}
+
+func (a *ask) adviceKey() string {
+	return keyOf(a.comparisonKey(), a.solve.TowardPercent, a.Equaliser)
+}
+
+// comparison returns the comparison that is asked for.
+func (b *book) comparison(a *ask) (*compared, error) {
+	key := a.comparisonKey()
+	b.lock.Lock()
+	c, found := b.comparisons.get(key)
+	if !found {
+		c = &compared{}
+		b.comparisons.put(key, c)
+	}
+	b.lock.Unlock()
+	c.once.Do(func() { c.comparison, c.notes, c.err = a.compareNow() })
+	return c, c.err
+}
+
+func (a *ask) compareNow() (*match.Comparison, []string, error) {
+	if n := len(a.mix.entries); n != 1 {
+		return nil, nil, &trouble{What: a.mix.name + " is a profile of several recordings, and a mix is one", Hint: "drop the mix itself"}
+	}
+	mix, err := a.earlier.TakenBack(a.mix.entries[0].Recording)
+	if err != nil {
+		return nil, nil, err
+	}
+	var profiles []measure.Profile
+	for _, ref := range a.references {
+		profiles = append(profiles, ref.entries)
+	}
+	mix, references, notes, err := a.parts.Apply(mix, measure.Distinct(profiles...))
+	if err != nil {
+		return nil, nil, err
+	}
+	c, err := match.Compare(mix, references, a.compare)
+	return c, notes, err
+}
+
+// advised returns the moves that are advised, to be asked for a number.
+func (b *book) advised(a *ask) (*advised, error) {
+	c, err := b.comparison(a)
+	if err != nil {
+		return nil, err
+	}
+	key := a.adviceKey()
+	b.lock.Lock()
+	defer b.lock.Unlock()
+	d, found := b.advices.get(key)
+	if !found {
+		d = &advised{compared: c, advice: c.comparison.Advise(a.solve), results: map[int]*match.Result{}}
+		b.advices.put(key, d)
+	}
+	return d, nil
+}
+
+// result returns what is advised with at most so many moves. Results are shared: they
+// are copied before anything is added.
+func (d *advised) result(moves int) *match.Result {
+	d.lock.Lock()
+	defer d.lock.Unlock()
+	if d.results[moves] == nil {
+		d.results[moves] = d.advice.Result(moves)
+	}
+	return d.results[moves]
+}
+
+// results returns what is asked for, and what the tool itself advises.
+func (b *book) results(a *ask) (asked, own *match.Result, err error) {
+	d, err := b.advised(a)
+	if err != nil {
+		return nil, nil, err
+	}
+	own = d.result(a.solve.MaxMoves)
+	asked = own
+	if a.Dialled != nil {
+		filters, err := a.filters(own.RateHz)
+		if err != nil {
+			return nil, nil, err
+		}
+		asked = own.Comparison.With(filters, own.SolveOptions)
+	}
+	copied := *asked
+	copied.Warnings = append(append(a.earlier.Note(own.Comparison, own.SolveOptions), d.compared.notes...), asked.Warnings...)
+	b.lock.Lock()
+	defer b.lock.Unlock()
+	if c, found := b.confirmed.get(a.confirmKey(&copied)); found && a.earlier == nil {
+		copied.Confirmed = &c
+	}
+	return &copied, own, nil
+}
+
+func (a *ask) confirmKey(r *match.Result) string { return keyOf(a.Mix, r.Settings()) }
+
+// forget drops all that hangs on a recording.
+func (b *book) forget(id string) {
+	b.lock.Lock()
+	defer b.lock.Unlock()
+	b.comparisons.forget(id)
+	b.advices.forget(id)
+	b.confirmed.forget(id)
+}
+
+// lookAhead works out, while nothing is asked, what the neighbouring steps of the
+// number of moves and of how far to go would give.
+func (b *book) lookAhead(ctx context.Context, a *ask) {
+	const stepPercent = 5
+	ctx, cancel := context.WithCancel(ctx)
+	b.lock.Lock()
+	b.stopAhead()
+	b.stopAhead = cancel
+	b.lock.Unlock()
+	b.ahead.Go(func() {
+		defer cancel()
+		for _, step := range []struct {
+			moves   int
+			percent float64
+		}{{1, 0}, {0, stepPercent}, {0, -stepPercent}} {
+			next := *a
+			next.solve.MaxMoves += step.moves
+			next.solve.TowardPercent += step.percent
+			if next.solve.Check() != nil {
+				continue
+			}
+			d, err := b.advised(&next)
+			if err != nil {
+				return
+			}
+			for moves := 1; moves <= next.solve.MaxMoves; moves++ {
+				if ctx.Err() != nil {
+					return
+				}
+				d.result(moves)
+			}
+		}
+	})
+}
+
+// pause ends the work ahead, since somebody asks.
+func (b *book) pause() {
+	b.lock.Lock()
+	defer b.lock.Unlock()
+	b.stopAhead()
+}
+
+// wait ends the work ahead and waits for it.
+func (b *book) wait() {
+	b.pause()
+	b.ahead.Wait()
+}

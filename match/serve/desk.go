@@ -1,0 +1,78 @@
+package serve
+
+import (
+	"context"
+	"net/http"
+	"os"
+	"path/filepath"
+
+	"toneplumb/examples/demo"
+	"toneplumb/match/page"
+)
+
+// page hands the page out.
+func (s *Server) page(w http.ResponseWriter, r *http.Request) {
+	html, policy, err := page.Served()
+	if err != nil {
+		answer(w, http.StatusInternalServerError, troubleOf(err, ""))
+		return
+	}
+	w.Header().Set("Content-Security-Policy", policy)
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Write(html)
+}
+
+// demo puts the demo's recordings on the shelf and answers with their ids at once; they
+// are made and measured in the background.
+func (s *Server) demo(w http.ResponseWriter, r *http.Request) {
+	var ids []string
+	var both []*recording
+	var contexts []context.Context
+	for _, piece := range []*demo.Piece{demo.RoughMix(), demo.Finished()} {
+		rec, ctx, err := s.shelf.add(s.ctx, piece.FileName)
+		if err != nil {
+			answer(w, http.StatusTooManyRequests, troubleOf(err, ""))
+			return
+		}
+		ids, both, contexts = append(ids, rec.id), append(both, rec), append(contexts, ctx)
+	}
+	s.shelf.work.Go(func() {
+		// One folder for both, whose files then take the recordings' places.
+		err := s.shelf.inTurn(s.ctx, func() error { return s.makeDemo(both) })
+		for i, rec := range both {
+			if err != nil {
+				rec.fail(err)
+				continue
+			}
+			s.shelf.measure(contexts[i], rec)
+		}
+	})
+	answer(w, http.StatusCreated, map[string][]string{"ids": ids})
+}
+
+func (s *Server) makeDemo(both []*recording) error {
+	dir, err := os.MkdirTemp(s.folder, "demo-")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(dir)
+	mix, ref, err := demo.Write(s.ctx, dir, func(done float64) {
+		for _, rec := range both {
+			rec.making.Store(int64(1000 * done))
+		}
+	})
+	if err != nil {
+		return err
+	}
+	for i, path := range []string{mix, ref} {
+		sum, err := sumOf(path)
+		if err != nil {
+			return err
+		}
+		both[i].sum = sum
+		if err := os.Rename(path, filepath.Join(s.folder, both[i].id)); err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -1,0 +1,77 @@
+package serve
+
+import (
+	"context"
+	"net"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+)
+
+// folderPrefix begins the names of our folders among the system's temporary ones.
+const folderPrefix = "toneplumb-serve-"
+
+// addressFile names, inside a folder, where its server listens.
+const addressFile = "address"
+
+// newFolder makes the private folder of a server that listens at address, and takes
+// away what servers that are no longer there have left behind.
+func newFolder(ctx context.Context, address string) (string, error) {
+	removeLeft(ctx)
+	dir, err := os.MkdirTemp("", folderPrefix) // 0700
+	if err != nil {
+		return "", err
+	}
+	if err := os.WriteFile(filepath.Join(dir, addressFile), []byte(address), 0o600); err != nil {
+		os.RemoveAll(dir)
+		return "", err
+	}
+	return dir, nil
+}
+
+// removeLeft removes folders whose server does not answer. One that is not ours to
+// read, or has no address yet, is left alone for a day.
+func removeLeft(ctx context.Context) {
+	const newSec = 24 * 3600
+	dirs, _ := filepath.Glob(filepath.Join(os.TempDir(), folderPrefix+"*"))
+	for _, dir := range dirs {
+		info, err := os.Lstat(dir)
+		if err != nil || !info.IsDir() {
+			continue
+		}
+		address, err := os.ReadFile(filepath.Join(dir, addressFile))
+		if err != nil && time.Since(info.ModTime()).Seconds() < newSec {
+			continue
+		}
+		if err == nil && answers(ctx, strings.TrimSpace(string(address)), filepath.Base(dir)) {
+			continue
+		}
+		os.RemoveAll(dir) // what belongs to someone else stays: the system says no
+	}
+}
+
+// livePath is where a server says whose folder it keeps.
+const livePath = "/keeps/"
+
+// answers tells whether the server at address keeps the folder. Addresses elsewhere
+// are not asked.
+func answers(ctx context.Context, address, folder string) bool {
+	host, _, err := net.SplitHostPort(address)
+	if err != nil || host != "127.0.0.1" {
+		return false
+	}
+	ctx, cancel := context.WithTimeout(ctx, time.Second) // on one machine it takes milliseconds
+	defer cancel()
+	request, err := http.NewRequestWithContext(ctx, http.MethodHead, "http://"+address+livePath+folder, nil)
+	if err != nil {
+		return false
+	}
+	response, err := (&http.Client{Transport: &http.Transport{DisableKeepAlives: true}}).Do(request)
+	if err != nil {
+		return ctx.Err() != nil // too busy to answer, not gone
+	}
+	response.Body.Close()
+	return response.StatusCode == http.StatusNoContent
+}

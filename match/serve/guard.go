@@ -1,0 +1,110 @@
+package serve
+
+import (
+	"crypto/rand"
+	"crypto/subtle"
+	"net/http"
+	"strings"
+	"sync"
+)
+
+// guard lets in only the browser that opened the address with the token, and of what
+// that browser sends only what our own page asked for.
+//
+// A page of elsewhere can make a browser send requests to 127.0.0.1. Its Origin gives
+// it away (RFC 6454), and where a name was made to point at this machine its Host does
+// (RFC 9110, 7.2). Another user's program on this machine has no cookie.
+type guard struct {
+	address string // 127.0.0.1:port
+	cookie  string // its name: cookies know no ports, so it has the port in it
+	session string
+
+	lock  sync.Mutex
+	token string // "" once used
+}
+
+func newGuard(address string) *guard {
+	port := address[strings.LastIndexByte(address, ':')+1:]
+	return &guard{address: address, cookie: "toneplumb-" + port, session: rand.Text(), token: rand.Text()}
+}
+
+// entrance is the path that the token opens once.
+const entrance = "/enter/"
+
+// url is the address to be opened.
+func (g *guard) url() string { return "http://" + g.address + entrance + g.token }
+
+// around puts the guard before a handler.
+func (g *guard) around(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("Referrer-Policy", "no-referrer")
+		h.Set("Cross-Origin-Opener-Policy", "same-origin")
+		h.Set("Cross-Origin-Resource-Policy", "same-origin")
+		h.Set("Cache-Control", "no-store")
+		h.Set("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'")
+		switch {
+		case r.Host != g.address && r.Host != g.named():
+			refuse(w, http.StatusForbidden, "this page is only for this machine", "open the address that toneplumb serve printed")
+		case !g.ours(r):
+			refuse(w, http.StatusForbidden, "another page asked for this", "close that page and open the address that toneplumb serve printed")
+		case strings.HasPrefix(r.URL.Path, entrance):
+			g.enter(w, r)
+		case !g.known(r):
+			refuse(w, http.StatusForbidden, "this browser was not let in", "open the address that toneplumb serve printed; it works once, so start it again for a second browser")
+		default:
+			next.ServeHTTP(w, r)
+		}
+	})
+}
+
+// named is the address by this machine's other name.
+func (g *guard) named() string { return strings.Replace(g.address, "127.0.0.1", "localhost", 1) }
+
+// ours tells whether our own page, or a person's hand, sent the request: what changes
+// something must name our origin; what only looks may name none.
+func (g *guard) ours(r *http.Request) bool {
+	if site := r.Header.Get("Sec-Fetch-Site"); site != "" && site != "same-origin" && site != "none" { // W3C Fetch Metadata
+		return false
+	}
+	origin := r.Header.Get("Origin")
+	if origin == "" {
+		return r.Method == http.MethodGet || r.Method == http.MethodHead
+	}
+	return origin == "http://"+r.Host
+}
+
+// enter takes the token in exchange for a cookie. A browser that has the cookie is let
+// through again.
+func (g *guard) enter(w http.ResponseWriter, r *http.Request) {
+	if r.Method != http.MethodGet {
+		refuse(w, http.StatusMethodNotAllowed, "this cannot be done here", "open the address in a browser")
+		return
+	}
+	if !g.known(r) {
+		if !g.spend(strings.TrimPrefix(r.URL.Path, entrance)) {
+			refuse(w, http.StatusForbidden, "this address was used already, or is not the one that was printed", "start toneplumb serve again and open the address it prints")
+			return
+		}
+		http.SetCookie(w, &http.Cookie{Name: g.cookie, Value: g.session, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode})
+	}
+	http.Redirect(w, r, "/", http.StatusSeeOther)
+}
+
+// spend tells whether the token is the right one, which it is once.
+func (g *guard) spend(token string) bool {
+	g.lock.Lock()
+	defer g.lock.Unlock()
+	if g.token == "" || subtle.ConstantTimeCompare([]byte(token), []byte(g.token)) != 1 {
+		return false
+	}
+	g.token = ""
+	return true
+}
+
+// known tells whether the request has the cookie.
+func (g *guard) known(r *http.Request) bool {
+	c, err := r.Cookie(g.cookie)
+	return err == nil && subtle.ConstantTimeCompare([]byte(c.Value), []byte(g.session)) == 1
+}

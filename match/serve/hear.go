@@ -1,0 +1,155 @@
+package serve
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"net/http"
+	"strconv"
+
+	"toneplumb/match"
+	"toneplumb/match/listen"
+	"toneplumb/match/page"
+	"toneplumb/match/report"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure"
+)
+
+// playerAnswer is what the player plays: sounds by address, so that one that was
+// fetched is known again.
+type playerAnswer struct {
+	Player *page.Player      `json:"player"` // null: nothing to hear, as the notes say
+	Sounds map[string]string `json:"sounds"` // where "mix" and "reference" are
+	Notes  []string          `json:"notes"`
+}
+
+// player answers with what the player needs for the moves, from the tables.
+func (s *Server) player(w http.ResponseWriter, r *http.Request, a *ask) {
+	asked, _, err := s.book.results(a)
+	if err != nil {
+		answer(w, http.StatusUnprocessableEntity, troubleOf(err, ""))
+		return
+	}
+	stretch, ok := page.StretchOf(asked, a.earlier)
+	d := playerAnswer{Sounds: map[string]string{}, Notes: append([]string{}, stretch.Notes...)}
+	if !ok {
+		answer(w, http.StatusOK, d)
+		return
+	}
+	if stretch.Undo != nil {
+		// Its peaks are not known from the table, and so not how it is stored.
+		d.Notes = []string{"There is no player here for a bounce through earlier moves: they must be taken back from its sound first. A saved page has one."}
+		answer(w, http.StatusOK, d)
+		return
+	}
+	if d.Player, err = page.Predicted(asked, stretch); err != nil {
+		answer(w, http.StatusUnprocessableEntity, troubleOf(err, ""))
+		return
+	}
+	if d.Player == nil {
+		d.Notes = append(d.Notes, "There are no moves, and the mix alone is nothing to compare.")
+		answer(w, http.StatusOK, d)
+		return
+	}
+	d.Sounds["mix"] = soundAddress(a.mix.id, stretch.MixFromSec, float64(d.Player.Seconds))
+	if stretch.Which >= 0 {
+		if ref := a.recordingOf(asked.References[stretch.Which]); ref != nil {
+			d.Sounds["reference"] = soundAddress(ref.id, stretch.RefFromSec, float64(d.Player.Seconds))
+			if len(asked.References) > 1 {
+				d.Notes = append(d.Notes, fmt.Sprintf("Of the references %s is heard.", ref.name))
+			}
+		}
+	}
+	d.Notes = append(d.Notes, "Levels are predicted from the measured tables, within a tenth of a LU.")
+	answer(w, http.StatusOK, d)
+}
+
+func soundAddress(id string, fromSec, sec float64) string {
+	return fmt.Sprintf("/sounds/%s?from=%s&sec=%s", id, strconv.FormatFloat(fromSec, 'f', 3, 64), strconv.FormatFloat(sec, 'f', 1, 64))
+}
+
+// recordingOf finds the recording whose table is r or shares its samples' peaks.
+func (a *ask) recordingOf(r *measure.Recording) *recording {
+	for _, rec := range append([]*recording{a.mix}, a.references...) {
+		if rec.profile || r.StepPeak == nil {
+			continue
+		}
+		if own := rec.entries[0].Recording.StepPeak; len(own) > 0 && &own[0] == &r.StepPeak[0] {
+			return rec
+		}
+	}
+	return nil
+}
+
+// excerpt answers with a stretch of a recording as FLAC.
+func (s *Server) excerpt(w http.ResponseWriter, r *http.Request, rec *recording) {
+	from, err1 := strconv.ParseFloat(r.URL.Query().Get("from"), 64)
+	sec, err2 := strconv.ParseFloat(r.URL.Query().Get("sec"), 64)
+	if err1 != nil || err2 != nil || !(from >= 0 && from < 1e7) || !(sec > 0 && sec <= page.ExcerptSec) || rec.profile {
+		refuse(w, http.StatusBadRequest, "there is no such stretch of "+rec.name, "reload the page")
+		return
+	}
+	e, err := rec.cut(r.Context(), from, sec)
+	if err != nil {
+		answer(w, http.StatusUnprocessableEntity, troubleOf(err, rec.name))
+		return
+	}
+	w.Header().Set("Content-Type", "audio/flac")
+	audio.WriteFLAC(w, e.RateHz, e.X, 1) // the browser may be gone: nobody is left to tell
+}
+
+func (rec *recording) cut(ctx context.Context, fromSec, sec float64) (*listen.Excerpt, error) {
+	src, err := audio.Open(ctx, rec.path)
+	if err != nil {
+		return nil, err
+	}
+	defer src.Close()
+	e, err := listen.Cut(ctx, src, fromSec, sec)
+	if err == io.EOF {
+		return nil, &trouble{What: fmt.Sprintf("%q ends before that", rec.name), Hint: "reload the page"}
+	}
+	return e, err
+}
+
+// confirm reads the mix once more, through the moves, when there is a place.
+func (s *Server) confirm(w http.ResponseWriter, r *http.Request, a *ask) {
+	asked, _, err := s.book.results(a)
+	if err == nil {
+		err = a.hasSound(asked)
+	}
+	if err == nil {
+		err = s.shelf.inTurn(r.Context(), func() error { return a.confirmNow(r.Context(), asked) })
+	}
+	if err != nil {
+		answer(w, http.StatusUnprocessableEntity, troubleOf(err, a.mix.name))
+		return
+	}
+	s.book.lock.Lock()
+	s.book.confirmed.put(a.confirmKey(asked), *asked.Confirmed)
+	s.book.lock.Unlock()
+	answer(w, http.StatusOK, map[string]report.Number{
+		"loudness_before_lufs": report.Number(asked.Confirmed.LoudnessBeforeLUFS),
+		"loudness_after_lufs":  report.Number(asked.Confirmed.LoudnessAfterLUFS),
+		"true_peak_after_dbtp": report.Number(asked.Confirmed.TruePeakDBTP),
+	})
+}
+
+func (a *ask) confirmNow(ctx context.Context, r *match.Result) error {
+	src, err := audio.Open(ctx, a.mix.path)
+	if err != nil {
+		return err
+	}
+	defer src.Close()
+	return listen.Confirm(ctx, src, r)
+}
+
+// hasSound says why the mix cannot be sent through the moves.
+func (a *ask) hasSound(r *match.Result) error {
+	switch {
+	case a.mix.profile:
+		return &trouble{What: "the mix is a profile, which holds no sound", Hint: "drop the mix itself"}
+	case a.earlier != nil:
+		return &trouble{What: "this bounce runs through earlier moves, which the moves here replace", Hint: "dial the moves, bounce again, and drop that bounce"}
+	}
+	return nil
+}

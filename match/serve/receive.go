@@ -1,0 +1,103 @@
+package serve
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"net/url"
+	"os"
+	"time"
+)
+
+// receive takes in a file: the body of the request, its name in the query.
+func (s *Server) receive(w http.ResponseWriter, r *http.Request) {
+	query := r.URL.Query()
+	name := query.Get("name")
+	tooLarge := &trouble{What: fmt.Sprintf("%q is larger than 2 GB", nameOf(name)), Hint: "bounce only the song itself, or as FLAC"}
+	if r.ContentLength > MaxFileBytes {
+		w.Header().Set("Connection", "close") // what it would send is not wanted
+		answer(w, http.StatusRequestEntityTooLarge, tooLarge)
+		return
+	}
+	rec, ctx, err := s.shelf.add(s.ctx, name)
+	if err != nil {
+		answer(w, http.StatusTooManyRequests, troubleOf(err, name))
+		return
+	}
+	rec.note = decodedNote(query)
+	if err := s.shelf.store(ctx, rec, w, r); err != nil {
+		s.shelf.remove(rec)
+		status, t := http.StatusBadRequest, &trouble{What: fmt.Sprintf("%q did not arrive whole", rec.name), Hint: "drop it again"}
+		var limit *http.MaxBytesError
+		var full *os.PathError
+		switch {
+		case errors.As(err, &limit):
+			status, t = http.StatusRequestEntityTooLarge, tooLarge
+		case errors.As(err, &full):
+			status, t = http.StatusInsufficientStorage, &trouble{What: fmt.Sprintf("%q cannot be kept: %s", rec.name, full.Err), Hint: "make room on the disk and drop it again"}
+		}
+		w.Header().Set("Connection", "close")
+		answer(w, status, t)
+		return
+	}
+	s.shelf.measure(ctx, rec)
+	answer(w, http.StatusCreated, map[string]string{"id": rec.id})
+}
+
+// decodedNote says that the browser decoded a recording, and at which rate.
+func decodedNote(query url.Values) string {
+	var hz float64
+	if _, err := fmt.Sscanf(query.Get("decoded_hz"), "%g", &hz); err != nil || !(hz >= 8000 && hz <= 768000) {
+		return ""
+	}
+	return fmt.Sprintf("decoded by the browser, at %g kHz whatever its own rate is", hz/1000)
+}
+
+// store writes the body to the private folder. The disk's errors are *os.PathError.
+func (s *shelf) store(ctx context.Context, rec *recording, w http.ResponseWriter, r *http.Request) error {
+	file, err := os.OpenFile(rec.path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	if err != nil {
+		return err
+	}
+	body := &lively{ctx: ctx, body: http.MaxBytesReader(w, r.Body, MaxFileBytes), connection: http.NewResponseController(w)}
+	sum := sha256.New()
+	_, err = io.Copy(io.MultiWriter(file, sum), body)
+	rec.sum = hex.EncodeToString(sum.Sum(nil))
+	if e := file.Close(); err == nil {
+		err = e
+	}
+	return err
+}
+
+// lively is a body that is given up when nothing comes for a while.
+type lively struct {
+	ctx        context.Context
+	body       io.Reader
+	connection *http.ResponseController
+}
+
+func (l *lively) Read(p []byte) (int, error) {
+	if err := l.ctx.Err(); err != nil {
+		return 0, err
+	}
+	l.connection.SetReadDeadline(time.Now().Add(idleSec * time.Second)) // not every connection has one
+	return l.body.Read(p)
+}
+
+// sumOf is the SHA-256 of a file.
+func sumOf(path string) (string, error) {
+	file, err := os.Open(path)
+	if err != nil {
+		return "", err
+	}
+	defer file.Close()
+	sum := sha256.New()
+	if _, err := io.Copy(sum, file); err != nil {
+		return "", err
+	}
+	return hex.EncodeToString(sum.Sum(nil)), nil
+}

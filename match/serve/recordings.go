@@ -1,0 +1,222 @@
+package serve
+
+import (
+	"context"
+	"crypto/rand"
+	"fmt"
+	"io"
+	"os"
+	"path"
+	"path/filepath"
+	"strings"
+	"sync"
+	"sync/atomic"
+
+	"toneplumb/match/report"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure"
+)
+
+// Limits. Our choice: two hours of 24-bit stereo at 44.1 kHz are under 2 GB, and a
+// sitting of some hundred files is beyond what one page can show.
+const (
+	MaxFileBytes  = 2 << 30
+	maxRecordings = 300
+	idleSec       = 60 // an upload that stands still so long is given up
+	maxNameRunes  = 200
+)
+
+// The states of a recording.
+const (
+	arriving  = "arriving"  // its bytes are on their way
+	waiting   = "waiting"   // for others to be measured
+	measuring = "measuring" // is read
+	ready     = "ready"
+	failed    = "failed"
+)
+
+// recording is a file that was dropped on the page: its sound in the private folder and
+// its table in memory.
+type recording struct {
+	id, name string
+	number   int    // of arrival
+	path     string // in the private folder; a name of ours
+	sum      string // SHA-256 of the file, once it has arrived
+	note     string // what is to be said of it beside the decoder's warnings
+	cancel   context.CancelFunc
+	done     atomic.Int64 // frames read, of frames; frames below 1 are unknown
+	frames   atomic.Int64
+	making   atomic.Int64 // of a demo, thousandths synthesised
+
+	lock    sync.Mutex // for what follows
+	state   string
+	trouble *trouble
+	entries measure.Profile // one, or those of a profile
+	profile bool
+}
+
+// shelf holds the recordings of a sitting.
+type shelf struct {
+	folder string
+	free   chan struct{} // a place for each that is measured at once
+	work   sync.WaitGroup
+
+	lock sync.Mutex
+	all  map[string]*recording
+	came int // so far
+}
+
+func newShelf(folder string, atOnce int) *shelf {
+	return &shelf{folder: folder, free: make(chan struct{}, atOnce), all: map[string]*recording{}}
+}
+
+// get returns a recording, nil if there is none of that name.
+func (s *shelf) get(id string) *recording {
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	return s.all[id]
+}
+
+// add makes a place for a file. The name is only ever shown.
+func (s *shelf) add(ctx context.Context, name string) (*recording, context.Context, error) {
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	if len(s.all) >= maxRecordings {
+		return nil, nil, &trouble{What: fmt.Sprintf("%d recordings are here already", maxRecordings), Hint: "take some away first"}
+	}
+	ctx, cancel := context.WithCancel(ctx)
+	r := &recording{id: rand.Text(), name: nameOf(name), state: arriving, cancel: cancel}
+	r.path = filepath.Join(s.folder, r.id)
+	s.came++
+	r.number = s.came
+	s.all[r.id] = r
+	return r, ctx, nil
+}
+
+// remove takes a recording away, whatever it is doing.
+func (s *shelf) remove(r *recording) {
+	s.lock.Lock()
+	delete(s.all, r.id)
+	s.lock.Unlock()
+	r.cancel()
+	os.Remove(r.path)
+}
+
+// nameOf is the last part of a file's name as a browser gives it, of any system.
+func nameOf(given string) string {
+	name := path.Base(strings.ReplaceAll(given, "\\", "/"))
+	name = report.Printable(strings.ToValidUTF8(name, "�"))
+	if runes := []rune(name); len(runes) > maxNameRunes {
+		name = string(runes[:maxNameRunes])
+	}
+	if strings.Trim(name, "./ ") == "" {
+		return "without a name"
+	}
+	return name
+}
+
+// inTurn does work when there is a place, so that only so much is done at once.
+func (s *shelf) inTurn(ctx context.Context, work func() error) error {
+	select {
+	case s.free <- struct{}{}:
+		defer func() { <-s.free }()
+	case <-ctx.Done():
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	return work()
+}
+
+// measure measures a recording in the background when there is a place.
+func (s *shelf) measure(ctx context.Context, rec *recording) {
+	rec.set(waiting)
+	s.work.Go(func() {
+		defer rec.cancel()
+		err := s.inTurn(ctx, func() error {
+			rec.set(measuring)
+			return rec.read(ctx)
+		})
+		if err != nil {
+			os.Remove(rec.path)
+			rec.fail(err)
+			return
+		}
+		rec.set(ready)
+	})
+}
+
+// fail notes why there is no table.
+func (rec *recording) fail(err error) {
+	rec.lock.Lock()
+	defer rec.lock.Unlock()
+	rec.state, rec.trouble = failed, troubleOf(err, rec.name)
+}
+
+func (rec *recording) set(state string) {
+	rec.lock.Lock()
+	defer rec.lock.Unlock()
+	rec.state = state
+}
+
+// read measures the recording, or reads the profile that it is.
+func (rec *recording) read(ctx context.Context) error {
+	if is, err := rec.isProfile(); err != nil || is {
+		return err
+	}
+	src, err := audio.Open(ctx, rec.path)
+	if err != nil {
+		return err
+	}
+	defer src.Close()
+	rec.frames.Store(src.Format().Frames)
+	table, err := measure.Measure(ctx, &counted{src, &rec.done}, rec.name)
+	if err != nil {
+		return err
+	}
+	if rec.note != "" {
+		table.Warnings = append(table.Warnings, rec.note)
+	}
+	rec.lock.Lock()
+	defer rec.lock.Unlock()
+	rec.entries = measure.Profile{{SHA256: rec.sum, Recording: table}}
+	return nil
+}
+
+// isProfile reads the file if it is a profile.
+func (rec *recording) isProfile() (bool, error) {
+	const startBytes = 512
+	file, err := os.Open(rec.path)
+	if err != nil {
+		return false, err
+	}
+	defer file.Close()
+	start := make([]byte, startBytes)
+	n, _ := io.ReadFull(file, start)
+	if !measure.IsProfile(start[:n]) {
+		return false, nil
+	}
+	if _, err := file.Seek(0, io.SeekStart); err != nil {
+		return false, err
+	}
+	p, err := measure.ReadProfile(file, rec.name)
+	if err != nil {
+		return false, err
+	}
+	rec.lock.Lock()
+	defer rec.lock.Unlock()
+	rec.profile, rec.entries = true, p
+	return true, nil
+}
+
+// counted is a source that says how far its reading is.
+type counted struct {
+	audio.Source
+	done *atomic.Int64
+}
+
+func (c *counted) Read(dst [][]float64) (int, error) {
+	n, err := c.Source.Read(dst)
+	c.done.Add(int64(n))
+	return n, err
+}

@@ -1,0 +1,145 @@
+package serve
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"net/http"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"time"
+)
+
+// Server is the local page on its way.
+type Server struct {
+	ctx      context.Context // of all its work
+	end      context.CancelFunc
+	listener net.Listener
+	http     *http.Server
+	guard    *guard
+	folder   string
+	shelf    *shelf
+	book     *book
+	sitting  *sitting
+	taken    *taken
+}
+
+// Timeouts. Our choice: a machine asks itself, so headers come at once; an upload is
+// given up by its own rule (idleSec), and a download may take as long as it likes.
+const (
+	headerSec = 10
+	keptSec   = 120
+	stopSec   = 1 // what is still on its way when the server stops has so long to end
+)
+
+// New listens on 127.0.0.1 at port, 0 for a free one, and makes the private folder. Run
+// must follow, since it takes the folder away.
+func New(ctx context.Context, port int) (*Server, error) {
+	listener, err := net.Listen("tcp4", fmt.Sprintf("127.0.0.1:%d", port))
+	if err != nil {
+		return nil, &trouble{What: fmt.Sprintf("port %d of this machine cannot be used: %s", port, reasonOf(err)), Hint: "name another with --port, or leave it out for a free one"}
+	}
+	address := listener.Addr().String()
+	folder, err := newFolder(ctx, address)
+	if err != nil {
+		listener.Close()
+		return nil, &trouble{What: fmt.Sprintf("no private folder can be made in %q: %s", os.TempDir(), reasonOf(err)), Hint: "make room on the disk, or set TMPDIR to a folder of yours"}
+	}
+	s := &Server{listener: listener, guard: newGuard(address), folder: folder,
+		shelf: newShelf(folder, runtime.GOMAXPROCS(0)), book: newBook(), sitting: &sitting{}, taken: &taken{folder: folder}}
+	s.ctx, s.end = context.WithCancel(context.Background())
+	s.http = &http.Server{
+		Handler: s.handler(), ReadHeaderTimeout: headerSec * time.Second, IdleTimeout: keptSec * time.Second, MaxHeaderBytes: 1 << 16,
+		ErrorLog:    quiet(),
+		BaseContext: func(net.Listener) context.Context { return s.ctx },
+	}
+	return s, nil
+}
+
+// reasonOf is the system's reason alone.
+func reasonOf(err error) error {
+	for inner := errors.Unwrap(err); inner != nil; inner = errors.Unwrap(err) {
+		err = inner
+	}
+	return err
+}
+
+// URL is the address to be opened; it works once.
+func (s *Server) URL() string { return s.guard.url() }
+
+// Run serves until ctx is done, then ends what is on its way and takes the private
+// folder away.
+func (s *Server) Run(ctx context.Context) error {
+	defer os.RemoveAll(s.folder)
+	failed := make(chan error, 1)
+	go func() { failed <- s.http.Serve(s.listener) }()
+	var err error
+	select {
+	case err = <-failed:
+	case <-ctx.Done():
+	}
+	s.end() // measurements and uploads end
+	late, cancel := context.WithTimeout(context.Background(), stopSec*time.Second)
+	defer cancel()
+	if s.http.Shutdown(late) != nil {
+		s.http.Close()
+	}
+	s.shelf.work.Wait()
+	s.book.wait()
+	return err
+}
+
+// handler answers requests: whose folder this is to anybody, all else behind the guard.
+func (s *Server) handler() http.Handler {
+	mux := http.NewServeMux()
+	mux.HandleFunc("GET /{$}", s.page)
+	mux.HandleFunc("POST /recordings", s.receive)
+	mux.HandleFunc("GET /recordings/{id}", s.ofRecording(s.tell))
+	mux.HandleFunc("DELETE /recordings/{id}", s.ofRecording(s.remove))
+	mux.HandleFunc("POST /demo", s.demo)
+	mux.HandleFunc("POST /result", s.ofAsk(s.result))
+	mux.HandleFunc("POST /player", s.ofAsk(s.player))
+	mux.HandleFunc("POST /confirm", s.ofAsk(s.confirm))
+	mux.HandleFunc("POST /take/{name}", s.ofAsk(s.take))
+	mux.HandleFunc("GET /taken/{id}", s.download)
+	mux.HandleFunc("GET /sounds/{id}", s.ofRecording(s.excerpt))
+	mux.HandleFunc("GET /sitting", s.showSitting)
+	mux.HandleFunc("DELETE /sitting/{id}", s.forget)
+	mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
+		refuse(w, http.StatusNotFound, "there is nothing at this address", "go back to the page")
+	})
+	inside := s.guard.around(mux)
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if name, is := strings.CutPrefix(r.URL.Path, livePath); is && r.Host == s.guard.address {
+			if name == filepath.Base(s.folder) {
+				w.WriteHeader(http.StatusNoContent)
+			} else {
+				w.WriteHeader(http.StatusNotFound)
+			}
+			return
+		}
+		inside.ServeHTTP(w, r)
+	})
+}
+
+// ofRecording finds the recording that a path names.
+func (s *Server) ofRecording(next func(http.ResponseWriter, *http.Request, *recording)) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		rec := s.shelf.get(r.PathValue("id"))
+		if rec == nil {
+			refuse(w, http.StatusNotFound, "this recording is no longer here", "drop it again")
+			return
+		}
+		next(w, r, rec)
+	}
+}
+
+// remove takes a recording away, and what was made of it.
+func (s *Server) remove(w http.ResponseWriter, r *http.Request, rec *recording) {
+	s.shelf.remove(rec)
+	s.book.forget(rec.id)
+	w.WriteHeader(http.StatusNoContent)
+}

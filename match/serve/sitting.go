@@ -1,0 +1,99 @@
+package serve
+
+import (
+	"crypto/rand"
+	"net/http"
+	"slices"
+	"strings"
+	"sync"
+
+	"toneplumb/match"
+	"toneplumb/match/report"
+)
+
+// sitting is the list of comparisons since the server started, the newest last, so that
+// a reload or a second tab sees them. It is gone when the server stops.
+type sitting struct {
+	lock    sync.Mutex
+	entries []*sittingEntry
+}
+
+// sittingEntry is one pair of mix and references, as it was last looked at.
+type sittingEntry struct {
+	ID         string        `json:"id"`
+	Mix        string        `json:"mix"` // names
+	References []string      `json:"references"`
+	Ask        *ask          `json:"ask"`
+	Moves      int           `json:"moves"`
+	Before     report.Number `json:"distance_before_db"` // as the mix was bounced
+	After      report.Number `json:"distance_after_db"`
+	BounceOf   string        `json:"bounce_of"` // the entry whose mix this is a new bounce of, "" for none
+}
+
+// mostEntries: our choice; more than a long day holds.
+const mostEntries = 100
+
+// note puts a comparison on the list, or brings it up to date, and returns its id.
+func (s *sitting) note(a *ask, r *match.Result, asBounced *report.Number) string {
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	i := slices.IndexFunc(s.entries, func(e *sittingEntry) bool {
+		return e.Ask.Mix == a.Mix && slices.Equal(e.Ask.References, a.References)
+	})
+	e := &sittingEntry{ID: rand.Text()}
+	if i >= 0 {
+		e = s.entries[i]
+	} else if s.entries = append(s.entries, e); len(s.entries) > mostEntries {
+		s.entries = s.entries[1:]
+	}
+	e.Mix, e.References = a.mix.name, nil
+	for _, ref := range a.references {
+		e.References = append(e.References, ref.name)
+	}
+	e.Ask, e.Moves = a, len(r.Moves)
+	e.Before, e.After = report.Number(r.DistanceBeforeDB), report.Number(r.DistanceAfterDB)
+	if asBounced != nil {
+		e.Before = *asBounced
+	}
+	if a.After != "" && a.After != e.ID {
+		e.BounceOf = a.After
+	}
+	return e.ID
+}
+
+// showSitting answers with the comparisons and the recordings that are here.
+func (s *Server) showSitting(w http.ResponseWriter, r *http.Request) {
+	recordings := []recordingState{}
+	for _, rec := range s.shelf.list() {
+		recordings = append(recordings, rec.told())
+	}
+	s.sitting.lock.Lock()
+	defer s.sitting.lock.Unlock()
+	entries := append([]*sittingEntry{}, s.sitting.entries...)
+	answer(w, http.StatusOK, map[string]any{"comparisons": entries, "recordings": recordings})
+}
+
+// forget takes a comparison off the list; its recordings stay.
+func (s *Server) forget(w http.ResponseWriter, r *http.Request) {
+	s.sitting.lock.Lock()
+	defer s.sitting.lock.Unlock()
+	s.sitting.entries = slices.DeleteFunc(s.sitting.entries, func(e *sittingEntry) bool { return e.ID == r.PathValue("id") })
+	w.WriteHeader(http.StatusNoContent)
+}
+
+// list are the recordings in the order in which they came.
+func (s *shelf) list() []*recording {
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	var all []*recording
+	for _, r := range s.all {
+		all = append(all, r)
+	}
+	slices.SortFunc(all, func(a, b *recording) int {
+		if a.number != b.number {
+			return a.number - b.number
+		}
+		return strings.Compare(a.id, b.id)
+	})
+	return all
+}

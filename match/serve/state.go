@@ -1,0 +1,68 @@
+package serve
+
+import (
+	"math"
+	"net/http"
+
+	"toneplumb/match/report"
+	"toneplumb/spectrum/loudness"
+)
+
+// recordingState is what the page is told of a recording.
+type recordingState struct {
+	ID       string        `json:"id"`
+	Name     string        `json:"name"`
+	State    string        `json:"state"`
+	Done     report.Number `json:"done"` // of the reading, 0 to 1; null if the length is not known
+	Trouble  *trouble      `json:"trouble"`
+	Profile  int           `json:"profile"` // recordings in the profile; 0 where it is none
+	Duration report.Number `json:"duration_s"`
+	Warnings []string      `json:"warnings"`
+
+	// LevelsLUFS are the loudness of each second, for choosing a part; null where silent.
+	LevelsLUFS []report.Number `json:"levels_lufs"`
+}
+
+// tell answers with the state of one recording.
+func (s *Server) tell(w http.ResponseWriter, r *http.Request, rec *recording) {
+	answer(w, http.StatusOK, rec.told())
+}
+
+// told is the state of a recording.
+func (rec *recording) told() recordingState {
+	rec.lock.Lock()
+	defer rec.lock.Unlock()
+	state := recordingState{ID: rec.id, Name: rec.name, State: rec.state, Trouble: rec.trouble, Warnings: []string{}}
+	state.Done = report.Number(float64(rec.done.Load()) / float64(max(rec.frames.Load(), 0)))
+	if rec.state == arriving {
+		state.Done = report.Number(float64(rec.making.Load()) / 1000)
+	}
+	if rec.profile {
+		state.Profile = len(rec.entries)
+	}
+	if rec.state == ready && !rec.profile {
+		table := rec.entries[0].Recording
+		state.Duration = report.Number(table.DurationSec)
+		state.Warnings = append(state.Warnings, table.Warnings...)
+		state.LevelsLUFS = levels(table.StepPower)
+	}
+	return state
+}
+
+// levels are the loudnesses of whole seconds, from K-weighted powers of tenths.
+func levels(steps []float64) []report.Number {
+	const perSecond = 10
+	var all []report.Number
+	for i := 0; i+perSecond <= len(steps); i += perSecond {
+		sum := 0.0
+		for _, p := range steps[i : i+perSecond] {
+			sum += p
+		}
+		lufs := loudness.LUFS(sum / perSecond)
+		if !(lufs > -100) {
+			lufs = math.NaN()
+		}
+		all = append(all, report.Number(lufs))
+	}
+	return all
+}
