@@ -236,7 +236,7 @@ func TestLooks(t *testing.T) {
 			b.until(settled)
 			b.shot(fmt.Sprintf("%d-%s", width, paper))
 			if got := b.text(`document.documentElement.scrollWidth`); got != fmt.Sprint(width) {
-				t.Errorf("at %d pixels the page is %s wide: %s", width, got, b.text(`[...document.querySelectorAll("main *")].filter((e) => e.getBoundingClientRect().right > innerWidth && !e.closest(".scroll, .chart")).map((e) => e.tagName + "." + e.className + "#" + e.id).slice(0, 12).join(" ")`))
+				t.Errorf("at %d pixels the page is %s wide: %s", width, got, b.text(fmt.Sprintf(`[...document.querySelectorAll("body *:not(svg *)")].filter((e) => e.getBoundingClientRect().right + scrollX > %d).map((e) => e.tagName + "." + e.className + "#" + e.id).slice(0, 12).join(" ")`, width)))
 			}
 			if axe == nil {
 				continue
