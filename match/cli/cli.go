@@ -72,7 +72,7 @@ Bounce the mix with the master's limiter and loudness processing off.`,
 	}})
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return flagFailure(cmd, err) })
 	root.SuggestionsMinimumDistance = 2 // letters; our choice: one swap
-	root.AddCommand(newMatch(), newCheck(), newNearest(), newMeasure(), newProfile(), newFit(), newRender(), newEqtest(), newEqread(), newExercise(), newDemo(), newServe())
+	root.AddCommand(newMatch(), newCheck(), newClass(), newNearest(), newMeasure(), newProfile(), newFit(), newRender(), newEqtest(), newEqread(), newExercise(), newDemo(), newServe(), newTracks())
 	return root
 }
 

@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"toneplumb/match"
+	"toneplumb/spectrum/audio"
 )
 
 // matchOptions is everything `match` can be told.
@@ -78,6 +79,17 @@ func (o *matchOptions) parse(smooth, span string) error {
 	return o.parts.parse()
 }
 
+// readAgain returns the recordings whose sound is needed once they are measured.
+func (o *matchOptions) readAgain() (paths []string) {
+	if len(o.output.files) > 0 || o.output.json || o.lead != "" {
+		paths = append(paths, o.mix)
+	}
+	if o.withSound {
+		paths = append(paths, o.references...)
+	}
+	return paths
+}
+
 func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) error {
 	recordings := append([]string{o.mix}, o.references...)
 	outputs, err := o.output.plan(append(slices.Clone(recordings), o.equaliser, o.already, o.lead))
@@ -91,7 +103,9 @@ func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) err
 	if err != nil {
 		return err
 	}
-	inputs, err := readInputs(ctx, recordings, stderr)
+	keeper := audio.NewKeeper(o.readAgain()...)
+	defer keeper.Close()
+	inputs, err := readThrough(ctx, keeper.Open, recordings, stderr)
 	if err != nil {
 		return err
 	}
@@ -121,17 +135,17 @@ func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) err
 	// Only what is kept is worth a second reading; a profile has no sound, and a bounce
 	// that ran through earlier moves is not what these moves are for.
 	if len(result.Moves) > 0 && (len(outputs) > 0 || o.output.json) && before == nil && !inputs[0].profile {
-		if err := confirm(ctx, o.mix, result, stderr); err != nil {
+		if err := confirm(ctx, keeper.Open, o.mix, result, stderr); err != nil {
 			return err
 		}
 	}
 	if o.lead != "" && len(result.Moves) > 0 {
-		if result.Lead, err = leadOf(ctx, o, before, result, stderr); err != nil {
+		if result.Lead, err = leadOf(ctx, keeper.Open, o, before, result, stderr); err != nil {
 			return err
 		}
 	}
 	if o.output.hasPage() {
-		if o.output.sound, err = soundOf(ctx, o, before, result, stderr); err != nil {
+		if o.output.sound, err = soundOf(ctx, keeper.Open, o, before, result, stderr); err != nil {
 			return err
 		}
 	}
