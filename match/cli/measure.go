@@ -60,8 +60,9 @@ func measureOne(ctx context.Context, open opener, path string, shown *progress) 
 	if err != nil {
 		return nil, err
 	}
-	defer src.Close()
-	return measure.Measure(ctx, shown.watch(src, path), path)
+	followed := shown.watch(src, path)
+	defer followed.Close()
+	return measure.Measure(ctx, followed, path)
 }
 
 // firstOf returns the first error that is not only the end of the others.
