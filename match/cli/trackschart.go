@@ -59,14 +59,14 @@ func tracksChart(a *tracks.Advice) *plots.Figure {
 // effectsPanel shows what the moves change in the mix.
 func effectsPanel(a *tracks.Advice) plots.Panel {
 	hz := spectrum.Centres()
-	p := plots.Panel{Title: "what each move changes in the mix", YLabel: "dB", ZeroLine: true, MinSpanDB: 6}
+	p := plots.Panel{Title: "what each move changes in the mix, smoothed", YLabel: "dB", ZeroLine: true, MinSpanDB: 6}
 	for i, m := range a.Moves {
 		master, track := "", ""
 		if i == 0 {
 			master, track = "on the master", "on the track instead"
 		}
 		if m.Instead != nil {
-			p.Curves = append(p.Curves, plots.Curve{Name: track, FreqHz: hz, DB: m.Instead.EffectDB, Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dashed}})
+			p.Curves = append(p.Curves, plots.Curve{Name: track, FreqHz: hz, DB: m.Instead.ShownDB, Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dashed}})
 		}
 		p.Curves = append(p.Curves, plots.Curve{Name: master, FreqHz: hz, DB: m.MasterDB, Style: plots.Style{Colour: plots.Black}})
 		p.Marks = append(p.Marks, plots.Mark{FreqHz: m.Filter.FreqHz, Label: fmt.Sprint(i + 1)})

@@ -90,7 +90,7 @@ func tracksMove(t *report.Page, a *tracks.Advice, i int) {
 	} else {
 		b := tracks.BandOf(worksAtHz(m.Filter))
 		t.Paragraph(indent, fmt.Sprintf("On %s instead: %s, trim %s dB. At %s it changes the mix by %s dB, the master move by %s dB; the two curves lie %.1f dB apart.",
-			name, settingWords(x.Filter), trimsWords(x), match.Hertz(spectrum.CentreHz(b)), match.Gain(x.EffectDB[b]), match.Gain(m.MasterDB[b]), x.ApartDB))
+			name, settingWords(x.Filter), trimsWords(x), match.Hertz(spectrum.CentreHz(b)), match.Gain(x.ShownDB[b]), match.Gain(m.MasterDB[b]), x.ApartDB))
 	}
 	if m.AgainstFront {
 		t.Paragraph(indent, name+" is to stand in front, and this takes from it there: look at the others first.")
