@@ -53,12 +53,13 @@ type Comparison struct {
 	// ConfidenceDB is half the measurement's band, the root of its mean square.
 	ConfidenceDB float64
 
-	sure     *confidence // nil for a drawn curve
-	compared []pair      // what was compared, an entry a reference, in an order of their own; nil for a drawn curve
-	judged   []bool      // not left out and in range
-	mixPower []float64   // mean band powers of the mix, beside one of the references
-	rawDB    []float64   // the difference before smoothing, where left out too
-	smoother *spectrum.Smoother
+	sure      *confidence // nil for a drawn curve
+	compared  []pair      // what was compared, an entry a reference, in an order of their own; nil for a drawn curve
+	judged    []bool      // not left out and in range
+	weighting []float64   // loudness.Weighting at RateHz; nil: not worked out yet
+	mixPower  []float64   // mean band powers of the mix, beside one of the references
+	rawDB     []float64   // the difference before smoothing, where left out too
+	smoother  *spectrum.Smoother
 }
 
 // Compare compares a mix with one or more references. It panics if there is none
@@ -81,6 +82,7 @@ func subtract(mix *measure.Recording, references []*measure.Recording, o Compare
 		panic("match: a comparison needs a reference and sound options")
 	}
 	c = &Comparison{Mix: mix, References: references, RateHz: float64(mix.Format.RateHz), Options: o}
+	c.weighting = loudness.Weighting(spectrum.Centres(), c.RateHz)
 	pairs = c.pairs()
 	c.LeftOut = make([]string, spectrum.BandCount)
 	for i, p := range pairs {
@@ -200,7 +202,10 @@ func (c *Comparison) atEqualLoudness(power []float64) []float64 {
 }
 
 func (c *Comparison) kWeighted(power []float64) float64 {
-	k := loudness.Weighting(spectrum.Centres(), c.RateHz)
+	k := c.weighting
+	if k == nil {
+		k = loudness.Weighting(spectrum.Centres(), c.RateHz)
+	}
 	sum := 0.0
 	for b, p := range power {
 		if c.LeftOut[b] == "" {

@@ -21,6 +21,9 @@ type SideVerdict struct {
 	MiddleDB, SidesDB, HalfDB float64
 }
 
+// SetSides says in which zones sides and middle stand apart.
+func (k *Check) SetSides() { k.Sides = k.sideVerdicts() }
+
 // sideVerdicts returns the zones in which sides and middle differ by more than
 // sidesApartDB and more than chance makes. Where one of them is mostWidthDB under the
 // other it counts as that much under: it is hardly heard, whatever its tone.

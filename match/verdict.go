@@ -50,17 +50,19 @@ type Check struct {
 	Counts bool
 
 	DistanceDB float64       // rms of the difference, mean removed
-	Sides      []SideVerdict // zones in which the sides differ from the middle
-	Since      *Progress     // since an earlier mix; nil if there is none
+	Sides      []SideVerdict // zones in which the sides differ from the middle; see SetSides
+	Since      *Progress     // since an earlier mix; see SetBefore
 	Warnings   []string      // what makes it doubtful, and peaks that are too high
 }
 
-// The rule of tolerances; our choice. Two finished songs differ by 4 to 6 dB rms, so
-// one reference tells of a kind of music only that it is not far away. Of enough of
-// them the tolerance is as far as any lies from their mean: a mix is not held more
-// strictly than they hold themselves.
+// EnoughReferences make a kind of music. Our choice: two finished songs differ by 4 to
+// 6 dB rms, so fewer tell of arrangement as much as of tone.
+const EnoughReferences = 3
+
+// The rule of tolerances; our choice. Of one or two references a mix is to be not far
+// away; of more it may be as far as any of them lies from their mean: it is not held
+// more strictly than they hold themselves.
 const (
-	enoughReferences = 3
 	fewReferencesDB  = 4
 	leastToleranceDB = 2
 )
@@ -69,7 +71,7 @@ const (
 // within withinDB, above 0, if given; 0 takes the rule of tolerances.
 func (c *Comparison) Verdict(withinDB float64) *Check {
 	k := &Check{Comparison: c, WithinDB: withinDB, DistanceDB: c.spread(c.DifferenceDB),
-		Counts: withinDB > 0 || len(c.References) >= enoughReferences}
+		Counts: withinDB > 0 || len(c.References) >= EnoughReferences}
 	halves, tolerances := c.jointHalves(), c.tolerances(withinDB)
 	for i, bands := range c.zoneBands() {
 		z := ZoneVerdict{Zone: Zones()[i], ToleranceDB: tolerances[i],
@@ -82,7 +84,6 @@ func (c *Comparison) Verdict(withinDB float64) *Check {
 		k.Zones = append(k.Zones, z)
 	}
 	k.Verdict = onTheWhole(k.Zones)
-	k.Sides = c.sideVerdicts()
 	k.Warnings = checkWarnings(k)
 	return k
 }
@@ -125,7 +126,7 @@ func (c *Comparison) tolerances(withinDB float64) []float64 {
 			all[i] = withinDB
 		}
 	}
-	if withinDB > 0 || len(c.References) < enoughReferences {
+	if withinDB > 0 || len(c.References) < EnoughReferences {
 		return all
 	}
 	var levels [][]float64

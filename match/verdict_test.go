@@ -191,6 +191,7 @@ func TestSides(t *testing.T) {
 		{"mono top", withSides(invented(1, 90, flat), top(-60)), "the highs and air are missing at the sides only (sides 13."},
 	} {
 		k := compare(t, c.mix, withSides(invented(1, 90, flat), even)).Verdict(0)
+		k.SetSides()
 		got := k.SideSentences()
 		if c.want == "" && len(got) > 0 || c.want != "" && (len(got) != 1 || len(got[0]) < len(c.want) || got[0][:len(c.want)] != c.want) {
 			t.Errorf("%s: %q, want %q", c.name, got, c.want)
@@ -199,9 +200,39 @@ func TestSides(t *testing.T) {
 	// A dull middle beside sides as they are.
 	dull := through(biquad.Filter{Shape: biquad.HighShelf, FreqHz: 4000, GainDB: -6, Q: 0.7})
 	mix := withSides(invented(1, 90, dull), func(hz float64) float64 { return -6 - dull(hz) })
-	got := compare(t, mix, withSides(invented(1, 90, flat), even)).Verdict(0).SideSentences()
+	k := compare(t, mix, withSides(invented(1, 90, flat), even)).Verdict(0)
+	k.SetSides()
+	got := k.SideSentences()
 	const want = "the highs and air are missing in the middle only"
 	if !strings.Contains(strings.Join(got, "\n"), want) {
 		t.Errorf("%q, want %q", got, want)
 	}
+}
+
+// What a check costs beside a comparison, two songs of four minutes.
+func BenchmarkVerdict(b *testing.B) {
+	c, err := Compare(invented(1, 240, flat), []*measure.Recording{invented(2, 240, flat)}, DefaultCompare())
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.Run("joint", func(b *testing.B) {
+		for b.Loop() {
+			c.jointHalves()
+		}
+	})
+	b.Run("sides", func(b *testing.B) {
+		for b.Loop() {
+			c.sideVerdicts()
+		}
+	})
+	b.Run("compare", func(b *testing.B) {
+		for b.Loop() {
+			Compare(c.Mix, c.References, c.Options)
+		}
+	})
+	b.Run("solve", func(b *testing.B) {
+		for b.Loop() {
+			c.Solve(DefaultSolve())
+		}
+	})
 }

@@ -88,12 +88,9 @@ func (o *outputOptions) writers() map[string]func(io.Writer, *match.Result) erro
 
 // planPages checks what is said of pages to hand out, and that there is one to say it of.
 func (o *outputOptions) planPages() error {
-	switch strings.ToLower(o.paper) {
-	case defaultPaper:
-	case "letter":
-		o.handout.Letter = true
-	default:
-		return fail("use --paper a4 or --paper letter", "--paper %q is no size of paper known here", o.paper)
+	var err error
+	if o.handout.Letter, err = isLetter(o.paper); err != nil {
+		return err
 	}
 	o.handout.DPI, o.handout.Plain = o.look.DPI, o.look.Plain
 	pages := slices.ContainsFunc(o.files, func(path string) bool {
@@ -114,6 +111,17 @@ func (o *outputOptions) planPages() error {
 		return fail("see --help", "the page cannot be drawn: %s", err)
 	}
 	return nil
+}
+
+// isLetter tells whether a page is US letter; else it is A4.
+func isLetter(paper string) (bool, error) {
+	switch strings.ToLower(paper) {
+	case defaultPaper:
+		return false, nil
+	case "letter":
+		return true, nil
+	}
+	return false, fail("use --paper a4 or --paper letter", "--paper %q is no size of paper known here", paper)
 }
 
 // hasPage tells whether a page is to be written.

@@ -19,6 +19,9 @@ type progress struct {
 	bars      []*mpb.Bar
 }
 
+// nameWidth is the room for what a bar is about.
+const nameWidth = 24
+
 func newProgress(stderr io.Writer) *progress {
 	const columns = 72
 	// Without the work's context: once that is done a container takes no more bars,
@@ -29,7 +32,6 @@ func newProgress(stderr io.Writer) *progress {
 // watch returns the source with a bar that follows its Read; the bar says how much
 // of the recording is measured.
 func (p *progress) watch(src audio.Source, path string) audio.Source {
-	const nameWidth = 24
 	total := max(src.Format().Frames, 0)
 	bar := p.container.AddBar(total, mpb.BarRemoveOnComplete(),
 		mpb.PrependDecorators(decor.Name(report.Shorten(report.Name(path), nameWidth), decor.WC{W: nameWidth + 1, C: decor.DindentRight})),
@@ -59,4 +61,21 @@ func (w *watched) Read(dst [][]float64) (int, error) {
 	n, err := w.Source.Read(dst)
 	w.bar.IncrBy(n)
 	return n, err
+}
+
+// Close takes the bar away too.
+func (w *watched) Close() error {
+	w.bar.Abort(true)
+	return w.Source.Close()
+}
+
+// count adds a bar of things done, which its Increment moves.
+func (p *progress) count(of string, total int) *mpb.Bar {
+	bar := p.container.AddBar(int64(total), mpb.BarPriority(-1),
+		mpb.PrependDecorators(decor.Name(of, decor.WC{W: nameWidth + 1, C: decor.DindentRight})),
+		mpb.AppendDecorators(decor.CountersNoUnit("%d of %d")))
+	p.lock.Lock()
+	defer p.lock.Unlock()
+	p.bars = append(p.bars, bar)
+	return bar
 }

@@ -103,7 +103,6 @@ func JSON(w io.Writer, r *match.Result) error {
 		RangeHz:       [2]Number{Number(r.Options.RangeHz[0]), Number(r.Options.RangeHz[1])},
 		TowardPercent: Number(r.SolveOptions.TowardPercent),
 		References:    []recordingDocument{},
-		Moves:         []moveDocument{},
 		TrimDB:        Number(math.Round(r.TrimDB*10) / 10), LevelDifference: Number(r.LevelDifferenceDB),
 		DistanceBeforeDB: Number(r.DistanceBeforeDB), DistanceAfterDB: Number(r.DistanceAfterDB),
 		Warnings: append([]string{}, r.Warnings...),
@@ -135,10 +134,17 @@ func JSON(w io.Writer, r *match.Result) error {
 		}
 		d.Curve = append(d.Curve, p)
 	}
-	for _, m := range r.Moves {
-		d.Moves = append(d.Moves, moveOf(m))
-	}
+	d.Moves = MovesJSON(r.Moves)
 	return WriteJSON(w, d)
+}
+
+// MovesJSON returns moves as documents have them.
+func MovesJSON(moves []match.Move) []moveDocument {
+	all := []moveDocument{}
+	for _, m := range moves {
+		all = append(all, moveOf(m))
+	}
+	return all
 }
 
 func recordingOf(r *measure.Recording) recordingDocument {

@@ -75,7 +75,7 @@ func TestShorten(t *testing.T) {
 		if got := Shorten(long, n); cells(got) > n || cells(got) < n-1 && n < 88 {
 			t.Errorf("%d cells: %q has %d", n, got, cells(got))
 		}
-		if got := pad(Shorten(long, n), n); cells(got) != n {
+		if got := Pad(Shorten(long, n), n); cells(got) != n {
 			t.Errorf("padded to %d: %d", n, cells(got))
 		}
 	}

@@ -14,9 +14,9 @@ func Nearest(w io.Writer, mix *measure.Recording, all []match.Neighbour) error {
 	var t Page
 	recordingLine(&t, "mix", mix)
 	const nameWidth = 34
-	fmt.Fprintf(&t, "\n #  %s distance  low end    width  places\n", pad("reference", nameWidth))
+	fmt.Fprintf(&t, "\n #  %s distance  low end    width  places\n", Pad("reference", nameWidth))
 	for i, n := range all {
-		fmt.Fprintf(&t, "%2d  %s %5.1f dB %5.1f dB %5.1f dB  %d %d %d\n", i+1, pad(Shorten(Name(n.Reference.Path), nameWidth), nameWidth),
+		fmt.Fprintf(&t, "%2d  %s %5.1f dB %5.1f dB %5.1f dB  %d %d %d\n", i+1, Pad(Shorten(Name(n.Reference.Path), nameWidth), nameWidth),
 			n.DistanceDB, n.LowEndDB, n.WidthDB, n.DistanceRank, n.LowEndRank, n.WidthRank)
 	}
 	t.WriteString("\n")

@@ -40,7 +40,7 @@ func (p *Page) Paragraph(lead, text string) {
 func (p *Page) File(who, path, words string) {
 	lead := fmt.Sprintf("%-11s  ", who)
 	room := Columns - cells(lead) - 2 - cells(words)
-	p.WriteString(lead + pad(Shorten(Name(path), room), room) + "  " + words + "\n")
+	p.WriteString(lead + Pad(Shorten(Name(path), room), room) + "  " + words + "\n")
 }
 
 // Mind lists what to mind, if there is anything.

@@ -51,7 +51,7 @@ func recordingLine(t *Page, who string, r *measure.Recording) {
 	figures := "  " + Figures(r)
 	lead := fmt.Sprintf("%-11s  ", who)
 	room := Columns - cells(lead) - cells(figures)
-	fmt.Fprintf(t, "%s%s%s\n", lead, pad(Shorten(Name(r.Path), room), room), figures)
+	fmt.Fprintf(t, "%s%s%s\n", lead, Pad(Shorten(Name(r.Path), room), room), figures)
 	if r.Counted != nil {
 		t.Paragraph(strings.Repeat(" ", cells(lead)), "of it counts "+r.Counted.String())
 	}

@@ -1,0 +1,239 @@
+// Package class holds many mixes against the same references: a course's, or those of
+// one's own album.
+//
+// Run measures the mixes on all cores and keeps of each only a Row; Text, CSV, JSON and
+// Overview write the Table. A row of 3 minutes or 3 hours takes the same few kB: the
+// table of a recording is dropped once its row is done.
+//
+// Limits: the references are the caller's, measured once.
+package class
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"io/fs"
+	"math"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+
+	"toneplumb/match"
+	"toneplumb/match/report"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure"
+)
+
+// Job is what is to be done.
+type Job struct {
+	Mixes      []string // files, in any order
+	References []*measure.Recording
+	Compare    match.CompareOptions
+	Solve      match.SolveOptions
+	WithinDB   float64 // see match.Comparison.Verdict
+	Plain      bool    // no names of files, nor of folders
+
+	// Measure reads one mix. Several goroutines call it.
+	Measure func(ctx context.Context, path string) (*measure.Recording, error)
+
+	// Keep, if given, is called with each result while there is one, from several
+	// goroutines; an error of it ends the work. What it keeps stays in memory.
+	Keep func(row *Row, r *match.Result) error
+}
+
+// Table is what became of a job. Rows stand in the order of their names.
+type Table struct {
+	References []string // their names, or "reference 1"
+	Counts     bool     // see match.Check
+	WithinDB   float64
+	Rows       []Row
+}
+
+// Row is what is kept of one mix.
+type Row struct {
+	Number int    // from 1, by name
+	Name   string // of the file, or "mix 1"
+	File   string // the path as it was given, or "mix 1"
+
+	Problem string // why there is nothing else here; "" if there is
+
+	DurationSec, LoudnessLUFS, TruePeakDBTP float64
+
+	Verdict         match.Verdict
+	Zones           []match.ZoneVerdict
+	DistanceDB      float64 // mean removed
+	DistanceAfterDB float64 // with the moves
+	Moves           []match.Move
+	WhyNoMoves      string // where there are none
+	TrimDB          float64
+	Warnings        []string
+
+	CurveDB []float32 // the difference per band; NaN where left out
+}
+
+// Run measures and judges the mixes, as many at once as there are processors. The table
+// does not depend on their number, nor on the order of the mixes. An unreadable mix is a
+// row with its problem. It returns the context's error once that is done, and that of
+// Keep.
+func Run(ctx context.Context, job Job) (*Table, error) {
+	if len(job.References) == 0 || job.Measure == nil {
+		panic("class: references and a way to measure are needed")
+	}
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	t := &Table{WithinDB: job.WithinDB, Counts: job.WithinDB > 0 || len(job.References) >= match.EnoughReferences}
+	references := slices.Clone(job.References)
+	for i, r := range references {
+		name := report.Name(r.Path)
+		if job.Plain {
+			plain := *r
+			plain.Path = "reference " + itoa(i+1)
+			references[i], name = &plain, plain.Path
+		}
+		t.References = append(t.References, name)
+	}
+	paths := slices.Clone(job.Mixes)
+	slices.SortStableFunc(paths, func(a, b string) int {
+		return cmp.Or(Natural(filepath.Base(a), filepath.Base(b)), Natural(a, b))
+	})
+	t.Rows = make([]Row, len(paths))
+	errs := make([]error, len(paths))
+	next := make(chan int)
+	var wait sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		wait.Go(func() {
+			for i := range next {
+				row := &t.Rows[i]
+				row.Number, row.Name, row.File = i+1, report.Name(paths[i]), paths[i]
+				if job.Plain {
+					row.Name = "mix " + itoa(i+1)
+					row.File = row.Name
+				}
+				if errs[i] = fill(ctx, row, paths[i], references, job); errs[i] != nil {
+					cancel()
+				}
+			}
+		})
+	}
+	for i := range paths {
+		if ctx.Err() != nil {
+			break
+		}
+		next <- i
+	}
+	close(next)
+	wait.Wait()
+	for _, err := range errs {
+		if err != nil && !errors.Is(err, context.Canceled) {
+			return nil, err
+		}
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	return t, nil
+}
+
+// fill fills in one row. An error of it ends all.
+func fill(ctx context.Context, row *Row, path string, references []*measure.Recording, job Job) error {
+	mix, err := job.Measure(ctx, path)
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
+	if err != nil {
+		row.Problem = problem(err, path, row, job.Plain)
+		return nil
+	}
+	if job.Plain {
+		named := *mix
+		named.Path = row.Name
+		mix = &named
+	}
+	c, err := match.Compare(mix, references, job.Compare)
+	if err != nil {
+		row.Problem = problem(err, path, row, job.Plain)
+		return nil
+	}
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
+	r := c.Solve(job.Solve)
+	k := c.Verdict(job.WithinDB)
+	row.DurationSec, row.LoudnessLUFS, row.TruePeakDBTP = mix.DurationSec, mix.LoudnessLUFS, math.NaN()
+	if mix.Known() {
+		row.TruePeakDBTP = mix.TruePeakDBTP
+	}
+	row.Verdict, row.Zones = k.Verdict, k.Zones
+	row.DistanceDB, row.DistanceAfterDB = r.DistanceBeforeDB, r.DistanceAfterDB
+	row.Moves, row.TrimDB, row.Warnings = r.Moves, r.TrimDB, r.Warnings
+	if len(r.Moves) == 0 {
+		row.WhyNoMoves = r.WhyNoMoves()
+	}
+	row.CurveDB = make([]float32, spectrum.BandCount)
+	for b, db := range r.DifferenceDB {
+		row.CurveDB[b] = float32(db)
+	}
+	if job.Keep != nil {
+		return job.Keep(row, r)
+	}
+	return nil
+}
+
+// problem is why a mix could not be read, without its name, which stands in the row.
+func problem(err error, path string, row *Row, plain bool) string {
+	text := err.Error()
+	var a *audio.Error
+	var p *fs.PathError
+	switch {
+	case errors.As(err, &a):
+		text = a.Problem
+	case errors.As(err, &p):
+		text = p.Err.Error()
+	}
+	if plain { // a converter's own words may name it
+		for _, name := range []string{path, filepath.Base(path), filepath.Dir(path)} {
+			if len(name) > 1 {
+				text = strings.ReplaceAll(text, name, row.Name)
+			}
+		}
+	}
+	return report.Printable(text)
+}
+
+// ByDistance sorts the rows, the nearest first and what could not be read last.
+func (t *Table) ByDistance() {
+	slices.SortStableFunc(t.Rows, func(a, b Row) int {
+		switch read, other := a.Problem == "", b.Problem == ""; {
+		case read && other:
+			return cmp.Compare(a.DistanceDB, b.DistanceDB)
+		case read:
+			return -1
+		case other:
+			return 1
+		}
+		return 0
+	})
+}
+
+// Unreadable counts the mixes that could not be read, Differing those that differ.
+func (t *Table) Unreadable() int {
+	return t.count(func(r Row) bool { return r.Problem != "" })
+}
+
+// Differing: see Unreadable.
+func (t *Table) Differing() int {
+	return t.count(func(r Row) bool { return r.Problem == "" && r.Verdict == match.Differs })
+}
+
+func (t *Table) count(is func(Row) bool) int {
+	n := 0
+	for _, r := range t.Rows {
+		if is(r) {
+			n++
+		}
+	}
+	return n
+}

@@ -1,0 +1,282 @@
+package class
+
+import (
+	"bytes"
+	"context"
+	"encoding/csv"
+	"errors"
+	"flag"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"regexp"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+
+	"toneplumb/biquad"
+	"toneplumb/match"
+	"toneplumb/match/report"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure"
+)
+
+var update = flag.Bool("update", false, "rewrite the expected texts; read the diff before committing")
+
+// invented is the table of a minute of falling noise with a high shelf.
+func invented(seed uint64, shelfDB float64) *measure.Recording {
+	const rows = 60
+	rng := rand.New(rand.NewPCG(seed, 3))
+	shelf := biquad.ResponseDB(nil, []biquad.Filter{{Shape: biquad.HighShelf, FreqHz: 4000, GainDB: shelfDB, Q: 0.7}}, spectrum.Centres(), 44100)
+	r := &measure.Recording{Format: audio.Format{RateHz: 44100, Channels: 2, Encoding: "16 bit"}, DurationSec: rows, RowSec: 1, Rows: rows, LoudnessLUFS: -18}
+	for range rows {
+		loud := -40 + 6*rng.Float64()
+		for b := range shelf {
+			db := loud - 3*math.Log2(spectrum.CentreHz(b)/100) + shelf[b] + rng.NormFloat64()
+			r.Power = append(r.Power, float32(spectrum.DBToPower(db)))
+			r.Cross = append(r.Cross, float32(spectrum.DBToPower(db)/3))
+		}
+		r.Gate = append(r.Gate, 1)
+	}
+	return r
+}
+
+// files are what a path holds, by its name; the rest cannot be read.
+var files = map[string]*measure.Recording{
+	"mix 2.wav":  invented(1, 0),
+	"mix 10.wav": invented(2, 9),
+	"=1+1.wav":   invented(3, -1),
+	"Zoë <b>&amp; \"Søn\"<b>, eine Abmischung mit langem Namen 東京の夜.wav": invented(4, -8),
+}
+
+func jobOf(plain bool) Job {
+	references := []*measure.Recording{invented(11, 1), invented(12, -1), invented(13, 0)}
+	for i, r := range references {
+		r.Path = fmt.Sprintf("house/ref %d.flac", i+1)
+	}
+	var mixes []string
+	for name := range files { // their order is not to matter
+		mixes = append(mixes, "in/"+name)
+	}
+	return Job{
+		Mixes: append(mixes, "in/gone.wav"), References: references, Compare: match.DefaultCompare(), Solve: match.DefaultSolve(), Plain: plain,
+		Measure: func(ctx context.Context, path string) (*measure.Recording, error) {
+			if r := files[filepath.Base(path)]; r != nil {
+				named := *r
+				named.Path = path
+				return &named, nil
+			}
+			return nil, &audio.Error{Path: path, Problem: "is in/gone.wav, and @gone"}
+		},
+	}
+}
+
+// tables are those with names and without.
+var tables = map[bool]func() (*Table, error){
+	false: sync.OnceValues(func() (*Table, error) { return Run(context.Background(), jobOf(false)) }),
+	true:  sync.OnceValues(func() (*Table, error) { return Run(context.Background(), jobOf(true)) }),
+}
+
+// tableOf is one of them, its rows the caller's own.
+func tableOf(t *testing.T, plain bool) *Table {
+	t.Helper()
+	table, err := tables[plain]()
+	if err != nil {
+		t.Fatal(err)
+	}
+	own := *table
+	own.Rows = slices.Clone(own.Rows)
+	return &own
+}
+
+// What is written of one table, in full. CSV and JSON are read by others.
+func TestGolden(t *testing.T) {
+	byDistance := tableOf(t, false)
+	byDistance.ByDistance()
+	for _, c := range []struct {
+		file  string
+		write func(*bytes.Buffer) error
+	}{
+		{"table.txt", func(w *bytes.Buffer) error { return Text(w, tableOf(t, false)) }},
+		{"by_distance.txt", func(w *bytes.Buffer) error { return Text(w, byDistance) }},
+		{"plain.txt", func(w *bytes.Buffer) error { return Text(w, tableOf(t, true)) }},
+		{"table.csv", func(w *bytes.Buffer) error { return CSV(w, tableOf(t, false), false) }},
+		{"comma.csv", func(w *bytes.Buffer) error { return CSV(w, tableOf(t, false), true) }},
+		{"table.json", func(w *bytes.Buffer) error { return JSON(w, tableOf(t, false)) }},
+		{"table.html", func(w *bytes.Buffer) error { return Overview(w, tableOf(t, false)) }},
+	} {
+		var got bytes.Buffer
+		if err := c.write(&got); err != nil {
+			t.Fatal(err)
+		}
+		file := filepath.Join("testdata", c.file)
+		if *update {
+			if err := os.WriteFile(file, got.Bytes(), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		want, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(got.Bytes(), want) {
+			t.Errorf("%s differs; go test ./match/class -update rewrites it. Got:\n%s", file, &got)
+		}
+	}
+}
+
+// The number of processors does not matter.
+func TestSameBytes(t *testing.T) {
+	document := func(procs int) string {
+		defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(procs))
+		table, err := Run(context.Background(), jobOf(false))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var b bytes.Buffer
+		if err := JSON(&b, table); err != nil {
+			t.Fatal(err)
+		}
+		return b.String()
+	}
+	if document(1) != document(7) {
+		t.Error("the table depends on the number of processors")
+	}
+}
+
+func TestColumns(t *testing.T) {
+	var b bytes.Buffer
+	if err := Text(&b, tableOf(t, false)); err != nil {
+		t.Fatal(err)
+	}
+	for line := range strings.Lines(b.String()) {
+		line = strings.TrimSuffix(line, "\n")
+		if report.Shorten(line, report.Columns) != line || strings.TrimRight(line, " ") != line {
+			t.Errorf("%q", line)
+		}
+	}
+}
+
+// Without names none is anywhere, not even in a reason that has it.
+func TestPlain(t *testing.T) {
+	table := tableOf(t, true)
+	for name, write := range map[string]func(*bytes.Buffer) error{
+		"text": func(w *bytes.Buffer) error { return Text(w, table) },
+		"csv":  func(w *bytes.Buffer) error { return CSV(w, table, false) },
+		"json": func(w *bytes.Buffer) error { return JSON(w, table) },
+		"html": func(w *bytes.Buffer) error { return Overview(w, table) },
+	} {
+		var b bytes.Buffer
+		if err := write(&b); err != nil {
+			t.Fatal(err)
+		}
+		for _, hidden := range []string{"gone.wav", "Zoë", ".flac", "house", "in/"} {
+			if strings.Contains(b.String(), hidden) {
+				t.Errorf("%s: has %q", name, hidden)
+			}
+		}
+	}
+}
+
+// No cell of a spreadsheet is a formula, and what is a number stays one.
+func TestCSVCells(t *testing.T) {
+	number := regexp.MustCompile(`^-?[0-9]+([.,][0-9]+)?$`)
+	for _, comma := range []bool{false, true} {
+		var b bytes.Buffer
+		if err := CSV(&b, tableOf(t, false), comma); err != nil {
+			t.Fatal(err)
+		}
+		in := csv.NewReader(strings.NewReader(strings.TrimPrefix(b.String(), "\ufeff")))
+		if comma {
+			in.Comma = ';'
+		}
+		rows, err := in.ReadAll()
+		if err != nil {
+			t.Fatal(err)
+		}
+		negative := 0
+		for _, row := range rows {
+			for i, cell := range row {
+				if cell != "" && strings.ContainsRune("=+-@\t\r", rune(cell[0])) && !number.MatchString(cell) {
+					t.Errorf("%s: %q is a formula", rows[0][i], cell)
+				}
+				if strings.HasPrefix(cell, "-") {
+					negative++
+				}
+				if strings.HasSuffix(rows[0][i], "_db") && cell != "" && cell != rows[0][i] && !number.MatchString(cell) {
+					t.Errorf("%s: %q is no number", rows[0][i], cell)
+				}
+			}
+		}
+		if negative == 0 {
+			t.Error("no negative number to see")
+		}
+	}
+	for text, want := range map[string]string{
+		"=cmd|' /C calc'!A1": "'=cmd|' /C calc'!A1", "+1": "'+1", "-1": "'-1", "@SUM(A1)": "'@SUM(A1)", " =1": "' =1", "\t=1": "'\t=1",
+		"＝1": "'＝1", "a=1": "a=1", "": "", "two\r\nlines": "two��lines",
+	} {
+		if got := asText(text); got != want {
+			t.Errorf("%q: %q, want %q", text, got, want)
+		}
+	}
+}
+
+// Names are text in the page, never part of it.
+func TestOverviewNames(t *testing.T) {
+	var b bytes.Buffer
+	if err := Overview(&b, tableOf(t, false)); err != nil {
+		t.Fatal(err)
+	}
+	page := b.String()
+	if !strings.Contains(page, `Zoë &lt;b&gt;&amp;amp; &#34;Søn&#34;&lt;b&gt;`) {
+		t.Error("the name is not there as it is written")
+	}
+	for _, hidden := range []string{"<b>", "<script", "http", "src=", "url(", "NaN", "Inf"} {
+		if strings.Contains(page, hidden) {
+			t.Errorf("has %q", hidden)
+		}
+	}
+}
+
+func TestKeep(t *testing.T) {
+	job := jobOf(false)
+	failed := errors.New("the disk is full")
+	job.Keep = func(*Row, *match.Result) error { return failed }
+	if _, err := Run(context.Background(), job); !errors.Is(err, failed) {
+		t.Errorf("error %v, want %v", err, failed)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	job = jobOf(false)
+	measured := job.Measure
+	job.Measure = func(ctx context.Context, path string) (*measure.Recording, error) {
+		cancel()
+		return measured(ctx, path)
+	}
+	if _, err := Run(ctx, job); !errors.Is(err, context.Canceled) {
+		t.Errorf("error %v, want %v", err, context.Canceled)
+	}
+}
+
+func TestNatural(t *testing.T) {
+	names := []string{"mix 10.wav", "Mix 2.wav", "mix 2.wav", "mix 02b.wav", "álbum", "a", "mix", "10", "9", "007", "7"}
+	slices.SortFunc(names, Natural)
+	if got, want := strings.Join(names, "|"), "007|7|9|10|a|mix|Mix 2.wav|mix 2.wav|mix 02b.wav|mix 10.wav|álbum"; got != want {
+		t.Errorf("%s, want %s", got, want)
+	}
+}
+
+func TestPageNames(t *testing.T) {
+	got := PageNames([]string{"a/b:c.wav", "Take.wav", "take.flac", "CON.wav", "con", "..wav", "…", "x.tar.gz", strings.Repeat("é", 200) + ".wav"}, ".pdf")
+	want := []string{"a-b-c.pdf", "Take.pdf", "take-2.pdf", "mix CON.pdf", "mix con-2.pdf", "mix.pdf", "mix-2.pdf", "x.tar.pdf", strings.Repeat("é", 50) + ".pdf"}
+	for i := range want {
+		if got[i] != want[i] {
+			t.Errorf("%q, want %q", got[i], want[i])
+		}
+	}
+}

@@ -1,0 +1,94 @@
+package class
+
+import (
+	"encoding/csv"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+
+	"toneplumb/match"
+)
+
+// CSV writes the table one row a mix, after RFC 4180 with the names of the JSON
+// document. Differences are the references' level less the mix's. decimalComma puts
+// semicolons between cells and commas into numbers, as spreadsheets of many countries
+// have them, and a byte order mark before all, by which they know UTF-8.
+//
+// Spreadsheets take a cell that begins with = + - @ for a formula (tab and carriage
+// return likewise); an apostrophe before it makes it text, from memory after OWASP's
+// page on CSV injection. Numbers have none: −3 stays a number.
+func CSV(w io.Writer, t *Table, decimalComma bool) error {
+	out := csv.NewWriter(w)
+	out.UseCRLF = true
+	number := func(x float64, decimals int) string {
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			return ""
+		}
+		text := strconv.FormatFloat(x, 'f', decimals, 64)
+		if strings.Trim(text, "-0.") == "" {
+			text = strings.TrimPrefix(text, "-") // 0 has no sign
+		}
+		if decimalComma {
+			text = strings.Replace(text, ".", ",", 1)
+		}
+		return text
+	}
+	if decimalComma {
+		out.Comma = ';'
+		if _, err := io.WriteString(w, "\ufeff"); err != nil {
+			return err
+		}
+	}
+	header := []string{"number", "file", "verdict", "distance_before_db", "distance_after_db", "duration_s", "loudness_lufs", "true_peak_dbtp"}
+	for _, z := range match.Zones() {
+		zone := strings.ReplaceAll(z.Name, " ", "_")
+		header = append(header, zone+"_difference_db", zone+"_low_db", zone+"_high_db", zone+"_tolerance_db", zone+"_verdict")
+	}
+	header = append(header, "moves", "trim_db", "error")
+	if err := out.Write(header); err != nil {
+		return err
+	}
+	for _, r := range t.Rows {
+		cells := []string{itoa(r.Number), asText(r.File)}
+		if r.Problem != "" {
+			for len(cells) < len(header)-1 {
+				cells = append(cells, "")
+			}
+			cells = append(cells, asText(r.Problem))
+		} else {
+			cells = append(cells, r.Verdict.String(), number(r.DistanceDB, 2), number(r.DistanceAfterDB, 2), number(r.DurationSec, 1), number(r.LoudnessLUFS, 1), number(r.TruePeakDBTP, 1))
+			for _, z := range r.Zones {
+				verdict := z.Verdict.String()
+				if z.Why == match.LeftOutZone {
+					verdict = z.Why
+				}
+				cells = append(cells, number(z.DifferenceDB, 1), number(z.LowDB, 1), number(z.HighDB, 1), number(z.ToleranceDB, 1), verdict)
+			}
+			moves := settings(r)
+			if decimalComma {
+				moves = strings.ReplaceAll(moves, ".", ",")
+			}
+			cells = append(cells, asText(moves), number(math.Round(r.TrimDB*10)/10, 1), "")
+		}
+		if err := out.Write(cells); err != nil {
+			return err
+		}
+	}
+	out.Flush()
+	return out.Error()
+}
+
+// asText keeps a spreadsheet from running text as a formula.
+func asText(text string) string {
+	text = strings.Map(func(c rune) rune {
+		if c < ' ' && c != '\t' || c == 0x7f {
+			return '\ufffd'
+		}
+		return c
+	}, text)
+	if trimmed := strings.TrimLeft(text, " \u00a0"); trimmed != "" && strings.ContainsRune("=+-@\t＝＋－＠", []rune(trimmed)[0]) {
+		return "'" + text
+	}
+	return text
+}

@@ -1,0 +1,50 @@
+package class
+
+import (
+	"io"
+	"math"
+
+	"toneplumb/match/report"
+)
+
+// JSON writes the table as one document, its names those of report.JSON and
+// report.CheckJSON.
+func JSON(w io.Writer, t *Table) error {
+	type mix struct {
+		Number           int            `json:"number"`
+		File             string         `json:"file"`
+		Error            *string        `json:"error"` // why there is nothing else; null where there is
+		DurationS        *report.Number `json:"duration_s"`
+		LoudnessLUFS     *report.Number `json:"loudness_lufs"`
+		TruePeak         *report.Number `json:"true_peak_dbtp"`
+		Verdict          *string        `json:"verdict"`
+		DistanceBeforeDB *report.Number `json:"distance_before_db"`
+		DistanceAfterDB  *report.Number `json:"distance_after_db"`
+		Zones            any            `json:"zones"`
+		Moves            any            `json:"moves"`
+		TrimDB           *report.Number `json:"trim_db"`
+		Warnings         []string       `json:"warnings"`
+	}
+	d := struct {
+		Version    int            `json:"version"`
+		References []string       `json:"references"`
+		WithinDB   *report.Number `json:"within_db"`
+		Mixes      []mix          `json:"mixes"`
+	}{Version: report.Version, References: t.References, Mixes: []mix{}}
+	if t.WithinDB > 0 {
+		d.WithinDB = report.Known(t.WithinDB)
+	}
+	for _, r := range t.Rows {
+		m := mix{Number: r.Number, File: r.File, Warnings: append([]string{}, r.Warnings...)}
+		if r.Problem != "" {
+			m.Error = &r.Problem
+		} else {
+			verdict := r.Verdict.String()
+			m.Verdict, m.DurationS, m.LoudnessLUFS, m.TruePeak = &verdict, report.Known(r.DurationSec), report.Known(r.LoudnessLUFS), report.Known(r.TruePeakDBTP)
+			m.DistanceBeforeDB, m.DistanceAfterDB = report.Known(r.DistanceDB), report.Known(r.DistanceAfterDB)
+			m.Zones, m.Moves, m.TrimDB = report.ZonesJSON(r.Zones), report.MovesJSON(r.Moves), report.Known(math.Round(r.TrimDB*10)/10)
+		}
+		d.Mixes = append(d.Mixes, m)
+	}
+	return report.WriteJSON(w, d)
+}

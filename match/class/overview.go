@@ -1,0 +1,98 @@
+package class
+
+import (
+	_ "embed"
+	"fmt"
+	"html/template"
+	"io"
+	"math"
+	"strings"
+
+	"toneplumb/match"
+	"toneplumb/match/report"
+	"toneplumb/spectrum"
+)
+
+//go:embed overview.html
+var overviewText string
+
+var overviewTemplate = template.Must(template.New("overview").Parse(overviewText))
+
+// Overview writes the table as one HTML page that needs nothing beside it and prints
+// well: a small chart of the difference and the zones in words.
+func Overview(w io.Writer, t *Table) error {
+	type cell struct{ Zone, Text, Class string }
+	type row struct {
+		Number                          int
+		Name, Problem, Distance, After  string
+		Verdict, VerdictClass, Settings string
+		Chart                           template.HTML
+		Zones                           []cell
+	}
+	d := struct {
+		References         []string
+		Zones              []match.Zone
+		Rows               []row
+		Tolerance, Summary string
+	}{t.References, match.Zones(), nil, tolerance(t), summary(t)}
+	class := func(v match.Verdict) string {
+		return map[match.Verdict]string{match.Differs: "differs", match.CannotTell: "open"}[v]
+	}
+	for _, r := range t.Rows {
+		line := row{Number: r.Number, Name: r.Name, Problem: r.Problem}
+		if r.Problem == "" {
+			line.Distance, line.After = fmt.Sprintf("%.2f dB", r.DistanceDB), fmt.Sprintf("%.2f dB", r.DistanceAfterDB)
+			line.Verdict, line.VerdictClass = r.Verdict.String(), class(r.Verdict)
+			line.Settings = settings(r)
+			if line.Settings == "" {
+				line.Settings = r.WhyNoMoves
+			}
+			line.Chart = smallChart(r)
+			for _, z := range r.Zones {
+				if z.Why == match.LeftOutZone {
+					line.Zones = append(line.Zones, cell{z.Name, z.Why, "open"})
+					continue
+				}
+				line.Zones = append(line.Zones, cell{z.Name, strings.Replace(report.OverUnder(z.DifferenceDB), " dB", "", 1), class(z.Verdict)})
+			}
+		}
+		d.Rows = append(d.Rows, line)
+	}
+	return overviewTemplate.Execute(w, d)
+}
+
+// smallChart draws the difference over frequency between ±mostDB, with the tolerance of
+// each zone. It holds numbers alone, so there is nothing in it to escape.
+func smallChart(r Row) template.HTML {
+	const width, height, mostDB = 240.0, 72.0, 12.0
+	x := func(hz float64) float64 {
+		low, high := spectrum.EdgeHz(0), spectrum.EdgeHz(spectrum.BandCount)
+		return width * math.Log(hz/low) / math.Log(high/low)
+	}
+	y := func(db float64) float64 { return height / 2 * (1 - db/mostDB) } // beyond the frame it is cut off
+	var b strings.Builder
+	fmt.Fprintf(&b, `<svg class="curve" viewBox="0 0 %g %g" width="%g" height="%g" role="img"><title>difference over frequency</title>`, width, height, width, height)
+	fmt.Fprintf(&b, `<path class="zero" d="M0 %gH%g"/><path class="edge" d="`, height/2, width)
+	for _, z := range r.Zones {
+		if z.Why == match.LeftOutZone {
+			continue
+		}
+		for _, db := range []float64{z.ToleranceDB, -z.ToleranceDB} {
+			fmt.Fprintf(&b, "M%.1f %.1fH%.1f", x(z.LowHz)+1, y(db), x(z.HighHz)-1)
+		}
+	}
+	b.WriteString(`"/><path class="line" d="`)
+	const every = 3 // bands; an eighth of an octave under smoothing over a third
+	pen := "M"
+	for band := 0; band < len(r.CurveDB); band += every {
+		db := float64(r.CurveDB[band])
+		if math.IsNaN(db) {
+			pen = "M"
+			continue
+		}
+		fmt.Fprintf(&b, "%s%.1f %.1f", pen, x(spectrum.CentreHz(band)), y(db))
+		pen = "L"
+	}
+	b.WriteString(`"/></svg>`)
+	return template.HTML(b.String())
+}

@@ -1,0 +1,164 @@
+package class
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"toneplumb/biquad"
+	"toneplumb/biquad/fit"
+	"toneplumb/match"
+	"toneplumb/match/report"
+)
+
+// Text writes the table for a terminal of 80 columns: of each mix its distance and
+// verdict, under it the zones that lie over and under the references, and the moves.
+func Text(w io.Writer, t *Table) error {
+	p := &report.Page{}
+	for i, name := range t.References {
+		who := "reference"
+		if len(t.References) > 1 {
+			who += " " + itoa(i+1)
+		}
+		fmt.Fprintf(p, "%-11s  %s\n", who, report.Shorten(name, report.Columns-len("reference 1  ")))
+	}
+	const nameWidth = 44
+	fmt.Fprintf(p, "\n  #  %s distance  verdict\n", report.Pad("mix", nameWidth))
+	for _, r := range t.Rows {
+		name := report.Pad(report.Shorten(r.Name, nameWidth), nameWidth)
+		if r.Problem != "" {
+			fmt.Fprintf(p, "%3d  %s        –  not read\n", r.Number, name)
+			p.Paragraph(indent, r.Problem)
+			continue
+		}
+		fmt.Fprintf(p, "%3d  %s %5.2f dB  %s\n", r.Number, name, r.DistanceDB, r.Verdict)
+		parts(p, zoneWords(r.Zones))
+		if len(r.Moves) == 0 {
+			p.Paragraph(indent, strings.ToLower(r.WhyNoMoves[:1])+strings.TrimSuffix(r.WhyNoMoves[1:], "."))
+			continue
+		}
+		parts(p, moveWords(r))
+	}
+	p.WriteString("\n")
+	p.Paragraph("", "Zones over and under the references in dB at equal loudness: * differs, ? cannot be told. Distance: the whole tone, level aside.")
+	p.Paragraph("", tolerance(t))
+	p.Paragraph("", summary(t))
+	return p.WriteOut(w)
+}
+
+// indent is what a mix's lines begin with.
+const indent = "     "
+
+// parts writes parts one after another, broken between them alone.
+func parts(p *report.Page, all []string) {
+	line := indent
+	for i, part := range all {
+		if i > 0 && len([]rune(line))+1+len([]rune(part)) > report.Columns {
+			p.WriteString(strings.TrimRight(line, " ") + "\n")
+			line = indent + "  "
+		}
+		if line == indent || line == indent+"  " {
+			line += part
+		} else {
+			line += " " + part
+		}
+	}
+	p.WriteString(line + "\n")
+}
+
+// zoneWords says which zones lie over the references and which under.
+func zoneWords(zones []match.ZoneVerdict) []string {
+	var over, under, even, out []string
+	for _, z := range zones {
+		mark := map[match.Verdict]string{match.Differs: "*", match.CannotTell: "?"}[z.Verdict]
+		text := fmt.Sprintf("%s %.1f%s", z.Name, math.Abs(z.DifferenceDB), mark)
+		switch {
+		case z.Why == match.LeftOutZone:
+			out = append(out, z.Name)
+		case math.Abs(z.DifferenceDB) < 0.05: // written as 0.0
+			even = append(even, strings.Replace(text, " 0.0", "", 1))
+		case z.DifferenceDB < 0:
+			over = append(over, text)
+		default:
+			under = append(under, text)
+		}
+	}
+	var all []string
+	for _, group := range []struct {
+		lead  string
+		zones []string
+	}{{"over: ", over}, {"under: ", under}, {"even: ", even}, {"left out: ", out}} {
+		if len(group.zones) == 0 {
+			continue
+		}
+		if n := len(all); n > 0 {
+			all[n-1] = strings.TrimSuffix(all[n-1], ",") + ";"
+		}
+		for i, zone := range group.zones {
+			if i == 0 {
+				zone = group.lead + zone
+			}
+			if i < len(group.zones)-1 {
+				zone += ","
+			}
+			all = append(all, zone)
+		}
+	}
+	return all
+}
+
+// moveWords are the moves, of which there are some, for parts.
+func moveWords(r Row) []string {
+	all := moves(r)
+	all[0] = "moves: " + all[0]
+	for i := range all[:len(all)-1] {
+		all[i] += ";"
+	}
+	return all
+}
+
+// moves are the moves as they are dialled, and the trim; none where there are no moves.
+func moves(r Row) []string {
+	var all []string
+	for _, m := range r.Moves {
+		width := report.Width(m)
+		if term := m.Dial.Stated.Width; m.Shape == biquad.Bell && term == fit.OwnWidth || term == fit.ShelfQ {
+			width = fmt.Sprintf("Q %.2f", m.Q)
+		}
+		all = append(all, fmt.Sprintf("%s %s %s dB %s", m.Shape, match.Hertz(m.Dial.FreqHz), match.Gain(m.GainDB), width))
+	}
+	if len(all) > 0 {
+		all = append(all, "trim "+match.Gain(r.TrimDB)+" dB")
+	}
+	return all
+}
+
+// settings are the moves in one line.
+func settings(r Row) string { return strings.Join(moves(r), "; ") }
+
+// tolerance says where the verdicts come from.
+func tolerance(t *Table) string {
+	switch n := len(t.References); {
+	case t.WithinDB > 0:
+		return fmt.Sprintf("Tolerance: ±%.1f dB, as asked for.", t.WithinDB)
+	case n < match.EnoughReferences:
+		return "Tolerance: ±4.0 dB. One or two references are arrangement as much as tone; three or more tell of a kind of music."
+	}
+	return "Tolerance: ±2.0 dB, or as far as any of the references lies from their mean in the zone."
+}
+
+// summary counts the verdicts.
+func summary(t *Table) string {
+	text := fmt.Sprintf("%d mixes: %d differ", len(t.Rows), t.Differing())
+	if len(t.Rows) == 1 {
+		text = fmt.Sprintf("1 mix: %d differ", t.Differing())
+	}
+	if t.Differing() == 1 {
+		text += "s"
+	}
+	if n := t.Unreadable(); n > 0 {
+		text += fmt.Sprintf(", %d not read", n)
+	}
+	return text + "."
+}
