@@ -66,6 +66,7 @@ func (f *Figure) check() error {
 	if n := len(f.Table.Under); n > 0 && n != len(f.Table.Rows) {
 		panic("plots: sentences under the rows of a table differ from them in number")
 	}
+	f.Grid.mustBeSound()
 	for _, row := range f.Table.Rows {
 		if len(row) > len(f.Table.Header) {
 			panic("plots: table row longer than its header")

@@ -77,6 +77,9 @@ type Figure struct {
 
 	// Footnotes are the smallest text, at the bottom, each on at most two lines.
 	Footnotes []string
+
+	// Grid stands under the lines, above the panels.
+	Grid Grid
 }
 
 // Zone is a named part of the frequency axis.

@@ -40,6 +40,7 @@ type page struct {
 	table               tableLayout
 	prose               prose
 	proseTop            vg.Length
+	grid                gridLayout
 }
 
 // draw paints the figure on any canvas of this size that is blank paper.
@@ -104,6 +105,8 @@ func (s *sheet) arrange(f *Figure, k key, width, height vg.Length) (*page, error
 		}
 	}
 	head := s.lead(s.heavy(titleSize), len(p.title)) + s.lead(s.plain(textSize), len(p.lines))
+	p.grid = s.layGrid(&f.Grid, p.left, p.right, p.top-head)
+	head += p.grid.height
 	foot := s.u(s.margin.bottom) + s.lead(s.soft(noteSize), len(p.notes))
 	if head > 0 {
 		head += s.u(blockGap)
@@ -211,6 +214,7 @@ func (p *Panel) share() float64 {
 func (p *page) draw() {
 	y := p.putDown(p.heavy(titleSize), p.left, p.top, 0, p.title)
 	p.putDown(p.plain(textSize), p.left, y, 0, p.lines)
+	p.grid.draw(p.sheet)
 	for i, d := range p.diagrams {
 		p.drawHeading(p.headings[i], d.area.Min.X, d.area.Max.X, p.headingTops[i])
 		d.draw(p.figure.Zones, p.key, i == len(p.diagrams)-1)

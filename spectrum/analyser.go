@@ -63,6 +63,7 @@ type Analyser struct {
 
 	density, crossDensity []float64 // of the current window, bins 0…N/2
 	total                 []float64 // sum of density over all windows
+	moments               *moments
 	shares                []share
 	bands                 Bands
 }
@@ -84,7 +85,7 @@ func NewAnalyser(rateHz float64, channels int, emit func(window int, b *Bands)) 
 		plan:    newFFT(half),
 		z:       make([]complex128, half), zOdd: make([]complex128, half),
 		density: make([]float64, half+1), crossDensity: make([]float64, half+1),
-		total: make([]float64, half+1),
+		total: make([]float64, half+1), moments: newMoments(rateHz),
 	}
 	energy := 0.0
 	for _, w := range a.weights {
@@ -178,6 +179,7 @@ func (a *Analyser) analyse() {
 			a.bands.Cross[b] = a.bands.Power[b] / 2
 		}
 	}
+	a.moments.add(a.left, a.right)
 	a.emit(a.count, &a.bands)
 }
 

@@ -3,6 +3,7 @@ package spectrum
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -144,16 +145,20 @@ func TestBlockSizesGiveSameBytes(t *testing.T) {
 	for i := range x[0] {
 		x[0][i], x[1][i] = rng.Float64()-0.5, rng.Float64()-0.5
 	}
-	_, want := analyse(rate, x, len(x[0]))
+	whole, want := analyse(rate, x, len(x[0]))
+	steady, _ := whole.SteadyDensity()
 	if len(want) != 20 {
 		t.Fatalf("3.5 s give %d windows, want 20", len(want))
 	}
 	for _, size := range []int{1, 7, 512} {
-		_, got := analyse(rate, x, size)
+		a, got := analyse(rate, x, size)
 		for i := range want {
 			if got[i] != want[i] {
 				t.Errorf("blocks of %d frames: window %d differs", size, i)
 			}
+		}
+		if density, _ := a.SteadyDensity(); !slices.Equal(density, steady) {
+			t.Errorf("blocks of %d frames: the steady density differs", size)
 		}
 	}
 }

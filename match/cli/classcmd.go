@@ -16,6 +16,7 @@ import (
 	"toneplumb/match/class"
 	"toneplumb/match/report"
 	"toneplumb/plots"
+	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 )
 
@@ -186,7 +187,7 @@ func (o *classOptions) run(ctx context.Context, references []*measure.Recording,
 				}
 				return input{path, true, p}.asMix()
 			}
-			return measureOne(ctx, path, shown)
+			return measureOne(ctx, audio.Open, path, shown)
 		},
 	}
 	if together || o.pages != "" {

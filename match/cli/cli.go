@@ -59,11 +59,11 @@ recording you trust, and turns the difference into a few broad moves for one
 equaliser on the master bus. It advises; the ear decides.
 
 Bounce the mix with the master's limiter and loudness processing off.`,
-		Example:       "  toneplumb rough-mix.wav reference.flac\n  toneplumb demo",
+		Example:       "  toneplumb rough-mix.wav reference.flac\n  toneplumb demo\n  toneplumb serve",
 		SilenceUsage:  true,
 		SilenceErrors: true,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return cmd.Help()
+			return offer(cmd)
 		},
 	}
 	root.CompletionOptions.DisableDefaultCmd = true
@@ -72,7 +72,7 @@ Bounce the mix with the master's limiter and loudness processing off.`,
 	}})
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return flagFailure(cmd, err) })
 	root.SuggestionsMinimumDistance = 2 // letters; our choice: one swap
-	root.AddCommand(newMatch(), newCheck(), newClass(), newNearest(), newMeasure(), newProfile(), newFit(), newRender(), newEqtest(), newEqread(), newExercise(), newDemo())
+	root.AddCommand(newMatch(), newCheck(), newClass(), newNearest(), newMeasure(), newProfile(), newFit(), newRender(), newEqtest(), newEqread(), newExercise(), newDemo(), newServe(), newTracks())
 	return root
 }
 

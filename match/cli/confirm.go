@@ -13,8 +13,8 @@ import (
 
 // confirm reads the mix a second time, through the moves and the trim, and notes what
 // has become of its loudness and peaks.
-func confirm(ctx context.Context, path string, r *match.Result, stderr io.Writer) error {
-	src, err := audio.Open(ctx, path)
+func confirm(ctx context.Context, open opener, path string, r *match.Result, stderr io.Writer) error {
+	src, err := open(ctx, path)
 	if err != nil {
 		return err
 	}
@@ -25,8 +25,8 @@ func confirm(ctx context.Context, path string, r *match.Result, stderr io.Writer
 }
 
 // leadOf reads a single track and the mix in step and says what the moves do to it.
-func leadOf(ctx context.Context, o matchOptions, before *match.Earlier, r *match.Result, stderr io.Writer) (*match.Lead, error) {
-	mix, err := audio.Open(ctx, o.mix)
+func leadOf(ctx context.Context, open opener, o matchOptions, before *match.Earlier, r *match.Result, stderr io.Writer) (*match.Lead, error) {
+	mix, err := open(ctx, o.mix)
 	if err != nil {
 		return nil, err
 	}

@@ -2,58 +2,58 @@ package cli
 
 import (
 	"context"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 
 	"github.com/spf13/cobra"
 
 	"toneplumb/match/lesson"
+	"toneplumb/match/page"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 )
 
 type exerciseOptions struct {
-	inputs  []string
-	folder  string
-	count   int
-	level   string
-	seed    uint64
-	part    string
-	mark    bool
-	answers string
-	json    bool
+	inputs   []string
+	outputs  []string
+	count    int
+	level    string
+	seed     uint64
+	part     string
+	paper    string
+	mark     bool
+	answers  string
+	password string
+	json     bool
 }
-
-// answersFile and sheetFile are what an exercise's files are called in its folder.
-const (
-	answersFile = "answers.sealed.json"
-	sheetFile   = "sheet.csv"
-)
 
 func newExercise() *cobra.Command {
 	var o exerciseOptions
 	cmd := &cobra.Command{
 		Use:   "exercise MIX",
 		Short: "ear training: renders with hidden moves, and their marking",
-		Long: `Writes a folder with an excerpt of the mix as it is and through hidden moves, all
-equally loud; a sheet to fill in; and the answers, sealed so that nobody reads
-them by accident. It is a seal, not a lock: whoever has toneplumb can open it.
+		Long: `Writes an excerpt of the mix as it is and through hidden moves, all equally loud:
+as a folder of WAV files with a sheet to print and one to fill in, as one page
+that plays in a browser, or as both. The answers go into a file of their own
+beside it, for the teacher: with --password nobody else can open it, without one
+whoever has toneplumb can.
 
 With --mark it reads sheets that were filled in, one file a student, and says what
 was found, missed and invented.
 
 ` + listenCaution,
-		Example: `  toneplumb exercise mix.wav -n 12 -o lesson1 --level medium
-  toneplumb exercise --mark anna.csv ben.csv --answers lesson1/` + answersFile,
+		Example: `  toneplumb exercise mix.wav -n 12 -o lesson1 --level easy
+  toneplumb exercise mix.wav -o page.html -o sheet.pdf --password "three words here"
+  toneplumb exercise --mark anna.csv ben.csv --answers lesson1.answers.json`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.inputs = args
 			if o.mark {
-				for _, flag := range []string{"output", "number", "level", "seed", "part"} {
+				for _, flag := range []string{"output", "number", "level", "seed", "part", "paper"} {
 					if cmd.Flags().Changed(flag) {
-						return fail("toneplumb exercise --mark SHEET.csv... --answers "+answersFile, "--%s says nothing beside --mark", flag)
+						return fail("toneplumb exercise --mark SHEET.csv... --answers FILE", "--%s says nothing beside --mark", flag)
 					}
 				}
 				return runMark(cmd.Context(), o, cmd.OutOrStdout())
@@ -62,13 +62,15 @@ was found, missed and invented.
 		},
 	}
 	f := cmd.Flags()
-	f.StringVarP(&o.folder, "output", "o", "", "write the exercise into `FOLDER`, which is made")
+	f.StringArrayVarP(&o.outputs, "output", "o", nil, "write the exercise into a folder, which is made, or as one page that\nplays (.html), to `PATH`; also its sheet to print (.pdf)")
 	f.IntVarP(&o.count, "number", "n", 12, "`N` renders with hidden moves, 99 at most")
 	f.StringVar(&o.level, "level", "medium", "how hard it is: easy, medium or hard, as `WORD`")
 	f.Uint64Var(&o.seed, "seed", 1, "another `N` hides other moves")
 	f.StringVar(&o.part, "part", "", "hear this `PASSAGE` of the mix, such as 0:45-1:05; the loudest 20 s\nif not given")
+	f.StringVar(&o.paper, "paper", defaultPaper, "`SIZE` of the sheet to print: a4 or letter")
 	f.BoolVar(&o.mark, "mark", false, "mark the sheets that are named instead of a mix")
-	f.StringVar(&o.answers, "answers", "", "the sealed answers, in `FILE`; beside the first sheet if not given")
+	f.StringVar(&o.answers, "answers", "", "the answers, in `FILE`: where to write them, beside the exercise if not\ngiven, or, with --mark, where they are")
+	f.StringVar(&o.password, "password", "", "lock the answers with these `WORDS`, or open them")
 	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
 	return cmd
 }
@@ -77,107 +79,106 @@ was found, missed and invented.
 const listenCaution = "Listen at one modest setting of the monitors, start quietly, and rest between\nrenders: 80 dB(A) for 40 hours a week is the limit of ITU-T H.870 and the WHO."
 
 func runExercise(ctx context.Context, o exerciseOptions, stdout, stderr io.Writer) error {
-	switch {
-	case len(o.inputs) != 1:
+	if len(o.inputs) != 1 {
 		return fail("toneplumb exercise MIX -o FOLDER", "one mix is needed, %d files given", len(o.inputs))
-	case o.folder == "":
-		return fail("toneplumb exercise MIX -o FOLDER", "no folder for the exercise was named")
-	case o.count < 1 || o.count > lesson.MaxTasks:
+	}
+	if o.count < 1 || o.count > lesson.MaxTasks {
 		return fail("12 are a good number", "-n %d is not between 1 and %d", o.count, lesson.MaxTasks)
-	case o.answers != "":
-		return fail("give it together with --mark", "--answers says nothing without --mark")
 	}
 	level, err := lesson.ParseLevel(o.level)
 	if err != nil {
 		return fail("--level easy, medium or hard", "--level: %s", err)
 	}
+	to, err := o.plan()
+	if err != nil {
+		return err
+	}
 	e, err := o.excerpt(ctx, stderr)
 	if err != nil {
 		return err
 	}
-	if info, err := os.Stat(filepath.Join(o.folder, answersFile)); err == nil && info != nil {
-		return fail("choose another folder, or take the old exercise away", "%q holds an exercise already", o.folder)
-	}
-	tasks := lesson.DrawTasks(o.count, level, o.seed)
-	a := &lesson.Answers{Mix: nameOf(o.inputs[0]), Level: level, Seed: o.seed, RateHz: e.RateHz, FromSec: e.FromSec, Tasks: tasks}
-	_, there := os.Stat(o.folder)
-	if err := os.MkdirAll(o.folder, 0o755); err != nil {
-		return unwritable(o.folder, err)
-	}
-	var written []string
-	undo := func(err error) error { // a failed run leaves no output
-		for _, path := range written {
-			os.Remove(path)
-		}
-		if there != nil {
-			os.Remove(o.folder)
-		}
+	seed, err := o.seedOf(o.inputs[0])
+	if err != nil {
 		return err
 	}
-	loud := 0.0
-	err = e.Renders(tasks, func(i int, r lesson.Rendered) error {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		loud = r.LoudLUFS
-		path := filepath.Join(o.folder, renderName(i))
-		if err := writable(path, o.inputs); err != nil {
-			return err
-		}
-		written = append(written, path)
-		return writeSound(path, e.RateHz, r.Sound, audio.PCM24)
-	})
-	if errors.Is(err, lesson.ErrSilent) {
-		err = fail("choose another part with --part", "%q %s", o.inputs[0], err)
-	}
+	x := exercise{e, &lesson.Answers{Mix: nameOf(o.inputs[0]), Level: level, Seed: o.seed, RateHz: e.RateHz, FromSec: e.FromSec,
+		Tasks: lesson.DrawTasks(o.count, level, seed)}}
+	done, err := to.write(ctx, x, o)
 	if err != nil {
-		return undo(err)
-	}
-	err = putInPlace(ctx, []document{
-		{filepath.Join(o.folder, answersFile), a.Seal},
-		{filepath.Join(o.folder, sheetFile), func(w io.Writer) error { return lesson.WriteSheet(w, o.count) }},
-		{filepath.Join(o.folder, "sheet.txt"), func(w io.Writer) error { return writeHandSheet(w, a) }},
-	})
-	if err != nil {
-		return undo(err)
+		return err
 	}
 	if o.json {
-		return report.WriteJSON(stdout, struct {
-			Version  int           `json:"version"`
-			Folder   string        `json:"folder"`
-			Renders  int           `json:"renders"`
-			Level    string        `json:"level"`
-			Seed     uint64        `json:"seed"`
-			FromSec  report.Number `json:"from_s"`
-			Sec      report.Number `json:"duration_s"`
-			LoudLUFS report.Number `json:"loudness_lufs"`
-		}{1, o.folder, o.count, string(level), o.seed, report.Number(e.FromSec), report.Number(e.sec()), report.Number(loud)})
+		d := exerciseJSON{1, to.folder, to.page, to.sheet, to.answers, o.count, string(level), o.seed, report.Number(e.FromSec), report.Number(e.Sec()), nil, nil}
+		if to.folder != "" {
+			d.LoudLUFS = report.Known(done.loudLUFS)
+		}
+		if to.page != "" {
+			d.PageSec = report.Known(done.pageSec)
+		}
+		return report.WriteJSON(stdout, d)
 	}
 	t := &report.Page{}
-	t.File("mix", o.inputs[0], fmt.Sprintf("from %s, %.0f s", audio.Clock(e.FromSec), e.sec()))
+	t.File("mix", o.inputs[0], fmt.Sprintf("from %s, %.0f s", audio.Clock(e.FromSec), e.Sec()))
 	t.WriteString("\n")
-	t.Paragraph("", fmt.Sprintf("%d renders with hidden moves, %s, and the plain excerpt, each at %s LUFS.", o.count, level, report.Level(loud, 1)))
-	t.Paragraph("", fmt.Sprintf("Give out the folder without %s, which holds the answers. It is sealed against reading by accident, not locked.", answersFile))
+	what := fmt.Sprintf("%d renders with hidden moves, %s, and the plain excerpt", o.count, level)
+	if to.folder != "" {
+		t.Paragraph("", fmt.Sprintf("%s, each at %s LUFS.", what, report.Level(done.loudLUFS, 1)))
+	} else {
+		t.Paragraph("", what+", equally loud.")
+	}
+	if to.page != "" && done.pageSec < e.Sec() {
+		t.Paragraph("", fmt.Sprintf("The page plays the first %.1f s, so that it stays under %d MB; fewer renders leave room for more.", done.pageSec, page.MaxBytes/1_000_000))
+	}
+	keep := "They are sealed against reading by accident, not locked: whoever has toneplumb can open them. --password locks them."
+	if o.password != "" {
+		keep = "They are locked: without the password nobody opens them. Forgotten, the same command on the same mix writes the exercise again."
+	}
+	t.Paragraph("", fmt.Sprintf("Give out all but the answers, %s. %s", report.Printable(to.answers), keep))
 	t.Paragraph("", listenCaution)
-	t.Paragraph("then: ", "toneplumb exercise --mark STUDENT.csv... --answers "+report.Printable(filepath.Join(o.folder, answersFile)))
-	fmt.Fprintf(t, "wrote %s: plain.wav, %s to %s, %s, sheet.txt, %s\n", report.Printable(o.folder), renderName(1), renderName(o.count), sheetFile, answersFile)
+	t.Paragraph("then: ", "toneplumb exercise --mark STUDENT.csv... --answers "+report.Printable(to.answers))
+	if to.folder != "" {
+		fmt.Fprintf(t, "wrote %s: plain.wav, %s, %s, %s\n", report.Printable(to.folder), rendersWords(o.count), sheetFile, sheetPDF)
+	}
+	for _, path := range []string{to.page, to.sheet, to.answers} {
+		if path != "" {
+			fmt.Fprintf(t, "wrote %s\n", report.Printable(path))
+		}
+	}
 	return t.WriteOut(stdout)
 }
 
-// takenExcerpt is an excerpt with its length.
-type takenExcerpt struct{ *lesson.Excerpt }
+// exerciseJSON is what was written.
+type exerciseJSON struct {
+	Version  int            `json:"version"`
+	Folder   string         `json:"folder"`
+	Page     string         `json:"page"`
+	Sheet    string         `json:"sheet"`
+	Answers  string         `json:"answers"`
+	Renders  int            `json:"renders"`
+	Level    string         `json:"level"`
+	Seed     uint64         `json:"seed"`
+	FromSec  report.Number  `json:"from_s"`
+	Sec      report.Number  `json:"duration_s"`
+	LoudLUFS *report.Number `json:"loudness_lufs"` // of the folder's files
+	PageSec  *report.Number `json:"page_duration_s"`
+}
 
-func (e takenExcerpt) sec() float64 { return float64(len(e.Sound[0])) / float64(e.RateHz) }
-
-func renderName(i int) string {
-	if i == 0 {
-		return "plain.wav"
+// seedOf is the seed for the moves in a mix: that of its file, see lesson.SeedFor.
+func (o exerciseOptions) seedOf(mix string) (uint64, error) {
+	file, err := os.Open(mix)
+	if err != nil {
+		return 0, unreadable(mix, err)
 	}
-	return fmt.Sprintf("render-%02d.wav", i)
+	defer file.Close()
+	sum := sha256.New()
+	if _, err := io.Copy(sum, file); err != nil {
+		return 0, unreadable(mix, err)
+	}
+	return lesson.SeedFor(o.seed, sum.Sum(nil)), nil
 }
 
 // excerpt reads the part that is to be heard.
-func (o exerciseOptions) excerpt(ctx context.Context, stderr io.Writer) (e takenExcerpt, err error) {
+func (o exerciseOptions) excerpt(ctx context.Context, stderr io.Writer) (e *lesson.Excerpt, err error) {
 	from, to := 0.0, lesson.ExcerptSec
 	if o.part != "" {
 		p, err := parsePassages(o.part)
@@ -207,7 +208,7 @@ func (o exerciseOptions) excerpt(ctx context.Context, stderr io.Writer) (e taken
 		return e, err
 	}
 	defer src.Close()
-	if e.Excerpt, err = lesson.NewExcerpt(ctx, src, from, to); err != nil {
+	if e, err = lesson.NewExcerpt(ctx, src, from, to); err != nil {
 		var file *audio.Error
 		if errors.As(err, &file) || errors.Is(err, context.Canceled) {
 			return e, err
@@ -215,26 +216,4 @@ func (o exerciseOptions) excerpt(ctx context.Context, stderr io.Writer) (e taken
 		return e, fail("choose another part with --part, or another mix", "%q %s", o.inputs[0], err)
 	}
 	return e, nil
-}
-
-// writeHandSheet writes the sheet that is filled in with a pen.
-func writeHandSheet(w io.Writer, a *lesson.Answers) error {
-	t := &report.Page{}
-	t.WriteString("What has the equaliser done?\n\nname: ______________________________\n\n")
-	moves := map[lesson.Level]string{lesson.Easy: "one move", lesson.Medium: "one or two moves", lesson.Hard: "one to three moves"}[a.Level]
-	t.Paragraph("", fmt.Sprintf("plain.wav is a part of %s as it is. Each render has gone through %s of one equaliser: a low shelf, a bell or a high shelf, up or down. All are equally loud, so go by tone. Switch between plain and render as often as you like.", a.Mix, moves))
-	t.Paragraph("", "Write down the shape, the frequency, the gain with its sign and, if you can tell, Q. Or fill in sheet.csv, one row for each move.")
-	t.WriteString("\n")
-	t.Paragraph("", listenCaution)
-	t.WriteString("\nrender  shape          frequency     gain        Q\n")
-	for i := range a.Tasks {
-		fmt.Fprintf(t, "\n%6d  ____________   ___________   _________   ______\n", i+1)
-		if a.Level != lesson.Easy {
-			t.WriteString("        ____________   ___________   _________   ______\n")
-		}
-		if a.Level == lesson.Hard {
-			t.WriteString("        ____________   ___________   _________   ______\n")
-		}
-	}
-	return t.WriteOut(w)
 }

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -22,19 +23,25 @@ type student struct {
 }
 
 func runMark(ctx context.Context, o exerciseOptions, stdout io.Writer) error {
-	if len(o.inputs) == 0 {
-		return fail("toneplumb exercise --mark SHEET.csv... --answers "+answersFile, "a sheet that was filled in is needed")
-	}
-	if o.answers == "" {
-		o.answers = filepath.Join(filepath.Dir(o.inputs[0]), answersFile)
+	const usage = "toneplumb exercise --mark SHEET.csv... --answers FILE" + answersEnd
+	switch {
+	case len(o.inputs) == 0:
+		return fail(usage, "a sheet that was filled in is needed")
+	case o.answers == "":
+		return fail(usage, "the file with the answers is needed")
 	}
 	file, err := openText(o.answers)
 	if err != nil {
-		return fail("name them with --answers FOLDER/"+answersFile, "the answers %q cannot be read", o.answers)
+		return err
 	}
 	defer file.Close()
-	a, err := lesson.Open(file)
-	if err != nil {
+	a, err := lesson.Open(file, o.password)
+	switch {
+	case errors.Is(err, lesson.ErrLocked):
+		return fail("give the words with --password", "%q: %s", o.answers, err)
+	case errors.Is(err, lesson.ErrPassword):
+		return fail("give the words that the exercise was written with, or write it again: the same command on the same mix hides the same moves", "%q: %s", o.answers, err)
+	case err != nil:
 		return fail("take the file that exercise wrote", "%q: %s", o.answers, err)
 	}
 	var class []student

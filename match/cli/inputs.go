@@ -8,6 +8,7 @@ import (
 	"os"
 
 	"toneplumb/match/report"
+	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 )
 
@@ -21,6 +22,11 @@ type input struct {
 // readInputs reads profiles and measures recordings, in the order of the paths.
 // Profiles come first, since one that cannot be used is told at once.
 func readInputs(ctx context.Context, paths []string, stderr io.Writer) ([]input, error) {
+	return readThrough(ctx, audio.Open, paths, stderr)
+}
+
+// readThrough is readInputs with an opener.
+func readThrough(ctx context.Context, open opener, paths []string, stderr io.Writer) ([]input, error) {
 	inputs := make([]input, len(paths))
 	var sounds []string
 	for i, path := range paths {
@@ -38,7 +44,7 @@ func readInputs(ctx context.Context, paths []string, stderr io.Writer) ([]input,
 		}
 		inputs[i].profile, inputs[i].entries = true, p
 	}
-	recordings, err := measureAll(ctx, sounds, stderr)
+	recordings, err := measureThrough(ctx, open, sounds, stderr)
 	if err != nil {
 		return nil, err
 	}

@@ -16,6 +16,7 @@ var layers = map[string]int{
 	"toneplumb/match/page":        6,
 	"toneplumb/match/class":       5,
 	"toneplumb/match/lesson":      5,
+	"toneplumb/match/tracks":      5,
 	"toneplumb/match/listen":      4,
 	"toneplumb/match/report":      4,
 	"toneplumb/match":             3,

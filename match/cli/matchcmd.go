@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"toneplumb/match"
+	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 )
 
@@ -85,6 +86,22 @@ func (o *matchOptions) parse(smooth, span string) error {
 	return o.parts.parse()
 }
 
+// mixAgain tells whether the mix's sound is needed once it is measured.
+func (o *matchOptions) mixAgain() bool {
+	return len(o.output.files) > 0 || o.output.json || o.lead != ""
+}
+
+// readAgain returns the recordings whose sound is needed once they are measured.
+func (o *matchOptions) readAgain() (paths []string) {
+	if o.mixAgain() {
+		paths = append(paths, o.mix)
+	}
+	if o.withSound {
+		paths = append(paths, o.references...)
+	}
+	return paths
+}
+
 func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) error {
 	recordings := append([]string{o.mix}, o.references...)
 	taken := append(slices.Clone(recordings), o.equaliser, o.lead)
@@ -105,11 +122,13 @@ func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) err
 	if err != nil {
 		return err
 	}
-	inputs, err := readInputs(ctx, recordings, stderr)
+	keeper := audio.NewKeeper(o.readAgain()...)
+	defer keeper.Close()
+	inputs, err := readThrough(ctx, keeper.Open, recordings, stderr)
 	if err != nil {
 		return err
 	}
-	result, err := o.round(ctx, inputs[0], asReferences(inputs[1:]), before, len(outputs) > 0 || o.output.json, stderr)
+	result, err := o.round(ctx, keeper.Open, inputs[0], asReferences(inputs[1:]), before, len(outputs) > 0 || o.output.json, stderr)
 	if err != nil {
 		return err
 	}
@@ -117,7 +136,7 @@ func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) err
 }
 
 // round matches one bounce; kept tells that its result is.
-func (o *matchOptions) round(ctx context.Context, in input, all []*measure.Recording, before *match.Earlier, kept bool, stderr io.Writer) (*match.Result, error) {
+func (o *matchOptions) round(ctx context.Context, open opener, in input, all []*measure.Recording, before *match.Earlier, kept bool, stderr io.Writer) (*match.Result, error) {
 	mix, err := in.asMix()
 	if err != nil {
 		return nil, err
@@ -144,17 +163,17 @@ func (o *matchOptions) round(ctx context.Context, in input, all []*measure.Recor
 	// Only what is kept is worth a second reading; a profile has no sound, and a bounce
 	// that ran through earlier moves is not what these moves are for.
 	if len(result.Moves) > 0 && kept && before == nil && !in.profile {
-		if err := confirm(ctx, o.mix, result, stderr); err != nil {
+		if err := confirm(ctx, open, o.mix, result, stderr); err != nil {
 			return nil, err
 		}
 	}
 	if o.lead != "" && len(result.Moves) > 0 {
-		if result.Lead, err = leadOf(ctx, *o, before, result, stderr); err != nil {
+		if result.Lead, err = leadOf(ctx, open, *o, before, result, stderr); err != nil {
 			return nil, err
 		}
 	}
 	if o.output.hasPage() {
-		if o.output.sound, err = soundOf(ctx, *o, before, result, stderr); err != nil {
+		if o.output.sound, err = soundOf(ctx, open, *o, before, result, stderr); err != nil {
 			return nil, err
 		}
 	}

@@ -12,11 +12,19 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
+// opener opens a recording: audio.Open, or a keeper's.
+type opener func(context.Context, string) (audio.Source, error)
+
 // measureAll measures files side by side, as many at once as there are
 // processors, and returns the tables in the order of the paths. A name that is wrong
 // is told at once; the first error ends the others. Progress goes to stderr where
 // that is a terminal.
 func measureAll(ctx context.Context, paths []string, stderr io.Writer) ([]*measure.Recording, error) {
+	return measureThrough(ctx, audio.Open, paths, stderr)
+}
+
+// measureThrough is measureAll with an opener.
+func measureThrough(ctx context.Context, open opener, paths []string, stderr io.Writer) ([]*measure.Recording, error) {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	for _, path := range paths {
@@ -38,7 +46,7 @@ func measureAll(ctx context.Context, paths []string, stderr io.Writer) ([]*measu
 		wait.Go(func() {
 			free <- struct{}{}
 			defer func() { <-free }()
-			if recordings[i], errs[i] = measureOne(ctx, path, shown); errs[i] != nil {
+			if recordings[i], errs[i] = measureOne(ctx, open, path, shown); errs[i] != nil {
 				cancel()
 			}
 		})
@@ -47,8 +55,8 @@ func measureAll(ctx context.Context, paths []string, stderr io.Writer) ([]*measu
 	return recordings, firstOf(errs)
 }
 
-func measureOne(ctx context.Context, path string, shown *progress) (*measure.Recording, error) {
-	src, err := audio.Open(ctx, path)
+func measureOne(ctx context.Context, open opener, path string, shown *progress) (*measure.Recording, error) {
+	src, err := open(ctx, path)
 	if err != nil {
 		return nil, err
 	}

@@ -11,7 +11,7 @@ import (
 )
 
 // soundOf cuts from the recordings what a page's player plays.
-func soundOf(ctx context.Context, o matchOptions, before *match.Earlier, r *match.Result, stderr io.Writer) (*page.Sound, error) {
+func soundOf(ctx context.Context, open opener, o matchOptions, before *match.Earlier, r *match.Result, stderr io.Writer) (*page.Sound, error) {
 	shown := newProgress(stderr)
 	defer shown.end()
 	without := "The reference’s sound is not in this page; --with-reference-sound puts it in."
@@ -19,7 +19,7 @@ func soundOf(ctx context.Context, o matchOptions, before *match.Earlier, r *matc
 		without = ""
 	}
 	return page.Cut(ctx, func(of *measure.Recording) (audio.Source, error) {
-		src, err := audio.Open(ctx, of.Path)
+		src, err := open(ctx, of.Path)
 		if err != nil {
 			return nil, err
 		}

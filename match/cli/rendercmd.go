@@ -69,6 +69,10 @@ func runRender(ctx context.Context, o renderOptions, stdout, stderr io.Writer) e
 		return err
 	}
 	r := rendering{settings: settings, options: o}
+	if o.sound != "" {
+		r.keeper = audio.NewKeeper(o.mix)
+		defer r.keeper.Close()
+	}
 	if o.hasMix {
 		if err := r.listen(ctx, stderr); err != nil {
 			return err
@@ -138,7 +142,8 @@ type rendering struct {
 	impulseRateHz int
 	impulseFrames int64
 
-	warnings []string // about what was read
+	warnings []string      // about what was read
+	keeper   *audio.Keeper // of the mix, which is gone through twice
 }
 
 // listen goes through the mix once and decides from that how it is to be written.
@@ -164,7 +169,7 @@ func (r *rendering) listen(ctx context.Context, stderr io.Writer) error {
 
 // open opens the mix and shows how far its reading is.
 func (r *rendering) open(ctx context.Context, stderr io.Writer) (audio.Source, *progress, error) {
-	src, err := audio.Open(ctx, r.options.mix)
+	src, err := r.keeper.Open(ctx, r.options.mix)
 	if err != nil {
 		return nil, nil, err
 	}

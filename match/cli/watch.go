@@ -154,7 +154,13 @@ func (w *watch) round(ctx context.Context, at stamp) error {
 	if err != nil {
 		return err
 	}
-	inputs, err := readInputs(ctx, []string{w.o.mix}, w.stderr)
+	open := audio.Open
+	if w.o.mixAgain() {
+		keeper := audio.NewKeeper(w.o.mix)
+		defer keeper.Close()
+		open = keeper.Open
+	}
+	inputs, err := readThrough(ctx, open, []string{w.o.mix}, w.stderr)
 	if stampOf(w.o.mix) != at {
 		return errGrowing
 	}
@@ -173,7 +179,7 @@ func (w *watch) round(ctx context.Context, at stamp) error {
 		return nil
 	}
 	o := w.o
-	result, err := o.round(ctx, inputs[0], w.references, before, len(w.outputs) > 0, w.stderr)
+	result, err := o.round(ctx, open, inputs[0], w.references, before, len(w.outputs) > 0, w.stderr)
 	if err != nil {
 		return err
 	}

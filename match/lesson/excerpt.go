@@ -111,6 +111,27 @@ func NewExcerpt(ctx context.Context, src audio.Source, fromSec, toSec float64) (
 	return e, nil
 }
 
+// Sec is how long the excerpt is.
+func (e *Excerpt) Sec() float64 { return float64(len(e.Sound[0])) / float64(e.RateHz) }
+
+// First returns the excerpt's first seconds, its end faded anew.
+func (e *Excerpt) First(sec float64) *Excerpt {
+	frames := min(len(e.Sound[0]), int(math.Round(sec*float64(e.RateHz))))
+	if frames == len(e.Sound[0]) {
+		return e
+	}
+	part := &Excerpt{RateHz: e.RateHz, FromSec: e.FromSec}
+	edge := min(frames, int(excerptFadeSec*float64(e.RateHz)))
+	for _, x := range e.Sound {
+		x = append([]float64(nil), x[:frames]...)
+		for i := range edge {
+			x[frames-1-i] *= fade(float64(i) / float64(edge))
+		}
+		part.Sound = append(part.Sound, x)
+	}
+	return part
+}
+
 // Rendered is one sound of an exercise.
 type Rendered struct {
 	Sound     [][]float64

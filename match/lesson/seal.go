@@ -3,6 +3,10 @@ package lesson
 import (
 	"bytes"
 	"compress/zlib"
+	"crypto/aes"
+	"crypto/cipher"
+	"crypto/hmac"
+	"crypto/pbkdf2"
 	"crypto/sha256"
 	"encoding/base64"
 	"encoding/hex"
@@ -25,18 +29,27 @@ type Answers struct {
 	Tasks   [][]biquad.Filter
 }
 
-// ErrBroken says that a sealed file was changed or damaged.
-var ErrBroken = errors.New("the seal is broken: the answers were changed or damaged")
+// Why answers cannot be opened.
+var (
+	ErrBroken   = errors.New("the seal is broken: the answers were changed or damaged")
+	ErrLocked   = errors.New("the answers are locked")
+	ErrPassword = errors.New("the password is another one, or the answers were changed")
+)
 
-// sealNote stands in the file in plain words.
-const sealNote = "sealed, not encrypted: not to be read by accident, and a change is noticed; whoever has the program can open it"
+// What stands in the file in plain words.
+const (
+	sealNote = "sealed, not locked: not to be read by accident, and a change is noticed; whoever has the program can open it"
+	lockNote = "locked with a password: AES-256-GCM, its key by PBKDF2 with SHA-256"
+)
 
 type sealJSON struct {
 	Version int    `json:"version"`
 	Kind    string `json:"kind"`
 	Note    string `json:"note"`
-	Sealed  string `json:"sealed"` // zlib, base64
-	Check   string `json:"check"`  // SHA-256 of what was packed
+	Sealed  string `json:"sealed,omitempty"` // zlib, base64
+	Check   string `json:"check,omitempty"`  // SHA-256 of what was packed
+	Locked  []byte `json:"locked,omitempty"`
+	Salt    []byte `json:"salt,omitempty"`
 }
 
 const sealKind = "answers of an exercise"
@@ -57,32 +70,74 @@ type taskJSON struct {
 	Q      float64 `json:"q"`
 }
 
-// Seal writes the answers so that nobody reads them at a glance. It is a seal, not a
-// lock: no password, no encryption. Our choice: a class needs to be spared an accident,
-// and a forgotten password would cost the teacher the answers.
-func (a *Answers) Seal(w io.Writer) error {
-	d := answersJSON{a.Mix, a.Level, a.Seed, a.RateHz, a.FromSec, [][]taskJSON{}}
+// Seal writes the answers so that nobody reads them at a glance, or, with a password,
+// so that nobody reads them without it. Without one it is a seal, not a lock: our
+// choice, since a class is spared the accident and there is nothing to forget.
+func (a *Answers) Seal(w io.Writer, password string) error {
+	in := answersJSON{a.Mix, a.Level, a.Seed, a.RateHz, a.FromSec, [][]taskJSON{}}
 	for _, task := range a.Tasks {
 		moves := []taskJSON{}
 		for _, f := range task {
 			moves = append(moves, taskJSON{f.Shape.String(), f.FreqHz, f.GainDB, f.Q})
 		}
-		d.Tasks = append(d.Tasks, moves)
+		in.Tasks = append(in.Tasks, moves)
 	}
-	plain, err := json.Marshal(d)
+	plain, err := json.Marshal(in)
 	if err != nil {
 		return err
 	}
+	d := sealJSON{Version: 1, Kind: sealKind, Note: sealNote}
+	if password != "" {
+		d.Note = lockNote
+		d.Salt, d.Locked, err = lock(plain, password)
+	} else {
+		d.Sealed, err = pack(plain)
+		sum := sha256.Sum256(plain)
+		d.Check = hex.EncodeToString(sum[:])
+	}
+	if err != nil {
+		return err
+	}
+	e := json.NewEncoder(w)
+	e.SetIndent("", " ")
+	return e.Encode(d)
+}
+
+func pack(plain []byte) (string, error) {
 	var packed bytes.Buffer
 	z := zlib.NewWriter(&packed)
 	z.Write(plain)
-	if err := z.Close(); err != nil {
-		return err
+	err := z.Close()
+	return base64.StdEncoding.EncodeToString(packed.Bytes()), err
+}
+
+// lockRounds slow guessing down. Source: OWASP's advice for PBKDF2 with SHA-256, from
+// memory.
+const lockRounds = 600_000
+
+// lock encrypts with a key that no other text shares, so that the nonce may be zero: its
+// salt is a digest of password and text. The same answers give the same bytes.
+func lock(plain []byte, password string) (salt, locked []byte, err error) {
+	mac := hmac.New(sha256.New, []byte(password))
+	mac.Write(plain)
+	salt = mac.Sum(nil)[:16]
+	aead, err := keyed(password, salt)
+	if err != nil {
+		return nil, nil, err
 	}
-	sum := sha256.Sum256(plain)
-	e := json.NewEncoder(w)
-	e.SetIndent("", " ")
-	return e.Encode(sealJSON{1, sealKind, sealNote, base64.StdEncoding.EncodeToString(packed.Bytes()), hex.EncodeToString(sum[:])})
+	return salt, aead.Seal(nil, make([]byte, aead.NonceSize()), plain, nil), nil
+}
+
+func keyed(password string, salt []byte) (cipher.AEAD, error) {
+	key, err := pbkdf2.Key(sha256.New, password, salt, lockRounds, 32)
+	if err != nil {
+		return nil, err
+	}
+	block, err := aes.NewCipher(key)
+	if err != nil {
+		return nil, err
+	}
+	return cipher.NewGCM(block)
 }
 
 // Bounds of a sealed file; our choice: far beyond any exercise.
@@ -92,8 +147,9 @@ const (
 	MaxTasks = 99
 )
 
-// Open reads sealed answers; ErrBroken where the seal does not hold.
-func Open(r io.Reader) (*Answers, error) {
+// Open reads sealed answers, locked ones with their password. ErrBroken, ErrLocked and
+// ErrPassword say why they stay shut.
+func Open(r io.Reader, password string) (*Answers, error) {
 	raw, err := io.ReadAll(io.LimitReader(r, maxSealBytes+1))
 	if err != nil {
 		return nil, err
@@ -105,20 +161,9 @@ func Open(r io.Reader) (*Answers, error) {
 	case d.Version != 1:
 		return nil, fmt.Errorf("its version is %d; only 1 is known", d.Version)
 	}
-	packed, err := base64.StdEncoding.DecodeString(d.Sealed)
+	plain, err := d.plain(password)
 	if err != nil {
-		return nil, ErrBroken
-	}
-	z, err := zlib.NewReader(bytes.NewReader(packed))
-	if err != nil {
-		return nil, ErrBroken
-	}
-	plain, err := io.ReadAll(io.LimitReader(z, maxSealBytes))
-	if err != nil {
-		return nil, ErrBroken
-	}
-	if sum := sha256.Sum256(plain); hex.EncodeToString(sum[:]) != d.Check {
-		return nil, ErrBroken
+		return nil, err
 	}
 	var in answersJSON
 	if err := json.Unmarshal(plain, &in); err != nil {
@@ -141,4 +186,38 @@ func Open(r io.Reader) (*Answers, error) {
 		a.Tasks = append(a.Tasks, task)
 	}
 	return a, nil
+}
+
+// plain is what was sealed or locked.
+func (d *sealJSON) plain(password string) ([]byte, error) {
+	if d.Locked != nil {
+		if password == "" {
+			return nil, ErrLocked
+		}
+		aead, err := keyed(password, d.Salt)
+		if err != nil {
+			return nil, err
+		}
+		plain, err := aead.Open(nil, make([]byte, aead.NonceSize()), d.Locked, nil)
+		if err != nil {
+			return nil, ErrPassword
+		}
+		return plain, nil
+	}
+	packed, err := base64.StdEncoding.DecodeString(d.Sealed)
+	if err != nil {
+		return nil, ErrBroken
+	}
+	z, err := zlib.NewReader(bytes.NewReader(packed))
+	if err != nil {
+		return nil, ErrBroken
+	}
+	plain, err := io.ReadAll(io.LimitReader(z, maxSealBytes))
+	if err != nil {
+		return nil, ErrBroken
+	}
+	if sum := sha256.Sum256(plain); hex.EncodeToString(sum[:]) != d.Check {
+		return nil, ErrBroken
+	}
+	return plain, nil
 }

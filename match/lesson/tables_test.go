@@ -131,10 +131,10 @@ func FuzzPrints(f *testing.F) {
 
 func FuzzOpen(f *testing.F) {
 	var b bytes.Buffer
-	(&Answers{Mix: "mix.wav", Level: Easy, Seed: 1, RateHz: 44100, Tasks: DrawTasks(2, Easy, 1)}).Seal(&b)
+	(&Answers{Mix: "mix.wav", Level: Easy, Seed: 1, RateHz: 44100, Tasks: DrawTasks(2, Easy, 1)}).Seal(&b, "")
 	f.Add(b.Bytes())
 	f.Fuzz(func(t *testing.T, data []byte) {
-		a, err := Open(bytes.NewReader(data))
+		a, err := Open(bytes.NewReader(data), "")
 		if err != nil {
 			return
 		}

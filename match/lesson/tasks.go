@@ -1,6 +1,8 @@
 package lesson
 
 import (
+	"crypto/sha256"
+	"encoding/binary"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -53,6 +55,13 @@ func ParseLevel(word string) (Level, error) {
 		return "", fmt.Errorf("there is no level %q; easy, medium and hard are known", word)
 	}
 	return Level(word), nil
+}
+
+// SeedFor is the seed of tasks on a recording: another for each recording, so that who
+// has toneplumb and knows the number, but not the recording, draws other tasks.
+func SeedFor(number uint64, recording []byte) uint64 {
+	sum := sha256.Sum256(append(binary.BigEndian.AppendUint64(nil, number), recording...))
+	return binary.BigEndian.Uint64(sum[:])
 }
 
 // DrawTasks hides moves: of each task the filters, in order of frequency. The same

@@ -93,7 +93,7 @@ func TestRenders(t *testing.T) {
 func TestSeal(t *testing.T) {
 	a := &Answers{Mix: "mix.wav", Level: Hard, Seed: 7, RateHz: 44100, FromSec: 31.5, Tasks: DrawTasks(12, Hard, 7)}
 	var b bytes.Buffer
-	if err := a.Seal(&b); err != nil {
+	if err := a.Seal(&b, ""); err != nil {
 		t.Fatal(err)
 	}
 	text := b.String()
@@ -102,7 +102,7 @@ func TestSeal(t *testing.T) {
 			t.Errorf("%q can be read in it", word)
 		}
 	}
-	got, err := Open(strings.NewReader(text))
+	got, err := Open(strings.NewReader(text), "")
 	if err != nil || !reflect.DeepEqual(got, a) {
 		t.Errorf("%+v, %v", got, err)
 	}
@@ -111,13 +111,46 @@ func TestSeal(t *testing.T) {
 		"a letter":  text[:at] + string(rune('A'+(text[at]+1)%26)) + text[at+1:],
 		"the check": strings.Replace(text, `"check": "`, `"check": "0`, 1),
 	} {
-		if _, err := Open(strings.NewReader(changed)); err != ErrBroken {
+		if _, err := Open(strings.NewReader(changed), ""); err != ErrBroken {
 			t.Errorf("%s changed: %v", name, err)
 		}
 	}
 	for _, other := range []string{"", "{}", `{"version": 1}`, `{"version": 2, "kind": "answers of an exercise"}`} {
-		if _, err := Open(strings.NewReader(other)); err == nil {
+		if _, err := Open(strings.NewReader(other), ""); err == nil {
 			t.Errorf("%q was opened", other)
 		}
+	}
+}
+
+// Locked answers open with their password alone, and are the same bytes each time.
+func TestLock(t *testing.T) {
+	a := &Answers{Mix: "mix.wav", Level: Hard, Seed: 7, RateHz: 44100, FromSec: 31.5, Tasks: DrawTasks(12, Hard, 7)}
+	var b, again bytes.Buffer
+	if err := errors.Join(a.Seal(&b, "Gänge im Schloß"), a.Seal(&again, "Gänge im Schloß")); err != nil || b.String() != again.String() {
+		t.Fatalf("%v, the same bytes: %v", err, b.String() == again.String())
+	}
+	got, err := Open(&again, "Gänge im Schloß")
+	if err != nil || !reflect.DeepEqual(got, a) {
+		t.Errorf("%+v, %v", got, err)
+	}
+	at := strings.Index(b.String(), `"locked": "`) + 60
+	for name, c := range map[string]struct {
+		text, password string
+		want           error
+	}{
+		"no password":      {b.String(), "", ErrLocked},
+		"another password": {b.String(), "x", ErrPassword},
+		"changed":          {b.String()[:at] + string(rune('A'+(b.String()[at]+1)%26)) + b.String()[at+1:], "Gänge im Schloß", ErrPassword},
+	} {
+		if _, err := Open(strings.NewReader(c.text), c.password); err != c.want {
+			t.Errorf("%s: %v, want %v", name, err, c.want)
+		}
+	}
+}
+
+// Another recording hides other moves under the same number.
+func TestSeedFor(t *testing.T) {
+	if SeedFor(1, []byte("a")) == SeedFor(1, []byte("b")) || SeedFor(1, []byte("a")) == SeedFor(2, []byte("a")) || SeedFor(1, []byte("a")) != SeedFor(1, []byte("a")) {
+		t.Error("the seed does not hang on number and recording alone")
 	}
 }

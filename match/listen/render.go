@@ -41,58 +41,105 @@ const (
 // must not keep it, and measures before and after. A nil sink discards. It stops with
 // sink's error, with src's, or with the context's.
 func Render(ctx context.Context, src audio.Source, s *match.Settings, sink func(block [][]float64) error) (Check, error) {
+	format := src.Format()
+	if format.RateHz < MinRateHz {
+		return Check{}, fmt.Errorf("a sample rate of %d Hz is below %d", format.RateHz, MinRateHz)
+	}
+	before := loudness.NewMeter(float64(format.RateHz), format.Channels)
+	c, err := throughMoves(ctx, &listened{src, before}, s, sink)
+	if err == nil {
+		c.LoudnessBeforeLUFS = loudness.Integrated(before.Steps())
+	}
+	return c, err
+}
+
+// throughMoves is Render without the loudness before.
+func throughMoves(ctx context.Context, src audio.Source, s *match.Settings, sink func(block [][]float64) error) (Check, error) {
 	var c Check
 	format := src.Format()
 	rateHz := float64(format.RateHz)
-	if rateHz < MinRateHz {
-		return c, fmt.Errorf("a sample rate of %d Hz is below %d", format.RateHz, MinRateHz)
-	}
-	before, after := loudness.NewMeter(rateHz, format.Channels), loudness.NewMeter(rateHz, format.Channels)
-	peak := loudness.NewPeakMeter(rateHz, format.Channels)
-	moved, err := Through(&listened{src, before}, s)
+	after, peak := loudness.NewMeter(rateHz, format.Channels), loudness.NewPeakMeter(rateHz, format.Channels)
+	moved, err := Through(src, s)
 	if err != nil {
 		return c, err
 	}
-	block := audio.NewBlock(format.Channels, blockFrames)
-	part := make([][]float64, format.Channels)
-	for {
-		if err := ctx.Err(); err != nil {
-			return c, err
-		}
-		n, err := moved.Read(block)
-		if err == io.EOF {
-			break
-		}
-		if err != nil {
-			return c, err
-		}
-		for ch := range part {
-			part[ch] = block[ch][:n]
-		}
-		after.Add(part)
-		peak.Add(part)
-		c.add(part)
+	err = eachBlock(ctx, moved, func(block [][]float64) error {
+		after.Add(block)
+		peak.Add(block)
+		c.add(block)
 		if sink != nil {
-			if err := sink(part); err != nil {
-				return c, err
-			}
+			return sink(block)
 		}
+		return nil
+	})
+	if err != nil {
+		return c, err
 	}
-	c.LoudnessBeforeLUFS = loudness.Integrated(before.Steps())
 	c.LoudnessAfterLUFS = loudness.Integrated(after.Steps())
 	c.TruePeakAfterDBTP = peak.TruePeakDBTP()
 	return c, nil
 }
 
+// eachBlock reads src to its end and hands each block to use, while the next is read
+// beside it. It stops with use's error, with src's, or with the context's; src is not
+// read any more then.
+func eachBlock(ctx context.Context, src audio.Source, use func(block [][]float64) error) error {
+	type result struct {
+		block [][]float64
+		n     int
+		err   error
+	}
+	channels := src.Format().Channels
+	free, read := make(chan [][]float64, 2), make(chan result)
+	for range cap(free) {
+		free <- audio.NewBlock(channels, blockFrames)
+	}
+	go func() {
+		defer close(read)
+		for block := range free {
+			n, err := src.Read(block)
+			read <- result{block, n, err}
+			if err != nil {
+				return
+			}
+		}
+	}()
+	defer func() {
+		close(free)
+		for range read { // until the reading has ended
+		}
+	}()
+	part := make([][]float64, channels)
+	for r := range read {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if r.err == io.EOF {
+			return nil
+		}
+		if r.err != nil {
+			return r.err
+		}
+		for ch := range part {
+			part[ch] = r.block[ch][:r.n]
+		}
+		if err := use(part); err != nil {
+			return err
+		}
+		free <- r.block
+	}
+	return nil
+}
+
 // Confirm reads the mix through a result's moves and trim and notes in it what has
-// become of its loudness and peaks.
+// become of its loudness and peaks. Its loudness before is known from measuring it.
 func Confirm(ctx context.Context, src audio.Source, r *match.Result) error {
-	check, err := Render(ctx, src, r.Settings(), nil)
+	check, err := throughMoves(ctx, src, r.Settings(), nil)
 	if err != nil {
 		return err
 	}
 	r.Confirmed = &match.Confirmed{
-		LoudnessBeforeLUFS: check.LoudnessBeforeLUFS, LoudnessAfterLUFS: check.LoudnessAfterLUFS,
+		LoudnessBeforeLUFS: r.Mix.WholeLUFS, LoudnessAfterLUFS: check.LoudnessAfterLUFS,
 		TruePeakDBTP: check.TruePeakAfterDBTP,
 	}
 	return nil

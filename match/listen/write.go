@@ -2,7 +2,6 @@ package listen
 
 import (
 	"context"
-	"io"
 	"math"
 
 	"toneplumb/match"
@@ -107,27 +106,13 @@ func (p *Plan) Write(ctx context.Context, src audio.Source, path string, w *audi
 	if err != nil {
 		return err
 	}
-	block := audio.NewBlock(p.Format.Channels, blockFrames)
-	part := make([][]float64, p.Format.Channels)
 	frames := int64(0)
-	for {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		n, err := moved.Read(block)
-		if err == io.EOF {
-			break
-		}
-		if err != nil {
-			return err
-		}
-		for c := range part {
-			part[c] = block[c][:n]
-		}
-		if err := w.Write(part); err != nil {
-			return err
-		}
-		frames += int64(n)
+	err = eachBlock(ctx, moved, func(block [][]float64) error {
+		frames += int64(len(block[0]))
+		return w.Write(block)
+	})
+	if err != nil {
+		return err
 	}
 	if frames != p.Check.Frames {
 		return changed

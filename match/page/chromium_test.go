@@ -40,28 +40,62 @@ func needed(t testing.TB, what string) {
 	t.Skipf("%s is not there", what)
 }
 
+// chromium is started once for all tests, each of which has a tab of its own.
+var chromium struct {
+	sync.Mutex
+	ctx  context.Context
+	stop context.CancelFunc
+}
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	if chromium.stop != nil {
+		chromium.stop()
+	}
+	os.Exit(code)
+}
+
+// tab opens an empty tab.
+func tab(t testing.TB) context.Context {
+	t.Helper()
+	chromium.Lock()
+	defer chromium.Unlock()
+	if chromium.ctx == nil {
+		path, err := exec.LookPath("chromium")
+		if err != nil {
+			needed(t, "chromium")
+		}
+		options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU)
+		allocator, stopAll := chromedp.NewExecAllocator(context.Background(), options...)
+		ctx, stop := chromedp.NewContext(allocator)
+		if err := chromedp.Do(ctx); err != nil {
+			t.Fatal(err)
+		}
+		chromium.ctx, chromium.stop = ctx, func() { stop(); stopAll() }
+	}
+	ctx, stop := chromedp.NewContext(chromium.ctx)
+	t.Cleanup(stop)
+	return ctx
+}
+
 // openPage writes html to a file and opens it from disk.
 func openPage(t testing.TB, html []byte) *browser {
 	t.Helper()
-	path, err := exec.LookPath("chromium")
-	if err != nil {
-		needed(t, "chromium")
-	}
+	ctx := tab(t)
 	file := filepath.Join(t.TempDir(), "page.html")
 	if err := os.WriteFile(file, html, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU)
-	ctx, stop := chromedp.NewExecAllocator(context.Background(), options...)
-	t.Cleanup(stop)
-	ctx, stop = chromedp.NewContext(ctx)
-	t.Cleanup(stop)
 	b := &browser{t: t, ctx: ctx}
 	if err := chromedp.Listen(ctx, b.hear); err != nil {
 		t.Fatal(err)
 	}
+	if err := chromedp.Do(ctx); err != nil { // opens the tab
+		t.Fatal(err)
+	}
 	// From here on nothing takes longer: two slow cores that others use too.
 	const patience = 5 * time.Minute
+	var stop context.CancelFunc
 	b.ctx, stop = context.WithTimeout(ctx, patience)
 	t.Cleanup(stop)
 	command(b, network.Enable, network.EnableParams{})
@@ -176,9 +210,9 @@ func (b *browser) quiet() {
 func (b *browser) offline(rateHz int, sec float64, script string) [][]float64 {
 	b.t.Helper()
 	packed := eval[string](b, fmt.Sprintf(`(async () => {
-		const player = JSON.parse(document.getElementById("data").textContent).player;
+		const player = livePlayer.transport.player;
 		const ctx = new OfflineAudioContext(2, %d, %d);
-		const g = buildGraph(ctx, player, await loadSounds(ctx, player, bytesIn));
+		let g = buildGraph(ctx, player, await loadSounds(ctx, player, bytesIn));
 		g.out.connect(ctx.destination);
 		let part = [0, g.seconds];
 		%s;

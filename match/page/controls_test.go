@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"image/png"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -14,18 +15,34 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
+
+	"toneplumb/biquad"
 )
 
 const (
 	stateText   = `document.getElementById("state").textContent`
-	sourceWords = `[...document.querySelectorAll("#sources .choices label")].map((l) => l.textContent).join("|")`
+	sourceWords = `[...document.querySelectorAll("#sources .choices label")].map((l) => [...l.children].filter((c) => !c.hidden).map((c) => c.textContent).join(" ").trim()).join("|")`
 	heardIndex  = `[...document.querySelectorAll("#sources input")].findIndex((i) => i.checked)`
 )
 
 func (b *browser) press(keys string) { b.t.Helper(); b.run(chromedp.KeyEvent(keys)) }
 func (b *browser) click(selector string) {
 	b.t.Helper()
-	b.run(chromedp.Click(chromedp.CSS(selector)))
+	box := b.box(selector)
+	b.run(chromedp.MouseClickXY(box[0]+box[2]/2, box[1]+box[3]/2))
+}
+
+// box brings an element into the middle of the window, waits until it is drawn there,
+// and returns its left, top, width and height: a pointer that comes sooner may miss it.
+func (b *browser) box(selector string) []float64 {
+	b.t.Helper()
+	return eval[[]float64](b, fmt.Sprintf(`(async () => {
+		const element = document.querySelector(%q);
+		element.scrollIntoView({ block: "center", behavior: "instant" });
+		for (let i = 0; i < 2; i++) await new Promise((drawn) => requestAnimationFrame(drawn));
+		const r = element.getBoundingClientRect();
+		return [r.left, r.top, r.width, r.height];
+	})()`, selector))
 }
 func (b *browser) want(what, expression, want string) {
 	b.t.Helper()
@@ -38,13 +55,13 @@ func (b *browser) want(what, expression, want string) {
 func TestControls(t *testing.T) {
 	p := usual(t)
 	b := openPage(t, p.html)
-	b.want("sources", sourceWords, "1: mix|2: mix through the moves|3: reference")
+	b.want("sources", sourceWords, "1 mix|2 mix through the moves|3 reference")
 	b.want("volume at the start", `document.getElementById("volume").value`, "-20")
 	b.want("state", stateText, "Stopped.")
-	b.want("no sound before it is wanted", `livePlayer.graph()`, "null")
+	b.want("no sound before it is wanted", `livePlayer.transport.graph`, "null")
 	b.click("#play")
 	b.until(stateText + ` === "Playing mix."`)
-	b.until(`livePlayer.position() > 0.2`)
+	b.until(`livePlayer.transport.position() > 0.2`)
 	b.until(`/^−[0-9.]+ dBFS$/.test(document.getElementById("level-db").textContent)`)
 
 	// Keys choose at the same position, without a stop.
@@ -52,7 +69,7 @@ func TestControls(t *testing.T) {
 	b.want("after 2", stateText, "Playing mix through the moves.")
 	b.press("3")
 	b.want("after 3", heardIndex, "2")
-	b.want("still running", `livePlayer.position() > 0.2`, "true")
+	b.want("still running", `livePlayer.transport.position() > 0.2`, "true")
 	b.press("1")
 	b.want("after 1", heardIndex, "0")
 
@@ -73,27 +90,27 @@ func TestControls(t *testing.T) {
 	b.text(`document.getElementById("to").dispatchEvent(new Event("change"))`)
 	b.want("a part turned round is the least there is", `document.getElementById("from").value + " " + document.getElementById("to").value`, "12.0 12.5")
 	b.want("its edges", `document.getElementById("edge-from").value + " " + document.getElementById("edge-to").value`, "12 12.5")
-	b.want("the position is in it", `livePlayer.position()`, "12")
+	b.want("the position is in it", `livePlayer.transport.position()`, "12")
 
 	// The edges by keyboard, the strip by pointer.
 	b.run(chromedp.Focus(chromedp.CSS("#edge-to")), chromedp.KeyEvent(kb.ArrowRight))
 	b.want("an edge by arrow", `document.getElementById("to").value`, "12.6")
 	b.click("#whole")
-	b.until(`document.getElementById("from").value + " " + document.getElementById("to").value === "0.0 30.0"`)
-	box := eval[[]float64](b, `(() => { document.getElementById("strip").scrollIntoView({block: "center"}); const r = document.getElementById("strip").getBoundingClientRect(); return [r.left, r.top, r.width, r.height]; })()`)
+	b.until(`document.getElementById("from").value + " " + document.getElementById("to").value === "0.0 16.0"`)
+	box := b.box("#strip")
 	b.run(chromedp.DragAndDropXY(box[0]+box[2]*0.2, box[1]+box[3]/2, box[0]+box[2]*0.4, box[1]+box[3]/2, 4))
-	b.until(`Math.abs(document.getElementById("from").value - 6) < 0.2`)
-	b.until(`Math.abs(document.getElementById("to").value - 12) < 0.2`)
+	b.until(`Math.abs(document.getElementById("from").value - 3.2) < 0.2`)
+	b.until(`Math.abs(document.getElementById("to").value - 6.4) < 0.2`)
 	b.run(chromedp.MouseClickXY(box[0]+box[2]*0.3, box[1]+box[3]/2))
-	b.until(`Math.abs(livePlayer.position() - 9) < 0.2`)
+	b.until(`Math.abs(livePlayer.transport.position() - 4.8) < 0.2`)
 
 	// A move off is off in the sound.
 	b.click(`#moves input[value="1"]`)
-	b.until(`livePlayer.state.on === 13`)
+	b.until(`livePlayer.transport.on === 13`)
 	b.run(chromedp.Focus(chromedp.CSS("#volume")))
 	b.press(" ")
 	b.until(stateText + ` === "Playing mix."`)
-	b.until(`livePlayer.position() > 9.3`)
+	b.until(`livePlayer.transport.position() > 5.1`)
 	b.press(" ")
 	b.quiet()
 }
@@ -116,7 +133,7 @@ func TestBlind(t *testing.T) {
 	b.want("moves", `document.getElementById("moves").disabled`, "true")
 	b.press(" ")
 	b.until(stateText + ` === "Playing C."`)
-	b.until(`livePlayer.position() > 0.5`)
+	b.until(`livePlayer.transport.position() > 0.5`)
 	b.press("1")
 	b.want("playing", stateText, "Playing A.")
 	b.want("level", `document.getElementById("level-name").textContent`, "level of the mix")
@@ -137,7 +154,7 @@ func TestBlind(t *testing.T) {
 		}
 	}
 	b.click("#blind")
-	b.want("by name again", sourceWords, "1: mix|2: mix through the moves|3: reference")
+	b.want("by name again", sourceWords, "1 mix|2 mix through the moves|3 reference")
 	b.quiet()
 }
 
@@ -242,11 +259,29 @@ func TestPrint(t *testing.T) {
 	b.quiet()
 }
 
-// A browser at a rate without coefficients says that it cannot play.
-func TestNoCoefficients(t *testing.T) {
+// A browser that does not play at the mix's rate converts the sound, runs the moves as
+// an equaliser at its own rate has them, and says so; at a rate without coefficients it
+// says that it cannot play.
+func TestOtherRates(t *testing.T) {
 	p := usual(t)
+	// How far apart, by the responses of package biquad.
+	most := 0.0
+	for hz := 20.0; hz <= 0.45*44100; hz *= 1.01 {
+		at := func(rate float64) float64 { return biquad.ResponseDB(nil, usualMoves, []float64{hz}, rate)[0] }
+		most = max(most, math.Abs(at(44100)-at(96000)))
+	}
+	apartDB := fmt.Sprintf("%.1f", most)
 	b := openPage(t, p.html)
-	b.text(`AudioContext = class extends AudioContext { constructor() { super({ sampleRate: 22050 }); } }`)
+	b.text(`(() => { const Context = AudioContext; AudioContext = class extends Context { constructor(o) { if (o) throw new DOMException("no such rate", "NotSupportedError"); super({ sampleRate: 96000 }); } }; return 1; })()`)
+	b.click("#play")
+	b.until(stateText + ` === "Playing mix. This browser plays at 96 kHz, not at the mix’s 44.1 kHz: it converts the sound, and the moves run as an equaliser at 96 kHz has them, up to ` + apartDB + ` dB apart near the top."`)
+	b.press("2")
+	b.until(`livePlayer.transport.position() > 0.3`)
+	b.press(" ")
+	b.quiet()
+
+	b = openPage(t, p.html)
+	b.text(`(() => { const Context = AudioContext; AudioContext = class extends Context { constructor() { super({ sampleRate: 22050 }); } }; return 1; })()`)
 	b.click("#play")
 	b.until(fmt.Sprintf(`%s.includes("cannot play here")`, stateText))
 	time.Sleep(100 * time.Millisecond)

@@ -5,7 +5,6 @@ import (
 	"strconv"
 	"strings"
 
-	"toneplumb/biquad"
 	"toneplumb/match"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
@@ -134,22 +133,4 @@ func (d *Data) chartInWords() string {
 		all = append(all, m.Label())
 	}
 	return words + "Moves: " + strings.Join(all, "; ") + "."
-}
-
-// coefficient is written with 14 decimals: the same on every processor, where the last
-// bits are not, and 1e-10 of the smallest pole distance that a dial can make.
-type coefficient float64
-
-// MarshalJSON implements json.Marshaler.
-func (c coefficient) MarshalJSON() ([]byte, error) {
-	return strconv.AppendFloat(nil, float64(c), 'f', 14, 64), nil
-}
-
-// sectionsOf are the sections of a move at a rate as [b0 b1 b2 a0 a1 a2].
-func sectionsOf(f biquad.Filter, rateHz float64) [][6]coefficient {
-	var all [][6]coefficient
-	for _, c := range f.Sections(rateHz) {
-		all = append(all, [6]coefficient{coefficient(c.B0), coefficient(c.B1), coefficient(c.B2), 1, coefficient(c.A1), coefficient(c.A2)})
-	}
-	return all
 }

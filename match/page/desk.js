@@ -1,0 +1,128 @@
+// Desk: what is asked for, what was asked before, and the asking. Only this file talks
+// to the server about a comparison; the others fill and read the page.
+
+const USUAL = {
+  max_moves: 4, toward_percent: 60, smooth_oct: 0.3333, range_hz: [40, 16000], mix_part: null, ref_part: null, loudest_s: 0,
+  equaliser: null, equaliser_name: "", dialled: null, already: null,
+};
+const STEPS_BACK = 200; // of undo
+
+const desk = {
+  mix: null, references: [], after: "", // ids
+  fields: structuredClone(USUAL),
+  past: [], future: [],
+  answer: null, // the last one
+  shownMs: 0, // from the last change to its chart
+};
+
+const byId = (id) => document.getElementById(id);
+
+// Makes an element with properties and children.
+function make(tag, properties = {}, ...children) {
+  const element = Object.assign(document.createElement(tag), properties);
+  element.append(...children);
+  return element;
+}
+
+// Asks the server and returns its answer; what it refuses is thrown as {what, hint}.
+async function request(method, path, document, signal) {
+  let response;
+  try {
+    response = await fetch(path, { method, signal, body: document === undefined ? undefined : JSON.stringify(document) });
+  } catch (error) {
+    if (error.name === "AbortError") throw error;
+    throw { what: "The page’s server does not answer.", hint: "Start toneplumb serve again and open the address it prints." };
+  }
+  const answer = response.status === 204 ? null : await response.json();
+  if (!response.ok) throw answer;
+  return answer;
+}
+
+// Shows what went wrong and what to do, or nothing.
+function tellTrouble(trouble) {
+  const box = byId("trouble");
+  box.hidden = !trouble;
+  box.textContent = trouble ? `${trouble.what}\n${trouble.hint}` : "";
+}
+
+const theAsk = () => ({
+  mix: desk.mix, references: desk.references, after: desk.after, ...desk.fields,
+  dark: matchMedia("(prefers-color-scheme: dark)").matches,
+});
+
+// Changes fields as a step that can be undone.
+function change(fields) {
+  const before = JSON.stringify(desk.fields), next = { ...desk.fields, ...fields };
+  if (JSON.stringify(next) === before) return showFields();
+  desk.past.push(before);
+  if (desk.past.length > STEPS_BACK) desk.past.shift();
+  desk.future = [];
+  desk.fields = next;
+  refresh();
+}
+
+function step(from, to) {
+  if (from.length === 0) return;
+  to.push(JSON.stringify(desk.fields));
+  desk.fields = JSON.parse(from.pop());
+  refresh();
+}
+const undo = () => step(desk.past, desk.future);
+const redo = () => step(desk.future, desk.past);
+
+// Starts with other recordings: the fields stay, but for what hangs on the old ones.
+function startAnew() {
+  Object.assign(desk.fields, { dialled: null, already: null, mix_part: null, ref_part: null });
+  Object.assign(desk, { past: [], future: [], answer: null, after: "" });
+}
+
+let asking = null; // ends the asking before
+
+// Asks for what the fields say: at once with the moves as they stand, then with those
+// that are advised.
+async function refresh() {
+  const began = performance.now();
+  asking?.abort();
+  showFields();
+  if (!mixReady() || desk.references.length === 0) {
+    byId("found").hidden = true;
+    return;
+  }
+  const { signal } = (asking = new AbortController());
+  const ask = theAsk();
+  try {
+    const quick = desk.answer ? { ...ask, meanwhile: shownMoves() } : ask;
+    byId("found").classList.add("waiting");
+    let answer = await request("POST", "/result", quick, signal);
+    takeAnswer(answer);
+    desk.shownMs = performance.now() - began;
+    if (answer.waiting) {
+      answer = await request("POST", "/result", ask, signal);
+      takeAnswer(answer);
+    }
+    byId("found").classList.remove("waiting");
+    tellTrouble(null);
+    await Promise.all([followSound(ask, signal), showSitting(signal)]);
+  } catch (error) {
+    if (error.name === "AbortError") return;
+    byId("found").classList.remove("waiting");
+    if (!(error.what && error.hint)) throw error;
+    tellTrouble(error);
+    byId("found").hidden = !desk.answer;
+  }
+}
+
+function takeAnswer(answer) {
+  if (answer.waiting) answer.advised = desk.answer.advised;
+  desk.answer = answer;
+  byId("found").hidden = false;
+  showAnswer(answer);
+}
+
+document.addEventListener("keydown", (event) => {
+  if (!(event.ctrlKey || event.metaKey) || event.altKey || event.key.toLowerCase() !== "z") return;
+  const field = event.target;
+  if (field.matches?.("input[type=number], input[type=text]") && field.value !== field.dataset.settled) return; // the field's own undo
+  event.preventDefault();
+  event.shiftKey ? redo() : undo();
+});

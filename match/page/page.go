@@ -2,13 +2,37 @@
 // found, the moves, and a player that lets mix, moves and reference be heard at one
 // loudness.
 //
-// The path most callers need: Write, with the Sound that was cut from the recordings, or
+// The path most callers need: Write, with the Sound that Cut took from the recordings, or
 // none.
 //
 // The file asks the network for nothing, and its Content-Security-Policy forbids it to:
 // style and script are in it and let through by their hashes. All words come from Data
-// through one template (page.html), which escapes them; the script (sound.js, strip.js,
-// player.js, in this order) builds the player alone, from the same Data as JSON.
+// through one template (page.html), which escapes them; the script builds the player
+// alone, from the same Data as JSON.
+//
+// # The player as a part
+//
+// The player knows nothing of mixes and references: it plays a list of sources, each a
+// name, a key and a sound, at one loudness and from one position, and switches a list of
+// moves in those that run through them. Another page has it in four steps:
+//
+//   - NewPlayer measures a list of Heard and gives the numbers, a Player; embed stores the
+//     sounds as FLAC, shortened to fit.
+//   - Its template begins with {{template "head" .}}, a <title> and {{template "style" .}},
+//     has {{template "player" .}} and {{template "care"}} where they belong, and ends with
+//     {{template "foot" .}} (player.html). It is given fields Policy (of policy), Style,
+//     Script (playScripts and its own), Sounds, Player and Served.
+//   - In a saved page an element <script type="application/json" id="data"> holds a
+//     document whose "player" is the Player: the script then starts by itself. A page
+//     without it calls startPlayer(player, bytesOf), where bytesOf(id) gives a sound's
+//     file as an ArrayBuffer or a promise of one.
+//   - A live page gives other numbers to what startPlayer returned: update(player) goes on
+//     at the same position without a gap while the sounds keep their ids, and stops where
+//     they do not. So an id must change when its sound does.
+//
+// The scripts, in this order: sound.js (the graph of audio nodes), strip.js (level over
+// time, and the part that is repeated), transport.js (play, stop, seek, choose), player.js
+// (the controls). Only strip.js and player.js know the document.
 //
 // Same input, same bytes.
 package page
@@ -30,6 +54,9 @@ import (
 //go:embed page.html
 var pageHTML string
 
+//go:embed player.html
+var playerHTML string
+
 //go:embed page.css
 var pageCSS string
 
@@ -39,10 +66,22 @@ var soundJS string
 //go:embed strip.js
 var stripJS string
 
+//go:embed transport.js
+var transportJS string
+
 //go:embed player.js
 var playerJS string
 
-var pageTemplate = template.Must(template.Must(template.New("page").Parse(pageHTML)).Parse(deskHTML))
+// playScripts are what the player needs, in this order.
+var playScripts = soundJS + stripJS + transportJS + playerJS
+
+var pageTemplate = func() *template.Template {
+	t := template.New("page")
+	for _, text := range []string{pageHTML, playerHTML, deskHTML} {
+		template.Must(t.Parse(text))
+	}
+	return t
+}()
 
 // document is what the template is filled with.
 type document struct {
@@ -55,16 +94,10 @@ type document struct {
 	Sounds      []embedded
 }
 
-// embedded is sound as text in the page.
-type embedded struct {
-	ID     string
-	Base64 template.HTML // letters, digits, +, / and = only
-}
-
 // Write writes the page. Without sound (nil) it has no player and says why in the words
 // of s.Without. The error is w's, or says why the chart cannot be drawn.
 func Write(w io.Writer, r *match.Result, s *Sound) error {
-	d := document{Data: NewData(r), Style: template.CSS(pageCSS), Script: template.JS(soundJS + stripJS + playerJS)}
+	d := document{Data: NewData(r), Style: template.CSS(pageCSS), Script: template.JS(playScripts)}
 	d.Policy = policy(string(d.Style), string(d.Script))
 	for _, paper := range []struct {
 		dark bool

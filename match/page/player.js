@@ -1,11 +1,11 @@
-// Player: the controls, and what they do to the sound.
+// Player: the controls of the transport, in the elements that the template "player" makes.
 
-const LETTERS = "ABC";
-const START_DB = -20;
+const LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ";
 const LEVEL_FLOOR_DB = -60;
-const VOLUME_RAMP_S = 0.03;
+const STILL_MS = 500;
 
 const signed = (db, digits) => (db < 0 ? "−" : "") + Math.abs(db).toFixed(digits);
+const keyOf = (source, i) => source.key || String(i + 1);
 
 // An order of 0 … n−1 that nobody can guess.
 function shuffled(n) {
@@ -17,235 +17,211 @@ function shuffled(n) {
   return order;
 }
 
-// What is told of the source at a position: its name, or only a letter.
-function labelAt(player, state, position) {
-  const name = player.sources[state.order[position]].name;
-  if (!state.blind) return name;
-  return state.revealed ? `${LETTERS[position]}: ${name}` : LETTERS[position];
-}
-
-// Fills a group with labelled inputs of a kind and returns these.
-function fillChoices(group, kind, labels, isOn) {
-  const inputs = labels.map((text, i) => {
-    const label = document.createElement("label"), input = document.createElement("input"), words = document.createElement("span");
+// Makes labelled inputs of a kind in a group and returns these and their words.
+function fillChoices(group, kind, count, changed) {
+  const choices = [...Array(count).keys()].map((i) => {
+    const label = document.createElement("label"), input = document.createElement("input");
+    const key = document.createElement("kbd"), words = document.createElement("span");
     input.type = kind;
     input.name = group.id;
     input.value = i;
-    input.checked = isOn(i);
     input.autocomplete = "off";
-    words.textContent = text;
-    label.append(input, words);
-    return { label, input };
+    input.addEventListener("change", () => changed(i));
+    key.hidden = true;
+    label.append(input, key, words);
+    return { label, input, key, words };
   });
-  group.querySelector(".choices").replaceChildren(...inputs.map(({ label }) => label));
-  return inputs.map(({ input }) => input);
+  group.querySelector(".choices").replaceChildren(...choices.map(({ label }) => label));
+  return choices;
 }
 
-// Makes the player for data; bytesOf gives the sound of an id.
-function startPlayer(data, bytesOf) {
-  const player = data.player;
+// Starts the player for its numbers (Player of sound.go); bytesOf gives the sound of an
+// id as bytes, or a promise of them. What it returns takes other numbers by update.
+function startPlayer(numbers, bytesOf) {
   const $ = (id) => document.getElementById(id);
-  const seconds = player.seconds, all = 2 ** player.moves.length - 1;
-  const identity = player.sources.map((_, i) => i);
-  const state = {
-    order: identity, blind: false, revealed: false,
-    position: 0, on: all, volumeDB: START_DB, // volume and choice as last asked for
-    playing: false, busy: false, part: { from: 0, to: seconds }, at: 0, startedAt: 0,
-  };
-  let ctx = null, graph = null, volume = null, meters = null;
+  const state = { order: [], blind: false, revealed: false, position: 0, busy: false };
+  const transport = makeTransport(numbers, bytesOf, () => tell());
+  let sources = [], switches = [];
+  const hidden = () => state.blind && !state.revealed;
+  const count = () => transport.player.sources.length;
+  const inOrder = () => [...Array(count()).keys()];
   const say = (text) => ($("state").textContent = text);
 
-  const positionNow = () => {
-    if (!state.playing) return state.at;
-    const { from, to } = state.part;
-    const run = state.at + Math.max(0, ctx.currentTime - state.startedAt);
-    return run < to ? run : from + ((run - from) % (to - from));
-  };
-
-  // Loads the sound at the first wish to hear it: browsers allow no earlier.
-  async function prepare() {
-    ctx = openContext(player);
-    if (!ctx) {
-      throw new Error("This browser plays at a sample rate the moves were not made for: the player cannot play here.");
-    }
-    await ctx.resume();
-    graph = buildGraph(ctx, player, await loadSounds(ctx, player, bytesOf));
-    volume = ctx.createGain();
-    volume.gain.value = gainOfDB(state.volumeDB);
-    graph.out.connect(volume).connect(ctx.destination);
-    meters = { heard: buildMeter(ctx, graph.bus), first: buildMeter(ctx, graph.first) };
-    graph.choose(state.order[state.position]);
-    graph.setMoves(state.on);
+  // What is told of the source at a position: its name, or only a letter.
+  function nameAt(position) {
+    const name = transport.player.sources[state.order[position]].name;
+    if (!state.blind) return name;
+    return state.revealed ? `${LETTERS[position]}: ${name}` : LETTERS[position];
   }
 
-  function run(from) {
-    state.part.to = Math.min(state.part.to, graph.seconds);
-    state.at = from >= state.part.from && from < state.part.to ? from : state.part.from;
-    state.startedAt = ctx.currentTime + 0.05;
-    graph.start(state.startedAt, state.at, state.part.from, state.part.to);
-    state.playing = true;
-  }
-
-  function halt() {
-    state.at = positionNow();
-    state.playing = false;
-    return graph.stop();
+  function tell() {
+    const name = nameAt(state.position), note = transport.note;
+    say((transport.playing ? `Playing ${name}.` : `Stopped. ${name} is chosen.`) + (note && ` ${note}`));
+    $("play").textContent = transport.playing ? "Stop" : "Play";
   }
 
   async function toggle() {
     if (state.busy) return;
     state.busy = true;
     try {
-      if (state.playing) {
-        halt();
+      if (transport.playing) {
+        transport.stop();
       } else {
-        if (!graph) {
-          say("Getting the sound ready …");
-          await prepare();
-        }
-        await ctx.resume();
-        run(state.at);
+        if (!transport.graph) say("Getting the sound ready …");
+        await transport.play();
         follow();
       }
       tell();
     } catch (error) {
-      say(error.message || "The sound cannot be played here.");
+      say(error instanceof DOMException ? "This browser cannot play the sound." : error.message);
     }
     state.busy = false;
   }
 
-  // Goes on elsewhere: faded out, then in; the 50 ms of run outlast the fade.
-  function goOnAt(position) {
-    if (!state.playing) {
-      state.at = position;
-      showPosition($("strip"), seconds, position);
-      return;
-    }
-    halt();
-    run(position);
-  }
-
-  function tell() {
-    const where = `${labelAt(player, state, state.position)}`;
-    say(state.playing ? `Playing ${where}.` : `Stopped. ${where} is chosen.`);
-    $("play").textContent = state.playing ? "Stop" : "Play";
-  }
-
   function choose(position) {
-    if (position >= player.sources.length) return;
+    if (position < 0 || position >= count()) return;
     state.position = position;
-    graph?.choose(state.order[position]);
+    transport.choose(state.order[position]);
     showSources();
     tell();
   }
 
   function showSources() {
-    const labels = identity.map((i) => (state.blind ? labelAt(player, state, i) : `${i + 1}: ${labelAt(player, state, i)}`));
-    const before = [...$("sources").querySelectorAll(".choices input")];
-    if (before.length === 0) {
-      const inputs = fillChoices($("sources"), "radio", labels, (i) => i === state.position);
-      inputs.forEach((input, i) => input.addEventListener("change", () => choose(i)));
-    }
-    [...$("sources").querySelectorAll(".choices label")].forEach((label, i) => {
-      label.querySelector("span").textContent = labels[i];
-      label.querySelector("input").checked = i === state.position;
+    sources.forEach(({ label, input, key, words }, i) => {
+      words.textContent = nameAt(i);
+      key.textContent = keyOf(transport.player.sources[i], i);
+      key.hidden = state.blind;
+      input.checked = i === state.position;
       label.classList.toggle("heard", i === state.position);
     });
   }
 
-  // After a button that changes the choices the focus goes to these, so that the next
-  // space plays.
-  const focusChoices = () => $("sources").querySelector("input:checked").focus();
-
   function setBlind(blind) {
-    Object.assign(state, { blind, revealed: false, order: blind ? shuffled(identity.length) : identity });
-    $("blind").textContent = blind ? "Hear by name again" : "Compare blind";
+    Object.assign(state, { blind, revealed: false, order: blind ? shuffled(count()) : inOrder() });
     showBlind();
     choose(0);
-    focusChoices();
   }
 
   function showBlind() {
-    const hidden = state.blind && !state.revealed;
+    $("blind").textContent = state.blind ? "Hear by name again" : "Compare blind";
     $("reveal").hidden = !state.blind;
-    $("reveal").textContent = hidden ? "Show which is which" : "Shuffle again";
-    $("moves").disabled = hidden;
-    $("blind-note").textContent = hidden ? "Shuffled. The level shown is the mix’s for all; the moves stay as they are." : "";
-    $("level-name").textContent = hidden ? "level of the mix" : "level";
+    $("reveal").textContent = hidden() ? "Show which is which" : "Shuffle again";
+    $("moves").disabled = hidden();
+    $("blind-note").textContent = hidden() ? "Shuffled. The level shown is the mix’s for all; the moves stay as they are." : "";
+    $("level-name").textContent = hidden() ? "level of the mix" : "level";
   }
 
-  function setVolume() {
-    state.volumeDB = Number($("volume").value);
-    $("volume-db").textContent = `${signed(state.volumeDB, 0)} dB`;
-    volume?.gain.setTargetAtTime(gainOfDB(state.volumeDB), ctx.currentTime, VOLUME_RAMP_S);
-  }
+  // After a button that changes the choices the focus goes to these, so that the next
+  // space plays.
+  const focusChoices = () => sources[state.position].input.focus();
 
   // Shows position and level for as long as sound runs: in every picture, or twice a
   // second for those who want less motion.
-  function follow() {
-    showPosition($("strip"), seconds, positionNow());
-    const measured = state.blind && !state.revealed ? meters.first() : meters.heard();
-    const db = state.playing ? measured + state.volumeDB : -Infinity;
-    const share = Math.min(Math.max(1 - db / LEVEL_FLOOR_DB, 0), 1);
-    $("level-bar").style.transform = `scaleX(${share.toFixed(3)})`;
+  let following = false;
+  function follow(again = false) {
+    if (following && !again) return;
+    showPosition($("strip"), transport.player.seconds, transport.position());
+    const db = transport.levelDB(hidden());
+    $("level-bar").style.transform = `scaleX(${Math.min(Math.max(1 - db / LEVEL_FLOOR_DB, 0), 1).toFixed(3)})`;
     $("level-db").textContent = db > -100 ? `${signed(db, 1)} dBFS` : "–";
-    if (!state.playing) return;
-    if (matchMedia("(prefers-reduced-motion: reduce)").matches) setTimeout(follow, 500);
-    else requestAnimationFrame(follow);
+    following = transport.playing;
+    if (!following) return;
+    const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
+    still ? setTimeout(follow, STILL_MS, true) : requestAnimationFrame(() => follow(true));
+  }
+
+  // Builds the choices and the strip anew for the transport's player.
+  function show() {
+    const { player } = transport;
+    state.order = state.blind ? state.order : inOrder();
+    sources = fillChoices($("sources"), "radio", count(), choose);
+    switches = fillChoices($("moves"), "checkbox", player.moves.length, () => {
+      transport.setMoves(switches.reduce((bits, { input }, i) => bits | (input.checked << i), 0));
+    });
+    switches.forEach(({ input, words }, i) => {
+      words.textContent = player.moves[i].label;
+      input.checked = (transport.on >> i) & 1;
+    });
+    $("moves").hidden = player.moves.length === 0;
+    $("blind-row").hidden = Boolean(player.no_blind);
+    showSources();
+    drawStrip($("strip"), $("strip-key"), player);
+    strip.setLength(player.seconds);
+    strip.show(transport.part);
+    showPosition($("strip"), player.seconds, transport.position());
   }
 
   $("play").addEventListener("click", toggle);
   $("volume").value = START_DB;
-  $("volume").addEventListener("input", setVolume);
-  $("blind").addEventListener("click", () => setBlind(!state.blind));
-  $("reveal").addEventListener("click", () => {
-    if (state.revealed) return setBlind(true);
-    state.revealed = true;
-    showBlind();
-    showSources();
-    tell();
+  $("volume").addEventListener("input", () => {
+    transport.setVolume(Number($("volume").value));
+    $("volume-db").textContent = `${signed(transport.volumeDB, 0)} dB`;
+  });
+  $("blind").addEventListener("click", () => {
+    setBlind(!state.blind);
     focusChoices();
   });
-  showSources();
-  if (player.moves.length > 0) {
-    $("moves").hidden = false;
-    const inputs = fillChoices($("moves"), "checkbox", player.moves.map((move) => move.label), () => true);
-    for (const input of inputs) {
-      input.addEventListener("change", () => {
-        state.on = inputs.reduce((bits, { checked }, i) => bits | (checked << i), 0);
-        graph?.setMoves(state.on);
-      });
+  $("reveal").addEventListener("click", () => {
+    if (state.revealed) {
+      setBlind(true);
+    } else {
+      state.revealed = true;
+      showBlind();
+      showSources();
+      tell();
     }
-  }
-  drawStrip($("strip"), $("strip-key"), player);
-  connectPart(
+    focusChoices();
+  });
+  drawStrip($("strip"), $("strip-key"), numbers);
+  const strip = connectPart(
     { strip: $("strip"), edgeFrom: $("edge-from"), edgeTo: $("edge-to"), from: $("from"), to: $("to"), whole: $("whole") },
-    seconds,
+    numbers.seconds,
     (part) => {
-      const at = positionNow(), again = state.playing;
-      if (again) halt();
-      state.part = part;
-      state.at = at >= part.from && at < part.to ? at : part.from;
-      if (again) run(state.at);
-      showPosition($("strip"), seconds, state.at);
+      transport.repeat(part);
+      showPosition($("strip"), transport.player.seconds, transport.position());
     },
-    goOnAt,
+    (position) => {
+      transport.seek(position);
+      showPosition($("strip"), transport.player.seconds, transport.position());
+    },
   );
   document.addEventListener("keydown", (event) => {
-    if (event.ctrlKey || event.altKey || event.metaKey || event.repeat) return;
+    if (event.ctrlKey || event.altKey || event.metaKey || event.repeat || $("player").hidden) return;
     const target = event.target;
     if (target.closest("input[type=number], input[type=text], textarea, select, [contenteditable]")) return;
     if (event.key === " ") {
       if (target.closest("button, input[type=checkbox], summary, a")) return; // theirs
       event.preventDefault();
       toggle();
+      return;
     }
-    const number = "123".indexOf(event.key);
-    const letter = state.blind ? LETTERS.indexOf(event.key.toUpperCase()) : -1;
-    if (event.key.length === 1 && Math.max(number, letter) >= 0) choose(Math.max(number, letter));
+    const key = event.key.toUpperCase();
+    const byKey = transport.player.sources.findIndex((source, i) => keyOf(source, i).toUpperCase() === key);
+    const byLetter = state.blind && key.length === 1 ? LETTERS.indexOf(key) : -1;
+    choose(Math.max(byKey, byLetter));
   });
+  show();
   $("player").hidden = false;
-  return { state, position: positionNow, graph: () => graph }; // for tests and a live page
+
+  return {
+    transport,
+    blind: () => state.blind,
+    // Takes other numbers: at once where the sounds are the same ones, else the sound
+    // stops and is loaded anew. A sound's id must change when the sound does. Moves that
+    // were off are on again if they changed; the source that was chosen stays chosen.
+    update(next) {
+      const before = transport.player, old = before.sources[state.order[state.position]];
+      const sameMoves = before.moves.length === next.moves.length;
+      if (state.blind && next.sources.length !== before.sources.length) Object.assign(state, { blind: false, revealed: false });
+      if (!state.blind) state.order = [...Array(next.sources.length).keys()];
+      const found = next.sources.findIndex((s) => s.sound === old.sound && s.through_moves === old.through_moves);
+      if (!state.blind) state.position = Math.max(found, 0);
+      transport.update(next, state.order[state.position], sameMoves ? transport.on : 2 ** next.moves.length - 1);
+      show();
+      showBlind();
+      tell();
+    },
+  };
 }
 
 // In a saved page data and sound stand in elements.
@@ -255,4 +231,4 @@ function bytesIn(id) {
 }
 
 const savedPage = document.getElementById("data");
-const livePlayer = savedPage && startPlayer(JSON.parse(savedPage.textContent), bytesIn);
+const livePlayer = savedPage && startPlayer(JSON.parse(savedPage.textContent).player, bytesIn);

@@ -48,7 +48,7 @@ func Served() (html []byte, policy string, err error) {
 		Data:   &Data{Version: Version, Title: "Tone of the mix beside the reference"},
 		Served: true,
 		Style:  template.CSS(pageCSS + deskCSS),
-		Script: template.JS(soundJS + stripJS + playerJS + arriveJS + optionsJS + rowsJS + showJS + takeJS + deskJS),
+		Script: template.JS(playScripts + deskJS + arriveJS + optionsJS + rowsJS + showJS + takeJS),
 	}
 	d.Policy = servedPolicy(string(d.Style), string(d.Script))
 	var out bytes.Buffer
@@ -107,11 +107,7 @@ func Predicted(r *match.Result, s Stretch) (*Player, error) {
 		return nil, err
 	}
 	if len(filters) > 0 {
-		name := "mix through the moves"
-		if len(filters) == 1 {
-			name = "mix through the move"
-		}
-		if err := add(name, "mix", r.Mix, s.MixFromSec, filters); err != nil {
+		if err := add(throughName(len(filters)), "mix", r.Mix, s.MixFromSec, filters); err != nil {
 			return nil, err
 		}
 	}

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"html/template"
 	"math"
-	"strconv"
 
 	"toneplumb/biquad"
 	"toneplumb/match"
@@ -18,7 +17,7 @@ import (
 // ExcerptSec is how much of a recording is heard, at most.
 const ExcerptSec = 30
 
-// Sound is what the player plays.
+// Sound is what the player of a saved page plays.
 type Sound struct {
 	Mix       *listen.Excerpt // nil: there is no player
 	Reference *listen.Excerpt // nil: mix and moves only
@@ -26,43 +25,11 @@ type Sound struct {
 	Notes     []string        // what to know about the sound, or why there is none
 }
 
-// Player are the numbers that the script plays by.
-type Player struct {
-	RateHz    int           `json:"rate_hz"` // the mix's
-	Seconds   report.Number `json:"seconds"`
-	LevelLUFS report.Number `json:"level_lufs"` // at which all is played, the volume at 0 dB
-	Sources   []Source      `json:"sources"`
-	Moves     []Switch      `json:"moves"`
+// embedded is sound as text in the page.
+type embedded struct {
+	ID     string
+	Base64 template.HTML // letters, digits, +, / and = only
 }
-
-// Source is something to choose.
-type Source struct {
-	Name  string `json:"name"`  // "mix", "mix through the moves", "reference"
-	Sound string `json:"sound"` // the id of the element that holds it
-	// ThroughMoves tells that it runs through those moves that are on.
-	ThroughMoves bool `json:"through_moves"`
-	// LoudnessLUFS is of the sound as it is stored, through the moves whose bits are set
-	// in the index; of a source without moves there is one entry.
-	LoudnessLUFS []report.Number `json:"loudness_lufs"`
-	FromS        report.Number   `json:"from_s"`    // where the excerpt starts in the recording
-	CourseLU     []report.Number `json:"course_lu"` // per 100 ms over the loudness; null for silence
-}
-
-// Switch is a move that can be switched on and off.
-type Switch struct {
-	Label string `json:"label"`
-	// Sections are [b0 b1 b2 a0 a1 a2] by sample rate, for those it fits.
-	Sections map[string][][6]coefficient `json:"sections"`
-}
-
-// commonRates are those that browsers run at beside the mix's own. Our choice.
-var commonRates = []int{44100, 48000, 88200, 96000}
-
-// seeds of the dither, one each, so that no two sounds share a noise.
-const mixSeed, referenceSeed = 1, 2
-
-// headroomDBTP is what true peaks keep to. Our choice: common practice, from memory.
-const headroomDBTP = -1
 
 // addTo puts sound and player into a page that has room for so many bytes of them.
 func (s *Sound) addTo(d *document, r *match.Result, room int) error {
@@ -77,106 +44,70 @@ func (s *Sound) addTo(d *document, r *match.Result, room int) error {
 		d.SoundNotes = append(d.SoundNotes, "There are no moves, and the mix alone is nothing to compare.")
 		return nil
 	}
-	mix, reference, shortened, err := s.fit(d, room)
+	heard := []Heard{{Name: "mix", ID: "sound-mix", Excerpt: s.Mix}}
+	if len(r.Moves) > 0 {
+		heard = append(heard, Heard{Name: throughName(len(r.Moves)), ID: "sound-mix", Excerpt: s.Mix, ThroughMoves: true})
+	}
+	if s.Reference != nil {
+		heard = append(heard, Heard{Name: report.ReferenceLabel(s.Which, r), ID: "sound-reference", Excerpt: s.Reference})
+	}
+	heard, sounds, shortened, err := embed(heard, room)
 	if err != nil {
 		return err
 	}
+	d.Sounds = sounds
 	if shortened {
-		d.SoundNotes = append(d.SoundNotes, fmt.Sprintf("The excerpts last %.1f s, so that this page stays under %d MB.", mix.Sec(), MaxBytes/1_000_000))
+		d.SoundNotes = append(d.SoundNotes, fmt.Sprintf("The excerpts last %.1f s, so that this page stays under %d MB.", heard[0].Excerpt.Sec(), MaxBytes/1_000_000))
 	}
-	d.Player, err = player(d.Data, r, mix, reference, s.Which)
+	var filters []biquad.Filter
+	var labels []string
+	for i, m := range r.Moves {
+		filters, labels = append(filters, m.Filter), append(labels, fmt.Sprintf("%d: %s", i+1, d.Moves[i].Label()))
+	}
+	d.Player, err = NewPlayer(heard, filters, labels)
 	return err
 }
 
-// fit stores the excerpts, of one length, as FLAC in the page, shortened until they fit.
-func (s *Sound) fit(d *document, room int) (mix, reference *listen.Excerpt, shortened bool, err error) {
-	sec := s.Mix.Sec()
-	if s.Reference != nil {
-		sec = min(sec, s.Reference.Sec())
+// throughName is what the mix is called through so many moves.
+func throughName(moves int) string {
+	if moves == 1 {
+		return "mix through the move"
+	}
+	return "mix through the moves"
+}
+
+// embed stores what is heard, of one length, as FLAC to stand in a page, shortened until
+// it fits into so many bytes. The dither's seed is the sound's place, so that no two
+// sounds share a noise.
+func embed(heard []Heard, room int) (short []Heard, sounds []embedded, shortened bool, err error) {
+	sec := math.Inf(1)
+	for _, h := range heard {
+		sec = min(sec, h.Excerpt.Sec())
 	}
 	sec = math.Floor(sec*10) / 10
 	for {
-		mix, d.Sounds = s.Mix.First(sec), nil
+		short, sounds = nil, nil
 		total := 0
-		add := func(id string, e *listen.Excerpt, seed uint64) error {
-			var flac bytes.Buffer
-			if err := audio.WriteFLAC(&flac, e.RateHz, e.X, seed); err != nil {
-				return err
+		stored := map[string]*listen.Excerpt{}
+		for _, h := range heard {
+			if stored[h.ID] == nil {
+				e := h.Excerpt.First(sec)
+				var flac bytes.Buffer
+				if err := audio.WriteFLAC(&flac, e.RateHz, e.X, uint64(len(sounds)+1)); err != nil {
+					return nil, nil, false, err
+				}
+				text := base64.StdEncoding.EncodeToString(flac.Bytes())
+				total += len(text)
+				sounds = append(sounds, embedded{h.ID, template.HTML(text)})
+				stored[h.ID] = e
 			}
-			text := base64.StdEncoding.EncodeToString(flac.Bytes())
-			total += len(text)
-			d.Sounds = append(d.Sounds, embedded{id, template.HTML(text)})
-			return nil
-		}
-		if err := add("sound-mix", mix, mixSeed); err != nil {
-			return nil, nil, false, err
-		}
-		if s.Reference != nil {
-			reference = s.Reference.First(sec)
-			if err := add("sound-reference", reference, referenceSeed); err != nil {
-				return nil, nil, false, err
-			}
+			h.Excerpt = stored[h.ID]
+			short = append(short, h)
 		}
 		if total <= room {
-			return mix, reference, shortened, nil
+			return short, sounds, shortened, nil
 		}
 		// In proportion, and a little less, since parts differ.
 		sec, shortened = math.Floor(sec*10*0.98*float64(room)/float64(total))/10, true
 	}
-}
-
-// player measures what is stored and sets the level: that of the quietest as it is in
-// its recording, or lower where peaks need room.
-func player(d *Data, r *match.Result, mix, reference *listen.Excerpt, which int) (*Player, error) {
-	p := &Player{RateHz: mix.RateHz, Seconds: report.Number(mix.Sec()), Sources: []Source{}, Moves: []Switch{}}
-	var filters []biquad.Filter
-	for i, m := range r.Moves {
-		filters = append(filters, m.Filter)
-		p.Moves = append(p.Moves, Switch{fmt.Sprintf("%d: %s", i+1, d.Moves[i].Label()), sectionsByRate(m.Filter, mix.RateHz)})
-	}
-	level := math.Inf(1)
-	add := func(name, sound string, e *listen.Excerpt, levels []listen.Level) {
-		s := Source{Name: name, Sound: sound, FromS: report.Number(e.FromSec), ThroughMoves: len(levels) > 1}
-		for _, l := range levels {
-			s.LoudnessLUFS = append(s.LoudnessLUFS, report.Number(l.LoudnessLUFS))
-			level = min(level, headroomDBTP-(l.TruePeakDBTP-l.LoudnessLUFS))
-		}
-		level = min(level, levels[0].LoudnessLUFS-e.ScaleDB)
-		for _, lufs := range e.CourseLUFS() {
-			s.CourseLU = append(s.CourseLU, report.Number(math.Round(100*(lufs-levels[0].LoudnessLUFS))/100))
-		}
-		p.Sources = append(p.Sources, s)
-	}
-	levels, err := mix.Levels(filters)
-	if err != nil {
-		return nil, err
-	}
-	add("mix", "sound-mix", mix, levels[:1])
-	if len(filters) > 0 {
-		name := "mix through the moves"
-		if len(filters) == 1 {
-			name = "mix through the move"
-		}
-		add(name, "sound-mix", mix, levels)
-	}
-	if reference != nil {
-		levels, err := reference.Levels(nil)
-		if err != nil {
-			return nil, err
-		}
-		add(report.ReferenceLabel(which, r), "sound-reference", reference, levels)
-	}
-	p.LevelLUFS = report.Number(level)
-	return p, nil
-}
-
-// sectionsByRate designs a move for the mix's rate and the common ones that it fits.
-func sectionsByRate(f biquad.Filter, rateHz int) map[string][][6]coefficient {
-	all := map[string][][6]coefficient{}
-	for _, rate := range append([]int{rateHz}, commonRates...) {
-		if f.Check(float64(rate)) == nil {
-			all[strconv.Itoa(rate)] = sectionsOf(f, float64(rate))
-		}
-	}
-	return all
 }

@@ -6,6 +6,8 @@
 const RAMP_S = 0.003;
 // A gain has settled after so long: ten of them.
 const SETTLED_S = 0.03;
+// A graph that is no longer wanted is let go of after so long: it has faded long before.
+const CLOSE_MS = 1000;
 // At the ends of the repeated part the sound is faded for so long.
 const SEAM_S = 0.005;
 
@@ -15,6 +17,26 @@ const toFrame = (seconds, rate) => Math.round(seconds * rate) / rate;
 // Tells whether every move has its coefficients for a sample rate.
 function canPlayAt(player, rate) {
   return player.moves.every((move) => move.sections[String(rate)]);
+}
+
+// The level of sections [b0 b1 b2 a0 a1 a2] one after the other at a frequency, in dB.
+function responseDB(sections, hz, rate) {
+  const w = (2 * Math.PI * hz) / rate;
+  const power = (c0, c1, c2) =>
+    (c0 + c1 * Math.cos(w) + c2 * Math.cos(2 * w)) ** 2 + (c1 * Math.sin(w) + c2 * Math.sin(2 * w)) ** 2;
+  return sections.reduce((db, c) => db + 10 * Math.log10(power(...c.slice(0, 3)) / power(...c.slice(3))), 0);
+}
+
+// How far all moves together are apart at two rates, in dB, up to 20 kHz or 0.45 of the
+// lower rate.
+function mostApartDB(player, rate, other) {
+  const top = Math.min(20000, 0.45 * rate, 0.45 * other);
+  const at = (rate) => player.moves.flatMap((move) => move.sections[String(rate)]);
+  let most = 0;
+  for (let hz = 20; hz <= top; hz *= 1.02) {
+    most = Math.max(most, Math.abs(responseDB(at(rate), hz, rate) - responseDB(at(other), hz, other)));
+  }
+  return most;
 }
 
 // Opens a context at the mix's rate, or at the browser's own if it must be; null where
@@ -49,8 +71,9 @@ async function loadSounds(ctx, player, bytesOf) {
 //
 // A move is its sections beside a way around them; a switch fades between the two while
 // both keep running. The seam fades at the ends of the part, the gate at start and stop.
-// Times are the context's, now if left out.
-function buildGraph(ctx, player, buffers) {
+// Times are the context's, now if left out. Source chosen is heard, through the moves
+// whose bits are set in on.
+function buildGraph(ctx, player, buffers, chosen = 0, on = 2 ** player.moves.length - 1) {
   const rate = ctx.sampleRate;
   const gain = (value) => {
     const node = ctx.createGain();
@@ -68,14 +91,13 @@ function buildGraph(ctx, player, buffers) {
   const inputs = {};
   for (const sound of Object.keys(buffers)) inputs[sound] = gain(1);
 
-  const all = 2 ** player.moves.length - 1;
-  let chosen = 0, on = all;
+  const isOn = (i) => (on >> i) & 1;
   const switches = [];
   let moved = null; // what comes out of the moves
   const throughMoves = (input) => {
     let node = input;
-    for (const { sections } of player.moves) {
-      const around = gain(0), through = gain(1), sum = gain(1);
+    for (const [i, { sections }] of player.moves.entries()) {
+      const around = gain(1 - isOn(i)), through = gain(isOn(i)), sum = gain(1);
       let last = node;
       for (const c of sections[String(rate)]) last = last.connect(ctx.createIIRFilter(c.slice(0, 3), c.slice(3)));
       last.connect(through).connect(sum);
@@ -117,8 +139,8 @@ function buildGraph(ctx, player, buffers) {
     setMoves(bits, when) {
       on = bits;
       switches.forEach(({ around, through }, i) => {
-        move(through, (bits >> i) & 1, when);
-        move(around, 1 - ((bits >> i) & 1), when);
+        move(through, isOn(i), when);
+        move(around, 1 - isOn(i), when);
       });
       if (player.sources[chosen].through_moves) move(heard[chosen], levelOf(chosen), when);
     },
@@ -137,12 +159,17 @@ function buildGraph(ctx, player, buffers) {
       move(gate, 1, start);
     },
 
-    // Fades out and stops; returns when all is still.
+    // Fades out and stops.
     stop(when = ctx.currentTime) {
+      gate.gain.cancelScheduledValues(when); // of a start that has not come
       move(gate, 0, when);
       for (const node of running) node.stop(when + SETTLED_S);
       running = [];
-      return when + SETTLED_S;
+    },
+
+    // Lets go of everything once all is still.
+    close() {
+      setTimeout(() => [out, bus, first].forEach((node) => node.disconnect()), CLOSE_MS);
     },
   };
 }

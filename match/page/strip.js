@@ -24,11 +24,11 @@ function smoothedCourse(course) {
   });
 }
 
-// Draws the courses of those sources that have a sound of their own.
+// Draws the courses of those sources that have one: the first full, others dashed.
 function drawStrip(strip, key, player) {
   strip.replaceChildren(svgElement("rect", { class: "part", y: 0, height: HIGH }));
   const names = [];
-  player.sources.filter((source) => !source.through_moves).forEach((source, i) => {
+  player.sources.filter((source) => source.course_lu && !source.through_moves).forEach((source, i) => {
     const points = smoothedCourse(source.course_lu).map((lu, k) => {
       const x = ((k + 0.5) / (10 * player.seconds)) * WIDE;
       const y = ((STRIP_TOP_LU - Math.max(lu, STRIP_BOTTOM_LU)) / (STRIP_TOP_LU - STRIP_BOTTOM_LU)) * HIGH;
@@ -69,9 +69,13 @@ function validPart(seconds, from, to) {
 
 // Lets a part be chosen on the strip, by its edges and in the fields. changed is called
 // with the part when it is settled, seek with a position.
+// What it returns shows a part, and takes another length.
 function connectPart(elements, seconds, changed, seek) {
   const { strip, edgeFrom, edgeTo, from, to, whole } = elements;
-  for (const input of [edgeFrom, edgeTo, from, to]) input.max = seconds;
+  const setLength = (length) => {
+    seconds = length;
+    for (const input of [edgeFrom, edgeTo, from, to]) input.max = seconds;
+  };
   const show = (part) => {
     edgeFrom.value = part.from;
     edgeTo.value = part.to;
@@ -106,6 +110,7 @@ function connectPart(elements, seconds, changed, seek) {
     return Math.min(Math.max((event.clientX - box.left) / box.width, 0), 1) * seconds;
   };
   strip.addEventListener("pointerdown", (event) => {
+    if (event.button !== 0) return;
     anchor = secondsAt(event);
     strip.setPointerCapture(event.pointerId);
   });
@@ -122,5 +127,7 @@ function connectPart(elements, seconds, changed, seek) {
     else seek(at);
   });
   strip.addEventListener("pointercancel", () => (anchor = null));
+  setLength(seconds);
   show({ from: 0, to: seconds });
+  return { show, setLength };
 }

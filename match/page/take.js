@@ -1,0 +1,64 @@
+// Take: what can be taken away, and the list of this sitting's comparisons.
+
+function showTakes(answer) {
+  const mix = document.querySelector('[data-take="mix.wav"]');
+  mix.disabled = !answer.sound || answer.rows.length === 0;
+}
+
+for (const button of document.querySelectorAll("[data-take]")) {
+  button.addEventListener("click", async () => {
+    const say = (text) => (byId("take-state").textContent = text);
+    const words = button.textContent;
+    button.disabled = true;
+    say(`${words}: being made …`);
+    try {
+      const { path, name } = await request("POST", `/take/${button.dataset.take}`, theAsk());
+      make("a", { href: path, download: name }).click();
+      say(`${words}: handed to the browser as “${name}”.`);
+    } catch (trouble) {
+      say(`${words}: ${trouble.what} ${trouble.hint}`);
+    }
+    button.disabled = false;
+  });
+}
+
+// Shows the comparisons since the server started, the newest first.
+async function showSitting(signal) {
+  const { comparisons } = await request("GET", "/sitting", undefined, signal);
+  const nameOf = (id) => comparisons.find((entry) => entry.id === id)?.mix;
+  byId("sitting").replaceChildren(...comparisons.toReversed().map((entry) => {
+    const now = entry.id === desk.answer?.comparison;
+    const show = make("button", { type: "button", textContent: now ? "Shown" : "Show", disabled: now });
+    show.setAttribute("aria-label", `${show.textContent}: ${entry.mix} beside ${entry.references.join(", ")}`);
+    show.addEventListener("click", () => comeBack(entry));
+    const before = entry.bounce_of && nameOf(entry.bounce_of);
+    const cell = (name, className, content) => {
+      const td = make("td", { className }, content);
+      td.dataset.name = name;
+      return td;
+    };
+    return make("tr", { className: now ? "now" : "" },
+      cell("mix", "", entry.mix + (before ? ` (new bounce of ${before})` : "")), cell("references", "", entry.references.join(", ")),
+      cell("moves", "number", entry.moves), cell("distance", "number", inDB(entry.distance_before_db)),
+      cell("with moves", "number", inDB(entry.distance_after_db)), make("td", { className: "number" }, show));
+  }));
+}
+
+// Shows a comparison of this sitting as it was left.
+function comeBack({ ask }) {
+  for (const file of files) file.part = file.id === ask.mix ? "mix" : ask.references.includes(file.id) ? "reference" : "none";
+  place(true);
+  const fields = Object.fromEntries(Object.keys(USUAL).map((name) => [name, ask[name] ?? USUAL[name]]));
+  Object.assign(desk, { past: [], future: [], answer: null, after: ask.after, fields });
+  files.forEach(showFile);
+  refresh();
+}
+
+// After a reload, or in a second tab, what is on the server is shown.
+(async () => {
+  const { comparisons, recordings } = await request("GET", "/sitting");
+  const last = comparisons.at(-1);
+  showKnown(recordings, last?.ask);
+  if (last) comeBack(last);
+  else refresh();
+})().catch(tellTrouble);

@@ -77,7 +77,9 @@ func Pad(text string, n int) string {
 	return text + strings.Repeat(" ", max(0, n-cells(text)))
 }
 
-// cells is how many cells of a terminal text takes.
+// Cells is how many cells of a terminal text takes.
+func Cells(text string) int { return cells(text) }
+
 func cells(text string) int {
 	n := 0
 	for _, c := range text {

@@ -58,7 +58,9 @@ func refuse(w http.ResponseWriter, status int, what, hint string) {
 func answer(w http.ResponseWriter, status int, document any) {
 	w.Header().Set("Content-Type", "application/json; charset=utf-8")
 	w.WriteHeader(status)
-	json.NewEncoder(w).Encode(document) // the browser may be gone: nobody is left to tell
+	out := json.NewEncoder(w)
+	out.SetEscapeHTML(false) // a chart has thousands of <, and nothing takes this for HTML
+	out.Encode(document)     // the browser may be gone: nobody is left to tell
 }
 
 // quiet keeps net/http's own remarks on cut connections to itself: nobody can do

@@ -2,6 +2,7 @@ package serve
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -30,9 +31,14 @@ type ask struct {
 	RefPart       [][2]float64 `json:"ref_part"`
 	LoudestSec    float64      `json:"loudest_s"` // 0: all
 
-	Equaliser json.RawMessage `json:"equaliser"` // as the file of --eq; null: the default
-	Already   json.RawMessage `json:"already"`   // settings the mix was bounced through; null: none
-	Dialled   []dialled       `json:"dialled"`   // moves set by hand; null: those advised
+	Equaliser     json.RawMessage `json:"equaliser"`      // as the file of --eq; null: the default
+	EqualiserName string          `json:"equaliser_name"` // for words
+	Already       json.RawMessage `json:"already"`        // settings the mix was bounced through; null: none
+	Dialled       []dialled       `json:"dialled"`        // moves set by hand; null: those advised
+
+	// Meanwhile are moves to answer with at once where what is advised is not worked
+	// out yet; null: wait for it.
+	Meanwhile []dialled `json:"meanwhile,omitempty"`
 
 	After string `json:"after"` // of the sitting: the comparison that this mix is a new bounce of
 	Dark  bool   `json:"dark"`  // a chart on dark paper
@@ -92,7 +98,7 @@ func (s *Server) prepare(a *ask) error {
 		return &trouble{What: "there is no reference", Hint: "drop one, or choose which of the recordings it is"}
 	}
 	for _, rec := range append([]*recording{a.mix}, a.references...) {
-		if state := rec.told().State; state != ready {
+		if rec.now() != ready {
 			return &trouble{What: fmt.Sprintf("%q is not measured yet", rec.name), Hint: "wait until it is, or take it away"}
 		}
 	}
@@ -157,13 +163,19 @@ func fraction(oct float64) float64 {
 	return oct
 }
 
-// filters are the dialled moves that are on, as filters, at a rate.
-func (a *ask) filters(rateHz float64) ([]biquad.Filter, error) {
-	if len(a.Dialled) > match.MaxMoves {
-		return nil, &trouble{What: fmt.Sprintf("there are %d moves; %d at most are taken", len(a.Dialled), match.MaxMoves), Hint: "take one away"}
+// setMove is a dialled move as a filter, and which of the dialled it is.
+type setMove struct {
+	biquad.Filter
+	of int
+}
+
+// filters are those dialled moves that are on, as filters, at a rate, by frequency.
+func (a *ask) filters(moves []dialled, rateHz float64) ([]setMove, error) {
+	if len(moves) > match.MaxMoves {
+		return nil, &trouble{What: fmt.Sprintf("there are %d moves; %d at most are taken", len(moves), match.MaxMoves), Hint: "take one away"}
 	}
-	var all []biquad.Filter
-	for i, d := range a.Dialled {
+	var all []setMove
+	for i, d := range moves {
 		if !d.On {
 			continue
 		}
@@ -180,8 +192,8 @@ func (a *ask) filters(rateHz float64) ([]biquad.Filter, error) {
 		if err := f.Check(rateHz); err != nil || math.IsNaN(f.Q) || f.Q < 0.05 || f.Q > 50 {
 			return nil, &trouble{What: fmt.Sprintf("move %d: a %s of that width cannot be made at %g dB", i+1, d.Shape, d.GainDB), Hint: "put the field back, or use its steps"}
 		}
-		all = append(all, f)
+		all = append(all, setMove{f, i})
 	}
-	slices.SortStableFunc(all, func(p, q biquad.Filter) int { return int(math.Copysign(1, p.FreqHz-q.FreqHz)) })
+	slices.SortStableFunc(all, func(p, q setMove) int { return cmp.Compare(p.FreqHz, q.FreqHz) })
 	return all, nil
 }

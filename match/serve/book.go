@@ -1,11 +1,12 @@
 package serve
 
 import (
-	"context"
 	"encoding/json"
+	"slices"
 	"strings"
 	"sync"
 
+	"toneplumb/biquad"
 	"toneplumb/match"
 	"toneplumb/spectrum/measure"
 )
@@ -18,16 +19,11 @@ type book struct {
 	comparisons kept[*compared]
 	advices     kept[*advised]
 	confirmed   kept[match.Confirmed] // by mix and settings
-
-	ahead     sync.WaitGroup
-	stopAhead context.CancelFunc
 }
 
 // keptAtMost of each kind. Our choice: a comparison has some 200 kB, and nobody goes
 // back further.
 const keptAtMost = 24
-
-func newBook() *book { return &book{stopAhead: func() {}} }
 
 // kept holds values by key, the oldest dropped first.
 type kept[T any] struct {
@@ -162,29 +158,68 @@ func (d *advised) result(moves int) *match.Result {
 	return d.results[moves]
 }
 
-// results returns what is asked for, and what the tool itself advises.
-func (b *book) results(a *ask) (asked, own *match.Result, err error) {
-	d, err := b.advised(a)
+// found is what was worked out for an ask.
+type found struct {
+	*match.Result       // a copy, with the warnings that belong to the ask
+	of            []int // which of the dialled each move is
+	byHand        bool
+	own           *match.Result // what the tool advises; nil: not worked out yet
+}
+
+// find works out what is asked for.
+func (b *book) find(a *ask) (*found, error) {
+	f := &found{byHand: a.Dialled != nil}
+	c, err := b.comparison(a)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	own = d.result(a.solve.MaxMoves)
-	asked = own
-	if a.Dialled != nil {
-		filters, err := a.filters(own.RateHz)
+	set := a.Dialled
+	if a.Meanwhile == nil || b.isKnown(a) {
+		d, err := b.advised(a)
 		if err != nil {
-			return nil, nil, err
+			return nil, err
 		}
-		asked = own.Comparison.With(filters, own.SolveOptions)
+		f.own = d.result(a.solve.MaxMoves)
+	} else if !f.byHand {
+		set = a.Meanwhile
+	}
+	asked := f.own
+	if set != nil {
+		moves, err := a.filters(set, c.comparison.RateHz)
+		if err != nil {
+			return nil, err
+		}
+		var filters []biquad.Filter
+		for _, m := range moves {
+			filters, f.of = append(filters, m.Filter), append(f.of, m.of)
+		}
+		asked = c.comparison.With(filters, a.solve)
+	} else {
+		for i := range asked.Moves {
+			f.of = append(f.of, i)
+		}
 	}
 	copied := *asked
-	copied.Warnings = append(append(a.earlier.Note(own.Comparison, own.SolveOptions), d.compared.notes...), asked.Warnings...)
+	copied.Warnings = slices.Concat(a.earlier.Note(c.comparison, a.solve), c.notes, asked.Warnings)
+	f.Result = &copied
 	b.lock.Lock()
 	defer b.lock.Unlock()
-	if c, found := b.confirmed.get(a.confirmKey(&copied)); found && a.earlier == nil {
-		copied.Confirmed = &c
+	if known, is := b.confirmed.get(a.confirmKey(&copied)); is && a.earlier == nil {
+		copied.Confirmed = &known
 	}
-	return &copied, own, nil
+	return f, nil
+}
+
+// isKnown tells whether what is advised is there already.
+func (b *book) isKnown(a *ask) bool {
+	b.lock.Lock()
+	d, is := b.advices.get(a.adviceKey())
+	b.lock.Unlock()
+	if !is || !d.lock.TryLock() { // locked: it is being worked out
+		return false
+	}
+	defer d.lock.Unlock()
+	return d.results[a.solve.MaxMoves] != nil
 }
 
 func (a *ask) confirmKey(r *match.Result) string { return keyOf(a.Mix, r.Settings()) }
@@ -196,52 +231,4 @@ func (b *book) forget(id string) {
 	b.comparisons.forget(id)
 	b.advices.forget(id)
 	b.confirmed.forget(id)
-}
-
-// lookAhead works out, while nothing is asked, what the neighbouring steps of the
-// number of moves and of how far to go would give.
-func (b *book) lookAhead(ctx context.Context, a *ask) {
-	const stepPercent = 5
-	ctx, cancel := context.WithCancel(ctx)
-	b.lock.Lock()
-	b.stopAhead()
-	b.stopAhead = cancel
-	b.lock.Unlock()
-	b.ahead.Go(func() {
-		defer cancel()
-		for _, step := range []struct {
-			moves   int
-			percent float64
-		}{{1, 0}, {0, stepPercent}, {0, -stepPercent}} {
-			next := *a
-			next.solve.MaxMoves += step.moves
-			next.solve.TowardPercent += step.percent
-			if next.solve.Check() != nil {
-				continue
-			}
-			d, err := b.advised(&next)
-			if err != nil {
-				return
-			}
-			for moves := 1; moves <= next.solve.MaxMoves; moves++ {
-				if ctx.Err() != nil {
-					return
-				}
-				d.result(moves)
-			}
-		}
-	})
-}
-
-// pause ends the work ahead, since somebody asks.
-func (b *book) pause() {
-	b.lock.Lock()
-	defer b.lock.Unlock()
-	b.stopAhead()
-}
-
-// wait ends the work ahead and waits for it.
-func (b *book) wait() {
-	b.pause()
-	b.ahead.Wait()
 }

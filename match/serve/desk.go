@@ -31,6 +31,9 @@ func (s *Server) demo(w http.ResponseWriter, r *http.Request) {
 	for _, piece := range []*demo.Piece{demo.RoughMix(), demo.Finished()} {
 		rec, ctx, err := s.shelf.add(s.ctx, piece.FileName)
 		if err != nil {
+			for _, rec := range both {
+				s.shelf.remove(rec)
+			}
 			answer(w, http.StatusTooManyRequests, troubleOf(err, ""))
 			return
 		}

@@ -15,26 +15,27 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// playerAnswer is what the player plays: sounds by address, so that one that was
-// fetched is known again.
+// playerAnswer is what the player plays, sounds by address.
 type playerAnswer struct {
-	Player *page.Player      `json:"player"` // null: nothing to hear, as the notes say
-	Sounds map[string]string `json:"sounds"` // where "mix" and "reference" are
-	Notes  []string          `json:"notes"`
+	Player *page.Player `json:"player"` // null: nothing to hear, as the notes say
+	Notes  []string     `json:"notes"`
 }
 
 // player answers with what the player needs for the moves, from the tables.
 func (s *Server) player(w http.ResponseWriter, r *http.Request, a *ask) {
-	asked, _, err := s.book.results(a)
+	asked, err := s.book.find(a)
 	if err != nil {
 		answer(w, http.StatusUnprocessableEntity, troubleOf(err, ""))
 		return
 	}
-	stretch, ok := page.StretchOf(asked, a.earlier)
-	d := playerAnswer{Sounds: map[string]string{}, Notes: append([]string{}, stretch.Notes...)}
+	stretch, ok := page.StretchOf(asked.Result, a.earlier)
+	d := playerAnswer{Notes: append([]string{}, stretch.Notes...)}
 	if !ok {
 		answer(w, http.StatusOK, d)
 		return
+	}
+	if w := stretch.Which; w >= 0 && a.recordingOf(asked.References[w]) == nil {
+		stretch.Which = -1
 	}
 	if stretch.Undo != nil {
 		// Its peaks are not known from the table, and so not how it is stored.
@@ -42,7 +43,7 @@ func (s *Server) player(w http.ResponseWriter, r *http.Request, a *ask) {
 		answer(w, http.StatusOK, d)
 		return
 	}
-	if d.Player, err = page.Predicted(asked, stretch); err != nil {
+	if d.Player, err = page.Predicted(asked.Result, stretch); err != nil {
 		answer(w, http.StatusUnprocessableEntity, troubleOf(err, ""))
 		return
 	}
@@ -51,14 +52,16 @@ func (s *Server) player(w http.ResponseWriter, r *http.Request, a *ask) {
 		answer(w, http.StatusOK, d)
 		return
 	}
-	d.Sounds["mix"] = soundAddress(a.mix.id, stretch.MixFromSec, float64(d.Player.Seconds))
+	sounds := map[string]string{"mix": soundAddress(a.mix.id, stretch.MixFromSec, float64(d.Player.Seconds))}
 	if stretch.Which >= 0 {
-		if ref := a.recordingOf(asked.References[stretch.Which]); ref != nil {
-			d.Sounds["reference"] = soundAddress(ref.id, stretch.RefFromSec, float64(d.Player.Seconds))
-			if len(asked.References) > 1 {
-				d.Notes = append(d.Notes, fmt.Sprintf("Of the references %s is heard.", ref.name))
-			}
+		ref := a.recordingOf(asked.References[stretch.Which])
+		sounds["reference"] = soundAddress(ref.id, stretch.RefFromSec, float64(d.Player.Seconds))
+		if len(asked.References) > 1 {
+			d.Notes = append(d.Notes, fmt.Sprintf("Of the references %s is heard.", ref.name))
 		}
+	}
+	for i, source := range d.Player.Sources {
+		d.Player.Sources[i].Sound = sounds[source.Sound]
 	}
 	d.Notes = append(d.Notes, "Levels are predicted from the measured tables, within a tenth of a LU.")
 	answer(w, http.StatusOK, d)
@@ -113,25 +116,32 @@ func (rec *recording) cut(ctx context.Context, fromSec, sec float64) (*listen.Ex
 
 // confirm reads the mix once more, through the moves, when there is a place.
 func (s *Server) confirm(w http.ResponseWriter, r *http.Request, a *ask) {
-	asked, _, err := s.book.results(a)
+	asked, err := s.book.find(a)
 	if err == nil {
-		err = a.hasSound(asked)
+		err = a.hasSound()
 	}
 	if err == nil {
-		err = s.shelf.inTurn(r.Context(), func() error { return a.confirmNow(r.Context(), asked) })
+		err = s.shelf.inTurn(r.Context(), func() error { return a.confirmNow(r.Context(), asked.Result) })
 	}
 	if err != nil {
 		answer(w, http.StatusUnprocessableEntity, troubleOf(err, a.mix.name))
 		return
 	}
 	s.book.lock.Lock()
-	s.book.confirmed.put(a.confirmKey(asked), *asked.Confirmed)
+	s.book.confirmed.put(a.confirmKey(asked.Result), *asked.Confirmed)
 	s.book.lock.Unlock()
-	answer(w, http.StatusOK, map[string]report.Number{
-		"loudness_before_lufs": report.Number(asked.Confirmed.LoudnessBeforeLUFS),
-		"loudness_after_lufs":  report.Number(asked.Confirmed.LoudnessAfterLUFS),
-		"true_peak_after_dbtp": report.Number(asked.Confirmed.TruePeakDBTP),
-	})
+	answer(w, http.StatusOK, confirmedOf(asked.Confirmed))
+}
+
+// confirmedAnswer is what was measured of the mix through the moves.
+type confirmedAnswer struct {
+	BeforeLUFS report.Number `json:"loudness_before_lufs"`
+	AfterLUFS  report.Number `json:"loudness_after_lufs"`
+	TruePeak   report.Number `json:"true_peak_after_dbtp"`
+}
+
+func confirmedOf(c *match.Confirmed) *confirmedAnswer {
+	return &confirmedAnswer{report.Number(c.LoudnessBeforeLUFS), report.Number(c.LoudnessAfterLUFS), report.Number(c.TruePeakDBTP)}
 }
 
 func (a *ask) confirmNow(ctx context.Context, r *match.Result) error {
@@ -144,7 +154,7 @@ func (a *ask) confirmNow(ctx context.Context, r *match.Result) error {
 }
 
 // hasSound says why the mix cannot be sent through the moves.
-func (a *ask) hasSound(r *match.Result) error {
+func (a *ask) hasSound() error {
 	switch {
 	case a.mix.profile:
 		return &trouble{What: "the mix is a profile, which holds no sound", Hint: "drop the mix itself"}

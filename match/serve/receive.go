@@ -18,7 +18,7 @@ func (s *Server) receive(w http.ResponseWriter, r *http.Request) {
 	query := r.URL.Query()
 	name := query.Get("name")
 	tooLarge := &trouble{What: fmt.Sprintf("%q is larger than 2 GB", nameOf(name)), Hint: "bounce only the song itself, or as FLAC"}
-	if r.ContentLength > MaxFileBytes {
+	if r.ContentLength > s.shelf.largest {
 		w.Header().Set("Connection", "close") // what it would send is not wanted
 		answer(w, http.StatusRequestEntityTooLarge, tooLarge)
 		return
@@ -63,7 +63,7 @@ func (s *shelf) store(ctx context.Context, rec *recording, w http.ResponseWriter
 	if err != nil {
 		return err
 	}
-	body := &lively{ctx: ctx, body: http.MaxBytesReader(w, r.Body, MaxFileBytes), connection: http.NewResponseController(w)}
+	body := &lively{ctx: ctx, body: http.MaxBytesReader(w, r.Body, s.largest), connection: http.NewResponseController(w)}
 	sum := sha256.New()
 	_, err = io.Copy(io.MultiWriter(file, sum), body)
 	rec.sum = hex.EncodeToString(sum.Sum(nil))

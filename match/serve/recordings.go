@@ -57,9 +57,10 @@ type recording struct {
 
 // shelf holds the recordings of a sitting.
 type shelf struct {
-	folder string
-	free   chan struct{} // a place for each that is measured at once
-	work   sync.WaitGroup
+	folder  string
+	largest int64         // a file may have so many bytes
+	free    chan struct{} // a place for each that is measured at once
+	work    sync.WaitGroup
 
 	lock sync.Mutex
 	all  map[string]*recording
@@ -67,7 +68,7 @@ type shelf struct {
 }
 
 func newShelf(folder string, atOnce int) *shelf {
-	return &shelf{folder: folder, free: make(chan struct{}, atOnce), all: map[string]*recording{}}
+	return &shelf{folder: folder, largest: MaxFileBytes, free: make(chan struct{}, atOnce), all: map[string]*recording{}}
 }
 
 // get returns a recording, nil if there is none of that name.
@@ -151,6 +152,13 @@ func (rec *recording) fail(err error) {
 	rec.lock.Lock()
 	defer rec.lock.Unlock()
 	rec.state, rec.trouble = failed, troubleOf(err, rec.name)
+}
+
+// now is the state as it is.
+func (rec *recording) now() string {
+	rec.lock.Lock()
+	defer rec.lock.Unlock()
+	return rec.state
 }
 
 func (rec *recording) set(state string) {

@@ -1,7 +1,6 @@
 package serve
 
 import (
-	"bytes"
 	"encoding/json"
 	"net/http"
 
@@ -14,30 +13,51 @@ import (
 
 // resultAnswer is what the page shows of a comparison.
 type resultAnswer struct {
-	Document json.RawMessage `json:"document"` // as match --json prints it
-	Words    *page.Data      `json:"words"`    // as a saved page has them
-	Chart    string          `json:"chart"`    // SVG, on the paper that was asked for
-	Dials    []dials         `json:"dials"`    // what the equaliser can be set to
-	Advised  []dialled       `json:"advised"`  // the moves as advised
-	Rows     []row           `json:"rows"`     // beside the moves that are on: in their order of frequency
+	// Waiting: the moves are those of before, since what is advised is being worked out.
+	Waiting bool `json:"waiting"`
 
-	// By hand: the distance with the moves as advised, to hold against that of Document;
-	// null where nothing is set by hand.
-	AdvisedDistance *report.Number `json:"advised_distance_db"`
+	Words    *page.Data    `json:"words"`    // as a saved page has them
+	Chart    string        `json:"chart"`    // SVG, on the paper that was asked for
+	Dials    []dials       `json:"dials"`    // what the equaliser can be set to
+	Advised  []dialled     `json:"advised"`  // the moves as advised; null while waiting
+	Rows     []row         `json:"rows"`     // beside the moves that are on: in their order of frequency
+	Settings settings      `json:"settings"` // what `already` takes
+	Before   report.Number `json:"distance_before_db"`
+	After    report.Number `json:"distance_after_db"`
+
+	// AdvisedAfter is the distance with the moves as advised, where some are set by hand.
+	AdvisedAfter *report.Number `json:"advised_distance_db"`
 	// AsBounced is the distance of a mix that was bounced through earlier moves.
 	AsBounced *report.Number `json:"as_bounced_db"`
 
-	Comparison string `json:"comparison"` // its id in the sitting
-	Sound      bool   `json:"sound"`      // the mix has sound to play and to write
+	Confirmed  *confirmedAnswer `json:"confirmed"`  // null: not yet computed
+	Comparison string           `json:"comparison"` // its id in the sitting
+	Sound      bool             `json:"sound"`      // the mix can be sent through the moves
 }
 
 // row is what is known of a move that is on.
 type row struct {
-	FreqHz   report.Number `json:"freq_hz"` // of the filter
+	Of       int           `json:"of"` // which of the moves as dialled
+	GainDB   report.Number `json:"gain_db"`
 	Interval string        `json:"interval"`
 	Q        report.Number `json:"q"`
 	Width    string        `json:"width"`
 	Reason   string        `json:"reason"`
+}
+
+// settings are those fields of a settings document that sound is sent through.
+type settings struct {
+	Version int           `json:"version"`
+	RateHz  report.Number `json:"rate_hz"`
+	Moves   []settingMove `json:"moves"`
+	TrimDB  report.Number `json:"trim_db"`
+}
+
+type settingMove struct {
+	Shape  string        `json:"shape"`
+	FreqHz report.Number `json:"freq_hz"`
+	GainDB report.Number `json:"gain_db"`
+	Q      report.Number `json:"q"`
 }
 
 // dials are what can be dialled of a shape.
@@ -60,35 +80,47 @@ type dialFields struct {
 
 // result answers with what hangs on the fields of the page.
 func (s *Server) result(w http.ResponseWriter, r *http.Request, a *ask) {
-	s.book.pause()
-	asked, own, err := s.book.results(a)
+	f, err := s.book.find(a)
 	if err != nil {
 		answer(w, http.StatusUnprocessableEntity, troubleOf(err, ""))
 		return
 	}
-	d := resultAnswer{Words: page.NewData(asked), Dials: dialsOf(a.solve.Equaliser), Advised: dialledOf(own), Sound: !a.mix.profile}
-	var document bytes.Buffer
-	if err = report.JSON(&document, asked); err == nil {
-		d.Document = document.Bytes()
-		d.Chart, err = page.Chart(asked, a.Dark)
+	d := resultAnswer{
+		Waiting: f.own == nil, Words: page.NewData(f.Result), Dials: dialsOf(a.solve.Equaliser), Rows: []row{}, Settings: settingsOf(f.Result),
+		Before: report.Number(f.DistanceBeforeDB), After: report.Number(f.DistanceAfterDB), Sound: a.hasSound() == nil,
 	}
-	if err != nil {
+	if d.Chart, err = page.Chart(f.Result, a.Dark); err != nil {
 		answer(w, http.StatusInternalServerError, troubleOf(err, ""))
 		return
 	}
-	d.Rows = []row{}
-	for _, m := range asked.Moves {
-		d.Rows = append(d.Rows, row{report.Number(m.FreqHz), report.Interval(m), report.Number(m.Q), report.Width(m), m.Reason})
+	for i, m := range f.Moves {
+		d.Rows = append(d.Rows, row{f.of[i], report.Number(m.GainDB), report.Interval(m), report.Number(m.Q), report.Width(m), m.Reason})
 	}
-	if a.Dialled != nil {
-		d.AdvisedDistance = report.Known(own.DistanceAfterDB)
+	if f.own != nil {
+		d.Advised = dialledOf(f.own)
+		if f.byHand {
+			d.AdvisedAfter = report.Known(f.own.DistanceAfterDB)
+		}
 	}
 	if a.earlier != nil {
-		d.AsBounced = report.Known(a.earlier.DistanceDB(own.Comparison, own.SolveOptions))
+		d.AsBounced = report.Known(a.earlier.DistanceDB(f.Comparison, a.solve))
 	}
-	d.Comparison = s.sitting.note(a, asked, d.AsBounced)
+	if f.Confirmed != nil {
+		d.Confirmed = confirmedOf(f.Confirmed)
+	}
+	if !d.Waiting {
+		d.Comparison = s.sitting.note(a, f.Result, d.AsBounced)
+	}
 	answer(w, http.StatusOK, d)
-	s.book.lookAhead(s.ctx, a)
+}
+
+func settingsOf(r *match.Result) settings {
+	from := r.Settings()
+	d := settings{Version: 1, RateHz: report.Number(from.RateHz), Moves: []settingMove{}, TrimDB: report.Number(from.TrimDB)}
+	for _, m := range from.Moves {
+		d.Moves = append(d.Moves, settingMove{m.Shape.String(), report.Number(m.FreqHz), report.Number(m.GainDB), report.Number(m.Q)})
+	}
+	return d
 }
 
 // dialledOf are a result's moves as they are dialled.

@@ -49,7 +49,7 @@ func New(ctx context.Context, port int) (*Server, error) {
 		return nil, &trouble{What: fmt.Sprintf("no private folder can be made in %q: %s", os.TempDir(), reasonOf(err)), Hint: "make room on the disk, or set TMPDIR to a folder of yours"}
 	}
 	s := &Server{listener: listener, guard: newGuard(address), folder: folder,
-		shelf: newShelf(folder, runtime.GOMAXPROCS(0)), book: newBook(), sitting: &sitting{}, taken: &taken{folder: folder}}
+		shelf: newShelf(folder, runtime.GOMAXPROCS(0)), book: &book{}, sitting: &sitting{}, taken: &taken{folder: folder}}
 	s.ctx, s.end = context.WithCancel(context.Background())
 	s.http = &http.Server{
 		Handler: s.handler(), ReadHeaderTimeout: headerSec * time.Second, IdleTimeout: keptSec * time.Second, MaxHeaderBytes: 1 << 16,
@@ -88,7 +88,6 @@ func (s *Server) Run(ctx context.Context) error {
 		s.http.Close()
 	}
 	s.shelf.work.Wait()
-	s.book.wait()
 	return err
 }
 

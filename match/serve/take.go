@@ -90,7 +90,7 @@ func (s *Server) take(w http.ResponseWriter, r *http.Request, a *ask) {
 		refuse(w, http.StatusNotFound, fmt.Sprintf("there is no %q to take away", name), "reload the page")
 		return
 	}
-	asked, _, err := s.book.results(a)
+	asked, err := s.book.find(a)
 	if err != nil {
 		answer(w, http.StatusUnprocessableEntity, troubleOf(err, ""))
 		return
@@ -105,13 +105,13 @@ func (s *Server) take(w http.ResponseWriter, r *http.Request, a *ask) {
 	}
 	id, file := s.taken.add(title, what.kind)
 	if what.write == nil {
-		err = a.hasSound(asked)
+		err = a.hasSound()
 		if err == nil {
-			err = s.shelf.inTurn(r.Context(), func() error { return a.writeMix(r.Context(), asked, file.path) })
+			err = s.shelf.inTurn(r.Context(), func() error { return a.writeMix(r.Context(), asked.Result, file.path) })
 		}
 	} else {
 		var content bytes.Buffer
-		if err = what.write(r.Context(), a, asked, &content); err == nil {
+		if err = what.write(r.Context(), a, asked.Result, &content); err == nil {
 			err = os.WriteFile(file.path, content.Bytes(), 0o600)
 		}
 	}

@@ -132,7 +132,7 @@ func (s *mp3Source) read(dst [][]float64) (int, error) {
 		}
 		n := min(len(dst[0])-total, len(s.have)/mp3FrameBytes)
 		for ch := range dst {
-			s.clipped += unpackMP3(dst[ch][total:total+n], s.have[2*ch:])
+			s.clipped += unpackMP3(dst[ch][total:total+n], s.have[2*ch:], mp3FrameBytes)
 		}
 		s.have = s.have[n*mp3FrameBytes:]
 		total += n
@@ -141,25 +141,35 @@ func (s *mp3Source) read(dst [][]float64) (int, error) {
 	return total, nil
 }
 
-// unpackMP3 turns the decoder's words into floats and counts those at full scale. The decoder multiplies by 32767 and
-// cuts off towards zero; half a step outwards makes up for the cut on average and keeps silence silent.
-func unpackMP3(dst []float64, src []byte) (clipped int64) {
-	const full = 32767
+const mp3Full = 32767 // the decoder's full scale
+
+// mp3Sample turns a word of the decoder into a sample. The decoder multiplies by 32767 and cuts off towards zero; half
+// a step outwards makes up for the cut on average and keeps silence silent.
+func mp3Sample(word int16) float64 {
+	x := float64(word)
+	switch {
+	case word >= mp3Full:
+		x = mp3Full
+	case word <= -mp3Full:
+		x = -mp3Full
+	case word > 0:
+		x += 0.5
+	case word < 0:
+		x -= 0.5
+	}
+	return x * (1.0 / mp3Full)
+}
+
+// unpackMP3 turns the decoder's words, stride bytes apart, into samples and counts those at full scale.
+func unpackMP3(dst []float64, src []byte, stride int) (clipped int64) {
 	j := 0
 	for i := range dst {
-		v := int16(binary.LittleEndian.Uint16(src[j:]))
-		x := float64(v)
-		switch {
-		case v >= full || v <= -full:
-			x = max(-full, min(x, full))
+		word := int16(binary.LittleEndian.Uint16(src[j:]))
+		if word >= mp3Full || word <= -mp3Full {
 			clipped++
-		case v > 0:
-			x += 0.5
-		case v < 0:
-			x -= 0.5
 		}
-		dst[i] = x * (1.0 / full)
-		j += mp3FrameBytes
+		dst[i] = mp3Sample(word)
+		j += stride
 	}
 	return clipped
 }

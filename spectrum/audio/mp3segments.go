@@ -15,8 +15,8 @@ import (
 // decoder of the whole stream would be. After damage every decoder starts anew, which keeps that true. Where the cuts
 // lie depends on nothing but the file.
 const (
-	mp3Preroll     = 20  // frames. Our choice: 4 would do
-	mp3SegmentLen  = 256 // frames: six seconds, 1.2 MB decoded. Our choice: the preroll costs 8 %
+	mp3Preroll     = 6   // frames. Our choice: 3 would do, since the first has no reservoir and the second no overlap
+	mp3SegmentLen  = 256 // frames: six seconds, 1.2 MB decoded. Our choice: the preroll costs 2 %
 	mp3FirstLen    = 8   // of the first segment, which Open decodes
 	mp3SegmentsMax = 6   // decoded at once; bounds the memory to 12 MB and as much again for the collector
 )

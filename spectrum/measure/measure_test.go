@@ -276,10 +276,54 @@ func TestCutoff(t *testing.T) {
 		}, 16000},
 		{"wall at 5 kHz: too low to be coding", func(hz float64) float64 { return pink(hz) - 80*step01((hz-4800)/400) }, 0},
 	} {
-		got := cutoff(spectrumOf(c.f), step)
+		got := fall(spectrumOf(c.f), step, cutoffFromHz, cutoffFallDB)
 		if c.want == 0 && got != 0 || c.want != 0 && math.Abs(got-c.want) > 200 {
 			t.Errorf("%s: %.0f Hz, want %.0f", c.name, got, c.want)
 		}
+	}
+}
+
+// An encoder's long windows end at 16.2 kHz, its short ones at 16.9; attacks twice
+// a second are 40 dB louder and own the mean up there.
+func TestCutoffBetweenAttacks(t *testing.T) {
+	const rate, sec, toleranceHz = 44100, 20, 250.0 // three bins of the steady density
+	lowpassed := func(seed uint64, hz float64) []float64 {
+		rng := rand.New(rand.NewPCG(seed, seed))
+		h := make([]float64, 301) // windowed sinc, −6 dB at hz, 40 dB down 0.25 kHz above
+		for i := range h {
+			x := float64(i-150) * 2 * hz / rate
+			h[i] = 2 * hz / rate * (0.5 + 0.5*math.Cos(math.Pi*float64(i-150)/151))
+			if x != 0 {
+				h[i] *= math.Sin(math.Pi*x) / (math.Pi * x)
+			}
+		}
+		white := make([]float64, sec*rate+len(h))
+		for i := range white {
+			white[i] = rng.NormFloat64()
+		}
+		y := make([]float64, sec*rate)
+		for i := range y {
+			for j, v := range h {
+				y[i] += v * white[i+j]
+			}
+		}
+		return y
+	}
+	x, attack := lowpassed(1, 16200), lowpassed(2, 16900)
+	for i := range x {
+		x[i] *= 0.001
+		if ms := i % (rate / 2) * 1000 / rate; ms < 10 {
+			x[i] += 0.1 * math.Sin(math.Pi*float64(i%(rate/2))/(rate/100)) * attack[i]
+		}
+	}
+	a := spectrum.NewAnalyser(rate, 1, func(int, *spectrum.Bands) {})
+	a.Add([][]float64{x})
+	density, stepHz := a.Density()
+	if mean := fall(density, stepHz, cutoffFromHz, cutoffFallDB); math.Abs(mean-16900) > toleranceHz {
+		t.Fatalf("the mean falls at %.0f Hz, want 16900: the test tests nothing", mean)
+	}
+	if got := cutoff(a); math.Abs(got-16200) > toleranceHz {
+		t.Errorf("%.0f Hz, want 16200 ± %.0f", got, toleranceHz)
 	}
 }
 

@@ -108,7 +108,7 @@ func Measure(ctx context.Context, src audio.Source, path string) (*Recording, er
 	r.StepPower, r.StepPeak = meter.Steps(), meter.Peaks()
 	r.LoudnessLUFS = loudness.Integrated(r.StepPower)
 	r.Whole = whole.result(r.StepPower)
-	r.CutoffHz = cutoff(analyser.Density())
+	r.CutoffHz = cutoff(analyser)
 	r.Warnings = src.Warnings()
 	if r.Format.Channels > 2 {
 		r.Warnings = append(r.Warnings, fmt.Sprintf("of its %d channels only the first two, the front pair, are judged", r.Format.Channels))

@@ -1,0 +1,165 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"toneplumb/match/lesson"
+	"toneplumb/match/page"
+	"toneplumb/spectrum/audio"
+)
+
+// exercise is an excerpt with what is hidden in it.
+type exercise struct {
+	*lesson.Excerpt
+	*lesson.Answers
+}
+
+// exercisePaths says where an exercise goes; "" is not wanted.
+type exercisePaths struct{ folder, page, sheet, answers string }
+
+// Names of files in an exercise's folder, and what the answers' name ends in.
+const (
+	sheetFile  = "sheet.csv"
+	sheetPDF   = "sheet.pdf"
+	answersEnd = ".answers.json"
+)
+
+func renderName(i int) string {
+	if i == 0 {
+		return "plain.wav"
+	}
+	return fmt.Sprintf("render-%02d.wav", i)
+}
+
+func rendersWords(n int) string {
+	if n == 1 {
+		return renderName(1)
+	}
+	return renderName(1) + " to " + renderName(n)
+}
+
+// plan says what goes where. The answers lie beside the exercise, not in its folder, so
+// that the folder can be handed out as it is.
+func (o exerciseOptions) plan() (to exercisePaths, err error) {
+	for _, path := range o.outputs {
+		is := &to.folder
+		switch strings.ToLower(filepath.Ext(path)) {
+		case ".html":
+			is = &to.page
+		case ".pdf":
+			is = &to.sheet
+		}
+		if *is != "" {
+			return to, fail("name one folder, one page and one sheet at most", "there are two outputs like %q", path)
+		}
+		*is = path
+	}
+	switch {
+	case to.folder != "":
+		to.folder = filepath.Clean(to.folder)
+		to.answers = to.folder + answersEnd
+	case to.page != "":
+		to.answers = strings.TrimSuffix(to.page, filepath.Ext(to.page)) + answersEnd
+	default:
+		return to, fail("toneplumb exercise MIX -o FOLDER, or -o page.html", "no folder or page for the exercise was named")
+	}
+	if o.answers != "" {
+		to.answers = o.answers
+	}
+	if _, err := os.Stat(to.answers); err == nil {
+		return to, fail("choose another name, or take the old exercise away", "%q is there already, and an exercise may need it", to.answers)
+	}
+	if _, err := o.letter(); err != nil {
+		return to, err
+	}
+	for _, path := range []string{to.page, to.sheet, to.answers} {
+		if path != "" {
+			if err := writable(path, o.inputs); err != nil {
+				return to, err
+			}
+		}
+	}
+	return to, nil
+}
+
+// letter tells which paper the sheet is for.
+func (o exerciseOptions) letter() (bool, error) {
+	switch strings.ToLower(o.paper) {
+	case defaultPaper:
+		return false, nil
+	case "letter":
+		return true, nil
+	}
+	return false, fail("use --paper a4 or --paper letter", "--paper %q is no size of paper known here", o.paper)
+}
+
+// exerciseDone is what writing has found.
+type exerciseDone struct{ loudLUFS, pageSec float64 }
+
+// write writes all of it, or nothing.
+func (to exercisePaths) write(ctx context.Context, x exercise, o exerciseOptions) (done exerciseDone, err error) {
+	var written []string
+	made := false
+	defer func() {
+		if err == nil {
+			return
+		}
+		for _, path := range written {
+			os.Remove(path)
+		}
+		if made {
+			os.Remove(to.folder)
+		}
+	}()
+	letter, _ := o.letter()
+	sheet := func(w io.Writer) error { return writeSheetPDF(w, x.Answers, letter) }
+	documents := []document{{to.answers, func(w io.Writer) error { return x.Seal(w, o.password) }}}
+	if to.sheet != "" {
+		documents = append(documents, document{to.sheet, sheet})
+	}
+	if to.page != "" {
+		documents = append(documents, document{to.page, func(w io.Writer) (err error) {
+			done.pageSec, err = page.WriteExercise(ctx, w, x.Excerpt, x.Answers)
+			return err
+		}})
+	}
+	if to.folder != "" {
+		if _, err := os.Stat(to.folder); err != nil {
+			made = true
+		}
+		if err := os.MkdirAll(to.folder, 0o755); err != nil {
+			return done, unwritable(to.folder, err)
+		}
+		documents = append(documents,
+			document{filepath.Join(to.folder, sheetFile), func(w io.Writer) error { return lesson.WriteSheet(w, len(x.Tasks)) }},
+			document{filepath.Join(to.folder, sheetPDF), sheet})
+		err = x.Renders(x.Tasks, func(i int, r lesson.Rendered) error {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			done.loudLUFS = r.LoudLUFS
+			path := filepath.Join(to.folder, renderName(i))
+			if err := writable(path, o.inputs); err != nil {
+				return err
+			}
+			written = append(written, path)
+			return writeSound(path, x.Excerpt.RateHz, r.Sound, audio.PCM24)
+		})
+	}
+	if err == nil {
+		err = putInPlace(ctx, documents)
+	}
+	switch {
+	case errors.Is(err, lesson.ErrSilent):
+		err = fail("choose another part with --part", "%q %s", o.inputs[0], err)
+	case errors.Is(err, page.ErrTooMuch):
+		err = fail("fewer renders, -n 12, or a folder in place of the page", "%d renders: %s", len(x.Tasks), err)
+	}
+	return done, err
+}

@@ -1,0 +1,110 @@
+package cli
+
+import (
+	"bufio"
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"os/signal"
+	"runtime"
+	"syscall"
+
+	"github.com/spf13/cobra"
+
+	"toneplumb/match/serve"
+)
+
+func newServe() *cobra.Command {
+	port := 0
+	cmd := &cobra.Command{
+		Use:   "serve",
+		Short: "the whole job on a page in your browser",
+		Long: `Opens a page in the browser, on this machine alone: drop a mix and references,
+see the moves and hear them, adjust, and take the files away. The address works
+once, for one browser. What was dropped is gone when the page is stopped with
+Ctrl-C; nothing leaves this machine.`,
+		Example: "  toneplumb serve\n  toneplumb serve --port 8000",
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return fail("toneplumb serve, and drop the files on the page", "serve takes no files, %d given", len(args))
+			}
+			if port < 0 || port > 65535 {
+				return fail("0 takes a free one; common ones are 1024 to 65535", "there is no port %d", port)
+			}
+			return runServe(cmd.Context(), port, cmd.OutOrStdout(), cmd.ErrOrStderr())
+		},
+	}
+	cmd.Flags().IntVar(&port, "port", port, "listen at port `N` of 127.0.0.1 (default a free one)")
+	return cmd
+}
+
+func runServe(ctx context.Context, port int, stdout, stderr io.Writer) error {
+	// A closed window and a system that shuts down end it like Ctrl-C.
+	ctx, stop := signal.NotifyContext(ctx, syscall.SIGTERM, syscall.SIGHUP)
+	defer stop()
+	s, err := serve.New(ctx, port)
+	if err != nil {
+		return fail(serve.HintOf(err), "%s", err)
+	}
+	fmt.Fprintln(stdout, s.URL())
+	fmt.Fprintln(stderr, "This address opens the page, once. Ctrl-C stops it and takes away what was dropped there.")
+	if isTerminal(stdout) {
+		openBrowser(s.URL())
+	}
+	if err := s.Run(ctx); err != nil {
+		return fail("start it again", "the page stopped: %s", err)
+	}
+	return nil
+}
+
+// openBrowser opens an address in the browser that the system prefers, if it knows one;
+// the address was printed in any case.
+func openBrowser(address string) {
+	command := map[string][]string{"darwin": {"open"}, "windows": {"rundll32", "url.dll,FileProtocolHandler"}}[runtime.GOOS]
+	if command == nil {
+		command = []string{"xdg-open"}
+	}
+	open := exec.Command(command[0], append(command[1:], address)...)
+	if open.Start() == nil {
+		go open.Wait()
+	}
+}
+
+// isTerminal tells whether somebody sits before it.
+func isTerminal(stream any) bool {
+	file, is := stream.(*os.File)
+	if !is {
+		return false
+	}
+	info, err := file.Stat()
+	return err == nil && info.Mode()&os.ModeCharDevice != 0
+}
+
+// offer is what the program does without arguments: on a terminal, which may be the one
+// that a double click has opened, it offers the page.
+func offer(cmd *cobra.Command) error {
+	if err := cmd.Help(); err != nil {
+		return err
+	}
+	in, out := cmd.InOrStdin(), cmd.OutOrStdout()
+	if !isTerminal(in) || !isTerminal(out) {
+		return nil
+	}
+	fmt.Fprint(out, "\nPress Enter for the page in your browser; Ctrl-C ends. ")
+	entered := make(chan bool, 1)
+	go func() {
+		_, err := bufio.NewReader(in).ReadString('\n')
+		entered <- err == nil
+	}()
+	select {
+	case <-cmd.Context().Done():
+		return nil
+	case yes := <-entered:
+		if !yes {
+			return nil
+		}
+	}
+	return runServe(cmd.Context(), 0, out, cmd.ErrOrStderr())
+}

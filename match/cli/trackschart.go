@@ -1,0 +1,97 @@
+package cli
+
+import (
+	"fmt"
+
+	"toneplumb/match"
+	"toneplumb/match/report"
+	"toneplumb/match/tracks"
+	"toneplumb/plots"
+	"toneplumb/spectrum"
+)
+
+// tracksChart is the shares of tracks and zones as shaded cells, over what the moves do on
+// the master and what they would do on a track.
+func tracksChart(a *tracks.Advice) *plots.Figure {
+	f := &plots.Figure{
+		Title: "Which track carries what",
+		Lines: []string{"mix: " + report.Name(a.Result.Mix.Path)},
+		Grid:  plots.Grid{Title: "share of each zone of the mix, in percent"},
+	}
+	for i, ref := range a.Result.References {
+		f.Lines = append(f.Lines, match.ReferenceName(i, len(a.Result.References))+": "+report.Name(ref.Path))
+	}
+	const mostLines, mostRows = 3, 40
+	if len(f.Lines) > mostLines {
+		f.Lines = append(f.Lines[:mostLines-1], fmt.Sprintf("and %d more references", len(f.Lines)-mostLines+1))
+	}
+	for _, z := range a.Zones {
+		f.Grid.Columns = append(f.Grid.Columns, z.Name)
+		f.Zones = append(f.Zones, plots.Zone{Name: z.Name, FromHz: z.LowHz, ToHz: z.HighHz})
+	}
+	add := func(name string, heard bool, share func(z int) float64) {
+		row := plots.GridRow{Name: name}
+		for z := range a.Zones {
+			text, shade := "–", 0.0
+			if heard {
+				text, shade = percent(share(z)), share(z)
+			}
+			row.Text, row.Shade = append(row.Text, text), append(row.Shade, shade)
+		}
+		f.Grid.Rows = append(f.Grid.Rows, row)
+	}
+	for i, t := range a.Tracks {
+		if i == mostRows {
+			f.Footnotes = append(f.Footnotes, fmt.Sprintf("and %d more tracks in the text", len(a.Tracks)-mostRows))
+			break
+		}
+		add(report.Printable(t.Name), t.State == tracks.Heard, func(z int) float64 { return t.ShareOfZones[z] })
+	}
+	add("no track", true, func(z int) float64 { return a.Zones[z].RestShare })
+	f.Panels = []plots.Panel{effectsPanel(a)}
+	f.Table = tracksTable(a)
+	// As wide as any chart and as high as its rows need.
+	const rowPx, restPx = 32, 640
+	f.WidthPx, f.HeightPx = plots.DefaultWidthPx, max(plots.DefaultHeightPx, restPx+rowPx*(len(f.Grid.Rows)+2*len(f.Table.Rows)))
+	return f
+}
+
+// effectsPanel shows what the moves change in the mix.
+func effectsPanel(a *tracks.Advice) plots.Panel {
+	hz := spectrum.Centres()
+	p := plots.Panel{Title: "what each move changes in the mix", YLabel: "dB", ZeroLine: true, MinSpanDB: 6}
+	for i, m := range a.Moves {
+		master, track := "", ""
+		if i == 0 {
+			master, track = "on the master", "on the track instead"
+		}
+		if m.Instead != nil {
+			p.Curves = append(p.Curves, plots.Curve{Name: track, FreqHz: hz, DB: m.Instead.EffectDB, Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dashed}})
+		}
+		p.Curves = append(p.Curves, plots.Curve{Name: master, FreqHz: hz, DB: m.MasterDB, Style: plots.Style{Colour: plots.Black}})
+		p.Marks = append(p.Marks, plots.Mark{FreqHz: m.Filter.FreqHz, Label: fmt.Sprint(i + 1)})
+	}
+	return p
+}
+
+func tracksTable(a *tracks.Advice) plots.Table {
+	t := plots.Table{Header: []string{"", "on the master", "belongs on", "on the track instead", "trim", "apart"},
+		Align: []plots.Align{plots.Right, plots.Left, plots.Left, plots.Left, plots.Right, plots.Right}, Instead: a.Result.WhyNoMoves()}
+	for i, m := range a.Moves {
+		row := []string{fmt.Sprint(i + 1), settingWords(m.Filter), "the master", "", "", ""}
+		switch {
+		case m.Where == tracks.OnTrack:
+			row[2] = namesOf(a, m.Instead.Tracks)
+		case m.Where == tracks.Either && m.Track >= 0:
+			row[2] = "master or " + namesOf(a, m.Instead.Tracks)
+		case m.Where == tracks.Either:
+			row[2] = "not to be told"
+		}
+		if x := m.Instead; x != nil {
+			row[3] = namesOf(a, x.Tracks) + ": " + settingWords(x.Filter)
+			row[4], row[5] = trimsWords(x)+" dB", fmt.Sprintf("%.1f dB", x.ApartDB)
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}

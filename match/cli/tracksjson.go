@@ -1,0 +1,167 @@
+package cli
+
+import (
+	"io"
+
+	"toneplumb/match/report"
+	"toneplumb/match/tracks"
+	"toneplumb/spectrum"
+)
+
+// tracksDocument is what tracks --json prints. Names stay as they are; what does not apply is
+// null. Shares are of 1; tracks are named by their file, numbered from 0 in their order.
+type tracksDocument struct {
+	Version    int             `json:"version"`
+	Mix        string          `json:"mix"`
+	References []string        `json:"references"`
+	RateHz     report.Number   `json:"rate_hz"`
+	Zones      []zoneRestJSON  `json:"zones"`
+	Tracks     []trackJSON     `json:"tracks"`
+	Moves      []trackMoveJSON `json:"moves"`
+	Pairs      []pairJSON      `json:"pairs"`
+	LowCuts    []lowCutJSON    `json:"low_cuts"`
+	Placings   []placingJSON   `json:"placings"`
+	Warnings   []string        `json:"warnings"`
+}
+
+type zoneRestJSON struct {
+	Zone      string        `json:"zone"`
+	LowHz     report.Number `json:"low_hz"`
+	HighHz    report.Number `json:"high_hz"`
+	RestShare report.Number `json:"rest_share"` // what no track holds
+}
+
+type trackJSON struct {
+	File           string          `json:"file"`
+	Name           string          `json:"name"`
+	State          string          `json:"state"` // "heard", "silent", "not in the mix", "same as another"
+	SameAs         *int            `json:"same_as"`
+	PlaceDB        report.Number   `json:"place_db"` // how much louder it stands in the mix than it was given
+	PolarityTurned bool            `json:"polarity_turned"`
+	LoudnessLUFS   *report.Number  `json:"loudness_lufs"`
+	ShareOfZones   []report.Number `json:"share_of_zones"`
+	OwnZones       []report.Number `json:"own_zones"` // its own power over the zones
+	MovesLU        []report.Number `json:"moves_lu"`  // what each move on the master does to its loudness
+	AllMovesLU     report.Number   `json:"all_moves_lu"`
+}
+
+type trackMoveJSON struct {
+	Filter       *filterJSON      `json:"filter"`
+	Where        string           `json:"where"` // "master", "track", "either"
+	Track        *int             `json:"track"` // of "track" and "either", and the best of the others of "master"
+	With         []int            `json:"with"`  // carry it together with the track
+	Alike        []int            `json:"alike"` // explain it as well as the track
+	Shares       []report.Number  `json:"shares"`
+	RestShare    report.Number    `json:"rest_share"`
+	SameMoments  bool             `json:"same_moments"`
+	Seconds      int              `json:"seconds"`
+	MasterLeaves *report.Number   `json:"master_leaves_db"`
+	TrackLeaves  []*report.Number `json:"track_leaves_db"`
+	Together     *report.Number   `json:"together_leaves_db"`
+	Instead      *insteadJSON     `json:"instead"`
+	AgainstFront bool             `json:"against_front"`
+	AgainstBack  bool             `json:"against_back"`
+	Curve        []effectJSON     `json:"curve"`
+}
+
+type insteadJSON struct {
+	Tracks  []int           `json:"tracks"`
+	Filter  *filterJSON     `json:"filter"`
+	TrimsDB []report.Number `json:"trims_db"`
+	ApartDB report.Number   `json:"apart_db"`
+}
+
+type effectJSON struct {
+	FreqHz   report.Number  `json:"freq_hz"`
+	MasterDB report.Number  `json:"master_db"` // what the move on the master does to the mix
+	TrackDB  *report.Number `json:"track_db"`  // what the move on the track does to it
+}
+
+type pairJSON struct {
+	Zone    string        `json:"zone"`
+	Tracks  [2]int        `json:"tracks"`
+	Share   report.Number `json:"share_of_song"`
+	Seconds int           `json:"seconds"`
+	LevelDB report.Number `json:"level_db"` // of the first over the second
+	Cut     int           `json:"cut"`
+	Reason  string        `json:"reason"` // "needs it less", "stands behind", "other in front"
+	Filter  *filterJSON   `json:"filter"`
+	TrimDB  report.Number `json:"trim_db"`
+	MixDB   report.Number `json:"mix_db"`
+}
+
+type lowCutJSON struct {
+	Track    int           `json:"track"`
+	Filter   *filterJSON   `json:"filter"`
+	OwnShare report.Number `json:"own_share"`
+	MixShare report.Number `json:"mix_share"`
+	TrackLU  report.Number `json:"track_lu"`
+}
+
+type placingJSON struct {
+	Track  int           `json:"track"`
+	Where  string        `json:"where"` // "front", "back"
+	Filter *filterJSON   `json:"filter"`
+	TrimDB report.Number `json:"trim_db"`
+	MixDB  report.Number `json:"mix_db"`
+}
+
+func tracksJSON(w io.Writer, a *tracks.Advice) error {
+	d := tracksDocument{Version: report.Version, Mix: a.Result.Mix.Path, RateHz: report.Number(a.Together.RateHz), References: []string{},
+		Moves: []trackMoveJSON{}, Pairs: []pairJSON{}, LowCuts: []lowCutJSON{}, Placings: []placingJSON{}, Warnings: append([]string{}, a.Warnings...)}
+	for _, r := range a.Result.References {
+		d.References = append(d.References, r.Path)
+	}
+	for _, z := range a.Zones {
+		d.Zones = append(d.Zones, zoneRestJSON{z.Name, report.Number(z.LowHz), report.Number(z.HighHz), report.Number(z.RestShare)})
+	}
+	for _, t := range a.Tracks {
+		j := trackJSON{File: t.Path, Name: t.Name, State: stateWords[t.State], PlaceDB: report.Number(t.PlaceDB), PolarityTurned: t.Turned,
+			ShareOfZones: numbers(t.ShareOfZones), OwnZones: numbers(t.OwnZones), MovesLU: numbers(t.MoveLU), AllMovesLU: report.Number(t.AllMovesLU)}
+		if t.State == tracks.Twin {
+			j.SameAs = &t.TwinOf
+		}
+		if t.State != tracks.Silent {
+			j.LoudnessLUFS = report.Known(t.LoudnessLUFS)
+		}
+		d.Tracks = append(d.Tracks, j)
+	}
+	for _, m := range a.Moves {
+		d.Moves = append(d.Moves, moveDocument(m))
+	}
+	for _, p := range a.Pairs {
+		d.Pairs = append(d.Pairs, pairJSON{Zone: a.Zones[p.Zone].Name, Tracks: [2]int{p.A, p.B}, Share: report.Number(p.Share), Seconds: p.Seconds,
+			LevelDB: report.Number(p.LevelDB), Cut: p.Cut, Reason: map[tracks.CutReason]string{tracks.NeedsLess: "needs it less", tracks.StandsBack: "stands behind", tracks.OtherFronts: "other in front"}[p.Reason],
+			Filter: filterOf(p.Filter), TrimDB: report.Number(p.TrimDB), MixDB: report.Number(p.MixDB)})
+	}
+	for _, c := range a.LowCuts {
+		d.LowCuts = append(d.LowCuts, lowCutJSON{c.Track, filterOf(c.Filter), report.Number(c.OwnShare), report.Number(c.MixShare), report.Number(c.TrackLU)})
+	}
+	for _, p := range a.Placings {
+		d.Placings = append(d.Placings, placingJSON{p.Track, map[bool]string{true: "front", false: "back"}[p.Front], filterOf(p.Filter), report.Number(p.TrimDB), report.Number(p.MixDB)})
+	}
+	return report.WriteJSON(w, d)
+}
+
+func moveDocument(m tracks.Move) trackMoveJSON {
+	j := trackMoveJSON{Filter: filterOf(m.Filter), Where: map[tracks.Where]string{tracks.Master: "master", tracks.OnTrack: "track", tracks.Either: "either"}[m.Where],
+		Shares: numbers(m.Shares), RestShare: report.Number(m.RestShare), SameMoments: m.Why.SameMoments, Seconds: m.Why.Seconds,
+		MasterLeaves: report.Known(m.Why.MasterDB), With: append([]int{}, m.With...), Alike: append([]int{}, m.Alike...), Together: report.Known(m.Why.TogetherDB), AgainstFront: m.AgainstFront, AgainstBack: m.AgainstBack}
+	if m.Track >= 0 {
+		j.Track = &m.Track
+	}
+	for _, left := range m.Why.TrackDB {
+		j.TrackLeaves = append(j.TrackLeaves, report.Known(left))
+	}
+	if x := m.Instead; x != nil {
+		j.Instead = &insteadJSON{x.Tracks, filterOf(x.Filter), numbers(x.TrimsDB), report.Number(x.ApartDB)}
+	}
+	for b, db := range m.MasterDB {
+		e := effectJSON{FreqHz: report.Number(spectrum.CentreHz(b)), MasterDB: report.Number(db)}
+		if m.Instead != nil {
+			e.TrackDB = report.Known(m.Instead.EffectDB[b])
+		}
+		j.Curve = append(j.Curve, e)
+	}
+	return j
+}

@@ -1,0 +1,188 @@
+package cli
+
+import (
+	"encoding/csv"
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+
+	"toneplumb/biquad"
+	"toneplumb/match"
+	"toneplumb/match/report"
+	"toneplumb/match/tracks"
+	"toneplumb/spectrum/audio"
+)
+
+// tracksText writes what is told of single tracks, for a terminal of 80 columns.
+func tracksText(w io.Writer, a *tracks.Advice) error {
+	var t report.Page
+	t.File("mix", a.Result.Mix.Path, report.Figures(a.Result.Mix))
+	for i, ref := range a.Result.References {
+		t.File(strings.TrimPrefix(match.ReferenceName(i, len(a.Result.References)), "the "), ref.Path, report.Figures(ref))
+	}
+	t.WriteString("\n")
+	tracksShares(&t, a)
+	t.WriteString("\n")
+	if len(a.Moves) == 0 {
+		t.Paragraph("", a.Result.WhyNoMoves())
+	}
+	for i := range a.Moves {
+		tracksMove(&t, a, i)
+	}
+	if len(a.Moves) > 0 {
+		tracksChanges(&t, a)
+	}
+	tracksPairs(&t, a)
+	tracksLowCuts(&t, a)
+	tracksPlacings(&t, a)
+	t.WriteString("\n")
+	t.Paragraph("", "A track's equaliser is set by ear, in the mix: these figures say where to listen. Trims keep each track's own loudness, so that the balance stays.")
+	t.Mind(a.Warnings)
+	return t.WriteOut(w)
+}
+
+// trackCell is a track's name cut to so many cells.
+func trackCell(a *tracks.Advice, i, cells int) string {
+	name := report.Shorten(report.Printable(a.Tracks[i].Name), cells)
+	return name + strings.Repeat(" ", max(0, cells-report.Cells(name)))
+}
+
+func percent(share float64) string { return report.Level(100*share, 0) }
+
+// zoneWidths are the columns of the zones.
+var zoneWidths = []int{6, 6, 10, 6, 11, 7, 6}
+
+// tracksShares prints how much of each zone each track holds.
+func tracksShares(t *report.Page, a *tracks.Advice) {
+	const nameCells = 22
+	t.WriteString("Each track's share of the mix, percent of the zone's power:\n")
+	row := func(lead string, cells func(z int) string) {
+		line := lead
+		for z, width := range zoneWidths {
+			text := cells(z)
+			line += strings.Repeat(" ", max(1, width-report.Cells(text))) + text
+		}
+		t.WriteString(strings.TrimRight(line, " ") + "\n")
+	}
+	row(" #  "+strings.Repeat(" ", nameCells), func(z int) string { return a.Zones[z].Name })
+	for i, track := range a.Tracks {
+		row(fmt.Sprintf("%2d  %s", i+1, trackCell(a, i, nameCells)), func(z int) string {
+			if track.State != tracks.Heard {
+				return "–"
+			}
+			return percent(track.ShareOfZones[z])
+		})
+	}
+	row(fmt.Sprintf("    %-*s", nameCells, "no track"), func(z int) string { return percent(a.Zones[z].RestShare) })
+	t.Paragraph("", "What no track holds is processing on the master, or a track that is missing; below 0 the tracks hold more than the mix.")
+}
+
+// settingWords are the settings of a filter in one line.
+func settingWords(f biquad.Filter) string {
+	if f.Shape.IsCut() {
+		return fmt.Sprintf("%v %s, %d dB/oct", f.Shape, match.Hertz(f.FreqHz), f.CutDBPerOct)
+	}
+	return fmt.Sprintf("%v %s %s dB, Q %.2f", f.Shape, match.Hertz(f.FreqHz), match.Gain(f.GainDB), f.Q)
+}
+
+// tracksChanges prints what the moves on the master do to each track's loudness.
+func tracksChanges(t *report.Page, a *tracks.Advice) {
+	const nameCells = 22
+	t.WriteString("\nWhat the moves on the master do to each track's loudness, LU before the trim:\n")
+	line := " #  " + strings.Repeat(" ", nameCells)
+	for i := range a.Moves {
+		line += fmt.Sprintf("%6d", i+1)
+	}
+	t.WriteString(line + "   all\n")
+	for i, track := range a.Tracks {
+		if track.State != tracks.Heard {
+			continue
+		}
+		line := fmt.Sprintf("%2d  %s", i+1, trackCell(a, i, nameCells))
+		for _, lu := range track.MoveLU {
+			line += fmt.Sprintf("%6s", match.Gain(lu))
+		}
+		t.WriteString(line + fmt.Sprintf("%6s\n", match.Gain(track.AllMovesLU)))
+	}
+}
+
+// mostPairs are printed; the document has all.
+const mostPairs = 8
+
+func tracksPairs(t *report.Page, a *tracks.Advice) {
+	t.WriteString("\nIn one zone at the same time, near-equal in energy:\n")
+	if len(a.Pairs) == 0 {
+		t.Paragraph("    ", "no two tracks for a tenth of the song.")
+	}
+	for i, p := range a.Pairs {
+		if i == mostPairs {
+			t.Paragraph("    ", fmt.Sprintf("and %d more pairs in the document (--json).", len(a.Pairs)-mostPairs))
+			break
+		}
+		cut, other := a.Tracks[p.Cut].Name, a.Tracks[p.A+p.B-p.Cut].Name
+		why := map[tracks.CutReason]string{
+			tracks.NeedsLess:   "which has less of its own energy there",
+			tracks.StandsBack:  "which is to stand behind",
+			tracks.OtherFronts: "since " + other + " is to stand in front",
+		}[p.Reason]
+		t.Paragraph(fmt.Sprintf("%3d%%  ", int(math.Round(100*p.Share))), report.Printable(fmt.Sprintf("%s: %s and %s, %s in all. To make room cut %s, %s: %s, trim %s dB.",
+			a.Zones[p.Zone].Name, a.Tracks[p.A].Name, a.Tracks[p.B].Name, audio.Clock(float64(p.Seconds)), cut, why, settingWords(p.Filter), match.Gain(p.TrimDB))))
+	}
+}
+
+func tracksLowCuts(t *report.Page, a *tracks.Advice) {
+	if len(a.LowCuts) == 0 {
+		return
+	}
+	t.WriteString("\nLow ends that a track does not need:\n")
+	for _, c := range a.LowCuts {
+		t.Paragraph("    ", report.Printable(fmt.Sprintf("%s: low cut at %s, 12 dB/oct. Below it the track holds %.1f %% of its own energy and %s %% of the mix's low end; the cut changes it by %s LU.",
+			a.Tracks[c.Track].Name, match.Hertz(c.Filter.FreqHz), 100*c.OwnShare, percent(c.MixShare), match.Gain(c.TrackLU))))
+	}
+}
+
+func tracksPlacings(t *report.Page, a *tracks.Advice) {
+	if len(a.Placings) == 0 {
+		return
+	}
+	t.WriteString("\nFront and back, by common practice between 2 and 8 kHz:\n")
+	for _, p := range a.Placings {
+		where := map[bool]string{true: "forward", false: "back"}[p.Front]
+		t.Paragraph("    ", report.Printable(fmt.Sprintf("%s %s: %s, trim %s dB; the mix changes by %s dB there.", a.Tracks[p.Track].Name, where, settingWords(p.Filter), match.Gain(p.TrimDB), match.Gain(p.MixDB))))
+	}
+}
+
+// tracksCSV writes the shares of the zones, one track a line.
+func tracksCSV(w io.Writer, a *tracks.Advice) error {
+	c := csv.NewWriter(w)
+	head := []string{"track", "state", "loudness_lufs"}
+	for _, z := range a.Zones {
+		head = append(head, "share_"+strings.ReplaceAll(z.Name, " ", "_"))
+	}
+	number := func(x float64) string {
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			return ""
+		}
+		return strconv.FormatFloat(math.Round(x*1e4)/1e4, 'f', -1, 64)
+	}
+	c.Write(head)
+	for _, t := range a.Tracks {
+		row := []string{t.Name, stateWords[t.State], number(t.LoudnessLUFS)}
+		for _, share := range t.ShareOfZones {
+			row = append(row, number(share))
+		}
+		c.Write(row)
+	}
+	row := []string{"", "no track", ""}
+	for _, z := range a.Zones {
+		row = append(row, number(z.RestShare))
+	}
+	c.Write(row)
+	c.Flush()
+	return c.Error()
+}
+
+// stateWords are the states in documents.
+var stateWords = map[tracks.State]string{tracks.Heard: "heard", tracks.Silent: "silent", tracks.Absent: "not in the mix", tracks.Twin: "same as another"}

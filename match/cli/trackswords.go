@@ -1,0 +1,138 @@
+package cli
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"toneplumb/biquad"
+	"toneplumb/match"
+	"toneplumb/match/report"
+	"toneplumb/match/tracks"
+	"toneplumb/spectrum"
+)
+
+// namesOf lists tracks.
+func namesOf(a *tracks.Advice, all []int) string {
+	var names []string
+	for _, i := range all {
+		names = append(names, report.Printable(a.Tracks[i].Name))
+	}
+	if n := len(names); n > 1 {
+		return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
+	}
+	return strings.Join(names, "")
+}
+
+// trimsWords are the trims of a move's tracks, in their order.
+func trimsWords(x *tracks.TrackMove) string {
+	var all []string
+	for _, db := range x.TrimsDB {
+		all = append(all, match.Gain(db))
+	}
+	return strings.Join(all, " and ")
+}
+
+// verdictWords say where a move belongs and why.
+func verdictWords(a *tracks.Advice, m tracks.Move) string {
+	name := func() string { return namesOf(a, append([]int{m.Track}, m.With...)) }
+	compared := "Second by second against the same moments of the reference"
+	if !m.Why.SameMoments {
+		compared = "By how these levels run through both songs"
+	}
+	left := func() string {
+		on, db := name()+" alone", m.Why.TrackDB[m.Track]
+		if len(m.With) > 0 {
+			on, db = "the sum of "+name(), m.Why.TogetherDB
+		}
+		text := fmt.Sprintf("one filter on the mix leaves %.1f dB, one on %s %.1f dB", m.Why.MasterDB, on, db)
+		if len(m.With) > 0 {
+			text += fmt.Sprintf(" (on %s alone %.1f dB)", namesOf(a, []int{m.Track}), m.Why.TrackDB[m.Track])
+		}
+		return text
+	}
+	alike := ""
+	if len(m.Alike) > 0 {
+		alike = fmt.Sprintf(" It moves together with %s, so the figures cannot tell them apart: listen to each.", namesOf(a, m.Alike))
+	}
+	switch {
+	case m.Where == tracks.OnTrack && len(m.With) > 0:
+		return fmt.Sprintf("Belongs on %s together. %s, %s.", name(), compared, left())
+	case m.Where == tracks.OnTrack:
+		return fmt.Sprintf("Belongs on %s. %s, %s.%s", name(), compared, left(), alike)
+	case m.Where == tracks.Master && m.Track >= 0:
+		return fmt.Sprintf("Belongs on the master. %s, %s, and no other track explains it better.", compared, left())
+	case m.Where == tracks.Master:
+		return "Belongs on the master: no track holds enough of what it works on."
+	case m.Track >= 0 && m.Why.SameMoments:
+		return fmt.Sprintf("Master or %s: the seconds do not tell. %s, %s.%s", name(), compared, left(), alike)
+	case m.Track >= 0:
+		return fmt.Sprintf("Master or a track: the songs are too unlike to tell. %s holds most of what it works on; listen to it first.", name())
+	}
+	return "Master or a track: too little runs alike to tell."
+}
+
+// tracksMove prints one move on the master beside the move on a track.
+func tracksMove(t *report.Page, a *tracks.Advice, i int) {
+	m := a.Moves[i]
+	t.Paragraph(fmt.Sprintf("move %d  ", i+1), settingWords(m.Filter))
+	const indent = "    "
+	t.Paragraph(indent, verdictWords(a, m))
+	t.Paragraph(indent, "Where it works: "+sharesWords(a, m)+".")
+	x := m.Instead
+	if x == nil {
+		return
+	}
+	name := namesOf(a, x.Tracks)
+	if math.Abs(x.Filter.GainDB) < 0.05 {
+		t.Paragraph(indent, fmt.Sprintf("No filter of this shape on %s comes near it.", name))
+	} else {
+		b := tracks.BandOf(worksAtHz(m.Filter))
+		t.Paragraph(indent, fmt.Sprintf("On %s instead: %s, trim %s dB. At %s it changes the mix by %s dB, the master move by %s dB; the two curves lie %.1f dB apart.",
+			name, settingWords(x.Filter), trimsWords(x), match.Hertz(spectrum.CentreHz(b)), match.Gain(x.EffectDB[b]), match.Gain(m.MasterDB[b]), x.ApartDB))
+	}
+	if m.AgainstFront {
+		t.Paragraph(indent, name+" is to stand in front, and this takes from it there: look at the others first.")
+	}
+	if m.AgainstBack {
+		t.Paragraph(indent, name+" is to stand behind, and this adds to it there: look at the others first.")
+	}
+}
+
+// worksAtHz is a frequency where a filter has most of its gain.
+func worksAtHz(f biquad.Filter) float64 {
+	const topHz = 18000
+	switch f.Shape {
+	case biquad.LowShelf:
+		return f.FreqHz / 2
+	case biquad.HighShelf:
+		return min(2*f.FreqHz, topHz)
+	}
+	return f.FreqHz
+}
+
+// sharesWords are the largest shares where a move works.
+func sharesWords(a *tracks.Advice, m tracks.Move) string {
+	const most, least = 4, 0.05
+	order := make([]int, len(m.Shares))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(i, j int) int {
+		switch {
+		case m.Shares[i] > m.Shares[j]:
+			return -1
+		case m.Shares[i] < m.Shares[j]:
+			return 1
+		}
+		return 0
+	})
+	var parts []string
+	for _, i := range order[:min(most, len(order))] {
+		if m.Shares[i] >= least {
+			parts = append(parts, fmt.Sprintf("%s %s %%", report.Printable(a.Tracks[i].Name), percent(m.Shares[i])))
+		}
+	}
+	return strings.Join(append(parts, fmt.Sprintf("no track %s %%", percent(m.RestShare))), ", ")
+}

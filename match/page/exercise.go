@@ -1,0 +1,165 @@
+package page
+
+import (
+	"bytes"
+	"context"
+	_ "embed"
+	"encoding/base64"
+	"errors"
+	"fmt"
+	"html/template"
+	"io"
+	"math"
+	"strconv"
+
+	"toneplumb/match/lesson"
+	"toneplumb/match/report"
+	"toneplumb/spectrum/audio"
+)
+
+//go:embed exercise.html
+var exerciseHTML string
+
+//go:embed exercise.css
+var exerciseCSS string
+
+//go:embed exercise.js
+var exerciseJS string
+
+var exerciseTemplate = template.Must(template.New("exercise").Parse(exerciseHTML))
+
+// exercisePage is what exercise.html is filled with. But for the sounds nothing in it
+// hangs on what is hidden.
+type exercisePage struct {
+	Policy  string
+	Style   template.CSS
+	Script  template.JS
+	Mix     string
+	Level   lesson.Level
+	Moves   string // "one or two moves"
+	Seconds string
+	Renders []exerciseRender
+	Data    struct {
+		Player *Player `json:"player"`
+	}
+	Sounds []embedded
+}
+
+// exerciseRender is a render's rows on the sheet.
+type exerciseRender struct {
+	Number int
+	Rows   []int // from 1
+}
+
+// ErrTooMuch says that a page cannot hold so many renders.
+var ErrTooMuch = errors.New("too much for one page")
+
+// leastHeardSec is how much is heard at least where a page has to be shortened. Our
+// choice: a bar or two.
+const leastHeardSec = 3.0
+
+// WriteExercise writes a page on which an exercise is heard and its sheet filled in,
+// without the answers: what is hidden is in the sounds alone, and these are of one
+// length, in frames and in bytes. Each keeps the exercise's loudness. Excerpts are
+// shortened from their end so that the page keeps to MaxBytes; how much is heard is
+// returned. ErrTooMuch says that this would leave less than three seconds, lesson's
+// ErrSilent that there is no music.
+func WriteExercise(ctx context.Context, w io.Writer, e *lesson.Excerpt, a *lesson.Answers) (heardSec float64, err error) {
+	front := &lesson.Excerpt{RateHz: e.RateHz, FromSec: e.FromSec, Sound: e.Sound[:min(2, len(e.Sound))]}
+	const room = MaxBytes - restBytes
+	each := room / (len(a.Tasks) + 1) / 4 * 3 // bytes before base64
+	sec := front.Sec()
+	plain, err := flacOf(front.RateHz, front.Sound, 1) // a guess at the others, which costs little
+	if err != nil {
+		return 0, err
+	}
+	var files [][]byte
+	for longest := len(plain); ; {
+		if longest > each {
+			if sec = math.Floor(sec*10*0.97*float64(each)/float64(longest)) / 10; sec < leastHeardSec {
+				return 0, ErrTooMuch
+			}
+		}
+		if files, err = storeExercise(ctx, front.First(sec), a); err != nil {
+			return 0, err
+		}
+		if longest = len(files[0]); longest <= each {
+			break
+		}
+	}
+	d := newExercisePage(a, e.RateHz, sec)
+	for i, file := range files {
+		d.Sounds = append(d.Sounds, embedded{soundID(i), template.HTML(base64.StdEncoding.EncodeToString(file))})
+	}
+	var out bytes.Buffer
+	if err := exerciseTemplate.Execute(&out, d); err != nil {
+		return 0, err
+	}
+	_, err = w.Write(out.Bytes())
+	return sec, err
+}
+
+func soundID(i int) string { return fmt.Sprintf("sound-%02d", i) }
+
+func newExercisePage(a *lesson.Answers, rateHz int, sec float64) *exercisePage {
+	most := map[lesson.Level]int{lesson.Easy: 1, lesson.Medium: 2, lesson.Hard: 3}[a.Level]
+	d := &exercisePage{
+		Style: template.CSS(pageCSS + exerciseCSS), Script: template.JS(soundJS + exerciseJS),
+		Mix: report.Printable(a.Mix), Level: a.Level, Moves: []string{"one move", "one or two moves", "one to three moves"}[most-1],
+		Seconds: strconv.FormatFloat(math.Round(sec*10)/10, 'f', -1, 64),
+	}
+	d.Policy = policy(string(d.Style), string(d.Script))
+	// All are stored at one loudness, so that no level need be told.
+	p := &Player{RateHz: rateHz, Seconds: report.Number(sec), Moves: []Switch{}}
+	for i := range len(a.Tasks) + 1 {
+		name := "plain"
+		if i > 0 {
+			name = fmt.Sprintf("render %d", i)
+			r := exerciseRender{Number: i}
+			for row := range most {
+				r.Rows = append(r.Rows, row+1)
+			}
+			d.Renders = append(d.Renders, r)
+		}
+		p.Sources = append(p.Sources, Source{Name: name, Sound: soundID(i), LoudnessLUFS: []report.Number{0}})
+	}
+	d.Data.Player = p
+	return d
+}
+
+// storeExercise renders the excerpt, plain first, into FLAC files of one length.
+func storeExercise(ctx context.Context, e *lesson.Excerpt, a *lesson.Answers) ([][]byte, error) {
+	var files [][]byte
+	longest := 0
+	err := e.Renders(a.Tasks, func(i int, r lesson.Rendered) error {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		file, err := flacOf(e.RateHz, r.Sound, uint64(i+1))
+		files, longest = append(files, file), max(longest, len(file))
+		return err
+	})
+	for i := range files {
+		files[i] = padFLAC(files[i], longest)
+	}
+	return files, err
+}
+
+func flacOf(rateHz int, sound [][]float64, seed uint64) ([]byte, error) {
+	var flac bytes.Buffer
+	err := audio.WriteFLAC(&flac, rateHz, sound, seed)
+	return flac.Bytes(), err
+}
+
+// padFLAC lengthens a FLAC file that has a STREAMINFO block alone by a PADDING block
+// after it, to four bytes more than length. Source: RFC 9639, sections 8.1 to 8.3.
+func padFLAC(file []byte, length int) []byte {
+	const infoEnd = 4 + 4 + 34 // marker, block header, STREAMINFO
+	const lastBlock, padding = 0x80, 1
+	n := length - len(file)
+	out := append(make([]byte, 0, length+4), file[:infoEnd]...)
+	out[4] &^= lastBlock
+	out = append(out, lastBlock|padding, byte(n>>16), byte(n>>8), byte(n))
+	out = append(out, make([]byte, n)...)
+	return append(out, file[infoEnd:]...)
+}

@@ -1,0 +1,148 @@
+// Ear training: the excerpt and its renders, heard one at a time, and the sheet.
+
+const START_DB = -20; // of the volume
+const VOLUME_RAMP_S = 0.03;
+const AHEAD_S = 0.05; // between the wish and the sound: longer than a fade
+const FILE_HEAD = "render,shape,freq_hz,gain_db,q\n";
+
+// The sheet as a table, a row for each move that was written down and one for a render
+// of which nothing was. Cells are quoted, for they may hold a decimal comma.
+function sheetText(sheet) {
+  let text = FILE_HEAD;
+  for (const render of sheet.querySelectorAll("[data-render]")) {
+    const rows = [...render.querySelectorAll(".answer")]
+      .map((row) => [...row.querySelectorAll("select, input")].map((cell) => cell.value.replace(/["\r\n]/g, " ").trim()))
+      .filter((cells) => cells.some((cell) => cell !== ""));
+    if (rows.length === 0) rows.push(["", "", "", ""]);
+    for (const cells of rows) text += [render.dataset.render, ...cells.map((cell) => (cell === "" ? "" : `"${cell}"`))].join(",") + "\n";
+  }
+  return text;
+}
+
+// A name that any file system takes.
+const fileNameOf = (name) => (name.replace(/[^\p{L}\p{N} _.-]/gu, "").replace(/^[ .]+|[ .]+$/g, "") || "sheet") + ".csv";
+
+function startExercise(player, bytesOf) {
+  const $ = (id) => document.getElementById(id);
+  const last = player.sources.length - 1;
+  const state = { chosen: 0, render: 1, playing: false, busy: false, at: 0, startedAt: 0, changed: false };
+  let ctx = null, graph = null, volume = null;
+  const volumeDB = () => Number($("volume").value);
+  const say = (text) => ($("state").textContent = text);
+
+  // Browsers allow no sound before it is asked for.
+  async function prepare() {
+    ctx = openContext(player);
+    await ctx.resume();
+    graph = buildGraph(ctx, player, await loadSounds(ctx, player, bytesOf));
+    volume = ctx.createGain();
+    volume.gain.value = gainOfDB(volumeDB());
+    graph.out.connect(volume).connect(ctx.destination);
+    graph.choose(state.chosen);
+  }
+
+  const positionNow = () => (state.playing ? (state.at + Math.max(0, ctx.currentTime - state.startedAt)) % graph.seconds : state.at);
+
+  async function toggle() {
+    if (state.busy) return;
+    state.busy = true;
+    try {
+      if (state.playing) {
+        state.at = positionNow();
+        state.playing = false;
+        graph.stop();
+      } else {
+        if (!graph) {
+          say("Getting the sound ready …");
+          await prepare();
+        }
+        await ctx.resume();
+        state.startedAt = ctx.currentTime + AHEAD_S;
+        graph.start(state.startedAt, state.at, 0, graph.seconds);
+        state.playing = true;
+      }
+      tell();
+    } catch (error) {
+      say("The sound cannot be played here.");
+    }
+    state.busy = false;
+  }
+
+  function tell() {
+    const name = player.sources[state.chosen].name;
+    say(state.playing ? `Playing ${name}.` : `Stopped. ${name[0].toUpperCase()}${name.slice(1)} is chosen.`);
+    $("play").textContent = state.playing ? "Stop" : "Play";
+    $("swap").textContent = state.chosen === 0 ? `Hear render ${state.render}` : "Hear plain";
+  }
+
+  function choose(i) {
+    state.chosen = Math.min(Math.max(i, 0), last);
+    if (state.chosen > 0) state.render = state.chosen;
+    graph?.choose(state.chosen);
+    inputs.forEach((input, k) => {
+      input.checked = k === state.chosen;
+      input.closest("label").classList.toggle("heard", k === state.chosen);
+    });
+    tell();
+  }
+  const swap = () => choose(state.chosen === 0 ? state.render : 0);
+  const step = (by) => choose(Math.min(Math.max(state.render + by, 1), last));
+
+  const inputs = player.sources.map(({ name }, i) => {
+    const label = document.createElement("label"), input = document.createElement("input"), words = document.createElement("span");
+    Object.assign(input, { type: "radio", name: "source", value: i, autocomplete: "off" });
+    words.textContent = name;
+    input.addEventListener("change", () => choose(i));
+    label.append(input, words);
+    $("sources").querySelector(".choices").append(label);
+    return input;
+  });
+
+  $("play").addEventListener("click", toggle);
+  $("swap").addEventListener("click", swap);
+  $("previous").addEventListener("click", () => step(-1));
+  $("next").addEventListener("click", () => step(1));
+  $("volume").value = START_DB;
+  $("volume").addEventListener("input", () => {
+    $("volume-db").textContent = `${volumeDB() < 0 ? "−" : ""}${Math.abs(volumeDB())} dB`;
+    volume?.gain.setTargetAtTime(gainOfDB(volumeDB()), ctx.currentTime, VOLUME_RAMP_S);
+  });
+
+  $("sheet").addEventListener("input", () => (state.changed = true));
+  $("save").addEventListener("click", () => {
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(new Blob([sheetText($("sheet"))], { type: "text/csv" }));
+    link.download = fileNameOf($("name").value);
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 10000);
+    state.changed = false;
+    $("saved").textContent = `Saved as ${link.download}, where this browser puts files.`;
+  });
+  window.addEventListener("beforeunload", (event) => {
+    if (state.changed) event.preventDefault();
+  });
+
+  document.addEventListener("keydown", (event) => {
+    if (event.ctrlKey || event.altKey || event.metaKey) return;
+    const target = event.target;
+    if (target.closest("input[type=text], select")) return;
+    if (event.key === " " && !event.repeat) {
+      if (target.closest("button")) return; // theirs
+      event.preventDefault();
+      toggle();
+    }
+    if (event.key.toLowerCase() === "x" && !event.repeat) swap();
+    const by = { ArrowLeft: -1, ArrowRight: 1 }[event.key];
+    if (by && !target.closest("input[type=range]")) {
+      event.preventDefault();
+      step(by);
+    }
+  });
+  choose(0);
+  $("player").hidden = false;
+  return { state, position: positionNow, graph: () => graph }; // for tests
+}
+
+// Data and sound stand in elements of the page.
+const soundBytes = (id) => Uint8Array.from(atob(document.getElementById(id).textContent), (c) => c.charCodeAt(0)).buffer;
+const liveExercise = startExercise(JSON.parse(document.getElementById("exercise").textContent).player, soundBytes);

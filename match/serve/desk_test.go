@@ -1,0 +1,152 @@
+package serve
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// onDisk writes content to a file of the test.
+func onDisk(t testing.TB, content []byte) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "x")
+	if err := os.WriteFile(path, content, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+// From two recordings that are dropped to everything that can be taken away.
+func TestDropToDownload(t *testing.T) {
+	v := start(t)
+	b := v.open()
+	b.shot("empty")
+	b.dropOn("rough mix.wav", onDisk(t, sound(t, 24, 1, faults...)), "reference.wav", onDisk(t, sound(t, 24, 2)))
+	b.until(settled)
+	b.shot("found")
+	if n := b.text(`document.querySelectorAll("#rows tbody").length`); n != b.text(`desk.answer.advised.length`) || n == "0" {
+		t.Errorf("%s rows of moves", n)
+	}
+	if got := b.textOf("true-peak-after"); got != "not yet computed" {
+		t.Errorf("the true peak reads %q", got)
+	}
+	for button, start := range map[string]string{"chart.png": "\x89PNG", "handout.pdf": "%PDF-", "settings.json": "{", "page.html": "<!DOCTYPE html>", "profile.json": "{", "mix.wav": "RIFF"} {
+		eval[bool](b, `document.querySelector("[data-take='`+button+`']").click() ?? true`)
+		name := "rough mix " + button
+		if button == "mix.wav" {
+			name = "rough mix through the moves.wav"
+		}
+		if raw := b.downloaded(name); !bytes.HasPrefix(raw, []byte(start)) {
+			t.Errorf("%s begins with %.20q", name, raw)
+		}
+	}
+	b.quiet()
+}
+
+// set puts a value in a field as typing it and leaving the field does.
+func (b *tab) set(selector, value string) {
+	b.t.Helper()
+	eval[bool](b, fmt.Sprintf(`(() => {
+		const field = document.querySelector(%q);
+		if (field.type === "checkbox") field.checked = %[2]q === "true";
+		else field.value = %[2]q;
+		field.dispatchEvent(new Event("change"));
+		return true;
+	})()`, selector, value))
+	b.until(settled)
+}
+
+func (b *tab) click(selector string) {
+	b.t.Helper()
+	eval[bool](b, fmt.Sprintf(`document.querySelector(%q).click() ?? true`, selector))
+}
+
+// rough drops the usual pair and waits for its moves.
+func (b *tab) rough() {
+	b.t.Helper()
+	b.dropOn("rough mix.wav", onDisk(b.t, sound(b.t, 24, 1, faults...)), "reference.wav", onDisk(b.t, sound(b.t, 24, 2)))
+	b.until(settled)
+}
+
+// Each field changes what it says, undo takes it back, redo brings it again, and a move
+// set by hand is marked.
+func TestAdjust(t *testing.T) {
+	v := start(t)
+	b := v.open()
+	b.rough()
+	asShown := func() string {
+		return b.text(`JSON.stringify([shownMoves(), desk.answer.distance_before_db, desk.answer.distance_after_db, document.getElementById("chart").innerHTML.length])`)
+	}
+	first := asShown()
+	states := []string{first}
+	for _, field := range []struct{ selector, value string }{
+		{"#max-moves", "1"}, {"#toward", "100"}, {"#smooth", "1"}, {"#range-low", "200"}, {"#range-high", "8000"},
+		{"#loudest", "10"}, {"#mix-to", "12"}, {"#ref-from", "3"},
+		{"#rows tbody:first-of-type td[data-name='gain, dB'] input", "3"},
+		{"#rows tbody:first-of-type input[type=checkbox]", "false"},
+	} {
+		b.set(field.selector, field.value)
+		if now := asShown(); now == states[len(states)-1] {
+			t.Errorf("%s at %s changes nothing", field.selector, field.value)
+		} else {
+			states = append(states, now)
+		}
+	}
+	if got := b.text(`document.querySelector("#rows .mark").textContent`); !strings.Contains(got, "off by hand") || !strings.Contains(got, "as advised") {
+		t.Errorf("the move that is off is marked %q", got)
+	}
+	b.shot("adjusted")
+	for i := len(states) - 2; i >= 0; i-- {
+		b.click("#undo")
+		b.until(settled)
+		if now := asShown(); now != states[i] {
+			t.Errorf("undo to step %d gives\n%s, it was\n%s", i, now, states[i])
+		}
+	}
+	if b.text(`document.getElementById("undo").disabled`) != "true" {
+		t.Error("there is more to undo")
+	}
+	for i := 1; i < len(states); i++ {
+		b.click("#redo")
+		b.until(settled)
+		if now := asShown(); now != states[i] {
+			t.Errorf("redo to step %d gives\n%s, it was\n%s", i, now, states[i])
+		}
+	}
+
+	// By its steppers a field goes along the equaliser's steps, and by the arrow keys.
+	b.click("#as-advised")
+	b.until(settled)
+	b.click("#undo")
+	b.until(settled)
+	b.set("#rows tbody:first-of-type td[data-name='frequency, Hz'] input", "1000")
+	b.click("#rows tbody:first-of-type td[data-name='frequency, Hz'] button:last-of-type")
+	b.until(settled)
+	if got := b.text(`shownMoves()[0].freq_hz`); got != "1060" { // R40: 1000, 1060
+		t.Errorf("a step up from 1000 Hz is %s", got)
+	}
+	eval[bool](b, `document.querySelector("#rows tbody:first-of-type td[data-name='gain, dB'] input").dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowDown", bubbles: true }))`)
+	b.until(settled)
+	if got := b.text(`shownMoves()[0].gain_db`); got != "2.5" {
+		t.Errorf("a step down from 3 dB is %s", got)
+	}
+	before := b.text(`shownMoves().length`)
+	b.click("#add-move")
+	b.until(settled)
+	if b.text(`shownMoves().length`) == before {
+		t.Error("no move was added")
+	}
+	b.click("#rows tbody:last-of-type .drop-move")
+	b.until(settled)
+	if b.text(`shownMoves().length`) != before {
+		t.Error("the move was not taken out")
+	}
+	b.set("#max-moves", "99")
+	if b.text(`document.getElementById("trouble").hidden`) == "true" {
+		t.Error("99 moves are no trouble")
+	}
+	b.quiet("422")
+}

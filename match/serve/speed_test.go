@@ -1,0 +1,47 @@
+package serve
+
+import (
+	"fmt"
+	"os"
+	"slices"
+	"testing"
+	"time"
+)
+
+// A changed field has its new chart within 50 ms for two recordings of four minutes, on
+// the server and in the browser, whose part is to put the picture in the page.
+func TestSpeed(t *testing.T) {
+	if os.Getenv("TONEPLUMB_LONG") == "" {
+		t.Skip("TONEPLUMB_LONG is not set: this takes minutes")
+	}
+	const bar = 50.0 // ms
+	v := start(t)
+	b := v.open()
+	b.dropOn("mix.wav", onDisk(t, sound(t, 240, 1, faults...)), "reference.wav", onDisk(t, sound(t, 240, 2)))
+	b.until(settled)
+	for _, field := range []struct {
+		name, selector string
+		values         []string
+	}{
+		{"how far", "#toward", []string{"61", "73", "88", "42", "35", "97", "66"}},
+		{"smoothing", "#smooth", []string{"1", "0.5", "0.1667", "0.0833", "0.0417", "0.3333"}},
+		{"range", "#range-low", []string{"50", "63", "71", "80", "92", "47"}},
+		{"moves at most", "#max-moves", []string{"1", "2", "3", "5", "6", "4"}},
+		{"a part", "#mix-to", []string{"200", "150", "120", "170", "190"}},
+		{"a move by hand", "#rows tbody:first-of-type td[data-name='gain, dB'] input", []string{"1", "2", "3", "-1", "-2", "0.5", "5"}},
+	} {
+		var ms []float64
+		for _, value := range field.values {
+			b.set(field.selector, value)
+			ms = append(ms, eval[float64](b, `desk.shownMs`))
+			time.Sleep(300 * time.Millisecond) // a hand is slower
+		}
+		slices.Sort(ms)
+		middle := ms[len(ms)/2]
+		t.Logf("%s: %.0f ms in the middle of %s", field.name, middle, fmt.Sprintf("%.0f", ms))
+		if middle > bar {
+			t.Errorf("%s: %.0f ms, want ≤ %g", field.name, middle, bar)
+		}
+	}
+	b.quiet()
+}

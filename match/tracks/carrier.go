@@ -1,0 +1,190 @@
+package tracks
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"toneplumb/biquad"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
+)
+
+// How it is told who carries a difference. Were it made by one filter on the sum, the
+// reference would lie apart from the mix by as much in every second:
+//
+//	R(s) = c·h·|M(s)|²
+//
+// Were it made by a filter on track k alone, it would lie apart by what that filter, taken
+// back, does to the mix in that second, nothing where k is silent:
+//
+//	R(s) = c·(|M(s)|² + 2(g−1)·Re(T_k·M*)(s) + (g−1)²·|T_k(s)|²)
+//
+// with c the difference in level, taken where the move does not work. In each third octave
+// within the move's reach h and g are free, so each side has one number to fit. What
+// is left, in dB, tells which is nearer. Several tracks that carry it together have one
+// filter on their sum, and T_k stands for that. Of a copy of the song seconds are compared at the same moment;
+// another song has no such moment, and there the levels, each against the rest of
+// its second, are compared in order of size: whether the zone would run
+// through the song as evenly as it does in the reference.
+
+// reach returns for each third octave how strongly a move works there, relative to its
+// strongest; 0 where nothing is judged or it is weaker than leastReach.
+func (s *session) reach(db []float64) (weight [measure.Thirds]float64) {
+	const leastReach = 0.3 // our choice: what lies beyond is other moves' as much
+	strongest := 0.0
+	for third := range weight {
+		sum, n := 0.0, 0
+		from, to := measure.ThirdBands(third)
+		for b := from; b < to; b++ {
+			if s.judged[b] {
+				sum, n = sum+math.Abs(db[b]), n+1
+			}
+		}
+		if 2*n >= to-from {
+			weight[third] = sum / float64(n)
+			strongest = max(strongest, weight[third])
+		}
+	}
+	for third := range weight {
+		if weight[third] /= max(strongest, tiny); weight[third] < leastReach {
+			weight[third] = 0
+		}
+	}
+	return weight
+}
+
+// steady returns how far a difference that is the same in every second leaves them apart.
+func steady(c *course) float64 {
+	return c.apart(func(i int) float64 { return 0 }, true)
+}
+
+// carried returns how far a gain on some tracks alone leaves a course apart, at the best gain.
+func (s *session) carried(c *course, set []*track) float64 {
+	const most, step = 12.0, 0.5 // dB
+	n := len(c.rows)
+	power, re, mix := make([]float64, n), make([]float64, n), make([]float64, n)
+	alike := s.alike(set, c.third)
+	for i, row := range c.rows {
+		mix[i] = float64(s.RowMix[row*measure.Thirds+c.third])
+		for _, t := range set {
+			p, x := t.cell(row, c.third)
+			power[i], re[i] = power[i]+alike*p, re[i]+x
+		}
+	}
+	best := math.Inf(1)
+	for gainDB := -most; gainDB <= most; gainDB += step {
+		u := math.Pow(10, gainDB/20) - 1
+		best = min(best, c.apart(func(i int) float64 {
+			m := mix[i]
+			return spectrum.PowerToDB(max(m+2*u*re[i]+u*u*power[i], m*1e-3) / m) // 30 dB: the others' leaks
+		}, false))
+	}
+	return best
+}
+
+// alike returns how much more power the sum of some tracks has in a third octave than they
+// have one by one: 1 for tracks that run apart, their number for one sound in all.
+func (s *session) alike(set []*track, third int) float64 {
+	from, to := measure.ThirdBands(third)
+	apart, together := 0.0, 0.0
+	for b := from; b < to; b++ {
+		for _, t := range set {
+			apart += t.power[b]
+		}
+		together += s.powerOf(set, b)
+	}
+	return together / max(apart, tiny)
+}
+
+// evidence weighs the hypotheses about one move.
+type evidence struct {
+	paired   bool
+	seconds  int
+	masterDB float64   // left with a filter on the sum
+	trackDB  []float64 // left with a filter on each track; +Inf where it does not count
+	group    []int     // several tracks that leave less together than any alone; nil: none
+	groupDB  float64   // what they leave
+}
+
+// evidence gathers it, given what share of the mix each track has where the move works.
+func (s *session) evidence(f biquad.Filter, shares []float64) evidence {
+	weight := s.reach(biquad.ResponseDB(nil, []biquad.Filter{f}, spectrum.Centres(), s.RateHz))
+	courses := s.courses(weight)
+	e := evidence{masterDB: math.NaN()}
+	total := 0.0
+	for _, c := range courses {
+		total += c.weight
+		e.paired = c.paired
+		e.seconds = max(e.seconds, len(c.rows))
+	}
+	mean := func(of func(c *course) float64) float64 {
+		sum := 0.0
+		for _, c := range courses {
+			v := of(c)
+			sum += c.weight / total * v * v
+		}
+		return math.Sqrt(sum)
+	}
+	if total > 0 {
+		e.masterDB = mean(steady)
+	}
+	for _, t := range s.tracks {
+		left := math.Inf(1)
+		if t.state == Heard && total > 0 {
+			left = mean(func(c *course) float64 { return s.carried(c, []*track{t}) })
+		}
+		e.trackDB = append(e.trackDB, left)
+	}
+	if e.paired {
+		e.group, e.groupDB = s.group(e.trackDB, shares, func(set []*track) float64 {
+			return mean(func(c *course) float64 { return s.carried(c, set) })
+		})
+	}
+	return e
+}
+
+// group returns the tracks that explain a difference best by one filter on all of them, if
+// they leave tellsDB less than the best of them alone does, and each adds as much: the
+// best pair, then one more at a time. Nil for none.
+func (s *session) group(aloneDB, shares []float64, left func([]*track) float64) (best []int, bestDB float64) {
+	// Our choice: below leastShare a track is no half of anything; more than mostTracks
+	// are a bus, and a matter of the master; of a large session the mostTried largest.
+	const leastShare, mostTracks, mostTried = 0.05, 4, 10
+	var candidates []int
+	for i, share := range shares {
+		if !math.IsInf(aloneDB[i], 1) && share >= leastShare {
+			candidates = append(candidates, i)
+		}
+	}
+	slices.SortStableFunc(candidates, func(i, j int) int { return cmp.Compare(shares[j], shares[i]) })
+	candidates = candidates[:min(mostTried, len(candidates))]
+	bestDB = slices.Min(append([]float64{math.Inf(1)}, aloneDB...)) - tellsDB
+	try := func(set []int) {
+		var tracks []*track
+		for _, i := range set {
+			tracks = append(tracks, s.tracks[i])
+		}
+		if db := left(tracks); db < bestDB {
+			best, bestDB = set, db
+		}
+	}
+	for n, i := range candidates {
+		for _, j := range candidates[:n] {
+			try([]int{j, i})
+		}
+	}
+	for size := 2; size < mostTracks && len(best) == size; size++ {
+		from := best
+		bestDB -= tellsDB
+		for _, i := range candidates {
+			if !slices.Contains(from, i) {
+				try(append(slices.Clone(from), i))
+			}
+		}
+		if len(best) == size {
+			bestDB += tellsDB
+		}
+	}
+	return best, bestDB
+}

@@ -1,0 +1,120 @@
+package tracks
+
+import (
+	"math"
+	"math/cmplx"
+
+	"toneplumb/biquad"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/loudness"
+	"toneplumb/spectrum/measure"
+)
+
+// response returns H of filters in series at each band's centre.
+func response(filters []biquad.Filter, rateHz float64) []complex128 {
+	h := make([]complex128, spectrum.BandCount)
+	for b := range h {
+		h[b] = 1
+	}
+	for _, f := range filters {
+		for _, c := range f.Sections(rateHz) {
+			for b := range h {
+				z := cmplx.Rect(1, -2*math.Pi*min(spectrum.CentreHz(b)/rateHz, 0.5)) // z⁻¹
+				h[b] *= (complex(c.B0, 0) + z*(complex(c.B1, 0)+z*complex(c.B2, 0))) / (1 + z*(complex(c.A1, 0)+z*complex(c.A2, 0)))
+			}
+		}
+	}
+	return h
+}
+
+// effect returns what filters on some tracks, the same on each, do to the mix, in dB per
+// band, with T their sum:
+//
+//	|M + (H−1)·T|² = |M|² + 2·Re((H−1)·T·M*) + |H−1|²·|T|²
+func (s *session) effect(set []*track, filters []biquad.Filter) []float64 {
+	db := make([]float64, spectrum.BandCount)
+	for b, h := range response(filters, s.RateHz) {
+		m := s.MixPower[b]
+		if m <= tiny {
+			continue
+		}
+		re, im := 0.0, 0.0
+		for _, t := range set {
+			re, im = re+t.re[b], im+t.im[b]
+		}
+		d := h - 1
+		after := m + 2*(real(d)*re-imag(d)*im) + (real(d)*real(d)+imag(d)*imag(d))*s.powerOf(set, b)
+		db[b] = spectrum.PowerToDB(max(after, m*1e-6) / m) // 60 dB: nothing is left
+	}
+	return db
+}
+
+// loudnessChange returns by how many LU filters change a track's own loudness, from its
+// powers per second and third octave; 0 for silence.
+func (s *session) loudnessChange(t *track, filters []biquad.Filter) float64 {
+	if t.state == Silent || len(filters) == 0 {
+		return 0
+	}
+	db := biquad.ResponseDB(nil, filters, spectrum.Centres(), s.RateHz)
+	// Of a third octave the mean over its bands by the track's mean power there.
+	var before, after [measure.Thirds]float64
+	for third := range before {
+		sum := 0.0
+		from, to := measure.ThirdBands(third)
+		for b := from; b < to; b++ {
+			p := max(t.Power[b], tiny)
+			sum += p
+			before[third] += s.k[b] * p
+			after[third] += s.k[b] * p * spectrum.DBToPower(db[b])
+		}
+		before[third], after[third] = before[third]/sum, after[third]/sum
+	}
+	moved := make([]float64, len(t.StepPower))
+	for i, p := range t.StepPower {
+		row := min(i/loudness.StepsPerSecond, s.Rows-1)
+		x, y := 0.0, 0.0
+		for third := range before {
+			e := float64(t.RowPower[row*measure.Thirds+third])
+			x, y = x+before[third]*e, y+after[third]*e
+		}
+		if x > 0 {
+			p *= y / x
+		}
+		moved[i] = p
+	}
+	change := loudness.Integrated(moved) - loudness.Integrated(t.StepPower)
+	if math.IsNaN(change) || math.IsInf(change, 0) {
+		return 0
+	}
+	return change
+}
+
+// rms returns the root mean square over the judged bands of the difference of two
+// curves.
+func (s *session) rms(x, y []float64) float64 {
+	sum, n := 0.0, 0.0
+	for b, yes := range s.judged {
+		if yes {
+			sum, n = sum+(x[b]-y[b])*(x[b]-y[b]), n+1
+		}
+	}
+	return math.Sqrt(sum / max(1, n))
+}
+
+// powerOf returns the power of the sum of some tracks in a band. Their cross-spectra
+// with one another are not measured; but what runs as they do in the mix is theirs, if
+// they run apart from the other tracks:
+//
+//	Re(T·M*) = |T|² + Re(T·(M−T)*) ≈ |T|²,   T = ΣT_k
+//
+// within what is possible at all, 0 to (Σ|T_k|)².
+func (s *session) powerOf(set []*track, band int) float64 {
+	if len(set) == 1 {
+		return set[0].power[band]
+	}
+	re, amp := 0.0, 0.0
+	for _, t := range set {
+		re, amp = re+t.re[band], amp+math.Sqrt(t.power[band])
+	}
+	return min(max(re, 0), amp*amp)
+}

@@ -1,0 +1,73 @@
+package tracks
+
+import (
+	"slices"
+
+	"toneplumb/biquad"
+	"toneplumb/biquad/fit"
+	"toneplumb/spectrum"
+)
+
+const (
+	// ownBelow is the share of its own energy a track may lose to a low cut.
+	ownBelow = 0.01
+	// lowEndHz ends the mix's low end: the zones sub and lows.
+	lowEndHz = 177.8
+	// countsShare of the mix's power below the cut a track must add to be worth one. Our choice:
+	// a tenth of a decibel, 2.3 %.
+	countsShare = 0.023
+	// lowCutFromHz to lowCutToHz is where cuts are told. Our choice: below there is little to
+	// clean, above it a cut is a matter of tone.
+	lowCutFromHz, lowCutToHz = 30, 400
+)
+
+// LowCut is a track with energy in the mix's low end that it does not need.
+type LowCut struct {
+	Track    int
+	Filter   biquad.Filter // 12 dB per octave
+	OwnShare float64       // of its own energy below the frequency, under 1 %
+	MixShare float64       // of the mix's power below the frequency, as far as the low end reaches
+	TrackLU  float64       // what the cut does to the track's loudness
+}
+
+// lowCuts returns the tracks that a low cut would clean, in their order.
+func (s *session) lowCuts() []LowCut {
+	var all []LowCut
+	freqs := fit.Default().Bell.FreqHz.Values
+	for i, t := range s.tracks {
+		if t.state != Heard {
+			continue
+		}
+		total := 0.0
+		for _, p := range t.power {
+			total += p
+		}
+		below, edge, share := 0.0, 0.0, 0.0
+		for b, p := range t.power {
+			if below += p; below >= ownBelow*total || spectrum.EdgeHz(b+1) > lowCutToHz {
+				break
+			}
+			edge, share = spectrum.EdgeHz(b+1), below/total
+		}
+		at, exact := slices.BinarySearch(freqs, edge)
+		if !exact {
+			at--
+		}
+		if at < 0 || freqs[at] < lowCutFromHz {
+			continue
+		}
+		hz := freqs[at]
+		own, mix := 0.0, 0.0
+		for b := range t.power {
+			if spectrum.EdgeHz(b+1) <= min(hz, lowEndHz) {
+				own, mix = own+t.re[b], mix+s.MixPower[b]
+			}
+		}
+		if mix <= 0 || own < countsShare*mix {
+			continue
+		}
+		f := biquad.Filter{Shape: biquad.LowCut, FreqHz: hz, CutDBPerOct: 12}
+		all = append(all, LowCut{Track: i, Filter: f, OwnShare: share, MixShare: own / mix, TrackLU: s.loudnessChange(t, []biquad.Filter{f})})
+	}
+	return all
+}

@@ -1,0 +1,181 @@
+package tracks
+
+import (
+	"math"
+	"slices"
+
+	"toneplumb/biquad"
+	"toneplumb/biquad/fit"
+	"toneplumb/spectrum"
+)
+
+// Where says where a move belongs.
+type Where uint8
+
+// The places.
+const (
+	Master  Where = iota // the tracks share the zone as they share the difference
+	OnTrack              // one track holds most of the excess
+	Either               // the seconds do not tell
+)
+
+// Move is what is told of one move on the master.
+type Move struct {
+	Filter biquad.Filter
+
+	Shares    []float64 // of each track in the mix where the move works, weighted by its response
+	RestShare float64   // 1 less these
+
+	Where Where
+	Track int   // OnTrack: which; else the one that explains the difference best, −1 for none
+	With  []int // tracks that carry it together with Track: one filter on all of them explains it, none alone does
+	Alike []int // tracks that alone explain it as well as Track does, for they move with it
+	Why   Why
+
+	MasterDB []float64  // what the move does to the mix, per band
+	Instead  *TrackMove // the move on Track, and on With, that comes nearest to it, nil for none
+
+	// AgainstFront tells that Instead would take from a track that was named as standing
+	// in front what brings it forward, AgainstBack the other way round.
+	AgainstFront, AgainstBack bool
+}
+
+// Why is what a verdict rests on.
+type Why struct {
+	SameMoments bool      // compared second by second with a copy of the song; else by how levels run through the songs
+	Seconds     int       // compared
+	MasterDB    float64   // what a filter on the sum leaves of them, dB rms
+	TrackDB     []float64 // what a filter on each track alone leaves; +Inf where it does not count
+	TogetherDB  float64   // what a filter on Track and With leaves; NaN for no With
+}
+
+// TrackMove is a move on a single track, or the same on several.
+type TrackMove struct {
+	Tracks   []int
+	Filter   biquad.Filter
+	EffectDB []float64 // what it does to the mix, per band
+	ApartDB  float64   // how far that is from the move on the master: rms over what is judged, smoothed
+	TrimsDB  []float64 // of each track, keeps its own loudness
+}
+
+// moves tells of each move.
+func (s *session) moves(o Options) []Move {
+	var all []Move
+	for _, moved := range s.r.Moves {
+		f := moved.Filter
+		m := Move{Filter: f, MasterDB: biquad.ResponseDB(nil, []biquad.Filter{f}, spectrum.Centres(), s.RateHz)}
+		m.Shares, m.RestShare = s.moveShares(m.MasterDB)
+		e := s.evidence(f, m.Shares)
+		m.Why = Why{SameMoments: e.paired, Seconds: e.seconds, MasterDB: e.masterDB, TrackDB: e.trackDB, TogetherDB: math.NaN()}
+		m.Where, m.Track, m.With, m.Alike = verdict(e, m.Shares)
+		if m.With != nil {
+			m.Why.TogetherDB = e.groupDB
+		}
+		if m.Track >= 0 {
+			on := append([]int{m.Track}, m.With...)
+			m.Instead = s.instead(on, f, m.MasterDB)
+			if hz, g := m.Instead.Filter.FreqHz, m.Instead.Filter.GainDB; hz >= presenceLowHz && hz <= presenceHighHz {
+				named := func(i int) bool { return slices.Contains(o.Front, i) }
+				m.AgainstFront = g < 0 && slices.ContainsFunc(on, named)
+				named = func(i int) bool { return slices.Contains(o.Back, i) }
+				m.AgainstBack = g > 0 && slices.ContainsFunc(on, named)
+			}
+		}
+		all = append(all, m)
+	}
+	return all
+}
+
+// moveShares returns Re⟨T·M*⟩/⟨|M|²⟩ of each track, the mean over the judged bands
+// weighted by a response, and the rest to 1.
+func (s *session) moveShares(db []float64) (shares []float64, rest float64) {
+	total := 0.0
+	shares, rest = make([]float64, len(s.tracks)), 1
+	for b, yes := range s.judged {
+		if !yes || s.MixPower[b] <= tiny {
+			continue
+		}
+		w := math.Abs(db[b])
+		total += w
+		for i, t := range s.tracks {
+			if t.state == Heard {
+				shares[i] += w * t.re[b] / s.MixPower[b]
+			}
+		}
+	}
+	for i := range shares {
+		shares[i] /= max(total, tiny)
+		rest -= shares[i]
+	}
+	return shares, rest
+}
+
+// instead returns the move on tracks, the same on each, whose effect on the mix comes nearest to that of
+// a move on the master: of its shape, first at its frequency and width with the best
+// gain, then by the steps of the dials as long as one comes nearer.
+func (s *session) instead(on []int, f biquad.Filter, wantDB []float64) *TrackMove {
+	var set []*track
+	for _, i := range on {
+		set = append(set, s.tracks[i])
+	}
+	want := s.smoother.Smooth(nil, wantDB)
+	apart := func(f biquad.Filter) float64 {
+		return s.rms(s.smoother.Smooth(nil, s.effect(set, []biquad.Filter{f})), want)
+	}
+	const most, step = 12.0, 0.5 // dB; our choice: what an equaliser on a track has
+	best, bestDB := f, math.Inf(1)
+	for g := -most; g <= most; g += step {
+		try := f
+		try.GainDB = g
+		if db := apart(try); db < bestDB {
+			best, bestDB = try, db
+		}
+	}
+	freqs := fit.Default().Bell.FreqHz.Values
+	for better := true; better; {
+		better = false
+		for _, try := range neighbours(best, freqs) {
+			const worthDB = 1e-4
+			if math.Abs(try.GainDB) > most || try.Check(s.RateHz) != nil {
+				continue
+			}
+			if db := apart(try); db < bestDB-worthDB {
+				best, bestDB, better = try, db, true
+			}
+		}
+	}
+	m := &TrackMove{Tracks: on, Filter: best, EffectDB: s.effect(set, []biquad.Filter{best}), ApartDB: bestDB}
+	for _, t := range set {
+		m.TrimsDB = append(m.TrimsDB, -s.loudnessChange(t, []biquad.Filter{best}))
+	}
+	return m
+}
+
+// neighbours are the settings a step away on one dial of match's own equaliser, or two
+// steps of frequency.
+func neighbours(f biquad.Filter, freqs []float64) []biquad.Filter {
+	var all []biquad.Filter
+	at, _ := slices.BinarySearch(freqs, f.FreqHz)
+	for _, d := range []int{-4, -1, 1, 4} {
+		if i := at + d; i >= 0 && i < len(freqs) {
+			g := f
+			g.FreqHz = freqs[i]
+			all = append(all, g)
+		}
+	}
+	for _, d := range []float64{-0.5, 0.5} {
+		g := f
+		g.GainDB += d
+		all = append(all, g)
+	}
+	if f.Shape == biquad.Bell {
+		for _, d := range []float64{-0.1, 0.1} {
+			if q := math.Round(10*(f.Q+d)) / 10; q >= 0.3 && q <= 2 {
+				g := f
+				g.Q = q
+				all = append(all, g)
+			}
+		}
+	}
+	return all
+}

@@ -1,0 +1,210 @@
+package tracks
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"toneplumb/biquad"
+	"toneplumb/biquad/fit"
+	"toneplumb/match"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
+)
+
+const (
+	// nearDB apart or less two tracks hold near-equal energy. Our choice: twice the
+	// power stands out.
+	nearDB = 3
+	// holdShare of the mix's power in a zone and second a track must hold to be one
+	// that the zone is about. Our choice: with less it is behind the others anyway.
+	holdShare = 0.2
+	// pairLeastShare of the seconds that count a pair must last to be told. Our choice.
+	pairLeastShare = 0.1
+)
+
+// Pair is two tracks that hold near-equal energy in one zone at the same time.
+type Pair struct {
+	Zone    int
+	A, B    int     // tracks, A < B
+	Share   float64 // of the seconds that count
+	Seconds int
+	LevelDB float64 // of A less that of B, the mean over these seconds
+
+	Cut    int // the track to cut: the one that needs the zone less, or stands behind
+	Reason CutReason
+	Filter biquad.Filter // the cut: at most 3 dB, Q at most 1
+	TrimDB float64       // keeps the loudness of the track that is cut
+	// MixDB is what the cut does to the mix at its frequency.
+	MixDB float64
+}
+
+// CutReason is why one track of a pair is cut and not the other.
+type CutReason uint8
+
+// The reasons.
+const (
+	NeedsLess   CutReason = iota // it has the smaller share of its own energy there
+	StandsBack                   // it was named as standing behind
+	OtherFronts                  // the other was named as standing in front
+)
+
+// pairs returns the pairs, those that last longest first.
+func (s *session) pairs(o Options) []Pair {
+	zones := len(match.Zones())
+	power := make([][]float64, len(s.tracks)) // per second and zone
+	for i, t := range s.tracks {
+		if t.state != Heard {
+			continue
+		}
+		for _, row := range s.seconds {
+			at := make([]float64, zones)
+			for third := range measure.Thirds {
+				p, _ := t.cell(row, third)
+				at[thirdZone(third)] += p
+			}
+			power[i] = append(power[i], at...)
+		}
+	}
+	var mix []float64
+	for _, row := range s.seconds {
+		at := make([]float64, zones)
+		for third := range measure.Thirds {
+			at[thirdZone(third)] += float64(s.RowMix[row*measure.Thirds+third])
+		}
+		mix = append(mix, at...)
+	}
+	var all []Pair
+	for z := range zones {
+		for a := range s.tracks {
+			for b := a + 1; b < len(s.tracks); b++ {
+				if power[a] == nil || power[b] == nil {
+					continue
+				}
+				p := Pair{Zone: z, A: a, B: b}
+				var rows []int
+				for i, row := range s.seconds {
+					pa, pb, m := power[a][i*zones+z], power[b][i*zones+z], mix[i*zones+z]
+					d := spectrum.PowerToDB(max(pa, tiny) / max(pb, tiny))
+					if m > 0 && min(pa, pb) >= holdShare*m && math.Abs(d) <= nearDB {
+						p.LevelDB += d
+						rows = append(rows, row)
+					}
+				}
+				p.Seconds = len(rows)
+				p.Share = float64(p.Seconds) / float64(max(1, len(s.seconds)))
+				if p.Share < pairLeastShare {
+					continue
+				}
+				p.LevelDB /= float64(p.Seconds)
+				s.makeRoom(&p, rows, o)
+				all = append(all, p)
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(p, q Pair) int { return cmp.Compare(q.Seconds, p.Seconds) })
+	return all
+}
+
+// thirdZone is the zone a third octave nests in.
+func thirdZone(third int) int {
+	from, to := measure.ThirdBands(third)
+	return zoneOf(spectrum.CentreHz((from + to) / 2))
+}
+
+// makeRoom chooses which of a pair is cut and how: where the two meet most, broad as the zone
+// or Q 1, by what takes them nearDB apart.
+func (s *session) makeRoom(p *Pair, rows []int, o Options) {
+	a, b := s.tracks[p.A], s.tracks[p.B]
+	own := func(t *track) float64 {
+		sum := 0.0
+		for _, v := range t.power {
+			sum += v
+		}
+		return s.zonePower(t.power)[p.Zone] / max(sum, tiny)
+	}
+	p.Cut = p.A
+	if own(b) < own(a) {
+		p.Cut = p.B
+	}
+	if presence(p.Zone) {
+		back := func(i int) bool { return slices.Contains(o.Back, i) }
+		front := func(i int) bool { return slices.Contains(o.Front, i) }
+		switch {
+		case back(p.A) != back(p.B):
+			p.Cut, p.Reason = p.A, StandsBack
+			if back(p.B) {
+				p.Cut = p.B
+			}
+		case front(p.A) != front(p.B):
+			p.Cut, p.Reason = p.B, OtherFronts
+			if front(p.B) {
+				p.Cut = p.A
+			}
+		}
+	}
+	best, at := -1.0, 0
+	for third := range measure.Thirds {
+		if thirdZone(third) != p.Zone {
+			continue
+		}
+		both := 0.0
+		for _, row := range rows {
+			x, _ := a.cell(row, third)
+			y, _ := b.cell(row, third)
+			both += min(x, y)
+		}
+		if both > best {
+			best, at = both, third
+		}
+	}
+	from, to := measure.ThirdBands(at)
+	apartDB := p.LevelDB // of the one that stays over the one that is cut
+	if p.Cut == p.A {
+		apartDB = -apartDB
+	}
+	const mostDB, leastDB = 3, 1 // the cut is small, but can be heard; our choice
+	cut := math.Round(2*(nearDB-apartDB)) / 2
+	zone := match.Zones()[p.Zone]
+	q := min(1, qOf(math.Log2(zone.HighHz/zone.LowHz)))
+	p.Filter = biquad.Filter{Shape: biquad.Bell, FreqHz: dialled(math.Sqrt(spectrum.EdgeHz(from)*spectrum.EdgeHz(to)), s.RateHz),
+		GainDB: -min(max(cut, leastDB), mostDB), Q: math.Round(10*q) / 10}
+	t := s.tracks[p.Cut]
+	p.TrimDB = -s.loudnessChange(t, []biquad.Filter{p.Filter})
+	p.MixDB = s.effect([]*track{t}, []biquad.Filter{p.Filter})[BandOf(p.Filter.FreqHz)]
+}
+
+// qOf is the Q of a bell of so many octaves between its half-gain points.
+func qOf(octaves float64) float64 { return 1 / (2 * math.Sinh(math.Ln2/2*octaves)) }
+
+// dialled is the setting of match's own equaliser that is nearest to a frequency.
+func dialled(hz, rateHz float64) float64 {
+	best := hz
+	apart := math.Inf(1)
+	for _, v := range fit.Default().Bell.FreqHz.Values {
+		if d := math.Abs(math.Log(v / hz)); d < apart && v < 0.45*rateHz {
+			best, apart = v, d
+		}
+	}
+	return best
+}
+
+// BandOf is the band a frequency lies in.
+func BandOf(hz float64) int {
+	for b := range spectrum.BandCount {
+		if hz < spectrum.EdgeHz(b+1) {
+			return b
+		}
+	}
+	return spectrum.BandCount - 1
+}
+
+// The stretch in which a track comes forward or steps back. Common practice, no source.
+const presenceLowHz, presenceHighHz = 2000, 8000
+
+// presence tells whether most of a zone lies in that stretch, by octaves.
+func presence(zone int) bool {
+	z := match.Zones()[zone]
+	in := math.Log2(min(z.HighHz, presenceHighHz) / max(z.LowHz, presenceLowHz))
+	return in > 0.5*math.Log2(z.HighHz/z.LowHz)
+}

@@ -1,0 +1,139 @@
+package tracks
+
+import (
+	"math"
+
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/loudness"
+	"toneplumb/spectrum/measure"
+)
+
+const (
+	// placeDB is how far the gain at which a track stands in the mix may be from its
+	// own before it is believed. Our choice: notes that two tracks play in unison
+	// pretend a decibel.
+	placeDB = 2
+	// lagLeast is how like a track and the mix must be at the same start, of what
+	// they are at the best lag, not to be warned of a lag. Our choice.
+	lagLeast = 0.8
+	// lateLeast and lateMore: an absent track is said to start at another time
+	// when its course in time and the mix's correlate by lateLeast there and by
+	// lateMore more than at the same start. Our choice.
+	lateLeast, lateMore = 0.4, 0.2
+	// lateMostSec is the largest start that is looked for. Our choice.
+	lateMostSec = 60
+)
+
+// rareCoherence is the coherence that chance hardly reaches over so many windows: ten
+// times what it has by itself, half overlapped windows being worth two thirds of
+// their number. As measure.InMix has it.
+func rareCoherence(windows int) float64 { return 10 * 1.5 / float64(max(1, windows)) }
+
+// place finds how a track stands in the mix: the gain g that makes g·T nearest to what
+// of the mix runs as the track does, Re⟨T·M*⟩/⟨|T|²⟩, K-weighted over the third octaves
+// in which the two run together at all.
+func (s *session) place(from *measure.Track) *track {
+	t := &track{Track: from, gain: 1, seems: 1, twinOf: -1, lagSec: math.NaN()}
+	t.power, t.re, t.im = from.Power, from.Re, from.Im
+	if loud := loudness.Integrated(from.StepPower); math.IsInf(loud, -1) {
+		t.state = Silent
+		return t
+	}
+	strongest := 0.0
+	for _, p := range from.Power {
+		strongest = max(strongest, p)
+	}
+	together, alone := 0.0, 0.0
+	for third := range measure.Thirds {
+		x, p, m, kx, kp := 0.0, 0.0, 0.0, 0.0, 0.0
+		first, to := measure.ThirdBands(third)
+		for b := first; b < to; b++ {
+			x, p, m = x+from.Re[b], p+from.Power[b], m+s.MixPower[b]
+			kx, kp = kx+s.k[b]*from.Re[b], kp+s.k[b]*from.Power[b]
+		}
+		const rangeDB = 50 // under its strongest band a track is its own leaks; as measure.InMix has it
+		if p > strongest*spectrum.DBToPower(-rangeDB) && x*x > rareCoherence(s.Windows)*p*m {
+			together, alone = together+kx, alone+kp
+		}
+	}
+	if alone == 0 || together == 0 {
+		t.state = Absent
+		t.lagSec = s.lateBy(t)
+		return t
+	}
+	if from.WithoutLag < lagLeast {
+		t.lagSec = float64(from.LagFrames) / s.RateHz
+	}
+	if g := together / alone; g < 0 || math.Abs(spectrum.PowerToDB(g*g)) > placeDB {
+		t.seems = g
+		if g < 0 && math.Abs(spectrum.PowerToDB(g*g)) <= placeDB {
+			t.seems = -1
+		}
+	}
+	return t
+}
+
+// believe takes over the gains at which tracks seem to stand in the mix, as far as with them
+// the tracks explain more of it. Two tracks that share a sound, as two
+// microphones of one instrument do, each seem louder than they are, but their sum is the
+// mix already. Each time it takes the gain that leaves least of the mix.
+func (s *session) believe() {
+	// Our choice: the rest must shrink by half of what the gain adds or takes.
+	const least = 0.5
+	rest := make([]float64, len(s.MixPower)) // of the mix, K-weighted
+	for b, m := range s.MixPower {
+		rest[b] = s.k[b] * m
+	}
+	add := func(t *track, gain float64) (left, changed float64) {
+		for b, r := range rest {
+			d := s.k[b] * gain * t.re[b]
+			left += math.Abs(r-d) - math.Abs(r)
+			changed += math.Abs(d)
+		}
+		return left, changed
+	}
+	take := func(t *track, gain float64) {
+		for b := range rest {
+			rest[b] -= s.k[b] * gain * t.re[b]
+		}
+	}
+	for _, t := range s.heard() {
+		take(t, 1)
+	}
+	for {
+		var best *track
+		bestLeft := 0.0
+		for _, t := range s.heard() {
+			if t.gain == 1 && t.seems != 1 {
+				if left, changed := add(t, t.seems-1); left < bestLeft && left < -least*changed {
+					best, bestLeft = t, left
+				}
+			}
+		}
+		if best == nil {
+			break
+		}
+		take(best, best.seems-1)
+		best.gain = best.seems
+	}
+	for _, t := range s.tracks {
+		if g := t.gain; g != 1 {
+			t.power, t.re, t.im = times(t.Power, g*g), times(t.Re, g), times(t.Im, g)
+		}
+	}
+}
+
+func times(x []float64, by float64) []float64 {
+	y := make([]float64, len(x))
+	for i, v := range x {
+		y[i] = by * v
+	}
+	return y
+}
+
+// cell returns |T|² and Re(T·M*) of a second and a third octave as the track stands in
+// the mix.
+func (t *track) cell(second, third int) (power, re float64) {
+	i := second*measure.Thirds + third
+	return t.gain * t.gain * float64(t.RowPower[i]), t.gain * float64(t.RowRe[i])
+}

@@ -1,0 +1,287 @@
+// Package tracks tells which single track of a mix carries what the moves of package
+// match would change on the master, and whether the better move is there; which
+// tracks stand in one another's way; and how loud each stays.
+//
+// The path most callers need: match.Compare and Solve, measure.InStep over the tracks
+// with the mix, then Advise. Nothing here reads sound.
+//
+// Limits: the tracks are as they stand in the mix, with their faders and pans, but for one
+// gain each, which is found; what the master's own processing adds is in no track and
+// appears as unexplained.
+package tracks
+
+import (
+	"fmt"
+	"math"
+
+	"toneplumb/biquad"
+	"toneplumb/match"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/loudness"
+	"toneplumb/spectrum/measure"
+)
+
+// Options say what the person knows of the song.
+type Options struct {
+	Front, Back []int // tracks that are to stand in front or behind, by their number from 0
+}
+
+// Advice is what is to be said about the single tracks of a mix.
+type Advice struct {
+	Result   *match.Result
+	Together *measure.Together
+	Tracks   []Track
+	Zones    []Zone
+	Moves    []Move // one for each of the result's
+	Pairs    []Pair // the longest first
+	LowCuts  []LowCut
+	Placings []Placing
+	Warnings []string
+}
+
+// Track is what is found of one single track.
+type Track struct {
+	Name string
+	Path string
+
+	State  State
+	TwinOf int // of State Twin: the track it is the same sound as
+
+	// PlaceDB is how much louder the track stands in the mix than it is by itself, and
+	// Turned that it stands there with its polarity turned over; all else is told of
+	// it as it stands there. PlaceDB is 0 where the two agree within placeDB.
+	PlaceDB float64
+	Turned  bool
+
+	LoudnessLUFS float64   // as it stands in the mix; −Inf for silence
+	ShareOfZones []float64 // Re⟨T·M*⟩/⟨|M|²⟩, for each zone
+	OwnZones     []float64 // how its own power is spread over the zones; sums to 1
+	MoveLU       []float64 // what each move on the master does to its loudness, without trim
+	AllMovesLU   float64   // what all of them do together, without trim
+}
+
+// State says whether a track counts.
+type State uint8
+
+// The states.
+const (
+	Heard  State = iota
+	Silent       // nothing louder than −70 LUFS
+	Absent       // its sound is not in the mix, not with the same start at least
+	Twin         // the same sound as another track
+)
+
+// Zone is one of match.Zones with what no track explains of it.
+type Zone struct {
+	match.Zone
+	RestShare float64 // 1 less the shares of all tracks
+}
+
+// Advise tells about the tracks of r's mix, read in step with it. It panics if r has no
+// recording of the mix.
+func Advise(r *match.Result, together *measure.Together, o Options) *Advice {
+	s := newSession(r, together)
+	a := &Advice{Result: r, Together: together, Tracks: s.facts()}
+	for z, zone := range match.Zones() {
+		rest := 1.0
+		for _, t := range a.Tracks {
+			rest -= t.ShareOfZones[z]
+		}
+		a.Zones = append(a.Zones, Zone{zone, rest})
+	}
+	a.Moves = s.moves(o)
+	a.Pairs = s.pairs(o)
+	a.LowCuts = s.lowCuts()
+	a.Placings = s.placings(o)
+	a.Warnings = s.warnings()
+	return a
+}
+
+// session is the work on one mix.
+type session struct {
+	*measure.Together
+	r        *match.Result
+	tracks   []*track
+	k        []float64 // K-weighting per band
+	judged   []bool
+	smoother *spectrum.Smoother
+	seconds  []int // that count
+}
+
+// track is a track as it stands in the mix.
+type track struct {
+	*measure.Track
+	name          string
+	state         State
+	twinOf        int
+	gain          float64 // amplitude, below 0 turned over
+	seems         float64 // the gain by its likeness to the mix alone, see believe
+	power, re, im []float64
+	lagSec        float64 // by which it seems to start late; NaN: none is seen
+}
+
+func newSession(r *match.Result, together *measure.Together) *session {
+	s := &session{Together: together, r: r, k: loudness.Weighting(spectrum.Centres(), together.RateHz)}
+	left := make([]bool, spectrum.BandCount)
+	low, high := r.Options.RangeHz[0], r.Options.RangeHz[1]
+	s.judged = make([]bool, spectrum.BandCount)
+	for b, why := range r.LeftOut {
+		left[b] = why != ""
+		hz := spectrum.CentreHz(b)
+		s.judged[b] = why == "" && hz >= low && hz <= high
+	}
+	s.smoother = spectrum.NewSmoother(left, r.Options.SmoothOct)
+	for row := range together.Rows {
+		if row < len(together.Gate) && together.Gate[row] > 0.5 { // our choice: most of the second
+			s.seconds = append(s.seconds, row)
+		}
+	}
+	for i := range together.Tracks {
+		s.tracks = append(s.tracks, s.place(&together.Tracks[i]))
+	}
+	s.nameAll()
+	s.findTwins()
+	s.believe()
+	return s
+}
+
+// facts returns what is told of each track.
+func (s *session) facts() []Track {
+	var all []Track
+	zones := match.Zones()
+	for _, t := range s.tracks {
+		f := Track{Name: t.name, Path: t.Path, State: t.state, TwinOf: t.twinOf,
+			ShareOfZones: make([]float64, len(zones)), OwnZones: make([]float64, len(zones)), LoudnessLUFS: math.Inf(-1)}
+		if t.state != Silent {
+			f.PlaceDB, f.Turned = spectrum.PowerToDB(t.gain*t.gain), t.gain < 0
+			f.LoudnessLUFS = loudness.Integrated(t.StepPower) + f.PlaceDB
+		}
+		own, total := s.zonePower(t.power), 0.0
+		for _, p := range own {
+			total += p
+		}
+		for z := range zones {
+			if total > 0 {
+				f.OwnZones[z] = own[z] / total
+			}
+			if t.state == Heard {
+				f.ShareOfZones[z] = s.zonePower(t.re)[z] / max(s.zonePower(s.MixPower)[z], tiny)
+			}
+		}
+		var moves []biquad.Filter
+		for _, m := range s.r.Moves {
+			moves = append(moves, m.Filter)
+			f.MoveLU = append(f.MoveLU, s.loudnessChange(t, []biquad.Filter{m.Filter}))
+		}
+		f.AllMovesLU = s.loudnessChange(t, moves)
+		all = append(all, f)
+	}
+	return all
+}
+
+// tiny keeps quotients of silence finite.
+const tiny = 1e-30
+
+// zonePower sums a spectrum over each zone.
+func (s *session) zonePower(power []float64) []float64 {
+	zones := match.Zones()
+	sums := make([]float64, len(zones))
+	for b, p := range power {
+		sums[zoneOf(spectrum.CentreHz(b))] += p
+	}
+	return sums
+}
+
+// zoneOf returns the number of the zone a frequency lies in.
+func zoneOf(hz float64) int {
+	zones := match.Zones()
+	for z := range zones[:len(zones)-1] {
+		if hz < zones[z].HighHz {
+			return z
+		}
+	}
+	return len(zones) - 1
+}
+
+// heard returns the tracks that count.
+func (s *session) heard() []*track {
+	var all []*track
+	for _, t := range s.tracks {
+		if t.state == Heard {
+			all = append(all, t)
+		}
+	}
+	return all
+}
+
+// number returns which track t is.
+func (s *session) number(t *track) int {
+	for i, u := range s.tracks {
+		if t == u {
+			return i
+		}
+	}
+	panic("tracks: a track of another mix")
+}
+
+// warnings says what makes the answers doubtful.
+func (s *session) warnings() []string {
+	var all []string
+	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
+	mixSec := s.r.Mix.DurationSec
+	for _, t := range s.tracks {
+		for _, w := range t.Warnings {
+			say("%s: %s", t.name, w)
+		}
+		switch t.state {
+		case Silent:
+			say("%s is silent: nothing in it is louder than −70 LUFS", t.name)
+			continue
+		case Twin:
+			say("%s is the same sound as %s: it is counted once", t.name, s.tracks[t.twinOf].name)
+			continue
+		case Absent:
+			if !math.IsNaN(t.lagSec) {
+				say("%s is not in the mix with the same start: it seems to run about %.0f s %s; bounce it from the start of the mix", t.name, math.Abs(t.lagSec), behind(t.lagSec))
+			} else {
+				say("%s is not to be found in the mix: is it of this song, and does it start with the mix?", t.name)
+			}
+			continue
+		}
+		if !math.IsNaN(t.lagSec) {
+			say("%s fits better when it runs %.1f ms %s: bounce it from the start of the mix, with its delay made good", t.name, 1000*math.Abs(t.lagSec), opposite(t.lagSec))
+		}
+		if t.gain < 0 {
+			say("%s stands in the mix with its polarity turned over, and is counted so", t.name)
+		}
+		if db := spectrum.PowerToDB(t.gain * t.gain); math.Abs(db) > placeDB {
+			say("%s stands %.1f dB %s in the mix than it was given, and is counted so: a fader, or an equaliser on the master", t.name, math.Abs(db), map[bool]string{true: "louder", false: "softer"}[db > 0])
+		}
+		if d := t.DurationSec - mixSec; math.Abs(d) > lengthSec {
+			if d > 0 {
+				say("%s is %.0f s longer than the mix: what comes after the mix's end is not looked at", t.name, d)
+			} else {
+				say("%s ends %.0f s before the mix: it is silent from there", t.name, -d)
+			}
+		}
+	}
+	return all
+}
+
+// lengthSec is the difference in length that is worth telling. Our choice: a tail of
+// reverberation that one bounce has and the other has not is shorter.
+const lengthSec = 2
+
+func behind(sec float64) string {
+	if sec > 0 {
+		return "late"
+	}
+	return "early"
+}
+
+func opposite(sec float64) string {
+	if sec > 0 {
+		return "earlier"
+	}
+	return "later"
+}

@@ -1,0 +1,409 @@
+package tracks
+
+import (
+	"context"
+	"errors"
+	"math"
+	"math/rand/v2"
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+
+	"toneplumb/biquad"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure"
+)
+
+const synthSec = 32 // a copy is told from half a minute on
+
+// band is a track of falling noise around a frequency, which plays in phrases of a second.
+func band(seed uint64, hz float64) sound {
+	rng := rand.New(rand.NewPCG(seed, 3))
+	x := silence(2, synthSec*44100)
+	level := 0.0
+	for i := range x[0] {
+		if i%44100 == 0 {
+			level = 0.05 * math.Pow(10, -20*rng.Float64()/20)
+			if rng.IntN(3) == 0 {
+				level = 0
+			}
+		}
+		both := rng.NormFloat64()
+		x[0][i], x[1][i] = float32(level*(both+0.2*rng.NormFloat64())), float32(level*(both+0.2*rng.NormFloat64()))
+	}
+	return x.through(biquad.Filter{Shape: biquad.HighCut, FreqHz: 200, CutDBPerOct: 6}, biquad.Filter{Shape: biquad.Bell, FreqHz: hz, GainDB: 20, Q: 0.7})
+}
+
+func (s sound) times(gain float32) sound {
+	y := silence(len(s), len(s[0]))
+	for c := range s {
+		for i, v := range s[c] {
+			y[c][i] = gain * v
+		}
+	}
+	return y
+}
+
+func (s sound) later(frames int) sound {
+	y := silence(len(s), len(s[0]))
+	for c := range s {
+		copy(y[c][frames:], s[c])
+	}
+	return y
+}
+
+// quartet is four tracks and their names.
+func quartet() ([]string, []sound) {
+	return []string{"low.wav", "warm.wav", "clear.wav", "bright.wav"}, []sound{band(1, 90), band(2, 350), band(3, 1500), band(4, 6000)}
+}
+
+var excess = biquad.Filter{Shape: biquad.Bell, FreqHz: 350, GainDB: 6, Q: 0.8}
+
+func TestVerdicts(t *testing.T) {
+	names, stems := quartet()
+	plain := sumOf(stems)
+	ref := measured(t, plain, "ref.wav")
+	for _, c := range []struct {
+		name  string
+		stems func() []sound
+		mix   func([]sound) sound
+		want  Where
+		track int
+	}{
+		{"a known excess on one track", func() []sound { return []sound{stems[0], stems[1].through(excess), stems[2], stems[3]} }, sumOf, OnTrack, 1},
+		{"a known filter on the sum", func() []sound { return stems }, func(x []sound) sound { return sumOf(x).through(excess) }, Master, -1},
+	} {
+		x := c.stems()
+		mixSound := c.mix(x)
+		mix := measured(t, mixSound, "mix.wav")
+		a := advised(t, mix, mixSound, ref, names, x, Options{})
+		m, ok := largest(a)
+		if !ok || m.Where != c.want || c.track >= 0 && m.Track != c.track {
+			t.Fatalf("%s: %+v", c.name, a.Moves)
+		}
+		total := m.RestShare
+		for _, share := range m.Shares {
+			total += share
+		}
+		if math.Abs(total-1) > 1e-9 {
+			t.Errorf("%s: shares and rest sum to %g", c.name, total)
+		}
+		if c.want == Master {
+			// The filter lifts what the tracks have, so they explain only part of it:
+			// 1 − 1/|H| is 0.5 at its centre, and the first move is not all of it.
+			if m.RestShare < 0.05 {
+				t.Errorf("%s: a rest of %.2f", c.name, m.RestShare)
+			}
+			continue
+		}
+		if math.Abs(m.RestShare) > 0.02 { // the tracks are all there is
+			t.Errorf("%s: a rest of %.2f", c.name, m.RestShare)
+		}
+		checkEffect(t, a, m.Instead, mixSound, x)
+		checkTrim(t, a, m.Instead, x)
+	}
+}
+
+// largest is the move with the most gain.
+func largest(a *Advice) (best Move, ok bool) {
+	for _, m := range a.Moves {
+		if !ok || math.Abs(m.Filter.GainDB) > math.Abs(best.Filter.GainDB) {
+			best, ok = m, true
+		}
+	}
+	return best, ok
+}
+
+// effectToleranceDB is the bar for the predicted curve of the mix.
+const effectToleranceDB = 0.1
+
+// checkEffect filters the track and measures the mix again.
+func checkEffect(t *testing.T, a *Advice, x *TrackMove, mix sound, stems []sound) {
+	t.Helper()
+	if apart := effectApart(t, a, x, mix, stems); apart > effectToleranceDB {
+		t.Errorf("predicted and measured curve lie %.3f dB apart", apart)
+	}
+}
+
+// effectApart returns how far the predicted change of the mix's curve and the measured one
+// lie apart: the most over the judged bands, smoothed over a third of an octave.
+func effectApart(t *testing.T, a *Advice, x *TrackMove, mix sound, stems []sound) float64 {
+	var at []sound
+	for _, i := range x.Tracks {
+		at = append(at, stems[i])
+	}
+	after := silence(len(mix), len(mix[0])).plus2(mix, sumOf(at).through(x.Filter), sumOf(at))
+	return curveApart(t, a, after, x.EffectDB)
+}
+
+// curveApart is how far the mix's measured change lies from a predicted one.
+func curveApart(t *testing.T, a *Advice, after sound, effectDB []float64) float64 {
+	moved := measured(t, after, "after.wav")
+	got := moved.MeanPower(a.Together.Gate)
+	left := make([]bool, spectrum.BandCount)
+	change := make([]float64, spectrum.BandCount)
+	for b := range change {
+		left[b] = a.Result.LeftOut[b] != ""
+		change[b] = spectrum.PowerToDB(max(got[b], tiny) / max(a.Together.MixPower[b], tiny))
+	}
+	s := spectrum.NewSmoother(left, a.Result.Options.SmoothOct)
+	measuredDB, predicted := s.Smooth(nil, change), s.Smooth(nil, effectDB)
+	most := 0.0
+	for b, why := range a.Result.LeftOut {
+		if hz := spectrum.CentreHz(b); why == "" && hz >= a.Result.Options.RangeHz[0] && hz <= a.Result.Options.RangeHz[1] {
+			most = max(most, math.Abs(measuredDB[b]-predicted[b]))
+		}
+	}
+	return most
+}
+
+// plus2 adds a mix and what a track gains.
+func (s sound) plus2(mix, with, without sound) sound {
+	for c := range s {
+		for i := range s[c] {
+			s[c][i] = mix[c][i] + with[c][i] - without[c][i]
+		}
+	}
+	return s
+}
+
+// trimToleranceLU: the table has a row a second and third octaves. Music gave 0.1 at worst.
+const trimToleranceLU = 0.2
+
+func checkTrim(t *testing.T, a *Advice, x *TrackMove, stems []sound) {
+	t.Helper()
+	on := x.Tracks[0]
+	before := measured(t, stems[on], "before.wav").LoudnessLUFS
+	after := measured(t, stems[on].through(x.Filter), "after.wav").LoudnessLUFS
+	if want := before - after; math.Abs(x.TrimsDB[0]-want) > trimToleranceLU {
+		t.Errorf("a trim of %.2f dB, want %.2f", x.TrimsDB[0], want)
+	}
+	if lu := a.Tracks[on].LoudnessLUFS; math.Abs(lu-before) > 0.01 {
+		t.Errorf("the track is said to have %.2f LUFS, and has %.2f", lu, before)
+	}
+}
+
+// What may be wrong with tracks: each is told, and the shares of the others stay.
+func TestOddTracks(t *testing.T) {
+	names, stems := quartet()
+	mixSound := sumOf(stems)
+	mix := measured(t, mixSound, "mix.wav")
+	ref := measured(t, mixSound.through(excess), "ref.wav")
+	plain := advised(t, mix, mixSound, ref, names, stems, Options{})
+	const shareTolerance = 0.02 // chance over half a minute
+	replaced := func(i int, x sound) []sound {
+		y := append([]sound(nil), stems...)
+		y[i] = x
+		return y
+	}
+	mono := sound{stems[1][0]}
+	for _, c := range []struct {
+		name  string
+		stems []sound
+		names []string
+		track int
+		state State
+		warn  string
+		share bool // the track's shares stay as they were
+	}{
+		{"silent", append(stems[:4:4], silence(2, len(mixSound[0]))), append(names[:4:4], "nothing.wav"), 4, Silent, "nothing is silent", false},
+		{"louder than the mix", replaced(1, stems[1].times(20)), names, 1, Heard, "warm stands 26.0 dB softer in the mix", true},
+		{"polarity turned over", replaced(1, stems[1].times(-1)), names, 1, Heard, "warm stands in the mix with its polarity turned over", true},
+		{"the same twice", append(stems[:4:4], stems[1]), append(names[:4:4], "again.wav"), 4, Twin, "again is the same sound as warm", false},
+		{"mono among stereo", replaced(1, mono), names, 1, Heard, "", false},
+		{"shorter", replaced(1, stems[1].part(0, 20*44100)), names, 1, Heard, "warm ends 12 s before the mix", false},
+		{"longer", replaced(1, sound{append(stems[1][0][:len(stems[1][0]):len(stems[1][0])], make([]float32, 5*44100)...), append(stems[1][1][:len(stems[1][1]):len(stems[1][1])], make([]float32, 5*44100)...)}), names, 1, Heard, "warm is 5 s longer than the mix", true},
+		{"a plug-in's delay", replaced(1, stems[1].later(441)), names, 1, Heard, "warm fits better when it runs 10.0 ms earlier", false},
+		{"starts late", replaced(1, stems[1].later(4*44100)), names, 1, Absent, "it seems to run about 4 s late", false},
+		{"of another song", replaced(1, band(99, 350)), names, 1, Absent, "warm is not to be found in the mix", false},
+	} {
+		a := Advise(plain.Result, inStep(t, mix, mixSound, c.names, c.stems), Options{})
+		if a.Tracks[c.track].State != c.state {
+			t.Errorf("%s: state %d, want %d", c.name, a.Tracks[c.track].State, c.state)
+		}
+		if all := strings.Join(a.Warnings, "\n"); c.warn == "" && all != "" || !strings.Contains(all, c.warn) {
+			t.Errorf("%s: warnings %q, want %q", c.name, all, c.warn)
+		}
+		for i := range stems {
+			for z := range a.Zones {
+				if got, want := a.Tracks[i].ShareOfZones[z], plain.Tracks[i].ShareOfZones[z]; (i != c.track || c.share) && math.Abs(got-want) > shareTolerance {
+					t.Errorf("%s: %s holds %.2f of the %s, want %.2f", c.name, a.Tracks[i].Name, got, a.Zones[z].Name, want)
+				}
+			}
+		}
+	}
+}
+
+func TestOtherRateIsRefused(t *testing.T) {
+	x := band(1, 300)
+	open := func(_ context.Context, path string) (audio.Source, error) {
+		rate := 44100
+		if path == "track.wav" {
+			rate = 48000
+		}
+		return &memory{x: x, rateHz: rate}, nil
+	}
+	_, err := measure.InStep(context.Background(), open, "mix.wav", []float64{1}, []string{"track.wav"}, 1)
+	var e *audio.Error
+	if !errors.As(err, &e) || e.Path != "track.wav" || e.Problem != "is sampled at 48 kHz, the mix at 44.1 kHz" || e.Hint == "" {
+		t.Errorf("%v", err)
+	}
+}
+
+// Two tracks of the same range at once stand in each other's way; the one that needs it
+// less is cut, or the one that is to stand behind.
+func TestPairs(t *testing.T) {
+	a, b := band(11, 2500), band(12, 2500)
+	for c := range a { // both all the time, near-equal
+		rng := rand.New(rand.NewPCG(uint64(c), 8))
+		for i := range a[c] {
+			a[c][i], b[c][i] = float32(0.03*rng.NormFloat64()), float32(0.03*rng.NormFloat64())
+		}
+	}
+	presence := biquad.Filter{Shape: biquad.Bell, FreqHz: 3150, GainDB: 20, Q: 0.7}
+	voice := a.through(presence)
+	keys := b.through(presence).plus(b.through(biquad.Filter{Shape: biquad.HighCut, FreqHz: 120, CutDBPerOct: 12}).times(40)) // more below: needs it less
+	stems, names := []sound{voice, keys}, []string{"voice.wav", "keys.wav"}
+	mixSound := sumOf(stems)
+	mix := measured(t, mixSound, "mix.wav")
+	ref := measured(t, mixSound.through(excess), "ref.wav")
+	for _, c := range []struct {
+		name   string
+		o      Options
+		cut    int
+		reason CutReason
+	}{
+		{"by need", Options{}, 1, NeedsLess},
+		{"keys in front", Options{Front: []int{1}}, 0, OtherFronts},
+		{"voice behind", Options{Back: []int{0}}, 0, StandsBack},
+	} {
+		a := advised(t, mix, mixSound, ref, names, stems, c.o)
+		i := -1
+		for j, p := range a.Pairs {
+			if a.Zones[p.Zone].Name == "high mids" {
+				i = j
+			}
+		}
+		if i < 0 {
+			t.Fatalf("%s: no pair in the high mids: %+v", c.name, a.Pairs)
+		}
+		p := a.Pairs[i]
+		if p.Share < 0.9 || p.Cut != c.cut || p.Reason != c.reason {
+			t.Errorf("%s: %+v", c.name, p)
+		}
+		if g := p.Filter.GainDB; p.Filter.Q > 1 || g < -3 || g > -1 || p.TrimDB < 0 {
+			t.Errorf("%s: a cut of %+v, trim %.1f", c.name, p.Filter, p.TrimDB)
+		}
+		if n := len(c.o.Front) + len(c.o.Back); len(a.Placings) != n {
+			t.Errorf("%s: %d placings, want %d", c.name, len(a.Placings), n)
+		}
+	}
+}
+
+// A low cut is told where a track has almost nothing of its own but the mix has it.
+func TestLowCuts(t *testing.T) {
+	names, stems := quartet()
+	rumble := silence(2, len(stems[0][0]))
+	rng := rand.New(rand.NewPCG(5, 5))
+	for i := range rumble[0] {
+		v := float32(0.005 * rng.NormFloat64())
+		rumble[0][i], rumble[1][i] = v, v
+	}
+	rumble = rumble.through(biquad.Filter{Shape: biquad.HighCut, FreqHz: 60, CutDBPerOct: 24})
+	clean := biquad.Filter{Shape: biquad.LowCut, FreqHz: 1000, CutDBPerOct: 24}
+	stems[3] = stems[3].through(clean).times(3).plus(rumble) // bright, with rumble
+	stems[0] = stems[0].times(0.05)
+	for i := 1; i <= 2; i++ {
+		stems[i] = stems[i].through(biquad.Filter{Shape: biquad.LowCut, FreqHz: 300, CutDBPerOct: 24}, biquad.Filter{Shape: biquad.LowCut, FreqHz: 300, CutDBPerOct: 24})
+	}
+	mixSound := sumOf(stems)
+	mix := measured(t, mixSound, "mix.wav")
+	a := advised(t, mix, mixSound, measured(t, mixSound.through(excess), "ref.wav"), names, stems, Options{})
+	for _, c := range a.LowCuts {
+		if c.Track == 3 {
+			if c.OwnShare >= 0.01 || c.MixShare < 0.023 || c.Filter.FreqHz < 30 || c.Filter.FreqHz > 400 || c.TrackLU > 0 || c.TrackLU < -0.5 {
+				t.Errorf("%+v", c)
+			}
+			return
+		}
+	}
+	t.Errorf("no low cut for the track with rumble: %+v", a.LowCuts)
+}
+
+// The number of cores reaches no result.
+func TestSameOnAnyNumberOfCores(t *testing.T) {
+	names, stems := quartet()
+	mixSound := sumOf(stems)
+	open := func(_ context.Context, path string) (audio.Source, error) {
+		for i, name := range names {
+			if name == path {
+				return &memory{x: stems[i], rateHz: 44100}, nil
+			}
+		}
+		return &memory{x: mixSound, rateHz: 44100}, nil
+	}
+	gate := make([]float64, synthSec)
+	for i := range gate {
+		gate[i] = 1
+	}
+	var first *measure.Together
+	for _, cores := range []int{1, 2, 5} {
+		together, err := measure.InStep(context.Background(), open, "mix.wav", gate, names, cores)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if first == nil {
+			first = together
+		} else if !reflect.DeepEqual(first, together) {
+			t.Errorf("%d cores give another table", cores)
+		}
+	}
+}
+
+func TestVerdict(t *testing.T) {
+	inf, nan := math.Inf(1), math.NaN()
+	for _, c := range []struct {
+		name        string
+		e           evidence
+		shares      []float64
+		where       Where
+		track       int
+		with, alike []int
+	}{
+		{"a track explains a copy", evidence{paired: true, masterDB: 1.2, trackDB: []float64{2, 0.1}}, []float64{0.6, 0.3}, OnTrack, 1, nil, nil},
+		{"the sum explains a copy", evidence{paired: true, masterDB: 0.1, trackDB: []float64{2, 1.5}}, []float64{0.6, 0.3}, Master, 1, nil, nil},
+		{"a track that holds all", evidence{paired: true, masterDB: 0.1, trackDB: []float64{0.1, inf}}, []float64{1, 0}, Either, 0, nil, nil},
+		{"two tracks that move together", evidence{paired: true, masterDB: 1.2, trackDB: []float64{0.15, 0.1, 1}}, []float64{0.4, 0.3, 0.3}, OnTrack, 1, nil, []int{0}},
+		{"two tracks that carry it together", evidence{paired: true, masterDB: 1.2, trackDB: []float64{0.9, 0.8, 1}, group: []int{0, 2}, groupDB: 0.1}, []float64{0.2, 0.3, 0.4}, OnTrack, 2, []int{0}, nil},
+		{"all tracks together are the sum", evidence{paired: true, masterDB: 0.1, trackDB: []float64{0.9, 0.8}, group: []int{0, 1}, groupDB: 0.1}, []float64{0.6, 0.4}, Either, 0, []int{1}, nil},
+		{"nothing to compare", evidence{masterDB: nan, trackDB: []float64{inf, inf}}, []float64{0.5, 0.5}, Either, -1, nil, nil},
+		{"another song, no track holds much", evidence{masterDB: 2, trackDB: []float64{1, 1}}, []float64{0.3, 0.3}, Master, -1, nil, nil},
+		{"another song, a track runs evenly", evidence{masterDB: 2, trackDB: []float64{1.5, 1}}, []float64{0.5, 0.3}, OnTrack, 0, nil, nil},
+		{"another song, unlike", evidence{masterDB: 2, trackDB: []float64{2.2, 3}}, []float64{0.4, 0.5}, Either, 1, nil, nil},
+		{"another song, the sum", evidence{masterDB: 1, trackDB: []float64{2, 3}}, []float64{0.4, 0.5}, Master, 0, nil, nil},
+	} {
+		where, track, with, alike := verdict(c.e, c.shares)
+		if where != c.where || track != c.track || !slices.Equal(with, c.with) || !slices.Equal(alike, c.alike) {
+			t.Errorf("%s: %d on %d with %v, alike %v, want %d on %d with %v, alike %v", c.name, where, track, with, alike, c.where, c.track, c.with, c.alike)
+		}
+	}
+}
+
+func TestSplitMIDI(t *testing.T) {
+	// Two channels with running status and a tempo in one chunk.
+	events := "\x00\xff\x51\x03\x07\xa1\x20\x00\x90\x3c\x40\x10\x3e\x40\x00\x91\x40\x40\x81\x00\xff\x2f\x00"
+	file := "MThd\x00\x00\x00\x06\x00\x00\x00\x01\x00\x60MTrk\x00\x00\x00" + string(rune(len(events))) + events
+	parts, err := splitMIDI([]byte(file))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := "\x00\xff\x51\x03\x07\xa1\x20\x10\x91\x40\x40\x81\x00\xff\x2f\x00"
+	if got := string(parts[1]); !strings.HasSuffix(got, want) {
+		t.Errorf("channel 2 is %q, want %q at its end", got, want)
+	}
+	if parts[0] == nil || parts[2] != nil {
+		t.Error("channels without a note are there, or the first is not")
+	}
+}

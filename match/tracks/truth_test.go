@@ -1,0 +1,415 @@
+package tracks
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"io"
+	"maps"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+
+	"toneplumb/biquad"
+	"toneplumb/match"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure"
+)
+
+// Single tracks whose truth is known: MIDI songs, each channel rendered by itself, the mix
+// their sum. TONEPLUMB_MIDI_FILES names the folder of the songs; .ci/run fetches
+// them. A filter is put on one stem or on the sum, and it is asked who carries the
+// difference.
+
+// sound is a recording in memory: [channel][frame].
+type sound [][]float32
+
+func silence(channels, frames int) sound {
+	s := make(sound, channels)
+	for c := range s {
+		s[c] = make([]float32, frames)
+	}
+	return s
+}
+
+// plus adds another sound.
+func (s sound) plus(o sound) sound {
+	for c := range s {
+		for i, v := range o[c] {
+			s[c][i] += v
+		}
+	}
+	return s
+}
+
+func sumOf(stems []sound) sound {
+	sum := silence(len(stems[0]), len(stems[0][0]))
+	for _, s := range stems {
+		sum.plus(s)
+	}
+	return sum
+}
+
+// through returns the sound through filters at 44.1 kHz.
+func (s sound) through(filters ...biquad.Filter) sound {
+	out := silence(len(s), len(s[0]))
+	cascade := biquad.NewCascade(filters, 44100, len(s))
+	block := audio.NewBlock(len(s), 8192)
+	part := make([][]float64, len(s))
+	for at := 0; at < len(s[0]); at += 8192 {
+		n := min(8192, len(s[0])-at)
+		for c := range s {
+			part[c] = block[c][:n]
+			for i, v := range s[c][at : at+n] {
+				part[c][i] = float64(v)
+			}
+		}
+		cascade.Run(part)
+		for c := range s {
+			for i, v := range part[c] {
+				out[c][at+i] = float32(v)
+			}
+		}
+	}
+	return out
+}
+
+// part returns some of its frames.
+func (s sound) part(from, to int) sound {
+	var p sound
+	for _, x := range s {
+		p = append(p, x[from:to])
+	}
+	return p
+}
+
+// memory reads a sound.
+type memory struct {
+	x      sound
+	rateHz int
+	at     int
+}
+
+func (m *memory) Format() audio.Format {
+	return audio.Format{Container: "WAV", Encoding: "float", RateHz: m.rateHz, Channels: len(m.x), Frames: int64(len(m.x[0]))}
+}
+
+func (m *memory) Read(dst [][]float64) (int, error) {
+	n := min(len(dst[0]), len(m.x[0])-m.at)
+	if n == 0 {
+		return 0, io.EOF
+	}
+	for c := range dst {
+		for i, v := range m.x[c][m.at : m.at+n] {
+			dst[c][i] = float64(v)
+		}
+	}
+	m.at += n
+	return n, nil
+}
+
+func (m *memory) Warnings() []string { return nil }
+func (m *memory) Close() error       { return nil }
+
+func measured(t *testing.T, x sound, path string) *measure.Recording {
+	t.Helper()
+	r, err := measure.Measure(context.Background(), &memory{x: x, rateHz: 44100}, path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+// advised runs the whole job on sounds in memory.
+func advised(t *testing.T, mix *measure.Recording, mixSound sound, ref *measure.Recording, names []string, stems []sound, o Options) *Advice {
+	t.Helper()
+	c, err := match.Compare(mix, []*measure.Recording{ref}, match.DefaultCompare())
+	if err != nil {
+		t.Fatal(err)
+	}
+	solve := match.DefaultSolve()
+	solve.TowardPercent = 100
+	return Advise(c.Solve(solve), inStep(t, mix, mixSound, names, stems), o)
+}
+
+func inStep(t *testing.T, mix *measure.Recording, mixSound sound, names []string, stems []sound) *measure.Together {
+	t.Helper()
+	open := func(_ context.Context, path string) (audio.Source, error) {
+		if path == mix.Path {
+			return &memory{x: mixSound, rateHz: 44100}, nil
+		}
+		return &memory{x: stems[slices.Index(names, path)], rateHz: 44100}, nil
+	}
+	together, err := measure.InStep(context.Background(), open, mix.Path, mix.GateWeights(), names, 2)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return together
+}
+
+// song is a song in stems.
+type song struct {
+	name  string
+	names []string
+	stems []sound
+	later []sound
+}
+
+// Songs whose first minute has several tracks at once. The thresholds were chosen on the first
+// half alone.
+var (
+	chosenOn = []string{"flying_scotsman", "keep_on_rolling", "city_blues_redfarn", "5432gone_redfarn", "tttheme2", "modern_motion"}
+	heldOut  = []string{"chuggachugga", "careless_perc_redfarn", "boogi_marabi_redfarn", "say_what_redfarn", "mighty_giant_run", "the_hobo_redfarn"}
+)
+
+const truthSec = 45
+
+// stemsOf renders the channels of a song that sound in its first part.
+func stemsOf(t *testing.T, path string) song {
+	t.Helper()
+	file, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	channels, err := splitMIDI(file)
+	if err != nil {
+		t.Fatalf("%s: %v", path, err)
+	}
+	s := song{name: strings.TrimSuffix(filepath.Base(path), ".mid")}
+	for c, midi := range channels {
+		if midi == nil {
+			continue
+		}
+		x := render(t, midi, 2*truthSec)
+		y := sound{x[0], x[1]}
+		if slices.Max(x[0][:truthSec*44100]) < 1e-3 {
+			continue
+		}
+		s.stems = append(s.stems, y.part(0, truthSec*44100))
+		s.later = append(s.later, y.part(truthSec*44100, 2*truthSec*44100))
+		s.names = append(s.names, fmt.Sprintf("channel-%d.wav", c+1))
+	}
+	return s
+}
+
+// truthCase is one song with a filter somewhere.
+type truthCase struct {
+	kind   string
+	filter biquad.Filter
+	want   []int // the stems; none: the master
+}
+
+// The kinds of truth.
+const (
+	oneTrack  = "one track"
+	theSum    = "sum"
+	twoTracks = "two tracks together"
+)
+
+// tally counts the cases of one kind.
+type tally struct{ right, open, wrong int }
+
+func (y *tally) count(right, open bool) {
+	switch {
+	case right:
+		y.right++
+	case open:
+		y.open++
+	default:
+		y.wrong++
+	}
+}
+
+// Bars of the cases with a known filter: nine of ten named rightly, and the curve.
+const truthShare = 0.9
+
+func TestTruth(t *testing.T) {
+	folder := os.Getenv("TONEPLUMB_MIDI_FILES")
+	if folder == "" {
+		t.Skip("TONEPLUMB_MIDI_FILES names no folder of MIDI songs; .ci/run does")
+	}
+	songs := heldOut[:2]
+	if os.Getenv("TONEPLUMB_LONG") != "" {
+		songs = slices.Concat(chosenOn, heldOut)
+	}
+	var lock sync.Mutex
+	results, worst := map[string]*tally{}, 0.0
+	count := func(row string, right, open bool) {
+		if results[row] == nil {
+			results[row] = &tally{}
+		}
+		results[row].count(right, open)
+	}
+	t.Run("songs", func(t *testing.T) {
+		for _, name := range songs {
+			t.Run(name, func(t *testing.T) {
+				t.Parallel()
+				s := stemsOf(t, filepath.Join(folder, name+".mid"))
+				plain := sumOf(s.stems)
+				whole, later := measured(t, plain, "plain.wav"), measured(t, sumOf(s.later), "later.wav")
+				for _, tc := range casesOf(s, inStep(t, whole, plain, s.names, s.stems)) {
+					stems, mixSound := slices.Clone(s.stems), plain
+					for _, i := range tc.want {
+						stems[i] = stems[i].through(tc.filter)
+						mixSound = sumOf(stems)
+					}
+					if tc.kind == theSum {
+						mixSound = plain.through(tc.filter)
+					}
+					mix := measured(t, mixSound, "mix.wav")
+					a := advised(t, mix, mixSound, whole, s.names, stems, Options{})
+					right, open, said, m := judgeTruth(a, tc.want)
+					apart := 0.0
+					if m != nil && m.Where == OnTrack {
+						apart = effectApart(t, a, m.Instead, mixSound, stems)
+					} else if m != nil {
+						apart = masterApart(t, a, m, mixSound)
+					}
+					// The same filter, taken back, by the levels of another part of the song.
+					b := Advise(withMove(t, mix, later, tc.filter), a.Together, Options{})
+					hardRight, hardOpen, _, _ := judgeTruth(b, tc.want)
+					lock.Lock()
+					half := "held out"
+					if slices.Contains(chosenOn, name) {
+						half = "chosen on"
+					}
+					count(tc.kind+", "+half, right, open)
+					count(tc.kind+", other part of the song, "+half, hardRight, hardOpen)
+					worst = max(worst, apart)
+					lock.Unlock()
+					t.Logf("%-20s %v %4.0f Hz %+.1f dB want %v: right %v, curve %.3f%s", tc.kind, tc.filter.Shape, tc.filter.FreqHz, tc.filter.GainDB, tc.want, right, apart, said)
+				}
+			})
+		}
+	})
+	right, all := 0, 0
+	for _, row := range slices.Sorted(maps.Keys(results)) {
+		y := results[row]
+		n := y.right + y.open + y.wrong
+		t.Logf("%-50s %2d of %2d right, %d not told, %d wrong", row, y.right, n, y.open, y.wrong)
+		if strings.HasPrefix(row, oneTrack+", held") || strings.HasPrefix(row, theSum+", held") {
+			right, all = right+y.right, all+n
+		}
+	}
+	t.Logf("predicted and measured curve, worst: %.3f dB", worst)
+	if float64(right) < truthShare*float64(all) {
+		t.Errorf("%d of %d named rightly on songs no threshold was chosen on, want %g", right, all, truthShare)
+	}
+	if worst > effectToleranceDB {
+		t.Errorf("a curve is %.3f dB off, want %g", worst, effectToleranceDB)
+	}
+}
+
+// withMove compares with a reference and sets a filter, taken back, in place of the moves.
+func withMove(t *testing.T, mix, ref *measure.Recording, f biquad.Filter) *match.Result {
+	c, err := match.Compare(mix, []*measure.Recording{ref}, match.DefaultCompare())
+	if err != nil {
+		t.Fatal(err)
+	}
+	solve := match.DefaultSolve()
+	solve.MaxMoves = 1
+	r := c.Solve(solve)
+	f.GainDB = -f.GainDB
+	r.Moves = []match.Move{{Filter: f}}
+	return r
+}
+
+// masterApart filters the mix and measures how far its curve is from what the move says.
+func masterApart(t *testing.T, a *Advice, m *Move, mix sound) float64 {
+	return curveApart(t, a, mix.through(m.Filter), m.MasterDB)
+}
+
+// judgeTruth tells whether the largest move is put where the filter was, or left open.
+func judgeTruth(a *Advice, want []int) (right, open bool, said string, best *Move) {
+	for i := range a.Moves {
+		m := &a.Moves[i]
+		if best == nil || math.Abs(m.Filter.GainDB) > math.Abs(best.Filter.GainDB) {
+			best = m
+		}
+		said += fmt.Sprintf("\n      %v %.0f Hz %+.1f dB: where %d on %d with %v alike %v, same moments %v, master %.2f tracks %.2f together %.2f shares %.2f", m.Filter.Shape, m.Filter.FreqHz, m.Filter.GainDB,
+			m.Where, m.Track, m.With, m.Alike, m.Why.SameMoments, m.Why.MasterDB, m.Why.TrackDB, m.Why.TogetherDB, m.Shares)
+	}
+	if best == nil {
+		return false, true, " no move", nil
+	}
+	if len(want) == 0 {
+		return best.Where == Master, best.Where == Either, said, best
+	}
+	on := append([]int{best.Track}, best.With...)
+	slices.Sort(on)
+	return best.Where == OnTrack && slices.Equal(on, want), best.Where == Either, said, best
+}
+
+// casesOf chooses filters that can be heard: on the two stems with the largest share of a zone,
+// on both at once where the second holds enough, and two on the sum.
+func casesOf(s song, together *measure.Together) []truthCase {
+	type place struct {
+		stem, zone int
+		share      float64
+	}
+	var places []place
+	zones := match.Zones()
+	share := func(k int, zone match.Zone) float64 {
+		x, m := 0.0, 0.0
+		for b := range spectrum.BandCount {
+			if hz := spectrum.CentreHz(b); hz >= zone.LowHz && hz < zone.HighHz {
+				x, m = x+together.Tracks[k].Re[b], m+together.MixPower[b]
+			}
+		}
+		return x / m
+	}
+	for z := 1; z < 6; z++ {
+		for k := range together.Tracks {
+			places = append(places, place{k, z, share(k, zones[z])})
+		}
+	}
+	slices.SortStableFunc(places, func(a, b place) int { return cmp.Compare(b.share, a.share) })
+	filter := func(z int, gainDB float64) biquad.Filter {
+		hz := math.Sqrt(zones[z].LowHz * zones[z].HighHz)
+		switch {
+		case hz > 3000:
+			return biquad.Filter{Shape: biquad.HighShelf, FreqHz: 3000, GainDB: gainDB, Q: math.Sqrt2 / 2}
+		case hz < 150:
+			return biquad.Filter{Shape: biquad.LowShelf, FreqHz: 160, GainDB: gainDB, Q: math.Sqrt2 / 2}
+		}
+		return biquad.Filter{Shape: biquad.Bell, FreqHz: hz, GainDB: gainDB, Q: 0.8}
+	}
+	var cases []truthCase
+	used := map[int]bool{}
+	gains := []float64{6, 5, 8, -6}
+	const least = 0.25 // of a zone, or the filter is hardly heard
+	for _, p := range places {
+		if used[p.stem] || len(cases) == 2 || p.share < least {
+			continue
+		}
+		used[p.stem] = true
+		cases = append(cases, truthCase{oneTrack, filter(p.zone, gains[(len(cases)+len(s.name))%len(gains)]), []int{p.stem}})
+	}
+	for i := range 2 {
+		cases = append(cases, truthCase{theSum, []biquad.Filter{
+			{Shape: biquad.LowShelf, FreqHz: 140, GainDB: 4, Q: math.Sqrt2 / 2},
+			{Shape: biquad.Bell, FreqHz: 350, GainDB: 5, Q: 0.7},
+			{Shape: biquad.Bell, FreqHz: 2500, GainDB: -5, Q: 0.8},
+			{Shape: biquad.HighShelf, FreqHz: 4000, GainDB: 5, Q: math.Sqrt2 / 2},
+			{Shape: biquad.Bell, FreqHz: 900, GainDB: 4, Q: 0.6},
+		}[(len(s.name)+2*i)%5], nil})
+	}
+	for z := 1; z < 6; z++ { // two that hold a quarter of one zone each, and not all of it
+		var two []int
+		sum := 0.0
+		for k := range together.Tracks {
+			if x := share(k, zones[z]); x >= least {
+				two, sum = append(two, k), sum+x
+			}
+		}
+		if len(two) == 2 && sum < 0.85 {
+			return append(cases, truthCase{twoTracks, filter(z, 6), two})
+		}
+	}
+	return cases
+}

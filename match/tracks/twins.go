@@ -1,0 +1,71 @@
+package tracks
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+	"strings"
+
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
+)
+
+// nameAll names the tracks by their files, with a number where two are called alike.
+func (s *session) nameAll() {
+	seen := map[string]int{}
+	for _, t := range s.tracks {
+		t.name = NameOf(t.Path)
+		if seen[t.name]++; seen[t.name] > 1 {
+			t.name = fmt.Sprintf("%s (%d)", t.name, seen[t.name])
+		}
+	}
+}
+
+// NameOf is a track's name: its file's, without folder and extension.
+func NameOf(path string) string {
+	base := filepath.Base(path)
+	if name := strings.TrimSuffix(base, filepath.Ext(base)); name != "" {
+		return name
+	}
+	return base
+}
+
+// findTwins marks tracks that are the same sound as one before, at any level.
+func (s *session) findTwins() {
+	for i, t := range s.tracks {
+		if t.state == Silent {
+			continue
+		}
+		for j, earlier := range s.tracks[:i] {
+			if (earlier.state == Heard || earlier.state == Absent) && sameSound(t.Track, earlier.Track) {
+				t.state, t.twinOf = Twin, j
+				break
+			}
+		}
+	}
+}
+
+// sameSound tells whether two tables are of one sound but for its level: every cell
+// that is not near silence has one ratio.
+func sameSound(a, b *measure.Track) bool {
+	const toleranceDB, floorDB = 0.05, 50 // our choice: rounding to 16 bits stays below
+	strongest, at := float32(0), 0
+	for i, p := range a.RowPower {
+		if p > strongest {
+			strongest, at = p, i
+		}
+	}
+	if b.RowPower[at] == 0 {
+		return false
+	}
+	ratio := spectrum.PowerToDB(float64(strongest) / float64(b.RowPower[at]))
+	for i, p := range a.RowPower {
+		if float64(p) < float64(strongest)*spectrum.DBToPower(-floorDB) {
+			continue
+		}
+		if d := spectrum.PowerToDB(float64(p)/float64(b.RowPower[i])) - ratio; !(math.Abs(d) < toleranceDB) {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,123 @@
+package plots
+
+import (
+	"image/color"
+	"math"
+
+	"gonum.org/v1/plot/vg"
+)
+
+// Grid is a table of cells that are darker where there is more, with the number in
+// each, so that it reads without colour too.
+type Grid struct {
+	Title   string   // above it, on one line
+	Columns []string // over the cells
+	Rows    []GridRow
+}
+
+// GridRow is one row of cells.
+type GridRow struct {
+	Name  string
+	Shade []float64 // for each column, 0 for paper to 1 for the darkest; cut to that
+	Text  []string  // printed in each cell
+}
+
+func (g *Grid) mustBeSound() {
+	for _, r := range g.Rows {
+		if len(r.Shade) != len(g.Columns) || len(r.Text) != len(g.Columns) {
+			panic("plots: a row of a grid with another number of cells than columns")
+		}
+	}
+}
+
+// Sizes in layout units. Our choice.
+const (
+	gridRowHeight = 31.0
+	gridNameShare = 0.27 // of the width for the names
+	gridCellGap   = 2.0
+)
+
+// gridLayout is a grid with its place.
+type gridLayout struct {
+	grid             *Grid
+	left, right, top vg.Length
+	height           vg.Length
+}
+
+func (s *sheet) layGrid(g *Grid, left, right, top vg.Length) gridLayout {
+	lay := gridLayout{grid: g, left: left, right: right, top: top - s.u(blockGap)}
+	if len(g.Rows) == 0 {
+		return lay
+	}
+	lay.height = s.lead(s.heavy(textSize), 1) + s.u(gridRowHeight*float64(len(g.Rows))+blockGap)
+	if g.Title != "" {
+		lay.height += s.lead(s.soft(labelSize), 1)
+	}
+	return lay
+}
+
+func (lay *gridLayout) draw(s *sheet) {
+	g := lay.grid
+	if len(g.Rows) == 0 {
+		return
+	}
+	y := lay.top
+	width := lay.right - lay.left
+	if g.Title != "" {
+		l := s.soft(labelSize)
+		y = s.putDown(l, lay.left, y, 0, []string{s.line(l, g.Title, width, cutEnd)})
+	}
+	first := lay.left + width*gridNameShare
+	cell := (lay.right - first) / vg.Length(max(1, len(g.Columns)))
+	head := s.heavy(textSize)
+	for i, name := range g.Columns {
+		s.put(head, first+cell*(vg.Length(i)+0.5), y-s.u(textSize), 0.5, s.line(head, name, cell-s.u(gridCellGap), cutEnd))
+	}
+	y -= s.lead(head, 1)
+	plain := s.plain(textSize)
+	for _, r := range g.Rows {
+		bottom := y - s.u(gridRowHeight)
+		base := (y+bottom)/2 - s.u(0.36*textSize) // capitals stand 0.73 of the size high
+		s.put(plain, lay.left, base, 0, s.line(plain, r.Name, width*gridNameShare-s.u(12), cutMiddle))
+		for i := range g.Columns {
+			at := vg.Rectangle{
+				Min: vg.Point{X: first + cell*vg.Length(i) + s.u(gridCellGap), Y: bottom + s.u(gridCellGap)},
+				Max: vg.Point{X: first + cell*vg.Length(i+1), Y: y},
+			}
+			tone := s.shade(r.Shade[i])
+			s.SetColor(tone)
+			s.Fill(box(at))
+			words := plain
+			words.colour = s.readable(tone)
+			s.put(words, (at.Min.X+at.Max.X)/2, base, 0.5, s.line(words, r.Text[i], cell-s.u(3*gridCellGap), cutEnd))
+		}
+		y = bottom
+	}
+}
+
+// shade goes from near paper to blue. Our choice: one hue of Okabe and Ito, so that a
+// printer without colour gives a row of greys in the same order.
+func (t *tones) shade(x float64) color.NRGBA {
+	x = min(max(x, 0), 1)
+	from, to := t.paper, t.curves[Blue]
+	mix := func(a, b uint8) uint8 { return uint8(float64(a) + x*(float64(b)-float64(a)) + 0.5) }
+	return color.NRGBA{mix(from.R, to.R), mix(from.G, to.G), mix(from.B, to.B), 255}
+}
+
+// readable is ink or paper, whichever stands out more from a tone.
+func (t *tones) readable(tone color.NRGBA) color.NRGBA {
+	on, ink, paper := brightness(tone)+flare, brightness(t.ink)+flare, brightness(t.paper)+flare
+	if max(on/ink, ink/on) >= max(on/paper, paper/on) {
+		return t.ink
+	}
+	return t.paper
+}
+
+const flare = 0.05 // light of the room on the screen, as the contrast ratio of WCAG 2.1 has it
+
+// brightness of a colour, 0 to 1. Source: WCAG 2.1, relative luminance, with a plain power in place
+// of sRGB's curve, which is near enough to choose between two.
+func brightness(c color.NRGBA) float64 {
+	linear := func(v uint8) float64 { return math.Pow(float64(v)/255, 2.2) }
+	return 0.2126*linear(c.R) + 0.7152*linear(c.G) + 0.0722*linear(c.B)
+}

@@ -1,0 +1,138 @@
+package audio
+
+import (
+	"context"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"testing"
+)
+
+// readWhole reads a source to its end, in blocks of a length.
+func readWhole(t *testing.T, src Source, blockLen int) [][]float64 {
+	t.Helper()
+	all := make([][]float64, src.Format().Channels)
+	block := NewBlock(len(all), blockLen)
+	for {
+		n, err := src.Read(block)
+		if err == io.EOF {
+			return all
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		for ch := range all {
+			all[ch] = append(all[ch], block[ch][:n]...)
+		}
+	}
+}
+
+func openKept(t *testing.T, k *Keeper, path string) Source {
+	t.Helper()
+	src, err := k.Open(context.Background(), path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { src.Close() })
+	return src
+}
+
+// What is read a second time is what was read first, bit for bit, and is not decoded again.
+func TestKept(t *testing.T) {
+	t.Setenv("TMPDIR", t.TempDir())
+	for _, name := range []string{"stereo.mp3", "mono.mp3", "stereo.flac", "mono.flac", "stereo.ogg", "mono.ogg", "stereo.opus", "mono.opus"} {
+		path := filepath.Join("testdata", name)
+		k := NewKeeper(path)
+		first := openKept(t, k, path)
+		want := readWhole(t, first, 1000)
+		second := openKept(t, k, path)
+		if _, kept := second.(*recording).decoder.(*keptSource); !kept {
+			t.Errorf("%s: decoded again", name)
+		}
+		if got := readWhole(t, second, 777); !slices.EqualFunc(got, want, slices.Equal[[]float64]) {
+			t.Errorf("%s: the second reading differs", name)
+		}
+		if second.Format() != first.Format() || !slices.Equal(second.Warnings(), first.Warnings()) {
+			t.Errorf("%s: %+v %q, at first %+v %q", name, second.Format(), second.Warnings(), first.Format(), first.Warnings())
+		}
+		k.Close()
+	}
+	if left, _ := os.ReadDir(os.TempDir()); len(left) > 0 {
+		t.Errorf("left: %v", left)
+	}
+}
+
+// Every word that the MP3 decoder can return comes back as it was.
+func TestKeptMP3Words(t *testing.T) {
+	var x, back [1]float64
+	var b [2]byte
+	for w := -32768; w <= 32767; w++ {
+		x[0] = mp3Sample(int16(w))
+		if !packMP3Words(b[:], 2, x[:]) {
+			t.Fatalf("word %d is not kept", w)
+		}
+		if unpackMP3(back[:], b[:], 2); back != x {
+			t.Fatalf("word %d: %v came back as %v", w, x, back)
+		}
+	}
+	x[0] = 0.1
+	if packMP3Words(b[:], 2, x[:]) {
+		t.Error("a sample between words is said to be kept")
+	}
+	if packFloat32s(make([]byte, 4), 4, x[:]) {
+		t.Error("a sample between floats of 32 bits is said to be kept")
+	}
+}
+
+// Where nothing can be kept, the recording is decoded again.
+func TestNotKept(t *testing.T) {
+	path := filepath.Join("testdata", "stereo.mp3")
+	again := func(what string, k *Keeper, first func(Source)) {
+		first(openKept(t, k, path))
+		if _, kept := openKept(t, k, path).(*recording).decoder.(*keptSource); kept {
+			t.Errorf("%s: kept", what)
+		}
+		if err := k.Close(); err != nil {
+			t.Error(err)
+		}
+	}
+	whole := func(src Source) { readWhole(t, src, 1000) }
+	again("no keeper", nil, whole)
+	again("another recording", NewKeeper("other.mp3"), whole)
+	again("not read to its end", NewKeeper(path), func(src Source) {
+		src.Read(NewBlock(src.Format().Channels, 100))
+		src.Close()
+	})
+	t.Run("no folder", func(t *testing.T) {
+		t.Setenv("TMPDIR", filepath.Join(t.TempDir(), "none"))
+		again("no folder for it", NewKeeper(path), whole)
+	})
+	again("does not fit", NewKeeper(path), func(src Source) {
+		src.(*keeping).kept.bytes = keptMax
+		whole(src)
+	})
+	again("samples that do not fit", NewKeeper(path), func(src Source) {
+		s := src.(*keeping)
+		s.Source = &scaled{s.Source}
+		whole(src)
+	})
+	again("disk full", NewKeeper(path), func(src Source) {
+		src.(*keeping).kept.file.Close()
+		whole(src)
+	})
+}
+
+// scaled is a source at another level.
+type scaled struct{ Source }
+
+func (s *scaled) Read(dst [][]float64) (int, error) {
+	n, err := s.Source.Read(dst)
+	for _, x := range dst {
+		for i := range x {
+			x[i] *= math.Sqrt2
+		}
+	}
+	return n, err
+}

@@ -1,0 +1,81 @@
+package measure
+
+import (
+	"context"
+	"io"
+
+	"toneplumb/spectrum/audio"
+)
+
+// fullReader reads whole blocks of a source, with so many channels: the first two, a mono
+// source on both, or the mean of two in one. After its end a source is silent.
+type fullReader struct {
+	src    audio.Source
+	raw    [][]float64
+	out    [][]float64
+	frames int // read so far
+	ended  bool
+}
+
+func newFullReader(src audio.Source, channels int) *fullReader {
+	r := &fullReader{src: src, raw: audio.NewBlock(src.Format().Channels, blockFrames)}
+	if channels == 1 && len(r.raw) > 1 {
+		r.out = audio.NewBlock(1, blockFrames)
+		return r
+	}
+	for c := range channels {
+		r.out = append(r.out, r.raw[min(c, len(r.raw)-1)])
+	}
+	return r
+}
+
+// read takes the next frames and returns how many there were.
+func (r *fullReader) read(frames int) (int, error) {
+	n := 0
+	part := make([][]float64, len(r.raw))
+	for n < frames && !r.ended {
+		for c := range part {
+			part[c] = r.raw[c][n:frames]
+		}
+		got, err := r.src.Read(part)
+		if err == io.EOF {
+			r.ended = true
+		} else if err != nil {
+			return 0, err
+		}
+		n += got
+	}
+	r.frames += n
+	for _, x := range r.raw {
+		clear(x[n:frames])
+	}
+	if len(r.out) == 1 && len(r.raw) > 1 {
+		for i := range r.out[0][:n] {
+			r.out[0][i] = (r.raw[0][i] + r.raw[1][i]) / 2
+		}
+		clear(r.out[0][n:frames])
+	}
+	return n, nil
+}
+
+// block returns the first frames of what was read.
+func (r *fullReader) block(frames int) [][]float64 {
+	b := make([][]float64, len(r.out))
+	for c := range b {
+		b[c] = r.out[c][:frames]
+	}
+	return b
+}
+
+// toEnd reads on to the end, for the length.
+func (r *fullReader) toEnd(ctx context.Context) error {
+	for !r.ended {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if _, err := r.read(blockFrames); err != nil {
+			return err
+		}
+	}
+	return nil
+}
