@@ -89,7 +89,7 @@ func TestWatch(t *testing.T) {
 	// Half of it stands still for long; then the rest comes in steps.
 	first := sound("first.wav")
 	put(first[:len(first)/2])
-	await(t, "waiting for the rest of the bounce: 0:35 of 1:10 are there", &stderr, 1)
+	await(t, "waiting for the rest of the bounce: 0:34 of 1:10 are there", &stderr, 1)
 	file, err := os.OpenFile(o.mix, os.O_APPEND|os.O_WRONLY, 0)
 	if err != nil {
 		t.Fatal(err)
