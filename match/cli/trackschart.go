@@ -86,6 +86,9 @@ func tracksTable(a *tracks.Advice) plots.Table {
 		case m.Where == tracks.Either:
 			row[2] = "not to be told"
 		}
+		if m.Where != tracks.Either && !m.Why.SameMoments {
+			row[2] = "rather " + row[2]
+		}
 		if x := m.Instead; x != nil {
 			row[3] = namesOf(a, x.Tracks) + ": " + settingWords(x.Filter)
 			row[4], row[5] = trimsWords(x)+" dB", fmt.Sprintf("%.1f dB", x.ApartDB)

@@ -59,12 +59,16 @@ func verdictWords(a *tracks.Advice, m tracks.Move) string {
 	switch {
 	case m.Where == tracks.OnTrack && len(m.With) > 0:
 		return fmt.Sprintf("Belongs on %s together. %s, %s.", name(), compared, left())
+	case m.Where == tracks.OnTrack && !m.Why.SameMoments:
+		return fmt.Sprintf("Rather on %s, a hint: the reference is another piece of music. %s, %s.", name(), compared, left())
 	case m.Where == tracks.OnTrack:
 		return fmt.Sprintf("Belongs on %s. %s, %s.%s", name(), compared, left(), alike)
+	case m.Where == tracks.Master && m.Track >= 0 && !m.Why.SameMoments:
+		return fmt.Sprintf("Rather on the master, a hint: the reference is another piece of music. %s, %s.", compared, left())
 	case m.Where == tracks.Master && m.Track >= 0:
 		return fmt.Sprintf("Belongs on the master. %s, %s, and no other track explains it better.", compared, left())
 	case m.Where == tracks.Master:
-		return "Belongs on the master: no track holds enough of what it works on."
+		return "Rather on the master: no track holds enough of what it works on."
 	case m.Track >= 0 && m.Why.SameMoments:
 		return fmt.Sprintf("Master or %s: the seconds do not tell. %s, %s.%s", name(), compared, left(), alike)
 	case m.Track >= 0:

@@ -515,3 +515,33 @@ func TestWrongAsks(t *testing.T) {
 		}
 	}
 }
+
+// Sound is handed out of what is measured only: before that the file may be half there,
+// after a failure it is gone.
+func TestSoundOfUnmeasured(t *testing.T) {
+	v := enter(t)
+	id := v.drop("text.wav", []byte("this is no sound at all"))
+	v.measured(id)
+	var refused trouble
+	if code := v.ask("GET", "/sounds/"+id+"?from=0&sec=1", nil, &refused); code != http.StatusConflict || refused.Hint == "" {
+		t.Errorf("answered with %d, %+v", code, refused)
+	}
+}
+
+// What a comparison of the sitting keeps does not hold the tables of recordings that
+// were taken away.
+func TestSittingHoldsNoTables(t *testing.T) {
+	v := enter(t)
+	mix, ref := v.drop("m.wav", sound(t, 5, 1)), v.drop("r.wav", sound(t, 5, 2))
+	v.measured(mix)
+	v.measured(ref)
+	for range 2 {
+		if code := v.post("/result", usual(mix, ref), nil); code != http.StatusOK {
+			t.Fatalf("answered with %d", code)
+		}
+	}
+	entries := v.server.sitting.entries
+	if len(entries) != 1 || entries[0].Ask.Mix != mix || entries[0].Ask.mix != nil || entries[0].Ask.references != nil {
+		t.Errorf("%d entries, %+v", len(entries), entries)
+	}
+}

@@ -44,6 +44,7 @@ func (s *Server) demo(w http.ResponseWriter, r *http.Request) {
 		err := s.shelf.inTurn(s.ctx, func() error { return s.makeDemo(both) })
 		for i, rec := range both {
 			if err != nil {
+				rec.cancel()
 				rec.fail(err)
 				continue
 			}

@@ -2,6 +2,7 @@ package serve
 
 import (
 	"context"
+	"fmt"
 	"net"
 	"net/http"
 	"os"
@@ -41,15 +42,31 @@ func removeLeft(ctx context.Context) {
 		if err != nil || !info.IsDir() {
 			continue
 		}
-		address, err := os.ReadFile(filepath.Join(dir, addressFile))
+		address, err := addressIn(dir)
 		if err != nil && time.Since(info.ModTime()).Seconds() < newSec {
 			continue
 		}
-		if err == nil && answers(ctx, strings.TrimSpace(string(address)), filepath.Base(dir)) {
+		if err == nil && answers(ctx, address, filepath.Base(dir)) {
 			continue
 		}
 		os.RemoveAll(dir) // what belongs to someone else stays: the system says no
 	}
+}
+
+// addressIn reads the address in a folder. Among the temporary folders may be one that
+// someone else made to hold us up: what is no ordinary small file is not opened.
+func addressIn(dir string) (string, error) {
+	const longest = 64 // 127.0.0.1 and a port have 15
+	path := filepath.Join(dir, addressFile)
+	info, err := os.Lstat(path)
+	if err != nil {
+		return "", err
+	}
+	if !info.Mode().IsRegular() || info.Size() > longest {
+		return "", fmt.Errorf("%q holds no address", path)
+	}
+	address, err := os.ReadFile(path)
+	return strings.TrimSpace(string(address)), err
 }
 
 // livePath is where a server says whose folder it keeps.
@@ -68,7 +85,11 @@ func answers(ctx context.Context, address, folder string) bool {
 	if err != nil {
 		return false
 	}
-	response, err := (&http.Client{Transport: &http.Transport{DisableKeepAlives: true}}).Do(request)
+	client := &http.Client{
+		Transport:     &http.Transport{DisableKeepAlives: true},
+		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }, // it may lead elsewhere
+	}
+	response, err := client.Do(request)
 	if err != nil {
 		return ctx.Err() != nil // too busy to answer, not gone
 	}

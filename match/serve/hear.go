@@ -86,6 +86,10 @@ func (a *ask) recordingOf(r *measure.Recording) *recording {
 
 // excerpt answers with a stretch of a recording as FLAC.
 func (s *Server) excerpt(w http.ResponseWriter, r *http.Request, rec *recording) {
+	if rec.now() != ready {
+		refuse(w, http.StatusConflict, fmt.Sprintf("%q is not measured", rec.name), "wait until it is")
+		return
+	}
 	from, err1 := strconv.ParseFloat(r.URL.Query().Get("from"), 64)
 	sec, err2 := strconv.ParseFloat(r.URL.Query().Get("sec"), 64)
 	if err1 != nil || err2 != nil || !(from >= 0 && from < 1e7) || !(sec > 0 && sec <= page.ExcerptSec) || rec.profile {

@@ -50,7 +50,9 @@ func (s *sitting) note(a *ask, r *match.Result, asBounced *report.Number) string
 	for _, ref := range a.references {
 		e.References = append(e.References, ref.name)
 	}
-	e.Ask, e.Moves = a, len(r.Moves)
+	asked := *a
+	asked.mix, asked.references, asked.earlier = nil, nil, nil // whose tables would stay after they were taken away
+	e.Ask, e.Moves = &asked, len(r.Moves)
 	e.Before, e.After = report.Number(r.DistanceBeforeDB), report.Number(r.DistanceAfterDB)
 	if asBounced != nil {
 		e.Before = *asBounced
@@ -67,9 +69,12 @@ func (s *Server) showSitting(w http.ResponseWriter, r *http.Request) {
 	for _, rec := range s.shelf.list() {
 		recordings = append(recordings, rec.told())
 	}
+	entries := []sittingEntry{} // copies: a browser that reads slowly must hold nobody up
 	s.sitting.lock.Lock()
-	defer s.sitting.lock.Unlock()
-	entries := append([]*sittingEntry{}, s.sitting.entries...)
+	for _, e := range s.sitting.entries {
+		entries = append(entries, *e)
+	}
+	s.sitting.lock.Unlock()
 	answer(w, http.StatusOK, map[string]any{"comparisons": entries, "recordings": recordings})
 }
 
