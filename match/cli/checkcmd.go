@@ -128,6 +128,7 @@ func (o *checkOptions) check(mix, before *measure.Recording, references []*measu
 		return nil, err
 	}
 	k := comparison.Verdict(o.withinDB)
+	k.SetSides()
 	k.Warnings = slices.Concat(notes, k.Warnings)
 	if before == nil {
 		return k, nil

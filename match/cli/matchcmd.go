@@ -9,6 +9,7 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure"
 )
 
 // matchOptions is everything `match` can be told.
@@ -19,6 +20,7 @@ type matchOptions struct {
 	already    string // settings of an earlier round
 	lead       string // a single track of the mix
 	withSound  bool   // the reference's sound goes into the page too
+	watch      bool   // again with every new bounce of the mix
 	parts      partOptions
 	output     outputOptions
 	compare    match.CompareOptions
@@ -39,7 +41,8 @@ the recordings it was made from.`,
   toneplumb match rough-mix.wav reference.flac -o handout.pdf --plain
   toneplumb match rough-mix.wav house.json --mix-part 0:45-1:30 --loudest 60
   toneplumb match rough-mix.wav reference.flac -o page.html --with-reference-sound
-  toneplumb match second-bounce.wav reference.flac --already settings.json`,
+  toneplumb match second-bounce.wav reference.flac --already settings.json
+  toneplumb match bounce.wav reference.flac -o chart.png --watch`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) < 2 {
 				return fail("toneplumb match MIX REFERENCE", "a mix and at least one reference are needed, %d given", len(args))
@@ -61,6 +64,7 @@ the recordings it was made from.`,
 	f.StringVar(&o.already, "already", "", "the mix already runs through the moves of settings `FILE` (.json):\nprint what replaces them")
 	f.StringVar(&o.lead, "lead", "", "say how far the moves bring out the voice, a single track `FILE` of the same song\nwith the same start")
 	f.BoolVar(&o.withSound, "with-reference-sound", false, "put the reference's sound into the page too, half a minute of it; it stays\nits makers' work, so mind whom you give the page to")
+	f.BoolVar(&o.watch, "watch", false, "measure again whenever a new bounce of the mix is complete, until Ctrl-C; --already\nis read anew each time, and may be an output")
 	return cmd
 }
 
@@ -76,12 +80,20 @@ func (o *matchOptions) parse(smooth, span string) error {
 	if o.withSound && !o.output.hasPage() {
 		return fail("add -o page.html", "--with-reference-sound is for a page, and none is to be written")
 	}
+	if o.watch && o.output.json {
+		return fail("add -o settings.json", "--json prints one document, and --watch prints many")
+	}
 	return o.parts.parse()
+}
+
+// mixAgain tells whether the mix's sound is needed once it is measured.
+func (o *matchOptions) mixAgain() bool {
+	return len(o.output.files) > 0 || o.output.json || o.lead != ""
 }
 
 // readAgain returns the recordings whose sound is needed once they are measured.
 func (o *matchOptions) readAgain() (paths []string) {
-	if len(o.output.files) > 0 || o.output.json || o.lead != "" {
+	if o.mixAgain() {
 		paths = append(paths, o.mix)
 	}
 	if o.withSound {
@@ -92,12 +104,19 @@ func (o *matchOptions) readAgain() (paths []string) {
 
 func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) error {
 	recordings := append([]string{o.mix}, o.references...)
-	outputs, err := o.output.plan(append(slices.Clone(recordings), o.equaliser, o.already, o.lead))
+	taken := append(slices.Clone(recordings), o.equaliser, o.lead)
+	if !o.watch { // which takes what one round advised into the next
+		taken = append(taken, o.already)
+	}
+	outputs, err := o.output.plan(taken)
 	if err != nil {
 		return err
 	}
 	if err := useEqualiser(o.equaliser, &o.solve); err != nil {
 		return err
+	}
+	if o.watch {
+		return runWatch(ctx, o, outputs, usualPace, stdout, stderr)
 	}
 	before, err := readEarlier(o.already)
 	if err != nil {
@@ -109,16 +128,25 @@ func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) err
 	if err != nil {
 		return err
 	}
-	mix, err := inputs[0].asMix()
+	result, err := o.round(ctx, keeper.Open, inputs[0], asReferences(inputs[1:]), before, len(outputs) > 0 || o.output.json, stderr)
 	if err != nil {
 		return err
+	}
+	return outputs.deliver(ctx, result, o.output, stdout)
+}
+
+// round matches one bounce; kept tells that its result is.
+func (o *matchOptions) round(ctx context.Context, open opener, in input, all []*measure.Recording, before *match.Earlier, kept bool, stderr io.Writer) (*match.Result, error) {
+	mix, err := in.asMix()
+	if err != nil {
+		return nil, err
 	}
 	if mix, err = before.TakenBack(mix); err != nil {
-		return err
+		return nil, err
 	}
-	mix, references, notes, err := o.parts.apply(mix, asReferences(inputs[1:]))
+	mix, references, notes, err := o.parts.apply(mix, all)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	result, err := interruptible(ctx, func() (*match.Result, error) {
 		comparison, err := match.Compare(mix, references, o.compare)
@@ -130,24 +158,24 @@ func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) err
 		return r, nil
 	})
 	if err != nil {
-		return err
+		return nil, err
 	}
 	// Only what is kept is worth a second reading; a profile has no sound, and a bounce
 	// that ran through earlier moves is not what these moves are for.
-	if len(result.Moves) > 0 && (len(outputs) > 0 || o.output.json) && before == nil && !inputs[0].profile {
-		if err := confirm(ctx, keeper.Open, o.mix, result, stderr); err != nil {
-			return err
+	if len(result.Moves) > 0 && kept && before == nil && !in.profile {
+		if err := confirm(ctx, open, o.mix, result, stderr); err != nil {
+			return nil, err
 		}
 	}
 	if o.lead != "" && len(result.Moves) > 0 {
-		if result.Lead, err = leadOf(ctx, keeper.Open, o, before, result, stderr); err != nil {
-			return err
+		if result.Lead, err = leadOf(ctx, open, *o, before, result, stderr); err != nil {
+			return nil, err
 		}
 	}
 	if o.output.hasPage() {
-		if o.output.sound, err = soundOf(ctx, keeper.Open, o, before, result, stderr); err != nil {
-			return err
+		if o.output.sound, err = soundOf(ctx, open, *o, before, result, stderr); err != nil {
+			return nil, err
 		}
 	}
-	return outputs.deliver(ctx, result, o.output, stdout)
+	return result, nil
 }

@@ -150,7 +150,8 @@ func TestLock(t *testing.T) {
 
 // Another recording hides other moves under the same number.
 func TestSeedFor(t *testing.T) {
-	if SeedFor(1, []byte("a")) == SeedFor(1, []byte("b")) || SeedFor(1, []byte("a")) == SeedFor(2, []byte("a")) || SeedFor(1, []byte("a")) != SeedFor(1, []byte("a")) {
+	seed, again := SeedFor(1, []byte("a")), SeedFor(1, []byte("a"))
+	if seed == SeedFor(1, []byte("b")) || seed == SeedFor(2, []byte("a")) || seed != again {
 		t.Error("the seed does not hang on number and recording alone")
 	}
 }

@@ -214,16 +214,6 @@ func (s *session) heard() []*track {
 	return all
 }
 
-// number returns which track t is.
-func (s *session) number(t *track) int {
-	for i, u := range s.tracks {
-		if t == u {
-			return i
-		}
-	}
-	panic("tracks: a track of another mix")
-}
-
 // warnings says what makes the answers doubtful.
 func (s *session) warnings() []string {
 	var all []string

@@ -1,0 +1,257 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"time"
+
+	"toneplumb/match"
+	"toneplumb/match/report"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure"
+)
+
+// pace is how often a bounce is looked at, how long it must be still, and after how long
+// one that could not be read is tried again. Looking asks for size and time alone, which
+// works on network drives, where changes are not told.
+type pace struct{ look, still, again time.Duration }
+
+// usualPace is our choice: programs write a bounce in steps of a second at most.
+var usualPace = pace{time.Second, 3 * time.Second, 15 * time.Second}
+
+// stamp tells one state of a file from another; the zero value is that of none.
+type stamp struct {
+	size int64
+	time time.Time
+}
+
+func stampOf(path string) stamp {
+	info, err := os.Stat(path)
+	if err != nil {
+		return stamp{}
+	}
+	return stamp{info.Size(), info.ModTime()}
+}
+
+// watch is what is known between rounds.
+type watch struct {
+	o          matchOptions
+	outputs    outputs
+	pace       pace
+	references []*measure.Recording
+	done       stamp     // the state that was measured, or found wanting
+	retry      time.Time // when that state is to be tried again; never if zero
+	said       string    // what is being waited for
+	last       *measure.Recording
+	history    []bounced
+	stdout     io.Writer
+	stderr     io.Writer
+}
+
+// bounced is a round of the history.
+type bounced struct {
+	at               time.Time // of the file
+	distance, nearer float64   // as it stands, with the moves
+}
+
+// mostBounces are shown. Our choice.
+const mostBounces = 8
+
+// runWatch measures the mix whenever it is complete, until the context is done, which is
+// no error. What is wrong with one bounce is told, and the next waited for.
+func runWatch(ctx context.Context, o matchOptions, all outputs, p pace, stdout, stderr io.Writer) error {
+	inputs, err := readInputs(ctx, o.references, stderr)
+	if err != nil {
+		return endedCleanly(ctx, err)
+	}
+	w := &watch{o: o, outputs: all, pace: p, references: asReferences(inputs), stdout: stdout, stderr: stderr}
+	for {
+		at, err := w.next(ctx)
+		if err != nil {
+			break
+		}
+		w.done, w.retry = at, time.Time{}
+		err = w.round(ctx, at)
+		switch {
+		case ctx.Err() != nil:
+		case errors.Is(err, errGrowing):
+			w.say(err.Error())
+		case err != nil:
+			printError(stderr, err)
+			w.said, w.retry = "", time.Now().Add(p.again)
+		default:
+			w.said = ""
+		}
+	}
+	fmt.Fprintln(stderr, "\nwatching ended")
+	return nil
+}
+
+func endedCleanly(ctx context.Context, err error) error {
+	if ctx.Err() != nil {
+		return nil
+	}
+	return err
+}
+
+// say says once what is waited for.
+func (w *watch) say(what string) {
+	if what != w.said {
+		w.said = what
+		fmt.Fprintf(w.stderr, "%s; Ctrl-C ends\n", what)
+	}
+}
+
+// next waits until the file is there, is not what was measured, and has been still.
+func (w *watch) next(ctx context.Context) (stamp, error) {
+	name := report.Name(w.o.mix)
+	var seen stamp
+	var since time.Time
+	ticks := time.NewTicker(w.pace.look)
+	defer ticks.Stop()
+	for {
+		switch now, clock := stampOf(w.o.mix), time.Now(); {
+		case now.size == 0: // none, or not yet begun
+			seen = stamp{}
+			w.say("waiting for " + name)
+		case now == w.done && (w.retry.IsZero() || clock.Before(w.retry)):
+			if w.said == "" {
+				w.say("waiting for the next bounce of " + name)
+			}
+		case now != seen:
+			seen, since = now, clock
+		case clock.Sub(since) >= w.pace.still:
+			return now, nil
+		}
+		select {
+		case <-ctx.Done():
+			return stamp{}, ctx.Err()
+		case <-ticks.C:
+		}
+	}
+}
+
+// errGrowing says that a bounce is not complete.
+var errGrowing = errors.New("waiting for the rest of the bounce")
+
+// mostMissingSec of a recording may be missing from what its header announces. Our
+// choice: encoders' own padding is shorter.
+const mostMissingSec = 0.1
+
+// round measures and delivers one bounce.
+func (w *watch) round(ctx context.Context, at stamp) error {
+	before, err := readEarlier(w.o.already)
+	if w.o.already != "" && errors.Is(statError(w.o.already), fs.ErrNotExist) && w.writes(w.o.already) {
+		before, err = nil, nil // it comes of the first round
+	}
+	if err != nil {
+		return err
+	}
+	open := audio.Open
+	if w.o.mixAgain() {
+		keeper := audio.NewKeeper(w.o.mix)
+		defer keeper.Close()
+		open = keeper.Open
+	}
+	inputs, err := readThrough(ctx, open, []string{w.o.mix}, w.stderr)
+	if stampOf(w.o.mix) != at {
+		return errGrowing
+	}
+	if err != nil {
+		return err
+	}
+	mix, err := inputs[0].asMix()
+	if err != nil {
+		return err
+	}
+	if !whole(mix) {
+		return fmt.Errorf("%w: %s of %s are there", errGrowing, audio.Clock(mix.DurationSec), audio.Clock(mix.Format.DurationSec()))
+	}
+	if w.last != nil && slices.Equal(w.last.Power, mix.Power) {
+		fmt.Fprintf(w.stderr, "the same sound as before\n")
+		return nil
+	}
+	o := w.o
+	result, err := o.round(ctx, open, inputs[0], w.references, before, len(w.outputs) > 0, w.stderr)
+	if err != nil {
+		return err
+	}
+	if stampOf(w.o.mix) != at { // what was read a second time was another
+		return errGrowing
+	}
+	w.outputs = w.outputs.with(&o.output)
+	if len(w.history) > 0 {
+		fmt.Fprintln(w.stdout)
+	}
+	if err := w.outputs.deliver(ctx, result, o.output, w.stdout); err != nil {
+		return err
+	}
+	w.last = mix
+	w.remember(at, before, result)
+	return nil
+}
+
+// with returns the outputs as they are written with other options.
+func (all outputs) with(o *outputOptions) outputs {
+	var again outputs
+	for _, out := range all {
+		again = append(again, output{out.path, o.writers()[extension(out.path)]})
+	}
+	return again
+}
+
+// whole tells whether a recording is as long as its header announces.
+func whole(r *measure.Recording) bool {
+	announced := r.Format.DurationSec()
+	return announced < 0 || r.DurationSec >= announced-mostMissingSec
+}
+
+func statError(path string) error {
+	_, err := os.Stat(path)
+	return err
+}
+
+// writes tells whether a file is one of the outputs.
+func (w *watch) writes(path string) bool {
+	return slices.ContainsFunc(w.outputs, func(out output) bool { return samePath(out.path, path) })
+}
+
+// remember keeps the distance and prints those of the last bounces.
+func (w *watch) remember(at stamp, before *match.Earlier, r *match.Result) {
+	b := bounced{at: at.time, distance: r.DistanceBeforeDB, nearer: r.DistanceAfterDB}
+	if before != nil {
+		b.distance = before.DistanceDB(r.Comparison, r.SolveOptions)
+	}
+	w.history = append(w.history, b)
+	first := max(0, len(w.history)-mostBounces)
+	fmt.Fprintf(w.stdout, "\nbounce  of        distance  with the moves\n")
+	for i, b := range w.history[first:] {
+		change := ""
+		if n := first + i; n > 0 {
+			change = "  " + map[int]string{-1: "nearer", 0: "as before", 1: "further off"}[sign(b.distance-w.history[n-1].distance)]
+		}
+		fmt.Fprintf(w.stdout, "%6d  %s  %5.2f dB  %5.2f dB%s\n", first+i+1, b.at.Format("15:04:05"), b.distance, b.nearer, change)
+	}
+}
+
+// sign is 0 where distances are as good as alike. Our choice: what is written has two
+// decimals, and a tenth of a decibel is not heard.
+func sign(db float64) int {
+	if math.Abs(db) < 0.1 {
+		return 0
+	}
+	if db < 0 {
+		return -1
+	}
+	return 1
+}
+
+// samePath tells whether two paths name one file, also where it is not there yet.
+func samePath(a, b string) bool { return filepath.Clean(a) == filepath.Clean(b) }
