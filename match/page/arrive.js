@@ -196,7 +196,7 @@ function showFile(file) {
   else file.bar.value = file.done;
   file.words.textContent = doing(file);
   file.row.classList.toggle("failed", file.state === "failed");
-  file.away.textContent = busy ? "Cancel" : "Take away";
+  file.away.textContent = busy ? "Cancel" : "Remove";
   file.away.setAttribute("aria-label", `${file.away.textContent}: ${file.name}`);
   const still = files.filter(({ state }) => !["ready", "failed"].includes(state)).length;
   const told = still === 0 ? "" : still === 1 ? "One recording is on its way." : `${still} recordings are on their way.`;
