@@ -21,7 +21,7 @@ function showAnswer(answer) {
   byId("confirm").disabled = !answer.sound || answer.rows.length === 0;
   byId("findings").replaceChildren(...words.findings.map((textContent) => make("p", { className: "finding", textContent })));
   const mind = words.warnings.map((textContent) => make("li", { textContent }));
-  byId("warnings").replaceChildren(...(mind.length ? [make("h3", { textContent: "To mind" }), make("ul", { className: "warnings" }, ...mind)] : []));
+  byId("warnings").replaceChildren(...(mind.length ? [make("h3", { textContent: "Keep in mind" }), make("ul", { className: "warnings" }, ...mind)] : []));
   showFacts(words.recordings);
   showTakes(answer);
   showOffers();
