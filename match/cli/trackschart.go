@@ -60,22 +60,21 @@ func tracksChart(a *tracks.Advice) *plots.Figure {
 func effectsPanel(a *tracks.Advice) plots.Panel {
 	hz := spectrum.Centres()
 	p := plots.Panel{Title: "what each move changes in the mix, smoothed", YLabel: "dB", ZeroLine: true, MinSpanDB: 6}
+	master, track := "on the master", "on the track instead" // the first of each is named in the key
 	for i, m := range a.Moves {
-		master, track := "", ""
-		if i == 0 {
-			master, track = "on the master", "on the track instead"
-		}
 		if m.Instead != nil {
 			p.Curves = append(p.Curves, plots.Curve{Name: track, FreqHz: hz, DB: m.Instead.ShownDB, Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dashed}})
+			track = ""
 		}
 		p.Curves = append(p.Curves, plots.Curve{Name: master, FreqHz: hz, DB: m.MasterDB, Style: plots.Style{Colour: plots.Black}})
+		master = ""
 		p.Marks = append(p.Marks, plots.Mark{FreqHz: m.Filter.FreqHz, Label: fmt.Sprint(i + 1)})
 	}
 	return p
 }
 
 func tracksTable(a *tracks.Advice) plots.Table {
-	t := plots.Table{Header: []string{"", "on the master", "belongs on", "on the track instead", "trim", "apart"},
+	t := plots.Table{Header: []string{"", "on the master", "belongs on", "on the track instead", "trim", "curves apart"},
 		Align: []plots.Align{plots.Right, plots.Left, plots.Left, plots.Left, plots.Right, plots.Right}, Instead: a.Result.WhyNoMoves()}
 	for i, m := range a.Moves {
 		row := []string{fmt.Sprint(i + 1), settingWords(m.Filter), "the master", "", "", ""}

@@ -138,5 +138,8 @@ func sharesWords(a *tracks.Advice, m tracks.Move) string {
 			parts = append(parts, fmt.Sprintf("%s %s %%", report.Printable(a.Tracks[i].Name), percent(m.Shares[i])))
 		}
 	}
-	return strings.Join(append(parts, fmt.Sprintf("no track %s %%", percent(m.RestShare))), ", ")
+	if rest := percent(m.RestShare); rest != "0" || len(parts) == 0 {
+		parts = append(parts, fmt.Sprintf("no track %s %%", rest))
+	}
+	return strings.Join(parts, ", ")
 }
