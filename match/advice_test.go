@@ -31,7 +31,7 @@ type adviceRow struct {
 }
 
 var adviceRows = []adviceRow{
-	{"alternate 10 s, known filters: moves from the truth, median dB", pick(median, interleaved), 0, 0.70, "≤0.50"},
+	{"alternate 10 s, known filters: moves from the truth, median dB", pick(median, interleaved), 0, 0.65, "≤0.50"},
 	{"halves, known filters: median dB", pick(median, halves), 0, 1.12, "≤0.95"},
 	{"halves, known filters: mean dB", pick(mean, halves), 0, 1.20, ""},
 	{"halves, known filters: worse than nothing, share", pick(mean, worse), 0, 5.0 / 30, ""},

@@ -10,8 +10,7 @@ import (
 
 // belief is what is assumed of two recordings before they are measured.
 type belief struct {
-	priorDB, priorOct     float64 // what a tone difference is like: how large, how broad
-	arrangeDB, arrangeOct float64 // what arrangement puts on top of it at the least, and how broad
+	priorDB, priorOct float64 // what a tone difference is like: how large, how broad
 
 	// noise holds the factors on the covariance of the measurement that are held
 	// possible, in powers of 2 about noiseLog2 with the deviation noiseSpread: two
@@ -24,7 +23,7 @@ type belief struct {
 // believed is our choice, tuned on two thirds of the songs of the evaluation; what else
 // was tried is in DEVELOPERS.md.
 var believed = belief{
-	priorDB: 1.75, priorOct: 1.5, arrangeDB: 0.35, arrangeOct: 0.4,
+	priorDB: 1.75, priorOct: 1.5,
 	noise: []float64{0.5, 1, 2, 4, 8, 16, 32, 64}, noiseLog2: 2, noiseSpread: 1.5,
 }
 
@@ -38,7 +37,7 @@ type posterior struct {
 // posterior returns the posterior of the tone difference given the measured one, both
 // Gaussian processes over log frequency with their level free:
 //
-//	K = priorDB²·(1 + x)·exp(−x), x = √3·|Δoct|/priorOct, N = f·Σ + arrangeDB²·exp(−½(Δoct/arrangeOct)²)
+//	K = priorDB²·(1 + x)·exp(−x), x = √3·|Δoct|/priorOct, N = f·Σ
 //	mean = PKP·(PKP + PNP)⁺·d, covariance = PKP − PKP·(PKP + PNP)⁺·PKP
 //
 // with P the removal of the mean over the points, and mixed over the noise factors f
@@ -55,7 +54,6 @@ func (h belief) posterior(difference []float64, s *confidence) *posterior {
 	centreVec(d)
 	prior := centred(n, func(i, j int) float64 { return h.tone(s.points[i] - s.points[j]) })
 	scatter := centred(n, func(i, j int) float64 { return s.cov[i*n+j] })
-	arranged := centred(n, func(i, j int) float64 { return h.arranged(s.points[i] - s.points[j]) })
 
 	var alphas []*mat.VecDense
 	var means []*mat.VecDense
@@ -67,7 +65,7 @@ func (h belief) posterior(difference []float64, s *confidence) *posterior {
 		sum := mat.NewSymDense(n, nil)
 		for i := range n {
 			for j := range i + 1 {
-				sum.SetSym(i, j, prior.At(i, j)+f*scatter.At(i, j)+arranged.At(i, j)+1/float64(n))
+				sum.SetSym(i, j, prior.At(i, j)+f*scatter.At(i, j)+1/float64(n))
 			}
 			sum.SetSym(i, i, sum.At(i, i)+jitterDB2)
 		}
@@ -119,12 +117,6 @@ const jitterDB2 = 1e-9
 func (h belief) tone(bands int) float64 {
 	x := math.Sqrt(3) * math.Abs(float64(bands)) / spectrum.BandsPerOctave / h.priorOct
 	return h.priorDB * h.priorDB * (1 + x) * math.Exp(-x)
-}
-
-// arranged is the covariance of what arrangement adds.
-func (h belief) arranged(bands int) float64 {
-	x := float64(bands) / spectrum.BandsPerOctave / h.arrangeOct
-	return h.arrangeDB * h.arrangeDB * math.Exp(-x*x/2)
 }
 
 // centred returns P·A·P of a symmetric matrix.

@@ -66,7 +66,7 @@ func leftOut(who string, r *measure.Recording, power []float64) []string {
 		case p < strongest*spectrum.DBToPower(-weakDB), p < wordFloor(r, high-low)*spectrum.DBToPower(floorMarginDB):
 			leave(b, fmt.Sprintf("%s is near its noise floor", who))
 		case high <= noLowsTo:
-			leave(b, fmt.Sprintf("%s has no lows", who))
+			leave(b, fmt.Sprintf("%s has little below %s", who, Hertz(noLowsTo)))
 		}
 	}
 	return why

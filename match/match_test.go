@@ -175,13 +175,13 @@ func TestLeftOut(t *testing.T) {
 		{"weak elsewhere", invented(1, 60, wall), 1000, ""},
 		{"16 bit, quiet", with(invented(1, 60, func(hz float64) float64 { return floor(hz) - 35 }), func(r *measure.Recording) { r.Format.Bits = 16 }), 2500, "the mix is near its noise floor"},
 		{"24 bit, as quiet", invented(1, 60, func(hz float64) float64 { return floor(hz) - 35 }), 2500, ""},
-		{"no lows", invented(1, 60, noLows), 42, "the mix has no lows"},
+		{"no lows", invented(1, 60, noLows), 42, "the mix has little below 50.1 Hz"},
 		{"rumble below a gap", invented(1, 60, func(hz float64) float64 {
 			if hz > 45 && hz < 62 {
 				return -40
 			}
 			return 0
-		}), 40.3, "the mix has no lows"},
+		}), 40.3, "the mix has little below 61.3 Hz"},
 		{"no lows, above", invented(1, 60, noLows), 70, ""},
 		{"cut off", with(invented(1, 60, flat), func(r *measure.Recording) { r.CutoffHz = 16500 }), 13950, "the mix stops at 16.5 kHz"},
 		{"cut off, a quarter octave below", with(invented(1, 60, flat), func(r *measure.Recording) { r.CutoffHz = 16500 }), 13500, ""},

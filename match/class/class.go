@@ -47,6 +47,7 @@ type Job struct {
 // Table is what became of a job. Rows stand in the order of their names.
 type Table struct {
 	References []string // their names, or "reference 1"
+	Plain      bool     // names are left out
 	Counts     bool     // see match.Check
 	WithinDB   float64
 	Rows       []Row
@@ -84,7 +85,7 @@ func Run(ctx context.Context, job Job) (*Table, error) {
 	}
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
-	t := &Table{WithinDB: job.WithinDB, Counts: job.WithinDB > 0 || len(job.References) >= match.EnoughReferences}
+	t := &Table{Plain: job.Plain, WithinDB: job.WithinDB, Counts: job.WithinDB > 0 || len(job.References) >= match.EnoughReferences}
 	references := slices.Clone(job.References)
 	for i, r := range references {
 		name := report.Name(r.Path)

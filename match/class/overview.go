@@ -31,10 +31,11 @@ func Overview(w io.Writer, t *Table) error {
 	}
 	d := struct {
 		References         []string
+		Plain              bool
 		Zones              []match.Zone
 		Rows               []row
 		Tolerance, Summary string
-	}{t.References, match.Zones(), nil, tolerance(t), summary(t)}
+	}{t.References, t.Plain, match.Zones(), nil, tolerance(t), summary(t)}
 	class := func(v match.Verdict) string {
 		return map[match.Verdict]string{match.Differs: "differs", match.CannotTell: "open"}[v]
 	}

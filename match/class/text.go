@@ -18,8 +18,15 @@ func Text(w io.Writer, t *Table) error {
 	p := &report.Page{}
 	for i, name := range t.References {
 		who := "reference"
-		if len(t.References) > 1 {
+		if len(t.References) > 1 && !t.Plain {
 			who += " " + itoa(i+1)
+		}
+		if t.Plain { // nothing tells them apart
+			if len(t.References) > 1 {
+				who += "s"
+			}
+			fmt.Fprintf(p, "%-11s  %d, unnamed\n", who, len(t.References))
+			break
 		}
 		fmt.Fprintf(p, "%-11s  %s\n", who, report.Shorten(name, report.Columns-len("reference 1  ")))
 	}
@@ -69,7 +76,7 @@ func parts(p *report.Page, all []string) {
 
 // zoneWords says which zones lie over the references and which under.
 func zoneWords(zones []match.ZoneVerdict) []string {
-	var over, under, even, out []string
+	var over, under, level, out []string
 	for _, z := range zones {
 		mark := map[match.Verdict]string{match.Differs: "*", match.CannotTell: "?"}[z.Verdict]
 		text := fmt.Sprintf("%s %.1f%s", z.Name, math.Abs(z.DifferenceDB), mark)
@@ -77,7 +84,7 @@ func zoneWords(zones []match.ZoneVerdict) []string {
 		case z.Why == match.LeftOutZone:
 			out = append(out, z.Name)
 		case math.Abs(z.DifferenceDB) < 0.05: // written as 0.0
-			even = append(even, strings.Replace(text, " 0.0", "", 1))
+			level = append(level, strings.Replace(text, " 0.0", "", 1))
 		case z.DifferenceDB < 0:
 			over = append(over, text)
 		default:
@@ -88,7 +95,7 @@ func zoneWords(zones []match.ZoneVerdict) []string {
 	for _, group := range []struct {
 		lead  string
 		zones []string
-	}{{"over: ", over}, {"under: ", under}, {"even: ", even}, {"left out: ", out}} {
+	}{{"over: ", over}, {"under: ", under}, {"level: ", level}, {"left out: ", out}} {
 		if len(group.zones) == 0 {
 			continue
 		}
@@ -150,12 +157,17 @@ func tolerance(t *Table) string {
 
 // summary counts the verdicts.
 func summary(t *Table) string {
-	text := fmt.Sprintf("%d mixes: %d differ", len(t.Rows), t.Differing())
+	text := fmt.Sprintf("%d mixes: ", len(t.Rows))
 	if len(t.Rows) == 1 {
-		text = fmt.Sprintf("1 mix: %d differ", t.Differing())
+		text = "1 mix: "
 	}
-	if t.Differing() == 1 {
-		text += "s"
+	switch n := t.Differing(); n {
+	case 0:
+		text += "none differs"
+	case 1:
+		text += "1 differs"
+	default:
+		text += fmt.Sprintf("%d differ", n)
 	}
 	if n := t.Unreadable(); n > 0 {
 		text += fmt.Sprintf(", %d not read", n)

@@ -32,7 +32,8 @@ func newCheck() *cobra.Command {
 		Long: `Holds a finished mix against references, or a profile of them, and says of each
 zone how far it is over or under, and whether that is near enough, differs, or
 cannot be told. The intervals hold the truth in all zones at once, 19 times in 20;
-a zone differs only when its whole interval lies outside the tolerance.
+a zone differs only when its whole interval lies outside the tolerance, and is
+near enough when its own value lies inside and the interval is no wider.
 
 The tolerance is 2 dB, or as far as any of three or more references lies from
 their mean. One or two references are arrangement as much as tone: then it is

@@ -21,10 +21,10 @@ const unlikeDB = 0.1
 
 func writeLearnt(w io.Writer, e *lesson.Equaliser, description string) error {
 	t := &report.Page{}
-	t.WriteString("print  dialled                             is                          off by\n")
+	t.WriteString("print  dialled                               is                         off by\n")
 	for _, s := range e.Settings {
 		if s.Flat {
-			fmt.Fprintf(t, "%5d  everything at 0 dB                                              %s\n", s.Number, offWords(s))
+			fmt.Fprintf(t, "%5d  everything at 0 dB                                               %s\n", s.Number, offWords(s))
 			continue
 		}
 		asked := fmt.Sprintf("%s %s", s.Shape, match.Hertz(s.FreqHz))
@@ -40,7 +40,7 @@ func writeLearnt(w io.Writer, e *lesson.Equaliser, description string) error {
 			}
 			got = filterWords(s.Filter)
 		}
-		fmt.Fprintf(t, "%5d  %-35s %-27s %s\n", s.Number, asked, got, offWords(s))
+		fmt.Fprintf(t, "%5d  %-37s %-26s %s\n", s.Number, asked, got, offWords(s))
 	}
 	t.WriteString("\n")
 	for _, shape := range learntShapes {

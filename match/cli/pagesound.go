@@ -14,7 +14,7 @@ import (
 func soundOf(ctx context.Context, open opener, o matchOptions, before *match.Earlier, r *match.Result, stderr io.Writer) (*page.Sound, error) {
 	shown := newProgress(stderr)
 	defer shown.end()
-	without := "The reference’s sound is not in this page; --with-reference-sound puts it in."
+	without := "The reference’s sound is not in this page, since it is its makers’ work."
 	if o.withSound {
 		without = ""
 	}

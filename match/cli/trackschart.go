@@ -59,23 +59,22 @@ func tracksChart(a *tracks.Advice) *plots.Figure {
 // effectsPanel shows what the moves change in the mix.
 func effectsPanel(a *tracks.Advice) plots.Panel {
 	hz := spectrum.Centres()
-	p := plots.Panel{Title: "what each move changes in the mix", YLabel: "dB", ZeroLine: true, MinSpanDB: 6}
+	p := plots.Panel{Title: "what each move changes in the mix, smoothed", YLabel: "dB", ZeroLine: true, MinSpanDB: 6}
+	master, track := "on the master", "on the track instead" // the first of each is named in the key
 	for i, m := range a.Moves {
-		master, track := "", ""
-		if i == 0 {
-			master, track = "on the master", "on the track instead"
-		}
 		if m.Instead != nil {
-			p.Curves = append(p.Curves, plots.Curve{Name: track, FreqHz: hz, DB: m.Instead.EffectDB, Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dashed}})
+			p.Curves = append(p.Curves, plots.Curve{Name: track, FreqHz: hz, DB: m.Instead.ShownDB, Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dashed}})
+			track = ""
 		}
 		p.Curves = append(p.Curves, plots.Curve{Name: master, FreqHz: hz, DB: m.MasterDB, Style: plots.Style{Colour: plots.Black}})
+		master = ""
 		p.Marks = append(p.Marks, plots.Mark{FreqHz: m.Filter.FreqHz, Label: fmt.Sprint(i + 1)})
 	}
 	return p
 }
 
 func tracksTable(a *tracks.Advice) plots.Table {
-	t := plots.Table{Header: []string{"", "on the master", "belongs on", "on the track instead", "trim", "apart"},
+	t := plots.Table{Header: []string{"", "on the master", "belongs on", "on the track instead", "trim", "curves apart"},
 		Align: []plots.Align{plots.Right, plots.Left, plots.Left, plots.Left, plots.Right, plots.Right}, Instead: a.Result.WhyNoMoves()}
 	for i, m := range a.Moves {
 		row := []string{fmt.Sprint(i + 1), settingWords(m.Filter), "the master", "", "", ""}
@@ -86,6 +85,9 @@ func tracksTable(a *tracks.Advice) plots.Table {
 			row[2] = "master or " + namesOf(a, m.Instead.Tracks)
 		case m.Where == tracks.Either:
 			row[2] = "not to be told"
+		}
+		if m.Where != tracks.Either && !m.Why.SameMoments {
+			row[2] = "rather " + row[2]
 		}
 		if x := m.Instead; x != nil {
 			row[3] = namesOf(a, x.Tracks) + ": " + settingWords(x.Filter)

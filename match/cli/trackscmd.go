@@ -13,6 +13,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
+	"toneplumb/plots"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 )
@@ -53,7 +54,7 @@ stand as they do in it: bounced behind their faders and pans, at the mix's rate.
 	f := cmd.Flags()
 	f.StringArrayVar(&o.front, "front", nil, "track `NAME` is to stand in front; may be given more than once")
 	f.StringArrayVar(&o.back, "back", nil, "track `NAME` is to stand behind; may be given more than once")
-	f.StringArrayVarP(&o.files, "output", "o", nil, "also write `FILE`: a chart .png or .svg, a document .json, a table .csv,\ntext .txt; may be given more than once")
+	f.StringArrayVarP(&o.files, "output", "o", nil, "also write `FILE`: a chart .png, .svg or .pdf, a page .html, a document .json,\na table .csv, text .txt; may be given more than once")
 	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
 	f.IntVar(&o.solve.MaxMoves, "moves", o.solve.MaxMoves, "at most `N` moves")
 	f.Var(&number{&o.solve.TowardPercent, readPercent}, "toward", "go `PERCENT` of the way to the reference")
@@ -64,6 +65,8 @@ stand as they do in it: bounced behind their faders and pans, at the mix's rate.
 var tracksWriters = map[string]func(io.Writer, *tracks.Advice) error{
 	".png":  func(w io.Writer, a *tracks.Advice) error { return tracksChart(a).WritePNG(w) },
 	".svg":  func(w io.Writer, a *tracks.Advice) error { return tracksChart(a).WriteSVG(w) },
+	".pdf":  func(w io.Writer, a *tracks.Advice) error { return plots.WritePDF(w, tracksChart(a)) },
+	".html": tracksPage,
 	".json": tracksJSON,
 	".csv":  tracksCSV,
 	".txt":  tracksText,
@@ -79,7 +82,7 @@ func runTracks(ctx context.Context, o tracksOptions, stdout, stderr io.Writer) e
 	for _, path := range o.files {
 		write := tracksWriters[strings.ToLower(filepath.Ext(path))]
 		if write == nil {
-			return fail("end it in .png, .svg, .json, .csv or .txt", "output %q: its extension names no format", path)
+			return fail("end it in .png, .svg, .pdf, .html, .json, .csv or .txt", "output %q: its extension names no format", path)
 		}
 		if err := writable(path, inputs); err != nil {
 			return err

@@ -59,12 +59,16 @@ func verdictWords(a *tracks.Advice, m tracks.Move) string {
 	switch {
 	case m.Where == tracks.OnTrack && len(m.With) > 0:
 		return fmt.Sprintf("Belongs on %s together. %s, %s.", name(), compared, left())
+	case m.Where == tracks.OnTrack && !m.Why.SameMoments:
+		return fmt.Sprintf("Rather on %s, a hint: the reference is another piece of music. %s, %s.", name(), compared, left())
 	case m.Where == tracks.OnTrack:
 		return fmt.Sprintf("Belongs on %s. %s, %s.%s", name(), compared, left(), alike)
+	case m.Where == tracks.Master && m.Track >= 0 && !m.Why.SameMoments:
+		return fmt.Sprintf("Rather on the master, a hint: the reference is another piece of music. %s, %s.", compared, left())
 	case m.Where == tracks.Master && m.Track >= 0:
 		return fmt.Sprintf("Belongs on the master. %s, %s, and no other track explains it better.", compared, left())
 	case m.Where == tracks.Master:
-		return "Belongs on the master: no track holds enough of what it works on."
+		return "Rather on the master: no track holds enough of what it works on."
 	case m.Track >= 0 && m.Why.SameMoments:
 		return fmt.Sprintf("Master or %s: the seconds do not tell. %s, %s.%s", name(), compared, left(), alike)
 	case m.Track >= 0:
@@ -90,7 +94,7 @@ func tracksMove(t *report.Page, a *tracks.Advice, i int) {
 	} else {
 		b := tracks.BandOf(worksAtHz(m.Filter))
 		t.Paragraph(indent, fmt.Sprintf("On %s instead: %s, trim %s dB. At %s it changes the mix by %s dB, the master move by %s dB; the two curves lie %.1f dB apart.",
-			name, settingWords(x.Filter), trimsWords(x), match.Hertz(spectrum.CentreHz(b)), match.Gain(x.EffectDB[b]), match.Gain(m.MasterDB[b]), x.ApartDB))
+			name, settingWords(x.Filter), trimsWords(x), match.Hertz(spectrum.CentreHz(b)), match.Gain(x.ShownDB[b]), match.Gain(m.MasterDB[b]), x.ApartDB))
 	}
 	if m.AgainstFront {
 		t.Paragraph(indent, name+" is to stand in front, and this takes from it there: look at the others first.")
@@ -134,5 +138,8 @@ func sharesWords(a *tracks.Advice, m tracks.Move) string {
 			parts = append(parts, fmt.Sprintf("%s %s %%", report.Printable(a.Tracks[i].Name), percent(m.Shares[i])))
 		}
 	}
-	return strings.Join(append(parts, fmt.Sprintf("no track %s %%", percent(m.RestShare))), ", ")
+	if rest := percent(m.RestShare); rest != "0" || len(parts) == 0 {
+		parts = append(parts, fmt.Sprintf("no track %s %%", rest))
+	}
+	return strings.Join(parts, ", ")
 }

@@ -72,8 +72,8 @@ function addRow(i) {
   const width = numberField(i, "width", "width", (dial) => dial.width);
   const unit = make("span", { className: "unit" }), freqUnit = make("span", { className: "unit" });
   const interval = make("td", { className: "number" }), reason = make("span"), mark = make("span", { className: "mark" });
-  const away = make("button", { type: "button", className: "drop-move", textContent: "Take out" });
-  away.setAttribute("aria-label", `Take out move ${i + 1}`);
+  const away = make("button", { type: "button", className: "drop-move", textContent: "Remove" });
+  away.setAttribute("aria-label", `Remove move ${i + 1}`);
   away.addEventListener("click", () => change({ dialled: shownMoves().filter((_, k) => k !== i) }));
   const cell = (name, ...content) => {
     const td = make("td", {}, ...content);
@@ -110,7 +110,8 @@ function showRows() {
     settle(row.freq, rounded(move.freq_hz));
     settle(row.gain, rounded(move.gain_db));
     settle(row.width, rounded(move.width));
-    row.unit.textContent = [dial?.width_is, known?.width].filter(Boolean).join(" · ");
+    const is = dial?.width_is ?? "", says = known?.width ?? "";
+    row.unit.textContent = [says.startsWith(is) ? "" : is === "q" ? "Q" : is, says].filter(Boolean).join(" · ");
     row.freqUnit.textContent = dial?.freq_is ?? "";
     row.interval.textContent = known?.interval || "–";
     row.reason.textContent = move.on ? known?.reason ?? "" : "";

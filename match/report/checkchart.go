@@ -38,6 +38,10 @@ func checkFigure(k *match.Check, look Look) *plots.Figure {
 // tolerance.
 func checkedDifference(k *match.Check) plots.Panel {
 	p := differences(&match.Result{Comparison: k.Comparison})
+	p.Title = "above 0 the reference has more: the mix is under"
+	if len(k.References) > 1 {
+		p.Title = "above 0 the references have more: the mix is under"
+	}
 	p.Intervals = p.Intervals[:min(1, len(p.Intervals))] // the tolerance stands for other references
 	lowest, highest := k.JudgedHz()
 	var hz, mean, high, low []float64

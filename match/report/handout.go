@@ -125,7 +125,10 @@ func solution(r *match.Result, look HandoutLook) *plots.Figure {
 	if mind := firstOf(mind(r, look.Plain), 4, "remarks in the text"); len(mind) > 0 {
 		text := make([]string, len(mind))
 		for i, m := range mind {
-			text[i] = upperFirst(m) + "."
+			text[i] = upperFirst(m)
+			if !strings.HasSuffix(m, "?") {
+				text[i] += "."
+			}
 		}
 		page.Paragraphs = slices.Insert(page.Paragraphs, 1, plots.Paragraph{Heading: "Mind", Text: text})
 	}

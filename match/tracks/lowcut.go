@@ -16,6 +16,9 @@ const (
 	// countsShare of the mix's power below the cut a track must add to be worth one. Our choice:
 	// a tenth of a decibel, 2.3 %.
 	countsShare = 0.023
+	// ownsShare of it makes a track what the low end is there, and no cut is told. Our
+	// choice: half.
+	ownsShare = 0.5
 	// lowCutFromHz to lowCutToHz is where cuts are told. Our choice: below there is little to
 	// clean, above it a cut is a matter of tone.
 	lowCutFromHz, lowCutToHz = 30, 400
@@ -63,7 +66,7 @@ func (s *session) lowCuts() []LowCut {
 				own, mix = own+t.re[b], mix+s.MixPower[b]
 			}
 		}
-		if mix <= 0 || own < countsShare*mix {
+		if mix <= 0 || own < countsShare*mix || own > ownsShare*mix {
 			continue
 		}
 		f := biquad.Filter{Shape: biquad.LowCut, FreqHz: hz, CutDBPerOct: 12}

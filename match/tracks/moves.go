@@ -54,6 +54,7 @@ type TrackMove struct {
 	Tracks   []int
 	Filter   biquad.Filter
 	EffectDB []float64 // what it does to the mix, per band
+	ShownDB  []float64 // the same, smoothed as the difference is; NaN where left out
 	ApartDB  float64   // how far that is from the move on the master: rms over what is judged, smoothed
 	TrimsDB  []float64 // of each track, keeps its own loudness
 }
@@ -145,6 +146,12 @@ func (s *session) instead(on []int, f biquad.Filter, wantDB []float64) *TrackMov
 		}
 	}
 	m := &TrackMove{Tracks: on, Filter: best, EffectDB: s.effect(set, []biquad.Filter{best}), ApartDB: bestDB}
+	m.ShownDB = s.smoother.Smooth(nil, m.EffectDB)
+	for b, why := range s.r.LeftOut {
+		if why != "" {
+			m.ShownDB[b] = math.NaN()
+		}
+	}
 	for _, t := range set {
 		m.TrimsDB = append(m.TrimsDB, -s.loudnessChange(t, []biquad.Filter{best}))
 	}

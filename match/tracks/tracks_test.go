@@ -212,6 +212,7 @@ func TestOddTracks(t *testing.T) {
 		{"louder than the mix", replaced(1, stems[1].times(20)), names, 1, Heard, "warm stands 26.0 dB softer in the mix", true},
 		{"polarity turned over", replaced(1, stems[1].times(-1)), names, 1, Heard, "warm stands in the mix with its polarity turned over", true},
 		{"the same twice", append(stems[:4:4], stems[1]), append(names[:4:4], "again.wav"), 4, Twin, "again is the same sound as warm", false},
+		{"in two parts that share a sound", append(replaced(1, stems[1].times(0.6)), stems[1].times(0.4).plus(band(77, 350).times(0.01))), append(names[:4:4], "part.wav"), 1, Heard, "", false},
 		{"mono among stereo", replaced(1, mono), names, 1, Heard, "", false},
 		{"shorter", replaced(1, stems[1].part(0, 20*44100)), names, 1, Heard, "warm ends 12 s before the mix", false},
 		{"longer", replaced(1, sound{append(stems[1][0][:len(stems[1][0]):len(stems[1][0])], make([]float32, 5*44100)...), append(stems[1][1][:len(stems[1][1]):len(stems[1][1])], make([]float32, 5*44100)...)}), names, 1, Heard, "warm is 5 s longer than the mix", true},
@@ -232,6 +233,46 @@ func TestOddTracks(t *testing.T) {
 					t.Errorf("%s: %s holds %.2f of the %s, want %.2f", c.name, a.Tracks[i].Name, got, a.Zones[z].Name, want)
 				}
 			}
+		}
+	}
+}
+
+// Two tracks with one filter on both carry it together; of two that share a sound the right one is found.
+func TestTies(t *testing.T) {
+	names, stems := quartet()
+	second := band(5, 350) // a second track beside the second
+	names, stems = append(names, "double.wav"), append(stems, second)
+	ref := measured(t, sumOf(stems), "ref.wav")
+	both := slices.Clone(stems)
+	both[1], both[4] = both[1].through(excess), both[4].through(excess)
+	mixSound := sumOf(both)
+	mix := measured(t, mixSound, "mix.wav")
+	a := advised(t, mix, mixSound, ref, names, both, Options{})
+	m, ok := largest(a)
+	if on := slices.Sorted(slices.Values(append([]int{m.Track}, m.With...))); !ok || m.Where != OnTrack || !slices.Equal(on, []int{1, 4}) {
+		t.Fatalf("both: %d on %d with %v, %+v", m.Where, m.Track, m.With, m.Why)
+	}
+	if len(m.Instead.TrimsDB) != 2 {
+		t.Errorf("trims %v", m.Instead.TrimsDB)
+	}
+	checkEffect(t, a, m.Instead, mixSound, both)
+
+	// A track in two parts that share all but a little: both run alike,
+	// each seems louder than it is, and the shares still sum to one.
+	parts := slices.Clone(stems)
+	parts[1], parts[4] = stems[1].times(0.5), stems[1].times(0.5).plus(second.times(0.02))
+	ref = measured(t, sumOf(parts), "ref.wav")
+	parts[1] = parts[1].through(excess)
+	mixSound = sumOf(parts)
+	mix = measured(t, mixSound, "mix.wav")
+	a = advised(t, mix, mixSound, ref, names, parts, Options{})
+	m, ok = largest(a)
+	if !ok || m.Where != OnTrack || m.Track != 1 {
+		t.Errorf("parts: %d on %d with %v alike %v, %+v", m.Where, m.Track, m.With, m.Alike, m.Why)
+	}
+	for z, zone := range a.Zones {
+		if math.Abs(zone.RestShare) > 0.02 {
+			t.Errorf("parts: a rest of %.2f in zone %d", zone.RestShare, z)
 		}
 	}
 }
