@@ -79,17 +79,17 @@ async function measure(file, body) {
 async function decodeHere(file, body) {
   file.state = "decoding";
   showFile(file);
-  let sound;
+  let wav;
   try {
-    sound = await new OfflineAudioContext(2, 1, DECODED_HZ).decodeAudioData(await body.arrayBuffer());
-  } catch {
+    wav = floatWAV(await new OfflineAudioContext(2, 1, DECODED_HZ).decodeAudioData(await body.arrayBuffer()));
+  } catch { // or it is too long for the memory
     file.state = "failed";
     return false;
   }
   if (!files.includes(file)) return true;
   request("DELETE", `/recordings/${file.id}`).catch(() => {});
   file.id = null;
-  send(file, floatWAV(sound), file.name, `&decoded_hz=${DECODED_HZ}`);
+  send(file, wav, file.name, `&decoded_hz=${DECODED_HZ}`);
   return true;
 }
 
@@ -245,7 +245,7 @@ onChosen("choose-references", (list) => arrive(list, "reference"));
 // A new bounce takes the mix's place; the settings stay, and what was dialled is kept to
 // be offered as what the bounce runs through.
 onChosen("choose-bounce", ([sound]) => {
-  if (!sound) return;
+  if (!sound || !desk.answer) return;
   const before = { comparison: desk.answer.comparison, settings: desk.answer.settings, distance: desk.answer.distance_before_db, predicted: desk.answer.distance_after_db };
   const file = { id: null, name: sound.name, part: "none", state: "sending", done: 0, trouble: null, bounce: before };
   files.push(file);
@@ -256,8 +256,8 @@ onChosen("choose-bounce", ([sound]) => {
   showOffers();
 });
 byId("already-on").addEventListener("change", () => {
-  const { bounce } = files.find((file) => file.part === "mix");
-  change({ already: byId("already-on").checked ? bounce.settings : null, dialled: null });
+  const bounce = files.find((file) => file.part === "mix")?.bounce;
+  change({ already: byId("already-on").checked ? bounce?.settings ?? null : null, dialled: null });
 });
 
 byId("demo").addEventListener("click", async () => {
@@ -279,7 +279,8 @@ byId("demo").addEventListener("click", async () => {
 function showOffers() {
   const mix = files.find((file) => file.part === "mix"), bounce = mix?.bounce;
   byId("bounce").hidden = !desk.answer || mix?.state !== "ready";
-  byId("already").hidden = !bounce || bounce.settings.moves.length === 0 || mix.state !== "ready";
+  // After a reload the bounce before is not known, but what is taken back can still be left.
+  byId("already").hidden = mix?.state !== "ready" || !(bounce?.settings.moves.length > 0 || desk.fields.already);
   byId("already-on").checked = Boolean(desk.fields.already);
   byId("before-after").textContent = "";
   if (bounce && desk.answer && desk.answer.words.recordings[0].file === mix.name) {

@@ -23,6 +23,9 @@ type Stretch struct {
 	Notes      []string        // what to know about the sound, or why there is none
 }
 
+// storedRateHz is the largest sample rate that audio.WriteFLAC takes (RFC 9639, section 8.2).
+const storedRateHz = 655350
+
 // StretchOf chooses the loudest half minute of the mix, and of the first reference that
 // has sound; of a copy of the mix's song the same one. Earlier moves are taken back. Not
 // ok: there is nothing to hear, and the notes say why.
@@ -30,6 +33,10 @@ func StretchOf(r *match.Result, before *match.Earlier) (s Stretch, ok bool) {
 	s.Which = -1
 	if r.Mix.StepPower == nil {
 		s.Notes = append(s.Notes, "The mix is a profile, which holds no sound: there is nothing to play.")
+		return s, false
+	}
+	if r.Mix.Format.RateHz > storedRateHz {
+		s.Notes = append(s.Notes, "There is nothing to play: the mix’s sample rate is beyond what FLAC holds.")
 		return s, false
 	}
 	if s.Undo, ok = before.Undone(); !ok {
@@ -40,9 +47,11 @@ func StretchOf(r *match.Result, before *match.Earlier) (s Stretch, ok bool) {
 	if before != nil {
 		s.Notes = append(s.Notes, "The mix is heard without the moves it was bounced through.")
 	}
-	s.Which = slices.IndexFunc(r.References, func(ref *measure.Recording) bool { return ref.StepPower != nil })
+	s.Which = slices.IndexFunc(r.References, func(ref *measure.Recording) bool {
+		return ref.StepPower != nil && ref.Format.RateHz <= storedRateHz
+	})
 	if s.Which < 0 {
-		s.Notes = append(s.Notes, "The reference is a profile, which holds no sound.")
+		s.Notes = append(s.Notes, "The reference is not heard: it is a profile, which holds no sound, or its sample rate is beyond what FLAC holds.")
 		return s, true
 	}
 	ref := r.References[s.Which]

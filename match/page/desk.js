@@ -86,6 +86,7 @@ async function refresh() {
   showFields();
   if (!mixReady() || desk.references.length === 0) {
     byId("found").hidden = true;
+    heard?.transport.stop(); // its controls cannot be seen
     return;
   }
   const { signal } = (asking = new AbortController());

@@ -61,7 +61,7 @@ const drawnCourses = 2
 
 // NewPlayer measures what is heard, through each choice of the moves, and sets the
 // level: that of the quietest as it is in its recording, or lower where the true peaks
-// of any need room. Labels name the moves. The error says which move does not fit the
+// of any need room. What is silent has no say in it, and is not heard. Labels name the moves. The error says which move does not fit the
 // rate.
 func NewPlayer(heard []Heard, moves []biquad.Filter, labels []string) (*Player, error) {
 	first := heard[0].Excerpt
@@ -96,9 +96,13 @@ func NewPlayer(heard []Heard, moves []biquad.Filter, labels []string) (*Player, 
 		s := Source{Name: h.Name, Key: h.Key, Sound: h.ID, FromS: report.Number(h.Excerpt.FromSec), ThroughMoves: h.ThroughMoves}
 		for _, l := range levels {
 			s.LoudnessLUFS = append(s.LoudnessLUFS, report.Number(l.LoudnessLUFS))
-			level = min(level, headroomDBTP-(l.TruePeakDBTP-l.LoudnessLUFS))
+			if !math.IsInf(l.LoudnessLUFS, -1) {
+				level = min(level, headroomDBTP-(l.TruePeakDBTP-l.LoudnessLUFS))
+			}
 		}
-		level = min(level, levels[0].LoudnessLUFS-h.Excerpt.ScaleDB)
+		if !math.IsInf(levels[0].LoudnessLUFS, -1) {
+			level = min(level, levels[0].LoudnessLUFS-h.Excerpt.ScaleDB)
+		}
 		if !drawn[h.ID] && len(drawn) < drawnCourses {
 			drawn[h.ID] = true
 			for _, lufs := range h.Excerpt.CourseLUFS() {

@@ -186,7 +186,7 @@ function startPlayer(numbers, bytesOf) {
     },
   );
   document.addEventListener("keydown", (event) => {
-    if (event.ctrlKey || event.altKey || event.metaKey || event.repeat || $("player").hidden) return;
+    if (event.ctrlKey || event.altKey || event.metaKey || event.repeat || $("player").closest("[hidden]")) return;
     const target = event.target;
     if (target.closest("input[type=number], input[type=text], textarea, select, [contenteditable]")) return;
     if (event.key === " ") {
@@ -208,7 +208,7 @@ function startPlayer(numbers, bytesOf) {
     blind: () => state.blind,
     // Takes other numbers: at once where the sounds are the same ones, else the sound
     // stops and is loaded anew. A sound's id must change when the sound does. Moves that
-    // were off are on again if they changed; the source that was chosen stays chosen.
+    // were off are on again if their number changed; the source that was chosen stays chosen.
     update(next) {
       const before = transport.player, old = before.sources[state.order[state.position]];
       const sameMoves = before.moves.length === next.moves.length;

@@ -65,7 +65,16 @@ async function followSound(ask, signal) {
   byId("player").hidden = !player;
   if (!player) heard?.transport.stop();
   else if (heard) heard.update(player);
-  else heard = startPlayer(player, async (address) => (await fetch(address)).arrayBuffer());
+  else heard = startPlayer(player, soundAt);
+}
+
+// The file of a sound; what the server refuses is told in its words.
+async function soundAt(address) {
+  const response = await fetch(address).catch(() => null);
+  if (!response) throw new Error("The page’s server does not answer. Start toneplumb serve again and open the address it prints.");
+  if (response.ok) return response.arrayBuffer();
+  const { what, hint } = await response.json();
+  throw new Error(`${what}: ${hint}.`);
 }
 
 matchMedia("(prefers-color-scheme: dark)").addEventListener("change", refresh);

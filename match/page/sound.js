@@ -108,9 +108,10 @@ function buildGraph(ctx, player, buffers, chosen = 0, on = 2 ** player.moves.len
     return node;
   };
 
+  // Of silence no loudness is known (null): a gain made of that could be far too much.
   const levelOf = (i) => {
-    const source = player.sources[i];
-    return gainOfDB(player.level_lufs - source.loudness_lufs[source.through_moves ? on : 0]);
+    const source = player.sources[i], lufs = source.loudness_lufs[source.through_moves ? on : 0];
+    return player.level_lufs === null || lufs === null ? 0 : gainOfDB(player.level_lufs - lufs);
   };
   const heard = player.sources.map((source, i) => {
     let node = inputs[source.sound];

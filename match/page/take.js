@@ -28,7 +28,8 @@ async function showSitting(signal) {
   const nameOf = (id) => comparisons.find((entry) => entry.id === id)?.mix;
   byId("sitting").replaceChildren(...comparisons.toReversed().map((entry) => {
     const now = entry.id === desk.answer?.comparison;
-    const show = make("button", { type: "button", textContent: now ? "Shown" : "Show", disabled: now });
+    const here = isHere(entry);
+    const show = make("button", { type: "button", textContent: now ? "Shown" : here ? "Show" : "Not here", disabled: now || !here });
     show.setAttribute("aria-label", `${show.textContent}: ${entry.mix} beside ${entry.references.join(", ")}`);
     show.addEventListener("click", () => comeBack(entry));
     const before = entry.bounce_of && nameOf(entry.bounce_of);
@@ -44,6 +45,9 @@ async function showSitting(signal) {
   }));
 }
 
+// Tells whether the recordings of a comparison are still here.
+const isHere = ({ ask }) => [ask.mix, ...ask.references].every(fileOf);
+
 // Shows a comparison of this sitting as it was left.
 function comeBack({ ask }) {
   for (const file of files) file.part = file.id === ask.mix ? "mix" : ask.references.includes(file.id) ? "reference" : "none";
@@ -57,7 +61,7 @@ function comeBack({ ask }) {
 // After a reload, or in a second tab, what is on the server is shown.
 (async () => {
   const { comparisons, recordings } = await request("GET", "/sitting");
-  const last = comparisons.at(-1);
+  const last = comparisons.findLast(({ ask }) => [ask.mix, ...ask.references].every((id) => recordings.some((told) => told.id === id)));
   showKnown(recordings, last?.ask);
   if (last) comeBack(last);
   else refresh();

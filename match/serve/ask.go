@@ -99,7 +99,7 @@ func (s *Server) prepare(a *ask) error {
 	}
 	for _, rec := range append([]*recording{a.mix}, a.references...) {
 		if rec.now() != ready {
-			return &trouble{What: fmt.Sprintf("%q is not measured yet", rec.name), Hint: "wait until it is, or take it away"}
+			return &trouble{What: fmt.Sprintf("%q is not measured yet", rec.name), Hint: "wait until it is, or remove it"}
 		}
 	}
 	a.compare = match.CompareOptions{SmoothOct: fraction(a.SmoothOct), RangeHz: a.RangeHz}
@@ -172,7 +172,7 @@ type setMove struct {
 // filters are those dialled moves that are on, as filters, at a rate, by frequency.
 func (a *ask) filters(moves []dialled, rateHz float64) ([]setMove, error) {
 	if len(moves) > match.MaxMoves {
-		return nil, &trouble{What: fmt.Sprintf("there are %d moves; %d at most are taken", len(moves), match.MaxMoves), Hint: "take one away"}
+		return nil, &trouble{What: fmt.Sprintf("there are %d moves; %d at most are taken", len(moves), match.MaxMoves), Hint: "take one out"}
 	}
 	var all []setMove
 	for i, d := range moves {

@@ -83,7 +83,7 @@ func (s *shelf) add(ctx context.Context, name string) (*recording, context.Conte
 	s.lock.Lock()
 	defer s.lock.Unlock()
 	if len(s.all) >= maxRecordings {
-		return nil, nil, &trouble{What: fmt.Sprintf("%d recordings are here already", maxRecordings), Hint: "take some away first"}
+		return nil, nil, &trouble{What: fmt.Sprintf("%d recordings are here already", maxRecordings), Hint: "remove some first"}
 	}
 	ctx, cancel := context.WithCancel(ctx)
 	r := &recording{id: rand.Text(), name: nameOf(name), state: arriving, cancel: cancel}
