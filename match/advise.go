@@ -57,7 +57,7 @@ func (a *Advice) moves(most int) []biquad.Filter {
 			a.sets = append(a.sets, a.settled(a.search.Without()))
 		} else {
 			best := a.sets[count-1]
-			if s := a.settled(a.search.Next()); s.ResidualDB < best.ResidualDB && a.comparison.told(s.Filters, a.target, a.options) {
+			if s := a.settled(a.search.Next()); s.ResidualDB < best.ResidualDB && a.comparison.told(s.Filters, a.target, a.options) && a.comparison.nearer(s.Filters) {
 				best = s
 			}
 			a.sets = append(a.sets, best)

@@ -79,6 +79,16 @@ func (c *Comparison) told(filters []biquad.Filter, t *target, o SolveOptions) bo
 	return true
 }
 
+// nearer tells whether moves leave the distance no larger. The target of a few blocks,
+// whose bands rise and fall together, can overshoot the difference itself.
+func (c *Comparison) nearer(filters []biquad.Filter) bool {
+	after := c.smoother.Smooth(nil, c.response(filters))
+	for b := range after {
+		after[b] = c.DifferenceDB[b] - after[b]
+	}
+	return c.spread(after) <= c.spread(c.DifferenceDB)
+}
+
 // problem states what the fit is to do.
 func (c *Comparison) problem(t *target, o SolveOptions) fit.Problem {
 	low, high := c.JudgedHz()

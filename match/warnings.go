@@ -44,7 +44,7 @@ func warnings(r *Result) []string {
 	// Both distances are written with two decimals. The target sees what stands out of
 	// arrangement as broad trends, the distance every band alike: they can part.
 	if after, before := math.Round(100*r.DistanceAfterDB), math.Round(100*r.DistanceBeforeDB); len(r.Moves) > 0 && after > before {
-		pair = append(pair, fmt.Sprintf("the moves follow a broad trend and leave the distance larger, %.2f dB against %.2f before: trust the ear, and leave them if in doubt", r.DistanceAfterDB, r.DistanceBeforeDB))
+		pair = append(pair, fmt.Sprintf("the moves leave the distance larger, %.2f dB against %.2f before", r.DistanceAfterDB, r.DistanceBeforeDB))
 	}
 	if w := Mastered(r.Mix, r.References); w != "" {
 		pair = append(pair, w)
