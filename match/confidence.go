@@ -166,20 +166,25 @@ func missed(pairs []pair) (factor, floorDB float64) {
 // blocks is one side of a pair.
 type blocks []measure.Block
 
-// meanDB writes the mean of the blocks, each counted so many times, in dB.
-func (d blocks) meanDB(dst []float64, times []float64) {
+// sum writes the sum of the blocks' power, each counted so many times, and returns that
+// of their weights.
+func (d blocks) sum(dst, times []float64) (weight float64) {
 	clear(dst)
-	total := 0.0
 	for i, n := range times {
 		if n == 0 {
 			continue
 		}
-		total += n * d[i].Weight
+		weight += n * d[i].Weight
 		for b, p := range d[i].Power {
 			dst[b] += n * p
 		}
 	}
-	total = max(total, 1e-30)
+	return weight
+}
+
+// meanDB writes the mean of the blocks, each counted so many times, in dB.
+func (d blocks) meanDB(dst []float64, times []float64) {
+	total := max(d.sum(dst, times), 1e-30)
 	for b, p := range dst {
 		dst[b] = 10 / math.Ln10 * math.Log(max(p/total, 1e-30)) // twice as fast as Log10
 	}

@@ -240,16 +240,8 @@ func (c *Comparison) fewestBlocks() int {
 
 // mean returns the mean power of the blocks, each counted so many times.
 func (d blocks) mean(times []float64) []float64 {
-	power, total := make([]float64, spectrum.BandCount), 0.0
-	for i, n := range times {
-		if n == 0 {
-			continue
-		}
-		total += n * d[i].Weight
-		for b, p := range d[i].Power {
-			power[b] += n * p
-		}
-	}
+	power := make([]float64, spectrum.BandCount)
+	total := d.sum(power, times)
 	for b := range power {
 		power[b] /= max(total, 1e-30)
 	}

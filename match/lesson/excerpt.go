@@ -74,27 +74,11 @@ func NewExcerpt(ctx context.Context, src audio.Source, fromSec, toSec float64) (
 	if f.RateHz < 8000 || f.RateHz > 192000 {
 		return nil, fmt.Errorf("has a sample rate of %d Hz, not between 8000 and 192000", f.RateHz)
 	}
-	e := &Excerpt{RateHz: f.RateHz, FromSec: fromSec, Sound: make([][]float64, f.Channels)}
+	e := &Excerpt{RateHz: f.RateHz, FromSec: fromSec}
 	from, to := int64(fromSec*float64(f.RateHz)), int64(toSec*float64(f.RateHz))
-	block := audio.NewBlock(f.Channels, 1<<14)
-	for at := int64(0); at < to; {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		n, err := src.Read(block)
-		if err == io.EOF {
-			break
-		}
-		if err != nil {
-			return nil, err
-		}
-		a, b := max(0, from-at), min(int64(n), to-at)
-		for c := range block {
-			if a < b {
-				e.Sound[c] = append(e.Sound[c], block[c][a:b]...)
-			}
-		}
-		at += int64(n)
+	var err error
+	if e.Sound, err = audio.Between(ctx, src, from, to, f.Channels); err != nil {
+		return nil, err
 	}
 	frames := len(e.Sound[0])
 	if sec := float64(frames) / float64(f.RateHz); sec < minExcerptSec {

@@ -66,28 +66,12 @@ const fullSample = 1 - 2.0/(1<<15)
 func Cut(ctx context.Context, src audio.Source, fromSec, sec float64) (*Excerpt, error) {
 	format := src.Format()
 	rate := float64(format.RateHz)
-	from, frames := int(math.Round(fromSec*rate)), int(math.Round(sec*rate))
-	e := &Excerpt{RateHz: format.RateHz, FromSec: float64(from) / rate, X: make([][]float64, min(2, format.Channels))}
-	block := audio.NewBlock(format.Channels, blockFrames)
-	for at := 0; at < from+frames; {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		n, err := src.Read(block)
-		if err == io.EOF {
-			break
-		}
-		if err != nil {
-			return nil, err
-		}
-		low, high := max(0, from-at), min(n, from+frames-at)
-		for c := range e.X {
-			if low < high {
-				e.X[c] = append(e.X[c], block[c][low:high]...)
-			}
-		}
-		at += n
+	from, frames := math.Round(fromSec*rate), math.Round(sec*rate)
+	x, err := audio.Between(ctx, src, int64(from), int64(from+frames), min(2, format.Channels))
+	if err != nil {
+		return nil, err
 	}
+	e := &Excerpt{RateHz: format.RateHz, FromSec: from / rate, X: x}
 	if len(e.X[0]) == 0 {
 		return nil, io.EOF
 	}

@@ -1,0 +1,327 @@
+package serve
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"net/url"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"toneplumb/spectrum/audio"
+)
+
+// A file that claims 3 GB is refused before a byte of it is read; one that is larger
+// than allowed without saying so is given up where it passes the limit.
+func TestTooLarge(t *testing.T) {
+	v := enter(t)
+	at, _ := url.Parse(v.origin)
+	conn, err := net.Dial("tcp", v.server.guard.address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close()
+	fmt.Fprintf(conn, "POST /recordings?name=big.wav HTTP/1.1\r\nHost: %s\r\nOrigin: %s\r\nCookie: %s\r\nContent-Length: 3221225472\r\n\r\n",
+		v.server.guard.address, v.origin, v.client.Jar.Cookies(at)[0])
+	conn.SetReadDeadline(time.Now().Add(10 * time.Second))
+	got, _ := io.ReadAll(conn)
+	if !bytes.HasPrefix(got, []byte("HTTP/1.1 413 ")) || !bytes.Contains(got, []byte(`larger than 2 GB`)) {
+		t.Errorf("3 GB are answered with %.200q", got)
+	}
+
+	v.server.shelf.largest = 1 << 20
+	var refused trouble
+	endless := io.MultiReader(bytes.NewReader(make([]byte, 2<<20))) // its length is not told
+	if code := v.ask("POST", "/recordings?name=big.wav", endless, &refused); code != http.StatusRequestEntityTooLarge || refused.Hint == "" {
+		t.Errorf("more than allowed is answered with %d, %+v", code, refused)
+	}
+	v.emptied()
+}
+
+// emptied checks that nothing is left in the private folder but what it is known by.
+func (v *visit) emptied() {
+	v.t.Helper()
+	var left []string
+	for range 200 {
+		entries, err := os.ReadDir(v.server.folder)
+		if err != nil {
+			v.t.Fatal(err)
+		}
+		left = nil
+		for _, e := range entries {
+			if e.Name() != addressFile {
+				left = append(left, e.Name())
+			}
+		}
+		if len(left) == 0 && len(v.server.shelf.list()) == 0 {
+			return
+		}
+		time.Sleep(20 * time.Millisecond)
+	}
+	v.t.Errorf("left over: %d files, %d recordings", len(left), len(v.server.shelf.list()))
+}
+
+// A broken file is told of in the command line's two lines, with the file's own name.
+func TestBrokenFile(t *testing.T) {
+	v := enter(t)
+	whole := sound(t, 5, 1)
+	for name, content := range map[string][]byte{
+		"text.wav":    []byte("this is no sound at all"),
+		"empty.wav":   nil,
+		"header.wav":  whole[:20],
+		"silence.wav": append(append([]byte{}, whole[:44]...), make([]byte, 400000)...),
+		"m4a.m4a":     []byte("\x00\x00\x00\x20ftypM4A \x00\x00\x00\x00M4A mp42isom\x00\x00\x00\x00"),
+		"half.json":   []byte(`{"version": 1, "kind": "recordings without sound", "recordings": [`),
+	} {
+		path := filepath.Join(t.TempDir(), name)
+		if err := os.WriteFile(path, content, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		state := v.measured(v.drop(name, content))
+		if state.State != failed || state.Trouble == nil || state.Trouble.Hint == "" || !strings.Contains(state.Trouble.What, name) || strings.Contains(state.Trouble.What, v.server.folder) {
+			t.Errorf("%s: %s, %+v", name, state.State, state.Trouble)
+			continue
+		}
+		src, err := audio.Open(context.Background(), path)
+		if err == nil {
+			src.Close()
+			continue // only measuring it fails
+		}
+		if want := strings.ReplaceAll(err.Error(), path, name); name != "half.json" && state.Trouble.What != want {
+			t.Errorf("%s: the page says %q, the command line %q", name, state.Trouble.What, want)
+		}
+	}
+}
+
+// Fifty uploads side by side, of which every second is cut, leave no file, no goroutine
+// and no memory behind.
+func TestCutUploads(t *testing.T) {
+	v := enter(t)
+	content := sound(t, 5, 1)
+	at, _ := url.Parse(v.origin)
+	cookie := v.client.Jar.Cookies(at)[0]
+	round := func() {
+		var all sync.WaitGroup
+		for i := range 50 {
+			all.Go(func() {
+				conn, err := net.Dial("tcp", v.server.guard.address)
+				if err != nil {
+					t.Error(err)
+					return
+				}
+				defer conn.Close()
+				fmt.Fprintf(conn, "POST /recordings?name=%d.wav HTTP/1.1\r\nHost: %s\r\nOrigin: %s\r\nCookie: %s\r\nContent-Length: %d\r\nConnection: close\r\n\r\n",
+					i, v.server.guard.address, v.origin, cookie, len(content))
+				if i%2 == 1 {
+					conn.Write(content[:len(content)*i/50])
+					return // cut
+				}
+				conn.Write(content)
+				if answer, _ := io.ReadAll(conn); !bytes.HasPrefix(answer, []byte("HTTP/1.1 201 ")) {
+					t.Errorf("upload %d is answered with %.60q", i, answer)
+				}
+			})
+		}
+		all.Wait()
+		most := 0
+		for busy := true; busy; time.Sleep(time.Millisecond) {
+			busy = false
+			now := 0
+			for _, rec := range v.server.shelf.list() {
+				switch rec.now() {
+				case measuring:
+					now++
+					busy = true
+				case waiting, arriving:
+					busy = true
+				}
+			}
+			most = max(most, now)
+		}
+		if limit := cap(v.server.shelf.free); most > limit {
+			t.Errorf("%d were measured at once, %d at most should be", most, limit)
+		}
+		whole := 0
+		for _, rec := range v.server.shelf.list() {
+			if rec.now() == ready {
+				whole++
+			}
+			v.ask("DELETE", "/recordings/"+rec.id, nil, nil)
+		}
+		if whole != 25 {
+			t.Errorf("%d of 25 whole uploads were measured", whole)
+		}
+		v.emptied()
+	}
+	settled := func() (goroutines int, heap uint64) {
+		v.client.CloseIdleConnections()
+		var m runtime.MemStats
+		for range 100 {
+			runtime.GC()
+			if n := runtime.NumGoroutine(); n == goroutines {
+				break
+			} else {
+				goroutines = n
+			}
+			time.Sleep(100 * time.Millisecond)
+		}
+		runtime.ReadMemStats(&m)
+		return goroutines, m.HeapAlloc
+	}
+	round() // what is made once is made now
+	before, heapBefore := settled()
+	round()
+	round()
+	after, heapAfter := settled()
+	t.Logf("goroutines %d, then %d; heap %d kB, then %d kB", before, after, heapBefore>>10, heapAfter>>10)
+	const someBytes = 4 << 20 // the tables of 75 recordings would have 12 MB, their sounds 66
+	if after > before || heapAfter > heapBefore+someBytes {
+		t.Errorf("goroutines %d, then %d; heap %d, then %d", before, after, heapBefore, heapAfter)
+	}
+}
+
+// An upload that stops coming, and a measurement on its way, end with the server, and
+// the folder is gone.
+func TestStop(t *testing.T) {
+	v := enter(t)
+	at, _ := url.Parse(v.origin)
+	conn, err := net.Dial("tcp", v.server.guard.address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close()
+	fmt.Fprintf(conn, "POST /recordings?name=a.wav HTTP/1.1\r\nHost: %s\r\nOrigin: %s\r\nCookie: %s\r\nContent-Length: 1000000\r\n\r\nRIFF", v.server.guard.address, v.origin, v.client.Jar.Cookies(at)[0])
+	content := sound(t, 20, 1)
+	for range 6 {
+		v.drop("long.wav", content)
+	}
+	began := time.Now()
+	v.stop()
+	const within = 5 * time.Second // the aim is 1 s for what is on its way; a loaded machine is slower
+	if took := time.Since(began); took > within {
+		t.Errorf("it took %v to stop", took)
+	}
+	if left, _ := filepath.Glob(filepath.Join(os.TempDir(), folderPrefix+"*")); len(left) > 0 {
+		t.Errorf("left over: %q", left)
+	}
+}
+
+// What a crash left is gone at the next start; what a server that runs keeps is not.
+func TestLeftBehind(t *testing.T) {
+	v := start(t)
+	crashed := filepath.Join(os.TempDir(), folderPrefix+"crashed")
+	for _, dir := range []string{crashed, filepath.Join(os.TempDir(), folderPrefix+"starting"), filepath.Join(os.TempDir(), "toneplumb-other")} {
+		if err := os.MkdirAll(filepath.Join(dir, "deep"), 0o700); err != nil {
+			t.Fatal(err)
+		}
+	}
+	// The address of this server, which does not keep that folder: the port was taken again.
+	if err := os.WriteFile(filepath.Join(crashed, addressFile), []byte(v.server.guard.address), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	outside := filepath.Join(t.TempDir(), "precious")
+	if err := os.WriteFile(outside, []byte("kept"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Symlink(filepath.Dir(outside), filepath.Join(os.TempDir(), folderPrefix+"link")); err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	second, err := New(ctx, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ended := make(chan error)
+	go func() { ended <- second.Run(ctx) }()
+	for path, want := range map[string]bool{
+		crashed: false, v.server.folder: true, outside: true,
+		filepath.Join(os.TempDir(), folderPrefix+"starting"): true, // it may be about to write its address
+		filepath.Join(os.TempDir(), "toneplumb-other"):       true,
+	} {
+		if _, err := os.Stat(path); (err == nil) != want {
+			t.Errorf("%s: there %v, want %v", path, err == nil, want)
+		}
+	}
+	cancel()
+	if err := <-ended; err != nil {
+		t.Error(err)
+	}
+}
+
+// Asks that no page of ours sends are refused in words.
+func TestWrongAsks(t *testing.T) {
+	v := enter(t)
+	mix, ref := v.drop("m.wav", sound(t, 5, 1)), v.drop("r.wav", sound(t, 5, 2))
+	v.measured(mix)
+	v.measured(ref)
+	good := usual(mix, ref)
+	if code := v.post("/result", good, nil); code != http.StatusOK {
+		t.Fatalf("a good ask is answered with %d", code)
+	}
+	set := func(freqHz, gainDB, width float64, shape string) []dialled {
+		return []dialled{{Shape: shape, FreqHz: freqHz, GainDB: gainDB, Width: width, On: true}}
+	}
+	for name, ask := range map[string]any{
+		"smoothing":       with(good, "smooth_oct", 0.7),
+		"range":           with(good, "range_hz", []float64{100, 110}),
+		"way":             with(good, "toward_percent", -3),
+		"moves":           with(good, "max_moves", 9),
+		"part backwards":  with(good, "mix_part", [][2]float64{{3, 1}}),
+		"part beyond":     with(good, "ref_part", [][2]float64{{0, 900}}),
+		"loudest":         with(good, "loudest_s", 0.1),
+		"equaliser":       with(good, "equaliser", map[string]any{"version": 7}),
+		"already":         with(good, "already", map[string]any{"version": 1}),
+		"no such mix":     with(good, "mix", "../address"),
+		"no references":   with(good, "references", []string{}),
+		"shape":           with(good, "dialled", set(100, 3, 1, "<b>")),
+		"frequency":       with(good, "dialled", set(1e9, 3, 1, "bell")),
+		"gain":            with(good, "dialled", set(100, 300, 1, "bell")),
+		"width":           with(good, "dialled", set(100, 3, 0, "bell")),
+		"too many":        with(good, "dialled", make([]dialled, 9)),
+		"no document":     "hello",
+		"an endless name": with(good, "mix", strings.Repeat("x", maxAskBytes)),
+	} {
+		var refused trouble
+		if code := v.post("/result", ask, &refused); code/100 != 4 || refused.What == "" || refused.Hint == "" {
+			t.Errorf("%s: answered with %d, %+v", name, code, refused)
+		}
+	}
+}
+
+// Sound is handed out of what is measured only: before that the file may be half there,
+// after a failure it is gone.
+func TestSoundOfUnmeasured(t *testing.T) {
+	v := enter(t)
+	id := v.drop("text.wav", []byte("this is no sound at all"))
+	v.measured(id)
+	var refused trouble
+	if code := v.ask("GET", "/sounds/"+id+"?from=0&sec=1", nil, &refused); code != http.StatusConflict || refused.Hint == "" {
+		t.Errorf("answered with %d, %+v", code, refused)
+	}
+}
+
+// What a comparison of the sitting keeps does not hold the tables of recordings that
+// were taken away.
+func TestSittingHoldsNoTables(t *testing.T) {
+	v := enter(t)
+	mix, ref := v.drop("m.wav", sound(t, 5, 1)), v.drop("r.wav", sound(t, 5, 2))
+	v.measured(mix)
+	v.measured(ref)
+	for range 2 {
+		if code := v.post("/result", usual(mix, ref), nil); code != http.StatusOK {
+			t.Fatalf("answered with %d", code)
+		}
+	}
+	entries := v.server.sitting.entries
+	if len(entries) != 1 || entries[0].Ask.Mix != mix || entries[0].Ask.mix != nil || entries[0].Ask.references != nil {
+		t.Errorf("%d entries, %+v", len(entries), entries)
+	}
+}

@@ -1,0 +1,32 @@
+package audio
+
+import (
+	"context"
+	"io"
+)
+
+// Between returns the first channels of src from one frame up to another, or to its end.
+// src must stand at its start.
+func Between(ctx context.Context, src Source, from, to int64, channels int) ([][]float64, error) {
+	const frames = 1 << 14 // our choice: read at once
+	block, part := NewBlock(src.Format().Channels, frames), make([][]float64, channels)
+	for at := int64(0); at < to; {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		n, err := src.Read(block)
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return nil, err
+		}
+		if low, high := max(0, from-at), min(int64(n), to-at); low < high {
+			for c := range part {
+				part[c] = append(part[c], block[c][low:high]...)
+			}
+		}
+		at += int64(n)
+	}
+	return part, nil
+}
