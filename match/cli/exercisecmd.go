@@ -210,7 +210,11 @@ func (o exerciseOptions) excerpt(ctx context.Context, stderr io.Writer) (e *less
 	defer src.Close()
 	if e, err = lesson.NewExcerpt(ctx, src, from, to); err != nil {
 		var file *audio.Error
-		if errors.As(err, &file) || errors.Is(err, context.Canceled) {
+		if errors.As(err, &file) {
+			file.Path = o.inputs[0]
+			return e, err
+		}
+		if errors.Is(err, context.Canceled) {
 			return e, err
 		}
 		return e, fail("choose another part with --part, or another mix", "%q %s", o.inputs[0], err)

@@ -68,11 +68,12 @@ func LoudestPart(ctx context.Context, src audio.Source, sec float64) (fromSec fl
 	return float64(at) / loudness.StepsPerSecond, nil
 }
 
-// NewExcerpt reads a part of a recording, from and to in seconds.
+// NewExcerpt reads a part of a recording, from and to in seconds. A sample rate that is
+// not measured either is an *audio.Error, whose Path the caller adds.
 func NewExcerpt(ctx context.Context, src audio.Source, fromSec, toSec float64) (*Excerpt, error) {
 	f := src.Format()
 	if f.RateHz < 8000 || f.RateHz > 192000 {
-		return nil, fmt.Errorf("has a sample rate of %d Hz, not between 8000 and 192000", f.RateHz)
+		return nil, &audio.Error{Problem: fmt.Sprintf("has a sample rate of %d Hz", f.RateHz), Hint: "convert it to a rate between 8 and 192 kHz, such as 44.1 or 48 kHz"}
 	}
 	e := &Excerpt{RateHz: f.RateHz, FromSec: fromSec}
 	from, to := int64(fromSec*float64(f.RateHz)), int64(toSec*float64(f.RateHz))

@@ -2,6 +2,7 @@ package audio
 
 import (
 	"bufio"
+	"bytes"
 	"fmt"
 	"io"
 
@@ -11,28 +12,40 @@ import (
 
 // flacFrames finds and decodes the frames of a FLAC stream one after the other, and finds the way back after damage.
 type flacFrames struct {
-	r          io.ReaderAt
 	pos, end   int64 // next byte to look at, end of the file
 	buf        *bufio.Reader
 	info       *meta.StreamInfo
 	shift      int64 // place of the stream's own sample number 0 in what is given out
 	started    bool
-	unreadable bool // bytes at the end that gave no frame
+	unreadable bool  // bytes at the end that gave no frame
+	wasted     int64 // bytes and samples of frames that did not decode
+	wasteMax   int64
 	patched    patchedReader
 }
 
 // flacBufferLen is the bytes read from a FLAC file at a time; a frame of CD sound takes about 10 000.
 const flacBufferLen = 1 << 17
 
+// flacWasteMax, and the file's size on top of it, bounds the work on frames that are none: such a frame may begin at
+// every few bytes of a hostile file and run for a megabyte each time. Our choice: 64 MB; of CD sound that is more than
+// a thousand damaged frames, some two minutes.
+const flacWasteMax = 64 << 20
+
 func newFLACFrames(r io.ReaderAt, pos, end int64, info *meta.StreamInfo) *flacFrames {
-	f := &flacFrames{r: r, end: end, info: info, buf: bufio.NewReaderSize(nil, flacBufferLen)}
-	f.seek(pos)
+	f := &flacFrames{pos: pos, end: end, info: info, wasteMax: flacWasteMax + end - pos}
+	// Twice the longest frame, so that looking ahead after each byte seldom moves what is in the buffer.
+	size := max(flacBufferLen, 2*flacFrameMax(int(info.BlockSizeMax), int(info.NChannels)))
+	f.buf = bufio.NewReaderSize(io.NewSectionReader(r, pos, end-pos), size)
 	return f
 }
 
-func (f *flacFrames) seek(pos int64) {
-	f.pos = pos
-	f.buf.Reset(io.NewSectionReader(f.r, pos, f.end-pos))
+// flacFrameMax is the most bytes a frame may take. Our choice: 40 bits a sample and some for headers; it keeps a broken
+// frame from running through the file.
+func flacFrameMax(blockSize, channels int) int { return flacHeaderMax + 5*blockSize*channels + 1<<10 }
+
+func (f *flacFrames) discard(n int64) {
+	f.buf.Discard(int(n))
+	f.pos += n
 }
 
 // next returns the next frame that decodes without an error, and the number of silent frames that stand before it
@@ -40,6 +53,10 @@ func (f *flacFrames) seek(pos int64) {
 func (f *flacFrames) next(done int64) (*frame.Frame, int64, error) {
 	from := f.pos
 	for {
+		if f.wasted > f.wasteMax {
+			f.unreadable = true
+			return nil, 0, io.EOF
+		}
 		h, err := f.findHeader()
 		if err != nil {
 			f.unreadable = f.end > from
@@ -49,10 +66,11 @@ func (f *flacFrames) next(done int64) (*frame.Frame, int64, error) {
 		block, length, err := f.decode(h)
 		if err != nil {
 			// Nothing of a broken frame can be trusted, its length included.
-			f.seek(start + 1)
+			f.wasted += length + int64(h.blockSize*h.channels)
+			f.discard(1)
 			continue
 		}
-		f.pos += length
+		f.discard(length)
 		first := f.firstSample(h)
 		if start == from {
 			if !f.started {
@@ -99,8 +117,7 @@ func (f *flacFrames) findHeader() (flacHeader, error) {
 				return h, nil
 			}
 		}
-		f.buf.Discard(1)
-		f.pos++
+		f.discard(1)
 	}
 }
 
@@ -111,17 +128,17 @@ func (f *flacFrames) fits(h flacHeader) bool {
 		h.blockSize <= int(f.info.BlockSizeMax)
 }
 
-// decode decodes the frame at f.pos and returns its length in bytes.
+// decode decodes the frame at f.pos and returns its length in bytes, or how many were looked at before an error.
 func (f *flacFrames) decode(h flacHeader) (block *frame.Frame, length int64, err error) {
-	defer func() {
-		if p := recover(); p != nil {
-			err = fmt.Errorf("flac decoder: %v", p)
-		}
-	}()
 	p := &f.patched
-	p.reset(f.buf, h)
-	// Our choice: no frame takes more than 40 bits a sample; it keeps a broken one from running through the file.
-	p.limit = int64(h.len) + int64(h.blockSize)*int64(h.channels)*5 + 1<<10
+	raw, _ := f.buf.Peek(flacFrameMax(h.blockSize, h.channels))
+	p.reset(raw, h)
+	defer func() {
+		if panicked := recover(); panicked != nil {
+			err = fmt.Errorf("flac decoder: %v", panicked)
+		}
+		length = p.n
+	}()
 	block, err = frame.New(p)
 	if err != nil {
 		return nil, 0, err
@@ -134,7 +151,7 @@ func (f *flacFrames) decode(h flacHeader) (block *frame.Frame, length int64, err
 	if err == nil && !wholeFrame(block) {
 		err = fmt.Errorf("flac decoder: incomplete frame")
 	}
-	return block, p.n, err
+	return block, 0, err
 }
 
 // wholeFrame reports whether every channel has all its samples.
@@ -150,27 +167,25 @@ func wholeFrame(b *frame.Frame) bool {
 // patchedReader passes a frame on to the library. The library logs a line for every frame of 24 and 176.4 kHz, so
 // those rates are replaced in the header by the code for "as in STREAMINFO", and the checksums are taken here.
 type patchedReader struct {
-	r       io.Reader
+	r       bytes.Reader
 	head    []byte // header bytes still to pass on
 	n       int64  // bytes passed on
-	limit   int64  // bytes that may be passed on
 	changed bool
 	crc     uint16
 }
 
-func (p *patchedReader) reset(r *bufio.Reader, h flacHeader) {
+func (p *patchedReader) reset(raw []byte, h flacHeader) {
 	const code176400, code24000 = 2, 7
-	*p = patchedReader{r: r, head: p.head[:0]}
-	if h.rateCode != code176400 && h.rateCode != code24000 {
-		return
+	*p = patchedReader{head: p.head[:0]}
+	if h.rateCode == code176400 || h.rateCode == code24000 {
+		p.changed = true
+		p.crc = crc16(0, raw[:h.len])
+		p.head = append(p.head, raw[:h.len]...)
+		p.head[2] &= 0xF0
+		p.head[h.len-1] = crc8(p.head[:h.len-1])
+		raw = raw[h.len:]
 	}
-	raw, _ := r.Peek(h.len)
-	p.changed = true
-	p.crc = crc16(0, raw)
-	p.head = append(p.head, raw...)
-	p.head[2] &= 0xF0
-	p.head[h.len-1] = crc8(p.head[:h.len-1])
-	r.Discard(h.len)
+	p.r.Reset(raw)
 }
 
 func (p *patchedReader) Read(b []byte) (int, error) {
@@ -179,9 +194,6 @@ func (p *patchedReader) Read(b []byte) (int, error) {
 		p.head = p.head[n:]
 		p.n += int64(n)
 		return n, nil
-	}
-	if p.n >= p.limit {
-		return 0, io.ErrUnexpectedEOF
 	}
 	n, err := p.r.Read(b)
 	p.n += int64(n)

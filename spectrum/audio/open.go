@@ -31,9 +31,12 @@ func Open(ctx context.Context, path string) (Source, error) {
 	if err != nil {
 		return nil, notOpened(path, err)
 	}
-	d, err := openDecoder(f, info.Size())
+	d, err := openDecoder(stoppable{f, ctx}, info.Size())
 	if err != nil {
 		f.Close()
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		if d, err = openWithTool(ctx, path, err); err != nil {
 			return nil, err
 		}
@@ -50,6 +53,20 @@ func Open(ctx context.Context, path string) (Source, error) {
 		}
 	}
 	return &recording{decoder: d, ctx: ctx, path: path, closer: f}, nil
+}
+
+// stoppable is a file whose reading stops with the context: a decoder may read far on, looking for the next frame
+// that it can use, before it gives any sound.
+type stoppable struct {
+	io.ReaderAt
+	ctx context.Context
+}
+
+func (s stoppable) ReadAt(b []byte, pos int64) (int, error) {
+	if err := s.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return s.ReaderAt.ReadAt(b, pos)
 }
 
 func notOpened(path string, err error) error {
