@@ -12,11 +12,11 @@ import (
 	"testing"
 	"time"
 
-	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
 	"toneplumb/biquad"
+	"toneplumb/match/page/chromium"
 )
 
 const (
@@ -25,93 +25,67 @@ const (
 	heardIndex  = `[...document.querySelectorAll("#sources input")].findIndex((i) => i.checked)`
 )
 
-func (b *browser) press(keys string) { b.t.Helper(); b.run(chromedp.KeyEvent(keys)) }
-func (b *browser) click(selector string) {
-	b.t.Helper()
-	box := b.box(selector)
-	b.run(chromedp.MouseClickXY(box[0]+box[2]/2, box[1]+box[3]/2))
-}
-
-// box brings an element into the middle of the window, waits until it is drawn there,
-// and returns its left, top, width and height: a pointer that comes sooner may miss it.
-func (b *browser) box(selector string) []float64 {
-	b.t.Helper()
-	return eval[[]float64](b, fmt.Sprintf(`(async () => {
-		const element = document.querySelector(%q);
-		element.scrollIntoView({ block: "center", behavior: "instant" });
-		for (let i = 0; i < 2; i++) await new Promise((drawn) => requestAnimationFrame(drawn));
-		const r = element.getBoundingClientRect();
-		return [r.left, r.top, r.width, r.height];
-	})()`, selector))
-}
-func (b *browser) want(what, expression, want string) {
-	b.t.Helper()
-	if got := b.text(expression); got != want {
-		b.t.Errorf("%s: %q, want %q", what, got, want)
-	}
-}
-
 // The player by pointer and keyboard, in a context that runs.
 func TestControls(t *testing.T) {
 	p := usual(t)
 	b := openPage(t, p.html)
-	b.want("sources", sourceWords, "1 mix|2 mix through the moves|3 reference")
-	b.want("volume at the start", `document.getElementById("volume").value`, "-20")
-	b.want("state", stateText, "Stopped.")
-	b.want("no sound before it is wanted", `livePlayer.transport.graph`, "null")
-	b.click("#play")
-	b.until(stateText + ` === "Playing mix."`)
-	b.until(`livePlayer.transport.position() > 0.2`)
-	b.until(`/^−[0-9.]+ dBFS$/.test(document.getElementById("level-db").textContent)`)
+	b.Want("sources", sourceWords, "1 mix|2 mix through the moves|3 reference")
+	b.Want("volume at the start", `document.getElementById("volume").value`, "-20")
+	b.Want("state", stateText, "Stopped.")
+	b.Want("no sound before it is wanted", `livePlayer.transport.graph`, "null")
+	b.Click("#play")
+	b.Until(stateText + ` === "Playing mix."`)
+	b.Until(`livePlayer.transport.position() > 0.2`)
+	b.Until(`/^−[0-9.]+ dBFS$/.test(document.getElementById("level-db").textContent)`)
 
 	// Keys choose at the same position, without a stop.
-	b.press("2")
-	b.want("after 2", stateText, "Playing mix through the moves.")
-	b.press("3")
-	b.want("after 3", heardIndex, "2")
-	b.want("still running", `livePlayer.transport.position() > 0.2`, "true")
-	b.press("1")
-	b.want("after 1", heardIndex, "0")
+	b.Press("2")
+	b.Want("after 2", stateText, "Playing mix through the moves.")
+	b.Press("3")
+	b.Want("after 3", heardIndex, "2")
+	b.Want("still running", `livePlayer.transport.position() > 0.2`, "true")
+	b.Press("1")
+	b.Want("after 1", heardIndex, "0")
 
 	// Space stops and starts, but on a button it is the button's.
-	b.run(chromedp.Focus(chromedp.CSS("#volume")))
-	b.press(" ")
-	b.want("after space", stateText, "Stopped. mix is chosen.")
-	b.press(" ")
-	b.until(stateText + ` === "Playing mix."`)
-	b.run(chromedp.Focus(chromedp.CSS("#play")))
-	b.press(" ")
-	b.until(stateText + ` === "Stopped. mix is chosen."`)
+	b.Do(chromedp.Focus(chromedp.CSS("#volume")))
+	b.Press(" ")
+	b.Want("after space", stateText, "Stopped. mix is chosen.")
+	b.Press(" ")
+	b.Until(stateText + ` === "Playing mix."`)
+	b.Do(chromedp.Focus(chromedp.CSS("#play")))
+	b.Press(" ")
+	b.Until(stateText + ` === "Stopped. mix is chosen."`)
 
 	// Digits in a field are the field's.
-	b.run(chromedp.Focus(chromedp.CSS("#from")), chromedp.KeyEvent(kb.Delete), chromedp.KeyEvent("2"))
-	b.want("typing", heardIndex, "0")
-	b.text(`[["from", 12], ["to", 9]].forEach(([id, x]) => { document.getElementById(id).value = x; })`)
-	b.text(`document.getElementById("to").dispatchEvent(new Event("change"))`)
-	b.want("a part turned round is the least there is", `document.getElementById("from").value + " " + document.getElementById("to").value`, "12.0 12.5")
-	b.want("its edges", `document.getElementById("edge-from").value + " " + document.getElementById("edge-to").value`, "12 12.5")
-	b.want("the position is in it", `livePlayer.transport.position()`, "12")
+	b.Do(chromedp.Focus(chromedp.CSS("#from")), chromedp.KeyEvent(kb.Delete), chromedp.KeyEvent("2"))
+	b.Want("typing", heardIndex, "0")
+	b.Text(`[["from", 6], ["to", 5]].forEach(([id, x]) => { document.getElementById(id).value = x; })`)
+	b.Text(`document.getElementById("to").dispatchEvent(new Event("change"))`)
+	b.Want("a part turned round is the least there is", `document.getElementById("from").value + " " + document.getElementById("to").value`, "6.0 6.5")
+	b.Want("its edges", `document.getElementById("edge-from").value + " " + document.getElementById("edge-to").value`, "6 6.5")
+	b.Want("the position is in it", `livePlayer.transport.position()`, "6")
 
 	// The edges by keyboard, the strip by pointer.
-	b.run(chromedp.Focus(chromedp.CSS("#edge-to")), chromedp.KeyEvent(kb.ArrowRight))
-	b.want("an edge by arrow", `document.getElementById("to").value`, "12.6")
-	b.click("#whole")
-	b.until(`document.getElementById("from").value + " " + document.getElementById("to").value === "0.0 16.0"`)
-	box := b.box("#strip")
-	b.run(chromedp.DragAndDropXY(box[0]+box[2]*0.2, box[1]+box[3]/2, box[0]+box[2]*0.4, box[1]+box[3]/2, 4))
-	b.until(`Math.abs(document.getElementById("from").value - 3.2) < 0.2`)
-	b.until(`Math.abs(document.getElementById("to").value - 6.4) < 0.2`)
-	b.run(chromedp.MouseClickXY(box[0]+box[2]*0.3, box[1]+box[3]/2))
-	b.until(`Math.abs(livePlayer.transport.position() - 4.8) < 0.2`)
+	b.Do(chromedp.Focus(chromedp.CSS("#edge-to")), chromedp.KeyEvent(kb.ArrowRight))
+	b.Want("an edge by arrow", `document.getElementById("to").value`, "6.6")
+	b.Click("#whole")
+	b.Until(`document.getElementById("from").value + " " + document.getElementById("to").value === "0.0 8.0"`)
+	box := b.Box("#strip")
+	b.Do(chromedp.DragAndDropXY(box[0]+box[2]*0.2, box[1]+box[3]/2, box[0]+box[2]*0.4, box[1]+box[3]/2, 4))
+	b.Until(`Math.abs(document.getElementById("from").value - 1.6) < 0.1`)
+	b.Until(`Math.abs(document.getElementById("to").value - 3.2) < 0.1`)
+	b.Do(chromedp.MouseClickXY(box[0]+box[2]*0.3, box[1]+box[3]/2))
+	b.Until(`Math.abs(livePlayer.transport.position() - 2.4) < 0.1`)
 
 	// A move off is off in the sound.
-	b.click(`#moves input[value="1"]`)
-	b.until(`livePlayer.transport.on === 13`)
-	b.run(chromedp.Focus(chromedp.CSS("#volume")))
-	b.press(" ")
-	b.until(stateText + ` === "Playing mix."`)
-	b.until(`livePlayer.transport.position() > 5.1`)
-	b.press(" ")
+	b.Click(`#moves input[value="1"]`)
+	b.Until(`livePlayer.transport.on === 13`)
+	b.Do(chromedp.Focus(chromedp.CSS("#volume")))
+	b.Press(" ")
+	b.Until(stateText + ` === "Playing mix."`)
+	b.Until(`livePlayer.transport.position() > 2.6`)
+	b.Press(" ")
 	b.quiet()
 }
 
@@ -120,26 +94,26 @@ func TestControls(t *testing.T) {
 func TestBlind(t *testing.T) {
 	p := usual(t)
 	b := openPage(t, p.html)
-	b.press("3")
-	b.click("#blind")
-	b.want("letters", sourceWords, "A|B|C")
-	b.want("the first is chosen, whichever it is", heardIndex, "0")
-	b.want("state", stateText, "Stopped. A is chosen.")
-	b.press("2")
-	b.want("2 is B", stateText, "Stopped. B is chosen.")
-	b.press("c")
-	b.want("c is C", stateText, "Stopped. C is chosen.")
-	b.want("names in the choices", `[...document.querySelectorAll("#sources .choices *")].some((e) => [...e.attributes].some((a) => /mix|reference|sound/.test(a.value)))`, "false")
-	b.want("moves", `document.getElementById("moves").disabled`, "true")
-	b.press(" ")
-	b.until(stateText + ` === "Playing C."`)
-	b.until(`livePlayer.transport.position() > 0.5`)
-	b.press("1")
-	b.want("playing", stateText, "Playing A.")
-	b.want("level", `document.getElementById("level-name").textContent`, "level of the mix")
-	b.press(" ")
-	b.click("#reveal")
-	words := b.text(sourceWords)
+	b.Press("3")
+	b.Click("#blind")
+	b.Want("letters", sourceWords, "A|B|C")
+	b.Want("the first is chosen, whichever it is", heardIndex, "0")
+	b.Want("state", stateText, "Stopped. A is chosen.")
+	b.Press("2")
+	b.Want("2 is B", stateText, "Stopped. B is chosen.")
+	b.Press("c")
+	b.Want("c is C", stateText, "Stopped. C is chosen.")
+	b.Want("names in the choices", `[...document.querySelectorAll("#sources .choices *")].some((e) => [...e.attributes].some((a) => /mix|reference|sound/.test(a.value)))`, "false")
+	b.Want("moves", `document.getElementById("moves").disabled`, "true")
+	b.Press(" ")
+	b.Until(stateText + ` === "Playing C."`)
+	b.Until(`livePlayer.transport.position() > 0.5`)
+	b.Press("1")
+	b.Want("playing", stateText, "Playing A.")
+	b.Want("level", `document.getElementById("level-name").textContent`, "level of the mix")
+	b.Press(" ")
+	b.Click("#reveal")
+	words := b.Text(sourceWords)
 	for _, name := range []string{"mix", "mix through the moves", "reference"} {
 		if !strings.Contains(words+"|", ": "+name+"|") {
 			t.Errorf("told %q, without %q", words, name)
@@ -147,14 +121,14 @@ func TestBlind(t *testing.T) {
 	}
 	// In many shuffles each source comes first about as often: 300 with a chance of 1/3
 	// lie within 100 ± 41 but once in two million.
-	first := eval[[]int](b, `(() => { const n = [0, 0, 0]; for (let i = 0; i < 300; i++) n[shuffled(3)[0]]++; return n; })()`)
+	first := chromium.Eval[[]int](b.Tab, `(() => { const n = [0, 0, 0]; for (let i = 0; i < 300; i++) n[shuffled(3)[0]]++; return n; })()`)
 	for i, n := range first {
 		if n < 59 || n > 141 {
 			t.Errorf("source %d was first %d times of 300: %v", i, n, first)
 		}
 	}
-	b.click("#blind")
-	b.want("by name again", sourceWords, "1 mix|2 mix through the moves|3 reference")
+	b.Click("#blind")
+	b.Want("by name again", sourceWords, "1 mix|2 mix through the moves|3 reference")
 	b.quiet()
 }
 
@@ -170,53 +144,22 @@ var looks = []struct {
 	{"390-dark", 390, 844, "dark"},
 }
 
-func (b *browser) as(width, height int64, paper string) {
-	b.t.Helper()
-	b.run(chromedp.EmulateViewport(width, height))
-	command(b, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: paper}}})
-}
-
 // axe-core finds nothing serious, nothing scrolls sideways, and the page is drawn, in
 // both papers and at two widths. TONEPLUMB_AXE names axe.min.js, TONEPLUMB_SHOTS a
 // folder where the pictures are kept to be looked at.
 func TestLooks(t *testing.T) {
-	axe, err := os.ReadFile(os.Getenv("TONEPLUMB_AXE"))
-	if err != nil {
-		needed(t, "axe-core (TONEPLUMB_AXE=…/axe.min.js)")
-	}
-	folder := os.Getenv("TONEPLUMB_SHOTS")
-	if folder == "" {
-		folder = t.TempDir()
-	}
 	p := usual(t)
 	b := openPage(t, p.html)
-	b.text("(() => { " + string(axe) + "\n; window.axe = window.axe ?? axe; return 1; })()")
 	for _, look := range looks {
-		b.as(look.width, look.height, look.paper)
-		if wide := eval[int64](b, "document.documentElement.scrollWidth"); wide > look.width {
-			t.Errorf("%s: the page is %d wide", look.name, wide)
-		}
-		shot := given(b, chromedp.FullScreenshot(100))
-		if im, err := png.DecodeConfig(bytes.NewReader(shot)); err != nil || im.Height < 2000 {
+		b.As(look.width, look.height, look.paper)
+		b.Narrow(look.width)
+		if im, err := png.DecodeConfig(bytes.NewReader(b.Shot(look.name))); err != nil || im.Height < 2000 {
 			t.Errorf("%s: a picture of %v, %v", look.name, im, err)
 		}
-		if err := os.WriteFile(filepath.Join(folder, look.name+".png"), shot, 0o600); err != nil {
-			t.Fatal(err)
-		}
-		for _, blind := range []bool{false, true} {
-			if blind {
-				b.click("#blind")
-			}
-			found := eval[[]string](b, `axe.run().then((r) => r.violations.map((v) => v.impact + ": " + v.id + ": " + v.nodes.map((n) => n.target.join(" ") + " " + n.failureSummary).join("; ")))`)
-			for _, f := range found {
-				if strings.HasPrefix(f, "serious") || strings.HasPrefix(f, "critical") {
-					t.Errorf("%s, blind %t: %s", look.name, blind, f)
-				} else {
-					t.Logf("%s, blind %t: %s", look.name, blind, f)
-				}
-			}
-		}
-		b.click("#blind")
+		b.Accessible(look.name, "html")
+		b.Click("#blind")
+		b.Accessible(look.name+", blind", "#player")
+		b.Click("#blind")
 	}
 	b.quiet()
 }
@@ -225,17 +168,13 @@ func TestLooks(t *testing.T) {
 func TestPrint(t *testing.T) {
 	const mostSheets = 3 // our choice: a double leaf and a half
 	if _, err := exec.LookPath("pdftotext"); err != nil {
-		needed(t, "pdftotext")
-	}
-	folder := os.Getenv("TONEPLUMB_SHOTS")
-	if folder == "" {
-		folder = t.TempDir()
+		chromium.Needed(t, "pdftotext")
 	}
 	p := usual(t)
 	b := openPage(t, p.html)
-	b.as(1280, 900, "dark")
-	pdf := filepath.Join(folder, "page.pdf")
-	if err := os.WriteFile(pdf, given(b, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4))), 0o600); err != nil {
+	b.As(1280, 900, "dark")
+	pdf := filepath.Join(chromium.Shots(t), "page.pdf")
+	if err := os.WriteFile(pdf, chromium.Given(b.Tab, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4))), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	out, err := exec.Command("pdftotext", "-layout", pdf, "-").Output()
@@ -272,19 +211,19 @@ func TestOtherRates(t *testing.T) {
 	}
 	apartDB := fmt.Sprintf("%.1f", most)
 	b := openPage(t, p.html)
-	b.text(`(() => { const Context = AudioContext; AudioContext = class extends Context { constructor(o) { if (o) throw new DOMException("no such rate", "NotSupportedError"); super({ sampleRate: 96000 }); } }; return 1; })()`)
-	b.click("#play")
-	b.until(stateText + ` === "Playing mix. This browser plays at 96 kHz, not at the mix’s 44.1 kHz: it converts the sound, and the moves run as an equaliser at 96 kHz has them, up to ` + apartDB + ` dB apart near the top."`)
-	b.press("2")
-	b.until(`livePlayer.transport.position() > 0.3`)
-	b.press(" ")
+	b.Text(`(() => { const Context = AudioContext; AudioContext = class extends Context { constructor(o) { if (o) throw new DOMException("no such rate", "NotSupportedError"); super({ sampleRate: 96000 }); } }; return 1; })()`)
+	b.Click("#play")
+	b.Until(stateText + ` === "Playing mix. This browser plays at 96 kHz, not at the mix’s 44.1 kHz: it converts the sound, and the moves run as an equaliser at 96 kHz has them, up to ` + apartDB + ` dB apart near the top."`)
+	b.Press("2")
+	b.Until(`livePlayer.transport.position() > 0.3`)
+	b.Press(" ")
 	b.quiet()
 
 	b = openPage(t, p.html)
-	b.text(`(() => { const Context = AudioContext; AudioContext = class extends Context { constructor() { super({ sampleRate: 22050 }); } }; return 1; })()`)
-	b.click("#play")
-	b.until(fmt.Sprintf(`%s.includes("cannot play here")`, stateText))
+	b.Text(`(() => { const Context = AudioContext; AudioContext = class extends Context { constructor() { super({ sampleRate: 22050 }); } }; return 1; })()`)
+	b.Click("#play")
+	b.Until(fmt.Sprintf(`%s.includes("cannot play here")`, stateText))
 	time.Sleep(100 * time.Millisecond)
-	b.want("the button", `document.getElementById("play").textContent`, "Play")
+	b.Want("the button", `document.getElementById("play").textContent`, "Play")
 	b.quiet()
 }

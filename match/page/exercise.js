@@ -143,6 +143,4 @@ function startExercise(player, bytesOf) {
   return { state, position: positionNow, graph: () => graph }; // for tests
 }
 
-// Data and sound stand in elements of the page.
-const soundBytes = (id) => Uint8Array.from(atob(document.getElementById(id).textContent), (c) => c.charCodeAt(0)).buffer;
-const liveExercise = startExercise(JSON.parse(document.getElementById("exercise").textContent).player, soundBytes);
+const liveExercise = startExercise(JSON.parse(document.getElementById("exercise").textContent).player, bytesIn);

@@ -7,17 +7,15 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"os"
-	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
 
-	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
 	"toneplumb/match/lesson"
+	"toneplumb/match/page/chromium"
 )
 
 // exerciseMix is some seconds of noise in phrases, of two channels that differ.
@@ -55,7 +53,7 @@ var soundElement = regexp.MustCompile(`(?s)<script type="text/plain" id="(sound-
 // lengths are one, in letters and in frames, and the files hold blocks of format and
 // padding alone. The same exercise is the same bytes.
 func TestExerciseTellsNothing(t *testing.T) {
-	e := exerciseMix(t, 4)
+	e := exerciseMix(t, 2)
 	one, _ := exerciseOf(t, e, 6, lesson.Hard, 1)
 	two, _ := exerciseOf(t, e, 6, lesson.Hard, 98765)
 	again, _ := exerciseOf(t, e, 6, lesson.Hard, 1)
@@ -110,13 +108,13 @@ func TestExerciseSounds(t *testing.T) {
 			t.Errorf("render %d is the plain one: %.0f dB apart", i, db)
 		}
 	}
-	long, sec := exerciseOf(t, exerciseMix(t, 20), 12, lesson.Easy, 1)
-	t.Logf("12 renders of 20 s: %.1f s are heard, %.1f MB", sec, float64(len(long))/1e6)
+	long, sec := exerciseOf(t, exerciseMix(t, 10), 12, lesson.Easy, 1)
+	t.Logf("12 renders of 10 s: %.1f s are heard, %.1f MB", sec, float64(len(long))/1e6)
 	if len(long) > MaxBytes || float64(len(long)) < 0.8*MaxBytes || sec < 4 {
 		t.Errorf("a page of %d bytes, %.1f s", len(long), sec)
 	}
 	a := &lesson.Answers{Level: lesson.Easy, RateHz: 44100, Tasks: lesson.DrawTasks(90, lesson.Easy, 1)}
-	if _, err := WriteExercise(context.Background(), &bytes.Buffer{}, exerciseMix(t, 20), a); !errors.Is(err, ErrTooMuch) {
+	if _, err := WriteExercise(context.Background(), &bytes.Buffer{}, exerciseMix(t, 10), a); !errors.Is(err, ErrTooMuch) {
 		t.Errorf("90 renders: %v", err)
 	}
 	if _, err := WriteExercise(context.Background(), &bytes.Buffer{}, &lesson.Excerpt{RateHz: 44100, Sound: [][]float64{make([]float64, 200000)}}, a); !errors.Is(err, lesson.ErrSilent) {
@@ -129,37 +127,37 @@ func TestExerciseSounds(t *testing.T) {
 func TestExercisePage(t *testing.T) {
 	html, _ := exerciseOf(t, exerciseMix(t, 4), 3, lesson.Medium, 4)
 	b := openPage(t, html)
-	b.want("title", `document.querySelector("title").textContent`, "Ear training: a <mix> & more.wav")
-	b.want("volume", `document.getElementById("volume").value`, "-20")
-	b.want("no sound before it is wanted", `liveExercise.graph()`, "null")
-	b.want("care", `/80 dB\(A\)/.test(document.querySelector(".care").textContent)`, "true")
-	b.want("choices", sourceWords, "plain|render 1|render 2|render 3")
-	b.want("state", stateText, "Stopped. Plain is chosen.")
-	b.press("x")
-	b.want("after x", stateText, "Stopped. Render 1 is chosen.")
-	b.press(kb.ArrowRight + kb.ArrowRight)
-	b.want("after two to the right", stateText, "Stopped. Render 3 is chosen.")
-	b.press(kb.ArrowRight)
-	b.want("it ends there", heardIndex, "3")
-	b.press(" ")
-	b.until(stateText + ` === "Playing render 3."`)
-	b.until(`liveExercise.position() > 0.3`)
-	b.press("x")
-	b.want("the plain one plays on", stateText, "Playing plain.")
-	b.want("at the same place", `liveExercise.position() > 0.3`, "true")
-	b.press("x")
-	b.want("and back", stateText, "Playing render 3.")
-	b.click("#play")
-	b.until(stateText + ` === "Stopped. Render 3 is chosen."`)
-	b.press(kb.ArrowLeft)
-	b.want("left, from a button", heardIndex, "2")
+	b.Want("title", `document.querySelector("title").textContent`, "Ear training: a <mix> & more.wav")
+	b.Want("volume", `document.getElementById("volume").value`, "-20")
+	b.Want("no sound before it is wanted", `liveExercise.graph()`, "null")
+	b.Want("care", `/80 dB\(A\)/.test(document.querySelector(".care").textContent)`, "true")
+	b.Want("choices", sourceWords, "plain|render 1|render 2|render 3")
+	b.Want("state", stateText, "Stopped. Plain is chosen.")
+	b.Press("x")
+	b.Want("after x", stateText, "Stopped. Render 1 is chosen.")
+	b.Press(kb.ArrowRight + kb.ArrowRight)
+	b.Want("after two to the right", stateText, "Stopped. Render 3 is chosen.")
+	b.Press(kb.ArrowRight)
+	b.Want("it ends there", heardIndex, "3")
+	b.Press(" ")
+	b.Until(stateText + ` === "Playing render 3."`)
+	b.Until(`liveExercise.position() > 0.3`)
+	b.Press("x")
+	b.Want("the plain one plays on", stateText, "Playing plain.")
+	b.Want("at the same place", `liveExercise.position() > 0.3`, "true")
+	b.Press("x")
+	b.Want("and back", stateText, "Playing render 3.")
+	b.Click("#play")
+	b.Until(stateText + ` === "Stopped. Render 3 is chosen."`)
+	b.Press(kb.ArrowLeft)
+	b.Want("left, from a button", heardIndex, "2")
 
 	// What is heard is the sound of the page, at the level it has.
-	gains := eval[[]float64](b, `(async () => {
+	gains := chromium.Eval[[]float64](b.Tab, `(async () => {
 		const player = JSON.parse(document.getElementById("exercise").textContent).player;
 		const power = async (i) => {
 			const ctx = new OfflineAudioContext(2, 3 * 44100, 44100);
-			const buffers = await loadSounds(ctx, player, soundBytes);
+			const buffers = await loadSounds(ctx, player, bytesIn);
 			const g = buildGraph(ctx, player, buffers);
 			g.choose(i, 0); g.out.connect(ctx.destination); g.start(0, 0, 0, g.seconds);
 			const x = (await ctx.startRendering()).getChannelData(0).slice(44100), y = buffers[player.sources[i].sound].getChannelData(0).slice(44100, 3 * 44100);
@@ -176,12 +174,12 @@ func TestExercisePage(t *testing.T) {
 	}
 
 	// The sheet, with what people write.
-	b.text(`(() => { const cells = document.querySelectorAll("[data-render='2'] .answer:first-of-type select, [data-render='2'] .answer:first-of-type input");
+	b.Text(`(() => { const cells = document.querySelectorAll("[data-render='2'] .answer:first-of-type select, [data-render='2'] .answer:first-of-type input");
 		["low-shelf", "1,2k", "−2.5", ""].forEach((v, i) => { cells[i].value = v; cells[i].dispatchEvent(new Event("input", { bubbles: true })); }); })()`)
-	b.run(chromedp.Focus(chromedp.CSS("[data-render='3'] .hz")), chromedp.KeyEvent("4x 5 "))
-	b.want("keys in a cell are the cell's", `document.querySelector("[data-render='3'] .hz").value + "|" + `+heardIndex, "4x 5 |2")
-	b.text(`document.querySelector("[data-render='3'] .hz").value = ""`)
-	text := b.text(`sheetText(document.getElementById("sheet"))`)
+	b.Do(chromedp.Focus(chromedp.CSS("[data-render='3'] .hz")), chromedp.KeyEvent("4x 5 "))
+	b.Want("keys in a cell are the cell's", `document.querySelector("[data-render='3'] .hz").value + "|" + `+heardIndex, "4x 5 |2")
+	b.Text(`document.querySelector("[data-render='3'] .hz").value = ""`)
+	text := b.Text(`sheetText(document.getElementById("sheet"))`)
 	if want := "render,shape,freq_hz,gain_db,q\n1,,,,\n2,\"low-shelf\",\"1,2k\",\"−2.5\",\n3,,,,\n"; text != want {
 		t.Errorf("sheet %q, want %q", text, want)
 	}
@@ -189,20 +187,15 @@ func TestExercisePage(t *testing.T) {
 	if err != nil || len(heard[1]) != 1 || heard[1][0].FreqHz != 1200 || heard[1][0].GainDB != -2.5 {
 		t.Errorf("marked as %v, %v", heard, err)
 	}
-	b.want("file name", `fileNameOf(" ../Anna B./x")`, "Anna B.x.csv")
-	b.want("no name", `fileNameOf("…")`, "sheet.csv")
-	b.click("#save")
-	b.until(`/^Saved as sheet\.csv/.test(document.getElementById("saved").textContent)`)
+	b.Want("file name", `fileNameOf(" ../Anna B./x")`, "Anna B.x.csv")
+	b.Want("no name", `fileNameOf("…")`, "sheet.csv")
+	b.Click("#save")
+	b.Until(`/^Saved as sheet\.csv/.test(document.getElementById("saved").textContent)`)
 
-	for _, wide := range []int64{390, 320, 1200} {
-		command(b, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: wide, Height: 844, DeviceScaleFactor: 1})
-		b.want(fmt.Sprintf("wider than %d", wide), `document.documentElement.scrollWidth > innerWidth`, "false")
-		if folder := os.Getenv("TONEPLUMB_SHOTS"); folder != "" {
-			shot := given(b, chromedp.FullScreenshot(100))
-			if err := os.WriteFile(filepath.Join(folder, fmt.Sprintf("exercise-%d.png", wide)), shot, 0o600); err != nil {
-				t.Fatal(err)
-			}
-		}
+	for _, width := range []int64{390, 320, 1200} {
+		b.As(width, 844, "light")
+		b.Narrow(width)
+		b.Shot(fmt.Sprintf("exercise-%d", width))
 	}
 	b.quiet()
 }

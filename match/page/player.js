@@ -224,11 +224,5 @@ function startPlayer(numbers, bytesOf) {
   };
 }
 
-// In a saved page data and sound stand in elements.
-function bytesIn(id) {
-  const text = atob(document.getElementById(id).textContent);
-  return Uint8Array.from(text, (c) => c.charCodeAt(0)).buffer;
-}
-
 const savedPage = document.getElementById("data");
 const livePlayer = savedPage && startPlayer(JSON.parse(savedPage.textContent).player, bytesIn);

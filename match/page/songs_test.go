@@ -95,7 +95,7 @@ var usualMoves = []biquad.Filter{
 }
 
 // heardSec is how much the pages of tests hold: less than a page may, for the browser's sake.
-const heardSec = 16
+const heardSec = 8
 
 // newPair measures a mix and a reference of other rates and levels and writes the page.
 func newPair(t testing.TB, mixName, refName string, mixRateHz, refRateHz, mixChannels int, moves []biquad.Filter) *pair {
@@ -110,7 +110,7 @@ func newPair(t testing.TB, mixName, refName string, mixRateHz, refRateHz, mixCha
 	p := &pair{result: c.With(moves, match.DefaultSolve())}
 	p.sound = &Sound{
 		Mix: excerpt(t, mixPath, listen.Loudest(mix, ExcerptSec)), Reference: excerpt(t, refPath, listen.Loudest(ref, ExcerptSec)),
-		Notes: []string{"16 s of the reference’s sound are in this page."},
+		Notes: []string{"8 s of the reference’s sound are in this page."},
 	}
 	p.sound.Mix, p.sound.Reference = p.sound.Mix.First(heardSec), p.sound.Reference.First(heardSec)
 	p.html = written(t, p.result, p.sound)

@@ -1,6 +1,6 @@
 "use strict";
 // Sound: the excerpts run side by side in one audio context, in lockstep, and what is
-// heard is a matter of gains. No function here knows of the page.
+// heard is a matter of gains. But for bytesIn no function here knows of the page.
 
 // Gains move exponentially: 96 % of the way in three of these, which is 10 ms.
 const RAMP_S = 0.003;
@@ -61,6 +61,14 @@ async function loadSounds(ctx, player, bytesOf) {
     if (!buffers[sound]) buffers[sound] = await ctx.decodeAudioData(await bytesOf(sound));
   }
   return buffers;
+}
+
+// In a saved page sounds stand in elements.
+function bytesIn(id) {
+  const text = atob(document.getElementById(id).textContent);
+  const bytes = new Uint8Array(text.length);
+  for (let i = 0; i < text.length; i++) bytes[i] = text.charCodeAt(i); // from() takes ten times as long
+  return bytes.buffer;
 }
 
 // Builds the graph:

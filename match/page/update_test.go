@@ -14,41 +14,41 @@ func TestUpdate(t *testing.T) {
 	p := usual(t)
 	b := openPage(t, p.html)
 	// Other moves: the first one alone, the others gone.
-	b.text(`(() => {
+	b.Text(`(() => {
 		const all = livePlayer.transport.player, one = structuredClone(all);
 		one.moves = one.moves.slice(0, 1);
 		one.sources[1].loudness_lufs = one.sources[1].loudness_lufs.slice(0, 2);
 		Object.assign(window, { all, one });
 		return 1;
 	})()`)
-	b.press("2")
-	b.click("#play")
-	b.until(`livePlayer.transport.position() > 0.3`)
-	b.text(`livePlayer.update(one)`)
-	b.want("after the update", stateText, "Playing mix through the moves.")
-	b.want("switches", `document.querySelectorAll("#moves input").length`, "1")
-	b.want("all on", `livePlayer.transport.on`, "1")
-	b.until(`livePlayer.transport.position() > 0.6`)
-	b.text(`livePlayer.update(all)`)
-	b.want("switches", `document.querySelectorAll("#moves input").length`, "4")
-	b.until(`livePlayer.transport.position() > 0.9`)
+	b.Press("2")
+	b.Click("#play")
+	b.Until(`livePlayer.transport.position() > 0.3`)
+	b.Text(`livePlayer.update(one)`)
+	b.Want("after the update", stateText, "Playing mix through the moves.")
+	b.Want("switches", `document.querySelectorAll("#moves input").length`, "1")
+	b.Want("all on", `livePlayer.transport.on`, "1")
+	b.Until(`livePlayer.transport.position() > 0.6`)
+	b.Text(`livePlayer.update(all)`)
+	b.Want("switches", `document.querySelectorAll("#moves input").length`, "4")
+	b.Until(`livePlayer.transport.position() > 0.9`)
 	// Without the sound in the middle of the list: the chosen one stays chosen.
-	b.press("3")
-	b.text(`(() => { const none = structuredClone(all); none.moves = []; none.sources.splice(1, 1); livePlayer.update(none); return 1; })()`)
-	b.want("the reference stays chosen", stateText, "Playing reference.")
+	b.Press("3")
+	b.Text(`(() => { const none = structuredClone(all); none.moves = []; none.sources.splice(1, 1); livePlayer.update(none); return 1; })()`)
+	b.Want("the reference stays chosen", stateText, "Playing reference.")
 	// Another sound: it stops.
-	b.text(`(() => { const other = structuredClone(all); for (const s of other.sources) s.sound += "-2"; livePlayer.update(other); return 1; })()`)
-	b.want("other sound", `livePlayer.transport.playing`, "false")
-	b.text(`livePlayer.update(all)`)
+	b.Text(`(() => { const other = structuredClone(all); for (const s of other.sources) s.sound += "-2"; livePlayer.update(other); return 1; })()`)
+	b.Want("other sound", `livePlayer.transport.playing`, "false")
+	b.Text(`livePlayer.update(all)`)
 
 	// The same in an offline context: two graphs, one fading out as the other fades in.
 	const rate, sec = 44100, 3.0
 	want := func(player string) [][]float64 {
-		return b.offline(rate, sec, fmt.Sprintf(`g = buildGraph(ctx, %s, await loadSounds(ctx, %s, bytesIn), 1); g.out.connect(ctx.destination)`, player, player))
+		return b.offline(rate, sec, fmt.Sprintf(`g = buildGraph(ctx, %s, await decoded(ctx, %s), 1); g.out.connect(ctx.destination)`, player, player))
 	}
 	before, after := want("all"), want("one")
 	both := b.offline(rate, sec, `g.choose(1, 0);
-		const h = buildGraph(ctx, one, await loadSounds(ctx, one, bytesIn), 1);
+		const h = buildGraph(ctx, one, await decoded(ctx, one), 1);
 		h.out.connect(ctx.destination);
 		h.start(1, 1, 0, g.seconds);
 		const start = g.start; g.start = function (...how) { start.apply(this, how); g.stop(1); }`)

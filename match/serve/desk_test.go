@@ -7,6 +7,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"toneplumb/match/page/chromium"
 )
 
 // onDisk writes content to a file of the test.
@@ -23,18 +25,18 @@ func onDisk(t testing.TB, content []byte) string {
 func TestDropToDownload(t *testing.T) {
 	v := start(t)
 	b := v.open()
-	b.shot("empty")
+	b.Shot("empty")
 	b.dropOn("rough mix.wav", onDisk(t, sound(t, 24, 1, faults...)), "reference.wav", onDisk(t, sound(t, 24, 2)))
-	b.until(settled)
-	b.shot("found")
-	if n := b.text(`document.querySelectorAll("#rows tbody").length`); n != b.text(`desk.answer.advised.length`) || n == "0" {
+	b.Until(settled)
+	b.Shot("found")
+	if n := b.Text(`document.querySelectorAll("#rows tbody").length`); n != b.Text(`desk.answer.advised.length`) || n == "0" {
 		t.Errorf("%s rows of moves", n)
 	}
 	if got := b.textOf("true-peak-after"); got != "not yet computed" {
 		t.Errorf("the true peak reads %q", got)
 	}
 	for button, start := range map[string]string{"chart.png": "\x89PNG", "handout.pdf": "%PDF-", "settings.json": "{", "page.html": "<!DOCTYPE html>", "profile.json": "{", "mix.wav": "RIFF"} {
-		eval[bool](b, `document.querySelector("[data-take='`+button+`']").click() ?? true`)
+		chromium.Eval[bool](b.Tab, `document.querySelector("[data-take='`+button+`']").click() ?? true`)
 		name := "rough mix " + button
 		if button == "mix.wav" {
 			name = "rough mix through the moves.wav"
@@ -43,32 +45,32 @@ func TestDropToDownload(t *testing.T) {
 			t.Errorf("%s begins with %.20q", name, raw)
 		}
 	}
-	b.quiet()
+	b.Quiet()
 }
 
 // set puts a value in a field as typing it and leaving the field does.
 func (b *tab) set(selector, value string) {
-	b.t.Helper()
-	eval[bool](b, fmt.Sprintf(`(() => {
+	b.T.Helper()
+	chromium.Eval[bool](b.Tab, fmt.Sprintf(`(() => {
 		const field = document.querySelector(%q);
 		if (field.type === "checkbox") field.checked = %[2]q === "true";
 		else field.value = %[2]q;
 		field.dispatchEvent(new Event("change"));
 		return true;
 	})()`, selector, value))
-	b.until(settled)
+	b.Until(settled)
 }
 
 func (b *tab) click(selector string) {
-	b.t.Helper()
-	eval[bool](b, fmt.Sprintf(`document.querySelector(%q).click() ?? true`, selector))
+	b.T.Helper()
+	chromium.Eval[bool](b.Tab, fmt.Sprintf(`document.querySelector(%q).click() ?? true`, selector))
 }
 
 // rough drops the usual pair and waits for its moves.
 func (b *tab) rough() {
-	b.t.Helper()
-	b.dropOn("rough mix.wav", onDisk(b.t, sound(b.t, 24, 1, faults...)), "reference.wav", onDisk(b.t, sound(b.t, 24, 2)))
-	b.until(settled)
+	b.T.Helper()
+	b.dropOn("rough mix.wav", onDisk(b.T, sound(b.T, 24, 1, faults...)), "reference.wav", onDisk(b.T, sound(b.T, 24, 2)))
+	b.Until(settled)
 }
 
 // Each field changes what it says, undo takes it back, redo brings it again, and a move
@@ -78,7 +80,7 @@ func TestAdjust(t *testing.T) {
 	b := v.open()
 	b.rough()
 	asShown := func() string {
-		return b.text(`JSON.stringify([shownMoves(), desk.answer.distance_before_db, desk.answer.distance_after_db, document.getElementById("chart").innerHTML.length])`)
+		return b.Text(`JSON.stringify([shownMoves(), desk.answer.distance_before_db, desk.answer.distance_after_db, document.getElementById("chart").innerHTML.length])`)
 	}
 	first := asShown()
 	states := []string{first}
@@ -95,23 +97,23 @@ func TestAdjust(t *testing.T) {
 			states = append(states, now)
 		}
 	}
-	if got := b.text(`document.querySelector("#rows .mark").textContent`); !strings.Contains(got, "off by hand") || !strings.Contains(got, "as advised") {
+	if got := b.Text(`document.querySelector("#rows .mark").textContent`); !strings.Contains(got, "off by hand") || !strings.Contains(got, "as advised") {
 		t.Errorf("the move that is off is marked %q", got)
 	}
-	b.shot("adjusted")
+	b.Shot("adjusted")
 	for i := len(states) - 2; i >= 0; i-- {
 		b.click("#undo")
-		b.until(settled)
+		b.Until(settled)
 		if now := asShown(); now != states[i] {
 			t.Errorf("undo to step %d gives\n%s, it was\n%s", i, now, states[i])
 		}
 	}
-	if b.text(`document.getElementById("undo").disabled`) != "true" {
+	if b.Text(`document.getElementById("undo").disabled`) != "true" {
 		t.Error("there is more to undo")
 	}
 	for i := 1; i < len(states); i++ {
 		b.click("#redo")
-		b.until(settled)
+		b.Until(settled)
 		if now := asShown(); now != states[i] {
 			t.Errorf("redo to step %d gives\n%s, it was\n%s", i, now, states[i])
 		}
@@ -119,34 +121,34 @@ func TestAdjust(t *testing.T) {
 
 	// By its steppers a field goes along the equaliser's steps, and by the arrow keys.
 	b.click("#as-advised")
-	b.until(settled)
+	b.Until(settled)
 	b.click("#undo")
-	b.until(settled)
+	b.Until(settled)
 	b.set("#rows tbody:first-of-type td[data-name='frequency, Hz'] input", "1000")
 	b.click("#rows tbody:first-of-type td[data-name='frequency, Hz'] button:last-of-type")
-	b.until(settled)
-	if got := b.text(`shownMoves()[0].freq_hz`); got != "1060" { // R40: 1000, 1060
+	b.Until(settled)
+	if got := b.Text(`shownMoves()[0].freq_hz`); got != "1060" { // R40: 1000, 1060
 		t.Errorf("a step up from 1000 Hz is %s", got)
 	}
-	eval[bool](b, `document.querySelector("#rows tbody:first-of-type td[data-name='gain, dB'] input").dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowDown", bubbles: true }))`)
-	b.until(settled)
-	if got := b.text(`shownMoves()[0].gain_db`); got != "2.5" {
+	chromium.Eval[bool](b.Tab, `document.querySelector("#rows tbody:first-of-type td[data-name='gain, dB'] input").dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowDown", bubbles: true }))`)
+	b.Until(settled)
+	if got := b.Text(`shownMoves()[0].gain_db`); got != "2.5" {
 		t.Errorf("a step down from 3 dB is %s", got)
 	}
-	before := b.text(`shownMoves().length`)
+	before := b.Text(`shownMoves().length`)
 	b.click("#add-move")
-	b.until(settled)
-	if b.text(`shownMoves().length`) == before {
+	b.Until(settled)
+	if b.Text(`shownMoves().length`) == before {
 		t.Error("no move was added")
 	}
 	b.click("#rows tbody:last-of-type .drop-move")
-	b.until(settled)
-	if b.text(`shownMoves().length`) != before {
+	b.Until(settled)
+	if b.Text(`shownMoves().length`) != before {
 		t.Error("the move was not taken out")
 	}
 	b.set("#max-moves", "99")
-	if b.text(`document.getElementById("trouble").hidden`) == "true" {
+	if b.Text(`document.getElementById("trouble").hidden`) == "true" {
 		t.Error("99 moves are no trouble")
 	}
-	b.quiet("422")
+	b.Quiet("422")
 }

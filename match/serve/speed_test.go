@@ -6,6 +6,8 @@ import (
 	"slices"
 	"testing"
 	"time"
+
+	"toneplumb/match/page/chromium"
 )
 
 // A changed field has its new chart within 50 ms for two recordings of four minutes, on
@@ -18,7 +20,7 @@ func TestSpeed(t *testing.T) {
 	v := start(t)
 	b := v.open()
 	b.dropOn("mix.wav", onDisk(t, sound(t, 240, 1, faults...)), "reference.wav", onDisk(t, sound(t, 240, 2)))
-	b.until(settled)
+	b.Until(settled)
 	for _, field := range []struct {
 		name, selector string
 		values         []string
@@ -33,7 +35,7 @@ func TestSpeed(t *testing.T) {
 		var ms []float64
 		for _, value := range field.values {
 			b.set(field.selector, value)
-			ms = append(ms, eval[float64](b, `desk.shownMs`))
+			ms = append(ms, chromium.Eval[float64](b.Tab, `desk.shownMs`))
 			time.Sleep(300 * time.Millisecond) // a hand is slower
 		}
 		slices.Sort(ms)
@@ -43,5 +45,5 @@ func TestSpeed(t *testing.T) {
 			t.Errorf("%s: %.0f ms, want ≤ %g", field.name, middle, bar)
 		}
 	}
-	b.quiet()
+	b.Quiet()
 }

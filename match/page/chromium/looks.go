@@ -1,0 +1,74 @@
+package chromium
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+)
+
+// As shows the page in a window of that size, on light or dark paper.
+func (b *Tab) As(width, height int64, paper string) {
+	b.T.Helper()
+	b.Do(chromedp.EmulateViewport(width, height))
+	Command(b, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: paper}}})
+}
+
+// Narrow checks that nothing makes the page wider than a window of that width.
+func (b *Tab) Narrow(width int64) {
+	b.T.Helper()
+	if wide := Eval[int64](b, "document.documentElement.scrollWidth"); wide > width {
+		b.T.Errorf("at %d pixels the page is %d wide: %s", width, wide, b.Text(fmt.Sprintf(
+			`[...document.querySelectorAll("body *:not(svg *)")].filter((e) => e.getBoundingClientRect().right + scrollX > %d).map((e) => e.tagName + "." + e.className + "#" + e.id).slice(0, 12).join(" ")`, width)))
+	}
+}
+
+// Shots is the folder that TONEPLUMB_SHOTS names for pictures to be looked at, or one
+// that goes with the test.
+func Shots(t testing.TB) string {
+	if folder := os.Getenv("TONEPLUMB_SHOTS"); folder != "" {
+		return folder
+	}
+	return t.TempDir()
+}
+
+// Shot takes a picture of the whole page, and keeps it where TONEPLUMB_SHOTS names a folder.
+func (b *Tab) Shot(name string) []byte {
+	b.T.Helper()
+	png := Given(b, chromedp.FullScreenshot(100))
+	if folder := os.Getenv("TONEPLUMB_SHOTS"); folder != "" {
+		if err := os.WriteFile(filepath.Join(folder, name+".png"), png, 0o644); err != nil {
+			b.T.Fatal(err)
+		}
+	}
+	return png
+}
+
+// Accessible checks that axe-core, which looks for what keeps people out of a page, finds
+// nothing serious in the element of a selector. TONEPLUMB_AXE names its axe.min.js.
+func (b *Tab) Accessible(what, selector string) {
+	b.T.Helper()
+	if b.Text(`typeof axe`) == "undefined" {
+		axe, err := os.ReadFile(os.Getenv("TONEPLUMB_AXE"))
+		switch {
+		case err == nil:
+			b.Text("(() => { " + string(axe) + "\n; window.axe = window.axe ?? axe; return 1; })()")
+		case os.Getenv("TONEPLUMB_ORACLES") == "required" || os.Getenv("TONEPLUMB_AXE") != "":
+			b.T.Fatalf("axe-core (TONEPLUMB_AXE=…/axe.min.js): %v", err)
+		default:
+			b.T.Logf("%s: TONEPLUMB_AXE is not set, accessibility is not checked", what)
+			return
+		}
+	}
+	for _, f := range Eval[[]string](b, fmt.Sprintf(`axe.run(%q).then((r) => r.violations.map((v) => v.impact + ": " + v.id + ": " + v.nodes.map((n) => n.target.join(" ") + " " + n.failureSummary).join("; ")))`, selector)) {
+		if strings.HasPrefix(f, "serious") || strings.HasPrefix(f, "critical") {
+			b.T.Errorf("%s: %s", what, f)
+		} else {
+			b.T.Logf("%s: %s", what, f)
+		}
+	}
+}
