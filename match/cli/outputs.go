@@ -74,7 +74,7 @@ func (o *outputOptions) writers() map[string]func(io.Writer, *match.Result) erro
 	w := map[string]func(io.Writer, *match.Result) error{
 		".png":  func(w io.Writer, r *match.Result) error { return report.Chart(w, r, o.look) },
 		".svg":  func(w io.Writer, r *match.Result) error { return report.ChartSVG(w, r, o.look) },
-		".html": func(w io.Writer, r *match.Result) error { return page.Write(w, r, o.sound) },
+		".html": func(w io.Writer, r *match.Result) error { return page.Write(context.Background(), w, r, o.sound) },
 		".pdf":  func(w io.Writer, r *match.Result) error { return report.Handout(w, o.handout, r) },
 		".json": report.JSON,
 		".txt":  report.Text,

@@ -98,7 +98,7 @@ func TestLevels(t *testing.T) {
 	const rate = 44100
 	x := noise(2, 5*rate, 0.5)
 	moves := several().Moves
-	levels, err := (&Excerpt{RateHz: rate, X: x}).Levels(moves)
+	levels, err := (&Excerpt{RateHz: rate, X: x}).Levels(context.Background(), moves)
 	if err != nil || len(levels) != 1<<len(moves) {
 		t.Fatalf("%d levels, %v", len(levels), err)
 	}
@@ -119,15 +119,15 @@ func TestLevels(t *testing.T) {
 		}
 	}
 	// One channel is heard from two loudspeakers: 3.01 LU more.
-	one, err := (&Excerpt{RateHz: rate, X: x[:1]}).Levels(nil)
+	one, err := (&Excerpt{RateHz: rate, X: x[:1]}).Levels(context.Background(), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	two, _ := (&Excerpt{RateHz: rate, X: [][]float64{x[0], x[0]}}).Levels(nil)
+	two, _ := (&Excerpt{RateHz: rate, X: [][]float64{x[0], x[0]}}).Levels(context.Background(), nil)
 	if math.Abs(one[0].LoudnessLUFS-two[0].LoudnessLUFS) > toleranceLU || one[0].TruePeakDBTP != two[0].TruePeakDBTP {
 		t.Errorf("one channel %+v, twice the same %+v", one[0], two[0])
 	}
-	if _, err := (&Excerpt{RateHz: 8000, X: x}).Levels([]biquad.Filter{{Shape: biquad.Bell, FreqHz: 5000, GainDB: 1, Q: 1}}); err == nil {
+	if _, err := (&Excerpt{RateHz: 8000, X: x}).Levels(context.Background(), []biquad.Filter{{Shape: biquad.Bell, FreqHz: 5000, GainDB: 1, Q: 1}}); err == nil {
 		t.Error("a move above half the rate has no error")
 	}
 	// The course is that of the meter.

@@ -1,6 +1,7 @@
 package listen
 
 import (
+	"context"
 	"fmt"
 	"sync"
 
@@ -20,8 +21,8 @@ type Level struct {
 // where bit i of k is set, so the first is without any and the last with all. Nothing is
 // predicted: each choice is filtered, with filters at rest at the start, and measured.
 // It panics for more than match.MaxMoves moves and has an error where a move does not fit
-// the rate.
-func (e *Excerpt) Levels(moves []biquad.Filter) ([]Level, error) {
+// the rate, and the context's where that is done: eight moves have 256 choices.
+func (e *Excerpt) Levels(ctx context.Context, moves []biquad.Filter) ([]Level, error) {
 	if len(moves) > match.MaxMoves {
 		panic(fmt.Sprintf("listen: levels of the choices of %d moves", len(moves)))
 	}
@@ -36,6 +37,9 @@ func (e *Excerpt) Levels(moves []biquad.Filter) ([]Level, error) {
 		buffers := make([][][]float64, len(moves))
 		var branch func(x [][]float64, move, choice int)
 		branch = func(x [][]float64, move, choice int) {
+			if ctx.Err() != nil {
+				return
+			}
 			if move == len(moves) {
 				levels[choice] = level(x, rateHz)
 				return
@@ -52,6 +56,9 @@ func (e *Excerpt) Levels(moves []biquad.Filter) ([]Level, error) {
 		both.Go(func() { half(filtered(nil, e.X, moves[0], rateHz), 1) })
 	}
 	both.Wait()
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	return levels, nil
 }
 

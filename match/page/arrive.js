@@ -46,7 +46,7 @@ function send(file, body, name, more) {
   });
   sending.addEventListener("error", lost);
   sending.addEventListener("abort", () => removeFile(file));
-  sending.open("POST", `/recordings?name=${encodeURIComponent(name)}${more}`);
+  sending.open("POST", `recordings?name=${encodeURIComponent(name)}${more}`);
   sending.send(body);
   showFile(file);
 }
@@ -58,7 +58,7 @@ async function measure(file, body) {
   for (;;) {
     let told;
     try {
-      told = await request("GET", `/recordings/${file.id}`);
+      told = await request("GET", `recordings/${file.id}`);
     } catch (trouble) {
       if (files.includes(file)) failFile(file, trouble);
       return;
@@ -87,7 +87,7 @@ async function decodeHere(file, body) {
     return false;
   }
   if (!files.includes(file)) return true;
-  request("DELETE", `/recordings/${file.id}`).catch(() => {});
+  request("DELETE", `recordings/${file.id}`).catch(() => {});
   file.id = null;
   send(file, wav, file.name, `&decoded_hz=${DECODED_HZ}`);
   return true;
@@ -128,7 +128,7 @@ function removeFile(file) {
   files.splice(at, 1);
   file.row.remove();
   if (file.state === "sending") file.cancel?.();
-  if (file.id) request("DELETE", `/recordings/${file.id}`).catch(tellTrouble);
+  if (file.id) request("DELETE", `recordings/${file.id}`).catch(tellTrouble);
   const used = file.part !== "none";
   if (file.id === desk.mix) desk.answer = null;
   place();
@@ -263,8 +263,8 @@ byId("already-on").addEventListener("change", () => {
 byId("demo").addEventListener("click", async () => {
   byId("demo").disabled = true;
   try {
-    const { ids } = await request("POST", "/demo");
-    const { recordings } = await request("GET", "/sitting");
+    const { ids } = await request("POST", "demo");
+    const { recordings } = await request("GET", "sitting");
     for (const file of files) if (file.part !== "none") file.part = "none";
     startAnew();
     showKnown(recordings.filter(({ id }) => ids.includes(id)), { mix: ids[0], references: [ids[1]] });

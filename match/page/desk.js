@@ -94,11 +94,11 @@ async function refresh() {
   try {
     const quick = desk.answer ? { ...ask, meanwhile: shownMoves() } : ask;
     byId("found").classList.add("waiting");
-    let answer = await request("POST", "/result", quick, signal);
+    let answer = await request("POST", "result", quick, signal);
     takeAnswer(answer);
     desk.shownMs = performance.now() - began;
     if (answer.waiting) {
-      answer = await request("POST", "/result", ask, signal);
+      answer = await request("POST", "result", ask, signal);
       takeAnswer(answer);
     }
     byId("found").classList.remove("waiting");

@@ -39,6 +39,7 @@ package page
 
 import (
 	"bytes"
+	"context"
 	"crypto/sha256"
 	_ "embed"
 	"encoding/base64"
@@ -95,8 +96,8 @@ type document struct {
 }
 
 // Write writes the page. Without sound (nil) it has no player and says why in the words
-// of s.Without. The error is w's, or says why the chart cannot be drawn.
-func Write(w io.Writer, r *match.Result, s *Sound) error {
+// of s.Without. The error is w's or the context's, or says why the chart cannot be drawn.
+func Write(ctx context.Context, w io.Writer, r *match.Result, s *Sound) error {
 	d := document{Data: NewData(r), Style: template.CSS(pageCSS), Script: template.JS(playScripts)}
 	d.Policy = policy(string(d.Style), string(d.Script))
 	for _, paper := range []struct {
@@ -110,7 +111,7 @@ func Write(w io.Writer, r *match.Result, s *Sound) error {
 		*paper.to = template.HTML(svg)
 	}
 	room := MaxBytes - len(d.Light) - len(d.Dark) - restBytes
-	if err := s.addTo(&d, r, room); err != nil {
+	if err := s.addTo(ctx, &d, r, room); err != nil {
 		return err
 	}
 	// Gathered first: the template's own writes are many and small.

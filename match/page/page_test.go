@@ -2,6 +2,7 @@ package page
 
 import (
 	"bytes"
+	"context"
 	"regexp"
 	"strings"
 	"testing"
@@ -95,7 +96,7 @@ func TestShortened(t *testing.T) {
 	p := usual(t)
 	d := document{Data: NewData(p.result)}
 	const room = 1_000_000
-	if err := p.sound.addTo(&d, p.result, room); err != nil {
+	if err := p.sound.addTo(context.Background(), &d, p.result, room); err != nil {
 		t.Fatal(err)
 	}
 	total := 0

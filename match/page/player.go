@@ -1,6 +1,7 @@
 package page
 
 import (
+	"context"
 	"math"
 	"strconv"
 
@@ -61,9 +62,9 @@ const drawnCourses = 2
 
 // NewPlayer measures what is heard, through each choice of the moves, and sets the
 // level: that of the quietest as it is in its recording, or lower where the true peaks
-// of any need room. What is silent has no say in it, and is not heard. Labels name the moves. The error says which move does not fit the
-// rate.
-func NewPlayer(heard []Heard, moves []biquad.Filter, labels []string) (*Player, error) {
+// of any need room. What is silent has no say in it, and is not heard. Labels name the moves. The error says which move does
+// not fit the rate, or is the context's.
+func NewPlayer(ctx context.Context, heard []Heard, moves []biquad.Filter, labels []string) (*Player, error) {
 	first := heard[0].Excerpt
 	p := &Player{RateHz: first.RateHz, Seconds: report.Number(first.Sec()), Sources: []Source{}, Moves: []Switch{}}
 	for i, f := range moves {
@@ -73,7 +74,7 @@ func NewPlayer(heard []Heard, moves []biquad.Filter, labels []string) (*Player, 
 	measured := map[string][]listen.Level{}
 	for _, h := range heard {
 		if h.ThroughMoves {
-			all, err := h.Excerpt.Levels(moves)
+			all, err := h.Excerpt.Levels(ctx, moves)
 			if err != nil {
 				return nil, err
 			}
@@ -83,7 +84,7 @@ func NewPlayer(heard []Heard, moves []biquad.Filter, labels []string) (*Player, 
 	drawn := map[string]bool{}
 	for _, h := range heard {
 		if measured[h.ID] == nil {
-			all, err := h.Excerpt.Levels(nil)
+			all, err := h.Excerpt.Levels(ctx, nil)
 			if err != nil {
 				return nil, err
 			}

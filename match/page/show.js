@@ -38,7 +38,7 @@ byId("confirm").addEventListener("click", async () => {
   byId("confirm").disabled = true;
   byId("confirm-state").textContent = "Reading the mix through the moves …";
   try {
-    const confirmed = await request("POST", "/confirm", ask);
+    const confirmed = await request("POST", "confirm", ask);
     if (JSON.stringify(ask) === JSON.stringify(theAsk())) showConfirmed((desk.answer.confirmed = confirmed));
     byId("confirm-state").textContent = "";
   } catch (trouble) {
@@ -60,7 +60,7 @@ let heard = null; // the player, once there is something to hear
 
 // Gives the player the numbers of the moves as they are.
 async function followSound(ask, signal) {
-  const { player, notes } = await request("POST", "/player", ask, signal);
+  const { player, notes } = await request("POST", "player", ask, signal);
   byId("sound-notes").replaceChildren(...notes.map((textContent) => make("p", { className: "note", textContent })));
   byId("player").hidden = !player;
   if (!player) heard?.transport.stop();

@@ -1,6 +1,7 @@
 package page
 
 import (
+	"context"
 	"encoding/json"
 	"math"
 	"strings"
@@ -19,12 +20,12 @@ func TestSilentSource(t *testing.T) {
 	}
 	of := func(x []float64) *listen.Excerpt { return &listen.Excerpt{RateHz: rate, X: [][]float64{x, x}} }
 	heard := []Heard{{Name: "mix", ID: "a", Excerpt: of(tone)}, {Name: "reference", ID: "b", Excerpt: of(tone)}}
-	want, err := NewPlayer(heard, nil, nil)
+	want, err := NewPlayer(context.Background(), heard, nil, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	heard[1].Excerpt = of(still)
-	got, err := NewPlayer(heard, nil, nil)
+	got, err := NewPlayer(context.Background(), heard, nil, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

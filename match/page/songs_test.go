@@ -120,7 +120,7 @@ func newPair(t testing.TB, mixName, refName string, mixRateHz, refRateHz, mixCha
 func written(t testing.TB, r *match.Result, s *Sound) []byte {
 	t.Helper()
 	var out bytes.Buffer
-	if err := Write(&out, r, s); err != nil {
+	if err := Write(context.Background(), &out, r, s); err != nil {
 		t.Fatal(err)
 	}
 	return out.Bytes()

@@ -2,6 +2,7 @@ package page
 
 import (
 	"bytes"
+	"context"
 	"encoding/base64"
 	"fmt"
 	"html/template"
@@ -32,7 +33,7 @@ type embedded struct {
 }
 
 // addTo puts sound and player into a page that has room for so many bytes of them.
-func (s *Sound) addTo(d *document, r *match.Result, room int) error {
+func (s *Sound) addTo(ctx context.Context, d *document, r *match.Result, room int) error {
 	if s == nil {
 		return nil
 	}
@@ -64,7 +65,7 @@ func (s *Sound) addTo(d *document, r *match.Result, room int) error {
 	for i, m := range r.Moves {
 		filters, labels = append(filters, m.Filter), append(labels, fmt.Sprintf("%d: %s", i+1, d.Moves[i].Label()))
 	}
-	d.Player, err = NewPlayer(heard, filters, labels)
+	d.Player, err = NewPlayer(ctx, heard, filters, labels)
 	return err
 }
 

@@ -12,7 +12,7 @@ for (const button of document.querySelectorAll("[data-take]")) {
     button.disabled = true;
     say(`${words}: being made …`);
     try {
-      const { path, name } = await request("POST", `/take/${button.dataset.take}`, theAsk());
+      const { path, name } = await request("POST", `take/${button.dataset.take}`, theAsk());
       make("a", { href: path, download: name }).click();
       say(`${words}: handed to the browser as “${name}”.`);
     } catch (trouble) {
@@ -24,7 +24,7 @@ for (const button of document.querySelectorAll("[data-take]")) {
 
 // Shows the comparisons since the server started, the newest first.
 async function showSitting(signal) {
-  const { comparisons } = await request("GET", "/sitting", undefined, signal);
+  const { comparisons } = await request("GET", "sitting", undefined, signal);
   const nameOf = (id) => comparisons.find((entry) => entry.id === id)?.mix;
   byId("sitting").replaceChildren(...comparisons.toReversed().map((entry) => {
     const now = entry.id === desk.answer?.comparison;
@@ -60,7 +60,7 @@ function comeBack({ ask }) {
 
 // After a reload, or in a second tab, what is on the server is shown.
 (async () => {
-  const { comparisons, recordings } = await request("GET", "/sitting");
+  const { comparisons, recordings } = await request("GET", "sitting");
   const last = comparisons.findLast(({ ask }) => [ask.mix, ...ask.references].every((id) => recordings.some((told) => told.id === id)));
   showKnown(recordings, last?.ask);
   if (last) comeBack(last);

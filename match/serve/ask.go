@@ -3,6 +3,7 @@ package serve
 import (
 	"bytes"
 	"cmp"
+	"context"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -81,6 +82,22 @@ func (s *Server) ofAsk(next func(http.ResponseWriter, *http.Request, *ask)) http
 			return
 		}
 		next(w, r, a)
+	}
+}
+
+// answered works out an answer when there is a place, unless the browser has given up.
+func (s *Server) answered(t turns, work func(context.Context, *ask) (any, error)) func(http.ResponseWriter, *http.Request, *ask) {
+	return func(w http.ResponseWriter, r *http.Request, a *ask) {
+		var document any
+		err := t.take(r.Context(), func() (err error) {
+			document, err = work(r.Context(), a)
+			return err
+		})
+		if err != nil {
+			answer(w, http.StatusUnprocessableEntity, troubleOf(err, ""))
+			return
+		}
+		answer(w, http.StatusOK, document) // its place is free: a browser may read slowly
 	}
 }
 

@@ -2,12 +2,13 @@ package serve
 
 import (
 	"bytes"
+	"fmt"
 	"io"
 	"mime"
 	"net"
 	"net/http"
 	"net/http/cookiejar"
-	"net/url"
+	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"strings"
@@ -17,40 +18,83 @@ import (
 // The token lets one browser in; a second one, a wrong one and none are refused.
 func TestToken(t *testing.T) {
 	v := start(t)
-	token := v.server.guard.token
-	if len(token) < 26 { // 26 letters of 32 are 130 bits
-		t.Errorf("the token has %d letters", len(token))
+	g := v.server.guard
+	if len(g.token) < 26 || len(g.home) < 28 { // 26 letters of 32 are 130 bits
+		t.Errorf("the token has %d letters, the path %d", len(g.token), len(g.home))
 	}
-	refused := func(c *http.Client, path string) {
-		t.Helper()
-		response, err := c.Get(v.origin + path)
-		if err != nil {
-			t.Fatal(err)
-		}
-		body, _ := io.ReadAll(response.Body)
-		response.Body.Close()
-		if response.StatusCode != http.StatusForbidden || bytes.Contains(body, []byte("<")) || !strings.HasPrefix(response.Header.Get("Content-Type"), "application/json") || len(response.Cookies()) > 0 {
-			t.Errorf("%s is answered with %d, %.80q", path, response.StatusCode, body)
-		}
+	for _, path := range []string{"/", "/sitting", "/recordings/x", "/enter/", "/enter/" + strings.Repeat("A", 26), "/../", "//", g.home, g.home + "sitting", g.home[:27]} {
+		refused(t, v.client, v.origin+path)
 	}
-	for _, path := range []string{"/", "/sitting", "/recordings/x", "/enter/", "/enter/" + strings.Repeat("A", 26), "/../", "//"} {
-		refused(v.client, path)
-	}
-	if code := v.ask("GET", "/enter/"+token, nil, nil); code != http.StatusOK {
+	if code := v.enter(); code != http.StatusOK {
 		t.Fatalf("the right token is answered with %d", code)
 	}
-	if code := v.ask("GET", "/enter/"+token, nil, nil); code != http.StatusOK {
+	if code := v.enter(); code != http.StatusOK {
 		t.Errorf("the browser that was let in is refused with %d when it goes there again", code)
 	}
 	jar, _ := cookiejar.New(nil)
 	other := &http.Client{Jar: jar}
 	defer other.CloseIdleConnections()
-	refused(other, "/enter/"+token)
-	refused(other, "/")
+	for _, address := range []string{v.server.URL(), v.origin, v.home, v.home + "/"} {
+		refused(t, other, address)
+	}
+}
 
-	at, _ := url.Parse(v.origin)
-	if cookies := v.client.Jar.Cookies(at); len(cookies) != 1 {
-		t.Errorf("%d cookies", len(cookies))
+// refused checks that somebody is told no more than that he is not let in.
+func refused(t *testing.T, c *http.Client, address string) {
+	t.Helper()
+	response, err := c.Get(address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	body, _ := io.ReadAll(response.Body)
+	response.Body.Close()
+	if response.StatusCode != http.StatusForbidden || bytes.Contains(body, []byte("<")) || !strings.HasPrefix(response.Header.Get("Content-Type"), "application/json") || len(response.Cookies()) > 0 {
+		t.Errorf("%s is answered with %d, %.80q", address, response.StatusCode, body)
+	}
+}
+
+// Another server on this machine is not sent the cookie, which knows no ports, and with
+// the cookie alone nothing can be done or seen.
+func TestOtherServer(t *testing.T) {
+	v := enter(t)
+	got := ""
+	other := httptest.NewServer(http.HandlerFunc(func(_ http.ResponseWriter, r *http.Request) { got += r.Header.Get("Cookie") }))
+	defer other.Close()
+	for _, path := range []string{"", "/", "/enter/", "/sitting"} {
+		response, err := v.client.Get(other.URL + path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		response.Body.Close()
+	}
+	if got != "" {
+		t.Errorf("another server is sent %q", got)
+	}
+
+	id, cookie, jarless := v.drop("kept.wav", sound(t, 5, 1)), v.cookie(), &http.Client{}
+	v.measured(id)
+	defer jarless.CloseIdleConnections()
+	for _, path := range []string{"", "/", "/sitting", "/recordings/" + id, "/sounds/" + id + "?from=0&sec=1", "/enter/", "/enter/x", "/.."} {
+		for _, method := range []string{"GET", "POST", "DELETE"} {
+			request, err := http.NewRequest(method, v.origin+path, strings.NewReader("{}"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			request.AddCookie(cookie)
+			request.Header.Set("Origin", v.origin)
+			response, err := jarless.Do(request)
+			if err != nil {
+				t.Fatal(err)
+			}
+			answer, _ := io.ReadAll(response.Body)
+			response.Body.Close()
+			if s := response.StatusCode; s != http.StatusForbidden && s != http.StatusMethodNotAllowed {
+				t.Errorf("%s %q is answered with %d", method, path, s)
+			}
+			if told := fmt.Sprint(response.Header, string(answer)); strings.Contains(told, strings.Trim(v.server.guard.home, "/")) {
+				t.Errorf("%s %q tells the path: %s", method, path, told)
+			}
+		}
 	}
 }
 
@@ -63,10 +107,12 @@ func TestCookie(t *testing.T) {
 		t.Fatal(err)
 	}
 	response.Body.Close()
-	if c := response.Cookies(); len(c) != 1 || !c[0].HttpOnly || c[0].SameSite != http.SameSiteStrictMode || c[0].Domain != "" {
-		t.Errorf("cookies: %v", c)
+	for _, c := range response.Cookies() {
+		if !c.HttpOnly || c.SameSite != http.SameSiteStrictMode || c.Domain != "" || (c.Path != v.server.guard.home && !strings.HasPrefix(v.server.URL(), v.origin+c.Path)) || c.Path == "/" {
+			t.Errorf("cookie %v", c)
+		}
 	}
-	if strings.Contains(response.Header.Get("Location"), v.server.guard.session) || response.Header.Get("Location") != "/" {
+	if strings.Contains(response.Header.Get("Location"), v.server.guard.session) || response.Header.Get("Location") != v.server.guard.home {
 		t.Errorf("it leads to %q", response.Header.Get("Location"))
 	}
 }
@@ -76,8 +122,7 @@ func TestCookie(t *testing.T) {
 func TestOtherPages(t *testing.T) {
 	v := enter(t)
 	id := v.drop("kept.wav", []byte("no sound"))
-	at, _ := url.Parse(v.origin)
-	cookie, jarless := v.client.Jar.Cookies(at)[0], &http.Client{}
+	cookie, jarless := v.cookie(), &http.Client{}
 	defer jarless.CloseIdleConnections()
 	port := v.server.guard.address[strings.LastIndexByte(v.server.guard.address, ':'):]
 	for _, attack := range []struct {
@@ -105,7 +150,11 @@ func TestOtherPages(t *testing.T) {
 		{"a picture elsewhere", "GET", "/sitting", "", map[string]string{"Sec-Fetch-Site": "cross-site"}, true},
 		{"another port's page", "GET", "/sitting", "", map[string]string{"Sec-Fetch-Site": "same-site"}, true},
 	} {
-		request, err := http.NewRequest(attack.method, v.origin+attack.path, strings.NewReader("{}"))
+		at := v.home
+		if strings.HasPrefix(attack.path, entrance) || strings.HasPrefix(attack.path, livePath) {
+			at = v.origin
+		}
+		request, err := http.NewRequest(attack.method, at+attack.path, strings.NewReader("{}"))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -148,7 +197,7 @@ func TestAddress(t *testing.T) {
 func TestPolicy(t *testing.T) {
 	v := enter(t)
 	for _, path := range []string{"/", "/sitting", "/nothing"} {
-		response, err := v.client.Get(v.origin + path)
+		response, err := v.client.Get(v.home + path)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -1,6 +1,7 @@
 package serve
 
 import (
+	"context"
 	"encoding/json"
 	"slices"
 	"strings"
@@ -166,11 +167,18 @@ type found struct {
 	own           *match.Result // what the tool advises; nil: not worked out yet
 }
 
-// find works out what is asked for.
-func (b *book) find(a *ask) (*found, error) {
+// find works out what is asked for. Between its steps, each of some tenths of a second, it
+// stops where the context is done.
+func (b *book) find(ctx context.Context, a *ask) (*found, error) {
 	f := &found{byHand: a.Dialled != nil}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	c, err := b.comparison(a)
 	if err != nil {
+		return nil, err
+	}
+	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
 	set := a.Dialled

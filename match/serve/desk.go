@@ -41,7 +41,7 @@ func (s *Server) demo(w http.ResponseWriter, r *http.Request) {
 	}
 	s.shelf.work.Go(func() {
 		// One folder for both, whose files then take the recordings' places.
-		err := s.shelf.inTurn(s.ctx, func() error { return s.makeDemo(both) })
+		err := s.shelf.free.take(s.ctx, func() error { return s.makeDemo(both) })
 		for i, rec := range both {
 			if err != nil {
 				rec.cancel()

@@ -14,18 +14,26 @@ import (
 // A page of elsewhere can make a browser send requests to 127.0.0.1. Its Origin gives
 // it away (RFC 6454), and where a name was made to point at this machine its Host does
 // (RFC 9110, 7.2). Another user's program on this machine has no cookie.
+//
+// Cookies know no ports, so a browser may hand ours to another server on this machine,
+// such as a program of another user's. Two things keep it useless there: it is sent only
+// below the page's own path, which nobody else can guess, and without that path it opens
+// nothing.
 type guard struct {
 	address string // 127.0.0.1:port
-	cookie  string // its name: cookies know no ports, so it has the port in it
-	session string
+	home    string // the path that all of the page lies below, with slashes around it
+	cookie  string // its name
+	session string // its value
+
+	token string // opens the entrance, once
 
 	lock  sync.Mutex
-	token string // "" once used
+	spent bool // the token
 }
 
 func newGuard(address string) *guard {
 	port := address[strings.LastIndexByte(address, ':')+1:]
-	return &guard{address: address, cookie: "toneplumb-" + port, session: rand.Text(), token: rand.Text()}
+	return &guard{address: address, home: "/" + rand.Text() + "/", cookie: "toneplumb-" + port, session: rand.Text(), token: rand.Text()}
 }
 
 // entrance is the path that the token opens once.
@@ -36,6 +44,7 @@ func (g *guard) url() string { return "http://" + g.address + entrance + g.token
 
 // around puts the guard before a handler.
 func (g *guard) around(next http.Handler) http.Handler {
+	inside := http.StripPrefix(strings.TrimSuffix(g.home, "/"), next)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
 		h.Set("X-Content-Type-Options", "nosniff")
@@ -51,10 +60,10 @@ func (g *guard) around(next http.Handler) http.Handler {
 			refuse(w, http.StatusForbidden, "another page asked for this", "close that page and open the address that toneplumb serve printed")
 		case strings.HasPrefix(r.URL.Path, entrance):
 			g.enter(w, r)
-		case !g.known(r):
+		case !g.athome(r) || !g.known(r):
 			refuse(w, http.StatusForbidden, "this browser was not let in", "open the address that toneplumb serve printed; it works once, so start it again for a second browser")
 		default:
-			next.ServeHTTP(w, r)
+			inside.ServeHTTP(w, r)
 		}
 	})
 }
@@ -75,36 +84,45 @@ func (g *guard) ours(r *http.Request) bool {
 	return origin == "http://"+r.Host
 }
 
-// enter takes the token in exchange for a cookie. A browser that has the cookie is let
-// through again.
+// enter takes the token in exchange for the page's path and a cookie. A browser that has
+// the cookie is let through again.
 func (g *guard) enter(w http.ResponseWriter, r *http.Request) {
 	if r.Method != http.MethodGet {
 		refuse(w, http.StatusMethodNotAllowed, "this cannot be done here", "open the address in a browser")
 		return
 	}
-	if !g.known(r) {
-		if !g.spend(strings.TrimPrefix(r.URL.Path, entrance)) {
-			refuse(w, http.StatusForbidden, "this address was used already, or is not the one that was printed", "start toneplumb serve again and open the address it prints")
-			return
-		}
-		http.SetCookie(w, &http.Cookie{Name: g.cookie, Value: g.session, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode})
+	token := strings.TrimPrefix(r.URL.Path, entrance)
+	if again := same(token, g.token) && g.known(r); !again && !g.spend(token) {
+		refuse(w, http.StatusForbidden, "this address was used already, or is not the one that was printed", "start toneplumb serve again and open the address it prints")
+		return
 	}
-	http.Redirect(w, r, "/", http.StatusSeeOther)
+	for _, path := range []string{g.home, entrance + g.token} {
+		http.SetCookie(w, &http.Cookie{Name: g.cookie, Value: g.session, Path: path, HttpOnly: true, SameSite: http.SameSiteStrictMode})
+	}
+	http.Redirect(w, r, g.home, http.StatusSeeOther)
 }
 
-// spend tells whether the token is the right one, which it is once.
+// spend tells whether the token is the right one, the first time.
 func (g *guard) spend(token string) bool {
 	g.lock.Lock()
 	defer g.lock.Unlock()
-	if g.token == "" || subtle.ConstantTimeCompare([]byte(token), []byte(g.token)) != 1 {
+	if g.spent || !same(token, g.token) {
 		return false
 	}
-	g.token = ""
+	g.spent = true
 	return true
+}
+
+// athome tells whether the request is for what lies below the page's path.
+func (g *guard) athome(r *http.Request) bool {
+	return len(r.URL.Path) >= len(g.home) && same(r.URL.Path[:len(g.home)], g.home)
 }
 
 // known tells whether the request has the cookie.
 func (g *guard) known(r *http.Request) bool {
 	c, err := r.Cookie(g.cookie)
-	return err == nil && subtle.ConstantTimeCompare([]byte(c.Value), []byte(g.session)) == 1
+	return err == nil && same(c.Value, g.session)
 }
+
+// same compares in a time that tells nothing.
+func same(a, b string) bool { return subtle.ConstantTimeCompare([]byte(a), []byte(b)) == 1 }

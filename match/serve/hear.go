@@ -1,6 +1,7 @@
 package serve
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"io"
@@ -15,24 +16,22 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// playerAnswer is what the player plays, sounds by address.
+// playerAnswer is what the player plays, sounds by address below the page's.
 type playerAnswer struct {
 	Player *page.Player `json:"player"` // null: nothing to hear, as the notes say
 	Notes  []string     `json:"notes"`
 }
 
 // player answers with what the player needs for the moves, from the tables.
-func (s *Server) player(w http.ResponseWriter, r *http.Request, a *ask) {
-	asked, err := s.book.find(a)
+func (s *Server) player(ctx context.Context, a *ask) (any, error) {
+	asked, err := s.book.find(ctx, a)
 	if err != nil {
-		answer(w, http.StatusUnprocessableEntity, troubleOf(err, ""))
-		return
+		return nil, err
 	}
 	stretch, ok := page.StretchOf(asked.Result, a.earlier)
 	d := playerAnswer{Notes: append([]string{}, stretch.Notes...)}
 	if !ok {
-		answer(w, http.StatusOK, d)
-		return
+		return d, nil
 	}
 	if w := stretch.Which; w >= 0 && a.recordingOf(asked.References[w]) == nil {
 		stretch.Which = -1
@@ -40,17 +39,14 @@ func (s *Server) player(w http.ResponseWriter, r *http.Request, a *ask) {
 	if stretch.Undo != nil {
 		// Its peaks are not known from the table, and so not how it is stored.
 		d.Notes = []string{"There is no player here for a bounce through earlier moves: they must be taken back from its sound first. A saved page has one."}
-		answer(w, http.StatusOK, d)
-		return
+		return d, nil
 	}
 	if d.Player, err = page.Predicted(asked.Result, stretch); err != nil {
-		answer(w, http.StatusUnprocessableEntity, troubleOf(err, ""))
-		return
+		return nil, err
 	}
 	if d.Player == nil {
 		d.Notes = append(d.Notes, "There are no moves, and the mix alone is nothing to compare.")
-		answer(w, http.StatusOK, d)
-		return
+		return d, nil
 	}
 	sounds := map[string]string{"mix": soundAddress(a.mix.id, stretch.MixFromSec, float64(d.Player.Seconds))}
 	if stretch.Which >= 0 {
@@ -64,11 +60,11 @@ func (s *Server) player(w http.ResponseWriter, r *http.Request, a *ask) {
 		d.Player.Sources[i].Sound = sounds[source.Sound]
 	}
 	d.Notes = append(d.Notes, "Levels are predicted from the measured tables, within a tenth of a LU.")
-	answer(w, http.StatusOK, d)
+	return d, nil
 }
 
 func soundAddress(id string, fromSec, sec float64) string {
-	return fmt.Sprintf("/sounds/%s?from=%s&sec=%s", id, strconv.FormatFloat(fromSec, 'f', 3, 64), strconv.FormatFloat(sec, 'f', 1, 64))
+	return fmt.Sprintf("sounds/%s?from=%s&sec=%s", id, strconv.FormatFloat(fromSec, 'f', 3, 64), strconv.FormatFloat(sec, 'f', 1, 64))
 }
 
 // recordingOf finds the recording whose table is r or shares its samples' peaks.
@@ -96,13 +92,20 @@ func (s *Server) excerpt(w http.ResponseWriter, r *http.Request, rec *recording)
 		refuse(w, http.StatusBadRequest, "there is no such stretch of "+rec.name, "reload the page")
 		return
 	}
-	e, err := rec.cut(r.Context(), from, sec)
+	var file bytes.Buffer
+	err := s.quick.take(r.Context(), func() error {
+		e, err := rec.cut(r.Context(), from, sec)
+		if err != nil {
+			return err
+		}
+		return audio.WriteFLAC(&file, e.RateHz, e.X, 1)
+	})
 	if err != nil {
 		answer(w, http.StatusUnprocessableEntity, troubleOf(err, rec.name))
 		return
 	}
 	w.Header().Set("Content-Type", "audio/flac")
-	audio.WriteFLAC(w, e.RateHz, e.X, 1) // the browser may be gone: nobody is left to tell
+	w.Write(file.Bytes()) // the browser may be gone: nobody is left to tell
 }
 
 func (rec *recording) cut(ctx context.Context, fromSec, sec float64) (*listen.Excerpt, error) {
@@ -118,23 +121,22 @@ func (rec *recording) cut(ctx context.Context, fromSec, sec float64) (*listen.Ex
 	return e, err
 }
 
-// confirm reads the mix once more, through the moves, when there is a place.
-func (s *Server) confirm(w http.ResponseWriter, r *http.Request, a *ask) {
-	asked, err := s.book.find(a)
+// confirm reads the mix once more, through the moves.
+func (s *Server) confirm(ctx context.Context, a *ask) (any, error) {
+	asked, err := s.book.find(ctx, a)
 	if err == nil {
 		err = a.hasSound()
 	}
 	if err == nil {
-		err = s.shelf.inTurn(r.Context(), func() error { return a.confirmNow(r.Context(), asked.Result) })
+		err = a.confirmNow(ctx, asked.Result)
 	}
 	if err != nil {
-		answer(w, http.StatusUnprocessableEntity, troubleOf(err, a.mix.name))
-		return
+		return nil, troubleOf(err, a.mix.name)
 	}
 	s.book.lock.Lock()
 	s.book.confirmed.put(a.confirmKey(asked.Result), *asked.Confirmed)
 	s.book.lock.Unlock()
-	answer(w, http.StatusOK, confirmedOf(asked.Confirmed))
+	return confirmedOf(asked.Confirmed), nil
 }
 
 // confirmedAnswer is what was measured of the mix through the moves.
@@ -149,7 +151,7 @@ func confirmedOf(c *match.Confirmed) *confirmedAnswer {
 }
 
 func (a *ask) confirmNow(ctx context.Context, r *match.Result) error {
-	src, err := audio.Open(ctx, a.mix.path)
+	src, err := a.mix.keeper.Open(ctx, a.mix.path)
 	if err != nil {
 		return err
 	}

@@ -147,7 +147,7 @@ func checkTakes(t *testing.T, v *visit, ask map[string]any, want *match.Result) 
 			continue
 		}
 		var content bytes.Buffer
-		if code := v.ask("GET", d.Path, nil, &content); code != http.StatusOK || !right(content.Bytes()) {
+		if code := v.ask("GET", "/"+d.Path, nil, &content); code != http.StatusOK || !right(content.Bytes()) {
 			t.Errorf("%s has %d bytes that are not it (%d)", name, content.Len(), code)
 		}
 	}

@@ -39,10 +39,11 @@ const (
 // its table in memory.
 type recording struct {
 	id, name string
-	number   int    // of arrival
-	path     string // in the private folder; a name of ours
-	sum      string // SHA-256 of the file, once it has arrived
-	note     string // what is to be said of it beside the decoder's warnings
+	number   int           // of arrival
+	path     string        // in the private folder; a name of ours
+	sum      string        // SHA-256 of the file, once it has arrived
+	keeper   *audio.Keeper // of its sound, for what reads all of it again and again
+	note     string        // what is to be said of it beside the decoder's warnings
 	cancel   context.CancelFunc
 	done     atomic.Int64 // frames read, of frames; frames below 1 are unknown
 	frames   atomic.Int64
@@ -58,8 +59,8 @@ type recording struct {
 // shelf holds the recordings of a sitting.
 type shelf struct {
 	folder  string
-	largest int64         // a file may have so many bytes
-	free    chan struct{} // a place for each that is measured at once
+	largest int64 // a file may have so many bytes
+	free    turns // to read whole recordings
 	work    sync.WaitGroup
 
 	lock sync.Mutex
@@ -68,7 +69,7 @@ type shelf struct {
 }
 
 func newShelf(folder string, atOnce int) *shelf {
-	return &shelf{folder: folder, largest: MaxFileBytes, free: make(chan struct{}, atOnce), all: map[string]*recording{}}
+	return &shelf{folder: folder, largest: MaxFileBytes, free: make(turns, atOnce), all: map[string]*recording{}}
 }
 
 // get returns a recording, nil if there is none of that name.
@@ -88,6 +89,8 @@ func (s *shelf) add(ctx context.Context, name string) (*recording, context.Conte
 	ctx, cancel := context.WithCancel(ctx)
 	r := &recording{id: rand.Text(), name: nameOf(name), state: arriving, cancel: cancel}
 	r.path = filepath.Join(s.folder, r.id)
+	r.keeper = audio.NewKeeper(r.path)
+	r.keeper.Folder = s.folder
 	s.came++
 	r.number = s.came
 	s.all[r.id] = r
@@ -100,7 +103,16 @@ func (s *shelf) remove(r *recording) {
 	delete(s.all, r.id)
 	s.lock.Unlock()
 	r.cancel()
+	r.keeper.Close()
 	os.Remove(r.path)
+}
+
+// close ends all reading, so that the files can be taken away.
+func (s *shelf) close() {
+	s.work.Wait()
+	for _, r := range s.list() {
+		r.keeper.Close()
+	}
 }
 
 // nameOf is the last part of a file's name as a browser gives it, of any system.
@@ -116,25 +128,12 @@ func nameOf(given string) string {
 	return name
 }
 
-// inTurn does work when there is a place, so that only so much is done at once.
-func (s *shelf) inTurn(ctx context.Context, work func() error) error {
-	select {
-	case s.free <- struct{}{}:
-		defer func() { <-s.free }()
-	case <-ctx.Done():
-	}
-	if err := ctx.Err(); err != nil {
-		return err
-	}
-	return work()
-}
-
 // measure measures a recording in the background when there is a place.
 func (s *shelf) measure(ctx context.Context, rec *recording) {
 	rec.set(waiting)
 	s.work.Go(func() {
 		defer rec.cancel()
-		err := s.inTurn(ctx, func() error {
+		err := s.free.take(ctx, func() error {
 			rec.set(measuring)
 			return rec.read(ctx)
 		})

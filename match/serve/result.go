@@ -1,8 +1,8 @@
 package serve
 
 import (
+	"context"
 	"encoding/json"
-	"net/http"
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
@@ -79,19 +79,20 @@ type dialFields struct {
 }
 
 // result answers with what hangs on the fields of the page.
-func (s *Server) result(w http.ResponseWriter, r *http.Request, a *ask) {
-	f, err := s.book.find(a)
+func (s *Server) result(ctx context.Context, a *ask) (any, error) {
+	f, err := s.book.find(ctx, a)
 	if err != nil {
-		answer(w, http.StatusUnprocessableEntity, troubleOf(err, ""))
-		return
+		return nil, err
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
 	}
 	d := resultAnswer{
 		Waiting: f.own == nil, Words: page.NewData(f.Result), Dials: dialsOf(a.solve.Equaliser), Rows: []row{}, Settings: settingsOf(f.Result),
 		Before: report.Number(f.DistanceBeforeDB), After: report.Number(f.DistanceAfterDB), Sound: a.hasSound() == nil,
 	}
 	if d.Chart, err = page.Chart(f.Result, a.Dark); err != nil {
-		answer(w, http.StatusInternalServerError, troubleOf(err, ""))
-		return
+		return nil, err
 	}
 	for i, m := range f.Moves {
 		d.Rows = append(d.Rows, row{f.of[i], report.Number(m.GainDB), report.Interval(m), report.Number(m.Q), report.Width(m), m.Reason})
@@ -111,7 +112,7 @@ func (s *Server) result(w http.ResponseWriter, r *http.Request, a *ask) {
 	if !d.Waiting {
 		d.Comparison = s.sitting.note(a, f.Result, d.AsBounced)
 	}
-	answer(w, http.StatusOK, d)
+	return d, nil
 }
 
 func settingsOf(r *match.Result) settings {

@@ -13,6 +13,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -28,6 +29,7 @@ type visit struct {
 	server *Server
 	client *http.Client
 	origin string
+	home   string // where the page is
 	stop   func() // as Ctrl-C; returns when Run has
 }
 
@@ -44,6 +46,7 @@ func start(t testing.TB) *visit {
 	go func() { ended <- s.Run(ctx) }()
 	jar, _ := cookiejar.New(nil)
 	v := &visit{t: t, server: s, client: &http.Client{Jar: jar, Transport: &http.Transport{}}, origin: "http://" + s.guard.address}
+	v.home = v.origin + strings.TrimSuffix(s.guard.home, "/")
 	stopped := false
 	v.stop = func() {
 		if stopped {
@@ -64,17 +67,34 @@ func start(t testing.TB) *visit {
 func enter(t testing.TB) *visit {
 	t.Helper()
 	v := start(t)
-	if got := v.ask("GET", "/enter/"+v.server.guard.token, nil, nil); got != http.StatusOK {
+	if got := v.enter(); got != http.StatusOK {
 		t.Fatalf("the entrance answers %d", got)
 	}
 	return v
 }
 
-// ask sends a request as our own page would and reads the answer as JSON into `into`, or
-// as it is into a *bytes.Buffer.
+// enter goes to the address that was printed.
+func (v *visit) enter() int {
+	v.t.Helper()
+	response, err := v.client.Get(v.server.URL())
+	if err != nil {
+		v.t.Fatal(err)
+	}
+	response.Body.Close()
+	return response.StatusCode
+}
+
+// cookie is what the browser has to show at the page.
+func (v *visit) cookie() *http.Cookie {
+	at, _ := url.Parse(v.home + "/")
+	return v.client.Jar.Cookies(at)[0]
+}
+
+// ask sends a request as our own page would, to a path below the page's, and reads the
+// answer as JSON into `into`, or as it is into a *bytes.Buffer.
 func (v *visit) ask(method, path string, body io.Reader, into any) int {
 	v.t.Helper()
-	request, err := http.NewRequest(method, v.origin+path, body)
+	request, err := http.NewRequest(method, v.home+path, body)
 	if err != nil {
 		v.t.Fatal(err)
 	}

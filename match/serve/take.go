@@ -5,6 +5,7 @@ import (
 	"context"
 	"crypto/rand"
 	"fmt"
+	"io"
 	"mime"
 	"net/http"
 	"net/url"
@@ -21,26 +22,29 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// takes are what can be taken away: the name's end, the kind of file, and what writes
-// it. The mix as sound is written apart, since it is long.
+// takes are what can be taken away: the name's end, the kind of file, whether the
+// recordings are read for it, and what writes it to a path.
 var takes = map[string]struct {
 	kind  string
-	write func(context.Context, *ask, *match.Result, *bytes.Buffer) error
+	reads bool
+	write func(context.Context, *ask, *match.Result, io.Writer) error
 }{
-	"chart.png": {"image/png", func(_ context.Context, _ *ask, r *match.Result, w *bytes.Buffer) error {
+	"chart.png": {"image/png", false, func(_ context.Context, _ *ask, r *match.Result, w io.Writer) error {
 		return report.Chart(w, r, report.Look{WidthPx: 1350, HeightPx: 990, DPI: 150})
 	}},
-	"handout.pdf": {"application/pdf", func(_ context.Context, _ *ask, r *match.Result, w *bytes.Buffer) error {
+	"handout.pdf": {"application/pdf", false, func(_ context.Context, _ *ask, r *match.Result, w io.Writer) error {
 		return report.Handout(w, report.HandoutLook{}, r)
 	}},
-	"settings.json": {"application/json", func(_ context.Context, _ *ask, r *match.Result, w *bytes.Buffer) error {
+	"settings.json": {"application/json", false, func(_ context.Context, _ *ask, r *match.Result, w io.Writer) error {
 		return report.JSON(w, r)
 	}},
-	"page.html": {"text/html; charset=utf-8", func(ctx context.Context, a *ask, r *match.Result, w *bytes.Buffer) error {
+	"page.html": {"text/html; charset=utf-8", true, func(ctx context.Context, a *ask, r *match.Result, w io.Writer) error {
 		return a.writePage(ctx, r, w)
 	}},
-	"profile.json": {"application/json", func(_ context.Context, a *ask, _ *match.Result, w *bytes.Buffer) error { return a.writeProfile(w) }},
-	"mix.wav":      {"audio/wav", nil},
+	"profile.json": {"application/json", false, func(_ context.Context, a *ask, _ *match.Result, w io.Writer) error {
+		return a.writeProfile(w)
+	}},
+	"mix.wav": {"audio/wav", true, nil}, // by writeMix, since it is long
 }
 
 // taken are the files that were made to be taken away, by id.
@@ -90,11 +94,6 @@ func (s *Server) take(w http.ResponseWriter, r *http.Request, a *ask) {
 		refuse(w, http.StatusNotFound, fmt.Sprintf("there is no %q to take away", name), "reload the page")
 		return
 	}
-	asked, err := s.book.find(a)
-	if err != nil {
-		answer(w, http.StatusUnprocessableEntity, troubleOf(err, ""))
-		return
-	}
 	stem := strings.TrimSuffix(a.mix.name, filepath.Ext(a.mix.name))
 	if stem == "" {
 		stem = "mix"
@@ -103,24 +102,30 @@ func (s *Server) take(w http.ResponseWriter, r *http.Request, a *ask) {
 	if name == "mix.wav" {
 		title = stem + " through the moves.wav"
 	}
-	id, file := s.taken.add(title, what.kind)
-	if what.write == nil {
-		err = a.hasSound()
-		if err == nil {
-			err = s.shelf.inTurn(r.Context(), func() error { return a.writeMix(r.Context(), asked.Result, file.path) })
-		}
-	} else {
-		var content bytes.Buffer
-		if err = what.write(r.Context(), a, asked.Result, &content); err == nil {
-			err = os.WriteFile(file.path, content.Bytes(), 0o600)
-		}
+	places := s.quick
+	if what.reads {
+		places = s.shelf.free
 	}
-	if err != nil {
-		os.Remove(file.path)
-		answer(w, http.StatusUnprocessableEntity, troubleOf(err, a.mix.name))
-		return
-	}
-	answer(w, http.StatusOK, map[string]string{"path": "/taken/" + id, "name": title})
+	s.answered(places, func(ctx context.Context, a *ask) (any, error) {
+		asked, err := s.book.find(ctx, a)
+		if err != nil {
+			return nil, err
+		}
+		id, file := s.taken.add(title, what.kind)
+		if what.write == nil {
+			err = a.writeMix(ctx, asked.Result, file.path)
+		} else {
+			var content bytes.Buffer
+			if err = what.write(ctx, a, asked.Result, &content); err == nil {
+				err = os.WriteFile(file.path, content.Bytes(), 0o600)
+			}
+		}
+		if err != nil {
+			os.Remove(file.path)
+			return nil, troubleOf(err, a.mix.name)
+		}
+		return map[string]string{"path": "taken/" + id, "name": title}, nil
+	})(w, r, a)
 }
 
 // download hands a file out.
@@ -154,7 +159,7 @@ func attachment(name string) string {
 }
 
 // writePage writes the page with mix and reference to be heard.
-func (a *ask) writePage(ctx context.Context, r *match.Result, w *bytes.Buffer) error {
+func (a *ask) writePage(ctx context.Context, r *match.Result, w io.Writer) error {
 	sound, err := page.Cut(ctx, func(of *measure.Recording) (audio.Source, error) {
 		rec := a.recordingOf(of)
 		if rec == nil {
@@ -165,11 +170,11 @@ func (a *ask) writePage(ctx context.Context, r *match.Result, w *bytes.Buffer) e
 	if err != nil {
 		return err
 	}
-	return page.Write(w, r, sound)
+	return page.Write(ctx, w, r, sound)
 }
 
 // writeProfile writes the references without their sound.
-func (a *ask) writeProfile(w *bytes.Buffer) error {
+func (a *ask) writeProfile(w io.Writer) error {
 	var all []measure.Profile
 	for _, ref := range a.references {
 		all = append(all, ref.entries)
@@ -183,7 +188,10 @@ func (a *ask) writeProfile(w *bytes.Buffer) error {
 
 // writeMix writes the mix through the moves, as loud as it was.
 func (a *ask) writeMix(ctx context.Context, r *match.Result, goal string) error {
-	open := func() (audio.Source, error) { return audio.Open(ctx, a.mix.path) }
+	if err := a.hasSound(); err != nil {
+		return err
+	}
+	open := func() (audio.Source, error) { return a.mix.keeper.Open(ctx, a.mix.path) }
 	src, err := open()
 	if err != nil {
 		return err

@@ -7,7 +7,6 @@ import (
 	"io"
 	"net"
 	"net/http"
-	"net/url"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -19,18 +18,24 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
+// begin begins an upload by hand and returns its connection, nil if there is none.
+func (v *visit) begin(name string, length int) net.Conn {
+	conn, err := net.Dial("tcp", v.server.guard.address)
+	if err != nil {
+		v.t.Error(err)
+		return nil
+	}
+	fmt.Fprintf(conn, "POST %srecordings?name=%s HTTP/1.1\r\nHost: %s\r\nOrigin: %s\r\nCookie: %s\r\nContent-Length: %d\r\nConnection: close\r\n\r\n",
+		v.server.guard.home, name, v.server.guard.address, v.origin, v.cookie(), length)
+	return conn
+}
+
 // A file that claims 3 GB is refused before a byte of it is read; one that is larger
 // than allowed without saying so is given up where it passes the limit.
 func TestTooLarge(t *testing.T) {
 	v := enter(t)
-	at, _ := url.Parse(v.origin)
-	conn, err := net.Dial("tcp", v.server.guard.address)
-	if err != nil {
-		t.Fatal(err)
-	}
+	conn := v.begin("big.wav", 3<<30)
 	defer conn.Close()
-	fmt.Fprintf(conn, "POST /recordings?name=big.wav HTTP/1.1\r\nHost: %s\r\nOrigin: %s\r\nCookie: %s\r\nContent-Length: 3221225472\r\n\r\n",
-		v.server.guard.address, v.origin, v.client.Jar.Cookies(at)[0])
 	conn.SetReadDeadline(time.Now().Add(10 * time.Second))
 	got, _ := io.ReadAll(conn)
 	if !bytes.HasPrefix(got, []byte("HTTP/1.1 413 ")) || !bytes.Contains(got, []byte(`larger than 2 GB`)) {
@@ -106,20 +111,15 @@ func TestBrokenFile(t *testing.T) {
 func TestCutUploads(t *testing.T) {
 	v := enter(t)
 	content := sound(t, 5, 1)
-	at, _ := url.Parse(v.origin)
-	cookie := v.client.Jar.Cookies(at)[0]
 	round := func() {
 		var all sync.WaitGroup
 		for i := range 50 {
 			all.Go(func() {
-				conn, err := net.Dial("tcp", v.server.guard.address)
-				if err != nil {
-					t.Error(err)
+				conn := v.begin(fmt.Sprintf("%d.wav", i), len(content))
+				if conn == nil {
 					return
 				}
 				defer conn.Close()
-				fmt.Fprintf(conn, "POST /recordings?name=%d.wav HTTP/1.1\r\nHost: %s\r\nOrigin: %s\r\nCookie: %s\r\nContent-Length: %d\r\nConnection: close\r\n\r\n",
-					i, v.server.guard.address, v.origin, cookie, len(content))
 				if i%2 == 1 {
 					conn.Write(content[:len(content)*i/50])
 					return // cut
@@ -192,13 +192,9 @@ func TestCutUploads(t *testing.T) {
 // the folder is gone.
 func TestStop(t *testing.T) {
 	v := enter(t)
-	at, _ := url.Parse(v.origin)
-	conn, err := net.Dial("tcp", v.server.guard.address)
-	if err != nil {
-		t.Fatal(err)
-	}
+	conn := v.begin("a.wav", 1e6)
 	defer conn.Close()
-	fmt.Fprintf(conn, "POST /recordings?name=a.wav HTTP/1.1\r\nHost: %s\r\nOrigin: %s\r\nCookie: %s\r\nContent-Length: 1000000\r\n\r\nRIFF", v.server.guard.address, v.origin, v.client.Jar.Cookies(at)[0])
+	fmt.Fprint(conn, "RIFF")
 	content := sound(t, 20, 1)
 	for range 6 {
 		v.drop("long.wav", content)

@@ -145,7 +145,7 @@ func TestTwoTabs(t *testing.T) {
 	v := start(t)
 	b := v.open()
 	b.rough()
-	second := &tab{b.Beside(v.origin)}
+	second := &tab{b.Beside(v.home + "/")}
 	second.Until(settled)
 	if x, y := b.Text(`JSON.stringify(shownMoves())`), second.Text(`JSON.stringify(shownMoves())`); x != y {
 		t.Errorf("the second tab shows %s, the first %s", y, x)

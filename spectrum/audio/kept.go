@@ -17,6 +17,8 @@ import (
 //
 // A nil Keeper keeps nothing. Goroutines may share a Keeper.
 type Keeper struct {
+	Folder string // of the temporary files; "" is the system's
+
 	paths []string
 	lock  sync.Mutex
 	kept  map[string]*kept // by path: nil while it is being read, and where it could not be kept
@@ -55,7 +57,7 @@ func (k *Keeper) Open(ctx context.Context, path string) (Source, error) {
 	if err != nil || begun || !worthKeeping(src.Format()) {
 		return src, err
 	}
-	file, err := os.CreateTemp("", "toneplumb-*.sound")
+	file, err := os.CreateTemp(k.Folder, "toneplumb-*.sound")
 	if err != nil {
 		return src, nil
 	}
