@@ -153,6 +153,7 @@ function place(bounce = false) {
   const references = files.filter((file) => file.part === "reference" && file.state === "ready").map((file) => file.id);
   const bounced = files.find((file) => file.part === "mix")?.bounce;
   if (mix !== desk.mix && desk.mix && mix && !bounced && !bounce) startAnew();
+  else if (String(references) !== String(desk.references)) forgetPart();
   Object.assign(desk, { mix, references });
 }
 

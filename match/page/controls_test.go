@@ -22,6 +22,7 @@ import (
 const (
 	stateText   = `document.getElementById("state").textContent`
 	sourceWords = `[...document.querySelectorAll("#sources .choices label")].map((l) => [...l.children].filter((c) => !c.hidden).map((c) => c.textContent).join(" ").trim()).join("|")`
+	saysWider   = `(({ scrollWidth, clientWidth }) => (scrollWidth > clientWidth) === (getComputedStyle(document.querySelector(".sideways")).display !== "none"))(document.getElementById("chart"))`
 	heardIndex  = `[...document.querySelectorAll("#sources input")].findIndex((i) => i.checked)`
 )
 
@@ -46,6 +47,16 @@ func TestControls(t *testing.T) {
 	b.Want("still running", `livePlayer.transport.position() > 0.2`, "true")
 	b.Press("1")
 	b.Want("after 1", heardIndex, "0")
+
+	// Keys can be switched off, and on again.
+	b.Click("#keys")
+	b.Do(chromedp.Focus(chromedp.CSS("#volume"))) // on a box a space is the box's
+	b.Press("2 ")
+	b.Want("keys are off", stateText, "Playing mix.")
+	b.Click("#keys")
+	b.Press("2")
+	b.Want("keys are on", stateText, "Playing mix through the moves.")
+	b.Press("1")
 
 	// Space stops and starts, but on a button it is the button's.
 	b.Do(chromedp.Focus(chromedp.CSS("#volume")))
@@ -153,6 +164,7 @@ func TestLooks(t *testing.T) {
 	for _, look := range looks {
 		b.As(look.width, look.height, look.paper)
 		b.Narrow(look.width)
+		b.Want(look.name+": the picture says that it is wider", saysWider, "true")
 		if im, err := png.DecodeConfig(bytes.NewReader(b.Shot(look.name))); err != nil || im.Height < 2000 {
 			t.Errorf("%s: a picture of %v, %v", look.name, im, err)
 		}

@@ -76,6 +76,15 @@ function startAnew() {
   Object.assign(desk, { past: [], future: [], answer: null, after: "" });
 }
 
+// Other references: the part was of one that may be gone, and undo must not bring it back.
+function forgetPart() {
+  desk.fields.ref_part = null;
+  for (const steps of [desk.past, desk.future]) {
+    const whole = steps.map((fields) => JSON.stringify({ ...JSON.parse(fields), ref_part: null }));
+    steps.splice(0, steps.length, ...whole.filter((fields, i) => fields !== whole[i - 1]));
+  }
+}
+
 let asking = null; // ends the asking before
 
 // Asks for what the fields say: at once with the moves as they stand, then with those

@@ -26,7 +26,7 @@ var exerciseCSS string
 //go:embed exercise.js
 var exerciseJS string
 
-var exerciseTemplate = template.Must(template.New("exercise").Parse(exerciseHTML))
+var exerciseTemplate = template.Must(template.Must(template.New("exercise").Parse(exerciseHTML)).Parse(playerHTML))
 
 // exercisePage is what exercise.html is filled with. But for the sounds nothing in it
 // hangs on what is hidden.

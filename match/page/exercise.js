@@ -123,7 +123,7 @@ function startExercise(player, bytesOf) {
   });
 
   document.addEventListener("keydown", (event) => {
-    if (event.ctrlKey || event.altKey || event.metaKey) return;
+    if (event.ctrlKey || event.altKey || event.metaKey || !$("keys").checked) return;
     const target = event.target;
     if (target.closest("input[type=text], select")) return;
     if (event.key === " " && !event.repeat) {

@@ -114,6 +114,9 @@ func Write(ctx context.Context, w io.Writer, r *match.Result, s *Sound) error {
 	if err := s.addTo(ctx, &d, r, room); err != nil {
 		return err
 	}
+	if d.Player == nil {
+		d.Script = ""
+	}
 	// Gathered first: the template's own writes are many and small.
 	var out bytes.Buffer
 	if err := pageTemplate.Execute(&out, d); err != nil {

@@ -186,7 +186,7 @@ function startPlayer(numbers, bytesOf) {
     },
   );
   document.addEventListener("keydown", (event) => {
-    if (event.ctrlKey || event.altKey || event.metaKey || event.repeat || $("player").closest("[hidden]")) return;
+    if (event.ctrlKey || event.altKey || event.metaKey || event.repeat || !$("keys").checked || $("player").closest("[hidden]")) return;
     const target = event.target;
     if (target.closest("input[type=number], input[type=text], textarea, select, [contenteditable]")) return;
     if (event.key === " ") {

@@ -152,3 +152,28 @@ func TestAdjust(t *testing.T) {
 	}
 	b.Quiet("422")
 }
+
+// A part that was chosen of a reference goes with it: another one counts whole, now and
+// when steps are undone.
+func TestPartGoesWithItsReference(t *testing.T) {
+	v := start(t)
+	b := v.open()
+	b.rough()
+	b.set("#toward", "70")
+	b.set("#ref-from", "6")
+	b.set("#mix-from", "2")
+	b.Want("a part", `JSON.stringify([desk.fields.mix_part, desk.fields.ref_part])`, `[[[2,24]],[[6,24]]]`)
+	b.dropOn("other.wav", onDisk(t, sound(t, 8, 3)))
+	b.Until(`files[2]?.state === "ready" && ` + settled)
+	b.Text(`(files[1].choice.value = "none", files[1].choice.dispatchEvent(new Event("change")))`)
+	b.Until(settled + ` && desk.references.length === 1`)
+	b.Want("parts", `JSON.stringify([desk.fields.mix_part, desk.fields.ref_part])`, `[[[2,24]],null]`)
+	b.Want("on its strip", `byId("ref-from").value + " " + byId("ref-to").value`, "0.0 8.0")
+	b.click("#undo")
+	b.Until(settled)
+	b.Want("after undo", `JSON.stringify([desk.fields.mix_part, desk.fields.ref_part, desk.fields.toward_percent])`, `[null,null,70]`)
+	b.click("#undo")
+	b.Until(settled)
+	b.Want("after another", `JSON.stringify([desk.fields.ref_part, desk.fields.toward_percent])`, `[null,60]`)
+	b.Quiet()
+}

@@ -86,7 +86,7 @@ func TestPlaces(t *testing.T) {
 // of the file stays.
 func TestGivenUp(t *testing.T) {
 	v := enter(t)
-	mix, ref := v.drop("m.wav", sound(t, 240, 1, faults...)), v.drop("r.wav", sound(t, 5, 2))
+	mix, ref := v.drop("m.wav", sound(t, 60, 1, faults...)), v.drop("r.wav", sound(t, 5, 2))
 	v.measured(mix)
 	v.measured(ref)
 	ask := usual(mix, ref)

@@ -155,8 +155,12 @@ func TestTwoTabs(t *testing.T) {
 	if x, y := b.Text(`document.getElementById("toward").value`), second.Text(`document.getElementById("toward").value`); x != "30" || y != "100" {
 		t.Errorf("the tabs stand at %s and %s, want 30 and 100", x, y)
 	}
+	mix := b.Text(`desk.mix`)
 	second.click(".file-row button") // takes the mix away
 	second.Until(`files.length === 1`)
+	for v.server.shelf.get(mix) != nil { // the page does not wait for the server
+		second.Until(`files.length === 1`)
+	}
 	chromium.Eval[bool](b.Tab, `(byId("toward").value = "50", byId("toward").dispatchEvent(new Event("change")), true)`)
 	b.Until(`document.getElementById("trouble").textContent.includes("there is no mix")`)
 	b.Quiet("422")
@@ -226,6 +230,7 @@ func TestLooks(t *testing.T) {
 			name := fmt.Sprintf("%d-%s", width, paper)
 			b.Shot(name)
 			b.Narrow(width)
+			b.Want(name+": the picture says that it is wider", `(({ scrollWidth, clientWidth }) => (scrollWidth > clientWidth) === (getComputedStyle(document.querySelector(".sideways")).display !== "none"))(document.getElementById("chart"))`, "true")
 			b.Accessible(name, "html")
 		}
 	}
