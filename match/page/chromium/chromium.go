@@ -125,7 +125,8 @@ func open(t testing.TB, parent context.Context, address string, options ...chrom
 	Command(b, network.Enable, network.EnableParams{})
 	Command(b, browser.SetDownloadBehavior, browser.SetDownloadBehaviorParams{Behavior: browser.SetDownloadBehaviorBehaviorAllow,
 		DownloadPath: b.Downloads, BrowserContextID: chromedp.FromContext(ctx).BrowserContextID})
-	b.Do(chromedp.Navigate(address), chromedp.WaitReady("main"))
+	// A new window of the browser may still grow and shrink, which moves what is clicked.
+	b.Do(chromedp.EmulateViewport(1280, 800), chromedp.Navigate(address), chromedp.WaitReady("main"))
 	return b
 }
 
