@@ -253,6 +253,9 @@ func (b *Tab) Press(keys string) {
 	b.Do(chromedp.KeyEvent(keys))
 }
 
+// drawn waits until the page was drawn twice.
+const drawn = `(async () => { for (let i = 0; i < 2; i++) await new Promise((drawn) => requestAnimationFrame(drawn)); })()`
+
 // Box brings an element into the middle of the window, waits until it is drawn there,
 // and returns its left, top, width and height: a pointer that comes sooner may miss it.
 func (b *Tab) Box(selector string) []float64 {
@@ -260,10 +263,10 @@ func (b *Tab) Box(selector string) []float64 {
 	return Eval[[]float64](b, fmt.Sprintf(`(async () => {
 		const element = document.querySelector(%q);
 		element.scrollIntoView({ block: "center", behavior: "instant" });
-		for (let i = 0; i < 2; i++) await new Promise((drawn) => requestAnimationFrame(drawn));
+		await %s;
 		const r = element.getBoundingClientRect();
 		return [r.left, r.top, r.width, r.height];
-	})()`, selector))
+	})()`, selector, drawn))
 }
 
 // Click clicks in the middle of an element, as a hand does.

@@ -16,6 +16,7 @@ func (b *Tab) As(width, height int64, paper string) {
 	b.T.Helper()
 	b.Do(chromedp.EmulateViewport(width, height))
 	Command(b, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: paper}}})
+	Eval[any](b, drawn) // only then does the page hear of it
 }
 
 // Narrow checks that nothing makes the page wider than a window of that width.
