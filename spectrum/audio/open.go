@@ -55,7 +55,7 @@ func Open(ctx context.Context, path string) (Source, error) {
 func notOpened(path string, err error) error {
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return &Error{Path: path, Problem: "there is no such file", Hint: "check the name and the folder; put names with spaces in quotes", Err: err}
+		return &Error{Path: path, Problem: "does not exist", Hint: "check the name and the folder; put names with spaces in quotes", Err: err}
 	case errors.Is(err, fs.ErrPermission):
 		return &Error{Path: path, Problem: "may not be read", Hint: "check the file's permissions", Err: err}
 	}
