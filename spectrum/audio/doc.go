@@ -21,7 +21,7 @@
 // one is installed. Damaged and cut-off files give what decodes, with a warning that says how much is missing; every
 // sample that comes out is finite.
 //
-// Limits: MP3 comes through a decoder whose output is 16 bits long and ends at full scale.
+// Limits: MP3 comes through a decoder whose output is 16 bits long and ends at full scale. FLAC goes up to 24 bits.
 // Of several streams in an Ogg file the first is read. Channels are passed through as they are; layout and down-mix
 // are the caller's.
 package audio

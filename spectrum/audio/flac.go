@@ -5,22 +5,26 @@ import (
 	"fmt"
 	"io"
 
+	"github.com/mewkiz/flac/frame"
 	"github.com/mewkiz/flac/meta"
 )
 
 const flacMark = "fLaC"
+
+// maxFLACBits is the longest word the library decodes: its 32-bit arithmetic cannot hold a difference channel of 33 bits.
+const maxFLACBits = 24
 
 // flacSource reads a FLAC file frame by frame. A damaged frame becomes silence of its length, so that what follows
 // stays in its place.
 type flacSource struct {
 	info     *meta.StreamInfo
 	frames   *flacFrames
-	block    *flacSound // the frame being given out
-	used     int        // frames of block already given out
-	silence  int64      // frames of silence to give out before block
-	done     int64      // frames given out
-	lost     int64      // frames given out as silence
-	lostAt   int64      // where the first of them is
+	block    *frame.Frame // the frame being given out
+	used     int          // frames of block already given out
+	silence  int64        // frames of silence to give out before block
+	done     int64        // frames given out
+	lost     int64        // frames given out as silence
+	lostAt   int64        // where the first of them is
 	atEnd    bool
 	scale    float64
 	announce int64
@@ -35,8 +39,8 @@ func openFLAC(r io.ReaderAt, start, size int64) (decoder, error) {
 	if err := checkFormat(int64(info.SampleRate), int(info.NChannels)); err != nil {
 		return nil, err
 	}
-	if info.BitsPerSample < 4 { // RFC 9639, section 8.2
-		return nil, damagedFLAC()
+	if info.BitsPerSample > maxFLACBits || info.BitsPerSample < 4 {
+		return nil, problem(fmt.Sprintf("is a FLAC file with %d bits a sample; up to %d can be read", info.BitsPerSample, maxFLACBits), "convert it to 24 bits")
 	}
 	s := &flacSource{info: info, announce: -1, scale: 1 / float64(int64(1)<<(info.BitsPerSample-1))}
 	if info.NSamples > 0 {
@@ -53,19 +57,16 @@ func openFLAC(r io.ReaderAt, start, size int64) (decoder, error) {
 	return s, nil
 }
 
-func damagedFLAC() error {
-	return problem("is a FLAC file whose header is damaged or cut off", hintDamaged)
-}
-
 // flacMetadata reads STREAMINFO, which must come first, and steps over all other metadata blocks, from pos on.
 // Source: RFC 9639, section 8.
 func flacMetadata(r io.ReaderAt, pos, size int64) (*meta.StreamInfo, int64, error) {
 	const headLen, infoLen = 4, 34
+	damaged := problem("is a FLAC file whose header is damaged or cut off", hintDamaged)
 	var info *meta.StreamInfo
 	for {
 		var h [headLen]byte
 		if pos+headLen > size {
-			return nil, 0, damagedFLAC()
+			return nil, 0, damaged
 		}
 		if err := readAt(r, h[:], pos); err != nil {
 			return nil, 0, err
@@ -73,11 +74,11 @@ func flacMetadata(r io.ReaderAt, pos, size int64) (*meta.StreamInfo, int64, erro
 		length := int64(h[1])<<16 | int64(h[2])<<8 | int64(h[3])
 		if info == nil {
 			if h[0]&0x7F != 0 || length < infoLen || pos+headLen+length > size {
-				return nil, 0, damagedFLAC()
+				return nil, 0, damaged
 			}
 			block, err := meta.Parse(io.NewSectionReader(r, pos, headLen+length))
 			if err != nil {
-				return nil, 0, damagedFLAC()
+				return nil, 0, damaged
 			}
 			info = block.Body.(*meta.StreamInfo)
 		}
@@ -115,7 +116,7 @@ func (s *flacSource) next() error {
 func (s *flacSource) read(dst [][]float64) (int, error) {
 	total := 0
 	for total < len(dst[0]) {
-		if s.silence == 0 && s.used == s.block.frames {
+		if s.silence == 0 && s.used == int(s.block.BlockSize) {
 			if err := s.next(); err != nil {
 				return total, err
 			}
@@ -128,10 +129,10 @@ func (s *flacSource) read(dst [][]float64) (int, error) {
 			}
 			s.silence -= int64(n)
 		} else {
-			n = min(len(dst[0])-total, s.block.frames-s.used)
+			n = min(len(dst[0])-total, int(s.block.BlockSize)-s.used)
 			for ch := range dst {
 				out := dst[ch][total : total+n]
-				for i, v := range s.block.channels[ch][s.used : s.used+n] {
+				for i, v := range s.block.Subframes[ch].Samples[s.used : s.used+n] {
 					out[i] = float64(v) * s.scale
 				}
 			}

@@ -1,7 +1,6 @@
 package audio
 
 import (
-	"bytes"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -17,7 +16,7 @@ func flacOf(t testing.TB, rateHz, channels, bits int, sec float64, args ...strin
 	dir := t.TempDir()
 	base, wav, out := filepath.Join(dir, "b.wav"), filepath.Join(dir, "a.wav"), filepath.Join(dir, "a.flac")
 	toWAV(t, base, rateHz, tune(rateHz, channels, sec, 0.4), Float32)
-	run(t, "sox", "-D", base, "-b", fmt.Sprint(bits), "-e", map[bool]string{true: "unsigned", false: "signed"}[bits == 8], wav)
+	run(t, "sox", "-D", base, "-b", fmt.Sprint(bits), wav)
 	run(t, "flac", append(append([]string{"--silent", "--lax"}, args...), "-o", out, wav)...)
 	data, err := os.ReadFile(out)
 	if err != nil {
@@ -44,7 +43,6 @@ func TestFLACAgainstFFmpeg(t *testing.T) {
 		{"176.4 kHz", 176400, 2, 24, nil},
 		{"192 kHz", 192000, 2, 24, []string{"-0"}},
 		{"odd rate and block", 44056, 2, 16, []string{"-b", "1000"}},
-		{"32 bit", 48000, 2, 32, nil},
 		{"picture and padding", 44100, 2, 16, []string{"-P", "500000", "-T", "TITLE=Tün"}},
 	} {
 		t.Run(row.name, func(t *testing.T) {
@@ -64,17 +62,8 @@ func TestFLACAgainstFFmpeg(t *testing.T) {
 				if f.Frames != int64(len(got[0])) {
 					t.Errorf("%s: announced %d frames, got %d", name, f.Frames, len(got[0]))
 				}
-				want := func() [][]float64 {
-					if row.bits <= 24 {
-						return ffmpegDecode(t, path, row.channels)
-					}
-					// ffmpeg 5.1 reads no more and its floats hold no more; flac 1.4's own WAV does.
-					wav := filepath.Join(t.TempDir(), "flac.wav")
-					run(t, "flac", "--silent", "-d", "-o", wav, writeFile(t, "b.flac", data[max(0, bytes.Index(data, []byte(flacMark))):]))
-					return decodeAll(t, openFile(t, wav), 4096)
-				}()
-				if largest, _ := maxDiff(t, got, want); largest != 0 {
-					t.Errorf("%s: differs from ffmpeg or flac by %g", name, largest)
+				if largest, _ := maxDiff(t, got, ffmpegDecode(t, path, row.channels)); largest != 0 {
+					t.Errorf("%s: differs from ffmpeg by %g", name, largest)
 				}
 			}
 		})

@@ -1,6 +1,6 @@
 package audio
 
-// Frame headers of FLAC, also to find the next whole frame after damage and to know its place.
+// Frame headers of FLAC, read ahead of the library to find the next whole frame after damage and to know its place.
 // Source: RFC 9639, section 9.1 (frame header), 9.1.8 and 9.3 (checksums).
 
 // flacHeaderMax is the longest frame header in bytes: sync 2, codes 2, number 7, block size 2, rate 2, CRC-8 1.
@@ -10,9 +10,9 @@ const flacHeaderMax = 16
 type flacHeader struct {
 	len       int // bytes, CRC-8 included
 	blockSize int
+	rateCode  byte
 	rateHz    int // 0: as in STREAMINFO
 	channels  int
-	stereo    stereoForm
 	bits      int // 0: as in STREAMINFO
 	variable  bool
 	number    uint64 // of the frame, or of its first sample if variable
@@ -31,14 +31,14 @@ func parseFLACHeader(b []byte) (flacHeader, bool) {
 	}
 	h.variable = b[1]&1 == 1
 	sizeCode, channelCode := b[2]>>4, b[3]>>4
-	rateCode := b[2] & 15
+	h.rateCode = b[2] & 15
 	h.bits = flacBits[b[3]>>1&7]
-	if sizeCode == 0 || rateCode == 15 || channelCode > 10 || h.bits < 0 {
+	if sizeCode == 0 || h.rateCode == 15 || channelCode > 10 || h.bits < 0 {
 		return h, false
 	}
 	h.channels = int(channelCode) + 1
 	if channelCode >= 8 {
-		h.channels, h.stereo = 2, stereoForm(channelCode-7)
+		h.channels = 2
 	}
 	pos := 4
 	n, ok := codedNumber(b[pos:], &h.number)
@@ -68,7 +68,7 @@ func parseFLACHeader(b []byte) (flacHeader, bool) {
 	default:
 		h.blockSize = 1 << sizeCode
 	}
-	switch rateCode {
+	switch h.rateCode {
 	case 12:
 		h.rateHz = take(1) * 1000
 	case 13:
@@ -76,7 +76,7 @@ func parseFLACHeader(b []byte) (flacHeader, bool) {
 	case 14:
 		h.rateHz = take(2) * 10
 	default:
-		h.rateHz = flacRates[rateCode]
+		h.rateHz = flacRates[h.rateCode]
 	}
 	h.len = pos + 1
 	return h, h.len <= len(b) && crc8(b[:pos]) == b[pos]
@@ -122,19 +122,10 @@ func crc8(b []byte) byte {
 	return crc
 }
 
-// crc16 has the polynomial x¹⁶+x¹⁵+x²+1, start value 0. Over a whole frame with its own checksum it is 0.
-func crc16(b []byte) uint16 {
-	var crc uint16
+// crc16 continues the checksum with polynomial x¹⁶+x¹⁵+x²+1, start value 0. Over a whole frame with its own checksum it is 0.
+func crc16(crc uint16, b []byte) uint16 {
 	for _, c := range b {
-		crc = crc<<8 ^ crc16Table[byte(crc>>8)^c]
-	}
-	return crc
-}
-
-// crc16Table has the checksum of each byte.
-var crc16Table = func() (table [256]uint16) {
-	for i := range table {
-		crc := uint16(i) << 8
+		crc ^= uint16(c) << 8
 		for range 8 {
 			carry := crc & 0x8000
 			crc <<= 1
@@ -142,7 +133,6 @@ var crc16Table = func() (table [256]uint16) {
 				crc ^= 0x8005
 			}
 		}
-		table[i] = crc
 	}
-	return table
-}()
+	return crc
+}
