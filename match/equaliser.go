@@ -79,10 +79,10 @@ func ParseEqualiser(data []byte) (fit.Equaliser, error) {
 	dec := json.NewDecoder(bytes.NewReader(data))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(&d); err != nil {
-		return none, fmt.Errorf("is no description of an equaliser: %w", descriptionProblem(data, err))
+		return none, fmt.Errorf("it is no description of an equaliser: %w", descriptionProblem(data, err))
 	}
 	if _, err := dec.Token(); err != io.EOF {
-		return none, fmt.Errorf("goes on after the description of the equaliser")
+		return none, fmt.Errorf("it goes on after the description of the equaliser")
 	}
 	if d.Version != equaliserVersion {
 		return none, fmt.Errorf("version: it is %d; this program reads %d", d.Version, equaliserVersion)

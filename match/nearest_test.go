@@ -105,7 +105,7 @@ func TestNearestPlaces(t *testing.T) {
 func TestNearestRefuses(t *testing.T) {
 	top := with(invented(1, 60, flat), func(r *measure.Recording) { r.CutoffHz, r.Path = 30, "bad.mp3" })
 	_, err := Nearest(invented(1, 60, flat), []*measure.Recording{invented(2, 60, flat), top}, DefaultCompare())
-	if err == nil || !strings.Contains(err.Error(), `"bad.mp3": has less than an octave`) {
+	if err == nil || !strings.Contains(err.Error(), `"bad.mp3" has less than an octave`) {
 		t.Errorf("a reference with nothing in common: %v", err)
 	}
 }

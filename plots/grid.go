@@ -88,7 +88,7 @@ func (lay *gridLayout) draw(s *sheet) {
 			s.SetColor(tone)
 			s.Fill(box(at))
 			words := plain
-			words.colour = s.readable(tone)
+			words.colour = readable(tone)
 			s.put(words, (at.Min.X+at.Max.X)/2, base, 0.5, s.line(words, r.Text[i], cell-s.u(3*gridCellGap), cutEnd))
 		}
 		y = bottom
@@ -104,13 +104,14 @@ func (t *tones) shade(x float64) color.NRGBA {
 	return color.NRGBA{mix(from.R, to.R), mix(from.G, to.G), mix(from.B, to.B), 255}
 }
 
-// readable is ink or paper, whichever stands out more from a tone.
-func (t *tones) readable(tone color.NRGBA) color.NRGBA {
-	on, ink, paper := brightness(tone)+flare, brightness(t.ink)+flare, brightness(t.paper)+flare
-	if max(on/ink, ink/on) >= max(on/paper, paper/on) {
-		return t.ink
+// readable is black or white, whichever stands out more from a tone: ink and paper would fall
+// short of the contrast of 4.5 that WCAG 2.1, 1.4.3 asks for on middle tones.
+func readable(tone color.NRGBA) color.NRGBA {
+	black, white := color.NRGBA{A: 255}, color.NRGBA{255, 255, 255, 255}
+	if on := brightness(tone) + flare; on/flare >= (1+flare)/on {
+		return black
 	}
-	return t.paper
+	return white
 }
 
 const flare = 0.05 // light of the room on the screen, as the contrast ratio of WCAG 2.1 has it

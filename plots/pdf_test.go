@@ -70,7 +70,7 @@ func drawnPDF(t *testing.T, file []byte, page, widthPx, heightPx int) *image.RGB
 func TestPDFLikePNG(t *testing.T) {
 	for _, c := range uglyFigures() {
 		switch c.name {
-		case "main", "small", "wide-hatched-edge", "long-names", "out-below-100", "interval-gaps", "tall", "page", "page-sideways", "page-to-fill":
+		case "main", "small", "wide-hatched-edge", "long-names", "out-below-100", "interval-gaps", "grid", "tall", "page", "page-sideways", "page-to-fill":
 		default:
 			continue
 		}

@@ -85,7 +85,7 @@ func TestGolden(t *testing.T) {
 		switch c.name {
 		case "interval-gaps":
 			c.fig.Dark = true
-		case "out-below-100", "long-names":
+		case "out-below-100", "long-names", "grid":
 		default:
 			continue
 		}

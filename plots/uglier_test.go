@@ -94,5 +94,24 @@ func uglierFigures() []testFigure {
 	}
 	holes.Panels[1].Intervals = append(holes.Panels[1].Intervals, edge)
 	add("interval-gaps", holes)
+
+	add("grid", gridFigure())
 	return out
+}
+
+// gridFigure has names that need cutting, shades beyond 0 to 1, and letters on each tone.
+func gridFigure() Figure {
+	f := Figure{Title: "Which track carries what", Lines: []string{"mix: Añoranza.wav"}, WidthPx: 1200, HeightPx: 900,
+		Grid:   Grid{Title: "share of each zone of the mix, in percent", Columns: []string{"sub", "lows", "low mids", "mids", "high mids", "highs", "air"}},
+		Panels: []Panel{{Title: "what each move changes", YLabel: "dB", ZeroLine: true, Curves: []Curve{{FreqHz: centres(), DB: curveOf(hill(3, 400, 1)), Style: Style{Colour: Black}}}}},
+	}
+	for i, name := range []string{"bass", "Überlange Spur mit Größenwahn, Aufnahme 17 (zweites Mikrofon).wav", "夜の部.wav", "no track"} {
+		row := GridRow{Name: name}
+		for c := range f.Grid.Columns {
+			share := float64((i*7+c*3)%13)/10 - 0.1 // -10 to 110 percent
+			row.Shade, row.Text = append(row.Shade, share), append(row.Text, fmt.Sprintf("%.0f", 100*share))
+		}
+		f.Grid.Rows = append(f.Grid.Rows, row)
+	}
+	return f
 }

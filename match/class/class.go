@@ -96,9 +96,9 @@ func Run(ctx context.Context, job Job) (*Table, error) {
 		}
 		t.References = append(t.References, name)
 	}
-	paths := slices.Clone(job.Mixes)
+	paths, names := slices.Clone(job.Mixes), byName()
 	slices.SortStableFunc(paths, func(a, b string) int {
-		return cmp.Or(Natural(filepath.Base(a), filepath.Base(b)), Natural(a, b))
+		return cmp.Or(names(filepath.Base(a), filepath.Base(b)), names(a, b))
 	})
 	t.Rows = make([]Row, len(paths))
 	errs := make([]error, len(paths))

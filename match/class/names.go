@@ -6,41 +6,20 @@ import (
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"golang.org/x/text/collate"
+	"golang.org/x/text/language"
 )
 
 func itoa(n int) string { return strconv.Itoa(n) }
 
-// Natural compares names as people order them: numbers by their value, letters without
-// regard to case, and what is then alike by its bytes.
-func Natural(a, b string) int {
-	x, y := strings.ToLower(a), strings.ToLower(b)
-	for x != "" && y != "" {
-		m, n := digits(x), digits(y)
-		if m > 0 && n > 0 {
-			p, q := strings.TrimLeft(x[:m], "0"), strings.TrimLeft(y[:n], "0")
-			if c := cmp.Or(cmp.Compare(len(p), len(q)), cmp.Compare(p, q)); c != 0 {
-				return c
-			}
-			x, y = x[m:], y[n:]
-			continue
-		}
-		r, m := utf8.DecodeRuneInString(x)
-		s, n := utf8.DecodeRuneInString(y)
-		if r != s {
-			return cmp.Compare(r, s)
-		}
-		x, y = x[m:], y[n:]
-	}
-	return cmp.Or(cmp.Compare(len(x), len(y)), cmp.Compare(a, b))
-}
-
-// digits is how many digits text begins with.
-func digits(text string) int {
-	n := 0
-	for n < len(text) && text[n] >= '0' && text[n] <= '9' {
-		n++
-	}
-	return n
+// byName returns a comparison of names as people order them: numbers by their value,
+// letters by the root collation of Unicode's CLDR, in which an accent comes after the
+// letter and a capital after both, and what is then alike by its bytes. One goroutine may
+// use it.
+func byName() func(a, b string) int {
+	c := collate.New(language.Und, collate.Numeric)
+	return func(a, b string) int { return cmp.Or(c.CompareString(a, b), cmp.Compare(a, b)) }
 }
 
 // PageNames returns a name of a file for each name of a mix, which any system takes and

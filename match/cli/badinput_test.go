@@ -170,7 +170,7 @@ func badInputs() []badInput {
 			w.data = append(w.data, bytes.Repeat(w.data, 3)...)
 		}),
 		change("192 kHz", "lasts 0.2 s", func(w *wavFile) { w.rate = 192000 }),
-		path("missing", "there is no such file", func(dir string) (string, error) { return filepath.Join(dir, "missing.wav"), nil }),
+		path("missing", "does not exist", func(dir string) (string, error) { return filepath.Join(dir, "missing.wav"), nil }),
 		path("missing folder", "?", func(dir string) (string, error) { return filepath.Join(dir, "no/where.wav"), nil }),
 		path("no name", "?", func(string) (string, error) { return "", nil }),
 		path("directory", "is a folder", func(dir string) (string, error) { return dir, nil }),
@@ -180,7 +180,7 @@ func badInputs() []badInput {
 		path("link to itself", "?", func(dir string) (string, error) {
 			return filepath.Join(dir, "loop.wav"), os.Symlink("loop.wav", filepath.Join(dir, "loop.wav"))
 		}),
-		path("link to nothing", "there is no such file", func(dir string) (string, error) {
+		path("link to nothing", "does not exist", func(dir string) (string, error) {
 			return filepath.Join(dir, "gone.wav"), os.Symlink("nowhere", filepath.Join(dir, "gone.wav"))
 		}),
 		path("link to a recording", "", func(dir string) (string, error) {

@@ -104,7 +104,7 @@ func runEqread(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 		}
 		got, err := reader.Read(sound, rateHz)
 		if err != nil {
-			return fail(printHint(err), "%q: %s", path, err)
+			return fail(printHint(err), "%q %s", path, err)
 		}
 		settings = append(settings, &lesson.Setting{Print: p, Printed: got, File: nameOf(path)})
 	}

@@ -27,7 +27,7 @@ func writeLearnt(w io.Writer, e *lesson.Equaliser, description string) error {
 			fmt.Fprintf(t, "%5d  everything at 0 dB                                               %s\n", s.Number, offWords(s))
 			continue
 		}
-		asked := fmt.Sprintf("%s %s", s.Shape, match.Hertz(s.FreqHz))
+		asked := fmt.Sprintf("%s %s", inWords(s.Shape), match.Hertz(s.FreqHz))
 		got := "no cut that is known"
 		if s.Shape.IsCut() {
 			if s.Filter.CutDBPerOct > 0 {

@@ -30,7 +30,7 @@ func newEqtest() *cobra.Command {
 marks, and prints the settings to print it through on your equaliser, one file
 each. eqread reads those files.
 
-` + lesson.ProbeCaution,
+` + wrapped(lesson.ProbeCaution),
 		Example: "  toneplumb eqtest -o probe.wav\n  toneplumb eqtest -o probe.wav -o prints.csv --rate 44100",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {

@@ -52,7 +52,7 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 			return err
 		}
 		return fail("bounce the same passage twice, at one rate, with nothing else changed: no compressor or limiter after the equaliser",
-			"%q and %q: %s", o.inputs[0], o.inputs[1], err)
+			"%q and %q %s", o.inputs[0], o.inputs[1], err)
 	}
 	var documents []document
 	for _, path := range o.outputs {

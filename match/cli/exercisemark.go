@@ -112,7 +112,7 @@ func markWords(m lesson.Mark) string {
 }
 
 func moveWords(f biquad.Filter) string {
-	text := fmt.Sprintf("%s %s %s dB", f.Shape, match.Hertz(f.FreqHz), match.Gain(f.GainDB))
+	text := fmt.Sprintf("%s %s %s dB", inWords(f.Shape), match.Hertz(f.FreqHz), match.Gain(f.GainDB))
 	if f.Shape == biquad.Bell {
 		text += fmt.Sprintf(" Q %.2g", f.Q)
 	}

@@ -27,34 +27,42 @@ func readInputs(ctx context.Context, paths []string, stderr io.Writer) ([]input,
 
 // readThrough is readInputs with an opener.
 func readThrough(ctx context.Context, open opener, paths []string, stderr io.Writer) ([]input, error) {
-	inputs := make([]input, len(paths))
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	if err := unopenable(ctx, paths); err != nil {
+		return nil, err
+	}
+	inputs, errs := readEach(ctx, open, paths, stderr, cancel)
+	return inputs, firstOf(errs)
+}
+
+// readEach reads profiles and recordings; an error stands in the place of its path, and
+// failed is called with each.
+func readEach(ctx context.Context, open opener, paths []string, stderr io.Writer, failed func()) ([]input, []error) {
+	inputs, errs := make([]input, len(paths)), make([]error, len(paths))
 	var sounds []string
+	var at []int // of each sound
 	for i, path := range paths {
 		inputs[i].path = path
 		if !looksLikeProfile(path) {
-			sounds = append(sounds, path)
+			sounds, at = append(sounds, path), append(at, i)
 			continue
 		}
-		if err := ctx.Err(); err != nil {
-			return nil, err
+		inputs[i].profile = true
+		if errs[i] = ctx.Err(); errs[i] == nil {
+			inputs[i].entries, errs[i] = readProfile(path)
 		}
-		p, err := readProfile(path)
-		if err != nil {
-			return nil, err
-		}
-		inputs[i].profile, inputs[i].entries = true, p
-	}
-	recordings, err := measureThrough(ctx, open, sounds, stderr)
-	if err != nil {
-		return nil, err
-	}
-	for i := range inputs {
-		if !inputs[i].profile {
-			inputs[i].entries = measure.Profile{{Recording: recordings[0]}}
-			recordings = recordings[1:]
+		if errs[i] != nil {
+			failed()
 		}
 	}
-	return inputs, nil
+	recordings, of := measureEach(ctx, open, sounds, stderr, failed)
+	for k, i := range at {
+		if errs[i] = of[k]; errs[i] == nil {
+			inputs[i].entries = measure.Profile{{Recording: recordings[k]}}
+		}
+	}
+	return inputs, errs
 }
 
 // looksLikeProfile looks at a file's start. What cannot be read is left to the

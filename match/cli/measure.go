@@ -27,15 +27,30 @@ func measureAll(ctx context.Context, paths []string, stderr io.Writer) ([]*measu
 func measureThrough(ctx context.Context, open opener, paths []string, stderr io.Writer) ([]*measure.Recording, error) {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
+	if err := unopenable(ctx, paths); err != nil {
+		return nil, err
+	}
+	recordings, errs := measureEach(ctx, open, paths, stderr, cancel)
+	return recordings, firstOf(errs)
+}
+
+// unopenable returns the error of the first name that is wrong.
+func unopenable(ctx context.Context, paths []string) error {
 	for _, path := range paths {
 		if _, err := os.Stat(path); err != nil {
-			if src, err := audio.Open(ctx, path); err != nil { // it has the words
-				return nil, err
-			} else {
-				src.Close()
+			src, err := audio.Open(ctx, path) // it has the words
+			if err != nil {
+				return err
 			}
+			src.Close()
 		}
 	}
+	return nil
+}
+
+// measureEach measures files side by side; an error stands in the place of its path, and
+// failed is called with each.
+func measureEach(ctx context.Context, open opener, paths []string, stderr io.Writer, failed func()) ([]*measure.Recording, []error) {
 	shown := newProgress(stderr)
 	defer shown.end()
 	recordings := make([]*measure.Recording, len(paths))
@@ -47,12 +62,12 @@ func measureThrough(ctx context.Context, open opener, paths []string, stderr io.
 			free <- struct{}{}
 			defer func() { <-free }()
 			if recordings[i], errs[i] = measureOne(ctx, open, path, shown); errs[i] != nil {
-				cancel()
+				failed()
 			}
 		})
 	}
 	wait.Wait()
-	return recordings, firstOf(errs)
+	return recordings, errs
 }
 
 func measureOne(ctx context.Context, open opener, path string, shown *progress) (*measure.Recording, error) {
@@ -78,6 +93,29 @@ func firstOf(errs []error) error {
 		}
 	}
 	return ended
+}
+
+// unread tells each error of many files, those of the rest being done, and returns that of
+// the command; of one file it returns the error itself.
+func unread(stderr io.Writer, errs []error) error {
+	n := 0
+	for _, err := range errs {
+		if err != nil {
+			n++
+		}
+	}
+	if n == 0 || len(errs) == 1 {
+		return firstOf(errs)
+	}
+	for _, err := range errs {
+		if err != nil {
+			printError(stderr, err)
+		}
+	}
+	if n == len(errs) {
+		return fail("each of them says why", "none of %d could be read", n)
+	}
+	return fail("the others are done", "%d of %d could not be read", n, len(errs))
 }
 
 // interruptible runs work that takes no context, and returns when it is done or the

@@ -3,10 +3,13 @@ package cli
 import (
 	"context"
 	"io"
+	"slices"
 
 	"github.com/spf13/cobra"
 
 	"toneplumb/match/report"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure"
 )
 
 func newMeasure() *cobra.Command {
@@ -17,7 +20,8 @@ func newMeasure() *cobra.Command {
 		Long: `Measures recordings and prints for each the loudness (ITU-R BS.1770-4), the
 loudness range (EBU Tech 3342), the loudest moments, the true peak, how far it
 stands above the loudness, how far mid stands above side in each zone, and where
-a low-pass ends the spectrum. --json also has the level in each band.`,
+a low-pass ends the spectrum. --json also has the level in each band. A file that
+cannot be read stops no other; the exit code is then 2.`,
 		Example: "  toneplumb measure rough-mix.wav reference.flac\n  toneplumb measure song.mp3 --json",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) == 0 {
@@ -31,12 +35,19 @@ a low-pass ends the spectrum. --json also has the level in each band.`,
 }
 
 func runMeasure(ctx context.Context, paths []string, asJSON bool, stdout, stderr io.Writer) error {
-	recordings, err := measureAll(ctx, paths, stderr)
-	if err != nil {
+	recordings, errs := measureEach(ctx, audio.Open, paths, stderr, func() {})
+	if err := ctx.Err(); err != nil {
 		return err
 	}
-	if asJSON {
-		return report.MeasuredJSON(stdout, recordings)
+	read := slices.DeleteFunc(recordings, func(r *measure.Recording) bool { return r == nil })
+	if len(read) > 0 {
+		write := report.Measured
+		if asJSON {
+			write = report.MeasuredJSON
+		}
+		if err := write(stdout, read); err != nil {
+			return err
+		}
 	}
-	return report.Measured(stdout, recordings)
+	return unread(stderr, errs)
 }

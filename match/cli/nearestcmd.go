@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"context"
 	"io"
 
@@ -8,6 +9,7 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/match/report"
+	"toneplumb/spectrum/audio"
 )
 
 func newNearest() *cobra.Command {
@@ -16,7 +18,8 @@ func newNearest() *cobra.Command {
 		Use:   "nearest MIX REFERENCE...",
 		Short: "which references suit this mix",
 		Long: `Ranks references by how near they are to the mix in tone, low end and width, and
-says which three to use together. Of a profile every recording is ranked.`,
+says which three to use together. Of a profile every recording is ranked. A
+reference that cannot be read stops no other; the exit code is then 2.`,
 		Example: "  toneplumb nearest rough-mix.wav records/*.flac\n  toneplumb nearest rough-mix.wav house.json --json",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) < 2 {
@@ -30,22 +33,31 @@ says which three to use together. Of a profile every recording is ranked.`,
 }
 
 func runNearest(ctx context.Context, paths []string, asJSON bool, stdout, stderr io.Writer) error {
-	inputs, err := readInputs(ctx, paths, stderr)
-	if err != nil {
+	inputs, errs := readEach(ctx, audio.Open, paths, stderr, func() {})
+	if err := cmp.Or(ctx.Err(), errs[0]); err != nil {
 		return err
 	}
 	mix, err := inputs[0].asMix()
 	if err != nil {
 		return err
 	}
+	references := asReferences(inputs[1:])
+	if len(references) == 0 {
+		return unread(stderr, errs[1:])
+	}
 	ranked, err := interruptible(ctx, func() ([]match.Neighbour, error) {
-		return match.Nearest(mix, asReferences(inputs[1:]), match.DefaultCompare())
+		return match.Nearest(mix, references, match.DefaultCompare())
 	})
 	if err != nil {
 		return err
 	}
 	if asJSON {
-		return report.NearestJSON(stdout, mix, ranked)
+		err = report.NearestJSON(stdout, mix, ranked)
+	} else {
+		err = report.Nearest(stdout, mix, ranked)
 	}
-	return report.Nearest(stdout, mix, ranked)
+	if err != nil {
+		return err
+	}
+	return unread(stderr, errs[1:])
 }

@@ -32,15 +32,12 @@ func newProgress(stderr io.Writer) *progress {
 // watch returns the source with a bar that follows its Read; the bar says how much
 // of the recording is measured.
 func (p *progress) watch(src audio.Source, path string) audio.Source {
-	total := max(src.Format().Frames, 0)
+	total, rateHz := max(src.Format().Frames, 0), float64(src.Format().RateHz)
 	bar := p.container.AddBar(total, mpb.BarRemoveOnComplete(),
 		mpb.PrependDecorators(decor.Name(report.Shorten(report.Name(path), nameWidth), decor.WC{W: nameWidth + 1, C: decor.DindentRight})),
 		mpb.AppendDecorators(decor.Any(func(s decor.Statistics) string {
-			return audio.Clock(float64(s.Current) / float64(src.Format().RateHz))
+			return audio.Clock(float64(s.Current) / rateHz) // not the source: a bar outlives it
 		}, decor.WC{W: 8})))
-	p.lock.Lock()
-	defer p.lock.Unlock()
-	p.bars = append(p.bars, bar)
 	return &watched{Source: src, bar: bar}
 }
 

@@ -80,9 +80,9 @@ func tracksTable(a *tracks.Advice) plots.Table {
 		row := []string{fmt.Sprint(i + 1), settingWords(m.Filter), "the master", "", "", ""}
 		switch {
 		case m.Where == tracks.OnTrack:
-			row[2] = namesOf(a, m.Instead.Tracks)
+			row[2] = namesOf(a, m.On())
 		case m.Where == tracks.Either && m.Track >= 0:
-			row[2] = "master or " + namesOf(a, m.Instead.Tracks)
+			row[2] = "master or " + namesOf(a, m.On())
 		case m.Where == tracks.Either:
 			row[2] = "not to be told"
 		}
@@ -92,6 +92,8 @@ func tracksTable(a *tracks.Advice) plots.Table {
 		if x := m.Instead; x != nil {
 			row[3] = namesOf(a, x.Tracks) + ": " + settingWords(x.Filter)
 			row[4], row[5] = trimsWords(x)+" dB", fmt.Sprintf("%.1f dB", x.ApartDB)
+		} else if m.Track >= 0 {
+			row[3] = "none carries it"
 		}
 		t.Rows = append(t.Rows, row)
 	}

@@ -82,9 +82,9 @@ func tracksShares(t *report.Page, a *tracks.Advice) {
 // settingWords are the settings of a filter in one line.
 func settingWords(f biquad.Filter) string {
 	if f.Shape.IsCut() {
-		return fmt.Sprintf("%v %s, %d dB/oct", f.Shape, match.Hertz(f.FreqHz), f.CutDBPerOct)
+		return fmt.Sprintf("%s %s, %d dB/oct", inWords(f.Shape), match.Hertz(f.FreqHz), f.CutDBPerOct)
 	}
-	return fmt.Sprintf("%v %s %s dB, Q %.2f", f.Shape, match.Hertz(f.FreqHz), match.Gain(f.GainDB), f.Q)
+	return fmt.Sprintf("%s %s %s dB, Q %.2f", inWords(f.Shape), match.Hertz(f.FreqHz), match.Gain(f.GainDB), f.Q)
 }
 
 // tracksChanges prints what the moves on the master do to each track's loudness.

@@ -2,7 +2,6 @@ package cli
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -36,7 +35,7 @@ func trimsWords(x *tracks.TrackMove) string {
 
 // verdictWords say where a move belongs and why.
 func verdictWords(a *tracks.Advice, m tracks.Move) string {
-	name := func() string { return namesOf(a, append([]int{m.Track}, m.With...)) }
+	name := func() string { return namesOf(a, m.On()) }
 	compared := "Second by second against the same moments of the reference"
 	if !m.Why.SameMoments {
 		compared = "By how these levels run through both songs"
@@ -84,17 +83,16 @@ func tracksMove(t *report.Page, a *tracks.Advice, i int) {
 	const indent = "    "
 	t.Paragraph(indent, verdictWords(a, m))
 	t.Paragraph(indent, "Where it works: "+sharesWords(a, m)+".")
-	x := m.Instead
-	if x == nil {
-		return
-	}
-	name := namesOf(a, x.Tracks)
-	if math.Abs(x.Filter.GainDB) < 0.05 {
-		t.Paragraph(indent, fmt.Sprintf("No filter of this shape on %s comes near it.", name))
-	} else {
+	x, name := m.Instead, namesOf(a, m.On())
+	switch {
+	case x != nil:
 		b := tracks.BandOf(worksAtHz(m.Filter))
 		t.Paragraph(indent, fmt.Sprintf("On %s instead: %s, trim %s dB. At %s it changes the mix by %s dB, the master move by %s dB; the two curves lie %.1f dB apart.",
 			name, settingWords(x.Filter), trimsWords(x), match.Hertz(spectrum.CentreHz(b)), match.Gain(x.ShownDB[b]), match.Gain(m.MasterDB[b]), x.ApartDB))
+	case len(m.With) > 0:
+		t.Paragraph(indent, fmt.Sprintf("%s cannot carry it, even together: within the equaliser's range no filter of this shape on them does half of it.", name))
+	case m.Track >= 0:
+		t.Paragraph(indent, fmt.Sprintf("%s alone cannot carry it: within the equaliser's range no filter of this shape on it does half of it.", name))
 	}
 	if m.AgainstFront {
 		t.Paragraph(indent, name+" is to stand in front, and this takes from it there: look at the others first.")

@@ -5,6 +5,9 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"toneplumb/biquad"
+	"toneplumb/match/report"
 )
 
 // number is a flag that takes a number in a way of its own.
@@ -66,4 +69,14 @@ func readHertz(s string) (float64, error) {
 	}
 	x, err := readNumber(s)
 	return factor * x, err
+}
+
+// inWords is a shape as it is written in a sentence: high shelf.
+func inWords(s biquad.Shape) string { return strings.ReplaceAll(s.String(), "-", " ") }
+
+// wrapped is a paragraph of help, in the columns of the rest of it.
+func wrapped(text string) string {
+	var p report.Page
+	p.Paragraph("", text)
+	return strings.TrimSuffix(p.String(), "\n")
 }

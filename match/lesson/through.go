@@ -67,7 +67,7 @@ func NewThrough(ctx context.Context, before, after func() (audio.Source, error),
 	t := &Through{RateHz: rateHz, LagSec: float64(lag) / float64(rateHz), Inverted: inverted, TrimDB: s.TrimDB}
 	for i, f := range s.Moves {
 		if err := f.Check(float64(rateHz)); err != nil {
-			return nil, fmt.Errorf("move %d: %w", i+1, err)
+			return nil, fmt.Errorf("have a rate at which move %d cannot be set: %w", i+1, err)
 		}
 	}
 	c, err := crossed(ctx, before, after, lag, rateHz)

@@ -73,11 +73,11 @@ func HandoutPages(r *match.Result, look HandoutLook) []*plots.Figure {
 		pages = slices.Insert(pages, 0, exercise(r, look))
 	}
 	for _, page := range pages {
-		keepUnits(page.Lines)
-		keepUnits(page.Footnotes)
-		keepUnits(page.Table.Under)
+		for _, texts := range [][]string{page.Lines, page.Footnotes, page.Table.Under} {
+			keepAllUnits(texts)
+		}
 		for _, p := range page.Paragraphs {
-			keepUnits(p.Text)
+			keepAllUnits(p.Text)
 		}
 	}
 	return pages
@@ -86,9 +86,11 @@ func HandoutPages(r *match.Result, look HandoutLook) []*plots.Figure {
 var unit = regexp.MustCompile(`([0-9]) (dB|Hz|kHz|LUFS|LU|%|oct)`)
 
 // keepUnits keeps numbers and their units on one line.
-func keepUnits(texts []string) {
-	for i, txt := range texts {
-		texts[i] = unit.ReplaceAllString(txt, "$1\u00a0$2")
+func keepUnits(text string) string { return unit.ReplaceAllString(text, "$1\u00a0$2") }
+
+func keepAllUnits(texts []string) {
+	for i, text := range texts {
+		texts[i] = keepUnits(text)
 	}
 }
 

@@ -7,20 +7,27 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode"
 )
 
 // Columns is the width of a terminal that text must fit.
 const Columns = 80
 
+// noBreak is the blank at which no line is broken.
+const noBreak = '\u00a0'
+
 // Page gathers the text of a command.
 type Page struct{ strings.Builder }
 
 // Paragraph is text wrapped to the columns, its first line after lead and the others
-// under it.
+// under it. It breaks at blanks, but not before a unit, nor at U+00A0, which is printed
+// as a blank.
 func (p *Page) Paragraph(lead, text string) {
 	indent := strings.Repeat(" ", cells(lead))
 	line, bare := lead, true
-	for _, word := range strings.Fields(text) {
+	breaks := func(c rune) bool { return c != noBreak && unicode.IsSpace(c) }
+	for _, word := range strings.FieldsFunc(keepUnits(text), breaks) {
+		word = strings.ReplaceAll(word, string(noBreak), " ")
 		switch {
 		case bare:
 			line += word

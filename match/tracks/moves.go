@@ -33,7 +33,7 @@ type Move struct {
 	Why   Why
 
 	MasterDB []float64  // what the move does to the mix, per band
-	Instead  *TrackMove // the move on Track, and on With, that comes nearest to it, nil for none
+	Instead  *TrackMove // the move on Track, and on With, that comes nearest to it; nil where none carries it
 
 	// AgainstFront tells that Instead would take from a track that was named as standing
 	// in front what brings it forward, AgainstBack the other way round.
@@ -72,19 +72,35 @@ func (s *session) moves(o Options) []Move {
 		if m.With != nil {
 			m.Why.TogetherDB = e.groupDB
 		}
-		if m.Track >= 0 {
-			on := append([]int{m.Track}, m.With...)
+		if on := m.On(); on != nil {
 			m.Instead = s.instead(on, f, m.MasterDB)
-			if hz, g := m.Instead.Filter.FreqHz, m.Instead.Filter.GainDB; hz >= presenceLowHz && hz <= presenceHighHz {
-				named := func(i int) bool { return slices.Contains(o.Front, i) }
-				m.AgainstFront = g < 0 && slices.ContainsFunc(on, named)
-				named = func(i int) bool { return slices.Contains(o.Back, i) }
-				m.AgainstBack = g > 0 && slices.ContainsFunc(on, named)
-			}
+			m.against(on, o)
 		}
 		all = append(all, m)
 	}
 	return all
+}
+
+// On are the tracks that carry the move, or of the others the one that explains it best;
+// none where Track is −1.
+func (m *Move) On() []int {
+	if m.Track < 0 {
+		return nil
+	}
+	return append([]int{m.Track}, m.With...)
+}
+
+// against finds whether the move on tracks works against where they are to stand.
+func (m *Move) against(on []int, o Options) {
+	if m.Instead == nil {
+		return
+	}
+	hz, g := m.Instead.Filter.FreqHz, m.Instead.Filter.GainDB
+	if hz < presenceLowHz || hz > presenceHighHz {
+		return
+	}
+	m.AgainstFront = g < 0 && slices.ContainsFunc(on, func(i int) bool { return slices.Contains(o.Front, i) })
+	m.AgainstBack = g > 0 && slices.ContainsFunc(on, func(i int) bool { return slices.Contains(o.Back, i) })
 }
 
 // moveShares returns Re⟨T·M*⟩/⟨|M|²⟩ of each track, the mean over the judged bands
@@ -113,7 +129,8 @@ func (s *session) moveShares(db []float64) (shares []float64, rest float64) {
 
 // instead returns the move on tracks, the same on each, whose effect on the mix comes nearest to that of
 // a move on the master: of its shape, first at its frequency and width with the best
-// gain, then by the steps of the dials as long as one comes nearer.
+// gain, then by the steps of the dials as long as one comes nearer. It is nil where that leaves
+// more than leavesMost of the move within the range of the equaliser.
 func (s *session) instead(on []int, f biquad.Filter, wantDB []float64) *TrackMove {
 	var set []*track
 	for _, i := range on {
@@ -123,9 +140,11 @@ func (s *session) instead(on []int, f biquad.Filter, wantDB []float64) *TrackMov
 	apart := func(f biquad.Filter) float64 {
 		return s.rms(s.smoother.Smooth(nil, s.effect(set, []biquad.Filter{f})), want)
 	}
-	const most, step = 12.0, 0.5 // dB; our choice: what an equaliser on a track has
+	const leavesMost = 0.5 // our choice: with less than half of it done the move is another
+	const step = 0.5       // dB
+	least, most := s.gainsOf(f.Shape)
 	best, bestDB := f, math.Inf(1)
-	for g := -most; g <= most; g += step {
+	for g := math.Ceil(least/step) * step; g <= most; g += step {
 		try := f
 		try.GainDB = g
 		if db := apart(try); db < bestDB {
@@ -137,13 +156,16 @@ func (s *session) instead(on []int, f biquad.Filter, wantDB []float64) *TrackMov
 		better = false
 		for _, try := range neighbours(best, freqs) {
 			const worthDB = 1e-4
-			if math.Abs(try.GainDB) > most || try.Check(s.RateHz) != nil {
+			if try.GainDB < least || try.GainDB > most || try.Check(s.RateHz) != nil {
 				continue
 			}
 			if db := apart(try); db < bestDB-worthDB {
 				best, bestDB, better = try, db, true
 			}
 		}
+	}
+	if bestDB > leavesMost*s.rms(want, make([]float64, len(want))) {
+		return nil
 	}
 	m := &TrackMove{Tracks: on, Filter: best, EffectDB: s.effect(set, []biquad.Filter{best}), ApartDB: bestDB}
 	m.ShownDB = s.smoother.Smooth(nil, m.EffectDB)
@@ -156,6 +178,16 @@ func (s *session) instead(on []int, f biquad.Filter, wantDB []float64) *TrackMov
 		m.TrimsDB = append(m.TrimsDB, -s.loudnessChange(t, []biquad.Filter{best}))
 	}
 	return m
+}
+
+// gainsOf is the range of the equaliser that the moves are set on, of which a track is
+// taken to have one too.
+func (s *session) gainsOf(shape biquad.Shape) (least, most float64) {
+	d := s.r.SolveOptions.Equaliser.Ability(shape).GainDB
+	if n := len(d.Values); n > 0 {
+		return d.Values[0], d.Values[n-1]
+	}
+	return d.Min, d.Max
 }
 
 // neighbours are the settings a step away on one dial of match's own equaliser, or two

@@ -19,7 +19,7 @@ type Error struct {
 }
 
 // Error returns the quoted path and the problem.
-func (e *Error) Error() string { return fmt.Sprintf("%q: %s", e.Path, e.Problem) }
+func (e *Error) Error() string { return fmt.Sprintf("%q %s", e.Path, e.Problem) }
 
 // OtherDecoder tells that another decoder, such as ffmpeg or a browser's, may be able to read the file.
 func (e *Error) OtherDecoder() bool { return e.tool }

@@ -72,7 +72,7 @@ func (s stoppable) ReadAt(b []byte, pos int64) (int, error) {
 func notOpened(path string, err error) error {
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return &Error{Path: path, Problem: "there is no such file", Hint: "check the name and the folder; put names with spaces in quotes", Err: err}
+		return &Error{Path: path, Problem: "does not exist", Hint: "check the name and the folder; put names with spaces in quotes", Err: err}
 	case errors.Is(err, fs.ErrPermission):
 		return &Error{Path: path, Problem: "may not be read", Hint: "check the file's permissions", Err: err}
 	}

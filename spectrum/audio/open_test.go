@@ -89,7 +89,7 @@ func TestOpenRefuses(t *testing.T) {
 func TestOpenRefusesWhatIsNoFile(t *testing.T) {
 	dir := t.TempDir()
 	for _, row := range []struct{ name, path, want string }{
-		{"missing", filepath.Join(dir, "no such file.wav"), "there is no such file"},
+		{"missing", filepath.Join(dir, "no such file.wav"), "does not exist"},
 		{"folder", dir, "is a folder, not a recording"},
 		{"device", os.DevNull, "is not an ordinary file"},
 	} {
