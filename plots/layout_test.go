@@ -11,12 +11,12 @@ import (
 )
 
 // words is a canvas that keeps the box of every filled path: without interval
-// fills these are the words. Turned and cased words, which lie on the diagrams
-// on purpose, are skipped.
+// fills these are the words and the cells of a grid. Turned and cased words, which
+// lie on the diagrams on purpose, are skipped.
 type words struct {
 	recorder.Canvas
-	depth int
-	boxes []vg.Rectangle
+	depth        int
+	boxes, cells []vg.Rectangle
 }
 
 func (w *words) Push() { w.depth++ }
@@ -34,7 +34,35 @@ func (w *words) Fill(p vg.Path) {
 		b.Min.X, b.Min.Y = min(b.Min.X, c.Pos.X), min(b.Min.Y, c.Pos.Y)
 		b.Max.X, b.Max.Y = max(b.Max.X, c.Pos.X), max(b.Max.Y, c.Pos.Y)
 	}
+	if isBox(p, b) {
+		w.cells = append(w.cells, b)
+		return
+	}
 	w.boxes = append(w.boxes, b)
+}
+
+// isBox tells whether a path is its own box of more than a stroke's height: a cell, for
+// no line of words is that.
+func isBox(p vg.Path, b vg.Rectangle) bool {
+	const stroke = 4 // a minus or an I standing alone is a box too, but a thin one
+	for _, c := range p {
+		onX := c.Pos.X == b.Min.X || c.Pos.X == b.Max.X
+		onY := c.Pos.Y == b.Min.Y || c.Pos.Y == b.Max.Y
+		if c.Type != vg.CloseComp && !(onX && onY) {
+			return false
+		}
+	}
+	return min(b.Max.X-b.Min.X, b.Max.Y-b.Min.Y) > stroke
+}
+
+// cuts tells whether words lie partly in a cell: they stand in it or out of it.
+func cuts(cell, b vg.Rectangle) bool {
+	in := b.Min.X >= cell.Min.X && b.Max.X <= cell.Max.X && b.Min.Y >= cell.Min.Y && b.Max.Y <= cell.Max.Y
+	return overlap(cell, b) && !in
+}
+
+func overlap(a, b vg.Rectangle) bool {
+	return a.Min.X < b.Max.X && b.Min.X < a.Max.X && a.Min.Y < b.Max.Y && b.Min.Y < a.Max.Y
 }
 
 // testSizes are those of a screen, a page lying and standing, a strip, a column
@@ -98,8 +126,13 @@ func TestWordsKeepApart(t *testing.T) {
 					t.Errorf("words at %v leave the sheet", a)
 				}
 				for _, b := range w.boxes[:i] {
-					if a.Min.X < b.Max.X && b.Min.X < a.Max.X && a.Min.Y < b.Max.Y && b.Min.Y < a.Max.Y {
+					if overlap(a, b) {
 						t.Errorf("words at %v and %v overlap", a, b)
+					}
+				}
+				for _, cell := range w.cells {
+					if cuts(cell, a) {
+						t.Errorf("words at %v stand over the edge of a cell at %v", a, cell)
 					}
 				}
 			}
