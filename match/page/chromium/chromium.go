@@ -269,9 +269,18 @@ func (b *Tab) Box(selector string) []float64 {
 	})()`, selector, drawn))
 }
 
-// Click clicks in the middle of an element, as a hand does.
+// Click clicks in the middle of an element, as a hand does: one that sees the page move
+// under it and the click go elsewhere clicks again.
 func (b *Tab) Click(selector string) {
 	b.T.Helper()
-	box := b.Box(selector)
-	b.Do(chromedp.MouseClickXY(box[0]+box[2]/2, box[1]+box[3]/2))
+	for range 3 {
+		b.Text(fmt.Sprintf(`(window.missed = true, document.querySelector(%q).addEventListener("click", () => { window.missed = false; }, { once: true, capture: true }))`, selector))
+		box := b.Box(selector)
+		b.Do(chromedp.MouseClickXY(box[0]+box[2]/2, box[1]+box[3]/2))
+		missed, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool](drawn+".then(() => window.missed === true)", chromedp.EvalAwaitPromise))
+		if err != nil || !missed { // an error: the click led to another page
+			return
+		}
+	}
+	b.T.Fatalf("%s cannot be clicked", selector)
 }
