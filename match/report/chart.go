@@ -137,6 +137,9 @@ func differences(r *match.Result) plots.Panel {
 		if len(r.Moves) == 1 {
 			name = "the move"
 		}
+		if r.Mix != nil {
+			name += " and trim" // at equal loudness: it lies over 0 where no move works
+		}
 		p.Curves = append(p.Curves, plots.Curve{Name: name, FreqHz: hz, DB: r.FittedDB,
 			Style: plots.Style{Colour: plots.BluishGreen, Dash: plots.DashDot, Weight: plots.Strong}})
 	}

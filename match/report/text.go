@@ -140,7 +140,7 @@ func Width(m match.Move) string {
 
 // zones prints where the mix stands in each zone and what the moves do there.
 func zones(t *Page, r *match.Result) {
-	t.WriteString("    zone        from       to        difference            moves\n")
+	t.WriteString("    zone        from       to        difference   moves and trim\n")
 	for _, z := range r.Zones {
 		difference, half, moves := "not judged", "", ""
 		if !math.IsNaN(z.DifferenceDB) {
