@@ -205,7 +205,7 @@ func table(r *match.Result) plots.Table {
 	for i, m := range r.Moves {
 		t.Rows = append(t.Rows, []string{
 			fmt.Sprint(i + 1), m.Shape.String(), match.Hertz(m.Dial.FreqHz), match.Gain(m.GainDB) + " dB", strings.TrimSpace(interval(m)),
-			fmt.Sprintf("%.2f", m.Q), Width(m), m.Reason,
+			fmt.Sprintf("%.2f", m.Q), Width(m), keepUnits(m.Reason),
 		})
 	}
 	t.Rows = append(t.Rows, []string{"", "trim", "", match.Gain(r.TrimDB) + " dB", "", "", "", trimReason(r)})
