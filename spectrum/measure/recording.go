@@ -81,6 +81,7 @@ func Measure(ctx context.Context, src audio.Source, path string) (*Recording, er
 	}
 	channels := min(2, r.Format.Channels)
 	rows := &rows{to: r}
+	rows.expect(r.Format.DurationSec())
 	analyser := spectrum.NewAnalyser(rateHz, channels, rows.add)
 	meter := loudness.NewMeter(rateHz, channels)
 	whole := newWholeMeter(rateHz, r.Format.Channels)
@@ -143,6 +144,17 @@ type rows struct {
 	to           *Recording
 	power, cross [spectrum.BandCount]float64
 	windows      int
+}
+
+// expect makes room for so many seconds at once, for a table that grows leaves its
+// smaller ones behind. What a file announces is believed up to expectedSec.
+func (s *rows) expect(sec float64) {
+	const expectedSec = 4 * 3600 // 32 MB; our choice
+	if n := int(min(sec, expectedSec)) + 2; n > 2 {
+		s.to.Power = make([]float32, 0, n*spectrum.BandCount)
+		s.to.Cross = make([]float32, 0, n*spectrum.BandCount)
+		s.to.OctavePower = make([]float32, 0, n*spectrum.WindowsPerSecond*Octaves)
+	}
 }
 
 func (s *rows) add(window int, b *spectrum.Bands) {
