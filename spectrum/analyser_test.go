@@ -168,7 +168,7 @@ func TestBlockSizesGiveSameBytes(t *testing.T) {
 func TestBandSharesIntegrateCubics(t *testing.T) {
 	const step = 1.5
 	integral := func(k float64) float64 { return step * (3*k + 1.1*k*k/2 + 0.02*k*k*k/3 + 1e-5*k*k*k*k/4) }
-	for b, s := range bandShares(step, 24000) {
+	for b, s := range bandShares(step, 24000, 24000) {
 		got := 0.0
 		for i, w := range s.weight {
 			k := float64(s.first + i)

@@ -38,11 +38,11 @@ type CrossAnalyser struct {
 // keep what it is given. It panics as NewAnalyser does.
 func NewCrossAnalyser(rateHz float64, channels, tracks int, emit func(window int, mix *Bands, tracks []CrossBands)) *CrossAnalyser {
 	c := &CrossAnalyser{emit: emit, bands: make([]CrossBands, tracks)}
-	c.mix = NewAnalyser(rateHz, channels, func(window int, b *Bands) { c.window, c.ofMix = window, b })
+	c.mix = newAnalyser(rateHz, channels, rateHz, func(window int, b *Bands) { c.window, c.ofMix = window, b })
 	bins := len(c.mix.density)
 	c.re, c.im = make([]float64, bins), make([]float64, bins)
 	for i := range tracks {
-		c.tracks = append(c.tracks, NewAnalyser(rateHz, channels, func(_ int, b *Bands) { c.bands[i].Power = b.Power }))
+		c.tracks = append(c.tracks, newAnalyser(rateHz, channels, rateHz, func(_ int, b *Bands) { c.bands[i].Power = b.Power }))
 		c.total = append(c.total, make([]complex128, bins))
 	}
 	return c
@@ -84,6 +84,7 @@ func (c *CrossAnalyser) Add(mix [][]float64, tracks [][][]float64) {
 func (c *CrossAnalyser) cross(track int) {
 	a, m, total := c.tracks[track], c.mix, c.total[track]
 	half := len(a.z)
+	odd, oddMix := a.odd.z, m.odd.z
 	set := func(k int, z, mirror, w, mirrorW complex128) {
 		x := (real(z)*real(w) + imag(z)*imag(w) + real(mirror)*real(mirrorW) + imag(mirror)*imag(mirrorW)) / 2
 		y := (imag(z)*real(w) - real(z)*imag(w) - imag(mirror)*real(mirrorW) + real(mirror)*imag(mirrorW)) / 2
@@ -96,7 +97,7 @@ func (c *CrossAnalyser) cross(track int) {
 	}
 	for k := 0; k < half/2; k++ { // bin 2k+1 mirrors bin N−2k−1
 		j := half - 1 - k
-		set(2*k+1, a.zOdd[k], a.zOdd[j], m.zOdd[k], m.zOdd[j])
+		set(2*k+1, odd[k], odd[j], oddMix[k], oddMix[j])
 	}
 	to := &c.bands[track]
 	for b, s := range a.shares {

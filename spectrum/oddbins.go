@@ -1,0 +1,81 @@
+package spectrum
+
+import (
+	"math"
+	"math/cmplx"
+)
+
+// fineToHz is how far up the bins of the zero-padded transform reach. Above it a band is
+// more than ten bins of the plain transform wide, and more bins would only place its
+// edges better. Our choice: of songs at 44.1 against 48 kHz the worst point of the
+// smoothed curve is 0.066 dB apart, the median song's 0.0067; with all bins, in nearly
+// twice the time, 0.058 and 0.0061.
+const fineToHz = 1000
+
+// oddBins computes the odd bins of the transform of a window that is padded with zeros
+// to twice the length of the plain transform, which gives the even ones: those of the
+// window turned by half a bin,
+//
+//	X[k+½] = Σ x[n]·exp(−πi·n/M)·exp(−2πi·k·n/M).
+//
+// Of the lowest bins alone the window need not have its full rate: it is taken back
+// from the even bins at a rate that just holds them, M frames of it. What lies above is
+// faded out there, since a sharp edge would ring on past the window's end.
+type oddBins struct {
+	z    []complex128 // X[k+½] at k, mirrored by X[M−1−k+½]
+	fade []float64    // of the even bins from 0 up; nil: all bins are wanted and the window is taken as it is
+	turn []complex128 // exp(−πi·n/M)
+	plan *Transform
+}
+
+// newOddBins returns what computes the odd bins below reach at least, in units of the
+// bins of a plain transform of half values.
+func newOddBins(half, reach int) oddBins {
+	m := nextPowerOfTwo(8 * reach / 3) // so that a quarter of the bins is left to fade over
+	if m >= half {
+		m = half
+	}
+	o := oddBins{z: make([]complex128, m), turn: make([]complex128, m), plan: NewTransform(m)}
+	for n := range o.turn {
+		o.turn[n] = cmplx.Rect(1, -math.Pi*float64(n)/float64(m))
+	}
+	if m < half {
+		o.fade = make([]float64, m/2)
+		for k := range o.fade {
+			o.fade[k] = fade(float64(k-reach) / float64(m/2-reach))
+		}
+	}
+	return o
+}
+
+// before takes the window of sound, padded with zeros to the plain transform's length.
+func (o *oddBins) before(window []complex128) {
+	if o.fade == nil {
+		copy(o.z, window)
+	}
+}
+
+// after takes its transform and computes the odd bins.
+func (o *oddBins) after(even []complex128) {
+	m, half := len(o.z), len(even)
+	if o.fade != nil {
+		o.z[0], o.z[m/2] = even[0], 0
+		for k := 1; k < m/2; k++ {
+			w := complex(o.fade[k], 0)
+			o.z[k], o.z[m-k] = w*even[k], w*even[half-k]
+		}
+		o.plan.Inverse(o.z)
+	}
+	for n, w := range o.turn {
+		o.z[n] *= w
+	}
+	o.plan.Forward(o.z)
+}
+
+// fade falls from 1 at x ≤ 0 to 0 at x ≥ 1: 1 − sin²(πx/2) taken twice over, which is
+// smoother at both ends.
+func fade(x float64) float64 {
+	x = math.Min(math.Max(x, 0), 1)
+	s := func(x float64) float64 { return math.Pow(math.Sin(math.Pi/2*x), 2) }
+	return 1 - s(s(x))
+}
