@@ -1,8 +1,8 @@
 // Package spectrum measures band powers of sound blocks and smooths levels
 // over fractions of an octave. It takes and returns numbers only.
 //
-// The path most callers need: NewAnalyser, Add for every block, Flush; each
-// finished second arrives as Bands. Levels in dB are then averaged over an
+// The path most callers need: NewAnalyser, Add for every block; each window of
+// 1/3 s, six a second, arrives as Bands. Levels in dB are then averaged over an
 // octave fraction by a Smoother.
 //
 // Limits: rates of 8 to 192 kHz; frequencies of 20 Hz to 20 kHz; the first two
