@@ -19,27 +19,34 @@ import (
 
 // The advice on real music whose right answer is known: one song cut in two, one part
 // through known filters, what is left between the moves and the filters. The songs'
-// tables, no sound, are in testdata; see the README there.
+// tables, no sound, are in testdata, see the README there, or those of more songs in the
+// file that TONEPLUMB_TABLES names:
+//
+//	TONEPLUMB_SONGS=folder TONEPLUMB_TABLES=/tmp/all.json go test -timeout 60m -run 'TestWriteTables|TestAdvice|TestSpreadBand' -v -p 1 ./match/cli ./match
 
-// adviceRow is one bar. Where ours falls short of what was aimed at, aim says at what,
-// and the bar keeps it from growing worse.
+// adviceRow is one bar, for whole songs of many packages, and what the few of testdata,
+// 200 s of each, must hold, so that it does not grow worse unnoticed.
 type adviceRow struct {
-	name      string
-	value     func([]advice) float64
-	low, high float64
-	aim       string
+	name     string
+	value    func([]advice) float64
+	bar, few bounds
 }
 
+type bounds struct{ low, high float64 }
+
 var adviceRows = []adviceRow{
-	{"alternate 10 s, known filters: moves from the truth, median dB", pick(median, interleaved), 0, 0.65, "≤0.50"},
-	{"halves, known filters: median dB", pick(median, halves), 0, 1.12, "≤0.95"},
-	{"halves, known filters: mean dB", pick(mean, halves), 0, 1.20, ""},
-	{"halves, known filters: worse than nothing, share", pick(mean, worse), 0, 5.0 / 30, ""},
-	{"halves, no filters: moves, median dB", pick(median, plainHalves), 0, 0.72, ""},
-	{"halves, no filters: no move, share", pick(mean, noMoveHalves), 0.33, 1, ""},
-	{"alternate 10 s, no filters: no move, share", pick(mean, noMoveInterleaved), 0.75, 1, ""},
-	{"95 % band, alternate 10 s: covered, mean", pick(mean, covered), 0.93, 0.97, ""},
-	{"95 % band, alternate 10 s: covered, worst song", pick(slices.Min[[]float64], covered), 0.60, 1, "≥0.80"},
+	{"alternate 10 s, known filters: moves from the truth, median dB", pick(median, interleaved), bounds{0, 0.50}, bounds{0, 0.65}},
+	{"halves, known filters: median dB", pick(median, halves), bounds{0, 0.95}, bounds{0, 1.12}},
+	{"halves, known filters: mean dB", pick(mean, halves), bounds{0, 1.20}, bounds{0, 1.20}},
+	{"halves, known filters: worse than nothing, share", pick(mean, worse), bounds{0, 5.0 / 30}, bounds{0, 5.0 / 30}},
+	{"halves, no filters: moves, median dB", pick(median, plainHalves), bounds{0, 0.72}, bounds{0, 0.72}},
+	{"halves, no filters: no move, share", pick(mean, noMoveHalves), bounds{0.33, 1}, bounds{0.33, 1}},
+	{"alternate 10 s, no filters: no move, share", pick(mean, noMoveInterleaved), bounds{0.75, 1}, bounds{0.75, 1}},
+	{"95 % band, alternate 10 s: covered, mean", pick(mean, covered), bounds{0.93, 0.97}, bounds{0.93, 0.97}},
+	// The worst song was to have 0.80. Of 181 some 6 have less, which nothing tried
+	// mended without leaving the row above; see DEVELOPERS.md.
+	{"95 % band, alternate 10 s: covered, worst song", pick(slices.Min[[]float64], covered), bounds{0.45, 1}, bounds{0.60, 1}},
+	{"95 % band, alternate 10 s: songs covered under 0.80, share", pick(mean, uncovered), bounds{0, 0.04}, bounds{0, 0.10}},
 }
 
 // advice is what one song gave.
@@ -57,6 +64,13 @@ func worse(a advice) float64             { return a.worse }
 func noMoveHalves(a advice) float64      { return a.noMoveHalves }
 func noMoveInterleaved(a advice) float64 { return a.noMoveInterleaved }
 func covered(a advice) float64           { return a.covered }
+
+func uncovered(a advice) float64 {
+	if a.covered < 0.80 {
+		return 1
+	}
+	return 0
+}
 
 func pick(over func([]float64) float64, of func(advice) float64) func([]advice) float64 {
 	return func(all []advice) float64 {
@@ -103,9 +117,12 @@ func TestAdvice(t *testing.T) {
 		}
 		wait.Wait()
 		for _, row := range adviceRows {
-			v := row.value(all)
-			t.Logf("%s%-66s %.3f (%.3g to %.3g) %s", name, row.name, v, row.low, row.high, row.aim)
-			if name == "" && !testing.Short() && !(v >= row.low && v <= row.high) {
+			v, bar := row.value(all), row.bar
+			if os.Getenv("TONEPLUMB_TABLES") == "" {
+				bar = row.few
+			}
+			t.Logf("%s%-66s %.3f (%.3g to %.3g)", name, row.name, v, bar.low, bar.high)
+			if name == "" && !testing.Short() && !(v >= bar.low && v <= bar.high) {
 				t.Errorf("%s: outside", row.name)
 			}
 		}
@@ -221,7 +238,10 @@ func (r *Result) coverage(truth []float64) float64 {
 }
 
 func songTables(t *testing.T) []*measure.Recording {
-	const file = "testdata/songs.json"
+	file := "testdata/songs.json"
+	if more := os.Getenv("TONEPLUMB_TABLES"); more != "" {
+		file = more
+	}
 	in, err := os.Open(file)
 	if err != nil {
 		t.Fatal(err)

@@ -12,10 +12,10 @@ import (
 // one of their kind: how far the mean of other songs like them may lie. nil for one.
 // refDB holds their smoothed levels.
 //
-//	half = t(0.975, 6(R−1))·s/√R, s² = ½·(a band's own variance, smoothed over an octave) + ½·(the mean over bands)
+//	half = t(0.975, 5(R−1))·s/√R, s² = ½·(a band's own variance, smoothed over an octave) + ½·(the mean over bands)
 //
 // since so few songs tell little of one band's variance; neighbouring bands make each
-// song count about six times (measured: 92 to 97 % covered for R = 2 to 8).
+// song count about five times (measured: 92 to 97 % covered for R = 2 to 8).
 func (c *Comparison) spreadHalf(refDB [][]float64) []float64 {
 	count := len(refDB)
 	if count < 2 {
@@ -42,7 +42,7 @@ func (c *Comparison) spreadHalf(refDB [][]float64) []float64 {
 	}
 	smoothed := spectrum.NewSmoother(left, 1).Smooth(nil, variance)
 	mean, _ := c.judgedMean(variance, 0, math.Inf(1))
-	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: 6 * float64(count-1)}.Quantile(0.975)
+	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: 5 * float64(count-1)}.Quantile(0.975)
 	half := make([]float64, spectrum.BandCount)
 	for b := range half {
 		half[b] = t * math.Sqrt((smoothed[b]+mean)/2/float64(count))

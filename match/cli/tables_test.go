@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -18,21 +19,32 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// What the tables of match/testdata hold of each song.
-const (
-	tableSec  = 200 // from the start
-	tableStep = 2   // seconds a row: what pieces of 10 s are made of
-	leastSec  = 180 // shorter recordings are no whole songs
-	everySong = 2   // in the order of their sums
+// sample is what is kept of which songs.
+type sample struct {
+	leastSec float64 // shorter recordings are left out
+	tableSec int     // from the start
+	every    int     // of the songs in the order of their sums
+}
+
+var (
+	allWhole = sample{leastSec: 120, tableSec: math.MaxInt32 / 192000, every: 1}
+	testdata = sample{leastSec: 180, tableSec: 200, every: 2} // match/testdata/songs.json, small enough to keep
 )
 
-// TestWriteTables measures the songs below TONEPLUMB_SONGS, keeps their tables, no
-// sound, and writes them to the file that TONEPLUMB_TABLES names: how
-// match/testdata/songs.json was made.
+const tableStep = 2 // seconds a row: what pieces of 10 s are made of
+
+// TestWriteTables measures the songs below TONEPLUMB_SONGS, where each package has a
+// folder of its name, keeps their tables, no sound, and writes them to the file that
+// TONEPLUMB_TABLES names: whole songs, which TestAdvice reads from there, or with
+// TONEPLUMB_FEW those for match/testdata.
 func TestWriteTables(t *testing.T) {
 	folder, out := os.Getenv("TONEPLUMB_SONGS"), os.Getenv("TONEPLUMB_TABLES")
 	if folder == "" || out == "" {
 		t.Skip("TONEPLUMB_SONGS and TONEPLUMB_TABLES name no folder and file")
+	}
+	of := allWhole
+	if os.Getenv("TONEPLUMB_FEW") != "" {
+		of = testdata
 	}
 	var files []string
 	err := filepath.WalkDir(folder, func(path string, d os.DirEntry, err error) error {
@@ -53,7 +65,7 @@ func TestWriteTables(t *testing.T) {
 		wait.Go(func() {
 			free <- struct{}{}
 			defer func() { <-free }()
-			entries[i] = tableOf(t, file)
+			entries[i] = of.table(t, folder, file)
 		})
 	}
 	wait.Wait()
@@ -61,10 +73,10 @@ func TestWriteTables(t *testing.T) {
 	var kept measure.Profile
 	songs := 0
 	for _, e := range entries {
-		if e.Recording == nil || e.Recording.DurationSec < leastSec {
+		if e.Recording == nil || e.Recording.DurationSec < of.leastSec {
 			continue
 		}
-		if songs%everySong == 0 {
+		if songs%of.every == 0 {
 			kept = append(kept, e)
 		}
 		songs++
@@ -79,7 +91,7 @@ func TestWriteTables(t *testing.T) {
 	t.Logf("%d of %d songs, %d bytes", len(kept), songs, document.Len())
 }
 
-func tableOf(t *testing.T, file string) measure.Entry {
+func (of sample) table(t *testing.T, folder, file string) measure.Entry {
 	raw, err := os.ReadFile(file)
 	if err != nil {
 		t.Error(err)
@@ -91,24 +103,19 @@ func tableOf(t *testing.T, file string) measure.Entry {
 		return measure.Entry{}
 	}
 	defer src.Close()
-	r, err := measure.Measure(context.Background(), &start{Source: src, left: tableSec * src.Format().RateHz}, file)
+	r, err := measure.Measure(context.Background(), &start{Source: src, left: of.tableSec * src.Format().RateHz}, file)
 	if err != nil {
 		t.Log(err)
 		return measure.Entry{}
 	}
 	sum := sha256.Sum256(raw)
-	r.Path = packageOf(file) + " " + filepath.Base(file)
-	return measure.Entry{SHA256: hex.EncodeToString(sum[:]), Recording: r}
-}
-
-// packageOf returns the package a song came in, by its folder of documentation.
-func packageOf(file string) string {
-	for _, name := range []string{"wesnoth", "hedgewars", "frozen-bubble", "singularity", "lincity-ng"} {
-		if strings.Contains(file, name) {
-			return name
-		}
+	below, err := filepath.Rel(folder, file)
+	if err != nil {
+		t.Fatal(err)
 	}
-	return "other"
+	pack, _, _ := strings.Cut(filepath.ToSlash(below), "/")
+	r.Path = pack + " " + filepath.Base(file)
+	return measure.Entry{SHA256: hex.EncodeToString(sum[:]), Recording: r}
 }
 
 // start is the start of a source.
