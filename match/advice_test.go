@@ -43,10 +43,11 @@ var adviceRows = []adviceRow{
 	{"halves, no filters: no move, share", pick(mean, noMoveHalves), bounds{0.33, 1}, bounds{0.33, 1}},
 	{"alternate 10 s, no filters: no move, share", pick(mean, noMoveInterleaved), bounds{0.75, 1}, bounds{0.75, 1}},
 	{"95 % band, alternate 10 s: covered, mean", pick(mean, covered), bounds{0.93, 0.97}, bounds{0.93, 0.97}},
-	// The worst song was to have 0.80. Of 181 some 6 have less, which nothing tried
-	// mended without leaving the row above; see DEVELOPERS.md.
-	{"95 % band, alternate 10 s: covered, worst song", pick(slices.Min[[]float64], covered), bounds{0.45, 1}, bounds{0.60, 1}},
-	{"95 % band, alternate 10 s: songs covered under 0.80, share", pick(mean, uncovered), bounds{0, 0.04}, bounds{0, 0.10}},
+	// The worst song was to have 0.80. Bands of a song err together, so that draws from
+	// the band's own covariance, which cover 0.95, leave 2.0 of these 31 songs and 11.6 of
+	// 179 under 0.80, the worst at 0.67 and 0.44 (medians of 200): no band that is right can.
+	{"95 % band, alternate 10 s: covered, worst song", pick(slices.Min[[]float64], covered), bounds{0.44, 1}, bounds{0.67, 1}},
+	{"95 % band, alternate 10 s: songs covered under 0.80, share", pick(mean, uncovered), bounds{0, 11.6 / 179}, bounds{0, 2.0 / 31}},
 }
 
 // advice is what one song gave.
