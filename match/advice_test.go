@@ -206,11 +206,11 @@ func knownFilters(rng *rand.Rand) []biquad.Filter {
 // rowsOf is a recording of some of the rows, one after the other.
 func rowsOf(song *measure.Recording, mine func(row int) bool) *measure.Recording {
 	r := *song
-	r.Power, r.Cross, r.Gate, r.Rows = nil, nil, nil, 0
+	r.Power, r.Width, r.Gate, r.Rows = nil, nil, nil, 0
 	for row := range song.Rows {
 		if mine(row) {
 			r.Power = append(r.Power, song.Row(row)...)
-			r.Cross = append(r.Cross, song.Cross[row*spectrum.BandCount:][:spectrum.BandCount]...)
+			r.Width = append(r.Width, song.Width[row*spectrum.BandCount:][:spectrum.BandCount]...)
 			r.Gate = append(r.Gate, song.Gate[row])
 			r.Rows++
 		}

@@ -41,7 +41,7 @@ func invented(seed uint64, seconds int, tone func(hz float64) float64) *measure.
 		weighted := 0.0
 		for b, p := range row {
 			r.Power = append(r.Power, float32(p))
-			r.Cross = append(r.Cross, float32(p/2))
+			r.Width = append(r.Width, measure.WidthOf(1, 0))
 			weighted += p * k[b]
 		}
 		for range loudness.StepsPerSecond {

@@ -15,10 +15,9 @@ import (
 // wide is a recording whose mid lies so many dB over its side.
 func wide(r *measure.Recording, midOverSideDB float64) *measure.Recording {
 	return with(r, func(r *measure.Recording) {
-		ratio := spectrum.DBToPower(midOverSideDB)
-		r.Cross = nil
-		for _, p := range r.Power {
-			r.Cross = append(r.Cross, float32(float64(p)/2*(ratio-1)/(ratio+1)))
+		r.Width = make([]measure.Width, len(r.Power))
+		for i := range r.Width {
+			r.Width[i] = measure.WidthOf(spectrum.DBToPower(midOverSideDB), 1)
 		}
 	})
 }

@@ -52,10 +52,11 @@ func align(mix, ref *measure.Recording, mixGate, refGate []float64) alignment {
 	return alignment{Same: correlation > sameSong, LagSec: float64(fine) / spectrum.WindowsPerSecond}
 }
 
-// course is the levels of a recording over time.
+// course is the levels of a recording over time, in single precision: an hour's is then
+// under 1 MB.
 type course struct {
 	steps  int
-	level  [measure.Octaves][]float64 // dB
+	level  [measure.Octaves][]float32 // dB
 	counts []bool                     // whether the step passes the gate
 }
 
@@ -66,9 +67,9 @@ func newCourse(r *measure.Recording, gate []float64) *course {
 		c.counts[w] = gate[min(int(spectrum.MiddleSec(w)), len(gate)-1)] > 0
 	}
 	for o := range c.level {
-		c.level[o] = make([]float64, c.steps)
+		c.level[o] = make([]float32, c.steps)
 		for w := range c.level[o] {
-			c.level[o][w] = spectrum.PowerToDB(math.Max(float64(r.OctavePower[w*measure.Octaves+o]), 1e-20))
+			c.level[o][w] = float32(spectrum.PowerToDB(math.Max(float64(r.OctavePower[w*measure.Octaves+o]), 1e-20)))
 		}
 	}
 	return c
@@ -82,9 +83,13 @@ func (c *course) every(n int) *course {
 		d.counts[s] = !slices.Contains(c.counts[s*n:(s+1)*n], false)
 	}
 	for o := range d.level {
-		d.level[o] = make([]float64, d.steps)
+		d.level[o] = make([]float32, d.steps)
 		for s := range d.level[o] {
-			d.level[o][s] = meanOf(c.level[o][s*n : (s+1)*n])
+			sum := 0.0
+			for _, level := range c.level[o][s*n : (s+1)*n] {
+				sum += float64(level)
+			}
+			d.level[o][s] = float32(sum / float64(n))
 		}
 	}
 	return d
@@ -94,28 +99,30 @@ func (c *course) every(n int) *course {
 // a, with the median correlation there.
 func bestLag(a, b *course, from, to, minOverlap int) (lag int, correlation float64) {
 	correlation = -1
+	var steps []int
 	for l := from; l <= to; l++ {
-		if c := medianCorrelation(a, b, l, minOverlap); c > correlation {
+		steps = sharedSteps(steps[:0], a, b, l)
+		if c := medianCorrelation(a, b, l, steps, minOverlap); c > correlation {
 			lag, correlation = l, c
 		}
 	}
 	return lag, correlation
 }
 
-// medianCorrelation returns the median over octaves of the correlation of a[s]
-// with b[s−lag], over the steps where both pass their gates; −1 if these are
-// fewer than minOverlap or fewer than half the octaves move.
-func medianCorrelation(a, b *course, lag, minOverlap int) float64 {
-	from, to := max(0, lag), min(a.steps, b.steps+lag)
-	if to-from < minOverlap {
-		return -1
-	}
-	var steps []int
-	for s := from; s < to; s++ {
+// sharedSteps appends the steps of a where a[s] and b[s−lag] pass their gates.
+func sharedSteps(steps []int, a, b *course, lag int) []int {
+	for s := max(0, lag); s < min(a.steps, b.steps+lag); s++ {
 		if a.counts[s] && b.counts[s-lag] {
 			steps = append(steps, s)
 		}
 	}
+	return steps
+}
+
+// medianCorrelation returns the median over octaves of the correlation of a[s]
+// with b[s−lag], over their shared steps; −1 if these are fewer than minOverlap or
+// fewer than half the octaves move.
+func medianCorrelation(a, b *course, lag int, steps []int, minOverlap int) float64 {
 	if len(steps) < max(minOverlap, 2) {
 		return -1
 	}
@@ -134,17 +141,17 @@ func medianCorrelation(a, b *course, lag, minOverlap int) float64 {
 
 // correlate returns Pearson's correlation over the steps; not ok where either
 // side spreads by less than minSpreadDB.
-func correlate(x, y []float64, steps []int, lag int) (c float64, ok bool) {
+func correlate(x, y []float32, steps []int, lag int) (c float64, ok bool) {
 	n := float64(len(steps))
 	mx, my := 0.0, 0.0
 	for _, s := range steps {
-		mx += x[s]
-		my += y[s-lag]
+		mx += float64(x[s])
+		my += float64(y[s-lag])
 	}
 	mx, my = mx/n, my/n
 	xx, yy, xy := 0.0, 0.0, 0.0
 	for _, s := range steps {
-		dx, dy := x[s]-mx, y[s-lag]-my
+		dx, dy := float64(x[s])-mx, float64(y[s-lag])-my
 		xx += dx * dx
 		yy += dy * dy
 		xy += dx * dy

@@ -167,12 +167,12 @@ func TestProgress(t *testing.T) {
 // withSides puts sides under, or over, the middle by so many dB per band.
 func withSides(r *measure.Recording, sideDB func(hz float64) float64) *measure.Recording {
 	return with(r, func(r *measure.Recording) {
-		r.Power, r.Cross = append([]float32{}, r.Power...), append([]float32{}, r.Cross...)
+		r.Power, r.Width = append([]float32{}, r.Power...), append([]measure.Width{}, r.Width...)
 		for i, p := range r.Power {
 			// The middle stays as it is: mid = P/4·2, side = that by sideDB.
 			side := float64(p) / 2 * spectrum.DBToPower(sideDB(spectrum.CentreHz(i%spectrum.BandCount)))
 			mid := float64(p) / 2
-			r.Power[i], r.Cross[i] = float32(2*(mid+side)), float32(mid-side)
+			r.Power[i], r.Width[i] = float32(2*(mid+side)), measure.WidthOf(mid, side)
 		}
 	})
 }

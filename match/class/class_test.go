@@ -39,7 +39,7 @@ func invented(seed uint64, shelfDB float64) *measure.Recording {
 		for b := range shelf {
 			db := loud - 3*math.Log2(spectrum.CentreHz(b)/100) + shelf[b] + rng.NormFloat64()
 			r.Power = append(r.Power, float32(spectrum.DBToPower(db)))
-			r.Cross = append(r.Cross, float32(spectrum.DBToPower(db)/3))
+			r.Width = append(r.Width, measure.WidthOf(5, 1))
 		}
 		r.Gate = append(r.Gate, 1)
 	}

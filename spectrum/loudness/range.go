@@ -24,10 +24,11 @@ const (
 // Source: EBU Tech 3342.
 func Range(steps []float64) float64 {
 	blocks := blockPowers(steps, shortTermSteps)
-	var passed []float64
-	for i, passes := range gate(blocks, RangeGateLU) {
-		if passes {
-			passed = append(passed, blocks[i])
+	passes := gate(blocks, RangeGateLU)
+	passed := blocks[:0]
+	for i, p := range blocks {
+		if passes[i] {
+			passed = append(passed, p)
 		}
 	}
 	if len(passed) == 0 {

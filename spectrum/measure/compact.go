@@ -40,15 +40,16 @@ func packRows(r *Recording, stepSec int) []byte {
 			gated += w
 		}
 		share := math.Round(gated / float64(perRow) * gateSteps)
-		var power, cross [spectrum.BandCount]float64
+		var power, mid, side [spectrum.BandCount]float64
 		for row := start; row < end; row++ {
 			w := weights[row] // what is kept is the mean of what counts, else of all
 			if share == 0 {
 				w = 1
 			}
 			for b := range power {
-				power[b] += w * float64(r.Power[row*spectrum.BandCount+b])
-				cross[b] += w * float64(r.Cross[row*spectrum.BandCount+b])
+				p := w * float64(r.Power[row*spectrum.BandCount+b])
+				m, s := r.Width[row*spectrum.BandCount+b].Split(p)
+				power[b], mid[b], side[b] = power[b]+p, mid[b]+m, side[b]+s
 			}
 		}
 		total := gated
@@ -61,7 +62,7 @@ func packRows(r *Recording, stepSec int) []byte {
 		for b := range power {
 			width := int8(0)
 			if packLevel(power[b]/total) > 0 {
-				width = packWidth(power[b], cross[b])
+				width = packWidth(mid[b], side[b])
 			}
 			packed = append(packed, byte(width))
 		}
@@ -75,17 +76,16 @@ func packLevel(power float64) uint16 {
 	return uint16(min(max(steps, 0), math.MaxUint16)) // −Inf becomes 0
 }
 
-// packWidth returns 10·log10(mid/side) in steps; mid and side power are P/2 ± cross.
-func packWidth(power, cross float64) int8 {
-	mid, side := power/2+cross, power/2-cross
+// packWidth returns 10·log10(mid/side) in steps.
+func packWidth(mid, side float64) int8 {
 	db := spectrum.PowerToDB(math.Max(mid, 1e-30) / math.Max(side, 1e-30))
 	return int8(min(max(math.Round(db/widthStepDB), -math.MaxInt8), math.MaxInt8))
 }
 
-// unpackRows fills Power, Cross and the gate from packed rows.
+// unpackRows fills Power, Width and the gate from packed rows.
 func (r *Recording) unpackRows(packed []byte) {
 	r.Rows = len(packed) / bytesPerRow
-	r.Power, r.Cross = make([]float32, 0, r.Rows*spectrum.BandCount), make([]float32, 0, r.Rows*spectrum.BandCount)
+	r.Power, r.Width = make([]float32, 0, r.Rows*spectrum.BandCount), make([]Width, 0, r.Rows*spectrum.BandCount)
 	for row := range r.Rows {
 		p := packed[row*bytesPerRow:][:bytesPerRow]
 		for b := range spectrum.BandCount {
@@ -93,9 +93,8 @@ func (r *Recording) unpackRows(packed []byte) {
 			if steps := binary.LittleEndian.Uint16(p[2*b:]); steps > 0 {
 				power = spectrum.DBToPower(levelFloorDB + levelStepDB*float64(steps))
 			}
-			ratio := spectrum.DBToPower(widthStepDB * float64(int8(p[2*spectrum.BandCount+b])))
 			r.Power = append(r.Power, float32(power))
-			r.Cross = append(r.Cross, float32(power/2*(ratio-1)/(ratio+1)))
+			r.Width = append(r.Width, Width(int8(p[2*spectrum.BandCount+b]))*(widthStepDB*widthsPerDB))
 		}
 		r.Gate = append(r.Gate, float64(p[bytesPerRow-1])/gateSteps)
 	}

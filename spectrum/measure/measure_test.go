@@ -77,8 +77,8 @@ func TestTable(t *testing.T) {
 	const rate = 48000
 	x := noise(1, rate, 10.5, -20)
 	r := measured(t, rate, x)
-	if r.DurationSec != 10.5 || r.Rows != 11 || len(r.Power) != 11*spectrum.BandCount || len(r.Cross) != len(r.Power) {
-		t.Fatalf("10.5 s: %g s, %d rows, %d and %d powers", r.DurationSec, r.Rows, len(r.Power), len(r.Cross))
+	if r.DurationSec != 10.5 || r.Rows != 11 || len(r.Power) != 11*spectrum.BandCount || len(r.Width) != len(r.Power) {
+		t.Fatalf("10.5 s: %g s, %d rows, %d and %d powers", r.DurationSec, r.Rows, len(r.Power), len(r.Width))
 	}
 	if len(r.StepPower) != 105 || len(r.StepPeak) != 105 || len(r.OctavePower) != 62*Octaves {
 		t.Errorf("%d steps, %d peaks, %d octave powers; want 105, 105, %d", len(r.StepPower), len(r.StepPeak), len(r.OctavePower), 62*Octaves)
@@ -128,7 +128,7 @@ func TestShortReadsGiveTheSameTable(t *testing.T) {
 				t.Fatalf("reads of %d: step %d is %g, want %g", most, i, p, want.StepPower[i])
 			}
 		}
-		if !reflect.DeepEqual(got.Power, want.Power) || !reflect.DeepEqual(got.Cross, want.Cross) || !reflect.DeepEqual(got.OctavePower, want.OctavePower) {
+		if !reflect.DeepEqual(got.Power, want.Power) || !reflect.DeepEqual(got.Width, want.Width) || !reflect.DeepEqual(got.OctavePower, want.OctavePower) {
 			t.Errorf("reads of %d frames give another table", most)
 		}
 	}

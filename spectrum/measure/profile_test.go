@@ -37,7 +37,8 @@ func song(seed uint64, seconds float64) *Recording {
 		for b := range spectrum.BandCount {
 			p := spectrum.DBToPower(level - 0.1*float64(b) + 5*rng.NormFloat64())
 			r.Power = append(r.Power, float32(p))
-			r.Cross = append(r.Cross, float32(p*(rng.Float64()-0.3)/2))
+			cross := rng.Float64() - 0.3 // of the power
+			r.Width = append(r.Width, WidthOf(1+cross, 1-cross))
 			weighted += k[b] * p
 		}
 		for range loudness.StepsPerSecond {
@@ -110,12 +111,12 @@ func TestProfileKeepsTheMeanSpectrum(t *testing.T) {
 
 func TestProfileRoundTrip(t *testing.T) {
 	mono, silentBands, names := entry(2, 30), entry(3, 30), entry(4, 30)
-	for i, p := range mono.Recording.Power {
-		mono.Recording.Cross[i] = p / 2
+	for i := range mono.Recording.Width {
+		mono.Recording.Width[i] = noSide
 	}
 	for i := range silentBands.Recording.Power {
 		if i%3 > 0 { // 1e-25 is below what is kept
-			silentBands.Recording.Power[i], silentBands.Recording.Cross[i] = 1e-25*float32(i%3-1), 0
+			silentBands.Recording.Power[i], silentBands.Recording.Width[i] = 1e-25*float32(i%3-1), 0
 		}
 	}
 	names.Recording.Path = "red \x1b[31m \xff\xfe\n.wav"
@@ -395,8 +396,9 @@ func useProfile(t *testing.T, b []byte) {
 		for _, x := range r.MeanPower(r.GateWeights()) {
 			sum += x
 		}
-		for _, x := range r.Cross {
-			sum += float64(x)
+		stereo := r.Stereo()
+		for b := range stereo.Mid {
+			sum += stereo.Mid[b] + stereo.Side[b]
 		}
 		if math.IsNaN(sum) {
 			t.Fatal("not a number in what was read")

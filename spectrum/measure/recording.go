@@ -2,7 +2,7 @@
 // a small table; the sound is not kept.
 //
 // The path most callers need: audio.Open, Measure, then Recording.MeanPower of
-// Recording.GateWeights. An hour takes about 8 MB.
+// Recording.GateWeights. An hour takes about 7 MB.
 //
 // Limits: of more than two channels the front pair is measured, and said so.
 package measure
@@ -25,14 +25,14 @@ type Recording struct {
 	Format audio.Format // of the file; Channels counts all of them
 
 	DurationSec float64 // decoded
-	RowSec      int     // seconds in a row of Power and Cross: 1 as measured, BlockSec in a profile
+	RowSec      int     // seconds in a row of Power and Width: 1 as measured, BlockSec in a profile
 	Rows        int     // the last may be of few windows
 
-	// Power holds P_L + P_R and Cross Re⟨L·R*⟩ of row r and band b at
-	// [r·spectrum.BandCount + b], mean power relative to full scale ±1; of a mono
-	// recording Cross is Power/2. Single precision (1e-7) is far below what any
-	// decoder promises.
-	Power, Cross []float32
+	// Power holds P_L + P_R, and Width how far mid lies over side, of row r and band b
+	// at [r·spectrum.BandCount + b], mean power relative to full scale ±1. Single
+	// precision (1e-7) is far below what any decoder promises.
+	Power []float32
+	Width []Width
 
 	// OctavePower holds P_L + P_R of window w (spectrum.WindowsPerSecond) and
 	// octave o, the bands 24·o and up, at [w·Octaves + o]: what a song's course in
@@ -149,10 +149,10 @@ type rows struct {
 // expect makes room for so many seconds at once, for a table that grows leaves its
 // smaller ones behind. What a file announces is believed up to expectedSec.
 func (s *rows) expect(sec float64) {
-	const expectedSec = 4 * 3600 // 32 MB; our choice
+	const expectedSec = 4 * 3600 // 24 MB; our choice
 	if n := int(min(sec, expectedSec)) + 2; n > 2 {
 		s.to.Power = make([]float32, 0, n*spectrum.BandCount)
-		s.to.Cross = make([]float32, 0, n*spectrum.BandCount)
+		s.to.Width = make([]Width, 0, n*spectrum.BandCount)
 		s.to.OctavePower = make([]float32, 0, n*spectrum.WindowsPerSecond*Octaves)
 	}
 }
@@ -182,7 +182,7 @@ func (s *rows) finish() {
 	}
 	for i, p := range s.power {
 		s.to.Power = append(s.to.Power, float32(p/float64(s.windows)))
-		s.to.Cross = append(s.to.Cross, float32(s.cross[i]/float64(s.windows)))
+		s.to.Width = append(s.to.Width, WidthOf(p+2*s.cross[i], p-2*s.cross[i]))
 	}
 	*s = rows{to: s.to}
 	s.to.Rows++

@@ -7,17 +7,30 @@ import (
 )
 
 // Stereo holds the mean powers of mid, half the sum of the channels, and of side, half
-// their difference, per band over what passes the gate: of the powers P = P_L + P_R
-// and C = Re⟨L·R*⟩ they have (P + 2C)/4 and (P − 2C)/4. A mono recording has no side.
+// their difference, per band over what passes the gate. A mono recording has no side.
 type Stereo struct{ Mid, Side []float64 }
 
 // Stereo returns the mean powers of mid and side.
 func (r *Recording) Stereo() Stereo {
 	gate := r.GateWeights()
-	power, cross := r.MeanPower(gate), (&Recording{Power: r.Cross, Rows: r.Rows}).MeanPower(gate)
 	s := Stereo{make([]float64, spectrum.BandCount), make([]float64, spectrum.BandCount)}
-	for b, p := range power {
-		s.Mid[b], s.Side[b] = max(0, p+2*cross[b])/4, max(0, p-2*cross[b])/4
+	total := 0.0
+	for row, w := range gate {
+		if w == 0 {
+			continue
+		}
+		total += w
+		for b, p := range r.Row(row) {
+			mid, side := r.Width[row*spectrum.BandCount+b].Split(float64(p))
+			s.Mid[b] += w * mid
+			s.Side[b] += w * side
+		}
+	}
+	if total > 0 {
+		for b := range s.Mid {
+			s.Mid[b] /= total
+			s.Side[b] /= total
+		}
 	}
 	return s
 }
@@ -57,17 +70,21 @@ func between(power []float64, lowHz, highHz float64) float64 {
 
 // Mid and Side return the recording with only the mid, or the side, in its table. What
 // is said of all of it, the gate among it, stays as it is.
-func (r *Recording) Mid() *Recording { return r.half(1) }
+func (r *Recording) Mid() *Recording {
+	return r.half(func(mid, _ float64) float64 { return mid })
+}
 
 // Side: see Mid.
-func (r *Recording) Side() *Recording { return r.half(-1) }
+func (r *Recording) Side() *Recording {
+	return r.half(func(_, side float64) float64 { return side })
+}
 
-func (r *Recording) half(sign float32) *Recording {
+func (r *Recording) half(of func(mid, side float64) float64) *Recording {
 	h := *r
 	h.Power = make([]float32, len(r.Power))
 	for i, p := range r.Power {
-		h.Power[i] = max(0, p+sign*2*r.Cross[i]) / 4
+		h.Power[i] = float32(of(r.Width[i].Split(float64(p))))
 	}
-	h.Cross = make([]float32, len(r.Cross)) // no sides of its own to speak of
+	h.Width = make([]Width, len(r.Width)) // no sides of its own to speak of
 	return &h
 }

@@ -22,10 +22,9 @@ func (r *Recording) LoudnessThrough(gain []float64) float64 {
 // the given power gain |H|² in each band. Peaks are not known then: StepPeak is nil.
 func (r *Recording) Through(gain []float64) *Recording {
 	t := *r
-	t.Power, t.Cross = make([]float32, len(r.Power)), make([]float32, len(r.Cross))
+	t.Power = make([]float32, len(r.Power))
 	for i := range r.Power {
 		t.Power[i] = float32(float64(r.Power[i]) * gain[i%spectrum.BandCount])
-		t.Cross[i] = float32(float64(r.Cross[i]) * gain[i%spectrum.BandCount])
 	}
 	t.StepPeak = nil
 	if r.StepPower == nil {
