@@ -2,6 +2,8 @@ package cli
 
 import (
 	"fmt"
+	"math"
+	"slices"
 
 	"toneplumb/match"
 	"toneplumb/match/report"
@@ -48,29 +50,47 @@ func tracksChart(a *tracks.Advice) *plots.Figure {
 		add(report.Printable(t.Name), t.State == tracks.Heard, func(z int) float64 { return t.ShareOfZones[z] })
 	}
 	add("no track", true, func(z int) float64 { return a.Zones[z].RestShare })
-	f.Panels = []plots.Panel{effectsPanel(a)}
+	f.Panels = effectPanels(a)
 	f.Table = tracksTable(a)
 	// As wide as any chart and as high as its rows need.
-	const rowPx, restPx = 32, 640
-	f.WidthPx, f.HeightPx = plots.DefaultWidthPx, max(plots.DefaultHeightPx, restPx+rowPx*(len(f.Grid.Rows)+2*len(f.Table.Rows)))
+	const rowPx, panelPx, restPx = 32, 200, 420
+	f.WidthPx, f.HeightPx = plots.DefaultWidthPx, max(plots.DefaultHeightPx, restPx+rowPx*(len(f.Grid.Rows)+2*len(f.Table.Rows))+panelPx*len(f.Panels))
 	return f
 }
 
-// effectsPanel shows what the moves change in the mix.
-func effectsPanel(a *tracks.Advice) plots.Panel {
+// effectPanels show what each move changes in the mix, one under another at one scale; without
+// moves what the reference has more or less.
+func effectPanels(a *tracks.Advice) []plots.Panel {
 	hz := spectrum.Centres()
-	p := plots.Panel{Title: "what each move changes in the mix, smoothed", YLabel: "dB", ZeroLine: true, MinSpanDB: 6}
-	master, track := "on the master", "on the track instead" // the first of each is named in the key
-	for i, m := range a.Moves {
-		if m.Instead != nil {
-			p.Curves = append(p.Curves, plots.Curve{Name: track, FreqHz: hz, DB: m.Instead.ShownDB, Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dashed}})
-			track = ""
-		}
-		p.Curves = append(p.Curves, plots.Curve{Name: master, FreqHz: hz, DB: m.MasterDB, Style: plots.Style{Colour: plots.Black}})
-		master = ""
-		p.Marks = append(p.Marks, plots.Mark{FreqHz: m.Filter.FreqHz, Label: fmt.Sprint(i + 1)})
+	if len(a.Moves) == 0 {
+		return []plots.Panel{{Title: "what the reference has more (+) or less (−)", YLabel: "dB", ZeroLine: true, MinSpanDB: 6,
+			Curves: []plots.Curve{{Name: "", FreqHz: hz, DB: a.Result.DifferenceDB, Style: plots.Style{Colour: plots.Black}}}}}
 	}
-	return p
+	low, high := -2.0, 2.0 // dB: a small move looks small; our choice
+	for _, m := range a.Moves {
+		curves := [][]float64{m.ShownDB}
+		if m.Instead != nil {
+			curves = append(curves, m.Instead.ShownDB)
+		}
+		for _, db := range slices.Concat(curves...) {
+			if !math.IsNaN(db) {
+				low, high = min(low, db), max(high, db)
+			}
+		}
+	}
+	const stepDB = 2
+	low, high = stepDB*math.Floor(low/stepDB), stepDB*math.Ceil(high/stepDB)
+	var all []plots.Panel
+	for i, m := range a.Moves {
+		p := plots.Panel{Title: fmt.Sprintf("what move %d changes in the mix: %s", i+1, settingWords(m.Filter)), YLabel: "dB", ZeroLine: true, YMinDB: low, YMaxDB: high}
+		if m.Instead != nil {
+			p.Curves = append(p.Curves, plots.Curve{Name: "on " + namesOf(a, m.Instead.Tracks), FreqHz: hz, DB: m.Instead.ShownDB, Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dashed}})
+		}
+		p.Curves = append(p.Curves, plots.Curve{Name: "on the master", FreqHz: hz, DB: m.ShownDB, Style: plots.Style{Colour: plots.Black}})
+		p.Marks = []plots.Mark{{FreqHz: m.Filter.FreqHz, Label: fmt.Sprint(i + 1)}}
+		all = append(all, p)
+	}
+	return all
 }
 
 func tracksTable(a *tracks.Advice) plots.Table {
@@ -93,7 +113,7 @@ func tracksTable(a *tracks.Advice) plots.Table {
 			row[3] = namesOf(a, x.Tracks) + ": " + settingWords(x.Filter)
 			row[4], row[5] = trimsWords(x)+" dB", fmt.Sprintf("%.1f dB", x.ApartDB)
 		} else if m.Track >= 0 {
-			row[3] = "none carries it"
+			row[3] = "no setting does half of it"
 		}
 		t.Rows = append(t.Rows, row)
 	}

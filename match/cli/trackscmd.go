@@ -116,13 +116,7 @@ func runTracks(ctx context.Context, o tracksOptions, stdout, stderr io.Writer) e
 	if err != nil {
 		return err
 	}
-	together, err := readTracks(ctx, mix, o.tracks, stderr)
-	if err != nil {
-		return err
-	}
-	advice, err := interruptible(ctx, func() (*tracks.Advice, error) {
-		return tracks.Advise(result, together, placing), nil
-	})
+	advice, err := o.advise(ctx, result, placing, stderr)
 	if err != nil {
 		return err
 	}
@@ -145,10 +139,12 @@ func runTracks(ctx context.Context, o tracksOptions, stdout, stderr io.Writer) e
 	return nil
 }
 
-// readTracks reads the tracks in step with the mix, on all cores.
-func readTracks(ctx context.Context, mix *measure.Recording, paths []string, stderr io.Writer) (*measure.Together, error) {
+// advise reads the tracks in step with the mix, on all cores, and those that are to be moved
+// once more through their moves.
+func (o *tracksOptions) advise(ctx context.Context, result *match.Result, placing tracks.Options, stderr io.Writer) (*tracks.Advice, error) {
 	shown := newProgress(stderr)
 	defer shown.end()
+	mix := result.Mix
 	open := func(ctx context.Context, path string) (audio.Source, error) {
 		src, err := audio.Open(ctx, path)
 		if err != nil || path == mix.Path {
@@ -156,7 +152,17 @@ func readTracks(ctx context.Context, mix *measure.Recording, paths []string, std
 		}
 		return shown.watch(src, path), nil
 	}
-	return measure.InStep(ctx, open, mix.Path, mix.GateWeights(), paths, runtime.GOMAXPROCS(0))
+	together, err := measure.InStep(ctx, open, mix.Path, mix.GateWeights(), o.tracks, runtime.GOMAXPROCS(0))
+	if err != nil {
+		return nil, err
+	}
+	advice, err := interruptible(ctx, func() (*tracks.Advice, error) {
+		return tracks.Advise(result, together, placing), nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	return advice, advice.Measure(ctx, open, runtime.GOMAXPROCS(0))
 }
 
 // placing finds the tracks that were named with --front and --back.

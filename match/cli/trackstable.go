@@ -138,7 +138,7 @@ func tracksLowCuts(t *report.Page, a *tracks.Advice) {
 	}
 	t.WriteString("\nLow ends that may go, if nobody misses them by ear:\n")
 	for _, c := range a.LowCuts {
-		t.Paragraph("    ", report.Printable(fmt.Sprintf("%s: low cut at %s, 12 dB/oct. Below it the track holds %.1f %% of its own energy, and %s %% of what the mix has there; the cut changes it by %s LU.",
+		t.Paragraph("    ", report.Printable(fmt.Sprintf("%s: low cut at %s, 12 dB/oct. Below it the track holds %.2f %% of its own energy, and %s %% of what the mix has there; the cut changes it by %s LU.",
 			a.Tracks[c.Track].Name, match.Hertz(c.Filter.FreqHz), 100*c.OwnShare, percent(c.MixShare), match.Gain(c.TrackLU))))
 	}
 }

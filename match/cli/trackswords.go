@@ -89,10 +89,10 @@ func tracksMove(t *report.Page, a *tracks.Advice, i int) {
 		b := tracks.BandOf(worksAtHz(m.Filter))
 		t.Paragraph(indent, fmt.Sprintf("On %s instead: %s, trim %s dB. At %s it changes the mix by %s dB, the master move by %s dB; the two curves lie %.1f dB apart.",
 			name, settingWords(x.Filter), trimsWords(x), match.Hertz(spectrum.CentreHz(b)), match.Gain(x.ShownDB[b]), match.Gain(m.MasterDB[b]), x.ApartDB))
-	case len(m.With) > 0:
-		t.Paragraph(indent, fmt.Sprintf("%s cannot carry it, even together: within the equaliser's range no filter of this shape on them does half of it.", name))
+	case m.Where == tracks.OnTrack:
+		t.Paragraph(indent, fmt.Sprintf("No setting of this shape on %s does half of it within the equaliser's range: listen there first, and keep the move on the master if that is not enough.", name))
 	case m.Track >= 0:
-		t.Paragraph(indent, fmt.Sprintf("%s alone cannot carry it: within the equaliser's range no filter of this shape on it does half of it.", name))
+		t.Paragraph(indent, fmt.Sprintf("No setting of this shape on %s does half of it within the equaliser's range.", name))
 	}
 	if m.AgainstFront {
 		t.Paragraph(indent, name+" is to stand in front, and this takes from it there: look at the others first.")

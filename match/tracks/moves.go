@@ -33,6 +33,7 @@ type Move struct {
 	Why   Why
 
 	MasterDB []float64  // what the move does to the mix, per band
+	ShownDB  []float64  // the same, smoothed as the difference is; NaN where left out
 	Instead  *TrackMove // the move on Track, and on With, that comes nearest to it; nil where none carries it
 
 	// AgainstFront tells that Instead would take from a track that was named as standing
@@ -65,6 +66,7 @@ func (s *session) moves(o Options) []Move {
 	for _, moved := range s.r.Moves {
 		f := moved.Filter
 		m := Move{Filter: f, MasterDB: biquad.ResponseDB(nil, []biquad.Filter{f}, spectrum.Centres(), s.RateHz)}
+		m.ShownDB = s.shown(m.MasterDB)
 		m.Shares, m.RestShare = s.moveShares(m.MasterDB)
 		e := s.evidence(f, m.Shares)
 		m.Why = Why{SameMoments: e.paired, Seconds: e.seconds, MasterDB: e.masterDB, TrackDB: e.trackDB, TogetherDB: math.NaN()}
@@ -167,17 +169,29 @@ func (s *session) instead(on []int, f biquad.Filter, wantDB []float64) *TrackMov
 	if bestDB > leavesMost*s.rms(want, make([]float64, len(want))) {
 		return nil
 	}
-	m := &TrackMove{Tracks: on, Filter: best, EffectDB: s.effect(set, []biquad.Filter{best}), ApartDB: bestDB}
-	m.ShownDB = s.smoother.Smooth(nil, m.EffectDB)
-	for b, why := range s.r.LeftOut {
-		if why != "" {
-			m.ShownDB[b] = math.NaN()
-		}
-	}
+	m := &TrackMove{Tracks: on, Filter: best, EffectDB: s.effect(set, []biquad.Filter{best})}
+	s.show(m, wantDB)
 	for _, t := range set {
 		m.TrimsDB = append(m.TrimsDB, -s.loudnessChange(t, []biquad.Filter{best}))
 	}
 	return m
+}
+
+// show fills what is shown of a move on tracks from its effect.
+func (s *session) show(m *TrackMove, wantDB []float64) {
+	m.ShownDB = s.shown(m.EffectDB)
+	m.ApartDB = s.rms(m.ShownDB, s.shown(wantDB))
+}
+
+// shown is a curve, smoothed as the difference is; NaN where it is left out.
+func (s *session) shown(db []float64) []float64 {
+	all := s.smoother.Smooth(nil, db)
+	for b, why := range s.r.LeftOut {
+		if why != "" {
+			all[b] = math.NaN()
+		}
+	}
+	return all
 }
 
 // gainsOf is the range of the equaliser that the moves are set on, of which a track is

@@ -3,7 +3,8 @@
 // tracks stand in one another's way; and how loud each stays.
 //
 // The path most callers need: match.Compare and Solve, measure.InStep over the tracks
-// with the mix, then Advise. Nothing here reads sound.
+// with the mix, then Advise, then the Advice's Measure, which reads the tracks that are to be
+// moved once more.
 //
 // Limits: the tracks are as they stand in the mix, with their faders and pans, but for one
 // gain each, which is found; what the master's own processing adds is in no track and
@@ -37,6 +38,8 @@ type Advice struct {
 	LowCuts  []LowCut
 	Placings []Placing
 	Warnings []string
+
+	session *session
 }
 
 // Track is what is found of one single track.
@@ -52,6 +55,7 @@ type Track struct {
 	// it as it stands there. PlaceDB is 0 where the two agree within placeDB.
 	PlaceDB float64
 	Turned  bool
+	gain    float64 // the same as amplitude, below 0 turned over
 
 	LoudnessLUFS float64   // as it stands in the mix; −Inf for silence
 	ShareOfZones []float64 // Re⟨T·M*⟩/⟨|M|²⟩, for each zone
@@ -81,7 +85,7 @@ type Zone struct {
 // recording of the mix.
 func Advise(r *match.Result, together *measure.Together, o Options) *Advice {
 	s := newSession(r, together)
-	a := &Advice{Result: r, Together: together, Tracks: s.facts()}
+	a := &Advice{Result: r, Together: together, Tracks: s.facts(), session: s}
 	for z, zone := range match.Zones() {
 		rest := 1.0
 		for _, t := range a.Tracks {
@@ -150,7 +154,7 @@ func (s *session) facts() []Track {
 	var all []Track
 	zones := match.Zones()
 	for _, t := range s.tracks {
-		f := Track{Name: t.name, Path: t.Path, State: t.state, TwinOf: t.twinOf,
+		f := Track{Name: t.name, Path: t.Path, State: t.state, TwinOf: t.twinOf, gain: t.gain,
 			ShareOfZones: make([]float64, len(zones)), OwnZones: make([]float64, len(zones)), LoudnessLUFS: math.Inf(-1)}
 		if t.state != Silent {
 			f.PlaceDB, f.Turned = spectrum.PowerToDB(t.gain*t.gain), t.gain < 0
