@@ -53,10 +53,13 @@ func tracksChart(a *tracks.Advice) *plots.Figure {
 	f.Panels = effectPanels(a)
 	f.Table = tracksTable(a)
 	// As wide as any chart and as high as its rows need.
-	const rowPx, panelPx, restPx = 32, 200, 420
-	f.WidthPx, f.HeightPx = plots.DefaultWidthPx, max(plots.DefaultHeightPx, restPx+rowPx*(len(f.Grid.Rows)+2*len(f.Table.Rows))+panelPx*len(f.Panels))
+	f.WidthPx, f.HeightPx = plots.DefaultWidthPx, max(plots.DefaultHeightPx, headPx+restPx+rowPx*(len(f.Grid.Rows)+2*len(f.Table.Rows))+panelPx*len(f.Panels))
 	return f
 }
+
+// Heights of what stands in the chart. Our choice, by eye: a row of cells or letters, a panel,
+// title and lines, all else.
+const rowPx, panelPx, headPx, restPx = 32, 200, 130, 290
 
 // effectPanels show what each move changes in the mix, one under another at one scale; without
 // moves what the reference has more or less.

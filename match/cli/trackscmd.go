@@ -6,11 +6,11 @@ import (
 	"io"
 	"path/filepath"
 	"runtime"
-	"strings"
 
 	"github.com/spf13/cobra"
 
 	"toneplumb/match"
+	"toneplumb/match/page"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
 	"toneplumb/plots"
@@ -66,7 +66,7 @@ var tracksWriters = map[string]func(io.Writer, *tracks.Advice) error{
 	".png":  func(w io.Writer, a *tracks.Advice) error { return tracksChart(a).WritePNG(w) },
 	".svg":  func(w io.Writer, a *tracks.Advice) error { return tracksChart(a).WriteSVG(w) },
 	".pdf":  func(w io.Writer, a *tracks.Advice) error { return plots.WritePDF(w, tracksChart(a)) },
-	".html": tracksPage,
+	".html": nil, // a page plays: see runTracks
 	".json": tracksJSON,
 	".csv":  tracksCSV,
 	".txt":  tracksText,
@@ -80,8 +80,8 @@ func runTracks(ctx context.Context, o tracksOptions, stdout, stderr io.Writer) e
 	}
 	var outputs []kept
 	for _, path := range o.files {
-		write := tracksWriters[strings.ToLower(filepath.Ext(path))]
-		if write == nil {
+		write, known := tracksWriters[extension(path)]
+		if !known {
 			return fail("end it in .png, .svg, .pdf, .html, .json, .csv or .txt", "output %q: its extension names no format", path)
 		}
 		if err := writable(path, inputs); err != nil {
@@ -122,6 +122,13 @@ func runTracks(ctx context.Context, o tracksOptions, stdout, stderr io.Writer) e
 	}
 	var documents []document
 	for _, out := range outputs {
+		if out.write == nil {
+			sound, err := soundOf(ctx, audio.Open, matchOptions{}, nil, result, stderr)
+			if err != nil {
+				return err
+			}
+			out.write = func(w io.Writer, a *tracks.Advice) error { return page.Write(ctx, w, result, sound, tracksPart(a)) }
+		}
 		documents = append(documents, document{out.path, func(w io.Writer) error { return out.write(w, advice) }})
 	}
 	if err := putInPlace(ctx, documents); err != nil {
