@@ -96,6 +96,9 @@ func effectPanels(a *tracks.Advice) []plots.Panel {
 	return all
 }
 
+// untold stands where neither master nor track is named.
+const untold = "not to be told"
+
 func tracksTable(a *tracks.Advice) plots.Table {
 	t := plots.Table{Header: []string{"", "on the master", "belongs on", "on the track instead", "trim", "curves apart"},
 		Align: []plots.Align{plots.Right, plots.Left, plots.Left, plots.Left, plots.Right, plots.Right}, Instead: a.Result.WhyNoMoves()}
@@ -104,10 +107,10 @@ func tracksTable(a *tracks.Advice) plots.Table {
 		switch {
 		case m.Where == tracks.OnTrack:
 			row[2] = namesOf(a, m.On())
-		case m.Where == tracks.Either && m.Track >= 0:
+		case m.Where == tracks.Either && m.Track >= 0 && !m.Missing():
 			row[2] = "master or " + namesOf(a, m.On())
 		case m.Where == tracks.Either:
-			row[2] = "not to be told"
+			row[2] = untold
 		}
 		if m.Where != tracks.Either && !m.Why.SameMoments {
 			row[2] = "rather " + row[2]
@@ -115,7 +118,7 @@ func tracksTable(a *tracks.Advice) plots.Table {
 		if x := m.Instead; x != nil {
 			row[3] = namesOf(a, x.Tracks) + ": " + settingWords(x.Filter)
 			row[4], row[5] = trimsWords(x)+" dB", fmt.Sprintf("%.1f dB", x.ApartDB)
-		} else if m.Track >= 0 {
+		} else if m.Track >= 0 && row[2] != untold {
 			row[3] = "no setting does half of it"
 		}
 		t.Rows = append(t.Rows, row)

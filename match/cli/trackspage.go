@@ -35,7 +35,7 @@ func tracksPart(a *tracks.Advice) *page.Part {
 		moves = append(moves, item(fmt.Sprintf("Move %d, %s.", i+1, settingWords(m.Filter)), trackMoveWords(a, m)...))
 	}
 	add("Master or track", moves...)
-	if len(a.Moves) > 0 {
+	if len(a.Moves) > 0 && anyHeard(a) {
 		p.Blocks = append(p.Blocks, changesBlock(a))
 	}
 	if len(a.Pairs) == 0 {

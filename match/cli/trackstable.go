@@ -33,7 +33,7 @@ func tracksText(w io.Writer, a *tracks.Advice) error {
 			t.Paragraph("    ", text)
 		}
 	}
-	if len(a.Moves) > 0 {
+	if len(a.Moves) > 0 && anyHeard(a) {
 		tracksChanges(&t, a)
 	}
 	tracksPairs(&t, a)

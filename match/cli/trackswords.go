@@ -69,6 +69,8 @@ func verdictWords(a *tracks.Advice, m tracks.Move) string {
 		return fmt.Sprintf("Belongs on the master. %s, %s, and no other track explains it better.", compared, left())
 	case m.Where == tracks.Master:
 		return "Rather on the master: no track holds enough of what it works on."
+	case m.Where == tracks.Either && m.Missing():
+		return fmt.Sprintf("Master or a track: the tracks given hold %s %% of what it works on, too little to tell.", percent(max(0, 1-m.RestShare)))
 	case m.Track >= 0 && m.Why.SameMoments:
 		return fmt.Sprintf("Master or %s: the seconds do not tell. %s, %s.%s", name(), compared, left(), alike)
 	case m.Track >= 0:
@@ -89,7 +91,7 @@ func trackMoveWords(a *tracks.Advice, m tracks.Move) []string {
 			name, settingWords(x.Filter), trimsWords(x), match.Hertz(spectrum.CentreHz(b)), match.Gain(x.ShownDB[b]), match.Gain(m.MasterDB[b]), x.ApartDB)
 	case m.Where == tracks.OnTrack:
 		say("No setting of this shape on %s does half of it within the equaliser's range: listen there first, and keep the move on the master if that is not enough.", name)
-	case m.Track >= 0:
+	case m.Track >= 0 && !(m.Where == tracks.Either && m.Missing()):
 		say("No setting of this shape on %s does half of it within the equaliser's range.", name)
 	}
 	if m.AgainstFront {
@@ -136,6 +138,11 @@ const (
 
 // mostPairs are told; the document has all.
 const mostPairs = 8
+
+// anyHeard tells whether a track counts.
+func anyHeard(a *tracks.Advice) bool {
+	return slices.ContainsFunc(a.Tracks, func(t tracks.Track) bool { return t.State == tracks.Heard })
+}
 
 // morePairs says how many are not told, "" for none.
 func morePairs(a *tracks.Advice) string {

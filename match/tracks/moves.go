@@ -71,6 +71,9 @@ func (s *session) moves(o Options) []Move {
 		e := s.evidence(f, m.Shares)
 		m.Why = Why{SameMoments: e.paired, Seconds: e.seconds, MasterDB: e.masterDB, TrackDB: e.trackDB, TogetherDB: math.NaN()}
 		m.Where, m.Track, m.With, m.Alike = verdict(e, m.Shares)
+		if m.Where == Master && m.RestShare > missingShare && !(e.paired && e.masterDB <= surelyDB) {
+			m.Where = Either // a track that was not given may carry it
+		}
 		if m.With != nil {
 			m.Why.TogetherDB = e.groupDB
 		}
@@ -91,6 +94,10 @@ func (m *Move) On() []int {
 	}
 	return append([]int{m.Track}, m.With...)
 }
+
+// Missing tells that the tracks hold too little of what the move works on for one of them, or the
+// master, to be named.
+func (m *Move) Missing() bool { return m.RestShare > missingShare }
 
 // against finds whether the move on tracks works against where they are to stand.
 func (m *Move) against(on []int, o Options) {

@@ -2,6 +2,7 @@ package tracks
 
 import (
 	"math"
+	"slices"
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/loudness"
@@ -29,6 +30,28 @@ const (
 // their number. As measure.InMix has it.
 func rareCoherence(windows int) float64 { return 10 * 1.5 / float64(max(1, windows)) }
 
+// briefLeast is the largest coherence that may be asked of a track to be in the mix:
+// where one sounds for so few windows that chance reaches more, it is taken as it is given.
+// Our choice: 17 s of sound ask for as much as a track has that is 8 dB under the mix.
+const briefLeast = 0.15
+
+// sounding are the seconds in which a track is no more than soundsDB under its loudest.
+func sounding(t *measure.Track) (seconds []int) {
+	const soundsDB = 40 // our choice: below are tails and leaks
+	power := make([]float64, len(t.RowPower)/measure.Thirds)
+	strongest := 0.0
+	for i, p := range t.RowPower {
+		power[i/measure.Thirds] += float64(p)
+		strongest = max(strongest, power[i/measure.Thirds])
+	}
+	for row, p := range power {
+		if p > 0 && p >= strongest*spectrum.DBToPower(-soundsDB) {
+			seconds = append(seconds, row)
+		}
+	}
+	return seconds
+}
+
 // place finds how a track stands in the mix: the gain g that makes g·T nearest to what
 // of the mix runs as the track does, Re⟨T·M*⟩/⟨|T|²⟩, K-weighted over the third octaves
 // in which the two run together at all.
@@ -39,24 +62,35 @@ func (s *session) place(from *measure.Track) *track {
 		t.state = Silent
 		return t
 	}
-	strongest := 0.0
-	for _, p := range from.Power {
-		strongest = max(strongest, p)
-	}
 	together, alone := 0.0, 0.0
+	seconds := sounding(from) // elsewhere the mix says nothing of it
+	rare := rareCoherence(len(seconds) * spectrum.WindowsPerSecond)
+	var power, mix, re [measure.Thirds]float64
+	for _, row := range seconds {
+		for third := range power {
+			i := row*measure.Thirds + third
+			power[third] += float64(from.RowPower[i])
+			mix[third] += float64(s.RowMix[i])
+			re[third] += float64(from.RowRe[i])
+		}
+	}
+	strongest := slices.Max(power[:])
 	for third := range measure.Thirds {
-		x, p, m, kx, kp := 0.0, 0.0, 0.0, 0.0, 0.0
+		kx, kp := 0.0, 0.0
 		first, to := measure.ThirdBands(third)
 		for b := first; b < to; b++ {
-			x, p, m = x+from.Re[b], p+from.Power[b], m+s.MixPower[b]
 			kx, kp = kx+s.k[b]*from.Re[b], kp+s.k[b]*from.Power[b]
 		}
-		const rangeDB = 50 // under its strongest band a track is its own leaks; as measure.InMix has it
-		if p > strongest*spectrum.DBToPower(-rangeDB) && x*x > rareCoherence(s.Windows)*p*m {
+		const rangeDB = 50 // under its strongest third octave a track is its own leaks; as measure.InMix has it
+		if p, x := power[third], re[third]; p > strongest*spectrum.DBToPower(-rangeDB) && x*x > rare*p*mix[third] {
 			together, alone = together+kx, alone+kp
 		}
 	}
 	if alone == 0 || together == 0 {
+		if rare > briefLeast {
+			t.brief = true
+			return t
+		}
 		t.state = Absent
 		t.lagSec = s.lateBy(t)
 		return t

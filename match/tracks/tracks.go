@@ -14,6 +14,7 @@ package tracks
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"toneplumb/biquad"
 	"toneplumb/match"
@@ -122,6 +123,7 @@ type track struct {
 	seems         float64 // the gain by its likeness to the mix alone, see believe
 	power, re, im []float64
 	lagSec        float64 // by which it seems to start late; NaN: none is seen
+	brief         bool    // it sounds too briefly to be found in the mix
 }
 
 func newSession(r *match.Result, together *measure.Together) *session {
@@ -223,13 +225,14 @@ func (s *session) warnings() []string {
 	var all []string
 	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
 	mixSec := s.r.Mix.DurationSec
+	var silent, brief, strangers []string
 	for _, t := range s.tracks {
 		for _, w := range t.Warnings {
 			say("%s: %s", t.name, w)
 		}
 		switch t.state {
 		case Silent:
-			say("%s is silent: nothing in it is louder than −70 LUFS", t.name)
+			silent = append(silent, t.name)
 			continue
 		case Twin:
 			say("%s is the same sound as %s: it is counted once", t.name, s.tracks[t.twinOf].name)
@@ -238,9 +241,12 @@ func (s *session) warnings() []string {
 			if !math.IsNaN(t.lagSec) {
 				say("%s is not in the mix with the same start: it seems to run about %.0f s %s; bounce it from the start of the mix", t.name, math.Abs(t.lagSec), behind(t.lagSec))
 			} else {
-				say("%s is not to be found in the mix: is it of this song, and does it start with the mix?", t.name)
+				strangers = append(strangers, t.name)
 			}
 			continue
+		}
+		if t.brief {
+			brief = append(brief, t.name)
 		}
 		if !math.IsNaN(t.lagSec) {
 			say("%s fits better when it runs %.1f ms %s: bounce it from the start of the mix, with its delay made good", t.name, 1000*math.Abs(t.lagSec), opposite(t.lagSec))
@@ -257,6 +263,23 @@ func (s *session) warnings() []string {
 			} else {
 				say("%s ends %.0f s before the mix: it is silent from there", t.name, -d)
 			}
+		}
+	}
+	// Once for all tracks of a kind, for there may be forty of them.
+	for _, kind := range []struct {
+		names     []string
+		one, more string
+	}{
+		{silent, "is silent: nothing in it is louder than −70 LUFS", "are silent: nothing in them is louder than −70 LUFS"},
+		{brief, "sounds too briefly to be found in the mix, and is taken as it is given", "sound too briefly to be found in the mix, and are taken as they are given"},
+		{strangers, "is not to be found in the mix: is it of this song, and does it start with the mix?", "are not to be found in the mix: are they of this song, and do they start with the mix?"},
+	} {
+		switch n := len(kind.names); n {
+		case 0:
+		case 1:
+			say("%s %s", kind.names[0], kind.one)
+		default:
+			say("%s and %s %s", strings.Join(kind.names[:n-1], ", "), kind.names[n-1], kind.more)
 		}
 	}
 	return all
