@@ -87,7 +87,7 @@ func effectPanels(a *tracks.Advice) []plots.Panel {
 	for i, m := range a.Moves {
 		p := plots.Panel{Title: fmt.Sprintf("what move %d changes in the mix: %s", i+1, settingWords(m.Filter)), YLabel: "dB", ZeroLine: true, YMinDB: low, YMaxDB: high}
 		if m.Instead != nil {
-			p.Curves = append(p.Curves, plots.Curve{Name: "on " + namesOf(a, m.Instead.Tracks), FreqHz: hz, DB: m.Instead.ShownDB, Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dashed}})
+			p.Curves = append(p.Curves, plots.Curve{Name: "on " + briefNames(a, m.Instead.Tracks), FreqHz: hz, DB: m.Instead.ShownDB, Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dashed}})
 		}
 		p.Curves = append(p.Curves, plots.Curve{Name: "on the master", FreqHz: hz, DB: m.ShownDB, Style: plots.Style{Colour: plots.Black}})
 		p.Marks = []plots.Mark{{FreqHz: m.Filter.FreqHz, Label: fmt.Sprint(i + 1)}}
@@ -97,31 +97,44 @@ func effectPanels(a *tracks.Advice) []plots.Panel {
 }
 
 // untold stands where neither master nor track is named.
-const untold = "not to be told"
+const untold = "master or a track: not to be told"
+
+// briefNames are names short enough for a line to hold four.
+func briefNames(a *tracks.Advice, all []int) string {
+	const nameCells = 24
+	var names []string
+	for _, i := range all {
+		names = append(names, report.Shorten(report.Printable(a.Tracks[i].Name), nameCells))
+	}
+	return listed(names)
+}
 
 func tracksTable(a *tracks.Advice) plots.Table {
-	t := plots.Table{Header: []string{"", "on the master", "belongs on", "on the track instead", "trim", "curves apart"},
-		Align: []plots.Align{plots.Right, plots.Left, plots.Left, plots.Left, plots.Right, plots.Right}, Instead: a.Result.WhyNoMoves()}
+	t := plots.Table{Header: []string{"", "on the master", "on the track instead", "trim there, dB", "curves apart"},
+		Align: []plots.Align{plots.Right, plots.Left, plots.Left, plots.Left, plots.Left}, Instead: a.Result.WhyNoMoves()}
 	for i, m := range a.Moves {
-		row := []string{fmt.Sprint(i + 1), settingWords(m.Filter), "the master", "", "", ""}
+		row := []string{fmt.Sprint(i + 1), settingWords(m.Filter), "", "", ""}
+		where := "belongs on the master"
 		switch {
 		case m.Where == tracks.OnTrack:
-			row[2] = namesOf(a, m.On())
+			where = "belongs on " + briefNames(a, m.On())
 		case m.Where == tracks.Either && m.Track >= 0 && !m.Missing():
-			row[2] = "master or " + namesOf(a, m.On())
+			where = "belongs on the master or " + briefNames(a, m.On())
 		case m.Where == tracks.Either:
-			row[2] = untold
+			where = untold
 		}
 		if m.Where != tracks.Either && !m.Why.SameMoments {
-			row[2] = "rather " + row[2]
+			where = "rather " + where
 		}
 		if x := m.Instead; x != nil {
-			row[3] = namesOf(a, x.Tracks) + ": " + settingWords(x.Filter)
-			row[4], row[5] = trimsWords(x)+" dB", fmt.Sprintf("%.1f dB", x.ApartDB)
-		} else if m.Track >= 0 && row[2] != untold {
-			row[3] = "no setting does half of it"
+			row[2], row[3], row[4] = settingWords(x.Filter), trimsWords(x), fmt.Sprintf("%.1f dB", x.ApartDB)
+			if m.Where == tracks.Master {
+				where += "; the nearest on a track is on " + briefNames(a, x.Tracks)
+			}
+		} else if m.Track >= 0 && where != untold {
+			row[2] = "no setting does half of it"
 		}
-		t.Rows = append(t.Rows, row)
+		t.Rows, t.Under = append(t.Rows, row), append(t.Under, where)
 	}
 	return t
 }

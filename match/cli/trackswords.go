@@ -19,10 +19,15 @@ func namesOf(a *tracks.Advice, all []int) string {
 	for _, i := range all {
 		names = append(names, report.Printable(a.Tracks[i].Name))
 	}
-	if n := len(names); n > 1 {
-		return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
+	return listed(names)
+}
+
+// listed joins words to a list.
+func listed(words []string) string {
+	if n := len(words); n > 1 {
+		return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
 	}
-	return strings.Join(names, "")
+	return strings.Join(words, "")
 }
 
 // trimsWords are the trims of a move's tracks, in their order.
@@ -31,7 +36,7 @@ func trimsWords(x *tracks.TrackMove) string {
 	for _, db := range x.TrimsDB {
 		all = append(all, match.Gain(db))
 	}
-	return strings.Join(all, " and ")
+	return listed(all)
 }
 
 // verdictWords say where a move belongs and why.
