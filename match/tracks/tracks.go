@@ -239,7 +239,7 @@ func (s *session) warnings() []string {
 			continue
 		case Absent:
 			if !math.IsNaN(t.lagSec) {
-				say("%s is not in the mix with the same start: it seems to run about %.0f s %s; bounce it from the start of the mix", t.name, math.Abs(t.lagSec), behind(t.lagSec))
+				say("%s is not in the mix with the same start: it seems to run about %s %s, and is not counted; bounce it from the start of the mix", t.name, lagWords(t.lagSec), behind(t.lagSec))
 			} else {
 				strangers = append(strangers, t.name)
 			}
@@ -288,6 +288,14 @@ func (s *session) warnings() []string {
 // lengthSec is the difference in length that is worth telling. Our choice: a tail of
 // reverberation that one bounce has and the other has not is shorter.
 const lengthSec = 2
+
+// lagWords are seconds, or milliseconds for what a plug-in takes.
+func lagWords(sec float64) string {
+	if sec = math.Abs(sec); sec < 1 {
+		return fmt.Sprintf("%.1f ms", 1000*sec)
+	}
+	return fmt.Sprintf("%.0f s", sec)
+}
 
 func behind(sec float64) string {
 	if sec > 0 {
