@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"math"
+	"sync/atomic"
 	"testing"
 
 	"toneplumb/biquad"
@@ -86,5 +87,26 @@ func TestChange(t *testing.T) {
 	}
 	if _, err := together.Change(context.Background(), missing, "mix", changes, 1); !errors.Is(err, gone) {
 		t.Errorf("a missing track: %v", err)
+	}
+}
+
+// Each core gets as many groups: the mix is opened once for each.
+func TestGroups(t *testing.T) {
+	x := noise(1, 8000, 1, -20)
+	for _, c := range []struct{ tracks, goroutines, groups int }{{1, 2, 1}, {2, 2, 2}, {8, 1, 1}, {9, 1, 2}, {40, 2, 6}, {40, 4, 8}, {3, 8, 3}} {
+		var opened atomic.Int32
+		open := func(_ context.Context, path string) (audio.Source, error) {
+			if path == "mix" {
+				opened.Add(1)
+			}
+			return &memory{rateHz: 8000, x: x, most: 4000}, nil
+		}
+		together, err := InStep(context.Background(), open, "mix", []float64{1}, make([]string, c.tracks), c.goroutines)
+		if err != nil || len(together.Tracks) != c.tracks {
+			t.Fatalf("%+v: %v", c, err)
+		}
+		if n := int(opened.Load()); n != c.groups {
+			t.Errorf("%d tracks on %d: %d groups, want %d", c.tracks, c.goroutines, n, c.groups)
+		}
 	}
 }
