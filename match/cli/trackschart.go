@@ -2,6 +2,8 @@ package cli
 
 import (
 	"fmt"
+	"math"
+	"slices"
 
 	"toneplumb/match"
 	"toneplumb/match/report"
@@ -48,54 +50,91 @@ func tracksChart(a *tracks.Advice) *plots.Figure {
 		add(report.Printable(t.Name), t.State == tracks.Heard, func(z int) float64 { return t.ShareOfZones[z] })
 	}
 	add("no track", true, func(z int) float64 { return a.Zones[z].RestShare })
-	f.Panels = []plots.Panel{effectsPanel(a)}
+	f.Panels = effectPanels(a)
 	f.Table = tracksTable(a)
 	// As wide as any chart and as high as its rows need.
-	const rowPx, restPx = 32, 640
-	f.WidthPx, f.HeightPx = plots.DefaultWidthPx, max(plots.DefaultHeightPx, restPx+rowPx*(len(f.Grid.Rows)+2*len(f.Table.Rows)))
+	f.WidthPx, f.HeightPx = plots.DefaultWidthPx, max(plots.DefaultHeightPx, headPx+restPx+rowPx*(len(f.Grid.Rows)+2*len(f.Table.Rows))+panelPx*len(f.Panels))
 	return f
 }
 
-// effectsPanel shows what the moves change in the mix.
-func effectsPanel(a *tracks.Advice) plots.Panel {
+// Heights of what stands in the chart. Our choice, by eye: a row of cells or letters, a panel,
+// title and lines, all else.
+const rowPx, panelPx, headPx, restPx = 32, 200, 130, 290
+
+// effectPanels show what each move changes in the mix, one under another at one scale; without
+// moves what the reference has more or less.
+func effectPanels(a *tracks.Advice) []plots.Panel {
 	hz := spectrum.Centres()
-	p := plots.Panel{Title: "what each move changes in the mix, smoothed", YLabel: "dB", ZeroLine: true, MinSpanDB: 6}
-	master, track := "on the master", "on the track instead" // the first of each is named in the key
-	for i, m := range a.Moves {
-		if m.Instead != nil {
-			p.Curves = append(p.Curves, plots.Curve{Name: track, FreqHz: hz, DB: m.Instead.ShownDB, Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dashed}})
-			track = ""
-		}
-		p.Curves = append(p.Curves, plots.Curve{Name: master, FreqHz: hz, DB: m.MasterDB, Style: plots.Style{Colour: plots.Black}})
-		master = ""
-		p.Marks = append(p.Marks, plots.Mark{FreqHz: m.Filter.FreqHz, Label: fmt.Sprint(i + 1)})
+	if len(a.Moves) == 0 {
+		return []plots.Panel{{Title: "what the reference has more (+) or less (−)", YLabel: "dB", ZeroLine: true, MinSpanDB: 6,
+			Curves: []plots.Curve{{Name: "", FreqHz: hz, DB: a.Result.DifferenceDB, Style: plots.Style{Colour: plots.Black}}}}}
 	}
-	return p
+	low, high := -2.0, 2.0 // dB: a small move looks small; our choice
+	for _, m := range a.Moves {
+		curves := [][]float64{m.ShownDB}
+		if m.Instead != nil {
+			curves = append(curves, m.Instead.ShownDB)
+		}
+		for _, db := range slices.Concat(curves...) {
+			if !math.IsNaN(db) {
+				low, high = min(low, db), max(high, db)
+			}
+		}
+	}
+	const stepDB = 2
+	low, high = stepDB*math.Floor(low/stepDB), stepDB*math.Ceil(high/stepDB)
+	var all []plots.Panel
+	for i, m := range a.Moves {
+		p := plots.Panel{Title: fmt.Sprintf("what move %d changes in the mix: %s", i+1, settingWords(m.Filter)), YLabel: "dB", ZeroLine: true, YMinDB: low, YMaxDB: high}
+		if m.Instead != nil {
+			p.Curves = append(p.Curves, plots.Curve{Name: "on " + briefNames(a, m.Instead.Tracks), FreqHz: hz, DB: m.Instead.ShownDB, Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dashed}})
+		}
+		p.Curves = append(p.Curves, plots.Curve{Name: "on the master", FreqHz: hz, DB: m.ShownDB, Style: plots.Style{Colour: plots.Black}})
+		p.Marks = []plots.Mark{{FreqHz: m.Filter.FreqHz, Label: fmt.Sprint(i + 1)}}
+		all = append(all, p)
+	}
+	return all
+}
+
+// untold stands where neither master nor track is named.
+const untold = "master or a track: not to be told"
+
+// briefNames are names short enough for a line to hold four.
+func briefNames(a *tracks.Advice, all []int) string {
+	const nameCells = 24
+	var names []string
+	for _, i := range all {
+		names = append(names, report.Shorten(report.Printable(a.Tracks[i].Name), nameCells))
+	}
+	return listed(names)
 }
 
 func tracksTable(a *tracks.Advice) plots.Table {
-	t := plots.Table{Header: []string{"", "on the master", "belongs on", "on the track instead", "trim", "curves apart"},
-		Align: []plots.Align{plots.Right, plots.Left, plots.Left, plots.Left, plots.Right, plots.Right}, Instead: a.Result.WhyNoMoves()}
+	t := plots.Table{Header: []string{"", "on the master", "on the track instead", "trim there, dB", "curves apart"},
+		Align: []plots.Align{plots.Right, plots.Left, plots.Left, plots.Left, plots.Left}, Instead: a.Result.WhyNoMoves()}
 	for i, m := range a.Moves {
-		row := []string{fmt.Sprint(i + 1), settingWords(m.Filter), "the master", "", "", ""}
+		row := []string{fmt.Sprint(i + 1), settingWords(m.Filter), "", "", ""}
+		where := "belongs on the master"
 		switch {
 		case m.Where == tracks.OnTrack:
-			row[2] = namesOf(a, m.On())
-		case m.Where == tracks.Either && m.Track >= 0:
-			row[2] = "master or " + namesOf(a, m.On())
+			where = "belongs on " + briefNames(a, m.On())
+		case m.Where == tracks.Either && m.Track >= 0 && !m.Missing():
+			where = "belongs on the master or " + briefNames(a, m.On())
 		case m.Where == tracks.Either:
-			row[2] = "not to be told"
+			where = untold
 		}
 		if m.Where != tracks.Either && !m.Why.SameMoments {
-			row[2] = "rather " + row[2]
+			where = "rather " + where
 		}
 		if x := m.Instead; x != nil {
-			row[3] = namesOf(a, x.Tracks) + ": " + settingWords(x.Filter)
-			row[4], row[5] = trimsWords(x)+" dB", fmt.Sprintf("%.1f dB", x.ApartDB)
-		} else if m.Track >= 0 {
-			row[3] = "none carries it"
+			row[2], row[3], row[4] = settingWords(x.Filter), trimsWords(x), fmt.Sprintf("%.1f dB", x.ApartDB)
+			if m.Where == tracks.Master {
+				where += "; the nearest on a track is on " + briefNames(a, x.Tracks)
+			}
+		} else if m.Track >= 0 && where != untold {
+			row[2] = "no setting does half of it"
 		}
-		t.Rows = append(t.Rows, row)
+		t.Rows, t.Under = append(t.Rows, row), append(t.Under, where)
 	}
 	return t
 }

@@ -6,11 +6,11 @@ import (
 	"io"
 	"path/filepath"
 	"runtime"
-	"strings"
 
 	"github.com/spf13/cobra"
 
 	"toneplumb/match"
+	"toneplumb/match/page"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
 	"toneplumb/plots"
@@ -66,7 +66,7 @@ var tracksWriters = map[string]func(io.Writer, *tracks.Advice) error{
 	".png":  func(w io.Writer, a *tracks.Advice) error { return tracksChart(a).WritePNG(w) },
 	".svg":  func(w io.Writer, a *tracks.Advice) error { return tracksChart(a).WriteSVG(w) },
 	".pdf":  func(w io.Writer, a *tracks.Advice) error { return plots.WritePDF(w, tracksChart(a)) },
-	".html": tracksPage,
+	".html": nil, // a page plays: see runTracks
 	".json": tracksJSON,
 	".csv":  tracksCSV,
 	".txt":  tracksText,
@@ -80,8 +80,8 @@ func runTracks(ctx context.Context, o tracksOptions, stdout, stderr io.Writer) e
 	}
 	var outputs []kept
 	for _, path := range o.files {
-		write := tracksWriters[strings.ToLower(filepath.Ext(path))]
-		if write == nil {
+		write, known := tracksWriters[extension(path)]
+		if !known {
 			return fail("end it in .png, .svg, .pdf, .html, .json, .csv or .txt", "output %q: its extension names no format", path)
 		}
 		if err := writable(path, inputs); err != nil {
@@ -116,18 +116,19 @@ func runTracks(ctx context.Context, o tracksOptions, stdout, stderr io.Writer) e
 	if err != nil {
 		return err
 	}
-	together, err := readTracks(ctx, mix, o.tracks, stderr)
-	if err != nil {
-		return err
-	}
-	advice, err := interruptible(ctx, func() (*tracks.Advice, error) {
-		return tracks.Advise(result, together, placing), nil
-	})
+	advice, err := o.advise(ctx, result, placing, stderr)
 	if err != nil {
 		return err
 	}
 	var documents []document
 	for _, out := range outputs {
+		if out.write == nil {
+			sound, err := soundOf(ctx, audio.Open, matchOptions{}, nil, result, stderr)
+			if err != nil {
+				return err
+			}
+			out.write = func(w io.Writer, a *tracks.Advice) error { return page.Write(ctx, w, result, sound, tracksPart(a)) }
+		}
 		documents = append(documents, document{out.path, func(w io.Writer) error { return out.write(w, advice) }})
 	}
 	if err := putInPlace(ctx, documents); err != nil {
@@ -145,10 +146,12 @@ func runTracks(ctx context.Context, o tracksOptions, stdout, stderr io.Writer) e
 	return nil
 }
 
-// readTracks reads the tracks in step with the mix, on all cores.
-func readTracks(ctx context.Context, mix *measure.Recording, paths []string, stderr io.Writer) (*measure.Together, error) {
+// advise reads the tracks in step with the mix, on all cores, and those that are to be moved
+// once more through their moves.
+func (o *tracksOptions) advise(ctx context.Context, result *match.Result, placing tracks.Options, stderr io.Writer) (*tracks.Advice, error) {
 	shown := newProgress(stderr)
 	defer shown.end()
+	mix := result.Mix
 	open := func(ctx context.Context, path string) (audio.Source, error) {
 		src, err := audio.Open(ctx, path)
 		if err != nil || path == mix.Path {
@@ -156,7 +159,17 @@ func readTracks(ctx context.Context, mix *measure.Recording, paths []string, std
 		}
 		return shown.watch(src, path), nil
 	}
-	return measure.InStep(ctx, open, mix.Path, mix.GateWeights(), paths, runtime.GOMAXPROCS(0))
+	together, err := measure.InStep(ctx, open, mix.Path, mix.GateWeights(), o.tracks, runtime.GOMAXPROCS(0))
+	if err != nil {
+		return nil, err
+	}
+	advice, err := interruptible(ctx, func() (*tracks.Advice, error) {
+		return tracks.Advise(result, together, placing), nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	return advice, advice.Measure(ctx, open, runtime.GOMAXPROCS(0))
 }
 
 // placing finds the tracks that were named with --front and --back.

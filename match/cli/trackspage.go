@@ -1,48 +1,85 @@
 package cli
 
 import (
-	"bytes"
-	_ "embed"
-	"html/template"
-	"io"
+	"fmt"
+	"strings"
 
+	"toneplumb/match"
+	"toneplumb/match/page"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
+	"toneplumb/plots"
 )
 
-//go:embed tracks.html
-var tracksPageText string
-
-var tracksPageTemplate = template.Must(template.New("tracks").Parse(tracksPageText))
-
-// tracksPart is what a page shows of single tracks: the chart and the words.
-type tracksPart struct {
-	Mix   string
-	Chart template.HTML // SVG; its words are outlines, so there is nothing in it to escape
-	Text  string        // as tracksText has it
+// tracksPart is what a page shows of single tracks: the chart and the words of tracksText.
+func tracksPart(a *tracks.Advice) *page.Part {
+	p := &page.Part{Heading: "Which track carries what",
+		InWords: "Shares of each track in each zone of the mix, and what each move changes in the mix on the master and on the track instead. " + restWords,
+		Chart: func(dark bool) (string, error) {
+			var svg strings.Builder
+			f := tracksChart(a)
+			f.Dark = dark
+			f.Title, f.Lines, f.HeightPx, f.Table = "", nil, f.HeightPx-headPx-rowPx*2*len(f.Table.Rows), plots.Table{} // the page has them
+			err := f.WriteSVG(&svg)
+			return svg.String(), err
+		}}
+	add := func(heading string, items ...page.Item) {
+		if len(items) > 0 {
+			p.Blocks = append(p.Blocks, page.Block{Heading: heading, Items: items})
+		}
+	}
+	item := func(lead string, text ...string) page.Item { return page.Item{Lead: lead, Paragraphs: text} }
+	add("", item("", restWords))
+	var moves, pairs, cuts, placings, minds []page.Item
+	for i, m := range a.Moves {
+		moves = append(moves, item(fmt.Sprintf("Move %d, %s.", i+1, settingWords(m.Filter)), trackMoveWords(a, m)...))
+	}
+	add("Master or track", moves...)
+	if len(a.Moves) > 0 && anyHeard(a) {
+		p.Blocks = append(p.Blocks, changesBlock(a))
+	}
+	if len(a.Pairs) == 0 {
+		pairs = append(pairs, item("", "No two tracks for a tenth of the song."))
+	}
+	for _, x := range a.Pairs[:min(mostPairs, len(a.Pairs))] {
+		pairs = append(pairs, item(fmt.Sprintf("%.0f %%,", 100*x.Share), pairWords(a, x)))
+	}
+	if more := morePairs(a); more != "" {
+		pairs = append(pairs, item("", more))
+	}
+	add(pairsHeading, pairs...)
+	for _, x := range a.LowCuts {
+		cuts = append(cuts, item("", lowCutWords(a, x)))
+	}
+	add(lowCutsHeading, cuts...)
+	for _, x := range a.Placings {
+		placings = append(placings, item("", placingWords(a, x)))
+	}
+	add(placingsHeading, placings...)
+	for _, w := range a.Warnings {
+		minds = append(minds, item("", report.Printable(w)))
+	}
+	add("Mind about the tracks", minds...)
+	add("", item("", earWords))
+	return p
 }
 
-// newTracksPart draws and words it.
-func newTracksPart(a *tracks.Advice) (*tracksPart, error) {
-	var chart, text bytes.Buffer
-	if err := tracksChart(a).WriteSVG(&chart); err != nil {
-		return nil, err
+// changesBlock has what the moves on the master do to each track's loudness.
+func changesBlock(a *tracks.Advice) page.Block {
+	b := page.Block{Heading: changesHeading, Head: []string{"track"}}
+	for i := range a.Moves {
+		b.Head = append(b.Head, fmt.Sprintf("move %d", i+1))
 	}
-	if err := tracksText(&text, a); err != nil {
-		return nil, err
+	b.Head = append(b.Head, "all")
+	for _, t := range a.Tracks {
+		if t.State != tracks.Heard {
+			continue
+		}
+		row := []string{report.Printable(t.Name)}
+		for _, lu := range t.MoveLU {
+			row = append(row, match.Gain(lu))
+		}
+		b.Rows = append(b.Rows, append(row, match.Gain(t.AllMovesLU)))
 	}
-	svg := chart.Bytes()
-	if i := bytes.Index(svg, []byte("<svg")); i > 0 { // a page has its own first line
-		svg = svg[i:]
-	}
-	return &tracksPart{Mix: report.Name(a.Result.Mix.Path), Chart: template.HTML(svg), Text: text.String()}, nil
-}
-
-// tracksPage writes one HTML page that needs nothing beside it.
-func tracksPage(w io.Writer, a *tracks.Advice) error {
-	part, err := newTracksPart(a)
-	if err != nil {
-		return err
-	}
-	return tracksPageTemplate.Execute(w, part)
+	return b
 }

@@ -12,7 +12,6 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
-	"toneplumb/spectrum/audio"
 )
 
 // tracksText writes what is told of single tracks, for a terminal of 80 columns.
@@ -29,16 +28,19 @@ func tracksText(w io.Writer, a *tracks.Advice) error {
 		t.Paragraph("", a.Result.WhyNoMoves())
 	}
 	for i := range a.Moves {
-		tracksMove(&t, a, i)
+		t.Paragraph(fmt.Sprintf("move %d  ", i+1), settingWords(a.Moves[i].Filter))
+		for _, text := range trackMoveWords(a, a.Moves[i]) {
+			t.Paragraph("    ", text)
+		}
 	}
-	if len(a.Moves) > 0 {
+	if len(a.Moves) > 0 && anyHeard(a) {
 		tracksChanges(&t, a)
 	}
 	tracksPairs(&t, a)
 	tracksLowCuts(&t, a)
 	tracksPlacings(&t, a)
 	t.WriteString("\n")
-	t.Paragraph("", "A track's equaliser is set by ear, in the mix: these figures say where to listen. Trims keep each track's own loudness, so that the balance stays.")
+	t.Paragraph("", earWords)
 	t.Mind(a.Warnings)
 	return t.WriteOut(w)
 }
@@ -76,7 +78,7 @@ func tracksShares(t *report.Page, a *tracks.Advice) {
 		})
 	}
 	row(fmt.Sprintf("    %-*s", nameCells, "no track"), func(z int) string { return percent(a.Zones[z].RestShare) })
-	t.Paragraph("", "What no track holds is processing on the master, or a track that is missing; below 0 the tracks hold more than the mix.")
+	t.Paragraph("", restWords)
 }
 
 // settingWords are the settings of a filter in one line.
@@ -90,7 +92,7 @@ func settingWords(f biquad.Filter) string {
 // tracksChanges prints what the moves on the master do to each track's loudness.
 func tracksChanges(t *report.Page, a *tracks.Advice) {
 	const nameCells = 22
-	t.WriteString("\nWhat the moves on the master do to each track's loudness, LU before the trim:\n")
+	t.WriteString("\n" + changesHeading + ":\n")
 	line := " #  " + strings.Repeat(" ", nameCells)
 	for i := range a.Moves {
 		line += fmt.Sprintf("%6d", i+1)
@@ -108,27 +110,16 @@ func tracksChanges(t *report.Page, a *tracks.Advice) {
 	}
 }
 
-// mostPairs are printed; the document has all.
-const mostPairs = 8
-
 func tracksPairs(t *report.Page, a *tracks.Advice) {
-	t.WriteString("\nIn one zone at the same time, near-equal in energy:\n")
+	t.WriteString("\n" + pairsHeading + ":\n")
 	if len(a.Pairs) == 0 {
-		t.Paragraph("    ", "no two tracks for a tenth of the song.")
+		t.Paragraph("    ", noPairs)
 	}
-	for i, p := range a.Pairs {
-		if i == mostPairs {
-			t.Paragraph("    ", fmt.Sprintf("and %d more pairs in the document (--json).", len(a.Pairs)-mostPairs))
-			break
-		}
-		cut, other := a.Tracks[p.Cut].Name, a.Tracks[p.A+p.B-p.Cut].Name
-		why := map[tracks.CutReason]string{
-			tracks.NeedsLess:   "which has less of its own energy there",
-			tracks.StandsBack:  "which is to stand behind",
-			tracks.OtherFronts: "since " + other + " is to stand in front",
-		}[p.Reason]
-		t.Paragraph(fmt.Sprintf("%3d%%  ", int(math.Round(100*p.Share))), report.Printable(fmt.Sprintf("%s: %s and %s, %s in all. To make room cut %s, %s: %s, trim %s dB.",
-			a.Zones[p.Zone].Name, a.Tracks[p.A].Name, a.Tracks[p.B].Name, audio.Clock(float64(p.Seconds)), cut, why, settingWords(p.Filter), match.Gain(p.TrimDB))))
+	for _, p := range a.Pairs[:min(mostPairs, len(a.Pairs))] {
+		t.Paragraph(fmt.Sprintf("%3.0f%%  ", 100*p.Share), pairWords(a, p))
+	}
+	if more := morePairs(a); more != "" {
+		t.Paragraph("    ", more)
 	}
 }
 
@@ -136,10 +127,9 @@ func tracksLowCuts(t *report.Page, a *tracks.Advice) {
 	if len(a.LowCuts) == 0 {
 		return
 	}
-	t.WriteString("\nLow ends that may go, if nobody misses them by ear:\n")
+	t.WriteString("\n" + lowCutsHeading + ":\n")
 	for _, c := range a.LowCuts {
-		t.Paragraph("    ", report.Printable(fmt.Sprintf("%s: low cut at %s, 12 dB/oct. Below it the track holds %.1f %% of its own energy, and %s %% of what the mix has there; the cut changes it by %s LU.",
-			a.Tracks[c.Track].Name, match.Hertz(c.Filter.FreqHz), 100*c.OwnShare, percent(c.MixShare), match.Gain(c.TrackLU))))
+		t.Paragraph("    ", lowCutWords(a, c))
 	}
 }
 
@@ -147,10 +137,9 @@ func tracksPlacings(t *report.Page, a *tracks.Advice) {
 	if len(a.Placings) == 0 {
 		return
 	}
-	t.WriteString("\nFront and back, by common practice between 2 and 8 kHz:\n")
+	t.WriteString("\n" + placingsHeading + ":\n")
 	for _, p := range a.Placings {
-		where := map[bool]string{true: "forward", false: "back"}[p.Front]
-		t.Paragraph("    ", report.Printable(fmt.Sprintf("%s %s: %s, trim %s dB; the mix changes by %s dB there.", a.Tracks[p.Track].Name, where, settingWords(p.Filter), match.Gain(p.TrimDB), match.Gain(p.MixDB))))
+		t.Paragraph("    ", placingWords(a, p))
 	}
 }
 

@@ -10,6 +10,7 @@ import (
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/audio"
 )
 
 // namesOf lists tracks.
@@ -18,10 +19,15 @@ func namesOf(a *tracks.Advice, all []int) string {
 	for _, i := range all {
 		names = append(names, report.Printable(a.Tracks[i].Name))
 	}
-	if n := len(names); n > 1 {
-		return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
+	return listed(names)
+}
+
+// listed joins words to a list.
+func listed(words []string) string {
+	if n := len(words); n > 1 {
+		return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
 	}
-	return strings.Join(names, "")
+	return strings.Join(words, "")
 }
 
 // trimsWords are the trims of a move's tracks, in their order.
@@ -30,7 +36,7 @@ func trimsWords(x *tracks.TrackMove) string {
 	for _, db := range x.TrimsDB {
 		all = append(all, match.Gain(db))
 	}
-	return strings.Join(all, " and ")
+	return listed(all)
 }
 
 // verdictWords say where a move belongs and why.
@@ -68,6 +74,8 @@ func verdictWords(a *tracks.Advice, m tracks.Move) string {
 		return fmt.Sprintf("Belongs on the master. %s, %s, and no other track explains it better.", compared, left())
 	case m.Where == tracks.Master:
 		return "Rather on the master: no track holds enough of what it works on."
+	case m.Where == tracks.Either && m.Missing():
+		return fmt.Sprintf("Master or a track: the tracks given hold %s %% of what it works on, too little to tell.", percent(max(0, 1-m.RestShare)))
 	case m.Track >= 0 && m.Why.SameMoments:
 		return fmt.Sprintf("Master or %s: the seconds do not tell. %s, %s.%s", name(), compared, left(), alike)
 	case m.Track >= 0:
@@ -76,30 +84,77 @@ func verdictWords(a *tracks.Advice, m tracks.Move) string {
 	return "Master or a track: too little runs alike to tell."
 }
 
-// tracksMove prints one move on the master beside the move on a track.
-func tracksMove(t *report.Page, a *tracks.Advice, i int) {
-	m := a.Moves[i]
-	t.Paragraph(fmt.Sprintf("move %d  ", i+1), settingWords(m.Filter))
-	const indent = "    "
-	t.Paragraph(indent, verdictWords(a, m))
-	t.Paragraph(indent, "Where it works: "+sharesWords(a, m)+".")
+// trackMoveWords say of one move on the master where it belongs, beside the move on a track.
+func trackMoveWords(a *tracks.Advice, m tracks.Move) []string {
+	all := []string{verdictWords(a, m), "Where it works: " + sharesWords(a, m) + "."}
+	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
 	x, name := m.Instead, namesOf(a, m.On())
 	switch {
 	case x != nil:
 		b := tracks.BandOf(worksAtHz(m.Filter))
-		t.Paragraph(indent, fmt.Sprintf("On %s instead: %s, trim %s dB. At %s it changes the mix by %s dB, the master move by %s dB; the two curves lie %.1f dB apart.",
-			name, settingWords(x.Filter), trimsWords(x), match.Hertz(spectrum.CentreHz(b)), match.Gain(x.ShownDB[b]), match.Gain(m.MasterDB[b]), x.ApartDB))
-	case len(m.With) > 0:
-		t.Paragraph(indent, fmt.Sprintf("%s cannot carry it, even together: within the equaliser's range no filter of this shape on them does half of it.", name))
-	case m.Track >= 0:
-		t.Paragraph(indent, fmt.Sprintf("%s alone cannot carry it: within the equaliser's range no filter of this shape on it does half of it.", name))
+		say("On %s instead: %s, trim %s dB. At %s it changes the mix by %s dB, the master move by %s dB; the two curves lie %.1f dB apart.",
+			name, settingWords(x.Filter), trimsWords(x), match.Hertz(spectrum.CentreHz(b)), match.Gain(x.ShownDB[b]), match.Gain(m.MasterDB[b]), x.ApartDB)
+	case m.Where == tracks.OnTrack:
+		say("No setting of this shape on %s does half of it within the equaliser's range: listen there first, and keep the move on the master if that is not enough.", name)
+	case m.Track >= 0 && !(m.Where == tracks.Either && m.Missing()):
+		say("No setting of this shape on %s does half of it within the equaliser's range.", name)
 	}
 	if m.AgainstFront {
-		t.Paragraph(indent, name+" is to stand in front, and this takes from it there: look at the others first.")
+		say("%s is to stand in front, and this takes from it there: look at the others first.", name)
 	}
 	if m.AgainstBack {
-		t.Paragraph(indent, name+" is to stand behind, and this adds to it there: look at the others first.")
+		say("%s is to stand behind, and this adds to it there: look at the others first.", name)
 	}
+	return all
+}
+
+// pairWords say who is in whose way, after the share of the song.
+func pairWords(a *tracks.Advice, p tracks.Pair) string {
+	cut, other := a.Tracks[p.Cut].Name, a.Tracks[p.A+p.B-p.Cut].Name
+	why := map[tracks.CutReason]string{
+		tracks.NeedsLess:   "which has less of its own energy there",
+		tracks.StandsBack:  "which is to stand behind",
+		tracks.OtherFronts: "since " + other + " is to stand in front",
+	}[p.Reason]
+	return report.Printable(fmt.Sprintf("%s: %s and %s, %s in all. To make room cut %s, %s: %s, trim %s dB.",
+		a.Zones[p.Zone].Name, a.Tracks[p.A].Name, a.Tracks[p.B].Name, audio.Clock(float64(p.Seconds)), cut, why, settingWords(p.Filter), match.Gain(p.TrimDB)))
+}
+
+func lowCutWords(a *tracks.Advice, c tracks.LowCut) string {
+	return report.Printable(fmt.Sprintf("%s: low cut at %s, 12 dB/oct. Below it the track holds %.2f %% of its own energy, and %s %% of what the mix has there; the cut changes it by %s LU.",
+		a.Tracks[c.Track].Name, match.Hertz(c.Filter.FreqHz), 100*c.OwnShare, percent(c.MixShare), match.Gain(c.TrackLU)))
+}
+
+func placingWords(a *tracks.Advice, p tracks.Placing) string {
+	where := map[bool]string{true: "forward", false: "back"}[p.Front]
+	return report.Printable(fmt.Sprintf("%s %s: %s, trim %s dB; the mix changes by %s dB there.", a.Tracks[p.Track].Name, where, settingWords(p.Filter), match.Gain(p.TrimDB), match.Gain(p.MixDB)))
+}
+
+// Headings and sentences that text and page share.
+const (
+	changesHeading  = "What the moves on the master do to each track's loudness, LU before the trim"
+	pairsHeading    = "In one zone at the same time, near-equal in energy"
+	noPairs         = "no two tracks for a tenth of the song."
+	lowCutsHeading  = "Low ends that may go, if nobody misses them by ear"
+	placingsHeading = "Front and back, by common practice between 2 and 8 kHz"
+	restWords       = "What no track holds is processing on the master, or a track that is missing; below 0 the tracks hold more than the mix."
+	earWords        = "A track's equaliser is set by ear, in the mix: these figures say where to listen. Trims keep each track's own loudness, so that the balance stays."
+)
+
+// mostPairs are told; the document has all.
+const mostPairs = 8
+
+// anyHeard tells whether a track counts.
+func anyHeard(a *tracks.Advice) bool {
+	return slices.ContainsFunc(a.Tracks, func(t tracks.Track) bool { return t.State == tracks.Heard })
+}
+
+// morePairs says how many are not told, "" for none.
+func morePairs(a *tracks.Advice) string {
+	if n := len(a.Pairs) - mostPairs; n > 0 {
+		return fmt.Sprintf("and %d more %s in the document (--json).", n, map[bool]string{true: "pair", false: "pairs"}[n == 1])
+	}
+	return ""
 }
 
 // worksAtHz is a frequency where a filter has most of its gain.

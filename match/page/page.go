@@ -93,12 +93,13 @@ type document struct {
 	Script      template.JS
 	Light, Dark template.HTML // the chart
 	Sounds      []embedded
+	Parts       []*Part
 }
 
 // Write writes the page. Without sound (nil) it has no player and says why in the words
-// of s.Without. The error is w's or the context's, or says why the chart cannot be drawn.
-func Write(ctx context.Context, w io.Writer, r *match.Result, s *Sound) error {
-	d := document{Data: NewData(r), Style: template.CSS(pageCSS), Script: template.JS(playScripts)}
+// of s.Notes. Parts stand after the moves. The error is w's or the context's, or says why the chart cannot be drawn.
+func Write(ctx context.Context, w io.Writer, r *match.Result, s *Sound, parts ...*Part) error {
+	d := document{Data: NewData(r), Parts: parts, Style: template.CSS(pageCSS), Script: template.JS(playScripts)}
 	d.Policy = policy(string(d.Style), string(d.Script))
 	for _, paper := range []struct {
 		dark bool
@@ -111,6 +112,12 @@ func Write(ctx context.Context, w io.Writer, r *match.Result, s *Sound) error {
 		*paper.to = template.HTML(svg)
 	}
 	room := MaxBytes - len(d.Light) - len(d.Dark) - restBytes
+	for _, p := range parts {
+		if err := p.draw(); err != nil {
+			return err
+		}
+		room -= len(p.Light) + len(p.Dark)
+	}
 	if err := s.addTo(ctx, &d, r, room); err != nil {
 		return err
 	}
@@ -154,14 +161,22 @@ func chart(r *match.Result, d *Data, dark bool) (string, error) {
 	if err := report.ChartSVG(&out, r, look); err != nil {
 		return "", err
 	}
+	return inWords(out.String(), d.Title, d.chartInWords())
+}
+
+// inWords gives a picture to stand in the page a title and a description.
+func inWords(svg, title, words string) (string, error) {
+	if at := strings.Index(svg, "<svg"); at > 0 {
+		svg = svg[at:] // a page has its own first line
+	}
 	// The writer's own title names the first panel; ours names the picture.
-	head, rest, _ := strings.Cut(out.String(), "<title>")
+	head, rest, _ := strings.Cut(svg, "<title>")
 	_, rest, found := strings.Cut(rest, "</title>")
 	if !found {
 		return "", fmt.Errorf("the chart has no title")
 	}
 	escape := template.HTMLEscapeString
-	return head + "<title>" + escape(d.Title) + "</title><desc>" + escape(d.chartInWords()) + "</desc>" + rest, nil
+	return head + "<title>" + escape(title) + "</title><desc>" + escape(words) + "</desc>" + rest, nil
 }
 
 // Size of the chart. Our choice: as the chart of a file, less what stands under it there.

@@ -3,6 +3,8 @@ package page
 import (
 	"bytes"
 	"context"
+	"errors"
+	"fmt"
 	"regexp"
 	"strings"
 	"testing"
@@ -88,6 +90,35 @@ func TestWithout(t *testing.T) {
 		if !c.player && bytes.Contains(html, []byte("startPlayer")) {
 			t.Errorf("%s: a script without a player", c.name)
 		}
+	}
+}
+
+// A part of another command stands in the page, its words escaped, its chart on both papers.
+func TestPart(t *testing.T) {
+	p := usual(t)
+	bad := ugly[0]
+	part := &Part{Heading: "Which track " + bad, InWords: bad, Blocks: []Block{
+		{Items: []Item{{Lead: bad, Paragraphs: []string{bad, "second"}}}},
+		{Heading: "changes", Head: []string{"track", "move 1"}, Rows: [][]string{{bad, "−0.1"}}},
+	}, Chart: func(dark bool) (string, error) {
+		return fmt.Sprintf("<?xml?><svg><title>%v</title></svg>", dark), nil
+	}}
+	var out bytes.Buffer
+	if err := Write(context.Background(), &out, p.result, nil, part); err != nil {
+		t.Fatal(err)
+	}
+	html := out.String()
+	if strings.Contains(html, "<img src=x") || strings.Count(html, "<script") != 1 { // the data
+		t.Error("a name is let through")
+	}
+	for _, want := range []string{"<h3>changes</h3>", "<td>−0.1</td>", "<p>second</p>", `<div class="on-dark"><svg><title>Which track`} {
+		if !strings.Contains(html, want) {
+			t.Errorf("no %q", want)
+		}
+	}
+	part.Chart = func(bool) (string, error) { return "", errors.New("no paper") }
+	if err := Write(context.Background(), &out, p.result, nil, part); err == nil {
+		t.Error("a chart that cannot be drawn passes")
 	}
 }
 

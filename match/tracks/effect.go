@@ -44,10 +44,13 @@ func (s *session) effect(set []*track, filters []biquad.Filter) []float64 {
 		}
 		d := h - 1
 		after := m + 2*(real(d)*re-imag(d)*im) + (real(d)*real(d)+imag(d)*imag(d))*s.powerOf(set, b)
-		db[b] = spectrum.PowerToDB(max(after, m*1e-6) / m) // 60 dB: nothing is left
+		db[b] = spectrum.PowerToDB(max(after, m*deepest) / m)
 	}
 	return db
 }
+
+// deepest is as little of the mix's power as is told: 60 dB less, nothing is left.
+const deepest = 1e-6
 
 // loudnessChange returns by how many LU filters change a track's own loudness, from its
 // powers per second and third octave; 0 for silence.

@@ -33,7 +33,9 @@ func (s *session) lateBy(t *track) float64 {
 			best, bestLag = c, lag
 		}
 	}
-	if bestLag == 0 || best < lateLeast || best < at(0)+lateMore {
+	// Chance alone correlates n seconds by 1/√n; the largest of many lags by more. Our choice: 3/√n.
+	chance := 3 / math.Sqrt(float64(s.Rows-max(bestLag, -bestLag)))
+	if bestLag == 0 || best < max(lateLeast, chance) || best < at(0)+lateMore {
 		return math.NaN()
 	}
 	return float64(bestLag)

@@ -33,6 +33,7 @@ type Move struct {
 	Why   Why
 
 	MasterDB []float64  // what the move does to the mix, per band
+	ShownDB  []float64  // the same, smoothed as the difference is; NaN where left out
 	Instead  *TrackMove // the move on Track, and on With, that comes nearest to it; nil where none carries it
 
 	// AgainstFront tells that Instead would take from a track that was named as standing
@@ -65,10 +66,14 @@ func (s *session) moves(o Options) []Move {
 	for _, moved := range s.r.Moves {
 		f := moved.Filter
 		m := Move{Filter: f, MasterDB: biquad.ResponseDB(nil, []biquad.Filter{f}, spectrum.Centres(), s.RateHz)}
+		m.ShownDB = s.shown(m.MasterDB)
 		m.Shares, m.RestShare = s.moveShares(m.MasterDB)
 		e := s.evidence(f, m.Shares)
 		m.Why = Why{SameMoments: e.paired, Seconds: e.seconds, MasterDB: e.masterDB, TrackDB: e.trackDB, TogetherDB: math.NaN()}
 		m.Where, m.Track, m.With, m.Alike = verdict(e, m.Shares)
+		if m.Where == Master && m.RestShare > missingShare && !(e.paired && e.masterDB <= surelyDB) {
+			m.Where = Either // a track that was not given may carry it
+		}
 		if m.With != nil {
 			m.Why.TogetherDB = e.groupDB
 		}
@@ -89,6 +94,10 @@ func (m *Move) On() []int {
 	}
 	return append([]int{m.Track}, m.With...)
 }
+
+// Missing tells that the tracks hold too little of what the move works on for one of them, or the
+// master, to be named.
+func (m *Move) Missing() bool { return m.RestShare > missingShare }
 
 // against finds whether the move on tracks works against where they are to stand.
 func (m *Move) against(on []int, o Options) {
@@ -167,17 +176,29 @@ func (s *session) instead(on []int, f biquad.Filter, wantDB []float64) *TrackMov
 	if bestDB > leavesMost*s.rms(want, make([]float64, len(want))) {
 		return nil
 	}
-	m := &TrackMove{Tracks: on, Filter: best, EffectDB: s.effect(set, []biquad.Filter{best}), ApartDB: bestDB}
-	m.ShownDB = s.smoother.Smooth(nil, m.EffectDB)
-	for b, why := range s.r.LeftOut {
-		if why != "" {
-			m.ShownDB[b] = math.NaN()
-		}
-	}
+	m := &TrackMove{Tracks: on, Filter: best, EffectDB: s.effect(set, []biquad.Filter{best})}
+	s.show(m, wantDB)
 	for _, t := range set {
 		m.TrimsDB = append(m.TrimsDB, -s.loudnessChange(t, []biquad.Filter{best}))
 	}
 	return m
+}
+
+// show fills what is shown of a move on tracks from its effect.
+func (s *session) show(m *TrackMove, wantDB []float64) {
+	m.ShownDB = s.shown(m.EffectDB)
+	m.ApartDB = s.rms(m.ShownDB, s.shown(wantDB))
+}
+
+// shown is a curve, smoothed as the difference is; NaN where it is left out.
+func (s *session) shown(db []float64) []float64 {
+	all := s.smoother.Smooth(nil, db)
+	for b, why := range s.r.LeftOut {
+		if why != "" {
+			all[b] = math.NaN()
+		}
+	}
+	return all
 }
 
 // gainsOf is the range of the equaliser that the moves are set on, of which a track is

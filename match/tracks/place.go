@@ -2,6 +2,7 @@ package tracks
 
 import (
 	"math"
+	"slices"
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/loudness"
@@ -29,6 +30,57 @@ const (
 // their number. As measure.InMix has it.
 func rareCoherence(windows int) float64 { return 10 * 1.5 / float64(max(1, windows)) }
 
+// briefLeast is the largest coherence that may be asked of a track to be in the mix:
+// where one sounds for so few windows that chance reaches more, it is taken as it is given.
+// Our choice: 17 s of sound ask for as much as a track has that is 8 dB under the mix.
+const briefLeast = 0.15
+
+// louderThanMix: a track with so many times the power of the whole mix is not there as it is given.
+// Our choice: 6 dB; of two microphones against one another each may be louder than their sum.
+const louderThanMix = 4
+
+// strayDB: a track that fits better at another start, and of which the mix has so much less at
+// this one, is there by chance. Our choice.
+const strayDB = 10
+
+// lagOfTrack returns by how many seconds a track that is not in the mix at its start runs behind
+// it, NaN where that is not to be seen: by its course in time, or by the peak of their
+// cross-correlation if most of the track runs with the mix in any phase.
+func (s *session) lagOfTrack(t *track) float64 {
+	if late := s.lateBy(t); !math.IsNaN(late) {
+		return late
+	}
+	const most = 0.5 // our choice
+	alike, all := 0.0, 0.0
+	for b, p := range t.Power {
+		all += s.k[b] * p
+		if t.Re[b]*t.Re[b]+t.Im[b]*t.Im[b] > rareCoherence(s.Windows)*p*s.MixPower[b] {
+			alike += s.k[b] * p
+		}
+	}
+	if t.WithoutLag < lagLeast && alike > most*all {
+		return float64(t.LagFrames) / s.RateHz
+	}
+	return math.NaN()
+}
+
+// sounding are the seconds in which a track is no more than soundsDB under its loudest.
+func sounding(t *measure.Track) (seconds []int) {
+	const soundsDB = 40 // our choice: below are tails and leaks
+	power := make([]float64, len(t.RowPower)/measure.Thirds)
+	strongest := 0.0
+	for i, p := range t.RowPower {
+		power[i/measure.Thirds] += float64(p)
+		strongest = max(strongest, power[i/measure.Thirds])
+	}
+	for row, p := range power {
+		if p > 0 && p >= strongest*spectrum.DBToPower(-soundsDB) {
+			seconds = append(seconds, row)
+		}
+	}
+	return seconds
+}
+
 // place finds how a track stands in the mix: the gain g that makes g·T nearest to what
 // of the mix runs as the track does, Re⟨T·M*⟩/⟨|T|²⟩, K-weighted over the third octaves
 // in which the two run together at all.
@@ -39,35 +91,53 @@ func (s *session) place(from *measure.Track) *track {
 		t.state = Silent
 		return t
 	}
-	strongest := 0.0
-	for _, p := range from.Power {
-		strongest = max(strongest, p)
+	together, alone, ofMix := 0.0, 0.0, 0.0
+	seconds := sounding(from) // elsewhere the mix says nothing of it
+	rare := rareCoherence(len(seconds) * spectrum.WindowsPerSecond)
+	var power, mix, re [measure.Thirds]float64
+	for _, row := range seconds {
+		for third := range power {
+			i := row*measure.Thirds + third
+			power[third] += float64(from.RowPower[i])
+			mix[third] += float64(s.RowMix[i])
+			re[third] += float64(from.RowRe[i])
+		}
 	}
-	together, alone := 0.0, 0.0
+	strongest := slices.Max(power[:])
 	for third := range measure.Thirds {
-		x, p, m, kx, kp := 0.0, 0.0, 0.0, 0.0, 0.0
+		kx, kp, km := 0.0, 0.0, 0.0
 		first, to := measure.ThirdBands(third)
 		for b := first; b < to; b++ {
-			x, p, m = x+from.Re[b], p+from.Power[b], m+s.MixPower[b]
-			kx, kp = kx+s.k[b]*from.Re[b], kp+s.k[b]*from.Power[b]
+			kx, kp, km = kx+s.k[b]*from.Re[b], kp+s.k[b]*from.Power[b], km+s.k[b]*s.MixPower[b]
 		}
-		const rangeDB = 50 // under its strongest band a track is its own leaks; as measure.InMix has it
-		if p > strongest*spectrum.DBToPower(-rangeDB) && x*x > rareCoherence(s.Windows)*p*m {
-			together, alone = together+kx, alone+kp
+		const rangeDB = 50 // under its strongest third octave a track is its own leaks; as measure.InMix has it
+		if p, x := power[third], re[third]; p > strongest*spectrum.DBToPower(-rangeDB) && x*x > rare*p*mix[third] {
+			together, alone, ofMix = together+kx, alone+kp, ofMix+km
 		}
 	}
 	if alone == 0 || together == 0 {
-		t.state = Absent
-		t.lagSec = s.lateBy(t)
+		if rare > briefLeast {
+			t.brief = true
+			return t
+		}
+		t.state, t.lagSec = Absent, s.lagOfTrack(t)
 		return t
 	}
+	g := together / alone
 	if from.WithoutLag < lagLeast {
 		t.lagSec = float64(from.LagFrames) / s.RateHz
+		if late := s.lateBy(t); spectrum.PowerToDB(g*g) < -strayDB || !math.IsNaN(late) {
+			t.state, t.lagSec = Absent, s.lagOfTrack(t) // notes of the same song, at other moments
+			return t
+		}
 	}
-	if g := together / alone; g < 0 || math.Abs(spectrum.PowerToDB(g*g)) > placeDB {
+	if db := spectrum.PowerToDB(g * g); g < 0 || math.Abs(db) > placeDB {
 		t.seems = g
-		if g < 0 && math.Abs(spectrum.PowerToDB(g*g)) <= placeDB {
+		if g < 0 && math.Abs(db) <= placeDB {
 			t.seems = -1
+		}
+		if db < -placeDB && alone > louderThanMix*ofMix {
+			t.gain = g // it cannot stand there as it is
 		}
 	}
 	return t
@@ -98,7 +168,7 @@ func (s *session) believe() {
 		}
 	}
 	for _, t := range s.heard() {
-		take(t, 1)
+		take(t, t.gain)
 	}
 	for {
 		var best *track

@@ -3,7 +3,8 @@
 // tracks stand in one another's way; and how loud each stays.
 //
 // The path most callers need: match.Compare and Solve, measure.InStep over the tracks
-// with the mix, then Advise. Nothing here reads sound.
+// with the mix, then Advise, then the Advice's Measure, which reads the tracks that are to be
+// moved once more.
 //
 // Limits: the tracks are as they stand in the mix, with their faders and pans, but for one
 // gain each, which is found; what the master's own processing adds is in no track and
@@ -13,6 +14,7 @@ package tracks
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"toneplumb/biquad"
 	"toneplumb/match"
@@ -37,6 +39,8 @@ type Advice struct {
 	LowCuts  []LowCut
 	Placings []Placing
 	Warnings []string
+
+	session *session
 }
 
 // Track is what is found of one single track.
@@ -52,6 +56,7 @@ type Track struct {
 	// it as it stands there. PlaceDB is 0 where the two agree within placeDB.
 	PlaceDB float64
 	Turned  bool
+	gain    float64 // the same as amplitude, below 0 turned over
 
 	LoudnessLUFS float64   // as it stands in the mix; −Inf for silence
 	ShareOfZones []float64 // Re⟨T·M*⟩/⟨|M|²⟩, for each zone
@@ -81,7 +86,7 @@ type Zone struct {
 // recording of the mix.
 func Advise(r *match.Result, together *measure.Together, o Options) *Advice {
 	s := newSession(r, together)
-	a := &Advice{Result: r, Together: together, Tracks: s.facts()}
+	a := &Advice{Result: r, Together: together, Tracks: s.facts(), session: s}
 	for z, zone := range match.Zones() {
 		rest := 1.0
 		for _, t := range a.Tracks {
@@ -118,6 +123,7 @@ type track struct {
 	seems         float64 // the gain by its likeness to the mix alone, see believe
 	power, re, im []float64
 	lagSec        float64 // by which it seems to start late; NaN: none is seen
+	brief         bool    // it sounds too briefly to be found in the mix
 }
 
 func newSession(r *match.Result, together *measure.Together) *session {
@@ -150,7 +156,7 @@ func (s *session) facts() []Track {
 	var all []Track
 	zones := match.Zones()
 	for _, t := range s.tracks {
-		f := Track{Name: t.name, Path: t.Path, State: t.state, TwinOf: t.twinOf,
+		f := Track{Name: t.name, Path: t.Path, State: t.state, TwinOf: t.twinOf, gain: t.gain,
 			ShareOfZones: make([]float64, len(zones)), OwnZones: make([]float64, len(zones)), LoudnessLUFS: math.Inf(-1)}
 		if t.state != Silent {
 			f.PlaceDB, f.Turned = spectrum.PowerToDB(t.gain*t.gain), t.gain < 0
@@ -219,24 +225,28 @@ func (s *session) warnings() []string {
 	var all []string
 	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
 	mixSec := s.r.Mix.DurationSec
+	var silent, brief, strangers []string
 	for _, t := range s.tracks {
 		for _, w := range t.Warnings {
 			say("%s: %s", t.name, w)
 		}
 		switch t.state {
 		case Silent:
-			say("%s is silent: nothing in it is louder than −70 LUFS", t.name)
+			silent = append(silent, t.name)
 			continue
 		case Twin:
 			say("%s is the same sound as %s: it is counted once", t.name, s.tracks[t.twinOf].name)
 			continue
 		case Absent:
 			if !math.IsNaN(t.lagSec) {
-				say("%s is not in the mix with the same start: it seems to run about %.0f s %s; bounce it from the start of the mix", t.name, math.Abs(t.lagSec), behind(t.lagSec))
+				say("%s is not in the mix with the same start: it seems to run about %s %s, and is not counted; bounce it from the start of the mix", t.name, lagWords(t.lagSec), behind(t.lagSec))
 			} else {
-				say("%s is not to be found in the mix: is it of this song, and does it start with the mix?", t.name)
+				strangers = append(strangers, t.name)
 			}
 			continue
+		}
+		if t.brief {
+			brief = append(brief, t.name)
 		}
 		if !math.IsNaN(t.lagSec) {
 			say("%s fits better when it runs %.1f ms %s: bounce it from the start of the mix, with its delay made good", t.name, 1000*math.Abs(t.lagSec), opposite(t.lagSec))
@@ -255,12 +265,37 @@ func (s *session) warnings() []string {
 			}
 		}
 	}
+	// Once for all tracks of a kind, for there may be forty of them.
+	for _, kind := range []struct {
+		names     []string
+		one, more string
+	}{
+		{silent, "is silent: nothing in it is louder than −70 LUFS", "are silent: nothing in them is louder than −70 LUFS"},
+		{brief, "sounds too briefly to be found in the mix, and is taken as it is given", "sound too briefly to be found in the mix, and are taken as they are given"},
+		{strangers, "is not to be found in the mix: is it of this song, and does it start with the mix?", "are not to be found in the mix: are they of this song, and do they start with the mix?"},
+	} {
+		switch n := len(kind.names); n {
+		case 0:
+		case 1:
+			say("%s %s", kind.names[0], kind.one)
+		default:
+			say("%s and %s %s", strings.Join(kind.names[:n-1], ", "), kind.names[n-1], kind.more)
+		}
+	}
 	return all
 }
 
 // lengthSec is the difference in length that is worth telling. Our choice: a tail of
 // reverberation that one bounce has and the other has not is shorter.
 const lengthSec = 2
+
+// lagWords are seconds, or milliseconds for what a plug-in takes.
+func lagWords(sec float64) string {
+	if sec = math.Abs(sec); sec < 1 {
+		return fmt.Sprintf("%.1f ms", 1000*sec)
+	}
+	return fmt.Sprintf("%.0f s", sec)
+}
 
 func behind(sec float64) string {
 	if sec > 0 {

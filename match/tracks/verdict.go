@@ -71,5 +71,10 @@ const (
 	// blamed, and the master is only where the best of these leaves unpairedRatio
 	// times as much. Measured: see DEVELOPERS.md.
 	unpairedShare = 0.35
+	// Where no track holds missingShare of what the move works on, the master is named only
+	// if a filter on the sum leaves no more than surelyDB of a copy. Our choice: processing
+	// on the sum of 6 dB leaves half to no track; filters on the sum left 0.15 dB at most, see tellsDB.
+	missingShare  = 0.5
+	surelyDB      = 0.3
 	unpairedRatio = 1.2
 )

@@ -1,0 +1,166 @@
+package measure
+
+import (
+	"context"
+	"sync"
+
+	"toneplumb/biquad"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/loudness"
+)
+
+// Change is filters on single tracks of a mix, the same on each.
+type Change struct {
+	Tracks  []string  // paths
+	Gains   []float64 // of each, at which it stands in the mix; below 0 turned over
+	Filters []biquad.Filter
+}
+
+// Changed is a mix as it is with a change.
+type Changed struct {
+	MixPower  []float64   // |M + (H−1)·Σg·T|² per band, the mean over the gate
+	StepPower [][]float64 // of each track through the filters: K-weighted power per 100 ms
+}
+
+// Change reads a mix in step with some tracks and measures it as it is with each
+// change. What InStep keeps gives the same but for what lies within a band: below 60 Hz
+// bands are narrower than the window tells apart, so that a band's power comes
+// from its neighbours' tones, which a steep filter treats otherwise; and tracks that a
+// filter is on together run alike in a way that is not measured there. Open, gate and
+// goroutines are as with InStep; it stops with the context's error.
+func (t *Together) Change(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error), mix string, changes []Change, goroutines int) ([]Changed, error) {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	all, errs := make([]Changed, len(changes)), make([]error, len(changes))
+	free := make(chan struct{}, goroutines)
+	var wait sync.WaitGroup
+	for i, c := range changes {
+		wait.Go(func() {
+			free <- struct{}{}
+			defer func() { <-free }()
+			if all[i], errs[i] = c.measure(ctx, open, mix, t.Gate); errs[i] != nil {
+				cancel()
+			}
+		})
+	}
+	wait.Wait()
+	return all, first(errs)
+}
+
+// measure reads one change.
+func (c Change) measure(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error), mix string, gate []float64) (Changed, error) {
+	var out Changed
+	var readers []*fullReader // the mix, then the tracks
+	defer func() {
+		for _, r := range readers {
+			r.src.Close()
+		}
+	}()
+	channels, rateHz := 0, 0.0
+	for i, path := range append([]string{mix}, c.Tracks...) {
+		src, err := open(ctx, path)
+		if err != nil {
+			return out, err
+		}
+		if i == 0 {
+			channels, rateHz = min(2, src.Format().Channels), float64(src.Format().RateHz)
+		}
+		readers = append(readers, newFullReader(src, channels))
+		if err := sameRate(src, readers[0].src, path); err != nil {
+			return out, err
+		}
+	}
+	var cascades []*biquad.Cascade
+	var meters []*loudness.Meter
+	for range c.Tracks {
+		cascades = append(cascades, biquad.NewCascade(c.Filters, rateHz, channels))
+		meters = append(meters, loudness.NewMeter(rateHz, channels))
+	}
+	mean := &gated{gate: gate}
+	analyser := spectrum.NewCrossAnalyser(rateHz, channels, 0, mean.add) // with the bins that the mix was read with
+	sum, wet := audio.NewBlock(channels, blockFrames), audio.NewBlock(channels, blockFrames)
+	for {
+		if err := ctx.Err(); err != nil {
+			return out, err
+		}
+		n, err := readers[0].read(blockFrames)
+		if err != nil {
+			return out, err
+		}
+		if n == 0 {
+			break
+		}
+		for ch, x := range readers[0].block(n) {
+			copy(sum[ch], x)
+		}
+		for i, r := range readers[1:] {
+			if _, err := r.read(n); err != nil {
+				return out, err
+			}
+			dry := r.block(n)
+			for ch := range dry {
+				copy(wet[ch], dry[ch])
+			}
+			through := firstOf(wet, n)
+			cascades[i].Run(through)
+			meters[i].Add(through)
+			for ch := range dry {
+				for k, v := range through[ch] {
+					sum[ch][k] += c.Gains[i] * (v - dry[ch][k])
+				}
+			}
+		}
+		analyser.Add(firstOf(sum, n), nil)
+	}
+	out.MixPower = mean.power()
+	for _, m := range meters {
+		out.StepPower = append(out.StepPower, m.Steps())
+	}
+	return out, nil
+}
+
+// firstOf returns the first frames of a block.
+func firstOf(block [][]float64, frames int) [][]float64 {
+	b := make([][]float64, len(block))
+	for c := range b {
+		b[c] = block[c][:frames]
+	}
+	return b
+}
+
+// gated gathers windows into the mean over a gate, as group does.
+type gated struct {
+	gate         []float64
+	row, windows int // being gathered, and how many
+	ofRow, sum   [spectrum.BandCount]float64
+	weight       float64
+}
+
+func (g *gated) add(window int, b *spectrum.Bands, _ []spectrum.CrossBands) {
+	if row := int(spectrum.MiddleSec(window)); row > g.row {
+		g.finishRow()
+		g.row = row
+	}
+	g.windows++
+	for i, p := range b.Power {
+		g.ofRow[i] += p
+	}
+}
+
+func (g *gated) finishRow() {
+	if g.windows > 0 && g.row < len(g.gate) {
+		w := g.gate[g.row]
+		g.weight += w
+		for i, p := range g.ofRow {
+			g.sum[i] += w * p / float64(g.windows)
+		}
+	}
+	g.ofRow, g.windows = [spectrum.BandCount]float64{}, 0
+}
+
+func (g *gated) power() []float64 {
+	g.finishRow()
+	scale(g.weight, g.sum[:])
+	return g.sum[:]
+}
