@@ -29,6 +29,7 @@ func tracksPart(a *tracks.Advice) *page.Part {
 		}
 	}
 	item := func(lead string, text ...string) page.Item { return page.Item{Lead: lead, Paragraphs: text} }
+	p.Blocks = append(p.Blocks, sharesBlock(a))
 	add("", item("", restWords))
 	var moves, pairs, cuts, placings, minds []page.Item
 	for i, m := range a.Moves {
@@ -62,6 +63,28 @@ func tracksPart(a *tracks.Advice) *page.Part {
 	add("Mind about the tracks", minds...)
 	add("", item("", earWords))
 	return p
+}
+
+// sharesBlock has the cells of the chart, for who does not see them and for copying.
+func sharesBlock(a *tracks.Advice) page.Block {
+	b := page.Block{Heading: sharesHeading, Head: []string{"track"}}
+	rest := []string{"no track"}
+	for _, z := range a.Zones {
+		b.Head, rest = append(b.Head, z.Name), append(rest, percent(z.RestShare))
+	}
+	for _, t := range a.Tracks {
+		row := []string{report.Printable(t.Name)}
+		for _, share := range t.ShareOfZones {
+			text := percent(share)
+			if t.State != tracks.Heard {
+				text = "–"
+			}
+			row = append(row, text)
+		}
+		b.Rows = append(b.Rows, row)
+	}
+	b.Rows = append(b.Rows, rest)
+	return b
 }
 
 // changesBlock has what the moves on the master do to each track's loudness.

@@ -59,7 +59,7 @@ var zoneWidths = []int{6, 6, 10, 6, 11, 7, 6}
 // tracksShares prints how much of each zone each track holds.
 func tracksShares(t *report.Page, a *tracks.Advice) {
 	const nameCells = 22
-	t.WriteString("Each track's share of the mix, percent of the zone's power:\n")
+	t.WriteString(sharesHeading + ":\n")
 	row := func(lead string, cells func(z int) string) {
 		line := lead
 		for z, width := range zoneWidths {

@@ -132,6 +132,7 @@ func placingWords(a *tracks.Advice, p tracks.Placing) string {
 
 // Headings and sentences that text and page share.
 const (
+	sharesHeading   = "Each track's share of the mix, percent of the zone's power"
 	changesHeading  = "What the moves on the master do to each track's loudness, LU before the trim"
 	pairsHeading    = "In one zone at the same time, near-equal in energy"
 	noPairs         = "no two tracks for a tenth of the song."
