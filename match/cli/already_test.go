@@ -15,10 +15,10 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// synthesised writes a minute and more of falling noise in phrases, through filters.
-func synthesised(t *testing.T, path string, seed uint64, filters ...biquad.Filter) {
+// synthesised writes so many seconds of falling noise in phrases, through filters.
+func synthesised(t *testing.T, path string, seconds int, seed uint64, filters ...biquad.Filter) {
 	t.Helper()
-	const rate, seconds = 44100, 70
+	const rate = 44100
 	w, err := audio.CreateWAV(path, rate, 2, audio.PCM24)
 	if err != nil {
 		t.Fatal(err)
@@ -84,15 +84,15 @@ func TestAlready(t *testing.T) {
 		trimDB   = 0.1
 		distance = 0.05
 	)
-	synthesised(t, in("mix.wav"), 1)
-	synthesised(t, in("ref.wav"), 2,
+	synthesised(t, in("mix.wav"), 70, 1)
+	synthesised(t, in("ref.wav"), 70, 2,
 		biquad.Filter{Shape: biquad.HighShelf, FreqHz: 4000, GainDB: 4, Q: 0.7}, biquad.Filter{Shape: biquad.Bell, FreqHz: 250, GainDB: -4, Q: 0.9})
 	first := runRound(t, in("mix.wav"), in("ref.wav"), "-o", in("first.json"))
 	if len(first.Moves) < 2 {
 		t.Fatalf("the first round has moves %+v, want two", first.Moves)
 	}
 
-	synthesised(t, in("bounce.wav"), 1, first.Moves...)
+	synthesised(t, in("bounce.wav"), 70, 1, first.Moves...)
 	second := runRound(t, in("bounce.wav"), in("ref.wav"), "--already", in("first.json"))
 	if len(second.Moves) != len(first.Moves) {
 		t.Fatalf("the second round has moves %+v, one round %+v", second.Moves, first.Moves)

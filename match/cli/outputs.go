@@ -8,6 +8,7 @@ import (
 	"io"
 	"io/fs"
 	"maps"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"slices"
@@ -281,9 +282,10 @@ func putInPlace(ctx context.Context, documents []document) (err error) {
 }
 
 // writeBeside writes content to a new temporary file in the folder of path and
-// returns its name.
+// returns its name. The number in it is drawn, for that of the process comes again: in
+// a container it may always be 1, and a run that was killed leaves its file behind.
 func writeBeside(path string, content []byte) (string, error) {
-	name := filepath.Join(filepath.Dir(path), fmt.Sprintf(".%s.%d.part", filepath.Base(path), os.Getpid()))
+	name := filepath.Join(filepath.Dir(path), fmt.Sprintf(".%s.%d.part", filepath.Base(path), rand.Uint64()))
 	f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666) // as the user's mask has it
 	if err != nil {
 		return "", err

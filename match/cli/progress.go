@@ -38,7 +38,16 @@ func (p *progress) watch(src audio.Source, path string) audio.Source {
 		mpb.AppendDecorators(decor.Any(func(s decor.Statistics) string {
 			return audio.Clock(float64(s.Current) / rateHz) // not the source: a bar outlives it
 		}, decor.WC{W: 8})))
+	p.keep(bar)
 	return &watched{Source: src, bar: bar}
+}
+
+// keep notes a bar for end. One that has not come to its total would be waited for for
+// ever: that of a recording which ends before it announced, or whose reading failed.
+func (p *progress) keep(bar *mpb.Bar) {
+	p.lock.Lock()
+	defer p.lock.Unlock()
+	p.bars = append(p.bars, bar)
 }
 
 // end takes the bars away.
@@ -71,8 +80,6 @@ func (p *progress) count(of string, total int) *mpb.Bar {
 	bar := p.container.AddBar(int64(total), mpb.BarPriority(-1),
 		mpb.PrependDecorators(decor.Name(of, decor.WC{W: nameWidth + 1, C: decor.DindentRight})),
 		mpb.AppendDecorators(decor.CountersNoUnit("%d of %d")))
-	p.lock.Lock()
-	defer p.lock.Unlock()
-	p.bars = append(p.bars, bar)
+	p.keep(bar)
 	return bar
 }

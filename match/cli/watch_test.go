@@ -52,8 +52,8 @@ func TestWatch(t *testing.T) {
 	dir := t.TempDir()
 	at := func(name string) string { return filepath.Join(dir, name) }
 	dull := biquad.Filter{Shape: biquad.HighShelf, FreqHz: 4000, GainDB: -5, Q: 0.7}
-	synthesised(t, at("ref.wav"), 1)
-	synthesised(t, at("first.wav"), 1, dull)
+	synthesised(t, at("ref.wav"), 70, 1)
+	synthesised(t, at("first.wav"), 70, 1, dull)
 	o := matchOptions{mix: at("mix.wav"), references: []string{at("ref.wav")}, already: at("settings.json"), watch: true,
 		output:  outputOptions{files: []string{at("settings.json"), at("table.txt")}, size: defaultSize, paper: defaultPaper},
 		compare: match.DefaultCompare(), solve: match.DefaultSolve()}
@@ -125,7 +125,7 @@ func TestWatch(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	synthesised(t, at("second.wav"), 1, append([]biquad.Filter{dull}, settings.Moves...)...)
+	synthesised(t, at("second.wav"), 70, 1, append([]biquad.Filter{dull}, settings.Moves...)...)
 	put(sound("second.wav"))
 	await(t, "  with the moves\n", &stdout, 2)
 	await(t, "waiting for the next bounce", &stderr, 2)

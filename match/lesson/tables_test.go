@@ -2,7 +2,11 @@ package lesson
 
 import (
 	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
 	"math"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -142,6 +146,42 @@ func FuzzOpen(f *testing.F) {
 			if m := MarkAnswer(task, nil, float64(a.RateHz)); math.IsNaN(m.OffDB) {
 				t.Errorf("%v", task)
 			}
+		}
+	})
+}
+
+// FuzzAnswers seals whatever text, right check and all, and opens it: what FuzzOpen's bytes
+// hardly ever reach.
+func FuzzAnswers(f *testing.F) {
+	f.Add([]byte(`{"mix":"mix.wav","level":"easy","seed":1,"rate_hz":44100,"from_s":3,"tasks":[[{"shape":"bell","freq_hz":1000,"gain_db":-6,"q":1}],[]]}`))
+	f.Add([]byte(`{"rate_hz":8000,"tasks":[[{"shape":"high-shelf","freq_hz":3999,"gain_db":40,"q":0.1},{"shape":"low-cut","freq_hz":30}]]}`))
+	f.Add([]byte(`{"rate_hz":1e9,"tasks":null}`))
+	f.Fuzz(func(t *testing.T, plain []byte) {
+		packed, err := pack(plain)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sum := sha256.Sum256(plain)
+		file, err := json.Marshal(sealJSON{Version: 1, Kind: sealKind, Sealed: packed, Check: hex.EncodeToString(sum[:])})
+		if err != nil {
+			t.Fatal(err)
+		}
+		a, err := Open(bytes.NewReader(file), "")
+		if err != nil {
+			return
+		}
+		for i, task := range a.Tasks {
+			heard := a.Tasks[(i+1)%len(a.Tasks)]
+			if m := MarkAnswer(task, heard, float64(a.RateHz)); math.IsNaN(m.OffDB) || math.IsInf(m.OffDB, 0) {
+				t.Errorf("%v heard as %v: %g dB", task, heard, m.OffDB)
+			}
+		}
+		var again bytes.Buffer
+		if err := a.Seal(&again, ""); err != nil {
+			t.Fatal(err)
+		}
+		if b, err := Open(bytes.NewReader(again.Bytes()), ""); err != nil || !reflect.DeepEqual(a, b) {
+			t.Errorf("sealed again: %+v, %v; want %+v", b, err, a)
 		}
 	})
 }
