@@ -8,6 +8,9 @@
 //
 // Limits: the difference of two songs is mostly arrangement; the confidence is of the
 // measurement, and the target a belief about what is tone.
+//
+// Layer 3 of the table in DEVELOPERS.md: it builds on spectrum/measure and biquad/fit; the
+// packages in its folder and the command line use it.
 package match
 
 import (

@@ -6,6 +6,9 @@
 // table of a recording is dropped once its row is done.
 //
 // Limits: the references are the caller's, measured once.
+//
+// Layer 5 of the table in DEVELOPERS.md: it builds on match and match/report; only the
+// command line uses it.
 package class
 
 import (

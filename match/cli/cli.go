@@ -4,6 +4,8 @@
 // Results go to stdout, all else to stderr. Exit codes: 0 done, 1 outside tolerance
 // (check and class only), 2 could not be done, the reason on stderr in two lines: what
 // happened, what to do.
+//
+// Layer 8 of the table in DEVELOPERS.md: all but main lies below.
 package cli
 
 import (

@@ -1,7 +1,10 @@
 package cli
 
 import (
+	"fmt"
 	"go/build"
+	"go/parser"
+	"go/token"
 	"os"
 	"path/filepath"
 	"strings"
@@ -80,6 +83,9 @@ func TestLayers(t *testing.T) {
 			t.Errorf("%s is not in the table of layers", path)
 		}
 		found++
+		if said := fmt.Sprintf("Layer %d of the table in DEVELOPERS.md", layer); !strings.Contains(packageComment(t, dir, p.GoFiles), said) {
+			t.Errorf("the package comment of %s does not say %q", path, said)
+		}
 		for _, imported := range p.Imports {
 			switch {
 			case strings.HasPrefix(imported, "toneplumb"):
@@ -100,6 +106,18 @@ func TestLayers(t *testing.T) {
 	if found != len(layers) {
 		t.Errorf("%d packages found, %d in the table", found, len(layers))
 	}
+}
+
+// packageComment returns what stands over the package clauses of a folder's files.
+func packageComment(t *testing.T, dir string, files []string) (text string) {
+	for _, name := range files {
+		f, err := parser.ParseFile(token.NewFileSet(), filepath.Join(dir, name), nil, parser.ParseComments|parser.PackageClauseOnly)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text += f.Doc.Text()
+	}
+	return text
 }
 
 func homeOf(imported string) string {

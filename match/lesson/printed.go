@@ -147,62 +147,6 @@ func (p Probe) bandsHz(rateHz int) []float64 {
 	return hz
 }
 
-// reading is the probe's spectrum, ready for prints of one length.
-type reading struct {
-	plan   *spectrum.Transform
-	n      int
-	probe  []complex128
-	rateHz float64
-}
-
-// spectrum transforms the probe to n values.
-func (p Probe) spectrum(rateHz, n int) *reading {
-	x := p.Sound(rateHz)
-	clear(x[:int((sweepAtSec-0.01)*float64(rateHz))]) // the marks are not part of it
-	clear(x[int((sweepAtSec+sweepSec+0.01)*float64(rateHz)):])
-	x = x[:min(len(x), n)]
-	r := &reading{plan: spectrum.NewTransform(n), n: n, probe: make([]complex128, n), rateHz: float64(rateHz)}
-	for i, v := range x {
-		r.probe[i] = complex(v, 0)
-	}
-	r.plan.Forward(r.probe)
-	return r
-}
-
-// divide returns the impulse response from the sweep to x: X*·Y/(|X|² + ε). The probe's
-// power falls with frequency, so ε is a share of what it has at the top, and outside
-// the sweep all there is.
-func (r *reading) divide(x []float64, topHz float64) []complex128 {
-	y := make([]complex128, r.n)
-	for i, v := range x {
-		y[i] = complex(v, 0)
-	}
-	r.plan.Forward(y)
-	bin := r.rateHz / float64(r.n)
-	topHz = min(topHz, topShare*r.rateHz/2)
-	least := 0.0
-	count := 0
-	for k := int(0.8 * topHz / bin); k <= int(0.9*topHz/bin); k++ {
-		least += power(r.probe[k])
-		count++
-	}
-	least /= float64(count)
-	for k := range y {
-		hz := bin * float64(min(k, r.n-k))
-		px := power(r.probe[k])
-		y[k] *= conj(r.probe[k]) / complex(px+regular*least, 0)
-		y[k] *= complex(fade((hz-lowHz)/(0.2*lowHz))*fade((topHz-hz)/(0.02*topHz)), 0)
-		if hz < lowHz || hz > topHz {
-			y[k] = 0
-		}
-	}
-	r.plan.Inverse(y)
-	return y
-}
-
-func power(z complex128) float64   { return real(z)*real(z) + imag(z)*imag(z) }
-func conj(z complex128) complex128 { return complex(real(z), -imag(z)) }
-
 // side reads one channel.
 func (out *Printed) side(p Probe, r *reading, x []float64) ([]float64, error) {
 	h := r.divide(x, p.topHz())
@@ -254,46 +198,6 @@ func (out *Printed) side(p Probe, r *reading, x []float64) ([]float64, error) {
 	plan.Forward(part)
 	return levels(part, r.rateHz, out.FreqHz), nil
 }
-
-// around is the energy within 10 ms of a place in an impulse response, in dB.
-func (r *reading) around(h []complex128, at int) float64 {
-	sum, half := 0.0, int(0.01*r.rateHz)
-	for i := -half; i <= half; i++ {
-		v := real(h[((at+i)%r.n+r.n)%r.n])
-		sum += v * v
-	}
-	return powerDB(sum)
-}
-
-// marked tells whether a level mark's tone owns the time it should take up. Half
-// the energy is enough: an equaliser may have turned 1 kHz down into the noise.
-func (r *reading) marked(x []float64, sec float64) bool {
-	from, to := int((sec+0.1*markSec)*r.rateHz), int((sec+0.9*markSec)*r.rateHz)
-	if from < 0 || to > len(x) {
-		return false
-	}
-	tone, all := complex(0, 0), 0.0
-	for i := from; i < to; i++ {
-		s, c := math.Sincos(2 * math.Pi * markHz * float64(i) / r.rateHz)
-		tone += complex(x[i]*c, x[i]*s)
-		all += x[i] * x[i]
-	}
-	return all > 0 && 2*power(tone)/float64(to-from) > 0.5*all
-}
-
-// noise is the level before the first mark's end and the sweep, where nothing should
-// be, against the probe's.
-func (r *reading) noise(x []float64, startSec float64) float64 {
-	from := int((startSec + firstMarkSec + markSec + 0.3*guardSec) * r.rateHz)
-	to := int((startSec + sweepAtSec - 0.1*guardSec) * r.rateHz)
-	sum := 0.0
-	for _, v := range x[max(0, from):to] {
-		sum += v * v
-	}
-	return powerDB(sum / float64(to-from) / (probePeak * probePeak / 2))
-}
-
-func powerDB(p float64) float64 { return spectrum.PowerToDB(p) }
 
 // smoothOct is over how much of an octave the power of a response is averaged, so that
 // noise goes down. Our choice: it takes 0.05 dB off a peak of 12 dB with Q 10, 0.002 off

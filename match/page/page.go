@@ -10,6 +10,9 @@
 // through one template (page.html), which escapes them; the script builds the player
 // alone, from the same Data as JSON.
 //
+// Layer 6 of the table in DEVELOPERS.md: it shows what match, match/listen and match/lesson
+// found; match/serve and the command line use it.
+//
 // # The player as a part
 //
 // The player knows nothing of mixes and references: it plays a list of sources, each a

@@ -1,5 +1,8 @@
 // Package report shows a match.Result: as text, as JSON and as a chart. It
 // formats and decides nothing.
+//
+// Layer 4 of the table in DEVELOPERS.md: it builds on match and plots; what shows a result
+// uses it.
 package report
 
 import (

@@ -10,4 +10,7 @@
 // refused (guard.go). What is dropped stays in a private folder that is gone when the
 // server stops (folder.go). A bounded number of recordings is measured at once
 // (recordings.go).
+//
+// Layer 7 of the table in DEVELOPERS.md: it serves match/page and writes what match/report
+// and match/listen make; the command line starts it.
 package serve

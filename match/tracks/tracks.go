@@ -9,6 +9,8 @@
 // Limits: the tracks are as they stand in the mix, with their faders and pans, but for one
 // gain each, which is found; what the master's own processing adds is in no track and
 // appears as unexplained.
+//
+// Layer 5 of the table in DEVELOPERS.md: it builds on match; only the command line uses it.
 package tracks
 
 import (

@@ -7,6 +7,8 @@
 // peak has a meter of its own, PeakMeter.
 //
 // Limits: the maxima move on the grid of 100 ms, see MomentaryMax.
+//
+// Layer 1 of the table in DEVELOPERS.md: it builds on biquad; spectrum/measure uses it.
 package loudness
 
 import (

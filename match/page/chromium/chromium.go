@@ -4,6 +4,8 @@
 // The path most callers need: Open in a test, Stop in TestMain. One browser runs for all
 // tests of a package; each test is another person in it, with cookies and downloads of its
 // own.
+//
+// Layer 9 of the table in DEVELOPERS.md, at the top so that only tests may import it.
 package chromium
 
 import (

@@ -1,0 +1,120 @@
+package lesson
+
+import (
+	"context"
+	"io"
+	"math"
+
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/audio"
+)
+
+// crossing holds spectra summed over windows and the front pair, per bin.
+type crossing struct {
+	n       int
+	windows int // of one channel
+	clipped int // places in the second source less those in the first
+	binHz   float64
+	xx, yy  []float64
+	xy      []complex128
+}
+
+func crossed(ctx context.Context, before, after func() (audio.Source, error), lag, rateHz int) (*crossing, error) {
+	a, err := before()
+	if err != nil {
+		return nil, err
+	}
+	defer a.Close()
+	b, err := after()
+	if err != nil {
+		return nil, err
+	}
+	defer b.Close()
+	n := spectrum.TransformLength(int(windowSec * float64(rateHz)))
+	c := &crossing{n: n, binHz: float64(rateHz) / float64(n), xx: make([]float64, n/2), yy: make([]float64, n/2), xy: make([]complex128, n/2)}
+	window := make([]float64, n)
+	for i := range window {
+		window[i] = (1 - math.Cos(2*math.Pi*float64(i)/float64(n))) / 2
+	}
+	plan, z := spectrum.NewTransform(n), make([]complex128, n)
+	x, y := &queue{src: a, skip: max(0, -lag)}, &queue{src: b, skip: max(0, lag)}
+	defer func() { c.clipped = y.clipped - x.clipped }()
+	pairs := min(2, a.Format().Channels, b.Format().Channels)
+	for {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		if more, err := x.fill(n); err != nil || !more {
+			return c, err
+		}
+		if more, err := y.fill(n); err != nil || !more {
+			return c, err
+		}
+		for ch := range pairs {
+			for i := range z {
+				z[i] = complex(window[i]*x.held[ch][i], window[i]*y.held[ch][i])
+			}
+			plan.Forward(z)
+			c.add(z)
+		}
+		c.windows++
+		x.drop(n / 2)
+		y.drop(n / 2)
+	}
+}
+
+// add takes the transform of x + iy apart: X[k] = (Z[k] + Z*[N−k])/2, Y[k] = (Z[k] − Z*[N−k])/2i.
+func (c *crossing) add(z []complex128) {
+	for k := 1; k < c.n/2; k++ {
+		u, v := z[k], conj(z[c.n-k])
+		X, Y := (u+v)/2, (u-v)/2i
+		c.xx[k] += power(X)
+		c.yy[k] += power(Y)
+		c.xy[k] += conj(X) * Y
+	}
+}
+
+// queue holds as much of a source as a window needs.
+type queue struct {
+	src     audio.Source
+	skip    int
+	clipped int // places where the sound stays at full scale
+	runs    []int
+	held    [][]float64
+	block   [][]float64
+}
+
+func (q *queue) fill(n int) (more bool, err error) {
+	if q.block == nil {
+		q.block = audio.NewBlock(q.src.Format().Channels, 1<<14)
+		q.held, q.runs = make([][]float64, len(q.block)), make([]int, len(q.block))
+	}
+	for len(q.held[0]) < n {
+		got, err := q.src.Read(q.block)
+		if err == io.EOF {
+			return false, nil
+		}
+		if err != nil {
+			return false, err
+		}
+		from := min(q.skip, got)
+		q.skip -= from
+		for ch := range q.held {
+			q.held[ch] = append(q.held[ch], q.block[ch][from:got]...)
+			for _, v := range q.block[ch][from:got] {
+				if math.Abs(v) < clipLevel {
+					q.runs[ch] = 0
+				} else if q.runs[ch]++; q.runs[ch] == clipRun {
+					q.clipped++
+				}
+			}
+		}
+	}
+	return true, nil
+}
+
+func (q *queue) drop(n int) {
+	for ch, x := range q.held {
+		q.held[ch] = x[:copy(x, x[n:])]
+	}
+}

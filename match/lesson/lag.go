@@ -1,0 +1,111 @@
+package lesson
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"math"
+
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/audio"
+)
+
+// Our choices.
+const (
+	excerptSec = 30.0 // in which the lag is sought, from the first sound on
+	soundLevel = 0.003
+)
+
+// excerpt reads the front pair as one channel. Our choice: the right at half its level,
+// so that neither equal nor opposed channels vanish.
+func excerpt(ctx context.Context, open func() (audio.Source, error), from int) (x []float64, start, rateHz int, err error) {
+	src, err := open()
+	if err != nil {
+		return nil, 0, 0, err
+	}
+	defer src.Close()
+	rateHz = src.Format().RateHz
+	most := int(excerptSec * float64(rateHz))
+	block := audio.NewBlock(src.Format().Channels, 1<<14)
+	start = from
+	for at := 0; len(x) < most; {
+		if err := ctx.Err(); err != nil {
+			return nil, 0, 0, err
+		}
+		n, err := src.Read(block)
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return nil, 0, 0, err
+		}
+		for i := range n {
+			v := block[0][i]
+			if len(block) > 1 {
+				v += block[1][i] / 2
+			}
+			if start < 0 && math.Abs(v) > soundLevel {
+				start = at + i
+			}
+			if start >= 0 && at+i >= start && len(x) < most {
+				x = append(x, v)
+			}
+		}
+		at += n
+	}
+	return x, start, rateHz, nil
+}
+
+// align finds by how many frames the second bounce is later, and whether it is turned
+// over: where the spectra's phases agree most, between 50 Hz and 10 kHz (the phase
+// transform: C. H. Knapp and G. C. Carter, 1976, from memory).
+func align(ctx context.Context, before, after func() (audio.Source, error)) (lag int, inverted bool, rateHz int, err error) {
+	x, start, rateHz, err := excerpt(ctx, before, -1)
+	if err != nil {
+		return 0, false, 0, err
+	}
+	y, _, rate2, err := excerpt(ctx, after, max(start, 0))
+	if err != nil {
+		return 0, false, 0, err
+	}
+	switch {
+	case rateHz != rate2:
+		return 0, false, 0, fmt.Errorf("%w as they stand: they have %d and %d Hz", ErrOtherMusic, rateHz, rate2)
+	case rateHz < 8000 || rateHz > 192000:
+		return 0, false, 0, fmt.Errorf("have a sample rate of %d Hz, not between 8000 and 192000", rateHz)
+	case len(x) == 0 || len(y) == 0:
+		return 0, false, 0, fmt.Errorf("%w: one is silent", ErrOtherMusic)
+	}
+	n := spectrum.TransformLength(max(len(x), len(y)) * 4 / 3)
+	plan := spectrum.NewTransform(n)
+	X, Y := make([]complex128, n), make([]complex128, n)
+	for i, v := range x {
+		X[i] = complex(v, 0)
+	}
+	for i, v := range y {
+		Y[i] = complex(v, 0)
+	}
+	plan.Forward(X)
+	plan.Forward(Y)
+	bin := float64(rateHz) / float64(n)
+	for k := range Y {
+		hz := bin * float64(min(k, n-k))
+		p := math.Sqrt(power(X[k]) * power(Y[k]))
+		if hz < 50 || hz > 10000 || p == 0 {
+			Y[k] = 0
+			continue
+		}
+		Y[k] *= conj(X[k]) / complex(p, 0)
+	}
+	plan.Inverse(Y)
+	for i, v := range Y {
+		if math.Abs(real(v)) > math.Abs(real(Y[lag])) {
+			lag = i
+		}
+	}
+	inverted = real(Y[lag]) < 0
+	if lag > n/2 {
+		lag -= n
+	}
+	return lag, inverted, rateHz, nil
+}
