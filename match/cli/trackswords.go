@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -177,20 +178,17 @@ func sharesWords(a *tracks.Advice, m tracks.Move) string {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(i, j int) int {
-		switch {
-		case m.Shares[i] > m.Shares[j]:
-			return -1
-		case m.Shares[i] < m.Shares[j]:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(m.Shares[j], m.Shares[i]) })
+	named := 0
+	for named < min(most, len(order)) && m.Shares[order[named]] >= least {
+		named++
+	}
+	if named == 0 && m.RestShare < 0.5 { // among many tracks none may hold so much
+		named = min(most, len(order))
+	}
 	var parts []string
-	for _, i := range order[:min(most, len(order))] {
-		if m.Shares[i] >= least {
-			parts = append(parts, fmt.Sprintf("%s %s %%", report.Printable(a.Tracks[i].Name), percent(m.Shares[i])))
-		}
+	for _, i := range order[:named] {
+		parts = append(parts, fmt.Sprintf("%s %s %%", report.Printable(a.Tracks[i].Name), percent(m.Shares[i])))
 	}
 	if rest := percent(m.RestShare); rest != "0" || len(parts) == 0 {
 		parts = append(parts, fmt.Sprintf("no track %s %%", rest))

@@ -14,9 +14,7 @@
 package tracks
 
 import (
-	"fmt"
 	"math"
-	"strings"
 
 	"toneplumb/biquad"
 	"toneplumb/match"
@@ -220,95 +218,4 @@ func (s *session) heard() []*track {
 		}
 	}
 	return all
-}
-
-// warnings says what makes the answers doubtful.
-func (s *session) warnings() []string {
-	var all []string
-	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
-	mixSec := s.r.Mix.DurationSec
-	var silent, brief, strangers []string
-	for _, t := range s.tracks {
-		for _, w := range t.Warnings {
-			say("%s: %s", t.name, w)
-		}
-		switch t.state {
-		case Silent:
-			silent = append(silent, t.name)
-			continue
-		case Twin:
-			say("%s is the same sound as %s: it is counted once", t.name, s.tracks[t.twinOf].name)
-			continue
-		case Absent:
-			if !math.IsNaN(t.lagSec) {
-				say("%s is not in the mix with the same start: it seems to run about %s %s, and is not counted; bounce it from the start of the mix", t.name, lagWords(t.lagSec), behind(t.lagSec))
-			} else {
-				strangers = append(strangers, t.name)
-			}
-			continue
-		}
-		if t.brief {
-			brief = append(brief, t.name)
-		}
-		if !math.IsNaN(t.lagSec) {
-			say("%s fits better when it runs %.1f ms %s: bounce it from the start of the mix, with its delay made good", t.name, 1000*math.Abs(t.lagSec), opposite(t.lagSec))
-		}
-		if t.gain < 0 {
-			say("%s stands in the mix with its polarity turned over, and is counted so", t.name)
-		}
-		if db := spectrum.PowerToDB(t.gain * t.gain); math.Abs(db) > placeDB {
-			say("%s stands %.1f dB %s in the mix than it was given, and is counted so: a fader, or an equaliser on the master", t.name, math.Abs(db), map[bool]string{true: "louder", false: "softer"}[db > 0])
-		}
-		if d := t.DurationSec - mixSec; math.Abs(d) > lengthSec {
-			if d > 0 {
-				say("%s is %.0f s longer than the mix: what comes after the mix's end is not looked at", t.name, d)
-			} else {
-				say("%s ends %.0f s before the mix: it is silent from there", t.name, -d)
-			}
-		}
-	}
-	// Once for all tracks of a kind, for there may be forty of them.
-	for _, kind := range []struct {
-		names     []string
-		one, more string
-	}{
-		{silent, "is silent: nothing in it is louder than −70 LUFS", "are silent: nothing in them is louder than −70 LUFS"},
-		{brief, "sounds too briefly to be found in the mix, and is taken as it is given", "sound too briefly to be found in the mix, and are taken as they are given"},
-		{strangers, "is not to be found in the mix: is it of this song, and does it start with the mix?", "are not to be found in the mix: are they of this song, and do they start with the mix?"},
-	} {
-		switch n := len(kind.names); n {
-		case 0:
-		case 1:
-			say("%s %s", kind.names[0], kind.one)
-		default:
-			say("%s and %s %s", strings.Join(kind.names[:n-1], ", "), kind.names[n-1], kind.more)
-		}
-	}
-	return all
-}
-
-// lengthSec is the difference in length that is worth telling. Our choice: a tail of
-// reverberation that one bounce has and the other has not is shorter.
-const lengthSec = 2
-
-// lagWords are seconds, or milliseconds for what a plug-in takes.
-func lagWords(sec float64) string {
-	if sec = math.Abs(sec); sec < 1 {
-		return fmt.Sprintf("%.1f ms", 1000*sec)
-	}
-	return fmt.Sprintf("%.0f s", sec)
-}
-
-func behind(sec float64) string {
-	if sec > 0 {
-		return "late"
-	}
-	return "early"
-}
-
-func opposite(sec float64) string {
-	if sec > 0 {
-		return "earlier"
-	}
-	return "later"
 }

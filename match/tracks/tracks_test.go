@@ -216,7 +216,7 @@ func TestOddTracks(t *testing.T) {
 		{"mono among stereo", replaced(1, mono), names, 1, Heard, "", false},
 		{"shorter", replaced(1, stems[1].part(0, 20*44100)), names, 1, Heard, "warm ends 12 s before the mix", false},
 		{"longer", replaced(1, sound{append(stems[1][0][:len(stems[1][0]):len(stems[1][0])], make([]float32, 5*44100)...), append(stems[1][1][:len(stems[1][1]):len(stems[1][1])], make([]float32, 5*44100)...)}), names, 1, Heard, "warm is 5 s longer than the mix", true},
-		{"a plug-in's delay", replaced(1, stems[1].later(441)), names, 1, Absent, "it seems to run about 10.0 ms late, and is not counted", false},
+		{"a plug-in's delay", replaced(1, stems[1].later(441)), names, 1, Absent, "warm starts elsewhere than the mix: it seems to run about 10.0 ms late, and is not counted", false},
 		{"a short delay", replaced(1, stems[1].later(22)), names, 1, Heard, "warm fits better when it runs 0.5 ms earlier", false},
 		{"louder than the mix, others missing", []sound{stems[0], stems[1].times(20), silence(2, len(mixSound[0])), silence(2, len(mixSound[0]))}, names, 1, Heard, "warm stands 26.0 dB softer in the mix", false},
 		{"starts late", replaced(1, stems[1].later(4*44100)), names, 1, Absent, "it seems to run about 4 s late", false},
@@ -235,6 +235,29 @@ func TestOddTracks(t *testing.T) {
 					t.Errorf("%s: %s holds %.2f of the %s, want %.2f", c.name, a.Tracks[i].Name, got, a.Zones[z].Name, want)
 				}
 			}
+		}
+	}
+}
+
+// What holds of several tracks is said once.
+func TestRemarks(t *testing.T) {
+	late := kind{"%[1]s fits better when it runs %[2]s", "%[1]s fit better when they run %[2]s", "earlier"}
+	for _, c := range []struct {
+		names, amounts []string
+		want           string
+	}{
+		{[]string{"bass"}, []string{"1.2 ms"}, "bass fits better when it runs 1.2 ms earlier"},
+		{[]string{"bass", "keys 100%"}, []string{"1.2 ms", "1.2 ms"}, "bass and keys 100% fit better when they run 1.2 ms earlier"},
+		{[]string{"bass", "keys", "horns"}, []string{"1.2 ms", "0.3 ms", "1.2 ms"}, "bass (1.2 ms), keys (0.3 ms) and horns (1.2 ms) fit better when they run earlier"},
+		{[]string{"a", "b", "c", "d"}, []string{"12.0 ms", "12.0 ms", "12.0 ms", "12.0 ms"}, "all 4 tracks fit better when they run 12.0 ms earlier"},
+	} {
+		var all remarks
+		for i, name := range c.names {
+			all.add(name, c.amounts[i], late)
+		}
+		all.add("bass", "", kind{one: "%[1]s: a broken frame, 50 %% of it lost"})
+		if got := all.words(4); len(got) != 2 || got[0] != c.want || got[1] != "bass: a broken frame, 50 % of it lost" {
+			t.Errorf("%q, want %q", got, c.want)
 		}
 	}
 }
