@@ -131,6 +131,9 @@ func tracksTable(a *tracks.Advice) plots.Table {
 			if m.Where == tracks.Master {
 				where += "; the nearest on a track is on " + briefNames(a, x.Tracks)
 			}
+			if x.MostlyLevel {
+				where += ", mostly a matter of level"
+			}
 		} else if m.Track >= 0 && where != untold {
 			row[2] = "no setting does half of it"
 		}

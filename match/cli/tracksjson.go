@@ -68,13 +68,17 @@ type insteadJSON struct {
 	Tracks  []int           `json:"tracks"`
 	Filter  *filterJSON     `json:"filter"`
 	TrimsDB []report.Number `json:"trims_db"`
-	ApartDB report.Number   `json:"apart_db"`
+	ApartDB report.Number   `json:"apart_db"` // without the trims
+
+	MostlyLevel bool `json:"mostly_level"` // with the trims less than half of it is left
 }
 
 type effectJSON struct {
 	FreqHz   report.Number  `json:"freq_hz"`
 	MasterDB report.Number  `json:"master_db"` // what the move on the master does to the mix
 	TrackDB  *report.Number `json:"track_db"`  // what the move on the track does to it
+
+	TrimmedDB *report.Number `json:"trimmed_db"` // the same with its trims
 }
 
 type pairJSON struct {
@@ -154,12 +158,15 @@ func moveDocument(m tracks.Move) trackMoveJSON {
 		j.TrackLeaves = append(j.TrackLeaves, report.Known(left))
 	}
 	if x := m.Instead; x != nil {
-		j.Instead = &insteadJSON{x.Tracks, filterOf(x.Filter), numbers(x.TrimsDB), report.Number(x.ApartDB)}
+		j.Instead = &insteadJSON{x.Tracks, filterOf(x.Filter), numbers(x.TrimsDB), report.Number(x.ApartDB), x.MostlyLevel}
 	}
 	for b, db := range m.MasterDB {
 		e := effectJSON{FreqHz: report.Number(spectrum.CentreHz(b)), MasterDB: report.Number(db)}
 		if m.Instead != nil {
 			e.TrackDB = report.Known(m.Instead.EffectDB[b])
+			if m.Instead.TrimmedDB != nil {
+				e.TrimmedDB = report.Known(m.Instead.TrimmedDB[b])
+			}
 		}
 		j.Curve = append(j.Curve, e)
 	}

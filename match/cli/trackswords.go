@@ -3,6 +3,7 @@ package cli
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -92,9 +93,20 @@ func trackMoveWords(a *tracks.Advice, m tracks.Move) []string {
 	x, name := m.Instead, namesOf(a, m.On())
 	switch {
 	case x != nil:
-		b := tracks.BandOf(worksAtHz(m.Filter))
-		say("On %s instead: %s, trim %s dB. At %s it changes the mix by %s dB, the master move by %s dB; the two curves lie %.1f dB apart.",
-			name, settingWords(x.Filter), trimsWords(x), match.Hertz(spectrum.CentreHz(b)), match.Gain(x.ShownDB[b]), match.Gain(m.MasterDB[b]), x.ApartDB)
+		b := shownAt(m)
+		say("On %s instead: %s. At %s it changes the mix by %s dB, the master move by %s dB; the two curves lie %.1f dB apart.",
+			name, settingWords(x.Filter), match.Hertz(spectrum.CentreHz(b)), match.Gain(x.EffectDB[b]), match.Gain(m.MasterDB[b]), x.ApartDB)
+		trims := "A trim of %s dB keeps the track as loud as it was"
+		if len(x.TrimsDB) > 1 {
+			trims = "Trims of %s dB keep the tracks as loud as they were"
+		}
+		if x.TrimmedDB != nil {
+			trims += fmt.Sprintf("; the mix then changes by %s dB there", match.Gain(x.TrimmedDB[b]))
+		}
+		say(trims+".", trimsWords(x))
+		if x.MostlyLevel {
+			say("Most of what it does is a matter of level: try the fader first.")
+		}
 	case m.Where == tracks.OnTrack:
 		say("No setting of this shape on %s does half of it within the equaliser's range: listen there first, and keep the move on the master if that is not enough.", name)
 	case m.Track >= 0 && !(m.Where == tracks.Either && m.Missing()):
@@ -157,6 +169,19 @@ func morePairs(a *tracks.Advice) string {
 		return fmt.Sprintf("and %d more %s in the document (--json).", n, map[bool]string{true: "pair", false: "pairs"}[n == 1])
 	}
 	return ""
+}
+
+// shownAt is the band where a move has most of its gain, or the nearest to it of those that are judged.
+func shownAt(m tracks.Move) int {
+	at := tracks.BandOf(worksAtHz(m.Filter))
+	for d := range len(m.ShownDB) {
+		for _, b := range []int{at - d, at + d} {
+			if b >= 0 && b < len(m.ShownDB) && !math.IsNaN(m.ShownDB[b]) {
+				return b
+			}
+		}
+	}
+	return at
 }
 
 // worksAtHz is a frequency where a filter has most of its gain.

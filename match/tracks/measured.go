@@ -13,8 +13,10 @@ import (
 
 // Measure reads the mix and the tracks of each suggested move once more, the tracks
 // through it, and puts what is measured in place of what was computed: the effect on the
-// mix, how far that is from the move on the master, and the trims. A move is chosen by the
-// formula, which is quick; how it turns out is then known and not believed.
+// mix, how far that is from the move on the master, and the trims; and what is left of the
+// effect with them. A move is chosen by the
+// formula, which is quick; how it turns out is then known and not believed. The trims that
+// TrimmedDB is measured with are the computed ones, a few hundredths of a dB off.
 func (a *Advice) Measure(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error), goroutines int) error {
 	var moves []*Move
 	var changes []measure.Change
@@ -23,7 +25,7 @@ func (a *Advice) Measure(ctx context.Context, open func(ctx context.Context, pat
 		if m.Instead == nil {
 			continue
 		}
-		c := measure.Change{Filters: []biquad.Filter{m.Instead.Filter}}
+		c := measure.Change{Filters: []biquad.Filter{m.Instead.Filter}, TrimsDB: m.Instead.TrimsDB}
 		for _, k := range m.Instead.Tracks {
 			c.Tracks, c.Gains = append(c.Tracks, a.Tracks[k].Path), append(c.Gains, a.Tracks[k].gain)
 		}
@@ -35,11 +37,7 @@ func (a *Advice) Measure(ctx context.Context, open func(ctx context.Context, pat
 	}
 	for i, m := range moves {
 		x := m.Instead
-		for b, before := range a.Together.MixPower {
-			if x.EffectDB[b] = 0; before > tiny {
-				x.EffectDB[b] = spectrum.PowerToDB(max(changed[i].MixPower[b], before*deepest) / before)
-			}
-		}
+		x.EffectDB, x.TrimmedDB = a.session.changeOf(changed[i].MixPower), a.session.changeOf(changed[i].TrimmedPower)
 		a.session.show(x, m.MasterDB)
 		for j, k := range x.Tracks {
 			was := loudness.Integrated(a.Together.Tracks[k].StepPower)
@@ -49,4 +47,15 @@ func (a *Advice) Measure(ctx context.Context, open func(ctx context.Context, pat
 		}
 	}
 	return nil
+}
+
+// changeOf returns in dB per band how a mix differs from the one that was read.
+func (s *session) changeOf(power []float64) []float64 {
+	db := make([]float64, len(power))
+	for b, before := range s.MixPower {
+		if before > tiny {
+			db[b] = spectrum.PowerToDB(max(power[b], before*deepest) / before)
+		}
+	}
+	return db
 }

@@ -58,7 +58,17 @@ type TrackMove struct {
 	ShownDB  []float64 // the same, smoothed as the difference is; NaN where left out
 	ApartDB  float64   // how far that is from the move on the master: rms over what is judged, smoothed
 	TrimsDB  []float64 // of each track, keeps its own loudness
+
+	// TrimmedDB is what the move does to the mix with the trims, per band, nil before
+	// Measure; MostlyLevel tells that this leaves more than leavesMost of the move on
+	// the master: what it does is mostly to make the tracks louder or softer.
+	TrimmedDB   []float64
+	MostlyLevel bool
 }
+
+// leavesMost is how much of a move may be left by another in its place. Our choice: with less than half of
+// it done the move is another.
+const leavesMost = 0.5
 
 // moves tells of each move.
 func (s *session) moves(o Options) []Move {
@@ -149,8 +159,7 @@ func (s *session) instead(on []int, f biquad.Filter, wantDB []float64) *TrackMov
 	apart := func(f biquad.Filter) float64 {
 		return s.rms(s.smoother.Smooth(nil, s.effect(set, []biquad.Filter{f})), want)
 	}
-	const leavesMost = 0.5 // our choice: with less than half of it done the move is another
-	const step = 0.5       // dB
+	const step = 0.5 // dB
 	least, most := s.gainsOf(f.Shape)
 	best, bestDB := f, math.Inf(1)
 	for g := math.Ceil(least/step) * step; g <= most; g += step {
@@ -187,7 +196,11 @@ func (s *session) instead(on []int, f biquad.Filter, wantDB []float64) *TrackMov
 // show fills what is shown of a move on tracks from its effect.
 func (s *session) show(m *TrackMove, wantDB []float64) {
 	m.ShownDB = s.shown(m.EffectDB)
-	m.ApartDB = s.rms(m.ShownDB, s.shown(wantDB))
+	want := s.shown(wantDB)
+	m.ApartDB = s.rms(m.ShownDB, want)
+	if m.TrimmedDB != nil {
+		m.MostlyLevel = s.rms(s.shown(m.TrimmedDB), want) > leavesMost*s.rms(want, make([]float64, len(want)))
+	}
 }
 
 // shown is a curve, smoothed as the difference is; NaN where it is left out.

@@ -490,7 +490,7 @@ func TestMeasure(t *testing.T) {
 	}
 	m := &a.Moves[0]
 	set := []int{1, 4}
-	m.Instead = &TrackMove{Tracks: set, Filter: excess, EffectDB: a.session.effect([]*track{a.session.tracks[1], a.session.tracks[4]}, []biquad.Filter{excess}), TrimsDB: make([]float64, 2)}
+	m.Instead = &TrackMove{Tracks: set, Filter: excess, EffectDB: a.session.effect([]*track{a.session.tracks[1], a.session.tracks[4]}, []biquad.Filter{excess}), TrimsDB: []float64{3, -2}}
 	computed := effectApart(t, a, m.Instead, plain, stems)
 	if err := a.Measure(context.Background(), openOf(mix, plain, names, stems), 2); err != nil {
 		t.Fatal(err)
@@ -499,10 +499,26 @@ func TestMeasure(t *testing.T) {
 	if apart := effectApart(t, a, m.Instead, plain, stems); apart > tolerance || apart >= computed {
 		t.Errorf("%.4f dB from what a filter does, %.4f by the formula", apart, computed)
 	}
+	trimmed := plain // with the trims that were set, which are then replaced by what keeps each as loud
+	for j, i := range set {
+		trimmed = trimmed.plus(stems[i].through(excess).times([]float32{1.4125, 0.7943}[j])).plus(stems[i].times(-1))
+	}
+	if apart := curveApart(t, a, trimmed, m.Instead.TrimmedDB); apart > tolerance {
+		t.Errorf("with trims %.4f dB from what they do", apart)
+	}
 	for j, i := range set {
 		want := measured(t, stems[i], "before.wav").LoudnessLUFS - measured(t, stems[i].through(excess), "after.wav").LoudnessLUFS
 		if math.Abs(m.Instead.TrimsDB[j]-want) > trimToleranceLU {
 			t.Errorf("a trim of %.3f dB, want %.3f", m.Instead.TrimsDB[j], want)
+		}
+	}
+	for _, c := range []struct {
+		trimmed float64 // of the move
+		mostly  bool
+	}{{0, true}, {1, false}} { // none of the move is left, all of it
+		x := &TrackMove{EffectDB: m.MasterDB, TrimmedDB: times(m.MasterDB, c.trimmed)}
+		if a.session.show(x, m.MasterDB); x.MostlyLevel != c.mostly {
+			t.Errorf("%g of it left: mostly level %v", c.trimmed, x.MostlyLevel)
 		}
 	}
 	if !(m.Instead.ApartDB > 0) || len(m.Instead.ShownDB) != spectrum.BandCount {

@@ -2,6 +2,7 @@ package measure
 
 import (
 	"context"
+	"math"
 	"sync"
 
 	"toneplumb/biquad"
@@ -14,13 +15,15 @@ import (
 type Change struct {
 	Tracks  []string  // paths
 	Gains   []float64 // of each, at which it stands in the mix; below 0 turned over
+	TrimsDB []float64 // of each behind the filters; nil: none
 	Filters []biquad.Filter
 }
 
 // Changed is a mix as it is with a change.
 type Changed struct {
-	MixPower  []float64   // |M + (H−1)·Σg·T|² per band, the mean over the gate
-	StepPower [][]float64 // of each track through the filters: K-weighted power per 100 ms
+	MixPower     []float64   // |M + (H−1)·Σg·T|² per band, the mean over the gate
+	TrimmedPower []float64   // the same with each track's trim; nil: none was asked for
+	StepPower    [][]float64 // of each track through the filters, without trim: K-weighted power per 100 ms
 }
 
 // Change reads a mix in step with some tracks and measures it as it is with each
@@ -77,9 +80,11 @@ func (c Change) measure(ctx context.Context, open func(ctx context.Context, path
 		cascades = append(cascades, biquad.NewCascade(c.Filters, rateHz, channels))
 		meters = append(meters, loudness.NewMeter(rateHz, channels))
 	}
-	mean := &gated{gate: gate}
-	analyser := spectrum.NewCrossAnalyser(rateHz, channels, 0, mean.add) // with the bins that the mix was read with
-	sum, wet := audio.NewBlock(channels, blockFrames), audio.NewBlock(channels, blockFrames)
+	wet := audio.NewBlock(channels, blockFrames)
+	sums := []*changedSum{newChangedSum(rateHz, channels, gate)}
+	if c.TrimsDB != nil {
+		sums = append(sums, newChangedSum(rateHz, channels, gate))
+	}
 	for {
 		if err := ctx.Err(); err != nil {
 			return out, err
@@ -91,8 +96,10 @@ func (c Change) measure(ctx context.Context, open func(ctx context.Context, path
 		if n == 0 {
 			break
 		}
-		for ch, x := range readers[0].block(n) {
-			copy(sum[ch], x)
+		for _, sum := range sums {
+			for ch, x := range readers[0].block(n) {
+				copy(sum.block[ch], x)
+			}
 		}
 		for i, r := range readers[1:] {
 			if _, err := r.read(n); err != nil {
@@ -105,19 +112,42 @@ func (c Change) measure(ctx context.Context, open func(ctx context.Context, path
 			through := firstOf(wet, n)
 			cascades[i].Run(through)
 			meters[i].Add(through)
-			for ch := range dry {
-				for k, v := range through[ch] {
-					sum[ch][k] += c.Gains[i] * (v - dry[ch][k])
+			for j, sum := range sums {
+				trim := 1.0
+				if j > 0 {
+					trim = math.Pow(10, c.TrimsDB[i]/20)
+				}
+				for ch := range dry {
+					for k, v := range through[ch] {
+						sum.block[ch][k] += c.Gains[i] * (trim*v - dry[ch][k])
+					}
 				}
 			}
 		}
-		analyser.Add(firstOf(sum, n), nil)
+		for _, sum := range sums {
+			sum.analyser.Add(firstOf(sum.block, n), nil)
+		}
 	}
-	out.MixPower = mean.power()
+	out.MixPower = sums[0].mean.power()
+	if c.TrimsDB != nil {
+		out.TrimmedPower = sums[1].mean.power()
+	}
 	for _, m := range meters {
 		out.StepPower = append(out.StepPower, m.Steps())
 	}
 	return out, nil
+}
+
+// changedSum is the mix with the tracks as they are now.
+type changedSum struct {
+	block    [][]float64
+	mean     *gated
+	analyser *spectrum.CrossAnalyser // with the bins that the mix was read with
+}
+
+func newChangedSum(rateHz float64, channels int, gate []float64) *changedSum {
+	mean := &gated{gate: gate}
+	return &changedSum{audio.NewBlock(channels, blockFrames), mean, spectrum.NewCrossAnalyser(rateHz, channels, 0, mean.add)}
 }
 
 // firstOf returns the first frames of a block.

@@ -20,8 +20,9 @@ func TestChange(t *testing.T) {
 	mix, mono, short := noise(1, rate, 8, -20), noise(2, rate, 8, -20)[:1], noise(3, rate, 5, -20)
 	filter := biquad.Filter{Shape: biquad.LowShelf, FreqHz: 60, GainDB: -9, Q: math.Sqrt2 / 2}
 	gains := []float64{-0.5, 1}
-	after := audio.NewBlock(2, len(mix[0]))
-	add := func(x [][]float64, gain float64) (wet [][]float64) {
+	trims := []float64{6, -3}
+	after, trimmed := audio.NewBlock(2, len(mix[0])), audio.NewBlock(2, len(mix[0]))
+	add := func(x [][]float64, gain, trimDB float64) (wet [][]float64) {
 		wet = audio.NewBlock(2, len(mix[0]))
 		for c := range wet {
 			copy(wet[c], x[min(c, len(x)-1)])
@@ -34,23 +35,25 @@ func TestChange(t *testing.T) {
 					dry = y[i]
 				}
 				after[c][i] += gain * (wet[c][i] - dry)
+				trimmed[c][i] += gain * (wet[c][i]*math.Pow(10, trimDB/20) - dry)
 			}
 		}
 		return wet
 	}
 	for c := range after {
 		copy(after[c], mix[c])
+		copy(trimmed[c], mix[c])
 	}
-	wetMono := add(mono, gains[0])
-	add(short, gains[1])
+	wetMono := add(mono, gains[0], trims[0])
+	add(short, gains[1], trims[1])
 
 	gate := []float64{1, 1, 0, 1, 1, 1, 1, 0.5}
-	want := measured(t, rate, after).MeanPower(gate)
+	want, wantTrimmed := measured(t, rate, after).MeanPower(gate), measured(t, rate, trimmed).MeanPower(gate)
 	open := func(_ context.Context, path string) (audio.Source, error) {
 		return &memory{rateHz: rate, x: map[string][][]float64{"mix": mix, "mono": mono, "short": short}[path], most: 1000}, nil
 	}
 	together := &Together{RateHz: rate, Gate: gate}
-	changes := []Change{{Tracks: []string{"mono", "short"}, Gains: gains, Filters: []biquad.Filter{filter}}, {Tracks: []string{"mono"}, Gains: []float64{1}}}
+	changes := []Change{{Tracks: []string{"mono", "short"}, Gains: gains, TrimsDB: trims, Filters: []biquad.Filter{filter}}, {Tracks: []string{"mono"}, Gains: []float64{1}}}
 	got, err := together.Change(context.Background(), open, "mix", changes, 2)
 	if err != nil {
 		t.Fatal(err)
@@ -59,6 +62,9 @@ func TestChange(t *testing.T) {
 	for b := range want {
 		if db := spectrum.PowerToDB(got[0].MixPower[b] / want[b]); !(math.Abs(db) < toleranceDB) {
 			t.Errorf("%.0f Hz: %.3f dB from the filtered sound", spectrum.CentreHz(b), db)
+		}
+		if db := spectrum.PowerToDB(got[0].TrimmedPower[b] / wantTrimmed[b]); !(math.Abs(db) < toleranceDB) {
+			t.Errorf("%.0f Hz: %.3f dB from the filtered and trimmed sound", spectrum.CentreHz(b), db)
 		}
 	}
 	meter := loudness.NewMeter(rate, 2)
