@@ -142,13 +142,18 @@ func (r *Result) WhyNoMoves() string {
 	}
 	copies := !slices.Contains(r.SameSong, false)
 	standsOut, enough := 100/toward*r.spread(r.TargetDB), r.target().nothingDB
+	much := toward/100*standsOut > enough
 	switch {
-	case r.Mix == nil || toward/100*standsOut > enough:
+	case much && (r.Mix == nil || copies):
 		return "No moves: none that this equaliser can make comes nearer."
+	case much: // no move can be told from none, or the target overshoots the difference
+		return "No moves: how much of the difference is tone and how much arrangement cannot be told here; longer recordings may tell."
 	case copies:
 		return fmt.Sprintf("No moves: %.0f %% of the difference is inaudible.", toward)
 	case standsOut <= enough:
 		return "No moves: the difference lies within what chance and arrangement make of two stretches of music."
+	case enough > nothingDB:
+		return fmt.Sprintf("No moves: %.1f dB of the difference stand out from chance and arrangement, but %.0f %% of that is no more than the measurement leaves open.", standsOut, toward)
 	}
 	return fmt.Sprintf("No moves: of the difference %.2f dB stand out from chance and arrangement, and %.0f %% of that is too little to be worth one.", standsOut, toward)
 }
