@@ -45,6 +45,9 @@ func (a *Advice) Measure(ctx context.Context, open func(ctx context.Context, pat
 				x.TrimsDB[j] = db
 			}
 		}
+		if want := a.session.shown(m.MasterDB); x.ApartDB > leavesMost*a.session.rms(want, make([]float64, len(want))) {
+			m.Instead, m.AgainstFront, m.AgainstBack = nil, false, false // it does less than the formula has it
+		}
 	}
 	return nil
 }

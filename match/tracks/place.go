@@ -43,6 +43,19 @@ const louderThanMix = 4
 // this one, is there by chance. Our choice.
 const strayDB = 10
 
+// shortLagSec is a delay with which a track still counts: its lows run with the mix, whatever
+// its highs do there. Our choice: sound takes 1 ms for a third of a metre.
+const shortLagSec = 0.001
+
+// counted are the windows that pass the gate.
+func (s *session) counted() int {
+	seconds := 0.0
+	for _, w := range s.Gate {
+		seconds += w
+	}
+	return int(seconds * spectrum.WindowsPerSecond)
+}
+
 // lagOfTrack returns by how many seconds a track that is not in the mix at its start runs behind
 // it, NaN where that is not to be seen: by its course in time, or by the peak of their
 // cross-correlation if most of the track runs with the mix in any phase.
@@ -50,18 +63,23 @@ func (s *session) lagOfTrack(t *track) float64 {
 	if late := s.lateBy(t); !math.IsNaN(late) {
 		return late
 	}
-	const most = 0.5 // our choice
-	alike, all := 0.0, 0.0
-	for b, p := range t.Power {
-		all += s.k[b] * p
-		if t.Re[b]*t.Re[b]+t.Im[b]*t.Im[b] > rareCoherence(s.Windows)*p*s.MixPower[b] {
-			alike += s.k[b] * p
-		}
-	}
-	if t.WithoutLag < lagLeast && alike > most*all {
+	if t.WithoutLag < lagLeast && s.inAnyPhase(t) {
 		return float64(t.LagFrames) / s.RateHz
 	}
 	return math.NaN()
+}
+
+// inAnyPhase tells that most of a track runs with the mix, in step or not.
+func (s *session) inAnyPhase(t *track) bool {
+	const most = 0.5 // our choice
+	alike, all, rare := 0.0, 0.0, rareCoherence(s.counted())
+	for b, p := range t.Power {
+		all += s.k[b] * p
+		if t.Re[b]*t.Re[b]+t.Im[b]*t.Im[b] > rare*p*s.MixPower[b] {
+			alike += s.k[b] * p
+		}
+	}
+	return alike > most*all
 }
 
 // sounding are the seconds in which a track is no more than soundsDB under its loudest.
@@ -91,8 +109,16 @@ func (s *session) place(from *measure.Track) *track {
 		t.state = Silent
 		return t
 	}
-	together, alone, ofMix := 0.0, 0.0, 0.0
 	seconds := sounding(from) // elsewhere the mix says nothing of it
+	if !slices.ContainsFunc(seconds, func(row int) bool { return row < len(s.Gate) && s.Gate[row] > 0 }) {
+		t.outside = true
+		return t
+	}
+	if short := float64(from.LagFrames) / s.RateHz; from.WithoutLag < lagLeast && math.Abs(short) <= shortLagSec && s.inAnyPhase(t) {
+		t.lagSec = short
+		return t
+	}
+	together, alone, ofMix := 0.0, 0.0, 0.0
 	rare := rareCoherence(len(seconds) * spectrum.WindowsPerSecond)
 	var power, mix, re [measure.Thirds]float64
 	for _, row := range seconds {
@@ -186,11 +212,32 @@ func (s *session) believe() {
 		take(best, best.seems-1)
 		best.gain = best.seems
 	}
+	others := s.commonGain()
 	for _, t := range s.tracks {
+		if t.brief {
+			t.gain = others
+		}
 		if g := t.gain; g != 1 {
 			t.power, t.re, t.im = times(t.Power, g*g), times(t.Re, g), times(t.Im, g)
 		}
 	}
+}
+
+// commonGain is the gain of all tracks that are found in the mix, 1 where they have none in
+// common: what a fader on the master does.
+func (s *session) commonGain() float64 {
+	const fewest = 3  // our choice
+	var all []float64 // dB
+	for _, t := range s.heard() {
+		if !t.brief && !t.outside && t.gain > 0 {
+			all = append(all, spectrum.PowerToDB(t.gain*t.gain))
+		}
+	}
+	slices.Sort(all)
+	if len(all) < fewest || all[len(all)-1]-all[0] > placeDB || math.Abs(all[len(all)/2]) <= placeDB {
+		return 1
+	}
+	return math.Sqrt(spectrum.DBToPower(all[len(all)/2]))
 }
 
 func times(x []float64, by float64) []float64 {

@@ -124,6 +124,7 @@ type track struct {
 	power, re, im []float64
 	lagSec        float64 // by which it seems to start late; NaN: none is seen
 	brief         bool    // it sounds too briefly to be found in the mix
+	outside       bool    // it sounds only where the mix is too soft to count
 }
 
 func newSession(r *match.Result, together *measure.Together) *session {

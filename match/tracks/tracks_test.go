@@ -218,6 +218,8 @@ func TestOddTracks(t *testing.T) {
 		{"longer", replaced(1, sound{append(stems[1][0][:len(stems[1][0]):len(stems[1][0])], make([]float32, 5*44100)...), append(stems[1][1][:len(stems[1][1]):len(stems[1][1])], make([]float32, 5*44100)...)}), names, 1, Heard, "warm is 5 s longer than the mix", true},
 		{"a plug-in's delay", replaced(1, stems[1].later(441)), names, 1, Absent, "warm starts elsewhere than the mix: it seems to run about 10.0 ms late, and is not counted", false},
 		{"a short delay", replaced(1, stems[1].later(22)), names, 1, Heard, "warm fits better when it runs 0.5 ms earlier", false},
+		{"high and a frame late", replaced(3, stems[3].through(biquad.Filter{Shape: biquad.LowCut, FreqHz: 8000, CutDBPerOct: 24}).later(1)), names, 3, Heard, "bright fits better when it runs 0.0", false},
+		{"the mix itself", append(stems[:4:4], mixSound), append(names[:4:4], "all.wav"), 4, Heard, "all is the whole mix", false},
 		{"louder than the mix, others missing", []sound{stems[0], stems[1].times(20), silence(2, len(mixSound[0])), silence(2, len(mixSound[0]))}, names, 1, Heard, "warm stands 26.0 dB softer in the mix", false},
 		{"starts late", replaced(1, stems[1].later(4*44100)), names, 1, Absent, "it seems to run about 4 s late", false},
 		{"of another song", replaced(1, band(99, 350)), names, 1, Absent, "warm is not to be found in the mix", false},
@@ -531,6 +533,39 @@ func TestMeasure(t *testing.T) {
 	}
 }
 
+// A track that sounds where the mix is too soft to count is no stranger, and one that sounds too
+// briefly to be found stands as the others do.
+func TestHiddenTracks(t *testing.T) {
+	const intro, softer = 10 * 44100, 0.16 // a fader on the master, −16 dB
+	names, stems := quartet()
+	pad, hit := silence(2, len(stems[0][0])), silence(2, len(stems[0][0]))
+	for c := range pad {
+		for i := range stems {
+			clear(stems[i][c][:intro])
+		}
+		rng := rand.New(rand.NewPCG(22, uint64(c)))
+		for i := range intro - 2*44100 {
+			pad[c][i] = float32(0.0004 * rng.NormFloat64())
+		}
+		for i := range 22050 {
+			hit[c][15*44100+i] = float32(0.02 * rng.NormFloat64())
+		}
+	}
+	names, stems = append(names, "pad.wav", "hit.wav"), append(stems, pad, hit)
+	mixSound := sumOf(stems).times(softer)
+	mix := measured(t, mixSound, "mix.wav")
+	a := advised(t, mix, mixSound, measured(t, mixSound.through(excess), "ref.wav"), names, stems, Options{})
+	warnings := strings.Join(a.Warnings, "\n")
+	for _, want := range []string{"pad sounds only where the mix is too soft to count", "hit sounds too briefly to be found in the mix, and is taken 15.9 dB softer, as the others stand"} {
+		if !strings.Contains(warnings, want) {
+			t.Errorf("no %q in:\n%s", want, warnings)
+		}
+	}
+	if a.Tracks[4].State != Heard || math.Abs(a.Tracks[5].PlaceDB+15.9) > 0.1 {
+		t.Errorf("%+v", a.Tracks[4:])
+	}
+}
+
 // A track that sounds for a second is no stranger; strangers are named together; and where most
 // of the mix is in no track, none is named and neither is the master.
 func TestBriefAndMissing(t *testing.T) {
@@ -553,7 +588,7 @@ func TestBriefAndMissing(t *testing.T) {
 	if a.Tracks[4].State != Heard || a.Tracks[4].PlaceDB != 0 || !strings.Contains(warnings, "hit sounds too briefly") {
 		t.Errorf("a hit: state %d, %+.1f dB, %q", a.Tracks[4].State, a.Tracks[4].PlaceDB, warnings)
 	}
-	if strings.Count(warnings, "not to be found") != 1 || !strings.Contains(warnings, "one and two are not to be found") {
+	if strings.Count(warnings, " be found in the mix: ") != 1 || !strings.Contains(warnings, "one and two cannot be found in the mix") {
 		t.Errorf("strangers: %q", warnings)
 	}
 	// The track that carries it is not given.

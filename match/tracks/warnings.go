@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
 )
 
 // lengthSec is the difference in length that is worth telling. Our choice: a tail of
@@ -37,7 +38,17 @@ func (s *session) warnings() []string {
 				"%[1]s start elsewhere than the mix: they seem to run %[2]s, and are not counted; bounce them from the start of the mix", either(t.lagSec > 0, "late", "early")})
 			continue
 		}
-		if t.brief {
+		if sameSound(t.Track, &measure.Track{RowPower: s.RowMix}) {
+			all.add(t.name, "", kind{one: "%[1]s is the whole mix: name single tracks of it"})
+		}
+		db := spectrum.PowerToDB(t.gain * t.gain)
+		amount, way := fmt.Sprintf("%.1f dB", math.Abs(db)), either(db > 0, "louder", "softer")
+		switch {
+		case t.outside:
+			all.add(t.name, "", kind{"%[1]s sounds only where the mix is too soft to count, and holds nothing of what does", "%[1]s sound only where the mix is too soft to count, and hold nothing of what does", ""})
+		case t.brief && t.gain != 1:
+			all.add(t.name, amount, kind{"%[1]s sounds too briefly to be found in the mix, and is taken %[2]s, as the others stand", "%[1]s sound too briefly to be found in the mix, and are taken %[2]s, as the others stand", way})
+		case t.brief:
 			all.add(t.name, "", kind{"%[1]s sounds too briefly to be found in the mix, and is taken as it is given", "%[1]s sound too briefly to be found in the mix, and are taken as they are given", ""})
 		}
 		if !math.IsNaN(t.lagSec) {
@@ -47,9 +58,9 @@ func (s *session) warnings() []string {
 		if t.gain < 0 {
 			all.add(t.name, "", kind{"%[1]s stands in the mix with its polarity turned over, and is counted so", "%[1]s stand in the mix with their polarity turned over, and are counted so", ""})
 		}
-		if db := spectrum.PowerToDB(t.gain * t.gain); math.Abs(db) > placeDB {
-			all.add(t.name, fmt.Sprintf("%.1f dB", math.Abs(db)), kind{"%[1]s stands %[2]s in the mix than it was given, and is counted so: a fader, or an equaliser on the master",
-				"%[1]s stand %[2]s in the mix than they were given, and are counted so: faders, or an equaliser on the master", either(db > 0, "louder", "softer")})
+		if math.Abs(db) > placeDB && !t.brief {
+			all.add(t.name, amount, kind{"%[1]s stands %[2]s in the mix than it was given, and is counted so: a fader, or an equaliser on the master",
+				"%[1]s stand %[2]s in the mix than they were given, and are counted so: faders, or an equaliser on the master", way})
 		}
 		if d := t.DurationSec - s.r.Mix.DurationSec; d > lengthSec {
 			all.add(t.name, fmt.Sprintf("%.0f s", d), kind{"%[1]s is %[2]s than the mix: what comes after the mix's end is not looked at",
