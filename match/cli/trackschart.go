@@ -50,10 +50,18 @@ func tracksChart(a *tracks.Advice) *plots.Figure {
 		add(report.Printable(t.Name), t.State == tracks.Heard, func(z int) float64 { return t.ShareOfZones[z] })
 	}
 	add("no track", true, func(z int) float64 { return a.Zones[z].RestShare })
+	const mostNotes = 3
+	for i, w := range a.Warnings {
+		if i == mostNotes-1 && len(a.Warnings) > mostNotes {
+			f.Footnotes = append(f.Footnotes, fmt.Sprintf("and %d more remarks in the text", len(a.Warnings)-i))
+			break
+		}
+		f.Footnotes = append(f.Footnotes, report.Printable(w))
+	}
 	f.Panels = effectPanels(a)
 	f.Table = tracksTable(a)
 	// As wide as any chart and as high as its rows need.
-	f.WidthPx, f.HeightPx = plots.DefaultWidthPx, max(plots.DefaultHeightPx, headPx+restPx+rowPx*(len(f.Grid.Rows)+2*len(f.Table.Rows))+panelPx*len(f.Panels))
+	f.WidthPx, f.HeightPx = plots.DefaultWidthPx, max(plots.DefaultHeightPx, headPx+restPx+rowPx*(len(f.Grid.Rows)+2*len(f.Table.Rows)+2*len(f.Footnotes))+panelPx*len(f.Panels))
 	return f
 }
 
@@ -123,7 +131,7 @@ func tracksTable(a *tracks.Advice) plots.Table {
 		case m.Where == tracks.Either:
 			where = untold
 		}
-		if m.Where != tracks.Either && !m.Why.SameMoments {
+		if m.Where != tracks.Either && (!m.Why.SameMoments || m.Track < 0) {
 			where = "rather " + where
 		}
 		if x := m.Instead; x != nil {
