@@ -291,6 +291,12 @@ func writeBeside(path string, content []byte) (string, error) {
 		return "", err
 	}
 	_, err = f.Write(content)
+	if err == nil {
+		err = f.Sync()                             // else a power cut may leave the new name with nothing in it
+		if errors.Is(err, errors.ErrUnsupported) { // by the drive: it is as safe as can be
+			err = nil
+		}
+	}
 	if e := f.Close(); err == nil {
 		err = e
 	}
