@@ -292,8 +292,9 @@ func writeBeside(path string, content []byte) (string, error) {
 	}
 	_, err = f.Write(content)
 	if err == nil {
-		err = f.Sync()                             // else a power cut may leave the new name with nothing in it
-		if errors.Is(err, errors.ErrUnsupported) { // by the drive: it is as safe as can be
+		// Else a power cut may leave the new name with nothing in it. Where the drive does not know
+		// of this there is no more to be done.
+		if err = f.Sync(); errors.Is(err, errors.ErrUnsupported) {
 			err = nil
 		}
 	}
