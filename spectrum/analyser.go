@@ -247,7 +247,7 @@ func bandShare(band int, stepHz, topHz float64) share {
 // mixed returns part of the fine share and the rest of the coarse one.
 func mixed(fine, coarse share, part float64) share {
 	first := min(fine.first, coarse.first)
-	last := max(fine.first+len(fine.weight), coarse.first+2*len(coarse.weight)) // not there
+	last := max(fine.first+len(fine.weight), coarse.first+2*len(coarse.weight)-1) // not there
 	s := share{first: first, stride: 1, weight: make([]float64, last-first)}
 	for i, w := range fine.weight {
 		s.weight[fine.first-first+i] += part * w

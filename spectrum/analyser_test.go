@@ -212,3 +212,14 @@ func BenchmarkAnalyser(b *testing.B) {
 		a.Add(x)
 	}
 }
+
+// Whatever the rate, no band asks for bins above half of it.
+func TestLowRates(t *testing.T) {
+	for rate := 1000.0; rate < 2300; rate++ {
+		x := make([]float64, int(rate))
+		x[len(x)/3] = 1
+		if _, windows := analyse(rate, [][]float64{x}, len(x)); len(windows) == 0 {
+			t.Fatalf("rate %g: no window in a second", rate)
+		}
+	}
+}

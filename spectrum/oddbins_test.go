@@ -33,8 +33,9 @@ func TestOddBins(t *testing.T) {
 		NewTransform(c.half).Forward(z)
 		odd.after(z)
 		m, size, worst := len(odd.z), 0.0, 0.0
-		for k := range min(c.reach, m/2) {
-			size += math.Pow(cmplx.Abs(padded[2*k+1]), 2) / float64(c.reach)
+		bins := min(c.reach, m/2)
+		for k := range bins {
+			size += math.Pow(cmplx.Abs(padded[2*k+1]), 2) / float64(bins)
 			worst = max(worst, cmplx.Abs(odd.z[k]-padded[2*k+1]), cmplx.Abs(odd.z[m-1-k]-padded[2*c.half-2*k-1]))
 		}
 		if worst /= math.Sqrt(size); worst > tolerance {

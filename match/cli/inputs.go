@@ -33,7 +33,7 @@ func readThrough(ctx context.Context, open opener, paths []string, stderr io.Wri
 		return nil, err
 	}
 	inputs, errs := readEach(ctx, open, paths, stderr, cancel)
-	return inputs, firstOf(errs)
+	return inputs, measure.FirstError(errs)
 }
 
 // readEach reads profiles and recordings; an error stands in the place of its path, and

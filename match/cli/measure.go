@@ -2,7 +2,6 @@ package cli
 
 import (
 	"context"
-	"errors"
 	"io"
 	"os"
 	"runtime"
@@ -31,7 +30,7 @@ func measureThrough(ctx context.Context, open opener, paths []string, stderr io.
 		return nil, err
 	}
 	recordings, errs := measureEach(ctx, open, paths, stderr, cancel)
-	return recordings, firstOf(errs)
+	return recordings, measure.FirstError(errs)
 }
 
 // unopenable returns the error of the first name that is wrong.
@@ -80,21 +79,6 @@ func measureOne(ctx context.Context, open opener, path string, shown *progress) 
 	return measure.Measure(ctx, followed, path)
 }
 
-// firstOf returns the first error that is not only the end of the others.
-func firstOf(errs []error) error {
-	var ended error
-	for _, err := range errs {
-		switch {
-		case err == nil:
-		case errors.Is(err, context.Canceled):
-			ended = err
-		default:
-			return err
-		}
-	}
-	return ended
-}
-
 // unread tells each error of many files, those of the rest being done, and returns that of
 // the command; of one file it returns the error itself.
 func unread(stderr io.Writer, errs []error) error {
@@ -105,7 +89,7 @@ func unread(stderr io.Writer, errs []error) error {
 		}
 	}
 	if n == 0 || len(errs) == 1 {
-		return firstOf(errs)
+		return measure.FirstError(errs)
 	}
 	for _, err := range errs {
 		if err != nil {

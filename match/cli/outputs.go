@@ -291,6 +291,13 @@ func writeBeside(path string, content []byte) (string, error) {
 		return "", err
 	}
 	_, err = f.Write(content)
+	if err == nil {
+		// Else a power cut may leave the new name with nothing in it. Where the drive does not know
+		// of this there is no more to be done.
+		if err = f.Sync(); errors.Is(err, errors.ErrUnsupported) {
+			err = nil
+		}
+	}
 	if e := f.Close(); err == nil {
 		err = e
 	}

@@ -101,7 +101,9 @@ func runTracks(ctx context.Context, o tracksOptions, stdout, stderr io.Writer) e
 	if looksLikeProfile(o.mix) {
 		return fail("give the mix's recording", "%q is a profile, and single tracks are read beside the sound of the mix", o.mix)
 	}
-	sides, err := readInputs(ctx, []string{o.mix, o.reference}, stderr)
+	keeper := audio.NewKeeper(o.mix) // which is read beside every group of tracks and every move
+	defer keeper.Close()
+	sides, err := readThrough(ctx, keeper.Open, []string{o.mix, o.reference}, stderr)
 	if err != nil {
 		return err
 	}
@@ -116,14 +118,14 @@ func runTracks(ctx context.Context, o tracksOptions, stdout, stderr io.Writer) e
 	if err != nil {
 		return err
 	}
-	advice, err := o.advise(ctx, result, placing, stderr)
+	advice, err := o.advise(ctx, keeper.Open, result, placing, stderr)
 	if err != nil {
 		return err
 	}
 	var documents []document
 	for _, out := range outputs {
 		if out.write == nil {
-			sound, err := soundOf(ctx, audio.Open, matchOptions{}, nil, result, stderr)
+			sound, err := soundOf(ctx, keeper.Open, matchOptions{}, nil, result, stderr)
 			if err != nil {
 				return err
 			}
@@ -148,12 +150,12 @@ func runTracks(ctx context.Context, o tracksOptions, stdout, stderr io.Writer) e
 
 // advise reads the tracks in step with the mix, on all cores, and those that are to be moved
 // once more through their moves.
-func (o *tracksOptions) advise(ctx context.Context, result *match.Result, placing tracks.Options, stderr io.Writer) (*tracks.Advice, error) {
+func (o *tracksOptions) advise(ctx context.Context, opened opener, result *match.Result, placing tracks.Options, stderr io.Writer) (*tracks.Advice, error) {
 	shown := newProgress(stderr)
 	defer shown.end()
 	mix := result.Mix
 	open := func(ctx context.Context, path string) (audio.Source, error) {
-		src, err := audio.Open(ctx, path)
+		src, err := opened(ctx, path)
 		if err != nil || path == mix.Path {
 			return src, err
 		}

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"io"
+	"math"
 
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
@@ -10,6 +11,7 @@ import (
 
 // tracksDocument is what tracks --json prints. Names stay as they are; what does not apply is
 // null. Shares are of 1; tracks are named by their file, numbered from 0 in their order.
+// Of a track that is not heard it is not known how it stands in the mix, nor what a move does to it there.
 type tracksDocument struct {
 	Version    int             `json:"version"`
 	Mix        string          `json:"mix"`
@@ -36,13 +38,13 @@ type trackJSON struct {
 	Name           string          `json:"name"`
 	State          string          `json:"state"` // "heard", "silent", "not in the mix", "same as another"
 	SameAs         *int            `json:"same_as"`
-	PlaceDB        report.Number   `json:"place_db"` // how much louder it stands in the mix than it was given
-	PolarityTurned bool            `json:"polarity_turned"`
+	PlaceDB        *report.Number  `json:"place_db"` // how much louder it stands in the mix than it was given
+	PolarityTurned *bool           `json:"polarity_turned"`
 	LoudnessLUFS   *report.Number  `json:"loudness_lufs"`
 	ShareOfZones   []report.Number `json:"share_of_zones"`
 	OwnZones       []report.Number `json:"own_zones"` // its own power over the zones
 	MovesLU        []report.Number `json:"moves_lu"`  // what each move on the master does to its loudness
-	AllMovesLU     report.Number   `json:"all_moves_lu"`
+	AllMovesLU     *report.Number  `json:"all_moves_lu"`
 }
 
 type trackMoveJSON struct {
@@ -51,7 +53,7 @@ type trackMoveJSON struct {
 	Track        *int             `json:"track"` // of "track" and "either", and the best of the others of "master"
 	With         []int            `json:"with"`  // carry it together with the track
 	Alike        []int            `json:"alike"` // explain it as well as the track
-	Shares       []report.Number  `json:"shares"`
+	Shares       []*report.Number `json:"shares"`
 	RestShare    report.Number    `json:"rest_share"`
 	SameMoments  bool             `json:"same_moments"`
 	Seconds      int              `json:"seconds"`
@@ -120,18 +122,21 @@ func tracksJSON(w io.Writer, a *tracks.Advice) error {
 		d.Zones = append(d.Zones, zoneRestJSON{z.Name, report.Number(z.LowHz), report.Number(z.HighHz), report.Number(z.RestShare)})
 	}
 	for _, t := range a.Tracks {
-		j := trackJSON{File: t.Path, Name: t.Name, State: stateWords[t.State], PlaceDB: report.Number(t.PlaceDB), PolarityTurned: t.Turned,
-			ShareOfZones: numbers(t.ShareOfZones), OwnZones: numbers(t.OwnZones), MovesLU: numbers(t.MoveLU), AllMovesLU: report.Number(t.AllMovesLU)}
+		j := trackJSON{File: t.Path, Name: t.Name, State: stateWords[t.State]}
+		if t.State == tracks.Heard {
+			j.PlaceDB, j.PolarityTurned = report.Known(t.PlaceDB), &t.Turned
+			j.ShareOfZones, j.MovesLU, j.AllMovesLU = numbers(t.ShareOfZones), numbers(t.MoveLU), report.Known(t.AllMovesLU)
+		}
 		if t.State == tracks.Twin {
 			j.SameAs = &t.TwinOf
 		}
 		if t.State != tracks.Silent {
-			j.LoudnessLUFS = report.Known(t.LoudnessLUFS)
+			j.LoudnessLUFS, j.OwnZones = report.Known(t.LoudnessLUFS), numbers(t.OwnZones)
 		}
 		d.Tracks = append(d.Tracks, j)
 	}
 	for _, m := range a.Moves {
-		d.Moves = append(d.Moves, moveDocument(m))
+		d.Moves = append(d.Moves, moveDocument(a, m))
 	}
 	for _, p := range a.Pairs {
 		d.Pairs = append(d.Pairs, pairJSON{Zone: a.Zones[p.Zone].Name, Tracks: [2]int{p.A, p.B}, Share: report.Number(p.Share), Seconds: p.Seconds,
@@ -147,12 +152,18 @@ func tracksJSON(w io.Writer, a *tracks.Advice) error {
 	return report.WriteJSON(w, d)
 }
 
-func moveDocument(m tracks.Move) trackMoveJSON {
+func moveDocument(a *tracks.Advice, m tracks.Move) trackMoveJSON {
 	j := trackMoveJSON{Filter: filterOf(m.Filter), Where: map[tracks.Where]string{tracks.Master: "master", tracks.OnTrack: "track", tracks.Either: "either"}[m.Where],
-		Shares: numbers(m.Shares), RestShare: report.Number(m.RestShare), SameMoments: m.Why.SameMoments, Seconds: m.Why.Seconds,
+		RestShare: report.Number(m.RestShare), SameMoments: m.Why.SameMoments, Seconds: m.Why.Seconds,
 		MasterLeaves: report.Known(m.Why.MasterDB), With: append([]int{}, m.With...), Alike: append([]int{}, m.Alike...), Together: report.Known(m.Why.TogetherDB), AgainstFront: m.AgainstFront, AgainstBack: m.AgainstBack}
 	if m.Track >= 0 {
 		j.Track = &m.Track
+	}
+	for i, share := range m.Shares {
+		if a.Tracks[i].State != tracks.Heard {
+			share = math.NaN()
+		}
+		j.Shares = append(j.Shares, report.Known(share))
 	}
 	for _, left := range m.Why.TrackDB {
 		j.TrackLeaves = append(j.TrackLeaves, report.Known(left))

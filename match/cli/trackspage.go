@@ -40,7 +40,7 @@ func tracksPart(a *tracks.Advice) *page.Part {
 		p.Blocks = append(p.Blocks, changesBlock(a))
 	}
 	if len(a.Pairs) == 0 {
-		pairs = append(pairs, item("", "No two tracks for a tenth of the song."))
+		pairs = append(pairs, item("", strings.ToUpper(noPairs[:1])+noPairs[1:]))
 	}
 	for _, x := range a.Pairs[:min(mostPairs, len(a.Pairs))] {
 		pairs = append(pairs, item(fmt.Sprintf("%.0f %%,", 100*x.Share), pairWords(a, x)))

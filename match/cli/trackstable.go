@@ -143,7 +143,7 @@ func tracksPlacings(t *report.Page, a *tracks.Advice) {
 	}
 }
 
-// tracksCSV writes the shares of the zones, one track a line.
+// tracksCSV writes the shares of the zones, one track a line, empty of those that are not heard.
 func tracksCSV(w io.Writer, a *tracks.Advice) error {
 	c := csv.NewWriter(w)
 	head := []string{"track", "state", "loudness_lufs"}
@@ -160,6 +160,9 @@ func tracksCSV(w io.Writer, a *tracks.Advice) error {
 	for _, t := range a.Tracks {
 		row := []string{t.Name, stateWords[t.State], number(t.LoudnessLUFS)}
 		for _, share := range t.ShareOfZones {
+			if t.State != tracks.Heard {
+				share = math.NaN()
+			}
 			row = append(row, number(share))
 		}
 		c.Write(row)

@@ -174,7 +174,7 @@ func (w *watch) round(ctx context.Context, at stamp) error {
 	if !whole(mix) {
 		return fmt.Errorf("%w: %s of %s are there", errGrowing, audio.Clock(mix.DurationSec), audio.Clock(mix.Format.DurationSec()))
 	}
-	if w.last != nil && slices.Equal(w.last.Power, mix.Power) {
+	if w.last != nil && sameSound(w.last, mix) {
 		fmt.Fprintf(w.stderr, "the same sound as before\n")
 		return nil
 	}
@@ -205,6 +205,12 @@ func (all outputs) with(o *outputOptions) outputs {
 		again = append(again, output{out.path, o.writers()[extension(out.path)]})
 	}
 	return again
+}
+
+// sameSound tells whether two bounces have the same table: a channel with its polarity
+// turned changes the widths alone. Exchanged channels change nothing that is told.
+func sameSound(a, b *measure.Recording) bool {
+	return slices.Equal(a.Power, b.Power) && slices.Equal(a.Width, b.Width) && slices.Equal(a.StepPower, b.StepPower)
 }
 
 // whole tells whether a recording is as long as its header announces.

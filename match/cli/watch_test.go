@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -13,6 +14,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match"
+	"toneplumb/spectrum/audio"
 )
 
 // heard is a buffer that may be looked into while it is written.
@@ -148,5 +150,53 @@ func TestWatch(t *testing.T) {
 	}
 	if _, err := os.Stat(at("table.txt")); err != nil {
 		t.Error(err)
+	}
+}
+
+// A channel with its polarity turned is another sound, though no band's power tells.
+func TestSameSound(t *testing.T) {
+	dir := t.TempDir()
+	bounce := func(name string, right float64) string {
+		t.Helper()
+		path := filepath.Join(dir, name)
+		src, err := audio.Open(context.Background(), filepath.Join(dir, "mix.wav"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer src.Close()
+		block := audio.NewBlock(2, int(src.Format().Frames))
+		n, err := src.Read(block)
+		if err != nil || n < len(block[0]) {
+			t.Fatalf("%d frames, %v", n, err)
+		}
+		for i := range block[1] {
+			block[1][i] *= right
+		}
+		w, err := audio.CreateWAV(path, src.Format().RateHz, 2, audio.PCM24)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := w.Write(block); err != nil {
+			t.Fatal(err)
+		}
+		if err := w.Close(); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
+	synthesised(t, filepath.Join(dir, "mix.wav"), 6, 1)
+	mix := measured(t, filepath.Join(dir, "mix.wav"))
+	if again := measured(t, bounce("again.wav", 1)); !sameSound(mix, again) {
+		t.Error("a copy is another sound")
+	}
+	turned := measured(t, bounce("turned.wav", -1))
+	turned.Power, turned.StepPower = slices.Clone(mix.Power), mix.StepPower // as they are but for rounding
+	if sameSound(mix, turned) {
+		t.Error("the right channel's polarity was turned, and it is the same sound")
+	}
+	softer := measured(t, bounce("softer.wav", 0.5))
+	softer.Power, softer.Width = mix.Power, mix.Width
+	if sameSound(mix, softer) {
+		t.Error("another loudness, and it is the same sound")
 	}
 }

@@ -303,6 +303,9 @@ func TestTruth(t *testing.T) {
 			right, all = right+y.right, all+n
 		}
 	}
+	if all == 0 || len(curves) == 0 {
+		t.Fatalf("%d cases of songs no threshold was chosen on, %d curves", all, len(curves))
+	}
 	if float64(right) < truthShare*float64(all) {
 		t.Errorf("%d of %d named rightly on songs no threshold was chosen on, want %g", right, all, truthShare)
 	}

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"sync"
 	"testing"
 )
 
@@ -62,6 +63,24 @@ func TestKept(t *testing.T) {
 	if left, _ := os.ReadDir(os.TempDir()); len(left) > 0 {
 		t.Errorf("left: %v", left)
 	}
+}
+
+// Several may read at once what is kept, each from its start, with blocks of its own.
+func TestKeptSideBySide(t *testing.T) {
+	path := filepath.Join("testdata", "stereo.mp3")
+	k := NewKeeper(path)
+	defer k.Close()
+	want := readWhole(t, openKept(t, k, path), 1000)
+	var wait sync.WaitGroup
+	for _, blockLen := range []int{100, 333, 777, 4096} {
+		src := openKept(t, k, path)
+		wait.Go(func() {
+			if got := readWhole(t, src, blockLen); !slices.EqualFunc(got, want, slices.Equal[[]float64]) {
+				t.Errorf("blocks of %d: not what was read first", blockLen)
+			}
+		})
+	}
+	wait.Wait()
 }
 
 // Every word that the MP3 decoder can return comes back as it was.

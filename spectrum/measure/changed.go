@@ -31,8 +31,11 @@ type Changed struct {
 // bands are narrower than the window tells apart, so that a band's power comes
 // from its neighbours' tones, which a steep filter treats otherwise; and tracks that a
 // filter is on together run alike in a way that is not measured there. Open, gate and
-// goroutines are as with InStep; it stops with the context's error.
+// goroutines are as with InStep: it panics without any, and stops with the context's error.
 func (t *Together) Change(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error), mix string, changes []Change, goroutines int) ([]Changed, error) {
+	if goroutines < 1 {
+		panic("measure: no goroutines")
+	}
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	all, errs := make([]Changed, len(changes)), make([]error, len(changes))
@@ -48,7 +51,7 @@ func (t *Together) Change(ctx context.Context, open func(ctx context.Context, pa
 		})
 	}
 	wait.Wait()
-	return all, first(errs)
+	return all, FirstError(errs)
 }
 
 // measure reads one change.

@@ -3,6 +3,7 @@ package measure
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"sync/atomic"
 	"testing"
@@ -113,6 +114,43 @@ func TestGroups(t *testing.T) {
 		}
 		if n := int(opened.Load()); n != c.groups {
 			t.Errorf("%d tracks on %d: %d groups, want %d", c.tracks, c.goroutines, n, c.groups)
+		}
+	}
+}
+
+// Without goroutines nothing would ever be read.
+func TestNoGoroutines(t *testing.T) {
+	open := func(context.Context, string) (audio.Source, error) { return nil, errors.New("opened") }
+	for name, call := range map[string]func(){
+		"InStep": func() { InStep(context.Background(), open, "mix", nil, []string{"track"}, 0) },
+		"Change": func() { new(Together).Change(context.Background(), open, "mix", make([]Change, 1), 0) },
+	} {
+		func() {
+			defer func() {
+				if recover() == nil {
+					t.Errorf("%s does not panic", name)
+				}
+			}()
+			call()
+		}()
+	}
+}
+
+// What ended the others is told and not that they ended, however an opener words that.
+func TestFirstError(t *testing.T) {
+	gone, ended := errors.New("gone"), fmt.Errorf("opening: %w", context.Canceled)
+	for _, c := range []struct {
+		name string
+		errs []error
+		want error
+	}{
+		{"none", []error{nil, nil}, nil},
+		{"ended before it", []error{nil, ended, gone}, gone},
+		{"ended after it", []error{gone, context.Canceled}, gone},
+		{"ended all", []error{nil, ended}, ended},
+	} {
+		if err := FirstError(c.errs); err != c.want {
+			t.Errorf("%s: %v, want %v", c.name, err, c.want)
 		}
 	}
 }

@@ -2,6 +2,7 @@ package measure
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"sync"
@@ -69,7 +70,7 @@ const mostAtOnce = 8
 // opens a recording; the mix is opened once for each group. Gate says how much of each second of
 // the mix counts, see Recording.GateWeights. All must start together; what a track
 // has after the mix's end is not looked at. It refuses, with an *audio.Error, a track of
-// another sample rate, and stops with the context's error.
+// another sample rate, and stops with the context's error. It panics without tracks or goroutines.
 func InStep(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error), mix string, gate []float64, tracks []string, goroutines int) (*Together, error) {
 	if len(tracks) == 0 || goroutines < 1 {
 		panic("measure: no tracks or goroutines")
@@ -98,7 +99,7 @@ func InStep(ctx context.Context, open func(ctx context.Context, path string) (au
 		})
 	}
 	wait.Wait()
-	if err := first(errs); err != nil {
+	if err := FirstError(errs); err != nil {
 		return nil, err
 	}
 	together := groups[0].together
@@ -108,13 +109,14 @@ func InStep(ctx context.Context, open func(ctx context.Context, path string) (au
 	return &together, nil
 }
 
-// first returns the first error that is not only the end of the others.
-func first(errs []error) error {
+// FirstError returns the first error of work side by side that is not only the end of the
+// others, nil for none.
+func FirstError(errs []error) error {
 	var ended error
 	for _, err := range errs {
 		switch {
 		case err == nil:
-		case err == context.Canceled:
+		case errors.Is(err, context.Canceled):
 			ended = err
 		default:
 			return err

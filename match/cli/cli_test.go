@@ -1,0 +1,28 @@
+package cli
+
+import (
+	"context"
+	"io"
+	"runtime/debug"
+	"strings"
+	"testing"
+)
+
+// GOGC stands where it is set.
+func TestGarbage(t *testing.T) {
+	const set = 70
+	before := debug.SetGCPercent(set) // as Go does it at the start
+	defer debug.SetGCPercent(before)
+	for _, c := range []struct {
+		gogc string
+		want int
+	}{{"70", set}, {"", garbagePercent}} {
+		t.Setenv("GOGC", c.gogc)
+		if code := Run(context.Background(), []string{"help"}, strings.NewReader(""), io.Discard, io.Discard); code != exitDone {
+			t.Fatalf("exit code %d", code)
+		}
+		if got := debug.SetGCPercent(set); got != c.want {
+			t.Errorf("GOGC=%s: %d %%, want %d", c.gogc, got, c.want)
+		}
+	}
+}
