@@ -115,19 +115,22 @@ func (k *Check) SideSentences() []string {
 
 // sideKind is what is wrong with a zone.
 type sideKind struct {
-	where   string // "at the sides", "in the middle", or "" where both are off
-	missing bool   // else too strong; of both: more at the sides than in the middle
+	where    string // "at the sides", "in the middle", or "" where both are off
+	missing  bool   // else too strong; of both ways: at the sides
+	bothWays bool   // one is missing, the other too strong
 }
 
 func (v SideVerdict) kind() sideKind {
 	half := math.Abs(v.SidesDB-v.MiddleDB) / 2
 	switch {
+	case v.SidesDB*v.MiddleDB < 0 && !isLevel(v.SidesDB) && !isLevel(v.MiddleDB):
+		return sideKind{"", v.SidesDB > 0, true}
 	case math.Abs(v.MiddleDB) < half:
-		return sideKind{"at the sides", v.SidesDB > 0}
+		return sideKind{"at the sides", v.SidesDB > 0, false}
 	case math.Abs(v.SidesDB) < half:
-		return sideKind{"in the middle", v.MiddleDB > 0}
+		return sideKind{"in the middle", v.MiddleDB > 0, false}
 	}
-	return sideKind{"", v.SidesDB > v.MiddleDB}
+	return sideKind{"", v.SidesDB > 0, false}
 }
 
 func sideSentence(zones []SideVerdict) string {
@@ -150,9 +153,9 @@ func sideSentence(zones []SideVerdict) string {
 	kind := zones[0].kind()
 	others := map[string]string{"at the sides": "the middle", "in the middle": "the sides"}[kind.where]
 	switch {
-	case kind.where == "" && sides*middle < 0:
+	case kind.bothWays:
 		return fmt.Sprintf("the %s %s off both ways %s: one equaliser on the master moves sides and middle alike", name, verb, figures)
-	case kind.where == "" && sides > 0:
+	case kind.where == "" && kind.missing:
 		return fmt.Sprintf("the %s %s missing unequally %s: one equaliser on the master moves sides and middle alike", name, verb, figures)
 	case kind.where == "":
 		return fmt.Sprintf("the %s %s too strong unequally %s: one equaliser on the master moves sides and middle alike", name, verb, figures)
@@ -162,9 +165,12 @@ func sideSentence(zones []SideVerdict) string {
 	return fmt.Sprintf("the %s %s too strong %s only %s: a cut on the master would lower %s there too", name, verb, kind.where, figures, others)
 }
 
-// stands writes a difference as where the mix stands, "level" within half a decibel.
+// isLevel tells whether a difference is too small to speak of. Our choice.
+func isLevel(db float64) bool { return math.Abs(db) < 0.5 }
+
+// stands writes a difference as where the mix stands.
 func stands(db float64) string {
-	if math.Abs(db) < 0.5 {
+	if isLevel(db) {
 		return "level"
 	}
 	return overUnder(db)
