@@ -54,7 +54,8 @@ func checkedZones(t *Page, k *match.Check) {
 }
 
 // Between writes the ends of an interval of a difference, reference less mix, as where
-// the mix stands: "0.8 under to 1.2 over", "1.2 to 4.4 over".
+// the mix stands: "0.8 under to 1.2 over", "1.2 to 4.4 over", "1.2 over" where both read
+// the same.
 func Between(lowDB, highDB float64) string {
 	side := func(db float64) string {
 		if db > 0 {
@@ -65,6 +66,12 @@ func Between(lowDB, highDB float64) string {
 	near, far := lowDB, highDB
 	if math.Abs(near) > math.Abs(far) {
 		near, far = far, near
+	}
+	switch least, most := fmt.Sprintf("%.1f", math.Abs(near)), fmt.Sprintf("%.1f", math.Abs(far)); {
+	case most == "0.0":
+		return "level"
+	case side(near) == side(far) && least == most:
+		return most + " " + side(far)
 	}
 	if side(near) == side(far) || math.Abs(near) < 0.05 {
 		return fmt.Sprintf("%.1f to %.1f %s", math.Abs(near), math.Abs(far), side(far))
