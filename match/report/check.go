@@ -45,11 +45,12 @@ func checkedZones(t *Page, k *match.Check) {
 	const row = "    %-10s %-14s %-23s %9s  %s"
 	t.WriteString(fmt.Sprintf(row, "zone", "the mix is", "19 times in 20", "tolerance", "verdict") + "\n")
 	for _, z := range k.Zones {
-		stands, interval := "left out", ""
+		stands, interval, tolerance, verdict := z.Why, "", "", ""
 		if z.Why != match.LeftOutZone {
 			stands, interval = OverUnder(z.DifferenceDB), Between(z.LowDB, z.HighDB)
+			tolerance, verdict = fmt.Sprintf("±%.1f dB", z.ToleranceDB), z.Verdict.String()
 		}
-		t.WriteString(fmt.Sprintf(row, z.Name, stands, interval, fmt.Sprintf("±%.1f dB", z.ToleranceDB), z.Verdict) + "\n")
+		t.WriteString(strings.TrimRight(fmt.Sprintf(row, z.Name, stands, interval, tolerance, verdict), " ") + "\n")
 	}
 }
 
@@ -107,7 +108,7 @@ func CheckSentence(k *match.Check) string {
 		return "The mix is near enough to " + to + " in every zone that is judged."
 	case k.Verdict == match.NearEnough:
 	case len(open) == 0:
-		return "Nothing can be told: every zone is left out."
+		return "Nothing can be told: no zone is judged."
 	default:
 		text = "In no zone does the mix differ for certain."
 	}
