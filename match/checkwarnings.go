@@ -6,10 +6,6 @@ import (
 	"strings"
 )
 
-// mostTruePeakDBTP is the largest true peak of a finished mix. Source: EBU R 128,
-// maximum true peak level in programme production (from memory).
-const mostTruePeakDBTP = -1
-
 // checkWarnings says what makes a check doubtful, and of peaks that are too high.
 func checkWarnings(k *Check) []string {
 	r := &Result{Comparison: k.Comparison}
@@ -22,7 +18,7 @@ func checkWarnings(k *Check) []string {
 		// No moves come out of a check.
 		all = append(all, strings.ReplaceAll(w, "nothing is advised", "nothing is judged"))
 	}
-	if k.Mix.Known() && k.Mix.TruePeakDBTP > mostTruePeakDBTP {
+	if k.Mix.Known() && k.Mix.TruePeakDBTP > MostTruePeakDBTP {
 		peak := fmt.Sprintf("the mix's true peak is %s dBTP; EBU R 128 has −1 dBTP as the most in production, and lossy coding may raise it", Gain(k.Mix.TruePeakDBTP))
 		all = slices.Insert(all, 0, peak)
 	}

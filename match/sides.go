@@ -15,10 +15,11 @@ const sidesApartDB = 2
 
 // SideVerdict is how the sides, half the difference of the channels, and the middle,
 // half their sum, stand in a zone: the references' level less the mix's at equal
-// loudness of the whole. Half is of the joint 95 % interval of SidesDB − MiddleDB.
+// loudness of the whole. Half is of the joint 95 % interval of SidesDB − MiddleDB, and
+// WholeDB the zone's difference of both together.
 type SideVerdict struct {
 	Zone
-	MiddleDB, SidesDB, HalfDB float64
+	MiddleDB, SidesDB, HalfDB, WholeDB float64
 }
 
 // SetSides says in which zones sides and middle stand apart.
@@ -74,7 +75,7 @@ func (c *Comparison) sideVerdicts() []SideVerdict {
 	}))
 	var all []SideVerdict
 	for i, z := range Zones() {
-		v := SideVerdict{Zone: z, MiddleDB: is[i], SidesDB: is[len(zones)+i], HalfDB: halves[i]}
+		v := SideVerdict{Zone: z, MiddleDB: is[i], SidesDB: is[len(zones)+i], HalfDB: halves[i], WholeDB: meanAt(c.DifferenceDB, zones[i])}
 		if apart := math.Abs(v.SidesDB - v.MiddleDB); apart > sidesApartDB && apart > v.HalfDB {
 			all = append(all, v)
 		}
@@ -104,7 +105,7 @@ func (k *Check) SideSentences() []string {
 	var sentences []string
 	for from := 0; from < len(k.Sides); {
 		to := from + 1
-		for to < len(k.Sides) && k.Sides[to].LowHz == k.Sides[to-1].HighHz && k.Sides[to].kind() == k.Sides[from].kind() {
+		for to < len(k.Sides) && k.Sides[to-1].joins(k.Sides[to]) {
 			to++
 		}
 		sentences = append(sentences, sideSentence(k.Sides[from:to]))
@@ -115,19 +116,33 @@ func (k *Check) SideSentences() []string {
 
 // sideKind is what is wrong with a zone.
 type sideKind struct {
-	where   string // "at the sides", "in the middle", or "" where both are off
-	missing bool   // else too strong; of both: more at the sides than in the middle
+	where    string // "at the sides", "in the middle", or "" where both are off
+	missing  bool   // else too strong; of both ways: at the sides
+	bothWays bool   // one is missing, the other too strong
 }
 
 func (v SideVerdict) kind() sideKind {
 	half := math.Abs(v.SidesDB-v.MiddleDB) / 2
+	kind := sideKind{"", v.SidesDB > 0, v.SidesDB*v.MiddleDB < 0}
 	switch {
 	case math.Abs(v.MiddleDB) < half:
-		return sideKind{"at the sides", v.SidesDB > 0}
+		kind = sideKind{"at the sides", v.SidesDB > 0, false}
 	case math.Abs(v.SidesDB) < half:
-		return sideKind{"in the middle", v.MiddleDB > 0}
+		kind = sideKind{"in the middle", v.MiddleDB > 0, false}
 	}
-	return sideKind{"", v.SidesDB > v.MiddleDB}
+	// Nobody lifts a zone that is over, nor cuts one that is under.
+	if lift := map[bool]float64{true: 1, false: -1}[kind.missing]; kind.where != "" && opposed(lift, v.WholeDB) {
+		return sideKind{"", v.SidesDB > 0, true}
+	}
+	return kind
+}
+
+// opposed tells whether two differences go opposite ways, neither being level.
+func opposed(a, b float64) bool { return a*b < 0 && !isLevel(a) && !isLevel(b) }
+
+// joins tells whether a neighbour can share a zone's sentence.
+func (v SideVerdict) joins(next SideVerdict) bool {
+	return v.HighHz == next.LowHz && v.kind() == next.kind() && !opposed(v.SidesDB, next.SidesDB) && !opposed(v.MiddleDB, next.MiddleDB)
 }
 
 func sideSentence(zones []SideVerdict) string {
@@ -150,9 +165,9 @@ func sideSentence(zones []SideVerdict) string {
 	kind := zones[0].kind()
 	others := map[string]string{"at the sides": "the middle", "in the middle": "the sides"}[kind.where]
 	switch {
-	case kind.where == "" && sides*middle < 0:
+	case kind.bothWays:
 		return fmt.Sprintf("the %s %s off both ways %s: one equaliser on the master moves sides and middle alike", name, verb, figures)
-	case kind.where == "" && sides > 0:
+	case kind.where == "" && kind.missing:
 		return fmt.Sprintf("the %s %s missing unequally %s: one equaliser on the master moves sides and middle alike", name, verb, figures)
 	case kind.where == "":
 		return fmt.Sprintf("the %s %s too strong unequally %s: one equaliser on the master moves sides and middle alike", name, verb, figures)
@@ -162,9 +177,12 @@ func sideSentence(zones []SideVerdict) string {
 	return fmt.Sprintf("the %s %s too strong %s only %s: a cut on the master would lower %s there too", name, verb, kind.where, figures, others)
 }
 
-// stands writes a difference as where the mix stands, "level" within half a decibel.
+// isLevel tells whether a difference is too small to speak of. Our choice.
+func isLevel(db float64) bool { return math.Abs(db) < 0.5 }
+
+// stands writes a difference as where the mix stands.
 func stands(db float64) string {
-	if math.Abs(db) < 0.5 {
+	if isLevel(db) {
 		return "level"
 	}
 	return overUnder(db)

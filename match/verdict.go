@@ -35,7 +35,7 @@ type ZoneVerdict struct {
 
 // Why nothing can be told of a zone.
 const (
-	LeftOutZone  = "left out"
+	LeftOutZone  = "not judged"
 	TooUncertain = "too uncertain"
 )
 

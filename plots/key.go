@@ -34,7 +34,7 @@ func (s *sheet) keyLines(k key, width vg.Length) []string {
 	if len(k) == 0 {
 		return nil
 	}
-	return s.lines(s.soft(noteSize), "left out: "+k.String(), width, 3, cutEnd)
+	return s.lines(s.soft(noteSize), "hatched: "+k.String(), width, 3, cutEnd)
 }
 
 // crowdedOut returns k with the reasons that find no clear place in the

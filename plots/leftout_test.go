@@ -25,7 +25,7 @@ func TestReasonsKeepClear(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if written := strings.Join(p.keyLines, " "); len(p.key) > 0 && written != "left out: "+p.key.String() {
+			if written := strings.Join(p.keyLines, " "); len(p.key) > 0 && written != "hatched: "+p.key.String() {
 				t.Errorf("%s: key is %q, want %q", name, written, p.key)
 			}
 			for _, d := range p.diagrams {

@@ -51,7 +51,7 @@ func Overview(w io.Writer, t *Table) error {
 			line.Chart = smallChart(r)
 			for _, z := range r.Zones {
 				if z.Why == match.LeftOutZone {
-					line.Zones = append(line.Zones, cell{z.Name, z.Why, "open"})
+					line.Zones = append(line.Zones, cell{z.Name, z.Why, ""})
 					continue
 				}
 				line.Zones = append(line.Zones, cell{z.Name, strings.Replace(report.OverUnder(z.DifferenceDB), " dB", "", 1), class(z.Verdict)})

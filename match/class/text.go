@@ -95,7 +95,7 @@ func zoneWords(zones []match.ZoneVerdict) []string {
 	for _, group := range []struct {
 		lead  string
 		zones []string
-	}{{"over: ", over}, {"under: ", under}, {"level: ", level}, {"left out: ", out}} {
+	}{{"over: ", over}, {"under: ", under}, {"level: ", level}, {match.LeftOutZone + ": ", out}} {
 		if len(group.zones) == 0 {
 			continue
 		}

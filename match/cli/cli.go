@@ -19,6 +19,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 )
 
@@ -45,6 +46,7 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		debug.SetGCPercent(garbagePercent)
 	}
 	root := newRoot()
+	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return flagFailure(cmd, args, err) })
 	if err := mistyped(root, args); err != nil {
 		printError(stderr, err)
 		return exitFailed
@@ -82,7 +84,6 @@ Bounce the mix with the master's limiter and loudness processing off.`,
 	root.SetHelpCommand(&cobra.Command{Use: "help", Short: "show this text", RunE: func(cmd *cobra.Command, args []string) error {
 		return cmd.Root().Help()
 	}})
-	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return flagFailure(cmd, err) })
 	root.SuggestionsMinimumDistance = 2 // letters; our choice: one swap
 	root.AddCommand(newMatch(), newCheck(), newClass(), newNearest(), newMeasure(), newProfile(), newFit(), newRender(), newEqtest(), newEqread(), newExercise(), newDemo(), newServe(), newTracks())
 	return root
@@ -134,9 +135,15 @@ func fail(hint, format string, args ...any) error {
 	return &failure{what: fmt.Sprintf(format, args...), hint: hint}
 }
 
-// flagFailure words an error of the flag parser.
-func flagFailure(cmd *cobra.Command, err error) error {
+// flagFailure words an error of the flag parser. What it could not read may be a file
+// whose name begins with a dash.
+func flagFailure(cmd *cobra.Command, args []string, err error) error {
 	what, _, _ := strings.Cut(err.Error(), ": strconv.") // Go's own words
+	for _, arg := range args {
+		if _, missing := os.Lstat(arg); missing == nil && strings.HasPrefix(arg, "-") {
+			return fail(fmt.Sprintf("write %s for the file of that name", report.Printable("./"+arg)), "%s", what)
+		}
+	}
 	return fail(fmt.Sprintf("see %s --help", cmd.CommandPath()), "%s", what)
 }
 

@@ -26,7 +26,7 @@ func newEqtest() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "eqtest",
 		Short: "write a probe that shows what an equaliser really does",
-		Long: `Writes a probe of 17 s, a sine that sweeps through all frequencies between two
+		Long: fmt.Sprintf("Writes a probe of %g s", lesson.ProbeSec) + `, a sine that sweeps through all frequencies between two
 marks, and prints the settings to print it through on your equaliser, one file
 each. eqread reads those files.
 

@@ -72,7 +72,8 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	for i, m := range got.Moves {
 		fmt.Fprintf(t, "%4d  %-10s %-24s %-24s %s\n", i+1, m.Asked.Shape, filterWords(m.Asked), filterWords(m.Got), askedOrNot(m))
 	}
-	fmt.Fprintf(t, "trim  %-35s %s dB\n\n", match.Gain(got.TrimDB)+" dB", strings.Replace(fmt.Sprintf("%+.2f", got.LevelDB), "-", "−", 1))
+	asked, had := trimWords(got)
+	fmt.Fprintf(t, "trim  %-35s %s\n\n", asked, had)
 	if math.Abs(got.WorstDB) <= unlikeDB {
 		t.Paragraph("", fmt.Sprintf("It is dialled right: the curve is nowhere more than %.2f dB from what was asked, level aside.", math.Abs(got.WorstDB)))
 	} else {
@@ -88,6 +89,11 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 		fmt.Fprintf(t, "wrote %s\n", report.Printable(out))
 	}
 	return t.WriteOut(stdout)
+}
+
+// trimWords are the trim as asked and as got.
+func trimWords(t *lesson.Through) (asked, got string) {
+	return match.Gain(t.TrimDB) + " dB", strings.Replace(fmt.Sprintf("%+.2f dB", t.LevelDB), "-", "−", 1)
 }
 
 func lagWords(t *lesson.Through) string {
@@ -162,6 +168,8 @@ func throughFigure(t *lesson.Through, o eqreadOptions) *plots.Figure {
 	for i, m := range t.Moves {
 		f.Table.Rows = append(f.Table.Rows, []string{fmt.Sprint(i + 1), m.Asked.Shape.String(), filterWords(m.Asked), filterWords(m.Got), askedOrNot(m)})
 	}
+	asked, got := trimWords(t)
+	f.Table.Rows = append(f.Table.Rows, []string{"", "trim", asked, got, ""})
 	return f
 }
 

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"path/filepath"
 	"strings"
 
@@ -14,9 +15,10 @@ import (
 	"toneplumb/match/report"
 )
 
-// student is a sheet with its marks.
+// student is a sheet with its marks, or with why it has none.
 type student struct {
 	name  string
+	err   error
 	marks []lesson.Mark
 	heard [][]biquad.Filter
 	total lesson.Total
@@ -45,38 +47,51 @@ func runMark(ctx context.Context, o exerciseOptions, stdout io.Writer) error {
 		return fail("take the file that exercise wrote", "%q: %s", o.answers, err)
 	}
 	var class []student
+	bad := 0
 	for _, path := range o.inputs {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		s, err := readStudent(path, a)
-		if err != nil {
-			return err
+		s := readStudent(path, a)
+		if s.err != nil {
+			bad++
 		}
 		class = append(class, s)
 	}
-	if o.json {
-		return writeMarksJSON(stdout, a, class)
+	if bad > 0 && len(class) == 1 {
+		return class[0].err
 	}
-	return writeMarks(stdout, a, class)
+	write := writeMarks
+	if o.json {
+		write = writeMarksJSON
+	}
+	if err := write(stdout, a, class); err != nil {
+		return err
+	}
+	if bad > 0 {
+		return fail("it is said of each why; the others are marked", "%d of %d sheets could not be marked", bad, len(class))
+	}
+	return nil
 }
 
-func readStudent(path string, a *lesson.Answers) (student, error) {
+func readStudent(path string, a *lesson.Answers) student {
 	name := nameOf(path)
 	s := student{name: strings.TrimSuffix(name, filepath.Ext(name))}
-	file, err := openText(path)
-	if err != nil {
-		return s, err
+	var file *os.File
+	if file, s.err = openText(path); s.err != nil {
+		return s
 	}
 	defer file.Close()
+	var err error
 	if s.heard, err = lesson.ReadSheet(file, len(a.Tasks)); err != nil {
-		return s, fail("fill in rows as 3,bell,1000,+4,1 under render,shape,freq_hz,gain_db,q", "%q: %s", path, err)
+		s.err = fail("fill in rows as 3,bell,1000,+4,1 under render,shape,freq_hz,gain_db,q", "%q: %s", path, err)
+		return s
 	}
 	for i, task := range a.Tasks {
 		s.marks = append(s.marks, lesson.MarkAnswer(task, s.heard[i], float64(a.RateHz)))
 	}
 	s.total = lesson.TotalOf(s.marks)
-	return s, nil
+	return s
 }
 
 func writeMarks(w io.Writer, a *lesson.Answers, class []student) error {
@@ -84,6 +99,9 @@ func writeMarks(w io.Writer, a *lesson.Answers, class []student) error {
 	t.Paragraph("", fmt.Sprintf("%d renders of %s, %s. Curves are compared from 40 Hz to 16 kHz, in dB rms, level aside.", len(a.Tasks), a.Mix, a.Level))
 	for _, s := range class {
 		fmt.Fprintf(t, "\n%s\n", report.Shorten(s.name, report.Columns))
+		if s.err != nil {
+			t.Paragraph("   not marked: ", report.Printable(s.err.Error()))
+		}
 		for i, m := range s.marks {
 			lead := fmt.Sprintf("%4d  %4.1f dB off  ", i+1, m.OffDB)
 			t.Paragraph(lead, markWords(m))
@@ -91,6 +109,10 @@ func writeMarks(w io.Writer, a *lesson.Answers, class []student) error {
 	}
 	t.WriteString("\nthe class                found   missed  invented   dB off   no answer at all\n")
 	for _, s := range class {
+		if s.err != nil {
+			fmt.Fprintf(t, "%s not marked\n", report.Pad(report.Shorten(s.name, 22), 22))
+			continue
+		}
 		fmt.Fprintf(t, "%-22s %3d of %-3d   %4d      %4d     %4.2f     %4.2f\n", report.Shorten(s.name, 22), s.total.Found, s.total.Hidden, s.total.Missed, s.total.Invented, s.total.OffDB, s.total.HiddenDB)
 	}
 	return t.WriteOut(w)
@@ -133,17 +155,23 @@ func writeMarksJSON(w io.Writer, a *lesson.Answers, class []student) error {
 		Invented []*filterJSON `json:"invented"`
 	}
 	type pupil struct {
-		Name     string        `json:"name"`
-		Found    int           `json:"found"`
-		Missed   int           `json:"missed"`
-		Invented int           `json:"invented"`
-		OffDB    report.Number `json:"off_db"`
-		HiddenDB report.Number `json:"no_answer_db"`
-		Renders  []mark        `json:"renders"`
+		Name     string         `json:"name"`
+		Error    *string        `json:"error"` // why there is nothing else; null where there is
+		Found    *int           `json:"found"`
+		Missed   *int           `json:"missed"`
+		Invented *int           `json:"invented"`
+		OffDB    *report.Number `json:"off_db"`
+		HiddenDB *report.Number `json:"no_answer_db"`
+		Renders  []mark         `json:"renders"`
 	}
 	all := []pupil{}
 	for _, s := range class {
-		p := pupil{s.name, s.total.Found, s.total.Missed, s.total.Invented, report.Number(s.total.OffDB), report.Number(s.total.HiddenDB), nil}
+		if s.err != nil {
+			why := s.err.Error()
+			all = append(all, pupil{Name: s.name, Error: &why})
+			continue
+		}
+		p := pupil{s.name, nil, &s.total.Found, &s.total.Missed, &s.total.Invented, report.Known(s.total.OffDB), report.Known(s.total.HiddenDB), nil}
 		for i, m := range s.marks {
 			j := mark{i + 1, report.Number(m.OffDB), report.Number(m.HiddenDB), []pair{}, []*filterJSON{}, []*filterJSON{}}
 			for _, f := range m.Found {

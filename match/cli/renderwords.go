@@ -16,9 +16,6 @@ const (
 	confirmedLU = 0.02
 	// roundedLU is what is left to a trim in tenths of a dB.
 	roundedLU = confirmedLU + 0.05
-	// safeDBTP is how high a true peak may come: EBU R 128, from memory. Above it a
-	// converter or a lossy encoder may clip.
-	safeDBTP = -1
 )
 
 func (r *rendering) writeText(w io.Writer) error {
@@ -34,7 +31,7 @@ func (r *rendering) writeText(w io.Writer) error {
 	t.WriteString("\n")
 	if r.options.hasMix {
 		t.Paragraph("", r.loudnessWords())
-		t.Paragraph("", fmt.Sprintf("True peak after: %s dBTP.", report.Level(r.Check.TruePeakAfterDBTP, 1)))
+		t.Paragraph("", fmt.Sprintf("True peak after: %s dBTP.", match.Gain(r.Check.TruePeakAfterDBTP)))
 	}
 	t.Mind(r.mind())
 	for _, out := range r.outputs() {
@@ -89,10 +86,10 @@ func (r *rendering) mind() []string {
 		}
 		all = append(all, fmt.Sprintf("as %s it would clip in %s: it is written as 32-bit float instead, which holds them", r.Wanted, frames))
 	}
-	if peak := r.Check.TruePeakAfterDBTP; peak > safeDBTP {
-		over := peak - safeDBTP
+	if peak := r.Check.TruePeakAfterDBTP; peak > match.MostTruePeakDBTP {
+		over := peak - match.MostTruePeakDBTP
 		all = append(all, fmt.Sprintf("the true peak is %s dBTP, above %s: a converter or a lossy encoder may clip it. Lower the trim to %s dB and turn up to compare, or bounce the mix %.1f dB lower",
-			report.Level(peak, 1), match.Gain(safeDBTP), match.Gain(math.Floor((r.settings.TrimDB-over)*10)/10), math.Ceil(over*10)/10))
+			match.Gain(peak), match.Gain(match.MostTruePeakDBTP), match.Gain(math.Floor((r.settings.TrimDB-over)*10)/10), math.Ceil(over*10)/10))
 	}
 	for _, w := range r.warnings {
 		all = append(all, "the mix: "+w)

@@ -94,6 +94,12 @@ func TestUglyTracksChart(t *testing.T) {
 		if _, err := part.Chart(true); err != nil {
 			t.Errorf("%v: the page's chart: %v", c, err)
 		}
+		if folder := os.Getenv("TONEPLUMB_SHOTS"); folder != "" {
+			svg, _ := part.Chart(false)
+			if err := os.WriteFile(filepath.Join(folder, fmt.Sprintf("page-%d-%d.svg", c[0], c[1])), []byte(svg), 0o600); err != nil {
+				t.Fatal(err)
+			}
+		}
 		for _, m := range a.Moves {
 			for _, words := range trackMoveWords(a, m) {
 				if strings.ContainsAny(words, "\u202e\n") {

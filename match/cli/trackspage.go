@@ -11,18 +11,23 @@ import (
 	"toneplumb/plots"
 )
 
-// tracksPart is what a page shows of single tracks: the chart and the words of tracksText.
+// tracksPart is what a page shows of single tracks: the effects of the moves as a picture,
+// and shares and words of tracksText.
 func tracksPart(a *tracks.Advice) *page.Part {
-	p := &page.Part{Heading: "Which track carries what",
-		InWords: "Shares of each track in each zone of the mix, and what each move changes in the mix on the master and on the track instead. " + restWords,
+	p := &page.Part{Heading: "Which track carries what", Title: "The mix beside the reference, track by track",
+		InWords: "What each move changes in the mix, on the master and on the track instead.",
 		Chart: func(dark bool) (string, error) {
 			var svg strings.Builder
 			f := tracksChart(a)
 			f.Dark = dark
-			f.Title, f.Lines, f.HeightPx, f.Table = "", nil, f.HeightPx-headPx-rowPx*2*len(f.Table.Rows), plots.Table{} // the page has them
+			f.Title, f.Lines, f.Grid, f.Footnotes, f.Table = "", nil, plots.Grid{}, nil, plots.Table{} // the page has them
+			f.HeightPx = restPx + panelPx*len(f.Panels)
 			err := f.WriteSVG(&svg)
 			return svg.String(), err
 		}}
+	if len(a.Moves) == 0 {
+		p.InWords = "What the reference has more or less than the mix."
+	}
 	add := func(heading string, items ...page.Item) {
 		if len(items) > 0 {
 			p.Blocks = append(p.Blocks, page.Block{Heading: heading, Items: items})
@@ -65,7 +70,7 @@ func tracksPart(a *tracks.Advice) *page.Part {
 	return p
 }
 
-// sharesBlock has the cells of the chart, for who does not see them and for copying.
+// sharesBlock has the cells of the chart, of all tracks.
 func sharesBlock(a *tracks.Advice) page.Block {
 	b := page.Block{Heading: sharesHeading, Head: []string{"track"}}
 	rest := []string{"no track"}

@@ -138,10 +138,10 @@ func Confirm(ctx context.Context, src audio.Source, r *match.Result) error {
 	if err != nil {
 		return err
 	}
-	r.Confirmed = &match.Confirmed{
+	r.Confirm(match.Confirmed{
 		LoudnessBeforeLUFS: r.Mix.WholeLUFS, LoudnessAfterLUFS: check.LoudnessAfterLUFS,
 		TruePeakDBTP: check.TruePeakAfterDBTP,
-	}
+	})
 	return nil
 }
 

@@ -120,6 +120,9 @@ func Write(ctx context.Context, w io.Writer, r *match.Result, s *Sound, parts ..
 			return err
 		}
 		room -= len(p.Light) + len(p.Dark)
+		if p.Title != "" {
+			d.Title = p.Title
+		}
 	}
 	if err := s.addTo(ctx, &d, r, room); err != nil {
 		return err

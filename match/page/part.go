@@ -5,6 +5,7 @@ import "html/template"
 // Part is a section that a command adds to the page, after the moves.
 type Part struct {
 	Heading string
+	Title   string // of the page that has this part; "" leaves that of a match
 	Chart   func(dark bool) (svg string, err error)
 	InWords string // what the chart shows, for those who do not see it
 	Blocks  []Block

@@ -45,16 +45,18 @@ func checkedZones(t *Page, k *match.Check) {
 	const row = "    %-10s %-14s %-23s %9s  %s"
 	t.WriteString(fmt.Sprintf(row, "zone", "the mix is", "19 times in 20", "tolerance", "verdict") + "\n")
 	for _, z := range k.Zones {
-		stands, interval := "left out", ""
+		stands, interval, tolerance, verdict := z.Why, "", "", ""
 		if z.Why != match.LeftOutZone {
 			stands, interval = OverUnder(z.DifferenceDB), Between(z.LowDB, z.HighDB)
+			tolerance, verdict = fmt.Sprintf("±%.1f dB", z.ToleranceDB), z.Verdict.String()
 		}
-		t.WriteString(fmt.Sprintf(row, z.Name, stands, interval, fmt.Sprintf("±%.1f dB", z.ToleranceDB), z.Verdict) + "\n")
+		t.WriteString(strings.TrimRight(fmt.Sprintf(row, z.Name, stands, interval, tolerance, verdict), " ") + "\n")
 	}
 }
 
 // Between writes the ends of an interval of a difference, reference less mix, as where
-// the mix stands: "0.8 under to 1.2 over", "1.2 to 4.4 over".
+// the mix stands: "0.8 under to 1.2 over", "1.2 to 4.4 over", "1.2 over" where both read
+// the same.
 func Between(lowDB, highDB float64) string {
 	side := func(db float64) string {
 		if db > 0 {
@@ -65,6 +67,12 @@ func Between(lowDB, highDB float64) string {
 	near, far := lowDB, highDB
 	if math.Abs(near) > math.Abs(far) {
 		near, far = far, near
+	}
+	switch least, most := fmt.Sprintf("%.1f", math.Abs(near)), fmt.Sprintf("%.1f", math.Abs(far)); {
+	case most == "0.0":
+		return "level"
+	case side(near) == side(far) && least == most:
+		return most + " " + side(far)
 	}
 	if side(near) == side(far) || math.Abs(near) < 0.05 {
 		return fmt.Sprintf("%.1f to %.1f %s", math.Abs(near), math.Abs(far), side(far))
@@ -100,7 +108,7 @@ func CheckSentence(k *match.Check) string {
 		return "The mix is near enough to " + to + " in every zone that is judged."
 	case k.Verdict == match.NearEnough:
 	case len(open) == 0:
-		return "Nothing can be told: every zone is left out."
+		return "Nothing can be told: no zone is judged."
 	default:
 		text = "In no zone does the mix differ for certain."
 	}

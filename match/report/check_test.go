@@ -119,7 +119,7 @@ func TestBetween(t *testing.T) {
 		want      string
 	}{
 		{1.2, 4.4, "1.2 to 4.4 under"}, {-4.4, -1.2, "1.2 to 4.4 over"}, {-1.2, 0.8, "0.8 under to 1.2 over"},
-		{-0.01, 2, "0.0 to 2.0 under"}, {0, 0, "0.0 to 0.0 over"},
+		{-0.01, 2, "0.0 to 2.0 under"}, {0, 0, "level"}, {-0.04, 0.04, "level"}, {2.96, 3.04, "3.0 under"}, {-3.04, -2.96, "3.0 over"}, {-3.04, 3.04, "3.0 under to 3.0 over"},
 	} {
 		if got := Between(c.low, c.high); got != c.want {
 			t.Errorf("%g to %g: %q, want %q", c.low, c.high, got, c.want)

@@ -47,7 +47,7 @@ func checkedDifference(k *match.Check) plots.Panel {
 	var hz, mean, high, low []float64
 	for _, z := range k.Zones {
 		z.LowHz, z.HighHz = max(z.LowHz, lowest), min(z.HighHz, highest)
-		if z.HighHz < z.LowHz*1.01 {
+		if z.HighHz < z.LowHz*1.01 || z.Why == match.LeftOutZone {
 			continue
 		}
 		// A little inside the zone's ends, so that frequencies rise; a gap parts the zones.
@@ -75,11 +75,12 @@ func checkTable(k *match.Check) plots.Table {
 		Align:  []plots.Align{plots.Left, plots.Right, plots.Right, plots.Left, plots.Left, plots.Right, plots.Left},
 	}
 	for _, z := range k.Zones {
-		stands, interval := "left out", ""
+		stands, interval, tolerance, verdict := z.Why, "", "", ""
 		if z.Why != match.LeftOutZone {
 			stands, interval = OverUnder(z.DifferenceDB), Between(z.LowDB, z.HighDB)
+			tolerance, verdict = fmt.Sprintf("±%.1f dB", z.ToleranceDB), z.Verdict.String()
 		}
-		t.Rows = append(t.Rows, []string{z.Name, match.Hertz(z.LowHz), match.Hertz(z.HighHz), stands, interval, fmt.Sprintf("±%.1f dB", z.ToleranceDB), z.Verdict.String()})
+		t.Rows = append(t.Rows, []string{z.Name, match.Hertz(z.LowHz), match.Hertz(z.HighHz), stands, interval, tolerance, verdict})
 	}
 	return t
 }

@@ -44,7 +44,7 @@ type zoneDocument struct {
 	HighDB       *Number   `json:"high_db"` // hold at once 19 times in 20
 	ToleranceDB  Number    `json:"tolerance_db"`
 	Verdict      string    `json:"verdict"`
-	Why          *string   `json:"why"` // of "cannot tell": "left out" or "too uncertain"
+	Why          *string   `json:"why"` // of "cannot tell": "not judged" or "too uncertain"
 }
 
 type sideDocument struct {

@@ -68,7 +68,12 @@ func factsTable(t *Page, headings []string, recordings []*measure.Recording, wid
 		{"loudness range, LU", known(1, func(r *measure.Recording) float64 { return r.RangeLU })},
 		{"loudest 3 s, LUFS", known(1, func(r *measure.Recording) float64 { return r.ShortTermMaxLUFS })},
 		{"loudest 0.4 s, LUFS", known(1, func(r *measure.Recording) float64 { return r.MomentaryMaxLUFS })},
-		{"true peak, dBTP", known(1, func(r *measure.Recording) float64 { return r.TruePeakDBTP })},
+		{"true peak, dBTP", func(r *measure.Recording) string {
+			if !r.Known() {
+				return "–"
+			}
+			return match.Gain(r.TruePeakDBTP) // over full scale it has a +, as everywhere
+		}},
 		{"peak to loudness, dB", known(1, func(r *measure.Recording) float64 { return r.PeakToLoudnessDB() })},
 		{"low-pass", func(r *measure.Recording) string {
 			if r.CutoffHz == 0 {

@@ -138,7 +138,7 @@ func leftOut(r *match.Result) string {
 	if len(parts) == 0 {
 		return ""
 	}
-	return "Left out: " + strings.Join(parts, ", ") + "."
+	return "Not judged: " + strings.Join(parts, ", ") + "."
 }
 
 // copies says which references are the mix's own song.

@@ -98,12 +98,17 @@ func hasIntervals(r *match.Result) bool {
 	return false
 }
 
-// interval writes between which gains a move lies, "" where that is not known.
+// interval writes between which gains a move lies, one figure where both ends read the
+// same, "" where that is not known.
 func interval(m match.Move) string {
 	if math.IsNaN(m.GainLowDB) {
 		return ""
 	}
-	return fmt.Sprintf("%5s to %-5s", match.Gain(m.GainLowDB), match.Gain(m.GainHighDB))
+	low, high := match.Gain(m.GainLowDB), match.Gain(m.GainHighDB)
+	if low == high {
+		return low
+	}
+	return fmt.Sprintf("%5s to %-5s", low, high)
 }
 
 // trimReason is why there is a trim.

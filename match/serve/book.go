@@ -213,7 +213,7 @@ func (b *book) find(ctx context.Context, a *ask) (*found, error) {
 	b.lock.Lock()
 	defer b.lock.Unlock()
 	if known, is := b.confirmed.get(a.confirmKey(&copied)); is && a.earlier == nil {
-		copied.Confirmed = &known
+		copied.Confirm(known)
 	}
 	return f, nil
 }
