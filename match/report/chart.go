@@ -56,9 +56,9 @@ func figure(r *match.Result, look Look) *plots.Figure {
 	for i, ref := range r.References {
 		f.Lines = append(f.Lines, recordingNote(label(i, r), ref, look.Plain))
 	}
-	const mostLines, mostNotes = 3, 4 // leave the panels room
+	const mostLines, mostNotes = 4, 4 // leave the panels room; three references are usual
 	f.Lines = firstOf(f.Lines, mostLines, "references")
-	f.Footnotes = firstOf(f.Footnotes, mostNotes, "remarks in the text")
+	f.Footnotes = firstOf(f.Footnotes, mostNotes, moreRemarks)
 	for _, z := range match.Zones() {
 		f.Zones = append(f.Zones, plots.Zone{Name: z.Name, FromHz: z.LowHz, ToHz: z.HighHz})
 	}
@@ -80,6 +80,9 @@ func recordingNote(who string, r *measure.Recording, plain bool) string {
 	}
 	return line
 }
+
+// moreRemarks are those that find no room. Who gets a picture may have nothing else.
+const moreRemarks = "remarks, not shown here"
 
 // firstOf keeps a few lines and counts the rest.
 func firstOf(lines []string, most int, what string) []string {

@@ -23,7 +23,7 @@ func Check(w io.Writer, k *match.Check) error {
 	t.WriteString("\n")
 	checkedZones(&t, k)
 	t.WriteString("\n")
-	for _, s := range []string{CheckSentence(k), toleranceSentence(k), checkDistance(k), checkJudged(k.Comparison), copiesOf(k.Comparison)} {
+	for _, s := range []string{CheckSentence(k), atOnce, toleranceSentence(k), checkDistance(k), checkJudged(k.Comparison), copiesOf(k.Comparison)} {
 		if s != "" {
 			t.Paragraph("", s)
 		}
@@ -79,6 +79,9 @@ func Between(lowDB, highDB float64) string {
 	}
 	return fmt.Sprintf("%.1f %s to %.1f %s", math.Abs(highDB), side(highDB), math.Abs(lowDB), side(lowDB))
 }
+
+// atOnce says why these intervals are wider than others.
+const atOnce = "The intervals hold in all zones at once, 19 times in 20: they are wider than those of match and the band of a chart, each of which stands alone."
 
 // CheckSentence is the verdict on the whole.
 func CheckSentence(k *match.Check) string {
@@ -165,11 +168,16 @@ func progress(t *Page, k *match.Check) {
 	fmt.Fprintf(t, "\nsince %s:\n", Shorten(Name(p.Before.Mix.Path), Columns-8))
 	const row = "    %-10s %-14s %-14s %10s   %s"
 	t.WriteString(strings.TrimRight(fmt.Sprintf(row, "zone", "it was", "it is", "moved by", ""), " ") + "\n")
+	further := false
 	for _, z := range p.Zones {
+		further = further || z.Nearness() == match.FurtherOff && p.Nearness() == match.Nearer
 		if math.IsNaN(z.ThenDB) || math.IsNaN(z.NowDB) {
 			continue
 		}
 		t.WriteString(fmt.Sprintf(row, z.Name, OverUnder(z.ThenDB), OverUnder(z.NowDB), match.Gain(z.MovedDB())+" dB", z.Nearness()) + "\n")
+	}
+	if further {
+		t.Paragraph("", keptLoud)
 	}
 	t.Paragraph("", fmt.Sprintf("Distance over what is judged of both: %.2f dB then, %.2f dB now: %s.", p.DistanceThenDB, p.DistanceNowDB, p.Nearness()))
 	if !p.SameSong {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 
 	"toneplumb/match"
 	"toneplumb/plots"
@@ -30,7 +31,7 @@ func checkFigure(k *match.Check, look Look) *plots.Figure {
 	f.Table = checkTable(k)
 	notes := append([]string{CheckSentence(k) + " " + checkDistance(k)}, k.SideSentences()...)
 	const mostNotes = 4 // leave the panels room
-	f.Footnotes = firstOf(append(notes, k.Warnings...), mostNotes, "remarks in the text")
+	f.Footnotes = firstOf(append(notes, k.Warnings...), mostNotes, moreRemarks)
 	return f
 }
 
@@ -43,6 +44,9 @@ func checkedDifference(k *match.Check) plots.Panel {
 		p.Title = "above 0 the references have more: the mix is under"
 	}
 	p.Intervals = p.Intervals[:min(1, len(p.Intervals))] // the tolerance stands for other references
+	for i := range p.Intervals {                         // the table's hold at once and are wider
+		p.Intervals[i].Name = strings.Replace(p.Intervals[i].Name, "measurement", "measurement at each frequency", 1)
+	}
 	lowest, highest := k.JudgedHz()
 	var hz, mean, high, low []float64
 	for _, z := range k.Zones {
@@ -71,7 +75,7 @@ func checkedDifference(k *match.Check) plots.Panel {
 
 func checkTable(k *match.Check) plots.Table {
 	t := plots.Table{
-		Header: []string{"zone", "from", "to", "the mix is", "19 times in 20", "tolerance", "verdict"},
+		Header: []string{"zone", "from", "to", "the mix is", "all at once, 19 times in 20", "tolerance", "verdict"},
 		Align:  []plots.Align{plots.Left, plots.Right, plots.Right, plots.Left, plots.Left, plots.Right, plots.Left},
 	}
 	for _, z := range k.Zones {

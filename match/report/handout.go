@@ -124,7 +124,7 @@ func solution(r *match.Result, look HandoutLook) *plots.Figure {
 		{Heading: "How to bounce", Text: []string{bounce}},
 		{Heading: "Listen", Text: []string{listen}},
 	}
-	if mind := firstOf(mind(r, look.Plain), 4, "remarks in the text"); len(mind) > 0 {
+	if mind := firstOf(mind(r, look.Plain), 6, moreRemarks); len(mind) > 0 {
 		text := make([]string, len(mind))
 		for i, m := range mind {
 			text[i] = upperFirst(m)

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"toneplumb/biquad"
@@ -161,4 +162,15 @@ func zones(t *Page, r *match.Result) {
 		line := fmt.Sprintf("    %-10s %8s %8s  %15s %-5s  %8s", z.Name, match.Hertz(z.LowHz), match.Hertz(z.HighHz), difference, half, moves)
 		t.WriteString(strings.TrimRight(line, " ") + "\n")
 	}
+	if slices.ContainsFunc(r.Zones, movedOff) {
+		t.Paragraph("    ", keptLoud)
+	}
+}
+
+// keptLoud is why a zone can go the wrong way although the tone comes nearer.
+const keptLoud = "All at equal loudness: what one zone loses the others gain, whichever way they are off."
+
+// movedOff tells whether moves and trim take a zone away from the reference.
+func movedOff(z match.ZoneDifference) bool {
+	return z.DifferenceDB*z.FittedDB < 0 && math.Abs(z.DifferenceDB) >= worthNaming && math.Abs(z.FittedDB) >= worthNaming
 }
