@@ -53,7 +53,7 @@ func tracksChart(a *tracks.Advice) *plots.Figure {
 	const mostNotes = 3
 	for i, w := range a.Warnings {
 		if i == mostNotes-1 && len(a.Warnings) > mostNotes {
-			f.Footnotes = append(f.Footnotes, fmt.Sprintf("and %d more remarks in the text", len(a.Warnings)-i))
+			f.Footnotes = append(f.Footnotes, fmt.Sprintf("and %d more remarks, not shown here", len(a.Warnings)-i))
 			break
 		}
 		f.Footnotes = append(f.Footnotes, report.Printable(w))
