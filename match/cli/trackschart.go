@@ -44,7 +44,7 @@ func tracksChart(a *tracks.Advice) *plots.Figure {
 	}
 	for i, t := range a.Tracks {
 		if i == mostRows {
-			f.Footnotes = append(f.Footnotes, fmt.Sprintf("and %d more tracks in the text", len(a.Tracks)-mostRows))
+			f.Footnotes = append(f.Footnotes, fmt.Sprintf("and %d more tracks, not shown here", len(a.Tracks)-mostRows))
 			break
 		}
 		add(report.Printable(t.Name), t.State == tracks.Heard, func(z int) float64 { return t.ShareOfZones[z] })
