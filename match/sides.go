@@ -164,6 +164,10 @@ func sideSentence(zones []SideVerdict) string {
 	figures := fmt.Sprintf("(sides %s, middle %s)", stands(sides), stands(middle))
 	kind := zones[0].kind()
 	others := map[string]string{"at the sides": "the middle", "in the middle": "the sides"}[kind.where]
+	only := "only"
+	if sides*middle > 0 && !isLevel(sides) && !isLevel(middle) { // the others are off the same way, by less
+		only = "mostly"
+	}
 	switch {
 	case kind.bothWays:
 		return fmt.Sprintf("the %s %s off both ways %s: one equaliser on the master moves sides and middle alike", name, verb, figures)
@@ -172,9 +176,9 @@ func sideSentence(zones []SideVerdict) string {
 	case kind.where == "":
 		return fmt.Sprintf("the %s %s too strong unequally %s: one equaliser on the master moves sides and middle alike", name, verb, figures)
 	case kind.missing:
-		return fmt.Sprintf("the %s %s missing %s only %s: a lift on the master would raise %s there too", name, verb, kind.where, figures, others)
+		return fmt.Sprintf("the %s %s missing %s %s %s: a lift on the master would raise %s there too", name, verb, kind.where, only, figures, others)
 	}
-	return fmt.Sprintf("the %s %s too strong %s only %s: a cut on the master would lower %s there too", name, verb, kind.where, figures, others)
+	return fmt.Sprintf("the %s %s too strong %s %s %s: a cut on the master would lower %s there too", name, verb, kind.where, only, figures, others)
 }
 
 // isLevel tells whether a difference is too small to speak of. Our choice.

@@ -10,6 +10,8 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+
+	"toneplumb/spectrum/audio"
 )
 
 // document is a file's name and what writes it.
@@ -62,11 +64,7 @@ func writeBeside(path string, content []byte) (string, error) {
 	}
 	_, err = f.Write(content)
 	if err == nil {
-		// Else a power cut may leave the new name with nothing in it. Where the drive does not know
-		// of this there is no more to be done.
-		if err = f.Sync(); errors.Is(err, errors.ErrUnsupported) {
-			err = nil
-		}
+		err = audio.OntoDisk(f)
 	}
 	if e := f.Close(); err == nil {
 		err = e

@@ -59,6 +59,7 @@ func figure(r *match.Result, look Look) *plots.Figure {
 	const mostLines, mostNotes = 4, 4 // leave the panels room; three references are usual
 	f.Lines = firstOf(f.Lines, mostLines, "references")
 	f.Footnotes = firstOf(f.Footnotes, mostNotes, moreRemarks)
+	keepAllUnits(f.Footnotes)
 	for _, z := range match.Zones() {
 		f.Zones = append(f.Zones, plots.Zone{Name: z.Name, FromHz: z.LowHz, ToHz: z.HighHz})
 	}

@@ -32,6 +32,7 @@ func checkFigure(k *match.Check, look Look) *plots.Figure {
 	notes := append([]string{CheckSentence(k) + " " + checkDistance(k)}, k.SideSentences()...)
 	const mostNotes = 4 // leave the panels room
 	f.Footnotes = firstOf(append(notes, k.Warnings...), mostNotes, moreRemarks)
+	keepAllUnits(f.Footnotes)
 	return f
 }
 

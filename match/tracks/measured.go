@@ -14,9 +14,9 @@ import (
 // Measure reads the mix and the tracks of each suggested move once more, the tracks
 // through it, and puts what is measured in place of what was computed: the effect on the
 // mix, how far that is from the move on the master, and the trims; and what is left of the
-// effect with them. A move is chosen by the
-// formula, which is quick; how it turns out is then known and not believed. The trims that
-// TrimmedDB is measured with are the computed ones, a few hundredths of a dB off.
+// effect with them. A move is chosen by the formula, which is quick; how it turns out is then
+// known and not believed, and a move that does too little is dropped. TrimmedDB is measured with
+// the computed trims, a few hundredths of a dB off.
 func (a *Advice) Measure(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error), goroutines int) error {
 	var moves []*Move
 	var changes []measure.Change

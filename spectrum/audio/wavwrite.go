@@ -174,10 +174,22 @@ func (w *Writer) finish() error {
 	if err := w.file.Chmod(mode); err != nil {
 		return err
 	}
+	if err := OntoDisk(w.file); err != nil {
+		return err
+	}
 	if err := w.file.Close(); err != nil {
 		return err
 	}
 	return os.Rename(w.file.Name(), w.path)
+}
+
+// OntoDisk has the system write a file out before it gets its name: else a power cut may leave
+// the name with nothing in it. Where the drive does not know of this there is no more to be done.
+func OntoDisk(f *os.File) error {
+	if err := f.Sync(); !errors.Is(err, errors.ErrUnsupported) {
+		return err
+	}
+	return nil
 }
 
 // Abort removes the temporary file. After Close or another Abort it does nothing, so that it can be deferred.
