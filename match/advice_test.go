@@ -279,9 +279,9 @@ func TestSpreadBand(t *testing.T) {
 				for _, s := range songs {
 					c.leaveOut(leftOut("one", s, s.MeanPower(s.GateWeights())))
 				}
-				c.judge()
+				c.judge(AdviceSmoothOct)
 				for i, k := range order {
-					level := c.smoother.Smooth(nil, c.atEqualLoudness(songs[k].MeanPower(songs[k].GateWeights())))
+					level := c.smoother.Smooth(nil, c.levels(songs[k].MeanPower(songs[k].GateWeights())))
 					c.centre(level)
 					if i < count {
 						some = append(some, level)

@@ -1,6 +1,8 @@
 package match
 
 import (
+	"math"
+
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 )
@@ -8,15 +10,18 @@ import (
 // Advice finds the moves of a comparison number by number, so that who asks again for
 // another number goes on where the search was. It holds scratch memory: one goroutine
 // at a time.
+//
+// How the moves are found: the search takes the whole target, however much of it is
+// wanted; then the gains are scaled to what is wanted and set on the dials. So going
+// 60 % of the way never has moves where going all of it has none.
 type Advice struct {
 	comparison *Comparison
 	options    SolveOptions
 	target     *target
 
-	problem fit.Problem
 	search  *fit.Searcher
-	sets    []fit.Solution // the answer for up to so many moves, the index
-	enough  bool           // with the last of sets
+	whole   []fit.Solution // of the whole target, not yet on dials; the index is the number of moves
+	dialled map[int][]biquad.Filter
 }
 
 // Advise begins to look for moves; Options.MaxMoves is left to Result. It panics if an
@@ -25,7 +30,7 @@ func (c *Comparison) Advise(o SolveOptions) *Advice {
 	if err := o.Check(); err != nil {
 		panic("match: " + err.Error())
 	}
-	return &Advice{comparison: c, options: o, target: c.target()}
+	return &Advice{comparison: c, options: o, target: c.target(o.Stage), dialled: map[int][]biquad.Filter{}}
 }
 
 // Result is what Comparison.Solve returns for at most so many moves, 0 to MaxMoves.
@@ -35,44 +40,90 @@ func (a *Advice) Result(maxMoves int) *Result {
 	if err := o.Check(); err != nil {
 		panic("match: " + err.Error())
 	}
-	if maxMoves == 0 || o.TowardPercent == 0 || a.comparison.spread(a.comparison.DifferenceDB) < inaudibleDB {
-		return a.comparison.with(nil, a.target, o)
+	outlook := a.outlook(maxMoves)
+	var filters []biquad.Filter
+	if outlook == Advised {
+		if filters = a.moves(maxMoves); len(filters) == 0 {
+			outlook = NoneHelps
+		}
 	}
-	return a.comparison.with(a.moves(maxMoves), a.target, o)
+	return a.comparison.with(filters, a.target, o, outlook)
 }
+
+// share is the part of the target that is wanted.
+func (a *Advice) share() float64 { return a.options.TowardPercent / 100 }
 
 // moves returns the fewest moves that come near enough to the target, as far as it is
 // to be followed.
 func (a *Advice) moves(most int) []biquad.Filter {
-	if a.search == nil {
-		a.problem = a.comparison.problem(a.target, a.options)
-		a.search = fit.Begin(a.problem)
-	}
 	if a.options.ExactMoves {
-		return turned(a.settled(fit.Search(a.problem, most)[most]).Filters, a.problem.Equaliser)
+		return a.dial(fit.Search(a.problem(1), most)[most])
 	}
-	for !a.enough && len(a.sets) <= most {
-		count := len(a.sets)
-		if count == 0 {
-			a.sets = append(a.sets, a.settled(a.search.Without()))
-		} else {
-			best := a.sets[count-1]
-			if s := a.settled(a.search.Next()); s.ResidualDB < best.ResidualDB && a.comparison.told(s.Filters, a.target, a.options) && a.comparison.nearer(s.Filters) {
-				best = s
+	for count := a.enough(most); count > 0; count-- {
+		filters, found := a.dialled[count]
+		if !found {
+			filters = a.dial(a.whole[count])
+			if !a.target.exact && !a.earnsItsPlace(filters) {
+				filters = nil
 			}
-			a.sets = append(a.sets, best)
+			a.dialled[count] = filters
 		}
-		best := a.sets[count]
-		a.enough = best.ResidualDB <= a.target.enoughDB(len(best.Filters))
+		if filters != nil {
+			return filters
+		}
 	}
-	best := a.sets[min(most, len(a.sets)-1)]
-	return turned(best.Filters, a.problem.Equaliser)
+	return nil
 }
 
-// settled puts a solution on the dials.
-func (a *Advice) settled(s fit.Solution) fit.Solution {
-	if !a.options.Continuous {
-		s = fit.Round(a.problem, s)
+// enough returns the number of moves, up to most, at which the rest and what the moves
+// must be worth are smallest together.
+func (a *Advice) enough(most int) int {
+	if a.search == nil {
+		a.search = fit.Begin(a.problem(1))
+		a.whole = []fit.Solution{a.search.Without()}
 	}
-	return withoutIdle(a.problem, s)
+	near := a.target.nothingDB
+	for len(a.whole) <= most && !(a.target.exact && a.whole[len(a.whole)-1].ResidualDB <= near) {
+		a.whole = append(a.whole, a.search.Next())
+	}
+	best, least := 0, math.Inf(1)
+	for count, s := range a.whole[:min(most+1, len(a.whole))] {
+		if cost := s.ResidualDB + float64(count)*a.target.moveDB; cost < least-1e-9 {
+			best, least = count, cost
+		}
+	}
+	return best
+}
+
+// dial sets the gains to the share that is wanted and everything on the dials.
+func (a *Advice) dial(s fit.Solution) []biquad.Filter {
+	p := a.problem(a.share())
+	s.Filters = fit.Scaled(s.Filters, a.share())
+	if !a.options.Continuous {
+		s = fit.Round(p, s)
+	}
+	return turned(withoutIdle(s.Filters), p.Equaliser)
+}
+
+// earnsItsPlace reports whether moves on the dials may be advised.
+func (a *Advice) earnsItsPlace(filters []biquad.Filter) bool {
+	c := a.comparison
+	return len(filters) > 0 && c.dialable(filters) && c.worthDB(filters, a.share()) >= a.share()*a.target.moveDB &&
+		c.nearer(filters) && !c.againstZones(filters) && c.gainsSignificant(filters, a.target, a.options)
+}
+
+// problem states what the fit is to do for a share of the target.
+func (a *Advice) problem(share float64) fit.Problem {
+	c, o := a.comparison, a.options
+	p := c.problem(a.target, o)
+	for b := range p.TargetDB {
+		p.TargetDB[b] *= share
+	}
+	if share == 1 && o.TowardPercent < 100 {
+		p.Equaliser = p.Equaliser.Louder(100 / o.TowardPercent)
+	}
+	if !a.target.exact {
+		p.Allow = c.dialable
+	}
+	return p
 }

@@ -8,24 +8,26 @@ import (
 	"toneplumb/spectrum"
 )
 
-// belief is what is assumed of two recordings before they are measured.
-type belief struct {
-	priorDB, priorOct float64 // what a tone difference is like: how large, how broad
+// What is assumed of two recordings before they are measured, each a Gaussian process
+// over log frequency. Chosen on nine of sixteen packages of songs (testdata/README.md),
+// by filters of 2, 4 and 6 dB rms beside other songs of the same maker.
+const (
+	// A fault of tone has Matérn's 3/2 covariance over faultOct: filters have corners
+	// where shelves and bells begin, and a smoother process takes those for noise.
+	faultOct = 1.2
+	// Two arrangements differ by an exponential covariance over arrangementOct. Pairs of
+	// songs by one maker correlate by 0.82, 0.65, 0.52 and 0.43 over ¼, ½, ¾ and 1
+	// octave; exp(−Δ/1.2) is 0.81, 0.66, 0.54 and 0.43.
+	arrangementOct = 1.2
+	// They differ more at the ends: by these shares for each octave below lowEndHz and
+	// above highEndHz.
+	lowEndHz, highEndHz       = 250.0, 4000.0
+	lowEndShare, highEndShare = 0.5, 0.7
+)
 
-	// noise holds the factors on the covariance of the measurement that are held
-	// possible, in powers of 2 about noiseLog2 with the deviation noiseSpread: two
-	// halves of one song differ by more than its blocks scatter, by how much is the
-	// song's.
-	noise                  []float64
-	noiseLog2, noiseSpread float64
-}
-
-// believed is our choice, tuned on two thirds of the songs of the evaluation; what else
-// was tried is in DEVELOPERS.md.
-var believed = belief{
-	priorDB: 1.75, priorOct: 1.5,
-	noise: []float64{0.5, 1, 2, 4, 8, 16, 32, 64}, noiseLog2: 2, noiseSpread: 1.5,
-}
+// arrangementsDB are the sizes of such a difference that are held possible, all equally
+// likely before: from other stretches of one song to songs of another kind.
+var arrangementsDB = []float64{0.3, 1.2, 2.4, 4, 7}
 
 // posterior is the tone difference as far as it can be told from arrangement and
 // chance.
@@ -34,15 +36,31 @@ type posterior struct {
 	cov    *mat.SymDense // at the points, mean removed
 }
 
-// posterior returns the posterior of the tone difference given the measured one, both
-// Gaussian processes over log frequency with their level free:
+// belief is a prior of the tone difference with what hides it.
+type belief struct {
+	faultDB, faultOct float64
+	arrangementsDB    []float64
+}
+
+// believed returns the belief for a stage. To follow a reference as it is, any
+// difference is tone down to the smoothing's own width, and only the measurement hides
+// it.
+func believed(s Stage, distanceDB float64) belief {
+	if s == AsMeasured {
+		return belief{faultDB: max(2, distanceDB), faultOct: AdviceSmoothOct, arrangementsDB: []float64{0}}
+	}
+	return belief{faultDB: s.faultDB(), faultOct: faultOct, arrangementsDB: arrangementsDB}
+}
+
+// posterior returns the posterior of the tone difference given the measured one:
 //
-//	K = priorDB²·(1 + x)·exp(−x), x = √3·|Δoct|/priorOct, N = f·Σ
+//	K = faultDB²·(1 + x)·exp(−x), x = √3·|Δoct|/faultOct
+//	N = S + a²·v·vᵀ·exp(−|Δoct|/arrangementOct)
 //	mean = PKP·(PKP + PNP)⁺·d, covariance = PKP − PKP·(PKP + PNP)⁺·PKP
 //
-// with P the removal of the mean over the points, and mixed over the noise factors f
-// by how likely they make what was measured: a difference too rough for a tone
-// difference and the scatter of the blocks speaks for a large f.
+// with S the measurement's pooled covariance, v the shares of arrangementShare, P the
+// removal of the mean over the points, and mixed over the sizes a by how likely each
+// makes what was measured: arrangements are rougher than faults, which tells them apart.
 // Source: C. E. Rasmussen and C. K. I. Williams, Gaussian Processes for Machine
 // Learning, 2006, equations 2.23, 2.24 and 2.30 (from memory).
 func (h belief) posterior(difference []float64, s *confidence) *posterior {
@@ -53,19 +71,20 @@ func (h belief) posterior(difference []float64, s *confidence) *posterior {
 	}
 	centreVec(d)
 	prior := centred(n, func(i, j int) float64 { return h.tone(s.points[i] - s.points[j]) })
-	scatter := centred(n, func(i, j int) float64 { return s.cov[i*n+j] })
+	scatter := centred(n, s.pooled)
+	arranged := centred(n, func(i, j int) float64 { return arrangement(s.points[i], s.points[j]) })
 
 	var alphas []*mat.VecDense
 	var means []*mat.VecDense
 	var covs []*mat.SymDense
 	var logs []float64
-	for _, f := range h.noise {
+	for _, a := range h.arrangementsDB {
 		// The constant is the null space of all; adding it makes the sum invertible and
 		// touches nothing that is orthogonal to it.
 		sum := mat.NewSymDense(n, nil)
 		for i := range n {
 			for j := range i + 1 {
-				sum.SetSym(i, j, prior.At(i, j)+f*scatter.At(i, j)+1/float64(n))
+				sum.SetSym(i, j, prior.At(i, j)+scatter.At(i, j)+a*a*arranged.At(i, j)+1/float64(n))
 			}
 			sum.SetSym(i, i, sum.At(i, i)+jitterDB2)
 		}
@@ -86,9 +105,8 @@ func (h belief) posterior(difference []float64, s *confidence) *posterior {
 				cov.SetSym(i, j, prior.At(i, j)-shrunk.At(i, j))
 			}
 		}
-		x := (math.Log2(f) - h.noiseLog2) / h.noiseSpread
 		alphas, means, covs = append(alphas, alpha), append(means, mean), append(covs, cov)
-		logs = append(logs, -x*x/2-mat.Dot(d, alpha)/2-chol.LogDet()/2)
+		logs = append(logs, -mat.Dot(d, alpha)/2-chol.LogDet()/2)
 	}
 	weights := likely(logs)
 	alpha, mean, cov := mat.NewVecDense(n, nil), mat.NewVecDense(n, nil), mat.NewSymDense(n, nil)
@@ -109,14 +127,25 @@ func (h belief) posterior(difference []float64, s *confidence) *posterior {
 }
 
 // jitterDB2 keeps rounding from making a covariance indefinite.
-const jitterDB2 = 1e-9
+const jitterDB2 = 1e-6
 
-// tone is the prior covariance of two bands so far apart, Matérn's with 3/2, for tone
-// differences have corners where shelves and bells begin: as smooth a one as Gauss's
-// takes them for noise.
+// arrangement is the covariance of two bands of the difference of two arrangements of
+// 1 dB.
+func arrangement(p, q int) float64 {
+	apart := math.Abs(float64(p-q)) / spectrum.BandsPerOctave
+	return arrangementShare(p) * arrangementShare(q) * math.Exp(-apart/arrangementOct)
+}
+
+// arrangementShare is 1 in the middle of the spectrum and larger at its ends.
+func arrangementShare(band int) float64 {
+	hz := spectrum.CentreHz(band)
+	return 1 + lowEndShare*max(0, math.Log2(lowEndHz/hz)) + highEndShare*max(0, math.Log2(hz/highEndHz))
+}
+
+// tone is the prior covariance of two bands so far apart.
 func (h belief) tone(bands int) float64 {
-	x := math.Sqrt(3) * math.Abs(float64(bands)) / spectrum.BandsPerOctave / h.priorOct
-	return h.priorDB * h.priorDB * (1 + x) * math.Exp(-x)
+	x := math.Sqrt(3) * math.Abs(float64(bands)) / spectrum.BandsPerOctave / h.faultOct
+	return h.faultDB * h.faultDB * (1 + x) * math.Exp(-x)
 }
 
 // centred returns P·A·P of a symmetric matrix.

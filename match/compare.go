@@ -3,11 +3,11 @@
 //
 // The path most callers need: measure the recordings, Compare them once, Solve
 // for the moves. Nothing here reads sound, so solving again with other options is
-// quick. What a person sees stands at equal loudness; distances have
-// the mean removed, since level is no matter of tone.
+// quick. Level is not tone: every curve, zone and distance has its mean over what is
+// judged removed. Loudness has a figure of its own, the trim.
 //
-// Limits: the difference of two songs is mostly arrangement; the confidence is of the
-// measurement, and the target a belief about what is tone.
+// Limits: the difference of two songs is mostly arrangement. The likely range is the
+// measurement's; the target is an estimate of how much of the difference is tone.
 //
 // Layer 3 of the table in DEVELOPERS.md: it builds on spectrum/measure and biquad/fit; the
 // packages in its folder and the command line use it.
@@ -34,18 +34,20 @@ type Comparison struct {
 
 	SameSong []bool // for each reference: it is a copy of the mix's song
 
-	// MixDB and ReferenceDB are smoothed levels per band in dB, each relative to
-	// its own K-weighted power over the bands that are not left out: at equal
-	// loudness, with pink noise flat. Of several references the mean. NaN where
-	// left out.
+	// MixDB and ReferenceDB are levels per band in dB for drawing, smoothed over
+	// Options.SmoothOct, with pink noise flat; of several references the mean. Each
+	// has its mean over the judged bands removed. NaN where left out.
 	MixDB, ReferenceDB []float64
 
-	// DifferenceDB is ReferenceDB − MixDB, over the same music where both are one
-	// song. NaN where left out.
-	DifferenceDB []float64
+	// DifferenceDB is the references' level less the mix's, smoothed over
+	// AdviceSmoothOct, over the same music where both are one song, with its mean over
+	// the judged bands removed. All advice, zones and distances are taken from it.
+	// DrawnDB is the same smoothed over Options.SmoothOct. NaN where left out.
+	DifferenceDB, DrawnDB []float64
 
 	// LeftOut says why a band is left out of the comparison, "" where it is not;
-	// outside Options.RangeHz a band is not judged, but not left out either.
+	// outside Options.RangeHz a band is not judged, but not left out either. A band is
+	// left out too where its smoothing window would reach into one that is.
 	LeftOut []string
 
 	// LowDB and HighDB bound DifferenceDB by what 19 of 20 measurements of the same
@@ -59,11 +61,16 @@ type Comparison struct {
 	sure      *confidence // nil for a drawn curve
 	compared  []pair      // what was compared, an entry a reference, in an order of their own; nil for a drawn curve
 	judged    []bool      // not left out and in range
+	unread    []bool      // left out for a reason of its own: no window may reach into it
 	weighting []float64   // loudness.Weighting at RateHz; nil: not worked out yet
 	mixPower  []float64   // mean band powers of the mix, beside one of the references
 	rawDB     []float64   // the difference before smoothing, where left out too
 	smoother  *spectrum.Smoother
 }
+
+// AdviceSmoothOct is the smoothing in octaves of everything that is advised and
+// judged, whatever is drawn: about the ear's own bandwidth (common practice, no source).
+const AdviceSmoothOct = 1.0 / 3
 
 // Compare compares a mix with one or more references. It panics if there is none
 // or an option fails its Check. It refuses, with an *audio.Error about the mix, a
@@ -96,23 +103,29 @@ func subtract(mix *measure.Recording, references []*measure.Recording, o Compare
 	// order in which references were named.
 	slices.SortStableFunc(pairs, func(p, q pair) int { return slices.Compare(p.reference, q.reference) })
 	c.mixPower = pairs[0].mix
+	c.judge(AdviceSmoothOct)
 	mixDB, refDB := make([]float64, spectrum.BandCount), make([]float64, spectrum.BandCount)
 	for _, p := range pairs {
-		each = append(each, c.atEqualLoudness(p.reference))
-		addMean(mixDB, c.atEqualLoudness(p.mix), len(pairs))
+		each = append(each, c.levels(p.reference))
+		addMean(mixDB, c.levels(p.mix), len(pairs))
 		addMean(refDB, each[len(each)-1], len(pairs))
 	}
 	c.rawDB = make([]float64, spectrum.BandCount)
 	for b := range c.rawDB {
 		c.rawDB[b] = refDB[b] - mixDB[b]
 	}
-	c.judge()
 	if c.judgedBands() < spectrum.BandsPerOctave {
 		return nil, nil, nil, &audio.Error{Path: mix.Path,
 			Problem: "has less than an octave that can be compared with the reference",
 			Hint:    "check that both are whole recordings of music, and widen the range"}
 	}
-	c.DifferenceDB, c.MixDB, c.ReferenceDB = c.smooth(c.rawDB), c.smooth(mixDB), c.smooth(refDB)
+	drawn := c.smoother
+	if o.SmoothOct != AdviceSmoothOct {
+		drawn = spectrum.NewSmoother(c.unread, o.SmoothOct)
+	}
+	c.centre(c.rawDB)
+	c.DifferenceDB = c.smoothed(c.smoother, c.rawDB)
+	c.DrawnDB, c.MixDB, c.ReferenceDB = c.smoothed(drawn, c.rawDB), c.smoothed(drawn, mixDB), c.smoothed(drawn, refDB)
 	return c, pairs, each, nil
 }
 
@@ -193,29 +206,13 @@ func (c *Comparison) leaveOut(why []string) {
 	}
 }
 
-// atEqualLoudness returns band powers in dB relative to their K-weighted sum over
-// the bands that are not left out.
-func (c *Comparison) atEqualLoudness(power []float64) []float64 {
-	loud := decibel(c.kWeighted(power))
+// levels returns band powers in dB.
+func (c *Comparison) levels(power []float64) []float64 {
 	db := make([]float64, len(power))
 	for b, p := range power {
-		db[b] = decibel(p) - loud
+		db[b] = decibel(p)
 	}
 	return db
-}
-
-func (c *Comparison) kWeighted(power []float64) float64 {
-	k := c.weighting
-	if k == nil {
-		k = loudness.Weighting(spectrum.Centres(), c.RateHz)
-	}
-	sum := 0.0
-	for b, p := range power {
-		if c.LeftOut[b] == "" {
-			sum += k[b] * p
-		}
-	}
-	return sum
 }
 
 // addMean adds one of n curves to their mean.
@@ -225,25 +222,41 @@ func addMean(mean, db []float64, n int) {
 	}
 }
 
-// judge sets what is judged and the smoother, from what is left out.
-func (c *Comparison) judge() {
-	left := make([]bool, len(c.LeftOut))
-	c.judged = make([]bool, len(c.LeftOut))
+// judge sets what is judged and the smoother over so many octaves, and leaves out the
+// bands whose smoothing window would reach into what is left out so far: a shorter
+// window there would compare single notes, up to 7 dB from a full third of an octave.
+func (c *Comparison) judge(smoothOct float64) {
+	c.unread = make([]bool, len(c.LeftOut))
 	for b, why := range c.LeftOut {
-		left[b] = why != ""
+		c.unread[b] = why != ""
+	}
+	c.smoother = spectrum.NewSmoother(c.unread, smoothOct)
+	reach := int(smoothOct * spectrum.BandsPerOctave / 2)
+	for b := range c.LeftOut {
+		for near := max(0, b-reach); near <= min(b+reach, len(c.LeftOut)-1) && !c.unread[b]; near++ {
+			if c.unread[near] {
+				c.LeftOut[b] = c.LeftOut[near]
+			}
+		}
+	}
+	c.judged = make([]bool, len(c.LeftOut))
+	for b := range c.LeftOut {
 		c.judged[b] = c.isJudged(b)
 	}
-	c.smoother = spectrum.NewSmoother(left, c.Options.SmoothOct)
 }
 
-// smooth returns the smoothed curve, NaN where left out.
-func (c *Comparison) smooth(db []float64) []float64 {
-	out := c.smoother.Smooth(nil, db)
+// smooth returns a curve smoothed over AdviceSmoothOct, with its mean over the judged
+// bands removed; NaN where left out.
+func (c *Comparison) smooth(db []float64) []float64 { return c.smoothed(c.smoother, db) }
+
+func (c *Comparison) smoothed(by *spectrum.Smoother, db []float64) []float64 {
+	out := by.Smooth(nil, db)
 	for b, why := range c.LeftOut {
 		if why != "" {
 			out[b] = math.NaN()
 		}
 	}
+	c.centre(out)
 	return out
 }
 
@@ -274,6 +287,17 @@ func (c *Comparison) spread(db []float64) float64 {
 		}
 	}
 	return math.Sqrt(square)
+}
+
+// rms returns the root mean square of a curve over the judged bands.
+func (c *Comparison) rms(db []float64) float64 {
+	square := 0.0
+	for b, yes := range c.judged {
+		if yes {
+			square += db[b] * db[b]
+		}
+	}
+	return math.Sqrt(square / float64(c.judgedBands()))
 }
 
 // decibel is PowerToDB with a floor of −300 dB, which is left out anyway.

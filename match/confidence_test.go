@@ -24,7 +24,7 @@ func BenchmarkConfidence(b *testing.B) {
 	})
 	b.Run("target", func(b *testing.B) {
 		for b.Loop() {
-			c.target()
+			c.target(Rough)
 		}
 	})
 }
@@ -123,7 +123,7 @@ func TestTargetShrinksWhatIsUnsure(t *testing.T) {
 	tilt := func(hz float64) float64 { return 3 * math.Log10(hz/800) }
 	share := func(sec int) float64 {
 		c := compare(t, invented(1, sec, flat), invented(2, sec, tilt))
-		return c.spread(c.target().db) / c.spread(c.DifferenceDB)
+		return c.spread(c.target(Rough).db) / c.spread(c.DifferenceDB)
 	}
 	short, long := share(24), share(600)
 	if !(short < long && long <= 1.02 && short > 0.2) {

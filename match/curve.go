@@ -132,14 +132,18 @@ func FitCurve(points []CurvePoint, rateHz float64, o SolveOptions) (*Result, err
 		c.LeftOut = append(c.LeftOut, why)
 		c.DifferenceDB = append(c.DifferenceDB, db)
 	}
-	c.judge()
+	c.judge(c.Options.SmoothOct)
 	if c.judgedBands() < spectrum.BandsPerOctave {
 		return nil, errors.New("the curve covers less than an octave of 20 Hz to 20 kHz")
 	}
+	c.DrawnDB = c.DifferenceDB
 	r := &Result{Comparison: c, SolveOptions: o}
+	a := c.Advise(o)
 	var filters []biquad.Filter
-	if o.MaxMoves > 0 {
-		filters = c.Advise(o).moves(o.MaxMoves)
+	if r.Outlook = a.outlook(o.MaxMoves); r.Outlook == Advised {
+		if filters = a.moves(o.MaxMoves); len(filters) == 0 {
+			r.Outlook = NoneHelps
+		}
 	}
 	response := c.response(filters)
 	rest := make([]float64, len(response))
@@ -149,7 +153,7 @@ func FitCurve(points []CurvePoint, rateHz float64, o SolveOptions) (*Result, err
 	r.TrimDB, _ = c.judgedMean(rest, 0, math.Inf(1))
 	r.setCurves(response, c.DifferenceDB, r.TrimDB)
 	r.LevelDifferenceDB = math.NaN()
-	r.setMoves(filters, c.target())
+	r.setMoves(filters, c.target(o.Stage))
 	r.Warnings = cautions(r.Moves)
 	return r, nil
 }

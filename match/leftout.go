@@ -24,8 +24,10 @@ const (
 	lowsFallDB                        = 15
 	// cutoffMargin is a quarter of an octave: where a lossy encoder's low-pass
 	// begins to bend the spectrum. Measured on 128 kbit/s MP3: judged to the end
-	// it costs 0.86 dB rms, left out 0.16.
+	// it costs 0.86 dB rms, left out 0.16. Smoothing windows may reach a sixth of
+	// an octave into it, to cutoffEnd.
 	cutoffMargin = 1.1892 // 2^(1/4)
+	cutoffEnd    = 1.0595 // 2^(1/12)
 	// rateShare of the sample rate is the last that converters leave straight: 20 kHz
 	// at 44.1 kHz (common practice, no source).
 	rateShare = 0.4535
@@ -61,7 +63,7 @@ func leftOut(who string, r *measure.Recording, power []float64) []string {
 		switch {
 		case high > rateShare*rateHz:
 			leave(b, fmt.Sprintf("%s is sampled at %g kHz", who, rateHz/1000))
-		case r.CutoffHz > 0 && high > r.CutoffHz/cutoffMargin:
+		case r.CutoffHz > 0 && high > r.CutoffHz/cutoffEnd:
 			leave(b, fmt.Sprintf("%s stops at %s", who, Hertz(r.CutoffHz)))
 		case p < strongest*spectrum.DBToPower(-weakDB), p < wordFloor(r, high-low)*spectrum.DBToPower(floorMarginDB):
 			leave(b, fmt.Sprintf("%s is near its noise floor", who))

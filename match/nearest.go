@@ -22,8 +22,8 @@ type Neighbour struct {
 	DistanceDB float64
 	JudgedHz   [2]float64
 
-	// LowEndDB is the rms of the mean differences of the zones sub and lows at equal
-	// loudness. What one side does not have counts too.
+	// LowEndDB is the rms of the mean differences of the zones sub and lows, level
+	// ignored. What one side does not have counts too.
 	LowEndDB float64
 
 	// WidthDB is the rms over the zones of how far the mid-to-side ratios differ.

@@ -14,6 +14,7 @@ type CompareOptions struct {
 
 // SolveOptions say how far to go and with what.
 type SolveOptions struct {
+	Stage         Stage         // how far off the mix may be
 	MaxMoves      int           // at most, 0 to 8
 	TowardPercent float64       // of the way to the reference, 0 or 1 to 100
 	Equaliser     fit.Equaliser // what can be dialled

@@ -83,18 +83,19 @@ func (c *Comparison) sideVerdicts() []SideVerdict {
 	return all
 }
 
-// middleAndSides returns the levels of both relative to the K-weighted power of their
-// sum over what is not left out.
+// middleAndSides returns the levels of both in dB, less the mean level of their sum over
+// the judged bands.
 func (c *Comparison) middleAndSides(mid, side []float64) (midDB, sideDB []float64) {
 	both := make([]float64, len(mid))
 	for b := range both {
 		both[b] = 2 * (mid[b] + side[b])
 	}
-	loud, bound := decibel(c.kWeighted(both)), spectrum.DBToPower(-mostWidthDB)
+	level, _ := c.judgedMean(c.levels(both), 0, math.Inf(1))
+	bound := spectrum.DBToPower(-mostWidthDB)
 	midDB, sideDB = make([]float64, len(mid)), make([]float64, len(mid))
 	for b := range both {
-		midDB[b] = decibel(max(mid[b], bound*side[b])) - loud
-		sideDB[b] = decibel(max(side[b], bound*mid[b])) - loud
+		midDB[b] = decibel(max(mid[b], bound*side[b])) - level
+		sideDB[b] = decibel(max(side[b], bound*mid[b])) - level
 	}
 	return midDB, sideDB
 }

@@ -16,12 +16,14 @@ type Result struct {
 	SolveOptions SolveOptions
 
 	// TargetDB is how far the difference is to be followed and FittedDB what the
-	// moves do, per band, both at equal loudness like DifferenceDB. TargetDB is NaN
-	// where left out, FittedDB above half the mix's sample rate.
+	// moves do, per band, both with their mean over the judged bands removed, like
+	// DifferenceDB. TargetDB is NaN where left out, FittedDB above half the mix's
+	// sample rate.
 	TargetDB, FittedDB []float64
 
-	Moves  []Move
-	TrimDB float64 // for the equaliser's output: keeps the mix's loudness
+	Outlook Outlook // whether there are moves, and if not, why
+	Moves   []Move
+	TrimDB  float64 // for the equaliser's output: keeps the mix's loudness
 
 	LevelDifferenceDB float64 // loudness of the references (mean) less that of the mix
 	DistanceBeforeDB  float64 // rms of the difference over what is judged, mean removed
@@ -47,10 +49,10 @@ type Move struct {
 	Dial   Dial
 	Reason string
 
-	// GainLowDB and GainHighDB bound the gain, frequency and width standing: within
-	// them lie 19 of 20 tone differences that the measurement allows. SpreadDB is half
-	// the band within which other references like these would have the tone where the
-	// move works. NaN where nothing is known.
+	// GainLowDB and GainHighDB are the likely range (95 %) of the gain, frequency and
+	// width standing: what other stretches of the same music would give, the gain
+	// itself included. SpreadDB is half the band within which other references like
+	// these would have the tone where the move works. NaN where nothing is known.
 	GainLowDB, GainHighDB, SpreadDB float64
 }
 
@@ -65,22 +67,18 @@ type Dial struct {
 // option fails its Check.
 func (c *Comparison) Solve(o SolveOptions) *Result { return c.Advise(o).Result(o.MaxMoves) }
 
-// told tells whether each move's gain can be told from 0: the target could as well be
-// without a move whose interval holds it, as where two moves oppose each other.
-func (c *Comparison) told(filters []biquad.Filter, t *target, o SolveOptions) bool {
-	if o.ExactMoves {
-		return true
-	}
-	for i, half := range c.gainHalves(filters, t, o) {
-		if math.Abs(filters[i].GainDB) < half {
+// gainsSignificant reports whether the likely range of every move's gain lies on the
+// gain's side of 0 dB. It rejects pairs of moves that cancel each other.
+func (c *Comparison) gainsSignificant(filters []biquad.Filter, t *target, o SolveOptions) bool {
+	for i, r := range c.gainRanges(filters, t, o) {
+		if g := filters[i].GainDB; g > 0 && r.lowDB < 0 || g < 0 && r.highDB > 0 {
 			return false
 		}
 	}
 	return true
 }
 
-// nearer tells whether moves leave the distance no larger. The target of a few blocks,
-// whose bands rise and fall together, can overshoot the difference itself.
+// nearer reports whether moves leave the distance no larger.
 func (c *Comparison) nearer(filters []biquad.Filter) bool {
 	after := c.smoother.Smooth(nil, c.response(filters))
 	for b := range after {
@@ -89,23 +87,23 @@ func (c *Comparison) nearer(filters []biquad.Filter) bool {
 	return c.spread(after) <= c.spread(c.DifferenceDB)
 }
 
-// problem states what the fit is to do.
+// problem states what the fit is to do to follow the whole target.
 func (c *Comparison) problem(t *target, o SolveOptions) fit.Problem {
 	low, high := c.JudgedHz()
 	p := fit.Problem{
-		FreqHz:    spectrum.Centres(),
-		TargetDB:  make([]float64, spectrum.BandCount),
-		Weight:    make([]float64, spectrum.BandCount),
-		Smoother:  c.smoother,
-		RateHz:    c.RateHz,
-		Equaliser: o.Equaliser.Between(low, high),
-		GainPrice: t.gainPrice,
+		FreqHz:     spectrum.Centres(),
+		TargetDB:   slices.Clone(t.db),
+		Weight:     make([]float64, spectrum.BandCount),
+		Smoother:   c.smoother,
+		RateHz:     c.RateHz,
+		Equaliser:  o.Equaliser.Between(low, high),
+		GainPrice:  t.cutPrice,
+		BoostPrice: t.boostPrice,
 	}
 	for b, yes := range c.judged {
 		if yes && b%everyOther == 0 {
 			p.Weight[b] = 1
 		}
-		p.TargetDB[b] = o.TowardPercent / 100 * t.db[b]
 	}
 	return p
 }
@@ -120,18 +118,9 @@ const everyOther = 2
 
 // withoutIdle drops moves below idleDB, which an equaliser without steps leaves
 // behind after a resampler or a decoder; nobody hears them.
-func withoutIdle(p fit.Problem, s fit.Solution) fit.Solution {
+func withoutIdle(filters []biquad.Filter) []biquad.Filter {
 	const idleDB = 0.05 // our choice: far below what a dial shows
-	var kept []biquad.Filter
-	for _, f := range s.Filters {
-		if math.Abs(f.GainDB) >= idleDB {
-			kept = append(kept, f)
-		}
-	}
-	if len(kept) == len(s.Filters) {
-		return s
-	}
-	return fit.Evaluate(p, kept)
+	return slices.DeleteFunc(slices.Clone(filters), func(f biquad.Filter) bool { return math.Abs(f.GainDB) < idleDB })
 }
 
 // turned returns the moves with the shelves turned over where that is how one would
@@ -170,18 +159,15 @@ func (c *Comparison) response(filters []biquad.Filter) []float64 {
 
 // With returns the result of given moves, whoever chose them.
 func (c *Comparison) With(filters []biquad.Filter, o SolveOptions) *Result {
-	return c.with(filters, c.target(), o)
+	return c.with(filters, c.target(o.Stage), o, Advised)
 }
 
-func (c *Comparison) with(filters []biquad.Filter, t *target, o SolveOptions) *Result {
-	r := &Result{Comparison: c, SolveOptions: o}
+func (c *Comparison) with(filters []biquad.Filter, t *target, o SolveOptions, outlook Outlook) *Result {
+	r := &Result{Comparison: c, SolveOptions: o, Outlook: outlook}
 	response := c.response(filters)
 	r.TrimDB = c.trim(response)
-	r.setCurves(response, t.db, -c.levelChange(response))
-	level := c.levelChange(r.TargetDB)
-	for b := range r.TargetDB {
-		r.TargetDB[b] -= level
-	}
+	level, _ := c.judgedMean(c.smoother.Smooth(nil, response), 0, math.Inf(1))
+	r.setCurves(response, t.db, -level)
 	for i, ref := range c.References {
 		r.LevelDifferenceDB += (ref.LoudnessLUFS - r.LevelDifferenceDB) / float64(i+1)
 	}
@@ -214,13 +200,13 @@ func (r *Result) setCurves(response, wanted []float64, levelDB float64) {
 
 // setMoves sets the moves as the equaliser's dials show them, with their reasons.
 func (r *Result) setMoves(filters []biquad.Filter, t *target) {
-	half := r.gainHalves(filters, t, r.SolveOptions)
+	ranges := r.gainRanges(filters, t, r.SolveOptions)
 	for i, f := range filters {
 		a := r.SolveOptions.Equaliser.Ability(f.Shape)
 		d := Dial{Stated: a.Stated}
 		d.FreqHz, d.GainDB, d.Width = a.Dialled(f)
 		r.Moves = append(r.Moves, Move{Filter: f, Dial: d, Reason: reason(r, f, filters),
-			GainLowDB: f.GainDB - half[i], GainHighDB: f.GainDB + half[i], SpreadDB: r.spreadAround(f)})
+			GainLowDB: min(f.GainDB, ranges[i].lowDB), GainHighDB: max(f.GainDB, ranges[i].highDB), SpreadDB: r.spreadAround(f)})
 	}
 }
 
@@ -238,19 +224,14 @@ func (c *Comparison) trim(response []float64) float64 {
 	if trim := c.Mix.LoudnessThrough(unmoved) - c.Mix.LoudnessThrough(gain); !math.IsInf(trim, 0) && !math.IsNaN(trim) {
 		return trim
 	}
-	// So quiet that the moves take it below the gate: by the mean spectrum then.
-	return -c.levelChange(response)
-}
-
-// levelChange returns by how many dB a response changes the mix's loudness over the
-// bands that are compared: what takes the moves to equal loudness beside the
-// difference, where the trim would count bands that are left out.
-func (c *Comparison) levelChange(response []float64) float64 {
-	through := make([]float64, len(response))
-	for b, db := range response {
+	// The moves push the mix below the loudness gate; fall back to the mean spectrum.
+	k := c.weighting
+	before, after := 0.0, 0.0
+	for b, power := range c.mixPower {
 		if c.LeftOut[b] == "" {
-			through[b] = c.mixPower[b] * spectrum.DBToPower(db)
+			before += k[b] * power
+			after += k[b] * power * gain[b]
 		}
 	}
-	return decibel(c.kWeighted(through)) - decibel(c.kWeighted(c.mixPower))
+	return decibel(before) - decibel(after)
 }

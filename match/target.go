@@ -9,23 +9,16 @@ import (
 	"toneplumb/biquad"
 )
 
-// target is the tone difference to follow and how near is near enough.
+// target is the tone difference to follow, all of it, and how near is near enough.
 type target struct {
-	db     []float64     // per band, mean removed
+	db     []float64     // per band, mean over the judged bands removed
 	points []int         // at which cov is; nil for a drawn curve
-	cov    *mat.SymDense // of what the tone difference may be
+	cov    *mat.SymDense // of what other stretches of the same music would give
+	exact  bool          // a copy or a drawn curve: followed as it is, by any moves
 
-	gainPrice             float64 // see fit.Problem
-	nothingDB, enoughAtDB float64 // a residual within which no moves, and the moves, are enough
-}
-
-// enoughDB returns the residual within which so many moves are enough. To begin at
-// all takes more than to go on once it is worth it.
-func (t *target) enoughDB(moves int) float64 {
-	if moves == 0 {
-		return t.nothingDB
-	}
-	return t.enoughAtDB
+	cutPrice, boostPrice float64 // see fit.Problem
+	nothingDB            float64 // a target of less rms gets no moves
+	moveDB               float64 // by which a further move must bring the rest down
 }
 
 const (
@@ -35,56 +28,114 @@ const (
 	// copyEnoughDB is near enough for a copy and for a drawn curve. Our choice: the
 	// steps of the dials leave about as much.
 	copyEnoughDB = 0.05
-	// For all else, in dB and as shares of the measurement's mean standard deviation.
-	// Measured on songs, see the evaluation: the larger the first, the more often a
-	// song is left alone that was not equalised; the larger the second, the fewer moves.
-	// On 91 songs the second is worth nothing from 0.1 to 0.25 dB; at 0.1 two shelves
-	// at one frequency were taken for a single one.
-	nothingDB, nothingShare = 0.3, 0.75
-	movedDB, movedShare     = 0.15, 0.2
-	// gainPrice makes two moves of ±6 dB that undo each other as dear as 0.38 dB of
+	// A target within nothingDB, or this share of the measurement's mean standard
+	// deviation, gets no moves. Measured on songs: the larger, the more often a song is
+	// left alone that was not equalised.
+	nothingDB, nothingShare = 0.3, 0.5
+	// moveDB is what a move must be worth. Our choice: two steps of a gain dial on
+	// a third of the spectrum.
+	moveDB = 0.15
+	// cutPrice makes two moves of ±6 dB that undo each other as dear as 0.38 dB of
 	// residual (2·36·0.002 dB²). Our choice: three prices from 0.0006 to 0.003 gave the
-	// same rows of the evaluation within 0.02 dB.
-	gainPrice = 0.002
+	// same rows of the evaluation within 0.02 dB. Boosts cost more: of two sets that do
+	// the same but for the level the one that cuts leaves headroom.
+	cutPrice, boostPrice = 0.002, 0.004
 )
 
 // target returns what to follow. A copy of the mix's song leaves nothing to doubt.
-func (c *Comparison) target() *target {
+func (c *Comparison) target(stage Stage) *target {
 	s := c.sure
 	if s == nil {
-		return &target{db: c.DifferenceDB, nothingDB: copyEnoughDB, enoughAtDB: copyEnoughDB}
+		return &target{db: c.DifferenceDB, exact: true, nothingDB: copyEnoughDB, moveDB: 0}
 	}
 	sd := s.meanDB()
-	if sd < noNoiseDB && !slices.Contains(c.SameSong, false) {
-		db := slices.Clone(c.DifferenceDB)
-		mean, _ := c.judgedMean(db, 0, math.Inf(1))
-		for b := range db {
-			db[b] -= mean
+	n := len(s.points)
+	cov := mat.NewSymDense(n, nil)
+	for i := range n {
+		for j := range i + 1 {
+			cov.SetSym(i, j, s.pooled(i, j))
 		}
-		cov := mat.NewSymDense(len(s.points), slices.Clone(s.cov))
-		return &target{db: db, points: s.points, cov: cov, nothingDB: copyEnoughDB, enoughAtDB: copyEnoughDB}
 	}
-	p := believed.posterior(c.DifferenceDB, s)
-	return &target{db: p.meanDB, points: s.points, cov: p.cov, gainPrice: gainPrice,
-		nothingDB: max(nothingDB, nothingShare*sd), enoughAtDB: max(movedDB, movedShare*sd)}
+	if sd < noNoiseDB && !slices.Contains(c.SameSong, false) {
+		return &target{db: slices.Clone(c.DifferenceDB), points: s.points, cov: cov, exact: true, nothingDB: copyEnoughDB}
+	}
+	p := believed(stage, c.spread(c.DifferenceDB)).posterior(c.DifferenceDB, s)
+	return &target{db: c.held(p.meanDB), points: s.points, cov: cov,
+		cutPrice: cutPrice, boostPrice: boostPrice, moveDB: moveDB, nothingDB: max(nothingDB, nothingShare*sd)}
 }
 
-// gainHalves returns half the 95 % interval of each move's gain, frequency and width
-// standing: the gains that follow a curve best are linear in it,
+// held keeps a target between 0 and the difference in each band, all with their mean
+// over the judged bands removed: nothing is advised against what was measured, nor
+// beyond it. The target's level is free, so that level is taken at which what is held
+// has no mean, by halving. What is left out has the target as it comes.
+func (c *Comparison) held(db []float64) []float64 {
+	at := func(level float64) (held []float64, mean float64) {
+		held = make([]float64, len(db))
+		for b, d := range c.DifferenceDB {
+			if held[b] = db[b] + level; !math.IsNaN(d) {
+				held[b] = min(max(held[b], min(d, 0)), max(d, 0))
+			}
+		}
+		mean, _ = c.judgedMean(held, 0, math.Inf(1))
+		return held, mean
+	}
+	c.centre(db)
+	low, high := -100.0, 100.0 // beyond these all bands are at one of their ends
+	for range 60 {
+		if _, mean := at((low + high) / 2); mean < 0 {
+			low = (low + high) / 2
+		} else {
+			high = (low + high) / 2
+		}
+	}
+	held, _ := at((low + high) / 2)
+	return held
+}
+
+// gainRange is what other stretches of the same music would give for a gain, in dB.
+type gainRange struct{ lowDB, highDB float64 }
+
+// gainRanges returns the likely range of each move's gain, frequency and width standing:
+// the gains that follow the measured difference best are linear in it,
 //
-//	g = (GᵀG)⁻¹·Gᵀ·t, cov g = (GᵀG)⁻¹·Gᵀ·C·G·(GᵀG)⁻¹
+//	g = (GᵀG)⁻¹·Gᵀ·d, cov g = (GᵀG)⁻¹·Gᵀ·C·G·(GᵀG)⁻¹
 //
 // with G what a decibel of each move does at the points and C the covariance of the
-// target. NaN without one.
-func (c *Comparison) gainHalves(filters []biquad.Filter, t *target, o SolveOptions) []float64 {
-	half := make([]float64, len(filters))
-	for i := range half {
-		half[i] = math.NaN()
+// measurement; times the share that is wanted. NaN without one.
+func (c *Comparison) gainRanges(filters []biquad.Filter, t *target, o SolveOptions) []gainRange {
+	ranges := make([]gainRange, len(filters))
+	for i := range ranges {
+		ranges[i] = gainRange{math.NaN(), math.NaN()}
 	}
 	if t.points == nil || len(filters) == 0 {
-		return half
+		return ranges
 	}
-	g := mat.NewDense(len(t.points), len(filters), nil)
+	solver, ok := c.gainSolver(filters, t.points)
+	if !ok { // two moves alike: neither is known alone
+		return ranges
+	}
+	d := mat.NewVecDense(len(t.points), nil)
+	for i, b := range t.points {
+		d.SetVec(i, c.DifferenceDB[b])
+	}
+	centreVec(d)
+	var gains mat.VecDense
+	var half, cov mat.Dense
+	gains.MulVec(solver, d)
+	half.Mul(solver, t.cov)
+	cov.Mul(&half, solver.T())
+	share := o.TowardPercent / 100
+	for i := range ranges {
+		sd := math.Sqrt(max(0, cov.At(i, i)))
+		ranges[i] = gainRange{share * (gains.AtVec(i) - bandFactor*sd), share * (gains.AtVec(i) + bandFactor*sd)}
+	}
+	return ranges
+}
+
+// gainSolver returns (GᵀG)⁻¹·Gᵀ, which takes a curve at the points to the gains that
+// follow it best; not ok where two moves are alike.
+func (c *Comparison) gainSolver(filters []biquad.Filter, points []int) (solver *mat.Dense, ok bool) {
+	g := mat.NewDense(len(points), len(filters), nil)
 	for j, f := range filters {
 		const step = 0.5 // dB either side: near enough to a derivative, and never at 0 dB
 		up, down := f, f
@@ -96,26 +147,21 @@ func (c *Comparison) gainHalves(filters []biquad.Filter, t *target, o SolveOptio
 		}
 		c.smoother.Smooth(high, high)
 		mean := 0.0
-		for _, b := range t.points {
-			mean += high[b] / float64(len(t.points))
+		for _, b := range points {
+			mean += high[b] / float64(len(points))
 		}
-		for i, b := range t.points {
+		for i, b := range points {
 			g.Set(i, j, high[b]-mean)
 		}
 	}
-	var square, inverse, solver, half2, cov mat.Dense
+	var square, inverse mat.Dense
 	square.Mul(g.T(), g)
-	if inverse.Inverse(&square) != nil { // two moves alike: neither is known alone
-		return half
+	if inverse.Inverse(&square) != nil {
+		return nil, false
 	}
+	solver = new(mat.Dense)
 	solver.Mul(&inverse, g.T())
-	half2.Mul(&solver, t.cov)
-	cov.Mul(&half2, solver.T())
-	share := o.TowardPercent / 100
-	for i := range half {
-		half[i] = bandFactor * share * math.Sqrt(max(0, cov.At(i, i)))
-	}
-	return half
+	return solver, true
 }
 
 // spreadAround returns the mean of SpreadDB where a move works, NaN without one.

@@ -13,11 +13,11 @@ import (
 )
 
 // The posterior against the same model worked out another way: in coordinates without
-// the constant, each noise factor's posterior by plain matrices and its likelihood by
+// the constant, each size's posterior by plain matrices and its likelihood by
 // gonum's normal distribution.
 func TestPosteriorWorkedOutApart(t *testing.T) {
 	const tolDB = 1e-4 // jitterDB2 against variances of 0.01 dB² and more
-	h := belief{priorDB: 1.5, priorOct: 1, noise: []float64{0.5, 4}, noiseLog2: 1, noiseSpread: 2}
+	h := belief{faultDB: 1.5, faultOct: 1, arrangementsDB: []float64{0.5, 2}}
 	rng := rand.New(rand.NewPCG(21, 22))
 	const n = 12
 	s := &confidence{cov: make([]float64, n*n)}
@@ -50,10 +50,11 @@ func TestPosteriorWorkedOutApart(t *testing.T) {
 		return &m
 	}
 	prior := within(func(i, j int) float64 {
-		x := math.Sqrt(3) * math.Abs(float64(i-j)) * 15 / 24 // octaves over priorOct
+		x := math.Sqrt(3) * math.Abs(float64(i-j)) * 15 / 24 // octaves over faultOct
 		return 1.5 * 1.5 * (1 + x) * math.Exp(-x)
 	})
-	noise := within(func(i, j int) float64 { return s.cov[i*n+j] })
+	noise := within(s.pooled)
+	arranged := within(func(i, j int) float64 { return arrangement(s.points[i], s.points[j]) })
 	d := mat.NewVecDense(n, nil)
 	for i, p := range s.points {
 		d.SetVec(i, difference[p])
@@ -63,19 +64,18 @@ func TestPosteriorWorkedOutApart(t *testing.T) {
 
 	want, total := mat.NewVecDense(n, nil), 0.0
 	var shares []float64
-	for _, f := range h.noise {
+	for _, a := range h.arrangementsDB {
 		sum := mat.NewSymDense(n-1, nil)
 		for i := range n - 1 {
 			for j := range i + 1 {
-				sum.SetSym(i, j, prior.At(i, j)+f*noise.At(i, j))
+				sum.SetSym(i, j, prior.At(i, j)+noise.At(i, j)+a*a*arranged.At(i, j))
 			}
 		}
 		normal, ok := distmv.NewNormal(make([]float64, n-1), sum, nil)
 		if !ok {
 			t.Fatal("not positive definite")
 		}
-		x := (math.Log2(f) - h.noiseLog2) / h.noiseSpread
-		share := math.Exp(normal.LogProb(seen.RawVector().Data) - x*x/2)
+		share := math.Exp(normal.LogProb(seen.RawVector().Data))
 		var weights, mean, at mat.VecDense
 		if err := weights.SolveVec(sum, &seen); err != nil {
 			t.Fatal(err)
@@ -87,7 +87,7 @@ func TestPosteriorWorkedOutApart(t *testing.T) {
 		shares = append(shares, share)
 	}
 	if small := min(shares[0], shares[1]) / total; small < 0.02 {
-		t.Fatalf("one factor has %g of the likelihood, so that the mixture is not tried", small)
+		t.Fatalf("one size has %g of the likelihood, so that the mixture is not tried", small)
 	}
 	got := h.posterior(difference, s).meanDB
 	for i, p := range s.points {
@@ -97,9 +97,9 @@ func TestPosteriorWorkedOutApart(t *testing.T) {
 	}
 }
 
-// Of a target that is known but for so much of one bell, a bell there has a gain that is
-// known but for so much: 1.96 deviations, a twentieth more, of half of it at half the way.
-func TestGainHalves(t *testing.T) {
+// Of a difference that is known but for so much of one bell, a bell there has a gain that
+// is known but for so much: 1.96 deviations either way of half of it at half the way.
+func TestGainRanges(t *testing.T) {
 	const deviation, share = 0.2, 50 // dB for each dB of the bell; percent
 	c := compare(t, invented(1, 90, flat), invented(2, 90, flat))
 	bell := biquad.Filter{Shape: biquad.Bell, FreqHz: 900, GainDB: 2, Q: 1}
@@ -120,9 +120,9 @@ func TestGainHalves(t *testing.T) {
 	}
 	o := DefaultSolve()
 	o.TowardPercent = share
-	got := c.gainHalves([]biquad.Filter{bell}, &target{points: c.sure.points, cov: cov}, o)[0]
-	if want := 1.96 * deviation * share / 100; math.Abs(got/want-1) > 0.05 { // a bell of 2 dB is not quite as broad as one of nearly none
-		t.Errorf("half the interval is %.4f dB, want %.4f", got, want)
+	got := c.gainRanges([]biquad.Filter{bell}, &target{points: c.sure.points, cov: cov}, o)[0]
+	if half, want := (got.highDB-got.lowDB)/2, 1.96*deviation*share/100; math.Abs(half/want-1) > 0.05 { // a bell of 2 dB is not quite as broad as one of nearly none
+		t.Errorf("half the range is %.4f dB, want %.4f", half, want)
 	}
 }
 
@@ -131,10 +131,10 @@ func TestGainHalves(t *testing.T) {
 func TestTargetHasNoLevel(t *testing.T) {
 	shelf := biquad.Filter{Shape: biquad.LowShelf, FreqHz: 400, GainDB: 6, Q: math.Sqrt2 / 2}
 	c := compare(t, invented(1, 90, flat), invented(1, 90, through(shelf)))
-	if level, _ := c.judgedMean(c.DifferenceDB, 0, math.Inf(1)); math.Abs(level) < 0.1 {
-		t.Fatalf("the difference at equal loudness has a mean of %g dB, too little to try", level)
+	if level, _ := c.judgedMean(c.DifferenceDB, 0, math.Inf(1)); math.Abs(level) > 1e-9 {
+		t.Errorf("the difference has a level of %g dB", level)
 	}
-	if level, _ := c.judgedMean(c.target().db, 0, math.Inf(1)); math.Abs(level) > 1e-9 { // roundings
+	if level, _ := c.judgedMean(c.target(Rough).db, 0, math.Inf(1)); math.Abs(level) > 1e-9 { // roundings
 		t.Errorf("the target has a level of %g dB", level)
 	}
 	other := compare(t, invented(1, 90, flat), invented(2, 90, flat))

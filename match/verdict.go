@@ -23,7 +23,7 @@ const (
 func (v Verdict) String() string { return [...]string{"near enough", "differs", "cannot tell"}[v] }
 
 // ZoneVerdict is what is said of a zone. The difference is the references' level less
-// the mix's at equal loudness, in dB. All intervals hold the truth at once 19 times in
+// the mix's in dB, level ignored. All intervals hold the truth at once 19 times in
 // 20. NaN where the zone is left out.
 type ZoneVerdict struct {
 	Zone
@@ -133,7 +133,7 @@ func (c *Comparison) tolerances(withinDB float64) []float64 {
 	}
 	var levels [][]float64
 	for _, p := range c.compared {
-		levels = append(levels, c.smooth(c.atEqualLoudness(p.reference)))
+		levels = append(levels, c.smooth(c.levels(p.reference)))
 	}
 	for i, bands := range c.zoneBands() {
 		all[i] = leastToleranceDB
@@ -161,12 +161,13 @@ func (c *Comparison) jointHalves() []float64 {
 	rows := c.drawn(func(pairs []pair, d *draws) []float64 {
 		difference := make([]float64, len(c.DifferenceDB))
 		for i, p := range pairs {
-			mix, ref := c.atEqualLoudness(p.mixBlocks.mean(d.mix[i])), c.atEqualLoudness(p.refBlocks.mean(d.ref[i]))
+			mix, ref := c.levels(p.mixBlocks.mean(d.mix[i])), c.levels(p.refBlocks.mean(d.ref[i]))
 			for b := range difference {
 				difference[b] += (ref[b] - mix[b]) / float64(len(pairs))
 			}
 		}
 		c.smoother.Smooth(difference, difference)
+		c.centre(difference)
 		means := make([]float64, len(zones))
 		for i, bands := range zones {
 			means[i] = meanAt(difference, bands)

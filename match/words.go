@@ -3,7 +3,6 @@ package match
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 
 	"toneplumb/biquad"
@@ -125,35 +124,4 @@ func reach(f biquad.Filter) (lowHz, highHz float64) {
 	}
 	half := math.Exp2(biquad.BandwidthFromQ(f.Q) / 2)
 	return f.FreqHz / half, f.FreqHz * half
-}
-
-// WhyNoMoves is the sentence that stands where the moves would.
-func (r *Result) WhyNoMoves() string {
-	toward := r.SolveOptions.TowardPercent
-	switch {
-	case r.SolveOptions.MaxMoves == 0:
-		return "No moves were asked for."
-	case toward == 0:
-		return "No moves: 0 % of the way was asked for."
-	case r.Mix == nil && r.DistanceBeforeDB < inaudibleDB:
-		return fmt.Sprintf("No moves: the curve is level to within %.1f dB.", inaudibleDB)
-	case r.DistanceBeforeDB < inaudibleDB:
-		return "No moves: the difference is inaudible."
-	}
-	copies := !slices.Contains(r.SameSong, false)
-	standsOut, enough := 100/toward*r.spread(r.TargetDB), r.target().nothingDB
-	much := toward/100*standsOut > enough
-	switch {
-	case much && (r.Mix == nil || copies):
-		return "No moves: none that this equaliser can make comes nearer."
-	case much: // no move can be told from none, or the target overshoots the difference
-		return "No moves: how much of the difference is tone and how much arrangement cannot be told here; longer recordings may tell."
-	case copies:
-		return fmt.Sprintf("No moves: %.0f %% of the difference is inaudible.", toward)
-	case standsOut <= enough:
-		return "No moves: the difference lies within what chance and arrangement make of two stretches of music."
-	case enough > nothingDB:
-		return fmt.Sprintf("No moves: %.1f dB of the difference stand out from chance and arrangement, but %.0f %% of that is no more than the measurement leaves open.", standsOut, toward)
-	}
-	return fmt.Sprintf("No moves: of the difference %.2f dB stand out from chance and arrangement, and %.0f %% of that is too little to be worth one.", standsOut, toward)
 }

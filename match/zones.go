@@ -32,7 +32,7 @@ func Zones() []Zone {
 func Lows() (lowHz, highHz float64) { return Zones()[0].LowHz, Zones()[1].HighHz }
 
 // ZoneDifference is the mean difference, half its 95 % interval, and the mean effect of
-// the moves over what is judged of a zone, in dB at equal loudness; NaN where nothing
+// the moves over what is judged of a zone, in dB, level ignored; NaN where nothing
 // is.
 type ZoneDifference struct {
 	Zone

@@ -104,8 +104,9 @@ func (m *model) normal(q *quadratic, moves []move) {
 	}
 	for k := range moves {
 		i := 3*k + biquad.ByGainDB
-		q.gradient[i] += m.p.GainPrice * moves[k].at[biquad.ByGainDB]
-		q.hessian[i*q.n+i] += m.p.GainPrice
+		gainDB := moves[k].at[biquad.ByGainDB]
+		q.gradient[i] += m.p.price(gainDB) * gainDB
+		q.hessian[i*q.n+i] += m.p.price(gainDB)
 	}
 }
 

@@ -40,13 +40,13 @@ const (
 
 // Default returns a common equaliser: one low shelf, one high shelf and eight
 // bells, ±6 dB in 0.5 dB, frequencies from 20 Hz to 20 kHz on the preferred numbers
-// R40, bell Q 0.3 to 2.0 in 0.1, shelf slope S 0.25 to 1 in 0.05.
+// R40, bell Q 0.5 to 2.0 in 0.1, shelf slope S 0.25 to 1 in 0.05.
 // Our choice: broad moves only, on dials that are easily read.
 func Default() Equaliser {
 	freq := Dial{Values: preferredHz(20, 20000)}
 	gain := Dial{Min: -6, Max: 6, Step: 0.5}
 	shelf := Ability{Count: 1, FreqHz: freq, GainDB: gain, Width: Dial{Min: 0.25, Max: 1, Step: 0.05}}
-	bell := Ability{Count: 8, FreqHz: freq, GainDB: gain, Width: Dial{Min: 0.3, Max: 2, Step: 0.1}}
+	bell := Ability{Count: 8, FreqHz: freq, GainDB: gain, Width: Dial{Min: 0.5, Max: 2, Step: 0.1}}
 	return Equaliser{LowShelf: shelf, Bell: bell, HighShelf: shelf}
 }
 
@@ -91,7 +91,7 @@ func (e Equaliser) Check() error {
 			low, high float64 // allowed
 		}{
 			{"frequency in Hz", a.FreqHz, 1, 1e6},
-			{"gain in dB", a.GainDB, -40, 40},
+			{"gain in dB", a.GainDB, -maxGainDB, maxGainDB},
 			{"width", a.Width, 0.02, a.Stated.maxWidth(shape)},
 		} {
 			if err := dial.d.check(dial.low, dial.high); err != nil {

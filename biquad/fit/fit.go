@@ -40,6 +40,21 @@ type Problem struct {
 	// residual, both in dB²: of sets that come equally near the smaller is better.
 	// 0 or more.
 	GainPrice float64
+	// BoostPrice takes the place of GainPrice for gains above 0; 0: the same. Of sets
+	// that come equally near, the one that cuts is then better.
+	BoostPrice float64
+
+	// Allow, if given, reports whether a set of filters may be offered at all. It is
+	// asked about sets as Search returns them, in ascending order of frequency.
+	Allow func(filters []biquad.Filter) bool
+}
+
+// price returns what a squared decibel of a gain costs.
+func (p *Problem) price(gainDB float64) float64 {
+	if gainDB > 0 && p.BoostPrice > 0 {
+		return p.BoostPrice
+	}
+	return p.GainPrice
 }
 
 // Solution is a set of moves and how near it comes.
@@ -82,9 +97,7 @@ func Evaluate(p Problem, filters []biquad.Filter) Solution {
 
 func (m *model) solution(filters []biquad.Filter) Solution {
 	s := Solution{Filters: slices.Clone(filters)}
-	slices.SortStableFunc(s.Filters, func(a, b biquad.Filter) int {
-		return cmp.Compare(a.FreqHz, b.FreqHz)
-	})
+	slices.SortStableFunc(s.Filters, byFrequency)
 	rest := make([]float64, len(m.judged))
 	m.see(rest, biquad.ResponseDB(nil, s.Filters, m.p.FreqHz, m.p.RateHz))
 	for i, band := range m.judged {
@@ -95,3 +108,5 @@ func (m *model) solution(filters []biquad.Filter) Solution {
 	s.ResidualDB = math.Sqrt(dot(rest, rest))
 	return s
 }
+
+func byFrequency(a, b biquad.Filter) int { return cmp.Compare(a.FreqHz, b.FreqHz) }

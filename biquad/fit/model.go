@@ -164,9 +164,9 @@ func (m *model) price(moves []move) float64 {
 	sum := 0.0
 	for i := range moves {
 		g := moves[i].at[biquad.ByGainDB]
-		sum += g * g
+		sum += m.p.price(g) * g * g
 	}
-	return m.p.GainPrice * sum
+	return sum
 }
 
 // linearise does what cost does and leaves residual and jacobian, whose row 3·i + j

@@ -137,11 +137,27 @@ func (s *Searcher) refine(sets []candidate) []candidate {
 	for i := range sets {
 		s.descend(&sets[i], few, s.enough)
 	}
-	sets = ranked(sets, s.kept)
+	sets = ranked(s.allowed(sets), s.kept)
 	for i := range sets {
 		s.descend(&sets[i], s.full, s.enough)
 	}
-	return ranked(sets, s.kept)
+	return ranked(s.allowed(sets), s.kept)
+}
+
+// allowed returns the sets that may be offered.
+func (s *Searcher) allowed(sets []candidate) []candidate {
+	if s.p.Allow == nil {
+		return sets
+	}
+	var may []candidate
+	for _, c := range sets {
+		offered := filters(s.customary(c.moves))
+		slices.SortStableFunc(offered, byFrequency)
+		if s.p.Allow(offered) {
+			may = append(may, c)
+		}
+	}
+	return may
 }
 
 // exchange takes each move of the best set out in turn and tries others in its place,

@@ -33,8 +33,8 @@ var (
 
 const tableStep = 2 // seconds a row: what pieces of 10 s are made of
 
-// TestWriteTables measures the songs below TONEPLUMB_SONGS, where each package has a
-// folder of its name, keeps their tables, no sound, and writes them to the file that
+// TestWriteTables measures the songs below TONEPLUMB_SONGS, which lie in folders
+// package/maker, keeps their tables, no sound, and writes them to the file that
 // TONEPLUMB_TABLES names: whole songs, which TestAdvice reads from there, or with
 // TONEPLUMB_FEW those for match/testdata.
 func TestWriteTables(t *testing.T) {
@@ -47,10 +47,10 @@ func TestWriteTables(t *testing.T) {
 		of = testdata
 	}
 	var files []string
-	err := filepath.WalkDir(folder, func(path string, d os.DirEntry, err error) error {
-		if err == nil && d.Type().IsRegular() && strings.HasSuffix(path, ".ogg") {
+	err := filepath.WalkDir(folder, func(file string, d os.DirEntry, err error) error {
+		if err == nil && d.Type().IsRegular() && slices.Contains([]string{".ogg", ".mp3", ".flac"}, filepath.Ext(file)) {
 			if info, err := d.Info(); err == nil && info.Size() > 900_000 {
-				files = append(files, path)
+				files = append(files, file)
 			}
 		}
 		return err
@@ -113,8 +113,7 @@ func (of sample) table(t *testing.T, folder, file string) measure.Entry {
 	if err != nil {
 		t.Fatal(err)
 	}
-	pack, _, _ := strings.Cut(filepath.ToSlash(below), "/")
-	r.Path = pack + " " + filepath.Base(file)
+	r.Path = strings.ReplaceAll(filepath.ToSlash(filepath.Dir(below)), "/", ":") + " " + filepath.Base(file)
 	return measure.Entry{SHA256: hex.EncodeToString(sum[:]), Recording: r}
 }
 

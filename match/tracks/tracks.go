@@ -137,7 +137,7 @@ func newSession(r *match.Result, together *measure.Together) *session {
 		hz := spectrum.CentreHz(b)
 		s.judged[b] = why == "" && hz >= low && hz <= high
 	}
-	s.smoother = spectrum.NewSmoother(left, r.Options.SmoothOct)
+	s.smoother = spectrum.NewSmoother(left, match.AdviceSmoothOct)
 	for row := range together.Rows {
 		if row < len(together.Gate) && together.Gate[row] > 0.5 { // our choice: most of the second
 			s.seconds = append(s.seconds, row)

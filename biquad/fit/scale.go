@@ -1,0 +1,35 @@
+package fit
+
+import (
+	"math"
+	"slices"
+
+	"toneplumb/biquad"
+)
+
+// maxGainDB bounds the gain of any equaliser.
+const maxGainDB = 40
+
+// Louder returns the equaliser with its gain ranges times factor, no further than ±40 dB:
+// what a search needs whose gains are scaled down afterwards.
+func (e Equaliser) Louder(factor float64) Equaliser {
+	for _, a := range []*Ability{&e.LowShelf, &e.Bell, &e.HighShelf} {
+		low, high := a.GainDB.limits()
+		a.GainDB = Dial{Min: max(-maxGainDB, factor*low), Max: min(maxGainDB, factor*high)}
+	}
+	return e
+}
+
+// Scaled returns filters with their gains times factor, the slope of shelves and the Q
+// of bells kept: what they do scales nearly alike.
+func Scaled(filters []biquad.Filter, factor float64) []biquad.Filter {
+	scaled := slices.Clone(filters)
+	for i, f := range scaled {
+		gainDB := factor * f.GainDB
+		if f.Shape != biquad.Bell && math.Abs(f.GainDB) > 0 {
+			scaled[i].Q = biquad.QFromSlope(biquad.SlopeFromQ(f.Q, f.GainDB), gainDB)
+		}
+		scaled[i].GainDB = gainDB
+	}
+	return scaled
+}

@@ -1,0 +1,80 @@
+package match
+
+import (
+	"math"
+
+	"toneplumb/biquad"
+)
+
+// dialable reports whether a set of moves is one that an engineer would dial, given the
+// difference: every move shows in the difference at its place, no two bells fight or
+// repeat each other, and no bell does a shelf's work. Our choice of rules.
+func (c *Comparison) dialable(filters []biquad.Filter) bool {
+	low, high := c.JudgedHz()
+	for i, f := range filters {
+		from, to := reach(f)
+		if f.Shape == biquad.Bell && (from < low || to > high) {
+			return false // a shelf in disguise
+		}
+		if d, _ := c.judgedMean(c.DifferenceDB, from, to); !(d*f.GainDB > 0) {
+			return false
+		}
+		for _, other := range filters[:i] {
+			if fights(f, other) || repeats(f, other) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// repeats reports whether two moves of one shape lie within a third of an octave.
+func repeats(f, g biquad.Filter) bool {
+	return f.Shape == g.Shape && math.Abs(math.Log2(f.FreqHz/g.FreqHz)) < 1.0/3
+}
+
+// fights reports whether two bells of opposite gains share more than half of the
+// narrower one's width between half-gain points.
+func fights(f, g biquad.Filter) bool {
+	if f.Shape != biquad.Bell || g.Shape != biquad.Bell || f.GainDB*g.GainDB >= 0 {
+		return false
+	}
+	lowF, highF := reach(f)
+	lowG, highG := reach(g)
+	shared := math.Log2(min(highF, highG) / max(lowF, lowG))
+	return shared > min(math.Log2(highF/lowF), math.Log2(highG/lowG))/2
+}
+
+// worthDB returns what the least useful of the moves is worth: by how many dB rms the
+// mix would stay farther from a share of the difference without it.
+func (c *Comparison) worthDB(filters []biquad.Filter, share float64) float64 {
+	rest := func(without int) float64 {
+		others := append(append([]biquad.Filter{}, filters[:without]...), filters[min(without+1, len(filters)):]...)
+		does := c.smoother.Smooth(nil, c.response(others))
+		for b := range does {
+			does[b] = share*c.DifferenceDB[b] - does[b]
+		}
+		return c.spread(does)
+	}
+	all, least := rest(len(filters)), math.Inf(1)
+	for i := range filters {
+		least = min(least, rest(i)-all)
+	}
+	return least
+}
+
+// againstZones reports whether moves go against the difference of a zone, both by more
+// than half a dB, the step of common dials.
+func (c *Comparison) againstZones(filters []biquad.Filter) bool {
+	does := c.smooth(c.response(filters))
+	for _, bands := range c.zoneBands() {
+		if bands == nil {
+			continue
+		}
+		does, wanted := meanAt(does, bands), meanAt(c.DifferenceDB, bands)
+		if does*wanted < 0 && min(math.Abs(does), math.Abs(wanted)) > 0.5 {
+			return true
+		}
+	}
+	return false
+}
