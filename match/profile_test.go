@@ -75,6 +75,8 @@ func filtersOf(r *Result) (all []biquad.Filter) {
 func FuzzSettings(f *testing.F) {
 	f.Add([]byte(`{"version":1,"rate_hz":44100,"moves":[{"shape":"bell","freq_hz":1000,"gain_db":-3,"q":0.7},
 		{"shape":"low-cut","freq_hz":30,"cut_db_per_oct":12}],"trim_db":0.5,"warnings":["seen"]}`))
+	f.Add([]byte(`{"version":1,"rate_hz":44100,"trim_db":0,"moves":[{"shape":"low-shelf","gain_db":-3,"shelf_slope":0.7,"dial":{"freq_hz":100,"freq_is":"corner"}},
+		{"shape":"bell","freq_hz":1000,"dial":{"gain_db":3,"width":1,"width_is":"oct-3db"}},{"shape":"high-shelf","freq_hz":3000,"gain_db":2,"dial":{"width":1,"width_is":"db-per-oct"}}]}`))
 	f.Add([]byte(`{"version":1,"rate_hz":8000,"moves":[]}`))
 	f.Add([]byte("\xef\xbb\xbf{\"version\":2}"))
 	f.Add([]byte(`{"version":1,"rate_hz":48000,"moves":[{"shape":"high-shelf","freq_hz":1e999}]}`))

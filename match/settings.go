@@ -33,8 +33,13 @@ func (r *Result) Settings() *Settings {
 // curves has 60 kB.
 const maxSettingsBytes = 16 << 20
 
-// ReadSettings reads version 1 of the document: rate_hz, moves and trim_db; other
-// names are passed over. An error names the field.
+// ReadSettings reads version 1 of the document; names that are not listed here are
+// passed over. An error names the field.
+//
+//	version  1
+//	rate_hz  the sample rate at which the moves were designed
+//	moves    one filter each, see moveFields
+//	trim_db  beside the moves; may be missing where there are none
 func ReadSettings(in io.Reader) (*Settings, error) {
 	raw, err := io.ReadAll(io.LimitReader(in, maxSettingsBytes+1))
 	if err != nil {
@@ -43,18 +48,11 @@ func ReadSettings(in io.Reader) (*Settings, error) {
 	if len(raw) > maxSettingsBytes {
 		return nil, errors.New("it is larger than any settings document")
 	}
-	type move struct {
-		Shape       string   `json:"shape"`
-		FreqHz      *float64 `json:"freq_hz"`
-		GainDB      *float64 `json:"gain_db"`
-		Q           *float64 `json:"q"`
-		CutDBPerOct *float64 `json:"cut_db_per_oct"`
-	}
 	var d struct {
-		Version *int     `json:"version"`
-		RateHz  *float64 `json:"rate_hz"`
-		Moves   *[]move  `json:"moves"`
-		TrimDB  *float64 `json:"trim_db"`
+		Version *int          `json:"version"`
+		RateHz  *float64      `json:"rate_hz"`
+		Moves   *[]moveFields `json:"moves"`
+		TrimDB  *float64      `json:"trim_db"`
 	}
 	if err := json.Unmarshal(bytes.TrimPrefix(raw, []byte("\xef\xbb\xbf")), &d); err != nil {
 		return nil, jsonProblem(raw, err)
@@ -84,43 +82,9 @@ func ReadSettings(in io.Reader) (*Settings, error) {
 	}
 	total := 0.0
 	for i, m := range *d.Moves {
-		field := func(name string, v *float64, low, high float64) (float64, error) {
-			switch {
-			case v == nil:
-				return 0, fmt.Errorf(`the field "moves[%d].%s" is missing`, i, name)
-			case !(*v >= low && *v <= high):
-				return 0, fmt.Errorf(`the field "moves[%d].%s" is %g, not between %g and %g`, i, name, *v, low, high)
-			}
-			return *v, nil
-		}
-		var f biquad.Filter
-		shape, ok := biquad.ParseShape(m.Shape)
-		if !ok {
-			return nil, fmt.Errorf(`the field "moves[%d].shape" is %q, not low-shelf, bell, high-shelf, low-cut or high-cut`, i, m.Shape)
-		}
-		f.Shape = shape
-		var err error
-		if f.FreqHz, err = field("freq_hz", m.FreqHz, 10, 0.499*s.RateHz); err != nil {
+		f, err := m.filter(fmt.Sprintf("moves[%d]", i), s.RateHz)
+		if err != nil {
 			return nil, err
-		}
-		if f.Shape.IsCut() {
-			slope, err := field("cut_db_per_oct", m.CutDBPerOct, 6, 48)
-			if err != nil {
-				return nil, err
-			}
-			if f.CutDBPerOct = int(slope); float64(f.CutDBPerOct) != slope {
-				return nil, fmt.Errorf(`the field "moves[%d].cut_db_per_oct" is %g, no whole number`, i, slope)
-			}
-		} else {
-			if f.GainDB, err = field("gain_db", m.GainDB, -maxGainDB, maxGainDB); err != nil {
-				return nil, err
-			}
-			if f.Q, err = field("q", m.Q, 0.05, 50); err != nil {
-				return nil, err
-			}
-		}
-		if err := f.Check(s.RateHz); err != nil {
-			return nil, fmt.Errorf(`the field "moves[%d]": %w`, i, err)
 		}
 		s.Moves = append(s.Moves, f)
 		if total += math.Abs(f.GainDB); total > maxTotalDB {
