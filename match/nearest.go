@@ -16,7 +16,8 @@ import (
 type Neighbour struct {
 	Reference *measure.Recording
 	Index     int  // among the references given, from 0
-	SameSong  bool // it is a copy of the mix's song
+	SameSong  bool // it is a copy of the mix's song, as the mix itself is
+	Itself    bool // it is the mix; for MarkItself to say, since a profile's rows do not tell a song
 
 	// DistanceDB is the rms of the difference with its mean removed, over JudgedHz.
 	DistanceDB float64
@@ -57,6 +58,15 @@ func Together(all []Neighbour) []int {
 		}
 	}
 	return places
+}
+
+// MarkItself marks the references that are the mix, so that they are not used together.
+func MarkItself(all []Neighbour, isMix func(*measure.Recording) bool) {
+	for i := range all {
+		if n := &all[i]; isMix(n.Reference) {
+			n.Itself, n.SameSong = true, true
+		}
+	}
 }
 
 // Nearest ranks references by how near they are to a mix in distance, low end and

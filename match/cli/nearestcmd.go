@@ -4,12 +4,14 @@ import (
 	"cmp"
 	"context"
 	"io"
+	"slices"
 
 	"github.com/spf13/cobra"
 
 	"toneplumb/match"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure"
 )
 
 func newNearest() *cobra.Command {
@@ -51,6 +53,11 @@ func runNearest(ctx context.Context, paths []string, asJSON bool, stdout, stderr
 	if err != nil {
 		return err
 	}
+	isMix, err := mixAmong(ctx, inputs[0], inputs[1:])
+	if err != nil {
+		return err
+	}
+	match.MarkItself(ranked, isMix)
 	if asJSON {
 		err = report.NearestJSON(stdout, mix, ranked)
 	} else {
@@ -60,4 +67,23 @@ func runNearest(ctx context.Context, paths []string, asJSON bool, stdout, stderr
 		return err
 	}
 	return unread(stderr, errs[1:])
+}
+
+// mixAmong returns what tells the mix among references: the same table, or in a profile,
+// which holds a coarser one, the same SHA-256.
+func mixAmong(ctx context.Context, mix input, references []input) (func(*measure.Recording) bool, error) {
+	sum := mix.entries[0].SHA256
+	if fromProfile := slices.ContainsFunc(references, func(in input) bool { return in.profile }); sum == "" && fromProfile {
+		var err error
+		if sum, err = sumOf(ctx, mix.path); err != nil {
+			return nil, err
+		}
+	}
+	same := map[*measure.Recording]bool{}
+	for _, in := range references {
+		for _, e := range in.entries {
+			same[e.Recording] = sum != "" && e.SHA256 == sum || slices.Equal(e.Recording.Power, mix.entries[0].Recording.Power)
+		}
+	}
+	return func(r *measure.Recording) bool { return same[r] }, nil
 }

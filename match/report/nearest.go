@@ -31,7 +31,18 @@ func Nearest(w io.Writer, mix *measure.Recording, all []match.Neighbour) error {
 
 // use says which references to use together, and by what rule.
 func use(all []match.Neighbour) string {
-	if len(all) <= match.ToUse {
+	others := 0
+	for _, n := range all {
+		if !n.SameSong {
+			others++
+		}
+	}
+	switch {
+	case others == 0:
+		return "Nothing to use: no reference is another song than the mix."
+	case others <= match.ToUse && others < len(all):
+		return fmt.Sprintf("Up to %d there is nothing to choose: use all that are other songs than the mix.", match.ToUse)
+	case others <= match.ToUse:
 		return fmt.Sprintf("Up to %d there is nothing to choose: use all of them.", match.ToUse)
 	}
 	var names []string
@@ -49,7 +60,10 @@ func nearestNotes(all []match.Neighbour) []string {
 		highest = max(highest, n.JudgedHz[1])
 	}
 	for _, n := range all {
-		if n.SameSong {
+		switch {
+		case n.Itself:
+			notes = append(notes, Name(n.Reference.Path)+" is the mix itself: as a reference it would only tell that the mix is as it is")
+		case n.SameSong:
 			notes = append(notes, Name(n.Reference.Path)+" is the mix's own song: it tells of processing, not of other records")
 		}
 		if n.JudgedHz[1] < highest*0.97 { // a band or more
@@ -72,6 +86,7 @@ func NearestJSON(w io.Writer, mix *measure.Recording, all []match.Neighbour) err
 		MeanRank     Number    `json:"mean_rank"`
 		JudgedHz     [2]Number `json:"judged_hz"`
 		SameSong     bool      `json:"same_song"`
+		MixItself    bool      `json:"mix_itself"`
 	}
 	d := struct {
 		Version     int         `json:"version"`
@@ -84,7 +99,7 @@ func NearestJSON(w io.Writer, mix *measure.Recording, all []match.Neighbour) err
 		d.References = append(d.References, reference{
 			File: n.Reference.Path, DistanceDB: Number(n.DistanceDB), LowEndDB: Number(n.LowEndDB), WidthDB: Number(n.WidthDB),
 			DistanceRank: n.DistanceRank, LowEndRank: n.LowEndRank, WidthRank: n.WidthRank, MeanRank: Number(n.MeanRank),
-			JudgedHz: [2]Number{Number(n.JudgedHz[0]), Number(n.JudgedHz[1])}, SameSong: n.SameSong,
+			JudgedHz: [2]Number{Number(n.JudgedHz[0]), Number(n.JudgedHz[1])}, SameSong: n.SameSong, MixItself: n.Itself,
 		})
 	}
 	for _, i := range match.Together(all) {
