@@ -7,6 +7,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -107,5 +108,25 @@ func TestUglyTracksChart(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// Text and chart tell one number of what a move does, whatever a single band does.
+func TestTracksTextAndChartAgree(t *testing.T) {
+	a := uglyAdvice(4, 1)
+	m := &a.Moves[0]
+	constant := func(db float64) []float64 { return slices.Repeat([]float64{db}, spectrum.BandCount) }
+	m.MasterDB, m.ShownDB = constant(-9), constant(-4.1)
+	m.Instead.EffectDB, m.Instead.ShownDB = constant(9), constant(-3.2)
+	m.Instead.TrimmedDB, m.Instead.ShownTrimmedDB = constant(8), constant(-2.3)
+	b := shownAt(*m)
+	text := strings.Join(trackMoveWords(a, *m), "\n")
+	for _, c := range tracksChart(a).Panels[0].Curves {
+		if drawn := "by " + match.Gain(c.DB[b]) + " dB"; !strings.Contains(text, drawn) {
+			t.Errorf("the curve %q stands at %s; the text has it otherwise:\n%s", c.Name, drawn, text)
+		}
+	}
+	if want := "then changes by −2.3 dB"; !strings.Contains(text, want) {
+		t.Errorf("%q is not in:\n%s", want, text)
 	}
 }

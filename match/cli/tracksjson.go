@@ -75,6 +75,7 @@ type insteadJSON struct {
 	MostlyLevel bool `json:"mostly_level"` // with the trims less than half of it is left
 }
 
+// effectJSON is band by band; text and chart have the same smoothed as the difference is.
 type effectJSON struct {
 	FreqHz   report.Number  `json:"freq_hz"`
 	MasterDB report.Number  `json:"master_db"` // what the move on the master does to the mix

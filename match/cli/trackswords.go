@@ -87,6 +87,7 @@ func verdictWords(a *tracks.Advice, m tracks.Move) string {
 }
 
 // trackMoveWords say of one move on the master where it belongs, beside the move on a track.
+// What moves change is told as the chart draws it, smoothed as the difference is.
 func trackMoveWords(a *tracks.Advice, m tracks.Move) []string {
 	all := []string{verdictWords(a, m), "Where it works: " + sharesWords(a, m) + "."}
 	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
@@ -95,13 +96,13 @@ func trackMoveWords(a *tracks.Advice, m tracks.Move) []string {
 	case x != nil:
 		b := shownAt(m)
 		say("On %s instead: %s. At %s it changes the mix by %s dB, the master move by %s dB; the two curves lie %.1f dB apart.",
-			name, settingWords(x.Filter), match.Hertz(spectrum.CentreHz(b)), match.Gain(x.EffectDB[b]), match.Gain(m.MasterDB[b]), x.ApartDB)
+			name, settingWords(x.Filter), match.Hertz(spectrum.CentreHz(b)), match.Gain(x.ShownDB[b]), match.Gain(m.ShownDB[b]), x.ApartDB)
 		trims := "A trim of %s dB keeps the track as loud as it was"
 		if len(x.TrimsDB) > 1 {
 			trims = "Trims of %s dB keep the tracks as loud as they were"
 		}
-		if x.TrimmedDB != nil {
-			trims += fmt.Sprintf("; the mix then changes by %s dB there", match.Gain(x.TrimmedDB[b]))
+		if x.ShownTrimmedDB != nil {
+			trims += fmt.Sprintf("; the mix then changes by %s dB there", match.Gain(x.ShownTrimmedDB[b]))
 		}
 		say(trims+".", trimsWords(x))
 		if x.MostlyLevel {

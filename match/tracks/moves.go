@@ -59,11 +59,12 @@ type TrackMove struct {
 	ApartDB  float64   // how far that is from the move on the master: rms over what is judged, smoothed
 	TrimsDB  []float64 // of each track, keeps its own loudness
 
-	// TrimmedDB is what the move does to the mix with the trims, per band, nil before
-	// Measure; MostlyLevel tells that this leaves more than leavesMost of the move on
+	// TrimmedDB is what the move does to the mix with the trims, per band, and
+	// ShownTrimmedDB the same as ShownDB is; nil before Measure. MostlyLevel tells that this leaves more than leavesMost of the move on
 	// the master: what it does is mostly to make the tracks louder or softer.
-	TrimmedDB   []float64
-	MostlyLevel bool
+	TrimmedDB      []float64
+	ShownTrimmedDB []float64
+	MostlyLevel    bool
 }
 
 // leavesMost is how much of a move may be left by another in its place. Our choice: with less than half of
@@ -173,6 +174,8 @@ func (s *session) instead(on []int, f biquad.Filter, wantDB []float64) *TrackMov
 	for better := true; better; {
 		better = false
 		for _, try := range neighbours(best, freqs) {
+			// worthDB ends the search where steps change nothing, as beyond what is judged. Our
+			// choice: the last decimal that documents have.
 			const worthDB = 1e-4
 			if try.GainDB < least || try.GainDB > most || try.Check(s.RateHz) != nil {
 				continue
@@ -199,7 +202,8 @@ func (s *session) show(m *TrackMove, wantDB []float64) {
 	want := s.shown(wantDB)
 	m.ApartDB = s.rms(m.ShownDB, want)
 	if m.TrimmedDB != nil {
-		m.MostlyLevel = s.rms(s.shown(m.TrimmedDB), want) > leavesMost*s.rms(want, make([]float64, len(want)))
+		m.ShownTrimmedDB = s.shown(m.TrimmedDB)
+		m.MostlyLevel = s.rms(m.ShownTrimmedDB, want) > leavesMost*s.rms(want, make([]float64, len(want)))
 	}
 }
 

@@ -428,7 +428,7 @@ func TestMeasure(t *testing.T) {
 			t.Errorf("%g of it left: mostly level %v", c.trimmed, x.MostlyLevel)
 		}
 	}
-	if !(m.Instead.ApartDB > 0) || len(m.Instead.ShownDB) != spectrum.BandCount {
+	if !(m.Instead.ApartDB > 0) || len(m.Instead.ShownDB) != spectrum.BandCount || len(m.Instead.ShownTrimmedDB) != spectrum.BandCount {
 		t.Errorf("%+v", m.Instead)
 	}
 	done, cancel := context.WithCancel(context.Background())
