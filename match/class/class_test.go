@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/csv"
+	"encoding/json"
 	"errors"
 	"flag"
 	"fmt"
@@ -179,6 +180,47 @@ func TestPlain(t *testing.T) {
 			if strings.Contains(b.String(), hidden) {
 				t.Errorf("%s: has %q", name, hidden)
 			}
+		}
+	}
+}
+
+// What is left out has no tolerance, for nothing is held against it.
+func TestLeftOutZoneHasNoTolerance(t *testing.T) {
+	table := tableOf(t, false)
+	row := &table.Rows[0]
+	row.Zones = slices.Clone(row.Zones)
+	z := &row.Zones[6]
+	z.Verdict, z.Why, z.DifferenceDB, z.LowDB, z.HighDB = match.CannotTell, match.LeftOutZone, math.NaN(), math.NaN(), math.NaN()
+	var b, j bytes.Buffer
+	if err := errors.Join(CSV(&b, table, false), JSON(&j, table)); err != nil {
+		t.Fatal(err)
+	}
+	cells, err := csv.NewReader(&b).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	zones := 0
+	for i, name := range cells[0] {
+		if strings.HasSuffix(name, "_tolerance_db") {
+			if got, want := cells[1][i], map[bool]string{true: "", false: "2.0"}[zones == 6]; got != want {
+				t.Errorf("%s is %q, want %q", name, got, want)
+			}
+			zones++
+		}
+	}
+	var d struct {
+		Mixes []struct {
+			Zones []struct {
+				ToleranceDB *float64 `json:"tolerance_db"`
+			}
+		}
+	}
+	if err := json.Unmarshal(j.Bytes(), &d); err != nil {
+		t.Fatal(err)
+	}
+	for i, z := range d.Mixes[0].Zones {
+		if (z.ToleranceDB == nil) != (i == 6) {
+			t.Errorf("zone %d: a tolerance of %v", i, z.ToleranceDB)
 		}
 	}
 }

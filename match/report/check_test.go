@@ -102,6 +102,12 @@ func TestCheckJSONNames(t *testing.T) {
 		facts := "file rate_hz channels duration_s part_s passages_s loudness_lufs loudness_range_lu true_peak_dbtp cutoff_hz peak_to_loudness_db lows_lost_in_mono_db widths"
 		keys(t, name+" mix", d["mix"], facts)
 		keys(t, name+" zone", d["zones"].([]any)[0], "zone range_hz difference_db low_db high_db tolerance_db verdict why")
+		for _, z := range d["zones"].([]any) { // no tolerance where nothing is held against it
+			z := z.(map[string]any)
+			if left := z["why"] == match.LeftOutZone; left != (z["tolerance_db"] == nil) {
+				t.Errorf("%s: %v", name, z)
+			}
+		}
 		keys(t, name+" curve", d["curve"].([]any)[0], "freq_hz difference_db low_db high_db left_out")
 		for _, s := range d["sides"].([]any) {
 			keys(t, name+" side", s, "zone middle_db sides_db half_db")

@@ -40,9 +40,9 @@ type zoneDocument struct {
 	Zone         string    `json:"zone"`
 	RangeHz      [2]Number `json:"range_hz"`
 	DifferenceDB *Number   `json:"difference_db"`
-	LowDB        *Number   `json:"low_db"`  // the ends of the interval; all zones'
-	HighDB       *Number   `json:"high_db"` // hold at once 19 times in 20
-	ToleranceDB  Number    `json:"tolerance_db"`
+	LowDB        *Number   `json:"low_db"`       // the ends of the interval; all zones'
+	HighDB       *Number   `json:"high_db"`      // hold at once 19 times in 20
+	ToleranceDB  *Number   `json:"tolerance_db"` // null where the zone is left out
 	Verdict      string    `json:"verdict"`
 	Why          *string   `json:"why"` // of "cannot tell": "not judged" or "too uncertain"
 }
@@ -123,9 +123,12 @@ func ZonesJSON(zones []match.ZoneVerdict) []zoneDocument {
 	var all []zoneDocument
 	for _, z := range zones {
 		d := zoneDocument{Zone: z.Name, RangeHz: [2]Number{Number(z.LowHz), Number(z.HighHz)}, DifferenceDB: Known(z.DifferenceDB),
-			LowDB: Known(z.LowDB), HighDB: Known(z.HighDB), ToleranceDB: Number(z.ToleranceDB), Verdict: z.Verdict.String()}
+			LowDB: Known(z.LowDB), HighDB: Known(z.HighDB), ToleranceDB: Known(z.ToleranceDB), Verdict: z.Verdict.String()}
 		if z.Why != "" {
 			d.Why = &z.Why
+		}
+		if z.Why == match.LeftOutZone {
+			d.ToleranceDB = nil // nothing is held against it
 		}
 		all = append(all, d)
 	}
