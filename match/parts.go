@@ -22,14 +22,29 @@ func (p Parts) Apply(mix *measure.Recording, references []*measure.Recording) (*
 		return nil, nil, nil, err
 	}
 	var parts []*measure.Recording
+	var each []string
+	var which []int // of the references, those with a note
 	for i, r := range references {
 		part, note, err := p.side(r, ReferenceName(i, len(references)), p.Reference)
 		if err != nil {
 			return nil, nil, nil, err
 		}
-		parts, notes = append(parts, part), append(notes, note...)
+		if parts = append(parts, part); note != nil {
+			each, which = append(each, note...), append(which, i)
+		}
 	}
-	return part, parts, notes, nil
+	if len(which) > mostNamed {
+		each = []string{p.ofMany(someReferences(which, len(references)))}
+	}
+	return part, parts, append(notes, each...), nil
+}
+
+// ofMany is the note on references that are too many for one each.
+func (p Parts) ofMany(who string) string {
+	if p.Reference != nil {
+		return fmt.Sprintf("of %s only this part counts: %s", who, p.Reference)
+	}
+	return fmt.Sprintf("of %s only the loudest parts count, %s of each", who, audio.Clock(p.LoudestSec))
 }
 
 // side returns one recording with only some passages counting.

@@ -8,7 +8,6 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
-	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 )
 
@@ -28,19 +27,14 @@ func warnings(r *Result) []string {
 	if d := -r.LevelDifferenceDB; d > swappedLU {
 		pair = append(pair, fmt.Sprintf("the mix is %.1f LU louder than the %s: are the two swapped?", d, r.reference()))
 	}
-	for i, side := range r.sides() {
-		who := r.sideName(i)
-		for _, w := range side.Warnings {
-			if strings.Contains(w, "reach full scale") {
-				peaks = append(peaks, who+": "+w)
-			} else {
-				files = append(files, who+": "+w)
-			}
-		}
-		if counted := side.MusicSec(); counted < thinSec {
-			pair = append(pair, fmt.Sprintf("%s holds only %s of music: its tone is that of a phrase, not of a song", who, audio.Clock(counted)))
+	for _, w := range r.fileWarnings() {
+		if strings.Contains(w, "reach full scale") {
+			peaks = append(peaks, w)
+		} else {
+			files = append(files, w)
 		}
 	}
+	pair = append(pair, r.thin()...)
 	// Both distances are written with two decimals. The target sees what stands out of
 	// arrangement as broad trends, the distance every band alike: they can part.
 	if after, before := math.Round(100*r.DistanceAfterDB), math.Round(100*r.DistanceBeforeDB); len(r.Moves) > 0 && after > before {
@@ -55,39 +49,6 @@ func warnings(r *Result) []string {
 // sides are the mix and the references.
 func (c *Comparison) sides() []*measure.Recording {
 	return append([]*measure.Recording{c.Mix}, c.References...)
-}
-
-func (c *Comparison) sideName(i int) string {
-	if i == 0 {
-		return "the mix"
-	}
-	return ReferenceName(i-1, len(c.References))
-}
-
-// cutoffs tells which sides end early, and of the one that ends first that nothing is
-// advised beyond.
-func cutoffs(r *Result) []string {
-	// nearest to the end of the range within a band is no matter
-	const band = 1.03
-	lowest := math.Inf(1)
-	for _, side := range r.sides() {
-		if side.CutoffHz > 0 {
-			lowest = min(lowest, side.CutoffHz)
-		}
-	}
-	var all []string
-	for i, side := range r.sides() {
-		from := side.CutoffHz / cutoffMargin
-		if side.CutoffHz == 0 || from*band > r.Options.RangeHz[1] {
-			continue
-		}
-		text := fmt.Sprintf("%s stops at %s, %s", r.sideName(i), Hertz(side.CutoffHz), asCoded(side.CutoffHz))
-		if side.CutoffHz == lowest {
-			text += "; nothing is advised above " + Hertz(from)
-		}
-		all = append(all, text)
-	}
-	return all
 }
 
 // asCoded says what leaves a spectrum that ends there. The MP3 bit rates are where

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"math"
 	"strings"
 
 	"toneplumb/match"
@@ -52,25 +53,52 @@ func use(all []match.Neighbour) string {
 	return "Use together: " + strings.Join(names, ", ") + " (the best mean of the three places; of two alike the smaller distance)."
 }
 
-// nearestNotes says what makes a figure doubtful.
+// nearestNotes says what makes a figure doubtful, of several references at once.
 func nearestNotes(all []match.Neighbour) []string {
 	notes := []string{}
 	highest := 0.0
 	for _, n := range all {
 		highest = max(highest, n.JudgedHz[1])
 	}
+	var itself, song, short []string // names
+	least, most := math.Inf(1), 0.0
 	for _, n := range all {
+		name := Name(n.Reference.Path)
 		switch {
 		case n.Itself:
-			notes = append(notes, Name(n.Reference.Path)+" is the mix itself: as a reference it would only tell that the mix is as it is")
+			itself = append(itself, name)
 		case n.SameSong:
-			notes = append(notes, Name(n.Reference.Path)+" is the mix's own song: it tells of processing, not of other records")
+			song = append(song, name)
 		}
 		if n.JudgedHz[1] < highest*0.97 { // a band or more
-			notes = append(notes, fmt.Sprintf("%s is judged only up to %s", Name(n.Reference.Path), match.Hertz(n.JudgedHz[1])))
+			short = append(short, name)
+			least, most = min(least, n.JudgedHz[1]), max(most, n.JudgedHz[1])
 		}
 	}
+	say := func(names []string, one, more string) {
+		switch n := len(names); {
+		case n == 1:
+			notes = append(notes, names[0]+" "+one)
+		case n > 1:
+			notes = append(notes, namesOrCount(names, len(all))+" "+more)
+		}
+	}
+	say(itself, "is the mix itself: as a reference it would only tell that the mix is as it is", "are the mix itself: as references they would only tell that the mix is as it is")
+	say(song, "is the mix's own song: it tells of processing, not of other records", "are the mix's own song: they tell of processing, not of other records")
+	upTo := "up to " + match.Hertz(least)
+	if end := match.Hertz(most); end != match.Hertz(least) {
+		upTo = "up to between " + match.Hertz(least) + " and " + end
+	}
+	say(short, "is judged only "+upTo, "are judged only "+upTo)
 	return notes
+}
+
+// namesOrCount lists a few names, and of more than can be looked up says how many they are.
+func namesOrCount(names []string, of int) string {
+	if n := len(names); n <= mostNamed {
+		return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
+	}
+	return fmt.Sprintf("%d of %d references", len(names), of)
 }
 
 // NearestJSON writes the same as one document.

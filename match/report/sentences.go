@@ -141,6 +141,10 @@ func leftOut(r *match.Result) string {
 	return "Not judged: " + strings.Join(parts, ", ") + "."
 }
 
+// mostNamed references or files are named in a sentence about several. Our choice: what one
+// looks up one by one.
+const mostNamed = 5
+
 // copies says which references are the mix's own song.
 func copies(r *match.Result) string {
 	var which []string
@@ -158,6 +162,8 @@ func copies(r *match.Result) string {
 		return "All are the same song: the difference is processing, not arrangement."
 	case n == 1:
 		return "Reference " + which[0] + " is the mix's own song."
+	case n > mostNamed:
+		return fmt.Sprintf("%d of %d references are the mix's own song.", n, len(r.SameSong))
 	default:
 		return fmt.Sprintf("References %s and %s are the mix's own song.", strings.Join(which[:n-1], ", "), which[n-1])
 	}
