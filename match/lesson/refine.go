@@ -173,7 +173,11 @@ func filtersAt(start []biquad.Filter, at []float64) []biquad.Filter {
 	return filters
 }
 
-// bound keeps a step where filters can be.
+// bound keeps a step where filters can be. Our choice: frequencies from two octaves below
+// 20 Hz, where the last of a shelf still shows, to just below half the rate, where the
+// bilinear transform ends; gains and Q as settings documents have them; slopes S to 1.15,
+// since at 40 dB the cookbook's root ends at S = 1.25 and its derivative grows without
+// bound before.
 func (c curve) bound(start []biquad.Filter, at []float64) {
 	for i, f := range start {
 		at[3*i] = math.Min(math.Max(at[3*i], math.Log(5)), math.Log(0.49*c.rateHz))

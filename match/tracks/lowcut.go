@@ -9,7 +9,8 @@ import (
 )
 
 const (
-	// ownBelow is the share of its own energy a track may lose to a low cut.
+	// ownBelow is the share of its own energy a track may lose to a low cut. Our choice: 1 %
+	// is 0.04 dB of its power, far less than the step of any fader.
 	ownBelow = 0.01
 	// lowEndHz ends the mix's low end: the zones sub and lows.
 	lowEndHz = 177.8
