@@ -131,7 +131,7 @@ function startExercise(player, bytesOf) {
       event.preventDefault();
       toggle();
     }
-    if (event.key.toLowerCase() === "x" && !event.repeat) swap();
+    if (event.key.toLowerCase() === "p" && !event.repeat) swap();
     const by = { ArrowLeft: -1, ArrowRight: 1 }[event.key];
     if (by && !target.closest("input[type=range]")) {
       event.preventDefault();
