@@ -99,7 +99,7 @@ func subtract(mix *measure.Recording, references []*measure.Recording, o Compare
 		c.leaveOut(leftOut("the mix", mix, p.mix))
 		c.leaveOut(leftOut(ReferenceName(i, len(references)), references[i], p.reference))
 	}
-	// From here in an order of their own, so that sums and draws do not hang on the
+	// From here in an order of their own, so that sums and draws do not depend on the
 	// order in which references were named.
 	slices.SortStableFunc(pairs, func(p, q pair) int { return slices.Compare(p.reference, q.reference) })
 	c.mixPower = pairs[0].mix

@@ -8,7 +8,7 @@ import (
 )
 
 // roundStated is Round for dials that stand for something else than the fit's own
-// terms. What such a dial means may hang on the gain, so settings are tried as they
+// terms. What such a dial means may depend on the gain, so settings are tried as they
 // are shown: from those nearest to s, each setting and each pair of settings is
 // moved by one step for as long as that comes nearer to the target.
 func (m *model) roundStated(s Solution) Solution {

@@ -100,7 +100,7 @@ func TestRoundStated(t *testing.T) {
 				}
 			}
 		}
-		// 1.15 is our own bar: a fixed slope and coarse widths have a price.
+		// 1.15 is our choice: a fixed slope and coarse widths have a price.
 		if got.ResidualDB > 1.15*free.ResidualDB+0.02 {
 			t.Errorf("%s: %.3f dB on the dials, %.3f free", c.name, got.ResidualDB, free.ResidualDB)
 		}

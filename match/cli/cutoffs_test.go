@@ -20,8 +20,8 @@ import (
 // ten. Each row is a way to code or treat them. Each song goes through every fifth
 // row, 30 s of it; with TONEPLUMB_LONG=1 through all, 60 s.
 
-// cutoffToleranceHz is the bar: a 40th of an octave at 16 kHz, and a sixth of the
-// margin that is left out below a low-pass.
+// cutoffToleranceHz is our choice: a 23rd of an octave at 16 kHz, about a band, and a
+// sixth of the margin that is left out below a low-pass.
 const cutoffToleranceHz = 500
 
 // judgedToHz is the upper edge of the highest band: a low-pass above it takes

@@ -28,7 +28,7 @@ type Print struct {
 }
 
 // Prints is the list a person is asked for. Our choice: of each shape two gains at one
-// width tell what frequency and width hang on, a second width whether there is a dial,
+// width tell what frequency and width depend on, a second width whether there is a dial,
 // and settings near the top whether the response is squeezed there. Any of them but one
 // may be left out.
 func Prints() []Print {

@@ -152,6 +152,6 @@ func TestLock(t *testing.T) {
 func TestSeedFor(t *testing.T) {
 	seed, again := SeedFor(1, []byte("a")), SeedFor(1, []byte("a"))
 	if seed == SeedFor(1, []byte("b")) || seed == SeedFor(2, []byte("a")) || seed != again {
-		t.Error("the seed does not hang on number and recording alone")
+		t.Error("the seed does not depend on number and recording alone")
 	}
 }

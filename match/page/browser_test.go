@@ -51,9 +51,10 @@ const (
 	startSec = 0.15
 	// endSec is the fade at the end of the part and a bit.
 	endSec = 0.01
-	// throughDB is the bar for the browser's rendering against ours.
+	// throughDB is how far under the sound the browser's rendering may differ from ours. Our
+	// choice: nobody hears it under the sound.
 	throughDB = -80
-	// apartLU is the bar for loudness: Common practice, from memory: compare within 0.2 LU.
+	// apartLU is how far loudnesses may lie apart. Common practice, from memory: compare within 0.2 LU.
 	apartLU = 0.2
 )
 

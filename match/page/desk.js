@@ -70,7 +70,7 @@ function step(from, to) {
 const undo = () => step(desk.past, desk.future);
 const redo = () => step(desk.future, desk.past);
 
-// Starts with other recordings: the fields stay, but for what hangs on the old ones.
+// Starts with other recordings: the fields stay, but for what depends on the old ones.
 function startAnew() {
   Object.assign(desk.fields, { dialled: null, already: null, mix_part: null, ref_part: null });
   Object.assign(desk, { past: [], future: [], answer: null, after: "" });

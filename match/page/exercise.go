@@ -29,7 +29,7 @@ var exerciseJS string
 var exerciseTemplate = template.Must(template.Must(template.New("exercise").Parse(exerciseHTML)).Parse(playerHTML))
 
 // exercisePage is what exercise.html is filled with. But for the sounds nothing in it
-// hangs on what is hidden.
+// depends on what is hidden.
 type exercisePage struct {
 	Policy  string
 	Style   template.CSS

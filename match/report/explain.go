@@ -214,8 +214,8 @@ func whatIsLeft(r *match.Result) string {
 	return text + ". " + upperFirst(otherSongs) + " for musical reasons."
 }
 
-// whyLeft is the largest of what keeps the moves from the reference in a zone, level
-// aside: what is no matter of tone, the way not asked for, or what broad moves cannot do.
+// whyLeft is the largest of what keeps the moves from the reference in a zone, ignoring
+// level: what is not tone, the way not asked for, or what broad moves cannot do.
 func whyLeft(r *match.Result, z match.ZoneDifference) string {
 	toward := r.SolveOptions.TowardPercent / 100
 	if toward == 0 {

@@ -232,7 +232,7 @@ func (b *book) isKnown(a *ask) bool {
 
 func (a *ask) confirmKey(r *match.Result) string { return keyOf(a.Mix, r.Settings()) }
 
-// forget drops all that hangs on a recording.
+// forget drops all that depends on a recording.
 func (b *book) forget(id string) {
 	b.lock.Lock()
 	defer b.lock.Unlock()

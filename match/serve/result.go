@@ -78,7 +78,7 @@ type dialFields struct {
 	Values []float64 `json:"values"`
 }
 
-// result answers with what hangs on the fields of the page.
+// result answers with what depends on the fields of the page.
 func (s *Server) result(ctx context.Context, a *ask) (any, error) {
 	f, err := s.book.find(ctx, a)
 	if err != nil {

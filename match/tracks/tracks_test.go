@@ -116,7 +116,8 @@ func largest(a *Advice) (best Move, ok bool) {
 	return best, ok
 }
 
-// effectToleranceDB is the bar for the predicted curve of the mix.
+// effectToleranceDB is how far the predicted curve of the mix may lie off. Our choice: the
+// last decimal that is printed.
 const effectToleranceDB = 0.1
 
 // checkEffect filters the track and measures the mix again.

@@ -131,7 +131,7 @@ func allocated() uint64 {
 	return s[0].Value.Uint64()
 }
 
-// memoryMax is the project's bar for hostile files, on top of their size. What opening or one read takes in all bounds
+// memoryMax is what a hostile file may take, on top of its size. Our choice: any machine has it to spare. What opening or one read takes in all bounds
 // what they hold.
 const memoryMax = 64 << 20
 

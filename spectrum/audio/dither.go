@@ -20,7 +20,7 @@ func (d *dither) next() float64 {
 	return float64(v>>32)*perStep + float64(uint32(v))*perStep - 1
 }
 
-// Dither has samples that are written as integers dithered from here on, each on its own. The noise hangs on the seed
+// Dither has samples that are written as integers dithered from here on, each on its own. The noise depends on the seed
 // alone, so the same sound gives the same bytes, however it is cut into blocks. Float samples are left as they are.
 func (w *Writer) Dither(seed uint64) {
 	w.dither = newDither(seed)

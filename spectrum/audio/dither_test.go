@@ -79,7 +79,7 @@ func TestDitherHidesTheSteps(t *testing.T) {
 	}
 }
 
-// The bytes hang on the sound and the seed, not on the blocks; float samples take no dither.
+// The bytes depend on the sound and the seed, not on the blocks; float samples take no dither.
 func TestDitherRepeats(t *testing.T) {
 	x := tune(8000, 2, 1, 0.5)
 	write := func(depth Depth, seed uint64, size int) []byte {

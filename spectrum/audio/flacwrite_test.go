@@ -108,7 +108,7 @@ func TestFLACWriting(t *testing.T) {
 
 // No larger than 1.15 times what `flac -0` makes of the same samples; -5 is told beside it.
 func TestFLACSize(t *testing.T) {
-	const most = 1.15 // the bar of the page; flac -0 takes no middle and side, so there is room
+	const most = 1.15 // our choice: a page grows by no more than that; flac -0 takes no middle and side, so there is room
 	tool(t, "flac")
 	for _, i := range []int{0, 1, 2} {
 		row := flacSounds[i]

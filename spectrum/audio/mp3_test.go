@@ -11,7 +11,7 @@ import (
 )
 
 // lsb16 is one step of 16 bits. The decoder's output has that length, cut off towards zero, so that half a step is
-// unavoidable; the bar of the project is two.
+// unavoidable. ISO 11172-4 lets a decoder of full accuracy be off by 2^-14 of full scale at most, which is two (from memory).
 const lsb16 = 1.0 / 32768
 
 // lameDecode is the oracle at 24 kHz. There ffmpeg 5.1 puts the edge of one scale factor band at line 330, where LAME

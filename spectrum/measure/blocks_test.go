@@ -40,7 +40,7 @@ func TestThrough(t *testing.T) {
 		// Within a band of 1/24 octave the response is taken at its centre, 0.02 dB off
 		// for these filters.
 		toleranceDB = 0.03
-		toleranceLU = 0.06 // the bar of StepPowerThrough
+		toleranceLU = 0.06 // that of TestStepPowerThrough
 	)
 	filters := []biquad.Filter{
 		{Shape: biquad.LowShelf, FreqHz: 150, GainDB: 5, Q: 0.7},

@@ -49,7 +49,7 @@ type Track struct {
 	Warnings []string // of the decoder, and about channels left out
 }
 
-// Together is a mix read in step with single tracks of it. It does not hang on how many
+// Together is a mix read in step with single tracks of it. It does not depend on how many
 // were read at once.
 type Together struct {
 	RateHz   float64
