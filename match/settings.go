@@ -38,7 +38,7 @@ const maxSettingsBytes = 16 << 20
 //
 //	version  1
 //	rate_hz  the sample rate at which the moves were designed
-//	moves    one filter each, see moveFields
+//	moves    one filter each; moveFields in settingsmove.go has their fields
 //	trim_db  beside the moves; may be missing where there are none
 func ReadSettings(in io.Reader) (*Settings, error) {
 	raw, err := io.ReadAll(io.LimitReader(in, maxSettingsBytes+1))

@@ -23,8 +23,9 @@ import (
 
 // The main job on real music. TONEPLUMB_SONGS names a folder of recordings (any
 // that ffmpeg reads, 20 or more); mixes are made from them by sox, which agrees
-// with the cookbook's formulas, so the right answer is known. One row per figure. Its limits are our choice:
-// small against the 0.5 dB step of a gain. DEVELOPERS.md has what was measured.
+// with the cookbook's formulas, so the right answer is known. One row per figure. Its
+// limits are our choice: small against the 0.5 dB step of a gain. DEVELOPERS.md has what
+// was measured.
 
 // songSec of each song are used.
 const songSec = 100

@@ -258,10 +258,9 @@ func (u unit) sound(t *testing.T, in session, s Print) []float64 {
 }
 
 // Of 60 conventions 57 are found right, and every response within 0.05 dB. Our choice: 19 of
-// 20, and a tenth of a gain's 0.5 dB step. Every print
-// is later by a part of a frame, half of them turned over, each at another level, in
-// noise of −80 dBFS; a third of the sessions has another rate than the probe. Without
-// TONEPLUMB_LONG every fifth case is looked at.
+// 20, and a tenth of a gain's 0.5 dB step. Every print is later by a part of a frame, half
+// of them turned over, each at another level, in noise of −80 dBFS; a third of the sessions
+// has another rate than the probe. Without TONEPLUMB_LONG every fifth case is looked at.
 func TestConventions(t *testing.T) {
 	tool(t, "sox")
 	tool(t, "ffmpeg")

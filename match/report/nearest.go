@@ -83,11 +83,11 @@ func nearestNotes(all []match.Neighbour) []string {
 			notes = append(notes, namesOrCount(names, len(all))+" "+more)
 		}
 	}
-	say(itself, "is the mix itself: as a reference it would only tell that the mix is as it is", "are the mix itself: as references they would only tell that the mix is as it is")
+	say(itself, "is the mix itself, so it is no reference", "are the mix itself, so they are no references")
 	say(song, "is the mix's own song: it tells of processing, not of other records", "are the mix's own song: they tell of processing, not of other records")
 	upTo := "up to " + match.Hertz(least)
 	if end := match.Hertz(most); end != match.Hertz(least) {
-		upTo = "up to between " + match.Hertz(least) + " and " + end
+		upTo += " to " + end
 	}
 	say(short, "is judged only "+upTo, "are judged only "+upTo)
 	return notes

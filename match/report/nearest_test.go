@@ -1,0 +1,50 @@
+package report
+
+import (
+	"fmt"
+	"slices"
+	"testing"
+
+	"toneplumb/match"
+	"toneplumb/spectrum/measure"
+)
+
+// Of many references there is one note of a kind; the mix itself is never to be used.
+func TestNearestNotes(t *testing.T) {
+	of := func(n int, change func(i int, n *match.Neighbour)) []match.Neighbour {
+		all := make([]match.Neighbour, n)
+		for i := range all {
+			all[i].Reference, all[i].JudgedHz[1] = recording(fmt.Sprintf("%d.wav", i+1), -14), 16000
+			change(i, &all[i])
+		}
+		return all
+	}
+	isMix := of(5, func(i int, n *match.Neighbour) {})
+	match.MarkItself(isMix, func(r *measure.Recording) bool { return r == isMix[1].Reference })
+	for _, row := range []struct {
+		name  string
+		all   []match.Neighbour
+		notes []string
+		use   string
+	}{
+		{"nothing", of(2, func(i int, n *match.Neighbour) {}), []string{}, "Up to 3 there is nothing to choose: use all of them."},
+		{"itself", isMix, []string{"2.wav is the mix itself, so it is no reference"},
+			"Use together: 1.wav, 3.wav, 4.wav (the best mean of the three places; of two alike the smaller distance)."},
+		{"copies alone", of(2, func(i int, n *match.Neighbour) { n.SameSong = true }),
+			[]string{"1.wav and 2.wav are the mix's own song: they tell of processing, not of other records"}, "Nothing to use: no reference is another song than the mix."},
+		{"640 of 1000", of(1000, func(i int, n *match.Neighbour) {
+			if i < 640 {
+				n.JudgedHz[1] = 14000 - float64(i)
+			}
+		}),
+			[]string{"640 of 1000 references are judged only up to 13.4 kHz to 14 kHz"},
+			"Use together: 1.wav, 2.wav, 3.wav (the best mean of the three places; of two alike the smaller distance)."},
+	} {
+		if got := nearestNotes(row.all); !slices.Equal(got, row.notes) {
+			t.Errorf("%s: %q, want %q", row.name, got, row.notes)
+		}
+		if got := use(row.all); got != row.use {
+			t.Errorf("%s: %q, want %q", row.name, got, row.use)
+		}
+	}
+}
