@@ -21,7 +21,13 @@ type Advice struct {
 
 	search  *fit.Searcher
 	whole   []fit.Solution // of the whole target, not yet on dials; the index is the number of moves
-	dialled map[int][]biquad.Filter
+	dialled map[dialling][]biquad.Filter
+}
+
+// dialling is a number of moves set on the dials for a share of the target.
+type dialling struct {
+	count int
+	share float64
 }
 
 // Advise begins to look for moves; Options.MaxMoves is left to Result. It panics if an
@@ -30,7 +36,7 @@ func (c *Comparison) Advise(o SolveOptions) *Advice {
 	if err := o.Check(); err != nil {
 		panic("match: " + err.Error())
 	}
-	return &Advice{comparison: c, options: o, target: c.target(o.Stage), dialled: map[int][]biquad.Filter{}}
+	return &Advice{comparison: c, options: o, target: c.target(o.Stage), dialled: map[dialling][]biquad.Filter{}}
 }
 
 // Result is what Comparison.Solve returns for at most so many moves, 0 to MaxMoves.
@@ -47,7 +53,14 @@ func (a *Advice) Result(maxMoves int) *Result {
 			outlook = NoneHelps
 		}
 	}
-	return a.comparison.with(filters, a.target, o, outlook)
+	r := a.comparison.with(filters, a.target, o, outlook)
+	for count := 1; count < len(filters) && count < len(a.whole); count++ {
+		r.StepsDB = append(r.StepsDB, a.comparison.distanceAfter(a.dial(a.whole[count], a.share())))
+	}
+	if len(filters) > 0 {
+		r.StepsDB = append(r.StepsDB, r.DistanceAfterDB)
+	}
+	return r
 }
 
 // share is the part of the target that is wanted.
@@ -57,29 +70,47 @@ func (a *Advice) share() float64 { return a.options.TowardPercent / 100 }
 // to be followed.
 func (a *Advice) moves(most int) []biquad.Filter {
 	if a.options.ExactMoves {
-		return a.dial(fit.Search(a.problem(1), most)[most])
+		return a.dial(fit.Search(a.searched(), most)[most], a.share())
 	}
-	for count := a.enough(most); count > 0; count-- {
-		filters, found := a.dialled[count]
-		if !found {
-			filters = a.dial(a.whole[count])
-			if !a.target.exact && !a.earnsItsPlace(filters) {
-				filters = nil
+	for _, share := range a.shares() {
+		for count := a.enough(most); count > 0; count-- {
+			if filters := a.accepted(count, share); filters != nil {
+				return filters
 			}
-			a.dialled[count] = filters
-		}
-		if filters != nil {
-			return filters
 		}
 	}
 	return nil
+}
+
+// shares are the parts of the target that are tried: the one that is wanted, and where
+// no moves may be advised for that, the default, which demands less of them.
+func (a *Advice) shares() []float64 {
+	wanted, less := a.share(), defaultTowardPercent/100
+	if wanted <= less || a.target.exact {
+		return []float64{wanted}
+	}
+	return []float64{wanted, less}
+}
+
+// accepted returns the moves of a number on the dials, nil if they may not be advised.
+func (a *Advice) accepted(count int, share float64) []biquad.Filter {
+	key := dialling{count, share}
+	filters, found := a.dialled[key]
+	if !found {
+		filters = a.dial(a.whole[count], share)
+		if !a.target.exact && !a.earnsItsPlace(filters, share) {
+			filters = nil
+		}
+		a.dialled[key] = filters
+	}
+	return filters
 }
 
 // enough returns the number of moves, up to most, at which the rest and what the moves
 // must be worth are smallest together.
 func (a *Advice) enough(most int) int {
 	if a.search == nil {
-		a.search = fit.Begin(a.problem(1))
+		a.search = fit.Begin(a.searched())
 		a.whole = []fit.Solution{a.search.Without()}
 	}
 	near := a.target.nothingDB
@@ -95,10 +126,10 @@ func (a *Advice) enough(most int) int {
 	return best
 }
 
-// dial sets the gains to the share that is wanted and everything on the dials.
-func (a *Advice) dial(s fit.Solution) []biquad.Filter {
-	p := a.problem(a.share())
-	s.Filters = fit.Scaled(s.Filters, a.share())
+// dial scales the gains to a share and sets everything on the dials.
+func (a *Advice) dial(s fit.Solution, share float64) []biquad.Filter {
+	p := a.problem(share)
+	s.Filters = fit.Scaled(s.Filters, share)
 	if !a.options.Continuous {
 		s = fit.Round(p, s)
 	}
@@ -106,24 +137,31 @@ func (a *Advice) dial(s fit.Solution) []biquad.Filter {
 }
 
 // earnsItsPlace reports whether moves on the dials may be advised.
-func (a *Advice) earnsItsPlace(filters []biquad.Filter) bool {
+func (a *Advice) earnsItsPlace(filters []biquad.Filter, share float64) bool {
 	c := a.comparison
-	return len(filters) > 0 && c.dialable(filters) && c.worthDB(filters, a.share()) >= a.share()*a.target.moveDB &&
-		c.nearer(filters) && !c.againstZones(filters) && c.gainsSignificant(filters, a.target, a.options)
+	return len(filters) > 0 && c.dialable(filters) && c.worthDB(filters, share) >= share*a.target.moveDB &&
+		c.nearer(filters) && !c.againstZones(filters, share) && c.gainsSignificant(filters, a.target, a.options)
 }
 
 // problem states what the fit is to do for a share of the target.
 func (a *Advice) problem(share float64) fit.Problem {
-	c, o := a.comparison, a.options
-	p := c.problem(a.target, o)
+	c := a.comparison
+	p := c.problem(a.target, a.options)
 	for b := range p.TargetDB {
 		p.TargetDB[b] *= share
 	}
-	if share == 1 && o.TowardPercent < 100 {
-		p.Equaliser = p.Equaliser.Louder(100 / o.TowardPercent)
+	if a.target.exact {
+		return p
 	}
-	if !a.target.exact {
-		p.Allow = c.dialable
-	}
+	p.Allow = c.dialable
+	return p
+}
+
+// searched is the problem of the whole target, on an equaliser that reaches farther than
+// the one at hand: what is found is scaled down by the share that is wanted, and must be
+// the same whatever that is.
+func (a *Advice) searched() fit.Problem {
+	p := a.problem(1)
+	p.Equaliser = p.Equaliser.Louder(100 / defaultTowardPercent)
 	return p
 }

@@ -231,7 +231,7 @@ func (c *Comparison) judge(smoothOct float64) {
 		c.unread[b] = why != ""
 	}
 	c.smoother = spectrum.NewSmoother(c.unread, smoothOct)
-	reach := int(smoothOct * spectrum.BandsPerOctave / 2)
+	reach := int(math.Round(smoothOct * spectrum.BandsPerOctave / 2))
 	for b := range c.LeftOut {
 		for near := max(0, b-reach); near <= min(b+reach, len(c.LeftOut)-1) && !c.unread[b]; near++ {
 			if c.unread[near] {

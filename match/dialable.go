@@ -2,6 +2,7 @@ package match
 
 import (
 	"math"
+	"slices"
 
 	"toneplumb/biquad"
 )
@@ -49,7 +50,7 @@ func fights(f, g biquad.Filter) bool {
 // mix would stay farther from a share of the difference without it.
 func (c *Comparison) worthDB(filters []biquad.Filter, share float64) float64 {
 	rest := func(without int) float64 {
-		others := append(append([]biquad.Filter{}, filters[:without]...), filters[min(without+1, len(filters)):]...)
+		others := slices.Concat(filters[:without], filters[min(without+1, len(filters)):])
 		does := c.smoother.Smooth(nil, c.response(others))
 		for b := range does {
 			does[b] = share*c.DifferenceDB[b] - does[b]
@@ -64,15 +65,16 @@ func (c *Comparison) worthDB(filters []biquad.Filter, share float64) float64 {
 }
 
 // againstZones reports whether moves go against the difference of a zone, both by more
-// than half a dB, the step of common dials.
-func (c *Comparison) againstZones(filters []biquad.Filter) bool {
+// than 0.8 dB times the share that is wanted. Our choice: half a dB, the step of common
+// dials, at 60 %.
+func (c *Comparison) againstZones(filters []biquad.Filter, share float64) bool {
 	does := c.smooth(c.response(filters))
 	for _, bands := range c.zoneBands() {
 		if bands == nil {
 			continue
 		}
 		does, wanted := meanAt(does, bands), meanAt(c.DifferenceDB, bands)
-		if does*wanted < 0 && min(math.Abs(does), math.Abs(wanted)) > 0.5 {
+		if does*wanted < 0 && min(math.Abs(does), math.Abs(wanted)) > 0.8*share {
 			return true
 		}
 	}

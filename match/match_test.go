@@ -183,8 +183,8 @@ func TestLeftOut(t *testing.T) {
 			return 0
 		}), 40.3, "the mix has little below 61.3 Hz"},
 		{"no lows, above", invented(1, 60, noLows), 70, ""},
-		{"cut off", with(invented(1, 60, flat), func(r *measure.Recording) { r.CutoffHz = 16500 }), 13950, "the mix stops at 16.5 kHz"},
-		{"cut off, a quarter octave below", with(invented(1, 60, flat), func(r *measure.Recording) { r.CutoffHz = 16500 }), 13500, ""},
+		{"cut off", with(invented(1, 60, flat), func(r *measure.Recording) { r.CutoffHz = 16500 }), 15700, "the mix stops at 16.5 kHz"},
+		{"cut off, a twelfth of an octave below", with(invented(1, 60, flat), func(r *measure.Recording) { r.CutoffHz = 16500 }), 15200, ""},
 		{"low rate", with(invented(1, 60, flat), func(r *measure.Recording) { r.Format.RateHz = 22050 }), 10200, "the mix is sampled at 22.05 kHz"},
 	} {
 		why := leftOut("the mix", c.r, c.r.MeanPower(nil))
@@ -213,12 +213,17 @@ func TestLeftOutNeverReachesTheFit(t *testing.T) {
 	// The reference ends at 16.5 kHz as lossy coding leaves it; what is above
 	// must not pull a high shelf.
 	lossy := with(invented(1, 90, func(hz float64) float64 {
-		if hz > 14000 {
+		if hz > 15700 {
 			return -40
 		}
 		return 0
 	}), func(r *measure.Recording) { r.CutoffHz = 16500 })
 	r := compare(t, invented(1, 90, flat), lossy).Solve(DefaultSolve())
+	for hz, left := range map[float64]bool{13500: false, 13950: true, 16000: true} { // a quarter octave below
+		if got := r.LeftOut[bandAt(hz)] != ""; got != left {
+			t.Errorf("%g Hz is left out: %v", hz, got)
+		}
+	}
 	if len(r.Moves) != 0 {
 		t.Errorf("moves %+v, want none", r.Moves)
 	}

@@ -33,8 +33,10 @@ func DefaultCompare() CompareOptions {
 // equaliser. Our choice: a single reference is mostly arrangement, and two
 // finished songs differ by 4 to 6 dB for musical reasons.
 func DefaultSolve() SolveOptions {
-	return SolveOptions{MaxMoves: 4, TowardPercent: 60, Equaliser: fit.Default()}
+	return SolveOptions{MaxMoves: 4, TowardPercent: defaultTowardPercent, Equaliser: fit.Default()}
 }
+
+const defaultTowardPercent = 60.0
 
 // MaxMoves is the largest number of moves offered. Our choice: more is no longer
 // broad.

@@ -44,7 +44,7 @@ func (a *Advice) outlook(maxMoves int) Outlook {
 		return TooUnlike
 	case quiet && c.shortestSec() < thinSec:
 		return TooShort
-	case quiet:
+	case quiet || o.Stage != AsMeasured && distanceDB < hasToneDB:
 		return NothingToDo
 	}
 	return Advised
@@ -89,6 +89,10 @@ func (r *Result) WhyNoMoves() string {
 	}
 	return ""
 }
+
+// hasToneDB: within this distance of another song the mix has its tone. Our choice: half
+// of finishedApartDB.
+const hasToneDB = 1.3
 
 // finishedApartDB: nine of ten pairs of finished songs by one maker differ by more.
 // Measured, see TestApart.

@@ -51,7 +51,7 @@ func TestProfileStandsForItsRecordings(t *testing.T) {
 			}
 		}
 		o := DefaultSolve()
-		o.TowardPercent = 100
+		o.Stage, o.TowardPercent = AsMeasured, 100
 		a, b := want.Solve(o), got.Solve(o)
 		if len(a.Moves) == 0 {
 			t.Errorf("%s: no moves, so nothing is compared", name)

@@ -3,8 +3,6 @@ package match
 import (
 	"fmt"
 	"math"
-	"slices"
-	"strings"
 
 	"toneplumb/spectrum"
 )
@@ -22,8 +20,11 @@ type SideVerdict struct {
 	MiddleDB, SidesDB, HalfDB, WholeDB float64
 }
 
-// SetSides says in which zones sides and middle stand apart.
+// SetSides says in which zones side and mid are off by different amounts.
 func (k *Check) SetSides() { k.Sides = k.sideVerdicts() }
+
+// SetSides says in which zones side and mid are off by different amounts.
+func (r *Result) SetSides() { r.Sides = r.sideVerdicts() }
 
 // sideVerdicts returns the zones in which sides and middle differ by more than
 // sidesApartDB and more than chance makes. Where one of them is mostWidthDB under the
@@ -100,16 +101,20 @@ func (c *Comparison) middleAndSides(mid, side []float64) (midDB, sideDB []float6
 	return midDB, sideDB
 }
 
-// SideSentences says what the sides' standing apart means for an equaliser on the
-// master. Neighbouring zones of which the same is true share a sentence.
-func (k *Check) SideSentences() []string {
+// SideSentences says what the zones mean for an equaliser on the master.
+func (k *Check) SideSentences() []string { return SideSentences(k.Sides) }
+
+// SideSentences says what zones in which side and mid are off by different amounts mean
+// for an equaliser on the master. Neighbouring zones of which the same is true share a
+// sentence.
+func SideSentences(zones []SideVerdict) []string {
 	var sentences []string
-	for from := 0; from < len(k.Sides); {
+	for from := 0; from < len(zones); {
 		to := from + 1
-		for to < len(k.Sides) && k.Sides[to-1].joins(k.Sides[to]) {
+		for to < len(zones) && zones[to-1].joins(zones[to]) {
 			to++
 		}
-		sentences = append(sentences, sideSentence(k.Sides[from:to]))
+		sentences = append(sentences, sideSentence(zones[from:to]))
 		from = to
 	}
 	return sentences
@@ -146,49 +151,46 @@ func (v SideVerdict) joins(next SideVerdict) bool {
 	return v.HighHz == next.LowHz && v.kind() == next.kind() && !opposed(v.SidesDB, next.SidesDB) && !opposed(v.MiddleDB, next.MiddleDB)
 }
 
+// sideSentence says where neighbouring zones are off, by how much in the side and in
+// the mid, and what that means. The figures are mix less reference: up is too much.
 func sideSentence(zones []SideVerdict) string {
-	var names []string
-	middle, sides := 0.0, 0.0
+	mid, side := 0.0, 0.0
 	for _, z := range zones {
-		names = append(names, z.Name)
-		middle += z.MiddleDB / float64(len(zones))
-		sides += z.SidesDB / float64(len(zones))
+		mid -= z.MiddleDB / float64(len(zones))
+		side -= z.SidesDB / float64(len(zones))
 	}
-	name := names[0]
-	if n := len(names); n > 1 {
-		name = strings.Join(names[:n-1], ", ") + " and " + names[n-1]
+	where := zones[0].Name
+	switch last := zones[len(zones)-1]; {
+	case len(zones) == 2:
+		where += " and " + last.Name
+	case len(zones) > 2:
+		where = Hertz(zones[0].LowHz) + " to " + Hertz(last.HighHz)
 	}
-	verb := "are"
-	if len(names) == 1 && slices.Contains([]string{"sub", "air"}, name) {
-		verb = "is"
+	off := "too strong"
+	if side+mid < 0 {
+		off = "too weak"
 	}
-	figures := fmt.Sprintf("(sides %s, middle %s)", stands(sides), stands(middle))
-	kind := zones[0].kind()
-	others := map[string]string{"at the sides": "the middle", "in the middle": "the sides"}[kind.where]
-	only := "only"
-	if sides*middle > 0 && !isLevel(sides) && !isLevel(middle) { // the others are off the same way, by less
-		only = "mostly"
-	}
-	switch {
+	figures := fmt.Sprintf("side %s, mid %s", upDown(side), upDown(mid))
+	switch kind := zones[0].kind(); {
+	case kind.where == "at the sides" && side > 0:
+		return fmt.Sprintf("%s: wider than the reference (%s); that is panning or widening, not equalising", where, figures)
+	case kind.where == "at the sides":
+		return fmt.Sprintf("%s: narrower than the reference (%s); that is panning or widening, not equalising", where, figures)
+	case kind.where == "in the middle":
+		return fmt.Sprintf("%s: %s, mostly in the mid (%s); an ordinary equaliser moves both", where, off, figures)
 	case kind.bothWays:
-		return fmt.Sprintf("the %s %s off both ways %s: one equaliser on the master moves sides and middle alike", name, verb, figures)
-	case kind.where == "" && kind.missing:
-		return fmt.Sprintf("the %s %s missing unequally %s: one equaliser on the master moves sides and middle alike", name, verb, figures)
-	case kind.where == "":
-		return fmt.Sprintf("the %s %s too strong unequally %s: one equaliser on the master moves sides and middle alike", name, verb, figures)
-	case kind.missing:
-		return fmt.Sprintf("the %s %s missing %s %s %s: a lift on the master would raise %s there too", name, verb, kind.where, only, figures, others)
+		return fmt.Sprintf("%s: side and mid are off in opposite ways (%s); an ordinary equaliser cannot mend that", where, figures)
 	}
-	return fmt.Sprintf("the %s %s too strong %s %s %s: a cut on the master would lower %s there too", name, verb, kind.where, only, figures, others)
+	return fmt.Sprintf("%s: %s, but not equally (%s); an ordinary equaliser moves both", where, off, figures)
+}
+
+// upDown writes how far the mix is over (+) or under the reference.
+func upDown(db float64) string {
+	if isLevel(db) {
+		return "the same"
+	}
+	return Gain(db) + " dB"
 }
 
 // isLevel tells whether a difference is too small to speak of. Our choice.
 func isLevel(db float64) bool { return math.Abs(db) < 0.5 }
-
-// stands writes a difference as where the mix stands.
-func stands(db float64) string {
-	if isLevel(db) {
-		return "level"
-	}
-	return overUnder(db)
-}

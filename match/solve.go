@@ -29,7 +29,12 @@ type Result struct {
 	DistanceBeforeDB  float64 // rms of the difference over what is judged, mean removed
 	DistanceAfterDB   float64 // the same with the moves
 
+	// StepsDB are the distances after the best 1, 2, … moves up to those advised.
+	StepsDB []float64
+	Other   *Alternative // what another choice of stage would do; nil if it was not asked
+
 	Zones    []ZoneDifference
+	Sides    []SideVerdict // zones in which side and mid are off by different amounts; see SetSides
 	Warnings []string
 
 	Confirmed *Confirmed // nil if the mix was not read again
@@ -80,11 +85,16 @@ func (c *Comparison) gainsSignificant(filters []biquad.Filter, t *target, o Solv
 
 // nearer reports whether moves leave the distance no larger.
 func (c *Comparison) nearer(filters []biquad.Filter) bool {
+	return c.distanceAfter(filters) <= c.spread(c.DifferenceDB)
+}
+
+// distanceAfter returns the distance with moves.
+func (c *Comparison) distanceAfter(filters []biquad.Filter) float64 {
 	after := c.smoother.Smooth(nil, c.response(filters))
 	for b := range after {
 		after[b] = c.DifferenceDB[b] - after[b]
 	}
-	return c.spread(after) <= c.spread(c.DifferenceDB)
+	return c.spread(after)
 }
 
 // problem states what the fit is to do to follow the whole target.

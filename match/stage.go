@@ -1,6 +1,9 @@
 package match
 
-import "fmt"
+import (
+	"fmt"
+	"math"
+)
 
 // Stage says how far off a mix may be, which only the person at the desk knows: one
 // other song cannot tell a fault of tone from its arrangement.
@@ -45,4 +48,27 @@ func (s Stage) farthestDB() float64 {
 		return songsApartDB
 	}
 	return roughDB
+}
+
+// Alternative is what the moves would be had another stage been chosen: as measured, or
+// rough where the reference is followed as measured.
+type Alternative struct {
+	Stage           Stage
+	Outlook         Outlook
+	Moves           int
+	LargestDB       float64 // of the gains, without sign
+	DistanceAfterDB float64
+}
+
+// SetOther works out what the other choice would do. It takes as long as the moves did.
+func (r *Result) SetOther() {
+	o := r.SolveOptions
+	if o.Stage = AsMeasured; r.SolveOptions.Stage == AsMeasured {
+		o.Stage = Rough
+	}
+	other := r.Comparison.Solve(o)
+	r.Other = &Alternative{Stage: o.Stage, Outlook: other.Outlook, Moves: len(other.Moves), DistanceAfterDB: other.DistanceAfterDB}
+	for _, m := range other.Moves {
+		r.Other.LargestDB = max(r.Other.LargestDB, math.Abs(m.GainDB))
+	}
 }

@@ -194,9 +194,9 @@ func TestSides(t *testing.T) {
 	}{
 		{"alike", withSides(invented(1, 90, flat), even), ""},
 		{"1.5 dB less at the sides", withSides(invented(1, 90, flat), top(-1.5)), ""},
-		{"dull sides", withSides(invented(1, 90, flat), top(-5)), "the highs and air are missing at the sides only (sides 4."},
-		{"sharp sides", withSides(invented(1, 90, flat), top(5)), "the highs and air are too strong at the sides only (sides 4."},
-		{"mono top", withSides(invented(1, 90, flat), top(-60)), "the highs and air are missing at the sides only (sides 13."},
+		{"dull sides", withSides(invented(1, 90, flat), top(-5)), "highs and air: narrower than the reference (side −4."},
+		{"sharp sides", withSides(invented(1, 90, flat), top(5)), "highs and air: wider than the reference (side +4."},
+		{"mono top", withSides(invented(1, 90, flat), top(-60)), "highs and air: narrower than the reference (side −13."},
 	} {
 		k := compare(t, c.mix, withSides(invented(1, 90, flat), even)).Verdict(0)
 		k.SetSides()
@@ -211,7 +211,7 @@ func TestSides(t *testing.T) {
 	k := compare(t, mix, withSides(invented(1, 90, flat), even)).Verdict(0)
 	k.SetSides()
 	got := k.SideSentences()
-	const want = "the highs and air are missing in the middle only"
+	const want = "1.78 kHz to 20 kHz: too weak, mostly in the mid (side +1.0 dB, mid −3.6 dB)"
 	if !strings.Contains(strings.Join(got, "\n"), want) {
 		t.Errorf("%q, want %q", got, want)
 	}

@@ -68,8 +68,8 @@ func asCoded(cutoffHz float64) string {
 // missingLows tells of lows that one side does not have, and by how much.
 func missingLows(r *Result) []string {
 	sum, n, top := 0.0, 0, 0.0
-	for b, why := range r.LeftOut {
-		if hz := spectrum.CentreHz(b); why != "" && hz < lowsBelowHz && hz >= r.Options.RangeHz[0] {
+	for b, missing := range r.unread {
+		if hz := spectrum.CentreHz(b); missing && hz < lowsBelowHz && hz >= r.Options.RangeHz[0] {
 			sum, n, top = sum+r.rawDB[b], n+1, spectrum.EdgeHz(b+1)
 		}
 	}
