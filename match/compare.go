@@ -308,5 +308,13 @@ func ReferenceName(i, of int) string {
 	if of == 1 {
 		return "the reference"
 	}
+	return ReferenceLabel(i, of)
+}
+
+// ReferenceLabel is how a reference is called before its name.
+func ReferenceLabel(i, of int) string {
+	if of == 1 {
+		return "reference"
+	}
 	return fmt.Sprintf("reference %d", i+1)
 }

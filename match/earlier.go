@@ -3,7 +3,6 @@ package match
 import (
 	"fmt"
 	"math"
-	"path/filepath"
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
@@ -13,7 +12,8 @@ import (
 
 // Earlier is what a mix was already sent through: the settings of an earlier round.
 type Earlier struct {
-	Path     string // of the settings, for words
+	Path     string // of the settings, for errors
+	Name     string // of the settings, in what is written
 	Settings *Settings
 }
 
@@ -64,7 +64,7 @@ func (e *Earlier) Note(c *Comparison, o SolveOptions) []string {
 		return nil
 	}
 	return []string{fmt.Sprintf("the mix was bounced through the moves of %s, and with them the distance is %.2f dB as it stands; "+
-		"the moves here are all there is to dial: they replace those", filepath.Base(e.Path), e.DistanceDB(c, o))}
+		"the moves here are all there is to dial: they replace those", e.Name, e.DistanceDB(c, o))}
 }
 
 // DistanceDB is the distance of the mix as it was bounced, through the earlier moves.

@@ -28,6 +28,6 @@ func LeadLU(mix *measure.Recording, inMix []float64, s *Settings) float64 {
 
 // Lead is what the moves do to a single track of the mix.
 type Lead struct {
-	Path     string
+	Name     string  // in what is written
 	ChangeLU float64 // further out of the mix; below 0: further in
 }

@@ -20,6 +20,7 @@ func invented(seed uint64, seconds int, tone func(hz float64) float64) *measure.
 	rng := rand.New(rand.NewPCG(seed, 9))
 	r := &measure.Recording{
 		Path:   "invented.wav",
+		Name:   "invented.wav",
 		Format: audio.Format{Container: "WAV", RateHz: 44100, Channels: 2, Bits: 24, Frames: -1},
 		RowSec: 1, Rows: seconds, DurationSec: float64(seconds),
 	}

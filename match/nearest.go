@@ -61,9 +61,9 @@ func Together(all []Neighbour) []int {
 }
 
 // MarkItself marks the references that are the mix, so that they are not used together.
-func MarkItself(all []Neighbour, isMix func(*measure.Recording) bool) {
+func MarkItself(all []Neighbour, isMix func(index int) bool) {
 	for i := range all {
-		if n := &all[i]; isMix(n.Reference) {
+		if n := &all[i]; isMix(n.Index) {
 			n.Itself, n.SameSong = true, true
 		}
 	}

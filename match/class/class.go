@@ -15,18 +15,15 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"io/fs"
 	"math"
 	"path/filepath"
 	"runtime"
 	"slices"
-	"strings"
 	"sync"
 
 	"toneplumb/match"
 	"toneplumb/match/report"
 	"toneplumb/spectrum"
-	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 )
 
@@ -37,7 +34,7 @@ type Job struct {
 	Compare    match.CompareOptions
 	Solve      match.SolveOptions
 	WithinDB   float64 // see match.Comparison.Verdict
-	Plain      bool    // no names of files, nor of folders
+	Plain      bool    // no names of files: mix 1, mix 2 in the order of their names
 
 	// Measure reads one mix. Several goroutines call it.
 	Measure func(ctx context.Context, path string) (*measure.Recording, error)
@@ -60,7 +57,6 @@ type Table struct {
 type Row struct {
 	Number int    // from 1, by name
 	Name   string // of the file, or "mix 1"
-	File   string // the path as it was given, or "mix 1"
 
 	Problem string // why there is nothing else here; "" if there is
 
@@ -89,34 +85,26 @@ func Run(ctx context.Context, job Job) (*Table, error) {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	t := &Table{Plain: job.Plain, WithinDB: job.WithinDB, Counts: job.WithinDB > 0 || len(job.References) >= match.EnoughReferences}
-	references := slices.Clone(job.References)
-	for i, r := range references {
-		name := report.Name(r.Path)
-		if job.Plain {
-			plain := *r
-			plain.Path = "reference " + itoa(i+1)
-			references[i], name = &plain, plain.Path
-		}
-		t.References = append(t.References, name)
-	}
 	paths, names := slices.Clone(job.Mixes), byName()
 	slices.SortStableFunc(paths, func(a, b string) int {
 		return cmp.Or(names(filepath.Base(a), filepath.Base(b)), names(a, b))
 	})
 	t.Rows = make([]Row, len(paths))
+	naming := &match.Naming{Plain: job.Plain}
+	for i, path := range paths {
+		t.Rows[i].Number, t.Rows[i].Name = i+1, naming.Name(report.Name(path), "mix "+itoa(i+1))
+	}
+	references := naming.References(job.References)
+	for _, r := range references {
+		t.References = append(t.References, r.Name)
+	}
 	errs := make([]error, len(paths))
 	next := make(chan int)
 	var wait sync.WaitGroup
 	for range runtime.GOMAXPROCS(0) {
 		wait.Go(func() {
 			for i := range next {
-				row := &t.Rows[i]
-				row.Number, row.Name, row.File = i+1, report.Name(paths[i]), paths[i]
-				if job.Plain {
-					row.Name = "mix " + itoa(i+1)
-					row.File = row.Name
-				}
-				if errs[i] = fill(ctx, row, paths[i], references, job); errs[i] != nil {
+				if errs[i] = fill(ctx, &t.Rows[i], paths[i], references, job); errs[i] != nil {
 					cancel()
 				}
 			}
@@ -148,17 +136,14 @@ func fill(ctx context.Context, row *Row, path string, references []*measure.Reco
 		return ctx.Err()
 	}
 	if err != nil {
-		row.Problem = problem(err, path, row, job.Plain)
+		row.Problem = report.Problem(err)
 		return nil
 	}
-	if job.Plain {
-		named := *mix
-		named.Path = row.Name
-		mix = &named
-	}
-	c, err := match.Compare(mix, references, job.Compare)
+	named := *mix
+	named.Name = row.Name
+	c, err := match.Compare(&named, references, job.Compare)
 	if err != nil {
-		row.Problem = problem(err, path, row, job.Plain)
+		row.Problem = report.Problem(err)
 		return nil
 	}
 	if ctx.Err() != nil {
@@ -184,27 +169,6 @@ func fill(ctx context.Context, row *Row, path string, references []*measure.Reco
 		return job.Keep(row, r)
 	}
 	return nil
-}
-
-// problem is why a mix could not be read, without its name, which stands in the row.
-func problem(err error, path string, row *Row, plain bool) string {
-	text := err.Error()
-	var a *audio.Error
-	var p *fs.PathError
-	switch {
-	case errors.As(err, &a):
-		text = a.Problem
-	case errors.As(err, &p):
-		text = p.Err.Error()
-	}
-	if plain { // a converter's own words may name it
-		for _, name := range []string{path, filepath.Base(path), filepath.Dir(path)} {
-			if len(name) > 1 {
-				text = strings.ReplaceAll(text, name, row.Name)
-			}
-		}
-	}
-	return report.Printable(text)
 }
 
 // ByDistance sorts the rows, the nearest first and what could not be read last.

@@ -58,7 +58,7 @@ var files = map[string]*measure.Recording{
 func jobOf(plain bool) Job {
 	references := []*measure.Recording{invented(11, 1), invented(12, -1), invented(13, 0)}
 	for i, r := range references {
-		r.Path = fmt.Sprintf("house/ref %d.flac", i+1)
+		r.Name = fmt.Sprintf("ref %d.flac", i+1)
 	}
 	var mixes []string
 	for name := range files { // their order is not to matter
@@ -69,10 +69,10 @@ func jobOf(plain bool) Job {
 		Measure: func(ctx context.Context, path string) (*measure.Recording, error) {
 			if r := files[filepath.Base(path)]; r != nil {
 				named := *r
-				named.Path = path
+				named.Name = filepath.Base(path)
 				return &named, nil
 			}
-			return nil, &audio.Error{Path: path, Problem: "is in/gone.wav, and @gone"}
+			return nil, &audio.Error{Path: path, Problem: "@is a letter, not a recording"}
 		},
 	}
 }
@@ -163,7 +163,7 @@ func TestColumns(t *testing.T) {
 	}
 }
 
-// Without names none is anywhere, not even in a reason that has it.
+// Without names none is anywhere.
 func TestPlain(t *testing.T) {
 	table := tableOf(t, true)
 	for name, write := range map[string]func(*bytes.Buffer) error{

@@ -50,7 +50,7 @@ func CSV(w io.Writer, t *Table, decimalComma bool) error {
 		return err
 	}
 	for _, r := range t.Rows {
-		cells := []string{itoa(r.Number), asText(r.File)}
+		cells := []string{itoa(r.Number), asText(r.Name)}
 		if r.Problem != "" {
 			for len(cells) < len(header)-1 {
 				cells = append(cells, "")

@@ -35,7 +35,7 @@ func JSON(w io.Writer, t *Table) error {
 		d.WithinDB = report.Known(t.WithinDB)
 	}
 	for _, r := range t.Rows {
-		m := mix{Number: r.Number, File: r.File, Warnings: append([]string{}, r.Warnings...)}
+		m := mix{Number: r.Number, File: r.Name, Warnings: append([]string{}, r.Warnings...)}
 		if r.Problem != "" {
 			m.Error = &r.Problem
 		} else {

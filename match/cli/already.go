@@ -3,7 +3,7 @@ package cli
 import "toneplumb/match"
 
 // readEarlier reads the settings of an earlier round; nil if no file is named.
-func readEarlier(path string) (*match.Earlier, error) {
+func readEarlier(path string, plain bool) (*match.Earlier, error) {
 	if path == "" {
 		return nil, nil
 	}
@@ -11,5 +11,6 @@ func readEarlier(path string) (*match.Earlier, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &match.Earlier{Path: path, Settings: s}, nil
+	names := match.Naming{Plain: plain}
+	return &match.Earlier{Path: path, Name: names.Name(nameOf(path), "the earlier round"), Settings: s}, nil
 }

@@ -60,6 +60,7 @@ references or more, or by more than --within, and 2 if that could not be found.`
 		},
 	}
 	o.output.add(cmd, "a chart .png or .svg, the document .json, text .txt")
+	addPlain(cmd, &o.output.plain)
 	addWithin(cmd, &o.withinDB)
 	addCompare(cmd, &smooth, &span)
 	o.parts.add(cmd)
@@ -98,12 +99,15 @@ func runCheck(ctx context.Context, o checkOptions, stdout, stderr io.Writer) err
 	if err != nil {
 		return err
 	}
-	references := asReferences(inputs[1 : 1+len(o.references)])
+	names := &match.Naming{Plain: o.output.plain}
+	mix = names.Mix(mix)
+	references := names.References(asReferences(inputs[1 : 1+len(o.references)]))
 	var before *measure.Recording
 	if o.before != "" {
 		if before, err = inputs[len(inputs)-1].asMix(); err != nil {
 			return err
 		}
+		before = names.Before(before)
 	}
 	k, err := interruptible(ctx, func() (*match.Check, error) { return o.check(mix, before, references) })
 	if err != nil {

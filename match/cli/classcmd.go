@@ -75,7 +75,7 @@ more, or by more than --within, and 2 if one could not be read.`,
 	f.StringVar(&o.pages, "pages", "", "write a page of each mix, a .pdf named like it, into `FOLDER`")
 	f.StringVar(&o.sort, "sort", byName, "`ORDER` of the rows: name or distance")
 	f.BoolVar(&o.decimalComma, "decimal-comma", false, "write a .csv with commas in numbers and semicolons between cells")
-	f.BoolVar(&o.plain, "plain", false, "leave the names of all recordings out: mix 1, mix 2 in the order of their names")
+	addPlain(cmd, &o.plain)
 	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
 	f.StringVar(&o.paper, "paper", defaultPaper, "`SIZE` of the pages: a4 or letter")
 	f.StringVar(&o.equaliser, "eq", "", eqUsage)
@@ -117,7 +117,7 @@ func (o *classOptions) check() error {
 // look is that of the pages.
 func (o *classOptions) look() (report.HandoutLook, error) {
 	letter, err := isLetter(o.paper)
-	return report.HandoutLook{Letter: letter, Plain: o.plain}, err
+	return report.HandoutLook{Letter: letter}, err
 }
 
 func runClass(ctx context.Context, o classOptions, stdout, stderr io.Writer) error {

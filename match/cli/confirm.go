@@ -47,5 +47,6 @@ func leadOf(ctx context.Context, open opener, o matchOptions, before *match.Earl
 			inMix[b] /= math.Max(g, 1e-6)
 		}
 	}
-	return &match.Lead{Path: o.lead, ChangeLU: match.LeadLU(r.Mix, inMix, r.Settings())}, nil
+	names := match.Naming{Plain: o.output.plain}
+	return &match.Lead{Name: names.Name(nameOf(o.lead), "the single track"), ChangeLU: match.LeadLU(r.Mix, inMix, r.Settings())}, nil
 }

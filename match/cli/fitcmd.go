@@ -2,12 +2,14 @@ package cli
 
 import (
 	"context"
+	"fmt"
 	"io"
 	"os"
 
 	"github.com/spf13/cobra"
 
 	"toneplumb/match"
+	"toneplumb/spectrum/audio"
 )
 
 func newFit() *cobra.Command {
@@ -108,7 +110,7 @@ func openText(path string) (*os.File, error) {
 		return nil, unreadable(path, err)
 	}
 	if !info.Mode().IsRegular() {
-		return nil, fail("name an ordinary file", "%q is not an ordinary file", path)
+		return nil, &audio.Error{Path: path, Problem: "is not an ordinary file", Hint: "name an ordinary file"}
 	}
 	file, err := os.Open(path)
 	if err != nil {
@@ -118,5 +120,5 @@ func openText(path string) (*os.File, error) {
 }
 
 func unreadable(path string, err error) error {
-	return fail("check the name and the folder", "%q cannot be read: %s", path, reasonOf(err))
+	return &audio.Error{Path: path, Problem: fmt.Sprintf("cannot be read: %s", reasonOf(err)), Hint: "check the name and the folder"}
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"fmt"
 	"io"
 	"os"
 
@@ -94,7 +95,8 @@ func readProfile(path string) (measure.Profile, error) {
 // asMix returns the one recording that an input holds.
 func (in input) asMix() (*measure.Recording, error) {
 	if n := len(in.entries); n != 1 {
-		return nil, fail("give the mix itself, or a profile of it alone", "%q is a profile of %d recordings, and a mix is one", in.path, n)
+		return nil, &audio.Error{Path: in.path, Problem: fmt.Sprintf("is a profile of %d recordings, and a mix is one", n),
+			Hint: "give the mix itself, or a profile of it alone"}
 	}
 	return in.entries[0].Recording, nil
 }

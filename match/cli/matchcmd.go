@@ -118,7 +118,7 @@ func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) err
 	if o.watch {
 		return runWatch(ctx, o, outputs, usualPace, stdout, stderr)
 	}
-	before, err := readEarlier(o.already)
+	before, err := readEarlier(o.already, o.output.plain)
 	if err != nil {
 		return err
 	}
@@ -141,6 +141,8 @@ func (o *matchOptions) round(ctx context.Context, open opener, in input, all []*
 	if err != nil {
 		return nil, err
 	}
+	names := &match.Naming{Plain: o.output.plain}
+	mix, all = names.Mix(mix), names.References(all)
 	if mix, err = before.TakenBack(mix); err != nil {
 		return nil, err
 	}

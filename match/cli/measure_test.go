@@ -119,7 +119,7 @@ func TestMeasuredJSON(t *testing.T) {
 			t.Errorf("%s: %g, want %g", f.name, f.got, f.want)
 		}
 	}
-	if r.File != path || r.Rate_Hz != 48000 || r.Channels != 6 || r.Samples != "24-bit PCM" || r.Cutoff_Hz != nil || len(r.Widths) != 8 || len(r.Warnings) != 1 {
+	if r.File != filepath.Base(path) || r.Rate_Hz != 48000 || r.Channels != 6 || r.Samples != "24-bit PCM" || r.Cutoff_Hz != nil || len(r.Widths) != 8 || len(r.Warnings) != 1 {
 		t.Errorf("%+v", r)
 	}
 	if len(r.Bands) != spectrum.BandCount {

@@ -15,7 +15,7 @@ import (
 )
 
 func newNearest() *cobra.Command {
-	asJSON := false
+	var asJSON, plain bool
 	cmd := &cobra.Command{
 		Use:   "nearest MIX REFERENCE...",
 		Short: "which references suit this mix",
@@ -27,14 +27,15 @@ reference that cannot be read stops no other; the exit code is then 2.`,
 			if len(args) < 2 {
 				return fail("toneplumb nearest MIX REFERENCE...", "a mix and at least one reference are needed, %d given", len(args))
 			}
-			return runNearest(cmd.Context(), args, asJSON, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			return runNearest(cmd.Context(), args, asJSON, plain, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
+	addPlain(cmd, &plain)
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON document instead of text")
 	return cmd
 }
 
-func runNearest(ctx context.Context, paths []string, asJSON bool, stdout, stderr io.Writer) error {
+func runNearest(ctx context.Context, paths []string, asJSON, plain bool, stdout, stderr io.Writer) error {
 	inputs, errs := readEach(ctx, audio.Open, paths, stderr, func() {})
 	if err := cmp.Or(ctx.Err(), errs[0]); err != nil {
 		return err
@@ -43,7 +44,10 @@ func runNearest(ctx context.Context, paths []string, asJSON bool, stdout, stderr
 	if err != nil {
 		return err
 	}
-	references := asReferences(inputs[1:])
+	names := &match.Naming{Plain: plain}
+	mix = names.Mix(mix)
+	read := asReferences(inputs[1:])
+	references := names.References(read)
 	if len(references) == 0 {
 		return unread(stderr, errs[1:])
 	}
@@ -57,7 +61,7 @@ func runNearest(ctx context.Context, paths []string, asJSON bool, stdout, stderr
 	if err != nil {
 		return err
 	}
-	match.MarkItself(ranked, isMix)
+	match.MarkItself(ranked, func(i int) bool { return isMix(read[i]) })
 	if asJSON {
 		err = report.NearestJSON(stdout, mix, ranked)
 	} else {

@@ -22,6 +22,7 @@ import (
 type outputOptions struct {
 	files   []string
 	json    bool
+	plain   bool // without the names of the recordings
 	size    string
 	look    report.Look
 	pages   bool   // .png and .svg are pages to hand out too
@@ -51,11 +52,16 @@ func (o *outputOptions) add(cmd *cobra.Command, kinds string) {
 func (o *outputOptions) addPages(cmd *cobra.Command) {
 	o.add(cmd, "a chart .png or .svg, a page .html or to hand out\n.pdf, settings .json, text .txt")
 	f := cmd.Flags()
-	f.BoolVar(&o.look.Plain, "plain", false, "leave the names of the recordings out of charts and pages")
+	addPlain(cmd, &o.plain)
 	f.BoolVar(&o.pages, "handout", false, "make .png and .svg pages to hand out too, not charts")
 	f.StringVar(&o.paper, "paper", defaultPaper, "`SIZE` of a page to hand out: a4 or letter")
 	f.BoolVar(&o.handout.Sideways, "sideways", false, "a page to hand out lies on its long side")
 	f.BoolVar(&o.handout.Blank, "blank", false, "a page to hand out is an exercise without the moves; in a .pdf the solution follows")
+}
+
+// addPlain gives a command the flag that keeps names out.
+func addPlain(cmd *cobra.Command, plain *bool) {
+	cmd.Flags().BoolVar(plain, "plain", false, "leave the names of all recordings out of what is written and printed")
 }
 
 // output is a file to be written, and how.
@@ -89,12 +95,12 @@ func (o *outputOptions) planPages() error {
 	if o.handout.Letter, err = isLetter(o.paper); err != nil {
 		return err
 	}
-	o.handout.DPI, o.handout.Plain = o.look.DPI, o.look.Plain
+	o.handout.DPI = o.look.DPI
 	pages := slices.ContainsFunc(o.files, func(path string) bool {
 		end := strings.ToLower(filepath.Ext(path))
 		return end == ".pdf" || o.pages && (end == ".png" || end == ".svg")
 	})
-	if said := o.pages || o.handout != (report.HandoutLook{DPI: o.look.DPI, Plain: o.look.Plain}); said && !pages {
+	if said := o.pages || o.handout != (report.HandoutLook{DPI: o.look.DPI}); said && !pages {
 		return fail("name one, as -o handout.pdf; a .png or .svg becomes one with --handout",
 			"--handout, --paper, --sideways and --blank are for pages to hand out, and no output is one")
 	}

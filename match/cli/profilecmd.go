@@ -83,12 +83,12 @@ func runProfile(ctx context.Context, o profileOptions, stdout, stderr io.Writer)
 		return err
 	}
 	if o.json {
-		return profileJSON(stdout, profile, o.file, size)
+		return profileJSON(stdout, profile, nameOf(o.file), size)
 	}
 	sec := 0.0
 	var t report.Page
 	for i, r := range profile.Recordings() {
-		t.File(fmt.Sprint(i+1), r.Path, report.Figures(r))
+		t.File(fmt.Sprint(i+1), r.Name, report.Figures(r))
 		sec += r.DurationSec
 	}
 	fmt.Fprintf(&t, "\nwrote %s: %s, %s, %.0f kB\n", report.Printable(o.file), count(len(profile), "recording"), audio.Clock(sec), float64(size)/1000)
@@ -104,7 +104,7 @@ func count(n int, thing string) string {
 }
 
 // profileJSON says what a profile holds.
-func profileJSON(w io.Writer, p measure.Profile, path string, size int) error {
+func profileJSON(w io.Writer, p measure.Profile, name string, size int) error {
 	type recording struct {
 		File      string  `json:"file"`
 		SHA256    string  `json:"sha256"`
@@ -115,9 +115,9 @@ func profileJSON(w io.Writer, p measure.Profile, path string, size int) error {
 		File       string      `json:"file"`
 		Bytes      int         `json:"bytes"`
 		Recordings []recording `json:"recordings"`
-	}{Version: 1, File: path, Bytes: size}
+	}{Version: 1, File: name, Bytes: size}
 	for _, e := range p {
-		d.Recordings = append(d.Recordings, recording{report.Name(e.Recording.Path), e.SHA256, e.Recording.DurationSec})
+		d.Recordings = append(d.Recordings, recording{e.Recording.Name, e.SHA256, e.Recording.DurationSec})
 	}
 	out := json.NewEncoder(w)
 	out.SetIndent("", "  ")

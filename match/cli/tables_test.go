@@ -113,7 +113,7 @@ func (of sample) table(t *testing.T, folder, file string) measure.Entry {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r.Path = strings.ReplaceAll(filepath.ToSlash(filepath.Dir(below)), "/", ":") + " " + filepath.Base(file)
+	r.Name = strings.ReplaceAll(filepath.ToSlash(filepath.Dir(below)), "/", ":") + " " + filepath.Base(file)
 	return measure.Entry{SHA256: hex.EncodeToString(sum[:]), Recording: r}
 }
 

@@ -10,6 +10,7 @@ import (
 	"toneplumb/match/tracks"
 	"toneplumb/plots"
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
 )
 
 // tracksChart is the shares of tracks and zones as shaded cells, over what the moves do on
@@ -17,11 +18,16 @@ import (
 func tracksChart(a *tracks.Advice) *plots.Figure {
 	f := &plots.Figure{
 		Title: "Which track carries what",
-		Lines: []string{"mix: " + report.Name(a.Result.Mix.Path)},
 		Grid:  plots.Grid{Title: "share of each zone of the mix, in percent"},
 	}
+	line := func(who string, r *measure.Recording) {
+		if name := report.NameBeside(who, r); name != "" {
+			f.Lines = append(f.Lines, who+": "+name)
+		}
+	}
+	line("mix", a.Result.Mix)
 	for i, ref := range a.Result.References {
-		f.Lines = append(f.Lines, match.ReferenceName(i, len(a.Result.References))+": "+report.Name(ref.Path))
+		line(match.ReferenceLabel(i, len(a.Result.References)), ref)
 	}
 	const mostLines, mostRows = 3, 40
 	if len(f.Lines) > mostLines {

@@ -26,8 +26,8 @@ func uglyAdvice(trackCount, moveCount int) *tracks.Advice {
 		level[b] = 3 * math.Sin(float64(b)/20)
 	}
 	r := &match.Result{Comparison: &match.Comparison{DifferenceDB: level,
-		Mix:        &measure.Recording{Path: strings.Repeat("überlanger Name des rohen Mixes ", 6) + "final FINAL 2.wav"},
-		References: []*measure.Recording{{Path: "référence.flac"}}}}
+		Mix:        &measure.Recording{Name: strings.Repeat("überlanger Name des rohen Mixes ", 6) + "final FINAL 2.wav"},
+		References: []*measure.Recording{{Name: "référence.flac"}}}}
 	a := &tracks.Advice{Result: r, Together: &measure.Together{RateHz: 44100}}
 	for _, z := range match.Zones() {
 		a.Zones = append(a.Zones, tracks.Zone{Zone: z, RestShare: -1.23})

@@ -24,7 +24,7 @@ type tracksOptions struct {
 	tracks         []string
 	front, back    []string
 	files          []string
-	json           bool
+	json, plain    bool
 	solve          match.SolveOptions
 }
 
@@ -56,6 +56,7 @@ stand as they do in it: bounced behind their faders and pans, at the mix's rate.
 	f.StringArrayVar(&o.back, "back", nil, "track `NAME` is to stand behind; may be given more than once")
 	f.StringArrayVarP(&o.files, "output", "o", nil, "also write `FILE`: a chart .png, .svg or .pdf, a page .html, a document .json,\na table .csv, text .txt; may be given more than once")
 	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
+	addPlain(cmd, &o.plain)
 	f.IntVar(&o.solve.MaxMoves, "moves", o.solve.MaxMoves, "at most `N` moves")
 	f.Var(&number{&o.solve.TowardPercent, readPercent}, "toward", "go `PERCENT` of the way to the reference")
 	return cmd
@@ -107,9 +108,10 @@ func runTracks(ctx context.Context, o tracksOptions, stdout, stderr io.Writer) e
 	if err != nil {
 		return err
 	}
-	mix := sides[0].entries[0].Recording
+	names := &match.Naming{Plain: o.plain}
+	mix, references := names.Mix(sides[0].entries[0].Recording), names.References(asReferences(sides[1:]))
 	result, err := interruptible(ctx, func() (*match.Result, error) {
-		c, err := match.Compare(mix, asReferences(sides[1:]), match.DefaultCompare())
+		c, err := match.Compare(mix, references, match.DefaultCompare())
 		if err != nil {
 			return nil, err
 		}
@@ -176,7 +178,7 @@ func (o *tracksOptions) advise(ctx context.Context, opened opener, result *match
 
 // placing finds the tracks that were named with --front and --back.
 func (o *tracksOptions) placing() (tracks.Options, error) {
-	var placing tracks.Options
+	placing := tracks.Options{Plain: o.plain}
 	for _, side := range []struct {
 		option string
 		names  []string

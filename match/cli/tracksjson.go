@@ -114,16 +114,16 @@ type placingJSON struct {
 }
 
 func tracksJSON(w io.Writer, a *tracks.Advice) error {
-	d := tracksDocument{Version: report.Version, Mix: a.Result.Mix.Path, RateHz: report.Number(a.Together.RateHz), References: []string{},
+	d := tracksDocument{Version: report.Version, Mix: a.Result.Mix.Name, RateHz: report.Number(a.Together.RateHz), References: []string{},
 		Moves: []trackMoveJSON{}, Pairs: []pairJSON{}, LowCuts: []lowCutJSON{}, Placings: []placingJSON{}, Warnings: append([]string{}, a.Warnings...)}
 	for _, r := range a.Result.References {
-		d.References = append(d.References, r.Path)
+		d.References = append(d.References, r.Name)
 	}
 	for _, z := range a.Zones {
 		d.Zones = append(d.Zones, zoneRestJSON{z.Name, report.Number(z.LowHz), report.Number(z.HighHz), report.Number(z.RestShare)})
 	}
 	for _, t := range a.Tracks {
-		j := trackJSON{File: t.Path, Name: t.Name, State: stateWords[t.State]}
+		j := trackJSON{File: t.File, Name: t.Name, State: stateWords[t.State]}
 		if t.State == tracks.Heard {
 			j.PlaceDB, j.PolarityTurned = report.Known(t.PlaceDB), &t.Turned
 			j.ShareOfZones, j.MovesLU, j.AllMovesLU = numbers(t.ShareOfZones), numbers(t.MoveLU), report.Known(t.AllMovesLU)

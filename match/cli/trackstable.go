@@ -17,9 +17,9 @@ import (
 // tracksText writes what is told of single tracks, for a terminal of 80 columns.
 func tracksText(w io.Writer, a *tracks.Advice) error {
 	var t report.Page
-	t.File("mix", a.Result.Mix.Path, report.Figures(a.Result.Mix))
+	t.File("mix", a.Result.Mix.Name, report.Figures(a.Result.Mix))
 	for i, ref := range a.Result.References {
-		t.File(strings.TrimPrefix(match.ReferenceName(i, len(a.Result.References)), "the "), ref.Path, report.Figures(ref))
+		t.File(match.ReferenceLabel(i, len(a.Result.References)), ref.Name, report.Figures(ref))
 	}
 	t.WriteString("\n")
 	tracksShares(&t, a)

@@ -147,7 +147,7 @@ const mostMissingSec = 0.1
 
 // round measures and delivers one bounce.
 func (w *watch) round(ctx context.Context, at stamp) error {
-	before, err := readEarlier(w.o.already)
+	before, err := readEarlier(w.o.already, w.o.output.plain)
 	if w.o.already != "" && errors.Is(statError(w.o.already), fs.ErrNotExist) && w.writes(w.o.already) {
 		before, err = nil, nil // it comes of the first round
 	}

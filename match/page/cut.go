@@ -9,7 +9,6 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/match/listen"
-	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 )
@@ -104,7 +103,7 @@ func Cut(ctx context.Context, open func(*measure.Recording) (audio.Source, error
 		return nil, err
 	}
 	if len(r.References) > 1 {
-		s.Notes = append(s.Notes, fmt.Sprintf("Of the references %s is heard.", report.Name(ref.Path)))
+		s.Notes = append(s.Notes, fmt.Sprintf("Of the references %s is heard.", ref.Name))
 	}
 	s.Notes = append(s.Notes, fmt.Sprintf("%.0f s of the reference’s sound are in this page. That recording is its makers’ work: before you pass the page on, see whether you may.", min(s.Mix.Sec(), s.Reference.Sec())))
 	return s, nil

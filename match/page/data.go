@@ -32,8 +32,8 @@ const Version = 1
 
 // Recording is a recording's figures in words, "" where not known.
 type Recording struct {
-	Who      string `json:"who"` // "mix", "reference 2"
-	File     string `json:"file"`
+	Who      string `json:"who"`  // "mix", "reference 2"
+	File     string `json:"file"` // "" where names stay out
 	Length   string `json:"length"`
 	Format   string `json:"format"`
 	Counted  string `json:"counted"` // the passages that count, "" for all
@@ -74,7 +74,7 @@ func NewData(r *match.Result) *Data {
 	default:
 		d.Recordings = append(d.Recordings, recordingOf("mix", r.Mix))
 		for i, ref := range r.References {
-			d.Recordings = append(d.Recordings, recordingOf(report.ReferenceLabel(i, r), ref))
+			d.Recordings = append(d.Recordings, recordingOf(match.ReferenceLabel(i, len(r.References)), ref))
 		}
 	}
 	for i, m := range r.Moves {
@@ -100,7 +100,7 @@ func recordingOf(who string, r *measure.Recording) Recording {
 		channels = fmt.Sprintf("%d channels", r.Format.Channels)
 	}
 	d := Recording{
-		Who: who, File: report.Name(r.Path), Length: audio.Clock(r.DurationSec),
+		Who: who, File: report.NameBeside(who, r), Length: audio.Clock(r.DurationSec),
 		Format:   fmt.Sprintf("%g kHz %s", float64(r.Format.RateHz)/1000, channels),
 		Loudness: report.Level(r.LoudnessLUFS, 1) + " LUFS",
 	}

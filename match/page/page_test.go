@@ -35,7 +35,7 @@ func TestWrite(t *testing.T) {
 	for _, name := range ugly {
 		r := *p.result
 		mix := *r.Mix
-		mix.Path, r.Mix = name, &mix
+		mix.Name, r.Mix = measure.NameOf(name), &mix
 		html := string(written(t, &r, short))
 		for what, found := range map[string][]string{
 			"address":  regexp.MustCompile(`(?i)(?:src|href|action|poster)\s*=\s*"?(?:[a-z]+:)?//[^\s">]*`).FindAllString(html, -1),

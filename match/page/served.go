@@ -112,7 +112,7 @@ func Predicted(r *match.Result, s Stretch) (*Player, error) {
 		}
 	}
 	if s.Which >= 0 {
-		if err := add(report.ReferenceLabel(s.Which, r), "reference", r.References[s.Which], s.RefFromSec, nil); err != nil {
+		if err := add(match.ReferenceLabel(s.Which, len(r.References)), "reference", r.References[s.Which], s.RefFromSec, nil); err != nil {
 			return nil, err
 		}
 	}
@@ -146,7 +146,7 @@ func heardOf(r *measure.Recording, fromSec, sec float64) (*heard, error) {
 		largest = max(largest, peak)
 	}
 	if largest == 0 {
-		return nil, fmt.Errorf("%s is silent there", report.Name(r.Path))
+		return nil, fmt.Errorf("%s is silent there", r.Name)
 	}
 	x.scaleDB = -20*math.Log10(largest) + both
 	for _, p := range r.StepPower[first:last] {

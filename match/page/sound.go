@@ -11,7 +11,6 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/match"
 	"toneplumb/match/listen"
-	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 )
 
@@ -50,7 +49,7 @@ func (s *Sound) addTo(ctx context.Context, d *document, r *match.Result, room in
 		heard = append(heard, Heard{Name: throughName(len(r.Moves)), ID: "sound-mix", Excerpt: s.Mix, ThroughMoves: true})
 	}
 	if s.Reference != nil {
-		heard = append(heard, Heard{Name: report.ReferenceLabel(s.Which, r), ID: "sound-reference", Excerpt: s.Reference})
+		heard = append(heard, Heard{Name: match.ReferenceLabel(s.Which, len(r.References)), ID: "sound-reference", Excerpt: s.Reference})
 	}
 	heard, sounds, shortened, err := embed(heard, room)
 	if err != nil {

@@ -20,7 +20,6 @@ type Look struct {
 	DPI               float64 // likewise
 	Dark              bool    // light lines on dark paper
 	Bare              bool    // the panels alone, for where title, table and remarks stand beside
-	Plain             bool    // without the names of the recordings
 }
 
 // Check says why no chart can have this look, nil if it can.
@@ -40,7 +39,7 @@ func figure(r *match.Result, look Look) *plots.Figure {
 		WidthPx: look.WidthPx, HeightPx: look.HeightPx, DPI: look.DPI, Dark: look.Dark,
 		Title:     "Tone of the mix beside the reference",
 		Table:     table(r),
-		Footnotes: append([]string{distance(r) + " " + judged(r)}, mind(r, look.Plain)...),
+		Footnotes: append([]string{distance(r) + " " + judged(r)}, r.Warnings...),
 	}
 	switch {
 	case r.Mix == nil:
@@ -50,11 +49,11 @@ func figure(r *match.Result, look Look) *plots.Figure {
 		f.Title += "s"
 		fallthrough
 	default:
-		f.Lines = []string{recordingNote("mix", r.Mix, look.Plain)}
+		f.Lines = []string{recordingNote("mix", r.Mix)}
 		f.Panels = []plots.Panel{spectra(r), differences(r)}
 	}
 	for i, ref := range r.References {
-		f.Lines = append(f.Lines, recordingNote(label(i, r), ref, look.Plain))
+		f.Lines = append(f.Lines, recordingNote(label(i, r), ref))
 	}
 	const mostLines, mostNotes = 4, 4 // leave the panels room; three references are usual
 	f.Lines = firstOf(f.Lines, mostLines, "references")
@@ -70,10 +69,10 @@ func figure(r *match.Result, look Look) *plots.Figure {
 }
 
 // recordingNote is a recording's name, unless it stays out, and figures in one line.
-func recordingNote(who string, r *measure.Recording, plain bool) string {
+func recordingNote(who string, r *measure.Recording) string {
 	line := who + ": "
-	if !plain {
-		line += Name(r.Path) + " · "
+	if name := NameBeside(who, r); name != "" {
+		line += name + " · "
 	}
 	line += strings.ReplaceAll(Figures(r), "  ", " · ")
 	if r.Counted != nil {

@@ -18,7 +18,7 @@ func Check(w io.Writer, k *match.Check) error {
 		recordingLine(&t, "before", k.Since.Before.Mix)
 	}
 	for i, ref := range k.References {
-		recordingLine(&t, referenceLabel(i, k.Comparison), ref)
+		recordingLine(&t, match.ReferenceLabel(i, len(k.References)), ref)
 	}
 	t.WriteString("\n")
 	checkedZones(&t, k)
@@ -34,11 +34,6 @@ func Check(w io.Writer, k *match.Check) error {
 	checkedFacts(&t, k)
 	t.Mind(k.Warnings)
 	return t.WriteOut(w)
-}
-
-// referenceLabel is how a reference is called before its name.
-func referenceLabel(i int, c *match.Comparison) string {
-	return strings.TrimPrefix(match.ReferenceName(i, len(c.References)), "the ")
 }
 
 func checkedZones(t *Page, k *match.Check) {
@@ -165,7 +160,7 @@ func progress(t *Page, k *match.Check) {
 	if p == nil {
 		return
 	}
-	fmt.Fprintf(t, "\nsince %s:\n", Shorten(Name(p.Before.Mix.Path), Columns-8))
+	fmt.Fprintf(t, "\nsince %s:\n", Shorten(p.Before.Mix.Name, Columns-8))
 	const row = "    %-10s %-14s %-14s %10s   %s"
 	t.WriteString(strings.TrimRight(fmt.Sprintf(row, "zone", "it was", "it is", "moved by", ""), " ") + "\n")
 	further := false

@@ -19,7 +19,7 @@ func Measured(w io.Writer, recordings []*measure.Recording) error {
 	t := &Page{}
 	var mind []string
 	for i, r := range recordings {
-		t.File(fmt.Sprint(i+1), r.Path, fmt.Sprintf("%s  %s", audio.Clock(r.DurationSec), FormatWords(r.Format)))
+		t.File(fmt.Sprint(i+1), r.Name, fmt.Sprintf("%s  %s", audio.Clock(r.DurationSec), FormatWords(r.Format)))
 		for _, warning := range r.Warnings {
 			mind = append(mind, fmt.Sprintf("%d: %s", i+1, warning))
 		}

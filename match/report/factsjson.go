@@ -52,7 +52,7 @@ func MeasuredJSON(w io.Writer, recordings []*measure.Recording) error {
 	d := measuredDocumentJSON{Version: Version}
 	for _, r := range recordings {
 		e := measuredRecordingJSON{
-			File: r.Path, RateHz: r.Format.RateHz, Channels: r.Format.Channels, Samples: r.Format.Encoding,
+			File: r.Name, RateHz: r.Format.RateHz, Channels: r.Format.Channels, Samples: r.Format.Encoding,
 			DurationS: Number(r.DurationSec), PartS: [2]Number{0, Number(r.DurationSec)},
 			LoudnessLUFS: Number(r.WholeLUFS), LoudnessRange: Number(r.RangeLU),
 			ShortTermMax: Number(r.ShortTermMaxLUFS), MomentaryMax: Number(r.MomentaryMaxLUFS),

@@ -16,7 +16,6 @@ import (
 type HandoutLook struct {
 	Letter   bool // US letter paper, not A4
 	Sideways bool // lying on its long side
-	Plain    bool // without the names of the recordings
 	Blank    bool // first an exercise without target, moves and settings, then the solution
 
 	// DPI is the resolution of a PNG in pixels per inch; 0 means 150.
@@ -105,10 +104,10 @@ func handoutOf(r *match.Result, look HandoutLook) *plots.Figure {
 	page.Title, page.Panels, page.Zones = f.Title, f.Panels, f.Zones
 	const mostLines = 7
 	if r.Mix != nil {
-		page.Lines = append(page.Lines, recordingNote("mix", r.Mix, look.Plain))
+		page.Lines = append(page.Lines, recordingNote("mix", r.Mix))
 	}
 	for i, ref := range r.References {
-		page.Lines = append(page.Lines, recordingNote(label(i, r), ref, look.Plain))
+		page.Lines = append(page.Lines, recordingNote(label(i, r), ref))
 	}
 	page.Lines = firstOf(page.Lines, mostLines, "references")
 	return page
@@ -124,7 +123,7 @@ func solution(r *match.Result, look HandoutLook) *plots.Figure {
 		{Heading: "How to bounce", Text: []string{bounce}},
 		{Heading: "Listen", Text: []string{listen}},
 	}
-	if mind := firstOf(mind(r, look.Plain), 6, moreRemarks); len(mind) > 0 {
+	if mind := firstOf(r.Warnings, 6, moreRemarks); len(mind) > 0 {
 		text := make([]string, len(mind))
 		for i, m := range mind {
 			text[i] = upperFirst(m)

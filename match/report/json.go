@@ -149,7 +149,7 @@ func MovesJSON(moves []match.Move) []moveDocument {
 
 func recordingOf(r *measure.Recording) recordingDocument {
 	d := recordingDocument{
-		File: r.Path, RateHz: r.Format.RateHz, Channels: r.Format.Channels,
+		File: r.Name, RateHz: r.Format.RateHz, Channels: r.Format.Channels,
 		DurationS: Number(r.DurationSec), PartS: [2]Number{0, Number(r.DurationSec)},
 		LoudnessLUFS: Number(r.LoudnessLUFS),
 	}

@@ -1,51 +1,36 @@
 package report
 
 import (
-	"path/filepath"
-	"slices"
+	"errors"
 	"strings"
 	"unicode"
 
-	"toneplumb/match"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure"
 )
 
-// Name is a file's name without its folder; control characters are replaced, and
-// those that turn the direction of writing, so that a name cannot steer a terminal.
-func Name(path string) string { return Printable(filepath.Base(path)) }
+// Name is a file's name without its folder, as it may be shown.
+func Name(path string) string { return measure.NameOf(path) }
 
 // Printable is a path as it may be shown.
-func Printable(path string) string {
-	return strings.Map(func(c rune) rune {
-		if unicode.Is(unicode.Cc, c) || unicode.Is(unicode.Bidi_Control, c) || c == '\u2028' || c == '\u2029' {
-			return '�'
-		}
-		return c
-	}, path)
+func Printable(path string) string { return measure.Printable(path) }
+
+// NameBeside is a recording's name beside what it is; "" where both are one, since names
+// stay out.
+func NameBeside(who string, r *measure.Recording) string {
+	if r.Name == who {
+		return ""
+	}
+	return r.Name
 }
 
-// mind is what to mind about a result, without the names of the recordings where they
-// stay out.
-func mind(r *match.Result, plain bool) []string {
-	if !plain || r.Mix == nil {
-		return r.Warnings
+// Problem is what is wrong with a file, without its path.
+func Problem(err error) string {
+	var a *audio.Error
+	if errors.As(err, &a) {
+		return Printable(a.Problem)
 	}
-	called := [][2]string{{Name(r.Mix.Path), "the mix"}}
-	for i, ref := range r.References {
-		called = append(called, [2]string{Name(ref.Path), match.ReferenceName(i, len(r.References))})
-	}
-	// The longest first, since one name may be part of another.
-	slices.SortStableFunc(called, func(a, b [2]string) int { return len(b[0]) - len(a[0]) })
-	var all []string
-	for _, text := range r.Warnings {
-		for _, c := range called {
-			// A name as short as a word of the sentence is not looked for in it.
-			if strings.Contains(c[0], ".") {
-				text = strings.ReplaceAll(text, c[0], c[1])
-			}
-		}
-		all = append(all, text)
-	}
-	return all
+	return "cannot be read" // other words may hold the path
 }
 
 // Shorten cuts the middle out of text that is wider than n cells of a terminal.

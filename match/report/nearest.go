@@ -17,7 +17,7 @@ func Nearest(w io.Writer, mix *measure.Recording, all []match.Neighbour) error {
 	const nameWidth = 34
 	fmt.Fprintf(&t, "\n #  %s distance  low end    width  places\n", Pad("reference", nameWidth))
 	for i, n := range all {
-		fmt.Fprintf(&t, "%2d  %s %5.1f dB %5.1f dB %5.1f dB  %d %d %d\n", i+1, Pad(Shorten(Name(n.Reference.Path), nameWidth), nameWidth),
+		fmt.Fprintf(&t, "%2d  %s %5.1f dB %5.1f dB %5.1f dB  %d %d %d\n", i+1, Pad(Shorten(n.Reference.Name, nameWidth), nameWidth),
 			n.DistanceDB, n.LowEndDB, n.WidthDB, n.DistanceRank, n.LowEndRank, n.WidthRank)
 	}
 	t.WriteString("\n")
@@ -48,7 +48,7 @@ func use(all []match.Neighbour) string {
 	}
 	var names []string
 	for _, i := range match.Together(all) {
-		names = append(names, Name(all[i].Reference.Path))
+		names = append(names, all[i].Reference.Name)
 	}
 	return "Use together: " + strings.Join(names, ", ") + " (the best mean of the three places; of two alike the smaller distance)."
 }
@@ -63,7 +63,7 @@ func nearestNotes(all []match.Neighbour) []string {
 	var itself, song, short []string // names
 	least, most := math.Inf(1), 0.0
 	for _, n := range all {
-		name := Name(n.Reference.Path)
+		name := n.Reference.Name
 		switch {
 		case n.Itself:
 			itself = append(itself, name)
@@ -122,16 +122,16 @@ func NearestJSON(w io.Writer, mix *measure.Recording, all []match.Neighbour) err
 		References  []reference `json:"references"`
 		UseTogether []string    `json:"use_together"`
 		Warnings    []string    `json:"warnings"`
-	}{Version: Version, Mix: mix.Path, Warnings: nearestNotes(all)}
+	}{Version: Version, Mix: mix.Name, Warnings: nearestNotes(all)}
 	for _, n := range all {
 		d.References = append(d.References, reference{
-			File: n.Reference.Path, DistanceDB: Number(n.DistanceDB), LowEndDB: Number(n.LowEndDB), WidthDB: Number(n.WidthDB),
+			File: n.Reference.Name, DistanceDB: Number(n.DistanceDB), LowEndDB: Number(n.LowEndDB), WidthDB: Number(n.WidthDB),
 			DistanceRank: n.DistanceRank, LowEndRank: n.LowEndRank, WidthRank: n.WidthRank, MeanRank: Number(n.MeanRank),
 			JudgedHz: [2]Number{Number(n.JudgedHz[0]), Number(n.JudgedHz[1])}, SameSong: n.SameSong, MixItself: n.Itself,
 		})
 	}
 	for _, i := range match.Together(all) {
-		d.UseTogether = append(d.UseTogether, all[i].Reference.Path)
+		d.UseTogether = append(d.UseTogether, all[i].Reference.Name)
 	}
 	return WriteJSON(w, d)
 }

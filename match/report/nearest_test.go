@@ -6,7 +6,6 @@ import (
 	"testing"
 
 	"toneplumb/match"
-	"toneplumb/spectrum/measure"
 )
 
 // Of many references there is one note of a kind; the mix itself is never to be used.
@@ -14,13 +13,13 @@ func TestNearestNotes(t *testing.T) {
 	of := func(n int, change func(i int, n *match.Neighbour)) []match.Neighbour {
 		all := make([]match.Neighbour, n)
 		for i := range all {
-			all[i].Reference, all[i].JudgedHz[1] = recording(fmt.Sprintf("%d.wav", i+1), -14), 16000
+			all[i].Reference, all[i].Index, all[i].JudgedHz[1] = recording(fmt.Sprintf("%d.wav", i+1), -14), i, 16000
 			change(i, &all[i])
 		}
 		return all
 	}
 	isMix := of(5, func(i int, n *match.Neighbour) {})
-	match.MarkItself(isMix, func(r *measure.Recording) bool { return r == isMix[1].Reference })
+	match.MarkItself(isMix, func(i int) bool { return i == 1 })
 	for _, row := range []struct {
 		name  string
 		all   []match.Neighbour

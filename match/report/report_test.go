@@ -55,7 +55,7 @@ func invented(mixName, refName string, moves []biquad.Filter) *match.Result {
 }
 
 func recording(name string, lufs float64) *measure.Recording {
-	return &measure.Recording{Path: name, DurationSec: 215.4, LoudnessLUFS: lufs, Format: audio.Format{RateHz: 44100, Channels: 2}}
+	return &measure.Recording{Name: measure.NameOf(name), DurationSec: 215.4, LoudnessLUFS: lufs, Format: audio.Format{RateHz: 44100, Channels: 2}}
 }
 
 // leave leaves out all above a frequency.
@@ -248,7 +248,7 @@ func TestChart(t *testing.T) {
 			continue
 		}
 		for look, suffix := range map[HandoutLook]string{
-			{}: "", {Sideways: true, Letter: true, Plain: true}: "-sideways", {Blank: true}: "-blank", {Blank: true, Sideways: true}: "-blank-sideways",
+			{}: "", {Sideways: true, Letter: true}: "-sideways", {Blank: true}: "-blank", {Blank: true, Sideways: true}: "-blank-sideways",
 		} {
 			var file bytes.Buffer
 			if err := Handout(&file, look, r); err != nil {

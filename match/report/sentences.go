@@ -52,7 +52,7 @@ func lead(r *match.Result) string {
 	if r.Lead == nil {
 		return ""
 	}
-	name := Name(r.Lead.Path)
+	name := r.Lead.Name
 	switch lu := r.Lead.ChangeLU; {
 	case lu >= 0.05:
 		return fmt.Sprintf("After these moves %s stands %.1f LU further out of the mix.", name, lu)

@@ -21,6 +21,3 @@ func Findings(r *match.Result) []string {
 // Interval is between which gains a move lies, as "+0.4 to +3.6", "" where that is not
 // known.
 func Interval(m match.Move) string { return strings.Join(strings.Fields(interval(m)), " ") }
-
-// ReferenceLabel is how a reference is called: "reference", "reference 2".
-func ReferenceLabel(i int, r *match.Result) string { return label(i, r) }

@@ -45,9 +45,7 @@ func Text(w io.Writer, r *match.Result) error {
 }
 
 // label is how a reference is called before its name.
-func label(i int, r *match.Result) string {
-	return strings.TrimPrefix(match.ReferenceName(i, len(r.References)), "the ")
-}
+func label(i int, r *match.Result) string { return match.ReferenceLabel(i, len(r.References)) }
 
 // recordingLine prints a recording's name, cut in its middle, and its figures; under
 // it the passages that count, if not all do.
@@ -55,7 +53,7 @@ func recordingLine(t *Page, who string, r *measure.Recording) {
 	figures := "  " + Figures(r)
 	lead := fmt.Sprintf("%-11s  ", who)
 	room := Columns - cells(lead) - cells(figures)
-	fmt.Fprintf(t, "%s%s%s\n", lead, Pad(Shorten(Name(r.Path), room), room), figures)
+	fmt.Fprintf(t, "%s%s%s\n", lead, Pad(Shorten(NameBeside(who, r), room), room), figures)
 	if r.Counted != nil {
 		t.Paragraph(strings.Repeat(" ", cells(lead)), "of it counts "+r.Counted.String())
 	}

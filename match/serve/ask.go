@@ -138,7 +138,7 @@ func (s *Server) prepare(a *ask) error {
 		if err != nil {
 			return &trouble{What: "the settings of the bounce: " + err.Error(), Hint: "give the settings that were taken away here before"}
 		}
-		a.earlier = &match.Earlier{Path: "the earlier round", Settings: settings}
+		a.earlier = &match.Earlier{Path: "the earlier round", Name: "the earlier round", Settings: settings}
 	}
 	return a.prepareParts()
 }

@@ -115,7 +115,8 @@ func (a *ask) compareNow() (*match.Comparison, []string, error) {
 	if n := len(a.mix.entries); n != 1 {
 		return nil, nil, &trouble{What: a.mix.name + " is a profile of several recordings, and a mix is one", Hint: "drop the mix itself"}
 	}
-	mix, err := a.earlier.TakenBack(a.mix.entries[0].Recording)
+	names := &match.Naming{}
+	mix, err := a.earlier.TakenBack(names.Mix(a.mix.entries[0].Recording))
 	if err != nil {
 		return nil, nil, err
 	}
@@ -123,7 +124,7 @@ func (a *ask) compareNow() (*match.Comparison, []string, error) {
 	for _, ref := range a.references {
 		profiles = append(profiles, ref.entries)
 	}
-	mix, references, notes, err := a.parts.Apply(mix, measure.Distinct(profiles...))
+	mix, references, notes, err := a.parts.Apply(mix, names.References(measure.Distinct(profiles...)))
 	if err != nil {
 		return nil, nil, err
 	}

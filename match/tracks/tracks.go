@@ -26,6 +26,7 @@ import (
 // Options say what the person knows of the song.
 type Options struct {
 	Front, Back []int // tracks that are to stand in front or behind, by their number from 0
+	Plain       bool  // tracks are called by their numbers, not by their files
 }
 
 // Advice is what is to be said about the single tracks of a mix.
@@ -45,8 +46,9 @@ type Advice struct {
 
 // Track is what is found of one single track.
 type Track struct {
-	Name string
-	Path string
+	Name string // in all that is written; without the extension, or "track 3"
+	File string // likewise, with the extension
+	Path string // to read it again
 
 	State  State
 	TwinOf int // of State Twin: the track it is the same sound as
@@ -85,7 +87,7 @@ type Zone struct {
 // Advise tells about the tracks of r's mix, read in step with it. It panics if r has no
 // recording of the mix.
 func Advise(r *match.Result, together *measure.Together, o Options) *Advice {
-	s := newSession(r, together)
+	s := newSession(r, together, o.Plain)
 	a := &Advice{Result: r, Together: together, Tracks: s.facts(), session: s}
 	for z, zone := range match.Zones() {
 		rest := 1.0
@@ -116,7 +118,7 @@ type session struct {
 // track is a track as it stands in the mix.
 type track struct {
 	*measure.Track
-	name          string
+	name, file    string // in what is written
 	state         State
 	twinOf        int
 	gain          float64 // amplitude, below 0 turned over
@@ -127,7 +129,7 @@ type track struct {
 	outside       bool    // it sounds only where the mix is too soft to count
 }
 
-func newSession(r *match.Result, together *measure.Together) *session {
+func newSession(r *match.Result, together *measure.Together, plain bool) *session {
 	s := &session{Together: together, r: r, k: loudness.Weighting(spectrum.Centres(), together.RateHz)}
 	left := make([]bool, spectrum.BandCount)
 	low, high := r.Options.RangeHz[0], r.Options.RangeHz[1]
@@ -146,7 +148,7 @@ func newSession(r *match.Result, together *measure.Together) *session {
 	for i := range together.Tracks {
 		s.tracks = append(s.tracks, s.place(&together.Tracks[i]))
 	}
-	s.nameAll()
+	s.nameAll(plain)
 	s.findTwins()
 	s.believe()
 	return s
@@ -157,7 +159,7 @@ func (s *session) facts() []Track {
 	var all []Track
 	zones := match.Zones()
 	for _, t := range s.tracks {
-		f := Track{Name: t.name, Path: t.Path, State: t.state, TwinOf: t.twinOf, gain: t.gain,
+		f := Track{Name: t.name, File: t.file, Path: t.Path, State: t.state, TwinOf: t.twinOf, gain: t.gain,
 			ShareOfZones: make([]float64, len(zones)), OwnZones: make([]float64, len(zones)), LoudnessLUFS: math.Inf(-1)}
 		if t.state != Silent {
 			f.PlaceDB, f.Turned = spectrum.PowerToDB(t.gain*t.gain), t.gain < 0

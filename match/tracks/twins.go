@@ -6,18 +6,18 @@ import (
 	"path/filepath"
 	"strings"
 
+	"toneplumb/match"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
 )
 
-// nameAll names the tracks by their files, with a number where two are called alike.
-func (s *session) nameAll() {
-	seen := map[string]int{}
-	for _, t := range s.tracks {
-		t.name = NameOf(t.Path)
-		if seen[t.name]++; seen[t.name] > 1 {
-			t.name = fmt.Sprintf("%s (%d)", t.name, seen[t.name])
-		}
+// nameAll names the tracks by their files, or, plain, by their numbers.
+func (s *session) nameAll(plain bool) {
+	names, files := match.Naming{Plain: plain}, match.Naming{Plain: plain}
+	for i, t := range s.tracks {
+		number := fmt.Sprintf("track %d", i+1)
+		t.name = names.Name(measure.Printable(NameOf(t.Path)), number)
+		t.file = files.Name(measure.NameOf(t.Path), number)
 	}
 }
 

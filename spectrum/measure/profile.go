@@ -157,7 +157,7 @@ func (e Entry) document(stepSec int) (d *profileEntry, packed []byte, err error)
 		panic("measure: a profile's step is no multiple of a recording's rows")
 	}
 	d = &profileEntry{
-		File: plainText(filepath.Base(r.Path)), SHA256: e.SHA256,
+		File: plainText(r.Name), SHA256: e.SHA256,
 		Container: plainText(r.Format.Container), Encoding: plainText(r.Format.Encoding), Lossy: r.Format.Lossy,
 		RateHz: r.Format.RateHz, Channels: r.Format.Channels, Bits: r.Format.Bits,
 		DurationSec: round(r.DurationSec, 1e-3), LoudnessLUFS: round(r.LoudnessLUFS, 1e-3),

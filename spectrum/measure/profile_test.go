@@ -25,6 +25,7 @@ func song(seed uint64, seconds float64) *Recording {
 	rng := rand.New(rand.NewPCG(seed, 3))
 	r := &Recording{
 		Path:   fmt.Sprintf("songs/number %d.wav", seed),
+		Name:   fmt.Sprintf("number %d.wav", seed),
 		Format: audio.Format{Container: "WAV", RateHz: 44100, Channels: 2, Bits: 16, Frames: -1},
 		RowSec: 1, DurationSec: seconds, Rows: int(math.Ceil(seconds - 1.0/6)), CutoffHz: 16000.4,
 	}
@@ -103,8 +104,8 @@ func TestProfileKeepsTheMeanSpectrum(t *testing.T) {
 		if d := got.MusicSec() - r.MusicSec(); math.Abs(d) > 1 { // its last second lasts whole
 			t.Errorf("%g s: %.2f s of music, want %.2f", seconds, got.MusicSec(), r.MusicSec())
 		}
-		if got.Path != "number 1.wav" || got.CutoffHz != 16000 || math.Abs(got.LoudnessLUFS-r.LoudnessLUFS) > 0.0005 {
-			t.Errorf("%g s: %q, cut-off %g Hz, %g LUFS", seconds, got.Path, got.CutoffHz, got.LoudnessLUFS)
+		if got.Name != "number 1.wav" || got.CutoffHz != 16000 || math.Abs(got.LoudnessLUFS-r.LoudnessLUFS) > 0.0005 {
+			t.Errorf("%g s: %q, cut-off %g Hz, %g LUFS", seconds, got.Name, got.CutoffHz, got.LoudnessLUFS)
 		}
 	}
 }
@@ -119,15 +120,15 @@ func TestProfileRoundTrip(t *testing.T) {
 			silentBands.Recording.Power[i], silentBands.Recording.Width[i] = 1e-25*float32(i%3-1), 0
 		}
 	}
-	names.Recording.Path = "red \x1b[31m \xff\xfe\n.wav"
+	names.Recording.Name = "red \x1b[31m \xff\xfe\n.wav"
 	names.Recording.Warnings = []string{"it\tstops", strings.Repeat("é", 2000)}
 	first := written(t, Profile{entry(1, 8.0004), mono, silentBands, names, entry(5, 2.9996)})
 	if again := written(t, readBack(t, first)); !bytes.Equal(again, first) {
 		t.Error("what was read is written otherwise")
 	}
 	for _, r := range readBack(t, first).Recordings() {
-		if words := r.Path + strings.Join(r.Warnings, ""); strings.ContainsAny(words, "\x1b\n\t") || !utf8.ValidString(words) {
-			t.Errorf("control characters in %q or %q", r.Path, r.Warnings)
+		if words := r.Name + strings.Join(r.Warnings, ""); strings.ContainsAny(words, "\x1b\n\t") || !utf8.ValidString(words) {
+			t.Errorf("control characters in %q or %q", r.Name, r.Warnings)
 		}
 	}
 }
@@ -135,7 +136,7 @@ func TestProfileRoundTrip(t *testing.T) {
 func TestMergeIsAUnion(t *testing.T) {
 	a, b, c := Profile{entry(1, 20)}, Profile{entry(2, 30), entry(3, 25)}, Profile{entry(4, 12)}
 	other := entry(1, 20) // the same file under another name
-	other.Recording.Path = "copy.wav"
+	other.Recording.Name = "copy.wav"
 	c = append(c, other)
 	// Each side once as measured and once as read from a file.
 	file := func(p Profile) Profile { return readBack(t, written(t, p)) }

@@ -108,7 +108,7 @@ func readEntry(raw []byte, maxRows int) (Entry, error) {
 		return Entry{}, errors.New("it was changed after it was made")
 	}
 	r := &Recording{
-		Path: d.File, DurationSec: d.DurationSec, RowSec: d.StepSec, LoudnessLUFS: d.LoudnessLUFS, Warnings: d.Warnings,
+		Path: d.File, Name: Printable(d.File), DurationSec: d.DurationSec, RowSec: d.StepSec, LoudnessLUFS: d.LoudnessLUFS, Warnings: d.Warnings,
 		Format: audio.Format{Container: d.Container, Encoding: d.Encoding, Lossy: d.Lossy, RateHz: d.RateHz, Channels: d.Channels, Bits: d.Bits, Frames: -1},
 	}
 	if d.CutoffHz != nil {

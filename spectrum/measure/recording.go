@@ -24,7 +24,8 @@ import (
 // Recording is the table of one recording. It is never changed once measured, so
 // goroutines may share it.
 type Recording struct {
-	Path   string       // as the caller gave it
+	Path   string       // as the caller gave it: to read it again, and for errors
+	Name   string       // what it is called in anything that is written: without the folder
 	Format audio.Format // of the file; Channels counts all of them
 
 	DurationSec float64 // decoded
@@ -70,12 +71,13 @@ const (
 	blockFrames = 1 << 14 // read at once
 )
 
-// Measure reads src to its end and returns its table; path is only noted. It
+// Measure reads src to its end and returns its table; path is only noted, and its last
+// part is the name. It
 // refuses, with an *audio.Error, what is shorter than MinSec or nowhere louder
 // than −70 LUFS, the absolute gate of BS.1770-4. It stops with the context's
 // error when src does.
 func Measure(ctx context.Context, src audio.Source, path string) (*Recording, error) {
-	r := &Recording{Path: path, Format: src.Format(), RowSec: 1}
+	r := &Recording{Path: path, Name: NameOf(path), Format: src.Format(), RowSec: 1}
 	rateHz := float64(r.Format.RateHz)
 	if rateHz < minRateHz || rateHz > maxRateHz {
 		return nil, &audio.Error{Path: path,
