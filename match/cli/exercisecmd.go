@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"toneplumb/match"
 	"toneplumb/match/lesson"
 	"toneplumb/match/page"
 	"toneplumb/match/report"
@@ -28,6 +29,7 @@ type exerciseOptions struct {
 	answers  string
 	password string
 	json     bool
+	plain    bool // no name of the mix in what students get
 }
 
 func newExercise() *cobra.Command {
@@ -51,7 +53,7 @@ was found, missed and invented.
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.inputs = args
 			if o.mark {
-				for _, flag := range []string{"output", "number", "level", "seed", "part", "paper"} {
+				for _, flag := range []string{"output", "number", "level", "seed", "part", "paper", "plain"} {
 					if cmd.Flags().Changed(flag) {
 						return fail("toneplumb exercise --mark SHEET.csv... --answers FILE", "--%s says nothing beside --mark", flag)
 					}
@@ -71,6 +73,7 @@ was found, missed and invented.
 	f.BoolVar(&o.mark, "mark", false, "mark the sheets that are named instead of a mix")
 	f.StringVar(&o.answers, "answers", "", "the answers, in `FILE`: where to write them, beside the exercise if not\ngiven, or, with --mark, where they are")
 	f.StringVar(&o.password, "password", "", "lock the answers with these `WORDS`, or open them")
+	addPlain(cmd, &o.plain)
 	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
 	return cmd
 }
@@ -101,14 +104,15 @@ func runExercise(ctx context.Context, o exerciseOptions, stdout, stderr io.Write
 	if err != nil {
 		return err
 	}
+	names := match.Naming{Plain: o.plain}
 	x := exercise{e, &lesson.Answers{Mix: nameOf(o.inputs[0]), Level: level, Seed: o.seed, RateHz: e.RateHz, FromSec: e.FromSec,
-		Tasks: lesson.DrawTasks(o.count, level, seed)}}
+		Tasks: lesson.DrawTasks(o.count, level, seed)}, names.Name(nameOf(o.inputs[0]), "the mix")}
 	done, err := to.write(ctx, x, o)
 	if err != nil {
 		return err
 	}
 	if o.json {
-		d := exerciseJSON{1, to.folder, to.page, to.sheet, to.answers, o.count, string(level), o.seed, report.Number(e.FromSec), report.Number(e.Sec()), nil, nil}
+		d := exerciseJSON{1, writtenName(to.folder), writtenName(to.page), writtenName(to.sheet), writtenName(to.answers), o.count, string(level), o.seed, report.Number(e.FromSec), report.Number(e.Sec()), nil, nil}
 		if to.folder != "" {
 			d.LoudLUFS = report.Known(done.loudLUFS)
 		}
@@ -118,7 +122,7 @@ func runExercise(ctx context.Context, o exerciseOptions, stdout, stderr io.Write
 		return report.WriteJSON(stdout, d)
 	}
 	t := &report.Page{}
-	t.File("mix", o.inputs[0], fmt.Sprintf("from %s, %.0f s", audio.Clock(e.FromSec), e.Sec()))
+	t.File("mix", x.called, fmt.Sprintf("from %s, %.0f s", audio.Clock(e.FromSec), e.Sec()))
 	t.WriteString("\n")
 	what := fmt.Sprintf("%d renders with hidden moves, %s, and the plain excerpt", o.count, level)
 	if to.folder != "" {
@@ -147,7 +151,15 @@ func runExercise(ctx context.Context, o exerciseOptions, stdout, stderr io.Write
 	return t.WriteOut(stdout)
 }
 
-// exerciseJSON is what was written.
+// writtenName is the name of what was written, "" for nothing.
+func writtenName(path string) string {
+	if path == "" {
+		return ""
+	}
+	return nameOf(path)
+}
+
+// exerciseJSON is what was written, by names without folders.
 type exerciseJSON struct {
 	Version  int            `json:"version"`
 	Folder   string         `json:"folder"`

@@ -19,6 +19,7 @@ import (
 type student struct {
 	name  string
 	err   error
+	why   string // the same without the path
 	marks []lesson.Mark
 	heard [][]biquad.Filter
 	total lesson.Total
@@ -79,12 +80,13 @@ func readStudent(path string, a *lesson.Answers) student {
 	s := student{name: strings.TrimSuffix(name, filepath.Ext(name))}
 	var file *os.File
 	if file, s.err = openText(path); s.err != nil {
+		s.why = report.Problem(s.err)
 		return s
 	}
 	defer file.Close()
 	var err error
 	if s.heard, err = lesson.ReadSheet(file, len(a.Tasks)); err != nil {
-		s.err = fail("fill in rows as 3,bell,1000,+4,1 under render,shape,freq_hz,gain_db,q", "%q: %s", path, err)
+		s.why, s.err = err.Error(), fail("fill in rows as 3,bell,1000,+4,1 under render,shape,freq_hz,gain_db,q", "%q: %s", path, err)
 		return s
 	}
 	for i, task := range a.Tasks {
@@ -100,7 +102,7 @@ func writeMarks(w io.Writer, a *lesson.Answers, class []student) error {
 	for _, s := range class {
 		fmt.Fprintf(t, "\n%s\n", report.Shorten(s.name, report.Columns))
 		if s.err != nil {
-			t.Paragraph("   not marked: ", report.Printable(s.err.Error()))
+			t.Paragraph("   not marked: ", report.Printable(s.why))
 		}
 		for i, m := range s.marks {
 			lead := fmt.Sprintf("%4d  %4.1f dB off  ", i+1, m.OffDB)
@@ -167,8 +169,7 @@ func writeMarksJSON(w io.Writer, a *lesson.Answers, class []student) error {
 	all := []pupil{}
 	for _, s := range class {
 		if s.err != nil {
-			why := s.err.Error()
-			all = append(all, pupil{Name: s.name, Error: &why})
+			all = append(all, pupil{Name: s.name, Error: &s.why})
 			continue
 		}
 		p := pupil{s.name, nil, &s.total.Found, &s.total.Missed, &s.total.Invented, report.Known(s.total.OffDB), report.Known(s.total.HiddenDB), nil}

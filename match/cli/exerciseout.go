@@ -18,6 +18,7 @@ import (
 type exercise struct {
 	*lesson.Excerpt
 	*lesson.Answers
+	called string // the mix, in all but the answers
 }
 
 // exercisePaths says where an exercise goes; "" is not wanted.
@@ -118,14 +119,14 @@ func (to exercisePaths) write(ctx context.Context, x exercise, o exerciseOptions
 		}
 	}()
 	letter, _ := o.letter()
-	sheet := func(w io.Writer) error { return writeSheetPDF(w, x.Answers, letter) }
+	sheet := func(w io.Writer) error { return writeSheetPDF(w, x, letter) }
 	documents := []document{{to.answers, func(w io.Writer) error { return x.Seal(w, o.password) }}}
 	if to.sheet != "" {
 		documents = append(documents, document{to.sheet, sheet})
 	}
 	if to.page != "" {
 		documents = append(documents, document{to.page, func(w io.Writer) (err error) {
-			done.pageSec, err = page.WriteExercise(ctx, w, x.Excerpt, x.Answers)
+			done.pageSec, err = page.WriteExercise(ctx, w, x.Excerpt, x.Answers, x.called)
 			return err
 		}})
 	}

@@ -8,7 +8,6 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/match"
 	"toneplumb/match/lesson"
-	"toneplumb/match/report"
 	"toneplumb/plots"
 	"toneplumb/spectrum"
 )
@@ -30,11 +29,12 @@ func movesWords(l lesson.Level) (most int, words string) {
 
 // writeSheetPDF writes the sheet that is filled in with a pen, on as many pages as its
 // rows need.
-func writeSheetPDF(w io.Writer, a *lesson.Answers, letter bool) error {
-	return plots.WritePDF(w, sheetPages(a, letter)...)
+func writeSheetPDF(w io.Writer, x exercise, letter bool) error {
+	return plots.WritePDF(w, sheetPages(x, letter)...)
 }
 
-func sheetPages(a *lesson.Answers, letter bool) []*plots.Figure {
+func sheetPages(x exercise, letter bool) []*plots.Figure {
+	a := x.Answers
 	most, words := movesWords(a.Level)
 	perPage := rowsOfSheet / most
 	pages := (len(a.Tasks) + perPage - 1) / perPage
@@ -42,7 +42,7 @@ func sheetPages(a *lesson.Answers, letter bool) []*plots.Figure {
 	for p := range pages {
 		f := sheetPaper(letter)
 		f.Title = "What has the equaliser done?"
-		f.Lines = []string{"name and date: " + strings.Repeat("_", 50), fmt.Sprintf("excerpt of %s, %d renders, %s", report.Printable(a.Mix), len(a.Tasks), a.Level)}
+		f.Lines = []string{"name and date: " + strings.Repeat("_", 50), fmt.Sprintf("excerpt of %s, %d renders, %s", x.called, len(a.Tasks), a.Level)}
 		if pages > 1 {
 			f.Lines[1] += fmt.Sprintf(" · page %d of %d", p+1, pages)
 		}

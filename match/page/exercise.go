@@ -59,12 +59,12 @@ var ErrTooMuch = errors.New("too much for one page")
 const leastHeardSec = 3.0
 
 // WriteExercise writes a page on which an exercise is heard and its sheet filled in,
-// without the answers: what is hidden is in the sounds alone, and these are of one
+// without the answers; the mix is called as it says: what is hidden is in the sounds alone, and these are of one
 // length, in frames and in bytes. Each keeps the exercise's loudness. Excerpts are
 // shortened from their end so that the page keeps to MaxBytes; how much is heard is
 // returned. ErrTooMuch says that this would leave less than three seconds, lesson's
 // ErrSilent that there is no music.
-func WriteExercise(ctx context.Context, w io.Writer, e *lesson.Excerpt, a *lesson.Answers) (heardSec float64, err error) {
+func WriteExercise(ctx context.Context, w io.Writer, e *lesson.Excerpt, a *lesson.Answers, mix string) (heardSec float64, err error) {
 	front := &lesson.Excerpt{RateHz: e.RateHz, FromSec: e.FromSec, Sound: e.Sound[:min(2, len(e.Sound))]}
 	const room = MaxBytes - restBytes
 	each := room / (len(a.Tasks) + 1) / 4 * 3 // bytes before base64
@@ -87,7 +87,7 @@ func WriteExercise(ctx context.Context, w io.Writer, e *lesson.Excerpt, a *lesso
 			break
 		}
 	}
-	d := newExercisePage(a, e.RateHz, sec)
+	d := newExercisePage(a, mix, e.RateHz, sec)
 	for i, file := range files {
 		d.Sounds = append(d.Sounds, embedded{soundID(i), template.HTML(base64.StdEncoding.EncodeToString(file))})
 	}
@@ -101,11 +101,11 @@ func WriteExercise(ctx context.Context, w io.Writer, e *lesson.Excerpt, a *lesso
 
 func soundID(i int) string { return fmt.Sprintf("sound-%02d", i) }
 
-func newExercisePage(a *lesson.Answers, rateHz int, sec float64) *exercisePage {
+func newExercisePage(a *lesson.Answers, mix string, rateHz int, sec float64) *exercisePage {
 	most := map[lesson.Level]int{lesson.Easy: 1, lesson.Medium: 2, lesson.Hard: 3}[a.Level]
 	d := &exercisePage{
 		Style: template.CSS(pageCSS + exerciseCSS), Script: template.JS(soundJS + exerciseJS),
-		Mix: report.Printable(a.Mix), Level: a.Level, Moves: []string{"one move", "one or two moves", "one to three moves"}[most-1],
+		Mix: mix, Level: a.Level, Moves: []string{"one move", "one or two moves", "one to three moves"}[most-1],
 		Seconds: strconv.FormatFloat(math.Round(sec*10)/10, 'f', -1, 64),
 	}
 	d.Policy = policy(string(d.Style), string(d.Script))

@@ -39,7 +39,7 @@ func exerciseOf(t testing.TB, e *lesson.Excerpt, n int, level lesson.Level, seed
 	t.Helper()
 	var out bytes.Buffer
 	a := &lesson.Answers{Mix: "a <mix> & more.wav", Level: level, Seed: seed, RateHz: e.RateHz, Tasks: lesson.DrawTasks(n, level, seed)}
-	sec, err := WriteExercise(context.Background(), &out, e, a)
+	sec, err := WriteExercise(context.Background(), &out, e, a, a.Mix)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -114,10 +114,10 @@ func TestExerciseSounds(t *testing.T) {
 		t.Errorf("a page of %d bytes, %.1f s", len(long), sec)
 	}
 	a := &lesson.Answers{Level: lesson.Easy, RateHz: 44100, Tasks: lesson.DrawTasks(90, lesson.Easy, 1)}
-	if _, err := WriteExercise(context.Background(), &bytes.Buffer{}, exerciseMix(t, 10), a); !errors.Is(err, ErrTooMuch) {
+	if _, err := WriteExercise(context.Background(), &bytes.Buffer{}, exerciseMix(t, 10), a, a.Mix); !errors.Is(err, ErrTooMuch) {
 		t.Errorf("90 renders: %v", err)
 	}
-	if _, err := WriteExercise(context.Background(), &bytes.Buffer{}, &lesson.Excerpt{RateHz: 44100, Sound: [][]float64{make([]float64, 200000)}}, a); !errors.Is(err, lesson.ErrSilent) {
+	if _, err := WriteExercise(context.Background(), &bytes.Buffer{}, &lesson.Excerpt{RateHz: 44100, Sound: [][]float64{make([]float64, 200000)}}, a, a.Mix); !errors.Is(err, lesson.ErrSilent) {
 		t.Errorf("silence: %v", err)
 	}
 }
