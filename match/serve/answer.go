@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
+	"io/fs"
 	"log"
 	"net/http"
 
@@ -46,7 +47,12 @@ func troubleOf(err error, name string) *trouble {
 		}
 		return &trouble{What: named.Error(), Hint: named.Hint, BrowserMay: a.OtherDecoder()}
 	}
-	return &trouble{What: err.Error(), Hint: "try again; if it stays, start toneplumb serve again"}
+	what := err.Error()
+	var p *fs.PathError
+	if errors.As(err, &p) { // the private folder is nobody's business
+		what = "a file of this sitting cannot be used: " + p.Err.Error()
+	}
+	return &trouble{What: what, Hint: "try again; if it stays, start toneplumb serve again"}
 }
 
 // refuse answers with an error.

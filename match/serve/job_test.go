@@ -24,7 +24,7 @@ const asSaid = 0.005
 func TestWholeJob(t *testing.T) {
 	v := enter(t)
 	mixWAV, refWAV := sound(t, 24, 1, faults...), sound(t, 24, 2)
-	mix, ref := v.drop("rough mix.wav", mixWAV), v.drop("référence.wav", refWAV)
+	mix, ref := v.drop(uploadFolder+"rough mix.wav", mixWAV), v.drop("référence.wav", refWAV)
 	for _, id := range []string{mix, ref} {
 		if s := v.measured(id); s.State != ready || math.Abs(float64(s.Duration)-24) > asSaid || len(s.LevelsLUFS) != 24 {
 			t.Fatalf("a recording is %+v", s)
@@ -96,6 +96,17 @@ func TestWholeJob(t *testing.T) {
 	}
 }
 
+// uploadFolder stands before the name of an upload, as other programs than browsers send it.
+const uploadFolder = `C:\Users\orla_quince\bounces\`
+
+// A file of the server's own that cannot be read is told without its path.
+func TestTroubleHasNoPath(t *testing.T) {
+	_, err := os.Open(filepath.Join(t.TempDir(), "gone"))
+	if got := troubleOf(err, "").What; strings.ContainsAny(got, `/\`) || got == "" {
+		t.Errorf("%q", got)
+	}
+}
+
 // byMatch compares two files as the command line does.
 func byMatch(t *testing.T, mixWAV, refWAV []byte) *match.Comparison {
 	t.Helper()
@@ -149,6 +160,11 @@ func checkTakes(t *testing.T, v *visit, ask map[string]any, want *match.Result) 
 		var content bytes.Buffer
 		if code := v.ask("GET", "/"+d.Path, nil, &content); code != http.StatusOK || !right(content.Bytes()) {
 			t.Errorf("%s has %d bytes that are not it (%d)", name, content.Len(), code)
+		}
+		for _, folder := range []string{v.server.folder, uploadFolder} {
+			if strings.Contains(d.Name+content.String(), folder) {
+				t.Errorf("%s holds the folder %q", name, folder)
+			}
 		}
 	}
 	if len(takes) != 6 {
