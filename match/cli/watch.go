@@ -20,11 +20,15 @@ import (
 
 // pace is how often a bounce is looked at, how long it must be still, and after how long
 // one that could not be read is tried again. Looking asks for size and time alone, which
+//
+// A bounce is measured if it stays for still and two looks, and for the reading after
+// that: it is first seen up to a look late, and a look that comes a moment early finds it
+// not yet still.
 // works on network drives, where changes are not told.
 type pace struct{ look, still, again time.Duration }
 
 // usualPace is our choice: programs write a bounce in steps of a second at most.
-var usualPace = pace{time.Second, 3 * time.Second, 15 * time.Second}
+var usualPace = pace{250 * time.Millisecond, 3 * time.Second, 15 * time.Second}
 
 // stamp tells one state of a file from another; the zero value is that of none.
 type stamp struct {
@@ -44,6 +48,7 @@ func stampOf(path string) stamp {
 type watch struct {
 	o          matchOptions
 	outputs    outputs
+	look       func(path string) stamp
 	pace       pace
 	references []*measure.Recording
 	done       stamp     // the state that was measured, or found wanting
@@ -71,7 +76,7 @@ func runWatch(ctx context.Context, o matchOptions, all outputs, p pace, stdout, 
 	if err != nil {
 		return endedCleanly(ctx, err)
 	}
-	w := &watch{o: o, outputs: all, pace: p, references: asReferences(inputs), stdout: stdout, stderr: stderr}
+	w := &watch{o: o, outputs: all, pace: p, look: stampOf, references: asReferences(inputs), stdout: stdout, stderr: stderr}
 	for {
 		at, err := w.next(ctx)
 		if err != nil {
@@ -117,16 +122,17 @@ func (w *watch) next(ctx context.Context) (stamp, error) {
 	ticks := time.NewTicker(w.pace.look)
 	defer ticks.Stop()
 	for {
-		switch now, clock := stampOf(w.o.mix), time.Now(); {
+		now, clock := w.look(w.o.mix), time.Now()
+		if now != seen {
+			seen, since = now, clock
+		}
+		switch {
 		case now.size == 0: // none, or not yet begun
-			seen = stamp{}
 			w.say("waiting for " + name)
 		case now == w.done && (w.retry.IsZero() || clock.Before(w.retry)):
 			if w.said == "" {
 				w.say("waiting for the next bounce of " + name)
 			}
-		case now != seen:
-			seen, since = now, clock
 		case clock.Sub(since) >= w.pace.still:
 			return now, nil
 		}
@@ -161,7 +167,7 @@ func (w *watch) round(ctx context.Context, at stamp) error {
 		open = keeper.Open
 	}
 	inputs, err := readThrough(ctx, open, []string{w.o.mix}, w.stderr)
-	if stampOf(w.o.mix) != at {
+	if w.look(w.o.mix) != at {
 		return errGrowing
 	}
 	if err != nil {
@@ -183,7 +189,7 @@ func (w *watch) round(ctx context.Context, at stamp) error {
 	if err != nil {
 		return err
 	}
-	if stampOf(w.o.mix) != at { // what was read a second time was another
+	if w.look(w.o.mix) != at { // what was read a second time was another
 		return errGrowing
 	}
 	w.outputs = w.outputs.with(&o.output)
