@@ -5,15 +5,13 @@
 package main
 
 import (
-	"context"
 	"os"
-	"os/signal"
 
 	"toneplumb/match/cli"
 )
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	ctx, stop := cli.UntilStopped()
 	defer stop()
 	os.Exit(cli.Run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 }

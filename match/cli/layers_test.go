@@ -48,6 +48,7 @@ var homes = map[string]string{
 	"golang.org/x/text/language":    "toneplumb/match/class",
 	"github.com/spf13/cobra":        "toneplumb/match/cli",
 	"github.com/vbauerster/mpb":     "toneplumb/match/cli",
+	"golang.org/x/term":             "toneplumb/match/cli",
 	"github.com/jfreymuth":          "toneplumb/spectrum/audio",
 	"github.com/pion/opus":          "toneplumb/spectrum/audio",
 	"github.com/chromedp":           "toneplumb/match/page/chromium",

@@ -1,12 +1,10 @@
 package cli
 
 import (
-	"context"
 	"flag"
 	"math"
 	"math/rand/v2"
 	"os"
-	"os/signal"
 	"strconv"
 	"testing"
 
@@ -20,7 +18,7 @@ var update = flag.Bool("update", false, "rewrite the expected texts; read the di
 
 func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){"toneplumb": func() {
-		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+		ctx, stop := UntilStopped()
 		defer stop()
 		os.Exit(Run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 	}})

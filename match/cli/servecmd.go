@@ -7,11 +7,10 @@ import (
 	"io"
 	"os"
 	"os/exec"
-	"os/signal"
 	"runtime"
-	"syscall"
 
 	"github.com/spf13/cobra"
+	"golang.org/x/term"
 
 	"toneplumb/match/serve"
 )
@@ -41,9 +40,6 @@ Ctrl-C; nothing leaves this machine.`,
 }
 
 func runServe(ctx context.Context, port int, stdout, stderr io.Writer) error {
-	// A closed window and a system that shuts down end it like Ctrl-C.
-	ctx, stop := signal.NotifyContext(ctx, syscall.SIGTERM, syscall.SIGHUP)
-	defer stop()
 	s, err := serve.New(ctx, port)
 	if err != nil {
 		return fail(serve.HintOf(err), "%s", err)
@@ -72,14 +68,11 @@ func openBrowser(address string) {
 	}
 }
 
-// isTerminal tells whether somebody sits before it.
+// isTerminal reports whether somebody sits before a stream. Not every character device is
+// a terminal: /dev/null is one too.
 func isTerminal(stream any) bool {
 	file, is := stream.(*os.File)
-	if !is {
-		return false
-	}
-	info, err := file.Stat()
-	return err == nil && info.Mode()&os.ModeCharDevice != 0
+	return is && term.IsTerminal(int(file.Fd()))
 }
 
 // offer is what the program does without arguments: on a terminal, which may be the one
