@@ -16,6 +16,9 @@ const (
 	confirmedLU = 0.02
 	// roundedLU is what is left to a trim in tenths of a dB.
 	roundedLU = confirmedLU + 0.05
+	// muchLouderLU is what one is warned of before playing it. Our choice: 6 dB is twice
+	// the sound pressure.
+	muchLouderLU = 6
 )
 
 func (r *rendering) writeText(w io.Writer) error {
@@ -67,6 +70,11 @@ func (r *rendering) loudnessWords() string {
 // mind is what to mind about the render.
 func (r *rendering) mind() []string {
 	var all []string
+	if change := r.Check.ChangeLU(); change > muchLouderLU {
+		all = append(all, fmt.Sprintf("it is %.1f LU louder than the mix: turn the monitors down before you play it", change))
+	} else if trim := r.settings.TrimDB; trim > muchLouderLU && !r.options.hasMix {
+		all = append(all, fmt.Sprintf("the trim makes it %.1f dB louder: turn the monitors down before you play anything through it", trim))
+	}
 	kHz := func(hz float64) string { return fmt.Sprintf("%g kHz", hz/1000) }
 	rateHz := r.Format.RateHz
 	if !r.options.hasMix {

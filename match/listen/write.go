@@ -2,10 +2,12 @@ package listen
 
 import (
 	"context"
+	"fmt"
 	"math"
 
 	"toneplumb/match"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/loudness"
 )
 
 // Plan is how a mix is written through settings, decided from having gone through it
@@ -24,15 +26,21 @@ type Plan struct {
 const loudestSample = 1e6
 
 // NewPlan goes through the mix. Wanted is the depth to write in, nil for one that holds
-// the mix. It refuses silence and what is louder than any file may be; the errors are
-// *audio.Error about the mix at path, the source's, or name the move that does not fit.
+// the mix. It refuses silence, what is too short to measure, and what is louder than any
+// file may be; the errors are *audio.Error about the mix at path, the source's, or name
+// the move that does not fit.
 func NewPlan(ctx context.Context, src audio.Source, s *match.Settings, path string, wanted *audio.Depth) (*Plan, error) {
 	p := &Plan{Settings: s, Format: src.Format(), Wanted: DepthOf(src.Format())}
 	var err error
 	if p.Check, err = Render(ctx, src, s, nil); err != nil {
 		return nil, err
 	}
+	const leastSec = loudness.StepsPerBlock / 10. // a gating block, of steps of 100 ms
+	sec := float64(p.Check.Frames) / float64(p.Format.RateHz)
 	switch {
+	case sec < leastSec:
+		return nil, &audio.Error{Path: path, Problem: fmt.Sprintf("lasts %.2g s; its loudness can be measured from %g s on", sec, leastSec),
+			Hint: "bounce a longer part of the mix"}
 	case math.IsInf(p.Check.LoudnessBeforeLUFS, -1):
 		return nil, &audio.Error{Path: path, Problem: "is silent: no 400 ms of it are louder than −70 LUFS",
 			Hint: "check that the right tracks were on when it was bounced"}
