@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"fmt"
 	"io"
 	"slices"
 
@@ -68,9 +69,23 @@ references or more, or by more than --within, and 2 if that could not be found.`
 	return cmd
 }
 
+// mostWithinDB bounds a tolerance. Our choice: ten times the amplitude in one zone is
+// another tone by any rule.
+const mostWithinDB = 20
+
 // addWithin gives a command the flag of the tolerance.
 func addWithin(cmd *cobra.Command, withinDB *float64) {
-	cmd.Flags().Var(&number{withinDB, readAboveZero}, "within", "tolerance in every zone, as `DB`, instead of the rule above")
+	cmd.Flags().Var(&number{withinDB, readWithin}, "within", "tolerance in every zone, as `DB`, instead of the rule above")
+}
+
+// readWithin reads a tolerance. What is smaller than is shown would read as ±0.0 dB.
+func readWithin(s string) (float64, error) {
+	const leastDB = 0.1
+	x, err := readNumber(s)
+	if err == nil && (x < leastDB || x > mostWithinDB) {
+		return 0, fmt.Errorf("it is not between %g and %d dB", leastDB, mostWithinDB)
+	}
+	return x, err
 }
 
 // checkWriters by extension.
