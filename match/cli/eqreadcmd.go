@@ -117,9 +117,14 @@ func runEqread(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 		for _, note := range meaningNotes(e) {
 			name += "; " + note
 		}
-		err := putInPlace(ctx, []document{{description, func(w io.Writer) error { return e.WriteDescription(w, name, base.Equaliser) }}})
+		err := putInPlace(ctx, []document{{description, func(w io.Writer) error {
+			if err := e.WriteDescription(w, name, base.Equaliser); err != nil {
+				return fail("print a bell or a shelf as eqtest asks for it", "%s", err)
+			}
+			return nil
+		}}})
 		if err != nil {
-			return fail("print a bell or a shelf as eqtest asks for it", "%s", err)
+			return err
 		}
 	}
 	if o.json {

@@ -53,7 +53,7 @@ func runFit(ctx context.Context, o fitOptions, stdout io.Writer) error {
 	if err := o.solve.Check(); err != nil {
 		return fail("see toneplumb fit --help", "%s", err)
 	}
-	outputs, err := o.output.plan([]string{o.curve, o.equaliser})
+	outputs, err := o.output.plan(ctx, []string{o.curve, o.equaliser})
 	if err != nil {
 		return err
 	}

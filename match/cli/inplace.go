@@ -1,13 +1,12 @@
 package cli
 
 import (
-	"bytes"
+	"bufio"
+	"cmp"
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"io/fs"
-	"math/rand/v2"
 	"os"
 	"path/filepath"
 
@@ -20,59 +19,90 @@ type document struct {
 	write func(io.Writer) error
 }
 
-// putInPlace writes a temporary file beside each document and renames them when every
-// one is complete, so that no file is ever half-written.
-func putInPlace(ctx context.Context, documents []document) (err error) {
-	var temporary []string
-	defer func() {
-		if err != nil {
-			for _, name := range temporary {
-				os.Remove(name)
-			}
-		}
-	}()
-	for _, d := range documents {
-		if err := ctx.Err(); err != nil {
+// putInPlace writes the documents and puts them in place when every one is complete, so
+// that no file is ever half-written. Sounds have been written already. The context stops
+// it inside a document too: the next Write of its encoder fails.
+func putInPlace(ctx context.Context, documents []document, sounds ...*audio.Writer) error {
+	var put []func() error
+	for _, s := range sounds {
+		defer s.Abort()
+		if err := s.Finish(); err != nil {
 			return err
 		}
-		var content bytes.Buffer
-		if err := d.write(&content); err != nil {
-			return err
-		}
-		name, err := writeBeside(d.path, content.Bytes())
-		if err != nil {
-			return unwritable(d.path, err)
-		}
-		temporary = append(temporary, name)
+		put = append(put, s.Close)
 	}
-	for i, d := range documents {
-		if err := os.Rename(temporary[i], d.path); err != nil {
-			return unwritable(d.path, err)
+	for _, d := range documents {
+		file, err := audio.CreateAtomic(d.path)
+		if err != nil {
+			return err
+		}
+		defer file.Abort()
+		if err := writeDocument(ctx, file, d); err != nil {
+			return err
+		}
+		put = append(put, file.Commit)
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	for _, commit := range put {
+		if err := commit(); err != nil {
+			return err
 		}
 	}
 	return nil
 }
 
-// writeBeside writes content to a new temporary file in the folder of path and
-// returns its name. The number in it is drawn, for that of the process comes again: in
-// a container it may always be 1, and a run that was killed leaves its file behind.
-func writeBeside(path string, content []byte) (string, error) {
-	name := filepath.Join(filepath.Dir(path), fmt.Sprintf(".%s.%d.part", filepath.Base(path), rand.Uint64()))
-	f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666) // as the user's mask has it
-	if err != nil {
-		return "", err
-	}
-	_, err = f.Write(content)
+// writeDocument writes a document. An encoder may word what stopped it in its own way:
+// the context and the file know better.
+func writeDocument(ctx context.Context, file *audio.AtomicFile, d document) error {
+	const block = 1 << 16 // bytes; encoders write a few at a time
+	w := bufio.NewWriterSize(whileWanted{ctx, file}, block)
+	err := d.write(w)
 	if err == nil {
-		err = audio.OntoDisk(f)
+		err = w.Flush()
 	}
-	if e := f.Close(); err == nil {
-		err = e
+	if err := cmp.Or(ctx.Err(), file.Err(), err); err != nil {
+		return err
 	}
-	if err != nil {
-		os.Remove(name)
+	return file.Finish()
+}
+
+// whileWanted is a writer that fails once its context is done.
+type whileWanted struct {
+	ctx context.Context
+	io.Writer
+}
+
+func (w whileWanted) Write(p []byte) (int, error) {
+	if err := w.ctx.Err(); err != nil {
+		return 0, err
 	}
-	return name, err
+	return w.Writer.Write(p)
+}
+
+// writable refuses a path that is an input, and what cannot be written: a folder, a
+// device, a read-only file, a folder that takes no file.
+func writable(path string, inputs []string) error {
+	for _, in := range inputs {
+		if sameFile(in, path) {
+			return fail("choose another name for the output", "output %q is one of the inputs", path)
+		}
+	}
+	return audio.CheckWritable(path)
+}
+
+// sameFile reports whether two paths lead to one file or folder that is there.
+func sameFile(a, b string) bool {
+	one, err1 := os.Stat(a)
+	other, err2 := os.Stat(b)
+	return err1 == nil && err2 == nil && os.SameFile(one, other)
+}
+
+// samePath reports whether two paths lead to one file, also where it is not there yet.
+func samePath(a, b string) bool {
+	a, b = audio.Goal(a), audio.Goal(b)
+	return sameFile(a, b) || filepath.Base(a) == filepath.Base(b) && sameFile(filepath.Dir(a), filepath.Dir(b))
 }
 
 func unwritable(path string, err error) error {

@@ -2,7 +2,6 @@ package cli
 
 import (
 	"context"
-	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
 	"io"
@@ -113,32 +112,8 @@ func asReferences(inputs []input) []*measure.Recording {
 
 // sumOf returns the SHA-256 of a file's bytes, in hexadecimal digits.
 func sumOf(ctx context.Context, path string) (string, error) {
-	file, err := openText(path)
-	if err != nil {
-		return "", err
-	}
-	defer file.Close()
-	hash := sha256.New()
-	if _, err := io.Copy(hash, whileWanted{ctx, file}); err != nil {
-		if ctx.Err() != nil {
-			return "", ctx.Err()
-		}
-		return "", unreadable(path, err)
-	}
-	return hex.EncodeToString(hash.Sum(nil)), nil
-}
-
-// whileWanted is a reader that ends with its context.
-type whileWanted struct {
-	ctx context.Context
-	io.Reader
-}
-
-func (r whileWanted) Read(p []byte) (int, error) {
-	if err := r.ctx.Err(); err != nil {
-		return 0, err
-	}
-	return r.Reader.Read(p)
+	sum, err := audio.SHA256(ctx, path)
+	return hex.EncodeToString(sum), err
 }
 
 // nameOf is how a path is called in sentences.

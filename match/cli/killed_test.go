@@ -7,18 +7,20 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"regexp"
 	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"toneplumb/biquad"
+	"toneplumb/spectrum/audio"
 )
 
-// leftover is the name of a temporary file: hidden, of the output it was to become, and with
-// an extension that says that it is a part.
-var leftover = regexp.MustCompile(`^\.(chart\.png|settings\.json|chart\.pdf|new\.wav|impulse\.wav|house\.json|class\.csv|class\.html)\.[0-9]+\.part$`)
+// leftover reports whether a file is a temporary one of ours.
+func leftover(name string) bool {
+	is, _ := filepath.Match(audio.PartPattern, name)
+	return is
+}
 
 // killCase is a command line in a folder of inputs, and the outputs it writes.
 type killCase struct {
@@ -123,7 +125,7 @@ func TestKilled(t *testing.T) {
 			delete(now, name)
 		}
 		for name, content := range now {
-			if leftover.MatchString(name) { // and stays, in the way of later runs
+			if leftover(name) { // and stays, in the way of later runs
 				left[name] = true
 				continue
 			}

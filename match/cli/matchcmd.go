@@ -108,7 +108,7 @@ func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) err
 	if !o.watch { // which takes what one round advised into the next
 		taken = append(taken, o.already)
 	}
-	outputs, err := o.output.plan(taken)
+	outputs, err := o.output.plan(ctx, taken)
 	if err != nil {
 		return err
 	}

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"maps"
-	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -73,11 +72,11 @@ type output struct {
 type outputs []output
 
 // writers by extension.
-func (o *outputOptions) writers() map[string]func(io.Writer, *match.Result) error {
+func (o *outputOptions) writers(ctx context.Context) map[string]func(io.Writer, *match.Result) error {
 	w := map[string]func(io.Writer, *match.Result) error{
 		".png":  func(w io.Writer, r *match.Result) error { return report.Chart(w, r, o.look) },
 		".svg":  func(w io.Writer, r *match.Result) error { return report.ChartSVG(w, r, o.look) },
-		".html": func(w io.Writer, r *match.Result) error { return page.Write(context.Background(), w, r, o.sound) },
+		".html": func(w io.Writer, r *match.Result) error { return page.Write(ctx, w, r, o.sound) },
 		".pdf":  func(w io.Writer, r *match.Result) error { return report.Handout(w, o.handout, r) },
 		".json": report.JSON,
 		".txt":  report.Text,
@@ -133,8 +132,8 @@ func (o *outputOptions) hasPage() bool {
 }
 
 // plan checks before the long work what check does, and returns what is to be written.
-func (o *outputOptions) plan(inputs []string) (outputs, error) {
-	if err := o.check(inputs, slices.Sorted(maps.Keys(o.writers()))); err != nil {
+func (o *outputOptions) plan(ctx context.Context, inputs []string) (outputs, error) {
+	if err := o.check(inputs, slices.Sorted(maps.Keys(o.writers(ctx)))); err != nil {
 		return nil, err
 	}
 	if err := o.planPages(); err != nil {
@@ -142,7 +141,7 @@ func (o *outputOptions) plan(inputs []string) (outputs, error) {
 	}
 	var all outputs
 	for _, path := range o.files {
-		all = append(all, output{path, o.writers()[extension(path)]})
+		all = append(all, output{path, o.writers(ctx)[extension(path)]})
 	}
 	return all, nil
 }
@@ -171,33 +170,12 @@ func (o *outputOptions) check(inputs, formats []string) error {
 			return err
 		}
 		for _, other := range o.files[:i] {
-			if filepath.Clean(other) == filepath.Clean(path) {
+			if samePath(other, path) {
 				return fail("name each output once", "output %q is named twice", path)
 			}
 		}
 	}
 	return nil
-}
-
-// writable refuses a path that is an input, a folder, a device or in a folder that
-// takes no file.
-func writable(path string, inputs []string) error {
-	there, err := os.Stat(path)
-	if err == nil {
-		for _, in := range inputs {
-			if info, err := os.Stat(in); err == nil && os.SameFile(info, there) {
-				return fail("choose another name for the output", "output %q is one of the inputs", path)
-			}
-		}
-		if !there.Mode().IsRegular() {
-			return fail("choose the name of a file", "output %q is not an ordinary file", path)
-		}
-	}
-	name, err := writeBeside(path, nil)
-	if err != nil {
-		return unwritable(path, err)
-	}
-	return os.Remove(name)
 }
 
 // deliver writes the outputs and prints the result.

@@ -113,7 +113,7 @@ func (o renderOptions) check() error {
 			return err
 		}
 	}
-	if o.impulse != "" && filepath.Clean(o.sound) == filepath.Clean(o.impulse) {
+	if o.impulse != "" && o.sound != "" && samePath(o.sound, o.impulse) {
 		return fail("name each output once", "output %q is named twice", o.impulse)
 	}
 	return nil
@@ -223,12 +223,7 @@ func (r *rendering) write(ctx context.Context, stderr io.Writer) error {
 			return r.failed(err)
 		}
 	}
-	for _, w := range writers {
-		if err := w.Close(); err != nil {
-			return err
-		}
-	}
-	return nil
+	return putInPlace(ctx, nil, writers...)
 }
 
 // writeSound goes through the mix a second time.

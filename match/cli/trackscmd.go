@@ -89,7 +89,7 @@ func runTracks(ctx context.Context, o tracksOptions, stdout, stderr io.Writer) e
 			return err
 		}
 		for _, other := range outputs {
-			if filepath.Clean(other.path) == filepath.Clean(path) {
+			if samePath(other.path, path) {
 				return fail("name each output once", "output %q is named twice", path)
 			}
 		}

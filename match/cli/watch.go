@@ -8,7 +8,6 @@ import (
 	"io/fs"
 	"math"
 	"os"
-	"path/filepath"
 	"slices"
 	"time"
 
@@ -20,11 +19,11 @@ import (
 
 // pace is how often a bounce is looked at, how long it must be still, and after how long
 // one that could not be read is tried again. Looking asks for size and time alone, which
+// works on network drives, where changes are not told.
 //
 // A bounce is measured if it stays for still and two looks, and for the reading after
 // that: it is first seen up to a look late, and a look that comes a moment early finds it
 // not yet still.
-// works on network drives, where changes are not told.
 type pace struct{ look, still, again time.Duration }
 
 // usualPace is our choice: programs write a bounce in steps of a second at most.
@@ -48,8 +47,8 @@ func stampOf(path string) stamp {
 type watch struct {
 	o          matchOptions
 	outputs    outputs
-	look       func(path string) stamp
 	pace       pace
+	look       func(path string) stamp
 	references []*measure.Recording
 	done       stamp     // the state that was measured, or found wanting
 	retry      time.Time // when that state is to be tried again; never if zero
@@ -192,7 +191,7 @@ func (w *watch) round(ctx context.Context, at stamp) error {
 	if w.look(w.o.mix) != at { // what was read a second time was another
 		return errGrowing
 	}
-	w.outputs = w.outputs.with(&o.output)
+	w.outputs = w.outputs.with(ctx, &o.output)
 	if len(w.history) > 0 {
 		fmt.Fprintln(w.stdout)
 	}
@@ -205,10 +204,10 @@ func (w *watch) round(ctx context.Context, at stamp) error {
 }
 
 // with returns the outputs as they are written with other options.
-func (all outputs) with(o *outputOptions) outputs {
+func (all outputs) with(ctx context.Context, o *outputOptions) outputs {
 	var again outputs
 	for _, out := range all {
-		again = append(again, output{out.path, o.writers()[extension(out.path)]})
+		again = append(again, output{out.path, o.writers(ctx)[extension(out.path)]})
 	}
 	return again
 }
@@ -264,6 +263,3 @@ func sign(db float64) int {
 	}
 	return 1
 }
-
-// samePath tells whether two paths name one file, also where it is not there yet.
-func samePath(a, b string) bool { return filepath.Clean(a) == filepath.Clean(b) }

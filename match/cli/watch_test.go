@@ -61,7 +61,7 @@ func TestWatch(t *testing.T) {
 		compare: match.DefaultCompare(), solve: match.DefaultSolve()}
 	o.output.look.DPI = 150
 	o.solve.TowardPercent = 100
-	all, err := o.output.plan([]string{o.mix, at("ref.wav")})
+	all, err := o.output.plan(context.Background(), []string{o.mix, at("ref.wav")})
 	if err != nil {
 		t.Fatal(err)
 	}

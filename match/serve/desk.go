@@ -2,12 +2,14 @@ package serve
 
 import (
 	"context"
+	"encoding/hex"
 	"net/http"
 	"os"
 	"path/filepath"
 
 	"toneplumb/examples/demo"
 	"toneplumb/match/page"
+	"toneplumb/spectrum/audio"
 )
 
 // page hands the page out.
@@ -69,11 +71,11 @@ func (s *Server) makeDemo(both []*recording) error {
 		return err
 	}
 	for i, path := range []string{mix, ref} {
-		sum, err := sumOf(path)
+		sum, err := audio.SHA256(s.ctx, path)
 		if err != nil {
 			return err
 		}
-		both[i].sum = sum
+		both[i].sum = hex.EncodeToString(sum)
 		if err := os.Rename(path, filepath.Join(s.folder, both[i].id)); err != nil {
 			return err
 		}

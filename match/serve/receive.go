@@ -87,17 +87,3 @@ func (l *lively) Read(p []byte) (int, error) {
 	l.connection.SetReadDeadline(time.Now().Add(idleSec * time.Second)) // not every connection has one
 	return l.body.Read(p)
 }
-
-// sumOf is the SHA-256 of a file.
-func sumOf(path string) (string, error) {
-	file, err := os.Open(path)
-	if err != nil {
-		return "", err
-	}
-	defer file.Close()
-	sum := sha256.New()
-	if _, err := io.Copy(sum, file); err != nil {
-		return "", err
-	}
-	return hex.EncodeToString(sum.Sum(nil)), nil
-}

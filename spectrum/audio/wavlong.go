@@ -1,9 +1,6 @@
 package audio
 
-import (
-	"encoding/binary"
-	"io"
-)
+import "encoding/binary"
 
 // Expect announces before the first Write how many frames are to come at most: what would be longer than 4 GiB is
 // then written as RF64, whose sizes have 64 bits. It panics after a Write.
@@ -15,14 +12,14 @@ func (w *Writer) Expect(frames int64) error {
 		return nil
 	}
 	w.long = true
-	head := w.header()
+	head, short := w.header(), w.headLen
 	w.headLen = len(head)
-	_, err := w.file.Seek(0, io.SeekStart)
+	_, err := w.file.WriteAt(head[:short], 0)
 	if err == nil {
-		_, err = w.file.Write(head)
+		_, err = w.file.Write(head[short:])
 	}
 	if err != nil {
-		return w.fail(writeFailed(w.path, err))
+		return w.fail(err)
 	}
 	return nil
 }

@@ -2,12 +2,8 @@ package audio
 
 import (
 	"encoding/binary"
-	"errors"
 	"fmt"
-	"io/fs"
 	"math"
-	"os"
-	"path/filepath"
 )
 
 // Depth is the sample format of a WAV file that is written.
@@ -32,11 +28,11 @@ func (d Depth) String() string {
 // maxWAVLen is the largest WAV file: its 32-bit RIFF size counts all but the first eight bytes.
 const maxWAVLen = math.MaxUint32
 
-// Writer writes a WAV file block by block into a temporary file beside its goal. Close puts it in place; Abort
-// throws it away. A file of that name stays untouched until Close has succeeded.
+// Writer writes a WAV file block by block, as an [AtomicFile]: Close puts it in place, Abort throws it away. A file
+// of that name stays untouched until Close has succeeded.
 type Writer struct {
 	path     string
-	file     *os.File
+	file     *AtomicFile
 	channels int
 	depth    Depth
 	headLen  int
@@ -56,37 +52,18 @@ func CreateWAV(path string, rateHz, channels int, depth Depth) (*Writer, error) 
 	if checkFormat(int64(rateHz), channels) != nil || depth > Float32 {
 		panic(fmt.Sprintf("audio: CreateWAV: %d Hz, %d channels, depth %d", rateHz, channels, depth))
 	}
-	if err := checkGoal(path); err != nil {
-		return nil, err
-	}
-	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*.part")
+	f, err := CreateAtomic(path)
 	if err != nil {
-		return nil, writeFailed(path, err)
+		return nil, err
 	}
 	w := &Writer{path: path, file: f, channels: channels, depth: depth, rateHz: rateHz}
 	head := w.header()
 	w.headLen = len(head)
 	if _, err := f.Write(head); err != nil {
 		w.Abort()
-		return nil, writeFailed(path, err)
+		return nil, err
 	}
 	return w, nil
-}
-
-// checkGoal refuses to replace a folder or a device.
-func checkGoal(path string) error {
-	info, err := os.Stat(path)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return nil
-	case err != nil:
-		return writeFailed(path, err)
-	case info.IsDir():
-		return &Error{Path: path, Problem: "cannot be written: it is a folder", Hint: "add a file name"}
-	case !info.Mode().IsRegular():
-		return &Error{Path: path, Problem: "cannot be written: it is not an ordinary file", Hint: "choose another name"}
-	}
-	return nil
 }
 
 // Write appends a block: one slice per channel, all of one length, full scale ±1; it panics on another shape. It
@@ -117,7 +94,7 @@ func (w *Writer) Write(block [][]float64) error {
 		}
 	}
 	if _, err := w.file.Write(w.buf); err != nil {
-		return w.fail(writeFailed(w.path, err))
+		return w.fail(err)
 	}
 	w.dataLen += need
 	return nil
@@ -143,63 +120,39 @@ func toInt(x float64, bits int, ditherSteps float64) int32 {
 	return int32(min(max(math.RoundToEven(x*full+ditherSteps), -full), full-1))
 }
 
-// Close completes the header and renames the file into place. On failure nothing is left behind.
-func (w *Writer) Close() error {
-	if w.closed {
-		return w.err
-	}
-	if w.err != nil {
-		w.Abort()
-		return w.err
-	}
-	if err := w.finish(); err != nil {
-		w.err = writeFailed(w.path, err)
-		w.Abort()
+// Finish completes the header. What remains for Close is to put the file in place.
+func (w *Writer) Finish() error {
+	if w.closed || w.err != nil {
 		return w.err
 	}
 	w.closed = true
-	return nil
-}
-
-func (w *Writer) finish() error {
 	if w.dataLen%2 == 1 {
 		if _, err := w.file.Write([]byte{0}); err != nil {
-			return err
+			return w.fail(err)
 		}
 	}
 	if _, err := w.file.WriteAt(w.header(), 0); err != nil {
-		return err
+		return w.fail(err)
 	}
-	const mode = 0o644 // the usual permissions; a temporary file starts without them
-	if err := w.file.Chmod(mode); err != nil {
-		return err
-	}
-	if err := OntoDisk(w.file); err != nil {
-		return err
-	}
-	if err := w.file.Close(); err != nil {
-		return err
-	}
-	return os.Rename(w.file.Name(), w.path)
-}
-
-// OntoDisk has the system write a file out before it gets its name: else a power cut may leave
-// the name with nothing in it. Where the drive does not know of this there is no more to be done.
-func OntoDisk(f *os.File) error {
-	if err := f.Sync(); !errors.Is(err, errors.ErrUnsupported) {
-		return err
+	if err := w.file.Finish(); err != nil {
+		return w.fail(err)
 	}
 	return nil
+}
+
+// Close finishes the file and puts it in place. On failure nothing is left behind.
+func (w *Writer) Close() error {
+	if err := w.Finish(); err != nil {
+		w.Abort()
+		return err
+	}
+	return w.file.Commit()
 }
 
 // Abort removes the temporary file. After Close or another Abort it does nothing, so that it can be deferred.
 func (w *Writer) Abort() {
-	if w.closed {
-		return
-	}
 	w.closed = true
-	w.file.Close()
-	os.Remove(w.file.Name())
+	w.file.Abort()
 }
 
 func (w *Writer) fail(err error) error {

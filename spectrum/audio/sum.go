@@ -1,0 +1,26 @@
+package audio
+
+import (
+	"context"
+	"crypto/sha256"
+	"io"
+	"math"
+	"os"
+)
+
+// SHA256 returns the SHA-256 of a file's bytes, whatever they hold. The error is a *Error, or the context's.
+func SHA256(ctx context.Context, path string) ([]byte, error) {
+	file, err := os.Open(path)
+	if err != nil {
+		return nil, notOpened(path, err)
+	}
+	defer file.Close()
+	sum := sha256.New()
+	if _, err := io.Copy(sum, io.NewSectionReader(stoppable{file, ctx}, 0, math.MaxInt64)); err != nil {
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		return nil, at(path, err)
+	}
+	return sum.Sum(nil), nil
+}
