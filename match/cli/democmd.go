@@ -1,7 +1,9 @@
 package cli
 
 import (
+	"context"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 
@@ -21,7 +23,7 @@ func newDemo() *cobra.Command {
 		Short: "make two demo recordings and run the whole job on them",
 		Long: `Synthesises a rough mix of an evening-class recording group and another group's
 finished piece into FOLDER (` + demoFolder + ` if none is named), then matches the one
-to the other and puts the chart and the settings beside them.`,
+to the other and puts the chart and the settings beside them. It replaces no file.`,
 		Example: "  toneplumb demo\n  toneplumb demo /tmp/listen",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 1 {
@@ -31,21 +33,40 @@ to the other and puts the chart and the settings beside them.`,
 			if len(args) == 1 {
 				folder = args[0]
 			}
-			if err := os.MkdirAll(folder, 0o755); err != nil {
-				return unwritable(folder, err)
-			}
-			fmt.Fprintf(cmd.ErrOrStderr(), "making two recordings in %s\n", folder)
-			mix, reference, err := demo.Write(cmd.Context(), folder, nil)
-			if err != nil {
-				return err
-			}
-			output.files = []string{filepath.Join(folder, "chart.png"), filepath.Join(folder, "settings.json")}
-			return runMatch(cmd.Context(), matchOptions{
-				mix: mix, references: []string{reference}, output: output,
-				compare: match.DefaultCompare(), solve: match.DefaultSolve(),
-			}, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			return runDemo(cmd.Context(), folder, output, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	cmd.Flags().BoolVar(&output.json, "json", false, "print one JSON document instead of text")
 	return cmd
+}
+
+// runDemo writes the demo into a folder, all of it or nothing. It replaces no file: a
+// folder may hold settings of the user's own under these names.
+func runDemo(ctx context.Context, folder string, output outputOptions, stdout, stderr io.Writer) (err error) {
+	in := func(name string) string { return filepath.Join(folder, name) }
+	output.files = []string{in("chart.png"), in("settings.json")}
+	for _, path := range append([]string{in(demo.RoughMix().FileName), in(demo.Finished().FileName)}, output.files...) {
+		if _, err := os.Lstat(path); err == nil {
+			return fail("name another folder, as toneplumb demo again, or move that file away", "%q is there already, and the demo would replace it", path)
+		}
+	}
+	unmake, err := makeFolder(folder)
+	if err != nil {
+		return err
+	}
+	defer unmake() // which leaves a folder that is in use
+	fmt.Fprintf(stderr, "making two recordings in %s\n", folder)
+	mix, reference, err := demo.Write(ctx, folder, nil)
+	if err != nil {
+		return err
+	}
+	err = runMatch(ctx, matchOptions{
+		mix: mix, references: []string{reference}, output: output,
+		compare: match.DefaultCompare(), solve: match.DefaultSolve(),
+	}, stdout, stderr)
+	if err != nil { // so that the next run finds nothing in its way
+		os.Remove(mix)
+		os.Remove(reference)
+	}
+	return err
 }

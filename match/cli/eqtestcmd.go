@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -72,15 +73,15 @@ func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 	if o.mono {
 		sound = sound[:1]
 	}
-	if err := ctx.Err(); err != nil {
+	var documents []document
+	if table != "" {
+		documents = append(documents, document{table, func(w io.Writer) error { return lesson.WritePrints(w, lesson.Prints()) }})
+	}
+	w, err := stageSound(ctx, probe, o.rate, sound, audio.PCM24)
+	if err != nil {
 		return err
 	}
-	if table != "" {
-		if err := putInPlace(ctx, []document{{table, func(w io.Writer) error { return lesson.WritePrints(w, lesson.Prints()) }}}); err != nil {
-			return err
-		}
-	}
-	if err := writeSound(probe, o.rate, sound, audio.PCM24); err != nil {
+	if err := putInPlace(ctx, documents, w); err != nil {
 		return err
 	}
 	t := &report.Page{}
@@ -113,15 +114,18 @@ func printWords(p lesson.Print) string {
 	return fmt.Sprintf("%-10s  %7s  %6s dB  width %g", p.Shape, match.Hertz(p.FreqHz), match.Gain(p.GainDB), p.Width)
 }
 
-// writeSound writes a whole sound to a WAV file.
-func writeSound(path string, rateHz int, sound [][]float64, depth audio.Depth) error {
+// stageSound writes a whole sound to a WAV file that putInPlace puts in place.
+func stageSound(ctx context.Context, path string, rateHz int, sound [][]float64, depth audio.Depth) (*audio.Writer, error) {
 	w, err := audio.CreateWAV(path, rateHz, len(sound), depth)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	defer w.Abort()
-	if err := w.Write(sound); err != nil {
-		return err
+	if err = w.Write(sound); err == nil {
+		err = w.Finish()
 	}
-	return w.Close()
+	if err = cmp.Or(ctx.Err(), err); err != nil {
+		w.Abort()
+		return nil, err
+	}
+	return w, nil
 }

@@ -2,11 +2,10 @@ package cli
 
 import (
 	"context"
-	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
-	"os"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -52,6 +51,9 @@ was found, missed and invented.
   toneplumb exercise --mark anna.csv ben.csv --answers lesson1.answers.json`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.inputs = args
+			if cmd.Flags().Changed("password") && strings.TrimSpace(o.password) == "" {
+				return fail("give it words, as --password \"three words here\", or leave it out", "--password is empty, and would lock nothing")
+			}
 			if o.mark {
 				for _, flag := range []string{"output", "number", "level", "seed", "part", "paper", "plain"} {
 					if cmd.Flags().Changed(flag) {
@@ -100,7 +102,7 @@ func runExercise(ctx context.Context, o exerciseOptions, stdout, stderr io.Write
 	if err != nil {
 		return err
 	}
-	seed, err := o.seedOf(o.inputs[0])
+	seed, err := o.seedOf(ctx, o.inputs[0])
 	if err != nil {
 		return err
 	}
@@ -135,7 +137,7 @@ func runExercise(ctx context.Context, o exerciseOptions, stdout, stderr io.Write
 	}
 	keep := "They are sealed against reading by accident, not locked: whoever has toneplumb can open them. --password locks them."
 	if o.password != "" {
-		keep = "They are locked: without the password nobody opens them. Forgotten, the same command on the same mix writes the exercise again."
+		keep = "They are locked: without the password nobody opens them. Forgotten, the same command on the same mix with another name writes the exercise again."
 	}
 	t.Paragraph("", fmt.Sprintf("Give out all but the answers, %s. %s", report.Printable(to.answers), keep))
 	t.Paragraph("", listenCaution)
@@ -176,17 +178,12 @@ type exerciseJSON struct {
 }
 
 // seedOf is the seed for the moves in a mix: that of its file, see lesson.SeedFor.
-func (o exerciseOptions) seedOf(mix string) (uint64, error) {
-	file, err := os.Open(mix)
+func (o exerciseOptions) seedOf(ctx context.Context, mix string) (uint64, error) {
+	sum, err := audio.SHA256(ctx, mix)
 	if err != nil {
-		return 0, unreadable(mix, err)
+		return 0, err
 	}
-	defer file.Close()
-	sum := sha256.New()
-	if _, err := io.Copy(sum, file); err != nil {
-		return 0, unreadable(mix, err)
-	}
-	return lesson.SeedFor(o.seed, sum.Sum(nil)), nil
+	return lesson.SeedFor(o.seed, sum), nil
 }
 
 // excerpt reads the part that is to be heard.

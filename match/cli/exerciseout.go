@@ -79,14 +79,39 @@ func (o exerciseOptions) plan() (to exercisePaths, err error) {
 	if _, err := o.letter(); err != nil {
 		return to, err
 	}
-	for _, path := range []string{to.page, to.sheet, to.answers} {
-		if path != "" {
-			if err := writable(path, o.inputs); err != nil {
-				return to, err
-			}
+	return to, to.check(o.inputs)
+}
+
+// check refuses what would lose work: sheets that are filled in, other files, answers
+// that would be handed out.
+func (to exercisePaths) check(inputs []string) error {
+	if to.folder != "" {
+		if err := emptyFolder(to.folder); err != nil {
+			return err
+		}
+		if inFolder(to.folder, audio.Goal(to.answers)) {
+			return fail("name a file beside it with --answers", "the answers, %q, would lie in the folder that is to be handed out", to.answers)
 		}
 	}
-	return to, nil
+	var before []string
+	for _, path := range []string{to.page, to.sheet, to.answers} {
+		if path == "" {
+			continue
+		}
+		if err := writable(path, inputs); err != nil {
+			return err
+		}
+		if err := unused(path); err != nil {
+			return err
+		}
+		for _, other := range before {
+			if samePath(other, path) {
+				return fail("name each output once", "output %q is named twice", path)
+			}
+		}
+		before = append(before, path)
+	}
+	return nil
 }
 
 // letter tells which paper the sheet is for.
@@ -105,19 +130,6 @@ type exerciseDone struct{ loudLUFS, pageSec float64 }
 
 // write writes all of it, or nothing.
 func (to exercisePaths) write(ctx context.Context, x exercise, o exerciseOptions) (done exerciseDone, err error) {
-	var written []string
-	made := false
-	defer func() {
-		if err == nil {
-			return
-		}
-		for _, path := range written {
-			os.Remove(path)
-		}
-		if made {
-			os.Remove(to.folder)
-		}
-	}()
 	letter, _ := o.letter()
 	sheet := func(w io.Writer) error { return writeSheetPDF(w, x, letter) }
 	documents := []document{{to.answers, func(w io.Writer) error { return x.Seal(w, o.password) }}}
@@ -130,37 +142,43 @@ func (to exercisePaths) write(ctx context.Context, x exercise, o exerciseOptions
 			return err
 		}})
 	}
+	var sounds []*audio.Writer
 	if to.folder != "" {
-		if _, err := os.Stat(to.folder); err != nil {
-			made = true
+		unmake, err := makeFolder(to.folder)
+		if err != nil {
+			return done, err
 		}
-		if err := os.MkdirAll(to.folder, 0o755); err != nil {
-			return done, unwritable(to.folder, err)
-		}
+		defer unmake() // which leaves what is complete
+		defer func() {
+			for _, w := range sounds {
+				w.Abort()
+			}
+		}()
 		documents = append(documents,
 			document{filepath.Join(to.folder, sheetFile), func(w io.Writer) error { return lesson.WriteSheet(w, len(x.Tasks)) }},
 			document{filepath.Join(to.folder, sheetPDF), sheet})
 		err = x.Renders(x.Tasks, func(i int, r lesson.Rendered) error {
-			if err := ctx.Err(); err != nil {
-				return err
-			}
 			done.loudLUFS = r.LoudLUFS
-			path := filepath.Join(to.folder, renderName(i))
-			if err := writable(path, o.inputs); err != nil {
-				return err
+			w, err := stageSound(ctx, filepath.Join(to.folder, renderName(i)), x.Excerpt.RateHz, r.Sound, audio.PCM24)
+			if err == nil {
+				sounds = append(sounds, w)
 			}
-			written = append(written, path)
-			return writeSound(path, x.Excerpt.RateHz, r.Sound, audio.PCM24)
+			return err
 		})
+		if err != nil {
+			return done, o.failed(err, x)
+		}
 	}
-	if err == nil {
-		err = putInPlace(ctx, documents)
-	}
+	return done, o.failed(putInPlace(ctx, documents, sounds...), x)
+}
+
+// failed words an error of writing an exercise.
+func (o exerciseOptions) failed(err error, x exercise) error {
 	switch {
 	case errors.Is(err, lesson.ErrSilent):
-		err = fail("choose another part with --part", "%q %s", o.inputs[0], err)
+		return fail("choose another part with --part", "%q %s", o.inputs[0], err)
 	case errors.Is(err, page.ErrTooMuch):
-		err = fail("fewer renders, -n 12, or a folder in place of the page", "%d renders: %s", len(x.Tasks), err)
+		return fail("fewer renders, -n 12, or a folder in place of the page", "%d renders: %s", len(x.Tasks), err)
 	}
-	return done, err
+	return err
 }
