@@ -1,0 +1,128 @@
+package mp3
+
+import "errors"
+
+// ErrReservoir: the frame's main data starts in frames that the decoder has not seen.
+var ErrReservoir = errors.New("mp3: main data of earlier frames is missing")
+
+// ErrDamaged: what the frame says is impossible.
+var ErrDamaged = errors.New("mp3: damaged frame")
+
+// Decoder decodes the frames of one stream in order. The zero value is ready. It takes no memory after the first frames.
+type Decoder struct {
+	data     []byte // main data: what earlier frames have left, then the frame's own, then slack
+	have     int    // bytes of it
+	side     side
+	sideData [40]byte
+	factors  [2]factors // by channel
+	scale    [maxBands]float32
+	x        [2][2][lines]float32 // by granule, then channel
+	limit    [2][2]int            // lines from here on are zeros
+	times    subbandTimes
+	hybrid   [2]hybrid
+	bank     [2]synthesis
+}
+
+// reach is the most that main data can start before its frame.
+const reach = 511
+
+// Forget makes the decoder forget earlier frames' main data, for frames that do not follow on each other.
+func (d *Decoder) Forget() { d.have = 0 }
+
+// Decode decodes one whole frame, header included, to as many samples of each channel as its header says; full scale is
+// ±1, which can be exceeded. With an error the frame is silence, into which the sound before it fades.
+func (d *Decoder) Decode(frame []byte, out *[2][2 * lines]float32) (Header, error) {
+	h, ok := ParseHeader(frame)
+	if !ok || h.Layer != 3 || len(frame) < h.MainAt() {
+		clear(out[0][:])
+		clear(out[1][:])
+		return h, ErrDamaged
+	}
+	err := d.read(h, frame)
+	if err != nil {
+		d.x, d.limit = [2][2][lines]float32{}, [2][2]int{}
+		d.side.part = [2][2]part{}
+	}
+	for g := range h.granules() {
+		for ch := range h.Channels() {
+			x := &d.x[g][ch]
+			d.hybrid[ch].transform(x, d.limit[g][ch], &d.side.part[g][ch], &d.times)
+			d.bank[ch].granule(&d.times, (*[lines]float32)(out[ch][g*lines:]))
+		}
+	}
+	return h, err
+}
+
+// read reads the lines of a frame.
+func (d *Decoder) read(h Header, frame []byte) error {
+	left := d.have // of earlier frames
+	own := frame[h.MainAt():]
+	if need := left + len(own) + slack; len(d.data) < need {
+		d.data = append(d.data, make([]byte, need-len(d.data))...)
+	}
+	copy(d.data[left:], own)
+	d.have += len(own)
+	defer d.keep()
+	bands := &layouts[h.rateIndex()]
+	copy(d.sideData[:], frame[h.MainAt()-h.SideLen():h.MainAt()])
+	if !d.side.parse(h, d.sideData[:], bands) {
+		return ErrDamaged
+	}
+	if d.side.begin > left {
+		return ErrReservoir
+	}
+	pos := 8 * (left - d.side.begin)
+	for g := range h.granules() {
+		for ch := range h.Channels() {
+			p := &d.side.part[g][ch]
+			if pos+p.bits > 8*d.have {
+				return ErrDamaged
+			}
+			if !d.readPart(h, g, ch, bands.of(p), pos) {
+				return ErrDamaged
+			}
+			pos += p.bits
+		}
+		if h.mode == modeJoint && h.modeExt != 0 {
+			x, y, p := &d.x[g][0], &d.x[g][1], &d.side.part[g][1]
+			limit := max(d.limit[g][0], d.limit[g][1])
+			stereo(h, x, y, limit, p, &d.factors[1], bands.of(p))
+			d.limit[g] = [2]int{limit, limit}
+		}
+	}
+	return nil
+}
+
+// readPart reads one granule of one channel; false if it does not end where it should.
+func (d *Decoder) readPart(h Header, g, ch int, bands []band, pos int) bool {
+	p := &d.side.part[g][ch]
+	r := bitReader{data: d.data, pos: pos}
+	if h.Version == MPEG1 {
+		shared := d.side.shared[ch]
+		if g == 0 {
+			shared = [4]bool{}
+		}
+		d.factors[ch].read(&r, p, &shared)
+	} else {
+		d.factors[ch].readLow(&r, p, ch == 1 && h.Intensity())
+	}
+	end := pos + p.bits
+	x := &d.x[g][ch]
+	*x = [lines]float32{}
+	d.limit[g][ch] = 0
+	if r.pos > end {
+		return p.bits == 0
+	}
+	scales(&d.scale, p, bands, &d.factors[ch], h.MidSide())
+	limit, ok := readLines(x, d.data, r.pos, end, p, bands, &d.scale)
+	d.limit[g][ch] = limit
+	return ok
+}
+
+// keep keeps of the main data what the next frames can reach.
+func (d *Decoder) keep() {
+	if over := d.have - reach; over > 0 {
+		copy(d.data, d.data[over:d.have])
+		d.have = reach
+	}
+}

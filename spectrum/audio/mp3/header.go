@@ -1,0 +1,157 @@
+package mp3
+
+// Frame headers of MPEG audio. Source: ISO/IEC 11172-3, sections 2.4.1.3 and 2.4.2.3, and ISO/IEC 13818-3 for the low
+// sampling frequencies, from memory; "MPEG-2.5" is a later extension outside the standards.
+
+// Version is the version of MPEG that a frame is of, as its header has it.
+type Version uint8
+
+const (
+	MPEG25 Version = 0
+	MPEG2  Version = 2
+	MPEG1  Version = 3
+)
+
+const (
+	HeaderLen   = 4
+	MaxFrameLen = 2881 // of any layer with a stated bit rate: layer II at 160 kbit/s and 8 kHz, padded
+
+	// MaxFreeLen bounds frames in free format. Our choice: 640 kbit/s at 32 kHz, twice the highest stated rate, takes
+	// 2880 bytes.
+	MaxFreeLen = 4096
+)
+
+const (
+	modeJoint = 1
+	modeMono  = 3
+)
+
+// Header is the content of a frame header.
+type Header struct {
+	Version Version
+	Layer   int // 1, 2, 3
+	Bitrate int // bit/s; 0: free format
+	RateHz  int
+	Padding int
+	CRC     bool // two bytes of checksum follow, which are skipped
+
+	// FreeLen is the bytes of a frame in free format without padding, which stand in no header: whoever walks over the
+	// frames has measured it.
+	FreeLen int
+
+	mode, modeExt byte
+}
+
+// bitratesKbit by table and index. Table 0: MPEG-1 layer I, 1: II, 2: III, 3: MPEG-2 layer I, 4: layers II and III.
+var bitratesKbit = [5][15]int{
+	{0, 32, 64, 96, 128, 160, 192, 224, 256, 288, 320, 352, 384, 416, 448},
+	{0, 32, 48, 56, 64, 80, 96, 112, 128, 160, 192, 224, 256, 320, 384},
+	{0, 32, 40, 48, 56, 64, 80, 96, 112, 128, 160, 192, 224, 256, 320},
+	{0, 32, 48, 56, 64, 80, 96, 112, 128, 144, 160, 176, 192, 224, 256},
+	{0, 8, 16, 24, 32, 40, 48, 56, 64, 80, 96, 112, 128, 144, 160},
+}
+
+// ParseHeader reads the four bytes of a frame header; ok is false if they are none.
+func ParseHeader(b []byte) (h Header, ok bool) {
+	if len(b) < HeaderLen || b[0] != 0xFF || b[1]&0xE0 != 0xE0 {
+		return h, false
+	}
+	h.Version = Version(b[1] >> 3 & 3)
+	layerBits := b[1] >> 1 & 3
+	rateIndex := b[2] >> 2 & 3
+	bitIndex := b[2] >> 4
+	if h.Version == 1 || layerBits == 0 || rateIndex == 3 || bitIndex == 15 || b[3]&3 == 2 {
+		return h, false
+	}
+	h.Layer = 4 - int(layerBits)
+	h.CRC = b[1]&1 == 0
+	h.Padding = int(b[2] >> 1 & 1)
+	h.mode = b[3] >> 6
+	h.modeExt = b[3] >> 4 & 3
+	table := h.Layer - 1
+	h.RateHz = [...]int{44100, 48000, 32000}[rateIndex]
+	if h.Version != MPEG1 {
+		table = 3 + min(h.Layer-1, 1)
+		h.RateHz /= 2
+	}
+	if h.Version == MPEG25 {
+		h.RateHz /= 2
+	}
+	h.Bitrate = 1000 * bitratesKbit[table][bitIndex]
+	return h, true
+}
+
+// FrameLen returns the bytes from this header to the next; 0 for free format of unknown length.
+func (h Header) FrameLen() int {
+	switch {
+	case h.Bitrate == 0 && h.FreeLen == 0:
+		return 0
+	case h.Bitrate == 0:
+		return h.FreeLen + h.Padding
+	case h.Layer == 1:
+		return (12*h.Bitrate/h.RateHz + h.Padding) * 4
+	case h.Layer == 3 && h.Version != MPEG1:
+		return 72*h.Bitrate/h.RateHz + h.Padding
+	}
+	return 144*h.Bitrate/h.RateHz + h.Padding
+}
+
+// Samples returns the samples a channel in one layer III frame.
+func (h Header) Samples() int { return lines * h.granules() }
+
+func (h Header) granules() int {
+	if h.Version == MPEG1 {
+		return 2
+	}
+	return 1
+}
+
+func (h Header) Channels() int {
+	if h.mode == modeMono {
+		return 1
+	}
+	return 2
+}
+
+// MidSide reports whether the frame's channels are coded as sum and difference.
+func (h Header) MidSide() bool { return h.mode == modeJoint && h.modeExt&2 != 0 }
+
+// Intensity reports whether the frame's upper bands are coded as one channel with directions.
+func (h Header) Intensity() bool { return h.mode == modeJoint && h.modeExt&1 != 0 }
+
+// SideLen returns the bytes of layer III side information.
+func (h Header) SideLen() int {
+	switch {
+	case h.Version == MPEG1 && h.mode != modeMono:
+		return 32
+	case h.Version != MPEG1 && h.mode == modeMono:
+		return 9
+	}
+	return 17
+}
+
+// MainAt returns the offset of the main data in the frame.
+func (h Header) MainAt() int {
+	n := HeaderLen + h.SideLen()
+	if h.CRC {
+		n += 2
+	}
+	return n
+}
+
+// Like reports whether two headers belong to one stream.
+func (h Header) Like(o Header) bool {
+	return h.Version == o.Version && h.Layer == o.Layer && h.RateHz == o.RateHz && h.Channels() == o.Channels()
+}
+
+// rateIndex counts the nine sampling frequencies of layer III: 44.1, 48 and 32 kHz, their halves and their quarters.
+func (h Header) rateIndex() int {
+	third := 0
+	switch h.RateHz {
+	case 48000, 24000, 12000:
+		third = 1
+	case 32000, 16000, 8000:
+		third = 2
+	}
+	return third + map[Version]int{MPEG1: 0, MPEG2: 3, MPEG25: 6}[h.Version]
+}

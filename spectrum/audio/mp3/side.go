@@ -1,0 +1,104 @@
+package mp3
+
+// Side information. Source: ISO/IEC 11172-3, sections 2.4.1.7 and 2.4.2.7, and ISO/IEC 13818-3, section 2.4.1.7, from
+// memory.
+
+// side is a frame's side information.
+type side struct {
+	begin  int        // bytes that the main data starts before the frame's own
+	shared [2][4]bool // by channel: scale factors of a group of bands that the second granule takes from the first
+	part   [2][2]part // by granule, then channel
+}
+
+// part is one granule of one channel.
+type part struct {
+	bits        int // length in the main data, scale factors included
+	pairs       int // spectral lines coded in pairs, divided by two
+	gain        int // quarters of a power of two, plus 210
+	compress    int // scalefac_compress: the lengths of scale factors
+	blockType   int
+	mixed       bool
+	table       [3]int // codes of the three regions
+	regionEnd   [3]int // in pairs
+	subGain     [3]int // of short windows, in steps of four powers of two
+	preflag     bool
+	coarse      bool // scale factors count powers of two, not their roots
+	codeB       bool // for lines of 0 and ±1
+	shortBlocks bool
+}
+
+const (
+	normalBlocks = iota
+	startBlock
+	shortBlocks
+	stopBlock
+)
+
+// parse reads side information; false if it is impossible. bands are those of long blocks, for the ends of regions.
+func (s *side) parse(h Header, b []byte, bands *layout) bool {
+	r := bitReader{data: b}
+	channels := h.Channels()
+	lsf := h.Version != MPEG1
+	s.shared = [2][4]bool{}
+	switch {
+	case lsf:
+		s.begin = r.take(8)
+		r.pos += channels // private bits
+	default:
+		s.begin = r.take(9)
+		r.pos += 7 - 2*channels
+		for ch := range channels {
+			for group := range s.shared[ch] {
+				s.shared[ch][group] = r.take(1) == 1
+			}
+		}
+	}
+	for g := range h.granules() {
+		for ch := range channels {
+			if !s.part[g][ch].parse(&r, h, bands) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+func (p *part) parse(r *bitReader, h Header, bands *layout) bool {
+	*p = part{bits: r.take(12), pairs: r.take(9), gain: r.take(8)}
+	if h.Version == MPEG1 {
+		p.compress = r.take(4)
+	} else {
+		p.compress = r.take(9)
+	}
+	p.regionEnd = [3]int{lines / 2, lines / 2, lines / 2}
+	if r.take(1) == 1 { // window switching
+		p.blockType = r.take(2)
+		p.mixed = r.take(1) == 1
+		p.table[0], p.table[1] = r.take(5), r.take(5)
+		for w := range p.subGain {
+			p.subGain[w] = r.take(3)
+		}
+		// Without region addresses the first region ends where eight long bands do or, of short blocks, three short ones.
+		p.regionEnd[0] = bands.ends[7]
+		if p.blockType == shortBlocks {
+			p.regionEnd[0] = bands.shortThree
+		}
+		p.shortBlocks = p.blockType == shortBlocks
+		p.mixed = p.mixed && p.shortBlocks
+	} else {
+		for i := range p.table {
+			p.table[i] = r.take(5)
+		}
+		first := r.take(4)
+		second := first + 1 + r.take(3)
+		p.regionEnd[0] = bands.ends[min(first, len(bands.ends)-1)]
+		p.regionEnd[1] = bands.ends[min(second, len(bands.ends)-1)]
+		p.blockType = normalBlocks
+	}
+	if h.Version == MPEG1 {
+		p.preflag = r.take(1) == 1
+	}
+	p.coarse = r.take(1) == 1
+	p.codeB = r.take(1) == 1
+	return p.pairs <= lines/2
+}
