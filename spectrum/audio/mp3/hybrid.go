@@ -45,7 +45,7 @@ func (h *hybrid) transform(x *[lines]float32, limit int, p *part, out *subbandTi
 	long := sounding // subbands with long blocks
 	switch {
 	case p.mixed:
-		long = min(sounding, 2)
+		long = 2
 		reduceAliases(x, 1)
 		sounding = max(sounding, 2)
 	case p.shortBlocks:
@@ -56,15 +56,12 @@ func (h *hybrid) transform(x *[lines]float32, limit int, p *part, out *subbandTi
 		sounding = edges + 1
 		long = sounding
 	}
-	if p.mixed {
-		long = 2
-	}
 	for sb := range sounding {
 		in := (*[slots]float32)(x[slots*sb:])
 		switch {
 		case sb >= long:
 			imdct12(in, &h.overlap[sb], &shortWindows[sb&1], out, sb)
-		case p.shortBlocks:
+		case p.lowNormal && sb < 2:
 			imdct36(in, &h.overlap[sb], &longWindows[sb&1][normalBlocks], out, sb)
 		default:
 			imdct36(in, &h.overlap[sb], &longWindows[sb&1][p.blockType], out, sb)

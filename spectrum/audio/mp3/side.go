@@ -17,7 +17,8 @@ type part struct {
 	gain        int // quarters of a power of two, plus 210
 	compress    int // scalefac_compress: the lengths of scale factors
 	blockType   int
-	mixed       bool
+	mixed       bool // the lowest bands are long ones
+	lowNormal   bool // the lowest two subbands have normal blocks, whatever the type
 	table       [3]int // codes of the three regions
 	regionEnd   [3]int // in pairs
 	subGain     [3]int // of short windows, in steps of four powers of two
@@ -73,7 +74,7 @@ func (p *part) parse(r *bitReader, h Header, bands *layout) bool {
 	p.regionEnd = [3]int{lines / 2, lines / 2, lines / 2}
 	if r.take(1) == 1 { // window switching
 		p.blockType = r.take(2)
-		p.mixed = r.take(1) == 1
+		p.lowNormal = r.take(1) == 1
 		p.table[0], p.table[1] = r.take(5), r.take(5)
 		for w := range p.subGain {
 			p.subGain[w] = r.take(3)
@@ -84,7 +85,7 @@ func (p *part) parse(r *bitReader, h Header, bands *layout) bool {
 			p.regionEnd[0] = bands.shortThree
 		}
 		p.shortBlocks = p.blockType == shortBlocks
-		p.mixed = p.mixed && p.shortBlocks
+		p.mixed = p.lowNormal && p.shortBlocks
 	} else {
 		for i := range p.table {
 			p.table[i] = r.take(5)

@@ -1,0 +1,127 @@
+package mp3
+
+import (
+	"bytes"
+	"encoding/binary"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"testing"
+)
+
+// lsb16 is one step of 16 bits.
+const lsb16 = 1.0 / 32768
+
+// tool skips the test when a program is missing, or fails it where the outside checks are required.
+func tool(t testing.TB, name string) {
+	t.Helper()
+	if _, err := exec.LookPath(name); err == nil {
+		return
+	}
+	if os.Getenv("TONEPLUMB_ORACLES") == "required" {
+		t.Fatalf("%s is needed for this check and is not installed", name)
+	}
+	t.Skipf("%s is not installed", name)
+}
+
+func run(t testing.TB, name string, args ...string) []byte {
+	t.Helper()
+	tool(t, name)
+	cmd := exec.Command(name, args...)
+	var errOut bytes.Buffer
+	cmd.Stderr = &errOut
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("%s %v: %v\n%s", name, args, err, errOut.String())
+	}
+	return out
+}
+
+// ffmpegFloats and mpg123Floats decode the whole of a stream, an encoder's delay included.
+func ffmpegFloats(t testing.TB, stream []byte, channels int) [][]float32 {
+	return floats(run(t, "ffmpeg", "-v", "fatal", "-nostdin", "-flags2", "-skip_manual", "-f", "mp3", "-i", saved(t, stream), "-f", "f32le", "-"), channels)
+}
+
+func mpg123Floats(t testing.TB, stream []byte, channels int) [][]float32 {
+	return floats(run(t, "mpg123", "-q", "--no-gapless", "-e", "f32", "-s", saved(t, stream)), channels)
+}
+
+func saved(t testing.TB, stream []byte) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "a.mp3")
+	if err := os.WriteFile(path, stream, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+// writeWords writes two seconds of music as words of 16 bits.
+func writeWords(t testing.TB, path string, rateHz, channels int) {
+	t.Helper()
+	var raw []byte
+	x := make([][]float64, channels)
+	for ch := range x {
+		x[ch] = music(rateHz, ch, 2*rateHz)
+	}
+	for i := range x[0] {
+		for ch := range x {
+			raw = binary.LittleEndian.AppendUint16(raw, uint16(int16(20000*max(-1.6, min(1.6, x[ch][i])))))
+		}
+	}
+	if err := os.WriteFile(path, raw, 0o600); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func floats(raw []byte, channels int) [][]float32 {
+	x := make([][]float32, channels)
+	for i := 0; i+4*channels <= len(raw); i += 4 * channels {
+		for ch := range x {
+			x[ch] = append(x[ch], math.Float32frombits(binary.LittleEndian.Uint32(raw[i+4*ch:])))
+		}
+	}
+	return x
+}
+
+// decode decodes the frames of a stream, which follow on each other, and counts those with an error.
+func decode(t testing.TB, stream []byte, freeLen int) (x [][]float32, broken int) {
+	t.Helper()
+	var d Decoder
+	var out [2][2 * lines]float32
+	for len(stream) > 0 {
+		h, ok := ParseHeader(stream)
+		h.FreeLen = freeLen
+		if !ok || h.FrameLen() > len(stream) {
+			t.Fatalf("no frame %d bytes from the end", len(stream))
+		}
+		if _, err := d.Decode(stream[:h.FrameLen()], &out); err != nil {
+			broken++
+		}
+		if x == nil {
+			x = make([][]float32, h.Channels())
+		}
+		for ch := range x {
+			x[ch] = append(x[ch], out[ch][:h.Samples()]...)
+		}
+		stream = stream[h.FrameLen():]
+	}
+	return x, broken
+}
+
+// compare returns the largest and the rms difference.
+func compare(t testing.TB, got, want [][]float32) (largest, rms, peak float64) {
+	t.Helper()
+	n := 0
+	for ch := range want {
+		for i, w := range want[ch][:min(len(want[ch]), len(got[ch]))] {
+			d := math.Abs(float64(got[ch][i]) - float64(w))
+			peak = max(peak, math.Abs(float64(w)))
+			largest = max(largest, d)
+			rms += d * d
+			n++
+		}
+	}
+	return largest, math.Sqrt(rms / float64(max(n, 1))), peak
+}
+
