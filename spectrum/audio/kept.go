@@ -24,16 +24,16 @@ type Keeper struct {
 	kept  map[string]*kept // by path: nil while it is being read, and where it could not be kept
 }
 
-// kept is the sound of one recording: a file of frames, each with a word for every channel.
+// kept is the sound of one recording: a file of frames, each with a float of 32 bits for every channel. That holds what the
+// decoders return: FLAC goes up to 24 bits, the lossy ones work in floats of 32.
 type kept struct {
 	file   *os.File
 	format Format
-	words  words
 	warns  []string
 	bytes  int64
 }
 
-// keptMax bounds the temporary file of one recording. Our choice: 25 minutes of stereo in 32 bits, 50 in 16.
+// keptMax bounds the temporary file of one recording. Our choice: 25 minutes of stereo.
 const keptMax = 1 << 29
 
 // NewKeeper returns a keeper of the recordings at these paths. Close it at the end.
@@ -62,7 +62,7 @@ func (k *Keeper) Open(ctx context.Context, path string) (Source, error) {
 		return src, nil
 	}
 	os.Remove(file.Name()) // where an open file cannot be removed, Close does it
-	return &keeping{Source: src, keeper: k, path: path, kept: &kept{file: file, format: src.Format(), words: wordsOf(src.Format())}}, nil
+	return &keeping{Source: src, keeper: k, path: path, kept: &kept{file: file, format: src.Format()}}, nil
 }
 
 // Close removes what is kept. Sources that read it can no longer be used.
@@ -116,13 +116,13 @@ func (s *keeping) Read(dst [][]float64) (int, error) {
 
 // keep writes n frames, and tells whether they can be read back as they are.
 func (s *keeping) keep(block [][]float64, n int) bool {
-	frame := s.kept.words.bytes * len(block)
+	frame := keptSampleLen * len(block)
 	if s.kept.bytes += int64(n * frame); s.kept.bytes > keptMax {
 		return false
 	}
 	s.buf = slices.Grow(s.buf[:0], n*frame)[:n*frame]
 	for ch, x := range block {
-		if !s.kept.words.pack(s.buf[ch*s.kept.words.bytes:], frame, x[:n]) {
+		if !packFloat32s(s.buf[ch*keptSampleLen:], frame, x[:n]) {
 			return false
 		}
 	}
@@ -154,7 +154,7 @@ type keptSource struct {
 }
 
 func (s *keptSource) read(dst [][]float64) (int, error) {
-	frame := s.words.bytes * len(dst)
+	frame := keptSampleLen * len(dst)
 	s.buf = slices.Grow(s.buf[:0], len(dst[0])*frame)[:len(dst[0])*frame]
 	got, err := io.ReadFull(s.from, s.buf)
 	if err == io.ErrUnexpectedEOF {
@@ -162,7 +162,7 @@ func (s *keptSource) read(dst [][]float64) (int, error) {
 	}
 	n := got / frame
 	for ch := range dst {
-		s.words.unpack(dst[ch][:n], s.buf[ch*s.words.bytes:], frame)
+		unpackFloat32s(dst[ch][:n], s.buf[ch*keptSampleLen:], frame)
 	}
 	return n, err
 }
@@ -170,33 +170,9 @@ func (s *keptSource) read(dst [][]float64) (int, error) {
 func (s *keptSource) format() Format     { return s.kept.format }
 func (s *keptSource) warnings() []string { return s.warns }
 
-// words are how samples are kept. pack writes each of x to every stride-th byte of dst on, and tells whether unpack
-// returns them as they are.
-type words struct {
-	bytes  int
-	pack   func(dst []byte, stride int, x []float64) bool
-	unpack func(dst []float64, src []byte, stride int)
-}
+const keptSampleLen = 4
 
-// wordsOf chooses words: the MP3 decoder's own 16 bits, and else floats of 32, which hold what the other decoders return.
-func wordsOf(f Format) words {
-	if f.Container == "MP3" {
-		return words{2, packMP3Words, func(dst []float64, src []byte, stride int) { unpackMP3(dst, src, stride) }}
-	}
-	return words{4, packFloat32s, unpackFloat32s}
-}
-
-func packMP3Words(dst []byte, stride int, x []float64) bool {
-	same := true
-	for i, v := range x {
-		// A quarter of a step lies between a sample's half step outwards and full scale, which has none.
-		word := int16(v*mp3Full + math.Copysign(0.25, v))
-		same = same && mp3Sample(word) == v
-		binary.LittleEndian.PutUint16(dst[i*stride:], uint16(word))
-	}
-	return same
-}
-
+// packFloat32s writes each of x to every stride-th byte of dst on, and reports whether unpackFloat32s returns them as they are.
 func packFloat32s(dst []byte, stride int, x []float64) bool {
 	same := true
 	for i, v := range x {

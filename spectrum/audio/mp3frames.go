@@ -3,11 +3,13 @@ package audio
 import (
 	"bufio"
 	"io"
+
+	"toneplumb/spectrum/audio/mp3"
 )
 
 // mp3Frame is one whole frame as it stands in the file.
 type mp3Frame struct {
-	mpegHeader
+	mp3.Header
 	b      []byte // all of it; valid until the next frame is asked for
 	gap    bool   // something unreadable stood before it
 	cutOff bool   // the file ends inside it
@@ -17,9 +19,10 @@ type mp3Frame struct {
 // header stands where it says, or when it follows directly on a frame that counted.
 type mp3Frames struct {
 	buf     *bufio.Reader
-	first   mpegHeader
+	first   mp3.Header
 	inStep  bool
 	gap     bool
+	gaps    int  // unreadable places between frames
 	changed bool // the stream ended at frames of another rate or channel count
 }
 
@@ -28,27 +31,30 @@ const mp3BufferLen = 1 << 16
 // chainLen is how many headers in a row make a stream. Our choice: in random bytes three agree about once in 10^12.
 const chainLen = 3
 
-func newMP3Frames(r io.ReaderAt, start, end int64, first mpegHeader) *mp3Frames {
+// chainBytes holds so many frames.
+const chainBytes = chainLen * (mp3.MaxFrameLen + mp3.HeaderLen)
+
+func newMP3Frames(r io.ReaderAt, start, end int64, first mp3.Header) *mp3Frames {
 	return &mp3Frames{buf: bufio.NewReaderSize(io.NewSectionReader(r, start, end-start), mp3BufferLen), first: first, inStep: true}
 }
 
 // next returns the next frame, or io.EOF.
 func (f *mp3Frames) next() (mp3Frame, error) {
 	for {
-		b, err := f.buf.Peek(mp3HeaderLen)
-		if len(b) < mp3HeaderLen {
+		b, err := f.buf.Peek(mp3.HeaderLen)
+		if len(b) < mp3.HeaderLen {
 			if err == nil {
 				err = io.EOF
 			}
 			return mp3Frame{}, err
 		}
-		if h, ok := parseMPEGHeader(b); ok && h.bitrate > 0 {
-			if h.like(f.first) {
+		if h, ok := f.header(b); ok {
+			if h.Like(f.first) {
 				if fr, ok := f.accept(h); ok {
 					return fr, nil
 				}
-			} else if !f.inStep || h.layer == f.first.layer {
-				if around, _ := f.buf.Peek(chainLen * (maxMPEGFrameLen + mp3HeaderLen)); chain(around) >= chainLen {
+			} else if !f.inStep || h.Layer == f.first.Layer {
+				if around, _ := f.buf.Peek(chainBytes); chain(around) >= chainLen {
 					f.changed = true
 					return mp3Frame{}, io.EOF
 				}
@@ -64,30 +70,40 @@ func (f *mp3Frames) next() (mp3Frame, error) {
 	}
 }
 
+// header reads a header whose frame has a known length.
+func (f *mp3Frames) header(b []byte) (mp3.Header, bool) {
+	h, ok := mp3.ParseHeader(b)
+	h.FreeLen = f.first.FreeLen
+	return h, ok && h.FrameLen() > 0
+}
+
 // accept takes the frame with header h at the reader's place if there is reason to believe in it.
-func (f *mp3Frames) accept(h mpegHeader) (mp3Frame, bool) {
-	n := h.frameLen()
-	b, _ := f.buf.Peek(n + mp3HeaderLen)
-	fr := mp3Frame{mpegHeader: h, gap: f.gap}
+func (f *mp3Frames) accept(h mp3.Header) (mp3Frame, bool) {
+	n := h.FrameLen()
+	b, _ := f.buf.Peek(n + mp3.HeaderLen)
+	fr := mp3Frame{Header: h, gap: f.gap}
 	switch {
 	case len(b) < n:
 		if !f.inStep {
 			return fr, false
 		}
 		fr.cutOff = true
-	case len(b) < n+mp3HeaderLen:
+	case len(b) < n+mp3.HeaderLen:
 		b = b[:n]
 	default:
-		next, ok := parseMPEGHeader(b[n:])
-		if !f.inStep && !(ok && next.like(h)) {
+		next, ok := f.header(b[n:])
+		if !f.inStep && !(ok && next.Like(h)) {
 			return fr, false
 		}
 		b = b[:n]
 	}
-	fr.b = append([]byte(nil), b...)
+	fr.b = b
 	f.buf.Discard(len(b))
 	f.inStep = true
-	f.gap = false
+	if f.gap {
+		f.gaps++
+		f.gap = false
+	}
 	return fr, true
 }
 
@@ -100,15 +116,15 @@ func (f *mp3Frames) tagHere() int {
 // chain returns how many frames of one stream follow on each other from the start of b, at most chainLen; a chain
 // that ends exactly at the end of b counts as full.
 func chain(b []byte) int {
-	first, ok := parseMPEGHeader(b)
+	first, ok := mp3.ParseHeader(b)
 	for n, h := 0, first; ; n++ {
-		if !ok || !h.like(first) || h.bitrate == 0 {
+		if !ok || !h.Like(first) || h.Bitrate == 0 {
 			return n
 		}
 		if n+1 == chainLen {
 			return chainLen
 		}
-		length := h.frameLen()
+		length := h.FrameLen()
 		if len(b) == length {
 			return chainLen
 		}
@@ -116,55 +132,59 @@ func chain(b []byte) int {
 			return n
 		}
 		b = b[length:]
-		h, ok = parseMPEGHeader(b)
+		h, ok = mp3.ParseHeader(b)
 	}
 }
 
-// findMP3 looks for the start of an MPEG audio stream from start on. It returns -1 if there is none; free reports one in free
-// format, whose frame length stands nowhere.
-func findMP3(r io.ReaderAt, start, end int64, lookLen int64) (at int64, h mpegHeader, free bool, err error) {
-	b := make([]byte, min(lookLen+chainLen*maxMPEGFrameLen+mp3HeaderLen, end-start))
+// freeTries bounds how many headers in free format are followed up. Our choice: in random bytes one header in a
+// megabyte looks like one.
+const freeTries = 100
+
+// findMP3 looks for the start of an MPEG audio stream from start on. It returns -1 if there is none.
+func findMP3(r io.ReaderAt, start, end int64, lookLen int64) (at int64, h mp3.Header, err error) {
+	b := make([]byte, min(lookLen+chainBytes, end-start))
 	if err := readAt(r, b, start); err != nil {
-		return -1, h, false, err
+		return -1, h, err
 	}
+	free := 0
 	for i := range b {
 		if b[i] != 0xFF {
 			continue
 		}
-		h, ok := parseMPEGHeader(b[i:])
+		h, ok := mp3.ParseHeader(b[i:])
 		if !ok {
 			continue
 		}
-		whole := b[i:]
-		if chain(whole) >= chainLen {
-			return start + int64(i), h, false, nil
+		if chain(b[i:]) >= chainLen {
+			return start + int64(i), h, nil
 		}
-		if h.bitrate == 0 && freeChain(whole, h) {
-			return start + int64(i), h, true, nil
-		}
-	}
-	return -1, h, false, nil
-}
-
-// freeChain reports whether frames of one free-format stream follow on each other at a constant distance.
-func freeChain(b []byte, h mpegHeader) bool {
-	same := func(at int) bool {
-		if at+mp3HeaderLen > len(b) {
-			return false
-		}
-		o, ok := parseMPEGHeader(b[at:])
-		return ok && o.bitrate == 0 && o.like(h)
-	}
-	const minLen, maxLen = 24, 8192 // Our choice, wide around what the bit reservoir allows
-	for d := minLen; d < maxLen; d++ {
-		if !same(d) {
-			continue
-		}
-		for slack := -1; slack <= 1; slack++ { // padding
-			if same(2*d + slack) {
-				return true
+		if h.Bitrate == 0 && free < freeTries {
+			free++
+			if h.FreeLen = freeLen(b[i:], h); h.FreeLen > 0 {
+				return start + int64(i), h, nil
 			}
 		}
 	}
-	return false
+	return -1, h, nil
+}
+
+// freeLen returns the length without padding of frames in free format that follow on each other from the start of b, 0 if
+// they do not.
+func freeLen(b []byte, first mp3.Header) int {
+	for n := first.MainAt(); n < min(mp3.MaxFrameLen, len(b)); n++ {
+		at, h, ok := 0, first, true
+		for range chainLen - 1 {
+			if at += n + h.Padding; at >= len(b) {
+				break
+			}
+			h, ok = mp3.ParseHeader(b[at:])
+			if ok = ok && h.Bitrate == 0 && h.Like(first); !ok {
+				break
+			}
+		}
+		if ok && at <= len(b) {
+			return n
+		}
+	}
+	return 0
 }

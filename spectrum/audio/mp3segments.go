@@ -1,72 +1,127 @@
 package audio
 
 import (
-	"fmt"
-	"io"
 	"runtime"
 
-	"github.com/hajimehoshi/go-mp3"
+	"toneplumb/spectrum/audio/mp3"
 )
 
 // An MP3 stream is cut into segments that are decoded on all cores at once, some ahead of where the caller reads, and
 // given out in order. Each segment starts with a decoder of its own that first decodes the last frames of the segment
-// before, the preroll, and drops them. A decoder remembers the overlap of one frame, the filter bank's state of less
-// than one, and the reservoir, which after packing lies in one; so that after a few frames it is, bit for bit, where a
-// decoder of the whole stream would be. After damage every decoder starts anew, which keeps that true. Where the cuts
-// lie depends on nothing but the file.
+// before, the preroll, and drops them. A decoder remembers the overlap of one granule, the filter bank's state of less
+// than one, and the reservoir; so that after the preroll it is, bit for bit, where a decoder of the whole stream would
+// be. Where the cuts lie depends on nothing but the file.
 const (
-	mp3Preroll     = 6   // frames. Our choice: 3 would do, since the first has no reservoir and the second no overlap
-	mp3SegmentLen  = 256 // frames: six seconds, 1.2 MB decoded. Our choice: the preroll costs 2 %
-	mp3FirstLen    = 8   // of the first segment, which Open decodes
-	mp3SegmentsMax = 6   // decoded at once; bounds the memory to 12 MB and as much again for the collector
+	mp3PrerollFrames = 2   // whose sound counts: the granules before a cut, one to a frame at the low sampling frequencies
+	mp3Reservoir     = 511 // bytes of main data before these, the most that they can reach back
+	mp3SegmentLen    = 256 // frames: six seconds, 2.4 MB decoded. Our choice: the preroll costs 2 %
+	mp3FirstLen      = 32  // of the first segment, which Open decodes, and the second decoder with it
+	mp3SegmentsMax   = 6   // decoded at once; bounds the memory to 16 MB and as much again for the collector
 )
 
-// mp3Segments decodes the frames of a feed.
+// mp3Decoder decodes the frames of a stream in order. With an error the frame is silence.
+type mp3Decoder interface {
+	Decode(frame []byte, out *mp3.Block) (mp3.Header, error)
+	Forget() // before a frame that does not follow on the last
+}
+
+// mp3Segments decodes the frames of a stream.
 type mp3Segments struct {
-	feed    *mp3Feed
-	preroll []*fedFrame
+	frames  *mp3Frames
+	decoder func() mp3Decoder
+	ended   error // why the frames ended
+	cutOff  bool  // the file ended inside a frame that was left out
+	preroll mp3Run
 	cur     *mp3Segment
 	at      int           // frames of cur given out
 	ahead   []*mp3Segment // being decoded, in order
-	spare   [][]byte      // decoded frames of segments that have been given out
+	spare   []*mp3Segment // given out
+}
+
+// mp3Run is frames that follow on each other.
+type mp3Run struct {
+	data   []byte
+	frames []mp3Place
+}
+
+// mp3Place is where a frame of a run ends, and what is known of it.
+type mp3Place struct {
+	end, mainLen int
+	gap, cutOff  bool
+}
+
+func (r *mp3Run) add(b []byte, p mp3Place) {
+	r.data = append(r.data, b...)
+	p.end = len(r.data)
+	r.frames = append(r.frames, p)
+}
+
+func (r *mp3Run) frame(i int) []byte {
+	from := 0
+	if i > 0 {
+		from = r.frames[i-1].end
+	}
+	return r.data[from:r.frames[i].end]
+}
+
+// set makes r the frames of o from one on.
+func (r *mp3Run) set(o *mp3Run, from int) {
+	r.data, r.frames = r.data[:0], r.frames[:0]
+	for i := from; i < len(o.frames); i++ {
+		r.add(o.frame(i), o.frames[i])
+	}
+}
+
+// prerollFrom returns the first frame of a preroll for what follows on the run.
+func (r *mp3Run) prerollFrom() int {
+	from, reach := max(0, len(r.frames)-mp3PrerollFrames), 0
+	for from > 0 && reach < mp3Reservoir {
+		from--
+		reach += r.frames[from].mainLen
+	}
+	return from
 }
 
 // mp3Segment is a run of frames with a preroll before them.
 type mp3Segment struct {
-	frames  []*fedFrame
+	mp3Run
 	preroll int
-	samples int // in each frame
-	pcm     []byte
-	broken  []bool // by frame without the preroll: silence for damage
+	sound   []mp3.Block // by frame without the preroll
+	broken  []bool      // likewise: silence for damage
+	cutOff  bool        // a last frame that the file does not hold whole is left out
 	done    chan struct{}
+}
+
+// open decodes the first segment.
+func (s *mp3Segments) open() *mp3Segment {
+	if !s.start(mp3FirstLen) {
+		return nil
+	}
+	s.cur, s.ahead = s.ahead[0], nil
+	<-s.cur.done
+	return s.cur
 }
 
 // next returns the next decoded frame, valid until the one after is asked for, and whether it is silence for damage.
 // At the end it returns io.EOF or the reason why the file could not be read on.
-func (s *mp3Segments) next() (pcm []byte, broken bool, err error) {
+func (s *mp3Segments) next() (sound *mp3.Block, broken bool, err error) {
 	for s.cur == nil || s.at == len(s.cur.broken) {
-		opening := s.cur == nil
-		if opening {
-			s.start(mp3FirstLen)
-		} else {
-			s.fill()
+		if s.cur != nil {
+			s.cutOff = s.cutOff || s.cur.cutOff
+			s.spare = append(s.spare, s.cur)
+			s.cur = nil
 		}
+		s.fill()
 		if len(s.ahead) == 0 {
-			return nil, false, s.feed.err
-		}
-		if !opening {
-			s.spare = append(s.spare, s.cur.pcm)
+			return nil, false, s.ended
 		}
 		s.cur, s.at, s.ahead = s.ahead[0], 0, s.ahead[1:]
-		if !opening {
-			s.fill()
-		}
+		s.fill()
 		<-s.cur.done
 	}
-	size := len(s.cur.pcm) / len(s.cur.broken)
-	pcm, broken = s.cur.pcm[s.at*size:(s.at+1)*size], s.cur.broken[s.at]
+	sound, broken = &s.cur.sound[s.at], s.cur.broken[s.at]
 	s.at++
-	return pcm, broken, nil
+	return sound, broken, nil
 }
 
 // fill starts as many segments as there are cores.
@@ -75,103 +130,59 @@ func (s *mp3Segments) fill() {
 	}
 }
 
-// start reads up to n frames from the feed and starts to decode them; false at the end.
+// start reads up to n frames and starts to decode them; false at the end.
 func (s *mp3Segments) start(n int) bool {
-	g := &mp3Segment{frames: s.preroll, preroll: len(s.preroll), samples: s.feed.first.samples(), done: make(chan struct{})}
-	for range n {
-		f := s.feed.next()
-		if f == nil {
-			break
-		}
-		g.frames = append(g.frames, f)
-	}
-	if len(g.frames) == g.preroll {
+	if s.ended != nil {
 		return false
 	}
-	s.preroll = append([]*fedFrame(nil), g.frames[max(0, len(g.frames)-mp3Preroll):]...)
-	size := mp3FrameBytes * g.samples * (len(g.frames) - g.preroll)
+	g := &mp3Segment{}
 	if last := len(s.spare) - 1; last >= 0 {
-		g.pcm, s.spare = s.spare[last], s.spare[:last]
+		g, s.spare = s.spare[last], s.spare[:last]
 	}
-	if cap(g.pcm) < size {
-		g.pcm = make([]byte, size)
+	g.mp3Run.set(&s.preroll, 0)
+	g.preroll, g.cutOff, g.done = len(g.frames), false, make(chan struct{})
+	for range n {
+		fr, err := s.frames.next()
+		if err != nil {
+			s.ended = err
+			break
+		}
+		g.add(fr.b, mp3Place{mainLen: len(fr.b) - fr.MainAt(), gap: fr.gap, cutOff: fr.cutOff})
 	}
-	g.pcm = g.pcm[:size]
+	n = len(g.frames) - g.preroll
+	if n == 0 {
+		return false
+	}
+	s.preroll.set(&g.mp3Run, g.prerollFrom())
+	if cap(g.sound) < n {
+		g.sound = make([]mp3.Block, n)
+		g.broken = make([]bool, n)
+	}
+	g.sound, g.broken = g.sound[:n], g.broken[:n]
 	s.ahead = append(s.ahead, g)
-	go g.decode()
+	go func() {
+		defer close(g.done)
+		g.decode(s.decoder())
+	}()
 	return true
 }
 
-// decode decodes the segment. What cannot be decoded becomes silence.
-func (g *mp3Segment) decode() {
-	defer close(g.done)
-	size := mp3FrameBytes * g.samples
-	n := len(g.frames) - g.preroll
-	g.broken = make([]bool, n)
-	p := mp3Player{restart: g.preroll > 0}
-	dropped := make([]byte, size)
-	for i, f := range g.frames {
-		pcm := dropped
-		if i >= g.preroll {
-			pcm = g.pcm[(i-g.preroll)*size:][:size]
+// decode decodes the segment. What cannot be decoded becomes silence, or is left out at the file's end.
+func (g *mp3Segment) decode(d mp3Decoder) {
+	var dropped mp3.Block
+	for i, place := range g.frames {
+		if place.gap {
+			d.Forget()
 		}
-		broken := p.play(f, pcm)
-		if i >= g.preroll {
-			g.broken[i-g.preroll] = broken
+		if i < g.preroll {
+			d.Decode(g.frame(i), &dropped)
+			continue
 		}
-	}
-	g.frames = nil
-}
-
-// mp3Player hands single frames to the library.
-type mp3Player struct {
-	dec     *mp3.Decoder
-	frame   []byte // the current frame
-	out     []byte // the part of it not yet passed on
-	restart bool   // the decoder has lost what went before: no frame may reach back
-}
-
-// Read passes the current frame on.
-func (p *mp3Player) Read(b []byte) (int, error) {
-	if len(p.out) == 0 {
-		return 0, io.EOF
-	}
-	n := copy(b, p.out)
-	p.out = p.out[n:]
-	return n, nil
-}
-
-// play decodes a frame into pcm and reports whether it is silence for damage.
-func (p *mp3Player) play(f *fedFrame, pcm []byte) (broken bool) {
-	silenced := f.silenced
-	p.frame = append(append(p.frame[:0], f.head...), f.side...)
-	if p.restart && f.begin > 0 {
-		clear(p.frame[len(f.head):])
-		silenced = true
-	}
-	p.frame = append(p.frame, f.main...)
-	p.out, p.restart = p.frame, false
-	if err := p.decode(pcm); err != nil {
-		clear(pcm)
-		p.dec, p.restart = nil, true // a decoder that has forgotten what went before
-		return true
-	}
-	return silenced
-}
-
-// decode decodes the current frame into pcm; the library's panics become errors.
-func (p *mp3Player) decode(pcm []byte) (err error) {
-	defer func() {
-		if r := recover(); r != nil {
-			err = fmt.Errorf("mp3 decoder: %v", r)
-		}
-	}()
-	if p.dec == nil {
-		// The player cannot seek, so this decodes one frame and does not scan a file.
-		if p.dec, err = mp3.NewDecoder(p); err != nil {
-			return err
+		n := i - g.preroll
+		_, err := d.Decode(g.frame(i), &g.sound[n])
+		g.broken[n] = err != nil
+		if place.cutOff && err != nil {
+			g.sound, g.broken, g.cutOff = g.sound[:n], g.broken[:n], true
 		}
 	}
-	_, err = io.ReadFull(p.dec, pcm)
-	return err
 }

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"encoding/binary"
 	"io"
+
+	"toneplumb/spectrum/audio/mp3"
 )
 
 // decoderDelay is the delay of a layer III decoder in frames: 528 of the hybrid filter bank and one more that LAME's
@@ -21,16 +23,16 @@ type gapless struct {
 // readInfoFrame looks for a Xing, Info or VBRI header in the first frame. Without one, decoders in common use (ffmpeg
 // 5.1) play everything, an encoder's delay included; without the delays in it, all but the information frame itself.
 // Source for the Xing and LAME layouts: G. Bouvigne and others, "MP3 Info Tag revision 1", from memory.
-func readInfoFrame(h mpegHeader, b []byte) gapless {
+func readInfoFrame(h mp3.Header, b []byte) gapless {
 	g := gapless{frameCount: -1, delay: -1}
-	for _, at := range []int{mp3HeaderLen + h.sideLen(), h.mainAt()} {
+	for _, at := range []int{mp3.HeaderLen + h.SideLen(), h.MainAt()} {
 		if at+8 <= len(b) && (string(b[at:at+4]) == "Xing" || string(b[at:at+4]) == "Info") {
 			g.infoFrame = true
 			g.readXing(b[at+4:])
 			return g
 		}
 	}
-	const vbriAt, vbriFramesAt = mp3HeaderLen + 32, 14
+	const vbriAt, vbriFramesAt = mp3.HeaderLen + 32, 14
 	if at := vbriAt; at+vbriFramesAt+4 <= len(b) && string(b[at:at+4]) == "VBRI" {
 		g.infoFrame = true
 		g.frameCount = int64(binary.BigEndian.Uint32(b[at+vbriFramesAt:]))

@@ -8,6 +8,9 @@ var ErrReservoir = errors.New("mp3: main data of earlier frames is missing")
 // ErrDamaged: what the frame says is impossible.
 var ErrDamaged = errors.New("mp3: damaged frame")
 
+// Block is the sound of one frame, by channel. Frames of the low sampling frequencies fill half of it.
+type Block [2][2 * lines]float32
+
 // Decoder decodes the frames of one stream in order. The zero value is ready. It takes no memory after the first frames.
 type Decoder struct {
 	data     []byte // main data: what earlier frames have left, then the frame's own, then slack
@@ -31,11 +34,10 @@ func (d *Decoder) Forget() { d.have = 0 }
 
 // Decode decodes one whole frame, header included, to as many samples of each channel as its header says; full scale is
 // ±1, which can be exceeded. With an error the frame is silence, into which the sound before it fades.
-func (d *Decoder) Decode(frame []byte, out *[2][2 * lines]float32) (Header, error) {
+func (d *Decoder) Decode(frame []byte, out *Block) (Header, error) {
 	h, ok := ParseHeader(frame)
 	if !ok || h.Layer != 3 || len(frame) < h.MainAt() {
-		clear(out[0][:])
-		clear(out[1][:])
+		*out = Block{}
 		return h, ErrDamaged
 	}
 	err := d.read(h, frame)
@@ -53,6 +55,18 @@ func (d *Decoder) Decode(frame []byte, out *[2][2 * lines]float32) (Header, erro
 	return h, err
 }
 
+// ShortBlocks reports whether the last frame had short blocks.
+func (d *Decoder) ShortBlocks() bool {
+	for _, granule := range d.side.part {
+		for _, p := range granule {
+			if p.shortBlocks {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // read reads the lines of a frame.
 func (d *Decoder) read(h Header, frame []byte) error {
 	left := d.have // of earlier frames
@@ -65,6 +79,7 @@ func (d *Decoder) read(h Header, frame []byte) error {
 	defer d.keep()
 	bands := &layouts[h.rateIndex()]
 	copy(d.sideData[:], frame[h.MainAt()-h.SideLen():h.MainAt()])
+	d.side.part = [2][2]part{}
 	if !d.side.parse(h, d.sideData[:], bands) {
 		return ErrDamaged
 	}

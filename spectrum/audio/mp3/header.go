@@ -13,12 +13,11 @@ const (
 )
 
 const (
-	HeaderLen   = 4
-	MaxFrameLen = 2881 // of any layer with a stated bit rate: layer II at 160 kbit/s and 8 kHz, padded
+	HeaderLen = 4
 
-	// MaxFreeLen bounds frames in free format. Our choice: 640 kbit/s at 32 kHz, twice the highest stated rate, takes
-	// 2880 bytes.
-	MaxFreeLen = 4096
+	// MaxFrameLen bounds the frames of any layer, those in free format too. Our choice: 640 kbit/s, twice the highest
+	// stated rate of layer III, at 8 kHz, padded.
+	MaxFrameLen = 5761
 )
 
 const (

@@ -88,7 +88,7 @@ func floats(raw []byte, channels int) [][]float32 {
 func decode(t testing.TB, stream []byte, freeLen int) (x [][]float32, broken int) {
 	t.Helper()
 	var d Decoder
-	var out [2][2 * lines]float32
+	var out Block
 	for len(stream) > 0 {
 		h, ok := ParseHeader(stream)
 		h.FreeLen = freeLen
@@ -124,4 +124,3 @@ func compare(t testing.TB, got, want [][]float32) (largest, rms, peak float64) {
 	}
 	return largest, math.Sqrt(rms / float64(max(n, 1))), peak
 }
-

@@ -17,8 +17,8 @@ type part struct {
 	gain        int // quarters of a power of two, plus 210
 	compress    int // scalefac_compress: the lengths of scale factors
 	blockType   int
-	mixed       bool // the lowest bands are long ones
-	lowNormal   bool // the lowest two subbands have normal blocks, whatever the type
+	mixed       bool   // the lowest bands are long ones
+	lowNormal   bool   // the lowest two subbands have normal blocks, whatever the type
 	table       [3]int // codes of the three regions
 	regionEnd   [3]int // in pairs
 	subGain     [3]int // of short windows, in steps of four powers of two

@@ -82,14 +82,14 @@ func (b blocks) after(rng *rand.Rand, blockType int, mix bool) (int, bool) {
 
 // kind is what a random stream is made of.
 type kind struct {
-	version    Version
-	rate       int // 0 to 2
-	bitIndex   int
-	mode, ext  int
-	crc        bool
-	blocks     blocks
-	table      int   // for all regions; -1: any
-	seed       uint64
+	version   Version
+	rate      int // 0 to 2
+	bitIndex  int
+	mode, ext int
+	crc       bool
+	blocks    blocks
+	table     int // for all regions; -1: any
+	seed      uint64
 }
 
 func (k kind) stream(frames int) []byte {

@@ -1,0 +1,157 @@
+package audio
+
+import (
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+
+	gomp3 "github.com/hajimehoshi/go-mp3"
+
+	"toneplumb/spectrum/audio/mp3"
+)
+
+// No decoder is trusted alone: the first frames of a file are decoded by go-mp3, too. Where both differ go-mp3, which is
+// in use for longer, is taken for the whole file.
+//
+// go-mp3 v0.3.4 has faults of its own, and what they touch is not compared: it undoes mid-side stereo of short blocks only
+// up to the last coded line, takes intensity stereo's directions from the wrong channel, reads padded frames at 22.05 kHz
+// one byte short, knows neither MPEG-2.5 nor free format, and decodes noise where the reservoir is missing. It gives words
+// of 16 bits, which end at full scale.
+
+// mp3Second is go-mp3, frame by frame.
+type mp3Second struct {
+	dec   *gomp3.Decoder
+	held  int    // bytes of main data that it has seen
+	frame []byte // the part of the current frame not yet passed on
+	pcm   []byte
+	mute  []byte // a frame without sound
+}
+
+var errMP3Reservoir = errors.New("mp3 decoder: reservoir missing")
+
+// secondReads reports whether go-mp3 can read a stream.
+func secondReads(h mp3.Header) bool {
+	return h.Version != mp3.MPEG25 && h.Bitrate > 0 && h.RateHz != 22050
+}
+
+// Read passes the current frame on.
+func (p *mp3Second) Read(b []byte) (int, error) {
+	if len(p.frame) == 0 {
+		return 0, io.EOF
+	}
+	n := copy(b, p.frame)
+	p.frame = p.frame[n:]
+	return n, nil
+}
+
+func (p *mp3Second) Forget() { p.held = 0 }
+
+// Decode decodes a frame. One that needs a missing reservoir is passed on without its side information, as silence,
+// for what it holds for others.
+func (p *mp3Second) Decode(frame []byte, out *mp3.Block) (mp3.Header, error) {
+	*out = mp3.Block{}
+	h, ok := mp3.ParseHeader(frame)
+	if !ok || len(frame) < h.MainAt() {
+		return h, mp3.ErrDamaged
+	}
+	p.frame = frame
+	side := frame[h.MainAt()-h.SideLen() : h.MainAt()]
+	begin := int(side[0])
+	if h.Version == mp3.MPEG1 {
+		begin = begin<<1 | int(side[1]>>7)
+	}
+	missing := begin > p.held
+	if missing {
+		p.mute = append(p.mute[:0], frame...)
+		clear(p.mute[h.MainAt()-h.SideLen() : h.MainAt()])
+		p.frame = p.mute
+	}
+	const frameBytes = 4 // two channels of 16 bits, for mono the same twice
+	p.pcm = append(p.pcm[:0], make([]byte, frameBytes*h.Samples())...)
+	if err := p.decode(); err != nil {
+		p.dec, p.held = nil, 0
+		return h, err
+	}
+	p.held += len(frame) - h.MainAt()
+	if missing {
+		return h, errMP3Reservoir
+	}
+	for ch := range h.Channels() {
+		for i := range h.Samples() {
+			out[ch][i] = mp3Sample(int16(binary.LittleEndian.Uint16(p.pcm[frameBytes*i+2*ch:])))
+		}
+	}
+	return h, nil
+}
+
+// decode decodes the current frame; the library's panics become errors.
+func (p *mp3Second) decode() (err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			err = fmt.Errorf("mp3 decoder: %v", r)
+		}
+	}()
+	if p.dec == nil {
+		// There is no seeking here, so this decodes one frame and does not scan a file.
+		if p.dec, err = gomp3.NewDecoder(p); err != nil {
+			return err
+		}
+	}
+	_, err = io.ReadFull(p.dec, p.pcm)
+	return err
+}
+
+const mp3Full = 32767 // go-mp3's full scale
+
+// mp3Sample turns a word into a sample. go-mp3 multiplies by 32767 and cuts off towards zero; half a step outwards makes
+// up for the cut on average and keeps silence silent.
+func mp3Sample(word int16) float32 {
+	x := float32(word)
+	switch {
+	case word >= mp3Full:
+		x = mp3Full
+	case word <= -mp3Full:
+		x = -mp3Full
+	case word > 0:
+		x += 0.5
+	case word < 0:
+		x -= 0.5
+	}
+	return x * (1.0 / mp3Full)
+}
+
+// mp3Agreement is how far both decoders may differ, in steps of 16 bits. The cut leaves half a step, rounding on both sides
+// another half.
+const mp3Agreement = 2
+
+// secondDiffers decodes a first segment by go-mp3, and returns by how many steps of 16 bits they differ where they should
+// not.
+func (g *mp3Segment) secondDiffers() (steps float64) {
+	var own mp3.Decoder // to know of short blocks
+	var second mp3Second
+	var a, b mp3.Block
+	passed := 0 // frames until the next that can be compared
+	for i := range g.sound {
+		if g.frames[i].gap {
+			second.Forget()
+			own.Forget()
+		}
+		own.Decode(g.frame(i), &a)
+		h, err := second.Decode(g.frame(i), &b)
+		if err != nil || g.broken[i] || h.Intensity() || h.MidSide() && own.ShortBlocks() {
+			passed = mp3PrerollFrames + 1
+		}
+		if passed > 0 {
+			passed--
+			continue
+		}
+		for ch := range h.Channels() {
+			for k, x := range g.sound[i][ch][:h.Samples()] {
+				steps = max(steps, mp3Full*math.Abs(float64(max(-1, min(1, x))-b[ch][k])))
+			}
+		}
+	}
+	return steps
+}
