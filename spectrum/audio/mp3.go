@@ -106,7 +106,7 @@ func (s *mp3Source) plan() {
 }
 
 func (s *mp3Source) format() Format {
-	version := map[mp3.Version]string{mp3.MPEG1: "1", mp3.MPEG2: "2", mp3.MPEG25: "2.5"}[s.first.Version]
+	version := [...]string{mp3.MPEG1: "1", mp3.MPEG2: "2", mp3.MPEG25: "2.5"}[s.first.Version]
 	return Format{
 		Container: "MP3", Encoding: fmt.Sprintf("MPEG-%s layer III", version), RateHz: s.first.RateHz,
 		Channels: s.first.Channels(), Lossy: true, Frames: s.announce,

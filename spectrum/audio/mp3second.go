@@ -16,9 +16,9 @@ import (
 // in use for longer, is taken for the whole file.
 //
 // go-mp3 v0.3.4 has faults of its own, and what they touch is not compared: it undoes mid-side stereo of short blocks only
-// up to the last coded line, takes intensity stereo's directions from the wrong channel, reads padded frames at 22.05 kHz
-// one byte short, knows neither MPEG-2.5 nor free format, and decodes noise where the reservoir is missing. It gives words
-// of 16 bits, which end at full scale.
+// up to the last coded line, takes intensity stereo's directions from the wrong channel, reads padded frames of MPEG-2 one
+// byte short and their mixed blocks wrong, knows neither MPEG-2.5 nor free format, and decodes noise where the reservoir is
+// missing. It gives words of 16 bits, which end at full scale.
 
 // mp3Second is go-mp3, frame by frame.
 type mp3Second struct {
@@ -31,7 +31,7 @@ type mp3Second struct {
 
 var errMP3Reservoir = errors.New("mp3 decoder: reservoir missing")
 
-// secondReads reports whether go-mp3 can read a stream.
+// secondReads reports whether go-mp3 can read a stream. Only 22.05 kHz needs padding.
 func secondReads(h mp3.Header) bool {
 	return h.Version != mp3.MPEG25 && h.Bitrate > 0 && h.RateHz != 22050
 }
@@ -140,7 +140,12 @@ func (g *mp3Segment) secondDiffers() (steps float64) {
 		}
 		own.Decode(g.frame(i), &a)
 		h, err := second.Decode(g.frame(i), &b)
-		if err != nil || g.broken[i] || h.Intensity() || h.MidSide() && own.ShortBlocks() {
+		short, mixed := own.Blocks()
+		low := h.Version != mp3.MPEG1
+		switch {
+		case low && h.Padding > 0:
+			return steps // the reservoir is one byte short from here on
+		case err != nil, g.broken[i], h.Intensity(), h.MidSide() && short, low && mixed:
 			passed = mp3PrerollFrames + 1
 		}
 		if passed > 0 {

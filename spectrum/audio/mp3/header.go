@@ -152,5 +152,5 @@ func (h Header) rateIndex() int {
 	case 32000, 16000, 8000:
 		third = 2
 	}
-	return third + map[Version]int{MPEG1: 0, MPEG2: 3, MPEG25: 6}[h.Version]
+	return third + [...]int{MPEG1: 0, MPEG2: 3, MPEG25: 6}[h.Version]
 }
