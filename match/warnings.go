@@ -21,18 +21,11 @@ const (
 )
 
 // warnings says what makes a usable result doubtful: damage to a file, the pair, lows
-// that are missing, the moves; last what touches only peaks.
+// that are missing, the moves.
 func warnings(r *Result) []string {
-	var files, pair, peaks []string
+	var pair []string
 	if d := -r.LevelDifferenceDB; d > swappedLU {
 		pair = append(pair, fmt.Sprintf("the mix is %.1f LU louder than the %s: are the two swapped?", d, r.reference()))
-	}
-	for _, w := range r.fileWarnings() {
-		if strings.Contains(w, "reach full scale") {
-			peaks = append(peaks, w)
-		} else {
-			files = append(files, w)
-		}
 	}
 	pair = append(pair, r.thin()...)
 	// Both distances are written with two decimals. The target sees what stands out of
@@ -43,7 +36,7 @@ func warnings(r *Result) []string {
 	if w := Mastered(r.Mix, r.References); w != "" {
 		pair = append(pair, w)
 	}
-	return slices.Concat(files, pair, cutoffs(r), missingLows(r), cautions(r.Moves), peaks)
+	return slices.Concat(r.fileWarnings(), pair, cutoffs(r), missingLows(r), cautions(r.Moves))
 }
 
 // sides are the mix and the references.

@@ -15,15 +15,14 @@
 //	}
 //	for _, w := range src.Warnings() { ... }
 //
-// What a file is follows from its content, never from its name. WAV (RIFF, RF64, BW64), AIFF and AIFF-C, MP3 (MPEG-1
-// and MPEG-2 layer III), FLAC, and Vorbis and Opus in Ogg are read here; nothing holds a whole file. What else is
+// What a file is follows from its content, never from its name. WAV (RIFF, RF64, BW64), AIFF and AIFF-C, MP3 (MPEG-1,
+// MPEG-2 and MPEG-2.5 layer III), FLAC, and Vorbis and Opus in Ogg are read here; nothing holds a whole file. What else is
 // plainly a recording (M4A, Windows Media, QuickTime, WavPack and so on) goes through ffmpeg or macOS's afconvert where
 // one is installed. Damaged and cut-off files give what decodes, with a warning that says how much is missing; every
 // sample that comes out is finite.
 //
-// Limits: MP3 comes through a decoder whose output is 16 bits long and ends at full scale. FLAC goes up to 24 bits.
-// Of several streams in an Ogg file the first is read. Channels are passed through as they are; layout and down-mix
-// are the caller's.
+// Limits: FLAC goes up to 24 bits. Of several streams in an Ogg file the first is read. Channels are passed through as
+// they are; layout and down-mix are the caller's.
 //
-// Layer 0 of the table in DEVELOPERS.md: it imports no other package of ours.
+// Layer 1 of the table in DEVELOPERS.md: it imports the MP3 decoder below it.
 package audio

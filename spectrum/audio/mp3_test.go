@@ -15,7 +15,7 @@ import (
 	"toneplumb/spectrum/audio/mp3"
 )
 
-// lsb16 is one step of 16 bits, the project\'s bar. ISO/IEC 11172-4 lets a decoder of full accuracy be off by two at most (from
+// lsb16 is one step of 16 bits, the project's bar. ISO/IEC 11172-4 lets a decoder of full accuracy be off by two at most (from
 // memory).
 const lsb16 = 1.0 / 32768
 

@@ -12,7 +12,7 @@ type Format struct {
 	Encoding  string // "16-bit PCM", "32-bit float", "MPEG-1 layer III", "Vorbis", "AAC"
 	RateHz    int    // 1 to 768000
 	Channels  int    // 1 to 64
-	Bits      int    // integer word length that limits the floor, 4 to 32; 0 for float and for other lossy codings; 16 for MP3, which is its decoder's
+	Bits      int    // integer word length that limits the floor, 4 to 32; 0 for float and for lossy codings
 	Lossy     bool
 	Frames    int64 // announced by the file, after trimming an encoder's delay and padding; -1 if unknown
 }
