@@ -64,7 +64,10 @@ func openMP3(r io.ReaderAt, start, size int64, tagged bool) (decoder, error) {
 	}
 	s.plan()
 	s.segments = &mp3Segments{frames: frames, decoder: func() mp3Decoder { return new(mp3.Decoder) }}
-	return s, s.open()
+	if err := s.open(); err != nil {
+		return nil, err
+	}
+	return s, nil
 }
 
 // open decodes the first segment, to refuse a file without sound and to see whether the second decoder agrees.

@@ -169,21 +169,19 @@ func findMP3(r io.ReaderAt, start, end int64, lookLen int64) (at int64, h mp3.He
 }
 
 // freeLen returns the length without padding of frames in free format that follow on each other from the start of b, 0 if
-// they do not.
+// they do not. Two are enough at the end of b.
 func freeLen(b []byte, first mp3.Header) int {
 	for n := first.MainAt(); n < min(mp3.MaxFrameLen, len(b)); n++ {
-		at, h, ok := 0, first, true
-		for range chainLen - 1 {
-			if at += n + h.Padding; at >= len(b) {
+		h, at := first, n+first.Padding
+		for found := 1; at < len(b); found++ {
+			var ok bool
+			if h, ok = mp3.ParseHeader(b[at:]); !ok || h.Bitrate > 0 || !h.Like(first) {
 				break
 			}
-			h, ok = mp3.ParseHeader(b[at:])
-			if ok = ok && h.Bitrate == 0 && h.Like(first); !ok {
-				break
+			at += n + h.Padding
+			if found+1 == chainLen || at == len(b) {
+				return n
 			}
-		}
-		if ok && at <= len(b) {
-			return n
 		}
 	}
 	return 0

@@ -155,10 +155,8 @@ func (s *mp3Segments) start(n int) bool {
 	}
 	s.preroll.set(&g.mp3Run, g.prerollFrom())
 	if cap(g.sound) < n {
-		g.sound = make([]mp3.Block, n)
-		g.broken = make([]bool, n)
+		g.sound, g.broken = make([]mp3.Block, n), make([]bool, n)
 	}
-	g.sound, g.broken = g.sound[:n], g.broken[:n]
 	s.ahead = append(s.ahead, g)
 	go func() {
 		defer close(g.done)
@@ -169,6 +167,7 @@ func (s *mp3Segments) start(n int) bool {
 
 // decode decodes the segment. What cannot be decoded becomes silence, or is left out at the file's end.
 func (g *mp3Segment) decode(d mp3Decoder) {
+	g.sound, g.broken = g.sound[:len(g.frames)-g.preroll], g.broken[:len(g.frames)-g.preroll]
 	var dropped mp3.Block
 	for i, place := range g.frames {
 		if place.gap {

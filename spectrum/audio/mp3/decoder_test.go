@@ -66,7 +66,7 @@ func TestRandomStreams(t *testing.T) {
 				{"intensity mixed", 1, 1, mixed},
 				{"intensity and mid-side", 1, 3, all},
 			} {
-				k := kind{version: version, rate: rate, bitIndex: 14 - i%3, mode: row.mode, ext: row.ext, blocks: row.blocks, table: -1, crc: rate == 1, seed: uint64(i)}
+				k := kind{version: version, rate: rate, bitIndex: 14 - i%3, mode: row.mode, ext: row.ext, blocks: row.blocks, crc: rate == 1, seed: uint64(i)}
 				with, at24kHz := ffmpegFloats, version == MPEG2 && rate == 1
 				if at24kHz {
 					with = mpg123Floats
@@ -79,10 +79,6 @@ func TestRandomStreams(t *testing.T) {
 				t.Run(fmt.Sprintf("%d Hz %s", h.RateHz, row.name), func(t *testing.T) { check(t, stream, 0, with) })
 			}
 		}
-	}
-	for table := range codeOf {
-		k := kind{version: MPEG1, bitIndex: 14, mode: 3, blocks: short, table: table, seed: 9}
-		t.Run(fmt.Sprintf("table %d", table), func(t *testing.T) { check(t, k.stream(10), 0, ffmpegFloats) })
 	}
 }
 

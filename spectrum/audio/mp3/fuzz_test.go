@@ -41,7 +41,7 @@ func feed(t *testing.T, data []byte) {
 func FuzzDecoder(f *testing.F) {
 	for _, version := range []Version{MPEG1, MPEG2, MPEG25} {
 		for i, mode := range []int{3, 0, 1, 1, 1} {
-			k := kind{version: version, rate: i % 3, bitIndex: 9, mode: mode, ext: i % 4, blocks: all, table: -1, crc: i == 3, seed: uint64(i)}
+			k := kind{version: version, rate: i % 3, bitIndex: 9, mode: mode, ext: i % 4, blocks: all, crc: i == 3, seed: uint64(i)}
 			f.Add(k.stream(3))
 		}
 	}
@@ -50,7 +50,7 @@ func FuzzDecoder(f *testing.F) {
 
 // Damage of single bits gives errors or other sound, and nothing else.
 func TestDamagedStreams(t *testing.T) {
-	k := kind{version: MPEG1, bitIndex: 9, mode: 1, ext: 3, blocks: all, table: -1, seed: 4}
+	k := kind{version: MPEG1, bitIndex: 9, mode: 1, ext: 3, blocks: all, seed: 4}
 	stream := k.stream(3)
 	for bit := range 8 * len(stream) {
 		stream[bit/8] ^= 0x80 >> (bit % 8)
@@ -61,7 +61,7 @@ func TestDamagedStreams(t *testing.T) {
 
 // A frame that cannot be decoded is silence, and what follows is as if its lines had been zeros.
 func TestDamagedFrame(t *testing.T) {
-	k := kind{version: MPEG1, bitIndex: 9, mode: 0, blocks: long, table: 7, seed: 5}
+	k := kind{version: MPEG1, bitIndex: 9, mode: 0, blocks: long, seed: 5}
 	stream := k.stream(12)
 	h, _ := ParseHeader(stream)
 	var d, whole Decoder
@@ -109,7 +109,7 @@ func TestDamagedFrame(t *testing.T) {
 
 // Decoding takes no memory once the first frames are through.
 func TestAllocations(t *testing.T) {
-	k := kind{version: MPEG1, bitIndex: 12, mode: 1, ext: 3, blocks: all, table: -1, seed: 6}
+	k := kind{version: MPEG1, bitIndex: 12, mode: 1, ext: 3, blocks: all, seed: 6}
 	stream := k.stream(20)
 	var d Decoder
 	var out Block

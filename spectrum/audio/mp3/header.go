@@ -105,6 +105,7 @@ func (h Header) granules() int {
 	return 1
 }
 
+// Channels returns 1 or 2.
 func (h Header) Channels() int {
 	if h.mode == modeMono {
 		return 1
