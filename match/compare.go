@@ -26,6 +26,10 @@ import (
 
 // Comparison is a mix beside its references, measured and aligned, before any
 // move. All slices have an entry for each band of package spectrum.
+//
+// Its methods only read it: goroutines may share a Comparison, and each may ask for
+// moves or set its own. An [Advice] keeps what it found and is for one goroutine at a
+// time; a [Result] may be read by several, and [Result.Confirm] changes it.
 type Comparison struct {
 	Mix        *measure.Recording // nil where a drawn curve stands in for a comparison
 	References []*measure.Recording

@@ -29,6 +29,7 @@ func TestParseEqualiser(t *testing.T) {
 		{"values and steps", `{"version":1,"shapes":[{"shape":"bell","gain_db":{"values":[0],"step":1}}]}`, "shapes[0].gain_db: give values, or"},
 		{"falling values", `{"version":1,"shapes":[{"shape":"bell","freq_hz":{"values":[200,100]}}]}`, "bell, frequency in Hz"},
 		{"two low shelves", `{"version":1,"shapes":[{"shape":"low-shelf","count":2}]}`, "low-shelf: a count of 2"},
+		{"a step without end", `{"version":1,"shapes":[{"shape":"bell","gain_db":{"min":-6,"max":6,"step":5e-324}}]}`, "bell, gain in dB: more than 100000 settings"},
 		{"gain never 0", `{"version":1,"shapes":[{"shape":"bell","gain_db":{"min":1,"max":3}}]}`, "cannot be 0"},
 	} {
 		if _, err := ParseEqualiser([]byte(c.text)); err == nil || !strings.Contains(err.Error(), c.want) {

@@ -11,7 +11,6 @@ import (
 type Smoother struct {
 	full []int  // bands on each side with weight 1; −1: left out
 	half []bool // whether the next band on each side has weight 1/2
-	sum  []float64
 }
 
 // NewSmoother returns the smoother over octaves (more than 0) for bands of
@@ -19,7 +18,7 @@ type Smoother struct {
 // are 1 within ±n/2 bands and 1/2 at ±n/2. Near an end or a left-out band the
 // half-width shrinks to what is there on the shorter side, so that every window
 // is symmetric and a straight line (in dB over log frequency) passes unchanged.
-// It keeps scratch memory: one per goroutine.
+// It does not change once it is made: goroutines may share it.
 //
 // Our choice: a flat window with half end weights is the trapezoid rule over
 // the fraction; common practice has no standard for smoothing.
@@ -28,7 +27,7 @@ func NewSmoother(leftOut []bool, octaves float64) *Smoother {
 		panic(fmt.Sprintf("spectrum: smoothing over %g octaves", octaves))
 	}
 	n := len(leftOut)
-	s := &Smoother{full: make([]int, n), half: make([]bool, n), sum: make([]float64, n+1)}
+	s := &Smoother{full: make([]int, n), half: make([]bool, n)}
 	below := make([]int, n) // judged bands directly below
 	for i := 1; i < n; i++ {
 		if !leftOut[i-1] {
@@ -59,12 +58,12 @@ func (s *Smoother) Smooth(dst, db []float64) []float64 {
 	if len(db) != len(s.full) || len(dst) != len(db) {
 		panic(fmt.Sprintf("spectrum: smoothing %d bands into %d, made for %d", len(db), len(dst), len(s.full)))
 	}
-	sum := s.sum // sum[i]: of all judged values before band i
+	sum := make([]float64, 1, BandCount+1) // sum[i]: of all judged values before band i; on the stack
 	for i, v := range db {
 		if s.full[i] < 0 {
 			v = 0
 		}
-		sum[i+1] = sum[i] + v
+		sum = append(sum, sum[i]+v)
 	}
 	for i, full := range s.full {
 		if full < 0 {

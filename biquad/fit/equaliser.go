@@ -38,6 +38,10 @@ const (
 	maxBellHz     = 12000
 )
 
+// maxSettings bounds the settings of one dial, all of which are listed. Our choice: 1 Hz
+// from 20 Hz to 20 kHz has a fifth of that; eight moves of three such dials take 19 MB.
+const maxSettings = 100000
+
 // Default returns a common equaliser: one low shelf, one high shelf and eight
 // bells, ±6 dB in 0.5 dB, frequencies from 20 Hz to 20 kHz on the preferred numbers
 // R40, bell Q 0.5 to 2.0 in 0.1, shelf slope S 0.25 to 1 in 0.05.
@@ -117,6 +121,9 @@ func (d Dial) check(low, high float64) error {
 	}
 	if !(d.Step >= 0 && d.Step <= max-min) {
 		return fmt.Errorf("a step of %g from %g to %g", d.Step, min, max)
+	}
+	if d.Step > 0 && (max-min)/d.Step > maxSettings || len(d.Values) > maxSettings {
+		return fmt.Errorf("more than %d settings; leave out the step for a dial without steps", maxSettings)
 	}
 	return nil
 }

@@ -57,6 +57,9 @@ func TestCheckEqualiser(t *testing.T) {
 		{"a Q of 0", func(e *Equaliser) { e.Bell.Width.Min = 0 }, false},
 		{"a slope no shelf has", func(e *Equaliser) { e.LowShelf.Width.Max = 3 }, false},
 		{"NaN", func(e *Equaliser) { e.Bell.GainDB.Max = math.NaN() }, false},
+		{"frequencies in steps of 1 Hz", func(e *Equaliser) { e.Bell.FreqHz = Dial{Min: 20, Max: 20000, Step: 1} }, true},
+		{"a step that makes millions of settings", func(e *Equaliser) { e.Bell.GainDB.Step = 1e-6 }, false},
+		{"the smallest step there is", func(e *Equaliser) { e.Bell.GainDB.Step = 5e-324 }, false},
 		{"a negative step", func(e *Equaliser) { e.Bell.GainDB.Step = -1 }, false},
 		{"a step beyond the range", func(e *Equaliser) { e.Bell.GainDB.Step = 20 }, false},
 	} {
