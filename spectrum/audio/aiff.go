@@ -46,7 +46,7 @@ func openAIFF(r io.ReaderAt, size int64) (decoder, error) {
 	}
 	s.announce = frames
 	s.body = io.NewSectionReader(r, found.soundAt, min(there, frames)*int64(s.align))
-	if s.unpack, err = chooseUnpacker(r, s.layout, 0, 0); err != nil {
+	if s.unpack, err = chooseUnpacker(r, s.layout, 0, 0, binary.BigEndian); err != nil {
 		return nil, err
 	}
 	s.allocate()

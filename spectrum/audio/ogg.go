@@ -239,7 +239,7 @@ func (s *oggSource) warnings() []string {
 	}
 	switch {
 	case s.chained:
-		w = append(w, fmt.Sprintf("the file holds several recordings one after the other: only the first, %s long, is read", stretch(float64(s.done)/rate)))
+		w = append(w, onlyFirst(s.done, s.rateHz))
 	case s.announce > s.done && s.missing == 0:
 		w = append(w, stopsAt(s.done, s.announce, s.rateHz))
 	case !s.ended && s.pages.unreadable:

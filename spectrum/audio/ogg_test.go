@@ -235,6 +235,32 @@ func TestOggDamage(t *testing.T) {
 	}
 }
 
+// A recording behind another, both streams of the same number, as files have it that were
+// joined by hand.
+func TestOggChainOfOneNumber(t *testing.T) {
+	if testing.Short() {
+		t.Skip("-short: one goroutine only, nothing for the race detector")
+	}
+	const rateHz = opusRateHz
+	for name, codec := range map[string]string{"a.ogg": "libvorbis", "a.opus": "libopus"} {
+		_, first := encode(t, rateHz, 1, 12, 0.4, name, "-c:a", codec)
+		_, second := encode(t, rateHz, 1, 2, 0.4, name, "-c:a", codec)
+		others := oggSplit(t, second)
+		for i := range others {
+			copy(others[i][14:18], first[14:18])
+			others[i] = seal(others[i])
+		}
+		src := openFile(t, writeFile(t, name, join(first, join(others...))))
+		if got := decodeAll(t, src, 4096); len(got[0]) != 12*rateHz {
+			t.Errorf("%s: %d frames, want %d", codec, len(got[0]), 12*rateHz)
+		}
+		const want = "the file holds several recordings one after the other: only the first, 0:12 long, is read"
+		if w := src.Warnings(); len(w) != 1 || w[0] != want {
+			t.Errorf("%s: warnings %q, want %q", codec, w, want)
+		}
+	}
+}
+
 func TestOggShort(t *testing.T) {
 	for _, frames := range []int{1, 100, 960, 5000} {
 		for name, codec := range map[string]string{"a.ogg": "libvorbis", "a.opus": "libopus"} {

@@ -19,7 +19,7 @@ func (s *oggSource) nextPage() (oggPage, error) {
 		switch {
 		case err != nil:
 			return page, err
-		case page.first && page.serial != s.serial:
+		case page.first: // all streams of one recording begin before any goes on; a new one may have the same number
 			s.chained = true
 			return page, io.EOF
 		case s.ended:

@@ -12,6 +12,8 @@ const (
 	chunkHeaderLen = 8  // four letters, size
 	ds64DataAt     = 8  // the data chunk's 64-bit size inside ds64
 	ds64MinLen     = 24
+
+	bigEndianWAV = "RIFX" // in place of "RIFF": all numbers, samples too, have their most significant byte first
 )
 
 // openEndedSize is the smallest 32-bit data size that no file means: programs that cannot go back to fill in the
@@ -21,21 +23,30 @@ const openEndedSize = 0x7FFF0000
 
 // riffChunks is what the walk over a WAV file's chunks finds.
 type riffChunks struct {
+	order       binary.ByteOrder
 	format      []byte // the body of "fmt ", at most fmtMaxLen bytes
 	dataAt      int64  // offset of the first sample
 	dataLen     int64  // bytes that are there
 	declaredLen int64  // bytes that the header announces; -1 if it does not say
 	hasData     bool
+	more        bool // sound follows that of the data chunk: a second data chunk, or a second file
 }
 
-// walkRIFF finds the fmt and data chunks of a RIFF, RF64 or BW64 file of size bytes, in any order. Every size is
+// walkRIFF finds the fmt and data chunks of a RIFF, RIFX, RF64 or BW64 file of size bytes, in any order. Every size is
 // checked against the file's; nothing is allocated on a declared size. Sizes 0 and 0xFFFFFFFF of the data chunk mean
 // "to the end", unless ds64 says more or, for 0, whole chunks follow up to the end of the file.
 func walkRIFF(r io.ReaderAt, size int64) (riffChunks, error) {
-	var found riffChunks
+	found := riffChunks{order: binary.LittleEndian}
+	var form [4]byte
+	if err := readAt(r, form[:], 0); err != nil {
+		return found, err
+	}
+	if string(form[:]) == bigEndianWAV {
+		found.order = binary.BigEndian
+	}
 	longData := int64(-1)
 	for pos := int64(riffHeaderLen); pos+chunkHeaderLen <= size; {
-		id, declared, err := chunkHeader(r, pos)
+		id, declared, err := chunkHeader(r, pos, found.order)
 		if err != nil {
 			return found, err
 		}
@@ -55,15 +66,19 @@ func walkRIFF(r io.ReaderAt, size int64) (riffChunks, error) {
 				}
 			}
 		case "data":
-			declared = dataSize(r, size, body, declared, longData)
+			declared = dataSize(r, size, body, declared, longData, found.order)
 			length = rest
 			if declared >= 0 {
 				length = min(declared, rest)
 			}
-			if !found.hasData {
+			if found.hasData {
+				found.more = found.more || length > 0
+			} else {
 				found.dataAt, found.dataLen, found.declaredLen = body, length, declared
 				found.hasData = length > 0
 			}
+		case "RIFF", bigEndianWAV, "RF64", "BW64":
+			found.more = found.more || found.hasData
 		}
 		pos = nextChunk(r, size, body, length)
 	}
@@ -71,12 +86,12 @@ func walkRIFF(r io.ReaderAt, size int64) (riffChunks, error) {
 }
 
 // dataSize returns the number of bytes that a data chunk with the given 32-bit size announces, -1 for "to the end".
-func dataSize(r io.ReaderAt, size, body, declared, longData int64) int64 {
+func dataSize(r io.ReaderAt, size, body, declared, longData int64, order binary.ByteOrder) int64 {
 	rest := size - body
 	switch {
 	case declared == 0xFFFFFFFF && longData > 0:
 		return longData
-	case declared == 0 && rest > 0 && !chunksUpToEnd(r, size, body):
+	case declared == 0 && rest > 0 && !chunksUpToEnd(r, size, body, order):
 		return -1
 	case declared >= openEndedSize && declared > rest:
 		return -1
@@ -113,9 +128,9 @@ func nextChunk(r io.ReaderAt, size, body, length int64) int64 {
 }
 
 // chunksUpToEnd reports whether whole chunks with proper names fill the file from pos to its end.
-func chunksUpToEnd(r io.ReaderAt, size, pos int64) bool {
+func chunksUpToEnd(r io.ReaderAt, size, pos int64, order binary.ByteOrder) bool {
 	for pos < size {
-		id, length, err := chunkHeader(r, pos)
+		id, length, err := chunkHeader(r, pos, order)
 		if err != nil || !properName(id) || pos+chunkHeaderLen+length > size {
 			return false
 		}
@@ -124,12 +139,12 @@ func chunksUpToEnd(r io.ReaderAt, size, pos int64) bool {
 	return true
 }
 
-func chunkHeader(r io.ReaderAt, pos int64) (id string, length int64, err error) {
+func chunkHeader(r io.ReaderAt, pos int64, order binary.ByteOrder) (id string, length int64, err error) {
 	var b [chunkHeaderLen]byte
 	if err := readAt(r, b[:], pos); err != nil {
 		return "", 0, err
 	}
-	return string(b[:4]), int64(binary.LittleEndian.Uint32(b[4:])), nil
+	return string(b[:4]), int64(order.Uint32(b[4:])), nil
 }
 
 func nameAt(r io.ReaderAt, pos int64) bool {

@@ -13,7 +13,7 @@ func isWAV(head []byte) bool {
 		return false
 	}
 	switch string(head[:4]) {
-	case "RIFF", "RF64", "BW64":
+	case "RIFF", bigEndianWAV, "RF64", "BW64":
 		return true
 	}
 	return false
@@ -38,7 +38,6 @@ var toolKinds = []struct {
 	{0, "ADIF", "an AAC file"},
 	{0, "\x30\x26\xB2\x75\x8E\x66\xCF\x11", "a Windows Media file"},
 	{0, "riff\x2E\x91\xCF\x11", "a Wave64 file"},
-	{0, "RIFX", "a big-endian WAV file"},
 	{0, "caff", "a Core Audio file"},
 	{0, "wvpk", "a WavPack file"},
 	{0, "MAC ", "a Monkey's Audio file"},

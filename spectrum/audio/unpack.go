@@ -16,7 +16,7 @@ const maxFloatSample = 1e6
 
 // chooseUnpacker returns the loop for a layout. Integer samples lie at the top of their container, as the
 // EXTENSIBLE format has it; files with 24 bits in 32 that have them at the bottom are told by a look at the data.
-func chooseUnpacker(r io.ReaderAt, l layout, dataAt, dataLen int64) (unpacker, error) {
+func chooseUnpacker(r io.ReaderAt, l layout, dataAt, dataLen int64, order binary.ByteOrder) (unpacker, error) {
 	switch {
 	case l.float && l.width == 4:
 		return unpackFloat32, nil
@@ -30,7 +30,7 @@ func chooseUnpacker(r io.ReaderAt, l layout, dataAt, dataLen int64) (unpacker, e
 		return unpackInt24, nil
 	}
 	if l.bits == 24 {
-		low, err := samplesAtBottom(r, dataAt, dataLen)
+		low, err := samplesAtBottom(r, dataAt, dataLen, order)
 		if err != nil {
 			return nil, err
 		}
@@ -43,7 +43,7 @@ func chooseUnpacker(r io.ReaderAt, l layout, dataAt, dataLen int64) (unpacker, e
 
 // samplesAtBottom reports whether the first non-silent samples of 24 bits in 32 fill the lower three bytes: some
 // lowest byte is used and every highest byte only repeats the sign.
-func samplesAtBottom(r io.ReaderAt, dataAt, dataLen int64) (bool, error) {
+func samplesAtBottom(r io.ReaderAt, dataAt, dataLen int64, order binary.ByteOrder) (bool, error) {
 	const lookLen = 1 << 16
 	buf := make([]byte, lookLen)
 	for pos := int64(0); pos+4 <= dataLen; pos += lookLen {
@@ -53,9 +53,9 @@ func samplesAtBottom(r io.ReaderAt, dataAt, dataLen int64) (bool, error) {
 		}
 		used, lowUsed, signOnly := false, false, true
 		for ; len(b) >= 4; b = b[4:] {
-			v := int32(binary.LittleEndian.Uint32(b))
+			v := int32(order.Uint32(b))
 			used = used || v != 0
-			lowUsed = lowUsed || b[0] != 0
+			lowUsed = lowUsed || v&0xFF != 0
 			signOnly = signOnly && v == v<<8>>8
 		}
 		if used {

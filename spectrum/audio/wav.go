@@ -2,6 +2,7 @@ package audio
 
 import (
 	"bytes"
+	"encoding/binary"
 	"fmt"
 	"io"
 
@@ -25,9 +26,10 @@ type pcmSource struct {
 	done      int64  // frames given out
 	bad       int64  // samples that were no numbers
 	ended     bool
+	more      bool // the file holds more sound, which is not read
 }
 
-// openWAV opens a RIFF, RF64 or BW64 file of size bytes.
+// openWAV opens a RIFF, RIFX, RF64 or BW64 file of size bytes.
 func openWAV(r io.ReaderAt, size int64) (decoder, error) {
 	found, err := walkRIFF(r, size)
 	if err != nil {
@@ -36,7 +38,7 @@ func openWAV(r io.ReaderAt, size int64) (decoder, error) {
 	if found.format == nil {
 		return nil, problem("is a WAV file without a description of its sound (no fmt chunk)", hintDamaged)
 	}
-	l, err := parseLayout(found.format)
+	l, err := parseLayout(found.format, found.order)
 	if err != nil {
 		return nil, err
 	}
@@ -47,8 +49,11 @@ func openWAV(r io.ReaderAt, size int64) (decoder, error) {
 	if announced < 0 {
 		announced = found.dataLen
 	}
-	s := &pcmSource{layout: l, container: "WAV", announce: announced / int64(l.align)}
-	if s.unpack, err = chooseUnpacker(r, l, found.dataAt, found.dataLen); err != nil {
+	s := &pcmSource{layout: l, container: "WAV", announce: announced / int64(l.align), more: found.more}
+	if found.order == binary.BigEndian {
+		s.turn = func(b []byte) { reverseBytes(b, l.width) }
+	}
+	if s.unpack, err = chooseUnpacker(r, l, found.dataAt, found.dataLen, found.order); err != nil {
 		return nil, err
 	}
 	if s.body, err = pcmReader(r, l, found.dataAt, found.dataLen); err != nil {
@@ -131,7 +136,15 @@ func (s *pcmSource) warnings() []string {
 	if s.bad > 0 {
 		w = append(w, badSamples(s.bad))
 	}
+	if s.ended && s.more {
+		w = append(w, onlyFirst(s.done, s.rateHz))
+	}
 	return w
+}
+
+// onlyFirst says that a file holds more than the frames that were read.
+func onlyFirst(frames int64, rateHz int) string {
+	return fmt.Sprintf("the file holds several recordings one after the other: only the first, %s long, is read", stretch(float64(frames)/float64(rateHz)))
 }
 
 func badSamples(n int64) string {

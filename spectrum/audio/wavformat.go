@@ -38,15 +38,15 @@ var packed = map[int]string{
 }
 
 // parseLayout reads the body of a fmt chunk.
-func parseLayout(b []byte) (layout, error) {
+func parseLayout(b []byte, order binary.ByteOrder) (layout, error) {
 	var l layout
 	if len(b) < fmtMinLen {
 		return l, problem("is a WAV file without a description of its sound (no usable fmt chunk)", hintDamaged)
 	}
-	u16 := func(i int) int { return int(binary.LittleEndian.Uint16(b[i:])) }
+	u16 := func(i int) int { return int(order.Uint16(b[i:])) }
 	tag := u16(0)
 	l.channels = u16(2)
-	rateHz := binary.LittleEndian.Uint32(b[4:])
+	rateHz := order.Uint32(b[4:])
 	l.align = u16(12)
 	l.bits = u16(14)
 	validBits := 0
@@ -56,6 +56,9 @@ func parseLayout(b []byte) (layout, error) {
 		}
 		validBits = u16(18)
 		tag = u16(24)
+		if tag == 0 && order == binary.BigEndian {
+			tag = u16(26) // the lower half of the GUID's first number; sox 14.4.2 has it where little-endian files do
+		}
 	}
 	if err := checkFormat(int64(rateHz), l.channels); err != nil {
 		return l, err
