@@ -74,7 +74,7 @@ func TestMeasuredMono(t *testing.T) {
 	}
 }
 
-// The document's figures are the table's, of all channels; levels are of full scale.
+// The document's figures are the table's; levels are of full scale.
 func TestMeasuredJSON(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "surround.wav")

@@ -10,6 +10,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
+	"toneplumb/spectrum/measure"
 )
 
 // Excerpt is the part of a mix that tasks are heard on.
@@ -34,7 +35,7 @@ const (
 // LoudestPart returns where the loudest so many seconds of a recording begin, by
 // K-weighted power, on a grid of 100 ms; 0 where it is shorter. It reads it to its end.
 func LoudestPart(ctx context.Context, src audio.Source, sec float64) (fromSec float64, err error) {
-	m := loudness.NewMeter(float64(src.Format().RateHz), src.Format().Channels)
+	m := loudness.NewMeter(float64(src.Format().RateHz), min(2, src.Format().Channels))
 	block := audio.NewBlock(src.Format().Channels, 1<<14)
 	part := make([][]float64, len(block))
 	for {
@@ -51,7 +52,7 @@ func LoudestPart(ctx context.Context, src audio.Source, sec float64) (fromSec fl
 		for c := range part {
 			part[c] = block[c][:n]
 		}
-		m.Add(part)
+		m.Add(measure.FrontPair(part))
 	}
 	steps := m.Steps()
 	n := int(math.Round(sec * loudness.StepsPerSecond))
@@ -181,9 +182,9 @@ func (e *Excerpt) through(task []biquad.Filter, gainDB float64) [][]float64 {
 }
 
 func (e *Excerpt) measured(sound [][]float64) (lufs, dbtp float64) {
-	m := loudness.NewMeter(float64(e.RateHz), len(sound))
+	m := loudness.NewMeter(float64(e.RateHz), min(2, len(sound)))
 	p := loudness.NewPeakMeter(float64(e.RateHz), len(sound))
-	m.Add(sound)
+	m.Add(measure.FrontPair(sound))
 	p.Add(sound)
 	return loudness.Integrated(m.Steps()), p.TruePeakDBTP()
 }

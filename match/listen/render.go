@@ -9,9 +9,11 @@ import (
 	"toneplumb/match"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
+	"toneplumb/spectrum/measure"
 )
 
-// Check is what the moves and the trim have made of a mix, over all its channels.
+// Check is what the moves and the trim have made of a mix: peaks over all its channels,
+// loudness over its front pair, as everywhere; see measure.FrontPair.
 type Check struct {
 	Frames int64
 
@@ -45,7 +47,7 @@ func Render(ctx context.Context, src audio.Source, s *match.Settings, sink func(
 	if format.RateHz < MinRateHz {
 		return Check{}, fmt.Errorf("a sample rate of %d Hz is below %d", format.RateHz, MinRateHz)
 	}
-	before := loudness.NewMeter(float64(format.RateHz), format.Channels)
+	before := loudness.NewMeter(float64(format.RateHz), min(2, format.Channels))
 	c, err := throughMoves(ctx, &listened{src, before}, s, sink)
 	if err == nil {
 		c.LoudnessBeforeLUFS = loudness.Integrated(before.Steps())
@@ -58,13 +60,13 @@ func throughMoves(ctx context.Context, src audio.Source, s *match.Settings, sink
 	var c Check
 	format := src.Format()
 	rateHz := float64(format.RateHz)
-	after, peak := loudness.NewMeter(rateHz, format.Channels), loudness.NewPeakMeter(rateHz, format.Channels)
+	after, peak := loudness.NewMeter(rateHz, min(2, format.Channels)), loudness.NewPeakMeter(rateHz, format.Channels)
 	moved, err := Through(src, s)
 	if err != nil {
 		return c, err
 	}
 	err = eachBlock(ctx, moved, func(block [][]float64) error {
-		after.Add(block)
+		after.Add(measure.FrontPair(block))
 		peak.Add(block)
 		c.add(block)
 		if sink != nil {
@@ -183,7 +185,7 @@ func (l *listened) Read(dst [][]float64) (int, error) {
 		for c := range dst {
 			part[c] = dst[c][:n]
 		}
-		l.meter.Add(part)
+		l.meter.Add(measure.FrontPair(part))
 	}
 	return n, err
 }

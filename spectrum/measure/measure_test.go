@@ -144,6 +144,7 @@ func TestRefused(t *testing.T) {
 		{"nothing", &memory{rateHz: 44100, x: audio.NewBlock(2, 0)}, "lasts 0.0 s"},
 		{"silence", &memory{rateHz: 44100, x: audio.NewBlock(2, 5*44100)}, "is silent"},
 		{"nearly silence", &memory{rateHz: 44100, x: noise(1, 44100, 5, -90)}, "is silent"},
+		{"a click in an offset", &memory{rateHz: 44100, x: click(44100, 6)}, "has only 0.5 s of music; at least 3 s are needed"},
 		{"telephone rate", &memory{rateHz: 6000, x: noise(1, 6000, 5, -20)}, "has a sample rate of 6000 Hz"},
 		{"absurd rate", &memory{rateHz: 384000, x: noise(1, 384000, 0.1, -20)}, "has a sample rate of 384000 Hz"},
 	} {
@@ -156,6 +157,16 @@ func TestRefused(t *testing.T) {
 			t.Errorf("%s: a table beside the error", c.name)
 		}
 	}
+}
+
+// click is silence at a constant offset with one full-scale sample in the middle.
+func click(rateHz int, sec int) [][]float64 {
+	x := audio.NewBlock(2, sec*rateHz)
+	for i := range x[0] {
+		x[0][i], x[1][i] = 0.3, 0.3
+	}
+	x[0][len(x[0])/2], x[1][len(x[0])/2] = 1, 1
+	return x
 }
 
 func TestSurroundIsItsFrontPair(t *testing.T) {

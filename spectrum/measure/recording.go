@@ -72,9 +72,9 @@ const (
 )
 
 // Measure reads src to its end and returns its table; path is only noted, and its last
-// part is the name. It
-// refuses, with an *audio.Error, what is shorter than MinSec or nowhere louder
-// than −70 LUFS, the absolute gate of BS.1770-4. It stops with the context's
+// part is the name. It refuses, with an *audio.Error, what is shorter than MinSec, what
+// is nowhere louder than −70 LUFS, the absolute gate of BS.1770-4, and what holds less
+// than MinSec of music. It stops with the context's
 // error when src does.
 func Measure(ctx context.Context, src audio.Source, path string) (*Recording, error) {
 	r := &Recording{Path: path, Name: NameOf(path), Format: src.Format(), RowSec: 1}
@@ -89,7 +89,7 @@ func Measure(ctx context.Context, src audio.Source, path string) (*Recording, er
 	rows.expect(r.Format.DurationSec())
 	analyser := spectrum.NewAnalyser(rateHz, channels, rows.add)
 	meter := loudness.NewMeter(rateHz, channels)
-	whole := newWholeMeter(rateHz, r.Format.Channels)
+	peak := loudness.NewPeakMeter(rateHz, r.Format.Channels)
 	block := audio.NewBlock(r.Format.Channels, blockFrames)
 	all := make([][]float64, r.Format.Channels)
 	frames := 0
@@ -104,25 +104,30 @@ func Measure(ctx context.Context, src audio.Source, path string) (*Recording, er
 		for c := range all {
 			all[c] = block[c][:n]
 		}
-		analyser.Add(all[:channels])
-		meter.Add(all[:channels])
-		whole.add(all)
+		analyser.Add(FrontPair(all))
+		meter.Add(FrontPair(all))
+		peak.Add(all)
 		frames += n
 	}
 	rows.finish()
 	r.DurationSec = float64(frames) / rateHz
 	r.StepPower, r.StepPeak = meter.Steps(), meter.Peaks()
 	r.LoudnessLUFS = loudness.Integrated(r.StepPower)
-	r.Whole = whole.result(r.StepPower)
+	r.Whole = wholeOf(r.StepPower, peak.TruePeakDBTP())
 	r.CutoffHz = cutoff(analyser)
 	r.Warnings = src.Warnings()
 	if r.Format.Channels > 2 {
-		r.Warnings = append(r.Warnings, fmt.Sprintf("of its %d channels only the first two, the front pair, are judged", r.Format.Channels))
+		r.Warnings = append(r.Warnings, frontPairOf(r.Format.Channels))
 	}
 	if err := r.check(); err != nil {
 		return nil, err
 	}
 	return r, nil
+}
+
+// frontPairOf says what is judged of more than two channels.
+func frontPairOf(channels int) string {
+	return fmt.Sprintf("of its %d channels only the first two, the front pair, are judged; the loudness is theirs, the true peak of all", channels)
 }
 
 // Rates that are measured: below, too little of the band is there; above, no
@@ -139,6 +144,11 @@ func (r *Recording) check() error {
 	case math.IsInf(r.LoudnessLUFS, -1):
 		return &audio.Error{Path: r.Path,
 			Problem: "is silent: nothing in it is louder than −70 LUFS",
+			Hint:    "check that the right tracks were on when it was bounced"}
+	}
+	if sec := r.MusicSec(); sec < MinSec {
+		return &audio.Error{Path: r.Path,
+			Problem: fmt.Sprintf("has only %.1f s of music; at least %d s are needed", sec, MinSec),
 			Hint:    "check that the right tracks were on when it was bounced"}
 	}
 	return nil

@@ -4,11 +4,10 @@ import (
 	"toneplumb/spectrum/loudness"
 )
 
-// Whole are figures of a recording as it is played, from start to end and over all
-// its channels, where LoudnessLUFS and the tables are of what is judged: the
-// passages that count, and the front pair. Part and Through leave them alone.
+// Whole are figures of a recording from start to end, where LoudnessLUFS and the
+// tables are of the passages that count. Part and Through leave them alone.
 type Whole struct {
-	WholeLUFS        float64 // integrated, as ITU-R BS.1770-4 weights the channels; 0 if nothing here is known
+	WholeLUFS        float64 // integrated, of the front pair; 0 if nothing here is known
 	RangeLU          float64 // loudness range, EBU Tech 3342
 	MomentaryMaxLUFS float64 // loudest 400 ms
 	ShortTermMaxLUFS float64 // loudest 3 s
@@ -21,42 +20,24 @@ func (w Whole) Known() bool { return w.WholeLUFS != 0 }
 // PeakToLoudnessDB is how far the true peak stands above the loudness.
 func (w Whole) PeakToLoudnessDB() float64 { return w.TruePeakDBTP - w.WholeLUFS }
 
-// wholeMeter measures Whole. Of mono and stereo the loudness of the front pair is that
-// of all channels, so it keeps a meter of its own only for more.
-type wholeMeter struct {
-	peak *loudness.PeakMeter
-	all  *loudness.Meter // nil: the front pair's will do
-}
+// FrontPair returns the channels of a block that are judged and whose loudness is given:
+// the first two, or the one there is.
+//
+// Our choice: one loudness everywhere, that of what is compared. BS.1770-4 would add
+// centre and surrounds, of which no curve here says anything; peaks are of all channels,
+// since each can clip.
+func FrontPair(block [][]float64) [][]float64 { return block[:min(2, len(block))] }
 
-func newWholeMeter(rateHz float64, channels int) *wholeMeter {
-	m := &wholeMeter{peak: loudness.NewPeakMeter(rateHz, channels)}
-	if channels > 2 {
-		m.all = loudness.NewMeter(rateHz, channels)
-	}
-	return m
-}
-
-func (m *wholeMeter) add(block [][]float64) {
-	m.peak.Add(block)
-	if m.all != nil {
-		m.all.Add(block)
-	}
-}
-
-// result takes the steps of the front pair. Silence is at the floor, since JSON
-// cannot hold −Inf.
-func (m *wholeMeter) result(frontSteps []float64) Whole {
-	steps := frontSteps
-	if m.all != nil {
-		steps = m.all.Steps()
-	}
+// wholeOf returns the figures of the front pair's steps and a true peak. Silence is at
+// the floor, since JSON cannot hold −Inf.
+func wholeOf(steps []float64, truePeakDBTP float64) Whole {
 	atLeast := func(lufs float64) float64 { return max(loudness.FloorDBTP, lufs) }
 	return Whole{
 		WholeLUFS:        atLeast(loudness.Integrated(steps)),
 		RangeLU:          loudness.Range(steps),
 		MomentaryMaxLUFS: atLeast(loudness.MomentaryMax(steps)),
 		ShortTermMaxLUFS: atLeast(loudness.ShortTermMax(steps)),
-		TruePeakDBTP:     m.peak.TruePeakDBTP(),
+		TruePeakDBTP:     truePeakDBTP,
 	}
 }
 
