@@ -12,6 +12,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
 )
 
 // CurvePoint is a wanted gain at a frequency.
@@ -28,9 +29,9 @@ const maxCurvePoints = 100000
 // error names the line.
 func ParseCurve(r io.Reader) ([]CurvePoint, error) {
 	var points []CurvePoint
-	scan := bufio.NewScanner(r)
+	scan := bufio.NewScanner(measure.Text(r))
 	for line := 1; scan.Scan(); line++ {
-		text, _, _ := strings.Cut(strings.TrimPrefix(scan.Text(), "\ufeff"), "#")
+		text, _, _ := strings.Cut(scan.Text(), "#")
 		text = strings.TrimSpace(text)
 		if text == "" || len(points) == 0 && slices.Equal(cellsOf(text), []string{"freq_hz", "gain_db"}) {
 			continue

@@ -10,6 +10,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
+	"toneplumb/spectrum/measure"
 )
 
 // equaliserVersion is the version of the document ParseEqualiser reads.
@@ -75,7 +76,10 @@ func DialWords(shape biquad.Shape, s fit.Stated) (freqIs, widthIs string) {
 func ParseEqualiser(data []byte) (fit.Equaliser, error) {
 	var none, e fit.Equaliser
 	var d equaliserDocument
-	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf")) // some editors put it first
+	data, err := io.ReadAll(measure.Text(bytes.NewReader(data)))
+	if err != nil {
+		return none, err
+	}
 	dec := json.NewDecoder(bytes.NewReader(data))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(&d); err != nil {

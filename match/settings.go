@@ -10,6 +10,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
 )
 
 // Settings are moves somebody dialled: of the document that match writes, what is
@@ -41,7 +42,7 @@ const maxSettingsBytes = 16 << 20
 //	moves    one filter each; moveFields in settingsmove.go has their fields
 //	trim_db  beside the moves; may be missing where there are none
 func ReadSettings(in io.Reader) (*Settings, error) {
-	raw, err := io.ReadAll(io.LimitReader(in, maxSettingsBytes+1))
+	raw, err := io.ReadAll(io.LimitReader(measure.Text(in), maxSettingsBytes+1))
 	if err != nil {
 		return nil, err
 	}
@@ -54,7 +55,7 @@ func ReadSettings(in io.Reader) (*Settings, error) {
 		Moves   *[]moveFields `json:"moves"`
 		TrimDB  *float64      `json:"trim_db"`
 	}
-	if err := json.Unmarshal(bytes.TrimPrefix(raw, []byte("\xef\xbb\xbf")), &d); err != nil {
+	if err := json.Unmarshal(raw, &d); err != nil {
 		return nil, jsonProblem(raw, err)
 	}
 	switch {

@@ -45,6 +45,8 @@ var homes = map[string]string{
 	"gonum.org/v1/gonum":            "toneplumb/match",
 	"golang.org/x/image":            "toneplumb/plots",
 	"golang.org/x/text/unicode":     "toneplumb/plots",
+	"golang.org/x/text/encoding":    "toneplumb/spectrum/measure",
+	"golang.org/x/text/transform":   "toneplumb/spectrum/measure",
 	"golang.org/x/text/collate":     "toneplumb/match/class",
 	"golang.org/x/text/language":    "toneplumb/match/class",
 	"github.com/spf13/cobra":        "toneplumb/match/cli",

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"toneplumb/biquad"
+	"toneplumb/spectrum/measure"
 )
 
 // tableRow is a line of a table that a person filled in.
@@ -23,7 +24,7 @@ type tableRow struct {
 const maxTableRows = 5000
 
 // readTable reads a table with a line of column names, as spreadsheets in various
-// countries write it: after a byte order mark or none, with commas, semicolons or tabs
+// countries write it: in UTF-8 or UTF-16, with commas, semicolons or tabs
 // between cells, cells in quotes or not. Columns may stand in any order, and others
 // beside them; rows with nothing in them and lines after # are passed over. An error
 // names the line.
@@ -31,9 +32,9 @@ func readTable(r io.Reader, columns []string) ([]tableRow, error) {
 	var rows []tableRow
 	var order []string // columns as they stand
 	between := ","
-	scan := bufio.NewScanner(r)
+	scan := bufio.NewScanner(measure.Text(r))
 	for line := 1; scan.Scan(); line++ {
-		text := strings.TrimSpace(strings.TrimPrefix(scan.Text(), "\ufeff"))
+		text := strings.TrimSpace(scan.Text())
 		if strings.Trim(text, ",;\t \"") == "" || strings.HasPrefix(strings.Trim(text, `"`), "#") {
 			continue
 		}

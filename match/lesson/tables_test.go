@@ -117,20 +117,49 @@ func FuzzPrints(f *testing.F) {
 	WritePrints(&b, Prints())
 	f.Add(b.Bytes())
 	f.Fuzz(func(t *testing.T, data []byte) {
-		all, err := ReadPrints(bytes.NewReader(data))
+		if all, err := ReadPrints(bytes.NewReader(data)); err == nil {
+			usePrints(t, all)
+		}
+	})
+}
+
+// FuzzPrintNumbers writes whatever numbers as a list that can be read: bytes that are
+// changed at random hardly ever are numbers.
+func FuzzPrintNumbers(f *testing.F) {
+	for i, p := range Prints() {
+		f.Add(uint16(i+1), uint8(p.Shape), p.FreqHz, p.GainDB, p.Width)
+	}
+	f.Fuzz(func(t *testing.T, number uint16, shape uint8, freqHz, gainDB, width float64) {
+		want := Print{Number: int(number), Shape: biquad.Shape(shape % 5), FreqHz: freqHz, GainDB: gainDB, Width: width}
+		if want.Shape.IsCut() {
+			want.GainDB, want.Width, want.SlopeDB = 0, 0, width
+		}
+		var b bytes.Buffer
+		if err := WritePrints(&b, []Print{want}); err != nil {
+			t.Fatal(err)
+		}
+		all, err := ReadPrints(&b)
 		if err != nil {
 			return
 		}
-		for _, p := range all {
-			for _, m := range meanings(p.Shape) {
-				if f, ok := m.Filter(p, 48000); ok && !p.Flat && !p.Shape.IsCut() {
-					if db := biquad.ResponseDB(nil, []biquad.Filter{f}, []float64{1000}, 48000)[0]; math.IsNaN(db) {
-						t.Errorf("%+v, %+v: %v", p, m, f)
-					}
+		if len(all) != 1 || all[0] != want {
+			t.Errorf("%+v is read as %+v", want, all)
+		}
+		usePrints(t, all)
+	})
+}
+
+// usePrints gives every meaning to what the dials show.
+func usePrints(t *testing.T, all []Print) {
+	for _, p := range all {
+		for _, m := range meanings(p.Shape) {
+			if f, ok := m.Filter(p, 48000); ok && !p.Flat && !p.Shape.IsCut() {
+				if db := biquad.ResponseDB(nil, []biquad.Filter{f}, []float64{1000}, 48000)[0]; math.IsNaN(db) {
+					t.Errorf("%+v, %+v: %v", p, m, f)
 				}
 			}
 		}
-	})
+	}
 }
 
 func FuzzOpen(f *testing.F) {
@@ -150,23 +179,49 @@ func FuzzOpen(f *testing.F) {
 	})
 }
 
-// FuzzAnswers seals whatever text, right check and all, and opens it: what FuzzOpen's bytes
-// hardly ever reach.
+// opened writes a file of answers and opens it.
+func opened(t *testing.T, d sealJSON, password string) (*Answers, error) {
+	d.Version, d.Kind = 1, sealKind
+	file, err := json.Marshal(d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return Open(bytes.NewReader(file), password)
+}
+
+// fuzzLockRounds makes locks quick, which are slow on purpose: a lock is then 0.1 ms in
+// place of 0.1 s.
+func fuzzLockRounds(f *testing.F) {
+	usual := lockRounds
+	lockRounds = 1
+	f.Cleanup(func() { lockRounds = usual })
+}
+
+// FuzzAnswers seals and locks whatever text, right check and all, and opens it: what
+// FuzzOpen's bytes hardly ever reach.
 func FuzzAnswers(f *testing.F) {
 	f.Add([]byte(`{"mix":"mix.wav","level":"easy","seed":1,"rate_hz":44100,"from_s":3,"tasks":[[{"shape":"bell","freq_hz":1000,"gain_db":-6,"q":1}],[]]}`))
 	f.Add([]byte(`{"rate_hz":8000,"tasks":[[{"shape":"high-shelf","freq_hz":3999,"gain_db":40,"q":0.1},{"shape":"low-cut","freq_hz":30}]]}`))
 	f.Add([]byte(`{"rate_hz":1e9,"tasks":null}`))
+	fuzzLockRounds(f)
 	f.Fuzz(func(t *testing.T, plain []byte) {
 		packed, err := pack(plain)
 		if err != nil {
 			t.Fatal(err)
 		}
 		sum := sha256.Sum256(plain)
-		file, err := json.Marshal(sealJSON{Version: 1, Kind: sealKind, Sealed: packed, Check: hex.EncodeToString(sum[:])})
-		if err != nil {
-			t.Fatal(err)
+		a, err := opened(t, sealJSON{Sealed: packed, Check: hex.EncodeToString(sum[:])}, "")
+		const password = "otter mill"
+		salt, locked, lockErr := lock(plain, password)
+		if lockErr != nil {
+			t.Fatal(lockErr)
 		}
-		a, err := Open(bytes.NewReader(file), "")
+		if b, lockedErr := opened(t, sealJSON{Salt: salt, Locked: locked}, password); !reflect.DeepEqual(a, b) || (err == nil) != (lockedErr == nil) {
+			t.Errorf("sealed %+v, %v; locked %+v, %v", a, err, b, lockedErr)
+		}
+		if _, err := opened(t, sealJSON{Salt: salt, Locked: locked}, "another"); err != ErrPassword {
+			t.Errorf("with another password: %v", err)
+		}
 		if err != nil {
 			return
 		}

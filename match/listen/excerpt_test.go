@@ -4,6 +4,7 @@ import (
 	"context"
 	"io"
 	"math"
+	"runtime"
 	"slices"
 	"testing"
 
@@ -93,6 +94,26 @@ func TestCut(t *testing.T) {
 }
 
 // Every choice of the moves has the loudness and peak that Render measures of it.
+// Levels take no more memory than a few blocks, however long the excerpt: less than the
+// excerpt itself, where a copy for each move took four times as much.
+func TestLevelsMemory(t *testing.T) {
+	const rate, sec = 44100, 20
+	e := &Excerpt{RateHz: rate, X: noise(2, sec*rate, 0.5)}
+	moves := make([]biquad.Filter, 4)
+	for i := range moves {
+		moves[i] = biquad.Filter{Shape: biquad.Bell, FreqHz: 200 * float64(i+1), GainDB: 2, Q: 1}
+	}
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	if _, err := e.Levels(context.Background(), moves); err != nil {
+		t.Fatal(err)
+	}
+	runtime.ReadMemStats(&after)
+	if n := after.TotalAlloc - before.TotalAlloc; n > 2*8*sec*rate {
+		t.Errorf("%d MB for an excerpt of %d MB", n>>20, 2*8*sec*rate>>20)
+	}
+}
+
 func TestLevels(t *testing.T) {
 	const toleranceLU = 1e-9 // the same filters and meters in another order of calls
 	const rate = 44100

@@ -31,29 +31,24 @@ func (e *Excerpt) Levels(ctx context.Context, moves []biquad.Filter) ([]Level, e
 		return nil, err
 	}
 	levels := make([]Level, 1<<len(moves))
-	// A tree: what is through the first moves is filtered once for all choices of the
-	// others. Its two halves run side by side, each with one buffer for each move.
-	half := func(x [][]float64, choice int) {
-		buffers := make([][][]float64, len(moves))
-		var branch func(x [][]float64, move, choice int)
-		branch = func(x [][]float64, move, choice int) {
-			if ctx.Err() != nil {
-				return
+	// Block by block, so that no more than one is held for each move; the half with the
+	// first move runs beside the half without it.
+	half := func(on int) {
+		first, rest := moves[:on], moves[min(1, len(moves)):]
+		filter, out := biquad.NewCascade(first, rateHz, len(e.X)), audio.NewBlock(len(e.X), e.RateHz)
+		tree := newBranch(rest, make([][][]float64, len(rest)), rateHz, len(e.X))
+		block := make([][]float64, len(e.X))
+		for at := 0; at < len(e.X[0]) && ctx.Err() == nil; at += e.RateHz {
+			for c, x := range e.X {
+				block[c] = x[at:min(at+e.RateHz, len(x))]
 			}
-			if move == len(moves) {
-				levels[choice] = level(x, rateHz)
-				return
-			}
-			branch(x, move+1, choice)
-			buffers[move] = filtered(buffers[move], x, moves[move], rateHz)
-			branch(buffers[move], move+1, choice|1<<move)
+			tree.add(filtered(filter, out, block))
 		}
-		branch(x, min(1, len(moves)), choice)
+		tree.levels(levels, min(1, len(moves)), on)
 	}
 	var both sync.WaitGroup
-	both.Go(func() { half(e.X, 0) })
-	if len(moves) > 0 {
-		both.Go(func() { half(filtered(nil, e.X, moves[0], rateHz), 1) })
+	for on := range min(2, len(levels)) {
+		both.Go(func() { half(on) })
 	}
 	both.Wait()
 	if err := ctx.Err(); err != nil {
@@ -62,42 +57,79 @@ func (e *Excerpt) Levels(ctx context.Context, moves []biquad.Filter) ([]Level, e
 	return levels, nil
 }
 
-// filtered returns x through a move; dst, if there is one, is written over.
-func filtered(dst, x [][]float64, move biquad.Filter, rateHz float64) [][]float64 {
-	if dst == nil {
-		dst = audio.NewBlock(len(x), len(x[0]))
+// branch measures sound with each choice of some moves, block by block: with the first
+// of them off and on, and each of both with the choices of the others. Behind the last
+// move there are meters.
+type branch struct {
+	off, on *branch
+	filter  *biquad.Cascade // of the first move
+	out     [][]float64     // of the filter; branches of one move share it
+
+	loud     *loudness.Meter
+	peak     *loudness.PeakMeter
+	channels int
+}
+
+// newBranch makes a branch; outs has a place for the output of each move.
+func newBranch(moves []biquad.Filter, outs [][][]float64, rateHz float64, channels int) *branch {
+	if len(moves) == 0 {
+		return &branch{loud: loudness.NewMeter(rateHz, channels), peak: loudness.NewPeakMeter(rateHz, channels), channels: channels}
 	}
+	if outs[0] == nil {
+		outs[0] = audio.NewBlock(channels, int(rateHz))
+	}
+	return &branch{
+		filter: biquad.NewCascade(moves[:1], rateHz, channels), out: outs[0],
+		off: newBranch(moves[1:], outs[1:], rateHz, channels), on: newBranch(moves[1:], outs[1:], rateHz, channels),
+	}
+}
+
+func (b *branch) add(x [][]float64) {
+	if b.loud != nil {
+		b.loud.Add(x)
+		b.peak.Add(x)
+		return
+	}
+	b.off.add(x)
+	b.on.add(filtered(b.filter, b.out, x))
+}
+
+// levels writes the levels of a branch from a move on, of the choice of those before.
+func (b *branch) levels(to []Level, move, choice int) {
+	if b.loud != nil {
+		to[choice] = Level{loudness.Integrated(asHeard(b.loud.Steps(), b.channels)), b.peak.TruePeakDBTP()}
+		return
+	}
+	b.off.levels(to, move+1, choice)
+	b.on.levels(to, move+1, choice|1<<move)
+}
+
+// filtered returns a block of at most out's length through a filter.
+func filtered(filter *biquad.Cascade, out, x [][]float64) [][]float64 {
+	y := make([][]float64, len(x))
 	for c := range x {
-		copy(dst[c], x[c])
+		y[c] = out[c][:copy(out[c], x[c])]
 	}
-	biquad.NewCascade([]biquad.Filter{move}, rateHz, len(x)).Run(dst)
-	return dst
+	filter.Run(y)
+	return y
 }
 
-// level measures sound.
-func level(x [][]float64, rateHz float64) Level {
-	peak := loudness.NewPeakMeter(rateHz, len(x))
-	peak.Add(x)
-	return Level{loudness.Integrated(steps(x, rateHz)), peak.TruePeakDBTP()}
-}
-
-// steps are the K-weighted powers per 100 ms. A single channel comes out of both
-// loudspeakers, so it counts twice.
-func steps(x [][]float64, rateHz float64) []float64 {
-	m := loudness.NewMeter(rateHz, len(x))
-	m.Add(x)
-	all := m.Steps()
-	if len(x) == 1 {
-		for i := range all {
-			all[i] *= 2
+// asHeard returns K-weighted powers per 100 ms as they are heard: a single channel comes
+// out of both loudspeakers, so it counts twice.
+func asHeard(steps []float64, channels int) []float64 {
+	if channels == 1 {
+		for i := range steps {
+			steps[i] *= 2
 		}
 	}
-	return all
+	return steps
 }
 
 // CourseLUFS returns the loudness of each whole 100 ms, −Inf where it is silent.
 func (e *Excerpt) CourseLUFS() []float64 {
-	all := steps(e.X, float64(e.RateHz))
+	m := loudness.NewMeter(float64(e.RateHz), len(e.X))
+	m.Add(e.X)
+	all := asHeard(m.Steps(), len(e.X))
 	for i, p := range all {
 		all[i] = loudness.LUFS(p)
 	}

@@ -55,10 +55,17 @@ onNumber("range-high", (hz) => change({ range_hz: [desk.fields.range_hz[0], hz] 
 byId("loudest").addEventListener("change", () => change({ loudest_s: byId("loudest").valueAsNumber || 0 }));
 byId("smooth").addEventListener("change", () => change({ smooth_oct: Number(byId("smooth").value) }));
 
+// The text of a file, which some editors save as UTF-16 after a byte order mark.
+async function textOf(file) {
+  const bytes = new Uint8Array(await file.arrayBuffer());
+  const mark = (bytes[0] << 8) | bytes[1];
+  return new TextDecoder({ 0xfffe: "utf-16le", 0xfeff: "utf-16be" }[mark] ?? "utf-8").decode(bytes);
+}
+
 onChosen("choose-equaliser", async ([file]) => {
   if (!file) return;
   try {
-    const equaliser = JSON.parse(await file.text());
+    const equaliser = JSON.parse(await textOf(file));
     change({ equaliser, equaliser_name: String(equaliser?.name || file.name).slice(0, 200), dialled: null });
   } catch {
     tellTrouble({ what: `“${file.name}” is not a description of an equaliser.`, hint: "Choose a .json file as toneplumb match --eq takes it." });

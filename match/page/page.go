@@ -41,7 +41,7 @@
 package page
 
 import (
-	"bytes"
+	"bufio"
 	"context"
 	"crypto/sha256"
 	_ "embed"
@@ -130,13 +130,11 @@ func Write(ctx context.Context, w io.Writer, r *match.Result, s *Sound, parts ..
 	if d.Player == nil {
 		d.Script = ""
 	}
-	// Gathered first: the template's own writes are many and small.
-	var out bytes.Buffer
-	if err := pageTemplate.Execute(&out, d); err != nil {
+	out := bufio.NewWriterSize(w, 1<<16) // the template's own writes are many and small
+	if err := pageTemplate.Execute(out, d); err != nil {
 		return err
 	}
-	_, err := w.Write(out.Bytes())
-	return err
+	return out.Flush()
 }
 
 const (

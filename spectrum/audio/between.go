@@ -10,6 +10,10 @@ import (
 func Between(ctx context.Context, src Source, from, to int64, channels int) ([][]float64, error) {
 	const frames = 1 << 14 // our choice: read at once
 	block, part := NewBlock(src.Format().Channels, frames), make([][]float64, channels)
+	const expected = 1 << 21 // frames to make room for at once: half a minute at 48 kHz has 1.4 million; our choice
+	for c := range part {
+		part[c] = make([]float64, 0, min(max(to-from, 0), expected))
+	}
 	for at := int64(0); at < to; {
 		if err := ctx.Err(); err != nil {
 			return nil, err

@@ -31,11 +31,15 @@ func WriteFLAC(w io.Writer, rateHz int, x [][]float64, seed uint64) error {
 	if rateHz < 1 || rateHz > flacMaxRateHz || len(x) < 1 || len(x) > 2 || len(x[0]) == 0 || len(x[len(x)-1]) != len(x[0]) {
 		panic(fmt.Sprintf("audio: WriteFLAC: %d Hz, %d channels", rateHz, len(x)))
 	}
-	steps := ditheredSteps(x, seed)
-	// The sum is told before the sound, so it is taken first; the library would go back for it.
+	// The sum is told before the sound, so the sound is dithered twice: the library would go back for it.
+	sum := md5.New()
+	eachSteps(x, seed, func(block [][]int32) error {
+		sum.Write(asWords(block))
+		return nil
+	})
 	info := &meta.StreamInfo{
 		BlockSizeMin: flacBlock, BlockSizeMax: flacBlock, SampleRate: uint32(rateHz), NChannels: uint8(len(x)),
-		BitsPerSample: flacWordBits, NSamples: uint64(len(x[0])), MD5sum: sumOfSteps(steps),
+		BitsPerSample: flacWordBits, NSamples: uint64(len(x[0])), MD5sum: [md5.Size]uint8(sum.Sum(nil)),
 	}
 	// Behind a plain writer, so that the library neither seeks nor closes.
 	e, err := flac.NewEncoder(struct{ io.Writer }{w}, info)
@@ -43,19 +47,11 @@ func WriteFLAC(w io.Writer, rateHz int, x [][]float64, seed uint64) error {
 		return err
 	}
 	e.EnablePredictionAnalysis(false)
-	for at := 0; at < len(x[0]); at += flacBlock {
-		to := min(at+flacBlock, len(x[0]))
-		block := make([][]int32, len(steps))
-		for c := range block {
-			block[c] = steps[c][at:to]
-		}
+	return eachSteps(x, seed, func(block [][]int32) error {
 		f := flacFrame(block)
 		f.SampleRate = headerRate(rateHz)
-		if err := e.WriteFrame(f); err != nil {
-			return err
-		}
-	}
-	return nil
+		return e.WriteFrame(f)
+	})
 }
 
 // headerRate is the rate as a frame's header can tell it, 0 (look it up in STREAMINFO) where it cannot: whole Hz in 16
@@ -67,30 +63,36 @@ func headerRate(rateHz int) uint32 {
 	return uint32(rateHz)
 }
 
-// ditheredSteps rounds sound to whole steps of 16 bits.
-func ditheredSteps(x [][]float64, seed uint64) [][]int32 {
+// eachSteps hands on sound in whole steps of 16 bits, block by block. A block lasts until the next.
+func eachSteps(x [][]float64, seed uint64, do func(block [][]int32) error) error {
 	d := newDither(seed)
-	steps := make([][]int32, len(x))
-	for c := range steps {
-		steps[c] = make([]int32, len(x[0]))
-	}
-	for i := range x[0] {
-		for c := range x {
-			steps[c][i] = toInt(x[c][i], flacWordBits, d.next())
+	block := make([][]int32, len(x))
+	for at := 0; at < len(x[0]); at += flacBlock {
+		for c := range block {
+			block[c] = block[c][:0]
+		}
+		for i := at; i < min(at+flacBlock, len(x[0])); i++ {
+			for c := range x {
+				block[c] = append(block[c], toInt(x[c][i], flacWordBits, d.next()))
+			}
+		}
+		if err := do(block); err != nil {
+			return err
 		}
 	}
-	return steps
+	return nil
 }
 
-// sumOfSteps is the MD5 of the samples as 16-bit little-endian words, channels taking turns (RFC 9639, section 8.2).
-func sumOfSteps(steps [][]int32) [md5.Size]uint8 {
-	raw := make([]byte, 0, 2*len(steps)*len(steps[0]))
-	for i := range steps[0] {
-		for _, x := range steps {
+// asWords are steps as STREAMINFO's sum takes them: 16-bit little-endian words, channels taking turns (RFC 9639, section
+// 8.2).
+func asWords(block [][]int32) []byte {
+	raw := make([]byte, 0, 2*len(block)*len(block[0]))
+	for i := range block[0] {
+		for _, x := range block {
 			raw = binary.LittleEndian.AppendUint16(raw, uint16(x[i]))
 		}
 	}
-	return md5.Sum(raw)
+	return raw
 }
 
 // flacFrame is one block with its stereo form and predictors chosen.

@@ -2,11 +2,13 @@ package audio
 
 import (
 	"context"
+	"encoding/binary"
 	"errors"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"unicode/utf16"
 )
 
 // wantProblem checks that err is an Error with the problem, one line, a path and a hint.
@@ -22,6 +24,15 @@ func wantProblem(t *testing.T, err error, want string) {
 	if e.Path == "" || e.Hint == "" || strings.ContainsAny(e.Error()+e.Hint, "\n") || strings.HasSuffix(e.Hint, ".") {
 		t.Errorf("error %q, hint %q", e, e.Hint)
 	}
+}
+
+// utf16Text is a text as some editors save it: UTF-16, little-endian, after a byte order mark.
+func utf16Text(text string) []byte {
+	b := []byte("\xFF\xFE")
+	for _, c := range utf16.Encode([]rune(text)) {
+		b = binary.LittleEndian.AppendUint16(b, c)
+	}
+	return b
 }
 
 func TestOpenRefuses(t *testing.T) {
@@ -50,6 +61,7 @@ func TestOpenRefuses(t *testing.T) {
 	}{
 		{"empty", nil, "is empty"},
 		{"text", words, "is a text file, not a recording"},
+		{"text in UTF-16", utf16Text(string(words)), "is a text file, not a recording"},
 		{"one byte", []byte{7}, "is not a recording that can be read"},
 		{"noise", noise, "is not a recording that can be read"},
 		{"WAV of header only", []byte("RIFF\x00\x00\x00\x00WAVE"), "is a WAV file without a description of its sound (no fmt chunk)"},

@@ -50,24 +50,28 @@ func TestRIFXFromSox(t *testing.T) {
 
 // What sox does not write: 24 bits in 32, at the bottom, described by a GUID in big-endian order as a whole.
 func TestRIFXLow24(t *testing.T) {
-	be := binary.BigEndian
-	u16, u32 := be.AppendUint16, be.AppendUint32
 	words := []int32{1, -1, 0x400000, -0x800000, 0x7FFFFF}
-	data := u32([]byte("data"), uint32(4*len(words)))
-	for _, w := range words {
-		data = u32(data, uint32(w))
-	}
-	fm := u16(u16(u32([]byte("fmt "), fmtMaxLen), tagExtensible), 1)
-	fm = u16(u16(u32(u32(fm, 44100), 4*44100), 4), 32)
-	fm = append(u32(u32(u16(u16(fm, 22), 24), 4), tagPCM), subformatTail[len(subformatTail)-12:]...)
-	body := join([]byte("WAVE"), fm, data)
-	src := openFile(t, writeFile(t, "a.wav", append(u32([]byte("RIFX"), uint32(len(body))), body...)))
+	src := openFile(t, writeFile(t, "a.wav", bigEndianFile(words, 24)))
 	got := decodeAll(t, src, 2)
 	for i, w := range words {
 		if want := float64(w) / (1 << 23); got[0][i] != want {
 			t.Errorf("sample %d is %g, want %g", i, got[0][i], want)
 		}
 	}
+}
+
+// bigEndianFile is a mono RIFX file of words with some valid bits in 32.
+func bigEndianFile(words []int32, validBits uint16) []byte {
+	u16, u32 := binary.BigEndian.AppendUint16, binary.BigEndian.AppendUint32
+	data := u32([]byte("data"), uint32(4*len(words)))
+	for _, w := range words {
+		data = u32(data, uint32(w))
+	}
+	fm := u16(u16(u32([]byte("fmt "), fmtMaxLen), tagExtensible), 1)
+	fm = u16(u16(u32(u32(fm, 44100), 4*44100), 4), 32)
+	fm = append(u32(u32(u16(u16(fm, 22), validBits), 4), tagPCM), subformatTail[len(subformatTail)-12:]...)
+	body := join([]byte("WAVE"), fm, data)
+	return append(u32([]byte("RIFX"), uint32(len(body))), body...)
 }
 
 // Sound after the first is not read, and that is said.

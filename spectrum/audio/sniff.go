@@ -2,7 +2,10 @@ package audio
 
 import (
 	"bytes"
+	"encoding/binary"
 	"io"
+	"unicode"
+	"unicode/utf16"
 )
 
 // sniffLen is how many bytes at the start tell the kinds of files apart.
@@ -85,7 +88,7 @@ func otherKind(head []byte) *Error {
 		}
 	}
 	const wordLen = 16 // Our choice: so many printable characters in a row are text
-	if len(head) >= wordLen && isText(head) {
+	if len(head) >= wordLen && (isText(head) || isUTF16(head)) {
 		return problem("is a text file, not a recording", nameRecording)
 	}
 	return nil
@@ -98,6 +101,25 @@ func isText(b []byte) bool {
 		}
 	}
 	return bytes.IndexByte(b, 0xFF) < 0
+}
+
+// isUTF16 reports whether b is text in UTF-16 behind a byte order mark.
+func isUTF16(b []byte) bool {
+	var order binary.ByteOrder
+	switch {
+	case bytes.HasPrefix(b, []byte("\xFF\xFE")):
+		order = binary.LittleEndian
+	case bytes.HasPrefix(b, []byte("\xFE\xFF")):
+		order = binary.BigEndian
+	default:
+		return false
+	}
+	for b = b[2:]; len(b) >= 2; b = b[2:] {
+		if c := rune(order.Uint16(b)); !unicode.IsPrint(c) && !unicode.IsSpace(c) && !utf16.IsSurrogate(c) {
+			return false
+		}
+	}
+	return true
 }
 
 // skipID3v2 returns the offset after all ID3v2 tags at the start, however large, at most size.

@@ -248,5 +248,3 @@ func (d profileEntry) sum(packed []byte) (string, error) {
 	hash.Write(packed)
 	return hex.EncodeToString(hash.Sum(nil)), nil
 }
-
-const byteOrderMark = "\xef\xbb\xbf" // of UTF-8; some editors put it first

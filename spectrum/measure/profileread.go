@@ -8,14 +8,15 @@ import (
 	"io"
 	"math"
 	"strconv"
+
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 )
 
 // IsProfile tells from a file's first bytes whether to try ReadProfile: it is JSON.
 func IsProfile(start []byte) bool {
-	start = bytes.TrimPrefix(start, []byte(byteOrderMark))
-	return bytes.HasPrefix(bytes.TrimLeft(start, " \t\r\n"), []byte("{"))
+	text, _ := io.ReadAll(Text(bytes.NewReader(start)))
+	return bytes.HasPrefix(bytes.TrimLeft(text, " \t\r\n"), []byte("{"))
 }
 
 // ReadProfile reads what Write wrote; path is only for errors, which are
@@ -26,14 +27,13 @@ func ReadProfile(in io.Reader, path string) (Profile, error) {
 	}
 	const again = "make it again from the recordings with: toneplumb profile REFERENCE... -o FILE.json"
 	const instead = "give a recording, or a profile made with: toneplumb profile REFERENCE... -o FILE.json"
-	raw, err := io.ReadAll(io.LimitReader(in, maxProfileBytes+1))
+	raw, err := io.ReadAll(io.LimitReader(Text(in), maxProfileBytes+1))
 	switch {
 	case err != nil:
 		return refuse("try again, or copy the file to another disk", "cannot be read to its end")
 	case len(raw) > maxProfileBytes:
 		return refuse("make several profiles of less", "is larger than any profile")
 	}
-	raw = bytes.TrimPrefix(raw, []byte(byteOrderMark))
 	var sniffed struct {
 		Version json.RawMessage `json:"version"`
 		Kind    json.RawMessage `json:"kind"`
