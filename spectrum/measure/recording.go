@@ -127,7 +127,7 @@ func Measure(ctx context.Context, src audio.Source, path string) (*Recording, er
 
 // frontPairOf says what is judged of more than two channels.
 func frontPairOf(channels int) string {
-	return fmt.Sprintf("of its %d channels only the first two, the front pair, are judged; the loudness is theirs, the true peak of all", channels)
+	return fmt.Sprintf("of its %d channels only the first two, the front pair, are judged; the loudness is that of the front pair, the true peak that of all", channels)
 }
 
 // Rates that are measured: below, too little of the band is there; above, no
