@@ -23,7 +23,7 @@ func TestPreferredNumbers(t *testing.T) {
 
 func TestDialSettings(t *testing.T) {
 	q := Default().Bell.Width.settings()
-	if len(q) != 18 || q[0] != 0.3 || q[4] != 0.7 || q[17] != 2 {
+	if len(q) != 16 || q[0] != 0.5 || q[2] != 0.7 || q[15] != 2 {
 		t.Errorf("Q dial: %v", q)
 	}
 	d, left := Dial{Values: []float64{20, 200, 2000}}.below(200)

@@ -69,7 +69,7 @@ func TestRoundSongCurves(t *testing.T) {
 	}{
 		{"third-octave list", thirdOctaves(), 1.08, 1.10},
 		{"sixth-octave list", sixthOctaves(), 1.03, 1.03},
-		{"default steps", Default(), 1.03, 1.03},
+		{"default steps", broad(), 1.03, 1.03},
 	} {
 		var rounded, plain []float64
 		for _, c := range curves {

@@ -25,6 +25,7 @@ type matchOptions struct {
 	output     outputOptions
 	compare    match.CompareOptions
 	solve      match.SolveOptions
+	stage      stageOptions
 }
 
 func newMatch() *cobra.Command {
@@ -38,6 +39,8 @@ master bus, and writes a chart or settings where asked to. A profile stands for
 the recordings it was made from.`,
 		Example: `  toneplumb match rough-mix.wav reference.flac -o chart.png -o settings.json
   toneplumb match rough-mix.wav one.mp3 two.mp3 --toward 100 --moves 3
+  toneplumb match finished-mix.wav one.mp3 two.mp3 three.mp3 --stage finished
+  toneplumb match rough-mix.wav reference.flac --as-measured
   toneplumb match rough-mix.wav reference.flac -o handout.pdf --plain
   toneplumb match rough-mix.wav house.json --mix-part 0:45-1:30 --loudest 60
   toneplumb match rough-mix.wav reference.flac -o page.html --with-reference-sound
@@ -58,6 +61,7 @@ the recordings it was made from.`,
 	o.output.addPages(cmd)
 	f.IntVar(&o.solve.MaxMoves, "moves", o.solve.MaxMoves, "at most `N` moves")
 	f.Var(&number{&o.solve.TowardPercent, readPercent}, "toward", "go `PERCENT` of the way to the reference")
+	o.stage.add(cmd, match.Rough)
 	addCompare(cmd, &smooth, &span)
 	f.StringVar(&o.equaliser, "eq", "", eqUsage)
 	o.parts.add(cmd)
@@ -72,6 +76,9 @@ the recordings it was made from.`,
 func (o *matchOptions) parse(smooth, span string) error {
 	var err error
 	if o.compare, err = parseCompare(smooth, span); err != nil {
+		return err
+	}
+	if o.solve.Stage, err = o.stage.parse(); err != nil {
 		return err
 	}
 	if err := o.solve.Check(); err != nil {
@@ -156,6 +163,8 @@ func (o *matchOptions) round(ctx context.Context, open opener, in input, all []*
 			return nil, err
 		}
 		r := comparison.Solve(o.solve)
+		r.SetOther()
+		r.SetSides()
 		r.Warnings = slices.Concat(before.Note(comparison, o.solve), notes, r.Warnings)
 		return r, nil
 	})

@@ -39,7 +39,7 @@ func figure(r *match.Result, look Look) *plots.Figure {
 		WidthPx: look.WidthPx, HeightPx: look.HeightPx, DPI: look.DPI, Dark: look.Dark,
 		Title:     "Tone of the mix beside the reference",
 		Table:     table(r),
-		Footnotes: append([]string{distance(r) + " " + judged(r)}, r.Warnings...),
+		Footnotes: append([]string{strings.TrimSpace(Headline(r) + " " + otherChoice(r))}, r.Warnings...),
 	}
 	switch {
 	case r.Mix == nil:
@@ -99,7 +99,7 @@ func spectra(r *match.Result) plots.Panel {
 		reference = fmt.Sprintf("mean of %d references", len(r.References))
 	}
 	return plots.Panel{
-		Title:  "level per band at equal loudness; pink noise is flat",
+		Title:  "level per band, mean removed; pink noise is flat",
 		YLabel: "dB",
 		Share:  0.8,
 		Curves: []plots.Curve{
@@ -113,7 +113,7 @@ func spectra(r *match.Result) plots.Panel {
 func differences(r *match.Result) plots.Panel {
 	hz := spectrum.Centres()
 	p := plots.Panel{
-		Title:     map[bool]string{false: "what the reference has more (+) or less (−)", true: "gain over frequency"}[r.Mix == nil],
+		Title:     map[bool]string{false: "what to do: reference minus mix, level ignored", true: "gain over frequency"}[r.Mix == nil],
 		YLabel:    "dB",
 		ZeroLine:  true,
 		MinSpanDB: 8,
@@ -121,7 +121,7 @@ func differences(r *match.Result) plots.Panel {
 		Intervals: intervals(r),
 	}
 	if len(r.References) > 1 {
-		p.Title = "what the references have more (+) or less (−)"
+		p.Title = "what to do: references minus mix, level ignored"
 	}
 	for i, m := range r.Moves {
 		name := ""
@@ -133,15 +133,12 @@ func differences(r *match.Result) plots.Panel {
 			Style: plots.Style{Colour: plots.Grey, Weight: plots.Thin}})
 		p.Marks = append(p.Marks, plots.Mark{FreqHz: m.FreqHz, Label: fmt.Sprint(i + 1)})
 	}
-	p.Curves = append(p.Curves, plots.Curve{Name: differenceName(r), FreqHz: hz, DB: r.DifferenceDB,
+	p.Curves = append(p.Curves, plots.Curve{Name: differenceName(r), FreqHz: hz, DB: r.DrawnDB,
 		Style: plots.Style{Colour: plots.Black, Weight: plots.Strong}})
 	if len(r.Moves) > 0 {
 		name := "all moves"
 		if len(r.Moves) == 1 {
 			name = "the move"
-		}
-		if r.Mix != nil {
-			name += " and trim" // at equal loudness: it lies over 0 where no move works
 		}
 		p.Curves = append(p.Curves, plots.Curve{Name: name, FreqHz: hz, DB: r.FittedDB,
 			Style: plots.Style{Colour: plots.BluishGreen, Dash: plots.DashDot, Weight: plots.Strong}})
@@ -171,18 +168,18 @@ func intervals(r *match.Result) []plots.Interval {
 	held := otherSongs
 	switch {
 	case oneSong(r) && len(r.References) == 1:
-		held = "both are the same song"
+		held = "same song in both"
 	case oneSong(r):
-		held = "all are the same song"
+		held = "same song in all"
 	}
-	all := []plots.Interval{{Name: "measurement " + measurement(r) + "; " + held, FreqHz: hz,
+	all := []plots.Interval{{Name: "likely range " + measurement(r) + "; " + held, FreqHz: hz,
 		LowDB: r.LowDB, HighDB: r.HighDB, Kind: plots.Fill, Colour: plots.SkyBlue}}
 	if r.SpreadDB != nil {
 		low, high := make([]float64, len(hz)), make([]float64, len(hz))
 		for b, half := range r.SpreadDB {
 			low[b], high[b] = r.DifferenceDB[b]-half, r.DifferenceDB[b]+half
 		}
-		all = append(all, plots.Interval{Name: fmt.Sprintf("mean of other references like these ±%.1f dB, 19 times in 20", spreadDB(r)), FreqHz: hz,
+		all = append(all, plots.Interval{Name: fmt.Sprintf("mean of other references like these ±%.1f dB (95 %%)", spreadDB(r)), FreqHz: hz,
 			LowDB: low, HighDB: high, Kind: plots.HatchedEdge, Colour: plots.Blue})
 	}
 	return all
@@ -198,7 +195,7 @@ func leftOutSpans(r *match.Result) []plots.Span {
 
 func table(r *match.Result) plots.Table {
 	t := plots.Table{
-		Header: []string{"", "shape", "frequency", "gain", "19 times in 20", "Q", "width", "why"},
+		Header: []string{"", "shape", "frequency", "gain", "likely range", "Q", "width", "why"},
 		Align:  []plots.Align{plots.Right, plots.Left, plots.Right, plots.Right, plots.Right, plots.Right, plots.Left, plots.Left},
 	}
 	if len(r.Moves) == 0 {

@@ -149,7 +149,7 @@ func checkedSides(t *Page, k *match.Check) {
 	if len(sentences) == 0 {
 		return
 	}
-	t.WriteString("\nsides against middle:\n")
+	t.WriteString("\nside and mid:\n")
 	for _, s := range sentences {
 		t.Paragraph("- ", s)
 	}
@@ -163,16 +163,11 @@ func progress(t *Page, k *match.Check) {
 	fmt.Fprintf(t, "\nsince %s:\n", Shorten(p.Before.Mix.Name, Columns-8))
 	const row = "    %-10s %-14s %-14s %10s   %s"
 	t.WriteString(strings.TrimRight(fmt.Sprintf(row, "zone", "it was", "it is", "moved by", ""), " ") + "\n")
-	further := false
 	for _, z := range p.Zones {
-		further = further || z.Nearness() == match.FurtherOff && p.Nearness() == match.Nearer
 		if math.IsNaN(z.ThenDB) || math.IsNaN(z.NowDB) {
 			continue
 		}
 		t.WriteString(fmt.Sprintf(row, z.Name, OverUnder(z.ThenDB), OverUnder(z.NowDB), match.Gain(z.MovedDB())+" dB", z.Nearness()) + "\n")
-	}
-	if further {
-		t.Paragraph("", keptLoud)
 	}
 	t.Paragraph("", fmt.Sprintf("Distance over what is judged of both: %.2f dB then, %.2f dB now: %s.", p.DistanceThenDB, p.DistanceNowDB, p.Nearness()))
 	if !p.SameSong {

@@ -119,16 +119,16 @@ func whereItDiffers(r *match.Result, most, other int) string {
 	case most < 0:
 		return "No zone is judged in so much of its width that its tone could be told."
 	case math.Abs(r.Zones[most].DifferenceDB) < worthNaming:
-		return fmt.Sprintf("At equal loudness no zone of the mix lies more than %.1f dB from %s.", worthNaming, references(r))
+		return fmt.Sprintf("No zone of the mix is more than %.1f dB from %s, ignoring level.", worthNaming, references(r))
 	}
 	z := r.Zones[most]
-	text := fmt.Sprintf("At equal loudness the mix differs most in the %s: it lies %s %s there", z.Name, OverUnder(z.DifferenceDB), references(r))
+	text := fmt.Sprintf("Ignoring level, the mix differs most in the %s: %s %s there", z.Name, OverUnder(z.DifferenceDB), references(r))
 	if z.HalfDB >= 0.05 {
-		text += fmt.Sprintf(", which is known to ±%.1f dB", z.HalfDB)
+		text += fmt.Sprintf(" (±%.1f)", z.HalfDB)
 	}
 	if other >= 0 && math.Abs(r.Zones[other].DifferenceDB) >= worthNaming {
 		z := r.Zones[other]
-		text += fmt.Sprintf("; to the other side it goes farthest in the %s, %s", z.Name, OverUnder(z.DifferenceDB))
+		text += fmt.Sprintf("; the biggest gap the other way is the %s, %s", z.Name, OverUnder(z.DifferenceDB))
 	}
 	return text + "."
 }
@@ -158,10 +158,10 @@ func whatTheMovesDo(r *match.Result, zones ...int) string {
 	}
 	for _, k := range order {
 		if len(r.Moves) == 1 {
-			said = append(said, fmt.Sprintf("The move answers %s: it %s", answered[k], does(r.Moves[k])))
+			said = append(said, fmt.Sprintf("The move deals with %s: it %s", answered[k], does(r.Moves[k])))
 			continue
 		}
-		said = append(said, fmt.Sprintf("move %d answers %s: it %s", k+1, answered[k], does(r.Moves[k])))
+		said = append(said, fmt.Sprintf("move %d deals with %s: it %s", k+1, answered[k], does(r.Moves[k])))
 	}
 	if len(said) == 0 {
 		said = append(said, fmt.Sprintf("%s in all; %s", moveCount(len(r.Moves)), biggest(r)))
@@ -196,22 +196,19 @@ func answerTo(r *match.Result, z match.ZoneDifference) int {
 
 // whatIsLeft names the zone where most is left, and the largest reason.
 func whatIsLeft(r *match.Result) string {
-	text := fmt.Sprintf("The distance stays at %.2f dB, level aside", r.DistanceBeforeDB)
+	text := fmt.Sprintf("The distance stays at %.1f dB", r.DistanceBeforeDB)
 	if len(r.Moves) > 0 {
-		text = fmt.Sprintf("The distance falls from %.2f to %.2f dB, level aside", r.DistanceBeforeDB, r.DistanceAfterDB)
+		text = fmt.Sprintf("The distance falls from %.1f to %.1f dB", r.DistanceBeforeDB, r.DistanceAfterDB)
 		if most, _ := farthest(r, leftOf); most >= 0 && math.Abs(leftOf(r.Zones[most])) >= worthNaming {
 			z := r.Zones[most]
 			text += fmt.Sprintf("; most is left in the %s, %s", z.Name, OverUnder(leftOf(z)))
-			if left, before := leftOf(z), z.DifferenceDB; left*before > 0 && left*r.TrimDB < 0 && math.Abs(left) > math.Abs(before)+0.15 {
-				text += fmt.Sprintf(" (%.1f before, but the trim moves all zones alike)", math.Abs(before))
-			}
 			text += whyLeft(r, z)
 		}
 	}
 	if oneSong(r) {
 		return text + "."
 	}
-	return text + ". " + upperFirst(otherSongs) + " for musical reasons."
+	return text + ". " + upperFirst(otherSongs) + "."
 }
 
 // whyLeft is the largest of what keeps the moves from the reference in a zone, ignoring
@@ -230,7 +227,7 @@ func whyLeft(r *match.Result, z match.ZoneDifference) string {
 		db   float64
 		text string
 	}{
-		{sign * (difference - target/toward), "most of that does not stand out from chance and arrangement and is not followed"},
+		{sign * (difference - target/toward), "most of that is not clearly tonal and is not followed"},
 		{sign * (target/toward - target), fmt.Sprintf("no more than %.0f %% of the way was asked for", 100*toward)},
 		{sign * (target - fitted), "few broad moves do not bend any closer"},
 	}

@@ -17,23 +17,30 @@ const Version = 1
 // document is what JSON writes. Other programs read it: names stay as they are,
 // and what does not apply or is not known is null.
 type document struct {
-	Version          int                 `json:"version"`
-	RateHz           int                 `json:"rate_hz"`
-	SmoothingOct     Number              `json:"smoothing_oct"`
-	RangeHz          [2]Number           `json:"range_hz"`
-	TowardPercent    Number              `json:"toward_percent"`
-	Mix              *recordingDocument  `json:"mix"`
-	References       []recordingDocument `json:"references"`
-	Curve            []pointDocument     `json:"curve"`
-	Moves            []moveDocument      `json:"moves"`
-	TrimDB           Number              `json:"trim_db"`
-	LevelDifference  Number              `json:"level_difference_db"`
-	DistanceBeforeDB Number              `json:"distance_before_db"`
-	DistanceAfterDB  Number              `json:"distance_after_db"`
-	LoudnessAfter    *Number             `json:"loudness_after_lufs"`
-	TruePeakAfter    *Number             `json:"true_peak_after_dbtp"`
-	LeadChange       *Number             `json:"lead_change_lu"` // of the track of --lead: further out; below 0: in
-	Warnings         []string            `json:"warnings"`
+	Version          int                  `json:"version"`
+	RateHz           int                  `json:"rate_hz"`
+	SmoothingOct     Number               `json:"smoothing_oct"`
+	RangeHz          [2]Number            `json:"range_hz"`
+	TowardPercent    Number               `json:"toward_percent"`
+	Stage            string               `json:"stage"`    // rough, finished or as measured
+	Outlook          string               `json:"outlook"`  // advised, or why there are no moves
+	Headline         string               `json:"headline"` // in words
+	Level            string               `json:"level"`    // what is done to the level of the curves
+	Mix              *recordingDocument   `json:"mix"`
+	References       []recordingDocument  `json:"references"`
+	Curve            []pointDocument      `json:"curve"`
+	Moves            []moveDocument       `json:"moves"`
+	TrimDB           Number               `json:"trim_db"`
+	LevelDifference  Number               `json:"level_difference_db"`
+	DistanceBeforeDB Number               `json:"distance_before_db"`
+	DistanceAfterDB  Number               `json:"distance_after_db"`
+	Steps            []Number             `json:"distance_after_moves_db"` // after 1, 2, … moves
+	Other            *alternativeDocument `json:"other_stage"`
+	Sides            []sideDocument       `json:"sides"` // zones in which side and mid are off by different amounts
+	LoudnessAfter    *Number              `json:"loudness_after_lufs"`
+	TruePeakAfter    *Number              `json:"true_peak_after_dbtp"`
+	LeadChange       *Number              `json:"lead_change_lu"` // of the track of --lead: further out; below 0: in
+	Warnings         []string             `json:"warnings"`
 }
 
 type recordingDocument struct {
@@ -86,6 +93,24 @@ type dial struct {
 	WidthIs string  `json:"width_is"`
 }
 
+// alternativeDocument is what another choice of stage would do.
+type alternativeDocument struct {
+	Stage         string `json:"stage"`
+	Outlook       string `json:"outlook"`
+	Moves         int    `json:"moves"`
+	LargestDB     Number `json:"largest_db"`
+	DistanceAfter Number `json:"distance_after_db"`
+}
+
+// smoothingOf is the smoothing of the curves in the document: the advice's, whatever is
+// drawn; of a drawn curve its own.
+func smoothingOf(r *match.Result) float64 {
+	if r.Mix == nil {
+		return r.Options.SmoothOct
+	}
+	return match.AdviceSmoothOct
+}
+
 // at returns what a curve is at a band, NaN where there is no curve.
 func at(db []float64, band int) float64 {
 	if db == nil {
@@ -99,13 +124,24 @@ func JSON(w io.Writer, r *match.Result) error {
 	d := document{
 		Version:       Version,
 		RateHz:        int(math.Round(r.RateHz)),
-		SmoothingOct:  Number(r.Options.SmoothOct),
+		SmoothingOct:  Number(smoothingOf(r)),
 		RangeHz:       [2]Number{Number(r.Options.RangeHz[0]), Number(r.Options.RangeHz[1])},
 		TowardPercent: Number(r.SolveOptions.TowardPercent),
 		References:    []recordingDocument{},
 		TrimDB:        Number(math.Round(r.TrimDB*10) / 10), LevelDifference: Number(r.LevelDifferenceDB),
 		DistanceBeforeDB: Number(r.DistanceBeforeDB), DistanceAfterDB: Number(r.DistanceAfterDB),
 		Warnings: append([]string{}, r.Warnings...),
+		Stage:    r.SolveOptions.Stage.String(), Outlook: r.Outlook.Code(), Headline: Headline(r), Level: "mean over the judged bands removed",
+		Steps: []Number{}, Sides: []sideDocument{},
+	}
+	for _, db := range r.StepsDB {
+		d.Steps = append(d.Steps, Number(db))
+	}
+	for _, s := range r.Sides {
+		d.Sides = append(d.Sides, sideDocument{s.Name, Number(s.MiddleDB), Number(s.SidesDB), Number(s.HalfDB)})
+	}
+	if o := r.Other; o != nil {
+		d.Other = &alternativeDocument{o.Stage.String(), o.Outlook.Code(), o.Moves, Number(o.LargestDB), Number(o.DistanceAfterDB)}
 	}
 	if after := r.Confirmed; after != nil {
 		d.LoudnessAfter, d.TruePeakAfter = Known(after.LoudnessAfterLUFS), Known(after.TruePeakDBTP)

@@ -55,7 +55,7 @@ func (p *Page) Mind(warnings []string) {
 	if len(warnings) == 0 {
 		return
 	}
-	p.WriteString("\nmind:\n")
+	p.WriteString("\nwatch out:\n")
 	for _, w := range warnings {
 		p.Paragraph("- ", w)
 	}

@@ -10,8 +10,12 @@ import (
 // what was confirmed, what was judged and left out, and copies.
 func Findings(r *match.Result) []string {
 	var all []string
-	for _, s := range []string{distance(r), sure(r), confirmed(r), lead(r), judged(r), leftOut(r), copies(r)} {
-		if s != "" {
+	parts := []string{distance(r) + " " + steps(r), hint(r), otherChoice(r), sure(r), confirmed(r), lead(r), judged(r), leftOut(r), copies(r)}
+	for _, s := range match.SideSentences(r.Sides) {
+		parts = append(parts, upperFirst(s)+".")
+	}
+	for _, s := range parts {
+		if s = strings.TrimSpace(s); s != "" {
 			all = append(all, s)
 		}
 	}
@@ -21,3 +25,13 @@ func Findings(r *match.Result) []string {
 // Interval is between which gains a move lies, as "+0.4 to +3.6", "" where that is not
 // known.
 func Interval(m match.Move) string { return strings.Join(strings.Fields(interval(m)), " ") }
+
+// hint says how little one other song tells, "" where that changes nothing. Measured: of
+// a fault of 4 dB rms, one song by the same maker leaves 2.9 dB, three leave 2.75; see
+// match/testdata/advice.md.
+func hint(r *match.Result) string {
+	if r.Mix == nil || len(r.References) > 1 || oneSong(r) || len(r.Moves) == 0 {
+		return ""
+	}
+	return "A hint: with one reference a difference may just be its arrangement. Add two more by this maker."
+}

@@ -9,7 +9,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"slices"
 	"strings"
 
 	"toneplumb/biquad"
@@ -31,8 +30,12 @@ func Text(w io.Writer, r *match.Result) error {
 	if r.Mix != nil {
 		t.WriteString("\n")
 	}
-	moves(&t, r)
+	t.Paragraph("", Headline(r))
 	t.WriteString("\n")
+	if len(r.Moves) > 0 {
+		moves(&t, r)
+		t.WriteString("\n")
+	}
 	if r.Mix != nil {
 		zones(&t, r)
 		t.WriteString("\n")
@@ -70,13 +73,9 @@ func Figures(r *measure.Recording) string {
 
 // moves prints the dials, and under each move its reason.
 func moves(t *Page, r *match.Result) {
-	if len(r.Moves) == 0 {
-		t.Paragraph("", r.WhyNoMoves())
-		return
-	}
 	header, row := " #  shape       frequency     gain     Q   width", "%2s  %-10s %10s %8s%.0s %5s   "
 	if hasIntervals(r) {
-		header, row = " #  shape      frequency     gain  19 times in 20     Q  width", "%2s  %-10s %9s %8s  %14s %5s  "
+		header, row = " #  shape      frequency     gain    likely range     Q  width", "%2s  %-10s %9s %8s  %14s %5s  "
 	}
 	t.WriteString(header + "\n")
 	for i, m := range r.Moves {
@@ -145,30 +144,25 @@ func Width(m match.Move) string {
 	return text
 }
 
-// zones prints where the mix stands in each zone and what the moves do there.
+// zones prints where the mix is in each zone, level ignored, and where the moves take it.
 func zones(t *Page, r *match.Result) {
-	t.WriteString("    zone        from       to        difference   moves and trim\n")
+	header := "    zone        from       to            the mix is"
+	if len(r.Moves) > 0 {
+		header += "        after the moves"
+	}
+	t.WriteString(header + "\n")
 	for _, z := range r.Zones {
-		difference, half, moves := "not judged", "", ""
+		now, half, after := "left out", "", ""
 		if !math.IsNaN(z.DifferenceDB) {
-			moves = match.Gain(z.FittedDB) + " dB"
-			difference = OverUnder(z.DifferenceDB)
+			now = OverUnder(z.DifferenceDB)
 			if z.HalfDB >= 0.05 {
 				half = fmt.Sprintf("±%.1f", z.HalfDB)
 			}
+			if len(r.Moves) > 0 {
+				after = OverUnder(z.DifferenceDB - z.FittedDB)
+			}
 		}
-		line := fmt.Sprintf("    %-10s %8s %8s  %15s %-5s  %8s", z.Name, match.Hertz(z.LowHz), match.Hertz(z.HighHz), difference, half, moves)
+		line := fmt.Sprintf("    %-10s %8s %8s  %15s %-5s  %15s", z.Name, match.Hertz(z.LowHz), match.Hertz(z.HighHz), now, half, after)
 		t.WriteString(strings.TrimRight(line, " ") + "\n")
 	}
-	if slices.ContainsFunc(r.Zones, movedOff) {
-		t.Paragraph("    ", keptLoud)
-	}
-}
-
-// keptLoud is why a zone can go the wrong way although the tone comes nearer.
-const keptLoud = "All at equal loudness: what one zone loses the others gain, whichever way they are off."
-
-// movedOff tells whether moves and trim take a zone away from the reference.
-func movedOff(z match.ZoneDifference) bool {
-	return z.DifferenceDB*z.FittedDB < 0 && math.Abs(z.DifferenceDB) >= worthNaming && math.Abs(z.FittedDB) >= worthNaming
 }
