@@ -63,6 +63,10 @@ func (c *Comparison) shortestSec() float64 {
 func (r *Result) WhyNoMoves() string {
 	apart := fmt.Sprintf("%.1f dB apart", r.DistanceBeforeDB)
 	switch r.Outlook {
+	case Advised:
+		if len(r.Moves) == 0 {
+			return "No moves are set."
+		}
 	case NotAsked:
 		return "No moves were asked for."
 	case Inaudible:
@@ -76,7 +80,7 @@ func (r *Result) WhyNoMoves() string {
 		}
 		return fmt.Sprintf("Nothing to do: %s, but none of it is clearly tone rather than arrangement.", apart)
 	case TooUnlike:
-		return fmt.Sprintf("Choose another reference: %s is farther than two songs by one maker usually are. --as-measured follows it all the same.", apart)
+		return fmt.Sprintf("Choose another reference: %s is farther than two songs by one maker usually are.", apart)
 	case TooLittle:
 		return "No moves: less than two octaves can be judged."
 	case TooShort:

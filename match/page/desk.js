@@ -2,7 +2,7 @@
 // to the server about a comparison; the others fill and read the page.
 
 const USUAL = {
-  max_moves: 4, toward_percent: 60, smooth_oct: 0.3333, range_hz: [40, 16000], mix_part: null, ref_part: null, loudest_s: 0,
+  stage: "rough", max_moves: 4, toward_percent: 60, smooth_oct: 0.3333, range_hz: [40, 16000], mix_part: null, ref_part: null, loudest_s: 0,
   equaliser: null, equaliser_name: "", dialled: null, already: null,
 };
 const STEPS_BACK = 200; // of undo

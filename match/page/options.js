@@ -53,6 +53,7 @@ onNumber("toward", (toward_percent) => change({ toward_percent }));
 onNumber("range-low", (hz) => change({ range_hz: [hz, desk.fields.range_hz[1]] }));
 onNumber("range-high", (hz) => change({ range_hz: [desk.fields.range_hz[0], hz] }));
 byId("loudest").addEventListener("change", () => change({ loudest_s: byId("loudest").valueAsNumber || 0 }));
+byId("stage").addEventListener("change", () => change({ stage: byId("stage").value }));
 byId("smooth").addEventListener("change", () => change({ smooth_oct: Number(byId("smooth").value) }));
 
 // The text of a file, which some editors save as UTF-16 after a byte order mark.
@@ -126,6 +127,7 @@ function showFields() {
   settle(byId("range-low"), f.range_hz[0]);
   settle(byId("range-high"), f.range_hz[1]);
   settle(byId("loudest"), f.loudest_s || "");
+  byId("stage").value = f.stage ?? "rough";
   byId("smooth").value = f.smooth_oct;
   byId("usual-equaliser").hidden = !f.equaliser;
   byId("equaliser-name").textContent = f.equaliser ? `The moves are for ${f.equaliser_name}.` : "The moves are for a common equaliser: one low shelf, one high shelf, and bells.";

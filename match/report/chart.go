@@ -39,7 +39,8 @@ func figure(r *match.Result, look Look) *plots.Figure {
 		WidthPx: look.WidthPx, HeightPx: look.HeightPx, DPI: look.DPI, Dark: look.Dark,
 		Title:     "Tone of the mix beside the reference",
 		Table:     table(r),
-		Footnotes: append([]string{strings.TrimSpace(Headline(r) + " " + otherChoice(r))}, r.Warnings...),
+		Footnotes: append([]string{strings.TrimSpace(distance(r) + " " + otherChoice(r))}, r.Warnings...),
+		Lines:     []string{Headline(r)},
 	}
 	switch {
 	case r.Mix == nil:
@@ -49,13 +50,13 @@ func figure(r *match.Result, look Look) *plots.Figure {
 		f.Title += "s"
 		fallthrough
 	default:
-		f.Lines = []string{recordingNote("mix", r.Mix)}
+		f.Lines = append(f.Lines, recordingNote("mix", r.Mix))
 		f.Panels = []plots.Panel{spectra(r), differences(r)}
 	}
 	for i, ref := range r.References {
 		f.Lines = append(f.Lines, recordingNote(label(i, r), ref))
 	}
-	const mostLines, mostNotes = 4, 4 // leave the panels room; three references are usual
+	const mostLines, mostNotes = 5, 4 // leave the panels room; three references are usual
 	f.Lines = firstOf(f.Lines, mostLines, "references")
 	f.Footnotes = firstOf(f.Footnotes, mostNotes, moreRemarks)
 	keepAllUnits(f.Footnotes)
@@ -133,7 +134,7 @@ func differences(r *match.Result) plots.Panel {
 			Style: plots.Style{Colour: plots.Grey, Weight: plots.Thin}})
 		p.Marks = append(p.Marks, plots.Mark{FreqHz: m.FreqHz, Label: fmt.Sprint(i + 1)})
 	}
-	p.Curves = append(p.Curves, plots.Curve{Name: differenceName(r), FreqHz: hz, DB: r.DrawnDB,
+	p.Curves = append(p.Curves, plots.Curve{Name: differenceName(r), FreqHz: hz, DB: drawnDifference(r),
 		Style: plots.Style{Colour: plots.Black, Weight: plots.Strong}})
 	if len(r.Moves) > 0 {
 		name := "all moves"
@@ -148,6 +149,14 @@ func differences(r *match.Result) plots.Panel {
 			Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dotted}})
 	}
 	return p
+}
+
+// drawnDifference is the difference as it is drawn.
+func drawnDifference(r *match.Result) []float64 {
+	if r.DrawnDB == nil {
+		return r.DifferenceDB
+	}
+	return r.DrawnDB
 }
 
 // differenceName is what the legend calls the difference.

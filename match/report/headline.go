@@ -99,14 +99,14 @@ func otherChoice(r *match.Result) string {
 	if o == nil {
 		return ""
 	}
-	option := "--as-measured"
+	choice := "As measured (arrangement and all)"
 	if o.Stage != match.AsMeasured {
-		option = "--stage " + o.Stage.String()
+		choice = "Taken as a " + o.Stage.String() + " mix (" + meaning(o.Stage) + ")"
 	}
 	if o.Moves == 0 {
-		return fmt.Sprintf("With %s: no moves.", option)
+		return choice + ": no moves."
 	}
-	return fmt.Sprintf("With %s (%s): %s of up to %.1f dB, %.1f → %.1f dB.", option, meaning(o.Stage), strings.ToLower(moveCount(o.Moves)), o.LargestDB, r.DistanceBeforeDB, o.DistanceAfterDB)
+	return fmt.Sprintf("%s: %s of up to %.1f dB, %.1f → %.1f dB.", choice, strings.ToLower(moveCount(o.Moves)), o.LargestDB, r.DistanceBeforeDB, o.DistanceAfterDB)
 }
 
 // meaning is what a stage assumes.

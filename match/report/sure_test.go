@@ -76,9 +76,9 @@ func TestJSONTellsHowSure(t *testing.T) {
 
 func TestChartTellsHowSure(t *testing.T) {
 	for name, want := range map[string][]string{
-		"plain":   {"measurement ±0.6 dB, 19 times in 20; another finished song may differ by 4 to 6 dB"},
-		"copied":  {"measurement within ±0.1 dB, 19 times in 20; both are the same song"},
-		"several": {"measurement ±0.6 dB, 19 times in 20; another finished song may differ by 4 to 6 dB", "mean of other references like these ±3.1 dB, 19 times in 20"},
+		"plain":   {"likely range ±0.6 dB (95 %); two songs by one maker usually differ by 3 to 6 dB"},
+		"copied":  {"likely range within ±0.1 dB (95 %); same song in both"},
+		"several": {"likely range ±0.6 dB (95 %); two songs by one maker usually differ by 3 to 6 dB", "mean of other references like these ±3.1 dB (95 %)"},
 		"drawn":   nil,
 	} {
 		f := figure(cases()[name], Look{})
@@ -93,7 +93,7 @@ func TestChartTellsHowSure(t *testing.T) {
 		if len(want) == 2 && (panel.Intervals[0].Kind != plots.Fill || panel.Intervals[1].Kind != plots.HatchedEdge) {
 			t.Errorf("%s: the kinds of the bands are not told apart", name)
 		}
-		if has := slices.Contains(f.Table.Header, "19 times in 20"); has != (want != nil) {
+		if has := slices.Contains(f.Table.Header, "likely range"); has != (want != nil) {
 			t.Errorf("%s: header %q", name, f.Table.Header)
 		}
 		for _, row := range append(f.Table.Rows, f.Table.Header) {
@@ -146,8 +146,8 @@ func TestSentences(t *testing.T) {
 	for same, want := range map[string]string{
 		"":       "",
 		"0":      "",
-		"1":      "Both are the same song: the difference is processing, not arrangement.",
-		"111":    "All are the same song: the difference is processing, not arrangement.",
+		"1":      "Same song in both: the difference is balance or processing, not arrangement.",
+		"111":    "Same song in all: the difference is balance or processing, not arrangement.",
 		"010":    "Reference 2 is the mix's own song.",
 		"111010": "References 1, 2, 3 and 5 are the mix's own song.",
 	} {

@@ -27,6 +27,7 @@ type ask struct {
 	SmoothOct     float64      `json:"smooth_oct"`
 	RangeHz       [2]float64   `json:"range_hz"`
 	TowardPercent float64      `json:"toward_percent"`
+	Stage         string       `json:"stage"` // "": rough
 	MaxMoves      int          `json:"max_moves"`
 	MixPart       [][2]float64 `json:"mix_part"` // in seconds; null: all
 	RefPart       [][2]float64 `json:"ref_part"`
@@ -123,7 +124,11 @@ func (s *Server) prepare(a *ask) error {
 	if err := a.compare.Check(); err != nil {
 		return &trouble{What: err.Error(), Hint: "put the field back"}
 	}
-	a.solve = match.SolveOptions{MaxMoves: a.MaxMoves, TowardPercent: a.TowardPercent, Equaliser: fit.Default()}
+	stage, err := match.ParseStage(cmp.Or(a.Stage, match.Rough.String()))
+	if err != nil {
+		return &trouble{What: err.Error(), Hint: "put the field back"}
+	}
+	a.solve = match.SolveOptions{Stage: stage, MaxMoves: a.MaxMoves, TowardPercent: a.TowardPercent, Equaliser: fit.Default()}
 	if err := a.solve.Check(); err != nil {
 		return &trouble{What: err.Error(), Hint: "put the field back"}
 	}

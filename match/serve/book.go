@@ -94,7 +94,7 @@ func (a *ask) comparisonKey() string {
 }
 
 func (a *ask) adviceKey() string {
-	return keyOf(a.comparisonKey(), a.solve.TowardPercent, a.Equaliser)
+	return keyOf(a.comparisonKey(), a.solve.TowardPercent, a.solve.Stage, a.Equaliser)
 }
 
 // comparison returns the comparison that is asked for.
