@@ -42,9 +42,11 @@ func (a *Advice) outlook(maxMoves int) Outlook {
 		return TooLittle
 	case o.Stage != AsMeasured && distanceDB > o.Stage.farthestDB():
 		return TooUnlike
+	case o.Stage != AsMeasured && distanceDB < hasToneDB:
+		return NothingToDo
 	case quiet && c.shortestSec() < thinSec:
 		return TooShort
-	case quiet || o.Stage != AsMeasured && distanceDB < hasToneDB:
+	case quiet:
 		return NothingToDo
 	}
 	return Advised

@@ -96,7 +96,7 @@ func steps(r *match.Result) string {
 // differs in nothing.
 func otherChoice(r *match.Result) string {
 	o := r.Other
-	if o == nil {
+	if o == nil || o.Moves == 0 && len(r.Moves) == 0 {
 		return ""
 	}
 	choice := "As measured (arrangement and all)"
