@@ -70,6 +70,13 @@ func (f *mp3Frames) next() (mp3Frame, error) {
 	}
 }
 
+// atFrame reports whether a frame of the stream stands at the reader's place.
+func (f *mp3Frames) atFrame() bool {
+	b, _ := f.buf.Peek(mp3.HeaderLen)
+	h, ok := f.header(b)
+	return ok && h.Like(f.first)
+}
+
 // header reads a header whose frame has a known length.
 func (f *mp3Frames) header(b []byte) (mp3.Header, bool) {
 	h, ok := mp3.ParseHeader(b)

@@ -15,7 +15,7 @@ const (
 	mp3PrerollFrames = 2   // whose sound counts: the granules before a cut, one to a frame at the low sampling frequencies
 	mp3Reservoir     = 511 // bytes of main data before these, the most that they can reach back
 	mp3SegmentLen    = 256 // frames: six seconds, 2.4 MB decoded. Our choice: the preroll costs 2 %
-	mp3FirstLen      = 32  // of the first segment, which Open decodes, and the second decoder with it
+	mp3FirstLen      = 32  // at most, of the first segment, which Open decodes, and the second decoder with it
 	mp3SegmentsMax   = 6   // decoded at once; bounds the memory to 16 MB and as much again for the collector
 )
 
@@ -141,7 +141,10 @@ func (s *mp3Segments) start(n int) bool {
 	}
 	g.mp3Run.set(&s.preroll, 0)
 	g.preroll, g.cutOff, g.done = len(g.frames), false, make(chan struct{})
-	for range n {
+	for i := range n {
+		if n == mp3FirstLen && i > 0 && !s.frames.atFrame() {
+			break // opening does not search
+		}
 		fr, err := s.frames.next()
 		if err != nil {
 			s.ended = err
