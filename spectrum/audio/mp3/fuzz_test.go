@@ -21,7 +21,7 @@ func feed(t *testing.T, data []byte) {
 		if n < HeaderLen || n > len(data) {
 			n = len(data)
 		}
-		h, err := d.Decode(data[:n], &out)
+		_, err := d.Decode(data[:n], &out)
 		// Damage fades out of the frame before. The loudest is a few times the root of what lines may have.
 		const most = 1000
 		for ch := range out {
@@ -63,12 +63,11 @@ func TestDamagedStreams(t *testing.T) {
 func TestDamagedFrame(t *testing.T) {
 	k := kind{version: MPEG1, bitIndex: 9, mode: 0, blocks: long, seed: 5}
 	stream := k.stream(12)
-	h, _ := ParseHeader(stream)
 	var d, whole Decoder
 	var out, want Block
 	at := 0
 	for i := range 12 {
-		h, _ = ParseHeader(stream[at:])
+		h, _ := ParseHeader(stream[at:])
 		frame := stream[at : at+h.FrameLen()]
 		at += h.FrameLen()
 		whole.Decode(frame, &want)
@@ -96,7 +95,7 @@ func TestDamagedFrame(t *testing.T) {
 	d.Forget()
 	at = 0
 	for begin := 0; begin == 0; {
-		h, _ = ParseHeader(stream[at:])
+		h, _ := ParseHeader(stream[at:])
 		begin = int(stream[at+HeaderLen])<<1 | int(stream[at+HeaderLen+1]>>7)
 		if begin > 0 {
 			if _, err := d.Decode(stream[at:at+h.FrameLen()], &out); err != ErrReservoir {

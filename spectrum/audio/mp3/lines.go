@@ -50,7 +50,6 @@ type lineReader struct {
 	i     int // the band
 	left  int // pairs left in it
 	at    int // its next line
-	limit int // lines from here on are zeros
 }
 
 func (l *lineReader) enter(i int) {
