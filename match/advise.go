@@ -162,6 +162,10 @@ func (a *Advice) problem(share float64) fit.Problem {
 // the same whatever that is.
 func (a *Advice) searched() fit.Problem {
 	p := a.problem(1)
-	p.Equaliser = p.Equaliser.Louder(100 / defaultTowardPercent)
+	toward := defaultTowardPercent
+	if a.target.exact { // a copy is followed to the end of the dials
+		toward = a.options.TowardPercent
+	}
+	p.Equaliser = p.Equaliser.Louder(100 / toward)
 	return p
 }

@@ -245,9 +245,9 @@ func TestExplain(t *testing.T) {
 func TestWhyLeft(t *testing.T) {
 	z := match.ZoneDifference{Zone: match.Zones()[3], DifferenceDB: 4, FittedDB: 0}
 	for want, of := range map[string][3]float64{ // difference, all that stands out, moves; in the mids
-		": no more than 50 % of the way was asked for":                                      {4, 4, 2},
+		": no more than 50 % of the way was asked for":            {4, 4, 2},
 		": most of that is not clearly tonal and is not followed": {4, 1, 0.5},
-		": few broad moves do not bend any closer":                                          {4, 4, -2},
+		": few broad moves do not bend any closer":                {4, 4, -2},
 		"": {0.2, 0.1, 0},
 	} {
 		r := invented("mix.wav", "ref.wav", nil)
