@@ -18,6 +18,9 @@ func checkWarnings(k *Check) []string {
 		// No moves come out of a check.
 		all = append(all, strings.ReplaceAll(w, "nothing is advised", "nothing is judged"))
 	}
+	if k.Odd != nil {
+		all = append(all, k.Odd.String())
+	}
 	if k.Mix.Known() && k.Mix.TruePeakDBTP > MostTruePeakDBTP {
 		peak := fmt.Sprintf("the mix's true peak is %s dBTP; EBU R 128 has −1 dBTP as the most in production, and lossy coding may raise it", Gain(k.Mix.TruePeakDBTP))
 		all = slices.Insert(all, 0, peak)

@@ -1,7 +1,6 @@
 package match
 
 import (
-	"cmp"
 	"errors"
 	"math"
 	"slices"
@@ -30,9 +29,14 @@ type Neighbour struct {
 	// WidthDB is the rms over the zones of how far the mid-to-side ratios differ.
 	WidthDB float64
 
-	// Ranks are places among the references, from 1; equal figures share a place.
-	DistanceRank, LowEndRank, WidthRank int
-	MeanRank                            float64
+	// RangeLU is by how much the loudness ranges differ; 0 where one is not known.
+	RangeLU float64
+
+	// ApartDB is what the rank is made of: the distance, half the width and a third of
+	// the loudness range.
+	ApartDB float64
+
+	Odd *OddReference // it makes most of the spread of those to use; see MarkOdd
 }
 
 // ToUse is how many references are best used together. Our choice: several tell a
@@ -69,10 +73,29 @@ func MarkItself(all []Neighbour, isMix func(index int) bool) {
 	}
 }
 
-// Nearest ranks references by how near they are to a mix in distance, low end and
-// width: by the mean of the three places, of two alike by distance, then in the order
-// given. It panics like Compare, and refuses, with an *audio.Error about it, a
-// reference of which less than an octave can be judged.
+// MarkOdd marks the reference that makes most of the spread of those to use together.
+func MarkOdd(mix *measure.Recording, all []Neighbour, o CompareOptions) {
+	var together []*measure.Recording
+	places := Together(all)
+	for _, i := range places {
+		together = append(together, all[i].Reference)
+	}
+	if len(together) < 3 {
+		return
+	}
+	c, pairs, _, err := subtract(mix, together, o)
+	if err != nil {
+		return // each can be compared, but too little of all three
+	}
+	c.compared = pairs
+	if odd := c.OddOne(); odd != nil {
+		all[places[odd.Index]].Odd = odd
+	}
+}
+
+// Nearest ranks references by how near they are to a mix. It panics like Compare, and
+// refuses, with an *audio.Error about it, a reference of which less than an octave can
+// be judged.
 func Nearest(mix *measure.Recording, references []*measure.Recording, o CompareOptions) ([]Neighbour, error) {
 	var all []Neighbour
 	mixWidth := zoneWidths(mix)
@@ -88,33 +111,38 @@ func Nearest(mix *measure.Recording, references []*measure.Recording, o CompareO
 		n := Neighbour{Reference: ref, Index: i, SameSong: c.SameSong[0], DistanceDB: c.spread(c.DifferenceDB), LowEndDB: c.lowEnd()}
 		n.JudgedHz[0], n.JudgedHz[1] = c.JudgedHz()
 		n.WidthDB = c.widthApart(mixWidth, zoneWidths(ref))
+		if mix.Known() && ref.Known() {
+			n.RangeLU = math.Abs(mix.RangeLU - ref.RangeLU)
+		}
 		all = append(all, n)
 	}
-	rank(all)
-	return all, nil
+	return ranked(all), nil
 }
 
-// rank sets the places and sorts by them.
-func rank(all []Neighbour) {
-	place := func(figure func(n *Neighbour) float64, set func(n *Neighbour) *int) {
-		for i := range all {
-			*set(&all[i]) = 1
-			for j := range all {
-				if figure(&all[j]) < figure(&all[i]) {
-					*set(&all[i])++
-				}
+// ranked sets ApartDB and sorts by it, but puts no reference before one that is less
+// than half as far in tone. Chosen among figures that a rough mix has in common with a
+// record, by how often a song by the same maker comes first: see TestNearestOnSongs.
+func ranked(all []Neighbour) []Neighbour {
+	for i := range all {
+		n := &all[i]
+		n.ApartDB = n.DistanceDB + n.WidthDB/2 + n.RangeLU/3
+	}
+	var sorted []Neighbour
+	for len(all) > 0 {
+		leastDB := math.Inf(1)
+		for _, n := range all {
+			leastDB = min(leastDB, n.DistanceDB)
+		}
+		next := -1
+		for i, n := range all {
+			if (n.DistanceDB < 2*leastDB || n.DistanceDB == leastDB) && (next < 0 || n.ApartDB < all[next].ApartDB) {
+				next = i
 			}
 		}
+		sorted = append(sorted, all[next])
+		all = slices.Delete(all, next, next+1)
 	}
-	place(func(n *Neighbour) float64 { return n.DistanceDB }, func(n *Neighbour) *int { return &n.DistanceRank })
-	place(func(n *Neighbour) float64 { return n.LowEndDB }, func(n *Neighbour) *int { return &n.LowEndRank })
-	place(func(n *Neighbour) float64 { return n.WidthDB }, func(n *Neighbour) *int { return &n.WidthRank })
-	for i := range all {
-		all[i].MeanRank = float64(all[i].DistanceRank+all[i].LowEndRank+all[i].WidthRank) / 3
-	}
-	slices.SortStableFunc(all, func(a, b Neighbour) int {
-		return cmp.Or(cmp.Compare(a.MeanRank, b.MeanRank), cmp.Compare(a.DistanceDB, b.DistanceDB))
-	})
+	return sorted
 }
 
 // lowEnd returns the rms of the mean differences of the lowest two zones, within the

@@ -70,33 +70,50 @@ func TestNearestFigures(t *testing.T) {
 			t.Errorf("%s: distance %g, by comparing %g", c.name, n.DistanceDB, want)
 		}
 	}
+	ranged := func(lu float64) *measure.Recording {
+		r := *mix
+		r.Whole = measure.Whole{WholeLUFS: -14, RangeLU: lu}
+		return &r
+	}
+	for _, c := range []struct {
+		mix, ref *measure.Recording
+		want     float64
+	}{{ranged(4), ranged(9.5), 5.5}, {mix, ranged(9), 0}} {
+		if n := nearest(t, c.mix, c.ref)[0]; n.RangeLU != c.want {
+			t.Errorf("loudness range: %g LU, want %g", n.RangeLU, c.want)
+		}
+	}
 	if n := nearest(t, mix, mix)[0]; !n.SameSong || n.DistanceDB != 0 || n.LowEndDB != 0 || n.WidthDB != 0 {
 		t.Errorf("the mix itself: %+v", n)
 	}
 }
 
-func TestNearestPlaces(t *testing.T) {
+// By distance, half the width and a third of the loudness range, but none before one
+// that is less than half as far.
+func TestNearestOrder(t *testing.T) {
 	for _, c := range []struct {
-		figures [][3]float64 // distance, low end, width
-		want    string       // index and places, the nearest first
+		name    string
+		figures [][3]float64 // distance, width, range
+		want    string       // indices and figures, the nearest first
 	}{
-		{[][3]float64{{1, 1, 1}}, "0:1 1 1"},
-		{[][3]float64{{3, 3, 3}, {1, 1, 1}, {2, 2, 2}}, "1:1 1 1, 2:2 2 2, 0:3 3 3"},
-		{[][3]float64{{1, 2, 2}, {1, 2, 2}}, "0:1 1 1, 1:1 1 1"},                     // alike: as given
-		{[][3]float64{{1, 1, 5}, {1, 1, 2}, {9, 9, 1}}, "1:1 1 2, 0:1 1 3, 2:3 3 1"}, // equal figures share a place
-		{[][3]float64{{2, 1, 5}, {1, 2, 5}}, "1:1 2 1, 0:2 1 1"},                     // equal means: by distance
+		{"one", [][3]float64{{1, 1, 3}}, "0:2.5"},
+		{"each figure counts", [][3]float64{{3, 0, 0}, {2, 3, 0}, {2, 0, 6}, {2, 1, 0}}, "3:2.5 0:3.0 1:3.5 2:4.0"},
+		{"alike: as given", [][3]float64{{1, 2, 0}, {1, 2, 0}}, "0:2.0 1:2.0"},
+		{"twice as far", [][3]float64{{2, 20, 0}, {4, 0, 0}}, "0:12.0 1:4.0"},
+		{"not quite twice as far", [][3]float64{{2, 20, 0}, {3.9, 0, 0}}, "1:3.9 0:12.0"},
+		{"twice as far as the last", [][3]float64{{2, 20, 0}, {3, 2, 0}, {5.5, 0, 0}}, "1:4.0 0:12.0 2:5.5"},
+		{"a copy", [][3]float64{{1, 0, 0}, {0, 9, 0}, {0, 8, 0}}, "2:4.0 1:4.5 0:1.0"},
 	} {
 		var all []Neighbour
 		for i, f := range c.figures {
-			all = append(all, Neighbour{Index: i, DistanceDB: f[0], LowEndDB: f[1], WidthDB: f[2]})
+			all = append(all, Neighbour{Index: i, DistanceDB: f[0], WidthDB: f[1], RangeLU: f[2]})
 		}
-		rank(all)
 		var got []string
-		for _, n := range all {
-			got = append(got, fmt.Sprintf("%d:%d %d %d", n.Index, n.DistanceRank, n.LowEndRank, n.WidthRank))
+		for _, n := range ranked(all) {
+			got = append(got, fmt.Sprintf("%d:%.1f", n.Index, n.ApartDB))
 		}
-		if s := strings.Join(got, ", "); s != c.want {
-			t.Errorf("%v: %s, want %s", c.figures, s, c.want)
+		if s := strings.Join(got, " "); s != c.want {
+			t.Errorf("%s: %s, want %s", c.name, s, c.want)
 		}
 	}
 }

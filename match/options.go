@@ -31,7 +31,7 @@ func DefaultCompare() CompareOptions {
 
 // DefaultSolve returns at most four moves, 60 % of the way, on the default
 // equaliser. Our choice: a single reference is mostly arrangement, and two
-// finished songs differ by 4 to 6 dB for musical reasons.
+// songs by one maker usually differ by 3 to 6 dB.
 func DefaultSolve() SolveOptions {
 	return SolveOptions{MaxMoves: 4, TowardPercent: defaultTowardPercent, Equaliser: fit.Default()}
 }

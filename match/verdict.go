@@ -28,7 +28,7 @@ func (v Verdict) String() string { return [...]string{"near enough", "differs", 
 type ZoneVerdict struct {
 	Zone
 	DifferenceDB, LowDB, HighDB float64
-	ToleranceDB                 float64 // either way
+	ToleranceDB                 float64 // either way; see songSpreadDB
 	Verdict                     Verdict
 	Why                         string // of CannotTell: LeftOutZone or TooUncertain
 }
@@ -47,33 +47,18 @@ type Check struct {
 	Zones   []ZoneVerdict
 	Verdict Verdict // Differs if a zone does, else CannotTell if it is so of a zone
 
-	// Counts tells whether the tolerances are those of a kind of music, or asked for. A
-	// mix may differ from one or two references for musical reasons alone.
-	Counts bool
-
+	OwnSong    bool          // all references are the mix's own song: the tolerance is OwnSongDB
+	Odd        *OddReference // nil: none makes the spread
 	DistanceDB float64       // rms of the difference, mean removed
 	Sides      []SideVerdict // zones in which the sides differ from the middle; see SetSides
 	Since      *Progress     // since an earlier mix; see SetBefore
 	Warnings   []string      // what makes it doubtful, and peaks that are too high
 }
 
-// EnoughReferences make a kind of music. Our choice: two finished songs differ by 4 to
-// 6 dB rms, so fewer tell of arrangement as much as of tone.
-const EnoughReferences = 3
-
-// The rule of tolerances; our choice. Of one or two references a mix is to be not far
-// away; of more it may be as far as any of them lies from their mean: it is not held
-// more strictly than they hold themselves.
-const (
-	fewReferencesDB  = 4
-	leastToleranceDB = 2
-)
-
 // Verdict says of each zone whether the mix is near enough to the references. It is
 // within withinDB, above 0, if given; 0 takes the rule of tolerances.
 func (c *Comparison) Verdict(withinDB float64) *Check {
-	k := &Check{Comparison: c, WithinDB: withinDB, DistanceDB: c.spread(c.DifferenceDB),
-		Counts: withinDB > 0 || len(c.References) >= EnoughReferences}
+	k := &Check{Comparison: c, WithinDB: withinDB, DistanceDB: c.spread(c.DifferenceDB), OwnSong: c.ownSong(), Odd: c.OddOne()}
 	halves, tolerances := c.jointHalves(), c.tolerances(withinDB)
 	for i, bands := range c.zoneBands() {
 		z := ZoneVerdict{Zone: Zones()[i], ToleranceDB: tolerances[i],
@@ -117,37 +102,6 @@ func onTheWhole(zones []ZoneVerdict) Verdict {
 		return CannotTell
 	}
 	return NearEnough
-}
-
-// tolerances returns that of each zone.
-func (c *Comparison) tolerances(withinDB float64) []float64 {
-	all := make([]float64, len(Zones()))
-	for i := range all {
-		all[i] = fewReferencesDB
-		if withinDB > 0 {
-			all[i] = withinDB
-		}
-	}
-	if withinDB > 0 || len(c.References) < EnoughReferences {
-		return all
-	}
-	var levels [][]float64
-	for _, p := range c.compared {
-		levels = append(levels, c.smooth(c.levels(p.reference)))
-	}
-	for i, bands := range c.zoneBands() {
-		all[i] = leastToleranceDB
-		mean := 0.0
-		for _, db := range levels {
-			mean += meanAt(db, bands) / float64(len(levels))
-		}
-		for _, db := range levels {
-			if bands != nil {
-				all[i] = max(all[i], math.Abs(meanAt(db, bands)-mean))
-			}
-		}
-	}
-	return all
 }
 
 // jointHalves returns half the interval of each zone. All intervals together hold the

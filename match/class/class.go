@@ -48,7 +48,6 @@ type Job struct {
 type Table struct {
 	References []string // their names, or "reference 1"
 	Plain      bool     // names are left out
-	Counts     bool     // see match.Check
 	WithinDB   float64
 	Rows       []Row
 }
@@ -84,7 +83,7 @@ func Run(ctx context.Context, job Job) (*Table, error) {
 	}
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
-	t := &Table{Plain: job.Plain, WithinDB: job.WithinDB, Counts: job.WithinDB > 0 || len(job.References) >= match.EnoughReferences}
+	t := &Table{Plain: job.Plain, WithinDB: job.WithinDB}
 	paths, names := slices.Clone(job.Mixes), byName()
 	slices.SortStableFunc(paths, func(a, b string) int {
 		return cmp.Or(names(filepath.Base(a), filepath.Base(b)), names(a, b))

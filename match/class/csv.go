@@ -59,11 +59,11 @@ func CSV(w io.Writer, t *Table, decimalComma bool) error {
 		} else {
 			cells = append(cells, r.Verdict.String(), number(r.DistanceDB, 2), number(r.DistanceAfterDB, 2), number(r.DurationSec, 1), number(r.LoudnessLUFS, 1), number(r.TruePeakDBTP, 1))
 			for _, z := range r.Zones {
-				verdict, tolerance := z.Verdict.String(), number(z.ToleranceDB, 1)
+				verdict := z.Verdict.String()
 				if z.Why == match.LeftOutZone {
-					verdict, tolerance = z.Why, ""
+					verdict = z.Why
 				}
-				cells = append(cells, number(z.DifferenceDB, 1), number(z.LowDB, 1), number(z.HighDB, 1), tolerance, verdict)
+				cells = append(cells, number(z.DifferenceDB, 1), number(z.LowDB, 1), number(z.HighDB, 1), number(z.ToleranceDB, 1), verdict)
 			}
 			moves := settings(r)
 			if decimalComma {

@@ -25,12 +25,22 @@ func JSON(w io.Writer, t *Table) error {
 		TrimDB           *report.Number `json:"trim_db"`
 		Warnings         []string       `json:"warnings"`
 	}
+	type inZone struct {
+		Zone    string `json:"zone"`
+		TooMuch bool   `json:"too_much"` // else too little
+		Mixes   int    `json:"mixes"`    // in which it is so
+		Of      int    `json:"of"`
+	}
 	d := struct {
 		Version    int            `json:"version"`
 		References []string       `json:"references"`
 		WithinDB   *report.Number `json:"within_db"`
+		Shared     []inZone       `json:"shared"` // what most mixes have in common
 		Mixes      []mix          `json:"mixes"`
-	}{Version: report.Version, References: t.References, Mixes: []mix{}}
+	}{Version: report.Version, References: t.References, Shared: []inZone{}, Mixes: []mix{}}
+	for _, s := range t.Shared() {
+		d.Shared = append(d.Shared, inZone{s.Name, s.TooMuch, s.Mixes, s.Of})
+	}
 	if t.WithinDB > 0 {
 		d.WithinDB = report.Known(t.WithinDB)
 	}

@@ -30,12 +30,12 @@ func Overview(w io.Writer, t *Table) error {
 		Zones                           []cell
 	}
 	d := struct {
-		References         []string
-		Plain              bool
-		Zones              []match.Zone
-		Rows               []row
-		Tolerance, Summary string
-	}{t.References, t.Plain, match.Zones(), nil, tolerance(t), summary(t)}
+		References                 []string
+		Plain                      bool
+		Zones                      []match.Zone
+		Rows                       []row
+		Tolerance, Summary, Shared string
+	}{t.References, t.Plain, match.Zones(), nil, report.Tolerance(t.WithinDB, len(t.References)), summary(t), shared(t)}
 	class := func(v match.Verdict) string {
 		return map[match.Verdict]string{match.Differs: "differs", match.CannotTell: "open"}[v]
 	}

@@ -48,9 +48,12 @@ func Text(w io.Writer, t *Table) error {
 		parts(p, moveWords(r))
 	}
 	p.WriteString("\n")
-	p.Paragraph("", "Zones over and under the references in dB at equal loudness: * differs, ? cannot be told. Distance: the whole tone, level aside.")
-	p.Paragraph("", tolerance(t))
+	p.Paragraph("", "Zones over and under the references in dB at equal loudness: * differs, ? cannot be told. Distance: the whole tone, ignoring level.")
+	p.Paragraph("", report.Tolerance(t.WithinDB, len(t.References)))
 	p.Paragraph("", summary(t))
+	if text := shared(t); text != "" {
+		p.Paragraph("", text)
+	}
 	return p.WriteOut(w)
 }
 
@@ -143,17 +146,6 @@ func moves(r Row) []string {
 
 // settings are the moves in one line.
 func settings(r Row) string { return strings.Join(moves(r), "; ") }
-
-// tolerance says where the verdicts come from.
-func tolerance(t *Table) string {
-	switch n := len(t.References); {
-	case t.WithinDB > 0:
-		return fmt.Sprintf("Tolerance: ±%.1f dB, as asked for.", t.WithinDB)
-	case n < match.EnoughReferences:
-		return "Tolerance: ±4.0 dB. One or two references are arrangement as much as tone; three or more tell of a kind of music."
-	}
-	return "Tolerance: ±2.0 dB, or as far as any of the references lies from their mean in the zone."
-}
 
 // summary counts the verdicts.
 func summary(t *Table) string {

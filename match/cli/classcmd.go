@@ -46,10 +46,11 @@ func newClass() *cobra.Command {
 		Short: "many mixes against the same references",
 		Long: `Holds the mixes of a course, or of one's own album, against the same references
 and lists of each its distance, its zones with the verdicts of check, and the
-moves of match. A file that cannot be read is a row that says why.
+moves of match; then what most mixes have in common. A file that cannot be read
+is a row that says why.
 
-The exit code is 0 if no mix differs, 1 if one differs from three references or
-more, or by more than --within, and 2 if one could not be read.`,
+The exit code is 0 if no mix differs, 1 if one does, and 2 if one could not be
+read.`,
 		Example: `  toneplumb class --ref one.flac --ref two.flac --ref three.flac mixes/*.wav
   toneplumb class --ref house.json mixes/*.wav -o class.html -o class.csv
   toneplumb class --ref house.json mixes/*.wav -o all.pdf --pages pages --plain`,
@@ -154,7 +155,7 @@ func runClass(ctx context.Context, o classOptions, stdout, stderr io.Writer) err
 		return fail("the table says why", "the mix could not be read")
 	case n > 0:
 		return fail("the table says why of each; the others are done", "%d of %d mixes could not be read", n, len(t.Rows))
-	case t.Counts && t.Differing() > 0:
+	case t.Differing() > 0:
 		return errOutside
 	}
 	return nil

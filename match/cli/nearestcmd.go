@@ -19,8 +19,9 @@ func newNearest() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "nearest MIX REFERENCE...",
 		Short: "which references suit this mix",
-		Long: `Ranks references by how near they are to the mix in tone, low end and width, and
-says which three to use together. Of a profile every recording is ranked. A
+		Long: `Ranks references by how near they are to the mix in tone, width and loudness
+range, and says which three to use together. A song twice as far in tone never
+comes before. Of a profile every recording is ranked. A
 reference that cannot be read stops no other; the exit code is then 2.`,
 		Example: "  toneplumb nearest rough-mix.wav records/*.flac\n  toneplumb nearest rough-mix.wav house.json --json",
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -62,6 +63,7 @@ func runNearest(ctx context.Context, paths []string, asJSON, plain bool, stdout,
 		return err
 	}
 	match.MarkItself(ranked, func(i int) bool { return isMix(read[i]) })
+	match.MarkOdd(mix, ranked, match.DefaultCompare())
 	if asJSON {
 		err = report.NearestJSON(stdout, mix, ranked)
 	} else {

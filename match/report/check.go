@@ -89,19 +89,14 @@ func CheckSentence(k *match.Check) string {
 			open = append(open, z.Name)
 		}
 	}
-	from, to := "the references", "the references"
-	switch {
-	case len(k.References) == 1:
-		from, to = "this reference", "the reference"
-	case len(k.References) == 2:
-		from = "these references"
+	to := "the references"
+	if len(k.References) == 1 {
+		to = "the reference"
 	}
 	text := ""
 	switch {
-	case len(off) > 0 && k.Counts:
-		text = "The mix differs: " + strings.Join(off, ", ") + "."
 	case len(off) > 0:
-		text = "The mix differs from " + from + ": " + strings.Join(off, ", ") + "."
+		text = "The mix differs: " + strings.Join(off, ", ") + "."
 	case len(open) == 0 && k.Verdict == match.NearEnough:
 		return "The mix is near enough to " + to + " in every zone that is judged."
 	case k.Verdict == match.NearEnough:
@@ -118,22 +113,32 @@ func CheckSentence(k *match.Check) string {
 
 // toleranceSentence says where the tolerances come from.
 func toleranceSentence(k *match.Check) string {
-	switch n := len(k.References); {
-	case k.WithinDB > 0:
-		return fmt.Sprintf("Tolerance: ±%.1f dB, as asked for.", k.WithinDB)
-	case n == 1:
-		return "Tolerance: ±4.0 dB. One reference is one song's arrangement: to differ from it is no fault. Three references or --within make a verdict that counts."
-	case n == 2:
-		return "Tolerance: ±4.0 dB. Two references are two songs' arrangements: to differ from them is no fault. Three or --within make a verdict that counts."
+	if k.OwnSong && k.WithinDB == 0 {
+		return fmt.Sprintf("Tolerance: ±%.1f dB, for this is the mix's own song.", float64(match.OwnSongDB))
 	}
-	return "Tolerance: ±2.0 dB, or as far as any of the references lies from their mean in the zone."
+	return Tolerance(k.WithinDB, len(k.References))
+}
+
+// Tolerance says where the tolerances beside so many references come from. The shares
+// and widths are measured, see match/testdata/README.md.
+func Tolerance(withinDB float64, references int) string {
+	switch {
+	case withinDB > 0:
+		return fmt.Sprintf("Tolerance: ±%.1f dB, as asked for.", withinDB)
+	case references == 1:
+		return "Tolerance: by how much another song by the reference's maker may differ; one finished song in seven lies outside somewhere. Three references make it a third narrower."
+	}
+	return fmt.Sprintf("Tolerance: by how much one more song like these %d may differ from their mean; one finished song in seven lies outside somewhere.", references)
 }
 
 func checkDistance(k *match.Check) string {
-	if len(k.References) > 1 {
-		return fmt.Sprintf("Distance from the references' mean, level aside: %.2f dB.", k.DistanceDB)
+	switch {
+	case len(k.References) > 1:
+		return fmt.Sprintf("%.2f dB from the references' mean (ignoring level).", k.DistanceDB)
+	case k.OwnSong:
+		return fmt.Sprintf("%.2f dB from the reference (ignoring level).", k.DistanceDB)
 	}
-	return fmt.Sprintf("Distance from the reference, level aside: %.2f dB.", k.DistanceDB)
+	return fmt.Sprintf("%.2f dB from the reference (ignoring level); "+otherSongs+".", k.DistanceDB)
 }
 
 func checkJudged(c *match.Comparison) string {

@@ -29,7 +29,7 @@ func checks() map[string]*match.Check {
 			case 5:
 				v.Verdict, v.Why = match.CannotTell, match.TooUncertain
 			case 6:
-				v.Verdict, v.Why = match.CannotTell, match.LeftOutZone
+				v.Verdict, v.Why, v.ToleranceDB = match.CannotTell, match.LeftOutZone, math.NaN()
 			}
 			k.Zones = append(k.Zones, v)
 		}
@@ -38,7 +38,7 @@ func checks() map[string]*match.Check {
 	single := one("mix.wav", "finished.flac")
 	single.Mix.Whole = measure.Whole{WholeLUFS: -11.2, RangeLU: 6.04, MomentaryMaxLUFS: -7.7, ShortTermMaxLUFS: -9, TruePeakDBTP: -0.31}
 	several := one("Übungsraum, 3. Aufnahme – Café «Zur Ecke» mit Publikum und Saallicht, ohne Zugabe (neu)(2).wav", "夜の部 first set\n\x1b[2J.mp3")
-	several.Counts = true
+	several.Odd = &match.OddReference{Index: 4, DistanceDB: 8.2, OthersDB: 3.1}
 	for range 6 {
 		several.References = append(several.References, recording("one.wav", -14.2))
 		several.SameSong = append(several.SameSong, false)
@@ -48,7 +48,7 @@ func checks() map[string]*match.Check {
 	}
 	several.Warnings = []string{"the mix's true peak is −0.3 dBTP; EBU R 128 has −1 dBTP as the most in production, and lossy coding may raise it"}
 	near := one("mix.wav", "finished.flac")
-	near.Verdict, near.WithinDB, near.Counts = match.NearEnough, 2, true
+	near.Verdict, near.WithinDB = match.NearEnough, 2
 	near.Since = &match.Progress{Before: &match.Comparison{Mix: recording("mix of monday, with the long name that people give to mixes after the third night.wav", -15)},
 		DistanceThenDB: 3.5, DistanceNowDB: 1.25}
 	for i, z := range near.Zones {
@@ -98,9 +98,12 @@ func TestCheckJSONNames(t *testing.T) {
 		if err := json.Unmarshal(got.Bytes(), &d); err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
-		keys(t, name, d, "version smoothing_oct range_hz within_db verdict counts distance_db mix references zones sides before curve warnings")
+		keys(t, name, d, "version smoothing_oct range_hz within_db verdict distance_db mix odd_reference references zones sides before curve warnings")
 		facts := "file rate_hz channels duration_s part_s passages_s loudness_lufs loudness_range_lu true_peak_dbtp cutoff_hz peak_to_loudness_db lows_lost_in_mono_db widths"
 		keys(t, name+" mix", d["mix"], facts)
+		if odd := d["odd_reference"]; odd != nil {
+			keys(t, name+" odd reference", odd, "number distance_db others_db")
+		}
 		keys(t, name+" zone", d["zones"].([]any)[0], "zone range_hz difference_db low_db high_db tolerance_db verdict why")
 		for _, z := range d["zones"].([]any) { // no tolerance where nothing is held against it
 			z := z.(map[string]any)

@@ -27,9 +27,10 @@ func checkFigure(k *match.Check, look Look) *plots.Figure {
 	if len(k.References) > 1 {
 		f.Title += "s"
 	}
+	f.Lines[0] = CheckSentence(k) // where a match says what to do
 	f.Panels = []plots.Panel{spectra(r), checkedDifference(k)}
 	f.Table = checkTable(k)
-	notes := append([]string{CheckSentence(k) + " " + checkDistance(k)}, k.SideSentences()...)
+	notes := append([]string{checkDistance(k)}, k.SideSentences()...)
 	const mostNotes = 4 // leave the panels room
 	f.Footnotes = firstOf(append(notes, k.Warnings...), mostNotes, moreRemarks)
 	keepAllUnits(f.Footnotes)
@@ -46,7 +47,8 @@ func checkedDifference(k *match.Check) plots.Panel {
 	}
 	p.Intervals = p.Intervals[:min(1, len(p.Intervals))] // the tolerance stands for other references
 	for i := range p.Intervals {                         // the table's hold at once and are wider
-		p.Intervals[i].Name = strings.Replace(p.Intervals[i].Name, "measurement", "measurement at each frequency", 1)
+		name, _, _ := strings.Cut(p.Intervals[i].Name, ";")
+		p.Intervals[i].Name = name + ", at each frequency"
 	}
 	lowest, highest := k.JudgedHz()
 	var hz, mean, high, low []float64

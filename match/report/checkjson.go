@@ -18,15 +18,21 @@ type checkDocument struct {
 	RangeHz      [2]Number       `json:"range_hz"`
 	WithinDB     *Number         `json:"within_db"` // the tolerance that was asked for
 	Verdict      string          `json:"verdict"`   // "near enough", "differs" or "cannot tell"
-	Counts       bool            `json:"counts"`    // false: of one or two references without within_db; the exit code is 0 then
 	DistanceDB   Number          `json:"distance_db"`
 	Mix          factsDocument   `json:"mix"`
+	Odd          *oddDocument    `json:"odd_reference"` // it makes most of the references' spread
 	References   []factsDocument `json:"references"`
 	Zones        []zoneDocument  `json:"zones"`
 	Sides        []sideDocument  `json:"sides"` // zones in which sides and middle differ by more than 2 dB
 	Before       *sinceDocument  `json:"before"`
 	Curve        []bandDocument  `json:"curve"`
 	Warnings     []string        `json:"warnings"`
+}
+
+type oddDocument struct {
+	Number     int    `json:"number"` // from 1
+	DistanceDB Number `json:"distance_db"`
+	OthersDB   Number `json:"others_db"`
 }
 
 type factsDocument struct {
@@ -84,11 +90,14 @@ func CheckJSON(w io.Writer, k *match.Check) error {
 	d := checkDocument{
 		Version: Version, SmoothingOct: Number(k.Options.SmoothOct),
 		RangeHz: [2]Number{Number(k.Options.RangeHz[0]), Number(k.Options.RangeHz[1])},
-		Verdict: k.Verdict.String(), Counts: k.Counts, DistanceDB: Number(k.DistanceDB),
+		Verdict: k.Verdict.String(), DistanceDB: Number(k.DistanceDB),
 		Mix: factsOf(k.Mix), Zones: ZonesJSON(k.Zones), Sides: []sideDocument{}, Warnings: append([]string{}, k.Warnings...),
 	}
 	if k.WithinDB > 0 {
 		d.WithinDB = Known(k.WithinDB)
+	}
+	if k.Odd != nil {
+		d.Odd = &oddDocument{k.Odd.Index + 1, Number(k.Odd.DistanceDB), Number(k.Odd.OthersDB)}
 	}
 	for _, ref := range k.References {
 		d.References = append(d.References, factsOf(ref))
@@ -126,9 +135,6 @@ func ZonesJSON(zones []match.ZoneVerdict) []zoneDocument {
 			LowDB: Known(z.LowDB), HighDB: Known(z.HighDB), ToleranceDB: Known(z.ToleranceDB), Verdict: z.Verdict.String()}
 		if z.Why != "" {
 			d.Why = &z.Why
-		}
-		if z.Why == match.LeftOutZone {
-			d.ToleranceDB = nil // nothing is held against it
 		}
 		all = append(all, d)
 	}

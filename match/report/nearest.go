@@ -15,13 +15,14 @@ func Nearest(w io.Writer, mix *measure.Recording, all []match.Neighbour) error {
 	var t Page
 	recordingLine(&t, "mix", mix)
 	const nameWidth = 34
-	fmt.Fprintf(&t, "\n #  %s distance  low end    width  places\n", Pad("reference", nameWidth))
+	fmt.Fprintf(&t, "\n #  %s distance  low end    width    range\n", Pad("reference", nameWidth))
 	for i, n := range all {
-		fmt.Fprintf(&t, "%2d  %s %5.1f dB %5.1f dB %5.1f dB  %d %d %d\n", i+1, Pad(Shorten(n.Reference.Name, nameWidth), nameWidth),
-			n.DistanceDB, n.LowEndDB, n.WidthDB, n.DistanceRank, n.LowEndRank, n.WidthRank)
+		fmt.Fprintf(&t, "%2d  %s %5.1f dB %5.1f dB %5.1f dB %5.1f LU\n", i+1, Pad(Shorten(n.Reference.Name, nameWidth), nameWidth),
+			n.DistanceDB, n.LowEndDB, n.WidthDB, n.RangeLU)
 	}
 	t.WriteString("\n")
-	t.Paragraph("", "Distance: the whole tone, level aside. Low end: sub and lows at equal loudness. Width: mid against side, zone by zone. 0 dB is alike.")
+	t.Paragraph("", "Distance: the whole tone, ignoring level; "+otherSongs+". Low end: sub and lows. Width: mid against side, zone by zone. Range: loudness range. 0 is alike.")
+	t.Paragraph("", ranking)
 	t.Paragraph("", use(all))
 	for _, note := range nearestNotes(all) {
 		t.Paragraph("- ", note)
@@ -30,7 +31,10 @@ func Nearest(w io.Writer, mix *measure.Recording, all []match.Neighbour) error {
 	return err
 }
 
-// use says which references to use together, and by what rule.
+// ranking is the reason of the rank.
+const ranking = "Ranked by distance, half the width and a third of the range together, which finds songs by the mix's maker more often than distance alone. A song twice as far in tone never comes before."
+
+// use says which references to use together.
 func use(all []match.Neighbour) string {
 	others := 0
 	for _, n := range all {
@@ -50,7 +54,7 @@ func use(all []match.Neighbour) string {
 	for _, i := range match.Together(all) {
 		names = append(names, all[i].Reference.Name)
 	}
-	return "Use together: " + strings.Join(names, ", ") + " (the best mean of the three places; of two alike the smaller distance)."
+	return "Use together: " + strings.Join(names, ", ") + "."
 }
 
 // nearestNotes says what makes a figure doubtful, of several references at once.
@@ -85,6 +89,11 @@ func nearestNotes(all []match.Neighbour) []string {
 	}
 	say(itself, "is the mix itself, so it is no reference", "are the mix itself, so they are no references")
 	say(song, "is the mix's own song: it tells of processing, not of other records", "are the mix's own song: they tell of processing, not of other records")
+	for _, n := range all {
+		if n.Odd != nil {
+			notes = append(notes, fmt.Sprintf("%s makes most of the spread of the three to use: %.1f dB from the mean of the other two, which are %.1f dB apart; listen whether it belongs with them", n.Reference.Name, n.Odd.DistanceDB, n.Odd.OthersDB))
+		}
+	}
 	upTo := "up to " + match.Hertz(least)
 	if end := match.Hertz(most); end != match.Hertz(least) {
 		upTo += " to " + end
@@ -104,17 +113,16 @@ func namesOrCount(names []string, of int) string {
 // NearestJSON writes the same as one document.
 func NearestJSON(w io.Writer, mix *measure.Recording, all []match.Neighbour) error {
 	type reference struct {
-		File         string    `json:"file"`
-		DistanceDB   Number    `json:"distance_db"`
-		LowEndDB     Number    `json:"low_end_db"`
-		WidthDB      Number    `json:"width_db"`
-		DistanceRank int       `json:"distance_rank"`
-		LowEndRank   int       `json:"low_end_rank"`
-		WidthRank    int       `json:"width_rank"`
-		MeanRank     Number    `json:"mean_rank"`
-		JudgedHz     [2]Number `json:"judged_hz"`
-		SameSong     bool      `json:"same_song"`
-		MixItself    bool      `json:"mix_itself"`
+		File        string    `json:"file"`
+		DistanceDB  Number    `json:"distance_db"`
+		LowEndDB    Number    `json:"low_end_db"`
+		WidthDB     Number    `json:"width_db"`
+		RangeLU     Number    `json:"range_lu"`
+		RankedByDB  Number    `json:"ranked_by_db"` // distance, half the width and a third of the range
+		JudgedHz    [2]Number `json:"judged_hz"`
+		SameSong    bool      `json:"same_song"`
+		MixItself   bool      `json:"mix_itself"`
+		MakesSpread bool      `json:"makes_spread"` // most of that of those to use together
 	}
 	d := struct {
 		Version     int         `json:"version"`
@@ -126,7 +134,7 @@ func NearestJSON(w io.Writer, mix *measure.Recording, all []match.Neighbour) err
 	for _, n := range all {
 		d.References = append(d.References, reference{
 			File: n.Reference.Name, DistanceDB: Number(n.DistanceDB), LowEndDB: Number(n.LowEndDB), WidthDB: Number(n.WidthDB),
-			DistanceRank: n.DistanceRank, LowEndRank: n.LowEndRank, WidthRank: n.WidthRank, MeanRank: Number(n.MeanRank),
+			RangeLU: Number(n.RangeLU), RankedByDB: Number(n.ApartDB), MakesSpread: n.Odd != nil,
 			JudgedHz: [2]Number{Number(n.JudgedHz[0]), Number(n.JudgedHz[1])}, SameSong: n.SameSong, MixItself: n.Itself,
 		})
 	}

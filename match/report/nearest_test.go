@@ -18,6 +18,11 @@ func TestNearestNotes(t *testing.T) {
 		}
 		return all
 	}
+	odd := of(4, func(i int, n *match.Neighbour) {
+		if i == 2 {
+			n.Odd = &match.OddReference{Index: 2, DistanceDB: 9.14, OthersDB: 3.2}
+		}
+	})
 	isMix := of(5, func(i int, n *match.Neighbour) {})
 	match.MarkItself(isMix, func(i int) bool { return i == 1 })
 	for _, row := range []struct {
@@ -28,7 +33,9 @@ func TestNearestNotes(t *testing.T) {
 	}{
 		{"nothing", of(2, func(i int, n *match.Neighbour) {}), []string{}, "Up to 3 there is nothing to choose: use all of them."},
 		{"itself", isMix, []string{"2.wav is the mix itself, so it is no reference"},
-			"Use together: 1.wav, 3.wav, 4.wav (the best mean of the three places; of two alike the smaller distance)."},
+			"Use together: 1.wav, 3.wav, 4.wav."},
+		{"an odd one", odd, []string{"3.wav makes most of the spread of the three to use: 9.1 dB from the mean of the other two, which are 3.2 dB apart; listen whether it belongs with them"},
+			"Use together: 1.wav, 2.wav, 3.wav."},
 		{"copies alone", of(2, func(i int, n *match.Neighbour) { n.SameSong = true }),
 			[]string{"1.wav and 2.wav are the mix's own song: they tell of processing, not of other records"}, "Nothing to use: no reference is another song than the mix."},
 		{"640 of 1000", of(1000, func(i int, n *match.Neighbour) {
@@ -37,7 +44,7 @@ func TestNearestNotes(t *testing.T) {
 			}
 		}),
 			[]string{"640 of 1000 references are judged only up to 13.4 kHz to 14 kHz"},
-			"Use together: 1.wav, 2.wav, 3.wav (the best mean of the three places; of two alike the smaller distance)."},
+			"Use together: 1.wav, 2.wav, 3.wav."},
 	} {
 		if got := nearestNotes(row.all); !slices.Equal(got, row.notes) {
 			t.Errorf("%s: %q, want %q", row.name, got, row.notes)

@@ -1,0 +1,59 @@
+package class
+
+import (
+	"bytes"
+	"errors"
+	"math"
+	"strings"
+	"testing"
+
+	"toneplumb/match"
+)
+
+// What most mixes share, of five that are read and one that is not.
+func TestShared(t *testing.T) {
+	// zoneOf is a zone's difference, reference less mix, ±half.
+	zoneOf := func(db, half float64) match.ZoneVerdict {
+		z := match.ZoneVerdict{DifferenceDB: db, LowDB: db - half, HighDB: db + half, Verdict: match.NearEnough}
+		if math.IsNaN(db) {
+			z.Verdict, z.Why = match.CannotTell, match.LeftOutZone
+		}
+		return z
+	}
+	out := math.NaN()
+	for _, c := range []struct {
+		name     string
+		low, mid []float64 // lows and mids, by mix
+		halfDB   float64
+		want     string
+	}{
+		{"nothing", []float64{0, 2, -2, 0, 0}, []float64{0, 0, 0, 0, 0}, 0.5, ""},
+		{"four of five", []float64{0, 0, 0, 0, 0}, []float64{-2, -3, 0, -1.2, -5}, 0.5, "4 of 5 mixes have too much in the mids."},
+		{"too little", []float64{0, 0, 0, 0, 0}, []float64{2, 3, 0, 1.2, 0}, 0.5, "3 of 5 mixes have too little in the mids."},
+		{"half is not most", []float64{-2, -2, 0, 0, out}, []float64{-2, -3, 2, 3, 0}, 0.5, ""},
+		{"under 1 dB", []float64{-0.9, -0.9, -0.9, -0.9, -0.9}, []float64{0, 0, 0, 0, 0}, 0.5, ""},
+		{"unsure", []float64{-2, -2, -2, -2, -2}, []float64{0, 0, 0, 0, 0}, 2.5, ""},
+		{"both ways", []float64{2, 2, 2, 2, 2}, []float64{-2, -3, out, -1.2, -5}, 0.5, "5 of 5 mixes have too little in the lows; 4 of 4 mixes have too much in the mids."},
+		{"together", []float64{2, 2, 2, 2, 0}, []float64{3, 2, 2, 0, 2}, 0.5, "4 of 5 mixes have too little in the lows, mids."},
+		{"two mixes are not most", []float64{2, 2, out, out, out}, []float64{0, 0, 0, 0, 0}, 0.5, ""},
+	} {
+		table := &Table{Rows: []Row{{Problem: "is a text file"}}}
+		for i := range c.low {
+			zones := make([]match.ZoneVerdict, len(match.Zones()))
+			zones[1], zones[3] = zoneOf(c.low[i], c.halfDB), zoneOf(c.mid[i], c.halfDB)
+			table.Rows = append(table.Rows, Row{Zones: zones, WhyNoMoves: "Nothing to do."})
+		}
+		if got := shared(table); got != c.want {
+			t.Errorf("%s: %q, want %q", c.name, got, c.want)
+		}
+		var text, page bytes.Buffer
+		if err := errors.Join(Text(&text, table), Overview(&page, table)); err != nil {
+			t.Fatal(err)
+		}
+		for _, written := range []string{text.String(), page.String()} {
+			if !strings.Contains(strings.Join(strings.Fields(written), " "), c.want) {
+				t.Errorf("%s: %q is not in\n%s", c.name, c.want, written)
+			}
+		}
+	}
+}

@@ -1,0 +1,80 @@
+package match
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// By how much one more song of a kind may differ from the mean of the references, zone
+// by zone, is a prediction interval. A song's own deviation in a zone is normal with a
+// variance that differs from maker to maker: a scaled inverse chi-square distribution,
+// learned from songs by one maker, and updated by how the references scatter. What it
+// then says of one more song is Student's t.
+// Source: A. Gelman et al., Bayesian Data Analysis, 3rd ed., sections 2.6 and 3.2 (from memory).
+
+// songSpreadDB is the scale of a song's own deviation in each zone, in the order of
+// Zones, and songSpreadFreedom how much makers are alike in it, as degrees of freedom.
+// Both are of 22 makers in nine packages of songs: maximum likelihood of the makers'
+// variances, which are then F-distributed, gives 5.0 and 3.6, 2.6, 1.9, 2.2, 2.0, 3.4,
+// 5.0 dB (14 makers in seven other packages 5.4 and 4.3, 3.8, 2.5, 2.2, 2.3, 4.2,
+// 6.4). Our choice, with all packages in view: nine tenths of the former. Few enough
+// finished songs are flagged then, and more faults: see TestVerdictOnSongs.
+var songSpreadDB = [...]float64{3.2, 2.3, 1.7, 2.0, 1.8, 3.1, 4.5}
+
+const songSpreadFreedom = 5
+
+// insideShare of further songs would lie inside in all zones at once by Bonferroni's
+// bound. As zones go together and the whole interval of the measurement must lie outside,
+// 9 to 15 % of finished songs are flagged. Our choice, as above.
+const insideShare = 0.80
+
+// OwnSongDB is the tolerance where the references are the mix's own song, whose
+// differences are not arrangement. Our choice: about what is plainly heard of a zone.
+const OwnSongDB = 2
+
+// tolerances returns by how much the mix may differ in each zone, NaN where it is left
+// out: withinDB if that is above 0.
+func (c *Comparison) tolerances(withinDB float64) []float64 {
+	zones := c.zoneBands()
+	judged := 0.0
+	for _, bands := range zones {
+		if bands != nil {
+			judged++
+		}
+	}
+	var levels [][]float64
+	for _, p := range c.compared {
+		levels = append(levels, c.smooth(c.levels(p.reference)))
+	}
+	n := float64(len(c.References))
+	freedom := songSpreadFreedom + n - 1
+	deviations := distuv.StudentsT{Sigma: 1, Nu: freedom}.Quantile(1 - (1-insideShare)/2/max(1, judged))
+	all := make([]float64, len(zones))
+	for i, bands := range zones {
+		switch {
+		case bands == nil:
+			all[i] = math.NaN()
+		case withinDB > 0:
+			all[i] = withinDB
+		case c.ownSong():
+			all[i] = OwnSongDB
+		default:
+			squares := songSpreadFreedom * songSpreadDB[i] * songSpreadDB[i]
+			if n > 1 {
+				var means []float64
+				for _, db := range levels {
+					means = append(means, meanAt(db, bands))
+				}
+				squares += (n - 1) * stat.Variance(means, nil)
+			}
+			all[i] = deviations * math.Sqrt(squares/freedom*(1+1/n))
+		}
+	}
+	return all
+}
+
+// ownSong reports whether all references are the mix's own song.
+func (c *Comparison) ownSong() bool { return !slices.Contains(c.SameSong, false) }
