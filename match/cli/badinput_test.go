@@ -260,13 +260,12 @@ func giveAndJudge(t *testing.T, c badInput, input, reference, dir string) {
 	chart := filepath.Join(dir, "chart.png")
 	for _, args := range [][]string{{input, reference}, {reference, input}} {
 		var stdout, stderr bytes.Buffer
-		ctx, cancel := context.WithTimeout(context.Background(), 5*time.Second)
-		start := time.Now()
+		ctx, cancel := context.WithTimeout(context.Background(), time.Minute) // ends a hang; nothing is timed
 		code := Run(ctx, append([]string{"match", "-o", chart, "--"}, args...), strings.NewReader(""), &stdout, &stderr)
-		cancel()
-		if d := time.Since(start); d > 5*time.Second {
-			t.Errorf("%s: took %v", c.name, d)
+		if ctx.Err() != nil {
+			t.Errorf("%s: does not end", c.name)
 		}
+		cancel()
 		_, err := os.Stat(chart)
 		os.Remove(chart)
 		lines := strings.Split(strings.TrimSuffix(stderr.String(), "\n"), "\n")
