@@ -31,13 +31,15 @@ import (
 type Job struct {
 	Mixes      []string // files, in any order
 	References []*measure.Recording
-	Compare    match.CompareOptions
-	Solve      match.SolveOptions
-	WithinDB   float64 // see match.Comparison.Verdict
+	WithinDB   float64 // the tolerance that was asked for; 0: by the rule of tolerances
 	Plain      bool    // no names of files: mix 1, mix 2 in the order of their names
 
 	// Measure reads one mix. Several goroutines call it.
 	Measure func(ctx context.Context, path string) (*measure.Recording, error)
+
+	// Judge compares a mix, which has its name, with the references. Several goroutines
+	// call it.
+	Judge func(mix *measure.Recording, references []*measure.Recording) (*match.Result, *match.Check, error)
 
 	// Keep, if given, is called with each result while there is one, from several
 	// goroutines; an error of it ends the work. What it keeps stays in memory.
@@ -78,8 +80,8 @@ type Row struct {
 // row with its problem. It returns the context's error once that is done, and that of
 // Keep.
 func Run(ctx context.Context, job Job) (*Table, error) {
-	if len(job.References) == 0 || job.Measure == nil {
-		panic("class: references and a way to measure are needed")
+	if len(job.References) == 0 || job.Measure == nil || job.Judge == nil {
+		panic("class: references and ways to measure and to judge are needed")
 	}
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
@@ -140,16 +142,11 @@ func fill(ctx context.Context, row *Row, path string, references []*measure.Reco
 	}
 	named := *mix
 	named.Name = row.Name
-	c, err := match.Compare(&named, references, job.Compare)
+	r, k, err := job.Judge(&named, references)
 	if err != nil {
 		row.Problem = report.Problem(err)
 		return nil
 	}
-	if ctx.Err() != nil {
-		return ctx.Err()
-	}
-	r := c.Solve(job.Solve)
-	k := c.Verdict(job.WithinDB)
 	row.DurationSec, row.LoudnessLUFS, row.TruePeakDBTP = mix.DurationSec, mix.LoudnessLUFS, math.NaN()
 	if mix.Known() {
 		row.TruePeakDBTP = mix.TruePeakDBTP

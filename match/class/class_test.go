@@ -65,7 +65,14 @@ func jobOf(plain bool) Job {
 		mixes = append(mixes, "in/"+name)
 	}
 	return Job{
-		Mixes: append(mixes, "in/gone.wav"), References: references, Compare: match.DefaultCompare(), Solve: match.DefaultSolve(), Plain: plain,
+		Mixes: append(mixes, "in/gone.wav"), References: references, Plain: plain,
+		Judge: func(mix *measure.Recording, references []*measure.Recording) (*match.Result, *match.Check, error) {
+			c, err := match.Compare(mix, references, match.DefaultCompare())
+			if err != nil {
+				return nil, nil, err
+			}
+			return c.Solve(match.DefaultSolve()), c.Verdict(0), nil
+		},
 		Measure: func(ctx context.Context, path string) (*measure.Recording, error) {
 			if r := files[filepath.Base(path)]; r != nil {
 				named := *r

@@ -9,24 +9,21 @@ import (
 	"github.com/spf13/cobra"
 
 	"toneplumb/match"
-	"toneplumb/match/report"
-	"toneplumb/spectrum/measure"
+	"toneplumb/match/artefact"
+	"toneplumb/match/job"
 )
 
-// checkOptions is everything `check` can be told.
-type checkOptions struct {
+// checkCommand is everything `check` can be told.
+type checkCommand struct {
+	jobFlags
+	output     outputFlags
 	mix        string
 	references []string
 	before     string // an earlier mix
-	withinDB   float64
-	parts      partOptions
-	output     outputOptions
-	compare    match.CompareOptions
 }
 
 func newCheck() *cobra.Command {
-	var smooth, span string
-	var o checkOptions
+	c := checkCommand{jobFlags: usualJob()}
 	cmd := &cobra.Command{
 		Use:   "check MIX REFERENCE [REFERENCE...]",
 		Short: "is the finished mix near enough, zone by zone",
@@ -51,33 +48,42 @@ not be found.`,
 			if len(args) < 2 {
 				return fail("toneplumb check MIX REFERENCE", "a mix and at least one reference are needed, %d given", len(args))
 			}
-			o.mix, o.references = args[0], args[1:]
-			var err error
-			if o.compare, err = parseCompare(smooth, span); err != nil {
+			c.mix, c.references = args[0], args[1:]
+			if err := c.parse(cmd); err != nil {
 				return err
 			}
-			if err := o.parts.parse(); err != nil {
-				return err
-			}
-			return runCheck(cmd.Context(), o, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			return c.run(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
-	o.output.add(cmd, "a chart .png or .svg, the document .json, text .txt")
-	addPlain(cmd, &o.output.plain)
-	addWithin(cmd, &o.withinDB)
-	addCompare(cmd, &smooth, &span)
-	o.parts.add(cmd)
-	cmd.Flags().StringVar(&o.before, "before", "", "say what has moved since this earlier mix, `FILE`, and whether nearer")
+	c.output.addFiles(cmd, "a chart .png or .svg, the document .json, text .txt")
+	c.output.addChart(cmd)
+	c.addPlain(cmd)
+	c.addWithin(cmd)
+	c.addJudged(cmd)
+	c.addPrevious(cmd, "judge it without them")
+	cmd.Flags().StringVar(&c.before, "before", "", "say what has moved since this earlier mix, `FILE`, and whether nearer")
 	return cmd
+}
+
+// parse reads and checks the flags.
+func (c *checkCommand) parse(cmd *cobra.Command) error {
+	if err := c.jobFlags.parse(cmd); err != nil {
+		return err
+	}
+	inputs := slices.Concat([]string{c.mix, c.before, c.already}, c.references)
+	if err := checkPaths(c.output.files, inputs, artefact.Check.Extensions()); err != nil {
+		return err
+	}
+	return c.output.parse()
 }
 
 // mostWithinDB bounds a tolerance. Our choice: ten times the amplitude in one zone is
 // another tone by any rule.
 const mostWithinDB = 20
 
-// addWithin gives a command the flag of the tolerance.
-func addWithin(cmd *cobra.Command, withinDB *float64) {
-	cmd.Flags().Var(&number{withinDB, readWithin}, "within", "tolerance in every zone, as `DB`, instead of the rule above")
+// addWithin adds the flag of the tolerance.
+func (f *jobFlags) addWithin(cmd *cobra.Command) {
+	cmd.Flags().Var(&number{&f.WithinDB, readWithin}, "within", "tolerance in every zone, as `DB`, instead of the rule above")
 }
 
 // readWithin reads a tolerance. What is smaller than is shown would read as ±0.0 dB.
@@ -90,98 +96,39 @@ func readWithin(s string) (float64, error) {
 	return x, err
 }
 
-// checkWriters by extension.
-func checkWriters(look report.Look) map[string]func(io.Writer, *match.Check) error {
-	return map[string]func(io.Writer, *match.Check) error{
-		".png":  func(w io.Writer, k *match.Check) error { return report.CheckChart(w, k, look) },
-		".svg":  func(w io.Writer, k *match.Check) error { return report.CheckChartSVG(w, k, look) },
-		".json": report.CheckJSON,
-		".txt":  report.Check,
-	}
-}
-
-func runCheck(ctx context.Context, o checkOptions, stdout, stderr io.Writer) error {
-	recordings := append([]string{o.mix}, o.references...)
-	if o.before != "" {
-		recordings = append(recordings, o.before)
-	}
-	if err := o.output.check(recordings, []string{".png", ".svg", ".json", ".txt"}); err != nil {
+func (c *checkCommand) run(ctx context.Context, stdout, stderr io.Writer) error {
+	if err := c.read(); err != nil {
 		return err
 	}
-	inputs, err := readInputs(ctx, recordings, stderr)
+	recordings := slices.Concat([]string{c.mix}, c.references)
+	if c.before != "" {
+		recordings = append(recordings, c.before)
+	}
+	reader, end := reader(nil, stderr)
+	defer end()
+	inputs, err := reader.ReadAll(ctx, recordings...)
 	if err != nil {
 		return err
 	}
-	mix, err := inputs[0].asMix()
-	if err != nil {
+	end()
+	q := job.CheckRequest{Options: c.Options, References: job.References(inputs[1 : 1+len(c.references)]...)}
+	if q.Mix, err = inputs[0].Mix(); err != nil {
 		return err
 	}
-	names := &match.Naming{Plain: o.output.plain}
-	mix = names.Mix(mix)
-	references := names.References(asReferences(inputs[1 : 1+len(o.references)]))
-	var before *measure.Recording
-	if o.before != "" {
-		if before, err = inputs[len(inputs)-1].asMix(); err != nil {
+	if c.before != "" {
+		if q.Before, err = inputs[len(inputs)-1].Mix(); err != nil {
 			return err
 		}
-		before = names.Before(before)
 	}
-	k, err := interruptible(ctx, func() (*match.Check, error) { return o.check(mix, before, references) })
+	verdict, err := job.Check(ctx, q)
 	if err != nil {
 		return err
 	}
-	if err := o.deliver(ctx, k, stdout); err != nil {
+	if err := deliver(ctx, &c.output, artefact.Check, verdict, stdout); err != nil {
 		return err
 	}
-	if k.Verdict == match.Differs {
+	if verdict.Verdict == match.Differs {
 		return errOutside
 	}
-	return nil
-}
-
-// check compares both mixes with the references.
-func (o *checkOptions) check(mix, before *measure.Recording, references []*measure.Recording) (*match.Check, error) {
-	now, counted, notes, err := o.parts.apply(mix, references)
-	if err != nil {
-		return nil, err
-	}
-	comparison, err := match.Compare(now, counted, o.compare)
-	if err != nil {
-		return nil, err
-	}
-	k := comparison.Verdict(o.withinDB)
-	k.SetSides()
-	k.Warnings = slices.Concat(notes, k.Warnings)
-	if before == nil {
-		return k, nil
-	}
-	then, counted, _, err := o.parts.apply(before, references)
-	if err != nil {
-		return nil, err
-	}
-	earlier, err := match.Compare(then, counted, o.compare)
-	if err != nil {
-		return nil, err
-	}
-	k.SetBefore(earlier)
-	return k, nil
-}
-
-func (o *checkOptions) deliver(ctx context.Context, k *match.Check, stdout io.Writer) error {
-	var documents []document
-	for _, path := range o.output.files {
-		write := checkWriters(o.output.look)[extension(path)]
-		documents = append(documents, document{path, func(w io.Writer) error { return write(w, k) }})
-	}
-	if err := putInPlace(ctx, documents); err != nil {
-		return err
-	}
-	if o.output.json {
-		return report.CheckJSON(stdout, k)
-	}
-	if err := report.Check(stdout, k); err != nil {
-		return err
-	}
-	wrote(stdout, o.output.files)
 	return nil
 }

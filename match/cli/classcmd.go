@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"io"
@@ -13,34 +12,26 @@ import (
 	"github.com/spf13/cobra"
 
 	"toneplumb/match"
+	"toneplumb/match/artefact"
 	"toneplumb/match/class"
+	"toneplumb/match/job"
 	"toneplumb/match/report"
-	"toneplumb/plots"
-	"toneplumb/spectrum/audio"
-	"toneplumb/spectrum/measure"
 )
 
-// classOptions is everything `class` can be told.
-type classOptions struct {
+// classCommand is everything `class` can be told.
+type classCommand struct {
+	jobFlags
+	output            outputFlags
 	mixes, references []string
-	files             []string // outputs
-	pages             string   // folder for a page of each mix; "": none
-	equaliser         string
+	pages             string // folder for a page of each mix; "": none
 	sort              string
-	paper             string
-	withinDB          float64
-	decimalComma      bool
-	plain, json       bool
-	compare           match.CompareOptions
-	solve             match.SolveOptions
 }
 
 // Orders of rows.
 const byName, byDistance = "name", "distance"
 
 func newClass() *cobra.Command {
-	var smooth, span string
-	o := classOptions{solve: match.DefaultSolve()}
+	c := classCommand{jobFlags: usualJob()}
 	cmd := &cobra.Command{
 		Use:   "class --ref REFERENCE [--ref REFERENCE...] MIX...",
 		Short: "many mixes against the same references",
@@ -57,100 +48,104 @@ read.`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			const how = "toneplumb class --ref REFERENCE MIX..."
 			switch {
-			case len(o.references) == 0:
+			case len(c.references) == 0:
 				return fail(how, "a reference is needed, named by --ref")
 			case len(args) == 0:
 				return fail(how, "a mix is needed, none given")
 			}
-			o.mixes = args
-			var err error
-			if o.compare, err = parseCompare(smooth, span); err != nil {
+			c.mixes = args
+			if err := c.parse(cmd); err != nil {
 				return err
 			}
-			return runClass(cmd.Context(), o, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			return c.run(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	f := cmd.Flags()
-	f.StringArrayVar(&o.references, "ref", nil, "hold the mixes against `REFERENCE`, a recording or a profile; may be given\nmore than once")
-	f.StringArrayVarP(&o.files, "output", "o", nil, "also write `FILE`: a table .csv, .json or .txt, an overview .html, a page of\neach mix in one .pdf; may be given more than once")
-	f.StringVar(&o.pages, "pages", "", "write a page of each mix, a .pdf named like it, into `FOLDER`")
-	f.StringVar(&o.sort, "sort", byName, "`ORDER` of the rows: name or distance")
-	f.BoolVar(&o.decimalComma, "decimal-comma", false, "write a .csv with commas in numbers and semicolons between cells")
-	addPlain(cmd, &o.plain)
-	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
-	f.StringVar(&o.paper, "paper", defaultPaper, "`SIZE` of the pages: a4 or letter")
-	f.StringVar(&o.equaliser, "eq", "", eqUsage)
-	addWithin(cmd, &o.withinDB)
-	addCompare(cmd, &smooth, &span)
+	f.StringArrayVar(&c.references, "ref", nil, "hold the mixes against `REFERENCE`, a recording or a profile; may be given\nmore than once")
+	c.output.addFiles(cmd, "a table .csv, .json or .txt, an overview .html, a page of\neach mix in one .pdf")
+	c.output.addPaper(cmd)
+	f.StringVar(&c.pages, "pages", "", "write a page of each mix, a .pdf named like it, into `FOLDER`")
+	f.StringVar(&c.sort, "sort", byName, "`ORDER` of the rows: name or distance")
+	f.BoolVar(&c.output.style.DecimalComma, "decimal-comma", false, "write a .csv with commas in numbers and semicolons between cells")
+	c.addPlain(cmd)
+	c.addAdvice(cmd, match.Finished)
+	c.addWithin(cmd)
+	c.addJudged(cmd)
+	c.addPrevious(cmd, "judge each of them without")
 	return cmd
 }
 
-// check tells before the long work what cannot be done.
-func (o *classOptions) check() error {
-	look := outputOptions{files: o.files, size: defaultSize, paper: o.paper}
-	if err := look.check(slices.Concat(o.mixes, o.references, []string{o.equaliser}), []string{".csv", ".json", ".txt", ".html", ".pdf"}); err != nil {
+// inputs are the files that no output may replace.
+func (c *classCommand) inputs() []string {
+	return slices.Concat(c.mixes, c.references, []string{c.equaliser, c.already})
+}
+
+// parse tells before the long work what cannot be done.
+func (c *classCommand) parse(cmd *cobra.Command) error {
+	if err := c.jobFlags.parse(cmd); err != nil {
 		return err
 	}
-	has := func(end string) bool {
-		return slices.ContainsFunc(o.files, func(path string) bool { return extension(path) == end })
+	if err := checkPaths(c.output.files, c.inputs(), artefact.Class.Extensions()); err != nil {
+		return err
 	}
 	switch {
-	case o.sort != byName && o.sort != byDistance:
-		return fail("use --sort name or --sort distance", "--sort %q is no order known here", o.sort)
-	case o.decimalComma && !has(".csv"):
+	case c.sort != byName && c.sort != byDistance:
+		return fail("use --sort name or --sort distance", "--sort %q is no order known here", c.sort)
+	case c.output.style.DecimalComma && !c.output.has(".csv"):
 		return fail("add -o class.csv", "--decimal-comma is for a .csv, and none is to be written")
 	}
-	if _, err := o.look(); err != nil {
+	if err := c.output.parse(); err != nil {
 		return err
 	}
-	if o.pages == "" {
+	if c.pages == "" {
 		return nil
 	}
-	if info, err := os.Stat(o.pages); err == nil && !info.IsDir() {
-		return fail("choose the name of a folder", "--pages %q is a file", o.pages)
+	if info, err := os.Stat(c.pages); err == nil && !info.IsDir() {
+		return fail("choose the name of a folder", "--pages %q is a file", c.pages)
 	}
-	if err := os.MkdirAll(o.pages, 0o755); err != nil {
-		return unwritable(o.pages, err)
+	if err := os.MkdirAll(c.pages, 0o755); err != nil {
+		return unwritable(c.pages, err)
 	}
 	return nil
 }
 
-// look is that of the pages.
-func (o *classOptions) look() (report.HandoutLook, error) {
-	letter, err := isLetter(o.paper)
-	return report.HandoutLook{Letter: letter}, err
-}
-
-func runClass(ctx context.Context, o classOptions, stdout, stderr io.Writer) error {
-	if err := o.check(); err != nil {
+func (c *classCommand) run(ctx context.Context, stdout, stderr io.Writer) error {
+	if err := c.read(); err != nil {
 		return err
 	}
-	if err := useEqualiser(o.equaliser, &o.solve); err != nil {
-		return err
-	}
-	inputs, err := readInputs(ctx, o.references, stderr)
+	shown := newProgress(stderr)
+	defer shown.end()
+	reader := job.Reader{Watch: shown.watch}
+	inputs, err := reader.ReadAll(ctx, c.references...)
 	if err != nil {
 		return err
 	}
-	t, pages, err := o.run(ctx, asReferences(inputs), stderr)
+	counted := shown.count("mixes", len(c.mixes))
+	outcome, err := reader.Class(ctx, job.ClassRequest{Options: c.Options, Mixes: c.mixes, References: job.References(inputs...),
+		ByDistance: c.sort == byDistance, Sheets: c.output.has(".pdf"), Alone: c.pages != "", Page: c.output.style.Page, Done: counted.Increment})
 	if err != nil {
 		return err
 	}
-	documents, err := o.documents(t, pages)
+	shown.end()
+	documents, err := c.documents(ctx, outcome)
 	if err != nil {
 		return err
 	}
 	if err := putInPlace(ctx, documents); err != nil {
 		return err
 	}
-	if o.json {
-		err = class.JSON(stdout, t)
-	} else if err = class.Text(stdout, t); err == nil {
-		o.wrote(stdout, documents)
-	}
-	switch n := t.Unreadable(); {
-	case err != nil:
+	if err := printOutcome(ctx, &c.output, artefact.Class, outcome, stdout); err != nil {
 		return err
+	}
+	if !c.output.json {
+		c.wrote(stdout, documents)
+	}
+	return verdictOf(outcome.Table)
+}
+
+// verdictOf is the error that stands for the exit code of a table.
+func verdictOf(t *class.Table) error {
+	switch n := t.Unreadable(); {
 	case n == 1 && len(t.Rows) == 1:
 		return fail("the table says why", "the mix could not be read")
 	case n > 0:
@@ -161,104 +156,26 @@ func runClass(ctx context.Context, o classOptions, stdout, stderr io.Writer) err
 	return nil
 }
 
-// classPage is what is kept of a mix to hand out.
-type classPage struct {
-	number int // of its row
-	name   string
-	sheets []*plots.Figure // for the pages in one document
-	alone  []byte          // the page as a document of its own
-}
-
-// run measures the mixes and draws their pages.
-func (o *classOptions) run(ctx context.Context, references []*measure.Recording, stderr io.Writer) (*class.Table, []classPage, error) {
-	shown := newProgress(stderr)
-	defer shown.end()
-	counted := shown.count("mixes", len(o.mixes))
-	look, _ := o.look() // see check
-	together := slices.ContainsFunc(o.files, func(path string) bool { return extension(path) == ".pdf" })
-	kept := make([]classPage, len(o.mixes)+1) // by the row's number; each is written by one goroutine
-	job := class.Job{
-		Mixes: o.mixes, References: references, Compare: o.compare, Solve: o.solve, WithinDB: o.withinDB, Plain: o.plain,
-		Measure: func(ctx context.Context, path string) (*measure.Recording, error) {
-			defer counted.Increment()
-			if looksLikeProfile(path) {
-				p, err := readProfile(path)
-				if err != nil {
-					return nil, err
-				}
-				return input{path, true, p}.asMix()
-			}
-			return measureOne(ctx, audio.Open, path, shown)
-		},
-	}
-	if together || o.pages != "" {
-		job.Keep = func(row *class.Row, r *match.Result) error {
-			p := classPage{number: row.Number, name: row.Name, sheets: report.HandoutPages(r, look)}
-			if o.pages != "" {
-				var alone bytes.Buffer
-				if err := plots.WritePDF(&alone, p.sheets...); err != nil {
-					return err
-				}
-				p.alone = alone.Bytes()
-			}
-			if !together {
-				p.sheets = nil
-			}
-			kept[row.Number] = p
-			return nil
-		}
-	}
-	t, err := interruptible(ctx, func() (*class.Table, error) { return class.Run(ctx, job) })
-	if err != nil {
-		return nil, nil, err
-	}
-	if o.sort == byDistance {
-		t.ByDistance()
-	}
-	var pages []classPage // in the order of the rows
-	for _, row := range t.Rows {
-		if kept[row.Number].number > 0 {
-			pages = append(pages, kept[row.Number])
-		}
-	}
-	return t, pages, nil
-}
-
 // documents are the outputs. Where no mix could be read there is no page.
-func (o *classOptions) documents(t *class.Table, pages []classPage) ([]document, error) {
-	writers := map[string]func(io.Writer) error{
-		".csv":  func(w io.Writer) error { return class.CSV(w, t, o.decimalComma) },
-		".json": func(w io.Writer) error { return class.JSON(w, t) },
-		".txt":  func(w io.Writer) error { return class.Text(w, t) },
-		".html": func(w io.Writer) error { return class.Overview(w, t) },
-		".pdf": func(w io.Writer) error {
-			var sheets []*plots.Figure
-			for _, p := range pages {
-				sheets = append(sheets, p.sheets...)
-			}
-			return plots.WritePDF(w, sheets...)
-		},
-	}
-	var all []document
-	for _, path := range o.files {
-		if end := extension(path); end != ".pdf" || len(pages) > 0 {
-			all = append(all, document{path, writers[end]})
-		}
-	}
-	if o.pages == "" {
+func (c *classCommand) documents(ctx context.Context, outcome *job.ClassOutcome) ([]document, error) {
+	paths := slices.DeleteFunc(slices.Clone(c.output.files), func(path string) bool {
+		return extension(path) == ".pdf" && len(outcome.Pages) == 0
+	})
+	all := documentsOf(ctx, paths, artefact.Class, outcome, c.output.style)
+	if c.pages == "" {
 		return all, nil
 	}
 	var names []string
-	for _, p := range pages {
-		names = append(names, p.name)
+	for _, p := range outcome.Pages {
+		names = append(names, p.Name)
 	}
 	for i, name := range class.PageNames(names, ".pdf") {
-		path := filepath.Join(o.pages, name)
-		if err := writable(path, slices.Concat(o.mixes, o.references)); err != nil {
+		path := filepath.Join(c.pages, name)
+		if err := writable(path, c.inputs()); err != nil {
 			return nil, err
 		}
 		all = append(all, document{path, func(w io.Writer) error {
-			_, err := w.Write(pages[i].alone)
+			_, err := w.Write(outcome.Pages[i].Alone)
 			return err
 		}})
 	}
@@ -266,15 +183,15 @@ func (o *classOptions) documents(t *class.Table, pages []classPage) ([]document,
 }
 
 // wrote says what was written, the pages of a folder in one line.
-func (o *classOptions) wrote(stdout io.Writer, documents []document) {
+func (c *classCommand) wrote(stdout io.Writer, documents []document) {
 	n := len(documents)
-	for _, path := range o.files {
+	for _, path := range c.output.files {
 		if slices.ContainsFunc(documents, func(d document) bool { return d.path == path }) {
 			wrote(stdout, []string{path})
 			n--
 		}
 	}
 	if n > 0 {
-		fmt.Fprintf(stdout, "wrote %d %s into %s\n", n, map[bool]string{true: "page", false: "pages"}[n == 1], report.Printable(strings.TrimSuffix(o.pages, string(filepath.Separator))))
+		fmt.Fprintf(stdout, "wrote %s into %s\n", count(n, "page"), report.Printable(strings.TrimSuffix(c.pages, string(filepath.Separator))))
 	}
 }

@@ -19,6 +19,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"toneplumb/match/job"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 )
@@ -126,14 +127,8 @@ func mistyped(root *cobra.Command, args []string) error {
 		"unknown command %q; did you mean %q?", args[0], nearly[0])
 }
 
-// failure is an error of the command line: what happened, and what to do.
-type failure struct{ what, hint string }
-
-func (f *failure) Error() string { return f.what }
-
-func fail(hint, format string, args ...any) error {
-	return &failure{what: fmt.Sprintf(format, args...), hint: hint}
-}
+// fail is an error of the command line: what happened, and what to do.
+func fail(hint, format string, args ...any) error { return job.Fail(hint, format, args...) }
 
 // flagFailure words an error of the flag parser. What it could not read may be a file
 // whose name begins with a dash.
@@ -150,13 +145,13 @@ func flagFailure(cmd *cobra.Command, args []string, err error) error {
 // printError writes an error in two lines.
 func printError(w io.Writer, err error) {
 	what, hint := err.Error(), "see toneplumb --help"
-	var f *failure
+	var f *job.Failure
 	var a *audio.Error
 	switch {
 	case errors.Is(err, context.Canceled):
 		what, hint = "stopped before it was done", "run it again to finish"
 	case errors.As(err, &f):
-		hint = f.hint
+		hint = f.Hint
 	case errors.As(err, &a):
 		hint = a.Hint
 	}

@@ -3,7 +3,6 @@ package cli
 import (
 	"context"
 	"fmt"
-	"io"
 	"math"
 	"os"
 	"os/exec"
@@ -12,6 +11,7 @@ import (
 	"strings"
 	"testing"
 
+	"toneplumb/match/job"
 	"toneplumb/spectrum"
 )
 
@@ -152,11 +152,11 @@ func (tr treatment) cutoff(t *testing.T, song string) float64 {
 		}
 		mustRun(t, args[0], args[1:]...)
 	}
-	r, err := measureAll(context.Background(), []string{filepath.Join(dir, tr.file)}, io.Discard)
+	r, err := job.Reader{}.Measure(context.Background(), filepath.Join(dir, tr.file))
 	if err != nil {
 		t.Fatal(err)
 	}
-	return r[0].CutoffHz
+	return r.CutoffHz
 }
 
 func mustRun(t *testing.T, name string, args ...string) {

@@ -10,14 +10,14 @@ import (
 	"github.com/spf13/cobra"
 
 	"toneplumb/examples/demo"
-	"toneplumb/match"
+	"toneplumb/match/report"
 )
 
 // demoFolder is where the demo goes if no folder is named.
 const demoFolder = "toneplumb-demo"
 
 func newDemo() *cobra.Command {
-	output := outputOptions{size: defaultSize, paper: defaultPaper}
+	c := matchCommand{jobFlags: usualJob()}
 	cmd := &cobra.Command{
 		Use:   "demo [FOLDER]",
 		Short: "make two demo recordings and run the whole job on them",
@@ -33,19 +33,20 @@ to the other and puts the chart and the settings beside them. It replaces no fil
 			if len(args) == 1 {
 				folder = args[0]
 			}
-			return runDemo(cmd.Context(), folder, output, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			return runDemo(cmd.Context(), folder, c, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
-	cmd.Flags().BoolVar(&output.json, "json", false, "print one JSON document instead of text")
+	c.output.style.Chart = report.Look{WidthPx: 1350, HeightPx: 990, DPI: 150}
+	cmd.Flags().BoolVar(&c.output.json, "json", false, "print one JSON document instead of text")
 	return cmd
 }
 
 // runDemo writes the demo into a folder, all of it or nothing. It replaces no file: a
 // folder may hold settings of the user's own under these names.
-func runDemo(ctx context.Context, folder string, output outputOptions, stdout, stderr io.Writer) (err error) {
+func runDemo(ctx context.Context, folder string, c matchCommand, stdout, stderr io.Writer) (err error) {
 	in := func(name string) string { return filepath.Join(folder, name) }
-	output.files = []string{in("chart.png"), in("settings.json")}
-	for _, path := range append([]string{in(demo.RoughMix().FileName), in(demo.Finished().FileName)}, output.files...) {
+	c.output.files = []string{in("chart.png"), in("settings.json")}
+	for _, path := range append([]string{in(demo.RoughMix().FileName), in(demo.Finished().FileName)}, c.output.files...) {
 		if _, err := os.Lstat(path); err == nil {
 			return fail("name another folder, as toneplumb demo again, or move that file away", "%q is there already, and the demo would replace it", path)
 		}
@@ -56,17 +57,13 @@ func runDemo(ctx context.Context, folder string, output outputOptions, stdout, s
 	}
 	defer unmake() // which leaves a folder that is in use
 	fmt.Fprintf(stderr, "making two recordings in %s\n", folder)
-	mix, reference, err := demo.Write(ctx, folder, nil)
-	if err != nil {
+	c.references = make([]string, 1)
+	if c.mix, c.references[0], err = demo.Write(ctx, folder, nil); err != nil {
 		return err
 	}
-	err = runMatch(ctx, matchOptions{
-		mix: mix, references: []string{reference}, output: output,
-		compare: match.DefaultCompare(), solve: match.DefaultSolve(),
-	}, stdout, stderr)
-	if err != nil { // so that the next run finds nothing in its way
-		os.Remove(mix)
-		os.Remove(reference)
+	if err = c.run(ctx, stdout, stderr); err != nil { // so that the next run finds nothing in its way
+		os.Remove(c.mix)
+		os.Remove(c.references[0])
 	}
 	return err
 }

@@ -11,9 +11,9 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"toneplumb/biquad/fit"
-	"toneplumb/match"
+	"toneplumb/match/job"
 	"toneplumb/match/lesson"
+	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 )
 
@@ -75,8 +75,8 @@ func runEqread(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 		}
 		description = path
 	}
-	base := match.SolveOptions{Equaliser: fit.Default()}
-	if err := useEqualiser(o.equaliser, &base); err != nil {
+	base, err := job.ReadEqualiser(o.equaliser)
+	if err != nil {
 		return err
 	}
 	prints, err := o.prints()
@@ -106,7 +106,7 @@ func runEqread(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 		if err != nil {
 			return fail(printHint(err), "%q %s", path, err)
 		}
-		settings = append(settings, &lesson.Setting{Print: p, Printed: got, File: nameOf(path)})
+		settings = append(settings, &lesson.Setting{Print: p, Printed: got, File: report.Name(path)})
 	}
 	e, err := lesson.Learn(settings)
 	if err != nil {
@@ -118,7 +118,7 @@ func runEqread(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 			name += "; " + note
 		}
 		err := putInPlace(ctx, []document{{description, func(w io.Writer) error {
-			if err := e.WriteDescription(w, name, base.Equaliser); err != nil {
+			if err := e.WriteDescription(w, name, base); err != nil {
 				return fail("print a bell or a shelf as eqtest asks for it", "%s", err)
 			}
 			return nil
@@ -137,7 +137,7 @@ func runEqread(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 func (o eqreadOptions) prints() (map[int]lesson.Print, error) {
 	list := lesson.Prints()
 	if o.dialled != "" {
-		file, err := openText(o.dialled)
+		file, err := job.OpenText(o.dialled)
 		if err != nil {
 			return nil, err
 		}

@@ -6,10 +6,11 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"path/filepath"
 	"strings"
 
 	"toneplumb/match"
+	"toneplumb/match/artefact"
+	"toneplumb/match/job"
 	"toneplumb/match/lesson"
 	"toneplumb/match/report"
 	"toneplumb/plots"
@@ -25,20 +26,15 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	case o.dialled != "" || o.equaliser != "":
 		return fail("leave them out", "--dialled and --eq say nothing beside --settings")
 	}
-	writers := map[string]func(io.Writer, *lesson.Through) error{
-		".png":  func(w io.Writer, t *lesson.Through) error { return throughFigure(t, o).WritePNG(w) },
-		".svg":  func(w io.Writer, t *lesson.Through) error { return throughFigure(t, o).WriteSVG(w) },
-		".json": writeThroughJSON,
+	formats := artefact.Formats[*lesson.Through]{
+		artefact.Simple(".png", func(w io.Writer, t *lesson.Through) error { return throughFigure(t, o).WritePNG(w) }),
+		artefact.Simple(".svg", func(w io.Writer, t *lesson.Through) error { return throughFigure(t, o).WriteSVG(w) }),
+		artefact.Simple(".json", writeThroughJSON),
 	}
-	for _, path := range o.outputs {
-		if writers[strings.ToLower(filepath.Ext(path))] == nil {
-			return fail("end it in .png, .svg or .json", "output %q: its extension names no format", path)
-		}
-		if err := writable(path, append([]string{o.settings}, o.inputs...)); err != nil {
-			return err
-		}
+	if err := checkPaths(o.outputs, append([]string{o.settings}, o.inputs...), formats.Extensions()); err != nil {
+		return err
 	}
-	settings, err := readSettings(o.settings)
+	settings, err := job.ReadSettings(o.settings)
 	if err != nil {
 		return err
 	}
@@ -54,12 +50,7 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 		return fail("bounce the same passage twice, at one rate, with nothing else changed: no compressor or limiter after the equaliser",
 			"%q and %q %s", o.inputs[0], o.inputs[1], err)
 	}
-	var documents []document
-	for _, path := range o.outputs {
-		write := writers[strings.ToLower(filepath.Ext(path))]
-		documents = append(documents, document{path, func(w io.Writer) error { return write(w, got) }})
-	}
-	if err := putInPlace(ctx, documents); err != nil {
+	if err := putInPlace(ctx, documentsOf(ctx, o.outputs, formats, got, artefact.Style{})); err != nil {
 		return err
 	}
 	if o.json {
@@ -153,7 +144,7 @@ func throughFigure(t *lesson.Through, o eqreadOptions) *plots.Figure {
 	}
 	f := &plots.Figure{
 		Title: "What was asked of the equaliser, and what the music got",
-		Lines: []string{"before: " + nameOf(o.inputs[0]), "after: " + nameOf(o.inputs[1])},
+		Lines: []string{"before: " + report.Name(o.inputs[0]), "after: " + report.Name(o.inputs[1])},
 		Panels: []plots.Panel{
 			{Title: "gain", YLabel: "dB", ZeroLine: true, MinSpanDB: 8, LeftOut: throughSpans(t), Curves: []plots.Curve{
 				{Name: "got", FreqHz: hz, DB: t.GotDB, Style: plots.Style{Colour: plots.Black, Weight: plots.Strong}},

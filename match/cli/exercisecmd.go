@@ -75,7 +75,7 @@ was found, missed and invented.
 	f.BoolVar(&o.mark, "mark", false, "mark the sheets that are named instead of a mix")
 	f.StringVar(&o.answers, "answers", "", "the answers, in `FILE`: where to write them, beside the exercise if not\ngiven, or, with --mark, where they are")
 	f.StringVar(&o.password, "password", "", "lock the answers with these `WORDS`, or open them")
-	addPlain(cmd, &o.plain)
+	(&jobFlags{}).addPlain(cmd)
 	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
 	return cmd
 }
@@ -107,8 +107,8 @@ func runExercise(ctx context.Context, o exerciseOptions, stdout, stderr io.Write
 		return err
 	}
 	names := match.Naming{Plain: o.plain}
-	x := exercise{e, &lesson.Answers{Mix: nameOf(o.inputs[0]), Level: level, Seed: o.seed, RateHz: e.RateHz, FromSec: e.FromSec,
-		Tasks: lesson.DrawTasks(o.count, level, seed)}, names.Name(nameOf(o.inputs[0]), "the mix")}
+	x := exercise{e, &lesson.Answers{Mix: report.Name(o.inputs[0]), Level: level, Seed: o.seed, RateHz: e.RateHz, FromSec: e.FromSec,
+		Tasks: lesson.DrawTasks(o.count, level, seed)}, names.Name(report.Name(o.inputs[0]), "the mix")}
 	done, err := to.write(ctx, x, o)
 	if err != nil {
 		return err
@@ -158,7 +158,7 @@ func writtenName(path string) string {
 	if path == "" {
 		return ""
 	}
-	return nameOf(path)
+	return report.Name(path)
 }
 
 // exerciseJSON is what was written, by names without folders.

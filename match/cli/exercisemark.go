@@ -11,6 +11,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match"
+	"toneplumb/match/job"
 	"toneplumb/match/lesson"
 	"toneplumb/match/report"
 )
@@ -33,7 +34,7 @@ func runMark(ctx context.Context, o exerciseOptions, stdout io.Writer) error {
 	case o.answers == "":
 		return fail(usage, "the file with the answers is needed")
 	}
-	file, err := openText(o.answers)
+	file, err := job.OpenText(o.answers)
 	if err != nil {
 		return err
 	}
@@ -76,10 +77,10 @@ func runMark(ctx context.Context, o exerciseOptions, stdout io.Writer) error {
 }
 
 func readStudent(path string, a *lesson.Answers) student {
-	name := nameOf(path)
+	name := report.Name(path)
 	s := student{name: strings.TrimSuffix(name, filepath.Ext(name))}
 	var file *os.File
-	if file, s.err = openText(path); s.err != nil {
+	if file, s.err = job.OpenText(path); s.err != nil {
 		s.why = report.Problem(s.err)
 		return s
 	}

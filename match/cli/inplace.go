@@ -4,12 +4,12 @@ import (
 	"bufio"
 	"cmp"
 	"context"
-	"errors"
 	"io"
-	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
+	"toneplumb/match/job"
 	"toneplumb/spectrum/audio"
 )
 
@@ -81,16 +81,8 @@ func (w whileWanted) Write(p []byte) (int, error) {
 	return w.Writer.Write(p)
 }
 
-// writable refuses a path that is an input, and what cannot be written: a folder, a
-// device, a read-only file, a folder that takes no file.
-func writable(path string, inputs []string) error {
-	for _, in := range inputs {
-		if sameFile(in, path) {
-			return fail("choose another name for the output", "output %q is one of the inputs", path)
-		}
-	}
-	return audio.CheckWritable(path)
-}
+// extension is a path's, in small letters.
+func extension(path string) string { return strings.ToLower(filepath.Ext(path)) }
 
 // sameFile reports whether two paths lead to one file or folder that is there.
 func sameFile(a, b string) bool {
@@ -106,14 +98,5 @@ func samePath(a, b string) bool {
 }
 
 func unwritable(path string, err error) error {
-	return fail("check the folder's name, its permissions and the free space", "output %q cannot be written: %s", path, reasonOf(err))
-}
-
-// reasonOf is the system's reason without the path that Go puts before it.
-func reasonOf(err error) error {
-	var pe *fs.PathError
-	if errors.As(err, &pe) {
-		return pe.Err
-	}
-	return err
+	return fail("check the folder's name, its permissions and the free space", "output %q cannot be written: %s", path, job.ReasonOf(err))
 }

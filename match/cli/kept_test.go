@@ -13,7 +13,8 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match"
-	"toneplumb/spectrum/audio"
+	"toneplumb/match/artefact"
+	"toneplumb/match/job"
 	"toneplumb/spectrum/measure"
 )
 
@@ -177,11 +178,12 @@ func TestCancelWriting(t *testing.T) {
 		t.Fatal(err)
 	}
 	result := c.Solve(match.DefaultSolve())
-	o := outputOptions{}
-	if o.sound, err = soundOf(context.Background(), audio.Open, matchOptions{withSound: true}, nil, result, io.Discard); err != nil {
+	o := &job.MatchOutcome{Result: result}
+	if o.Sound, err = (job.Reader{}).Cut(context.Background(), result, nil, true); err != nil {
 		t.Fatal(err)
 	}
-	if err := o.writers(ctx)[".html"](io.Discard, result); !errors.Is(err, context.Canceled) {
+	page, _ := artefact.Match.For("page.html")
+	if err := page.Write(ctx, io.Discard, o, artefact.Style{}); !errors.Is(err, context.Canceled) {
 		t.Errorf("a page, cancelled: %v", err)
 	}
 }

@@ -8,29 +8,25 @@ import (
 	"github.com/spf13/cobra"
 
 	"toneplumb/match"
+	"toneplumb/match/artefact"
+	"toneplumb/match/job"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 )
 
-// matchOptions is everything `match` can be told.
-type matchOptions struct {
-	mix        string
-	references []string
-	equaliser  string
-	already    string // settings of an earlier round
-	lead       string // a single track of the mix
-	withSound  bool   // the reference's sound goes into the page too
-	watch      bool   // again with every new bounce of the mix
-	parts      partOptions
-	output     outputOptions
-	compare    match.CompareOptions
-	solve      match.SolveOptions
-	stage      stageOptions
+// matchCommand is everything `match` can be told.
+type matchCommand struct {
+	jobFlags
+	output         outputFlags
+	mix            string
+	references     []string
+	lead           string // a single track of the mix
+	referenceSound bool   // goes into the page too
+	watch          bool   // again with every new bounce of the mix
 }
 
 func newMatch() *cobra.Command {
-	var smooth, span string
-	o := matchOptions{compare: match.DefaultCompare(), solve: match.DefaultSolve()}
+	c := matchCommand{jobFlags: usualJob()}
 	cmd := &cobra.Command{
 		Use:   "match MIX REFERENCE [REFERENCE...]",
 		Short: "the moves that take the mix's tone to the reference's",
@@ -50,143 +46,86 @@ the recordings it was made from.`,
 			if len(args) < 2 {
 				return fail("toneplumb match MIX REFERENCE", "a mix and at least one reference are needed, %d given", len(args))
 			}
-			o.mix, o.references = args[0], args[1:]
-			if err := o.parse(smooth, span); err != nil {
+			c.mix, c.references = args[0], args[1:]
+			if err := c.parse(cmd); err != nil {
 				return err
 			}
-			return runMatch(cmd.Context(), o, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			return c.run(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
+	c.output.addMatch(cmd)
+	c.addPlain(cmd)
+	c.addAdvice(cmd, match.Rough)
+	c.addJudged(cmd)
+	c.addPrevious(cmd, "print what replaces them")
 	f := cmd.Flags()
-	o.output.addPages(cmd)
-	f.IntVar(&o.solve.MaxMoves, "moves", o.solve.MaxMoves, "at most `N` moves")
-	f.Var(&number{&o.solve.TowardPercent, readPercent}, "toward", "go `PERCENT` of the way to the reference")
-	o.stage.add(cmd, match.Rough)
-	addCompare(cmd, &smooth, &span)
-	f.StringVar(&o.equaliser, "eq", "", eqUsage)
-	o.parts.add(cmd)
-	f.StringVar(&o.already, "already", "", "the mix already runs through the moves of settings `FILE` (.json):\nprint what replaces them")
-	f.StringVar(&o.lead, "lead", "", "say how far the moves bring out the voice, a single track `FILE` of the same song\nwith the same start")
-	f.BoolVar(&o.withSound, "with-reference-sound", false, "put the reference's sound into the page too, half a minute of it; it stays\nits makers' work, so mind whom you give the page to")
-	f.BoolVar(&o.watch, "watch", false, "measure again whenever a new bounce of the mix is complete, until Ctrl-C; --already\nis read anew each time, and may be an output")
+	f.StringVar(&c.lead, "lead", "", "say how far the moves bring out the voice, a single track `FILE` of the same song\nwith the same start")
+	f.BoolVar(&c.referenceSound, "with-reference-sound", false, "put the reference's sound into the page too, half a minute of it; it stays\nits makers' work, so mind whom you give the page to")
+	f.BoolVar(&c.watch, "watch", false, "measure again whenever a new bounce of the mix is complete, until Ctrl-C; --already\nis read anew each time, and may be an output")
 	return cmd
 }
 
-// parse fills in the options that are written as text and checks all.
-func (o *matchOptions) parse(smooth, span string) error {
-	var err error
-	if o.compare, err = parseCompare(smooth, span); err != nil {
+// parse reads and checks the flags.
+func (c *matchCommand) parse(cmd *cobra.Command) error {
+	if err := c.jobFlags.parse(cmd); err != nil {
 		return err
 	}
-	if o.solve.Stage, err = o.stage.parse(); err != nil {
-		return err
-	}
-	if err := o.solve.Check(); err != nil {
-		return fail("see toneplumb match --help", "%s", err)
-	}
-	if o.withSound && !o.output.hasPage() {
+	switch {
+	case c.referenceSound && !c.output.has(".html"):
 		return fail("add -o page.html", "--with-reference-sound is for a page, and none is to be written")
-	}
-	if o.watch && o.output.json {
+	case c.watch && c.output.json:
 		return fail("add -o settings.json", "--json prints one document, and --watch prints many")
 	}
-	return o.parts.parse()
+	inputs := append([]string{c.mix, c.equaliser, c.lead}, c.references...)
+	if !c.watch { // which takes what one round advised into the next
+		inputs = append(inputs, c.already)
+	}
+	if err := checkPaths(c.output.files, inputs, artefact.Match.Extensions()); err != nil {
+		return err
+	}
+	return c.output.parse()
 }
 
-// mixAgain tells whether the mix's sound is needed once it is measured.
-func (o *matchOptions) mixAgain() bool {
-	return len(o.output.files) > 0 || o.output.json || o.lead != ""
-}
+// kept reports whether a result is written or read by a program, and so worth a second
+// reading of the mix.
+func (c *matchCommand) kept() bool { return len(c.output.files) > 0 || c.output.json }
 
 // readAgain returns the recordings whose sound is needed once they are measured.
-func (o *matchOptions) readAgain() (paths []string) {
-	if o.mixAgain() {
-		paths = append(paths, o.mix)
+func (c *matchCommand) readAgain() (paths []string) {
+	if c.kept() || c.lead != "" {
+		paths = append(paths, c.mix)
 	}
-	if o.withSound {
-		paths = append(paths, o.references...)
+	if c.referenceSound {
+		paths = append(paths, c.references...)
 	}
 	return paths
 }
 
-func runMatch(ctx context.Context, o matchOptions, stdout, stderr io.Writer) error {
-	recordings := append([]string{o.mix}, o.references...)
-	taken := append(slices.Clone(recordings), o.equaliser, o.lead)
-	if !o.watch { // which takes what one round advised into the next
-		taken = append(taken, o.already)
-	}
-	outputs, err := o.output.plan(ctx, taken)
-	if err != nil {
-		return err
-	}
-	if err := useEqualiser(o.equaliser, &o.solve); err != nil {
-		return err
-	}
-	if o.watch {
-		return runWatch(ctx, o, outputs, usualPace, stdout, stderr)
-	}
-	before, err := readEarlier(o.already, o.output.plain)
-	if err != nil {
-		return err
-	}
-	keeper := audio.NewKeeper(o.readAgain()...)
-	defer keeper.Close()
-	inputs, err := readThrough(ctx, keeper.Open, recordings, stderr)
-	if err != nil {
-		return err
-	}
-	result, err := o.round(ctx, keeper.Open, inputs[0], asReferences(inputs[1:]), before, len(outputs) > 0 || o.output.json, stderr)
-	if err != nil {
-		return err
-	}
-	return outputs.deliver(ctx, result, o.output, stdout)
+// request asks for the moves of one bounce.
+func (c *matchCommand) request(mix job.Input, references []*measure.Recording) job.MatchRequest {
+	return job.MatchRequest{Options: c.Options, Mix: mix, References: references, Confirm: c.kept(), Lead: c.lead,
+		Sound: c.output.has(".html"), ReferenceSound: c.referenceSound}
 }
 
-// round matches one bounce; kept tells that its result is.
-func (o *matchOptions) round(ctx context.Context, open opener, in input, all []*measure.Recording, before *match.Earlier, kept bool, stderr io.Writer) (*match.Result, error) {
-	mix, err := in.asMix()
+func (c *matchCommand) run(ctx context.Context, stdout, stderr io.Writer) error {
+	if c.watch {
+		return runWatch(ctx, *c, usualPace, stdout, stderr)
+	}
+	if err := c.read(); err != nil {
+		return err
+	}
+	keeper := audio.NewKeeper(c.readAgain()...)
+	defer keeper.Close()
+	reader, end := reader(keeper.Open, stderr)
+	defer end()
+	inputs, err := reader.ReadAll(ctx, slices.Concat([]string{c.mix}, c.references)...)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	names := &match.Naming{Plain: o.output.plain}
-	mix, all = names.Mix(mix), names.References(all)
-	if mix, err = before.TakenBack(mix); err != nil {
-		return nil, err
-	}
-	mix, references, notes, err := o.parts.apply(mix, all)
+	outcome, err := reader.Match(ctx, c.request(inputs[0], job.References(inputs[1:]...)))
 	if err != nil {
-		return nil, err
+		return err
 	}
-	result, err := interruptible(ctx, func() (*match.Result, error) {
-		comparison, err := match.Compare(mix, references, o.compare)
-		if err != nil {
-			return nil, err
-		}
-		r := comparison.Solve(o.solve)
-		r.SetOther()
-		r.SetSides()
-		r.Warnings = slices.Concat(before.Note(comparison, o.solve), notes, r.Warnings)
-		return r, nil
-	})
-	if err != nil {
-		return nil, err
-	}
-	// Only what is kept is worth a second reading; a profile has no sound, and a bounce
-	// that ran through earlier moves is not what these moves are for.
-	if len(result.Moves) > 0 && kept && before == nil && !in.profile {
-		if err := confirm(ctx, open, o.mix, result, stderr); err != nil {
-			return nil, err
-		}
-	}
-	if o.lead != "" && len(result.Moves) > 0 {
-		if result.Lead, err = leadOf(ctx, open, *o, before, result, stderr); err != nil {
-			return nil, err
-		}
-	}
-	if o.output.hasPage() {
-		if o.output.sound, err = soundOf(ctx, open, *o, before, result, stderr); err != nil {
-			return nil, err
-		}
-	}
-	return result, nil
+	end()
+	return deliver(ctx, &c.output, artefact.Match, outcome, stdout)
 }

@@ -3,13 +3,11 @@ package cli
 import (
 	"context"
 	"io"
-	"slices"
 
 	"github.com/spf13/cobra"
 
+	"toneplumb/match/job"
 	"toneplumb/match/report"
-	"toneplumb/spectrum/audio"
-	"toneplumb/spectrum/measure"
 )
 
 func newMeasure() *cobra.Command {
@@ -35,12 +33,14 @@ cannot be read stops no other; the exit code is then 2.`,
 }
 
 func runMeasure(ctx context.Context, paths []string, asJSON bool, stdout, stderr io.Writer) error {
-	recordings, errs := measureEach(ctx, audio.Open, paths, stderr, func() {})
+	reader, end := reader(nil, stderr)
+	defer end()
+	inputs, errs := reader.ReadEach(ctx, paths...)
+	end()
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	read := slices.DeleteFunc(recordings, func(r *measure.Recording) bool { return r == nil })
-	if len(read) > 0 {
+	if read := job.Recordings(inputs...); len(read) > 0 {
 		write := report.Measured
 		if asJSON {
 			write = report.MeasuredJSON

@@ -4,30 +4,24 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"maps"
-	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
 
-	"toneplumb/match"
-	"toneplumb/match/page"
+	"toneplumb/match/artefact"
 	"toneplumb/match/report"
+	"toneplumb/spectrum/audio"
 )
 
-// outputOptions say what comes out and how.
-type outputOptions struct {
-	files   []string
-	json    bool
-	plain   bool // without the names of the recordings
-	size    string
-	look    report.Look
-	pages   bool   // .png and .svg are pages to hand out too
-	paper   string // of those
-	handout report.HandoutLook
-	sound   *page.Sound // of a page; nil: none
+// outputFlags say what comes out and how.
+type outputFlags struct {
+	files []string
+	json  bool
+	size  string
+	paper string // of pages to hand out
+	style artefact.Style
 }
 
 // defaultSize is that of a chart, defaultPaper that of a page to hand out.
@@ -36,89 +30,89 @@ const (
 	defaultPaper = "a4"
 )
 
-// add gives a command the flags of its output, whose files are of the kinds named.
-func (o *outputOptions) add(cmd *cobra.Command, kinds string) {
+// addFiles adds the flags of what is written and printed; kinds are those of the files.
+func (o *outputFlags) addFiles(cmd *cobra.Command, kinds string) {
 	f := cmd.Flags()
 	f.StringArrayVarP(&o.files, "output", "o", nil, "also write `FILE`: "+kinds+";\nmay be given more than once")
 	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
-	f.StringVar(&o.size, "size", defaultSize, "size of a chart in `PIXELS`")
-	o.look.DPI = 150
-	f.Var(&number{&o.look.DPI, readAboveZero}, "dpi", "resolution of a picture in pixels per inch, as `N`; says how large a chart prints")
-	f.BoolVar(&o.look.Dark, "dark", false, "a chart in light lines on dark paper")
 }
 
-// addPages gives a command those flags, and what it takes to hand out pages.
-func (o *outputOptions) addPages(cmd *cobra.Command) {
-	o.add(cmd, "a chart .png or .svg, a page .html or to hand out\n.pdf, settings .json, text .txt")
+// addChart adds the flags of a chart.
+func (o *outputFlags) addChart(cmd *cobra.Command) {
 	f := cmd.Flags()
-	addPlain(cmd, &o.plain)
-	f.BoolVar(&o.pages, "handout", false, "make .png and .svg pages to hand out too, not charts")
-	f.StringVar(&o.paper, "paper", defaultPaper, "`SIZE` of a page to hand out: a4 or letter")
-	f.BoolVar(&o.handout.Sideways, "sideways", false, "a page to hand out lies on its long side")
-	f.BoolVar(&o.handout.Blank, "blank", false, "a page to hand out is an exercise without the moves; in a .pdf the solution follows")
+	f.StringVar(&o.size, "size", defaultSize, "size of a chart in `PIXELS`")
+	o.style.Chart.DPI = 150
+	f.Var(&number{&o.style.Chart.DPI, readAboveZero}, "dpi", "resolution of a picture in pixels per inch, as `N`; says how large a chart prints")
+	f.BoolVar(&o.style.Chart.Dark, "dark", false, "a chart in light lines on dark paper")
 }
 
-// addPlain gives a command the flag that keeps names out.
-func addPlain(cmd *cobra.Command, plain *bool) {
-	cmd.Flags().BoolVar(plain, "plain", false, "leave the names of all recordings out of what is written and printed")
+// addPaper adds the flag of the paper of pages to hand out.
+func (o *outputFlags) addPaper(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&o.paper, "paper", defaultPaper, "`SIZE` of a page to hand out: a4 or letter")
 }
 
-// output is a file to be written, and how.
-type output struct {
-	path  string
-	write func(io.Writer, *match.Result) error
+// addMatch adds the flags of all that match writes.
+func (o *outputFlags) addMatch(cmd *cobra.Command) {
+	o.addFiles(cmd, "a chart .png or .svg, a page .html or to hand out\n.pdf, settings .json, text .txt")
+	o.addChart(cmd)
+	o.addPaper(cmd)
+	f := cmd.Flags()
+	f.BoolVar(&o.style.Handout, "handout", false, "make .png and .svg pages to hand out too, not charts")
+	f.BoolVar(&o.style.Page.Sideways, "sideways", false, "a page to hand out lies on its long side")
+	f.BoolVar(&o.style.Page.Blank, "blank", false, "a page to hand out is an exercise without the moves; in a .pdf the solution follows")
 }
 
-type outputs []output
-
-// writers by extension.
-func (o *outputOptions) writers(ctx context.Context) map[string]func(io.Writer, *match.Result) error {
-	w := map[string]func(io.Writer, *match.Result) error{
-		".png":  func(w io.Writer, r *match.Result) error { return report.Chart(w, r, o.look) },
-		".svg":  func(w io.Writer, r *match.Result) error { return report.ChartSVG(w, r, o.look) },
-		".html": func(w io.Writer, r *match.Result) error { return page.Write(ctx, w, r, o.sound) },
-		".pdf":  func(w io.Writer, r *match.Result) error { return report.Handout(w, o.handout, r) },
-		".json": report.JSON,
-		".txt":  report.Text,
-	}
-	if o.pages {
-		w[".png"] = func(w io.Writer, r *match.Result) error { return report.HandoutPNG(w, r, o.handout) }
-		w[".svg"] = func(w io.Writer, r *match.Result) error { return report.HandoutSVG(w, r, o.handout) }
-	}
-	return w
+// has reports whether a file of that extension is to be written.
+func (o *outputFlags) has(end string) bool {
+	return slices.ContainsFunc(o.files, func(path string) bool { return extension(path) == end })
 }
 
-// planPages checks what is said of pages to hand out, and that there is one to say it of.
-func (o *outputOptions) planPages() error {
+// parse reads and checks the style.
+func (o *outputFlags) parse() error {
 	var err error
-	if o.handout.Letter, err = isLetter(o.paper); err != nil {
+	if o.style.Page.Letter, err = isLetter(o.paper); err != nil {
 		return err
 	}
-	o.handout.DPI = o.look.DPI
-	pages := slices.ContainsFunc(o.files, func(path string) bool {
-		end := strings.ToLower(filepath.Ext(path))
-		return end == ".pdf" || o.pages && (end == ".png" || end == ".svg")
-	})
-	if said := o.pages || o.handout != (report.HandoutLook{DPI: o.look.DPI}); said && !pages {
+	if o.size == "" { // a command without charts
+		return nil
+	}
+	width, height, found := strings.Cut(o.size, "x")
+	var err1, err2 error
+	o.style.Chart.WidthPx, err1 = strconv.Atoi(width)
+	o.style.Chart.HeightPx, err2 = strconv.Atoi(height)
+	if !found || err1 != nil || err2 != nil {
+		return fail("write it as width x height in pixels, --size 1350x990", "--size %q is no size", o.size)
+	}
+	if err := o.style.Chart.Check(); err != nil {
+		return fail("see --help", "the chart cannot be drawn: %s", err)
+	}
+	return o.parsePages()
+}
+
+// parsePages checks what is said of pages to hand out, and that there is one to say it of.
+func (o *outputFlags) parsePages() error {
+	o.style.Page.DPI = o.style.Chart.DPI
+	pages := o.has(".pdf") || o.style.Handout && (o.has(".png") || o.has(".svg"))
+	if said := o.style.Handout || o.style.Page != (report.HandoutLook{DPI: o.style.Chart.DPI}); said && !pages {
 		return fail("name one, as -o handout.pdf; a .png or .svg becomes one with --handout",
 			"--handout, --paper, --sideways and --blank are for pages to hand out, and no output is one")
 	}
 	switch {
-	case o.pages && (o.look.Dark || o.size != defaultSize):
+	case o.style.Handout && (o.style.Chart.Dark || o.size != defaultSize):
 		return fail("leave them out, or write the chart by a second command", "--dark and --size are for charts, and with --handout there is none")
-	case !o.pages:
+	case !o.style.Handout:
 		return nil
 	}
-	if err := o.handout.Check(); err != nil {
+	if err := o.style.Page.Check(); err != nil {
 		return fail("see --help", "the page cannot be drawn: %s", err)
 	}
 	return nil
 }
 
-// isLetter tells whether a page is US letter; else it is A4.
+// isLetter reports whether a page is US letter; else it is A4.
 func isLetter(paper string) (bool, error) {
 	switch strings.ToLower(paper) {
-	case defaultPaper:
+	case defaultPaper, "":
 		return false, nil
 	case "letter":
 		return true, nil
@@ -126,50 +120,21 @@ func isLetter(paper string) (bool, error) {
 	return false, fail("use --paper a4 or --paper letter", "--paper %q is no size of paper known here", paper)
 }
 
-// hasPage tells whether a page is to be written.
-func (o *outputOptions) hasPage() bool {
-	return slices.ContainsFunc(o.files, func(path string) bool { return extension(path) == ".html" })
-}
-
-// plan checks before the long work what check does, and returns what is to be written.
-func (o *outputOptions) plan(ctx context.Context, inputs []string) (outputs, error) {
-	if err := o.check(inputs, slices.Sorted(maps.Keys(o.writers(ctx)))); err != nil {
-		return nil, err
-	}
-	if err := o.planPages(); err != nil {
-		return nil, err
-	}
-	var all outputs
-	for _, path := range o.files {
-		all = append(all, output{path, o.writers(ctx)[extension(path)]})
-	}
-	return all, nil
-}
-
-func extension(path string) string { return strings.ToLower(filepath.Ext(path)) }
-
-// check tells that the look of charts is possible, that each path names a format and
-// can be written, and is none of the inputs.
-func (o *outputOptions) check(inputs, formats []string) error {
-	width, height, found := strings.Cut(o.size, "x")
-	var err1, err2 error
-	o.look.WidthPx, err1 = strconv.Atoi(width)
-	o.look.HeightPx, err2 = strconv.Atoi(height)
-	if !found || err1 != nil || err2 != nil {
-		return fail("write it as width x height in pixels, --size 1350x990", "--size %q is no size", o.size)
-	}
-	if err := o.look.Check(); err != nil {
-		return fail("see --help", "the chart cannot be drawn: %s", err)
-	}
-	for i, path := range o.files {
-		if !slices.Contains(formats, extension(path)) {
-			n := len(formats)
-			return fail("end it in "+strings.Join(formats[:n-1], ", ")+" or "+formats[n-1], "output %q: its extension names no format", path)
+// checkPaths tells before the long work that each path ends in one of the extensions, can be
+// written, is none of the inputs, and is named once.
+func checkPaths(paths, inputs, extensions []string) error {
+	for i, path := range paths {
+		if !slices.Contains(extensions, extension(path)) {
+			ends := strings.Join(extensions, ", ")
+			if n := len(extensions); n > 1 {
+				ends = strings.Join(extensions[:n-1], ", ") + " or " + extensions[n-1]
+			}
+			return fail("end it in "+ends, "output %q: its extension names no format", path)
 		}
 		if err := writable(path, inputs); err != nil {
 			return err
 		}
-		for _, other := range o.files[:i] {
+		for _, other := range paths[:i] {
 			if samePath(other, path) {
 				return fail("name each output once", "output %q is named twice", path)
 			}
@@ -178,19 +143,47 @@ func (o *outputOptions) check(inputs, formats []string) error {
 	return nil
 }
 
-// deliver writes the outputs and prints the result.
-func (all outputs) deliver(ctx context.Context, r *match.Result, o outputOptions, stdout io.Writer) error {
-	if err := all.write(ctx, r); err != nil {
+// writable refuses a path that is an input, and what cannot be written: a folder, a
+// device, a read-only file, a folder that takes no file.
+func writable(path string, inputs []string) error {
+	for _, in := range inputs {
+		if sameFile(in, path) {
+			return fail("choose another name for the output", "output %q is one of the inputs", path)
+		}
+	}
+	return audio.CheckWritable(path)
+}
+
+// documentsOf pairs each path with what writes the outcome to it.
+func documentsOf[T any](ctx context.Context, paths []string, formats artefact.Formats[T], outcome T, style artefact.Style) []document {
+	var all []document
+	for _, path := range paths {
+		format, _ := formats.For(path) // see checkPaths
+		all = append(all, document{path, func(w io.Writer) error { return format.Write(ctx, w, outcome, style) }})
+	}
+	return all
+}
+
+// deliver writes the outcome to its files and prints it, as JSON or as text.
+func deliver[T any](ctx context.Context, o *outputFlags, formats artefact.Formats[T], outcome T, stdout io.Writer) error {
+	if err := putInPlace(ctx, documentsOf(ctx, o.files, formats, outcome, o.style)); err != nil {
 		return err
 	}
-	if o.json {
-		return report.JSON(stdout, r)
-	}
-	if err := report.Text(stdout, r); err != nil {
+	if err := printOutcome(ctx, o, formats, outcome, stdout); err != nil || o.json {
 		return err
 	}
 	wrote(stdout, o.files)
 	return nil
+}
+
+// printOutcome prints an outcome as JSON or as text.
+func printOutcome[T any](ctx context.Context, o *outputFlags, formats artefact.Formats[T], outcome T, stdout io.Writer) error {
+	end := ".txt"
+	if o.json {
+		end = ".json"
+	}
+	format, _ := formats.For(end)
+	return format.Write(ctx, stdout, outcome, o.style)
 }
 
 // wrote says which files were written.
@@ -198,13 +191,4 @@ func wrote(stdout io.Writer, paths []string) {
 	for _, path := range paths {
 		fmt.Fprintf(stdout, "wrote %s\n", report.Printable(path))
 	}
-}
-
-// write renders all outputs and puts them in place.
-func (all outputs) write(ctx context.Context, r *match.Result) error {
-	var documents []document
-	for _, out := range all {
-		documents = append(documents, document{out.path, func(w io.Writer) error { return out.write(w, r) }})
-	}
-	return putInPlace(ctx, documents)
 }

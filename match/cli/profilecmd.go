@@ -6,8 +6,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"path/filepath"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -47,27 +45,27 @@ is in several is kept once. A profile can then stand wherever a reference does.`
 }
 
 func runProfile(ctx context.Context, o profileOptions, stdout, stderr io.Writer) error {
-	switch {
-	case o.file == "":
+	if o.file == "" {
 		return fail("toneplumb profile REFERENCE... -o FILE.json", "no file is named for the profile")
-	case !strings.EqualFold(filepath.Ext(o.file), ".json"):
-		return fail("end it in .json", "output %q: a profile is a .json file", o.file)
 	}
-	if err := writable(o.file, o.inputs); err != nil {
+	if err := checkPaths([]string{o.file}, o.inputs, []string{".json"}); err != nil {
 		return err
 	}
-	inputs, err := readInputs(ctx, o.inputs, stderr)
+	reader, end := reader(nil, stderr)
+	defer end()
+	inputs, err := reader.ReadAll(ctx, o.inputs...)
 	if err != nil {
 		return err
 	}
+	end()
 	var all []measure.Profile
 	for _, in := range inputs {
-		if !in.profile {
-			if in.entries[0].SHA256, err = sumOf(ctx, in.path); err != nil {
+		if !in.IsProfile {
+			if in.Entries[0].SHA256, err = in.SHA256(ctx); err != nil {
 				return err
 			}
 		}
-		all = append(all, in.entries)
+		all = append(all, in.Entries)
 	}
 	profile, err := measure.Merge(all...)
 	if err != nil {
@@ -83,7 +81,7 @@ func runProfile(ctx context.Context, o profileOptions, stdout, stderr io.Writer)
 		return err
 	}
 	if o.json {
-		return profileJSON(stdout, profile, nameOf(o.file), size)
+		return profileJSON(stdout, profile, report.Name(o.file), size)
 	}
 	sec := 0.0
 	var t report.Page

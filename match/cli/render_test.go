@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"toneplumb/examples/demo"
+	"toneplumb/match/job"
 	"toneplumb/match/listen"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
@@ -44,11 +45,11 @@ func write(t *testing.T, dir, name string, content []byte) string {
 // measured measures a file.
 func measured(t *testing.T, path string) *measure.Recording {
 	t.Helper()
-	all, err := measureAll(context.Background(), []string{path}, &bytes.Buffer{})
+	r, err := job.Reader{}.Measure(context.Background(), path)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return all[0]
+	return r
 }
 
 // phrases is seconds of noise in phrases, each channel mostly its own.

@@ -5,12 +5,12 @@ import (
 	"errors"
 	"io"
 	"math"
-	"path/filepath"
-	"strings"
+	"slices"
 
 	"github.com/spf13/cobra"
 
 	"toneplumb/match"
+	"toneplumb/match/job"
 	"toneplumb/match/listen"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
@@ -64,7 +64,7 @@ func runRender(ctx context.Context, o renderOptions, stdout, stderr io.Writer) e
 	if err := o.check(); err != nil {
 		return err
 	}
-	settings, err := readSettings(o.settings)
+	settings, err := job.ReadSettings(o.settings)
 	if err != nil {
 		return err
 	}
@@ -102,34 +102,8 @@ func (o renderOptions) check() error {
 	if o.hasMix {
 		inputs = append(inputs, o.mix)
 	}
-	for _, path := range []string{o.sound, o.impulse} {
-		if path == "" {
-			continue
-		}
-		if strings.ToLower(filepath.Ext(path)) != ".wav" {
-			return fail("end it in .wav", "output %q: only WAV is written", path)
-		}
-		if err := writable(path, inputs); err != nil {
-			return err
-		}
-	}
-	if o.impulse != "" && o.sound != "" && samePath(o.sound, o.impulse) {
-		return fail("name each output once", "output %q is named twice", o.impulse)
-	}
-	return nil
-}
-
-func readSettings(path string) (*match.Settings, error) {
-	file, err := openText(path)
-	if err != nil {
-		return nil, err
-	}
-	defer file.Close()
-	s, err := match.ReadSettings(file)
-	if err != nil {
-		return nil, fail("give the settings that match wrote with -o settings.json", "%q: %s", path, err)
-	}
-	return s, nil
+	named := slices.DeleteFunc([]string{o.sound, o.impulse}, func(path string) bool { return path == "" })
+	return checkPaths(named, inputs, []string{".wav"})
 }
 
 // rendering is a render on its way, and what has come of it.

@@ -169,13 +169,13 @@ type renderMixDocument struct {
 func (r *rendering) writeJSON(w io.Writer) error {
 	outputs := r.outputs()
 	for i := range outputs {
-		outputs[i].File = nameOf(outputs[i].File)
+		outputs[i].File = report.Name(outputs[i].File)
 	}
 	d := renderDocument{Version: report.Version, Outputs: outputs, Warnings: append([]string{}, r.mind()...)}
-	d.Settings.File, d.Settings.RateHz = nameOf(r.options.settings), report.Number(r.settings.RateHz)
+	d.Settings.File, d.Settings.RateHz = report.Name(r.options.settings), report.Number(r.settings.RateHz)
 	d.Settings.Moves, d.Settings.TrimDB = len(r.settings.Moves), report.Number(r.settings.TrimDB)
 	if r.options.hasMix {
-		d.Mix = &renderMixDocument{nameOf(r.options.mix), r.Format.RateHz, r.Format.Channels, report.Number(r.mixSec())}
+		d.Mix = &renderMixDocument{report.Name(r.options.mix), r.Format.RateHz, r.Format.Channels, report.Number(r.mixSec())}
 		d.LoudnessBefore, d.LoudnessAfter = report.Known(r.Check.LoudnessBeforeLUFS), report.Known(r.Check.LoudnessAfterLUFS)
 		d.TruePeakAfter, d.ClippedFrames = report.Known(r.Check.TruePeakAfterDBTP), &r.Check.Clipped
 	}

@@ -3,7 +3,6 @@ package cli
 import (
 	"context"
 	"fmt"
-	"io"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -15,6 +14,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/match"
+	"toneplumb/match/job"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
@@ -173,11 +173,11 @@ func trySong(t *testing.T, file string, seed uint64) trial {
 	tables := map[string]*measure.Recording{}
 	table := func(path string) *measure.Recording {
 		if tables[path] == nil {
-			r, err := measureAll(context.Background(), []string{path}, io.Discard)
+			r, err := job.Reader{}.Measure(context.Background(), path)
 			if err != nil {
 				t.Fatal(err)
 			}
-			tables[path] = r[0]
+			tables[path] = r
 		}
 		return tables[path]
 	}

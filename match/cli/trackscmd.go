@@ -2,7 +2,6 @@ package cli
 
 import (
 	"context"
-	"fmt"
 	"io"
 	"path/filepath"
 	"runtime"
@@ -10,26 +9,27 @@ import (
 	"github.com/spf13/cobra"
 
 	"toneplumb/match"
+	"toneplumb/match/artefact"
+	"toneplumb/match/job"
+	"toneplumb/match/listen"
 	"toneplumb/match/page"
-	"toneplumb/match/report"
 	"toneplumb/match/tracks"
 	"toneplumb/plots"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 )
 
-// tracksOptions is everything `tracks` can be told.
-type tracksOptions struct {
+// tracksCommand is everything `tracks` can be told.
+type tracksCommand struct {
+	jobFlags
+	output         outputFlags
 	mix, reference string
 	tracks         []string
 	front, back    []string
-	files          []string
-	json, plain    bool
-	solve          match.SolveOptions
 }
 
 func newTracks() *cobra.Command {
-	o := tracksOptions{solve: match.DefaultSolve()}
+	o := tracksCommand{jobFlags: usualJob()}
 	cmd := &cobra.Command{
 		Use:   "tracks MIX REFERENCE TRACK...",
 		Short: "which single track carries it, and which stand in one another's way",
@@ -45,129 +45,122 @@ stand as they do in it: bounced behind their faders and pans, at the mix's rate.
 				return fail("toneplumb tracks MIX REFERENCE TRACK...", "a mix, a reference and at least one track are needed, %d given", len(args))
 			}
 			o.mix, o.reference, o.tracks = args[0], args[1], args[2:]
-			if err := o.solve.Check(); err != nil {
-				return fail("see toneplumb tracks --help", "%s", err)
+			if err := o.parse(cmd); err != nil {
+				return err
 			}
-			return runTracks(cmd.Context(), o, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			return o.run(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	f := cmd.Flags()
 	f.StringArrayVar(&o.front, "front", nil, "track `NAME` is to stand in front; may be given more than once")
 	f.StringArrayVar(&o.back, "back", nil, "track `NAME` is to stand behind; may be given more than once")
-	f.StringArrayVarP(&o.files, "output", "o", nil, "also write `FILE`: a chart .png, .svg or .pdf, a page .html, a document .json,\na table .csv, text .txt; may be given more than once")
-	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
-	addPlain(cmd, &o.plain)
-	f.IntVar(&o.solve.MaxMoves, "moves", o.solve.MaxMoves, "at most `N` moves")
-	f.Var(&number{&o.solve.TowardPercent, readPercent}, "toward", "go `PERCENT` of the way to the reference")
+	o.output.addFiles(cmd, "a chart .png, .svg or .pdf, a page .html, a document .json,\na table .csv, text .txt")
+	o.addPlain(cmd)
+	o.addAdvice(cmd, match.Rough)
+	o.addJudged(cmd)
+	o.addPrevious(cmd, "the tracks are held against it without them")
 	return cmd
 }
 
-// tracksWriters by extension.
-var tracksWriters = map[string]func(io.Writer, *tracks.Advice) error{
-	".png":  func(w io.Writer, a *tracks.Advice) error { return tracksChart(a).WritePNG(w) },
-	".svg":  func(w io.Writer, a *tracks.Advice) error { return tracksChart(a).WriteSVG(w) },
-	".pdf":  func(w io.Writer, a *tracks.Advice) error { return plots.WritePDF(w, tracksChart(a)) },
-	".html": nil, // a page plays: see runTracks
-	".json": tracksJSON,
-	".csv":  tracksCSV,
-	".txt":  tracksText,
+// tracksOutcome is what was found of the tracks, with what the player of a page plays.
+type tracksOutcome struct {
+	*tracks.Advice
+	sound *page.Sound // nil: no page is written
 }
 
-func runTracks(ctx context.Context, o tracksOptions, stdout, stderr io.Writer) error {
-	inputs := append([]string{o.mix, o.reference}, o.tracks...)
-	type kept struct {
-		path  string
-		write func(io.Writer, *tracks.Advice) error
+// tracksFormats are the forms of what was found of the tracks.
+var tracksFormats = artefact.Formats[*tracksOutcome]{
+	artefact.Simple(".png", func(w io.Writer, o *tracksOutcome) error { return tracksChart(o.Advice).WritePNG(w) }),
+	artefact.Simple(".svg", func(w io.Writer, o *tracksOutcome) error { return tracksChart(o.Advice).WriteSVG(w) }),
+	artefact.Simple(".pdf", func(w io.Writer, o *tracksOutcome) error { return plots.WritePDF(w, tracksChart(o.Advice)) }),
+	{Extension: ".html", Sound: true, Write: func(ctx context.Context, w io.Writer, o *tracksOutcome, _ artefact.Style) error {
+		return page.Write(ctx, w, o.Advice.Result, o.sound, tracksPart(o.Advice))
+	}},
+	artefact.Simple(".json", func(w io.Writer, o *tracksOutcome) error { return tracksJSON(w, o.Advice) }),
+	artefact.Simple(".csv", func(w io.Writer, o *tracksOutcome) error { return tracksCSV(w, o.Advice) }),
+	artefact.Simple(".txt", func(w io.Writer, o *tracksOutcome) error { return tracksText(w, o.Advice) }),
+}
+
+// parse reads and checks the flags.
+func (o *tracksCommand) parse(cmd *cobra.Command) error {
+	if err := o.jobFlags.parse(cmd); err != nil {
+		return err
 	}
-	var outputs []kept
-	for _, path := range o.files {
-		write, known := tracksWriters[extension(path)]
-		if !known {
-			return fail("end it in .png, .svg, .pdf, .html, .json, .csv or .txt", "output %q: its extension names no format", path)
-		}
-		if err := writable(path, inputs); err != nil {
-			return err
-		}
-		for _, other := range outputs {
-			if samePath(other.path, path) {
-				return fail("name each output once", "output %q is named twice", path)
-			}
-		}
-		outputs = append(outputs, kept{path, write})
-	}
+	inputs := append([]string{o.mix, o.reference, o.equaliser, o.already}, o.tracks...)
+	return checkPaths(o.output.files, inputs, tracksFormats.Extensions())
+}
+
+func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error {
 	placing, err := o.placing()
 	if err != nil {
 		return err
 	}
-	if looksLikeProfile(o.mix) {
-		return fail("give the mix's recording", "%q is a profile, and single tracks are read beside the sound of the mix", o.mix)
+	if err := o.read(); err != nil {
+		return err
 	}
 	keeper := audio.NewKeeper(o.mix) // which is read beside every group of tracks and every move
 	defer keeper.Close()
-	sides, err := readThrough(ctx, keeper.Open, []string{o.mix, o.reference}, stderr)
+	reader, end := reader(keeper.Open, stderr)
+	defer end()
+	sides, err := reader.ReadAll(ctx, o.mix, o.reference)
 	if err != nil {
 		return err
 	}
-	names := &match.Naming{Plain: o.plain}
-	mix, references := names.Mix(sides[0].entries[0].Recording), names.References(asReferences(sides[1:]))
-	result, err := interruptible(ctx, func() (*match.Result, error) {
-		c, err := match.Compare(mix, references, match.DefaultCompare())
+	if sides[0].IsProfile {
+		return fail("give the mix's recording", "%q is a profile, and single tracks are read beside the sound of the mix", o.mix)
+	}
+	mix, err := sides[0].Mix()
+	if err != nil {
+		return err
+	}
+	result, err := job.Interruptible(ctx, func() (*match.Result, error) {
+		c, err := job.Compare(o.Options, mix, job.References(sides[1:]...))
 		if err != nil {
 			return nil, err
 		}
-		return c.Solve(o.solve), nil
+		return c.Moves(), nil
 	})
 	if err != nil {
 		return err
 	}
-	advice, err := o.advise(ctx, keeper.Open, result, placing, stderr)
-	if err != nil {
+	outcome := &tracksOutcome{}
+	if outcome.Advice, err = o.advise(ctx, reader, result, placing); err != nil {
 		return err
 	}
-	var documents []document
-	for _, out := range outputs {
-		if out.write == nil {
-			sound, err := soundOf(ctx, keeper.Open, matchOptions{}, nil, result, stderr)
-			if err != nil {
-				return err
-			}
-			out.write = func(w io.Writer, a *tracks.Advice) error { return page.Write(ctx, w, result, sound, tracksPart(a)) }
+	if o.output.has(".html") {
+		if outcome.sound, err = reader.Cut(ctx, result, o.Previous, false); err != nil {
+			return err
 		}
-		documents = append(documents, document{out.path, func(w io.Writer) error { return out.write(w, advice) }})
 	}
-	if err := putInPlace(ctx, documents); err != nil {
-		return err
-	}
-	if o.json {
-		return tracksJSON(stdout, advice)
-	}
-	if err := tracksText(stdout, advice); err != nil {
-		return err
-	}
-	for _, out := range outputs {
-		fmt.Fprintf(stdout, "wrote %s\n", report.Printable(out.path))
-	}
-	return nil
+	end()
+	return deliver(ctx, &o.output, tracksFormats, outcome, stdout)
 }
 
 // advise reads the tracks in step with the mix, on all cores, and those that are to be moved
 // once more through their moves.
-func (o *tracksOptions) advise(ctx context.Context, opened opener, result *match.Result, placing tracks.Options, stderr io.Writer) (*tracks.Advice, error) {
-	shown := newProgress(stderr)
-	defer shown.end()
+func (o *tracksCommand) advise(ctx context.Context, reader job.Reader, result *match.Result, placing tracks.Options) (*tracks.Advice, error) {
+	undo, ok := o.Previous.Undone()
+	if !ok {
+		return nil, fail("give a mix that was bounced without it", "%q holds a cut, which cannot be taken back from the mix's sound", o.already)
+	}
 	mix := result.Mix
 	open := func(ctx context.Context, path string) (audio.Source, error) {
-		src, err := opened(ctx, path)
-		if err != nil || path == mix.Path {
-			return src, err
+		src, err := reader.Open(ctx, path)
+		switch {
+		case err != nil:
+			return nil, err
+		case path != mix.Path:
+			return reader.Watch(src, path), nil
+		case undo != nil:
+			return listen.Through(src, undo)
 		}
-		return shown.watch(src, path), nil
+		return src, nil
 	}
 	together, err := measure.InStep(ctx, open, mix.Path, mix.GateWeights(), o.tracks, runtime.GOMAXPROCS(0))
 	if err != nil {
 		return nil, err
 	}
-	advice, err := interruptible(ctx, func() (*tracks.Advice, error) {
+	advice, err := job.Interruptible(ctx, func() (*tracks.Advice, error) {
 		return tracks.Advise(result, together, placing), nil
 	})
 	if err != nil {
@@ -177,8 +170,8 @@ func (o *tracksOptions) advise(ctx context.Context, opened opener, result *match
 }
 
 // placing finds the tracks that were named with --front and --back.
-func (o *tracksOptions) placing() (tracks.Options, error) {
-	placing := tracks.Options{Plain: o.plain}
+func (o *tracksCommand) placing() (tracks.Options, error) {
+	placing := tracks.Options{Plain: o.Plain}
 	for _, side := range []struct {
 		option string
 		names  []string

@@ -11,7 +11,8 @@ import (
 	"slices"
 	"time"
 
-	"toneplumb/match"
+	"toneplumb/match/artefact"
+	"toneplumb/match/job"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
@@ -45,18 +46,17 @@ func stampOf(path string) stamp {
 
 // watch is what is known between rounds.
 type watch struct {
-	o          matchOptions
-	outputs    outputs
-	pace       pace
-	look       func(path string) stamp
-	references []*measure.Recording
-	done       stamp     // the state that was measured, or found wanting
-	retry      time.Time // when that state is to be tried again; never if zero
-	said       string    // what is being waited for
-	last       *measure.Recording
-	history    []bounced
-	stdout     io.Writer
-	stderr     io.Writer
+	matchCommand
+	pace    pace
+	look    func(path string) stamp
+	others  []*measure.Recording // the references
+	done    stamp                // the state that was measured, or found wanting
+	retry   time.Time            // when that state is to be tried again; never if zero
+	said    string               // what is being waited for
+	last    *measure.Recording
+	history []bounced
+	stdout  io.Writer
+	stderr  io.Writer
 }
 
 // bounced is a round of the history.
@@ -70,12 +70,15 @@ const mostBounces = 8
 
 // runWatch measures the mix whenever it is complete, until the context is done, which is
 // no error. What is wrong with one bounce is told, and the next waited for.
-func runWatch(ctx context.Context, o matchOptions, all outputs, p pace, stdout, stderr io.Writer) error {
-	inputs, err := readInputs(ctx, o.references, stderr)
+func runWatch(ctx context.Context, c matchCommand, p pace, stdout, stderr io.Writer) error {
+	reader, end := reader(nil, stderr)
+	defer end()
+	inputs, err := reader.ReadAll(ctx, c.references...)
 	if err != nil {
 		return endedCleanly(ctx, err)
 	}
-	w := &watch{o: o, outputs: all, pace: p, look: stampOf, references: asReferences(inputs), stdout: stdout, stderr: stderr}
+	end()
+	w := &watch{matchCommand: c, pace: p, look: stampOf, others: job.References(inputs...), stdout: stdout, stderr: stderr}
 	for {
 		at, err := w.next(ctx)
 		if err != nil {
@@ -115,13 +118,13 @@ func (w *watch) say(what string) {
 
 // next waits until the file is there, is not what was measured, and has been still.
 func (w *watch) next(ctx context.Context) (stamp, error) {
-	name := report.Name(w.o.mix)
+	name := report.Name(w.mix)
 	var seen stamp
 	var since time.Time
 	ticks := time.NewTicker(w.pace.look)
 	defer ticks.Stop()
 	for {
-		now, clock := w.look(w.o.mix), time.Now()
+		now, clock := w.look(w.mix), time.Now()
 		if now != seen {
 			seen, since = now, clock
 		}
@@ -152,27 +155,25 @@ const mostMissingSec = 0.1
 
 // round measures and delivers one bounce.
 func (w *watch) round(ctx context.Context, at stamp) error {
-	before, err := readEarlier(w.o.already, w.o.output.plain)
-	if w.o.already != "" && errors.Is(statError(w.o.already), fs.ErrNotExist) && w.writes(w.o.already) {
-		before, err = nil, nil // it comes of the first round
+	c := w.matchCommand
+	if c.already != "" && errors.Is(statError(c.already), fs.ErrNotExist) && w.writes(c.already) {
+		c.already = "" // it comes of the first round
 	}
-	if err != nil {
+	if err := c.read(); err != nil {
 		return err
 	}
-	open := audio.Open
-	if w.o.mixAgain() {
-		keeper := audio.NewKeeper(w.o.mix)
-		defer keeper.Close()
-		open = keeper.Open
-	}
-	inputs, err := readThrough(ctx, open, []string{w.o.mix}, w.stderr)
-	if w.look(w.o.mix) != at {
+	keeper := audio.NewKeeper(c.readAgain()...)
+	defer keeper.Close()
+	reader, end := reader(keeper.Open, w.stderr)
+	defer end()
+	inputs, err := reader.ReadAll(ctx, c.mix)
+	if w.look(c.mix) != at {
 		return errGrowing
 	}
 	if err != nil {
 		return err
 	}
-	mix, err := inputs[0].asMix()
+	mix, err := inputs[0].Mix()
 	if err != nil {
 		return err
 	}
@@ -183,42 +184,32 @@ func (w *watch) round(ctx context.Context, at stamp) error {
 		fmt.Fprintf(w.stderr, "the same sound as before\n")
 		return nil
 	}
-	o := w.o
-	result, err := o.round(ctx, open, inputs[0], w.references, before, len(w.outputs) > 0, w.stderr)
+	outcome, err := reader.Match(ctx, c.request(inputs[0], w.others))
 	if err != nil {
 		return err
 	}
-	if w.look(w.o.mix) != at { // what was read a second time was another
+	if w.look(c.mix) != at { // what was read a second time was another
 		return errGrowing
 	}
-	w.outputs = w.outputs.with(ctx, &o.output)
+	end()
 	if len(w.history) > 0 {
 		fmt.Fprintln(w.stdout)
 	}
-	if err := w.outputs.deliver(ctx, result, o.output, w.stdout); err != nil {
+	if err := deliver(ctx, &c.output, artefact.Match, outcome, w.stdout); err != nil {
 		return err
 	}
 	w.last = mix
-	w.remember(at, before, result)
+	w.remember(at, outcome)
 	return nil
 }
 
-// with returns the outputs as they are written with other options.
-func (all outputs) with(ctx context.Context, o *outputOptions) outputs {
-	var again outputs
-	for _, out := range all {
-		again = append(again, output{out.path, o.writers(ctx)[extension(out.path)]})
-	}
-	return again
-}
-
-// sameSound tells whether two bounces have the same table: a channel with its polarity
+// sameSound reports whether two bounces have the same table: a channel with its polarity
 // turned changes the widths alone. Exchanged channels change nothing that is told.
 func sameSound(a, b *measure.Recording) bool {
 	return slices.Equal(a.Power, b.Power) && slices.Equal(a.Width, b.Width) && slices.Equal(a.StepPower, b.StepPower)
 }
 
-// whole tells whether a recording is as long as its header announces.
+// whole reports whether a recording is as long as its header announces.
 func whole(r *measure.Recording) bool {
 	announced := r.Format.DurationSec()
 	return announced < 0 || r.DurationSec >= announced-mostMissingSec
@@ -229,16 +220,16 @@ func statError(path string) error {
 	return err
 }
 
-// writes tells whether a file is one of the outputs.
+// writes reports whether a file is one of the outputs.
 func (w *watch) writes(path string) bool {
-	return slices.ContainsFunc(w.outputs, func(out output) bool { return samePath(out.path, path) })
+	return slices.ContainsFunc(w.output.files, func(out string) bool { return samePath(out, path) })
 }
 
 // remember keeps the distance and prints those of the last bounces.
-func (w *watch) remember(at stamp, before *match.Earlier, r *match.Result) {
+func (w *watch) remember(at stamp, r *job.MatchOutcome) {
 	b := bounced{at: at.time, distance: r.DistanceBeforeDB, nearer: r.DistanceAfterDB}
-	if before != nil {
-		b.distance = before.DistanceDB(r.Comparison, r.SolveOptions)
+	if r.Previous != nil {
+		b.distance = r.Previous.DistanceDB(r.Comparison, r.SolveOptions)
 	}
 	w.history = append(w.history, b)
 	first := max(0, len(w.history)-mostBounces)

@@ -13,7 +13,7 @@ import (
 	"time"
 
 	"toneplumb/biquad"
-	"toneplumb/match"
+	"toneplumb/match/job"
 	"toneplumb/spectrum/audio"
 )
 
@@ -56,21 +56,15 @@ func TestWatch(t *testing.T) {
 	dull := biquad.Filter{Shape: biquad.HighShelf, FreqHz: 4000, GainDB: -5, Q: 0.7}
 	synthesised(t, at("ref.wav"), 70, 1)
 	synthesised(t, at("first.wav"), 70, 1, dull)
-	o := matchOptions{mix: at("mix.wav"), references: []string{at("ref.wav")}, already: at("settings.json"), watch: true,
-		output:  outputOptions{files: []string{at("settings.json"), at("table.txt")}, size: defaultSize, paper: defaultPaper},
-		compare: match.DefaultCompare(), solve: match.DefaultSolve()}
-	o.output.look.DPI = 150
-	o.solve.TowardPercent = 100
-	all, err := o.output.plan(context.Background(), []string{o.mix, at("ref.wav")})
-	if err != nil {
-		t.Fatal(err)
-	}
+	o := matchCommand{jobFlags: usualJob(), mix: at("mix.wav"), references: []string{at("ref.wav")}, watch: true,
+		output: outputFlags{files: []string{at("settings.json"), at("table.txt")}}}
+	o.already, o.Solve.TowardPercent = at("settings.json"), 100
 	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
 	var stdout, stderr heard
 	ended := make(chan error, 1)
 	go func() {
-		ended <- runWatch(ctx, o, all, pace{20 * time.Millisecond, 200 * time.Millisecond, 300 * time.Millisecond}, &stdout, &stderr)
+		ended <- runWatch(ctx, o, pace{20 * time.Millisecond, 200 * time.Millisecond, 300 * time.Millisecond}, &stdout, &stderr)
 	}()
 	put := func(content []byte) {
 		t.Helper()
@@ -123,7 +117,7 @@ func TestWatch(t *testing.T) {
 		t.Fatal(err)
 	}
 	await(t, "waiting for mix.wav", &stderr, 2)
-	settings, err := readSettings(at("settings.json"))
+	settings, err := job.ReadSettings(at("settings.json"))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,0 +1,134 @@
+// Package artefact lists every form in which an outcome leaves the program: its extension,
+// its MIME type, whether the recordings' sound is read for it, and what writes it. The
+// command line, watching, and the local page take the forms from here, so that a further one
+// is a line in [Match], [Check] or [Class].
+//
+// Layer 8 of the table in DEVELOPERS.md: it builds on match/job and on what writes.
+package artefact
+
+import (
+	"context"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"toneplumb/match"
+	"toneplumb/match/class"
+	"toneplumb/match/job"
+	"toneplumb/match/page"
+	"toneplumb/match/report"
+	"toneplumb/plots"
+)
+
+// Style is how artefacts look; each form takes from it what concerns it.
+type Style struct {
+	Chart        report.Look
+	Page         report.HandoutLook // of pages to hand out
+	Handout      bool               // pictures are pages to hand out, not charts
+	DecimalComma bool               // in .csv
+}
+
+// Format is one form of an outcome T.
+type Format[T any] struct {
+	Extension string // in small letters, with its dot
+	MIME      string
+	Sound     bool // the recordings are read again for it
+	Write     func(ctx context.Context, w io.Writer, outcome T, style Style) error
+}
+
+// Formats are the forms of one kind of outcome.
+type Formats[T any] []Format[T]
+
+// For returns the form that a file's name ends in.
+func (all Formats[T]) For(path string) (f Format[T], known bool) {
+	end := strings.ToLower(filepath.Ext(path))
+	for _, f := range all {
+		if f.Extension == end {
+			return f, true
+		}
+	}
+	return f, false
+}
+
+// Extensions lists the endings.
+func (all Formats[T]) Extensions() []string {
+	var ends []string
+	for _, f := range all {
+		ends = append(ends, f.Extension)
+	}
+	return ends
+}
+
+// MIME types, as IANA has them registered.
+const (
+	png  = "image/png"
+	svg  = "image/svg+xml"
+	html = "text/html; charset=utf-8"
+	pdf  = "application/pdf"
+	json = "application/json"
+	csv  = "text/csv; charset=utf-8"
+	text = "text/plain; charset=utf-8"
+)
+
+// plain is a writer that needs neither the context nor a style.
+func plain[T any](write func(io.Writer, T) error) func(context.Context, io.Writer, T, Style) error {
+	return func(_ context.Context, w io.Writer, outcome T, _ Style) error { return write(w, outcome) }
+}
+
+// Match are the forms of moves.
+var Match = Formats[*job.MatchOutcome]{
+	{".html", html, true, func(ctx context.Context, w io.Writer, o *job.MatchOutcome, _ Style) error {
+		return page.Write(ctx, w, o.Result, o.Sound)
+	}},
+	{".json", json, false, plain(func(w io.Writer, o *job.MatchOutcome) error { return report.JSON(w, o.Result) })},
+	{".pdf", pdf, false, func(_ context.Context, w io.Writer, o *job.MatchOutcome, s Style) error {
+		return report.Handout(w, s.Page, o.Result)
+	}},
+	{".png", png, false, func(_ context.Context, w io.Writer, o *job.MatchOutcome, s Style) error {
+		if s.Handout {
+			return report.HandoutPNG(w, o.Result, s.Page)
+		}
+		return report.Chart(w, o.Result, s.Chart)
+	}},
+	{".svg", svg, false, func(_ context.Context, w io.Writer, o *job.MatchOutcome, s Style) error {
+		if s.Handout {
+			return report.HandoutSVG(w, o.Result, s.Page)
+		}
+		return report.ChartSVG(w, o.Result, s.Chart)
+	}},
+	{".txt", text, false, plain(func(w io.Writer, o *job.MatchOutcome) error { return report.Text(w, o.Result) })},
+}
+
+// Check are the forms of a verdict.
+var Check = Formats[*match.Check]{
+	{".png", png, false, func(_ context.Context, w io.Writer, k *match.Check, s Style) error {
+		return report.CheckChart(w, k, s.Chart)
+	}},
+	{".svg", svg, false, func(_ context.Context, w io.Writer, k *match.Check, s Style) error {
+		return report.CheckChartSVG(w, k, s.Chart)
+	}},
+	{".json", json, false, plain(report.CheckJSON)},
+	{".txt", text, false, plain(report.Check)},
+}
+
+// Class are the forms of many mixes beside the same references.
+var Class = Formats[*job.ClassOutcome]{
+	{".csv", csv, false, func(_ context.Context, w io.Writer, o *job.ClassOutcome, s Style) error {
+		return class.CSV(w, o.Table, s.DecimalComma)
+	}},
+	{".json", json, false, plain(func(w io.Writer, o *job.ClassOutcome) error { return class.JSON(w, o.Table) })},
+	{".txt", text, false, plain(func(w io.Writer, o *job.ClassOutcome) error { return class.Text(w, o.Table) })},
+	{".html", html, false, plain(func(w io.Writer, o *job.ClassOutcome) error { return class.Overview(w, o.Table) })},
+	{".pdf", pdf, false, plain(func(w io.Writer, o *job.ClassOutcome) error {
+		var sheets []*plots.Figure
+		for _, p := range o.Pages {
+			sheets = append(sheets, p.Sheets...)
+		}
+		return plots.WritePDF(w, sheets...)
+	})},
+}
+
+// Simple is a form that needs neither the context nor a style, for outcomes of one command.
+func Simple[T any](extension string, write func(io.Writer, T) error) Format[T] {
+	return Format[T]{Extension: extension, Write: plain(write)}
+}

@@ -1,0 +1,93 @@
+package job
+
+import (
+	"bytes"
+	"context"
+
+	"toneplumb/match"
+	"toneplumb/match/class"
+	"toneplumb/match/report"
+	"toneplumb/plots"
+	"toneplumb/spectrum/measure"
+)
+
+// ClassRequest holds many mixes against the same references.
+type ClassRequest struct {
+	Options
+	Mixes      []string // files, in any order
+	References []*measure.Recording
+	ByDistance bool // the nearest first; else by name
+
+	Sheets, Alone bool // keep a page of each mix, for one document or as documents of their own
+	Page          report.HandoutLook
+	Done          func() // called after each mix; nil: nobody asks
+}
+
+// ClassPage is what is kept of a mix to hand out.
+type ClassPage struct {
+	Name   string          // of its row
+	Sheets []*plots.Figure // nil: not asked for
+	Alone  []byte          // the page as a document of its own, PDF; nil: not asked for
+}
+
+// ClassOutcome is the table, and the pages in the order of its rows.
+type ClassOutcome struct {
+	*class.Table
+	Pages []ClassPage
+}
+
+// Class carries out a ClassRequest. A mix that cannot be read is a row that says why.
+func (r Reader) Class(ctx context.Context, q ClassRequest) (*ClassOutcome, error) {
+	kept := make([]*ClassPage, len(q.Mixes)+1) // by the row's number; each is written by one goroutine
+	work := class.Job{
+		Mixes: q.Mixes, References: q.References, Plain: q.Plain, WithinDB: q.WithinDB,
+		Measure: func(ctx context.Context, path string) (*measure.Recording, error) {
+			if q.Done != nil {
+				defer q.Done()
+			}
+			in, err := r.Read(ctx, path)
+			if err != nil {
+				return nil, err
+			}
+			return in.Mix()
+		},
+		Judge: func(mix *measure.Recording, references []*measure.Recording) (*match.Result, *match.Check, error) {
+			c, err := CompareNamed(q.Options, mix, references)
+			if err != nil {
+				return nil, nil, err
+			}
+			return c.Moves(), c.Check(nil), nil
+		},
+	}
+	if q.Sheets || q.Alone {
+		work.Keep = func(row *class.Row, result *match.Result) error {
+			page := &ClassPage{Name: row.Name, Sheets: report.HandoutPages(result, q.Page)}
+			if q.Alone {
+				var alone bytes.Buffer
+				if err := plots.WritePDF(&alone, page.Sheets...); err != nil {
+					return err
+				}
+				page.Alone = alone.Bytes()
+			}
+			if !q.Sheets {
+				page.Sheets = nil
+			}
+			kept[row.Number] = page
+			return nil
+		}
+	}
+	table, err := Interruptible(ctx, func() (*class.Table, error) { return class.Run(ctx, work) })
+	if err != nil {
+		return nil, err
+	}
+	if q.ByDistance {
+		table.ByDistance()
+	}
+	out := &ClassOutcome{Table: table}
+	for _, row := range table.Rows {
+		if page := kept[row.Number]; page != nil {
+			out.Pages = append(out.Pages, *page)
+		}
+	}
+	return out, nil
+}

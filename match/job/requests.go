@@ -1,0 +1,143 @@
+package job
+
+import (
+	"context"
+	"math"
+
+	"toneplumb/match"
+	"toneplumb/match/listen"
+	"toneplumb/match/page"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure"
+)
+
+// MatchRequest asks for the moves that take a mix to references.
+type MatchRequest struct {
+	Options
+	Mix        Input
+	References []*measure.Recording
+
+	Confirm        bool   // read the mix again, through the moves
+	Lead           string // a single track of the mix, to say how far the moves bring it out; "": none
+	Sound          bool   // cut what the player of a page plays
+	ReferenceSound bool   // the reference's too
+}
+
+// MatchOutcome is what has become of a MatchRequest.
+type MatchOutcome struct {
+	*match.Result
+	Previous *match.Earlier
+	Sound    *page.Sound // nil: not asked for
+}
+
+// Match carries out a MatchRequest. Sound is read through the reader.
+func (r Reader) Match(ctx context.Context, q MatchRequest) (*MatchOutcome, error) {
+	mix, err := q.Mix.Mix()
+	if err != nil {
+		return nil, err
+	}
+	out := &MatchOutcome{Previous: q.Previous}
+	if out.Result, err = Interruptible(ctx, func() (*match.Result, error) {
+		c, err := Compare(q.Options, mix, q.References)
+		if err != nil {
+			return nil, err
+		}
+		return c.Match(), nil
+	}); err != nil {
+		return nil, err
+	}
+	// A profile has no sound, and a bounce that runs through earlier moves is not what
+	// these moves are for.
+	if q.Confirm && len(out.Moves) > 0 && q.Previous == nil && !q.Mix.IsProfile {
+		if err := r.confirm(ctx, q.Mix.Path, out.Result); err != nil {
+			return nil, err
+		}
+	}
+	if q.Lead != "" && len(out.Moves) > 0 {
+		if out.Lead, err = r.lead(ctx, q, out.Result); err != nil {
+			return nil, err
+		}
+	}
+	if q.Sound {
+		if out.Sound, err = r.Cut(ctx, out.Result, q.Previous, q.ReferenceSound); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+// confirm reads the mix a second time, through the moves and the trim, and notes what has
+// become of its loudness and peaks.
+func (r Reader) confirm(ctx context.Context, path string, result *match.Result) error {
+	src, err := r.open(ctx, path)
+	if err != nil {
+		return err
+	}
+	defer src.Close()
+	return listen.Confirm(ctx, src, result)
+}
+
+// lead reads a single track and the mix in step and says what the moves do to it.
+func (r Reader) lead(ctx context.Context, q MatchRequest, result *match.Result) (*match.Lead, error) {
+	mix, err := Reader{Open: r.Open}.open(ctx, q.Mix.Path)
+	if err != nil {
+		return nil, err
+	}
+	defer mix.Close()
+	track, err := Reader{Watch: r.Watch}.open(ctx, q.Lead)
+	if err != nil {
+		return nil, err
+	}
+	defer track.Close()
+	inMix, err := measure.InMix(ctx, track, mix, q.Lead)
+	if err != nil {
+		return nil, err
+	}
+	if q.Previous != nil {
+		for b, g := range q.Previous.Settings.PowerGain() {
+			inMix[b] /= math.Max(g, 1e-6)
+		}
+	}
+	names := match.Naming{Plain: q.Plain}
+	return &match.Lead{Name: names.Name(measure.NameOf(q.Lead), "the single track"), ChangeLU: match.LeadLU(result.Mix, inMix, result.Settings())}, nil
+}
+
+// Cut cuts from the recordings what the player of a page plays. The reference's sound is its
+// makers' work, and goes in only if asked for.
+func (r Reader) Cut(ctx context.Context, result *match.Result, previous *match.Earlier, referenceSound bool) (*page.Sound, error) {
+	without := "The reference’s sound is not in this page, since it is its makers’ work."
+	if referenceSound {
+		without = ""
+	}
+	return page.Cut(ctx, func(of *measure.Recording) (audio.Source, error) { return r.open(ctx, of.Path) }, result, previous, without)
+}
+
+// CheckRequest asks whether a mix is near enough to references.
+type CheckRequest struct {
+	Options
+	Mix        *measure.Recording
+	Before     *measure.Recording // an earlier mix; nil: none
+	References []*measure.Recording
+}
+
+// Check carries out a CheckRequest.
+func Check(ctx context.Context, q CheckRequest) (*match.Check, error) {
+	names := &match.Naming{Plain: q.Plain}
+	mix, references := names.Mix(q.Mix), names.References(q.References)
+	return Interruptible(ctx, func() (*match.Check, error) {
+		now, err := CompareNamed(q.Options, mix, references)
+		if err != nil || q.Before == nil {
+			if err != nil {
+				return nil, err
+			}
+			return now.Check(nil), nil
+		}
+		earlier := q.Options
+		earlier.Previous = nil // it was bounced before them
+		then, err := CompareNamed(earlier, names.Before(q.Before), references)
+		if err != nil {
+			return nil, err
+		}
+		return now.Check(then), nil
+	})
+}
