@@ -133,14 +133,14 @@ func (a *Advice) dial(s fit.Solution, share float64) []biquad.Filter {
 	if !a.options.Continuous {
 		s = fit.Round(p, s)
 	}
-	return turned(withoutIdle(s.Filters), p.Equaliser)
+	return conventionalShelves(withoutIdle(s.Filters), p.Equaliser)
 }
 
 // earnsItsPlace reports whether moves on the dials may be advised.
 func (a *Advice) earnsItsPlace(filters []biquad.Filter, share float64) bool {
 	c := a.comparison
 	return len(filters) > 0 && c.dialable(filters) && c.worthDB(filters, share) >= share*a.target.moveDB &&
-		c.nearer(filters) && !c.againstZones(filters, share) && c.gainsSignificant(filters, a.target, a.options)
+		c.reducesDistance(filters) && !c.againstZones(filters, share) && c.gainsSignificant(filters, a.target, a.options)
 }
 
 // problem states what the fit is to do for a share of the target.

@@ -53,7 +53,7 @@ func (c *Comparison) coverage(truth []float64) float64 {
 	for b, yes := range c.judged {
 		if yes {
 			n++
-			if math.Abs(rest[b]) <= bandFactor*c.sure.sdDB[b] {
+			if math.Abs(rest[b]) <= bandFactor*c.uncertainty.sdDB[b] {
 				in++
 			}
 		}

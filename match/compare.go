@@ -55,21 +55,21 @@ type Comparison struct {
 	LeftOut []string
 
 	// LowDB and HighDB bound DifferenceDB by what 19 of 20 measurements of the same
-	// music would give; SpreadDB is half the band within which the mean of other
+	// music would give; ReferenceSpreadDB is half the band within which the mean of other
 	// references of this kind would lie, nil for one reference. NaN where left out.
-	LowDB, HighDB, SpreadDB []float64
+	LowDB, HighDB, ReferenceSpreadDB []float64
 
 	// ConfidenceDB is half the measurement's band, the root of its mean square.
 	ConfidenceDB float64
 
-	sure      *confidence // nil for a drawn curve
-	compared  []pair      // what was compared, an entry a reference, in an order of their own; nil for a drawn curve
-	judged    []bool      // not left out and in range
-	unread    []bool      // left out for a reason of its own: no window may reach into it
-	weighting []float64   // loudness.Weighting at RateHz; nil: not worked out yet
-	mixPower  []float64   // mean band powers of the mix, beside one of the references
-	rawDB     []float64   // the difference before smoothing, where left out too
-	smoother  *spectrum.Smoother
+	uncertainty *uncertainty // nil for a drawn curve
+	compared    []pair       // what was compared, an entry a reference, in an order of their own; nil for a drawn curve
+	judged      []bool       // not left out and in range
+	unread      []bool       // left out for a reason of its own: no window may reach into it
+	weighting   []float64    // loudness.Weighting at RateHz; nil: not worked out yet
+	mixPower    []float64    // mean band powers of the mix, beside one of the references
+	rawDB       []float64    // the difference before smoothing, where left out too
+	smoother    *spectrum.Smoother
 }
 
 // AdviceSmoothOct is the smoothing in octaves of everything that is advised and
@@ -84,7 +84,7 @@ func Compare(mix *measure.Recording, references []*measure.Recording, o CompareO
 	if err != nil {
 		return nil, err
 	}
-	c.sure, c.compared = c.scatter(pairs), pairs
+	c.uncertainty, c.compared = c.scatter(pairs), pairs
 	c.setBands(each)
 	return c, nil
 }
@@ -189,16 +189,16 @@ func (c *Comparison) setBands(each [][]float64) {
 	for i := range each {
 		each[i] = c.smoother.Smooth(nil, each[i])
 	}
-	c.SpreadDB = c.spreadHalf(each)
+	c.ReferenceSpreadDB = c.spreadHalf(each)
 	c.LowDB, c.HighDB = make([]float64, spectrum.BandCount), make([]float64, spectrum.BandCount)
 	for b, d := range c.DifferenceDB {
-		half := bandFactor * c.sure.sdDB[b]
+		half := bandFactor * c.uncertainty.sdDB[b]
 		c.LowDB[b], c.HighDB[b] = d-half, d+half
-		if c.LeftOut[b] != "" && c.SpreadDB != nil {
-			c.SpreadDB[b] = math.NaN()
+		if c.LeftOut[b] != "" && c.ReferenceSpreadDB != nil {
+			c.ReferenceSpreadDB[b] = math.NaN()
 		}
 	}
-	c.ConfidenceDB = bandFactor * c.sure.meanDB()
+	c.ConfidenceDB = bandFactor * c.uncertainty.meanDB()
 }
 
 // leaveOut adds reasons where there is none yet.
@@ -274,9 +274,9 @@ func (c *Comparison) judgedBands() int {
 	return n
 }
 
-// spread returns the root mean square over the judged bands of a curve with its
+// distance returns the root mean square over the judged bands of a curve with its
 // mean removed: the distance, in dB.
-func (c *Comparison) spread(db []float64) float64 {
+func (c *Comparison) distance(db []float64) float64 {
 	n := float64(c.judgedBands())
 	mean := 0.0
 	for b, yes := range c.judged {

@@ -55,7 +55,7 @@ func (c *Comparison) worthDB(filters []biquad.Filter, share float64) float64 {
 		for b := range does {
 			does[b] = share*c.DifferenceDB[b] - does[b]
 		}
-		return c.spread(does)
+		return c.distance(does)
 	}
 	all, least := rest(len(filters)), math.Inf(1)
 	for i := range filters {

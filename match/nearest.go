@@ -10,9 +10,9 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Neighbour is how near one reference is to a mix. Each figure is in dB, 0 where both
+// RankedReference is how near one reference is to a mix. Each figure is in dB, 0 where both
 // are alike.
-type Neighbour struct {
+type RankedReference struct {
 	Reference *measure.Recording
 	Index     int  // among the references given, from 0
 	SameSong  bool // it is a copy of the mix's song, as the mix itself is
@@ -39,9 +39,9 @@ type Neighbour struct {
 	Odd *OddReference // it makes most of the spread of those to use; see MarkOdd
 }
 
-// ToUse is how many references are best used together. Our choice: several tell a
+// MostRecommended is how many references are best used together. Our choice: several tell a
 // kind of music from one song's arrangement, and most folders hold a handful.
-const ToUse = 3
+const MostRecommended = 3
 
 const (
 	// mostLowEndDB bounds the difference of a band of the low end. Our choice: beyond
@@ -52,12 +52,12 @@ const (
 	mostWidthDB = 20
 )
 
-// Together returns the places of the ToUse nearest references that are other music
+// Recommended returns the places of the MostRecommended nearest references that are other music
 // than the mix.
-func Together(all []Neighbour) []int {
+func Recommended(all []RankedReference) []int {
 	var places []int
 	for i, n := range all {
-		if !n.SameSong && len(places) < ToUse {
+		if !n.SameSong && len(places) < MostRecommended {
 			places = append(places, i)
 		}
 	}
@@ -65,7 +65,7 @@ func Together(all []Neighbour) []int {
 }
 
 // MarkItself marks the references that are the mix, so that they are not used together.
-func MarkItself(all []Neighbour, isMix func(index int) bool) {
+func MarkItself(all []RankedReference, isMix func(index int) bool) {
 	for i := range all {
 		if n := &all[i]; isMix(n.Index) {
 			n.Itself, n.SameSong = true, true
@@ -74,9 +74,9 @@ func MarkItself(all []Neighbour, isMix func(index int) bool) {
 }
 
 // MarkOdd marks the reference that makes most of the spread of those to use together.
-func MarkOdd(mix *measure.Recording, all []Neighbour, o CompareOptions) {
+func MarkOdd(mix *measure.Recording, all []RankedReference, o CompareOptions) {
 	var together []*measure.Recording
-	places := Together(all)
+	places := Recommended(all)
 	for _, i := range places {
 		together = append(together, all[i].Reference)
 	}
@@ -96,8 +96,8 @@ func MarkOdd(mix *measure.Recording, all []Neighbour, o CompareOptions) {
 // Nearest ranks references by how near they are to a mix. It panics like Compare, and
 // refuses, with an *audio.Error about it, a reference of which less than an octave can
 // be judged.
-func Nearest(mix *measure.Recording, references []*measure.Recording, o CompareOptions) ([]Neighbour, error) {
-	var all []Neighbour
+func Nearest(mix *measure.Recording, references []*measure.Recording, o CompareOptions) ([]RankedReference, error) {
+	var all []RankedReference
 	mixWidth := zoneWidths(mix)
 	for i, ref := range references {
 		c, _, _, err := subtract(mix, []*measure.Recording{ref}, o)
@@ -108,7 +108,7 @@ func Nearest(mix *measure.Recording, references []*measure.Recording, o CompareO
 			}
 			return nil, err
 		}
-		n := Neighbour{Reference: ref, Index: i, SameSong: c.SameSong[0], DistanceDB: c.spread(c.DifferenceDB), LowEndDB: c.lowEnd()}
+		n := RankedReference{Reference: ref, Index: i, SameSong: c.SameSong[0], DistanceDB: c.distance(c.DifferenceDB), LowEndDB: c.lowEnd()}
 		n.JudgedHz[0], n.JudgedHz[1] = c.JudgedHz()
 		n.WidthDB = c.widthApart(mixWidth, zoneWidths(ref))
 		if mix.Known() && ref.Known() {
@@ -122,12 +122,12 @@ func Nearest(mix *measure.Recording, references []*measure.Recording, o CompareO
 // ranked sets ApartDB and sorts by it, but puts no reference before one that is less
 // than half as far in tone. Chosen among figures that a rough mix has in common with a
 // record, by how often a song by the same maker comes first: see TestNearestOnSongs.
-func ranked(all []Neighbour) []Neighbour {
+func ranked(all []RankedReference) []RankedReference {
 	for i := range all {
 		n := &all[i]
 		n.ApartDB = n.DistanceDB + n.WidthDB/2 + n.RangeLU/3
 	}
-	var sorted []Neighbour
+	var sorted []RankedReference
 	for len(all) > 0 {
 		leastDB := math.Inf(1)
 		for _, n := range all {

@@ -22,7 +22,7 @@ func wide(r *measure.Recording, midOverSideDB float64) *measure.Recording {
 	})
 }
 
-func nearest(t *testing.T, mix *measure.Recording, refs ...*measure.Recording) []Neighbour {
+func nearest(t *testing.T, mix *measure.Recording, refs ...*measure.Recording) []RankedReference {
 	t.Helper()
 	all, err := Nearest(mix, refs, DefaultCompare())
 	if err != nil {
@@ -104,9 +104,9 @@ func TestNearestOrder(t *testing.T) {
 		{"twice as far as the last", [][3]float64{{2, 20, 0}, {3, 2, 0}, {5.5, 0, 0}}, "1:4.0 0:12.0 2:5.5"},
 		{"a copy", [][3]float64{{1, 0, 0}, {0, 9, 0}, {0, 8, 0}}, "2:4.0 1:4.5 0:1.0"},
 	} {
-		var all []Neighbour
+		var all []RankedReference
 		for i, f := range c.figures {
-			all = append(all, Neighbour{Index: i, DistanceDB: f[0], WidthDB: f[1], RangeLU: f[2]})
+			all = append(all, RankedReference{Index: i, DistanceDB: f[0], WidthDB: f[1], RangeLU: f[2]})
 		}
 		var got []string
 		for _, n := range ranked(all) {

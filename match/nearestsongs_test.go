@@ -23,13 +23,15 @@ func TestNearestOnSongs(t *testing.T) {
 	mixLUFS := func(i int) float64 { return around[i].song.LoudnessLUFS }
 	ranks := []struct {
 		name  string
-		apart func(i int, n Neighbour) float64 // of song i; nil: as Nearest ranks
+		apart func(i int, n RankedReference) float64 // of song i; nil: as Nearest ranks
 	}{
-		{"distance", func(_ int, n Neighbour) float64 { return n.DistanceDB }},
-		{"and half the low end and width", func(_ int, n Neighbour) float64 { return n.DistanceDB + n.LowEndDB/2 + n.WidthDB/2 }},
-		{"and half the width", func(_ int, n Neighbour) float64 { return n.DistanceDB + n.WidthDB/2 }},
+		{"distance", func(_ int, n RankedReference) float64 { return n.DistanceDB }},
+		{"and half the low end and width", func(_ int, n RankedReference) float64 { return n.DistanceDB + n.LowEndDB/2 + n.WidthDB/2 }},
+		{"and half the width", func(_ int, n RankedReference) float64 { return n.DistanceDB + n.WidthDB/2 }},
 		{"and a third of the range: as ranked", nil},
-		{"and half the loudness", func(i int, n Neighbour) float64 { return n.ApartDB + math.Abs(n.Reference.LoudnessLUFS-mixLUFS(i))/2 }},
+		{"and half the loudness", func(i int, n RankedReference) float64 {
+			return n.ApartDB + math.Abs(n.Reference.LoudnessLUFS-mixLUFS(i))/2
+		}},
 	}
 	type found struct{ first, auc float64 }
 	results := make([][]found, len(around)) // by song and rank
@@ -42,7 +44,7 @@ func TestNearestOnSongs(t *testing.T) {
 		for _, rank := range ranks {
 			order := slices.Clone(all)
 			if rank.apart != nil {
-				slices.SortStableFunc(order, func(a, b Neighbour) int { return cmp.Compare(rank.apart(i, a), rank.apart(i, b)) })
+				slices.SortStableFunc(order, func(a, b RankedReference) int { return cmp.Compare(rank.apart(i, a), rank.apart(i, b)) })
 			}
 			f := found{first: one(order[0].Index < siblings)}
 			for p, n := range order {

@@ -29,7 +29,7 @@ func (o Outlook) Code() string {
 // outlook returns what speaks against looking for moves, Advised if nothing does.
 func (a *Advice) outlook(maxMoves int) Outlook {
 	c, o := a.comparison, a.options
-	distanceDB := c.spread(c.DifferenceDB)
+	distanceDB := c.distance(c.DifferenceDB)
 	quiet := c.rms(a.target.db) <= a.target.nothingDB
 	switch {
 	case maxMoves == 0 || o.TowardPercent == 0:

@@ -72,7 +72,7 @@ func (k *Check) SetBefore(before *Comparison) {
 	then.judged, now.judged = both, both
 	p := &Progress{Before: before, SameSong: align(now.Mix, then.Mix, wholeGate(now.Mix), wholeGate(then.Mix)).Same}
 	if then.judgedBands() > 0 {
-		p.DistanceThenDB, p.DistanceNowDB = then.spread(then.DifferenceDB), now.spread(now.DifferenceDB)
+		p.DistanceThenDB, p.DistanceNowDB = then.distance(then.DifferenceDB), now.distance(now.DifferenceDB)
 	}
 	bands := now.zoneBands()
 	for i, z := range Zones() {

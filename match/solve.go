@@ -56,9 +56,9 @@ type Move struct {
 
 	// GainLowDB and GainHighDB are the likely range (95 %) of the gain, frequency and
 	// width standing: what other stretches of the same music would give, the gain
-	// itself included. SpreadDB is half the band within which other references like
+	// itself included. ReferenceSpreadDB is half the band within which other references like
 	// these would have the tone where the move works. NaN where nothing is known.
-	GainLowDB, GainHighDB, SpreadDB float64
+	GainLowDB, GainHighDB, ReferenceSpreadDB float64
 }
 
 // Dial is what to set on the equaliser for a move, in the terms of its dials.
@@ -83,9 +83,9 @@ func (c *Comparison) gainsSignificant(filters []biquad.Filter, t *target, o Solv
 	return true
 }
 
-// nearer reports whether moves leave the distance no larger.
-func (c *Comparison) nearer(filters []biquad.Filter) bool {
-	return c.distanceAfter(filters) <= c.spread(c.DifferenceDB)
+// reducesDistance reports whether moves leave the distance no larger.
+func (c *Comparison) reducesDistance(filters []biquad.Filter) bool {
+	return c.distanceAfter(filters) <= c.distance(c.DifferenceDB)
 }
 
 // distanceAfter returns the distance with moves.
@@ -94,7 +94,7 @@ func (c *Comparison) distanceAfter(filters []biquad.Filter) float64 {
 	for b := range after {
 		after[b] = c.DifferenceDB[b] - after[b]
 	}
-	return c.spread(after)
+	return c.distance(after)
 }
 
 // problem states what the fit is to do to follow the whole target.
@@ -133,12 +133,12 @@ func withoutIdle(filters []biquad.Filter) []biquad.Filter {
 	return slices.DeleteFunc(slices.Clone(filters), func(f biquad.Filter) bool { return math.Abs(f.GainDB) < idleDB })
 }
 
-// turned returns the moves with the shelves turned over where that is how one would
+// conventionalShelves returns the moves with the shelves turned over where that is how one would
 // dial them: a low shelf down is a high shelf up, but for the level, which the trim
 // makes good. A low shelf belongs below turnHz, a high shelf above; of two the
 // larger decides, since one of each is all there is. It needs an equaliser whose
 // two shelves can be set alike.
-func turned(filters []biquad.Filter, e fit.Equaliser) []biquad.Filter {
+func conventionalShelves(filters []biquad.Filter, e fit.Equaliser) []biquad.Filter {
 	const turnHz = 800 // our choice: the middle of 40 Hz to 16 kHz
 	if !reflect.DeepEqual(e.LowShelf, e.HighShelf) || e.LowShelf.Stated.Freq == fit.Corner {
 		return filters
@@ -205,7 +205,7 @@ func (r *Result) setCurves(response, wanted []float64, levelDB float64) {
 		}
 		after[b] = r.DifferenceDB[b] - smoothed[b]
 	}
-	r.DistanceBeforeDB, r.DistanceAfterDB = r.spread(r.DifferenceDB), r.spread(after)
+	r.DistanceBeforeDB, r.DistanceAfterDB = r.distance(r.DifferenceDB), r.distance(after)
 }
 
 // setMoves sets the moves as the equaliser's dials show them, with their reasons.
@@ -216,7 +216,7 @@ func (r *Result) setMoves(filters []biquad.Filter, t *target) {
 		d := Dial{Stated: a.Stated}
 		d.FreqHz, d.GainDB, d.Width = a.Dialled(f)
 		r.Moves = append(r.Moves, Move{Filter: f, Dial: d, Reason: reason(r, f, filters),
-			GainLowDB: min(f.GainDB, ranges[i].lowDB), GainHighDB: max(f.GainDB, ranges[i].highDB), SpreadDB: r.spreadAround(f)})
+			GainLowDB: min(f.GainDB, ranges[i].lowDB), GainHighDB: max(f.GainDB, ranges[i].highDB), ReferenceSpreadDB: r.spreadAround(f)})
 	}
 }
 

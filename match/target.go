@@ -44,7 +44,7 @@ const (
 
 // target returns what to follow. A copy of the mix's song leaves nothing to doubt.
 func (c *Comparison) target(stage Stage) *target {
-	s := c.sure
+	s := c.uncertainty
 	if s == nil {
 		return &target{db: c.DifferenceDB, exact: true, nothingDB: copyEnoughDB, moveDB: 0}
 	}
@@ -59,7 +59,7 @@ func (c *Comparison) target(stage Stage) *target {
 	if sd < noNoiseDB && !slices.Contains(c.SameSong, false) {
 		return &target{db: slices.Clone(c.DifferenceDB), points: s.points, cov: cov, exact: true, nothingDB: copyEnoughDB}
 	}
-	p := believed(stage, c.spread(c.DifferenceDB)).posterior(c.DifferenceDB, s)
+	p := priorFor(stage, c.distance(c.DifferenceDB)).posterior(c.DifferenceDB, s)
 	return &target{db: c.held(p.meanDB), points: s.points, cov: cov,
 		cutPrice: cutPrice, boostPrice: boostPrice, moveDB: moveDB, nothingDB: max(nothingDB, nothingShare*sd)}
 }
@@ -164,12 +164,12 @@ func (c *Comparison) gainSolver(filters []biquad.Filter, points []int) (solver *
 	return solver, true
 }
 
-// spreadAround returns the mean of SpreadDB where a move works, NaN without one.
+// spreadAround returns the mean of ReferenceSpreadDB where a move works, NaN without one.
 func (r *Result) spreadAround(f biquad.Filter) float64 {
-	if r.SpreadDB == nil {
+	if r.ReferenceSpreadDB == nil {
 		return math.NaN()
 	}
 	low, high := reach(f)
-	spread, _ := r.judgedMean(r.SpreadDB, low, high)
+	spread, _ := r.judgedMean(r.ReferenceSpreadDB, low, high)
 	return spread
 }

@@ -17,10 +17,10 @@ import (
 // gonum's normal distribution.
 func TestPosteriorWorkedOutApart(t *testing.T) {
 	const tolDB = 1e-4 // jitterDB2 against variances of 0.01 dB² and more
-	h := belief{faultDB: 1.5, faultOct: 1, arrangementsDB: []float64{0.5, 2}}
+	h := tonePrior{faultDB: 1.5, faultOct: 1, arrangementsDB: []float64{0.5, 2}}
 	rng := rand.New(rand.NewPCG(21, 22))
 	const n = 12
-	s := &confidence{cov: make([]float64, n*n)}
+	s := &uncertainty{cov: make([]float64, n*n)}
 	difference := make([]float64, spectrum.BandCount)
 	for i := range n {
 		s.points = append(s.points, 20+15*i)
@@ -106,9 +106,9 @@ func TestGainRanges(t *testing.T) {
 	perDB := bell
 	perDB.GainDB = 1e-3
 	curve := c.smoother.Smooth(nil, biquad.ResponseDB(nil, []biquad.Filter{perDB}, spectrum.Centres(), c.RateHz))
-	n := len(c.sure.points)
+	n := len(c.uncertainty.points)
 	v, mean := make([]float64, n), 0.0
-	for i, b := range c.sure.points {
+	for i, b := range c.uncertainty.points {
 		v[i] = curve[b] / 1e-3
 		mean += v[i] / float64(n)
 	}
@@ -120,7 +120,7 @@ func TestGainRanges(t *testing.T) {
 	}
 	o := DefaultSolve()
 	o.TowardPercent = share
-	got := c.gainRanges([]biquad.Filter{bell}, &target{points: c.sure.points, cov: cov}, o)[0]
+	got := c.gainRanges([]biquad.Filter{bell}, &target{points: c.uncertainty.points, cov: cov}, o)[0]
 	if half, want := (got.highDB-got.lowDB)/2, 1.96*deviation*share/100; math.Abs(half/want-1) > 0.05 { // a bell of 2 dB is not quite as broad as one of nearly none
 		t.Errorf("half the range is %.4f dB, want %.4f", half, want)
 	}

@@ -123,15 +123,15 @@ func (x trial) try(stage Stage, towardPercent float64, solve rule) outcome {
 	filters := r.filters()
 	does := c.smooth(c.response(filters))
 	rest := c.smooth(truth)
-	out := outcome{trial: x, result: r, faultDB: c.spread(rest), movesDB: c.spread(does)}
+	out := outcome{trial: x, result: r, faultDB: c.distance(rest), movesDB: c.distance(does)}
 	for b := range rest {
 		rest[b] += does[b] // the moves take the fault back
 	}
-	out.leftDB = c.spread(rest)
+	out.leftDB = c.distance(rest)
 	for b, yes := range c.judged {
 		if yes {
 			d, target := c.DifferenceDB[b], 100/towardPercent*r.TargetDB[b]
-			if share := 1 / float64(c.judgedBands()); target*d < 0 && math.Abs(d) > bandFactor*c.sure.sdDB[b] && math.Abs(target) > 0.05 {
+			if share := 1 / float64(c.judgedBands()); target*d < 0 && math.Abs(d) > bandFactor*c.uncertainty.sdDB[b] && math.Abs(target) > 0.05 {
 				out.against += share
 			} else if math.Abs(target) > math.Abs(d)+0.5 {
 				out.beyond += share
@@ -155,11 +155,11 @@ func (x trial) try(stage Stage, towardPercent float64, solve rule) outcome {
 			out.fights = out.fights || fights(f, g) || repeats(f, g)
 		}
 	}
-	if solver, ok := c.gainSolver(filters, c.sure.points); ok {
+	if solver, ok := c.gainSolver(filters, c.uncertainty.points); ok {
 		undoes := c.smooth(truth)
 		for i, m := range r.Moves {
 			gain := 0.0
-			for k, b := range c.sure.points {
+			for k, b := range c.uncertainty.points {
 				gain -= towardPercent / 100 * solver.At(i, k) * undoes[b]
 			}
 			out.held = append(out.held, one(gain >= m.GainLowDB && gain <= m.GainHighDB))

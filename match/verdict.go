@@ -58,7 +58,7 @@ type Check struct {
 // Verdict says of each zone whether the mix is near enough to the references. It is
 // within withinDB, above 0, if given; 0 takes the rule of tolerances.
 func (c *Comparison) Verdict(withinDB float64) *Check {
-	k := &Check{Comparison: c, WithinDB: withinDB, DistanceDB: c.spread(c.DifferenceDB), OwnSong: c.ownSong(), Odd: c.OddOne()}
+	k := &Check{Comparison: c, WithinDB: withinDB, DistanceDB: c.distance(c.DifferenceDB), OwnSong: c.ownSong(), Odd: c.OddOne()}
 	halves, tolerances := c.jointHalves(), c.tolerances(withinDB)
 	for i, bands := range c.zoneBands() {
 		z := ZoneVerdict{Zone: Zones()[i], ToleranceDB: tolerances[i],
@@ -162,8 +162,8 @@ func (c *Comparison) joint(rows [][]float64) []float64 {
 	}
 	slices.Sort(furthest)
 	deviations := furthest[int(math.Ceil(0.95*float64(len(furthest))))-1]
-	deviations = ofFew(deviations, c.fewestBlocks())
-	factor, floorDB := missed(c.compared)
+	deviations = studentQuantile(deviations, c.fewestBlocks())
+	factor, floorDB := smallSample(c.compared)
 	halves := make([]float64, len(rows[0]))
 	for i := range halves {
 		halves[i] = deviations * math.Hypot(math.Sqrt(factor)*all.sd(i), floorDB)
@@ -171,13 +171,13 @@ func (c *Comparison) joint(rows [][]float64) []float64 {
 	return halves
 }
 
-// ofFew returns the deviations that n blocks need, whose own deviation is known by n
+// studentQuantile returns the deviations that n blocks need, whose own deviation is known by n
 // values alone, where a normal distribution needs so many: Student's t, from memory.
 // Without it the zones of 22 songs held the truth at once in 0.90 of divisions of 10 s;
 // see TestCheckCovers.
-func ofFew(deviations float64, n int) float64 {
+func studentQuantile(deviations float64, n int) float64 {
 	if n < 2 {
-		return deviations // missed has a floor for that
+		return deviations // smallSample has a floor for that
 	}
 	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(n - 1)}
 	return t.Quantile(distuv.UnitNormal.CDF(deviations))

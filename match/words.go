@@ -83,7 +83,7 @@ func (r *Result) aloneDB(f biquad.Filter, all []biquad.Filter) float64 {
 func (r *Result) doubt(f biquad.Filter) string {
 	low, high := reach(f)
 	text := ""
-	if half := bandFactor * r.sure.meanSD(low, high); half >= 0.05 {
+	if half := bandFactor * r.uncertainty.meanSD(low, high); half >= 0.05 {
 		text = fmt.Sprintf(", ±%.1f", half)
 	}
 	return text + r.others(f)

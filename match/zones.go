@@ -49,7 +49,7 @@ func zoneDifferences(r *Result) []ZoneDifference {
 		}
 		difference, _ := r.judgedMean(r.DifferenceDB, z.LowHz, z.HighHz)
 		fitted, _ := r.judgedMean(r.FittedDB, z.LowHz, z.HighHz)
-		all = append(all, ZoneDifference{Zone: z, DifferenceDB: difference, HalfDB: bandFactor * r.sure.zoneDB[i], FittedDB: fitted})
+		all = append(all, ZoneDifference{Zone: z, DifferenceDB: difference, HalfDB: bandFactor * r.uncertainty.zoneDB[i], FittedDB: fitted})
 	}
 	return all
 }

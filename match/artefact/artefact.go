@@ -22,8 +22,8 @@ import (
 
 // Style is how artefacts look; each form takes from it what concerns it.
 type Style struct {
-	Chart        report.Look
-	Page         report.HandoutLook // of pages to hand out
+	Chart        report.ChartOptions
+	Page         report.HandoutOptions // of pages to hand out
 	Handout      bool               // pictures are pages to hand out, not charts
 	DecimalComma bool               // in .csv
 }

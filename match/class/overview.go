@@ -10,6 +10,7 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/match/report"
+	"toneplumb/match/words"
 	"toneplumb/spectrum"
 )
 
@@ -54,7 +55,7 @@ func Overview(w io.Writer, t *Table) error {
 					line.Zones = append(line.Zones, cell{z.Name, z.Why, ""})
 					continue
 				}
-				line.Zones = append(line.Zones, cell{z.Name, strings.Replace(report.OverUnder(z.DifferenceDB), " dB", "", 1), class(z.Verdict)})
+				line.Zones = append(line.Zones, cell{z.Name, strings.Replace(words.FormatDifference(z.DifferenceDB), " dB", "", 1), class(z.Verdict)})
 			}
 		}
 		d.Rows = append(d.Rows, line)

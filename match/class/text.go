@@ -10,12 +10,13 @@ import (
 	"toneplumb/biquad/fit"
 	"toneplumb/match"
 	"toneplumb/match/report"
+	"toneplumb/match/words"
 )
 
 // Text writes the table for a terminal of 80 columns: of each mix its distance and
 // verdict, under it the zones that lie over and under the references, and the moves.
 func Text(w io.Writer, t *Table) error {
-	p := &report.Page{}
+	p := &report.TextReport{}
 	for i, name := range t.References {
 		who := "reference"
 		if len(t.References) > 1 && !t.Plain {
@@ -61,7 +62,7 @@ func Text(w io.Writer, t *Table) error {
 const indent = "     "
 
 // parts writes parts one after another, broken between them alone.
-func parts(p *report.Page, all []string) {
+func parts(p *report.TextReport, all []string) {
 	line := indent
 	for i, part := range all {
 		if i > 0 && len([]rune(line))+1+len([]rune(part)) > report.Columns {
@@ -136,10 +137,10 @@ func moves(r Row) []string {
 		if term := m.Dial.Stated.Width; m.Shape == biquad.Bell && term == fit.OwnWidth || term == fit.ShelfQ {
 			width = fmt.Sprintf("Q %.2f", m.Q)
 		}
-		all = append(all, fmt.Sprintf("%s %s %s dB %s", m.Shape, match.Hertz(m.Dial.FreqHz), match.Gain(m.GainDB), width))
+		all = append(all, fmt.Sprintf("%s %s %s dB %s", m.Shape, words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB), width))
 	}
 	if len(all) > 0 {
-		all = append(all, "trim "+match.Gain(r.TrimDB)+" dB")
+		all = append(all, "trim "+words.FormatGain(r.TrimDB)+" dB")
 	}
 	return all
 }

@@ -36,7 +36,7 @@ to the other and puts the chart and the settings beside them. It replaces no fil
 			return runDemo(cmd.Context(), folder, c, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
-	c.output.style.Chart = report.Look{WidthPx: 1350, HeightPx: 990, DPI: 150}
+	c.output.style.Chart = report.ChartOptions{WidthPx: 1350, HeightPx: 990, DPI: 150}
 	cmd.Flags().BoolVar(&c.output.json, "json", false, "print one JSON document instead of text")
 	return cmd
 }

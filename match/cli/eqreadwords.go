@@ -10,6 +10,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/lesson"
 	"toneplumb/match/report"
+	"toneplumb/match/words"
 )
 
 // learntShapes in the order they are told.
@@ -20,21 +21,21 @@ var learntShapes = []biquad.Shape{biquad.LowShelf, biquad.Bell, biquad.HighShelf
 const unlikeDB = 0.1
 
 func writeLearnt(w io.Writer, e *lesson.Equaliser, description string) error {
-	t := &report.Page{}
+	t := &report.TextReport{}
 	t.WriteString("print  dialled                               is                         off by\n")
 	for _, s := range e.Settings {
 		if s.Flat {
 			fmt.Fprintf(t, "%5d  everything at 0 dB                                               %s\n", s.Number, offWords(s))
 			continue
 		}
-		asked := fmt.Sprintf("%s %s", inWords(s.Shape), match.Hertz(s.FreqHz))
+		asked := fmt.Sprintf("%s %s", words.Shape(s.Shape), words.FormatHz(s.FreqHz))
 		got := "no cut that is known"
 		if s.Shape.IsCut() {
 			if s.Filter.CutDBPerOct > 0 {
 				got = fmt.Sprintf("%d dB/oct", s.Filter.CutDBPerOct)
 			}
 		} else {
-			asked += fmt.Sprintf(" %s dB", match.Gain(s.GainDB))
+			asked += fmt.Sprintf(" %s dB", words.FormatGain(s.GainDB))
 			if s.Width > 0 {
 				asked += fmt.Sprintf(" width %g", s.Width)
 			}
@@ -50,7 +51,7 @@ func writeLearnt(w io.Writer, e *lesson.Equaliser, description string) error {
 	}
 	t.Paragraph("top:        ", topWords(e))
 	corrections(t, e)
-	t.Mind(learntMind(e))
+	t.Warnings(learntMind(e))
 	if description != "" {
 		fmt.Fprintf(t, "\nwrote %s: give it to match with --eq; its ranges and steps may be edited\n", report.Printable(description))
 	}
@@ -61,19 +62,19 @@ func offWords(s *lesson.Setting) string {
 	if math.Abs(s.WorstDB) < 0.005 {
 		return "0.00 dB"
 	}
-	return fmt.Sprintf("%.2f dB at %s", math.Abs(s.WorstDB), match.Hertz(s.WorstHz))
+	return fmt.Sprintf("%.2f dB at %s", math.Abs(s.WorstDB), words.FormatHz(s.WorstHz))
 }
 
 // filterWords is a filter in the cookbook's terms.
 func filterWords(f biquad.Filter) string {
 	if f.Shape.IsCut() {
-		return fmt.Sprintf("%s, %d dB/oct", match.Hertz(f.FreqHz), f.CutDBPerOct)
+		return fmt.Sprintf("%s, %d dB/oct", words.FormatHz(f.FreqHz), f.CutDBPerOct)
 	}
 	width := fmt.Sprintf("Q %.2f", f.Q)
 	if f.Shape != biquad.Bell {
 		width = fmt.Sprintf("S %.2f", biquad.SlopeFromQ(f.Q, f.GainDB))
 	}
-	return fmt.Sprintf("%s %s dB %s", match.Hertz(f.FreqHz), match.Gain(f.GainDB), width)
+	return fmt.Sprintf("%s %s dB %s", words.FormatHz(f.FreqHz), words.FormatGain(f.GainDB), width)
 }
 
 // meaningWords says what the dials of a shape stand for.
@@ -132,7 +133,7 @@ func topWords(e *lesson.Equaliser) string {
 	return fmt.Sprintf("near half the rate the responses are those of filters at %g times the rate, wider than the cookbook's at %s, in which moves are advised.", e.Over, rate)
 }
 
-func corrections(t *report.Page, e *lesson.Equaliser) {
+func corrections(t *report.TextReport, e *lesson.Equaliser) {
 	all := e.Corrections()
 	if len(all) == 0 {
 		return
@@ -154,10 +155,10 @@ func learntMind(e *lesson.Equaliser) []string {
 			all = append(all, fmt.Sprintf("print %d is turned over in polarity", s.Number))
 		}
 		if !s.Flat && math.Abs(s.LevelDB) > unlikeDB {
-			all = append(all, fmt.Sprintf("print %d is %s dB in level beside its setting", s.Number, match.Gain(s.LevelDB)))
+			all = append(all, fmt.Sprintf("print %d is %s dB in level beside its setting", s.Number, words.FormatGain(s.LevelDB)))
 		}
 		if s.Flat && math.Abs(s.WorstDB) > unlikeDB {
-			all = append(all, fmt.Sprintf("flat is not flat: %.2f dB at %s; this was taken off the other prints", math.Abs(s.WorstDB), match.Hertz(s.WorstHz)))
+			all = append(all, fmt.Sprintf("flat is not flat: %.2f dB at %s; this was taken off the other prints", math.Abs(s.WorstDB), words.FormatHz(s.WorstHz)))
 		}
 	}
 	if noise > -40 {

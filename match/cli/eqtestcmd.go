@@ -10,9 +10,9 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"toneplumb/match"
 	"toneplumb/match/lesson"
 	"toneplumb/match/report"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
 )
 
@@ -84,7 +84,7 @@ func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 	if err := putInPlace(ctx, documents, w); err != nil {
 		return err
 	}
-	t := &report.Page{}
+	t := &report.TextReport{}
 	t.WriteString("Put the probe on a track of its own, at 0 dB, through your equaliser alone:\nno limiter, no compressor, no normalising. Print (bounce) it offline once for\neach line below, from its start to its end, and name the files as told. Leave\nout what your equaliser does not have; more lines tell more.\n\n")
 	for _, p := range lesson.Prints() {
 		fmt.Fprintf(t, "  %-13s %s\n", fmt.Sprintf("print-%d.wav", p.Number), printWords(p))
@@ -109,9 +109,9 @@ func printWords(p lesson.Print) string {
 	case p.Flat:
 		return "equaliser on, everything at 0 dB"
 	case p.Shape.IsCut():
-		return fmt.Sprintf("%-10s  %7s  %g dB per octave (any other slope will do)", p.Shape, match.Hertz(p.FreqHz), p.SlopeDB)
+		return fmt.Sprintf("%-10s  %7s  %g dB per octave (any other slope will do)", p.Shape, words.FormatHz(p.FreqHz), p.SlopeDB)
 	}
-	return fmt.Sprintf("%-10s  %7s  %6s dB  width %g", p.Shape, match.Hertz(p.FreqHz), match.Gain(p.GainDB), p.Width)
+	return fmt.Sprintf("%-10s  %7s  %6s dB  width %g", p.Shape, words.FormatHz(p.FreqHz), words.FormatGain(p.GainDB), p.Width)
 }
 
 // stageSound writes a whole sound to a WAV file that putInPlace puts in place.

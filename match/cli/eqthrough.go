@@ -8,11 +8,11 @@ import (
 	"math"
 	"strings"
 
-	"toneplumb/match"
 	"toneplumb/match/artefact"
 	"toneplumb/match/job"
 	"toneplumb/match/lesson"
 	"toneplumb/match/report"
+	"toneplumb/match/words"
 	"toneplumb/plots"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
@@ -56,7 +56,7 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	if o.json {
 		return writeThroughJSON(stdout, got)
 	}
-	t := &report.Page{}
+	t := &report.TextReport{}
 	t.File("before", o.inputs[0], fmt.Sprintf("%g kHz", float64(got.RateHz)/1000))
 	t.File("after", o.inputs[1], lagWords(got))
 	t.WriteString("\nmove  asked                               got\n")
@@ -68,13 +68,13 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	if math.Abs(got.WorstDB) <= unlikeDB {
 		t.Paragraph("", fmt.Sprintf("It is dialled right: the curve is nowhere more than %.2f dB from what was asked, level aside.", math.Abs(got.WorstDB)))
 	} else {
-		t.Paragraph("", fmt.Sprintf("The curve is up to %.2f dB from what was asked, at %s, level aside.", math.Abs(got.WorstDB), match.Hertz(got.WorstHz)))
+		t.Paragraph("", fmt.Sprintf("The curve is up to %.2f dB from what was asked, at %s, level aside.", math.Abs(got.WorstDB), words.FormatHz(got.WorstHz)))
 	}
 	for _, s := range throughSpans(got) {
-		t.Paragraph("", fmt.Sprintf("Left out from %s to %s: %s.", match.Hertz(s.FromHz), match.Hertz(s.ToHz), s.Why))
+		t.Paragraph("", fmt.Sprintf("Left out from %s to %s: %s.", words.FormatHz(s.FromHz), words.FormatHz(s.ToHz), s.Why))
 	}
 	if got.Clipped > 0 {
-		t.Mind([]string{fmt.Sprintf("the second bounce is clipped in %d places, which is not the equaliser's doing: turn it down and bounce again", got.Clipped)})
+		t.Warnings([]string{fmt.Sprintf("the second bounce is clipped in %d places, which is not the equaliser's doing: turn it down and bounce again", got.Clipped)})
 	}
 	for _, out := range o.outputs {
 		fmt.Fprintf(t, "wrote %s\n", report.Printable(out))
@@ -84,7 +84,7 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 
 // trimWords are the trim as asked and as got.
 func trimWords(t *lesson.Through) (asked, got string) {
-	return match.Gain(t.TrimDB) + " dB", strings.Replace(fmt.Sprintf("%+.2f dB", t.LevelDB), "-", "−", 1)
+	return words.FormatGain(t.TrimDB) + " dB", strings.Replace(fmt.Sprintf("%+.2f dB", t.LevelDB), "-", "−", 1)
 }
 
 func lagWords(t *lesson.Through) string {

@@ -123,7 +123,7 @@ func runExercise(ctx context.Context, o exerciseOptions, stdout, stderr io.Write
 		}
 		return report.WriteJSON(stdout, d)
 	}
-	t := &report.Page{}
+	t := &report.TextReport{}
 	t.File("mix", x.called, fmt.Sprintf("from %s, %.0f s", audio.Clock(e.FromSec), e.Sec()))
 	t.WriteString("\n")
 	what := fmt.Sprintf("%d renders with hidden moves, %s, and the plain excerpt", o.count, level)

@@ -10,10 +10,10 @@ import (
 	"strings"
 
 	"toneplumb/biquad"
-	"toneplumb/match"
 	"toneplumb/match/job"
 	"toneplumb/match/lesson"
 	"toneplumb/match/report"
+	"toneplumb/match/words"
 )
 
 // student is a sheet with its marks, or with why it has none.
@@ -98,7 +98,7 @@ func readStudent(path string, a *lesson.Answers) student {
 }
 
 func writeMarks(w io.Writer, a *lesson.Answers, class []student) error {
-	t := &report.Page{}
+	t := &report.TextReport{}
 	t.Paragraph("", fmt.Sprintf("%d renders of %s, %s. Curves are compared from 40 Hz to 16 kHz, in dB rms, level aside.", len(a.Tasks), a.Mix, a.Level))
 	for _, s := range class {
 		fmt.Fprintf(t, "\n%s\n", report.Shorten(s.name, report.Columns))
@@ -137,7 +137,7 @@ func markWords(m lesson.Mark) string {
 }
 
 func moveWords(f biquad.Filter) string {
-	text := fmt.Sprintf("%s %s %s dB", inWords(f.Shape), match.Hertz(f.FreqHz), match.Gain(f.GainDB))
+	text := fmt.Sprintf("%s %s %s dB", words.Shape(f.Shape), words.FormatHz(f.FreqHz), words.FormatGain(f.GainDB))
 	if f.Shape == biquad.Bell {
 		text += fmt.Sprintf(" Q %.2g", f.Q)
 	}

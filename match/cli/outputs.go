@@ -93,7 +93,7 @@ func (o *outputFlags) parse() error {
 func (o *outputFlags) parsePages() error {
 	o.style.Page.DPI = o.style.Chart.DPI
 	pages := o.has(".pdf") || o.style.Handout && (o.has(".png") || o.has(".svg"))
-	if said := o.style.Handout || o.style.Page != (report.HandoutLook{DPI: o.style.Chart.DPI}); said && !pages {
+	if said := o.style.Handout || o.style.Page != (report.HandoutOptions{DPI: o.style.Chart.DPI}); said && !pages {
 		return fail("name one, as -o handout.pdf; a .png or .svg becomes one with --handout",
 			"--handout, --paper, --sideways and --blank are for pages to hand out, and no output is one")
 	}

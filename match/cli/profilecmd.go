@@ -84,7 +84,7 @@ func runProfile(ctx context.Context, o profileOptions, stdout, stderr io.Writer)
 		return profileJSON(stdout, profile, report.Name(o.file), size)
 	}
 	sec := 0.0
-	var t report.Page
+	var t report.TextReport
 	for i, r := range profile.Recordings() {
 		t.File(fmt.Sprint(i+1), r.Name, report.Figures(r))
 		sec += r.DurationSec

@@ -7,6 +7,7 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/match/report"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
 )
 
@@ -22,7 +23,7 @@ const (
 )
 
 func (r *rendering) writeText(w io.Writer) error {
-	t := &report.Page{}
+	t := &report.TextReport{}
 	if o := r.options; o.hasMix {
 		t.File("mix", o.mix, fmt.Sprintf("%s  %s", audio.Clock(r.mixSec()), report.FormatWords(r.Format)))
 	}
@@ -30,13 +31,13 @@ func (r *rendering) writeText(w io.Writer) error {
 	if len(r.settings.Moves) == 1 {
 		moves = "1 move"
 	}
-	t.File("settings", r.options.settings, fmt.Sprintf("%s, trim %s dB", moves, match.Gain(r.settings.TrimDB)))
+	t.File("settings", r.options.settings, fmt.Sprintf("%s, trim %s dB", moves, words.FormatGain(r.settings.TrimDB)))
 	t.WriteString("\n")
 	if r.options.hasMix {
 		t.Paragraph("", r.loudnessWords())
-		t.Paragraph("", fmt.Sprintf("True peak after: %s dBTP.", match.Gain(r.Check.TruePeakAfterDBTP)))
+		t.Paragraph("", fmt.Sprintf("True peak after: %s dBTP.", words.FormatGain(r.Check.TruePeakAfterDBTP)))
 	}
-	t.Mind(r.mind())
+	t.Warnings(r.mind())
 	for _, out := range r.outputs() {
 		fmt.Fprintf(t, "wrote %s: %s\n", report.Printable(out.File), out.words())
 	}
@@ -64,7 +65,7 @@ func (r *rendering) loudnessWords() string {
 	case apart <= roundedLU:
 		return fmt.Sprintf("%s: %.2f LU %s, no more than a trim in tenths of a dB leaves.", text, apart, side)
 	}
-	return fmt.Sprintf("%s: %.2f LU %s. For equal loudness set the trim to %s dB.", text, apart, side, match.Gain(r.settings.TrimDB-change))
+	return fmt.Sprintf("%s: %.2f LU %s. For equal loudness set the trim to %s dB.", text, apart, side, words.FormatGain(r.settings.TrimDB-change))
 }
 
 // mind is what to mind about the render.
@@ -97,7 +98,7 @@ func (r *rendering) mind() []string {
 	if peak := r.Check.TruePeakAfterDBTP; peak > match.MostTruePeakDBTP {
 		over := peak - match.MostTruePeakDBTP
 		all = append(all, fmt.Sprintf("the true peak is %s dBTP, above %s: a converter or a lossy encoder may clip it. Lower the trim to %s dB and turn up to compare, or bounce the mix %.1f dB lower",
-			match.Gain(peak), match.Gain(match.MostTruePeakDBTP), match.Gain(math.Floor((r.settings.TrimDB-over)*10)/10), math.Ceil(over*10)/10))
+			words.FormatGain(peak), words.FormatGain(match.MostTruePeakDBTP), words.FormatGain(math.Floor((r.settings.TrimDB-over)*10)/10), math.Ceil(over*10)/10))
 	}
 	for _, w := range r.warnings {
 		all = append(all, "the mix: "+w)

@@ -8,6 +8,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
+	"toneplumb/match/words"
 	"toneplumb/plots"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
@@ -120,7 +121,7 @@ func briefNames(a *tracks.Advice, all []int) string {
 	for _, i := range all {
 		names = append(names, report.Shorten(report.Printable(a.Tracks[i].Name), nameCells))
 	}
-	return listed(names)
+	return words.List(names)
 }
 
 func tracksTable(a *tracks.Advice) plots.Table {

@@ -14,6 +14,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/match"
 	"toneplumb/match/tracks"
+	"toneplumb/match/words"
 	"toneplumb/plots"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
@@ -122,7 +123,7 @@ func TestTracksTextAndChartAgree(t *testing.T) {
 	b := shownAt(*m)
 	text := strings.Join(trackMoveWords(a, *m), "\n")
 	for _, c := range tracksChart(a).Panels[0].Curves {
-		if drawn := "by " + match.Gain(c.DB[b]) + " dB"; !strings.Contains(text, drawn) {
+		if drawn := "by " + words.FormatGain(c.DB[b]) + " dB"; !strings.Contains(text, drawn) {
 			t.Errorf("the curve %q stands at %s; the text has it otherwise:\n%s", c.Name, drawn, text)
 		}
 	}

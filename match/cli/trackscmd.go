@@ -139,7 +139,7 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 // advise reads the tracks in step with the mix, on all cores, and those that are to be moved
 // once more through their moves.
 func (o *tracksCommand) advise(ctx context.Context, reader job.Reader, result *match.Result, placing tracks.Options) (*tracks.Advice, error) {
-	undo, ok := o.Previous.Undone()
+	undo, ok := o.Previous.Inverse()
 	if !ok {
 		return nil, fail("give a mix that was bounced without it", "%q holds a cut, which cannot be taken back from the mix's sound", o.already)
 	}

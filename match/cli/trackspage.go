@@ -4,10 +4,10 @@ import (
 	"fmt"
 	"strings"
 
-	"toneplumb/match"
 	"toneplumb/match/page"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
+	"toneplumb/match/words"
 	"toneplumb/plots"
 )
 
@@ -105,9 +105,9 @@ func changesBlock(a *tracks.Advice) page.Block {
 		}
 		row := []string{report.Printable(t.Name)}
 		for _, lu := range t.MoveLU {
-			row = append(row, match.Gain(lu))
+			row = append(row, words.FormatGain(lu))
 		}
-		b.Rows = append(b.Rows, append(row, match.Gain(t.AllMovesLU)))
+		b.Rows = append(b.Rows, append(row, words.FormatGain(t.AllMovesLU)))
 	}
 	return b
 }

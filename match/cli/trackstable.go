@@ -12,11 +12,12 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
+	"toneplumb/match/words"
 )
 
 // tracksText writes what is told of single tracks, for a terminal of 80 columns.
 func tracksText(w io.Writer, a *tracks.Advice) error {
-	var t report.Page
+	var t report.TextReport
 	t.File("mix", a.Result.Mix.Name, report.Figures(a.Result.Mix))
 	for i, ref := range a.Result.References {
 		t.File(match.ReferenceLabel(i, len(a.Result.References)), ref.Name, report.Figures(ref))
@@ -41,7 +42,7 @@ func tracksText(w io.Writer, a *tracks.Advice) error {
 	tracksPlacings(&t, a)
 	t.WriteString("\n")
 	t.Paragraph("", earWords)
-	t.Mind(a.Warnings)
+	t.Warnings(a.Warnings)
 	return t.WriteOut(w)
 }
 
@@ -57,7 +58,7 @@ func percent(share float64) string { return report.Level(100*share, 0) }
 var zoneWidths = []int{6, 6, 10, 6, 11, 7, 6}
 
 // tracksShares prints how much of each zone each track holds.
-func tracksShares(t *report.Page, a *tracks.Advice) {
+func tracksShares(t *report.TextReport, a *tracks.Advice) {
 	const nameCells = 22
 	t.WriteString(sharesHeading + ":\n")
 	row := func(lead string, cells func(z int) string) {
@@ -84,13 +85,13 @@ func tracksShares(t *report.Page, a *tracks.Advice) {
 // settingWords are the settings of a filter in one line.
 func settingWords(f biquad.Filter) string {
 	if f.Shape.IsCut() {
-		return fmt.Sprintf("%s %s, %d dB/oct", inWords(f.Shape), match.Hertz(f.FreqHz), f.CutDBPerOct)
+		return fmt.Sprintf("%s %s, %d dB/oct", words.Shape(f.Shape), words.FormatHz(f.FreqHz), f.CutDBPerOct)
 	}
-	return fmt.Sprintf("%s %s %s dB, Q %.2f", inWords(f.Shape), match.Hertz(f.FreqHz), match.Gain(f.GainDB), f.Q)
+	return fmt.Sprintf("%s %s %s dB, Q %.2f", words.Shape(f.Shape), words.FormatHz(f.FreqHz), words.FormatGain(f.GainDB), f.Q)
 }
 
 // tracksChanges prints what the moves on the master do to each track's loudness.
-func tracksChanges(t *report.Page, a *tracks.Advice) {
+func tracksChanges(t *report.TextReport, a *tracks.Advice) {
 	const nameCells = 22
 	t.WriteString("\n" + changesHeading + ":\n")
 	line := " #  " + strings.Repeat(" ", nameCells)
@@ -104,13 +105,13 @@ func tracksChanges(t *report.Page, a *tracks.Advice) {
 		}
 		line := fmt.Sprintf("%2d  %s", i+1, trackCell(a, i, nameCells))
 		for _, lu := range track.MoveLU {
-			line += fmt.Sprintf("%6s", match.Gain(lu))
+			line += fmt.Sprintf("%6s", words.FormatGain(lu))
 		}
-		t.WriteString(line + fmt.Sprintf("%6s\n", match.Gain(track.AllMovesLU)))
+		t.WriteString(line + fmt.Sprintf("%6s\n", words.FormatGain(track.AllMovesLU)))
 	}
 }
 
-func tracksPairs(t *report.Page, a *tracks.Advice) {
+func tracksPairs(t *report.TextReport, a *tracks.Advice) {
 	t.WriteString("\n" + pairsHeading + ":\n")
 	if len(a.Pairs) == 0 {
 		t.Paragraph("    ", noPairs)
@@ -123,7 +124,7 @@ func tracksPairs(t *report.Page, a *tracks.Advice) {
 	}
 }
 
-func tracksLowCuts(t *report.Page, a *tracks.Advice) {
+func tracksLowCuts(t *report.TextReport, a *tracks.Advice) {
 	if len(a.LowCuts) == 0 {
 		return
 	}
@@ -133,7 +134,7 @@ func tracksLowCuts(t *report.Page, a *tracks.Advice) {
 	}
 }
 
-func tracksPlacings(t *report.Page, a *tracks.Advice) {
+func tracksPlacings(t *report.TextReport, a *tracks.Advice) {
 	if len(a.Placings) == 0 {
 		return
 	}

@@ -8,9 +8,9 @@ import (
 	"strings"
 
 	"toneplumb/biquad"
-	"toneplumb/match"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
+	"toneplumb/match/words"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 )
@@ -21,24 +21,16 @@ func namesOf(a *tracks.Advice, all []int) string {
 	for _, i := range all {
 		names = append(names, report.Printable(a.Tracks[i].Name))
 	}
-	return listed(names)
-}
-
-// listed joins words to a list.
-func listed(words []string) string {
-	if n := len(words); n > 1 {
-		return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
-	}
-	return strings.Join(words, "")
+	return words.List(names)
 }
 
 // trimsWords are the trims of a move's tracks, in their order.
 func trimsWords(x *tracks.TrackMove) string {
 	var all []string
 	for _, db := range x.TrimsDB {
-		all = append(all, match.Gain(db))
+		all = append(all, words.FormatGain(db))
 	}
-	return listed(all)
+	return words.List(all)
 }
 
 // verdictWords say where a move belongs and why.
@@ -96,13 +88,13 @@ func trackMoveWords(a *tracks.Advice, m tracks.Move) []string {
 	case x != nil:
 		b := shownAt(m)
 		say("On %s instead: %s. At %s it changes the mix by %s dB, the master move by %s dB; the two curves lie %.1f dB apart.",
-			name, settingWords(x.Filter), match.Hertz(spectrum.CentreHz(b)), match.Gain(x.ShownDB[b]), match.Gain(m.ShownDB[b]), x.ApartDB)
+			name, settingWords(x.Filter), words.FormatHz(spectrum.CentreHz(b)), words.FormatGain(x.ShownDB[b]), words.FormatGain(m.ShownDB[b]), x.ApartDB)
 		trims := "A trim of %s dB keeps the track as loud as it was"
 		if len(x.TrimsDB) > 1 {
 			trims = "Trims of %s dB keep the tracks as loud as they were"
 		}
 		if x.ShownTrimmedDB != nil {
-			trims += fmt.Sprintf("; the mix then changes by %s dB there", match.Gain(x.ShownTrimmedDB[b]))
+			trims += fmt.Sprintf("; the mix then changes by %s dB there", words.FormatGain(x.ShownTrimmedDB[b]))
 		}
 		say(trims+".", trimsWords(x))
 		if x.MostlyLevel {
@@ -131,17 +123,17 @@ func pairWords(a *tracks.Advice, p tracks.Pair) string {
 		tracks.OtherFronts: "since " + other + " is to stand in front",
 	}[p.Reason]
 	return report.Printable(fmt.Sprintf("%s: %s and %s, %s in all. To make room cut %s, %s: %s, trim %s dB.",
-		a.Zones[p.Zone].Name, a.Tracks[p.A].Name, a.Tracks[p.B].Name, audio.Clock(float64(p.Seconds)), cut, why, settingWords(p.Filter), match.Gain(p.TrimDB)))
+		a.Zones[p.Zone].Name, a.Tracks[p.A].Name, a.Tracks[p.B].Name, audio.Clock(float64(p.Seconds)), cut, why, settingWords(p.Filter), words.FormatGain(p.TrimDB)))
 }
 
 func lowCutWords(a *tracks.Advice, c tracks.LowCut) string {
 	return report.Printable(fmt.Sprintf("%s: low cut at %s, 12 dB/oct. Below it the track holds %.2f %% of its own energy, and %s %% of what the mix has there; the cut changes it by %s LU.",
-		a.Tracks[c.Track].Name, match.Hertz(c.Filter.FreqHz), 100*c.OwnShare, percent(c.MixShare), match.Gain(c.TrackLU)))
+		a.Tracks[c.Track].Name, words.FormatHz(c.Filter.FreqHz), 100*c.OwnShare, percent(c.MixShare), words.FormatGain(c.TrackLU)))
 }
 
 func placingWords(a *tracks.Advice, p tracks.Placing) string {
 	where := map[bool]string{true: "forward", false: "back"}[p.Front]
-	return report.Printable(fmt.Sprintf("%s %s: %s, trim %s dB; the mix changes by %s dB there.", a.Tracks[p.Track].Name, where, settingWords(p.Filter), match.Gain(p.TrimDB), match.Gain(p.MixDB)))
+	return report.Printable(fmt.Sprintf("%s %s: %s, trim %s dB; the mix changes by %s dB there.", a.Tracks[p.Track].Name, where, settingWords(p.Filter), words.FormatGain(p.TrimDB), words.FormatGain(p.MixDB)))
 }
 
 // Headings and sentences that text and page share.

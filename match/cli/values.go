@@ -6,7 +6,6 @@ import (
 	"strconv"
 	"strings"
 
-	"toneplumb/biquad"
 	"toneplumb/match/report"
 )
 
@@ -71,12 +70,9 @@ func readHertz(s string) (float64, error) {
 	return factor * x, err
 }
 
-// inWords is a shape as it is written in a sentence: high shelf.
-func inWords(s biquad.Shape) string { return strings.ReplaceAll(s.String(), "-", " ") }
-
 // wrapped is a paragraph of help, in the columns of the rest of it.
 func wrapped(text string) string {
-	var p report.Page
+	var p report.TextReport
 	p.Paragraph("", text)
 	return strings.TrimSuffix(p.String(), "\n")
 }

@@ -19,7 +19,7 @@ type ClassRequest struct {
 	ByDistance bool // the nearest first; else by name
 
 	Sheets, Alone bool // keep a page of each mix, for one document or as documents of their own
-	Page          report.HandoutLook
+	Page          report.HandoutOptions
 	Done          func() // called after each mix; nil: nobody asks
 }
 

@@ -59,7 +59,7 @@ func ReadSettings(path string) (*match.Settings, error) {
 
 // ReadPrevious reads the settings of an earlier round; nil if no file is named. Plain keeps
 // the file's name out of what is written.
-func ReadPrevious(path string, plain bool) (*match.Earlier, error) {
+func ReadPrevious(path string, plain bool) (*match.PreviousRound, error) {
 	if path == "" {
 		return nil, nil
 	}
@@ -68,7 +68,7 @@ func ReadPrevious(path string, plain bool) (*match.Earlier, error) {
 		return nil, err
 	}
 	names := match.Naming{Plain: plain}
-	return &match.Earlier{Path: path, Name: names.Name(measure.NameOf(path), "the earlier round"), Settings: s}, nil
+	return &match.PreviousRound{Path: path, Name: names.Name(measure.NameOf(path), "the earlier round"), Settings: s}, nil
 }
 
 // ReadEqualiser reads the description of an equaliser; the default one if no file is named.

@@ -11,7 +11,7 @@ import (
 // NearestOutcome ranks references by how near they are to a mix.
 type NearestOutcome struct {
 	Mix    *measure.Recording
-	Ranked []match.Neighbour
+	Ranked []match.RankedReference
 }
 
 // Nearest ranks references by how near they are to a mix, both as much as o's parts count.

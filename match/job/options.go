@@ -13,9 +13,9 @@ type Options struct {
 	Compare  match.CompareOptions
 	Solve    match.SolveOptions // the equaliser among them
 	Parts    match.Parts
-	Previous *match.Earlier // what the mix runs through already; nil: nothing
-	WithinDB float64        // the tolerance of a verdict; 0: by the rule of tolerances
-	Plain    bool           // no names of recordings in anything that is written
+	Previous *match.PreviousRound // what the mix runs through already; nil: nothing
+	WithinDB float64              // the tolerance of a verdict; 0: by the rule of tolerances
+	Plain    bool                 // no names of recordings in anything that is written
 }
 
 // DefaultOptions are those of match.
@@ -39,7 +39,7 @@ func Compare(o Options, mix *measure.Recording, references []*measure.Recording)
 
 // CompareNamed is [Compare] for recordings that have their names.
 func CompareNamed(o Options, mix *measure.Recording, references []*measure.Recording) (*Comparison, error) {
-	mix, err := o.Previous.TakenBack(mix)
+	mix, err := o.Previous.Remove(mix)
 	if err != nil {
 		return nil, err
 	}

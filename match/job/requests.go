@@ -26,7 +26,7 @@ type MatchRequest struct {
 // MatchOutcome is what has become of a MatchRequest.
 type MatchOutcome struct {
 	*match.Result
-	Previous *match.Earlier
+	Previous *match.PreviousRound
 	Sound    *page.Sound // nil: not asked for
 }
 
@@ -104,7 +104,7 @@ func (r Reader) lead(ctx context.Context, q MatchRequest, result *match.Result) 
 
 // Cut cuts from the recordings what the player of a page plays. The reference's sound is its
 // makers' work, and goes in only if asked for.
-func (r Reader) Cut(ctx context.Context, result *match.Result, previous *match.Earlier, referenceSound bool) (*page.Sound, error) {
+func (r Reader) Cut(ctx context.Context, result *match.Result, previous *match.PreviousRound, referenceSound bool) (*page.Sound, error) {
 	without := "The reference’s sound is not in this page, since it is its makers’ work."
 	if referenceSound {
 		without = ""

@@ -28,7 +28,7 @@ const storedRateHz = 655350
 // StretchOf chooses the loudest half minute of the mix, and of the first reference that
 // has sound; of a copy of the mix's song the same one. Earlier moves are taken back. Not
 // ok: there is nothing to hear, and the notes say why.
-func StretchOf(r *match.Result, before *match.Earlier) (s Stretch, ok bool) {
+func StretchOf(r *match.Result, before *match.PreviousRound) (s Stretch, ok bool) {
 	s.Which = -1
 	if r.Mix.StepPower == nil {
 		s.Notes = append(s.Notes, "The mix is a profile, which holds no sound: there is nothing to play.")
@@ -38,7 +38,7 @@ func StretchOf(r *match.Result, before *match.Earlier) (s Stretch, ok bool) {
 		s.Notes = append(s.Notes, "There is nothing to play: the mix’s sample rate is beyond what FLAC holds.")
 		return s, false
 	}
-	if s.Undo, ok = before.Undone(); !ok {
+	if s.Undo, ok = before.Inverse(); !ok {
 		s.Notes = append(s.Notes, "There is nothing to play: the mix was bounced through a cut, and sound cannot be taken back through that.")
 		return s, false
 	}
@@ -64,7 +64,7 @@ func StretchOf(r *match.Result, before *match.Earlier) (s Stretch, ok bool) {
 
 // Cut cuts from the recordings what a saved page plays; open opens one of them. Words in
 // without say why the reference's sound is left out; "" puts it in.
-func Cut(ctx context.Context, open func(*measure.Recording) (audio.Source, error), r *match.Result, before *match.Earlier, without string) (*Sound, error) {
+func Cut(ctx context.Context, open func(*measure.Recording) (audio.Source, error), r *match.Result, before *match.PreviousRound, without string) (*Sound, error) {
 	stretch, ok := StretchOf(r, before)
 	s := &Sound{Notes: stretch.Notes, Which: stretch.Which}
 	if !ok {

@@ -7,6 +7,7 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/match/report"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 )
@@ -63,7 +64,7 @@ func NewData(r *match.Result) *Data {
 	d := &Data{
 		Version: Version, Title: "Tone of the mix beside the reference",
 		Recordings: []Recording{}, Moves: []Move{}, SoundNotes: []string{},
-		Findings: report.Findings(r), Warnings: append([]string{}, r.Warnings...),
+		Findings: report.Sentences(r), Warnings: append([]string{}, r.Warnings...),
 	}
 	switch {
 	case r.Mix == nil:
@@ -79,7 +80,7 @@ func NewData(r *match.Result) *Data {
 	}
 	for i, m := range r.Moves {
 		d.Moves = append(d.Moves, Move{
-			Number: i + 1, Shape: m.Shape.String(), Frequency: match.Hertz(m.Dial.FreqHz), Gain: match.Gain(m.GainDB) + " dB",
+			Number: i + 1, Shape: m.Shape.String(), Frequency: words.FormatHz(m.Dial.FreqHz), Gain: words.FormatGain(m.GainDB) + " dB",
 			Interval: report.Interval(m), Q: strconv.FormatFloat(m.Q, 'f', 2, 64), Width: report.Width(m), Reason: m.Reason,
 		})
 	}
@@ -87,7 +88,7 @@ func NewData(r *match.Result) *Data {
 		d.WhyNoMoves = r.WhyNoMoves()
 		return d
 	}
-	d.Trim, d.TrimReason = match.Gain(r.TrimDB)+" dB", "keeps the loudness"
+	d.Trim, d.TrimReason = words.FormatGain(r.TrimDB)+" dB", "keeps the loudness"
 	if r.Mix == nil {
 		d.TrimReason = "the level of the curve"
 	}
@@ -108,10 +109,10 @@ func recordingOf(who string, r *measure.Recording) Recording {
 		d.Counted = r.Counted.String()
 	}
 	if r.Known() {
-		d.Range, d.TruePeak = report.Level(r.RangeLU, 1)+" LU", match.Gain(r.TruePeakDBTP)+" dBTP"
+		d.Range, d.TruePeak = report.Level(r.RangeLU, 1)+" LU", words.FormatGain(r.TruePeakDBTP)+" dBTP"
 	}
 	if r.CutoffHz > 0 {
-		d.CutoffAt = match.Hertz(r.CutoffHz)
+		d.CutoffAt = words.FormatHz(r.CutoffHz)
 	}
 	return d
 }

@@ -161,7 +161,7 @@ func policy(style, script string) string {
 // in words.
 func chart(r *match.Result, d *Data, dark bool) (string, error) {
 	var out strings.Builder
-	look := report.Look{WidthPx: chartWidthPx, HeightPx: chartHeightPx, DPI: chartDPI, Dark: dark, Bare: true}
+	look := report.ChartOptions{WidthPx: chartWidthPx, HeightPx: chartHeightPx, DPI: chartDPI, Dark: dark, Bare: true}
 	if err := report.ChartSVG(&out, r, look); err != nil {
 		return "", err
 	}

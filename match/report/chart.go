@@ -8,14 +8,15 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match"
+	"toneplumb/match/words"
 	"toneplumb/plots"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
 )
 
-// Look is how a chart is drawn. The zero value is 1350×990 pixels at 150 DPI on
+// ChartOptions is how a chart is drawn. The zero value is 1350×990 pixels at 150 DPI on
 // white paper.
-type Look struct {
+type ChartOptions struct {
 	WidthPx, HeightPx int     // as plots.Figure has them
 	DPI               float64 // likewise
 	Dark              bool    // light lines on dark paper
@@ -23,18 +24,20 @@ type Look struct {
 }
 
 // Check says why no chart can have this look, nil if it can.
-func (l Look) Check() error {
+func (l ChartOptions) Check() error {
 	f := plots.Figure{WidthPx: l.WidthPx, HeightPx: l.HeightPx, DPI: l.DPI}
 	return f.CheckSize()
 }
 
 // Chart writes the result as a PNG.
-func Chart(w io.Writer, r *match.Result, look Look) error { return figure(r, look).WritePNG(w) }
+func Chart(w io.Writer, r *match.Result, look ChartOptions) error { return figure(r, look).WritePNG(w) }
 
 // ChartSVG writes the result as an SVG that needs no font.
-func ChartSVG(w io.Writer, r *match.Result, look Look) error { return figure(r, look).WriteSVG(w) }
+func ChartSVG(w io.Writer, r *match.Result, look ChartOptions) error {
+	return figure(r, look).WriteSVG(w)
+}
 
-func figure(r *match.Result, look Look) *plots.Figure {
+func figure(r *match.Result, look ChartOptions) *plots.Figure {
 	f := &plots.Figure{
 		WidthPx: look.WidthPx, HeightPx: look.HeightPx, DPI: look.DPI, Dark: look.Dark,
 		Title:     "Tone of the mix beside the reference",
@@ -183,9 +186,9 @@ func intervals(r *match.Result) []plots.Interval {
 	}
 	all := []plots.Interval{{Name: "likely range " + measurement(r) + "; " + held, FreqHz: hz,
 		LowDB: r.LowDB, HighDB: r.HighDB, Kind: plots.Fill, Colour: plots.SkyBlue}}
-	if r.SpreadDB != nil {
+	if r.ReferenceSpreadDB != nil {
 		low, high := make([]float64, len(hz)), make([]float64, len(hz))
-		for b, half := range r.SpreadDB {
+		for b, half := range r.ReferenceSpreadDB {
 			low[b], high[b] = r.DifferenceDB[b]-half, r.DifferenceDB[b]+half
 		}
 		all = append(all, plots.Interval{Name: fmt.Sprintf("mean of other references like these ±%.1f dB (95 %%)", spreadDB(r)), FreqHz: hz,
@@ -213,11 +216,11 @@ func table(r *match.Result) plots.Table {
 	}
 	for i, m := range r.Moves {
 		t.Rows = append(t.Rows, []string{
-			fmt.Sprint(i + 1), m.Shape.String(), match.Hertz(m.Dial.FreqHz), match.Gain(m.GainDB) + " dB", strings.TrimSpace(interval(m)),
+			fmt.Sprint(i + 1), m.Shape.String(), words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB) + " dB", strings.TrimSpace(interval(m)),
 			fmt.Sprintf("%.2f", m.Q), Width(m), keepUnits(m.Reason),
 		})
 	}
-	t.Rows = append(t.Rows, []string{"", "trim", "", match.Gain(r.TrimDB) + " dB", "", "", "", trimReason(r)})
+	t.Rows = append(t.Rows, []string{"", "trim", "", words.FormatGain(r.TrimDB) + " dB", "", "", "", trimReason(r)})
 	if !hasIntervals(r) {
 		const column = 4
 		t.Header, t.Align = slices.Delete(t.Header, column, column+1), slices.Delete(t.Align, column, column+1)

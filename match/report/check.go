@@ -7,12 +7,13 @@ import (
 	"strings"
 
 	"toneplumb/match"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/measure"
 )
 
 // Check writes a check for a terminal of 80 Columns.
 func Check(w io.Writer, k *match.Check) error {
-	var t Page
+	var t TextReport
 	recordingLine(&t, "mix", k.Mix)
 	if k.Since != nil {
 		recordingLine(&t, "before", k.Since.Before.Mix)
@@ -32,47 +33,21 @@ func Check(w io.Writer, k *match.Check) error {
 	progress(&t, k)
 	t.WriteString("\n")
 	checkedFacts(&t, k)
-	t.Mind(k.Warnings)
+	t.Warnings(k.Warnings)
 	return t.WriteOut(w)
 }
 
-func checkedZones(t *Page, k *match.Check) {
+func checkedZones(t *TextReport, k *match.Check) {
 	const row = "    %-10s %-14s %-23s %9s  %s"
 	t.WriteString(fmt.Sprintf(row, "zone", "the mix is", "19 times in 20", "tolerance", "verdict") + "\n")
 	for _, z := range k.Zones {
 		stands, interval, tolerance, verdict := z.Why, "", "", ""
 		if z.Why != match.LeftOutZone {
-			stands, interval = OverUnder(z.DifferenceDB), Between(z.LowDB, z.HighDB)
+			stands, interval = words.FormatDifference(z.DifferenceDB), words.FormatInterval(z.LowDB, z.HighDB)
 			tolerance, verdict = fmt.Sprintf("±%.1f dB", z.ToleranceDB), z.Verdict.String()
 		}
 		t.WriteString(strings.TrimRight(fmt.Sprintf(row, z.Name, stands, interval, tolerance, verdict), " ") + "\n")
 	}
-}
-
-// Between writes the ends of an interval of a difference, reference less mix, as where
-// the mix stands: "0.8 under to 1.2 over", "1.2 to 4.4 over", "1.2 over" where both read
-// the same.
-func Between(lowDB, highDB float64) string {
-	side := func(db float64) string {
-		if db > 0 {
-			return "under"
-		}
-		return "over"
-	}
-	near, far := lowDB, highDB
-	if math.Abs(near) > math.Abs(far) {
-		near, far = far, near
-	}
-	switch least, most := fmt.Sprintf("%.1f", math.Abs(near)), fmt.Sprintf("%.1f", math.Abs(far)); {
-	case most == "0.0":
-		return "level"
-	case side(near) == side(far) && least == most:
-		return most + " " + side(far)
-	}
-	if side(near) == side(far) || math.Abs(near) < 0.05 {
-		return fmt.Sprintf("%.1f to %.1f %s", math.Abs(near), math.Abs(far), side(far))
-	}
-	return fmt.Sprintf("%.1f %s to %.1f %s", math.Abs(highDB), side(highDB), math.Abs(lowDB), side(lowDB))
 }
 
 // atOnce says why these intervals are wider than others.
@@ -84,7 +59,7 @@ func CheckSentence(k *match.Check) string {
 	for _, z := range k.Zones {
 		switch {
 		case z.Verdict == match.Differs:
-			off = append(off, z.Name+" "+OverUnder(z.DifferenceDB))
+			off = append(off, z.Name+" "+words.FormatDifference(z.DifferenceDB))
 		case z.Why == match.TooUncertain:
 			open = append(open, z.Name)
 		}
@@ -143,13 +118,13 @@ func checkDistance(k *match.Check) string {
 
 func checkJudged(c *match.Comparison) string {
 	low, high := c.JudgedHz()
-	return fmt.Sprintf("Judged from %s to %s at equal loudness.", match.Hertz(low), match.Hertz(high))
+	return fmt.Sprintf("Judged from %s to %s at equal loudness.", words.FormatHz(low), words.FormatHz(high))
 }
 
 // copiesOf says which references are the mix's own song.
 func copiesOf(c *match.Comparison) string { return copies(&match.Result{Comparison: c}) }
 
-func checkedSides(t *Page, k *match.Check) {
+func checkedSides(t *TextReport, k *match.Check) {
 	sentences := k.SideSentences()
 	if len(sentences) == 0 {
 		return
@@ -160,7 +135,7 @@ func checkedSides(t *Page, k *match.Check) {
 	}
 }
 
-func progress(t *Page, k *match.Check) {
+func progress(t *TextReport, k *match.Check) {
 	p := k.Since
 	if p == nil {
 		return
@@ -172,7 +147,7 @@ func progress(t *Page, k *match.Check) {
 		if math.IsNaN(z.ThenDB) || math.IsNaN(z.NowDB) {
 			continue
 		}
-		t.WriteString(fmt.Sprintf(row, z.Name, OverUnder(z.ThenDB), OverUnder(z.NowDB), match.Gain(z.MovedDB())+" dB", z.Nearness()) + "\n")
+		t.WriteString(fmt.Sprintf(row, z.Name, words.FormatDifference(z.ThenDB), words.FormatDifference(z.NowDB), words.FormatGain(z.MovedDB())+" dB", z.Nearness()) + "\n")
 	}
 	t.Paragraph("", fmt.Sprintf("Distance over what is judged of both: %.2f dB then, %.2f dB now: %s.", p.DistanceThenDB, p.DistanceNowDB, p.Nearness()))
 	if !p.SameSong {
@@ -181,7 +156,7 @@ func progress(t *Page, k *match.Check) {
 }
 
 // checkedFacts puts the recordings beside each other, without a verdict.
-func checkedFacts(t *Page, k *match.Check) {
+func checkedFacts(t *TextReport, k *match.Check) {
 	const width, most = 10, 5 // columns
 	headings, recordings := []string{"mix"}, []*measure.Recording{k.Mix}
 	if k.Since != nil {

@@ -122,30 +122,16 @@ func TestCheckJSONNames(t *testing.T) {
 	}
 }
 
-func TestBetween(t *testing.T) {
-	for _, c := range []struct {
-		low, high float64
-		want      string
-	}{
-		{1.2, 4.4, "1.2 to 4.4 under"}, {-4.4, -1.2, "1.2 to 4.4 over"}, {-1.2, 0.8, "0.8 under to 1.2 over"},
-		{-0.01, 2, "0.0 to 2.0 under"}, {0, 0, "level"}, {-0.04, 0.04, "level"}, {2.96, 3.04, "3.0 under"}, {-3.04, -2.96, "3.0 over"}, {-3.04, 3.04, "3.0 under to 3.0 over"},
-	} {
-		if got := Between(c.low, c.high); got != c.want {
-			t.Errorf("%g to %g: %q, want %q", c.low, c.high, got, c.want)
-		}
-	}
-}
-
 func TestCheckChart(t *testing.T) {
 	for name, k := range checks() {
 		var got, again, svg bytes.Buffer
-		if err := CheckChart(&got, k, Look{}); err != nil {
+		if err := CheckChart(&got, k, ChartOptions{}); err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
-		if err := CheckChart(&again, k, Look{}); err != nil || !bytes.Equal(got.Bytes(), again.Bytes()) {
+		if err := CheckChart(&again, k, ChartOptions{}); err != nil || !bytes.Equal(got.Bytes(), again.Bytes()) {
 			t.Errorf("%s: two charts differ (%v)", name, err)
 		}
-		if err := CheckChartSVG(&svg, k, Look{}); err != nil || !bytes.HasPrefix(svg.Bytes(), []byte("<svg")) {
+		if err := CheckChartSVG(&svg, k, ChartOptions{}); err != nil || !bytes.HasPrefix(svg.Bytes(), []byte("<svg")) {
 			t.Errorf("%s: no SVG (%v)", name, err)
 		}
 		if *draw != "" {

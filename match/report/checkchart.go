@@ -7,20 +7,21 @@ import (
 	"strings"
 
 	"toneplumb/match"
+	"toneplumb/match/words"
 	"toneplumb/plots"
 )
 
 // CheckChart writes a check as a PNG.
-func CheckChart(w io.Writer, k *match.Check, look Look) error {
+func CheckChart(w io.Writer, k *match.Check, look ChartOptions) error {
 	return checkFigure(k, look).WritePNG(w)
 }
 
 // CheckChartSVG writes a check as an SVG that needs no font.
-func CheckChartSVG(w io.Writer, k *match.Check, look Look) error {
+func CheckChartSVG(w io.Writer, k *match.Check, look ChartOptions) error {
 	return checkFigure(k, look).WriteSVG(w)
 }
 
-func checkFigure(k *match.Check, look Look) *plots.Figure {
+func checkFigure(k *match.Check, look ChartOptions) *plots.Figure {
 	r := &match.Result{Comparison: k.Comparison} // no moves: what chart.go draws without them
 	f := figure(r, look)
 	f.Title = "The mix held against the reference"
@@ -84,10 +85,10 @@ func checkTable(k *match.Check) plots.Table {
 	for _, z := range k.Zones {
 		stands, interval, tolerance, verdict := z.Why, "", "", ""
 		if z.Why != match.LeftOutZone {
-			stands, interval = OverUnder(z.DifferenceDB), Between(z.LowDB, z.HighDB)
+			stands, interval = words.FormatDifference(z.DifferenceDB), words.FormatInterval(z.LowDB, z.HighDB)
 			tolerance, verdict = fmt.Sprintf("±%.1f dB", z.ToleranceDB), z.Verdict.String()
 		}
-		t.Rows = append(t.Rows, []string{z.Name, match.Hertz(z.LowHz), match.Hertz(z.HighHz), stands, interval, tolerance, verdict})
+		t.Rows = append(t.Rows, []string{z.Name, words.FormatHz(z.LowHz), words.FormatHz(z.HighHz), stands, interval, tolerance, verdict})
 	}
 	return t
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"toneplumb/match"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 )
@@ -16,7 +17,7 @@ const perTable, columnWidth = 6, 9
 
 // Measured writes the facts of recordings, one a column, numbered, with their names above.
 func Measured(w io.Writer, recordings []*measure.Recording) error {
-	t := &Page{}
+	t := &TextReport{}
 	var mind []string
 	for i, r := range recordings {
 		t.File(fmt.Sprint(i+1), r.Name, fmt.Sprintf("%s  %s", audio.Clock(r.DurationSec), FormatWords(r.Format)))
@@ -35,13 +36,13 @@ func Measured(w io.Writer, recordings []*measure.Recording) error {
 		}
 		factsTable(t, numbers, some, columnWidth)
 	}
-	t.Mind(mind)
+	t.Warnings(mind)
 	return t.WriteOut(w)
 }
 
 // factsTable writes recordings one a column so many cells wide, under headings if there
 // are any.
-func factsTable(t *Page, headings []string, recordings []*measure.Recording, width int) {
+func factsTable(t *TextReport, headings []string, recordings []*measure.Recording, width int) {
 	row := func(label string, cell func(i int, r *measure.Recording) string) {
 		line := fmt.Sprintf("%-24s", label)
 		for i, r := range recordings {
@@ -72,14 +73,14 @@ func factsTable(t *Page, headings []string, recordings []*measure.Recording, wid
 			if !r.Known() {
 				return "–"
 			}
-			return match.Gain(r.TruePeakDBTP) // over full scale it has a +, as everywhere
+			return words.FormatGain(r.TruePeakDBTP) // over full scale it has a +, as everywhere
 		}},
 		{"peak to loudness, dB", known(1, func(r *measure.Recording) float64 { return r.PeakToLoudnessDB() })},
 		{"low-pass", func(r *measure.Recording) string {
 			if r.CutoffHz == 0 {
 				return "none"
 			}
-			return match.Hertz(r.CutoffHz)
+			return words.FormatHz(r.CutoffHz)
 		}},
 	} {
 		row(f.label, func(_ int, r *measure.Recording) string { return f.of(r) })

@@ -12,8 +12,8 @@ import (
 	"toneplumb/plots"
 )
 
-// HandoutLook is how a page to hand out is made. The zero value stands upright on A4.
-type HandoutLook struct {
+// HandoutOptions is how a page to hand out is made. The zero value stands upright on A4.
+type HandoutOptions struct {
 	Letter   bool // US letter paper, not A4
 	Sideways bool // lying on its long side
 	Blank    bool // first an exercise without target, moves and settings, then the solution
@@ -23,7 +23,7 @@ type HandoutLook struct {
 }
 
 // Handout writes pages to hand out as a PDF: one for each result, or, of Blank, two.
-func Handout(w io.Writer, look HandoutLook, results ...*match.Result) error {
+func Handout(w io.Writer, look HandoutOptions, results ...*match.Result) error {
 	look.DPI = 0
 	var pages []*plots.Figure
 	for _, r := range results {
@@ -33,20 +33,20 @@ func Handout(w io.Writer, look HandoutLook, results ...*match.Result) error {
 }
 
 // HandoutPNG writes the first page as a picture.
-func HandoutPNG(w io.Writer, r *match.Result, look HandoutLook) error {
+func HandoutPNG(w io.Writer, r *match.Result, look HandoutOptions) error {
 	return HandoutPages(r, look)[0].WritePNG(w)
 }
 
 // HandoutSVG writes the first page as an SVG that needs no font.
-func HandoutSVG(w io.Writer, r *match.Result, look HandoutLook) error {
+func HandoutSVG(w io.Writer, r *match.Result, look HandoutOptions) error {
 	return HandoutPages(r, look)[0].WriteSVG(w)
 }
 
 // Check says why no page can have this look, nil if one can.
-func (l HandoutLook) Check() error { return l.paper().CheckSize() }
+func (l HandoutOptions) Check() error { return l.paper().CheckSize() }
 
 // paper is an empty page.
-func (l HandoutLook) paper() *plots.Figure {
+func (l HandoutOptions) paper() *plots.Figure {
 	const mmPerInch = 25.4
 	f := &plots.Figure{DPI: l.DPI, Paper: true}
 	if f.DPI == 0 {
@@ -65,7 +65,7 @@ func (l HandoutLook) paper() *plots.Figure {
 
 // HandoutPages returns the pages to hand out, one or, of Blank, two. They hold curves
 // and words, not the recordings' tables, so that the pages of many results may be kept.
-func HandoutPages(r *match.Result, look HandoutLook) []*plots.Figure {
+func HandoutPages(r *match.Result, look HandoutOptions) []*plots.Figure {
 	pages := []*plots.Figure{solution(r, look)}
 	if look.Blank {
 		pages[0].Title = "Solution: " + lowerFirst(pages[0].Title)
@@ -98,8 +98,8 @@ func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }
 
 // handoutOf is what exercise and solution have in common: the chart on paper, with the
 // recordings.
-func handoutOf(r *match.Result, look HandoutLook) *plots.Figure {
-	f := figure(r, Look{})
+func handoutOf(r *match.Result, look HandoutOptions) *plots.Figure {
+	f := figure(r, ChartOptions{})
 	page := look.paper()
 	page.Title, page.Panels, page.Zones = f.Title, f.Panels, f.Zones
 	const mostLines = 7
@@ -114,12 +114,12 @@ func handoutOf(r *match.Result, look HandoutLook) *plots.Figure {
 }
 
 // solution is the page with everything on it.
-func solution(r *match.Result, look HandoutLook) *plots.Figure {
+func solution(r *match.Result, look HandoutOptions) *plots.Figure {
 	page := handoutOf(r, look)
 	page.Table = handoutTable(r)
 	page.Footnotes = []string{judged(r)}
 	page.Paragraphs = []plots.Paragraph{
-		{Heading: "What it shows", Text: explain(r)},
+		{Heading: "What it shows", Text: summary(r)},
 		{Heading: "How to bounce", Text: []string{bounce}},
 		{Heading: "Listen", Text: []string{listen}},
 	}
@@ -138,7 +138,7 @@ func solution(r *match.Result, look HandoutLook) *plots.Figure {
 }
 
 // exercise is the page that leaves the answer open.
-func exercise(r *match.Result, look HandoutLook) *plots.Figure {
+func exercise(r *match.Result, look HandoutOptions) *plots.Figure {
 	page := handoutOf(r, look)
 	page.Title = "Exercise: " + lowerFirst(page.Title)
 	p := &page.Panels[len(page.Panels)-1]

@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"toneplumb/match"
+	"toneplumb/match/words"
 )
 
 // needs skips the test when the tool is missing, and fails it when the checks from
@@ -26,7 +27,7 @@ func needs(t *testing.T, tool string) {
 }
 
 // asRead are the pages of a handout as poppler's pdftotext reads them.
-func asRead(t *testing.T, look HandoutLook, results ...*match.Result) []string {
+func asRead(t *testing.T, look HandoutOptions, results ...*match.Result) []string {
 	t.Helper()
 	needs(t, "pdftotext")
 	tool := exec.Command("pdftotext", "-raw", "-", "-")
@@ -38,7 +39,7 @@ func asRead(t *testing.T, look HandoutLook, results ...*match.Result) []string {
 	return strings.Split(strings.TrimSuffix(string(out), "\f"), "\f")
 }
 
-func handoutOfTest(t *testing.T, look HandoutLook, results ...*match.Result) []byte {
+func handoutOfTest(t *testing.T, look HandoutOptions, results ...*match.Result) []byte {
 	t.Helper()
 	var file bytes.Buffer
 	if err := Handout(&file, look, results...); err != nil {
@@ -50,7 +51,7 @@ func handoutOfTest(t *testing.T, look HandoutLook, results ...*match.Result) []b
 // TestHandoutText holds what is written on the pages of ordinary and ugly results.
 func TestHandoutText(t *testing.T) {
 	all := cases()
-	for name, look := range map[string]HandoutLook{
+	for name, look := range map[string]HandoutOptions{
 		"plain": {Blank: true}, "none": {}, "drawn": {Letter: true}, "copied": {Sideways: true}, "several": {Sideways: true, Letter: true},
 	} {
 		if name == "several" {
@@ -74,7 +75,7 @@ func TestHandoutText(t *testing.T) {
 }
 
 // allLooks are the papers, both ways.
-var allLooks = []HandoutLook{{}, {Sideways: true}, {Letter: true}, {Letter: true, Sideways: true}}
+var allLooks = []HandoutOptions{{}, {Sideways: true}, {Letter: true}, {Letter: true, Sideways: true}}
 
 // TestHandoutHasAll: no paper loses a move, its reason or a sentence.
 func TestHandoutHasAll(t *testing.T) {
@@ -85,12 +86,12 @@ func TestHandoutHasAll(t *testing.T) {
 				t.Errorf("%s %+v: %d bytes, want at most %d", name, look, len(file), mostBytes)
 			}
 			page := strings.Join(strings.Fields(asRead(t, look, r)[0]), " ")
-			want := append(explain(r), bounce, listen)
+			want := append(summary(r), bounce, listen)
 			for _, m := range r.Moves {
-				want = append(want, match.Gain(m.GainDB)+" dB", match.Hertz(m.Dial.FreqHz), m.Reason)
+				want = append(want, words.FormatGain(m.GainDB)+" dB", words.FormatHz(m.Dial.FreqHz), m.Reason)
 			}
 			if len(r.Moves) > 0 {
-				want = append(want, "trim "+match.Gain(r.TrimDB)+" dB")
+				want = append(want, "trim "+words.FormatGain(r.TrimDB)+" dB")
 			}
 			for _, w := range want {
 				if !strings.Contains(page, w) {
@@ -126,8 +127,8 @@ func TestHandoutPaper(t *testing.T) {
 // TestHandoutIsPlain: where names stay out, a recording is called by what it is, and once.
 func TestHandoutIsPlain(t *testing.T) {
 	r := withoutNames(invented("/somewhere/rough mix.wav", "Night Ferry.flac", someMoves(2)))
-	text := strings.Join(asRead(t, HandoutLook{Blank: true}, r), "\n")
-	for _, f := range append(HandoutPages(r, HandoutLook{Blank: true}), figure(r, Look{})) {
+	text := strings.Join(asRead(t, HandoutOptions{Blank: true}, r), "\n")
+	for _, f := range append(HandoutPages(r, HandoutOptions{Blank: true}), figure(r, ChartOptions{})) {
 		text += fmt.Sprintf("%+v", *f)
 	}
 	for _, name := range []string{"rough mix", "Ferry", ".wav", ".flac", "mix: mix", "reference: reference"} {
@@ -150,7 +151,7 @@ func withoutNames(r *match.Result) *match.Result {
 // TestExerciseGivesNothingAway: the first page has nothing of the answer, the second all.
 func TestExerciseGivesNothingAway(t *testing.T) {
 	for name, r := range cases() {
-		pages := asRead(t, HandoutLook{Blank: true}, r)
+		pages := asRead(t, HandoutOptions{Blank: true}, r)
 		if len(pages) != 2 {
 			t.Fatalf("%s: %d pages", name, len(pages))
 		}
@@ -160,21 +161,21 @@ func TestExerciseGivesNothingAway(t *testing.T) {
 			}
 		}
 		for _, m := range r.Moves {
-			if at := match.Hertz(m.Dial.FreqHz); strings.Contains(pages[0], at) {
+			if at := words.FormatHz(m.Dial.FreqHz); strings.Contains(pages[0], at) {
 				t.Errorf("%s: the exercise has %q", name, at)
 			}
 		}
 		if !strings.HasPrefix(pages[0], "Exercise: ") || !strings.HasPrefix(pages[1], "Solution: ") {
 			t.Errorf("%s: the pages begin %.30q and %.30q", name, pages[0], pages[1])
 		}
-		if figure := HandoutPages(r, HandoutLook{Blank: true})[0]; len(figure.Panels[len(figure.Panels)-1].Curves) != 1 {
+		if figure := HandoutPages(r, HandoutOptions{Blank: true})[0]; len(figure.Panels[len(figure.Panels)-1].Curves) != 1 {
 			t.Errorf("%s: %d curves of difference and moves", name, len(figure.Panels[len(figure.Panels)-1].Curves))
 		}
 	}
 }
 
 func TestHandoutIsTheSameAgain(t *testing.T) {
-	if one := handoutOfTest(t, HandoutLook{}, cases()["long"]); !bytes.Equal(one, handoutOfTest(t, HandoutLook{}, cases()["long"])) {
+	if one := handoutOfTest(t, HandoutOptions{}, cases()["long"]); !bytes.Equal(one, handoutOfTest(t, HandoutOptions{}, cases()["long"])) {
 		t.Error("the same result gave other bytes")
 	}
 }
@@ -225,7 +226,7 @@ func TestExplain(t *testing.T) {
 		{"no move", near, 2, "The distance stays at 3.1 dB. Two songs by one maker usually differ by 3 to 6 dB."},
 		{"one song", cases()["copied"], 2, "The distance falls from 3.1 to 1.9 dB; most is left in the "},
 	} {
-		got := explain(c.r)
+		got := summary(c.r)
 		if len(got) != 3 {
 			t.Fatalf("%s: %d sentences", c.name, len(got))
 		}
@@ -236,7 +237,7 @@ func TestExplain(t *testing.T) {
 			t.Errorf("%s: %q goes on after %q", c.name, got[c.sentence], c.want)
 		}
 	}
-	if last := explain(cases()["copied"])[2]; strings.Contains(last, "musical") {
+	if last := summary(cases()["copied"])[2]; strings.Contains(last, "musical") {
 		t.Errorf("of one song: %q", last)
 	}
 }

@@ -6,6 +6,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match"
+	"toneplumb/match/words"
 )
 
 // Headline says in one line what to do and how far it goes.
@@ -36,7 +37,7 @@ func todo(r *match.Result) []string {
 		places []string
 	}{{"cut", cuts}, {"lift", lifts}} {
 		if len(part.places) > 0 {
-			all = append(all, part.verb+" "+list(withoutRepeats(part.places)))
+			all = append(all, part.verb+" "+words.List(withoutRepeats(part.places)))
 		}
 	}
 	return all
@@ -46,11 +47,11 @@ func todo(r *match.Result) []string {
 func where(m match.Move) string {
 	switch m.Shape {
 	case biquad.LowShelf:
-		return "below " + match.Hertz(m.Dial.FreqHz)
+		return "below " + words.FormatHz(m.Dial.FreqHz)
 	case biquad.HighShelf:
-		return "above " + match.Hertz(m.Dial.FreqHz)
+		return "above " + words.FormatHz(m.Dial.FreqHz)
 	}
-	return "around " + match.Hertz(m.Dial.FreqHz)
+	return "around " + words.FormatHz(m.Dial.FreqHz)
 }
 
 // withoutRepeats drops a preposition that is the one before: "around 475 Hz", "3.5 kHz".
@@ -66,14 +67,6 @@ func withoutRepeats(places []string) []string {
 		all = append(all, p)
 	}
 	return all
-}
-
-// list writes "a", "a and b", "a, b and c".
-func list(items []string) string {
-	if n := len(items); n > 1 {
-		return strings.Join(items[:n-1], ", ") + " and " + items[n-1]
-	}
-	return strings.Join(items, "")
 }
 
 // steps says how near fewer moves would come, "" of one move.

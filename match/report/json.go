@@ -163,7 +163,7 @@ func JSON(w io.Writer, r *match.Result) error {
 			TargetDB:     Number(r.TargetDB[b]),
 			FittedDB:     Number(r.FittedDB[b]),
 			LowDB:        Known(at(r.LowDB, b)), HighDB: Known(at(r.HighDB, b)),
-			SpreadLowDB: Known(difference - at(r.SpreadDB, b)), SpreadHighDB: Known(difference + at(r.SpreadDB, b)),
+			SpreadLowDB: Known(difference - at(r.ReferenceSpreadDB, b)), SpreadHighDB: Known(difference + at(r.ReferenceSpreadDB, b)),
 		}
 		if why := r.LeftOut[b]; why != "" {
 			p.LeftOut = &why

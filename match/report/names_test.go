@@ -84,7 +84,7 @@ func TestShorten(t *testing.T) {
 // No line breaks between a number and its unit, nor at a blank that asks for it.
 func TestParagraphKeepsUnits(t *testing.T) {
 	for _, text := range []string{strings.Repeat("a", 70) + " at 5.0 dB", strings.Repeat("a", 70) + " so\u00a0to\u00a0say"} {
-		var p Page
+		var p TextReport
 		p.Paragraph("- ", text)
 		first, second, _ := strings.Cut(p.String(), "\n")
 		if end := strings.TrimSpace(second); end != "5.0 dB" && end != "so to say" || strings.Contains(first, "5.0") {

@@ -7,12 +7,13 @@ import (
 	"strings"
 
 	"toneplumb/match"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/measure"
 )
 
 // Nearest writes which references are near to a mix for a terminal of 80 Columns.
-func Nearest(w io.Writer, mix *measure.Recording, all []match.Neighbour) error {
-	var t Page
+func Nearest(w io.Writer, mix *measure.Recording, all []match.RankedReference) error {
+	var t TextReport
 	recordingLine(&t, "mix", mix)
 	const nameWidth = 34
 	fmt.Fprintf(&t, "\n #  %s distance  low end    width    range\n", Pad("reference", nameWidth))
@@ -35,7 +36,7 @@ func Nearest(w io.Writer, mix *measure.Recording, all []match.Neighbour) error {
 const ranking = "Ranked by distance, half the width and a third of the range together, which finds songs by the mix's maker more often than distance alone. A song twice as far in tone never comes before."
 
 // use says which references to use together.
-func use(all []match.Neighbour) string {
+func use(all []match.RankedReference) string {
 	others := 0
 	for _, n := range all {
 		if !n.SameSong {
@@ -45,20 +46,20 @@ func use(all []match.Neighbour) string {
 	switch {
 	case others == 0:
 		return "Nothing to use: no reference is another song than the mix."
-	case others <= match.ToUse && others < len(all):
-		return fmt.Sprintf("Up to %d there is nothing to choose: use all that are other songs than the mix.", match.ToUse)
-	case others <= match.ToUse:
-		return fmt.Sprintf("Up to %d there is nothing to choose: use all of them.", match.ToUse)
+	case others <= match.MostRecommended && others < len(all):
+		return fmt.Sprintf("Up to %d there is nothing to choose: use all that are other songs than the mix.", match.MostRecommended)
+	case others <= match.MostRecommended:
+		return fmt.Sprintf("Up to %d there is nothing to choose: use all of them.", match.MostRecommended)
 	}
 	var names []string
-	for _, i := range match.Together(all) {
+	for _, i := range match.Recommended(all) {
 		names = append(names, all[i].Reference.Name)
 	}
 	return "Use together: " + strings.Join(names, ", ") + "."
 }
 
 // nearestNotes says what makes a figure doubtful, of several references at once.
-func nearestNotes(all []match.Neighbour) []string {
+func nearestNotes(all []match.RankedReference) []string {
 	notes := []string{}
 	highest := 0.0
 	for _, n := range all {
@@ -94,8 +95,8 @@ func nearestNotes(all []match.Neighbour) []string {
 			notes = append(notes, fmt.Sprintf("%s makes most of the spread of the three to use: %.1f dB from the mean of the other two, which are %.1f dB apart; listen whether it belongs with them", n.Reference.Name, n.Odd.DistanceDB, n.Odd.OthersDB))
 		}
 	}
-	upTo := "up to " + match.Hertz(least)
-	if end := match.Hertz(most); end != match.Hertz(least) {
+	upTo := "up to " + words.FormatHz(least)
+	if end := words.FormatHz(most); end != words.FormatHz(least) {
 		upTo += " to " + end
 	}
 	say(short, "is judged only "+upTo, "are judged only "+upTo)
@@ -105,13 +106,13 @@ func nearestNotes(all []match.Neighbour) []string {
 // namesOrCount lists a few names, and of more than can be looked up says how many they are.
 func namesOrCount(names []string, of int) string {
 	if n := len(names); n <= mostNamed {
-		return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
+		return words.List(names)
 	}
 	return fmt.Sprintf("%d of %d references", len(names), of)
 }
 
 // NearestJSON writes the same as one document.
-func NearestJSON(w io.Writer, mix *measure.Recording, all []match.Neighbour) error {
+func NearestJSON(w io.Writer, mix *measure.Recording, all []match.RankedReference) error {
 	type reference struct {
 		File        string    `json:"file"`
 		DistanceDB  Number    `json:"distance_db"`
@@ -138,7 +139,7 @@ func NearestJSON(w io.Writer, mix *measure.Recording, all []match.Neighbour) err
 			JudgedHz: [2]Number{Number(n.JudgedHz[0]), Number(n.JudgedHz[1])}, SameSong: n.SameSong, MixItself: n.Itself,
 		})
 	}
-	for _, i := range match.Together(all) {
+	for _, i := range match.Recommended(all) {
 		d.UseTogether = append(d.UseTogether, all[i].Reference.Name)
 	}
 	return WriteJSON(w, d)

@@ -10,35 +10,35 @@ import (
 
 // Of many references there is one note of a kind; the mix itself is never to be used.
 func TestNearestNotes(t *testing.T) {
-	of := func(n int, change func(i int, n *match.Neighbour)) []match.Neighbour {
-		all := make([]match.Neighbour, n)
+	of := func(n int, change func(i int, n *match.RankedReference)) []match.RankedReference {
+		all := make([]match.RankedReference, n)
 		for i := range all {
 			all[i].Reference, all[i].Index, all[i].JudgedHz[1] = recording(fmt.Sprintf("%d.wav", i+1), -14), i, 16000
 			change(i, &all[i])
 		}
 		return all
 	}
-	odd := of(4, func(i int, n *match.Neighbour) {
+	odd := of(4, func(i int, n *match.RankedReference) {
 		if i == 2 {
 			n.Odd = &match.OddReference{Index: 2, DistanceDB: 9.14, OthersDB: 3.2}
 		}
 	})
-	isMix := of(5, func(i int, n *match.Neighbour) {})
+	isMix := of(5, func(i int, n *match.RankedReference) {})
 	match.MarkItself(isMix, func(i int) bool { return i == 1 })
 	for _, row := range []struct {
 		name  string
-		all   []match.Neighbour
+		all   []match.RankedReference
 		notes []string
 		use   string
 	}{
-		{"nothing", of(2, func(i int, n *match.Neighbour) {}), []string{}, "Up to 3 there is nothing to choose: use all of them."},
+		{"nothing", of(2, func(i int, n *match.RankedReference) {}), []string{}, "Up to 3 there is nothing to choose: use all of them."},
 		{"itself", isMix, []string{"2.wav is the mix itself, so it is no reference"},
 			"Use together: 1.wav, 3.wav, 4.wav."},
 		{"an odd one", odd, []string{"3.wav makes most of the spread of the three to use: 9.1 dB from the mean of the other two, which are 3.2 dB apart; listen whether it belongs with them"},
 			"Use together: 1.wav, 2.wav, 3.wav."},
-		{"copies alone", of(2, func(i int, n *match.Neighbour) { n.SameSong = true }),
+		{"copies alone", of(2, func(i int, n *match.RankedReference) { n.SameSong = true }),
 			[]string{"1.wav and 2.wav are the mix's own song: they tell of processing, not of other records"}, "Nothing to use: no reference is another song than the mix."},
-		{"640 of 1000", of(1000, func(i int, n *match.Neighbour) {
+		{"640 of 1000", of(1000, func(i int, n *match.RankedReference) {
 			if i < 640 {
 				n.JudgedHz[1] = 14000 - float64(i)
 			}

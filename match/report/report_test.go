@@ -13,6 +13,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/match"
+	"toneplumb/match/words"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
@@ -46,7 +47,7 @@ func invented(mixName, refName string, moves []biquad.Filter) *match.Result {
 	for i, f := range moves {
 		r.Moves = append(r.Moves, match.Move{Filter: f, Dial: match.Dial{FreqHz: f.FreqHz, GainDB: f.GainDB, Width: f.Q},
 			Reason:    []string{"around 425 Hz 2.8 dB over the reference, ±0.4", "around 710 Hz the other moves alone stay 2.3 dB under the target"}[i%2],
-			GainLowDB: f.GainDB - 0.9, GainHighDB: f.GainDB + 0.9, SpreadDB: math.NaN()})
+			GainLowDB: f.GainDB - 0.9, GainHighDB: f.GainDB + 0.9, ReferenceSpreadDB: math.NaN()})
 	}
 	for i, z := range match.Zones() {
 		r.Zones = append(r.Zones, match.ZoneDifference{Zone: z, DifferenceDB: 2 * math.Sin(float64(i)), HalfDB: 0.2 * float64(i), FittedDB: math.Cos(float64(i))})
@@ -75,7 +76,7 @@ func leave(r *match.Result, aboveHz float64, why string) *match.Result {
 			r.Zones[i].DifferenceDB, r.Zones[i].FittedDB, r.Zones[i].HalfDB = math.NaN(), math.NaN(), math.NaN()
 		}
 	}
-	r.Warnings = []string{why + ", as a 128 kbit/s MP3 does; nothing is advised above " + match.Hertz(aboveHz)}
+	r.Warnings = []string{why + ", as a 128 kbit/s MP3 does; nothing is advised above " + words.FormatHz(aboveHz)}
 	return r
 }
 
@@ -114,7 +115,7 @@ func cases() map[string]*match.Result {
 		several.Moves[i].Reason = "around 425 Hz 2.8 dB over the references, ±0.4 (other references ±3.1); all moves make −1.2 dB"
 	}
 	for _, db := range several.DifferenceDB {
-		several.SpreadDB = append(several.SpreadDB, 3.1+0*db)
+		several.ReferenceSpreadDB = append(several.ReferenceSpreadDB, 3.1+0*db)
 	}
 	copied := invented("mix.wav", "mix before.wav", someMoves(2))
 	copied.SameSong, copied.ConfidenceDB = []bool{true}, 0.004
@@ -238,16 +239,16 @@ func keys(t *testing.T, where string, object any, want string) {
 func TestChart(t *testing.T) {
 	for name, r := range cases() {
 		var got, again bytes.Buffer
-		if err := Chart(&got, r, Look{}); err != nil {
+		if err := Chart(&got, r, ChartOptions{}); err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
-		if err := Chart(&again, r, Look{}); err != nil || !bytes.Equal(got.Bytes(), again.Bytes()) {
+		if err := Chart(&again, r, ChartOptions{}); err != nil || !bytes.Equal(got.Bytes(), again.Bytes()) {
 			t.Errorf("%s: two charts differ (%v)", name, err)
 		}
 		if *draw == "" {
 			continue
 		}
-		for look, suffix := range map[HandoutLook]string{
+		for look, suffix := range map[HandoutOptions]string{
 			{}: "", {Sideways: true, Letter: true}: "-sideways", {Blank: true}: "-blank", {Blank: true, Sideways: true}: "-blank-sideways",
 		} {
 			var file bytes.Buffer
@@ -259,7 +260,7 @@ func TestChart(t *testing.T) {
 			}
 		}
 		var dark bytes.Buffer
-		if err := Chart(&dark, r, Look{Dark: true}); err != nil {
+		if err := Chart(&dark, r, ChartOptions{Dark: true}); err != nil {
 			t.Fatal(err)
 		}
 		for file, picture := range map[string][]byte{name + ".png": got.Bytes(), name + "-dark.png": dark.Bytes()} {

@@ -7,19 +7,8 @@ import (
 	"strings"
 
 	"toneplumb/match"
+	"toneplumb/match/words"
 )
-
-// OverUnder writes a difference, reference less mix, as where the mix stands.
-func OverUnder(db float64) string {
-	switch {
-	case math.Abs(db) < 0.05:
-		return "level"
-	case db > 0:
-		return fmt.Sprintf("%.1f dB under", db)
-	default:
-		return fmt.Sprintf("%.1f dB over", -db)
-	}
-}
 
 // distance is how far apart the sides are, before and after the moves.
 func distance(r *match.Result) string {
@@ -41,7 +30,7 @@ func confirmed(r *match.Result) string {
 		return ""
 	}
 	return fmt.Sprintf("Measured again through the moves and the trim: %s LUFS (before %s), true peak %s dBTP.",
-		Level(c.LoudnessAfterLUFS, 1), Level(c.LoudnessBeforeLUFS, 1), match.Gain(c.TruePeakDBTP))
+		Level(c.LoudnessAfterLUFS, 1), Level(c.LoudnessBeforeLUFS, 1), words.FormatGain(c.TruePeakDBTP))
 }
 
 // lead is what the moves do to a single track, "" if none was named.
@@ -82,7 +71,7 @@ func oneSong(r *match.Result) bool {
 // square; NaN for one reference.
 func spreadDB(r *match.Result) float64 {
 	sum, n := 0.0, 0.0
-	for _, half := range r.SpreadDB {
+	for _, half := range r.ReferenceSpreadDB {
 		if !math.IsNaN(half) {
 			sum, n = sum+half*half, n+1
 		}
@@ -90,8 +79,8 @@ func spreadDB(r *match.Result) float64 {
 	return math.Sqrt(sum / n) // 0/0 is NaN
 }
 
-// sure says how far the difference can be trusted.
-func sure(r *match.Result) string {
+// measuredTo says how far the difference can be trusted.
+func measuredTo(r *match.Result) string {
 	if r.Mix == nil {
 		return ""
 	}
@@ -109,9 +98,9 @@ func sure(r *match.Result) string {
 func judged(r *match.Result) string {
 	low, high := r.JudgedHz()
 	if r.Mix == nil {
-		return fmt.Sprintf("Fitted from %s to %s for a rate of %g kHz.", match.Hertz(low), match.Hertz(high), r.RateHz/1000)
+		return fmt.Sprintf("Fitted from %s to %s for a rate of %g kHz.", words.FormatHz(low), words.FormatHz(high), r.RateHz/1000)
 	}
-	text := fmt.Sprintf("Judged from %s to %s in third octaves", match.Hertz(low), match.Hertz(high))
+	text := fmt.Sprintf("Judged from %s to %s in third octaves", words.FormatHz(low), words.FormatHz(high))
 	if r.Options.SmoothOct != match.AdviceSmoothOct {
 		text += fmt.Sprintf(" (drawn in 1/%.0f; that changes no advice)", 1/r.Options.SmoothOct)
 	}
@@ -135,7 +124,7 @@ func leftOut(r *match.Result) string {
 		if low, high := r.Options.RangeHz[0], r.Options.RangeHz[1]; s.HighHz > low && s.LowHz < high {
 			s.LowHz, s.HighHz = max(s.LowHz, low), min(s.HighHz, high)
 			if s.HighHz > s.LowHz*1.03 { // a band or more
-				parts = append(parts, fmt.Sprintf("%s to %s (%s)", match.Hertz(s.LowHz), match.Hertz(s.HighHz), s.Why))
+				parts = append(parts, fmt.Sprintf("%s to %s (%s)", words.FormatHz(s.LowHz), words.FormatHz(s.HighHz), s.Why))
 			}
 		}
 	}

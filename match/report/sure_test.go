@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"toneplumb/match"
+	"toneplumb/match/words"
 	"toneplumb/plots"
 	"toneplumb/spectrum"
 )
@@ -53,11 +54,11 @@ func TestJSONTellsHowSure(t *testing.T) {
 			if p.Low != nil && math.Abs(*p.Low+*p.High-2**p.Difference) > tolerance {
 				t.Errorf("%s, %g Hz: %g to %g about %g", name, p.Hz, *p.Low, *p.High, *p.Difference)
 			}
-			if has := p.SpreadLow != nil && p.SpreadHigh != nil; has != (r.SpreadDB != nil && p.LeftOut == nil) {
+			if has := p.SpreadLow != nil && p.SpreadHigh != nil; has != (r.ReferenceSpreadDB != nil && p.LeftOut == nil) {
 				t.Fatalf("%s, %g Hz: spread %v", name, p.Hz, has)
 			}
-			if p.SpreadLow != nil && math.Abs(*p.SpreadHigh-*p.SpreadLow-2*r.SpreadDB[b]) > tolerance {
-				t.Errorf("%s, %g Hz: spread %g to %g, want ±%g", name, p.Hz, *p.SpreadLow, *p.SpreadHigh, r.SpreadDB[b])
+			if p.SpreadLow != nil && math.Abs(*p.SpreadHigh-*p.SpreadLow-2*r.ReferenceSpreadDB[b]) > tolerance {
+				t.Errorf("%s, %g Hz: spread %g to %g, want ±%g", name, p.Hz, *p.SpreadLow, *p.SpreadHigh, r.ReferenceSpreadDB[b])
 			}
 		}
 		for _, m := range d.Moves {
@@ -81,7 +82,7 @@ func TestChartTellsHowSure(t *testing.T) {
 		"several": {"likely range ±0.6 dB (95 %); two songs by one maker usually differ by 3 to 6 dB", "mean of other references like these ±3.1 dB (95 %)"},
 		"drawn":   nil,
 	} {
-		f := figure(cases()[name], Look{})
+		f := figure(cases()[name], ChartOptions{})
 		panel := f.Panels[len(f.Panels)-1]
 		var got []string
 		for _, iv := range panel.Intervals {
@@ -112,7 +113,7 @@ func TestLinesAreToldApart(t *testing.T) {
 		weight plots.Weight
 	}
 	named := map[looks]string{}
-	for _, p := range figure(cases()["several"], Look{}).Panels {
+	for _, p := range figure(cases()["several"], ChartOptions{}).Panels {
 		for _, c := range p.Curves {
 			l := looks{c.Style.Dash, c.Style.Weight}
 			if other := named[l]; c.Name != "" && other != "" && !(other == "mix" && c.Name == "difference") {
@@ -129,15 +130,15 @@ func TestLinesAreToldApart(t *testing.T) {
 }
 
 func TestSpreadPassesOverWhatIsLeftOut(t *testing.T) {
-	r := &match.Result{Comparison: &match.Comparison{SpreadDB: make([]float64, spectrum.BandCount)}}
-	for b := range r.SpreadDB {
-		r.SpreadDB[b] = []float64{3, 4, math.NaN()}[b%3]
+	r := &match.Result{Comparison: &match.Comparison{ReferenceSpreadDB: make([]float64, spectrum.BandCount)}}
+	for b := range r.ReferenceSpreadDB {
+		r.ReferenceSpreadDB[b] = []float64{3, 4, math.NaN()}[b%3]
 	}
 	if got, want := spreadDB(r), math.Sqrt(12.5); math.Abs(got-want) > 1e-9 {
 		t.Errorf("%g, want %g", got, want)
 	}
-	r.SpreadDB = nil
-	if got := spreadDB(r); !math.IsNaN(got) || strings.Contains(sure(cases()["plain"]), "like these") {
+	r.ReferenceSpreadDB = nil
+	if got := spreadDB(r); !math.IsNaN(got) || strings.Contains(measuredTo(cases()["plain"]), "like these") {
 		t.Errorf("%g of one reference", got)
 	}
 }
@@ -164,7 +165,7 @@ func TestSentences(t *testing.T) {
 		}
 	}
 	for db, want := range map[float64]string{0.04: "level", -0.04: "level", 1.24: "1.2 dB under", -2.8: "2.8 dB over"} {
-		if got := OverUnder(db); got != want {
+		if got := words.FormatDifference(db); got != want {
 			t.Errorf("%g: %q, want %q", db, got, want)
 		}
 	}

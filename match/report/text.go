@@ -1,7 +1,7 @@
 // Package report shows a match.Result: as text, as JSON and as a chart. It
 // formats and decides nothing.
 //
-// Layer 4 of the table in DEVELOPERS.md: it builds on match and plots; what shows a result
+// Layer 5 of the table in DEVELOPERS.md: it builds on match, match/words and plots; what shows a result
 // uses it.
 package report
 
@@ -14,13 +14,14 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/match"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 )
 
 // Text writes the result for a terminal of 80 Columns.
 func Text(w io.Writer, r *match.Result) error {
-	var t Page
+	var t TextReport
 	if r.Mix != nil {
 		recordingLine(&t, "mix", r.Mix)
 	}
@@ -40,10 +41,10 @@ func Text(w io.Writer, r *match.Result) error {
 		zones(&t, r)
 		t.WriteString("\n")
 	}
-	for _, s := range Findings(r) {
+	for _, s := range Sentences(r) {
 		t.Paragraph("", s)
 	}
-	t.Mind(r.Warnings)
+	t.Warnings(r.Warnings)
 	return t.WriteOut(w)
 }
 
@@ -52,7 +53,7 @@ func label(i int, r *match.Result) string { return match.ReferenceLabel(i, len(r
 
 // recordingLine prints a recording's name, cut in its middle, and its figures; under
 // it the passages that count, if not all do.
-func recordingLine(t *Page, who string, r *measure.Recording) {
+func recordingLine(t *TextReport, who string, r *measure.Recording) {
 	figures := "  " + Figures(r)
 	lead := fmt.Sprintf("%-11s  ", who)
 	room := Columns - cells(lead) - cells(figures)
@@ -72,18 +73,18 @@ func Figures(r *measure.Recording) string {
 }
 
 // moves prints the dials, and under each move its reason.
-func moves(t *Page, r *match.Result) {
+func moves(t *TextReport, r *match.Result) {
 	header, row := " #  shape       frequency     gain     Q   width", "%2s  %-10s %10s %8s%.0s %5s   "
 	if hasIntervals(r) {
 		header, row = " #  shape      frequency     gain    likely range     Q  width", "%2s  %-10s %9s %8s  %14s %5s  "
 	}
 	t.WriteString(header + "\n")
 	for i, m := range r.Moves {
-		lead := fmt.Sprintf(row, fmt.Sprint(i+1), m.Shape, match.Hertz(m.Dial.FreqHz), match.Gain(m.GainDB)+" dB", interval(m), fmt.Sprintf("%.2f", m.Q))
+		lead := fmt.Sprintf(row, fmt.Sprint(i+1), m.Shape, words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB)+" dB", interval(m), fmt.Sprintf("%.2f", m.Q))
 		t.Paragraph(lead, Width(m))
 		t.Paragraph("    ", m.Reason)
 	}
-	t.Paragraph(fmt.Sprintf(row, "", "trim", "", match.Gain(r.TrimDB)+" dB", "", ""), trimReason(r))
+	t.Paragraph(fmt.Sprintf(row, "", "trim", "", words.FormatGain(r.TrimDB)+" dB", "", ""), trimReason(r))
 }
 
 // hasIntervals tells whether it is known how sure the moves are.
@@ -102,7 +103,7 @@ func interval(m match.Move) string {
 	if math.IsNaN(m.GainLowDB) {
 		return ""
 	}
-	low, high := match.Gain(m.GainLowDB), match.Gain(m.GainHighDB)
+	low, high := words.FormatGain(m.GainLowDB), words.FormatGain(m.GainHighDB)
 	if low == high {
 		return low
 	}
@@ -145,7 +146,7 @@ func Width(m match.Move) string {
 }
 
 // zones prints where the mix is in each zone, level ignored, and where the moves take it.
-func zones(t *Page, r *match.Result) {
+func zones(t *TextReport, r *match.Result) {
 	header := "    zone        from       to            the mix is"
 	if len(r.Moves) > 0 {
 		header += "        after the moves"
@@ -154,15 +155,15 @@ func zones(t *Page, r *match.Result) {
 	for _, z := range r.Zones {
 		now, half, after := "left out", "", ""
 		if !math.IsNaN(z.DifferenceDB) {
-			now = OverUnder(z.DifferenceDB)
+			now = words.FormatDifference(z.DifferenceDB)
 			if z.HalfDB >= 0.05 {
 				half = fmt.Sprintf("±%.1f", z.HalfDB)
 			}
 			if len(r.Moves) > 0 {
-				after = OverUnder(z.DifferenceDB - z.FittedDB)
+				after = words.FormatDifference(z.DifferenceDB - z.FittedDB)
 			}
 		}
-		line := fmt.Sprintf("    %-10s %8s %8s  %15s %-5s  %15s", z.Name, match.Hertz(z.LowHz), match.Hertz(z.HighHz), now, half, after)
+		line := fmt.Sprintf("    %-10s %8s %8s  %15s %-5s  %15s", z.Name, words.FormatHz(z.LowHz), words.FormatHz(z.HighHz), now, half, after)
 		t.WriteString(strings.TrimRight(line, " ") + "\n")
 	}
 }

@@ -50,7 +50,7 @@ type ask struct {
 	compare    match.CompareOptions
 	solve      match.SolveOptions
 	parts      match.Parts
-	earlier    *match.Earlier
+	earlier    *match.PreviousRound
 }
 
 // dialled is a move in the terms of the equaliser's dials.
@@ -143,7 +143,7 @@ func (s *Server) prepare(a *ask) error {
 		if err != nil {
 			return &trouble{What: "the settings of the bounce: " + err.Error(), Hint: "give the settings that were taken away here before"}
 		}
-		a.earlier = &match.Earlier{Path: "the earlier round", Name: "the earlier round", Settings: settings}
+		a.earlier = &match.PreviousRound{Path: "the earlier round", Name: "the earlier round", Settings: settings}
 	}
 	return a.prepareParts()
 }

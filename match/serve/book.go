@@ -116,7 +116,7 @@ func (a *ask) compareNow() (*match.Comparison, []string, error) {
 		return nil, nil, &trouble{What: a.mix.name + " is a profile of several recordings, and a mix is one", Hint: "drop the mix itself"}
 	}
 	names := &match.Naming{}
-	mix, err := a.earlier.TakenBack(names.Mix(a.mix.entries[0].Recording))
+	mix, err := a.earlier.Remove(names.Mix(a.mix.entries[0].Recording))
 	if err != nil {
 		return nil, nil, err
 	}

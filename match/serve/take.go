@@ -30,10 +30,10 @@ var takes = map[string]struct {
 	write func(context.Context, *ask, *match.Result, io.Writer) error
 }{
 	"chart.png": {"image/png", false, func(_ context.Context, _ *ask, r *match.Result, w io.Writer) error {
-		return report.Chart(w, r, report.Look{WidthPx: 1350, HeightPx: 990, DPI: 150})
+		return report.Chart(w, r, report.ChartOptions{WidthPx: 1350, HeightPx: 990, DPI: 150})
 	}},
 	"handout.pdf": {"application/pdf", false, func(_ context.Context, _ *ask, r *match.Result, w io.Writer) error {
-		return report.Handout(w, report.HandoutLook{}, r)
+		return report.Handout(w, report.HandoutOptions{}, r)
 	}},
 	"settings.json": {"application/json", false, func(_ context.Context, _ *ask, r *match.Result, w io.Writer) error {
 		return report.JSON(w, r)

@@ -7,21 +7,22 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match"
+	"toneplumb/match/words"
 	"toneplumb/spectrum"
 )
 
-// explain says in three sentences what a picture shows: where the mix differs, what
+// summary says in three sentences what a picture shows: where the mix differs, what
 // the moves do about it, what is left and why.
-func explain(r *match.Result) []string {
+func summary(r *match.Result) []string {
 	if r.Mix == nil {
-		return explainCurve(r)
+		return summaryOfCurve(r)
 	}
 	most, other := farthest(r, differenceOf)
 	return []string{whereItDiffers(r, most, other), whatTheMovesDo(r, most, other), whatIsLeft(r)}
 }
 
-// explainCurve does so for a drawn curve.
-func explainCurve(r *match.Result) []string {
+// summaryOfCurve does so for a drawn curve.
+func summaryOfCurve(r *match.Result) []string {
 	low, high := -1, -1
 	for b, db := range r.DifferenceDB {
 		if r.LeftOut[b] != "" {
@@ -35,7 +36,7 @@ func explainCurve(r *match.Result) []string {
 		}
 	}
 	at := func(b int) string {
-		return fmt.Sprintf("around %s, at %s dB", match.Hertz(spectrum.CentreHz(b)), match.Gain(r.DifferenceDB[b]))
+		return fmt.Sprintf("around %s, at %s dB", words.FormatHz(spectrum.CentreHz(b)), words.FormatGain(r.DifferenceDB[b]))
 	}
 	all := []string{fmt.Sprintf("The curve is highest %s, and lowest %s.", at(high), at(low))}
 	if len(r.Moves) == 0 {
@@ -77,9 +78,9 @@ func does(m match.Move) string {
 		where = "above"
 	}
 	if m.GainDB < 0 {
-		return fmt.Sprintf("takes %.1f dB out %s %s", -m.GainDB, where, match.Hertz(m.FreqHz))
+		return fmt.Sprintf("takes %.1f dB out %s %s", -m.GainDB, where, words.FormatHz(m.FreqHz))
 	}
-	return fmt.Sprintf("adds %.1f dB %s %s", m.GainDB, where, match.Hertz(m.FreqHz))
+	return fmt.Sprintf("adds %.1f dB %s %s", m.GainDB, where, words.FormatHz(m.FreqHz))
 }
 
 func differenceOf(z match.ZoneDifference) float64 { return z.DifferenceDB }
@@ -122,13 +123,13 @@ func whereItDiffers(r *match.Result, most, other int) string {
 		return fmt.Sprintf("No zone of the mix is more than %.1f dB from %s, ignoring level.", worthNaming, references(r))
 	}
 	z := r.Zones[most]
-	text := fmt.Sprintf("Ignoring level, the mix differs most in the %s: %s %s there", z.Name, OverUnder(z.DifferenceDB), references(r))
+	text := fmt.Sprintf("Ignoring level, the mix differs most in the %s: %s %s there", z.Name, words.FormatDifference(z.DifferenceDB), references(r))
 	if z.HalfDB >= 0.05 {
 		text += fmt.Sprintf(" (±%.1f)", z.HalfDB)
 	}
 	if other >= 0 && math.Abs(r.Zones[other].DifferenceDB) >= worthNaming {
 		z := r.Zones[other]
-		text += fmt.Sprintf("; the biggest gap the other way is the %s, %s", z.Name, OverUnder(z.DifferenceDB))
+		text += fmt.Sprintf("; the biggest gap the other way is the %s, %s", z.Name, words.FormatDifference(z.DifferenceDB))
 	}
 	return text + "."
 }
@@ -174,9 +175,9 @@ func whatTheMovesDo(r *match.Result, zones ...int) string {
 	}
 	switch {
 	case r.TrimDB >= 0.05:
-		text += fmt.Sprintf("; the trim of %s dB gives back the loudness that %s %s", match.Gain(r.TrimDB), who, takes)
+		text += fmt.Sprintf("; the trim of %s dB gives back the loudness that %s %s", words.FormatGain(r.TrimDB), who, takes)
 	case r.TrimDB <= -0.05:
-		text += fmt.Sprintf("; the trim of %s dB takes back the loudness that %s %s", match.Gain(r.TrimDB), who, adds)
+		text += fmt.Sprintf("; the trim of %s dB takes back the loudness that %s %s", words.FormatGain(r.TrimDB), who, adds)
 	}
 	return text + ", so that the ear judges tone and not level."
 }
@@ -201,7 +202,7 @@ func whatIsLeft(r *match.Result) string {
 		text = fmt.Sprintf("The distance falls from %.1f to %.1f dB", r.DistanceBeforeDB, r.DistanceAfterDB)
 		if most, _ := farthest(r, leftOf); most >= 0 && math.Abs(leftOf(r.Zones[most])) >= worthNaming {
 			z := r.Zones[most]
-			text += fmt.Sprintf("; most is left in the %s, %s", z.Name, OverUnder(leftOf(z)))
+			text += fmt.Sprintf("; most is left in the %s, %s", z.Name, words.FormatDifference(leftOf(z)))
 			text += whyLeft(r, z)
 		}
 	}

@@ -36,20 +36,20 @@ type posterior struct {
 	cov    *mat.SymDense // at the points, mean removed
 }
 
-// belief is a prior of the tone difference with what hides it.
-type belief struct {
+// tonePrior is a prior of the tone difference with what hides it.
+type tonePrior struct {
 	faultDB, faultOct float64
 	arrangementsDB    []float64
 }
 
-// believed returns the belief for a stage. To follow a reference as it is, any
+// priorFor returns the tonePrior for a stage. To follow a reference as it is, any
 // difference is tone down to the smoothing's own width, and only the measurement hides
 // it.
-func believed(s Stage, distanceDB float64) belief {
+func priorFor(s Stage, distanceDB float64) tonePrior {
 	if s == AsMeasured {
-		return belief{faultDB: max(2, distanceDB), faultOct: AdviceSmoothOct, arrangementsDB: []float64{0}}
+		return tonePrior{faultDB: max(2, distanceDB), faultOct: AdviceSmoothOct, arrangementsDB: []float64{0}}
 	}
-	return belief{faultDB: s.faultDB(), faultOct: faultOct, arrangementsDB: arrangementsDB}
+	return tonePrior{faultDB: s.faultDB(), faultOct: faultOct, arrangementsDB: arrangementsDB}
 }
 
 // posterior returns the posterior of the tone difference given the measured one:
@@ -63,7 +63,7 @@ func believed(s Stage, distanceDB float64) belief {
 // makes what was measured: arrangements are rougher than faults, which tells them apart.
 // Source: C. E. Rasmussen and C. K. I. Williams, Gaussian Processes for Machine
 // Learning, 2006, equations 2.23, 2.24 and 2.30 (from memory).
-func (h belief) posterior(difference []float64, s *confidence) *posterior {
+func (h tonePrior) posterior(difference []float64, s *uncertainty) *posterior {
 	n := len(s.points)
 	d := mat.NewVecDense(n, nil)
 	for i, b := range s.points {
@@ -143,7 +143,7 @@ func arrangementShare(band int) float64 {
 }
 
 // tone is the prior covariance of two bands so far apart.
-func (h belief) tone(bands int) float64 {
+func (h tonePrior) tone(bands int) float64 {
 	x := math.Sqrt(3) * math.Abs(float64(bands)) / spectrum.BandsPerOctave / h.faultOct
 	return h.faultDB * h.faultDB * (1 + x) * math.Exp(-x)
 }
@@ -189,7 +189,7 @@ func likely(logs []float64) []float64 {
 
 // between returns the posterior mean at all bands, from the weights alpha of the
 // points, with its mean over the points removed.
-func (h belief) between(points []int, alpha *mat.VecDense) []float64 {
+func (h tonePrior) between(points []int, alpha *mat.VecDense) []float64 {
 	mean := make([]float64, spectrum.BandCount)
 	sum := mat.Sum(alpha) / float64(len(points)) // P acts on alpha
 	for b := range mean {

@@ -6,11 +6,11 @@ import (
 	"toneplumb/match"
 )
 
-// Findings are the sentences that stand under the moves: the distance, how sure it is,
+// Sentences are the sentences that stand under the moves: the distance, how sure it is,
 // what was confirmed, what was judged and left out, and copies.
-func Findings(r *match.Result) []string {
+func Sentences(r *match.Result) []string {
 	var all []string
-	parts := []string{distance(r) + " " + steps(r), hint(r), otherChoice(r), sure(r), confirmed(r), lead(r), judged(r), leftOut(r), copies(r)}
+	parts := []string{distance(r) + " " + steps(r), hint(r), otherChoice(r), measuredTo(r), confirmed(r), lead(r), judged(r), leftOut(r), copies(r)}
 	for _, s := range match.SideSentences(r.Sides) {
 		parts = append(parts, upperFirst(s)+".")
 	}

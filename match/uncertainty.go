@@ -24,10 +24,10 @@ const (
 	everyPoint = 4
 )
 
-// confidence is how the difference would scatter if the recordings had held other
+// uncertainty is how the difference would scatter if the recordings had held other
 // stretches of the same music. All of it is of the smoothed difference with its mean
 // over the judged bands removed.
-type confidence struct {
+type uncertainty struct {
 	points []int     // judged bands
 	cov    []float64 // at the points; row-major, in dB²
 	sdDB   []float64 // per band; 0 where left out
@@ -35,7 +35,7 @@ type confidence struct {
 }
 
 // meanDB returns the root of the mean variance.
-func (s *confidence) meanDB() float64 {
+func (s *uncertainty) meanDB() float64 {
 	n := len(s.points)
 	sum := 0.0
 	for i := range n {
@@ -49,7 +49,7 @@ func (s *confidence) meanDB() float64 {
 // noise; half of it comes from independent neighbourhoods with each point's own
 // variance, σᵢ·σⱼ·exp(−½(Δoct/0.2)²). Our choice: shares from ¼ to ¾ and 0.1 to 0.3
 // octaves do about as well.
-func (s *confidence) pooled(i, j int) float64 {
+func (s *uncertainty) pooled(i, j int) float64 {
 	n := len(s.points)
 	apart := float64(s.points[i]-s.points[j]) / spectrum.BandsPerOctave / 0.2
 	own := math.Sqrt(s.cov[i*n+i] * s.cov[j*n+j])
@@ -58,7 +58,7 @@ func (s *confidence) pooled(i, j int) float64 {
 
 // meanSD returns the standard deviation of the mean over the points between two
 // frequencies, 0 if there is none.
-func (s *confidence) meanSD(lowHz, highHz float64) float64 {
+func (s *uncertainty) meanSD(lowHz, highHz float64) float64 {
 	var in []int
 	for i, b := range s.points {
 		if hz := spectrum.CentreHz(b); hz >= lowHz && hz <= highHz {
@@ -75,8 +75,8 @@ func (s *confidence) meanSD(lowHz, highHz float64) float64 {
 }
 
 // scatter draws the pairs' blocks anew and returns how the difference scatters.
-func (c *Comparison) scatter(pairs []pair) *confidence {
-	s := &confidence{sdDB: make([]float64, spectrum.BandCount)}
+func (c *Comparison) scatter(pairs []pair) *uncertainty {
+	s := &uncertainty{sdDB: make([]float64, spectrum.BandCount)}
 	count := 0
 	for b, yes := range c.judged {
 		if yes && count%everyPoint == 0 {
@@ -132,13 +132,13 @@ func (c *Comparison) scatter(pairs []pair) *confidence {
 		s.zoneDB = append(s.zoneDB, sd)
 	}
 	s.cov = covariance(atPoints, n)
-	s.widen(pairs, c)
+	s.inflate(pairs, c)
 	return s
 }
 
-// widen makes up for what draws of few or short blocks miss.
-func (s *confidence) widen(pairs []pair, c *Comparison) {
-	factor, floor := missed(pairs)
+// inflate makes up for what draws of few or short blocks miss.
+func (s *uncertainty) inflate(pairs []pair, c *Comparison) {
+	factor, floor := smallSample(pairs)
 	n := len(s.points)
 	for i := range s.cov {
 		s.cov[i] *= factor
@@ -157,9 +157,9 @@ func (s *confidence) widen(pairs []pair, c *Comparison) {
 	}
 }
 
-// missed returns what draws of the pairs' blocks miss: a factor of the variance, and a
+// smallSample returns what draws of the pairs' blocks miss: a factor of the variance, and a
 // standard deviation in dB where nothing can be drawn.
-func missed(pairs []pair) (factor, floorDB float64) {
+func smallSample(pairs []pair) (factor, floorDB float64) {
 	factor = 1
 	for _, p := range pairs {
 		for _, side := range []blocks{p.mixBlocks, p.refBlocks} {
@@ -167,7 +167,7 @@ func missed(pairs []pair) (factor, floorDB float64) {
 			for _, b := range side {
 				sec = max(sec, b.Weight)
 			}
-			factor = max(factor, tooSure(len(side), sec))
+			factor = max(factor, varianceInflation(len(side), sec))
 			if len(side) < 2 && !p.same {
 				floorDB = oneBlockDB
 			}
@@ -176,10 +176,10 @@ func missed(pairs []pair) (factor, floorDB float64) {
 	return factor, floorDB
 }
 
-// tooSure returns by how much the variance of n blocks of so many seconds falls short:
+// varianceInflation returns by how much the variance of n blocks of so many seconds falls short:
 // draws from n lack a share of 1/n, and neighbouring blocks under BlockSec are alike,
 // so that bands from 1 s are too narrow by 1.4 (measured: they cover 84 %).
-func tooSure(n int, sec float64) float64 {
+func varianceInflation(n int, sec float64) float64 {
 	narrow := 1 + 0.4*max(0, 1-sec/measure.BlockSec)
 	return float64(n) / float64(max(1, n-1)) * narrow * narrow
 }

@@ -36,8 +36,8 @@ func TestScatterIsTheStandardError(t *testing.T) {
 	var errs, said []float64
 	for seed := range uint64(12) {
 		c := compare(t, invented(2*seed+1, 160, flat), invented(2*seed+2, 160, flat))
-		said = append(said, c.sure.meanDB())
-		errs = append(errs, c.spread(c.DifferenceDB))
+		said = append(said, c.uncertainty.meanDB())
+		errs = append(errs, c.distance(c.DifferenceDB))
 	}
 	// 12 pairs of some 9 octaves: the rms is known to about 10 %.
 	const tolerance = 0.25
@@ -57,12 +57,12 @@ func rms(x []float64) float64 {
 func TestCopyLeavesNoDoubt(t *testing.T) {
 	song := invented(1, 160, flat)
 	c := compare(t, song, song)
-	if got := c.sure.meanDB(); got != 0 || !c.SameSong[0] {
+	if got := c.uncertainty.meanDB(); got != 0 || !c.SameSong[0] {
 		t.Errorf("a copy scatters by %g dB, same song %v", got, c.SameSong)
 	}
 	// Moved by 5 s, so that blocks must be cut at the same moments.
 	c = compare(t, song, part(song, 5, 160))
-	if got := c.sure.meanDB(); got > 0.001 {
+	if got := c.uncertainty.meanDB(); got > 0.001 {
 		t.Errorf("a copy that starts later scatters by %g dB", got)
 	}
 }
@@ -92,7 +92,7 @@ func TestCopyByPartOfASecond(t *testing.T) {
 // Passages are few blocks: they are not to seem surer than all of the song.
 func TestPassagesAreLessSure(t *testing.T) {
 	mix, ref := invented(1, 160, flat), invented(2, 160, flat)
-	all := compare(t, mix, ref).sure.meanDB()
+	all := compare(t, mix, ref).uncertainty.meanDB()
 	last := all
 	for _, sec := range []float64{64, 24, 8, 4} {
 		p := measure.Passages{{40, 40 + sec}}
@@ -101,7 +101,7 @@ func TestPassagesAreLessSure(t *testing.T) {
 		if err1 != nil || err2 != nil {
 			t.Fatal(err1, err2)
 		}
-		got := compare(t, m, r).sure.meanDB()
+		got := compare(t, m, r).uncertainty.meanDB()
 		if got < last {
 			t.Errorf("%g s scatter by %.2f dB, more of the song by %.2f", sec, got, last)
 		}
@@ -113,7 +113,7 @@ func TestPassagesAreLessSure(t *testing.T) {
 func TestOrderOfReferences(t *testing.T) {
 	mix, a, b, c := invented(1, 90, flat), invented(2, 90, flat), invented(3, 80, flat), invented(4, 100, flat)
 	x, y := compare(t, mix, a, b, c), compare(t, mix, c, a, b)
-	if !reflect.DeepEqual(x.sure.cov, y.sure.cov) || !reflect.DeepEqual(x.Solve(DefaultSolve()).Moves, y.Solve(DefaultSolve()).Moves) {
+	if !reflect.DeepEqual(x.uncertainty.cov, y.uncertainty.cov) || !reflect.DeepEqual(x.Solve(DefaultSolve()).Moves, y.Solve(DefaultSolve()).Moves) {
 		t.Error("another order, another answer")
 	}
 }
@@ -124,7 +124,7 @@ func TestTargetShrinksWhatIsUnsure(t *testing.T) {
 	tilt := func(hz float64) float64 { return 3 * math.Log10(hz/800) }
 	share := func(sec int) float64 {
 		c := compare(t, invented(1, sec, flat), invented(2, sec, tilt))
-		return c.spread(c.target(Rough).db) / c.spread(c.DifferenceDB)
+		return c.distance(c.target(Rough).db) / c.distance(c.DifferenceDB)
 	}
 	short, long := share(24), share(600)
 	if !(short < long && long <= 1.02 && short > 0.2) {

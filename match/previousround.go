@@ -10,8 +10,8 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Earlier is what a mix was already sent through: the settings of an earlier round.
-type Earlier struct {
+// PreviousRound is what a mix was already sent through: the settings of an earlier round.
+type PreviousRound struct {
 	Path     string // of the settings, for errors
 	Name     string // of the settings, in what is written
 	Settings *Settings
@@ -22,9 +22,9 @@ type Earlier struct {
 // than music.
 const mostTakenDB = 30
 
-// TakenBack returns the mix as it was before the earlier moves, which ran at its rate;
+// Remove returns the mix as it was before the earlier moves, which ran at its rate;
 // the mix itself if e is nil. What is wrong with the settings is an *audio.Error.
-func (e *Earlier) TakenBack(mix *measure.Recording) (*measure.Recording, error) {
+func (e *PreviousRound) Remove(mix *measure.Recording) (*measure.Recording, error) {
 	if e == nil {
 		return mix, nil
 	}
@@ -59,7 +59,7 @@ func (e *Earlier) TakenBack(mix *measure.Recording) (*measure.Recording, error) 
 }
 
 // Note says what the moves are, beside the distance as it stands; nothing if e is nil.
-func (e *Earlier) Note(c *Comparison, o SolveOptions) []string {
+func (e *PreviousRound) Note(c *Comparison, o SolveOptions) []string {
 	if e == nil {
 		return nil
 	}
@@ -68,14 +68,14 @@ func (e *Earlier) Note(c *Comparison, o SolveOptions) []string {
 }
 
 // DistanceDB is the distance of the mix as it was bounced, through the earlier moves.
-func (e *Earlier) DistanceDB(c *Comparison, o SolveOptions) float64 {
+func (e *PreviousRound) DistanceDB(c *Comparison, o SolveOptions) float64 {
 	return c.With(e.Settings.Moves, o).DistanceAfterDB
 }
 
-// Undone returns the settings that take the earlier ones back from sound, nil where e is
+// Inverse returns the settings that take the earlier ones back from sound, nil where e is
 // nil: with its gain turned over, a shelf or bell of the cookbook is its own inverse. A
 // cut has none; not ok then.
-func (e *Earlier) Undone() (back *Settings, ok bool) {
+func (e *PreviousRound) Inverse() (back *Settings, ok bool) {
 	if e == nil {
 		return nil, true
 	}

@@ -16,13 +16,13 @@ const Columns = 80
 // noBreak is the blank at which no line is broken.
 const noBreak = '\u00a0'
 
-// Page gathers the text of a command.
-type Page struct{ strings.Builder }
+// TextReport gathers the text of a command.
+type TextReport struct{ strings.Builder }
 
 // Paragraph is text wrapped to the columns, its first line after lead and the others
 // under it. It breaks at blanks, but not before a unit, nor at U+00A0, which is printed
 // as a blank.
-func (p *Page) Paragraph(lead, text string) {
+func (p *TextReport) Paragraph(lead, text string) {
 	indent := strings.Repeat(" ", cells(lead))
 	line, bare := lead, true
 	breaks := func(c rune) bool { return c != noBreak && unicode.IsSpace(c) }
@@ -44,14 +44,14 @@ func (p *Page) Paragraph(lead, text string) {
 
 // File is a line with what a file is, its name, cut in its middle, and some words at
 // its end.
-func (p *Page) File(who, path, words string) {
+func (p *TextReport) File(who, path, words string) {
 	lead := fmt.Sprintf("%-11s  ", who)
 	room := Columns - cells(lead) - 2 - cells(words)
 	p.WriteString(lead + Pad(Shorten(Name(path), room), room) + "  " + words + "\n")
 }
 
-// Mind lists what to mind, if there is anything.
-func (p *Page) Mind(warnings []string) {
+// Warnings lists what to mind, if there is anything.
+func (p *TextReport) Warnings(warnings []string) {
 	if len(warnings) == 0 {
 		return
 	}
@@ -62,7 +62,7 @@ func (p *Page) Mind(warnings []string) {
 }
 
 // WriteOut writes what was gathered.
-func (p *Page) WriteOut(w io.Writer) error {
+func (p *TextReport) WriteOut(w io.Writer) error {
 	_, err := io.WriteString(w, p.String())
 	return err
 }

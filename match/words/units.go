@@ -1,0 +1,100 @@
+package words
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"toneplumb/biquad"
+)
+
+// FormatHz writes a frequency as people dial it: "425 Hz", "3.15 kHz".
+func FormatHz(hz float64) string {
+	if hz < 999.5 {
+		return fmt.Sprintf("%.3g Hz", hz)
+	}
+	return fmt.Sprintf("%.3g kHz", hz/1000)
+}
+
+// minus is the sign that people read before a number below 0: U+2212.
+const minus = "−"
+
+// FormatGain writes decibels with a sign and one decimal: "+1.2", "−0.5", "0.0".
+func FormatGain(db float64) string {
+	switch {
+	case math.Abs(db) < 0.05:
+		return "0.0"
+	case db < 0:
+		return minus + fmt.Sprintf("%.1f", -db)
+	}
+	return fmt.Sprintf("+%.1f", db)
+}
+
+// FormatDifference writes a difference, reference minus mix in dB, as where the mix is:
+// "1.2 dB under", "0.4 dB over", "level".
+func FormatDifference(db float64) string {
+	switch {
+	case math.Abs(db) < 0.05:
+		return "level"
+	case db > 0:
+		return fmt.Sprintf("%.1f dB under", db)
+	}
+	return fmt.Sprintf("%.1f dB over", -db)
+}
+
+// FormatInterval writes the ends of an interval of such a difference: "0.8 under to 1.2
+// over", "1.2 to 4.4 over", "1.2 over" where both read the same.
+func FormatInterval(lowDB, highDB float64) string {
+	side := func(db float64) string {
+		if db > 0 {
+			return "under"
+		}
+		return "over"
+	}
+	near, far := lowDB, highDB
+	if math.Abs(near) > math.Abs(far) {
+		near, far = far, near
+	}
+	switch least, most := fmt.Sprintf("%.1f", math.Abs(near)), fmt.Sprintf("%.1f", math.Abs(far)); {
+	case most == "0.0":
+		return "level"
+	case side(near) == side(far) && least == most:
+		return most + " " + side(far)
+	}
+	if side(near) == side(far) || math.Abs(near) < 0.05 {
+		return fmt.Sprintf("%.1f to %.1f %s", math.Abs(near), math.Abs(far), side(far))
+	}
+	return fmt.Sprintf("%.1f %s to %.1f %s", math.Abs(highDB), side(highDB), math.Abs(lowDB), side(lowDB))
+}
+
+// List writes "a", "a and b", "a, b and c".
+func List(items []string) string {
+	if n := len(items); n > 1 {
+		return strings.Join(items[:n-1], ", ") + " and " + items[n-1]
+	}
+	return strings.Join(items, "")
+}
+
+// Numbers writes a list of numbers: "1, 3 and 4".
+func Numbers(numbers []int) string {
+	items := make([]string, len(numbers))
+	for i, n := range numbers {
+		items[i] = fmt.Sprint(n)
+	}
+	return List(items)
+}
+
+// Shape is a shape as a sentence has it: "high shelf".
+func Shape(s biquad.Shape) string {
+	switch s {
+	case biquad.LowShelf:
+		return "low shelf"
+	case biquad.HighShelf:
+		return "high shelf"
+	case biquad.LowCut:
+		return "low cut"
+	case biquad.HighCut:
+		return "high cut"
+	}
+	return "bell"
+}
