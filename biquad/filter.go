@@ -14,7 +14,7 @@
 // are checked with Filter.Check; a Filter that fails it makes every other
 // function panic.
 //
-// Layer 0 of the table in DEVELOPERS.md: it imports no other package of ours.
+// It imports no other package of ours.
 package biquad
 
 import (

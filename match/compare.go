@@ -9,7 +9,7 @@
 // Limits: the difference of two songs is mostly arrangement. The likely range is the
 // measurement's; the target is an estimate of how much of the difference is tone.
 //
-// Layer 3 of the table in DEVELOPERS.md: it builds on spectrum/measure and biquad/fit; the
+// It builds on spectrum/measure and biquad/fit; the
 // packages in its folder and the command line use it.
 package match
 

@@ -14,7 +14,7 @@
 // bytes. Letters missing from the built-in typeface are drawn as empty boxes;
 // text always runs from left to right.
 //
-// Layer 0 of the table in DEVELOPERS.md: it imports no other package of ours.
+// It imports no other package of ours.
 package plots
 
 // Defaults of a Figure whose size is left at zero. Our choice: 9 × 6.6 inches

@@ -8,7 +8,7 @@
 // Limits: rates of 8 to 192 kHz; frequencies of 20 Hz to 20 kHz; the first two
 // channels of what is added.
 //
-// Layer 0 of the table in DEVELOPERS.md: it imports no other package of ours.
+// It imports no other package of ours.
 package spectrum
 
 import "math"

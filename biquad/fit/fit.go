@@ -9,7 +9,7 @@
 // smoothed curve, so the response is smoothed in the same way before the two are
 // compared. Everything is deterministic and runs in the caller's goroutine.
 //
-// Layer 1 of the table in DEVELOPERS.md: it builds on biquad; match uses it.
+// It builds on biquad; match uses it.
 package fit
 
 import (

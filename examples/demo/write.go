@@ -6,7 +6,7 @@
 // The same seed gives the same bytes on the same kind of processor; where a processor fuses multiplication and addition,
 // single samples may differ by one step.
 //
-// Layer 2 of the table in DEVELOPERS.md: it builds on biquad and spectrum/audio; the command
+// It builds on biquad and spectrum/audio; the command
 // line and match/serve use it.
 package demo
 

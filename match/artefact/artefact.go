@@ -3,7 +3,7 @@
 // command line, watching, and the local page take the forms from here, so that a further one
 // is a line in [Match], [Check] or [Class].
 //
-// Layer 8 of the table in DEVELOPERS.md: it builds on match/job and on what writes.
+// It builds on match/job and on what writes.
 package artefact
 
 import (
@@ -24,8 +24,8 @@ import (
 type Style struct {
 	Chart        report.ChartOptions
 	Page         report.HandoutOptions // of pages to hand out
-	Handout      bool               // pictures are pages to hand out, not charts
-	DecimalComma bool               // in .csv
+	Handout      bool                  // pictures are pages to hand out, not charts
+	DecimalComma bool                  // in .csv
 }
 
 // Format is one form of an outcome T.

@@ -7,7 +7,7 @@
 //
 // Limits: the references are the caller's, measured once.
 //
-// Layer 6 of the table in DEVELOPERS.md: it builds on match and match/report; only the
+// It builds on match and match/report; only the
 // command line uses it.
 package class
 

@@ -5,7 +5,7 @@
 // (check and class only), 2 could not be done, the reason on stderr in two lines: what
 // happened, what to do.
 //
-// Layer 8 of the table in DEVELOPERS.md: all but main lies below.
+// All packages but main lie below it; DEVELOPERS.md has the table of layers.
 package cli
 
 import (

@@ -75,7 +75,7 @@ was found, missed and invented.
 	f.BoolVar(&o.mark, "mark", false, "mark the sheets that are named instead of a mix")
 	f.StringVar(&o.answers, "answers", "", "the answers, in `FILE`: where to write them, beside the exercise if not\ngiven, or, with --mark, where they are")
 	f.StringVar(&o.password, "password", "", "lock the answers with these `WORDS`, or open them")
-	(&jobFlags{}).addPlain(cmd)
+	addPlain(cmd, &o.plain)
 	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
 	return cmd
 }

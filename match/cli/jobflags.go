@@ -53,8 +53,11 @@ func (f *jobFlags) addPrevious(cmd *cobra.Command, usage string) {
 }
 
 // addPlain adds the flag that keeps names out.
-func (f *jobFlags) addPlain(cmd *cobra.Command) {
-	cmd.Flags().BoolVar(&f.Plain, "plain", false, "leave the names of all recordings out of what is written and printed")
+func (f *jobFlags) addPlain(cmd *cobra.Command) { addPlain(cmd, &f.Plain) }
+
+// addPlain gives a command the flag that keeps names out.
+func addPlain(cmd *cobra.Command, plain *bool) {
+	cmd.Flags().BoolVar(plain, "plain", false, "leave the names of all recordings out of what is written and printed")
 }
 
 // parse reads and checks what is written as text, before any file is touched.

@@ -6,8 +6,6 @@
 // A [Reader] opens and measures files side by side. [Options] hold every choice that a
 // comparison knows, so that each is to be had wherever it makes sense. [Compare] puts
 // them in their order: names, the moves of an earlier round taken back, parts, comparison.
-//
-// Layer 7 of the table in DEVELOPERS.md.
 package job
 
 import (

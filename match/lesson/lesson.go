@@ -11,6 +11,6 @@
 //
 // Nothing here reads flags or prints; sound comes in as blocks or audio.Source.
 //
-// Layer 5 of the table in DEVELOPERS.md: it builds on match, biquad/fit and spectrum/audio;
+// It builds on match, biquad/fit and spectrum/audio;
 // match/page and the command line use it.
 package lesson

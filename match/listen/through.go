@@ -8,7 +8,7 @@
 // Memory is flat whatever the length, but for excerpts. The filters have no latency: the first frame
 // that goes in is the first that comes out, and as many come out as went in.
 //
-// Layer 4 of the table in DEVELOPERS.md: it builds on match and spectrum/audio; match/page,
+// It builds on match and spectrum/audio; match/page,
 // match/serve and the command line use it.
 package listen
 

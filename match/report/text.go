@@ -1,7 +1,7 @@
 // Package report shows a match.Result: as text, as JSON and as a chart. It
 // formats and decides nothing.
 //
-// Layer 5 of the table in DEVELOPERS.md: it builds on match, match/words and plots; what shows a result
+// It builds on match, match/words and plots; what shows a result
 // uses it.
 package report
 

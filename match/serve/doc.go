@@ -11,6 +11,6 @@
 // server stops (folder.go). A bounded number of recordings is measured at once
 // (recordings.go).
 //
-// Layer 7 of the table in DEVELOPERS.md: it serves match/page and writes what match/report
+// It serves match/page and writes what match/report
 // and match/listen make; the command line starts it.
 package serve

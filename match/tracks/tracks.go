@@ -10,7 +10,7 @@
 // gain each, which is found; what the master's own processing adds is in no track and
 // appears as unexplained.
 //
-// Layer 5 of the table in DEVELOPERS.md: it builds on match; only the command line uses it.
+// It builds on match; only the command line uses it.
 package tracks
 
 import (

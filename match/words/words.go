@@ -3,5 +3,5 @@
 // sentences about a finding, and nothing reads one back: sort, filter and replace by the
 // types of package match instead.
 //
-// Layer 4 of the table in DEVELOPERS.md: it builds on match; what shows a result uses it.
+// It builds on match; what shows a result uses it.
 package words

@@ -24,5 +24,5 @@
 // Limits: FLAC goes up to 24 bits. Of several streams in an Ogg file the first is read. Channels are passed through as
 // they are; layout and down-mix are the caller's.
 //
-// Layer 1 of the table in DEVELOPERS.md: it imports the MP3 decoder below it.
+// It imports the MP3 decoder below it.
 package audio

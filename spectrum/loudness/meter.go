@@ -8,7 +8,7 @@
 //
 // Limits: the maxima move on the grid of 100 ms, see MomentaryMax.
 //
-// Layer 1 of the table in DEVELOPERS.md: it builds on biquad; spectrum/measure uses it.
+// It builds on biquad; spectrum/measure uses it.
 package loudness
 
 import (

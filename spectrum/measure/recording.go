@@ -6,7 +6,7 @@
 //
 // Limits: of more than two channels the front pair is measured, and said so.
 //
-// Layer 2 of the table in DEVELOPERS.md: it builds on spectrum, spectrum/audio and
+// It builds on spectrum, spectrum/audio and
 // spectrum/loudness; match works from its tables.
 package measure
 

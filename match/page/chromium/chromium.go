@@ -5,7 +5,7 @@
 // tests of a package; each test is another person in it, with cookies and downloads of its
 // own.
 //
-// Layer 9 of the table in DEVELOPERS.md, at the top so that only tests may import it.
+// It stands at the top of the layers, so that only tests may import it.
 package chromium
 
 import (

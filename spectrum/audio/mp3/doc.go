@@ -16,5 +16,5 @@
 // and one factor a band; silent subbands are skipped; transforms of 36 and 12 points fall into some of 9 and 3, the
 // filter bank's of 64 values into one of 32.
 //
-// Layer 0 of the table in DEVELOPERS.md: it imports no other package of ours.
+// It imports no other package of ours.
 package mp3
