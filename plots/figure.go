@@ -109,12 +109,17 @@ type Panel struct {
 	// MinSpanDB is the smallest automatic height of the axis in dB; 0 means 6.
 	MinSpanDB float64
 
+	// LeastUnitsPerDB is the smallest height of a decibel on an automatic axis, in layout
+	// units, of which the default figure has one a pixel; 0 means any. Where the axis is cut
+	// for it, curves that are Whole stay inside it, and each rise beyond its ends is an
+	// arrow with the largest value.
+	LeastUnitsPerDB float64
+
 	// ZeroLine draws 0 dB stronger than the grid, keeps it inside an automatic
 	// axis, and writes the numbers of the axis with their sign.
 	ZeroLine bool
 
-	// Curves are drawn in order, the last on top; a Thin one gives way where a
-	// bolder one runs along it on top.
+	// Curves are drawn in order, the last on top.
 	Curves []Curve
 
 	// Intervals are drawn under all curves.
@@ -143,6 +148,9 @@ type Curve struct {
 	FreqHz, DB []float64
 
 	Style Style
+
+	// Whole keeps the curve inside an axis that is cut, see Panel.LeastUnitsPerDB.
+	Whole bool
 }
 
 // Interval is the room between two curves, as an error band.
@@ -165,7 +173,7 @@ type Interval struct {
 type IntervalKind uint8
 
 const (
-	Fill        IntervalKind = iota // translucent fill, no edge
+	Fill        IntervalKind = iota // translucent fill with a hairline at its edges, which survives grey print
 	HatchedEdge                     // both edges as a thin line with short strokes pointing inwards
 )
 

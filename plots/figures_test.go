@@ -124,7 +124,8 @@ func mainFigure(moves []move) Figure {
 		low[i], high[i] = difference[i]-0.6, difference[i]+0.6
 	}
 	lower := Panel{
-		Title: "Difference, reference − mix", YLabel: "dB", Share: 1.25, ZeroLine: true, MinSpanDB: 8,
+		LeastUnitsPerDB: 13.4,
+		Title:           "Difference, reference − mix", YLabel: "dB", Share: 1.25, ZeroLine: true, MinSpanDB: 8,
 		Intervals: []Interval{{Name: "95 % of measurement", FreqHz: hz, LowDB: low, HighDB: high, Colour: Grey}},
 	}
 	f := Figure{
@@ -140,26 +141,26 @@ func mainFigure(moves []move) Figure {
 	f.Panels[0] = Panel{
 		Title: "Level per band; pink noise is flat", YLabel: "dB",
 		Curves: []Curve{
-			{"reference", hz, curveOf(sum(music, ripple(0.8, 1))), Style{Blue, Dashed, Medium}},
-			{"mix", hz, curveOf(func(f float64) float64 { return music(f) + ripple(0.8, 1.4)(f) - truth(f) }), Style{Black, Solid, Strong}},
+			{"reference", hz, curveOf(sum(music, ripple(0.8, 1))), Style{Blue, Dashed, Medium, false}, false},
+			{"mix", hz, curveOf(func(f float64) float64 { return music(f) + ripple(0.8, 1.4)(f) - truth(f) }), Style{Black, Solid, Strong, false}, false},
 		},
 	}
+	lower.Curves = append(lower.Curves,
+		Curve{"difference", hz, difference, Style{Black, Solid, Strong, false}, false},
+		Curve{"target", hz, target, Style{Vermillion, Dashed, Medium, false}, true},
+	)
 	for i, m := range moves {
 		name := ""
 		if i == 0 {
 			name = "each move"
 		}
 		db := curveOf(func(f float64) float64 { return 0.6 * m.db(f) })
-		lower.Curves = append(lower.Curves, Curve{name, hz, db, Style{Grey, Solid, Thin}})
+		lower.Curves = append(lower.Curves, Curve{name, hz, db, Style{Grey, Solid, Thin, true}, true})
 		lower.Marks = append(lower.Marks, Mark{m.hz, m.row[0]})
 		f.Table.Rows = append(f.Table.Rows, append([]string(nil), m.row...))
 	}
-	lower.Curves = append(lower.Curves,
-		Curve{"difference", hz, difference, Style{Black, Solid, Strong}},
-		Curve{"target", hz, target, Style{Vermillion, Dashed, Medium}},
-	)
 	if len(moves) > 0 {
-		lower.Curves = append(lower.Curves, Curve{"sum of the moves", hz, curveOf(func(f float64) float64 { return 0.6 * truth(f) }), Style{Blue, DashDot, Medium}})
+		lower.Curves = append(lower.Curves, Curve{"sum of the moves", hz, curveOf(func(f float64) float64 { return 0.6 * truth(f) }), Style{Blue, DashDot, Medium, true}, true})
 	}
 	f.Panels = append(f.Panels, lower)
 	return f
@@ -298,7 +299,7 @@ func uglyFigures() []testFigure {
 	gaps.Panels[0].YMinDB, gaps.Panels[0].YMaxDB = -40, -20
 	add("gaps-and-fixed-range", gaps)
 
-	nothing := Figure{Panels: []Panel{{YLabel: "dB"}, {Title: "only NaN", Curves: []Curve{{"mix", centres(), curveOf(func(float64) float64 { return math.NaN() }), Style{}}}}}}
+	nothing := Figure{Panels: []Panel{{YLabel: "dB"}, {Title: "only NaN", Curves: []Curve{{"mix", centres(), curveOf(func(float64) float64 { return math.NaN() }), Style{}, false}}}}}
 	add("nothing", nothing)
 
 	tall := mainFigure(eight)

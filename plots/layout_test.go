@@ -217,7 +217,7 @@ func TestAxis(t *testing.T) {
 		{"small span", Panel{MinSpanDB: 1, Curves: curve(0)}, 5, -0.5, 0.5, "−0.4 −0.2 0.0 0.2 0.4 "},
 		{"outside left out", Panel{Curves: []Curve{{FreqHz: []float64{1, 100, 30000}, DB: []float64{90, 2, -90}}}}, 6, -1, 5, "−1 0 1 2 3 4 5 "},
 	} {
-		a := c.panel.axis(c.maxTicks)
+		a := c.panel.axis(c.maxTicks, 300)
 		labels := ""
 		for _, db := range a.ticks() {
 			labels += a.label(db, c.panel.ZeroLine) + " "

@@ -96,38 +96,3 @@ func TestLengthInside(t *testing.T) {
 		}
 	}
 }
-
-// TestAside: a thin line keeps off a bolder one that is level at 0 dB, and is
-// whole elsewhere.
-func TestAside(t *testing.T) {
-	p := Panel{YMinDB: -10, YMaxDB: 10}
-	area := vg.Rectangle{Max: vg.Point{X: 1000, Y: 200}} // a pixel is 0.1 dB high
-	d := newSheet(new(words), DefaultWidthPx, DefaultHeightPx, &Figure{}).newDiagram(&p, area)
-	const near = 2.6/2 + 1.5/2 + 1.6 // half of either line and the paper between
-	bold := [][]vg.Point{{{X: 0, Y: 100}, {X: 500, Y: 100}}, {{X: 600, Y: 100}, {X: 1000, Y: 100}}}
-	for _, c := range []struct {
-		name string
-		line []vg.Point
-		want [][2]float64 // from and to
-	}{
-		{"under it", []vg.Point{{X: 0, Y: 100}, {X: 1000, Y: 100}}, [][2]float64{{500, 600}}},
-		{"just off", []vg.Point{{X: 0, Y: 100 + near + 0.1}, {X: 1000, Y: 100 + near + 0.1}}, [][2]float64{{0, 1000}}},
-		{"just on", []vg.Point{{X: 0, Y: 100 + near - 0.1}, {X: 1000, Y: 100 + near - 0.1}}, [][2]float64{{500, 600}}},
-		{"crossing", []vg.Point{{X: 0, Y: 0}, {X: 400, Y: 200}}, [][2]float64{{0, 200 - 2*near}, {200 + 2*near, 400}}},
-		{"a lone point", []vg.Point{{X: 550, Y: 100}}, [][2]float64{{550, 550}}},
-		{"a lone point under it", []vg.Point{{X: 50, Y: 100}}, nil},
-	} {
-		var got [][2]float64
-		for _, part := range d.asideOf(bold, weights[Medium], [][]vg.Point{c.line}) {
-			got = append(got, [2]float64{float64(part[0].X), float64(part[len(part)-1].X)})
-		}
-		const tolerance = 2 // the line is looked at every 2 units
-		ok := len(got) == len(c.want)
-		for i := range got {
-			ok = ok && math.Abs(got[i][0]-c.want[i][0]) <= tolerance && math.Abs(got[i][1]-c.want[i][1]) <= tolerance
-		}
-		if !ok {
-			t.Errorf("%s: %v, want %v", c.name, got, c.want)
-		}
-	}
-}

@@ -24,7 +24,7 @@ func (s *sheet) newDiagram(p *Panel, r vg.Rectangle) *diagram {
 		mostGaps = 10 // between its numbers, however high it is; our choice
 	)
 	d := &diagram{sheet: s, panel: p, area: draw.Canvas{Canvas: s.Canvas, Rectangle: r}}
-	d.axis = p.axis(min(mostGaps, float64(r.Size().Y/s.u(tickRoom))))
+	d.axis = p.axis(min(mostGaps, float64(r.Size().Y/s.u(tickRoom))), float64(r.Size().Y/s.u(1)))
 	if len(p.LeftOut) > 0 {
 		d.obstacles = d.linesIn()
 	}
@@ -52,8 +52,9 @@ func (d *diagram) draw(zones []Zone, k key, withHz bool) {
 		d.interval(&d.panel.Intervals[i])
 	}
 	for i := range d.panel.Curves {
-		d.curve(i)
+		d.curve(&d.panel.Curves[i])
 	}
+	d.beyond()
 	d.reasons(k)
 	if _, _, any := d.panel.dataRange(); !any {
 		l := d.soft(labelSize)
@@ -136,20 +137,14 @@ func pieces(n int, ok func(int) bool, draw func(from, to int)) {
 	}
 }
 
-// curve draws the panel's ith curve. A thin one gives way to the bolder ones
-// that are drawn over it, so that these are not mistaken where they run along
-// one another, as one move does with the sum of all.
-func (d *diagram) curve(i int) {
-	c := &d.panel.Curves[i]
-	lines := d.points(c.FreqHz, c.DB)
-	if c.Style.Weight == Thin {
-		for _, over := range d.panel.Curves[i+1:] {
-			if over.Style.Weight != Thin {
-				lines = d.asideOf(d.points(over.FreqHz, over.DB), weights[over.Style.Weight], lines)
-			}
-		}
+// curve draws a curve, on its casing if it has one.
+func (d *diagram) curve(c *Curve) {
+	style := d.lineStyle(c.Style)
+	if c.Style.Cased {
+		rim := draw.LineStyle{Color: d.paper, Width: style.Width + 2*d.u(casing)}
+		d.polylines(rim, d.points(c.FreqHz, c.DB))
 	}
-	d.polylines(d.lineStyle(c.Style), lines)
+	d.polylines(style, d.points(c.FreqHz, c.DB))
 }
 
 // polylines draws lines, cut off at the area's edge; a lone point becomes a
@@ -189,6 +184,12 @@ func (d *diagram) interval(iv *Interval) {
 		}
 		p.Close()
 		d.Fill(p)
+	})
+	edge := draw.LineStyle{Color: d.curves[iv.Colour], Width: d.u(1)}
+	d.eachPiece(iv, func(from, to int) {
+		for _, db := range [2][]float64{iv.LowDB, iv.HighDB} {
+			d.polylines(edge, d.points(iv.FreqHz[from:to], db[from:to]))
+		}
 	})
 }
 

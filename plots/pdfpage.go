@@ -87,6 +87,11 @@ func raised(from, control, to vg.Point) []vg.Point {
 	return []vg.Point{along(from, control, 2.0/3), along(to, control, 2.0/3)}
 }
 
+// along returns the point at a fraction of the way from a to b.
+func along(a, b vg.Point, fraction vg.Length) vg.Point {
+	return a.Add(b.Sub(a).Scale(fraction))
+}
+
 func (c *pdfPage) points(operator byte, points ...vg.Point) {
 	for _, p := range points {
 		p = c.now.place(p)

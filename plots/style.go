@@ -8,6 +8,7 @@ type Style struct {
 	Colour Colour
 	Dash   Dash
 	Weight Weight
+	Cased  bool // a rim of paper parts it from the lines it crosses
 }
 
 // Colour is one of the eight colours of Okabe and Ito, or grey. They are told
@@ -59,3 +60,6 @@ const (
 
 // weights are in layout units, see sheet.
 var weights = [...]vg.Length{Medium: 2.6, Thin: 1.5, Strong: 4.2}
+
+// casing is the rim of paper on either side of a cased line, in layout units. Our choice.
+const casing = 1.6

@@ -55,13 +55,18 @@ func (a dbAxis) label(db float64, signed bool) string {
 	return txt
 }
 
-// axis returns the panel's axis with at most about maxTicks numbers. An
-// automatic axis has some air around the data and ends on half steps.
-func (p *Panel) axis(maxTicks float64) dbAxis {
+// axis returns the panel's axis with at most about maxTicks numbers, so many layout units
+// high. An automatic axis has some air around the data and ends on half steps, unless it is
+// cut for the sake of its scale.
+func (p *Panel) axis(maxTicks, height float64) dbAxis {
 	lo, hi := p.YMinDB, p.YMaxDB
 	automatic := lo == 0 && hi == 0
 	if automatic {
 		lo, hi = p.automaticRange()
+		if most := height / p.LeastUnitsPerDB; p.LeastUnitsPerDB > 0 && hi-lo > most {
+			lo, hi = p.cut(lo, hi, most)
+			automatic = false
+		}
 	}
 	a := dbAxis{min: lo, max: hi, step: tickSteps[len(tickSteps)-1]}
 	for _, step := range tickSteps {
@@ -76,6 +81,28 @@ func (p *Panel) axis(maxTicks float64) dbAxis {
 		a.max = half * math.Ceil(hi/half)
 	}
 	return a
+}
+
+// cut narrows a range to most decibels: first what is Whole and 0 dB have room, with a little
+// air, then as much of each side as it would have had a share of the rest.
+func (p *Panel) cut(lo, hi, most float64) (float64, float64) {
+	const air = 1 // dB; our choice
+	var whole Panel
+	for _, c := range p.Curves {
+		if c.Whole {
+			whole.Curves = append(whole.Curves, c)
+		}
+	}
+	low, high, any := whole.dataRange()
+	if !any {
+		low, high = 0, 0
+	}
+	low, high = max(min(low, 0)-air, lo), min(max(high, 0)+air, hi)
+	rest, above, below := most-(high-low), hi-high, low-lo
+	if rest <= 0 || above+below == 0 {
+		return low, high
+	}
+	return low - rest*below/(above+below), high + rest*above/(above+below)
 }
 
 // automaticRange is the range of the data with air around it, at least the

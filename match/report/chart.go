@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strings"
 
@@ -40,26 +41,21 @@ func ChartSVG(w io.Writer, r *match.Result, look ChartOptions) error {
 func figure(r *match.Result, look ChartOptions) *plots.Figure {
 	f := &plots.Figure{
 		WidthPx: look.WidthPx, HeightPx: look.HeightPx, DPI: look.DPI, Dark: look.Dark,
-		Title:     "Tone of the mix beside the reference",
+		Title:     Headline(r),
 		Table:     table(r),
-		Footnotes: append([]string{strings.TrimSpace(distance(r) + " " + otherChoice(r))}, r.Warnings...),
-		Lines:     []string{Headline(r)},
+		Footnotes: bulleted(r.Warnings),
+		Panels:    []plots.Panel{differences(r)},
 	}
-	switch {
-	case r.Mix == nil:
-		f.Title = "Moves for a curve"
-		f.Panels = []plots.Panel{differences(r)}
-	case len(r.References) > 1:
-		f.Title += "s"
-		fallthrough
-	default:
+	if r.Mix != nil {
 		f.Lines = append(f.Lines, recordingNote("mix", r.Mix))
-		f.Panels = []plots.Panel{spectra(r), differences(r)}
+		if !look.compact() {
+			f.Panels = slices.Insert(f.Panels, 0, spectra(r))
+		}
 	}
 	for i, ref := range r.References {
 		f.Lines = append(f.Lines, recordingNote(label(i, r), ref))
 	}
-	const mostLines, mostNotes = 5, 4 // leave the panels room; three references are usual
+	const mostLines, mostNotes = 4, 3 // leave the panels room; three references are usual
 	f.Lines = firstOf(f.Lines, mostLines, "references")
 	f.Footnotes = firstOf(f.Footnotes, mostNotes, moreRemarks)
 	keepAllUnits(f.Footnotes)
@@ -70,6 +66,22 @@ func figure(r *match.Result, look ChartOptions) *plots.Figure {
 		f.Title, f.Lines, f.Table, f.Footnotes = "", nil, plots.Table{}, nil
 	}
 	return f
+}
+
+// compactPx is the width under which a chart is for a small place: it shows what to do and
+// leaves the two spectra out rather than shrink both panels. Our choice.
+const compactPx = 900
+
+// compact reports whether the chart is for a small place. A bare one stands in a page.
+func (l ChartOptions) compact() bool { return l.WidthPx > 0 && l.WidthPx < compactPx && !l.Bare }
+
+// bulleted marks each remark.
+func bulleted(remarks []string) []string {
+	var all []string
+	for _, text := range remarks {
+		all = append(all, "• "+text)
+	}
+	return all
 }
 
 // recordingNote is a recording's name, unless it stays out, and figures in one line.
@@ -123,36 +135,56 @@ func differences(r *match.Result) plots.Panel {
 		MinSpanDB: 8,
 		LeftOut:   leftOutSpans(r),
 		Intervals: intervals(r),
+
+		LeastUnitsPerDB: unitsPerDB,
 	}
 	if len(r.References) > 1 {
 		p.Title = "what to do: references minus mix, level ignored"
 	}
-	for i, m := range r.Moves {
-		name := ""
-		if i == 0 && len(r.Moves) > 1 {
-			name = "each move"
-		}
-		p.Curves = append(p.Curves, plots.Curve{Name: name, FreqHz: hz,
-			DB:    biquad.ResponseDB(nil, []biquad.Filter{m.Filter}, hz, r.RateHz),
-			Style: plots.Style{Colour: plots.Grey, Weight: plots.Thin}})
-		p.Marks = append(p.Marks, plots.Mark{FreqHz: m.FreqHz, Label: fmt.Sprint(i + 1)})
-	}
 	p.Curves = append(p.Curves, plots.Curve{Name: differenceName(r), FreqHz: hz, DB: drawnDifference(r),
 		Style: plots.Style{Colour: plots.Black, Weight: plots.Strong}})
+	if r.SolveOptions.TowardPercent > 0 && r.Mix != nil {
+		p.Curves = append(p.Curves, plots.Curve{Name: fmt.Sprintf("target, %.0f %%", r.SolveOptions.TowardPercent), FreqHz: hz, DB: r.TargetDB, Whole: true,
+			Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dotted}})
+	}
+	for i, m := range r.Moves {
+		p.Marks = append(p.Marks, plots.Mark{FreqHz: m.FreqHz, Label: fmt.Sprint(i + 1)})
+		name := ""
+		switch {
+		case len(r.Moves) == 1: // it is all moves
+			continue
+		case i == 0:
+			name = "each move"
+		}
+		p.Curves = append(p.Curves, plots.Curve{Name: name, FreqHz: hz, DB: working(biquad.ResponseDB(nil, []biquad.Filter{m.Filter}, hz, r.RateHz)), Whole: true,
+			Style: plots.Style{Colour: plots.Grey, Weight: plots.Thin, Cased: true}})
+	}
 	if len(r.Moves) > 0 {
 		name := "all moves"
 		if len(r.Moves) == 1 {
 			name = "the move"
 		}
-		p.Curves = append(p.Curves, plots.Curve{Name: name, FreqHz: hz, DB: r.FittedDB,
-			Style: plots.Style{Colour: plots.BluishGreen, Dash: plots.DashDot, Weight: plots.Strong}})
-	}
-	if r.SolveOptions.TowardPercent > 0 && r.Mix != nil {
-		p.Curves = append(p.Curves, plots.Curve{Name: fmt.Sprintf("target, %.0f %%", r.SolveOptions.TowardPercent), FreqHz: hz, DB: r.TargetDB,
-			Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dotted}})
+		p.Curves = append(p.Curves, plots.Curve{Name: name, FreqHz: hz, DB: r.FittedDB, Whole: true,
+			Style: plots.Style{Colour: plots.BluishGreen, Dash: plots.DashDot, Weight: plots.Strong, Cased: true}})
 	}
 	return p
 }
+
+// working leaves of a move's curve what does something: along 0 dB it would only hide the
+// difference.
+func working(db []float64) []float64 {
+	const leastDB = 0.15 // our choice: two pixels on the default chart
+	for b, gain := range db {
+		if math.Abs(gain) < leastDB {
+			db[b] = math.NaN()
+		}
+	}
+	return db
+}
+
+// unitsPerDB: a move of 3 dB is at least 40 pixels high on the default chart. Our choice:
+// half the height of a letter is a tenth of such a move.
+const unitsPerDB = 40.0 / 3
 
 // drawnDifference is the difference as it is drawn.
 func drawnDifference(r *match.Result) []float64 {
@@ -207,8 +239,8 @@ func leftOutSpans(r *match.Result) []plots.Span {
 
 func table(r *match.Result) plots.Table {
 	t := plots.Table{
-		Header: []string{"", "shape", "frequency", "gain", "likely range", "Q", "width", "why"},
-		Align:  []plots.Align{plots.Right, plots.Left, plots.Right, plots.Right, plots.Right, plots.Right, plots.Left, plots.Left},
+		Header: []string{"", "shape", "frequency", "gain", "Q", "width", "likely range", "why"},
+		Align:  []plots.Align{plots.Right, plots.Left, plots.Right, plots.Right, plots.Right, plots.Left, plots.Right, plots.Left},
 	}
 	if len(r.Moves) == 0 {
 		t.Instead = r.WhyNoMoves()
@@ -216,13 +248,13 @@ func table(r *match.Result) plots.Table {
 	}
 	for i, m := range r.Moves {
 		t.Rows = append(t.Rows, []string{
-			fmt.Sprint(i + 1), m.Shape.String(), words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB) + " dB", strings.TrimSpace(interval(m)),
-			fmt.Sprintf("%.2f", m.Q), Width(m), keepUnits(m.Reason),
+			fmt.Sprint(i + 1), m.Shape.String(), words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB) + " dB",
+			fmt.Sprintf("%.2f", m.Q), Width(m), strings.TrimSpace(interval(m)), keepUnits(m.Reason),
 		})
 	}
 	t.Rows = append(t.Rows, []string{"", "trim", "", words.FormatGain(r.TrimDB) + " dB", "", "", "", trimReason(r)})
 	if !hasIntervals(r) {
-		const column = 4
+		const column = 6
 		t.Header, t.Align = slices.Delete(t.Header, column, column+1), slices.Delete(t.Align, column, column+1)
 		for i, row := range t.Rows {
 			t.Rows[i] = slices.Delete(row, column, column+1)

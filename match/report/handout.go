@@ -140,7 +140,7 @@ func solution(r *match.Result, look HandoutOptions) *plots.Figure {
 // exercise is the page that leaves the answer open.
 func exercise(r *match.Result, look HandoutOptions) *plots.Figure {
 	page := handoutOf(r, look)
-	page.Title = "Exercise: " + lowerFirst(page.Title)
+	page.Title = "Worksheet: what would you move?" // the headline says it
 	p := &page.Panels[len(page.Panels)-1]
 	p.Marks = nil
 	p.Curves = slices.DeleteFunc(p.Curves, func(c plots.Curve) bool { return c.Name != differenceName(r) })
@@ -153,7 +153,7 @@ func exercise(r *match.Result, look HandoutOptions) *plots.Figure {
 		page.Table.Rows = append(page.Table.Rows, []string{fmt.Sprint(i + 1), "a high shelf it is", "12.5 kilohertz", "+2.5 decibels", "so many octaves", ""})
 	}
 	page.Paragraphs = []plots.Paragraph{
-		{Heading: "Your part", Text: questions(r)},
+		{Heading: "Your task", Text: questions(r)},
 		{Heading: "Listen", Text: []string{listen}},
 	}
 	page.Ruled = "Answers"

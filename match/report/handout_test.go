@@ -113,7 +113,7 @@ func TestHandoutPaper(t *testing.T) {
 			t.Fatalf("%v: %s", err, out)
 		}
 		text := strings.Join(strings.Fields(string(out)), " ")
-		for _, want := range []string{"Page size: " + want, "Pages: 2", "Title: Tone of the mix beside the reference"} {
+		for _, want := range []string{"Page size: " + want, "Pages: 2", "Title: Lift below 90 Hz"} {
 			if !strings.Contains(text, want) {
 				t.Errorf("%+v: no %q in %s", allLooks[i], want, text)
 			}
@@ -165,7 +165,7 @@ func TestExerciseGivesNothingAway(t *testing.T) {
 				t.Errorf("%s: the exercise has %q", name, at)
 			}
 		}
-		if !strings.HasPrefix(pages[0], "Exercise: ") || !strings.HasPrefix(pages[1], "Solution: ") {
+		if !strings.HasPrefix(pages[0], "Worksheet: ") || !strings.HasPrefix(pages[1], "Solution: ") {
 			t.Errorf("%s: the pages begin %.30q and %.30q", name, pages[0], pages[1])
 		}
 		if figure := HandoutPages(r, HandoutOptions{Blank: true})[0]; len(figure.Panels[len(figure.Panels)-1].Curves) != 1 {

@@ -1,0 +1,95 @@
+package plots
+
+import (
+	"math"
+
+	"gonum.org/v1/plot/vg"
+)
+
+// rise is a stretch of a curve beyond an end of the axis.
+type rise struct {
+	left, right vg.Length // where it leaves the room of the value's letters and comes back
+	at          vg.Length // where it is farthest
+	db          float64   // there
+}
+
+// beyond marks where strong curves leave an axis that was cut: an arrow at the edge, with the
+// value.
+func (d *diagram) beyond() {
+	if d.panel.LeastUnitsPerDB == 0 {
+		return
+	}
+	for i := range d.panel.Curves {
+		c := &d.panel.Curves[i]
+		if c.Style.Weight != Strong {
+			continue
+		}
+		for _, up := range []bool{true, false} {
+			for _, r := range d.rises(c, up) {
+				d.arrow(r, up)
+			}
+		}
+	}
+}
+
+// rises finds where a curve is beyond the upper or the lower end. Those whose arrows would
+// touch become one, at the larger.
+func (d *diagram) rises(c *Curve, up bool) []rise {
+	const apart = 60                                                              // layout units between arrows; our choice: the width of a value
+	const deep = 22                                                               // layout units inside the edge that the value's letters take
+	letters := deep * (d.axis.max - d.axis.min) * float64(d.u(1)/d.area.Size().Y) // dB
+	var all []rise
+	beyond := func(db, by float64) bool { return up && db > d.axis.max-by || !up && db < d.axis.min+by }
+	out := func(i int) bool {
+		return drawable(c.DB[i]) && c.FreqHz[i] >= MinHz && c.FreqHz[i] <= MaxHz && beyond(c.DB[i], letters)
+	}
+	pieces(len(c.DB), out, func(from, to int) {
+		r := rise{left: d.x(c.FreqHz[from]), right: d.x(c.FreqHz[to-1])}
+		for i := from; i < to; i++ {
+			if math.Abs(c.DB[i]) > math.Abs(r.db) {
+				r.at, r.db = d.x(c.FreqHz[i]), c.DB[i]
+			}
+		}
+		if !beyond(r.db, 0) {
+			return
+		}
+		if n := len(all); n > 0 && r.left-all[n-1].right < d.u(apart) {
+			last := &all[n-1]
+			last.right = r.right
+			if math.Abs(r.db) > math.Abs(last.db) {
+				last.at, last.db = r.at, r.db
+			}
+			return
+		}
+		all = append(all, r)
+	})
+	return all
+}
+
+// arrow draws an arrow head at the edge and writes the value beside the rise, on the side
+// where there is room.
+func (d *diagram) arrow(r rise, up bool) {
+	const long, wide, gap = 13, 6, 8 // layout units
+	tip, back := d.area.Max.Y-d.u(2), -d.u(long)
+	if !up {
+		tip, back = d.area.Min.Y+d.u(2), d.u(long)
+	}
+	head := vg.Path{}
+	head.Move(vg.Point{X: r.at, Y: tip})
+	head.Line(vg.Point{X: r.at - d.u(wide), Y: tip + back})
+	head.Line(vg.Point{X: r.at + d.u(wide), Y: tip + back})
+	head.Close()
+	d.SetColor(d.ink)
+	d.Fill(head)
+	l := d.plain(noteSize)
+	text := dbAxis{step: 0.1}.label(r.db, d.panel.ZeroLine)
+	x, align := r.right+d.u(gap), vg.Length(0)
+	if x+d.wide(l, text) > d.area.Max.X {
+		x, align = r.left-d.u(gap), 1
+	}
+	baseline := tip - d.u(noteSize)
+	if !up {
+		baseline = tip + d.u(3)
+	}
+	d.put(l, x, baseline, float64(align), text)
+}

@@ -1,0 +1,40 @@
+package plots
+
+import (
+	"math"
+	"testing"
+
+	"gonum.org/v1/plot/vg"
+)
+
+// An axis that is cut keeps its scale and what is Whole, and each rise beyond it has one
+// arrow at its largest value.
+func TestCutAxis(t *testing.T) {
+	const height, perDB = 240, 40.0 / 3
+	p := Panel{ZeroLine: true, LeastUnitsPerDB: perDB, Curves: []Curve{
+		{Name: "difference", FreqHz: centres(), DB: curveOf(sum(hill(20, 60, 1), hill(-14, 1000, 1), hill(11, 9000, 0.5))), Style: Style{Weight: Strong}},
+		{Name: "moves", FreqHz: centres(), DB: curveOf(sum(hill(5, 60, 1), hill(-6, 1000, 1))), Whole: true},
+	}}
+	d := newSheet(new(words), DefaultWidthPx, DefaultHeightPx, &Figure{}).newDiagram(&p, vg.Rectangle{Max: vg.Point{X: 1000, Y: height}})
+	if scale := height / (d.axis.max - d.axis.min); scale < perDB-1e-9 {
+		t.Errorf("a decibel is %.1f units high, want %.1f", scale, perDB)
+	}
+	if d.axis.min > -6 || d.axis.max < 5 {
+		t.Errorf("the axis from %.1f to %.1f cuts the moves", d.axis.min, d.axis.max)
+	}
+	var got []float64
+	for _, up := range []bool{true, false} {
+		for _, r := range d.rises(&p.Curves[0], up) {
+			got = append(got, r.db)
+		}
+	}
+	want := []float64{20, 11, -14}
+	if len(got) != len(want) {
+		t.Fatalf("arrows at %v dB, want %v", got, want)
+	}
+	for i := range want {
+		if math.Abs(got[i]-want[i]) > 0.2 { // the bands miss the very top
+			t.Errorf("arrows at %v dB, want %v", got, want)
+		}
+	}
+}
