@@ -25,11 +25,11 @@ func TestWalks(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, text, found := strings.Cut(string(readme), "\n## Three walks through\n")
+	_, text, found := strings.Cut(string(readme), "\n## Starting a mix\n")
 	if !found {
 		t.Fatal("README.md has no walks")
 	}
-	text, _, _ = strings.Cut(text, "\n## ")
+	text, _, _ = strings.Cut(text, "\n## All commands\n")
 	t.Chdir(t.TempDir())
 	said := ""
 	commands := 0
