@@ -14,7 +14,7 @@
 // bytes. Letters missing from the built-in typeface are drawn as empty boxes;
 // text always runs from left to right.
 //
-// It imports no other package of ours.
+// It imports no other package of ours but its drawing surfaces, plots/vector.
 package plots
 
 // Defaults of a Figure whose size is left at zero. Our choice: 9 × 6.6 inches

@@ -4,6 +4,8 @@ import (
 	"image/color"
 	"math"
 
+	"toneplumb/plots/vector"
+
 	"gonum.org/v1/plot/vg"
 )
 
@@ -65,20 +67,20 @@ func (lay *gridLayout) draw(s *sheet) {
 	width := lay.right - lay.left
 	if g.Title != "" {
 		l := s.soft(labelSize)
-		y = s.putDown(l, lay.left, y, 0, []string{s.line(l, g.Title, width, cutEnd)})
+		y = s.putDown(l, lay.left, y, 0, []string{s.line(l, g.Title, width, vector.CutEnd)})
 	}
 	first := lay.left + width*gridNameShare
 	cell := (lay.right - first) / vg.Length(max(1, len(g.Columns)))
 	head := s.heavy(textSize)
 	for i, name := range g.Columns {
-		s.put(head, first+cell*(vg.Length(i)+0.5), y-s.u(textSize), 0.5, s.line(head, name, cell-s.u(gridCellGap), cutEnd))
+		s.put(head, first+cell*(vg.Length(i)+0.5), y-s.u(textSize), 0.5, s.line(head, name, cell-s.u(gridCellGap), vector.CutEnd))
 	}
 	y -= s.lead(head, 1)
 	plain := s.plain(textSize)
 	for _, r := range g.Rows {
 		bottom := y - s.u(gridRowHeight)
 		base := (y+bottom)/2 - s.u(0.36*textSize) // capitals stand 0.73 of the size high
-		s.put(plain, lay.left, base, 0, s.line(plain, r.Name, width*gridNameShare-s.u(12), cutMiddle))
+		s.put(plain, lay.left, base, 0, s.line(plain, r.Name, width*gridNameShare-s.u(12), vector.CutMiddle))
 		for i := range g.Columns {
 			at := vg.Rectangle{
 				Min: vg.Point{X: first + cell*vg.Length(i) + s.u(gridCellGap), Y: bottom + s.u(gridCellGap)},
@@ -89,7 +91,7 @@ func (lay *gridLayout) draw(s *sheet) {
 			s.Fill(box(at))
 			words := plain
 			words.colour = readable(tone)
-			s.put(words, (at.Min.X+at.Max.X)/2, base, 0.5, s.line(words, r.Text[i], cell-s.u(3*gridCellGap), cutEnd))
+			s.put(words, (at.Min.X+at.Max.X)/2, base, 0.5, s.line(words, r.Text[i], cell-s.u(3*gridCellGap), vector.CutEnd))
 		}
 		y = bottom
 	}

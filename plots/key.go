@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strings"
 
+	"toneplumb/plots/vector"
+
 	"gonum.org/v1/plot/vg"
 )
 
@@ -34,7 +36,7 @@ func (s *sheet) keyLines(k key, width vg.Length) []string {
 	if len(k) == 0 {
 		return nil
 	}
-	return s.lines(s.soft(noteSize), "hatched: "+k.String(), width, 3, cutEnd)
+	return s.lines(s.soft(noteSize), "hatched: "+k.String(), width, 3, vector.CutEnd)
 }
 
 // crowdedOut returns k with the reasons that find no clear place in the

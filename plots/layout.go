@@ -3,6 +3,8 @@ package plots
 import (
 	"errors"
 
+	"toneplumb/plots/vector"
+
 	"gonum.org/v1/plot/vg"
 )
 
@@ -44,7 +46,7 @@ type page struct {
 }
 
 // draw paints the figure on any canvas of this size that is blank paper.
-func (f *Figure) draw(c vg.Canvas, width, height vg.Length) error {
+func (f *Figure) draw(c vector.Surface, width, height vg.Length) error {
 	p, err := f.arrange(c, width, height)
 	if err != nil {
 		return err
@@ -56,7 +58,7 @@ func (f *Figure) draw(c vg.Canvas, width, height vg.Length) error {
 // arrange finds a place for everything, with a key to those left-out spans
 // whose reasons do not fit inside. The key takes room from the panels, which
 // may crowd out more reasons; it only ever grows.
-func (f *Figure) arrange(c vg.Canvas, width, height vg.Length) (*page, error) {
+func (f *Figure) arrange(c vector.Surface, width, height vg.Length) (*page, error) {
 	s := newSheet(c, width, height, f)
 	p, err := s.arrange(f, nil, width, height)
 	if err != nil {
@@ -84,9 +86,9 @@ func (s *sheet) arrange(f *Figure, k key, width, height vg.Length) (*page, error
 		p.right -= (p.right-p.left)*textColumn + s.u(columnGap)
 	}
 	wide := p.right - p.left
-	p.title = s.lines(s.heavy(titleSize), f.Title, wide, 2, cutMiddle)
-	p.lines = s.allLines(s.plain(textSize), f.Lines, wide, cutMiddle)
-	p.notes = s.allLines(s.soft(noteSize), f.Footnotes, wide, cutEnd)
+	p.title = s.lines(s.heavy(titleSize), f.Title, wide, 2, vector.CutMiddle)
+	p.lines = s.allLines(s.plain(textSize), f.Lines, wide, vector.CutMiddle)
+	p.notes = s.allLines(s.soft(noteSize), f.Footnotes, wide, vector.CutEnd)
 	inner := vg.Rectangle{
 		Min: vg.Point{X: p.left + s.u(axisRoom)},
 		Max: vg.Point{X: p.right - s.u(lastTickRoom)},
@@ -168,7 +170,7 @@ func (s *sheet) columnOfProse(f *Figure, left, right, height vg.Length) prose {
 }
 
 // allLines breaks each text onto at most two lines.
-func (s *sheet) allLines(l lettering, texts []string, width vg.Length, where cut) []string {
+func (s *sheet) allLines(l lettering, texts []string, width vg.Length, where vector.Cut) []string {
 	var out []string
 	for _, txt := range texts {
 		out = append(out, s.lines(l, txt, width, 2, where)...)

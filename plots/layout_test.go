@@ -6,6 +6,8 @@ import (
 	"slices"
 	"testing"
 
+	"toneplumb/plots/vector"
+
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/recorder"
 )
@@ -39,6 +41,10 @@ func (w *words) Fill(p vg.Path) {
 		return
 	}
 	w.boxes = append(w.boxes, b)
+}
+
+func (w *words) Words(l *vector.Letters, txt string, size vg.Length, at vg.Point) {
+	w.Fill(l.Path(txt, size, at))
 }
 
 // isBox tells whether a path is its own box of more than a stroke's height: a cell, for
@@ -226,5 +232,18 @@ func TestAxis(t *testing.T) {
 		if math.Abs(a.min-c.min) > tolerance || math.Abs(a.max-c.max) > tolerance || labels != c.labels {
 			t.Errorf("%s: %g to %g with %q, want %g to %g with %q", c.name, a.min, a.max, labels, c.min, c.max, c.labels)
 		}
+	}
+}
+
+// TestCapitals holds the promise that labels have capitals of 13 pixels at the
+// default size: the flat top of the letter H.
+func TestCapitals(t *testing.T) {
+	l := vector.NewLetters(false)
+	top := 0.0
+	for _, comp := range l.Path("H", textSize, vg.Point{}) {
+		top = math.Max(top, float64(comp.Pos.Y))
+	}
+	if least := 12.3; top < least { // 13 when drawn on whole pixels
+		t.Errorf("capitals are %.2f pixels high, want at least %.1f", top, least)
 	}
 }

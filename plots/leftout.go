@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 
+	"toneplumb/plots/vector"
+
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 )
@@ -78,7 +80,7 @@ func (d *diagram) reasonIn(sp Span) (reason, bool) {
 	size := vg.Point{X: d.lead(l, len(lines)), Y: d.widest(l, lines)}
 	centre, covered := d.quietest(r, size)
 	centre.X = max(d.area.Min.X+size.X/2, min(centre.X, d.area.Max.X-size.X/2))
-	whole := strings.Join(lines, " ") == l.printable(sp.Why)
+	whole := strings.Join(lines, " ") == l.Printable(sp.Why)
 	return reason{lines, centre, math.Pi / 2, whole && rows > 0 && covered == 0}, true
 }
 
@@ -132,13 +134,13 @@ func (d *diagram) keyLetters(letters []string, boxes []vg.Rectangle) {
 // balanced breaks words like lines, then narrows them as far as their number
 // allows, so that no last word stands alone.
 func (d *diagram) balanced(l lettering, txt string, width vg.Length, maxLines int) []string {
-	lines := d.lines(l, txt, width, maxLines, cutEnd)
-	if len(lines) < 2 || strings.HasSuffix(lines[len(lines)-1], ellipsis) {
+	lines := d.lines(l, txt, width, maxLines, vector.CutEnd)
+	if len(lines) < 2 || strings.HasSuffix(lines[len(lines)-1], vector.Ellipsis) {
 		return lines
 	}
 	least := max(width/3, d.widest(l, strings.Fields(txt))) // no word is broken for it
 	for narrow := width; narrow > least; narrow -= d.u(4) {
-		again := d.lines(l, txt, narrow, maxLines+1, cutEnd)
+		again := d.lines(l, txt, narrow, maxLines+1, vector.CutEnd)
 		if len(again) > len(lines) {
 			break
 		}

@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strings"
 
+	"toneplumb/plots/vector"
+
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 )
@@ -32,7 +34,7 @@ const (
 // if they fit, the intervals' too if all do; the others in rows below.
 func (s *sheet) headingOf(p *Panel, width vg.Length) heading {
 	var h heading
-	h.title = s.line(s.heavy(labelSize), p.Title, width, cutEnd)
+	h.title = s.line(s.heavy(labelSize), p.Title, width, vector.CutEnd)
 	curves, intervals := s.entries(p, width)
 	all := slices.Concat(curves, intervals)
 	var row []entry
@@ -112,7 +114,7 @@ func (s *sheet) entries(p *Panel, row vg.Length) (curves, intervals []entry) {
 		if !named(name) {
 			return
 		}
-		name = s.line(l, name, widest-s.u(sampleWide+sampleGap), cutMiddle)
+		name = s.line(l, name, widest-s.u(sampleWide+sampleGap), vector.CutMiddle)
 		*to = append(*to, entry{name, s.wide(l, name) + s.u(sampleWide+sampleGap), sample})
 	}
 	for _, c := range p.Curves {

@@ -60,7 +60,7 @@ func TestPagesKeepRows(t *testing.T) {
 		for _, size := range pageSizes[:4] {
 			f := c.fig
 			f.WidthPx, f.HeightPx = size[0], size[1]
-			p, err := f.arrange(newPDFPage(newPDF(io.Discard)), vg.Length(size[0]), vg.Length(size[1]))
+			p, err := f.arrange(new(words), vg.Length(size[0]), vg.Length(size[1]))
 			if err != nil {
 				t.Fatalf("%s at %v: %v", c.name, size, err)
 			}
@@ -81,7 +81,7 @@ func TestPagesKeepRows(t *testing.T) {
 func TestPagesAreCut(t *testing.T) {
 	f := pageFigures()[2].fig
 	f.WidthPx, f.HeightPx = 900, 1000
-	p, err := f.arrange(newPDFPage(newPDF(io.Discard)), 900, 1000)
+	p, err := f.arrange(new(words), 900, 1000)
 	if err != nil {
 		t.Fatal(err)
 	}

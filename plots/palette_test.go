@@ -1,12 +1,15 @@
 package plots
 
 import (
+	"bytes"
 	"fmt"
 	"image"
+	"image/png"
 	"testing"
 
+	"toneplumb/plots/vector"
+
 	"gonum.org/v1/plot/vg"
-	"gonum.org/v1/plot/vg/vgimg"
 )
 
 // maxShift is how far the palette may move a pixel, in levels of 255 per
@@ -29,12 +32,19 @@ func TestPaletteKeepsColours(t *testing.T) {
 				g := c.fig.withDefaults()
 				g.WidthPx, g.HeightPx = g.WidthPx/3*2, g.HeightPx/3*2
 				width, height := vg.Length(g.WidthPx), vg.Length(g.HeightPx)
-				canvas := vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(72), vgimg.UseBackgroundColor(g.tones().paper))
+				canvas := vector.NewPicture(g.paper())
 				if err := g.draw(canvas, width, height); err != nil {
 					t.Fatal(err)
 				}
-				full := canvas.Image().(*image.RGBA)
-				worst, mean := shifts(full, inFewColours(full))
+				var file bytes.Buffer
+				if _, err := canvas.WriteTo(&file); err != nil {
+					t.Fatal(err)
+				}
+				few, err := png.Decode(&file)
+				if err != nil {
+					t.Fatal(err)
+				}
+				worst, mean := shifts(canvas.Image(), few)
 				t.Logf("largest shift %d, mean %.4f", worst, mean)
 				if worst > maxShift || mean > meanShift {
 					t.Errorf("largest shift %d, mean %.4f; want at most %d and %.2f", worst, mean, maxShift, meanShift)

@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"toneplumb/plots/vector"
+
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 )
@@ -103,7 +105,7 @@ func (d *diagram) frame(withHz bool) {
 		d.stroke(d.softInk, 1.2, vg.Point{X: r.Min.X - d.u(6), Y: y}, vg.Point{X: r.Min.X, Y: y})
 		d.put(l, r.Min.X-d.u(10), y-d.u(0.36*labelSize), 1, d.axis.label(db, d.panel.ZeroLine))
 	}
-	upright := d.line(l, d.panel.YLabel, r.Size().Y, cutEnd)
+	upright := d.line(l, d.panel.YLabel, r.Size().Y, vector.CutEnd)
 	d.putTurned(l, vg.Point{X: r.Min.X - d.u(68), Y: d.area.Center().Y}, math.Pi/2, []string{upright})
 
 	for _, hz := range smallTicks {

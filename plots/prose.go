@@ -1,6 +1,10 @@
 package plots
 
-import "gonum.org/v1/plot/vg"
+import (
+	"gonum.org/v1/plot/vg"
+
+	"toneplumb/plots/vector"
+)
 
 // Paragraph is running text under a heading.
 type Paragraph struct {
@@ -55,10 +59,10 @@ func (s *sheet) layProse(f *Figure, left, right vg.Length, size float64) prose {
 		if p.beside() {
 			room = p.text - left - s.u(rulesGap)
 		}
-		p.headings = append(p.headings, s.line(p.head, para.Heading, room, cutEnd))
+		p.headings = append(p.headings, s.line(p.head, para.Heading, room, vector.CutEnd))
 		var texts [][]string
 		for _, txt := range para.Text {
-			texts = append(texts, s.lines(p.body, txt, right-p.text, most, cutEnd))
+			texts = append(texts, s.lines(p.body, txt, right-p.text, most, vector.CutEnd))
 		}
 		p.texts = append(p.texts, texts)
 	}
@@ -96,12 +100,12 @@ func (p *prose) height(s *sheet) vg.Length {
 	return h
 }
 
-// cutTo takes texts off the end until they are no higher, and says so by an ellipsis.
+// cutTo takes texts off the end until they are no higher, and says so by an vector.Ellipsis.
 func (p *prose) cutTo(s *sheet, height vg.Length) {
 	for p.height(s) > height && len(p.texts) > 0 {
 		last := len(p.texts) - 1
 		if n := len(p.texts[last]); n > 1 {
-			p.texts[last] = append(p.texts[last][:n-2:n-2], []string{ellipsis})
+			p.texts[last] = append(p.texts[last][:n-2:n-2], []string{vector.Ellipsis})
 			if p.height(s) > height {
 				p.texts[last] = p.texts[last][:n-2]
 			}

@@ -5,6 +5,8 @@ import (
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
+
+	"toneplumb/plots/vector"
 )
 
 // Sizes of type in layout units; capitals of Liberation Sans are 0.73 of it
@@ -24,13 +26,14 @@ const leading = 1.28
 // look the same at any number of pixels.
 type sheet struct {
 	draw.Canvas
+	surface vector.Surface
 	*tones
 	unit          vg.Length
 	margin        margins
-	regular, bold *letters
+	regular, bold *vector.Letters
 }
 
-func newSheet(c vg.Canvas, width, height vg.Length, f *Figure) *sheet {
+func newSheet(c vector.Surface, width, height vg.Length, f *Figure) *sheet {
 	unit := min(width/DefaultWidthPx, height/DefaultHeightPx)
 	margin := margins{sideMargin, topMargin, bottomMargin}
 	if f.Paper {
@@ -39,11 +42,12 @@ func newSheet(c vg.Canvas, width, height vg.Length, f *Figure) *sheet {
 	}
 	return &sheet{
 		Canvas:  draw.NewCanvas(c, width, height),
+		surface: c,
 		tones:   f.tones(),
 		unit:    unit,
 		margin:  margin,
-		regular: newLetters(false),
-		bold:    newLetters(true),
+		regular: vector.NewLetters(false),
+		bold:    vector.NewLetters(true),
 	}
 }
 
@@ -55,7 +59,7 @@ func (s *sheet) u(n float64) vg.Length { return vg.Length(n) * s.unit }
 
 // lettering is a cut, a size in layout units and a colour.
 type lettering struct {
-	*letters
+	*vector.Letters
 	size   float64
 	colour color.NRGBA
 }
@@ -66,16 +70,16 @@ func (s *sheet) heavy(size float64) lettering { return lettering{s.bold, size, s
 
 // wide returns the length of txt on the canvas.
 func (s *sheet) wide(l lettering, txt string) vg.Length {
-	return s.u(l.size * l.width(l.printable(txt)))
+	return s.u(l.size * l.Width(l.Printable(txt)))
 }
 
-// lines breaks txt to a width, see letters.fit.
-func (s *sheet) lines(l lettering, txt string, width vg.Length, maxLines int, where cut) []string {
-	return l.fit(l.printable(txt), float64(width/s.u(l.size)), maxLines, where)
+// lines breaks txt to a width, see [vector.Letters.Fit].
+func (s *sheet) lines(l lettering, txt string, width vg.Length, maxLines int, where vector.Cut) []string {
+	return l.Fit(l.Printable(txt), float64(width/s.u(l.size)), maxLines, where)
 }
 
 // line is lines for a single one; it may come back empty.
-func (s *sheet) line(l lettering, txt string, width vg.Length, where cut) string {
+func (s *sheet) line(l lettering, txt string, width vg.Length, where vector.Cut) string {
 	for _, first := range s.lines(l, txt, width, 1, where) {
 		return first
 	}
@@ -87,15 +91,10 @@ func (s *sheet) lead(l lettering, n int) vg.Length { return s.u(float64(n) * l.s
 
 // put writes one line; align 0 starts at x, 0.5 centres on it, 1 ends there.
 func (s *sheet) put(l lettering, x, baseline vg.Length, align float64, txt string) {
-	txt = l.printable(txt)
+	txt = l.Printable(txt)
 	x -= vg.Length(align) * s.wide(l, txt)
 	s.SetColor(l.colour)
-	at := vg.Point{X: x, Y: baseline}
-	if page, ok := s.Canvas.Canvas.(*pdfPage); ok {
-		page.words(l.letters, txt, s.u(l.size), at)
-		return
-	}
-	s.Fill(l.path(txt, s.u(l.size), at))
+	s.surface.Words(l.Letters, txt, s.u(l.size), vg.Point{X: x, Y: baseline})
 }
 
 // putDown writes lines one under the other, the first in the row that hangs
@@ -129,7 +128,7 @@ func (s *sheet) putCased(l lettering, centre vg.Point, angle float64, lines []st
 	s.SetLineStyle(draw.LineStyle{Color: s.paper, Width: s.u(casing)})
 	for i, txt := range lines {
 		at := vg.Point{X: -s.wide(l, txt) / 2, Y: top - s.lead(l, i) - s.u(l.size)}
-		s.Stroke(l.path(txt, s.u(l.size), at))
+		s.Stroke(l.Path(txt, s.u(l.size), at))
 	}
 	s.putDown(l, 0, top, 0.5, lines)
 	s.Pop()

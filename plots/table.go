@@ -3,6 +3,8 @@ package plots
 import (
 	"strconv"
 
+	"toneplumb/plots/vector"
+
 	"gonum.org/v1/plot/vg"
 )
 
@@ -56,13 +58,13 @@ func (s *sheet) layTable(t *Table, left, width vg.Length, try tableTry) tableLay
 	lay := tableLayout{body: s.plain(try.size), head: s.heavy(try.size), align: t.Align, toFill: t.ToFill}
 	if len(t.Rows) == 0 {
 		lay.body = s.plain(labelSize)
-		lay.instead = s.lines(lay.body, t.Instead, width, 3, cutEnd)
+		lay.instead = s.lines(lay.body, t.Instead, width, 3, vector.CutEnd)
 		return lay
 	}
 	lay.columns(s, t, left, width)
 	last := len(lay.width) - 1
 	for i, txt := range t.Header {
-		lay.header = append(lay.header, s.line(lay.head, txt, lay.width[i], cutEnd))
+		lay.header = append(lay.header, s.line(lay.head, txt, lay.width[i], vector.CutEnd))
 	}
 	rows := t.Rows
 	if try.maxRows > 0 && len(rows) > try.maxRows {
@@ -70,7 +72,7 @@ func (s *sheet) layTable(t *Table, left, width vg.Length, try tableTry) tableLay
 	}
 	for n, row := range rows {
 		if len(t.Under) > 0 {
-			lay.under = append(lay.under, s.lines(lay.soft(s), t.Under[n], left+width-lay.underLeft(), 3, cutEnd))
+			lay.under = append(lay.under, s.lines(lay.soft(s), t.Under[n], left+width-lay.underLeft(), 3, vector.CutEnd))
 		}
 		var cells [][]string
 		for i, txt := range row {
@@ -81,7 +83,7 @@ func (s *sheet) layTable(t *Table, left, width vg.Length, try tableTry) tableLay
 			if i > 0 && t.ToFill {
 				txt = ""
 			}
-			cells = append(cells, s.lines(lay.body, txt, lay.width[i], maxLines, cutEnd))
+			cells = append(cells, s.lines(lay.body, txt, lay.width[i], maxLines, vector.CutEnd))
 		}
 		lay.rows = append(lay.rows, cells)
 	}

@@ -92,10 +92,10 @@ func TestContrast(t *testing.T) {
 func TestDarkTellsApart(t *testing.T) {
 	nearest := func(set [Grey + 1]color.NRGBA) (least int) {
 		least = math.MaxInt
-		number := func(c color.NRGBA) rgb { return rgb(c.R)<<16 | rgb(c.G)<<8 | rgb(c.B) }
+		squared := func(a, b uint8) int { return (int(a) - int(b)) * (int(a) - int(b)) }
 		for i, a := range set {
 			for _, b := range set[:i] {
-				least = min(least, distance2(number(a), number(b)))
+				least = min(least, squared(a.R, b.R)+squared(a.G, b.G)+squared(a.B, b.B))
 			}
 		}
 		return least

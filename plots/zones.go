@@ -3,6 +3,8 @@ package plots
 import (
 	"slices"
 
+	"toneplumb/plots/vector"
+
 	"gonum.org/v1/plot/vg"
 )
 
@@ -39,6 +41,6 @@ func (d *diagram) zoneNames(zones []Zone) {
 		if d.wide(l, z.Name) > room {
 			l = d.soft(noteSize - 1)
 		}
-		d.put(l, (d.x(from)+d.x(to))/2, bottom+d.u(8), 0.5, d.line(l, z.Name, room, cutEnd))
+		d.put(l, (d.x(from)+d.x(to))/2, bottom+d.u(8), 0.5, d.line(l, z.Name, room, vector.CutEnd))
 	}
 }

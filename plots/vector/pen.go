@@ -1,4 +1,4 @@
-package plots
+package vector
 
 import (
 	"image"
@@ -34,7 +34,7 @@ func (p *pen) SetLineWidth(w vg.Length) { p.now.width = w }
 
 func (p *pen) SetLineDash(pattern []vg.Length, offset vg.Length) {
 	if offset != 0 {
-		panic("plots: dashes begin with the line")
+		panic("vector: dashes begin with the line")
 	}
 	var dash strings.Builder
 	for i, d := range pattern {
@@ -70,9 +70,9 @@ func (p *pen) Pop() {
 	p.kept = p.kept[:len(p.kept)-1]
 }
 
-func (*pen) Scale(x, y float64)                     { panic("plots: a pen does not scale") }
-func (*pen) FillString(font.Face, vg.Point, string) { panic("plots: words come as outlines") }
-func (*pen) DrawImage(vg.Rectangle, image.Image)    { panic("plots: a pen holds no pictures") }
+func (*pen) Scale(x, y float64)                     { panic("vector: a pen does not scale") }
+func (*pen) FillString(font.Face, vg.Point, string) { panic("vector: words come as outlines") }
+func (*pen) DrawImage(vg.Rectangle, image.Image)    { panic("vector: a pen holds no pictures") }
 
 // place returns where a point comes to lie.
 func (b brush) place(p vg.Point) vg.Point {

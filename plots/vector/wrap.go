@@ -1,20 +1,21 @@
-package plots
+package vector
 
 import "unicode"
 
-// cut says where text that is too long loses letters.
-type cut uint8
+// Cut says where text that is too long loses letters.
+type Cut uint8
 
 const (
-	cutEnd    cut = iota
-	cutMiddle     // keeps the ends of file names
+	CutEnd    Cut = iota
+	CutMiddle     // keeps the ends of file names
 )
 
-const ellipsis = "…"
+// Ellipsis stands where letters went.
+const Ellipsis = "…"
 
-// fit breaks printable text into at most maxLines lines no wider than width
-// ems, and puts an ellipsis where letters had to go. Empty text gives no line.
-func (l *letters) fit(txt string, width float64, maxLines int, where cut) []string {
+// Fit breaks printable text into at most maxLines lines no wider than width
+// ems, and puts an Ellipsis where letters had to go. Empty text gives no line.
+func (l *Letters) Fit(txt string, width float64, maxLines int, where Cut) []string {
 	runes := []rune(txt)
 	lines := l.wrap(runes, width)
 	if len(lines) <= maxLines {
@@ -22,18 +23,18 @@ func (l *letters) fit(txt string, width float64, maxLines int, where cut) []stri
 	}
 	shortened := func(keep int) []string {
 		head := keep
-		if where == cutMiddle {
-			head = (keep*3 + 4) / 5 // our choice: three fifths before the ellipsis
+		if where == CutMiddle {
+			head = (keep*3 + 4) / 5 // our choice: three fifths before the Ellipsis
 		}
 		tail := len(runes) - (keep - head)
 		short := append([]rune(nil), runes[:glued(runes, head)]...)
 		for len(short) > 0 && short[len(short)-1] == ' ' {
 			short = short[:len(short)-1]
 		}
-		short = append(short, []rune(ellipsis)...)
+		short = append(short, []rune(Ellipsis)...)
 		return l.wrap(append(short, runes[tail:]...), width)
 	}
-	// The largest number of letters that fits; 0 leaves the bare ellipsis.
+	// The largest number of letters that fits; 0 leaves the bare Ellipsis.
 	low, high := 0, len(runes)
 	for low+1 < high {
 		mid := (low + high) / 2
@@ -48,7 +49,7 @@ func (l *letters) fit(txt string, width float64, maxLines int, where cut) []stri
 
 // wrap breaks runes into lines no wider than width, at blanks where it can,
 // and inside a word only when the word is wider than a whole line.
-func (l *letters) wrap(runes []rune, width float64) []string {
+func (l *Letters) wrap(runes []rune, width float64) []string {
 	var lines []string
 	start := 0
 	for start < len(runes) {
@@ -61,7 +62,7 @@ func (l *letters) wrap(runes []rune, width float64) []string {
 
 // lineEnd returns the end of the line that begins at start, and where the next
 // line begins.
-func (l *letters) lineEnd(runes []rune, start int, width float64) (end, next int) {
+func (l *Letters) lineEnd(runes []rune, start int, width float64) (end, next int) {
 	w, blank := 0.0, -1
 	for i := start; i < len(runes); i++ {
 		if i > start {
@@ -87,7 +88,7 @@ func (l *letters) lineEnd(runes []rune, start int, width float64) (end, next int
 }
 
 // wordWidth measures up to the next blank, or a little beyond enough.
-func (l *letters) wordWidth(runes []rune, enough float64) float64 {
+func (l *Letters) wordWidth(runes []rune, enough float64) float64 {
 	w := 0.0
 	for i, r := range runes {
 		if r == ' ' || w > enough {

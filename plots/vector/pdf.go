@@ -1,51 +1,26 @@
-package plots
+package vector
 
 import (
 	"bytes"
-	"cmp"
 	"compress/zlib"
-	"errors"
 	"fmt"
+	"image/color"
 	"io"
+	"maps"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf16"
-
-	"gonum.org/v1/plot/vg"
 )
 
-// WritePDF draws each figure on a page of its own, as WritePNG draws it but with
-// lines in place of pixels; a page is as large as the PNG would print. Words are
-// text that can be searched and copied, also in letters that the typeface lacks
-// and that are drawn as boxes. The document's title is the first page's. It holds
-// no date: the same figures give the same bytes.
-//
-// Pages are written one after the other, so that memory does not grow with their
-// number. Errors and panics are those of WritePNG, and no page at all is an error.
+// PDF is a document on its way out. Words are text that can be searched and copied, also in
+// letters that the typeface lacks and that are drawn as boxes. It holds no date: the same
+// pages give the same bytes. Pages are written one after the other, so that memory does not
+// grow with their number.
 //
 // Source of the file's form: ISO 32000-1:2008, 7.5 file structure, 7.7 document
 // structure, 8.5 paths; of the letters, see pdfFace.
-func WritePDF(w io.Writer, pages ...*Figure) error {
-	if len(pages) == 0 {
-		return errors.New("a document needs a page")
-	}
-	for _, f := range pages {
-		g := f.withDefaults()
-		if err := g.check(); err != nil {
-			return err
-		}
-	}
-	d := newPDF(w)
-	for _, f := range pages {
-		if err := d.page(f.withDefaults()); err != nil {
-			return err
-		}
-	}
-	return d.close(cmp.Or(pages[0].Title, "decibels over frequency"))
-}
-
-// pdf is a document on its way out.
-type pdf struct {
+type PDF struct {
 	w       io.Writer
 	err     error // the first of w
 	at      int   // bytes written
@@ -53,6 +28,7 @@ type pdf struct {
 	pages   []int // numbers of their objects
 	faces   []*pdfFace
 	codes   map[pdfLetter]int // face·mostCodes + code
+	alphas  map[uint8]bool    // that paint is laid on with
 }
 
 // Numbers of the objects that others refer to before they are written.
@@ -64,14 +40,15 @@ const (
 	pdfFirstFree
 )
 
-func newPDF(w io.Writer) *pdf {
-	d := &pdf{w: w, objects: make([]int, pdfFirstFree-1), codes: map[pdfLetter]int{}}
+// NewPDF begins a document.
+func NewPDF(w io.Writer) *PDF {
+	d := &PDF{w: w, objects: make([]int, pdfFirstFree-1), codes: map[pdfLetter]int{}, alphas: map[uint8]bool{255: true}}
 	// Four bytes above 127 tell that the file is not text, 7.5.2.
 	d.write("%PDF-1.4\n%\xe2\xe3\xcf\xd3\n")
 	return d
 }
 
-func (d *pdf) write(text string) {
+func (d *PDF) write(text string) {
 	if d.err == nil {
 		_, d.err = io.WriteString(d.w, text)
 	}
@@ -79,19 +56,19 @@ func (d *pdf) write(text string) {
 }
 
 // reserve returns the number of an object to be written later.
-func (d *pdf) reserve() int {
+func (d *PDF) reserve() int {
 	d.objects = append(d.objects, 0)
 	return len(d.objects)
 }
 
 // object writes an object under its number.
-func (d *pdf) object(n int, body string) {
+func (d *PDF) object(n int, body string) {
 	d.objects[n-1] = d.at
 	d.write(strconv.Itoa(n) + " 0 obj\n" + body + "\nendobj\n")
 }
 
 // stream writes a packed stream and returns its number.
-func (d *pdf) stream(content []byte) int {
+func (d *PDF) stream(content []byte) int {
 	var packed bytes.Buffer
 	z, err := zlib.NewWriterLevel(&packed, zlib.BestCompression)
 	if err == nil {
@@ -108,39 +85,37 @@ func (d *pdf) stream(content []byte) int {
 	return n
 }
 
-// page draws a figure.
-func (d *pdf) page(f Figure) error {
-	width, height := vg.Length(f.WidthPx), vg.Length(f.HeightPx)
+// Page adds a page as large as the sheet prints, which draw fills.
+func (d *PDF) Page(s Sheet, draw func(Surface) error) error {
 	c := newPDFPage(d)
-	if err := f.draw(c, width, height); err != nil {
+	if err := draw(c); err != nil {
 		return err
 	}
 	const pointsPerInch = 72
-	points := func(px float64) string { return strconv.FormatFloat(px*pointsPerInch/f.DPI, 'f', 3, 64) }
+	points := func(px int) string { return strconv.FormatFloat(float64(px)*pointsPerInch/s.DPI, 'f', 3, 64) }
 	var content bytes.Buffer
-	fmt.Fprintf(&content, "%[1]s 0 0 %[1]s 0 0 cm 1 j\n", strconv.FormatFloat(pointsPerInch/f.DPI, 'f', 6, 64))
-	if f.Dark {
-		fmt.Fprintf(&content, "%srg 0 0 %d %d re f\n", pdfColour(f.tones().paper), f.WidthPx, f.HeightPx)
+	fmt.Fprintf(&content, "%[1]s 0 0 %[1]s 0 0 cm 1 j\n", strconv.FormatFloat(pointsPerInch/s.DPI, 'f', 6, 64))
+	if white := (color.NRGBA{255, 255, 255, 255}); s.Paper != white {
+		fmt.Fprintf(&content, "%srg 0 0 %d %d re f\n", pdfColour(s.Paper), s.WidthPx, s.HeightPx)
 	}
 	content.Write(c.body.Bytes())
 	body := d.stream(content.Bytes())
 	n := d.reserve()
 	d.pages = append(d.pages, n)
 	d.object(n, fmt.Sprintf("<</Type/Page/Parent %d 0 R/MediaBox[0 0 %s %s]/Resources %d 0 R/Contents %d 0 R>>",
-		pdfPages, points(float64(f.WidthPx)), points(float64(f.HeightPx)), pdfResources, body))
+		pdfPages, points(s.WidthPx), points(s.HeightPx), pdfResources, body))
 	return d.err
 }
 
-// close writes what all pages share, and the table of objects.
-func (d *pdf) close(title string) error {
+// Close writes what all pages share, and the table of objects.
+func (d *PDF) Close(title string) error {
 	var fonts, states, kids strings.Builder
 	for i, face := range d.faces {
 		fmt.Fprintf(&fonts, "/%s %d 0 R", pdfFontName(i), face.writeTo(d))
 	}
-	for _, t := range []*tones{&light, &dark} {
-		fmt.Fprintf(&states, "/%s<</ca %[2]s/CA %[2]s>>", pdfStateName(t.fillAlpha), pdfShare(t.fillAlpha))
+	for _, alpha := range slices.Sorted(maps.Keys(d.alphas)) {
+		fmt.Fprintf(&states, "/%s<</ca %[2]s/CA %[2]s>>", pdfStateName(alpha), pdfShare(alpha))
 	}
-	fmt.Fprintf(&states, "/%s<</ca 1/CA 1>>", pdfStateName(255))
 	for _, n := range d.pages {
 		fmt.Fprintf(&kids, "%d 0 R ", n)
 	}

@@ -1,19 +1,22 @@
-package plots
+package vector
 
 import (
 	"bytes"
+	"encoding/xml"
 	"fmt"
 	"image/color"
+	"io"
 	"math"
 	"strconv"
 
 	"gonum.org/v1/plot/vg"
 )
 
-// outlines is a drawing surface that writes paths as SVG. Lines in a row that
-// look the same share one element.
-type outlines struct {
+// SVG is a [Surface] that writes paths as SVG. Lines in a row that look the same share one
+// element.
+type SVG struct {
 	pen
+	sheet  Sheet
 	height vg.Length
 	body   bytes.Buffer
 
@@ -21,12 +24,48 @@ type outlines struct {
 	d   []byte // its path
 }
 
-func newOutlines(height vg.Length) *outlines {
-	return &outlines{height: height, pen: newPen()}
+// NewSVG returns a blank sheet.
+func NewSVG(s Sheet) *SVG { return &SVG{sheet: s, height: vg.Length(s.HeightPx), pen: newPen()} }
+
+// Words fills the outlines of a line of printable text: no typeface is needed.
+func (c *SVG) Words(l *Letters, txt string, size vg.Length, at vg.Point) {
+	c.Fill(l.Path(txt, size, at))
+}
+
+// WriteTo writes the document. The viewBox counts in pixels; width and height are inches by
+// the resolution. It has no XML declaration and no outside references, and may stand inside a
+// page as it is. The title stands as text for programs that read pictures aloud.
+//
+// Source of the elements: W3C, Scalable Vector Graphics (SVG) 2, 5.7 title and
+// 13 painting; of the role: W3C, SVG Accessibility API Mappings.
+func (c *SVG) WriteTo(w io.Writer) (int64, error) {
+	c.flush()
+	s := c.sheet
+	var file bytes.Buffer
+	attribute := func(name, value string) { file.WriteString(" " + name + `="` + value + `"`) }
+	inches := func(px int) string { return strconv.FormatFloat(float64(px)/s.DPI, 'f', 4, 64) + "in" }
+	file.WriteString("<svg")
+	attribute("xmlns", "http://www.w3.org/2000/svg")
+	attribute("width", inches(s.WidthPx))
+	attribute("height", inches(s.HeightPx))
+	attribute("viewBox", "0 0 "+strconv.Itoa(s.WidthPx)+" "+strconv.Itoa(s.HeightPx))
+	attribute("role", "img")
+	file.WriteString(">\n<title>")
+	if err := xml.EscapeText(&file, []byte(s.Title)); err != nil {
+		return 0, err
+	}
+	file.WriteString("</title>\n<path")
+	attribute("fill", hex(s.Paper))
+	file.WriteString(` d="M0 0h` + strconv.Itoa(s.WidthPx) + "v" + strconv.Itoa(s.HeightPx) + "H0z\"/>\n")
+	// Joins and ends of lines as the PNG has them.
+	file.WriteString("<g fill=\"none\" stroke-linejoin=\"round\" stroke-linecap=\"butt\">\n")
+	file.Write(c.body.Bytes())
+	file.WriteString("</g>\n</svg>\n")
+	return file.WriteTo(w)
 }
 
 // Fill begins an element of its own: words stay apart for whoever edits them.
-func (c *outlines) Fill(p vg.Path) {
+func (c *SVG) Fill(p vg.Path) {
 	if len(p) == 0 {
 		return
 	}
@@ -36,7 +75,7 @@ func (c *outlines) Fill(p vg.Path) {
 	c.flush()
 }
 
-func (c *outlines) Stroke(p vg.Path) {
+func (c *SVG) Stroke(p vg.Path) {
 	if len(p) == 0 || c.now.width <= 0 {
 		return
 	}
@@ -53,7 +92,7 @@ func (c *outlines) Stroke(p vg.Path) {
 }
 
 // flush writes the element gathered so far.
-func (c *outlines) flush() {
+func (c *SVG) flush() {
 	if len(c.d) > 0 {
 		c.body.WriteString("<path" + c.run + ` d="`)
 		c.body.Write(c.d)
@@ -75,7 +114,7 @@ func hex(c color.NRGBA) string { return fmt.Sprintf("#%02x%02x%02x", c.R, c.G, c
 // path appends path data: the first point absolute, all others counted from
 // the one before, in hundredths of a pixel, y downwards.
 // Source: W3C, SVG 2, 9.3 path data.
-func (c *outlines) path(p vg.Path) {
+func (c *SVG) path(p vg.Path) {
 	var at, begin [2]int
 	point := func(q vg.Point) [2]int {
 		q = c.now.place(q)
@@ -115,7 +154,7 @@ func (c *outlines) path(p vg.Path) {
 			c.d = append(c.d, 'z')
 			last, to = 0, begin
 		default:
-			panic("plots: outlines know no arcs")
+			panic("vector: an SVG knows no arcs")
 		}
 		at = to
 	}

@@ -1,4 +1,4 @@
-package plots
+package vector
 
 import (
 	"bytes"
@@ -14,12 +14,12 @@ import (
 // Source of the operators: ISO 32000-1:2008, Annex A.
 type pdfPage struct {
 	pen
-	doc  *pdf
+	doc  *PDF
 	body bytes.Buffer
 	set  map[string]string // the operators in force, by what they set
 }
 
-func newPDFPage(d *pdf) *pdfPage {
+func newPDFPage(d *PDF) *pdfPage {
 	// As a page begins, 8.4.1: opaque black, no dashes.
 	return &pdfPage{pen: newPen(), doc: d, set: map[string]string{"gs": pdfState(255), "d": "[] 0 d\n"}}
 }
@@ -41,8 +41,14 @@ func (c *pdfPage) Fill(p vg.Path) {
 	c.body.WriteString("f\n")
 }
 
-func (c *pdfPage) filling() {
+// opacity sets how strong paint is.
+func (c *pdfPage) opacity() {
+	c.doc.alphas[c.now.colour.A] = true
 	c.use("gs", pdfState(c.now.colour.A))
+}
+
+func (c *pdfPage) filling() {
+	c.opacity()
 	c.use("rg", pdfColour(c.now.colour)+"rg\n")
 }
 
@@ -50,7 +56,7 @@ func (c *pdfPage) Stroke(p vg.Path) {
 	if len(p) == 0 || c.now.width <= 0 {
 		return
 	}
-	c.use("gs", pdfState(c.now.colour.A))
+	c.opacity()
 	c.use("RG", pdfColour(c.now.colour)+"RG\n")
 	c.use("w", string(appendHundredths(nil, hundredths(c.now.width)))+" w\n")
 	c.use("d", "["+c.now.dash+"] 0 d\n")
@@ -76,7 +82,7 @@ func (c *pdfPage) path(p vg.Path) {
 		case vg.CloseComp:
 			c.body.WriteString("h\n")
 		default:
-			panic("plots: a page knows no arcs")
+			panic("vector: a page knows no arcs")
 		}
 		at = comp.Pos
 	}
@@ -107,8 +113,8 @@ func (c *pdfPage) number(n int) {
 	c.body.Write(append(appendHundredths(c.body.AvailableBuffer(), n), ' '))
 }
 
-// words writes a line of printable text from a point on its baseline.
-func (c *pdfPage) words(l *letters, txt string, size vg.Length, at vg.Point) {
+// Words writes a line of printable text from a point on its baseline.
+func (c *pdfPage) Words(l *Letters, txt string, size vg.Length, at vg.Point) {
 	c.filling()
 	at = c.now.place(at)
 	turn := func(x float64) string { return strconv.FormatFloat(x+0, 'f', -1, 32) }

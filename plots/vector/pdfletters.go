@@ -1,4 +1,4 @@
-package plots
+package vector
 
 import (
 	"bytes"
@@ -19,7 +19,7 @@ import (
 // Source: ISO 32000-1:2008, 9.6.5 Type 3 fonts, 9.10.3 ToUnicode CMaps; those after
 // Adobe Technical Note 5411.
 type pdfFace struct {
-	cut   *letters
+	cut   *Letters
 	runes []rune // by code
 }
 
@@ -29,7 +29,7 @@ const mostCodes = 256
 func pdfFontName(face int) string { return "F" + strconv.Itoa(face) }
 
 // letter returns the face and the code of a letter, and adds it where it is new.
-func (d *pdf) letter(l *letters, r rune) (face, code int) {
+func (d *PDF) letter(l *Letters, r rune) (face, code int) {
 	at, known := d.codes[pdfLetter{l.bold, r}]
 	if known {
 		return at / mostCodes, at % mostCodes
@@ -50,7 +50,7 @@ func (d *pdf) letter(l *letters, r rune) (face, code int) {
 }
 
 // add gives a letter the next code of a face.
-func (d *pdf) add(face int, r rune) (code int) {
+func (d *PDF) add(face int, r rune) (code int) {
 	f := d.faces[face]
 	code = len(f.runes)
 	f.runes = append(f.runes, r)
@@ -79,7 +79,7 @@ type pdfLetter struct {
 }
 
 // writeTo writes the face and returns its number.
-func (f *pdfFace) writeTo(d *pdf) int {
+func (f *pdfFace) writeTo(d *PDF) int {
 	var procs, names, widths strings.Builder
 	drawn := map[sfnt.GlyphIndex]int{} // boxes are drawn once
 	var box glyphBox
@@ -161,10 +161,10 @@ func (f *pdfFace) unicodes() []byte {
 	return out.Bytes()
 }
 
-// legible returns r, a plain blank for noBreak, which nobody looks for, and U+FFFD for
+// legible returns r, a plain blank for NoBreak, which nobody looks for, and U+FFFD for
 // what is no letter at all.
 func legible(r rune) rune {
-	if r == noBreak {
+	if r == NoBreak {
 		return ' '
 	}
 	if unicode.Is(unicode.Cc, r) {

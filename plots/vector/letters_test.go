@@ -1,12 +1,9 @@
-package plots
+package vector
 
 import (
-	"math"
 	"strings"
 	"testing"
 	"unicode/utf8"
-
-	"gonum.org/v1/plot/vg"
 )
 
 func TestPrintable(t *testing.T) {
@@ -20,16 +17,16 @@ func TestPrintable(t *testing.T) {
 		{"control and broken bytes", "a\x01b\xff", "a\x01b\ufffd"},
 		{"turning marks", "a\u202eb\u200fc", "abc"},
 	} {
-		l := newLetters(false)
-		got := l.printable(c.in)
+		l := NewLetters(false)
+		got := l.Printable(c.in)
 		if got != c.want {
 			t.Errorf("%s: %q, want %q", c.name, got, c.want)
 		}
-		if again := l.printable(got); again != got {
+		if again := l.Printable(got); again != got {
 			t.Errorf("%s: printable twice gives %q, once %q", c.name, again, got)
 		}
 		for _, r := range got {
-			if g := l.glyph(r); r != ' ' && r != noBreak && (g.index == 0 || len(g.outline) == 0 || g.advance <= 0) {
+			if g := l.glyph(r); r != ' ' && r != NoBreak && (g.index == 0 || len(g.outline) == 0 || g.advance <= 0) {
 				t.Errorf("%s: %q leaves no ink", c.name, r)
 			}
 			if box := l.glyph(missingGlyph).index; r > 0x3000 && l.glyph(r).index != box || r < 0x7f && r >= ' ' && l.glyph(r).index == box {
@@ -40,35 +37,35 @@ func TestPrintable(t *testing.T) {
 }
 
 func TestFit(t *testing.T) {
-	l := newLetters(false)
+	l := NewLetters(false)
 	words := "low mids 2.8 dB over the reference, most of it where vibraphone and clarinet sit on top of one another"
 	blankless := strings.Repeat("Rough_mix_", 40) + "final.wav"
 	for _, c := range []struct {
 		name, txt string
 		width     float64
 		maxLines  int
-		where     cut
+		where     Cut
 		lines     int
 		end       string // of the last line
 		whole     bool
 	}{
-		{"short", "bell", 20, 2, cutEnd, 1, "bell", true},
-		{"empty", "", 20, 2, cutEnd, 0, "", true},
-		{"two lines", words, 30, 2, cutEnd, 2, "another", true},
-		{"cut", words, 30, 1, cutEnd, 1, "…", false},
-		{"one long word", blankless, 30, 3, cutEnd, 3, "…", false},
-		{"middle", blankless, 30, 2, cutMiddle, 2, "final.wav", false},
-		{"narrower than a letter", words, 0.1, 2, cutEnd, 2, "…", false},
-		{"no break", "it takes 2.0\u00a0dB out", 5.5, 2, cutEnd, 2, "2.0\u00a0dB out", true},
-		{"negative", words, -5, 1, cutEnd, 1, "…", false},
+		{"short", "bell", 20, 2, CutEnd, 1, "bell", true},
+		{"empty", "", 20, 2, CutEnd, 0, "", true},
+		{"two lines", words, 30, 2, CutEnd, 2, "another", true},
+		{"cut", words, 30, 1, CutEnd, 1, "…", false},
+		{"one long word", blankless, 30, 3, CutEnd, 3, "…", false},
+		{"middle", blankless, 30, 2, CutMiddle, 2, "final.wav", false},
+		{"narrower than a letter", words, 0.1, 2, CutEnd, 2, "…", false},
+		{"no break", "it takes 2.0\u00a0dB out", 5.5, 2, CutEnd, 2, "2.0\u00a0dB out", true},
+		{"negative", words, -5, 1, CutEnd, 1, "…", false},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			got := l.fit(c.txt, c.width, c.maxLines, c.where)
+			got := l.Fit(c.txt, c.width, c.maxLines, c.where)
 			if len(got) != c.lines {
 				t.Fatalf("%d lines %q, want %d", len(got), got, c.lines)
 			}
 			for _, line := range got {
-				if w := l.width(line); w > c.width && utf8.RuneCountInString(line) > 1 {
+				if w := l.Width(line); w > c.width && utf8.RuneCountInString(line) > 1 {
 					t.Errorf("%q is %.2f em wide, want at most %.2f", line, w, c.width)
 				}
 			}
@@ -84,26 +81,13 @@ func TestFit(t *testing.T) {
 
 // TestFitUsesTheRoom: with one more letter the text would no longer fit.
 func TestFitUsesTheRoom(t *testing.T) {
-	l := newLetters(false)
+	l := NewLetters(false)
 	txt := strings.Repeat("abcdefghij", 30)
-	got := strings.TrimSuffix(l.fit(txt, 25, 1, cutEnd)[0], ellipsis)
+	got := strings.TrimSuffix(l.Fit(txt, 25, 1, CutEnd)[0], Ellipsis)
 	if !strings.HasPrefix(txt, got) {
 		t.Fatalf("%q is not the beginning of the text", got)
 	}
-	if longer := txt[:len(got)+1] + ellipsis; l.width(longer) <= 25 {
+	if longer := txt[:len(got)+1] + Ellipsis; l.Width(longer) <= 25 {
 		t.Errorf("%q would still fit", longer)
-	}
-}
-
-// TestCapitals holds the promise that labels have capitals of 13 pixels at the
-// default size: the flat top of the letter H.
-func TestCapitals(t *testing.T) {
-	l := newLetters(false)
-	top := 0.0
-	for _, comp := range l.path("H", textSize, vg.Point{}) {
-		top = math.Max(top, float64(comp.Pos.Y))
-	}
-	if least := 12.3; top < least { // 13 when drawn on whole pixels
-		t.Errorf("capitals are %.2f pixels high, want at least %.1f", top, least)
 	}
 }

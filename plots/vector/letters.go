@@ -1,4 +1,4 @@
-package plots
+package vector
 
 import (
 	"strings"
@@ -14,10 +14,10 @@ import (
 // missingGlyph is drawn for every letter the typeface lacks: WHITE SQUARE.
 const missingGlyph = '□'
 
-// letters sets text in one cut of Liberation Sans, as outlines: they turn and
+// Letters sets text in one cut of Liberation Sans, as outlines: they turn and
 // scale without blur, and no drawing surface needs the font itself. Lengths
 // are in ems.
-type letters struct {
+type Letters struct {
 	font   *sfnt.Font
 	bold   bool
 	buf    sfnt.Buffer
@@ -32,15 +32,15 @@ type glyph struct {
 	outline sfnt.Segments // font units, y downwards
 }
 
-// newLetters returns the regular or the bold cut.
-func newLetters(bold bool) *letters {
+// NewLetters returns the regular or the bold cut.
+func NewLetters(bold bool) *Letters {
 	name := "LiberationSans-Regular"
 	if bold {
 		name = "LiberationSans-Bold"
 	}
 	for _, face := range liberation.Collection() {
 		if face.Name() == name {
-			return &letters{
+			return &Letters{
 				font:   face.Face,
 				bold:   bold,
 				unit:   float64(face.Face.UnitsPerEm()),
@@ -49,11 +49,11 @@ func newLetters(bold bool) *letters {
 			}
 		}
 	}
-	panic("plots: no typeface " + name)
+	panic("vector: no typeface " + name)
 }
 
 // glyph returns r's glyph, that of missingGlyph when the typeface has none.
-func (l *letters) glyph(r rune) glyph {
+func (l *Letters) glyph(r rune) glyph {
 	g, ok := l.glyphs[r]
 	if ok {
 		return g
@@ -73,7 +73,7 @@ func (l *letters) glyph(r rune) glyph {
 }
 
 // kern returns the distance to add between two letters.
-func (l *letters) kern(a, b rune) float64 {
+func (l *Letters) kern(a, b rune) float64 {
 	pair := [2]rune{a, b}
 	k, ok := l.kerns[pair]
 	if !ok {
@@ -86,8 +86,8 @@ func (l *letters) kern(a, b rune) float64 {
 	return k
 }
 
-// width returns the length of one line of printable text.
-func (l *letters) width(txt string) float64 {
+// Width returns the length of one line of printable text.
+func (l *Letters) Width(txt string) float64 {
 	w, last := 0.0, rune(-1)
 	for _, r := range txt {
 		if last >= 0 {
@@ -99,9 +99,9 @@ func (l *letters) width(txt string) float64 {
 	return w
 }
 
-// path returns the outline of one line of printable text, starting at at on
+// Path returns the outline of one line of printable text, starting at at on
 // the baseline.
-func (l *letters) path(txt string, size vg.Length, at vg.Point) vg.Path {
+func (l *Letters) Path(txt string, size vg.Length, at vg.Point) vg.Path {
 	var p vg.Path
 	scale := float64(size) / l.unit
 	x, last := float64(at.X), rune(-1)
@@ -140,21 +140,21 @@ func (l *letters) path(txt string, size vg.Length, at vg.Point) vg.Path {
 	return p
 }
 
-// noBreak is a blank at which no line is broken.
-const noBreak = '\u00a0'
+// NoBreak is a blank at which no line is broken.
+const NoBreak = '\u00a0'
 
-// printable returns txt on one line as it can be set: composed (NFC), white
+// Printable returns txt on one line as it can be set: composed (NFC), white
 // space as single blanks, invisible formatting characters dropped. Printable
 // text comes back unchanged.
-func (l *letters) printable(txt string) string {
+func (l *Letters) Printable(txt string) string {
 	var out []rune
 	for _, r := range norm.NFC.String(txt) {
 		switch {
 		case unicode.IsSpace(r):
-			if r != noBreak {
+			if r != NoBreak {
 				r = ' '
 			}
-			if n := len(out); n > 0 && out[n-1] != ' ' && out[n-1] != noBreak {
+			if n := len(out); n > 0 && out[n-1] != ' ' && out[n-1] != NoBreak {
 				out = append(out, r)
 			}
 		case unicode.Is(unicode.Cf, r), unicode.Is(unicode.Variation_Selector, r):

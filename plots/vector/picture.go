@@ -1,4 +1,4 @@
-package plots
+package vector
 
 import (
 	"bytes"
@@ -14,36 +14,36 @@ import (
 	"gonum.org/v1/plot/vg/vgimg"
 )
 
-// WritePNG draws the figure as a picture in up to 256 colours, with a pHYs chunk. Nothing
-// is written if it returns an error of its own: a size or resolution out of
-// range, no panel, or words that leave no room for the panels.
-//
-// It panics if frequencies do not rise or differ in number from the decibels,
-// if a table row is longer than the header, or if a panel's share or axis makes
-// no sense. Curves without a single value to draw are no error: the panel says
-// so.
-func (f *Figure) WritePNG(w io.Writer) error {
-	g := f.withDefaults()
-	if err := g.check(); err != nil {
-		return err
-	}
+// Picture is a [Surface] of pixels.
+type Picture struct {
+	*vgimg.Canvas
+	sheet Sheet
+}
+
+// NewPicture returns a blank sheet.
+func NewPicture(s Sheet) *Picture {
 	const pointsPerInch = 72 // at this resolution a point of the canvas is a pixel
-	width, height := vg.Length(g.WidthPx), vg.Length(g.HeightPx)
-	c := vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(pointsPerInch), vgimg.UseBackgroundColor(g.tones().paper))
-	if err := g.draw(c, width, height); err != nil {
-		return err
-	}
+	return &Picture{vgimg.NewWith(vgimg.UseWH(vg.Length(s.WidthPx), vg.Length(s.HeightPx)), vgimg.UseDPI(pointsPerInch), vgimg.UseBackgroundColor(s.Paper)), s}
+}
+
+// Words fills the outlines of a line of printable text.
+func (c *Picture) Words(l *Letters, txt string, size vg.Length, at vg.Point) {
+	c.Fill(l.Path(txt, size, at))
+}
+
+// WriteTo writes the picture as a PNG in up to 256 colours, with a pHYs chunk.
+func (c *Picture) WriteTo(w io.Writer) (int64, error) {
 	var file bytes.Buffer
 	encoder := png.Encoder{CompressionLevel: png.BestSpeed}
 	if err := encoder.Encode(&file, inFewColours(c.Image().(*image.RGBA))); err != nil {
-		return err
+		return 0, err
 	}
-	sized, err := withPHYs(file.Bytes(), g.DPI)
+	sized, err := withPHYs(file.Bytes(), c.sheet.DPI)
 	if err != nil {
-		return err
+		return 0, err
 	}
-	_, err = w.Write(sized)
-	return err
+	n, err := w.Write(sized)
+	return int64(n), err
 }
 
 // withPHYs inserts a pHYs chunk after IHDR: pixels per metre along both axes as

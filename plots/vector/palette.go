@@ -1,4 +1,4 @@
-package plots
+package vector
 
 import (
 	"cmp"
