@@ -80,9 +80,9 @@ func TestSpreadBand(t *testing.T) {
 			for range trials {
 				order := rng.Perm(len(songs))
 				var some, rest [][]float64
-				c := &Comparison{Options: DefaultCompare(), LeftOut: make([]string, spectrum.BandCount), RateHz: 44100}
+				c := &Comparison{Options: DefaultCompare(), LeftOut: make([]Exclusion, spectrum.BandCount), RateHz: 44100}
 				for _, s := range songs {
-					c.leaveOut(leftOut("one", s, s.MeanPower(s.GateWeights())))
+					c.leaveOut(leftOut(Side{1, 2}, s, s.MeanPower(s.GateWeights())))
 				}
 				c.judge(AdviceSmoothOct)
 				for i, k := range order {

@@ -49,10 +49,13 @@ type Comparison struct {
 	// DrawnDB is the same smoothed over Options.SmoothOct. NaN where left out.
 	DifferenceDB, DrawnDB []float64
 
-	// LeftOut says why a band is left out of the comparison, "" where it is not;
-	// outside Options.RangeHz a band is not judged, but not left out either. A band is
-	// left out too where its smoothing window would reach into one that is.
-	LeftOut []string
+	// LeftOut says why a band is left out of the comparison; its zero value where it is
+	// not. Outside Options.RangeHz a band is not judged, but not left out either. A band
+	// is left out too where its smoothing window would reach into one that is.
+	LeftOut []Exclusion
+
+	// Odd is the reference that makes most of the references' spread, nil where none does.
+	Odd *OddReference
 
 	// LowDB and HighDB bound DifferenceDB by what 19 of 20 measurements of the same
 	// music would give; ReferenceSpreadDB is half the band within which the mean of other
@@ -86,6 +89,7 @@ func Compare(mix *measure.Recording, references []*measure.Recording, o CompareO
 	}
 	c.uncertainty, c.compared = c.scatter(pairs), pairs
 	c.setBands(each)
+	c.Odd = c.oddOne()
 	return c, nil
 }
 
@@ -98,10 +102,10 @@ func subtract(mix *measure.Recording, references []*measure.Recording, o Compare
 	c = &Comparison{Mix: mix, References: references, RateHz: float64(mix.Format.RateHz), Options: o}
 	c.weighting = loudness.Weighting(spectrum.Centres(), c.RateHz)
 	pairs = c.pairs()
-	c.LeftOut = make([]string, spectrum.BandCount)
+	c.LeftOut = make([]Exclusion, spectrum.BandCount)
 	for i, p := range pairs {
-		c.leaveOut(leftOut("the mix", mix, p.mix))
-		c.leaveOut(leftOut(ReferenceName(i, len(references)), references[i], p.reference))
+		c.leaveOut(leftOut(Side{0, len(pairs)}, mix, p.mix))
+		c.leaveOut(leftOut(Side{i + 1, len(pairs)}, references[i], p.reference))
 	}
 	// From here in an order of their own, so that sums and draws do not depend on the
 	// order in which references were named.
@@ -194,7 +198,7 @@ func (c *Comparison) setBands(each [][]float64) {
 	for b, d := range c.DifferenceDB {
 		half := bandFactor * c.uncertainty.sdDB[b]
 		c.LowDB[b], c.HighDB[b] = d-half, d+half
-		if c.LeftOut[b] != "" && c.ReferenceSpreadDB != nil {
+		if c.LeftOut[b].Cause != Kept && c.ReferenceSpreadDB != nil {
 			c.ReferenceSpreadDB[b] = math.NaN()
 		}
 	}
@@ -202,9 +206,9 @@ func (c *Comparison) setBands(each [][]float64) {
 }
 
 // leaveOut adds reasons where there is none yet.
-func (c *Comparison) leaveOut(why []string) {
+func (c *Comparison) leaveOut(why []Exclusion) {
 	for b, reason := range why {
-		if c.LeftOut[b] == "" {
+		if c.LeftOut[b].Cause == Kept {
 			c.LeftOut[b] = reason
 		}
 	}
@@ -232,7 +236,7 @@ func addMean(mean, db []float64, n int) {
 func (c *Comparison) judge(smoothOct float64) {
 	c.unread = make([]bool, len(c.LeftOut))
 	for b, why := range c.LeftOut {
-		c.unread[b] = why != ""
+		c.unread[b] = why.Cause != Kept
 	}
 	c.smoother = spectrum.NewSmoother(c.unread, smoothOct)
 	reach := int(math.Round(smoothOct * spectrum.BandsPerOctave / 2))
@@ -256,7 +260,7 @@ func (c *Comparison) smooth(db []float64) []float64 { return c.smoothed(c.smooth
 func (c *Comparison) smoothed(by *spectrum.Smoother, db []float64) []float64 {
 	out := by.Smooth(nil, db)
 	for b, why := range c.LeftOut {
-		if why != "" {
+		if why.Cause != Kept {
 			out[b] = math.NaN()
 		}
 	}
@@ -306,14 +310,6 @@ func (c *Comparison) rms(db []float64) float64 {
 
 // decibel is PowerToDB with a floor of −300 dB, which is left out anyway.
 func decibel(power float64) float64 { return spectrum.PowerToDB(math.Max(power, 1e-30)) }
-
-// ReferenceName is how a reference is called in reasons.
-func ReferenceName(i, of int) string {
-	if of == 1 {
-		return "the reference"
-	}
-	return ReferenceLabel(i, of)
-}
 
 // ReferenceLabel is how a reference is called before its name.
 func ReferenceLabel(i, of int) string {

@@ -123,12 +123,12 @@ func FitCurve(points []CurvePoint, rateHz float64, o SolveOptions) (*Result, err
 	}}
 	for b := range spectrum.BandCount {
 		db, ok := gainAt(points, spectrum.CentreHz(b))
-		why := ""
+		var why Exclusion
 		switch {
 		case spectrum.EdgeHz(b+1) > rateShare*rateHz:
-			why, db = fmt.Sprintf("the rate is %g kHz", rateHz/1000), math.NaN()
+			why, db = Exclusion{Cause: RateOfCurve, Hz: rateHz}, math.NaN()
 		case !ok:
-			why, db = "outside the curve", math.NaN()
+			why, db = Exclusion{Cause: OutsideCurve}, math.NaN()
 		}
 		c.LeftOut = append(c.LeftOut, why)
 		c.DifferenceDB = append(c.DifferenceDB, db)
@@ -155,6 +155,6 @@ func FitCurve(points []CurvePoint, rateHz float64, o SolveOptions) (*Result, err
 	r.setCurves(response, c.DifferenceDB, r.TrimDB)
 	r.LevelDifferenceDB = math.NaN()
 	r.setMoves(filters, c.target(o.Stage))
-	r.Warnings = cautions(r.Moves)
+	r.Warnings = moveFindings(r.Moves)
 	return r, nil
 }

@@ -1,6 +1,8 @@
 package match
 
 import (
+	"slices"
+
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/measure"
@@ -30,4 +32,15 @@ func LeadLU(mix *measure.Recording, inMix []float64, s *Settings) float64 {
 type Lead struct {
 	Name     string  // in what is written
 	ChangeLU float64 // further out of the mix; below 0: further in
+}
+
+// SetLead notes what the moves do to a single track. Whoever names one cares for the
+// voice: a smaller move where voices are is worth a caution then.
+func (r *Result) SetLead(l Lead) {
+	r.Lead = &l
+	which := voiceMoves(r.Moves, voiceOfLeadDB)
+	if which == nil {
+		return
+	}
+	r.Warnings = slices.DeleteFunc(slices.Clone(r.Warnings), func(f Finding) bool { _, is := f.(VoiceMoves); return is }).With(VoiceMoves{which})
 }

@@ -1,7 +1,6 @@
 package match
 
 import (
-	"fmt"
 	"math"
 
 	"toneplumb/spectrum"
@@ -33,15 +32,36 @@ const (
 	rateShare = 0.4535
 )
 
-// leftOut returns for each band why one recording, called who, says nothing
-// there, "" where it does. power is its mean band power.
-func leftOut(who string, r *measure.Recording, power []float64) []string {
-	why := make([]string, spectrum.BandCount)
-	leave := func(band int, reason string) {
-		if why[band] == "" {
-			why[band] = reason
-		}
-	}
+// Exclusion is why a band is left out. The zero value is a band that is not.
+type Exclusion struct {
+	Cause Cause
+	Side  Side    // the recording that says nothing there
+	Hz    float64 // of SampleRate and RateOfCurve the rate, of StopsThere and NoLows the frequency
+}
+
+// Cause is what kind of reason there is to leave a band out.
+type Cause uint8
+
+const (
+	Kept         Cause = iota // it is not left out
+	SampleRate                // it is beyond what the sample rate holds
+	StopsThere                // it is beyond a low-pass
+	NoiseFloor                // it is near the noise floor
+	NoLows                    // there is little below
+	RateOfCurve               // it is beyond what the equaliser of a drawn curve can hold
+	OutsideCurve              // a drawn curve has no point there
+	OutsideRange              // it is outside CompareOptions.RangeHz; of spans alone
+)
+
+// Code is the cause in JSON.
+func (c Cause) Code() string {
+	return [...]string{"", "sample-rate", "low-pass", "noise-floor", "no-lows", "equaliser-rate", "outside-curve", "outside-range"}[c]
+}
+
+// leftOut returns for each band why one recording says nothing there. power is its mean
+// band power.
+func leftOut(side Side, r *measure.Recording, power []float64) []Exclusion {
+	why := make([]Exclusion, spectrum.BandCount)
 	strongest := 0.0
 	for _, p := range power {
 		strongest = math.Max(strongest, p)
@@ -62,13 +82,13 @@ func leftOut(who string, r *measure.Recording, power []float64) []string {
 		low, high := spectrum.EdgeHz(b), spectrum.EdgeHz(b+1)
 		switch {
 		case high > rateShare*rateHz:
-			leave(b, fmt.Sprintf("%s is sampled at %g kHz", who, rateHz/1000))
+			why[b] = Exclusion{SampleRate, side, rateHz}
 		case r.CutoffHz > 0 && high > r.CutoffHz/cutoffEnd:
-			leave(b, fmt.Sprintf("%s stops at %s", who, Hertz(r.CutoffHz)))
+			why[b] = Exclusion{StopsThere, side, r.CutoffHz}
 		case p < strongest*spectrum.DBToPower(-weakDB), p < wordFloor(r, high-low)*spectrum.DBToPower(floorMarginDB):
-			leave(b, fmt.Sprintf("%s is near its noise floor", who))
+			why[b] = Exclusion{Cause: NoiseFloor, Side: side}
 		case high <= noLowsTo:
-			leave(b, fmt.Sprintf("%s has little below %s", who, Hertz(noLowsTo)))
+			why[b] = Exclusion{NoLows, side, noLowsTo}
 		}
 	}
 	return why
@@ -117,30 +137,27 @@ func meanOf(x []float64) float64 {
 // LeftOutSpan is a stretch of the spectrum that is not judged, and why.
 type LeftOutSpan struct {
 	LowHz, HighHz float64
-	Why           string
+	Why           Exclusion
 }
-
-// outsideRange is why a band is not judged that could be.
-const outsideRange = "not judged"
 
 // LeftOutSpans joins neighbouring bands with one reason, those outside the range
 // included. A span narrower than a quarter of an octave is joined to the one below.
 func (c *Comparison) LeftOutSpans() []LeftOutSpan {
 	const narrowest = spectrum.BandsPerOctave / 4
 	var spans []LeftOutSpan
-	from, last := 0, ""
+	from, last := 0, Exclusion{}
 	for b := 0; b <= spectrum.BandCount; b++ {
-		why := ""
+		var why Exclusion
 		if b < spectrum.BandCount {
 			why = c.LeftOut[b]
-			if hz := spectrum.CentreHz(b); why == "" && (hz < c.Options.RangeHz[0] || hz > c.Options.RangeHz[1]) {
-				why = outsideRange
+			if hz := spectrum.CentreHz(b); why.Cause == Kept && (hz < c.Options.RangeHz[0] || hz > c.Options.RangeHz[1]) {
+				why.Cause = OutsideRange
 			}
 		}
 		if why == last {
 			continue
 		}
-		if last != "" {
+		if last.Cause != Kept {
 			s := LeftOutSpan{LowHz: spectrum.EdgeHz(from), HighHz: spectrum.EdgeHz(b), Why: last}
 			if n := len(spans); n > 0 && spans[n-1].HighHz == s.LowHz && b-from < narrowest {
 				spans[n-1].HighHz = s.HighHz
@@ -175,8 +192,8 @@ func (c *Comparison) JudgedHz() (lowHz, highHz float64) {
 	return lowHz, highHz
 }
 
-// isJudged tells whether a band is in range and not left out.
+// isJudged reports whether a band is in range and not left out.
 func (c *Comparison) isJudged(b int) bool {
 	hz := spectrum.CentreHz(b)
-	return c.LeftOut[b] == "" && hz >= c.Options.RangeHz[0] && hz <= c.Options.RangeHz[1]
+	return c.LeftOut[b].Cause == Kept && hz >= c.Options.RangeHz[0] && hz <= c.Options.RangeHz[1]
 }

@@ -1,8 +1,6 @@
 package match
 
 import (
-	"fmt"
-
 	"toneplumb/spectrum/measure"
 )
 
@@ -10,27 +8,27 @@ import (
 // practice, no source, from memory.
 const masteredDB = 4
 
-// Mastered returns a warning where the references' true peak stands much less above
-// their loudness (mean of the whole recordings) than the mix's does, as a limiter leaves
-// it; "" where not, or where not all is known.
-func Mastered(mix *measure.Recording, references []*measure.Recording) string {
+// Mastered: the references' true peaks stand much less above their loudness (means of
+// the whole recordings) than the mix's do, as a limiter leaves them.
+type Mastered struct {
+	ReferenceDB, MixDB float64 // peak to loudness
+	References         int
+}
+
+func (Mastered) Code() string       { return "mastered" }
+func (Mastered) Severity() Severity { return Caution }
+
+// mastered reports whether the references are; not where not all is known.
+func mastered(mix *measure.Recording, references []*measure.Recording) (m Mastered, is bool) {
 	if len(references) == 0 || !mix.Known() {
-		return ""
+		return m, false
 	}
-	mean := 0.0
 	for i, r := range references {
 		if !r.Known() {
-			return ""
+			return m, false
 		}
-		mean += (r.PeakToLoudnessDB() - mean) / float64(i+1)
+		m.ReferenceDB += (r.PeakToLoudnessDB() - m.ReferenceDB) / float64(i+1)
 	}
-	if mix.PeakToLoudnessDB()-mean <= masteredDB {
-		return ""
-	}
-	side, verb, whose := "the reference", "was", "its"
-	if len(references) > 1 {
-		side, verb, whose = "the references", "were", "their"
-	}
-	return fmt.Sprintf("%s %s probably mastered: %s peaks stand %.1f dB above the loudness, the mix's %.1f; part of the low-end and top difference may be the limiter's",
-		side, verb, whose, mean, mix.PeakToLoudnessDB())
+	m.MixDB, m.References = mix.PeakToLoudnessDB(), len(references)
+	return m, m.MixDB-m.ReferenceDB > masteredDB
 }

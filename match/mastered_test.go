@@ -2,7 +2,6 @@ package match
 
 import (
 	"math"
-	"strings"
 	"testing"
 
 	"toneplumb/biquad"
@@ -17,23 +16,24 @@ func TestMastered(t *testing.T) {
 	for _, c := range []struct {
 		name string
 		refs []*measure.Recording
-		want string
+		want float64 // of the references; 0: not mastered
 	}{
-		{"4 dB less is not enough", []*measure.Recording{of(-12, 0)}, ""},
-		{"more than the mix", []*measure.Recording{of(-23, -1)}, ""},
-		{"limited", []*measure.Recording{of(-9, -0.1)}, "the reference was probably mastered: its peaks stand 8.9 dB above the loudness, the mix's 16.0; part"},
-		{"two, the mean counts", []*measure.Recording{of(-9, 0), of(-13, 0)}, "the references were probably mastered: their peaks stand 11.0 dB above"},
-		{"two, one of them open", []*measure.Recording{of(-9, 0), of(-17, 0)}, ""},
-		{"one not known", []*measure.Recording{of(-9, 0), {}}, ""},
-		{"none", nil, ""},
+		{"4 dB less is not enough", []*measure.Recording{of(-12, 0)}, 0},
+		{"more than the mix", []*measure.Recording{of(-23, -1)}, 0},
+		{"limited", []*measure.Recording{of(-9, -0.1)}, 8.9},
+		{"two, the mean counts", []*measure.Recording{of(-9, 0), of(-13, 0)}, 11},
+		{"two, one of them open", []*measure.Recording{of(-9, 0), of(-17, 0)}, 0},
+		{"one not known", []*measure.Recording{of(-9, 0), {}}, 0},
+		{"none", nil, 0},
 	} {
-		got := Mastered(mix, c.refs)
-		if got != c.want && (c.want == "" || !strings.HasPrefix(got, c.want)) {
-			t.Errorf("%s: %q, want %q", c.name, got, c.want)
+		const rounding = 1e-9
+		got, is := mastered(mix, c.refs)
+		if is != (c.want != 0) || is && (math.Abs(got.ReferenceDB-c.want) > rounding || math.Abs(got.MixDB-16) > rounding || got.References != len(c.refs)) {
+			t.Errorf("%s: %+v, %v, want %g dB", c.name, got, is, c.want)
 		}
 	}
-	if got := Mastered(&measure.Recording{}, []*measure.Recording{of(-9, 0)}); got != "" {
-		t.Errorf("mix not known: %q", got)
+	if got, is := mastered(&measure.Recording{}, []*measure.Recording{of(-9, 0)}); is {
+		t.Errorf("mix not known: %+v", got)
 	}
 }
 

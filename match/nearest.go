@@ -88,7 +88,7 @@ func MarkOdd(mix *measure.Recording, all []RankedReference, o CompareOptions) {
 		return // each can be compared, but too little of all three
 	}
 	c.compared = pairs
-	if odd := c.OddOne(); odd != nil {
+	if odd := c.oddOne(); odd != nil {
 		all[places[odd.Index]].Odd = odd
 	}
 }

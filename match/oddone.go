@@ -1,21 +1,16 @@
 package match
 
-import (
-	"fmt"
-	"math"
-)
+import "math"
 
-// OddReference is one of several references that makes most of their spread.
+// OddReference is that one of several references that makes most of their spread.
 type OddReference struct {
 	Index      int     // among the references, from 0
 	DistanceDB float64 // rms, from the mean of the others
 	OthersDB   float64 // how far the others lie from one another: the farthest from the mean of the rest
 }
 
-// String says it without a name.
-func (o *OddReference) String() string {
-	return fmt.Sprintf("reference %d makes most of the references' spread: %.1f dB from the mean of the others, which lie within %.1f dB; listen whether it belongs here", o.Index+1, o.DistanceDB, o.OthersDB)
-}
+func (OddReference) Code() string       { return "odd-reference" }
+func (OddReference) Severity() Severity { return Caution }
 
 // A reference is the odd one where it lies this much farther off than any of the
 // others would without it, and no nearer than two songs by one maker usually do. Our
@@ -27,9 +22,9 @@ const (
 	leastOddDB = 6
 )
 
-// OddOne returns the reference that makes most of the spread, nil if there is none or
+// oddOne returns the reference that makes most of the spread, nil if there is none or
 // fewer than three.
-func (c *Comparison) OddOne() *OddReference {
+func (c *Comparison) oddOne() *OddReference {
 	if len(c.compared) < 3 {
 		return nil
 	}

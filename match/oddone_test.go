@@ -30,7 +30,7 @@ func TestOddOne(t *testing.T) {
 		for i, tilt := range c.tilts {
 			refs = append(refs, invented(uint64(i+2), 60, func(hz float64) float64 { return tilt * math.Log2(hz/1000) }))
 		}
-		odd := compare(t, mix, refs...).OddOne()
+		odd := compare(t, mix, refs...).oddOne()
 		if (odd == nil) != (c.odd < 0) || odd != nil && odd.Index != c.odd {
 			t.Errorf("%s: %+v, want %d", c.name, odd, c.odd)
 		}
@@ -59,7 +59,7 @@ func TestOddOneOnSongs(t *testing.T) {
 					panic(err) // the tables are ours
 				}
 				c.compared = pairs
-				return c.OddOne()
+				return c.oddOne()
 			}
 			of++
 			named += one(odd(x.siblings[:n]) != nil)

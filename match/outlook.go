@@ -1,11 +1,6 @@
 package match
 
-import (
-	"fmt"
-	"slices"
-
-	"toneplumb/spectrum"
-)
+import "toneplumb/spectrum"
 
 // Outlook says what can be advised at all, which is decided before any move is sought.
 type Outlook uint8
@@ -34,7 +29,7 @@ func (a *Advice) outlook(maxMoves int) Outlook {
 	switch {
 	case maxMoves == 0 || o.TowardPercent == 0:
 		return NotAsked
-	case distanceDB < inaudibleDB:
+	case distanceDB < InaudibleDB:
 		return Inaudible
 	case a.options.ExactMoves || a.target.exact:
 		return Advised
@@ -61,39 +56,18 @@ func (c *Comparison) shortestSec() float64 {
 	return least
 }
 
-// WhyNoMoves is the sentence that stands where the moves would, "" where there are some.
-func (r *Result) WhyNoMoves() string {
-	apart := fmt.Sprintf("%.1f dB apart", r.DistanceBeforeDB)
-	switch r.Outlook {
-	case Advised:
-		if len(r.Moves) == 0 {
-			return "No moves are set."
-		}
-	case NotAsked:
-		return "No moves were asked for."
-	case Inaudible:
-		if r.Mix == nil {
-			return fmt.Sprintf("Nothing to do: the curve is level to within %.1f dB.", inaudibleDB)
-		}
-		return "Nothing to do: the difference is inaudible."
-	case NothingToDo:
-		if r.DistanceBeforeDB < finishedApartDB {
-			return fmt.Sprintf("Nothing to do: the mix already has this tone (%s; finished songs usually differ by more).", apart)
-		}
-		return fmt.Sprintf("Nothing to do: %s, but none of it is clearly tone rather than arrangement.", apart)
-	case TooUnlike:
-		return fmt.Sprintf("Choose another reference: %s is farther than two songs by one maker usually are.", apart)
-	case TooLittle:
-		return "No moves: less than two octaves can be judged."
-	case TooShort:
-		return "No moves: there is too little music to tell tone from chance. Longer recordings may tell."
-	case NoneHelps:
-		if slices.Contains(r.SameSong, false) {
-			return fmt.Sprintf("No moves: no broad move that shows clearly in the difference would help (%s).", apart)
-		}
-		return "No moves: none that this equaliser can make comes nearer."
-	}
-	return ""
+// NoMoves is why there are no moves: what stands where they would.
+type NoMoves struct {
+	Outlook Outlook
+	ApartDB float64 // the distance
+	Usual   bool    // NothingToDo: finished songs usually lie farther apart
+	Curve   bool    // a drawn curve is followed, not a recording
+	OwnSong bool    // all references are copies of the mix's song
+}
+
+// NoMoves returns why there are no moves; of use where there are none.
+func (r *Result) NoMoves() NoMoves {
+	return NoMoves{r.Outlook, r.DistanceBeforeDB, r.DistanceBeforeDB < finishedApartDB, r.Mix == nil, r.ownSong()}
 }
 
 // hasToneDB: within this distance of another song the mix has its tone. Our choice: half

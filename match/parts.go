@@ -14,62 +14,62 @@ type Parts struct {
 	LoudestSec     float64          // of a side whose part is not given; 0: all of it
 }
 
+// PartCounts: of these sides, the mix or references, only some passages count.
+type PartCounts struct {
+	Sides    []Side
+	Passages []measure.Passages // of each side
+	Loudest  bool               // the loudest were sought, of each side so many seconds
+	Sec      float64
+}
+
+func (PartCounts) Code() string       { return "part-counts" }
+func (PartCounts) Severity() Severity { return Info }
+
 // Apply returns both sides with only the wanted passages counting, and says which. The
 // error is an *audio.Error.
-func (p Parts) Apply(mix *measure.Recording, references []*measure.Recording) (*measure.Recording, []*measure.Recording, []string, error) {
-	part, notes, err := p.side(mix, "the mix", p.Mix)
+func (p Parts) Apply(mix *measure.Recording, references []*measure.Recording) (*measure.Recording, []*measure.Recording, Findings, error) {
+	var all Findings
+	of := len(references)
+	mixes, err := p.side([]*measure.Recording{mix}, p.Mix, func(int) Side { return Side{0, of} }, &all)
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	var parts []*measure.Recording
-	var each []string
-	var which []int // of the references, those with a note
-	for i, r := range references {
-		part, note, err := p.side(r, ReferenceName(i, len(references)), p.Reference)
-		if err != nil {
-			return nil, nil, nil, err
-		}
-		if parts = append(parts, part); note != nil {
-			each, which = append(each, note...), append(which, i)
-		}
-	}
-	if len(which) > mostNamed {
-		each = []string{p.ofMany(someReferences(which, len(references)))}
-	}
-	return part, parts, append(notes, each...), nil
-}
-
-// ofMany is the note on references that are too many for one each.
-func (p Parts) ofMany(who string) string {
-	if p.Reference != nil {
-		return fmt.Sprintf("of %s only this part counts: %s", who, p.Reference)
-	}
-	return fmt.Sprintf("of %s only the loudest parts count, %s of each", who, audio.Clock(p.LoudestSec))
-}
-
-// side returns one recording with only some passages counting.
-func (p Parts) side(r *measure.Recording, who string, wanted measure.Passages) (*measure.Recording, []string, error) {
-	which := "only this part"
-	switch {
-	case wanted != nil:
-		var err error
-		if wanted, err = within(r, wanted); err != nil {
-			return nil, nil, err
-		}
-	case p.LoudestSec == 0 || p.LoudestSec >= r.DurationSec:
-		return r, nil, nil
-	default:
-		which, wanted = "only the loudest part", r.Loudest(p.LoudestSec)
-	}
-	part, err := r.Part(wanted)
+	parts, err := p.side(references, p.Reference, func(i int) Side { return Side{i + 1, of} }, &all)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
-	together := ""
-	if len(part.Counted) > 1 {
-		together = fmt.Sprintf(" (%s together)", audio.Clock(part.Counted.Sec()+0.5))
+	return mixes[0], parts, all, nil
+}
+
+// side returns recordings of one side with only some passages counting.
+func (p Parts) side(recordings []*measure.Recording, wanted measure.Passages, name func(i int) Side, all *Findings) ([]*measure.Recording, error) {
+	found := PartCounts{Loudest: wanted == nil, Sec: p.LoudestSec}
+	var parts []*measure.Recording
+	for i, r := range recordings {
+		own := wanted
+		switch {
+		case wanted != nil:
+			var err error
+			if own, err = within(r, wanted); err != nil {
+				return nil, err
+			}
+		case p.LoudestSec == 0 || p.LoudestSec >= r.DurationSec:
+			parts = append(parts, r)
+			continue
+		default:
+			own = r.Loudest(p.LoudestSec)
+		}
+		part, err := r.Part(own)
+		if err != nil {
+			return nil, err
+		}
+		parts = append(parts, part)
+		found.Sides, found.Passages = append(found.Sides, name(i)), append(found.Passages, part.Counted)
 	}
-	return part, []string{fmt.Sprintf("of %s %s counts: %s%s", who, which, part.Counted, together)}, nil
+	if found.Sides != nil {
+		*all = append(*all, found)
+	}
+	return parts, nil
 }
 
 // within refuses passages beyond a recording's end; the second that the end cuts

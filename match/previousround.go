@@ -48,7 +48,7 @@ func (e *PreviousRound) Remove(mix *measure.Recording) (*measure.Recording, erro
 	}
 	if spectrum.PowerToDB(least) < -mostTakenDB {
 		return nil, &audio.Error{Path: e.Path,
-			Problem: fmt.Sprintf("takes more than %d dB away around %s: what is gone cannot be judged", mostTakenDB, Hertz(at)),
+			Problem: fmt.Sprintf("takes more than %d dB away around %.0f Hz: what is gone cannot be judged", mostTakenDB, at),
 			Hint:    "bounce the mix again without the equaliser, and leave the earlier settings out"}
 	}
 	before := mix.Through(back)
@@ -58,13 +58,22 @@ func (e *PreviousRound) Remove(mix *measure.Recording) (*measure.Recording, erro
 	return before, nil
 }
 
-// Note says what the moves are, beside the distance as it stands; nothing if e is nil.
-func (e *PreviousRound) Note(c *Comparison, o SolveOptions) []string {
+// PreviousMoves: the mix was bounced through the moves of an earlier round, which the
+// moves here replace.
+type PreviousMoves struct {
+	Name       string  // of the settings
+	DistanceDB float64 // of the mix as it was bounced
+}
+
+func (PreviousMoves) Code() string       { return "previous-moves" }
+func (PreviousMoves) Severity() Severity { return Warning }
+
+// Findings say what the moves are; nothing if e is nil.
+func (e *PreviousRound) Findings(c *Comparison, o SolveOptions) Findings {
 	if e == nil {
 		return nil
 	}
-	return []string{fmt.Sprintf("the mix was bounced through the moves of %s, and with them the distance is %.2f dB as it stands; "+
-		"the moves here are all there is to dial: they replace those", e.Name, e.DistanceDB(c, o))}
+	return Findings{PreviousMoves{e.Name, e.DistanceDB(c, o)}}
 }
 
 // DistanceDB is the distance of the mix as it was bounced, through the earlier moves.

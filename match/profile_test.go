@@ -47,7 +47,7 @@ func TestProfileStandsForItsRecordings(t *testing.T) {
 		want, got := compare(t, c.mix, c.refs...), compare(t, c.mixKept, c.refsKept...)
 		for b := range want.DifferenceDB {
 			if d := got.DifferenceDB[b] - want.DifferenceDB[b]; math.Abs(d) > toleranceDB || got.LeftOut[b] != want.LeftOut[b] {
-				t.Fatalf("%s: band %d is %.4f dB away (left out: %q, %q)", name, b, d, got.LeftOut[b], want.LeftOut[b])
+				t.Fatalf("%s: band %d is %.4f dB away (left out: %+v, %+v)", name, b, d, got.LeftOut[b], want.LeftOut[b])
 			}
 		}
 		o := DefaultSolve()

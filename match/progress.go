@@ -38,7 +38,7 @@ const (
 func (n Nearness) String() string { return [...]string{"as before", "nearer", "further off"}[n] }
 
 // asBeforeDB is how little is no step. Our choice: half of the smallest step of the
-// default equaliser in a zone; of the whole a tenth of a decibel rms, see inaudibleDB.
+// default equaliser in a zone; of the whole a tenth of a decibel rms, see InaudibleDB.
 const asBeforeDB = 0.25
 
 func nearness(then, now, step float64) Nearness {
@@ -58,7 +58,7 @@ func (z ZoneProgress) Nearness() Nearness {
 
 // Nearness of the whole.
 func (p *Progress) Nearness() Nearness {
-	return nearness(p.DistanceThenDB, p.DistanceNowDB, inaudibleDB)
+	return nearness(p.DistanceThenDB, p.DistanceNowDB, InaudibleDB)
 }
 
 // SetBefore holds the check against the comparison of an earlier mix with the same

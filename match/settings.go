@@ -34,10 +34,11 @@ func (r *Result) Settings() *Settings {
 // curves has 60 kB.
 const maxSettingsBytes = 16 << 20
 
-// ReadSettings reads version 1 of the document; names that are not listed here are
+// ReadSettings reads versions 1 and 2 of the document, which differ in what stands beside
+// the moves; names that are not listed here are
 // passed over. An error names the field.
 //
-//	version  1
+//	version  1 or 2
 //	rate_hz  the sample rate at which the moves were designed
 //	moves    one filter each; moveFields in settingsmove.go has their fields
 //	trim_db  beside the moves; may be missing where there are none
@@ -61,8 +62,8 @@ func ReadSettings(in io.Reader) (*Settings, error) {
 	switch {
 	case d.Version == nil:
 		return nil, errors.New(`the field "version" is missing`)
-	case *d.Version != 1:
-		return nil, fmt.Errorf(`the field "version" is %d; only 1 is known`, *d.Version)
+	case *d.Version != 1 && *d.Version != 2:
+		return nil, fmt.Errorf(`the field "version" is %d; only 1 and 2 are known`, *d.Version)
 	case d.Moves == nil:
 		return nil, errors.New(`the field "moves" is missing`)
 	case d.RateHz == nil:

@@ -1,7 +1,6 @@
 package match
 
 import (
-	"fmt"
 	"math"
 
 	"toneplumb/spectrum"
@@ -101,96 +100,83 @@ func (c *Comparison) middleAndSides(mid, side []float64) (midDB, sideDB []float6
 	return midDB, sideDB
 }
 
-// SideSentences says what the zones mean for an equaliser on the master.
-func (k *Check) SideSentences() []string { return SideSentences(k.Sides) }
+// SideFinding is what is off in neighbouring zones of which the same is true.
+type SideFinding struct {
+	Zones  []SideVerdict
+	Kind   SideKind
+	SideDB float64 // mean of the mix less the references: up is too much
+	MidDB  float64 // likewise
+}
 
-// SideSentences says what zones in which side and mid are off by different amounts mean
-// for an equaliser on the master. Neighbouring zones of which the same is true share a
-// sentence.
-func SideSentences(zones []SideVerdict) []string {
-	var sentences []string
+// SideKind is what the figures of side and mid mean for an equaliser on the master.
+type SideKind uint8
+
+const (
+	Unequal  SideKind = iota // both are off one way, not equally: it moves both
+	SideOnly                 // the side alone: that is width, not tone
+	MidOnly                  // mostly the mid: it moves the side too
+	Opposite                 // they are off opposite ways: it cannot mend that
+)
+
+// Code is the kind in JSON.
+func (k SideKind) Code() string {
+	return [...]string{"unequal", "side-only", "mid-only", "opposite"}[k]
+}
+
+// SideFindings joins neighbouring zones of which the same is true.
+func SideFindings(zones []SideVerdict) []SideFinding {
+	var all []SideFinding
 	for from := 0; from < len(zones); {
 		to := from + 1
 		for to < len(zones) && zones[to-1].joins(zones[to]) {
 			to++
 		}
-		sentences = append(sentences, sideSentence(zones[from:to]))
+		kind, _ := zones[from].kind()
+		f := SideFinding{Zones: zones[from:to], Kind: kind}
+		for _, z := range f.Zones {
+			f.SideDB -= z.SidesDB / float64(len(f.Zones))
+			f.MidDB -= z.MiddleDB / float64(len(f.Zones))
+		}
+		all = append(all, f)
 		from = to
 	}
-	return sentences
+	return all
 }
 
-// sideKind is what is wrong with a zone.
-type sideKind struct {
-	where    string // "at the sides", "in the middle", or "" where both are off
-	missing  bool   // else too strong; of both ways: at the sides
-	bothWays bool   // one is missing, the other too strong
-}
-
-func (v SideVerdict) kind() sideKind {
+// kind returns what is wrong with a zone, and whether something is missing there: else
+// it is too strong; of opposite ways at the sides.
+func (v SideVerdict) kind() (kind SideKind, missing bool) {
 	half := math.Abs(v.SidesDB-v.MiddleDB) / 2
-	kind := sideKind{"", v.SidesDB > 0, v.SidesDB*v.MiddleDB < 0}
+	kind, missing = Unequal, v.SidesDB > 0
 	switch {
 	case math.Abs(v.MiddleDB) < half:
-		kind = sideKind{"at the sides", v.SidesDB > 0, false}
+		kind = SideOnly
 	case math.Abs(v.SidesDB) < half:
-		kind = sideKind{"in the middle", v.MiddleDB > 0, false}
+		kind, missing = MidOnly, v.MiddleDB > 0
+	case v.SidesDB*v.MiddleDB < 0:
+		return Opposite, missing
 	}
 	// Nobody lifts a zone that is over, nor cuts one that is under.
-	if lift := map[bool]float64{true: 1, false: -1}[kind.missing]; kind.where != "" && opposed(lift, v.WholeDB) {
-		return sideKind{"", v.SidesDB > 0, true}
+	lift := -1.0
+	if missing {
+		lift = 1
 	}
-	return kind
+	if kind != Unequal && opposed(lift, v.WholeDB) {
+		return Opposite, v.SidesDB > 0
+	}
+	return kind, missing
 }
 
-// opposed tells whether two differences go opposite ways, neither being level.
-func opposed(a, b float64) bool { return a*b < 0 && !isLevel(a) && !isLevel(b) }
+// opposed reports whether two differences go opposite ways, neither being level.
+func opposed(a, b float64) bool { return a*b < 0 && !IsLevel(a) && !IsLevel(b) }
 
-// joins tells whether a neighbour can share a zone's sentence.
+// joins reports whether a neighbour can share a zone's finding.
 func (v SideVerdict) joins(next SideVerdict) bool {
-	return v.HighHz == next.LowHz && v.kind() == next.kind() && !opposed(v.SidesDB, next.SidesDB) && !opposed(v.MiddleDB, next.MiddleDB)
+	kind, missing := v.kind()
+	nextKind, nextMissing := next.kind()
+	return v.HighHz == next.LowHz && kind == nextKind && missing == nextMissing &&
+		!opposed(v.SidesDB, next.SidesDB) && !opposed(v.MiddleDB, next.MiddleDB)
 }
 
-// sideSentence says where neighbouring zones are off, by how much in the side and in
-// the mid, and what that means. The figures are mix less reference: up is too much.
-func sideSentence(zones []SideVerdict) string {
-	mid, side := 0.0, 0.0
-	for _, z := range zones {
-		mid -= z.MiddleDB / float64(len(zones))
-		side -= z.SidesDB / float64(len(zones))
-	}
-	where := zones[0].Name
-	switch last := zones[len(zones)-1]; {
-	case len(zones) == 2:
-		where += " and " + last.Name
-	case len(zones) > 2:
-		where = Hertz(zones[0].LowHz) + " to " + Hertz(last.HighHz)
-	}
-	off := "too strong"
-	if side+mid < 0 {
-		off = "too weak"
-	}
-	figures := fmt.Sprintf("side %s, mid %s", upDown(side), upDown(mid))
-	switch kind := zones[0].kind(); {
-	case kind.where == "at the sides" && side > 0:
-		return fmt.Sprintf("%s: wider than the reference (%s); that is panning or widening, not equalising", where, figures)
-	case kind.where == "at the sides":
-		return fmt.Sprintf("%s: narrower than the reference (%s); that is panning or widening, not equalising", where, figures)
-	case kind.where == "in the middle":
-		return fmt.Sprintf("%s: %s, mostly in the mid (%s); an ordinary equaliser moves both", where, off, figures)
-	case kind.bothWays:
-		return fmt.Sprintf("%s: side and mid are off in opposite ways (%s); an ordinary equaliser cannot mend that", where, figures)
-	}
-	return fmt.Sprintf("%s: %s, but not equally (%s); an ordinary equaliser moves both", where, off, figures)
-}
-
-// upDown writes how far the mix is over (+) or under the reference.
-func upDown(db float64) string {
-	if isLevel(db) {
-		return "the same"
-	}
-	return Gain(db) + " dB"
-}
-
-// isLevel tells whether a difference is too small to speak of. Our choice.
-func isLevel(db float64) bool { return math.Abs(db) < 0.5 }
+// IsLevel reports whether a difference is too small to speak of. Our choice.
+func IsLevel(db float64) bool { return math.Abs(db) < 0.5 }

@@ -35,7 +35,7 @@ type Result struct {
 
 	Zones    []ZoneDifference
 	Sides    []SideVerdict // zones in which side and mid are off by different amounts; see SetSides
-	Warnings []string
+	Warnings Findings      // what to know before dialling, the heaviest first
 
 	Confirmed *Confirmed // nil if the mix was not read again
 	Lead      *Lead      // nil if no track was named
@@ -51,8 +51,8 @@ type Confirmed struct {
 // Move is one setting of the equaliser.
 type Move struct {
 	biquad.Filter
-	Dial   Dial
-	Reason string
+	Dial Dial
+	Why  Why
 
 	// GainLowDB and GainHighDB are the likely range (95 %) of the gain, frequency and
 	// width standing: what other stretches of the same music would give, the gain
@@ -68,7 +68,7 @@ type Dial struct {
 }
 
 // Solve returns the moves for a comparison: the fewest that come near enough to the
-// target, see choose. A difference below inaudibleDB rms gets no move. It panics if an
+// target, see choose. A difference below InaudibleDB rms gets no move. It panics if an
 // option fails its Check.
 func (c *Comparison) Solve(o SolveOptions) *Result { return c.Advise(o).Result(o.MaxMoves) }
 
@@ -118,9 +118,9 @@ func (c *Comparison) problem(t *target, o SolveOptions) fit.Problem {
 	return p
 }
 
-// inaudibleDB is the rms of a difference that is not worth a move: a copy that was
+// InaudibleDB is the rms of a difference that is not worth a move: a copy that was
 // resampled or coded at a high rate stays below. Our choice.
-const inaudibleDB = 0.1
+const InaudibleDB = 0.1
 
 // everyOther band is a point of the fit: twelve an octave are plenty for curves
 // smoothed over a third.
@@ -178,13 +178,10 @@ func (c *Comparison) with(filters []biquad.Filter, t *target, o SolveOptions, ou
 	r.TrimDB = c.trim(response)
 	level, _ := c.judgedMean(c.smoother.Smooth(nil, response), 0, math.Inf(1))
 	r.setCurves(response, t.db, -level)
-	for i, ref := range c.References {
-		r.LevelDifferenceDB += (ref.LoudnessLUFS - r.LevelDifferenceDB) / float64(i+1)
-	}
-	r.LevelDifferenceDB -= c.Mix.LoudnessLUFS
+	r.LevelDifferenceDB = c.levelDifferenceDB()
 	r.Zones = zoneDifferences(r)
 	r.setMoves(filters, t)
-	r.Warnings = warnings(r)
+	r.Warnings = r.findings()
 	return r
 }
 
@@ -200,7 +197,7 @@ func (r *Result) setCurves(response, wanted []float64, levelDB float64) {
 			r.FittedDB[b] = math.NaN()
 		}
 		r.TargetDB[b] = r.SolveOptions.TowardPercent / 100 * wanted[b]
-		if r.LeftOut[b] != "" {
+		if r.LeftOut[b].Cause != Kept {
 			r.TargetDB[b] = math.NaN()
 		}
 		after[b] = r.DifferenceDB[b] - smoothed[b]
@@ -215,7 +212,7 @@ func (r *Result) setMoves(filters []biquad.Filter, t *target) {
 		a := r.SolveOptions.Equaliser.Ability(f.Shape)
 		d := Dial{Stated: a.Stated}
 		d.FreqHz, d.GainDB, d.Width = a.Dialled(f)
-		r.Moves = append(r.Moves, Move{Filter: f, Dial: d, Reason: reason(r, f, filters),
+		r.Moves = append(r.Moves, Move{Filter: f, Dial: d, Why: r.why(f, filters),
 			GainLowDB: min(f.GainDB, ranges[i].lowDB), GainHighDB: max(f.GainDB, ranges[i].highDB), ReferenceSpreadDB: r.spreadAround(f)})
 	}
 }
@@ -238,7 +235,7 @@ func (c *Comparison) trim(response []float64) float64 {
 	k := c.weighting
 	before, after := 0.0, 0.0
 	for b, power := range c.mixPower {
-		if c.LeftOut[b] == "" {
+		if c.LeftOut[b].Cause == Kept {
 			before += k[b] * power
 			after += k[b] * power * gain[b]
 		}

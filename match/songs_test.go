@@ -60,7 +60,7 @@ func rowsOf(song *measure.Recording, mine func(row int) bool) *measure.Recording
 // fault draws 2 to 4 broad filters, at most one shelf of a kind, scaled to so many dB
 // rms over 40 Hz to 16 kHz.
 func fault(rng *rand.Rand, rmsDB float64) []biquad.Filter {
-	c := &Comparison{Options: DefaultCompare(), LeftOut: make([]string, spectrum.BandCount), RateHz: 44100}
+	c := &Comparison{Options: DefaultCompare(), LeftOut: make([]Exclusion, spectrum.BandCount), RateHz: 44100}
 	c.judge(AdviceSmoothOct)
 	size := func(filters []biquad.Filter) float64 { return c.distance(c.smoother.Smooth(nil, c.response(filters))) }
 	for {

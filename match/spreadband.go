@@ -26,7 +26,7 @@ func (c *Comparison) spreadHalf(refDB [][]float64) []float64 {
 		level := make([]float64, len(db))
 		copy(level, db)
 		for b, why := range c.LeftOut {
-			if why != "" {
+			if why.Cause != Kept {
 				level[b] = 0
 			}
 		}
@@ -38,7 +38,7 @@ func (c *Comparison) spreadHalf(refDB [][]float64) []float64 {
 	for b := range variance {
 		sd := s.sd(b)
 		variance[b] = sd * sd
-		left[b] = c.LeftOut[b] != ""
+		left[b] = c.LeftOut[b].Cause != Kept
 	}
 	smoothed := spectrum.NewSmoother(left, 1).Smooth(nil, variance)
 	mean, _ := c.judgedMean(variance, 0, math.Inf(1))

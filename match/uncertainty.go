@@ -120,7 +120,7 @@ func (c *Comparison) scatter(pairs []pair) *uncertainty {
 		zoneMeans.add(means)
 	}
 	for b, why := range c.LeftOut {
-		if why == "" {
+		if why.Cause == Kept {
 			s.sdDB[b] = bands.sd(b)
 		}
 	}
@@ -148,7 +148,7 @@ func (s *uncertainty) inflate(pairs []pair, c *Comparison) {
 	}
 	root := math.Sqrt(factor)
 	for b := range s.sdDB {
-		if c.LeftOut[b] == "" {
+		if c.LeftOut[b].Cause == Kept {
 			s.sdDB[b] = math.Hypot(root*s.sdDB[b], floor)
 		}
 	}

@@ -30,14 +30,20 @@ type ZoneVerdict struct {
 	DifferenceDB, LowDB, HighDB float64
 	ToleranceDB                 float64 // either way; see songSpreadDB
 	Verdict                     Verdict
-	Why                         string // of CannotTell: LeftOutZone or TooUncertain
+	Why                         Doubt // of CannotTell
 }
 
-// Why nothing can be told of a zone.
+// Doubt is why nothing can be said of a zone.
+type Doubt uint8
+
 const (
-	LeftOutZone  = "not judged"
-	TooUncertain = "too uncertain"
+	NoDoubt Doubt = iota
+	LeftOutZone
+	TooUncertain
 )
+
+// String is the doubt in words, which the JSON has too; "" for none.
+func (d Doubt) String() string { return [...]string{"", "not judged", "too uncertain"}[d] }
 
 // Check is a comparison with its verdicts.
 type Check struct {
@@ -48,17 +54,16 @@ type Check struct {
 	Verdict Verdict // Differs if a zone does, else CannotTell if it is so of a zone
 
 	OwnSong    bool          // all references are the mix's own song: the tolerance is OwnSongDB
-	Odd        *OddReference // nil: none makes the spread
 	DistanceDB float64       // rms of the difference, mean removed
 	Sides      []SideVerdict // zones in which the sides differ from the middle; see SetSides
 	Since      *Progress     // since an earlier mix; see SetBefore
-	Warnings   []string      // what makes it doubtful, and peaks that are too high
+	Warnings   Findings      // what makes it doubtful, and peaks that are too high
 }
 
 // Verdict says of each zone whether the mix is near enough to the references. It is
 // within withinDB, above 0, if given; 0 takes the rule of tolerances.
 func (c *Comparison) Verdict(withinDB float64) *Check {
-	k := &Check{Comparison: c, WithinDB: withinDB, DistanceDB: c.distance(c.DifferenceDB), OwnSong: c.ownSong(), Odd: c.OddOne()}
+	k := &Check{Comparison: c, WithinDB: withinDB, DistanceDB: c.distance(c.DifferenceDB), OwnSong: c.ownSong()}
 	halves, tolerances := c.jointHalves(), c.tolerances(withinDB)
 	for i, bands := range c.zoneBands() {
 		z := ZoneVerdict{Zone: Zones()[i], ToleranceDB: tolerances[i],
@@ -71,7 +76,10 @@ func (c *Comparison) Verdict(withinDB float64) *Check {
 		k.Zones = append(k.Zones, z)
 	}
 	k.Verdict = onTheWhole(k.Zones)
-	k.Warnings = checkWarnings(k)
+	k.Warnings = Findings{}.With(c.findings()...)
+	if c.Mix.Known() && c.Mix.TruePeakDBTP > MostTruePeakDBTP {
+		k.Warnings = Findings{TruePeak{c.Mix.TruePeakDBTP}}.With(k.Warnings...)
+	}
 	return k
 }
 
@@ -83,22 +91,22 @@ func (z *ZoneVerdict) judge() {
 	z.Verdict, z.Why = CannotTell, TooUncertain
 	switch half := (z.HighDB - z.LowDB) / 2; {
 	case z.LowDB > z.ToleranceDB || z.HighDB < -z.ToleranceDB:
-		z.Verdict, z.Why = Differs, ""
+		z.Verdict, z.Why = Differs, NoDoubt
 	case math.Abs(z.DifferenceDB) <= z.ToleranceDB && half <= z.ToleranceDB:
-		z.Verdict, z.Why = NearEnough, ""
+		z.Verdict, z.Why = NearEnough, NoDoubt
 	}
 }
 
 // onTheWhole is the verdict over zones. One that is left out says nothing, unless all
 // are.
 func onTheWhole(zones []ZoneVerdict) Verdict {
-	has := func(v Verdict, why string) bool {
+	has := func(v Verdict, why Doubt) bool {
 		return slices.ContainsFunc(zones, func(z ZoneVerdict) bool { return z.Verdict == v && z.Why == why })
 	}
 	switch {
-	case has(Differs, ""):
+	case has(Differs, NoDoubt):
 		return Differs
-	case has(CannotTell, TooUncertain) || !has(NearEnough, ""):
+	case has(CannotTell, TooUncertain) || !has(NearEnough, NoDoubt):
 		return CannotTell
 	}
 	return NearEnough

@@ -68,9 +68,9 @@ type Row struct {
 	DistanceDB      float64 // mean removed
 	DistanceAfterDB float64 // with the moves
 	Moves           []match.Move
-	WhyNoMoves      string // where there are none
+	NoMoves         match.NoMoves // why there are none, where there are none
 	TrimDB          float64
-	Warnings        []string
+	Warnings        match.Findings
 
 	CurveDB []float32 // the difference per band; NaN where left out
 }
@@ -154,9 +154,7 @@ func fill(ctx context.Context, row *Row, path string, references []*measure.Reco
 	row.Verdict, row.Zones = k.Verdict, k.Zones
 	row.DistanceDB, row.DistanceAfterDB = r.DistanceBeforeDB, r.DistanceAfterDB
 	row.Moves, row.TrimDB, row.Warnings = r.Moves, r.TrimDB, r.Warnings
-	if len(r.Moves) == 0 {
-		row.WhyNoMoves = r.WhyNoMoves()
-	}
+	row.NoMoves = r.NoMoves()
 	row.CurveDB = make([]float32, spectrum.BandCount)
 	for b, db := range r.DifferenceDB {
 		row.CurveDB[b] = float32(db)

@@ -61,7 +61,7 @@ func CSV(w io.Writer, t *Table, decimalComma bool) error {
 			for _, z := range r.Zones {
 				verdict := z.Verdict.String()
 				if z.Why == match.LeftOutZone {
-					verdict = z.Why
+					verdict = z.Why.String()
 				}
 				cells = append(cells, number(z.DifferenceDB, 1), number(z.LowDB, 1), number(z.HighDB, 1), number(z.ToleranceDB, 1), verdict)
 			}

@@ -11,19 +11,19 @@ import (
 // report.CheckJSON.
 func JSON(w io.Writer, t *Table) error {
 	type mix struct {
-		Number           int            `json:"number"`
-		File             string         `json:"file"`
-		Error            *string        `json:"error"` // why there is nothing else; null where there is
-		DurationS        *report.Number `json:"duration_s"`
-		LoudnessLUFS     *report.Number `json:"loudness_lufs"`
-		TruePeak         *report.Number `json:"true_peak_dbtp"`
-		Verdict          *string        `json:"verdict"`
-		DistanceBeforeDB *report.Number `json:"distance_before_db"`
-		DistanceAfterDB  *report.Number `json:"distance_after_db"`
-		Zones            any            `json:"zones"`
-		Moves            any            `json:"moves"`
-		TrimDB           *report.Number `json:"trim_db"`
-		Warnings         []string       `json:"warnings"`
+		Number           int              `json:"number"`
+		File             string           `json:"file"`
+		Error            *string          `json:"error"` // why there is nothing else; null where there is
+		DurationS        *report.Number   `json:"duration_s"`
+		LoudnessLUFS     *report.Number   `json:"loudness_lufs"`
+		TruePeak         *report.Number   `json:"true_peak_dbtp"`
+		Verdict          *string          `json:"verdict"`
+		DistanceBeforeDB *report.Number   `json:"distance_before_db"`
+		DistanceAfterDB  *report.Number   `json:"distance_after_db"`
+		Zones            any              `json:"zones"`
+		Moves            any              `json:"moves"`
+		TrimDB           *report.Number   `json:"trim_db"`
+		Warnings         []report.Warning `json:"warnings"`
 	}
 	type inZone struct {
 		Zone    string `json:"zone"`
@@ -37,7 +37,7 @@ func JSON(w io.Writer, t *Table) error {
 		WithinDB   *report.Number `json:"within_db"`
 		Shared     []inZone       `json:"shared"` // what most mixes have in common
 		Mixes      []mix          `json:"mixes"`
-	}{Version: report.Version, References: t.References, Shared: []inZone{}, Mixes: []mix{}}
+	}{Version: report.FindingsVersion, References: t.References, Shared: []inZone{}, Mixes: []mix{}}
 	for _, s := range t.Shared() {
 		d.Shared = append(d.Shared, inZone{s.Name, s.TooMuch, s.Mixes, s.Of})
 	}
@@ -45,7 +45,7 @@ func JSON(w io.Writer, t *Table) error {
 		d.WithinDB = report.Known(t.WithinDB)
 	}
 	for _, r := range t.Rows {
-		m := mix{Number: r.Number, File: r.Name, Warnings: append([]string{}, r.Warnings...)}
+		m := mix{Number: r.Number, File: r.Name, Warnings: report.WarningsJSON(r.Warnings)}
 		if r.Problem != "" {
 			m.Error = &r.Problem
 		} else {

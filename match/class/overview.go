@@ -47,20 +47,31 @@ func Overview(w io.Writer, t *Table) error {
 			line.Verdict, line.VerdictClass = r.Verdict.String(), class(r.Verdict)
 			line.Settings = settings(r)
 			if line.Settings == "" {
-				line.Settings = r.WhyNoMoves
+				line.Settings = words.NoMoves(r.NoMoves)
 			}
 			line.Chart = smallChart(r)
 			for _, z := range r.Zones {
 				if z.Why == match.LeftOutZone {
-					line.Zones = append(line.Zones, cell{z.Name, z.Why, ""})
+					line.Zones = append(line.Zones, cell{z.Name, z.Why.String(), ""})
 					continue
 				}
-				line.Zones = append(line.Zones, cell{z.Name, strings.Replace(words.FormatDifference(z.DifferenceDB), " dB", "", 1), class(z.Verdict)})
+				line.Zones = append(line.Zones, cell{z.Name, bareDifference(z.DifferenceDB), class(z.Verdict)})
 			}
 		}
 		d.Rows = append(d.Rows, line)
 	}
 	return overviewTemplate.Execute(w, d)
+}
+
+// bareDifference is words.FormatDifference without the unit, which the column has.
+func bareDifference(db float64) string {
+	switch {
+	case words.IsZero(db):
+		return "level"
+	case db > 0:
+		return fmt.Sprintf("%.1f under", db)
+	}
+	return fmt.Sprintf("%.1f over", -db)
 }
 
 // smallChart draws the difference over frequency between ±mostDB, with the tolerance of

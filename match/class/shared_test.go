@@ -41,7 +41,7 @@ func TestShared(t *testing.T) {
 		for i := range c.low {
 			zones := make([]match.ZoneVerdict, len(match.Zones()))
 			zones[1], zones[3] = zoneOf(c.low[i], c.halfDB), zoneOf(c.mid[i], c.halfDB)
-			table.Rows = append(table.Rows, Row{Zones: zones, WhyNoMoves: "Nothing to do."})
+			table.Rows = append(table.Rows, Row{Zones: zones, NoMoves: match.NoMoves{Outlook: match.Inaudible}})
 		}
 		if got := shared(table); got != c.want {
 			t.Errorf("%s: %q, want %q", c.name, got, c.want)

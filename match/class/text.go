@@ -43,7 +43,7 @@ func Text(w io.Writer, t *Table) error {
 		fmt.Fprintf(p, "%3d  %s %5.2f dB  %s\n", r.Number, name, r.DistanceDB, r.Verdict)
 		parts(p, zoneWords(r.Zones))
 		if len(r.Moves) == 0 {
-			p.Paragraph(indent, strings.ToLower(r.WhyNoMoves[:1])+strings.TrimSuffix(r.WhyNoMoves[1:], "."))
+			p.Paragraph(indent, words.NoMoves(r.NoMoves))
 			continue
 		}
 		parts(p, moveWords(r))
@@ -87,8 +87,8 @@ func zoneWords(zones []match.ZoneVerdict) []string {
 		switch {
 		case z.Why == match.LeftOutZone:
 			out = append(out, z.Name)
-		case math.Abs(z.DifferenceDB) < 0.05: // written as 0.0
-			level = append(level, strings.Replace(text, " 0.0", "", 1))
+		case words.IsZero(z.DifferenceDB):
+			level = append(level, z.Name+mark)
 		case z.DifferenceDB < 0:
 			over = append(over, text)
 		default:
@@ -99,12 +99,12 @@ func zoneWords(zones []match.ZoneVerdict) []string {
 	for _, group := range []struct {
 		lead  string
 		zones []string
-	}{{"over: ", over}, {"under: ", under}, {"level: ", level}, {match.LeftOutZone + ": ", out}} {
+	}{{"over: ", over}, {"under: ", under}, {"level: ", level}, {match.LeftOutZone.String() + ": ", out}} {
 		if len(group.zones) == 0 {
 			continue
 		}
 		if n := len(all); n > 0 {
-			all[n-1] = strings.TrimSuffix(all[n-1], ",") + ";"
+			all[n-1] += ";"
 		}
 		for i, zone := range group.zones {
 			if i == 0 {

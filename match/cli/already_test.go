@@ -12,6 +12,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match"
+	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 )
 
@@ -47,7 +48,7 @@ func synthesised(t *testing.T, path string, seconds int, seed uint64, filters ..
 type round struct {
 	*match.Settings
 	before, after float64 // distances
-	warnings      []string
+	warnings      []report.Warning
 	document      []byte
 }
 
@@ -58,9 +59,9 @@ func runRound(t *testing.T, args ...string) round {
 		t.Fatalf("exit code %d: %s", code, &stderr)
 	}
 	var d struct {
-		Before   float64  `json:"distance_before_db"`
-		After    float64  `json:"distance_after_db"`
-		Warnings []string `json:"warnings"`
+		Before   float64          `json:"distance_before_db"`
+		After    float64          `json:"distance_after_db"`
+		Warnings []report.Warning `json:"warnings"`
 	}
 	if err := json.Unmarshal(stdout.Bytes(), &d); err != nil {
 		t.Fatal(err)
@@ -106,9 +107,8 @@ func TestAlready(t *testing.T) {
 	if math.Abs(second.TrimDB-first.TrimDB) > trimDB+1e-6 || math.Abs(second.before-first.before) > distance {
 		t.Errorf("trim %.2f, distance before %.3f; in one round %.2f, %.3f", second.TrimDB, second.before, first.TrimDB, first.before)
 	}
-	if len(second.warnings) == 0 || !strings.HasPrefix(second.warnings[0], "the mix was bounced through the moves of first.json, and with them the distance is ") ||
-		!strings.Contains(second.warnings[0], "they replace those") {
-		t.Errorf("warnings %q", second.warnings)
+	if len(second.warnings) == 0 || second.warnings[0].Code != "previous-moves" {
+		t.Errorf("warnings %+v", second.warnings)
 	}
 	// Without --already little is left to do.
 	plain := runRound(t, in("bounce.wav"), in("ref.wav"))

@@ -288,7 +288,7 @@ func TestNamesAreThere(t *testing.T) {
 			"page.html": "orla_quince.wav (2)", "handout.pdf": "orla_quince.wav (2)", "settings.json": `"file": "orla_quince.wav (2)"`, "text.txt": "orla_quince.wav (2)", "stdout": "orla_quince.wav "}},
 		{"class --ref {ref} {mix} {twin} -o class.csv -o class.html --pages pages", map[string]string{
 			"class.csv": "\n2,orla_quince.wav (2),", "class.html": "ferry_tune.wav", "pages/orla_quince-2.pdf": "orla_quince.wav (2)"}},
-		{"match {mix} {ref} --lead {lead} --already {already} -o text.txt", map[string]string{"text.txt": "after these moves orla_voice.wav stands"}},
+		{"match {mix} {ref} --lead {lead} --already {already} -o text.txt", map[string]string{"text.txt": "after the moves orla_voice.wav is"}},
 		{"match {mix} {ref} --already {already} -o page.html", map[string]string{"page.html": "the moves of orla_monday.json"}},
 		{"exercise {mix} -n 1 -o lesson -o page.html --part 0:01-0:05", map[string]string{"page.html": "orla_quince.wav", "lesson/sheet.pdf": "orla_quince.wav"}},
 	} {

@@ -86,7 +86,7 @@ func runProfile(ctx context.Context, o profileOptions, stdout, stderr io.Writer)
 	sec := 0.0
 	var t report.TextReport
 	for i, r := range profile.Recordings() {
-		t.File(fmt.Sprint(i+1), r.Name, report.Figures(r))
+		t.File(fmt.Sprint(i+1), r.Name, report.Figures(r, "  "))
 		sec += r.DurationSec
 	}
 	fmt.Fprintf(&t, "\nwrote %s: %s, %s, %.0f kB\n", report.Printable(o.file), count(len(profile), "recording"), audio.Clock(sec), float64(size)/1000)

@@ -295,7 +295,7 @@ func evaluationEqualiser(continuous bool) fit.Equaliser {
 func smoothLike(c *match.Comparison, db []float64) []float64 {
 	left := make([]bool, len(db))
 	for b, why := range c.LeftOut {
-		left[b] = why != ""
+		left[b] = why.Cause != match.Kept
 	}
 	return spectrum.NewSmoother(left, c.Options.SmoothOct).Smooth(nil, db)
 }
@@ -306,7 +306,7 @@ func apart(c *match.Comparison, x, y []float64, fromHz, toHz float64) (rms, most
 	var d []float64
 	mean := 0.0
 	for b, why := range c.LeftOut {
-		if hz := spectrum.CentreHz(b); why == "" && hz >= fromHz && hz <= toHz {
+		if hz := spectrum.CentreHz(b); why.Cause == match.Kept && hz >= fromHz && hz <= toHz {
 			d = append(d, x[b]-y[b])
 			mean += x[b] - y[b]
 		}

@@ -126,7 +126,7 @@ func briefNames(a *tracks.Advice, all []int) string {
 
 func tracksTable(a *tracks.Advice) plots.Table {
 	t := plots.Table{Header: []string{"", "on the master", "on the track instead", "trim there, dB", "curves apart"},
-		Align: []plots.Align{plots.Right, plots.Left, plots.Left, plots.Left, plots.Left}, Instead: a.Result.WhyNoMoves()}
+		Align: []plots.Align{plots.Right, plots.Left, plots.Left, plots.Left, plots.Left}, Instead: words.WhyNoMoves(a.Result)}
 	for i, m := range a.Moves {
 		row := []string{fmt.Sprint(i + 1), settingWords(m.Filter), "", "", ""}
 		where := "belongs on the master"

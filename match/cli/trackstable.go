@@ -18,15 +18,15 @@ import (
 // tracksText writes what is told of single tracks, for a terminal of 80 columns.
 func tracksText(w io.Writer, a *tracks.Advice) error {
 	var t report.TextReport
-	t.File("mix", a.Result.Mix.Name, report.Figures(a.Result.Mix))
+	t.File("mix", a.Result.Mix.Name, report.Figures(a.Result.Mix, "  "))
 	for i, ref := range a.Result.References {
-		t.File(match.ReferenceLabel(i, len(a.Result.References)), ref.Name, report.Figures(ref))
+		t.File(match.ReferenceLabel(i, len(a.Result.References)), ref.Name, report.Figures(ref, "  "))
 	}
 	t.WriteString("\n")
 	tracksShares(&t, a)
 	t.WriteString("\n")
 	if len(a.Moves) == 0 {
-		t.Paragraph("", a.Result.WhyNoMoves())
+		t.Paragraph("", words.WhyNoMoves(a.Result))
 	}
 	for i := range a.Moves {
 		t.Paragraph(fmt.Sprintf("move %d  ", i+1), settingWords(a.Moves[i].Filter))

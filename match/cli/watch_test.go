@@ -131,7 +131,7 @@ func TestWatch(t *testing.T) {
 		t.Errorf("ended with %v", err)
 	}
 	text := stdout.String()
-	if !strings.Contains(text, "the mix was bounced through the moves of settings.json") {
+	if !strings.Contains(text, "The mix was bounced through the moves of settings.json") {
 		t.Errorf("the second round does not know of the first:\n%s", text)
 	}
 	rounds := regexp.MustCompile(`(?m)^ +1  [0-9:]{8} +([0-9.]+) dB .*\n +2  [0-9:]{8} +([0-9.]+) dB +[0-9.]+ dB  nearer$`)

@@ -2,7 +2,6 @@ package job
 
 import (
 	"context"
-	"slices"
 
 	"toneplumb/match"
 	"toneplumb/spectrum/measure"
@@ -27,7 +26,7 @@ func DefaultOptions() Options {
 type Comparison struct {
 	*match.Comparison
 	options Options
-	notes   []string // which parts count
+	counted match.Findings // which parts count
 }
 
 // Compare gives the recordings their names, takes the previous moves back, and compares what
@@ -43,7 +42,7 @@ func CompareNamed(o Options, mix *measure.Recording, references []*measure.Recor
 	if err != nil {
 		return nil, err
 	}
-	mix, references, notes, err := o.Parts.Apply(mix, references)
+	mix, references, counted, err := o.Parts.Apply(mix, references)
 	if err != nil {
 		return nil, err
 	}
@@ -51,7 +50,7 @@ func CompareNamed(o Options, mix *measure.Recording, references []*measure.Recor
 	if err != nil {
 		return nil, err
 	}
-	return &Comparison{c, o, notes}, nil
+	return &Comparison{c, o, counted}, nil
 }
 
 // Moves finds the moves.
@@ -69,7 +68,7 @@ func (c *Comparison) Match() *match.Result {
 // shared.
 func (c *Comparison) Noted(r *match.Result) *match.Result {
 	noted := *r
-	noted.Warnings = slices.Concat(c.options.Previous.Note(c.Comparison, c.options.Solve), c.notes, r.Warnings)
+	noted.Warnings = c.options.Previous.Findings(c.Comparison, c.options.Solve).With(r.Warnings...).With(c.counted...)
 	return &noted
 }
 
@@ -77,7 +76,7 @@ func (c *Comparison) Noted(r *match.Result) *match.Result {
 func (c *Comparison) Check(before *Comparison) *match.Check {
 	k := c.Verdict(c.options.WithinDB)
 	k.SetSides()
-	k.Warnings = slices.Concat(c.options.Previous.Note(c.Comparison, c.options.Solve), c.notes, k.Warnings)
+	k.Warnings = c.options.Previous.Findings(c.Comparison, c.options.Solve).With(k.Warnings...).With(c.counted...)
 	if before != nil {
 		k.SetBefore(before.Comparison)
 	}

@@ -54,9 +54,11 @@ func (r Reader) Match(ctx context.Context, q MatchRequest) (*MatchOutcome, error
 		}
 	}
 	if q.Lead != "" && len(out.Moves) > 0 {
-		if out.Lead, err = r.lead(ctx, q, out.Result); err != nil {
+		lead, err := r.lead(ctx, q, out.Result)
+		if err != nil {
 			return nil, err
 		}
+		out.SetLead(lead)
 	}
 	if q.Sound {
 		if out.Sound, err = r.Cut(ctx, out.Result, q.Previous, q.ReferenceSound); err != nil {
@@ -78,20 +80,20 @@ func (r Reader) confirm(ctx context.Context, path string, result *match.Result) 
 }
 
 // lead reads a single track and the mix in step and says what the moves do to it.
-func (r Reader) lead(ctx context.Context, q MatchRequest, result *match.Result) (*match.Lead, error) {
+func (r Reader) lead(ctx context.Context, q MatchRequest, result *match.Result) (match.Lead, error) {
 	mix, err := Reader{Open: r.Open}.open(ctx, q.Mix.Path)
 	if err != nil {
-		return nil, err
+		return match.Lead{}, err
 	}
 	defer mix.Close()
 	track, err := Reader{Watch: r.Watch}.open(ctx, q.Lead)
 	if err != nil {
-		return nil, err
+		return match.Lead{}, err
 	}
 	defer track.Close()
 	inMix, err := measure.InMix(ctx, track, mix, q.Lead)
 	if err != nil {
-		return nil, err
+		return match.Lead{}, err
 	}
 	if q.Previous != nil {
 		for b, g := range q.Previous.Settings.PowerGain() {
@@ -99,7 +101,7 @@ func (r Reader) lead(ctx context.Context, q MatchRequest, result *match.Result) 
 		}
 	}
 	names := match.Naming{Plain: q.Plain}
-	return &match.Lead{Name: names.Name(measure.NameOf(q.Lead), "the single track"), ChangeLU: match.LeadLU(result.Mix, inMix, result.Settings())}, nil
+	return match.Lead{Name: names.Name(measure.NameOf(q.Lead), "the single track"), ChangeLU: match.LeadLU(result.Mix, inMix, result.Settings())}, nil
 }
 
 // Cut cuts from the recordings what the player of a page plays. The reference's sound is its

@@ -64,7 +64,7 @@ func NewData(r *match.Result) *Data {
 	d := &Data{
 		Version: Version, Title: "Tone of the mix beside the reference",
 		Recordings: []Recording{}, Moves: []Move{}, SoundNotes: []string{},
-		Findings: report.Sentences(r), Warnings: append([]string{}, r.Warnings...),
+		Findings: report.Sentences(r), Warnings: words.Findings(r.Warnings),
 	}
 	switch {
 	case r.Mix == nil:
@@ -81,11 +81,11 @@ func NewData(r *match.Result) *Data {
 	for i, m := range r.Moves {
 		d.Moves = append(d.Moves, Move{
 			Number: i + 1, Shape: m.Shape.String(), Frequency: words.FormatHz(m.Dial.FreqHz), Gain: words.FormatGain(m.GainDB) + " dB",
-			Interval: report.Interval(m), Q: strconv.FormatFloat(m.Q, 'f', 2, 64), Width: report.Width(m), Reason: m.Reason,
+			Interval: report.Interval(m), Q: strconv.FormatFloat(m.Q, 'f', 2, 64), Width: report.Width(m), Reason: words.Why(m),
 		})
 	}
 	if len(r.Moves) == 0 {
-		d.WhyNoMoves = r.WhyNoMoves()
+		d.WhyNoMoves = words.WhyNoMoves(r)
 		return d
 	}
 	d.Trim, d.TrimReason = words.FormatGain(r.TrimDB)+" dB", "keeps the loudness"
@@ -119,19 +119,19 @@ func recordingOf(who string, r *measure.Recording) Recording {
 
 // chartInWords is what the chart shows, for those who do not see it.
 func (d *Data) chartInWords() string {
-	words := "Decibels over frequency from 20 Hz to 20 kHz: the levels of mix and reference, their difference and what the moves do. "
+	text := "Decibels over frequency from 20 Hz to 20 kHz: the levels of mix and reference, their difference and what the moves do. "
 	if len(d.Recordings) == 0 {
-		words = "Decibels over frequency from 20 Hz to 20 kHz: the curve and what the moves do. "
+		text = "Decibels over frequency from 20 Hz to 20 kHz: the curve and what the moves do. "
 	}
 	if len(d.Findings) > 0 {
-		words += d.Findings[0] + " "
+		text += d.Findings[0] + " "
 	}
 	if len(d.Moves) == 0 {
-		return words + d.WhyNoMoves
+		return text + d.WhyNoMoves
 	}
 	var all []string
 	for _, m := range d.Moves {
 		all = append(all, m.Label())
 	}
-	return words + "Moves: " + strings.Join(all, "; ") + "."
+	return text + "Moves: " + strings.Join(all, "; ") + "."
 }

@@ -5,7 +5,6 @@ import (
 	"io"
 	"math"
 	"slices"
-	"strings"
 
 	"toneplumb/biquad"
 	"toneplumb/match"
@@ -43,7 +42,7 @@ func figure(r *match.Result, look ChartOptions) *plots.Figure {
 		WidthPx: look.WidthPx, HeightPx: look.HeightPx, DPI: look.DPI, Dark: look.Dark,
 		Title:     Headline(r),
 		Table:     table(r),
-		Footnotes: bulleted(r.Warnings),
+		Footnotes: bulleted(words.Findings(r.Warnings)),
 		Panels:    []plots.Panel{differences(r)},
 	}
 	if r.Mix != nil {
@@ -56,7 +55,7 @@ func figure(r *match.Result, look ChartOptions) *plots.Figure {
 		f.Lines = append(f.Lines, recordingNote(label(i, r), ref))
 	}
 	const mostLines, mostNotes = 4, 3 // leave the panels room; three references are usual
-	f.Lines = firstOf(f.Lines, mostLines, "references")
+	f.Lines = firstOf(f.Lines, mostLines, "and %d more references")
 	f.Footnotes = firstOf(f.Footnotes, mostNotes, moreRemarks)
 	keepAllUnits(f.Footnotes)
 	for _, z := range match.Zones() {
@@ -90,22 +89,22 @@ func recordingNote(who string, r *measure.Recording) string {
 	if name := NameBeside(who, r); name != "" {
 		line += name + " · "
 	}
-	line += strings.ReplaceAll(Figures(r), "  ", " · ")
+	line += Figures(r, " · ")
 	if r.Counted != nil {
 		line += " · of it counts " + r.Counted.String()
 	}
 	return line
 }
 
-// moreRemarks are those that find no room. Who gets a picture may have nothing else.
-const moreRemarks = "remarks, not shown here"
+// moreRemarks counts those that find no room. Who gets a picture may have nothing else.
+const moreRemarks = "And %d more remarks, not shown here."
 
-// firstOf keeps a few lines and counts the rest.
-func firstOf(lines []string, most int, what string) []string {
+// firstOf keeps a few lines and counts the rest in a line of that format.
+func firstOf(lines []string, most int, more string) []string {
 	if len(lines) <= most {
 		return lines
 	}
-	return append(lines[:most-1:most-1], fmt.Sprintf("and %d more %s", len(lines)-most+1, what))
+	return append(lines[:most-1:most-1], fmt.Sprintf(more, len(lines)-most+1))
 }
 
 func spectra(r *match.Result) plots.Panel {
@@ -232,7 +231,7 @@ func intervals(r *match.Result) []plots.Interval {
 func leftOutSpans(r *match.Result) []plots.Span {
 	var spans []plots.Span
 	for _, s := range r.LeftOutSpans() {
-		spans = append(spans, plots.Span{FromHz: s.LowHz, ToHz: s.HighHz, Why: s.Why})
+		spans = append(spans, plots.Span{FromHz: s.LowHz, ToHz: s.HighHz, Why: words.Exclusion(s.Why)})
 	}
 	return spans
 }
@@ -243,13 +242,13 @@ func table(r *match.Result) plots.Table {
 		Align:  []plots.Align{plots.Right, plots.Left, plots.Right, plots.Right, plots.Right, plots.Left, plots.Right, plots.Left},
 	}
 	if len(r.Moves) == 0 {
-		t.Instead = r.WhyNoMoves()
+		t.Instead = words.WhyNoMoves(r)
 		return t
 	}
 	for i, m := range r.Moves {
 		t.Rows = append(t.Rows, []string{
 			fmt.Sprint(i + 1), m.Shape.String(), words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB) + " dB",
-			fmt.Sprintf("%.2f", m.Q), Width(m), strings.TrimSpace(interval(m)), keepUnits(m.Reason),
+			fmt.Sprintf("%.2f", m.Q), Width(m), Interval(m), keepUnits(words.Why(m)),
 		})
 	}
 	t.Rows = append(t.Rows, []string{"", "trim", "", words.FormatGain(r.TrimDB) + " dB", "", "", "", trimReason(r)})

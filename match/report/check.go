@@ -33,7 +33,7 @@ func Check(w io.Writer, k *match.Check) error {
 	progress(&t, k)
 	t.WriteString("\n")
 	checkedFacts(&t, k)
-	t.Warnings(k.Warnings)
+	t.Warnings(words.Findings(k.Warnings))
 	return t.WriteOut(w)
 }
 
@@ -41,7 +41,7 @@ func checkedZones(t *TextReport, k *match.Check) {
 	const row = "    %-10s %-14s %-23s %9s  %s"
 	t.WriteString(fmt.Sprintf(row, "zone", "the mix is", "19 times in 20", "tolerance", "verdict") + "\n")
 	for _, z := range k.Zones {
-		stands, interval, tolerance, verdict := z.Why, "", "", ""
+		stands, interval, tolerance, verdict := z.Why.String(), "", "", ""
 		if z.Why != match.LeftOutZone {
 			stands, interval = words.FormatDifference(z.DifferenceDB), words.FormatInterval(z.LowDB, z.HighDB)
 			tolerance, verdict = fmt.Sprintf("±%.1f dB", z.ToleranceDB), z.Verdict.String()
@@ -125,7 +125,7 @@ func checkJudged(c *match.Comparison) string {
 func copiesOf(c *match.Comparison) string { return copies(&match.Result{Comparison: c}) }
 
 func checkedSides(t *TextReport, k *match.Check) {
-	sentences := k.SideSentences()
+	sentences := words.SideFindings(k.Sides, len(k.References))
 	if len(sentences) == 0 {
 		return
 	}

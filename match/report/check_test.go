@@ -46,14 +46,14 @@ func checks() map[string]*match.Check {
 	for _, i := range []int{1, 4, 5} {
 		several.Sides = append(several.Sides, match.SideVerdict{Zone: match.Zones()[i], MiddleDB: 0.3, SidesDB: 4.2, HalfDB: 1})
 	}
-	several.Warnings = []string{"the mix's true peak is −0.3 dBTP; EBU R 128 has −1 dBTP as the most in production, and lossy coding may raise it"}
+	several.Warnings = match.Findings{match.TruePeak{DBTP: -0.31}}
 	near := one("mix.wav", "finished.flac")
 	near.Verdict, near.WithinDB = match.NearEnough, 2
 	near.Since = &match.Progress{Before: &match.Comparison{Mix: recording("mix of monday, with the long name that people give to mixes after the third night.wav", -15)},
 		DistanceThenDB: 3.5, DistanceNowDB: 1.25}
 	for i, z := range near.Zones {
 		if z.Why != match.LeftOutZone {
-			near.Zones[i].Verdict, near.Zones[i].Why, near.Zones[i].ToleranceDB = match.NearEnough, "", 2
+			near.Zones[i].Verdict, near.Zones[i].Why, near.Zones[i].ToleranceDB = match.NearEnough, match.NoDoubt, 2
 		}
 		near.Since.Zones = append(near.Since.Zones, match.ZoneProgress{Zone: z.Zone, ThenDB: z.DifferenceDB + float64(i) - 2, NowDB: z.DifferenceDB})
 	}
@@ -107,7 +107,7 @@ func TestCheckJSONNames(t *testing.T) {
 		keys(t, name+" zone", d["zones"].([]any)[0], "zone range_hz difference_db low_db high_db tolerance_db verdict why")
 		for _, z := range d["zones"].([]any) { // no tolerance where nothing is held against it
 			z := z.(map[string]any)
-			if left := z["why"] == match.LeftOutZone; left != (z["tolerance_db"] == nil) {
+			if left := z["why"] == match.LeftOutZone.String(); left != (z["tolerance_db"] == nil) {
 				t.Errorf("%s: %v", name, z)
 			}
 		}

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strings"
 
 	"toneplumb/match"
 	"toneplumb/match/words"
@@ -31,9 +30,9 @@ func checkFigure(k *match.Check, look ChartOptions) *plots.Figure {
 	f.Lines[0] = CheckSentence(k) // where a match says what to do
 	f.Panels = []plots.Panel{spectra(r), checkedDifference(k)}
 	f.Table = checkTable(k)
-	notes := append([]string{checkDistance(k)}, k.SideSentences()...)
+	notes := append([]string{checkDistance(k)}, words.SideFindings(k.Sides, len(k.References))...)
 	const mostNotes = 4 // leave the panels room
-	f.Footnotes = firstOf(append(notes, k.Warnings...), mostNotes, moreRemarks)
+	f.Footnotes = firstOf(append(notes, words.Findings(k.Warnings)...), mostNotes, moreRemarks)
 	keepAllUnits(f.Footnotes)
 	return f
 }
@@ -48,8 +47,7 @@ func checkedDifference(k *match.Check) plots.Panel {
 	}
 	p.Intervals = p.Intervals[:min(1, len(p.Intervals))] // the tolerance stands for other references
 	for i := range p.Intervals {                         // the table's hold at once and are wider
-		name, _, _ := strings.Cut(p.Intervals[i].Name, ";")
-		p.Intervals[i].Name = name + ", at each frequency"
+		p.Intervals[i].Name = "likely range " + measurement(&match.Result{Comparison: k.Comparison}) + ", at each frequency"
 	}
 	lowest, highest := k.JudgedHz()
 	var hz, mean, high, low []float64
@@ -83,7 +81,7 @@ func checkTable(k *match.Check) plots.Table {
 		Align:  []plots.Align{plots.Left, plots.Right, plots.Right, plots.Left, plots.Left, plots.Right, plots.Left},
 	}
 	for _, z := range k.Zones {
-		stands, interval, tolerance, verdict := z.Why, "", "", ""
+		stands, interval, tolerance, verdict := z.Why.String(), "", "", ""
 		if z.Why != match.LeftOutZone {
 			stands, interval = words.FormatDifference(z.DifferenceDB), words.FormatInterval(z.LowDB, z.HighDB)
 			tolerance, verdict = fmt.Sprintf("±%.1f dB", z.ToleranceDB), z.Verdict.String()

@@ -26,7 +26,7 @@ type checkDocument struct {
 	Sides        []sideDocument  `json:"sides"` // zones in which sides and middle differ by more than 2 dB
 	Before       *sinceDocument  `json:"before"`
 	Curve        []bandDocument  `json:"curve"`
-	Warnings     []string        `json:"warnings"`
+	Warnings     []Warning       `json:"warnings"`
 }
 
 type oddDocument struct {
@@ -78,20 +78,20 @@ type movedDocument struct {
 }
 
 type bandDocument struct {
-	FreqHz       Number  `json:"freq_hz"`
-	DifferenceDB *Number `json:"difference_db"`
-	LowDB        *Number `json:"low_db"`
-	HighDB       *Number `json:"high_db"`
-	LeftOut      *string `json:"left_out"`
+	FreqHz       Number     `json:"freq_hz"`
+	DifferenceDB *Number    `json:"difference_db"`
+	LowDB        *Number    `json:"low_db"`
+	HighDB       *Number    `json:"high_db"`
+	LeftOut      *exclusion `json:"left_out"`
 }
 
 // CheckJSON writes a check as one document.
 func CheckJSON(w io.Writer, k *match.Check) error {
 	d := checkDocument{
-		Version: Version, SmoothingOct: Number(k.Options.SmoothOct),
+		Version: FindingsVersion, SmoothingOct: Number(k.Options.SmoothOct),
 		RangeHz: [2]Number{Number(k.Options.RangeHz[0]), Number(k.Options.RangeHz[1])},
 		Verdict: k.Verdict.String(), DistanceDB: Number(k.DistanceDB),
-		Mix: factsOf(k.Mix), Zones: ZonesJSON(k.Zones), Sides: []sideDocument{}, Warnings: append([]string{}, k.Warnings...),
+		Mix: factsOf(k.Mix), Zones: ZonesJSON(k.Zones), Sides: []sideDocument{}, Warnings: WarningsJSON(k.Warnings),
 	}
 	if k.WithinDB > 0 {
 		d.WithinDB = Known(k.WithinDB)
@@ -119,9 +119,7 @@ func CheckJSON(w io.Writer, k *match.Check) error {
 	}
 	for b, difference := range k.DifferenceDB {
 		p := bandDocument{FreqHz: Number(spectrum.CentreHz(b)), DifferenceDB: Known(difference), LowDB: Known(k.LowDB[b]), HighDB: Known(k.HighDB[b])}
-		if why := k.LeftOut[b]; why != "" {
-			p.LeftOut = &why
-		}
+		p.LeftOut = exclusionOf(k.LeftOut[b])
 		d.Curve = append(d.Curve, p)
 	}
 	return WriteJSON(w, d)
@@ -133,8 +131,9 @@ func ZonesJSON(zones []match.ZoneVerdict) []zoneDocument {
 	for _, z := range zones {
 		d := zoneDocument{Zone: z.Name, RangeHz: [2]Number{Number(z.LowHz), Number(z.HighHz)}, DifferenceDB: Known(z.DifferenceDB),
 			LowDB: Known(z.LowDB), HighDB: Known(z.HighDB), ToleranceDB: Known(z.ToleranceDB), Verdict: z.Verdict.String()}
-		if z.Why != "" {
-			d.Why = &z.Why
+		if z.Why != match.NoDoubt {
+			why := z.Why.String()
+			d.Why = &why
 		}
 		all = append(all, d)
 	}

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"toneplumb/match"
+	"toneplumb/match/words"
 	"toneplumb/plots"
 )
 
@@ -109,7 +110,7 @@ func handoutOf(r *match.Result, look HandoutOptions) *plots.Figure {
 	for i, ref := range r.References {
 		page.Lines = append(page.Lines, recordingNote(label(i, r), ref))
 	}
-	page.Lines = firstOf(page.Lines, mostLines, "references")
+	page.Lines = firstOf(page.Lines, mostLines, "and %d more references")
 	return page
 }
 
@@ -123,15 +124,8 @@ func solution(r *match.Result, look HandoutOptions) *plots.Figure {
 		{Heading: "How to bounce", Text: []string{bounce}},
 		{Heading: "Listen", Text: []string{listen}},
 	}
-	if mind := firstOf(r.Warnings, 6, moreRemarks); len(mind) > 0 {
-		text := make([]string, len(mind))
-		for i, m := range mind {
-			text[i] = upperFirst(m)
-			if !strings.HasSuffix(m, "?") {
-				text[i] += "."
-			}
-		}
-		page.Paragraphs = slices.Insert(page.Paragraphs, 1, plots.Paragraph{Heading: "Mind", Text: text})
+	if text := firstOf(words.Findings(r.Warnings), 6, moreRemarks); len(text) > 0 {
+		page.Paragraphs = slices.Insert(page.Paragraphs, 1, plots.Paragraph{Heading: "Watch out", Text: text})
 	}
 	page.Ruled = "Notes"
 	return page

@@ -88,7 +88,7 @@ func TestHandoutHasAll(t *testing.T) {
 			page := strings.Join(strings.Fields(asRead(t, look, r)[0]), " ")
 			want := append(summary(r), bounce, listen)
 			for _, m := range r.Moves {
-				want = append(want, words.FormatGain(m.GainDB)+" dB", words.FormatHz(m.Dial.FreqHz), m.Reason)
+				want = append(want, words.FormatGain(m.GainDB)+" dB", words.FormatHz(m.Dial.FreqHz), words.Why(m))
 			}
 			if len(r.Moves) > 0 {
 				want = append(want, "trim "+words.FormatGain(r.TrimDB)+" dB")
@@ -254,7 +254,7 @@ func TestWhyLeft(t *testing.T) {
 		r := invented("mix.wav", "ref.wav", nil)
 		r.SolveOptions.TowardPercent = 50
 		for b, why := range r.LeftOut {
-			if why != "" {
+			if why.Cause != match.Kept {
 				continue
 			}
 			r.DifferenceDB[b], r.TargetDB[b], r.FittedDB[b] = 0, 0, 0

@@ -7,12 +7,14 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/match"
+	"toneplumb/match/words"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
 )
 
-// Version is the version of the JSON document.
-const Version = 1
+// Version is the version of the JSON documents whose warnings have no code, FindingsVersion
+// that of those of match, check and class, whose warnings have: 1 had texts alone.
+const Version, FindingsVersion = 1, 2
 
 // document is what JSON writes. Other programs read it: names stay as they are,
 // and what does not apply or is not known is null.
@@ -40,7 +42,7 @@ type document struct {
 	LoudnessAfter    *Number              `json:"loudness_after_lufs"`
 	TruePeakAfter    *Number              `json:"true_peak_after_dbtp"`
 	LeadChange       *Number              `json:"lead_change_lu"` // of the track of --lead: further out; below 0: in
-	Warnings         []string             `json:"warnings"`
+	Warnings         []Warning            `json:"warnings"`
 }
 
 type recordingDocument struct {
@@ -59,15 +61,15 @@ type recordingDocument struct {
 type passages [][2]Number
 
 type pointDocument struct {
-	FreqHz       Number  `json:"freq_hz"`
-	DifferenceDB Number  `json:"difference_db"`
-	LowDB        *Number `json:"low_db"`
-	HighDB       *Number `json:"high_db"`
-	SpreadLowDB  *Number `json:"spread_low_db"`
-	SpreadHighDB *Number `json:"spread_high_db"`
-	TargetDB     Number  `json:"target_db"`
-	FittedDB     Number  `json:"fitted_db"`
-	LeftOut      *string `json:"left_out"`
+	FreqHz       Number     `json:"freq_hz"`
+	DifferenceDB Number     `json:"difference_db"`
+	LowDB        *Number    `json:"low_db"`
+	HighDB       *Number    `json:"high_db"`
+	SpreadLowDB  *Number    `json:"spread_low_db"`
+	SpreadHighDB *Number    `json:"spread_high_db"`
+	TargetDB     Number     `json:"target_db"`
+	FittedDB     Number     `json:"fitted_db"`
+	LeftOut      *exclusion `json:"left_out"`
 }
 
 type moveDocument struct {
@@ -81,6 +83,10 @@ type moveDocument struct {
 	ShelfSlope   *Number `json:"shelf_slope"`
 	CutDBPerOct  *Number `json:"cut_db_per_oct"`
 	Reason       string  `json:"reason"`
+	ReasonCode   string  `json:"reason_code"`
+	ReasonDB     *Number `json:"reason_db"`        // the reason's figure: reference less mix; null of one without
+	ReasonHalf   *Number `json:"reason_half_db"`   // half the likely range (95 %) of a difference there
+	ReasonSpread *Number `json:"reason_spread_db"` // half the band of other references like these there
 	Dial         dial    `json:"dial"`
 }
 
@@ -100,6 +106,37 @@ type alternativeDocument struct {
 	Moves         int    `json:"moves"`
 	LargestDB     Number `json:"largest_db"`
 	DistanceAfter Number `json:"distance_after_db"`
+}
+
+// Warning is a finding as documents have it: the code is for programs, the text for
+// people.
+type Warning struct {
+	Code     string `json:"code"`
+	Severity string `json:"severity"` // "warning", "caution" or "info"; the heaviest come first
+	Text     string `json:"text"`
+}
+
+// WarningsJSON returns findings as documents have them.
+func WarningsJSON(all match.Findings) []Warning {
+	warnings := []Warning{}
+	for _, f := range all {
+		warnings = append(warnings, Warning{f.Code(), f.Severity().String(), words.Finding(f)})
+	}
+	return warnings
+}
+
+// exclusion is why a band is left out, as documents have it.
+type exclusion struct {
+	Code string `json:"code"`
+	Text string `json:"text"`
+}
+
+// exclusionOf returns nil where a band is not left out.
+func exclusionOf(e match.Exclusion) *exclusion {
+	if e.Cause == match.Kept {
+		return nil
+	}
+	return &exclusion{e.Cause.Code(), words.Exclusion(e)}
 }
 
 // smoothingOf is the smoothing of the curves in the document: the advice's, whatever is
@@ -130,7 +167,7 @@ func JSON(w io.Writer, r *match.Result) error {
 		References:    []recordingDocument{},
 		TrimDB:        Number(math.Round(r.TrimDB*10) / 10), LevelDifference: Number(r.LevelDifferenceDB),
 		DistanceBeforeDB: Number(r.DistanceBeforeDB), DistanceAfterDB: Number(r.DistanceAfterDB),
-		Warnings: append([]string{}, r.Warnings...),
+		Warnings: WarningsJSON(r.Warnings),
 		Stage:    r.SolveOptions.Stage.String(), Outlook: r.Outlook.Code(), Headline: Headline(r), Level: "mean over the judged bands removed",
 		Steps: []Number{}, Sides: []sideDocument{},
 	}
@@ -165,9 +202,7 @@ func JSON(w io.Writer, r *match.Result) error {
 			LowDB:        Known(at(r.LowDB, b)), HighDB: Known(at(r.HighDB, b)),
 			SpreadLowDB: Known(difference - at(r.ReferenceSpreadDB, b)), SpreadHighDB: Known(difference + at(r.ReferenceSpreadDB, b)),
 		}
-		if why := r.LeftOut[b]; why != "" {
-			p.LeftOut = &why
-		}
+		p.LeftOut = exclusionOf(r.LeftOut[b])
 		d.Curve = append(d.Curve, p)
 	}
 	d.Moves = MovesJSON(r.Moves)
@@ -210,8 +245,11 @@ func moveOf(m match.Move) moveDocument {
 	d := moveDocument{
 		Shape: m.Shape.String(), FreqHz: Number(m.FreqHz), GainDB: Number(m.GainDB),
 		GainLowDB: Known(m.GainLowDB), GainHighDB: Known(m.GainHighDB),
-		Q: Number(m.Q), Reason: m.Reason,
+		Q: Number(m.Q), Reason: words.Why(m), ReasonCode: m.Why.Reason.Code(),
 		Dial: dial{FreqHz: Number(m.Dial.FreqHz), GainDB: Number(m.Dial.GainDB), Width: Known(m.Dial.Width)},
+	}
+	if w := m.Why; w.DB != 0 {
+		d.ReasonDB, d.ReasonHalf, d.ReasonSpread = Known(w.DB), Known(w.HalfDB), Known(w.OthersDB)
 	}
 	d.Dial.FreqIs, d.Dial.WidthIs = match.DialWords(m.Shape, m.Dial.Stated)
 	if m.Dial.Stated.Width == fit.NoWidth {

@@ -13,7 +13,6 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/match"
-	"toneplumb/match/words"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
@@ -29,7 +28,7 @@ func invented(mixName, refName string, moves []biquad.Filter) *match.Result {
 	c := &match.Comparison{
 		Mix: recording(mixName, -20.34), References: []*measure.Recording{recording(refName, -14.2)},
 		RateHz: 44100, Options: match.DefaultCompare(), SameSong: []bool{false},
-		LeftOut: make([]string, spectrum.BandCount), ConfidenceDB: 0.62,
+		LeftOut: make([]match.Exclusion, spectrum.BandCount), ConfidenceDB: 0.62,
 	}
 	r := &match.Result{Comparison: c, SolveOptions: match.DefaultSolve(), TrimDB: -1.3, LevelDifferenceDB: 6.14,
 		DistanceBeforeDB: 3.12, DistanceAfterDB: 1.876}
@@ -46,27 +45,30 @@ func invented(mixName, refName string, moves []biquad.Filter) *match.Result {
 	}
 	for i, f := range moves {
 		r.Moves = append(r.Moves, match.Move{Filter: f, Dial: match.Dial{FreqHz: f.FreqHz, GainDB: f.GainDB, Width: f.Q},
-			Reason:    []string{"around 425 Hz 2.8 dB over the reference, ±0.4", "around 710 Hz the other moves alone stay 2.3 dB under the target"}[i%2],
+			Why: []match.Why{
+				{Reason: match.Off, DB: -2.8, HalfDB: 0.4, OthersDB: math.NaN(), TogetherDB: math.NaN(), References: 1},
+				{Reason: match.MakesGood, DB: 2.3, OthersDB: math.NaN(), TogetherDB: math.NaN(), References: 1}}[i%2],
 			GainLowDB: f.GainDB - 0.9, GainHighDB: f.GainDB + 0.9, ReferenceSpreadDB: math.NaN()})
 	}
 	for i, z := range match.Zones() {
 		r.Zones = append(r.Zones, match.ZoneDifference{Zone: z, DifferenceDB: 2 * math.Sin(float64(i)), HalfDB: 0.2 * float64(i), FittedDB: math.Cos(float64(i))})
 	}
-	return leave(r, 13900, "the reference stops at 16.5 kHz")
+	return leave(r, 16500)
 }
 
 func recording(name string, lufs float64) *measure.Recording {
 	return &measure.Recording{Name: measure.NameOf(name), DurationSec: 215.4, LoudnessLUFS: lufs, Format: audio.Format{RateHz: 44100, Channels: 2}}
 }
 
-// leave leaves out all above a frequency.
-func leave(r *match.Result, aboveHz float64, why string) *match.Result {
-	r.References[0].CutoffHz = 16500
+// leave leaves out all above a quarter of an octave below where the reference stops.
+func leave(r *match.Result, stopsHz float64) *match.Result {
+	reference, aboveHz := match.Side{Number: 1, Of: 1}, stopsHz/math.Exp2(0.25)
+	r.References[0].CutoffHz = stopsHz
 	for b := range r.LeftOut {
 		if spectrum.CentreHz(b) <= aboveHz {
 			continue
 		}
-		r.LeftOut[b] = why
+		r.LeftOut[b] = match.Exclusion{Cause: match.StopsThere, Side: reference, Hz: stopsHz}
 		for _, db := range [][]float64{r.MixDB, r.ReferenceDB, r.DifferenceDB, r.LowDB, r.HighDB, r.TargetDB} {
 			db[b] = math.NaN()
 		}
@@ -76,7 +78,7 @@ func leave(r *match.Result, aboveHz float64, why string) *match.Result {
 			r.Zones[i].DifferenceDB, r.Zones[i].FittedDB, r.Zones[i].HalfDB = math.NaN(), math.NaN(), math.NaN()
 		}
 	}
-	r.Warnings = []string{why + ", as a 128 kbit/s MP3 does; nothing is advised above " + words.FormatHz(aboveHz)}
+	r.Warnings = match.Findings{match.LowPass{Hz: []match.Figure{{Side: reference, Value: stopsHz}}, JudgedToHz: aboveHz}}
 	return r
 }
 
@@ -109,10 +111,10 @@ func cases() map[string]*match.Result {
 	}
 	several.SameSong = []bool{false, true, false, false, false, true}
 	for range 7 {
-		several.Warnings = append(several.Warnings, "move 1: more than a master bus usually takes; look at balance and single tracks first")
+		several.Warnings = append(several.Warnings, match.LargeMoves{Moves: []int{1}})
 	}
 	for i := range several.Moves {
-		several.Moves[i].Reason = "around 425 Hz 2.8 dB over the references, ±0.4 (other references ±3.1); all moves make −1.2 dB"
+		several.Moves[i].Why = match.Why{Reason: match.Off, DB: -2.8, HalfDB: 0.4, OthersDB: 3.1, TogetherDB: -1.2, References: 6}
 	}
 	for _, db := range several.DifferenceDB {
 		several.ReferenceSpreadDB = append(several.ReferenceSpreadDB, 3.1+0*db)
@@ -125,8 +127,8 @@ func cases() map[string]*match.Result {
 	for b, db := range copied.DifferenceDB {
 		copied.LowDB[b], copied.HighDB[b] = db-0.01, db+0.01
 	}
-	dull := leave(invented("mix.wav", "an old tape.mp3", someMoves(4)), 8000, "the reference stops at 9.5 kHz")
-	dull.Warnings = append(dull.Warnings, "below 56 Hz the mix has 9 dB less than the reference: an equaliser cannot bring back what is not there; look at kick and bass")
+	dull := leave(invented("mix.wav", "an old tape.mp3", someMoves(4)), 9500)
+	dull.Warnings = append(dull.Warnings, match.MissingLows{OfMix: true, BelowHz: 56, LessDB: 9, References: 1})
 	return map[string]*match.Result{"plain": plain, "many": many, "none": none, "long": long, "several": several,
 		"copied": copied, "dull": dull, "drawn": drawn()}
 }
@@ -194,8 +196,11 @@ func TestJSONNames(t *testing.T) {
 		if len(moves) != len(r.Moves) {
 			t.Errorf("%s: %d moves, want %d", name, len(moves), len(r.Moves))
 		}
+		for _, w := range d["warnings"].([]any) {
+			keys(t, name+" warning", w, "code severity text")
+		}
 		for _, m := range moves {
-			keys(t, name+" move", m, "shape freq_hz gain_db gain_low_db gain_high_db q bandwidth_oct shelf_slope cut_db_per_oct reason dial")
+			keys(t, name+" move", m, "shape freq_hz gain_db gain_low_db gain_high_db q bandwidth_oct shelf_slope cut_db_per_oct reason reason_code reason_db reason_half_db reason_spread_db dial")
 		}
 	}
 	var got bytes.Buffer
@@ -204,7 +209,8 @@ func TestJSONNames(t *testing.T) {
 	}
 	for _, want := range []string{
 		`"smoothing_oct": 0.3333`, `"trim_db": -1.3`, `"loudness_after_lufs": null`, `"shape": "low-shelf"`, `"shelf_slope": 0.7`,
-		`"cutoff_hz": null`, `"cutoff_hz": 16500`, `"difference_db": null`, `"left_out": "the reference stops at 16.5 kHz"`, `"left_out": null`,
+		`"cutoff_hz": null`, `"cutoff_hz": 16500`, `"difference_db": null`, `"code": "low-pass",
+    "text": "the reference stops at 16.5 kHz"`, `"left_out": null`,
 	} {
 		if !strings.Contains(got.String(), want) {
 			t.Errorf("no %s in the document", want)

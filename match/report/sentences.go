@@ -12,7 +12,7 @@ import (
 
 // distance is how far apart the sides are, before and after the moves.
 func distance(r *match.Result) string {
-	text := fmt.Sprintf("%.2f dB from %s (ignoring level)", r.DistanceBeforeDB, references(r))
+	text := fmt.Sprintf("%.2f dB from %s (ignoring level)", r.DistanceBeforeDB, words.References(len(r.References)))
 	if r.Mix == nil {
 		text = fmt.Sprintf("%.2f dB from level", r.DistanceBeforeDB)
 	}
@@ -31,21 +31,6 @@ func confirmed(r *match.Result) string {
 	}
 	return fmt.Sprintf("Measured again through the moves and the trim: %s LUFS (before %s), true peak %s dBTP.",
 		Level(c.LoudnessAfterLUFS, 1), Level(c.LoudnessBeforeLUFS, 1), words.FormatGain(c.TruePeakDBTP))
-}
-
-// lead is what the moves do to a single track, "" if none was named.
-func lead(r *match.Result) string {
-	if r.Lead == nil {
-		return ""
-	}
-	name := r.Lead.Name
-	switch lu := r.Lead.ChangeLU; {
-	case lu >= 0.05:
-		return fmt.Sprintf("After these moves %s stands %.1f LU further out of the mix.", name, lu)
-	case lu <= -0.05:
-		return fmt.Sprintf("After these moves %s stands %.1f LU further in the mix.", name, -lu)
-	}
-	return fmt.Sprintf("After these moves %s stands where it did in the mix.", name)
 }
 
 // otherSongs is what a difference between songs is to be held against. Measured by
@@ -111,7 +96,7 @@ func judged(r *match.Result) string {
 	case r.SolveOptions.Stage == match.AsMeasured:
 		return fmt.Sprintf("%s; aims for %.0f %% of the difference as measured.", text, toward)
 	}
-	return fmt.Sprintf("%s; aims for %.0f %% of the difference that is clearly tonal, in %s.", text, toward, meaning(r.SolveOptions.Stage))
+	return fmt.Sprintf("%s; aims for %.0f %% of the difference that is clearly tonal, in %s.", text, toward, words.Stage(r.SolveOptions.Stage))
 }
 
 // leftOut lists what is not judged although it is in range, with the reasons.
@@ -124,7 +109,7 @@ func leftOut(r *match.Result) string {
 		if low, high := r.Options.RangeHz[0], r.Options.RangeHz[1]; s.HighHz > low && s.LowHz < high {
 			s.LowHz, s.HighHz = max(s.LowHz, low), min(s.HighHz, high)
 			if s.HighHz > s.LowHz*1.03 { // a band or more
-				parts = append(parts, fmt.Sprintf("%s to %s (%s)", words.FormatHz(s.LowHz), words.FormatHz(s.HighHz), s.Why))
+				parts = append(parts, fmt.Sprintf("%s to %s (%s)", words.FormatHz(s.LowHz), words.FormatHz(s.HighHz), words.Exclusion(s.Why)))
 			}
 		}
 	}
@@ -140,10 +125,10 @@ const mostNamed = 5
 
 // copies says which references are the mix's own song.
 func copies(r *match.Result) string {
-	var which []string
+	var which []match.Side
 	for i, same := range r.SameSong {
 		if same {
-			which = append(which, fmt.Sprint(i+1))
+			which = append(which, match.Side{Number: i + 1, Of: len(r.SameSong)})
 		}
 	}
 	switch n := len(which); {
@@ -154,10 +139,7 @@ func copies(r *match.Result) string {
 	case n == len(r.SameSong):
 		return "Same song in all: the difference is balance or processing, not arrangement."
 	case n == 1:
-		return "Reference " + which[0] + " is the mix's own song."
-	case n > mostNamed:
-		return fmt.Sprintf("%d of %d references are the mix's own song.", n, len(r.SameSong))
-	default:
-		return fmt.Sprintf("References %s and %s are the mix's own song.", strings.Join(which[:n-1], ", "), which[n-1])
+		return upperFirst(words.Sides(which)) + " is the mix's own song."
 	}
+	return upperFirst(words.Sides(which)) + " are the mix's own song."
 }

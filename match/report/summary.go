@@ -25,7 +25,7 @@ func summary(r *match.Result) []string {
 func summaryOfCurve(r *match.Result) []string {
 	low, high := -1, -1
 	for b, db := range r.DifferenceDB {
-		if r.LeftOut[b] != "" {
+		if r.LeftOut[b].Cause != match.Kept {
 			continue
 		}
 		if low < 0 || db < r.DifferenceDB[low] {
@@ -40,7 +40,7 @@ func summaryOfCurve(r *match.Result) []string {
 	}
 	all := []string{fmt.Sprintf("The curve is highest %s, and lowest %s.", at(high), at(low))}
 	if len(r.Moves) == 0 {
-		return append(all, r.WhyNoMoves(), fmt.Sprintf("It departs from a level by %.2f dB.", r.DistanceBeforeDB))
+		return append(all, words.WhyNoMoves(r), fmt.Sprintf("It departs from a level by %.2f dB.", r.DistanceBeforeDB))
 	}
 	return append(all,
 		fmt.Sprintf("%s in all; %s.", moveCount(len(r.Moves)), biggest(r)),
@@ -70,17 +70,10 @@ func biggest(r *match.Result) string {
 
 // does says what a move does, in the words of one who turns it.
 func does(m match.Move) string {
-	where := "around"
-	switch m.Shape {
-	case biquad.LowShelf:
-		where = "below"
-	case biquad.HighShelf:
-		where = "above"
-	}
 	if m.GainDB < 0 {
-		return fmt.Sprintf("takes %.1f dB out %s %s", -m.GainDB, where, words.FormatHz(m.FreqHz))
+		return fmt.Sprintf("takes %.1f dB out %s", -m.GainDB, words.Place(m.Shape, m.FreqHz))
 	}
-	return fmt.Sprintf("adds %.1f dB %s %s", m.GainDB, where, words.FormatHz(m.FreqHz))
+	return fmt.Sprintf("adds %.1f dB %s", m.GainDB, words.Place(m.Shape, m.FreqHz))
 }
 
 func differenceOf(z match.ZoneDifference) float64 { return z.DifferenceDB }
@@ -103,14 +96,6 @@ func farthest(r *match.Result, value func(match.ZoneDifference) float64) (most, 
 	return most, other
 }
 
-// references names what the mix is held against, with a verb's number.
-func references(r *match.Result) string {
-	if len(r.References) > 1 {
-		return "the references"
-	}
-	return "the reference"
-}
-
 // worthNaming is the least mean difference of a zone to speak of, in dB. Our choice:
 // what a dial's step does.
 const worthNaming = 0.5
@@ -120,10 +105,10 @@ func whereItDiffers(r *match.Result, most, other int) string {
 	case most < 0:
 		return "No zone is judged in so much of its width that its tone could be told."
 	case math.Abs(r.Zones[most].DifferenceDB) < worthNaming:
-		return fmt.Sprintf("No zone of the mix is more than %.1f dB from %s, ignoring level.", worthNaming, references(r))
+		return fmt.Sprintf("No zone of the mix is more than %.1f dB from %s, ignoring level.", worthNaming, words.References(len(r.References)))
 	}
 	z := r.Zones[most]
-	text := fmt.Sprintf("Ignoring level, the mix differs most in the %s: %s %s there", z.Name, words.FormatDifference(z.DifferenceDB), references(r))
+	text := fmt.Sprintf("Ignoring level, the mix differs most in the %s: %s %s there", z.Name, words.FormatDifference(z.DifferenceDB), words.References(len(r.References)))
 	if z.HalfDB >= 0.05 {
 		text += fmt.Sprintf(" (±%.1f)", z.HalfDB)
 	}
@@ -137,7 +122,7 @@ func whereItDiffers(r *match.Result, most, other int) string {
 // whatTheMovesDo names the moves that answer the two zones, and what the trim is for.
 func whatTheMovesDo(r *match.Result, zones ...int) string {
 	if len(r.Moves) == 0 {
-		return r.WhyNoMoves()
+		return words.WhyNoMoves(r)
 	}
 	var said []string
 	answered := map[int]string{} // by move
@@ -250,7 +235,7 @@ func meanIn(r *match.Result, db []float64, lowHz, highHz float64) float64 {
 	sum, n := 0.0, 0.0
 	for b, v := range db {
 		hz := spectrum.CentreHz(b)
-		if r.LeftOut[b] == "" && hz >= max(lowHz, r.Options.RangeHz[0]) && hz <= min(highHz, r.Options.RangeHz[1]) && !math.IsNaN(v) {
+		if r.LeftOut[b].Cause == match.Kept && hz >= max(lowHz, r.Options.RangeHz[0]) && hz <= min(highHz, r.Options.RangeHz[1]) && !math.IsNaN(v) {
 			sum, n = sum+v, n+1
 		}
 	}
@@ -267,7 +252,7 @@ func questions(r *match.Result) []string {
 		}
 	}
 	return []string{
-		fmt.Sprintf("1. In which zones does the mix lie over %s, in which under? Where is the pale band as wide as the difference?", references(r)),
+		fmt.Sprintf("1. In which zones does the mix lie over %s, in which under? Where is the pale band as wide as the difference?", words.References(len(r.References))),
 		"2. Which two to four broad moves of one equaliser take the mix there, and how far would you go? Write them into the rows.",
 		"3. What would you leave alone, since it is arrangement and no matter of tone? Is anything hatched, and why?",
 	}

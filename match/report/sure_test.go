@@ -21,13 +21,13 @@ type read struct {
 		PassagesS [][]float64 `json:"passages_s"`
 	}
 	Curve []struct {
-		Hz         float64  `json:"freq_hz"`
-		Difference *float64 `json:"difference_db"`
-		Low        *float64 `json:"low_db"`
-		High       *float64 `json:"high_db"`
-		SpreadLow  *float64 `json:"spread_low_db"`
-		SpreadHigh *float64 `json:"spread_high_db"`
-		LeftOut    *string  `json:"left_out"`
+		Hz         float64    `json:"freq_hz"`
+		Difference *float64   `json:"difference_db"`
+		Low        *float64   `json:"low_db"`
+		High       *float64   `json:"high_db"`
+		SpreadLow  *float64   `json:"spread_low_db"`
+		SpreadHigh *float64   `json:"spread_high_db"`
+		LeftOut    *exclusion `json:"left_out"`
 	}
 	Moves []struct {
 		Gain float64  `json:"gain_db"`

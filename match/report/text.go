@@ -44,7 +44,7 @@ func Text(w io.Writer, r *match.Result) error {
 	for _, s := range Sentences(r) {
 		t.Paragraph("", s)
 	}
-	t.Warnings(r.Warnings)
+	t.Warnings(words.Findings(r.Warnings))
 	return t.WriteOut(w)
 }
 
@@ -54,7 +54,7 @@ func label(i int, r *match.Result) string { return match.ReferenceLabel(i, len(r
 // recordingLine prints a recording's name, cut in its middle, and its figures; under
 // it the passages that count, if not all do.
 func recordingLine(t *TextReport, who string, r *measure.Recording) {
-	figures := "  " + Figures(r)
+	figures := "  " + Figures(r, "  ")
 	lead := fmt.Sprintf("%-11s  ", who)
 	room := Columns - cells(lead) - cells(figures)
 	fmt.Fprintf(t, "%s%s%s\n", lead, Pad(Shorten(NameBeside(who, r), room), room), figures)
@@ -63,13 +63,14 @@ func recordingLine(t *TextReport, who string, r *measure.Recording) {
 	}
 }
 
-// Figures is a recording's length, format and loudness in a few words.
-func Figures(r *measure.Recording) string {
+// Figures is a recording's length, format and loudness in a few words, with so much
+// between them.
+func Figures(r *measure.Recording, between string) string {
 	channels := map[int]string{1: "mono", 2: "stereo"}[r.Format.Channels]
 	if channels == "" {
 		channels = fmt.Sprintf("%d channels", r.Format.Channels)
 	}
-	return fmt.Sprintf("%s  %g kHz %s  %s LUFS", audio.Clock(r.DurationSec), float64(r.Format.RateHz)/1000, channels, Level(r.LoudnessLUFS, 1))
+	return strings.Join([]string{audio.Clock(r.DurationSec), fmt.Sprintf("%g kHz %s", float64(r.Format.RateHz)/1000, channels), Level(r.LoudnessLUFS, 1) + " LUFS"}, between)
 }
 
 // moves prints the dials, and under each move its reason.
@@ -82,7 +83,7 @@ func moves(t *TextReport, r *match.Result) {
 	for i, m := range r.Moves {
 		lead := fmt.Sprintf(row, fmt.Sprint(i+1), m.Shape, words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB)+" dB", interval(m), fmt.Sprintf("%.2f", m.Q))
 		t.Paragraph(lead, Width(m))
-		t.Paragraph("    ", m.Reason)
+		t.Paragraph("    ", words.Why(m))
 	}
 	t.Paragraph(fmt.Sprintf(row, "", "trim", "", words.FormatGain(r.TrimDB)+" dB", "", ""), trimReason(r))
 }
@@ -97,15 +98,11 @@ func hasIntervals(r *match.Result) bool {
 	return false
 }
 
-// interval writes between which gains a move lies, one figure where both ends read the
-// same, "" where that is not known.
+// interval is Interval in a column.
 func interval(m match.Move) string {
-	if math.IsNaN(m.GainLowDB) {
-		return ""
-	}
 	low, high := words.FormatGain(m.GainLowDB), words.FormatGain(m.GainHighDB)
-	if low == high {
-		return low
+	if math.IsNaN(m.GainLowDB) || low == high {
+		return Interval(m)
 	}
 	return fmt.Sprintf("%5s to %-5s", low, high)
 }

@@ -3,7 +3,6 @@ package serve
 import (
 	"context"
 	"encoding/json"
-	"slices"
 	"strings"
 	"sync"
 
@@ -68,7 +67,7 @@ func (k *kept[T]) forget(text string) {
 type compared struct {
 	once       sync.Once
 	comparison *match.Comparison
-	notes      []string
+	parts      match.Findings
 	err        error
 }
 
@@ -107,11 +106,11 @@ func (b *book) comparison(a *ask) (*compared, error) {
 		b.comparisons.put(key, c)
 	}
 	b.lock.Unlock()
-	c.once.Do(func() { c.comparison, c.notes, c.err = a.compareNow() })
+	c.once.Do(func() { c.comparison, c.parts, c.err = a.compareNow() })
 	return c, c.err
 }
 
-func (a *ask) compareNow() (*match.Comparison, []string, error) {
+func (a *ask) compareNow() (*match.Comparison, match.Findings, error) {
 	if n := len(a.mix.entries); n != 1 {
 		return nil, nil, &trouble{What: a.mix.name + " is a profile of several recordings, and a mix is one", Hint: "drop the mix itself"}
 	}
@@ -124,12 +123,12 @@ func (a *ask) compareNow() (*match.Comparison, []string, error) {
 	for _, ref := range a.references {
 		profiles = append(profiles, ref.entries)
 	}
-	mix, references, notes, err := a.parts.Apply(mix, names.References(measure.Distinct(profiles...)))
+	mix, references, parts, err := a.parts.Apply(mix, names.References(measure.Distinct(profiles...)))
 	if err != nil {
 		return nil, nil, err
 	}
 	c, err := match.Compare(mix, references, a.compare)
-	return c, notes, err
+	return c, parts, err
 }
 
 // advised returns the moves that are advised, to be asked for a number.
@@ -209,7 +208,7 @@ func (b *book) find(ctx context.Context, a *ask) (*found, error) {
 		}
 	}
 	copied := *asked
-	copied.Warnings = slices.Concat(a.earlier.Note(c.comparison, a.solve), c.notes, asked.Warnings)
+	copied.Warnings = a.earlier.Findings(c.comparison, a.solve).With(c.parts...).With(asked.Warnings...)
 	f.Result = &copied
 	b.lock.Lock()
 	defer b.lock.Unlock()

@@ -9,6 +9,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/page"
 	"toneplumb/match/report"
+	"toneplumb/match/words"
 )
 
 // resultAnswer is what the page shows of a comparison.
@@ -95,7 +96,7 @@ func (s *Server) result(ctx context.Context, a *ask) (any, error) {
 		return nil, err
 	}
 	for i, m := range f.Moves {
-		d.Rows = append(d.Rows, row{f.of[i], report.Number(m.GainDB), report.Interval(m), report.Number(m.Q), report.Width(m), m.Reason})
+		d.Rows = append(d.Rows, row{f.of[i], report.Number(m.GainDB), report.Interval(m), report.Number(m.Q), report.Width(m), words.Why(m)})
 	}
 	if f.own != nil {
 		d.Advised = dialledOf(f.own)

@@ -6,6 +6,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
+	"toneplumb/match"
 	"toneplumb/spectrum"
 )
 
@@ -211,7 +212,7 @@ func (s *session) show(m *TrackMove, wantDB []float64) {
 func (s *session) shown(db []float64) []float64 {
 	all := s.smoother.Smooth(nil, db)
 	for b, why := range s.r.LeftOut {
-		if why != "" {
+		if why.Cause != match.Kept {
 			all[b] = math.NaN()
 		}
 	}

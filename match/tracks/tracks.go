@@ -135,9 +135,9 @@ func newSession(r *match.Result, together *measure.Together, plain bool) *sessio
 	low, high := r.Options.RangeHz[0], r.Options.RangeHz[1]
 	s.judged = make([]bool, spectrum.BandCount)
 	for b, why := range r.LeftOut {
-		left[b] = why != ""
+		left[b] = why.Cause != match.Kept
 		hz := spectrum.CentreHz(b)
-		s.judged[b] = why == "" && hz >= low && hz <= high
+		s.judged[b] = why.Cause == match.Kept && hz >= low && hz <= high
 	}
 	s.smoother = spectrum.NewSmoother(left, match.AdviceSmoothOct)
 	for row := range together.Rows {

@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
+	"toneplumb/match"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
@@ -146,14 +147,14 @@ func curveApart(t *testing.T, a *Advice, after sound, effectDB []float64) float6
 	left := make([]bool, spectrum.BandCount)
 	change := make([]float64, spectrum.BandCount)
 	for b := range change {
-		left[b] = a.Result.LeftOut[b] != ""
+		left[b] = a.Result.LeftOut[b].Cause != match.Kept
 		change[b] = spectrum.PowerToDB(max(got[b], tiny) / max(a.Together.MixPower[b], tiny))
 	}
 	s := spectrum.NewSmoother(left, a.Result.Options.SmoothOct)
 	measuredDB, predicted := s.Smooth(nil, change), s.Smooth(nil, effectDB)
 	most := 0.0
 	for b, why := range a.Result.LeftOut {
-		if hz := spectrum.CentreHz(b); why == "" && hz >= a.Result.Options.RangeHz[0] && hz <= a.Result.Options.RangeHz[1] {
+		if hz := spectrum.CentreHz(b); why.Cause == match.Kept && hz >= a.Result.Options.RangeHz[0] && hz <= a.Result.Options.RangeHz[1] {
 			most = max(most, math.Abs(measuredDB[b]-predicted[b]))
 		}
 	}

@@ -19,10 +19,13 @@ func FormatHz(hz float64) string {
 // minus is the sign that people read before a number below 0: U+2212.
 const minus = "−"
 
+// IsZero reports whether decibels are written as 0.0.
+func IsZero(db float64) bool { return math.Abs(db) < 0.05 }
+
 // FormatGain writes decibels with a sign and one decimal: "+1.2", "−0.5", "0.0".
 func FormatGain(db float64) string {
 	switch {
-	case math.Abs(db) < 0.05:
+	case IsZero(db):
 		return "0.0"
 	case db < 0:
 		return minus + fmt.Sprintf("%.1f", -db)
@@ -34,7 +37,7 @@ func FormatGain(db float64) string {
 // "1.2 dB under", "0.4 dB over", "level".
 func FormatDifference(db float64) string {
 	switch {
-	case math.Abs(db) < 0.05:
+	case IsZero(db):
 		return "level"
 	case db > 0:
 		return fmt.Sprintf("%.1f dB under", db)

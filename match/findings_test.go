@@ -1,0 +1,207 @@
+package match
+
+import (
+	"fmt"
+	"reflect"
+	"slices"
+	"testing"
+
+	"toneplumb/biquad"
+	"toneplumb/biquad/fit"
+	"toneplumb/spectrum/measure"
+)
+
+// find returns the findings of one kind.
+func find[T Finding](all Findings) []T {
+	var some []T
+	for _, f := range all {
+		if f, is := f.(T); is {
+			some = append(some, f)
+		}
+	}
+	return some
+}
+
+// codes are the kinds in their order.
+func codes(all Findings) []string {
+	var some []string
+	for _, f := range all {
+		some = append(some, f.Code())
+	}
+	return some
+}
+
+// Of many files there is one finding of a kind, with the sides and their figures.
+func TestOneFindingOfAKind(t *testing.T) {
+	mix := invented(1, 90, flat)
+	base := invented(2, 90, flat)
+	of := func(n int, change func(i int, r *measure.Recording)) Findings {
+		var all []*measure.Recording
+		for i := range n {
+			own := *base
+			all = append(all, with(&own, func(r *measure.Recording) { change(i, r) }))
+		}
+		return compare(t, mix, all...).findings()
+	}
+	cut := find[LowPass](of(9, func(i int, r *measure.Recording) {
+		if i%3 > 0 {
+			r.CutoffHz = 15000 + 100*float64(i)
+		}
+	}))
+	if len(cut) != 1 || len(cut[0].Hz) != 6 || cut[0].Hz[0] != (Figure{Side{2, 9}, 15100}) || cut[0].JudgedToHz != 15100/cutoffMargin {
+		t.Errorf("low-passes of six of nine: %+v", cut)
+	}
+	damaged := func(text func(i int) []string) []FileRemark {
+		return find[FileRemark](of(8, func(i int, r *measure.Recording) { r.Warnings = text(i) }))
+	}
+	alike := damaged(func(int) []string { return []string{"it is older than its format"} })
+	if len(alike) != 1 || len(alike[0].Sides) != 8 {
+		t.Errorf("one remark on eight files: %+v", alike)
+	}
+	twice := damaged(func(i int) []string { return slices.Repeat([]string{"a frame is broken"}, max(0, i-5)) })
+	if len(twice) != 2 || len(twice[0].Sides) != 2 || len(twice[1].Sides) != 1 {
+		t.Errorf("one remark twice on the last of eight: %+v", twice)
+	}
+	all := of(8, func(i int, r *measure.Recording) { r.Warnings = []string{fmt.Sprintf("%d frames are broken", i+2)} })
+	if n, more := len(find[FileRemark](all)), find[MoreFileRemarks](all); n != mostRemarks || len(more) != 1 || more[0].Count != 8-mostRemarks {
+		t.Errorf("eight remarks: %d and %+v", n, more)
+	}
+	short := compare(t, mix, invented(3, 40, flat), base).findings()
+	if got := find[ShortMusic](short); len(got) != 1 || len(got[0].Sec) != 1 || got[0].Sec[0].Side != (Side{1, 2}) {
+		t.Errorf("one of two short: %+v", got)
+	}
+}
+
+// The heaviest finding comes first, those of one weight in the order of being found, and
+// adding leaves a list that others hold as it is.
+func TestOrderOfFindings(t *testing.T) {
+	held := Findings{TopMoves{}, LargeMoves{}, Swapped{}}.With()
+	more := held.With(LowPass{}, TruePeakAfter{}, Mastered{})
+	if got, want := codes(more), []string{"swapped", "true-peak-after", "large-moves", "mastered", "top-moves", "low-pass"}; !slices.Equal(got, want) {
+		t.Errorf("%q, want %q", got, want)
+	}
+	if got, want := codes(held), []string{"swapped", "large-moves", "top-moves"}; !slices.Equal(got, want) {
+		t.Errorf("the first list became %q, want %q", got, want)
+	}
+}
+
+// A poor reference gives all its findings, and a check has the same but for the moves'.
+func TestFindingsOfAPair(t *testing.T) {
+	poor := with(invented(2, 40, func(hz float64) float64 {
+		switch {
+		case hz < 56:
+			return -20
+		case hz > 1000:
+			return 12
+		}
+		return 0
+	}), func(r *measure.Recording) {
+		r.CutoffHz, r.Warnings = 16400, []string{"the file is damaged in one place"}
+	})
+	mix := with(invented(1, 90, flat), func(r *measure.Recording) { r.CutoffHz = 13000 })
+	c := compare(t, mix, poor)
+	r := c.Solve(SolveOptions{MaxMoves: 1, TowardPercent: 100, Equaliser: DefaultSolve().Equaliser})
+	if got, want := codes(r.Warnings), []string{"file", "short-music", "large-moves", "missing-lows", "low-pass"}; !slices.Equal(got, want) {
+		t.Errorf("match: %q, want %q", got, want)
+	}
+	if got, want := codes(c.Verdict(0).Warnings), []string{"file", "short-music", "missing-lows", "low-pass"}; !slices.Equal(got, want) {
+		t.Errorf("check: %q, want %q", got, want)
+	}
+	lows := find[MissingLows](r.Warnings)[0]
+	if lows.OfMix || lows.References != 1 || lows.LessDB < 26 || lows.LessDB > 28 || lows.BelowHz < 55 || lows.BelowHz > 57 {
+		t.Errorf("lows: %+v, want 27 dB less below 56 Hz in the reference", lows)
+	}
+	if low := find[LowPass](r.Warnings)[0]; len(low.Hz) != 2 || low.JudgedToHz != 13000/cutoffMargin {
+		t.Errorf("low-pass: %+v, want both sides and the end of the mix", low)
+	}
+}
+
+// The odd one of three references is a finding of match and of check.
+func TestOddReferenceIsFound(t *testing.T) {
+	tilted := func(seed uint64, db float64) *measure.Recording {
+		return invented(seed, 60, through(biquad.Filter{Shape: biquad.HighShelf, FreqHz: 1000, GainDB: db, Q: 0.7}))
+	}
+	c := compare(t, invented(1, 60, flat), tilted(2, 0), tilted(3, 15), tilted(4, 0.3))
+	for name, all := range map[string]Findings{"match": c.Solve(DefaultSolve()).Warnings, "check": c.Verdict(0).Warnings} {
+		if odd := find[OddReference](all); len(odd) != 1 || odd[0].Index != 1 {
+			t.Errorf("%s: %+v, want reference 2", name, odd)
+		}
+	}
+}
+
+func TestMoveFindings(t *testing.T) {
+	bell := func(hz, db float64) Move {
+		return Move{Filter: biquad.Filter{Shape: biquad.Bell, FreqHz: hz, GainDB: db, Q: 1}}
+	}
+	for _, c := range []struct {
+		name  string
+		moves []Move
+		want  Findings
+	}{
+		{"3 dB", []Move{bell(300, -3)}, nil},
+		{"more", []Move{bell(300, -5), bell(300, 1), bell(300, 5)}, Findings{LargeMoves{[]int{1, 3}}}},
+		{"a little of the voice", []Move{bell(2000, 1.5)}, nil},
+		{"the voice", []Move{bell(2000, -2)}, Findings{VoiceMoves{[]int{1}}}},
+		{"the top", []Move{bell(100, 1), bell(9000, 1)}, Findings{TopMoves{[]int{2}}}},
+	} {
+		if got := moveFindings(c.moves); !reflect.DeepEqual(got, c.want) {
+			t.Errorf("%s: %+v, want %+v", c.name, got, c.want)
+		}
+	}
+	// Who names a track of the mix hears of smaller moves too, once.
+	for _, db := range []float64{1.5, 2.5} {
+		r := &Result{Moves: []Move{bell(2000, db)}}
+		r.Warnings = moveFindings(r.Moves)
+		r.SetLead(Lead{Name: "vox.wav"})
+		if got := find[VoiceMoves](r.Warnings); len(got) != 1 || r.Lead == nil {
+			t.Errorf("%g dB beside a track: %+v", db, r.Warnings)
+		}
+	}
+}
+
+func TestConfirmWarns(t *testing.T) {
+	for _, c := range []struct {
+		name           string
+		dBTP           float64
+		trimDB, lowers float64 // 0: no warning
+	}{
+		{"over full scale", 0.83, -0.7, 1.9},
+		{"under it", -0.95, 1.1, 0.1},
+		{"as R 128 has it", -1, 0, 0},
+		{"low", -12, 0, 0},
+	} {
+		r := &Result{TrimDB: 1.23, Comparison: &Comparison{}}
+		r.Warnings = Findings{WiderApart{}}
+		r.Confirm(Confirmed{TruePeakDBTP: c.dBTP})
+		r.Confirm(Confirmed{TruePeakDBTP: c.dBTP}) // found once
+		var want Findings
+		if c.lowers != 0 {
+			want = Findings{TruePeakAfter{c.dBTP, r.Settings().TrimDB - c.lowers, c.lowers}}
+		}
+		if want = append(want, WiderApart{}); !reflect.DeepEqual(r.Warnings, want) {
+			t.Errorf("%s: %+v, want %+v", c.name, r.Warnings, want)
+		}
+	}
+}
+
+// What counts is one finding a side, whatever the number of references.
+func TestPartCounts(t *testing.T) {
+	references := slices.Repeat([]*measure.Recording{invented(2, 90, flat)}, 7)
+	_, _, all, err := Parts{LoudestSec: 30}.Apply(invented(1, 90, flat), references)
+	got := find[PartCounts](all)
+	if err != nil || len(got) != 2 || !got[0].Loudest || !got[0].Sides[0].IsMix() || len(got[1].Sides) != 7 || got[1].Sec != 30 {
+		t.Errorf("the loudest: %+v, %v", got, err)
+	}
+	_, _, all, err = Parts{Reference: measure.Passages{{10, 50}}}.Apply(invented(1, 90, flat), references)
+	got = find[PartCounts](all)
+	if err != nil || len(got) != 1 || got[0].Loudest || got[0].Passages[6].String() != "0:10-0:50" {
+		t.Errorf("a part of the references: %+v, %v", got, err)
+	}
+}
+
+// A level pair says nothing.
+func TestNoFindings(t *testing.T) {
+	if got := compare(t, invented(1, 90, flat), invented(2, 90, flat)).Solve(SolveOptions{Equaliser: fit.Default()}).Warnings; len(got) > 0 {
+		t.Errorf("%+v", got)
+	}
+}

@@ -1,0 +1,170 @@
+package match
+
+import (
+	"math"
+	"slices"
+
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
+)
+
+const (
+	// swappedLU louder than its reference a mix may be the reference. Our choice:
+	// finished records are louder than rough mixes.
+	swappedLU = 4
+	// thinSec of counted music or less is more phrase than song. Measured: halves
+	// of a song differ by 6.7 dB rms at 10 s and by 2.6 at 80 s.
+	thinSec = 60
+)
+
+// findings are what the recordings themselves give reason to say, whatever the moves.
+func (c *Comparison) findings() Findings {
+	all := c.fileRemarks()
+	if lu := -c.levelDifferenceDB(); lu > swappedLU {
+		all = append(all, Swapped{lu, len(c.References)})
+	}
+	sides := c.sides()
+	if thin := c.figures(func(i int) (float64, bool) { sec := sides[i].MusicSec(); return sec, sec < thinSec }); thin != nil {
+		all = append(all, ShortMusic{thin})
+	}
+	if m, is := mastered(c.Mix, c.References); is {
+		all = append(all, m)
+	}
+	if lows, are := c.missingLows(); are {
+		all = append(all, lows)
+	}
+	if c.Odd != nil {
+		all = append(all, *c.Odd)
+	}
+	if low, has := c.lowPass(); has {
+		all = append(all, low)
+	}
+	return all
+}
+
+// sides are the mix and the references.
+func (c *Comparison) sides() []*measure.Recording {
+	return append([]*measure.Recording{c.Mix}, c.References...)
+}
+
+// levelDifferenceDB is the loudness of the references (mean) less that of the mix.
+func (c *Comparison) levelDifferenceDB() float64 {
+	mean := 0.0
+	for i, ref := range c.References {
+		mean += (ref.LoudnessLUFS - mean) / float64(i+1)
+	}
+	return mean - c.Mix.LoudnessLUFS
+}
+
+// Swapped: the mix is so much louder than the references that it may be one.
+type Swapped struct {
+	LU         float64
+	References int
+}
+
+func (Swapped) Code() string       { return "swapped" }
+func (Swapped) Severity() Severity { return Warning }
+
+// ShortMusic: these sides hold less than a minute of music.
+type ShortMusic struct{ Sec []Figure }
+
+func (ShortMusic) Code() string       { return "short-music" }
+func (ShortMusic) Severity() Severity { return Caution }
+
+// FileRemark is what the reader of a file has to say about it, in its own words, of all
+// sides of which it says the same.
+type FileRemark struct {
+	Sides []Side
+	Text  string // no capital, no full stop
+}
+
+func (FileRemark) Code() string       { return "file" }
+func (FileRemark) Severity() Severity { return Caution }
+
+// MoreFileRemarks counts the remarks on references beyond mostRemarks.
+type MoreFileRemarks struct{ Count int }
+
+func (MoreFileRemarks) Code() string       { return "more-files" }
+func (MoreFileRemarks) Severity() Severity { return Caution }
+
+// mostRemarks on references are passed on. Our choice: what anybody looks up one by one.
+const mostRemarks = 5
+
+func (c *Comparison) fileRemarks() Findings {
+	var all Findings
+	for _, text := range c.Mix.Warnings {
+		all = append(all, FileRemark{[]Side{{0, len(c.References)}}, text})
+	}
+	var remarks []FileRemark
+	for i, ref := range c.References {
+		for _, text := range ref.Warnings {
+			side := Side{i + 1, len(c.References)}
+			k := slices.IndexFunc(remarks, func(r FileRemark) bool { return r.Text == text && !slices.Contains(r.Sides, side) })
+			if k < 0 {
+				remarks = append(remarks, FileRemark{Text: text})
+				k = len(remarks) - 1
+			}
+			remarks[k].Sides = append(remarks[k].Sides, side)
+		}
+	}
+	for _, r := range remarks[:min(mostRemarks, len(remarks))] {
+		all = append(all, r)
+	}
+	if more := len(remarks) - mostRemarks; more > 0 {
+		all = append(all, MoreFileRemarks{more})
+	}
+	return all
+}
+
+// LowPass: these sides stop where lossy coding or resampling leaves them, inside the
+// range, and nothing is judged beyond JudgedToHz.
+type LowPass struct {
+	Hz         []Figure
+	JudgedToHz float64
+}
+
+func (LowPass) Code() string       { return "low-pass" }
+func (LowPass) Severity() Severity { return Info }
+
+func (c *Comparison) lowPass() (found LowPass, has bool) {
+	const band = 1.03 // nearer to the end of the range says nothing
+	sides := c.sides()
+	found.Hz = c.figures(func(i int) (float64, bool) {
+		hz := sides[i].CutoffHz
+		return hz, hz > 0 && hz/cutoffMargin*band <= c.Options.RangeHz[1]
+	})
+	found.JudgedToHz = math.Inf(1)
+	for _, f := range found.Hz {
+		found.JudgedToHz = min(found.JudgedToHz, f.Value/cutoffMargin)
+	}
+	return found, found.Hz != nil
+}
+
+// MissingLows: below BelowHz one side has LessDB less than the other, which no equaliser
+// makes good.
+type MissingLows struct {
+	OfMix           bool // else the references lack them
+	BelowHz, LessDB float64
+	References      int
+}
+
+func (MissingLows) Code() string { return "missing-lows" }
+
+func (m MissingLows) Severity() Severity {
+	if m.OfMix {
+		return Caution
+	}
+	return Info
+}
+
+func (c *Comparison) missingLows() (lows MissingLows, are bool) {
+	const leastDB = 6 // our choice: half the gate of leftOut; less is arrangement
+	sum, n := 0.0, 0.0
+	for b, missing := range c.unread {
+		if hz := spectrum.CentreHz(b); missing && hz < lowsBelowHz && hz >= c.Options.RangeHz[0] {
+			sum, n, lows.BelowHz = sum+c.rawDB[b], n+1, spectrum.EdgeHz(b+1)
+		}
+	}
+	lows.OfMix, lows.LessDB, lows.References = sum > 0, math.Abs(sum)/n, len(c.References)
+	return lows, lows.LessDB >= leastDB // NaN is not
+}

@@ -1,0 +1,135 @@
+package words
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"toneplumb/match"
+	"toneplumb/spectrum/audio"
+)
+
+// Findings returns the sentences of findings, one text each, in their order.
+func Findings(all match.Findings) []string {
+	texts := []string{}
+	for _, f := range all {
+		texts = append(texts, Finding(f))
+	}
+	return texts
+}
+
+// Finding returns a finding in one or two sentences.
+func Finding(f match.Finding) string {
+	switch f := f.(type) {
+	case match.TruePeak:
+		return fmt.Sprintf("The mix's true peak is %s dBTP. EBU R 128 allows %s dBTP at most, and lossy coding may raise it.", FormatGain(f.DBTP), mostTruePeak)
+	case match.TruePeakAfter:
+		return fmt.Sprintf("True peak after the moves: %s dBTP. Set the trim to %s dB, %.1f below equal loudness, to keep peaks under %s dBTP.",
+			FormatGain(f.DBTP), FormatGain(f.TrimDB), f.LowerDB, mostTruePeak)
+	case match.Swapped:
+		return fmt.Sprintf("The mix is %.1f LU louder than %s: are the two swapped?", f.LU, References(f.References))
+	case match.PreviousMoves:
+		return fmt.Sprintf("The mix was bounced through the moves of %s: %.2f dB apart with them. Dial the moves here instead of those.", f.Name, f.DistanceDB)
+	case match.WiderApart:
+		return fmt.Sprintf("The moves leave the mix farther from %s: %.2f dB, against %.2f dB without them.", References(f.References), f.AfterDB, f.BeforeDB)
+	case match.FileRemark:
+		return upperFirst(Sides(f.Sides)) + ": " + f.Text + "."
+	case match.MoreFileRemarks:
+		return fmt.Sprintf("%d more %s on the reference files; measure lists them.", f.Count, plural(f.Count, "remark", "remarks"))
+	case match.ShortMusic:
+		return shortMusic(f)
+	case match.Mastered:
+		return fmt.Sprintf("%s %s probably mastered: peaks are %.1f dB above the loudness, the mix's %.1f dB. Part of the difference at the low end and the top may be the limiter's.",
+			upperFirst(References(f.References)), plural(f.References, "was", "were"), f.ReferenceDB, f.MixDB)
+	case match.MissingLows:
+		return missingLows(f)
+	case match.OddReference:
+		return fmt.Sprintf("Reference %d makes most of the references' spread: %.1f dB from the mean of the others, which lie within %.1f dB. Does it belong here?", f.Index+1, f.DistanceDB, f.OthersDB)
+	case match.LowPass:
+		return lowPass(f)
+	case match.PartCounts:
+		return partCounts(f)
+	case match.LargeMoves:
+		return theseMoves(f.Moves) + plural(len(f.Moves), " is", " are") + " more than a master bus usually takes: look at the balance and single tracks first."
+	case match.VoiceMoves:
+		return theseMoves(f.Moves) + plural(len(f.Moves), " also moves", " also move") + " the voice, if there is one: set its level first."
+	case match.TopMoves:
+		return theseMoves(f.Moves) + ": equalisers differ near the top; check by ear."
+	}
+	panic(fmt.Sprintf("words: no sentence for %T", f))
+}
+
+// mostTruePeak is match.MostTruePeakDBTP as people write it.
+var mostTruePeak = fmt.Sprintf(minus+"%d", -match.MostTruePeakDBTP)
+
+// theseMoves is "Move 2" or "Moves 1, 3 and 4".
+func theseMoves(numbers []int) string {
+	return plural(len(numbers), "Move ", "Moves ") + Numbers(numbers)
+}
+
+func shortMusic(f match.ShortMusic) string {
+	long, most := span(f.Sec, audio.Clock)
+	if most != long {
+		long += " to " + most
+	}
+	who := upperFirst(Sides(sidesOf(f.Sec)))
+	if len(f.Sec) == 1 {
+		return fmt.Sprintf("%s holds only %s of music: its tone is that of a phrase, not of a song.", who, long)
+	}
+	return fmt.Sprintf("%s hold only %s of music each: their tone is that of phrases, not of songs.", who, long)
+}
+
+func lowPass(f match.LowPass) string {
+	least, most := span(f.Hz, FormatHz)
+	at := "at " + least
+	if most != least {
+		at = "between " + least + " and " + most
+	}
+	return fmt.Sprintf("%s %s %s, as lossy files do; nothing above %s is judged.",
+		upperFirst(Sides(sidesOf(f.Hz))), plural(len(f.Hz), "stops", "stop"), at, FormatHz(f.JudgedToHz))
+}
+
+func missingLows(f match.MissingLows) string {
+	const nothingDB = 40 // our choice: no sound is left to speak of
+	who, other := "the mix has", References(f.References)
+	if !f.OfMix {
+		who, other = References(f.References)+plural(f.References, " has", " have"), "the mix"
+	}
+	amount := fmt.Sprintf("%.0f dB less than %s", f.LessDB, other)
+	if f.LessDB > nothingDB {
+		amount = "nothing"
+	}
+	text := fmt.Sprintf("Below %s %s %s", FormatHz(math.Round(f.BelowHz)), who, amount)
+	if f.OfMix {
+		return text + ". An equaliser cannot bring back what is missing: look at kick and bass."
+	}
+	return text + ": left out there."
+}
+
+func partCounts(f match.PartCounts) string {
+	part := plural(len(f.Sides), "this part", "these parts")
+	if f.Loudest {
+		part = plural(len(f.Sides), "the loudest part", "the loudest parts")
+	}
+	if len(f.Sides) > mostNamed {
+		if f.Loudest {
+			return fmt.Sprintf("Only %s of %s count, %s of each.", part, Sides(f.Sides), audio.Clock(f.Sec))
+		}
+		return fmt.Sprintf("Only this part of %s counts: %s.", Sides(f.Sides), f.Passages[0])
+	}
+	if len(f.Sides) == 1 {
+		together := ""
+		if p := f.Passages[0]; len(p) > 1 {
+			together = fmt.Sprintf(" (%s together)", audio.Clock(p.Sec()+0.5))
+		}
+		return fmt.Sprintf("Only %s of %s counts: %s%s.", part, Side(f.Sides[0]), f.Passages[0], together)
+	}
+	var each []string
+	for i, s := range f.Sides {
+		each = append(each, fmt.Sprintf("%s of %s", f.Passages[i], Side(s)))
+	}
+	return fmt.Sprintf("Only %s count: %s.", part, strings.Join(each, "; "))
+}
+
+// upperFirst makes the first letter of one of this package's own texts a capital.
+func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

@@ -1,0 +1,234 @@
+package words
+
+import (
+	"bytes"
+	"flag"
+	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"math"
+	"os"
+	"path/filepath"
+	"reflect"
+	"strings"
+	"testing"
+
+	"toneplumb/biquad"
+	"toneplumb/match"
+	"toneplumb/spectrum/measure"
+)
+
+var update = flag.Bool("update", false, "rewrite the expected texts; read the diff before committing")
+
+func side(number, of int) match.Side { return match.Side{Number: number, Of: of} }
+
+func figures(of int, values ...float64) []match.Figure { // of the mix first, NaN: not of this side
+	var all []match.Figure
+	for i, v := range values {
+		if !math.IsNaN(v) {
+			all = append(all, match.Figure{Side: side(i, of), Value: v})
+		}
+	}
+	return all
+}
+
+// findings has every kind, beside so many references.
+func findings(n int) []match.Finding {
+	nan := math.NaN()
+	var references []match.Side
+	values := []float64{nan}
+	for i := range n {
+		references, values = append(references, side(i+1, n)), append(values, 15100+700*float64(i))
+	}
+	passages := measure.Passages{{45, 75}}
+	two := measure.Passages{{45, 75}, {120, 150}}
+	all := []match.Finding{
+		match.TruePeak{DBTP: -0.31},
+		match.TruePeakAfter{DBTP: 0.83, TrimDB: -0.7, LowerDB: 1.9},
+		match.Swapped{LU: 5.23, References: n},
+		match.PreviousMoves{Name: "moves.json", DistanceDB: 2.134},
+		match.WiderApart{BeforeDB: 1.9, AfterDB: 2.1, References: n},
+		match.FileRemark{Sides: references, Text: "3 frames are broken and became silence"},
+		match.FileRemark{Sides: references[n-1:], Text: "it is older than its format"},
+		match.FileRemark{Sides: []match.Side{side(0, n)}, Text: "it is older than its format"},
+		match.MoreFileRemarks{Count: n},
+		match.ShortMusic{Sec: figures(n, 40)},
+		match.ShortMusic{Sec: append(figures(n, 40), match.Figure{Side: side(n, n), Value: 52})},
+		match.Mastered{ReferenceDB: 8.91, MixDB: 16, References: n},
+		match.MissingLows{OfMix: true, BelowHz: 56.2, LessDB: 9.4, References: n},
+		match.MissingLows{OfMix: true, BelowHz: 56.2, LessDB: 52, References: n},
+		match.MissingLows{BelowHz: 56.2, LessDB: 27, References: n},
+		match.LowPass{Hz: figures(n, values...), JudgedToHz: 12698},
+		match.LowPass{Hz: append(figures(n, 17300), match.Figure{Side: side(n, n), Value: 17300}), JudgedToHz: 14550},
+		match.LargeMoves{Moves: []int{1, 3}[:min(2, n)]},
+		match.VoiceMoves{Moves: []int{2, 3, 4}[:n]},
+		match.TopMoves{Moves: []int{2, 4}[:min(2, n)]},
+		match.PartCounts{Sides: []match.Side{side(0, n)}, Passages: []measure.Passages{two}},
+		match.PartCounts{Sides: references, Passages: []measure.Passages{passages, two, passages}[:n], Loudest: true, Sec: 30},
+	}
+	if n > 1 {
+		all = append(all, match.OddReference{Index: 1, DistanceDB: 8.23, OthersDB: 3.1})
+	}
+	return all
+}
+
+// many are findings about more references than are named.
+func many() []match.Finding {
+	var references []match.Side
+	var values = []float64{math.NaN()}
+	var passages []measure.Passages
+	for i := range 9 {
+		references, values = append(references, side(i+1, 9)), append(values, 16500)
+		passages = append(passages, measure.Passages{{10, 50}})
+	}
+	return []match.Finding{
+		match.FileRemark{Sides: references[:6], Text: "3 frames are broken"},
+		match.LowPass{Hz: figures(9, values...), JudgedToHz: 13875},
+		match.PartCounts{Sides: references, Passages: passages, Loudest: true, Sec: 40},
+		match.PartCounts{Sides: references, Passages: passages},
+	}
+}
+
+// whys has every reason of a move.
+func whys() []match.Move {
+	nan := math.NaN()
+	bell := biquad.Filter{Shape: biquad.Bell, FreqHz: 425, GainDB: -3, Q: 1}
+	low := biquad.Filter{Shape: biquad.LowShelf, FreqHz: 71, GainDB: 3, Q: 1}
+	high := biquad.Filter{Shape: biquad.HighShelf, FreqHz: 6300, GainDB: 3, Q: 1}
+	of := func(f biquad.Filter, reason match.Reason, db, together float64, n int) match.Move {
+		return match.Move{Filter: f, Why: match.Why{Reason: reason, DB: db, HalfDB: 0.4, OthersDB: nan, TogetherDB: together, References: n}}
+	}
+	return []match.Move{
+		of(bell, match.Off, -2.8, nan, 1), of(low, match.Off, 1.4, 0.6, 3),
+		of(bell, match.OffRest, -3.4, nan, 1), of(high, match.OffRest, 2.2, nan, 1),
+		of(bell, match.MakesGood, -1.9, nan, 1), of(high, match.MakesGood, 1.9, nan, 1),
+		of(bell, match.FollowsCurve, -2.1, nan, 0), of(bell, match.WithOthers, 0, nan, 1), of(bell, match.ForTheWhole, 0, nan, 1),
+	}
+}
+
+func texts() string {
+	var out bytes.Buffer
+	for _, n := range []int{1, 3} {
+		fmt.Fprintf(&out, "## findings, %d references\n", n)
+		for _, f := range findings(n) {
+			fmt.Fprintf(&out, "%s %s: %s\n", f.Severity(), f.Code(), Finding(f))
+		}
+	}
+	fmt.Fprintf(&out, "\n## findings, 9 references\n")
+	for _, f := range many() {
+		fmt.Fprintf(&out, "%s %s: %s\n", f.Severity(), f.Code(), Finding(f))
+	}
+	fmt.Fprintf(&out, "\n## why a move\n")
+	for _, m := range whys() {
+		fmt.Fprintf(&out, "%s: %s\n", m.Why.Reason.Code(), Why(m))
+	}
+	fmt.Fprintf(&out, "\n## why no moves\n")
+	for o := match.Advised; o <= match.NoneHelps; o++ {
+		for _, n := range []match.NoMoves{{Outlook: o, ApartDB: 1.23, Usual: true, OwnSong: true}, {Outlook: o, ApartDB: 3.21}, {Outlook: o, Curve: true}} {
+			fmt.Fprintf(&out, "%s: %s\n", o.Code(), NoMoves(n))
+		}
+	}
+	fmt.Fprintf(&out, "\n## left out\n")
+	for cause := match.SampleRate; cause <= match.OutsideRange; cause++ {
+		fmt.Fprintf(&out, "%s: %s\n", cause.Code(), Exclusion(match.Exclusion{Cause: cause, Side: side(2, 3), Hz: 16500}))
+	}
+	fmt.Fprintf(&out, "\n## side and mid\n")
+	zones := match.Zones()
+	for _, v := range [][]match.SideVerdict{
+		{{Zone: zones[3], MiddleDB: 0.4, SidesDB: 3, WholeDB: 1}},
+		{{Zone: zones[2], SidesDB: -5, WholeDB: -1}, {Zone: zones[3], MiddleDB: 0.2, SidesDB: -7, WholeDB: -1}, {Zone: zones[4], MiddleDB: -0.2, SidesDB: -6, WholeDB: -1}},
+		{{Zone: zones[3], MiddleDB: -1.9, SidesDB: 3.6, WholeDB: -1.4}},
+		{{Zone: zones[4], MiddleDB: -4, SidesDB: -1, WholeDB: -3}, {Zone: zones[5], MiddleDB: -3, SidesDB: 0.4, WholeDB: -2}},
+		{{Zone: zones[1], MiddleDB: 2, SidesDB: 5, WholeDB: 2.5}},
+	} {
+		for n := 1; n <= 2; n++ {
+			for _, text := range SideFindings(v, n) {
+				fmt.Fprintln(&out, text)
+			}
+		}
+	}
+	fmt.Fprintf(&out, "\n## a single track, another stage\n")
+	for _, lu := range []float64{0.42, -0.42, 0.02} {
+		fmt.Fprintln(&out, Lead(match.Lead{Name: "vox.wav", ChangeLU: lu}))
+	}
+	for _, a := range []match.Alternative{{Stage: match.AsMeasured, Moves: 3, LargestDB: 4.5, DistanceAfterDB: 1.2}, {Stage: match.Rough, Moves: 1, LargestDB: 2, DistanceAfterDB: 2}, {Stage: match.Finished}} {
+		fmt.Fprintln(&out, Alternative(a, 2.9))
+	}
+	return out.String()
+}
+
+func TestGolden(t *testing.T) {
+	const golden = "testdata/words.txt"
+	got := texts()
+	if *update {
+		if err := os.WriteFile(golden, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(golden)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got != string(want) {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+}
+
+// No sentence is longer than what is read at once.
+func TestSentencesAreShort(t *testing.T) {
+	const mostWords = 25
+	for line := range strings.Lines(texts()) {
+		for _, sentence := range strings.FieldsFunc(strings.ReplaceAll(line, ". ", "|"), func(c rune) bool { return c == '|' || c == '?' }) {
+			if n := len(strings.Fields(sentence)); n > mostWords {
+				t.Errorf("%d words: %s", n, sentence)
+			}
+		}
+	}
+}
+
+// Every kind of finding that package match has is in the golden file: whoever adds one
+// is told to word it.
+func TestEveryKindIsWorded(t *testing.T) {
+	worded := map[string]bool{}
+	for _, f := range append(findings(3), many()...) {
+		worded[reflect.TypeOf(f).Name()] = true
+	}
+	kinds := 0
+	for _, file := range sources(t, "..") {
+		for _, d := range file.Decls {
+			f, is := d.(*ast.FuncDecl)
+			if !is || f.Name.Name != "Severity" || f.Recv == nil {
+				continue
+			}
+			kinds++
+			if name := f.Recv.List[0].Type.(*ast.Ident).Name; !worded[name] {
+				t.Errorf("match.%s is not in the golden file", name)
+			}
+		}
+	}
+	if kinds < 10 {
+		t.Errorf("only %d kinds of findings found in the source", kinds)
+	}
+}
+
+// sources are a folder's files without tests, by name.
+func sources(t *testing.T, dir string) map[string]*ast.File {
+	t.Helper()
+	names, err := filepath.Glob(filepath.Join(dir, "*.go"))
+	if err != nil || len(names) == 0 {
+		t.Fatalf("%s: %d files, %v", dir, len(names), err)
+	}
+	files := map[string]*ast.File{}
+	for _, name := range names {
+		if strings.HasSuffix(name, "_test.go") {
+			continue
+		}
+		f, err := parser.ParseFile(token.NewFileSet(), name, nil, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		files[filepath.ToSlash(name)] = f
+	}
+	return files
+}

@@ -1,0 +1,203 @@
+package words
+
+import (
+	"fmt"
+	"math"
+
+	"toneplumb/biquad"
+	"toneplumb/match"
+)
+
+// NoMoves says why there are no moves, in what stands where they would.
+func NoMoves(n match.NoMoves) string {
+	apart := fmt.Sprintf("%.1f dB apart", n.ApartDB)
+	switch n.Outlook {
+	case match.NotAsked:
+		return "No moves were asked for."
+	case match.Inaudible:
+		if n.Curve {
+			return fmt.Sprintf("Nothing to do: the curve is level to within %.1f dB.", match.InaudibleDB)
+		}
+		return "Nothing to do: the difference is inaudible."
+	case match.NothingToDo:
+		if n.Usual {
+			return fmt.Sprintf("Nothing to do: the mix already has this tone (%s; finished songs usually differ by more).", apart)
+		}
+		return fmt.Sprintf("Nothing to do: %s, but none of it is clearly tone rather than arrangement.", apart)
+	case match.TooUnlike:
+		return fmt.Sprintf("Choose another reference: %s is farther than two songs by one maker usually are.", apart)
+	case match.TooLittle:
+		return "No moves: less than two octaves can be judged."
+	case match.TooShort:
+		return "No moves: there is too little music to tell tone from chance. Longer recordings may help."
+	case match.NoneHelps:
+		if n.OwnSong {
+			return "No moves: none that this equaliser can make comes nearer."
+		}
+		return fmt.Sprintf("No moves: no broad move that shows clearly in the difference would help (%s).", apart)
+	}
+	return "No moves are set."
+}
+
+// WhyNoMoves is NoMoves of a result, "" where it has moves.
+func WhyNoMoves(r *match.Result) string {
+	if len(r.Moves) > 0 {
+		return ""
+	}
+	return NoMoves(r.NoMoves())
+}
+
+// Exclusion says why a band is left out, "" where it is not: "the mix is near its noise
+// floor".
+func Exclusion(e match.Exclusion) string {
+	who := Side(e.Side)
+	switch e.Cause {
+	case match.Kept:
+		return ""
+	case match.SampleRate:
+		return fmt.Sprintf("%s is sampled at %g kHz", who, e.Hz/1000)
+	case match.StopsThere:
+		return fmt.Sprintf("%s stops at %s", who, FormatHz(e.Hz))
+	case match.NoiseFloor:
+		return who + " is near its noise floor"
+	case match.NoLows:
+		return fmt.Sprintf("%s has little below %s", who, FormatHz(e.Hz))
+	case match.RateOfCurve:
+		return fmt.Sprintf("the rate is %g kHz", e.Hz/1000)
+	case match.OutsideCurve:
+		return "outside the curve"
+	}
+	return "out of range"
+}
+
+// Place is where a filter works, with its preposition: "below 71 Hz", "around 425 Hz".
+func Place(shape biquad.Shape, hz float64) string {
+	preposition := "around "
+	switch shape {
+	case biquad.LowShelf:
+		preposition = "below "
+	case biquad.HighShelf:
+		preposition = "above "
+	}
+	return preposition + FormatHz(hz)
+}
+
+// Why says why a move is there, without full stop.
+func Why(m match.Move) string {
+	w, where := m.Why, Place(m.Shape, m.FreqHz)
+	text := ""
+	switch w.Reason {
+	case match.FollowsCurve:
+		text = fmt.Sprintf("the curve is at %s dB %s", FormatGain(w.DB), where)
+	case match.Off:
+		text = fmt.Sprintf("%s %s %s", FormatDifference(w.DB), References(w.References), where)
+	case match.OffRest:
+		text = fmt.Sprintf("%.1f dB %s %s than elsewhere", math.Abs(w.DB), either(w.DB > 0, "lighter", "heavier"), where)
+	case match.MakesGood:
+		text = fmt.Sprintf("%s %.1f dB that the other moves %s %s",
+			either(w.DB > 0, "gives back", "trims back"), math.Abs(w.DB), either(w.DB > 0, "take", "add"), where)
+	case match.WithOthers:
+		text = "shapes the curve together with the other moves"
+	default:
+		text = "brings the whole curve nearer"
+	}
+	if !math.IsNaN(w.TogetherDB) {
+		text += fmt.Sprintf("; all moves together: %s dB here", FormatGain(w.TogetherDB))
+	}
+	return text
+}
+
+func either(first bool, a, b string) string {
+	if first {
+		return a
+	}
+	return b
+}
+
+// SideFindings says what zones in which side and mid are off by different amounts mean
+// for an equaliser on the master, a text for zones of which the same is true. Figures
+// are mix less reference: up is too much.
+func SideFindings(zones []match.SideVerdict, references int) []string {
+	var all []string
+	for _, f := range match.SideFindings(zones) {
+		all = append(all, sideFinding(f, references))
+	}
+	return all
+}
+
+func sideFinding(f match.SideFinding, references int) string {
+	where := upperFirst(f.Zones[0].Name)
+	switch last := f.Zones[len(f.Zones)-1]; {
+	case len(f.Zones) == 2:
+		where += " and " + last.Name
+	case len(f.Zones) > 2:
+		where = FormatHz(f.Zones[0].LowHz) + " to " + FormatHz(last.HighHz)
+	}
+	off := either(f.SideDB+f.MidDB < 0, "too weak", "too strong")
+	figures := fmt.Sprintf("side %s, mid %s", upDown(f.SideDB), upDown(f.MidDB))
+	switch f.Kind {
+	case match.SideOnly:
+		return fmt.Sprintf("%s: %s than %s (%s). That is panning or widening, not equalising.",
+			where, either(f.SideDB > 0, "wider", "narrower"), References(references), figures)
+	case match.MidOnly:
+		return fmt.Sprintf("%s: %s, mostly in the mid (%s). An ordinary equaliser moves both.", where, off, figures)
+	case match.Opposite:
+		return fmt.Sprintf("%s: side and mid are off in opposite ways (%s). An ordinary equaliser cannot mend that.", where, figures)
+	}
+	return fmt.Sprintf("%s: %s, but not equally (%s). An ordinary equaliser moves both.", where, off, figures)
+}
+
+// upDown writes how far the mix is over (+) or under the reference.
+func upDown(db float64) string {
+	if match.IsLevel(db) {
+		return "the same"
+	}
+	return FormatGain(db) + " dB"
+}
+
+// Lead says what the moves do to a single track.
+func Lead(l match.Lead) string {
+	switch lu := l.ChangeLU; {
+	case lu >= 0.05:
+		return fmt.Sprintf("After the moves %s is %.1f LU further out of the mix.", l.Name, lu)
+	case lu <= -0.05:
+		return fmt.Sprintf("After the moves %s is %.1f LU further back in the mix.", l.Name, -lu)
+	}
+	return fmt.Sprintf("After the moves %s is where it was in the mix.", l.Name)
+}
+
+// Stage says what a stage assumes.
+func Stage(s match.Stage) string {
+	switch s {
+	case match.AsMeasured:
+		return "the reference's balance as it is, arrangement and all"
+	case match.Finished:
+		return "a mix under 2 dB off"
+	}
+	return "a mix 2 to 6 dB off"
+}
+
+// Alternative says what another choice of stage would do, given the distance before.
+func Alternative(a match.Alternative, beforeDB float64) string {
+	choice := "As measured (arrangement and all)"
+	if a.Stage != match.AsMeasured {
+		choice = fmt.Sprintf("Taken as a %s mix (%s)", a.Stage, Stage(a.Stage))
+	}
+	if a.Moves == 0 {
+		return choice + ": no moves."
+	}
+	return fmt.Sprintf("%s: %s of up to %.1f dB, %.1f → %.1f dB.", choice, plural(a.Moves, "one move", fmt.Sprintf("%d moves", a.Moves)), a.LargestDB, beforeDB, a.DistanceAfterDB)
+}
+
+// Places lists where moves work: "around 475 Hz and 3.5 kHz".
+func Places(moves []match.Move) string {
+	var all []string
+	for i, m := range moves {
+		if i > 0 && moves[i-1].Shape == m.Shape { // the preposition stands already
+			all = append(all, FormatHz(m.Dial.FreqHz))
+		} else {
+			all = append(all, Place(m.Shape, m.Dial.FreqHz))
+		}
+	}
+	return List(all)
+}
