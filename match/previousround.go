@@ -63,17 +63,47 @@ func (e *PreviousRound) Remove(mix *measure.Recording) (*measure.Recording, erro
 type PreviousMoves struct {
 	Name       string  // of the settings
 	DistanceDB float64 // of the mix as it was bounced
+	Use        PreviousUse
+	FittedDB   []float64 // what they make, per band, as Result.FittedDB
 }
+
+// PreviousUse is what becomes of the moves of an earlier round.
+type PreviousUse uint8
+
+const (
+	Replaced  PreviousUse = iota // by the moves here
+	Held                         // the moves here would come no nearer
+	TakenAway                    // the mix is judged without them
+)
+
+// holdDB: moves that come nearer by less replace none. Our choice: a tenth of a decibel in
+// the distance is not heard.
+const holdDB = 0.1
 
 func (PreviousMoves) Code() string       { return "previous-moves" }
 func (PreviousMoves) Severity() Severity { return Warning }
 
-// Findings say what the moves are; nothing if e is nil.
-func (e *PreviousRound) Findings(c *Comparison, o SolveOptions) Findings {
+// Beside says whether the moves of a result replace those of the earlier round; nothing if e
+// is nil.
+func (e *PreviousRound) Beside(r *Result) Findings {
 	if e == nil {
 		return nil
 	}
-	return Findings{PreviousMoves{e.Name, e.DistanceDB(c, o)}}
+	with := r.Comparison.With(e.Settings.Moves, r.SolveOptions)
+	found := PreviousMoves{Name: e.Name, DistanceDB: with.DistanceAfterDB, FittedDB: with.FittedDB}
+	if len(e.Settings.Moves) > 0 && found.DistanceDB-r.DistanceAfterDB < holdDB {
+		found.Use = Held
+	}
+	return Findings{found}
+}
+
+// Without says that a verdict leaves the earlier moves out; nothing if e is nil.
+func (e *PreviousRound) Without(c *Comparison) Findings {
+	if e == nil {
+		return nil
+	}
+	with := c.With(e.Settings.Moves, DefaultSolve())
+	return Findings{PreviousMoves{e.Name, with.DistanceAfterDB, TakenAway, with.FittedDB}}
 }
 
 // DistanceDB is the distance of the mix as it was bounced, through the earlier moves.

@@ -20,7 +20,7 @@ const (
 )
 
 // String is the verdict in words, which the JSON has too.
-func (v Verdict) String() string { return [...]string{"near enough", "differs", "cannot tell"}[v] }
+func (v Verdict) String() string { return [...]string{"near enough", "off", "too close to call"}[v] }
 
 // ZoneVerdict is what is said of a zone. The difference is the references' level less
 // the mix's in dB, level ignored. All intervals hold the truth at once 19 times in
@@ -43,7 +43,7 @@ const (
 )
 
 // String is the doubt in words, which the JSON has too; "" for none.
-func (d Doubt) String() string { return [...]string{"", "not judged", "too uncertain"}[d] }
+func (d Doubt) String() string { return [...]string{"", "left out", "too uncertain"}[d] }
 
 // Check is a comparison with its verdicts.
 type Check struct {

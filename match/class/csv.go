@@ -11,7 +11,7 @@ import (
 )
 
 // CSV writes the table one row a mix, after RFC 4180 with the names of the JSON
-// document. Differences are the references' level less the mix's. decimalComma puts
+// document. Differences are the mix's level less the references'. decimalComma puts
 // semicolons between cells and commas into numbers, as spreadsheets of many countries
 // have them, and a byte order mark before all, by which they know UTF-8.
 //
@@ -43,7 +43,7 @@ func CSV(w io.Writer, t *Table, decimalComma bool) error {
 	header := []string{"number", "file", "verdict", "distance_before_db", "distance_after_db", "duration_s", "loudness_lufs", "true_peak_dbtp"}
 	for _, z := range match.Zones() {
 		zone := strings.ReplaceAll(z.Name, " ", "_")
-		header = append(header, zone+"_difference_db", zone+"_low_db", zone+"_high_db", zone+"_tolerance_db", zone+"_verdict")
+		header = append(header, zone+"_mix_minus_reference_db", zone+"_low_db", zone+"_high_db", zone+"_tolerance_db", zone+"_verdict")
 	}
 	header = append(header, "moves", "trim_db", "error")
 	if err := out.Write(header); err != nil {
@@ -63,7 +63,7 @@ func CSV(w io.Writer, t *Table, decimalComma bool) error {
 				if z.Why == match.LeftOutZone {
 					verdict = z.Why.String()
 				}
-				cells = append(cells, number(z.DifferenceDB, 1), number(z.LowDB, 1), number(z.HighDB, 1), number(z.ToleranceDB, 1), verdict)
+				cells = append(cells, number(-z.DifferenceDB, 1), number(-z.HighDB, 1), number(-z.LowDB, 1), number(z.ToleranceDB, 1), verdict)
 			}
 			moves := settings(r)
 			if decimalComma {

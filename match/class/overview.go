@@ -63,6 +63,17 @@ func Overview(w io.Writer, t *Table) error {
 	return overviewTemplate.Execute(w, d)
 }
 
+// farthest is where in a zone the mix less the references lies farthest from 0; 0 dB where
+// the zone is left out.
+func farthest(curveDB []float32, z match.Zone) (hz, db float64) {
+	for band, v := range curveDB {
+		if at := spectrum.CentreHz(band); at >= z.LowHz && at < z.HighHz && math.Abs(float64(v)) > math.Abs(db) {
+			hz, db = at, -float64(v)
+		}
+	}
+	return hz, db
+}
+
 // bareDifference is words.FormatDifference without the unit, which the column has.
 func bareDifference(db float64) string {
 	switch {
@@ -74,17 +85,17 @@ func bareDifference(db float64) string {
 	return fmt.Sprintf("%.1f over", -db)
 }
 
-// smallChart draws the difference over frequency between ±mostDB, with the tolerance of
-// each zone. It holds numbers alone, so there is nothing in it to escape.
+// smallChart draws the mix less the references over frequency between ±mostDB, with the
+// tolerance of each zone; an arrow head marks where it leaves the frame. It holds numbers alone, so there is nothing in it to escape.
 func smallChart(r Row) template.HTML {
 	const width, height, mostDB = 240.0, 72.0, 12.0
 	x := func(hz float64) float64 {
 		low, high := spectrum.EdgeHz(0), spectrum.EdgeHz(spectrum.BandCount)
 		return width * math.Log(hz/low) / math.Log(high/low)
 	}
-	y := func(db float64) float64 { return height / 2 * (1 - db/mostDB) } // beyond the frame it is cut off
+	y := func(db float64) float64 { return height / 2 * (1 - db/mostDB) } // beyond the frame: see leaving
 	var b strings.Builder
-	fmt.Fprintf(&b, `<svg class="curve" viewBox="0 0 %g %g" width="%g" height="%g" role="img"><title>difference over frequency</title>`, width, height, width, height)
+	fmt.Fprintf(&b, `<svg class="curve" viewBox="0 0 %g %g" width="%g" height="%g" role="img"><title>mix minus reference over frequency</title>`, width, height, width, height)
 	fmt.Fprintf(&b, `<path class="zero" d="M0 %gH%g"/><path class="edge" d="`, height/2, width)
 	for _, z := range r.Zones {
 		if z.Why == match.LeftOutZone {
@@ -98,13 +109,21 @@ func smallChart(r Row) template.HTML {
 	const every = 3 // bands; an eighth of an octave under smoothing over a third
 	pen := "M"
 	for band := 0; band < len(r.CurveDB); band += every {
-		db := float64(r.CurveDB[band])
+		db := -float64(r.CurveDB[band])
 		if math.IsNaN(db) {
 			pen = "M"
 			continue
 		}
 		fmt.Fprintf(&b, "%s%.1f %.1f", pen, x(spectrum.CentreHz(band)), y(db))
 		pen = "L"
+	}
+	b.WriteString(`"/><path class="leaves" d="`)
+	for _, z := range r.Zones {
+		if at, db := farthest(r.CurveDB, z.Zone); db > mostDB {
+			fmt.Fprintf(&b, "M%.1f 1l-4 7h8z", x(at))
+		} else if db < -mostDB {
+			fmt.Fprintf(&b, "M%.1f %gl-4 -7h8z", x(at), height-1)
+		}
 	}
 	b.WriteString(`"/></svg>`)
 	return template.HTML(b.String())

@@ -49,7 +49,7 @@ func Text(w io.Writer, t *Table) error {
 		parts(p, moveWords(r))
 	}
 	p.WriteString("\n")
-	p.Paragraph("", "Zones over and under the references in dB at equal loudness: * differs, ? cannot be told. Distance: the whole tone, ignoring level.")
+	p.Paragraph("", "Zones over and under the references in dB, level ignored: * off, ? too close to call.")
 	p.Paragraph("", report.Tolerance(t.WithinDB, len(t.References)))
 	p.Paragraph("", summary(t))
 	if text := shared(t); text != "" {
@@ -156,11 +156,11 @@ func summary(t *Table) string {
 	}
 	switch n := t.Differing(); n {
 	case 0:
-		text += "none differs"
+		text += "none is off"
 	case 1:
-		text += "1 differs"
+		text += "1 is off"
 	default:
-		text += fmt.Sprintf("%d differ", n)
+		text += fmt.Sprintf("%d are off", n)
 	}
 	if n := t.Unreadable(); n > 0 {
 		text += fmt.Sprintf(", %d not read", n)

@@ -68,7 +68,7 @@ func (c *Comparison) Match() *match.Result {
 // shared.
 func (c *Comparison) Noted(r *match.Result) *match.Result {
 	noted := *r
-	noted.Warnings = c.options.Previous.Findings(c.Comparison, c.options.Solve).With(r.Warnings...).With(c.counted...)
+	noted.Warnings = c.options.Previous.Beside(r).With(r.Warnings...).With(c.counted...)
 	return &noted
 }
 
@@ -76,7 +76,7 @@ func (c *Comparison) Noted(r *match.Result) *match.Result {
 func (c *Comparison) Check(before *Comparison) *match.Check {
 	k := c.Verdict(c.options.WithinDB)
 	k.SetSides()
-	k.Warnings = c.options.Previous.Findings(c.Comparison, c.options.Solve).With(k.Warnings...).With(c.counted...)
+	k.Warnings = c.options.Previous.Without(c.Comparison).With(k.Warnings...).With(c.counted...)
 	if before != nil {
 		k.SetBefore(before.Comparison)
 	}

@@ -91,7 +91,7 @@ func recordingNote(who string, r *measure.Recording) string {
 	}
 	line += Figures(r, " · ")
 	if r.Counted != nil {
-		line += " · of it counts " + r.Counted.String()
+		line += " · only " + r.Counted.String() + " counts"
 	}
 	return line
 }
@@ -142,6 +142,35 @@ func differences(r *match.Result) plots.Panel {
 	}
 	p.Curves = append(p.Curves, plots.Curve{Name: differenceName(r), FreqHz: hz, DB: drawnDifference(r),
 		Style: plots.Style{Colour: plots.Black, Weight: plots.Strong}})
+	if before, is := previous(r); is {
+		return secondRound(p, r, before)
+	}
+	return withMoves(p, r)
+}
+
+// secondRound adds the bounce as it is, through the moves of the earlier round. Where these
+// hold, that is the difference, and the mix without them stands back.
+func secondRound(p plots.Panel, r *match.Result, before match.PreviousMoves) plots.Panel {
+	asBounced := slices.Clone(drawnDifference(r))
+	for b, db := range before.FittedDB {
+		asBounced[b] -= db
+	}
+	difference := &p.Curves[len(p.Curves)-1]
+	thin := plots.Style{Colour: plots.Grey, Weight: plots.Thin, Dash: plots.Dashed, Cased: true}
+	if before.Use != match.Held {
+		p.Curves = append(p.Curves, plots.Curve{Name: "difference as bounced", FreqHz: difference.FreqHz, DB: asBounced, Style: thin})
+		return withMoves(p, r)
+	}
+	without := *difference
+	without.Name, without.Style = "without your moves", thin
+	difference.DB, p.Intervals = asBounced, nil
+	p.Curves = append(p.Curves, without)
+	return p
+}
+
+// withMoves adds the target and the moves.
+func withMoves(p plots.Panel, r *match.Result) plots.Panel {
+	hz := spectrum.Centres()
 	if r.SolveOptions.TowardPercent > 0 && r.Mix != nil {
 		p.Curves = append(p.Curves, plots.Curve{Name: fmt.Sprintf("target, %.0f %%", r.SolveOptions.TowardPercent), FreqHz: hz, DB: r.TargetDB, Whole: true,
 			Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dotted}})

@@ -14,6 +14,8 @@ import (
 // Check writes a check for a terminal of 80 Columns.
 func Check(w io.Writer, k *match.Check) error {
 	var t TextReport
+	t.Paragraph("", CheckSentence(k))
+	t.WriteString("\n")
 	recordingLine(&t, "mix", k.Mix)
 	if k.Since != nil {
 		recordingLine(&t, "before", k.Since.Before.Mix)
@@ -24,7 +26,7 @@ func Check(w io.Writer, k *match.Check) error {
 	t.WriteString("\n")
 	checkedZones(&t, k)
 	t.WriteString("\n")
-	for _, s := range []string{CheckSentence(k), atOnce, toleranceSentence(k), checkDistance(k), checkJudged(k.Comparison), copiesOf(k.Comparison)} {
+	for _, s := range []string{checkDistance(k), toleranceSentence(k), atOnce, checkJudged(k.Comparison), copiesOf(k.Comparison)} {
 		if s != "" {
 			t.Paragraph("", s)
 		}
@@ -38,8 +40,8 @@ func Check(w io.Writer, k *match.Check) error {
 }
 
 func checkedZones(t *TextReport, k *match.Check) {
-	const row = "    %-10s %-14s %-23s %9s  %s"
-	t.WriteString(fmt.Sprintf(row, "zone", "the mix is", "19 times in 20", "tolerance", "verdict") + "\n")
+	const row = "  %-10s %-14s %-23s %9s  %s"
+	t.WriteString(fmt.Sprintf(row, "zone", "the mix is", "likely range", "tolerance", "verdict") + "\n")
 	for _, z := range k.Zones {
 		stands, interval, tolerance, verdict := z.Why.String(), "", "", ""
 		if z.Why != match.LeftOutZone {
@@ -51,7 +53,7 @@ func checkedZones(t *TextReport, k *match.Check) {
 }
 
 // atOnce says why these intervals are wider than others.
-const atOnce = "The intervals hold in all zones at once, 19 times in 20: they are wider than those of match and the band of a chart, each of which stands alone."
+const atOnce = "The likely ranges hold in all zones at once (95 %), so they are wider than a chart's band."
 
 // CheckSentence is the verdict on the whole.
 func CheckSentence(k *match.Check) string {
@@ -59,7 +61,7 @@ func CheckSentence(k *match.Check) string {
 	for _, z := range k.Zones {
 		switch {
 		case z.Verdict == match.Differs:
-			off = append(off, z.Name+" "+words.FormatDifference(z.DifferenceDB))
+			off = append(off, fmt.Sprintf("%s (%s)", z.Name, words.FormatDifference(z.DifferenceDB)))
 		case z.Why == match.TooUncertain:
 			open = append(open, z.Name)
 		}
@@ -71,17 +73,17 @@ func CheckSentence(k *match.Check) string {
 	text := ""
 	switch {
 	case len(off) > 0:
-		text = "The mix differs: " + strings.Join(off, ", ") + "."
+		text = "Off: " + words.List(off) + "."
 	case len(open) == 0 && k.Verdict == match.NearEnough:
-		return "The mix is near enough to " + to + " in every zone that is judged."
+		return "Near enough to " + to + " in every zone."
 	case k.Verdict == match.NearEnough:
 	case len(open) == 0:
-		return "Nothing can be told: no zone is judged."
+		return "No zone can be judged: all are left out."
 	default:
-		text = "In no zone does the mix differ for certain."
+		text = "No zone is clearly off."
 	}
 	if len(open) > 0 {
-		text += " Cannot tell: " + strings.Join(open, ", ") + "; longer recordings would narrow the interval."
+		text += " Too close to call: " + words.List(open) + "; longer recordings may tell."
 	}
 	return text
 }
@@ -89,7 +91,7 @@ func CheckSentence(k *match.Check) string {
 // toleranceSentence says where the tolerances come from.
 func toleranceSentence(k *match.Check) string {
 	if k.OwnSong && k.WithinDB == 0 {
-		return fmt.Sprintf("Tolerance: ±%.1f dB, for this is the mix's own song.", float64(match.OwnSongDB))
+		return fmt.Sprintf("Tolerance: ±%.1f dB, since this is the mix's own song.", float64(match.OwnSongDB))
 	}
 	return Tolerance(k.WithinDB, len(k.References))
 }
@@ -101,9 +103,9 @@ func Tolerance(withinDB float64, references int) string {
 	case withinDB > 0:
 		return fmt.Sprintf("Tolerance: ±%.1f dB, as asked for.", withinDB)
 	case references == 1:
-		return "Tolerance: by how much another song by the reference's maker may differ; one finished song in seven lies outside somewhere. Three references make it a third narrower."
+		return "Tolerance: how far another song by the reference's maker may lie. One finished song in seven is outside in some zone. Three references make it a third narrower."
 	}
-	return fmt.Sprintf("Tolerance: by how much one more song like these %d may differ from their mean; one finished song in seven lies outside somewhere.", references)
+	return fmt.Sprintf("Tolerance: how far one more song like these %d may lie from their mean. One finished song in seven is outside in some zone.", references)
 }
 
 func checkDistance(k *match.Check) string {
@@ -118,7 +120,7 @@ func checkDistance(k *match.Check) string {
 
 func checkJudged(c *match.Comparison) string {
 	low, high := c.JudgedHz()
-	return fmt.Sprintf("Judged from %s to %s at equal loudness.", words.FormatHz(low), words.FormatHz(high))
+	return fmt.Sprintf("Judged from %s to %s.", words.FormatHz(low), words.FormatHz(high))
 }
 
 // copiesOf says which references are the mix's own song.
@@ -149,9 +151,9 @@ func progress(t *TextReport, k *match.Check) {
 		}
 		t.WriteString(fmt.Sprintf(row, z.Name, words.FormatDifference(z.ThenDB), words.FormatDifference(z.NowDB), words.FormatGain(z.MovedDB())+" dB", z.Nearness()) + "\n")
 	}
-	t.Paragraph("", fmt.Sprintf("Distance over what is judged of both: %.2f dB then, %.2f dB now: %s.", p.DistanceThenDB, p.DistanceNowDB, p.Nearness()))
+	t.Paragraph("", fmt.Sprintf("Distance, over what both mixes have: %.2f dB then, %.2f dB now (%s).", p.DistanceThenDB, p.DistanceNowDB, p.Nearness()))
 	if !p.SameSong {
-		t.Paragraph("", "The two mixes are not recognised as one song.")
+		t.Paragraph("", "The two mixes do not look like one song.")
 	}
 }
 
@@ -169,7 +171,7 @@ func checkedFacts(t *TextReport, k *match.Check) {
 		}
 		headings, recordings = append(headings, name), append(recordings, ref)
 	}
-	t.WriteString("facts, without a verdict:\n")
+	t.WriteString("for comparison, without a verdict:\n")
 	for from := 0; from < len(recordings); from += most {
 		to := min(from+most, len(recordings))
 		if from > 0 {

@@ -104,20 +104,20 @@ func TestCheckJSONNames(t *testing.T) {
 		if odd := d["odd_reference"]; odd != nil {
 			keys(t, name+" odd reference", odd, "number distance_db others_db")
 		}
-		keys(t, name+" zone", d["zones"].([]any)[0], "zone range_hz difference_db low_db high_db tolerance_db verdict why")
+		keys(t, name+" zone", d["zones"].([]any)[0], "zone range_hz mix_minus_reference_db low_db high_db tolerance_db verdict why")
 		for _, z := range d["zones"].([]any) { // no tolerance where nothing is held against it
 			z := z.(map[string]any)
 			if left := z["why"] == match.LeftOutZone.String(); left != (z["tolerance_db"] == nil) {
 				t.Errorf("%s: %v", name, z)
 			}
 		}
-		keys(t, name+" curve", d["curve"].([]any)[0], "freq_hz difference_db low_db high_db left_out")
+		keys(t, name+" curve", d["curve"].([]any)[0], "freq_hz mix_minus_reference_db low_db high_db left_out")
 		for _, s := range d["sides"].([]any) {
-			keys(t, name+" side", s, "zone middle_db sides_db half_db")
+			keys(t, name+" side", s, "zone mid_minus_reference_db side_minus_reference_db half_db")
 		}
 		if before := d["before"]; before != nil {
 			keys(t, name+" before", before, "mix same_song distance_then_db distance_now_db nearness zones")
-			keys(t, name+" before", before.(map[string]any)["zones"].([]any)[0], "zone then_db now_db moved_db nearness")
+			keys(t, name+" before", before.(map[string]any)["zones"].([]any)[0], "zone mix_minus_reference_then_db mix_minus_reference_now_db moved_db nearness")
 		}
 	}
 }

@@ -23,27 +23,31 @@ func CheckChartSVG(w io.Writer, k *match.Check, look ChartOptions) error {
 func checkFigure(k *match.Check, look ChartOptions) *plots.Figure {
 	r := &match.Result{Comparison: k.Comparison} // no moves: what chart.go draws without them
 	f := figure(r, look)
-	f.Title = "The mix held against the reference"
-	if len(k.References) > 1 {
-		f.Title += "s"
-	}
-	f.Lines[0] = CheckSentence(k) // where a match says what to do
-	f.Panels = []plots.Panel{spectra(r), checkedDifference(k)}
+	f.Title = CheckSentence(k)
+	f.Panels[len(f.Panels)-1] = checkedDifference(k)
 	f.Table = checkTable(k)
 	notes := append([]string{checkDistance(k)}, words.SideFindings(k.Sides, len(k.References))...)
-	const mostNotes = 4 // leave the panels room
-	f.Footnotes = firstOf(append(notes, words.Findings(k.Warnings)...), mostNotes, moreRemarks)
+	const mostNotes = 3 // leave the panels room
+	f.Footnotes = firstOf(bulleted(append(notes, words.Findings(k.Warnings)...)), mostNotes, moreRemarks)
 	keepAllUnits(f.Footnotes)
 	return f
 }
 
-// checkedDifference is the difference with its band, and for each zone its mean and the
-// tolerance.
+// checkedDifference is the mix less the references, with its band, and for each zone its mean
+// and the tolerance: up is too much.
 func checkedDifference(k *match.Check) plots.Panel {
 	p := differences(&match.Result{Comparison: k.Comparison})
-	p.Title = "above 0 the reference has more: the mix is under"
+	p.LeastUnitsPerDB = 0 // tolerances may be wide
+	p.Title = "mix minus reference, level ignored: up is too much"
 	if len(k.References) > 1 {
-		p.Title = "above 0 the references have more: the mix is under"
+		p.Title = "mix minus references, level ignored: up is too much"
+	}
+	for i := range p.Curves {
+		p.Curves[i].DB = negated(p.Curves[i].DB)
+	}
+	for i := range p.Intervals {
+		iv := &p.Intervals[i]
+		iv.LowDB, iv.HighDB = negated(iv.HighDB), negated(iv.LowDB)
 	}
 	p.Intervals = p.Intervals[:min(1, len(p.Intervals))] // the tolerance stands for other references
 	for i := range p.Intervals {                         // the table's hold at once and are wider
@@ -59,7 +63,7 @@ func checkedDifference(k *match.Check) plots.Panel {
 		// A little inside the zone's ends, so that frequencies rise; a gap parts the zones.
 		for _, at := range []float64{z.LowHz * 1.001, z.HighHz / 1.001} {
 			hz = append(hz, at)
-			mean = append(mean, z.DifferenceDB)
+			mean = append(mean, -z.DifferenceDB)
 			high = append(high, z.ToleranceDB)
 			low = append(low, -z.ToleranceDB)
 		}
@@ -75,9 +79,18 @@ func checkedDifference(k *match.Check) plots.Panel {
 	return p
 }
 
+// negated is a curve upside down.
+func negated(db []float64) []float64 {
+	down := make([]float64, len(db))
+	for b, v := range db {
+		down[b] = -v
+	}
+	return down
+}
+
 func checkTable(k *match.Check) plots.Table {
 	t := plots.Table{
-		Header: []string{"zone", "from", "to", "the mix is", "all at once, 19 times in 20", "tolerance", "verdict"},
+		Header: []string{"zone", "from", "to", "the mix is", "likely range, all zones at once", "tolerance", "verdict"},
 		Align:  []plots.Align{plots.Left, plots.Right, plots.Right, plots.Left, plots.Left, plots.Right, plots.Left},
 	}
 	for _, z := range k.Zones {

@@ -9,15 +9,15 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// checkDocument is what CheckJSON writes. Differences are the references' level less
-// the mix's at equal loudness, in dB. Names stay as they are; what does not apply or is
+// checkDocument is what CheckJSON writes. Differences are the mix's level less the
+// references', level ignored, in dB: above 0 the mix has too much. Names stay as they are; what does not apply or is
 // not known is null.
 type checkDocument struct {
 	Version      int             `json:"version"`
 	SmoothingOct Number          `json:"smoothing_oct"`
 	RangeHz      [2]Number       `json:"range_hz"`
 	WithinDB     *Number         `json:"within_db"` // the tolerance that was asked for
-	Verdict      string          `json:"verdict"`   // "near enough", "differs" or "cannot tell"
+	Verdict      string          `json:"verdict"`   // "near enough", "off" or "too close to call"
 	DistanceDB   Number          `json:"distance_db"`
 	Mix          factsDocument   `json:"mix"`
 	Odd          *oddDocument    `json:"odd_reference"` // it makes most of the references' spread
@@ -45,19 +45,19 @@ type factsDocument struct {
 type zoneDocument struct {
 	Zone         string    `json:"zone"`
 	RangeHz      [2]Number `json:"range_hz"`
-	DifferenceDB *Number   `json:"difference_db"`
-	LowDB        *Number   `json:"low_db"`       // the ends of the interval; all zones'
-	HighDB       *Number   `json:"high_db"`      // hold at once 19 times in 20
+	DifferenceDB *Number   `json:"mix_minus_reference_db"`
+	LowDB        *Number   `json:"low_db"`  // the ends of its likely range; those of all zones
+	HighDB       *Number   `json:"high_db"` // hold at once (95 %)
 	ToleranceDB  *Number   `json:"tolerance_db"` // null where the zone is left out
 	Verdict      string    `json:"verdict"`
-	Why          *string   `json:"why"` // of "cannot tell": "not judged" or "too uncertain"
+	Why          *string   `json:"why"` // of "too close to call": "left out" or "too uncertain"
 }
 
 type sideDocument struct {
 	Zone      string `json:"zone"`
-	MiddleDB  Number `json:"middle_db"`
-	SidesDB   Number `json:"sides_db"`
-	HalfWidth Number `json:"half_db"` // half the joint interval of sides_db − middle_db
+	MiddleDB  Number `json:"mid_minus_reference_db"`
+	SidesDB   Number `json:"side_minus_reference_db"`
+	HalfWidth Number `json:"half_db"` // half the joint likely range of side less mid
 }
 
 type sinceDocument struct {
@@ -71,15 +71,15 @@ type sinceDocument struct {
 
 type movedDocument struct {
 	Zone     string  `json:"zone"`
-	ThenDB   *Number `json:"then_db"`
-	NowDB    *Number `json:"now_db"`
+	ThenDB   *Number `json:"mix_minus_reference_then_db"`
+	NowDB    *Number `json:"mix_minus_reference_now_db"`
 	MovedDB  *Number `json:"moved_db"` // by how much the mix has come up
 	Nearness *string `json:"nearness"`
 }
 
 type bandDocument struct {
 	FreqHz       Number     `json:"freq_hz"`
-	DifferenceDB *Number    `json:"difference_db"`
+	DifferenceDB *Number    `json:"mix_minus_reference_db"`
 	LowDB        *Number    `json:"low_db"`
 	HighDB       *Number    `json:"high_db"`
 	LeftOut      *exclusion `json:"left_out"`
@@ -109,7 +109,7 @@ func CheckJSON(w io.Writer, k *match.Check) error {
 		d.Before = &sinceDocument{Mix: factsOf(p.Before.Mix), SameSong: p.SameSong,
 			DistanceThenDB: Number(p.DistanceThenDB), DistanceNowDB: Number(p.DistanceNowDB), Nearness: p.Nearness().String()}
 		for _, z := range p.Zones {
-			m := movedDocument{Zone: z.Name, ThenDB: Known(z.ThenDB), NowDB: Known(z.NowDB), MovedDB: Known(z.MovedDB())}
+			m := movedDocument{Zone: z.Name, ThenDB: Known(-z.ThenDB), NowDB: Known(-z.NowDB), MovedDB: Known(z.MovedDB())}
 			if !math.IsNaN(z.MovedDB()) {
 				word := z.Nearness().String()
 				m.Nearness = &word
@@ -118,7 +118,7 @@ func CheckJSON(w io.Writer, k *match.Check) error {
 		}
 	}
 	for b, difference := range k.DifferenceDB {
-		p := bandDocument{FreqHz: Number(spectrum.CentreHz(b)), DifferenceDB: Known(difference), LowDB: Known(k.LowDB[b]), HighDB: Known(k.HighDB[b])}
+		p := bandDocument{FreqHz: Number(spectrum.CentreHz(b)), DifferenceDB: Known(-difference), LowDB: Known(-k.HighDB[b]), HighDB: Known(-k.LowDB[b])}
 		p.LeftOut = exclusionOf(k.LeftOut[b])
 		d.Curve = append(d.Curve, p)
 	}
@@ -129,8 +129,8 @@ func CheckJSON(w io.Writer, k *match.Check) error {
 func ZonesJSON(zones []match.ZoneVerdict) []zoneDocument {
 	var all []zoneDocument
 	for _, z := range zones {
-		d := zoneDocument{Zone: z.Name, RangeHz: [2]Number{Number(z.LowHz), Number(z.HighHz)}, DifferenceDB: Known(z.DifferenceDB),
-			LowDB: Known(z.LowDB), HighDB: Known(z.HighDB), ToleranceDB: Known(z.ToleranceDB), Verdict: z.Verdict.String()}
+		d := zoneDocument{Zone: z.Name, RangeHz: [2]Number{Number(z.LowHz), Number(z.HighHz)}, DifferenceDB: Known(-z.DifferenceDB),
+			LowDB: Known(-z.HighDB), HighDB: Known(-z.LowDB), ToleranceDB: Known(z.ToleranceDB), Verdict: z.Verdict.String()}
 		if z.Why != match.NoDoubt {
 			why := z.Why.String()
 			d.Why = &why

@@ -67,8 +67,8 @@ func factsTable(t *TextReport, headings []string, recordings []*measure.Recordin
 	}{
 		{"loudness, LUFS", known(1, func(r *measure.Recording) float64 { return r.WholeLUFS })},
 		{"loudness range, LU", known(1, func(r *measure.Recording) float64 { return r.RangeLU })},
-		{"loudest 3 s, LUFS", known(1, func(r *measure.Recording) float64 { return r.ShortTermMaxLUFS })},
-		{"loudest 0.4 s, LUFS", known(1, func(r *measure.Recording) float64 { return r.MomentaryMaxLUFS })},
+		{"max short-term, LUFS", known(1, func(r *measure.Recording) float64 { return r.ShortTermMaxLUFS })},
+		{"max momentary, LUFS", known(1, func(r *measure.Recording) float64 { return r.MomentaryMaxLUFS })},
 		{"true peak, dBTP", func(r *measure.Recording) string {
 			if !r.Known() {
 				return "–"

@@ -10,6 +10,9 @@ import (
 
 // Headline says in one line what to do and how far it goes.
 func Headline(r *match.Result) string {
+	if p, is := previous(r); is && p.Use == match.Held {
+		return fmt.Sprintf("Your dialled moves still hold: change nothing. %.1f dB now (%.1f without them).", p.DistanceDB, r.DistanceBeforeDB)
+	}
 	if len(r.Moves) == 0 {
 		return words.WhyNoMoves(r)
 	}
@@ -18,6 +21,16 @@ func Headline(r *match.Result) string {
 		return fmt.Sprintf("%s: %.1f → %.1f dB from the curve.", what, r.DistanceBeforeDB, r.DistanceAfterDB)
 	}
 	return fmt.Sprintf("%s: %.1f → %.1f dB from %s.", what, r.DistanceBeforeDB, r.DistanceAfterDB, words.References(len(r.References)))
+}
+
+// previous is what was found of the moves of an earlier round, if there was one.
+func previous(r *match.Result) (p match.PreviousMoves, is bool) {
+	for _, f := range r.Warnings {
+		if p, is = f.(match.PreviousMoves); is {
+			return p, true
+		}
+	}
+	return p, false
 }
 
 // todo lists the moves by what they do: "cut around 475 Hz and 3.5 kHz", "lift below 71 Hz".

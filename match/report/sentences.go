@@ -10,14 +10,20 @@ import (
 	"toneplumb/match/words"
 )
 
+// apart is what the headline leaves open of the distance: how near fewer moves would come, or
+// how far apart the sides are where there are none.
+func apart(r *match.Result) string {
+	if len(r.Moves) > 0 {
+		return steps(r)
+	}
+	return distance(r)
+}
+
 // distance is how far apart the sides are, before and after the moves.
 func distance(r *match.Result) string {
 	text := fmt.Sprintf("%.2f dB from %s (ignoring level)", r.DistanceBeforeDB, words.References(len(r.References)))
 	if r.Mix == nil {
 		text = fmt.Sprintf("%.2f dB from level", r.DistanceBeforeDB)
-	}
-	if len(r.Moves) > 0 {
-		text += fmt.Sprintf("; %.2f dB after the moves", r.DistanceAfterDB)
 	}
 	return text + "."
 }

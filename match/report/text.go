@@ -22,6 +22,8 @@ import (
 // Text writes the result for a terminal of 80 Columns.
 func Text(w io.Writer, r *match.Result) error {
 	var t TextReport
+	t.Paragraph("", Headline(r))
+	t.WriteString("\n")
 	if r.Mix != nil {
 		recordingLine(&t, "mix", r.Mix)
 	}
@@ -31,8 +33,6 @@ func Text(w io.Writer, r *match.Result) error {
 	if r.Mix != nil {
 		t.WriteString("\n")
 	}
-	t.Paragraph("", Headline(r))
-	t.WriteString("\n")
 	if len(r.Moves) > 0 {
 		moves(&t, r)
 		t.WriteString("\n")
@@ -59,7 +59,7 @@ func recordingLine(t *TextReport, who string, r *measure.Recording) {
 	room := Columns - cells(lead) - cells(figures)
 	fmt.Fprintf(t, "%s%s%s\n", lead, Pad(Shorten(NameBeside(who, r), room), room), figures)
 	if r.Counted != nil {
-		t.Paragraph(strings.Repeat(" ", cells(lead)), "of it counts "+r.Counted.String())
+		t.Paragraph(strings.Repeat(" ", cells(lead)), "only "+r.Counted.String()+" counts")
 	}
 }
 
@@ -75,17 +75,27 @@ func Figures(r *measure.Recording, between string) string {
 
 // moves prints the dials, and under each move its reason.
 func moves(t *TextReport, r *match.Result) {
-	header, row := " #  shape       frequency     gain     Q   width", "%2s  %-10s %10s %8s%.0s %5s   "
+	const row = "%2s  %-10s %9s %8s %5s  "
+	const widthCells = 23
+	header := " #  shape      frequency     gain     Q  width"
 	if hasIntervals(r) {
-		header, row = " #  shape      frequency     gain    likely range     Q  width", "%2s  %-10s %9s %8s  %14s %5s  "
+		header = Pad(header, cells(fmt.Sprintf(row, "", "", "", "", ""))+widthCells) + " likely range"
 	}
 	t.WriteString(header + "\n")
 	for i, m := range r.Moves {
-		lead := fmt.Sprintf(row, fmt.Sprint(i+1), m.Shape, words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB)+" dB", interval(m), fmt.Sprintf("%.2f", m.Q))
-		t.Paragraph(lead, Width(m))
-		t.Paragraph("    ", words.Why(m))
+		lead := fmt.Sprintf(row, fmt.Sprint(i+1), m.Shape, words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB)+" dB", fmt.Sprintf("%.2f", m.Q))
+		width, why := Width(m), words.Why(m)
+		switch likely := Interval(m); {
+		case likely == "":
+		case cells(width) > widthCells: // the words of some dials are long
+			why = "likely " + likely + " dB; " + why
+		default:
+			width = Pad(width, widthCells) + " " + likely
+		}
+		t.WriteString(lead + width + "\n")
+		t.Paragraph("    ", why)
 	}
-	t.Paragraph(fmt.Sprintf(row, "", "trim", "", words.FormatGain(r.TrimDB)+" dB", "", ""), trimReason(r))
+	t.Paragraph(fmt.Sprintf(row, "", "trim", "", words.FormatGain(r.TrimDB)+" dB", ""), trimReason(r))
 }
 
 // hasIntervals tells whether it is known how sure the moves are.
@@ -96,15 +106,6 @@ func hasIntervals(r *match.Result) bool {
 		}
 	}
 	return false
-}
-
-// interval is Interval in a column.
-func interval(m match.Move) string {
-	low, high := words.FormatGain(m.GainLowDB), words.FormatGain(m.GainHighDB)
-	if math.IsNaN(m.GainLowDB) || low == high {
-		return Interval(m)
-	}
-	return fmt.Sprintf("%5s to %-5s", low, high)
 }
 
 // trimReason is why there is a trim.

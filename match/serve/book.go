@@ -208,7 +208,7 @@ func (b *book) find(ctx context.Context, a *ask) (*found, error) {
 		}
 	}
 	copied := *asked
-	copied.Warnings = a.earlier.Findings(c.comparison, a.solve).With(c.parts...).With(asked.Warnings...)
+	copied.Warnings = a.earlier.Beside(asked).With(c.parts...).With(asked.Warnings...)
 	f.Result = &copied
 	b.lock.Lock()
 	defer b.lock.Unlock()

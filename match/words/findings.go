@@ -29,7 +29,7 @@ func Finding(f match.Finding) string {
 	case match.Swapped:
 		return fmt.Sprintf("The mix is %.1f LU louder than %s: are the two swapped?", f.LU, References(f.References))
 	case match.PreviousMoves:
-		return fmt.Sprintf("The mix was bounced through the moves of %s: %.2f dB apart with them. Dial the moves here instead of those.", f.Name, f.DistanceDB)
+		return previousMoves(f)
 	case match.WiderApart:
 		return fmt.Sprintf("The moves leave the mix farther from %s: %.2f dB, against %.2f dB without them.", References(f.References), f.AfterDB, f.BeforeDB)
 	case match.FileRemark:
@@ -133,3 +133,14 @@ func partCounts(f match.PartCounts) string {
 
 // upperFirst makes the first letter of one of this package's own texts a capital.
 func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+
+func previousMoves(f match.PreviousMoves) string {
+	text := fmt.Sprintf("The mix was bounced through the moves of %s: %.2f dB apart with them.", f.Name, f.DistanceDB)
+	switch f.Use {
+	case match.Held:
+		return text + " The moves here would come no nearer."
+	case match.TakenAway:
+		return text + " It is judged without them."
+	}
+	return text + " Dial the moves here instead of those."
+}
