@@ -122,6 +122,18 @@ func TestCheckJSONNames(t *testing.T) {
 	}
 }
 
+// The chart says whose mix it is, beside what stands against it.
+func TestCheckChartNamesBothSides(t *testing.T) {
+	for name, k := range checks() {
+		lines := strings.Join(checkFigure(k, ChartOptions{}).Lines, "\n")
+		for _, want := range []string{CheckSentence(k), "mix: " + k.Mix.Name, ": " + k.References[0].Name} {
+			if !strings.Contains(lines, want) {
+				t.Errorf("%s: no %q in\n%s", name, want, lines)
+			}
+		}
+	}
+}
+
 func TestCheckChart(t *testing.T) {
 	for name, k := range checks() {
 		var got, again, svg bytes.Buffer
