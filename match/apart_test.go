@@ -26,9 +26,9 @@ func TestApart(t *testing.T) {
 			switch {
 			case err != nil || c.SameSong[0]: // a piece that two packages have
 			case makerOf(a) == makerOf(b):
-				byMaker[makerOf(a)] = append(byMaker[makerOf(a)], c.distance(c.DifferenceDB))
+				byMaker[makerOf(a)] = append(byMaker[makerOf(a)], c.judged.Distance(c.DifferenceDB))
 			default:
-				otherDB = append(otherDB, weighted{c.distance(c.DifferenceDB), 1})
+				otherDB = append(otherDB, weighted{c.judged.Distance(c.DifferenceDB), 1})
 			}
 		}
 	}

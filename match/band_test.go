@@ -48,7 +48,7 @@ func (c *Comparison) coverage(truth []float64) float64 {
 	for b := range rest {
 		rest[b] += c.DifferenceDB[b] // NaN where left out
 	}
-	c.centre(rest)
+	c.judged.Centre(rest)
 	in, n := 0.0, 0.0
 	for b, yes := range c.judged {
 		if yes {
@@ -87,7 +87,7 @@ func TestSpreadBand(t *testing.T) {
 				c.judge(AdviceSmoothOct)
 				for i, k := range order {
 					level := c.smoother.Smooth(nil, c.levels(songs[k].MeanPower(songs[k].GateWeights())))
-					c.centre(level)
+					c.judged.Centre(level)
 					if i < count {
 						some = append(some, level)
 					} else {

@@ -67,7 +67,7 @@ type Comparison struct {
 
 	uncertainty *uncertainty // nil for a drawn curve
 	compared    []pair       // what was compared, an entry a reference, in an order of their own; nil for a drawn curve
-	judged      []bool       // not left out and in range
+	judged      Judged       // not left out and in range
 	unread      []bool       // left out for a reason of its own: no window may reach into it
 	weighting   []float64    // loudness.Weighting at RateHz; nil: not worked out yet
 	mixPower    []float64    // mean band powers of the mix, beside one of the references
@@ -122,7 +122,7 @@ func subtract(mix *measure.Recording, references []*measure.Recording, o Compare
 	for b := range c.rawDB {
 		c.rawDB[b] = refDB[b] - mixDB[b]
 	}
-	if c.judgedBands() < spectrum.BandsPerOctave {
+	if c.judged.Count() < spectrum.BandsPerOctave {
 		return nil, nil, nil, &audio.Error{Path: mix.Path,
 			Problem: "has less than an octave that can be compared with the reference",
 			Hint:    "check that both are whole recordings of music, and widen the range"}
@@ -131,7 +131,7 @@ func subtract(mix *measure.Recording, references []*measure.Recording, o Compare
 	if o.SmoothOct != AdviceSmoothOct {
 		drawn = spectrum.NewSmoother(c.unread, o.SmoothOct)
 	}
-	c.centre(c.rawDB)
+	c.judged.Centre(c.rawDB)
 	c.DifferenceDB = c.smoothed(c.smoother, c.rawDB)
 	c.DrawnDB, c.MixDB, c.ReferenceDB = c.smoothed(drawn, c.rawDB), c.smoothed(drawn, mixDB), c.smoothed(drawn, refDB)
 	return c, pairs, each, nil
@@ -247,10 +247,8 @@ func (c *Comparison) judge(smoothOct float64) {
 			}
 		}
 	}
-	c.judged = make([]bool, len(c.LeftOut))
-	for b := range c.LeftOut {
-		c.judged[b] = c.isJudged(b)
-	}
+	c.judged = nil
+	c.judged = c.Judged()
 }
 
 // smooth returns a curve smoothed over AdviceSmoothOct, with its mean over the judged
@@ -264,48 +262,8 @@ func (c *Comparison) smoothed(by *spectrum.Smoother, db []float64) []float64 {
 			out[b] = math.NaN()
 		}
 	}
-	c.centre(out)
+	c.judged.Centre(out)
 	return out
-}
-
-func (c *Comparison) judgedBands() int {
-	n := 0
-	for _, yes := range c.judged {
-		if yes {
-			n++
-		}
-	}
-	return n
-}
-
-// distance returns the root mean square over the judged bands of a curve with its
-// mean removed: the distance, in dB.
-func (c *Comparison) distance(db []float64) float64 {
-	n := float64(c.judgedBands())
-	mean := 0.0
-	for b, yes := range c.judged {
-		if yes {
-			mean += db[b] / n
-		}
-	}
-	square := 0.0
-	for b, yes := range c.judged {
-		if yes {
-			square += (db[b] - mean) * (db[b] - mean) / n
-		}
-	}
-	return math.Sqrt(square)
-}
-
-// rms returns the root mean square of a curve over the judged bands.
-func (c *Comparison) rms(db []float64) float64 {
-	square := 0.0
-	for b, yes := range c.judged {
-		if yes {
-			square += db[b] * db[b]
-		}
-	}
-	return math.Sqrt(square / float64(c.judgedBands()))
 }
 
 // decibel is PowerToDB with a floor of −300 dB, which is left out anyway.

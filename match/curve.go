@@ -134,7 +134,7 @@ func FitCurve(points []CurvePoint, rateHz float64, o SolveOptions) (*Result, err
 		c.DifferenceDB = append(c.DifferenceDB, db)
 	}
 	c.judge(c.Options.SmoothOct)
-	if c.judgedBands() < spectrum.BandsPerOctave {
+	if c.judged.Count() < spectrum.BandsPerOctave {
 		return nil, errors.New("the curve covers less than an octave of 20 Hz to 20 kHz")
 	}
 	c.DrawnDB = c.DifferenceDB
@@ -151,7 +151,7 @@ func FitCurve(points []CurvePoint, rateHz float64, o SolveOptions) (*Result, err
 	for b, db := range response {
 		rest[b] = o.TowardPercent/100*c.DifferenceDB[b] - db
 	}
-	r.TrimDB, _ = c.judgedMean(rest, 0, math.Inf(1))
+	r.TrimDB, _ = c.judged.Mean(rest, 0, math.Inf(1))
 	r.setCurves(response, c.DifferenceDB, r.TrimDB)
 	r.LevelDifferenceDB = math.NaN()
 	r.setMoves(filters, c.target(o.Stage))

@@ -17,7 +17,7 @@ func (c *Comparison) dialable(filters []biquad.Filter) bool {
 		if f.Shape == biquad.Bell && (from < low || to > high) {
 			return false // a shelf in disguise
 		}
-		if d, _ := c.judgedMean(c.DifferenceDB, from, to); !(d*f.GainDB > 0) {
+		if d, _ := c.judged.Mean(c.DifferenceDB, from, to); !(d*f.GainDB > 0) {
 			return false
 		}
 		for _, other := range filters[:i] {
@@ -55,7 +55,7 @@ func (c *Comparison) worthDB(filters []biquad.Filter, share float64) float64 {
 		for b := range does {
 			does[b] = share*c.DifferenceDB[b] - does[b]
 		}
-		return c.distance(does)
+		return c.judged.Distance(does)
 	}
 	all, least := rest(len(filters)), math.Inf(1)
 	for i := range filters {

@@ -174,8 +174,8 @@ func (c *Comparison) LeftOutSpans() []LeftOutSpan {
 // left out there, else the edges of bands.
 func (c *Comparison) JudgedHz() (lowHz, highHz float64) {
 	low, high := c.Options.RangeHz[0], c.Options.RangeHz[1]
-	for b := range spectrum.BandCount {
-		if !c.isJudged(b) {
+	for b, yes := range c.Judged() {
+		if !yes {
 			continue
 		}
 		if lowHz == 0 {
@@ -190,10 +190,4 @@ func (c *Comparison) JudgedHz() (lowHz, highHz float64) {
 		}
 	}
 	return lowHz, highHz
-}
-
-// isJudged reports whether a band is in range and not left out.
-func (c *Comparison) isJudged(b int) bool {
-	hz := spectrum.CentreHz(b)
-	return c.LeftOut[b].Cause == Kept && hz >= c.Options.RangeHz[0] && hz <= c.Options.RangeHz[1]
 }

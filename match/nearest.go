@@ -108,7 +108,7 @@ func Nearest(mix *measure.Recording, references []*measure.Recording, o CompareO
 			}
 			return nil, err
 		}
-		n := RankedReference{Reference: ref, Index: i, SameSong: c.SameSong[0], DistanceDB: c.distance(c.DifferenceDB), LowEndDB: c.lowEnd()}
+		n := RankedReference{Reference: ref, Index: i, SameSong: c.SameSong[0], DistanceDB: c.judged.Distance(c.DifferenceDB), LowEndDB: c.lowEnd()}
 		n.JudgedHz[0], n.JudgedHz[1] = c.JudgedHz()
 		n.WidthDB = c.widthApart(mixWidth, zoneWidths(ref))
 		if mix.Known() && ref.Known() {
@@ -170,7 +170,7 @@ func (c *Comparison) lowEnd() float64 {
 func (c *Comparison) widthApart(mix, ref []float64) float64 {
 	square, zones := 0.0, 0.0
 	for i, z := range Zones() {
-		if inside, _ := c.judgedMean(c.DifferenceDB, z.LowHz, z.HighHz); math.IsNaN(inside) {
+		if inside, _ := c.judged.Mean(c.DifferenceDB, z.LowHz, z.HighHz); math.IsNaN(inside) {
 			continue
 		}
 		square += (mix[i] - ref[i]) * (mix[i] - ref[i])

@@ -68,7 +68,7 @@ func (c *Comparison) farthest(curves [][]float64, some []int) (which int, distan
 		for b, v := range curves[i] {
 			rest[b] -= v
 		}
-		if d := c.distance(rest); d > distanceDB {
+		if d := c.judged.Distance(rest); d > distanceDB {
 			which, distanceDB = i, d
 		}
 	}

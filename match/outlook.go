@@ -24,8 +24,8 @@ func (o Outlook) Code() string {
 // outlook returns what speaks against looking for moves, Advised if nothing does.
 func (a *Advice) outlook(maxMoves int) Outlook {
 	c, o := a.comparison, a.options
-	distanceDB := c.distance(c.DifferenceDB)
-	quiet := c.rms(a.target.db) <= a.target.nothingDB
+	distanceDB := c.judged.Distance(c.DifferenceDB)
+	quiet := c.judged.RMS(a.target.db) <= a.target.nothingDB
 	switch {
 	case maxMoves == 0 || o.TowardPercent == 0:
 		return NotAsked
@@ -33,7 +33,7 @@ func (a *Advice) outlook(maxMoves int) Outlook {
 		return Inaudible
 	case a.options.ExactMoves || a.target.exact:
 		return Advised
-	case c.judgedBands() < 2*spectrum.BandsPerOctave:
+	case c.judged.Count() < 2*spectrum.BandsPerOctave:
 		return TooLittle
 	case o.Stage != AsMeasured && distanceDB > o.Stage.farthestDB():
 		return TooUnlike

@@ -71,8 +71,8 @@ func (k *Check) SetBefore(before *Comparison) {
 	}
 	then.judged, now.judged = both, both
 	p := &Progress{Before: before, SameSong: align(now.Mix, then.Mix, wholeGate(now.Mix), wholeGate(then.Mix)).Same}
-	if then.judgedBands() > 0 {
-		p.DistanceThenDB, p.DistanceNowDB = then.distance(then.DifferenceDB), now.distance(now.DifferenceDB)
+	if then.judged.Count() > 0 {
+		p.DistanceThenDB, p.DistanceNowDB = then.judged.Distance(then.DifferenceDB), now.judged.Distance(now.DifferenceDB)
 	}
 	bands := now.zoneBands()
 	for i, z := range Zones() {

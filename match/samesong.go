@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/stat"
+
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
 )
@@ -136,7 +138,7 @@ func medianCorrelation(a, b *course, lag int, steps []int, minOverlap int) float
 		return -1
 	}
 	slices.Sort(found)
-	return found[(len(found)-1)/2]
+	return stat.Quantile(0.5, stat.Empirical, found, nil)
 }
 
 // correlate returns Pearson's correlation over the steps; not ok where either

@@ -90,7 +90,7 @@ func (c *Comparison) middleAndSides(mid, side []float64) (midDB, sideDB []float6
 	for b := range both {
 		both[b] = 2 * (mid[b] + side[b])
 	}
-	level, _ := c.judgedMean(c.levels(both), 0, math.Inf(1))
+	level, _ := c.judged.Mean(c.levels(both), 0, math.Inf(1))
 	bound := spectrum.DBToPower(-mostWidthDB)
 	midDB, sideDB = make([]float64, len(mid)), make([]float64, len(mid))
 	for b := range both {

@@ -85,7 +85,7 @@ func (c *Comparison) gainsSignificant(filters []biquad.Filter, t *target, o Solv
 
 // reducesDistance reports whether moves leave the distance no larger.
 func (c *Comparison) reducesDistance(filters []biquad.Filter) bool {
-	return c.distanceAfter(filters) <= c.distance(c.DifferenceDB)
+	return c.distanceAfter(filters) <= c.judged.Distance(c.DifferenceDB)
 }
 
 // distanceAfter returns the distance with moves.
@@ -94,7 +94,7 @@ func (c *Comparison) distanceAfter(filters []biquad.Filter) float64 {
 	for b := range after {
 		after[b] = c.DifferenceDB[b] - after[b]
 	}
-	return c.distance(after)
+	return c.judged.Distance(after)
 }
 
 // problem states what the fit is to do to follow the whole target.
@@ -176,7 +176,7 @@ func (c *Comparison) with(filters []biquad.Filter, t *target, o SolveOptions, ou
 	r := &Result{Comparison: c, SolveOptions: o, Outlook: outlook}
 	response := c.response(filters)
 	r.TrimDB = c.trim(response)
-	level, _ := c.judgedMean(c.smoother.Smooth(nil, response), 0, math.Inf(1))
+	level, _ := c.judged.Mean(c.smoother.Smooth(nil, response), 0, math.Inf(1))
 	r.setCurves(response, t.db, -level)
 	r.LevelDifferenceDB = c.levelDifferenceDB()
 	r.Zones = zoneDifferences(r)
@@ -202,7 +202,7 @@ func (r *Result) setCurves(response, wanted []float64, levelDB float64) {
 		}
 		after[b] = r.DifferenceDB[b] - smoothed[b]
 	}
-	r.DistanceBeforeDB, r.DistanceAfterDB = r.distance(r.DifferenceDB), r.distance(after)
+	r.DistanceBeforeDB, r.DistanceAfterDB = r.judged.Distance(r.DifferenceDB), r.judged.Distance(after)
 }
 
 // setMoves sets the moves as the equaliser's dials show them, with their reasons.

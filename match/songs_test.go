@@ -62,7 +62,9 @@ func rowsOf(song *measure.Recording, mine func(row int) bool) *measure.Recording
 func fault(rng *rand.Rand, rmsDB float64) []biquad.Filter {
 	c := &Comparison{Options: DefaultCompare(), LeftOut: make([]Exclusion, spectrum.BandCount), RateHz: 44100}
 	c.judge(AdviceSmoothOct)
-	size := func(filters []biquad.Filter) float64 { return c.distance(c.smoother.Smooth(nil, c.response(filters))) }
+	size := func(filters []biquad.Filter) float64 {
+		return c.judged.Distance(c.smoother.Smooth(nil, c.response(filters)))
+	}
 	for {
 		var drawn []biquad.Filter
 		for count := 2 + rng.IntN(3); len(drawn) < count; {

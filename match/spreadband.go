@@ -30,7 +30,7 @@ func (c *Comparison) spreadHalf(refDB [][]float64) []float64 {
 				level[b] = 0
 			}
 		}
-		c.centre(level)
+		c.judged.Centre(level)
 		s.add(level)
 	}
 	variance := make([]float64, spectrum.BandCount)
@@ -41,7 +41,7 @@ func (c *Comparison) spreadHalf(refDB [][]float64) []float64 {
 		left[b] = c.LeftOut[b].Cause != Kept
 	}
 	smoothed := spectrum.NewSmoother(left, 1).Smooth(nil, variance)
-	mean, _ := c.judgedMean(variance, 0, math.Inf(1))
+	mean, _ := c.judged.Mean(variance, 0, math.Inf(1))
 	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: 5 * float64(count-1)}.Quantile(0.975)
 	half := make([]float64, spectrum.BandCount)
 	for b := range half {

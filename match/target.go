@@ -59,7 +59,7 @@ func (c *Comparison) target(stage Stage) *target {
 	if sd < noNoiseDB && !slices.Contains(c.SameSong, false) {
 		return &target{db: slices.Clone(c.DifferenceDB), points: s.points, cov: cov, exact: true, nothingDB: copyEnoughDB}
 	}
-	p := priorFor(stage, c.distance(c.DifferenceDB)).posterior(c.DifferenceDB, s)
+	p := priorFor(stage, c.judged.Distance(c.DifferenceDB)).posterior(c.DifferenceDB, s)
 	return &target{db: c.held(p.meanDB), points: s.points, cov: cov,
 		cutPrice: cutPrice, boostPrice: boostPrice, moveDB: moveDB, nothingDB: max(nothingDB, nothingShare*sd)}
 }
@@ -76,10 +76,10 @@ func (c *Comparison) held(db []float64) []float64 {
 				held[b] = min(max(held[b], min(d, 0)), max(d, 0))
 			}
 		}
-		mean, _ = c.judgedMean(held, 0, math.Inf(1))
+		mean, _ = c.judged.Mean(held, 0, math.Inf(1))
 		return held, mean
 	}
-	c.centre(db)
+	c.judged.Centre(db)
 	low, high := -100.0, 100.0 // beyond these all bands are at one of their ends
 	for range 60 {
 		if _, mean := at((low + high) / 2); mean < 0 {
@@ -170,6 +170,6 @@ func (r *Result) spreadAround(f biquad.Filter) float64 {
 		return math.NaN()
 	}
 	low, high := reach(f)
-	spread, _ := r.judgedMean(r.ReferenceSpreadDB, low, high)
+	spread, _ := r.judged.Mean(r.ReferenceSpreadDB, low, high)
 	return spread
 }

@@ -131,10 +131,10 @@ func TestGainRanges(t *testing.T) {
 func TestTargetHasNoLevel(t *testing.T) {
 	shelf := biquad.Filter{Shape: biquad.LowShelf, FreqHz: 400, GainDB: 6, Q: math.Sqrt2 / 2}
 	c := compare(t, invented(1, 90, flat), invented(1, 90, through(shelf)))
-	if level, _ := c.judgedMean(c.DifferenceDB, 0, math.Inf(1)); math.Abs(level) > 1e-9 {
+	if level, _ := c.judged.Mean(c.DifferenceDB, 0, math.Inf(1)); math.Abs(level) > 1e-9 {
 		t.Errorf("the difference has a level of %g dB", level)
 	}
-	if level, _ := c.judgedMean(c.target(Rough).db, 0, math.Inf(1)); math.Abs(level) > 1e-9 { // roundings
+	if level, _ := c.judged.Mean(c.target(Rough).db, 0, math.Inf(1)); math.Abs(level) > 1e-9 { // roundings
 		t.Errorf("the target has a level of %g dB", level)
 	}
 	other := compare(t, invented(1, 90, flat), invented(2, 90, flat))

@@ -123,15 +123,15 @@ func (x trial) try(stage Stage, towardPercent float64, solve rule) outcome {
 	filters := r.filters()
 	does := c.smooth(c.response(filters))
 	rest := c.smooth(truth)
-	out := outcome{trial: x, result: r, faultDB: c.distance(rest), movesDB: c.distance(does)}
+	out := outcome{trial: x, result: r, faultDB: c.judged.Distance(rest), movesDB: c.judged.Distance(does)}
 	for b := range rest {
 		rest[b] += does[b] // the moves take the fault back
 	}
-	out.leftDB = c.distance(rest)
+	out.leftDB = c.judged.Distance(rest)
 	for b, yes := range c.judged {
 		if yes {
 			d, target := c.DifferenceDB[b], 100/towardPercent*r.TargetDB[b]
-			if share := 1 / float64(c.judgedBands()); target*d < 0 && math.Abs(d) > bandFactor*c.uncertainty.sdDB[b] && math.Abs(target) > 0.05 {
+			if share := 1 / float64(c.judged.Count()); target*d < 0 && math.Abs(d) > bandFactor*c.uncertainty.sdDB[b] && math.Abs(target) > 0.05 {
 				out.against += share
 			} else if math.Abs(target) > math.Abs(d)+0.5 {
 				out.beyond += share

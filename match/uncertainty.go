@@ -106,7 +106,7 @@ func (c *Comparison) scatter(pairs []pair) *uncertainty {
 			}
 		}
 		c.smoother.Smooth(difference, difference)
-		c.centre(difference)
+		c.judged.Centre(difference)
 		bands.add(difference)
 		for _, b := range s.points {
 			atPoints = append(atPoints, difference[b])
@@ -188,17 +188,3 @@ func varianceInflation(n int, sec float64) float64 {
 // drawn. Our choice: passages of 8 s from two halves of a song differ by 4.7 dB rms
 // (measured), and half of that is taken for the measurement's.
 const oneBlockDB = 2.4
-
-// centre takes the mean over the judged bands off a curve.
-func (c *Comparison) centre(db []float64) {
-	mean, n := 0.0, 0.0
-	for b, yes := range c.judged {
-		if yes {
-			mean += db[b]
-			n++
-		}
-	}
-	for b := range db {
-		db[b] -= mean / n
-	}
-}

@@ -37,7 +37,7 @@ func TestScatterIsTheStandardError(t *testing.T) {
 	for seed := range uint64(12) {
 		c := compare(t, invented(2*seed+1, 160, flat), invented(2*seed+2, 160, flat))
 		said = append(said, c.uncertainty.meanDB())
-		errs = append(errs, c.distance(c.DifferenceDB))
+		errs = append(errs, c.judged.Distance(c.DifferenceDB))
 	}
 	// 12 pairs of some 9 octaves: the rms is known to about 10 %.
 	const tolerance = 0.25
@@ -124,7 +124,7 @@ func TestTargetShrinksWhatIsUnsure(t *testing.T) {
 	tilt := func(hz float64) float64 { return 3 * math.Log10(hz/800) }
 	share := func(sec int) float64 {
 		c := compare(t, invented(1, sec, flat), invented(2, sec, tilt))
-		return c.distance(c.target(Rough).db) / c.distance(c.DifferenceDB)
+		return c.judged.Distance(c.target(Rough).db) / c.judged.Distance(c.DifferenceDB)
 	}
 	short, long := share(24), share(600)
 	if !(short < long && long <= 1.02 && short > 0.2) {

@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"slices"
 
+	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"toneplumb/spectrum"
@@ -63,7 +64,7 @@ type Check struct {
 // Verdict says of each zone whether the mix is near enough to the references. It is
 // within withinDB, above 0, if given; 0 takes the rule of tolerances.
 func (c *Comparison) Verdict(withinDB float64) *Check {
-	k := &Check{Comparison: c, WithinDB: withinDB, DistanceDB: c.distance(c.DifferenceDB), OwnSong: c.ownSong()}
+	k := &Check{Comparison: c, WithinDB: withinDB, DistanceDB: c.judged.Distance(c.DifferenceDB), OwnSong: c.ownSong()}
 	halves, tolerances := c.jointHalves(), c.tolerances(withinDB)
 	for i, bands := range c.zoneBands() {
 		z := ZoneVerdict{Zone: Zones()[i], ToleranceDB: tolerances[i],
@@ -129,7 +130,7 @@ func (c *Comparison) jointHalves() []float64 {
 			}
 		}
 		c.smoother.Smooth(difference, difference)
-		c.centre(difference)
+		c.judged.Centre(difference)
 		means := make([]float64, len(zones))
 		for i, bands := range zones {
 			means[i] = meanAt(difference, bands)
@@ -169,8 +170,7 @@ func (c *Comparison) joint(rows [][]float64) []float64 {
 		furthest = append(furthest, most)
 	}
 	slices.Sort(furthest)
-	deviations := furthest[int(math.Ceil(0.95*float64(len(furthest))))-1]
-	deviations = studentQuantile(deviations, c.fewestBlocks())
+	deviations := studentQuantile(stat.Quantile(0.95, stat.Empirical, furthest, nil), c.fewestBlocks())
 	factor, floorDB := smallSample(c.compared)
 	halves := make([]float64, len(rows[0]))
 	for i := range halves {

@@ -46,7 +46,7 @@ func (r *Result) why(f biquad.Filter, all []biquad.Filter) Why {
 	}
 	const leastDB = 0.05 // shown as 0.0
 	wanted := func(db float64) bool { return db*f.GainDB > 0 && math.Abs(db) >= leastDB }
-	d, rest := r.judgedMean(r.DifferenceDB, low, high)
+	d, rest := r.judged.Mean(r.DifferenceDB, low, high)
 	alone := r.aloneDB(f, all)
 	switch {
 	case wanted(d) && r.Mix == nil:
@@ -66,7 +66,7 @@ func (r *Result) why(f biquad.Filter, all []biquad.Filter) Why {
 	}
 	const worthTelling = 1 // dB; our choice: less is a matter of the dials' steps
 	if size := math.Abs(f.GainDB); len(all) > 1 && size >= worthTelling && size > math.Abs(w.DB) {
-		w.TogetherDB, _ = r.judgedMean(r.FittedDB, low, high)
+		w.TogetherDB, _ = r.judged.Mean(r.FittedDB, low, high)
 	}
 	return w
 }
@@ -80,7 +80,7 @@ func (r *Result) aloneDB(f biquad.Filter, all []biquad.Filter) float64 {
 		open[b] = r.TargetDB[b] - (sum[b] - own[b])
 	}
 	low, high := reach(f)
-	inside, rest := r.judgedMean(open, low, high)
+	inside, rest := r.judged.Mean(open, low, high)
 	return inside - rest
 }
 

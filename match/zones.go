@@ -47,8 +47,8 @@ func zoneDifferences(r *Result) []ZoneDifference {
 			all = append(all, ZoneDifference{Zone: z, DifferenceDB: math.NaN(), HalfDB: math.NaN(), FittedDB: math.NaN()})
 			continue
 		}
-		difference, _ := r.judgedMean(r.DifferenceDB, z.LowHz, z.HighHz)
-		fitted, _ := r.judgedMean(r.FittedDB, z.LowHz, z.HighHz)
+		difference, _ := r.judged.Mean(r.DifferenceDB, z.LowHz, z.HighHz)
+		fitted, _ := r.judged.Mean(r.FittedDB, z.LowHz, z.HighHz)
 		all = append(all, ZoneDifference{Zone: z, DifferenceDB: difference, HalfDB: bandFactor * r.uncertainty.zoneDB[i], FittedDB: fitted})
 	}
 	return all
@@ -67,34 +67,11 @@ func (c *Comparison) zoneBands() [][]int {
 	return all
 }
 
-// judgedMean returns the mean of a curve over the judged bands between two
-// frequencies and over the others, NaN where there are none.
-func (c *Comparison) judgedMean(db []float64, lowHz, highHz float64) (inside, rest float64) {
-	var sum, n [2]float64
-	for b, yes := range c.judged {
-		if !yes {
-			continue
-		}
-		i := 1
-		if hz := spectrum.CentreHz(b); hz >= lowHz && hz <= highHz {
-			i = 0
-		}
-		sum[i] += db[b]
-		n[i]++
-	}
-	return sum[0] / n[0], sum[1] / n[1] // 0/0 is NaN
-}
-
 // judgedBandsOf returns the judged bands of each zone.
 func (c *Comparison) judgedBandsOf(zones []Zone) [][]int {
-	bands := make([][]int, len(zones))
-	for b, yes := range c.judged {
-		hz := spectrum.CentreHz(b)
-		for i, z := range zones {
-			if yes && hz >= z.LowHz && hz <= z.HighHz {
-				bands[i] = append(bands[i], b)
-			}
-		}
+	var bands [][]int
+	for _, z := range zones {
+		bands = append(bands, c.judged.Bands(z.LowHz, z.HighHz))
 	}
 	return bands
 }

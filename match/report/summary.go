@@ -232,14 +232,8 @@ func whyLeft(r *match.Result, z match.ZoneDifference) string {
 // meanIn is the mean of a curve over what is judged between two frequencies, NaN if
 // nothing is.
 func meanIn(r *match.Result, db []float64, lowHz, highHz float64) float64 {
-	sum, n := 0.0, 0.0
-	for b, v := range db {
-		hz := spectrum.CentreHz(b)
-		if r.LeftOut[b].Cause == match.Kept && hz >= max(lowHz, r.Options.RangeHz[0]) && hz <= min(highHz, r.Options.RangeHz[1]) && !math.IsNaN(v) {
-			sum, n = sum+v, n+1
-		}
-	}
-	return sum / n
+	inside, _ := r.Judged().Mean(db, lowHz, highHz)
+	return inside
 }
 
 // questions are what an exercise asks for.
