@@ -93,8 +93,8 @@ func Compare(mix *measure.Recording, references []*measure.Recording, o CompareO
 	return c, nil
 }
 
-// subtract does what Compare does but for saying how sure the difference is. Each is
-// the level of each reference.
+// subtract builds the Comparison without its uncertainty. It also returns the
+// mix–reference pairs, sorted, and each reference's level in dB per band.
 func subtract(mix *measure.Recording, references []*measure.Recording, o CompareOptions) (c *Comparison, pairs []pair, each [][]float64, err error) {
 	if err := o.Check(); err != nil || len(references) == 0 {
 		panic("match: a comparison needs a reference and sound options")

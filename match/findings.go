@@ -47,7 +47,7 @@ type Figure struct {
 	Value float64
 }
 
-// sides are the mix and the references, in their order, each with its side.
+// figures returns a figure of each side that has one, the mix first; of counts sides from 0.
 func (c *Comparison) figures(of func(i int) (value float64, has bool)) []Figure {
 	var all []Figure
 	for i := range len(c.References) + 1 {
