@@ -159,7 +159,7 @@ func at(db []float64, band int) float64 {
 // JSON writes the result as one document, which is also the settings of the moves.
 func JSON(w io.Writer, r *match.Result) error {
 	d := document{
-		Version:       Version,
+		Version:       FindingsVersion,
 		RateHz:        int(math.Round(r.RateHz)),
 		SmoothingOct:  Number(smoothingOf(r)),
 		RangeHz:       [2]Number{Number(r.Options.RangeHz[0]), Number(r.Options.RangeHz[1])},
