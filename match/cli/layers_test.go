@@ -28,9 +28,9 @@ func layersOf(t *testing.T, root string) map[string]int {
 // may use any.
 var homes = map[string]string{
 	"github.com/mjibson/go-dsp":     "toneplumb/spectrum",
-	"github.com/go-audio":           "toneplumb/spectrum/audio",
-	"github.com/hajimehoshi/go-mp3": "toneplumb/spectrum/audio",
-	"github.com/mewkiz/flac":        "toneplumb/spectrum/audio",
+	"github.com/go-audio":           "toneplumb/spectrum/audio/pcm",
+	"github.com/hajimehoshi/go-mp3": "toneplumb/spectrum/audio/mp3",
+	"github.com/mewkiz/flac":        "toneplumb/spectrum/audio/flac",
 	"gonum.org/v1/plot":             "toneplumb/plots",
 	"gonum.org/v1/gonum":            "toneplumb/match",
 	"golang.org/x/image":            "toneplumb/plots",
@@ -42,8 +42,8 @@ var homes = map[string]string{
 	"github.com/spf13/cobra":        "toneplumb/match/cli",
 	"github.com/vbauerster/mpb":     "toneplumb/match/cli",
 	"golang.org/x/term":             "toneplumb/match/cli",
-	"github.com/jfreymuth":          "toneplumb/spectrum/audio",
-	"github.com/pion/opus":          "toneplumb/spectrum/audio",
+	"github.com/jfreymuth":          "toneplumb/spectrum/audio/ogg",
+	"github.com/pion/opus":          "toneplumb/spectrum/audio/ogg",
 	"github.com/chromedp":           "toneplumb/match/page/chromium",
 }
 

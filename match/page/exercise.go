@@ -14,7 +14,7 @@ import (
 
 	"toneplumb/match/lesson"
 	"toneplumb/match/report"
-	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/audio/flac"
 )
 
 //go:embed exercise.html
@@ -146,9 +146,9 @@ func storeExercise(ctx context.Context, e *lesson.Excerpt, a *lesson.Answers) ([
 }
 
 func flacOf(rateHz int, sound [][]float64, seed uint64) ([]byte, error) {
-	var flac bytes.Buffer
-	err := audio.WriteFLAC(&flac, rateHz, sound, seed)
-	return flac.Bytes(), err
+	var file bytes.Buffer
+	err := flac.Write(&file, rateHz, sound, seed)
+	return file.Bytes(), err
 }
 
 // padFLAC lengthens a FLAC file that has a STREAMINFO block alone by a PADDING block

@@ -11,7 +11,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/match"
 	"toneplumb/match/listen"
-	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/audio/flac"
 )
 
 // ExcerptSec is how much of a recording is heard, at most.
@@ -92,11 +92,11 @@ func embed(heard []Heard, room int) (short []Heard, sounds []embedded, shortened
 		for _, h := range heard {
 			if stored[h.ID] == nil {
 				e := h.Excerpt.First(sec)
-				var flac bytes.Buffer
-				if err := audio.WriteFLAC(&flac, e.RateHz, e.X, uint64(len(sounds)+1)); err != nil {
+				var file bytes.Buffer
+				if err := flac.Write(&file, e.RateHz, e.X, uint64(len(sounds)+1)); err != nil {
 					return nil, nil, false, err
 				}
-				text := base64.StdEncoding.EncodeToString(flac.Bytes())
+				text := base64.StdEncoding.EncodeToString(file.Bytes())
 				total += len(text)
 				sounds = append(sounds, embedded{h.ID, template.HTML(text)})
 				stored[h.ID] = e

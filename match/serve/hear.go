@@ -13,6 +13,7 @@ import (
 	"toneplumb/match/page"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/audio/flac"
 	"toneplumb/spectrum/measure"
 )
 
@@ -98,7 +99,7 @@ func (s *Server) excerpt(w http.ResponseWriter, r *http.Request, rec *recording)
 		if err != nil {
 			return err
 		}
-		return audio.WriteFLAC(&file, e.RateHz, e.X, 1)
+		return flac.Write(&file, e.RateHz, e.X, 1)
 	})
 	if err != nil {
 		answer(w, http.StatusUnprocessableEntity, troubleOf(err, rec.name))

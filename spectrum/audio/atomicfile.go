@@ -7,6 +7,8 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+
+	"toneplumb/spectrum/audio/codec"
 )
 
 // AtomicFile is a file that appears at its path complete or not at all. It is written beside its goal; Commit puts it
@@ -205,4 +207,8 @@ func (f *AtomicFile) Abort() {
 	f.ended = true
 	f.file.Close()
 	os.Remove(f.file.Name())
+}
+
+func writeFailed(path string, err error) error {
+	return &Error{Path: path, Problem: "cannot be written: " + codec.Cause(err), Hint: "check the folder's name, its permissions and the free space", Err: err}
 }

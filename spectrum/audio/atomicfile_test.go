@@ -10,6 +10,8 @@ import (
 	"runtime"
 	"strings"
 	"testing"
+
+	"toneplumb/spectrum/internal/audiotest"
 )
 
 // putFile writes a file with our writer.
@@ -107,8 +109,8 @@ func TestAtomicReadOnly(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, err := CreateAtomic(path)
-	wantProblem(t, err, "cannot be written: it is read-only")
-	wantProblem(t, CheckWritable(path), "cannot be written: it is read-only")
+	audiotest.WantProblem(t, err, "cannot be written: it is read-only")
+	audiotest.WantProblem(t, CheckWritable(path), "cannot be written: it is read-only")
 	wantContent(t, path, "kept")
 	if runtime.GOOS == "windows" {
 		return // links need a privilege there
@@ -116,7 +118,7 @@ func TestAtomicReadOnly(t *testing.T) {
 	if err := os.Symlink("kept", link); err != nil {
 		t.Fatal(err)
 	}
-	wantProblem(t, CheckWritable(link), "cannot be written: it is read-only")
+	audiotest.WantProblem(t, CheckWritable(link), "cannot be written: it is read-only")
 	wantFiles(t, dir, "kept", "link")
 }
 
@@ -161,7 +163,7 @@ func TestAtomicLinks(t *testing.T) {
 			t.Errorf("the goal of %s is %s", row.link, Goal(at(row.link)))
 		}
 	}
-	wantProblem(t, CheckWritable(at("here/gone")), "cannot be written: no such file or directory")
+	audiotest.WantProblem(t, CheckWritable(at("here/gone")), "cannot be written: no such file or directory")
 	if err := CheckWritable(at("here/round")); err == nil {
 		t.Error("a link to itself was followed")
 	}

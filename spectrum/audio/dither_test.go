@@ -2,10 +2,14 @@ package audio
 
 import (
 	"bytes"
+	"errors"
 	"math"
 	"os"
 	"path/filepath"
 	"testing"
+
+	"toneplumb/spectrum/audio/flac"
+	"toneplumb/spectrum/internal/audiotest"
 )
 
 // ditheredErrors returns what a soft sound is off by, in steps, when it is written with dither and read again.
@@ -29,7 +33,7 @@ func ditheredErrors(t *testing.T, depth Depth, bits int, steps func(i int) float
 	if err := w.Close(); err != nil {
 		t.Fatal(err)
 	}
-	got := decodeAll(t, openFile(t, path), 4096)
+	got := audiotest.DecodeAll(t, openFile(t, path), 4096)
 	var errs []float64
 	for i := range frames {
 		for ch := range got {
@@ -81,7 +85,7 @@ func TestDitherHidesTheSteps(t *testing.T) {
 
 // The bytes depend on the sound and the seed, not on the blocks; float samples take no dither.
 func TestDitherRepeats(t *testing.T) {
-	x := tune(8000, 2, 1, 0.5)
+	x := audiotest.Tune(8000, 2, 1, 0.5)
 	write := func(depth Depth, seed uint64, size int) []byte {
 		path := filepath.Join(t.TempDir(), "a.wav")
 		w, err := CreateWAV(path, 8000, 2, depth)
@@ -117,5 +121,27 @@ func TestDitherRepeats(t *testing.T) {
 	}
 	if !bytes.Equal(write(Float32, 1, 512), write(Float32, 0, 512)) {
 		t.Error("float samples were dithered")
+	}
+}
+
+// FLAC and 16-bit WAV of one seed hold the same samples.
+func TestFLACEqualsWAV(t *testing.T) {
+	x := audiotest.Tune(44100, 2, 1, 0.5)
+	var file bytes.Buffer
+	if err := flac.Write(&file, 44100, x, 1); err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "a.wav")
+	w, err := CreateWAV(path, 44100, 2, PCM16)
+	if err != nil {
+		t.Fatal(err)
+	}
+	w.Dither(1)
+	if err := errors.Join(w.Write(x), w.Close()); err != nil {
+		t.Fatal(err)
+	}
+	got := audiotest.DecodeAll(t, openFile(t, audiotest.WriteFile(t, "a.flac", file.Bytes())), 4096)
+	if largest, _ := audiotest.Difference(t, got, audiotest.DecodeAll(t, openFile(t, path), 4096)); largest != 0 {
+		t.Errorf("they differ by %g", largest)
 	}
 }

@@ -1,4 +1,4 @@
-// Package audio opens recordings and reads them in blocks, and writes WAV and FLAC.
+// Package audio opens recordings and reads them in blocks, keeps decoded sound, writes WAV, and puts files in place whole.
 //
 // The one path most callers need:
 //
@@ -24,5 +24,7 @@
 // Limits: FLAC goes up to 24 bits. Of several streams in an Ogg file the first is read. Channels are passed through as
 // they are; layout and down-mix are the caller's.
 //
-// It imports the MP3 decoder below it.
+// Each codec has a package of its own below this one, over what all of them share (codec).
+//
+// It imports the codecs and tool.
 package audio

@@ -7,6 +7,8 @@ import (
 	"path/filepath"
 	"syscall"
 	"testing"
+
+	"toneplumb/spectrum/internal/audiotest"
 )
 
 // Opening a fifo without a writer would wait for ever.
@@ -16,5 +18,5 @@ func TestOpenRefusesFIFO(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, err := Open(context.Background(), fifo)
-	wantProblem(t, err, "is not an ordinary file")
+	audiotest.WantProblem(t, err, "is not an ordinary file")
 }

@@ -7,6 +7,13 @@ import (
 	"io"
 	"io/fs"
 	"os"
+
+	"toneplumb/spectrum/audio/codec"
+	"toneplumb/spectrum/audio/flac"
+	"toneplumb/spectrum/audio/mp3"
+	"toneplumb/spectrum/audio/ogg"
+	"toneplumb/spectrum/audio/pcm"
+	"toneplumb/spectrum/audio/tool"
 )
 
 // Open opens a recording; what it is follows from its content. The error is a *Error, or the context's.
@@ -37,22 +44,22 @@ func Open(ctx context.Context, path string) (Source, error) {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		if d, err = openWithTool(ctx, path, err); err != nil {
+		if d, err = tool.Open(ctx, path, err); err != nil {
 			return nil, err
 		}
-		return &recording{decoder: d, ctx: ctx, path: path, closer: d.(io.Closer)}, nil
+		return &recording{Decoder: d, ctx: ctx, path: path, closer: d.(io.Closer)}, nil
 	}
-	if ogg, ok := d.(*oggSource); ok && ogg.opus.speech {
-		if d := ogg.withLibopus(ctx, path); d != nil {
+	if opus, ok := d.(*ogg.Source); ok && opus.Speech() {
+		if d := tool.OpenLibopus(ctx, path, opus.Format()); d != nil {
 			f.Close()
-			return &recording{decoder: d, ctx: ctx, path: path, closer: d.(io.Closer)}, nil
+			return &recording{Decoder: d, ctx: ctx, path: path, closer: d.(io.Closer)}, nil
 		}
 		if err := ctx.Err(); err != nil {
 			f.Close()
 			return nil, err
 		}
 	}
-	return &recording{decoder: d, ctx: ctx, path: path, closer: f}, nil
+	return &recording{Decoder: d, ctx: ctx, path: path, closer: f}, nil
 }
 
 // stoppable is a file whose reading stops with the context: a decoder may read far on, looking for the next frame
@@ -76,48 +83,45 @@ func notOpened(path string, err error) error {
 	case errors.Is(err, fs.ErrPermission):
 		return &Error{Path: path, Problem: "may not be read", Hint: "check the file's permissions", Err: err}
 	}
-	return &Error{Path: path, Problem: "cannot be opened: " + cause(err), Hint: "check the name and the folder", Err: err}
+	return &Error{Path: path, Problem: "cannot be opened: " + codec.Cause(err), Hint: "check the name and the folder", Err: err}
 }
 
 // openDecoder tells the kind of file and opens it.
-func openDecoder(r io.ReaderAt, size int64) (decoder, error) {
+func openDecoder(r io.ReaderAt, size int64) (codec.Decoder, error) {
 	head := make([]byte, min(sniffLen, size))
-	if err := readAt(r, head, 0); err != nil {
+	if err := codec.ReadAt(r, head, 0); err != nil {
 		return nil, err
 	}
-	if isWAV(head) {
-		return openWAV(r, size)
+	if pcm.IsWAV(head) {
+		return pcm.OpenWAV(r, size)
 	}
-	if isAIFF(head) {
-		return openAIFF(r, size)
+	if pcm.IsAIFF(head) {
+		return pcm.OpenAIFF(r, size)
 	}
-	start, tagged, err := skipID3v2(r, size)
+	start, tagged, err := codec.SkipID3v2(r, size)
 	if err != nil {
 		return nil, err
 	}
 	if tagged {
 		head = make([]byte, min(sniffLen, size-start))
-		if err := readAt(r, head, start); err != nil {
+		if err := codec.ReadAt(r, head, start); err != nil {
 			return nil, err
 		}
 	}
-	if isFLAC(head) {
-		return openFLAC(r, start, size)
+	if bytes.HasPrefix(head, []byte(flac.Mark)) {
+		return flac.Open(r, start, size)
 	}
-	if bytes.HasPrefix(head, []byte(oggMark)) {
-		return openOgg(r, start, size)
+	if bytes.HasPrefix(head, []byte(ogg.Mark)) {
+		return ogg.Open(r, start, size)
 	}
 	if e := otherKind(head); e != nil {
 		return nil, e
 	}
-	mp3, err := openMP3(r, start, size, tagged)
-	if mp3 != nil || err != nil {
-		return mp3, err
+	if d, err := mp3.Open(r, start, size, tagged); d != nil || err != nil {
+		return d, err
 	}
 	if tagged {
-		return nil, problem("holds a title tag but no sound that can be read", hintDamaged)
+		return nil, codec.NewError("holds a title tag but no sound that can be read", codec.HintDamaged)
 	}
-	e := problem("is not a recording that can be read", nameRecording+"; "+hintConvert)
-	e.tool = true
-	return nil, e
+	return nil, codec.NewError("is not a recording that can be read", nameRecording+"; "+codec.HintConvert).AllowTool()
 }

@@ -1,13 +1,13 @@
 package audio
 
 import (
-	"bytes"
-	"context"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"toneplumb/spectrum/internal/audiotest"
 )
 
 // withoutTools reads a file as it is read where no other program is.
@@ -15,28 +15,20 @@ func withoutTools(t *testing.T, path string) (got [][]float64, warnings []string
 	t.Helper()
 	t.Setenv("PATH", t.TempDir())
 	src := openFile(t, path)
-	return decodeAll(t, src, 1000), src.Warnings()
+	return audiotest.DecodeAll(t, src, 1000), src.Warnings()
 }
 
 // library reads an Opus file with the built-in decoder alone.
 func library(t *testing.T, data []byte) [][]float64 {
 	t.Helper()
-	d, err := openDecoder(bytes.NewReader(data), int64(len(data)))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return decodeAll(t, &recording{decoder: d, ctx: context.Background(), closer: nopCloser{}}, 1000)
+	return audiotest.DecodeAll(t, audiotest.Opener(openDecoder).Open(t, data), 1000)
 }
-
-type nopCloser struct{}
-
-func (nopCloser) Close() error { return nil }
 
 func TestOpusSpeech(t *testing.T) {
 	if testing.Short() {
 		t.Skip("-short: one goroutine only, nothing for the race detector")
 	}
-	tool(t, "ffmpeg")
+	audiotest.Tool(t, "ffmpeg")
 	// roughDB: the built-in decoder's difference, measured −44 to −65 dB on music at 8 to 32 kbit/s.
 	const roughDB = -40.0
 	for _, row := range []struct {
@@ -56,20 +48,24 @@ func TestOpusSpeech(t *testing.T) {
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			const sec = 3.21
-			path, data := encode(t, opusRateHz, row.channels, sec, 0.4, "a.opus", append(row.args, "-c:a", "libopus")...)
-			got := checkOgg(t, path, "Opus", opusRateHz, row.channels, int(sec*opusRateHz))
-			want := libopusDecode(t, path, row.channels)
-			if db := relativeDB(t, got, want); !(db <= oggDB) {
-				t.Errorf("%.1f dB from libopus, want at most %.0f", db, oggDB)
+			path, data := audiotest.FFmpegEncode(t, 48000, row.channels, sec, 0.4, "a.opus", append(row.args, "-c:a", "libopus")...)
+			src := openFile(t, path)
+			got := audiotest.DecodeAll(t, src, 1000)
+			if w := src.Warnings(); len(w) > 0 {
+				t.Errorf("warnings %q", w)
+			}
+			want := audiotest.LibopusDecode(t, path, row.channels)
+			if db := audiotest.RelativeDB(t, got, want); !(db <= audiotest.OggDB) {
+				t.Errorf("%.1f dB from libopus, want at most %.0f", db, audiotest.OggDB)
 			}
 			rough, warnings := withoutTools(t, path)
-			if largest, _ := maxDiff(t, rough, library(t, data)); largest != 0 {
+			if largest, _ := audiotest.Difference(t, rough, library(t, data)); largest != 0 {
 				t.Errorf("without ffmpeg it differs by %g from the built-in decoder", largest)
 			}
 			if len(warnings) != 1 || !strings.Contains(warnings[0], "install ffmpeg with libopus") {
 				t.Errorf("without ffmpeg: warnings %q", warnings)
 			}
-			db := relativeDB(t, rough, want)
+			db := audiotest.RelativeDB(t, rough, want)
 			if !(db <= roughDB) {
 				t.Errorf("without ffmpeg: %.1f dB from libopus, want at most %.0f", db, roughDB)
 			}
@@ -80,8 +76,8 @@ func TestOpusSpeech(t *testing.T) {
 
 // What else may stand where ffmpeg is looked for, and damaged files.
 func TestOpusSpeechStaysHere(t *testing.T) {
-	_, data := encode(t, opusRateHz, 1, 8, 0.4, "a.opus", "-c:a", "libopus", "-b:a", "12k", "-application", "voip")
-	pages := oggSplit(t, data)
+	_, data := audiotest.FFmpegEncode(t, 48000, 1, 8, 0.4, "a.opus", "-c:a", "libopus", "-b:a", "12k", "-application", "voip")
+	pages := audiotest.SplitOgg(t, data)
 	n := len(pages)
 	if n < 5 {
 		t.Fatalf("%d pages are too few for the rows below", n)
@@ -96,20 +92,20 @@ func TestOpusSpeechStaysHere(t *testing.T) {
 	}{
 		{"ffmpeg without libopus", "echo \"Unknown decoder 'libopus'\" >&2; exit 1\n", data, []string{install}},
 		{"cut off", "", data[:len(data)/2], []string{export, "the file is cut off or damaged after 0:0"}},
-		{"cut off between pages", "", join(pages[:n-1]...), []string{export, "the file has no end mark"}},
+		{"cut off between pages", "", audiotest.Join(pages[:n-1]...), []string{export, "the file has no end mark"}},
 		{"one bit", "", flip, []string{export, "of sound is replaced by silence"}},
-		{"a page missing", "", join(join(pages[:n/2]...), join(pages[n/2+1:]...)), []string{export, "of sound is replaced by silence"}},
-		{"another behind", "", join(data, data), []string{export, "several recordings one after the other"}},
+		{"a page missing", "", audiotest.Join(audiotest.Join(pages[:n/2]...), audiotest.Join(pages[n/2+1:]...)), []string{export, "of sound is replaced by silence"}},
+		{"another behind", "", audiotest.Join(data, data), []string{export, "several recordings one after the other"}},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			if row.ffmpeg != "" {
 				dir := t.TempDir()
-				script(t, dir, "ffmpeg", row.ffmpeg)
+				audiotest.Script(t, dir, "ffmpeg", row.ffmpeg)
 				t.Setenv("PATH", dir)
 			}
-			src := openFile(t, writeFile(t, "a.opus", row.data))
-			got := decodeAll(t, src, 1000)
-			if largest, _ := maxDiff(t, got, library(t, row.data)); largest != 0 {
+			src := openFile(t, audiotest.WriteFile(t, "a.opus", row.data))
+			got := audiotest.DecodeAll(t, src, 1000)
+			if largest, _ := audiotest.Difference(t, got, library(t, row.data)); largest != 0 {
 				t.Errorf("differs by %g from the built-in decoder", largest)
 			}
 			w := src.Warnings()
@@ -125,45 +121,19 @@ func TestOpusSpeechStaysHere(t *testing.T) {
 	}
 }
 
-// Music never goes through ffmpeg; one packet of speech anywhere is found.
-func TestWalkOpus(t *testing.T) {
-	data := seedFile(t, "stereo.opus")
-	pages := oggSplit(t, data)
-	last, _, _ := parseOggPage(pages[len(pages)-1])
-	lastPacket := len(data) // where it begins
-	for i := len(last.lacing) - 1; i >= 0 && (i == len(last.lacing)-1 || last.lacing[i] == 255); i-- {
-		lastPacket -= int(last.lacing[i])
+// Music never goes through ffmpeg; one packet of speech anywhere does.
+func TestOpusMusicStaysHere(t *testing.T) {
+	data := audiotest.Seed(t, "stereo.opus")
+	speech := append([]byte(nil), data...)
+	pages := audiotest.SplitOgg(t, data)
+	last := pages[len(pages)-1]
+	at := len(data) // where the last packet begins
+	lacing := last[27 : 27+int(last[26])]
+	for i := len(lacing) - 1; i >= 0 && (i == len(lacing)-1 || lacing[i] == 255); i-- {
+		at -= int(lacing[i])
 	}
-	with := func(at int, toc byte) []byte {
-		changed := append([]byte(nil), data...)
-		changed[at] = toc
-		return seal(changed)
-	}
-	const silk, hybrid, celt = 0 << 3, 15 << 3, 16 << 3
-	for _, row := range []struct {
-		name          string
-		data          []byte
-		speech, whole bool
-	}{
-		{"music", data, false, true},
-		{"SILK in the last packet", with(lastPacket, silk), true, true},
-		{"hybrid in the last packet", with(lastPacket, hybrid), true, true},
-		{"CELT in the last packet", with(lastPacket, celt), false, true},
-		{"no first byte of a packet", with(lastPacket+1, silk), false, true},
-		{"no packet of sound", with(strings.Index(string(data), "OpusTags")+8, 1), false, true},
-		{"rubbish behind", append(append([]byte(nil), data...), 1, 2, 3), false, true},
-		{"cut off", data[:len(data)-9], false, false},
-		{"twice", join(data, data), false, false},
-		{"nothing", nil, false, false},
-	} {
-		t.Run(row.name, func(t *testing.T) {
-			serial := last.serial
-			found, err := walkOpus(bytes.NewReader(row.data), 0, int64(len(row.data)), serial)
-			if err != nil || found.speech != row.speech || found.whole != row.whole {
-				t.Errorf("%+v, %v, want speech %v, whole %v", found, err, row.speech, row.whole)
-			}
-		})
-	}
+	speech[at] = 0 // SILK
+	speech = audiotest.SealOgg(speech)
 	// An ffmpeg that leaves a mark when it is called.
 	dir := t.TempDir()
 	mark := filepath.Join(dir, "called")
@@ -171,25 +141,13 @@ func TestWalkOpus(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	script(t, dir, "ffmpeg", touch+" "+mark+"; exit 1\n")
+	audiotest.Script(t, dir, "ffmpeg", touch+" "+mark+"; exit 1\n")
 	t.Setenv("PATH", dir)
-	for called, file := range map[bool][]byte{false: data, true: with(lastPacket, silk)} {
+	for called, file := range map[bool][]byte{false: data, true: speech} {
 		os.Remove(mark)
-		decodeAll(t, openFile(t, writeFile(t, "a.opus", file)), 1000)
+		audiotest.DecodeAll(t, openFile(t, audiotest.WriteFile(t, "a.opus", file)), 1000)
 		if _, err := os.Stat(mark); (err == nil) != called {
 			t.Errorf("ffmpeg called: %v, want %v", err == nil, called)
-		}
-	}
-}
-
-func BenchmarkWalkOpus(b *testing.B) {
-	data := seedFile(b, "stereo.opus")
-	page, _, _ := parseOggPage(data)
-	b.SetBytes(int64(len(data)))
-	b.ReportAllocs()
-	for b.Loop() {
-		if _, err := walkOpus(bytes.NewReader(data), 0, int64(len(data)), page.serial); err != nil {
-			b.Fatal(err)
 		}
 	}
 }

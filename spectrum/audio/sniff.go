@@ -3,30 +3,14 @@ package audio
 import (
 	"bytes"
 	"encoding/binary"
-	"io"
 	"unicode"
 	"unicode/utf16"
+
+	"toneplumb/spectrum/audio/codec"
 )
 
 // sniffLen is how many bytes at the start tell the kinds of files apart.
 const sniffLen = 64
-
-func isWAV(head []byte) bool {
-	if len(head) < riffHeaderLen || string(head[8:12]) != "WAVE" {
-		return false
-	}
-	switch string(head[:4]) {
-	case "RIFF", bigEndianWAV, "RF64", "BW64":
-		return true
-	}
-	return false
-}
-
-func isFLAC(head []byte) bool { return bytes.HasPrefix(head, []byte(flacMark)) }
-
-func isAIFF(head []byte) bool {
-	return len(head) >= riffHeaderLen && string(head[:4]) == "FORM" && (string(head[8:12]) == "AIFF" || string(head[8:12]) == "AIFC")
-}
 
 // toolKinds are recordings that are read through a converter. Signatures from the formats' specifications, from memory.
 var toolKinds = []struct {
@@ -76,20 +60,20 @@ var noKinds = []struct{ mark, problem, hint string }{
 }
 
 // otherKind names a known kind of file that is not read here, or returns nil.
-func otherKind(head []byte) *Error {
+func otherKind(head []byte) *codec.Error {
 	for _, k := range toolKinds {
 		if len(head) >= k.at+len(k.mark) && string(head[k.at:k.at+len(k.mark)]) == k.mark {
-			return needsTool(k.kind)
+			return codec.NeedsTool(k.kind)
 		}
 	}
 	for _, k := range noKinds {
 		if bytes.HasPrefix(head, []byte(k.mark)) {
-			return problem(k.problem, k.hint)
+			return codec.NewError(k.problem, k.hint)
 		}
 	}
 	const wordLen = 16 // Our choice: so many printable characters in a row are text
 	if len(head) >= wordLen && (isText(head) || isUTF16(head)) {
-		return problem("is a text file, not a recording", nameRecording)
+		return codec.NewError("is a text file, not a recording", nameRecording)
 	}
 	return nil
 }
@@ -120,44 +104,4 @@ func isUTF16(b []byte) bool {
 		}
 	}
 	return true
-}
-
-// skipID3v2 returns the offset after all ID3v2 tags at the start, however large, at most size.
-// Source: ID3v2.4 structure, section 3.1 (synchsafe size, footer flag), from memory.
-func skipID3v2(r io.ReaderAt, size int64) (start int64, tagged bool, err error) {
-	for {
-		n, err := id3v2Len(r, start, size)
-		if err != nil || n == 0 {
-			return start, tagged, err
-		}
-		tagged = true
-		start = min(start+n, size)
-	}
-}
-
-const id3v2HeaderLen = 10
-
-// id3v2Len returns the length of an ID3v2 tag at pos, 0 if there is none.
-func id3v2Len(r io.ReaderAt, pos, size int64) (int64, error) {
-	if pos+id3v2HeaderLen > size {
-		return 0, nil
-	}
-	var b [id3v2HeaderLen]byte
-	if err := readAt(r, b[:], pos); err != nil {
-		return 0, err
-	}
-	return id3v2Size(b[:]), nil
-}
-
-// id3v2Size returns the whole length of the tag whose first ten bytes are b, 0 if b starts no tag.
-func id3v2Size(b []byte) int64 {
-	if len(b) < id3v2HeaderLen || string(b[:3]) != "ID3" || b[3] == 0xFF || b[4] == 0xFF || (b[6]|b[7]|b[8]|b[9])&0x80 != 0 {
-		return 0
-	}
-	n := int64(b[6])<<21 | int64(b[7])<<14 | int64(b[8])<<7 | int64(b[9])
-	const hasFooter = 0x10
-	if b[5]&hasFooter != 0 {
-		n += id3v2HeaderLen
-	}
-	return n + id3v2HeaderLen
 }

@@ -4,26 +4,18 @@ import (
 	"context"
 	"fmt"
 	"io"
+
+	"toneplumb/spectrum/audio/codec"
 )
 
 // Format describes a recording.
-type Format struct {
-	Container string // "WAV", "AIFF", "MP3", "FLAC", "Ogg"; through a converter also "MP4" and others
-	Encoding  string // "16-bit PCM", "32-bit float", "MPEG-1 layer III", "Vorbis", "AAC"
-	RateHz    int    // 1 to 768000
-	Channels  int    // 1 to 64
-	Bits      int    // integer word length that limits the floor, 4 to 32; 0 for float and for lossy codings
-	Lossy     bool
-	Frames    int64 // announced by the file, after trimming an encoder's delay and padding; -1 if unknown
-}
+type Format = codec.Format
 
-// DurationSec returns the announced duration in seconds, or -1 if it is unknown.
-func (f Format) DurationSec() float64 {
-	if f.Frames < 0 {
-		return -1
-	}
-	return float64(f.Frames) / float64(f.RateHz)
-}
+// Error says what is wrong with a file in words for its owner.
+type Error = codec.Error
+
+// Clock formats a time in seconds as m:ss or h:mm:ss, rounded down.
+func Clock(sec float64) string { return codec.Clock(sec) }
 
 // Source is an open recording that is read once from start to end.
 type Source interface {
@@ -51,29 +43,19 @@ func NewBlock(channels, frames int) [][]float64 {
 	return block
 }
 
-// decoder is what each kind of file provides. read may return fewer frames than asked for, and 0 only with an error;
-// it is not called again after one.
-type decoder interface {
-	format() Format
-	read(dst [][]float64) (int, error)
-	warnings() []string
-}
-
-// recording puts around a decoder what all kinds have in common.
+// recording is the Source around a decoder.
 type recording struct {
-	decoder
+	codec.Decoder
 	ctx    context.Context
 	path   string
 	closer io.Closer
 	err    error // sticky end
 }
 
-func (r *recording) Format() Format     { return r.format() }
-func (r *recording) Warnings() []string { return r.warnings() }
-func (r *recording) Close() error       { return r.closer.Close() }
+func (r *recording) Close() error { return r.closer.Close() }
 
 func (r *recording) Read(dst [][]float64) (int, error) {
-	if want := r.format().Channels; len(dst) != want {
+	if want := r.Format().Channels; len(dst) != want {
 		panic(fmt.Sprintf("audio: Read needs %d channels, got %d", want, len(dst)))
 	}
 	for _, d := range dst {
@@ -87,7 +69,7 @@ func (r *recording) Read(dst [][]float64) (int, error) {
 	if err := r.ctx.Err(); err != nil {
 		return 0, err
 	}
-	n, err := r.read(dst)
+	n, err := r.Decoder.Read(dst)
 	if err == nil {
 		return n, nil
 	}
@@ -95,7 +77,7 @@ func (r *recording) Read(dst [][]float64) (int, error) {
 		return 0, ctxErr // a reader that was stopped for it may have seen any error
 	}
 	if err != io.EOF {
-		err = at(r.path, err)
+		err = codec.WithPath(r.path, err)
 	}
 	r.err = err
 	if n > 0 {

@@ -6,6 +6,8 @@ import (
 	"io"
 	"math"
 	"os"
+
+	"toneplumb/spectrum/audio/codec"
 )
 
 // SHA256 returns the SHA-256 of a file's bytes, whatever they hold. The error is a *Error, or the context's.
@@ -20,7 +22,7 @@ func SHA256(ctx context.Context, path string) ([]byte, error) {
 		if ctx.Err() != nil {
 			return nil, ctx.Err()
 		}
-		return nil, at(path, err)
+		return nil, codec.WithPath(path, err)
 	}
 	return sum.Sum(nil), nil
 }

@@ -9,12 +9,14 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
+
+	"toneplumb/spectrum/audio/codec"
+	"toneplumb/spectrum/internal/audiotest"
 )
 
 func TestToolAgainstFFmpeg(t *testing.T) {
-	tool(t, "ffmpeg")
-	tool(t, "ffprobe")
+	audiotest.Tool(t, "ffmpeg")
+	audiotest.Tool(t, "ffprobe")
 	for _, row := range []struct {
 		name      string
 		container string
@@ -47,21 +49,21 @@ func TestToolAgainstFFmpeg(t *testing.T) {
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			const rateHz, sec = 44100, 2
-			path, _ := encode(t, rateHz, row.channels, sec, 0.4, row.name, row.args...)
+			path, _ := audiotest.FFmpegEncode(t, rateHz, row.channels, sec, 0.4, row.name, row.args...)
 			src := openFile(t, path)
 			f := src.Format()
 			if f.Container != row.container || f.Encoding != row.encoding || f.RateHz != map[bool]int{true: rateHz, false: f.RateHz}[row.encoding != "Opus"] ||
 				f.Channels != row.channels || f.Bits != row.bits || f.Lossy != row.lossy {
 				t.Errorf("format %+v", f)
 			}
-			got := decodeAll(t, src, 1000)
+			got := audiotest.DecodeAll(t, src, 1000)
 			if w := src.Warnings(); len(w) > 0 {
 				t.Errorf("warnings %q", w)
 			}
 			if row.length == 0 && len(got[0]) != sec*rateHz {
 				t.Errorf("%d frames, want %d", len(got[0]), sec*rateHz)
 			}
-			if largest, _ := maxDiff(t, got, ffmpegDecode(t, path, row.channels)); largest != 0 {
+			if largest, _ := audiotest.Difference(t, got, audiotest.FFmpegDecode(t, path, row.channels)); largest != 0 {
 				t.Errorf("differs from ffmpeg by %g", largest)
 			}
 			// slack: stated durations are rounded, or leave an encoder's padding out; 0.1 s of 2.
@@ -75,8 +77,8 @@ func TestToolAgainstFFmpeg(t *testing.T) {
 
 // Names that a program might take for an option or an address.
 func TestToolNames(t *testing.T) {
-	tool(t, "ffprobe")
-	_, data := encode(t, 44100, 1, 0.5, 0.4, "a.m4a", "-c:a", "alac")
+	audiotest.Tool(t, "ffprobe")
+	_, data := audiotest.FFmpegEncode(t, 44100, 1, 0.5, 0.4, "a.m4a", "-c:a", "alac")
 	for _, name := range []string{"-i.m4a", "-", "http:song.m4a", "a:b.m4a", "pipe:0", "two words é.m4a", "per%cent%03d.m4a", "quote'\".m4a", "line\nbreak.m4a", "latin\xE9.m4a"} {
 		t.Chdir(t.TempDir())
 		if err := os.WriteFile(name, data, 0o600); err != nil {
@@ -88,22 +90,22 @@ func TestToolNames(t *testing.T) {
 			continue
 		}
 		const want = 22050
-		if got := decodeAll(t, src, 1000); len(got[0]) != want {
+		if got := audiotest.DecodeAll(t, src, 1000); len(got[0]) != want {
 			t.Errorf("%q: %d frames, want %d", name, len(got[0]), want)
 		}
 	}
 }
 
 func TestToolRefuses(t *testing.T) {
-	tool(t, "ffmpeg")
-	tool(t, "ffprobe")
-	_, data := encode(t, 44100, 2, 2, 0.4, "a.m4a", "-c:a", "alac")
+	audiotest.Tool(t, "ffmpeg")
+	audiotest.Tool(t, "ffprobe")
+	_, data := audiotest.FFmpegEncode(t, 44100, 2, 2, 0.4, "a.m4a", "-c:a", "alac")
 	noise := make([]byte, 50000)
 	for i := range noise {
 		noise[i] = byte(i * i >> 3)
 	}
 	video := filepath.Join(t.TempDir(), "v.mp4")
-	run(t, "ffmpeg", "-v", "error", "-f", "lavfi", "-i", "color=size=32x32:duration=0.2", "-c:v", "mpeg4", video)
+	audiotest.Run(t, "ffmpeg", "-v", "error", "-f", "lavfi", "-i", "color=size=32x32:duration=0.2", "-c:v", "mpeg4", video)
 	silent, err := os.ReadFile(video)
 	if err != nil {
 		t.Fatal(err)
@@ -119,17 +121,17 @@ func TestToolRefuses(t *testing.T) {
 		{"video without sound", "is an MP4 or M4A file that ffmpeg cannot read: there is no sound in it", silent},
 	} {
 		t.Run(row.name, func(t *testing.T) {
-			_, err := Open(context.Background(), writeFile(t, "x.m4a", row.data))
-			wantProblem(t, err, row.want)
+			_, err := Open(context.Background(), audiotest.WriteFile(t, "x.m4a", row.data))
+			audiotest.WantProblem(t, err, row.want)
 		})
 	}
 }
 
 func TestToolCutOff(t *testing.T) {
-	tool(t, "ffprobe")
-	_, data := encode(t, 44100, 2, 12, 0.4, "a.m4a", "-c:a", "alac", "-movflags", "+faststart")
-	src := openFile(t, writeFile(t, "a.m4a", data[:len(data)/2]))
-	got := decodeAll(t, src, 1000)
+	audiotest.Tool(t, "ffprobe")
+	_, data := audiotest.FFmpegEncode(t, 44100, 2, 12, 0.4, "a.m4a", "-c:a", "alac", "-movflags", "+faststart")
+	src := openFile(t, audiotest.WriteFile(t, "a.m4a", data[:len(data)/2]))
+	got := audiotest.DecodeAll(t, src, 1000)
 	if n := len(got[0]); n < 4*44100 || n > 8*44100 {
 		t.Errorf("%d frames of half a file", n)
 	}
@@ -138,61 +140,17 @@ func TestToolCutOff(t *testing.T) {
 	}
 }
 
-// The process goes when the context ends or the source is closed, and Read says why.
-func TestToolStops(t *testing.T) {
-	tool(t, "ffprobe")
-	path, _ := encode(t, 44100, 2, 120, 0.4, "a.m4a", "-c:a", "alac")
-	const soon = 5 * time.Second // of a busy machine; a running ffmpeg would wait for ever
-	for _, byCancel := range []bool{true, false} {
-		ctx, cancel := context.WithCancel(context.Background())
-		defer cancel()
-		src, err := Open(ctx, path)
-		if err != nil {
-			t.Fatal(err)
-		}
-		block := NewBlock(2, 100)
-		if _, err := src.Read(block); err != nil {
-			t.Fatal(err)
-		}
-		start := time.Now()
-		if byCancel {
-			cancel()
-			if _, err := src.Read(block); !errors.Is(err, context.Canceled) {
-				t.Errorf("after cancel Read returned %v", err)
-			}
-		}
-		if err := src.Close(); err != nil {
-			t.Error(err)
-		}
-		ts := src.(*recording).decoder.(*toolSource)
-		if ts.cmd.ProcessState == nil || time.Since(start) > soon {
-			t.Errorf("by cancel %v: ffmpeg is still there or took %v", byCancel, time.Since(start))
-		}
-		if err := src.Close(); err != nil {
-			t.Error("closed twice:", err)
-		}
-	}
-}
-
-// script writes an executable that stands in for a program.
-func script(t *testing.T, dir, name, text string) {
-	t.Helper()
-	if err := os.WriteFile(filepath.Join(dir, name), []byte("#!/bin/sh\n"+text), 0o700); err != nil {
-		t.Fatal(err)
-	}
-}
-
 func TestToolFails(t *testing.T) {
-	tool(t, "ffprobe")
-	path, _ := encode(t, 44100, 1, 2, 0.4, "a.m4a", "-c:a", "alac")
+	audiotest.Tool(t, "ffprobe")
+	path, _ := audiotest.FFmpegEncode(t, 44100, 1, 2, 0.4, "a.m4a", "-c:a", "alac")
 	ffprobe, _ := exec.LookPath("ffprobe")
 	dir := t.TempDir()
-	script(t, dir, "ffprobe", "exec "+ffprobe+" \"$@\"\n")
+	audiotest.Script(t, dir, "ffprobe", "exec "+ffprobe+" \"$@\"\n")
 	t.Setenv("PATH", dir+":/bin:/usr/bin")
 
-	script(t, dir, "ffmpeg", "head -c 40000 /dev/zero; echo '[alac @ 0x55] Syntax error in the 4th frame.' >&2; exit 3\n")
+	audiotest.Script(t, dir, "ffmpeg", "head -c 40000 /dev/zero; echo '[alac @ 0x55] Syntax error in the 4th frame.' >&2; exit 3\n")
 	src := openFile(t, path)
-	if got := decodeAll(t, src, 1000); len(got[0]) != 10000 {
+	if got := audiotest.DecodeAll(t, src, 1000); len(got[0]) != 10000 {
 		t.Errorf("%d frames, want 10000", len(got[0]))
 	}
 	want := "ffmpeg stopped reading the file after 0:00: syntax error in the 4th frame"
@@ -200,58 +158,58 @@ func TestToolFails(t *testing.T) {
 		t.Errorf("warnings %q, want %q", w, want)
 	}
 
-	script(t, dir, "ffmpeg", "echo \"file:"+path+": Oh dear\" >&2; exit 1\n")
+	audiotest.Script(t, dir, "ffmpeg", "echo \"file:"+path+": Oh dear\" >&2; exit 1\n")
 	_, err := Open(context.Background(), path)
-	wantProblem(t, err, "is an MP4 or M4A file that ffmpeg cannot read: oh dear")
+	audiotest.WantProblem(t, err, "is an MP4 or M4A file that ffmpeg cannot read: oh dear")
 }
 
 // afconvert itself exists on macOS only; a script that does with ffmpeg what it does stands in for it.
 func TestAfconvert(t *testing.T) {
-	path, _ := encode(t, 44100, 2, 2, 0.4, "-a.m4a", "-c:a", "alac")
-	want := ffmpegDecode(t, "file:"+path, 2)
+	path, _ := audiotest.FFmpegEncode(t, 44100, 2, 2, 0.4, "-a.m4a", "-c:a", "alac")
+	want := audiotest.FFmpegDecode(t, "file:"+path, 2)
 	ffmpeg, _ := exec.LookPath("ffmpeg")
 	dir, temp := t.TempDir(), t.TempDir()
-	script(t, dir, "afconvert", "[ \"$1 $2 $3 $4\" = '-f WAVE -d LEF32' ] || exit 2\nexec "+ffmpeg+" -v error -nostdin -i \"$5\" -c:a pcm_f32le -f wav \"$6\"\n")
-	script(t, dir, "afinfo", "echo 'File type ID:   m4af'; echo 'Data format:     2 ch,  44100 Hz, alac (0x00000001) from 16-bit source'\n")
+	audiotest.Script(t, dir, "afconvert", "[ \"$1 $2 $3 $4\" = '-f WAVE -d LEF32' ] || exit 2\nexec "+ffmpeg+" -v error -nostdin -i \"$5\" -c:a pcm_f32le -f wav \"$6\"\n")
+	audiotest.Script(t, dir, "afinfo", "echo 'File type ID:   m4af'; echo 'Data format:     2 ch,  44100 Hz, alac (0x00000001) from 16-bit source'\n")
 	t.Setenv("PATH", dir)
 	t.Setenv("TMPDIR", temp)
 	src := openFile(t, path)
 	if f := src.Format(); f.Container != "M4AF" || f.Encoding != "ALAC" || f.Lossy || f.Channels != 2 || f.RateHz != 44100 || f.Frames != 2*44100 {
 		t.Errorf("format %+v", f)
 	}
-	got := decodeAll(t, src, 1000)
-	if largest, _ := maxDiff(t, got, want); largest != 0 {
+	got := audiotest.DecodeAll(t, src, 1000)
+	if largest, _ := audiotest.Difference(t, got, want); largest != 0 {
 		t.Errorf("differs by %g", largest)
 	}
 	if left, _ := os.ReadDir(temp); len(left) > 0 {
 		t.Errorf("%d temporary files are left", len(left))
 	}
-	script(t, dir, "afconvert", "echo 'Error: ExtAudioFileOpen failed (typ?)' >&2; exit 1\n")
+	audiotest.Script(t, dir, "afconvert", "echo 'Error: ExtAudioFileOpen failed (typ?)' >&2; exit 1\n")
 	_, err := Open(context.Background(), path)
-	wantProblem(t, err, "is an MP4 or M4A file that afconvert cannot read: error: ExtAudioFileOpen failed (typ?)")
+	audiotest.WantProblem(t, err, "is an MP4 or M4A file that afconvert cannot read: error: ExtAudioFileOpen failed (typ?)")
 	if left, _ := os.ReadDir(temp); len(left) > 0 {
 		t.Errorf("%d temporary files are left", len(left))
 	}
 }
 
 func TestNoTool(t *testing.T) {
-	path, _ := encode(t, 44100, 1, 0.5, 0.4, "a.m4a", "-c:a", "aac")
+	path, _ := audiotest.FFmpegEncode(t, 44100, 1, 0.5, 0.4, "a.m4a", "-c:a", "aac")
 	t.Setenv("PATH", "")
 	_, err := Open(context.Background(), path)
-	wantProblem(t, err, "is an MP4 or M4A file, which cannot be read without ffmpeg")
-	var e *Error
-	if errors.As(err, &e) && e.Hint != hintTool {
+	audiotest.WantProblem(t, err, "is an MP4 or M4A file, which cannot be read without ffmpeg")
+	var e *codec.Error
+	if errors.As(err, &e) && e.Hint != codec.HintTool {
 		t.Errorf("hint %q", e.Hint)
 	}
 }
 
 func TestToolMemory(t *testing.T) {
-	tool(t, "ffprobe")
-	path, _ := encode(t, 44100, 2, 60, 0.4, "a.m4a", "-c:a", "alac")
+	audiotest.Tool(t, "ffprobe")
+	path, _ := audiotest.FFmpegEncode(t, 44100, 2, 60, 0.4, "a.m4a", "-c:a", "alac")
 	src := openFile(t, path)
 	defer src.Close()
 	block := NewBlock(2, 16384)
-	before := allocated()
+	before := audiotest.Allocated()
 	for {
 		if _, err := src.Read(block); err == io.EOF {
 			break
@@ -260,7 +218,7 @@ func TestToolMemory(t *testing.T) {
 		}
 	}
 	const most = 1 << 20 // a minute takes 21 MB decoded
-	if n := allocated() - before; n > most {
+	if n := audiotest.Allocated() - before; n > most {
 		t.Errorf("%d bytes of memory while reading", n)
 	}
 }

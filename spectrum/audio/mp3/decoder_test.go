@@ -6,6 +6,8 @@ import (
 	"math/rand/v2"
 	"path/filepath"
 	"testing"
+
+	"toneplumb/spectrum/internal/audiotest"
 )
 
 // The bars. isoRMS and isoLargest are those of a decoder of full accuracy. Source: ISO/IEC 11172-4, section on audio
@@ -152,7 +154,7 @@ func encoded(t testing.TB, rateHz, channels int, args ...string) []byte {
 	if channels == 1 {
 		all = append(all, "-m", "m")
 	}
-	return run(t, "lame", append(append(all, args...), raw, "-")...)
+	return audiotest.Run(t, "lame", append(append(all, args...), raw, "-")...)
 }
 
 // music is decaying notes over noise, with an attack at each, in one of two channels.

@@ -1,59 +1,21 @@
 package mp3
 
 import (
-	"bytes"
 	"encoding/binary"
 	"math"
 	"os"
-	"os/exec"
-	"path/filepath"
 	"testing"
+
+	"toneplumb/spectrum/internal/audiotest"
 )
-
-// lsb16 is one step of 16 bits.
-const lsb16 = 1.0 / 32768
-
-// tool skips the test when a program is missing, or fails it where the outside checks are required.
-func tool(t testing.TB, name string) {
-	t.Helper()
-	if _, err := exec.LookPath(name); err == nil {
-		return
-	}
-	if os.Getenv("TONEPLUMB_ORACLES") == "required" {
-		t.Fatalf("%s is needed for this check and is not installed", name)
-	}
-	t.Skipf("%s is not installed", name)
-}
-
-func run(t testing.TB, name string, args ...string) []byte {
-	t.Helper()
-	tool(t, name)
-	cmd := exec.Command(name, args...)
-	var errOut bytes.Buffer
-	cmd.Stderr = &errOut
-	out, err := cmd.Output()
-	if err != nil {
-		t.Fatalf("%s %v: %v\n%s", name, args, err, errOut.String())
-	}
-	return out
-}
 
 // ffmpegFloats and mpg123Floats decode the whole of a stream, an encoder's delay included.
 func ffmpegFloats(t testing.TB, stream []byte, channels int) [][]float32 {
-	return floats(run(t, "ffmpeg", "-v", "fatal", "-nostdin", "-flags2", "-skip_manual", "-f", "mp3", "-i", saved(t, stream), "-f", "f32le", "-"), channels)
+	return floats(audiotest.Run(t, "ffmpeg", "-v", "fatal", "-nostdin", "-flags2", "-skip_manual", "-f", "mp3", "-i", audiotest.WriteFile(t, "a.mp3", stream), "-f", "f32le", "-"), channels)
 }
 
 func mpg123Floats(t testing.TB, stream []byte, channels int) [][]float32 {
-	return floats(run(t, "mpg123", "-q", "--no-gapless", "-e", "f32", "-s", saved(t, stream)), channels)
-}
-
-func saved(t testing.TB, stream []byte) string {
-	t.Helper()
-	path := filepath.Join(t.TempDir(), "a.mp3")
-	if err := os.WriteFile(path, stream, 0o600); err != nil {
-		t.Fatal(err)
-	}
-	return path
+	return floats(audiotest.Run(t, "mpg123", "-q", "--no-gapless", "-e", "f32", "-s", audiotest.WriteFile(t, "a.mp3", stream)), channels)
 }
 
 // writeWords writes two seconds of music as words of 16 bits.

@@ -1,0 +1,143 @@
+package audio
+
+import (
+	"context"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"sync"
+	"testing"
+
+	"toneplumb/spectrum/internal/audiotest"
+)
+
+// readWhole reads a source to its end, in blocks of a length.
+func readWhole(t *testing.T, src Source, blockLen int) [][]float64 {
+	t.Helper()
+	all := make([][]float64, src.Format().Channels)
+	block := NewBlock(len(all), blockLen)
+	for {
+		n, err := src.Read(block)
+		if err == io.EOF {
+			return all
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		for ch := range all {
+			all[ch] = append(all[ch], block[ch][:n]...)
+		}
+	}
+}
+
+func openKept(t *testing.T, k *Keeper, path string) Source {
+	t.Helper()
+	src, err := k.Open(context.Background(), path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { src.Close() })
+	return src
+}
+
+// What is read a second time is what was read first, bit for bit, and is not decoded again.
+func TestKept(t *testing.T) {
+	t.Setenv("TMPDIR", t.TempDir())
+	for _, name := range []string{"stereo.mp3", "mono.mp3", "stereo.flac", "mono.flac", "stereo.ogg", "mono.ogg", "stereo.opus", "mono.opus"} {
+		path := audiotest.WriteFile(t, name, audiotest.Seed(t, name))
+		k := NewKeeper(path)
+		first := openKept(t, k, path)
+		want := readWhole(t, first, 1000)
+		second := openKept(t, k, path)
+		if _, kept := second.(*recording).Decoder.(*keptSource); !kept {
+			t.Errorf("%s: decoded again", name)
+		}
+		if got := readWhole(t, second, 777); !slices.EqualFunc(got, want, slices.Equal[[]float64]) {
+			t.Errorf("%s: the second reading differs", name)
+		}
+		if second.Format() != first.Format() || !slices.Equal(second.Warnings(), first.Warnings()) {
+			t.Errorf("%s: %+v %q, at first %+v %q", name, second.Format(), second.Warnings(), first.Format(), first.Warnings())
+		}
+		k.Close()
+	}
+	if left, _ := os.ReadDir(os.TempDir()); len(left) > 0 {
+		t.Errorf("left: %v", left)
+	}
+}
+
+// Several may read at once what is kept, each from its start, with blocks of its own.
+func TestKeptSideBySide(t *testing.T) {
+	path := audiotest.WriteFile(t, "stereo.mp3", audiotest.Seed(t, "stereo.mp3"))
+	k := NewKeeper(path)
+	defer k.Close()
+	want := readWhole(t, openKept(t, k, path), 1000)
+	var wait sync.WaitGroup
+	for _, blockLen := range []int{100, 333, 777, 4096} {
+		src := openKept(t, k, path)
+		wait.Go(func() {
+			if got := readWhole(t, src, blockLen); !slices.EqualFunc(got, want, slices.Equal[[]float64]) {
+				t.Errorf("blocks of %d: not what was read first", blockLen)
+			}
+		})
+	}
+	wait.Wait()
+}
+
+func TestKeptSamples(t *testing.T) {
+	if packFloat32s(make([]byte, keptSampleLen), keptSampleLen, []float64{0.1}) {
+		t.Error("a sample between floats of 32 bits is said to be kept")
+	}
+}
+
+// Where nothing can be kept, the recording is decoded again.
+func TestNotKept(t *testing.T) {
+	path := audiotest.WriteFile(t, "stereo.mp3", audiotest.Seed(t, "stereo.mp3"))
+	again := func(what string, k *Keeper, first func(Source)) {
+		first(openKept(t, k, path))
+		if _, kept := openKept(t, k, path).(*recording).Decoder.(*keptSource); kept {
+			t.Errorf("%s: kept", what)
+		}
+		if err := k.Close(); err != nil {
+			t.Error(err)
+		}
+	}
+	whole := func(src Source) { readWhole(t, src, 1000) }
+	again("no keeper", nil, whole)
+	again("another recording", NewKeeper("other.mp3"), whole)
+	again("not read to its end", NewKeeper(path), func(src Source) {
+		src.Read(NewBlock(src.Format().Channels, 100))
+		src.Close()
+	})
+	t.Run("no folder", func(t *testing.T) {
+		t.Setenv("TMPDIR", filepath.Join(t.TempDir(), "none"))
+		again("no folder for it", NewKeeper(path), whole)
+	})
+	again("does not fit", NewKeeper(path), func(src Source) {
+		src.(*keeping).kept.bytes = keptMax
+		whole(src)
+	})
+	again("samples that do not fit", NewKeeper(path), func(src Source) {
+		s := src.(*keeping)
+		s.Source = &scaled{s.Source}
+		whole(src)
+	})
+	again("disk full", NewKeeper(path), func(src Source) {
+		src.(*keeping).kept.file.Close()
+		whole(src)
+	})
+}
+
+// scaled is a source at another level.
+type scaled struct{ Source }
+
+func (s *scaled) Read(dst [][]float64) (int, error) {
+	n, err := s.Source.Read(dst)
+	for _, x := range dst {
+		for i := range x {
+			x[i] *= math.Sqrt2
+		}
+	}
+	return n, err
+}

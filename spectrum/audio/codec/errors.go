@@ -1,0 +1,73 @@
+package codec
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+)
+
+// Error says what is wrong with a file in words for its owner. Error() is one line without the hint; the command
+// line prints Hint on a line of its own. Both are lower case without a full stop.
+type Error struct {
+	Path    string // as the caller gave it; decoders leave it empty and [WithPath] fills it in
+	Problem string // what happened
+	Hint    string // what to do about it
+	Err     error  // the cause where there is one, for errors.Is
+
+	otherDecoder bool
+}
+
+// Hints that several decoders give.
+const (
+	HintConvert = "export or convert it to WAV (16 or 24 bit) and try again"
+	HintTool    = "install ffmpeg (with ffprobe) and try again, or convert the file to WAV or FLAC first"
+	HintDamaged = "copy or export the file again"
+	HintExport  = "export the recording again"
+)
+
+// NewError returns an error about a file whose path is added by [WithPath].
+func NewError(problem, hint string) *Error { return &Error{Problem: problem, Hint: hint} }
+
+// NeedsTool returns the error for a kind of file, named with its article, that only a converter reads.
+func NeedsTool(kind string) *Error {
+	return NewError("is "+kind+", which cannot be read without ffmpeg", HintTool).AllowTool()
+}
+
+// AllowTool marks the error of a file that another decoder may be able to read, and returns it.
+func (e *Error) AllowTool() *Error {
+	e.otherDecoder = true
+	return e
+}
+
+// Error returns the quoted path and the problem.
+func (e *Error) Error() string { return fmt.Sprintf("%q %s", e.Path, e.Problem) }
+
+// OtherDecoder reports whether another decoder, such as ffmpeg or a browser's, may be able to read the file.
+func (e *Error) OtherDecoder() bool { return e.otherDecoder }
+
+// Unwrap returns the cause, or nil.
+func (e *Error) Unwrap() error { return e.Err }
+
+// WithPath adds the path to an error: to an [*Error] in place, to any other as a failed read.
+func WithPath(path string, err error) error {
+	var e *Error
+	if errors.As(err, &e) {
+		e.Path = path
+		return e
+	}
+	return &Error{Path: path, Problem: "could not be read: " + Cause(err), Hint: "check the disk or copy the file again", Err: err}
+}
+
+// Cause returns the operating system's reason without the path that Go puts in front of it.
+func Cause(err error) string {
+	var pe *fs.PathError
+	if errors.As(err, &pe) {
+		return pe.Err.Error()
+	}
+	var le *os.LinkError
+	if errors.As(err, &le) {
+		return le.Err.Error()
+	}
+	return err.Error()
+}

@@ -1,0 +1,56 @@
+package codec
+
+import "fmt"
+
+// Format describes a recording.
+type Format struct {
+	Container string // "WAV", "AIFF", "MP3", "FLAC", "Ogg"; through a converter also "MP4" and others
+	Encoding  string // "16-bit PCM", "32-bit float", "MPEG-1 layer III", "Vorbis", "AAC"
+	RateHz    int    // 1 to [MaxRateHz]
+	Channels  int    // 1 to [MaxChannels]
+	Bits      int    // integer word length that limits the noise floor, 4 to 32; 0 for float and for lossy codings
+	Lossy     bool
+	Frames    int64 // as the file announces, without an encoder's delay and padding; -1 if unknown
+}
+
+// Our choice: a header outside these is taken for damaged. 768 kHz is the highest rate of any converter.
+const (
+	MaxRateHz   = 768000
+	MaxChannels = 64
+)
+
+// MaxSample is the largest magnitude taken for a sample. Our choice: +120 dB over full scale is damage, not
+// sound, and its square must stay finite in all that follows.
+const MaxSample = 1e6
+
+// DurationSec returns the announced duration in seconds, or -1 if it is unknown.
+func (f Format) DurationSec() float64 {
+	if f.Frames < 0 {
+		return -1
+	}
+	return float64(f.Frames) / float64(f.RateHz)
+}
+
+// CheckFormat returns an error for a sample rate or a channel count that no recording has.
+func CheckFormat(rateHz int64, channels int) error {
+	if rateHz < 1 || rateHz > MaxRateHz {
+		return NewError(fmt.Sprintf("says it has a sample rate of %d Hz: its header is damaged", rateHz), HintDamaged)
+	}
+	if channels < 1 || channels > MaxChannels {
+		return NewError(fmt.Sprintf("says it has %d channels: its header is damaged", channels), HintDamaged)
+	}
+	return nil
+}
+
+// Decoder is one open file of some kind.
+type Decoder interface {
+	// Format describes the recording.
+	Format() Format
+
+	// Read fills up to len(dst[0]) frames of every channel, full scale ±1, and returns how many. It may return fewer
+	// than asked for, and 0 only with an error. It is not called again after an error; io.EOF ends the sound.
+	Read(dst [][]float64) (frames int, err error)
+
+	// Warnings returns what a person should know about the file. It is complete once Read has returned io.EOF.
+	Warnings() []string
+}

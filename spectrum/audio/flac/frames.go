@@ -1,0 +1,204 @@
+package flac
+
+import (
+	"bufio"
+	"bytes"
+	"fmt"
+	"io"
+
+	"github.com/mewkiz/flac/frame"
+	"github.com/mewkiz/flac/meta"
+)
+
+// frames finds and decodes the frames of a FLAC stream one after the other, and finds the way back after damage.
+type frames struct {
+	pos, end   int64 // next byte to look at, end of the file
+	buf        *bufio.Reader
+	info       *meta.StreamInfo
+	shift      int64 // place of the stream's own sample number 0 in what is given out
+	started    bool
+	unreadable bool  // bytes at the end that gave no frame
+	wasted     int64 // bytes and samples of frames that did not decode
+	wasteMax   int64
+	patched    patchedReader
+}
+
+// bufferLen is the bytes read from a FLAC file at a time; a frame of CD sound takes about 10 000.
+const bufferLen = 1 << 17
+
+// wasteMax, and the file's size on top of it, bounds the work on frames that are none: such a frame may begin at
+// every few bytes of a hostile file and run for a megabyte each time. Our choice: 64 MB; of CD sound that is more than
+// a thousand damaged frames, some two minutes.
+const wasteMax = 64 << 20
+
+func newFrames(r io.ReaderAt, pos, end int64, info *meta.StreamInfo) *frames {
+	f := &frames{pos: pos, end: end, info: info, wasteMax: wasteMax + end - pos}
+	// Twice the longest frame, so that looking ahead after each byte seldom moves what is in the buffer.
+	size := max(bufferLen, 2*frameMax(int(info.BlockSizeMax), int(info.NChannels)))
+	f.buf = bufio.NewReaderSize(io.NewSectionReader(r, pos, end-pos), size)
+	return f
+}
+
+// frameMax is the most bytes a frame may take. Our choice: 40 bits a sample and some for headers; it keeps a broken
+// frame from running through the file.
+func frameMax(blockSize, channels int) int { return headerMax + 5*blockSize*channels + 1<<10 }
+
+func (f *frames) discard(n int64) {
+	f.buf.Discard(int(n))
+	f.pos += n
+}
+
+// next returns the next frame that decodes without an error, and the number of silent frames that stand before it
+// for damage, when done frames were given out before. It returns io.EOF at the end.
+func (f *frames) next(done int64) (*frame.Frame, int64, error) {
+	from := f.pos
+	for {
+		if f.wasted > f.wasteMax {
+			f.unreadable = true
+			return nil, 0, io.EOF
+		}
+		h, err := f.findHeader()
+		if err != nil {
+			f.unreadable = f.end > from
+			return nil, 0, err
+		}
+		start := f.pos
+		block, length, err := f.decode(h)
+		if err != nil {
+			// Nothing of a broken frame can be trusted, its length included.
+			f.wasted += length + int64(h.blockSize*h.channels)
+			f.discard(1)
+			continue
+		}
+		f.discard(length)
+		first := f.firstSample(h)
+		if start == from {
+			if !f.started {
+				f.shift = -first // a stream cut out of a longer one counts from its own start
+			}
+			f.started = true
+			return block, 0, nil
+		}
+		f.started = true
+		return block, f.gap(first+f.shift-done, start-from), nil
+	}
+}
+
+// gap checks a number of missing frames against the bytes that were skipped: a header's checksum lets one damaged
+// number in 256 through. Our choice of limit: a frame has at least ten bytes.
+func (f *frames) gap(missing, skipped int64) int64 {
+	const minFrameLen = 10
+	most := (skipped/minFrameLen + 1) * int64(f.info.BlockSizeMax)
+	if missing < 0 || missing > most {
+		return 0
+	}
+	return missing
+}
+
+func (f *frames) firstSample(h header) int64 {
+	if h.variable {
+		return int64(h.number)
+	}
+	return int64(h.number) * int64(f.info.BlockSizeMax)
+}
+
+// findHeader moves to the next frame header that fits the stream.
+func (f *frames) findHeader() (header, error) {
+	for {
+		b, err := f.buf.Peek(headerMax)
+		if len(b) == 0 {
+			if err == nil || err == bufio.ErrBufferFull {
+				err = io.EOF
+			}
+			return header{}, err
+		}
+		if b[0] == 0xFF {
+			if h, ok := parseHeader(b); ok && f.fits(h) {
+				return h, nil
+			}
+		}
+		f.discard(1)
+	}
+}
+
+func (f *frames) fits(h header) bool {
+	return h.channels == int(f.info.NChannels) &&
+		(h.rateHz == 0 || h.rateHz == int(f.info.SampleRate)) &&
+		(h.bits == 0 || h.bits == int(f.info.BitsPerSample)) &&
+		h.blockSize <= int(f.info.BlockSizeMax)
+}
+
+// decode decodes the frame at f.pos and returns its length in bytes, or how many were looked at before an error.
+func (f *frames) decode(h header) (block *frame.Frame, length int64, err error) {
+	p := &f.patched
+	raw, _ := f.buf.Peek(frameMax(h.blockSize, h.channels))
+	p.reset(raw, h)
+	defer func() {
+		if panicked := recover(); panicked != nil {
+			err = fmt.Errorf("flac decoder: %v", panicked)
+		}
+		length = p.n
+	}()
+	block, err = frame.New(p)
+	if err != nil {
+		return nil, 0, err
+	}
+	block.BitsPerSample = f.info.BitsPerSample // the library leaves "as in STREAMINFO" at 0
+	err = block.Parse()
+	if p.changed && wholeFrame(block) && p.crc == 0 {
+		err = nil // the library's checksum is over the changed header, ours over the real one
+	}
+	if err == nil && !wholeFrame(block) {
+		err = fmt.Errorf("flac decoder: incomplete frame")
+	}
+	return block, 0, err
+}
+
+// wholeFrame reports whether every channel has all its samples.
+func wholeFrame(b *frame.Frame) bool {
+	for _, s := range b.Subframes {
+		if s == nil || len(s.Samples) != int(b.BlockSize) {
+			return false
+		}
+	}
+	return len(b.Subframes) > 0
+}
+
+// patchedReader passes a frame on to the library. The library logs a line for every frame of 24 and 176.4 kHz, so
+// those rates are replaced in the header by the code for "as in STREAMINFO", and the checksums are taken here.
+type patchedReader struct {
+	r       bytes.Reader
+	head    []byte // header bytes still to pass on
+	n       int64  // bytes passed on
+	changed bool
+	crc     uint16
+}
+
+func (p *patchedReader) reset(raw []byte, h header) {
+	const code176400, code24000 = 2, 7
+	*p = patchedReader{head: p.head[:0]}
+	if h.rateCode == code176400 || h.rateCode == code24000 {
+		p.changed = true
+		p.crc = crc16(0, raw[:h.len])
+		p.head = append(p.head, raw[:h.len]...)
+		p.head[2] &= 0xF0
+		p.head[h.len-1] = crc8(p.head[:h.len-1])
+		raw = raw[h.len:]
+	}
+	p.r.Reset(raw)
+}
+
+func (p *patchedReader) Read(b []byte) (int, error) {
+	if len(p.head) > 0 {
+		n := copy(b, p.head)
+		p.head = p.head[n:]
+		p.n += int64(n)
+		return n, nil
+	}
+	n, err := p.r.Read(b)
+	p.n += int64(n)
+	if p.changed {
+		p.crc = crc16(p.crc, b[:n])
+	}
+	return n, err
+}

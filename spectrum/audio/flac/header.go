@@ -1,0 +1,138 @@
+package flac
+
+// Frame headers of FLAC, read ahead of the library to find the next whole frame after damage and to know its place.
+// Source: RFC 9639, section 9.1 (frame header), 9.1.8 and 9.3 (checksums).
+
+// headerMax is the longest frame header in bytes: sync 2, codes 2, number 7, block size 2, rate 2, CRC-8 1.
+const headerMax = 16
+
+// header is what a frame header says.
+type header struct {
+	len       int // bytes, CRC-8 included
+	blockSize int
+	rateCode  byte
+	rateHz    int // 0: as in STREAMINFO
+	channels  int
+	bits      int // 0: as in STREAMINFO
+	variable  bool
+	number    uint64 // of the frame, or of its first sample if variable
+}
+
+var (
+	rates    = [...]int{0, 88200, 176400, 192000, 8000, 16000, 22050, 24000, 32000, 44100, 48000, 96000}
+	wordBits = [...]int{0, 8, 12, -1, 16, 20, 24, 32}
+)
+
+// parseHeader reads the header at the start of b and checks its CRC-8.
+func parseHeader(b []byte) (header, bool) {
+	var h header
+	if len(b) < 6 || b[0] != 0xFF || b[1]&0xFE != 0xF8 || b[3]&1 != 0 {
+		return h, false
+	}
+	h.variable = b[1]&1 == 1
+	sizeCode, channelCode := b[2]>>4, b[3]>>4
+	h.rateCode = b[2] & 15
+	h.bits = wordBits[b[3]>>1&7]
+	if sizeCode == 0 || h.rateCode == 15 || channelCode > 10 || h.bits < 0 {
+		return h, false
+	}
+	h.channels = int(channelCode) + 1
+	if channelCode >= 8 {
+		h.channels = 2
+	}
+	pos := 4
+	n, ok := codedNumber(b[pos:], &h.number)
+	if !ok {
+		return h, false
+	}
+	pos += n
+	take := func(n int) int {
+		v := 0
+		for range n {
+			if pos < len(b) {
+				v = v<<8 | int(b[pos])
+			}
+			pos++
+		}
+		return v
+	}
+	switch {
+	case sizeCode == 1:
+		h.blockSize = 192
+	case sizeCode <= 5:
+		h.blockSize = 144 << sizeCode
+	case sizeCode == 6:
+		h.blockSize = take(1) + 1
+	case sizeCode == 7:
+		h.blockSize = take(2) + 1
+	default:
+		h.blockSize = 1 << sizeCode
+	}
+	switch h.rateCode {
+	case 12:
+		h.rateHz = take(1) * 1000
+	case 13:
+		h.rateHz = take(2)
+	case 14:
+		h.rateHz = take(2) * 10
+	default:
+		h.rateHz = rates[h.rateCode]
+	}
+	h.len = pos + 1
+	return h, h.len <= len(b) && crc8(b[:pos]) == b[pos]
+}
+
+// codedNumber reads the frame or sample number, coded as UTF-8 extended to seven bytes, and returns its length.
+func codedNumber(b []byte, v *uint64) (int, bool) {
+	first := b[0]
+	n := 0
+	for n < 8 && first&(0x80>>n) != 0 {
+		n++
+	}
+	switch {
+	case n == 0:
+		*v = uint64(first)
+		return 1, true
+	case n == 1 || n == 8 || n > len(b):
+		return 0, false
+	}
+	*v = uint64(first & (0x7F >> n))
+	for _, c := range b[1:n] {
+		if c&0xC0 != 0x80 {
+			return 0, false
+		}
+		*v = *v<<6 | uint64(c&0x3F)
+	}
+	return n, true
+}
+
+// crc8 has the polynomial x⁸+x²+x+1, start value 0.
+func crc8(b []byte) byte {
+	var crc byte
+	for _, c := range b {
+		crc ^= c
+		for range 8 {
+			carry := crc & 0x80
+			crc <<= 1
+			if carry != 0 {
+				crc ^= 0x07
+			}
+		}
+	}
+	return crc
+}
+
+// crc16 continues the checksum with polynomial x¹⁶+x¹⁵+x²+1, start value 0. Over a whole frame with its own checksum it is 0.
+func crc16(crc uint16, b []byte) uint16 {
+	for _, c := range b {
+		crc ^= uint16(c) << 8
+		for range 8 {
+			carry := crc & 0x8000
+			crc <<= 1
+			if carry != 0 {
+				crc ^= 0x8005
+			}
+		}
+	}
+	return crc
+}

@@ -1,0 +1,251 @@
+package ogg
+
+import (
+	"fmt"
+	"io"
+	"math"
+
+	"toneplumb/spectrum/audio/codec"
+)
+
+// streamDecoder decodes the packets of one stream in an Ogg file.
+type streamDecoder interface {
+	// header takes the packets at the start until it has all it needs.
+	header(packet []byte) (done bool, err error)
+	// sound describes the stream once header is done; its Frames are left to the file.
+	sound() codec.Format
+	// most returns the largest number of frames that one packet gives.
+	most() int
+	// decode writes the interleaved frames of a packet to dst, which has room for the most, and returns how many they are.
+	decode(dst []float32, packet []byte) (frames int, err error)
+	// restart makes the decoder forget what went before, for packets that are missing.
+	restart()
+	// skip returns the frames at the start that are no sound.
+	skip() int64
+}
+
+// Source reads one stream of an Ogg file page by page. A page's position tells what damage has cost; that much
+// silence takes its place.
+type Source struct {
+	decoder  streamDecoder
+	channels int
+	rateHz   int
+	announce int64
+	pages    *pages
+	held     *page // read ahead
+	serial   uint32
+	number   uint32    // of the last page
+	others   int       // other streams with sound
+	packet   []byte    // the part of a packet that earlier pages held
+	long     bool      // the packet is too long to be sound and only its start is kept
+	block    []float32 // decoded frames of the page, interleaved
+	frames   int       // in block
+	used     int       // frames of block given out
+	fillAt   int       // where in block damage was
+	fill     int64     // frames of silence to give out there
+	skip     int64     // frames to leave out at the start
+	end      int64     // position of the page's end; -1 before the first
+	done     int64     // frames given out
+	lost     int64     // frames of silence for damage
+	lostAt   int64
+	missing  int64 // frames that are missing and not replaced
+	headless bool  // pages are missing before the first with sound
+	bad      int64 // samples that were no numbers
+	ended    bool  // the stream's end mark was seen
+	chained  bool  // another stream follows
+	atEnd    bool
+	opus     opusPackets // of Opus
+}
+
+const (
+	// packetMax is the longest packet kept. Our choice: setup headers of Vorbis have some kilobytes, packets of
+	// sound less than 64; a comment with a picture may be longer and is not needed.
+	packetMax = 1 << 18
+	// Our choice: silence is put in for at most so much missing sound at one place, and in all.
+	fillMaxSec      = 60
+	fillTotalMaxSec = 600
+)
+
+// load decodes the next page of the stream.
+func (s *Source) load() error {
+	page, err := s.nextPage()
+	if err != nil {
+		s.atEnd = err == io.EOF
+		return err
+	}
+	s.frames, s.used, s.fill, s.fillAt = 0, 0, 0, 0
+	broken := false
+	breaks := func() {
+		if !broken {
+			broken, s.fillAt = true, s.frames
+		}
+		s.decoder.restart()
+	}
+	if page.number != s.number+1 {
+		s.packet, s.long = s.packet[:0], false
+		breaks()
+	} else if page.continued != (len(s.packet) > 0) && s.end >= 0 {
+		breaks()
+	}
+	s.number = page.number
+	most := s.decoder.most()
+	if need := page.packets() * most * s.channels; len(s.block) < need {
+		s.block = nil
+		s.block = make([]float32, need)
+	}
+	s.eachPacket(page, func(packet []byte) error {
+		n, err := 0, error(nil)
+		if !s.long {
+			n, err = s.decoder.decode(s.block[s.frames*s.channels:][:most*s.channels], packet)
+		}
+		if err != nil || s.long {
+			breaks()
+			return nil
+		}
+		s.frames += n
+		return nil
+	})
+	s.place(page, broken)
+	s.ended = page.last
+	return nil
+}
+
+// place compares the page's frames with its position, and cuts or fills accordingly.
+func (s *Source) place(page page, broken bool) {
+	n := int64(s.frames)
+	if page.granule < 0 || page.packets() == 0 {
+		if s.end >= 0 {
+			s.end += n
+		}
+		return
+	}
+	begin := s.end
+	if begin < 0 {
+		if n == 0 && !page.last {
+			return // Vorbis: the first packet gives nothing
+		}
+		// A stream that was cut out of a longer one starts later than at 0; one whose start was cut away, earlier.
+		begin = max(page.granule-n, 0)
+		s.headless = broken
+		if page.granule < n && !page.last {
+			s.skip += n - page.granule
+			begin = page.granule - n
+		}
+	}
+	want := page.granule - begin
+	s.end = page.granule
+	switch {
+	case want < n && page.last:
+		s.frames = int(max(want, 0))
+		s.fillAt = min(s.fillAt, s.frames)
+	case want > n && broken:
+		s.fill = want - n
+		if limit := int64(s.rateHz); s.fill > fillMaxSec*limit || s.lost+s.fill > fillTotalMaxSec*limit {
+			s.missing += s.fill
+			s.fill = 0
+			return
+		}
+		if s.lost == 0 {
+			s.lostAt = s.done + int64(s.fillAt)
+		}
+		s.lost += s.fill
+	}
+}
+
+func (s *Source) Format() codec.Format {
+	f := s.decoder.sound()
+	f.Frames = s.announce
+	return f
+}
+
+func (s *Source) Read(dst [][]float64) (int, error) {
+	total := 0
+	for total < len(dst[0]) {
+		room := len(dst[0]) - total
+		var n int
+		switch {
+		case s.fill > 0 && s.used >= s.fillAt:
+			n = int(min(s.fill, int64(room)))
+			for ch := range dst {
+				clear(dst[ch][total : total+n])
+			}
+			s.fill -= int64(n)
+		case s.used < s.frames:
+			n = min(room, s.frames-s.used)
+			if s.fill > 0 {
+				n = min(n, s.fillAt-s.used)
+			}
+			s.unpack(dst, total, n)
+			s.used += n
+		default:
+			if err := s.load(); err != nil {
+				return total, err
+			}
+			continue
+		}
+		if s.skip > 0 {
+			over := int(min(s.skip, int64(n)))
+			for ch := range dst {
+				copy(dst[ch][total:], dst[ch][total+over:total+n])
+			}
+			s.skip -= int64(over)
+			n -= over
+		}
+		total += n
+		s.done += int64(n)
+	}
+	return total, nil
+}
+
+// unpack copies n frames of the block to dst from frame at on.
+func (s *Source) unpack(dst [][]float64, at, n int) {
+	for ch := range dst {
+		out := dst[ch][at : at+n]
+		j := s.used*s.channels + ch
+		for i := range out {
+			x := float64(s.block[j])
+			if !(math.Abs(x) <= codec.MaxSample) { // catches NaN too
+				x = 0
+				s.bad++
+			}
+			out[i] = x
+			j += s.channels
+		}
+	}
+}
+
+func (s *Source) Warnings() []string {
+	var w []string
+	if doubt := s.opus.doubt(); doubt != "" {
+		w = append(w, doubt)
+	}
+	if s.others > 0 {
+		w = append(w, fmt.Sprintf("the file holds %d recordings side by side: the first is read", s.others+1))
+	}
+	if s.headless {
+		w = append(w, "the file is damaged: some sound is missing at its start")
+	}
+	if s.lost > 0 {
+		w = append(w, codec.Silenced(s.lostAt, s.lost, s.rateHz))
+	}
+	if s.missing > 0 {
+		w = append(w, codec.Missing(s.missing, s.rateHz))
+	}
+	if s.bad > 0 {
+		w = append(w, codec.BadSamples(s.bad))
+	}
+	if !s.atEnd {
+		return w
+	}
+	switch {
+	case s.chained:
+		w = append(w, codec.OnlyFirst(s.done, s.rateHz))
+	case s.announce > s.done && s.missing == 0:
+		w = append(w, codec.StopsAt(s.done, s.announce, s.rateHz))
+	case !s.ended && s.pages.unreadable:
+		w = append(w, fmt.Sprintf("the file is cut off or damaged after %s: the rest of the recording is missing", codec.ClockAt(s.done, s.rateHz)))
+	case !s.ended:
+		w = append(w, fmt.Sprintf("the file has no end mark: it may be cut off after %s", codec.ClockAt(s.done, s.rateHz)))
+	}
+	return w
+}

@@ -1,0 +1,138 @@
+package ogg
+
+import (
+	"io"
+
+	"toneplumb/spectrum/audio/codec"
+)
+
+// kinds are the streams with sound, by the start of their first packet. Sources: Vorbis I specification, section
+// 4.2.1; RFC 7845, section 5.1; the others from memory.
+var kinds = []struct {
+	mark, name string
+	decoder    func() streamDecoder
+}{
+	{"\x01vorbis", "an Ogg Vorbis file", func() streamDecoder { return new(vorbisDecoder) }},
+	{"OpusHead", "an Opus file", func() streamDecoder { return new(opusDecoder) }},
+	{"\x7fFLAC", "a FLAC stream in an Ogg file", nil},
+	{"Speex   ", "a Speex file", nil},
+}
+
+// Open opens the first stream with sound of the Ogg file that starts at start.
+func Open(r io.ReaderAt, start, size int64) (codec.Decoder, error) {
+	s := &Source{pages: newPages(r, start, size), announce: -1, end: -1}
+	first, name, err := s.choose()
+	if err != nil {
+		return nil, err
+	}
+	if s.decoder == nil {
+		return nil, codec.NeedsTool(name)
+	}
+	if err := s.headers(first); err != nil {
+		return nil, err
+	}
+	f := s.decoder.sound()
+	s.channels, s.rateHz, s.skip = f.Channels, f.RateHz, s.decoder.skip()
+	// The first page with sound is decoded now, to know where the stream starts and to refuse a file without sound.
+	for s.frames == 0 {
+		switch err := s.load(); {
+		case err == io.EOF:
+			return nil, codec.NewError("is "+name+" with no sound in it that can be read", codec.HintDamaged)
+		case err != nil:
+			return nil, err
+		}
+	}
+	start0 := s.end - int64(s.frames) - s.fill
+	last, err := lastGranule(r, start, size, s.serial)
+	if err != nil {
+		return nil, err
+	}
+	// A byte of packet stands for less than this; a position beyond is damage.
+	const framesPerByteMax = 8192
+	if n := last - max(start0, 0) - s.decoder.skip(); last >= 0 && n >= 0 && n <= framesPerByteMax*size {
+		s.announce = n
+	}
+	if _, ok := s.decoder.(*opusDecoder); ok {
+		if s.opus, err = walkOpus(r, start, size, s.serial); err != nil {
+			return nil, err
+		}
+	}
+	return s, nil
+}
+
+// choose reads the first pages of all streams, which stand before all others, and takes the first with sound.
+func (s *Source) choose() (first page, name string, err error) {
+	found := false
+	for {
+		page, err := s.pages.next()
+		if err != nil && err != io.EOF {
+			return first, "", err
+		}
+		if err == io.EOF || !page.first {
+			if err == nil {
+				s.hold(page)
+			}
+			break
+		}
+		for _, k := range kinds {
+			if len(page.body) < len(k.mark) || string(page.body[:len(k.mark)]) != k.mark {
+				continue
+			}
+			if found {
+				s.others++
+				continue
+			}
+			found, name, s.serial, first = true, k.name, page.serial, page.kept()
+			if k.decoder != nil {
+				s.decoder = k.decoder()
+			}
+		}
+	}
+	if !found {
+		e := codec.NewError("is an Ogg file with no sound in it that can be read", codec.HintDamaged)
+		e.AllowTool()
+		return first, "", e
+	}
+	return first, name, nil
+}
+
+// kept copies a page so that it outlasts the next.
+func (p page) kept() page {
+	p.body = append([]byte(nil), p.body...)
+	p.lacing = append([]byte(nil), p.lacing...)
+	return p
+}
+
+func (s *Source) hold(page page) {
+	page = page.kept()
+	s.held = &page
+}
+
+// headers passes the header packets to the codec. The page that the last one ends on holds no sound.
+func (s *Source) headers(page page) error {
+	damaged := codec.NewError("is an Ogg file whose header is damaged or cut off", codec.HintDamaged)
+	damaged.AllowTool()
+	for {
+		done := false
+		err := s.eachPacket(page, func(packet []byte) error {
+			if done {
+				return nil
+			}
+			var err error
+			done, err = s.decoder.header(packet)
+			return err
+		})
+		s.number = page.number
+		if err != nil || done {
+			return err
+		}
+		if page, err = s.nextPage(); err == io.EOF {
+			return damaged
+		} else if err != nil {
+			return err
+		}
+		if page.number != s.number+1 {
+			return damaged
+		}
+	}
+}

@@ -1,0 +1,118 @@
+package pcm
+
+import (
+	"encoding/binary"
+	"fmt"
+
+	"toneplumb/spectrum/audio/codec"
+)
+
+// Fields of a WAV file's fmt chunk and its format tags, from Microsoft's mmreg.h and "Multiple Channel Audio Data
+// and WAVE Files" (2001), from memory.
+const (
+	fmtMinLen     = 16
+	fmtMaxLen     = 40 // EXTENSIBLE
+	tagPCM        = 0x0001
+	tagFloat      = 0x0003
+	tagExtensible = 0xFFFE
+)
+
+// layout says how the samples of a WAV file lie in its data chunk.
+type layout struct {
+	rateHz   int
+	channels int
+	float    bool
+	width    int // bytes of one sample's container
+	align    int // bytes of one frame
+	bits     int // significant bits of an integer sample, at the container's top
+}
+
+// packed names what a WAV file may hold instead of plain samples. Tags from mmreg.h, from memory.
+var packed = map[int]string{
+	0x0002: "ADPCM", 0x0006: "A-law", 0x0007: "µ-law", 0x0011: "ADPCM", 0x0031: "GSM",
+	0x0050: "MPEG layer II", 0x0055: "MP3", 0x00FF: "AAC", 0x0161: "Windows Media", 0x1610: "AAC",
+}
+
+// parseLayout reads the body of a fmt chunk.
+func parseLayout(b []byte, order binary.ByteOrder) (layout, error) {
+	var l layout
+	if len(b) < fmtMinLen {
+		return l, codec.NewError("is a WAV file without a description of its sound (no usable fmt chunk)", codec.HintDamaged)
+	}
+	u16 := func(i int) int { return int(order.Uint16(b[i:])) }
+	tag := u16(0)
+	l.channels = u16(2)
+	rateHz := order.Uint32(b[4:])
+	l.align = u16(12)
+	l.bits = u16(14)
+	validBits := 0
+	if tag == tagExtensible {
+		if len(b) < fmtMaxLen {
+			return l, codec.NewError("is a WAV file with an incomplete description of its sound", codec.HintDamaged)
+		}
+		validBits = u16(18)
+		tag = u16(24)
+		if tag == 0 && order == binary.BigEndian {
+			tag = u16(26) // the lower half of the GUID's first number; sox 14.4.2 has it where little-endian files do
+		}
+	}
+	if err := codec.CheckFormat(int64(rateHz), l.channels); err != nil {
+		return l, err
+	}
+	l.rateHz = int(rateHz)
+	if tag != tagPCM && tag != tagFloat {
+		kind := packed[tag]
+		if kind == "" {
+			kind = fmt.Sprintf("an unknown kind of (tag 0x%04X)", tag)
+		}
+		e := codec.NewError("is a WAV file that holds "+kind+" sound, not plain samples", codec.HintConvert)
+		if packed[tag] != "" {
+			e.AllowTool()
+		}
+		return l, e
+	}
+	l.float = tag == tagFloat
+	l.width = (l.bits + 7) / 8
+	if l.align%l.channels == 0 && l.align/l.channels > l.width {
+		l.width = l.align / l.channels // a container wider than its samples, as 24 bits in 32
+	}
+	l.align = l.width * l.channels
+	switch {
+	case l.float && (l.bits == 32 || l.bits == 64) && l.width == l.bits/8:
+	case !l.float && l.bits >= 4 && l.bits <= 32 && l.width <= 4:
+	default:
+		kind := "integer"
+		if l.float {
+			kind = "float"
+		}
+		return l, codec.NewError(fmt.Sprintf("is a WAV file with %d-bit %s samples in %d bytes each, which cannot be read", l.bits, kind, l.width), codec.HintConvert)
+	}
+	if !l.float && validBits >= 4 && validBits < l.bits {
+		l.bits = validBits
+	}
+	return l, nil
+}
+
+func (l layout) encoding() string {
+	if l.float {
+		return fmt.Sprintf("%d-bit float", l.bits)
+	}
+	return fmt.Sprintf("%d-bit PCM", l.bits)
+}
+
+// canonical returns the 44 bytes of a plain WAV header for the layout: the one form that the WAV library reads right.
+func (l layout) canonical() []byte {
+	h := make([]byte, 0, 44)
+	h = append(h, "RIFF\x24\x00\x00\x00WAVEfmt \x10\x00\x00\x00"...)
+	tag := uint16(tagPCM)
+	if l.float {
+		tag = tagFloat
+	}
+	h = binary.LittleEndian.AppendUint16(h, tag)
+	h = binary.LittleEndian.AppendUint16(h, uint16(l.channels))
+	h = binary.LittleEndian.AppendUint32(h, uint32(l.rateHz))
+	h = binary.LittleEndian.AppendUint32(h, uint32(l.rateHz*l.align))
+	h = binary.LittleEndian.AppendUint16(h, uint16(l.align))
+	h = binary.LittleEndian.AppendUint16(h, uint16(8*l.width))
+	return append(h, "data\x00\x00\x00\x00"...)
+}

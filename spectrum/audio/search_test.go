@@ -1,0 +1,40 @@
+package audio
+
+import (
+	"context"
+	"errors"
+	"os"
+	"testing"
+	"time"
+
+	"toneplumb/spectrum/internal/audiotest"
+)
+
+// soonSec is what the search may take before we call it hanging. Our choice: ten times what it does here.
+const soonSec = 20.0
+
+// What looks for its next frame through gigabytes of nothing stops with its context.
+func TestSearchStops(t *testing.T) {
+	for _, name := range []string{"stereo.flac", "stereo.mp3", "stereo.ogg"} {
+		path := audiotest.WriteFile(t, name, audiotest.Seed(t, name))
+		const size = 16 << 30 // zeros that take no room
+		if err := os.Truncate(path, size); err != nil {
+			t.Fatal(err)
+		}
+		ctx, cancel := context.WithCancel(context.Background())
+		src, err := Open(ctx, path)
+		if err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		began := time.Now()
+		time.AfterFunc(time.Second/10, cancel)
+		block := NewBlock(src.Format().Channels, 1<<12)
+		for err == nil {
+			_, err = src.Read(block)
+		}
+		if took := time.Since(began).Seconds(); !errors.Is(err, context.Canceled) || took > soonSec {
+			t.Errorf("%s: ended after %.1f s with %v", name, took, err)
+		}
+		src.Close()
+	}
+}

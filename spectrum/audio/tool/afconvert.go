@@ -1,0 +1,93 @@
+package tool
+
+import (
+	"context"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"toneplumb/spectrum/audio/codec"
+	"toneplumb/spectrum/audio/pcm"
+)
+
+// afconvertSource reads a WAV file that afconvert has written beside other temporary files and that goes with it.
+type afconvertSource struct {
+	codec.Decoder
+	about  codec.Format
+	file   *os.File
+	folder string
+}
+
+// openAfconvert converts a whole file, since afconvert goes back to fill in sizes and so cannot write into a pipe.
+func openAfconvert(ctx context.Context, afconvert, abs string, kind *codec.Error) (codec.Decoder, error) {
+	folder, err := os.MkdirTemp("", "toneplumb-")
+	if err != nil {
+		return nil, err
+	}
+	s := &afconvertSource{folder: folder, about: afinfo(ctx, abs)}
+	out := filepath.Join(folder, "sound.wav")
+	cmd := exec.CommandContext(ctx, afconvert, "-f", "WAVE", "-d", "LEF32", abs, out)
+	cmd.WaitDelay = time.Second
+	var said limitedBuffer
+	cmd.Stdout, cmd.Stderr = &said, &said
+	if err := cmd.Run(); err != nil {
+		s.Close()
+		return nil, unread(kind, "afconvert", plainWords(said.String(), abs))
+	}
+	if s.file, err = os.Open(out); err == nil {
+		var info os.FileInfo
+		if info, err = s.file.Stat(); err == nil {
+			s.Decoder, err = pcm.OpenWAV(s.file, info.Size())
+		}
+	}
+	if err != nil {
+		s.Close()
+		return nil, unread(kind, "afconvert", "")
+	}
+	return s, nil
+}
+
+// afinfo asks the program of that name, which comes with afconvert, what a file holds. When in doubt its coding is lossy.
+func afinfo(ctx context.Context, abs string) codec.Format {
+	f := codec.Format{Container: "file for afconvert", Encoding: "unknown coding", Lossy: true}
+	cmd := exec.CommandContext(ctx, "afinfo", abs)
+	cmd.WaitDelay = time.Second
+	var out limitedBuffer
+	cmd.Stdout = &out
+	if cmd.Run() != nil {
+		return f
+	}
+	for _, line := range strings.Split(out.String(), "\n") {
+		name, value, _ := strings.Cut(line, ":")
+		value = strings.TrimSpace(value)
+		switch strings.TrimSpace(name) {
+		case "File type ID":
+			f.Container = strings.ToUpper(value)
+		case "Data format": // as "2 ch,  44100 Hz, alac (0x00000001) from 16-bit source"
+			parts := strings.SplitN(value, ",", 4)
+			if len(parts) < 3 {
+				continue
+			}
+			coding, _, _ := strings.Cut(strings.TrimSpace(parts[2]), " ")
+			f.Encoding = strings.ToUpper(coding)
+			f.Lossy = coding != "lpcm" && coding != "alac" && coding != "flac"
+		}
+	}
+	return f
+}
+
+func (s *afconvertSource) Format() codec.Format {
+	f := s.Decoder.Format()
+	f.Container, f.Encoding, f.Lossy = s.about.Container, s.about.Encoding, s.about.Lossy
+	return f
+}
+
+// Close removes the converted file.
+func (s *afconvertSource) Close() error {
+	if s.file != nil {
+		s.file.Close()
+	}
+	return os.RemoveAll(s.folder)
+}

@@ -1,0 +1,50 @@
+package tool
+
+import (
+	"context"
+	"errors"
+	"testing"
+	"time"
+
+	"toneplumb/spectrum/audio/codec"
+	"toneplumb/spectrum/internal/audiotest"
+)
+
+// The process goes when the context ends or the source is closed, and Read says why.
+func TestToolStops(t *testing.T) {
+	audiotest.Tool(t, "ffprobe")
+	path, _ := audiotest.FFmpegEncode(t, 44100, 2, 120, 0.4, "a.m4a", "-c:a", "alac")
+	const soon = 5 * time.Second // of a busy machine; a running ffmpeg would wait for ever
+	for _, byCancel := range []bool{true, false} {
+		ctx, cancel := context.WithCancel(context.Background())
+		defer cancel()
+		d, err := Open(ctx, path, codec.NeedsTool("an MP4 or M4A file"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		src := d.(*source)
+		block := audiotest.NewBlock(2, 100)
+		if _, err := src.Read(block); err != nil {
+			t.Fatal(err)
+		}
+		start := time.Now()
+		if byCancel {
+			cancel()
+			for err == nil { // what was read ahead
+				_, err = src.Read(block)
+			}
+			if !errors.Is(err, context.Canceled) {
+				t.Errorf("after cancel Read returned %v", err)
+			}
+		}
+		if err := src.Close(); err != nil {
+			t.Error(err)
+		}
+		if src.cmd.ProcessState == nil || time.Since(start) > soon {
+			t.Errorf("by cancel %v: ffmpeg is still there or took %v", byCancel, time.Since(start))
+		}
+		if err := src.Close(); err != nil {
+			t.Error("closed twice:", err)
+		}
+	}
+}
