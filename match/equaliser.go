@@ -55,7 +55,7 @@ var widthTerms = map[bool]map[string]fit.WidthTerm{
 }
 
 // DialWords returns freq_is and width_is of a shape's dials.
-func DialWords(shape biquad.Shape, s fit.Stated) (freqIs, widthIs string) {
+func DialWords(shape biquad.Shape, s fit.DialTerms) (freqIs, widthIs string) {
 	freqIs = "half-gain"
 	switch {
 	case shape == biquad.Bell:
@@ -161,7 +161,7 @@ func (s shapeDocument) checkCut(where string) error {
 }
 
 // ability reads one shape; what is not given is as on the default equaliser.
-func (s shapeDocument) ability(where string, shape biquad.Shape) (fit.Ability, error) {
+func (s shapeDocument) ability(where string, shape biquad.Shape) (fit.ShapeLimits, error) {
 	a, shelf := fit.Default().Bell, shape != biquad.Bell
 	if shelf {
 		a = fit.Default().LowShelf
@@ -175,7 +175,7 @@ func (s shapeDocument) ability(where string, shape biquad.Shape) (fit.Ability, e
 	}
 	switch {
 	case s.FreqIs == "corner" && shelf:
-		a.Stated.Freq = fit.Corner
+		a.Terms.Freq = fit.Corner
 	case s.FreqIs != "" && s.FreqIs != "half-gain":
 		return a, fmt.Errorf("%s.freq_is: %q is neither \"half-gain\" nor, of a shelf, \"corner\"", where, s.FreqIs)
 	}
@@ -184,7 +184,7 @@ func (s shapeDocument) ability(where string, shape biquad.Shape) (fit.Ability, e
 		if !known {
 			return a, fmt.Errorf("%s.width_is: a %s has no width %q", where, shape, s.WidthIs)
 		}
-		a.Stated.Width = term
+		a.Terms.Width = term
 		if s.Width == nil {
 			return a, fmt.Errorf("%s.width: it is needed beside width_is", where)
 		}
@@ -203,7 +203,7 @@ func (s shapeDocument) ability(where string, shape biquad.Shape) (fit.Ability, e
 		}
 		*dial.to = d
 	}
-	if a.Stated.Width == fit.NoWidth && len(a.Width.Values) != 1 {
+	if a.Terms.Width == fit.NoWidth && len(a.Width.Values) != 1 {
 		return a, fmt.Errorf("%s.width: where width_is is \"none\" it needs one value, the fixed %s", where, map[bool]string{true: "slope", false: "Q"}[shelf])
 	}
 	return a, nil

@@ -64,7 +64,7 @@ func TestWorkedEqualisers(t *testing.T) {
 			t.Errorf("%s: %d moves, distance %.2f then %.2f dB", file, len(r.Moves), r.DistanceBeforeDB, r.DistanceAfterDB)
 		}
 		for _, m := range r.Moves {
-			a := e.Ability(m.Shape)
+			a := e.Limits(m.Shape)
 			for _, v := range []struct {
 				name  string
 				dial  fit.Dial

@@ -20,11 +20,11 @@ func (Mastered) Severity() Severity { return Caution }
 
 // mastered reports whether the references are; not where not all is known.
 func mastered(mix *measure.Recording, references []*measure.Recording) (m Mastered, is bool) {
-	if len(references) == 0 || !mix.Known() {
+	if len(references) == 0 || !mix.Valid() {
 		return m, false
 	}
 	for i, r := range references {
-		if !r.Known() {
+		if !r.Valid() {
 			return m, false
 		}
 		m.ReferenceDB += (r.PeakToLoudnessDB() - m.ReferenceDB) / float64(i+1)

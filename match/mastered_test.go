@@ -10,7 +10,7 @@ import (
 
 func TestMastered(t *testing.T) {
 	of := func(lufs, peak float64) *measure.Recording {
-		return &measure.Recording{Whole: measure.Whole{WholeLUFS: lufs, TruePeakDBTP: peak}}
+		return &measure.Recording{Programme: measure.Programme{WholeLUFS: lufs, TruePeakDBTP: peak}}
 	}
 	mix := of(-20, -4) // 16 dB
 	for _, c := range []struct {

@@ -136,7 +136,7 @@ func TestNothingToDo(t *testing.T) {
 // unstepped is the default equaliser without steps.
 func unstepped() fit.Equaliser {
 	e := fit.Default()
-	for _, a := range []*fit.Ability{&e.LowShelf, &e.Bell, &e.HighShelf} {
+	for _, a := range []*fit.ShapeLimits{&e.LowShelf, &e.Bell, &e.HighShelf} {
 		a.FreqHz = fit.Dial{Min: 20, Max: 20000}
 		a.GainDB.Step, a.Width.Step = 0, 0
 	}

@@ -111,7 +111,7 @@ func Nearest(mix *measure.Recording, references []*measure.Recording, o CompareO
 		n := RankedReference{Reference: ref, Index: i, SameSong: c.SameSong[0], DistanceDB: c.judged.Distance(c.DifferenceDB), LowEndDB: c.lowEnd()}
 		n.JudgedHz[0], n.JudgedHz[1] = c.JudgedHz()
 		n.WidthDB = c.widthApart(mixWidth, zoneWidths(ref))
-		if mix.Known() && ref.Known() {
+		if mix.Valid() && ref.Valid() {
 			n.RangeLU = math.Abs(mix.RangeLU - ref.RangeLU)
 		}
 		all = append(all, n)

@@ -72,7 +72,7 @@ func TestNearestFigures(t *testing.T) {
 	}
 	ranged := func(lu float64) *measure.Recording {
 		r := *mix
-		r.Whole = measure.Whole{WholeLUFS: -14, RangeLU: lu}
+		r.Programme = measure.Programme{WholeLUFS: -14, RangeLU: lu}
 		return &r
 	}
 	for _, c := range []struct {

@@ -104,9 +104,9 @@ func TestRoundingIsNoDisagreement(t *testing.T) {
 				}
 				for _, ft := range terms.freq {
 					for _, wt := range terms.width {
-						a := fit.Ability{Stated: fit.Stated{Freq: ft, Width: wt}}
+						a := fit.ShapeLimits{Terms: fit.DialTerms{Freq: ft, Width: wt}}
 						hz, db, width := a.Dialled(f)
-						freqIs, widthIs := DialWords(shape, a.Stated)
+						freqIs, widthIs := DialWords(shape, a.Terms)
 						move := fmt.Sprintf(`{"shape":%q,"freq_hz":%.4f,"gain_db":%.4f,"q":%.4f,"shelf_slope":%s,"bandwidth_oct":%s,
 							"dial":{"freq_hz":%.4f,"freq_is":%q,"gain_db":%.4f,"width":%.4f,"width_is":%q}}`,
 							shape, f.FreqHz, f.GainDB, f.Q, slope, octaves, hz, freqIs, db, width, widthIs)

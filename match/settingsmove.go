@@ -126,7 +126,7 @@ func (m *moveFields) setGainAndWidth(name string, f *biquad.Filter, rateHz float
 	return m.agree(name, *f, stated)
 }
 
-func (m *moveFields) setWidth(name string, f *biquad.Filter, stated fit.Ability) error {
+func (m *moveFields) setWidth(name string, f *biquad.Filter, stated fit.ShapeLimits) error {
 	var err error
 	switch width := 0.0; {
 	case m.Q == nil && m.ShelfSlope != nil:
@@ -147,7 +147,7 @@ func (m *moveFields) setWidth(name string, f *biquad.Filter, stated fit.Ability)
 // rounding does: 0.001, or that part of what is greater than 1. The document has four
 // decimals; where that moves another number most, octaves at the least Q of 0.05, it
 // makes 0.0029 of 8.65.
-func (m *moveFields) agree(name string, f biquad.Filter, stated fit.Ability) error {
+func (m *moveFields) agree(name string, f biquad.Filter, stated fit.ShapeLimits) error {
 	const rounding = 0.001
 	freqHz, gainDB, width := stated.Dialled(f)
 	for _, field := range []struct {
@@ -169,15 +169,15 @@ func (m *moveFields) agree(name string, f biquad.Filter, stated fit.Ability) err
 }
 
 // stated returns what the dials stand for.
-func (d *dialFields) stated(name string, shape biquad.Shape) (fit.Ability, error) {
-	var a fit.Ability
+func (d *dialFields) stated(name string, shape biquad.Shape) (fit.ShapeLimits, error) {
+	var a fit.ShapeLimits
 	if d.FreqIs == "corner" && shape != biquad.Bell {
-		a.Stated.Freq = fit.Corner
+		a.Terms.Freq = fit.Corner
 	}
 	if d.WidthIs != "" {
-		a.Stated.Width = widthTerms[shape != biquad.Bell][d.WidthIs]
+		a.Terms.Width = widthTerms[shape != biquad.Bell][d.WidthIs]
 	}
-	freqIs, widthIs := DialWords(shape, a.Stated)
+	freqIs, widthIs := DialWords(shape, a.Terms)
 	if d.FreqIs != "" && d.FreqIs != freqIs {
 		return a, fmt.Errorf(`the field "%s.dial.freq_is" is %q, which a %v has not`, name, d.FreqIs, shape)
 	}

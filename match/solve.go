@@ -64,7 +64,7 @@ type Move struct {
 // Dial is what to set on the equaliser for a move, in the terms of its dials.
 type Dial struct {
 	FreqHz, GainDB, Width float64
-	Stated                fit.Stated
+	Stated                fit.DialTerms
 }
 
 // Solve returns the moves for a comparison: the fewest that come near enough to the
@@ -106,7 +106,7 @@ func (c *Comparison) problem(t *target, o SolveOptions) fit.Problem {
 		Weight:     make([]float64, spectrum.BandCount),
 		Smoother:   c.smoother,
 		RateHz:     c.RateHz,
-		Equaliser:  o.Equaliser.Between(low, high),
+		Equaliser:  o.Equaliser.Restrict(low, high),
 		GainPrice:  t.cutPrice,
 		BoostPrice: t.boostPrice,
 	}
@@ -140,7 +140,7 @@ func withoutIdle(filters []biquad.Filter) []biquad.Filter {
 // two shelves can be set alike.
 func conventionalShelves(filters []biquad.Filter, e fit.Equaliser) []biquad.Filter {
 	const turnHz = 800 // our choice: the middle of 40 Hz to 16 kHz
-	if !reflect.DeepEqual(e.LowShelf, e.HighShelf) || e.LowShelf.Stated.Freq == fit.Corner {
+	if !reflect.DeepEqual(e.LowShelf, e.HighShelf) || e.LowShelf.Terms.Freq == fit.Corner {
 		return filters
 	}
 	other := slices.Clone(filters)
@@ -209,8 +209,8 @@ func (r *Result) setCurves(response, wanted []float64, levelDB float64) {
 func (r *Result) setMoves(filters []biquad.Filter, t *target) {
 	ranges := r.gainRanges(filters, t, r.SolveOptions)
 	for i, f := range filters {
-		a := r.SolveOptions.Equaliser.Ability(f.Shape)
-		d := Dial{Stated: a.Stated}
+		a := r.SolveOptions.Equaliser.Limits(f.Shape)
+		d := Dial{Stated: a.Terms}
 		d.FreqHz, d.GainDB, d.Width = a.Dialled(f)
 		r.Moves = append(r.Moves, Move{Filter: f, Dial: d, Why: r.why(f, filters),
 			GainLowDB: min(f.GainDB, ranges[i].lowDB), GainHighDB: max(f.GainDB, ranges[i].highDB), ReferenceSpreadDB: r.spreadAround(f)})

@@ -78,7 +78,7 @@ func (c *Comparison) Verdict(withinDB float64) *Check {
 	}
 	k.Verdict = onTheWhole(k.Zones)
 	k.Warnings = Findings{}.With(c.findings()...)
-	if c.Mix.Known() && c.Mix.TruePeakDBTP > MostTruePeakDBTP {
+	if c.Mix.Valid() && c.Mix.TruePeakDBTP > MostTruePeakDBTP {
 		k.Warnings = Findings{TruePeak{c.Mix.TruePeakDBTP}}.With(k.Warnings...)
 	}
 	return k

@@ -6,8 +6,8 @@ import (
 	"toneplumb/biquad"
 )
 
-// candidate is a set of moves with its cost, the mean square residual in dB².
-type candidate struct {
+// moveSet is a set of moves with its cost, the mean square residual in dB².
+type moveSet struct {
 	moves []move
 	cost  float64
 }
@@ -28,7 +28,7 @@ const (
 // than the fraction enough of the cost. Sources: K. Levenberg, 1944; D. Marquardt,
 // 1963 (from memory). The ranges enter as an active set: a parameter that would
 // leave its range is put on the border and the others are solved again.
-func (m *model) descend(c *candidate, steps int, enough float64) {
+func (m *model) descend(c *moveSet, steps int, enough float64) {
 	n := 3 * len(c.moves)
 	if n == 0 {
 		c.cost = m.cost(nil)

@@ -16,18 +16,18 @@ type Dial struct {
 	Values         []float64
 }
 
-// Ability is what an equaliser offers of one shape.
-type Ability struct {
+// ShapeLimits is what an equaliser offers of one shape.
+type ShapeLimits struct {
 	Count  int  // how many filters at most; shelves 0 or 1
 	FreqHz Dial // as biquad.Filter has it
 	GainDB Dial // must reach 0 from below or above
-	Width  Dial // as Stated has it; by default Q of bells, slope S of shelves
-	Stated Stated
+	Width  Dial // as DialTerms has it; by default Q of bells, slope S of shelves
+	Terms  DialTerms
 }
 
 // Equaliser is what the moves are set on.
 type Equaliser struct {
-	LowShelf, Bell, HighShelf Ability
+	LowShelf, Bell, HighShelf ShapeLimits
 }
 
 // Limits beside those of the equaliser. Near half the sample rate the bilinear
@@ -49,8 +49,8 @@ const maxSettings = 100000
 func Default() Equaliser {
 	freq := Dial{Values: preferredHz(20, 20000)}
 	gain := Dial{Min: -6, Max: 6, Step: 0.5}
-	shelf := Ability{Count: 1, FreqHz: freq, GainDB: gain, Width: Dial{Min: 0.25, Max: 1, Step: 0.05}}
-	bell := Ability{Count: 8, FreqHz: freq, GainDB: gain, Width: Dial{Min: 0.5, Max: 2, Step: 0.1}}
+	shelf := ShapeLimits{Count: 1, FreqHz: freq, GainDB: gain, Width: Dial{Min: 0.25, Max: 1, Step: 0.05}}
+	bell := ShapeLimits{Count: 8, FreqHz: freq, GainDB: gain, Width: Dial{Min: 0.5, Max: 2, Step: 0.1}}
 	return Equaliser{LowShelf: shelf, Bell: bell, HighShelf: shelf}
 }
 
@@ -82,7 +82,7 @@ func tidy(x float64) float64 { return math.Round(x*1e9) / 1e9 }
 // Check says what is wrong with an equaliser's description, or returns nil.
 func (e Equaliser) Check() error {
 	for _, shape := range shapes {
-		a := e.ability(shape)
+		a := e.Limits(shape)
 		if a.Count == 0 {
 			continue
 		}
@@ -96,7 +96,7 @@ func (e Equaliser) Check() error {
 		}{
 			{"frequency in Hz", a.FreqHz, 1, 1e6},
 			{"gain in dB", a.GainDB, -maxGainDB, maxGainDB},
-			{"width", a.Width, 0.02, a.Stated.maxWidth(shape)},
+			{"width", a.Width, 0.02, a.Terms.maxWidth(shape)},
 		} {
 			if err := dial.d.check(dial.low, dial.high); err != nil {
 				return fmt.Errorf("%v, %s: %w", shape, dial.name, err)
@@ -168,7 +168,8 @@ func (d Dial) below(limit float64) (Dial, bool) {
 // shapes are those the fit uses.
 var shapes = [...]biquad.Shape{biquad.LowShelf, biquad.Bell, biquad.HighShelf}
 
-func (e Equaliser) ability(shape biquad.Shape) Ability {
+// Limits returns what the equaliser offers of a low shelf, bell or high shelf.
+func (e Equaliser) Limits(shape biquad.Shape) ShapeLimits {
 	switch shape {
 	case biquad.LowShelf:
 		return e.LowShelf
@@ -181,10 +182,10 @@ func (e Equaliser) ability(shape biquad.Shape) Ability {
 
 // within returns the ability at a sample rate: frequencies no higher than our
 // limits, a count of 0 where nothing is left.
-func (e Equaliser) within(shape biquad.Shape, rateHz float64) Ability {
-	a := e.ability(shape)
+func (e Equaliser) within(shape biquad.Shape, rateHz float64) ShapeLimits {
+	a := e.Limits(shape)
 	if a.Count == 0 {
-		return Ability{}
+		return ShapeLimits{}
 	}
 	limit := maxFreqOfRate * rateHz
 	if shape == biquad.Bell {
@@ -192,7 +193,7 @@ func (e Equaliser) within(shape biquad.Shape, rateHz float64) Ability {
 	}
 	var left bool
 	if a.FreqHz, left = a.FreqHz.below(limit); !left {
-		return Ability{}
+		return ShapeLimits{}
 	}
 	return a
 }

@@ -46,7 +46,7 @@ func TestCheckEqualiser(t *testing.T) {
 	}{
 		{"the default", func(e *Equaliser) {}, true},
 		{"no filters at all", func(e *Equaliser) { *e = Equaliser{} }, true},
-		{"an unused shape of nonsense", func(e *Equaliser) { e.Bell = Ability{GainDB: Dial{Min: 5, Max: -5}} }, true},
+		{"an unused shape of nonsense", func(e *Equaliser) { e.Bell = ShapeLimits{GainDB: Dial{Min: 5, Max: -5}} }, true},
 		{"continuous dials", func(e *Equaliser) { e.Bell.GainDB.Step, e.Bell.FreqHz = 0, Dial{Min: 20, Max: 20000} }, true},
 		{"a fixed width", func(e *Equaliser) { e.Bell.Width = Dial{Min: 1, Max: 1} }, true},
 		{"two high shelves", func(e *Equaliser) { e.HighShelf.Count = 2 }, false},

@@ -99,7 +99,7 @@ func (m *model) solution(filters []biquad.Filter) Solution {
 	s := Solution{Filters: slices.Clone(filters)}
 	slices.SortStableFunc(s.Filters, byFrequency)
 	rest := make([]float64, len(m.judged))
-	m.see(rest, biquad.ResponseDB(nil, s.Filters, m.p.FreqHz, m.p.RateHz))
+	m.smoothJudged(rest, biquad.ResponseDB(nil, s.Filters, m.p.FreqHz, m.p.RateHz))
 	for i, band := range m.judged {
 		rest[i] = m.p.TargetDB[band] - rest[i]
 	}

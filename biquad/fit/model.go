@@ -56,9 +56,9 @@ func (b *box) clamp(s setting) setting {
 // model computes the residual of a problem and its derivatives. It holds scratch
 // memory: one goroutine.
 type model struct {
-	p         *Problem
-	abilities [len(shapes)]Ability // by shape
-	boxes     [len(shapes)]box
+	p      *Problem
+	limits [len(shapes)]ShapeLimits // by shape
+	boxes  [len(shapes)]box
 
 	judged []int     // bands with weight
 	share  []float64 // their weights, adding up to 1
@@ -78,13 +78,13 @@ func newModel(p *Problem) *model {
 	m := &model{p: p, warp: biquad.Warp(nil, p.FreqHz, p.RateHz)}
 	for _, shape := range shapes {
 		a := p.Equaliser.within(shape, p.RateHz)
-		m.abilities[shape] = a
+		m.limits[shape] = a
 		if a.Count == 0 {
 			continue
 		}
 		b := &m.boxes[shape]
 		freq, width := a.FreqHz, a.Width
-		if a.Stated != (Stated{}) {
+		if a.Terms != (DialTerms{}) {
 			freq, width = Dial{}, Dial{}
 			freq.Min, freq.Max, width.Min, width.Max = a.ownLimits(shape)
 		}
@@ -127,8 +127,8 @@ func isLogarithmic(shape biquad.Shape, parameter int) bool {
 	return parameter == biquad.ByLnFreq || parameter == biquad.ByWidth && shape == biquad.Bell
 }
 
-// see smooths a curve, at the judged bands.
-func (m *model) see(dst, db []float64) {
+// smoothJudged smooths a curve, at the judged bands.
+func (m *model) smoothJudged(dst, db []float64) {
 	for i := range m.rows {
 		w := m.rows[i].weights
 		x := db[m.rows[i].from:][:len(w)]
@@ -181,7 +181,7 @@ func (m *model) linearise(moves []move) float64 {
 		section.PartialsDB(&m.partials, m.power, m.warp)
 		for j, db := range m.partials {
 			row := m.jacobian[3*i+j]
-			m.see(row, db)
+			m.smoothJudged(row, db)
 			m.centre(row)
 		}
 	}
@@ -200,7 +200,7 @@ func (m *model) subtract() float64 {
 	for i, p := range db {
 		db[i] = 10 / math.Ln10 * math.Log(p) // twice as fast as Log10
 	}
-	m.see(m.residual, db)
+	m.smoothJudged(m.residual, db)
 	m.centre(m.residual)
 	var sum float64
 	for i, t := range m.target {

@@ -25,7 +25,7 @@ func TestWindows(t *testing.T) {
 		p.Smoother = s
 		m := newModel(&p)
 		got, want := make([]float64, len(m.judged)), db
-		m.see(got, db)
+		m.smoothJudged(got, db)
 		if s != nil {
 			want = s.Smooth(make([]float64, 240), db)
 		}

@@ -31,20 +31,20 @@ func Round(p Problem, s Solution) Solution {
 		return m.solution(nil)
 	}
 	for _, f := range s.Filters {
-		if m.abilities[f.Shape].Stated != (Stated{}) {
-			return m.roundStated(s)
+		if m.limits[f.Shape].Terms != (DialTerms{}) {
+			return m.roundTerms(s)
 		}
 	}
 	d := m.newDials()
-	start := candidate{moves: make([]move, len(s.Filters))}
+	start := moveSet{moves: make([]move, len(s.Filters))}
 	for i, f := range s.Filters {
-		if f.Shape.IsCut() || m.abilities[f.Shape].Count == 0 {
+		if f.Shape.IsCut() || m.limits[f.Shape].Count == 0 {
 			panic(fmt.Sprintf("fit: the equaliser has no %v", f.Shape))
 		}
 		start.moves[i] = toMove(f)
 		start.moves[i].at = m.boxes[f.Shape].clamp(start.moves[i].at)
 	}
-	front := []candidate{start}
+	front := []moveSet{start}
 	for _, parameter := range []int{biquad.ByLnFreq, biquad.ByWidth, biquad.ByGainDB} {
 		for i := range start.moves {
 			front = m.fix(d, front, i, parameter)
@@ -73,7 +73,7 @@ type dials [len(shapes)][3]struct{ shown, inside []float64 }
 func (m *model) newDials() *dials {
 	var d dials
 	for _, shape := range shapes {
-		a := m.abilities[shape]
+		a := m.limits[shape]
 		for i, dial := range []Dial{a.FreqHz, a.GainDB, a.Width} {
 			if a.Count == 0 || dial.continuous() {
 				continue
@@ -122,8 +122,8 @@ func (d *dials) filter(mv *move) biquad.Filter {
 
 // fix puts one parameter of move i on the settings around its value in each of the
 // sets, adjusts the rest and returns the best sets, best first.
-func (m *model) fix(d *dials, sets []candidate, i, parameter int) []candidate {
-	var next []candidate
+func (m *model) fix(d *dials, sets []moveSet, i, parameter int) []moveSet {
+	var next []moveSet
 	for _, c := range sets {
 		inside := d[c.moves[i].shape][parameter].inside
 		if len(inside) == 0 {
@@ -131,20 +131,20 @@ func (m *model) fix(d *dials, sets []candidate, i, parameter int) []candidate {
 		}
 		above, _ := slices.BinarySearch(inside, c.moves[i].at[parameter])
 		for j := max(0, above-1); j <= min(above, len(inside)-1); j++ {
-			t := candidate{moves: slices.Clone(c.moves)}
+			t := moveSet{moves: slices.Clone(c.moves)}
 			t.moves[i].at[parameter] = inside[j]
 			t.moves[i].fixed[parameter] = true
 			m.descend(&t, roundSteps, usual.enough)
 			next = append(next, t)
 		}
 	}
-	slices.SortStableFunc(next, func(a, b candidate) int { return cmp.Compare(a.cost, b.cost) })
+	slices.SortStableFunc(next, func(a, b moveSet) int { return cmp.Compare(a.cost, b.cost) })
 	return next[:min(roundKept, len(next))]
 }
 
 // improve moves c to the best neighbour, one or two settings a step away, and tells
 // whether there was a better one.
-func (m *model) improve(d *dials, c *candidate) bool {
+func (m *model) improve(d *dials, c *moveSet) bool {
 	type shift struct{ move, parameter, steps int }
 	var shifts []shift
 	for i := range c.moves {
@@ -165,10 +165,10 @@ func (m *model) improve(d *dials, c *candidate) bool {
 		mv.at[s.parameter] = inside[k]
 		return true
 	}
-	best := candidate{cost: c.cost * (1 - 1e-9)}
+	best := moveSet{cost: c.cost * (1 - 1e-9)}
 	try := func() {
 		if cost := m.cost(trial); cost < best.cost {
-			best = candidate{moves: slices.Clone(trial), cost: cost}
+			best = moveSet{moves: slices.Clone(trial), cost: cost}
 		}
 	}
 	for a, s := range shifts {

@@ -99,7 +99,7 @@ func TestRoundSongCurves(t *testing.T) {
 func onDials(t *testing.T, name string, e Equaliser, filters []biquad.Filter) {
 	t.Helper()
 	for _, f := range filters {
-		a := e.ability(f.Shape)
+		a := e.Limits(f.Shape)
 		if !slices.Contains(a.FreqHz.settings(), f.FreqHz) || !slices.Contains(a.GainDB.settings(), f.GainDB) || f.GainDB == 0 {
 			t.Errorf("%s: not on the dials: %+v", name, f)
 		}

@@ -13,7 +13,7 @@ const maxGainDB = 40
 // Louder returns the equaliser with its gain ranges times factor, no further than ±40 dB:
 // what a search needs whose gains are scaled down afterwards.
 func (e Equaliser) Louder(factor float64) Equaliser {
-	for _, a := range []*Ability{&e.LowShelf, &e.Bell, &e.HighShelf} {
+	for _, a := range []*ShapeLimits{&e.LowShelf, &e.Bell, &e.HighShelf} {
 		low, high := a.GainDB.limits()
 		a.GainDB = Dial{Min: max(-maxGainDB, factor*low), Max: min(maxGainDB, factor*high)}
 	}

@@ -62,9 +62,9 @@ type Searcher struct {
 	effort
 	thin    *model // of fewer bands, to tell good sets from bad ones quickly
 	atoms   []atom
-	lattice *lattice
+	lattice *beam
 
-	front []candidate // the best sets of the last number
+	front []moveSet // the best sets of the last number
 	best  Solution
 }
 
@@ -91,11 +91,11 @@ func (s *Searcher) Next() Solution {
 
 func newSearcher(p *Problem, e effort) *Searcher {
 	p.check()
-	s := &Searcher{model: newModel(p), effort: e, front: []candidate{{}}}
+	s := &Searcher{model: newModel(p), effort: e, front: []moveSet{{}}}
 	s.best = s.Without()
 	s.thin = newModel(s.thinned())
-	s.atoms = s.model.atoms()
-	s.lattice = s.newLattice(s.atoms)
+	s.atoms = s.model.dictionary()
+	s.lattice = s.newBeam(s.atoms)
 	return s
 }
 
@@ -116,19 +116,19 @@ func (m *model) thinned() *Problem {
 }
 
 // extended returns moves with one more, in up to n ways.
-func (s *Searcher) extended(moves []move, n int) []candidate {
-	var sets []candidate
+func (s *Searcher) extended(moves []move, n int) []moveSet {
+	var sets []moveSet
 	for _, o := range s.propose(s.atoms, moves, n) {
 		mv := s.atoms[o.index].move
 		mv.at[biquad.ByGainDB] = o.gain
-		sets = append(sets, candidate{moves: append(slices.Clone(moves), mv)})
+		sets = append(sets, moveSet{moves: append(slices.Clone(moves), mv)})
 	}
 	return sets
 }
 
 // refine descends from each of the sets and returns the best, best first. A few steps
 // on fewer bands tell most of the good ones from the bad.
-func (s *Searcher) refine(sets []candidate) []candidate {
+func (s *Searcher) refine(sets []moveSet) []moveSet {
 	const few = 3
 	for i := range sets {
 		s.thin.descend(&sets[i], s.coarse, 1e-3)
@@ -145,11 +145,11 @@ func (s *Searcher) refine(sets []candidate) []candidate {
 }
 
 // allowed returns the sets that may be offered.
-func (s *Searcher) allowed(sets []candidate) []candidate {
+func (s *Searcher) allowed(sets []moveSet) []moveSet {
 	if s.p.Allow == nil {
 		return sets
 	}
-	var may []candidate
+	var may []moveSet
 	for _, c := range sets {
 		offered := filters(s.customary(c.moves))
 		slices.SortStableFunc(offered, byFrequency)
@@ -162,11 +162,11 @@ func (s *Searcher) allowed(sets []candidate) []candidate {
 
 // exchange takes each move of the best set out in turn and tries others in its place,
 // again as long as that helps, and returns the best sets, best first.
-func (s *Searcher) exchange(sets []candidate) []candidate {
+func (s *Searcher) exchange(sets []moveSet) []moveSet {
 	const helps = 1e-3 // of the cost
 	for range s.rounds {
 		top := sets[0]
-		var found []candidate
+		var found []moveSet
 		for i := range top.moves {
 			rest := slices.Delete(slices.Clone(top.moves), i, i+1)
 			found = append(found, s.extended(rest, s.exchanged)...)
@@ -188,9 +188,9 @@ const (
 )
 
 // ranked returns the n best sets, best first, leaving out those like a better one.
-func ranked(sets []candidate, n int) []candidate {
-	slices.SortStableFunc(sets, func(a, b candidate) int { return cmp.Compare(a.cost, b.cost) })
-	var best []candidate
+func ranked(sets []moveSet, n int) []moveSet {
+	slices.SortStableFunc(sets, func(a, b moveSet) int { return cmp.Compare(a.cost, b.cost) })
+	var best []moveSet
 	for _, c := range sets {
 		if len(best) == n {
 			break
@@ -203,8 +203,8 @@ func ranked(sets []candidate, n int) []candidate {
 }
 
 // isLikeOneOf tells whether one of sets is like c.
-func (c *candidate) isLikeOneOf(sets []candidate, distance float64) bool {
-	return slices.ContainsFunc(sets, func(other candidate) bool { return alike(c.moves, other.moves, distance) })
+func (c *moveSet) isLikeOneOf(sets []moveSet, distance float64) bool {
+	return slices.ContainsFunc(sets, func(other moveSet) bool { return alike(c.moves, other.moves, distance) })
 }
 
 // alike tells whether two sets of equal number have the same kinds of moves, each
@@ -255,7 +255,7 @@ func (m *model) customary(moves []move) []move {
 	for _, s := range shelves {
 		s.shape = biquad.LowShelf + biquad.HighShelf - s.shape
 		s.at[biquad.ByGainDB] *= -1
-		if m.abilities[s.shape].Count == 0 || m.boxes[s.shape].clamp(s.at) != s.at {
+		if m.limits[s.shape].Count == 0 || m.boxes[s.shape].clamp(s.at) != s.at {
 			return moves
 		}
 	}

@@ -21,9 +21,9 @@ func bestKnown(p Problem, maxMoves, starts int) []float64 {
 	m := newModel(&p)
 	for k := 1; k <= maxMoves; k++ {
 		random := rand.New(rand.NewPCG(uint64(k), 20))
-		var found []candidate
+		var found []moveSet
 		for range starts {
-			c := candidate{moves: m.randomMoves(random, k)}
+			c := moveSet{moves: m.randomMoves(random, k)}
 			m.descend(&c, 20, 1e-4)
 			found = append(found, c)
 		}
@@ -48,7 +48,7 @@ func (m *model) randomMoves(random *rand.Rand, count int) []move {
 		moves = append(moves, mv)
 	}
 	for _, shape := range []biquad.Shape{biquad.LowShelf, biquad.HighShelf} {
-		if len(moves) < count && random.IntN(2) == 0 && m.abilities[shape].Count > 0 {
+		if len(moves) < count && random.IntN(2) == 0 && m.limits[shape].Count > 0 {
 			add(shape)
 		}
 	}

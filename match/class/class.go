@@ -148,7 +148,7 @@ func fill(ctx context.Context, row *Row, path string, references []*measure.Reco
 		return nil
 	}
 	row.DurationSec, row.LoudnessLUFS, row.TruePeakDBTP = mix.DurationSec, mix.LoudnessLUFS, math.NaN()
-	if mix.Known() {
+	if mix.Valid() {
 		row.TruePeakDBTP = mix.TruePeakDBTP
 	}
 	row.Verdict, row.Zones = k.Verdict, k.Zones

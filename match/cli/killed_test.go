@@ -149,7 +149,7 @@ func TestKilled(t *testing.T) {
 			}
 		}
 	}
-	for name := range contents(t, temporary) { // the mix as decoded, see audio.Keeper
+	for name := range contents(t, temporary) { // the mix as decoded, see audio.Cache
 		if !strings.HasPrefix(name, "toneplumb-") || !strings.HasSuffix(name, ".sound") {
 			t.Errorf("left %s among the system's temporary files", name)
 		}

@@ -114,7 +114,7 @@ func (c *matchCommand) run(ctx context.Context, stdout, stderr io.Writer) error 
 	if err := c.read(); err != nil {
 		return err
 	}
-	keeper := audio.NewKeeper(c.readAgain()...)
+	keeper := audio.NewCache(c.readAgain()...)
 	defer keeper.Close()
 	reader, end := reader(keeper.Open, stderr)
 	defer end()

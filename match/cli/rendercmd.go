@@ -70,7 +70,7 @@ func runRender(ctx context.Context, o renderOptions, stdout, stderr io.Writer) e
 	}
 	r := rendering{settings: settings, options: o}
 	if o.sound != "" {
-		r.keeper = audio.NewKeeper(o.mix)
+		r.keeper = audio.NewCache(o.mix)
 		defer r.keeper.Close()
 	}
 	if o.hasMix {
@@ -116,8 +116,8 @@ type rendering struct {
 	impulseRateHz int
 	impulseFrames int64
 
-	warnings []string      // about what was read
-	keeper   *audio.Keeper // of the mix, which is gone through twice
+	warnings []string     // about what was read
+	keeper   *audio.Cache // of the mix, which is gone through twice
 }
 
 // listen goes through the mix once and decides from that how it is to be written.

@@ -282,7 +282,7 @@ func evaluationEqualiser(continuous bool) fit.Equaliser {
 	e := fit.Default()
 	e.Bell.Width.Max = 4
 	if continuous {
-		for _, a := range []*fit.Ability{&e.LowShelf, &e.Bell, &e.HighShelf} {
+		for _, a := range []*fit.ShapeLimits{&e.LowShelf, &e.Bell, &e.HighShelf} {
 			a.FreqHz = fit.Dial{Min: 20, Max: 20000}
 			a.GainDB = fit.Dial{Min: -8, Max: 8}
 			a.Width.Step = 0

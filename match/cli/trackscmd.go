@@ -98,7 +98,7 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 	if err := o.read(); err != nil {
 		return err
 	}
-	keeper := audio.NewKeeper(o.mix) // which is read beside every group of tracks and every move
+	keeper := audio.NewCache(o.mix) // which is read beside every group of tracks and every move
 	defer keeper.Close()
 	reader, end := reader(keeper.Open, stderr)
 	defer end()
@@ -156,7 +156,7 @@ func (o *tracksCommand) advise(ctx context.Context, reader job.Reader, result *m
 		}
 		return src, nil
 	}
-	together, err := measure.InStep(ctx, open, mix.Path, mix.GateWeights(), o.tracks, runtime.GOMAXPROCS(0))
+	together, err := measure.MeasureTracks(ctx, open, mix.Path, mix.GateWeights(), o.tracks, runtime.GOMAXPROCS(0))
 	if err != nil {
 		return nil, err
 	}

@@ -162,7 +162,7 @@ func (w *watch) round(ctx context.Context, at stamp) error {
 	if err := c.read(); err != nil {
 		return err
 	}
-	keeper := audio.NewKeeper(c.readAgain()...)
+	keeper := audio.NewCache(c.readAgain()...)
 	defer keeper.Close()
 	reader, end := reader(keeper.Open, w.stderr)
 	defer end()

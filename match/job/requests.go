@@ -91,7 +91,7 @@ func (r Reader) lead(ctx context.Context, q MatchRequest, result *match.Result) 
 		return match.Lead{}, err
 	}
 	defer track.Close()
-	inMix, err := measure.InMix(ctx, track, mix, q.Lead)
+	inMix, err := measure.CoherentPower(ctx, track, mix, q.Lead)
 	if err != nil {
 		return match.Lead{}, err
 	}

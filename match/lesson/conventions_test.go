@@ -60,11 +60,13 @@ var (
 // octaves (by the cookbook's digital formula), h hertz; sox's shelves stand at S 0.5
 // and ffmpeg's at Q 0.5 when nothing is told.
 func units() []unit {
-	shelf := func(w fit.WidthTerm) Meaning { return Meaning{Stated: fit.Stated{Width: w}} }
-	fixed := func(w fit.WidthTerm, x float64) Meaning { return Meaning{Stated: fit.Stated{Width: w}, FixedWidth: x} }
-	octaves := Meaning{Stated: fit.Stated{Width: fit.Octaves}, KeptNearTop: true}
+	shelf := func(w fit.WidthTerm) Meaning { return Meaning{Stated: fit.DialTerms{Width: w}} }
+	fixed := func(w fit.WidthTerm, x float64) Meaning {
+		return Meaning{Stated: fit.DialTerms{Width: w}, FixedWidth: x}
+	}
+	octaves := Meaning{Stated: fit.DialTerms{Width: fit.Octaves}, KeptNearTop: true}
 	corner := func(w fit.WidthTerm, x float64) Meaning {
-		return Meaning{Stated: fit.Stated{Freq: fit.Corner, Width: w}, FixedWidth: x}
+		return Meaning{Stated: fit.DialTerms{Freq: fit.Corner, Width: w}, FixedWidth: x}
 	}
 	low, bell, high := biquad.LowShelf, biquad.Bell, biquad.HighShelf
 	return []unit{
@@ -86,7 +88,7 @@ func units() []unit {
 		{name: "ffmpeg equalizer, Hz", shape: bell, want: Meaning{WidthInHz: true}, ffmpeg: ff("equalizer", "h")},
 		{name: "first order, corner", shape: low, want: corner(fit.NoWidth, 0.5), own: firstOrder},
 		{name: "first order, corner", shape: high, want: corner(fit.NoWidth, 0.5), own: firstOrder},
-		{name: "3 dB points", shape: bell, want: Meaning{Stated: fit.Stated{Width: fit.Octaves3DB}}, own: threeDBPoints},
+		{name: "3 dB points", shape: bell, want: Meaning{Stated: fit.DialTerms{Width: fit.Octaves3DB}}, own: threeDBPoints},
 		{name: "dB per octave", shape: low, want: shelf(fit.DBPerOct), own: perOctave},
 		{name: "matched top, Q", shape: bell, want: Meaning{}, over: Analogue, exact: ownFilter},
 		{name: "matched top, slope", shape: high, want: shelf(fit.OwnWidth), over: Analogue, exact: ownFilter},

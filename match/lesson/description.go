@@ -45,21 +45,21 @@ var widthDials = map[bool]map[fit.WidthTerm]fit.Dial{
 
 // Ability returns what was learnt of a shape on the dials of base, an equaliser that
 // was described before or fit.Default; a count of 0 where there is no print of it.
-func (e *Equaliser) Ability(shape biquad.Shape, base fit.Equaliser) fit.Ability {
+func (e *Equaliser) Ability(shape biquad.Shape, base fit.Equaliser) fit.ShapeLimits {
 	m, learnt := e.Meanings[shape]
 	if !learnt {
-		return fit.Ability{}
+		return fit.ShapeLimits{}
 	}
-	a := base.Ability(shape)
+	a := base.Limits(shape)
 	if a.Count == 0 {
-		a = fit.Default().Ability(shape)
+		a = fit.Default().Limits(shape)
 	}
 	if m.FixedWidth > 0 {
 		a.Width = fit.Dial{Values: []float64{m.FixedWidth}}
-	} else if a.Stated.Width != m.Stated.Width {
+	} else if a.Terms.Width != m.Stated.Width {
 		a.Width = widthDials[shape != biquad.Bell][m.Stated.Width]
 	}
-	a.Stated = m.Stated
+	a.Terms = m.Stated
 	return a
 }
 
@@ -72,7 +72,7 @@ func (e *Equaliser) WriteDescription(w io.Writer, name string, base fit.Equalise
 		if a.Count == 0 {
 			return
 		}
-		freqIs, widthIs := match.DialWords(shape, a.Stated)
+		freqIs, widthIs := match.DialWords(shape, a.Terms)
 		if shape == biquad.Bell {
 			freqIs = ""
 		}

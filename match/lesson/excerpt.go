@@ -79,7 +79,7 @@ func NewExcerpt(ctx context.Context, src audio.Source, fromSec, toSec float64) (
 	e := &Excerpt{RateHz: f.RateHz, FromSec: fromSec}
 	from, to := int64(fromSec*float64(f.RateHz)), int64(toSec*float64(f.RateHz))
 	var err error
-	if e.Sound, err = audio.Between(ctx, src, from, to, f.Channels); err != nil {
+	if e.Sound, err = audio.ReadFrames(ctx, src, from, to, f.Channels); err != nil {
 		return nil, err
 	}
 	frames := len(e.Sound[0])

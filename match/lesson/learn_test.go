@@ -33,9 +33,9 @@ func responses(rateHz int, over float64, m map[biquad.Shape]Meaning) []*Setting 
 // The description is read back as it was learnt, on given dials too.
 func TestDescription(t *testing.T) {
 	meanings := map[biquad.Shape]Meaning{
-		biquad.LowShelf:  {Stated: fit.Stated{Freq: fit.Corner, Width: fit.NoWidth}, FixedWidth: 0.5},
-		biquad.Bell:      {Stated: fit.Stated{Width: fit.Octaves3DB}},
-		biquad.HighShelf: {Stated: fit.Stated{Width: fit.ShelfQ}},
+		biquad.LowShelf:  {Stated: fit.DialTerms{Freq: fit.Corner, Width: fit.NoWidth}, FixedWidth: 0.5},
+		biquad.Bell:      {Stated: fit.DialTerms{Width: fit.Octaves3DB}},
+		biquad.HighShelf: {Stated: fit.DialTerms{Width: fit.ShelfQ}},
 	}
 	e, err := Learn(responses(48000, 1, meanings))
 	if err != nil {
@@ -53,8 +53,8 @@ func TestDescription(t *testing.T) {
 		t.Fatal(err)
 	}
 	for shape, m := range meanings {
-		if a := got.Ability(shape); a.Stated != m.Stated {
-			t.Errorf("%v: %+v, want %+v", shape, a.Stated, m.Stated)
+		if a := got.Limits(shape); a.Terms != m.Stated {
+			t.Errorf("%v: %+v, want %+v", shape, a.Terms, m.Stated)
 		}
 	}
 	if got.Bell.Count != 3 || got.Bell.GainDB.Max != 15 || len(got.LowShelf.Width.Values) != 1 || got.LowShelf.Width.Values[0] != 0.5 {

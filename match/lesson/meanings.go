@@ -9,7 +9,7 @@ import (
 
 // Meaning is what the dials of one shape stand for.
 type Meaning struct {
-	Stated fit.Stated
+	Stated fit.DialTerms
 
 	// FixedWidth is the one width there is, in the terms of Stated (NoWidth: slope or
 	// Q); 0 where the dial does what it says.
@@ -29,19 +29,19 @@ func meanings(shape biquad.Shape) []Meaning {
 	var all []Meaning
 	if shape == biquad.Bell {
 		for _, w := range []fit.WidthTerm{fit.OwnWidth, fit.Octaves, fit.Octaves3DB} {
-			all = append(all, Meaning{Stated: fit.Stated{Width: w}})
+			all = append(all, Meaning{Stated: fit.DialTerms{Width: w}})
 		}
-		return append(all, Meaning{Stated: fit.Stated{Width: fit.Octaves}, KeptNearTop: true}, Meaning{WidthInHz: true},
-			Meaning{Stated: fit.Stated{Width: fit.NoWidth}, FixedWidth: 1})
+		return append(all, Meaning{Stated: fit.DialTerms{Width: fit.Octaves}, KeptNearTop: true}, Meaning{WidthInHz: true},
+			Meaning{Stated: fit.DialTerms{Width: fit.NoWidth}, FixedWidth: 1})
 	}
 	for _, f := range []fit.FreqTerm{fit.HalfGain, fit.Corner} {
 		for _, w := range []fit.WidthTerm{fit.OwnWidth, fit.ShelfQ, fit.DBPerOct} {
-			all = append(all, Meaning{Stated: fit.Stated{Freq: f, Width: w}})
+			all = append(all, Meaning{Stated: fit.DialTerms{Freq: f, Width: w}})
 		}
 	}
 	for _, f := range []fit.FreqTerm{fit.HalfGain, fit.Corner} {
 		for _, w := range []fit.WidthTerm{fit.NoWidth, fit.ShelfQ} {
-			all = append(all, Meaning{Stated: fit.Stated{Freq: f, Width: w}, FixedWidth: 0.6})
+			all = append(all, Meaning{Stated: fit.DialTerms{Freq: f, Width: w}, FixedWidth: 0.6})
 		}
 	}
 	return all

@@ -52,7 +52,7 @@ func (e *Equaliser) Corrections() []Correction {
 		}
 		dial, _, _ := c.refine([]biquad.Filter{f})
 		k := Correction{Advised: f, Dial: dial[0], OffDB: c.most([]biquad.Filter{f}), LeftDB: c.most(dial)}
-		k.FreqHz, k.GainDB, k.Width = fit.Ability{Stated: m.Stated}.Dialled(dial[0])
+		k.FreqHz, k.GainDB, k.Width = fit.ShapeLimits{Terms: m.Stated}.Dialled(dial[0])
 		all = append(all, k)
 	}
 	return all

@@ -67,7 +67,7 @@ func Cut(ctx context.Context, src audio.Source, fromSec, sec float64) (*Excerpt,
 	format := src.Format()
 	rate := float64(format.RateHz)
 	from, frames := math.Round(fromSec*rate), math.Round(sec*rate)
-	x, err := audio.Between(ctx, src, int64(from), int64(from+frames), min(2, format.Channels))
+	x, err := audio.ReadFrames(ctx, src, int64(from), int64(from+frames), min(2, format.Channels))
 	if err != nil {
 		return nil, err
 	}

@@ -108,7 +108,7 @@ func recordingOf(who string, r *measure.Recording) Recording {
 	if r.Counted != nil {
 		d.Counted = r.Counted.String()
 	}
-	if r.Known() {
+	if r.Valid() {
 		d.Range, d.TruePeak = report.Level(r.RangeLU, 1)+" LU", words.FormatGain(r.TruePeakDBTP)+" dBTP"
 	}
 	if r.CutoffHz > 0 {

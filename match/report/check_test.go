@@ -36,7 +36,7 @@ func checks() map[string]*match.Check {
 		return k
 	}
 	single := one("mix.wav", "finished.flac")
-	single.Mix.Whole = measure.Whole{WholeLUFS: -11.2, RangeLU: 6.04, MomentaryMaxLUFS: -7.7, ShortTermMaxLUFS: -9, TruePeakDBTP: -0.31}
+	single.Mix.Programme = measure.Programme{WholeLUFS: -11.2, RangeLU: 6.04, MomentaryMaxLUFS: -7.7, ShortTermMaxLUFS: -9, TruePeakDBTP: -0.31}
 	several := one("Übungsraum, 3. Aufnahme – Café «Zur Ecke» mit Publikum und Saallicht, ohne Zugabe (neu)(2).wav", "夜の部 first set\n\x1b[2J.mp3")
 	several.Odd = &match.OddReference{Index: 4, DistanceDB: 8.2, OthersDB: 3.1}
 	for range 6 {

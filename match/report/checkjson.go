@@ -142,7 +142,7 @@ func ZonesJSON(zones []match.ZoneVerdict) []zoneDocument {
 
 func factsOf(r *measure.Recording) factsDocument {
 	d := factsDocument{recordingDocument: recordingOf(r), LowsLost: lowsLost(r)}
-	if r.Known() {
+	if r.Valid() {
 		d.PeakToLoudness = Known(r.PeakToLoudnessDB())
 	}
 	for _, w := range widthsOf(r) {

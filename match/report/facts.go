@@ -55,7 +55,7 @@ func factsTable(t *TextReport, headings []string, recordings []*measure.Recordin
 	}
 	known := func(decimals int, of func(r *measure.Recording) float64) func(r *measure.Recording) string {
 		return func(r *measure.Recording) string {
-			if !r.Known() { // an old profile
+			if !r.Valid() { // an old profile
 				return "–"
 			}
 			return Level(of(r), decimals)
@@ -70,7 +70,7 @@ func factsTable(t *TextReport, headings []string, recordings []*measure.Recordin
 		{"max short-term, LUFS", known(1, func(r *measure.Recording) float64 { return r.ShortTermMaxLUFS })},
 		{"max momentary, LUFS", known(1, func(r *measure.Recording) float64 { return r.MomentaryMaxLUFS })},
 		{"true peak, dBTP", func(r *measure.Recording) string {
-			if !r.Known() {
+			if !r.Valid() {
 				return "–"
 			}
 			return words.FormatGain(r.TruePeakDBTP) // over full scale it has a +, as everywhere

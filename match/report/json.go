@@ -232,7 +232,7 @@ func recordingOf(r *measure.Recording) recordingDocument {
 			}
 		}
 	}
-	if r.Known() {
+	if r.Valid() {
 		d.LoudnessRange, d.TruePeak = Known(r.RangeLU), Known(r.TruePeakDBTP)
 	}
 	if r.CutoffHz > 0 {

@@ -11,7 +11,7 @@ import (
 
 // What is written is read again, whatever the dials of the equaliser stand for.
 func TestSettingsAreReadAgain(t *testing.T) {
-	for _, stated := range []fit.Stated{{}, {Freq: fit.Corner, Width: fit.DBPerOct}, {Freq: fit.Corner, Width: fit.NoWidth},
+	for _, stated := range []fit.DialTerms{{}, {Freq: fit.Corner, Width: fit.DBPerOct}, {Freq: fit.Corner, Width: fit.NoWidth},
 		{Width: fit.ShelfQ}, {Width: fit.Octaves}, {Width: fit.Octaves3DB}} {
 		r := invented("mix.wav", "ref.wav", someMoves(8))
 		r.Moves = nil
@@ -19,7 +19,7 @@ func TestSettingsAreReadAgain(t *testing.T) {
 			if f.GainDB == 0 {
 				continue
 			}
-			a := fit.Ability{Stated: stated}
+			a := fit.ShapeLimits{Terms: stated}
 			m := match.Move{Filter: f, Dial: match.Dial{Stated: stated}}
 			m.Dial.FreqHz, m.Dial.GainDB, m.Dial.Width = a.Dialled(f)
 			if freqIs, widthIs := match.DialWords(f.Shape, stated); freqIs != "" && widthIs != "" {

@@ -210,7 +210,7 @@ func (a *ask) filters(moves []dialled, rateHz float64) ([]setMove, error) {
 		case d.GainDB == 0:
 			continue // a move of nothing
 		}
-		f := a.solve.Equaliser.Ability(shape).Filter(shape, d.FreqHz, d.GainDB, d.Width)
+		f := a.solve.Equaliser.Limits(shape).Filter(shape, d.FreqHz, d.GainDB, d.Width)
 		if err := f.Check(rateHz); err != nil || math.IsNaN(f.Q) || f.Q < 0.05 || f.Q > 50 {
 			return nil, &trouble{What: fmt.Sprintf("move %d: a %s of that width cannot be made at %g dB", i+1, d.Shape, d.GainDB), Hint: "put the field back, or use its steps"}
 		}

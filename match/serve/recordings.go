@@ -39,11 +39,11 @@ const (
 // its table in memory.
 type recording struct {
 	id, name string
-	number   int           // of arrival
-	path     string        // in the private folder; a name of ours
-	sum      string        // SHA-256 of the file, once it has arrived
-	keeper   *audio.Keeper // of its sound, for what reads all of it again and again
-	note     string        // what is to be said of it beside the decoder's warnings
+	number   int          // of arrival
+	path     string       // in the private folder; a name of ours
+	sum      string       // SHA-256 of the file, once it has arrived
+	keeper   *audio.Cache // of its sound, for what reads all of it again and again
+	note     string       // what is to be said of it beside the decoder's warnings
 	cancel   context.CancelFunc
 	done     atomic.Int64 // frames read, of frames; frames below 1 are unknown
 	frames   atomic.Int64
@@ -89,7 +89,7 @@ func (s *shelf) add(ctx context.Context, name string) (*recording, context.Conte
 	ctx, cancel := context.WithCancel(ctx)
 	r := &recording{id: rand.Text(), name: nameOf(name), state: arriving, cancel: cancel}
 	r.path = filepath.Join(s.folder, r.id)
-	r.keeper = audio.NewKeeper(r.path)
+	r.keeper = audio.NewCache(r.path)
 	r.keeper.Folder = s.folder
 	s.came++
 	r.number = s.came

@@ -147,12 +147,12 @@ func tidy(x float64) float64 {
 func dialsOf(e fit.Equaliser) []dials {
 	var all []dials
 	for _, shape := range []biquad.Shape{biquad.LowShelf, biquad.Bell, biquad.HighShelf} {
-		a := e.Ability(shape)
+		a := e.Limits(shape)
 		if a.Count == 0 {
 			continue
 		}
 		d := dials{Shape: shape.String(), Count: a.Count, FreqHz: fieldsOf(a.FreqHz), GainDB: fieldsOf(a.GainDB), Width: fieldsOf(a.Width)}
-		d.FreqIs, d.WidthIs = match.DialWords(shape, a.Stated)
+		d.FreqIs, d.WidthIs = match.DialWords(shape, a.Terms)
 		all = append(all, d)
 	}
 	return all

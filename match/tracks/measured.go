@@ -19,19 +19,19 @@ import (
 // the computed trims, a few hundredths of a dB off.
 func (a *Advice) Measure(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error), goroutines int) error {
 	var moves []*Move
-	var changes []measure.Change
+	var changes []measure.TrackFilter
 	for i := range a.Moves {
 		m := &a.Moves[i]
 		if m.Instead == nil {
 			continue
 		}
-		c := measure.Change{Filters: []biquad.Filter{m.Instead.Filter}, TrimsDB: m.Instead.TrimsDB}
+		c := measure.TrackFilter{Filters: []biquad.Filter{m.Instead.Filter}, TrimsDB: m.Instead.TrimsDB}
 		for _, k := range m.Instead.Tracks {
 			c.Tracks, c.Gains = append(c.Tracks, a.Tracks[k].Path), append(c.Gains, a.Tracks[k].gain)
 		}
 		moves, changes = append(moves, m), append(changes, c)
 	}
-	changed, err := a.Together.Change(ctx, open, a.Result.Mix.Path, changes, goroutines)
+	changed, err := a.Together.MeasureFilters(ctx, open, a.Result.Mix.Path, changes, goroutines)
 	if err != nil {
 		return err
 	}

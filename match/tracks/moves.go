@@ -222,7 +222,7 @@ func (s *session) shown(db []float64) []float64 {
 // gainsOf is the range of the equaliser that the moves are set on, of which a track is
 // taken to have one too.
 func (s *session) gainsOf(shape biquad.Shape) (least, most float64) {
-	d := s.r.SolveOptions.Equaliser.Ability(shape).GainDB
+	d := s.r.SolveOptions.Equaliser.Limits(shape).GainDB
 	if n := len(d.Values); n > 0 {
 		return d.Values[0], d.Values[n-1]
 	}

@@ -102,7 +102,7 @@ func TestOtherRateIsRefused(t *testing.T) {
 		}
 		return &memory{x: x, rateHz: rate}, nil
 	}
-	_, err := measure.InStep(context.Background(), open, "mix.wav", []float64{1}, []string{"track.wav"}, 1)
+	_, err := measure.MeasureTracks(context.Background(), open, "mix.wav", []float64{1}, []string{"track.wav"}, 1)
 	var e *audio.Error
 	if !errors.As(err, &e) || e.Path != "track.wav" || e.Problem != "is sampled at 48 kHz, the mix at 44.1 kHz" || e.Hint == "" {
 		t.Errorf("%v", err)

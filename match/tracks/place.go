@@ -27,7 +27,7 @@ const (
 
 // rareCoherence is the coherence that chance hardly reaches over so many windows: ten
 // times what it has by itself, half overlapped windows being worth two thirds of
-// their number. As measure.InMix has it.
+// their number. As measure.CoherentPower has it.
 func rareCoherence(windows int) float64 { return 10 * 1.5 / float64(max(1, windows)) }
 
 // briefLeast is the largest coherence that may be asked of a track to be in the mix:
@@ -136,7 +136,7 @@ func (s *session) place(from *measure.Track) *track {
 		for b := first; b < to; b++ {
 			kx, kp, km = kx+s.k[b]*from.Re[b], kp+s.k[b]*from.Power[b], km+s.k[b]*s.MixPower[b]
 		}
-		const rangeDB = 50 // under its strongest third octave a track is its own leaks; as measure.InMix has it
+		const rangeDB = 50 // under its strongest third octave a track is its own leaks; as measure.CoherentPower has it
 		if p, x := power[third], re[third]; p > strongest*spectrum.DBToPower(-rangeDB) && x*x > rare*p*mix[third] {
 			together, alone, ofMix = together+kx, alone+kp, ofMix+km
 		}

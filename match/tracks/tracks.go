@@ -2,7 +2,7 @@
 // match would change on the master, and whether the better move is there; which
 // tracks stand in one another's way; and how loud each stays.
 //
-// The path most callers need: match.Compare and Solve, measure.InStep over the tracks
+// The path most callers need: match.Compare and Solve, measure.MeasureTracks over the tracks
 // with the mix, then Advise, then the Advice's Measure, which reads the tracks that are to be
 // moved once more.
 //
@@ -32,7 +32,7 @@ type Options struct {
 // Advice is what is to be said about the single tracks of a mix.
 type Advice struct {
 	Result   *match.Result
-	Together *measure.Together
+	Together *measure.Multitrack
 	Tracks   []Track
 	Zones    []Zone
 	Moves    []Move // one for each of the result's
@@ -86,7 +86,7 @@ type Zone struct {
 
 // Advise tells about the tracks of r's mix, read in step with it. It panics if r has no
 // recording of the mix.
-func Advise(r *match.Result, together *measure.Together, o Options) *Advice {
+func Advise(r *match.Result, together *measure.Multitrack, o Options) *Advice {
 	s := newSession(r, together, o.Plain)
 	a := &Advice{Result: r, Together: together, Tracks: s.facts(), session: s}
 	for z, zone := range match.Zones() {
@@ -106,7 +106,7 @@ func Advise(r *match.Result, together *measure.Together, o Options) *Advice {
 
 // session is the work on one mix.
 type session struct {
-	*measure.Together
+	*measure.Multitrack
 	r        *match.Result
 	tracks   []*track
 	k        []float64 // K-weighting per band
@@ -129,8 +129,8 @@ type track struct {
 	outside       bool    // it sounds only where the mix is too soft to count
 }
 
-func newSession(r *match.Result, together *measure.Together, plain bool) *session {
-	s := &session{Together: together, r: r, k: loudness.Weighting(spectrum.Centres(), together.RateHz)}
+func newSession(r *match.Result, together *measure.Multitrack, plain bool) *session {
+	s := &session{Multitrack: together, r: r, k: loudness.Weighting(spectrum.Centres(), together.RateHz)}
 	left := make([]bool, spectrum.BandCount)
 	low, high := r.Options.RangeHz[0], r.Options.RangeHz[1]
 	s.judged = make([]bool, spectrum.BandCount)

@@ -323,9 +323,9 @@ func TestSameOnAnyNumberOfCores(t *testing.T) {
 	for i := range gate {
 		gate[i] = 1
 	}
-	var first *measure.Together
+	var first *measure.Multitrack
 	for _, cores := range []int{1, 2, 5} {
-		together, err := measure.InStep(context.Background(), open, "mix.wav", gate, names, cores)
+		together, err := measure.MeasureTracks(context.Background(), open, "mix.wav", gate, names, cores)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -151,9 +151,9 @@ func openOf(mix *measure.Recording, mixSound sound, names []string, stems []soun
 	}
 }
 
-func inStep(t *testing.T, mix *measure.Recording, mixSound sound, names []string, stems []sound) *measure.Together {
+func inStep(t *testing.T, mix *measure.Recording, mixSound sound, names []string, stems []sound) *measure.Multitrack {
 	t.Helper()
-	together, err := measure.InStep(context.Background(), openOf(mix, mixSound, names, stems), mix.Path, mix.GateWeights(), names, 2)
+	together, err := measure.MeasureTracks(context.Background(), openOf(mix, mixSound, names, stems), mix.Path, mix.GateWeights(), names, 2)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -381,7 +381,7 @@ func judgeTruth(a *Advice, want []int) (right, open bool, said string) {
 
 // casesOf chooses filters that can be heard: on the two stems with the largest share of a zone,
 // on both at once where the second holds enough, and two on the sum.
-func casesOf(s song, together *measure.Together) []truthCase {
+func casesOf(s song, together *measure.Multitrack) []truthCase {
 	type place struct {
 		stem, zone int
 		share      float64

@@ -32,7 +32,7 @@ func readWhole(t *testing.T, src Source, blockLen int) [][]float64 {
 	}
 }
 
-func openKept(t *testing.T, k *Keeper, path string) Source {
+func openKept(t *testing.T, k *Cache, path string) Source {
 	t.Helper()
 	src, err := k.Open(context.Background(), path)
 	if err != nil {
@@ -47,11 +47,11 @@ func TestKept(t *testing.T) {
 	t.Setenv("TMPDIR", t.TempDir())
 	for _, name := range []string{"stereo.mp3", "mono.mp3", "stereo.flac", "mono.flac", "stereo.ogg", "mono.ogg", "stereo.opus", "mono.opus"} {
 		path := audiotest.WriteFile(t, name, audiotest.Seed(t, name))
-		k := NewKeeper(path)
+		k := NewCache(path)
 		first := openKept(t, k, path)
 		want := readWhole(t, first, 1000)
 		second := openKept(t, k, path)
-		if _, kept := second.(*recording).Decoder.(*keptSource); !kept {
+		if _, kept := second.(*recording).Decoder.(*entryReader); !kept {
 			t.Errorf("%s: decoded again", name)
 		}
 		if got := readWhole(t, second, 777); !slices.EqualFunc(got, want, slices.Equal[[]float64]) {
@@ -70,7 +70,7 @@ func TestKept(t *testing.T) {
 // Several may read at once what is kept, each from its start, with blocks of its own.
 func TestKeptSideBySide(t *testing.T) {
 	path := audiotest.WriteFile(t, "stereo.mp3", audiotest.Seed(t, "stereo.mp3"))
-	k := NewKeeper(path)
+	k := NewCache(path)
 	defer k.Close()
 	want := readWhole(t, openKept(t, k, path), 1000)
 	var wait sync.WaitGroup
@@ -86,7 +86,7 @@ func TestKeptSideBySide(t *testing.T) {
 }
 
 func TestKeptSamples(t *testing.T) {
-	if packFloat32s(make([]byte, keptSampleLen), keptSampleLen, []float64{0.1}) {
+	if packFloat32s(make([]byte, sampleLen), sampleLen, []float64{0.1}) {
 		t.Error("a sample between floats of 32 bits is said to be kept")
 	}
 }
@@ -94,9 +94,9 @@ func TestKeptSamples(t *testing.T) {
 // Where nothing can be kept, the recording is decoded again.
 func TestNotKept(t *testing.T) {
 	path := audiotest.WriteFile(t, "stereo.mp3", audiotest.Seed(t, "stereo.mp3"))
-	again := func(what string, k *Keeper, first func(Source)) {
+	again := func(what string, k *Cache, first func(Source)) {
 		first(openKept(t, k, path))
-		if _, kept := openKept(t, k, path).(*recording).Decoder.(*keptSource); kept {
+		if _, kept := openKept(t, k, path).(*recording).Decoder.(*entryReader); kept {
 			t.Errorf("%s: kept", what)
 		}
 		if err := k.Close(); err != nil {
@@ -105,26 +105,26 @@ func TestNotKept(t *testing.T) {
 	}
 	whole := func(src Source) { readWhole(t, src, 1000) }
 	again("no keeper", nil, whole)
-	again("another recording", NewKeeper("other.mp3"), whole)
-	again("not read to its end", NewKeeper(path), func(src Source) {
+	again("another recording", NewCache("other.mp3"), whole)
+	again("not read to its end", NewCache(path), func(src Source) {
 		src.Read(NewBlock(src.Format().Channels, 100))
 		src.Close()
 	})
 	t.Run("no folder", func(t *testing.T) {
 		t.Setenv("TMPDIR", filepath.Join(t.TempDir(), "none"))
-		again("no folder for it", NewKeeper(path), whole)
+		again("no folder for it", NewCache(path), whole)
 	})
-	again("does not fit", NewKeeper(path), func(src Source) {
-		src.(*keeping).kept.bytes = keptMax
+	again("does not fit", NewCache(path), func(src Source) {
+		src.(*entryWriter).entry.bytes = entryMax
 		whole(src)
 	})
-	again("samples that do not fit", NewKeeper(path), func(src Source) {
-		s := src.(*keeping)
+	again("samples that do not fit", NewCache(path), func(src Source) {
+		s := src.(*entryWriter)
 		s.Source = &scaled{s.Source}
 		whole(src)
 	})
-	again("disk full", NewKeeper(path), func(src Source) {
-		src.(*keeping).kept.file.Close()
+	again("disk full", NewCache(path), func(src Source) {
+		src.(*entryWriter).entry.file.Close()
 		whole(src)
 	})
 }

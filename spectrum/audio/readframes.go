@@ -5,9 +5,9 @@ import (
 	"io"
 )
 
-// Between returns the first channels of src from one frame up to another, or to its end.
+// ReadFrames returns the first channels of src from one frame up to another, or to its end.
 // src must stand at its start.
-func Between(ctx context.Context, src Source, from, to int64, channels int) ([][]float64, error) {
+func ReadFrames(ctx context.Context, src Source, from, to int64, channels int) ([][]float64, error) {
 	const frames = 1 << 14 // our choice: read at once
 	block, part := NewBlock(src.Format().Channels, frames), make([][]float64, channels)
 	const expected = 1 << 21 // frames to make room for at once: half a minute at 48 kHz has 1.4 million; our choice

@@ -11,34 +11,34 @@ import (
 	"toneplumb/spectrum/loudness"
 )
 
-// Change is filters on single tracks of a mix, the same on each.
-type Change struct {
+// TrackFilter is filters on single tracks of a mix, the same on each.
+type TrackFilter struct {
 	Tracks  []string  // paths
 	Gains   []float64 // of each, at which it stands in the mix; below 0 turned over
 	TrimsDB []float64 // of each behind the filters; nil: none
 	Filters []biquad.Filter
 }
 
-// Changed is a mix as it is with a change.
-type Changed struct {
+// FilteredMix is a mix as it is with a change.
+type FilteredMix struct {
 	MixPower     []float64   // |M + (H−1)·Σg·T|² per band, the mean over the gate
 	TrimmedPower []float64   // the same with each track's trim; nil: none was asked for
 	StepPower    [][]float64 // of each track through the filters, without trim: K-weighted power per 100 ms
 }
 
-// Change reads a mix in step with some tracks and measures it as it is with each
+// MeasureFilters reads a mix in step with some tracks and measures it as it is with each
 // change. What InStep keeps gives the same but for what lies within a band: below 60 Hz
 // bands are narrower than the window tells apart, so that a band's power comes
 // from its neighbours' tones, which a steep filter treats otherwise; and tracks that a
 // filter is on together run alike in a way that is not measured there. Open, gate and
 // goroutines are as with InStep: it panics without any, and stops with the context's error.
-func (t *Together) Change(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error), mix string, changes []Change, goroutines int) ([]Changed, error) {
+func (t *Multitrack) MeasureFilters(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error), mix string, changes []TrackFilter, goroutines int) ([]FilteredMix, error) {
 	if goroutines < 1 {
 		panic("measure: no goroutines")
 	}
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
-	all, errs := make([]Changed, len(changes)), make([]error, len(changes))
+	all, errs := make([]FilteredMix, len(changes)), make([]error, len(changes))
 	free := make(chan struct{}, goroutines)
 	var wait sync.WaitGroup
 	for i, c := range changes {
@@ -55,8 +55,8 @@ func (t *Together) Change(ctx context.Context, open func(ctx context.Context, pa
 }
 
 // measure reads one change.
-func (c Change) measure(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error), mix string, gate []float64) (Changed, error) {
-	var out Changed
+func (c TrackFilter) measure(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error), mix string, gate []float64) (FilteredMix, error) {
+	var out FilteredMix
 	var readers []*fullReader // the mix, then the tracks
 	defer func() {
 		for _, r := range readers {
@@ -84,9 +84,9 @@ func (c Change) measure(ctx context.Context, open func(ctx context.Context, path
 		meters = append(meters, loudness.NewMeter(rateHz, channels))
 	}
 	wet := audio.NewBlock(channels, blockFrames)
-	sums := []*changedSum{newChangedSum(rateHz, channels, gate)}
+	sums := []*filteredSum{newFilteredSum(rateHz, channels, gate)}
 	if c.TrimsDB != nil {
-		sums = append(sums, newChangedSum(rateHz, channels, gate))
+		sums = append(sums, newFilteredSum(rateHz, channels, gate))
 	}
 	for {
 		if err := ctx.Err(); err != nil {
@@ -141,16 +141,16 @@ func (c Change) measure(ctx context.Context, open func(ctx context.Context, path
 	return out, nil
 }
 
-// changedSum is the mix with the tracks as they are now.
-type changedSum struct {
+// filteredSum is the mix with the tracks as they are now.
+type filteredSum struct {
 	block    [][]float64
-	mean     *gated
+	mean     *gatedMean
 	analyser *spectrum.CrossAnalyser // with the bins that the mix was read with
 }
 
-func newChangedSum(rateHz float64, channels int, gate []float64) *changedSum {
-	mean := &gated{gate: gate}
-	return &changedSum{audio.NewBlock(channels, blockFrames), mean, spectrum.NewCrossAnalyser(rateHz, channels, 0, mean.add)}
+func newFilteredSum(rateHz float64, channels int, gate []float64) *filteredSum {
+	mean := &gatedMean{gate: gate}
+	return &filteredSum{audio.NewBlock(channels, blockFrames), mean, spectrum.NewCrossAnalyser(rateHz, channels, 0, mean.add)}
 }
 
 // firstOf returns the first frames of a block.
@@ -162,15 +162,15 @@ func firstOf(block [][]float64, frames int) [][]float64 {
 	return b
 }
 
-// gated gathers windows into the mean over a gate, as group does.
-type gated struct {
+// gatedMean gathers windows into the mean over a gate, as group does.
+type gatedMean struct {
 	gate         []float64
 	row, windows int // being gathered, and how many
 	ofRow, sum   [spectrum.BandCount]float64
 	weight       float64
 }
 
-func (g *gated) add(window int, b *spectrum.Bands, _ []spectrum.CrossBands) {
+func (g *gatedMean) add(window int, b *spectrum.Bands, _ []spectrum.CrossBands) {
 	if row := int(spectrum.MiddleSec(window)); row > g.row {
 		g.finishRow()
 		g.row = row
@@ -181,7 +181,7 @@ func (g *gated) add(window int, b *spectrum.Bands, _ []spectrum.CrossBands) {
 	}
 }
 
-func (g *gated) finishRow() {
+func (g *gatedMean) finishRow() {
 	if g.windows > 0 && g.row < len(g.gate) {
 		w := g.gate[g.row]
 		g.weight += w
@@ -192,7 +192,7 @@ func (g *gated) finishRow() {
 	g.ofRow, g.windows = [spectrum.BandCount]float64{}, 0
 }
 
-func (g *gated) power() []float64 {
+func (g *gatedMean) power() []float64 {
 	g.finishRow()
 	scale(g.weight, g.sum[:])
 	return g.sum[:]

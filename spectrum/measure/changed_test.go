@@ -53,9 +53,9 @@ func TestChange(t *testing.T) {
 	open := func(_ context.Context, path string) (audio.Source, error) {
 		return &memory{rateHz: rate, x: map[string][][]float64{"mix": mix, "mono": mono, "short": short}[path], most: 1000}, nil
 	}
-	together := &Together{RateHz: rate, Gate: gate}
-	changes := []Change{{Tracks: []string{"mono", "short"}, Gains: gains, TrimsDB: trims, Filters: []biquad.Filter{filter}}, {Tracks: []string{"mono"}, Gains: []float64{1}}}
-	got, err := together.Change(context.Background(), open, "mix", changes, 2)
+	together := &Multitrack{RateHz: rate, Gate: gate}
+	changes := []TrackFilter{{Tracks: []string{"mono", "short"}, Gains: gains, TrimsDB: trims, Filters: []biquad.Filter{filter}}, {Tracks: []string{"mono"}, Gains: []float64{1}}}
+	got, err := together.MeasureFilters(context.Background(), open, "mix", changes, 2)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -82,7 +82,7 @@ func TestChange(t *testing.T) {
 
 	stopped, cancel := context.WithCancel(context.Background())
 	cancel()
-	if _, err := together.Change(stopped, open, "mix", changes, 1); !errors.Is(err, context.Canceled) {
+	if _, err := together.MeasureFilters(stopped, open, "mix", changes, 1); !errors.Is(err, context.Canceled) {
 		t.Errorf("cancelled: %v", err)
 	}
 	gone := errors.New("gone")
@@ -92,7 +92,7 @@ func TestChange(t *testing.T) {
 		}
 		return open(ctx, path)
 	}
-	if _, err := together.Change(context.Background(), missing, "mix", changes, 1); !errors.Is(err, gone) {
+	if _, err := together.MeasureFilters(context.Background(), missing, "mix", changes, 1); !errors.Is(err, gone) {
 		t.Errorf("a missing track: %v", err)
 	}
 }
@@ -108,7 +108,7 @@ func TestGroups(t *testing.T) {
 			}
 			return &memory{rateHz: 8000, x: x, most: 4000}, nil
 		}
-		together, err := InStep(context.Background(), open, "mix", []float64{1}, make([]string, c.tracks), c.goroutines)
+		together, err := MeasureTracks(context.Background(), open, "mix", []float64{1}, make([]string, c.tracks), c.goroutines)
 		if err != nil || len(together.Tracks) != c.tracks {
 			t.Fatalf("%+v: %v", c, err)
 		}
@@ -122,8 +122,8 @@ func TestGroups(t *testing.T) {
 func TestNoGoroutines(t *testing.T) {
 	open := func(context.Context, string) (audio.Source, error) { return nil, errors.New("opened") }
 	for name, call := range map[string]func(){
-		"InStep": func() { InStep(context.Background(), open, "mix", nil, []string{"track"}, 0) },
-		"Change": func() { new(Together).Change(context.Background(), open, "mix", make([]Change, 1), 0) },
+		"InStep": func() { MeasureTracks(context.Background(), open, "mix", nil, []string{"track"}, 0) },
+		"Change": func() { new(Multitrack).MeasureFilters(context.Background(), open, "mix", make([]TrackFilter, 1), 0) },
 	} {
 		func() {
 			defer func() {

@@ -10,7 +10,7 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// InMix returns the mean power per band of a single track as it sits in a mix, in mono:
+// CoherentPower returns the mean power per band of a single track as it sits in a mix, in mono:
 //
 //	Re⟨T·M*⟩² / ⟨|T|²⟩
 //
@@ -20,7 +20,7 @@ import (
 // shorter one. It refuses, with an *audio.Error about trackPath, another sample rate and
 // a track that is not in the mix. Source: J. S. Bendat and A. G. Piersol, Random Data,
 // the coherent output spectrum (from memory).
-func InMix(ctx context.Context, track, mix audio.Source, trackPath string) ([]float64, error) {
+func CoherentPower(ctx context.Context, track, mix audio.Source, trackPath string) ([]float64, error) {
 	rateHz := float64(mix.Format().RateHz)
 	if track.Format().RateHz != mix.Format().RateHz {
 		return nil, &audio.Error{Path: trackPath,

@@ -29,7 +29,7 @@ func TestInMix(t *testing.T) {
 			mix[c][i] = inside[c][i] + rest[c][i]
 		}
 	}
-	got, err := InMix(context.Background(), &memory{rateHz: rate, x: voice}, &memory{rateHz: rate, x: mix, most: 777}, "v.wav")
+	got, err := CoherentPower(context.Background(), &memory{rateHz: rate, x: voice}, &memory{rateHz: rate, x: mix, most: 777}, "v.wav")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -51,7 +51,7 @@ func TestInMixRefuses(t *testing.T) {
 		"is sampled at 48 kHz, the mix at 44.1 kHz": {rateHz: 48000, x: x},
 		"is not to be found in the mix":             {rateHz: 44100, x: audio.NewBlock(1, 6*44100)},
 	} {
-		_, err := InMix(context.Background(), track, &memory{rateHz: 44100, x: y}, "v.wav")
+		_, err := CoherentPower(context.Background(), track, &memory{rateHz: 44100, x: y}, "v.wav")
 		var e *audio.Error
 		if !errors.As(err, &e) || !strings.HasPrefix(e.Problem, want) {
 			t.Errorf("%v, want %q", err, want)

@@ -49,9 +49,9 @@ type Track struct {
 	Warnings []string // of the decoder, and about channels left out
 }
 
-// Together is a mix read in step with single tracks of it. It does not depend on how many
+// Multitrack is a mix read in step with single tracks of it. It does not depend on how many
 // were read at once.
-type Together struct {
+type Multitrack struct {
 	RateHz   float64
 	Rows     int       // seconds
 	Gate     []float64 // how much of each second counts
@@ -66,12 +66,12 @@ type Together struct {
 // 1, 2, 4, 8 and 16 take 1.80, 1.40, 1.17, 1.06 and 1 times as long.
 const mostAtOnce = 8
 
-// InStep reads single tracks in step with the mix, in groups on so many goroutines. Open
+// MeasureTracks reads single tracks in step with the mix, in groups on so many goroutines. Open
 // opens a recording; the mix is opened once for each group. Gate says how much of each second of
 // the mix counts, see Recording.GateWeights. All must start together; what a track
 // has after the mix's end is not looked at. It refuses, with an *audio.Error, a track of
 // another sample rate, and stops with the context's error. It panics without tracks or goroutines.
-func InStep(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error), mix string, gate []float64, tracks []string, goroutines int) (*Together, error) {
+func MeasureTracks(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error), mix string, gate []float64, tracks []string, goroutines int) (*Multitrack, error) {
 	if len(tracks) == 0 || goroutines < 1 {
 		panic("measure: no tracks or goroutines")
 	}
@@ -102,9 +102,9 @@ func InStep(ctx context.Context, open func(ctx context.Context, path string) (au
 	if err := FirstError(errs); err != nil {
 		return nil, err
 	}
-	together := groups[0].together
+	together := groups[0].table
 	for _, g := range groups[1:] {
-		together.Tracks = append(together.Tracks, g.together.Tracks...)
+		together.Tracks = append(together.Tracks, g.table.Tracks...)
 	}
 	return &together, nil
 }
@@ -132,12 +132,12 @@ type group struct {
 	paths   []string
 	gate    []float64
 
-	together Together
-	row      int // being gathered
-	windows  int // in it
-	mixRow   [spectrum.BandCount]float64
-	rows     []spectrum.CrossBands
-	weight   float64 // of all rows
+	table   Multitrack
+	row     int // being gathered
+	windows int // in it
+	mixRow  [spectrum.BandCount]float64
+	rows    []spectrum.CrossBands
+	weight  float64 // of all rows
 }
 
 func (g *group) read(ctx context.Context) error {
@@ -155,18 +155,18 @@ func (g *group) read(ctx context.Context) error {
 		}
 		if i == 0 {
 			channels = min(2, src.Format().Channels)
-			g.together.RateHz = float64(src.Format().RateHz)
+			g.table.RateHz = float64(src.Format().RateHz)
 		}
 		readers = append(readers, newFullReader(src, channels))
 		if i > 0 {
 			if err := sameRate(src, readers[0].src, path); err != nil {
 				return err
 			}
-			g.together.Tracks = append(g.together.Tracks, newTrack(path, src.Format()))
+			g.table.Tracks = append(g.table.Tracks, newTrack(path, src.Format()))
 		}
 	}
-	rateHz := g.together.RateHz
-	g.together.Gate, g.together.MixPower = g.gate, make([]float64, spectrum.BandCount)
+	rateHz := g.table.RateHz
+	g.table.Gate, g.table.MixPower = g.gate, make([]float64, spectrum.BandCount)
 	g.rows = make([]spectrum.CrossBands, len(g.paths))
 	analyser := spectrum.NewCrossAnalyser(rateHz, channels, len(g.paths), g.add)
 	meters := make([]*loudness.Meter, len(g.paths))
@@ -195,8 +195,8 @@ func (g *group) read(ctx context.Context) error {
 		analyser.Add(readers[0].block(n), blocks)
 	}
 	g.finishRow()
-	for i := range g.together.Tracks {
-		t, r := &g.together.Tracks[i], readers[i+1]
+	for i := range g.table.Tracks {
+		t, r := &g.table.Tracks[i], readers[i+1]
 		t.StepPower = meters[i].Steps()
 		t.LagFrames, t.WithoutLag = analyser.Lag(i)
 		if err := r.toEnd(ctx); err != nil {
@@ -209,7 +209,7 @@ func (g *group) read(ctx context.Context) error {
 		}
 		scale(g.weight, t.Power, t.Re, t.Im)
 	}
-	scale(g.weight, g.together.MixPower)
+	scale(g.weight, g.table.MixPower)
 	return nil
 }
 
@@ -244,7 +244,7 @@ func (g *group) add(window int, mix *spectrum.Bands, tracks []spectrum.CrossBand
 		g.row = row
 	}
 	g.windows++
-	g.together.Windows++
+	g.table.Windows++
 	for b, p := range mix.Power {
 		g.mixRow[b] += p
 	}
@@ -263,7 +263,7 @@ func (g *group) finishRow() {
 	if g.windows == 0 {
 		return
 	}
-	t, n, w := &g.together, float64(g.windows), 0.0
+	t, n, w := &g.table, float64(g.windows), 0.0
 	if g.row < len(g.gate) {
 		w = g.gate[g.row]
 	}

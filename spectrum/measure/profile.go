@@ -53,22 +53,22 @@ type profileDocument struct {
 
 // profileEntry is a recording in a profile.
 type profileEntry struct {
-	File         string      `json:"file"` // the name alone
-	SHA256       string      `json:"sha256"`
-	Container    string      `json:"container"`
-	Encoding     string      `json:"encoding"`
-	Lossy        bool        `json:"lossy"`
-	RateHz       int         `json:"rate_hz"`
-	Channels     int         `json:"channels"`
-	Bits         int         `json:"bits"` // of integer samples, 0 otherwise
-	DurationSec  float64     `json:"duration_s"`
-	LoudnessLUFS float64     `json:"loudness_lufs"`
-	CutoffHz     *float64    `json:"cutoff_hz"`
-	Whole        *wholeEntry `json:"whole,omitempty"` // where it is known
-	Warnings     []string    `json:"warnings"`
-	StepSec      int         `json:"step_s"`
-	Rows         string      `json:"rows"`
-	Check        string      `json:"check"` // SHA-256 of all above, Check empty, and of the rows unpacked
+	File         string          `json:"file"` // the name alone
+	SHA256       string          `json:"sha256"`
+	Container    string          `json:"container"`
+	Encoding     string          `json:"encoding"`
+	Lossy        bool            `json:"lossy"`
+	RateHz       int             `json:"rate_hz"`
+	Channels     int             `json:"channels"`
+	Bits         int             `json:"bits"` // of integer samples, 0 otherwise
+	DurationSec  float64         `json:"duration_s"`
+	LoudnessLUFS float64         `json:"loudness_lufs"`
+	CutoffHz     *float64        `json:"cutoff_hz"`
+	Programme    *programmeEntry `json:"whole,omitempty"` // where it is known
+	Warnings     []string        `json:"warnings"`
+	StepSec      int             `json:"step_s"`
+	Rows         string          `json:"rows"`
+	Check        string          `json:"check"` // SHA-256 of all above, Check empty, and of the rows unpacked
 }
 
 // Merge returns the union of profiles by SHA256, independent of order and grouping:
@@ -170,7 +170,7 @@ func (e Entry) document(stepSec int) (d *profileEntry, packed []byte, err error)
 		hz := round(r.CutoffHz, 1)
 		d.CutoffHz = &hz
 	}
-	d.Whole = r.Whole.entry()
+	d.Programme = r.Programme.entry()
 	if err := d.inRange(); err != nil {
 		return nil, nil, fmt.Errorf("%s cannot stand in a profile: %w", d.File, err)
 	}
@@ -213,7 +213,7 @@ func (d *profileEntry) inRange() error {
 		{"duration_s", d.DurationSec, MinSec, maxProfileSec},
 		{"loudness_lufs", d.LoudnessLUFS, minLoudnessLUFS, maxLoudnessLUFS},
 	}
-	for _, f := range append(figures, d.Whole.figures()...) {
+	for _, f := range append(figures, d.Programme.figures()...) {
 		if !(f.x >= f.least && f.x <= f.most) {
 			return fmt.Errorf("its %s is %g, not between %g and %g", f.name, f.x, f.least, f.most)
 		}

@@ -371,7 +371,7 @@ func FuzzProfileRows(f *testing.F) {
 			d.CutoffHz = &cutoffHz
 		}
 		if !whole {
-			d.Whole = nil
+			d.Programme = nil
 		}
 		packed = packed[:len(packed)/bytesPerRow*bytesPerRow]
 		var err error

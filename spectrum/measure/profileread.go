@@ -114,7 +114,7 @@ func readEntry(raw []byte, maxRows int) (Entry, error) {
 	if d.CutoffHz != nil {
 		r.CutoffHz = *d.CutoffHz
 	}
-	r.Whole = d.Whole.whole()
+	r.Programme = d.Programme.programme()
 	r.unpackRows(packed)
 	if r.silentRows() {
 		return Entry{}, errors.New("it is silent")

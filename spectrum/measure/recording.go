@@ -53,7 +53,7 @@ type Recording struct {
 	CutoffHz     float64  // where a steep low-pass ends the spectrum, as lossy coding leaves it; 0: nowhere
 	Warnings     []string // of the decoder, and about channels left out
 
-	Whole // figures of all of it, whatever counts
+	Programme // figures of all of it, whatever counts
 
 	// Gate is the share of each row that passes the gate, in a profile, which has no
 	// steps to find it from; nil otherwise.
@@ -113,7 +113,7 @@ func Measure(ctx context.Context, src audio.Source, path string) (*Recording, er
 	r.DurationSec = float64(frames) / rateHz
 	r.StepPower, r.StepPeak = meter.Steps(), meter.Peaks()
 	r.LoudnessLUFS = loudness.Integrated(r.StepPower)
-	r.Whole = wholeOf(r.StepPower, peak.TruePeakDBTP())
+	r.Programme = programmeOf(r.StepPower, peak.TruePeakDBTP())
 	r.CutoffHz = cutoff(analyser)
 	r.Warnings = src.Warnings()
 	if r.Format.Channels > 2 {

@@ -4,9 +4,9 @@ import (
 	"toneplumb/spectrum/loudness"
 )
 
-// Whole are figures of a recording from start to end, where LoudnessLUFS and the
+// Programme are figures of a recording from start to end, where LoudnessLUFS and the
 // tables are of the passages that count. Part and Through leave them alone.
-type Whole struct {
+type Programme struct {
 	WholeLUFS        float64 // integrated, of the front pair; 0 if nothing here is known
 	RangeLU          float64 // loudness range, EBU Tech 3342
 	MomentaryMaxLUFS float64 // loudest 400 ms
@@ -14,11 +14,11 @@ type Whole struct {
 	TruePeakDBTP     float64 // of all channels; loudness.FloorDBTP at least
 }
 
-// Known tells whether there are figures.
-func (w Whole) Known() bool { return w.WholeLUFS != 0 }
+// Valid tells whether there are figures.
+func (w Programme) Valid() bool { return w.WholeLUFS != 0 }
 
 // PeakToLoudnessDB is how far the true peak stands above the loudness.
-func (w Whole) PeakToLoudnessDB() float64 { return w.TruePeakDBTP - w.WholeLUFS }
+func (w Programme) PeakToLoudnessDB() float64 { return w.TruePeakDBTP - w.WholeLUFS }
 
 // FrontPair returns the channels of a block that are judged and whose loudness is given:
 // the first two, or the one there is.
@@ -28,11 +28,11 @@ func (w Whole) PeakToLoudnessDB() float64 { return w.TruePeakDBTP - w.WholeLUFS 
 // since each can clip.
 func FrontPair(block [][]float64) [][]float64 { return block[:min(2, len(block))] }
 
-// wholeOf returns the figures of the front pair's steps and a true peak. Silence is at
+// programmeOf returns the figures of the front pair's steps and a true peak. Silence is at
 // the floor, since JSON cannot hold −Inf.
-func wholeOf(steps []float64, truePeakDBTP float64) Whole {
+func programmeOf(steps []float64, truePeakDBTP float64) Programme {
 	atLeast := func(lufs float64) float64 { return max(loudness.FloorDBTP, lufs) }
-	return Whole{
+	return Programme{
 		WholeLUFS:        atLeast(loudness.Integrated(steps)),
 		RangeLU:          loudness.Range(steps),
 		MomentaryMaxLUFS: atLeast(loudness.MomentaryMax(steps)),
@@ -41,8 +41,8 @@ func wholeOf(steps []float64, truePeakDBTP float64) Whole {
 	}
 }
 
-// wholeEntry is Whole in a profile.
-type wholeEntry struct {
+// programmeEntry is Whole in a profile.
+type programmeEntry struct {
 	LoudnessLUFS     float64 `json:"loudness_lufs"`
 	RangeLU          float64 `json:"loudness_range_lu"`
 	MomentaryMaxLUFS float64 `json:"momentary_max_lufs"`
@@ -51,19 +51,19 @@ type wholeEntry struct {
 }
 
 // entry returns the figures to a thousandth, nil where nothing is known.
-func (w Whole) entry() *wholeEntry {
-	if !w.Known() {
+func (w Programme) entry() *programmeEntry {
+	if !w.Valid() {
 		return nil
 	}
 	const step = 1e-3
-	return &wholeEntry{round(w.WholeLUFS, step), round(w.RangeLU, step), round(w.MomentaryMaxLUFS, step), round(w.ShortTermMaxLUFS, step), round(w.TruePeakDBTP, step)}
+	return &programmeEntry{round(w.WholeLUFS, step), round(w.RangeLU, step), round(w.MomentaryMaxLUFS, step), round(w.ShortTermMaxLUFS, step), round(w.TruePeakDBTP, step)}
 }
 
-func (e *wholeEntry) whole() Whole {
+func (e *programmeEntry) programme() Programme {
 	if e == nil {
-		return Whole{}
+		return Programme{}
 	}
-	return Whole{e.LoudnessLUFS, e.RangeLU, e.MomentaryMaxLUFS, e.ShortTermMaxLUFS, e.TruePeakDBTP}
+	return Programme{e.LoudnessLUFS, e.RangeLU, e.MomentaryMaxLUFS, e.ShortTermMaxLUFS, e.TruePeakDBTP}
 }
 
 // figure is a number of a profile, and what it may be.
@@ -72,7 +72,7 @@ type figure struct {
 	x, least, most float64
 }
 
-func (e *wholeEntry) figures() []figure {
+func (e *programmeEntry) figures() []figure {
 	if e == nil {
 		return nil
 	}

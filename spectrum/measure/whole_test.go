@@ -62,18 +62,18 @@ func TestWhole(t *testing.T) {
 				t.Errorf("%s: %s: got %.3f, want %g ± %g", c.name, f.name, f.got, f.want, f.tolerance)
 			}
 		}
-		if !r.Known() || (Whole{}).Known() {
+		if !r.Valid() || (Programme{}).Valid() {
 			t.Errorf("%s: what is known and what is not are told apart wrongly", c.name)
 		}
 		part, err := r.Part(Passages{{0, 3}})
 		if err != nil {
 			t.Fatal(err)
 		}
-		if part.Whole != r.Whole {
-			t.Errorf("%s: a part changes the whole: %+v, %+v", c.name, part.Whole, r.Whole)
+		if part.Programme != r.Programme {
+			t.Errorf("%s: a part changes the whole: %+v, %+v", c.name, part.Programme, r.Programme)
 		}
 	}
-	if w := wholeOf(make([]float64, 10), loudness.FloorDBTP); w != (Whole{WholeLUFS: loudness.FloorDBTP, MomentaryMaxLUFS: loudness.FloorDBTP, ShortTermMaxLUFS: loudness.FloorDBTP, TruePeakDBTP: loudness.FloorDBTP}) {
+	if w := programmeOf(make([]float64, 10), loudness.FloorDBTP); w != (Programme{WholeLUFS: loudness.FloorDBTP, MomentaryMaxLUFS: loudness.FloorDBTP, ShortTermMaxLUFS: loudness.FloorDBTP, TruePeakDBTP: loudness.FloorDBTP}) {
 		t.Errorf("silence: %+v", w)
 	}
 }

@@ -1,17 +1,17 @@
 package fit
 
-// Between returns the equaliser without the frequencies outside lowHz to highHz: a
+// Restrict returns the equaliser without the frequencies outside lowHz to highHz: a
 // move that has its corner or centre where nothing is judged answers nothing that
 // was seen. A shape that has no frequency left is not offered.
-func (e Equaliser) Between(lowHz, highHz float64) Equaliser {
-	for _, a := range []*Ability{&e.LowShelf, &e.Bell, &e.HighShelf} {
+func (e Equaliser) Restrict(lowHz, highHz float64) Equaliser {
+	for _, a := range []*ShapeLimits{&e.LowShelf, &e.Bell, &e.HighShelf} {
 		if a.Count == 0 {
 			continue
 		}
 		if a.FreqHz.continuous() {
 			a.FreqHz.Min, a.FreqHz.Max = max(a.FreqHz.Min, lowHz), min(a.FreqHz.Max, highHz)
 			if a.FreqHz.Min > a.FreqHz.Max {
-				*a = Ability{}
+				*a = ShapeLimits{}
 			}
 			continue
 		}
@@ -22,7 +22,7 @@ func (e Equaliser) Between(lowHz, highHz float64) Equaliser {
 			}
 		}
 		if len(inside) == 0 {
-			*a = Ability{}
+			*a = ShapeLimits{}
 			continue
 		}
 		a.FreqHz = Dial{Values: inside}

@@ -7,11 +7,11 @@ import (
 	"toneplumb/biquad"
 )
 
-// roundStated is Round for dials that stand for something else than the fit's own
+// roundTerms is Round for dials that stand for something else than the fit's own
 // terms. What such a dial means may depend on the gain, so settings are tried as they
 // are shown: from those nearest to s, each setting and each pair of settings is
 // moved by one step for as long as that comes nearer to the target.
-func (m *model) roundStated(s Solution) Solution {
+func (m *model) roundTerms(s Solution) Solution {
 	moves := make([]shownMove, len(s.Filters))
 	for i, f := range s.Filters {
 		moves[i] = m.shown(f)
@@ -36,7 +36,7 @@ func (m *model) roundStated(s Solution) Solution {
 // shownMove is a filter as its dials show it.
 type shownMove struct {
 	shape  biquad.Shape
-	stated Stated
+	stated DialTerms
 	steps  [3][]float64 // settings of each dial; none for one without steps
 	at     [3]int       // index into steps
 	free   [3]float64   // the value on a dial without steps
@@ -44,8 +44,8 @@ type shownMove struct {
 
 // shown returns the settings nearest to a filter.
 func (m *model) shown(f biquad.Filter) shownMove {
-	a := m.abilities[f.Shape]
-	mv := shownMove{shape: f.Shape, stated: a.Stated}
+	a := m.limits[f.Shape]
+	mv := shownMove{shape: f.Shape, stated: a.Terms}
 	hz, db, width := a.Dialled(f)
 	for i, d := range []struct {
 		value float64
@@ -131,7 +131,7 @@ func (m *model) nearerNeighbour(moves []shownMove, cost float64) ([]shownMove, f
 
 // ownLimits returns the ranges of half-gain or centre frequency and of Q or slope
 // that the dials can reach at some gain: the room the search has.
-func (a Ability) ownLimits(shape biquad.Shape) (minHz, maxHz, minWidth, maxWidth float64) {
+func (a ShapeLimits) ownLimits(shape biquad.Shape) (minHz, maxHz, minWidth, maxWidth float64) {
 	minHz, maxHz = math.Inf(1), 0
 	minWidth, maxWidth = math.Inf(1), 0
 	lowHz, highHz := a.FreqHz.limits()
@@ -141,7 +141,7 @@ func (a Ability) ownLimits(shape biquad.Shape) (minHz, maxHz, minWidth, maxWidth
 	for _, gainDB := range []float64{most, most / 2, math.Min(0.5, most)} {
 		for _, hz := range []float64{lowHz, highHz} {
 			for _, width := range []float64{narrow, wide} {
-				f := a.Stated.Filter(shape, hz, gainDB, width)
+				f := a.Terms.Filter(shape, hz, gainDB, width)
 				own := f.Q
 				if shape != biquad.Bell {
 					own = math.Min(biquad.SlopeFromQ(f.Q, gainDB), 1)

@@ -6,10 +6,10 @@ import (
 	"toneplumb/biquad"
 )
 
-// Stated says what an equaliser's dials of one shape stand for. The zero value is
+// DialTerms says what an equaliser's dials of one shape stand for. The zero value is
 // the fit's own terms: the half-gain or centre frequency, Q of bells, slope S of
 // shelves.
-type Stated struct {
+type DialTerms struct {
 	Freq  FreqTerm
 	Width WidthTerm
 }
@@ -35,22 +35,19 @@ const (
 )
 
 // Dialled returns what is to be set on the dials for a filter of this ability.
-func (a Ability) Dialled(f biquad.Filter) (freqHz, gainDB, width float64) {
-	return f.FreqHz * a.Stated.cornerFactor(f), f.GainDB, a.Stated.width(f)
+func (a ShapeLimits) Dialled(f biquad.Filter) (freqHz, gainDB, width float64) {
+	return f.FreqHz * a.Terms.cornerFactor(f), f.GainDB, a.Terms.width(f)
 }
 
 // Filter is the inverse of Dialled: what dials set to these values give for a shape of
 // this ability. A slope that the gain cannot have is S = 1.
-func (a Ability) Filter(shape biquad.Shape, freqHz, gainDB, width float64) biquad.Filter {
-	return a.Stated.Filter(shape, freqHz, gainDB, width)
+func (a ShapeLimits) Filter(shape biquad.Shape, freqHz, gainDB, width float64) biquad.Filter {
+	return a.Terms.Filter(shape, freqHz, gainDB, width)
 }
-
-// Ability returns what the equaliser offers of a low shelf, bell or high shelf.
-func (e Equaliser) Ability(shape biquad.Shape) Ability { return e.ability(shape) }
 
 // cornerFactor is the dialled frequency over the filter's. A low shelf's corner
 // lies above its half-gain point, a high shelf's below.
-func (s Stated) cornerFactor(f biquad.Filter) float64 {
+func (s DialTerms) cornerFactor(f biquad.Filter) float64 {
 	factor := math.Pow(10, math.Abs(f.GainDB)/40)
 	switch {
 	case s.Freq == HalfGain || f.Shape == biquad.Bell:
@@ -61,7 +58,7 @@ func (s Stated) cornerFactor(f biquad.Filter) float64 {
 	return factor
 }
 
-func (s Stated) width(f biquad.Filter) float64 {
+func (s DialTerms) width(f biquad.Filter) float64 {
 	own := f.Q
 	if f.Shape != biquad.Bell {
 		own = biquad.SlopeFromQ(f.Q, f.GainDB)
@@ -81,7 +78,7 @@ func (s Stated) width(f biquad.Filter) float64 {
 
 // Filter returns the filter that dials set to these values give. A slope that the
 // gain cannot have (a dB per octave too steep for it) is S = 1.
-func (s Stated) Filter(shape biquad.Shape, freqHz, gainDB, width float64) biquad.Filter {
+func (s DialTerms) Filter(shape biquad.Shape, freqHz, gainDB, width float64) biquad.Filter {
 	f := biquad.Filter{Shape: shape, FreqHz: freqHz, GainDB: gainDB, Q: width}
 	f.FreqHz = freqHz / s.cornerFactor(f)
 	switch s.Width {
@@ -123,7 +120,7 @@ func peakFactor(gainDB float64) float64 {
 // bandwidth beyond ten octaves; a shelf above S = 1 or Q = 0.71 has a hump, and at
 // ±40 dB the cookbook's formula ends at S = 1.2; in dB per octave the slope is held
 // at S = 1 anyway.
-func (s Stated) maxWidth(shape biquad.Shape) float64 {
+func (s DialTerms) maxWidth(shape biquad.Shape) float64 {
 	switch {
 	case s.Width == ShelfQ:
 		return 0.71

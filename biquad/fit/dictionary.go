@@ -23,17 +23,17 @@ const (
 	shelfStep, shelfWidths = math.Ln2 / 2, 2
 )
 
-// atoms returns the moves that are tried, inside the equaliser's ranges.
-func (m *model) atoms() []atom {
+// dictionary returns the moves that are tried, inside the equaliser's ranges.
+func (m *model) dictionary() []atom {
 	var all []atom
 	lowest := math.Inf(1)
 	for _, shape := range shapes {
-		if m.abilities[shape].Count > 0 {
+		if m.limits[shape].Count > 0 {
 			lowest = min(lowest, m.boxes[shape].low[biquad.ByLnFreq])
 		}
 	}
 	for _, shape := range shapes {
-		if m.abilities[shape].Count == 0 {
+		if m.limits[shape].Count == 0 {
 			continue
 		}
 		step, widths := shelfStep, shelfWidths
@@ -96,29 +96,29 @@ func kindOf(shape biquad.Shape, gain float64) uint16 {
 // cell is the same for atoms of one kind in one half octave.
 func (a *atom) cell(gain float64) uint16 { return a.half<<2 | kindOf(a.shape, gain) }
 
-// offer is an atom with the gain it should start at and the fall of the cost that
+// candidate is an atom with the gain it should start at and the decrease of the cost that
 // the linear model promises.
-type offer struct {
-	index      int // of the atom
-	gain, fall float64
+type candidate struct {
+	index          int // of the atom
+	gain, decrease float64
 }
 
-// offer returns the offer of an atom of which the cost is 2·slope·gain + curve·gain²
-// once other moves give way, and whole·gain² when they do not. An atom that the other
-// moves can do the same without falls by nothing.
-func (a *atom) offer(index int, slope, curve, whole float64) offer {
+// candidate returns the atom with its best gain, where the cost changes by 2·slope·gain + curve·gain² once the other
+// moves are refitted; norm·gain² is the second term when they are not. An atom that the other moves can imitate
+// decreases the cost by nothing.
+func (a *atom) candidate(index int, slope, curve, norm float64) candidate {
 	const same = 1e-3
-	if curve < same*whole {
-		return offer{}
+	if curve < same*norm {
+		return candidate{}
 	}
 	gain := min(max(-slope/curve, a.low), a.high)
-	return offer{index, gain, -gain * (2*slope + gain*curve)}
+	return candidate{index, gain, -gain * (2*slope + gain*curve)}
 }
 
 // propose returns the n most promising atoms to add to moves, best first, no two of
 // one kind within half an octave. Every move already there is expected to give way:
 // what its derivatives can follow is projected out of the residual and of the atom.
-func (m *model) propose(atoms []atom, moves []move, n int) []offer {
+func (m *model) propose(atoms []atom, moves []move, n int) []candidate {
 	const near = math.Ln2 / 2
 	m.linearise(moves)
 	basis := m.basis(moves)
@@ -128,28 +128,28 @@ func (m *model) propose(atoms []atom, moves []move, n int) []offer {
 	for i := range moves {
 		used[moves[i].shape]++
 	}
-	var offers []offer
+	var offers []candidate
 	rest := make([]float64, len(residual))
 	for i := range atoms {
 		a := &atoms[i]
-		if used[a.shape] >= m.abilities[a.shape].Count {
+		if used[a.shape] >= m.limits[a.shape].Count {
 			continue
 		}
 		copy(rest, a.perDB)
 		project(rest, basis)
-		o := a.offer(i, dot(rest, residual), dot(rest, rest), dot(a.perDB, a.perDB))
-		if o.fall > 0 {
+		o := a.candidate(i, dot(rest, residual), dot(rest, rest), dot(a.perDB, a.perDB))
+		if o.decrease > 0 {
 			offers = append(offers, o)
 		}
 	}
-	slices.SortStableFunc(offers, func(a, b offer) int { return cmp.Compare(b.fall, a.fall) })
-	var chosen []offer
+	slices.SortStableFunc(offers, func(a, b candidate) int { return cmp.Compare(b.decrease, a.decrease) })
+	var chosen []candidate
 	for _, o := range offers {
 		if len(chosen) == n {
 			break
 		}
 		a := &atoms[o.index]
-		if !slices.ContainsFunc(chosen, func(c offer) bool {
+		if !slices.ContainsFunc(chosen, func(c candidate) bool {
 			b := &atoms[c.index]
 			distance := math.Abs(a.at[biquad.ByLnFreq] - b.at[biquad.ByLnFreq])
 			return distance < near && kindOf(a.shape, o.gain) == kindOf(b.shape, c.gain)

@@ -8,10 +8,10 @@ import (
 	"toneplumb/biquad"
 )
 
-// lattice searches sets of atoms by the linear model alone: an atom's effect is
+// beam searches sets of atoms by the linear model alone: an atom's effect is
 // taken as proportional to its gain, so that a set costs a few sums of inner
 // products instead of a descent, and hundreds of sets can be followed at once.
-type lattice struct {
+type beam struct {
 	atoms  []atom
 	gram   []float64 // inner products of the atoms, n×n
 	slope  []float64 // inner products with the residual of no moves
@@ -19,7 +19,7 @@ type lattice struct {
 	counts [len(shapes)]int
 	front  []atomSet // best first
 	cells  int
-	best   []offer // scratch of partners, by cell
+	best   []candidate // scratch of partners, by cell
 }
 
 // atomSet is a set of atoms with their gains and what the linear model says it costs.
@@ -37,9 +37,9 @@ const (
 	exchangedFor = 6    // atoms tried for each
 )
 
-func (m *model) newLattice(atoms []atom) *lattice {
+func (m *model) newBeam(atoms []atom) *beam {
 	n := len(atoms)
-	l := &lattice{atoms: atoms, gram: make([]float64, n*n), slope: make([]float64, n), zero: m.cost(nil)}
+	l := &beam{atoms: atoms, gram: make([]float64, n*n), slope: make([]float64, n), zero: m.cost(nil)}
 	for i := range atoms {
 		l.slope[i] = dot(atoms[i].perDB, m.residual)
 		for j := range i + 1 {
@@ -49,17 +49,17 @@ func (m *model) newLattice(atoms []atom) *lattice {
 		l.cells = max(l.cells, int(atoms[i].cell(1))+1, int(atoms[i].cell(-1))+1)
 	}
 	for _, shape := range shapes {
-		l.counts[shape] = m.abilities[shape].Count
+		l.counts[shape] = m.limits[shape].Count
 	}
 	l.front = []atomSet{{cost: l.zero}}
-	l.best = make([]offer, l.cells)
+	l.best = make([]candidate, l.cells)
 	return l
 }
 
 // grow replaces the front by the width best sets found with one atom more, no two of
 // them neighbours: those of the front with one joined, and of the best of them those
 // with one exchanged. The front is empty when no set can grow.
-func (l *lattice) grow(width int) {
+func (l *beam) grow(width int) {
 	if len(l.front) == 0 {
 		return
 	}
@@ -75,7 +75,7 @@ func (l *lattice) grow(width int) {
 				atoms: slices.Delete(slices.Clone(s.atoms), i, i+1),
 				gain:  slices.Delete(slices.Clone(s.gain), i, i+1),
 			}
-			l.settle(&rest)
+			l.coordinateDescent(&rest)
 			next = l.join(next, rest, exchangedFor)
 		}
 	}
@@ -83,17 +83,17 @@ func (l *lattice) grow(width int) {
 }
 
 // join appends s with each of its n best partners to sets.
-func (l *lattice) join(sets []atomSet, s atomSet, n int) []atomSet {
+func (l *beam) join(sets []atomSet, s atomSet, n int) []atomSet {
 	for _, o := range l.partners(s, n) {
 		t := atomSet{atoms: append(slices.Clone(s.atoms), o.index), gain: append(slices.Clone(s.gain), 0)}
-		l.settle(&t)
+		l.coordinateDescent(&t)
 		sets = append(sets, t)
 	}
 	return sets
 }
 
 // distinct returns the n best sets, best first, one of each key.
-func (l *lattice) distinct(sets []atomSet, n int) []atomSet {
+func (l *beam) distinct(sets []atomSet, n int) []atomSet {
 	slices.SortStableFunc(sets, func(a, b atomSet) int { return cmp.Compare(a.cost, b.cost) })
 	seen := map[[maxKey]uint16]bool{}
 	var best []atomSet
@@ -111,7 +111,7 @@ func (l *lattice) distinct(sets []atomSet, n int) []atomSet {
 
 // partners returns the n atoms that lower the cost of s most when its gains give way,
 // best first, one of each cell.
-func (l *lattice) partners(s atomSet, n int) []offer {
+func (l *beam) partners(s atomSet, n int) []candidate {
 	atoms, k := len(l.atoms), len(s.atoms)
 	var used [len(shapes)]int
 	factor := make([]float64, k*k)
@@ -138,24 +138,24 @@ func (l *lattice) partners(s atomSet, n int) []offer {
 		}
 		forward(factor, column)
 		curve := row[j] - dot(column, column)
-		o := a.offer(j, slope, curve, row[j])
-		if b := &l.best[a.cell(o.gain)]; o.fall > b.fall {
+		o := a.candidate(j, slope, curve, row[j])
+		if b := &l.best[a.cell(o.gain)]; o.decrease > b.decrease {
 			*b = o
 		}
 	}
-	var partners []offer
+	var partners []candidate
 	for _, o := range l.best {
-		if o.fall > 0 {
+		if o.decrease > 0 {
 			partners = append(partners, o)
 		}
 	}
-	slices.SortStableFunc(partners, func(a, b offer) int { return cmp.Compare(b.fall, a.fall) })
+	slices.SortStableFunc(partners, func(a, b candidate) int { return cmp.Compare(b.decrease, a.decrease) })
 	return partners[:min(n, len(partners))]
 }
 
-// settle sets the gains of s to the best inside their ranges, one after the other
+// coordinateDescent sets the gains of s to the best inside their ranges, one after the other
 // until they rest, and its cost.
-func (l *lattice) settle(s *atomSet) {
+func (l *beam) coordinateDescent(s *atomSet) {
 	const rounds, rest = 12, 0.02 // rest in dB; a descent follows, this only ranks
 	n := len(l.atoms)
 	for range rounds {
@@ -190,7 +190,7 @@ func (l *lattice) settle(s *atomSet) {
 const maxKey = 8
 
 // key is the same for sets that are neighbours: it holds the cells of the atoms.
-func (l *lattice) key(s atomSet) (key [maxKey]uint16) {
+func (l *beam) key(s atomSet) (key [maxKey]uint16) {
 	for i, a := range s.atoms {
 		key[i%maxKey] += l.atoms[a].cell(s.gain[i])
 	}
@@ -200,13 +200,13 @@ func (l *lattice) key(s atomSet) (key [maxKey]uint16) {
 
 // starts returns up to n sets of the front as moves, best first, leaving out those
 // like a better one.
-func (l *lattice) starts(n int) []candidate {
-	var chosen []candidate
+func (l *beam) starts(n int) []moveSet {
+	var chosen []moveSet
 	for _, s := range l.front {
 		if len(chosen) == n {
 			break
 		}
-		c := candidate{cost: s.cost}
+		c := moveSet{cost: s.cost}
 		for i, a := range s.atoms {
 			mv := l.atoms[a].move
 			mv.at[biquad.ByGainDB] = s.gain[i]
