@@ -9,7 +9,7 @@ import (
 )
 
 // LeadLU returns by how many LU a single track comes out of the mix with the settings
-// (below 0: goes in), given its power per band as it sits in the mix, see measure.CoherentPower:
+// (below 0: goes in), given its power per band as it sits in the mix, see multitrack.CoherentPower:
 // by how much its K-weighted power changes through moves and trim, less what is left of a
 // change of the mix's.
 func LeadLU(mix *measure.Recording, inMix []float64, s *Settings) float64 {

@@ -4,7 +4,7 @@ import (
 	"io"
 
 	"toneplumb/match/job"
-	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/parallel"
 )
 
 // reader returns a reader whose progress shows on a terminal until end is called. Open may
@@ -24,7 +24,7 @@ func unread(stderr io.Writer, errs []error) error {
 		}
 	}
 	if n == 0 || len(errs) == 1 {
-		return measure.FirstError(errs)
+		return parallel.FirstError(errs)
 	}
 	for _, err := range errs {
 		if err != nil {

@@ -18,6 +18,7 @@ import (
 	"toneplumb/plots"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/multitrack"
 )
 
 // uglyAdvice has so many tracks and moves, with names as sessions have them.
@@ -29,7 +30,7 @@ func uglyAdvice(trackCount, moveCount int) *tracks.Advice {
 	r := &match.Result{Comparison: &match.Comparison{DifferenceDB: level,
 		Mix:        &measure.Recording{Name: strings.Repeat("überlanger Name des rohen Mixes ", 6) + "final FINAL 2.wav"},
 		References: []*measure.Recording{{Name: "référence.flac"}}}}
-	a := &tracks.Advice{Result: r, Together: &measure.Multitrack{RateHz: 44100}}
+	a := &tracks.Advice{Result: r, Together: &multitrack.Table{RateHz: 44100}}
 	for _, z := range match.Zones() {
 		a.Zones = append(a.Zones, tracks.Zone{Zone: z, RestShare: -1.23})
 	}

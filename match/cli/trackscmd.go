@@ -16,7 +16,7 @@ import (
 	"toneplumb/match/tracks"
 	"toneplumb/plots"
 	"toneplumb/spectrum/audio"
-	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/multitrack"
 )
 
 // tracksCommand is everything `tracks` can be told.
@@ -156,7 +156,7 @@ func (o *tracksCommand) advise(ctx context.Context, reader job.Reader, result *m
 		}
 		return src, nil
 	}
-	together, err := measure.MeasureTracks(ctx, open, mix.Path, mix.GateWeights(), o.tracks, runtime.GOMAXPROCS(0))
+	together, err := multitrack.Measure(ctx, open, mix.Path, mix.GateWeights(), o.tracks, runtime.GOMAXPROCS(0))
 	if err != nil {
 		return nil, err
 	}

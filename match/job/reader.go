@@ -19,6 +19,7 @@ import (
 
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/parallel"
 )
 
 // Opener opens a recording: [audio.Open], or what serves a copy in its place.
@@ -93,7 +94,7 @@ func (r Reader) ReadAll(ctx context.Context, paths ...string) ([]Input, error) {
 		}
 	}
 	inputs, errs := r.readEach(ctx, paths, cancel)
-	return inputs, measure.FirstError(errs)
+	return inputs, parallel.FirstError(errs)
 }
 
 // ReadEach is ReadAll for files of which one that cannot be read stops no other: its error

@@ -9,6 +9,7 @@ import (
 	"toneplumb/match/page"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/multitrack"
 )
 
 // MatchRequest asks for the moves that take a mix to references.
@@ -91,7 +92,7 @@ func (r Reader) lead(ctx context.Context, q MatchRequest, result *match.Result) 
 		return match.Lead{}, err
 	}
 	defer track.Close()
-	inMix, err := measure.CoherentPower(ctx, track, mix, q.Lead)
+	inMix, err := multitrack.CoherentPower(ctx, track, mix, q.Lead)
 	if err != nil {
 		return match.Lead{}, err
 	}

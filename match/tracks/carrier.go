@@ -7,7 +7,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
-	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/multitrack"
 )
 
 // How it is told who carries a difference. Were it made by one filter on the sum, the
@@ -30,12 +30,12 @@ import (
 
 // reach returns for each third octave how strongly a move works there, relative to its
 // strongest; 0 where nothing is judged or it is weaker than leastReach.
-func (s *session) reach(db []float64) (weight [measure.Thirds]float64) {
+func (s *session) reach(db []float64) (weight [multitrack.Thirds]float64) {
 	const leastReach = 0.3 // our choice: what lies beyond is other moves' as much
 	strongest := 0.0
 	for third := range weight {
 		sum, n := 0.0, 0
-		from, to := measure.ThirdBands(third)
+		from, to := multitrack.ThirdBands(third)
 		for b := from; b < to; b++ {
 			if s.judged[b] {
 				sum, n = sum+math.Abs(db[b]), n+1
@@ -66,7 +66,7 @@ func (s *session) carried(c *course, set []*track) float64 {
 	power, re, mix := make([]float64, n), make([]float64, n), make([]float64, n)
 	alike := s.alike(set, c.third)
 	for i, row := range c.rows {
-		mix[i] = float64(s.RowMix[row*measure.Thirds+c.third])
+		mix[i] = float64(s.RowMix[row*multitrack.Thirds+c.third])
 		for _, t := range set {
 			p, x := t.cell(row, c.third)
 			power[i], re[i] = power[i]+alike*p, re[i]+x
@@ -86,7 +86,7 @@ func (s *session) carried(c *course, set []*track) float64 {
 // alike returns how much more power the sum of some tracks has in a third octave than they
 // have one by one: 1 for tracks that run apart, their number for one sound in all.
 func (s *session) alike(set []*track, third int) float64 {
-	from, to := measure.ThirdBands(third)
+	from, to := multitrack.ThirdBands(third)
 	apart, together := 0.0, 0.0
 	for b := from; b < to; b++ {
 		for _, t := range set {

@@ -6,10 +6,11 @@ import (
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/multitrack"
 )
 
 // courses returns the courses of the third octaves within a move's reach.
-func (s *session) courses(weight [measure.Thirds]float64) []*course {
+func (s *session) courses(weight [multitrack.Thirds]float64) []*course {
 	if ref, lag, ok := s.copyOf(); ok {
 		return s.pairedCourses(weight, ref, lag)
 	}
@@ -21,7 +22,7 @@ func (s *session) courses(weight [measure.Thirds]float64) []*course {
 const weakDB = 25
 
 // pairedCourses pairs each second with the same moment of a copy.
-func (s *session) pairedCourses(weight [measure.Thirds]float64, ref *measure.Recording, lagSec float64) []*course {
+func (s *session) pairedCourses(weight [multitrack.Thirds]float64, ref *measure.Recording, lagSec float64) []*course {
 	refGate := ref.GateWeights()
 	var moments [][2]int
 	for _, row := range s.seconds {
@@ -31,14 +32,14 @@ func (s *session) pairedCourses(weight [measure.Thirds]float64, ref *measure.Rec
 	}
 	var all []*course
 	var apart []float64
-	for third := range measure.Thirds {
+	for third := range multitrack.Thirds {
 		if !s.isJudged(third) {
 			continue
 		}
 		mean := s.meanMix(third)
 		c := &course{third: third, weight: weight[third], paired: true}
 		for _, m := range moments {
-			p, q := float64(s.RowMix[m[0]*measure.Thirds+third]), thirdOf(ref, m[1], third)
+			p, q := float64(s.RowMix[m[0]*multitrack.Thirds+third]), thirdOf(ref, m[1], third)
 			if p > mean*spectrum.DBToPower(-weakDB) && q > 0 {
 				c.rows = append(c.rows, m[0])
 				c.mixDB, c.refDB = append(c.mixDB, spectrum.PowerToDB(p)), append(c.refDB, spectrum.PowerToDB(q))
@@ -63,26 +64,26 @@ const leastSeconds = 10
 
 // rankedCourses puts the levels in order of size, each against what the second has outside the
 // move's reach.
-func (s *session) rankedCourses(weight [measure.Thirds]float64) []*course {
+func (s *session) rankedCourses(weight [multitrack.Thirds]float64) []*course {
 	const quantiles = 24 // our choice: as many as a phrase has seconds
 	against := func(cell func(third int) float64) float64 {
 		sum := 0.0
-		for third := range measure.Thirds {
+		for third := range multitrack.Thirds {
 			if weight[third] == 0 && s.isJudged(third) {
-				from, to := measure.ThirdBands(third)
+				from, to := multitrack.ThirdBands(third)
 				sum += s.k[(from+to)/2] * cell(third)
 			}
 		}
 		return spectrum.PowerToDB(max(sum, tiny))
 	}
 	var all []*course
-	for third := range measure.Thirds {
+	for third := range multitrack.Thirds {
 		if weight[third] == 0 {
 			continue
 		}
 		c := &course{third: third, weight: weight[third]}
 		for _, row := range s.seconds {
-			cell := func(third int) float64 { return float64(s.RowMix[row*measure.Thirds+third]) }
+			cell := func(third int) float64 { return float64(s.RowMix[row*multitrack.Thirds+third]) }
 			if p := cell(third); p > s.meanMix(third)*spectrum.DBToPower(-weakDB) {
 				c.rows = append(c.rows, row)
 				c.mixDB = append(c.mixDB, spectrum.PowerToDB(p)-against(cell))
@@ -112,14 +113,14 @@ func (s *session) rankedCourses(weight [measure.Thirds]float64) []*course {
 
 // isJudged tells whether the middle of a third octave is judged.
 func (s *session) isJudged(third int) bool {
-	from, to := measure.ThirdBands(third)
+	from, to := multitrack.ThirdBands(third)
 	return s.judged[(from+to)/2]
 }
 
 // meanMix is the mix's mean power in a third octave over the seconds that count.
 func (s *session) meanMix(third int) float64 {
 	sum := 0.0
-	from, to := measure.ThirdBands(third)
+	from, to := multitrack.ThirdBands(third)
 	for _, p := range s.MixPower[from:to] {
 		sum += p
 	}
@@ -129,7 +130,7 @@ func (s *session) meanMix(third int) float64 {
 // thirdOf is the power of a row of a recording in a third octave.
 func thirdOf(r *measure.Recording, row, third int) float64 {
 	sum := 0.0
-	from, to := measure.ThirdBands(third)
+	from, to := multitrack.ThirdBands(third)
 	for _, p := range r.Row(row)[from:to] {
 		sum += float64(p)
 	}

@@ -7,7 +7,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/loudness"
-	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/multitrack"
 )
 
 // response returns H of filters in series at each band's centre.
@@ -60,10 +60,10 @@ func (s *session) loudnessChange(t *track, filters []biquad.Filter) float64 {
 	}
 	db := biquad.ResponseDB(nil, filters, spectrum.Centres(), s.RateHz)
 	// Of a third octave the mean over its bands by the track's mean power there.
-	var before, after [measure.Thirds]float64
+	var before, after [multitrack.Thirds]float64
 	for third := range before {
 		sum := 0.0
-		from, to := measure.ThirdBands(third)
+		from, to := multitrack.ThirdBands(third)
 		for b := from; b < to; b++ {
 			p := max(t.Power[b], tiny)
 			sum += p
@@ -77,7 +77,7 @@ func (s *session) loudnessChange(t *track, filters []biquad.Filter) float64 {
 		row := min(i/loudness.StepsPerSecond, s.Rows-1)
 		x, y := 0.0, 0.0
 		for third := range before {
-			e := float64(t.RowPower[row*measure.Thirds+third])
+			e := float64(t.RowPower[row*multitrack.Thirds+third])
 			x, y = x+before[third]*e, y+after[third]*e
 		}
 		if x > 0 {

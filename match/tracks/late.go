@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"toneplumb/spectrum"
-	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/multitrack"
 )
 
 // lateBy returns by how many seconds a track's course in time seems to run behind the
@@ -13,9 +13,9 @@ import (
 func (s *session) lateBy(t *track) float64 {
 	at := func(lag int) float64 {
 		sum, n := 0.0, 0.0
-		for third := range measure.Thirds {
+		for third := range multitrack.Thirds {
 			power := 0.0
-			from, to := measure.ThirdBands(third)
+			from, to := multitrack.ThirdBands(third)
 			for _, p := range t.power[from:to] {
 				power += p
 			}
@@ -47,7 +47,7 @@ func (s *session) courseAlike(t *track, third, lag int) (c float64, ok bool) {
 	const floorDB, least = 40, 1 // dB: under the loudest second; the least spread. Our choice
 	strongest := [2]float64{}
 	for row := range s.Rows {
-		i := row*measure.Thirds + third
+		i := row*multitrack.Thirds + third
 		strongest[0], strongest[1] = max(strongest[0], float64(t.RowPower[i])), max(strongest[1], float64(s.RowMix[i]))
 	}
 	if strongest[0] < tiny || strongest[1] < tiny {
@@ -58,8 +58,8 @@ func (s *session) courseAlike(t *track, third, lag int) (c float64, ok bool) {
 	}
 	n, sx, sy, sxx, syy, sxy := 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
 	for row := max(0, -lag); row < min(s.Rows, s.Rows-lag); row++ {
-		x := level(t.RowPower[(row+lag)*measure.Thirds+third], strongest[0])
-		y := level(s.RowMix[row*measure.Thirds+third], strongest[1])
+		x := level(t.RowPower[(row+lag)*multitrack.Thirds+third], strongest[0])
+		y := level(s.RowMix[row*multitrack.Thirds+third], strongest[1])
 		n, sx, sy, sxx, syy, sxy = n+1, sx+x, sy+y, sxx+x*x, syy+y*y, sxy+x*y
 	}
 	xx, yy := sxx/n-sx*sx/n/n, syy/n-sy*sy/n/n

@@ -8,7 +8,7 @@ import (
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
-	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/multitrack"
 )
 
 // Measure reads the mix and the tracks of each suggested move once more, the tracks
@@ -19,13 +19,13 @@ import (
 // the computed trims, a few hundredths of a dB off.
 func (a *Advice) Measure(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error), goroutines int) error {
 	var moves []*Move
-	var changes []measure.TrackFilter
+	var changes []multitrack.TrackFilter
 	for i := range a.Moves {
 		m := &a.Moves[i]
 		if m.Instead == nil {
 			continue
 		}
-		c := measure.TrackFilter{Filters: []biquad.Filter{m.Instead.Filter}, TrimsDB: m.Instead.TrimsDB}
+		c := multitrack.TrackFilter{Filters: []biquad.Filter{m.Instead.Filter}, TrimsDB: m.Instead.TrimsDB}
 		for _, k := range m.Instead.Tracks {
 			c.Tracks, c.Gains = append(c.Tracks, a.Tracks[k].Path), append(c.Gains, a.Tracks[k].gain)
 		}

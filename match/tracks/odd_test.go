@@ -11,7 +11,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum/audio"
-	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/multitrack"
 )
 
 // What may be wrong with tracks: each is told, and the shares of the others stay.
@@ -102,7 +102,7 @@ func TestOtherRateIsRefused(t *testing.T) {
 		}
 		return &memory{x: x, rateHz: rate}, nil
 	}
-	_, err := measure.MeasureTracks(context.Background(), open, "mix.wav", []float64{1}, []string{"track.wav"}, 1)
+	_, err := multitrack.Measure(context.Background(), open, "mix.wav", []float64{1}, []string{"track.wav"}, 1)
 	var e *audio.Error
 	if !errors.As(err, &e) || e.Path != "track.wav" || e.Problem != "is sampled at 48 kHz, the mix at 44.1 kHz" || e.Hint == "" {
 		t.Errorf("%v", err)

@@ -9,7 +9,7 @@ import (
 	"toneplumb/biquad/fit"
 	"toneplumb/match"
 	"toneplumb/spectrum"
-	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/multitrack"
 )
 
 const (
@@ -59,7 +59,7 @@ func (s *session) pairs(o Options) []Pair {
 		}
 		for _, row := range s.seconds {
 			at := make([]float64, zones)
-			for third := range measure.Thirds {
+			for third := range multitrack.Thirds {
 				p, _ := t.cell(row, third)
 				at[thirdZone(third)] += p
 			}
@@ -69,8 +69,8 @@ func (s *session) pairs(o Options) []Pair {
 	var mix []float64
 	for _, row := range s.seconds {
 		at := make([]float64, zones)
-		for third := range measure.Thirds {
-			at[thirdZone(third)] += float64(s.RowMix[row*measure.Thirds+third])
+		for third := range multitrack.Thirds {
+			at[thirdZone(third)] += float64(s.RowMix[row*multitrack.Thirds+third])
 		}
 		mix = append(mix, at...)
 	}
@@ -108,7 +108,7 @@ func (s *session) pairs(o Options) []Pair {
 
 // thirdZone is the zone a third octave nests in.
 func thirdZone(third int) int {
-	from, to := measure.ThirdBands(third)
+	from, to := multitrack.ThirdBands(third)
 	return zoneOf(spectrum.CentreHz((from + to) / 2))
 }
 
@@ -144,7 +144,7 @@ func (s *session) makeRoom(p *Pair, rows []int, o Options) {
 		}
 	}
 	best, at := -1.0, 0
-	for third := range measure.Thirds {
+	for third := range multitrack.Thirds {
 		if thirdZone(third) != p.Zone {
 			continue
 		}
@@ -158,7 +158,7 @@ func (s *session) makeRoom(p *Pair, rows []int, o Options) {
 			best, at = both, third
 		}
 	}
-	from, to := measure.ThirdBands(at)
+	from, to := multitrack.ThirdBands(at)
 	apartDB := p.LevelDB // of the one that stays over the one that is cut
 	if p.Cut == p.A {
 		apartDB = -apartDB

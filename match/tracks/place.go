@@ -6,7 +6,7 @@ import (
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/loudness"
-	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/multitrack"
 )
 
 const (
@@ -27,7 +27,7 @@ const (
 
 // rareCoherence is the coherence that chance hardly reaches over so many windows: ten
 // times what it has by itself, half overlapped windows being worth two thirds of
-// their number. As measure.CoherentPower has it.
+// their number. As multitrack.CoherentPower has it.
 func rareCoherence(windows int) float64 { return 10 * 1.5 / float64(max(1, windows)) }
 
 // briefLeast is the largest coherence that may be asked of a track to be in the mix:
@@ -83,13 +83,13 @@ func (s *session) inAnyPhase(t *track) bool {
 }
 
 // sounding are the seconds in which a track is no more than soundsDB under its loudest.
-func sounding(t *measure.Track) (seconds []int) {
+func sounding(t *multitrack.Track) (seconds []int) {
 	const soundsDB = 40 // our choice: below are tails and leaks
-	power := make([]float64, len(t.RowPower)/measure.Thirds)
+	power := make([]float64, len(t.RowPower)/multitrack.Thirds)
 	strongest := 0.0
 	for i, p := range t.RowPower {
-		power[i/measure.Thirds] += float64(p)
-		strongest = max(strongest, power[i/measure.Thirds])
+		power[i/multitrack.Thirds] += float64(p)
+		strongest = max(strongest, power[i/multitrack.Thirds])
 	}
 	for row, p := range power {
 		if p > 0 && p >= strongest*spectrum.DBToPower(-soundsDB) {
@@ -102,7 +102,7 @@ func sounding(t *measure.Track) (seconds []int) {
 // place finds how a track stands in the mix: the gain g that makes g·T nearest to what
 // of the mix runs as the track does, Re⟨T·M*⟩/⟨|T|²⟩, K-weighted over the third octaves
 // in which the two run together at all.
-func (s *session) place(from *measure.Track) *track {
+func (s *session) place(from *multitrack.Track) *track {
 	t := &track{Track: from, gain: 1, seems: 1, twinOf: -1, lagSec: math.NaN()}
 	t.power, t.re, t.im = from.Power, from.Re, from.Im
 	if loud := loudness.Integrated(from.StepPower); math.IsInf(loud, -1) {
@@ -120,23 +120,23 @@ func (s *session) place(from *measure.Track) *track {
 	}
 	together, alone, ofMix := 0.0, 0.0, 0.0
 	rare := rareCoherence(len(seconds) * spectrum.WindowsPerSecond)
-	var power, mix, re [measure.Thirds]float64
+	var power, mix, re [multitrack.Thirds]float64
 	for _, row := range seconds {
 		for third := range power {
-			i := row*measure.Thirds + third
+			i := row*multitrack.Thirds + third
 			power[third] += float64(from.RowPower[i])
 			mix[third] += float64(s.RowMix[i])
 			re[third] += float64(from.RowRe[i])
 		}
 	}
 	strongest := slices.Max(power[:])
-	for third := range measure.Thirds {
+	for third := range multitrack.Thirds {
 		kx, kp, km := 0.0, 0.0, 0.0
-		first, to := measure.ThirdBands(third)
+		first, to := multitrack.ThirdBands(third)
 		for b := first; b < to; b++ {
 			kx, kp, km = kx+s.k[b]*from.Re[b], kp+s.k[b]*from.Power[b], km+s.k[b]*s.MixPower[b]
 		}
-		const rangeDB = 50 // under its strongest third octave a track is its own leaks; as measure.CoherentPower has it
+		const rangeDB = 50 // under its strongest third octave a track is its own leaks; as multitrack.CoherentPower has it
 		if p, x := power[third], re[third]; p > strongest*spectrum.DBToPower(-rangeDB) && x*x > rare*p*mix[third] {
 			together, alone, ofMix = together+kx, alone+kp, ofMix+km
 		}
@@ -251,6 +251,6 @@ func times(x []float64, by float64) []float64 {
 // cell returns |T|² and Re(T·M*) of a second and a third octave as the track stands in
 // the mix.
 func (t *track) cell(second, third int) (power, re float64) {
-	i := second*measure.Thirds + third
+	i := second*multitrack.Thirds + third
 	return t.gain * t.gain * float64(t.RowPower[i]), t.gain * float64(t.RowRe[i])
 }

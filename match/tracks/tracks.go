@@ -2,7 +2,7 @@
 // match would change on the master, and whether the better move is there; which
 // tracks stand in one another's way; and how loud each stays.
 //
-// The path most callers need: match.Compare and Solve, measure.MeasureTracks over the tracks
+// The path most callers need: match.Compare and Solve, multitrack.Measure over the tracks
 // with the mix, then Advise, then the Advice's Measure, which reads the tracks that are to be
 // moved once more.
 //
@@ -20,7 +20,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/loudness"
-	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/multitrack"
 )
 
 // Options say what the person knows of the song.
@@ -32,7 +32,7 @@ type Options struct {
 // Advice is what is to be said about the single tracks of a mix.
 type Advice struct {
 	Result   *match.Result
-	Together *measure.Multitrack
+	Together *multitrack.Table
 	Tracks   []Track
 	Zones    []Zone
 	Moves    []Move // one for each of the result's
@@ -86,7 +86,7 @@ type Zone struct {
 
 // Advise tells about the tracks of r's mix, read in step with it. It panics if r has no
 // recording of the mix.
-func Advise(r *match.Result, together *measure.Multitrack, o Options) *Advice {
+func Advise(r *match.Result, together *multitrack.Table, o Options) *Advice {
 	s := newSession(r, together, o.Plain)
 	a := &Advice{Result: r, Together: together, Tracks: s.facts(), session: s}
 	for z, zone := range match.Zones() {
@@ -106,7 +106,7 @@ func Advise(r *match.Result, together *measure.Multitrack, o Options) *Advice {
 
 // session is the work on one mix.
 type session struct {
-	*measure.Multitrack
+	*multitrack.Table
 	r        *match.Result
 	tracks   []*track
 	k        []float64 // K-weighting per band
@@ -117,7 +117,7 @@ type session struct {
 
 // track is a track as it stands in the mix.
 type track struct {
-	*measure.Track
+	*multitrack.Track
 	name, file    string // in what is written
 	state         State
 	twinOf        int
@@ -129,8 +129,8 @@ type track struct {
 	outside       bool    // it sounds only where the mix is too soft to count
 }
 
-func newSession(r *match.Result, together *measure.Multitrack, plain bool) *session {
-	s := &session{Multitrack: together, r: r, k: loudness.Weighting(spectrum.Centres(), together.RateHz)}
+func newSession(r *match.Result, together *multitrack.Table, plain bool) *session {
+	s := &session{Table: together, r: r, k: loudness.Weighting(spectrum.Centres(), together.RateHz)}
 	left := make([]bool, spectrum.BandCount)
 	low, high := r.Options.RangeHz[0], r.Options.RangeHz[1]
 	s.judged = make([]bool, spectrum.BandCount)

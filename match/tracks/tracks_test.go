@@ -14,7 +14,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
-	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/multitrack"
 )
 
 const synthSec = 32 // a copy is told from half a minute on
@@ -323,9 +323,9 @@ func TestSameOnAnyNumberOfCores(t *testing.T) {
 	for i := range gate {
 		gate[i] = 1
 	}
-	var first *measure.Multitrack
+	var first *multitrack.Table
 	for _, cores := range []int{1, 2, 5} {
-		together, err := measure.MeasureTracks(context.Background(), open, "mix.wav", gate, names, cores)
+		together, err := multitrack.Measure(context.Background(), open, "mix.wav", gate, names, cores)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -19,6 +19,7 @@ import (
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/multitrack"
 )
 
 // Single tracks whose truth is known: MIDI songs, each channel rendered by itself, the mix
@@ -151,9 +152,9 @@ func openOf(mix *measure.Recording, mixSound sound, names []string, stems []soun
 	}
 }
 
-func inStep(t *testing.T, mix *measure.Recording, mixSound sound, names []string, stems []sound) *measure.Multitrack {
+func inStep(t *testing.T, mix *measure.Recording, mixSound sound, names []string, stems []sound) *multitrack.Table {
 	t.Helper()
-	together, err := measure.MeasureTracks(context.Background(), openOf(mix, mixSound, names, stems), mix.Path, mix.GateWeights(), names, 2)
+	together, err := multitrack.Measure(context.Background(), openOf(mix, mixSound, names, stems), mix.Path, mix.GateWeights(), names, 2)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -381,7 +382,7 @@ func judgeTruth(a *Advice, want []int) (right, open bool, said string) {
 
 // casesOf chooses filters that can be heard: on the two stems with the largest share of a zone,
 // on both at once where the second holds enough, and two on the sum.
-func casesOf(s song, together *measure.Multitrack) []truthCase {
+func casesOf(s song, together *multitrack.Table) []truthCase {
 	type place struct {
 		stem, zone int
 		share      float64

@@ -9,6 +9,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/multitrack"
 )
 
 // nameAll names the tracks by their files, or, plain, by their numbers.
@@ -47,7 +48,7 @@ func (s *session) findTwins() {
 
 // sameSound tells whether two tables are of one sound but for its level: every cell
 // that is not near silence has one ratio.
-func sameSound(a, b *measure.Track) bool {
+func sameSound(a, b *multitrack.Track) bool {
 	const toleranceDB, floorDB = 0.05, 50 // our choice: rounding to 16 bits stays below
 	strongest, at := float32(0), 0
 	for i, p := range a.RowPower {

@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"toneplumb/spectrum"
-	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/multitrack"
 )
 
 // lengthSec is the difference in length that is worth telling. Our choice: a tail of
@@ -38,7 +38,7 @@ func (s *session) warnings() []string {
 				"%[1]s start elsewhere than the mix: they seem to run %[2]s, and are not counted; bounce them from the start of the mix", either(t.lagSec > 0, "late", "early")})
 			continue
 		}
-		if sameSound(t.Track, &measure.Track{RowPower: s.RowMix}) {
+		if sameSound(t.Track, &multitrack.Track{RowPower: s.RowMix}) {
 			all.add(t.name, "", kind{one: "%[1]s is the whole mix: name single tracks of it"})
 		}
 		db := spectrum.PowerToDB(t.gain * t.gain)

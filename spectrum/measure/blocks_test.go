@@ -6,10 +6,11 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/internal/audiotest"
 )
 
 func TestBlocksSumToTheMean(t *testing.T) {
-	r := measured(t, 11025, noise(5, 11025, 37.4, -20))
+	r := measured(t, 11025, audiotest.Noise(5, 11025, 37.4, -20))
 	weights := r.GateWeights()
 	weights[3], weights[20] = 0.25, 0
 	want := r.MeanPower(weights)
@@ -46,7 +47,7 @@ func TestThrough(t *testing.T) {
 		{Shape: biquad.LowShelf, FreqHz: 150, GainDB: 5, Q: 0.7},
 		{Shape: biquad.Bell, FreqHz: 2500, GainDB: -5, Q: 0.8},
 	}
-	x := noise(6, rate, 20, -10)
+	x := audiotest.Noise(6, rate, 20, -10)
 	biquad.NewCascade([]biquad.Filter{{Shape: biquad.HighCut, FreqHz: 300, CutDBPerOct: 6}}, rate, 2).Run(x) // as music falls
 	r := measured(t, rate, x)
 	gain := biquad.ResponseDB(nil, filters, spectrum.Centres(), rate)

@@ -3,7 +3,6 @@ package measure
 import (
 	"context"
 	"errors"
-	"io"
 	"math"
 	"math/rand/v2"
 	"reflect"
@@ -13,60 +12,13 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/internal/audiotest"
 	"toneplumb/spectrum/loudness"
 )
 
-// memory is a source of sound that a test holds.
-type memory struct {
-	rateHz, most int // frames per Read at most; 0: as many as asked for
-	x            [][]float64
-	at           int
-	warnings     []string
-}
-
-func (m *memory) Format() audio.Format {
-	return audio.Format{Container: "WAV", RateHz: m.rateHz, Channels: len(m.x), Frames: -1}
-}
-
-func (m *memory) Read(dst [][]float64) (int, error) {
-	n := len(dst[0])
-	if m.most > 0 {
-		n = min(n, m.most)
-	}
-	n = min(n, len(m.x[0])-m.at)
-	if n == 0 {
-		return 0, io.EOF
-	}
-	for c := range dst {
-		copy(dst[c][:n], m.x[c][m.at:])
-	}
-	m.at += n
-	return n, nil
-}
-
-func (m *memory) Warnings() []string { return m.warnings }
-func (m *memory) Close() error       { return nil }
-
-// noise is seconds of stereo noise in phrases of half a second, at a level in dB.
-func noise(seed uint64, rateHz int, seconds, db float64) [][]float64 {
-	rng := rand.New(rand.NewPCG(seed, 5))
-	x := audio.NewBlock(2, int(seconds*float64(rateHz)))
-	gain := math.Pow(10, db/20)
-	phrase := gain
-	for i := range x[0] {
-		if i%(rateHz/2) == 0 {
-			phrase = gain * math.Pow(10, -6*rng.Float64()/20)
-		}
-		both := rng.NormFloat64()
-		x[0][i] = phrase * (both + 0.5*rng.NormFloat64())
-		x[1][i] = phrase * (both + 0.5*rng.NormFloat64())
-	}
-	return x
-}
-
 func measured(t *testing.T, rateHz int, x [][]float64) *Recording {
 	t.Helper()
-	r, err := Measure(context.Background(), &memory{rateHz: rateHz, x: x}, "a.wav")
+	r, err := Measure(context.Background(), &audiotest.Memory{RateHz: rateHz, X: x}, "a.wav")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -75,7 +27,7 @@ func measured(t *testing.T, rateHz int, x [][]float64) *Recording {
 
 func TestTable(t *testing.T) {
 	const rate = 48000
-	x := noise(1, rate, 10.5, -20)
+	x := audiotest.Noise(1, rate, 10.5, -20)
 	r := measured(t, rate, x)
 	if r.DurationSec != 10.5 || r.Rows != 11 || len(r.Power) != 11*spectrum.BandCount || len(r.Width) != len(r.Power) {
 		t.Fatalf("10.5 s: %g s, %d rows, %d and %d powers", r.DurationSec, r.Rows, len(r.Power), len(r.Width))
@@ -116,10 +68,10 @@ func TestTable(t *testing.T) {
 }
 
 func TestShortReadsGiveTheSameTable(t *testing.T) {
-	x := noise(2, 11025, 6.3, -20)
+	x := audiotest.Noise(2, 11025, 6.3, -20)
 	want := measured(t, 11025, x)
 	for _, most := range []int{1, 7, 512} {
-		got, err := Measure(context.Background(), &memory{rateHz: 11025, x: x, most: most}, "a.wav")
+		got, err := Measure(context.Background(), &audiotest.Memory{RateHz: 11025, X: x, Most: most}, "a.wav")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -137,16 +89,16 @@ func TestShortReadsGiveTheSameTable(t *testing.T) {
 func TestRefused(t *testing.T) {
 	for _, c := range []struct {
 		name string
-		src  *memory
+		src  *audiotest.Memory
 		want string
 	}{
-		{"short", &memory{rateHz: 44100, x: noise(1, 44100, 2.9, -20)}, "lasts 2.9 s; at least 3 s are needed"},
-		{"nothing", &memory{rateHz: 44100, x: audio.NewBlock(2, 0)}, "lasts 0.0 s"},
-		{"silence", &memory{rateHz: 44100, x: audio.NewBlock(2, 5*44100)}, "is silent"},
-		{"nearly silence", &memory{rateHz: 44100, x: noise(1, 44100, 5, -90)}, "is silent"},
-		{"a click in an offset", &memory{rateHz: 44100, x: click(44100, 6)}, "has only 0.5 s of music; at least 3 s are needed"},
-		{"telephone rate", &memory{rateHz: 6000, x: noise(1, 6000, 5, -20)}, "has a sample rate of 6000 Hz"},
-		{"absurd rate", &memory{rateHz: 384000, x: noise(1, 384000, 0.1, -20)}, "has a sample rate of 384000 Hz"},
+		{"short", &audiotest.Memory{RateHz: 44100, X: audiotest.Noise(1, 44100, 2.9, -20)}, "lasts 2.9 s; at least 3 s are needed"},
+		{"nothing", &audiotest.Memory{RateHz: 44100, X: audio.NewBlock(2, 0)}, "lasts 0.0 s"},
+		{"silence", &audiotest.Memory{RateHz: 44100, X: audio.NewBlock(2, 5*44100)}, "is silent"},
+		{"nearly silence", &audiotest.Memory{RateHz: 44100, X: audiotest.Noise(1, 44100, 5, -90)}, "is silent"},
+		{"a click in an offset", &audiotest.Memory{RateHz: 44100, X: click(44100, 6)}, "has only 0.5 s of music; at least 3 s are needed"},
+		{"telephone rate", &audiotest.Memory{RateHz: 6000, X: audiotest.Noise(1, 6000, 5, -20)}, "has a sample rate of 6000 Hz"},
+		{"absurd rate", &audiotest.Memory{RateHz: 384000, X: audiotest.Noise(1, 384000, 0.1, -20)}, "has a sample rate of 384000 Hz"},
 	} {
 		r, err := Measure(context.Background(), c.src, "a.wav")
 		var e *audio.Error
@@ -170,8 +122,8 @@ func click(rateHz int, sec int) [][]float64 {
 }
 
 func TestSurroundIsItsFrontPair(t *testing.T) {
-	front := noise(1, 44100, 4, -20)
-	loud := noise(2, 44100, 4, 0)
+	front := audiotest.Noise(1, 44100, 4, -20)
+	loud := audiotest.Noise(2, 44100, 4, 0)
 	r := measured(t, 44100, [][]float64{front[0], front[1], loud[0], loud[1], loud[0], loud[1]})
 	if want := measured(t, 44100, front); r.LoudnessLUFS != want.LoudnessLUFS || !reflect.DeepEqual(r.Power, want.Power) {
 		t.Error("the rear channels count")
@@ -184,7 +136,7 @@ func TestSurroundIsItsFrontPair(t *testing.T) {
 // 20.4 s of hiss at −60 dBFS before the music, and silence, count for nothing.
 func TestGateDropsWhatIsNoMusic(t *testing.T) {
 	const rate, toleranceDB = 44100, 0.02
-	music := noise(3, rate, 30, -20)
+	music := audiotest.Noise(3, rate, 30, -20)
 	rng := rand.New(rand.NewPCG(9, 9))
 	for name, level := range map[string]float64{"hiss": 0.001, "silence": 0} {
 		lead := audio.NewBlock(2, 20.4*rate)
@@ -226,7 +178,7 @@ func TestStepPowerThrough(t *testing.T) {
 		{Shape: biquad.LowShelf, FreqHz: 150, GainDB: 5, Q: 0.7},
 		{Shape: biquad.Bell, FreqHz: 2500, GainDB: -5, Q: 0.8},
 	}
-	x := noise(4, rate, 20, -10)
+	x := audiotest.Noise(4, rate, 20, -10)
 	biquad.NewCascade([]biquad.Filter{{Shape: biquad.HighCut, FreqHz: 300, CutDBPerOct: 6}}, rate, 2).Run(x) // as music falls
 	r := measured(t, rate, x)
 	gain := biquad.ResponseDB(nil, filters, spectrum.Centres(), rate)

@@ -6,6 +6,7 @@ import (
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/internal/audiotest"
 )
 
 // What known mids and sides of noise have in common.
@@ -21,7 +22,7 @@ func TestStereo(t *testing.T) {
 		{"usual", 1, 0.2, 13.979, 0.1703},
 		{"out of phase", 0.2, 1, -13.979, 14.150},
 	} {
-		m, s := noise(1, rate, 20, -20), noise(2, rate, 20, -20)
+		m, s := audiotest.Noise(1, rate, 20, -20), audiotest.Noise(2, rate, 20, -20)
 		x := audio.NewBlock(2, len(m[0]))
 		for i := range x[0] {
 			x[0][i], x[1][i] = c.mid*m[0][i]+c.side*s[0][i], c.mid*m[0][i]-c.side*s[0][i]

@@ -1,15 +1,14 @@
-package measure
+package multitrack
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
-	"sync"
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
+	"toneplumb/spectrum/parallel"
 )
 
 // Thirds is the number of third octaves of IEC 61260-1 from 20 Hz, whose upper half is
@@ -49,9 +48,9 @@ type Track struct {
 	Warnings []string // of the decoder, and about channels left out
 }
 
-// Multitrack is a mix read in step with single tracks of it. It does not depend on how many
+// Table is the table of a mix and of single tracks that were read in step with it. It does not depend on how many
 // were read at once.
-type Multitrack struct {
+type Table struct {
 	RateHz   float64
 	Rows     int       // seconds
 	Gate     []float64 // how much of each second counts
@@ -61,22 +60,25 @@ type Multitrack struct {
 	Tracks   []Track
 }
 
+// blockFrames is how many frames are read at once. Our choice.
+const blockFrames = 1 << 14
+
+// Opener opens a recording.
+type Opener = func(ctx context.Context, path string) (audio.Source, error)
+
 // mostAtOnce tracks are read beside one copy of the mix. The mix is analysed once for
 // each group, so larger groups cost less: measured on 16 tracks, one after another, groups of
 // 1, 2, 4, 8 and 16 take 1.80, 1.40, 1.17, 1.06 and 1 times as long.
 const mostAtOnce = 8
 
-// MeasureTracks reads single tracks in step with the mix, in groups on so many goroutines. Open
-// opens a recording; the mix is opened once for each group. Gate says how much of each second of
-// the mix counts, see Recording.GateWeights. All must start together; what a track
-// has after the mix's end is not looked at. It refuses, with an *audio.Error, a track of
-// another sample rate, and stops with the context's error. It panics without tracks or goroutines.
-func MeasureTracks(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error), mix string, gate []float64, tracks []string, goroutines int) (*Multitrack, error) {
+// Measure reads single tracks in step with the mix, in groups on so many goroutines. The mix is opened once for each
+// group. gate is how much of each second of the mix counts, 0 to 1, as measure.Recording.GateWeights returns it. All must
+// start together; what a track has after the mix's end is not measured. It refuses, with an [*audio.Error], a
+// track of another sample rate, and stops with the context's error. It panics without tracks or goroutines.
+func Measure(ctx context.Context, open Opener, mix string, gate []float64, tracks []string, goroutines int) (*Table, error) {
 	if len(tracks) == 0 || goroutines < 1 {
-		panic("measure: no tracks or goroutines")
+		panic("multitrack: no tracks or goroutines")
 	}
-	ctx, cancel := context.WithCancel(ctx)
-	defer cancel()
 	// As few groups as hold all, but as many for each goroutine, so that none waits for the last:
 	// five of eight on two took as long as six.
 	count := (len(tracks) + mostAtOnce - 1) / mostAtOnce
@@ -86,53 +88,25 @@ func MeasureTracks(ctx context.Context, open func(ctx context.Context, path stri
 		from, to := i*len(tracks)/count, (i+1)*len(tracks)/count
 		groups = append(groups, &group{open: open, mixPath: mix, paths: tracks[from:to], gate: gate})
 	}
-	errs := make([]error, len(groups))
-	free := make(chan struct{}, goroutines)
-	var wait sync.WaitGroup
-	for i, g := range groups {
-		wait.Go(func() {
-			free <- struct{}{}
-			defer func() { <-free }()
-			if errs[i] = g.read(ctx); errs[i] != nil {
-				cancel()
-			}
-		})
-	}
-	wait.Wait()
-	if err := FirstError(errs); err != nil {
+	err := parallel.Each(ctx, goroutines, len(groups), func(ctx context.Context, i int) error { return groups[i].read(ctx) })
+	if err != nil {
 		return nil, err
 	}
-	together := groups[0].table
+	table := groups[0].table
 	for _, g := range groups[1:] {
-		together.Tracks = append(together.Tracks, g.table.Tracks...)
+		table.Tracks = append(table.Tracks, g.table.Tracks...)
 	}
-	return &together, nil
-}
-
-// FirstError returns the first error of work side by side that is not only the end of the
-// others, nil for none.
-func FirstError(errs []error) error {
-	var ended error
-	for _, err := range errs {
-		switch {
-		case err == nil:
-		case errors.Is(err, context.Canceled):
-			ended = err
-		default:
-			return err
-		}
-	}
-	return ended
+	return &table, nil
 }
 
 // group is some tracks beside one copy of the mix.
 type group struct {
-	open    func(ctx context.Context, path string) (audio.Source, error)
+	open    Opener
 	mixPath string
 	paths   []string
 	gate    []float64
 
-	table   Multitrack
+	table   Table
 	row     int // being gathered
 	windows int // in it
 	mixRow  [spectrum.BandCount]float64
@@ -141,7 +115,7 @@ type group struct {
 }
 
 func (g *group) read(ctx context.Context) error {
-	var readers []*fullReader // the mix, then the tracks
+	var readers []*reader // the mix, then the tracks
 	defer func() {
 		for _, r := range readers {
 			r.src.Close()
@@ -157,7 +131,7 @@ func (g *group) read(ctx context.Context) error {
 			channels = min(2, src.Format().Channels)
 			g.table.RateHz = float64(src.Format().RateHz)
 		}
-		readers = append(readers, newFullReader(src, channels))
+		readers = append(readers, newReader(src, channels))
 		if i > 0 {
 			if err := sameRate(src, readers[0].src, path); err != nil {
 				return err

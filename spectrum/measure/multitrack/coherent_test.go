@@ -1,4 +1,4 @@
-package measure
+package multitrack
 
 import (
 	"context"
@@ -10,16 +10,18 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/internal/audiotest"
+	"toneplumb/spectrum/measure"
 )
 
 // A voice with an equaliser of its own in the mix, under other music.
-func TestInMix(t *testing.T) {
+func TestCoherentPower(t *testing.T) {
 	const (
 		rate = 44100
 		// 40 s of noise as loud as the voice: a third octave is known to 0.3 dB.
 		toleranceDB = 0.6
 	)
-	voice, rest := noise(1, rate, 40, -20), noise(2, rate, 40, -20)
+	voice, rest := audiotest.Noise(1, rate, 40, -20), audiotest.Noise(2, rate, 40, -20)
 	voice[1] = voice[0] // a single track, in the middle
 	inside := [][]float64{append([]float64(nil), voice[0]...), append([]float64(nil), voice[1]...)}
 	biquad.NewCascade([]biquad.Filter{{Shape: biquad.Bell, FreqHz: 1000, GainDB: 6, Q: 1}}, rate, 2).Run(inside)
@@ -29,7 +31,7 @@ func TestInMix(t *testing.T) {
 			mix[c][i] = inside[c][i] + rest[c][i]
 		}
 	}
-	got, err := CoherentPower(context.Background(), &memory{rateHz: rate, x: voice}, &memory{rateHz: rate, x: mix, most: 777}, "v.wav")
+	got, err := CoherentPower(context.Background(), &audiotest.Memory{RateHz: rate, X: voice}, &audiotest.Memory{RateHz: rate, X: mix, Most: 777}, "v.wav")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -45,16 +47,25 @@ func TestInMix(t *testing.T) {
 	}
 }
 
-func TestInMixRefuses(t *testing.T) {
-	x, y := noise(1, 44100, 6, -20), noise(2, 44100, 6, -20)
-	for want, track := range map[string]*memory{
-		"is sampled at 48 kHz, the mix at 44.1 kHz": {rateHz: 48000, x: x},
-		"is not to be found in the mix":             {rateHz: 44100, x: audio.NewBlock(1, 6*44100)},
+func TestCoherentPowerRefuses(t *testing.T) {
+	x, y := audiotest.Noise(1, 44100, 6, -20), audiotest.Noise(2, 44100, 6, -20)
+	for want, track := range map[string]*audiotest.Memory{
+		"is sampled at 48 kHz, the mix at 44.1 kHz": {RateHz: 48000, X: x},
+		"is not to be found in the mix":             {RateHz: 44100, X: audio.NewBlock(1, 6*44100)},
 	} {
-		_, err := CoherentPower(context.Background(), track, &memory{rateHz: 44100, x: y}, "v.wav")
+		_, err := CoherentPower(context.Background(), track, &audiotest.Memory{RateHz: 44100, X: y}, "v.wav")
 		var e *audio.Error
 		if !errors.As(err, &e) || !strings.HasPrefix(e.Problem, want) {
 			t.Errorf("%v, want %q", err, want)
 		}
 	}
+}
+
+func measured(t *testing.T, rateHz int, x [][]float64) *measure.Recording {
+	t.Helper()
+	r, err := measure.Measure(context.Background(), &audiotest.Memory{RateHz: rateHz, X: x}, "a.wav")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
 }

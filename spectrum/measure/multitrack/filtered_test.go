@@ -1,9 +1,8 @@
-package measure
+package multitrack
 
 import (
 	"context"
 	"errors"
-	"fmt"
 	"math"
 	"sync/atomic"
 	"testing"
@@ -11,14 +10,15 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/internal/audiotest"
 	"toneplumb/spectrum/loudness"
 )
 
 // A change is what comes out where the sound itself is filtered and measured: a mono track turned
 // over and half as loud in a stereo mix, beside a stereo one that ends early.
-func TestChange(t *testing.T) {
+func TestFiltered(t *testing.T) {
 	const rate = 44100
-	mix, mono, short := noise(1, rate, 8, -20), noise(2, rate, 8, -20)[:1], noise(3, rate, 5, -20)
+	mix, mono, short := audiotest.Noise(1, rate, 8, -20), audiotest.Noise(2, rate, 8, -20)[:1], audiotest.Noise(3, rate, 5, -20)
 	filter := biquad.Filter{Shape: biquad.LowShelf, FreqHz: 60, GainDB: -9, Q: math.Sqrt2 / 2}
 	gains := []float64{-0.5, 1}
 	trims := []float64{6, -3}
@@ -51,9 +51,9 @@ func TestChange(t *testing.T) {
 	gate := []float64{1, 1, 0, 1, 1, 1, 1, 0.5}
 	want, wantTrimmed := measured(t, rate, after).MeanPower(gate), measured(t, rate, trimmed).MeanPower(gate)
 	open := func(_ context.Context, path string) (audio.Source, error) {
-		return &memory{rateHz: rate, x: map[string][][]float64{"mix": mix, "mono": mono, "short": short}[path], most: 1000}, nil
+		return &audiotest.Memory{RateHz: rate, X: map[string][][]float64{"mix": mix, "mono": mono, "short": short}[path], Most: 1000}, nil
 	}
-	together := &Multitrack{RateHz: rate, Gate: gate}
+	together := &Table{RateHz: rate, Gate: gate}
 	changes := []TrackFilter{{Tracks: []string{"mono", "short"}, Gains: gains, TrimsDB: trims, Filters: []biquad.Filter{filter}}, {Tracks: []string{"mono"}, Gains: []float64{1}}}
 	got, err := together.MeasureFilters(context.Background(), open, "mix", changes, 2)
 	if err != nil {
@@ -99,16 +99,16 @@ func TestChange(t *testing.T) {
 
 // Each core gets as many groups: the mix is opened once for each.
 func TestGroups(t *testing.T) {
-	x := noise(1, 8000, 1, -20)
+	x := audiotest.Noise(1, 8000, 1, -20)
 	for _, c := range []struct{ tracks, goroutines, groups int }{{1, 2, 1}, {2, 2, 2}, {8, 1, 1}, {9, 1, 2}, {40, 2, 6}, {40, 4, 8}, {3, 8, 3}} {
 		var opened atomic.Int32
 		open := func(_ context.Context, path string) (audio.Source, error) {
 			if path == "mix" {
 				opened.Add(1)
 			}
-			return &memory{rateHz: 8000, x: x, most: 4000}, nil
+			return &audiotest.Memory{RateHz: 8000, X: x, Most: 4000}, nil
 		}
-		together, err := MeasureTracks(context.Background(), open, "mix", []float64{1}, make([]string, c.tracks), c.goroutines)
+		together, err := Measure(context.Background(), open, "mix", []float64{1}, make([]string, c.tracks), c.goroutines)
 		if err != nil || len(together.Tracks) != c.tracks {
 			t.Fatalf("%+v: %v", c, err)
 		}
@@ -122,8 +122,8 @@ func TestGroups(t *testing.T) {
 func TestNoGoroutines(t *testing.T) {
 	open := func(context.Context, string) (audio.Source, error) { return nil, errors.New("opened") }
 	for name, call := range map[string]func(){
-		"InStep": func() { MeasureTracks(context.Background(), open, "mix", nil, []string{"track"}, 0) },
-		"Change": func() { new(Multitrack).MeasureFilters(context.Background(), open, "mix", make([]TrackFilter, 1), 0) },
+		"InStep": func() { Measure(context.Background(), open, "mix", nil, []string{"track"}, 0) },
+		"Change": func() { new(Table).MeasureFilters(context.Background(), open, "mix", make([]TrackFilter, 1), 0) },
 	} {
 		func() {
 			defer func() {
@@ -133,24 +133,5 @@ func TestNoGoroutines(t *testing.T) {
 			}()
 			call()
 		}()
-	}
-}
-
-// What ended the others is told and not that they ended, however an opener words that.
-func TestFirstError(t *testing.T) {
-	gone, ended := errors.New("gone"), fmt.Errorf("opening: %w", context.Canceled)
-	for _, c := range []struct {
-		name string
-		errs []error
-		want error
-	}{
-		{"none", []error{nil, nil}, nil},
-		{"ended before it", []error{nil, ended, gone}, gone},
-		{"ended after it", []error{gone, context.Canceled}, gone},
-		{"ended all", []error{nil, ended}, ended},
-	} {
-		if err := FirstError(c.errs); err != c.want {
-			t.Errorf("%s: %v, want %v", c.name, err, c.want)
-		}
 	}
 }

@@ -1,9 +1,7 @@
-package measure
+package multitrack
 
 import (
 	"context"
-	"fmt"
-	"io"
 	"math"
 
 	"toneplumb/spectrum"
@@ -22,10 +20,8 @@ import (
 // the coherent output spectrum (from memory).
 func CoherentPower(ctx context.Context, track, mix audio.Source, trackPath string) ([]float64, error) {
 	rateHz := float64(mix.Format().RateHz)
-	if track.Format().RateHz != mix.Format().RateHz {
-		return nil, &audio.Error{Path: trackPath,
-			Problem: fmt.Sprintf("is sampled at %g kHz, the mix at %g kHz", float64(track.Format().RateHz)/1000, rateHz/1000),
-			Hint:    "bounce it from the same session, at the rate of the mix and from the same start"}
+	if err := sameRate(track, mix, trackPath); err != nil {
+		return nil, err
 	}
 	var cross, ofTrack, ofMix [spectrum.BandCount]float64
 	windows := 0
@@ -41,20 +37,23 @@ func CoherentPower(ctx context.Context, track, mix audio.Source, trackPath strin
 			ofTrack[i] += p
 		}
 	})
-	a, b := newMono(track), newMono(mix)
+	trackReader, mixReader := newReader(track, 1), newReader(mix, 1)
 	for {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		n, err := readTogether(a, b)
+		n, err := trackReader.read(blockFrames)
 		if err != nil {
+			return nil, err
+		}
+		if n, err = mixReader.read(n); err != nil {
 			return nil, err
 		}
 		if n == 0 {
 			break
 		}
-		both.Add([][]float64{a.x[:n], b.x[:n]})
-		alone.Add([][]float64{a.x[:n]})
+		both.Add([][]float64{trackReader.out[0][:n], mixReader.out[0][:n]})
+		alone.Add(trackReader.block(n))
 	}
 	power := make([]float64, spectrum.BandCount)
 	total, strongest, crossAll, trackAll := 0.0, 0.0, 0.0, 0.0
@@ -96,52 +95,3 @@ const mostLifted = 4
 // number (Welch 1967, from memory). Our choice: at three times one of two other songs tried
 // passed for a track, at ten neither.
 func rareCoherence(windows int) float64 { return 10 * 1.5 / float64(max(1, windows)) }
-
-// mono is the mean of a source's first two channels.
-type mono struct {
-	src   audio.Source
-	block [][]float64
-	x     []float64
-	have  int
-	ended bool
-}
-
-func newMono(src audio.Source) *mono {
-	return &mono{src: src, block: audio.NewBlock(src.Format().Channels, blockFrames), x: make([]float64, blockFrames)}
-}
-
-// fill reads until the block is full or the source ends.
-func (m *mono) fill() error {
-	part := make([][]float64, len(m.block))
-	for m.have < blockFrames && !m.ended {
-		for c := range part {
-			part[c] = m.block[c][m.have:]
-		}
-		n, err := m.src.Read(part)
-		if err == io.EOF {
-			m.ended = true
-		} else if err != nil {
-			return err
-		}
-		for i := m.have; i < m.have+n; i++ {
-			m.x[i] = m.block[0][i]
-			if len(m.block) > 1 {
-				m.x[i] = (m.x[i] + m.block[1][i]) / 2
-			}
-		}
-		m.have += n
-	}
-	return nil
-}
-
-// readTogether fills both with as many frames, 0 at the end of the shorter.
-func readTogether(a, b *mono) (int, error) {
-	a.have, b.have = 0, 0
-	if err := a.fill(); err != nil {
-		return 0, err
-	}
-	if err := b.fill(); err != nil {
-		return 0, err
-	}
-	return min(a.have, b.have), nil
-}

@@ -1,17 +1,17 @@
-package measure
+package multitrack
 
 import (
 	"context"
 	"math"
-	"sync"
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
+	"toneplumb/spectrum/parallel"
 )
 
-// TrackFilter is filters on single tracks of a mix, the same on each.
+// TrackFilter is an equaliser on single tracks of a mix, the same on each.
 type TrackFilter struct {
 	Tracks  []string  // paths
 	Gains   []float64 // of each, at which it stands in the mix; below 0 turned over
@@ -19,45 +19,34 @@ type TrackFilter struct {
 	Filters []biquad.Filter
 }
 
-// FilteredMix is a mix as it is with a change.
+// FilteredMix is a mix as it becomes with a [TrackFilter].
 type FilteredMix struct {
 	MixPower     []float64   // |M + (H−1)·Σg·T|² per band, the mean over the gate
 	TrimmedPower []float64   // the same with each track's trim; nil: none was asked for
 	StepPower    [][]float64 // of each track through the filters, without trim: K-weighted power per 100 ms
 }
 
-// MeasureFilters reads a mix in step with some tracks and measures it as it is with each
-// change. What InStep keeps gives the same but for what lies within a band: below 60 Hz
-// bands are narrower than the window tells apart, so that a band's power comes
-// from its neighbours' tones, which a steep filter treats otherwise; and tracks that a
-// filter is on together run alike in a way that is not measured there. Open, gate and
-// goroutines are as with InStep: it panics without any, and stops with the context's error.
-func (t *Multitrack) MeasureFilters(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error), mix string, changes []TrackFilter, goroutines int) ([]FilteredMix, error) {
+// MeasureFilters reads a mix in step with some tracks and measures it as it becomes with each of the filters. The [Table]
+// predicts nearly the same. It errs within a band: below 60 Hz bands are narrower than the window resolves, so that a
+// band's power comes from its neighbours' tones, on which a steep filter has another effect. It also knows nothing of
+// how tracks with the same filter correlate. open, gate and goroutines are as in [Measure]: it panics without
+// any, and stops with the context's error.
+func (t *Table) MeasureFilters(ctx context.Context, open Opener, mix string, filters []TrackFilter, goroutines int) ([]FilteredMix, error) {
 	if goroutines < 1 {
-		panic("measure: no goroutines")
+		panic("multitrack: no goroutines")
 	}
-	ctx, cancel := context.WithCancel(ctx)
-	defer cancel()
-	all, errs := make([]FilteredMix, len(changes)), make([]error, len(changes))
-	free := make(chan struct{}, goroutines)
-	var wait sync.WaitGroup
-	for i, c := range changes {
-		wait.Go(func() {
-			free <- struct{}{}
-			defer func() { <-free }()
-			if all[i], errs[i] = c.measure(ctx, open, mix, t.Gate); errs[i] != nil {
-				cancel()
-			}
-		})
-	}
-	wait.Wait()
-	return all, FirstError(errs)
+	all := make([]FilteredMix, len(filters))
+	err := parallel.Each(ctx, goroutines, len(filters), func(ctx context.Context, i int) (err error) {
+		all[i], err = filters[i].measure(ctx, open, mix, t.Gate)
+		return err
+	})
+	return all, err
 }
 
-// measure reads one change.
-func (c TrackFilter) measure(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error), mix string, gate []float64) (FilteredMix, error) {
+// measure reads the mix with one of them.
+func (c TrackFilter) measure(ctx context.Context, open Opener, mix string, gate []float64) (FilteredMix, error) {
 	var out FilteredMix
-	var readers []*fullReader // the mix, then the tracks
+	var readers []*reader // the mix, then the tracks
 	defer func() {
 		for _, r := range readers {
 			r.src.Close()
@@ -72,7 +61,7 @@ func (c TrackFilter) measure(ctx context.Context, open func(ctx context.Context,
 		if i == 0 {
 			channels, rateHz = min(2, src.Format().Channels), float64(src.Format().RateHz)
 		}
-		readers = append(readers, newFullReader(src, channels))
+		readers = append(readers, newReader(src, channels))
 		if err := sameRate(src, readers[0].src, path); err != nil {
 			return out, err
 		}

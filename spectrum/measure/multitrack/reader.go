@@ -1,4 +1,4 @@
-package measure
+package multitrack
 
 import (
 	"context"
@@ -7,9 +7,9 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// fullReader reads whole blocks of a source, with so many channels: the first two, a mono
+// reader reads whole blocks of a source, with so many channels: the first two, a mono
 // source on both, or the mean of two in one. After its end a source is silent.
-type fullReader struct {
+type reader struct {
 	src    audio.Source
 	raw    [][]float64
 	out    [][]float64
@@ -17,8 +17,8 @@ type fullReader struct {
 	ended  bool
 }
 
-func newFullReader(src audio.Source, channels int) *fullReader {
-	r := &fullReader{src: src, raw: audio.NewBlock(src.Format().Channels, blockFrames)}
+func newReader(src audio.Source, channels int) *reader {
+	r := &reader{src: src, raw: audio.NewBlock(src.Format().Channels, blockFrames)}
 	if channels == 1 && len(r.raw) > 1 {
 		r.out = audio.NewBlock(1, blockFrames)
 		return r
@@ -30,7 +30,7 @@ func newFullReader(src audio.Source, channels int) *fullReader {
 }
 
 // read takes the next frames and returns how many there were.
-func (r *fullReader) read(frames int) (int, error) {
+func (r *reader) read(frames int) (int, error) {
 	n := 0
 	part := make([][]float64, len(r.raw))
 	for n < frames && !r.ended {
@@ -59,7 +59,7 @@ func (r *fullReader) read(frames int) (int, error) {
 }
 
 // block returns the first frames of what was read.
-func (r *fullReader) block(frames int) [][]float64 {
+func (r *reader) block(frames int) [][]float64 {
 	b := make([][]float64, len(r.out))
 	for c := range b {
 		b[c] = r.out[c][:frames]
@@ -68,7 +68,7 @@ func (r *fullReader) block(frames int) [][]float64 {
 }
 
 // toEnd reads on to the end, for the length.
-func (r *fullReader) toEnd(ctx context.Context) error {
+func (r *reader) toEnd(ctx context.Context) error {
 	for !r.ended {
 		if err := ctx.Err(); err != nil {
 			return err
