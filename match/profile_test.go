@@ -9,20 +9,21 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/profile"
 )
 
 // kept writes recordings as a profile and reads it.
 func kept(t *testing.T, all ...*measure.Recording) []*measure.Recording {
 	t.Helper()
-	var p measure.Profile
+	var p profile.Profile
 	for i, r := range all {
-		p = append(p, measure.Entry{SHA256: strings.Repeat(string(rune('a'+i)), 64), Recording: r})
+		p = append(p, profile.Entry{SHA256: strings.Repeat(string(rune('a'+i)), 64), Recording: r})
 	}
 	var b bytes.Buffer
 	if err := p.Write(&b, measure.BlockSec); err != nil {
 		t.Fatal(err)
 	}
-	p, err := measure.ReadProfile(&b, "house.json")
+	p, err := profile.Read(&b, "house.json")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -11,6 +11,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/profile"
 )
 
 // Real music for the tests of this package: the tables of songs in testdata, see the
@@ -30,7 +31,7 @@ func songTables(t *testing.T) []*measure.Recording {
 		t.Fatal(err)
 	}
 	defer in.Close()
-	p, err := measure.ReadProfile(in, file)
+	p, err := profile.Read(in, file)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -12,6 +12,7 @@ import (
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/profile"
 )
 
 // profileOptions is everything `profile` can be told.
@@ -58,7 +59,7 @@ func runProfile(ctx context.Context, o profileOptions, stdout, stderr io.Writer)
 		return err
 	}
 	end()
-	var all []measure.Profile
+	var all []profile.Profile
 	for _, in := range inputs {
 		if !in.IsProfile {
 			if in.Entries[0].SHA256, err = in.SHA256(ctx); err != nil {
@@ -67,7 +68,7 @@ func runProfile(ctx context.Context, o profileOptions, stdout, stderr io.Writer)
 		}
 		all = append(all, in.Entries)
 	}
-	profile, err := measure.Merge(all...)
+	profile, err := profile.Merge(all...)
 	if err != nil {
 		return fail("make several profiles of less", "output %q: %s", o.file, err)
 	}
@@ -102,7 +103,7 @@ func count(n int, thing string) string {
 }
 
 // profileJSON says what a profile holds.
-func profileJSON(w io.Writer, p measure.Profile, name string, size int) error {
+func profileJSON(w io.Writer, p profile.Profile, name string, size int) error {
 	type recording struct {
 		File      string  `json:"file"`
 		SHA256    string  `json:"sha256"`

@@ -17,6 +17,7 @@ import (
 
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/profile"
 )
 
 // sample is what is kept of which songs.
@@ -58,7 +59,7 @@ func TestWriteTables(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	entries := make([]measure.Entry, len(files))
+	entries := make([]profile.Entry, len(files))
 	free := make(chan struct{}, runtime.GOMAXPROCS(0))
 	var wait sync.WaitGroup
 	for i, file := range files {
@@ -69,8 +70,8 @@ func TestWriteTables(t *testing.T) {
 		})
 	}
 	wait.Wait()
-	slices.SortFunc(entries, func(a, b measure.Entry) int { return strings.Compare(a.SHA256, b.SHA256) })
-	var kept measure.Profile
+	slices.SortFunc(entries, func(a, b profile.Entry) int { return strings.Compare(a.SHA256, b.SHA256) })
+	var kept profile.Profile
 	songs := 0
 	for _, e := range entries {
 		if e.Recording == nil || e.Recording.DurationSec < of.leastSec {
@@ -91,22 +92,22 @@ func TestWriteTables(t *testing.T) {
 	t.Logf("%d of %d songs, %d bytes", len(kept), songs, document.Len())
 }
 
-func (of sample) table(t *testing.T, folder, file string) measure.Entry {
+func (of sample) table(t *testing.T, folder, file string) profile.Entry {
 	raw, err := os.ReadFile(file)
 	if err != nil {
 		t.Error(err)
-		return measure.Entry{}
+		return profile.Entry{}
 	}
 	src, err := audio.Open(context.Background(), file)
 	if err != nil {
 		t.Log(err)
-		return measure.Entry{}
+		return profile.Entry{}
 	}
 	defer src.Close()
 	r, err := measure.Measure(context.Background(), &start{Source: src, left: of.tableSec * src.Format().RateHz}, file)
 	if err != nil {
 		t.Log(err)
-		return measure.Entry{}
+		return profile.Entry{}
 	}
 	sum := sha256.Sum256(raw)
 	below, err := filepath.Rel(folder, file)
@@ -114,7 +115,7 @@ func (of sample) table(t *testing.T, folder, file string) measure.Entry {
 		t.Fatal(err)
 	}
 	r.Name = strings.ReplaceAll(filepath.ToSlash(filepath.Dir(below)), "/", ":") + " " + filepath.Base(file)
-	return measure.Entry{SHA256: hex.EncodeToString(sum[:]), Recording: r}
+	return profile.Entry{SHA256: hex.EncodeToString(sum[:]), Recording: r}
 }
 
 // start is the start of a source.

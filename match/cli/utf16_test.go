@@ -12,7 +12,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/lesson"
 	"toneplumb/spectrum/audio"
-	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/profile"
 )
 
 // inUTF16 is a text as Windows programs save it, after a byte order mark.
@@ -31,10 +31,10 @@ func TestUTF16(t *testing.T) {
 	lesson.WritePrints(&prints, lesson.Prints())
 	dir := t.TempDir()
 	profile := func(b []byte) (any, error) {
-		if !measure.IsProfile(b[:min(512, len(b))]) {
+		if !profile.Is(b[:min(512, len(b))]) {
 			t.Error("a profile does not look like one")
 		}
-		return measure.ReadProfile(bytes.NewReader(b), "a.json")
+		return profile.Read(bytes.NewReader(b), "a.json")
 	}
 	phrases(t, dir+"/a.wav", 8000, 2, audio.PCM16, 5)
 	ran(t, "profile", dir+"/a.wav", "-o", dir+"/a.json")

@@ -19,6 +19,7 @@ import (
 
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/profile"
 	"toneplumb/spectrum/parallel"
 )
 
@@ -58,7 +59,7 @@ func (r Reader) Measure(ctx context.Context, path string) (*measure.Recording, e
 type Input struct {
 	Path      string
 	IsProfile bool
-	Entries   measure.Profile // of a recording one, without its sum
+	Entries   profile.Profile // of a recording one, without its sum
 }
 
 // Read reads a profile or measures a recording.
@@ -74,7 +75,7 @@ func (r Reader) Read(ctx context.Context, path string) (Input, error) {
 	}
 	recording, err := r.Measure(ctx, path)
 	if err == nil {
-		in.Entries = measure.Profile{{Recording: recording}}
+		in.Entries = profile.Profile{{Recording: recording}}
 	}
 	return in, err
 }
@@ -145,11 +146,11 @@ func (in Input) Mix() (*measure.Recording, error) {
 // References returns all recordings of the inputs in their order; what stands in several
 // profiles, or is named twice, is taken once.
 func References(inputs ...Input) []*measure.Recording {
-	var all []measure.Profile
+	var all []profile.Profile
 	for _, in := range inputs {
 		all = append(all, in.Entries)
 	}
-	return measure.Distinct(all...)
+	return profile.Distinct(all...)
 }
 
 // Recordings returns all recordings of the inputs in their order.
@@ -187,14 +188,14 @@ func looksLikeProfile(path string) bool {
 	defer file.Close()
 	start := make([]byte, 512)
 	n, _ := io.ReadFull(file, start)
-	return measure.IsProfile(start[:n])
+	return profile.Is(start[:n])
 }
 
-func readProfile(path string) (measure.Profile, error) {
+func readProfile(path string) (profile.Profile, error) {
 	file, err := OpenText(path)
 	if err != nil {
 		return nil, err
 	}
 	defer file.Close()
-	return measure.ReadProfile(file, path)
+	return profile.Read(file, path)
 }

@@ -8,7 +8,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match"
-	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/profile"
 )
 
 // book keeps what was worked out, so that a changed field costs no more than what hangs
@@ -119,11 +119,11 @@ func (a *ask) compareNow() (*match.Comparison, match.Findings, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	var profiles []measure.Profile
+	var profiles []profile.Profile
 	for _, ref := range a.references {
 		profiles = append(profiles, ref.entries)
 	}
-	mix, references, parts, err := a.parts.Apply(mix, names.References(measure.Distinct(profiles...)))
+	mix, references, parts, err := a.parts.Apply(mix, names.References(profile.Distinct(profiles...)))
 	if err != nil {
 		return nil, nil, err
 	}

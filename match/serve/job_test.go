@@ -14,6 +14,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/profile"
 )
 
 // asSaid is half the last digit of what is told with two decimals.
@@ -147,7 +148,7 @@ func checkTakes(t *testing.T, v *visit, ask map[string]any, want *match.Result) 
 			return bytes.HasPrefix(b, []byte("<!DOCTYPE html>")) && bytes.Contains(b, []byte(`id="sound-mix"`)) && !bytes.Contains(b, []byte(`id="sound-reference"`))
 		},
 		"profile.json": func(b []byte) bool {
-			p, err := measure.ReadProfile(bytes.NewReader(b), "profile.json")
+			p, err := profile.Read(bytes.NewReader(b), "profile.json")
 			return err == nil && len(p) == 1
 		},
 		"mix.wav": func(b []byte) bool { return len(b) == 24*44100*4+44 },

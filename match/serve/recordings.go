@@ -15,6 +15,7 @@ import (
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/profile"
 )
 
 // Limits. Our choice: two hours of 24-bit stereo at 44.1 kHz are under 2 GB, and a
@@ -52,7 +53,7 @@ type recording struct {
 	lock    sync.Mutex // for what follows
 	state   string
 	trouble *trouble
-	entries measure.Profile // one, or those of a profile
+	entries profile.Profile // one, or those of a profile
 	profile bool
 }
 
@@ -186,7 +187,7 @@ func (rec *recording) read(ctx context.Context) error {
 	}
 	rec.lock.Lock()
 	defer rec.lock.Unlock()
-	rec.entries = measure.Profile{{SHA256: rec.sum, Recording: table}}
+	rec.entries = profile.Profile{{SHA256: rec.sum, Recording: table}}
 	return nil
 }
 
@@ -200,13 +201,13 @@ func (rec *recording) isProfile() (bool, error) {
 	defer file.Close()
 	start := make([]byte, startBytes)
 	n, _ := io.ReadFull(file, start)
-	if !measure.IsProfile(start[:n]) {
+	if !profile.Is(start[:n]) {
 		return false, nil
 	}
 	if _, err := file.Seek(0, io.SeekStart); err != nil {
 		return false, err
 	}
-	p, err := measure.ReadProfile(file, rec.name)
+	p, err := profile.Read(file, rec.name)
 	if err != nil {
 		return false, err
 	}

@@ -20,6 +20,7 @@ import (
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/profile"
 )
 
 // takes are what can be taken away: the name's end, the kind of file, whether the
@@ -175,11 +176,11 @@ func (a *ask) writePage(ctx context.Context, r *match.Result, w io.Writer) error
 
 // writeProfile writes the references without their sound.
 func (a *ask) writeProfile(w io.Writer) error {
-	var all []measure.Profile
+	var all []profile.Profile
 	for _, ref := range a.references {
 		all = append(all, ref.entries)
 	}
-	p, err := measure.Merge(all...)
+	p, err := profile.Merge(all...)
 	if err != nil {
 		return err
 	}

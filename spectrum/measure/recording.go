@@ -79,7 +79,7 @@ const (
 func Measure(ctx context.Context, src audio.Source, path string) (*Recording, error) {
 	r := &Recording{Path: path, Name: NameOf(path), Format: src.Format(), RowSec: 1}
 	rateHz := float64(r.Format.RateHz)
-	if rateHz < minRateHz || rateHz > maxRateHz {
+	if rateHz < MinRateHz || rateHz > MaxRateHz {
 		return nil, &audio.Error{Path: path,
 			Problem: fmt.Sprintf("has a sample rate of %d Hz", r.Format.RateHz),
 			Hint:    "convert it to a rate between 8 and 192 kHz, such as 44.1 or 48 kHz"}
@@ -130,9 +130,9 @@ func frontPairOf(channels int) string {
 	return fmt.Sprintf("of its %d channels only the first two, the front pair, are judged; the loudness is that of the front pair, the true peak that of all", channels)
 }
 
-// Rates that are measured: below, too little of the band is there; above, no
+// MinRateHz and MaxRateHz bound the sample rates that are measured: below, too little of the band is there; above, no
 // recording is.
-const minRateHz, maxRateHz = 8000, 192000
+const MinRateHz, MaxRateHz = 8000, 192000
 
 // check refuses what cannot be judged.
 func (r *Recording) check() error {

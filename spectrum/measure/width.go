@@ -14,8 +14,10 @@ import (
 // precision. Rounding moves a row's side by 0.0025 dB at most, and a song's by less.
 type Width int16
 
+// WidthsPerDB is how many steps of [Width] make a decibel.
+const WidthsPerDB = 200
+
 const (
-	widthsPerDB = 200
 	noSide      = Width(math.MaxInt16)
 	noMid       = -noSide
 )
@@ -29,7 +31,7 @@ func WidthOf(mid, side float64) Width {
 	case mid <= 0:
 		return noMid
 	}
-	steps := math.Round(widthsPerDB * spectrum.PowerToDB(mid/side))
+	steps := math.Round(WidthsPerDB * spectrum.PowerToDB(mid/side))
 	return Width(min(max(steps, float64(noMid)), float64(noSide)))
 }
 
@@ -41,6 +43,6 @@ func (w Width) Split(power float64) (mid, side float64) {
 	case noMid:
 		return 0, power / 2
 	}
-	ratio := spectrum.DBToPower(float64(w) / widthsPerDB)
+	ratio := spectrum.DBToPower(float64(w) / WidthsPerDB)
 	return power / 2 * ratio / (ratio + 1), power / 2 / (ratio + 1)
 }

@@ -8,7 +8,7 @@ import (
 )
 
 func TestWidth(t *testing.T) {
-	const toleranceDB = 0.5/widthsPerDB + 1e-9 // half a step
+	const toleranceDB = 0.5/WidthsPerDB + 1e-9 // half a step
 	for db := -150.0; db <= 150; db += 0.7013 {
 		mid, side := WidthOf(3*spectrum.DBToPower(db), 3).Split(8)
 		if got := spectrum.PowerToDB(mid / side); math.Abs(got-db) > toleranceDB || math.Abs(2*(mid+side)-8) > 1e-12 {

@@ -1,4 +1,4 @@
-package measure
+package profile
 
 import (
 	"cmp"
@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"toneplumb/spectrum/measure"
 	"unicode"
 	"unicode/utf8"
 )
@@ -19,7 +20,7 @@ import (
 // Profile is a set of recordings without their sound, in the order of their sums.
 //
 // It is kept as one JSON document: {"version": 1, "kind": "recordings without sound",
-// "recordings": [...]}, each recording with the figures of profileEntry and "rows", its
+// "recordings": [...]}, each recording with the figures of jsonEntry and "rows", its
 // table: per step of step_s seconds 240 levels (16 bits, little-endian), 240 widths and
 // the share that passes the gate (8 bits each), see packRows, made small by compress.
 // "check" tells whether any of it was changed.
@@ -28,47 +29,47 @@ type Profile []Entry
 // Entry is one recording of a profile.
 type Entry struct {
 	SHA256    string // of the file that was measured, in hexadecimal digits
-	Recording *Recording
+	Recording *measure.Recording
 }
 
 const (
-	profileVersion = 1
-	profileKind    = "recordings without sound"
+	version      = 1
+	documentKind = "recordings without sound"
 	// What is taken in is bounded, so that no document fills the memory. Our choice: a
 	// recording of a day; 290 hours in steps of 8 s, which take 250 MB.
-	maxProfileSec   = 24 * 3600
-	maxProfileRows  = 1 << 17
-	maxProfileBytes = 1 << 30
-	maxNameBytes    = 1024 // of a file's name and other words
+	maxSec       = 24 * 3600
+	maxRows      = 1 << 17
+	maxBytes     = 1 << 30
+	maxNameBytes = 1024 // of a file's name and other words
 
 	// Loudness in LUFS: above the gate; floating point may be far above full scale.
 	minLoudnessLUFS, maxLoudnessLUFS = -70, 120
 )
 
-type profileDocument struct {
+type jsonProfile struct {
 	Version    int               `json:"version"`
 	Kind       string            `json:"kind"`
 	Recordings []json.RawMessage `json:"recordings"`
 }
 
-// profileEntry is a recording in a profile.
-type profileEntry struct {
-	File         string          `json:"file"` // the name alone
-	SHA256       string          `json:"sha256"`
-	Container    string          `json:"container"`
-	Encoding     string          `json:"encoding"`
-	Lossy        bool            `json:"lossy"`
-	RateHz       int             `json:"rate_hz"`
-	Channels     int             `json:"channels"`
-	Bits         int             `json:"bits"` // of integer samples, 0 otherwise
-	DurationSec  float64         `json:"duration_s"`
-	LoudnessLUFS float64         `json:"loudness_lufs"`
-	CutoffHz     *float64        `json:"cutoff_hz"`
-	Programme    *programmeEntry `json:"whole,omitempty"` // where it is known
-	Warnings     []string        `json:"warnings"`
-	StepSec      int             `json:"step_s"`
-	Rows         string          `json:"rows"`
-	Check        string          `json:"check"` // SHA-256 of all above, Check empty, and of the rows unpacked
+// jsonEntry is a recording in a profile.
+type jsonEntry struct {
+	File         string         `json:"file"` // the name alone
+	SHA256       string         `json:"sha256"`
+	Container    string         `json:"container"`
+	Encoding     string         `json:"encoding"`
+	Lossy        bool           `json:"lossy"`
+	RateHz       int            `json:"rate_hz"`
+	Channels     int            `json:"channels"`
+	Bits         int            `json:"bits"` // of integer samples, 0 otherwise
+	DurationSec  float64        `json:"duration_s"`
+	LoudnessLUFS float64        `json:"loudness_lufs"`
+	CutoffHz     *float64       `json:"cutoff_hz"`
+	Programme    *jsonProgramme `json:"whole,omitempty"` // where it is known
+	Warnings     []string       `json:"warnings"`
+	StepSec      int            `json:"step_s"`
+	Rows         string         `json:"rows"`
+	Check        string         `json:"check"` // SHA-256 of all above, Check empty, and of the rows unpacked
 }
 
 // Merge returns the union of profiles by SHA256, independent of order and grouping:
@@ -81,7 +82,7 @@ func Merge(profiles ...Profile) (Profile, error) {
 	var all []checked
 	for _, p := range profiles {
 		for _, e := range p {
-			document, _, err := e.document(BlockSec)
+			document, _, err := e.document(measure.BlockSec)
 			if err != nil {
 				return nil, err
 			}
@@ -96,23 +97,23 @@ func Merge(profiles ...Profile) (Profile, error) {
 	for i, e := range all {
 		if i == 0 || e.SHA256 != all[i-1].SHA256 {
 			merged = append(merged, e.Entry)
-			rows += e.Recording.Rows * e.Recording.RowSec / BlockSec
+			rows += e.Recording.Rows * e.Recording.RowSec / measure.BlockSec
 		}
 	}
-	if rows > maxProfileRows {
-		return nil, fmt.Errorf("the profile would hold %d hours; %d at most are taken", rows*BlockSec/3600, maxProfileRows*BlockSec/3600)
+	if rows > maxRows {
+		return nil, fmt.Errorf("the profile would hold %d hours; %d at most are taken", rows*measure.BlockSec/3600, maxRows*measure.BlockSec/3600)
 	}
 	return merged, nil
 }
 
 // Distinct returns all recordings of profiles in their order; what stands in several,
 // or was measured twice, is taken once.
-func Distinct(profiles ...Profile) []*Recording {
-	var all []*Recording
+func Distinct(profiles ...Profile) []*measure.Recording {
+	var all []*measure.Recording
 	seen := map[string]bool{}
 	for _, p := range profiles {
 		for _, e := range p {
-			twice := slices.ContainsFunc(all, func(r *Recording) bool { return slices.Equal(r.Power, e.Recording.Power) })
+			twice := slices.ContainsFunc(all, func(r *measure.Recording) bool { return slices.Equal(r.Power, e.Recording.Power) })
 			if e.SHA256 != "" && seen[e.SHA256] || twice {
 				continue
 			}
@@ -124,14 +125,14 @@ func Distinct(profiles ...Profile) []*Recording {
 }
 
 // Write writes the profile as JSON in the order of its sums, in rows of stepSec:
-// BlockSec is all that comparing needs. It panics if that is no multiple of a
+// measure.BlockSec is all that comparing needs. It panics if that is no multiple of a
 // recording's own rows.
 func (p Profile) Write(w io.Writer, stepSec int) error {
 	p, err := Merge(p)
 	if err != nil {
 		return err
 	}
-	document := profileDocument{Version: profileVersion, Kind: profileKind, Recordings: []json.RawMessage{}}
+	document := jsonProfile{Version: version, Kind: documentKind, Recordings: []json.RawMessage{}}
 	for _, e := range p {
 		entry, packed, err := e.document(stepSec)
 		if err != nil {
@@ -151,12 +152,12 @@ func (p Profile) Write(w io.Writer, stepSec int) error {
 
 // document returns an entry as it is written, but for Rows, which are still to be
 // compressed.
-func (e Entry) document(stepSec int) (d *profileEntry, packed []byte, err error) {
+func (e Entry) document(stepSec int) (d *jsonEntry, packed []byte, err error) {
 	r := e.Recording
 	if stepSec%r.RowSec != 0 {
 		panic("measure: a profile's step is no multiple of a recording's rows")
 	}
-	d = &profileEntry{
+	d = &jsonEntry{
 		File: plainText(r.Name), SHA256: e.SHA256,
 		Container: plainText(r.Format.Container), Encoding: plainText(r.Format.Encoding), Lossy: r.Format.Lossy,
 		RateHz: r.Format.RateHz, Channels: r.Format.Channels, Bits: r.Format.Bits,
@@ -170,7 +171,7 @@ func (e Entry) document(stepSec int) (d *profileEntry, packed []byte, err error)
 		hz := round(r.CutoffHz, 1)
 		d.CutoffHz = &hz
 	}
-	d.Programme = r.Programme.entry()
+	d.Programme = programmeOf(r.Programme)
 	if err := d.inRange(); err != nil {
 		return nil, nil, fmt.Errorf("%s cannot stand in a profile: %w", d.File, err)
 	}
@@ -197,7 +198,7 @@ func plainText(s string) string {
 }
 
 // inRange says which figure or word of an entry cannot be, its rows aside.
-func (d *profileEntry) inRange() error {
+func (d *jsonEntry) inRange() error {
 	if sum, err := hex.DecodeString(d.SHA256); err != nil || len(sum) != sha256.Size || strings.ToLower(d.SHA256) != d.SHA256 {
 		return errors.New("its sha256 is none")
 	}
@@ -207,10 +208,10 @@ func (d *profileEntry) inRange() error {
 		return fmt.Errorf("its step_s is %d, not 1, 2, 4 or 8", d.StepSec)
 	}
 	figures := []figure{
-		{"rate_hz", float64(d.RateHz), minRateHz, maxRateHz},
+		{"rate_hz", float64(d.RateHz), measure.MinRateHz, measure.MaxRateHz},
 		{"channels", float64(d.Channels), 1, 255},
 		{"bits", float64(d.Bits), 0, 64},
-		{"duration_s", d.DurationSec, MinSec, maxProfileSec},
+		{"duration_s", d.DurationSec, measure.MinSec, maxSec},
 		{"loudness_lufs", d.LoudnessLUFS, minLoudnessLUFS, maxLoudnessLUFS},
 	}
 	for _, f := range append(figures, d.Programme.figures()...) {
@@ -218,8 +219,8 @@ func (d *profileEntry) inRange() error {
 			return fmt.Errorf("its %s is %g, not between %g and %g", f.name, f.x, f.least, f.most)
 		}
 	}
-	if d.CutoffHz != nil && !(*d.CutoffHz > 0 && *d.CutoffHz < maxRateHz/2) {
-		return fmt.Errorf("its cutoff_hz is %g, not between 0 and %d", *d.CutoffHz, maxRateHz/2)
+	if d.CutoffHz != nil && !(*d.CutoffHz > 0 && *d.CutoffHz < measure.MaxRateHz/2) {
+		return fmt.Errorf("its cutoff_hz is %g, not between 0 and %d", *d.CutoffHz, measure.MaxRateHz/2)
 	}
 	for _, text := range append([]string{d.File, d.Container, d.Encoding}, d.Warnings...) {
 		if plainText(text) != text {
@@ -237,7 +238,7 @@ func round(x, step float64) float64 { return math.Round(x/step) / math.Round(1/s
 
 // sum returns the check of an entry: over the rows as they are, since another version
 // of the library may compress otherwise.
-func (d profileEntry) sum(packed []byte) (string, error) {
+func (d jsonEntry) sum(packed []byte) (string, error) {
 	d.Rows, d.Check = "", ""
 	words, err := json.Marshal(d)
 	if err != nil {

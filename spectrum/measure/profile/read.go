@@ -1,4 +1,4 @@
-package measure
+package profile
 
 import (
 	"bytes"
@@ -11,27 +11,28 @@ import (
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure"
 )
 
-// IsProfile tells from a file's first bytes whether to try ReadProfile: it is JSON.
-func IsProfile(start []byte) bool {
-	text, _ := io.ReadAll(Text(bytes.NewReader(start)))
+// Is reports from a file's first bytes whether to try [Read]: it is JSON.
+func Is(start []byte) bool {
+	text, _ := io.ReadAll(measure.Text(bytes.NewReader(start)))
 	return bytes.HasPrefix(bytes.TrimLeft(text, " \t\r\n"), []byte("{"))
 }
 
-// ReadProfile reads what Write wrote; path is only for errors, which are
+// Read reads what Write wrote; path is only for errors, which are
 // *audio.Error. It refuses other versions, other documents and damage.
-func ReadProfile(in io.Reader, path string) (Profile, error) {
+func Read(in io.Reader, path string) (Profile, error) {
 	refuse := func(hint, problem string, args ...any) (Profile, error) {
 		return nil, &audio.Error{Path: path, Problem: fmt.Sprintf(problem, args...), Hint: hint}
 	}
 	const again = "make it again from the recordings with: toneplumb profile REFERENCE... -o FILE.json"
 	const instead = "give a recording, or a profile made with: toneplumb profile REFERENCE... -o FILE.json"
-	raw, err := io.ReadAll(io.LimitReader(Text(in), maxProfileBytes+1))
+	raw, err := io.ReadAll(io.LimitReader(measure.Text(in), maxBytes+1))
 	switch {
 	case err != nil:
 		return refuse("try again, or copy the file to another disk", "cannot be read to its end")
-	case len(raw) > maxProfileBytes:
+	case len(raw) > maxBytes:
 		return refuse("make several profiles of less", "is larger than any profile")
 	}
 	var sniffed struct {
@@ -53,15 +54,15 @@ func ReadProfile(in io.Reader, path string) (Profile, error) {
 		return refuse(instead, "is a settings document, not a recording or profile")
 	case sniffed.Shapes != nil:
 		return refuse(instead, "describes an equaliser, and is not a recording or profile")
-	case string(sniffed.Kind) != strconv.Quote(profileKind):
+	case string(sniffed.Kind) != strconv.Quote(documentKind):
 		return refuse(instead, "is JSON, but not a profile of recordings")
 	case sniffed.Version == nil:
 		return refuse(again, "is a profile without a version")
-	case string(sniffed.Version) != strconv.Itoa(profileVersion):
+	case string(sniffed.Version) != strconv.Itoa(version):
 		return refuse("it may come from a newer toneplumb; make it again, or use that one",
-			"is a profile of version %s; only version %d is known", plainText(string(sniffed.Version)), profileVersion)
+			"is a profile of version %s; only version %d is known", plainText(string(sniffed.Version)), version)
 	}
-	var document profileDocument
+	var document jsonProfile
 	decoder := json.NewDecoder(bytes.NewReader(raw))
 	decoder.DisallowUnknownFields()
 	if err := decoder.Decode(&document); err != nil {
@@ -73,7 +74,7 @@ func ReadProfile(in io.Reader, path string) (Profile, error) {
 	var p Profile
 	rows := 0
 	for i, raw := range document.Recordings {
-		e, err := readEntry(raw, maxProfileRows-rows)
+		e, err := readEntry(raw, maxRows-rows)
 		if err != nil {
 			return refuse(again, "is a profile whose recording %d cannot be used: %s", i+1, err)
 		}
@@ -86,8 +87,8 @@ func ReadProfile(in io.Reader, path string) (Profile, error) {
 }
 
 // readEntry reads one recording of at most so many rows.
-func readEntry(raw []byte, maxRows int) (Entry, error) {
-	var d profileEntry
+func readEntry(raw []byte, room int) (Entry, error) {
+	var d jsonEntry
 	in := json.NewDecoder(bytes.NewReader(raw))
 	in.DisallowUnknownFields()
 	if err := in.Decode(&d); err != nil {
@@ -97,8 +98,8 @@ func readEntry(raw []byte, maxRows int) (Entry, error) {
 		return Entry{}, err
 	}
 	rows := int(math.Ceil(d.DurationSec / float64(d.StepSec)))
-	if rows > maxRows {
-		return Entry{}, fmt.Errorf("more than %d rows are not taken", maxProfileRows)
+	if rows > room {
+		return Entry{}, fmt.Errorf("more than %d rows are not taken", maxRows)
 	}
 	packed, err := expand(d.Rows, rows)
 	if err != nil {
@@ -107,32 +108,32 @@ func readEntry(raw []byte, maxRows int) (Entry, error) {
 	if check, err := d.sum(packed); err != nil || check != d.Check {
 		return Entry{}, errors.New("it was changed after it was made")
 	}
-	r := &Recording{
-		Path: d.File, Name: Printable(d.File), DurationSec: d.DurationSec, RowSec: d.StepSec, LoudnessLUFS: d.LoudnessLUFS, Warnings: d.Warnings,
+	r := &measure.Recording{
+		Path: d.File, Name: measure.Printable(d.File), DurationSec: d.DurationSec, RowSec: d.StepSec, LoudnessLUFS: d.LoudnessLUFS, Warnings: d.Warnings,
 		Format: audio.Format{Container: d.Container, Encoding: d.Encoding, Lossy: d.Lossy, RateHz: d.RateHz, Channels: d.Channels, Bits: d.Bits, Frames: -1},
 	}
 	if d.CutoffHz != nil {
 		r.CutoffHz = *d.CutoffHz
 	}
 	r.Programme = d.Programme.programme()
-	r.unpackRows(packed)
-	if r.silentRows() {
+	unpackRows(r, packed)
+	if silent(r) {
 		return Entry{}, errors.New("it is silent")
 	}
 	return Entry{SHA256: d.SHA256, Recording: r}, nil
 }
 
 // Recordings returns the recordings in order.
-func (p Profile) Recordings() []*Recording {
-	var all []*Recording
+func (p Profile) Recordings() []*measure.Recording {
+	var all []*measure.Recording
 	for _, e := range p {
 		all = append(all, e.Recording)
 	}
 	return all
 }
 
-// silentRows tells whether no row has any power.
-func (r *Recording) silentRows() bool {
+// silent reports whether no row has any power.
+func silent(r *measure.Recording) bool {
 	for _, p := range r.MeanPower(r.GateWeights())[:spectrum.BandCount] {
 		if p > 0 {
 			return false

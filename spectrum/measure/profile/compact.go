@@ -1,4 +1,4 @@
-package measure
+package profile
 
 import (
 	"bytes"
@@ -10,6 +10,7 @@ import (
 	"math"
 
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
 )
 
 // A profile keeps its rows as integers: the level of each band in steps of
@@ -29,7 +30,7 @@ const bytesPerRow = 3*spectrum.BandCount + 1
 // packRows returns rows of stepSec, a multiple of the recording's, as integers. A row
 // that the end cuts short has the smaller share of the gate, so that its power counts
 // for no longer than it lasts.
-func packRows(r *Recording, stepSec int) []byte {
+func packRows(r *measure.Recording, stepSec int) []byte {
 	weights := r.GateWeights()
 	perRow := stepSec / r.RowSec
 	var packed []byte
@@ -83,9 +84,9 @@ func packWidth(mid, side float64) int8 {
 }
 
 // unpackRows fills Power, Width and the gate from packed rows.
-func (r *Recording) unpackRows(packed []byte) {
+func unpackRows(r *measure.Recording, packed []byte) {
 	r.Rows = len(packed) / bytesPerRow
-	r.Power, r.Width = make([]float32, 0, r.Rows*spectrum.BandCount), make([]Width, 0, r.Rows*spectrum.BandCount)
+	r.Power, r.Width = make([]float32, 0, r.Rows*spectrum.BandCount), make([]measure.Width, 0, r.Rows*spectrum.BandCount)
 	for row := range r.Rows {
 		p := packed[row*bytesPerRow:][:bytesPerRow]
 		for b := range spectrum.BandCount {
@@ -94,7 +95,7 @@ func (r *Recording) unpackRows(packed []byte) {
 				power = spectrum.DBToPower(levelFloorDB + levelStepDB*float64(steps))
 			}
 			r.Power = append(r.Power, float32(power))
-			r.Width = append(r.Width, Width(int8(p[2*spectrum.BandCount+b]))*(widthStepDB*widthsPerDB))
+			r.Width = append(r.Width, measure.Width(int8(p[2*spectrum.BandCount+b]))*(widthStepDB*measure.WidthsPerDB))
 		}
 		r.Gate = append(r.Gate, float64(p[bytesPerRow-1])/gateSteps)
 	}

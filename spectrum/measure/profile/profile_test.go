@@ -1,4 +1,4 @@
-package measure
+package profile
 
 import (
 	"bytes"
@@ -17,13 +17,14 @@ import (
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
+	"toneplumb/spectrum/measure"
 )
 
 // song invents the table of a recording: bands that fall as music does, each going its
 // own way from second to second, which is harder to keep small than any music.
-func song(seed uint64, seconds float64) *Recording {
+func song(seed uint64, seconds float64) *measure.Recording {
 	rng := rand.New(rand.NewPCG(seed, 3))
-	r := &Recording{
+	r := &measure.Recording{
 		Path:   fmt.Sprintf("songs/number %d.wav", seed),
 		Name:   fmt.Sprintf("number %d.wav", seed),
 		Format: audio.Format{Container: "WAV", RateHz: 44100, Channels: 2, Bits: 16, Frames: -1},
@@ -39,7 +40,7 @@ func song(seed uint64, seconds float64) *Recording {
 			p := spectrum.DBToPower(level - 0.1*float64(b) + 5*rng.NormFloat64())
 			r.Power = append(r.Power, float32(p))
 			cross := rng.Float64() - 0.3 // of the power
-			r.Width = append(r.Width, WidthOf(1+cross, 1-cross))
+			r.Width = append(r.Width, measure.WidthOf(1+cross, 1-cross))
 			weighted += k[b] * p
 		}
 		for range loudness.StepsPerSecond {
@@ -58,7 +59,7 @@ func entry(seed uint64, seconds float64) Entry {
 func written(t testing.TB, p Profile) []byte {
 	t.Helper()
 	var b bytes.Buffer
-	if err := p.Write(&b, BlockSec); err != nil {
+	if err := p.Write(&b, measure.BlockSec); err != nil {
 		t.Fatal(err)
 	}
 	return b.Bytes()
@@ -75,7 +76,7 @@ func merged(t *testing.T, all ...Profile) Profile {
 
 func readBack(t testing.TB, b []byte) Profile {
 	t.Helper()
-	p, err := ReadProfile(bytes.NewReader(b), "house.json")
+	p, err := Read(bytes.NewReader(b), "house.json")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -113,7 +114,7 @@ func TestProfileKeepsTheMeanSpectrum(t *testing.T) {
 func TestProfileRoundTrip(t *testing.T) {
 	mono, silentBands, names := entry(2, 30), entry(3, 30), entry(4, 30)
 	for i := range mono.Recording.Width {
-		mono.Recording.Width[i] = noSide
+		mono.Recording.Width[i] = measure.Width(math.MaxInt16)
 	}
 	for i := range silentBands.Recording.Power {
 		if i%3 > 0 { // 1e-25 is below what is kept
@@ -176,17 +177,17 @@ func TestProfileSize(t *testing.T) {
 
 // forged changes one recording of a profile and sets its check anew, as somebody would
 // who wants it to be believed.
-func forged(t testing.TB, document []byte, change func(e *profileEntry)) []byte {
+func forged(t testing.TB, document []byte, change func(e *jsonEntry)) []byte {
 	t.Helper()
-	var d profileDocument
-	var e profileEntry
+	var d jsonProfile
+	var e jsonEntry
 	if err := json.Unmarshal(document, &d); err != nil {
 		t.Fatal(err)
 	}
 	if err := json.Unmarshal(d.Recordings[0], &e); err != nil {
 		t.Fatal(err)
 	}
-	packed, err := expand(e.Rows, int(math.Ceil(e.DurationSec/BlockSec)))
+	packed, err := expand(e.Rows, int(math.Ceil(e.DurationSec/measure.BlockSec)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -214,7 +215,7 @@ func TestProfileRefused(t *testing.T) {
 		}
 		return bytes.Replace(good, []byte(old), []byte(with), 1)
 	}
-	change := func(f func(e *profileEntry)) []byte { return forged(t, good, f) }
+	change := func(f func(e *jsonEntry)) []byte { return forged(t, good, f) }
 	rows := func(n int, each byte) string { return compress(bytes.Repeat([]byte{each}, n*bytesPerRow)) }
 	two := written(t, Profile{entry(1, 20), entry(2, 20)})
 	for _, c := range []struct {
@@ -240,34 +241,34 @@ func TestProfileRefused(t *testing.T) {
 		{"a number beyond all", "does not belong there", swap(`"duration_s": 20`, `"duration_s": 1e999`)},
 		{"a figure changed", "was changed after it was made", swap(`"rate_hz": 44100`, `"rate_hz": 48000`)},
 		{"a name changed", "was changed after it was made", swap(`number 1`, `number 9`)},
-		{"a longer duration", "damaged", change(func(e *profileEntry) { e.DurationSec = 90 })},
-		{"a duration of an age", "its duration_s is 1e+09", change(func(e *profileEntry) { e.DurationSec = 1e9 })},
-		{"no duration", "its duration_s is -1", change(func(e *profileEntry) { e.DurationSec = -1 })},
-		{"a step of 3", "its step_s is 3", change(func(e *profileEntry) { e.StepSec = 3 })},
-		{"a step of 0", "its step_s is 0", change(func(e *profileEntry) { e.StepSec = 0 })},
-		{"a rate of 0", "its rate_hz is 0", change(func(e *profileEntry) { e.RateHz = 0 })},
-		{"a loudness", "its loudness_lufs is 900", change(func(e *profileEntry) { e.LoudnessLUFS = 900 })},
-		{"a sum", "its sha256 is none", change(func(e *profileEntry) { e.SHA256 = "12" })},
-		{"a sum in capitals", "its sha256 is none", change(func(e *profileEntry) { e.SHA256 = strings.ToUpper(e.SHA256) })},
-		{"control characters", "control characters", change(func(e *profileEntry) { e.File = "a\x1b[2J.wav" })},
-		{"a name without end", "too long", change(func(e *profileEntry) { e.File = strings.Repeat("a", 5000) })},
-		{"a path", "not a name alone", change(func(e *profileEntry) { e.File = "../../a.wav" })},
-		{"a warning in two lines", "control characters", change(func(e *profileEntry) { e.Warnings = []string{"a\nb"} })},
-		{"rows that are none", "damaged", change(func(e *profileEntry) { e.Rows = "nothing" })},
-		{"no rows", "damaged", change(func(e *profileEntry) { e.Rows = rows(0, 0) })},
-		{"rows too many", "damaged", change(func(e *profileEntry) { e.Rows = rows(4, 1) })},
-		{"rows without end", "damaged", change(func(e *profileEntry) { e.Rows = rows(20000, 0) })},
-		{"a gate over 1", "damaged", change(func(e *profileEntry) { e.Rows = rows(3, 255) })},
-		{"other rows", "was changed after it was made", change(func(e *profileEntry) { e.Rows = rows(3, 7) })},
+		{"a longer duration", "damaged", change(func(e *jsonEntry) { e.DurationSec = 90 })},
+		{"a duration of an age", "its duration_s is 1e+09", change(func(e *jsonEntry) { e.DurationSec = 1e9 })},
+		{"no duration", "its duration_s is -1", change(func(e *jsonEntry) { e.DurationSec = -1 })},
+		{"a step of 3", "its step_s is 3", change(func(e *jsonEntry) { e.StepSec = 3 })},
+		{"a step of 0", "its step_s is 0", change(func(e *jsonEntry) { e.StepSec = 0 })},
+		{"a rate of 0", "its rate_hz is 0", change(func(e *jsonEntry) { e.RateHz = 0 })},
+		{"a loudness", "its loudness_lufs is 900", change(func(e *jsonEntry) { e.LoudnessLUFS = 900 })},
+		{"a sum", "its sha256 is none", change(func(e *jsonEntry) { e.SHA256 = "12" })},
+		{"a sum in capitals", "its sha256 is none", change(func(e *jsonEntry) { e.SHA256 = strings.ToUpper(e.SHA256) })},
+		{"control characters", "control characters", change(func(e *jsonEntry) { e.File = "a\x1b[2J.wav" })},
+		{"a name without end", "too long", change(func(e *jsonEntry) { e.File = strings.Repeat("a", 5000) })},
+		{"a path", "not a name alone", change(func(e *jsonEntry) { e.File = "../../a.wav" })},
+		{"a warning in two lines", "control characters", change(func(e *jsonEntry) { e.Warnings = []string{"a\nb"} })},
+		{"rows that are none", "damaged", change(func(e *jsonEntry) { e.Rows = "nothing" })},
+		{"no rows", "damaged", change(func(e *jsonEntry) { e.Rows = rows(0, 0) })},
+		{"rows too many", "damaged", change(func(e *jsonEntry) { e.Rows = rows(4, 1) })},
+		{"rows without end", "damaged", change(func(e *jsonEntry) { e.Rows = rows(20000, 0) })},
+		{"a gate over 1", "damaged", change(func(e *jsonEntry) { e.Rows = rows(3, 255) })},
+		{"other rows", "was changed after it was made", change(func(e *jsonEntry) { e.Rows = rows(3, 7) })},
 		{"one recording twice", "recording 2 is out of order", func() []byte {
-			var d profileDocument
+			var d jsonProfile
 			json.Unmarshal(two, &d)
 			d.Recordings[1] = d.Recordings[0]
 			b, _ := json.Marshal(d)
 			return b
 		}()},
 	} {
-		p, err := ReadProfile(bytes.NewReader(c.document), "house.json")
+		p, err := Read(bytes.NewReader(c.document), "house.json")
 		var e *audio.Error
 		if !errors.As(err, &e) || e.Path != "house.json" || e.Hint == "" || !strings.Contains(e.Problem, c.want) || p != nil {
 			t.Errorf("%s: %v, want %q with a hint", c.name, err, c.want)
@@ -279,27 +280,27 @@ func TestProfileRefused(t *testing.T) {
 	silent := song(1, 20)
 	clear(silent.Power)
 	var b bytes.Buffer
-	if err := (Profile{{entry(1, 3).SHA256, silent}}).Write(&b, BlockSec); err != nil {
+	if err := (Profile{{entry(1, 3).SHA256, silent}}).Write(&b, measure.BlockSec); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := ReadProfile(&b, "house.json"); err == nil || !strings.Contains(err.Error(), "is silent") {
+	if _, err := Read(&b, "house.json"); err == nil || !strings.Contains(err.Error(), "is silent") {
 		t.Errorf("silence: %v", err)
 	}
 	long := song(1, 20)
-	long.DurationSec = 2 * maxProfileSec
-	if err := (Profile{{entry(1, 3).SHA256, long}}).Write(&b, BlockSec); err == nil {
+	long.DurationSec = 2 * maxSec
+	if err := (Profile{{entry(1, 3).SHA256, long}}).Write(&b, measure.BlockSec); err == nil {
 		t.Error("a recording of two days is written, and could not be read")
 	}
 }
 
 // A document that claims much takes no memory for it.
 func TestProfileAllocatesForWhatIsThere(t *testing.T) {
-	lie := forged(t, written(t, Profile{entry(1, 20)}), func(e *profileEntry) { e.DurationSec, e.StepSec = maxProfileSec, 1 })
+	lie := forged(t, written(t, Profile{entry(1, 20)}), func(e *jsonEntry) { e.DurationSec, e.StepSec = maxSec, 1 })
 	const most = 4 << 20 // bytes; the day claimed would take 160 MB
 	result := testing.Benchmark(func(b *testing.B) {
 		b.ReportAllocs()
 		for b.Loop() {
-			ReadProfile(bytes.NewReader(lie), "house.json")
+			Read(bytes.NewReader(lie), "house.json")
 		}
 	})
 	if n := result.AllocedBytesPerOp(); n > most {
@@ -310,11 +311,11 @@ func TestProfileAllocatesForWhatIsThere(t *testing.T) {
 func TestPassagesOfAProfile(t *testing.T) {
 	r := song(6, 75)
 	profile := readBack(t, written(t, Profile{{entry(1, 3).SHA256, r}})).Recordings()[0]
-	part, err := profile.Part(Passages{{17, 20}, {22, 41}, {70, 75}})
+	part, err := profile.Part(measure.Passages{{17, 20}, {22, 41}, {70, 75}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if want := (Passages{{16, 48}, {64, 75}}); !reflect.DeepEqual(part.Counted, want) {
+	if want := (measure.Passages{{16, 48}, {64, 75}}); !reflect.DeepEqual(part.Counted, want) {
 		t.Errorf("passages %v, want %v", part.Counted, want)
 	}
 	whole, err := r.Part(part.Counted)
@@ -358,7 +359,7 @@ func FuzzProfile(f *testing.F) {
 // FuzzProfileRows makes a profile of whatever table and figures, compressed and checked as
 // they should be: bytes that are changed at random never get through either.
 func FuzzProfileRows(f *testing.F) {
-	d, packed, err := entry(1, 20).document(BlockSec)
+	d, packed, err := entry(1, 20).document(measure.BlockSec)
 	if err != nil {
 		f.Fatal(err)
 	}
@@ -383,7 +384,7 @@ func FuzzProfileRows(f *testing.F) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		b, err := json.Marshal(profileDocument{Version: profileVersion, Kind: profileKind, Recordings: []json.RawMessage{raw}})
+		b, err := json.Marshal(jsonProfile{Version: version, Kind: documentKind, Recordings: []json.RawMessage{raw}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -393,12 +394,12 @@ func FuzzProfileRows(f *testing.F) {
 
 // rechecked sets the check of each recording right.
 func rechecked(b []byte) ([]byte, bool) {
-	var d profileDocument
+	var d jsonProfile
 	if json.Unmarshal(b, &d) != nil {
 		return nil, false
 	}
 	for i, raw := range d.Recordings {
-		var e profileEntry
+		var e jsonEntry
 		if json.Unmarshal(raw, &e) != nil || !(e.DurationSec > 0 && e.DurationSec < 1e4) || e.StepSec < 1 {
 			return nil, false
 		}
@@ -419,7 +420,7 @@ func rechecked(b []byte) ([]byte, bool) {
 
 // useProfile reads a document and, if it is one, does with it what comparing does.
 func useProfile(t *testing.T, b []byte) {
-	p, err := ReadProfile(bytes.NewReader(b), "house.json")
+	p, err := Read(bytes.NewReader(b), "house.json")
 	if err != nil {
 		var e *audio.Error
 		if !errors.As(err, &e) || strings.ContainsAny(e.Problem, "\x00\x1b\n") {
