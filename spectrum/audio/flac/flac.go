@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 
-	"github.com/mewkiz/flac/frame"
 	"github.com/mewkiz/flac/meta"
 
 	"toneplumb/spectrum/audio/codec"
@@ -13,7 +12,7 @@ import (
 
 const Mark = "fLaC"
 
-// maxBits is the longest word the library decodes: its 32-bit arithmetic cannot hold a difference channel of 33 bits.
+// maxBits is the longest word that is decoded: samples of 32 bits cannot hold a difference channel of 33.
 const maxBits = 24
 
 // source reads a FLAC file frame by frame. A damaged frame becomes silence of its length, so that what follows
@@ -21,12 +20,12 @@ const maxBits = 24
 type source struct {
 	info     *meta.StreamInfo
 	frames   *frames
-	block    *frame.Frame // the frame being given out
-	used     int          // frames of block already given out
-	silence  int64        // frames of silence to give out before block
-	done     int64        // frames given out
-	lost     int64        // frames given out as silence
-	lostAt   int64        // where the first of them is
+	block    block // the frame being given out
+	used     int   // frames of block already given out
+	silence  int64 // frames of silence to give out before block
+	done     int64 // frames given out
+	lost     int64 // frames given out as silence
+	lostAt   int64 // where the first of them is
 	atEnd    bool
 	scale    float64
 	announce int64
@@ -118,7 +117,7 @@ func (s *source) next() error {
 func (s *source) Read(dst [][]float64) (int, error) {
 	total := 0
 	for total < len(dst[0]) {
-		if s.silence == 0 && s.used == int(s.block.BlockSize) {
+		if s.silence == 0 && s.used == len(s.block[0]) {
 			if err := s.next(); err != nil {
 				return total, err
 			}
@@ -131,10 +130,10 @@ func (s *source) Read(dst [][]float64) (int, error) {
 			}
 			s.silence -= int64(n)
 		} else {
-			n = min(len(dst[0])-total, int(s.block.BlockSize)-s.used)
+			n = min(len(dst[0])-total, len(s.block[0])-s.used)
 			for ch := range dst {
 				out := dst[ch][total : total+n]
-				for i, v := range s.block.Subframes[ch].Samples[s.used : s.used+n] {
+				for i, v := range s.block[ch][s.used : s.used+n] {
 					out[i] = float64(v) * s.scale
 				}
 			}

@@ -2,11 +2,8 @@ package flac
 
 import (
 	"bufio"
-	"bytes"
-	"fmt"
 	"io"
 
-	"github.com/mewkiz/flac/frame"
 	"github.com/mewkiz/flac/meta"
 )
 
@@ -20,7 +17,7 @@ type frames struct {
 	unreadable bool  // bytes at the end that gave no frame
 	wasted     int64 // bytes and samples of frames that did not decode
 	wasteMax   int64
-	patched    patchedReader
+	block      block // the last frame
 }
 
 // bufferLen is the bytes read from a FLAC file at a time; a frame of CD sound takes about 10 000.
@@ -48,9 +45,9 @@ func (f *frames) discard(n int64) {
 	f.pos += n
 }
 
-// next returns the next frame that decodes without an error, and the number of silent frames that stand before it
+// next returns the next frame that decodes, valid until the one after is asked for, without an error, and the number of silent frames that stand before it
 // for damage, when done frames were given out before. It returns io.EOF at the end.
-func (f *frames) next(done int64) (*frame.Frame, int64, error) {
+func (f *frames) next(done int64) (block, int64, error) {
 	from := f.pos
 	for {
 		if f.wasted > f.wasteMax {
@@ -63,24 +60,25 @@ func (f *frames) next(done int64) (*frame.Frame, int64, error) {
 			return nil, 0, err
 		}
 		start := f.pos
-		block, length, err := f.decode(h)
+		raw, _ := f.buf.Peek(frameMax(h.blockSize, h.channels))
+		length, err := decodeFrame(raw, h, int(f.info.BitsPerSample), &f.block)
 		if err != nil {
 			// Nothing of a broken frame can be trusted, its length included.
-			f.wasted += length + int64(h.blockSize*h.channels)
+			f.wasted += int64(length) + int64(h.blockSize*h.channels)
 			f.discard(1)
 			continue
 		}
-		f.discard(length)
+		f.discard(int64(length))
 		first := f.firstSample(h)
 		if start == from {
 			if !f.started {
 				f.shift = -first // a stream cut out of a longer one counts from its own start
 			}
 			f.started = true
-			return block, 0, nil
+			return f.block, 0, nil
 		}
 		f.started = true
-		return block, f.gap(first+f.shift-done, start-from), nil
+		return f.block, f.gap(first+f.shift-done, start-from), nil
 	}
 }
 
@@ -126,79 +124,4 @@ func (f *frames) fits(h header) bool {
 		(h.rateHz == 0 || h.rateHz == int(f.info.SampleRate)) &&
 		(h.bits == 0 || h.bits == int(f.info.BitsPerSample)) &&
 		h.blockSize <= int(f.info.BlockSizeMax)
-}
-
-// decode decodes the frame at f.pos and returns its length in bytes, or how many were looked at before an error.
-func (f *frames) decode(h header) (block *frame.Frame, length int64, err error) {
-	p := &f.patched
-	raw, _ := f.buf.Peek(frameMax(h.blockSize, h.channels))
-	p.reset(raw, h)
-	defer func() {
-		if panicked := recover(); panicked != nil {
-			err = fmt.Errorf("flac decoder: %v", panicked)
-		}
-		length = p.n
-	}()
-	block, err = frame.New(p)
-	if err != nil {
-		return nil, 0, err
-	}
-	block.BitsPerSample = f.info.BitsPerSample // the library leaves "as in STREAMINFO" at 0
-	err = block.Parse()
-	if p.changed && wholeFrame(block) && p.crc == 0 {
-		err = nil // the library's checksum is over the changed header, ours over the real one
-	}
-	if err == nil && !wholeFrame(block) {
-		err = fmt.Errorf("flac decoder: incomplete frame")
-	}
-	return block, 0, err
-}
-
-// wholeFrame reports whether every channel has all its samples.
-func wholeFrame(b *frame.Frame) bool {
-	for _, s := range b.Subframes {
-		if s == nil || len(s.Samples) != int(b.BlockSize) {
-			return false
-		}
-	}
-	return len(b.Subframes) > 0
-}
-
-// patchedReader passes a frame on to the library. The library logs a line for every frame of 24 and 176.4 kHz, so
-// those rates are replaced in the header by the code for "as in STREAMINFO", and the checksums are taken here.
-type patchedReader struct {
-	r       bytes.Reader
-	head    []byte // header bytes still to pass on
-	n       int64  // bytes passed on
-	changed bool
-	crc     uint16
-}
-
-func (p *patchedReader) reset(raw []byte, h header) {
-	const code176400, code24000 = 2, 7
-	*p = patchedReader{head: p.head[:0]}
-	if h.rateCode == code176400 || h.rateCode == code24000 {
-		p.changed = true
-		p.crc = crc16(0, raw[:h.len])
-		p.head = append(p.head, raw[:h.len]...)
-		p.head[2] &= 0xF0
-		p.head[h.len-1] = crc8(p.head[:h.len-1])
-		raw = raw[h.len:]
-	}
-	p.r.Reset(raw)
-}
-
-func (p *patchedReader) Read(b []byte) (int, error) {
-	if len(p.head) > 0 {
-		n := copy(b, p.head)
-		p.head = p.head[n:]
-		p.n += int64(n)
-		return n, nil
-	}
-	n, err := p.r.Read(b)
-	p.n += int64(n)
-	if p.changed {
-		p.crc = crc16(p.crc, b[:n])
-	}
-	return n, err
 }

@@ -1,6 +1,6 @@
 package flac
 
-// Frame headers of FLAC, read ahead of the library to find the next whole frame after damage and to know its place.
+// Frame headers, by which the next whole frame is found after damage, and its place.
 // Source: RFC 9639, section 9.1 (frame header), 9.1.8 and 9.3 (checksums).
 
 // headerMax is the longest frame header in bytes: sync 2, codes 2, number 7, block size 2, rate 2, CRC-8 1.
@@ -13,10 +13,18 @@ type header struct {
 	rateCode  byte
 	rateHz    int // 0: as in STREAMINFO
 	channels  int
-	bits      int // 0: as in STREAMINFO
+	stereo    byte // leftSide, sideRight or midSide, else each channel is itself
+	bits      int  // 0: as in STREAMINFO
 	variable  bool
 	number    uint64 // of the frame, or of its first sample if variable
 }
+
+// Forms of stereo that keep a difference (section 9.1.3).
+const (
+	leftSide  = 8
+	sideRight = 9
+	midSide   = 10
+)
 
 var (
 	rates    = [...]int{0, 88200, 176400, 192000, 8000, 16000, 22050, 24000, 32000, 44100, 48000, 96000}
@@ -37,8 +45,8 @@ func parseHeader(b []byte) (header, bool) {
 		return h, false
 	}
 	h.channels = int(channelCode) + 1
-	if channelCode >= 8 {
-		h.channels = 2
+	if channelCode >= leftSide {
+		h.channels, h.stereo = 2, channelCode
 	}
 	pos := 4
 	n, ok := codedNumber(b[pos:], &h.number)
@@ -124,15 +132,29 @@ func crc8(b []byte) byte {
 
 // crc16 continues the checksum with polynomial x¹⁶+x¹⁵+x²+1, start value 0. Over a whole frame with its own checksum it is 0.
 func crc16(crc uint16, b []byte) uint16 {
+	for ; len(b) >= 4; b = b[4:] {
+		crc = crcTables[3][b[0]^byte(crc>>8)] ^ crcTables[2][b[1]^byte(crc)] ^ crcTables[1][b[2]] ^ crcTables[0][b[3]]
+	}
 	for _, c := range b {
-		crc ^= uint16(c) << 8
-		for range 8 {
-			carry := crc & 0x8000
-			crc <<= 1
-			if carry != 0 {
-				crc ^= 0x8005
-			}
-		}
+		crc = crc<<8 ^ crcTables[0][byte(crc>>8)^c]
 	}
 	return crc
 }
+
+// crcTables[n] holds the checksum of each byte with n zeros behind it, for four bytes at a time.
+var crcTables = func() (t [4][256]uint16) {
+	for i := range t[0] {
+		crc := uint16(i) << 8
+		for n := range t {
+			for range 8 {
+				carry := crc & 0x8000
+				crc <<= 1
+				if carry != 0 {
+					crc ^= 0x8005
+				}
+			}
+			t[n][i] = crc
+		}
+	}
+	return t
+}()
