@@ -32,7 +32,7 @@ var homes = map[string]string{
 	"github.com/hajimehoshi/go-mp3": "toneplumb/spectrum/audio/mp3",
 	"github.com/mewkiz/flac":        "toneplumb/spectrum/audio/flac",
 	"gonum.org/v1/plot":             "toneplumb/plots",
-	"gonum.org/v1/gonum":            "toneplumb/match",
+	"gonum.org/v1/gonum":            "toneplumb",
 	"golang.org/x/image":            "toneplumb/plots",
 	"golang.org/x/text/unicode":     "toneplumb/plots",
 	"golang.org/x/text/encoding":    "toneplumb/spectrum/measure",

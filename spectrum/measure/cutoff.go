@@ -3,6 +3,8 @@ package measure
 import (
 	"math"
 
+	"gonum.org/v1/gonum/stat"
+
 	"toneplumb/spectrum"
 )
 
@@ -67,7 +69,7 @@ func fall(density []float64, stepHz, fromHz, fallDB float64) float64 {
 	above := highestFrom(level)
 	top := math.Min(cutoffToHz/stepHz, cutoffToShare*2*float64(len(density)-1))
 	for k := max(width, int(fromHz/stepHz)); k < min(int(top), len(level)-width); k++ {
-		before := meanOf(level[k-width : k+1])
+		before := stat.Mean(level[k-width:k+1], nil)
 		after := above[k+width]
 		if before-after < fallDB {
 			continue
@@ -90,7 +92,7 @@ func smoothedDB(density []float64, reach int) []float64 {
 	level := make([]float64, len(density))
 	for k := range level {
 		near := density[max(0, k-reach):min(len(density), k+reach+1)]
-		level[k] = spectrum.PowerToDB(math.Max(meanOf(near), floor))
+		level[k] = spectrum.PowerToDB(math.Max(stat.Mean(near, nil), floor))
 	}
 	return level
 }
@@ -104,12 +106,4 @@ func highestFrom(x []float64) []float64 {
 		highest[i] = top
 	}
 	return highest
-}
-
-func meanOf(x []float64) float64 {
-	sum := 0.0
-	for _, v := range x {
-		sum += v
-	}
-	return sum / float64(len(x))
 }

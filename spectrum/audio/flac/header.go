@@ -10,7 +10,6 @@ const headerMax = 16
 type header struct {
 	len       int // bytes, CRC-8 included
 	blockSize int
-	rateCode  byte
 	rateHz    int // 0: as in STREAMINFO
 	channels  int
 	stereo    byte // leftSide, sideRight or midSide, else each channel is itself
@@ -39,9 +38,9 @@ func parseHeader(b []byte) (header, bool) {
 	}
 	h.variable = b[1]&1 == 1
 	sizeCode, channelCode := b[2]>>4, b[3]>>4
-	h.rateCode = b[2] & 15
+	rateCode := b[2] & 15
 	h.bits = wordBits[b[3]>>1&7]
-	if sizeCode == 0 || h.rateCode == 15 || channelCode > 10 || h.bits < 0 {
+	if sizeCode == 0 || rateCode == 15 || channelCode > 10 || h.bits < 0 {
 		return h, false
 	}
 	h.channels = int(channelCode) + 1
@@ -76,7 +75,7 @@ func parseHeader(b []byte) (header, bool) {
 	default:
 		h.blockSize = 1 << sizeCode
 	}
-	switch h.rateCode {
+	switch rateCode {
 	case 12:
 		h.rateHz = take(1) * 1000
 	case 13:
@@ -84,7 +83,7 @@ func parseHeader(b []byte) (header, bool) {
 	case 14:
 		h.rateHz = take(2) * 10
 	default:
-		h.rateHz = rates[h.rateCode]
+		h.rateHz = rates[rateCode]
 	}
 	h.len = pos + 1
 	return h, h.len <= len(b) && crc8(b[:pos]) == b[pos]
