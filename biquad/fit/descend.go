@@ -110,7 +110,7 @@ func (m *model) normal(q *quadratic, moves []move) {
 	}
 }
 
-// minimise sets q.step to the damped minimum inside the ranges. It tells whether any
+// minimise sets q.step to the damped minimum inside the ranges. It reports whether any
 // parameter is free to move.
 func (q *quadratic) minimise(m *model, moves []move, damping float64) bool {
 	q.free = q.free[:0]

@@ -11,7 +11,7 @@ import (
 	"toneplumb/biquad"
 )
 
-// long tells whether the long version of a test is wanted.
+// long reports whether the long version of a test is wanted.
 func long() bool { return os.Getenv("TONEPLUMB_LONG") == "1" }
 
 // knownMoves returns count moves that the default equaliser has between its steps:

@@ -202,12 +202,12 @@ func ranked(sets []moveSet, n int) []moveSet {
 	return best
 }
 
-// isLikeOneOf tells whether one of sets is like c.
+// isLikeOneOf reports whether one of sets is like c.
 func (c *moveSet) isLikeOneOf(sets []moveSet, distance float64) bool {
 	return slices.ContainsFunc(sets, func(other moveSet) bool { return alike(c.moves, other.moves, distance) })
 }
 
-// alike tells whether two sets of equal number have the same kinds of moves, each
+// alike reports whether two sets of equal number have the same kinds of moves, each
 // within a distance in ln f of its partner.
 func alike(a, b []move, distance float64) bool {
 	taken := make([]bool, len(b))

@@ -36,12 +36,12 @@ type entry struct {
 // entryMax bounds the temporary file of one recording. Our choice: 25 minutes of stereo.
 const entryMax = 1 << 29
 
-// NewCache returns a keeper of the recordings at these paths. Close it at the end.
+// NewCache returns a cache of the recordings at these paths. Close it at the end.
 func NewCache(paths ...string) *Cache {
 	return &Cache{paths: paths, entries: map[string]*entry{}}
 }
 
-// Open is the function Open, but for what is kept. A recording is kept from the first time that it is read to its end.
+// Open is like [Open] but serves a path from the cache once it has been read to the end.
 func (k *Cache) Open(ctx context.Context, path string) (Source, error) {
 	if k == nil || !slices.Contains(k.paths, path) {
 		return Open(ctx, path)
@@ -86,10 +86,10 @@ func (s *entry) drop() {
 	os.Remove(s.file.Name())
 }
 
-// slowToDecode tells whether it takes longer to decode a recording than to read its samples.
+// slowToDecode reports whether it takes longer to decode a recording than to read its samples.
 func slowToDecode(f Format) bool { return f.Container != "WAV" && f.Container != "AIFF" }
 
-// entryWriter is a source that is kept while it is read.
+// entryWriter is a source whose sound is written to the cache while it is read.
 type entryWriter struct {
 	Source
 	cache *Cache
@@ -114,7 +114,7 @@ func (s *entryWriter) Read(dst [][]float64) (int, error) {
 	return n, err
 }
 
-// append writes n frames, and tells whether they can be read back as they are.
+// append writes n frames, and reports whether they can be read back as they are.
 func (s *entryWriter) append(block [][]float64, n int) bool {
 	frame := sampleLen * len(block)
 	if s.entry.bytes += int64(n * frame); s.entry.bytes > entryMax {
@@ -142,7 +142,7 @@ func (s *entryWriter) Close() error {
 	return s.Source.Close()
 }
 
-// reader returns a decoder of its own of what is kept.
+// reader returns a decoder of the entry, independent of others.
 func (s *entry) reader() *entryReader {
 	return &entryReader{entry: s, from: io.NewSectionReader(s.file, 0, s.bytes)}
 }

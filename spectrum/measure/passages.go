@@ -34,7 +34,7 @@ func (p Passages) Sec() float64 {
 	return sec
 }
 
-// holds tells whether a moment lies in the passages.
+// holds reports whether a moment lies in the passages.
 func (p Passages) holds(sec float64) bool {
 	for _, s := range p {
 		if sec >= s[0] && sec < s[1] {

@@ -14,7 +14,7 @@ type Programme struct {
 	TruePeakDBTP     float64 // of all channels; loudness.FloorDBTP at least
 }
 
-// Valid tells whether there are figures.
+// Valid reports whether there are figures.
 func (w Programme) Valid() bool { return w.WholeLUFS != 0 }
 
 // PeakToLoudnessDB is how far the true peak stands above the loudness.

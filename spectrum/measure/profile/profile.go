@@ -23,7 +23,7 @@ import (
 // "recordings": [...]}, each recording with the figures of jsonEntry and "rows", its
 // table: per step of step_s seconds 240 levels (16 bits, little-endian), 240 widths and
 // the share that passes the gate (8 bits each), see packRows, made small by compress.
-// "check" tells whether any of it was changed.
+// "check" reports whether any of it was changed.
 type Profile []Entry
 
 // Entry is one recording of a profile.
