@@ -18,8 +18,8 @@ type Width int16
 const WidthsPerDB = 200
 
 const (
-	noSide      = Width(math.MaxInt16)
-	noMid       = -noSide
+	noSide = Width(math.MaxInt16)
+	noMid  = -noSide
 )
 
 // WidthOf returns the width of the powers of mid and side, both in the same unit.
