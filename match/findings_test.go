@@ -76,8 +76,8 @@ func TestOneFindingOfAKind(t *testing.T) {
 // adding leaves a list that others hold as it is.
 func TestOrderOfFindings(t *testing.T) {
 	held := Findings{TopMoves{}, LargeMoves{}, Swapped{}}.With()
-	more := held.With(LowPass{}, TruePeakAfter{}, Mastered{})
-	if got, want := codes(more), []string{"swapped", "true-peak-after", "large-moves", "mastered", "top-moves", "low-pass"}; !slices.Equal(got, want) {
+	more := held.With(LowPass{}, TrimLowered{}, Mastered{})
+	if got, want := codes(more), []string{"swapped", "trim-lowered", "large-moves", "mastered", "top-moves", "low-pass"}; !slices.Equal(got, want) {
 		t.Errorf("%q, want %q", got, want)
 	}
 	if got, want := codes(held), []string{"swapped", "large-moves", "top-moves"}; !slices.Equal(got, want) {
@@ -176,7 +176,10 @@ func TestConfirmWarns(t *testing.T) {
 		r.Confirm(Confirmed{TruePeakDBTP: c.dBTP}) // found once
 		var want Findings
 		if c.lowers != 0 {
-			want = Findings{TruePeakAfter{c.dBTP, r.Settings().TrimDB - c.lowers, c.lowers}}
+			want = Findings{TrimLowered{c.dBTP, c.lowers}}
+			if got := r.Settings().TrimDB; got != c.trimDB || r.Confirmed.TruePeakDBTP > MostTruePeakDBTP {
+				t.Errorf("%s: the trim is %g dB, want %g; the peak %g dBTP", c.name, got, c.trimDB, r.Confirmed.TruePeakDBTP)
+			}
 		}
 		if want = append(want, WiderApart{}); !reflect.DeepEqual(r.Warnings, want) {
 			t.Errorf("%s: %+v, want %+v", c.name, r.Warnings, want)

@@ -12,22 +12,29 @@ type TruePeak struct{ DBTP float64 }
 func (TruePeak) Code() string       { return "true-peak" }
 func (TruePeak) Severity() Severity { return Warning }
 
-// TruePeakAfter: through the moves and the trim the true peak is above
-// [MostTruePeakDBTP], and LowerDB less trim brings it below.
-type TruePeakAfter struct {
-	DBTP            float64
-	TrimDB, LowerDB float64 // the lower trim, and by how much it is below equal loudness
+// TrimLowered: at equal loudness the true peak through the moves would be above
+// [MostTruePeakDBTP], so that the trim is lower.
+type TrimLowered struct {
+	DBTP    float64 // at equal loudness
+	LowerDB float64 // the trim, than equal loudness needs
 }
 
-func (TruePeakAfter) Code() string       { return "true-peak-after" }
-func (TruePeakAfter) Severity() Severity { return Warning }
+func (TrimLowered) Code() string       { return "trim-lowered" }
+func (TrimLowered) Severity() Severity { return Warning }
 
-// Confirm notes what was measured of the mix through the moves, and warns of a peak that
-// is too high: first, since what clips is wrong whatever its tone.
+// Confirm notes what was measured of the mix through the moves and the trim. A peak above
+// [MostTruePeakDBTP] lowers the trim, in tenths of a dB, and what was measured with it. A second call does
+// nothing.
 func (r *Result) Confirm(c Confirmed) {
-	if r.Confirmed == nil && c.TruePeakDBTP > MostTruePeakDBTP {
-		lower := math.Ceil((c.TruePeakDBTP-MostTruePeakDBTP)*10) / 10
-		r.Warnings = Findings{TruePeakAfter{c.TruePeakDBTP, r.Settings().TrimDB - lower, lower}}.With(r.Warnings...)
+	if r.Confirmed != nil { // the settings that were measured are not these any more
+		return
+	}
+	if over := c.TruePeakDBTP - MostTruePeakDBTP; over > 0 {
+		r.TrimLoweredDB = math.Ceil(over*10) / 10
+		r.Warnings = Findings{TrimLowered{c.TruePeakDBTP, r.TrimLoweredDB}}.With(r.Warnings...)
+		r.TrimDB = r.Settings().TrimDB - r.TrimLoweredDB
+		c.TruePeakDBTP -= r.TrimLoweredDB
+		c.LoudnessAfterLUFS -= r.TrimLoweredDB
 	}
 	r.Confirmed = &c
 }

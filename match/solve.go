@@ -23,7 +23,9 @@ type Result struct {
 
 	Outlook Outlook // whether there are moves, and if not, why
 	Moves   []Move
-	TrimDB  float64 // for the equaliser's output: keeps the mix's loudness
+	TrimDB  float64 // for the equaliser's output: keeps the mix's loudness, or less, see TrimLoweredDB
+
+	TrimLoweredDB float64 // by how much the trim is lower than that, for the peaks' sake; see Confirm
 
 	LevelDifferenceDB float64 // loudness of the references (mean) less that of the mix
 	DistanceBeforeDB  float64 // rms of the difference over what is judged, mean removed

@@ -88,7 +88,7 @@ func NewData(r *match.Result) *Data {
 		d.WhyNoMoves = words.WhyNoMoves(r)
 		return d
 	}
-	d.Trim, d.TrimReason = words.FormatGain(r.TrimDB)+" dB", "keeps the loudness"
+	d.Trim, d.TrimReason = words.FormatGain(r.TrimDB)+" dB", report.TrimReason(r.TrimLoweredDB)
 	if r.Mix == nil {
 		d.TrimReason = "the level of the curve"
 	}

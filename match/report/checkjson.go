@@ -46,8 +46,8 @@ type zoneDocument struct {
 	Zone         string    `json:"zone"`
 	RangeHz      [2]Number `json:"range_hz"`
 	DifferenceDB *Number   `json:"mix_minus_reference_db"`
-	LowDB        *Number   `json:"low_db"`  // the ends of its likely range; those of all zones
-	HighDB       *Number   `json:"high_db"` // hold at once (95 %)
+	LowDB        *Number   `json:"low_db"`       // the ends of its likely range; those of all zones
+	HighDB       *Number   `json:"high_db"`      // hold at once (95 %)
 	ToleranceDB  *Number   `json:"tolerance_db"` // null where the zone is left out
 	Verdict      string    `json:"verdict"`
 	Why          *string   `json:"why"` // of "too close to call": "left out" or "too uncertain"

@@ -108,12 +108,20 @@ func hasIntervals(r *match.Result) bool {
 	return false
 }
 
+// TrimReason is why the trim is what it is: so many dB lower than equal loudness needs.
+func TrimReason(lowerDB float64) string {
+	if lowerDB > 0 {
+		return fmt.Sprintf("%.1f below equal loudness, to keep peaks under −1 dBTP", lowerDB)
+	}
+	return "keeps the loudness"
+}
+
 // trimReason is why there is a trim.
 func trimReason(r *match.Result) string {
 	if r.Mix == nil {
 		return "the level of the curve"
 	}
-	return "keeps the loudness"
+	return TrimReason(r.TrimLoweredDB)
 }
 
 // Width is the width of a move in the words of the equaliser's dial; where that is

@@ -23,9 +23,9 @@ func Finding(f match.Finding) string {
 	switch f := f.(type) {
 	case match.TruePeak:
 		return fmt.Sprintf("The mix's true peak is %s dBTP. EBU R 128 allows %s dBTP at most, and lossy coding may raise it.", FormatGain(f.DBTP), mostTruePeak)
-	case match.TruePeakAfter:
-		return fmt.Sprintf("True peak after the moves: %s dBTP. Set the trim to %s dB, %.1f below equal loudness, to keep peaks under %s dBTP.",
-			FormatGain(f.DBTP), FormatGain(f.TrimDB), f.LowerDB, mostTruePeak)
+	case match.TrimLowered:
+		return fmt.Sprintf("The trim is %.1f dB below equal loudness: with more the true peak would be %s dBTP. To compare, turn the monitors up by that.",
+			f.LowerDB, FormatGain(f.DBTP))
 	case match.Swapped:
 		return fmt.Sprintf("The mix is %.1f LU louder than %s: are the two swapped?", f.LU, References(f.References))
 	case match.PreviousMoves:

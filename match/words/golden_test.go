@@ -45,7 +45,7 @@ func findings(n int) []match.Finding {
 	two := measure.Passages{{45, 75}, {120, 150}}
 	all := []match.Finding{
 		match.TruePeak{DBTP: -0.31},
-		match.TruePeakAfter{DBTP: 0.83, TrimDB: -0.7, LowerDB: 1.9},
+		match.TrimLowered{DBTP: 0.83, LowerDB: 1.9},
 		match.Swapped{LU: 5.23, References: n},
 		match.PreviousMoves{Name: "moves.json", DistanceDB: 2.134},
 		match.WiderApart{BeforeDB: 1.9, AfterDB: 2.1, References: n},
