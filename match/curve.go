@@ -22,42 +22,38 @@ type CurvePoint struct{ FreqHz, GainDB float64 }
 // finest curve anybody draws.
 const maxCurvePoints = 100000
 
-// ParseCurve reads lines "freq_hz,gain_db" in ascending order of frequency, with
-// those words as the first line or without. Between the two may stand ; or a tab
-// instead, and then a decimal comma in them. Blank lines and what follows # are passed
-// over. It needs two points at least, between 1 Hz and 200 kHz and within ±60 dB. An
-// error names the line.
+// ParseCurve reads lines "freq_hz,gain_db" in ascending order of frequency. A first line
+// may name the columns; there may be others then, which are passed over, as are lines
+// without a gain: so it reads the curves that match writes. Between cells may stand ; or a
+// tab instead of a comma, and then a decimal comma in them. Blank lines and what follows #
+// are passed over. It needs two points at least, between 1 Hz and 200 kHz and within ±60 dB.
+// An error names the line.
 func ParseCurve(r io.Reader) ([]CurvePoint, error) {
 	var points []CurvePoint
+	columns := curveColumns{freq: 0, gain: 1}
 	scan := bufio.NewScanner(measure.Text(r))
 	for line := 1; scan.Scan(); line++ {
 		text, _, _ := strings.Cut(scan.Text(), "#")
 		text = strings.TrimSpace(text)
-		if text == "" || len(points) == 0 && slices.Equal(cellsOf(text), []string{"freq_hz", "gain_db"}) {
+		if text == "" || len(points) == 0 && columns.named(text) {
 			continue
 		}
-		cells := cellsOf(text)
+		p, blank, err := columns.point(text)
 		switch {
-		case len(cells) > 2 && !strings.ContainsAny(text, ";\t"):
-			return nil, fmt.Errorf("line %d has %d values, not freq_hz,gain_db; beside decimal commas put ; or a tab between the two", line, len(cells))
-		case len(cells) != 2:
-			return nil, fmt.Errorf("line %d has %d values, not freq_hz,gain_db", line, len(cells))
-		}
-		hz, err1 := strconv.ParseFloat(cells[0], 64)
-		db, err2 := strconv.ParseFloat(cells[1], 64)
-		switch {
-		case err1 != nil || err2 != nil:
-			return nil, fmt.Errorf("line %d holds something that is no number", line)
-		case !(hz >= 1 && hz <= 200000):
-			return nil, fmt.Errorf("line %d: %g Hz is not between 1 Hz and 200 kHz", line, hz)
-		case !(math.Abs(db) <= 60):
-			return nil, fmt.Errorf("line %d: %g dB is beyond ±60 dB", line, db)
-		case len(points) > 0 && hz <= points[len(points)-1].FreqHz:
-			return nil, fmt.Errorf("line %d: %g Hz does not come after %g Hz", line, hz, points[len(points)-1].FreqHz)
+		case err != nil:
+			return nil, fmt.Errorf("line %d %w", line, err)
+		case blank:
+			continue
+		case !(p.FreqHz >= 1 && p.FreqHz <= 200000):
+			return nil, fmt.Errorf("line %d: %g Hz is not between 1 Hz and 200 kHz", line, p.FreqHz)
+		case !(math.Abs(p.GainDB) <= 60):
+			return nil, fmt.Errorf("line %d: %g dB is beyond ±60 dB", line, p.GainDB)
+		case len(points) > 0 && p.FreqHz <= points[len(points)-1].FreqHz:
+			return nil, fmt.Errorf("line %d: %g Hz does not come after %g Hz", line, p.FreqHz, points[len(points)-1].FreqHz)
 		case len(points) == maxCurvePoints:
 			return nil, fmt.Errorf("there are more than %d points", maxCurvePoints)
 		}
-		points = append(points, CurvePoint{hz, db})
+		points = append(points, p)
 	}
 	if err := scan.Err(); err != nil {
 		if errors.Is(err, bufio.ErrTooLong) {
@@ -71,15 +67,66 @@ func ParseCurve(r io.Reader) ([]CurvePoint, error) {
 	return points, nil
 }
 
-// cellsOf splits a line at ; or, without any, at tabs, else at commas.
-func cellsOf(text string) []string {
-	between := ","
-	if strings.Contains(text, "\t") {
-		between = "\t"
+// curveColumns says where frequency and gain stand in a line.
+type curveColumns struct {
+	freq, gain int
+	between    string // cells, where a first line says so
+	others     bool   // there are further columns
+}
+
+// named reports whether a line names the columns, and takes them from it.
+func (c *curveColumns) named(text string) bool {
+	between := separatorOf(text)
+	cells := cellsOf(text, between)
+	freq, gain := slices.Index(cells, "freq_hz"), slices.Index(cells, "gain_db")
+	if freq < 0 || gain < 0 {
+		return false
 	}
-	if strings.Contains(text, ";") {
-		between = ";"
+	*c = curveColumns{freq: freq, gain: gain, others: len(cells) > 2}
+	if c.others {
+		c.between = between
 	}
+	return true
+}
+
+// point reads a line; blank where columns are named and the line has no gain.
+func (c *curveColumns) point(text string) (p CurvePoint, blank bool, err error) {
+	between := c.between
+	if between == "" {
+		between = separatorOf(text)
+	}
+	cells := cellsOf(text, between)
+	switch {
+	case c.others && len(cells) <= max(c.freq, c.gain):
+		return p, false, fmt.Errorf("has %d values, fewer than the first line names", len(cells))
+	case c.others && cells[c.gain] == "":
+		return p, true, nil
+	case !c.others && len(cells) > 2 && between == ",":
+		return p, false, fmt.Errorf("has %d values, not freq_hz,gain_db; beside decimal commas put ; or a tab between the two", len(cells))
+	case !c.others && len(cells) != 2:
+		return p, false, fmt.Errorf("has %d values, not freq_hz,gain_db", len(cells))
+	}
+	var err1, err2 error
+	p.FreqHz, err1 = strconv.ParseFloat(cells[c.freq], 64)
+	p.GainDB, err2 = strconv.ParseFloat(cells[c.gain], 64)
+	if err1 != nil || err2 != nil {
+		return p, false, errors.New("holds something that is no number")
+	}
+	return p, false, nil
+}
+
+// separatorOf is ; where a line has one, else a tab where it has one, else a comma.
+func separatorOf(text string) string {
+	for _, between := range []string{";", "\t"} {
+		if strings.Contains(text, between) {
+			return between
+		}
+	}
+	return ","
+}
+
+// cellsOf splits a line. Where no comma stands between cells there may be decimal ones.
+func cellsOf(text, between string) []string {
 	cells := strings.Split(text, between)
 	for i, c := range cells {
 		cells[i] = strings.TrimSpace(c)

@@ -91,6 +91,7 @@ func ParseEqualiser(data []byte) (fit.Equaliser, error) {
 	if d.Version != equaliserVersion {
 		return none, fmt.Errorf("version: it is %d; this program reads %d", d.Version, equaliserVersion)
 	}
+	e.Name = measure.Printable(d.Name)
 	seen := map[string]bool{}
 	for i, s := range d.Shapes {
 		where := fmt.Sprintf("shapes[%d]", i)

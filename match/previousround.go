@@ -33,7 +33,7 @@ func (e *PreviousRound) Remove(mix *measure.Recording) (*measure.Recording, erro
 	s.RateHz = float64(mix.Format.RateHz)
 	for _, f := range s.Moves {
 		if err := f.Check(s.RateHz); err != nil {
-			return nil, &audio.Error{Path: e.Path, Problem: fmt.Sprintf("does not fit %q: %s", mix.Path, err), Hint: give}
+			return nil, &audio.Error{Path: e.Path, Problem: fmt.Sprintf("does not fit %s: %s", audio.Quote(mix.Path), err), Hint: give}
 		}
 	}
 	gain := s.PowerGain()
@@ -53,7 +53,7 @@ func (e *PreviousRound) Remove(mix *measure.Recording) (*measure.Recording, erro
 	}
 	before := mix.Through(back)
 	if l := before.LoudnessLUFS; math.IsInf(l, 0) || math.IsNaN(l) {
-		return nil, &audio.Error{Path: e.Path, Problem: fmt.Sprintf("leaves nothing of %q to be heard", mix.Path), Hint: give}
+		return nil, &audio.Error{Path: e.Path, Problem: fmt.Sprintf("leaves nothing of %s to be heard", audio.Quote(mix.Path)), Hint: give}
 	}
 	return before, nil
 }

@@ -27,6 +27,7 @@ type ShapeLimits struct {
 
 // Equaliser is what the moves are set on.
 type Equaliser struct {
+	Name                      string // as its owner calls it; "" of the default one
 	LowShelf, Bell, HighShelf ShapeLimits
 }
 

@@ -30,7 +30,7 @@ type Style struct {
 
 // Format is one form of an outcome T.
 type Format[T any] struct {
-	Extension string // in small letters, with its dot
+	Extension string // what the file's name ends in, in small letters
 	MIME      string
 	Sound     bool // the recordings are read again for it
 	Write     func(ctx context.Context, w io.Writer, outcome T, style Style) error
@@ -39,15 +39,20 @@ type Format[T any] struct {
 // Formats are the forms of one kind of outcome.
 type Formats[T any] []Format[T]
 
-// For returns the form that a file's name ends in.
+// For returns the first form that a file's name ends in.
 func (all Formats[T]) For(path string) (f Format[T], known bool) {
-	end := strings.ToLower(filepath.Ext(path))
 	for _, f := range all {
-		if f.Extension == end {
+		if EndsIn(path, f.Extension) {
 			return f, true
 		}
 	}
 	return f, false
+}
+
+// EndsIn reports whether a file's name has an extension, or the whole ending that tells
+// forms of one extension apart: "song curve.csv" ends in curve.csv.
+func EndsIn(path, end string) bool {
+	return strings.HasSuffix(strings.ToLower(filepath.Base(path)), end)
 }
 
 // Extensions lists the endings.
@@ -75,11 +80,14 @@ func plain[T any](write func(io.Writer, T) error) func(context.Context, io.Write
 	return func(_ context.Context, w io.Writer, outcome T, _ Style) error { return write(w, outcome) }
 }
 
-// Match are the forms of moves.
+// Match are the forms of moves. Of two that fit a name the first is taken.
 var Match = Formats[*job.MatchOutcome]{
 	{".html", html, true, func(ctx context.Context, w io.Writer, o *job.MatchOutcome, _ Style) error {
 		return page.Write(ctx, w, o.Result, o.Sound)
 	}},
+	{"curve.csv", csv, false, plain(func(w io.Writer, o *job.MatchOutcome) error { return report.CurveCSV(w, o.Result) })},
+	{"moves.csv", csv, false, plain(func(w io.Writer, o *job.MatchOutcome) error { return report.MovesCSV(w, o.Result) })},
+	{"settings.json", json, false, plain(func(w io.Writer, o *job.MatchOutcome) error { return report.Settings(w, o.Result) })},
 	{".json", json, false, plain(func(w io.Writer, o *job.MatchOutcome) error { return report.JSON(w, o.Result) })},
 	{".pdf", pdf, false, func(_ context.Context, w io.Writer, o *job.MatchOutcome, s Style) error {
 		return report.Handout(w, s.Page, o.Result)

@@ -54,6 +54,10 @@ read.`,
 				return fail(how, "a mix is needed, none given")
 			}
 			c.mixes = args
+			var err error
+			if c.references, err = expand(c.references); err != nil {
+				return err
+			}
 			if err := c.parse(cmd); err != nil {
 				return err
 			}

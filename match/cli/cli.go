@@ -15,6 +15,7 @@ import (
 	"io"
 	"os"
 	"runtime/debug"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -73,8 +74,12 @@ func newRoot() *cobra.Command {
 recording you trust, and turns the difference into a few broad moves for one
 equaliser on the master bus. It advises; the ear decides.
 
-Bounce the mix with the master's limiter and loudness processing off.`,
+Bounce the mix with the master's limiter and loudness processing off.
+
+"toneplumb MIX REFERENCE" is short for "toneplumb match MIX REFERENCE"; its options
+are listed by "toneplumb help match".`,
 		Example:       "  toneplumb rough-mix.wav reference.flac\n  toneplumb demo\n  toneplumb serve",
+		Version:       version,
 		SilenceUsage:  true,
 		SilenceErrors: true,
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -82,12 +87,24 @@ Bounce the mix with the master's limiter and loudness processing off.`,
 		},
 	}
 	root.CompletionOptions.DisableDefaultCmd = true
-	root.SetHelpCommand(&cobra.Command{Use: "help", Short: "show this text", RunE: func(cmd *cobra.Command, args []string) error {
-		return cmd.Root().Help()
-	}})
+	cobra.MousetrapHelpText = "" // on Windows cobra would refuse a double click, see offer
+	root.SetVersionTemplate(versionText())
+	root.SetHelpCommand(newHelp())
 	root.SuggestionsMinimumDistance = 2 // letters; our choice: one swap
-	root.AddCommand(newMatch(), newCheck(), newClass(), newNearest(), newMeasure(), newProfile(), newFit(), newRender(), newEqtest(), newEqread(), newExercise(), newDemo(), newServe(), newTracks())
+	for _, c := range []*cobra.Command{newMatch(), newCheck(), newClass(), newNearest(), newMeasure(), newProfile(), newFit(), newRender(), newEqtest(), newEqread(), newExercise(), newDemo(), newServe(), newTracks()} {
+		root.AddCommand(expandsPatterns(c))
+	}
+	root.AddCommand(newCompletion())
 	return root
+}
+
+// ofRoot are the first words that are for the root beside its commands. The last two are
+// what the scripts of cobra's completion ask with.
+var ofRoot = []string{"-h", "--help", "help", "--version", cobra.ShellCompRequestCmd, cobra.ShellCompNoDescRequestCmd}
+
+// commandNamed reports whether there is a command of that name.
+func commandNamed(root *cobra.Command, name string) bool {
+	return slices.ContainsFunc(root.Commands(), func(c *cobra.Command) bool { return c.Name() == name })
 }
 
 // withMatch puts "match" before arguments that name no command, so that
@@ -96,35 +113,28 @@ func withMatch(root *cobra.Command, args []string) []string {
 	if len(args) == 0 {
 		return args
 	}
-	first := args[0]
-	if first == "-h" || first == "--help" || first == "help" {
+	if slices.Contains(ofRoot, args[0]) || commandNamed(root, args[0]) {
 		return args
-	}
-	for _, c := range root.Commands() {
-		if c.Name() == first {
-			return args
-		}
-	}
-	if len(args) == 1 && !strings.ContainsAny(first, "./\\-") {
-		return args // a mistyped command more likely than a file
 	}
 	return append([]string{"match"}, args...)
 }
 
-// mistyped returns an error if the first argument is no file and nearly a command.
+// mistyped returns an error if the first argument is no file and was meant for a command:
+// nearly the name of one, or a word without the dot or slash of a file.
 func mistyped(root *cobra.Command, args []string) error {
-	if len(args) == 0 || strings.HasPrefix(args[0], "-") || args[0] == "help" {
+	if len(args) == 0 || strings.HasPrefix(args[0], "-") || slices.Contains(ofRoot, args[0]) || commandNamed(root, args[0]) {
 		return nil
 	}
 	if _, err := os.Lstat(args[0]); err == nil {
 		return nil
 	}
-	nearly := root.SuggestionsFor(args[0])
-	if len(nearly) == 0 || nearly[0] == args[0] {
-		return nil
+	if nearly := root.SuggestionsFor(args[0]); len(nearly) > 0 {
+		return fail(fmt.Sprintf("see toneplumb help %s", nearly[0]), "unknown command %q; did you mean %q?", args[0], nearly[0])
 	}
-	return fail(fmt.Sprintf("see toneplumb %s --help", nearly[0]),
-		"unknown command %q; did you mean %q?", args[0], nearly[0])
+	if !strings.ContainsAny(args[0], `./\*?`) {
+		return fail("toneplumb --help lists the commands; of a mix give the whole name, as mix.wav", "%q is neither a command nor a file", args[0])
+	}
+	return nil
 }
 
 // fail is an error of the command line: what happened, and what to do.

@@ -18,13 +18,17 @@ func newFit() *cobra.Command {
 		Use:   "fit CURVE",
 		Short: "the moves that come nearest to a drawn curve",
 		Long: `Reads a curve, one "freq_hz,gain_db" a line, and prints the moves of one
-equaliser that come nearest to it. The level of the curve is made up by the trim.`,
+equaliser that come nearest to it. The level of the curve is made up by the trim.
+A curve called - is read from the standard input.`,
 		Example: "  toneplumb fit curve.csv --moves 3 -o chart.png\n  toneplumb fit curve.csv --exact-moves --continuous --json",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) != 1 {
 				return fail("toneplumb fit CURVE", "one curve is needed, %d given", len(args))
 			}
 			o.curve = args[0]
+			if err := o.equaliserFlags.parse(cmd); err != nil {
+				return err
+			}
 			return runFit(cmd.Context(), o, cmd.OutOrStdout())
 		},
 	}
@@ -34,19 +38,17 @@ equaliser that come nearest to it. The level of the curve is made up by the trim
 	f.BoolVar(&o.solve.ExactMoves, "exact-moves", false, "as many moves as --moves says")
 	f.BoolVar(&o.solve.Continuous, "continuous", false, "anything between the steps of the dials")
 	f.Float64Var(&o.rateHz, "rate", o.rateHz, "sample rate the equaliser runs at, in `HZ`")
-	f.StringVar(&o.equaliser, "eq", "", eqUsage)
+	o.equaliserFlags.add(cmd)
 	return cmd
 }
 
-// eqUsage explains --eq in help.
-const eqUsage = "what the equaliser can do, a description in `FILE` (.json)"
-
 // fitCommand is everything `fit` can be told.
 type fitCommand struct {
-	curve, equaliser string
-	rateHz           float64
-	solve            match.SolveOptions
-	output           outputFlags
+	equaliserFlags
+	curve  string
+	rateHz float64
+	solve  match.SolveOptions
+	output outputFlags
 }
 
 func runFit(ctx context.Context, o fitCommand, stdout io.Writer) error {
@@ -63,7 +65,7 @@ func runFit(ctx context.Context, o fitCommand, stdout io.Writer) error {
 	if o.solve.Equaliser, err = job.ReadEqualiser(o.equaliser); err != nil {
 		return err
 	}
-	file, err := job.OpenText(o.curve)
+	file, err := job.OpenStream(o.curve)
 	if err != nil {
 		return err
 	}

@@ -15,11 +15,12 @@ import (
 type jobFlags struct {
 	job.Options
 
-	smooth, span       string
-	parts              partFlags
-	stage              string
-	asMeasured         bool
-	equaliser, already string // files
+	equaliserFlags
+	smooth, span string
+	parts        partFlags
+	stage        string
+	asMeasured   bool
+	already      string // a file
 }
 
 // usualJob returns the flags of a command that has not been told anything.
@@ -33,10 +34,11 @@ func (f *jobFlags) addAdvice(cmd *cobra.Command, usual match.Stage) {
 	f.stage = usual.String()
 	flags.IntVar(&f.Solve.MaxMoves, "moves", f.Solve.MaxMoves, "at most `N` moves")
 	flags.Var(&number{&f.Solve.TowardPercent, readPercent}, "toward", "go `PERCENT` of the way to the reference")
-	flags.StringVar(&f.equaliser, "eq", "", eqUsage)
+	f.equaliserFlags.add(cmd)
 	flags.StringVar(&f.stage, "stage", f.stage, "how far off the mix may be: `STAGE` rough (2 to 6 dB) or finished (under 2 dB)")
 	flags.BoolVar(&f.asMeasured, "as-measured", false, "follow the reference's balance as it is, arrangement and all")
 	cmd.MarkFlagsMutuallyExclusive("stage", "as-measured")
+	complete(cmd, "stage", match.Rough.String(), match.Finished.String())
 }
 
 // addJudged adds the flags of what is compared.
@@ -87,8 +89,10 @@ func (f *jobFlags) parse(cmd *cobra.Command) error {
 	if err := f.Solve.Check(); err != nil {
 		return fail(help, "%s", err)
 	}
-	f.Parts, err = f.parts.parse()
-	return err
+	if f.Parts, err = f.parts.parse(); err != nil || cmd.Flag("eq") == nil {
+		return err
+	}
+	return f.equaliserFlags.parse(cmd)
 }
 
 // read reads the files that flags name.

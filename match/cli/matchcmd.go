@@ -75,6 +75,8 @@ func (c *matchCommand) parse(cmd *cobra.Command) error {
 		return fail("add -o page.html", "--with-reference-sound is for a page, and none is to be written")
 	case c.watch && c.output.json:
 		return fail("add -o settings.json", "--json prints one document, and --watch prints many")
+	case c.watch && c.already == "-":
+		return fail("name a file", "--already is read anew each round, which the standard input cannot be")
 	}
 	inputs := append([]string{c.mix, c.equaliser, c.lead}, c.references...)
 	if !c.watch { // which takes what one round advised into the next

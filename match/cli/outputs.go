@@ -49,11 +49,12 @@ func (o *outputFlags) addChart(cmd *cobra.Command) {
 // addPaper adds the flag of the paper of pages to hand out.
 func (o *outputFlags) addPaper(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&o.paper, "paper", defaultPaper, "`SIZE` of a page to hand out: a4 or letter")
+	complete(cmd, "paper", defaultPaper, "letter")
 }
 
 // addMatch adds the flags of all that match writes.
 func (o *outputFlags) addMatch(cmd *cobra.Command) {
-	o.addFiles(cmd, "a chart .png or .svg, a page .html or to hand out\n.pdf, settings .json, text .txt")
+	o.addFiles(cmd, "a chart .png or .svg, a page .html or to hand out\n.pdf, text .txt, everything .json; or, by the end of its\nname, what matters later: settings.json, moves.csv, curve.csv")
 	o.addChart(cmd)
 	o.addPaper(cmd)
 	f := cmd.Flags()
@@ -124,7 +125,10 @@ func isLetter(paper string) (bool, error) {
 // written, is none of the inputs, and is named once.
 func checkPaths(paths, inputs, extensions []string) error {
 	for i, path := range paths {
-		if !slices.Contains(extensions, extension(path)) {
+		if path == "-" {
+			return fail("take --json, which prints one document, or name a file", "no output goes to the standard output by -o")
+		}
+		if !slices.ContainsFunc(extensions, func(end string) bool { return artefact.EndsIn(path, end) }) {
 			ends := strings.Join(extensions, ", ")
 			if n := len(extensions); n > 1 {
 				ends = strings.Join(extensions[:n-1], ", ") + " or " + extensions[n-1]

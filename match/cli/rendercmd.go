@@ -37,7 +37,8 @@ mix's own rate, channels and depth. Integer samples are dithered. What would cli
 as integers is written as 32-bit float, and said so.
 
 With --impulse the moves and the trim are written as an impulse response for any
-convolution plug-in; for that alone the mix may be left out.`,
+convolution plug-in; for that alone the mix may be left out. Settings called - are
+read from the standard input.`,
 		Example: `  toneplumb render rough-mix.wav settings.json -o moved.wav
   toneplumb render settings.json --impulse moves.wav`,
 		RunE: func(cmd *cobra.Command, args []string) error {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
+	"path/filepath"
 	"strconv"
 	"testing"
 
@@ -17,6 +18,13 @@ import (
 var update = flag.Bool("update", false, "rewrite the expected texts; read the diff before committing")
 
 func TestMain(m *testing.M) {
+	// No test sees what the person who runs it has kept: os.UserConfigDir reads these.
+	// Scripts have an environment of their own.
+	for _, folder := range []string{"XDG_CONFIG_HOME", "AppData"} {
+		if os.Getenv("WORK") == "" { // not the program inside a script
+			os.Setenv(folder, filepath.Join(os.TempDir(), "toneplumb tests have none"))
+		}
+	}
 	testscript.Main(m, map[string]func(){"toneplumb": func() {
 		ctx, stop := UntilStopped()
 		defer stop()

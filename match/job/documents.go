@@ -29,6 +29,15 @@ func OpenText(path string) (*os.File, error) {
 	return file, nil
 }
 
+// OpenStream is [OpenText] for what may also come from another program: - is the standard
+// input.
+func OpenStream(path string) (*os.File, error) {
+	if path == "-" {
+		return os.Stdin, nil
+	}
+	return OpenText(path)
+}
+
 // Unreadable says that a file cannot be read, with the system's reason.
 func Unreadable(path string, err error) error {
 	return &audio.Error{Path: path, Problem: fmt.Sprintf("cannot be read: %s", ReasonOf(err)), Hint: "check the name and the folder"}
@@ -43,9 +52,9 @@ func ReasonOf(err error) error {
 	return err
 }
 
-// ReadSettings reads a settings document.
+// ReadSettings reads a settings document, from the standard input where path is -.
 func ReadSettings(path string) (*match.Settings, error) {
-	file, err := OpenText(path)
+	file, err := OpenStream(path)
 	if err != nil {
 		return nil, err
 	}
@@ -76,7 +85,7 @@ func ReadEqualiser(path string) (fit.Equaliser, error) {
 	if path == "" {
 		return fit.Default(), nil
 	}
-	file, err := OpenText(path)
+	file, err := OpenStream(path)
 	if err != nil {
 		return fit.Equaliser{}, err
 	}

@@ -30,7 +30,8 @@ type document struct {
 	Level            string               `json:"level"`    // what is done to the level of the curves
 	Mix              *recordingDocument   `json:"mix"`
 	References       []recordingDocument  `json:"references"`
-	Curve            []pointDocument      `json:"curve"`
+	Curve            []pointDocument      `json:"curve,omitempty"` // not in settings
+	Equaliser        *string              `json:"equaliser"`       // its name; null: the default one
 	Moves            []moveDocument       `json:"moves"`
 	TrimDB           Number               `json:"trim_db"`
 	LevelDifference  Number               `json:"level_difference_db"`
@@ -156,8 +157,21 @@ func at(db []float64, band int) float64 {
 	return db[band]
 }
 
-// JSON writes the result as one document, which is also the settings of the moves.
+// JSON writes the result as one document. Its moves, rate and trim are what
+// [match.ReadSettings] reads.
 func JSON(w io.Writer, r *match.Result) error {
+	d := documentOf(r)
+	for b := range r.DifferenceDB {
+		d.Curve = append(d.Curve, pointOf(r, b))
+	}
+	return WriteJSON(w, d)
+}
+
+// Settings writes the same document without the curves: what is needed to set the moves,
+// to send sound through them, and to see where they come from. [CurveCSV] has the curves.
+func Settings(w io.Writer, r *match.Result) error { return WriteJSON(w, documentOf(r)) }
+
+func documentOf(r *match.Result) document {
 	d := document{
 		Version:       FindingsVersion,
 		RateHz:        int(math.Round(r.RateHz)),
@@ -183,6 +197,9 @@ func JSON(w io.Writer, r *match.Result) error {
 	if after := r.Confirmed; after != nil {
 		d.LoudnessAfter, d.TruePeakAfter = Known(after.LoudnessAfterLUFS), Known(after.TruePeakDBTP)
 	}
+	if name := r.SolveOptions.Equaliser.Name; name != "" {
+		d.Equaliser = &name
+	}
 	if r.Lead != nil {
 		d.LeadChange = Known(r.Lead.ChangeLU)
 	}
@@ -193,20 +210,23 @@ func JSON(w io.Writer, r *match.Result) error {
 	for _, ref := range r.References {
 		d.References = append(d.References, recordingOf(ref))
 	}
-	for b, difference := range r.DifferenceDB {
-		p := pointDocument{
-			FreqHz:       Number(spectrum.CentreHz(b)),
-			DifferenceDB: Number(difference),
-			TargetDB:     Number(r.TargetDB[b]),
-			FittedDB:     Number(r.FittedDB[b]),
-			LowDB:        Known(at(r.LowDB, b)), HighDB: Known(at(r.HighDB, b)),
-			SpreadLowDB: Known(difference - at(r.ReferenceSpreadDB, b)), SpreadHighDB: Known(difference + at(r.ReferenceSpreadDB, b)),
-		}
-		p.LeftOut = exclusionOf(r.LeftOut[b])
-		d.Curve = append(d.Curve, p)
-	}
 	d.Moves = MovesJSON(r.Moves)
-	return WriteJSON(w, d)
+	return d
+}
+
+// pointOf is the curves at a band.
+func pointOf(r *match.Result, b int) pointDocument {
+	difference := r.DifferenceDB[b]
+	p := pointDocument{
+		FreqHz:       Number(spectrum.CentreHz(b)),
+		DifferenceDB: Number(difference),
+		TargetDB:     Number(r.TargetDB[b]),
+		FittedDB:     Number(r.FittedDB[b]),
+		LowDB:        Known(at(r.LowDB, b)), HighDB: Known(at(r.HighDB, b)),
+		SpreadLowDB: Known(difference - at(r.ReferenceSpreadDB, b)), SpreadHighDB: Known(difference + at(r.ReferenceSpreadDB, b)),
+	}
+	p.LeftOut = exclusionOf(r.LeftOut[b])
+	return p
 }
 
 // MovesJSON returns moves as documents have them.

@@ -30,7 +30,11 @@ func Text(w io.Writer, r *match.Result) error {
 	for i, ref := range r.References {
 		recordingLine(&t, label(i, r), ref)
 	}
-	if r.Mix != nil {
+	name := r.SolveOptions.Equaliser.Name
+	if name != "" {
+		t.Paragraph("equaliser    ", name)
+	}
+	if r.Mix != nil || name != "" {
 		t.WriteString("\n")
 	}
 	if len(r.Moves) > 0 {

@@ -37,7 +37,7 @@ var takes = map[string]struct {
 		return report.Handout(w, report.HandoutOptions{}, r)
 	}},
 	"settings.json": {"application/json", false, func(_ context.Context, _ *ask, r *match.Result, w io.Writer) error {
-		return report.JSON(w, r)
+		return report.Settings(w, r)
 	}},
 	"page.html": {"text/html; charset=utf-8", true, func(ctx context.Context, a *ask, r *match.Result, w io.Writer) error {
 		return a.writePage(ctx, r, w)

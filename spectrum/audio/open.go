@@ -79,6 +79,9 @@ func (s stoppable) ReadAt(b []byte, pos int64) (int, error) {
 func notOpened(path string, err error) error {
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
+		if path == "-" {
+			return &Error{Path: path, Problem: "is no file, and a recording is not read from a stream", Hint: "save it to a file first", Err: err}
+		}
 		return &Error{Path: path, Problem: "does not exist", Hint: "check the name and the folder; put names with spaces in quotes", Err: err}
 	case errors.Is(err, fs.ErrPermission):
 		return &Error{Path: path, Problem: "may not be read", Hint: "check the file's permissions", Err: err}

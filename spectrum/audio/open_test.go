@@ -90,3 +90,17 @@ func TestReadHonoursContext(t *testing.T) {
 		t.Errorf("after cancel Open returned %v", err)
 	}
 }
+
+// A path on Windows reads as it is; what cannot be printed is escaped.
+func TestQuote(t *testing.T) {
+	for text, want := range map[string]string{
+		`C:\mixes\rough mix.wav`: `"C:\mixes\rough mix.wav"`,
+		`\\desk\mixes\à.wav`:     `"\\desk\mixes\à.wav"`,
+		"a\nb\x1b[2J.wav":        `"a\nb\x1b[2J.wav"`,
+		`a "b".wav`:              `"a \"b\".wav"`,
+	} {
+		if got := Quote(text); got != want {
+			t.Errorf("%s: want %s", got, want)
+		}
+	}
+}

@@ -17,6 +17,10 @@ type Error = codec.Error
 // Clock formats a time in seconds as m:ss or h:mm:ss, rounded down.
 func Clock(sec float64) string { return codec.Clock(sec) }
 
+// Quote puts text in quotation marks and escapes what cannot be printed, but no backslash:
+// paths on Windows are full of them.
+func Quote(text string) string { return codec.Quote(text) }
+
 // Source is an open recording that is read once from start to end.
 type Source interface {
 	Format() Format

@@ -2,9 +2,10 @@ package codec
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
+	"strconv"
+	"strings"
 )
 
 // Error says what is wrong with a file in words for its owner. Error() is one line without the hint; the command
@@ -16,6 +17,12 @@ type Error struct {
 	Err     error  // the cause where there is one, for errors.Is
 
 	otherDecoder bool
+}
+
+// Quote puts text in quotation marks and escapes what cannot be printed, but no backslash:
+// paths on Windows are full of them.
+func Quote(text string) string {
+	return strings.ReplaceAll(strconv.Quote(text), `\\`, `\`)
 }
 
 // Hints that several decoders give.
@@ -41,7 +48,7 @@ func (e *Error) AllowTool() *Error {
 }
 
 // Error returns the quoted path and the problem.
-func (e *Error) Error() string { return fmt.Sprintf("%q %s", e.Path, e.Problem) }
+func (e *Error) Error() string { return Quote(e.Path) + " " + e.Problem }
 
 // OtherDecoder reports whether another decoder, such as ffmpeg or a browser's, may be able to read the file.
 func (e *Error) OtherDecoder() bool { return e.otherDecoder }

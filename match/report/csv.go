@@ -1,0 +1,55 @@
+package report
+
+import (
+	"encoding/csv"
+	"io"
+	"math"
+
+	"toneplumb/match"
+)
+
+// CurveCSV writes the curves, one band a line, with the names of the JSON document's
+// curve but for gain_db, its target_db: what the moves aim for, and what
+// [match.ParseCurve] reads. A cell is empty where there is no value.
+func CurveCSV(w io.Writer, r *match.Result) error {
+	rows := [][]string{{"freq_hz", "gain_db", "difference_db", "low_db", "high_db", "spread_low_db", "spread_high_db", "fitted_db", "left_out"}}
+	for b := range r.DifferenceDB {
+		p := pointOf(r, b)
+		why := ""
+		if p.LeftOut != nil {
+			why = p.LeftOut.Text
+		}
+		rows = append(rows, []string{csvNumber(&p.FreqHz), csvNumber(&p.TargetDB), csvNumber(&p.DifferenceDB), csvNumber(p.LowDB), csvNumber(p.HighDB),
+			csvNumber(p.SpreadLowDB), csvNumber(p.SpreadHighDB), csvNumber(&p.FittedDB), why})
+	}
+	return csv.NewWriter(w).WriteAll(rows)
+}
+
+// MovesCSV writes the moves, one a line, with the names of the JSON document, and the trim
+// as the last line. The dial's cells are what to set.
+func MovesCSV(w io.Writer, r *match.Result) error {
+	rows := [][]string{{"move", "shape", "freq_hz", "gain_db", "gain_low_db", "gain_high_db", "q", "bandwidth_oct", "shelf_slope",
+		"dial_freq_hz", "dial_freq_is", "dial_gain_db", "dial_width", "dial_width_is", "reason"}}
+	for i, m := range MovesJSON(r.Moves) {
+		n := Number(i + 1)
+		rows = append(rows, []string{csvNumber(&n), m.Shape, csvNumber(&m.FreqHz), csvNumber(&m.GainDB), csvNumber(m.GainLowDB), csvNumber(m.GainHighDB),
+			csvNumber(&m.Q), csvNumber(m.BandwidthOct), csvNumber(m.ShelfSlope),
+			csvNumber(&m.Dial.FreqHz), m.Dial.FreqIs, csvNumber(&m.Dial.GainDB), csvNumber(m.Dial.Width), m.Dial.WidthIs, m.Reason})
+	}
+	trim := make([]string, len(rows[0]))
+	db := Number(math.Round(r.TrimDB*10) / 10)
+	trim[1], trim[3], trim[11], trim[14] = "trim", csvNumber(&db), csvNumber(&db), trimReason(r)
+	return csv.NewWriter(w).WriteAll(append(rows, trim))
+}
+
+// csvNumber is a number as the JSON document has it; "" where that is null.
+func csvNumber(n *Number) string {
+	if n == nil {
+		return ""
+	}
+	text, _ := n.MarshalJSON() // never fails
+	if string(text) == "null" {
+		return ""
+	}
+	return string(text)
+}
