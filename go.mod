@@ -2,6 +2,8 @@ module toneplumb
 
 go 1.26.0
 
+toolchain go1.26.10
+
 require (
 	github.com/chromedp/cdproto v0.159.0
 	github.com/chromedp/chromedp v0.23.0

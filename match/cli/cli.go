@@ -94,7 +94,7 @@ are listed by "toneplumb help match".`,
 	for _, c := range []*cobra.Command{newMatch(), newCheck(), newClass(), newNearest(), newMeasure(), newProfile(), newFit(), newRender(), newEqtest(), newEqread(), newExercise(), newDemo(), newServe(), newTracks()} {
 		root.AddCommand(expandsPatterns(c))
 	}
-	root.AddCommand(newCompletion())
+	root.AddCommand(newCompletion(), newLicences())
 	return root
 }
 
