@@ -22,7 +22,7 @@ func CurveCSV(w io.Writer, r *match.Result) error {
 		rows = append(rows, []string{csvNumber(&p.FreqHz), csvNumber(&p.TargetDB), csvNumber(&p.DifferenceDB), csvNumber(p.LowDB), csvNumber(p.HighDB),
 			csvNumber(p.SpreadLowDB), csvNumber(p.SpreadHighDB), csvNumber(&p.FittedDB), why})
 	}
-	return csv.NewWriter(w).WriteAll(rows)
+	return writeCSV(w, rows)
 }
 
 // MovesCSV writes the moves, one a line, with the names of the JSON document, and the trim
@@ -39,7 +39,14 @@ func MovesCSV(w io.Writer, r *match.Result) error {
 	trim := make([]string, len(rows[0]))
 	db := Number(math.Round(r.TrimDB*10) / 10)
 	trim[1], trim[3], trim[11], trim[14] = "trim", csvNumber(&db), csvNumber(&db), trimReason(r)
-	return csv.NewWriter(w).WriteAll(append(rows, trim))
+	return writeCSV(w, append(rows, trim))
+}
+
+// writeCSV writes a table after RFC 4180.
+func writeCSV(w io.Writer, rows [][]string) error {
+	out := csv.NewWriter(w)
+	out.UseCRLF = true
+	return out.WriteAll(rows)
 }
 
 // csvNumber is a number as the JSON document has it; "" where that is null.
