@@ -19,6 +19,7 @@ import (
 type profileOptions struct {
 	inputs []string
 	file   string
+	each   string // a folder for one of each; "": none
 	json   bool
 }
 
@@ -29,18 +30,27 @@ func newProfile() *cobra.Command {
 		Short: "keep references without their sound, as one small file",
 		Long: `Measures recordings and writes what comparing needs, but no sound, as a profile:
 about 24 kB a song. Profiles may be among the inputs; they are joined, and what
-is in several is kept once. A profile can then stand wherever a reference does.`,
-		Example: "  toneplumb profile records/*.flac -o house.json\n  toneplumb profile house.json guest.json new.mp3 -o all.json",
+is in several is kept once. A profile can then stand wherever a reference does.
+
+Of a library --each writes a profile for every recording and leaves out what is there
+already, so that many runs can share the work and an interrupted one goes on.`,
+		Example: `  toneplumb profile records/*.flac -o house.json
+  toneplumb profile house.json guest.json new.mp3 -o all.json
+  toneplumb profile --each profiles records/*.flac`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) == 0 {
 				return fail("toneplumb profile REFERENCE... -o FILE.json", "one recording or profile at least is needed, none given")
 			}
 			o.inputs = args
+			if o.each != "" {
+				return runProfileEach(cmd.Context(), o, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			}
 			return runProfile(cmd.Context(), o, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	f := cmd.Flags()
 	f.StringVarP(&o.file, "output", "o", "", "write the profile to `FILE` (.json)")
+	f.StringVar(&o.each, "each", "", "write a profile of each recording into `FOLDER`, named by what is in it")
 	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
 	return cmd
 }
