@@ -24,7 +24,7 @@ type equaliserFlags struct {
 const commonEqualiser = "default"
 
 func (f *equaliserFlags) add(cmd *cobra.Command) {
-	cmd.Flags().StringVar(&f.equaliser, "eq", "", "what the equaliser can do, a description in `FILE` (.json); default is the\ncommon one (see README)")
+	cmd.Flags().StringVar(&f.equaliser, "eq", "", "what the equaliser can do, a description in `FILE` (.json); default is the\ncommon one")
 	cmd.Flags().BoolVar(&f.keep, "keep", false, "take the equaliser of --eq from now on, whenever --eq is left out")
 }
 
