@@ -23,10 +23,14 @@ func (f *Figure) WritePNG(w io.Writer) error {
 }
 
 // WriteSVG draws the figure as [Figure.WritePNG] does, as an SVG document, with every word an
-// outline. Errors and panics are those of WritePNG.
+// outline but for letters that the typeface lacks. Errors and panics are those of WritePNG.
 func (f *Figure) WriteSVG(w io.Writer) error {
 	return f.write(w, func(s vector.Sheet) document { return vector.NewSVG(s) })
 }
+
+// Lack reports whether pictures and pages show boxes in place of letters of a text. An SVG
+// leaves such letters to its viewer.
+func Lack(text string) bool { return vector.NewLetters(false).Lack(text) }
 
 // document is a surface that can be written once it is drawn on.
 type document interface {

@@ -74,6 +74,9 @@ func (c *checkCommand) parse(cmd *cobra.Command) error {
 	if err := checkPaths(c.output.files, inputs, artefact.Check.Extensions()); err != nil {
 		return err
 	}
+	if !c.Plain {
+		c.output.drawn = inputs
+	}
 	return c.output.parse()
 }
 

@@ -85,6 +85,9 @@ func (c *matchCommand) parse(cmd *cobra.Command) error {
 	if err := checkPaths(c.output.files, inputs, artefact.Match.Extensions()); err != nil {
 		return err
 	}
+	if !c.Plain {
+		c.output.drawn = append([]string{c.mix}, c.references...)
+	}
 	return c.output.parse()
 }
 

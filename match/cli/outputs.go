@@ -12,6 +12,7 @@ import (
 
 	"toneplumb/match/artefact"
 	"toneplumb/match/report"
+	"toneplumb/plots"
 	"toneplumb/spectrum/audio"
 )
 
@@ -22,6 +23,7 @@ type outputFlags struct {
 	size  string
 	paper string // of pages to hand out
 	style artefact.Style
+	drawn []string // the files whose names are drawn
 }
 
 // defaultSize is that of a chart, defaultPaper that of a page to hand out.
@@ -177,6 +179,9 @@ func deliver[T any](ctx context.Context, o *outputFlags, formats artefact.Format
 		return err
 	}
 	wrote(stdout, o.files)
+	if drawn := o.has(".png") || o.has(".pdf"); drawn && slices.ContainsFunc(o.drawn, func(path string) bool { return plots.Lack(report.Name(path)) }) {
+		fmt.Fprintln(stdout, "In pictures and on pages boxes stand for letters that the built-in typeface lacks.")
+	}
 	return nil
 }
 

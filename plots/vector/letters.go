@@ -1,6 +1,7 @@
 package vector
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 
@@ -138,6 +139,34 @@ func (l *Letters) Path(txt string, size vg.Length, at vg.Point) vg.Path {
 		last = r
 	}
 	return p
+}
+
+// run is a part of a text whose letters the typeface has, or lacks, all of them.
+type run struct {
+	txt     string
+	lacking bool
+}
+
+// runs splits printable text.
+func (l *Letters) runs(txt string) (all []run) {
+	for _, r := range txt {
+		if lacking := l.lacks(r); len(all) == 0 || all[len(all)-1].lacking != lacking {
+			all = append(all, run{string(r), lacking})
+		} else {
+			all[len(all)-1].txt += string(r)
+		}
+	}
+	return all
+}
+
+// lacks reports whether a box stands for a letter.
+func (l *Letters) lacks(r rune) bool {
+	return r != missingGlyph && l.glyph(r).index == l.glyph(missingGlyph).index
+}
+
+// Lack reports whether boxes stand for letters of a text.
+func (l *Letters) Lack(txt string) bool {
+	return slices.ContainsFunc(l.runs(l.Printable(txt)), func(r run) bool { return r.lacking })
 }
 
 // NoBreak is a blank at which no line is broken.

@@ -27,9 +27,37 @@ type SVG struct {
 // NewSVG returns a blank sheet.
 func NewSVG(s Sheet) *SVG { return &SVG{sheet: s, height: vg.Length(s.HeightPx), pen: newPen()} }
 
-// Words fills the outlines of a line of printable text: no typeface is needed.
+// Words fills the outlines of a line of printable text: no typeface is needed. Letters that
+// [Letters] lack are text in the viewer's own sans-serif, as wide as the boxes elsewhere.
 func (c *SVG) Words(l *Letters, txt string, size vg.Length, at vg.Point) {
-	c.Fill(l.Path(txt, size, at))
+	for _, run := range l.runs(txt) {
+		if run.lacking {
+			c.text(l, run.txt, size, at)
+		} else {
+			c.Fill(l.Path(run.txt, size, at))
+		}
+		at.X += vg.Length(l.Width(run.txt)) * size
+	}
+}
+
+// text writes letters as text. Source of the element: W3C, SVG 2, 11.2 text, 11.5 textLength.
+func (c *SVG) text(l *Letters, txt string, size vg.Length, at vg.Point) {
+	c.flush()
+	weight := ""
+	if l.bold {
+		weight = ` font-weight="bold"`
+	}
+	number := func(x vg.Length) string { return string(appendHundredths(nil, hundredths(x))) }
+	at = c.now.place(at)
+	turn := ""
+	x, y := number(at.X), number(c.height-at.Y)
+	if degrees := math.Round(-math.Atan2(c.now.sin, c.now.cos) * 180 / math.Pi); degrees != 0 {
+		turn = fmt.Sprintf(` transform="rotate(%g %s %s)"`, degrees, x, y)
+	}
+	fmt.Fprintf(&c.body, `<text%s x="%s" y="%s"%s font-family="sans-serif" font-size="%s"%s textLength="%s" lengthAdjust="spacingAndGlyphs">`,
+		paint("fill", c.now.colour), x, y, turn, number(size), weight, number(vg.Length(l.Width(txt))*size))
+	xml.EscapeText(&c.body, []byte(txt)) // a buffer takes everything
+	c.body.WriteString("</text>\n")
 }
 
 // WriteTo writes the document. The viewBox counts in pixels; width and height are inches by
