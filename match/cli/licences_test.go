@@ -6,7 +6,6 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
-	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -30,6 +29,7 @@ func TestLicences(t *testing.T) {
 // licenceFile are the names under which modules keep what must go with a program.
 var licenceFile = regexp.MustCompile(`(?i)^(licen[cs]e|copying|notice|unlicense|patents|authors|ofl|ftl)s?([-_.].*)?$`)
 
+// licencesText puts every text once, under what it belongs to.
 func licencesText(t *testing.T) string {
 	names := map[string][]string{} // of modules, by the text
 	var texts []string
@@ -42,14 +42,22 @@ func licencesText(t *testing.T) string {
 			names[text] = append(names[text], name)
 		}
 	}
+	command, err := exec.LookPath("go")
+	if err != nil {
+		t.Skip("no go command: ", err)
+	}
+	root, err := exec.Command(command, "env", "GOROOT").Output()
+	if err != nil {
+		t.Fatal(err)
+	}
 	for _, file := range []string{"LICENSE", "PATENTS"} {
-		text, err := os.ReadFile(filepath.Join(runtime.GOROOT(), file))
+		text, err := os.ReadFile(filepath.Join(strings.TrimSpace(string(root)), file))
 		if err != nil {
 			t.Skip("this Go comes without its licence: ", err)
 		}
 		add("Go, its packages and run time", string(text))
 	}
-	for _, p := range linkedPackages(t) {
+	for _, p := range linkedPackages(t, command) {
 		found := 0
 		for folder := p.dir; ; folder = filepath.Dir(folder) {
 			for _, text := range licenceTexts(t, folder) {
@@ -80,6 +88,7 @@ var licenceFolder = regexp.MustCompile(`(?i)licen[cs]es$`)
 // notTaken is the licence that we do not choose: freetype may be had under either of two.
 const notTaken = "gpl.txt"
 
+// licenceTexts reads the licences in a folder, and in its folders of licences.
 func licenceTexts(t *testing.T, folder string) (texts []string) {
 	entries, err := os.ReadDir(folder)
 	if err != nil {
@@ -107,11 +116,7 @@ func licenceTexts(t *testing.T, folder string) (texts []string) {
 type linkedPackage struct{ module, dir, root string }
 
 // linkedPackages asks go what is linked on each system, in the order of their paths.
-func linkedPackages(t *testing.T) []linkedPackage {
-	command, err := exec.LookPath("go")
-	if err != nil {
-		t.Skip("no go command: ", err)
-	}
+func linkedPackages(t *testing.T, command string) []linkedPackage {
 	lines := map[string]bool{}
 	for _, system := range []string{"linux", "darwin", "windows"} {
 		list := exec.Command(command, "list", "-deps", "-f", `{{with .Module}}{{if not .Main}}{{.Path}} {{.Version}}{{"\t"}}{{$.Dir}}{{"\t"}}{{.Dir}}{{end}}{{end}}`, "toneplumb")
