@@ -125,11 +125,11 @@ func tracksJSON(w io.Writer, a *tracks.Advice) error {
 	for _, t := range a.Tracks {
 		j := trackJSON{File: t.File, Name: t.Name, State: stateWords[t.State]}
 		if t.State == tracks.Heard {
-			j.PlaceDB, j.PolarityTurned = report.Known(t.PlaceDB), &t.Turned
+			j.PlaceDB, j.PolarityTurned = report.Known(t.PlaceDB), &t.Inverted
 			j.ShareOfZones, j.MovesLU, j.AllMovesLU = numbers(t.ShareOfZones), numbers(t.MoveLU), report.Known(t.AllMovesLU)
 		}
-		if t.State == tracks.Twin {
-			j.SameAs = &t.TwinOf
+		if t.State == tracks.Duplicate {
+			j.SameAs = &t.DuplicateOf
 		}
 		if t.State != tracks.Silent {
 			j.LoudnessLUFS, j.OwnZones = report.Known(t.LoudnessLUFS), numbers(t.OwnZones)

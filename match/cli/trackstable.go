@@ -178,4 +178,4 @@ func tracksCSV(w io.Writer, a *tracks.Advice) error {
 }
 
 // stateWords are the states in documents.
-var stateWords = map[tracks.State]string{tracks.Heard: "heard", tracks.Silent: "silent", tracks.Absent: "not in the mix", tracks.Twin: "same as another"}
+var stateWords = map[tracks.State]string{tracks.Heard: "heard", tracks.Silent: "silent", tracks.Absent: "not in the mix", tracks.Duplicate: "same as another"}

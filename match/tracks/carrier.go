@@ -28,9 +28,9 @@ import (
 // its second, are compared in order of size: whether the zone would run
 // through the song as evenly as it does in the reference.
 
-// reach returns for each third octave how strongly a move works there, relative to its
+// weights returns for each third octave how strongly a move works there, relative to its
 // strongest; 0 where nothing is judged or it is weaker than leastReach.
-func (s *session) reach(db []float64) (weight [multitrack.Thirds]float64) {
+func (s *session) weights(db []float64) (weight [multitrack.Thirds]float64) {
 	const leastReach = 0.3 // our choice: what lies beyond is other moves' as much
 	strongest := 0.0
 	for third := range weight {
@@ -54,17 +54,17 @@ func (s *session) reach(db []float64) (weight [multitrack.Thirds]float64) {
 	return weight
 }
 
-// steady returns how far a difference that is the same in every second leaves them apart.
-func steady(c *course) float64 {
-	return c.apart(func(i int) float64 { return 0 }, true)
+// residualMaster returns how far a difference that is the same in every second leaves them apart.
+func residualMaster(c *levelSeries) float64 {
+	return c.rmsResidual(func(i int) float64 { return 0 }, true)
 }
 
-// carried returns how far a gain on some tracks alone leaves a course apart, at the best gain.
-func (s *session) carried(c *course, set []*track) float64 {
+// residualTracks returns how far a gain on some tracks alone leaves a series apart, at the best gain.
+func (s *session) residualTracks(c *levelSeries, set []*track) float64 {
 	const most, step = 12.0, 0.5 // dB
 	n := len(c.rows)
 	power, re, mix := make([]float64, n), make([]float64, n), make([]float64, n)
-	alike := s.alike(set, c.third)
+	alike := s.sumPowerRatio(set, c.third)
 	for i, row := range c.rows {
 		mix[i] = float64(s.RowMix[row*multitrack.Thirds+c.third])
 		for _, t := range set {
@@ -75,7 +75,7 @@ func (s *session) carried(c *course, set []*track) float64 {
 	best := math.Inf(1)
 	for gainDB := -most; gainDB <= most; gainDB += step {
 		u := math.Pow(10, gainDB/20) - 1
-		best = min(best, c.apart(func(i int) float64 {
+		best = min(best, c.rmsResidual(func(i int) float64 {
 			m := mix[i]
 			return spectrum.PowerToDB(max(m+2*u*re[i]+u*u*power[i], m*1e-3) / m) // 30 dB: the others' leaks
 		}, false))
@@ -83,16 +83,16 @@ func (s *session) carried(c *course, set []*track) float64 {
 	return best
 }
 
-// alike returns how much more power the sum of some tracks has in a third octave than they
+// sumPowerRatio returns how much more power the sum of some tracks has in a third octave than they
 // have one by one: 1 for tracks that run apart, their number for one sound in all.
-func (s *session) alike(set []*track, third int) float64 {
+func (s *session) sumPowerRatio(set []*track, third int) float64 {
 	from, to := multitrack.ThirdBands(third)
 	apart, together := 0.0, 0.0
 	for b := from; b < to; b++ {
 		for _, t := range set {
 			apart += t.power[b]
 		}
-		together += s.powerOf(set, b)
+		together += s.powerOfSum(set, b)
 	}
 	return together / max(apart, tiny)
 }
@@ -109,36 +109,36 @@ type evidence struct {
 
 // evidence gathers it, given what share of the mix each track has where the move works.
 func (s *session) evidence(f biquad.Filter, shares []float64) evidence {
-	weight := s.reach(biquad.ResponseDB(nil, []biquad.Filter{f}, spectrum.Centres(), s.RateHz))
-	courses := s.courses(weight)
+	weight := s.weights(biquad.ResponseDB(nil, []biquad.Filter{f}, spectrum.Centres(), s.RateHz))
+	series := s.seriesOf(weight)
 	e := evidence{masterDB: math.NaN()}
 	total := 0.0
-	for _, c := range courses {
+	for _, c := range series {
 		total += c.weight
 		e.paired = c.paired
 		e.seconds = max(e.seconds, len(c.rows))
 	}
-	mean := func(of func(c *course) float64) float64 {
+	mean := func(of func(c *levelSeries) float64) float64 {
 		sum := 0.0
-		for _, c := range courses {
+		for _, c := range series {
 			v := of(c)
 			sum += c.weight / total * v * v
 		}
 		return math.Sqrt(sum)
 	}
 	if total > 0 {
-		e.masterDB = mean(steady)
+		e.masterDB = mean(residualMaster)
 	}
 	for _, t := range s.tracks {
 		left := math.Inf(1)
 		if t.state == Heard && total > 0 {
-			left = mean(func(c *course) float64 { return s.carried(c, []*track{t}) })
+			left = mean(func(c *levelSeries) float64 { return s.residualTracks(c, []*track{t}) })
 		}
 		e.trackDB = append(e.trackDB, left)
 	}
 	if e.paired {
 		e.group, e.groupDB = s.group(e.trackDB, shares, func(set []*track) float64 {
-			return mean(func(c *course) float64 { return s.carried(c, set) })
+			return mean(func(c *levelSeries) float64 { return s.residualTracks(c, set) })
 		})
 	}
 	return e

@@ -43,7 +43,7 @@ func (s *session) effect(set []*track, filters []biquad.Filter) []float64 {
 			re, im = re+t.re[b], im+t.im[b]
 		}
 		d := h - 1
-		after := m + 2*(real(d)*re-imag(d)*im) + (real(d)*real(d)+imag(d)*imag(d))*s.powerOf(set, b)
+		after := m + 2*(real(d)*re-imag(d)*im) + (real(d)*real(d)+imag(d)*imag(d))*s.powerOfSum(set, b)
 		db[b] = spectrum.PowerToDB(max(after, m*deepest) / m)
 	}
 	return db
@@ -104,14 +104,14 @@ func (s *session) rms(x, y []float64) float64 {
 	return math.Sqrt(sum / max(1, n))
 }
 
-// powerOf returns the power of the sum of some tracks in a band. Their cross-spectra
+// powerOfSum returns the power of the sum of some tracks in a band. Their cross-spectra
 // with one another are not measured; but what runs as they do in the mix is theirs, if
 // they run apart from the other tracks:
 //
 //	Re(T·M*) = |T|² + Re(T·(M−T)*) ≈ |T|²,   T = ΣT_k
 //
 // within what is possible at all, 0 to (Σ|T_k|)².
-func (s *session) powerOf(set []*track, band int) float64 {
+func (s *session) powerOfSum(set []*track, band int) float64 {
 	if len(set) == 1 {
 		return set[0].power[band]
 	}

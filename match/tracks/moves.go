@@ -91,7 +91,7 @@ func (s *session) moves(o Options) []Move {
 		}
 		if on := m.On(); on != nil {
 			m.Instead = s.instead(on, f, m.MasterDB)
-			m.against(on, o)
+			m.checkPlacing(on, o)
 		}
 		all = append(all, m)
 	}
@@ -111,8 +111,8 @@ func (m *Move) On() []int {
 // master, to be named.
 func (m *Move) Missing() bool { return m.RestShare > missingShare }
 
-// against finds whether the move on tracks works against where they are to stand.
-func (m *Move) against(on []int, o Options) {
+// checkPlacing finds whether the move on tracks works checkPlacing where they are to stand.
+func (m *Move) checkPlacing(on []int, o Options) {
 	if m.Instead == nil {
 		return
 	}

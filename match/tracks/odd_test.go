@@ -39,8 +39,8 @@ func TestOddTracks(t *testing.T) {
 	}{
 		{"silent", append(stems[:4:4], silence(2, len(mixSound[0]))), append(names[:4:4], "nothing.wav"), 4, Silent, "nothing is silent", false},
 		{"louder than the mix", replaced(1, stems[1].times(20)), names, 1, Heard, "warm stands 26.0 dB softer in the mix", true},
-		{"polarity turned over", replaced(1, stems[1].times(-1)), names, 1, Heard, "warm stands in the mix with its polarity turned over", true},
-		{"the same twice", append(stems[:4:4], stems[1]), append(names[:4:4], "again.wav"), 4, Twin, "again is the same sound as warm", false},
+		{"polarity inverted", replaced(1, stems[1].times(-1)), names, 1, Heard, "warm stands in the mix with its polarity inverted", true},
+		{"the same twice", append(stems[:4:4], stems[1]), append(names[:4:4], "again.wav"), 4, Duplicate, "again is the same sound as warm", false},
 		{"in two parts that share a sound", append(replaced(1, stems[1].times(0.6)), stems[1].times(0.4).plus(band(77, 350).times(0.01))), append(names[:4:4], "part.wav"), 1, Heard, "", false},
 		{"mono among stereo", replaced(1, mono), names, 1, Heard, "", false},
 		{"shorter", replaced(1, stems[1].part(0, 20*44100)), names, 1, Heard, "warm ends 12 s before the mix", false},

@@ -18,7 +18,7 @@ const (
 	// they are at the best lag, not to be warned of a lag. Our choice.
 	lagLeast = 0.8
 	// lateLeast and lateMore: an absent track is said to start at another time
-	// when its course in time and the mix's correlate by lateLeast there and by
+	// when its levels and the mix's correlate by lateLeast there and by
 	// lateMore more than at the same start. Our choice.
 	lateLeast, lateMore = 0.4, 0.2
 	// lateMostSec is the largest start that is looked for. Our choice.
@@ -57,10 +57,10 @@ func (s *session) counted() int {
 }
 
 // lagOfTrack returns by how many seconds a track that is not in the mix at its start runs behind
-// it, NaN where that is not to be seen: by its course in time, or by the peak of their
+// it, NaN where that is not to be seen: by its levels over time, or by the peak of their
 // cross-correlation if most of the track runs with the mix in any phase.
 func (s *session) lagOfTrack(t *track) float64 {
-	if late := s.lateBy(t); !math.IsNaN(late) {
+	if late := s.delaySec(t); !math.IsNaN(late) {
 		return late
 	}
 	if t.WithoutLag < lagLeast && s.inAnyPhase(t) {
@@ -103,7 +103,7 @@ func sounding(t *multitrack.Track) (seconds []int) {
 // of the mix runs as the track does, Re⟨T·M*⟩/⟨|T|²⟩, K-weighted over the third octaves
 // in which the two run together at all.
 func (s *session) place(from *multitrack.Track) *track {
-	t := &track{Track: from, gain: 1, seems: 1, twinOf: -1, lagSec: math.NaN()}
+	t := &track{Track: from, gain: 1, estimatedGain: 1, duplicateOf: -1, lagSec: math.NaN()}
 	t.power, t.re, t.im = from.Power, from.Re, from.Im
 	if loud := loudness.Integrated(from.StepPower); math.IsInf(loud, -1) {
 		t.state = Silent
@@ -111,7 +111,7 @@ func (s *session) place(from *multitrack.Track) *track {
 	}
 	seconds := sounding(from) // elsewhere the mix says nothing of it
 	if !slices.ContainsFunc(seconds, func(row int) bool { return row < len(s.Gate) && s.Gate[row] > 0 }) {
-		t.outside = true
+		t.belowGate = true
 		return t
 	}
 	if short := float64(from.LagFrames) / s.RateHz; from.WithoutLag < lagLeast && math.Abs(short) <= shortLagSec && s.inAnyPhase(t) {
@@ -143,7 +143,7 @@ func (s *session) place(from *multitrack.Track) *track {
 	}
 	if alone == 0 || together == 0 {
 		if rare > briefLeast {
-			t.brief = true
+			t.tooBrief = true
 			return t
 		}
 		t.state, t.lagSec = Absent, s.lagOfTrack(t)
@@ -152,15 +152,15 @@ func (s *session) place(from *multitrack.Track) *track {
 	g := together / alone
 	if from.WithoutLag < lagLeast {
 		t.lagSec = float64(from.LagFrames) / s.RateHz
-		if late := s.lateBy(t); spectrum.PowerToDB(g*g) < -strayDB || !math.IsNaN(late) {
+		if late := s.delaySec(t); spectrum.PowerToDB(g*g) < -strayDB || !math.IsNaN(late) {
 			t.state, t.lagSec = Absent, s.lagOfTrack(t) // notes of the same song, at other moments
 			return t
 		}
 	}
 	if db := spectrum.PowerToDB(g * g); g < 0 || math.Abs(db) > placeDB {
-		t.seems = g
+		t.estimatedGain = g
 		if g < 0 && math.Abs(db) <= placeDB {
-			t.seems = -1
+			t.estimatedGain = -1
 		}
 		if db < -placeDB && alone > louderThanMix*ofMix {
 			t.gain = g // it cannot stand there as it is
@@ -169,11 +169,11 @@ func (s *session) place(from *multitrack.Track) *track {
 	return t
 }
 
-// believe takes over the gains at which tracks seem to stand in the mix, as far as with them
+// settleGains takes over the gains at which tracks seem to stand in the mix, as far as with them
 // the tracks explain more of it. Two tracks that share a sound, as two
 // microphones of one instrument do, each seem louder than they are, but their sum is the
 // mix already. Each time it takes the gain that leaves least of the mix.
-func (s *session) believe() {
+func (s *session) settleGains() {
 	// Our choice: the rest must shrink by half of what the gain adds or takes.
 	const least = 0.5
 	rest := make([]float64, len(s.MixPower)) // of the mix, K-weighted
@@ -200,8 +200,8 @@ func (s *session) believe() {
 		var best *track
 		bestLeft := 0.0
 		for _, t := range s.heard() {
-			if t.gain == 1 && t.seems != 1 {
-				if left, changed := add(t, t.seems-1); left < bestLeft && left < -least*changed {
+			if t.gain == 1 && t.estimatedGain != 1 {
+				if left, changed := add(t, t.estimatedGain-1); left < bestLeft && left < -least*changed {
 					best, bestLeft = t, left
 				}
 			}
@@ -209,12 +209,12 @@ func (s *session) believe() {
 		if best == nil {
 			break
 		}
-		take(best, best.seems-1)
-		best.gain = best.seems
+		take(best, best.estimatedGain-1)
+		best.gain = best.estimatedGain
 	}
 	others := s.commonGain()
 	for _, t := range s.tracks {
-		if t.brief {
+		if t.tooBrief {
 			t.gain = others
 		}
 		if g := t.gain; g != 1 {
@@ -229,7 +229,7 @@ func (s *session) commonGain() float64 {
 	const fewest = 3  // our choice
 	var all []float64 // dB
 	for _, t := range s.heard() {
-		if !t.brief && !t.outside && t.gain > 0 {
+		if !t.tooBrief && !t.belowGate && t.gain > 0 {
 			all = append(all, spectrum.PowerToDB(t.gain*t.gain))
 		}
 	}

@@ -50,15 +50,15 @@ type Track struct {
 	File string // likewise, with the extension
 	Path string // to read it again
 
-	State  State
-	TwinOf int // of State Twin: the track it is the same sound as
+	State       State
+	DuplicateOf int // of State Duplicate: the track it is the same sound as
 
 	// PlaceDB is how much louder the track stands in the mix than it is by itself, and
-	// Turned that it stands there with its polarity turned over; all else is told of
+	// Inverted that it stands there with its polarity inverted; all else is told of
 	// it as it stands there. PlaceDB is 0 where the two agree within placeDB.
-	PlaceDB float64
-	Turned  bool
-	gain    float64 // the same as amplitude, below 0 turned over
+	PlaceDB  float64
+	Inverted bool
+	gain     float64 // the same as amplitude, below 0 inverted
 
 	LoudnessLUFS float64   // as it stands in the mix; −Inf for silence
 	ShareOfZones []float64 // Re⟨T·M*⟩/⟨|M|²⟩, for each zone
@@ -72,10 +72,10 @@ type State uint8
 
 // The states.
 const (
-	Heard  State = iota
-	Silent       // nothing louder than −70 LUFS
-	Absent       // its sound is not in the mix, not with the same start at least
-	Twin         // the same sound as another track
+	Heard     State = iota
+	Silent          // nothing louder than −70 LUFS
+	Absent          // its sound is not in the mix, not with the same start at least
+	Duplicate       // the same sound as another track
 )
 
 // Zone is one of match.Zones with what no track explains of it.
@@ -120,13 +120,13 @@ type track struct {
 	*multitrack.Track
 	name, file    string // in what is written
 	state         State
-	twinOf        int
-	gain          float64 // amplitude, below 0 turned over
-	seems         float64 // the gain by its likeness to the mix alone, see believe
+	duplicateOf   int
+	gain          float64 // amplitude, below 0 inverted
+	estimatedGain float64 // the gain by its likeness to the mix alone, see believe
 	power, re, im []float64
 	lagSec        float64 // by which it seems to start late; NaN: none is seen
-	brief         bool    // it sounds too briefly to be found in the mix
-	outside       bool    // it sounds only where the mix is too soft to count
+	tooBrief      bool    // it sounds too briefly to be found in the mix
+	belowGate     bool    // it sounds only where the mix is too soft to count
 }
 
 func newSession(r *match.Result, together *multitrack.Table, plain bool) *session {
@@ -149,8 +149,8 @@ func newSession(r *match.Result, together *multitrack.Table, plain bool) *sessio
 		s.tracks = append(s.tracks, s.place(&together.Tracks[i]))
 	}
 	s.nameAll(plain)
-	s.findTwins()
-	s.believe()
+	s.findDuplicates()
+	s.settleGains()
 	return s
 }
 
@@ -159,10 +159,10 @@ func (s *session) facts() []Track {
 	var all []Track
 	zones := match.Zones()
 	for _, t := range s.tracks {
-		f := Track{Name: t.name, File: t.file, Path: t.Path, State: t.state, TwinOf: t.twinOf, gain: t.gain,
+		f := Track{Name: t.name, File: t.file, Path: t.Path, State: t.state, DuplicateOf: t.duplicateOf, gain: t.gain,
 			ShareOfZones: make([]float64, len(zones)), OwnZones: make([]float64, len(zones)), LoudnessLUFS: math.Inf(-1)}
 		if t.state != Silent {
-			f.PlaceDB, f.Turned = spectrum.PowerToDB(t.gain*t.gain), t.gain < 0
+			f.PlaceDB, f.Inverted = spectrum.PowerToDB(t.gain*t.gain), t.gain < 0
 			f.LoudnessLUFS = loudness.Integrated(t.StepPower) + f.PlaceDB
 		}
 		own, total := s.zonePower(t.power), 0.0

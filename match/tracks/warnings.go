@@ -25,8 +25,8 @@ func (s *session) warnings() []string {
 		case Silent:
 			all.add(t.name, "", kind{"%[1]s is silent: nothing in it is louder than −70 LUFS", "%[1]s are silent: nothing in them is louder than −70 LUFS", ""})
 			continue
-		case Twin:
-			all.add(t.name, "", kind{one: "%[1]s is the same sound as " + strings.ReplaceAll(s.tracks[t.twinOf].name, "%", "%%") + ": it is counted once"})
+		case Duplicate:
+			all.add(t.name, "", kind{one: "%[1]s is the same sound as " + strings.ReplaceAll(s.tracks[t.duplicateOf].name, "%", "%%") + ": it is counted once"})
 			continue
 		case Absent:
 			if math.IsNaN(t.lagSec) {
@@ -44,11 +44,11 @@ func (s *session) warnings() []string {
 		db := spectrum.PowerToDB(t.gain * t.gain)
 		amount, way := fmt.Sprintf("%.1f dB", math.Abs(db)), either(db > 0, "louder", "softer")
 		switch {
-		case t.outside:
+		case t.belowGate:
 			all.add(t.name, "", kind{"%[1]s sounds only where the mix is too soft to count, and holds nothing of what does", "%[1]s sound only where the mix is too soft to count, and hold nothing of what does", ""})
-		case t.brief && t.gain != 1:
+		case t.tooBrief && t.gain != 1:
 			all.add(t.name, amount, kind{"%[1]s sounds too briefly to be found in the mix, and is taken %[2]s, as the others stand", "%[1]s sound too briefly to be found in the mix, and are taken %[2]s, as the others stand", way})
-		case t.brief:
+		case t.tooBrief:
 			all.add(t.name, "", kind{"%[1]s sounds too briefly to be found in the mix, and is taken as it is given", "%[1]s sound too briefly to be found in the mix, and are taken as they are given", ""})
 		}
 		if !math.IsNaN(t.lagSec) {
@@ -56,9 +56,9 @@ func (s *session) warnings() []string {
 				"%[1]s fit better when they run %[2]s: bounce them from the start of the mix, with their delay made good", either(t.lagSec > 0, "earlier", "later")})
 		}
 		if t.gain < 0 {
-			all.add(t.name, "", kind{"%[1]s stands in the mix with its polarity turned over, and is counted so", "%[1]s stand in the mix with their polarity turned over, and are counted so", ""})
+			all.add(t.name, "", kind{"%[1]s stands in the mix with its polarity inverted, and is counted so", "%[1]s stand in the mix with their polarity inverted, and are counted so", ""})
 		}
-		if math.Abs(db) > placeDB && !t.brief {
+		if math.Abs(db) > placeDB && !t.tooBrief {
 			all.add(t.name, amount, kind{"%[1]s stands %[2]s in the mix than it was given, and is counted so: a fader, or an equaliser on the master",
 				"%[1]s stand %[2]s in the mix than they were given, and are counted so: faders, or an equaliser on the master", way})
 		}

@@ -7,10 +7,10 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// lateBy returns by how many seconds a track's course in time seems to run behind the
+// delaySec returns by how many seconds a track's levels seem to run behind the
 // mix's, NaN where none stands out: the correlation of levels per second, the mean over
 // third octaves, each weighted by what the track would hold of the mix there.
-func (s *session) lateBy(t *track) float64 {
+func (s *session) delaySec(t *track) float64 {
 	at := func(lag int) float64 {
 		sum, n := 0.0, 0.0
 		for third := range multitrack.Thirds {
@@ -20,7 +20,7 @@ func (s *session) lateBy(t *track) float64 {
 				power += p
 			}
 			weight := min(1, power/max(s.meanMix(third), tiny))
-			if c, ok := s.courseAlike(t, third, lag); ok {
+			if c, ok := s.levelCorrelation(t, third, lag); ok {
 				sum, n = sum+weight*c, n+weight
 			}
 		}
@@ -41,9 +41,9 @@ func (s *session) lateBy(t *track) float64 {
 	return float64(bestLag)
 }
 
-// courseAlike is Pearson's correlation of a track's levels in a third octave, moved
+// levelCorrelation is Pearson's correlation of a track's levels in a third octave, moved
 // earlier by lag seconds, with the mix's; not ok where one of them hardly moves.
-func (s *session) courseAlike(t *track, third, lag int) (c float64, ok bool) {
+func (s *session) levelCorrelation(t *track, third, lag int) (c float64, ok bool) {
 	const floorDB, least = 40, 1 // dB: under the loudest second; the least spread. Our choice
 	strongest := [2]float64{}
 	for row := range s.Rows {

@@ -5,9 +5,9 @@ import (
 	"slices"
 )
 
-// course is the levels of one third octave over the seconds that count, beside the
+// levelSeries is the levels of one third octave over the seconds that count, beside the
 // reference's.
-type course struct {
+type levelSeries struct {
 	third  int
 	weight float64
 	rows   []int     // of the mix
@@ -16,9 +16,9 @@ type course struct {
 	paired bool
 }
 
-// apart returns the root mean square of what a change in dB leaves between mix and
+// rmsResidual returns the root mean square of what a change in dB leaves between mix and
 // reference; level free or not.
-func (c *course) apart(change func(i int) float64, free bool) float64 {
+func (c *levelSeries) rmsResidual(change func(i int) float64, free bool) float64 {
 	n := len(c.mixDB)
 	moved := make([]float64, n)
 	for i, db := range c.mixDB {

@@ -31,15 +31,15 @@ func NameOf(path string) string {
 	return base
 }
 
-// findTwins marks tracks that are the same sound as one before, at any level.
-func (s *session) findTwins() {
+// findDuplicates marks tracks that are the same sound as one before, at any level.
+func (s *session) findDuplicates() {
 	for i, t := range s.tracks {
 		if t.state == Silent {
 			continue
 		}
 		for j, earlier := range s.tracks[:i] {
 			if (earlier.state == Heard || earlier.state == Absent) && sameSound(t.Track, earlier.Track) {
-				t.state, t.twinOf = Twin, j
+				t.state, t.duplicateOf = Duplicate, j
 				break
 			}
 		}

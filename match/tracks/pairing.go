@@ -10,19 +10,19 @@ import (
 )
 
 // courses returns the courses of the third octaves within a move's reach.
-func (s *session) courses(weight [multitrack.Thirds]float64) []*course {
+func (s *session) seriesOf(weight [multitrack.Thirds]float64) []*levelSeries {
 	if ref, lag, ok := s.copyOf(); ok {
-		return s.pairedCourses(weight, ref, lag)
+		return s.pairedSeries(weight, ref, lag)
 	}
-	return s.rankedCourses(weight)
+	return s.rankedSeries(weight)
 }
 
 // Seconds in which a third octave of the mix is weaker than this under its mean say
 // nothing: noise, tails. Our choice.
 const weakDB = 25
 
-// pairedCourses pairs each second with the same moment of a copy.
-func (s *session) pairedCourses(weight [multitrack.Thirds]float64, ref *measure.Recording, lagSec float64) []*course {
+// pairedSeries pairs each second with the same moment of a copy.
+func (s *session) pairedSeries(weight [multitrack.Thirds]float64, ref *measure.Recording, lagSec float64) []*levelSeries {
 	refGate := ref.GateWeights()
 	var moments [][2]int
 	for _, row := range s.seconds {
@@ -30,14 +30,14 @@ func (s *session) pairedCourses(weight [multitrack.Thirds]float64, ref *measure.
 			moments = append(moments, [2]int{row, j})
 		}
 	}
-	var all []*course
+	var all []*levelSeries
 	var apart []float64
 	for third := range multitrack.Thirds {
 		if !s.isJudged(third) {
 			continue
 		}
 		mean := s.meanMix(third)
-		c := &course{third: third, weight: weight[third], paired: true}
+		c := &levelSeries{third: third, weight: weight[third], paired: true}
 		for _, m := range moments {
 			p, q := float64(s.RowMix[m[0]*multitrack.Thirds+third]), thirdOf(ref, m[1], third)
 			if p > mean*spectrum.DBToPower(-weakDB) && q > 0 {
@@ -51,7 +51,7 @@ func (s *session) pairedCourses(weight [multitrack.Thirds]float64, ref *measure.
 		}
 	}
 	level := median(apart) // what one track does is none of most seconds and third octaves
-	return slices.DeleteFunc(all, func(c *course) bool {
+	return slices.DeleteFunc(all, func(c *levelSeries) bool {
 		for i := range c.mixDB {
 			c.mixDB[i] += level
 		}
@@ -59,12 +59,12 @@ func (s *session) pairedCourses(weight [multitrack.Thirds]float64, ref *measure.
 	})
 }
 
-// leastSeconds make a course. Our choice.
+// leastSeconds make a series. Our choice.
 const leastSeconds = 10
 
-// rankedCourses puts the levels in order of size, each against what the second has outside the
+// rankedSeries puts the levels in order of size, each against what the second has outside the
 // move's reach.
-func (s *session) rankedCourses(weight [multitrack.Thirds]float64) []*course {
+func (s *session) rankedSeries(weight [multitrack.Thirds]float64) []*levelSeries {
 	const quantiles = 24 // our choice: as many as a phrase has seconds
 	against := func(cell func(third int) float64) float64 {
 		sum := 0.0
@@ -76,12 +76,12 @@ func (s *session) rankedCourses(weight [multitrack.Thirds]float64) []*course {
 		}
 		return spectrum.PowerToDB(max(sum, tiny))
 	}
-	var all []*course
+	var all []*levelSeries
 	for third := range multitrack.Thirds {
 		if weight[third] == 0 {
 			continue
 		}
-		c := &course{third: third, weight: weight[third]}
+		c := &levelSeries{third: third, weight: weight[third]}
 		for _, row := range s.seconds {
 			cell := func(third int) float64 { return float64(s.RowMix[row*multitrack.Thirds+third]) }
 			if p := cell(third); p > s.meanMix(third)*spectrum.DBToPower(-weakDB) {
@@ -146,7 +146,7 @@ func median(x []float64) float64 {
 	return quantile(x, 0.5)
 }
 
-// copyOf returns the first reference that is a copy of the mix's song with a course in
+// copyOf returns the first reference that is a copy of the mix's song with levels in
 // time, and by how many seconds the mix runs behind it.
 func (s *session) copyOf() (*measure.Recording, float64, bool) {
 	for i, ref := range s.r.References {
