@@ -31,6 +31,10 @@ type CrossAnalyser struct {
 	bands  []CrossBands
 	re, im []float64      // the cross-spectrum of the current window, bins 0…N/2
 	total  [][]complex128 // of all windows, for each track
+
+	sketches     []Sketch // of the mix and each track; nil: not asked for
+	sketchWeight func(window int) float64
+	thirds       []int8 // of each even bin; −1: none
 }
 
 // NewCrossAnalyser returns an analyser for a mix and so many tracks of as many
@@ -68,10 +72,14 @@ func (c *CrossAnalyser) Add(mix [][]float64, tracks [][][]float64) {
 		to := min(from+most, len(mix[0]))
 		c.ofMix = nil
 		c.mix.Add(cut(mix, from, to))
+		if c.ofMix != nil {
+			c.sketch(-1)
+		}
 		for i, a := range c.tracks {
 			a.Add(cut(tracks[i], from, to))
 			if c.ofMix != nil {
 				c.cross(i)
+				c.sketch(i)
 			}
 		}
 		if c.ofMix != nil {

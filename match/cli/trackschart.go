@@ -58,9 +58,9 @@ func tracksChart(a *tracks.Advice) *plots.Figure {
 	}
 	add("no track", true, func(z int) float64 { return a.Zones[z].RestShare })
 	const mostNotes = 3
-	for i, w := range a.Warnings {
-		if i == mostNotes-1 && len(a.Warnings) > mostNotes {
-			f.Footnotes = append(f.Footnotes, fmt.Sprintf("and %d more remarks, not shown here", len(a.Warnings)-i))
+	for i, w := range a.Warnings() {
+		if i == mostNotes-1 && len(a.Warnings()) > mostNotes {
+			f.Footnotes = append(f.Footnotes, fmt.Sprintf("and %d more remarks, not shown here", len(a.Warnings())-i))
 			break
 		}
 		f.Footnotes = append(f.Footnotes, report.Printable(w))
@@ -100,7 +100,7 @@ func effectPanels(a *tracks.Advice) []plots.Panel {
 	low, high = stepDB*math.Floor(low/stepDB), stepDB*math.Ceil(high/stepDB)
 	var all []plots.Panel
 	for i, m := range a.Moves {
-		p := plots.Panel{Title: fmt.Sprintf("what move %d changes in the mix: %s", i+1, settingWords(m.Filter)), YLabel: "dB", ZeroLine: true, YMinDB: low, YMaxDB: high}
+		p := plots.Panel{Title: fmt.Sprintf("what move %d changes in the mix: %s", i+1, tracks.SettingWords(m.Filter)), YLabel: "dB", ZeroLine: true, YMinDB: low, YMaxDB: high}
 		if m.Instead != nil {
 			p.Curves = append(p.Curves, plots.Curve{Name: "on " + briefNames(a, m.Instead.Tracks), FreqHz: hz, DB: m.Instead.ShownDB, Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dashed}})
 		}
@@ -128,7 +128,7 @@ func tracksTable(a *tracks.Advice) plots.Table {
 	t := plots.Table{Header: []string{"", "on the master", "on the track instead", "trim there, dB", "curves apart"},
 		Align: []plots.Align{plots.Right, plots.Left, plots.Left, plots.Left, plots.Left}, Instead: words.WhyNoMoves(a.Result)}
 	for i, m := range a.Moves {
-		row := []string{fmt.Sprint(i + 1), settingWords(m.Filter), "", "", ""}
+		row := []string{fmt.Sprint(i + 1), tracks.SettingWords(m.Filter), "", "", ""}
 		where := "belongs on the master"
 		switch {
 		case m.Where == tracks.OnTrack:
@@ -142,7 +142,7 @@ func tracksTable(a *tracks.Advice) plots.Table {
 			where = "rather " + where
 		}
 		if x := m.Instead; x != nil {
-			row[2], row[3], row[4] = settingWords(x.Filter), trimsWords(x), fmt.Sprintf("%.1f dB", x.ApartDB)
+			row[2], row[3], row[4] = tracks.SettingWords(x.Filter), trimsWords(x), fmt.Sprintf("%.1f dB", x.ApartDB)
 			if m.Where == tracks.Master {
 				where += "; the nearest on a track is on " + briefNames(a, x.Tracks)
 			}

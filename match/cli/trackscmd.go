@@ -2,9 +2,11 @@ package cli
 
 import (
 	"context"
+	"fmt"
 	"io"
 	"path/filepath"
 	"runtime"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -13,6 +15,7 @@ import (
 	"toneplumb/match/job"
 	"toneplumb/match/listen"
 	"toneplumb/match/page"
+	"toneplumb/match/report"
 	"toneplumb/match/tracks"
 	"toneplumb/plots"
 	"toneplumb/spectrum/audio"
@@ -26,7 +29,11 @@ type tracksCommand struct {
 	mix, reference string
 	tracks         []string
 	front, back    []string
+	sum            bool // the tracks' sum is the mix
 }
+
+// sumName stands for the mix where it is the sum of the tracks.
+const sumName = "the tracks' sum"
 
 func newTracks() *cobra.Command {
 	o := tracksCommand{jobFlags: usualJob()}
@@ -36,13 +43,23 @@ func newTracks() *cobra.Command {
 		Long: `Reads single tracks of the mix in step with it and tells for each move whether
 it belongs on the master or on one track, which tracks hold the same zone at the
 same time, and what keeps their loudness. The tracks must start with the mix and
-stand as they do in it: bounced behind their faders and pans, at the mix's rate.`,
+stand as they do in it: bounced behind their faders and pans, at the mix's rate.
+Of a reference that is the same song it says which faders and filters make the mix
+what the reference is. With --sum the tracks' sum is the mix, before any bounce.`,
 		Example: `  toneplumb tracks rough-mix.wav reference.flac stems/*.wav
   toneplumb tracks rough-mix.wav reference.flac bass.wav voice.wav keys.wav --front voice
-  toneplumb tracks rough-mix.wav reference.flac stems/*.wav -o tracks.png --json`,
+  toneplumb tracks rough-mix.wav reference.flac stems/*.wav -o tracks.png --json
+  toneplumb tracks rough-mix.wav right-mix.wav stems/*.wav -o with-the-plan.wav
+  toneplumb tracks --sum reference.flac stems/*.wav`,
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if o.sum {
+				if len(args) < 2 {
+					return fail("toneplumb tracks --sum REFERENCE TRACK...", "a reference and at least one track are needed, %d given", len(args))
+				}
+				args = append([]string{sumName}, args...)
+			}
 			if len(args) < 3 {
-				return fail("toneplumb tracks MIX REFERENCE TRACK...", "a mix, a reference and at least one track are needed, %d given", len(args))
+				return fail("toneplumb tracks MIX REFERENCE TRACK..., or --sum before there is a mix", "a mix, a reference and at least one track are needed, %d given", len(args))
 			}
 			o.mix, o.reference, o.tracks = args[0], args[1], args[2:]
 			if err := o.parse(cmd); err != nil {
@@ -54,7 +71,8 @@ stand as they do in it: bounced behind their faders and pans, at the mix's rate.
 	f := cmd.Flags()
 	f.StringArrayVar(&o.front, "front", nil, "track `NAME` is to stand in front; may be given more than once")
 	f.StringArrayVar(&o.back, "back", nil, "track `NAME` is to stand behind; may be given more than once")
-	o.output.addFiles(cmd, "a chart .png, .svg or .pdf, a page .html, a document .json,\na table .csv, text .txt")
+	o.output.addFiles(cmd, "a chart .png, .svg or .pdf, a page .html, a document .json,\na table .csv, text .txt, the mix with the plan .wav")
+	f.BoolVar(&o.sum, "sum", false, "there is no mix yet: the sum of the tracks is taken for it")
 	o.addPlain(cmd)
 	o.addAdvice(cmd, match.Rough)
 	o.addJudged(cmd)
@@ -86,8 +104,11 @@ func (o *tracksCommand) parse(cmd *cobra.Command) error {
 	if err := o.jobFlags.parse(cmd); err != nil {
 		return err
 	}
-	inputs := append([]string{o.mix, o.reference, o.equaliser, o.already}, o.tracks...)
-	return checkPaths(o.output.files, inputs, tracksFormats.Extensions())
+	inputs := append([]string{o.reference, o.equaliser, o.already}, o.tracks...)
+	if !o.sum {
+		inputs = append(inputs, o.mix)
+	}
+	return checkPaths(o.output.files, inputs, append(tracksFormats.Extensions(), soundEnd))
 }
 
 func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error {
@@ -100,7 +121,7 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 	}
 	keeper := audio.NewCache(o.mix) // which is read beside every group of tracks and every move
 	defer keeper.Close()
-	reader, end := reader(keeper.Open, stderr)
+	reader, end := reader(o.opener(keeper.Open), stderr)
 	defer end()
 	sides, err := reader.ReadAll(ctx, o.mix, o.reference)
 	if err != nil {
@@ -124,7 +145,8 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 		return err
 	}
 	outcome := &tracksOutcome{}
-	if outcome.Advice, err = o.advise(ctx, reader, result, placing); err != nil {
+	var inTime multitrack.Opener
+	if outcome.Advice, inTime, err = o.advise(ctx, reader, result, placing); err != nil {
 		return err
 	}
 	if o.output.has(".html") {
@@ -133,40 +155,112 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 		}
 	}
 	end()
-	return deliver(ctx, &o.output, tracksFormats, outcome, stdout)
+	isSound := func(path string) bool { return extension(path) == soundEnd }
+	var sounds []string
+	for _, path := range o.output.files {
+		if isSound(path) {
+			sounds = append(sounds, path)
+		}
+	}
+	o.output.files = slices.DeleteFunc(o.output.files, isSound)
+	if err := deliver(ctx, &o.output, tracksFormats, outcome, stdout); err != nil {
+		return err
+	}
+	for _, path := range sounds {
+		said := "wrote %s\n"
+		if !outcome.PlanReplacesMoves() {
+			said = "%s is not written: there is no plan to render\n"
+		} else if err := writePlanned(ctx, inTime, outcome.Advice, path); err != nil {
+			return err
+		}
+		if !o.output.json {
+			fmt.Fprintf(stdout, said, report.Printable(path))
+		}
+	}
+	return nil
+}
+
+// soundEnd is the extension of the mix with the plan.
+const soundEnd = ".wav"
+
+// opener is open, with the tracks' sum in place of a mix.
+func (o *tracksCommand) opener(open job.Opener) job.Opener {
+	if !o.sum {
+		return open
+	}
+	return func(ctx context.Context, path string) (audio.Source, error) {
+		if path == sumName {
+			return multitrack.Sum(ctx, open, o.tracks)
+		}
+		return open(ctx, path)
+	}
+}
+
+// writePlanned writes the mix with the plan.
+func writePlanned(ctx context.Context, open multitrack.Opener, advice *tracks.Advice, path string) error {
+	mix := advice.Result.Mix.Path
+	src, err := advice.Planned(ctx, open)
+	if err != nil {
+		return err
+	}
+	plan, err := listen.NewPlan(ctx, src, &match.Settings{}, mix, nil)
+	src.Close()
+	if err != nil {
+		return err
+	}
+	if src, err = advice.Planned(ctx, open); err != nil {
+		return err
+	}
+	defer src.Close()
+	w, err := plan.Create(path)
+	if err != nil {
+		return err
+	}
+	defer w.Abort()
+	if err := plan.Write(ctx, src, mix, w); err != nil {
+		return err
+	}
+	return putInPlace(ctx, nil, w)
 }
 
 // advise reads the tracks in step with the mix, on all cores, and those that are to be moved
-// once more through their moves.
-func (o *tracksCommand) advise(ctx context.Context, reader job.Reader, result *match.Result, placing tracks.Options) (*tracks.Advice, error) {
+// once more through their moves. The opener has the tracks as they are counted, those that
+// run late shifted.
+func (o *tracksCommand) advise(ctx context.Context, reader job.Reader, result *match.Result, placing tracks.Options) (*tracks.Advice, multitrack.Opener, error) {
 	undo, ok := o.Previous.Inverse()
 	if !ok {
-		return nil, fail("give a mix that was bounced without it", "%q holds a cut, which cannot be taken back from the mix's sound", o.already)
+		return nil, nil, fail("give a mix that was bounced without it", "%q holds a cut, which cannot be taken back from the mix's sound", o.already)
 	}
 	mix := result.Mix
-	open := func(ctx context.Context, path string) (audio.Source, error) {
+	quiet := func(ctx context.Context, path string) (audio.Source, error) {
 		src, err := reader.Open(ctx, path)
-		switch {
-		case err != nil:
-			return nil, err
-		case path != mix.Path:
-			return reader.Watch(src, path), nil
-		case undo != nil:
+		if err == nil && path == mix.Path && undo != nil {
 			return listen.Through(src, undo)
 		}
-		return src, nil
+		return src, err
+	}
+	open := func(ctx context.Context, path string) (audio.Source, error) {
+		src, err := quiet(ctx, path)
+		if err == nil && path != mix.Path {
+			return reader.Watch(src, path), nil
+		}
+		return src, err
 	}
 	together, err := multitrack.Measure(ctx, open, mix.Path, mix.GateWeights(), o.tracks, runtime.GOMAXPROCS(0))
 	if err != nil {
-		return nil, err
+		return nil, nil, err
+	}
+	late, err := together.Realign(ctx, open, mix.Path, runtime.GOMAXPROCS(0))
+	if err != nil {
+		return nil, nil, err
 	}
 	advice, err := job.Interruptible(ctx, func() (*tracks.Advice, error) {
 		return tracks.Advise(result, together, placing), nil
 	})
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	return advice, advice.Measure(ctx, open, runtime.GOMAXPROCS(0))
+	return advice, multitrack.Shifted(quiet, late), advice.Measure(ctx, multitrack.Shifted(open, late), runtime.GOMAXPROCS(0))
 }
 
 // placing finds the tracks that were named with --front and --back.

@@ -23,7 +23,16 @@ type tracksDocument struct {
 	Pairs      []pairJSON      `json:"pairs"`
 	LowCuts    []lowCutJSON    `json:"low_cuts"`
 	Placings   []placingJSON   `json:"placings"`
-	Warnings   []string        `json:"warnings"`
+
+	// The plan: faders, then filters, each with the distance after it; null where nothing is
+	// known of the balance.
+	PlanFirm         *bool          `json:"plan_firm"` // same song in both; else a hint
+	DistanceBefore   *report.Number `json:"distance_before_db"`
+	Faders           []faderJSON    `json:"faders"`
+	Filters          []onTrackJSON  `json:"filters"`
+	DistanceRendered *report.Number `json:"distance_rendered_db"` // measured with all of it
+
+	Warnings []string `json:"warnings"`
 }
 
 type zoneRestJSON struct {
@@ -113,9 +122,42 @@ type placingJSON struct {
 	MixDB  report.Number `json:"mix_db"`
 }
 
+type faderJSON struct {
+	Track         int            `json:"track"`
+	GainDB        report.Number  `json:"gain_db"`
+	GainLowDB     *report.Number `json:"gain_low_db"`
+	GainHighDB    *report.Number `json:"gain_high_db"`
+	DistanceAfter report.Number  `json:"distance_after_db"`
+}
+
+type onTrackJSON struct {
+	Track         *int          `json:"track"` // null: the master
+	Filter        *filterJSON   `json:"filter"`
+	DistanceAfter report.Number `json:"distance_after_db"`
+}
+
+// plan adds the plan to a document.
+func (d *tracksDocument) plan(p *tracks.Plan) {
+	d.Faders, d.Filters = []faderJSON{}, []onTrackJSON{}
+	if p == nil {
+		return
+	}
+	d.PlanFirm, d.DistanceBefore, d.DistanceRendered = &p.Firm, report.Known(p.BeforeDB), report.Known(p.RenderedDB)
+	for _, f := range p.Faders {
+		d.Faders = append(d.Faders, faderJSON{f.Track, report.Number(f.GainDB), report.Known(f.LowDB), report.Known(f.HighDB), report.Number(f.AfterDB)})
+	}
+	for _, f := range p.Filters {
+		x := onTrackJSON{Filter: filterOf(f.Filter), DistanceAfter: report.Number(f.AfterDB)}
+		if f.Track >= 0 {
+			x.Track = &f.Track
+		}
+		d.Filters = append(d.Filters, x)
+	}
+}
+
 func tracksJSON(w io.Writer, a *tracks.Advice) error {
 	d := tracksDocument{Version: report.Version, Mix: a.Result.Mix.Name, RateHz: report.Number(a.Together.RateHz), References: []string{},
-		Moves: []trackMoveJSON{}, Pairs: []pairJSON{}, LowCuts: []lowCutJSON{}, Placings: []placingJSON{}, Warnings: append([]string{}, a.Warnings...)}
+		Moves: []trackMoveJSON{}, Pairs: []pairJSON{}, LowCuts: []lowCutJSON{}, Placings: []placingJSON{}, Warnings: append([]string{}, a.Warnings()...)}
 	for _, r := range a.Result.References {
 		d.References = append(d.References, r.Name)
 	}
@@ -139,6 +181,7 @@ func tracksJSON(w io.Writer, a *tracks.Advice) error {
 	for _, m := range a.Moves {
 		d.Moves = append(d.Moves, moveDocument(a, m))
 	}
+	d.plan(a.Plan)
 	for _, p := range a.Pairs {
 		d.Pairs = append(d.Pairs, pairJSON{Zone: a.Zones[p.Zone].Name, Tracks: [2]int{p.A, p.B}, Share: report.Number(p.Share), Seconds: p.Seconds,
 			LevelDB: report.Number(p.LevelDB), Cut: p.Cut, Reason: map[tracks.CutReason]string{tracks.NeedsLess: "needs it less", tracks.StandsBack: "stands behind", tracks.OtherFronts: "other in front"}[p.Reason],

@@ -38,7 +38,7 @@ func tracksPart(a *tracks.Advice) *page.Part {
 	add("", item("", restWords))
 	var moves, pairs, cuts, placings, minds []page.Item
 	for i, m := range a.Moves {
-		moves = append(moves, item(fmt.Sprintf("Move %d, %s.", i+1, settingWords(m.Filter)), trackMoveWords(a, m)...))
+		moves = append(moves, item(fmt.Sprintf("Move %d, %s.", i+1, tracks.SettingWords(m.Filter)), trackMoveWords(a, m)...))
 	}
 	add("Master or track", moves...)
 	if len(a.Moves) > 0 && anyHeard(a) {
@@ -62,7 +62,7 @@ func tracksPart(a *tracks.Advice) *page.Part {
 		placings = append(placings, item("", placingWords(a, x)))
 	}
 	add(placingsHeading, placings...)
-	for _, w := range a.Warnings {
+	for _, w := range a.Warnings() {
 		minds = append(minds, item("", report.Printable(w)))
 	}
 	add("Mind about the tracks", minds...)

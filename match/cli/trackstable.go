@@ -8,7 +8,6 @@ import (
 	"strconv"
 	"strings"
 
-	"toneplumb/biquad"
 	"toneplumb/match"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
@@ -25,16 +24,20 @@ func tracksText(w io.Writer, a *tracks.Advice) error {
 	t.WriteString("\n")
 	tracksShares(&t, a)
 	t.WriteString("\n")
+	tracksPlan(&t, a)
 	if len(a.Moves) == 0 {
 		t.Paragraph("", words.WhyNoMoves(a.Result))
 	}
 	for i := range a.Moves {
-		t.Paragraph(fmt.Sprintf("move %d  ", i+1), settingWords(a.Moves[i].Filter))
+		if a.PlanReplacesMoves() {
+			break
+		}
+		t.Paragraph(fmt.Sprintf("move %d  ", i+1), tracks.SettingWords(a.Moves[i].Filter))
 		for _, text := range trackMoveWords(a, a.Moves[i]) {
 			t.Paragraph("    ", text)
 		}
 	}
-	if len(a.Moves) > 0 && anyHeard(a) {
+	if len(a.Moves) > 0 && anyHeard(a) && !a.PlanReplacesMoves() {
 		tracksChanges(&t, a)
 	}
 	tracksPairs(&t, a)
@@ -42,8 +45,23 @@ func tracksText(w io.Writer, a *tracks.Advice) error {
 	tracksPlacings(&t, a)
 	t.WriteString("\n")
 	t.Paragraph("", earWords)
-	t.Warnings(a.Warnings)
+	t.Warnings(a.Warnings())
 	return t.WriteOut(w)
+}
+
+// tracksPlan prints the steps of the plan.
+func tracksPlan(t *report.TextReport, a *tracks.Advice) {
+	if a.PlanHeading() == "" {
+		return
+	}
+	t.WriteString(a.PlanHeading() + ":\n")
+	for i, step := range a.PlanSteps() {
+		t.Paragraph(fmt.Sprintf("%2d  ", i+1), report.Printable(step))
+	}
+	for _, note := range a.PlanNotes() {
+		t.Paragraph("    ", note)
+	}
+	t.WriteString("\n")
 }
 
 // trackCell is a track's name cut to so many cells.
@@ -80,14 +98,6 @@ func tracksShares(t *report.TextReport, a *tracks.Advice) {
 	}
 	row(fmt.Sprintf("    %-*s", nameCells, "no track"), func(z int) string { return percent(a.Zones[z].RestShare) })
 	t.Paragraph("", restWords)
-}
-
-// settingWords are the settings of a filter in one line.
-func settingWords(f biquad.Filter) string {
-	if f.Shape.IsCut() {
-		return fmt.Sprintf("%s %s, %d dB/oct", words.Shape(f.Shape), words.FormatHz(f.FreqHz), f.CutDBPerOct)
-	}
-	return fmt.Sprintf("%s %s %s dB, Q %.2f", words.Shape(f.Shape), words.FormatHz(f.FreqHz), words.FormatGain(f.GainDB), f.Q)
 }
 
 // tracksChanges prints what the moves on the master do to each track's loudness.

@@ -88,7 +88,7 @@ func trackMoveWords(a *tracks.Advice, m tracks.Move) []string {
 	case x != nil:
 		b := shownAt(m)
 		say("On %s instead: %s. At %s it changes the mix by %s dB, the master move by %s dB; the two curves lie %.1f dB apart.",
-			name, settingWords(x.Filter), words.FormatHz(spectrum.CentreHz(b)), words.FormatGain(x.ShownDB[b]), words.FormatGain(m.ShownDB[b]), x.ApartDB)
+			name, tracks.SettingWords(x.Filter), words.FormatHz(spectrum.CentreHz(b)), words.FormatGain(x.ShownDB[b]), words.FormatGain(m.ShownDB[b]), x.ApartDB)
 		trims := "A trim of %s dB keeps the track as loud as it was"
 		if len(x.TrimsDB) > 1 {
 			trims = "Trims of %s dB keep the tracks as loud as they were"
@@ -123,7 +123,7 @@ func pairWords(a *tracks.Advice, p tracks.Pair) string {
 		tracks.OtherFronts: "since " + other + " is to stand in front",
 	}[p.Reason]
 	return report.Printable(fmt.Sprintf("%s: %s and %s, %s in all. To make room cut %s, %s: %s, trim %s dB.",
-		a.Zones[p.Zone].Name, a.Tracks[p.A].Name, a.Tracks[p.B].Name, audio.Clock(float64(p.Seconds)), cut, why, settingWords(p.Filter), words.FormatGain(p.TrimDB)))
+		a.Zones[p.Zone].Name, a.Tracks[p.A].Name, a.Tracks[p.B].Name, audio.Clock(float64(p.Seconds)), cut, why, tracks.SettingWords(p.Filter), words.FormatGain(p.TrimDB)))
 }
 
 func lowCutWords(a *tracks.Advice, c tracks.LowCut) string {
@@ -133,7 +133,7 @@ func lowCutWords(a *tracks.Advice, c tracks.LowCut) string {
 
 func placingWords(a *tracks.Advice, p tracks.Placing) string {
 	where := map[bool]string{true: "forward", false: "back"}[p.Front]
-	return report.Printable(fmt.Sprintf("%s %s: %s, trim %s dB; the mix changes by %s dB there.", a.Tracks[p.Track].Name, where, settingWords(p.Filter), words.FormatGain(p.TrimDB), words.FormatGain(p.MixDB)))
+	return report.Printable(fmt.Sprintf("%s %s: %s, trim %s dB; the mix changes by %s dB there.", a.Tracks[p.Track].Name, where, tracks.SettingWords(p.Filter), words.FormatGain(p.TrimDB), words.FormatGain(p.MixDB)))
 }
 
 // Headings and sentences that text and page share.

@@ -5,9 +5,11 @@ import (
 	"math"
 
 	"toneplumb/biquad"
+	"toneplumb/match"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
+	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/multitrack"
 )
 
@@ -49,7 +51,65 @@ func (a *Advice) Measure(ctx context.Context, open func(ctx context.Context, pat
 			m.Instead, m.AgainstFront, m.AgainstBack = nil, false, false // it does less than the formula has it
 		}
 	}
+	return a.measurePlan(ctx, open)
+}
+
+// measurePlan measures the mix through the plan and compares it as the mix was. A plan that
+// turns out not to bring the two nearer is dropped.
+func (a *Advice) measurePlan(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error)) error {
+	p := a.Plan
+	if p == nil || p.Steps() == 0 {
+		return nil
+	}
+	src, err := a.Planned(ctx, open)
+	if err != nil {
+		return err
+	}
+	defer src.Close()
+	mix := a.Result.Mix
+	rendered, err := measure.Measure(ctx, src, mix.Path)
+	if err != nil {
+		return err
+	}
+	rendered.Counted = mix.Counted
+	c, err := match.Compare(rendered, a.Result.References, a.Result.Options)
+	if err != nil {
+		return err
+	}
+	o := a.Result.SolveOptions
+	o.MaxMoves = 0
+	if p.RenderedDB = c.Solve(o).DistanceBeforeDB; p.RenderedDB > p.BeforeDB-worthDB {
+		a.Plan = nil
+	}
 	return nil
+}
+
+// Planned opens the mix as it is with the plan, the first two channels of it.
+func (a *Advice) Planned(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error)) (audio.Source, error) {
+	at := map[int]int{}
+	var adjustments []multitrack.Adjustment
+	of := func(track int) *multitrack.Adjustment {
+		i, known := at[track]
+		if !known {
+			i = len(adjustments)
+			at[track] = i
+			adjustments = append(adjustments, multitrack.Adjustment{Path: a.Tracks[track].Path, Gain: a.Tracks[track].gain})
+		}
+		return &adjustments[i]
+	}
+	for _, f := range a.Plan.Faders {
+		of(f.Track).GainDB += f.GainDB
+	}
+	var master []biquad.Filter
+	for _, f := range a.Plan.Filters {
+		if f.Track < 0 {
+			master = append(master, f.Filter)
+			continue
+		}
+		x := of(f.Track)
+		x.Filters = append(x.Filters, f.Filter)
+	}
+	return multitrack.Adjusted(ctx, open, a.Result.Mix.Path, adjustments, master)
 }
 
 // changeOf returns in dB per band how a mix differs from the one that was read.

@@ -64,6 +64,59 @@ func splitMIDI(file []byte) (channels [16][]byte, err error) {
 	return channels, nil
 }
 
+// drumGroups are the keys of General MIDI's percussion that a session has on one track each.
+// Source: MIDI Association, General MIDI percussion key map (from memory).
+var drumGroups = []struct {
+	name  string
+	holds func(key byte) bool
+}{
+	{"kick", func(k byte) bool { return k == 35 || k == 36 }},
+	{"snare", func(k byte) bool { return k >= 37 && k <= 40 }},
+	{"hats", func(k byte) bool { return k == 42 || k == 44 || k == 46 }},
+	{"cymbals", func(k byte) bool { return k == 49 || k == 51 || k == 52 || k == 53 || k == 55 || k == 57 || k == 59 }},
+	{"percussion", func(k byte) bool { return true }},
+}
+
+// splitDrums returns a file of percussion with only the keys of each group, nil where it
+// has none.
+func splitDrums(file []byte) (groups [][]byte, err error) {
+	head := 8 + int(binary.BigEndian.Uint32(file[4:]))
+	of := func(key byte) int {
+		for i, g := range drumGroups {
+			if g.holds(key) {
+				return i
+			}
+		}
+		return -1
+	}
+	for i := range drumGroups {
+		out, sounds := append([]byte(nil), file[:head]...), false
+		for at := head; at+8 <= len(file); {
+			size := int(binary.BigEndian.Uint32(file[at+4:]))
+			events, err := readMIDI(file[at+8 : at+8+size])
+			if err != nil {
+				return nil, err
+			}
+			var kept []midiEvent
+			for _, e := range events {
+				note := e.channel >= 0 && (e.raw[0]>>4 == 9 || e.raw[0]>>4 == 8)
+				if note && of(e.raw[1]) != i {
+					continue
+				}
+				sounds = sounds || note
+				kept = append(kept, e)
+			}
+			out = append(out, writeMIDI(kept, 9)...)
+			at += 8 + size
+		}
+		if !sounds {
+			out = nil
+		}
+		groups = append(groups, out)
+	}
+	return groups, nil
+}
+
 // readMIDI reads the events of one chunk.
 func readMIDI(b []byte) (events []midiEvent, err error) {
 	at, tick := 0, 0
@@ -145,8 +198,9 @@ func writeMIDI(events []midiEvent, channel int) []byte {
 
 const soundFont = "/usr/share/sounds/sf2/FluidR3_GM.sf2"
 
-// render plays the first seconds of a MIDI file with fluidsynth, as [channel][frame] at 44.1 kHz.
-func render(t *testing.T, midi []byte, seconds int) [2][]float32 {
+// renderWith plays the first seconds of a MIDI file with fluidsynth and a sound font, as
+// [channel][frame] at 44.1 kHz.
+func renderWith(t *testing.T, soundFont string, midi []byte, seconds int) [2][]float32 {
 	t.Helper()
 	f, err := os.CreateTemp(t.TempDir(), "*.mid")
 	if err != nil {

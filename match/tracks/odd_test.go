@@ -57,7 +57,7 @@ func TestOddTracks(t *testing.T) {
 		if a.Tracks[c.track].State != c.state {
 			t.Errorf("%s: state %d, want %d", c.name, a.Tracks[c.track].State, c.state)
 		}
-		if all := strings.Join(a.Warnings, "\n"); c.warn == "" && all != "" || !strings.Contains(all, c.warn) {
+		if all := strings.Join(a.Warnings(), "\n"); c.warn == "" && all != "" || !strings.Contains(all, c.warn) {
 			t.Errorf("%s: warnings %q, want %q", c.name, all, c.warn)
 		}
 		for i := range stems {
@@ -72,22 +72,25 @@ func TestOddTracks(t *testing.T) {
 
 // What holds of several tracks is said once.
 func TestRemarks(t *testing.T) {
-	late := kind{"%[1]s fits better when it runs %[2]s", "%[1]s fit better when they run %[2]s", "earlier"}
 	for _, c := range []struct {
-		names, amounts []string
-		want           string
+		names   []string
+		amounts []float64
+		want    string
 	}{
-		{[]string{"bass"}, []string{"1.2 ms"}, "bass fits better when it runs 1.2 ms earlier"},
-		{[]string{"bass", "keys 100%"}, []string{"1.2 ms", "1.2 ms"}, "bass and keys 100% fit better when they run 1.2 ms earlier"},
-		{[]string{"bass", "keys", "horns"}, []string{"1.2 ms", "0.3 ms", "1.2 ms"}, "bass (1.2 ms), keys (0.3 ms) and horns (1.2 ms) fit better when they run earlier"},
-		{[]string{"a", "b", "c", "d"}, []string{"12.0 ms", "12.0 ms", "12.0 ms", "12.0 ms"}, "all 4 tracks fit better when they run 12.0 ms earlier"},
+		{[]string{"bass"}, []float64{0.0012}, "bass fits better when it runs 1.2 ms earlier"},
+		{[]string{"bass", "keys 100%"}, []float64{0.0012, 0.0012}, "bass and keys 100% fit better when they run 1.2 ms earlier"},
+		{[]string{"bass", "keys", "horns"}, []float64{0.0012, 0.0003, 0.0012}, "bass (1.2 ms), keys (0.3 ms) and horns (1.2 ms) fit better when they run earlier"},
+		{[]string{"a", "b", "c", "d"}, []float64{0.012, 0.012, 0.012, 0.012}, "all 4 tracks fit better when they run 12.0 ms earlier"},
 	} {
-		var all remarks
+		a := &Advice{}
+		var all findings
 		for i, name := range c.names {
-			all.add(name, c.amounts[i], late)
+			a.Tracks = append(a.Tracks, Track{Name: name})
+			all.add(Finding{Kind: IsDelayed, Tracks: []int{i}, Amounts: []float64{c.amounts[i]}})
 		}
-		all.add("bass", "", kind{one: "%[1]s: a broken frame, 50 %% of it lost"})
-		if got := all.words(4); len(got) != 2 || got[0] != c.want || got[1] != "bass: a broken frame, 50 % of it lost" {
+		all.add(Finding{Kind: DecoderSays, Tracks: []int{0}, Amounts: []float64{0}, Text: "a broken frame, 50 % of it lost"})
+		a.Findings = all
+		if got := a.Warnings(); len(got) != 2 || !strings.HasPrefix(got[0], c.want) || got[1] != c.names[0]+": a broken frame, 50 % of it lost" {
 			t.Errorf("%q, want %q", got, c.want)
 		}
 	}
@@ -131,7 +134,7 @@ func TestHiddenTracks(t *testing.T) {
 	mixSound := sumOf(stems).times(softer)
 	mix := measured(t, mixSound, "mix.wav")
 	a := advised(t, mix, mixSound, measured(t, mixSound.through(excess), "ref.wav"), names, stems, Options{})
-	warnings := strings.Join(a.Warnings, "\n")
+	warnings := strings.Join(a.Warnings(), "\n")
 	for _, want := range []string{"pad sounds only where the mix is too soft to count", "hit sounds too briefly to be found in the mix, and is taken 15.9 dB softer, as the others stand"} {
 		if !strings.Contains(warnings, want) {
 			t.Errorf("no %q in:\n%s", want, warnings)
@@ -160,7 +163,7 @@ func TestBriefAndMissing(t *testing.T) {
 	ref := measured(t, sumOf(other).plus(hit), "ref.wav")
 	all := append(names[:4:4], "hit.wav", "one.wav", "two.wav")
 	a := advised(t, mix, plain, ref, all, append(stems[:4:4], hit, band(31, 350), band(32, 900)), Options{})
-	warnings := strings.Join(a.Warnings, "\n")
+	warnings := strings.Join(a.Warnings(), "\n")
 	if a.Tracks[4].State != Heard || a.Tracks[4].PlaceDB != 0 || !strings.Contains(warnings, "hit sounds too briefly") {
 		t.Errorf("a hit: state %d, %+.1f dB, %q", a.Tracks[4].State, a.Tracks[4].PlaceDB, warnings)
 	}

@@ -49,9 +49,19 @@ const (
 	OtherFronts                  // the other was named as standing in front
 )
 
-// pairs returns the pairs, those that last longest first.
-func (s *session) pairs(o Options) []Pair {
+// pairs returns the pairs, those that last longest first, as they are with the faders of a
+// plan set.
+func (s *session) pairs(o Options, plan *Plan) []Pair {
 	zones := len(match.Zones())
+	fader := make([]float64, len(s.tracks)) // amplitude
+	for i := range fader {
+		fader[i] = 1
+	}
+	if plan != nil && plan.Firm {
+		for _, f := range plan.Faders {
+			fader[f.Track] = math.Pow(10, f.GainDB/20)
+		}
+	}
 	power := make([][]float64, len(s.tracks)) // per second and zone
 	for i, t := range s.tracks {
 		if t.state != Heard {
@@ -61,7 +71,7 @@ func (s *session) pairs(o Options) []Pair {
 			at := make([]float64, zones)
 			for third := range multitrack.Thirds {
 				p, _ := t.cell(row, third)
-				at[thirdZone(third)] += p
+				at[thirdZone(third)] += fader[i] * fader[i] * p
 			}
 			power[i] = append(power[i], at...)
 		}
@@ -70,7 +80,14 @@ func (s *session) pairs(o Options) []Pair {
 	for _, row := range s.seconds {
 		at := make([]float64, zones)
 		for third := range multitrack.Thirds {
-			at[thirdZone(third)] += float64(s.RowMix[row*multitrack.Thirds+third])
+			m := float64(s.RowMix[row*multitrack.Thirds+third])
+			for i, t := range s.tracks {
+				if d := fader[i] - 1; d != 0 {
+					p, x := t.cell(row, third)
+					m += 2*d*x + d*d*p
+				}
+			}
+			at[thirdZone(third)] += max(m, 0)
 		}
 		mix = append(mix, at...)
 	}

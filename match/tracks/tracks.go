@@ -39,7 +39,8 @@ type Advice struct {
 	Pairs    []Pair // the longest first
 	LowCuts  []LowCut
 	Placings []Placing
-	Warnings []string
+	Plan     *Plan     // nil where nothing can be said of balance
+	Findings []Finding // what makes it doubtful
 
 	session *session
 }
@@ -96,11 +97,12 @@ func Advise(r *match.Result, together *multitrack.Table, o Options) *Advice {
 		}
 		a.Zones = append(a.Zones, Zone{zone, rest})
 	}
+	a.Plan = s.plan()
 	a.Moves = s.moves(o)
-	a.Pairs = s.pairs(o)
+	a.Pairs = s.pairs(o, a.Plan)
 	a.LowCuts = s.lowCuts()
 	a.Placings = s.placings(o)
-	a.Warnings = s.warnings()
+	a.Findings = s.findings()
 	return a
 }
 
@@ -113,6 +115,9 @@ type session struct {
 	judged   []bool
 	smoother *spectrum.Smoother
 	seconds  []int // that count
+
+	coherence [][][multitrack.Thirds]float64 // of each two tracks
+	sum       *additive                      // nil before it is measured
 }
 
 // track is a track as it stands in the mix.
@@ -151,6 +156,7 @@ func newSession(r *match.Result, together *multitrack.Table, plain bool) *sessio
 	s.nameAll(plain)
 	s.findDuplicates()
 	s.settleGains()
+	s.coherence = s.coherences()
 	return s
 }
 

@@ -179,7 +179,9 @@ var (
 const truthSec = 45
 
 // stemsOf renders the channels of a song that sound in its first part.
-func stemsOf(t *testing.T, path string) song {
+func stemsOf(t *testing.T, path string) song { return stemsWith(t, path, soundFont) }
+
+func stemsWith(t *testing.T, path, font string) song {
 	t.Helper()
 	file, err := os.ReadFile(path)
 	if err != nil {
@@ -194,7 +196,7 @@ func stemsOf(t *testing.T, path string) song {
 		if midi == nil {
 			continue
 		}
-		x := render(t, midi, 2*truthSec)
+		x := renderWith(t, font, midi, 2*truthSec)
 		y := sound{x[0], x[1]}
 		if slices.Max(x[0][:truthSec*44100]) < 1e-3 {
 			continue

@@ -45,6 +45,10 @@ type Track struct {
 	LagFrames  int
 	WithoutLag float64
 
+	ShiftedSec float64 // by which it ran late before Realign
+
+	Sketch *spectrum.Sketch // over the mix's gate: how the track runs with the others
+
 	Warnings []string // of the decoder, and about channels left out
 }
 
@@ -58,6 +62,8 @@ type Table struct {
 	MixPower []float64 // |M|² per band, the mean over the gate
 	RowMix   []float32 // |M|² of second r and third octave t at [r·Thirds + t]
 	Tracks   []Track
+
+	MixSketch *spectrum.Sketch
 }
 
 // blockFrames is how many frames are read at once. Our choice.
@@ -143,6 +149,7 @@ func (g *group) read(ctx context.Context) error {
 	g.table.Gate, g.table.MixPower = g.gate, make([]float64, spectrum.BandCount)
 	g.rows = make([]spectrum.CrossBands, len(g.paths))
 	analyser := spectrum.NewCrossAnalyser(rateHz, channels, len(g.paths), g.add)
+	analyser.KeepSketches(func(window int) float64 { return gateAt(g.gate, window) })
 	meters := make([]*loudness.Meter, len(g.paths))
 	for i := range meters {
 		meters[i] = loudness.NewMeter(rateHz, channels)
@@ -169,10 +176,12 @@ func (g *group) read(ctx context.Context) error {
 		analyser.Add(readers[0].block(n), blocks)
 	}
 	g.finishRow()
+	g.table.MixSketch = analyser.Sketch(-1)
 	for i := range g.table.Tracks {
 		t, r := &g.table.Tracks[i], readers[i+1]
 		t.StepPower = meters[i].Steps()
 		t.LagFrames, t.WithoutLag = analyser.Lag(i)
+		t.Sketch = analyser.Sketch(i)
 		if err := r.toEnd(ctx); err != nil {
 			return err
 		}

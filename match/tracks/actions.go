@@ -1,0 +1,161 @@
+package tracks
+
+import (
+	"math"
+	"math/cmplx"
+	"slices"
+
+	"toneplumb/biquad"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure/multitrack"
+)
+
+// coherences are Re⟨T_i·T_j*⟩/√(|T_i|²|T_j|²) in each third octave, as the tracks stand
+// in the mix. What chance alone may give is taken for 0.
+func (s *session) coherences() [][][multitrack.Thirds]float64 {
+	const rare = 4 // standard deviations; our choice: one of 16,000 chances exceeds it
+	all := make([][][multitrack.Thirds]float64, len(s.tracks))
+	for i, a := range s.tracks {
+		all[i] = make([][multitrack.Thirds]float64, len(s.tracks))
+		for j, b := range s.tracks[:i] {
+			if a.state != Heard || b.state != Heard || a.Sketch == nil || b.Sketch == nil {
+				continue
+			}
+			for third, c := range spectrum.Coherence(a.Sketch, b.Sketch) {
+				if math.Abs(c) < rare*spectrum.SketchDeviation {
+					continue
+				}
+				if (a.gain < 0) != (b.gain < 0) {
+					c = -c
+				}
+				all[i][j][third], all[j][i][third] = c, c
+			}
+		}
+	}
+	return all
+}
+
+// action is one thing to do: a fader, or a filter on one track or on the master.
+type action struct {
+	track    int           // −1: the master
+	gainDB   float64       // of a fader
+	filter   biquad.Filter // shape and all, where isFilter
+	isFilter bool
+}
+
+// kind is 0 for a fader, 1 for a filter on the master, 2 for one on a track: the simpler first.
+func (a action) kind() int {
+	switch {
+	case !a.isFilter:
+		return 0
+	case a.track < 0:
+		return 1
+	}
+	return 2
+}
+
+// apply holds H−1 of what actions do to each track, and H of the master.
+type apply struct {
+	delta  map[int][]complex128 // per band
+	master []float64            // dB per band
+}
+
+func (s *session) apply(actions []action) apply {
+	a := apply{delta: map[int][]complex128{}}
+	var onMaster []biquad.Filter
+	for _, x := range actions {
+		if x.track < 0 {
+			onMaster = append(onMaster, x.filter)
+			continue
+		}
+		h := a.delta[x.track]
+		if h == nil {
+			h = make([]complex128, spectrum.BandCount)
+			for b := range h {
+				h[b] = 1
+			}
+			a.delta[x.track] = h
+		}
+		if x.isFilter {
+			for b, v := range response([]biquad.Filter{x.filter}, s.RateHz) {
+				h[b] *= v
+			}
+		} else {
+			g := complex(math.Pow(10, x.gainDB/20), 0)
+			for b := range h {
+				h[b] *= g
+			}
+		}
+	}
+	for _, h := range a.delta {
+		for b := range h {
+			h[b]--
+		}
+	}
+	if onMaster != nil {
+		a.master = biquad.ResponseDB(nil, onMaster, spectrum.Centres(), s.RateHz)
+	}
+	return a
+}
+
+// effectOf returns what actions do to the mix, in dB per band:
+//
+//	|H|²·|M + Σ(H_k−1)·T_k|² = |H|²·(|M|² + 2ΣRe((H_k−1)·T_k·M*) + ΣΣ Re((H_k−1)(H_j−1)*·T_k·T_j*))
+func (s *session) effectOf(actions []action) []float64 {
+	a := s.apply(actions)
+	on := a.tracks()
+	db := make([]float64, spectrum.BandCount)
+	for b := range db {
+		m := s.MixPower[b]
+		if m <= tiny {
+			continue
+		}
+		after := m
+		for n, i := range on {
+			t, d := s.tracks[i], a.delta[i][b]
+			after += 2*(real(d)*t.re[b]-imag(d)*t.im[b]) + (real(d)*real(d)+imag(d)*imag(d))*t.power[b]
+			for _, j := range on[:n] {
+				c := s.coherence[i][j][thirdOfBand(b)]
+				after += 2 * real(d*cmplx.Conj(a.delta[j][b])) * c * math.Sqrt(t.power[b]*s.tracks[j].power[b])
+			}
+		}
+		db[b] = spectrum.PowerToDB(max(after, m*deepest) / m)
+		if a.master != nil {
+			db[b] += a.master[b]
+		}
+	}
+	return db
+}
+
+// tracks are those that something is done to, in their order.
+func (a apply) tracks() []int {
+	var on []int
+	for i := range a.delta {
+		on = append(on, i)
+	}
+	slices.Sort(on)
+	return on
+}
+
+// thirdOfBand is the third octave a band nests in.
+func thirdOfBand(b int) int { return (b + 4) / 8 }
+
+// leaves returns what actions leave of the difference: the distance that match would
+// have, by the mean spectra.
+func (s *session) leaves(effectDB []float64) float64 {
+	moved := s.smoother.Smooth(nil, effectDB)
+	d := make([]float64, 0, len(moved))
+	for b, yes := range s.judged {
+		if yes && !math.IsNaN(s.r.DifferenceDB[b]) {
+			d = append(d, s.r.DifferenceDB[b]-moved[b])
+		}
+	}
+	mean, sum := 0.0, 0.0
+	for _, v := range d {
+		mean += v / float64(len(d))
+	}
+	for _, v := range d {
+		sum += (v - mean) * (v - mean)
+	}
+	return math.Sqrt(sum / float64(max(1, len(d))))
+}

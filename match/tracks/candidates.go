@@ -1,0 +1,164 @@
+package tracks
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"toneplumb/biquad"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure/multitrack"
+)
+
+// linear estimates from the slopes of the cells which actions bring residuals down most.
+type linear struct {
+	*search
+	res       []float64
+	weight    []float64 // Huber's, 0 where a cell does not count
+	perMoment []float64 // Σ weight
+	slope     []float64 // dB of a cell for 1 dB of a track
+	mean      []float64 // of what is tried, per moment
+}
+
+func (s *search) linear(res []float64) *linear {
+	l := &linear{s, res, make([]float64, len(res)), make([]float64, s.moments), make([]float64, len(res)), make([]float64, s.moments)}
+	for i, r := range res {
+		if !math.IsNaN(r) {
+			l.weight[i] = min(1, outlierDB/max(math.Abs(r), tiny))
+			l.perMoment[i%s.moments] += l.weight[i]
+		}
+	}
+	return l
+}
+
+// setSlopes takes a track, or the master for −1, beside what is done already.
+func (l *linear) setSlopes(track int, done effects, power []float64) {
+	for i, third := range l.thirds {
+		d := complex128(0)
+		if n := slices.Index(done.on, track); n >= 0 {
+			d = done.delta[n][third]
+		}
+		h := 1 + d
+		for m := range l.moments {
+			at := i*l.moments + m
+			l.slope[at] = 1
+			if track >= 0 && l.weight[at] > 0 {
+				l.slope[at] = (real(h)*l.re[track][at] + real(h*complex(real(d), -imag(d)))*l.power[track][at]) / max(power[at], l.mix[at]*1e-3)
+			}
+		}
+	}
+}
+
+// best returns the gain within bounds that leaves least of a change of so many dB in each
+// third octave for each of gain, every moment's mean taken out, and by how much it brings
+// the sum of squares down.
+func (l *linear) best(shape func(third int) float64, least, most float64) (gain, drop float64) {
+	clear(l.mean)
+	for i, third := range l.thirds {
+		h := shape(third)
+		for m, w := range l.weight[i*l.moments:][:l.moments] {
+			l.mean[m] += w * h * l.slope[i*l.moments+m]
+		}
+	}
+	xx, xr := 0.0, 0.0
+	for i, third := range l.thirds {
+		h := shape(third)
+		for m, w := range l.weight[i*l.moments:][:l.moments] {
+			if w > 0 {
+				at := i*l.moments + m
+				x := h*l.slope[at] - l.mean[m]/l.perMoment[m]
+				xx, xr = xx+w*x*x, xr+w*x*l.res[at]
+			}
+		}
+	}
+	if xx <= 1e-9*float64(l.count) {
+		return 0, 0
+	}
+	gain = min(max(xr/xx, least), most)
+	return gain, 2*gain*xr - gain*gain*xx
+}
+
+// scored is an action and by how much it brings the residuals down.
+type scored struct {
+	action
+	drop float64
+}
+
+// candidates are the actions that bring the residuals of others down most, by a linear
+// estimate: a few of each kind.
+func (s *search) candidates(have []action, res []float64) []action {
+	done, power, l := s.effects(have), make([]float64, len(s.mix)), s.linear(res)
+	s.changed(done, power)
+	filters := s.filterGrid()
+	var all []scored
+	for k := -1; k < len(s.tracks); k++ {
+		if k >= 0 && s.power[k] == nil {
+			continue
+		}
+		l.setSlopes(k, done, power)
+		if k >= 0 && !slices.ContainsFunc(have, func(b action) bool { return !b.isFilter && b.track == k }) {
+			gain, drop := l.best(func(int) float64 { return 1 }, -mostFaderDB, mostFaderDB)
+			all = append(all, scored{action{track: k, gainDB: gain}, drop})
+		}
+		for _, f := range filters {
+			least, most := s.gainsOf(f.Shape)
+			gain, drop := l.best(func(third int) float64 { return f.shape[third] }, least, most)
+			a := action{track: k, filter: f.Filter, isFilter: true}
+			a.filter.GainDB = gain
+			all = append(all, scored{a, drop})
+		}
+	}
+	slices.SortStableFunc(all, func(a, b scored) int { return cmp.Compare(b.drop, a.drop) })
+	var out []action
+	var kinds [3]int
+	for _, a := range all {
+		// Neighbours on the grid end at the same setting.
+		if slices.ContainsFunc(out, func(b action) bool {
+			return a.isFilter && b.isFilter && b.track == a.track && b.filter.Shape == a.filter.Shape && math.Abs(math.Log2(b.filter.FreqHz/a.filter.FreqHz)) < 1
+		}) {
+			continue
+		}
+		if kinds[a.kind()]++; kinds[a.kind()] <= tried {
+			out = append(out, a.action)
+		}
+	}
+	return out
+}
+
+// gridFilter is a filter of 1 dB with its response in dB in the middle of each third octave.
+type gridFilter struct {
+	biquad.Filter
+	shape [multitrack.Thirds]float64
+}
+
+func (s *search) filterGrid() (all []gridFilter) {
+	add := func(f biquad.Filter) {
+		f.GainDB = 4 // shapes change little with gain
+		g := gridFilter{Filter: f}
+		db := biquad.ResponseDB(nil, []biquad.Filter{f}, spectrum.Centres(), s.RateHz)
+		for _, third := range s.thirds {
+			from, to := multitrack.ThirdBands(third)
+			for b := from; b < to; b++ {
+				g.shape[third] += db[b] / float64(to-from) / 4
+			}
+		}
+		all = append(all, g)
+	}
+	for _, third := range s.thirds {
+		from, to := multitrack.ThirdBands(third)
+		hz := math.Sqrt(spectrum.EdgeHz(from) * spectrum.EdgeHz(to))
+		if hz > 0.4*s.RateHz {
+			continue
+		}
+		for _, q := range []float64{0.5, 0.8, 1.4} {
+			add(biquad.Filter{Shape: biquad.Bell, FreqHz: hz, Q: q})
+		}
+		if hz <= 1000 {
+			add(biquad.Filter{Shape: biquad.LowShelf, FreqHz: hz, Q: math.Sqrt2 / 2})
+		}
+		if hz >= 1000 {
+			add(biquad.Filter{Shape: biquad.HighShelf, FreqHz: hz, Q: math.Sqrt2 / 2})
+		}
+	}
+	return all
+}

@@ -1,0 +1,247 @@
+package tracks
+
+import (
+	"math"
+	"slices"
+
+	"toneplumb/biquad"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
+)
+
+// Plan is what to do in the session, faders first, each step with the distance after it.
+type Plan struct {
+	Firm       bool // found second by second against a copy of the song, of a mix that is the tracks' sum; else a hint
+	Faders     []Fader
+	Filters    []PlanFilter
+	BeforeDB   float64   // the distance without it
+	EffectDB   []float64 // what all of it does to the mix, per band, as computed
+	RenderedDB float64   // the distance with all of it, measured; NaN before Measure
+	Scaled     bool      // what the tracks do not explain was shared out among them
+}
+
+// Fader is a gain for one track.
+type Fader struct {
+	Track         int
+	GainDB        float64 // ±12
+	LowDB, HighDB float64 // its likely range (95 %)
+	AfterDB       float64 // the distance after this step
+}
+
+// PlanFilter is a filter on one track or on the master.
+type PlanFilter struct {
+	Track   int // −1: the master
+	Filter  biquad.Filter
+	TrimDB  float64 // keeps the loudness of the track, or of the mix; included in AfterDB
+	AfterDB float64
+}
+
+// Steps is how many steps it has.
+func (p *Plan) Steps() int { return len(p.Faders) + len(p.Filters) }
+
+// AfterDB is the distance with all of the plan.
+func (p *Plan) AfterDB() float64 {
+	if n := len(p.Filters); n > 0 {
+		return p.Filters[n-1].AfterDB
+	}
+	if n := len(p.Faders); n > 0 {
+		return p.Faders[n-1].AfterDB
+	}
+	return p.BeforeDB
+}
+
+// plan looks for it; nil where nothing can be said.
+func (s *session) plan() *Plan {
+	if len(s.heard()) == 0 {
+		return nil
+	}
+	p := &Plan{RenderedDB: math.NaN(), BeforeDB: s.leaves(make([]float64, spectrum.BandCount))}
+	if ref, lag, ok := s.copyOf(); ok {
+		return s.planByCopy(p, s.cellsOf(ref, lag))
+	}
+	var refs []*measure.Recording
+	for _, ref := range s.r.References {
+		if ref.RowSec == 1 { // a profile has longer rows
+			refs = append(refs, ref)
+		}
+	}
+	return s.planBySimilar(p, refs)
+}
+
+// planByCopy compares the same moments. Where the tracks' sum is not the mix faders are hints.
+func (s *session) planByCopy(p *Plan, cells *cells) *Plan {
+	if cells.count < leastSeconds || cells.moments < leastSeconds {
+		return nil
+	}
+	p.Firm = s.additive().firm()
+	x := &search{s, cells}
+	if !p.Firm {
+		x.cells = s.scaled(cells)
+	}
+	found := x.run()
+	if !p.Firm {
+		found.actions = slices.DeleteFunc(found.actions, func(a action) bool { return a.isFilter })
+	}
+	actions := s.dialled(found.actions)
+	s.fill(p, actions)
+	x.ranges(p, actions)
+	if !p.Firm {
+		for i := range p.Faders {
+			f := &p.Faders[i]
+			half := math.Hypot(f.HighDB-f.GainDB, uncertainDB)
+			f.LowDB, f.HighDB = f.GainDB-half, f.GainDB+half
+		}
+		s.keepSure(p)
+	}
+	return p
+}
+
+// planBySimilar compares the most similar moments of other music.
+func (s *session) planBySimilar(p *Plan, refs []*measure.Recording) *Plan {
+	if len(refs) == 0 {
+		return nil
+	}
+	x := s.similarTo(refs)
+	if x.moments < leastSeconds || len(x.ref) < leastSeconds {
+		return nil
+	}
+	hints, unlikeDB := x.hints()
+	if unlikeDB > tooUnlikeDB {
+		return nil
+	}
+	var actions []action
+	for _, h := range hints {
+		actions = append(actions, h.action)
+	}
+	s.fill(p, s.dialled(actions))
+	for i := range p.Faders {
+		f := &p.Faders[i]
+		for _, h := range hints {
+			if h.track == f.Track {
+				half := math.Hypot(bandFactor*h.sdDB, uncertainDB)
+				f.LowDB, f.HighDB = f.GainDB-half, f.GainDB+half
+			}
+		}
+	}
+	s.keepSure(p)
+	return p
+}
+
+// keepSure drops faders whose range holds 0 or whose gain is at its bound.
+func (s *session) keepSure(p *Plan) {
+	var actions []action
+	kept := p.Faders[:0]
+	for _, f := range p.Faders {
+		if f.LowDB*f.HighDB > 0 && math.Abs(f.GainDB) < mostFaderDB {
+			actions = append(actions, action{track: f.Track, gainDB: f.GainDB})
+			f.AfterDB = s.leaves(s.effectOf(actions))
+			kept = append(kept, f)
+		}
+	}
+	p.Faders = kept
+	p.EffectDB = s.effectOf(actions)
+}
+
+// dialled puts actions on the steps of dials: faders of 0.1 dB, filters as match's own
+// equaliser has them.
+func (s *session) dialled(actions []action) []action {
+	const faderStep, gainStep, qStep = 0.1, 0.5, 0.1
+	out := slices.Clone(actions)
+	for i := range out {
+		a := &out[i]
+		if !a.isFilter {
+			a.gainDB = math.Round(a.gainDB/faderStep) * faderStep
+			continue
+		}
+		f := &a.filter
+		f.FreqHz, f.GainDB = dialled(f.FreqHz, s.RateHz), math.Round(f.GainDB/gainStep)*gainStep
+		if f.Shape == biquad.Bell {
+			f.Q = math.Round(f.Q/qStep) * qStep
+		}
+	}
+	return out
+}
+
+// ranges sets the likely ranges of the faders: the jackknife over blocks of neighbouring
+// moments, each left out in turn (B. Efron and C. Stein, Annals of Statistics 9 (1981),
+// 586–596, from memory), widened as match's bands are, and by the step of the dial.
+func (s *search) ranges(p *Plan, actions []action) {
+	const most, halfStep = 10, 0.05
+	if len(p.Faders) == 0 {
+		return
+	}
+	n := min(most, s.moments/2)
+	var draws [][]float64 // of each fader's gain
+	for k := range n {
+		part := *s.cells
+		part.mix = slices.Clone(s.mix)
+		for i := range s.thirds {
+			for m := k * s.moments / n; m < (k+1)*s.moments/n; m++ {
+				if at := i*s.moments + m; part.mix[at] > 0 {
+					part.mix[at] = 0
+					part.count--
+				}
+			}
+		}
+		var gains []float64
+		for _, a := range (&search{s.session, &part}).refine(actions).actions {
+			if !a.isFilter {
+				gains = append(gains, a.gainDB)
+			}
+		}
+		draws = append(draws, gains)
+	}
+	at := 0
+	for _, a := range actions {
+		if a.isFilter {
+			continue
+		}
+		mean, square := 0.0, 0.0
+		for _, d := range draws {
+			mean += d[at] / float64(n)
+		}
+		for _, d := range draws {
+			square += (d[at] - mean) * (d[at] - mean)
+		}
+		half := bandFactor*math.Sqrt(square*float64(n-1)/float64(n)) + halfStep
+		for i := range p.Faders {
+			if f := &p.Faders[i]; f.Track == a.track {
+				f.LowDB, f.HighDB = f.GainDB-half, f.GainDB+half
+			}
+		}
+		at++
+	}
+}
+
+// fill puts the actions in order, faders first, and says how far each step goes.
+func (s *session) fill(p *Plan, actions []action) {
+	var done []action
+	after := func(a action) float64 {
+		done = append(done, a)
+		return s.leaves(s.effectOf(done))
+	}
+	actions = slices.Clone(actions)
+	slices.SortStableFunc(actions, func(a, b action) int {
+		switch {
+		case a.isFilter == b.isFilter && math.Abs(a.gainDB+a.filter.GainDB) > math.Abs(b.gainDB+b.filter.GainDB):
+			return -1
+		case a.isFilter == b.isFilter:
+			return 1
+		case b.isFilter:
+			return -1
+		}
+		return 1
+	})
+	for _, a := range actions {
+		if !a.isFilter {
+			p.Faders = append(p.Faders, Fader{Track: a.track, GainDB: a.gainDB, LowDB: math.NaN(), HighDB: math.NaN(), AfterDB: after(a)})
+			continue
+		}
+		p.Filters = append(p.Filters, PlanFilter{Track: a.track, Filter: a.filter, AfterDB: after(a)})
+	}
+	p.EffectDB = s.effectOf(done)
+}
+
+// bandFactor is how many standard deviations a likely range reaches to either side, as
+// match's bands do: 1.96, and a tenth for what few blocks miss.
+const bandFactor = 1.1 * 1.96

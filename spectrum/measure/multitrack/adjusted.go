@@ -1,0 +1,131 @@
+package multitrack
+
+import (
+	"context"
+	"io"
+	"math"
+
+	"toneplumb/biquad"
+	"toneplumb/spectrum/audio"
+)
+
+// Adjustment is what is done to one single track of a mix.
+type Adjustment struct {
+	Path    string
+	Gain    float64 // amplitude at which the track stands in the mix; below 0 inverted
+	GainDB  float64 // of its fader, relative to where it stands
+	Filters []biquad.Filter
+}
+
+// Adjusted opens a mix as it would sound with its tracks adjusted and filters behind the
+// sum, without reading the other tracks:
+//
+//	H·(M + Σ Gain·(H_k·10^(GainDB/20) − 1)·T_k)
+//
+// It has the mix's first two channels and its length. The sources are opened with open,
+// which is told the context; a track of another rate than the mix is refused with an
+// *audio.Error.
+func Adjusted(ctx context.Context, open Opener, mix string, tracks []Adjustment, master []biquad.Filter) (audio.Source, error) {
+	a := &adjusted{}
+	paths := []string{mix}
+	for _, t := range tracks {
+		paths = append(paths, t.Path)
+	}
+	readers, err := openTogether(ctx, open, paths)
+	if err != nil {
+		return nil, err
+	}
+	a.readers = readers
+	a.format = readers[0].src.Format()
+	a.format.Channels = len(readers[0].out)
+	rateHz := float64(a.format.RateHz)
+	a.wet = audio.NewBlock(a.format.Channels, blockFrames)
+	for _, t := range tracks {
+		a.gains = append(a.gains, t.Gain)
+		a.faders = append(a.faders, math.Pow(10, t.GainDB/20))
+		a.filters = append(a.filters, biquad.NewCascade(t.Filters, rateHz, a.format.Channels))
+	}
+	a.master = biquad.NewCascade(master, rateHz, a.format.Channels)
+	return a, nil
+}
+
+// openTogether opens recordings to be read in step, with the channels of the first, two at
+// most. All are closed if one fails.
+func openTogether(ctx context.Context, open Opener, paths []string) (readers []*reader, err error) {
+	defer func() {
+		if err != nil {
+			for _, r := range readers {
+				r.src.Close()
+			}
+		}
+	}()
+	channels := 0
+	for i, path := range paths {
+		src, err := open(ctx, path)
+		if err != nil {
+			return readers, err
+		}
+		if i == 0 {
+			channels = min(2, src.Format().Channels)
+		}
+		readers = append(readers, newReader(src, channels))
+		if err := sameRate(src, readers[0].src, path); err != nil {
+			return readers, err
+		}
+	}
+	return readers, nil
+}
+
+// adjusted is an audio.Source.
+type adjusted struct {
+	readers       []*reader // the mix, then the tracks
+	format        audio.Format
+	gains, faders []float64
+	filters       []*biquad.Cascade
+	master        *biquad.Cascade
+	wet           [][]float64
+}
+
+func (a *adjusted) Format() audio.Format { return a.format }
+
+func (a *adjusted) Warnings() []string { return a.readers[0].src.Warnings() }
+
+func (a *adjusted) Close() error {
+	var first error
+	for _, r := range a.readers {
+		if err := r.src.Close(); first == nil {
+			first = err
+		}
+	}
+	return first
+}
+
+func (a *adjusted) Read(dst [][]float64) (int, error) {
+	n, err := a.readers[0].read(min(len(dst[0]), blockFrames))
+	if err != nil {
+		return 0, err
+	}
+	if n == 0 {
+		return 0, io.EOF
+	}
+	for ch, x := range a.readers[0].block(n) {
+		copy(dst[ch], x)
+	}
+	for i, r := range a.readers[1:] {
+		if _, err := r.read(n); err != nil {
+			return 0, err
+		}
+		dry, wet := r.block(n), firstOf(a.wet, n)
+		for ch := range dry {
+			copy(wet[ch], dry[ch])
+		}
+		a.filters[i].Run(wet)
+		for ch := range dry {
+			for k, v := range wet[ch] {
+				dst[ch][k] += a.gains[i] * (a.faders[i]*v - dry[ch][k])
+			}
+		}
+	}
+	a.master.Run(firstOf(dst, n))
+	return n, nil
+}

@@ -1,0 +1,77 @@
+package multitrack
+
+import (
+	"context"
+	"io"
+
+	"toneplumb/spectrum/audio"
+)
+
+// Sum opens the sum of single tracks that start together, as long as the longest: the mix
+// before there is a bounce of it. It is stereo if any track is. Open is told the context;
+// tracks of several rates are refused with an *audio.Error. It panics without tracks.
+func Sum(ctx context.Context, open Opener, tracks []string) (audio.Source, error) {
+	channels, frames := 1, int64(0)
+	readers, err := openTogether(ctx, open, tracks)
+	if err != nil {
+		return nil, err
+	}
+	for _, r := range readers {
+		f := r.src.Format()
+		channels = max(channels, min(2, f.Channels))
+		if f.Frames < 0 || frames < 0 {
+			frames = -1 // the length of one is not known before its end
+		} else {
+			frames = max(frames, f.Frames)
+		}
+	}
+	for i, r := range readers {
+		readers[i] = newReader(r.src, channels)
+	}
+	f := readers[0].src.Format()
+	sum := audio.Format{Container: "WAV", Encoding: "float", RateHz: f.RateHz, Channels: channels, Frames: frames}
+	return &summed{readers, sum}, nil
+}
+
+// summed is an audio.Source.
+type summed struct {
+	readers []*reader
+	format  audio.Format
+}
+
+func (s *summed) Format() audio.Format { return s.format }
+func (s *summed) Warnings() []string   { return nil } // the tracks have their own
+
+func (s *summed) Close() error {
+	var first error
+	for _, r := range s.readers {
+		if err := r.src.Close(); first == nil {
+			first = err
+		}
+	}
+	return first
+}
+
+func (s *summed) Read(dst [][]float64) (int, error) {
+	n := min(len(dst[0]), blockFrames)
+	most := 0
+	for ch := range dst {
+		clear(dst[ch][:n])
+	}
+	for _, r := range s.readers {
+		got, err := r.read(n)
+		if err != nil {
+			return 0, err
+		}
+		most = max(most, got)
+		for ch, x := range r.block(got) {
+			for k, v := range x {
+				dst[ch][k] += v
+			}
+		}
+	}
+	if most == 0 {
+		return 0, io.EOF
+	}
+	return most, nil
+}
