@@ -19,7 +19,7 @@ var SketchDeviation = 1 / math.Sqrt(sketchSize)
 // Sketch holds the spectra of a recording in sums that do not grow with time, from which
 // the cross-power of any two recordings can be estimated that were read in step.
 //
-// Each bin of each window is added, with a random sign, to one of sketchSize sums of its
+// Each bin of every other window is added, with a random sign, to one of sketchSize sums of its
 // third octave; sign and place are the same for all recordings. In the product of two
 // sketches each bin then meets itself with sign +1, and others with either sign.
 //
@@ -136,9 +136,10 @@ func (c *CrossAnalyser) KeepSketches(weight func(window int) float64) {
 // Sketch returns what KeepSketches made it keep of a track, or of the mix for −1.
 func (c *CrossAnalyser) Sketch(track int) *Sketch { return &c.sketches[track+1] }
 
-// sketch adds the current window of a track, or of the mix for −1.
+// sketch adds the current window of a track, or of the mix for −1: every other one, since
+// neighbours overlap by half.
 func (c *CrossAnalyser) sketch(track int) {
-	if c.sketches == nil {
+	if c.sketches == nil || c.window%2 != 0 {
 		return
 	}
 	a := c.mix

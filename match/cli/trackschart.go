@@ -80,6 +80,12 @@ const rowPx, panelPx, headPx, restPx = 32, 200, 130, 290
 // moves what the reference has more or less.
 func effectPanels(a *tracks.Advice) []plots.Panel {
 	hz := spectrum.Centres()
+	if a.PlanReplacesMoves() {
+		return []plots.Panel{{Title: "reference minus mix, and what the plan does to the mix, ignoring level", YLabel: "dB", ZeroLine: true, MinSpanDB: 6,
+			Curves: []plots.Curve{
+				{Name: "the plan", FreqHz: hz, DB: a.Plan.ShownDB, Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dashed}},
+				{Name: "difference", FreqHz: hz, DB: a.Result.DifferenceDB, Style: plots.Style{Colour: plots.Black}}}}}
+	}
 	if len(a.Moves) == 0 {
 		return []plots.Panel{{Title: "what the reference has more (+) or less (−)", YLabel: "dB", ZeroLine: true, MinSpanDB: 6,
 			Curves: []plots.Curve{{Name: "", FreqHz: hz, DB: a.Result.DifferenceDB, Style: plots.Style{Colour: plots.Black}}}}}
@@ -125,6 +131,13 @@ func briefNames(a *tracks.Advice, all []int) string {
 }
 
 func tracksTable(a *tracks.Advice) plots.Table {
+	if a.PlanReplacesMoves() {
+		t := plots.Table{Header: []string{"", a.PlanHeading()}, Align: []plots.Align{plots.Right, plots.Left}}
+		for i, step := range a.PlanSteps() {
+			t.Rows = append(t.Rows, []string{fmt.Sprint(i + 1), report.Printable(step)})
+		}
+		return t
+	}
 	t := plots.Table{Header: []string{"", "on the master", "on the track instead", "trim there, dB", "curves apart"},
 		Align: []plots.Align{plots.Right, plots.Left, plots.Left, plots.Left, plots.Left}, Instead: words.WhyNoMoves(a.Result)}
 	for i, m := range a.Moves {

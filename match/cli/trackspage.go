@@ -25,7 +25,9 @@ func tracksPart(a *tracks.Advice) *page.Part {
 			err := f.WriteSVG(&svg)
 			return svg.String(), err
 		}}
-	if len(a.Moves) == 0 {
+	if a.PlanReplacesMoves() {
+		p.InWords = "The difference, and what the plan does to the mix."
+	} else if len(a.Moves) == 0 {
 		p.InWords = "What the reference has more or less than the mix."
 	}
 	add := func(heading string, items ...page.Item) {
@@ -37,11 +39,22 @@ func tracksPart(a *tracks.Advice) *page.Part {
 	p.Blocks = append(p.Blocks, sharesBlock(a))
 	add("", item("", restWords))
 	var moves, pairs, cuts, placings, minds []page.Item
+	var steps []page.Item
+	for i, step := range a.PlanSteps() {
+		steps = append(steps, item(fmt.Sprintf("%d.", i+1), report.Printable(step)))
+	}
+	for _, note := range a.PlanNotes() {
+		steps = append(steps, item("", note))
+	}
+	add(a.PlanHeading(), steps...)
 	for i, m := range a.Moves {
+		if a.PlanReplacesMoves() {
+			break
+		}
 		moves = append(moves, item(fmt.Sprintf("Move %d, %s.", i+1, tracks.SettingWords(m.Filter)), trackMoveWords(a, m)...))
 	}
 	add("Master or track", moves...)
-	if len(a.Moves) > 0 && anyHeard(a) {
+	if len(a.Moves) > 0 && anyHeard(a) && !a.PlanReplacesMoves() {
 		p.Blocks = append(p.Blocks, changesBlock(a))
 	}
 	if len(a.Pairs) == 0 {

@@ -61,7 +61,9 @@ func tracksPlan(t *report.TextReport, a *tracks.Advice) {
 	for _, note := range a.PlanNotes() {
 		t.Paragraph("    ", note)
 	}
-	t.WriteString("\n")
+	if !a.PlanReplacesMoves() {
+		t.WriteString("\n")
+	}
 }
 
 // trackCell is a track's name cut to so many cells.

@@ -11,13 +11,16 @@ import (
 
 // Plan is what to do in the session, faders first, each step with the distance after it.
 type Plan struct {
-	Firm       bool // found second by second against a copy of the song, of a mix that is the tracks' sum; else a hint
-	Faders     []Fader
-	Filters    []PlanFilter
-	BeforeDB   float64   // the distance without it
-	EffectDB   []float64 // what all of it does to the mix, per band, as computed
-	RenderedDB float64   // the distance with all of it, measured; NaN before Measure
-	Scaled     bool      // what the tracks do not explain was shared out among them
+	Firm     bool // found second by second against a copy of the song, of a mix that is the tracks' sum; else a hint
+	Faders   []Fader
+	Filters  []PlanFilter
+	BeforeDB float64 // the distance without it
+	// EffectDB is what all of it does to the mix, per band, as computed, and ShownDB the same,
+	// smoothed as the difference is and with its mean over what is judged removed; NaN where
+	// left out.
+	EffectDB, ShownDB []float64
+	RenderedDB        float64 // the distance with all of it, measured; NaN before Measure
+	Scaled            bool    // what the tracks do not explain was shared out among them
 }
 
 // Fader is a gain for one track.
@@ -139,7 +142,7 @@ func (s *session) keepSure(p *Plan) {
 		}
 	}
 	p.Faders = kept
-	p.EffectDB = s.effectOf(actions)
+	s.showPlan(p, actions)
 }
 
 // dialled puts actions on the steps of dials: faders of 0.1 dB, filters as match's own
@@ -239,9 +242,24 @@ func (s *session) fill(p *Plan, actions []action) {
 		}
 		p.Filters = append(p.Filters, PlanFilter{Track: a.track, Filter: a.filter, AfterDB: after(a)})
 	}
-	p.EffectDB = s.effectOf(done)
+	s.showPlan(p, done)
 }
 
 // bandFactor is how many standard deviations a likely range reaches to either side, as
 // match's bands do: 1.96, and a tenth for what few blocks miss.
 const bandFactor = 1.1 * 1.96
+
+// showPlan sets what a plan does to the mix.
+func (s *session) showPlan(p *Plan, actions []action) {
+	p.EffectDB = s.effectOf(actions)
+	p.ShownDB = s.shown(p.EffectDB)
+	mean, n := 0.0, 0.0
+	for b, yes := range s.judged {
+		if yes {
+			mean, n = mean+p.ShownDB[b], n+1
+		}
+	}
+	for b := range p.ShownDB {
+		p.ShownDB[b] -= mean / max(1, n)
+	}
+}

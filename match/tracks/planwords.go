@@ -11,7 +11,7 @@ import (
 // PlanHeading is what stands over the steps of a plan.
 func (a *Advice) PlanHeading() string {
 	switch {
-	case a.Plan == nil:
+	case a.Plan == nil, a.Plan.Steps() == 0 && !a.Plan.Firm:
 		return ""
 	case a.Plan.Steps() == 0:
 		return "Faders and single filters: nothing to do"
