@@ -50,8 +50,8 @@ function onNumber(id, take) {
 }
 onNumber("max-moves", (max_moves) => change({ max_moves: Math.round(max_moves) }));
 onNumber("toward", (toward_percent) => change({ toward_percent }));
-onNumber("range-low", (hz) => change({ range_hz: [hz, desk.fields.range_hz[1]] }));
-onNumber("range-high", (hz) => change({ range_hz: [desk.fields.range_hz[0], hz] }));
+onNumber("range-low", (hz) => change({ range_hz: [hz, app.fields.range_hz[1]] }));
+onNumber("range-high", (hz) => change({ range_hz: [app.fields.range_hz[0], hz] }));
 byId("loudest").addEventListener("change", () => change({ loudest_s: byId("loudest").valueAsNumber || 0 }));
 byId("stage").addEventListener("change", () => change({ stage: byId("stage").value }));
 byId("smooth").addEventListener("change", () => change({ smooth_oct: Number(byId("smooth").value) }));
@@ -104,7 +104,7 @@ function drawLevels(part, file) {
 
 function showParts() {
   for (const part of parts) {
-    const id = part.side === "mix" ? desk.mix : desk.references.find((ref) => fileOf(ref)?.levels_lufs);
+    const id = part.side === "mix" ? app.mix : app.references.find((ref) => fileOf(ref)?.levels_lufs);
     const file = fileOf(id);
     part.box.hidden = !file?.levels_lufs || file.state !== "ready";
     if (part.box.hidden) continue;
@@ -114,14 +114,14 @@ function showParts() {
       part.connected.setLength(part.seconds);
       drawLevels(part, file);
     }
-    const [from, to] = desk.fields[`${part.side}_part`]?.[0] ?? [0, part.seconds];
+    const [from, to] = app.fields[`${part.side}_part`]?.[0] ?? [0, part.seconds];
     part.connected.show({ from, to });
   }
 }
 
 // Shows all fields as they stand.
 function showFields() {
-  const f = desk.fields;
+  const f = app.fields;
   settle(byId("max-moves"), f.max_moves);
   settle(byId("toward"), f.toward_percent);
   settle(byId("range-low"), f.range_hz[0]);
@@ -131,8 +131,8 @@ function showFields() {
   byId("smooth").value = f.smooth_oct;
   byId("usual-equaliser").hidden = !f.equaliser;
   byId("equaliser-name").textContent = f.equaliser ? `The moves are for ${f.equaliser_name}.` : "The moves are for a common equaliser: one low shelf, one high shelf, and bells.";
-  byId("undo").disabled = desk.past.length === 0;
-  byId("redo").disabled = desk.future.length === 0;
+  byId("undo").disabled = app.past.length === 0;
+  byId("redo").disabled = app.future.length === 0;
   showParts();
-  if (desk.answer) showRows();
+  if (app.answer) showRows();
 }

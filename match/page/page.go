@@ -81,7 +81,7 @@ var playScripts = soundJS + stripJS + transportJS + playerJS
 
 var pageTemplate = func() *template.Template {
 	t := template.New("page")
-	for _, text := range []string{pageHTML, playerHTML, deskHTML} {
+	for _, text := range []string{pageHTML, playerHTML, appHTML} {
 		template.Must(t.Parse(text))
 	}
 	return t

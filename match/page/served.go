@@ -16,39 +16,39 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-//go:embed desk.html
-var deskHTML string
+//go:embed app.html
+var appHTML string
 
-//go:embed desk.css
-var deskCSS string
+//go:embed app.css
+var appCSS string
 
-//go:embed arrive.js
-var arriveJS string
+//go:embed upload.js
+var uploadJS string
 
 //go:embed options.js
 var optionsJS string
 
-//go:embed rows.js
-var rowsJS string
+//go:embed moves.js
+var movesJS string
 
-//go:embed show.js
-var showJS string
+//go:embed result.js
+var resultJS string
 
-//go:embed take.js
-var takeJS string
+//go:embed export.js
+var exportJS string
 
-//go:embed desk.js
-var deskJS string
+//go:embed app.js
+var appJS string
 
 // Served returns the page as the local server hands it out, and the policy to send with
-// it: the same template, style and scripts, with the parts of the desk (desk.html, desk.js
+// it: the same template, style and scripts, with the parts of the app (app.html, app.js
 // and its neighbours) where a saved page has what was found.
 func Served() (html []byte, policy string, err error) {
 	d := document{
 		Data:   &Data{Version: Version, Title: "Tone of the mix beside the reference"},
 		Served: true,
-		Style:  template.CSS(pageCSS + deskCSS),
-		Script: template.JS(playScripts + deskJS + arriveJS + optionsJS + rowsJS + showJS + takeJS),
+		Style:  template.CSS(pageCSS + appCSS),
+		Script: template.JS(playScripts + appJS + uploadJS + optionsJS + movesJS + resultJS + exportJS),
 	}
 	d.Policy = servedPolicy(string(d.Style), string(d.Script))
 	var out bytes.Buffer

@@ -22,7 +22,7 @@ func TestToken(t *testing.T) {
 	if len(g.token) < 26 || len(g.home) < 28 { // 26 letters of 32 are 130 bits
 		t.Errorf("the token has %d letters, the path %d", len(g.token), len(g.home))
 	}
-	for _, path := range []string{"/", "/sitting", "/recordings/x", "/enter/", "/enter/" + strings.Repeat("A", 26), "/../", "//", g.home, g.home + "sitting", g.home[:27]} {
+	for _, path := range []string{"/", "/history", "/recordings/x", "/enter/", "/enter/" + strings.Repeat("A", 26), "/../", "//", g.home, g.home + "history", g.home[:27]} {
 		refused(t, v.client, v.origin+path)
 	}
 	if code := v.enter(); code != http.StatusOK {
@@ -60,7 +60,7 @@ func TestOtherServer(t *testing.T) {
 	got := ""
 	other := httptest.NewServer(http.HandlerFunc(func(_ http.ResponseWriter, r *http.Request) { got += r.Header.Get("Cookie") }))
 	defer other.Close()
-	for _, path := range []string{"", "/", "/enter/", "/sitting"} {
+	for _, path := range []string{"", "/", "/enter/", "/history"} {
 		response, err := v.client.Get(other.URL + path)
 		if err != nil {
 			t.Fatal(err)
@@ -74,7 +74,7 @@ func TestOtherServer(t *testing.T) {
 	id, cookie, jarless := v.drop("kept.wav", sound(t, 5, 1)), v.cookie(), &http.Client{}
 	v.measured(id)
 	defer jarless.CloseIdleConnections()
-	for _, path := range []string{"", "/", "/sitting", "/recordings/" + id, "/sounds/" + id + "?from=0&sec=1", "/enter/", "/enter/x", "/.."} {
+	for _, path := range []string{"", "/", "/history", "/recordings/" + id, "/sounds/" + id + "?from=0&sec=1", "/enter/", "/enter/x", "/.."} {
 		for _, method := range []string{"GET", "POST", "DELETE"} {
 			request, err := http.NewRequest(method, v.origin+path, strings.NewReader("{}"))
 			if err != nil {
@@ -140,15 +140,15 @@ func TestOtherPages(t *testing.T) {
 		{"another host at the entrance", "GET", "/enter/x", "evil.example", nil, true},
 		{"another host asks whose folder", "HEAD", livePath + filepath.Base(v.server.folder), "evil.example", nil, true},
 		{"another origin", "POST", "/demo", "", map[string]string{"Origin": "https://evil.example"}, true},
-		{"another origin looks", "GET", "/sitting", "", map[string]string{"Origin": "https://evil.example"}, true},
+		{"another origin looks", "GET", "/history", "", map[string]string{"Origin": "https://evil.example"}, true},
 		{"another origin takes away", "DELETE", "/recordings/" + id, "", map[string]string{"Origin": "http://127.0.0.1:1"}, true},
 		{"our origin with https", "POST", "/demo", "", map[string]string{"Origin": "https://" + v.server.guard.address}, true},
 		{"our address in another's", "POST", "/demo", "", map[string]string{"Origin": v.origin + ".evil.example"}, true},
 		{"the origin of a file", "POST", "/demo", "", map[string]string{"Origin": "null"}, true},
 		{"no origin", "POST", "/demo", "", nil, true},
 		{"no origin takes away", "DELETE", "/recordings/" + id, "", nil, true},
-		{"a picture elsewhere", "GET", "/sitting", "", map[string]string{"Sec-Fetch-Site": "cross-site"}, true},
-		{"another port's page", "GET", "/sitting", "", map[string]string{"Sec-Fetch-Site": "same-site"}, true},
+		{"a picture elsewhere", "GET", "/history", "", map[string]string{"Sec-Fetch-Site": "cross-site"}, true},
+		{"another port's page", "GET", "/history", "", map[string]string{"Sec-Fetch-Site": "same-site"}, true},
 	} {
 		at := v.home
 		if strings.HasPrefix(attack.path, entrance) || strings.HasPrefix(attack.path, livePath) {
@@ -177,10 +177,10 @@ func TestOtherPages(t *testing.T) {
 			t.Errorf("%s: other origins are let in", attack.name)
 		}
 	}
-	var sitting struct{ Recordings []recordingState }
-	v.ask("GET", "/sitting", nil, &sitting)
-	if len(sitting.Recordings) != 1 {
-		t.Errorf("afterwards there are %d recordings, want the one that was there", len(sitting.Recordings))
+	var history struct{ Recordings []recordingState }
+	v.ask("GET", "/history", nil, &history)
+	if len(history.Recordings) != 1 {
+		t.Errorf("afterwards there are %d recordings, want the one that was there", len(history.Recordings))
 	}
 }
 
@@ -196,7 +196,7 @@ func TestAddress(t *testing.T) {
 // no text of the page run.
 func TestPolicy(t *testing.T) {
 	v := enter(t)
-	for _, path := range []string{"/", "/sitting", "/nothing"} {
+	for _, path := range []string{"/", "/history", "/nothing"} {
 		response, err := v.client.Get(v.home + path)
 		if err != nil {
 			t.Fatal(err)
@@ -258,7 +258,7 @@ func TestNames(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, e := range entries {
-		if e.Name() != addressFile && v.server.shelf.get(e.Name()) == nil {
+		if e.Name() != addressFile && v.server.uploads.get(e.Name()) == nil {
 			t.Errorf("the private folder holds %q", e.Name())
 		}
 	}
@@ -271,12 +271,12 @@ func TestNames(t *testing.T) {
 // Ids are looked up and open no path either.
 func TestIDs(t *testing.T) {
 	v := enter(t)
-	for _, path := range []string{"/recordings/address", "/recordings/..%2f..%2fetc%2fpasswd", "/taken/address", "/taken/..%2faddress", "/sounds/address?from=0&sec=1", "/nothing"} {
+	for _, path := range []string{"/recordings/address", "/recordings/..%2f..%2fetc%2fpasswd", "/exports/address", "/exports/..%2faddress", "/sounds/address?from=0&sec=1", "/nothing"} {
 		if code := v.ask("GET", path, nil, nil); code != http.StatusNotFound {
 			t.Errorf("%s is answered with %d", path, code)
 		}
 	}
-	if code := v.post("/take/..%2f..%2fx", usual("x", "y"), nil); code != http.StatusNotFound && code != http.StatusUnprocessableEntity {
+	if code := v.post("/export/..%2f..%2fx", usual("x", "y"), nil); code != http.StatusNotFound && code != http.StatusUnprocessableEntity {
 		t.Errorf("a path to take away is answered with %d", code)
 	}
 }

@@ -34,7 +34,7 @@ func (b *tab) textOf(id string) string {
 }
 
 // settled is true once everything asked for is shown.
-const settled = `desk.answer !== null && !desk.answer.waiting && !document.getElementById("found").classList.contains("waiting") && !document.getElementById("found").hidden`
+const settled = `app.answer !== null && !app.answer.waiting && !document.getElementById("found").classList.contains("waiting") && !document.getElementById("found").hidden`
 
 // dropOn drops files on the page as a hand would: name, path, name, path, …
 func (b *tab) dropOn(named ...string) {

@@ -20,7 +20,7 @@ func works(v *visit, mix string, ask map[string]any) map[string]*http.Request {
 		v.t.Fatal(err)
 	}
 	all := map[string]*http.Request{}
-	for _, path := range []string{"/result", "/player", "/confirm", "/take/chart.png", "/take/page.html", "/take/mix.wav", "/sounds/" + mix + "?from=0&sec=2"} {
+	for _, path := range []string{"/result", "/player", "/confirm", "/export/chart.png", "/export/page.html", "/export/mix.wav", "/sounds/" + mix + "?from=0&sec=2"} {
 		method := "POST"
 		if strings.HasPrefix(path, "/sounds") {
 			method = "GET"
@@ -43,7 +43,7 @@ func TestPlaces(t *testing.T) {
 	v.measured(mix)
 	v.measured(ref)
 	s := v.server
-	for _, places := range []turns{s.quick, s.shelf.free} {
+	for _, places := range []limiter{s.quick, s.uploads.free} {
 		for range cap(places) {
 			places <- struct{}{}
 		}
@@ -60,16 +60,16 @@ func TestPlaces(t *testing.T) {
 			t.Errorf("%s is answered without a place, with %d", path, answered.Code)
 		}
 	}
-	for _, places := range []turns{s.quick, s.shelf.free} {
+	for _, places := range []limiter{s.quick, s.uploads.free} {
 		for range cap(places) {
 			<-places
 		}
 	}
-	s.book.lock.Lock()
-	if n := len(s.book.comparisons.keys) + len(s.book.confirmed.keys); n > 0 {
+	s.results.lock.Lock()
+	if n := len(s.results.comparisons.keys) + len(s.results.confirmed.keys); n > 0 {
 		t.Errorf("%d things were worked out for nobody", n)
 	}
-	s.book.lock.Unlock()
+	s.results.lock.Unlock()
 	for path, request := range works(v, mix, ask) {
 		response, err := v.client.Do(request)
 		if err != nil {
@@ -94,7 +94,7 @@ func TestGivenUp(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	given := make(chan error, 1)
 	go func() {
-		_, err := v.client.Do(works(v, mix, ask)["/take/mix.wav"].WithContext(ctx))
+		_, err := v.client.Do(works(v, mix, ask)["/export/mix.wav"].WithContext(ctx))
 		given <- err
 	}()
 	left := func() int { // beside the address and two recordings
@@ -114,9 +114,9 @@ func TestGivenUp(t *testing.T) {
 		t.Fatalf("the browser gets %v", err)
 	}
 	began := time.Now()
-	for end := began.Add(time.Minute); left()+len(v.server.shelf.free) > 0; time.Sleep(time.Millisecond) {
+	for end := began.Add(time.Minute); left()+len(v.server.uploads.free) > 0; time.Sleep(time.Millisecond) {
 		if time.Now().After(end) {
-			t.Fatalf("%d files, %d places are taken", left(), len(v.server.shelf.free))
+			t.Fatalf("%d files, %d places are taken", left(), len(v.server.uploads.free))
 		}
 	}
 	t.Logf("ended after %v", time.Since(began))
@@ -134,10 +134,10 @@ func TestDecodedOnce(t *testing.T) {
 	if code := v.post("/confirm", ask, nil); code != http.StatusOK {
 		t.Fatalf("answered with %d", code)
 	}
-	if err := os.Remove(v.server.shelf.get(mix).path); err != nil {
+	if err := os.Remove(v.server.uploads.get(mix).path); err != nil {
 		t.Fatal(err)
 	}
-	if code := v.post("/take/mix.wav", ask, nil); code != http.StatusOK {
+	if code := v.post("/export/mix.wav", ask, nil); code != http.StatusOK {
 		t.Errorf("answered with %d", code)
 	}
 }

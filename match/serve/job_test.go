@@ -80,10 +80,10 @@ func TestWholeJob(t *testing.T) {
 	}
 	checkTakes(t, v, ask, want)
 
-	var sitting struct{ Comparisons []*sittingEntry }
-	v.ask("GET", "/sitting", nil, &sitting)
-	if len(sitting.Comparisons) != 1 || sitting.Comparisons[0].Mix != "rough mix.wav" || sitting.Comparisons[0].ID != got.Comparison {
-		t.Errorf("the sitting has %+v", sitting.Comparisons)
+	var history struct{ Comparisons []*historyEntry }
+	v.ask("GET", "/history", nil, &history)
+	if len(history.Comparisons) != 1 || history.Comparisons[0].Mix != "rough mix.wav" || history.Comparisons[0].ID != got.Comparison {
+		t.Errorf("the history has %+v", history.Comparisons)
 	}
 	if code := v.ask("DELETE", "/recordings/"+ref, nil, nil); code != http.StatusNoContent {
 		t.Errorf("taking a recording away is answered with %d", code)
@@ -91,7 +91,7 @@ func TestWholeJob(t *testing.T) {
 	if _, err := os.Stat(filepath.Join(v.server.folder, ref)); err == nil {
 		t.Error("the sound of a recording that was taken away is still there")
 	}
-	var refused trouble
+	var refused userError
 	if code := v.post("/result", ask, &refused); code != http.StatusUnprocessableEntity || refused.What != "there is no reference" {
 		t.Errorf("without its reference the result is answered with %d, %q", code, refused.What)
 	}
@@ -103,7 +103,7 @@ const uploadFolder = `C:\Users\orla_quince\bounces\`
 // A file of the server's own that cannot be read is told without its path.
 func TestTroubleHasNoPath(t *testing.T) {
 	_, err := os.Open(filepath.Join(t.TempDir(), "gone"))
-	if got := troubleOf(err, "").What; strings.ContainsAny(got, `/\`) || got == "" {
+	if got := userErrorOf(err, "").What; strings.ContainsAny(got, `/\`) || got == "" {
 		t.Errorf("%q", got)
 	}
 }
@@ -154,7 +154,7 @@ func checkTakes(t *testing.T, v *visit, ask map[string]any, want *match.Result) 
 		"mix.wav": func(b []byte) bool { return len(b) == 24*44100*4+44 },
 	} {
 		var d struct{ Path, Name string }
-		if code := v.post("/take/"+name, ask, &d); code != http.StatusOK {
+		if code := v.post("/export/"+name, ask, &d); code != http.StatusOK {
 			t.Errorf("%s is answered with %d", name, code)
 			continue
 		}
@@ -168,8 +168,8 @@ func checkTakes(t *testing.T, v *visit, ask map[string]any, want *match.Result) 
 			}
 		}
 	}
-	if len(takes) != 6 {
-		t.Errorf("there are %d things to take away, 6 are checked", len(takes))
+	if len(exportKinds) != 6 {
+		t.Errorf("there are %d things to take away, 6 are checked", len(exportKinds))
 	}
 }
 
@@ -217,12 +217,12 @@ func TestBounce(t *testing.T) {
 	if second.AsBounced == nil || math.Abs(float64(*second.AsBounced-first.After)) > nearDB || math.Abs(float64(second.Before-first.Before)) > nearDB || second.Sound {
 		t.Errorf("as bounced %v, predicted %g; without moves %g, before %g", second.AsBounced, first.After, second.Before, first.Before)
 	}
-	var sitting struct{ Comparisons []*sittingEntry }
-	v.ask("GET", "/sitting", nil, &sitting)
-	if n := len(sitting.Comparisons); n != 2 || sitting.Comparisons[1].BounceOf != first.Comparison {
-		t.Errorf("%d comparisons: %+v", n, sitting.Comparisons)
+	var history struct{ Comparisons []*historyEntry }
+	v.ask("GET", "/history", nil, &history)
+	if n := len(history.Comparisons); n != 2 || history.Comparisons[1].BounceOf != first.Comparison {
+		t.Errorf("%d comparisons: %+v", n, history.Comparisons)
 	}
-	var refused trouble
+	var refused userError
 	if code := v.post("/confirm", ask, &refused); code != http.StatusUnprocessableEntity || refused.Hint == "" {
 		t.Errorf("confirming it is answered with %d, %+v", code, refused)
 	}

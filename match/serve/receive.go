@@ -17,35 +17,35 @@ import (
 func (s *Server) receive(w http.ResponseWriter, r *http.Request) {
 	query := r.URL.Query()
 	name := query.Get("name")
-	tooLarge := &trouble{What: fmt.Sprintf("%q is larger than 2 GB", nameOf(name)), Hint: "bounce only the song itself, or as FLAC"}
-	if r.ContentLength > s.shelf.largest {
+	tooLarge := &userError{What: fmt.Sprintf("%q is larger than 2 GB", nameOf(name)), Hint: "bounce only the song itself, or as FLAC"}
+	if r.ContentLength > s.uploads.largest {
 		w.Header().Set("Connection", "close") // what it would send is not wanted
-		answer(w, http.StatusRequestEntityTooLarge, tooLarge)
+		writeJSON(w, http.StatusRequestEntityTooLarge, tooLarge)
 		return
 	}
-	rec, ctx, err := s.shelf.add(s.ctx, name)
+	rec, ctx, err := s.uploads.add(s.ctx, name)
 	if err != nil {
-		answer(w, http.StatusTooManyRequests, troubleOf(err, name))
+		writeJSON(w, http.StatusTooManyRequests, userErrorOf(err, name))
 		return
 	}
 	rec.note = decodedNote(query)
-	if err := s.shelf.store(ctx, rec, w, r); err != nil {
-		s.shelf.remove(rec)
-		status, t := http.StatusBadRequest, &trouble{What: fmt.Sprintf("%q did not arrive whole", rec.name), Hint: "drop it again"}
+	if err := s.uploads.store(ctx, rec, w, r); err != nil {
+		s.uploads.remove(rec)
+		status, t := http.StatusBadRequest, &userError{What: fmt.Sprintf("%q did not arrive whole", rec.name), Hint: "drop it again"}
 		var limit *http.MaxBytesError
 		var full *os.PathError
 		switch {
 		case errors.As(err, &limit):
 			status, t = http.StatusRequestEntityTooLarge, tooLarge
 		case errors.As(err, &full):
-			status, t = http.StatusInsufficientStorage, &trouble{What: fmt.Sprintf("%q cannot be kept: %s", rec.name, full.Err), Hint: "make room on the disk and drop it again"}
+			status, t = http.StatusInsufficientStorage, &userError{What: fmt.Sprintf("%q cannot be kept: %s", rec.name, full.Err), Hint: "make room on the disk and drop it again"}
 		}
 		w.Header().Set("Connection", "close")
-		answer(w, status, t)
+		writeJSON(w, status, t)
 		return
 	}
-	s.shelf.measure(ctx, rec)
-	answer(w, http.StatusCreated, map[string]string{"id": rec.id})
+	s.uploads.measure(ctx, rec)
+	writeJSON(w, http.StatusCreated, map[string]string{"id": rec.id})
 }
 
 // decodedNote says that the browser decoded a recording, and at which rate.
@@ -58,12 +58,12 @@ func decodedNote(query url.Values) string {
 }
 
 // store writes the body to the private folder. The disk's errors are *os.PathError.
-func (s *shelf) store(ctx context.Context, rec *recording, w http.ResponseWriter, r *http.Request) error {
+func (s *uploads) store(ctx context.Context, rec *recording, w http.ResponseWriter, r *http.Request) error {
 	file, err := os.OpenFile(rec.path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if err != nil {
 		return err
 	}
-	body := &lively{ctx: ctx, body: http.MaxBytesReader(w, r.Body, s.largest), connection: http.NewResponseController(w)}
+	body := &idleReader{ctx: ctx, body: http.MaxBytesReader(w, r.Body, s.largest), connection: http.NewResponseController(w)}
 	sum := sha256.New()
 	_, err = io.Copy(io.MultiWriter(file, sum), body)
 	rec.sum = hex.EncodeToString(sum.Sum(nil))
@@ -73,14 +73,14 @@ func (s *shelf) store(ctx context.Context, rec *recording, w http.ResponseWriter
 	return err
 }
 
-// lively is a body that is given up when nothing comes for a while.
-type lively struct {
+// idleReader is a body that is given up when nothing comes for a while.
+type idleReader struct {
 	ctx        context.Context
 	body       io.Reader
 	connection *http.ResponseController
 }
 
-func (l *lively) Read(p []byte) (int, error) {
+func (l *idleReader) Read(p []byte) (int, error) {
 	if err := l.ctx.Err(); err != nil {
 		return 0, err
 	}

@@ -22,7 +22,7 @@ type resultAnswer struct {
 	Dials    []dials       `json:"dials"`    // what the equaliser can be set to
 	Advised  []dialled     `json:"advised"`  // the moves as advised; null while waiting
 	Rows     []row         `json:"rows"`     // beside the moves that are on: in their order of frequency
-	Settings settings      `json:"settings"` // what `already` takes
+	Settings settings      `json:"settings"` // what `already` exportKinds
 	Before   report.Number `json:"distance_before_db"`
 	After    report.Number `json:"distance_after_db"`
 
@@ -80,8 +80,8 @@ type dialFields struct {
 }
 
 // result answers with what depends on the fields of the page.
-func (s *Server) result(ctx context.Context, a *ask) (any, error) {
-	f, err := s.book.find(ctx, a)
+func (s *Server) result(ctx context.Context, a *request) (any, error) {
+	f, err := s.results.find(ctx, a)
 	if err != nil {
 		return nil, err
 	}
@@ -111,7 +111,7 @@ func (s *Server) result(ctx context.Context, a *ask) (any, error) {
 		d.Confirmed = confirmedOf(f.Confirmed)
 	}
 	if !d.Waiting {
-		d.Comparison = s.sitting.note(a, f.Result, d.AsBounced)
+		d.Comparison = s.history.note(a, f.Result, d.AsBounced)
 	}
 	return d, nil
 }

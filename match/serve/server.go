@@ -21,11 +21,11 @@ type Server struct {
 	http     *http.Server
 	guard    *guard
 	folder   string
-	shelf    *shelf
-	book     *book
-	sitting  *sitting
-	taken    *taken
-	quick    turns // to answer from the tables: not behind what is measured
+	uploads  *uploads
+	results  *resultCache
+	history  *history
+	files    *exportFiles
+	quick    limiter // to answer from the tables: not behind what is measured
 }
 
 // Timeouts. Our choice: a machine asks itself, so headers come at once; an upload is
@@ -41,16 +41,16 @@ const (
 func New(ctx context.Context, port int) (*Server, error) {
 	listener, err := net.Listen("tcp4", fmt.Sprintf("127.0.0.1:%d", port))
 	if err != nil {
-		return nil, &trouble{What: fmt.Sprintf("port %d of this machine cannot be used: %s", port, reasonOf(err)), Hint: "name another with --port, or leave it out for a free one"}
+		return nil, &userError{What: fmt.Sprintf("port %d of this machine cannot be used: %s", port, reasonOf(err)), Hint: "name another with --port, or leave it out for a free one"}
 	}
 	address := listener.Addr().String()
 	folder, err := newFolder(ctx, address)
 	if err != nil {
 		listener.Close()
-		return nil, &trouble{What: fmt.Sprintf("no private folder can be made in %q: %s", os.TempDir(), reasonOf(err)), Hint: "make room on the disk, or set TMPDIR to a folder of yours"}
+		return nil, &userError{What: fmt.Sprintf("no private folder can be made in %q: %s", os.TempDir(), reasonOf(err)), Hint: "make room on the disk, or set TMPDIR to a folder of yours"}
 	}
 	s := &Server{listener: listener, guard: newGuard(address), folder: folder,
-		shelf: newShelf(folder, runtime.GOMAXPROCS(0)), book: &book{}, sitting: &sitting{}, taken: &taken{folder: folder}, quick: make(turns, runtime.GOMAXPROCS(0))}
+		uploads: newUploads(folder, runtime.GOMAXPROCS(0)), results: &resultCache{}, history: &history{}, files: &exportFiles{folder: folder}, quick: make(limiter, runtime.GOMAXPROCS(0))}
 	s.ctx, s.end = context.WithCancel(context.Background())
 	s.http = &http.Server{
 		Handler: s.handler(), ReadHeaderTimeout: headerSec * time.Second, IdleTimeout: keptSec * time.Second, MaxHeaderBytes: 1 << 16,
@@ -88,7 +88,7 @@ func (s *Server) Run(ctx context.Context) error {
 	if s.http.Shutdown(late) != nil {
 		s.http.Close()
 	}
-	s.shelf.close()
+	s.uploads.close()
 	return err
 }
 
@@ -97,17 +97,17 @@ func (s *Server) handler() http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /{$}", s.page)
 	mux.HandleFunc("POST /recordings", s.receive)
-	mux.HandleFunc("GET /recordings/{id}", s.ofRecording(s.tell))
+	mux.HandleFunc("GET /recordings/{id}", s.ofRecording(s.getRecording))
 	mux.HandleFunc("DELETE /recordings/{id}", s.ofRecording(s.remove))
 	mux.HandleFunc("POST /demo", s.demo)
-	mux.HandleFunc("POST /result", s.ofAsk(s.answered(s.quick, s.result)))
-	mux.HandleFunc("POST /player", s.ofAsk(s.answered(s.quick, s.player)))
-	mux.HandleFunc("POST /confirm", s.ofAsk(s.answered(s.shelf.free, s.confirm)))
-	mux.HandleFunc("POST /take/{name}", s.ofAsk(s.take))
-	mux.HandleFunc("GET /taken/{id}", s.download)
+	mux.HandleFunc("POST /result", s.decodeRequest(s.respond(s.quick, s.result)))
+	mux.HandleFunc("POST /player", s.decodeRequest(s.respond(s.quick, s.player)))
+	mux.HandleFunc("POST /confirm", s.decodeRequest(s.respond(s.uploads.free, s.confirm)))
+	mux.HandleFunc("POST /export/{name}", s.decodeRequest(s.export))
+	mux.HandleFunc("GET /exports/{id}", s.download)
 	mux.HandleFunc("GET /sounds/{id}", s.ofRecording(s.excerpt))
-	mux.HandleFunc("GET /sitting", s.showSitting)
-	mux.HandleFunc("DELETE /sitting/{id}", s.forget)
+	mux.HandleFunc("GET /history", s.getHistory)
+	mux.HandleFunc("DELETE /history/{id}", s.forget)
 	mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
 		refuse(w, http.StatusNotFound, "there is nothing at this address", "go back to the page")
 	})
@@ -128,7 +128,7 @@ func (s *Server) handler() http.Handler {
 // ofRecording finds the recording that a path names.
 func (s *Server) ofRecording(next func(http.ResponseWriter, *http.Request, *recording)) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
-		rec := s.shelf.get(r.PathValue("id"))
+		rec := s.uploads.get(r.PathValue("id"))
 		if rec == nil {
 			refuse(w, http.StatusNotFound, "this recording is no longer here", "drop it again")
 			return
@@ -139,7 +139,7 @@ func (s *Server) ofRecording(next func(http.ResponseWriter, *http.Request, *reco
 
 // remove takes a recording away, and what was made of it.
 func (s *Server) remove(w http.ResponseWriter, r *http.Request, rec *recording) {
-	s.shelf.remove(rec)
-	s.book.forget(rec.id)
+	s.uploads.remove(rec)
+	s.results.forget(rec.id)
 	w.WriteHeader(http.StatusNoContent)
 }

@@ -35,7 +35,7 @@ func TestSpeed(t *testing.T) {
 		var ms []float64
 		for _, value := range field.values {
 			b.set(field.selector, value)
-			ms = append(ms, chromium.Eval[float64](b.Tab, `desk.shownMs`))
+			ms = append(ms, chromium.Eval[float64](b.Tab, `app.shownMs`))
 			time.Sleep(300 * time.Millisecond) // a hand is slower
 		}
 		slices.Sort(ms)

@@ -42,8 +42,8 @@ func TestTooLarge(t *testing.T) {
 		t.Errorf("3 GB are answered with %.200q", got)
 	}
 
-	v.server.shelf.largest = 1 << 20
-	var refused trouble
+	v.server.uploads.largest = 1 << 20
+	var refused userError
 	endless := io.MultiReader(bytes.NewReader(make([]byte, 2<<20))) // its length is not told
 	if code := v.ask("POST", "/recordings?name=big.wav", endless, &refused); code != http.StatusRequestEntityTooLarge || refused.Hint == "" {
 		t.Errorf("more than allowed is answered with %d, %+v", code, refused)
@@ -66,12 +66,12 @@ func (v *visit) emptied() {
 				left = append(left, e.Name())
 			}
 		}
-		if len(left) == 0 && len(v.server.shelf.list()) == 0 {
+		if len(left) == 0 && len(v.server.uploads.list()) == 0 {
 			return
 		}
 		time.Sleep(20 * time.Millisecond)
 	}
-	v.t.Errorf("left over: %d files, %d recordings", len(left), len(v.server.shelf.list()))
+	v.t.Errorf("left over: %d files, %d recordings", len(left), len(v.server.uploads.list()))
 }
 
 // A broken file is told of in the command line's two lines, with the file's own name.
@@ -135,7 +135,7 @@ func TestCutUploads(t *testing.T) {
 		for busy := true; busy; time.Sleep(time.Millisecond) {
 			busy = false
 			now := 0
-			for _, rec := range v.server.shelf.list() {
+			for _, rec := range v.server.uploads.list() {
 				switch rec.now() {
 				case measuring:
 					now++
@@ -146,11 +146,11 @@ func TestCutUploads(t *testing.T) {
 			}
 			most = max(most, now)
 		}
-		if limit := cap(v.server.shelf.free); most > limit {
+		if limit := cap(v.server.uploads.free); most > limit {
 			t.Errorf("%d were measured at once, %d at most should be", most, limit)
 		}
 		whole := 0
-		for _, rec := range v.server.shelf.list() {
+		for _, rec := range v.server.uploads.list() {
 			if rec.now() == ready {
 				whole++
 			}
@@ -283,9 +283,9 @@ func TestWrongAsks(t *testing.T) {
 		"width":           with(good, "dialled", set(100, 3, 0, "bell")),
 		"too many":        with(good, "dialled", make([]dialled, 9)),
 		"no document":     "hello",
-		"an endless name": with(good, "mix", strings.Repeat("x", maxAskBytes)),
+		"an endless name": with(good, "mix", strings.Repeat("x", maxRequestBytes)),
 	} {
-		var refused trouble
+		var refused userError
 		if code := v.post("/result", ask, &refused); code/100 != 4 || refused.What == "" || refused.Hint == "" {
 			t.Errorf("%s: answered with %d, %+v", name, code, refused)
 		}
@@ -298,13 +298,13 @@ func TestSoundOfUnmeasured(t *testing.T) {
 	v := enter(t)
 	id := v.drop("text.wav", []byte("this is no sound at all"))
 	v.measured(id)
-	var refused trouble
+	var refused userError
 	if code := v.ask("GET", "/sounds/"+id+"?from=0&sec=1", nil, &refused); code != http.StatusConflict || refused.Hint == "" {
 		t.Errorf("answered with %d, %+v", code, refused)
 	}
 }
 
-// What a comparison of the sitting keeps does not hold the tables of recordings that
+// What a comparison in the history keeps does not hold the tables of recordings that
 // were taken away.
 func TestSittingHoldsNoTables(t *testing.T) {
 	v := enter(t)
@@ -316,8 +316,8 @@ func TestSittingHoldsNoTables(t *testing.T) {
 			t.Fatalf("answered with %d", code)
 		}
 	}
-	entries := v.server.sitting.entries
-	if len(entries) != 1 || entries[0].Ask.Mix != mix || entries[0].Ask.mix != nil || entries[0].Ask.references != nil {
+	entries := v.server.history.entries
+	if len(entries) != 1 || entries[0].Request.Mix != mix || entries[0].Request.mix != nil || entries[0].Request.references != nil {
 		t.Errorf("%d entries, %+v", len(entries), entries)
 	}
 }

@@ -85,9 +85,9 @@ func TestBadFile(t *testing.T) {
 	b.click(".file-row button")
 	b.Until(`files.length === 0 && document.querySelectorAll(".file-row").length === 0`)
 	b.rough()
-	v.server.shelf.lock.Lock()
-	n := len(v.server.shelf.all)
-	v.server.shelf.lock.Unlock()
+	v.server.uploads.lock.Lock()
+	n := len(v.server.uploads.all)
+	v.server.uploads.lock.Unlock()
 	if n != 2 {
 		t.Errorf("the server holds %d recordings, want 2", n)
 	}
@@ -117,8 +117,8 @@ func TestCancel(t *testing.T) {
 	b := v.open()
 	long := onDisk(t, sound(t, 30, 1))
 	// The server's only places are taken, so that they wait.
-	for range cap(v.server.shelf.free) {
-		v.server.shelf.free <- struct{}{}
+	for range cap(v.server.uploads.free) {
+		v.server.uploads.free <- struct{}{}
 	}
 	b.dropOn("one.wav", long, "two.wav", long)
 	b.Until(`files.length === 2 && files.every(({ state }) => state === "waiting")`)
@@ -127,8 +127,8 @@ func TestCancel(t *testing.T) {
 	}
 	b.click(".file-row button")
 	b.Until(`files.length === 1`)
-	for range cap(v.server.shelf.free) {
-		<-v.server.shelf.free
+	for range cap(v.server.uploads.free) {
+		<-v.server.uploads.free
 	}
 	b.Until(`files[0].state === "ready"`)
 	b.click(".file-row button")
@@ -157,10 +157,10 @@ func TestTwoTabs(t *testing.T) {
 	}
 	// Of two that are dropped together either may have arrived first, and what the page
 	// takes away is gone from it before it is from the server.
-	mix := b.Text(`desk.mix`)
-	second.Text(`fileOf(desk.mix).away.click()`)
+	mix := b.Text(`app.mix`)
+	second.Text(`fileOf(app.mix).away.click()`)
 	second.Until(`files.length === 1`)
-	for end := time.Now().Add(time.Minute); v.server.shelf.get(mix) != nil; time.Sleep(time.Millisecond) {
+	for end := time.Now().Add(time.Minute); v.server.uploads.get(mix) != nil; time.Sleep(time.Millisecond) {
 		if time.Now().After(end) {
 			t.Fatal("the mix is not taken away")
 		}
@@ -197,7 +197,7 @@ func TestHearAndBounce(t *testing.T) {
 	b.set("#toward", "80")
 	b.click("#as-advised")
 	b.Until(settled)
-	want := b.Text(`desk.answer.distance_after_db`)
+	want := b.Text(`app.answer.distance_after_db`)
 	moved := sound(t, 24, 1, append(faults[:2:2], byMatch(t, sound(t, 24, 1, faults...), sound(t, 24, 2)).Solve(asTold(80)).Settings().Moves...)...)
 	b.Do(chromedp.SetUploadFiles("#choose-bounce", []string{onDisk(t, moved)}))
 	b.Until(`files.some(({ part, state, bounce }) => part === "mix" && bounce && state === "ready") && ` + settled)
@@ -206,13 +206,13 @@ func TestHearAndBounce(t *testing.T) {
 	}
 	b.Until(`document.getElementById("before-after").textContent !== "" && !document.getElementById("already").hidden`)
 	b.click("#already-on")
-	b.Until(settled + ` && desk.answer.as_bounced_db !== null`)
+	b.Until(settled + ` && app.answer.as_bounced_db !== null`)
 	if got := b.textOf("before-after"); !strings.Contains(got, "of this one: "+fmt.Sprintf("%.3s", want)) {
 		t.Errorf("before and after: %q, predicted %s", got, want)
 	}
 	b.Shot("bounce")
 	if rows := b.Text(`document.querySelectorAll("#sitting tr").length`); rows != "2" || !strings.Contains(b.textOf("sitting"), "new bounce of rough mix.wav") {
-		t.Errorf("%s comparisons in the sitting: %q", rows, b.textOf("sitting"))
+		t.Errorf("%s comparisons in the list: %q", rows, b.textOf("sitting"))
 	}
 	b.Quiet()
 }

@@ -11,19 +11,19 @@ import (
 	"toneplumb/match/report"
 )
 
-// sitting is the list of comparisons since the server started, the newest last, so that
+// history is the list of comparisons since the server started, the newest last, so that
 // a reload or a second tab sees them. It is gone when the server stops.
-type sitting struct {
+type history struct {
 	lock    sync.Mutex
-	entries []*sittingEntry
+	entries []*historyEntry
 }
 
-// sittingEntry is one pair of mix and references, as it was last looked at.
-type sittingEntry struct {
+// historyEntry is one pair of mix and references, as it was last looked at.
+type historyEntry struct {
 	ID         string        `json:"id"`
 	Mix        string        `json:"mix"` // names
 	References []string      `json:"references"`
-	Ask        *ask          `json:"ask"`
+	Request    *request      `json:"request"`
 	Moves      int           `json:"moves"`
 	Before     report.Number `json:"distance_before_db"` // as the mix was bounced
 	After      report.Number `json:"distance_after_db"`
@@ -34,13 +34,13 @@ type sittingEntry struct {
 const mostEntries = 100
 
 // note puts a comparison on the list, or brings it up to date, and returns its id.
-func (s *sitting) note(a *ask, r *match.Result, asBounced *report.Number) string {
+func (s *history) note(a *request, r *match.Result, asBounced *report.Number) string {
 	s.lock.Lock()
 	defer s.lock.Unlock()
-	i := slices.IndexFunc(s.entries, func(e *sittingEntry) bool {
-		return e.Ask.Mix == a.Mix && slices.Equal(e.Ask.References, a.References)
+	i := slices.IndexFunc(s.entries, func(e *historyEntry) bool {
+		return e.Request.Mix == a.Mix && slices.Equal(e.Request.References, a.References)
 	})
-	e := &sittingEntry{ID: rand.Text()}
+	e := &historyEntry{ID: rand.Text()}
 	if i >= 0 {
 		e = s.entries[i]
 	} else if s.entries = append(s.entries, e); len(s.entries) > mostEntries {
@@ -52,7 +52,7 @@ func (s *sitting) note(a *ask, r *match.Result, asBounced *report.Number) string
 	}
 	asked := *a
 	asked.mix, asked.references, asked.earlier = nil, nil, nil // whose tables would stay after they were taken away
-	e.Ask, e.Moves = &asked, len(r.Moves)
+	e.Request, e.Moves = &asked, len(r.Moves)
 	e.Before, e.After = report.Number(r.DistanceBeforeDB), report.Number(r.DistanceAfterDB)
 	if asBounced != nil {
 		e.Before = *asBounced
@@ -63,31 +63,31 @@ func (s *sitting) note(a *ask, r *match.Result, asBounced *report.Number) string
 	return e.ID
 }
 
-// showSitting answers with the comparisons and the recordings that are here.
-func (s *Server) showSitting(w http.ResponseWriter, r *http.Request) {
+// getHistory answers with the comparisons and the recordings that are here.
+func (s *Server) getHistory(w http.ResponseWriter, r *http.Request) {
 	recordings := []recordingState{}
-	for _, rec := range s.shelf.list() {
-		recordings = append(recordings, rec.told())
+	for _, rec := range s.uploads.list() {
+		recordings = append(recordings, rec.status())
 	}
-	entries := []sittingEntry{} // copies: a browser that reads slowly must hold nobody up
-	s.sitting.lock.Lock()
-	for _, e := range s.sitting.entries {
+	entries := []historyEntry{} // copies: a browser that reads slowly must hold nobody up
+	s.history.lock.Lock()
+	for _, e := range s.history.entries {
 		entries = append(entries, *e)
 	}
-	s.sitting.lock.Unlock()
-	answer(w, http.StatusOK, map[string]any{"comparisons": entries, "recordings": recordings})
+	s.history.lock.Unlock()
+	writeJSON(w, http.StatusOK, map[string]any{"comparisons": entries, "recordings": recordings})
 }
 
 // forget takes a comparison off the list; its recordings stay.
 func (s *Server) forget(w http.ResponseWriter, r *http.Request) {
-	s.sitting.lock.Lock()
-	defer s.sitting.lock.Unlock()
-	s.sitting.entries = slices.DeleteFunc(s.sitting.entries, func(e *sittingEntry) bool { return e.ID == r.PathValue("id") })
+	s.history.lock.Lock()
+	defer s.history.lock.Unlock()
+	s.history.entries = slices.DeleteFunc(s.history.entries, func(e *historyEntry) bool { return e.ID == r.PathValue("id") })
 	w.WriteHeader(http.StatusNoContent)
 }
 
 // list are the recordings in the order in which they came.
-func (s *shelf) list() []*recording {
+func (s *uploads) list() []*recording {
 	s.lock.Lock()
 	defer s.lock.Unlock()
 	var all []*recording

@@ -5,8 +5,8 @@ const MOST_MOVES = 8;
 const rows = []; // { body, on, shape, freq, gain, width, interval, reason, mark }
 
 // The moves as they are dialled now.
-const shownMoves = () => desk.fields.dialled ?? desk.answer?.advised ?? [];
-const dialsFor = (shape) => desk.answer.dials.find((dial) => dial.shape === shape);
+const shownMoves = () => app.fields.dialled ?? app.answer?.advised ?? [];
+const dialsFor = (shape) => app.answer.dials.find((dial) => dial.shape === shape);
 const rounded = (x) => Number(x.toPrecision(6));
 
 // The setting next to a value on a dial, up or down.
@@ -92,12 +92,12 @@ const sameMove = (a, b) => a.shape === b.shape && ["freq_hz", "gain_db", "width"
 
 // Shows the moves; what is known of those that are on comes with the answer.
 function showRows() {
-  const moves = shownMoves(), { answer } = desk, advised = answer.advised ?? [];
+  const moves = shownMoves(), { answer } = app, advised = answer.advised ?? [];
   while (rows.length > moves.length) rows.pop().body.remove();
   while (rows.length < moves.length) rows.push(addRow(rows.length));
   const byHand = moves.map((move) => !move.on || !advised.some((own) => sameMove(move, own)));
   const changed = byHand.filter(Boolean).length + advised.filter((own) => !moves.some((move) => sameMove(move, own))).length;
-  const apart = desk.fields.dialled && answer.advised_distance_db !== null && !answer.waiting;
+  const apart = app.fields.dialled && answer.advised_distance_db !== null && !answer.waiting;
   moves.forEach((move, i) => {
     const row = rows[i], dial = dialsFor(move.shape), known = answer.rows.find(({ of }) => of === i);
     row.on.checked = move.on;
@@ -115,14 +115,14 @@ function showRows() {
     row.freqUnit.textContent = dial?.freq_is ?? "";
     row.interval.textContent = known?.interval || "–";
     row.reason.textContent = move.on ? known?.reason ?? "" : "";
-    row.mark.textContent = !byHand[i] || !desk.fields.dialled ? "" : (move.on ? "set by hand" : "off by hand") + (apart && changed <= 2 ? `: the distance is ${inDB(answer.distance_after_db)}, as advised ${inDB(answer.advised_distance_db)}. ` : ". ");
+    row.mark.textContent = !byHand[i] || !app.fields.dialled ? "" : (move.on ? "set by hand" : "off by hand") + (apart && changed <= 2 ? `: the distance is ${inDB(answer.distance_after_db)}, as advised ${inDB(answer.advised_distance_db)}. ` : ". ");
     row.body.classList.toggle("off", !move.on);
     row.body.classList.toggle("by-hand", byHand[i]);
   });
   byId("rows-frame").hidden = moves.length === 0;
   byId("moves-none").hidden = moves.length > 0;
-  byId("moves-none").textContent = desk.fields.dialled ? "No moves are set." : answer.words.why_no_moves;
-  byId("as-advised").hidden = !desk.fields.dialled;
+  byId("moves-none").textContent = app.fields.dialled ? "No moves are set." : answer.words.why_no_moves;
+  byId("as-advised").hidden = !app.fields.dialled;
   byId("add-move").disabled = moves.length >= MOST_MOVES || !shapeToAdd(moves);
 }
 

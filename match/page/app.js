@@ -1,4 +1,4 @@
-// Desk: what is asked for, what was asked before, and the asking. Only this file talks
+// App: what is asked for, what was asked before, and the asking. Only this file talks
 // to the server about a comparison; the others fill and read the page.
 
 const USUAL = {
@@ -7,7 +7,7 @@ const USUAL = {
 };
 const STEPS_BACK = 200; // of undo
 
-const desk = {
+const app = {
   mix: null, references: [], after: "", // ids
   fields: structuredClone(USUAL),
   past: [], future: [],
@@ -46,40 +46,40 @@ function tellTrouble(trouble) {
 }
 
 const theAsk = () => ({
-  mix: desk.mix, references: desk.references, after: desk.after, ...desk.fields,
+  mix: app.mix, references: app.references, after: app.after, ...app.fields,
   dark: matchMedia("(prefers-color-scheme: dark)").matches,
 });
 
 // Changes fields as a step that can be undone.
 function change(fields) {
-  const before = JSON.stringify(desk.fields), next = { ...desk.fields, ...fields };
+  const before = JSON.stringify(app.fields), next = { ...app.fields, ...fields };
   if (JSON.stringify(next) === before) return showFields();
-  desk.past.push(before);
-  if (desk.past.length > STEPS_BACK) desk.past.shift();
-  desk.future = [];
-  desk.fields = next;
+  app.past.push(before);
+  if (app.past.length > STEPS_BACK) app.past.shift();
+  app.future = [];
+  app.fields = next;
   refresh();
 }
 
 function step(from, to) {
   if (from.length === 0) return;
-  to.push(JSON.stringify(desk.fields));
-  desk.fields = JSON.parse(from.pop());
+  to.push(JSON.stringify(app.fields));
+  app.fields = JSON.parse(from.pop());
   refresh();
 }
-const undo = () => step(desk.past, desk.future);
-const redo = () => step(desk.future, desk.past);
+const undo = () => step(app.past, app.future);
+const redo = () => step(app.future, app.past);
 
 // Starts with other recordings: the fields stay, but for what depends on the old ones.
 function startAnew() {
-  Object.assign(desk.fields, { dialled: null, already: null, mix_part: null, ref_part: null });
-  Object.assign(desk, { past: [], future: [], answer: null, after: "" });
+  Object.assign(app.fields, { dialled: null, already: null, mix_part: null, ref_part: null });
+  Object.assign(app, { past: [], future: [], answer: null, after: "" });
 }
 
 // Other references: the part was of one that may be gone, and undo must not bring it back.
 function forgetPart() {
-  desk.fields.ref_part = null;
-  for (const steps of [desk.past, desk.future]) {
+  app.fields.ref_part = null;
+  for (const steps of [app.past, app.future]) {
     const whole = steps.map((fields) => JSON.stringify({ ...JSON.parse(fields), ref_part: null }));
     steps.splice(0, steps.length, ...whole.filter((fields, i) => fields !== whole[i - 1]));
   }
@@ -93,7 +93,7 @@ async function refresh() {
   const began = performance.now();
   asking?.abort();
   showFields();
-  if (!mixReady() || desk.references.length === 0) {
+  if (!mixReady() || app.references.length === 0) {
     byId("found").hidden = true;
     heard?.transport.stop(); // its controls cannot be seen
     return;
@@ -101,11 +101,11 @@ async function refresh() {
   const { signal } = (asking = new AbortController());
   const ask = theAsk();
   try {
-    const quick = desk.answer ? { ...ask, meanwhile: shownMoves() } : ask;
+    const quick = app.answer ? { ...ask, meanwhile: shownMoves() } : ask;
     byId("found").classList.add("waiting");
     let answer = await request("POST", "result", quick, signal);
     takeAnswer(answer);
-    desk.shownMs = performance.now() - began;
+    app.shownMs = performance.now() - began;
     if (answer.waiting) {
       answer = await request("POST", "result", ask, signal);
       takeAnswer(answer);
@@ -118,13 +118,13 @@ async function refresh() {
     byId("found").classList.remove("waiting");
     if (!(error.what && error.hint)) throw error;
     tellTrouble(error);
-    byId("found").hidden = !desk.answer;
+    byId("found").hidden = !app.answer;
   }
 }
 
 function takeAnswer(answer) {
-  if (answer.waiting) answer.advised = desk.answer.advised;
-  desk.answer = answer;
+  if (answer.waiting) answer.advised = app.answer.advised;
+  app.answer = answer;
   byId("found").hidden = false;
   showAnswer(answer);
 }

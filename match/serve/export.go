@@ -23,56 +23,56 @@ import (
 	"toneplumb/spectrum/measure/profile"
 )
 
-// takes are what can be taken away: the name's end, the kind of file, whether the
+// exportKinds are what can be taken away: the name's end, the kind of file, whether the
 // recordings are read for it, and what writes it to a path.
-var takes = map[string]struct {
+var exportKinds = map[string]struct {
 	kind  string
 	reads bool
-	write func(context.Context, *ask, *match.Result, io.Writer) error
+	write func(context.Context, *request, *match.Result, io.Writer) error
 }{
-	"chart.png": {"image/png", false, func(_ context.Context, _ *ask, r *match.Result, w io.Writer) error {
+	"chart.png": {"image/png", false, func(_ context.Context, _ *request, r *match.Result, w io.Writer) error {
 		return report.Chart(w, r, report.ChartOptions{WidthPx: 1350, HeightPx: 990, DPI: 150})
 	}},
-	"handout.pdf": {"application/pdf", false, func(_ context.Context, _ *ask, r *match.Result, w io.Writer) error {
+	"handout.pdf": {"application/pdf", false, func(_ context.Context, _ *request, r *match.Result, w io.Writer) error {
 		return report.Handout(w, report.HandoutOptions{}, r)
 	}},
-	"settings.json": {"application/json", false, func(_ context.Context, _ *ask, r *match.Result, w io.Writer) error {
+	"settings.json": {"application/json", false, func(_ context.Context, _ *request, r *match.Result, w io.Writer) error {
 		return report.Settings(w, r)
 	}},
-	"page.html": {"text/html; charset=utf-8", true, func(ctx context.Context, a *ask, r *match.Result, w io.Writer) error {
+	"page.html": {"text/html; charset=utf-8", true, func(ctx context.Context, a *request, r *match.Result, w io.Writer) error {
 		return a.writePage(ctx, r, w)
 	}},
-	"profile.json": {"application/json", false, func(_ context.Context, a *ask, _ *match.Result, w io.Writer) error {
+	"profile.json": {"application/json", false, func(_ context.Context, a *request, _ *match.Result, w io.Writer) error {
 		return a.writeProfile(w)
 	}},
 	"mix.wav": {"audio/wav", true, nil}, // by writeMix, since it is long
 }
 
-// taken are the files that were made to be taken away, by id.
-type taken struct {
+// exportFiles are the files that were made to be taken away, by id.
+type exportFiles struct {
 	folder string
 	lock   sync.Mutex
 	order  []string
-	files  map[string]takenFile
+	files  map[string]exportFile
 }
 
-type takenFile struct{ path, name, kind string }
+type exportFile struct{ path, name, kind string }
 
-// keptTaken files are kept. Our choice: a download starts at once, and a rendered mix
+// keptExports files are kept. Our choice: a download starts at once, and a rendered mix
 // may have a gigabyte.
-const keptTaken = 8
+const keptExports = 8
 
 // add makes a place for a file and drops the oldest.
-func (t *taken) add(name, kind string) (id string, f takenFile) {
+func (t *exportFiles) add(name, kind string) (id string, f exportFile) {
 	t.lock.Lock()
 	defer t.lock.Unlock()
 	if t.files == nil {
-		t.files = map[string]takenFile{}
+		t.files = map[string]exportFile{}
 	}
 	id = rand.Text()
-	f = takenFile{filepath.Join(t.folder, "take-"+id), name, kind}
+	f = exportFile{filepath.Join(t.folder, "export-"+id), name, kind}
 	t.files[id] = f
-	if t.order = append(t.order, id); len(t.order) > keptTaken {
+	if t.order = append(t.order, id); len(t.order) > keptExports {
 		os.Remove(t.files[t.order[0]].path)
 		delete(t.files, t.order[0])
 		t.order = t.order[1:]
@@ -80,17 +80,17 @@ func (t *taken) add(name, kind string) (id string, f takenFile) {
 	return id, f
 }
 
-func (t *taken) get(id string) (takenFile, bool) {
+func (t *exportFiles) get(id string) (exportFile, bool) {
 	t.lock.Lock()
 	defer t.lock.Unlock()
 	f, found := t.files[id]
 	return f, found
 }
 
-// take makes a file and answers with the address it can be had from.
-func (s *Server) take(w http.ResponseWriter, r *http.Request, a *ask) {
+// export makes a file and answers with the address it can be had from.
+func (s *Server) export(w http.ResponseWriter, r *http.Request, a *request) {
 	name := r.PathValue("name")
-	what, known := takes[name]
+	what, known := exportKinds[name]
 	if !known {
 		refuse(w, http.StatusNotFound, fmt.Sprintf("there is no %q to take away", name), "reload the page")
 		return
@@ -105,14 +105,14 @@ func (s *Server) take(w http.ResponseWriter, r *http.Request, a *ask) {
 	}
 	places := s.quick
 	if what.reads {
-		places = s.shelf.free
+		places = s.uploads.free
 	}
-	s.answered(places, func(ctx context.Context, a *ask) (any, error) {
-		asked, err := s.book.find(ctx, a)
+	s.respond(places, func(ctx context.Context, a *request) (any, error) {
+		asked, err := s.results.find(ctx, a)
 		if err != nil {
 			return nil, err
 		}
-		id, file := s.taken.add(title, what.kind)
+		id, file := s.files.add(title, what.kind)
 		if what.write == nil {
 			err = a.writeMix(ctx, asked.Result, file.path)
 		} else {
@@ -123,15 +123,15 @@ func (s *Server) take(w http.ResponseWriter, r *http.Request, a *ask) {
 		}
 		if err != nil {
 			os.Remove(file.path)
-			return nil, troubleOf(err, a.mix.name)
+			return nil, userErrorOf(err, a.mix.name)
 		}
-		return map[string]string{"path": "taken/" + id, "name": title}, nil
+		return map[string]string{"path": "exports/" + id, "name": title}, nil
 	})(w, r, a)
 }
 
 // download hands a file out.
 func (s *Server) download(w http.ResponseWriter, r *http.Request) {
-	f, found := s.taken.get(r.PathValue("id"))
+	f, found := s.files.get(r.PathValue("id"))
 	if !found {
 		refuse(w, http.StatusNotFound, "this file is no longer here", "take it away again")
 		return
@@ -160,7 +160,7 @@ func attachment(name string) string {
 }
 
 // writePage writes the page with mix and reference to be heard.
-func (a *ask) writePage(ctx context.Context, r *match.Result, w io.Writer) error {
+func (a *request) writePage(ctx context.Context, r *match.Result, w io.Writer) error {
 	sound, err := page.Cut(ctx, func(of *measure.Recording) (audio.Source, error) {
 		rec := a.recordingOf(of)
 		if rec == nil {
@@ -175,7 +175,7 @@ func (a *ask) writePage(ctx context.Context, r *match.Result, w io.Writer) error
 }
 
 // writeProfile writes the references without their sound.
-func (a *ask) writeProfile(w io.Writer) error {
+func (a *request) writeProfile(w io.Writer) error {
 	var all []profile.Profile
 	for _, ref := range a.references {
 		all = append(all, ref.entries)
@@ -188,7 +188,7 @@ func (a *ask) writeProfile(w io.Writer) error {
 }
 
 // writeMix writes the mix through the moves, as loud as it was.
-func (a *ask) writeMix(ctx context.Context, r *match.Result, goal string) error {
+func (a *request) writeMix(ctx context.Context, r *match.Result, goal string) error {
 	if err := a.hasSound(); err != nil {
 		return err
 	}

@@ -52,54 +52,54 @@ type recording struct {
 
 	lock    sync.Mutex // for what follows
 	state   string
-	trouble *trouble
+	failure *userError
 	entries profile.Profile // one, or those of a profile
 	profile bool
 }
 
-// shelf holds the recordings of a sitting.
-type shelf struct {
+// uploads holds the recordings that are here.
+type uploads struct {
 	folder  string
-	largest int64 // a file may have so many bytes
-	free    turns // to read whole recordings
+	largest int64   // a file may have so many bytes
+	free    limiter // to read whole recordings
 	work    sync.WaitGroup
 
 	lock sync.Mutex
 	all  map[string]*recording
-	came int // so far
+	seq  int // so far
 }
 
-func newShelf(folder string, atOnce int) *shelf {
-	return &shelf{folder: folder, largest: MaxFileBytes, free: make(turns, atOnce), all: map[string]*recording{}}
+func newUploads(folder string, atOnce int) *uploads {
+	return &uploads{folder: folder, largest: MaxFileBytes, free: make(limiter, atOnce), all: map[string]*recording{}}
 }
 
 // get returns a recording, nil if there is none of that name.
-func (s *shelf) get(id string) *recording {
+func (s *uploads) get(id string) *recording {
 	s.lock.Lock()
 	defer s.lock.Unlock()
 	return s.all[id]
 }
 
 // add makes a place for a file. The name is only ever shown.
-func (s *shelf) add(ctx context.Context, name string) (*recording, context.Context, error) {
+func (s *uploads) add(ctx context.Context, name string) (*recording, context.Context, error) {
 	s.lock.Lock()
 	defer s.lock.Unlock()
 	if len(s.all) >= maxRecordings {
-		return nil, nil, &trouble{What: fmt.Sprintf("%d recordings are here already", maxRecordings), Hint: "remove some first"}
+		return nil, nil, &userError{What: fmt.Sprintf("%d recordings are here already", maxRecordings), Hint: "remove some first"}
 	}
 	ctx, cancel := context.WithCancel(ctx)
 	r := &recording{id: rand.Text(), name: nameOf(name), state: arriving, cancel: cancel}
 	r.path = filepath.Join(s.folder, r.id)
 	r.keeper = audio.NewCache(r.path)
 	r.keeper.Folder = s.folder
-	s.came++
-	r.number = s.came
+	s.seq++
+	r.number = s.seq
 	s.all[r.id] = r
 	return r, ctx, nil
 }
 
 // remove takes a recording away, whatever it is doing.
-func (s *shelf) remove(r *recording) {
+func (s *uploads) remove(r *recording) {
 	s.lock.Lock()
 	delete(s.all, r.id)
 	s.lock.Unlock()
@@ -109,7 +109,7 @@ func (s *shelf) remove(r *recording) {
 }
 
 // close ends all reading, so that the files can be taken away.
-func (s *shelf) close() {
+func (s *uploads) close() {
 	s.work.Wait()
 	for _, r := range s.list() {
 		r.keeper.Close()
@@ -130,11 +130,11 @@ func nameOf(given string) string {
 }
 
 // measure measures a recording in the background when there is a place.
-func (s *shelf) measure(ctx context.Context, rec *recording) {
+func (s *uploads) measure(ctx context.Context, rec *recording) {
 	rec.set(waiting)
 	s.work.Go(func() {
 		defer rec.cancel()
-		err := s.free.take(ctx, func() error {
+		err := s.free.do(ctx, func() error {
 			rec.set(measuring)
 			return rec.read(ctx)
 		})
@@ -151,7 +151,7 @@ func (s *shelf) measure(ctx context.Context, rec *recording) {
 func (rec *recording) fail(err error) {
 	rec.lock.Lock()
 	defer rec.lock.Unlock()
-	rec.state, rec.trouble = failed, troubleOf(err, rec.name)
+	rec.state, rec.failure = failed, userErrorOf(err, rec.name)
 }
 
 // now is the state as it is.

@@ -17,10 +17,10 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// ask is what the page wants to know: which recordings, how they are compared, and
+// request is what the page wants to know: which recordings, how they are compared, and
 // which moves. The recordings are named by their ids; what a field means is told beside
 // the option of match of the same name.
-type ask struct {
+type request struct {
 	Mix        string   `json:"mix"`
 	References []string `json:"references"`
 
@@ -42,7 +42,7 @@ type ask struct {
 	// out yet; null: wait for it.
 	Meanwhile []dialled `json:"meanwhile,omitempty"`
 
-	After string `json:"after"` // of the sitting: the comparison that this mix is a new bounce of
+	After string `json:"after"` // of the history: the comparison that this mix is a new bounce of
 	Dark  bool   `json:"dark"`  // a chart on dark paper
 
 	mix        *recording
@@ -62,15 +62,15 @@ type dialled struct {
 	On     bool    `json:"on"`
 }
 
-// maxAskBytes bounds an ask. Our choice: settings and an equaliser of the largest kind
+// maxRequestBytes bounds a request. Our choice: settings and an equaliser of the largest kind
 // are under 200 kB.
-const maxAskBytes = 1 << 20
+const maxRequestBytes = 1 << 20
 
-// ofAsk reads and checks what is asked.
-func (s *Server) ofAsk(next func(http.ResponseWriter, *http.Request, *ask)) http.HandlerFunc {
+// decodeRequest reads and checks what is asked.
+func (s *Server) decodeRequest(next func(http.ResponseWriter, *http.Request, *request)) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
-		a := &ask{}
-		raw, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxAskBytes))
+		a := &request{}
+		raw, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxRequestBytes))
 		if err == nil {
 			err = json.Unmarshal(raw, a)
 		}
@@ -79,76 +79,76 @@ func (s *Server) ofAsk(next func(http.ResponseWriter, *http.Request, *ask)) http
 			return
 		}
 		if err := s.prepare(a); err != nil {
-			answer(w, http.StatusUnprocessableEntity, troubleOf(err, ""))
+			writeJSON(w, http.StatusUnprocessableEntity, userErrorOf(err, ""))
 			return
 		}
 		next(w, r, a)
 	}
 }
 
-// answered works out an answer when there is a place, unless the browser has given up.
-func (s *Server) answered(t turns, work func(context.Context, *ask) (any, error)) func(http.ResponseWriter, *http.Request, *ask) {
-	return func(w http.ResponseWriter, r *http.Request, a *ask) {
+// respond works out an answer when there is a place, unless the browser has given up.
+func (s *Server) respond(t limiter, work func(context.Context, *request) (any, error)) func(http.ResponseWriter, *http.Request, *request) {
+	return func(w http.ResponseWriter, r *http.Request, a *request) {
 		var document any
-		err := t.take(r.Context(), func() (err error) {
+		err := t.do(r.Context(), func() (err error) {
 			document, err = work(r.Context(), a)
 			return err
 		})
 		if err != nil {
-			answer(w, http.StatusUnprocessableEntity, troubleOf(err, ""))
+			writeJSON(w, http.StatusUnprocessableEntity, userErrorOf(err, ""))
 			return
 		}
-		answer(w, http.StatusOK, document) // its place is free: a browser may read slowly
+		writeJSON(w, http.StatusOK, document) // its place is free: a browser may read slowly
 	}
 }
 
 // prepare finds the recordings and checks the options.
-func (s *Server) prepare(a *ask) error {
-	if a.mix = s.shelf.get(a.Mix); a.mix == nil {
-		return &trouble{What: "there is no mix", Hint: "drop one, or choose which of the recordings it is"}
+func (s *Server) prepare(a *request) error {
+	if a.mix = s.uploads.get(a.Mix); a.mix == nil {
+		return &userError{What: "there is no mix", Hint: "drop one, or choose which of the recordings it is"}
 	}
 	for _, id := range a.References {
-		if ref := s.shelf.get(id); ref != nil {
+		if ref := s.uploads.get(id); ref != nil {
 			a.references = append(a.references, ref)
 		}
 	}
 	if len(a.references) == 0 {
-		return &trouble{What: "there is no reference", Hint: "drop one, or choose which of the recordings it is"}
+		return &userError{What: "there is no reference", Hint: "drop one, or choose which of the recordings it is"}
 	}
 	for _, rec := range append([]*recording{a.mix}, a.references...) {
 		if rec.now() != ready {
-			return &trouble{What: fmt.Sprintf("%q is not measured yet", rec.name), Hint: "wait until it is, or remove it"}
+			return &userError{What: fmt.Sprintf("%q is not measured yet", rec.name), Hint: "wait until it is, or remove it"}
 		}
 	}
 	a.compare = match.CompareOptions{SmoothOct: fraction(a.SmoothOct), RangeHz: a.RangeHz}
 	if err := a.compare.Check(); err != nil {
-		return &trouble{What: err.Error(), Hint: "put the field back"}
+		return &userError{What: err.Error(), Hint: "put the field back"}
 	}
 	stage, err := match.ParseStage(cmp.Or(a.Stage, match.Rough.String()))
 	if err != nil {
-		return &trouble{What: err.Error(), Hint: "put the field back"}
+		return &userError{What: err.Error(), Hint: "put the field back"}
 	}
 	a.solve = match.SolveOptions{Stage: stage, MaxMoves: a.MaxMoves, TowardPercent: a.TowardPercent, Equaliser: fit.Default()}
 	if err := a.solve.Check(); err != nil {
-		return &trouble{What: err.Error(), Hint: "put the field back"}
+		return &userError{What: err.Error(), Hint: "put the field back"}
 	}
 	if given(a.Equaliser) {
 		var err error
 		if a.solve.Equaliser, err = match.ParseEqualiser(a.Equaliser); err != nil {
-			return &trouble{What: "the equaliser's description: " + err.Error(), Hint: "mend the file, or go back to the default equaliser"}
+			return &userError{What: "the equaliser's description: " + err.Error(), Hint: "mend the file, or go back to the default equaliser"}
 		}
 	}
 	if given(a.Already) {
 		settings, err := match.ReadSettings(bytes.NewReader(a.Already))
 		if err != nil {
-			return &trouble{What: "the settings of the bounce: " + err.Error(), Hint: "give the settings that were taken away here before"}
+			return &userError{What: "the settings of the bounce: " + err.Error(), Hint: "give the settings that were taken away here before"}
 		}
 		a.earlier = &match.PreviousRound{Path: "the earlier round", Name: "the earlier round", Settings: settings}
 	}
 	return a.prepareParts()
 }
 
-func (a *ask) prepareParts() error {
+func (a *request) prepareParts() error {
 	for _, side := range []struct {
 		from [][2]float64
 		to   *measure.Passages
@@ -159,7 +159,7 @@ func (a *ask) prepareParts() error {
 		end := 0.0
 		for _, p := range side.from {
 			if !(p[0] >= end && p[1] > p[0] && p[1] < 1e7) {
-				return &trouble{What: "a part runs backwards, or over another", Hint: "choose it anew on the strip"}
+				return &userError{What: "a part runs backwards, or over another", Hint: "choose it anew on the strip"}
 			}
 			end = p[1]
 		}
@@ -167,7 +167,7 @@ func (a *ask) prepareParts() error {
 	}
 	a.parts.LoudestSec = a.LoudestSec
 	if sec := a.LoudestSec; sec != 0 && !(sec >= measure.MinSec) {
-		return &trouble{What: fmt.Sprintf("the loudest %g s are too short: at least %d s are needed", sec, measure.MinSec), Hint: "a minute is a good length"}
+		return &userError{What: fmt.Sprintf("the loudest %g s are too short: at least %d s are needed", sec, measure.MinSec), Hint: "a minute is a good length"}
 	}
 	return nil
 }
@@ -192,9 +192,9 @@ type setMove struct {
 }
 
 // filters are those dialled moves that are on, as filters, at a rate, by frequency.
-func (a *ask) filters(moves []dialled, rateHz float64) ([]setMove, error) {
+func (a *request) filters(moves []dialled, rateHz float64) ([]setMove, error) {
 	if len(moves) > match.MaxMoves {
-		return nil, &trouble{What: fmt.Sprintf("there are %d moves; %d at most are taken", len(moves), match.MaxMoves), Hint: "take one out"}
+		return nil, &userError{What: fmt.Sprintf("there are %d moves; %d at most are taken", len(moves), match.MaxMoves), Hint: "take one out"}
 	}
 	var all []setMove
 	for i, d := range moves {
@@ -204,15 +204,15 @@ func (a *ask) filters(moves []dialled, rateHz float64) ([]setMove, error) {
 		shape, known := biquad.ParseShape(d.Shape)
 		switch {
 		case !known || shape.IsCut():
-			return nil, &trouble{What: fmt.Sprintf("move %d: there is no shape %q to set here", i+1, d.Shape), Hint: "choose a shelf or a bell"}
+			return nil, &userError{What: fmt.Sprintf("move %d: there is no shape %q to set here", i+1, d.Shape), Hint: "choose a shelf or a bell"}
 		case !(d.FreqHz >= 10 && d.FreqHz < rateHz/2) || !(math.Abs(d.GainDB) <= 40) || !(d.Width >= 0.02 && d.Width <= 100):
-			return nil, &trouble{What: fmt.Sprintf("move %d: %g Hz, %g dB and a width of %g cannot be set", i+1, d.FreqHz, d.GainDB, d.Width), Hint: "put the field back, or use its steps"}
+			return nil, &userError{What: fmt.Sprintf("move %d: %g Hz, %g dB and a width of %g cannot be set", i+1, d.FreqHz, d.GainDB, d.Width), Hint: "put the field back, or use its steps"}
 		case d.GainDB == 0:
 			continue // a move of nothing
 		}
 		f := a.solve.Equaliser.Limits(shape).Filter(shape, d.FreqHz, d.GainDB, d.Width)
 		if err := f.Check(rateHz); err != nil || math.IsNaN(f.Q) || f.Q < 0.05 || f.Q > 50 {
-			return nil, &trouble{What: fmt.Sprintf("move %d: a %s of that width cannot be made at %g dB", i+1, d.Shape, d.GainDB), Hint: "put the field back, or use its steps"}
+			return nil, &userError{What: fmt.Sprintf("move %d: a %s of that width cannot be made at %g dB", i+1, d.Shape, d.GainDB), Hint: "put the field back, or use its steps"}
 		}
 		all = append(all, setMove{f, i})
 	}

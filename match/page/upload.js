@@ -10,7 +10,7 @@ const MOST_DECODED_BYTES = 500e6;
 const files = []; // { id, name, part, state, done, trouble, cancel, row, … as the server tells }
 
 const fileOf = (id) => files.find((file) => file.id === id);
-const mixReady = () => fileOf(desk.mix)?.state === "ready";
+const mixReady = () => fileOf(app.mix)?.state === "ready";
 
 // Takes in files: the first is the mix if there is none and none was meant to be a reference.
 function arrive(list, part) {
@@ -130,7 +130,7 @@ function removeFile(file) {
   if (file.state === "sending") file.cancel?.();
   if (file.id) request("DELETE", `recordings/${file.id}`).catch(tellTrouble);
   const used = file.part !== "none";
-  if (file.id === desk.mix) desk.answer = null;
+  if (file.id === app.mix) app.answer = null;
   place();
   if (used) refresh();
   showOffers();
@@ -146,15 +146,15 @@ function setPart(file, part, bounce = false) {
   files.forEach(showFile);
 }
 
-// Tells the desk which recordings are compared: references count once they are measured.
+// Tells the app which recordings are compared: references count once they are measured.
 // Of a new bounce the settings stay.
 function place(bounce = false) {
   const mix = files.find((file) => file.part === "mix")?.id ?? null;
   const references = files.filter((file) => file.part === "reference" && file.state === "ready").map((file) => file.id);
   const bounced = files.find((file) => file.part === "mix")?.bounce;
-  if (mix !== desk.mix && desk.mix && mix && !bounced && !bounce) startAnew();
-  else if (String(references) !== String(desk.references)) forgetPart();
-  Object.assign(desk, { mix, references });
+  if (mix !== app.mix && app.mix && mix && !bounced && !bounce) startAnew();
+  else if (String(references) !== String(app.references)) forgetPart();
+  Object.assign(app, { mix, references });
 }
 
 // Says in words what a recording is doing.
@@ -246,12 +246,12 @@ onChosen("choose-references", (list) => arrive(list, "reference"));
 // A new bounce takes the mix's place; the settings stay, and what was dialled is kept to
 // be offered as what the bounce runs through.
 onChosen("choose-bounce", ([sound]) => {
-  if (!sound || !desk.answer) return;
-  const before = { comparison: desk.answer.comparison, settings: desk.answer.settings, distance: desk.answer.distance_before_db, predicted: desk.answer.distance_after_db };
+  if (!sound || !app.answer) return;
+  const before = { comparison: app.answer.comparison, settings: app.answer.settings, distance: app.answer.distance_before_db, predicted: app.answer.distance_after_db };
   const file = { id: null, name: sound.name, part: "none", state: "sending", done: 0, trouble: null, bounce: before };
   files.push(file);
-  desk.after = before.comparison;
-  desk.fields = { ...desk.fields, already: null };
+  app.after = before.comparison;
+  app.fields = { ...app.fields, already: null };
   setPart(file, "mix", true);
   send(file, sound, sound.name, "");
   showOffers();
@@ -265,7 +265,7 @@ byId("demo").addEventListener("click", async () => {
   byId("demo").disabled = true;
   try {
     const { ids } = await request("POST", "demo");
-    const { recordings } = await request("GET", "sitting");
+    const { recordings } = await request("GET", "history");
     for (const file of files) if (file.part !== "none") file.part = "none";
     startAnew();
     showKnown(recordings.filter(({ id }) => ids.includes(id)), { mix: ids[0], references: [ids[1]] });
@@ -279,13 +279,13 @@ byId("demo").addEventListener("click", async () => {
 // Shows what is offered for a mix, and how a new bounce compares with the one before.
 function showOffers() {
   const mix = files.find((file) => file.part === "mix"), bounce = mix?.bounce;
-  byId("bounce").hidden = !desk.answer || mix?.state !== "ready";
+  byId("bounce").hidden = !app.answer || mix?.state !== "ready";
   // After a reload the bounce before is not known, but what is taken back can still be left.
-  byId("already").hidden = mix?.state !== "ready" || !(bounce?.settings.moves.length > 0 || desk.fields.already);
-  byId("already-on").checked = Boolean(desk.fields.already);
+  byId("already").hidden = mix?.state !== "ready" || !(bounce?.settings.moves.length > 0 || app.fields.already);
+  byId("already-on").checked = Boolean(app.fields.already);
   byId("before-after").textContent = "";
-  if (bounce && desk.answer && desk.answer.words.recordings[0].file === mix.name) {
-    const now = desk.answer.as_bounced_db ?? desk.answer.distance_before_db;
+  if (bounce && app.answer && app.answer.words.recordings[0].file === mix.name) {
+    const now = app.answer.as_bounced_db ?? app.answer.distance_before_db;
     byId("before-after").textContent = `Distance of the bounce before: ${inDB(bounce.distance)}; of this one: ${inDB(now)}. With the moves ${inDB(bounce.predicted)} were predicted.`;
   }
 }

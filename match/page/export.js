@@ -12,7 +12,7 @@ for (const button of document.querySelectorAll("[data-take]")) {
     button.disabled = true;
     say(`${words}: being made …`);
     try {
-      const { path, name } = await request("POST", `take/${button.dataset.take}`, theAsk());
+      const { path, name } = await request("POST", `export/${button.dataset.take}`, theAsk());
       make("a", { href: path, download: name }).click();
       say(`${words}: handed to the browser as “${name}”.`);
     } catch (trouble) {
@@ -24,10 +24,10 @@ for (const button of document.querySelectorAll("[data-take]")) {
 
 // Shows the comparisons since the server started, the newest first.
 async function showSitting(signal) {
-  const { comparisons } = await request("GET", "sitting", undefined, signal);
+  const { comparisons } = await request("GET", "history", undefined, signal);
   const nameOf = (id) => comparisons.find((entry) => entry.id === id)?.mix;
   byId("sitting").replaceChildren(...comparisons.toReversed().map((entry) => {
-    const now = entry.id === desk.answer?.comparison;
+    const now = entry.id === app.answer?.comparison;
     const here = isHere(entry);
     const show = make("button", { type: "button", textContent: now ? "Shown" : here ? "Show" : "Not here", disabled: now || !here });
     show.setAttribute("aria-label", `${show.textContent}: ${entry.mix} beside ${entry.references.join(", ")}`);
@@ -46,23 +46,23 @@ async function showSitting(signal) {
 }
 
 // Tells whether the recordings of a comparison are still here.
-const isHere = ({ ask }) => [ask.mix, ...ask.references].every(fileOf);
+const isHere = ({ request: asked }) => [asked.mix, ...asked.references].every(fileOf);
 
 // Shows a comparison of this sitting as it was left.
-function comeBack({ ask }) {
-  for (const file of files) file.part = file.id === ask.mix ? "mix" : ask.references.includes(file.id) ? "reference" : "none";
+function comeBack({ request: asked }) {
+  for (const file of files) file.part = file.id === asked.mix ? "mix" : asked.references.includes(file.id) ? "reference" : "none";
   place(true);
-  const fields = Object.fromEntries(Object.keys(USUAL).map((name) => [name, ask[name] ?? USUAL[name]]));
-  Object.assign(desk, { past: [], future: [], answer: null, after: ask.after, fields });
+  const fields = Object.fromEntries(Object.keys(USUAL).map((name) => [name, asked[name] ?? USUAL[name]]));
+  Object.assign(app, { past: [], future: [], answer: null, after: asked.after, fields });
   files.forEach(showFile);
   refresh();
 }
 
 // After a reload, or in a second tab, what is on the server is shown.
 (async () => {
-  const { comparisons, recordings } = await request("GET", "sitting");
-  const last = comparisons.findLast(({ ask }) => [ask.mix, ...ask.references].every((id) => recordings.some((told) => told.id === id)));
-  showKnown(recordings, last?.ask);
+  const { comparisons, recordings } = await request("GET", "history");
+  const last = comparisons.findLast(({ request: asked }) => [asked.mix, ...asked.references].every((id) => recordings.some((told) => told.id === id)));
+  showKnown(recordings, last?.request);
   if (last) comeBack(last);
   else refresh();
 })().catch(tellTrouble);

@@ -14,7 +14,7 @@ type recordingState struct {
 	Name     string        `json:"name"`
 	State    string        `json:"state"`
 	Done     report.Number `json:"done"` // of the reading, 0 to 1; null if the length is not known
-	Trouble  *trouble      `json:"trouble"`
+	Trouble  *userError    `json:"trouble"`
 	Profile  int           `json:"profile"` // recordings in the profile; 0 where it is none
 	Duration report.Number `json:"duration_s"`
 	Warnings []string      `json:"warnings"`
@@ -23,16 +23,16 @@ type recordingState struct {
 	LevelsLUFS []report.Number `json:"levels_lufs"`
 }
 
-// tell answers with the state of one recording.
-func (s *Server) tell(w http.ResponseWriter, r *http.Request, rec *recording) {
-	answer(w, http.StatusOK, rec.told())
+// getRecording answers with the state of one recording.
+func (s *Server) getRecording(w http.ResponseWriter, r *http.Request, rec *recording) {
+	writeJSON(w, http.StatusOK, rec.status())
 }
 
-// told is the state of a recording.
-func (rec *recording) told() recordingState {
+// status is the state of a recording.
+func (rec *recording) status() recordingState {
 	rec.lock.Lock()
 	defer rec.lock.Unlock()
-	state := recordingState{ID: rec.id, Name: rec.name, State: rec.state, Trouble: rec.trouble, Warnings: []string{}}
+	state := recordingState{ID: rec.id, Name: rec.name, State: rec.state, Trouble: rec.failure, Warnings: []string{}}
 	state.Done = report.Number(float64(rec.done.Load()) / float64(max(rec.frames.Load(), 0)))
 	if rec.state == arriving {
 		state.Done = report.Number(float64(rec.making.Load()) / 1000)

@@ -39,7 +39,7 @@ byId("confirm").addEventListener("click", async () => {
   byId("confirm-state").textContent = "Reading the mix through the moves …";
   try {
     const confirmed = await request("POST", "confirm", ask);
-    if (JSON.stringify(ask) === JSON.stringify(theAsk())) showConfirmed((desk.answer.confirmed = confirmed));
+    if (JSON.stringify(ask) === JSON.stringify(theAsk())) showConfirmed((app.answer.confirmed = confirmed));
     byId("confirm-state").textContent = "";
   } catch (trouble) {
     byId("confirm-state").textContent = `${trouble.what} ${trouble.hint}`;

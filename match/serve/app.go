@@ -16,7 +16,7 @@ import (
 func (s *Server) page(w http.ResponseWriter, r *http.Request) {
 	html, policy, err := page.Served()
 	if err != nil {
-		answer(w, http.StatusInternalServerError, troubleOf(err, ""))
+		writeJSON(w, http.StatusInternalServerError, userErrorOf(err, ""))
 		return
 	}
 	w.Header().Set("Content-Security-Policy", policy)
@@ -24,36 +24,36 @@ func (s *Server) page(w http.ResponseWriter, r *http.Request) {
 	w.Write(html)
 }
 
-// demo puts the demo's recordings on the shelf and answers with their ids at once; they
+// demo puts the demo's recordings among the uploads and answers with their ids at once; they
 // are made and measured in the background.
 func (s *Server) demo(w http.ResponseWriter, r *http.Request) {
 	var ids []string
 	var both []*recording
 	var contexts []context.Context
 	for _, piece := range []*demo.Piece{demo.RoughMix(), demo.Finished()} {
-		rec, ctx, err := s.shelf.add(s.ctx, piece.FileName)
+		rec, ctx, err := s.uploads.add(s.ctx, piece.FileName)
 		if err != nil {
 			for _, rec := range both {
-				s.shelf.remove(rec)
+				s.uploads.remove(rec)
 			}
-			answer(w, http.StatusTooManyRequests, troubleOf(err, ""))
+			writeJSON(w, http.StatusTooManyRequests, userErrorOf(err, ""))
 			return
 		}
 		ids, both, contexts = append(ids, rec.id), append(both, rec), append(contexts, ctx)
 	}
-	s.shelf.work.Go(func() {
+	s.uploads.work.Go(func() {
 		// One folder for both, whose files then take the recordings' places.
-		err := s.shelf.free.take(s.ctx, func() error { return s.makeDemo(both) })
+		err := s.uploads.free.do(s.ctx, func() error { return s.makeDemo(both) })
 		for i, rec := range both {
 			if err != nil {
 				rec.cancel()
 				rec.fail(err)
 				continue
 			}
-			s.shelf.measure(contexts[i], rec)
+			s.uploads.measure(contexts[i], rec)
 		}
 	})
-	answer(w, http.StatusCreated, map[string][]string{"ids": ids})
+	writeJSON(w, http.StatusCreated, map[string][]string{"ids": ids})
 }
 
 func (s *Server) makeDemo(both []*recording) error {

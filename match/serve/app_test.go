@@ -29,7 +29,7 @@ func TestDropToDownload(t *testing.T) {
 	b.dropOn("rough mix.wav", onDisk(t, sound(t, 24, 1, faults...)), "reference.wav", onDisk(t, sound(t, 24, 2)))
 	b.Until(settled)
 	b.Shot("found")
-	if n := b.Text(`document.querySelectorAll("#rows tbody").length`); n != b.Text(`desk.answer.advised.length`) || n == "0" {
+	if n := b.Text(`document.querySelectorAll("#rows tbody").length`); n != b.Text(`app.answer.advised.length`) || n == "0" {
 		t.Errorf("%s rows of moves", n)
 	}
 	if got := b.textOf("true-peak-after"); got != "not yet computed" {
@@ -80,7 +80,7 @@ func TestAdjust(t *testing.T) {
 	b := v.open()
 	b.rough()
 	asShown := func() string {
-		return b.Text(`JSON.stringify([shownMoves(), desk.answer.distance_before_db, desk.answer.distance_after_db, document.getElementById("chart").innerHTML.length])`)
+		return b.Text(`JSON.stringify([shownMoves(), app.answer.distance_before_db, app.answer.distance_after_db, document.getElementById("chart").innerHTML.length])`)
 	}
 	first := asShown()
 	states := []string{first}
@@ -162,18 +162,18 @@ func TestPartGoesWithItsReference(t *testing.T) {
 	b.set("#toward", "70")
 	b.set("#ref-from", "6")
 	b.set("#mix-from", "2")
-	b.Want("a part", `JSON.stringify([desk.fields.mix_part, desk.fields.ref_part])`, `[[[2,24]],[[6,24]]]`)
+	b.Want("a part", `JSON.stringify([app.fields.mix_part, app.fields.ref_part])`, `[[[2,24]],[[6,24]]]`)
 	b.dropOn("other.wav", onDisk(t, sound(t, 8, 3)))
 	b.Until(`files[2]?.state === "ready" && ` + settled)
 	b.Text(`(files[1].choice.value = "none", files[1].choice.dispatchEvent(new Event("change")))`)
-	b.Until(settled + ` && desk.references.length === 1`)
-	b.Want("parts", `JSON.stringify([desk.fields.mix_part, desk.fields.ref_part])`, `[[[2,24]],null]`)
+	b.Until(settled + ` && app.references.length === 1`)
+	b.Want("parts", `JSON.stringify([app.fields.mix_part, app.fields.ref_part])`, `[[[2,24]],null]`)
 	b.Want("on its strip", `byId("ref-from").value + " " + byId("ref-to").value`, "0.0 8.0")
 	b.click("#undo")
 	b.Until(settled)
-	b.Want("after undo", `JSON.stringify([desk.fields.mix_part, desk.fields.ref_part, desk.fields.toward_percent])`, `[null,null,70]`)
+	b.Want("after undo", `JSON.stringify([app.fields.mix_part, app.fields.ref_part, app.fields.toward_percent])`, `[null,null,70]`)
 	b.click("#undo")
 	b.Until(settled)
-	b.Want("after another", `JSON.stringify([desk.fields.ref_part, desk.fields.toward_percent])`, `[null,60]`)
+	b.Want("after another", `JSON.stringify([app.fields.ref_part, app.fields.toward_percent])`, `[null,60]`)
 	b.Quiet()
 }

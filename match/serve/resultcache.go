@@ -11,32 +11,32 @@ import (
 	"toneplumb/spectrum/measure/profile"
 )
 
-// book keeps what was worked out, so that a changed field costs no more than what hangs
+// resultCache keeps what was worked out, so that a changed field costs no more than what hangs
 // on it: the comparison on recordings, parts, range and smoothing; the moves on the
 // equaliser and how far to go as well.
-type book struct {
+type resultCache struct {
 	lock        sync.Mutex
-	comparisons kept[*compared]
-	advices     kept[*advised]
-	confirmed   kept[match.Confirmed] // by mix and settings
+	comparisons cache[*compared]
+	advices     cache[*advised]
+	confirmed   cache[match.Confirmed] // by mix and settings
 }
 
-// keptAtMost of each kind. Our choice: a comparison has some 200 kB, and nobody goes
+// cacheSize of each kind. Our choice: a comparison has some 200 kB, and nobody goes
 // back further.
-const keptAtMost = 24
+const cacheSize = 24
 
-// kept holds values by key, the oldest dropped first.
-type kept[T any] struct {
+// cache holds values by key, the oldest dropped first.
+type cache[T any] struct {
 	keys   []string
 	values map[string]T
 }
 
-func (k *kept[T]) get(key string) (T, bool) {
+func (k *cache[T]) get(key string) (T, bool) {
 	v, found := k.values[key]
 	return v, found
 }
 
-func (k *kept[T]) put(key string, v T) {
+func (k *cache[T]) put(key string, v T) {
 	if k.values == nil {
 		k.values = map[string]T{}
 	}
@@ -44,14 +44,14 @@ func (k *kept[T]) put(key string, v T) {
 		k.keys = append(k.keys, key)
 	}
 	k.values[key] = v
-	for len(k.keys) > keptAtMost {
+	for len(k.keys) > cacheSize {
 		delete(k.values, k.keys[0])
 		k.keys = k.keys[1:]
 	}
 }
 
 // forget drops what has a text in its key.
-func (k *kept[T]) forget(text string) {
+func (k *cache[T]) forget(text string) {
 	var left []string
 	for _, key := range k.keys {
 		if strings.Contains(key, text) {
@@ -88,16 +88,16 @@ func keyOf(parts ...any) string {
 	return string(text)
 }
 
-func (a *ask) comparisonKey() string {
+func (a *request) comparisonKey() string {
 	return keyOf(a.Mix, a.References, a.compare, a.parts, a.Already)
 }
 
-func (a *ask) adviceKey() string {
+func (a *request) adviceKey() string {
 	return keyOf(a.comparisonKey(), a.solve.TowardPercent, a.solve.Stage, a.Equaliser)
 }
 
 // comparison returns the comparison that is asked for.
-func (b *book) comparison(a *ask) (*compared, error) {
+func (b *resultCache) comparison(a *request) (*compared, error) {
 	key := a.comparisonKey()
 	b.lock.Lock()
 	c, found := b.comparisons.get(key)
@@ -110,9 +110,9 @@ func (b *book) comparison(a *ask) (*compared, error) {
 	return c, c.err
 }
 
-func (a *ask) compareNow() (*match.Comparison, match.Findings, error) {
+func (a *request) compareNow() (*match.Comparison, match.Findings, error) {
 	if n := len(a.mix.entries); n != 1 {
-		return nil, nil, &trouble{What: a.mix.name + " is a profile of several recordings, and a mix is one", Hint: "drop the mix itself"}
+		return nil, nil, &userError{What: a.mix.name + " is a profile of several recordings, and a mix is one", Hint: "drop the mix itself"}
 	}
 	names := &match.Naming{}
 	mix, err := a.earlier.Remove(names.Mix(a.mix.entries[0].Recording))
@@ -132,7 +132,7 @@ func (a *ask) compareNow() (*match.Comparison, match.Findings, error) {
 }
 
 // advised returns the moves that are advised, to be asked for a number.
-func (b *book) advised(a *ask) (*advised, error) {
+func (b *resultCache) advised(a *request) (*advised, error) {
 	c, err := b.comparison(a)
 	if err != nil {
 		return nil, err
@@ -159,9 +159,9 @@ func (d *advised) result(moves int) *match.Result {
 	return d.results[moves]
 }
 
-// found is what was worked out for an ask.
+// found is what was worked out for a request.
 type found struct {
-	*match.Result       // a copy, with the warnings that belong to the ask
+	*match.Result       // a copy, with the warnings that belong to the request
 	of            []int // which of the dialled each move is
 	byHand        bool
 	own           *match.Result // what the tool advises; nil: not worked out yet
@@ -169,7 +169,7 @@ type found struct {
 
 // find works out what is asked for. Between its steps, each of some tenths of a second, it
 // stops where the context is done.
-func (b *book) find(ctx context.Context, a *ask) (*found, error) {
+func (b *resultCache) find(ctx context.Context, a *request) (*found, error) {
 	f := &found{byHand: a.Dialled != nil}
 	if err := ctx.Err(); err != nil {
 		return nil, err
@@ -219,7 +219,7 @@ func (b *book) find(ctx context.Context, a *ask) (*found, error) {
 }
 
 // isKnown tells whether what is advised is there already.
-func (b *book) isKnown(a *ask) bool {
+func (b *resultCache) isKnown(a *request) bool {
 	b.lock.Lock()
 	d, is := b.advices.get(a.adviceKey())
 	b.lock.Unlock()
@@ -230,10 +230,10 @@ func (b *book) isKnown(a *ask) bool {
 	return d.results[a.solve.MaxMoves] != nil
 }
 
-func (a *ask) confirmKey(r *match.Result) string { return keyOf(a.Mix, r.Settings()) }
+func (a *request) confirmKey(r *match.Result) string { return keyOf(a.Mix, r.Settings()) }
 
 // forget drops all that depends on a recording.
-func (b *book) forget(id string) {
+func (b *resultCache) forget(id string) {
 	b.lock.Lock()
 	defer b.lock.Unlock()
 	b.comparisons.forget(id)

@@ -24,8 +24,8 @@ type playerAnswer struct {
 }
 
 // player answers with what the player needs for the moves, from the tables.
-func (s *Server) player(ctx context.Context, a *ask) (any, error) {
-	asked, err := s.book.find(ctx, a)
+func (s *Server) player(ctx context.Context, a *request) (any, error) {
+	asked, err := s.results.find(ctx, a)
 	if err != nil {
 		return nil, err
 	}
@@ -69,7 +69,7 @@ func soundAddress(id string, fromSec, sec float64) string {
 }
 
 // recordingOf finds the recording whose table is r or shares its samples' peaks.
-func (a *ask) recordingOf(r *measure.Recording) *recording {
+func (a *request) recordingOf(r *measure.Recording) *recording {
 	for _, rec := range append([]*recording{a.mix}, a.references...) {
 		if rec.profile || r.StepPeak == nil {
 			continue
@@ -94,7 +94,7 @@ func (s *Server) excerpt(w http.ResponseWriter, r *http.Request, rec *recording)
 		return
 	}
 	var file bytes.Buffer
-	err := s.quick.take(r.Context(), func() error {
+	err := s.quick.do(r.Context(), func() error {
 		e, err := rec.cut(r.Context(), from, sec)
 		if err != nil {
 			return err
@@ -102,7 +102,7 @@ func (s *Server) excerpt(w http.ResponseWriter, r *http.Request, rec *recording)
 		return flac.Write(&file, e.RateHz, e.X, 1)
 	})
 	if err != nil {
-		answer(w, http.StatusUnprocessableEntity, troubleOf(err, rec.name))
+		writeJSON(w, http.StatusUnprocessableEntity, userErrorOf(err, rec.name))
 		return
 	}
 	w.Header().Set("Content-Type", "audio/flac")
@@ -117,14 +117,14 @@ func (rec *recording) cut(ctx context.Context, fromSec, sec float64) (*listen.Ex
 	defer src.Close()
 	e, err := listen.Cut(ctx, src, fromSec, sec)
 	if err == io.EOF {
-		return nil, &trouble{What: fmt.Sprintf("%q ends before that", rec.name), Hint: "reload the page"}
+		return nil, &userError{What: fmt.Sprintf("%q ends before that", rec.name), Hint: "reload the page"}
 	}
 	return e, err
 }
 
 // confirm reads the mix once more, through the moves.
-func (s *Server) confirm(ctx context.Context, a *ask) (any, error) {
-	asked, err := s.book.find(ctx, a)
+func (s *Server) confirm(ctx context.Context, a *request) (any, error) {
+	asked, err := s.results.find(ctx, a)
 	if err == nil {
 		err = a.hasSound()
 	}
@@ -132,11 +132,11 @@ func (s *Server) confirm(ctx context.Context, a *ask) (any, error) {
 		err = a.confirmNow(ctx, asked.Result)
 	}
 	if err != nil {
-		return nil, troubleOf(err, a.mix.name)
+		return nil, userErrorOf(err, a.mix.name)
 	}
-	s.book.lock.Lock()
-	s.book.confirmed.put(a.confirmKey(asked.Result), *asked.Confirmed)
-	s.book.lock.Unlock()
+	s.results.lock.Lock()
+	s.results.confirmed.put(a.confirmKey(asked.Result), *asked.Confirmed)
+	s.results.lock.Unlock()
 	return confirmedOf(asked.Confirmed), nil
 }
 
@@ -151,7 +151,7 @@ func confirmedOf(c *match.Confirmed) *confirmedAnswer {
 	return &confirmedAnswer{report.Number(c.LoudnessBeforeLUFS), report.Number(c.LoudnessAfterLUFS), report.Number(c.TruePeakDBTP)}
 }
 
-func (a *ask) confirmNow(ctx context.Context, r *match.Result) error {
+func (a *request) confirmNow(ctx context.Context, r *match.Result) error {
 	src, err := a.mix.keeper.Open(ctx, a.mix.path)
 	if err != nil {
 		return err
@@ -161,12 +161,12 @@ func (a *ask) confirmNow(ctx context.Context, r *match.Result) error {
 }
 
 // hasSound says why the mix cannot be sent through the moves.
-func (a *ask) hasSound() error {
+func (a *request) hasSound() error {
 	switch {
 	case a.mix.profile:
-		return &trouble{What: "the mix is a profile, which holds no sound", Hint: "drop the mix itself"}
+		return &userError{What: "the mix is a profile, which holds no sound", Hint: "drop the mix itself"}
 	case a.earlier != nil:
-		return &trouble{What: "this bounce runs through earlier moves, which the moves here replace", Hint: "dial the moves, bounce again, and drop that bounce"}
+		return &userError{What: "this bounce runs through earlier moves, which the moves here replace", Hint: "dial the moves, bounce again, and drop that bounce"}
 	}
 	return nil
 }

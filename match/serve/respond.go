@@ -12,8 +12,8 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// trouble is an error for a person: what happened, and what to do.
-type trouble struct {
+// userError is an error for a person: what happened, and what to do.
+type userError struct {
 	What string `json:"what"`
 	Hint string `json:"hint"`
 
@@ -21,21 +21,21 @@ type trouble struct {
 	BrowserMay bool `json:"browser_may,omitempty"`
 }
 
-func (t *trouble) Error() string { return t.What }
+func (t *userError) Error() string { return t.What }
 
 // HintOf is what to do about an error of this package, "" if it has no words of its own.
 func HintOf(err error) string {
-	var t *trouble
+	var t *userError
 	if errors.As(err, &t) {
 		return t.Hint
 	}
 	return ""
 }
 
-// troubleOf words an error as the command line does. A file is called by the name it
+// userErrorOf words an error as the command line does. A file is called by the name it
 // had where it came from.
-func troubleOf(err error, name string) *trouble {
-	var t *trouble
+func userErrorOf(err error, name string) *userError {
+	var t *userError
 	if errors.As(err, &t) {
 		return t
 	}
@@ -45,27 +45,27 @@ func troubleOf(err error, name string) *trouble {
 		if name != "" {
 			named.Path = report.Printable(name)
 		}
-		return &trouble{What: named.Error(), Hint: named.Hint, BrowserMay: a.OtherDecoder()}
+		return &userError{What: named.Error(), Hint: named.Hint, BrowserMay: a.OtherDecoder()}
 	}
 	what := err.Error()
 	var p *fs.PathError
 	if errors.As(err, &p) { // the private folder is nobody's business
-		what = "a file of this sitting cannot be used: " + p.Err.Error()
+		what = "a file here cannot be used: " + p.Err.Error()
 	}
-	return &trouble{What: what, Hint: "try again; if it stays, start toneplumb serve again"}
+	return &userError{What: what, Hint: "try again; if it stays, start toneplumb serve again"}
 }
 
 // refuse answers with an error.
 func refuse(w http.ResponseWriter, status int, what, hint string) {
-	answer(w, status, &trouble{What: what, Hint: hint})
+	writeJSON(w, status, &userError{What: what, Hint: hint})
 }
 
-// answer writes one JSON document.
-func answer(w http.ResponseWriter, status int, document any) {
+// writeJSON writes one JSON document.
+func writeJSON(w http.ResponseWriter, status int, document any) {
 	w.Header().Set("Content-Type", "application/json; charset=utf-8")
 	w.WriteHeader(status)
 	out := json.NewEncoder(w)
-	out.SetEscapeHTML(false) // a chart has thousands of <, and nothing takes this for HTML
+	out.SetEscapeHTML(false) // a chart has thousands of <, and nothing exportKinds this for HTML
 	out.Encode(document)     // the browser may be gone: nobody is left to tell
 }
 
