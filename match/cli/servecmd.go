@@ -32,14 +32,14 @@ Ctrl-C; nothing leaves this machine.`,
 			if port < 0 || port > 65535 {
 				return fail("0 takes a free one; common ones are 1024 to 65535", "there is no port %d", port)
 			}
-			return runServe(cmd.Context(), port, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			return runServe(cmd.Context(), port, cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	cmd.Flags().IntVar(&port, "port", port, "listen at port `N` of 127.0.0.1 (default a free one)")
 	return cmd
 }
 
-func runServe(ctx context.Context, port int, stdout, stderr io.Writer) error {
+func runServe(ctx context.Context, port int, stdin io.Reader, stdout, stderr io.Writer) error {
 	s, err := serve.New(ctx, port)
 	if err != nil {
 		return fail(serve.HintOf(err), "%s", err)
@@ -49,10 +49,22 @@ func runServe(ctx context.Context, port int, stdout, stderr io.Writer) error {
 	if isTerminal(stdout) {
 		openBrowser(s.URL())
 	}
+	if isTerminal(stdin) {
+		fmt.Fprintln(stderr, "Press Enter for an address that lets another browser in.")
+		go newEntrances(stdin, stdout, s.NewURL)
+	}
 	if err := s.Run(ctx); err != nil {
 		return fail("start it again", "the page stopped: %s", err)
 	}
 	return nil
+}
+
+// newEntrances prints an address for each line that is entered. It ends with the program,
+// since a read from a terminal cannot be given up.
+func newEntrances(stdin io.Reader, stdout io.Writer, newURL func() string) {
+	for lines := bufio.NewScanner(stdin); lines.Scan(); {
+		fmt.Fprintln(stdout, newURL())
+	}
 }
 
 // openBrowser opens an address in the browser that the system prefers, if it knows one;
@@ -99,5 +111,5 @@ func offer(cmd *cobra.Command) error {
 			return nil
 		}
 	}
-	return runServe(cmd.Context(), 0, out, cmd.ErrOrStderr())
+	return runServe(cmd.Context(), 0, in, out, cmd.ErrOrStderr())
 }

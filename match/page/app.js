@@ -1,17 +1,22 @@
-// App: what is asked for, what was asked before, and the asking. Only this file talks
-// to the server about a comparison; the others fill and read the page.
+// App: what is asked for, what was asked before, and the asking. Only this file talks to
+// the server about a comparison; the others fill and read the page.
 
 const USUAL = {
   stage: "rough", max_moves: 4, toward_percent: 60, smooth_oct: 0.3333, range_hz: [40, 16000], mix_part: null, ref_part: null, loudest_s: 0,
-  equaliser: null, equaliser_name: "", dialled: null, already: null,
+  equaliser: null, equaliser_name: "", dialled: null, already: null, hear_mix_s: null, hear_ref_s: null,
 };
 const STEPS_BACK = 200; // of undo
+const SAME_STEP_MS = 1000; // changes of one field that follow so soon are one step
+const ALIVE_MS = 1500; // between two looks for a server that is lost
 
 const app = {
   mix: null, references: [], after: "", // ids
   fields: structuredClone(USUAL),
+  draft: null, // the moves while a slider is dragged
   past: [], future: [],
+  lastChange: { key: null, at: 0 },
   answer: null, // the last one
+  saved: "", // the fields as they were last taken away
   shownMs: 0, // from the last change to its chart
 };
 
@@ -31,31 +36,53 @@ async function request(method, path, document, signal) {
     response = await fetch(path, { method, signal, body: document === undefined ? undefined : JSON.stringify(document) });
   } catch (error) {
     if (error.name === "AbortError") throw error;
-    throw { what: "The page’s server does not answer.", hint: "Start toneplumb serve again and open the address it prints." };
+    if (await isAlive()) throw { what: "The page’s server broke off its answer.", hint: "Change a field, or reload the page." };
+    loseServer();
+    throw { lost: true, what: "The page’s server does not answer.", hint: "The page goes on by itself as soon as it does." };
   }
   const answer = response.status === 204 ? null : await response.json();
   if (!response.ok) throw answer;
   return answer;
 }
 
+// Reports whether the server answers at all.
+const isAlive = () => fetch("history").then(({ ok }) => ok, () => false);
+
+let looking = null; // for a lost server
+
+// Shows that the server is lost until it answers again; then asks anew.
+function loseServer() {
+  byId("lost").hidden = false;
+  looking ??= setInterval(async () => {
+    if (!(await isAlive())) return;
+    clearInterval(looking);
+    looking = null;
+    byId("lost").hidden = true;
+    refresh();
+  }, ALIVE_MS);
+}
+
 // Shows what went wrong and what to do, or nothing.
 function tellTrouble(trouble) {
   const box = byId("trouble");
-  box.hidden = !trouble;
-  box.textContent = trouble ? `${trouble.what}\n${trouble.hint}` : "";
+  box.hidden = !trouble || Boolean(trouble.lost);
+  box.textContent = box.hidden ? "" : `${trouble.what}\n${trouble.hint}`;
 }
 
-const theAsk = () => ({
-  mix: app.mix, references: app.references, after: app.after, ...app.fields,
-  dark: matchMedia("(prefers-color-scheme: dark)").matches,
-});
+const theRequest = () => ({ mix: app.mix, references: app.references, after: app.after, ...app.fields });
 
-// Changes fields as a step that can be undone.
-function change(fields) {
+// Changes fields as a step that can be undone. Changes with one key that follow each other
+// at once are one step.
+function change(fields, key = null) {
+  app.draft = null;
   const before = JSON.stringify(app.fields), next = { ...app.fields, ...fields };
   if (JSON.stringify(next) === before) return showFields();
-  app.past.push(before);
-  if (app.past.length > STEPS_BACK) app.past.shift();
+  const now = performance.now(), same = key !== null && key === app.lastChange.key && now - app.lastChange.at < SAME_STEP_MS;
+  app.lastChange = { key, at: now };
+  if (!same) {
+    app.past.push(before);
+    if (app.past.length > STEPS_BACK) app.past.shift();
+  }
   app.future = [];
   app.fields = next;
   refresh();
@@ -65,6 +92,7 @@ function step(from, to) {
   if (from.length === 0) return;
   to.push(JSON.stringify(app.fields));
   app.fields = JSON.parse(from.pop());
+  app.lastChange.key = null;
   refresh();
 }
 const undo = () => step(app.past, app.future);
@@ -72,16 +100,18 @@ const redo = () => step(app.future, app.past);
 
 // Starts with other recordings: the fields stay, but for what depends on the old ones.
 function startAnew() {
-  Object.assign(app.fields, { dialled: null, already: null, mix_part: null, ref_part: null });
-  Object.assign(app, { past: [], future: [], answer: null, after: "" });
+  Object.assign(app.fields, { dialled: null, already: null, mix_part: null, ref_part: null, hear_mix_s: null, hear_ref_s: null });
+  Object.assign(app, { draft: null, past: [], future: [], answer: null, after: "" });
+  forgetSets();
 }
 
 // Other references: the part was of one that may be gone, and undo must not bring it back.
 function forgetPart() {
-  app.fields.ref_part = null;
+  const whole = { ref_part: null, hear_ref_s: null };
+  Object.assign(app.fields, whole);
   for (const steps of [app.past, app.future]) {
-    const whole = steps.map((fields) => JSON.stringify({ ...JSON.parse(fields), ref_part: null }));
-    steps.splice(0, steps.length, ...whole.filter((fields, i) => fields !== whole[i - 1]));
+    const all = steps.map((fields) => JSON.stringify({ ...JSON.parse(fields), ...whole }));
+    steps.splice(0, steps.length, ...all.filter((fields, i) => fields !== all[i - 1]));
   }
 }
 
@@ -93,46 +123,74 @@ async function refresh() {
   const began = performance.now();
   asking?.abort();
   showFields();
+  showStage();
   if (!mixReady() || app.references.length === 0) {
-    byId("found").hidden = true;
     heard?.transport.stop(); // its controls cannot be seen
     return;
   }
   const { signal } = (asking = new AbortController());
-  const ask = theAsk();
+  const asked = theRequest();
   try {
-    const quick = app.answer ? { ...ask, meanwhile: shownMoves() } : ask;
+    const quick = app.answer ? { ...asked, meanwhile: shownMoves() } : asked;
     byId("found").classList.add("waiting");
+    byId("waiting").hidden = Boolean(app.answer);
     let answer = await request("POST", "result", quick, signal);
     takeAnswer(answer);
     app.shownMs = performance.now() - began;
     if (answer.waiting) {
-      answer = await request("POST", "result", ask, signal);
+      answer = await request("POST", "result", asked, signal);
       takeAnswer(answer);
     }
     byId("found").classList.remove("waiting");
     tellTrouble(null);
-    await Promise.all([followSound(ask, signal), showSitting(signal)]);
+    await Promise.all([followSound(asked, signal), showHistory(signal)]);
+    await complete(asked, signal);
   } catch (error) {
     if (error.name === "AbortError") return;
     byId("found").classList.remove("waiting");
     if (!(error.what && error.hint)) throw error;
     tellTrouble(error);
-    byId("found").hidden = !app.answer;
   }
 }
 
 function takeAnswer(answer) {
+  const first = app.answer === null;
   if (answer.waiting) answer.advised = app.answer.advised;
   app.answer = answer;
-  byId("found").hidden = false;
+  byId("waiting").hidden = true;
+  showStage();
   showAnswer(answer);
+  if (first) comeIntoView(answer);
+}
+
+// Folds the files away once there is an answer, and shows what there is to see.
+function showStage() {
+  const found = Boolean(app.answer) && mixReady() && app.references.length > 0;
+  const shown = byId("found").hidden;
+  byId("found").hidden = byId("more").hidden = !found;
+  byId("page").classList.toggle("unmeasured", !found);
+  byId("files-line").hidden = !found;
+  if (found && shown) openFiles(false);
+  if (!found) openFiles(true);
+}
+
+function openFiles(open) {
+  byId("files-body").hidden = !open;
+  byId("change-files").setAttribute("aria-expanded", open);
+  byId("change-files").textContent = open ? "Fold" : "Change";
+}
+byId("change-files").addEventListener("click", () => openFiles(byId("files-body").hidden));
+
+// Brings a first answer into view and says it.
+function comeIntoView(answer) {
+  byId("announce").textContent = `Measured. ${answer.headline}`;
+  byId("files").scrollIntoView({ block: "start", behavior: "instant" });
 }
 
 document.addEventListener("keydown", (event) => {
   if (!(event.ctrlKey || event.metaKey) || event.altKey || event.key.toLowerCase() !== "z") return;
   const field = event.target;
-  if (field.matches?.("input[type=number], input[type=text]") && field.value !== field.dataset.settled) return; // the field's own undo
+  if (field.matches?.("input[type=text]") && field.value !== field.dataset.settled) return; // the field's own undo
   event.preventDefault();
   event.shiftKey ? redo() : undo();
 });

@@ -1,19 +1,21 @@
-// Take: what can be taken away, and the list of this sitting's comparisons.
+// Export: what can be taken away, and the comparisons since the server started.
 
-function showTakes(answer) {
-  const mix = document.querySelector('[data-take="mix.wav"]');
-  mix.disabled = !answer.sound || answer.rows.length === 0;
+function showExports(answer) {
+  byId("exports").querySelector('[data-export="mix.wav"]').disabled = !answer.sound || answer.rows.length === 0;
 }
 
-for (const button of document.querySelectorAll("[data-take]")) {
+const handOut = (href, download) => make("a", { href, download }).click();
+
+for (const button of document.querySelectorAll("[data-export]")) {
   button.addEventListener("click", async () => {
-    const say = (text) => (byId("take-state").textContent = text);
+    const say = (text) => (byId("export-state").textContent = text);
     const words = button.textContent;
     button.disabled = true;
     say(`${words}: being made …`);
     try {
-      const { path, name } = await request("POST", `export/${button.dataset.take}`, theAsk());
-      make("a", { href: path, download: name }).click();
+      const { path, name } = await request("POST", `export/${button.dataset.export}`, theRequest());
+      handOut(path, name);
+      if (button.dataset.export === "settings.json") noteSaved();
       say(`${words}: handed to the browser as “${name}”.`);
     } catch (trouble) {
       say(`${words}: ${trouble.what} ${trouble.hint}`);
@@ -23,10 +25,10 @@ for (const button of document.querySelectorAll("[data-take]")) {
 }
 
 // Shows the comparisons since the server started, the newest first.
-async function showSitting(signal) {
+async function showHistory(signal) {
   const { comparisons } = await request("GET", "history", undefined, signal);
   const nameOf = (id) => comparisons.find((entry) => entry.id === id)?.mix;
-  byId("sitting").replaceChildren(...comparisons.toReversed().map((entry) => {
+  byId("history").replaceChildren(...comparisons.toReversed().map((entry) => {
     const now = entry.id === app.answer?.comparison;
     const here = isHere(entry);
     const show = make("button", { type: "button", textContent: now ? "Shown" : here ? "Show" : "Not here", disabled: now || !here });
@@ -45,24 +47,28 @@ async function showSitting(signal) {
   }));
 }
 
-// Tells whether the recordings of a comparison are still here.
+// Reports whether the recordings of a comparison are still here.
 const isHere = ({ request: asked }) => [asked.mix, ...asked.references].every(fileOf);
 
-// Shows a comparison of this sitting as it was left.
+// Shows a comparison as it was left.
 function comeBack({ request: asked }) {
-  for (const file of files) file.part = file.id === asked.mix ? "mix" : asked.references.includes(file.id) ? "reference" : "none";
+  for (const file of files) {
+    const role = file.id === asked.mix ? "mix" : asked.references.includes(file.id) ? "reference" : "none";
+    if (file.role !== role) setRole(file, role, true);
+  }
   place(true);
   const fields = Object.fromEntries(Object.keys(USUAL).map((name) => [name, asked[name] ?? USUAL[name]]));
-  Object.assign(app, { past: [], future: [], answer: null, after: asked.after, fields });
+  Object.assign(app, { draft: null, past: [], future: [], answer: null, after: asked.after, fields });
+  forgetSets();
   files.forEach(showFile);
   refresh();
 }
 
-// After a reload, or in a second tab, what is on the server is shown.
+// After a reload, or in a second tab, what is on the server is shown, in its roles.
 (async () => {
   const { comparisons, recordings } = await request("GET", "history");
-  const last = comparisons.findLast(({ request: asked }) => [asked.mix, ...asked.references].every((id) => recordings.some((told) => told.id === id)));
-  showKnown(recordings, last?.request);
+  showKnown(recordings);
+  const last = comparisons.findLast(({ request: asked }) => asked.mix === app.mix && String([...asked.references].sort()) === String([...app.references].sort()));
   if (last) comeBack(last);
   else refresh();
 })().catch(tellTrouble);

@@ -1,35 +1,46 @@
-// Rows: each move as a row of number fields with steppers at the equaliser's steps.
+// Moves: each as a row of number fields with steppers and a slider at the equaliser's steps.
 
 const MOST_MOVES = 8;
+const FREE_STEPS = 240; // of the slider of a dial without steps
 
-const rows = []; // { body, on, shape, freq, gain, width, interval, reason, mark }
+const rows = []; // { body, on, number, shape, cells, interval, reason, mark }
 
-// The moves as they are dialled now.
-const shownMoves = () => app.fields.dialled ?? app.answer?.advised ?? [];
+// The moves as they are dialled now; while a slider is dragged, as it has them.
+const shownMoves = () => app.draft ?? app.fields.dialled ?? app.answer?.advised ?? [];
 const dialsFor = (shape) => app.answer.dials.find((dial) => dial.shape === shape);
 const rounded = (x) => Number(x.toPrecision(6));
 
+// The scale of a dial: places 0 … top, the value at a place, and the place nearest a value.
+function scaleOf(dial) {
+  if (dial.values?.length) {
+    return { top: dial.values.length - 1, at: (i) => dial.values[i], of: (v) => dial.values.reduce((best, x, i) => (Math.abs(x - v) < Math.abs(dial.values[best] - v) ? i : best), 0) };
+  }
+  if (dial.step) {
+    return { top: Math.round((dial.max - dial.min) / dial.step), at: (i) => rounded(Math.min(dial.min + i * dial.step, dial.max)), of: (v) => Math.round((v - dial.min) / dial.step) };
+  }
+  const far = dial.min > 0 && dial.max > 50; // a dial of frequencies
+  const at = (i) => Number((far ? dial.min * (dial.max / dial.min) ** (i / FREE_STEPS) : dial.min + ((dial.max - dial.min) * i) / FREE_STEPS).toPrecision(3));
+  return { top: FREE_STEPS, at, of: (v) => Math.round(FREE_STEPS * (far ? Math.log(v / dial.min) / Math.log(dial.max / dial.min) : (v - dial.min) / (dial.max - dial.min))) };
+}
+
 // The setting next to a value on a dial, up or down.
 function nextOn(dial, value, direction) {
-  if (dial.values?.length) {
-    const near = 1e-6 * Math.abs(value);
-    const found = direction > 0 ? dial.values.find((v) => v > value + near) : dial.values.findLast((v) => v < value - near);
-    return found ?? dial.values.at(direction > 0 ? -1 : 0);
-  }
   // A dial without steps is moved by a semitone or so, or a tenth.
-  if (!dial.step) {
+  if (!dial.values?.length && !dial.step) {
     const to = dial.max > 50 ? value * 2 ** (direction / 12) : value + direction / 10;
     return Number(Math.min(Math.max(to, dial.min), dial.max).toPrecision(3));
   }
-  const steps = (value - dial.min) / dial.step, near = direction > 0 ? Math.floor(steps + 1e-6) : Math.ceil(steps - 1e-6);
-  return rounded(Math.min(Math.max(dial.min + (near + direction) * dial.step, dial.min), dial.max));
+  const scale = scaleOf(dial), near = 1e-6 * Math.max(Math.abs(value), 1);
+  let i = Math.min(Math.max(scale.of(value), 0), scale.top);
+  if (direction > 0 ? scale.at(i) <= value + near : scale.at(i) >= value - near) i += direction;
+  return scale.at(Math.min(Math.max(i, 0), scale.top));
 }
 
 // The value of a dial nearest to another.
 function nearestOn(dial, value) {
-  if (dial.values?.length) return dial.values.reduce((best, v) => (Math.abs(v - value) < Math.abs(best - value) ? v : best));
-  const inside = Math.min(Math.max(value, dial.min), dial.max);
-  return dial.step ? rounded(dial.min + Math.round((inside - dial.min) / dial.step) * dial.step) : inside;
+  if (!dial.values?.length && !dial.step) return Math.min(Math.max(value, dial.min), dial.max);
+  const scale = scaleOf(dial);
+  return scale.at(Math.min(Math.max(scale.of(value), 0), scale.top));
 }
 
 // A width to start with: a bell of about an octave, a shelf of the middle.
@@ -38,66 +49,94 @@ function startWidth({ shape, width }) {
   return nearestOn(width, shape === "bell" ? 1 : Math.sqrt(Math.max(low, 1e-3) * high));
 }
 
+const withMove = (i, fields) => shownMoves().map((move, k) => (k === i ? { ...move, ...fields, hand: true } : { ...move }));
+
 // Changes move i by hand.
-function setMove(i, fields) {
-  const moves = shownMoves().map((move) => ({ ...move }));
-  Object.assign(moves[i], fields);
-  change({ dialled: moves });
+const setMove = (i, fields, key = null) => change({ dialled: withMove(i, fields) }, key);
+
+// Shows and plays move i as a slider has it, before it is settled.
+function tryMove(i, fields) {
+  app.draft = withMove(i, fields);
+  drawMoves(app.draft);
+  previewSound(app.draft);
 }
 
-function numberField(i, name, words, of) {
-  const field = make("input", { type: "number", step: "any", autocomplete: "off" });
+const CELLS = [
+  { name: "freq_hz", words: "frequency in hertz", unit: " Hz" },
+  { name: "gain_db", words: "gain in decibels", unit: " dB" },
+  { name: "width", words: "width", unit: "" },
+];
+
+// A number of a move: a field with steppers, a slider, a unit and a note.
+function addCell(i, { name, words, unit }) {
+  const dial = () => dialsFor(shownMoves()[i].shape)?.[name]; // none while an equaliser without that shape is new
+  const field = make("input", { type: "text", inputMode: "decimal", autocomplete: "off" });
   field.setAttribute("aria-label", `Move ${i + 1}: ${words}`);
-  const box = make("div", { className: "stepped" }, field);
-  addSteppers(box, (value, direction) => nextOn(of(dialsFor(shownMoves()[i].shape)), value, direction));
-  field.addEventListener("change", () => {
-    if (Number.isFinite(field.valueAsNumber)) setMove(i, { [name]: field.valueAsNumber });
-    else showRows();
-  });
-  return { box, field };
+  const note = addNote(field), is = make("span", { className: "unit" });
+  const slider = make("input", { type: "range", min: 0, step: 1, autocomplete: "off" });
+  slider.setAttribute("aria-label", `Move ${i + 1}: ${words}, slider`);
+  const stepped = make("div", { className: "stepped" }, field);
+  const box = make("div", { className: "cell" }, stepped, slider, is, note);
+  box.dataset.name = name;
+  const take = (value) => setMove(i, { [name]: value }, `${i}.${name}`);
+  addSteppers(stepped, (value, direction) => nextOn(dial(), value, direction), take);
+  bindNumber(field, (value) => {
+    const nearest = nearestOn(dial(), value);
+    return Math.abs(nearest - value) <= 1e-6 * Math.abs(value) ? { value: nearest } : { value: nearest, words: `Nearest this equaliser has: ${shownNumber(nearest)}${unit}.` };
+  }, take);
+  const moved = () => {
+    const value = scaleOf(dial()).at(Number(slider.value));
+    field.dataset.settled = field.value = shownNumber(value);
+    slider.setAttribute("aria-valuetext", `${shownNumber(value)}${unit}`);
+    return value;
+  };
+  slider.addEventListener("input", () => tryMove(i, { [name]: moved() }));
+  slider.addEventListener("change", () => take(moved()));
+  const show = (value) => {
+    settle(field, rounded(value));
+    forgetNote(field);
+    field.disabled = slider.disabled = !dial();
+    if (!dial()) return;
+    const scale = scaleOf(dial());
+    slider.max = scale.top;
+    slider.value = scale.of(value);
+    slider.setAttribute("aria-valuetext", `${shownNumber(rounded(value))}${unit}`);
+  };
+  return { box, field, is, show };
 }
 
 function addRow(i) {
   const on = make("input", { type: "checkbox", autocomplete: "off" });
-  on.setAttribute("aria-label", `Move ${i + 1} is on`);
-  on.addEventListener("change", () => setMove(i, { on: on.checked }));
+  on.setAttribute("aria-label", `Move ${i + 1} is on, in chart and sound`);
+  on.addEventListener("change", () => {
+    const moves = shownMoves().map((move, k) => (k === i ? { ...move, on: on.checked } : { ...move }));
+    drawMoves(moves);
+    previewSound(moves);
+    change({ dialled: moves });
+  });
   const shape = make("select", { autocomplete: "off" });
   shape.setAttribute("aria-label", `Move ${i + 1}: shape`);
   shape.addEventListener("change", () => {
     const dial = dialsFor(shape.value), { freq_hz, gain_db } = shownMoves()[i];
     setMove(i, { shape: shape.value, freq_hz: nearestOn(dial.freq_hz, freq_hz), gain_db: nearestOn(dial.gain_db, gain_db), width: startWidth(dial) });
   });
-  const freq = numberField(i, "freq_hz", "frequency in hertz", (dial) => dial.freq_hz);
-  const gain = numberField(i, "gain_db", "gain in decibels", (dial) => dial.gain_db);
-  const width = numberField(i, "width", "width", (dial) => dial.width);
-  const unit = make("span", { className: "unit" }), freqUnit = make("span", { className: "unit" });
-  const interval = make("td", { className: "number" }), reason = make("span"), mark = make("span", { className: "mark" });
-  const away = make("button", { type: "button", className: "drop-move", textContent: "Remove" });
+  const cells = CELLS.map((cell) => addCell(i, cell));
+  const interval = make("span", { className: "interval" }), reason = make("span"), mark = make("span", { className: "mark" });
+  const away = make("button", { type: "button", className: "drop-move", textContent: "×", title: "Remove" });
   away.setAttribute("aria-label", `Remove move ${i + 1}`);
   away.addEventListener("click", () => change({ dialled: shownMoves().filter((_, k) => k !== i) }));
-  const cell = (name, ...content) => {
-    const td = make("td", {}, ...content);
-    td.dataset.name = name;
-    return td;
-  };
-  interval.dataset.name = "19 times in 20";
-  const body = make("tbody", {},
-    make("tr", { className: "set" }, cell("on", make("span", { className: "on" }, make("label", {}, on))), cell("shape", shape), cell("frequency, Hz", freq.box, freqUnit), cell("gain, dB", gain.box), cell("width", width.box, unit), interval),
-    make("tr", { className: "reason" }, make("td"), make("td", { colSpan: 5 }, mark, reason, " ", away)));
+  const body = make("li", { className: "move" },
+    make("label", { className: "on" }, on, make("b", { textContent: i + 1 })), shape, make("div", { className: "cells" }, ...cells.map(({ box }) => box)), interval, make("span", { className: "reason" }, mark, reason), away);
+  for (const [event, at] of [["pointerenter", i], ["pointerleave", -1], ["focusin", i], ["focusout", -1]]) body.addEventListener(event, () => pointAtMove(at));
   byId("rows").append(body);
-  return { body, on, shape, freq: freq.field, gain: gain.field, width: width.field, unit, freqUnit, interval, reason, mark };
+  return { body, on, shape, cells, interval, reason, mark };
 }
-
-const sameMove = (a, b) => a.shape === b.shape && ["freq_hz", "gain_db", "width"].every((field) => Math.abs(a[field] - b[field]) <= 1e-4 * Math.abs(b[field]));
 
 // Shows the moves; what is known of those that are on comes with the answer.
 function showRows() {
-  const moves = shownMoves(), { answer } = app, advised = answer.advised ?? [];
+  const moves = shownMoves(), { answer } = app, { dialled } = app.fields;
   while (rows.length > moves.length) rows.pop().body.remove();
   while (rows.length < moves.length) rows.push(addRow(rows.length));
-  const byHand = moves.map((move) => !move.on || !advised.some((own) => sameMove(move, own)));
-  const changed = byHand.filter(Boolean).length + advised.filter((own) => !moves.some((move) => sameMove(move, own))).length;
-  const apart = app.fields.dialled && answer.advised_distance_db !== null && !answer.waiting;
   moves.forEach((move, i) => {
     const row = rows[i], dial = dialsFor(move.shape), known = answer.rows.find(({ of }) => of === i);
     row.on.checked = move.on;
@@ -107,23 +146,22 @@ function showRows() {
       return option;
     }));
     row.shape.value = move.shape;
-    settle(row.freq, rounded(move.freq_hz));
-    settle(row.gain, rounded(move.gain_db));
-    settle(row.width, rounded(move.width));
+    row.cells.forEach((cell, k) => cell.show(move[CELLS[k].name]));
     const is = dial?.width_is ?? "", says = known?.width ?? "";
-    row.unit.textContent = [says.startsWith(is) ? "" : is === "q" ? "Q" : is, says].filter(Boolean).join(" · ");
-    row.freqUnit.textContent = dial?.freq_is ?? "";
-    row.interval.textContent = known?.interval || "–";
+    row.cells[0].is.textContent = dial?.freq_is ?? "";
+    row.cells[1].is.textContent = "dB";
+    row.cells[2].is.textContent = [says.startsWith(is) ? "" : is === "q" ? "Q" : is, says].filter(Boolean).join(" · ");
+    row.interval.textContent = known?.interval ?? "";
     row.reason.textContent = move.on ? known?.reason ?? "" : "";
-    row.mark.textContent = !byHand[i] || !app.fields.dialled ? "" : (move.on ? "set by hand" : "off by hand") + (apart && changed <= 2 ? `: the distance is ${inDB(answer.distance_after_db)}, as advised ${inDB(answer.advised_distance_db)}. ` : ". ");
+    row.reason.title = row.reason.textContent;
+    row.mark.textContent = move.on ? (dialled && move.hand ? "Set by hand. " : "") : "Off. ";
     row.body.classList.toggle("off", !move.on);
-    row.body.classList.toggle("by-hand", byHand[i]);
   });
-  byId("rows-frame").hidden = moves.length === 0;
   byId("moves-none").hidden = moves.length > 0;
-  byId("moves-none").textContent = app.fields.dialled ? "No moves are set." : answer.words.why_no_moves;
-  byId("as-advised").hidden = !app.fields.dialled;
+  byId("moves-none").textContent = dialled ? "No moves are set." : answer.words.why_no_moves;
+  byId("frozen").hidden = !dialled;
   byId("add-move").disabled = moves.length >= MOST_MOVES || !shapeToAdd(moves);
+  showSets();
 }
 
 const shapeToAdd = (moves) => ["bell", "high-shelf", "low-shelf"].map(dialsFor).find((dial) => dial && moves.filter(({ shape }) => shape === dial.shape).length < dial.count);
@@ -131,7 +169,7 @@ const shapeToAdd = (moves) => ["bell", "high-shelf", "low-shelf"].map(dialsFor).
 byId("add-move").addEventListener("click", () => {
   const moves = shownMoves(), dial = shapeToAdd(moves);
   const at = { bell: 1000, "high-shelf": 8000, "low-shelf": 100 }[dial.shape];
-  change({ dialled: [...moves, { shape: dial.shape, freq_hz: nearestOn(dial.freq_hz, at), gain_db: 0, width: startWidth(dial), on: true }] });
-  rows.at(-1).gain.focus();
+  change({ dialled: [...moves, { shape: dial.shape, freq_hz: nearestOn(dial.freq_hz, at), gain_db: 0, width: startWidth(dial), on: true, hand: true }] });
+  rows.at(-1).cells[1].field.focus();
 });
 byId("as-advised").addEventListener("click", () => change({ dialled: null }));

@@ -1,19 +1,32 @@
 // Options: the fields that say how recordings are compared and how far to go.
 
+const HOLD_MS = 400, REPEAT_MS = 70; // a button that is held goes on
+
 // Puts buttons for one step down and up around a number field, and lets its arrow keys
-// do the same. next gives the value a step of direction ±1 away from another.
-function addSteppers(box, next) {
+// do the same. next gives the value a step of direction ±1 away from another. The buttons
+// are for the pointer: the arrow keys do what they do.
+function addSteppers(box, next, take) {
   const field = box.querySelector("input");
-  const name = field.labels?.[0]?.textContent || field.getAttribute("aria-label");
   const by = (direction) => {
-    const value = next(field.valueAsNumber, direction);
-    if (!Number.isFinite(value) || value === field.valueAsNumber) return;
-    field.value = value;
-    field.dispatchEvent(new Event("change"));
+    const value = next(readNumber(field.value), direction);
+    if (!Number.isFinite(value) || value === readNumber(field.value)) return;
+    field.dataset.settled = field.value = shownNumber(value);
+    sayAt(field, "");
+    take(value);
   };
   const button = (words, spoken, direction) => {
-    const b = make("button", { type: "button", textContent: words });
-    b.setAttribute("aria-label", `${name}: ${spoken}`);
+    const b = make("button", { type: "button", textContent: words, tabIndex: -1, title: spoken });
+    b.setAttribute("aria-hidden", "true");
+    let timer = null;
+    const stop = () => clearTimeout(timer);
+    b.addEventListener("pointerdown", () => {
+      const again = () => {
+        by(direction);
+        timer = setTimeout(again, REPEAT_MS);
+      };
+      timer = setTimeout(again, HOLD_MS);
+    });
+    for (const end of ["pointerup", "pointerleave", "pointercancel"]) b.addEventListener(end, stop);
     b.addEventListener("click", () => by(direction));
     return b;
   };
@@ -27,32 +40,29 @@ function addSteppers(box, next) {
   });
 }
 
-// Shows a field's value, and remembers it as settled.
-function settle(field, value) {
-  field.value = value;
-  field.dataset.settled = field.value;
-}
-
-for (const box of document.querySelectorAll(".stepped[data-step]")) {
+// The field of an option: its note, its steppers if it has any, and what takes its value.
+function onNumber(id, check, take) {
+  const field = byId(id), box = field.closest(".stepped");
+  (box ?? field).after(addNote(field));
+  bindNumber(field, check, (value) => take(value));
+  if (!box) return;
   const { step, min, max } = box.dataset;
   addSteppers(box, (value, direction) => {
     const steps = value / step, near = direction > 0 ? Math.floor(steps + 1e-9) : Math.ceil(steps - 1e-9);
     return Math.min(Math.max((near + direction) * step, min), max);
-  });
+  }, take);
 }
-
-function onNumber(id, take) {
-  byId(id).addEventListener("change", () => {
-    const value = byId(id).valueAsNumber;
-    if (Number.isFinite(value)) take(value);
-    else showFields();
-  });
-}
-onNumber("max-moves", (max_moves) => change({ max_moves: Math.round(max_moves) }));
-onNumber("toward", (toward_percent) => change({ toward_percent }));
-onNumber("range-low", (hz) => change({ range_hz: [hz, app.fields.range_hz[1]] }));
-onNumber("range-high", (hz) => change({ range_hz: [app.fields.range_hz[0], hz] }));
-byId("loudest").addEventListener("change", () => change({ loudest_s: byId("loudest").valueAsNumber || 0 }));
+const whole = (check, words) => (value) => {
+  const found = check(Math.round(value));
+  return found.wrong || Number.isInteger(value) ? found : { ...found, words };
+};
+onNumber("max-moves", whole(between(0, 8), "Rounded to whole moves."), (max_moves) => change({ max_moves }, "max-moves"));
+onNumber("toward", between(0, 100, "%"), (toward_percent) => change({ toward_percent }, "toward"));
+onNumber("range-low", (hz) => between(20, Math.min(10000, app.fields.range_hz[1] / 2), "Hz")(hz), (hz) => change({ range_hz: [hz, app.fields.range_hz[1]] }, "range-low"));
+onNumber("range-high", (hz) => between(Math.max(40, 2 * app.fields.range_hz[0]), 20000, "Hz")(hz), (hz) => change({ range_hz: [app.fields.range_hz[0], hz] }, "range-high"));
+const loudest = byId("loudest");
+loudest.after(addNote(loudest));
+bindNumber(loudest, (value) => (value === 0 ? { value } : between(3, 36000, "s")(value)), (loudest_s) => change({ loudest_s }), (text) => (/^\s*(all)?\s*$/i.test(text) ? 0 : readTime(text)));
 byId("stage").addEventListener("change", () => change({ stage: byId("stage").value }));
 byId("smooth").addEventListener("change", () => change({ smooth_oct: Number(byId("smooth").value) }));
 
@@ -76,49 +86,6 @@ byId("usual-equaliser").addEventListener("click", () => change({ equaliser: null
 byId("undo").addEventListener("click", undo);
 byId("redo").addEventListener("click", redo);
 
-// The strips on which a part is chosen.
-const parts = ["mix", "ref"].map((side) => {
-  const get = (name) => byId(`${side}-${name}`);
-  const part = { side, strip: get("strip"), key: get("strip-key"), box: byId(`${side}-part`), of: null, seconds: 0 };
-  part.strip.append(svgElement("rect", { class: "part", y: 0, height: HIGH }));
-  part.connected = connectPart(
-    { strip: part.strip, edgeFrom: get("edge-from"), edgeTo: get("edge-to"), from: get("from"), to: get("to"), whole: get("whole") },
-    1,
-    ({ from, to }) => change({ [`${side}_part`]: from <= 0 && to >= part.seconds ? null : [[from, to]] }),
-    () => {},
-  );
-  return part;
-});
-
-// Draws the level of a recording over time, per second.
-function drawLevels(part, file) {
-  const heard = file.levels_lufs.filter((lufs) => lufs !== null);
-  const top = Math.max(...heard) + 2, bottom = top - 30;
-  const points = file.levels_lufs.map((lufs, i) => {
-    const y = (top - Math.max(lufs ?? bottom, bottom)) / (top - bottom);
-    return `${(((i + 0.5) / file.duration_s) * WIDE).toFixed(1)},${(y * HIGH).toFixed(1)}`;
-  });
-  part.strip.replaceChildren(svgElement("rect", { class: "part", y: 0, height: HIGH }), svgElement("polyline", { class: "course", points: points.join(" ") }));
-  part.key.textContent = `Level of ${file.name} per second over ${clock(file.duration_s)}. Drag along the strip for a part, or move its two edges.`;
-}
-
-function showParts() {
-  for (const part of parts) {
-    const id = part.side === "mix" ? app.mix : app.references.find((ref) => fileOf(ref)?.levels_lufs);
-    const file = fileOf(id);
-    part.box.hidden = !file?.levels_lufs || file.state !== "ready";
-    if (part.box.hidden) continue;
-    if (part.of !== id) {
-      part.of = id;
-      part.seconds = Math.floor(10 * file.duration_s) / 10;
-      part.connected.setLength(part.seconds);
-      drawLevels(part, file);
-    }
-    const [from, to] = app.fields[`${part.side}_part`]?.[0] ?? [0, part.seconds];
-    part.connected.show({ from, to });
-  }
-}
-
 // Shows all fields as they stand.
 function showFields() {
   const f = app.fields;
@@ -133,6 +100,6 @@ function showFields() {
   byId("equaliser-name").textContent = f.equaliser ? `The moves are for ${f.equaliser_name}.` : "The moves are for a common equaliser: one low shelf, one high shelf, and bells.";
   byId("undo").disabled = app.past.length === 0;
   byId("redo").disabled = app.future.length === 0;
-  showParts();
+  showCounting();
   if (app.answer) showRows();
 }

@@ -19,12 +19,12 @@
 // name, a key and a sound, at one loudness and from one position, and switches a list of
 // moves in those that run through them. Another page has it in four steps:
 //
-//   - NewPlayer measures a list of Heard and gives the numbers, a Player; embed stores the
+//   - NewPlayer measures a list of Heard and gives the numbers, a Player; embedSounds stores the
 //     sounds as FLAC, shortened to fit.
 //   - Its template begins with {{template "head" .}}, a <title> and {{template "style" .}},
 //     has {{template "player" .}} and {{template "care"}} where they belong, and ends with
 //     {{template "foot" .}} (player.html). It is given fields Policy (of policy), Style,
-//     Script (playScripts and its own), Sounds, Player and Served.
+//     Script (playScripts and its own), Sounds and Player.
 //   - In a saved page an element <script type="application/json" id="data"> holds a
 //     document whose "player" is the Player: the script then starts by itself. A page
 //     without it calls startPlayer(player, bytesOf), where bytesOf(id) gives a sound's
@@ -33,7 +33,7 @@
 //     at the same position without a gap while the sounds keep their ids, and stops where
 //     they do not. So an id must change when its sound does.
 //
-// The scripts, in this order: sound.js (the graph of audio nodes), strip.js (level over
+// The scripts, in this order: number.js (numbers as people type them), sound.js (the graph of audio nodes), strip.js (level over
 // time, and the part that is repeated), transport.js (play, stop, seek, choose), player.js
 // (the controls). Only strip.js and player.js know the document.
 //
@@ -64,6 +64,9 @@ var playerHTML string
 //go:embed page.css
 var pageCSS string
 
+//go:embed number.js
+var numberJS string
+
 //go:embed sound.js
 var soundJS string
 
@@ -77,7 +80,7 @@ var transportJS string
 var playerJS string
 
 // playScripts are what the player needs, in this order.
-var playScripts = soundJS + stripJS + transportJS + playerJS
+var playScripts = numberJS + soundJS + stripJS + transportJS + playerJS
 
 var pageTemplate = func() *template.Template {
 	t := template.New("page")
@@ -90,7 +93,6 @@ var pageTemplate = func() *template.Template {
 // document is what the template is filled with.
 type document struct {
 	*Data
-	Served      bool   // by the local server, which fills it
 	Policy      string // for the meta element
 	Style       template.CSS
 	Script      template.JS

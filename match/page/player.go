@@ -18,6 +18,9 @@ type Player struct {
 	Sources   []Source      `json:"sources"`
 	Moves     []Switch      `json:"moves"`
 	NoBlind   bool          `json:"no_blind,omitempty"` // no blind comparison is offered
+
+	// BandWeights of the served page weigh the bands of the mix by how loud they are.
+	BandWeights []report.Number `json:"band_weights,omitempty"`
 }
 
 // Source is something to choose.

@@ -7,10 +7,10 @@ const STILL_MS = 500;
 const signed = (db, digits) => (db < 0 ? "−" : "") + Math.abs(db).toFixed(digits);
 const keyOf = (source, i) => source.key || String(i + 1);
 
-// An order of 0 … n−1 that nobody can guess.
-function shuffled(n) {
-  const order = [...Array(n).keys()];
-  for (let i = n - 1; i > 0; i--) {
+// A list in an order that nobody can guess.
+function shuffled(list) {
+  const order = [...list];
+  for (let i = order.length - 1; i > 0; i--) {
     const k = Math.floor((crypto.getRandomValues(new Uint32Array(1))[0] / 2 ** 32) * (i + 1));
     [order[i], order[k]] = [order[k], order[i]];
   }
@@ -43,8 +43,7 @@ function startPlayer(numbers, bytesOf) {
   const transport = makeTransport(numbers, bytesOf, () => tell());
   let sources = [], switches = [];
   const hidden = () => state.blind && !state.revealed;
-  const count = () => transport.player.sources.length;
-  const inOrder = () => [...Array(count()).keys()];
+  const inOrder = () => [...transport.player.sources.keys()];
   const say = (text) => ($("state").textContent = text);
 
   // What is told of the source at a position: its name, or only a letter.
@@ -79,7 +78,7 @@ function startPlayer(numbers, bytesOf) {
   }
 
   function choose(position) {
-    if (position < 0 || position >= count()) return;
+    if (position < 0 || position >= state.order.length) return;
     state.position = position;
     transport.choose(state.order[position]);
     showSources();
@@ -89,26 +88,33 @@ function startPlayer(numbers, bytesOf) {
   function showSources() {
     sources.forEach(({ label, input, key, words }, i) => {
       words.textContent = nameAt(i);
-      key.textContent = keyOf(transport.player.sources[i], i);
+      key.textContent = keyOf(transport.player.sources[state.order[i]], i);
       key.hidden = state.blind;
       input.checked = i === state.position;
       label.classList.toggle("heard", i === state.position);
     });
   }
 
-  function setBlind(blind) {
-    Object.assign(state, { blind, revealed: false, order: blind ? shuffled(count()) : inOrder() });
+  // Hears sources under letters, all or some, or by name again.
+  function setBlind(blind, among = inOrder()) {
+    Object.assign(state, { blind, revealed: false, order: blind ? shuffled(among) : inOrder(), position: 0 });
+    fillSources();
     showBlind();
     choose(0);
   }
 
+  function fillSources() {
+    sources = fillChoices($("sources"), "radio", state.order.length, choose);
+  }
+
   function showBlind() {
+    $("level-name").textContent = hidden() ? "level of the mix" : "level";
+    if (!$("blind")) return;
     $("blind").textContent = state.blind ? "Hear by name again" : "Compare blind";
     $("reveal").hidden = !state.blind;
     $("reveal").textContent = hidden() ? "Show which is which" : "Shuffle again";
     $("moves").disabled = hidden();
     $("blind-note").textContent = hidden() ? "Shuffled. The level shown is the mix’s for all; the moves stay as they are." : "";
-    $("level-name").textContent = hidden() ? "level of the mix" : "level";
   }
 
   // After a button that changes the choices the focus goes to these, so that the next
@@ -134,7 +140,19 @@ function startPlayer(numbers, bytesOf) {
   function show() {
     const { player } = transport;
     state.order = state.blind ? state.order : inOrder();
-    sources = fillChoices($("sources"), "radio", count(), choose);
+    fillSources();
+    if ($("moves")) showSwitches();
+    showSources();
+    drawStrip($("strip"), $("strip-key"), player);
+    drawAxis($("strip-axis"), player.sources[0].from_s, player.seconds);
+    strip.setLength(player.seconds);
+    strip.show(transport.part);
+    showPosition($("strip"), player.seconds, transport.position());
+  }
+
+  // The switches of the moves, where no rows of them have their own.
+  function showSwitches() {
+    const { player } = transport;
     switches = fillChoices($("moves"), "checkbox", player.moves.length, () => {
       transport.setMoves(switches.reduce((bits, { input }, i) => bits | (input.checked << i), 0));
     });
@@ -144,11 +162,6 @@ function startPlayer(numbers, bytesOf) {
     });
     $("moves").hidden = player.moves.length === 0;
     $("blind-row").hidden = Boolean(player.no_blind);
-    showSources();
-    drawStrip($("strip"), $("strip-key"), player);
-    strip.setLength(player.seconds);
-    strip.show(transport.part);
-    showPosition($("strip"), player.seconds, transport.position());
   }
 
   $("play").addEventListener("click", toggle);
@@ -157,11 +170,11 @@ function startPlayer(numbers, bytesOf) {
     transport.setVolume(Number($("volume").value));
     $("volume-db").textContent = `${signed(transport.volumeDB, 0)} dB`;
   });
-  $("blind").addEventListener("click", () => {
+  $("blind")?.addEventListener("click", () => {
     setBlind(!state.blind);
     focusChoices();
   });
-  $("reveal").addEventListener("click", () => {
+  $("reveal")?.addEventListener("click", () => {
     if (state.revealed) {
       setBlind(true);
     } else {
@@ -196,7 +209,7 @@ function startPlayer(numbers, bytesOf) {
       return;
     }
     const key = event.key.toUpperCase();
-    const byKey = transport.player.sources.findIndex((source, i) => keyOf(source, i).toUpperCase() === key);
+    const byKey = state.order.findIndex((source, i) => keyOf(transport.player.sources[source], i).toUpperCase() === key);
     const byLetter = state.blind && key.length === 1 ? LETTERS.indexOf(key) : -1;
     choose(Math.max(byKey, byLetter));
   });
@@ -206,6 +219,18 @@ function startPlayer(numbers, bytesOf) {
   return {
     transport,
     blind: () => state.blind,
+    async play() {
+      if (!transport.playing) await toggle();
+    },
+    sourceAt: (position) => state.order[position],
+    // Hears two sources under letters, in an order of their own; null: all by name again.
+    blindPair(pair) {
+      if (pair || state.blind) setBlind(Boolean(pair), pair ?? undefined);
+    },
+    // Plays other moves at once, without showing anything.
+    preview(next) {
+      transport.update(next, state.order[state.position], 2 ** next.moves.length - 1);
+    },
     // Takes other numbers: at once where the sounds are the same ones, else the sound
     // stops and is loaded anew. A sound's id must change when the sound does. Moves that
     // were off are on again if their number changed; the source that was chosen stays chosen.

@@ -1,51 +1,59 @@
-// Show: fills the page with an answer, and lets the player follow.
+// Result: fills the page with an answer, lets the player follow, and completes the answer
+// with what takes longer.
+
+const CONFIRM_MS = 700; // moves that stay so long are read through for their true peak
 
 const inDB = (db) => (db === null || db === undefined ? "–" : `${signed(db, 2)} dB`);
 
-// Puts a picture of the server's in the page; its words were escaped there.
-function showPicture(svg) {
-  const picture = new DOMParser().parseFromString(svg, "image/svg+xml").documentElement;
-  byId("chart").replaceChildren(picture);
-}
-
 function showAnswer(answer) {
   const { words } = answer;
-  showPicture(answer.chart);
+  byId("headline").textContent = answer.headline;
   showRows();
+  showChart(answer.curves, shownMoves());
+  byId("chart-words").textContent = answer.curves.in_words;
   byId("trim").textContent = words.trim || "0.0 dB";
   byId("distance-before").textContent = inDB(answer.distance_before_db);
   byId("distance-after").textContent = inDB(answer.distance_after_db);
   byId("distance-advised-box").hidden = answer.advised_distance_db === null;
   byId("distance-advised").textContent = inDB(answer.advised_distance_db);
-  showConfirmed(answer.confirmed);
-  byId("confirm").disabled = !answer.sound || answer.rows.length === 0;
-  byId("findings").replaceChildren(...words.findings.map((textContent) => make("p", { className: "finding", textContent })));
-  const mind = words.warnings.map((textContent) => make("li", { textContent }));
-  byId("warnings").replaceChildren(...(mind.length ? [make("h3", { textContent: "Keep in mind" }), make("ul", { className: "warnings" }, ...mind)] : []));
+  showConfirmed(answer.confirmed, answer.sound && answer.rows.length > 0 ? "being measured" : "–");
+  showFindings(words.findings);
+  const items = words.warnings.map((textContent) => make("li", { textContent }));
+  byId("warnings").replaceChildren(...(items.length ? [make("h3", { textContent: answer.rows.some(({ of }, i) => of !== i) ? "Watch out (moves counted by frequency, without those that are off)" : "Watch out" }), make("ul", { className: "warnings" }, ...items)] : []));
   showFacts(words.recordings);
-  showTakes(answer);
+  showExports(answer);
   showOffers();
 }
 
-function showConfirmed(confirmed) {
-  const level = (value, unit) => (value === null ? "none: silence" : `${signed(value, 1)} ${unit}`);
-  byId("true-peak-after").textContent = confirmed ? level(confirmed.true_peak_after_dbtp, "dBTP") : "not yet computed";
-  byId("loudness-after").textContent = confirmed ? level(confirmed.loudness_after_lufs, "LUFS") : "not yet computed";
+// The first sentence is in the headline's place; the rest stands under the moves.
+function showFindings(findings) {
+  byId("findings").replaceChildren(...findings.map((textContent) => make("p", { className: "finding", textContent })));
 }
 
-byId("confirm").addEventListener("click", async () => {
-  const ask = theAsk();
-  byId("confirm").disabled = true;
-  byId("confirm-state").textContent = "Reading the mix through the moves …";
+function showConfirmed(confirmed, otherwise) {
+  const level = (value, unit) => (value === null ? "none: silence" : `${signed(value, 1)} ${unit}`);
+  byId("true-peak-after").textContent = confirmed ? level(confirmed.true_peak_after_dbtp, "dBTP") : otherwise;
+  byId("loudness-after").textContent = confirmed ? level(confirmed.loudness_after_lufs, "LUFS") : otherwise;
+}
+
+// Asks for what takes longer, once nothing changes: what the other choice of stage would
+// do, and the true peak through the moves.
+async function complete(asked, signal) {
+  await new Promise((done) => setTimeout(done, CONFIRM_MS));
+  if (signal.aborted) return;
+  const { findings, other } = await request("POST", "alternative", asked, signal);
+  showFindings(findings);
+  byId("other-stage").textContent = other;
+  const { answer } = app;
+  if (!answer.sound || answer.rows.length === 0 || answer.confirmed) return;
   try {
-    const confirmed = await request("POST", "confirm", ask);
-    if (JSON.stringify(ask) === JSON.stringify(theAsk())) showConfirmed((app.answer.confirmed = confirmed));
-    byId("confirm-state").textContent = "";
+    answer.confirmed = await request("POST", "confirm", asked, signal);
+    showConfirmed(answer.confirmed);
   } catch (trouble) {
-    byId("confirm-state").textContent = `${trouble.what} ${trouble.hint}`;
+    if (trouble.name === "AbortError") throw trouble;
+    showConfirmed(null, "not known");
   }
-  byId("confirm").disabled = false;
-});
+}
 
 // The recordings' figures, as a saved page has them.
 function showFacts(recordings) {
@@ -58,23 +66,32 @@ function showFacts(recordings) {
 
 let heard = null; // the player, once there is something to hear
 
-// Gives the player the numbers of the moves as they are.
-async function followSound(ask, signal) {
-  const { player, notes } = await request("POST", "player", ask, signal);
+// Gives the player the numbers of the moves as they are, and has the sound ready before it
+// is asked for.
+async function followSound(asked, signal) {
+  const { player, notes } = await request("POST", "player", asked, signal);
+  clearTimeout(preview.timer);
   byId("sound-notes").replaceChildren(...notes.map((textContent) => make("p", { className: "note", textContent })));
   byId("player").hidden = !player;
-  if (!player) heard?.transport.stop();
-  else if (heard) heard.update(player);
+  if (!player) return heard?.transport.stop();
+  if (heard) heard.update(player);
   else heard = startPlayer(player, soundAt);
+  showPairs();
+  heard.transport.fetchAhead();
 }
 
 // The file of a sound; what the server refuses is told in its words.
 async function soundAt(address) {
   const response = await fetch(address).catch(() => null);
-  if (!response) throw new Error("The page’s server does not answer. Start toneplumb serve again and open the address it prints.");
+  if (!response) throw new Error("The page’s server does not answer.");
   if (response.ok) return response.arrayBuffer();
   const { what, hint } = await response.json();
   throw new Error(`${what}: ${hint}.`);
 }
 
-matchMedia("(prefers-color-scheme: dark)").addEventListener("change", refresh);
+// The panel of the player, above it.
+byId("listen-open").addEventListener("click", () => {
+  const open = byId("listen").hidden;
+  byId("listen").hidden = !open;
+  byId("listen-open").setAttribute("aria-expanded", open);
+});

@@ -2,7 +2,7 @@ package page
 
 import (
 	"bytes"
-	_ "embed"
+	"embed"
 	"fmt"
 	"html/template"
 	"math"
@@ -19,40 +19,45 @@ import (
 //go:embed app.html
 var appHTML string
 
-//go:embed app.css
-var appCSS string
+//go:embed app.css chart.css
+var appStyles embed.FS
 
-//go:embed upload.js
-var uploadJS string
+// appScripts are the scripts of the served page beside the player's.
+//
+//go:embed fields.js filter.js app.js upload.js roles.js options.js counting.js
+//go:embed chart.js reading.js moves.js preview.js result.js sets.js trials.js export.js work.js
+var appScripts embed.FS
 
-//go:embed options.js
-var optionsJS string
+// appOrder is the order of the scripts: what a script calls while it is read stands before it.
+var appOrder = []string{
+	"fields.js", "filter.js", "app.js", "upload.js", "roles.js", "options.js", "counting.js",
+	"chart.js", "reading.js", "moves.js", "preview.js", "result.js", "sets.js", "trials.js", "work.js", "export.js",
+}
 
-//go:embed moves.js
-var movesJS string
-
-//go:embed result.js
-var resultJS string
-
-//go:embed export.js
-var exportJS string
-
-//go:embed app.js
-var appJS string
+// joined returns files one after the other.
+func joined(files embed.FS, names ...string) string {
+	var all strings.Builder
+	for _, name := range names {
+		text, err := files.ReadFile(name)
+		if err != nil {
+			panic("page: " + err.Error()) // it is named beside the directive that embeds it
+		}
+		all.Write(text)
+	}
+	return all.String()
+}
 
 // Served returns the page as the local server hands it out, and the policy to send with
-// it: the same template, style and scripts, with the parts of the app (app.html, app.js
-// and its neighbours) where a saved page has what was found.
+// it: a template and scripts of its own (app.html, app.js and its neighbours) with the
+// style and the player of a saved page.
 func Served() (html []byte, policy string, err error) {
 	d := document{
-		Data:   &Data{Version: Version, Title: "Tone of the mix beside the reference"},
-		Served: true,
-		Style:  template.CSS(pageCSS + appCSS),
-		Script: template.JS(playScripts + appJS + uploadJS + optionsJS + movesJS + resultJS + exportJS),
+		Style:  template.CSS(pageCSS + joined(appStyles, "app.css", "chart.css")),
+		Script: template.JS(playScripts + joined(appScripts, appOrder...)),
 	}
 	d.Policy = servedPolicy(string(d.Style), string(d.Script))
 	var out bytes.Buffer
-	if err := pageTemplate.Execute(&out, d); err != nil {
+	if err := pageTemplate.ExecuteTemplate(&out, "app", d); err != nil {
 		return nil, "", err
 	}
 	return out.Bytes(), d.Policy + "; frame-ancestors 'none'", nil
@@ -63,9 +68,6 @@ func servedPolicy(style, script string) string {
 	return strings.NewReplacer("img-src data:", "connect-src 'self'; img-src 'self' blob: data:", "media-src data: blob:", "media-src blob:").
 		Replace(policy(style, script))
 }
-
-// Chart draws the panels as an SVG to stand in a page.
-func Chart(r *match.Result, dark bool) (string, error) { return chart(r, NewData(r), dark) }
 
 // extraRoomDB is kept for peaks that the moves make, as they are not measured. Our
 // choice: at equal loudness moves within ±6 dB raised the peaks of demo and songs by less.
@@ -117,7 +119,27 @@ func Predicted(r *match.Result, s Stretch) (*Player, error) {
 		}
 	}
 	p.LevelLUFS = report.Number(level)
+	if len(filters) > 0 {
+		p.BandWeights = bandWeights(r.Mix)
+	}
 	return p, nil
+}
+
+// bandWeights are the K-weighted powers of the bands, the largest 1: a response changes the
+// loudness by about the weighted mean of its power. The page needs them while a slider is
+// dragged, before the server has worked out the loudness itself.
+func bandWeights(r *measure.Recording) []report.Number {
+	k := loudness.Weighting(spectrum.Centres(), float64(r.Format.RateHz))
+	power := r.MeanPower(r.GateWeights())
+	largest := 0.0
+	for b := range power {
+		power[b] *= k[b]
+		largest = max(largest, power[b])
+	}
+	for b := range power {
+		power[b] /= largest
+	}
+	return numbers(power)
 }
 
 // heard is a stretch of a recording's table, levels as listen.Cut stores the sound.

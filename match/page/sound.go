@@ -51,7 +51,7 @@ func (s *Sound) addTo(ctx context.Context, d *document, r *match.Result, room in
 	if s.Reference != nil {
 		heard = append(heard, Heard{Name: match.ReferenceLabel(s.Which, len(r.References)), ID: "sound-reference", Excerpt: s.Reference})
 	}
-	heard, sounds, shortened, err := embed(heard, room)
+	heard, sounds, shortened, err := embedSounds(heard, room)
 	if err != nil {
 		return err
 	}
@@ -76,10 +76,10 @@ func throughName(moves int) string {
 	return "mix through the moves"
 }
 
-// embed stores what is heard, of one length, as FLAC to stand in a page, shortened until
+// embedSounds stores what is heard, of one length, as FLAC to stand in a page, shortened until
 // it fits into so many bytes. The dither's seed is the sound's place, so that no two
 // sounds share a noise.
-func embed(heard []Heard, room int) (short []Heard, sounds []embedded, shortened bool, err error) {
+func embedSounds(heard []Heard, room int) (short []Heard, sounds []embedded, shortened bool, err error) {
 	sec := math.Inf(1)
 	for _, h := range heard {
 		sec = min(sec, h.Excerpt.Sec())

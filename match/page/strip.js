@@ -41,6 +41,24 @@ function drawStrip(strip, key, player) {
   key.textContent = `Level over ${player.seconds.toFixed(1)} s: ${names.join(", ")}. Drag along the strip for a part, click for a position, or move its two edges.`;
 }
 
+// A time with tenths where it has any: "1:23", "0:07.5".
+const timeText = (s) => `${Math.floor(s / 60)}:${String(Math.floor(s % 60)).padStart(2, "0")}${s % 1 ? (s % 1).toFixed(1).slice(1) : ""}`;
+
+// Writes times under a strip, about six of them.
+function drawAxis(axis, fromS, seconds) {
+  const every = [1, 2, 5, 10, 15, 30, 60, 120, 300, 600].find((s) => seconds / s <= 7) ?? 1800;
+  const marks = [];
+  for (let s = Math.ceil(fromS / every) * every; s <= fromS + seconds; s += every) marks.push(s);
+  axis.replaceChildren(...marks.map((s) => {
+    const mark = document.createElement("span");
+    mark.textContent = timeText(s);
+    const at = (s - fromS) / seconds;
+    mark.style.left = `${at * 100}%`; // by script, which the policy lets through
+    if (at < 0.03 || at > 0.97) mark.style.transform = at < 0.5 ? "none" : "translateX(-100%)";
+    return mark;
+  }));
+}
+
 function clock(seconds) {
   const whole = Math.floor(seconds);
   return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}`;
@@ -100,7 +118,7 @@ function connectPart(elements, seconds, changed, seek) {
     edge.addEventListener("change", () => edges(true));
   }
   for (const field of [from, to]) {
-    field.addEventListener("change", () => settle(from.valueAsNumber, to.valueAsNumber));
+    field.addEventListener("change", () => settle(readTime(from.value), readTime(to.value)));
   }
   whole.addEventListener("click", () => settle(0, seconds));
 

@@ -5,6 +5,9 @@ const START_DB = -20;
 const VOLUME_RAMP_S = 0.03;
 // Sound starts so long after it is asked for: longer than a fade, which it follows.
 const AHEAD_S = 0.05;
+// A context whose time stands still so long has nothing to play on.
+const NO_OUTPUT_MS = 4000;
+const NO_OUTPUT = "No sound comes out: this browser has no output device it can use. Connect or choose one, and press Play again.";
 
 const kilohertz = (hz) => `${hz / 1000} kHz`;
 
@@ -26,7 +29,9 @@ function sameSounds(a, b) {
 // Makes the transport of a player; bytesOf gives the file of a sound's id, or a promise
 // of it; stopped is called when the browser stops the sound on its own.
 function makeTransport(player, bytesOf, stopped = () => {}) {
-  let ctx = null, buffers = null, graph = null, volume = null, taps = null, meters = null, runs = false;
+  let ctx = null, buffers = null, graph = null, volume = null, taps = null, meters = null, band = null, runs = false;
+  let ahead = null; // sounds that were fetched before they are asked for: { of, sounds }
+  let zone = null, problem = "";
   let at = 0, startedAt = 0; // position in the excerpt, and the context's time of it
   let part = { from: 0, to: player.seconds };
   let chosen = 0, on = 2 ** player.moves.length - 1, volumeDB = START_DB;
@@ -44,27 +49,33 @@ function makeTransport(player, bytesOf, stopped = () => {}) {
     graph.first.connect(taps.first);
   }
 
+  function open() {
+    const opened = openContext(player);
+    if (!opened) throw new Error("This browser plays at a sample rate the moves were not made for: the player cannot play here.");
+    volume = opened.createGain();
+    volume.gain.value = gainOfDB(volumeDB);
+    band = makeBand(opened);
+    band.solo(zone);
+    volume.connect(band.input);
+    band.output.connect(opened.destination);
+    taps = { heard: tap(opened), first: tap(opened) };
+    meters = { heard: buildMeter(opened, taps.heard), first: buildMeter(opened, taps.first) };
+    opened.addEventListener("statechange", () => {
+      if (opened !== ctx || !runs || opened.state === "running") return;
+      halt();
+      stopped();
+    });
+    ctx = opened;
+  }
+
   // Browsers allow no sound before it is asked for.
   async function prepare() {
-    if (!ctx) {
-      const opened = openContext(player);
-      if (!opened) throw new Error("This browser plays at a sample rate the moves were not made for: the player cannot play here.");
-      volume = opened.createGain();
-      volume.gain.value = gainOfDB(volumeDB);
-      volume.connect(opened.destination);
-      taps = { heard: tap(opened), first: tap(opened) };
-      meters = { heard: buildMeter(opened, taps.heard), first: buildMeter(opened, taps.first) };
-      opened.addEventListener("statechange", () => {
-        if (opened !== ctx || !runs || opened.state === "running") return;
-        halt();
-        stopped();
-      });
-      ctx = opened;
-    }
-    await ctx.resume();
+    if (!ctx) open();
+    await within(ctx.resume(), NO_OUTPUT_MS, NO_OUTPUT);
     if (!buffers) {
       const of = player;
-      const loaded = await loadSounds(ctx, of, bytesOf);
+      const fetched = ahead && sameSounds(ahead.of, of) && of.rate_hz === ctx.sampleRate ? await ahead.sounds : null;
+      const loaded = fetched ?? (await loadSounds(ctx, of, bytesOf));
       if (!sameSounds(of, player)) return prepare(); // changed in the meantime
       buffers = loaded;
     }
@@ -79,6 +90,17 @@ function makeTransport(player, bytesOf, stopped = () => {}) {
     runs = true;
   }
 
+  // Says so where the context's time stands still.
+  function watch() {
+    const began = ctx.currentTime, watched = ctx;
+    setTimeout(() => {
+      if (!runs || ctx !== watched || ctx.currentTime > began) return;
+      halt();
+      problem = NO_OUTPUT;
+      stopped();
+    }, NO_OUTPUT_MS);
+  }
+
   function halt() {
     at = positionAt(ctx.currentTime);
     runs = false;
@@ -90,12 +112,36 @@ function makeTransport(player, bytesOf, stopped = () => {}) {
     get playing() { return runs; },
     get part() { return part; },
     get graph() { return graph; },
-    get note() { return ctx ? rateNote(player, ctx.sampleRate) : ""; },
+    get rate() { return ctx?.sampleRate; },
+    get note() { return problem || (ctx ? rateNote(player, ctx.sampleRate) : ""); },
     position: () => (ctx ? positionAt(ctx.currentTime) : at),
 
     async play() {
+      problem = "";
       await prepare();
-      if (!runs) run(ctx.currentTime + AHEAD_S);
+      if (runs) return;
+      run(ctx.currentTime + AHEAD_S);
+      watch();
+    },
+    // Fetches and decodes the sounds before they are asked for, and opens the context, which
+    // takes half a second, where the browser lets it.
+    fetchAhead() {
+      if (!ctx && navigator.userActivation?.hasBeenActive && canPlayAt(player, player.rate_hz)) {
+        open();
+        ctx.suspend();
+      }
+      if (buffers || (ahead && sameSounds(ahead.of, player))) return;
+      try {
+        const decoder = new OfflineAudioContext(1, 1, player.rate_hz);
+        ahead = { of: player, sounds: loadSounds(decoder, player, bytesOf).catch(() => null) };
+      } catch {
+        ahead = null; // not every browser decodes at every rate: then it is done when it is asked for
+      }
+    },
+    // Lets only a zone { low, high } in hertz be heard, or all of it (null).
+    solo(next) {
+      zone = next;
+      band?.solo(zone);
     },
     stop() {
       if (runs) halt();
@@ -174,6 +220,13 @@ function makeTransport(player, bytesOf, stopped = () => {}) {
       return runs;
     },
   };
+}
+
+// A promise that fails with words where it takes too long.
+function within(promise, ms, words) {
+  let timer;
+  const late = new Promise((_, fail) => (timer = setTimeout(() => fail(new Error(words)), ms)));
+  return Promise.race([promise, late]).finally(() => clearTimeout(timer));
 }
 
 // A node that stays while graphs come and go.

@@ -30,8 +30,9 @@ func (s *Server) demo(w http.ResponseWriter, r *http.Request) {
 	var ids []string
 	var both []*recording
 	var contexts []context.Context
-	for _, piece := range []*demo.Piece{demo.RoughMix(), demo.Finished()} {
-		rec, ctx, err := s.uploads.add(s.ctx, piece.FileName)
+	s.uploads.unassign()
+	for i, piece := range []*demo.Piece{demo.RoughMix(), demo.Finished()} {
+		rec, ctx, err := s.uploads.add(s.ctx, piece.FileName, []string{asMix, asReference}[i])
 		if err != nil {
 			for _, rec := range both {
 				s.uploads.remove(rec)

@@ -19,8 +19,8 @@ import (
 func TestToken(t *testing.T) {
 	v := start(t)
 	g := v.server.guard
-	if len(g.token) < 26 || len(g.home) < 28 { // 26 letters of 32 are 130 bits
-		t.Errorf("the token has %d letters, the path %d", len(g.token), len(g.home))
+	if len(g.tokens[0].text) < 26 || len(g.home) < 28 { // 26 letters of 32 are 130 bits
+		t.Errorf("the token has %d letters, the path %d", len(g.tokens[0].text), len(g.home))
 	}
 	for _, path := range []string{"/", "/history", "/recordings/x", "/enter/", "/enter/" + strings.Repeat("A", 26), "/../", "//", g.home, g.home + "history", g.home[:27]} {
 		refused(t, v.client, v.origin+path)

@@ -71,7 +71,7 @@ func (b *tab) downloaded(name string) []byte {
 		}
 		if time.Now().After(end) {
 			there, _ := filepath.Glob(filepath.Join(b.Downloads, "*"))
-			b.T.Fatalf("%s never came; there are %q; the page says %q", name, there, b.textOf("take-state"))
+			b.T.Fatalf("%s never came; there are %q; the page says %q", name, there, b.textOf("export-state"))
 		}
 	}
 }

@@ -108,7 +108,7 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request, a *request) {
 		places = s.uploads.free
 	}
 	s.respond(places, func(ctx context.Context, a *request) (any, error) {
-		asked, err := s.results.find(ctx, a)
+		asked, err := s.results.findWhole(ctx, a)
 		if err != nil {
 			return nil, err
 		}

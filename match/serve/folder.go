@@ -79,7 +79,7 @@ func answers(ctx context.Context, address, folder string) bool {
 	if err != nil || host != "127.0.0.1" {
 		return false
 	}
-	ctx, cancel := context.WithTimeout(ctx, time.Second) // on one machine it exportKinds milliseconds
+	ctx, cancel := context.WithTimeout(ctx, time.Second) // on one machine it takes milliseconds
 	defer cancel()
 	request, err := http.NewRequestWithContext(ctx, http.MethodHead, "http://"+address+livePath+folder, nil)
 	if err != nil {

@@ -17,7 +17,7 @@ import (
 // A folder of someone else's, made to hold up the start: its address is a pipe that
 // nobody writes to, a link to what has no end, or a server that sends us elsewhere.
 func TestTraps(t *testing.T) {
-	const soonSec = 5.0 // less than a person waits; the one look at a server exportKinds a second at most
+	const soonSec = 5.0 // less than a person waits; the one look at a server takes a second at most
 	t.Setenv("TMPDIR", t.TempDir())
 	trap := func(name string) string {
 		dir := filepath.Join(os.TempDir(), folderPrefix+name)

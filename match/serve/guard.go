@@ -25,22 +25,46 @@ type guard struct {
 	cookie  string // its name
 	session string // its value
 
-	token string // opens the entrance, once
-
-	lock  sync.Mutex
-	spent bool // the token
+	lock   sync.Mutex
+	tokens []token // the newest last
 }
+
+// token opens the entrance, once.
+type token struct {
+	text  string
+	spent bool
+}
+
+// maxTokens are kept. Our choice: nobody lets more browsers in.
+const maxTokens = 20
 
 func newGuard(address string) *guard {
 	port := address[strings.LastIndexByte(address, ':')+1:]
-	return &guard{address: address, home: "/" + rand.Text() + "/", cookie: "toneplumb-" + port, session: rand.Text(), token: rand.Text()}
+	return &guard{address: address, home: "/" + rand.Text() + "/", cookie: "toneplumb-" + port, session: rand.Text(), tokens: []token{{text: rand.Text()}}}
 }
 
 // entrance is the path that the token opens once.
 const entrance = "/enter/"
 
-// url is the address to be opened.
-func (g *guard) url() string { return "http://" + g.address + entrance + g.token }
+// newEntrance says how a second browser is let in.
+const newEntrance = "each address works once, for one browser; for another, press Enter in the terminal where toneplumb serve runs and open the address it prints"
+
+// url is the newest address to be opened.
+func (g *guard) url() string {
+	g.lock.Lock()
+	defer g.lock.Unlock()
+	return "http://" + g.address + entrance + g.tokens[len(g.tokens)-1].text
+}
+
+// renew makes another address, for another browser. Those before still work once.
+func (g *guard) renew() string {
+	g.lock.Lock()
+	if g.tokens = append(g.tokens, token{text: rand.Text()}); len(g.tokens) > maxTokens {
+		g.tokens = g.tokens[1:]
+	}
+	g.lock.Unlock()
+	return g.url()
+}
 
 // around puts the guard before a handler.
 func (g *guard) around(next http.Handler) http.Handler {
@@ -55,13 +79,13 @@ func (g *guard) around(next http.Handler) http.Handler {
 		h.Set("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'")
 		switch {
 		case r.Host != g.address && r.Host != g.named():
-			refuse(w, http.StatusForbidden, "this page is only for this machine", "open the address that toneplumb serve printed")
+			refuseTo(w, r, http.StatusForbidden, "this page is only for this machine", "open the address that toneplumb serve printed")
 		case !g.ours(r):
-			refuse(w, http.StatusForbidden, "another page asked for this", "close that page and open the address that toneplumb serve printed")
+			refuseTo(w, r, http.StatusForbidden, "another page asked for this", "close that page and open the address that toneplumb serve printed")
 		case strings.HasPrefix(r.URL.Path, entrance):
 			g.enter(w, r)
 		case !g.athome(r) || !g.known(r):
-			refuse(w, http.StatusForbidden, "this browser was not let in", "open the address that toneplumb serve printed; it works once, so start it again for a second browser")
+			refuseTo(w, r, http.StatusForbidden, "this browser was not let in", newEntrance)
 		default:
 			inside.ServeHTTP(w, r)
 		}
@@ -88,29 +112,32 @@ func (g *guard) ours(r *http.Request) bool {
 // the cookie is let through again.
 func (g *guard) enter(w http.ResponseWriter, r *http.Request) {
 	if r.Method != http.MethodGet {
-		refuse(w, http.StatusMethodNotAllowed, "this cannot be done here", "open the address in a browser")
+		refuseTo(w, r, http.StatusMethodNotAllowed, "this cannot be done here", "open the address in a browser")
 		return
 	}
 	token := strings.TrimPrefix(r.URL.Path, entrance)
-	if again := same(token, g.token) && g.known(r); !again && !g.spend(token) {
-		refuse(w, http.StatusForbidden, "this address was used already, or is not the one that was printed", "start toneplumb serve again and open the address it prints")
+	if !g.spend(token, g.known(r)) {
+		refuseTo(w, r, http.StatusForbidden, "this address was used already, or is not the one that was printed", newEntrance)
 		return
 	}
-	for _, path := range []string{g.home, entrance + g.token} {
+	for _, path := range []string{g.home, entrance + token} {
 		http.SetCookie(w, &http.Cookie{Name: g.cookie, Value: g.session, Path: path, HttpOnly: true, SameSite: http.SameSiteStrictMode})
 	}
 	http.Redirect(w, r, g.home, http.StatusSeeOther)
 }
 
-// spend tells whether the token is the right one, the first time.
-func (g *guard) spend(token string) bool {
+// spend reports whether a token opens the entrance: the first time, and again for a
+// browser that was let in.
+func (g *guard) spend(text string, known bool) bool {
 	g.lock.Lock()
 	defer g.lock.Unlock()
-	if g.spent || !same(token, g.token) {
-		return false
+	opens := false
+	for i := range g.tokens {
+		if t := &g.tokens[i]; same(text, t.text) && (known || !t.spent) {
+			t.spent, opens = true, true
+		}
 	}
-	g.spent = true
-	return true
+	return opens
 }
 
 // athome tells whether the request is for what lies below the page's path.

@@ -34,6 +34,10 @@ func (s *Server) player(ctx context.Context, a *request) (any, error) {
 	if !ok {
 		return d, nil
 	}
+	stretch.MixFromSec = startOf(a.HearMixSec, stretch.MixFromSec, asked.Mix)
+	if w := stretch.Which; w >= 0 {
+		stretch.RefFromSec = startOf(a.HearRefSec, stretch.RefFromSec, asked.References[w])
+	}
 	if w := stretch.Which; w >= 0 && a.recordingOf(asked.References[w]) == nil {
 		stretch.Which = -1
 	}
@@ -62,6 +66,17 @@ func (s *Server) player(ctx context.Context, a *request) (any, error) {
 	}
 	d.Notes = append(d.Notes, "Levels are predicted from the measured tables, within a tenth of a LU.")
 	return d, nil
+}
+
+// leastHeardSec of a recording are heard from a chosen start. Our choice: shorter is no music.
+const leastHeardSec = 5
+
+// startOf is where an excerpt starts: where it was chosen to, or else where it is loudest.
+func startOf(chosen *float64, loudest float64, of *measure.Recording) float64 {
+	if chosen == nil {
+		return loudest
+	}
+	return max(0, min(*chosen, of.DurationSec-leastHeardSec))
 }
 
 func soundAddress(id string, fromSec, sec float64) string {

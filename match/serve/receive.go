@@ -23,7 +23,7 @@ func (s *Server) receive(w http.ResponseWriter, r *http.Request) {
 		writeJSON(w, http.StatusRequestEntityTooLarge, tooLarge)
 		return
 	}
-	rec, ctx, err := s.uploads.add(s.ctx, name)
+	rec, ctx, err := s.uploads.add(s.ctx, name, query.Get("role"))
 	if err != nil {
 		writeJSON(w, http.StatusTooManyRequests, userErrorOf(err, name))
 		return

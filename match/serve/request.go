@@ -42,8 +42,11 @@ type request struct {
 	// out yet; null: wait for it.
 	Meanwhile []dialled `json:"meanwhile,omitempty"`
 
-	After string `json:"after"` // of the history: the comparison that this mix is a new bounce of
-	Dark  bool   `json:"dark"`  // a chart on dark paper
+	After string `json:"after"` // in the history: the comparison that this mix is a new bounce of
+
+	// Where what is heard starts in the mix and in the reference; null: where it is loudest.
+	HearMixSec *float64 `json:"hear_mix_s"`
+	HearRefSec *float64 `json:"hear_ref_s"`
 
 	mix        *recording
 	references []*recording
@@ -60,6 +63,7 @@ type dialled struct {
 	GainDB float64 `json:"gain_db"`
 	Width  float64 `json:"width"`
 	On     bool    `json:"on"`
+	Hand   bool    `json:"hand,omitempty"` // set by hand: kept for the page alone
 }
 
 // maxRequestBytes bounds a request. Our choice: settings and an equaliser of the largest kind

@@ -8,6 +8,7 @@ import (
 	"log"
 	"net/http"
 
+	"toneplumb/match/page"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 )
@@ -60,12 +61,30 @@ func refuse(w http.ResponseWriter, status int, what, hint string) {
 	writeJSON(w, status, &userError{What: what, Hint: hint})
 }
 
+// refuseTo answers with an error: a page where a browser was sent here by a person (W3C
+// Fetch Metadata, Sec-Fetch-Mode), JSON otherwise.
+func refuseTo(w http.ResponseWriter, r *http.Request, status int, what, hint string) {
+	if r.Header.Get("Sec-Fetch-Mode") != "navigate" {
+		refuse(w, status, what, hint)
+		return
+	}
+	html, policy, err := page.Refusal(what, hint)
+	if err != nil {
+		refuse(w, status, what, hint)
+		return
+	}
+	w.Header().Set("Content-Security-Policy", policy)
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
+	w.Write(html)
+}
+
 // writeJSON writes one JSON document.
 func writeJSON(w http.ResponseWriter, status int, document any) {
 	w.Header().Set("Content-Type", "application/json; charset=utf-8")
 	w.WriteHeader(status)
 	out := json.NewEncoder(w)
-	out.SetEscapeHTML(false) // a chart has thousands of <, and nothing exportKinds this for HTML
+	out.SetEscapeHTML(false) // a chart has thousands of <, and nothing takes this for HTML
 	out.Encode(document)     // the browser may be gone: nobody is left to tell
 }
 

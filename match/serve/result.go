@@ -18,11 +18,12 @@ type resultAnswer struct {
 	Waiting bool `json:"waiting"`
 
 	Words    *page.Data    `json:"words"`    // as a saved page has them
-	Chart    string        `json:"chart"`    // SVG, on the paper that was asked for
+	Headline string        `json:"headline"` // what to do, in one line
+	Curves   *page.Curves  `json:"curves"`   // what the chart draws
 	Dials    []dials       `json:"dials"`    // what the equaliser can be set to
 	Advised  []dialled     `json:"advised"`  // the moves as advised; null while waiting
 	Rows     []row         `json:"rows"`     // beside the moves that are on: in their order of frequency
-	Settings settings      `json:"settings"` // what `already` exportKinds
+	Settings settings      `json:"settings"` // what `already` takes
 	Before   report.Number `json:"distance_before_db"`
 	After    report.Number `json:"distance_after_db"`
 
@@ -89,11 +90,8 @@ func (s *Server) result(ctx context.Context, a *request) (any, error) {
 		return nil, err
 	}
 	d := resultAnswer{
-		Waiting: f.own == nil, Words: page.NewData(f.Result), Dials: dialsOf(a.solve.Equaliser), Rows: []row{}, Settings: settingsOf(f.Result),
+		Waiting: f.own == nil, Headline: report.Headline(f.Result), Curves: page.NewCurves(f.Result), Words: page.NewData(f.Result), Dials: dialsOf(a.solve.Equaliser), Rows: []row{}, Settings: settingsOf(f.Result),
 		Before: report.Number(f.DistanceBeforeDB), After: report.Number(f.DistanceAfterDB), Sound: a.hasSound() == nil,
-	}
-	if d.Chart, err = page.Chart(f.Result, a.Dark); err != nil {
-		return nil, err
 	}
 	for i, m := range f.Moves {
 		d.Rows = append(d.Rows, row{f.of[i], report.Number(m.GainDB), report.Interval(m), report.Number(m.Q), report.Width(m), words.Why(m)})

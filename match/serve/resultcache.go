@@ -15,10 +15,11 @@ import (
 // on it: the comparison on recordings, parts, range and smoothing; the moves on the
 // equaliser and how far to go as well.
 type resultCache struct {
-	lock        sync.Mutex
-	comparisons cache[*compared]
-	advices     cache[*advised]
-	confirmed   cache[match.Confirmed] // by mix and settings
+	lock         sync.Mutex
+	comparisons  cache[*compared]
+	advices      cache[*advised]
+	confirmed    cache[match.Confirmed] // by mix and settings
+	alternatives cache[alternative]
 }
 
 // cacheSize of each kind. Our choice: a comparison has some 200 kB, and nobody goes
@@ -97,15 +98,15 @@ func (a *request) adviceKey() string {
 }
 
 // comparison returns the comparison that is asked for.
-func (b *resultCache) comparison(a *request) (*compared, error) {
+func (rc *resultCache) comparison(a *request) (*compared, error) {
 	key := a.comparisonKey()
-	b.lock.Lock()
-	c, found := b.comparisons.get(key)
+	rc.lock.Lock()
+	c, found := rc.comparisons.get(key)
 	if !found {
 		c = &compared{}
-		b.comparisons.put(key, c)
+		rc.comparisons.put(key, c)
 	}
-	b.lock.Unlock()
+	rc.lock.Unlock()
 	c.once.Do(func() { c.comparison, c.parts, c.err = a.compareNow() })
 	return c, c.err
 }
@@ -132,18 +133,18 @@ func (a *request) compareNow() (*match.Comparison, match.Findings, error) {
 }
 
 // advised returns the moves that are advised, to be asked for a number.
-func (b *resultCache) advised(a *request) (*advised, error) {
-	c, err := b.comparison(a)
+func (rc *resultCache) advised(a *request) (*advised, error) {
+	c, err := rc.comparison(a)
 	if err != nil {
 		return nil, err
 	}
 	key := a.adviceKey()
-	b.lock.Lock()
-	defer b.lock.Unlock()
-	d, found := b.advices.get(key)
+	rc.lock.Lock()
+	defer rc.lock.Unlock()
+	d, found := rc.advices.get(key)
 	if !found {
 		d = &advised{compared: c, advice: c.comparison.Advise(a.solve), results: map[int]*match.Result{}}
-		b.advices.put(key, d)
+		rc.advices.put(key, d)
 	}
 	return d, nil
 }
@@ -169,12 +170,12 @@ type found struct {
 
 // find works out what is asked for. Between its steps, each of some tenths of a second, it
 // stops where the context is done.
-func (b *resultCache) find(ctx context.Context, a *request) (*found, error) {
+func (rc *resultCache) find(ctx context.Context, a *request) (*found, error) {
 	f := &found{byHand: a.Dialled != nil}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	c, err := b.comparison(a)
+	c, err := rc.comparison(a)
 	if err != nil {
 		return nil, err
 	}
@@ -182,8 +183,8 @@ func (b *resultCache) find(ctx context.Context, a *request) (*found, error) {
 		return nil, err
 	}
 	set := a.Dialled
-	if a.Meanwhile == nil || b.isKnown(a) {
-		d, err := b.advised(a)
+	if a.Meanwhile == nil || rc.isKnown(a) {
+		d, err := rc.advised(a)
 		if err != nil {
 			return nil, err
 		}
@@ -210,19 +211,22 @@ func (b *resultCache) find(ctx context.Context, a *request) (*found, error) {
 	copied := *asked
 	copied.Warnings = a.earlier.Beside(asked).With(c.parts...).With(asked.Warnings...)
 	f.Result = &copied
-	b.lock.Lock()
-	defer b.lock.Unlock()
-	if known, is := b.confirmed.get(a.confirmKey(&copied)); is && a.earlier == nil {
+	rc.lock.Lock()
+	defer rc.lock.Unlock()
+	if known, is := rc.confirmed.get(a.confirmKey(&copied)); is && a.earlier == nil {
 		copied.Confirm(known)
+	}
+	if known, is := rc.alternatives.get(a.alternativeKey()); is {
+		copied.Other, copied.Sides = known.other, known.sides
 	}
 	return f, nil
 }
 
 // isKnown tells whether what is advised is there already.
-func (b *resultCache) isKnown(a *request) bool {
-	b.lock.Lock()
-	d, is := b.advices.get(a.adviceKey())
-	b.lock.Unlock()
+func (rc *resultCache) isKnown(a *request) bool {
+	rc.lock.Lock()
+	d, is := rc.advices.get(a.adviceKey())
+	rc.lock.Unlock()
 	if !is || !d.lock.TryLock() { // locked: it is being worked out
 		return false
 	}
@@ -233,10 +237,11 @@ func (b *resultCache) isKnown(a *request) bool {
 func (a *request) confirmKey(r *match.Result) string { return keyOf(a.Mix, r.Settings()) }
 
 // forget drops all that depends on a recording.
-func (b *resultCache) forget(id string) {
-	b.lock.Lock()
-	defer b.lock.Unlock()
-	b.comparisons.forget(id)
-	b.advices.forget(id)
-	b.confirmed.forget(id)
+func (rc *resultCache) forget(id string) {
+	rc.lock.Lock()
+	defer rc.lock.Unlock()
+	rc.comparisons.forget(id)
+	rc.advices.forget(id)
+	rc.confirmed.forget(id)
+	rc.alternatives.forget(id)
 }

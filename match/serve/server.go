@@ -68,8 +68,11 @@ func reasonOf(err error) error {
 	return err
 }
 
-// URL is the address to be opened; it works once.
+// URL is the newest address to be opened; it works once.
 func (s *Server) URL() string { return s.guard.url() }
+
+// NewURL makes another address, which works once too: for another browser.
+func (s *Server) NewURL() string { return s.guard.renew() }
 
 // Run serves until ctx is done, then ends what is on its way and takes the private
 // folder away.
@@ -99,9 +102,11 @@ func (s *Server) handler() http.Handler {
 	mux.HandleFunc("POST /recordings", s.receive)
 	mux.HandleFunc("GET /recordings/{id}", s.ofRecording(s.getRecording))
 	mux.HandleFunc("DELETE /recordings/{id}", s.ofRecording(s.remove))
+	mux.HandleFunc("PUT /recordings/{id}/role/{role}", s.ofRecording(s.assign))
 	mux.HandleFunc("POST /demo", s.demo)
 	mux.HandleFunc("POST /result", s.decodeRequest(s.respond(s.quick, s.result)))
 	mux.HandleFunc("POST /player", s.decodeRequest(s.respond(s.quick, s.player)))
+	mux.HandleFunc("POST /alternative", s.decodeRequest(s.respond(s.quick, s.alternative)))
 	mux.HandleFunc("POST /confirm", s.decodeRequest(s.respond(s.uploads.free, s.confirm)))
 	mux.HandleFunc("POST /export/{name}", s.decodeRequest(s.export))
 	mux.HandleFunc("GET /exports/{id}", s.download)
@@ -109,7 +114,7 @@ func (s *Server) handler() http.Handler {
 	mux.HandleFunc("GET /history", s.getHistory)
 	mux.HandleFunc("DELETE /history/{id}", s.forget)
 	mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
-		refuse(w, http.StatusNotFound, "there is nothing at this address", "go back to the page")
+		refuseTo(w, r, http.StatusNotFound, "there is nothing at this address", "go back to the page")
 	})
 	inside := s.guard.around(mux)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
@@ -135,6 +140,18 @@ func (s *Server) ofRecording(next func(http.ResponseWriter, *http.Request, *reco
 		}
 		next(w, r, rec)
 	}
+}
+
+// assign gives a recording a role and answers with the roles of all, by id.
+func (s *Server) assign(w http.ResponseWriter, r *http.Request, rec *recording) {
+	s.uploads.lock.Lock()
+	s.uploads.assign(rec, r.PathValue("role"))
+	roles := map[string]string{}
+	for id, rec := range s.uploads.all {
+		roles[id] = rec.status().Role
+	}
+	s.uploads.lock.Unlock()
+	writeJSON(w, http.StatusOK, roles)
 }
 
 // remove takes a recording away, and what was made of it.

@@ -29,8 +29,8 @@ func TestSpeed(t *testing.T) {
 		{"smoothing", "#smooth", []string{"1", "0.5", "0.1667", "0.0833", "0.0417", "0.3333"}},
 		{"range", "#range-low", []string{"50", "63", "71", "80", "92", "47"}},
 		{"moves at most", "#max-moves", []string{"1", "2", "3", "5", "6", "4"}},
-		{"a part", "#mix-to", []string{"200", "150", "120", "170", "190"}},
-		{"a move by hand", "#rows tbody:first-of-type td[data-name='gain, dB'] input", []string{"1", "2", "3", "-1", "-2", "0.5", "5"}},
+		{"a part", "#mix-times", []string{"0-200", "0-150", "0-120", "0-170", "0-190"}},
+		{"a move by hand", "#rows li:first-of-type [data-name=gain_db] input[type=text]", []string{"1", "2", "3", "-1", "-2", "0.5", "5"}},
 	} {
 		var ms []float64
 		for _, value := range field.values {

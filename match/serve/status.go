@@ -13,7 +13,9 @@ type recordingState struct {
 	ID       string        `json:"id"`
 	Name     string        `json:"name"`
 	State    string        `json:"state"`
-	Done     report.Number `json:"done"` // of the reading, 0 to 1; null if the length is not known
+	Role     string        `json:"role"`   // mix, reference or none
+	Sum      string        `json:"sha256"` // of the file, once it has arrived
+	Done     report.Number `json:"done"`   // of the reading, 0 to 1; null if the length is not known
 	Trouble  *userError    `json:"trouble"`
 	Profile  int           `json:"profile"` // recordings in the profile; 0 where it is none
 	Duration report.Number `json:"duration_s"`
@@ -32,8 +34,11 @@ func (s *Server) getRecording(w http.ResponseWriter, r *http.Request, rec *recor
 func (rec *recording) status() recordingState {
 	rec.lock.Lock()
 	defer rec.lock.Unlock()
-	state := recordingState{ID: rec.id, Name: rec.name, State: rec.state, Trouble: rec.failure, Warnings: []string{}}
+	state := recordingState{ID: rec.id, Name: rec.name, State: rec.state, Role: rec.role, Trouble: rec.failure, Warnings: []string{}}
 	state.Done = report.Number(float64(rec.done.Load()) / float64(max(rec.frames.Load(), 0)))
+	if rec.state != arriving {
+		state.Sum = rec.sum
+	}
 	if rec.state == arriving {
 		state.Done = report.Number(float64(rec.making.Load()) / 1000)
 	}

@@ -36,6 +36,13 @@ const (
 	failed    = "failed"
 )
 
+// The roles of a recording in a comparison.
+const (
+	asMix       = "mix"
+	asReference = "reference"
+	notUsed     = "none"
+)
+
 // recording is a file that was dropped on the page: its sound in the private folder and
 // its table in memory.
 type recording struct {
@@ -52,6 +59,7 @@ type recording struct {
 
 	lock    sync.Mutex // for what follows
 	state   string
+	role    string
 	failure *userError
 	entries profile.Profile // one, or those of a profile
 	profile bool
@@ -81,7 +89,7 @@ func (s *uploads) get(id string) *recording {
 }
 
 // add makes a place for a file. The name is only ever shown.
-func (s *uploads) add(ctx context.Context, name string) (*recording, context.Context, error) {
+func (s *uploads) add(ctx context.Context, name, role string) (*recording, context.Context, error) {
 	s.lock.Lock()
 	defer s.lock.Unlock()
 	if len(s.all) >= maxRecordings {
@@ -94,8 +102,49 @@ func (s *uploads) add(ctx context.Context, name string) (*recording, context.Con
 	r.keeper.Folder = s.folder
 	s.seq++
 	r.number = s.seq
+	r.role = notUsed
 	s.all[r.id] = r
+	s.assign(r, role)
 	return r, ctx, nil
+}
+
+// assign gives a recording a role, with s.lock held. There is one mix: the one before gets
+// the role that the new one had. A role that does not exist changes nothing.
+func (s *uploads) assign(rec *recording, role string) {
+	if role != asMix && role != asReference && role != notUsed {
+		return
+	}
+	before := rec.setRole(role)
+	if role != asMix {
+		return
+	}
+	for _, other := range s.all {
+		if other != rec && other.hasRole(asMix) {
+			other.setRole(before)
+		}
+	}
+}
+
+// unassign lets no recording play a part.
+func (s *uploads) unassign() {
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	for _, rec := range s.all {
+		rec.setRole(notUsed)
+	}
+}
+
+func (rec *recording) setRole(role string) (before string) {
+	rec.lock.Lock()
+	defer rec.lock.Unlock()
+	before, rec.role = rec.role, role
+	return before
+}
+
+func (rec *recording) hasRole(role string) bool {
+	rec.lock.Lock()
+	defer rec.lock.Unlock()
+	return rec.role == role
 }
 
 // remove takes a recording away, whatever it is doing.

@@ -58,8 +58,8 @@ func TestScriptsInNames(t *testing.T) {
 		t.Errorf("%s elements came out of names", n)
 	}
 	// A browser hands < and > out as _.
-	b.click(`[data-take="page.html"]`)
-	b.Until(`document.getElementById("take-state").textContent.includes("handed")`)
+	b.click(`[data-export="page.html"]`)
+	b.Until(`document.getElementById("export-state").textContent.includes("handed")`)
 	var page []byte
 	for end := time.Now().Add(30 * time.Second); page == nil && time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
 		if found, _ := filepath.Glob(filepath.Join(b.Downloads, "*.html")); len(found) == 1 {
@@ -133,7 +133,7 @@ func TestCancel(t *testing.T) {
 	b.Until(`files[0].state === "ready"`)
 	b.click(".file-row button")
 	b.Until(`files.length === 0`)
-	chromium.Eval[bool](b.Tab, `(() => { arrive([new File([new Uint8Array(150e6)], "large.wav")]); files[0].cancel(); return true; })()`)
+	chromium.Eval[bool](b.Tab, `(() => { takeIn([new File([new Uint8Array(150e6)], "large.wav")]); files[0].cancel(); return true; })()`)
 	b.Until(`files.length === 0`)
 	v.emptied()
 	b.Quiet("404") // the page may be asking for what was just taken away
@@ -186,7 +186,7 @@ func TestHearAndBounce(t *testing.T) {
 	}
 	b.click("#sources .choices label:nth-of-type(2) input")
 	b.Until(`heard.transport.levelDB() > -200`)
-	b.set("#rows tbody:first-of-type td[data-name='gain, dB'] input", "6")
+	b.set("#rows li:first-of-type [data-name=gain_db] input[type=text]", "6")
 	b.Until(`heard.transport.player.moves[0].label.includes("+6.0") && heard.transport.playing`)
 	if got := b.textOf("state"); !strings.Contains(got, "Playing mix through the moves") {
 		t.Errorf("the player says %q", got)
@@ -200,7 +200,7 @@ func TestHearAndBounce(t *testing.T) {
 	want := b.Text(`app.answer.distance_after_db`)
 	moved := sound(t, 24, 1, append(faults[:2:2], byMatch(t, sound(t, 24, 1, faults...), sound(t, 24, 2)).Solve(asTold(80)).Settings().Moves...)...)
 	b.Do(chromedp.SetUploadFiles("#choose-bounce", []string{onDisk(t, moved)}))
-	b.Until(`files.some(({ part, state, bounce }) => part === "mix" && bounce && state === "ready") && ` + settled)
+	b.Until(`files.some(({ role, state, bounce }) => role === "mix" && bounce && state === "ready") && ` + settled)
 	if got := b.Text(`document.getElementById("toward").value`); got != "80" {
 		t.Errorf("the new bounce is asked for %s %% of the way, want 80", got)
 	}
@@ -211,32 +211,8 @@ func TestHearAndBounce(t *testing.T) {
 		t.Errorf("before and after: %q, predicted %s", got, want)
 	}
 	b.Shot("bounce")
-	if rows := b.Text(`document.querySelectorAll("#sitting tr").length`); rows != "2" || !strings.Contains(b.textOf("sitting"), "new bounce of rough mix.wav") {
-		t.Errorf("%s comparisons in the list: %q", rows, b.textOf("sitting"))
-	}
-	b.Quiet()
-}
-
-// The looks: pictures at three widths in light and dark for the eye, no line wider than
-// the window, and nothing serious by axe-core.
-func TestLooks(t *testing.T) {
-	v := start(t)
-	b := v.open()
-	b.dropOn("eine-sehr-lange-bezeichnung_ohne_jedes_leerzeichen_die_irgendwann_umbrechen_muss_2026-11-26_final_FINAL_v12 (Mixdown) – Größe.wav",
-		onDisk(t, sound(t, 24, 1, faults...)), "日本語 “reference” 2.wav", onDisk(t, sound(t, 24, 2)), "broken.mp3", onDisk(t, []byte("nothing")))
-	b.Until(settled + ` && files[2].state === "failed"`)
-	b.set("#rows tbody:first-of-type td[data-name='gain, dB'] input", "-4")
-	b.Text(`document.querySelectorAll("details").forEach((d) => (d.open = true))`)
-	for _, paper := range []string{"light", "dark"} {
-		for _, width := range []int64{1440, 768, 390} {
-			b.As(width, 900, paper)
-			b.Until(settled)
-			name := fmt.Sprintf("%d-%s", width, paper)
-			b.Shot(name)
-			b.Narrow(width)
-			b.Want(name+": the picture says that it is wider", `(({ scrollWidth, clientWidth }) => (scrollWidth > clientWidth) === (getComputedStyle(document.querySelector(".sideways")).display !== "none"))(document.getElementById("chart"))`, "true")
-			b.Accessible(name, "html")
-		}
+	if rows := b.Text(`document.querySelectorAll("#history tr").length`); rows != "2" || !strings.Contains(b.textOf("history"), "new bounce of rough mix.wav") {
+		t.Errorf("%s comparisons in the list: %q", rows, b.textOf("history"))
 	}
 	b.Quiet()
 }

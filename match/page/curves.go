@@ -1,0 +1,84 @@
+package page
+
+import (
+	"fmt"
+
+	"toneplumb/match"
+	"toneplumb/match/report"
+	"toneplumb/spectrum"
+)
+
+// Curves are what the chart of the served page draws and reads out: levels in dB per band
+// of [spectrum.Centres], null where left out. They mean what they mean in [match.Result].
+type Curves struct {
+	FreqHz      []report.Number `json:"freq_hz"`
+	RateHz      report.Number   `json:"rate_hz"` // at which the equaliser runs
+	MixDB       []report.Number `json:"mix_db"`
+	ReferenceDB []report.Number `json:"reference_db"`
+	DrawnDB     []report.Number `json:"difference_db"` // reference minus mix
+	LowDB       []report.Number `json:"low_db"`        // null where no likely range is known
+	HighDB      []report.Number `json:"high_db"`
+	SpreadDB    []report.Number `json:"spread_db"` // half the range of other references like these; null for one
+	TargetDB    []report.Number `json:"target_db"`
+	FittedDB    []report.Number `json:"fitted_db"` // all moves together
+	Judged      []bool          `json:"judged"`
+	LeftOut     []LeftOut       `json:"left_out"`
+	Zones       []Zone          `json:"zones"`
+	Reference   string          `json:"reference"` // what the reference's curve is called
+	Target      string          `json:"target"`
+	Title       string          `json:"title"` // of the lower panel
+	InWords     string          `json:"in_words"`
+}
+
+// LeftOut is a stretch that is not compared, and why.
+type LeftOut struct {
+	LowHz  report.Number `json:"low_hz"`
+	HighHz report.Number `json:"high_hz"`
+	Why    string        `json:"why"`
+}
+
+// Zone is a named stretch of the spectrum.
+type Zone struct {
+	Name   string        `json:"name"`
+	LowHz  report.Number `json:"low_hz"`
+	HighHz report.Number `json:"high_hz"`
+}
+
+// NewCurves returns the curves of a comparison of recordings.
+func NewCurves(r *match.Result) *Curves {
+	c := &Curves{
+		FreqHz: numbers(spectrum.Centres()), RateHz: report.Number(r.RateHz),
+		MixDB: numbers(r.MixDB), ReferenceDB: numbers(r.ReferenceDB), DrawnDB: numbers(r.DrawnDB),
+		LowDB: numbers(r.LowDB), HighDB: numbers(r.HighDB), SpreadDB: numbers(r.SpreadDB),
+		TargetDB: numbers(r.TargetDB), FittedDB: numbers(r.FittedDB),
+		LeftOut: []LeftOut{}, Reference: "reference",
+		Target: fmt.Sprintf("target, %.0f %%", r.SolveOptions.TowardPercent),
+		Title:  "what to do: reference minus mix, level ignored", InWords: NewData(r).chartInWords(),
+	}
+	if n := len(r.References); n > 1 {
+		c.Reference, c.Title = fmt.Sprintf("mean of %d references", n), "what to do: references minus mix, level ignored"
+	}
+	for b, why := range r.LeftOut {
+		hz := spectrum.CentreHz(b)
+		c.Judged = append(c.Judged, why == "" && hz >= r.Options.RangeHz[0] && hz <= r.Options.RangeHz[1])
+	}
+	for _, s := range r.LeftOutSpans() {
+		c.LeftOut = append(c.LeftOut, LeftOut{report.Number(s.LowHz), report.Number(s.HighHz), s.Why})
+	}
+	for _, z := range match.Zones() {
+		c.Zones = append(c.Zones, Zone{z.Name, report.Number(z.LowHz), report.Number(z.HighHz)})
+	}
+	return c
+}
+
+// numbers are values as JSON has them; nil stays null.
+func numbers(values []float64) []report.Number {
+	if values == nil {
+		return nil
+	}
+	all := make([]report.Number, len(values))
+	for i, x := range values {
+		all[i] = report.Number(x)
+	}
+	return all
+}

@@ -1,0 +1,56 @@
+// Fields: number fields that say what is wrong where it is wrong.
+
+// Shows a field's value, and remembers it as settled.
+function settle(field, value) {
+  if (document.activeElement === field && field.value !== field.dataset.settled && field.dataset.settled !== undefined) return; // being typed
+  field.value = typeof value === "number" ? shownNumber(value) : value;
+  field.dataset.settled = field.value;
+}
+
+let notes = 0;
+
+// Makes the place beneath a field where a word about it stands.
+function addNote(field) {
+  const note = make("span", { className: "field-note", id: `note-${++notes}`, role: "status" });
+  field.setAttribute("aria-describedby", note.id);
+  field.addEventListener("input", () => sayAt(field, ""));
+  return note;
+}
+
+// Says a word at a field: what was wrong with it, or what it was set to.
+function sayAt(field, words, wrong = false) {
+  const note = byId(field.getAttribute("aria-describedby"));
+  note.dataset.of = field.value;
+  if (note.textContent !== words) note.textContent = words;
+  note.classList.toggle("wrong", wrong);
+  if (wrong) field.setAttribute("aria-invalid", "true");
+  else field.removeAttribute("aria-invalid");
+}
+
+// Forgets what was said of another value than the one that stands there now.
+function forgetNote(field) {
+  if (byId(field.getAttribute("aria-describedby")).dataset.of !== field.value) sayAt(field, "");
+}
+
+// Binds a field: what is typed is read, checked and taken. check gives {value, words}, or
+// {wrong} where there is no such value; the last good value then returns.
+function bindNumber(field, check, take, read = readNumber) {
+  const settled = () => {
+    if (field.value === field.dataset.settled) return;
+    const value = read(field.value);
+    const found = Number.isNaN(value) ? { wrong: whyNoNumber(field.value) } : check(value);
+    if (found.wrong) {
+      field.value = field.dataset.settled ?? "";
+      sayAt(field, found.wrong, true);
+      return;
+    }
+    field.dataset.settled = field.value = shownNumber(found.value);
+    sayAt(field, found.words ?? "");
+    take(found.value);
+  };
+  field.addEventListener("change", settled);
+}
+
+// Checks a value against two ends.
+const between = (low, high, unit = "") => (value) =>
+  value < low || value > high ? { wrong: `It goes from ${shownNumber(low)} to ${shownNumber(high)}${unit && ` ${unit}`}.` } : { value };

@@ -1,0 +1,31 @@
+package page
+
+import (
+	"bytes"
+	"html/template"
+)
+
+var refusalTemplate = template.Must(template.Must(pageTemplate.Clone()).New("refusal").Parse(
+	`{{template "head" .}}<title>toneplumb: {{.What}}</title>
+{{template "style" .}}<main>
+<h1>toneplumb serve: {{.What}}</h1>
+<p>To go on, {{.Hint}}.</p>
+</main>
+</body>
+</html>
+`))
+
+// Refusal returns a page that tells a person why the local server does not show what was
+// asked for, and what to do; and the policy to send with it.
+func Refusal(what, hint string) (html []byte, policy string, err error) {
+	d := struct {
+		What, Hint, Policy string
+		Style              template.CSS
+	}{what, hint, "", template.CSS(pageCSS)}
+	d.Policy = servedPolicy(pageCSS, "")
+	var out bytes.Buffer
+	if err := refusalTemplate.Execute(&out, d); err != nil {
+		return nil, "", err
+	}
+	return out.Bytes(), d.Policy + "; frame-ancestors 'none'", nil
+}

@@ -1,0 +1,202 @@
+// Roles: which recording is the mix and which are references, how each stands, and the
+// places to drop them on. Roles live on the server, so that a reload loses none.
+
+// Takes a recording away, whatever it is doing.
+function removeFile(file) {
+  const at = files.indexOf(file);
+  if (at < 0) return;
+  files.splice(at, 1);
+  file.row.remove();
+  if (file.state === "sending") file.cancel?.();
+  if (file.id) request("DELETE", `recordings/${file.id}`).catch(tellTrouble);
+  const used = file.role !== "none";
+  if (file.id === app.mix) app.answer = null;
+  place();
+  showFiles();
+  if (used) refresh();
+  showOffers();
+}
+
+// Gives a recording its role. There is one mix: the one before gets the role that the new
+// one had, as on the server (uploads.go).
+function setRole(file, role, bounce = false) {
+  const before = file.role;
+  file.role = role;
+  if (role === "mix") {
+    for (const other of files) if (other !== file && other.role === "mix") other.role = bounce ? "none" : before;
+  }
+  if (file.id) request("PUT", `recordings/${file.id}/role/${role}`).catch(tellTrouble);
+  place(bounce);
+  files.forEach(showFile);
+}
+
+// Tells which recordings are compared: references count once they are measured. Of a new
+// bounce the settings stay.
+function place(bounce = false) {
+  const mix = files.find((file) => file.role === "mix")?.id ?? null;
+  const references = files.filter((file) => file.role === "reference" && file.state === "ready").map((file) => file.id);
+  const bounced = files.find((file) => file.role === "mix")?.bounce;
+  if (mix !== app.mix && app.mix && mix && !bounced && !bounce) startAnew();
+  else if (String(references) !== String(app.references)) forgetPart();
+  Object.assign(app, { mix, references });
+}
+
+// Says in words what a recording is doing.
+function doing(file) {
+  const percent = file.done === null ? "" : ` ${Math.round(100 * file.done)} %`;
+  switch (file.state) {
+    case "sending": return `is taken in${percent}`;
+    case "arriving": return `is made${percent}`;
+    case "waiting": return "waits for others to be measured";
+    case "measuring": return `is measured${percent}`;
+    case "decoding": return "is decoded by the browser, since the program cannot";
+    case "failed": return `${file.trouble.what}\n${file.trouble.hint}`;
+  }
+  const words = file.profile ? [file.profile === 1 ? "profile of a recording" : `profile of ${file.profile} recordings`] : [clock(file.duration_s)];
+  return [...words, ...(file.warnings ?? [])].join(" · ");
+}
+
+// Makes the row of a recording.
+function addFileRow(file) {
+  file.choice = make("select", { autocomplete: "off" }, ...[["mix", "mix"], ["reference", "reference"], ["none", "not used"]].map(([value, words]) => new Option(words, value)));
+  file.choice.setAttribute("aria-label", `What ${file.name} is`);
+  file.choice.addEventListener("change", () => {
+    setRole(file, file.choice.value);
+    refresh();
+  });
+  file.bar = make("progress", { max: 1 });
+  file.bar.setAttribute("aria-label", `How far ${file.name} is`);
+  file.words = make("span");
+  file.away = make("button", { type: "button" });
+  file.away.addEventListener("click", () => (file.state === "sending" ? file.cancel() : removeFile(file)));
+  file.failed = make("span", { className: "failed-word", textContent: "Not usable", hidden: true });
+  file.row = make("div", { className: "file-row" }, file.choice, file.failed, make("span", { className: "name", textContent: file.name }), file.away, make("span", { className: "how" }, file.bar, file.words));
+  byId("recordings").append(file.row);
+}
+
+// Shows a recording in its row.
+function showFile(file) {
+  if (!files.includes(file)) return;
+  if (!file.row) addFileRow(file);
+  const busy = isBusy(file), failed = file.state === "failed";
+  file.choice.value = file.role;
+  file.choice.hidden = failed;
+  file.failed.hidden = !failed;
+  file.bar.hidden = !busy;
+  if (file.done === null || file.state === "waiting" || file.state === "decoding") file.bar.removeAttribute("value");
+  else file.bar.value = file.done;
+  file.words.textContent = doing(file);
+  file.row.classList.toggle("failed", failed);
+  file.away.textContent = busy ? "Cancel" : "Remove";
+  file.away.setAttribute("aria-label", `${file.away.textContent}: ${file.name}`);
+  showFiles();
+}
+
+// Says what is on its way, what is missing, and in one line what is compared.
+function showFiles() {
+  const say = (id, text) => byId(id).textContent !== text && (byId(id).textContent = text);
+  const still = files.filter(isBusy).length;
+  say("busy", still === 0 ? "" : still === 1 ? "One recording is on its way." : `${still} recordings are on their way.`);
+  const has = (role) => files.some((file) => file.role === role && file.state !== "failed");
+  say("next-step", files.length === 0 || (has("mix") && has("reference")) ? "" : has("mix") ? "Now choose a reference." : has("reference") ? "Now choose the mix." : "Now choose the mix and a reference.");
+  for (const box of document.querySelectorAll("[data-role]")) box.classList.toggle("filled", has(box.dataset.role));
+  const name = (file) => make("b", { textContent: file.name });
+  const mix = files.find((file) => file.role === "mix"), references = files.filter((file) => file.role === "reference" && file.state === "ready");
+  byId("files-summary").replaceChildren(...(mix ? ["mix ", name(mix)] : []), ...references.flatMap((file, i) => [i === 0 ? " · reference " : ", ", name(file)]));
+}
+
+// Shows recordings that are on the server already: after a reload, or in a second tab.
+function showKnown(recordings) {
+  for (const told of recordings) {
+    if (fileOf(told.id)) continue;
+    const file = { ...told };
+    files.push(file);
+    showFile(file);
+    if (isBusy(file)) measure(file, null);
+  }
+  place();
+}
+
+// A whole page to drop on: what misses a place would leave the page for the file.
+const overPlace = (event) => event.target.closest?.("[data-role]");
+function showOver(place) {
+  for (const box of document.querySelectorAll("[data-role]")) box.classList.toggle("over", box === place);
+}
+for (const kind of ["dragenter", "dragover"]) {
+  document.addEventListener(kind, (event) => {
+    event.preventDefault();
+    if (byId("files-body").hidden) openFiles(true);
+    showOver(overPlace(event));
+  });
+}
+document.addEventListener("dragleave", (event) => {
+  if (!event.relatedTarget) showOver(null);
+});
+document.addEventListener("drop", (event) => {
+  event.preventDefault();
+  showOver(null);
+  const role = overPlace(event)?.dataset.role, list = [...event.dataTransfer.files];
+  if (role === "mix") {
+    takeIn(list.slice(0, 1), "mix");
+    takeIn(list.slice(1), "reference");
+  } else takeIn(list, role);
+});
+
+// Lets a field for files be used, and again for the same file.
+function onChosen(id, take) {
+  byId(id).addEventListener("change", () => {
+    take([...byId(id).files]);
+    byId(id).value = "";
+  });
+}
+onChosen("choose-mix", (list) => takeIn(list.slice(0, 1), "mix"));
+onChosen("choose-references", (list) => takeIn(list, "reference"));
+
+// A new bounce takes the mix's place; the settings stay, and what was dialled is kept to
+// be offered as what the bounce runs through.
+onChosen("choose-bounce", ([sound]) => {
+  if (!sound || !app.answer) return;
+  const before = { comparison: app.answer.comparison, settings: app.answer.settings, distance: app.answer.distance_before_db, predicted: app.answer.distance_after_db };
+  const file = { id: null, name: sound.name, role: "none", state: "sending", done: 0, trouble: null, bounce: before };
+  files.push(file);
+  app.after = before.comparison;
+  app.fields = { ...app.fields, already: null };
+  setRole(file, "mix", true);
+  openFiles(true);
+  send(file, sound, sound.name, "");
+  showOffers();
+});
+byId("already-on").addEventListener("change", () => {
+  const bounce = files.find((file) => file.role === "mix")?.bounce;
+  change({ already: byId("already-on").checked ? bounce?.settings ?? null : null, dialled: null });
+});
+
+byId("demo").addEventListener("click", async () => {
+  byId("demo").disabled = true;
+  try {
+    const { ids } = await request("POST", "demo");
+    const { recordings } = await request("GET", "history");
+    for (const file of files) file.role = "none";
+    startAnew();
+    showKnown(recordings.filter(({ id }) => ids.includes(id)));
+    files.forEach(showFile);
+    refresh();
+  } catch (trouble) {
+    tellTrouble(trouble);
+  }
+  byId("demo").disabled = false;
+});
+
+// Shows what is offered for a mix, and how a new bounce compares with the one before.
+function showOffers() {
+  const mix = files.find((file) => file.role === "mix"), bounce = mix?.bounce;
+  byId("bounce").hidden = !app.answer || mix?.state !== "ready";
+  // After a reload the bounce before is not known, but what is taken back can still be left.
+  byId("already").hidden = mix?.state !== "ready" || !(bounce?.settings.moves.length > 0 || app.fields.already);
+  byId("already-on").checked = Boolean(app.fields.already);
+  byId("before-after").textContent = "";
+  if (bounce && app.answer && app.answer.words.recordings[0].file === mix.name) {
+    const now = app.answer.as_bounced_db ?? app.answer.distance_before_db;
+    byId("before-after").textContent = `Distance of the bounce before: ${inDB(bounce.distance)}; of this one: ${inDB(now)}. With the moves ${inDB(bounce.predicted)} were predicted.`;
+  }
+}

@@ -1,0 +1,62 @@
+// Work: on request the work is kept as one file, and taken up when that is dropped again:
+// the fields, the sets and the roles of recordings, but not their sound.
+
+const WORK = { version: 1, kind: "toneplumb work" };
+
+let waitingWork = null; // that was dropped and waits for its recordings
+
+const recordingOfWork = ({ name, sha256, role }) => ({ name, sha256, role });
+
+byId("keep-work").addEventListener("click", () => {
+  const work = { ...WORK, recordings: files.filter(({ role, state }) => role !== "none" && state === "ready").map(recordingOfWork), fields: app.fields, sets: keptSets };
+  const mix = files.find(({ role }) => role === "mix")?.name ?? "mix";
+  const name = `${mix.replace(/\.[^.]*$/, "") || "mix"} work.json`;
+  handOut(URL.createObjectURL(new Blob([JSON.stringify(work, null, 1)], { type: "application/json" })), name);
+  noteSaved();
+  byId("export-state").textContent = `My work: handed to the browser as “${name}”. Drop it here with its recordings to go on.`;
+});
+
+// Takes up work that was kept. Reports whether the file is such work.
+async function takeUpWork(file) {
+  let work;
+  try {
+    work = JSON.parse(await textOf(file));
+  } catch {
+    return false;
+  }
+  if (work?.kind !== WORK.kind) return false;
+  if (work.version !== WORK.version || !Array.isArray(work.recordings) || typeof work.fields !== "object") {
+    tellTrouble({ what: `“${file.name}” was kept by another version of this page.`, hint: "Keep the work anew with this version." });
+    return true;
+  }
+  waitingWork = work;
+  bringBack();
+  return true;
+}
+
+// Brings kept work back once all of its recordings are here, and says which are missing.
+function bringBack() {
+  if (!waitingWork) return;
+  const found = waitingWork.recordings.map(({ sha256 }) => files.find((file) => file.sha256 === sha256 && file.state === "ready"));
+  const missing = waitingWork.recordings.filter((_, i) => !found[i]);
+  if (missing.length > 0) {
+    tellTrouble({ what: "The work is read; its recordings are not all here yet.", hint: `Drop ${missing.map(({ name }) => `“${String(name)}”`).join(", ")}.` });
+    return;
+  }
+  const { fields, sets, recordings } = waitingWork;
+  waitingWork = null;
+  for (const file of files) if (!found.includes(file) && file.role !== "none") setRole(file, "none");
+  found.forEach((file, i) => file.role !== recordings[i].role && setRole(file, recordings[i].role));
+  startAnew();
+  app.fields = Object.fromEntries(Object.keys(USUAL).map((name) => [name, fields[name] ?? USUAL[name]]));
+  keptSets = Array.isArray(sets) ? sets.slice(0, MOST_KEPT).filter(({ moves }) => Array.isArray(moves)) : [];
+  tellTrouble(null);
+  noteSaved();
+  refresh();
+}
+
+// What was set by hand and not taken away would be lost: the browser asks.
+const noteSaved = () => (app.saved = JSON.stringify(app.fields.dialled));
+addEventListener("beforeunload", (event) => {
+  if (app.fields.dialled?.some(({ hand }) => hand) && app.saved !== JSON.stringify(app.fields.dialled)) event.preventDefault();
+});

@@ -1,0 +1,60 @@
+package serve
+
+import (
+	"context"
+	"slices"
+
+	"toneplumb/match"
+	"toneplumb/match/report"
+)
+
+// alternativeAnswer is what is said of the moves once it is known what another answer to
+// "the mix is rough, finished or followed as measured" would do.
+type alternativeAnswer struct {
+	Findings []string `json:"findings"`
+	Other    string   `json:"other"` // the one that says what the other choice would do; "" where it differs in nothing
+}
+
+// alternative works out what the other choice of stage would do. It takes as long as the
+// moves did, so the page asks for it after it has shown them.
+func (s *Server) alternative(ctx context.Context, a *request) (any, error) {
+	f, err := s.results.findWhole(ctx, a)
+	if err != nil {
+		return nil, err
+	}
+	all := report.Findings(f.Result)
+	without := *f.Result
+	without.Other = nil
+	before := report.Findings(&without)
+	i := slices.IndexFunc(all, func(s string) bool { return !slices.Contains(before, s) })
+	if i < 0 {
+		return alternativeAnswer{Findings: all}, nil
+	}
+	return alternativeAnswer{all, all[i]}, nil
+}
+
+func (a *request) alternativeKey() string { return keyOf(a.adviceKey(), a.solve.MaxMoves) }
+
+// findWhole is find with all that the command line says: the other choice of stage, and
+// where side and mid differ.
+func (rc *resultCache) findWhole(ctx context.Context, a *request) (*found, error) {
+	f, err := rc.find(ctx, a)
+	if err != nil || f.Other != nil {
+		return f, err
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	f.SetOther()
+	f.SetSides()
+	rc.lock.Lock()
+	defer rc.lock.Unlock()
+	rc.alternatives.put(a.alternativeKey(), alternative{f.Other, f.Sides})
+	return f, nil
+}
+
+// alternative is what findWhole adds to a result. It does not depend on moves set by hand.
+type alternative struct {
+	other *match.Alternative
+	sides []match.SideVerdict
+}

@@ -1,0 +1,163 @@
+package serve
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"toneplumb/match/page/chromium"
+)
+
+// The looks: pictures at three widths in light and dark for the eye, no line wider than
+// the window, and nothing serious by axe-core.
+func TestLooks(t *testing.T) {
+	v := start(t)
+	b := v.open()
+	b.dropOn("eine-sehr-lange-bezeichnung_ohne_jedes_leerzeichen_die_irgendwann_umbrechen_muss_2026-11-26_final_FINAL_v12 (Mixdown) – Größe.wav",
+		onDisk(t, sound(t, 24, 1, faults...)), "日本語 “reference” 2.wav", onDisk(t, sound(t, 24, 2)), "broken.mp3", onDisk(t, []byte("nothing")))
+	b.Until(settled + ` && files[2].state === "failed"`)
+	b.set("#rows li:first-of-type [data-name=gain_db] input[type=text]", "-4")
+	b.click("#keep-set")
+	for _, open := range []bool{false, true} {
+		if open {
+			b.Text(`(document.querySelectorAll("details").forEach((d) => (d.open = true)), openFiles(true), byId("listen-open").click())`)
+		}
+		for _, paper := range []string{"light", "dark"} {
+			for _, width := range []int64{1920, 1280, 360} {
+				b.As(width, 800, paper)
+				b.Until(settled)
+				name := fmt.Sprintf("%d-%s-%v", width, paper, open)
+				b.Shot(name)
+				b.Narrow(width)
+				b.Accessible(name, "html")
+			}
+		}
+	}
+	b.Quiet()
+}
+
+// Headline, chart, moves and Play are inside 1280 by 800 without scrolling, with four moves
+// and one set by hand; the answer is said. At 360 pixels a move is at most 120 high.
+func TestOneWindow(t *testing.T) {
+	v := start(t)
+	b := v.open()
+	b.As(1280, 800, "light")
+	b.rough()
+	b.Until(`byId("announce").textContent.startsWith("Measured. ") && byId("announce").textContent.endsWith(app.answer.headline)`)
+	for range 4 {
+		b.Text(`shownMoves().length < 4 && byId("add-move").click()`)
+		b.Until(settled)
+	}
+	b.Want("moves", `document.querySelectorAll(".move").length`, "4")
+	b.Want("where the window is", `scrollY < 10`, "true")
+	bar := chromium.Eval[float64](b.Tab, `byId("player").getBoundingClientRect().top`)
+	for _, part := range []string{"#headline", "#chart", "#rows", ".move:last-child", "#play", "#sources"} {
+		box := chromium.Eval[[]float64](b.Tab, fmt.Sprintf(`(({ top, bottom, left, right }) => [top, bottom, left, right])(document.querySelector(%q).getBoundingClientRect())`, part))
+		end := bar
+		if part == "#play" || part == "#sources" {
+			end = 800
+		}
+		if box[0] < 0 || box[1] > end || box[2] < 0 || box[3] > 1280 || box[1]-box[0] < 10 {
+			t.Errorf("%s is at %.0f to %.0f, %.0f to %.0f; the player begins at %.0f", part, box[0], box[1], box[2], box[3], bar)
+		}
+	}
+	b.Shot("one-window")
+	b.As(360, 740, "light")
+	b.Until(settled)
+	for _, high := range chromium.Eval[[]float64](b.Tab, `[...document.querySelectorAll(".move")].map((e) => e.getBoundingClientRect().height)`) {
+		if high > 120 {
+			t.Errorf("at 360 pixels a move is %.0f high", high)
+		}
+	}
+	b.Narrow(360)
+	b.Quiet()
+}
+
+// From the top of the page Play is reached within twelve tab stops, and all of the page by
+// keys alone.
+func TestTabStops(t *testing.T) {
+	v := start(t)
+	b := v.open()
+	b.rough()
+	b.Until(`!byId("player").hidden`)
+	chromium.Eval[bool](b.Tab, `(document.activeElement.blur(), scrollTo(0, 0), true)`)
+	stops := 0
+	for b.Text(`document.activeElement.id`) != "play" {
+		if stops++; stops > 12 {
+			t.Fatal("Play is not within twelve stops")
+		}
+		b.Press("\t")
+	}
+	t.Logf("Play is stop %d", stops)
+	seen := map[string]bool{}
+	for range 120 {
+		b.Press("\t")
+		seen[b.Text(`(document.activeElement.id || document.activeElement.getAttribute("aria-label") || document.activeElement.textContent)`)] = true
+	}
+	for _, want := range []string{"chart", "key-difference", "zoom-db", "zoom-zone", "Move 1: gain in decibels", "Move 1: gain in decibels, slider", "Move 1: shape", "Remove move 1", "keep-set", "add-move", "stage", "toward", "keep-work", "change-files", "volume", "listen-open"} {
+		if !seen[want] {
+			t.Errorf("%q is not reached by tab", want)
+		}
+	}
+	// The chart is read by the arrow keys.
+	chromium.Eval[bool](b.Tab, `(byId("chart").focus(), true)`)
+	first := b.textOf("readout")
+	b.Text(`byId("chart").dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowRight", bubbles: true }))`)
+	if second := b.textOf("readout"); first == second || b.Text(`byId("chart").getAttribute("aria-valuetext")`) != second {
+		t.Errorf("the arrow key reads %q after %q", second, first)
+	}
+	b.Quiet()
+}
+
+// The curves of moves that the browser draws are those of the server, for each way in which
+// an equaliser's dials may be stated.
+func TestCurvesInTheBrowser(t *testing.T) {
+	const nearDB = 0.02 // half of what a line's width shows; the level is the unsmoothed mean here
+	v := start(t)
+	b := v.open()
+	b.rough()
+	for _, equaliser := range []string{
+		`null`,
+		`{"version": 1, "name": "a", "shapes": [{"shape": "bell", "count": 4, "width": {"min": 0.3, "max": 4}, "width_is": "oct"}, {"shape": "low-shelf", "width": {"min": 1, "max": 12}, "width_is": "db-per-oct", "freq_is": "corner"}, {"shape": "high-shelf", "freq_hz": {"min": 1000, "max": 10000}, "width": {"min": 0.3, "max": 0.7}, "width_is": "q", "freq_is": "corner"}]}`,
+		`{"version": 1, "name": "b", "shapes": [{"shape": "bell", "count": 4, "width": {"min": 0.3, "max": 4}, "width_is": "oct-3db"}, {"shape": "high-shelf"}]}`,
+	} {
+		b.Text(`change({ dialled: null, equaliser: ` + equaliser + ` })`)
+		b.Until(settled)
+		b.Text(`change({ dialled: app.answer.dials.map(({ shape, freq_hz, gain_db, width }, i) => ({ shape, freq_hz: nearestOn(freq_hz, 90 * 5 ** i), gain_db: nearestOn(gain_db, i % 2 ? 5 : -4), width: startWidth({ shape, width }), on: true })) })`)
+		b.Until(settled)
+		apart := chromium.Eval[float64](b.Tab, `(() => { const d = app.answer.curves.fitted_db.map((db, i) => (db === null ? null : db - chart.sum[i])).filter((x) => x !== null); return Math.max(...d) - Math.min(...d); })()`)
+		if apart > nearDB || math.IsNaN(apart) {
+			t.Errorf("%.60s: the curves are up to %.3f dB apart", equaliser, apart)
+		}
+	}
+	b.Quiet()
+}
+
+// A slider moves chart and field while it is dragged, makes one step of undo, and is
+// confirmed by the server; the row's curve stands out.
+func TestSlider(t *testing.T) {
+	v := start(t)
+	b := v.open()
+	b.rough()
+	before := b.Text(`JSON.stringify(shownMoves())`)
+	const slider = `document.querySelector("#rows li:first-of-type [data-name=gain_db] input[type=range]")`
+	paths := map[string]bool{}
+	for i := range 5 {
+		b.Text(fmt.Sprintf(`(() => { const s = %s; s.value = Number(s.max) - %d; s.dispatchEvent(new Event("input")); })()`, slider, i))
+		paths[b.Text(`document.querySelector("#curve-all path").getAttribute("d")`)] = true
+	}
+	if len(paths) != 5 || b.Text(`app.past.length`) != "0" {
+		t.Errorf("%d curves of five places of the slider, and %s steps of undo before it is let go", len(paths), b.Text(`app.past.length`))
+	}
+	b.Text(slider + `.dispatchEvent(new Event("change"))`)
+	b.Until(settled)
+	b.Want("what the server has", `app.answer.rows[0].gain_db + " " + app.answer.curves.fitted_db.every((db, i) => db === null || Math.abs(db - chart.sum[i]) < 0.1)`, "4 true")
+	b.Want("steps of undo", `app.past.length`, "1")
+	b.Want("marks", `[...document.querySelectorAll(".move .mark")].map((e) => e.textContent).join("|")`, "Set by hand. "+b.Text(`"|".repeat(shownMoves().length - 1)`))
+	b.click("#undo")
+	b.Until(settled)
+	b.Want("after undo", `JSON.stringify(shownMoves())`, before)
+	b.Text(`document.querySelector("#rows li:nth-of-type(2)").dispatchEvent(new PointerEvent("pointerenter"))`)
+	b.Want("the row's curve stands out", `[...document.querySelectorAll("#curve-each path")].map((p) => p.classList.contains("hot")).join()`, b.Text(`shownMoves().map((_, i) => i === 1).join()`))
+	b.Quiet()
+}
