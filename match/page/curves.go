@@ -49,7 +49,7 @@ func NewCurves(r *match.Result) *Curves {
 	c := &Curves{
 		FreqHz: numbers(spectrum.Centres()), RateHz: report.Number(r.RateHz),
 		MixDB: numbers(r.MixDB), ReferenceDB: numbers(r.ReferenceDB), DrawnDB: numbers(r.DrawnDB),
-		LowDB: numbers(r.LowDB), HighDB: numbers(r.HighDB), SpreadDB: numbers(r.SpreadDB),
+		LowDB: numbers(r.LowDB), HighDB: numbers(r.HighDB), SpreadDB: numbers(r.ReferenceSpreadDB),
 		TargetDB: numbers(r.TargetDB), FittedDB: numbers(r.FittedDB),
 		LeftOut: []LeftOut{}, Reference: "reference",
 		Target: fmt.Sprintf("target, %.0f %%", r.SolveOptions.TowardPercent),

@@ -22,10 +22,10 @@ func (s *Server) alternative(ctx context.Context, a *request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	all := report.Findings(f.Result)
+	all := report.Sentences(f.Result)
 	without := *f.Result
 	without.Other = nil
-	before := report.Findings(&without)
+	before := report.Sentences(&without)
 	i := slices.IndexFunc(all, func(s string) bool { return !slices.Contains(before, s) })
 	if i < 0 {
 		return alternativeAnswer{Findings: all}, nil
