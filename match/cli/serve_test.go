@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"context"
+	"fmt"
 	"io"
 	"net/http"
 	"net/http/cookiejar"
@@ -50,5 +51,18 @@ func TestServeRefuses(t *testing.T) {
 		if code := Run(context.Background(), args, strings.NewReader(""), &stdout, &stderr); code != exitFailed || strings.Count(stderr.String(), "\n") != 2 || stdout.Len() > 0 {
 			t.Errorf("%q: exit code %d, %q", args, code, &stderr)
 		}
+	}
+}
+
+// Each line that is entered gives a new address.
+func TestNewEntrances(t *testing.T) {
+	var out bytes.Buffer
+	n := 0
+	newEntrances(strings.NewReader("\n\n"), &out, func() string {
+		n++
+		return fmt.Sprintf("http://127.0.0.1:1/enter/%d", n)
+	})
+	if want := "http://127.0.0.1:1/enter/1\nhttp://127.0.0.1:1/enter/2\n"; out.String() != want {
+		t.Errorf("two lines give %q, want %q", &out, want)
 	}
 }

@@ -239,3 +239,21 @@ func TestOtherRates(t *testing.T) {
 	b.Want("the button", `document.getElementById("play").textContent`, "Play")
 	b.quiet()
 }
+
+// Without an output device the sound stands still: the page says so within five seconds.
+func TestNoOutput(t *testing.T) {
+	p := usual(t)
+	for what, stub := range map[string]string{
+		"the context never runs":       `AudioContext.prototype.resume = () => new Promise(() => {})`,
+		"the context's time is frozen": `Object.defineProperty(BaseAudioContext.prototype, "currentTime", { get: () => 0 })`,
+	} {
+		b := openPage(t, p.html)
+		b.Text(`((window.began = performance.now()), (` + stub + `), 0)`)
+		b.Click("#play")
+		b.Until(stateText + `.includes("No sound comes out")`)
+		if ms := chromium.Eval[float64](b.Tab, `livePlayer.transport.playing ? NaN : NO_OUTPUT_MS`); !(ms < 5000) {
+			t.Errorf("%s: it is said after %g ms", what, ms)
+		}
+		b.quiet()
+	}
+}

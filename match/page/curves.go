@@ -5,6 +5,7 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/match/report"
+	"toneplumb/match/words"
 	"toneplumb/spectrum"
 )
 
@@ -60,10 +61,10 @@ func NewCurves(r *match.Result) *Curves {
 	}
 	for b, why := range r.LeftOut {
 		hz := spectrum.CentreHz(b)
-		c.Judged = append(c.Judged, why == "" && hz >= r.Options.RangeHz[0] && hz <= r.Options.RangeHz[1])
+		c.Judged = append(c.Judged, why.Cause == match.Kept && hz >= r.Options.RangeHz[0] && hz <= r.Options.RangeHz[1])
 	}
 	for _, s := range r.LeftOutSpans() {
-		c.LeftOut = append(c.LeftOut, LeftOut{report.Number(s.LowHz), report.Number(s.HighHz), s.Why})
+		c.LeftOut = append(c.LeftOut, LeftOut{report.Number(s.LowHz), report.Number(s.HighHz), words.Exclusion(s.Why)})
 	}
 	for _, z := range match.Zones() {
 		c.Zones = append(c.Zones, Zone{z.Name, report.Number(z.LowHz), report.Number(z.HighHz)})

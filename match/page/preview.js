@@ -4,7 +4,7 @@
 
 const PREVIEW_MS = 90; // at most so often: each fades to the next within that time
 
-const preview = { at: 0, timer: null };
+const preview = { at: 0, timer: null, of: null }; // of: the player as the server had it last
 
 function previewSound(moves) {
   clearTimeout(preview.timer);
@@ -14,8 +14,8 @@ function previewSound(moves) {
     return;
   }
   preview.at = performance.now();
-  const player = heard?.transport.player;
-  if (!player?.band_weights || !player.sources.some((source) => source.through_moves)) return;
+  const player = preview.of;
+  if (!heard || !player?.band_weights || !player.sources.some((source) => source.through_moves)) return;
   const on = moves.filter((move) => move.on && move.gain_db !== 0 && dialsFor(move.shape));
   const filters = on.map((move) => filterOf(move, dialsFor(move.shape)));
   const { freq_hz, rate_hz } = app.answer.curves;

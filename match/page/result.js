@@ -71,6 +71,7 @@ let heard = null; // the player, once there is something to hear
 async function followSound(asked, signal) {
   const { player, notes } = await request("POST", "player", asked, signal);
   clearTimeout(preview.timer);
+  preview.of = player;
   byId("sound-notes").replaceChildren(...notes.map((textContent) => make("p", { className: "note", textContent })));
   byId("player").hidden = !player;
   if (!player) return heard?.transport.stop();

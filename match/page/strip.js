@@ -38,7 +38,7 @@ function drawStrip(strip, key, player) {
     names.push(`${source.name} (${i === 0 ? "full line" : "dashed"}, from ${clock(source.from_s)} of the recording)`);
   });
   strip.append(svgElement("line", { class: "at", x1: 0, x2: 0, y1: 0, y2: HIGH }));
-  key.textContent = `Level over ${player.seconds.toFixed(1)} s: ${names.join(", ")}. Drag along the strip for a part, click for a position, or move its two edges.`;
+  key.textContent = `Level over ${player.seconds.toFixed(1)} s: ${names.join(", ")}. Drag along the strip for a loop, click for a position, or move its two edges.`;
 }
 
 // A time with tenths where it has any: "1:23", "0:07.5".

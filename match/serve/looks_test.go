@@ -49,6 +49,7 @@ func TestOneWindow(t *testing.T) {
 		b.Until(settled)
 	}
 	b.Want("moves", `document.querySelectorAll(".move").length`, "4")
+	b.Until(`!byId("player").hidden`)
 	b.Want("where the window is", `scrollY < 10`, "true")
 	bar := chromium.Eval[float64](b.Tab, `byId("player").getBoundingClientRect().top`)
 	for _, part := range []string{"#headline", "#chart", "#rows", ".move:last-child", "#play", "#sources"} {
@@ -139,7 +140,9 @@ func TestSlider(t *testing.T) {
 	v := start(t)
 	b := v.open()
 	b.rough()
+	b.Until(`heard !== null && !byId("player").hidden`)
 	before := b.Text(`JSON.stringify(shownMoves())`)
+	const loudness = `heard.transport.player.sources.find((s) => s.through_moves).loudness_lufs.at(-1)`
 	const slider = `document.querySelector("#rows li:first-of-type [data-name=gain_db] input[type=range]")`
 	paths := map[string]bool{}
 	for i := range 5 {
@@ -149,8 +152,14 @@ func TestSlider(t *testing.T) {
 	if len(paths) != 5 || b.Text(`app.past.length`) != "0" {
 		t.Errorf("%d curves of five places of the slider, and %s steps of undo before it is let go", len(paths), b.Text(`app.past.length`))
 	}
+	b.Until(`heard.transport.player.moves[0].label === "1"`) // as the browser has it
+	predicted := chromium.Eval[float64](b.Tab, loudness)
 	b.Text(slider + `.dispatchEvent(new Event("change"))`)
-	b.Until(settled)
+	b.Until(settled + ` && heard.transport.player.moves[0].label !== "1"`)
+	const nearLU = 0.3 // the browser weighs the bands of all that counts, the server those of the excerpt, gated
+	if confirmed := chromium.Eval[float64](b.Tab, loudness); math.Abs(confirmed-predicted) > nearLU {
+		t.Errorf("while it is dragged it is played as if at %.2f LUFS; the server says %.2f", predicted, confirmed)
+	}
 	b.Want("what the server has", `app.answer.rows[0].gain_db + " " + app.answer.curves.fitted_db.every((db, i) => db === null || Math.abs(db - chart.sum[i]) < 0.1)`, "4 true")
 	b.Want("steps of undo", `app.past.length`, "1")
 	b.Want("marks", `[...document.querySelectorAll(".move .mark")].map((e) => e.textContent).join("|")`, "Set by hand. "+b.Text(`"|".repeat(shownMoves().length - 1)`))

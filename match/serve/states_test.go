@@ -200,7 +200,10 @@ func TestKeptWork(t *testing.T) {
 	b.set("#rows li:first-of-type [data-name=gain_db] input[type=text]", "2")
 	b.click("#keep-set")
 	shown := b.Text(`JSON.stringify([shownMoves(), app.fields.toward_percent, keptSets.length])`)
+	const leaving = `dispatchEvent(new Event("beforeunload", { cancelable: true }))`
+	b.Want("leaving with moves set by hand goes without a question", leaving, "false")
 	b.click("#keep-work")
+	b.Want("leaving once they are kept goes without a question", leaving, "true")
 	work := b.downloaded("rough mix work.json")
 	if len(work) > 20000 || !bytes.Contains(work, []byte(`"sha256"`)) {
 		t.Errorf("the work has %d bytes: %.100q", len(work), work)
