@@ -6,13 +6,13 @@ const PREVIEW_MS = 90; // at most so often: each fades to the next within that t
 
 const preview = { at: 0, timer: null, of: null }; // of: the player as the server had it last
 
+// Plays moves soon: once the curve is drawn, and not too often.
 function previewSound(moves) {
   clearTimeout(preview.timer);
-  const wait = preview.at + PREVIEW_MS - performance.now();
-  if (wait > 0) {
-    preview.timer = setTimeout(previewSound, wait, moves);
-    return;
-  }
+  preview.timer = setTimeout(playMoves, Math.max(preview.at + PREVIEW_MS - performance.now(), 0), moves);
+}
+
+function playMoves(moves) {
   preview.at = performance.now();
   const player = preview.of;
   if (!heard || !player?.band_weights || !player.sources.some((source) => source.through_moves)) return;

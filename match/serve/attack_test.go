@@ -146,6 +146,8 @@ func TestOtherPages(t *testing.T) {
 		{"our address in another's", "POST", "/demo", "", map[string]string{"Origin": v.origin + ".evil.example"}, true},
 		{"the origin of a file", "POST", "/demo", "", map[string]string{"Origin": "null"}, true},
 		{"no origin", "POST", "/demo", "", nil, true},
+		{"another origin gives a role", "PUT", "/recordings/" + id + "/role/mix", "", map[string]string{"Origin": "https://evil.example"}, true},
+		{"no origin gives a role", "PUT", "/recordings/" + id + "/role/mix", "", nil, true},
 		{"no origin takes away", "DELETE", "/recordings/" + id, "", nil, true},
 		{"a picture elsewhere", "GET", "/history", "", map[string]string{"Sec-Fetch-Site": "cross-site"}, true},
 		{"another port's page", "GET", "/history", "", map[string]string{"Sec-Fetch-Site": "same-site"}, true},
@@ -179,7 +181,7 @@ func TestOtherPages(t *testing.T) {
 	}
 	var history struct{ Recordings []recordingState }
 	v.ask("GET", "/history", nil, &history)
-	if len(history.Recordings) != 1 {
+	if len(history.Recordings) != 1 || history.Recordings[0].Role != notUsed {
 		t.Errorf("afterwards there are %d recordings, want the one that was there", len(history.Recordings))
 	}
 }

@@ -20,7 +20,7 @@ func works(v *visit, mix string, ask map[string]any) map[string]*http.Request {
 		v.t.Fatal(err)
 	}
 	all := map[string]*http.Request{}
-	for _, path := range []string{"/result", "/player", "/confirm", "/export/chart.png", "/export/page.html", "/export/mix.wav", "/sounds/" + mix + "?from=0&sec=2"} {
+	for _, path := range []string{"/result", "/player", "/alternative", "/confirm", "/export/chart.png", "/export/page.html", "/export/mix.wav", "/sounds/" + mix + "?from=0&sec=2"} {
 		method := "POST"
 		if strings.HasPrefix(path, "/sounds") {
 			method = "GET"

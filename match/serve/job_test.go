@@ -9,10 +9,12 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
 	"toneplumb/match"
+	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/profile"
@@ -171,6 +173,40 @@ func checkTakes(t *testing.T, v *visit, ask map[string]any, want *match.Result) 
 	}
 	if len(exportKinds) != 6 {
 		t.Errorf("there are %d things to take away, 6 are checked", len(exportKinds))
+	}
+}
+
+// What the other choice of stage would do is said as the command line says it, also in what
+// is taken away from then on.
+func TestAlternative(t *testing.T) {
+	v := enter(t)
+	mixWAV, refWAV := sound(t, 24, 1, faults...), sound(t, 24, 2)
+	mix, ref := v.drop("m.wav", mixWAV), v.drop("r.wav", refWAV)
+	v.measured(mix)
+	v.measured(ref)
+	want := byMatch(t, mixWAV, refWAV).Solve(match.DefaultSolve())
+	want.SetOther()
+	want.SetSides()
+	var got alternativeAnswer
+	if code := v.post("/alternative", usual(mix, ref), &got); code != http.StatusOK {
+		t.Fatalf("the alternative is answered with %d", code)
+	}
+	said := report.Sentences(want)
+	if got.Other == "" || !slices.Contains(said, got.Other) || !slices.Equal(got.Findings, said) {
+		t.Errorf("the page says %q in %q, match %q", got.Other, got.Findings, said)
+	}
+	var result resultAnswer
+	v.post("/result", usual(mix, ref), &result)
+	if !slices.Contains(result.Words.Findings, got.Other) {
+		t.Errorf("afterwards the result says %q", result.Words.Findings)
+	}
+	// Where what is heard starts can be chosen, within the recording.
+	for start, from := range map[float64]float64{3: 3, 1e9: 24 - leastHeardSec, -1: 0} {
+		var heard playerAnswer
+		v.post("/player", with(usual(mix, ref), "hear_mix_s", start), &heard)
+		if f := float64(heard.Player.Sources[0].FromS); f != from {
+			t.Errorf("heard from %g s where %g was chosen", f, start)
+		}
 	}
 }
 

@@ -256,7 +256,7 @@ func TestPrint(t *testing.T) {
 			t.Errorf("not printed: %q", want)
 		}
 	}
-	for _, never := range []string{"Part, trials", "volume", "Keep this set", "Choose the mix", "Take away"} {
+	for _, never := range []string{"Loop, trials", "volume", "Keep this set", "Choose the mix", "Take away"} {
 		if strings.Contains(string(out), never) {
 			t.Errorf("printed: %q", never)
 		}
