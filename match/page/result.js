@@ -19,7 +19,7 @@ function showAnswer(answer) {
   showConfirmed(answer.confirmed, answer.sound && answer.rows.length > 0 ? "being measured" : "–");
   showFindings(words.findings);
   const items = words.warnings.map((textContent) => make("li", { textContent }));
-  byId("warnings").replaceChildren(...(items.length ? [make("h3", { textContent: answer.rows.some(({ of }, i) => of !== i) ? "Watch out (moves counted by frequency, without those that are off)" : "Watch out" }), make("ul", { className: "warnings" }, ...items)] : []));
+  byId("warnings").replaceChildren(...(items.length ? [make("h3", { textContent: "Watch out" }), make("ul", { className: "warnings" }, ...items)] : []));
   showFacts(words.recordings);
   showExports(answer);
   showOffers();

@@ -14,7 +14,7 @@ func TestByHandSideBySide(t *testing.T) {
 	mix, ref := v.drop("m.wav", sound(t, 12, 1, faults...)), v.drop("r.wav", sound(t, 12, 2))
 	v.measured(mix)
 	v.measured(ref)
-	const users = 6
+	const users = 20
 	ask := func(i int) map[string]any {
 		return with(usual(mix, ref), "dialled", []dialled{{Shape: "bell", FreqHz: 200 + 100*float64(i), GainDB: -2, Width: 1, On: true}})
 	}

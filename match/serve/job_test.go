@@ -283,3 +283,12 @@ func TestDemo(t *testing.T) {
 		t.Errorf("%d moves", len(got.Advised))
 	}
 }
+
+// What is to be watched names moves by their rows: one that is off keeps its number.
+func TestFindingsByRow(t *testing.T) {
+	got := byRow(match.Findings{match.LargeMoves{Moves: []int{1, 2}}, match.VoiceMoves{Moves: []int{2}}}, []int{3, 1})
+	want := match.Findings{match.LargeMoves{Moves: []int{2, 4}}, match.VoiceMoves{Moves: []int{2}}}
+	if !reflect.DeepEqual(got, want) {
+		t.Errorf("%v, want %v", got, want)
+	}
+}

@@ -3,6 +3,7 @@ package serve
 import (
 	"context"
 	"encoding/json"
+	"slices"
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
@@ -93,6 +94,7 @@ func (s *Server) result(ctx context.Context, a *request) (any, error) {
 		Waiting: f.own == nil, Headline: report.Headline(f.Result), Curves: page.NewCurves(f.Result), Words: page.NewData(f.Result), Dials: dialsOf(a.solve.Equaliser), Rows: []row{}, Settings: settingsOf(f.Result),
 		Before: report.Number(f.DistanceBeforeDB), After: report.Number(f.DistanceAfterDB), Sound: a.hasSound() == nil,
 	}
+	d.Words.Warnings = words.Findings(byRow(f.Warnings, f.of))
 	for i, m := range f.Moves {
 		d.Rows = append(d.Rows, row{f.of[i], report.Number(m.GainDB), report.Interval(m), report.Number(m.Q), report.Width(m), words.Why(m)})
 	}
@@ -112,6 +114,32 @@ func (s *Server) result(ctx context.Context, a *request) (any, error) {
 		d.Comparison = s.history.note(a, f.Result, d.AsBounced)
 	}
 	return d, nil
+}
+
+// byRow are findings whose moves are numbered as the page's rows are: those that are off
+// keep their numbers.
+func byRow(all match.Findings, of []int) match.Findings {
+	rows := func(moves []int) []int {
+		var numbers []int
+		for _, n := range moves {
+			numbers = append(numbers, of[n-1]+1)
+		}
+		slices.Sort(numbers)
+		return numbers
+	}
+	var numbered match.Findings
+	for _, finding := range all {
+		switch f := finding.(type) {
+		case match.LargeMoves:
+			finding = match.LargeMoves{Moves: rows(f.Moves)}
+		case match.VoiceMoves:
+			finding = match.VoiceMoves{Moves: rows(f.Moves)}
+		case match.TopMoves:
+			finding = match.TopMoves{Moves: rows(f.Moves)}
+		}
+		numbered = append(numbered, finding)
+	}
+	return numbered
 }
 
 func settingsOf(r *match.Result) settings {
