@@ -22,7 +22,7 @@ type Curves struct {
 	SpreadDB    []report.Number `json:"spread_db"` // half the range of other references like these; null for one
 	TargetDB    []report.Number `json:"target_db"`
 	FittedDB    []report.Number `json:"fitted_db"` // all moves together
-	Judged      []bool          `json:"judged"`
+	Judged      match.Judged    `json:"judged"`
 	LeftOut     []LeftOut       `json:"left_out"`
 	Zones       []Zone          `json:"zones"`
 	Reference   string          `json:"reference"` // what the reference's curve is called
@@ -51,17 +51,13 @@ func NewCurves(r *match.Result) *Curves {
 		FreqHz: numbers(spectrum.Centres()), RateHz: report.Number(r.RateHz),
 		MixDB: numbers(r.MixDB), ReferenceDB: numbers(r.ReferenceDB), DrawnDB: numbers(r.DrawnDB),
 		LowDB: numbers(r.LowDB), HighDB: numbers(r.HighDB), SpreadDB: numbers(r.ReferenceSpreadDB),
-		TargetDB: numbers(r.TargetDB), FittedDB: numbers(r.FittedDB),
+		TargetDB: numbers(r.TargetDB), FittedDB: numbers(r.FittedDB), Judged: r.Judged(),
 		LeftOut: []LeftOut{}, Reference: "reference",
 		Target: fmt.Sprintf("target, %.0f %%", r.SolveOptions.TowardPercent),
 		Title:  "what to do: reference minus mix, level ignored", InWords: NewData(r).chartInWords(),
 	}
 	if n := len(r.References); n > 1 {
 		c.Reference, c.Title = fmt.Sprintf("mean of %d references", n), "what to do: references minus mix, level ignored"
-	}
-	for b, why := range r.LeftOut {
-		hz := spectrum.CentreHz(b)
-		c.Judged = append(c.Judged, why.Cause == match.Kept && hz >= r.Options.RangeHz[0] && hz <= r.Options.RangeHz[1])
 	}
 	for _, s := range r.LeftOutSpans() {
 		c.LeftOut = append(c.LeftOut, LeftOut{report.Number(s.LowHz), report.Number(s.HighHz), words.Exclusion(s.Why)})
