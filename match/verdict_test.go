@@ -79,17 +79,17 @@ func TestVerdicts(t *testing.T) {
 		low, hig float64 // between which the difference of the zone lies
 		whole    Verdict
 	}{
-		{"a copy with 5 dB less of lows", invented(1, 90, bass(-5)), []*measure.Recording{invented(1, 90, flat)}, 2, "lows", "differs", 3, 5, Differs},
-		{"a copy with 7 dB less of lows", invented(1, 90, bass(-7)), []*measure.Recording{invented(1, 90, flat)}, 0, "lows", "differs", 4.2, 7, Differs},
-		{"a copy with 5 dB more of lows", invented(1, 90, bass(5)), []*measure.Recording{invented(1, 90, flat)}, 2, "lows", "differs", -5, -3, Differs},
+		{"a copy with 5 dB less of lows", invented(1, 90, bass(-5)), []*measure.Recording{invented(1, 90, flat)}, 2, "lows", "off", 3, 5, Differs},
+		{"a copy with 7 dB less of lows", invented(1, 90, bass(-7)), []*measure.Recording{invented(1, 90, flat)}, 0, "lows", "off", 4.2, 7, Differs},
+		{"a copy with 5 dB more of lows", invented(1, 90, bass(5)), []*measure.Recording{invented(1, 90, flat)}, 2, "lows", "off", -5, -3, Differs},
 		{"a copy with 1 dB less of lows", invented(1, 90, bass(-1)), []*measure.Recording{invented(1, 90, flat)}, 0, "lows", "near enough", 0.6, 1, NearEnough},
-		{"a copy with 5 dB less of highs, within 2", invented(1, 90, shelf(-5)), []*measure.Recording{invented(1, 90, flat)}, 2, "highs", "differs", 2, 5, Differs},
-		{"a copy with 7 dB more of highs, within 2", invented(1, 90, shelf(7)), []*measure.Recording{invented(1, 90, flat)}, 2, "highs", "differs", -5, -2, Differs},
+		{"a copy with 5 dB less of highs, within 2", invented(1, 90, shelf(-5)), []*measure.Recording{invented(1, 90, flat)}, 2, "highs", "off", 2, 5, Differs},
+		{"a copy with 7 dB more of highs, within 2", invented(1, 90, shelf(7)), []*measure.Recording{invented(1, 90, flat)}, 2, "highs", "off", -5, -2, Differs},
 		{"a copy with 1 dB less", invented(1, 90, shelf(-1)), []*measure.Recording{invented(1, 90, flat)}, 0, "highs", "near enough", 0.3, 1, NearEnough},
 		{"a copy with 1 dB less, within 2", invented(1, 90, shelf(-1)), []*measure.Recording{invented(1, 90, flat)}, 2, "highs", "near enough", 0.3, 1, NearEnough},
-		{"twenty thin seconds", invented(1, 20, shelf(-2)), []*measure.Recording{invented(2, 20, flat)}, 2, "highs", "cannot tell", -1, 4, CannotTell},
+		{"twenty thin seconds", invented(1, 20, shelf(-2)), []*measure.Recording{invented(2, 20, flat)}, 2, "highs", "too close to call", -1, 4, CannotTell},
 		{"three that spread", invented(8, 150, shelf(-1)), others, 0, "mids", "near enough", -1, 1, NearEnough},
-		{"far from three", invented(8, 150, shelf(-20)), others, 0, "highs", "differs", 11, 20, Differs},
+		{"far from three", invented(8, 150, shelf(-20)), others, 0, "highs", "off", 11, 20, Differs},
 		{"as far from one: a song may be", invented(8, 150, shelf(-12)), others[2:], 0, "highs", "near enough", 5, 12, NearEnough},
 	} {
 		k := compare(t, c.mix, c.refs...).Verdict(c.within)

@@ -125,7 +125,8 @@ func TestCheckJSONNames(t *testing.T) {
 // The chart says whose mix it is, beside what stands against it.
 func TestCheckChartNamesBothSides(t *testing.T) {
 	for name, k := range checks() {
-		lines := strings.Join(checkFigure(k, ChartOptions{}).Lines, "\n")
+		f := checkFigure(k, ChartOptions{})
+		lines := strings.Join(append([]string{f.Title}, f.Lines...), "\n")
 		for _, want := range []string{CheckSentence(k), "mix: " + k.Mix.Name, ": " + k.References[0].Name} {
 			if !strings.Contains(lines, want) {
 				t.Errorf("%s: no %q in\n%s", name, want, lines)

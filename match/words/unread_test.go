@@ -20,6 +20,7 @@ var readers = []string{
 var mayRead = map[string]string{
 	"match/curve.go ParseCurve":             "a file's lines",
 	"match/curve.go cellsOf":                "a file's lines",
+	"match/curve.go separatorOf":            "a file's lines",
 	"match/equaliser.go descriptionProblem": "a file's fields, by the error of encoding/json",
 	"match/report/handout.go":               "keepUnits: sets figures and their units on one line, whatever the text",
 	"match/report/textreport.go Paragraph":  "breaks lines at blanks, whatever the text",
