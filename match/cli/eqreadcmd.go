@@ -12,7 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"toneplumb/match/job"
-	"toneplumb/match/lesson"
+	"toneplumb/match/probe"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 )
@@ -87,7 +87,7 @@ func runEqread(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	if err != nil {
 		return err
 	}
-	var settings []*lesson.Setting
+	var settings []*probe.Measured
 	taken := map[int]string{}
 	for _, path := range o.inputs[1:] {
 		p, err := printOf(path, prints)
@@ -106,9 +106,9 @@ func runEqread(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 		if err != nil {
 			return fail(printHint(err), "%q %s", path, err)
 		}
-		settings = append(settings, &lesson.Setting{Print: p, Printed: got, File: report.Name(path)})
+		settings = append(settings, &probe.Measured{Setting: p, Response: got, File: report.Name(path)})
 	}
-	e, err := lesson.Learn(settings)
+	e, err := probe.Learn(settings)
 	if err != nil {
 		return fail("print all of them in one session, and one with a gain at least", "the prints cannot be compared: %s", err)
 	}
@@ -134,27 +134,27 @@ func runEqread(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 }
 
 // prints is what was dialled, by number.
-func (o eqreadOptions) prints() (map[int]lesson.Print, error) {
-	list := lesson.Prints()
+func (o eqreadOptions) prints() (map[int]probe.Setting, error) {
+	list := probe.Plan()
 	if o.dialled != "" {
 		file, err := job.OpenText(o.dialled)
 		if err != nil {
 			return nil, err
 		}
 		defer file.Close()
-		if list, err = lesson.ReadPrints(file); err != nil {
+		if list, err = probe.ReadPlan(file); err != nil {
 			return nil, fail("eqtest -o prints.csv writes a table to start from", "%q: %s", o.dialled, err)
 		}
 	}
-	by := map[int]lesson.Print{}
+	by := map[int]probe.Setting{}
 	for _, p := range list {
 		by[p.Number] = p
 	}
 	return by, nil
 }
 
-func printOf(path string, prints map[int]lesson.Print) (lesson.Print, error) {
-	n := lesson.NumberOf(path)
+func printOf(path string, prints map[int]probe.Setting) (probe.Setting, error) {
+	n := probe.NumberOf(path)
 	p, known := prints[n]
 	switch {
 	case n == 0:
@@ -168,25 +168,25 @@ func printOf(path string, prints map[int]lesson.Print) (lesson.Print, error) {
 // printHint says what to do about a print that is refused.
 func printHint(err error) string {
 	switch {
-	case errors.Is(err, lesson.ErrClipped):
+	case errors.Is(err, probe.ErrClipped):
 		return "turn the track or the equaliser's output down, the same for all prints, and print again"
-	case errors.Is(err, lesson.ErrDistorted):
+	case errors.Is(err, probe.ErrDistorted):
 		return "take limiter, compressor and saturation off, or turn the input down, and print again"
-	case errors.Is(err, lesson.ErrCutShort):
+	case errors.Is(err, probe.ErrCutShort):
 		return "print from the start of the probe to its end; a probe that played too fast or slow has another rate than the session"
-	case errors.Is(err, lesson.ErrSides):
+	case errors.Is(err, probe.ErrSides):
 		return "set both sides alike, or print in mono"
 	}
 	return "print the probe that eqtest wrote, at its own speed, with nothing else playing"
 }
 
 // readProbe makes sure that a file is a probe of eqtest.
-func readProbe(ctx context.Context, path string) (*lesson.Reader, error) {
+func readProbe(ctx context.Context, path string) (*probe.Reader, error) {
 	sound, rateHz, err := readWhole(ctx, path)
 	if err != nil {
 		return nil, err
 	}
-	want := lesson.Probe{RateHz: rateHz}.Sound(rateHz)
+	want := probe.Probe{RateHz: rateHz}.Sound(rateHz)
 	same := len(want) == len(sound[0])
 	for i, v := range want {
 		const step = 1.0 / (1 << 14) // two steps of 16 bits
@@ -194,7 +194,7 @@ func readProbe(ctx context.Context, path string) (*lesson.Reader, error) {
 			return nil, fail("give the file that eqtest wrote first, then the prints", "%q is not the probe", path)
 		}
 	}
-	return &lesson.Reader{Probe: lesson.Probe{RateHz: rateHz}}, nil
+	return &probe.Reader{Probe: probe.Probe{RateHz: rateHz}}, nil
 }
 
 // readWhole reads a short recording.

@@ -8,7 +8,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/match"
-	"toneplumb/match/lesson"
+	"toneplumb/match/probe"
 	"toneplumb/match/report"
 	"toneplumb/match/words"
 )
@@ -20,10 +20,10 @@ var learntShapes = []biquad.Shape{biquad.LowShelf, biquad.Bell, biquad.HighShelf
 // choice: half of what the finest gain dials show.
 const unlikeDB = 0.1
 
-func writeLearnt(w io.Writer, e *lesson.Equaliser, description string) error {
+func writeLearnt(w io.Writer, e *probe.Equaliser, description string) error {
 	t := &report.TextReport{}
 	t.WriteString("print  dialled                               is                         off by\n")
-	for _, s := range e.Settings {
+	for _, s := range e.Measured {
 		if s.Flat {
 			fmt.Fprintf(t, "%5d  everything at 0 dB                                               %s\n", s.Number, offWords(s))
 			continue
@@ -45,7 +45,7 @@ func writeLearnt(w io.Writer, e *lesson.Equaliser, description string) error {
 	}
 	t.WriteString("\n")
 	for _, shape := range learntShapes {
-		if m, learnt := e.Meanings[shape]; learnt {
+		if m, learnt := e.Terms[shape]; learnt {
 			t.Paragraph(fmt.Sprintf("%-11s ", shape.String()+":"), meaningWords(shape, m, e.RestDB[shape]))
 		}
 	}
@@ -58,7 +58,7 @@ func writeLearnt(w io.Writer, e *lesson.Equaliser, description string) error {
 	return t.WriteOut(w)
 }
 
-func offWords(s *lesson.Setting) string {
+func offWords(s *probe.Measured) string {
 	if math.Abs(s.WorstDB) < 0.005 {
 		return "0.00 dB"
 	}
@@ -78,7 +78,7 @@ func filterWords(f biquad.Filter) string {
 }
 
 // meaningWords says what the dials of a shape stand for.
-func meaningWords(shape biquad.Shape, m lesson.Meaning, rest float64) string {
+func meaningWords(shape biquad.Shape, m probe.DialTerms, rest float64) string {
 	text := ""
 	if shape != biquad.Bell {
 		text = "the frequency is where half the gain is reached; "
@@ -111,29 +111,29 @@ func meaningWords(shape biquad.Shape, m lesson.Meaning, rest float64) string {
 }
 
 // meaningNotes are what the description has no field for.
-func meaningNotes(e *lesson.Equaliser) []string {
+func meaningNotes(e *probe.Equaliser) []string {
 	var notes []string
-	if e.Meanings[biquad.Bell].WidthInHz {
+	if e.Terms[biquad.Bell].WidthInHz {
 		notes = append(notes, "width dial of bells in Hz: dial the frequency over Q")
 	}
-	if e.Over > 1 {
+	if e.Oversampling > 1 {
 		notes = append(notes, "above 5 kHz dial as eqread corrects it")
 	}
 	return notes
 }
 
-func topWords(e *lesson.Equaliser) string {
+func topWords(e *probe.Equaliser) string {
 	rate := fmt.Sprintf("%g kHz", float64(e.RateHz)/1000)
-	switch e.Over {
+	switch e.Oversampling {
 	case 1:
 		return fmt.Sprintf("near half the rate the responses are squeezed as the cookbook's are at %s; moves need no correction.", rate)
-	case lesson.Analogue:
+	case probe.Analogue:
 		return fmt.Sprintf("near half the rate the responses are those of analogue filters, wider than the cookbook's at %s, in which moves are advised.", rate)
 	}
-	return fmt.Sprintf("near half the rate the responses are those of filters at %g times the rate, wider than the cookbook's at %s, in which moves are advised.", e.Over, rate)
+	return fmt.Sprintf("near half the rate the responses are those of filters at %g times the rate, wider than the cookbook's at %s, in which moves are advised.", e.Oversampling, rate)
 }
 
-func corrections(t *report.TextReport, e *lesson.Equaliser) {
+func corrections(t *report.TextReport, e *probe.Equaliser) {
 	all := e.Corrections()
 	if len(all) == 0 {
 		return
@@ -146,12 +146,12 @@ func corrections(t *report.TextReport, e *lesson.Equaliser) {
 	}
 }
 
-func learntMind(e *lesson.Equaliser) []string {
+func learntMind(e *probe.Equaliser) []string {
 	var all []string
 	noise := math.Inf(-1)
-	for _, s := range e.Settings {
-		noise = math.Max(noise, s.Printed.NoiseDB)
-		if s.Printed.Inverted {
+	for _, s := range e.Measured {
+		noise = math.Max(noise, s.Response.NoiseDB)
+		if s.Response.Inverted {
 			all = append(all, fmt.Sprintf("print %d is turned over in polarity", s.Number))
 		}
 		if !s.Flat && math.Abs(s.LevelDB) > unlikeDB {
@@ -232,15 +232,15 @@ func numbers(x []float64) []report.Number {
 	return all
 }
 
-func writeLearntJSON(w io.Writer, e *lesson.Equaliser) error {
+func writeLearntJSON(w io.Writer, e *probe.Equaliser) error {
 	d := learntJSON{Version: 1, RateHz: e.RateHz, Shapes: []learntShapeJSON{}, Corrections: []learntCorrectionJSON{}, Notes: append([]string{}, learntMind(e)...)}
-	if e.Over != lesson.Analogue {
-		d.TopRates = report.Known(e.Over)
+	if e.Oversampling != probe.Analogue {
+		d.TopRates = report.Known(e.Oversampling)
 	}
-	for _, s := range e.Settings {
+	for _, s := range e.Measured {
 		p := learntPrintJSON{Print: s.Number, File: s.File, OffDB: report.Number(math.Abs(s.WorstDB)), OffHz: report.Number(s.WorstHz),
-			LagSec: report.Number(s.Printed.LagSec), Inverted: s.Printed.Inverted, LevelDB: report.Number(s.LevelDB),
-			FreqHz: numbers(s.Printed.FreqHz), GainDB: numbers(s.DB)}
+			LagSec: report.Number(s.Response.LagSec), Inverted: s.Response.Inverted, LevelDB: report.Number(s.LevelDB),
+			FreqHz: numbers(s.Response.FreqHz), GainDB: numbers(s.DB)}
 		if !s.Flat {
 			p.Dialled = &filterJSON{Shape: s.Shape.String(), FreqHz: report.Number(s.FreqHz), GainDB: report.Number(s.GainDB)}
 			if s.Width > 0 {
@@ -251,7 +251,7 @@ func writeLearntJSON(w io.Writer, e *lesson.Equaliser) error {
 		d.Prints = append(d.Prints, p)
 	}
 	for _, shape := range learntShapes {
-		m, learnt := e.Meanings[shape]
+		m, learnt := e.Terms[shape]
 		if !learnt {
 			continue
 		}

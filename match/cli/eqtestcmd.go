@@ -10,7 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"toneplumb/match/lesson"
+	"toneplumb/match/probe"
 	"toneplumb/match/report"
 	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
@@ -27,11 +27,11 @@ func newEqtest() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "eqtest",
 		Short: "write a probe that shows what an equaliser really does",
-		Long: fmt.Sprintf("Writes a probe of %g s", lesson.ProbeSec) + `, a sine that sweeps through all frequencies between two
+		Long: fmt.Sprintf("Writes a probe of %g s", probe.ProbeSec) + `, a sine that sweeps through all frequencies between two
 marks, and prints the settings to print it through on your equaliser, one file
 each. eqread reads those files.
 
-` + wrapped(lesson.ProbeCaution),
+` + wrapped(probe.ProbeCaution),
 		Example: "  toneplumb eqtest -o probe.wav\n  toneplumb eqtest -o probe.wav -o prints.csv --rate 44100",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
@@ -51,9 +51,9 @@ func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 	if o.rate < 32000 || o.rate > 192000 {
 		return fail("give the rate of the session, 44100 or 48000 for most", "--rate %d is not between 32000 and 192000", o.rate)
 	}
-	probe, table := "", ""
+	wav, table := "", ""
 	for _, path := range o.files {
-		to := map[string]*string{".wav": &probe, ".csv": &table}[strings.ToLower(filepath.Ext(path))]
+		to := map[string]*string{".wav": &wav, ".csv": &table}[strings.ToLower(filepath.Ext(path))]
 		switch {
 		case to == nil:
 			return fail("end it in .wav for the probe, .csv for the list", "output %q: its extension names no format", path)
@@ -65,19 +65,19 @@ func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 		}
 		*to = path
 	}
-	if probe == "" {
+	if wav == "" {
 		return fail("toneplumb eqtest -o probe.wav", "no file for the probe was named")
 	}
-	x := lesson.Probe{RateHz: o.rate}.Sound(o.rate)
+	x := probe.Probe{RateHz: o.rate}.Sound(o.rate)
 	sound := [][]float64{x, x}
 	if o.mono {
 		sound = sound[:1]
 	}
 	var documents []document
 	if table != "" {
-		documents = append(documents, document{table, func(w io.Writer) error { return lesson.WritePrints(w, lesson.Prints()) }})
+		documents = append(documents, document{table, func(w io.Writer) error { return probe.WritePlan(w, probe.Plan()) }})
 	}
-	w, err := stageSound(ctx, probe, o.rate, sound, audio.PCM24)
+	w, err := stageSound(ctx, wav, o.rate, sound, audio.PCM24)
 	if err != nil {
 		return err
 	}
@@ -86,16 +86,16 @@ func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 	}
 	t := &report.TextReport{}
 	t.WriteString("Put the probe on a track of its own, at 0 dB, through your equaliser alone:\nno limiter, no compressor, no normalising. Print (bounce) it offline once for\neach line below, from its start to its end, and name the files as told. Leave\nout what your equaliser does not have; more lines tell more.\n\n")
-	for _, p := range lesson.Prints() {
+	for _, p := range probe.Plan() {
 		fmt.Fprintf(t, "  %-13s %s\n", fmt.Sprintf("print-%d.wav", p.Number), printWords(p))
 	}
 	t.WriteString("\n")
 	t.Paragraph("", "The width is what stands at the width or slope dial, whatever it counts. Has a shelf no such dial, leave it. A shelf's dial in dB per octave goes to 3, to 2 on prints 8 and 11. Where your equaliser cannot be set so, set what it can, write the list with -o prints.csv, put your numbers there and give it to eqread with --dialled.")
 	t.WriteString("\n")
-	t.Paragraph("", lesson.ProbeCaution)
+	t.Paragraph("", probe.ProbeCaution)
 	t.WriteString("\n")
-	t.Paragraph("then: ", "toneplumb eqread "+report.Printable(probe)+" print-*.wav -o myeq.json")
-	for _, path := range []string{probe, table} {
+	t.Paragraph("then: ", "toneplumb eqread "+report.Printable(wav)+" print-*.wav -o myeq.json")
+	for _, path := range []string{wav, table} {
 		if path != "" {
 			fmt.Fprintf(t, "wrote %s\n", report.Printable(path))
 		}
@@ -104,7 +104,7 @@ func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 }
 
 // printWords says how to set a print.
-func printWords(p lesson.Print) string {
+func printWords(p probe.Setting) string {
 	switch {
 	case p.Flat:
 		return "equaliser on, everything at 0 dB"

@@ -10,7 +10,7 @@ import (
 
 	"toneplumb/match/artefact"
 	"toneplumb/match/job"
-	"toneplumb/match/lesson"
+	"toneplumb/match/probe"
 	"toneplumb/match/report"
 	"toneplumb/match/words"
 	"toneplumb/plots"
@@ -26,9 +26,9 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	case o.dialled != "" || o.equaliser != "":
 		return fail("leave them out", "--dialled and --eq say nothing beside --settings")
 	}
-	formats := artefact.Formats[*lesson.Through]{
-		artefact.Simple(".png", func(w io.Writer, t *lesson.Through) error { return throughFigure(t, o).WritePNG(w) }),
-		artefact.Simple(".svg", func(w io.Writer, t *lesson.Through) error { return throughFigure(t, o).WriteSVG(w) }),
+	formats := artefact.Formats[*probe.TransferFunction]{
+		artefact.Simple(".png", func(w io.Writer, t *probe.TransferFunction) error { return throughFigure(t, o).WritePNG(w) }),
+		artefact.Simple(".svg", func(w io.Writer, t *probe.TransferFunction) error { return throughFigure(t, o).WriteSVG(w) }),
 		artefact.Simple(".json", writeThroughJSON),
 	}
 	if err := checkPaths(o.outputs, append([]string{o.settings}, o.inputs...), formats.Extensions()); err != nil {
@@ -41,7 +41,7 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	open := func(path string) func() (audio.Source, error) {
 		return func() (audio.Source, error) { return audio.Open(ctx, path) }
 	}
-	got, err := lesson.NewThrough(ctx, open(o.inputs[0]), open(o.inputs[1]), settings)
+	got, err := probe.NewTransferFunction(ctx, open(o.inputs[0]), open(o.inputs[1]), settings)
 	if err != nil {
 		var file *audio.Error
 		if errors.As(err, &file) || errors.Is(err, context.Canceled) {
@@ -83,11 +83,11 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 }
 
 // trimWords are the trim as asked and as got.
-func trimWords(t *lesson.Through) (asked, got string) {
+func trimWords(t *probe.TransferFunction) (asked, got string) {
 	return words.FormatGain(t.TrimDB) + " dB", strings.Replace(fmt.Sprintf("%+.2f dB", t.LevelDB), "-", "−", 1)
 }
 
-func lagWords(t *lesson.Through) string {
+func lagWords(t *probe.TransferFunction) string {
 	words := "starts together"
 	if ms := math.Abs(t.LagSec) * 1000; ms >= 0.1 {
 		words = fmt.Sprintf("%.1f ms %s", ms, map[bool]string{true: "later", false: "earlier"}[t.LagSec > 0])
@@ -100,7 +100,7 @@ func lagWords(t *lesson.Through) string {
 
 // askedOrNot says what of a move is other than asked. Our choice: a tenth of a dB, a
 // semitone, a tenth of Q are seen on a dial.
-func askedOrNot(m lesson.MoveGot) string {
+func askedOrNot(m probe.MoveGot) string {
 	if m.Asked.Shape.IsCut() {
 		return "not checked"
 	}
@@ -121,7 +121,7 @@ func askedOrNot(m lesson.MoveGot) string {
 }
 
 // throughSpans are the bands left out, joined where they lie side by side.
-func throughSpans(t *lesson.Through) []plots.Span {
+func throughSpans(t *probe.TransferFunction) []plots.Span {
 	var spans []plots.Span
 	for b, why := range t.LeftOut {
 		if why == "" {
@@ -136,7 +136,7 @@ func throughSpans(t *lesson.Through) []plots.Span {
 	return spans
 }
 
-func throughFigure(t *lesson.Through, o eqreadOptions) *plots.Figure {
+func throughFigure(t *probe.TransferFunction, o eqreadOptions) *plots.Figure {
 	hz := spectrum.Centres()
 	off := make([]float64, len(hz))
 	for b := range off {
@@ -164,7 +164,7 @@ func throughFigure(t *lesson.Through, o eqreadOptions) *plots.Figure {
 	return f
 }
 
-func writeThroughJSON(w io.Writer, t *lesson.Through) error {
+func writeThroughJSON(w io.Writer, t *probe.TransferFunction) error {
 	type point struct {
 		FreqHz  report.Number `json:"freq_hz"`
 		AskedDB report.Number `json:"asked_db"`

@@ -10,9 +10,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"toneplumb/match"
-	"toneplumb/match/lesson"
 	"toneplumb/match/page"
 	"toneplumb/match/report"
+	"toneplumb/match/training"
 	"toneplumb/spectrum/audio"
 )
 
@@ -87,10 +87,10 @@ func runExercise(ctx context.Context, o exerciseOptions, stdout, stderr io.Write
 	if len(o.inputs) != 1 {
 		return fail("toneplumb exercise MIX -o FOLDER", "one mix is needed, %d files given", len(o.inputs))
 	}
-	if o.count < 1 || o.count > lesson.MaxTasks {
-		return fail("12 are a good number", "-n %d is not between 1 and %d", o.count, lesson.MaxTasks)
+	if o.count < 1 || o.count > training.MaxTasks {
+		return fail("12 are a good number", "-n %d is not between 1 and %d", o.count, training.MaxTasks)
 	}
-	level, err := lesson.ParseLevel(o.level)
+	level, err := training.ParseLevel(o.level)
 	if err != nil {
 		return fail("--level easy, medium or hard", "--level: %s", err)
 	}
@@ -107,8 +107,8 @@ func runExercise(ctx context.Context, o exerciseOptions, stdout, stderr io.Write
 		return err
 	}
 	names := match.Naming{Plain: o.plain}
-	x := exercise{e, &lesson.Answers{Mix: report.Name(o.inputs[0]), Level: level, Seed: o.seed, RateHz: e.RateHz, FromSec: e.FromSec,
-		Tasks: lesson.DrawTasks(o.count, level, seed)}, names.Name(report.Name(o.inputs[0]), "the mix")}
+	x := exercise{e, &training.Answers{Mix: report.Name(o.inputs[0]), Level: level, Seed: o.seed, RateHz: e.RateHz, FromSec: e.FromSec,
+		Tasks: training.DrawTasks(o.count, level, seed)}, names.Name(report.Name(o.inputs[0]), "the mix")}
 	done, err := to.write(ctx, x, o)
 	if err != nil {
 		return err
@@ -177,25 +177,25 @@ type exerciseJSON struct {
 	PageSec  *report.Number `json:"page_duration_s"`
 }
 
-// seedOf is the seed for the moves in a mix: that of its file, see lesson.SeedFor.
+// seedOf is the seed for the moves in a mix: that of its file, see training.SeedFor.
 func (o exerciseOptions) seedOf(ctx context.Context, mix string) (uint64, error) {
 	sum, err := audio.SHA256(ctx, mix)
 	if err != nil {
 		return 0, err
 	}
-	return lesson.SeedFor(o.seed, sum), nil
+	return training.SeedFor(o.seed, sum), nil
 }
 
 // excerpt reads the part that is to be heard.
-func (o exerciseOptions) excerpt(ctx context.Context, stderr io.Writer) (e *lesson.Excerpt, err error) {
-	from, to := 0.0, lesson.ExcerptSec
+func (o exerciseOptions) excerpt(ctx context.Context, stderr io.Writer) (e *training.Excerpt, err error) {
+	from, to := 0.0, training.ExcerptSec
 	if o.part != "" {
 		p, err := parsePassages(o.part)
 		if err != nil {
 			return e, fail("write it as --part 0:45-1:05", "--part: %s", err)
 		}
-		if len(p) != 1 || p.Sec() > lesson.MaxExcerptSec {
-			return e, fail(fmt.Sprintf("one passage of %.0f s at most, --part 0:45-1:05", lesson.MaxExcerptSec), "--part %s is too much to hear again and again", p)
+		if len(p) != 1 || p.Sec() > training.MaxExcerptSec {
+			return e, fail(fmt.Sprintf("one passage of %.0f s at most, --part 0:45-1:05", training.MaxExcerptSec), "--part %s is too much to hear again and again", p)
 		}
 		from, to = p[0][0], p[0][1]
 	} else {
@@ -204,20 +204,20 @@ func (o exerciseOptions) excerpt(ctx context.Context, stderr io.Writer) (e *less
 			return e, err
 		}
 		shown := newProgress(stderr)
-		from, err = lesson.LoudestPart(ctx, shown.watch(src, o.inputs[0]), lesson.ExcerptSec)
+		from, err = training.LoudestPart(ctx, shown.watch(src, o.inputs[0]), training.ExcerptSec)
 		shown.end()
 		src.Close()
 		if err != nil {
 			return e, err
 		}
-		to = from + lesson.ExcerptSec
+		to = from + training.ExcerptSec
 	}
 	src, err := audio.Open(ctx, o.inputs[0])
 	if err != nil {
 		return e, err
 	}
 	defer src.Close()
-	if e, err = lesson.NewExcerpt(ctx, src, from, to); err != nil {
+	if e, err = training.NewExcerpt(ctx, src, from, to); err != nil {
 		var file *audio.Error
 		if errors.As(err, &file) {
 			file.Path = o.inputs[0]

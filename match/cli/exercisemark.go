@@ -11,8 +11,8 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match/job"
-	"toneplumb/match/lesson"
 	"toneplumb/match/report"
+	"toneplumb/match/training"
 	"toneplumb/match/words"
 )
 
@@ -21,9 +21,9 @@ type student struct {
 	name  string
 	err   error
 	why   string // the same without the path
-	marks []lesson.Mark
+	marks []training.Mark
 	heard [][]biquad.Filter
-	total lesson.Total
+	total training.Total
 }
 
 func runMark(ctx context.Context, o exerciseOptions, stdout io.Writer) error {
@@ -39,11 +39,11 @@ func runMark(ctx context.Context, o exerciseOptions, stdout io.Writer) error {
 		return err
 	}
 	defer file.Close()
-	a, err := lesson.Open(file, o.password)
+	a, err := training.Open(file, o.password)
 	switch {
-	case errors.Is(err, lesson.ErrLocked):
+	case errors.Is(err, training.ErrLocked):
 		return fail("give the words with --password", "%q: %s", o.answers, err)
-	case errors.Is(err, lesson.ErrPassword):
+	case errors.Is(err, training.ErrPassword):
 		return fail("give the words that the exercise was written with, or write it again: the same command on the same mix hides the same moves", "%q: %s", o.answers, err)
 	case err != nil:
 		return fail("take the file that exercise wrote", "%q: %s", o.answers, err)
@@ -76,7 +76,7 @@ func runMark(ctx context.Context, o exerciseOptions, stdout io.Writer) error {
 	return nil
 }
 
-func readStudent(path string, a *lesson.Answers) student {
+func readStudent(path string, a *training.Answers) student {
 	name := report.Name(path)
 	s := student{name: strings.TrimSuffix(name, filepath.Ext(name))}
 	var file *os.File
@@ -86,18 +86,18 @@ func readStudent(path string, a *lesson.Answers) student {
 	}
 	defer file.Close()
 	var err error
-	if s.heard, err = lesson.ReadSheet(file, len(a.Tasks)); err != nil {
+	if s.heard, err = training.ReadSheet(file, len(a.Tasks)); err != nil {
 		s.why, s.err = err.Error(), fail("fill in rows as 3,bell,1000,+4,1 under render,shape,freq_hz,gain_db,q", "%q: %s", path, err)
 		return s
 	}
 	for i, task := range a.Tasks {
-		s.marks = append(s.marks, lesson.MarkAnswer(task, s.heard[i], float64(a.RateHz)))
+		s.marks = append(s.marks, training.MarkAnswer(task, s.heard[i], float64(a.RateHz)))
 	}
-	s.total = lesson.TotalOf(s.marks)
+	s.total = training.TotalOf(s.marks)
 	return s
 }
 
-func writeMarks(w io.Writer, a *lesson.Answers, class []student) error {
+func writeMarks(w io.Writer, a *training.Answers, class []student) error {
 	t := &report.TextReport{}
 	t.Paragraph("", fmt.Sprintf("%d renders of %s, %s. Curves are compared from 40 Hz to 16 kHz, in dB rms, level aside.", len(a.Tasks), a.Mix, a.Level))
 	for _, s := range class {
@@ -122,7 +122,7 @@ func writeMarks(w io.Writer, a *lesson.Answers, class []student) error {
 }
 
 // markWords says what was found, missed and invented.
-func markWords(m lesson.Mark) string {
+func markWords(m training.Mark) string {
 	var parts []string
 	for _, p := range m.Found {
 		parts = append(parts, fmt.Sprintf("found %s, heard as %s", moveWords(p.Hidden), moveWords(p.Heard)))
@@ -144,7 +144,7 @@ func moveWords(f biquad.Filter) string {
 	return text
 }
 
-func writeMarksJSON(w io.Writer, a *lesson.Answers, class []student) error {
+func writeMarksJSON(w io.Writer, a *training.Answers, class []student) error {
 	type pair struct {
 		Hidden *filterJSON `json:"hidden"`
 		Heard  *filterJSON `json:"heard"`

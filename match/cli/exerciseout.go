@@ -9,15 +9,15 @@ import (
 	"path/filepath"
 	"strings"
 
-	"toneplumb/match/lesson"
 	"toneplumb/match/page"
+	"toneplumb/match/training"
 	"toneplumb/spectrum/audio"
 )
 
 // exercise is an excerpt with what is hidden in it.
 type exercise struct {
-	*lesson.Excerpt
-	*lesson.Answers
+	*training.Excerpt
+	*training.Answers
 	called string // the mix, in all but the answers
 }
 
@@ -155,9 +155,9 @@ func (to exercisePaths) write(ctx context.Context, x exercise, o exerciseOptions
 			}
 		}()
 		documents = append(documents,
-			document{filepath.Join(to.folder, sheetFile), func(w io.Writer) error { return lesson.WriteSheet(w, len(x.Tasks)) }},
+			document{filepath.Join(to.folder, sheetFile), func(w io.Writer) error { return training.WriteSheet(w, len(x.Tasks)) }},
 			document{filepath.Join(to.folder, sheetPDF), sheet})
-		err = x.Renders(x.Tasks, func(i int, r lesson.Rendered) error {
+		err = x.Renders(x.Tasks, func(i int, r training.Rendered) error {
 			done.loudLUFS = r.LoudLUFS
 			w, err := stageSound(ctx, filepath.Join(to.folder, renderName(i)), x.Excerpt.RateHz, r.Sound, audio.PCM24)
 			if err == nil {
@@ -175,7 +175,7 @@ func (to exercisePaths) write(ctx context.Context, x exercise, o exerciseOptions
 // failed words an error of writing an exercise.
 func (o exerciseOptions) failed(err error, x exercise) error {
 	switch {
-	case errors.Is(err, lesson.ErrSilent):
+	case errors.Is(err, training.ErrSilent):
 		return fail("choose another part with --part", "%q %s", o.inputs[0], err)
 	case errors.Is(err, page.ErrTooMuch):
 		return fail("fewer renders, -n 12, or a folder in place of the page", "%d renders: %s", len(x.Tasks), err)

@@ -7,7 +7,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match"
-	"toneplumb/match/lesson"
+	"toneplumb/match/training"
 	"toneplumb/plots"
 	"toneplumb/spectrum"
 )
@@ -17,11 +17,11 @@ import (
 const rowsOfSheet = 12
 
 // movesWords says how many moves a level hides in a render at most, and in words.
-func movesWords(l lesson.Level) (most int, words string) {
+func movesWords(l training.Level) (most int, words string) {
 	switch l {
-	case lesson.Easy:
+	case training.Easy:
 		return 1, "one move"
-	case lesson.Medium:
+	case training.Medium:
 		return 2, "one or two moves"
 	}
 	return 3, "one to three moves"

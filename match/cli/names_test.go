@@ -15,7 +15,7 @@ import (
 	"time"
 
 	"toneplumb/biquad"
-	"toneplumb/match/lesson"
+	"toneplumb/match/training"
 )
 
 // placed are the inputs of TestNames in one place: a folder of a telling name, and a name
@@ -247,7 +247,7 @@ func readable(t *testing.T, name string, content []byte) string {
 	text := string(content)
 	switch {
 	case strings.HasSuffix(name, answersEnd):
-		a, err := lesson.Open(bytes.NewReader(content), "")
+		a, err := training.Open(bytes.NewReader(content), "")
 		if err != nil {
 			t.Fatal(err)
 		}

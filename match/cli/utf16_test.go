@@ -10,7 +10,8 @@ import (
 	"unicode/utf16"
 
 	"toneplumb/match"
-	"toneplumb/match/lesson"
+	"toneplumb/match/probe"
+	"toneplumb/match/training"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure/profile"
 )
@@ -27,8 +28,8 @@ func inUTF16(text []byte, order binary.AppendByteOrder) []byte {
 // Every text that people may have edited is read in UTF-16 as in UTF-8.
 func TestUTF16(t *testing.T) {
 	var answers, prints bytes.Buffer
-	(&lesson.Answers{Mix: "mix.wav", Level: lesson.Easy, Seed: 1, RateHz: 44100, Tasks: lesson.DrawTasks(2, lesson.Easy, 1)}).Seal(&answers, "")
-	lesson.WritePrints(&prints, lesson.Prints())
+	(&training.Answers{Mix: "mix.wav", Level: training.Easy, Seed: 1, RateHz: 44100, Tasks: training.DrawTasks(2, training.Easy, 1)}).Seal(&answers, "")
+	probe.WritePlan(&prints, probe.Plan())
 	dir := t.TempDir()
 	profile := func(b []byte) (any, error) {
 		if !profile.Is(b[:min(512, len(b))]) {
@@ -51,9 +52,9 @@ func TestUTF16(t *testing.T) {
 		{"settings", []byte(`{"version":1,"rate_hz":44100,"moves":[{"shape":"bell","freq_hz":1000,"gain_db":-3,"q":0.7}],"trim_db":0.5}`),
 			func(b []byte) (any, error) { return match.ReadSettings(bytes.NewReader(b)) }},
 		{"equaliser", []byte(`{"version":1,"name":"Höhen","shapes":[{"shape":"bell"}]}`), func(b []byte) (any, error) { return match.ParseEqualiser(b) }},
-		{"prints", prints.Bytes(), func(b []byte) (any, error) { return lesson.ReadPrints(bytes.NewReader(b)) }},
-		{"sheet", []byte("render;shape;freq_hz;gain_db;q\r\n1;Low Shelf;120;+3,0;\r\n"), func(b []byte) (any, error) { return lesson.ReadSheet(bytes.NewReader(b), 2) }},
-		{"answers", answers.Bytes(), func(b []byte) (any, error) { return lesson.Open(bytes.NewReader(b), "") }},
+		{"prints", prints.Bytes(), func(b []byte) (any, error) { return probe.ReadPlan(bytes.NewReader(b)) }},
+		{"sheet", []byte("render;shape;freq_hz;gain_db;q\r\n1;Low Shelf;120;+3,0;\r\n"), func(b []byte) (any, error) { return training.ReadSheet(bytes.NewReader(b), 2) }},
+		{"answers", answers.Bytes(), func(b []byte) (any, error) { return training.Open(bytes.NewReader(b), "") }},
 		{"profile", made, profile},
 	} {
 		want, err := row.read(row.text)

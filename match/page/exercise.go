@@ -12,8 +12,8 @@ import (
 	"math"
 	"strconv"
 
-	"toneplumb/match/lesson"
 	"toneplumb/match/report"
+	"toneplumb/match/training"
 	"toneplumb/spectrum/audio/flac"
 )
 
@@ -35,7 +35,7 @@ type exercisePage struct {
 	Style   template.CSS
 	Script  template.JS
 	Mix     string
-	Level   lesson.Level
+	Level   training.Level
 	Moves   string // "one or two moves"
 	Seconds string
 	Renders []exerciseRender
@@ -62,10 +62,10 @@ const leastHeardSec = 3.0
 // without the answers; the mix is called as it says: what is hidden is in the sounds alone, and these are of one
 // length, in frames and in bytes. Each keeps the exercise's loudness. Excerpts are
 // shortened from their end so that the page keeps to MaxBytes; how much is heard is
-// returned. ErrTooMuch says that this would leave less than three seconds, lesson's
-// ErrSilent that there is no music.
-func WriteExercise(ctx context.Context, w io.Writer, e *lesson.Excerpt, a *lesson.Answers, mix string) (heardSec float64, err error) {
-	front := &lesson.Excerpt{RateHz: e.RateHz, FromSec: e.FromSec, Sound: e.Sound[:min(2, len(e.Sound))]}
+// returned. ErrTooMuch says that this would leave less than three seconds,
+// [training.ErrSilent] that there is no music.
+func WriteExercise(ctx context.Context, w io.Writer, e *training.Excerpt, a *training.Answers, mix string) (heardSec float64, err error) {
+	front := &training.Excerpt{RateHz: e.RateHz, FromSec: e.FromSec, Sound: e.Sound[:min(2, len(e.Sound))]}
 	const room = MaxBytes - restBytes
 	each := room / (len(a.Tasks) + 1) / 4 * 3 // bytes before base64
 	sec := front.Sec()
@@ -101,8 +101,8 @@ func WriteExercise(ctx context.Context, w io.Writer, e *lesson.Excerpt, a *lesso
 
 func soundID(i int) string { return fmt.Sprintf("sound-%02d", i) }
 
-func newExercisePage(a *lesson.Answers, mix string, rateHz int, sec float64) *exercisePage {
-	most := map[lesson.Level]int{lesson.Easy: 1, lesson.Medium: 2, lesson.Hard: 3}[a.Level]
+func newExercisePage(a *training.Answers, mix string, rateHz int, sec float64) *exercisePage {
+	most := map[training.Level]int{training.Easy: 1, training.Medium: 2, training.Hard: 3}[a.Level]
 	d := &exercisePage{
 		Style: template.CSS(pageCSS + exerciseCSS), Script: template.JS(soundJS + exerciseJS),
 		Mix: mix, Level: a.Level, Moves: []string{"one move", "one or two moves", "one to three moves"}[most-1],
@@ -128,10 +128,10 @@ func newExercisePage(a *lesson.Answers, mix string, rateHz int, sec float64) *ex
 }
 
 // storeExercise renders the excerpt, plain first, into FLAC files of one length.
-func storeExercise(ctx context.Context, e *lesson.Excerpt, a *lesson.Answers) ([][]byte, error) {
+func storeExercise(ctx context.Context, e *training.Excerpt, a *training.Answers) ([][]byte, error) {
 	var files [][]byte
 	longest := 0
-	err := e.Renders(a.Tasks, func(i int, r lesson.Rendered) error {
+	err := e.Renders(a.Tasks, func(i int, r training.Rendered) error {
 		if err := ctx.Err(); err != nil {
 			return err
 		}

@@ -14,12 +14,12 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
-	"toneplumb/match/lesson"
 	"toneplumb/match/page/chromium"
+	"toneplumb/match/training"
 )
 
 // exerciseMix is some seconds of noise in phrases, of two channels that differ.
-func exerciseMix(t testing.TB, sec float64) *lesson.Excerpt {
+func exerciseMix(t testing.TB, sec float64) *training.Excerpt {
 	t.Helper()
 	const rate = 44100
 	x := [][]float64{make([]float64, int(sec*rate)), make([]float64, int(sec*rate))}
@@ -32,13 +32,13 @@ func exerciseMix(t testing.TB, sec float64) *lesson.Excerpt {
 			x[c][i] = phrase * (low[c] + 0.2*float64(int64(state))/(1<<63))
 		}
 	}
-	return &lesson.Excerpt{RateHz: rate, FromSec: 12, Sound: x}
+	return &training.Excerpt{RateHz: rate, FromSec: 12, Sound: x}
 }
 
-func exerciseOf(t testing.TB, e *lesson.Excerpt, n int, level lesson.Level, seed uint64) (html []byte, sec float64) {
+func exerciseOf(t testing.TB, e *training.Excerpt, n int, level training.Level, seed uint64) (html []byte, sec float64) {
 	t.Helper()
 	var out bytes.Buffer
-	a := &lesson.Answers{Mix: "a <mix> & more.wav", Level: level, Seed: seed, RateHz: e.RateHz, Tasks: lesson.DrawTasks(n, level, seed)}
+	a := &training.Answers{Mix: "a <mix> & more.wav", Level: level, Seed: seed, RateHz: e.RateHz, Tasks: training.DrawTasks(n, level, seed)}
 	sec, err := WriteExercise(context.Background(), &out, e, a, a.Mix)
 	if err != nil {
 		t.Fatal(err)
@@ -54,9 +54,9 @@ var soundElement = regexp.MustCompile(`(?s)<script type="text/plain" id="(sound-
 // padding alone. The same exercise is the same bytes.
 func TestExerciseTellsNothing(t *testing.T) {
 	e := exerciseMix(t, 2)
-	one, _ := exerciseOf(t, e, 6, lesson.Hard, 1)
-	two, _ := exerciseOf(t, e, 6, lesson.Hard, 98765)
-	again, _ := exerciseOf(t, e, 6, lesson.Hard, 1)
+	one, _ := exerciseOf(t, e, 6, training.Hard, 1)
+	two, _ := exerciseOf(t, e, 6, training.Hard, 98765)
+	again, _ := exerciseOf(t, e, 6, training.Hard, 1)
 	if !bytes.Equal(one, again) {
 		t.Error("the same exercise is other bytes")
 	}
@@ -94,7 +94,7 @@ func TestExerciseTellsNothing(t *testing.T) {
 func TestExerciseSounds(t *testing.T) {
 	const toleranceLU = 0.05 // dither and 16 bits
 	e := exerciseMix(t, 5)
-	html, sec := exerciseOf(t, e, 3, lesson.Easy, 4)
+	html, sec := exerciseOf(t, e, 3, training.Easy, 4)
 	if sec != 5 {
 		t.Errorf("%g s are heard", sec)
 	}
@@ -108,16 +108,16 @@ func TestExerciseSounds(t *testing.T) {
 			t.Errorf("render %d is the plain one: %.0f dB apart", i, db)
 		}
 	}
-	long, sec := exerciseOf(t, exerciseMix(t, 10), 12, lesson.Easy, 1)
+	long, sec := exerciseOf(t, exerciseMix(t, 10), 12, training.Easy, 1)
 	t.Logf("12 renders of 10 s: %.1f s are heard, %.1f MB", sec, float64(len(long))/1e6)
 	if len(long) > MaxBytes || float64(len(long)) < 0.8*MaxBytes || sec < 4 {
 		t.Errorf("a page of %d bytes, %.1f s", len(long), sec)
 	}
-	a := &lesson.Answers{Level: lesson.Easy, RateHz: 44100, Tasks: lesson.DrawTasks(90, lesson.Easy, 1)}
+	a := &training.Answers{Level: training.Easy, RateHz: 44100, Tasks: training.DrawTasks(90, training.Easy, 1)}
 	if _, err := WriteExercise(context.Background(), &bytes.Buffer{}, exerciseMix(t, 10), a, a.Mix); !errors.Is(err, ErrTooMuch) {
 		t.Errorf("90 renders: %v", err)
 	}
-	if _, err := WriteExercise(context.Background(), &bytes.Buffer{}, &lesson.Excerpt{RateHz: 44100, Sound: [][]float64{make([]float64, 200000)}}, a, a.Mix); !errors.Is(err, lesson.ErrSilent) {
+	if _, err := WriteExercise(context.Background(), &bytes.Buffer{}, &training.Excerpt{RateHz: 44100, Sound: [][]float64{make([]float64, 200000)}}, a, a.Mix); !errors.Is(err, training.ErrSilent) {
 		t.Errorf("silence: %v", err)
 	}
 }
@@ -125,7 +125,7 @@ func TestExerciseSounds(t *testing.T) {
 // The page in a browser: it starts quiet, plays what is chosen by pointer and keys, and
 // writes the sheet as the marking reads it; it fits a telephone and asks for nothing.
 func TestExercisePage(t *testing.T) {
-	html, _ := exerciseOf(t, exerciseMix(t, 4), 3, lesson.Medium, 4)
+	html, _ := exerciseOf(t, exerciseMix(t, 4), 3, training.Medium, 4)
 	b := openPage(t, html)
 	b.Want("title", `document.querySelector("title").textContent`, "Ear training: a <mix> & more.wav")
 	b.Want("volume", `document.getElementById("volume").value`, "-20")
@@ -187,7 +187,7 @@ func TestExercisePage(t *testing.T) {
 	if want := "render,shape,freq_hz,gain_db,q\n1,,,,\n2,\"low-shelf\",\"1,2k\",\"−2.5\",\n3,,,,\n"; text != want {
 		t.Errorf("sheet %q, want %q", text, want)
 	}
-	heard, err := lesson.ReadSheet(strings.NewReader(text), 3)
+	heard, err := training.ReadSheet(strings.NewReader(text), 3)
 	if err != nil || len(heard[1]) != 1 || heard[1][0].FreqHz != 1200 || heard[1][0].GainDB != -2.5 {
 		t.Errorf("marked as %v, %v", heard, err)
 	}

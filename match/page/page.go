@@ -10,7 +10,7 @@
 // through one template (page.html), which escapes them; the script builds the player
 // alone, from the same Data as JSON.
 //
-// It shows what match, match/listen and match/lesson
+// It shows what match, match/listen and match/training
 // found; match/serve and the command line use it.
 //
 // # The player as a part

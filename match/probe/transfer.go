@@ -1,4 +1,4 @@
-package lesson
+package probe
 
 import (
 	"context"
@@ -13,8 +13,8 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// Through is what a piece of music went through between two bounces.
-type Through struct {
+// TransferFunction is what a piece of music went through between two bounces.
+type TransferFunction struct {
 	RateHz   int
 	LagSec   float64 // by how much the second bounce starts later
 	Inverted bool
@@ -50,24 +50,24 @@ const (
 	leastWindows = 16
 )
 
-// NewThrough compares two bounces, before and after; each is opened twice. They need
+// NewTransferFunction compares two bounces, before and after; each is opened twice. They need
 // one sample rate. The response is the cross-spectrum over the spectrum of the first,
 // both summed over Hann windows that overlap by half (periodic; P. D. Welch, 1967, and
 // J. S. Bendat and A. G. Piersol, Random Data, chapter 6, from memory), so that what
 // did not come from the first, as noise, falls out. What was asked is weighted by the
 // same music: within a band a steep response is not taken for another.
-func NewThrough(ctx context.Context, before, after func() (audio.Source, error), s *match.Settings) (*Through, error) {
+func NewTransferFunction(ctx context.Context, before, after func() (audio.Source, error), s *match.Settings) (*TransferFunction, error) {
 	lag, inverted, rateHz, err := align(ctx, before, after)
 	if err != nil {
 		return nil, err
 	}
-	t := &Through{RateHz: rateHz, LagSec: float64(lag) / float64(rateHz), Inverted: inverted, TrimDB: s.TrimDB}
+	t := &TransferFunction{RateHz: rateHz, LagSec: float64(lag) / float64(rateHz), Inverted: inverted, TrimDB: s.TrimDB}
 	for i, f := range s.Moves {
 		if err := f.Check(float64(rateHz)); err != nil {
 			return nil, fmt.Errorf("have a rate at which move %d cannot be set: %w", i+1, err)
 		}
 	}
-	c, err := crossed(ctx, before, after, lag, rateHz)
+	c, err := newCrossSpectrum(ctx, before, after, lag, rateHz)
 	if err != nil {
 		return nil, err
 	}
@@ -84,7 +84,7 @@ func NewThrough(ctx context.Context, before, after func() (audio.Source, error),
 
 // judge takes the bands from the bins: of each, the power that came through weighted by
 // the music's own, Σ|Sxy|²/Sxx over ΣSxx, beside Σ Sxx·|H|² over ΣSxx of what was asked.
-func (t *Through) judge(c *crossing, s *match.Settings) error {
+func (t *TransferFunction) judge(c *crossSpectrum, s *match.Settings) error {
 	hz := make([]float64, len(c.xx))
 	for k := range hz {
 		hz[k] = c.binHz * float64(k)
@@ -158,7 +158,7 @@ func (t *Through) judge(c *crossing, s *match.Settings) error {
 }
 
 // refine finds the moves that the music went through, near those that were asked.
-func (t *Through) refine(s *match.Settings) {
+func (t *TransferFunction) refine(s *match.Settings) {
 	c := curve{freqHz: spectrum.Centres(), db: slices.Clone(t.GotDB), rateHz: float64(t.RateHz), weight: make([]float64, len(t.GotDB))}
 	var cuts, moves []biquad.Filter
 	for _, f := range s.Moves {

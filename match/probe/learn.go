@@ -1,4 +1,4 @@
-package lesson
+package probe
 
 import (
 	"errors"
@@ -10,12 +10,12 @@ import (
 )
 
 // Setting is a print with what came of it.
-type Setting struct {
-	Print
-	Printed *Printed
-	File    string // what to call it
+type Measured struct {
+	Setting
+	Response *Response
+	File     string // what to call it
 
-	DB      []float64 // the response at Printed.FreqHz, the flat print's taken off
+	DB      []float64 // the response at Response.FreqHz, the flat print's taken off
 	LevelDB float64   // how much louder or quieter it was printed than the flat one
 	Filter  biquad.Filter
 	RestDB  float64 // rms of what Filter leaves, at the equaliser's own top
@@ -26,17 +26,17 @@ type Setting struct {
 // Equaliser is what was learnt.
 type Equaliser struct {
 	RateHz   int
-	Settings []*Setting
-	Meanings map[biquad.Shape]Meaning // of shelves and bells that were printed
-	RestDB   map[biquad.Shape]float64 // rms that the meaning leaves
-	Cuts     map[biquad.Shape][]int   // dB per octave of cuts that were printed
+	Measured []*Measured
+	Terms    map[biquad.Shape]DialTerms // of shelves and bells that were printed
+	RestDB   map[biquad.Shape]float64   // rms that the meaning leaves
+	Cuts     map[biquad.Shape][]int     // dB per octave of cuts that were printed
 
-	// Over says which top the responses have: 1 that of the cookbook at RateHz, 2 or 4
+	// Oversampling says which top the responses have: 1 that of the cookbook at RateHz, 2 or 4
 	// that of filters at twice or four times the rate, Analogue that of no rate at all.
-	Over float64
+	Oversampling float64
 }
 
-// Analogue is Equaliser.Over of responses that nothing squeezes near half the rate: so
+// Analogue is Equaliser.Oversampling of responses that nothing squeezes near half the rate: so
 // many times the rate that the cookbook's formulas are those of its analogue filters.
 const Analogue = 256
 
@@ -50,17 +50,17 @@ const judgedLowHz = 25
 // Learn finds what the dials stand for. All prints must have one sample rate; with a
 // flat print among them its response is taken off the others'. It needs one other
 // print at least, and sorts them by number. An error says what is wrong with the set.
-func Learn(all []*Setting) (*Equaliser, error) {
-	e := &Equaliser{Settings: all, Meanings: map[biquad.Shape]Meaning{}, RestDB: map[biquad.Shape]float64{}, Cuts: map[biquad.Shape][]int{}}
-	slices.SortStableFunc(all, func(a, b *Setting) int { return a.Number - b.Number })
-	var flat *Setting
-	by := map[biquad.Shape][]*Setting{}
+func Learn(all []*Measured) (*Equaliser, error) {
+	e := &Equaliser{Measured: all, Terms: map[biquad.Shape]DialTerms{}, RestDB: map[biquad.Shape]float64{}, Cuts: map[biquad.Shape][]int{}}
+	slices.SortStableFunc(all, func(a, b *Measured) int { return a.Number - b.Number })
+	var flat *Measured
+	by := map[biquad.Shape][]*Measured{}
 	for _, s := range all {
 		if e.RateHz == 0 {
-			e.RateHz = s.Printed.RateHz
+			e.RateHz = s.Response.RateHz
 		}
-		if s.Printed.RateHz != e.RateHz {
-			return nil, fmt.Errorf("%q has %d Hz and %q %d", all[0].File, e.RateHz, s.File, s.Printed.RateHz)
+		if s.Response.RateHz != e.RateHz {
+			return nil, fmt.Errorf("%q has %d Hz and %q %d", all[0].File, e.RateHz, s.File, s.Response.RateHz)
 		}
 		if s.Flat {
 			flat = s
@@ -72,28 +72,28 @@ func Learn(all []*Setting) (*Equaliser, error) {
 		return nil, errors.New("there is no print with the equaliser set to anything")
 	}
 	for _, s := range all {
-		s.DB = append([]float64(nil), s.Printed.DB...)
+		s.DB = append([]float64(nil), s.Response.DB...)
 		for i := range s.DB {
 			if flat != nil {
-				s.DB[i] -= flat.Printed.DB[i]
+				s.DB[i] -= flat.Response.DB[i]
 			}
 		}
 	}
 	least := math.Inf(1)
 	for _, over := range overs {
 		sum, count := 0.0, 0
-		trial := map[biquad.Shape]Meaning{}
+		trial := map[biquad.Shape]DialTerms{}
 		rests := map[biquad.Shape]float64{}
 		for _, shape := range gainShapes {
 			if len(by[shape]) == 0 {
 				continue
 			}
-			trial[shape], rests[shape] = meaningOf(by[shape], over)
+			trial[shape], rests[shape] = plainestTerms(by[shape], over)
 			sum += float64(len(by[shape])) * rests[shape] * rests[shape]
 			count += len(by[shape])
 		}
 		if rest := math.Sqrt(sum / math.Max(1, float64(count))); rest < least/nearerShare-nearerDB || over == 1 {
-			least, e.Over, e.Meanings, e.RestDB = rest, over, trial, rests
+			least, e.Oversampling, e.Terms, e.RestDB = rest, over, trial, rests
 		}
 	}
 	for _, s := range all {
@@ -112,12 +112,12 @@ func Learn(all []*Setting) (*Equaliser, error) {
 var gainShapes = []biquad.Shape{biquad.LowShelf, biquad.Bell, biquad.HighShelf}
 
 // curve is the response from 25 Hz as refine takes it, on an equaliser at a rate.
-func (s *Setting) curve(rateHz float64) curve {
+func (s *Measured) curve(rateHz float64) curve {
 	from := 0
-	for s.Printed.FreqHz[from] < judgedLowHz {
+	for s.Response.FreqHz[from] < judgedLowHz {
 		from++
 	}
-	c := curve{freqHz: s.Printed.FreqHz[from:], db: s.DB[from:], rateHz: rateHz}
+	c := curve{freqHz: s.Response.FreqHz[from:], db: s.DB[from:], rateHz: rateHz}
 	c.weight = make([]float64, len(c.freqHz))
 	for i := range c.weight {
 		c.weight[i] = 1
@@ -126,13 +126,13 @@ func (s *Setting) curve(rateHz float64) curve {
 }
 
 // setting compares one response with what was dialled, and finds the filter it is.
-func (e *Equaliser) setting(s *Setting) {
+func (e *Equaliser) setting(s *Measured) {
 	rate := float64(e.RateHz)
-	start, ok := e.Meanings[s.Shape].Filter(s.Print, rate)
+	start, ok := e.Terms[s.Shape].Filter(s.Setting, rate)
 	if !ok {
 		start = biquad.Filter{Shape: s.Shape, FreqHz: math.Min(s.FreqHz, 0.4*rate), GainDB: s.GainDB, Q: 0.7}
 	}
-	c := s.curve(e.Over * rate)
+	c := s.curve(e.Oversampling * rate)
 	s.LevelDB = c.level([]biquad.Filter{start})
 	filters, _, rest := c.refine([]biquad.Filter{start})
 	s.Filter, s.RestDB = filters[0], rest
@@ -145,8 +145,8 @@ func (e *Equaliser) setting(s *Setting) {
 
 // farthest returns where and how far a response is from the cookbook's filters at its
 // rate.
-func (s *Setting) farthest(filters []biquad.Filter, levelDB float64) (db, hz float64) {
-	c := s.curve(float64(s.Printed.RateHz))
+func (s *Measured) farthest(filters []biquad.Filter, levelDB float64) (db, hz float64) {
+	c := s.curve(float64(s.Response.RateHz))
 	if filters == nil {
 		levelDB = c.level(nil)
 	}
@@ -161,11 +161,11 @@ func (s *Setting) farthest(filters []biquad.Filter, levelDB float64) (db, hz flo
 
 // cut finds the steepness of a cut's print: the Butterworth that fits where it takes
 // away 30 dB at most.
-func (e *Equaliser) cut(s *Setting) {
+func (e *Equaliser) cut(s *Measured) {
 	least := math.Inf(1)
 	for _, slope := range []int{6, 12, 18, 24, 36, 48} {
 		f := biquad.Filter{Shape: s.Shape, FreqHz: s.FreqHz, CutDBPerOct: slope}
-		c := s.curve(e.Over * float64(e.RateHz))
+		c := s.curve(e.Oversampling * float64(e.RateHz))
 		if f.Check(c.rateHz) != nil {
 			continue
 		}

@@ -1,4 +1,4 @@
-package lesson
+package probe
 
 import (
 	"bytes"
@@ -13,10 +13,10 @@ import (
 
 // responses makes settings without sound: the analogue or digital responses of prints
 // as a meaning has them.
-func responses(rateHz int, over float64, m map[biquad.Shape]Meaning) []*Setting {
+func responses(rateHz int, over float64, m map[biquad.Shape]DialTerms) []*Measured {
 	hz := Probe{rateHz}.bandsHz(rateHz)
-	var all []*Setting
-	for _, p := range Prints() {
+	var all []*Measured
+	for _, p := range Plan() {
 		db := make([]float64, len(hz))
 		if !p.Flat {
 			f := biquad.Filter{Shape: p.Shape, FreqHz: p.FreqHz, CutDBPerOct: 24}
@@ -25,14 +25,14 @@ func responses(rateHz int, over float64, m map[biquad.Shape]Meaning) []*Setting 
 			}
 			db = biquad.ResponseDB(db, []biquad.Filter{f}, hz, over*float64(rateHz))
 		}
-		all = append(all, &Setting{Print: p, Printed: &Printed{RateHz: rateHz, FreqHz: hz, DB: db}})
+		all = append(all, &Measured{Setting: p, Response: &Response{RateHz: rateHz, FreqHz: hz, DB: db}})
 	}
 	return all
 }
 
 // The description is read back as it was learnt, on given dials too.
 func TestDescription(t *testing.T) {
-	meanings := map[biquad.Shape]Meaning{
+	meanings := map[biquad.Shape]DialTerms{
 		biquad.LowShelf:  {Stated: fit.DialTerms{Freq: fit.Corner, Width: fit.NoWidth}, FixedWidth: 0.5},
 		biquad.Bell:      {Stated: fit.DialTerms{Width: fit.Octaves3DB}},
 		biquad.HighShelf: {Stated: fit.DialTerms{Width: fit.ShelfQ}},
@@ -76,11 +76,11 @@ func TestDescription(t *testing.T) {
 // the rate and an analogue one does not, which no dial makes up for: 0.35 dB of the 1.0
 // that were off, for the worst of these moves.
 func TestCorrections(t *testing.T) {
-	q := map[biquad.Shape]Meaning{biquad.LowShelf: {}, biquad.Bell: {}, biquad.HighShelf: {}}
+	q := map[biquad.Shape]DialTerms{biquad.LowShelf: {}, biquad.Bell: {}, biquad.HighShelf: {}}
 	for _, rate := range []int{44100, 48000} {
 		e, err := Learn(responses(rate, 256, q))
-		if err != nil || e.Over != Analogue {
-			t.Fatalf("%d Hz: over %g, %v", rate, e.Over, err)
+		if err != nil || e.Oversampling != Analogue {
+			t.Fatalf("%d Hz: over %g, %v", rate, e.Oversampling, err)
 		}
 		all := e.Corrections()
 		if len(all) != 6 {
@@ -92,27 +92,27 @@ func TestCorrections(t *testing.T) {
 				t.Errorf("%d Hz: %v: off %.3f dB, then %.3f", rate, c.Advised, c.OffDB, c.LeftDB)
 			}
 		}
-		if e, err = Learn(responses(rate, 1, q)); err != nil || e.Over != 1 || e.Corrections() != nil {
-			t.Errorf("%d Hz: the cookbook's own top: over %g, %v", rate, e.Over, err)
+		if e, err = Learn(responses(rate, 1, q)); err != nil || e.Oversampling != 1 || e.Corrections() != nil {
+			t.Errorf("%d Hz: the cookbook's own top: over %g, %v", rate, e.Oversampling, err)
 		}
 	}
 }
 
 func TestLearnRefuses(t *testing.T) {
-	all := responses(48000, 1, map[biquad.Shape]Meaning{biquad.LowShelf: {}, biquad.Bell: {}, biquad.HighShelf: {}})
+	all := responses(48000, 1, map[biquad.Shape]DialTerms{biquad.LowShelf: {}, biquad.Bell: {}, biquad.HighShelf: {}})
 	if _, err := Learn(all[:1]); err == nil {
 		t.Error("learnt from a flat print alone")
 	}
-	other := responses(44100, 1, map[biquad.Shape]Meaning{biquad.LowShelf: {}, biquad.Bell: {}, biquad.HighShelf: {}})
-	if _, err := Learn([]*Setting{all[1], other[2]}); err == nil {
+	other := responses(44100, 1, map[biquad.Shape]DialTerms{biquad.LowShelf: {}, biquad.Bell: {}, biquad.HighShelf: {}})
+	if _, err := Learn([]*Measured{all[1], other[2]}); err == nil {
 		t.Error("learnt from two rates")
 	}
 	// A gain that is not what is dialled is told as it is.
-	for i := range all[1].Printed.DB {
-		all[1].Printed.DB[i] *= 0.9
+	for i := range all[1].Response.DB {
+		all[1].Response.DB[i] *= 0.9
 	}
 	e, err := Learn(all[:2])
-	if err != nil || math.Abs(e.Settings[1].Filter.GainDB-5.4) > 0.05 || math.Abs(e.Settings[1].WorstDB) < 0.3 {
-		t.Errorf("%+v, %v", e.Settings[1].Filter, err)
+	if err != nil || math.Abs(e.Measured[1].Filter.GainDB-5.4) > 0.05 || math.Abs(e.Measured[1].WorstDB) < 0.3 {
+		t.Errorf("%+v, %v", e.Measured[1].Filter, err)
 	}
 }

@@ -1,4 +1,4 @@
-package lesson
+package training
 
 import (
 	"context"
@@ -180,6 +180,9 @@ func (e *Excerpt) through(task []biquad.Filter, gainDB float64) [][]float64 {
 	}
 	return y
 }
+
+// fade rises from 0 to 1 as half a cosine.
+func fade(x float64) float64 { return (1 - math.Cos(math.Pi*math.Min(x, 1))) / 2 }
 
 func (e *Excerpt) measured(sound [][]float64) (lufs, dbtp float64) {
 	m := loudness.NewMeter(float64(e.RateHz), min(2, len(sound)))

@@ -1,4 +1,4 @@
-package lesson
+package training
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"toneplumb/biquad"
+	"toneplumb/match/table"
 )
 
 // WriteSheet writes the answer sheet of n renders: a CSV to fill in.
@@ -31,46 +32,46 @@ const (
 	maxHeardDB = 24
 )
 
-// ReadSheet reads a filled-in sheet, as people's programs write it: see readTable. It
+// ReadSheet reads a filled-in sheet, as people's programs write it: see [table.Read]. It
 // returns what was heard in each of n renders; a row of which only the number is filled
 // in says that nothing was heard, and q may be left out. An error names the line.
 func ReadSheet(r io.Reader, n int) ([][]biquad.Filter, error) {
-	rows, err := readTable(r, []string{"render", "shape", "freq_hz", "gain_db"})
+	rows, err := table.Read(r, []string{"render", "shape", "freq_hz", "gain_db"})
 	if err != nil {
 		return nil, err
 	}
 	heard := make([][]biquad.Filter, n)
 	for _, row := range rows {
-		x, err := row.number("render", 1, float64(n))
+		x, err := row.Number("render", 1, float64(n))
 		if err != nil {
 			return nil, err
 		}
 		i := int(x)
 		if float64(i) != x {
-			return nil, fmt.Errorf("line %d: render %g is no whole number", row.line, x)
+			return nil, fmt.Errorf("line %d: render %g is no whole number", row.Line, x)
 		}
-		if row.cells["shape"] == "" && row.cells["freq_hz"] == "" && row.cells["gain_db"] == "" {
+		if row.Cells["shape"] == "" && row.Cells["freq_hz"] == "" && row.Cells["gain_db"] == "" {
 			continue
 		}
 		var f biquad.Filter
-		if f.Shape, err = row.shape(); err != nil {
+		if f.Shape, err = row.Shape(); err != nil {
 			return nil, err
 		}
 		if f.Shape.IsCut() {
-			return nil, fmt.Errorf("line %d: there are no cuts in an exercise; low-shelf, bell and high-shelf are hidden", row.line)
+			return nil, fmt.Errorf("line %d: there are no cuts in an exercise; low-shelf, bell and high-shelf are hidden", row.Line)
 		}
-		if f.FreqHz, err = row.number("freq_hz", 20, 20000); err != nil {
+		if f.FreqHz, err = row.Number("freq_hz", 20, 20000); err != nil {
 			return nil, err
 		}
-		if f.GainDB, err = row.number("gain_db", -maxHeardDB, maxHeardDB); err != nil {
+		if f.GainDB, err = row.Number("gain_db", -maxHeardDB, maxHeardDB); err != nil {
 			return nil, err
 		}
 		f.Q = heardQ
 		if f.Shape != biquad.Bell {
 			f.Q = biquad.QFromSlope(shelfSlope, f.GainDB)
 		}
-		if row.cells["q"] != "" {
-			if f.Q, err = row.number("q", 0.1, 20); err != nil {
+		if row.Cells["q"] != "" {
+			if f.Q, err = row.Number("q", 0.1, 20); err != nil {
 				return nil, err
 			}
 		}
@@ -78,7 +79,7 @@ func ReadSheet(r io.Reader, n int) ([][]biquad.Filter, error) {
 			continue // 0 dB is nothing
 		}
 		if len(heard[i-1]) == maxHeard {
-			return nil, fmt.Errorf("line %d: more than %d moves in render %d", row.line, maxHeard, i)
+			return nil, fmt.Errorf("line %d: more than %d moves in render %d", row.Line, maxHeard, i)
 		}
 		heard[i-1] = append(heard[i-1], f)
 	}

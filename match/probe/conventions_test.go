@@ -1,4 +1,4 @@
-package lesson
+package probe
 
 import (
 	"context"
@@ -22,31 +22,31 @@ import (
 type unit struct {
 	name  string
 	shape biquad.Shape
-	want  Meaning
+	want  DialTerms
 	over  float64 // 1 if not told
 
-	sox    func(p Print) []string // effects
-	ffmpeg func(p Print) string   // a filter
-	own    func(p Print, rateHz float64) []biquad.Coeffs
-	exact  func(p Print) biquad.Filter // whose analogue response it has, see analogue
+	sox    func(p Setting) []string // effects
+	ffmpeg func(p Setting) string   // a filter
+	own    func(p Setting, rateHz float64) []biquad.Coeffs
+	exact  func(p Setting) biquad.Filter // whose analogue response it has, see analogue
 }
 
 func g(x float64) string { return strconv.FormatFloat(x, 'g', -1, 64) }
 
 var (
-	soxShelf = func(effect, width string) func(Print) []string {
-		return func(p Print) []string {
+	soxShelf = func(effect, width string) func(Setting) []string {
+		return func(p Setting) []string {
 			if width == "" {
 				return []string{effect, g(p.GainDB), g(p.FreqHz)}
 			}
 			return []string{effect, g(p.GainDB), g(p.FreqHz), g(p.Width) + width}
 		}
 	}
-	soxBell = func(width string) func(Print) []string {
-		return func(p Print) []string { return []string{"equalizer", g(p.FreqHz), g(p.Width) + width, g(p.GainDB)} }
+	soxBell = func(width string) func(Setting) []string {
+		return func(p Setting) []string { return []string{"equalizer", g(p.FreqHz), g(p.Width) + width, g(p.GainDB)} }
 	}
-	ff = func(filter, width string) func(Print) string {
-		return func(p Print) string {
+	ff = func(filter, width string) func(Setting) string {
+		return func(p Setting) string {
 			text := fmt.Sprintf("%s=f=%g:g=%g:r=f64", filter, p.FreqHz, p.GainDB)
 			if width != "" {
 				text += fmt.Sprintf(":t=%s:w=%g", width, p.Width)
@@ -60,13 +60,13 @@ var (
 // octaves (by the cookbook's digital formula), h hertz; sox's shelves stand at S 0.5
 // and ffmpeg's at Q 0.5 when nothing is told.
 func units() []unit {
-	shelf := func(w fit.WidthTerm) Meaning { return Meaning{Stated: fit.DialTerms{Width: w}} }
-	fixed := func(w fit.WidthTerm, x float64) Meaning {
-		return Meaning{Stated: fit.DialTerms{Width: w}, FixedWidth: x}
+	shelf := func(w fit.WidthTerm) DialTerms { return DialTerms{Stated: fit.DialTerms{Width: w}} }
+	fixed := func(w fit.WidthTerm, x float64) DialTerms {
+		return DialTerms{Stated: fit.DialTerms{Width: w}, FixedWidth: x}
 	}
-	octaves := Meaning{Stated: fit.DialTerms{Width: fit.Octaves}, KeptNearTop: true}
-	corner := func(w fit.WidthTerm, x float64) Meaning {
-		return Meaning{Stated: fit.DialTerms{Freq: fit.Corner, Width: w}, FixedWidth: x}
+	octaves := DialTerms{Stated: fit.DialTerms{Width: fit.Octaves}, KeptNearTop: true}
+	corner := func(w fit.WidthTerm, x float64) DialTerms {
+		return DialTerms{Stated: fit.DialTerms{Freq: fit.Corner, Width: w}, FixedWidth: x}
 	}
 	low, bell, high := biquad.LowShelf, biquad.Bell, biquad.HighShelf
 	return []unit{
@@ -76,27 +76,27 @@ func units() []unit {
 		{name: "sox treble, slope", shape: high, want: shelf(fit.OwnWidth), sox: soxShelf("treble", "s")},
 		{name: "sox treble, Q", shape: high, want: shelf(fit.ShelfQ), sox: soxShelf("treble", "q")},
 		{name: "sox treble, nothing", shape: high, want: fixed(fit.NoWidth, 0.5), sox: soxShelf("treble", "")},
-		{name: "sox equalizer, Q", shape: bell, want: Meaning{}, sox: soxBell("q")},
+		{name: "sox equalizer, Q", shape: bell, want: DialTerms{}, sox: soxBell("q")},
 		{name: "sox equalizer, octaves", shape: bell, want: octaves, sox: soxBell("o")},
-		{name: "sox equalizer, Hz", shape: bell, want: Meaning{WidthInHz: true}, sox: soxBell("h")},
+		{name: "sox equalizer, Hz", shape: bell, want: DialTerms{WidthInHz: true}, sox: soxBell("h")},
 		{name: "ffmpeg lowshelf, slope", shape: low, want: shelf(fit.OwnWidth), ffmpeg: ff("lowshelf", "s")},
 		{name: "ffmpeg lowshelf, nothing", shape: low, want: fixed(fit.ShelfQ, 0.5), ffmpeg: ff("lowshelf", "")},
 		{name: "ffmpeg highshelf, Q", shape: high, want: shelf(fit.ShelfQ), ffmpeg: ff("highshelf", "q")},
 		{name: "ffmpeg highshelf, nothing", shape: high, want: fixed(fit.ShelfQ, 0.5), ffmpeg: ff("highshelf", "")},
-		{name: "ffmpeg equalizer, Q", shape: bell, want: Meaning{}, ffmpeg: ff("equalizer", "q")},
+		{name: "ffmpeg equalizer, Q", shape: bell, want: DialTerms{}, ffmpeg: ff("equalizer", "q")},
 		{name: "ffmpeg equalizer, octaves", shape: bell, want: octaves, ffmpeg: ff("equalizer", "o")},
-		{name: "ffmpeg equalizer, Hz", shape: bell, want: Meaning{WidthInHz: true}, ffmpeg: ff("equalizer", "h")},
+		{name: "ffmpeg equalizer, Hz", shape: bell, want: DialTerms{WidthInHz: true}, ffmpeg: ff("equalizer", "h")},
 		{name: "first order, corner", shape: low, want: corner(fit.NoWidth, 0.5), own: firstOrder},
 		{name: "first order, corner", shape: high, want: corner(fit.NoWidth, 0.5), own: firstOrder},
-		{name: "3 dB points", shape: bell, want: Meaning{Stated: fit.DialTerms{Width: fit.Octaves3DB}}, own: threeDBPoints},
+		{name: "3 dB points", shape: bell, want: DialTerms{Stated: fit.DialTerms{Width: fit.Octaves3DB}}, own: threeDBPoints},
 		{name: "dB per octave", shape: low, want: shelf(fit.DBPerOct), own: perOctave},
-		{name: "matched top, Q", shape: bell, want: Meaning{}, over: Analogue, exact: ownFilter},
+		{name: "matched top, Q", shape: bell, want: DialTerms{}, over: Analogue, exact: ownFilter},
 		{name: "matched top, slope", shape: high, want: shelf(fit.OwnWidth), over: Analogue, exact: ownFilter},
 	}
 }
 
 // ownFilter takes the width dial for Q or slope S.
-func ownFilter(p Print) biquad.Filter {
+func ownFilter(p Setting) biquad.Filter {
 	f := biquad.Filter{Shape: p.Shape, FreqHz: p.FreqHz, GainDB: p.GainDB, Q: p.Width}
 	if p.Shape != biquad.Bell {
 		f.Q = biquad.QFromSlope(p.Width, p.GainDB)
@@ -108,7 +108,7 @@ func ownFilter(p Print) biquad.Filter {
 // (A·s + …): the corner on the flat side, where a straight-line drawing of the response
 // leaves 0 dB, stands at the dial. A cut is the boost turned over, so the corner of the
 // flat side is the zero of a boost and the pole of a cut.
-func firstOrder(p Print, rateHz float64) []biquad.Coeffs {
+func firstOrder(p Setting, rateHz float64) []biquad.Coeffs {
 	gain := math.Pow(10, math.Abs(p.GainDB)/20)
 	// Prewarped at the half-gain point, √gain below (low shelf) or above the corner, as
 	// the cookbook does it.
@@ -129,7 +129,7 @@ func firstOrder(p Print, rateHz float64) []biquad.Coeffs {
 
 // threeDBPoints finds the Q whose analogue bell is 3.01 dB under its peak half the
 // width above the centre, by bisection.
-func threeDBPoints(p Print, rateHz float64) []biquad.Coeffs {
+func threeDBPoints(p Setting, rateHz float64) []biquad.Coeffs {
 	gain := math.Pow(10, math.Abs(p.GainDB)/40)
 	x := math.Pow(2, p.Width/2)
 	bell := func(q float64) float64 { // |H|² at x times the centre
@@ -149,7 +149,7 @@ func threeDBPoints(p Print, rateHz float64) []biquad.Coeffs {
 
 // perOctave finds the slope S at which a shelf's steepest octave fraction falls so many
 // dB an octave, by bisection on its response.
-func perOctave(p Print, rateHz float64) []biquad.Coeffs {
+func perOctave(p Setting, rateHz float64) []biquad.Coeffs {
 	low, high := 0.05, 1.0
 	filter := func(S float64) biquad.Filter {
 		return biquad.Filter{Shape: p.Shape, FreqHz: p.FreqHz, GainDB: p.GainDB, Q: biquad.QFromSlope(S, p.GainDB)}
@@ -185,10 +185,10 @@ func analogue(x []float64, f biquad.Filter, rateHz float64) []float64 {
 }
 
 // prints are settings of a shape, each time other ones.
-func (u unit) prints(rng *rand.Rand) []Print {
+func (u unit) prints(rng *rand.Rand) []Setting {
 	pick := func(x ...float64) float64 { return x[rng.IntN(len(x))] }
 	sign := pick(-1, 1)
-	var all []Print
+	var all []Setting
 	add := func(hz, db, width float64) {
 		if u.want.WidthInHz {
 			width = math.Round(hz / width)
@@ -196,7 +196,7 @@ func (u unit) prints(rng *rand.Rand) []Print {
 		if u.want.Stated.Width == fit.DBPerOct {
 			width *= 3
 		}
-		all = append(all, Print{Number: len(all) + 2, Shape: u.shape, FreqHz: hz, GainDB: db, Width: width})
+		all = append(all, Setting{Number: len(all) + 2, Shape: u.shape, FreqHz: hz, GainDB: db, Width: width})
 	}
 	switch u.shape {
 	case biquad.Bell:
@@ -241,7 +241,7 @@ func newSession(t *testing.T, dir string, p Probe, rateHz int, frames float64) s
 }
 
 // sound prints the probe through a setting.
-func (u unit) sound(t *testing.T, in session, s Print) []float64 {
+func (u unit) sound(t *testing.T, in session, s Setting) []float64 {
 	t.Helper()
 	out := filepath.Join(filepath.Dir(in.file), "out.wav")
 	switch {
@@ -298,7 +298,7 @@ func TestConventions(t *testing.T) {
 		if n%2 == 1 {
 			turned = -1
 		}
-		var settings []*Setting
+		var settings []*Measured
 		level := map[int]float64{}
 		for _, p := range u.prints(rng) {
 			db := math.Round(rng.Float64()*12) - 6
@@ -315,7 +315,7 @@ func TestConventions(t *testing.T) {
 			if got.Inverted != (turned < 0) {
 				t.Errorf("case %d, %s: turned over: %v", n, u.name, got.Inverted)
 			}
-			settings = append(settings, &Setting{Print: p, Printed: got, File: strconv.Itoa(p.Number)})
+			settings = append(settings, &Measured{Setting: p, Response: got, File: strconv.Itoa(p.Number)})
 		}
 		e, err := Learn(settings)
 		if err != nil {
@@ -323,20 +323,20 @@ func TestConventions(t *testing.T) {
 		}
 		tried++
 		over := max(u.over, 1)
-		got := e.Meanings[u.shape]
+		got := e.Terms[u.shape]
 		same := got.Stated == u.want.Stated && got.KeptNearTop == u.want.KeptNearTop && got.WidthInHz == u.want.WidthInHz &&
-			math.Abs(got.FixedWidth-u.want.FixedWidth) <= 0.02*u.want.FixedWidth && e.Over == over
+			math.Abs(got.FixedWidth-u.want.FixedWidth) <= 0.02*u.want.FixedWidth && e.Oversampling == over
 		if same {
 			right++
 		} else {
-			t.Logf("case %d, %s: %+v over %g, want %+v; rest %.4f dB", n, u.name, got, e.Over, u.want, e.RestDB[u.shape])
+			t.Logf("case %d, %s: %+v over %g, want %+v; rest %.4f dB", n, u.name, got, e.Oversampling, u.want, e.RestDB[u.shape])
 		}
 		for _, s := range settings {
-			f, _ := u.want.Filter(s.Print, float64(rates[1]))
-			db, hz := worst(s.Printed, []biquad.Filter{f}, over*float64(rates[1]), level[s.Number])
+			f, _ := u.want.Filter(s.Setting, float64(rates[1]))
+			db, hz := worst(s.Response, []biquad.Filter{f}, over*float64(rates[1]), level[s.Number])
 			worstDB = math.Max(worstDB, math.Abs(db))
 			if math.Abs(db) > responseDB {
-				t.Errorf("case %d, %s, %+v: %+.3f dB at %.0f Hz", n, u.name, s.Print, db, hz)
+				t.Errorf("case %d, %s, %+v: %+.3f dB at %.0f Hz", n, u.name, s.Setting, db, hz)
 			}
 		}
 	}

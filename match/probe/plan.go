@@ -1,4 +1,4 @@
-package lesson
+package probe
 
 import (
 	"encoding/csv"
@@ -11,10 +11,11 @@ import (
 	"strings"
 
 	"toneplumb/biquad"
+	"toneplumb/match/table"
 )
 
 // Print is one setting through which the probe is printed, as the dials show it.
-type Print struct {
+type Setting struct {
 	Number int
 	Flat   bool // everything at 0 dB, the equaliser switched on
 	Shape  biquad.Shape
@@ -31,8 +32,8 @@ type Print struct {
 // width tell what frequency and width depend on, a second width whether there is a dial,
 // and settings near the top whether the response is squeezed there. Any of them but one
 // may be left out.
-func Prints() []Print {
-	return []Print{
+func Plan() []Setting {
+	return []Setting{
 		{Number: 1, Flat: true},
 		{Number: 2, Shape: biquad.Bell, FreqHz: 1000, GainDB: 6, Width: 1},
 		{Number: 3, Shape: biquad.Bell, FreqHz: 1000, GainDB: 12, Width: 1},
@@ -66,9 +67,9 @@ func NumberOf(path string) int {
 	return n
 }
 
-// WritePrints writes the list as CSV that ReadPrints reads, for those whose equaliser
+// WritePlan writes the list as CSV that ReadPlan reads, for those whose equaliser
 // has no such settings: they change the numbers.
-func WritePrints(w io.Writer, all []Print) error {
+func WritePlan(w io.Writer, all []Setting) error {
 	out := csv.NewWriter(w)
 	out.Write([]string{"print", "shape", "freq_hz", "gain_db", "width"})
 	for _, p := range all {
@@ -87,52 +88,52 @@ func WritePrints(w io.Writer, all []Print) error {
 	return out.Error()
 }
 
-// maxPrints bounds what ReadPrints takes; our choice.
-const maxPrints = 200
+// maxSettings bounds what ReadPlan takes; our choice.
+const maxSettings = 200
 
-// ReadPrints reads print,shape,freq_hz,gain_db,width, as people's programs write it:
-// see readTable. A width that is left empty says that there is no such dial. An error
+// ReadPlan reads print,shape,freq_hz,gain_db,width, as people's programs write it:
+// see [table.Read]. A width that is left empty says that there is no such dial. An error
 // names the line.
-func ReadPrints(r io.Reader) ([]Print, error) {
-	rows, err := readTable(r, []string{"print", "shape", "freq_hz", "gain_db", "width"})
+func ReadPlan(r io.Reader) ([]Setting, error) {
+	rows, err := table.Read(r, []string{"print", "shape", "freq_hz", "gain_db", "width"})
 	if err != nil {
 		return nil, err
 	}
-	var all []Print
+	var all []Setting
 	seen := map[int]bool{}
 	for _, row := range rows {
-		var p Print
-		n, err := row.number("print", 1, 9999)
+		var p Setting
+		n, err := row.Number("print", 1, 9999)
 		if err != nil {
 			return nil, err
 		}
 		if p.Number = int(n); float64(p.Number) != n || seen[p.Number] {
-			return nil, fmt.Errorf("line %d: print %g is no whole number or stands twice", row.line, n)
+			return nil, fmt.Errorf("line %d: print %g is no whole number or stands twice", row.Line, n)
 		}
 		seen[p.Number] = true
-		if len(all) == maxPrints {
-			return nil, fmt.Errorf("there are more than %d prints", maxPrints)
+		if len(all) == maxSettings {
+			return nil, fmt.Errorf("there are more than %d prints", maxSettings)
 		}
-		if p.Flat = strings.EqualFold(row.cells["shape"], "flat"); p.Flat {
+		if p.Flat = strings.EqualFold(row.Cells["shape"], "flat"); p.Flat {
 			all = append(all, p)
 			continue
 		}
-		if p.Shape, err = row.shape(); err != nil {
+		if p.Shape, err = row.Shape(); err != nil {
 			return nil, err
 		}
-		if p.FreqHz, err = row.number("freq_hz", 10, 40000); err != nil {
+		if p.FreqHz, err = row.Number("freq_hz", 10, 40000); err != nil {
 			return nil, err
 		}
 		if !p.Shape.IsCut() {
-			if p.GainDB, err = row.number("gain_db", -24, 24); err != nil {
+			if p.GainDB, err = row.Number("gain_db", -24, 24); err != nil {
 				return nil, err
 			}
 			if math.Abs(p.GainDB) < 1 {
-				return nil, fmt.Errorf("line %d: gain_db %g is too little to learn from; 6 is a good one", row.line, p.GainDB)
+				return nil, fmt.Errorf("line %d: gain_db %g is too little to learn from; 6 is a good one", row.Line, p.GainDB)
 			}
 		}
-		if row.cells["width"] != "" {
-			if p.Width, err = row.number("width", 0.01, 40000); err != nil {
+		if row.Cells["width"] != "" {
+			if p.Width, err = row.Number("width", 0.01, 40000); err != nil {
 				return nil, err
 			}
 		}

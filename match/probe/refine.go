@@ -1,4 +1,4 @@
-package lesson
+package probe
 
 import (
 	"math"
@@ -13,15 +13,14 @@ type curve struct {
 	held               bool // the level is 0 and not free
 }
 
-// leash is how far the parameters of a move may well lie from where they start, as a
-// standard deviation, and what the curve's own error is taken for. Our choice: it keeps
-// what two overlapping moves leave open where it was and moves nothing that the curve
-// tells.
+// Gaussian priors on each parameter around its start (one standard deviation). They pin
+// parameters that the curve does not determine, such as those of two overlapping bells.
+// curveDB is the curve's own error. All our choice.
 const (
-	leashOct  = 1.0
-	leashDB   = 3.0
-	leashQ    = 0.5 // of ln Q
-	leashS    = 0.3
+	priorOct  = 1.0
+	priorDB   = 3.0
+	priorQ    = 0.5 // of ln Q
+	priorS    = 0.3
 	curveDB   = 0.02
 	mostSteps = 60
 )
@@ -108,14 +107,14 @@ func (c curve) normal(start []biquad.Filter, at, home []float64) (cost float64, 
 		}
 	}
 	for i := range n - 1 {
-		leash := [3]float64{leashOct * math.Ln2, leashDB, leashQ}[i%3]
+		width := [3]float64{priorOct * math.Ln2, priorDB, priorQ}[i%3]
 		if i%3 == 2 && start[i/3].Shape != biquad.Bell {
-			leash = leashS
+			width = priorS
 		}
 		d := home[i] - at[i]
-		cost += d * d / (leash * leash)
-		g[i] += d / (leash * leash)
-		A[i][i] += 1 / (leash * leash)
+		cost += d * d / (width * width)
+		g[i] += d / (width * width)
+		A[i][i] += 1 / (width * width)
 	}
 	for i := range A {
 		for j := range i {

@@ -1,4 +1,4 @@
-package lesson
+package probe
 
 import (
 	"math"
@@ -7,7 +7,7 @@ import (
 )
 
 // reading is the probe's spectrum, ready for prints of one length.
-type reading struct {
+type deconvolver struct {
 	plan   *spectrum.Transform
 	n      int
 	probe  []complex128
@@ -15,12 +15,12 @@ type reading struct {
 }
 
 // spectrum transforms the probe to n values.
-func (p Probe) spectrum(rateHz, n int) *reading {
+func (p Probe) spectrum(rateHz, n int) *deconvolver {
 	x := p.Sound(rateHz)
 	clear(x[:int((sweepAtSec-0.01)*float64(rateHz))]) // the marks are not part of it
 	clear(x[int((sweepAtSec+sweepSec+0.01)*float64(rateHz)):])
 	x = x[:min(len(x), n)]
-	r := &reading{plan: spectrum.NewTransform(n), n: n, probe: make([]complex128, n), rateHz: float64(rateHz)}
+	r := &deconvolver{plan: spectrum.NewTransform(n), n: n, probe: make([]complex128, n), rateHz: float64(rateHz)}
 	for i, v := range x {
 		r.probe[i] = complex(v, 0)
 	}
@@ -31,7 +31,7 @@ func (p Probe) spectrum(rateHz, n int) *reading {
 // divide returns the impulse response from the sweep to x: X*·Y/(|X|² + ε). The probe's
 // power falls with frequency, so ε is a share of what it has at the top, and outside
 // the sweep all there is.
-func (r *reading) divide(x []float64, topHz float64) []complex128 {
+func (r *deconvolver) divide(x []float64, topHz float64) []complex128 {
 	y := make([]complex128, r.n)
 	for i, v := range x {
 		y[i] = complex(v, 0)
@@ -63,7 +63,7 @@ func power(z complex128) float64   { return real(z)*real(z) + imag(z)*imag(z) }
 func conj(z complex128) complex128 { return complex(real(z), -imag(z)) }
 
 // around is the energy within 10 ms of a place in an impulse response, in dB.
-func (r *reading) around(h []complex128, at int) float64 {
+func (r *deconvolver) around(h []complex128, at int) float64 {
 	sum, half := 0.0, int(0.01*r.rateHz)
 	for i := -half; i <= half; i++ {
 		v := real(h[((at+i)%r.n+r.n)%r.n])
@@ -74,7 +74,7 @@ func (r *reading) around(h []complex128, at int) float64 {
 
 // marked tells whether a level mark's tone owns the time it should take up. Half
 // the energy is enough: an equaliser may have turned 1 kHz down into the noise.
-func (r *reading) marked(x []float64, sec float64) bool {
+func (r *deconvolver) marked(x []float64, sec float64) bool {
 	from, to := int((sec+0.1*markSec)*r.rateHz), int((sec+0.9*markSec)*r.rateHz)
 	if from < 0 || to > len(x) {
 		return false
@@ -90,7 +90,7 @@ func (r *reading) marked(x []float64, sec float64) bool {
 
 // noise is the level before the first mark's end and the sweep, where nothing should
 // be, against the probe's.
-func (r *reading) noise(x []float64, startSec float64) float64 {
+func (r *deconvolver) noise(x []float64, startSec float64) float64 {
 	from := int((startSec + firstMarkSec + markSec + 0.3*guardSec) * r.rateHz)
 	to := int((startSec + sweepAtSec - 0.1*guardSec) * r.rateHz)
 	sum := 0.0

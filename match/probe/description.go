@@ -1,4 +1,4 @@
-package lesson
+package probe
 
 import (
 	"bytes"
@@ -46,7 +46,7 @@ var widthDials = map[bool]map[fit.WidthTerm]fit.Dial{
 // Ability returns what was learnt of a shape on the dials of base, an equaliser that
 // was described before or fit.Default; a count of 0 where there is no print of it.
 func (e *Equaliser) Ability(shape biquad.Shape, base fit.Equaliser) fit.ShapeLimits {
-	m, learnt := e.Meanings[shape]
+	m, learnt := e.Terms[shape]
 	if !learnt {
 		return fit.ShapeLimits{}
 	}

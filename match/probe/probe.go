@@ -1,4 +1,12 @@
-package lesson
+// Package probe learns what an equaliser really does.
+//
+// A [Probe] is printed through it at known settings ([Plan]): [Reader.Read] finds the probe
+// in a print and the equaliser's [Response], [Learn] finds what the dials stand for, and
+// [Equaliser.WriteDescription] writes the description that --eq reads.
+// [NewTransferFunction] takes the response from music before and after instead.
+//
+// Nothing here reads flags or prints; sound comes in as blocks or [audio.Source].
+package probe
 
 import "math"
 

@@ -1,4 +1,4 @@
-package lesson
+package probe
 
 import (
 	"context"
@@ -72,7 +72,7 @@ func piece(sec float64, rateHz int, seed uint64) []float64 {
 
 // On music the response is right within 0.05 dB wherever a band is judged, and each
 // move's gain, whatever has happened beside.
-func TestThrough(t *testing.T) {
+func TestTransferFunction(t *testing.T) {
 	const rate = 44100
 	asked := []biquad.Filter{
 		{Shape: biquad.LowShelf, FreqHz: 112, GainDB: 3.5, Q: 0.6},
@@ -98,7 +98,7 @@ func TestThrough(t *testing.T) {
 		trim := math.Pow(10, s.TrimDB/20)
 		l := c.change(times(filtered(left, rate, c.filters...), trim))
 		r := c.change(times(filtered(right, rate, c.filters...), trim))
-		got, err := NewThrough(context.Background(), opens(rate, left, right), opens(rate, l, r), s)
+		got, err := NewTransferFunction(context.Background(), opens(rate, left, right), opens(rate, l, r), s)
 		if err != nil {
 			t.Errorf("%s: %v", c.name, err)
 			continue
@@ -131,7 +131,7 @@ func TestThrough(t *testing.T) {
 	for i := range hard {
 		hard[i] = math.Min(math.Max(hard[i], -1), 1)
 	}
-	if got, err := NewThrough(context.Background(), opens(rate, left), opens(rate, hard), &match.Settings{RateHz: rate}); err == nil && got.Clipped == 0 {
+	if got, err := NewTransferFunction(context.Background(), opens(rate, left), opens(rate, hard), &match.Settings{RateHz: rate}); err == nil && got.Clipped == 0 {
 		t.Error("clipping is not told")
 	}
 	for _, c := range []struct {
@@ -143,7 +143,7 @@ func TestThrough(t *testing.T) {
 		{"another rate", opens(48000, left, right)},
 		{"ten seconds", opens(rate, left[:7*rate], right[:7*rate])},
 	} {
-		if _, err := NewThrough(context.Background(), opens(rate, left, right), c.after, s); !errors.Is(err, ErrOtherMusic) {
+		if _, err := NewTransferFunction(context.Background(), opens(rate, left, right), c.after, s); !errors.Is(err, ErrOtherMusic) {
 			t.Errorf("%s: %v", c.name, err)
 		}
 	}

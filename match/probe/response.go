@@ -1,4 +1,4 @@
-package lesson
+package probe
 
 import (
 	"errors"
@@ -8,8 +8,8 @@ import (
 	"toneplumb/spectrum"
 )
 
-// Printed is what the probe has become on its way through an equaliser.
-type Printed struct {
+// Response is what the probe has become on its way through an equaliser.
+type Response struct {
 	RateHz   int
 	LagSec   float64 // by how much the probe stands later than in its own file
 	Inverted bool    // the polarity is turned over
@@ -50,7 +50,7 @@ const (
 // one goroutine.
 type Reader struct {
 	Probe Probe
-	last  *reading
+	last  *deconvolver
 }
 
 // Read finds the probe in a print, one slice per channel at rateHz, and returns
@@ -58,7 +58,7 @@ type Reader struct {
 // spectrum is divided by the probe's, and of the impulse response that gives, what
 // stands before it (the harmonics of a sweep come early) and long after it is left out.
 // It refuses, with one of the errors above, what is no clean print.
-func (r *Reader) Read(sound [][]float64, rateHz int) (*Printed, error) {
+func (r *Reader) Read(sound [][]float64, rateHz int) (*Response, error) {
 	p := r.Probe
 	if rateHz < 8000 || rateHz > 192000 {
 		return nil, fmt.Errorf("has a sample rate of %d Hz, not between 8000 and 192000", rateHz)
@@ -71,7 +71,7 @@ func (r *Reader) Read(sound [][]float64, rateHz int) (*Printed, error) {
 			return nil, fmt.Errorf("%w at %.1f s", ErrClipped, float64(at)/float64(rateHz))
 		}
 	}
-	out := &Printed{RateHz: rateHz, FreqHz: p.bandsHz(rateHz), NoiseDB: math.Inf(-1)}
+	out := &Response{RateHz: rateHz, FreqHz: p.bandsHz(rateHz), NoiseDB: math.Inf(-1)}
 	out.DB = make([]float64, len(out.FreqHz))
 	n := spectrum.TransformLength(len(sound[0]) + 3*rateHz) // what comes around the circle comes into silence
 	if r.last == nil || r.last.n != n || r.last.rateHz != float64(rateHz) {
@@ -82,7 +82,7 @@ func (r *Reader) Read(sound [][]float64, rateHz int) (*Printed, error) {
 		if silent(x) {
 			continue
 		}
-		db, err := out.side(p, r.last, x)
+		db, err := out.channel(p, r.last, x)
 		if err != nil {
 			return nil, err
 		}
@@ -148,7 +148,7 @@ func (p Probe) bandsHz(rateHz int) []float64 {
 }
 
 // side reads one channel.
-func (out *Printed) side(p Probe, r *reading, x []float64) ([]float64, error) {
+func (out *Response) channel(p Probe, r *deconvolver, x []float64) ([]float64, error) {
 	h := r.divide(x, p.topHz())
 	lag, total := 0, 0.0
 	for i, v := range h {

@@ -1,4 +1,4 @@
-package lesson
+package training
 
 import (
 	"bytes"
@@ -9,7 +9,6 @@ import (
 	"reflect"
 	"strings"
 	"testing"
-
 	"toneplumb/biquad"
 )
 
@@ -65,36 +64,6 @@ func TestReadSheet(t *testing.T) {
 
 const head = "render,shape,freq_hz,gain_db,q\n"
 
-// The list that is written is the list that is asked for, and what people may change.
-func TestReadPrints(t *testing.T) {
-	var b bytes.Buffer
-	if err := WritePrints(&b, Prints()); err != nil {
-		t.Fatal(err)
-	}
-	got, err := ReadPrints(&b)
-	if err != nil || len(got) != len(Prints()) {
-		t.Fatalf("%v, %v", got, err)
-	}
-	for i, p := range Prints() {
-		if !p.Shape.IsCut() {
-			p.SlopeDB = 0 // of a shelf: the table has what stands at the dial
-		}
-		if got[i] != p {
-			t.Errorf("print %d: %+v, want %+v", p.Number, got[i], p)
-		}
-	}
-	for _, bad := range []string{"", "print,shape\n", "print,shape,freq_hz,gain_db,width\n", "print,shape,freq_hz,gain_db,width\n1,bell,100,0.2,1\n", "print,shape,freq_hz,gain_db,width\n1,flat,,,\n1,flat,,,\n"} {
-		if _, err := ReadPrints(strings.NewReader(bad)); err == nil {
-			t.Errorf("%q was read", bad)
-		}
-	}
-	for name, want := range map[string]int{"print-3.wav": 3, "a/b 2/Print 12.WAV": 12, "my-eq_take2-print-7 (24 bit).wav": 24, "print.wav": 0, "print-99999999999999999999.wav": 0} {
-		if got := NumberOf(name); got != want {
-			t.Errorf("%q: print %d, want %d", name, got, want)
-		}
-	}
-}
-
 func FuzzSheet(f *testing.F) {
 	f.Add([]byte(head + "1,bell,1.2k,-3,1\n"))
 	f.Add([]byte("\xef\xbb\xbfrender;shape;freq_hz;gain_db;q\r\n1;Low Shelf;120;+3,0;\r\n"))
@@ -110,56 +79,6 @@ func FuzzSheet(f *testing.F) {
 			}
 		}
 	})
-}
-
-func FuzzPrints(f *testing.F) {
-	var b bytes.Buffer
-	WritePrints(&b, Prints())
-	f.Add(b.Bytes())
-	f.Fuzz(func(t *testing.T, data []byte) {
-		if all, err := ReadPrints(bytes.NewReader(data)); err == nil {
-			usePrints(t, all)
-		}
-	})
-}
-
-// FuzzPrintNumbers writes whatever numbers as a list that can be read: bytes that are
-// changed at random hardly ever are numbers.
-func FuzzPrintNumbers(f *testing.F) {
-	for i, p := range Prints() {
-		f.Add(uint16(i+1), uint8(p.Shape), p.FreqHz, p.GainDB, p.Width)
-	}
-	f.Fuzz(func(t *testing.T, number uint16, shape uint8, freqHz, gainDB, width float64) {
-		want := Print{Number: int(number), Shape: biquad.Shape(shape % 5), FreqHz: freqHz, GainDB: gainDB, Width: width}
-		if want.Shape.IsCut() {
-			want.GainDB, want.Width, want.SlopeDB = 0, 0, width
-		}
-		var b bytes.Buffer
-		if err := WritePrints(&b, []Print{want}); err != nil {
-			t.Fatal(err)
-		}
-		all, err := ReadPrints(&b)
-		if err != nil {
-			return
-		}
-		if len(all) != 1 || all[0] != want {
-			t.Errorf("%+v is read as %+v", want, all)
-		}
-		usePrints(t, all)
-	})
-}
-
-// usePrints gives every meaning to what the dials show.
-func usePrints(t *testing.T, all []Print) {
-	for _, p := range all {
-		for _, m := range meanings(p.Shape) {
-			if f, ok := m.Filter(p, 48000); ok && !p.Flat && !p.Shape.IsCut() {
-				if db := biquad.ResponseDB(nil, []biquad.Filter{f}, []float64{1000}, 48000)[0]; math.IsNaN(db) {
-					t.Errorf("%+v, %+v: %v", p, m, f)
-				}
-			}
-		}
-	}
 }
 
 func FuzzOpen(f *testing.F) {

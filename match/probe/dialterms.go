@@ -1,4 +1,4 @@
-package lesson
+package probe
 
 import (
 	"math"
@@ -7,8 +7,8 @@ import (
 	"toneplumb/biquad/fit"
 )
 
-// Meaning is what the dials of one shape stand for.
-type Meaning struct {
+// DialTerms is what the dials of one shape stand for.
+type DialTerms struct {
 	Stated fit.DialTerms
 
 	// FixedWidth is the one width there is, in the terms of Stated (NoWidth: slope or
@@ -25,23 +25,23 @@ type Meaning struct {
 }
 
 // meanings are what dials of a shape may stand for, the plainest first.
-func meanings(shape biquad.Shape) []Meaning {
-	var all []Meaning
+func candidateTerms(shape biquad.Shape) []DialTerms {
+	var all []DialTerms
 	if shape == biquad.Bell {
 		for _, w := range []fit.WidthTerm{fit.OwnWidth, fit.Octaves, fit.Octaves3DB} {
-			all = append(all, Meaning{Stated: fit.DialTerms{Width: w}})
+			all = append(all, DialTerms{Stated: fit.DialTerms{Width: w}})
 		}
-		return append(all, Meaning{Stated: fit.DialTerms{Width: fit.Octaves}, KeptNearTop: true}, Meaning{WidthInHz: true},
-			Meaning{Stated: fit.DialTerms{Width: fit.NoWidth}, FixedWidth: 1})
+		return append(all, DialTerms{Stated: fit.DialTerms{Width: fit.Octaves}, KeptNearTop: true}, DialTerms{WidthInHz: true},
+			DialTerms{Stated: fit.DialTerms{Width: fit.NoWidth}, FixedWidth: 1})
 	}
 	for _, f := range []fit.FreqTerm{fit.HalfGain, fit.Corner} {
 		for _, w := range []fit.WidthTerm{fit.OwnWidth, fit.ShelfQ, fit.DBPerOct} {
-			all = append(all, Meaning{Stated: fit.DialTerms{Freq: f, Width: w}})
+			all = append(all, DialTerms{Stated: fit.DialTerms{Freq: f, Width: w}})
 		}
 	}
 	for _, f := range []fit.FreqTerm{fit.HalfGain, fit.Corner} {
 		for _, w := range []fit.WidthTerm{fit.NoWidth, fit.ShelfQ} {
-			all = append(all, Meaning{Stated: fit.DialTerms{Freq: f, Width: w}, FixedWidth: 0.6})
+			all = append(all, DialTerms{Stated: fit.DialTerms{Freq: f, Width: w}, FixedWidth: 0.6})
 		}
 	}
 	return all
@@ -49,7 +49,7 @@ func meanings(shape biquad.Shape) []Meaning {
 
 // Filter returns the filter that a print's dials stand for at rateHz; not ok where
 // there is none, as for a width that was not told.
-func (m Meaning) Filter(p Print, rateHz float64) (f biquad.Filter, ok bool) {
+func (m DialTerms) Filter(p Setting, rateHz float64) (f biquad.Filter, ok bool) {
 	width := p.Width
 	switch {
 	case m.FixedWidth > 0:
@@ -71,11 +71,11 @@ func (m Meaning) Filter(p Print, rateHz float64) (f biquad.Filter, ok bool) {
 // fits returns how far the responses to some settings lie from what a meaning says, as
 // a root mean square in dB, at a rate of the equaliser; infinite where the meaning has
 // no filter for one.
-func (m Meaning) fits(all []*Setting, over float64) float64 {
+func (m DialTerms) fits(all []*Measured, over float64) float64 {
 	sum := 0.0
 	for _, s := range all {
-		rate := over * float64(s.Printed.RateHz)
-		f, ok := m.Filter(s.Print, float64(s.Printed.RateHz))
+		rate := over * float64(s.Response.RateHz)
+		f, ok := m.Filter(s.Setting, float64(s.Response.RateHz))
 		if !ok {
 			return math.Inf(1)
 		}
@@ -87,7 +87,7 @@ func (m Meaning) fits(all []*Setting, over float64) float64 {
 }
 
 // fixed returns m with the one width that fits best: golden sections of its logarithm.
-func (m Meaning) fixed(all []*Setting, over float64) Meaning {
+func (m DialTerms) fixed(all []*Measured, over float64) DialTerms {
 	low, high := math.Log(0.1), math.Log(20.0)
 	if all[0].Shape != biquad.Bell {
 		low, high = math.Log(0.1), math.Log(1.2)
@@ -120,12 +120,12 @@ const (
 	nearerDB    = 0.0015
 )
 
-// meaningOf returns the plainest meaning that fits about as well as any, and its rest.
-func meaningOf(all []*Setting, over float64) (Meaning, float64) {
-	var tried []Meaning
+// plainestTerms returns the plainest meaning that fits about as well as any, and its rest.
+func plainestTerms(all []*Measured, over float64) (DialTerms, float64) {
+	var tried []DialTerms
 	var rest []float64
 	least := math.Inf(1)
-	for _, m := range meanings(all[0].Shape) {
+	for _, m := range candidateTerms(all[0].Shape) {
 		if m.FixedWidth > 0 {
 			m = m.fixed(all, over)
 		}

@@ -1,4 +1,5 @@
-package lesson
+// Package table reads tables that people filled in, whatever spreadsheet they used.
+package table
 
 import (
 	"bufio"
@@ -14,22 +15,22 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// tableRow is a line of a table that a person filled in.
-type tableRow struct {
-	line  int
-	cells map[string]string // by column; trimmed
+// Row is a line of a table that a person filled in.
+type Row struct {
+	Line  int               // in the file, from 1
+	Cells map[string]string // by column; trimmed
 }
 
-// maxTableRows bounds what readTable takes; our choice: a hundred times a long sheet.
-const maxTableRows = 5000
+// maxRows bounds what Read takes; our choice: a hundred times a long sheet.
+const maxRows = 5000
 
-// readTable reads a table with a line of column names, as spreadsheets in various
+// Read reads a table with a line of column names, as spreadsheets in various
 // countries write it: in UTF-8 or UTF-16, with commas, semicolons or tabs
 // between cells, cells in quotes or not. Columns may stand in any order, and others
 // beside them; rows with nothing in them and lines after # are passed over. An error
 // names the line.
-func readTable(r io.Reader, columns []string) ([]tableRow, error) {
-	var rows []tableRow
+func Read(r io.Reader, columns []string) ([]Row, error) {
+	var rows []Row
 	var order []string // columns as they stand
 	between := ","
 	scan := bufio.NewScanner(measure.Text(r))
@@ -58,12 +59,12 @@ func readTable(r io.Reader, columns []string) ([]tableRow, error) {
 		if len(cells) > len(order) && strings.Trim(strings.Join(cells[len(order):], ""), " ") != "" {
 			return nil, fmt.Errorf("line %d has %d values under %d columns; beside decimal commas put ; between them", line, len(cells), len(order))
 		}
-		row := tableRow{line, map[string]string{}}
+		row := Row{line, map[string]string{}}
 		for i, c := range cells[:min(len(cells), len(order))] {
-			row.cells[order[i]] = c
+			row.Cells[order[i]] = c
 		}
-		if len(rows) == maxTableRows {
-			return nil, fmt.Errorf("there are more than %d rows", maxTableRows)
+		if len(rows) == maxRows {
+			return nil, fmt.Errorf("there are more than %d rows", maxRows)
 		}
 		rows = append(rows, row)
 	}
@@ -97,23 +98,24 @@ func splitCells(text, between string) []string {
 	return append(cells, strings.TrimSpace(cell.String()))
 }
 
-// number reads a cell as a person writes it: "1.2k", "1,2 kHz", "+3 dB", "−2,5".
-func (r tableRow) number(column string, low, high float64) (float64, error) {
-	text := r.cells[column]
+// Number reads a cell as a person writes it: "1.2k", "1,2 kHz", "+3 dB", "−2,5".
+func (r Row) Number(column string, low, high float64) (float64, error) {
+	text := r.Cells[column]
 	if text == "" {
-		return 0, fmt.Errorf("line %d: %s is empty", r.line, column)
+		return 0, fmt.Errorf("line %d: %s is empty", r.Line, column)
 	}
-	x, ok := readNumber(text)
+	x, ok := ReadNumber(text)
 	switch {
 	case !ok:
-		return 0, fmt.Errorf("line %d: %s %q is no number", r.line, column, text)
+		return 0, fmt.Errorf("line %d: %s %q is no number", r.Line, column, text)
 	case !(x >= low && x <= high):
-		return 0, fmt.Errorf("line %d: %s %g is not between %g and %g", r.line, column, x, low, high)
+		return 0, fmt.Errorf("line %d: %s %g is not between %g and %g", r.Line, column, x, low, high)
 	}
 	return x, nil
 }
 
-func readNumber(text string) (float64, bool) {
+// ReadNumber reads a number as a person writes it, its unit with it; see [Row.Number].
+func ReadNumber(text string) (float64, bool) {
 	text = strings.ToLower(strings.Join(strings.Fields(text), ""))
 	text = strings.NewReplacer("−", "-", "–", "-").Replace(text)
 	scale := 1.0
@@ -136,13 +138,13 @@ func readNumber(text string) (float64, bool) {
 	return x * scale, true
 }
 
-// shape reads the column shape: "low-shelf", "Low Shelf", "high_shelf".
-func (r tableRow) shape() (biquad.Shape, error) {
-	text := r.cells["shape"]
+// Shape reads the column shape: "low-shelf", "Low Shelf", "high_shelf".
+func (r Row) Shape() (biquad.Shape, error) {
+	text := r.Cells["shape"]
 	word := strings.Join(strings.FieldsFunc(strings.ToLower(text), func(c rune) bool { return c == ' ' || c == '-' || c == '_' }), "-")
 	s, known := biquad.ParseShape(word)
 	if !known {
-		return 0, fmt.Errorf("line %d: there is no shape %q; low-shelf, bell and high-shelf are known", r.line, text)
+		return 0, fmt.Errorf("line %d: there is no shape %q; low-shelf, bell and high-shelf are known", r.Line, text)
 	}
 	return s, nil
 }

@@ -1,4 +1,4 @@
-package lesson
+package probe
 
 import (
 	"context"
@@ -9,8 +9,8 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// crossing holds spectra summed over windows and the front pair, per bin.
-type crossing struct {
+// crossSpectrum holds spectra summed over windows and the front pair, per bin.
+type crossSpectrum struct {
 	n       int
 	windows int // of one channel
 	clipped int // places in the second source less those in the first
@@ -19,7 +19,7 @@ type crossing struct {
 	xy      []complex128
 }
 
-func crossed(ctx context.Context, before, after func() (audio.Source, error), lag, rateHz int) (*crossing, error) {
+func newCrossSpectrum(ctx context.Context, before, after func() (audio.Source, error), lag, rateHz int) (*crossSpectrum, error) {
 	a, err := before()
 	if err != nil {
 		return nil, err
@@ -31,7 +31,7 @@ func crossed(ctx context.Context, before, after func() (audio.Source, error), la
 	}
 	defer b.Close()
 	n := spectrum.TransformLength(int(windowSec * float64(rateHz)))
-	c := &crossing{n: n, binHz: float64(rateHz) / float64(n), xx: make([]float64, n/2), yy: make([]float64, n/2), xy: make([]complex128, n/2)}
+	c := &crossSpectrum{n: n, binHz: float64(rateHz) / float64(n), xx: make([]float64, n/2), yy: make([]float64, n/2), xy: make([]complex128, n/2)}
 	window := make([]float64, n)
 	for i := range window {
 		window[i] = (1 - math.Cos(2*math.Pi*float64(i)/float64(n))) / 2
@@ -64,7 +64,7 @@ func crossed(ctx context.Context, before, after func() (audio.Source, error), la
 }
 
 // add takes the transform of x + iy apart: X[k] = (Z[k] + Z*[N−k])/2, Y[k] = (Z[k] − Z*[N−k])/2i.
-func (c *crossing) add(z []complex128) {
+func (c *crossSpectrum) add(z []complex128) {
 	for k := 1; k < c.n/2; k++ {
 		u, v := z[k], conj(z[c.n-k])
 		X, Y := (u+v)/2, (u-v)/2i

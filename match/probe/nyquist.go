@@ -1,4 +1,4 @@
-package lesson
+package probe
 
 import (
 	"math"
@@ -25,7 +25,7 @@ type Correction struct {
 // equaliser's top is the cookbook's. Our choice of moves: the highest that are advised,
 // since those below 5 kHz need no correction that a dial of 0.5 dB could show.
 func (e *Equaliser) Corrections() []Correction {
-	if e.Over == 1 {
+	if e.Oversampling == 1 {
 		return nil
 	}
 	rate := float64(e.RateHz)
@@ -38,7 +38,7 @@ func (e *Equaliser) Corrections() []Correction {
 		{Shape: biquad.HighShelf, FreqHz: 8000, GainDB: 3, Q: biquad.QFromSlope(0.7, 3)},
 		{Shape: biquad.HighShelf, FreqHz: 12000, GainDB: 3, Q: biquad.QFromSlope(0.7, 3)},
 	} {
-		m, learnt := e.Meanings[f.Shape]
+		m, learnt := e.Terms[f.Shape]
 		if !learnt || f.FreqHz > 0.4*rate {
 			continue
 		}
@@ -46,7 +46,7 @@ func (e *Equaliser) Corrections() []Correction {
 		for x := 20.0; x <= math.Min(16000, 0.45*rate); x *= math.Pow(2, 1.0/12) {
 			hz = append(hz, x)
 		}
-		c := curve{freqHz: hz, db: biquad.ResponseDB(nil, []biquad.Filter{f}, hz, rate), rateHz: e.Over * rate, held: true}
+		c := curve{freqHz: hz, db: biquad.ResponseDB(nil, []biquad.Filter{f}, hz, rate), rateHz: e.Oversampling * rate, held: true}
 		for range hz {
 			c.weight = append(c.weight, 1)
 		}

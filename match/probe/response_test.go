@@ -1,4 +1,4 @@
-package lesson
+package probe
 
 import (
 	"errors"
@@ -16,7 +16,7 @@ const responseDB = 0.05
 
 // worst is the largest error of a print's response, flat taken off, against the closed
 // form of the filters and a level.
-func worst(p *Printed, filters []biquad.Filter, rateHz, levelDB float64) (db, hz float64) {
+func worst(p *Response, filters []biquad.Filter, rateHz, levelDB float64) (db, hz float64) {
 	want := biquad.ResponseDB(nil, filters, p.FreqHz, rateHz)
 	for i, f := range p.FreqHz {
 		if f < 30 || f > 18000 {

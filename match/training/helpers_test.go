@@ -1,0 +1,68 @@
+package training
+
+import (
+	"io"
+	"math"
+	"math/cmplx"
+	"math/rand/v2"
+	"toneplumb/spectrum/audio"
+)
+
+// memory is a recording that a test holds.
+type memory struct {
+	rateHz int
+	x      [][]float64
+	at     int
+}
+
+func (m *memory) Format() audio.Format {
+	return audio.Format{Container: "WAV", RateHz: m.rateHz, Channels: len(m.x), Frames: -1}
+}
+
+func (m *memory) Read(dst [][]float64) (int, error) {
+	n := min(len(dst[0]), len(m.x[0])-m.at)
+	if n == 0 {
+		return 0, io.EOF
+	}
+	for c := range dst {
+		copy(dst[c][:n], m.x[c][m.at:])
+	}
+	m.at += n
+	return n, nil
+}
+
+func (m *memory) Warnings() []string { return nil }
+func (m *memory) Close() error       { return nil }
+
+// piece is notes of decaying partials over a falling noise floor: music enough to have
+// gaps between its tones.
+func piece(sec float64, rateHz int, seed uint64) []float64 {
+	rng := rand.New(rand.NewPCG(seed, 6))
+	x := make([]float64, int(sec*float64(rateHz)))
+	hiss := 0.0
+	for i := range x {
+		hiss += 0.1 * (0.02*rng.NormFloat64() - hiss)
+		x[i] = hiss
+	}
+	for at := 0.0; at < sec-1; at += 0.12 {
+		hz := 40 * math.Pow(2, float64(rng.IntN(60))/12)
+		for h := 1.0; h < 16 && h*hz < 0.45*float64(rateHz); h++ {
+			level, phase := 0.1/h, 2*math.Pi*rng.Float64()
+			turn := cmplx.Rect(math.Exp(-(4+h)/float64(rateHz)), 2*math.Pi*h*hz/float64(rateHz))
+			v := cmplx.Rect(level, phase)
+			for i := range int(0.5 * float64(rateHz)) {
+				x[int(at*float64(rateHz))+i] += real(v)
+				v *= turn
+			}
+		}
+	}
+	return x
+}
+
+func times(x []float64, g float64) []float64 {
+	y := make([]float64, len(x))
+	for i, v := range x {
+		y[i] = g * v
+	}
+	return y
+}
