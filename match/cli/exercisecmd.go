@@ -10,9 +10,11 @@ import (
 	"github.com/spf13/cobra"
 
 	"toneplumb/match"
+	"toneplumb/match/job"
 	"toneplumb/match/page"
 	"toneplumb/match/report"
 	"toneplumb/match/training"
+	"toneplumb/match/training/papers"
 	"toneplumb/spectrum/audio"
 )
 
@@ -20,11 +22,15 @@ type exerciseOptions struct {
 	inputs   []string
 	outputs  []string
 	count    int
-	level    string
+	hard     string // how hard it is
 	seed     uint64
+	course   int // lessons, 0 for none
+	lesson   int // of a course; 0 for all
+	after    string
 	part     string
 	paper    string
 	mark     bool
+	before   []string // marks of earlier lessons
 	answers  string
 	password string
 	json     bool
@@ -42,37 +48,62 @@ that plays in a browser, or as both. The answers go into a file of their own
 beside it, for the teacher: with --password nobody else can open it, without one
 whoever has toneplumb can.
 
+The moves are spread over zones, shapes, boosts and cuts, and are as audible in this
+mix as the difficulty says; the sheet says how much that is. --course makes lessons
+that grow harder; what a class missed comes back with --after.
+
 With --mark it reads sheets that were filled in, one file a student, and says what
-was found, missed and invented.
+was found, taken for something else, missed and invented; -o writes that down, and a
+page for each student.
 
 ` + listenCaution,
-		Example: `  toneplumb exercise mix.wav -n 12 -o lesson1 --level easy
+		Example: `  toneplumb exercise mix.wav -n 12 -o lesson1 --difficulty easy
   toneplumb exercise mix.wav -o page.html -o sheet.pdf --password "three words here"
-  toneplumb exercise --mark anna.csv ben.csv --answers lesson1.answers.json`,
+  toneplumb exercise --mark anna.csv ben.csv --answers lesson1.answers.json -o marks.json -o marks.pdf
+  toneplumb exercise mix.wav --course 8 --lesson 2 --after marks.json -o term`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.inputs = args
 			if cmd.Flags().Changed("password") && strings.TrimSpace(o.password) == "" {
 				return fail("give it words, as --password \"three words here\", or leave it out", "--password is empty, and would lock nothing")
 			}
-			if o.mark {
-				for _, flag := range []string{"output", "number", "level", "seed", "part", "paper", "plain"} {
+			given := func(flags ...string) string {
+				for _, flag := range flags {
 					if cmd.Flags().Changed(flag) {
-						return fail("toneplumb exercise --mark SHEET.csv... --answers FILE", "--%s says nothing beside --mark", flag)
+						return flag
 					}
 				}
+				return ""
+			}
+			if o.mark {
+				if flag := given("number", "difficulty", "seed", "part", "plain", "course", "lesson", "after"); flag != "" {
+					return fail("toneplumb exercise --mark SHEET.csv... --answers FILE", "--%s says nothing beside --mark", flag)
+				}
 				return runMark(cmd.Context(), o, cmd.OutOrStdout())
+			}
+			if given("before") != "" {
+				return fail("earlier marks for a new lesson are given with --after", "--before says nothing without --mark")
+			}
+			if o.course > 0 && given("difficulty") != "" {
+				return fail("leave one of them out", "a course has its own difficulties, and --difficulty is given too")
+			}
+			if o.lesson != 0 && o.course == 0 {
+				return fail("--course 8 --lesson 2", "--lesson says nothing without --course")
 			}
 			return runExercise(cmd.Context(), o, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	f := cmd.Flags()
-	f.StringArrayVarP(&o.outputs, "output", "o", nil, "write the exercise into a folder, which is made, or as one page that\nplays (.html), to `PATH`; also its sheet to print (.pdf)")
+	f.StringArrayVarP(&o.outputs, "output", "o", nil, "write the exercise into a folder, which is made, or as one page that\nplays (.html), to `PATH`; also its sheet to print (.pdf). With --mark:\n.txt, .csv, .json, and a page for each student .pdf")
 	f.IntVarP(&o.count, "number", "n", 12, "`N` renders with hidden moves, 99 at most")
-	f.StringVar(&o.level, "level", "medium", "how hard it is: easy, medium or hard, as `WORD`")
+	f.StringVar(&o.hard, "difficulty", "medium", "how hard it is: easy, medium or hard, as `WORD`")
+	f.IntVar(&o.course, "course", 0, "write `N` lessons that grow harder, each with its number in the names")
+	f.IntVar(&o.lesson, "lesson", 0, "write lesson `K` of the course alone")
+	f.StringVar(&o.after, "after", "", "let come back what was missed, by the marks in `FILE` (.json)")
 	f.Uint64Var(&o.seed, "seed", 1, "another `N` hides other moves")
 	f.StringVar(&o.part, "part", "", "hear this `PASSAGE` of the mix, such as 0:45-1:05; the loudest 20 s\nif not given")
 	f.StringVar(&o.paper, "paper", defaultPaper, "`SIZE` of the sheet to print: a4 or letter")
 	f.BoolVar(&o.mark, "mark", false, "mark the sheets that are named instead of a mix")
+	f.StringArrayVar(&o.before, "before", nil, "with --mark, the marks of an earlier lesson in `FILE` (.json); may be\ngiven more than once, the first lesson first")
 	f.StringVar(&o.answers, "answers", "", "the answers, in `FILE`: where to write them, beside the exercise if not\ngiven, or, with --mark, where they are")
 	f.StringVar(&o.password, "password", "", "lock the answers with these `WORDS`, or open them")
 	addPlain(cmd, &o.plain)
@@ -80,8 +111,8 @@ was found, missed and invented.
 	return cmd
 }
 
-// listenCaution stands wherever something is to be played. Figures: README.md.
-const listenCaution = "Listen at one modest setting of the monitors, start quietly, and rest between\nrenders: 80 dB(A) for 40 hours a week is the limit of ITU-T H.870 and the WHO."
+// listenCaution stands wherever something is to be played.
+var listenCaution = wrapped(training.Listening)
 
 func runExercise(ctx context.Context, o exerciseOptions, stdout, stderr io.Writer) error {
 	if len(o.inputs) != 1 {
@@ -90,11 +121,19 @@ func runExercise(ctx context.Context, o exerciseOptions, stdout, stderr io.Write
 	if o.count < 1 || o.count > training.MaxTasks {
 		return fail("12 are a good number", "-n %d is not between 1 and %d", o.count, training.MaxTasks)
 	}
-	level, err := training.ParseLevel(o.level)
+	lessons, err := o.lessons()
 	if err != nil {
-		return fail("--level easy, medium or hard", "--level: %s", err)
+		return err
 	}
-	to, err := o.plan()
+	var to []exercisePaths
+	for _, l := range lessons {
+		paths, err := o.plan(l.suffix)
+		if err != nil {
+			return err
+		}
+		to = append(to, paths)
+	}
+	missed, err := o.missed()
 	if err != nil {
 		return err
 	}
@@ -107,50 +146,122 @@ func runExercise(ctx context.Context, o exerciseOptions, stdout, stderr io.Write
 		return err
 	}
 	names := match.Naming{Plain: o.plain}
-	x := exercise{e, &training.Answers{Mix: report.Name(o.inputs[0]), Level: level, Seed: o.seed, RateHz: e.RateHz, FromSec: e.FromSec,
-		Tasks: training.DrawTasks(o.count, level, seed)}, names.Name(report.Name(o.inputs[0]), "the mix")}
-	done, err := to.write(ctx, x, o)
-	if err != nil {
-		return err
+	called := names.Name(report.Name(o.inputs[0]), "the mix")
+	heard := e.Hearing()
+	d := exerciseJSON{Version: 2, Seed: o.seed, FromSec: report.Number(e.FromSec), Sec: report.Number(e.Sec()), Lessons: []lessonJSON{}}
+	t := &report.TextReport{}
+	t.File("mix", called, fmt.Sprintf("from %s, %.0f s", audio.Clock(e.FromSec), e.Sec()))
+	for i, l := range lessons {
+		tasks, err := training.DrawTasks(o.count, training.Draw{Rules: l.Rules, Seed: seed, Missed: missed}, heard)
+		if err != nil {
+			return fail("choose another part with --part, or another mix", "%q %s", o.inputs[0], err)
+		}
+		x := exercise{e, &training.Answers{Mix: report.Name(o.inputs[0]), Rules: l.Rules, Seed: o.seed, RateHz: e.RateHz, FromSec: e.FromSec, Tasks: tasks}, called}
+		done, err := to[i].write(ctx, x, o)
+		if err != nil {
+			return err
+		}
+		d.Lessons = append(d.Lessons, to[i].json(x, done))
+		to[i].report(t, x, done)
 	}
 	if o.json {
-		d := exerciseJSON{1, writtenName(to.folder), writtenName(to.page), writtenName(to.sheet), writtenName(to.answers), o.count, string(level), o.seed, report.Number(e.FromSec), report.Number(e.Sec()), nil, nil}
-		if to.folder != "" {
-			d.LoudLUFS = report.Known(done.loudLUFS)
-		}
-		if to.page != "" {
-			d.PageSec = report.Known(done.pageSec)
-		}
 		return report.WriteJSON(stdout, d)
 	}
-	t := &report.TextReport{}
-	t.File("mix", x.called, fmt.Sprintf("from %s, %.0f s", audio.Clock(e.FromSec), e.Sec()))
-	t.WriteString("\n")
-	what := fmt.Sprintf("%d renders with hidden moves, %s, and the plain excerpt", o.count, level)
-	if to.folder != "" {
-		t.Paragraph("", fmt.Sprintf("%s, each at %s LUFS.", what, report.Level(done.loudLUFS, 1)))
-	} else {
-		t.Paragraph("", what+", equally loud.")
+	o.reportNext(t, to)
+	return t.WriteOut(stdout)
+}
+
+// lessonRules are those of a lesson, and what is added to the names of its files.
+type lessonRules struct {
+	training.Rules
+	suffix string
+}
+
+// lessons are those to be written: one, or those of a course.
+func (o exerciseOptions) lessons() ([]lessonRules, error) {
+	if o.course == 0 {
+		d, err := training.ParseDifficulty(o.hard)
+		if err != nil {
+			return nil, fail("--difficulty easy, medium or hard", "--difficulty: %s", err)
+		}
+		return []lessonRules{{d.Rules(), ""}}, nil
 	}
-	if to.page != "" && done.pageSec < e.Sec() {
+	if o.course < 1 || o.course > training.MaxCourse {
+		return nil, fail("8 are a term", "--course %d is not between 1 and %d", o.course, training.MaxCourse)
+	}
+	if o.lesson < 0 || o.lesson > o.course {
+		return nil, fail("the first is --lesson 1", "there is no lesson %d in a course of %d", o.lesson, o.course)
+	}
+	var all []lessonRules
+	for k := 1; k <= o.course; k++ {
+		if o.lesson == 0 || o.lesson == k {
+			all = append(all, lessonRules{training.Lesson(k, o.course), fmt.Sprintf("-%d", k)})
+		}
+	}
+	return all, nil
+}
+
+// missed is what a class has missed, by its marks.
+func (o exerciseOptions) missed() ([]training.Kind, error) {
+	if o.after == "" {
+		return nil, nil
+	}
+	marked, err := readMarked(o.after)
+	if err != nil {
+		return nil, err
+	}
+	var marks []training.Mark
+	for _, s := range marked.Students {
+		marks = append(marks, s.Marks...)
+	}
+	return training.Missed(marks), nil
+}
+
+func readMarked(path string) (*papers.Marked, error) {
+	file, err := job.OpenText(path)
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	marked, err := papers.ReadMarked(file)
+	if err != nil {
+		return nil, fail("toneplumb exercise --mark SHEET.csv... --answers FILE -o marks.json writes one", "%q: %s", path, err)
+	}
+	return marked, nil
+}
+
+// report says what was written of a lesson.
+func (to exercisePaths) report(t *report.TextReport, x exercise, done exerciseDone) {
+	t.WriteString("\n")
+	what := fmt.Sprintf("%d renders with hidden moves, %s, and the plain excerpt", len(x.Tasks), x.Rules.Name)
+	if to.folder != "" {
+		t.Paragraph("", fmt.Sprintf("%s, each at %s LUFS. %s", what, report.Level(done.loudLUFS, 1), x.Rules.AudibleWords()))
+	} else {
+		t.Paragraph("", what+", equally loud. "+x.Rules.AudibleWords())
+	}
+	if to.page != "" && done.pageSec < x.Sec() {
 		t.Paragraph("", fmt.Sprintf("The page plays the first %.1f s, so that it stays under %d MB; fewer renders leave room for more.", done.pageSec, page.MaxBytes/1_000_000))
 	}
-	keep := "They are sealed against reading by accident, not locked: whoever has toneplumb can open them. --password locks them."
-	if o.password != "" {
-		keep = "They are locked: without the password nobody opens them. Forgotten, the same command on the same mix with another name writes the exercise again."
-	}
-	t.Paragraph("", fmt.Sprintf("Give out all but the answers, %s. %s", report.Printable(to.answers), keep))
-	t.Paragraph("", listenCaution)
-	t.Paragraph("then: ", "toneplumb exercise --mark STUDENT.csv... --answers "+report.Printable(to.answers))
 	if to.folder != "" {
-		fmt.Fprintf(t, "wrote %s: plain.wav, %s, %s, %s\n", report.Printable(to.folder), rendersWords(o.count), sheetFile, sheetPDF)
+		fmt.Fprintf(t, "wrote %s: plain.wav, %s, %s, %s\n", report.Printable(to.folder), rendersWords(len(x.Tasks)), sheetFile, sheetPDF)
 	}
 	for _, path := range []string{to.page, to.sheet, to.answers} {
 		if path != "" {
 			fmt.Fprintf(t, "wrote %s\n", report.Printable(path))
 		}
 	}
-	return t.WriteOut(stdout)
+}
+
+// reportNext says what to give out, and what comes next.
+func (o exerciseOptions) reportNext(t *report.TextReport, to []exercisePaths) {
+	keep := "They are sealed against reading by accident, not locked: whoever has toneplumb can open them. --password locks them."
+	if o.password != "" {
+		keep = "They are locked: without the password nobody opens them. Forgotten, the same command on the same mix with another name writes the exercise again."
+	}
+	t.WriteString("\n")
+	t.Paragraph("", fmt.Sprintf("Give out all but the answers, %s. %s", report.Printable(to[0].answers), keep))
+	t.Paragraph("", training.Listening)
+	t.Paragraph("then: ", "toneplumb exercise --mark STUDENT.csv... --answers "+report.Printable(to[0].answers))
 }
 
 // writtenName is the name of what was written, "" for nothing.
@@ -163,18 +274,36 @@ func writtenName(path string) string {
 
 // exerciseJSON is what was written, by names without folders.
 type exerciseJSON struct {
-	Version  int            `json:"version"`
+	Version int           `json:"version"`
+	Seed    uint64        `json:"seed"`
+	FromSec report.Number `json:"from_s"`
+	Sec     report.Number `json:"duration_s"`
+	Lessons []lessonJSON  `json:"lessons"`
+}
+
+type lessonJSON struct {
+	Name     string         `json:"name"`
 	Folder   string         `json:"folder"`
 	Page     string         `json:"page"`
 	Sheet    string         `json:"sheet"`
 	Answers  string         `json:"answers"`
 	Renders  int            `json:"renders"`
-	Level    string         `json:"level"`
-	Seed     uint64         `json:"seed"`
-	FromSec  report.Number  `json:"from_s"`
-	Sec      report.Number  `json:"duration_s"`
+	LeastDB  report.Number  `json:"least_change_db"`
+	MostDB   report.Number  `json:"most_change_db"`
 	LoudLUFS *report.Number `json:"loudness_lufs"` // of the folder's files
 	PageSec  *report.Number `json:"page_duration_s"`
+}
+
+func (to exercisePaths) json(x exercise, done exerciseDone) lessonJSON {
+	d := lessonJSON{x.Rules.Name, writtenName(to.folder), writtenName(to.page), writtenName(to.sheet), writtenName(to.answers), len(x.Tasks),
+		report.Number(x.Rules.LeastDB), report.Number(x.Rules.MostDB), nil, nil}
+	if to.folder != "" {
+		d.LoudLUFS = report.Known(done.loudLUFS)
+	}
+	if to.page != "" {
+		d.PageSec = report.Known(done.pageSec)
+	}
+	return d
 }
 
 // seedOf is the seed for the moves in a mix: that of its file, see training.SeedFor.

@@ -11,6 +11,7 @@ import (
 
 	"toneplumb/match/page"
 	"toneplumb/match/training"
+	"toneplumb/match/training/papers"
 	"toneplumb/spectrum/audio"
 )
 
@@ -46,24 +47,27 @@ func rendersWords(n int) string {
 }
 
 // plan says what goes where. The answers lie beside the exercise, not in its folder, so
-// that the folder can be handed out as it is.
-func (o exerciseOptions) plan() (to exercisePaths, err error) {
+// that the folder can be handed out as it is. The suffix stands at the end of all names.
+func (o exerciseOptions) plan(suffix string) (to exercisePaths, err error) {
+	numbered := func(path, end string) string { return strings.TrimSuffix(path, end) + suffix + end }
 	for _, path := range o.outputs {
 		is := &to.folder
-		switch strings.ToLower(filepath.Ext(path)) {
+		end := filepath.Ext(path)
+		switch strings.ToLower(end) {
 		case ".html":
 			is = &to.page
 		case ".pdf":
 			is = &to.sheet
+		default:
+			path, end = filepath.Clean(path), ""
 		}
 		if *is != "" {
 			return to, fail("name one folder, one page and one sheet at most", "there are two outputs like %q", path)
 		}
-		*is = path
+		*is = numbered(path, end)
 	}
 	switch {
 	case to.folder != "":
-		to.folder = filepath.Clean(to.folder)
 		to.answers = to.folder + answersEnd
 	case to.page != "":
 		to.answers = strings.TrimSuffix(to.page, filepath.Ext(to.page)) + answersEnd
@@ -71,12 +75,12 @@ func (o exerciseOptions) plan() (to exercisePaths, err error) {
 		return to, fail("toneplumb exercise MIX -o FOLDER, or -o page.html", "no folder or page for the exercise was named")
 	}
 	if o.answers != "" {
-		to.answers = o.answers
+		to.answers = numbered(o.answers, filepath.Ext(o.answers))
 	}
 	if _, err := os.Stat(to.answers); err == nil {
 		return to, fail("choose another name, or take the old exercise away", "%q is there already, and an exercise may need it", to.answers)
 	}
-	if _, err := o.letter(); err != nil {
+	if _, err := isLetter(o.paper); err != nil {
 		return to, err
 	}
 	return to, to.check(o.inputs)
@@ -114,24 +118,13 @@ func (to exercisePaths) check(inputs []string) error {
 	return nil
 }
 
-// letter tells which paper the sheet is for.
-func (o exerciseOptions) letter() (bool, error) {
-	switch strings.ToLower(o.paper) {
-	case defaultPaper:
-		return false, nil
-	case "letter":
-		return true, nil
-	}
-	return false, fail("use --paper a4 or --paper letter", "--paper %q is no size of paper known here", o.paper)
-}
-
 // exerciseDone is what writing has found.
 type exerciseDone struct{ loudLUFS, pageSec float64 }
 
 // write writes all of it, or nothing.
 func (to exercisePaths) write(ctx context.Context, x exercise, o exerciseOptions) (done exerciseDone, err error) {
-	letter, _ := o.letter()
-	sheet := func(w io.Writer) error { return writeSheetPDF(w, x, letter) }
+	letter, _ := isLetter(o.paper)
+	sheet := func(w io.Writer) error { return papers.WriteSheet(w, x.Answers, x.called, letter) }
 	documents := []document{{to.answers, func(w io.Writer) error { return x.Seal(w, o.password) }}}
 	if to.sheet != "" {
 		documents = append(documents, document{to.sheet, sheet})
@@ -155,7 +148,7 @@ func (to exercisePaths) write(ctx context.Context, x exercise, o exerciseOptions
 			}
 		}()
 		documents = append(documents,
-			document{filepath.Join(to.folder, sheetFile), func(w io.Writer) error { return training.WriteSheet(w, len(x.Tasks)) }},
+			document{filepath.Join(to.folder, sheetFile), func(w io.Writer) error { return training.WriteSheet(w, len(x.Tasks), x.Rules.MostMoves) }},
 			document{filepath.Join(to.folder, sheetPDF), sheet})
 		err = x.Renders(x.Tasks, func(i int, r training.Rendered) error {
 			done.loudLUFS = r.LoudLUFS

@@ -129,6 +129,8 @@ var namesCases = []struct {
 	{name: "tracks json", plain: true, args: "tracks {mix} {twin} {bass} {rest} --json"},
 	{name: "exercise", plain: true, args: "exercise {mix} -n 2 -o lesson -o page.html -o sheet.pdf --part 0:01-0:05"},
 	{name: "exercise json", plain: true, args: "exercise {mix} -n 2 -o lesson --part 0:01-0:05 --json"},
+	{name: "course", plain: true, args: "exercise {mix} -n 1 --course 2 -o lesson -o page.html -o sheet.pdf --part 0:01-0:05"},
+	{name: "mark papers", codes: []int{2}, args: "exercise --mark {sheet} {sheet2} --answers {answers} -o marks.pdf -o marks.csv -o marks.json -o marks.txt"},
 	{name: "mark", codes: []int{2}, args: "exercise --mark {sheet} {sheet2} --answers {answers}"},
 	{name: "mark json", codes: []int{2}, args: "exercise --mark {sheet} {sheet2} --answers {answers} --json"},
 	{name: "measure", args: "measure {mix} {ref}"},

@@ -9,6 +9,7 @@ import (
 	"testing"
 	"unicode/utf16"
 
+	"toneplumb/biquad"
 	"toneplumb/match"
 	"toneplumb/match/probe"
 	"toneplumb/match/training"
@@ -28,7 +29,7 @@ func inUTF16(text []byte, order binary.AppendByteOrder) []byte {
 // Every text that people may have edited is read in UTF-16 as in UTF-8.
 func TestUTF16(t *testing.T) {
 	var answers, prints bytes.Buffer
-	(&training.Answers{Mix: "mix.wav", Level: training.Easy, Seed: 1, RateHz: 44100, Tasks: training.DrawTasks(2, training.Easy, 1)}).Seal(&answers, "")
+	(&training.Answers{Mix: "mix.wav", Rules: training.Easy.Rules(), Seed: 1, RateHz: 44100, Tasks: [][]biquad.Filter{{{Shape: biquad.Bell, FreqHz: 1000, GainDB: 3, Q: 1}}, nil}}).Seal(&answers, "")
 	probe.WritePlan(&prints, probe.Plan())
 	dir := t.TempDir()
 	profile := func(b []byte) (any, error) {

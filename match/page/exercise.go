@@ -31,15 +31,16 @@ var exerciseTemplate = template.Must(template.Must(template.New("exercise").Pars
 // exercisePage is what exercise.html is filled with. But for the sounds nothing in it
 // depends on what is hidden.
 type exercisePage struct {
-	Policy  string
-	Style   template.CSS
-	Script  template.JS
-	Mix     string
-	Level   training.Level
-	Moves   string // "one or two moves"
-	Seconds string
-	Renders []exerciseRender
-	Data    struct {
+	Policy     string
+	Style      template.CSS
+	Script     template.JS
+	Mix        string
+	Difficulty string
+	Moves      string // "one or two moves"
+	Audible    string // how far renders are from plain
+	Seconds    string
+	Renders    []exerciseRender
+	Data       struct {
 		Player *Player `json:"player"`
 	}
 	Sounds []embedded
@@ -102,10 +103,10 @@ func WriteExercise(ctx context.Context, w io.Writer, e *training.Excerpt, a *tra
 func soundID(i int) string { return fmt.Sprintf("sound-%02d", i) }
 
 func newExercisePage(a *training.Answers, mix string, rateHz int, sec float64) *exercisePage {
-	most := map[training.Level]int{training.Easy: 1, training.Medium: 2, training.Hard: 3}[a.Level]
+	most := a.Rules.MostMoves
 	d := &exercisePage{
 		Style: template.CSS(pageCSS + exerciseCSS), Script: template.JS(soundJS + exerciseJS),
-		Mix: mix, Level: a.Level, Moves: []string{"one move", "one or two moves", "one to three moves"}[most-1],
+		Mix: mix, Difficulty: a.Rules.Name, Moves: a.Rules.MovesWords(), Audible: a.Rules.AudibleWords(),
 		Seconds: strconv.FormatFloat(math.Round(sec*10)/10, 'f', -1, 64),
 	}
 	d.Policy = policy(string(d.Style), string(d.Script))

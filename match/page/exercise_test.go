@@ -35,15 +35,24 @@ func exerciseMix(t testing.TB, sec float64) *training.Excerpt {
 	return &training.Excerpt{RateHz: rate, FromSec: 12, Sound: x}
 }
 
-func exerciseOf(t testing.TB, e *training.Excerpt, n int, level training.Level, seed uint64) (html []byte, sec float64) {
+func exerciseOf(t testing.TB, e *training.Excerpt, n int, difficulty training.Difficulty, seed uint64) (html []byte, sec float64) {
 	t.Helper()
 	var out bytes.Buffer
-	a := &training.Answers{Mix: "a <mix> & more.wav", Level: level, Seed: seed, RateHz: e.RateHz, Tasks: training.DrawTasks(n, level, seed)}
+	a := exerciseAnswers(t, e, n, difficulty, seed)
 	sec, err := WriteExercise(context.Background(), &out, e, a, a.Mix)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return out.Bytes(), sec
+}
+
+func exerciseAnswers(t testing.TB, e *training.Excerpt, n int, difficulty training.Difficulty, seed uint64) *training.Answers {
+	t.Helper()
+	tasks, err := training.DrawTasks(n, training.Draw{Rules: difficulty.Rules(), Seed: seed}, e.Hearing())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return &training.Answers{Mix: "a <mix> & more.wav", Rules: difficulty.Rules(), Seed: seed, RateHz: e.RateHz, Tasks: tasks}
 }
 
 var soundElement = regexp.MustCompile(`(?s)<script type="text/plain" id="(sound-[0-9]+)">([^<]*)</script>`)
@@ -113,7 +122,7 @@ func TestExerciseSounds(t *testing.T) {
 	if len(long) > MaxBytes || float64(len(long)) < 0.8*MaxBytes || sec < 4 {
 		t.Errorf("a page of %d bytes, %.1f s", len(long), sec)
 	}
-	a := &training.Answers{Level: training.Easy, RateHz: 44100, Tasks: training.DrawTasks(90, training.Easy, 1)}
+	a := exerciseAnswers(t, exerciseMix(t, 4), 90, training.Easy, 1)
 	if _, err := WriteExercise(context.Background(), &bytes.Buffer{}, exerciseMix(t, 10), a, a.Mix); !errors.Is(err, ErrTooMuch) {
 		t.Errorf("90 renders: %v", err)
 	}

@@ -83,7 +83,7 @@ func FuzzSheet(f *testing.F) {
 
 func FuzzOpen(f *testing.F) {
 	var b bytes.Buffer
-	(&Answers{Mix: "mix.wav", Level: Easy, Seed: 1, RateHz: 44100, Tasks: DrawTasks(2, Easy, 1)}).Seal(&b, "")
+	(&Answers{Mix: "mix.wav", Rules: Easy.Rules(), Seed: 1, RateHz: 44100, Tasks: tasksOf(f, 2, Easy, 1)}).Seal(&b, "")
 	f.Add(b.Bytes())
 	f.Fuzz(func(t *testing.T, data []byte) {
 		a, err := Open(bytes.NewReader(data), "")
@@ -100,7 +100,7 @@ func FuzzOpen(f *testing.F) {
 
 // opened writes a file of answers and opens it.
 func opened(t *testing.T, d sealJSON, password string) (*Answers, error) {
-	d.Version, d.Kind = 1, sealKind
+	d.Version, d.Kind = 2, sealKind
 	file, err := json.Marshal(d)
 	if err != nil {
 		t.Fatal(err)

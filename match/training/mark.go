@@ -2,16 +2,20 @@ package training
 
 import (
 	"math"
+	"slices"
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
 )
 
-// Mark is what an answer to one render is worth.
+// Mark is what an answer to one render is worth. Each hidden move is in one of Found,
+// WrongWay, Confused and Missed; each heard one in one of the first three and Invented.
 type Mark struct {
 	Found    []Pair
-	Missed   []biquad.Filter // hidden and not heard
-	Invented []biquad.Filter // heard and not hidden
+	WrongWay []Pair // the place was right, boost and cut were not
+	Confused []Pair // heard as something else
+	Missed   []biquad.Filter
+	Invented []biquad.Filter
 
 	// OffDB is how far the curve that was heard is from the hidden one, HiddenDB how
 	// far no answer would be: root mean squares over 40 Hz to 16 kHz, the mean over the
@@ -19,64 +23,84 @@ type Mark struct {
 	OffDB, HiddenDB float64
 }
 
-// Pair is a hidden move and the one heard in its place.
+// Pair is a hidden move and the one heard in its place. Heard is the zero Filter where the
+// moves of a render were found together, as two shelves for one bell.
 type Pair struct{ Hidden, Heard biquad.Filter }
 
-// When a move counts as found. Our choice: the right direction within an octave; and
-// where a bell was heard for a shelf, or a shelf for a bell, on the side that the shelf
-// moves up to two octaves.
+// What counts as found, all our choice.
 const (
-	foundOct     = 1.0
-	foundSideOct = 2.0
+	// foundShare is how much of a hidden move an answer leaves at most. A bell half an octave
+	// off with two thirds of its gain leaves 0.6, half the gain 0.5, an octave off more than 1.
+	foundShare = 0.75
+
+	// togetherShare is how much of the whole render an answer leaves at most that is taken to
+	// sound the same, whatever its moves are called.
+	togetherShare = 0.25
+
+	// wrongWayShare is the same as foundShare for the answer turned over.
+	wrongWayShare = foundShare
+
+	// leastHeardDB is the least gain that is an answer: the step of hidden gains.
+	leastHeardDB = gainStepDB
 )
 
 // markedHz is the range that is marked, that of distances everywhere in toneplumb.
 var markedHz = [2]float64{40, 16000}
 
-// MarkAnswer marks what was heard in one render.
+// MarkAnswer marks what was heard in one render. An answer is judged by its curve, not by its name: a high shelf of
+// +4 dB is the low shelf of −4 dB at the same frequency once both are equally loud.
 func MarkAnswer(hidden, heard []biquad.Filter, rateHz float64) Mark {
+	heard = slices.DeleteFunc(slices.Clone(heard), func(f biquad.Filter) bool { return math.Abs(f.GainDB) < leastHeardDB })
+	for i := range heard { // whatever was written, such as 16 kHz for a mix at 22 kHz
+		heard[i].FreqHz = math.Min(heard[i].FreqHz, 0.49*rateHz)
+	}
 	var m Mark
 	m.OffDB = curvesApart(hidden, heard, rateHz)
 	m.HiddenDB = curvesApart(hidden, nil, rateHz)
-	missed, left := append([]biquad.Filter(nil), hidden...), append([]biquad.Filter(nil), heard...)
-	for {
-		a, b, nearest := -1, -1, math.Inf(1)
-		for i, h := range missed {
-			for j, f := range left {
-				if oct, may := near(h, f); may && oct < nearest {
-					a, b, nearest = i, j, oct
+	missed := slices.Clone(hidden)
+	pair := func(apart func(h, f biquad.Filter) float64, most float64) (pairs []Pair) {
+		for {
+			a, b, least := -1, -1, most
+			for i, h := range missed {
+				for j, f := range heard {
+					if d := apart(h, f); d <= least {
+						a, b, least = i, j, d
+					}
 				}
 			}
+			if a < 0 {
+				return pairs
+			}
+			pairs = append(pairs, Pair{missed[a], heard[b]})
+			missed, heard = slices.Delete(missed, a, a+1), slices.Delete(heard, b, b+1)
 		}
-		if a < 0 {
-			break
-		}
-		m.Found = append(m.Found, Pair{missed[a], left[b]})
-		missed, left = append(missed[:a], missed[a+1:]...), append(left[:b], left[b+1:]...)
 	}
-	m.Missed, m.Invented = missed, left
+	left := func(h, f biquad.Filter) float64 {
+		return curvesApart([]biquad.Filter{h}, []biquad.Filter{f}, rateHz) / curvesApart([]biquad.Filter{h}, nil, rateHz)
+	}
+	m.Found = pair(left, foundShare)
+	if m.OffDB <= togetherShare*m.HiddenDB {
+		for _, h := range missed {
+			m.Found = append(m.Found, Pair{Hidden: h})
+		}
+		return m
+	}
+	m.WrongWay = pair(func(h, f biquad.Filter) float64 {
+		f.GainDB = -f.GainDB
+		return left(h, f)
+	}, wrongWayShare)
+	m.Confused = pair(func(h, f biquad.Filter) float64 { return math.Abs(math.Log2(f.FreqHz / h.FreqHz)) }, math.Inf(1))
+	m.Missed, m.Invented = missed, heard
 	return m
 }
 
-// near returns how many octaves apart two moves are, and whether one may be heard for
-// the other.
-func near(a, b biquad.Filter) (oct float64, may bool) {
-	up := math.Log2(b.FreqHz / a.FreqHz)
-	oct = math.Abs(up)
-	opposed := a.Shape != b.Shape && a.Shape != biquad.Bell && b.Shape != biquad.Bell // a low shelf for a high one
-	if a.GainDB*b.GainDB <= 0 || opposed {
-		return oct, false
+// Score is the share of the hidden curve that was heard, 0 to 1: 1 for the very curve, 0
+// for an answer no nearer than none.
+func (m Mark) Score() float64 {
+	if m.HiddenDB == 0 {
+		return 0
 	}
-	if a.Shape == b.Shape || oct <= foundOct {
-		return oct, oct <= foundOct
-	}
-	if b.Shape != biquad.Bell {
-		a, up = b, -up // seen from the shelf
-	} else if a.Shape == biquad.Bell {
-		return oct, false
-	}
-	side := a.Shape == biquad.LowShelf && up < 0 || a.Shape == biquad.HighShelf && up > 0
-	return oct, side && oct <= foundSideOct
+	return math.Max(0, 1-m.OffDB/m.HiddenDB)
 }
 
 // curvesApart is the rms difference of two responses in dB over the bands that are
@@ -103,21 +127,25 @@ func curvesApart(a, b []biquad.Filter, rateHz float64) float64 {
 
 // Total is what a sheet is worth.
 type Total struct {
-	OffDB, HiddenDB         float64 // means over the renders
-	Found, Missed, Invented int
-	Hidden                  int
+	OffDB, HiddenDB, Score float64 // means over the renders
+
+	Hidden, Found, WrongWay, Confused, Missed, Invented int
 }
 
 // TotalOf adds up marks.
 func TotalOf(marks []Mark) Total {
 	var t Total
 	for _, m := range marks {
-		t.OffDB += m.OffDB / float64(len(marks))
-		t.HiddenDB += m.HiddenDB / float64(len(marks))
+		n := float64(len(marks))
+		t.OffDB += m.OffDB / n
+		t.HiddenDB += m.HiddenDB / n
+		t.Score += m.Score() / n
 		t.Found += len(m.Found)
+		t.WrongWay += len(m.WrongWay)
+		t.Confused += len(m.Confused)
 		t.Missed += len(m.Missed)
 		t.Invented += len(m.Invented)
 	}
-	t.Hidden = t.Found + t.Missed
+	t.Hidden = t.Found + t.WrongWay + t.Confused + t.Missed
 	return t
 }

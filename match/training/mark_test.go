@@ -1,7 +1,10 @@
 package training
 
 import (
+	"bytes"
+	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"toneplumb/biquad"
@@ -30,7 +33,7 @@ func TestMarkAnswer(t *testing.T) {
 		{"nothing heard", []biquad.Filter{bell(1000, 6, 1)}, nil, 1.7124, 1.7124, 0, 1, 0},
 		{"half an octave off", []biquad.Filter{bell(1000, 6, 1)}, []biquad.Filter{bell(1400, 4, 1)}, 1.0112, 1.7124, 1, 0, 0},
 		{"a bell for a shelf, and one invented", []biquad.Filter{shelf(low, 125, 4), bell(2000, -3, 1.4)},
-			[]biquad.Filter{bell(80, 3, 1), shelf(high, 5000, 3)}, 1.4639, 1.6795, 1, 1, 1},
+			[]biquad.Filter{bell(80, 3, 1), shelf(high, 5000, 3)}, 1.4639, 1.6795, 1, 0, 0},
 		{"exactly", []biquad.Filter{shelf(high, 5000, -5)}, []biquad.Filter{shelf(high, 5000, -5)}, 0, 1.6032, 1, 0, 0},
 	} {
 		m := MarkAnswer(c.hidden, c.heard, 48000)
@@ -43,34 +46,128 @@ func TestMarkAnswer(t *testing.T) {
 	}
 }
 
-// When one move is taken for another.
-func TestFound(t *testing.T) {
+// Twelve sheets of one lesson and what a teacher would say of them. With -update they are
+// written to testdata/marks.md.
+func TestSheets(t *testing.T) {
 	low, high := biquad.LowShelf, biquad.HighShelf
-	for _, c := range []struct {
-		name          string
-		hidden, heard biquad.Filter
-		want          bool
-	}{
-		{"an octave up", bell(1000, 3, 1), bell(2000, 1, 2), true},
-		{"more than an octave", bell(1000, 3, 1), bell(2100, 3, 1), false},
-		{"the other way", bell(1000, 3, 1), bell(1000, -3, 1), false},
-		{"a low bell for a low shelf", shelf(low, 200, 4), bell(60, 3, 1), true},
-		{"a low bell three octaves down", shelf(low, 200, 4), bell(25, 3, 1), false},
-		{"a bell above a low shelf", shelf(low, 200, 4), bell(500, 3, 1), false},
-		{"a high bell for a high shelf", shelf(high, 3150, -3), bell(10000, -3, 1), true},
-		{"a high shelf for a high bell", bell(10000, -3, 1), shelf(high, 3150, -3), true},
-		{"a low shelf for a high one", shelf(high, 1000, 3), shelf(low, 1000, 3), false},
-	} {
-		if _, got := near(c.hidden, c.heard); got != c.want {
-			t.Errorf("%s: %v, want %v", c.name, got, c.want)
+	hidden := [][]biquad.Filter{
+		{bell(1000, 6, 1)}, {shelf(low, 125, -4)}, {bell(4000, -7, 1)}, {shelf(high, 6300, 5)}, {bell(250, 4, 1), bell(4000, -4, 1)},
+	}
+	all := func(change func(biquad.Filter) biquad.Filter) (heard [][]biquad.Filter) {
+		for _, task := range hidden {
+			var moves []biquad.Filter
+			for _, f := range task {
+				moves = append(moves, change(f))
+			}
+			heard = append(heard, moves)
+		}
+		return heard
+	}
+	gain := func(factor float64) func(biquad.Filter) biquad.Filter {
+		return func(f biquad.Filter) biquad.Filter {
+			f.GainDB *= factor
+			if f.Shape != biquad.Bell {
+				f.Q = biquad.QFromSlope(0.7, f.GainDB)
+			}
+			return f
 		}
 	}
+	moved := func(oct float64) func(biquad.Filter) biquad.Filter {
+		return func(f biquad.Filter) biquad.Filter { f.FreqHz *= math.Pow(2, oct); return f }
+	}
+	swapped := [][]biquad.Filter{hidden[1], hidden[0], hidden[2], hidden[3], hidden[4]}
+	var table bytes.Buffer
+	fmt.Fprint(&table, "# Marks of constructed sheets\n\nFive renders: bell 1 kHz +6; low shelf 125 Hz −4; bell 4 kHz −7; high shelf 6.3 kHz +5; bells 250 Hz +4 and 4 kHz −4. Run again: `go test ./match/training -run TestSheets -update`.\n\n")
+	fmt.Fprint(&table, "| sheet | found of 6 | wrong way | heard as something else | missed | invented | dB off (no answer: 1.7) | score |\n|---|---|---|---|---|---|---|---|\n")
+	for _, c := range []struct {
+		name  string
+		heard [][]biquad.Filter
+		want  Total // counts alone
+		score [2]float64
+	}{
+		{"perfect", hidden, Total{Found: 6}, [2]float64{1, 1}},
+		{"perfect, the two of render 5 the other way around", all(func(f biquad.Filter) biquad.Filter { return f }), Total{Found: 6}, [2]float64{1, 1}},
+		{"half an octave high", all(moved(0.5)), Total{Found: 6}, [2]float64{0.3, 0.9}},
+		{"an octave off", all(moved(1)), Total{Found: 2, Confused: 4}, [2]float64{0, 0.3}}, // shelves share most of what they move,
+		{"half the gain", all(gain(0.5)), Total{Found: 6}, [2]float64{0.4, 0.6}},
+		{"twice the gain", all(gain(2)), Total{Confused: 6}, [2]float64{0, 0.05}},
+		{"wrong way", all(gain(-1)), Total{WrongWay: 6}, [2]float64{0, 0}},
+		{"blank", make([][]biquad.Filter, 5), Total{Missed: 6}, [2]float64{0, 0}},
+		{"±0.1 dB everywhere", all(gain(0.02)), Total{Missed: 6}, [2]float64{0, 0}},
+		{"absurd: +24 dB, Q 0.1 everywhere", all(func(biquad.Filter) biquad.Filter { return bell(1000, 24, 0.1) }), Total{Confused: 6}, [2]float64{0, 0.01}},
+		{"renders 1 and 2 swapped", swapped, Total{Found: 4, Confused: 2}, [2]float64{0.55, 0.65}},
+		{"other names for the same sound", [][]biquad.Filter{hidden[0], {shelf(high, 125, 4)}, hidden[2], {shelf(low, 6300, -5)}, hidden[4]}, Total{Found: 6}, [2]float64{0.99, 1}},
+	} {
+		if c.name == "perfect, the two of render 5 the other way around" {
+			slices.Reverse(c.heard[4])
+		}
+		var marks []Mark
+		for i, task := range hidden {
+			marks = append(marks, MarkAnswer(task, c.heard[i], 48000))
+		}
+		got := TotalOf(marks)
+		if got.Found != c.want.Found || got.WrongWay != c.want.WrongWay || got.Confused != c.want.Confused || got.Missed != c.want.Missed || got.Invented != c.want.Invented {
+			t.Errorf("%s: %+v, want %+v", c.name, got, c.want)
+		}
+		if got.Score < c.score[0] || got.Score > c.score[1]+1e-9 {
+			t.Errorf("%s: score %.2f, want %.2f", c.name, got.Score, c.score)
+		}
+		fmt.Fprintf(&table, "| %s | %d | %d | %d | %d | %d | %.2f | %.0f %% |\n", c.name, got.Found, got.WrongWay, got.Confused, got.Missed, got.Invented, got.OffDB, 100*got.Score)
+	}
+	golden(t, "marks.md", table.Bytes())
+
+	// Two kHz −4 where 4 kHz −7 was hidden scores 1.8 of 2.0 dB: no find.
+	if m := MarkAnswer([]biquad.Filter{bell(4000, -7, 1)}, []biquad.Filter{bell(2000, -4, 1)}, 48000); len(m.Found) > 0 || len(m.Confused) != 1 {
+		t.Errorf("2 kHz −4 for 4 kHz −7: %+v", m)
+	}
 	// The nearer of two is the one that was found.
-	m := MarkAnswer([]biquad.Filter{bell(1000, 3, 1)}, []biquad.Filter{bell(1900, 3, 1), bell(1100, 3, 1)}, 48000)
+	m := MarkAnswer([]biquad.Filter{bell(1000, 3, 1)}, []biquad.Filter{bell(1400, 3, 1), bell(1100, 3, 1)}, 48000)
 	if len(m.Found) != 1 || m.Found[0].Heard.FreqHz != 1100 || len(m.Invented) != 1 {
 		t.Errorf("two for one: %+v", m)
 	}
-	if total := TotalOf([]Mark{m, {OffDB: 2, HiddenDB: 1, Missed: []biquad.Filter{bell(1, 1, 1)}}}); total.Hidden != 2 || total.Found != 1 || total.Missed != 1 || total.Invented != 1 {
-		t.Errorf("in all: %+v", total)
+	// Two shelves that together are the hidden tilt.
+	m = MarkAnswer([]biquad.Filter{shelf(low, 800, 4)}, []biquad.Filter{shelf(low, 800, 2), shelf(high, 800, -2)}, 48000)
+	if len(m.Found) != 1 || len(m.Invented) != 0 {
+		t.Errorf("a tilt by two: %+v", m)
+	}
+}
+
+// The further an answer is from the truth, the less it scores.
+func TestScoreFalls(t *testing.T) {
+	for _, hidden := range []biquad.Filter{bell(1000, 6, 1), bell(250, -4, 1.4), shelf(biquad.LowShelf, 125, 4), shelf(biquad.HighShelf, 6300, -5)} {
+		for name, answer := range map[string]func(x float64) biquad.Filter{
+			"higher":     func(x float64) biquad.Filter { f := hidden; f.FreqHz *= math.Pow(2, 2*x/20); return f },
+			"too much":   func(x float64) biquad.Filter { f := hidden; f.GainDB *= 1 + x/10; return f },
+			"too little": func(x float64) biquad.Filter { f := hidden; f.GainDB *= 1 - x/10; return f },
+		} {
+			last := 2.0
+			for x := range 21 {
+				s := MarkAnswer([]biquad.Filter{hidden}, []biquad.Filter{answer(float64(x))}, 48000).Score()
+				if s > last+1e-9 {
+					t.Errorf("%v, %s by %d: %.3f after %.3f", hidden, name, x, s, last)
+				}
+				last = s
+			}
+			if last > 0.2 { // a shelf two octaves off still moves some of the same
+				t.Errorf("%v, %s: %.2f at the end", hidden, name, last)
+			}
+		}
+	}
+}
+
+// What was hidden and what it was taken for.
+func TestConfusion(t *testing.T) {
+	c := Confusion{}
+	for range 3 {
+		c.Add(MarkAnswer([]biquad.Filter{bell(1000, 6, 1)}, []biquad.Filter{bell(4000, 6, 1)}, 48000))
+	}
+	c.Add(MarkAnswer([]biquad.Filter{bell(1000, 6, 1)}, []biquad.Filter{bell(1000, 5, 1)}, 48000))
+	c.Add(MarkAnswer([]biquad.Filter{bell(250, -6, 1)}, nil, 48000))
+	mids, highMids := Place{3, true}, Place{4, true}
+	if c[[2]Place{mids, highMids}] != 3 || c[[2]Place{mids, mids}] != 1 || c[[2]Place{{2, false}, nowhere}] != 1 {
+		t.Errorf("%v", c)
+	}
+	if m := c.Mixups(); len(m) != 1 || m[0] != (Mixup{mids, highMids, 3}) || m[0].Hidden.Name() != "mids +" {
+		t.Errorf("%v", m)
 	}
 }

@@ -23,7 +23,7 @@ import (
 // Answers are what the teacher keeps of an exercise.
 type Answers struct {
 	Mix     string
-	Level   Level
+	Rules   Rules // but for what only drawing needs
 	Seed    uint64
 	RateHz  int
 	FromSec float64
@@ -57,11 +57,20 @@ const sealKind = "answers of an exercise"
 
 type answersJSON struct {
 	Mix     string       `json:"mix"`
-	Level   Level        `json:"level"`
+	Level   Difficulty   `json:"level,omitempty"` // version 1, in place of rules
+	Rules   *rulesJSON   `json:"rules,omitempty"`
 	Seed    uint64       `json:"seed"`
 	RateHz  int          `json:"rate_hz"`
 	FromSec float64      `json:"from_s"`
 	Tasks   [][]taskJSON `json:"tasks"`
+}
+
+type rulesJSON struct {
+	Name         string  `json:"name"`
+	MostMoves    int     `json:"most_moves"`
+	LeastDB      float64 `json:"least_db"`
+	MostDB       float64 `json:"most_db"`
+	ExcitationDB float64 `json:"excitation_db"`
 }
 
 type taskJSON struct {
@@ -75,7 +84,8 @@ type taskJSON struct {
 // so that nobody reads them without it. Without one it is a seal, not a lock: our
 // choice, since a class is spared the accident and there is nothing to forget.
 func (a *Answers) Seal(w io.Writer, password string) error {
-	in := answersJSON{a.Mix, a.Level, a.Seed, a.RateHz, a.FromSec, [][]taskJSON{}}
+	in := answersJSON{Mix: a.Mix, Seed: a.Seed, RateHz: a.RateHz, FromSec: a.FromSec, Tasks: [][]taskJSON{},
+		Rules: &rulesJSON{a.Rules.Name, a.Rules.MostMoves, a.Rules.LeastDB, a.Rules.MostDB, a.Rules.ExcitationDB}}
 	for _, task := range a.Tasks {
 		moves := []taskJSON{}
 		for _, f := range task {
@@ -87,7 +97,7 @@ func (a *Answers) Seal(w io.Writer, password string) error {
 	if err != nil {
 		return err
 	}
-	d := sealJSON{Version: 1, Kind: sealKind, Note: sealNote}
+	d := sealJSON{Version: 2, Kind: sealKind, Note: sealNote}
 	if password != "" {
 		d.Note = lockNote
 		d.Salt, d.Locked, err = lock(plain, password)
@@ -159,8 +169,8 @@ func Open(r io.Reader, password string) (*Answers, error) {
 	switch err := json.Unmarshal(raw, &d); {
 	case err != nil || len(raw) > maxSealBytes || d.Kind != sealKind:
 		return nil, errors.New("it holds no answers of an exercise")
-	case d.Version != 1:
-		return nil, fmt.Errorf("its version is %d; only 1 is known", d.Version)
+	case d.Version != 1 && d.Version != 2:
+		return nil, fmt.Errorf("its version is %d; 1 and 2 are known", d.Version)
 	}
 	plain, err := d.plain(password)
 	if err != nil {
@@ -170,7 +180,15 @@ func Open(r io.Reader, password string) (*Answers, error) {
 	if err := json.Unmarshal(plain, &in); err != nil {
 		return nil, ErrBroken
 	}
-	a := &Answers{Mix: in.Mix, Level: in.Level, Seed: in.Seed, RateHz: in.RateHz, FromSec: in.FromSec}
+	if in.Rules == nil {
+		r := in.Level.Rules()
+		in.Rules = &rulesJSON{Name: string(in.Level), MostMoves: r.MostMoves}
+	}
+	a := &Answers{Mix: in.Mix, Seed: in.Seed, RateHz: in.RateHz, FromSec: in.FromSec}
+	a.Rules = Rules{Name: in.Rules.Name, MostMoves: in.Rules.MostMoves, LeastDB: in.Rules.LeastDB, MostDB: in.Rules.MostDB, ExcitationDB: in.Rules.ExcitationDB}
+	if in.Rules.MostMoves < 1 || in.Rules.MostMoves > 3 {
+		return nil, ErrBroken
+	}
 	if len(in.Tasks) == 0 || len(in.Tasks) > MaxTasks || in.RateHz < 8000 || in.RateHz > 192000 {
 		return nil, ErrBroken
 	}

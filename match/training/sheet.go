@@ -9,13 +9,14 @@ import (
 	"toneplumb/match/table"
 )
 
-// WriteSheet writes the answer sheet of n renders: a CSV to fill in.
-func WriteSheet(w io.Writer, n int) error {
+// WriteSheet writes the answer sheet of n renders: a CSV to fill in, with as many rows a
+// render as it may have moves.
+func WriteSheet(w io.Writer, n, moves int) error {
 	if _, err := fmt.Fprint(w, "render,shape,freq_hz,gain_db,q\n"); err != nil {
 		return err
 	}
-	for i := 1; i <= n; i++ {
-		if _, err := fmt.Fprintf(w, "%d,,,,\n", i); err != nil {
+	for i := range n * moves {
+		if _, err := fmt.Fprintf(w, "%d,,,,\n", i/moves+1); err != nil {
 			return err
 		}
 	}
@@ -75,8 +76,8 @@ func ReadSheet(r io.Reader, n int) ([][]biquad.Filter, error) {
 				return nil, err
 			}
 		}
-		if math.Abs(f.GainDB) < 0.05 {
-			continue // 0 dB is nothing
+		if math.Abs(f.GainDB) < leastHeardDB {
+			continue
 		}
 		if len(heard[i-1]) == maxHeard {
 			return nil, fmt.Errorf("line %d: more than %d moves in render %d", row.Line, maxHeard, i)

@@ -3,72 +3,86 @@ package training
 import (
 	"crypto/sha256"
 	"encoding/binary"
+	"errors"
 	"fmt"
+	"hash/fnv"
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"toneplumb/biquad"
+	"toneplumb/match"
 )
 
-// Level is how hard tasks are.
-type Level string
-
-// The levels. Our choice: what beginners hear at once, what is met on a master bus (this
-// program calls more than 3 dB there a lot, see cautions of match), and what practised ears
-// find.
-const (
-	Easy   Level = "easy"   // one move of 5 to 7 dB
-	Medium Level = "medium" // one or two of 3 to 5 dB
-	Hard   Level = "hard"   // one to three of 2 to 4 dB, some narrower
-)
-
-// rules of a level, all our choice. Gains overlap from level to level, so that the next is
-// no leap. Of narrower bells more gain is needed before they are heard (F. E. Toole and
-// S. E. Olive, The modification of timbre by resonances, J. Audio Eng. Soc. 36 (1988),
-// 122-142; from memory): those of Q 2 come last.
-type rules struct {
-	mostMoves      int
-	leastDB, topDB float64
-	bellQ          []float64
-	bellHz         []float64
+// Kind is what a move is to a beginner: where, of which shape, up or down.
+type Kind struct {
+	Zone  int // in [match.Zones]
+	Shape biquad.Shape
+	Up    bool
 }
 
-// Bells lie on the octaves of ISO 266, as learners name them, and for practised ears half way
-// between too, on R40 numbers of ISO 3 (both from memory).
-var octaveHz = []float64{125, 250, 500, 1000, 2000, 4000, 8000}
-var halfHz = []float64{125, 180, 250, 355, 500, 710, 1000, 1400, 2000, 2800, 4000, 5600, 8000}
-
-var levelRules = map[Level]rules{
-	Easy:   {1, 5, 7, []float64{0.7, 1}, octaveHz},
-	Medium: {2, 3, 5, []float64{0.7, 1, 1.4}, octaveHz},
-	Hard:   {3, 2, 4, []float64{0.7, 1, 1.4, 2}, halfHz},
+// KindOf returns the kind of a move: its zone is the one its frequency lies in.
+func KindOf(f biquad.Filter) Kind {
+	zones := match.Zones()
+	at := slices.IndexFunc(zones, func(z match.Zone) bool { return f.FreqHz < z.HighHz })
+	if at < 0 {
+		at = len(zones) - 1
+	}
+	return Kind{at, f.Shape, f.GainDB > 0}
 }
 
-// Shelves of all levels: frequencies and slope. Our choice: where a master bus is moved, on
-// third octaves of ISO 266 (from memory), two steps apart; a slope without a hump that is
-// still heard as a shelf.
-var (
-	lowShelfHz  = []float64{80, 125, 200}
-	highShelfHz = []float64{3150, 5000, 8000}
-)
+// place is where moves of a shape may be hidden in a zone.
+type place struct {
+	zone   int // in match.Zones
+	shape  biquad.Shape
+	share  int // of 21
+	hz     []float64
+	thirds []float64 // for practised ears; hz if none
+}
+
+// places, so that zones and shapes each come up equally often: of 21 moves 7 of each shape
+// and 3 in each zone. Frequencies are third octaves of ISO 266 (from memory), bells for
+// beginners on octaves where a zone has one, as learners name them. Shelves at the ends do what
+// is asked of a master's: the lows, the highs, and tilts about 800 Hz.
+var places = []place{
+	{0, biquad.LowShelf, 2, []float64{50}, nil},
+	{1, biquad.LowShelf, 2, []float64{80, 125}, nil},
+	{2, biquad.LowShelf, 2, []float64{200, 315}, nil},
+	{3, biquad.LowShelf, 1, []float64{630, 800}, nil},
+	{0, biquad.Bell, 1, []float64{40, 50}, nil},
+	{1, biquad.Bell, 1, []float64{63, 125}, []float64{63, 80, 100, 125, 160}},
+	{2, biquad.Bell, 1, []float64{250, 500}, []float64{200, 250, 315, 400, 500}},
+	{3, biquad.Bell, 1, []float64{1000}, []float64{630, 800, 1000, 1250, 1600}},
+	{4, biquad.Bell, 1, []float64{2000, 4000}, []float64{2000, 2500, 3150, 4000, 5000}},
+	{5, biquad.Bell, 1, []float64{8000}, []float64{6300, 8000, 10000}},
+	{6, biquad.Bell, 1, []float64{12500}, nil},
+	{3, biquad.HighShelf, 1, []float64{1000, 1250}, nil},
+	{4, biquad.HighShelf, 2, []float64{2000, 3150}, nil},
+	{5, biquad.HighShelf, 2, []float64{6300, 8000}, nil},
+	{6, biquad.HighShelf, 2, []float64{12500}, nil},
+}
 
 const (
+	// shelfSlope is that of hidden shelves. Our choice: without a hump, and still heard as
+	// a shelf.
 	shelfSlope = 0.7
 
 	// apartOct lies at least between hidden moves, so that they are heard as several. Our
 	// choice. Two bells of 4 dB keep a dip between them of 0.1 dB at Q 0.7, 0.9 at Q 1 and
-	// 1.9 at Q 1.4; an octave apart they are one hump (0.0, 0.1 and 0.8). Opposite ones of Q
-	// 0.7 keep 3.1 dB of their 4, an octave apart 2.4.
+	// 1.9 at Q 1.4; an octave apart they are one hump (0.0, 0.1 and 0.8).
 	apartOct = 1.5
+
+	leastGainDB = 1.0 // of hidden gains; our choice: less is not worth a move
+	gainStepDB  = 0.5 // of hidden gains; our choice: as equalisers step
+
+	// comebackShare of a lesson goes to kinds that were missed, at most. Our choice.
+	comebackShare = 1.0 / 3
+
+	triesAPlace = 12 // before another place is taken
 )
 
-// ParseLevel reads "easy", "medium" or "hard".
-func ParseLevel(word string) (Level, error) {
-	if _, known := levelRules[Level(word)]; !known {
-		return "", fmt.Errorf("there is no level %q; easy, medium and hard are known", word)
-	}
-	return Level(word), nil
-}
+// ErrUnheard says that an excerpt has no place where a move would be heard as it should.
+var ErrUnheard = errors.New("has too little music to hide moves in")
 
 // SeedFor is the seed of tasks on a recording: another for each recording, so that who
 // has toneplumb and knows the number, but not the recording, draws other tasks.
@@ -77,63 +91,238 @@ func SeedFor(number uint64, recording []byte) uint64 {
 	return binary.BigEndian.Uint64(sum[:])
 }
 
-// DrawTasks hides moves: of each task the filters, in order of frequency. The same
-// seed gives the same tasks. No two tasks of a set have the same moves.
-func DrawTasks(n int, level Level, seed uint64) [][]biquad.Filter {
-	rng := rand.New(rand.NewPCG(seed, 0x746f6e65)) // any second number will do
-	r := levelRules[level]
-	tasks := make([][]biquad.Filter, 0, n)
-	for tries := 0; len(tasks) < n; tries++ {
-		task := r.draw(rng)
-		if tries < 50*n && contains(tasks, task) {
-			continue
+// Draw is what tasks are drawn by.
+type Draw struct {
+	Rules
+	Seed   uint64
+	Missed []Kind // of earlier lessons, which come back; the most missed first
+}
+
+// DrawTasks hides moves in an excerpt: of each of n tasks the filters, in order of
+// frequency. The same draw on the same excerpt gives the same tasks. Zones, shapes, and
+// boosts and cuts come up equally often, as far as the excerpt lets them be heard; no two
+// tasks have the same moves as long as there are others. It returns [ErrUnheard] where
+// there is nothing to be heard.
+func DrawTasks(n int, d Draw, in *Hearing) ([][]biquad.Filter, error) {
+	name := fnv.New64a()
+	name.Write([]byte(d.Name)) // so that each difficulty has moves of its own
+	s := &drawing{Draw: d, in: in, rng: rand.New(rand.NewPCG(d.Seed, name.Sum64())), seen: map[string]bool{}, unheard: map[Kind]bool{}}
+	s.listen()
+	s.comeback = d.Missed[:min(len(d.Missed), int(math.Ceil(comebackShare*float64(n))))]
+	var tasks [][]biquad.Filter
+	for len(tasks) < n {
+		task := s.task()
+		if task == nil {
+			return nil, ErrUnheard
 		}
 		tasks = append(tasks, task)
 	}
-	return tasks
+	return tasks, nil
 }
 
-func contains(tasks [][]biquad.Filter, task []biquad.Filter) bool {
-	for _, t := range tasks {
-		if fmt.Sprint(t) == fmt.Sprint(task) {
-			return true
-		}
-	}
-	return false
+// drawing is a lesson as it grows.
+type drawing struct {
+	Draw
+	in       *Hearing
+	rng      *rand.Rand
+	comeback []Kind
+	seen     map[string]bool
+	unheard  map[Kind]bool // too little music there
+	zones    [7]float64    // moves so far, and by shape and sign
+	shapes   [5]float64
+	ups      [2]float64
 }
 
-func (r rules) draw(rng *rand.Rand) []biquad.Filter {
-	pick := func(x []float64) float64 { return x[rng.IntN(len(x))] }
-	wanted := 1 + rng.IntN(r.mostMoves)
-	var task []biquad.Filter
-	for len(task) < wanted {
-		f := biquad.Filter{Shape: biquad.Bell}
-		switch rng.IntN(4) {
-		case 0:
-			f.Shape, f.FreqHz = biquad.LowShelf, pick(lowShelfHz)
-		case 1:
-			f.Shape, f.FreqHz = biquad.HighShelf, pick(highShelfHz)
-		default:
-			f.FreqHz, f.Q = pick(r.bellHz), pick(r.bellQ)
-		}
-		f.GainDB = r.leastDB + 0.5*float64(rng.IntN(int(2*(r.topDB-r.leastDB))+1))
-		if rng.IntN(2) == 0 {
-			f.GainDB = -f.GainDB
-		}
-		if f.Shape != biquad.Bell {
-			f.Q = biquad.QFromSlope(shelfSlope, f.GainDB)
-		}
-		at, free := 0, true
-		for i, other := range task {
-			same := f.Shape == other.Shape && f.Shape != biquad.Bell
-			free = free && !same && math.Abs(math.Log2(f.FreqHz/other.FreqHz)) >= apartOct
-			if other.FreqHz < f.FreqHz {
-				at = i + 1
+// task draws moves until they are as audible as the rules say; nil where none are.
+func (s *drawing) task() []biquad.Filter {
+	for moves := 1 + s.rng.IntN(s.MostMoves); moves > 0; moves-- {
+		for _, repeats := range []bool{false, true} {
+			ruledOut := map[Kind]bool{}
+			for {
+				first, any := s.next(nil, ruledOut)
+				if !any {
+					break
+				}
+				for range triesAPlace {
+					task := s.scaled(s.moves(first, moves))
+					if task == nil || s.seen[fmt.Sprint(task)] && !repeats {
+						continue
+					}
+					s.count(task)
+					return task
+				}
+				ruledOut[first] = true
 			}
 		}
-		if free {
-			task = append(task[:at:at], append([]biquad.Filter{f}, task[at:]...)...)
+	}
+	return nil
+}
+
+// listen finds the kinds of moves that cannot be heard in the excerpt as the rules ask.
+func (s *drawing) listen() {
+	for _, p := range places {
+		for _, up := range []bool{false, true} {
+			k := Kind{p.zone, p.shape, up}
+			s.unheard[k] = !slices.ContainsFunc(s.hz(p), func(hz float64) bool {
+				f := biquad.Filter{Shape: p.shape, FreqHz: hz, GainDB: s.MostGainDB, Q: s.BellQ[0]}
+				if !up {
+					f.GainDB = -f.GainDB
+				}
+				task := at([]biquad.Filter{f}, 1)
+				return s.possible(task) && s.in.Change(task).ExcitationDB >= s.ExcitationDB
+			})
+		}
+	}
+}
+
+func (s *drawing) hz(p place) []float64 {
+	if s.Thirds && p.thirds != nil {
+		return p.thirds
+	}
+	return p.hz
+}
+
+func (s *drawing) count(task []biquad.Filter) {
+	s.seen[fmt.Sprint(task)] = true
+	for _, f := range task {
+		k := KindOf(f)
+		s.zones[k.Zone]++
+		s.shapes[k.Shape]++
+		s.ups[sign(k.Up)]++
+		if i := slices.Index(s.comeback, k); i >= 0 {
+			s.comeback = slices.Delete(slices.Clone(s.comeback), i, i+1)
+		}
+	}
+}
+
+func sign(up bool) int {
+	if up {
+		return 1
+	}
+	return 0
+}
+
+// next draws the kind that has come up least, not among those ruled out and beside what is there:
+// what was missed, then by zone, shape and sign.
+func (s *drawing) next(beside []Kind, ruledOut map[Kind]bool) (k Kind, any bool) {
+	for _, k := range s.comeback {
+		if len(beside) == 0 && placeOf(k) != nil && !ruledOut[k] && !s.unheard[k] {
+			return k, true
+		}
+	}
+	least, seen := math.Inf(1), 0
+	for _, p := range places {
+		for _, up := range []bool{false, true} {
+			c := Kind{p.zone, p.shape, up}
+			if ruledOut[c] || s.unheard[c] || slices.ContainsFunc(beside, func(b Kind) bool { return b.Zone == c.Zone || b.Shape == c.Shape && c.Shape != biquad.Bell }) {
+				continue
+			}
+			// Of seven zones, three shapes and two signs; squares would not differ.
+			score := 7*s.zones[c.Zone] + 3*s.shapes[c.Shape] + 2*s.ups[sign(up)]
+			if score > least {
+				continue
+			}
+			if score < least {
+				least, seen = score, 0
+			}
+			// A draw by share among equals.
+			if seen += p.share; s.rng.IntN(seen) < p.share {
+				k, any = c, true
+			}
+		}
+	}
+	return k, any
+}
+
+func placeOf(k Kind) *place {
+	for i, p := range places {
+		if p.zone == k.Zone && p.shape == k.Shape {
+			return &places[i]
+		}
+	}
+	return nil
+}
+
+// moves draws moves of unscaled gain, the first of a kind; fewer where they do not fit
+// beside one another.
+func (s *drawing) moves(first Kind, count int) []biquad.Filter {
+	kinds := []Kind{first}
+	ruledOut := map[Kind]bool{}
+	task := []biquad.Filter{s.move(first)}
+	for len(task) < count {
+		k, any := s.next(kinds, ruledOut)
+		if !any {
+			return nil
+		}
+		f := s.move(k)
+		if slices.ContainsFunc(task, func(o biquad.Filter) bool { return math.Abs(math.Log2(o.FreqHz/f.FreqHz)) < apartOct }) {
+			ruledOut[k] = true
+			continue
+		}
+		kinds, task = append(kinds, k), append(task, f)
+	}
+	slices.SortFunc(task, func(a, b biquad.Filter) int { return int(math.Copysign(1, a.FreqHz-b.FreqHz)) })
+	return task
+}
+
+func (s *drawing) move(k Kind) biquad.Filter {
+	hz := s.hz(*placeOf(k))
+	f := biquad.Filter{Shape: k.Shape, FreqHz: hz[s.rng.IntN(len(hz))], GainDB: 0.8 + 0.4*s.rng.Float64()}
+	if !k.Up {
+		f.GainDB = -f.GainDB
+	}
+	if f.Shape == biquad.Bell {
+		f.Q = s.BellQ[s.rng.IntN(len(s.BellQ))]
+	}
+	return f
+}
+
+// scaled gives moves the gains at which they are as audible as a number drawn from the
+// rules' range; nil where steps and limits of gains do not let them.
+func (s *drawing) scaled(moves []biquad.Filter) []biquad.Filter {
+	if moves == nil {
+		return nil
+	}
+	want := s.LeastDB * math.Pow(s.MostDB/s.LeastDB, s.rng.Float64())
+	low, high := 0.0, s.MostGainDB/0.8
+	var task []biquad.Filter
+	for range 10 { // to a hundredth of a dB
+		scale := (low + high) / 2
+		if task = at(moves, scale); !s.possible(task) || s.in.changeDB(task) > want {
+			high = scale
+		} else {
+			low = scale
+		}
+	}
+	if task = at(moves, low); !s.possible(task) {
+		return nil
+	}
+	for _, f := range task {
+		if math.Abs(f.GainDB) < leastGainDB || s.in.Change([]biquad.Filter{f}).ExcitationDB < s.ExcitationDB {
+			return nil
+		}
+	}
+	if db := s.in.changeDB(task); db < s.LeastDB || db > s.MostDB {
+		return nil
+	}
+	return task
+}
+
+// at returns moves with their gains multiplied, in steps.
+func at(moves []biquad.Filter, scale float64) []biquad.Filter {
+	task := slices.Clone(moves)
+	for i, f := range task {
+		task[i].GainDB = gainStepDB * math.Round(f.GainDB*scale/gainStepDB)
+		if f.Shape != biquad.Bell {
+			task[i].Q = biquad.QFromSlope(shelfSlope, task[i].GainDB)
 		}
 	}
 	return task
+}
+
+// possible reports whether an equaliser at the excerpt's rate has such filters.
+func (s *drawing) possible(task []biquad.Filter) bool {
+	return !slices.ContainsFunc(task, func(f biquad.Filter) bool {
+		return math.Abs(f.GainDB) > s.MostGainDB || f.Check(s.in.rateHz) != nil
+	})
 }

@@ -4,38 +4,196 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"flag"
+	"fmt"
 	"math"
+	"os"
+	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
+	"toneplumb/biquad"
+	"toneplumb/spectrum"
 )
 
+// tasksOf draws on music in general.
+func tasksOf(t testing.TB, n int, d Difficulty, seed uint64) [][]biquad.Filter {
+	t.Helper()
+	tasks, err := DrawTasks(n, Draw{Rules: d.Rules(), Seed: seed}, newHearing(music(20, 20000), 44100))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return tasks
+}
+
+// music is a mean spectrum between two frequencies, per band: level with frequency up to 100 Hz, −5 dB
+// per octave of density beyond, steeper from 4 kHz on. Source: P. D. Pestana and others, Spectral
+// Characteristics of Popular Commercial Recordings 1950–2010, AES 135th Convention, 2013
+// (from memory).
+func music(lowHz, highHz float64) []float64 {
+	power := make([]float64, spectrum.BandCount)
+	for b, hz := range spectrum.Centres() {
+		if hz < lowHz || hz > highHz {
+			continue
+		}
+		db := -5*math.Log2(math.Max(hz, 100)/100) - 3*math.Log2(math.Max(hz, 4000)/4000)
+		power[b] = spectrum.DBToPower(db) * hz // bands grow with frequency
+	}
+	return power
+}
+
+// 1,000 lessons of each difficulty: zones, shapes and signs each within a fifth of equal
+// shares, all changes inside the stated range, no render in two difficulties. Without
+// TONEPLUMB_LONG 40 lessons are drawn. With -update
+// the figures are written to testdata/tasks.md.
 func TestDrawTasks(t *testing.T) {
-	for level, r := range levelRules {
-		tasks := DrawTasks(99, level, 1)
-		if !reflect.DeepEqual(tasks, DrawTasks(99, level, 1)) {
-			t.Errorf("%s: the same seed gives other tasks", level)
+	const renders = 12
+	lessons := 40
+	long := os.Getenv("TONEPLUMB_LONG") != ""
+	if long {
+		lessons = 1000
+	}
+	const mostOff = 0.2 // of an equal share
+	h := newHearing(music(20, 20000), 44100)
+	var table bytes.Buffer
+	fmt.Fprintf(&table, "# Drawn tasks\n\n%d lessons of %d renders on a mean spectrum of music. Run again: `TONEPLUMB_LONG=1 go test ./match/training -run TestDrawTasks$ -update`.\n\n", lessons, renders)
+	fmt.Fprint(&table, "| difficulty | change, dB (stated) | least excitation, dB | difference over masked threshold, dB | zones, shares × 7 | low shelf, bell, high shelf × 3 | boosts × 2 | median gain, dB |\n|---|---|---|---|---|---|---|---|\n")
+	owner := map[string]Difficulty{}
+	for _, d := range []Difficulty{Easy, Medium, Hard} {
+		r := d.Rules()
+		var zones [7]float64
+		var shapes [5]float64
+		var all, ups float64
+		var gains []float64
+		low, high, excitation, over := math.Inf(1), 0.0, math.Inf(1), [2]float64{math.Inf(1), math.Inf(-1)}
+		moves := map[int]int{}
+		for seed := range uint64(lessons) {
+			tasks, err := DrawTasks(renders, Draw{Rules: r, Seed: seed}, h)
+			if err != nil {
+				t.Fatal(err)
+			}
+			seen := map[string]bool{}
+			for _, task := range tasks {
+				name := fmt.Sprint(task)
+				if other, taken := owner[name]; taken && other != d {
+					t.Errorf("%v is %s and %s", task, other, d)
+				}
+				if owner[name] = d; seen[name] {
+					t.Errorf("%s, seed %d: %v twice", d, seed, task)
+				}
+				seen[name] = true
+				a := h.Change(task)
+				low, high = math.Min(low, a.ChangeDB), math.Max(high, a.ChangeDB)
+				over = [2]float64{math.Min(over[0], a.OverDB), math.Max(over[1], a.OverDB)}
+				moves[len(task)]++
+				for i, f := range task {
+					k := KindOf(f)
+					zones[k.Zone]++
+					shapes[f.Shape]++
+					all++
+					if k.Up {
+						ups++
+					}
+					gains = append(gains, math.Abs(f.GainDB))
+					excitation = math.Min(excitation, h.Change([]biquad.Filter{f}).ExcitationDB)
+					if i > 0 && math.Log2(f.FreqHz/task[i-1].FreqHz) < apartOct-1e-9 {
+						t.Errorf("%s: too near: %v", d, task)
+					}
+				}
+			}
 		}
-		if reflect.DeepEqual(tasks, DrawTasks(99, level, 2)) {
-			t.Errorf("%s: another seed gives the same", level)
+		if low < r.LeastDB || high > r.MostDB || excitation < r.ExcitationDB {
+			t.Errorf("%s: changes of %.3f to %.3f dB, excitation of %.2f; stated %+v", d, low, high, excitation, r)
 		}
-		counts := map[int]int{}
+		for n := 1; n <= r.MostMoves; n++ {
+			if moves[n] < lessons {
+				t.Errorf("%s: %d renders have %d moves", d, moves[n], n)
+			}
+		}
+		shares := []float64{}
+		for _, z := range zones {
+			shares = append(shares, 7*z/all)
+		}
+		shares = append(shares, 3*shapes[biquad.LowShelf]/all, 3*shapes[biquad.Bell]/all, 3*shapes[biquad.HighShelf]/all, 2*ups/all)
+		for i, s := range shares {
+			if math.Abs(s-1) > mostOff {
+				t.Errorf("%s: share %d is %.2f of an equal one: %.2f", d, i, s, shares)
+			}
+		}
+		slices.Sort(gains)
+		fmt.Fprintf(&table, "| %s | %.2f to %.2f (%.2g to %.2g) | %.1f | %.0f to %.0f | %.2f | %.2f | %.2f | %.1f |\n", d, low, high, r.LeastDB, r.MostDB, excitation, over[0], over[1], shares[:7], shares[7:10], shares[10], gains[len(gains)/2])
+	}
+	if long {
+		golden(t, "tasks.md", table.Bytes())
+	}
+}
+
+// golden compares a table with the one that is kept, or, with -update, keeps it.
+func golden(t *testing.T, name string, got []byte) {
+	t.Helper()
+	path := filepath.Join("testdata", name)
+	if *update {
+		if err := errors.Join(os.MkdirAll("testdata", 0o755), os.WriteFile(path, got, 0o644)); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	want, err := os.ReadFile(path)
+	if err != nil || !bytes.Equal(got, want) {
+		t.Errorf("%s is another one (-update writes it): %v\n%s", path, err, got)
+	}
+}
+
+var update = flag.Bool("update", false, "write the tables in testdata")
+
+// Where little can be heard, tasks lie where there is something; in silence there are none.
+func TestDrawTasksSparse(t *testing.T) {
+	guitar := newHearing(music(160, 5000), 44100)
+	for _, d := range []Difficulty{Easy, Medium, Hard} {
+		tasks, err := DrawTasks(12, Draw{Rules: d.Rules(), Seed: 1}, guitar)
+		if err != nil {
+			t.Fatalf("%s: %v", d, err)
+		}
 		for _, task := range tasks {
-			counts[len(task)]++
-			for i, f := range task {
-				if db := math.Abs(f.GainDB); db < r.leastDB || db > r.topDB || f.Check(44100) != nil {
-					t.Errorf("%s: %v", level, f)
-				}
-				if i > 0 && math.Log2(f.FreqHz/task[i-1].FreqHz) < apartOct-1e-9 {
-					t.Errorf("%s: too near: %v", level, task)
-				}
+			if a := guitar.Change(task); a.ChangeDB < d.Rules().LeastDB || a.ChangeDB > d.Rules().MostDB {
+				t.Errorf("%s: %v changes %.2f dB", d, task, a.ChangeDB)
 			}
 		}
-		for n := 1; n <= r.mostMoves; n++ {
-			if counts[n] < 10 {
-				t.Errorf("%s: %d of 99 have %d moves", level, counts[n], n)
+	}
+	if _, err := DrawTasks(1, Draw{Rules: Easy.Rules()}, newHearing(make([]float64, spectrum.BandCount), 44100)); err != ErrUnheard {
+		t.Errorf("silence: %v", err)
+	}
+}
+
+// A course goes from wide to narrow, from much to little, from one move to three, and what
+// was missed comes back.
+func TestCourse(t *testing.T) {
+	h := newHearing(music(20, 20000), 44100)
+	var before Rules
+	for lesson := 1; lesson <= 8; lesson++ {
+		r := Lesson(lesson, 8)
+		if lesson > 1 && (r.MostDB >= before.MostDB || r.BellQ[0] <= before.BellQ[0] || r.MostMoves < before.MostMoves) {
+			t.Errorf("lesson %d is no harder: %+v after %+v", lesson, r, before)
+		}
+		before = r
+		missed := []Kind{{2, biquad.Bell, false}, {4, biquad.HighShelf, true}}
+		tasks, err := DrawTasks(12, Draw{Rules: r, Seed: 3, Missed: missed}, h)
+		if err != nil {
+			t.Fatalf("lesson %d: %v", lesson, err)
+		}
+		back := map[Kind]bool{}
+		for _, task := range tasks {
+			for _, f := range task {
+				back[KindOf(f)] = true
 			}
 		}
+		if !back[missed[0]] || !back[missed[1]] {
+			t.Errorf("lesson %d: what was missed does not come back: %v", lesson, tasks)
+		}
+	}
+	if one := Lesson(1, 1); one.MostMoves != 1 {
+		t.Errorf("a course of one lesson: %+v", one)
 	}
 }
 
@@ -58,7 +216,7 @@ func TestRenders(t *testing.T) {
 		if err != nil || len(e.Sound[0]) != 4*rate || e.Sound[0][0] != 0 {
 			t.Fatalf("excerpt: %v", err)
 		}
-		tasks := DrawTasks(5, Hard, 3)
+		tasks := tasksOf(t, 5, Hard, 3)
 		first, highest := 0.0, math.Inf(-1)
 		err = e.Renders(tasks, func(i int, r Rendered) error {
 			if i == 0 {
@@ -90,8 +248,11 @@ func TestRenders(t *testing.T) {
 	}
 }
 
+// sealedRules are those of a sealed exercise: what drawing alone needs is not kept.
+var sealedRules = Rules{Name: "hard", MostMoves: 3, LeastDB: 0.35, MostDB: 0.6, ExcitationDB: 1}
+
 func TestSeal(t *testing.T) {
-	a := &Answers{Mix: "mix.wav", Level: Hard, Seed: 7, RateHz: 44100, FromSec: 31.5, Tasks: DrawTasks(12, Hard, 7)}
+	a := &Answers{Mix: "mix.wav", Rules: sealedRules, Seed: 7, RateHz: 44100, FromSec: 31.5, Tasks: tasksOf(t, 12, Hard, 7)}
 	var b bytes.Buffer
 	if err := a.Seal(&b, ""); err != nil {
 		t.Fatal(err)
@@ -115,7 +276,7 @@ func TestSeal(t *testing.T) {
 			t.Errorf("%s changed: %v", name, err)
 		}
 	}
-	for _, other := range []string{"", "{}", `{"version": 1}`, `{"version": 2, "kind": "answers of an exercise"}`} {
+	for _, other := range []string{"", "{}", `{"version": 1}`, `{"version": 3, "kind": "answers of an exercise"}`} {
 		if _, err := Open(strings.NewReader(other), ""); err == nil {
 			t.Errorf("%q was opened", other)
 		}
@@ -124,7 +285,7 @@ func TestSeal(t *testing.T) {
 
 // Locked answers open with their password alone, and are the same bytes each time.
 func TestLock(t *testing.T) {
-	a := &Answers{Mix: "mix.wav", Level: Hard, Seed: 7, RateHz: 44100, FromSec: 31.5, Tasks: DrawTasks(12, Hard, 7)}
+	a := &Answers{Mix: "mix.wav", Rules: sealedRules, Seed: 7, RateHz: 44100, FromSec: 31.5, Tasks: tasksOf(t, 12, Hard, 7)}
 	var b, again bytes.Buffer
 	if err := errors.Join(a.Seal(&b, "Gänge im Schloß"), a.Seal(&again, "Gänge im Schloß")); err != nil || b.String() != again.String() {
 		t.Fatalf("%v, the same bytes: %v", err, b.String() == again.String())

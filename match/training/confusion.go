@@ -1,0 +1,110 @@
+package training
+
+import (
+	"cmp"
+	"slices"
+
+	"toneplumb/biquad"
+	"toneplumb/match"
+)
+
+// Place is a zone and a direction.
+type Place struct {
+	Zone int // in [match.Zones]; −1 is nothing at all
+	Up   bool
+}
+
+// nowhere is what a missed move was heard as, and what an invented one was.
+var nowhere = Place{Zone: -1}
+
+// placeHeard is the place of a move.
+func placeHeard(f biquad.Filter) Place {
+	k := KindOf(f)
+	return Place{k.Zone, k.Up}
+}
+
+// Name is the zone and a sign: "low mids +".
+func (p Place) Name() string {
+	if p.Zone < 0 {
+		return "nothing"
+	}
+	if p.Up {
+		return match.Zones()[p.Zone].Name + " +"
+	}
+	return match.Zones()[p.Zone].Name + " −"
+}
+
+// Places lists all, boosts before cuts, "nothing" last.
+func Places() []Place {
+	var all []Place
+	for _, up := range []bool{true, false} {
+		for z := range match.Zones() {
+			all = append(all, Place{z, up})
+		}
+	}
+	return append(all, nowhere)
+}
+
+// Confusion counts what was hidden in a place and heard in another. A move that was found counts as
+// heard where it was hidden.
+type Confusion map[[2]Place]int
+
+// Add counts a mark.
+func (c Confusion) Add(m Mark) {
+	for _, p := range m.Found {
+		c[[2]Place{placeHeard(p.Hidden), placeHeard(p.Hidden)}]++
+	}
+	for _, p := range slices.Concat(m.WrongWay, m.Confused) {
+		c[[2]Place{placeHeard(p.Hidden), placeHeard(p.Heard)}]++
+	}
+	for _, f := range m.Missed {
+		c[[2]Place{placeHeard(f), nowhere}]++
+	}
+	for _, f := range m.Invented {
+		c[[2]Place{nowhere, placeHeard(f)}]++
+	}
+}
+
+// Mixup is a place that was heard for another, and how often.
+type Mixup struct {
+	Hidden, Heard Place
+	Times         int
+}
+
+// Mixups returns what was heard wrong at least twice, the most frequent first.
+func (c Confusion) Mixups() []Mixup {
+	var all []Mixup
+	for k, n := range c {
+		if k[0] != k[1] && n > 1 {
+			all = append(all, Mixup{k[0], k[1], n})
+		}
+	}
+	order := Places()
+	slices.SortFunc(all, func(a, b Mixup) int {
+		return cmp.Or(b.Times-a.Times, slices.Index(order, a.Hidden)-slices.Index(order, b.Hidden), slices.Index(order, a.Heard)-slices.Index(order, b.Heard))
+	})
+	return all
+}
+
+// Missed returns the kinds of moves that were not found, the most missed first: what comes
+// back in the next lesson, see [Draw].
+func Missed(marks []Mark) []Kind {
+	count := map[Kind]int{}
+	var order []Kind
+	add := func(f biquad.Filter) {
+		k := KindOf(f)
+		if count[k]++; count[k] == 1 {
+			order = append(order, k)
+		}
+	}
+	for _, m := range marks {
+		for _, p := range slices.Concat(m.WrongWay, m.Confused) {
+			add(p.Hidden)
+		}
+		for _, f := range m.Missed {
+			add(f)
+		}
+	}
+	slices.SortStableFunc(order, func(a, b Kind) int { return count[b] - count[a] })
+	return order
+}

@@ -1,0 +1,90 @@
+// Package papers writes what a lesson in ear training is handed out and marked on: the
+// sheet to print, and the marks of a class as text, CSV, JSON and a page for each student.
+//
+// It builds on match/training, which draws and marks.
+package papers
+
+import (
+	"fmt"
+
+	"toneplumb/biquad"
+	"toneplumb/match/training"
+)
+
+// Class is a lesson that was marked.
+type Class struct {
+	Answers  *training.Answers
+	Students []Student
+}
+
+// Student is a sheet with its marks, or with why it has none.
+type Student struct {
+	Name  string
+	Why   string // there are no marks; empty if there are
+	Marks []training.Mark
+	Total training.Total
+
+	// Earlier are the lessons before, of the same name, the first one first.
+	Earlier []Lesson
+}
+
+// Lesson is what a student did in one.
+type Lesson struct {
+	Name  string
+	Marks []training.Mark
+	Total training.Total
+}
+
+// Mark marks what a student heard in each render.
+func Mark(name string, a *training.Answers, heard [][]biquad.Filter) Student {
+	s := Student{Name: name}
+	for i, task := range a.Tasks {
+		s.Marks = append(s.Marks, training.MarkAnswer(task, heard[i], float64(a.RateHz)))
+	}
+	s.Total = training.TotalOf(s.Marks)
+	return s
+}
+
+// AddEarlier adds earlier lessons to the students of the same name.
+func (c *Class) AddEarlier(lessons []*Marked) {
+	for i, s := range c.Students {
+		for _, l := range lessons {
+			for _, before := range l.Students {
+				if before.Name == s.Name && before.Why == "" {
+					c.Students[i].Earlier = append(c.Students[i].Earlier, Lesson{l.Lesson, before.Marks, before.Total})
+				}
+			}
+		}
+	}
+}
+
+// confusion counts a student's mistakes in this lesson and those before.
+func (s Student) confusion() training.Confusion {
+	c := training.Confusion{}
+	for _, l := range append(s.Earlier, Lesson{Marks: s.Marks}) {
+		for _, m := range l.Marks {
+			c.Add(m)
+		}
+	}
+	return c
+}
+
+// confusion counts the mistakes of the class.
+func (c *Class) confusion() training.Confusion {
+	all := training.Confusion{}
+	for _, s := range c.Students {
+		for k, n := range s.confusion() {
+			all[k] += n
+		}
+	}
+	return all
+}
+
+// progress is a student's scores, lesson by lesson, in percent: "easy 41 %".
+func (s Student) progress() []string {
+	var all []string
+	for _, l := range s.Earlier {
+		all = append(all, fmt.Sprintf("%s: %.0f %%", l.Name, 100*l.Total.Score))
+	}
+	return all
+}

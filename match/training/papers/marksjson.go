@@ -1,0 +1,189 @@
+package papers
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+
+	"toneplumb/biquad"
+	"toneplumb/match/report"
+	"toneplumb/match/training"
+	"toneplumb/spectrum/measure"
+)
+
+const (
+	marksKind    = "marks of an exercise"
+	maxMarkBytes = 1 << 24 // of a file that is read; our choice: far beyond any class
+)
+
+type moveJSON struct {
+	Shape  string        `json:"shape"`
+	FreqHz report.Number `json:"freq_hz"`
+	GainDB report.Number `json:"gain_db"`
+	Q      report.Number `json:"q"`
+}
+
+type pairJSON struct {
+	Hidden *moveJSON `json:"hidden"`
+	Heard  *moveJSON `json:"heard"` // null: found together with others
+}
+
+type markJSON struct {
+	Render   int           `json:"render"`
+	OffDB    report.Number `json:"off_db"`
+	HiddenDB report.Number `json:"no_answer_db"`
+	Score    report.Number `json:"score"` // 0 to 1
+	Found    []pairJSON    `json:"found"`
+	WrongWay []pairJSON    `json:"wrong_way"`
+	Confused []pairJSON    `json:"confused"`
+	Missed   []*moveJSON   `json:"missed"`
+	Invented []*moveJSON   `json:"invented"`
+}
+
+type studentJSON struct {
+	Name     string         `json:"name"`
+	Error    *string        `json:"error"` // why there is nothing else; null where there is
+	Found    *int           `json:"found"`
+	WrongWay *int           `json:"wrong_way"`
+	Confused *int           `json:"confused"`
+	Missed   *int           `json:"missed"`
+	Invented *int           `json:"invented"`
+	OffDB    *report.Number `json:"off_db"`
+	HiddenDB *report.Number `json:"no_answer_db"`
+	Score    *report.Number `json:"score"`
+	Renders  []markJSON     `json:"renders"`
+}
+
+type mixupJSON struct {
+	Hidden string `json:"hidden"`
+	Heard  string `json:"heard"`
+	Times  int    `json:"times"`
+}
+
+type marksJSON struct {
+	Version  int           `json:"version"`
+	Kind     string        `json:"kind"`
+	Mix      string        `json:"mix"`
+	Lesson   string        `json:"lesson"`
+	Students []studentJSON `json:"students"`
+	Mixups   []mixupJSON   `json:"mixups"` // of all lessons given
+}
+
+// WriteJSON writes the marks of a class as [ReadMarked] reads them.
+func WriteJSON(w io.Writer, c *Class) error {
+	d := marksJSON{2, marksKind, c.Answers.Mix, c.Answers.Rules.Name, []studentJSON{}, []mixupJSON{}}
+	for _, s := range c.Students {
+		if s.Why != "" {
+			d.Students = append(d.Students, studentJSON{Name: s.Name, Error: &s.Why})
+			continue
+		}
+		t := s.Total
+		j := studentJSON{s.Name, nil, &t.Found, &t.WrongWay, &t.Confused, &t.Missed, &t.Invented, report.Known(t.OffDB), report.Known(t.HiddenDB), report.Known(t.Score), nil}
+		for i, m := range s.Marks {
+			j.Renders = append(j.Renders, markJSON{i + 1, report.Number(m.OffDB), report.Number(m.HiddenDB), report.Number(m.Score()),
+				pairsOf(m.Found), pairsOf(m.WrongWay), pairsOf(m.Confused), movesOf(m.Missed), movesOf(m.Invented)})
+		}
+		d.Students = append(d.Students, j)
+	}
+	for _, m := range c.confusion().Mixups() {
+		d.Mixups = append(d.Mixups, mixupJSON{m.Hidden.Name(), m.Heard.Name(), m.Times})
+	}
+	return report.WriteJSON(w, d)
+}
+
+func moveOf(f biquad.Filter) *moveJSON {
+	if f == (biquad.Filter{}) {
+		return nil
+	}
+	return &moveJSON{f.Shape.String(), report.Number(f.FreqHz), report.Number(f.GainDB), report.Number(f.Q)}
+}
+
+func movesOf(all []biquad.Filter) []*moveJSON {
+	out := []*moveJSON{}
+	for _, f := range all {
+		out = append(out, moveOf(f))
+	}
+	return out
+}
+
+func pairsOf(all []training.Pair) []pairJSON {
+	out := []pairJSON{}
+	for _, p := range all {
+		out = append(out, pairJSON{moveOf(p.Hidden), moveOf(p.Heard)})
+	}
+	return out
+}
+
+// Marked is a lesson as its marks were written.
+type Marked struct {
+	Lesson   string
+	Students []Student
+}
+
+var errMarks = errors.New("it holds no marks that exercise --mark has written as .json")
+
+// ReadMarked reads the marks of a lesson.
+func ReadMarked(r io.Reader) (*Marked, error) {
+	raw, err := io.ReadAll(io.LimitReader(measure.Text(r), maxMarkBytes+1))
+	if err != nil {
+		return nil, err
+	}
+	var d marksJSON
+	if err := json.Unmarshal(raw, &d); err != nil || len(raw) > maxMarkBytes || d.Kind != marksKind {
+		return nil, errMarks
+	}
+	if d.Version != 2 {
+		return nil, fmt.Errorf("its version is %d; only 2 is known", d.Version)
+	}
+	out := &Marked{Lesson: d.Lesson}
+	for _, j := range d.Students {
+		s := Student{Name: j.Name}
+		if j.Error != nil {
+			s.Why = *j.Error
+		}
+		for _, m := range j.Renders {
+			mark, err := m.mark()
+			if err != nil {
+				return nil, err
+			}
+			s.Marks = append(s.Marks, mark)
+		}
+		s.Total = training.TotalOf(s.Marks)
+		out.Students = append(out.Students, s)
+	}
+	return out, nil
+}
+
+func (j markJSON) mark() (m training.Mark, err error) {
+	one := func(v *moveJSON, mayLack bool) (f biquad.Filter) {
+		if v == nil {
+			if !mayLack {
+				err = errMarks
+			}
+			return f
+		}
+		shape, known := biquad.ParseShape(v.Shape)
+		f = biquad.Filter{Shape: shape, FreqHz: float64(v.FreqHz), GainDB: float64(v.GainDB), Q: float64(v.Q)}
+		const anyRateHz = 192000
+		if !known || shape.IsCut() || f.Check(anyRateHz) != nil {
+			err = errMarks
+		}
+		return f
+	}
+	moves := func(all []*moveJSON) (out []biquad.Filter) {
+		for _, v := range all {
+			out = append(out, one(v, false))
+		}
+		return out
+	}
+	pairs := func(all []pairJSON) (out []training.Pair) {
+		for _, p := range all {
+			out = append(out, training.Pair{Hidden: one(p.Hidden, false), Heard: one(p.Heard, true)})
+		}
+		return out
+	}
+	m = training.Mark{OffDB: float64(j.OffDB), HiddenDB: float64(j.HiddenDB), Found: pairs(j.Found), WrongWay: pairs(j.WrongWay),
+		Confused: pairs(j.Confused), Missed: moves(j.Missed), Invented: moves(j.Invented)}
+	return m, err
+}

@@ -1,0 +1,118 @@
+package papers
+
+import (
+	"encoding/csv"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+
+	"toneplumb/match/report"
+	"toneplumb/match/training"
+)
+
+// WriteText writes the marks of a class for the teacher: each student's renders, the
+// table of the class, and what was taken for what.
+func WriteText(w io.Writer, c *Class) error {
+	t := &report.TextReport{}
+	a := c.Answers
+	t.Paragraph("", fmt.Sprintf("%d renders of %s, %s. Curves are compared from 40 Hz to 16 kHz, in dB rms, ignoring level; an answer is found that leaves three quarters of its move at most.", len(a.Tasks), a.Mix, a.Rules.Name))
+	for _, s := range c.Students {
+		fmt.Fprintf(t, "\n%s\n", report.Shorten(s.Name, report.Columns))
+		if s.Why != "" {
+			t.Paragraph("   not marked: ", report.Printable(s.Why))
+		}
+		for i, m := range s.Marks {
+			t.Paragraph(fmt.Sprintf("%4d  %-19s ", i+1, m.DistanceWords()), m.Words())
+		}
+		if s.Earlier != nil {
+			t.Paragraph("      so far: ", strings.Join(append(s.progress(), fmt.Sprintf("now %.0f %%", 100*s.Total.Score)), ", "))
+		}
+	}
+	t.WriteString("\nthe class            found  wrong way  not found  missed  invented   dB left  score\n")
+	for _, s := range c.Students {
+		if s.Why != "" {
+			fmt.Fprintf(t, "%s not marked\n", report.Pad(report.Shorten(s.Name, 18), 18))
+			continue
+		}
+		n := s.Total
+		fmt.Fprintf(t, "%s %3d of %-3d  %6d  %9d  %6d  %8d   %.2f of %.2f  %3.0f %%\n", report.Pad(report.Shorten(s.Name, 18), 18), n.Found, n.Hidden, n.WrongWay, n.Confused, n.Missed, n.Invented, n.OffDB, n.HiddenDB, 100*n.Score)
+	}
+	writeConfusion(t, c.confusion())
+	return t.WriteOut(w)
+}
+
+// writeConfusion writes the table of zones and signs: a row for what was hidden, a column
+// for what was heard. Rows and columns without a count are left out.
+func writeConfusion(t *report.TextReport, c training.Confusion) {
+	var rows, columns []training.Place
+	for _, p := range training.Places() {
+		for k := range c {
+			if k[0] == p && !slices.Contains(rows, p) {
+				rows = append(rows, p)
+			}
+			if k[1] == p && !slices.Contains(columns, p) {
+				columns = append(columns, p)
+			}
+		}
+	}
+	if len(rows) == 0 {
+		return
+	}
+	t.WriteString("\nhidden (down), heard (across); \"=\" is found\n")
+	const most = 6 // columns side by side
+	for from := 0; from < len(columns); from += most {
+		part := columns[from:min(from+most, len(columns))]
+		line := report.Pad("", 12)
+		for _, p := range part {
+			line += fmt.Sprintf("%12s", p.Name())
+		}
+		fmt.Fprintln(t, strings.TrimRight(line, " "))
+		for _, row := range rows {
+			line, any := report.Pad(row.Name(), 12), false
+			for _, p := range part {
+				n := c[[2]training.Place{row, p}]
+				cell := ""
+				if n > 0 {
+					cell, any = fmt.Sprint(n), true
+					if row == p {
+						cell = "= " + cell
+					}
+				}
+				line += fmt.Sprintf("%12s", cell)
+			}
+			if any {
+				fmt.Fprintln(t, strings.TrimRight(line, " "))
+			}
+		}
+	}
+	for _, m := range firstMixups(c) {
+		t.Paragraph("", m.Words())
+	}
+}
+
+// firstMixups are the most frequent mistakes; our choice how many.
+func firstMixups(c training.Confusion) []training.Mixup {
+	all := c.Mixups()
+	return all[:min(3, len(all))]
+}
+
+// WriteCSV writes a row of grades for each student and lesson.
+func WriteCSV(w io.Writer, c *Class) error {
+	out := csv.NewWriter(w)
+	out.Write([]string{"student", "lesson", "score_percent", "hidden", "found", "wrong_way", "not_found", "missed", "invented", "left_db", "no_answer_db", "remark"})
+	for _, s := range c.Students {
+		if s.Why != "" {
+			out.Write([]string{s.Name, c.Answers.Rules.Name, "", "", "", "", "", "", "", "", "", "not marked: " + s.Why})
+			continue
+		}
+		for _, l := range append(slices.Clone(s.Earlier), Lesson{Name: c.Answers.Rules.Name, Total: s.Total}) {
+			n := l.Total
+			out.Write([]string{s.Name, l.Name, strconv.FormatFloat(100*n.Score, 'f', 0, 64), fmt.Sprint(n.Hidden), fmt.Sprint(n.Found), fmt.Sprint(n.WrongWay),
+				fmt.Sprint(n.Confused), fmt.Sprint(n.Missed), fmt.Sprint(n.Invented), fmt.Sprintf("%.2f", n.OffDB), fmt.Sprintf("%.2f", n.HiddenDB), ""})
+		}
+	}
+	out.Flush()
+	return out.Error()
+}

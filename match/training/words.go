@@ -1,0 +1,72 @@
+package training
+
+import (
+	"fmt"
+	"strings"
+
+	"toneplumb/biquad"
+	"toneplumb/match/words"
+)
+
+// Listening is the caution wherever something is to be played. Figures: README.md.
+const Listening = "Listen at one modest setting of the monitors, start quietly, and rest between renders: 80 dB(A) for 40 hours a week is the limit of ITU-T H.870 and the WHO."
+
+// MoveWords writes a move: "bell 1 kHz +3.0 dB Q 1".
+func MoveWords(f biquad.Filter) string {
+	text := fmt.Sprintf("%s %s %s dB", words.Shape(f.Shape), words.FormatHz(f.FreqHz), words.FormatGain(f.GainDB))
+	if f.Shape == biquad.Bell {
+		text += fmt.Sprintf(" Q %.2g", f.Q)
+	}
+	return text
+}
+
+// Words says what was found, confused, missed and invented in one render.
+func (m Mark) Words() string {
+	var parts []string
+	say := func(format string, args ...any) { parts = append(parts, fmt.Sprintf(format, args...)) }
+	for _, p := range m.Found {
+		switch {
+		case p.Heard == biquad.Filter{}:
+			say("found %s: together they sound the same", MoveWords(p.Hidden))
+		case MoveWords(p.Heard) == MoveWords(p.Hidden):
+			say("found %s exactly", MoveWords(p.Hidden))
+		default:
+			say("found %s, heard as %s", MoveWords(p.Hidden), MoveWords(p.Heard))
+		}
+	}
+	for _, p := range m.WrongWay {
+		say("right place, wrong way: %s, heard as %s", MoveWords(p.Hidden), MoveWords(p.Heard))
+	}
+	for _, p := range m.Confused {
+		lead := "not found"
+		if placeHeard(p.Hidden) == placeHeard(p.Heard) {
+			lead = "right place, but not near enough"
+		}
+		say("%s: %s, heard as %s", lead, MoveWords(p.Hidden), MoveWords(p.Heard))
+	}
+	for _, f := range m.Missed {
+		say("missed %s", MoveWords(f))
+	}
+	for _, f := range m.Invented {
+		say("invented %s", MoveWords(f))
+	}
+	return strings.Join(parts, "; ")
+}
+
+// DistanceWords says how far an answer is from the truth: "1.8 of 2.0 dB left".
+func (m Mark) DistanceWords() string { return fmt.Sprintf("%.1f of %.1f dB left", m.OffDB, m.HiddenDB) }
+
+// Words says what was taken for what, and how often.
+func (m Mixup) Words() string {
+	switch {
+	case m.Hidden == nowhere:
+		return fmt.Sprintf("%s heard where nothing was hidden, %d times", m.Heard.Name(), m.Times)
+	case m.Heard == nowhere:
+		return fmt.Sprintf("%s not heard at all, %d times", m.Hidden.Name(), m.Times)
+	case m.Hidden.Zone == m.Heard.Zone && m.Hidden.Up != m.Heard.Up:
+		return fmt.Sprintf("%s heard the wrong way, %d times", m.Hidden.Name(), m.Times)
+	case m.Hidden == m.Heard:
+		return fmt.Sprintf("%s too far off, %d times", m.Hidden.Name(), m.Times)
+	}
+	return fmt.Sprintf("%s taken for %s, %d times", m.Hidden.Name(), m.Heard.Name(), m.Times)
+}
