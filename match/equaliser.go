@@ -34,6 +34,8 @@ type shapeDocument struct {
 	FreqIs  string `json:"freq_is"`  // "half-gain" (default) or "corner", of shelves
 	WidthIs string `json:"width_is"` // see widthTerms
 
+	WidthLaw *WidthLaw `json:"width_law"`
+
 	CutsDBPerOct []int `json:"cut_db_per_oct"` // of cuts
 }
 
@@ -42,6 +44,40 @@ type dialDocument struct {
 	Max    *float64  `json:"max"`
 	Step   float64   `json:"step"` // default 0: anything between
 	Values []float64 `json:"values"`
+}
+
+// WidthLaw is fit.WidthLaw as documents have it: width = dial · factor ·
+// 10^(gain_power·|gain_db|/40), and · cut_factor where the gain is below 0.
+type WidthLaw struct {
+	Factor    float64 `json:"factor,omitempty"`     // 0.1 to 10, default 1
+	GainPower float64 `json:"gain_power,omitempty"` // −4 to 4
+	CutFactor float64 `json:"cut_factor,omitempty"` // 0.1 to 10, default 1
+}
+
+// LawOf returns the document of a law, nil where the dial is taken as it is.
+func LawOf(s fit.DialTerms) *WidthLaw {
+	if s.Law == (fit.WidthLaw{}) {
+		return nil
+	}
+	law := WidthLaw(s.Law)
+	return &law
+}
+
+// law reads it; an error says which field is out of bounds.
+func (l *WidthLaw) law() (fit.WidthLaw, error) {
+	if l == nil {
+		return fit.WidthLaw{}, nil
+	}
+	for _, c := range []struct {
+		name      string
+		x         float64
+		low, high float64
+	}{{"factor", l.Factor, 0.1, 10}, {"gain_power", l.GainPower, -4, 4}, {"cut_factor", l.CutFactor, 0.1, 10}} {
+		if c.x != 0 && !(c.x >= c.low && c.x <= c.high) {
+			return fit.WidthLaw{}, fmt.Errorf("width_law.%s: %g is not between %g and %g", c.name, c.x, c.low, c.high)
+		}
+	}
+	return fit.WidthLaw(*l), nil
 }
 
 // widthTerms are the words of width_is for shelves and for bells.
@@ -190,6 +226,11 @@ func (s shapeDocument) ability(where string, shape biquad.Shape) (fit.ShapeLimit
 			return a, fmt.Errorf("%s.width: it is needed beside width_is", where)
 		}
 	}
+	law, err := s.WidthLaw.law()
+	if err != nil {
+		return a, fmt.Errorf("%s.%w", where, err)
+	}
+	a.Terms.Law = law
 	for _, dial := range []struct {
 		name string
 		from *dialDocument

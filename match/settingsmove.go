@@ -33,6 +33,8 @@ type dialFields struct {
 	GainDB  *float64 `json:"gain_db"`
 	Width   *float64 `json:"width"`
 	WidthIs string   `json:"width_is"` // see widthTerms; default "slope" of a shelf, "q" of a bell
+
+	WidthLaw *WidthLaw `json:"width_law"`
 }
 
 // Bounds of a width that is given by slope or octaves: those of an equaliser's dials.
@@ -176,6 +178,10 @@ func (d *dialFields) stated(name string, shape biquad.Shape) (fit.ShapeLimits, e
 	}
 	if d.WidthIs != "" {
 		a.Terms.Width = widthTerms[shape != biquad.Bell][d.WidthIs]
+	}
+	var err error
+	if a.Terms.Law, err = d.WidthLaw.law(); err != nil {
+		return a, fmt.Errorf(`the field "%s.dial.%w"`, name, err)
 	}
 	freqIs, widthIs := DialWords(shape, a.Terms)
 	if d.FreqIs != "" && d.FreqIs != freqIs {

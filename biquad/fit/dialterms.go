@@ -12,6 +12,27 @@ import (
 type DialTerms struct {
 	Freq  FreqTerm
 	Width WidthTerm
+	Law   WidthLaw // how the width follows from its dial
+}
+
+// WidthLaw is by what the width dial is multiplied before it is the width of its term:
+//
+//	Factor · 10^(GainPower·|gain|/40), and, of a cut, · CutFactor
+//
+// The width is narrower where it is a Q or a slope and the product is above 1. A zero factor
+// is 1, so that the zero value leaves the dial as it is.
+type WidthLaw struct{ Factor, GainPower, CutFactor float64 }
+
+// times returns what the dial is multiplied by at a gain.
+func (l WidthLaw) times(gainDB float64) float64 {
+	x := math.Pow(10, l.GainPower*math.Abs(gainDB)/40)
+	if l.Factor != 0 {
+		x *= l.Factor
+	}
+	if l.CutFactor != 0 && gainDB < 0 {
+		x *= l.CutFactor
+	}
+	return x
 }
 
 // FreqTerm is what a shelf's frequency dial stands for.
@@ -58,7 +79,10 @@ func (s DialTerms) cornerFactor(f biquad.Filter) float64 {
 	return factor
 }
 
-func (s DialTerms) width(f biquad.Filter) float64 {
+func (s DialTerms) width(f biquad.Filter) float64 { return s.term(f) / s.Law.times(f.GainDB) }
+
+// term is the width of a filter in the dial's term.
+func (s DialTerms) term(f biquad.Filter) float64 {
 	own := f.Q
 	if f.Shape != biquad.Bell {
 		own = biquad.SlopeFromQ(f.Q, f.GainDB)
@@ -79,6 +103,7 @@ func (s DialTerms) width(f biquad.Filter) float64 {
 // Filter returns the filter that dials set to these values give. A slope that the
 // gain cannot have (a dB per octave too steep for it) is S = 1.
 func (s DialTerms) Filter(shape biquad.Shape, freqHz, gainDB, width float64) biquad.Filter {
+	width *= s.Law.times(gainDB)
 	f := biquad.Filter{Shape: shape, FreqHz: freqHz, GainDB: gainDB, Q: width}
 	f.FreqHz = freqHz / s.cornerFactor(f)
 	switch s.Width {
@@ -93,11 +118,15 @@ func (s DialTerms) Filter(shape biquad.Shape, freqHz, gainDB, width float64) biq
 		f.Q = biquad.QFromBandwidth(width) / peakFactor(gainDB)
 	default:
 		if shape != biquad.Bell {
-			f.Q = biquad.QFromSlope(width, gainDB)
+			f.Q = biquad.QFromSlope(math.Min(width, biquad.SlopeFromQ(steepestQ, gainDB)), gainDB)
 		}
 	}
 	return f
 }
+
+// steepestQ is the largest Q of a shelf, with a hump of 12 dB at large gains; steeper ones are held
+// there. Our choice: equalisers have such shelves, and beyond the cookbook's root soon ends.
+const steepestQ = 4
 
 // minSlope is the least slope S that a shelf is given. Our choice: flatter is no
 // shelf within ten octaves.
@@ -117,13 +146,16 @@ func peakFactor(gainDB float64) float64 {
 }
 
 // maxWidth is the largest setting of a width dial. Our choice: no Q beyond 100, no
-// bandwidth beyond ten octaves; a shelf above S = 1 or Q = 0.71 has a hump, and at
-// ±40 dB the cookbook's formula ends at S = 1.2; in dB per octave the slope is held
-// at S = 1 anyway.
+// bandwidth beyond ten octaves; a shelf above S = 1 or Q = 0.71 has a hump, so that
+// moves do without, and at ±40 dB the cookbook's formula ends at S = 1.2; a width that
+// stands where it stands may be as steep as Q 4; in dB per octave the slope is held at
+// S = 1 anyway.
 func (s DialTerms) maxWidth(shape biquad.Shape) float64 {
 	switch {
 	case s.Width == ShelfQ:
-		return 0.71
+		return steepestQ
+	case s.Width == NoWidth && shape != biquad.Bell:
+		return biquad.SlopeFromQ(steepestQ, 12)
 	case s.Width == DBPerOct:
 		return 48
 	case s.Width == Octaves, s.Width == Octaves3DB:

@@ -138,7 +138,11 @@ func (a ShapeLimits) ownLimits(shape biquad.Shape) (minHz, maxHz, minWidth, maxW
 	narrow, wide := a.Width.limits()
 	lowDB, highDB := a.GainDB.limits()
 	most := math.Max(math.Abs(lowDB), math.Abs(highDB))
-	for _, gainDB := range []float64{most, most / 2, math.Min(0.5, most)} {
+	gains := []float64{most, most / 2, math.Min(0.5, most)}
+	if a.Terms.Law.CutFactor != 0 {
+		gains = append(gains, -most, -most/2, -math.Min(0.5, most))
+	}
+	for _, gainDB := range gains {
 		for _, hz := range []float64{lowHz, highHz} {
 			for _, width := range []float64{narrow, wide} {
 				f := a.Terms.Filter(shape, hz, gainDB, width)

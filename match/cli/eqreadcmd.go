@@ -114,7 +114,7 @@ func runEqread(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	}
 	if description != "" {
 		name := fmt.Sprintf("learnt from %d prints at %g kHz", len(settings), float64(e.RateHz)/1000)
-		for _, note := range meaningNotes(e) {
+		for _, note := range e.Notes() {
 			name += "; " + note
 		}
 		err := putInPlace(ctx, []document{{description, func(w io.Writer) error {

@@ -63,6 +63,11 @@ func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 		if err := writable(path, nil); err != nil {
 			return err
 		}
+		if to == &table { // a list that somebody has filled in
+			if err := unused(path); err != nil {
+				return err
+			}
+		}
 		*to = path
 	}
 	if wav == "" {

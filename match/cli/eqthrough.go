@@ -61,11 +61,11 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	t.File("after", o.inputs[1], lagWords(got))
 	t.WriteString("\nmove  asked                               got\n")
 	for i, m := range got.Moves {
-		fmt.Fprintf(t, "%4d  %-10s %-24s %-24s %s\n", i+1, m.Asked.Shape, filterWords(m.Asked), filterWords(m.Got), askedOrNot(m))
+		fmt.Fprintf(t, "%4d  %-10s %-24s %-24s %s\n", i+1, m.Asked.Shape, probe.FilterWords(m.Asked), probe.FilterWords(m.Got), askedOrNot(m))
 	}
 	asked, had := trimWords(got)
 	fmt.Fprintf(t, "trim  %-35s %s\n\n", asked, had)
-	if math.Abs(got.WorstDB) <= unlikeDB {
+	if math.Abs(got.WorstDB) <= probe.UnlikeDB {
 		t.Paragraph("", fmt.Sprintf("It is dialled right: the curve is nowhere more than %.2f dB from what was asked, level aside.", math.Abs(got.WorstDB)))
 	} else {
 		t.Paragraph("", fmt.Sprintf("The curve is up to %.2f dB from what was asked, at %s, level aside.", math.Abs(got.WorstDB), words.FormatHz(got.WorstHz)))
@@ -73,9 +73,7 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	for _, s := range throughSpans(got) {
 		t.Paragraph("", fmt.Sprintf("Left out from %s to %s: %s.", words.FormatHz(s.FromHz), words.FormatHz(s.ToHz), s.Why))
 	}
-	if got.Clipped > 0 {
-		t.Warnings([]string{fmt.Sprintf("the second bounce is clipped in %d places, which is not the equaliser's doing: turn it down and bounce again", got.Clipped)})
-	}
+	t.Warnings(got.Warnings())
 	for _, out := range o.outputs {
 		fmt.Fprintf(t, "wrote %s\n", report.Printable(out))
 	}
@@ -105,7 +103,7 @@ func askedOrNot(m probe.MoveGot) string {
 		return "not checked"
 	}
 	var off []string
-	if math.Abs(m.Got.GainDB-m.Asked.GainDB) > unlikeDB {
+	if math.Abs(m.Got.GainDB-m.Asked.GainDB) > probe.UnlikeDB {
 		off = append(off, "gain")
 	}
 	if math.Abs(math.Log2(m.Got.FreqHz/m.Asked.FreqHz)) > 1.0/12 {
@@ -157,7 +155,7 @@ func throughFigure(t *probe.TransferFunction, o eqreadOptions) *plots.Figure {
 		Table: plots.Table{Header: []string{"", "shape", "asked", "got", ""}},
 	}
 	for i, m := range t.Moves {
-		f.Table.Rows = append(f.Table.Rows, []string{fmt.Sprint(i + 1), m.Asked.Shape.String(), filterWords(m.Asked), filterWords(m.Got), askedOrNot(m)})
+		f.Table.Rows = append(f.Table.Rows, []string{fmt.Sprint(i + 1), m.Asked.Shape.String(), probe.FilterWords(m.Asked), probe.FilterWords(m.Got), askedOrNot(m)})
 	}
 	asked, got := trimWords(t)
 	f.Table.Rows = append(f.Table.Rows, []string{"", "trim", asked, got, ""})
@@ -188,7 +186,14 @@ func writeThroughJSON(w io.Writer, t *probe.TransferFunction) error {
 		WorstHz  report.Number `json:"worst_hz"`
 		Clipped  int           `json:"clipped_places"`
 		Curve    []point       `json:"curve"`
-	}{Version: 1, Clipped: t.Clipped, RateHz: t.RateHz, LagSec: report.Number(t.LagSec), Inverted: t.Inverted, Moves: []moved{}, TrimDB: report.Number(t.TrimDB),
+
+		BalanceDB report.Number `json:"balance_db"` // right against left
+		SidesDB   report.Number `json:"sides_db"`   // the largest difference of their responses
+		SidesHz   report.Number `json:"sides_hz"`
+		OtherDB   report.Number `json:"other_db"` // of what no filter makes, under the sound
+		Notes     []string      `json:"warnings"`
+	}{BalanceDB: report.Number(t.BalanceDB), SidesDB: report.Number(t.SidesDB), SidesHz: report.Number(t.SidesHz), OtherDB: report.Number(t.OtherDB),
+		Notes: append([]string{}, t.Warnings()...), Version: 1, Clipped: t.Clipped, RateHz: t.RateHz, LagSec: report.Number(t.LagSec), Inverted: t.Inverted, Moves: []moved{}, TrimDB: report.Number(t.TrimDB),
 		LevelDB: report.Number(t.LevelDB), WorstDB: report.Number(t.WorstDB), WorstHz: report.Number(t.WorstHz)}
 	for _, m := range t.Moves {
 		d.Moves = append(d.Moves, moved{filterOf(m.Asked), filterOf(m.Got), askedOrNot(m)})

@@ -22,7 +22,7 @@ import (
 type unit struct {
 	name  string
 	shape biquad.Shape
-	want  DialTerms
+	want  Convention
 	over  float64 // 1 if not told
 
 	sox    func(p Setting) []string // effects
@@ -60,13 +60,13 @@ var (
 // octaves (by the cookbook's digital formula), h hertz; sox's shelves stand at S 0.5
 // and ffmpeg's at Q 0.5 when nothing is told.
 func units() []unit {
-	shelf := func(w fit.WidthTerm) DialTerms { return DialTerms{Stated: fit.DialTerms{Width: w}} }
-	fixed := func(w fit.WidthTerm, x float64) DialTerms {
-		return DialTerms{Stated: fit.DialTerms{Width: w}, FixedWidth: x}
+	shelf := func(w fit.WidthTerm) Convention { return Convention{Stated: fit.DialTerms{Width: w}} }
+	fixed := func(w fit.WidthTerm, x float64) Convention {
+		return Convention{Stated: fit.DialTerms{Width: w}, FixedWidth: x}
 	}
-	octaves := DialTerms{Stated: fit.DialTerms{Width: fit.Octaves}, KeptNearTop: true}
-	corner := func(w fit.WidthTerm, x float64) DialTerms {
-		return DialTerms{Stated: fit.DialTerms{Freq: fit.Corner, Width: w}, FixedWidth: x}
+	octaves := Convention{Stated: fit.DialTerms{Width: fit.Octaves}, KeptNearTop: true}
+	corner := func(w fit.WidthTerm, x float64) Convention {
+		return Convention{Stated: fit.DialTerms{Freq: fit.Corner, Width: w}, FixedWidth: x}
 	}
 	low, bell, high := biquad.LowShelf, biquad.Bell, biquad.HighShelf
 	return []unit{
@@ -76,21 +76,21 @@ func units() []unit {
 		{name: "sox treble, slope", shape: high, want: shelf(fit.OwnWidth), sox: soxShelf("treble", "s")},
 		{name: "sox treble, Q", shape: high, want: shelf(fit.ShelfQ), sox: soxShelf("treble", "q")},
 		{name: "sox treble, nothing", shape: high, want: fixed(fit.NoWidth, 0.5), sox: soxShelf("treble", "")},
-		{name: "sox equalizer, Q", shape: bell, want: DialTerms{}, sox: soxBell("q")},
+		{name: "sox equalizer, Q", shape: bell, want: Convention{}, sox: soxBell("q")},
 		{name: "sox equalizer, octaves", shape: bell, want: octaves, sox: soxBell("o")},
-		{name: "sox equalizer, Hz", shape: bell, want: DialTerms{WidthInHz: true}, sox: soxBell("h")},
+		{name: "sox equalizer, Hz", shape: bell, want: Convention{WidthInHz: true}, sox: soxBell("h")},
 		{name: "ffmpeg lowshelf, slope", shape: low, want: shelf(fit.OwnWidth), ffmpeg: ff("lowshelf", "s")},
 		{name: "ffmpeg lowshelf, nothing", shape: low, want: fixed(fit.ShelfQ, 0.5), ffmpeg: ff("lowshelf", "")},
 		{name: "ffmpeg highshelf, Q", shape: high, want: shelf(fit.ShelfQ), ffmpeg: ff("highshelf", "q")},
 		{name: "ffmpeg highshelf, nothing", shape: high, want: fixed(fit.ShelfQ, 0.5), ffmpeg: ff("highshelf", "")},
-		{name: "ffmpeg equalizer, Q", shape: bell, want: DialTerms{}, ffmpeg: ff("equalizer", "q")},
+		{name: "ffmpeg equalizer, Q", shape: bell, want: Convention{}, ffmpeg: ff("equalizer", "q")},
 		{name: "ffmpeg equalizer, octaves", shape: bell, want: octaves, ffmpeg: ff("equalizer", "o")},
-		{name: "ffmpeg equalizer, Hz", shape: bell, want: DialTerms{WidthInHz: true}, ffmpeg: ff("equalizer", "h")},
+		{name: "ffmpeg equalizer, Hz", shape: bell, want: Convention{WidthInHz: true}, ffmpeg: ff("equalizer", "h")},
 		{name: "first order, corner", shape: low, want: corner(fit.NoWidth, 0.5), own: firstOrder},
 		{name: "first order, corner", shape: high, want: corner(fit.NoWidth, 0.5), own: firstOrder},
-		{name: "3 dB points", shape: bell, want: DialTerms{Stated: fit.DialTerms{Width: fit.Octaves3DB}}, own: threeDBPoints},
+		{name: "3 dB points", shape: bell, want: Convention{Stated: fit.DialTerms{Width: fit.Octaves3DB}}, own: threeDBPoints},
 		{name: "dB per octave", shape: low, want: shelf(fit.DBPerOct), own: perOctave},
-		{name: "matched top, Q", shape: bell, want: DialTerms{}, over: Analogue, exact: ownFilter},
+		{name: "matched top, Q", shape: bell, want: Convention{}, over: Analogue, exact: ownFilter},
 		{name: "matched top, slope", shape: high, want: shelf(fit.OwnWidth), over: Analogue, exact: ownFilter},
 	}
 }

@@ -9,14 +9,24 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// crossSpectrum holds spectra summed over windows and the front pair, per bin.
+// crossSpectrum holds spectra summed over windows, per bin: of the front pair together, and
+// of each of its channels.
 type crossSpectrum struct {
 	n       int
 	windows int // of one channel
 	clipped int // places in the second source less those in the first
 	binHz   float64
-	xx, yy  []float64
-	xy      []complex128
+	spectra
+	sides []spectra // one or two
+}
+
+type spectra struct {
+	xx, yy []float64
+	xy     []complex128
+}
+
+func newSpectra(n int) spectra {
+	return spectra{make([]float64, n), make([]float64, n), make([]complex128, n)}
 }
 
 func newCrossSpectrum(ctx context.Context, before, after func() (audio.Source, error), lag, rateHz int) (*crossSpectrum, error) {
@@ -31,7 +41,7 @@ func newCrossSpectrum(ctx context.Context, before, after func() (audio.Source, e
 	}
 	defer b.Close()
 	n := spectrum.TransformLength(int(windowSec * float64(rateHz)))
-	c := &crossSpectrum{n: n, binHz: float64(rateHz) / float64(n), xx: make([]float64, n/2), yy: make([]float64, n/2), xy: make([]complex128, n/2)}
+	c := &crossSpectrum{n: n, binHz: float64(rateHz) / float64(n), spectra: newSpectra(n / 2)}
 	window := make([]float64, n)
 	for i := range window {
 		window[i] = (1 - math.Cos(2*math.Pi*float64(i)/float64(n))) / 2
@@ -40,6 +50,9 @@ func newCrossSpectrum(ctx context.Context, before, after func() (audio.Source, e
 	x, y := &queue{src: a, skip: max(0, -lag)}, &queue{src: b, skip: max(0, lag)}
 	defer func() { c.clipped = y.clipped - x.clipped }()
 	pairs := min(2, a.Format().Channels, b.Format().Channels)
+	for range pairs {
+		c.sides = append(c.sides, newSpectra(n/2))
+	}
 	for {
 		if err := ctx.Err(); err != nil {
 			return nil, err
@@ -55,7 +68,7 @@ func newCrossSpectrum(ctx context.Context, before, after func() (audio.Source, e
 				z[i] = complex(window[i]*x.held[ch][i], window[i]*y.held[ch][i])
 			}
 			plan.Forward(z)
-			c.add(z)
+			c.add(ch, z)
 		}
 		c.windows++
 		x.drop(n / 2)
@@ -64,13 +77,15 @@ func newCrossSpectrum(ctx context.Context, before, after func() (audio.Source, e
 }
 
 // add takes the transform of x + iy apart: X[k] = (Z[k] + Z*[N−k])/2, Y[k] = (Z[k] − Z*[N−k])/2i.
-func (c *crossSpectrum) add(z []complex128) {
+func (c *crossSpectrum) add(channel int, z []complex128) {
 	for k := 1; k < c.n/2; k++ {
 		u, v := z[k], conj(z[c.n-k])
 		X, Y := (u+v)/2, (u-v)/2i
-		c.xx[k] += power(X)
-		c.yy[k] += power(Y)
-		c.xy[k] += conj(X) * Y
+		for _, s := range []*spectra{&c.spectra, &c.sides[channel]} {
+			s.xx[k] += power(X)
+			s.yy[k] += power(Y)
+			s.xy[k] += conj(X) * Y
+		}
 	}
 }
 

@@ -30,6 +30,8 @@ type shapeJSON struct {
 	WidthIs string    `json:"width_is,omitempty"`
 	Width   *dialJSON `json:"width,omitempty"`
 	Cuts    []int     `json:"cut_db_per_oct,omitempty"`
+
+	WidthLaw *match.WidthLaw `json:"width_law,omitempty"`
 }
 
 // widthDials are the ranges of width dials where no description gives them. Our choice:
@@ -77,7 +79,7 @@ func (e *Equaliser) WriteDescription(w io.Writer, name string, base fit.Equalise
 			freqIs = ""
 		}
 		all = append(all, shapeJSON{Shape: shape.String(), Count: a.Count, FreqIs: freqIs, WidthIs: widthIs,
-			FreqHz: dialOf(a.FreqHz), GainDB: dialOf(a.GainDB), Width: dialOf(a.Width)})
+			WidthLaw: match.LawOf(a.Terms), FreqHz: dialOf(a.FreqHz), GainDB: dialOf(a.GainDB), Width: dialOf(a.Width)})
 	}
 	cut := func(shape biquad.Shape) {
 		if slopes := e.Cuts[shape]; len(slopes) > 0 {

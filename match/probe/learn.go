@@ -21,15 +21,20 @@ type Measured struct {
 	RestDB  float64 // rms of what Filter leaves, at the equaliser's own top
 	WorstDB float64 // the largest deviation from the cookbook's filter of what was dialled
 	WorstHz float64
+
+	// NotDialled says that the print is flat although it should not be, OtherWay that it is
+	// cut where it should be boosted, or boosted where it should be cut. Nothing is learnt
+	// from such prints.
+	NotDialled, OtherWay bool
 }
 
 // Equaliser is what was learnt.
 type Equaliser struct {
 	RateHz   int
 	Measured []*Measured
-	Terms    map[biquad.Shape]DialTerms // of shelves and bells that were printed
-	RestDB   map[biquad.Shape]float64   // rms that the meaning leaves
-	Cuts     map[biquad.Shape][]int     // dB per octave of cuts that were printed
+	Terms    map[biquad.Shape]Convention // of shelves and bells that were printed
+	RestDB   map[biquad.Shape]float64    // rms that the meaning leaves
+	Cuts     map[biquad.Shape][]int      // dB per octave of cuts that were printed
 
 	// Oversampling says which top the responses have: 1 that of the cookbook at RateHz, 2 or 4
 	// that of filters at twice or four times the rate, Analogue that of no rate at all.
@@ -51,7 +56,7 @@ const judgedLowHz = 25
 // flat print among them its response is taken off the others'. It needs one other
 // print at least, and sorts them by number. An error says what is wrong with the set.
 func Learn(all []*Measured) (*Equaliser, error) {
-	e := &Equaliser{Measured: all, Terms: map[biquad.Shape]DialTerms{}, RestDB: map[biquad.Shape]float64{}, Cuts: map[biquad.Shape][]int{}}
+	e := &Equaliser{Measured: all, Terms: map[biquad.Shape]Convention{}, RestDB: map[biquad.Shape]float64{}, Cuts: map[biquad.Shape][]int{}}
 	slices.SortStableFunc(all, func(a, b *Measured) int { return a.Number - b.Number })
 	var flat *Measured
 	by := map[biquad.Shape][]*Measured{}
@@ -64,12 +69,7 @@ func Learn(all []*Measured) (*Equaliser, error) {
 		}
 		if s.Flat {
 			flat = s
-		} else {
-			by[s.Shape] = append(by[s.Shape], s)
 		}
-	}
-	if len(by) == 0 {
-		return nil, errors.New("there is no print with the equaliser set to anything")
 	}
 	for _, s := range all {
 		s.DB = append([]float64(nil), s.Response.DB...)
@@ -79,16 +79,28 @@ func Learn(all []*Measured) (*Equaliser, error) {
 			}
 		}
 	}
+	for _, s := range all {
+		if s.Flat {
+			continue
+		}
+		s.compareSigns()
+		if !s.NotDialled && !s.OtherWay {
+			by[s.Shape] = append(by[s.Shape], s)
+		}
+	}
+	if len(by) == 0 {
+		return nil, errors.New("there is no print with the equaliser set to anything")
+	}
 	least := math.Inf(1)
 	for _, over := range overs {
 		sum, count := 0.0, 0
-		trial := map[biquad.Shape]DialTerms{}
+		trial := map[biquad.Shape]Convention{}
 		rests := map[biquad.Shape]float64{}
 		for _, shape := range gainShapes {
 			if len(by[shape]) == 0 {
 				continue
 			}
-			trial[shape], rests[shape] = plainestTerms(by[shape], over)
+			trial[shape], rests[shape] = plainest(by[shape], over)
 			sum += float64(len(by[shape])) * rests[shape] * rests[shape]
 			count += len(by[shape])
 		}
@@ -98,6 +110,7 @@ func Learn(all []*Measured) (*Equaliser, error) {
 	}
 	for _, s := range all {
 		switch {
+		case s.NotDialled:
 		case s.Flat:
 			s.WorstDB, s.WorstHz = s.farthest(nil, 0)
 		case s.Shape.IsCut():
@@ -125,10 +138,38 @@ func (s *Measured) curve(rateHz float64) curve {
 	return c
 }
 
+// flatDB is how far a print is from flat at most, in rms, to be taken for flat. Our choice: a
+// quarter of what 1 dB, the least gain that is asked for, makes of a bell of Q 2.
+const flatDB = 0.05
+
+// compareSigns finds out whether a print was dialled at all, and the right way.
+func (s *Measured) compareSigns() {
+	c := s.curve(float64(s.Response.RateHz))
+	if c.rms(nil, c.level(nil)) < flatDB {
+		s.NotDialled = true
+		return
+	}
+	if !s.Shape.IsCut() {
+		s.OtherWay = s.refined(1).GainDB*s.GainDB < 0
+	}
+}
+
+// refined returns the filter that a print is at an oversampling, begun at what its dials
+// show, whatever they mean.
+func (s *Measured) refined(over float64) biquad.Filter {
+	rate := over * float64(s.Response.RateHz)
+	start := biquad.Filter{Shape: s.Shape, FreqHz: math.Min(s.FreqHz, 0.4*float64(s.Response.RateHz)), GainDB: s.GainDB, Q: 0.7}
+	filters, _, _ := s.curve(rate).refine([]biquad.Filter{start})
+	return filters[0]
+}
+
 // setting compares one response with what was dialled, and finds the filter it is.
 func (e *Equaliser) setting(s *Measured) {
 	rate := float64(e.RateHz)
 	start, ok := e.Terms[s.Shape].Filter(s.Setting, rate)
+	if s.OtherWay {
+		ok = false
+	}
 	if !ok {
 		start = biquad.Filter{Shape: s.Shape, FreqHz: math.Min(s.FreqHz, 0.4*rate), GainDB: s.GainDB, Q: 0.7}
 	}

@@ -13,7 +13,7 @@ import (
 
 // responses makes settings without sound: the analogue or digital responses of prints
 // as a meaning has them.
-func responses(rateHz int, over float64, m map[biquad.Shape]DialTerms) []*Measured {
+func responses(rateHz int, over float64, m map[biquad.Shape]Convention) []*Measured {
 	hz := Probe{rateHz}.bandsHz(rateHz)
 	var all []*Measured
 	for _, p := range Plan() {
@@ -32,7 +32,7 @@ func responses(rateHz int, over float64, m map[biquad.Shape]DialTerms) []*Measur
 
 // The description is read back as it was learnt, on given dials too.
 func TestDescription(t *testing.T) {
-	meanings := map[biquad.Shape]DialTerms{
+	meanings := map[biquad.Shape]Convention{
 		biquad.LowShelf:  {Stated: fit.DialTerms{Freq: fit.Corner, Width: fit.NoWidth}, FixedWidth: 0.5},
 		biquad.Bell:      {Stated: fit.DialTerms{Width: fit.Octaves3DB}},
 		biquad.HighShelf: {Stated: fit.DialTerms{Width: fit.ShelfQ}},
@@ -76,7 +76,7 @@ func TestDescription(t *testing.T) {
 // the rate and an analogue one does not, which no dial makes up for: 0.35 dB of the 1.0
 // that were off, for the worst of these moves.
 func TestCorrections(t *testing.T) {
-	q := map[biquad.Shape]DialTerms{biquad.LowShelf: {}, biquad.Bell: {}, biquad.HighShelf: {}}
+	q := map[biquad.Shape]Convention{biquad.LowShelf: {}, biquad.Bell: {}, biquad.HighShelf: {}}
 	for _, rate := range []int{44100, 48000} {
 		e, err := Learn(responses(rate, 256, q))
 		if err != nil || e.Oversampling != Analogue {
@@ -99,11 +99,11 @@ func TestCorrections(t *testing.T) {
 }
 
 func TestLearnRefuses(t *testing.T) {
-	all := responses(48000, 1, map[biquad.Shape]DialTerms{biquad.LowShelf: {}, biquad.Bell: {}, biquad.HighShelf: {}})
+	all := responses(48000, 1, map[biquad.Shape]Convention{biquad.LowShelf: {}, biquad.Bell: {}, biquad.HighShelf: {}})
 	if _, err := Learn(all[:1]); err == nil {
 		t.Error("learnt from a flat print alone")
 	}
-	other := responses(44100, 1, map[biquad.Shape]DialTerms{biquad.LowShelf: {}, biquad.Bell: {}, biquad.HighShelf: {}})
+	other := responses(44100, 1, map[biquad.Shape]Convention{biquad.LowShelf: {}, biquad.Bell: {}, biquad.HighShelf: {}})
 	if _, err := Learn([]*Measured{all[1], other[2]}); err == nil {
 		t.Error("learnt from two rates")
 	}

@@ -78,7 +78,7 @@ func FuzzPrintNumbers(f *testing.F) {
 // usePrints gives every meaning to what the dials show.
 func usePrints(t *testing.T, all []Setting) {
 	for _, p := range all {
-		for _, m := range candidateTerms(p.Shape) {
+		for _, m := range candidates(p.Shape) {
 			if f, ok := m.Filter(p, 48000); ok && !p.Flat && !p.Shape.IsCut() {
 				if db := biquad.ResponseDB(nil, []biquad.Filter{f}, []float64{1000}, 48000)[0]; math.IsNaN(db) {
 					t.Errorf("%+v, %+v: %v", p, m, f)

@@ -22,6 +22,7 @@ const (
 	priorQ    = 0.5 // of ln Q
 	priorS    = 0.3
 	curveDB   = 0.02
+	steepestQ = 4.0 // of shelves, see bound
 	mostSteps = 60
 )
 
@@ -174,16 +175,16 @@ func filtersAt(start []biquad.Filter, at []float64) []biquad.Filter {
 
 // bound keeps a step where filters can be. Our choice: frequencies from two octaves below
 // 20 Hz, where the last of a shelf still shows, to just below half the rate, where the
-// bilinear transform ends; gains and Q as settings documents have them; slopes S to 1.15,
-// since at 40 dB the cookbook's root ends at S = 1.25 and its derivative grows without
-// bound before.
+// bilinear transform ends; gains and Q as settings documents have them; slopes S as far as
+// a shelf of Q 4 has them at its gain, with a hump of 12 dB: the cookbook's root ends soon after,
+// and its derivative grows without bound.
 func (c curve) bound(start []biquad.Filter, at []float64) {
 	for i, f := range start {
 		at[3*i] = math.Min(math.Max(at[3*i], math.Log(5)), math.Log(0.49*c.rateHz))
 		at[3*i+1] = math.Min(math.Max(at[3*i+1], -40), 40)
 		low, high := math.Log(0.05), math.Log(50.0)
 		if f.Shape != biquad.Bell {
-			low, high = 0.02, 1.15
+			low, high = 0.02, biquad.SlopeFromQ(steepestQ, at[3*i+1])
 		}
 		at[3*i+2] = math.Min(math.Max(at[3*i+2], low), high)
 	}

@@ -31,6 +31,14 @@ type TransferFunction struct {
 	LevelDB float64 // got
 
 	WorstDB, WorstHz float64 // the largest deviation of judged bands, level taken off
+
+	// OtherDB is the level of what did not come from the first bounce through a filter, under the
+	// second bounce: saturation, a compressor, noise, another sound.
+	OtherDB float64
+
+	// Of a stereo recording: BalanceDB is how much louder the right became than the left,
+	// SidesDB the largest difference of their responses beside that, at SidesHz; 0 of one channel.
+	BalanceDB, SidesDB, SidesHz float64
 }
 
 // MoveGot is a move as it was asked for and as it is in the music. A cut's Got is what
@@ -79,7 +87,62 @@ func NewTransferFunction(ctx context.Context, before, after func() (audio.Source
 		return nil, err
 	}
 	t.refine(s)
+	t.compareSides(c)
 	return t, nil
+}
+
+// compareSides finds what the left went through and the right did not, over the bands that
+// are judged and where both have music.
+func (t *TransferFunction) compareSides(c *crossSpectrum) {
+	if len(c.sides) < 2 {
+		return
+	}
+	centres := spectrum.Centres()
+	diff, out := make([]float64, len(centres)), make([]bool, len(centres))
+	sum, n := 0.0, 0.0
+	for b := range centres {
+		l, r := c.sides[0].gain(c, b), c.sides[1].gain(c, b)
+		if out[b] = t.LeftOut[b] != "" || !(l > 0 && r > 0); out[b] {
+			continue
+		}
+		diff[b] = powerDB(r / l)
+		sum += diff[b]
+		n++
+	}
+	if n == 0 {
+		return
+	}
+	t.BalanceDB = sum / n
+	diff = spectrum.NewSmoother(out, throughSmth).Smooth(nil, diff)
+	for b, d := range diff {
+		if d -= t.BalanceDB; !out[b] && math.Abs(d) > math.Abs(t.SidesDB) {
+			t.SidesDB, t.SidesHz = d, centres[b]
+		}
+	}
+}
+
+// gain is by how much the power in a band grew on its way; NaN where there was none.
+func (s *spectra) gain(c *crossSpectrum, band int) float64 {
+	from, to := c.bins(band)
+	xx, through := 0.0, 0.0
+	for k := from; k <= min(to, len(s.xx)-1); k++ {
+		if s.xx[k] > 0 {
+			xx += s.xx[k]
+			through += power(s.xy[k]) / s.xx[k]
+		}
+	}
+	return through / xx
+}
+
+// bins are the first and the last bin of a band; narrow ones borrow from beside them.
+func (c *crossSpectrum) bins(band int) (from, to int) {
+	from = int(math.Ceil(spectrum.EdgeHz(band) / c.binHz))
+	to = int(spectrum.EdgeHz(band+1) / c.binHz)
+	if to-from < 2 {
+		from = int(math.Round(spectrum.CentreHz(band)/c.binHz)) - 1
+		to = from + 2
+	}
+	return from, to
 }
 
 // judge takes the bands from the bins: of each, the power that came through weighted by
@@ -96,12 +159,7 @@ func (t *TransferFunction) judge(c *crossSpectrum, s *match.Settings) error {
 	var share []float64
 	strongest := math.Inf(-1)
 	for b := range centres {
-		from := int(math.Ceil(spectrum.EdgeHz(b) / c.binHz))
-		to := int(spectrum.EdgeHz(b+1) / c.binHz)
-		if to-from < 2 { // narrow bands borrow from beside them
-			from = int(math.Round(centres[b]/c.binHz)) - 1
-			to = from + 2
-		}
+		from, to := c.bins(b)
 		level[b] = math.Inf(-1)
 		if to >= len(hz) || centres[b] > 0.45*rate {
 			continue
@@ -125,6 +183,16 @@ func (t *TransferFunction) judge(c *crossSpectrum, s *match.Settings) error {
 			share = append(share, coherence)
 		}
 	}
+	all, came := 0.0, 0.0
+	for _, side := range c.sides { // each by itself, or one side's filter would be the other's noise
+		for k, y := range side.yy {
+			all += y
+			if side.xx[k] > 0 {
+				came += power(side.xy[k]) / side.xx[k]
+			}
+		}
+	}
+	t.OtherDB = powerDB(math.Max(0, all-came) / all)
 	slices.Sort(share)
 	if len(share) == 0 || share[len(share)/2] < coherent {
 		return ErrOtherMusic

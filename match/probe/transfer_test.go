@@ -7,6 +7,7 @@ import (
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"toneplumb/biquad"
@@ -125,6 +126,40 @@ func TestTransferFunction(t *testing.T) {
 			if math.Abs(m.Got.GainDB-c.filters[i].GainDB) > 0.1 || math.Abs(math.Log(m.Got.FreqHz/c.filters[i].FreqHz)) > 0.05 {
 				t.Errorf("%s: move %d: got %v, want %v", c.name, i+1, m.Got, c.filters[i])
 			}
+		}
+	}
+	l, r := filtered(left, rate, asked...), filtered(right, rate, asked...)
+	tanh := func(x []float64) []float64 {
+		y := make([]float64, len(x))
+		for i, v := range x {
+			y[i] = math.Tanh(2*v) / 2
+		}
+		return y
+	}
+	for _, c := range []struct {
+		name           string
+		left, right    []float64
+		says           string
+		balance, sides float64
+	}{
+		{"as asked", l, r, "", 0, 0},
+		{"noise at −80 dBFS", noisy(l, -80, 8), noisy(r, -80, 9), "", 0, 0},
+		{"right 0.5 dB up", l, times(r, math.Pow(10, 0.5/20)), "right is 0.5 dB louder", 0.5, 0},
+		{"the left alone", l, right, "left and right are not alike", 0, 3},
+		{"saturation", tanh(l), tanh(r), "saturation", 0, 0},
+	} {
+		got, err := NewTransferFunction(context.Background(), opens(rate, left, right), opens(rate, c.left, c.right), s)
+		if err != nil {
+			t.Errorf("%s: %v", c.name, err)
+			continue
+		}
+		said := strings.Join(got.Warnings(), "; ")
+		t.Logf("%s: others %.1f dB, balance %+.2f, sides %+.2f at %.0f Hz: %s", c.name, got.OtherDB, got.BalanceDB, got.SidesDB, got.SidesHz, said)
+		if (c.says == "") != (said == "") || !strings.Contains(said, c.says) {
+			t.Errorf("%s: said %q, want %q", c.name, said, c.says)
+		}
+		if c.sides == 0 && (math.Abs(got.BalanceDB-c.balance) > 0.05 || math.Abs(got.SidesDB) > UnlikeDB) || c.sides > 0 && math.Abs(got.SidesDB) < c.sides {
+			t.Errorf("%s: balance %.2f dB, sides %.2f", c.name, got.BalanceDB, got.SidesDB)
 		}
 	}
 	hard := times(left, 20)

@@ -98,6 +98,8 @@ type dial struct {
 	GainDB  Number  `json:"gain_db"`
 	Width   *Number `json:"width"`
 	WidthIs string  `json:"width_is"`
+
+	WidthLaw *match.WidthLaw `json:"width_law,omitempty"`
 }
 
 // alternativeDocument is what another choice of stage would do.
@@ -272,6 +274,7 @@ func moveOf(m match.Move) moveDocument {
 		d.ReasonDB, d.ReasonHalf, d.ReasonSpread = Known(w.DB), Known(w.HalfDB), Known(w.OthersDB)
 	}
 	d.Dial.FreqIs, d.Dial.WidthIs = match.DialWords(m.Shape, m.Dial.Stated)
+	d.Dial.WidthLaw = match.LawOf(m.Dial.Stated)
 	if m.Dial.Stated.Width == fit.NoWidth {
 		d.Dial.Width = nil
 	}

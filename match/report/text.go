@@ -133,6 +133,12 @@ func trimReason(r *match.Result) string {
 func Width(m match.Move) string {
 	text := ""
 	switch m.Dial.Stated.Width {
+	case fit.OwnWidth, fit.ShelfQ:
+		if m.Dial.Stated.Law != (fit.WidthLaw{}) { // the dial is neither Q nor slope
+			text = fmt.Sprintf("dial %.2f", m.Dial.Width)
+			break
+		}
+		text = ownWidth(m)
 	case fit.NoWidth:
 		text = "fixed"
 	case fit.DBPerOct:
@@ -141,18 +147,19 @@ func Width(m match.Move) string {
 		text = fmt.Sprintf("%.2f oct", m.Dial.Width)
 	case fit.Octaves3DB:
 		text = fmt.Sprintf("%.2f oct at −3 dB", m.Dial.Width)
-	default:
-		if m.Shape == biquad.Bell {
-			text = fmt.Sprintf("%.2f oct", biquad.BandwidthFromQ(m.Q))
-			break
-		}
-		slope := biquad.SlopeFromQ(m.Q, m.GainDB)
-		text = fmt.Sprintf("slope %.2f, %.1f dB/oct", slope, biquad.SteepestDBPerOct(slope, m.GainDB))
 	}
 	if m.Dial.Stated.Freq == fit.Corner {
 		text += ", at the corner"
 	}
 	return text
+}
+
+func ownWidth(m match.Move) string {
+	if m.Shape == biquad.Bell {
+		return fmt.Sprintf("%.2f oct", biquad.BandwidthFromQ(m.Q))
+	}
+	slope := biquad.SlopeFromQ(m.Q, m.GainDB)
+	return fmt.Sprintf("slope %.2f, %.1f dB/oct", slope, biquad.SteepestDBPerOct(slope, m.GainDB))
 }
 
 // zones prints where the mix is in each zone, level ignored, and where the moves take it.

@@ -7,8 +7,8 @@ import (
 	"toneplumb/biquad/fit"
 )
 
-// DialTerms is what the dials of one shape stand for.
-type DialTerms struct {
+// Convention is what the dials of one shape stand for.
+type Convention struct {
 	Stated fit.DialTerms
 
 	// FixedWidth is the one width there is, in the terms of Stated (NoWidth: slope or
@@ -25,23 +25,23 @@ type DialTerms struct {
 }
 
 // meanings are what dials of a shape may stand for, the plainest first.
-func candidateTerms(shape biquad.Shape) []DialTerms {
-	var all []DialTerms
+func candidates(shape biquad.Shape) []Convention {
+	var all []Convention
 	if shape == biquad.Bell {
 		for _, w := range []fit.WidthTerm{fit.OwnWidth, fit.Octaves, fit.Octaves3DB} {
-			all = append(all, DialTerms{Stated: fit.DialTerms{Width: w}})
+			all = append(all, Convention{Stated: fit.DialTerms{Width: w}})
 		}
-		return append(all, DialTerms{Stated: fit.DialTerms{Width: fit.Octaves}, KeptNearTop: true}, DialTerms{WidthInHz: true},
-			DialTerms{Stated: fit.DialTerms{Width: fit.NoWidth}, FixedWidth: 1})
+		return append(all, Convention{Stated: fit.DialTerms{Width: fit.Octaves}, KeptNearTop: true}, Convention{WidthInHz: true},
+			Convention{Stated: fit.DialTerms{Width: fit.NoWidth}, FixedWidth: 1})
 	}
 	for _, f := range []fit.FreqTerm{fit.HalfGain, fit.Corner} {
 		for _, w := range []fit.WidthTerm{fit.OwnWidth, fit.ShelfQ, fit.DBPerOct} {
-			all = append(all, DialTerms{Stated: fit.DialTerms{Freq: f, Width: w}})
+			all = append(all, Convention{Stated: fit.DialTerms{Freq: f, Width: w}})
 		}
 	}
 	for _, f := range []fit.FreqTerm{fit.HalfGain, fit.Corner} {
 		for _, w := range []fit.WidthTerm{fit.NoWidth, fit.ShelfQ} {
-			all = append(all, DialTerms{Stated: fit.DialTerms{Freq: f, Width: w}, FixedWidth: 0.6})
+			all = append(all, Convention{Stated: fit.DialTerms{Freq: f, Width: w}, FixedWidth: 0.6})
 		}
 	}
 	return all
@@ -49,7 +49,7 @@ func candidateTerms(shape biquad.Shape) []DialTerms {
 
 // Filter returns the filter that a print's dials stand for at rateHz; not ok where
 // there is none, as for a width that was not told.
-func (m DialTerms) Filter(p Setting, rateHz float64) (f biquad.Filter, ok bool) {
+func (m Convention) Filter(p Setting, rateHz float64) (f biquad.Filter, ok bool) {
 	width := p.Width
 	switch {
 	case m.FixedWidth > 0:
@@ -71,7 +71,7 @@ func (m DialTerms) Filter(p Setting, rateHz float64) (f biquad.Filter, ok bool) 
 // fits returns how far the responses to some settings lie from what a meaning says, as
 // a root mean square in dB, at a rate of the equaliser; infinite where the meaning has
 // no filter for one.
-func (m DialTerms) fits(all []*Measured, over float64) float64 {
+func (m Convention) fits(all []*Measured, over float64) float64 {
 	sum := 0.0
 	for _, s := range all {
 		rate := over * float64(s.Response.RateHz)
@@ -87,12 +87,16 @@ func (m DialTerms) fits(all []*Measured, over float64) float64 {
 }
 
 // fixed returns m with the one width that fits best: golden sections of its logarithm.
-func (m DialTerms) fixed(all []*Measured, over float64) DialTerms {
+func (m Convention) fixed(all []*Measured, over float64) Convention {
 	low, high := math.Log(0.1), math.Log(20.0)
 	if all[0].Shape != biquad.Bell {
-		low, high = math.Log(0.1), math.Log(1.2)
+		most := 0.0
+		for _, s := range all {
+			most = math.Max(most, math.Abs(s.GainDB))
+		}
+		low, high = math.Log(0.1), math.Log(math.Min(10, biquad.SlopeFromQ(steepestQ, most)))
 		if m.Stated.Width == fit.ShelfQ {
-			high = math.Log(0.71)
+			high = math.Log(steepestQ)
 		}
 	}
 	at := func(x float64) float64 {
@@ -120,18 +124,24 @@ const (
 	nearerDB    = 0.0015
 )
 
-// plainestTerms returns the plainest meaning that fits about as well as any, and its rest.
-func plainestTerms(all []*Measured, over float64) (DialTerms, float64) {
-	var tried []DialTerms
+// plainest returns the plainest meaning that fits about as well as any, and its rest.
+func plainest(all []*Measured, over float64) (Convention, float64) {
+	var tried []Convention
 	var rest []float64
 	least := math.Inf(1)
-	for _, m := range candidateTerms(all[0].Shape) {
-		if m.FixedWidth > 0 {
-			m = m.fixed(all, over)
-		}
+	try := func(m Convention) {
 		r := m.fits(all, over)
 		tried, rest = append(tried, m), append(rest, r)
 		least = math.Min(least, r)
+	}
+	for _, m := range candidates(all[0].Shape) {
+		if m.FixedWidth > 0 {
+			m = m.fixed(all, over)
+		}
+		try(m)
+	}
+	for _, m := range lawConventions(all, over) {
+		try(m)
 	}
 	for i, r := range rest {
 		if r <= nearerShare*least+nearerDB {

@@ -1,0 +1,133 @@
+package probe
+
+import (
+	"math"
+
+	"toneplumb/biquad"
+	"toneplumb/biquad/fit"
+)
+
+// lawConventions are meanings in which the width is not what the dial shows but follows from it,
+// the plainest first: a multiple of it; another one for cuts; one that grows with the gain;
+// both. Only such laws are tried as the prints can tell: with more prints than the law has
+// numbers, cuts and boosts for the one, two gains for the other.
+func lawConventions(all []*Measured, over float64) []Convention {
+	var cuts, boosts int
+	gains, widths := map[float64]bool{}, 0
+	for _, s := range all {
+		if s.GainDB < 0 {
+			cuts++
+		} else {
+			boosts++
+		}
+		gains[math.Abs(s.GainDB)] = true
+		if s.Width > 0 {
+			widths++
+		}
+	}
+	if widths < len(all) {
+		return nil
+	}
+	terms, freqs := []fit.WidthTerm{fit.OwnWidth}, []fit.FreqTerm{fit.HalfGain}
+	if all[0].Shape != biquad.Bell {
+		terms, freqs = append(terms, fit.ShelfQ), append(freqs, fit.Corner)
+	}
+	is := make([]biquad.Filter, len(all))
+	for i, s := range all {
+		is[i] = s.refined(over)
+	}
+	var out []Convention
+	for _, law := range []struct{ cut, power bool }{{false, false}, {true, false}, {false, true}, {true, true}} {
+		numbers := 1
+		if law.cut {
+			numbers++
+		}
+		if law.power {
+			numbers++
+		}
+		if len(all) <= numbers || law.cut && (cuts == 0 || boosts == 0) || law.power && len(gains) < 2 {
+			continue
+		}
+		for _, freq := range freqs {
+			for _, term := range terms {
+				if l, ok := lawOf(all, is, term, law.cut, law.power); ok {
+					out = append(out, Convention{Stated: fit.DialTerms{Freq: freq, Width: term, Law: l}})
+				}
+			}
+		}
+	}
+	return out
+}
+
+// lawOf finds a law by least squares on the logarithms of the widths that were measured.
+func lawOf(all []*Measured, is []biquad.Filter, term fit.WidthTerm, cut, power bool) (l fit.WidthLaw, ok bool) {
+	n := 1
+	if cut {
+		n++
+	}
+	if power {
+		n++
+	}
+	A, g := make([][]float64, n), make([]float64, n)
+	for i := range A {
+		A[i] = make([]float64, n)
+	}
+	for i, s := range all {
+		width := is[i].Q
+		if s.Shape != biquad.Bell && term == fit.OwnWidth {
+			width = biquad.SlopeFromQ(is[i].Q, is[i].GainDB)
+		}
+		if !(width > 0) {
+			return l, false
+		}
+		row := []float64{1}
+		if cut {
+			row = append(row, 0)
+			if s.GainDB < 0 {
+				row[1] = 1
+			}
+		}
+		if power {
+			row = append(row, math.Abs(s.GainDB)/40*math.Ln10)
+		}
+		for a := range row {
+			g[a] += row[a] * math.Log(width/s.Width)
+			for b := range row {
+				A[a][b] += row[a] * row[b]
+			}
+		}
+	}
+	b := solve(A, g, 0)
+	for _, v := range b {
+		if math.IsNaN(v) || math.IsInf(v, 0) { // the prints cannot part them
+			return l, false
+		}
+	}
+	l.Factor = tidyFactor(math.Exp(b[0]))
+	if cut {
+		l.CutFactor = tidyFactor(math.Exp(b[1]))
+	}
+	if power {
+		l.GainPower = near(b[n-1], []float64{-2, -1.5, -1, -0.5, 0.5, 1, 1.5, 2}, 0.02)
+	}
+	for _, f := range []float64{l.Factor, l.CutFactor} {
+		if f != 0 && (f < 0.1 || f > 10) {
+			return l, false
+		}
+	}
+	return l, math.Abs(l.GainPower) <= 4
+}
+
+// tidyFactor takes a factor for the plain number it is within 1 %, else to three decimals.
+func tidyFactor(x float64) float64 {
+	return near(x, []float64{0.5, math.Sqrt2 / 2, 1, math.Sqrt2, 2}, 0.01*x)
+}
+
+func near(x float64, plain []float64, within float64) float64 {
+	for _, p := range plain {
+		if math.Abs(x-p) <= within {
+			return math.Round(p*1e5) / 1e5
+		}
+	}
+	return math.Round(x*1000) / 1000
+}

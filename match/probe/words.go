@@ -1,0 +1,223 @@
+package probe
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"toneplumb/biquad"
+	"toneplumb/biquad/fit"
+	"toneplumb/match/words"
+)
+
+// UnlikeDB is how far a response may be from what its dials say without a word. Our
+// choice: half of what the finest gain dials show.
+const UnlikeDB = 0.1
+
+// FilterWords is a filter in the cookbook's terms.
+func FilterWords(f biquad.Filter) string {
+	if f.Shape.IsCut() {
+		return fmt.Sprintf("%s, %d dB/oct", words.FormatHz(f.FreqHz), f.CutDBPerOct)
+	}
+	width := fmt.Sprintf("Q %.2f", f.Q)
+	if f.Shape != biquad.Bell {
+		width = fmt.Sprintf("S %.2f", biquad.SlopeFromQ(f.Q, f.GainDB))
+	}
+	return fmt.Sprintf("%s %s dB %s", words.FormatHz(f.FreqHz), words.FormatGain(f.GainDB), width)
+}
+
+// IsWords says what a print is: the filter, or that it was dialled wrong.
+func (s *Measured) IsWords() string {
+	switch {
+	case s.NotDialled:
+		return "not dialled"
+	case s.Shape.IsCut() && s.Filter.CutDBPerOct == 0:
+		return "no cut that is known"
+	case s.Shape.IsCut():
+		return fmt.Sprintf("%d dB/oct", s.Filter.CutDBPerOct)
+	case s.OtherWay:
+		return fmt.Sprintf("the other way: %s dB", words.FormatGain(s.Filter.GainDB))
+	}
+	return FilterWords(s.Filter)
+}
+
+// OffWords says how far a print is from the cookbook's filter of what was dialled.
+func (s *Measured) OffWords() string {
+	switch {
+	case s.NotDialled, s.OtherWay:
+		return ""
+	case math.Abs(s.WorstDB) < 0.005:
+		return "0.00 dB"
+	}
+	return fmt.Sprintf("%.2f dB at %s", math.Abs(s.WorstDB), words.FormatHz(s.WorstHz))
+}
+
+// TermsWords says what the dials of a shape stand for.
+func (e *Equaliser) TermsWords(shape biquad.Shape) string {
+	m, rest := e.Terms[shape], e.RestDB[shape]
+	if rest > UnlikeDB {
+		return fmt.Sprintf("none of the known meanings of its dials fits: the nearest leaves %.2f dB rms. The table shows what each print is.", rest)
+	}
+	var parts []string
+	say := func(format string, args ...any) { parts = append(parts, fmt.Sprintf(format, args...)) }
+	firstOrder := m.Stated.Width == fit.NoWidth && math.Abs(m.FixedWidth-0.5) < 0.005 && shape != biquad.Bell
+	switch {
+	case firstOrder:
+		say("a first-order shelf, as gentle as slope S 0.5%s", e.whatever(shape))
+	case m.FixedWidth > 0 && (m.Stated.Width == fit.ShelfQ || shape == biquad.Bell):
+		say("the width is Q %.3g%s", m.FixedWidth, e.whatever(shape))
+	case m.FixedWidth > 0:
+		say("the slope is S %.3g%s", m.FixedWidth, e.whatever(shape))
+	case m.WidthInHz:
+		say("the width dial is in Hz: the frequency over Q")
+	default:
+		say("the width dial is %s", m.widthWords(shape))
+	}
+	parts = append(parts, m.lawWords(shape)...)
+	if shape != biquad.Bell {
+		if m.Stated.Freq == fit.Corner {
+			say("the frequency is the corner, where the shelf leaves the flat side")
+		} else {
+			say("the frequency is where half the gain is reached")
+		}
+	}
+	say("all prints of it are explained to %.3f dB rms", rest)
+	return strings.Join(parts, "; ")
+}
+
+// whatever says that the width does not follow its dial, where prints of two widths show
+// it.
+func (e *Equaliser) whatever(shape biquad.Shape) string {
+	dialled := map[float64]bool{}
+	for _, s := range e.Measured {
+		if s.Shape == shape && !s.Flat && s.Width > 0 {
+			dialled[s.Width] = true
+		}
+	}
+	switch len(dialled) {
+	case 0:
+		return ""
+	case 1:
+		return " at the one width that was printed (print another to learn the dial)"
+	}
+	return " whatever is dialled"
+}
+
+// widthWords says what the width dial counts.
+func (m Convention) widthWords(shape biquad.Shape) string {
+	text := map[fit.WidthTerm]string{
+		fit.OwnWidth: "Q", fit.ShelfQ: "Q", fit.DBPerOct: "dB per octave at the steepest",
+		fit.Octaves: "octaves between half-gain points", fit.Octaves3DB: "octaves between points 3 dB off the peak",
+	}[m.Stated.Width]
+	if m.Stated.Width == fit.OwnWidth && shape != biquad.Bell {
+		text = "the slope S"
+	}
+	if f := m.Stated.Law.Factor; f != 0 && f != 1 {
+		text += fmt.Sprintf(" times %.3g", 1/f)
+	}
+	if m.KeptNearTop {
+		text += ", kept near the top"
+	}
+	return text
+}
+
+// lawWords says how cuts differ from boosts, and how the width follows the gain.
+func (m Convention) lawWords(shape biquad.Shape) (parts []string) {
+	l := m.Stated.Law
+	narrow, wide := "narrower", "wider"
+	if shape != biquad.Bell {
+		narrow, wide = "steeper", "gentler"
+	}
+	how := func(narrower bool) string {
+		if narrower {
+			return narrow
+		}
+		return wide
+	}
+	if l.CutFactor != 0 && l.CutFactor != 1 {
+		parts = append(parts, fmt.Sprintf("cuts are %s than boosts at the same dial, by a factor of %.3g", how(l.CutFactor > 1), math.Max(l.CutFactor, 1/l.CutFactor)))
+	}
+	if l.GainPower != 0 {
+		times := math.Pow(10, math.Abs(l.GainPower)*6/40)
+		parts = append(parts, fmt.Sprintf("the width follows the gain: %s with more of it, by a factor of %.2f from 6 to 12 dB", how(l.GainPower > 0), times))
+	}
+	return parts
+}
+
+// Notes are what the description has no field for.
+func (e *Equaliser) Notes() []string {
+	var notes []string
+	if e.Terms[biquad.Bell].WidthInHz {
+		notes = append(notes, "width dial of bells in Hz: dial the frequency over Q")
+	}
+	if e.Oversampling > 1 {
+		notes = append(notes, "above 5 kHz dial as eqread corrects it")
+	}
+	return notes
+}
+
+// TopWords says what happens near half the rate.
+func (e *Equaliser) TopWords() string {
+	rate := fmt.Sprintf("%g kHz", float64(e.RateHz)/1000)
+	switch e.Oversampling {
+	case 1:
+		return fmt.Sprintf("near half the rate the responses are squeezed as the cookbook's are at %s; moves need no correction.", rate)
+	case Analogue:
+		return fmt.Sprintf("near half the rate the responses are those of analogue filters, wider than the cookbook's at %s, in which moves are advised.", rate)
+	}
+	return fmt.Sprintf("near half the rate the responses are those of filters at %g times the rate, wider than the cookbook's at %s, in which moves are advised.", e.Oversampling, rate)
+}
+
+// Warnings are what to watch out for in the prints.
+func (e *Equaliser) Warnings() []string {
+	var all []string
+	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
+	noise := math.Inf(-1)
+	for _, s := range e.Measured {
+		noise = math.Max(noise, s.Response.NoiseDB)
+		if s.Response.Inverted {
+			say("print %d is inverted", s.Number)
+		}
+		switch {
+		case s.NotDialled:
+			say("print %d is flat: a dial was forgotten, or the equaliser was off; print it again, or leave it out", s.Number)
+		case s.OtherWay:
+			say("print %d goes the other way: it has %s dB where %s dB were to be dialled; nothing was learnt from it", s.Number, words.FormatGain(s.Filter.GainDB), words.FormatGain(s.GainDB))
+		case !s.Flat && math.Abs(s.LevelDB) > UnlikeDB:
+			say("print %d is %s dB in level beside its setting", s.Number, words.FormatGain(s.LevelDB))
+		case s.Flat && math.Abs(s.WorstDB) > UnlikeDB:
+			say("flat is not flat: %.2f dB at %s; this was taken off the other prints", math.Abs(s.WorstDB), words.FormatHz(s.WorstHz))
+		}
+	}
+	if noise > -40 {
+		say("the silence of a print holds sound only %.0f dB under the probe: mute reverb and all else", -noise)
+	}
+	return all
+}
+
+// otherDB is from where on what did not come through a filter is told. Our choice: 1 % of
+// the amplitude, as distortionDB has it for the probe.
+const otherDB = -40
+
+// Warnings are what the second bounce shows beside the moves.
+func (t *TransferFunction) Warnings() []string {
+	var all []string
+	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
+	if t.Clipped > 0 {
+		say("the second bounce is clipped in %d places, which is not the equaliser's doing: turn it down and bounce again", t.Clipped)
+	}
+	if math.Abs(t.BalanceDB) > UnlikeDB {
+		louder := "right"
+		if t.BalanceDB < 0 {
+			louder = "left"
+		}
+		say("the %s is %.1f dB louder beside the other than before: look for a balance or pan control", louder, math.Abs(t.BalanceDB))
+	}
+	if math.Abs(t.SidesDB) > 2*UnlikeDB {
+		say("left and right are not alike: %.1f dB apart at %s; set both sides the same", math.Abs(t.SidesDB), words.FormatHz(t.SidesHz))
+	}
+	if t.OtherDB > otherDB {
+		say("something beside a filter came in, %.0f dB under the sound: saturation, a compressor or limiter, noise, or another sound", -t.OtherDB)
+	}
+	return all
+}
