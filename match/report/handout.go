@@ -131,10 +131,14 @@ func solution(r *match.Result, look HandoutOptions) *plots.Figure {
 	return page
 }
 
+// nameLine is where a student writes name and date.
+const nameLine = "name: ______________________________   date: ______________"
+
 // exercise is the page that leaves the answer open.
 func exercise(r *match.Result, look HandoutOptions) *plots.Figure {
 	page := handoutOf(r, look)
 	page.Title = "Worksheet: what would you move?" // the headline says it
+	page.Lines = append([]string{nameLine}, page.Lines...)
 	p := &page.Panels[len(page.Panels)-1]
 	p.Marks = nil
 	p.Curves = slices.DeleteFunc(p.Curves, func(c plots.Curve) bool { return c.Name != differenceName(r) })
