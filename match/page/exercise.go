@@ -23,6 +23,9 @@ var exerciseHTML string
 //go:embed exercise.css
 var exerciseCSS string
 
+//go:embed trial.js
+var trialJS string
+
 //go:embed exercise.js
 var exerciseJS string
 
@@ -41,7 +44,8 @@ type exercisePage struct {
 	Seconds    string
 	Renders    []exerciseRender
 	Data       struct {
-		Player *Player `json:"player"`
+		Player   *Player           `json:"player"`
+		Practice training.Practice `json:"practice"`
 	}
 	Sounds []embedded
 }
@@ -89,6 +93,7 @@ func WriteExercise(ctx context.Context, w io.Writer, e *training.Excerpt, a *tra
 		}
 	}
 	d := newExercisePage(a, mix, e.RateHz, sec)
+	d.Data.Practice = e.Hearing().Practice()
 	for i, file := range files {
 		d.Sounds = append(d.Sounds, embedded{soundID(i), template.HTML(base64.StdEncoding.EncodeToString(file))})
 	}
@@ -105,7 +110,7 @@ func soundID(i int) string { return fmt.Sprintf("sound-%02d", i) }
 func newExercisePage(a *training.Answers, mix string, rateHz int, sec float64) *exercisePage {
 	most := a.Rules.MostMoves
 	d := &exercisePage{
-		Style: template.CSS(pageCSS + exerciseCSS), Script: template.JS(soundJS + exerciseJS),
+		Style: template.CSS(pageCSS + exerciseCSS), Script: template.JS(soundJS + trialJS + exerciseJS),
 		Mix: mix, Difficulty: a.Rules.Name, Moves: a.Rules.MovesWords(), Audible: a.Rules.AudibleWords(),
 		Seconds: strconv.FormatFloat(math.Round(sec*10)/10, 'f', -1, 64),
 	}

@@ -22,11 +22,11 @@ function sheetText(sheet) {
 // A name that any file system takes.
 const fileNameOf = (name) => (name.replace(/[^\p{L}\p{N} _.-]/gu, "").replace(/^[ .]+|[ .]+$/g, "") || "sheet") + ".csv";
 
-function startExercise(player, bytesOf) {
+function startExercise({ player, practice }, bytesOf) {
   const $ = (id) => document.getElementById(id);
   const last = player.sources.length - 1;
   const state = { chosen: 0, render: 1, playing: false, busy: false, at: 0, startedAt: 0, changed: false };
-  let ctx = null, graph = null, volume = null;
+  let ctx = null, graph = null, volume = null, buffers = null;
   const volumeDB = () => Number($("volume").value);
   const say = (text) => ($("state").textContent = text);
 
@@ -34,7 +34,8 @@ function startExercise(player, bytesOf) {
   async function prepare() {
     ctx = openContext(player);
     await ctx.resume();
-    graph = buildGraph(ctx, player, await loadSounds(ctx, player, bytesOf));
+    buffers = await loadSounds(ctx, player, bytesOf);
+    graph = buildGraph(ctx, player, buffers);
     volume = ctx.createGain();
     volume.gain.value = gainOfDB(volumeDB());
     graph.out.connect(volume).connect(ctx.destination);
@@ -52,6 +53,7 @@ function startExercise(player, bytesOf) {
         state.playing = false;
         graph.stop();
       } else {
+        trial.stop();
         if (!graph) {
           say("Getting the sound ready …");
           await prepare();
@@ -86,7 +88,8 @@ function startExercise(player, bytesOf) {
     tell();
   }
   const swap = () => choose(state.chosen === 0 ? state.render : 0);
-  const step = (by) => choose(Math.min(Math.max(state.render + by, 1), last));
+  // From plain, → goes to the render that was last heard, the first at the beginning.
+  const step = (by) => choose(state.chosen === 0 ? state.render : Math.min(Math.max(state.render + by, 1), last));
 
   const inputs = player.sources.map(({ name }, i) => {
     const label = document.createElement("label"), input = document.createElement("input"), words = document.createElement("span");
@@ -138,9 +141,18 @@ function startExercise(player, bytesOf) {
       step(by);
     }
   });
+  // Practising sounds by itself: what else plays is stopped.
+  const trial = startTrial(practice, {
+    async prepare() {
+      if (state.playing) await toggle();
+      if (!graph) await prepare();
+      await ctx.resume();
+      return { ctx, buffer: buffers[player.sources[0].sound], out: volume };
+    },
+  });
   choose(0);
   $("player").hidden = false;
-  return { state, position: positionNow, graph: () => graph }; // for tests
+  return { trial, state, position: positionNow, graph: () => graph }; // for tests
 }
 
-const liveExercise = startExercise(JSON.parse(document.getElementById("exercise").textContent).player, bytesIn);
+const liveExercise = startExercise(JSON.parse(document.getElementById("exercise").textContent), bytesIn);

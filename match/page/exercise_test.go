@@ -131,6 +131,57 @@ func TestExerciseSounds(t *testing.T) {
 	}
 }
 
+// Practising: rounds are answered at once, the change follows the answers, and listeners of
+// known thresholds are found within 1 dB in 40 rounds, nine of ten times at least.
+func TestExercisePractice(t *testing.T) {
+	html, _ := exerciseOf(t, exerciseMix(t, 4), 2, training.Easy, 4)
+	b := openPage(t, html)
+	const trialText = `document.getElementById("trial-state").textContent`
+	b.Want("at first", trialText, "Play to begin.")
+	b.Click("#trial-play")
+	b.Until(`liveExercise.trial.playing()`)
+	b.Click("#trial-hear")
+	b.Want("changed", `liveExercise.trial.state.changed`, "true")
+	b.Text(`(() => { const h = liveExercise.trial.state.hidden; [...document.querySelectorAll("#trial-zones button")].find((x) => x.textContent === h.zone.name + (h.sign > 0 ? " up" : " down")).click(); })()`)
+	b.Want("right", trialText+`.startsWith("Right: it was ")`, "true")
+	b.Want("counted", `document.getElementById("trial-score").textContent.startsWith("1 of 1 right.")`, "true")
+	b.Press(kb.Enter) // Next has the focus
+	b.Want("the next", trialText, "Hear it, then say where and which way.")
+	b.Text(`(() => { const h = liveExercise.trial.state.hidden; [...document.querySelectorAll("#trial-zones button")].find((x) => x.textContent === h.zone.name + (h.sign < 0 ? " up" : " down")).click(); })()`)
+	b.Want("wrong way", trialText+`.endsWith("The zone was right, the way was not.")`, "true")
+	b.Want("larger", `liveExercise.trial.stairs.gainDB`, "10")
+	b.Click("#play")
+	b.Until(`liveExercise.state.playing`)
+	b.Want("one sound at a time", `liveExercise.trial.playing()`, "false")
+	b.Shot("exercise-practise")
+	b.Accessible("practising", "main")
+
+	// Listeners: logistic, 71 % right at the threshold and spread by 0.5 dB, at worst a guess.
+	found := chromium.Eval[[]float64](b.Tab, `(() => {
+		let seed = 1;
+		const random = () => ((seed = (seed * 48271) % 2147483647) - 1) / 2147483646; // Park and Miller, 1988
+		return [1, 2, 3, 4, 6, 8].map((threshold) => {
+			let good = 0;
+			for (let i = 0; i < 200; i++) {
+				const s = newStaircase();
+				for (let round = 0; round < 40; round++) {
+					const p = 1 / (1 + Math.exp(-((1.702 / 0.5) * (s.gainDB - threshold) + 0.88)));
+					s.answer(random() < Math.max(p, 1 / 14));
+				}
+				const t = s.threshold();
+				if (t && Math.abs(t.dB - threshold) <= 1) good++;
+			}
+			return good / 200;
+		});
+	})()`)
+	t.Logf("thresholds of 1, 2, 3, 4, 6 and 8 dB found within 1 dB: %.3f", found)
+	for i, share := range found {
+		if share < 0.9 {
+			t.Errorf("threshold %d: %.2f are found within 1 dB", i, share)
+		}
+	}
+}
+
 // The page in a browser: it starts quiet, plays what is chosen by pointer and keys, and
 // writes the sheet as the marking reads it; it fits a telephone and asks for nothing.
 func TestExercisePage(t *testing.T) {
@@ -142,6 +193,10 @@ func TestExercisePage(t *testing.T) {
 	b.Want("care", `/80 dB\(A\)/.test(document.querySelector(".care").textContent)`, "true")
 	b.Want("choices", sourceWords, "plain|render 1|render 2|render 3")
 	b.Want("state", stateText, "Stopped. Plain is chosen.")
+	b.Press(kb.ArrowRight)
+	b.Want("from plain to the right", stateText, "Stopped. Render 1 is chosen.")
+	b.Press("p")
+	b.Want("plain again", stateText, "Stopped. Plain is chosen.")
 	b.Press("p")
 	b.Want("after p", stateText, "Stopped. Render 1 is chosen.")
 	b.Press(kb.ArrowRight + kb.ArrowRight)
