@@ -12,7 +12,7 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/match/class"
-	"toneplumb/match/lesson"
+	"toneplumb/match/training"
 )
 
 // The examples of match/artefact/README.md can be read, and those that the program writes
@@ -51,7 +51,7 @@ func TestFormats(t *testing.T) {
 		"drawn.csv":      func(s string) error { _, err := match.ParseCurve(strings.NewReader(s)); return err },
 		"settings.json":  func(s string) error { _, err := match.ReadSettings(strings.NewReader(s)); return err },
 		"equaliser.json": func(s string) error { _, err := match.ParseEqualiser([]byte(s)); return err },
-		"sheet.csv":      func(s string) error { _, err := lesson.ReadSheet(strings.NewReader(s), 2); return err },
+		"sheet.csv":      func(s string) error { _, err := training.ReadSheet(strings.NewReader(s), 2); return err },
 	} {
 		if err := read(example[name]); err != nil {
 			t.Errorf("%s: %v", name, err)
