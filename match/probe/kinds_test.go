@@ -184,6 +184,13 @@ func TestKinds(t *testing.T) {
 // them.
 func TestSlips(t *testing.T) {
 	k := kinds()[0]
+	all := k.measured()
+	for _, s := range all {
+		clear(s.Response.DB)
+	}
+	if _, err := Learn(all); err == nil || !strings.Contains(err.Error(), "every print is flat") {
+		t.Errorf("all flat: %v", err)
+	}
 	for name, spoil := range map[string]func(s *Measured){
 		"forgotten": func(s *Measured) {
 			for i := range s.Response.DB {

@@ -88,9 +88,30 @@ func Learn(all []*Measured) (*Equaliser, error) {
 			by[s.Shape] = append(by[s.Shape], s)
 		}
 	}
+	if len(by) == 0 && len(all) > 1 {
+		return nil, errors.New("every print is flat or goes the other way: look at the equaliser's dials, and print again")
+	}
 	if len(by) == 0 {
 		return nil, errors.New("there is no print with the equaliser set to anything")
 	}
+	e.explain(by)
+	for _, s := range all {
+		switch {
+		case s.NotDialled:
+		case s.Flat:
+			s.WorstDB, s.WorstHz = s.farthest(nil, 0)
+		case s.Shape.IsCut():
+			e.cut(s)
+		default:
+			e.setting(s)
+		}
+	}
+	return e, nil
+}
+
+// explain chooses the oversampling, and for each shape the convention, that explain the prints
+// best; the plainest of those that do about as well.
+func (e *Equaliser) explain(by map[biquad.Shape][]*Measured) {
 	least := math.Inf(1)
 	for _, over := range overs {
 		sum, count := 0.0, 0
@@ -108,18 +129,6 @@ func Learn(all []*Measured) (*Equaliser, error) {
 			least, e.Oversampling, e.Terms, e.RestDB = rest, over, trial, rests
 		}
 	}
-	for _, s := range all {
-		switch {
-		case s.NotDialled:
-		case s.Flat:
-			s.WorstDB, s.WorstHz = s.farthest(nil, 0)
-		case s.Shape.IsCut():
-			e.cut(s)
-		default:
-			e.setting(s)
-		}
-	}
-	return e, nil
 }
 
 var gainShapes = []biquad.Shape{biquad.LowShelf, biquad.Bell, biquad.HighShelf}
