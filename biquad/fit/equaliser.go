@@ -189,6 +189,11 @@ func (e Equaliser) within(shape biquad.Shape, rateHz float64) ShapeLimits {
 		return ShapeLimits{}
 	}
 	limit := maxFreqOfRate * rateHz
+	if shape == biquad.HighShelf && a.Terms.Freq == Corner {
+		// The filter lies above its dial, the more so the larger the gain.
+		low, high := a.GainDB.limits()
+		limit *= a.Terms.cornerFactor(biquad.Filter{Shape: shape, GainDB: max(-low, high)})
+	}
 	if shape == biquad.Bell {
 		limit = min(limit, maxBellHz)
 	}
