@@ -28,6 +28,11 @@ type Style struct {
 	DecimalComma bool                  // in .csv
 }
 
+// DefaultStyle is a chart of the usual size on white paper.
+func DefaultStyle() Style {
+	return Style{Chart: report.ChartOptions{WidthPx: plots.DefaultWidthPx, HeightPx: plots.DefaultHeightPx, DPI: plots.DefaultDPI}}
+}
+
 // Format is one form of an outcome T.
 type Format[T any] struct {
 	Extension string // what the file's name ends in, in small letters

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+
 	"toneplumb/match/page"
 	"toneplumb/match/report"
 	"toneplumb/match/training"

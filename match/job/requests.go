@@ -108,7 +108,7 @@ func (r Reader) lead(ctx context.Context, q MatchRequest, result *match.Result) 
 // Cut cuts from the recordings what the player of a page plays. The reference's sound is its
 // makers' work, and goes in only if asked for.
 func (r Reader) Cut(ctx context.Context, result *match.Result, previous *match.PreviousRound, referenceSound bool) (*page.Sound, error) {
-	without := "The reference’s sound is not in this page, since it is its makers’ work."
+	without := page.WithoutReference
 	if referenceSound {
 		without = ""
 	}

@@ -25,6 +25,9 @@ type Stretch struct {
 // storedRateHz is the largest sample rate that audio.WriteFLAC takes (RFC 9639, section 8.2).
 const storedRateHz = 655350
 
+// WithoutReference is why the reference is not heard in a page that is kept.
+const WithoutReference = "The reference’s sound is not in this page, since it is its makers’ work."
+
 // StretchOf chooses the loudest half minute of the mix, and of the first reference that
 // has sound; of a copy of the mix's song the same one. Earlier moves are taken back. Not
 // ok: there is nothing to hear, and the notes say why.

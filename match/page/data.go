@@ -16,7 +16,7 @@ import (
 // numbers.
 type Data struct {
 	Version    int         `json:"version"`
-	Title      string      `json:"title"`
+	Title      string      `json:"title"`      // the headline: what to do and how far it goes
 	Recordings []Recording `json:"recordings"` // the mix first; none of a drawn curve
 	Moves      []Move      `json:"moves"`
 	WhyNoMoves string      `json:"why_no_moves"` // "" where there are moves
@@ -62,17 +62,11 @@ func (m Move) Label() string { return m.Shape + ", " + m.Frequency + ", " + m.Ga
 // NewData returns what a page shows of a result, without a player.
 func NewData(r *match.Result) *Data {
 	d := &Data{
-		Version: Version, Title: "Tone of the mix beside the reference",
+		Version: Version, Title: report.Headline(r),
 		Recordings: []Recording{}, Moves: []Move{}, SoundNotes: []string{},
 		Findings: report.Sentences(r), Warnings: words.Findings(r.Warnings),
 	}
-	switch {
-	case r.Mix == nil:
-		d.Title = "Moves for a curve"
-	case len(r.References) > 1:
-		d.Title += "s"
-		fallthrough
-	default:
+	if r.Mix != nil {
 		d.Recordings = append(d.Recordings, recordingOf("mix", r.Mix))
 		for i, ref := range r.References {
 			d.Recordings = append(d.Recordings, recordingOf(match.ReferenceLabel(i, len(r.References)), ref))

@@ -64,6 +64,7 @@ const loudest = byId("loudest");
 loudest.after(addNote(loudest));
 bindNumber(loudest, (value) => (value === 0 ? { value } : between(3, 36000, "s")(value)), (loudest_s) => change({ loudest_s }), (text) => (/^\s*(all)?\s*$/i.test(text) ? 0 : readTime(text)));
 byId("stage").addEventListener("change", () => change({ stage: byId("stage").value }));
+byId("plain").addEventListener("change", () => change({ plain: byId("plain").checked }));
 byId("smooth").addEventListener("change", () => change({ smooth_oct: Number(byId("smooth").value) }));
 
 // The text of a file, which some editors save as UTF-16 after a byte order mark.
@@ -95,6 +96,7 @@ function showFields() {
   settle(byId("range-high"), f.range_hz[1]);
   settle(byId("loudest"), f.loudest_s || "");
   byId("stage").value = f.stage ?? "rough";
+  byId("plain").checked = f.plain ?? false;
   byId("smooth").value = f.smooth_oct;
   byId("usual-equaliser").hidden = !f.equaliser;
   byId("equaliser-name").textContent = f.equaliser ? `The moves are for ${f.equaliser_name}.` : "The moves are for a common equaliser: one low shelf, one high shelf, and bells.";

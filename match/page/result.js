@@ -25,7 +25,7 @@ function showAnswer(answer) {
   showOffers();
 }
 
-// The first sentence is in the headline's place; the rest stands under the moves.
+// The sentences under the moves; the headline has a place of its own.
 function showFindings(findings) {
   byId("findings").replaceChildren(...findings.map((textContent) => make("p", { className: "finding", textContent })));
 }

@@ -12,7 +12,7 @@ import (
 // what was confirmed, what was judged and left out, and copies.
 func Sentences(r *match.Result) []string {
 	var all []string
-	parts := []string{apart(r), hint(r), otherChoice(r), measuredTo(r), confirmed(r)}
+	parts := []string{apart(r), hint(r), OtherChoice(r), measuredTo(r), confirmed(r)}
 	if r.Lead != nil {
 		parts = append(parts, words.Lead(*r.Lead))
 	}

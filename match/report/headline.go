@@ -69,9 +69,9 @@ func steps(r *match.Result) string {
 	return "Distance after " + strings.Join(parts, ", ") + "."
 }
 
-// otherChoice says what another choice of stage would do, "" if it was not asked or
+// OtherChoice says what another choice of stage would do, "" if it was not asked or
 // differs in nothing.
-func otherChoice(r *match.Result) string {
+func OtherChoice(r *match.Result) string {
 	o := r.Other
 	if o == nil || o.Moves == 0 && len(r.Moves) == 0 {
 		return ""

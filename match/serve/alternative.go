@@ -2,7 +2,6 @@ package serve
 
 import (
 	"context"
-	"slices"
 
 	"toneplumb/match"
 	"toneplumb/match/report"
@@ -22,18 +21,10 @@ func (s *Server) alternative(ctx context.Context, a *request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	all := report.Sentences(f.Result)
-	without := *f.Result
-	without.Other = nil
-	before := report.Sentences(&without)
-	i := slices.IndexFunc(all, func(s string) bool { return !slices.Contains(before, s) })
-	if i < 0 {
-		return alternativeAnswer{Findings: all}, nil
-	}
-	return alternativeAnswer{all, all[i]}, nil
+	return alternativeAnswer{report.Sentences(f.Result), report.OtherChoice(f.Result)}, nil
 }
 
-func (a *request) alternativeKey() string { return keyOf(a.adviceKey(), a.solve.MaxMoves) }
+func (a *request) alternativeKey() string { return keyOf(a.adviceKey(), a.options.Solve.MaxMoves) }
 
 // findWhole is find with all that the command line says: the other choice of stage, and
 // where side and mid differ.

@@ -11,41 +11,39 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 
 	"toneplumb/match"
+	"toneplumb/match/artefact"
+	"toneplumb/match/job"
 	"toneplumb/match/listen"
 	"toneplumb/match/page"
-	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/profile"
 )
 
-// exportKinds are what can be taken away: the name's end, the kind of file, whether the
-// recordings are read for it, and what writes it to a path.
-var exportKinds = map[string]struct {
-	kind  string
-	reads bool
-	write func(context.Context, *request, *match.Result, io.Writer) error
-}{
-	"chart.png": {"image/png", false, func(_ context.Context, _ *request, r *match.Result, w io.Writer) error {
-		return report.Chart(w, r, report.ChartOptions{WidthPx: 1350, HeightPx: 990, DPI: 150})
-	}},
-	"handout.pdf": {"application/pdf", false, func(_ context.Context, _ *request, r *match.Result, w io.Writer) error {
-		return report.Handout(w, report.HandoutOptions{}, r)
-	}},
-	"settings.json": {"application/json", false, func(_ context.Context, _ *request, r *match.Result, w io.Writer) error {
-		return report.Settings(w, r)
-	}},
-	"page.html": {"text/html; charset=utf-8", true, func(ctx context.Context, a *request, r *match.Result, w io.Writer) error {
-		return a.writePage(ctx, r, w)
-	}},
-	"profile.json": {"application/json", false, func(_ context.Context, a *request, _ *match.Result, w io.Writer) error {
-		return a.writeProfile(w)
-	}},
-	"mix.wav": {"audio/wav", true, nil}, // by writeMix, since it is long
+// exportNames are the forms of a result that can be taken away, by the names their files end
+// in: artefact.Match has the writers. The references' profile and the mix through the moves
+// are no forms of a result and are written here.
+var exportNames = []string{"chart.png", "handout.pdf", "settings.json", "page.html"}
+
+const profileName, mixName = "profile.json", "mix.wav"
+
+// exportForm returns what a name stands for, and whether it is one.
+func exportForm(name string) (form artefact.Format[*job.MatchOutcome], known bool) {
+	switch name {
+	case profileName:
+		return artefact.Format[*job.MatchOutcome]{MIME: "application/json"}, true
+	case mixName:
+		return artefact.Format[*job.MatchOutcome]{MIME: "audio/wav", Sound: true}, true
+	}
+	if !slices.Contains(exportNames, name) {
+		return form, false
+	}
+	return artefact.Match.For(name)
 }
 
 // exportFiles are the files that were made to be taken away, by id.
@@ -90,21 +88,21 @@ func (t *exportFiles) get(id string) (exportFile, bool) {
 // export makes a file and answers with the address it can be had from.
 func (s *Server) export(w http.ResponseWriter, r *http.Request, a *request) {
 	name := r.PathValue("name")
-	what, known := exportKinds[name]
+	form, known := exportForm(name)
 	if !known {
 		refuse(w, http.StatusNotFound, fmt.Sprintf("there is no %q to take away", name), "reload the page")
 		return
 	}
 	stem := strings.TrimSuffix(a.mix.name, filepath.Ext(a.mix.name))
-	if stem == "" {
+	if stem == "" || a.Plain {
 		stem = "mix"
 	}
 	title := stem + " " + name
-	if name == "mix.wav" {
+	if name == mixName {
 		title = stem + " through the moves.wav"
 	}
 	places := s.quick
-	if what.reads {
+	if form.Sound {
 		places = s.uploads.free
 	}
 	s.respond(places, func(ctx context.Context, a *request) (any, error) {
@@ -112,16 +110,8 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request, a *request) {
 		if err != nil {
 			return nil, err
 		}
-		id, file := s.files.add(title, what.kind)
-		if what.write == nil {
-			err = a.writeMix(ctx, asked.Result, file.path)
-		} else {
-			var content bytes.Buffer
-			if err = what.write(ctx, a, asked.Result, &content); err == nil {
-				err = os.WriteFile(file.path, content.Bytes(), 0o600)
-			}
-		}
-		if err != nil {
+		id, file := s.files.add(title, form.MIME)
+		if err := a.exportTo(ctx, name, form, asked.Result, file.path); err != nil {
 			os.Remove(file.path)
 			return nil, userErrorOf(err, a.mix.name)
 		}
@@ -159,19 +149,40 @@ func attachment(name string) string {
 	return mime.FormatMediaType("attachment", map[string]string{"filename": plain}) + "; filename*=UTF-8''" + whole
 }
 
-// writePage writes the page with mix and reference to be heard.
-func (a *request) writePage(ctx context.Context, r *match.Result, w io.Writer) error {
-	sound, err := page.Cut(ctx, func(of *measure.Recording) (audio.Source, error) {
-		rec := a.recordingOf(of)
-		if rec == nil {
-			rec = a.mix // taken back: a table of its own
-		}
-		return audio.Open(ctx, rec.path)
-	}, r, a.earlier, "The reference’s sound is not in this page, since it is its makers’ work.")
+// exportTo writes what a name stands for.
+func (a *request) exportTo(ctx context.Context, name string, form artefact.Format[*job.MatchOutcome], r *match.Result, path string) error {
+	if name == mixName { // which is long
+		return a.writeMix(ctx, r, path)
+	}
+	var content bytes.Buffer
+	var err error
+	if name == profileName {
+		err = a.writeProfile(&content)
+	} else {
+		err = a.writeForm(ctx, form, r, &content)
+	}
 	if err != nil {
 		return err
 	}
-	return page.Write(ctx, w, r, sound)
+	return os.WriteFile(path, content.Bytes(), 0o600)
+}
+
+// writeForm writes a form of the result; for one that plays, the recordings are read.
+func (a *request) writeForm(ctx context.Context, form artefact.Format[*job.MatchOutcome], r *match.Result, w io.Writer) (err error) {
+	outcome := &job.MatchOutcome{Result: r, Previous: a.options.Previous}
+	if form.Sound {
+		outcome.Sound, err = page.Cut(ctx, func(of *measure.Recording) (audio.Source, error) {
+			rec := a.recordingOf(of)
+			if rec == nil {
+				rec = a.mix // taken back: a table of its own
+			}
+			return audio.Open(ctx, rec.path)
+		}, r, a.options.Previous, page.WithoutReference)
+		if err != nil {
+			return err
+		}
+	}
+	return form.Write(ctx, w, outcome, artefact.DefaultStyle())
 }
 
 // writeProfile writes the references without their sound.

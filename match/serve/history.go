@@ -51,7 +51,7 @@ func (s *history) note(a *request, r *match.Result, asBounced *report.Number) st
 		e.References = append(e.References, ref.name)
 	}
 	asked := *a
-	asked.mix, asked.references, asked.earlier = nil, nil, nil // whose tables would stay after they were taken away
+	asked.mix, asked.references, asked.options.Previous = nil, nil, nil // whose tables would stay after they were taken away
 	e.Request, e.Moves = &asked, len(r.Moves)
 	e.Before, e.After = report.Number(r.DistanceBeforeDB), report.Number(r.DistanceAfterDB)
 	if asBounced != nil {

@@ -29,7 +29,7 @@ func (s *Server) player(ctx context.Context, a *request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	stretch, ok := page.StretchOf(asked.Result, a.earlier)
+	stretch, ok := page.StretchOf(asked.Result, a.options.Previous)
 	d := playerAnswer{Notes: append([]string{}, stretch.Notes...)}
 	if !ok {
 		return d, nil
@@ -180,7 +180,7 @@ func (a *request) hasSound() error {
 	switch {
 	case a.mix.profile:
 		return &userError{What: "the mix is a profile, which holds no sound", Hint: "drop the mix itself"}
-	case a.earlier != nil:
+	case a.options.Previous != nil:
 		return &userError{What: "this bounce runs through earlier moves, which the moves here replace", Hint: "dial the moves, bounce again, and drop that bounce"}
 	}
 	return nil

@@ -14,6 +14,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/match"
+	"toneplumb/match/job"
 	"toneplumb/spectrum/measure"
 )
 
@@ -37,6 +38,7 @@ type request struct {
 	EqualiserName string          `json:"equaliser_name"` // for words
 	Already       json.RawMessage `json:"already"`        // settings the mix was bounced through; null: none
 	Dialled       []dialled       `json:"dialled"`        // moves set by hand; null: those advised
+	Plain         bool            `json:"plain"`          // no names of recordings in what is taken away
 
 	// Meanwhile are moves to answer with at once where what is advised is not worked
 	// out yet; null: wait for it.
@@ -50,10 +52,7 @@ type request struct {
 
 	mix        *recording
 	references []*recording
-	compare    match.CompareOptions
-	solve      match.SolveOptions
-	parts      match.Parts
-	earlier    *match.PreviousRound
+	options    job.Options
 }
 
 // dialled is a move in the terms of the equaliser's dials.
@@ -124,21 +123,22 @@ func (s *Server) prepare(a *request) error {
 			return &userError{What: fmt.Sprintf("%q is not measured yet", rec.name), Hint: "wait until it is, or remove it"}
 		}
 	}
-	a.compare = match.CompareOptions{SmoothOct: fraction(a.SmoothOct), RangeHz: a.RangeHz}
-	if err := a.compare.Check(); err != nil {
+	a.options.Plain = a.Plain
+	a.options.Compare = match.CompareOptions{SmoothOct: fraction(a.SmoothOct), RangeHz: a.RangeHz}
+	if err := a.options.Compare.Check(); err != nil {
 		return &userError{What: err.Error(), Hint: "put the field back"}
 	}
 	stage, err := match.ParseStage(cmp.Or(a.Stage, match.Rough.String()))
 	if err != nil {
 		return &userError{What: err.Error(), Hint: "put the field back"}
 	}
-	a.solve = match.SolveOptions{Stage: stage, MaxMoves: a.MaxMoves, TowardPercent: a.TowardPercent, Equaliser: fit.Default()}
-	if err := a.solve.Check(); err != nil {
+	a.options.Solve = match.SolveOptions{Stage: stage, MaxMoves: a.MaxMoves, TowardPercent: a.TowardPercent, Equaliser: fit.Default()}
+	if err := a.options.Solve.Check(); err != nil {
 		return &userError{What: err.Error(), Hint: "put the field back"}
 	}
 	if given(a.Equaliser) {
 		var err error
-		if a.solve.Equaliser, err = match.ParseEqualiser(a.Equaliser); err != nil {
+		if a.options.Solve.Equaliser, err = match.ParseEqualiser(a.Equaliser); err != nil {
 			return &userError{What: "the equaliser's description: " + err.Error(), Hint: "mend the file, or go back to the default equaliser"}
 		}
 	}
@@ -147,7 +147,7 @@ func (s *Server) prepare(a *request) error {
 		if err != nil {
 			return &userError{What: "the settings of the bounce: " + err.Error(), Hint: "give the settings that were taken away here before"}
 		}
-		a.earlier = &match.PreviousRound{Path: "the earlier round", Name: "the earlier round", Settings: settings}
+		a.options.Previous = &match.PreviousRound{Path: "the earlier round", Name: "the earlier round", Settings: settings}
 	}
 	return a.prepareParts()
 }
@@ -156,7 +156,7 @@ func (a *request) prepareParts() error {
 	for _, side := range []struct {
 		from [][2]float64
 		to   *measure.Passages
-	}{{a.MixPart, &a.parts.Mix}, {a.RefPart, &a.parts.Reference}} {
+	}{{a.MixPart, &a.options.Parts.Mix}, {a.RefPart, &a.options.Parts.Reference}} {
 		if side.from == nil {
 			continue
 		}
@@ -169,7 +169,7 @@ func (a *request) prepareParts() error {
 		}
 		*side.to = side.from
 	}
-	a.parts.LoudestSec = a.LoudestSec
+	a.options.Parts.LoudestSec = a.LoudestSec
 	if sec := a.LoudestSec; sec != 0 && !(sec >= measure.MinSec) {
 		return &userError{What: fmt.Sprintf("the loudest %g s are too short: at least %d s are needed", sec, measure.MinSec), Hint: "a minute is a good length"}
 	}
@@ -214,7 +214,7 @@ func (a *request) filters(moves []dialled, rateHz float64) ([]setMove, error) {
 		case d.GainDB == 0:
 			continue // a move of nothing
 		}
-		f := a.solve.Equaliser.Limits(shape).Filter(shape, d.FreqHz, d.GainDB, d.Width)
+		f := a.options.Solve.Equaliser.Limits(shape).Filter(shape, d.FreqHz, d.GainDB, d.Width)
 		if err := f.Check(rateHz); err != nil || math.IsNaN(f.Q) || f.Q < 0.05 || f.Q > 50 {
 			return nil, &userError{What: fmt.Sprintf("move %d: a %s of that width cannot be made at %g dB", i+1, d.Shape, d.GainDB), Hint: "put the field back, or use its steps"}
 		}

@@ -91,7 +91,7 @@ func (s *Server) result(ctx context.Context, a *request) (any, error) {
 		return nil, err
 	}
 	d := resultAnswer{
-		Waiting: f.own == nil, Headline: report.Headline(f.Result), Curves: page.NewCurves(f.Result), Words: page.NewData(f.Result), Dials: dialsOf(a.solve.Equaliser), Rows: []row{}, Settings: settingsOf(f.Result),
+		Waiting: f.own == nil, Headline: report.Headline(f.Result), Curves: page.NewCurves(f.Result), Words: page.NewData(f.Result), Dials: dialsOf(a.options.Solve.Equaliser), Rows: []row{}, Settings: settingsOf(f.Result),
 		Before: report.Number(f.DistanceBeforeDB), After: report.Number(f.DistanceAfterDB), Sound: a.hasSound() == nil,
 	}
 	d.Words.Warnings = words.Findings(byRow(f.Warnings, f.of))
@@ -104,8 +104,8 @@ func (s *Server) result(ctx context.Context, a *request) (any, error) {
 			d.AdvisedAfter = report.Known(f.own.DistanceAfterDB)
 		}
 	}
-	if a.earlier != nil {
-		d.AsBounced = report.Known(a.earlier.DistanceDB(f.Comparison, a.solve))
+	if a.options.Previous != nil {
+		d.AsBounced = report.Known(a.options.Previous.DistanceDB(f.Comparison, a.options.Solve))
 	}
 	if f.Confirmed != nil {
 		d.Confirmed = confirmedOf(f.Confirmed)

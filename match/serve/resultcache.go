@@ -8,6 +8,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match"
+	"toneplumb/match/job"
 	"toneplumb/spectrum/measure/profile"
 )
 
@@ -67,8 +68,7 @@ func (k *cache[T]) forget(text string) {
 // compared is a comparison that is made once.
 type compared struct {
 	once       sync.Once
-	comparison *match.Comparison
-	parts      match.Findings
+	comparison *job.Comparison
 	err        error
 }
 
@@ -90,11 +90,11 @@ func keyOf(parts ...any) string {
 }
 
 func (a *request) comparisonKey() string {
-	return keyOf(a.Mix, a.References, a.compare, a.parts, a.Already)
+	return keyOf(a.Mix, a.References, a.options.Compare, a.options.Parts, a.Already, a.Plain)
 }
 
 func (a *request) adviceKey() string {
-	return keyOf(a.comparisonKey(), a.solve.TowardPercent, a.solve.Stage, a.Equaliser)
+	return keyOf(a.comparisonKey(), a.options.Solve.TowardPercent, a.options.Solve.Stage, a.Equaliser)
 }
 
 // comparison returns the comparison that is asked for.
@@ -107,29 +107,19 @@ func (rc *resultCache) comparison(a *request) (*compared, error) {
 		rc.comparisons.put(key, c)
 	}
 	rc.lock.Unlock()
-	c.once.Do(func() { c.comparison, c.parts, c.err = a.compareNow() })
+	c.once.Do(func() { c.comparison, c.err = a.compareNow() })
 	return c, c.err
 }
 
-func (a *request) compareNow() (*match.Comparison, match.Findings, error) {
+func (a *request) compareNow() (*job.Comparison, error) {
 	if n := len(a.mix.entries); n != 1 {
-		return nil, nil, &userError{What: a.mix.name + " is a profile of several recordings, and a mix is one", Hint: "drop the mix itself"}
-	}
-	names := &match.Naming{}
-	mix, err := a.earlier.Remove(names.Mix(a.mix.entries[0].Recording))
-	if err != nil {
-		return nil, nil, err
+		return nil, &userError{What: a.mix.name + " is a profile of several recordings, and a mix is one", Hint: "drop the mix itself"}
 	}
 	var profiles []profile.Profile
 	for _, ref := range a.references {
 		profiles = append(profiles, ref.entries)
 	}
-	mix, references, parts, err := a.parts.Apply(mix, names.References(profile.Distinct(profiles...)))
-	if err != nil {
-		return nil, nil, err
-	}
-	c, err := match.Compare(mix, references, a.compare)
-	return c, parts, err
+	return job.Compare(a.options, a.mix.entries[0].Recording, profile.Distinct(profiles...))
 }
 
 // advised returns the moves that are advised, to be asked for a number.
@@ -143,7 +133,7 @@ func (rc *resultCache) advised(a *request) (*advised, error) {
 	defer rc.lock.Unlock()
 	d, found := rc.advices.get(key)
 	if !found {
-		d = &advised{compared: c, advice: c.comparison.Advise(a.solve), results: map[int]*match.Result{}}
+		d = &advised{compared: c, advice: c.comparison.Advise(a.options.Solve), results: map[int]*match.Result{}}
 		rc.advices.put(key, d)
 	}
 	return d, nil
@@ -188,7 +178,7 @@ func (rc *resultCache) find(ctx context.Context, a *request) (*found, error) {
 		if err != nil {
 			return nil, err
 		}
-		f.own = d.result(a.solve.MaxMoves)
+		f.own = d.result(a.options.Solve.MaxMoves)
 	} else if !f.byHand {
 		set = a.Meanwhile
 	}
@@ -202,18 +192,17 @@ func (rc *resultCache) find(ctx context.Context, a *request) (*found, error) {
 		for _, m := range moves {
 			filters, f.of = append(filters, m.Filter), append(f.of, m.of)
 		}
-		asked = c.comparison.With(filters, a.solve)
+		asked = c.comparison.With(filters, a.options.Solve)
 	} else {
 		for i := range asked.Moves {
 			f.of = append(f.of, i)
 		}
 	}
-	copied := *asked
-	copied.Warnings = a.earlier.Beside(asked).With(c.parts...).With(asked.Warnings...)
-	f.Result = &copied
+	copied := c.comparison.Noted(asked)
+	f.Result = copied
 	rc.lock.Lock()
 	defer rc.lock.Unlock()
-	if known, is := rc.confirmed.get(a.confirmKey(&copied)); is && a.earlier == nil {
+	if known, is := rc.confirmed.get(a.confirmKey(copied)); is && a.options.Previous == nil {
 		copied.Confirm(known)
 	}
 	if known, is := rc.alternatives.get(a.alternativeKey()); is {
@@ -231,7 +220,7 @@ func (rc *resultCache) isKnown(a *request) bool {
 		return false
 	}
 	defer d.lock.Unlock()
-	return d.results[a.solve.MaxMoves] != nil
+	return d.results[a.options.Solve.MaxMoves] != nil
 }
 
 func (a *request) confirmKey(r *match.Result) string { return keyOf(a.Mix, r.Settings()) }

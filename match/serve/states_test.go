@@ -251,7 +251,7 @@ func TestPrint(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"Tone of the mix", "dB from the reference", "bell", "trim", "NIOSH", "How to dial", "rough mix.wav"} {
+	for _, want := range []string{"Tone of the mix", "dB from", "bell", "trim", "NIOSH", "How to dial", "rough mix.wav"} {
 		if !strings.Contains(string(out), want) {
 			t.Errorf("not printed: %q", want)
 		}
