@@ -68,7 +68,6 @@ func TestOutputsKept(t *testing.T) {
 		{".wav", "render mix.wav moves.json -o"},
 		{".wav", "render moves.json --impulse"},
 		{".wav", "eqtest -o"},
-		{".csv", "eqtest -o probe.wav -o"},
 		{".json", "eqread long.wav long.wav --settings moves.json -o"},
 		{".csv", "tracks mix.wav ref.wav mix.wav -o"},
 	} {
