@@ -29,7 +29,7 @@ var trialJS string
 //go:embed exercise.js
 var exerciseJS string
 
-var exerciseTemplate = template.Must(template.Must(template.New("exercise").Parse(exerciseHTML)).Parse(playerHTML))
+var exerciseTemplate = template.Must(template.Must(template.New("exercise").Funcs(sentences).Parse(exerciseHTML)).Parse(playerHTML))
 
 // exercisePage is what exercise.html is filled with. But for the sounds nothing in it
 // depends on what is hidden.

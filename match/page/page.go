@@ -53,6 +53,7 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/match/report"
+	"toneplumb/match/words"
 )
 
 //go:embed page.html
@@ -82,8 +83,11 @@ var playerJS string
 // playScripts are what the player needs, in this order.
 var playScripts = numberJS + soundJS + stripJS + transportJS + playerJS
 
+// sentences are those that every page says in the words of the other outputs.
+var sentences = template.FuncMap{"safeListening": func() string { return words.SafeListening }}
+
 var pageTemplate = func() *template.Template {
-	t := template.New("page")
+	t := template.New("page").Funcs(sentences)
 	for _, text := range []string{pageHTML, playerHTML, appHTML} {
 		template.Must(t.Parse(text))
 	}

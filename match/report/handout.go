@@ -176,11 +176,10 @@ func handoutTable(r *match.Result) plots.Table {
 	return t
 }
 
-// What stands on every page. Figures: 80 dB(A) for 40 hours a week: ITU-T H.870 and
-// WHO; 85 dB(A) for 8 hours, halved for every 3 dB: NIOSH.
+// What is said on every page.
 const (
 	bounce = "Master limiter and loudness processing off. The equaliser stands first on the master, before a bus compressor, with the trim at " +
 		"its own output, so that the compressor sees the same level. If the mix already runs through a compressor, bounce again after the moves and check."
 	listen = "Compare with the equaliser on and off at one setting of the monitor; start quietly. Equal loudness is not equal bass: the ear decides. " +
-		"Safe for the ears are 80 dB(A) for 40 hours a week (ITU-T H.870, WHO); NIOSH allows 85 dB(A) for 8 hours a day and half the time for every 3 dB more."
+		words.SafeListening
 )

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"testing"
+
 	"toneplumb/biquad"
 )
 

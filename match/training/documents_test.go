@@ -9,6 +9,7 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+
 	"toneplumb/biquad"
 )
 

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
+
 	"toneplumb/spectrum/audio"
 )
 

@@ -2,6 +2,7 @@ package training
 
 import (
 	"slices"
+
 	"toneplumb/biquad"
 	"toneplumb/match"
 )

@@ -13,6 +13,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
 )

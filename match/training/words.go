@@ -8,8 +8,8 @@ import (
 	"toneplumb/match/words"
 )
 
-// Listening is the caution wherever something is to be played. Figures: README.md.
-const Listening = "Listen at one modest setting of the monitors, start quietly, and rest between renders: 80 dB(A) for 40 hours a week is the limit of ITU-T H.870 and the WHO."
+// Listening is the caution wherever something is to be played.
+const Listening = "Start quietly, stay at one modest monitor setting, and rest between renders. " + words.SafeListening
 
 // MoveWords writes a move: "bell 1 kHz +3.0 dB Q 1".
 func MoveWords(f biquad.Filter) string {
