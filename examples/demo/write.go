@@ -50,15 +50,33 @@ func Write(ctx context.Context, dir string, progress func(done float64)) (mixPat
 	return mixPath, refPath, nil
 }
 
-// render writes a piece into a file that is not yet closed.
-func render(ctx context.Context, p *Piece, path string, report func(frames int)) (*audio.Writer, error) {
+// WriteTracks renders the rough mix's tracks one by one into dir, which must exist, as the mix is rendered, and returns
+// their paths. It replaces files of the same names; when it fails or ctx ends it has written none or some of them.
+func WriteTracks(ctx context.Context, dir string) (paths []string, err error) {
+	mix := RoughMix()
+	for _, name := range mix.Tracks() {
+		path := filepath.Join(dir, name+".wav")
+		w, err := render(ctx, mix, path, func(int) {}, name)
+		if err != nil {
+			return paths, err
+		}
+		if err := w.Close(); err != nil {
+			return paths, err
+		}
+		paths = append(paths, path)
+	}
+	return paths, nil
+}
+
+// render writes a piece, or some tracks of it, into a file that is not yet closed.
+func render(ctx context.Context, p *Piece, path string, report func(frames int), tracks ...string) (*audio.Writer, error) {
 	w, err := audio.CreateWAV(path, RateHz, 2, audio.PCM16)
 	if err != nil {
 		return nil, err
 	}
 	const blockFrames = RateHz / 4 // our choice: progress and a cancelled context are noticed within 10 ms of work
 	block := [][]float64{make([]float64, blockFrames), make([]float64, blockFrames)}
-	playing := p.Play()
+	playing := p.Play(tracks...)
 	for done := 0; ; {
 		n := playing.Read(block)
 		if n == 0 {

@@ -20,10 +20,11 @@ func newDemo() *cobra.Command {
 	c := matchCommand{jobFlags: usualJob()}
 	cmd := &cobra.Command{
 		Use:   "demo [FOLDER]",
-		Short: "make two demo recordings and run the whole job on them",
+		Short: "make demo recordings and run the whole job on them",
 		Long: `Synthesises a rough mix of an evening-class recording group and another group's
-finished piece into FOLDER (` + demoFolder + ` if none is named), then matches the one
-to the other and puts the chart and the settings beside them. It replaces no file.`,
+finished piece into FOLDER (` + demoFolder + ` if none is named), and the mix's single
+tracks into FOLDER/tracks. Then it matches the one to the other and puts the chart
+and the settings beside them. It replaces no file.`,
 		Example: "  toneplumb demo\n  toneplumb demo /tmp/listen",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 1 {
@@ -46,7 +47,8 @@ to the other and puts the chart and the settings beside them. It replaces no fil
 func runDemo(ctx context.Context, folder string, c matchCommand, stdout, stderr io.Writer) (err error) {
 	in := func(name string) string { return filepath.Join(folder, name) }
 	c.output.files = []string{in("chart.png"), in("settings.json")}
-	for _, path := range append([]string{in(demo.RoughMix().FileName), in(demo.Finished().FileName)}, c.output.files...) {
+	tracks := in("tracks")
+	for _, path := range append([]string{in(demo.RoughMix().FileName), in(demo.Finished().FileName), tracks}, c.output.files...) {
 		if _, err := os.Lstat(path); err == nil {
 			return fail("name another folder, as toneplumb demo again, or move that file away", "%q is there already, and the demo would replace it", path)
 		}
@@ -61,9 +63,27 @@ func runDemo(ctx context.Context, folder string, c matchCommand, stdout, stderr 
 	if c.mix, c.references[0], err = demo.Write(ctx, folder, nil); err != nil {
 		return err
 	}
-	if err = c.run(ctx, stdout, stderr); err != nil { // so that the next run finds nothing in its way
+	if err = writeTracks(ctx, tracks); err == nil {
+		err = c.run(ctx, stdout, stderr)
+	}
+	if err != nil { // so that the next run finds nothing in its way
 		os.Remove(c.mix)
 		os.Remove(c.references[0])
+		os.RemoveAll(tracks)
 	}
+	if err != nil || c.output.json {
+		return err
+	}
+	fmt.Fprintf(stdout, "next: toneplumb render %s %s -o %s, and compare by ear;\n      or toneplumb serve, to do all of it in your browser\n",
+		report.Printable(c.mix), report.Printable(in("settings.json")), report.Printable(in("moved.wav")))
+	return nil
+}
+
+// writeTracks makes the folder of the mix's single tracks.
+func writeTracks(ctx context.Context, folder string) error {
+	if err := os.Mkdir(folder, 0o755); err != nil {
+		return unwritable(folder, err)
+	}
+	_, err := demo.WriteTracks(ctx, folder)
 	return err
 }
