@@ -166,6 +166,7 @@ func handoutTable(r *match.Result) plots.Table {
 	}
 	last := len(t.Header) - 1
 	t.Header = t.Header[:last]
+	t.Align[last-1] = plots.Left // it takes the rest of the line
 	for i, row := range t.Rows {
 		t.Under = append(t.Under, row[last])
 		t.Rows[i] = row[:last]
@@ -178,7 +179,7 @@ func handoutTable(r *match.Result) plots.Table {
 
 // What is said on every page.
 const (
-	bounce = "Master limiter and loudness processing off. The equaliser stands first on the master, before a bus compressor, with the trim at " +
+	bounce = "Switch the master's limiter and loudness processing off. Put the equaliser first on the master, before a bus compressor, with the trim at " +
 		"its own output, so that the compressor sees the same level. If the mix already runs through a compressor, bounce again after the moves and check."
 	listen = "Compare with the equaliser on and off at one setting of the monitor; start quietly. Equal loudness is not equal bass: the ear decides. " +
 		words.SafeListening
