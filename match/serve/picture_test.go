@@ -1,0 +1,29 @@
+package serve
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+
+	"toneplumb/match/page/chromium"
+)
+
+// TestPicture draws the README's picture of the page anew: the demo, in a window of 1280 by
+// 800. It is for people, so no other run compares it.
+func TestPicture(t *testing.T) {
+	if os.Getenv("TONEPLUMB_LONG") == "" {
+		t.Skip("makes the demo, to draw the README's picture: with TONEPLUMB_LONG=1 only")
+	}
+	v := start(t)
+	b := v.open()
+	b.As(1280, 800, "light")
+	b.Click("#demo")
+	b.Until(`document.getElementById("headline").textContent.includes("dB from") && !app.answer?.waiting`)
+	b.Until(`document.getElementById("true-peak-after").textContent.includes("dBTP")`)
+	png := chromium.Given(b.Tab, chromedp.CaptureScreenshot())
+	if err := os.WriteFile(filepath.Join("..", "..", "examples", "walks", "page.png"), png, 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
