@@ -114,7 +114,7 @@ func onTheWhole(zones []ZoneVerdict) Verdict {
 }
 
 // jointHalves returns half the interval of each zone. All intervals together hold the
-// means of other stretches of the same music 19 times in 20: the blocks are drawn anew,
+// means of other stretches of the same music in 95 % of draws: the blocks are drawn anew,
 // and of each draw the zone counts that has moved furthest by its own standard
 // deviation. The 95th hundredth of that many deviations is the same for all zones.
 // Source: the studentised maximum of simultaneous bootstrap bands, after R. Beran,

@@ -27,20 +27,20 @@ func newCheck() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "check MIX REFERENCE [REFERENCE...]",
 		Short: "is the finished mix near enough, zone by zone",
-		Long: `Holds a finished mix against references, or a profile of them, and says of each
-zone how far it is over or under, and whether that is near enough, differs, or
-cannot be told. The intervals hold the truth in all zones at once, 19 times in 20;
-a zone differs only when its whole interval lies outside the tolerance, and is
-near enough when its own value lies inside and the interval is no wider.
+		Long: `Compares a finished mix with references, or a profile of them. For each zone it
+says how far the mix is over or under, and whether that is near enough, off, or
+too close to call. The likely ranges hold in all zones at once (95 %). A zone is
+off only when its whole range lies outside the tolerance. It is near enough when
+its own value lies inside and the range is no wider.
 
-The tolerance is by how much one more song like the references may differ from
-their mean: two songs by one maker usually differ by 3 to 6 dB. It is wide
-beside one reference, a third narrower beside three, and wider where they
-differ. One finished song in seven lies outside in some zone. Beside the mix's
-own song it is 2 dB.
+The tolerance is how far one more song like the references may lie from their
+mean: two songs by one maker usually differ by 3 to 6 dB. It is wide beside one
+reference, a third narrower beside three, and wider where they differ. One
+finished song in seven is outside in some zone. Beside the mix's own song it is
+2 dB.
 
-The exit code is 0 if the mix does not differ, 1 if it does, and 2 if that could
-not be found.`,
+The exit code is 0 if no zone is off, 1 if one is, and 2 if that could not be
+found.`,
 		Example: `  toneplumb check mix.wav one.flac two.flac three.flac
   toneplumb check mix.wav house.json --within 2 -o check.png
   toneplumb check mix.wav house.json --before "mix of monday.wav"`,

@@ -35,12 +35,12 @@ func newClass() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "class --ref REFERENCE [--ref REFERENCE...] MIX...",
 		Short: "many mixes against the same references",
-		Long: `Holds the mixes of a course, or of one's own album, against the same references
-and lists of each its distance, its zones with the verdicts of check, and the
+		Long: `Compares the mixes of a course, or of your own album, with the same references.
+For each it lists the distance, the zones with the verdicts of check, and the
 moves of match; then what most mixes have in common. A file that cannot be read
 is a row that says why.
 
-The exit code is 0 if no mix differs, 1 if one does, and 2 if one could not be
+The exit code is 0 if no mix is off, 1 if one is, and 2 if one could not be
 read.`,
 		Example: `  toneplumb class --ref one.flac --ref two.flac --ref three.flac mixes/*.wav
   toneplumb class --ref house.json mixes/*.wav -o class.html -o class.csv
@@ -65,7 +65,7 @@ read.`,
 		},
 	}
 	f := cmd.Flags()
-	f.StringArrayVar(&c.references, "ref", nil, "hold the mixes against `REFERENCE`, a recording or a profile; may be given\nmore than once")
+	f.StringArrayVar(&c.references, "ref", nil, "compare the mixes with `REFERENCE`, a recording or a profile; may be given\nmore than once")
 	c.output.addFiles(cmd, "a table .csv, .json or .txt, an overview .html, a page of\neach mix in one .pdf")
 	c.output.addPaper(cmd)
 	f.StringVar(&c.pages, "pages", "", "write a page of each mix, a .pdf named like it, into `FOLDER`")

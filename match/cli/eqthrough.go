@@ -66,9 +66,9 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	asked, had := trimWords(got)
 	fmt.Fprintf(t, "trim  %-35s %s\n\n", asked, had)
 	if math.Abs(got.WorstDB) <= probe.UnlikeDB {
-		t.Paragraph("", fmt.Sprintf("It is dialled right: the curve is nowhere more than %.2f dB from what was asked, level aside.", math.Abs(got.WorstDB)))
+		t.Paragraph("", fmt.Sprintf("It is dialled right: the curve is nowhere more than %.2f dB from what was asked, ignoring level.", math.Abs(got.WorstDB)))
 	} else {
-		t.Paragraph("", fmt.Sprintf("The curve is up to %.2f dB from what was asked, at %s, level aside.", math.Abs(got.WorstDB), words.FormatHz(got.WorstHz)))
+		t.Paragraph("", fmt.Sprintf("The curve is up to %.2f dB from what was asked, at %s, ignoring level.", math.Abs(got.WorstDB), words.FormatHz(got.WorstHz)))
 	}
 	for _, s := range throughSpans(got) {
 		t.Paragraph("", fmt.Sprintf("Left out from %s to %s: %s.", words.FormatHz(s.FromHz), words.FormatHz(s.ToHz), s.Why))
@@ -148,7 +148,7 @@ func throughFigure(t *probe.TransferFunction, o eqreadOptions) *plots.Figure {
 				{Name: "got", FreqHz: hz, DB: t.GotDB, Style: plots.Style{Colour: plots.Black, Weight: plots.Strong}},
 				{Name: "asked", FreqHz: hz, DB: t.AskedDB, Style: plots.Style{Colour: plots.Blue, Dash: plots.Dashed}},
 			}},
-			{Title: "got less asked, level aside", YLabel: "dB", ZeroLine: true, MinSpanDB: 2, Share: 0.5, Curves: []plots.Curve{
+			{Title: "got minus asked, level ignored", YLabel: "dB", ZeroLine: true, MinSpanDB: 2, Share: 0.5, Curves: []plots.Curve{
 				{FreqHz: hz, DB: off, Style: plots.Style{Colour: plots.Black}},
 			}},
 		},

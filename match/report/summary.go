@@ -248,6 +248,6 @@ func questions(r *match.Result) []string {
 	return []string{
 		fmt.Sprintf("1. In which zones does the mix lie over %s, in which under? Where is the pale band as wide as the difference?", words.References(len(r.References))),
 		"2. Which two to four broad moves of one equaliser take the mix there, and how far would you go? Write them into the rows.",
-		"3. What would you leave alone, since it is arrangement and no matter of tone? Is anything hatched, and why?",
+		"3. What would you leave alone, because it is arrangement and not tone? Is anything hatched, and why?",
 	}
 }
