@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
+	"toneplumb/internal/quick"
 )
 
 // thirdOctaves is the default equaliser with the 31 frequencies of a third-octave
@@ -52,9 +53,7 @@ func nearestSettings(p Problem, s Solution) Solution {
 
 // How much rounding costs on differences of real songs at four moves.
 func TestRoundSongCurves(t *testing.T) {
-	if testing.Short() {
-		t.Skip("-short: sixteen searches for each list are left out")
-	}
+	quick.Skip(t, "sixteen searches for each list")
 	t.Parallel()
 	const moves = 4
 	curves := songCurves(t)

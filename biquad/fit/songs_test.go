@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"toneplumb/internal/quick"
 )
 
 var update = flag.Bool("update", false, "with TONEPLUMB_LONG=1: rewrite testdata/best_known.txt")
@@ -46,9 +48,7 @@ func readBest(t *testing.T) map[string][mostMoves + 1]float64 {
 
 // Differences of real songs, settings anywhere: Search against the best known.
 func TestSongCurves(t *testing.T) {
-	if testing.Short() {
-		t.Skip("-short: forty searches are left out")
-	}
+	quick.Skip(t, "forty searches")
 	if !long() {
 		t.Parallel()
 	}

@@ -14,6 +14,8 @@ import (
 	"strconv"
 	"sync"
 	"testing"
+
+	"toneplumb/internal/quick"
 )
 
 // files are both recordings as Write made them, bytes and samples.
@@ -65,9 +67,7 @@ func samples(raw []byte) [][]float64 {
 
 func recordings(t *testing.T) files {
 	t.Helper()
-	if testing.Short() {
-		t.Skip("-short: whole pieces are not rendered")
-	}
+	quick.Skip(t, "renders whole pieces")
 	f := written()
 	if f.err != nil {
 		t.Fatal(f.err)

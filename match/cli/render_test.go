@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"toneplumb/examples/demo"
+	"toneplumb/internal/quick"
 	"toneplumb/match/job"
 	"toneplumb/match/listen"
 	"toneplumb/match/report"
@@ -159,9 +160,7 @@ func TestRenderKeepsTheFormat(t *testing.T) {
 
 // The moves that match finds keep the loudness within what their trim is rounded to.
 func TestRenderKeepsTheLoudness(t *testing.T) {
-	if testing.Short() {
-		t.Skip("-short: nothing for the race detector")
-	}
+	quick.Skip(t, "matches both ways and renders")
 	dir := t.TempDir()
 	rough, reference, err := demo.Write(context.Background(), dir, nil)
 	if err != nil {
@@ -204,6 +203,7 @@ func TestDepthOf(t *testing.T) {
 
 // Ctrl-C leaves nothing, wherever it comes, and what stood there before as it was.
 func TestRenderCancel(t *testing.T) {
+	quick.Skip(t, "ten minutes of sound")
 	dir := t.TempDir()
 	mix := write(t, dir, "mix.wav", goodWAV(600).bytes())
 	settings := write(t, dir, "settings.json", []byte(threeMoves))

@@ -9,14 +9,14 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"toneplumb/internal/quick"
 )
 
 // The README's walks: its commands are run as they stand there, and its pictures are
 // what they write. -update writes the pictures anew.
 func TestWalks(t *testing.T) {
-	if testing.Short() {
-		t.Skip("runs seven commands: not with -short")
-	}
+	quick.Skip(t, "runs seven commands")
 	root, err := filepath.Abs("../..")
 	if err != nil {
 		t.Fatal(err)

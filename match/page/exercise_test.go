@@ -14,6 +14,7 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
+	"toneplumb/internal/quick"
 	"toneplumb/match/page/chromium"
 	"toneplumb/match/training"
 )
@@ -134,6 +135,7 @@ func TestExerciseSounds(t *testing.T) {
 // Practising: rounds are answered at once, the change follows the answers, and listeners of
 // known thresholds are found within 1 dB in 40 rounds, nine of ten times at least.
 func TestExercisePractice(t *testing.T) {
+	quick.Skip(t, "drives a browser")
 	html, _ := exerciseOf(t, exerciseMix(t, 4), 2, training.Easy, 4)
 	b := openPage(t, html)
 	const trialText = `document.getElementById("trial-state").textContent`
@@ -185,6 +187,7 @@ func TestExercisePractice(t *testing.T) {
 // The page in a browser: it starts quiet, plays what is chosen by pointer and keys, and
 // writes the sheet as the marking reads it; it fits a telephone and asks for nothing.
 func TestExercisePage(t *testing.T) {
+	quick.Skip(t, "drives a browser")
 	html, _ := exerciseOf(t, exerciseMix(t, 4), 3, training.Medium, 4)
 	b := openPage(t, html)
 	b.Want("title", `document.querySelector("title").textContent`, "Ear training: a <mix> & more.wav")

@@ -14,6 +14,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
+	"toneplumb/internal/quick"
 	"toneplumb/spectrum/audio"
 )
 
@@ -264,6 +265,7 @@ func (u unit) sound(t *testing.T, in session, s Setting) []float64 {
 // of them turned over, each at another level, in noise of −80 dBFS; a third of the sessions
 // has another rate than the probe. Without TONEPLUMB_LONG every fifth case is looked at.
 func TestConventions(t *testing.T) {
+	quick.Skip(t, "prints of sox and ffmpeg")
 	tool(t, "sox")
 	tool(t, "ffmpeg")
 	const cases, mostWrong = 60, 3

@@ -12,6 +12,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
+	"toneplumb/internal/quick"
 	"toneplumb/match"
 )
 
@@ -118,6 +119,7 @@ func (k kind) measured() []*Measured {
 // Equalisers of the kinds that people meet are learnt, said in words that help, and written so
 // that --eq dials what they do. With -update the table is written to testdata/kinds.md.
 func TestKinds(t *testing.T) {
+	quick.Skip(t, "learns whole equalisers")
 	var table bytes.Buffer
 	fmt.Fprint(&table, "# Kinds of equalisers\n\nOf each the prints that eqtest asks for, by closed forms at 48 kHz. Run again: `go test ./match/probe -run TestKinds -update`.\n\n| equaliser | learnt | left, dB rms | said |\n|---|---|---|---|\n")
 	right := 0

@@ -7,12 +7,14 @@ import (
 	"testing"
 	"time"
 
+	"toneplumb/internal/quick"
 	"toneplumb/match/page/chromium"
 )
 
 // A changed field has its new chart within 50 ms for two recordings of four minutes, on
 // the server and in the browser, whose part is to put the picture in the page.
 func TestSpeed(t *testing.T) {
+	quick.Skip(t, "drives a browser")
 	if os.Getenv("TONEPLUMB_LONG") == "" {
 		t.Skip("TONEPLUMB_LONG is not set: this takes minutes")
 	}

@@ -15,6 +15,7 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 
+	"toneplumb/internal/quick"
 	"toneplumb/match/page/chromium"
 )
 
@@ -235,6 +236,7 @@ func TestLostServer(t *testing.T) {
 
 // Print shows what there is to read, on white paper from a dark screen too.
 func TestPrint(t *testing.T) {
+	quick.Skip(t, "drives a browser")
 	if _, err := exec.LookPath("pdftotext"); err != nil {
 		chromium.Needed(t, "pdftotext")
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"toneplumb/internal/quick"
 	"toneplumb/spectrum/internal/audiotest"
 )
 
@@ -25,9 +26,7 @@ func library(t *testing.T, data []byte) [][]float64 {
 }
 
 func TestOpusSpeech(t *testing.T) {
-	if testing.Short() {
-		t.Skip("-short: one goroutine only, nothing for the race detector")
-	}
+	quick.Skip(t, "encoders and decoders of other programs")
 	audiotest.Tool(t, "ffmpeg")
 	// roughDB: the built-in decoder's difference, measured −44 to −65 dB on music at 8 to 32 kbit/s.
 	const roughDB = -40.0

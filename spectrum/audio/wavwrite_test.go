@@ -6,13 +6,12 @@ import (
 	"path/filepath"
 	"testing"
 
+	"toneplumb/internal/quick"
 	"toneplumb/spectrum/internal/audiotest"
 )
 
 func TestWriteReadExact(t *testing.T) {
-	if testing.Short() {
-		t.Skip("-short: one goroutine only, nothing for the race detector")
-	}
+	quick.Skip(t, "every kind of file")
 	// Values on the grid of each depth, and others with what must come back.
 	values := []float64{0, 0.5, -0.5, 1.0 / 32768, -1, 0.7001, -0.3003, 1e-6, 1.2, -1.2, 1}
 	for _, row := range []struct {

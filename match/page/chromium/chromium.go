@@ -24,6 +24,8 @@ import (
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
+
+	"toneplumb/internal/quick"
 )
 
 // Tab is a tab with one page, and what the browser complained of.
@@ -100,6 +102,7 @@ func start(t testing.TB) context.Context {
 // Open opens an address as somebody whom no page knows yet.
 func Open(t testing.TB, address string) *Tab {
 	t.Helper()
+	quick.Skip(t, "drives a browser")
 	return open(t, start(t), address, chromedp.WithNewBrowserContext())
 }
 

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"toneplumb/internal/quick"
 	"toneplumb/spectrum/internal/audiotest"
 )
 
@@ -28,9 +29,7 @@ func flacOf(t testing.TB, rateHz, channels, bits int, sec float64, args ...strin
 }
 
 func TestFLACAgainstFFmpeg(t *testing.T) {
-	if testing.Short() {
-		t.Skip("-short: one goroutine only, nothing for the race detector")
-	}
+	quick.Skip(t, "encoders and decoders of other programs")
 	for _, row := range []struct {
 		name                   string
 		rateHz, channels, bits int

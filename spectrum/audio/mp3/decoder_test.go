@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"testing"
 
+	"toneplumb/internal/quick"
 	"toneplumb/spectrum/internal/audiotest"
 )
 
@@ -86,9 +87,7 @@ func TestRandomStreams(t *testing.T) {
 
 // TestEncodedFiles compares what LAME makes of music-like sound with hard attacks.
 func TestEncodedFiles(t *testing.T) {
-	if testing.Short() {
-		t.Skip("-short: one goroutine only, nothing for the race detector")
-	}
+	quick.Skip(t, "files of other encoders")
 	type row struct {
 		rateHz, channels int
 		args             []string

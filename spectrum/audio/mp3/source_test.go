@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"toneplumb/internal/quick"
 	"toneplumb/spectrum/internal/audiotest"
 )
 
@@ -25,9 +26,7 @@ func lameDecode(t testing.TB, path string, channels int) [][]float64 {
 }
 
 func TestMP3AgainstFFmpeg(t *testing.T) {
-	if testing.Short() {
-		t.Skip("-short: one goroutine only, nothing for the race detector")
-	}
+	quick.Skip(t, "decoders of other programs")
 	audiotest.Tool(t, "lame")
 	audiotest.Tool(t, "ffmpeg")
 	for _, row := range []struct {

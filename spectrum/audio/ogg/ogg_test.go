@@ -6,13 +6,12 @@ import (
 	"strings"
 	"testing"
 
+	"toneplumb/internal/quick"
 	"toneplumb/spectrum/internal/audiotest"
 )
 
 func TestVorbisAgainstFFmpeg(t *testing.T) {
-	if testing.Short() {
-		t.Skip("-short: one goroutine only, nothing for the race detector")
-	}
+	quick.Skip(t, "encoders and decoders of other programs")
 	for _, row := range []struct {
 		name             string
 		rateHz, channels int
@@ -66,9 +65,7 @@ func checkOgg(t *testing.T, path, encoding string, rateHz, channels, frames int)
 }
 
 func TestOpusAgainstLibopus(t *testing.T) {
-	if testing.Short() {
-		t.Skip("-short: one goroutine only, nothing for the race detector")
-	}
+	quick.Skip(t, "encoders and decoders of other programs")
 	for _, row := range []struct {
 		name     string
 		channels int
@@ -115,9 +112,7 @@ func TestOpusGain(t *testing.T) {
 }
 
 func TestOggDamage(t *testing.T) {
-	if testing.Short() {
-		t.Skip("-short: one goroutine only, nothing for the race detector")
-	}
+	quick.Skip(t, "files of other encoders")
 	for _, kind := range []struct{ name, codec string }{{"a.ogg", "libvorbis"}, {"a.opus", "libopus"}} {
 		const rateHz = opusRateHz
 		_, data := audiotest.FFmpegEncode(t, rateHz, 2, 12, 0.4, kind.name, "-c:a", kind.codec, "-b:a", "128k")
@@ -181,9 +176,7 @@ func TestOggDamage(t *testing.T) {
 // A recording behind another, both streams of the same number, as files have it that were
 // joined by hand.
 func TestOggChainOfOneNumber(t *testing.T) {
-	if testing.Short() {
-		t.Skip("-short: one goroutine only, nothing for the race detector")
-	}
+	quick.Skip(t, "files of other encoders")
 	const rateHz = opusRateHz
 	for name, codec := range map[string]string{"a.ogg": "libvorbis", "a.opus": "libopus"} {
 		_, first := audiotest.FFmpegEncode(t, rateHz, 1, 12, 0.4, name, "-c:a", codec)

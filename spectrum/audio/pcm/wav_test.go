@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"toneplumb/internal/quick"
 	"toneplumb/spectrum/internal/audiotest"
 )
 
@@ -131,9 +132,7 @@ func packFloats(width int) (data []byte, want []float64) {
 }
 
 func TestWAVKinds(t *testing.T) {
-	if testing.Short() {
-		t.Skip("-short: one goroutine only, nothing for the race detector")
-	}
+	quick.Skip(t, "files of other programs")
 	type row struct {
 		name     string
 		file     wavFile
@@ -281,9 +280,7 @@ func TestWAVNotNumbers(t *testing.T) {
 
 // Files as general-purpose tools write them, against ffmpeg's decoding, bit for bit.
 func TestWAVFromTools(t *testing.T) {
-	if testing.Short() {
-		t.Skip("-short: one goroutine only, nothing for the race detector")
-	}
+	quick.Skip(t, "files of other programs")
 	dir := t.TempDir()
 	base := filepath.Join(dir, "base.wav")
 	audiotest.WriteWAV(t, base, 44100, audiotest.Tune(44100, 2, 1.3, 0.5))

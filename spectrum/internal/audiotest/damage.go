@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"toneplumb/internal/quick"
 	"toneplumb/spectrum/audio/codec"
 )
 
@@ -61,9 +62,7 @@ func (open Opener) Probe(t testing.TB, data []byte) (frames int) {
 
 // Damage cuts files off and overwrites bytes of them, and probes what is left.
 func (open Opener) Damage(t *testing.T, seeds map[string][]byte) {
-	if testing.Short() {
-		t.Skip("-short: one goroutine only, nothing for the race detector")
-	}
+	quick.Skip(t, "hundreds of damaged files")
 	for name, data := range seeds {
 		t.Run(name, func(t *testing.T) {
 			whole := open.Probe(t, data)
