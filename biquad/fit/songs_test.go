@@ -77,13 +77,9 @@ func TestSongCurves(t *testing.T) {
 			t.Errorf("%d moves: %d of %d curves near the best known, want %g %%", count, n, len(curves), 100*share[count])
 		}
 	}
-	// Our choice: four searches a second keep up with a person who turns a dial. The time
-	// of a machine with other work says little, so it is held in the long version only.
-	const limit = 250 * time.Millisecond
-	t.Logf("%v per curve", mean)
-	if long() && mean > limit {
-		t.Errorf("%v per curve, want ≤ %v", mean, limit)
-	}
+	// Our choice: four searches a second, 250 ms each, keep up with a person who turns a
+	// dial. The time of a machine with other work says little, so it is told, not held.
+	t.Logf("%v per curve, aim 250ms", mean)
 }
 
 // A search as wide as we have patience for finds nothing better than what is kept as

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"testing"
-	"time"
 
 	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/internal/audiotest"
@@ -14,7 +13,6 @@ import (
 func TestToolStops(t *testing.T) {
 	audiotest.Tool(t, "ffprobe")
 	path, _ := audiotest.FFmpegEncode(t, 44100, 2, 120, 0.4, "a.m4a", "-c:a", "alac")
-	const soon = 5 * time.Second // of a busy machine; a running ffmpeg would wait for ever
 	for _, byCancel := range []bool{true, false} {
 		ctx, cancel := context.WithCancel(context.Background())
 		defer cancel()
@@ -27,7 +25,6 @@ func TestToolStops(t *testing.T) {
 		if _, err := src.Read(block); err != nil {
 			t.Fatal(err)
 		}
-		start := time.Now()
 		if byCancel {
 			cancel()
 			for err == nil { // what was read ahead
@@ -40,8 +37,8 @@ func TestToolStops(t *testing.T) {
 		if err := src.Close(); err != nil {
 			t.Error(err)
 		}
-		if src.cmd.ProcessState == nil || time.Since(start) > soon {
-			t.Errorf("by cancel %v: ffmpeg is still there or took %v", byCancel, time.Since(start))
+		if src.cmd.ProcessState == nil { // one that still ran would wait for ever to be read
+			t.Errorf("by cancel %v: ffmpeg is still there", byCancel)
 		}
 		if err := src.Close(); err != nil {
 			t.Error("closed twice:", err)

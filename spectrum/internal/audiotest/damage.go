@@ -96,14 +96,19 @@ func (open Opener) Fuzz(f *testing.F, mend func([]byte) []byte, seeds ...[]byte)
 		if mend != nil {
 			data = mend(data)
 		}
-		start := time.Now()
-		open.Probe(t, data)
-		// Our choice: ten times what the slowest seed takes on a busy machine.
-		const longest = 5 * time.Second
-		if took := time.Since(start); took > longest {
-			t.Fatalf("%d bytes took %v", len(data), took)
-		}
+		const longest = 5 * time.Second // our choice: ten times what the slowest seed takes
+		Soon(t, longest, func() { open.Probe(t, data) })
 	})
+}
+
+// Soon fails where f takes more processor time than longest; what other programs do meanwhile does not count.
+func Soon(t testing.TB, longest time.Duration, f func()) {
+	t.Helper()
+	before := processorTime(t)
+	f()
+	if took := processorTime(t) - before; took > longest {
+		t.Errorf("%v of processor time, want at most %v", took, longest)
+	}
 }
 
 // Benchmark reads a file from memory in blocks of 16384 frames; bytes are those of the file.

@@ -8,9 +8,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"slices"
-	"syscall"
 	"testing"
-	"time"
 )
 
 // Speed has each row encode four minutes of 16-bit WAV, and compares the processor time that decoding takes with ffmpeg's,
@@ -57,14 +55,4 @@ func (open Opener) Speed(t *testing.T, bar float64, encode map[string]func(wav, 
 			t.Errorf("%s: %.2f of ffmpeg's processor time, want at most %g", name, ratios[2], bar)
 		}
 	}
-}
-
-// processorTime returns what this process has used of the processors.
-func processorTime(t testing.TB) time.Duration {
-	t.Helper()
-	var u syscall.Rusage
-	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
-		t.Fatal(err)
-	}
-	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }
