@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"toneplumb/internal/quick"
 )
 
 var update = flag.Bool("update", false, "write the table of the advice on the songs of TONEPLUMB_TABLES into testdata/advice.md")
@@ -131,11 +133,9 @@ func leftOfDifference(all []outcome) float64 {
 }
 
 func TestAdvice(t *testing.T) {
+	quick.Skip(t, "advises on all songs")
 	songs := songTables(t)
 	whole := os.Getenv("TONEPLUMB_TABLES") != ""
-	if testing.Short() {
-		songs = songs[:6] // that it runs; the bars are for all
-	}
 	all := trials(songs)
 	var table strings.Builder
 	fmt.Fprintf(&table, "| mix beside | fault, stage, toward | what | bar | all songs (n) | chosen on | held out | four bells |\n|---|---|---|---|---|---|---|---|\n")
@@ -162,7 +162,7 @@ func TestAdvice(t *testing.T) {
 				beside = fmt.Sprintf("%.2f", cell.value(bells))
 			}
 			fmt.Fprintf(&table, "| %s | %s | %g | %.2f%s (%d) | %.2f | %.2f | %s |\n", name, cell.name, bar, v, mark, len(outcomes), cell.value(chosen), cell.value(rest), beside)
-			if !whole && !testing.Short() && v > bar {
+			if !whole && v > bar {
 				t.Errorf("%s, %s: %.3f, at most %g", name, cell.name, v, bar)
 			}
 		}
@@ -177,6 +177,7 @@ func TestAdvice(t *testing.T) {
 
 // Part of the way never has moves where all of it has none.
 func TestTowardIsMonotonic(t *testing.T) {
+	quick.Skip(t, "advises on a dozen songs")
 	for _, x := range trials(songTables(t)[:12]) {
 		if x.kind != "maker" && x.kind != "another" || x.faultDB != 2 {
 			continue

@@ -6,15 +6,14 @@ import (
 	"slices"
 	"testing"
 
+	"toneplumb/internal/quick"
 	"toneplumb/spectrum/measure"
 )
 
 // TestApart measures how far apart songs are: the distances quoted in texts and limits.
 func TestApart(t *testing.T) {
+	quick.Skip(t, "compares all songs")
 	all, songs := allSongs(t), songTables(t)
-	if testing.Short() {
-		songs = songs[:4] // that it runs
-	}
 	byMaker := map[string][]float64{}
 	var otherDB []weighted
 	for i, a := range songs {

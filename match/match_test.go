@@ -24,6 +24,10 @@ func invented(seed uint64, seconds int, tone func(hz float64) float64) *measure.
 		RowSec: 1, Rows: seconds, DurationSec: float64(seconds),
 	}
 	k := loudness.Weighting(spectrum.Centres(), 44100)
+	var tonePower [spectrum.BandCount]float64
+	for b := range tonePower {
+		tonePower[b] = spectrum.DBToPower(tone(spectrum.CentreHz(b)))
+	}
 	for range seconds {
 		var row [spectrum.BandCount]float64
 		for range spectrum.WindowsPerSecond {
@@ -31,7 +35,7 @@ func invented(seed uint64, seconds int, tone func(hz float64) float64) *measure.
 				gain := spectrum.DBToPower(-45 + 8*rng.NormFloat64())
 				sum := 0.0
 				for b := o * 24; b < (o+1)*24; b++ {
-					p := gain * spectrum.DBToPower(tone(spectrum.CentreHz(b)))
+					p := gain * tonePower[b]
 					row[b] += p / spectrum.WindowsPerSecond
 					sum += p
 				}

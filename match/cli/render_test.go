@@ -86,6 +86,7 @@ const threeMoves = `{"version": 1, "rate_hz": 44100, "trim_db": -0.6, "moves": [
 // Every kind of mix goes through with its own rate, channels and depth; what comes out
 // has the loudness and the peak that were told.
 func TestRenderKeepsTheFormat(t *testing.T) {
+	quick.Skip(t, "renders every kind of file")
 	const (
 		toleranceLU = 0.02 // our choice: a fifth of the 0.1 LU that is printed
 		toleranceDB = 0.02 // dither and rounding of a 16-bit file 20 dB below full scale
@@ -238,10 +239,8 @@ func TestRenderCancel(t *testing.T) {
 
 // Bad recordings give two lines and nothing else, good ones a file.
 func TestRenderBadInputs(t *testing.T) {
-	for i, c := range badInputs() {
-		if testing.Short() && i%6 != 0 {
-			continue
-		}
+	quick.Skip(t, "the inputs that match refuses too")
+	for _, c := range badInputs() {
 		dir := t.TempDir()
 		settings := write(t, dir, "settings.set", []byte(strings.Replace(threeMoves, "112", "113", 1)))
 		out := filepath.Join(dir, "moved out.wav")

@@ -43,14 +43,22 @@ func TestMain(m *testing.M) {
 //	cut FILE NEW BYTES
 //
 // which keeps the first bytes of a file.
+//
+// With -short only quickScripts run: quick.txtar has each command at its shortest.
 func TestScripts(t *testing.T) {
-	testscript.Run(t, testscript.Params{
+	p := testscript.Params{
 		Dir:                 "testdata/script",
 		RequireExplicitExec: true,
 		UpdateScripts:       *update,
 		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"sound": sound, "cut": cut},
-	})
+	}
+	if testing.Short() {
+		p.Dir, p.Files = "", quickScripts
+	}
+	testscript.Run(t, p)
 }
+
+var quickScripts = []string{"testdata/script/quick.txtar", "testdata/script/fit.txtar", "testdata/script/lost.txtar"}
 
 func sound(ts *testscript.TestScript, _ bool, args []string) {
 	number := func(i int) float64 {
