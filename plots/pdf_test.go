@@ -10,6 +10,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"toneplumb/internal/quick"
 )
 
 func pdfOf(t *testing.T, pages ...*Figure) []byte {
@@ -70,6 +72,7 @@ func drawnPDF(t *testing.T, file []byte, page, widthPx, heightPx int) *image.RGB
 
 // TestPDFLikePNG compares the two as poppler draws the first.
 func TestPDFLikePNG(t *testing.T) {
+	quick.Skip(t, "draws by other programs")
 	for _, c := range uglyFigures() {
 		switch c.name {
 		case "main", "small", "wide-hatched-edge", "long-names", "out-below-100", "interval-gaps", "grid", "tall", "page", "page-sideways", "page-to-fill":

@@ -16,6 +16,7 @@ import (
 	"testing"
 	"time"
 
+	"toneplumb/internal/quick"
 	"toneplumb/spectrum/audio"
 )
 
@@ -110,6 +111,7 @@ func TestBrokenFile(t *testing.T) {
 // Fifty uploads side by side, of which every second is cut, leave no file, no goroutine
 // and no memory behind.
 func TestCutUploads(t *testing.T) {
+	quick.Skip(t, "a hundred uploads")
 	v := enter(t)
 	content := sound(t, 5, 1)
 	round := func() {
@@ -192,6 +194,7 @@ func TestCutUploads(t *testing.T) {
 // An upload that stops coming, and a measurement on its way, end with the server, and
 // the folder is gone.
 func TestStop(t *testing.T) {
+	quick.Skip(t, "measures six uploads")
 	v := enter(t)
 	conn := v.begin("a.wav", 1e6)
 	defer conn.Close()

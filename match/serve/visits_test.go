@@ -12,6 +12,7 @@ import (
 
 	"github.com/chromedp/chromedp"
 
+	"toneplumb/internal/quick"
 	"toneplumb/match/page/chromium"
 )
 
@@ -96,6 +97,7 @@ func TestBadFile(t *testing.T) {
 
 // What the server cannot decode the browser does, and the page says so.
 func TestBrowserDecodes(t *testing.T) {
+	quick.Skip(t, "drives a browser")
 	m4a := coded(t, sound(t, 8, 1), "m4a", "ffmpeg", "-loglevel", "error", "-i", "IN", "-c:a", "aac", "OUT")
 	v := start(t)
 	b := v.open()

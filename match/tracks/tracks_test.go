@@ -71,6 +71,7 @@ var fourBands = sync.OnceValue(func() []sound { return []sound{band(1, 90), band
 var excess = biquad.Filter{Shape: biquad.Bell, FreqHz: 350, GainDB: 6, Q: 0.8}
 
 func TestVerdicts(t *testing.T) {
+	quick.Skip(t, "advises on tracks of half a minute")
 	names, stems := quartet()
 	plain := sumOf(stems)
 	ref := measured(t, plain, "ref.wav")
