@@ -15,6 +15,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
+	"toneplumb/internal/quick"
 	"toneplumb/spectrum"
 )
 
@@ -49,6 +50,7 @@ func music(lowHz, highHz float64) []float64 {
 // TONEPLUMB_LONG 40 lessons are drawn. With -update
 // the figures are written to testdata/tasks.md.
 func TestDrawTasks(t *testing.T) {
+	quick.Skip(t, "draws tasks by the thousand")
 	const renders = 12
 	lessons := 40
 	long := os.Getenv("TONEPLUMB_LONG") != ""

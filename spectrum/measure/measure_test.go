@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
+	"toneplumb/internal/quick"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/internal/audiotest"
@@ -249,6 +250,7 @@ func TestCutoff(t *testing.T) {
 // An encoder's long windows end at 16.2 kHz, its short ones at 16.9; attacks twice
 // a second are 40 dB louder and own the mean up there.
 func TestCutoffBetweenAttacks(t *testing.T) {
+	quick.Skip(t, "minutes of sound")
 	const rate, sec, toleranceHz = 44100, 20, 250.0 // three bins of the steady density
 	lowpassed := func(seed uint64, hz float64) []float64 {
 		rng := rand.New(rand.NewPCG(seed, seed))

@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"toneplumb/internal/quick"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
 )
@@ -23,6 +24,7 @@ func tones(rateHz int, hz float64, seconds float64, levelDB ...float64) [][]floa
 // channels the loudness is the front pair's and the true peak that of all: of signal 6
 // (5.0; L R −28, C −24, Ls Rs −30 dBFS: −23 LUFS, see package loudness) −28 LUFS.
 func TestWhole(t *testing.T) {
+	quick.Skip(t, "measures long programmes")
 	const toleranceLU, rangeLU, peakDB = 0.05, 0.5, 0.1 // half the documents' tolerances
 	const rate = 48000
 	long := func(levels ...float64) [][]float64 {

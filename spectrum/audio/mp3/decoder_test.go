@@ -51,6 +51,7 @@ func check(t *testing.T, stream []byte, freeLen int, with oracle) {
 // 1.31 goes wrong with intensity stereo in short blocks and with mixed blocks of MPEG-2.5, so that those of 24 kHz have no
 // oracle.
 func TestRandomStreams(t *testing.T) {
+	quick.Skip(t, "decoders of other programs")
 	for _, version := range []Version{MPEG1, MPEG2, MPEG25} {
 		for rate := range 3 {
 			for i, row := range []struct {

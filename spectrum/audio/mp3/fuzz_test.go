@@ -3,6 +3,8 @@ package mp3
 import (
 	"math"
 	"testing"
+
+	"toneplumb/internal/quick"
 )
 
 // feed decodes what looks like frames in data, without their lengths where these are more than there is, and fails on
@@ -50,6 +52,7 @@ func FuzzDecoder(f *testing.F) {
 
 // Damage of single bits gives errors or other sound, and nothing else.
 func TestDamagedStreams(t *testing.T) {
+	quick.Skip(t, "flips every bit")
 	k := kind{version: MPEG1, bitIndex: 9, mode: 1, ext: 3, blocks: all, seed: 4}
 	stream := k.stream(3)
 	for bit := range 8 * len(stream) {
