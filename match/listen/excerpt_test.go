@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
+	"toneplumb/internal/quick"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/measure"
@@ -97,6 +98,7 @@ func TestCut(t *testing.T) {
 // Levels take no more memory than a few blocks, however long the excerpt: less than the
 // excerpt itself, where a copy for each move took four times as much.
 func TestLevelsMemory(t *testing.T) {
+	quick.Skip(t, "filters minutes of sound")
 	const rate, sec = 44100, 20
 	e := &Excerpt{RateHz: rate, X: noise(2, sec*rate, 0.5)}
 	moves := make([]biquad.Filter, 4)
@@ -115,6 +117,7 @@ func TestLevelsMemory(t *testing.T) {
 }
 
 func TestLevels(t *testing.T) {
+	quick.Skip(t, "renders every choice of moves")
 	const toleranceLU = 1e-9 // the same filters and meters in another order of calls
 	const rate = 44100
 	x := noise(2, 5*rate, 0.5)
