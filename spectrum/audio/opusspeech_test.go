@@ -7,7 +7,6 @@ import (
 	"strings"
 	"testing"
 
-	"toneplumb/internal/quick"
 	"toneplumb/spectrum/internal/audiotest"
 )
 
@@ -26,7 +25,6 @@ func library(t *testing.T, data []byte) [][]float64 {
 }
 
 func TestOpusSpeech(t *testing.T) {
-	quick.Skip(t, "encoders and decoders of other programs")
 	audiotest.Tool(t, "ffmpeg")
 	// roughDB: the built-in decoder's difference, measured −44 to −65 dB on music at 8 to 32 kbit/s.
 	const roughDB = -40.0

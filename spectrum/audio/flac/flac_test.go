@@ -7,7 +7,6 @@ import (
 	"strings"
 	"testing"
 
-	"toneplumb/internal/quick"
 	"toneplumb/spectrum/internal/audiotest"
 )
 
@@ -29,7 +28,6 @@ func flacOf(t testing.TB, rateHz, channels, bits int, sec float64, args ...strin
 }
 
 func TestFLACAgainstFFmpeg(t *testing.T) {
-	quick.Skip(t, "encoders and decoders of other programs")
 	for _, row := range []struct {
 		name                   string
 		rateHz, channels, bits int

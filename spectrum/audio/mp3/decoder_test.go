@@ -51,7 +51,7 @@ func check(t *testing.T, stream []byte, freeLen int, with oracle) {
 // 1.31 goes wrong with intensity stereo in short blocks and with mixed blocks of MPEG-2.5, so that those of 24 kHz have no
 // oracle.
 func TestRandomStreams(t *testing.T) {
-	quick.Skip(t, "decoders of other programs")
+	quick.Skip(t, "asks another program")
 	for _, version := range []Version{MPEG1, MPEG2, MPEG25} {
 		for rate := range 3 {
 			for i, row := range []struct {
@@ -88,7 +88,7 @@ func TestRandomStreams(t *testing.T) {
 
 // TestEncodedFiles compares what LAME makes of music-like sound with hard attacks.
 func TestEncodedFiles(t *testing.T) {
-	quick.Skip(t, "files of other encoders")
+	quick.Skip(t, "asks another program")
 	type row struct {
 		rateHz, channels int
 		args             []string

@@ -5,14 +5,12 @@ import (
 	"path/filepath"
 	"testing"
 
-	"toneplumb/internal/quick"
 	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/internal/audiotest"
 )
 
 // Big-endian WAV files written by sox 14.4.2 against their little-endian twins, bit for bit.
 func TestRIFXFromSox(t *testing.T) {
-	quick.Skip(t, "files of other programs")
 	audiotest.Tool(t, "sox")
 	dir := t.TempDir()
 	for _, row := range []struct {

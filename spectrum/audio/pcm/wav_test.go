@@ -8,7 +8,6 @@ import (
 	"strings"
 	"testing"
 
-	"toneplumb/internal/quick"
 	"toneplumb/spectrum/internal/audiotest"
 )
 
@@ -132,7 +131,6 @@ func packFloats(width int) (data []byte, want []float64) {
 }
 
 func TestWAVKinds(t *testing.T) {
-	quick.Skip(t, "files of other programs")
 	type row struct {
 		name     string
 		file     wavFile
@@ -280,7 +278,6 @@ func TestWAVNotNumbers(t *testing.T) {
 
 // Files as general-purpose tools write them, against ffmpeg's decoding, bit for bit.
 func TestWAVFromTools(t *testing.T) {
-	quick.Skip(t, "files of other programs")
 	dir := t.TempDir()
 	base := filepath.Join(dir, "base.wav")
 	audiotest.WriteWAV(t, base, 44100, audiotest.Tune(44100, 2, 1.3, 0.5))

@@ -8,11 +8,14 @@ import (
 	"os/exec"
 	"path/filepath"
 	"testing"
+
+	"toneplumb/internal/quick"
 )
 
-// Tool skips the test when a program is missing, or fails it where the outside checks are required.
+// Tool skips the test with -short and when a program is missing, or fails it where the outside checks are required.
 func Tool(t testing.TB, name string) {
 	t.Helper()
+	quick.Skip(t, "asks another program")
 	if _, err := exec.LookPath(name); err == nil {
 		return
 	}
