@@ -39,7 +39,7 @@ const (
 // drawnPDF is a page as poppler's pdftoppm draws it.
 func drawnPDF(t *testing.T, file []byte, page, widthPx, heightPx int) *image.RGBA {
 	t.Helper()
-	needs(t, "pdftoppm")
+	quick.Tool(t, "pdftoppm")
 	name := filepath.Join(t.TempDir(), "page.pdf")
 	if err := os.WriteFile(name, file, 0o666); err != nil {
 		t.Fatal(err)
@@ -120,7 +120,7 @@ func TestPDFIsTheSameAgain(t *testing.T) {
 // TestPDFIsFound looks words up as poppler's pdftotext reads them, those in letters
 // that are drawn as boxes too.
 func TestPDFIsFound(t *testing.T) {
-	needs(t, "pdftotext")
+	quick.Tool(t, "pdftotext")
 	f := mainFigure(testMoves())
 	f.Title = "−10 dB, ½ octave, “Été”, l’après-midi à 14 h…"
 	f.Lines = []string{"夜のフェリー 🎹.wav", "Łódź, Ærøskøbing, Ночной паром, cafe\u0301", "a\x01b"}

@@ -7,7 +7,6 @@ import (
 	"image"
 	"image/png"
 	"io"
-	"os"
 	"os/exec"
 	"reflect"
 	"strings"
@@ -15,18 +14,6 @@ import (
 
 	"toneplumb/internal/quick"
 )
-
-// needs skips the test when the tool is missing, and fails it when the checks
-// from outside are required.
-func needs(t *testing.T, tool string) {
-	t.Helper()
-	if _, err := exec.LookPath(tool); err != nil {
-		if os.Getenv("TONEPLUMB_ORACLES") == "required" {
-			t.Fatalf("%s is needed: %v", tool, err)
-		}
-		t.Skipf("%s is missing: %v", tool, err)
-	}
-}
 
 // rsvgShift is the most a pixel of the SVG as librsvg draws it may differ from
 // the PNG, in levels of 255, and rsvgMean the mean over all pixels. Measured
@@ -62,7 +49,7 @@ func inOurLetters(v reflect.Value) {
 // TestSVGLikePNG compares the two as librsvg's rsvg-convert draws the first.
 func TestSVGLikePNG(t *testing.T) {
 	quick.Skip(t, "draws by other programs")
-	needs(t, "rsvg-convert")
+	quick.Tool(t, "rsvg-convert")
 	for _, c := range uglyFigures() {
 		switch c.name {
 		case "main", "small", "wide-hatched-edge", "long-names", "out-below-100", "interval-gaps", "grid", "tall":

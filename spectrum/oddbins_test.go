@@ -49,7 +49,7 @@ func TestOddBins(t *testing.T) {
 // Where bands pass from the bins of the padded transform to every other one no tone
 // may count twice or be lost. The closed form is A²/2, and the window's own power.
 func TestNoSeamWhereBinsGetCoarse(t *testing.T) {
-	quick.Skip(t, "minutes of noise")
+	quick.Skip(t, "hundreds of tones")
 	// A tone within three bins of an edge, of which the neighbouring band would have a
 	// little less than nothing: 0.1 dB of the tone, in single windows.
 	const toleranceDB = 0.1

@@ -3,7 +3,6 @@ package cli
 import (
 	"encoding/json"
 	"math"
-	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
@@ -16,12 +15,7 @@ import (
 // outside runs a program that is not ours, or skips where there is none.
 func outside(t *testing.T, name string, args ...string) []byte {
 	t.Helper()
-	if _, err := exec.LookPath(name); err != nil {
-		if os.Getenv("TONEPLUMB_ORACLES") == "required" {
-			t.Fatalf("%s is needed for this check and is not installed", name)
-		}
-		t.Skipf("%s is not installed", name)
-	}
+	quick.Tool(t, name)
 	out, err := exec.Command(name, args...).CombinedOutput()
 	if err != nil {
 		t.Fatalf("%s %v: %v\n%s", name, args, err, out)

@@ -266,8 +266,8 @@ func (u unit) sound(t *testing.T, in session, s Setting) []float64 {
 // has another rate than the probe. Without TONEPLUMB_LONG every fifth case is looked at.
 func TestConventions(t *testing.T) {
 	quick.Skip(t, "prints of sox and ffmpeg")
-	tool(t, "sox")
-	tool(t, "ffmpeg")
+	quick.Tool(t, "sox")
+	quick.Tool(t, "ffmpeg")
 	const cases, mostWrong = 60, 3
 	every := 5
 	if os.Getenv("TONEPLUMB_LONG") != "" {

@@ -4,25 +4,11 @@ import (
 	"bytes"
 	"math"
 	"math/rand/v2"
-	"os"
 	"os/exec"
 	"testing"
 
 	"toneplumb/biquad"
 )
-
-// tool returns whether a program is there; tests that need it skip without, or fail
-// where oracles are required.
-func tool(t *testing.T, name string) {
-	t.Helper()
-	if _, err := exec.LookPath(name); err == nil {
-		return
-	}
-	if os.Getenv("TONEPLUMB_ORACLES") == "required" {
-		t.Fatalf("%s is needed for this check and is not installed", name)
-	}
-	t.Skipf("%s is not installed", name)
-}
 
 // filtered runs a probe through digital filters at a rate.
 func filtered(x []float64, rateHz float64, filters ...biquad.Filter) []float64 {

@@ -15,22 +15,10 @@ import (
 	"toneplumb/match/words"
 )
 
-// needs skips the test when the tool is missing, and fails it when the checks from
-// outside are required.
-func needs(t *testing.T, tool string) {
-	t.Helper()
-	if _, err := exec.LookPath(tool); err != nil {
-		if os.Getenv("TONEPLUMB_ORACLES") == "required" {
-			t.Fatalf("%s is needed: %v", tool, err)
-		}
-		t.Skipf("%s is missing: %v", tool, err)
-	}
-}
-
 // asRead are the pages of a handout as poppler's pdftotext reads them.
 func asRead(t *testing.T, look HandoutOptions, results ...*match.Result) []string {
 	t.Helper()
-	needs(t, "pdftotext")
+	quick.Tool(t, "pdftotext")
 	tool := exec.Command("pdftotext", "-raw", "-", "-")
 	tool.Stdin = bytes.NewReader(handoutOfTest(t, look, results...))
 	out, err := tool.Output()
@@ -107,7 +95,7 @@ func TestHandoutHasAll(t *testing.T) {
 // TestHandoutPaper: ISO 216 has A4 at 210 × 297 mm, US letter is 8.5 × 11 inches.
 func TestHandoutPaper(t *testing.T) {
 	quick.Skip(t, "draws handouts for every paper")
-	needs(t, "pdfinfo")
+	quick.Tool(t, "pdfinfo")
 	for i, want := range []string{"595.2 x 841.92 pts (A4)", "841.92 x 595.2 pts (A4)", "612 x 792 pts (letter)", "792 x 612 pts (letter)"} {
 		tool := exec.Command("pdfinfo", "-")
 		tool.Stdin = bytes.NewReader(handoutOfTest(t, allLooks[i], cases()["plain"], cases()["none"]))

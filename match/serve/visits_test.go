@@ -19,9 +19,7 @@ import (
 // coded runs a sound through an encoder on the command line: IN and OUT stand for files.
 func coded(t *testing.T, raw []byte, end string, command ...string) []byte {
 	t.Helper()
-	if _, err := exec.LookPath(command[0]); err != nil {
-		chromium.Needed(t, command[0])
-	}
+	quick.Tool(t, command[0])
 	dir := t.TempDir()
 	in, out := filepath.Join(dir, "in.wav"), filepath.Join(dir, "out."+end)
 	if err := os.WriteFile(in, raw, 0o600); err != nil {

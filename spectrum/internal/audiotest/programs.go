@@ -15,14 +15,7 @@ import (
 // Tool skips the test with -short and when a program is missing, or fails it where the outside checks are required.
 func Tool(t testing.TB, name string) {
 	t.Helper()
-	quick.Skip(t, "asks another program")
-	if _, err := exec.LookPath(name); err == nil {
-		return
-	}
-	if os.Getenv("TONEPLUMB_ORACLES") == "required" {
-		t.Fatalf("%s is needed for this check and is not installed", name)
-	}
-	t.Skipf("%s is not installed", name)
+	quick.Tool(t, name)
 }
 
 // Run runs a program and returns what it writes.
