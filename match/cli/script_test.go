@@ -58,7 +58,7 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, p)
 }
 
-var quickScripts = []string{"testdata/script/quick.txtar", "testdata/script/fit.txtar", "testdata/script/lost.txtar"}
+var quickScripts = []string{"testdata/script/quick.txtar", "testdata/script/fit.txtar"}
 
 func sound(ts *testscript.TestScript, _ bool, args []string) {
 	number := func(i int) float64 {
