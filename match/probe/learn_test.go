@@ -8,6 +8,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
+	"toneplumb/internal/quick"
 	"toneplumb/match"
 )
 
@@ -76,6 +77,7 @@ func TestDescription(t *testing.T) {
 // the rate and an analogue one does not, which no dial makes up for: 0.35 dB of the 1.0
 // that were off, for the worst of these moves.
 func TestCorrections(t *testing.T) {
+	quick.Skip(t, "learns from several prints")
 	q := map[biquad.Shape]Convention{biquad.LowShelf: {}, biquad.Bell: {}, biquad.HighShelf: {}}
 	for _, rate := range []int{44100, 48000} {
 		e, err := Learn(responses(rate, 256, q))
