@@ -8,7 +8,7 @@ import (
 	"strings"
 	"testing"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 )
 
 var update = flag.Bool("update", false, "write the table of the advice on the songs of TONEPLUMB_TABLES into testdata/advice.md")

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"testing"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum/measure"
 )
 

@@ -7,7 +7,7 @@ import (
 	"slices"
 	"testing"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 )
 
 // A song by the mix's maker should come first of three by that maker and seven of

@@ -8,7 +8,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/profile"
 )

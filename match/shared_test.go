@@ -6,7 +6,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 )
 
 // Goroutines that set moves on one comparison, and one that looks for moves meanwhile,

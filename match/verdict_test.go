@@ -7,7 +7,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
 )

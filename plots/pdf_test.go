@@ -11,7 +11,7 @@ import (
 	"strings"
 	"testing"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 )
 
 func pdfOf(t *testing.T, pages ...*Figure) []byte {

@@ -12,7 +12,7 @@ import (
 	"strings"
 	"testing"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 )
 
 // rsvgShift is the most a pixel of the SVG as librsvg draws it may differ from

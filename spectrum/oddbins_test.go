@@ -6,7 +6,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 )
 
 // The reference is the transform of the window padded with zeros to twice the length,

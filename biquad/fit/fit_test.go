@@ -9,7 +9,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 )
 
 // long reports whether the long version of a test is wanted.

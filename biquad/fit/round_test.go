@@ -6,7 +6,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 )
 
 // thirdOctaves is the default equaliser with the 31 frequencies of a third-octave

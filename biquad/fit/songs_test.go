@@ -9,7 +9,7 @@ import (
 	"testing"
 	"time"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 )
 
 var update = flag.Bool("update", false, "with TONEPLUMB_LONG=1: rewrite testdata/best_known.txt")

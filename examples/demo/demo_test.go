@@ -15,7 +15,7 @@ import (
 	"sync"
 	"testing"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 )
 
 // files are both recordings as Write made them, bytes and samples.

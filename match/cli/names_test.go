@@ -15,7 +15,7 @@ import (
 	"time"
 
 	"toneplumb/biquad"
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 	"toneplumb/match/training"
 )
 

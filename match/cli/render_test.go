@@ -15,7 +15,7 @@ import (
 	"time"
 
 	"toneplumb/examples/demo"
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 	"toneplumb/match/job"
 	"toneplumb/match/listen"
 	"toneplumb/match/report"

@@ -11,7 +11,7 @@ import (
 	"testing"
 	"time"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 )
 
 // Ctrl-C, a system that shuts down and a terminal that is closed end every command that

@@ -12,7 +12,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 	"toneplumb/match"
 	"toneplumb/match/tracks"
 	"toneplumb/match/words"

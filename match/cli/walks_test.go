@@ -10,7 +10,7 @@ import (
 	"strings"
 	"testing"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 )
 
 // The README's walks: its commands are run as they stand there, and its pictures are

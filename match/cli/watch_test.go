@@ -13,7 +13,7 @@ import (
 	"time"
 
 	"toneplumb/biquad"
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 	"toneplumb/match/job"
 	"toneplumb/spectrum/audio"
 )

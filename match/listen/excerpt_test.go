@@ -9,7 +9,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/measure"

@@ -15,7 +15,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 	"toneplumb/match"
 	"toneplumb/spectrum/audio"
 )

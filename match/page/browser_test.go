@@ -8,7 +8,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 	"toneplumb/match"
 	"toneplumb/match/listen"
 	"toneplumb/spectrum/loudness"

@@ -16,7 +16,7 @@ import (
 	"github.com/chromedp/chromedp/kb"
 
 	"toneplumb/biquad"
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 	"toneplumb/match/page/chromium"
 )
 

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"testing"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 )
 
 // A live page gives the player other numbers while it plays: other moves take over at

@@ -14,7 +14,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum/audio"
 )
 

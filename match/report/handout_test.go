@@ -10,7 +10,7 @@ import (
 	"strings"
 	"testing"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 	"toneplumb/match"
 	"toneplumb/match/words"
 )

@@ -6,7 +6,7 @@ import (
 	"sync"
 	"testing"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 )
 
 // Requests with moves set by hand that are answered side by side get what each gets

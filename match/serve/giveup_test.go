@@ -12,7 +12,7 @@ import (
 	"testing"
 	"time"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 )
 
 // works are requests that take work: a name, and how it is asked for.

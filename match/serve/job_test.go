@@ -13,7 +13,7 @@ import (
 	"strings"
 	"testing"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 	"toneplumb/match"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"

@@ -7,7 +7,7 @@ import (
 	"testing"
 	"time"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 	"toneplumb/match/page/chromium"
 )
 

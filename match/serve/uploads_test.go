@@ -16,7 +16,7 @@ import (
 	"testing"
 	"time"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum/audio"
 )
 

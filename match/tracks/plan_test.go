@@ -7,7 +7,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 )
 
 // planned runs the plan of a mix beside a reference, rendered too.

@@ -6,7 +6,7 @@ import (
 	"path/filepath"
 	"testing"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum/internal/audiotest"
 )
 

@@ -4,7 +4,7 @@ import (
 	"math"
 	"testing"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 )
 
 // EBU Tech 3342, signals 1 to 4: stereo 1 kHz sines of 20 s each, whose loudness

@@ -4,7 +4,7 @@ import (
 	"math"
 	"testing"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
 )

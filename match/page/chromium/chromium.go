@@ -25,7 +25,7 @@ import (
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 )
 
 // Tab is a tab with one page, and what the browser complained of.

@@ -7,7 +7,7 @@ import (
 	"path/filepath"
 	"testing"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum/internal/audiotest"
 )
 

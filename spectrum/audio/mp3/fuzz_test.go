@@ -4,7 +4,7 @@ import (
 	"math"
 	"testing"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 )
 
 // feed decodes what looks like frames in data, without their lengths where these are more than there is, and fails on

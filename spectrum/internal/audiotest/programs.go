@@ -9,7 +9,7 @@ import (
 	"path/filepath"
 	"testing"
 
-	"toneplumb/internal/quick"
+	"toneplumb/spectrum/quick"
 )
 
 // Tool skips the test with -short and when a program is missing, or fails it where the outside checks are required.
