@@ -6,8 +6,8 @@ import (
 	"slices"
 	"testing"
 
-	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/quick"
 )
 
 // TestApart measures how far apart songs are: the distances quoted in texts and limits.

@@ -8,9 +8,9 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/quick"
 )
 
 // TestBandOnSongs asks whether the band of the difference holds the truth: alternate

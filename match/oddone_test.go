@@ -6,8 +6,8 @@ import (
 	"slices"
 	"testing"
 
-	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/quick"
 )
 
 // Of references that lie apart by their tilts in dB an octave the one is named that makes

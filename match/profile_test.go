@@ -8,9 +8,9 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/profile"
+	"toneplumb/spectrum/quick"
 )
 
 // kept writes recordings as a profile and reads it.

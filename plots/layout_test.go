@@ -6,8 +6,8 @@ import (
 	"slices"
 	"testing"
 
-	"toneplumb/spectrum/quick"
 	"toneplumb/plots/vector"
+	"toneplumb/spectrum/quick"
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/recorder"

@@ -11,10 +11,10 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/quick"
 	"toneplumb/match"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/quick"
 )
 
 // synthesised writes so many seconds of falling noise in phrases, through filters.

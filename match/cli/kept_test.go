@@ -12,11 +12,11 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/quick"
 	"toneplumb/match"
 	"toneplumb/match/artefact"
 	"toneplumb/match/job"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/quick"
 )
 
 // longestName is how long a file's name may be, in bytes: NAME_MAX of POSIX systems.

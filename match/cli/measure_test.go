@@ -8,11 +8,11 @@ import (
 	"strings"
 	"testing"
 
-	"toneplumb/spectrum/quick"
 	"toneplumb/match"
 	"toneplumb/match/report"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/quick"
 )
 
 // Mid and side are put in with known powers; what comes out is their ratio in every

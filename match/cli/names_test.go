@@ -15,8 +15,8 @@ import (
 	"time"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/quick"
 	"toneplumb/match/training"
+	"toneplumb/spectrum/quick"
 )
 
 // placed are the inputs of TestNames in one place: a folder of a telling name, and a name

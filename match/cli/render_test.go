@@ -15,12 +15,12 @@ import (
 	"time"
 
 	"toneplumb/examples/demo"
-	"toneplumb/spectrum/quick"
 	"toneplumb/match/job"
 	"toneplumb/match/listen"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/quick"
 )
 
 // ran runs a command line that must succeed and returns its stdout.

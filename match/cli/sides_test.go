@@ -8,8 +8,8 @@ import (
 	"strings"
 	"testing"
 
-	"toneplumb/spectrum/quick"
 	"toneplumb/match"
+	"toneplumb/spectrum/quick"
 )
 
 // outside runs a program that is not ours, or skips where there is none.

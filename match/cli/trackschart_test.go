@@ -12,7 +12,6 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/quick"
 	"toneplumb/match"
 	"toneplumb/match/tracks"
 	"toneplumb/match/words"
@@ -20,6 +19,7 @@ import (
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/multitrack"
+	"toneplumb/spectrum/quick"
 )
 
 // uglyAdvice has so many tracks and moves, with names as sessions have them.

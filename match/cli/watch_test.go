@@ -13,9 +13,9 @@ import (
 	"time"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/quick"
 	"toneplumb/match/job"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/quick"
 )
 
 // heard is a buffer that may be looked into while it is written.

@@ -9,10 +9,10 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/quick"
 )
 
 // The loudest stretch is where it was put; only what counts is looked at.

@@ -15,9 +15,9 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/quick"
 	"toneplumb/match"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/quick"
 )
 
 // memory is a source of sound that a test holds; it gives 1, 7 or most frames at once.

@@ -8,10 +8,10 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/quick"
 	"toneplumb/match"
 	"toneplumb/match/listen"
 	"toneplumb/spectrum/loudness"
+	"toneplumb/spectrum/quick"
 )
 
 // dataIn reads the page's own numbers.

@@ -16,8 +16,8 @@ import (
 	"github.com/chromedp/chromedp/kb"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/quick"
 	"toneplumb/match/page/chromium"
+	"toneplumb/spectrum/quick"
 )
 
 const (

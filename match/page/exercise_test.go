@@ -14,9 +14,9 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
-	"toneplumb/spectrum/quick"
 	"toneplumb/match/page/chromium"
 	"toneplumb/match/training"
+	"toneplumb/spectrum/quick"
 )
 
 // exerciseMix is some seconds of noise in phrases, of two channels that differ.

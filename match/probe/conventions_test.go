@@ -14,8 +14,8 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
-	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/quick"
 )
 
 // unit is one shape of an equaliser that is to be learnt: how it makes a sound of a

@@ -12,8 +12,8 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
-	"toneplumb/spectrum/quick"
 	"toneplumb/match"
+	"toneplumb/spectrum/quick"
 )
 
 var update = flag.Bool("update", false, "write the tables in testdata")

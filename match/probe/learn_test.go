@@ -8,8 +8,8 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
-	"toneplumb/spectrum/quick"
 	"toneplumb/match"
+	"toneplumb/spectrum/quick"
 )
 
 // responses makes settings without sound: the analogue or digital responses of prints

@@ -7,8 +7,8 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/quick"
 )
 
 // responseDB is how near a response comes from 30 Hz to 18 kHz. Our choice: a tenth of the

@@ -10,9 +10,9 @@ import (
 	"strings"
 	"testing"
 
-	"toneplumb/spectrum/quick"
 	"toneplumb/match"
 	"toneplumb/match/words"
+	"toneplumb/spectrum/quick"
 )
 
 // asRead are the pages of a handout as poppler's pdftotext reads them.

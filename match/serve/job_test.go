@@ -13,12 +13,12 @@ import (
 	"strings"
 	"testing"
 
-	"toneplumb/spectrum/quick"
 	"toneplumb/match"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/profile"
+	"toneplumb/spectrum/quick"
 )
 
 // asSaid is half the last digit of what is told with two decimals.

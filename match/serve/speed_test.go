@@ -7,8 +7,8 @@ import (
 	"testing"
 	"time"
 
-	"toneplumb/spectrum/quick"
 	"toneplumb/match/page/chromium"
+	"toneplumb/spectrum/quick"
 )
 
 // How long a changed field waits for its new chart with two recordings of four minutes, on

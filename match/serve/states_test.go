@@ -15,8 +15,8 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 
-	"toneplumb/spectrum/quick"
 	"toneplumb/match/page/chromium"
+	"toneplumb/spectrum/quick"
 )
 
 // Numbers and times as people type them.

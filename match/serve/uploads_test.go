@@ -16,8 +16,8 @@ import (
 	"testing"
 	"time"
 
-	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/quick"
 )
 
 // begin begins an upload by hand and returns its connection, nil if there is none.

@@ -12,8 +12,8 @@ import (
 
 	"github.com/chromedp/chromedp"
 
-	"toneplumb/spectrum/quick"
 	"toneplumb/match/page/chromium"
+	"toneplumb/spectrum/quick"
 )
 
 // coded runs a sound through an encoder on the command line: IN and OUT stand for files.

@@ -10,9 +10,9 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure/multitrack"
+	"toneplumb/spectrum/quick"
 )
 
 // What may be wrong with tracks: each is told, and the shares of the others stay.

@@ -12,11 +12,11 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/quick"
 	"toneplumb/match"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure/multitrack"
+	"toneplumb/spectrum/quick"
 )
 
 const synthSec = 32 // a copy is told from half a minute on

@@ -15,8 +15,8 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/quick"
 )
 
 // tasksOf draws on music in general.

@@ -6,8 +6,8 @@ import (
 	"path/filepath"
 	"testing"
 
-	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum/internal/audiotest"
+	"toneplumb/spectrum/quick"
 )
 
 func TestWriteReadExact(t *testing.T) {

@@ -10,11 +10,11 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/internal/audiotest"
 	"toneplumb/spectrum/loudness"
+	"toneplumb/spectrum/quick"
 )
 
 func measured(t *testing.T, rateHz int, x [][]float64) *Recording {

@@ -4,9 +4,9 @@ import (
 	"math"
 	"testing"
 
-	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
+	"toneplumb/spectrum/quick"
 )
 
 // tones is seconds of one sine in each channel, at levels in dB re full scale.

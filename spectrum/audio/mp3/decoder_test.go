@@ -7,8 +7,8 @@ import (
 	"path/filepath"
 	"testing"
 
-	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum/internal/audiotest"
+	"toneplumb/spectrum/quick"
 )
 
 // The bars. isoRMS and isoLargest are those of a decoder of full accuracy. Source: ISO/IEC 11172-4, section on audio

@@ -10,8 +10,8 @@ import (
 	"testing"
 	"time"
 
-	"toneplumb/spectrum/quick"
 	"toneplumb/spectrum/audio/codec"
+	"toneplumb/spectrum/quick"
 )
 
 // Probe opens and reads a file as far as it goes, and fails on anything but samples, warnings and errors of ours.
