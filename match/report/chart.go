@@ -271,8 +271,7 @@ func table(r *match.Result) plots.Table {
 		Align:  []plots.Align{plots.Right, plots.Left, plots.Right, plots.Right, plots.Right, plots.Left, plots.Right, plots.Left},
 	}
 	if len(r.Moves) == 0 {
-		t.Instead = words.WhyNoMoves(r)
-		return t
+		return plots.Table{} // the headline says why
 	}
 	for i, m := range r.Moves {
 		t.Rows = append(t.Rows, []string{
