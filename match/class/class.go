@@ -14,17 +14,16 @@ package class
 import (
 	"cmp"
 	"context"
-	"errors"
 	"math"
 	"path/filepath"
 	"runtime"
 	"slices"
-	"sync"
 
 	"toneplumb/match"
 	"toneplumb/match/report"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/parallel"
 )
 
 // Job is what is to be done.
@@ -83,8 +82,6 @@ func Run(ctx context.Context, job Job) (*Table, error) {
 	if len(job.References) == 0 || job.Measure == nil || job.Judge == nil {
 		panic("class: references and ways to measure and to judge are needed")
 	}
-	ctx, cancel := context.WithCancel(ctx)
-	defer cancel()
 	t := &Table{Plain: job.Plain, WithinDB: job.WithinDB}
 	paths, names := slices.Clone(job.Mixes), byName()
 	slices.SortStableFunc(paths, func(a, b string) int {
@@ -99,32 +96,13 @@ func Run(ctx context.Context, job Job) (*Table, error) {
 	for _, r := range references {
 		t.References = append(t.References, r.Name)
 	}
-	errs := make([]error, len(paths))
-	next := make(chan int)
-	var wait sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		wait.Go(func() {
-			for i := range next {
-				if errs[i] = fill(ctx, &t.Rows[i], paths[i], references, job); errs[i] != nil {
-					cancel()
-				}
-			}
-		})
+	err := parallel.Each(ctx, runtime.GOMAXPROCS(0), len(paths), func(ctx context.Context, i int) error {
+		return fill(ctx, &t.Rows[i], paths[i], references, job)
+	})
+	if err == nil {
+		err = ctx.Err() // done while the last rows were filled in
 	}
-	for i := range paths {
-		if ctx.Err() != nil {
-			break
-		}
-		next <- i
-	}
-	close(next)
-	wait.Wait()
-	for _, err := range errs {
-		if err != nil && !errors.Is(err, context.Canceled) {
-			return nil, err
-		}
-	}
-	if err := ctx.Err(); err != nil {
+	if err != nil {
 		return nil, err
 	}
 	return t, nil

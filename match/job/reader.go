@@ -15,7 +15,6 @@ import (
 	"io"
 	"os"
 	"runtime"
-	"sync"
 
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
@@ -108,8 +107,6 @@ func (r Reader) ReadEach(ctx context.Context, paths ...string) ([]Input, []error
 // that cannot be used is then told at once. It calls failed with each error.
 func (r Reader) readEach(ctx context.Context, paths []string, failed func()) ([]Input, []error) {
 	inputs, errs := make([]Input, len(paths)), make([]error, len(paths))
-	free := make(chan struct{}, runtime.GOMAXPROCS(0))
-	var wait sync.WaitGroup
 	read := func(i int) {
 		if inputs[i], errs[i] = r.Read(ctx, paths[i]); errs[i] != nil {
 			failed()
@@ -123,14 +120,11 @@ func (r Reader) readEach(ctx context.Context, paths []string, failed func()) ([]
 		}
 		read(i)
 	}
-	for _, i := range sounds {
-		wait.Go(func() {
-			free <- struct{}{}
-			defer func() { <-free }()
-			read(i)
-		})
-	}
-	wait.Wait()
+	// Each path gets its own error, from ctx too: so none is kept from beginning.
+	parallel.Each(context.WithoutCancel(ctx), runtime.GOMAXPROCS(0), len(sounds), func(_ context.Context, i int) error {
+		read(sounds[i])
+		return nil
+	})
 	return inputs, errs
 }
 
