@@ -50,15 +50,6 @@ func (p *Piece) Tracks() []string {
 	return names
 }
 
-// Render plays the whole piece and returns it as [channel][frame], stereo, full scale ±1. If tracks are named it plays
-// these alone, through the same room and bus: where the bus rounds no peaks, as in RoughMix, the single tracks add up to
-// the mix. It panics on a name that is not in Tracks.
-func (p *Piece) Render(tracks ...string) [][]float64 {
-	out := [][]float64{make([]float64, p.Frames()), make([]float64, p.Frames())}
-	p.Play(tracks...).Read(out)
-	return out
-}
-
 // Playing is a piece while it is played.
 type Playing struct {
 	piece  *Piece
@@ -87,7 +78,8 @@ type voice struct {
 	start, end  int     // frames of the piece
 }
 
-// Play starts the piece, or the named tracks of it, at its first frame. It panics on a name that is not in Tracks.
+// Play starts the piece, or the named tracks of it through the same room and bus, at its first frame. Where the bus rounds
+// no peaks, as in RoughMix, the single tracks add up to the mix. It panics on a name that is not in Tracks.
 func (p *Piece) Play(tracks ...string) *Playing {
 	for _, name := range tracks {
 		if !slices.Contains(p.Tracks(), name) {
