@@ -63,30 +63,38 @@ func parseHeader(b []byte) (header, bool) {
 		}
 		return v
 	}
-	switch {
-	case sizeCode == 1:
-		h.blockSize = 192
-	case sizeCode <= 5:
-		h.blockSize = 144 << sizeCode
-	case sizeCode == 6:
-		h.blockSize = take(1) + 1
-	case sizeCode == 7:
-		h.blockSize = take(2) + 1
-	default:
-		h.blockSize = 1 << sizeCode
-	}
-	switch rateCode {
-	case 12:
-		h.rateHz = take(1) * 1000
-	case 13:
-		h.rateHz = take(2)
-	case 14:
-		h.rateHz = take(2) * 10
-	default:
-		h.rateHz = rates[rateCode]
-	}
+	h.blockSize = blockSize(sizeCode, take)
+	h.rateHz = rateHz(rateCode, take)
 	h.len = pos + 1
 	return h, h.len <= len(b) && crc8(b[:pos]) == b[pos]
+}
+
+// blockSize returns the samples of a block (section 9.1.1); take reads the bytes that follow, as far as a code needs them.
+func blockSize(code byte, take func(bytes int) int) int {
+	switch {
+	case code == 1:
+		return 192
+	case code <= 5:
+		return 144 << code
+	case code == 6:
+		return take(1) + 1
+	case code == 7:
+		return take(2) + 1
+	}
+	return 1 << code
+}
+
+// rateHz returns the sampling rate (section 9.1.2), 0 for that of STREAMINFO; take is as in blockSize.
+func rateHz(code byte, take func(bytes int) int) int {
+	switch code {
+	case 12:
+		return take(1) * 1000
+	case 13:
+		return take(2)
+	case 14:
+		return take(2) * 10
+	}
+	return rates[code]
 }
 
 // codedNumber reads the frame or sample number, coded as UTF-8 extended to seven bytes, and returns its length.

@@ -128,7 +128,28 @@ func aiffLayout(b []byte) (l layout, toLE func([]byte), err error) {
 	if len(b) >= commMaxLen {
 		kind = string(b[commMinLen:commMaxLen])
 	}
-	little, unsigned := false, false
+	little, unsigned, err := l.setKind(kind)
+	if err != nil {
+		return l, nil, err
+	}
+	if !l.float && (l.bits < 4 || l.bits > 32) {
+		return l, nil, codec.NewError(fmt.Sprintf("is an AIFF file with %d-bit samples, which cannot be read", l.bits), codec.HintConvert)
+	}
+	l.width = (l.bits + 7) / 8
+	l.align = l.width * l.channels
+	switch {
+	case l.width == 1 && !unsigned:
+		toLE = flipSign
+	case l.width > 1 && !little:
+		width := l.width
+		toLE = func(b []byte) { reverseBytes(b, width) }
+	}
+	return l, toLE, nil
+}
+
+// setKind sets what the four letters of a kind of sample say about number and bits, and returns whether the least
+// significant byte is first and whether 8 bits are unsigned.
+func (l *layout) setKind(kind string) (little, unsigned bool, err error) {
 	switch kind {
 	case "NONE", "twos", "\x00\x00\x00\x00":
 	case "sowt":
@@ -146,29 +167,9 @@ func aiffLayout(b []byte) (l layout, toLE func([]byte), err error) {
 	case "fl64", "FL64":
 		l.float, l.bits = true, 64
 	default:
-		name := aiffPacked[kind]
-		if name == "" {
-			name = fmt.Sprintf("an unknown kind of (%q)", kind)
-		}
-		e := codec.NewError("is an AIFF file that holds "+name+" sound, not plain samples", codec.HintConvert)
-		if aiffPacked[kind] != "" {
-			e.AllowTool()
-		}
-		return l, nil, e
+		err = packedError("an AIFF file", aiffPacked[kind], fmt.Sprintf("%q", kind))
 	}
-	if !l.float && (l.bits < 4 || l.bits > 32) {
-		return l, nil, codec.NewError(fmt.Sprintf("is an AIFF file with %d-bit samples, which cannot be read", l.bits), codec.HintConvert)
-	}
-	l.width = (l.bits + 7) / 8
-	l.align = l.width * l.channels
-	switch {
-	case l.width == 1 && !unsigned:
-		toLE = flipSign
-	case l.width > 1 && !little:
-		width := l.width
-		toLE = func(b []byte) { reverseBytes(b, width) }
-	}
-	return l, toLE, nil
+	return little, unsigned, err
 }
 
 // extended reads an 80-bit floating-point number of IEEE 754: sign and exponent in 16 bits, 64 bits of mantissa with

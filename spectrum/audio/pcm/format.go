@@ -40,12 +40,7 @@ func parseLayout(b []byte, order binary.ByteOrder) (layout, error) {
 		return l, codec.NewError("is a WAV file without a description of its sound (no usable fmt chunk)", codec.HintDamaged)
 	}
 	u16 := func(i int) int { return int(order.Uint16(b[i:])) }
-	tag := u16(0)
-	l.channels = u16(2)
-	rateHz := order.Uint32(b[4:])
-	l.align = u16(12)
-	l.bits = u16(14)
-	validBits := 0
+	tag, validBits := u16(0), 0
 	if tag == tagExtensible {
 		if len(b) < fmtMaxLen {
 			return l, codec.NewError("is a WAV file with an incomplete description of its sound", codec.HintDamaged)
@@ -56,41 +51,58 @@ func parseLayout(b []byte, order binary.ByteOrder) (layout, error) {
 			tag = u16(26) // the lower half of the GUID's first number; sox 14.4.2 has it where little-endian files do
 		}
 	}
+	rateHz := order.Uint32(b[4:])
+	l.channels = u16(2)
 	if err := codec.CheckFormat(int64(rateHz), l.channels); err != nil {
 		return l, err
 	}
-	l.rateHz = int(rateHz)
 	if tag != tagPCM && tag != tagFloat {
-		kind := packed[tag]
-		if kind == "" {
-			kind = fmt.Sprintf("an unknown kind of (tag 0x%04X)", tag)
-		}
-		e := codec.NewError("is a WAV file that holds "+kind+" sound, not plain samples", codec.HintConvert)
-		if packed[tag] != "" {
-			e.AllowTool()
-		}
-		return l, e
+		return l, packedError("a WAV file", packed[tag], fmt.Sprintf("tag 0x%04X", tag))
 	}
-	l.float = tag == tagFloat
-	l.width = (l.bits + 7) / 8
-	if l.align%l.channels == 0 && l.align/l.channels > l.width {
-		l.width = l.align / l.channels // a container wider than its samples, as 24 bits in 32
-	}
-	l.align = l.width * l.channels
-	switch {
-	case l.float && (l.bits == 32 || l.bits == 64) && l.width == l.bits/8:
-	case !l.float && l.bits >= 4 && l.bits <= 32 && l.width <= 4:
-	default:
-		kind := "integer"
-		if l.float {
-			kind = "float"
-		}
-		return l, codec.NewError(fmt.Sprintf("is a WAV file with %d-bit %s samples in %d bytes each, which cannot be read", l.bits, kind, l.width), codec.HintConvert)
+	l.rateHz, l.float, l.bits = int(rateHz), tag == tagFloat, u16(14)
+	l.setWidth(u16(12))
+	if err := l.check(); err != nil {
+		return l, err
 	}
 	if !l.float && validBits >= 4 && validBits < l.bits {
 		l.bits = validBits
 	}
 	return l, nil
+}
+
+// packedError returns the error of a file that holds sound of another kind than plain samples. An unknown kind, "", is
+// named by its code; for a known one another decoder may serve.
+func packedError(file, kind, code string) error {
+	known := kind != ""
+	if !known {
+		kind = "an unknown kind of (" + code + ")"
+	}
+	e := codec.NewError("is "+file+" that holds "+kind+" sound, not plain samples", codec.HintConvert)
+	if known {
+		e.AllowTool()
+	}
+	return e
+}
+
+// setWidth sets the bytes of a sample and of a frame from the significant bits and the bytes that a frame is said to have.
+func (l *layout) setWidth(align int) {
+	l.width = (l.bits + 7) / 8
+	if align%l.channels == 0 && align/l.channels > l.width {
+		l.width = align / l.channels // a container wider than its samples, as 24 bits in 32
+	}
+	l.align = l.width * l.channels
+}
+
+// check returns an error if samples of this width cannot be read.
+func (l layout) check() error {
+	kind, readable := "integer", l.bits >= 4 && l.bits <= 32 && l.width <= 4
+	if l.float {
+		kind, readable = "float", (l.bits == 32 || l.bits == 64) && l.width == l.bits/8
+	}
+	if readable {
+		return nil
+	}
+	return codec.NewError(fmt.Sprintf("is a WAV file with %d-bit %s samples in %d bytes each, which cannot be read", l.bits, kind, l.width), codec.HintConvert)
 }
 
 func (l layout) encoding() string {
