@@ -180,6 +180,11 @@ func Open(r io.Reader, password string) (*Answers, error) {
 	if err := json.Unmarshal(plain, &in); err != nil {
 		return nil, ErrBroken
 	}
+	return in.answers()
+}
+
+// answers checks what was sealed and returns it, or ErrBroken where no exercise is like that.
+func (in *answersJSON) answers() (*Answers, error) {
 	if in.Rules == nil {
 		r := in.Level.Rules()
 		in.Rules = &rulesJSON{Name: string(in.Level), MostMoves: r.MostMoves}
@@ -193,18 +198,30 @@ func Open(r io.Reader, password string) (*Answers, error) {
 		return nil, ErrBroken
 	}
 	for _, moves := range in.Tasks {
+		if len(moves) > 10 {
+			return nil, ErrBroken
+		}
 		var task []biquad.Filter
 		for _, m := range moves {
-			shape, known := biquad.ParseShape(m.Shape)
-			f := biquad.Filter{Shape: shape, FreqHz: m.FreqHz, GainDB: m.GainDB, Q: m.Q}
-			if !known || shape.IsCut() || f.Check(float64(in.RateHz)) != nil || math.Abs(m.GainDB) > 40 || len(task) == 10 {
-				return nil, ErrBroken
+			f, err := m.filter(in.RateHz)
+			if err != nil {
+				return nil, err
 			}
 			task = append(task, f)
 		}
 		a.Tasks = append(a.Tasks, task)
 	}
 	return a, nil
+}
+
+// filter checks a move and returns it, or ErrBroken where no exercise has one like that.
+func (m taskJSON) filter(rateHz int) (biquad.Filter, error) {
+	shape, known := biquad.ParseShape(m.Shape)
+	f := biquad.Filter{Shape: shape, FreqHz: m.FreqHz, GainDB: m.GainDB, Q: m.Q}
+	if !known || shape.IsCut() || f.Check(float64(rateHz)) != nil || math.Abs(m.GainDB) > 40 {
+		return f, ErrBroken
+	}
+	return f, nil
 }
 
 // plain is what was sealed or locked.
