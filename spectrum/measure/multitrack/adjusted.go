@@ -54,9 +54,7 @@ func Adjusted(ctx context.Context, open Opener, mix string, tracks []Adjustment,
 func openTogether(ctx context.Context, open Opener, paths []string) (readers []*reader, err error) {
 	defer func() {
 		if err != nil {
-			for _, r := range readers {
-				r.src.Close()
-			}
+			closeAll(readers)
 		}
 	}()
 	channels := 0
@@ -74,6 +72,12 @@ func openTogether(ctx context.Context, open Opener, paths []string) (readers []*
 		}
 	}
 	return readers, nil
+}
+
+func closeAll(readers []*reader) {
+	for _, r := range readers {
+		r.src.Close()
+	}
 }
 
 // adjusted is an audio.Source.

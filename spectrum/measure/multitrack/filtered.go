@@ -46,26 +46,12 @@ func (t *Table) MeasureFilters(ctx context.Context, open Opener, mix string, fil
 // measure reads the mix with one of them.
 func (c TrackFilter) measure(ctx context.Context, open Opener, mix string, gate []float64) (FilteredMix, error) {
 	var out FilteredMix
-	var readers []*reader // the mix, then the tracks
-	defer func() {
-		for _, r := range readers {
-			r.src.Close()
-		}
-	}()
-	channels, rateHz := 0, 0.0
-	for i, path := range append([]string{mix}, c.Tracks...) {
-		src, err := open(ctx, path)
-		if err != nil {
-			return out, err
-		}
-		if i == 0 {
-			channels, rateHz = min(2, src.Format().Channels), float64(src.Format().RateHz)
-		}
-		readers = append(readers, newReader(src, channels))
-		if err := sameRate(src, readers[0].src, path); err != nil {
-			return out, err
-		}
+	readers, err := openTogether(ctx, open, append([]string{mix}, c.Tracks...)) // the mix, then the tracks
+	if err != nil {
+		return out, err
 	}
+	defer closeAll(readers)
+	channels, rateHz := len(readers[0].out), float64(readers[0].src.Format().RateHz)
 	var cascades []*biquad.Cascade
 	var meters []*loudness.Meter
 	for range c.Tracks {
@@ -73,9 +59,9 @@ func (c TrackFilter) measure(ctx context.Context, open Opener, mix string, gate 
 		meters = append(meters, loudness.NewMeter(rateHz, channels))
 	}
 	wet := audio.NewBlock(channels, blockFrames)
-	sums := []*filteredSum{newFilteredSum(rateHz, channels, gate)}
+	sums := []*filteredSum{newFilteredSum(rateHz, channels, gate, nil)}
 	if c.TrimsDB != nil {
-		sums = append(sums, newFilteredSum(rateHz, channels, gate))
+		sums = append(sums, newFilteredSum(rateHz, channels, gate, c.TrimsDB))
 	}
 	for {
 		if err := ctx.Err(); err != nil {
@@ -97,23 +83,14 @@ func (c TrackFilter) measure(ctx context.Context, open Opener, mix string, gate 
 			if _, err := r.read(n); err != nil {
 				return out, err
 			}
-			dry := r.block(n)
+			dry, through := r.block(n), firstOf(wet, n)
 			for ch := range dry {
-				copy(wet[ch], dry[ch])
+				copy(through[ch], dry[ch])
 			}
-			through := firstOf(wet, n)
 			cascades[i].Run(through)
 			meters[i].Add(through)
-			for j, sum := range sums {
-				trim := 1.0
-				if j > 0 {
-					trim = math.Pow(10, c.TrimsDB[i]/20)
-				}
-				for ch := range dry {
-					for k, v := range through[ch] {
-						sum.block[ch][k] += c.Gains[i] * (trim*v - dry[ch][k])
-					}
-				}
+			for _, sum := range sums {
+				sum.replace(i, c.Gains[i], dry, through)
 			}
 		}
 		for _, sum := range sums {
@@ -132,14 +109,28 @@ func (c TrackFilter) measure(ctx context.Context, open Opener, mix string, gate 
 
 // filteredSum is the mix with the tracks as they are now.
 type filteredSum struct {
+	trimsDB  []float64 // of each track; nil: none
 	block    [][]float64
 	mean     *gatedMean
 	analyser *spectrum.CrossAnalyser // with the bins that the mix was read with
 }
 
-func newFilteredSum(rateHz float64, channels int, gate []float64) *filteredSum {
+func newFilteredSum(rateHz float64, channels int, gate, trimsDB []float64) *filteredSum {
 	mean := &gatedMean{gate: gate}
-	return &filteredSum{audio.NewBlock(channels, blockFrames), mean, spectrum.NewCrossAnalyser(rateHz, channels, 0, mean.add)}
+	return &filteredSum{trimsDB, audio.NewBlock(channels, blockFrames), mean, spectrum.NewCrossAnalyser(rateHz, channels, 0, mean.add)}
+}
+
+// replace takes a track out of the block as it stands there and puts it in filtered and trimmed.
+func (s *filteredSum) replace(track int, gain float64, dry, filtered [][]float64) {
+	trim := 1.0
+	if s.trimsDB != nil {
+		trim = math.Pow(10, s.trimsDB[track]/20)
+	}
+	for ch := range dry {
+		for k, v := range filtered[ch] {
+			s.block[ch][k] += gain * (trim*v - dry[ch][k])
+		}
+	}
 }
 
 // firstOf returns the first frames of a block.

@@ -121,29 +121,15 @@ type group struct {
 }
 
 func (g *group) read(ctx context.Context) error {
-	var readers []*reader // the mix, then the tracks
-	defer func() {
-		for _, r := range readers {
-			r.src.Close()
-		}
-	}()
-	channels := 0
-	for i, path := range append([]string{g.mixPath}, g.paths...) {
-		src, err := g.open(ctx, path)
-		if err != nil {
-			return err
-		}
-		if i == 0 {
-			channels = min(2, src.Format().Channels)
-			g.table.RateHz = float64(src.Format().RateHz)
-		}
-		readers = append(readers, newReader(src, channels))
-		if i > 0 {
-			if err := sameRate(src, readers[0].src, path); err != nil {
-				return err
-			}
-			g.table.Tracks = append(g.table.Tracks, newTrack(path, src.Format()))
-		}
+	readers, err := openTogether(ctx, g.open, append([]string{g.mixPath}, g.paths...)) // the mix, then the tracks
+	if err != nil {
+		return err
+	}
+	defer closeAll(readers)
+	channels := len(readers[0].out)
+	g.table.RateHz = float64(readers[0].src.Format().RateHz)
+	for i, path := range g.paths {
+		g.table.Tracks = append(g.table.Tracks, newTrack(path, readers[i+1].src.Format()))
 	}
 	rateHz := g.table.RateHz
 	g.table.Gate, g.table.MixPower = g.gate, make([]float64, spectrum.BandCount)
