@@ -61,13 +61,7 @@ func lawConventions(all []*Measured, over float64) []Convention {
 
 // lawOf finds a law by least squares on the logarithms of the widths that were measured.
 func lawOf(all []*Measured, is []biquad.Filter, term fit.WidthTerm, cut, power bool) (l fit.WidthLaw, ok bool) {
-	n := 1
-	if cut {
-		n++
-	}
-	if power {
-		n++
-	}
+	n := len(lawRow(0, cut, power))
 	A, g := make([][]float64, n), make([]float64, n)
 	for i := range A {
 		A[i] = make([]float64, n)
@@ -80,16 +74,7 @@ func lawOf(all []*Measured, is []biquad.Filter, term fit.WidthTerm, cut, power b
 		if !(width > 0) {
 			return l, false
 		}
-		row := []float64{1}
-		if cut {
-			row = append(row, 0)
-			if s.GainDB < 0 {
-				row[1] = 1
-			}
-		}
-		if power {
-			row = append(row, math.Abs(s.GainDB)/40*math.Ln10)
-		}
+		row := lawRow(s.GainDB, cut, power)
 		for a := range row {
 			g[a] += row[a] * math.Log(width/s.Width)
 			for b := range row {
@@ -116,6 +101,23 @@ func lawOf(all []*Measured, is []biquad.Filter, term fit.WidthTerm, cut, power b
 		}
 	}
 	return l, math.Abs(l.GainPower) <= 4
+}
+
+// lawRow returns a row of the least squares: what log Factor, log CutFactor if cut, and GainPower if power are multiplied
+// by at a gain.
+func lawRow(gainDB float64, cut, power bool) []float64 {
+	row := []float64{1}
+	if cut {
+		isCut := 0.0
+		if gainDB < 0 {
+			isCut = 1
+		}
+		row = append(row, isCut)
+	}
+	if power {
+		row = append(row, math.Abs(gainDB)/40*math.Ln10)
+	}
+	return row
 }
 
 // tidyFactor takes a factor for the plain number it is within 1 %, else to three decimals.
