@@ -40,17 +40,7 @@ func verdictWords(a *tracks.Advice, m tracks.Move) string {
 	if !m.Why.SameMoments {
 		compared = "By how these levels run through both songs"
 	}
-	left := func() string {
-		on, db := name()+" alone", m.Why.TrackDB[m.Track]
-		if len(m.With) > 0 {
-			on, db = "the sum of "+name(), m.Why.TogetherDB
-		}
-		text := fmt.Sprintf("one filter on the mix leaves %.1f dB, one on %s %.1f dB", m.Why.MasterDB, on, db)
-		if len(m.With) > 0 {
-			text += fmt.Sprintf(" (on %s alone %.1f dB)", namesOf(a, []int{m.Track}), m.Why.TrackDB[m.Track])
-		}
-		return text
-	}
+	left := func() string { return leftWords(a, m) }
 	alike := ""
 	if len(m.Alike) > 0 {
 		alike = fmt.Sprintf(" It moves together with %s, so the figures cannot tell them apart: listen to each.", namesOf(a, m.Alike))
@@ -76,6 +66,16 @@ func verdictWords(a *tracks.Advice, m tracks.Move) string {
 		return fmt.Sprintf("Master or a track: the songs are too unlike to tell. %s holds most of what it works on; listen to it first.", name())
 	}
 	return "Master or a track: too little runs alike to tell."
+}
+
+// leftWords say how much a filter on the mix leaves, and how much one on the tracks of a move.
+func leftWords(a *tracks.Advice, m tracks.Move) string {
+	alone := m.Why.TrackDB[m.Track]
+	if len(m.With) == 0 {
+		return fmt.Sprintf("one filter on the mix leaves %.1f dB, one on %s alone %.1f dB", m.Why.MasterDB, namesOf(a, m.On()), alone)
+	}
+	return fmt.Sprintf("one filter on the mix leaves %.1f dB, one on the sum of %s %.1f dB (on %s alone %.1f dB)",
+		m.Why.MasterDB, namesOf(a, m.On()), m.Why.TogetherDB, namesOf(a, []int{m.Track}), alone)
 }
 
 // trackMoveWords say of one move on the master where it belongs, beside the move on a track.

@@ -26,18 +26,7 @@ const mostMoments = 120
 
 // cellsOf pairs each second of the mix with the same moment of a copy; with none wantDB is 0.
 func (s *session) cellsOf(ref *measure.Recording, lagSec float64) *cells {
-	var refGate []float64
-	if ref != nil {
-		refGate = ref.GateWeights()
-	}
-	var rows []int
-	for _, row := range s.seconds {
-		if ref == nil {
-			rows = append(rows, row)
-		} else if j := int(math.Floor(float64(row) - lagSec)); j >= 0 && j+1 < ref.Rows && refGate[j] > 0.5 {
-			rows = append(rows, row)
-		}
-	}
+	rows := s.secondsOf(ref, lagSec)
 	each := (len(rows) + mostMoments - 1) / mostMoments
 	if each == 0 {
 		return &cells{}
@@ -86,6 +75,22 @@ func (s *session) cellsOf(ref *measure.Recording, lagSec float64) *cells {
 		}
 	}
 	return c
+}
+
+// secondsOf returns the seconds of the mix whose same moment of a copy passes the copy's gate;
+// with none, all that count.
+func (s *session) secondsOf(ref *measure.Recording, lagSec float64) []int {
+	if ref == nil {
+		return s.seconds
+	}
+	gate := ref.GateWeights()
+	var rows []int
+	for _, row := range s.seconds {
+		if j := int(math.Floor(float64(row) - lagSec)); j >= 0 && j+1 < ref.Rows && gate[j] > 0.5 {
+			rows = append(rows, row)
+		}
+	}
+	return rows
 }
 
 // powerAt is the power of a recording in a third octave from a second on, which may lie

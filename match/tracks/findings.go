@@ -67,54 +67,8 @@ func (f *Finding) up() bool { return len(f.Amounts) > 0 && f.Amounts[0] > 0 }
 // findings says what makes the answers doubtful.
 func (s *session) findings() []Finding {
 	var all findings
-	for i, t := range s.tracks {
-		add := func(kind FindingKind, amount float64) {
-			all.add(Finding{Kind: kind, Tracks: []int{i}, Amounts: []float64{amount}})
-		}
-		for _, w := range t.Warnings {
-			all.add(Finding{Kind: DecoderSays, Tracks: []int{i}, Amounts: []float64{0}, Text: w})
-		}
-		switch {
-		case t.state == Silent:
-			add(IsSilent, 0)
-			continue
-		case t.state == Duplicate:
-			all.add(Finding{Kind: IsDuplicate, Tracks: []int{i}, Amounts: []float64{0}, Other: t.duplicateOf})
-			continue
-		case t.state == Absent && math.IsNaN(t.lagSec):
-			add(IsAbsent, 0)
-			continue
-		case t.state == Absent:
-			add(StartsElsewhere, t.lagSec)
-			continue
-		}
-		if sameSound(t.Track, &multitrack.Track{RowPower: s.RowMix}) {
-			add(IsTheMix, 0)
-		}
-		db := spectrum.PowerToDB(t.gain * t.gain)
-		switch {
-		case t.belowGate:
-			add(IsBelowGate, 0)
-		case t.tooBrief:
-			add(IsTooBrief, db)
-		}
-		if !math.IsNaN(t.lagSec) {
-			add(IsDelayed, t.lagSec)
-		}
-		if t.ShiftedSec != 0 {
-			add(IsShifted, t.ShiftedSec)
-		}
-		if t.gain < 0 {
-			add(IsInverted, 0)
-		}
-		if math.Abs(db) > placeDB && !t.tooBrief {
-			add(HasOtherLevel, db)
-		}
-		if d := t.DurationSec - s.r.Mix.DurationSec; d > lengthSec {
-			add(IsLonger, d)
-		} else if -d > lengthSec {
-			add(IsShorter, -d)
-		}
+	for i := range s.tracks {
+		s.trackFindings(&all, i)
 	}
 	if len(s.heard()) == 0 {
 		return all
@@ -126,4 +80,56 @@ func (s *session) findings() []Finding {
 		all.add(Finding{Kind: LevelMoves, Amounts: []float64{a.movesDB}})
 	}
 	return all
+}
+
+// trackFindings adds what makes them doubtful about one track; of one that is not heard, why.
+func (s *session) trackFindings(all *findings, i int) {
+	t := s.tracks[i]
+	add := func(kind FindingKind, amount float64) {
+		all.add(Finding{Kind: kind, Tracks: []int{i}, Amounts: []float64{amount}})
+	}
+	for _, w := range t.Warnings {
+		all.add(Finding{Kind: DecoderSays, Tracks: []int{i}, Amounts: []float64{0}, Text: w})
+	}
+	switch {
+	case t.state == Silent:
+		add(IsSilent, 0)
+		return
+	case t.state == Duplicate:
+		all.add(Finding{Kind: IsDuplicate, Tracks: []int{i}, Amounts: []float64{0}, Other: t.duplicateOf})
+		return
+	case t.state == Absent && math.IsNaN(t.lagSec):
+		add(IsAbsent, 0)
+		return
+	case t.state == Absent:
+		add(StartsElsewhere, t.lagSec)
+		return
+	}
+	if sameSound(t.Track, &multitrack.Track{RowPower: s.RowMix}) {
+		add(IsTheMix, 0)
+	}
+	db := spectrum.PowerToDB(t.gain * t.gain)
+	switch {
+	case t.belowGate:
+		add(IsBelowGate, 0)
+	case t.tooBrief:
+		add(IsTooBrief, db)
+	}
+	if !math.IsNaN(t.lagSec) {
+		add(IsDelayed, t.lagSec)
+	}
+	if t.ShiftedSec != 0 {
+		add(IsShifted, t.ShiftedSec)
+	}
+	if t.gain < 0 {
+		add(IsInverted, 0)
+	}
+	if math.Abs(db) > placeDB && !t.tooBrief {
+		add(HasOtherLevel, db)
+	}
+	if d := t.DurationSec - s.r.Mix.DurationSec; d > lengthSec {
+		add(IsLonger, d)
+	} else if -d > lengthSec {
+		add(IsShorter, -d)
+	}
 }

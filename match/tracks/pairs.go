@@ -52,8 +52,36 @@ const (
 // pairs returns the pairs, those that last longest first, as they are with the faders of a
 // plan set.
 func (s *session) pairs(o Options, plan *Plan) []Pair {
-	zones := len(match.Zones())
-	fader := make([]float64, len(s.tracks)) // amplitude
+	fader := s.fadersOf(plan)
+	power := make([][]float64, len(s.tracks))
+	for i, t := range s.tracks {
+		if t.state == Heard {
+			power[i] = s.zonesOf(t, fader[i])
+		}
+	}
+	mix := s.zonesOfMix(fader)
+	var all []Pair
+	for z := range match.Zones() {
+		for a := range s.tracks {
+			for b := a + 1; b < len(s.tracks); b++ {
+				if power[a] == nil || power[b] == nil {
+					continue
+				}
+				p := Pair{Zone: z, A: a, B: b}
+				if rows := s.meet(&p, power[a], power[b], mix); p.Share >= pairLeastShare {
+					s.makeRoom(&p, rows, o)
+					all = append(all, p)
+				}
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(p, q Pair) int { return cmp.Compare(q.Seconds, p.Seconds) })
+	return all
+}
+
+// fadersOf returns the amplitude that a plan sets each track's fader to; a hint sets none.
+func (s *session) fadersOf(plan *Plan) []float64 {
+	fader := make([]float64, len(s.tracks))
 	for i := range fader {
 		fader[i] = 1
 	}
@@ -62,23 +90,28 @@ func (s *session) pairs(o Options, plan *Plan) []Pair {
 			fader[f.Track] = math.Pow(10, f.GainDB/20)
 		}
 	}
-	power := make([][]float64, len(s.tracks)) // per second and zone
-	for i, t := range s.tracks {
-		if t.state != Heard {
-			continue
-		}
-		for _, row := range s.seconds {
-			at := make([]float64, zones)
-			for third := range multitrack.Thirds {
-				p, _ := t.cell(row, third)
-				at[thirdZone(third)] += fader[i] * fader[i] * p
-			}
-			power[i] = append(power[i], at...)
-		}
-	}
-	var mix []float64
+	return fader
+}
+
+// zonesOf returns a track's power in each zone at this fader: [i·zones + zone] in s.seconds[i].
+func (s *session) zonesOf(t *track, fader float64) []float64 {
+	var power []float64
 	for _, row := range s.seconds {
-		at := make([]float64, zones)
+		at := make([]float64, len(match.Zones()))
+		for third := range multitrack.Thirds {
+			p, _ := t.cell(row, third)
+			at[thirdZone(third)] += fader * fader * p
+		}
+		power = append(power, at...)
+	}
+	return power
+}
+
+// zonesOfMix returns the same of the mix, with all its tracks' faders set.
+func (s *session) zonesOfMix(fader []float64) []float64 {
+	var power []float64
+	for _, row := range s.seconds {
+		at := make([]float64, len(match.Zones()))
 		for third := range multitrack.Thirds {
 			m := float64(s.RowMix[row*multitrack.Thirds+third])
 			for i, t := range s.tracks {
@@ -89,38 +122,27 @@ func (s *session) pairs(o Options, plan *Plan) []Pair {
 			}
 			at[thirdZone(third)] += max(m, 0)
 		}
-		mix = append(mix, at...)
+		power = append(power, at...)
 	}
-	var all []Pair
-	for z := range zones {
-		for a := range s.tracks {
-			for b := a + 1; b < len(s.tracks); b++ {
-				if power[a] == nil || power[b] == nil {
-					continue
-				}
-				p := Pair{Zone: z, A: a, B: b}
-				var rows []int
-				for i, row := range s.seconds {
-					pa, pb, m := power[a][i*zones+z], power[b][i*zones+z], mix[i*zones+z]
-					d := spectrum.PowerToDB(max(pa, tiny) / max(pb, tiny))
-					if m > 0 && min(pa, pb) >= holdShare*m && math.Abs(d) <= nearDB {
-						p.LevelDB += d
-						rows = append(rows, row)
-					}
-				}
-				p.Seconds = len(rows)
-				p.Share = float64(p.Seconds) / float64(max(1, len(s.seconds)))
-				if p.Share < pairLeastShare {
-					continue
-				}
-				p.LevelDB /= float64(p.Seconds)
-				s.makeRoom(&p, rows, o)
-				all = append(all, p)
-			}
+	return power
+}
+
+// meet sets how long and at what levels a pair's tracks hold near-equal energy in its zone, and
+// returns in which seconds. The powers are as zonesOf returns them.
+func (s *session) meet(p *Pair, a, b, mix []float64) (rows []int) {
+	zones := len(match.Zones())
+	for i, row := range s.seconds {
+		at := i*zones + p.Zone
+		d := spectrum.PowerToDB(max(a[at], tiny) / max(b[at], tiny))
+		if mix[at] > 0 && min(a[at], b[at]) >= holdShare*mix[at] && math.Abs(d) <= nearDB {
+			p.LevelDB += d
+			rows = append(rows, row)
 		}
 	}
-	slices.SortStableFunc(all, func(p, q Pair) int { return cmp.Compare(q.Seconds, p.Seconds) })
-	return all
+	p.Seconds = len(rows)
+	p.Share = float64(p.Seconds) / float64(max(1, len(s.seconds)))
+	p.LevelDB /= float64(max(1, p.Seconds))
+	return rows
 }
 
 // thirdZone is the zone a third octave nests in.

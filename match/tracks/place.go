@@ -118,8 +118,31 @@ func (s *session) place(from *multitrack.Track) *track {
 		t.lagSec = short
 		return t
 	}
-	together, alone, ofMix := 0.0, 0.0, 0.0
 	rare := rareCoherence(len(seconds) * spectrum.WindowsPerSecond)
+	together, alone, ofMix := s.runTogether(from, seconds, rare)
+	if alone == 0 || together == 0 {
+		if rare > briefLeast {
+			t.tooBrief = true
+			return t
+		}
+		t.state, t.lagSec = Absent, s.lagOfTrack(t)
+		return t
+	}
+	g := together / alone
+	if from.WithoutLag < lagLeast {
+		t.lagSec = float64(from.LagFrames) / s.RateHz
+		if late := s.delaySec(t); spectrum.PowerToDB(g*g) < -strayDB || !math.IsNaN(late) {
+			t.state, t.lagSec = Absent, s.lagOfTrack(t) // notes of the same song, at other moments
+			return t
+		}
+	}
+	t.setGain(g, alone > louderThanMix*ofMix)
+	return t
+}
+
+// runTogether sums, K-weighted and over the third octaves in which a track and the mix run
+// together in these seconds, Re⟨T·M*⟩, ⟨|T|²⟩ and ⟨|M|²⟩. Coherence up to rare is chance.
+func (s *session) runTogether(from *multitrack.Track, seconds []int, rare float64) (together, alone, ofMix float64) {
 	var power, mix, re [multitrack.Thirds]float64
 	for _, row := range seconds {
 		for third := range power {
@@ -141,32 +164,23 @@ func (s *session) place(from *multitrack.Track) *track {
 			together, alone, ofMix = together+kx, alone+kp, ofMix+km
 		}
 	}
-	if alone == 0 || together == 0 {
-		if rare > briefLeast {
-			t.tooBrief = true
-			return t
-		}
-		t.state, t.lagSec = Absent, s.lagOfTrack(t)
-		return t
-	}
-	g := together / alone
-	if from.WithoutLag < lagLeast {
-		t.lagSec = float64(from.LagFrames) / s.RateHz
-		if late := s.delaySec(t); spectrum.PowerToDB(g*g) < -strayDB || !math.IsNaN(late) {
-			t.state, t.lagSec = Absent, s.lagOfTrack(t) // notes of the same song, at other moments
-			return t
-		}
-	}
-	if db := spectrum.PowerToDB(g * g); g < 0 || math.Abs(db) > placeDB {
+	return together, alone, ofMix
+}
+
+// setGain sets the estimated gain to g where that is far from the track's own in level, or to −1
+// if it is inverted alone. The gain itself becomes g only where the track cannot stand in the mix
+// as it is, being far louder than all of it.
+func (t *track) setGain(g float64, louder bool) {
+	db := spectrum.PowerToDB(g * g)
+	switch {
+	case math.Abs(db) > placeDB:
 		t.estimatedGain = g
-		if g < 0 && math.Abs(db) <= placeDB {
-			t.estimatedGain = -1
-		}
-		if db < -placeDB && alone > louderThanMix*ofMix {
-			t.gain = g // it cannot stand there as it is
-		}
+	case g < 0:
+		t.estimatedGain = -1
 	}
-	return t
+	if db < -placeDB && louder {
+		t.gain = g
+	}
 }
 
 // settleGains takes over the gains at which tracks seem to stand in the mix, as far as with them

@@ -6,12 +6,38 @@ import "math"
 // and on which track, with others if several carry it together, and which tracks
 // explain it as well. What it rests on was measured, see DEVELOPERS.md.
 func verdict(e evidence, shares []float64) (where Where, on int, with, alike []int) {
-	best, largest := -1, -1
+	best, largest := e.leading(shares)
+	switch {
+	case math.IsNaN(e.masterDB):
+		return Either, largest, nil, nil
+	case best < 0:
+		return Master, -1, nil, nil // no track has enough of it
+	case !e.paired:
+		where, on = e.unpaired(best, largest)
+		return where, on, nil, nil
+	}
+	left := e.trackDB[best]
+	if e.group != nil {
+		left = e.groupDB
+		best, with = split(e.group, shares)
+	} else {
+		alike = e.alike(best)
+	}
+	switch {
+	case left < e.masterDB-tellsDB:
+		return OnTrack, best, with, alike
+	case e.masterDB < left-tellsDB:
+		return Master, best, nil, nil
+	}
+	return Either, best, with, alike
+}
+
+// leading returns the track that leaves least and the one with the largest share, of those that
+// count; −1 where none does.
+func (e evidence) leading(shares []float64) (best, largest int) {
+	best, largest = -1, -1
 	for i, left := range e.trackDB {
-		if math.IsInf(left, 1) {
-			continue
-		}
-		if !e.paired && shares[i] < unpairedShare {
+		if math.IsInf(left, 1) || !e.paired && shares[i] < unpairedShare {
 			continue
 		}
 		if best < 0 || left < e.trackDB[best] {
@@ -21,45 +47,45 @@ func verdict(e evidence, shares []float64) (where Where, on int, with, alike []i
 			largest = i
 		}
 	}
-	switch {
-	case math.IsNaN(e.masterDB):
-		return Either, largest, nil, nil
-	case best < 0:
-		return Master, -1, nil, nil // no track has enough of it
-	case !e.paired && e.trackDB[best] <= e.masterDB:
-		return OnTrack, best, nil, nil
-	case !e.paired && e.trackDB[best] > unpairedRatio*e.masterDB:
-		return Master, best, nil, nil
-	case !e.paired:
-		return Either, largest, nil, nil
+	return best, largest
+}
+
+// unpaired returns the verdict without a copy, given what leading returns.
+func (e evidence) unpaired(best, largest int) (Where, int) {
+	switch left := e.trackDB[best]; {
+	case left <= e.masterDB:
+		return OnTrack, best
+	case left > unpairedRatio*e.masterDB:
+		return Master, best
 	}
-	left := e.trackDB[best]
-	if e.group != nil {
-		left, best = e.groupDB, e.group[0]
-		for _, i := range e.group[1:] {
-			if shares[i] > shares[best] {
-				best = i
-			}
-		}
-		for _, i := range e.group {
-			if i != best {
-				with = append(with, i)
-			}
-		}
-	} else {
-		for i, db := range e.trackDB {
-			if i != best && db < left+tellsDB {
-				alike = append(alike, i)
-			}
+	return Either, largest
+}
+
+// split returns the track of a group with the largest share, the first of equals, and the others.
+func split(group []int, shares []float64) (first int, others []int) {
+	first = group[0]
+	for _, i := range group[1:] {
+		if shares[i] > shares[first] {
+			first = i
 		}
 	}
-	switch {
-	case left < e.masterDB-tellsDB:
-		return OnTrack, best, with, alike
-	case e.masterDB < left-tellsDB:
-		return Master, best, nil, nil
+	for _, i := range group {
+		if i != first {
+			others = append(others, i)
+		}
 	}
-	return Either, best, with, alike
+	return first, others
+}
+
+// alike returns the tracks that explain a move as well as the best one does.
+func (e evidence) alike(best int) []int {
+	var all []int
+	for i, db := range e.trackDB {
+		if i != best && db < e.trackDB[best]+tellsDB {
+			all = append(all, i)
+		}
+	}
+	return all
 }
 
 const (
