@@ -22,7 +22,7 @@ import (
 )
 
 // The main job on real music. TONEPLUMB_SONGS names a folder of recordings (any
-// that ffmpeg reads, 20 or more); mixes are made from them by sox, which agrees
+// that ffmpeg reads, 12 or more); mixes are made from them by sox, which agrees
 // with the cookbook's formulas, so the right answer is known. One row per figure. Its
 // limits are our choice: small against the 0.5 dB step of a gain. DEVELOPERS.md has what
 // was measured.
@@ -76,8 +76,8 @@ func TestSongs(t *testing.T) {
 	if err != nil || len(files) == 0 {
 		t.Fatalf("%s holds no recordings (%v)", folder, err)
 	}
-	if len(files) < 20 {
-		t.Errorf("%s holds %d recordings; the bars are for 20 or more", folder, len(files))
+	if len(files) < 12 { // what .ci/run takes in its time: fewer make a median a matter of luck
+		t.Errorf("%s holds %d recordings; the bars are for 12 or more", folder, len(files))
 	}
 	trials := make([]trial, len(files))
 	t.Run("songs", func(t *testing.T) {
