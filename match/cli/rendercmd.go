@@ -20,6 +20,7 @@ import (
 type renderOptions struct {
 	hasMix        bool // false where only the impulse response is wanted
 	mix, settings string
+	reference     string // written at the mix's loudness, instead of the mix through settings
 	sound         string // -o
 	impulse       string
 	depth         string // "": the mix's own
@@ -38,11 +39,20 @@ as integers is written as 32-bit float, and said so.
 
 With --impulse the moves and the trim are written as an impulse response for any
 convolution plug-in; for that alone the mix may be left out. Settings called - are
-read from the standard input.`,
+read from the standard input.
+
+With --reference the reference is written instead, turned to the mix's loudness:
+drop it into the recording program and switch between the two at the same level.`,
 		Example: `  toneplumb render rough-mix.wav settings.json -o moved.wav
+  toneplumb render rough-mix.wav --reference record.flac -o levelled.wav
   toneplumb render settings.json --impulse moves.wav`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			switch {
+			case o.reference != "":
+				if len(args) != 1 || o.impulse != "" {
+					return fail("toneplumb render MIX --reference RECORDING -o OUT.wav", "--reference goes with one mix and with -o, not with settings or --impulse")
+				}
+				o.hasMix, o.mix = true, args[0]
 			case len(args) == 2:
 				o.hasMix, o.mix, o.settings = true, args[0], args[1]
 			case len(args) == 1 && o.sound == "":
@@ -55,6 +65,7 @@ read from the standard input.`,
 	}
 	f := cmd.Flags()
 	f.StringVarP(&o.sound, "output", "o", "", "write the sound to `FILE` (.wav)")
+	f.StringVar(&o.reference, "reference", "", "write this `RECORDING`, turned to the mix's loudness")
 	f.StringVar(&o.impulse, "impulse", "", "write the impulse response to `FILE` (.wav), mono, 32-bit float")
 	f.StringVar(&o.depth, "depth", "", "write samples of this `DEPTH`: 16, 24 or 32f; the mix's own if not given")
 	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
@@ -64,6 +75,9 @@ read from the standard input.`,
 func runRender(ctx context.Context, o renderOptions, stdout, stderr io.Writer) error {
 	if err := o.check(); err != nil {
 		return err
+	}
+	if o.reference != "" {
+		return runReference(ctx, o, stdout, stderr)
 	}
 	settings, err := job.ReadSettings(o.settings)
 	if err != nil {
@@ -99,11 +113,9 @@ func (o renderOptions) check() error {
 	if _, known := depths[o.depth]; o.depth != "" && !known {
 		return fail("use one of 16, 24 and 32f", "--depth %q is not known", o.depth)
 	}
-	inputs := []string{o.settings}
-	if o.hasMix {
-		inputs = append(inputs, o.mix)
-	}
-	named := slices.DeleteFunc([]string{o.sound, o.impulse}, func(path string) bool { return path == "" })
+	missing := func(path string) bool { return path == "" }
+	inputs := slices.DeleteFunc([]string{o.settings, o.mix, o.reference}, missing)
+	named := slices.DeleteFunc([]string{o.sound, o.impulse}, missing)
 	return checkPaths(named, inputs, []string{".wav"})
 }
 

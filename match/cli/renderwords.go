@@ -89,11 +89,7 @@ func (r *rendering) mind() []string {
 		return all
 	}
 	if r.options.sound != "" && r.Depth != r.Wanted {
-		frames := "1 frame"
-		if n := r.Check.Clipped; n > 1 {
-			frames = fmt.Sprintf("%d frames", n)
-		}
-		all = append(all, fmt.Sprintf("as %s it would clip in %s: it is written as 32-bit float instead, which holds them", r.Wanted, frames))
+		all = append(all, r.clipWords())
 	}
 	if peak := r.Check.TruePeakAfterDBTP; peak > match.MostTruePeakDBTP {
 		over := peak - match.MostTruePeakDBTP
@@ -104,6 +100,14 @@ func (r *rendering) mind() []string {
 		all = append(all, "the mix: "+w)
 	}
 	return all
+}
+
+func (r *rendering) clipWords() string {
+	frames := "1 frame"
+	if n := r.Check.Clipped; n > 1 {
+		frames = fmt.Sprintf("%d frames", n)
+	}
+	return fmt.Sprintf("as %s it would clip in %s: it is written as 32-bit float instead, which holds them", r.Wanted, frames)
 }
 
 // renderOutput is a file that was written.
@@ -144,20 +148,24 @@ func (r *rendering) outputs() []renderOutput {
 // renderDocument is what --json prints. Names stay as they are; what does not apply is
 // null.
 type renderDocument struct {
-	Version  int                `json:"version"`
-	Mix      *renderMixDocument `json:"mix"`
-	Settings struct {
-		File   string        `json:"file"`
-		RateHz report.Number `json:"rate_hz"`
-		Moves  int           `json:"moves"`
-		TrimDB report.Number `json:"trim_db"`
-	} `json:"settings"`
-	LoudnessBefore *report.Number `json:"loudness_before_lufs"`
-	LoudnessAfter  *report.Number `json:"loudness_after_lufs"`
-	TruePeakAfter  *report.Number `json:"true_peak_after_dbtp"`
-	ClippedFrames  *int64         `json:"clipped_frames"` // beyond full scale
-	Outputs        []renderOutput `json:"outputs"`
-	Warnings       []string       `json:"warnings"`
+	Version        int                     `json:"version"`
+	Mix            *renderMixDocument      `json:"mix"`
+	Reference      *renderMixDocument      `json:"reference,omitempty"` // with --reference, instead of mix and settings
+	Levelled       *levelledDocument       `json:"levelled,omitempty"`
+	Settings       *renderSettingsDocument `json:"settings"`
+	LoudnessBefore *report.Number          `json:"loudness_before_lufs"`
+	LoudnessAfter  *report.Number          `json:"loudness_after_lufs"`
+	TruePeakAfter  *report.Number          `json:"true_peak_after_dbtp"`
+	ClippedFrames  *int64                  `json:"clipped_frames"` // beyond full scale
+	Outputs        []renderOutput          `json:"outputs"`
+	Warnings       []string                `json:"warnings"`
+}
+
+type renderSettingsDocument struct {
+	File   string        `json:"file"`
+	RateHz report.Number `json:"rate_hz"`
+	Moves  int           `json:"moves"`
+	TrimDB report.Number `json:"trim_db"`
 }
 
 type renderMixDocument struct {
@@ -167,18 +175,20 @@ type renderMixDocument struct {
 	DurationS report.Number `json:"duration_s"`
 }
 
-func (r *rendering) writeJSON(w io.Writer) error {
+func (r *rendering) writeJSON(w io.Writer) error { return report.WriteJSON(w, r.document(r.mind())) }
+
+func (r *rendering) document(warnings []string) renderDocument {
 	outputs := r.outputs()
 	for i := range outputs {
 		outputs[i].File = report.Name(outputs[i].File)
 	}
-	d := renderDocument{Version: report.Version, Outputs: outputs, Warnings: append([]string{}, r.mind()...)}
-	d.Settings.File, d.Settings.RateHz = report.Name(r.options.settings), report.Number(r.settings.RateHz)
-	d.Settings.Moves, d.Settings.TrimDB = len(r.settings.Moves), report.Number(r.settings.TrimDB)
+	d := renderDocument{Version: report.Version, Outputs: outputs, Warnings: append([]string{}, warnings...)}
+	d.Settings = &renderSettingsDocument{report.Name(r.options.settings), report.Number(r.settings.RateHz),
+		len(r.settings.Moves), report.Number(r.settings.TrimDB)}
 	if r.options.hasMix {
 		d.Mix = &renderMixDocument{report.Name(r.options.mix), r.Format.RateHz, r.Format.Channels, report.Number(r.mixSec())}
 		d.LoudnessBefore, d.LoudnessAfter = report.Known(r.Check.LoudnessBeforeLUFS), report.Known(r.Check.LoudnessAfterLUFS)
 		d.TruePeakAfter, d.ClippedFrames = report.Known(r.Check.TruePeakAfterDBTP), &r.Check.Clipped
 	}
-	return report.WriteJSON(w, d)
+	return d
 }
