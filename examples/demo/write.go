@@ -7,7 +7,7 @@
 // single samples may differ by one step.
 //
 // It builds on biquad and spectrum/audio; the command
-// line and match/serve use it.
+// line and match/internal/serve use it.
 package demo
 
 import (

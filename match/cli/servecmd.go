@@ -12,7 +12,7 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
-	"toneplumb/match/serve"
+	"toneplumb/match/internal/serve"
 )
 
 func newServe() *cobra.Command {

@@ -9,7 +9,7 @@
 // that goes in is the first that comes out, and as many come out as went in.
 //
 // It builds on match and spectrum/audio; match/page,
-// match/serve and the command line use it.
+// match/internal/serve and the command line use it.
 package listen
 
 import (

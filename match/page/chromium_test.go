@@ -10,7 +10,7 @@ import (
 	"strings"
 	"testing"
 
-	"toneplumb/match/page/chromium"
+	"toneplumb/match/internal/chromium"
 )
 
 func TestMain(m *testing.M) {

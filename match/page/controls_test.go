@@ -16,7 +16,7 @@ import (
 	"github.com/chromedp/chromedp/kb"
 
 	"toneplumb/biquad"
-	"toneplumb/match/page/chromium"
+	"toneplumb/match/internal/chromium"
 	"toneplumb/spectrum/quick"
 )
 

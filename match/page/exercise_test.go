@@ -14,7 +14,7 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
-	"toneplumb/match/page/chromium"
+	"toneplumb/match/internal/chromium"
 	"toneplumb/match/training"
 	"toneplumb/spectrum/quick"
 )

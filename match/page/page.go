@@ -11,7 +11,7 @@
 // alone, from the same Data as JSON.
 //
 // It shows what match, match/listen and match/training
-// found; match/serve and the command line use it.
+// found; match/internal/serve and the command line use it.
 //
 // # The player as a part
 //

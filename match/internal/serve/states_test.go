@@ -15,7 +15,7 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 
-	"toneplumb/match/page/chromium"
+	"toneplumb/match/internal/chromium"
 	"toneplumb/spectrum/quick"
 )
 

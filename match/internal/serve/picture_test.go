@@ -7,7 +7,7 @@ import (
 
 	"github.com/chromedp/chromedp"
 
-	"toneplumb/match/page/chromium"
+	"toneplumb/match/internal/chromium"
 )
 
 // TestPicture draws the README's picture of the page anew: the demo, in a window of 1280 by

@@ -10,7 +10,7 @@ import (
 
 	"github.com/chromedp/chromedp"
 
-	"toneplumb/match/page/chromium"
+	"toneplumb/match/internal/chromium"
 )
 
 func TestMain(m *testing.M) {

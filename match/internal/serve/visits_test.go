@@ -12,7 +12,7 @@ import (
 
 	"github.com/chromedp/chromedp"
 
-	"toneplumb/match/page/chromium"
+	"toneplumb/match/internal/chromium"
 	"toneplumb/spectrum/quick"
 )
 

@@ -5,7 +5,7 @@ import (
 	"math"
 	"testing"
 
-	"toneplumb/match/page/chromium"
+	"toneplumb/match/internal/chromium"
 )
 
 // The looks: pictures at three widths in light and dark for the eye, no line wider than

@@ -7,7 +7,7 @@ import (
 	"testing"
 	"time"
 
-	"toneplumb/match/page/chromium"
+	"toneplumb/match/internal/chromium"
 	"toneplumb/spectrum/quick"
 )
 

@@ -7,7 +7,7 @@ import (
 	"path/filepath"
 	"testing"
 
-	"toneplumb/match/page/chromium"
+	"toneplumb/match/internal/chromium"
 )
 
 // onDisk writes content to a file of the test.
