@@ -8,6 +8,8 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
+	"toneplumb/match/document"
+	"toneplumb/match/uncertainty"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/quick"
@@ -23,7 +25,7 @@ func TestBandOnSongs(t *testing.T) {
 		filters := fault(rand.New(rand.NewPCG(uint64(i), 78)), 3)
 		truth := biquad.ResponseDB(nil, filters, spectrum.Centres(), float64(song.Format.RateHz))
 		tens := func(row int) bool { return row*song.RowSec/10%2 == 0 }
-		mix := rowsOf(song, tens).Through((&Settings{RateHz: float64(song.Format.RateHz), Moves: filters}).PowerGain())
+		mix := rowsOf(song, tens).Through((&document.Settings{RateHz: float64(song.Format.RateHz), Moves: filters}).PowerGain())
 		c, err := Compare(mix, []*measure.Recording{rowsOf(song, func(row int) bool { return !tens(row) })}, DefaultCompare())
 		if err != nil {
 			t.Fatal(err)
@@ -55,7 +57,7 @@ func (c *Comparison) coverage(truth []float64) float64 {
 	for b, yes := range c.judged {
 		if yes {
 			n++
-			if math.Abs(rest[b]) <= bandFactor*c.uncertainty.sdDB[b] {
+			if math.Abs(rest[b]) <= uncertainty.Factor95*c.uncertainty.SDDB[b] {
 				in++
 			}
 		}
@@ -97,7 +99,7 @@ func TestSpreadBand(t *testing.T) {
 						rest = append(rest, level)
 					}
 				}
-				half := c.spreadHalf(some)
+				half := uncertainty.ReferenceSpread(some, c.bands())
 				// The rest are few too: their mean scatters besides.
 				wider := math.Sqrt(1 + float64(len(some))/float64(len(rest)))
 				for b, yes := range c.judged {

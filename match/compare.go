@@ -18,7 +18,9 @@ import (
 	"math"
 	"slices"
 
+	"toneplumb/match/uncertainty"
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/align"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/measure"
@@ -65,13 +67,13 @@ type Comparison struct {
 	// ConfidenceDB is half the measurement's band, the root of its mean square.
 	ConfidenceDB float64
 
-	uncertainty *uncertainty // nil for a drawn curve
-	compared    []pair       // what was compared, an entry a reference, in an order of their own; nil for a drawn curve
-	judged      Judged       // not left out and in range
-	unread      []bool       // left out for a reason of its own: no window may reach into it
-	weighting   []float64    // loudness.Weighting at RateHz; nil: not worked out yet
-	mixPower    []float64    // mean band powers of the mix, beside one of the references
-	rawDB       []float64    // the difference before smoothing, where left out too
+	uncertainty *uncertainty.Scatter // nil for a drawn curve
+	compared    []pair               // what was compared, an entry a reference, in an order of their own; nil for a drawn curve
+	judged      spectrum.Judged      // not left out and in range
+	unread      []bool               // left out for a reason of its own: no window may reach into it
+	weighting   []float64            // loudness.Weighting at RateHz; nil: not worked out yet
+	mixPower    []float64            // mean band powers of the mix, beside one of the references
+	rawDB       []float64            // the difference before smoothing, where left out too
 	smoother    *spectrum.Smoother
 }
 
@@ -87,7 +89,8 @@ func Compare(mix *measure.Recording, references []*measure.Recording, o CompareO
 	if err != nil {
 		return nil, err
 	}
-	c.uncertainty, c.compared = c.scatter(pairs), pairs
+	c.compared = pairs
+	c.uncertainty = uncertainty.Measure(c.blocks(), c.bands())
 	c.setBands(each)
 	c.Odd = c.oddOne()
 	return c, nil
@@ -137,15 +140,14 @@ func subtract(mix *measure.Recording, references []*measure.Recording, o Compare
 	return c, pairs, each, nil
 }
 
-// pair holds the mean band powers of the mix and of one reference, and both in blocks.
+// pair holds the mean band powers of the mix and of one reference.
 type pair struct {
-	of                   *measure.Recording // the reference
-	copied               alignment
-	mixWeights           []float64 // how much of each row counts
-	refWeights           []float64
-	mix, reference       []float64
-	mixBlocks, refBlocks blocks
-	same                 bool
+	uncertainty.Pair                    // both in blocks
+	of               *measure.Recording // the reference
+	copied           align.Copy
+	mixWeights       []float64 // how much of each row counts
+	refWeights       []float64
+	mix, reference   []float64
 }
 
 // pairs returns the mean powers of each reference and of the mix: over what passes
@@ -155,9 +157,9 @@ func (c *Comparison) pairs() []pair {
 	mixGate, wholeMix := c.Mix.GateWeights(), wholeGate(c.Mix)
 	for _, ref := range c.References {
 		mixWeights, refWeights := mixGate, ref.GateWeights()
-		copied := align(c.Mix, ref, wholeMix, wholeGate(ref))
+		copied := align.Levels(c.Mix, ref, wholeMix, wholeGate(ref))
 		if copied.Same {
-			m, r := gateTogether(mixWeights, refWeights, copied.LagSec)
+			m, r := align.GateTogether(mixWeights, refWeights, copied.LagSec)
 			if sum(m) >= measure.MinSec { // else other passages of one song are compared
 				mixWeights, refWeights = m, r
 			} else {
@@ -166,11 +168,29 @@ func (c *Comparison) pairs() []pair {
 		}
 		c.SameSong = append(c.SameSong, copied.Same)
 		p := pair{of: ref, copied: copied, mixWeights: mixWeights, refWeights: refWeights,
-			mix: c.Mix.MeanPower(mixWeights), reference: ref.MeanPower(refWeights), same: copied.Same}
-		p.mixBlocks, p.refBlocks = inBlocks(c.Mix, ref, mixWeights, refWeights, copied)
+			mix: c.Mix.MeanPower(mixWeights), reference: ref.MeanPower(refWeights),
+			Pair: uncertainty.Cut(c.Mix, ref, mixWeights, refWeights, copied)}
 		all = append(all, p)
 	}
 	return all
+}
+
+// blocks returns the pairs in blocks.
+func (c *Comparison) blocks() []uncertainty.Pair {
+	var all []uncertainty.Pair
+	for _, p := range c.compared {
+		all = append(all, p.Pair)
+	}
+	return all
+}
+
+// bands says what the uncertainty is taken over.
+func (c *Comparison) bands() uncertainty.Bands {
+	left := make([]bool, len(c.LeftOut))
+	for b, why := range c.LeftOut {
+		left[b] = why.Cause != Kept
+	}
+	return uncertainty.Bands{Judged: c.judged, LeftOut: left, Smoother: c.smoother, Zones: c.judgedBandsOf(Zones())}
 }
 
 // wholeGate returns the gate of a recording of which all counts.
@@ -193,16 +213,16 @@ func (c *Comparison) setBands(each [][]float64) {
 	for i := range each {
 		each[i] = c.smoother.Smooth(nil, each[i])
 	}
-	c.ReferenceSpreadDB = c.spreadHalf(each)
+	c.ReferenceSpreadDB = uncertainty.ReferenceSpread(each, c.bands())
 	c.LowDB, c.HighDB = make([]float64, spectrum.BandCount), make([]float64, spectrum.BandCount)
 	for b, d := range c.DifferenceDB {
-		half := bandFactor * c.uncertainty.sdDB[b]
+		half := uncertainty.Factor95 * c.uncertainty.SDDB[b]
 		c.LowDB[b], c.HighDB[b] = d-half, d+half
 		if c.LeftOut[b].Cause != Kept && c.ReferenceSpreadDB != nil {
 			c.ReferenceSpreadDB[b] = math.NaN()
 		}
 	}
-	c.ConfidenceDB = bandFactor * c.uncertainty.meanDB()
+	c.ConfidenceDB = uncertainty.Factor95 * c.uncertainty.MeanDB()
 }
 
 // leaveOut adds reasons where there is none yet.

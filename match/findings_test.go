@@ -8,11 +8,12 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
 // find returns the findings of one kind.
-func find[T Finding](all Findings) []T {
+func find[T finding.Finding](all finding.List) []T {
 	var some []T
 	for _, f := range all {
 		if f, is := f.(T); is {
@@ -23,7 +24,7 @@ func find[T Finding](all Findings) []T {
 }
 
 // codes are the kinds in their order.
-func codes(all Findings) []string {
+func codes(all finding.List) []string {
 	var some []string
 	for _, f := range all {
 		some = append(some, f.Code())
@@ -35,7 +36,7 @@ func codes(all Findings) []string {
 func TestOneFindingOfAKind(t *testing.T) {
 	mix := invented(1, 90, flat)
 	base := invented(2, 90, flat)
-	of := func(n int, change func(i int, r *measure.Recording)) Findings {
+	of := func(n int, change func(i int, r *measure.Recording)) finding.List {
 		var all []*measure.Recording
 		for i := range n {
 			own := *base
@@ -75,7 +76,7 @@ func TestOneFindingOfAKind(t *testing.T) {
 // The heaviest finding comes first, those of one weight in the order of being found, and
 // adding leaves a list that others hold as it is.
 func TestOrderOfFindings(t *testing.T) {
-	held := Findings{TopMoves{}, LargeMoves{}, Swapped{}}.With()
+	held := finding.List{TopMoves{}, LargeMoves{}, Swapped{}}.With()
 	more := held.With(LowPass{}, TrimLowered{}, Mastered{})
 	if got, want := codes(more), []string{"swapped", "trim-lowered", "large-moves", "mastered", "top-moves", "low-pass"}; !slices.Equal(got, want) {
 		t.Errorf("%q, want %q", got, want)
@@ -122,7 +123,7 @@ func TestOddReferenceIsFound(t *testing.T) {
 		return invented(seed, 60, through(biquad.Filter{Shape: biquad.HighShelf, FreqHz: 1000, GainDB: db, Q: 0.7}))
 	}
 	c := compare(t, invented(1, 60, flat), tilted(2, 0), tilted(3, 15), tilted(4, 0.3))
-	for name, all := range map[string]Findings{"match": c.Solve(DefaultSolve()).Warnings, "check": c.Verdict(0).Warnings} {
+	for name, all := range map[string]finding.List{"match": c.Solve(DefaultSolve()).Warnings, "check": c.Verdict(0).Warnings} {
 		if odd := find[OddReference](all); len(odd) != 1 || odd[0].Index != 1 {
 			t.Errorf("%s: %+v, want reference 2", name, odd)
 		}
@@ -136,13 +137,13 @@ func TestMoveFindings(t *testing.T) {
 	for _, c := range []struct {
 		name  string
 		moves []Move
-		want  Findings
+		want  finding.List
 	}{
 		{"3 dB", []Move{bell(300, -3)}, nil},
-		{"more", []Move{bell(300, -5), bell(300, 1), bell(300, 5)}, Findings{LargeMoves{[]int{1, 3}}}},
+		{"more", []Move{bell(300, -5), bell(300, 1), bell(300, 5)}, finding.List{LargeMoves{[]int{1, 3}}}},
 		{"a little of the voice", []Move{bell(2000, 1.5)}, nil},
-		{"the voice", []Move{bell(2000, -2)}, Findings{VoiceMoves{[]int{1}}}},
-		{"the top", []Move{bell(100, 1), bell(9000, 1)}, Findings{TopMoves{[]int{2}}}},
+		{"the voice", []Move{bell(2000, -2)}, finding.List{VoiceMoves{[]int{1}}}},
+		{"the top", []Move{bell(100, 1), bell(9000, 1)}, finding.List{TopMoves{[]int{2}}}},
 	} {
 		if got := moveFindings(c.moves); !reflect.DeepEqual(got, c.want) {
 			t.Errorf("%s: %+v, want %+v", c.name, got, c.want)
@@ -171,12 +172,12 @@ func TestConfirmWarns(t *testing.T) {
 		{"low", -12, 0, 0},
 	} {
 		r := &Result{TrimDB: 1.23, Comparison: &Comparison{}}
-		r.Warnings = Findings{WiderApart{}}
+		r.Warnings = finding.List{WiderApart{}}
 		r.Confirm(Confirmed{TruePeakDBTP: c.dBTP})
 		r.Confirm(Confirmed{TruePeakDBTP: c.dBTP}) // found once
-		var want Findings
+		var want finding.List
 		if c.lowers != 0 {
-			want = Findings{TrimLowered{c.dBTP, c.lowers}}
+			want = finding.List{TrimLowered{c.dBTP, c.lowers}}
 			if got := r.Settings().TrimDB; got != c.trimDB || r.Confirmed.TruePeakDBTP > MostTruePeakDBTP {
 				t.Errorf("%s: the trim is %g dB, want %g; the peak %g dBTP", c.name, got, c.trimDB, r.Confirmed.TruePeakDBTP)
 			}

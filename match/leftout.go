@@ -191,3 +191,16 @@ func (c *Comparison) JudgedHz() (lowHz, highHz float64) {
 	}
 	return lowHz, highHz
 }
+
+// Judged says which bands are judged. It is not to be changed.
+func (c *Comparison) Judged() spectrum.Judged {
+	if c.judged != nil {
+		return c.judged
+	}
+	judged := make(spectrum.Judged, len(c.LeftOut))
+	for b, why := range c.LeftOut {
+		hz := spectrum.CentreHz(b)
+		judged[b] = why.Cause == Kept && hz >= c.Options.RangeHz[0] && hz <= c.Options.RangeHz[1]
+	}
+	return judged
+}

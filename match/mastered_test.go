@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
+	"toneplumb/match/document"
 	"toneplumb/spectrum/measure"
 )
 
@@ -47,7 +48,7 @@ func TestLeadLU(t *testing.T) {
 		}
 		return -80
 	})
-	lift := &Settings{RateHz: 44100, Moves: []biquad.Filter{{Shape: biquad.Bell, FreqHz: 1000, GainDB: 4, Q: 0.5}}}
+	lift := &document.Settings{RateHz: 44100, Moves: []biquad.Filter{{Shape: biquad.Bell, FreqHz: 1000, GainDB: 4, Q: 0.5}}}
 	alone := mix.LoudnessThrough(lift.PowerGain()) - mix.LoudnessLUFS
 	want := 4 - alone
 	const toleranceLU = 0.1 // the bell falls by 0.08 dB to the edges of the voice

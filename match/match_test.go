@@ -8,6 +8,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/align"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/measure"
@@ -251,12 +252,12 @@ func TestSameSong(t *testing.T) {
 		{"another", invented(2, 120, flat), false, 0},
 		{"steady noise", steady(120), false, 0},
 	} {
-		got := align(song, c.ref, song.GateWeights(), c.ref.GateWeights())
+		got := align.Levels(song, c.ref, song.GateWeights(), c.ref.GateWeights())
 		if got.Same != c.same || c.same && got.LagSec != c.lag {
 			t.Errorf("%s: %+v, want %v at %g s", c.name, got, c.same, c.lag)
 		}
 	}
-	if got := align(steady(120), steady(120), steady(120).GateWeights(), steady(120).GateWeights()); got.Same {
+	if got := align.Levels(steady(120), steady(120), steady(120).GateWeights(), steady(120).GateWeights()); got.Same {
 		t.Error("two steady noises count as one song")
 	}
 }
@@ -264,7 +265,7 @@ func TestSameSong(t *testing.T) {
 // Two songs that end in the same silence are not the same song.
 func TestSharedSilenceIsNoLikeness(t *testing.T) {
 	a, b := silentFrom(invented(1, 120, flat), 100), silentFrom(invented(2, 120, flat), 100)
-	if got := align(a, b, a.GateWeights(), b.GateWeights()); got.Same {
+	if got := align.Levels(a, b, a.GateWeights(), b.GateWeights()); got.Same {
 		t.Errorf("%+v: songs with one silent tail count as the same", got)
 	}
 }
@@ -297,7 +298,7 @@ func silentFrom(r *measure.Recording, second int) *measure.Recording {
 }
 
 func TestGateTogether(t *testing.T) {
-	mix, ref := gateTogether([]float64{1, 1, 0, 1}, []float64{0, 1, 1, 1}, 1)
+	mix, ref := align.GateTogether([]float64{1, 1, 0, 1}, []float64{0, 1, 1, 1}, 1)
 	// Second s of the mix is second s−1 of the reference.
 	wantMix, wantRef := []float64{0, 0, 0, 1}, []float64{0, 0, 1, 0}
 	for s := range mix {
@@ -305,7 +306,7 @@ func TestGateTogether(t *testing.T) {
 			t.Fatalf("got %v and %v, want %v and %v", mix, ref, wantMix, wantRef)
 		}
 	}
-	mix, _ = gateTogether([]float64{1, 1, 1}, []float64{1, 1, 1}, -0.25)
+	mix, _ = align.GateTogether([]float64{1, 1, 1}, []float64{1, 1, 1}, -0.25)
 	if mix[0] != 1 || mix[2] != 0.75 {
 		t.Errorf("a quarter second early: %v, want 0.75 of the last second", mix)
 	}

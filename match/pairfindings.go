@@ -5,8 +5,35 @@ import (
 	"slices"
 
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
+
+// Side is one of the recordings of a comparison.
+type Side struct {
+	Number int // of a reference, from 1; 0 is the mix
+	Of     int // how many references there are
+}
+
+// IsMix reports whether the side is the mix.
+func (s Side) IsMix() bool { return s.Number == 0 }
+
+// Figure is a figure of one side.
+type Figure struct {
+	Side  Side
+	Value float64
+}
+
+// figures returns a figure of each side that has one, the mix first; of counts sides from 0.
+func (c *Comparison) figures(of func(i int) (value float64, has bool)) []Figure {
+	var all []Figure
+	for i := range len(c.References) + 1 {
+		if v, has := of(i); has {
+			all = append(all, Figure{Side{i, len(c.References)}, v})
+		}
+	}
+	return all
+}
 
 const (
 	// swappedLU louder than its reference a mix may be the reference. Our choice:
@@ -18,7 +45,7 @@ const (
 )
 
 // findings are what the recordings themselves give reason to say, whatever the moves.
-func (c *Comparison) findings() Findings {
+func (c *Comparison) findings() finding.List {
 	all := c.fileRemarks()
 	if lu := -c.levelDifferenceDB(); lu > swappedLU {
 		all = append(all, Swapped{lu, len(c.References)})
@@ -62,14 +89,14 @@ type Swapped struct {
 	References int
 }
 
-func (Swapped) Code() string       { return "swapped" }
-func (Swapped) Severity() Severity { return Warning }
+func (Swapped) Code() string               { return "swapped" }
+func (Swapped) Severity() finding.Severity { return finding.Warning }
 
 // ShortMusic: these sides hold less than a minute of music.
 type ShortMusic struct{ Sec []Figure }
 
-func (ShortMusic) Code() string       { return "short-music" }
-func (ShortMusic) Severity() Severity { return Caution }
+func (ShortMusic) Code() string               { return "short-music" }
+func (ShortMusic) Severity() finding.Severity { return finding.Caution }
 
 // FileRemark is what the reader of a file has to say about it, in its own words, of all
 // sides of which it says the same.
@@ -78,20 +105,20 @@ type FileRemark struct {
 	Text  string // no capital, no full stop
 }
 
-func (FileRemark) Code() string       { return "file" }
-func (FileRemark) Severity() Severity { return Caution }
+func (FileRemark) Code() string               { return "file" }
+func (FileRemark) Severity() finding.Severity { return finding.Caution }
 
 // MoreFileRemarks counts the remarks on references beyond mostRemarks.
 type MoreFileRemarks struct{ Count int }
 
-func (MoreFileRemarks) Code() string       { return "more-files" }
-func (MoreFileRemarks) Severity() Severity { return Caution }
+func (MoreFileRemarks) Code() string               { return "more-files" }
+func (MoreFileRemarks) Severity() finding.Severity { return finding.Caution }
 
 // mostRemarks on references are passed on. Our choice: what anybody looks up one by one.
 const mostRemarks = 5
 
-func (c *Comparison) fileRemarks() Findings {
-	var all Findings
+func (c *Comparison) fileRemarks() finding.List {
+	var all finding.List
 	for _, text := range c.Mix.Warnings {
 		all = append(all, FileRemark{[]Side{{0, len(c.References)}}, text})
 	}
@@ -123,8 +150,8 @@ type LowPass struct {
 	JudgedToHz float64
 }
 
-func (LowPass) Code() string       { return "low-pass" }
-func (LowPass) Severity() Severity { return Info }
+func (LowPass) Code() string               { return "low-pass" }
+func (LowPass) Severity() finding.Severity { return finding.Info }
 
 func (c *Comparison) lowPass() (found LowPass, has bool) {
 	const band = 1.03 // nearer to the end of the range says nothing
@@ -150,11 +177,11 @@ type MissingLows struct {
 
 func (MissingLows) Code() string { return "missing-lows" }
 
-func (m MissingLows) Severity() Severity {
+func (m MissingLows) Severity() finding.Severity {
 	if m.OfMix {
-		return Caution
+		return finding.Caution
 	}
-	return Info
+	return finding.Info
 }
 
 func (c *Comparison) missingLows() (lows MissingLows, are bool) {
@@ -167,4 +194,33 @@ func (c *Comparison) missingLows() (lows MissingLows, are bool) {
 	}
 	lows.OfMix, lows.LessDB, lows.References = sum > 0, math.Abs(sum)/n, len(c.References)
 	return lows, lows.LessDB >= leastDB // NaN is not
+}
+
+// masteredDB is the gap in peak to loudness beyond which a limiter is likely. Common
+// practice, no source, from memory.
+const masteredDB = 4
+
+// Mastered: the references' true peaks stand much less above their loudness (means of
+// the whole recordings) than the mix's do, as a limiter leaves them.
+type Mastered struct {
+	ReferenceDB, MixDB float64 // peak to loudness
+	References         int
+}
+
+func (Mastered) Code() string               { return "mastered" }
+func (Mastered) Severity() finding.Severity { return finding.Caution }
+
+// mastered reports whether the references are; not where not all is known.
+func mastered(mix *measure.Recording, references []*measure.Recording) (m Mastered, is bool) {
+	if len(references) == 0 || !mix.Valid() {
+		return m, false
+	}
+	for i, r := range references {
+		if !r.Valid() {
+			return m, false
+		}
+		m.ReferenceDB += (r.PeakToLoudnessDB() - m.ReferenceDB) / float64(i+1)
+	}
+	m.MixDB, m.References = mix.PeakToLoudnessDB(), len(references)
+	return m, m.MixDB-m.ReferenceDB > masteredDB
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -22,13 +23,13 @@ type PartCounts struct {
 	Sec      float64
 }
 
-func (PartCounts) Code() string       { return "part-counts" }
-func (PartCounts) Severity() Severity { return Info }
+func (PartCounts) Code() string               { return "part-counts" }
+func (PartCounts) Severity() finding.Severity { return finding.Info }
 
 // Apply returns both sides with only the wanted passages counting, and says which. The
 // error is an *audio.Error.
-func (p Parts) Apply(mix *measure.Recording, references []*measure.Recording) (*measure.Recording, []*measure.Recording, Findings, error) {
-	var all Findings
+func (p Parts) Apply(mix *measure.Recording, references []*measure.Recording) (*measure.Recording, []*measure.Recording, finding.List, error) {
+	var all finding.List
 	of := len(references)
 	mixes, err := p.side([]*measure.Recording{mix}, p.Mix, func(int) Side { return Side{0, of} }, &all)
 	if err != nil {
@@ -42,7 +43,7 @@ func (p Parts) Apply(mix *measure.Recording, references []*measure.Recording) (*
 }
 
 // side returns recordings of one side with only some passages counting.
-func (p Parts) side(recordings []*measure.Recording, wanted measure.Passages, name func(i int) Side, all *Findings) ([]*measure.Recording, error) {
+func (p Parts) side(recordings []*measure.Recording, wanted measure.Passages, name func(i int) Side, all *finding.List) ([]*measure.Recording, error) {
 	found := PartCounts{Loudest: wanted == nil, Sec: p.LoudestSec}
 	var parts []*measure.Recording
 	for i, r := range recordings {

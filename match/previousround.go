@@ -5,8 +5,10 @@ import (
 	"math"
 
 	"toneplumb/biquad"
+	"toneplumb/match/document"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -14,7 +16,7 @@ import (
 type PreviousRound struct {
 	Path     string // of the settings, for errors
 	Name     string // of the settings, in what is written
-	Settings *Settings
+	Settings *document.Settings
 }
 
 // mostTakenDB is how much the earlier moves may have taken from a band. Our choice:
@@ -80,12 +82,12 @@ const (
 // the distance is not heard.
 const holdDB = 0.1
 
-func (PreviousMoves) Code() string       { return "previous-moves" }
-func (PreviousMoves) Severity() Severity { return Warning }
+func (PreviousMoves) Code() string               { return "previous-moves" }
+func (PreviousMoves) Severity() finding.Severity { return finding.Warning }
 
 // Beside says whether the moves of a result replace those of the earlier round; nothing if e
 // is nil.
-func (e *PreviousRound) Beside(r *Result) Findings {
+func (e *PreviousRound) Beside(r *Result) finding.List {
 	if e == nil {
 		return nil
 	}
@@ -94,16 +96,16 @@ func (e *PreviousRound) Beside(r *Result) Findings {
 	if len(e.Settings.Moves) > 0 && found.DistanceDB-r.DistanceAfterDB < holdDB {
 		found.Use = Held
 	}
-	return Findings{found}
+	return finding.List{found}
 }
 
 // Without says that a verdict leaves the earlier moves out; nothing if e is nil.
-func (e *PreviousRound) Without(c *Comparison) Findings {
+func (e *PreviousRound) Without(c *Comparison) finding.List {
 	if e == nil {
 		return nil
 	}
 	with := c.With(e.Settings.Moves, DefaultSolve())
-	return Findings{PreviousMoves{e.Name, with.DistanceAfterDB, TakenAway, with.FittedDB}}
+	return finding.List{PreviousMoves{e.Name, with.DistanceAfterDB, TakenAway, with.FittedDB}}
 }
 
 // DistanceDB is the distance of the mix as it was bounced, through the earlier moves.
@@ -114,11 +116,11 @@ func (e *PreviousRound) DistanceDB(c *Comparison, o SolveOptions) float64 {
 // Inverse returns the settings that take the earlier ones back from sound, nil where e is
 // nil: with its gain turned over, a shelf or bell of the cookbook is its own inverse. A
 // cut has none; not ok then.
-func (e *PreviousRound) Inverse() (back *Settings, ok bool) {
+func (e *PreviousRound) Inverse() (back *document.Settings, ok bool) {
 	if e == nil {
 		return nil, true
 	}
-	back = &Settings{RateHz: e.Settings.RateHz, TrimDB: -e.Settings.TrimDB}
+	back = &document.Settings{RateHz: e.Settings.RateHz, TrimDB: -e.Settings.TrimDB}
 	for _, f := range e.Settings.Moves {
 		if f.Shape.IsCut() {
 			return nil, false

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
+	"toneplumb/match/document"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/profile"
 	"toneplumb/spectrum/quick"
@@ -85,7 +86,7 @@ func FuzzSettings(f *testing.F) {
 	f.Add([]byte(`{"version":1,"rate_hz":48000,"moves":[{"shape":"high-shelf","freq_hz":1e999}]}`))
 	f.Add([]byte(`[`))
 	f.Fuzz(func(t *testing.T, b []byte) {
-		s, err := ReadSettings(bytes.NewReader(b))
+		s, err := document.ReadSettings(bytes.NewReader(b))
 		if err != nil {
 			if strings.Contains(err.Error(), "\n") {
 				t.Errorf("an error of several lines: %q", err)

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/align"
 )
 
 // Progress is what has moved since an earlier mix, held against the same references
@@ -70,7 +71,7 @@ func (k *Check) SetBefore(before *Comparison) {
 		both[b] = then.judged[b] && now.judged[b]
 	}
 	then.judged, now.judged = both, both
-	p := &Progress{Before: before, SameSong: align(now.Mix, then.Mix, wholeGate(now.Mix), wholeGate(then.Mix)).Same}
+	p := &Progress{Before: before, SameSong: align.Levels(now.Mix, then.Mix, wholeGate(now.Mix), wholeGate(then.Mix)).Same}
 	if then.judged.Count() > 0 {
 		p.DistanceThenDB, p.DistanceNowDB = then.judged.Distance(then.DifferenceDB), now.judged.Distance(now.DifferenceDB)
 	}

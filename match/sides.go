@@ -3,6 +3,7 @@ package match
 import (
 	"math"
 
+	"toneplumb/match/uncertainty"
 	"toneplumb/spectrum"
 )
 
@@ -30,20 +31,18 @@ func (r *Result) SetSides() { r.Sides = r.sideVerdicts() }
 // other it counts as that much under: it is hardly heard, whatever its tone.
 func (c *Comparison) sideVerdicts() []SideVerdict {
 	zones := c.zoneBands()
-	var mids, sides []pair
+	var mids, sides []uncertainty.Pair
 	mixMid, mixSide := c.Mix.Mid(), c.Mix.Side()
 	for _, p := range c.compared {
-		m, s := p, p
-		m.mixBlocks, m.refBlocks = inBlocks(mixMid, p.of.Mid(), p.mixWeights, p.refWeights, p.copied)
-		s.mixBlocks, s.refBlocks = inBlocks(mixSide, p.of.Side(), p.mixWeights, p.refWeights, p.copied)
-		mids, sides = append(mids, m), append(sides, s)
+		mids = append(mids, uncertainty.Cut(mixMid, p.of.Mid(), p.mixWeights, p.refWeights, p.copied))
+		sides = append(sides, uncertainty.Cut(mixSide, p.of.Side(), p.mixWeights, p.refWeights, p.copied))
 	}
 	// means returns the zones' middles, then their sides.
-	means := func(d *draws) []float64 {
+	means := func(d *uncertainty.Draws) []float64 {
 		middle, outer := make([]float64, len(c.DifferenceDB)), make([]float64, len(c.DifferenceDB))
 		for i := range mids {
-			mixMid, mixSide := c.middleAndSides(mids[i].mixBlocks.mean(d.mix[i]), sides[i].mixBlocks.mean(d.mix[i]))
-			refMid, refSide := c.middleAndSides(mids[i].refBlocks.mean(d.ref[i]), sides[i].refBlocks.mean(d.ref[i]))
+			mixMid, mixSide := c.middleAndSides(mids[i].Mix.Mean(d.Mix[i]), sides[i].Mix.Mean(d.Mix[i]))
+			refMid, refSide := c.middleAndSides(mids[i].Reference.Mean(d.Ref[i]), sides[i].Reference.Mean(d.Ref[i]))
 			for b := range middle {
 				middle[b] += (refMid[b] - mixMid[b]) / float64(len(mids))
 				outer[b] += (refSide[b] - mixSide[b]) / float64(len(mids))
@@ -57,16 +56,9 @@ func (c *Comparison) sideVerdicts() []SideVerdict {
 		}
 		return all
 	}
-	once := newDraws(c.compared)
-	for i := range c.compared {
-		for _, times := range [][]float64{once.mix[i], once.ref[i]} {
-			for k := range times {
-				times[k] = 1
-			}
-		}
-	}
-	is := means(once)
-	halves := c.joint(c.drawn(func(_ []pair, d *draws) []float64 {
+	pairs := c.blocks()
+	is := means(uncertainty.Once(pairs))
+	halves := uncertainty.JointHalves(pairs, uncertainty.Replicates(pairs, func(d *uncertainty.Draws) []float64 {
 		drawn, apart := means(d), make([]float64, len(zones))
 		for i := range zones {
 			apart[i] = drawn[len(zones)+i] - drawn[i]

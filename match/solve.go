@@ -7,7 +7,9 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
+	"toneplumb/match/document"
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/finding"
 )
 
 // Result is a comparison with its moves; everything that is shown comes from it.
@@ -37,7 +39,7 @@ type Result struct {
 
 	Zones    []ZoneDifference
 	Sides    []SideVerdict // zones in which side and mid are off by different amounts; see SetSides
-	Warnings Findings      // what to know before dialling, the heaviest first
+	Warnings finding.List  // what to know before dialling, the heaviest first
 
 	Confirmed *Confirmed // nil if the mix was not read again
 	Lead      *Lead      // nil if no track was named
@@ -243,4 +245,13 @@ func (c *Comparison) trim(response []float64) float64 {
 		}
 	}
 	return decibel(before) - decibel(after)
+}
+
+// Settings returns the moves and the trim as it is printed, to 0.1 dB.
+func (r *Result) Settings() *document.Settings {
+	s := &document.Settings{RateHz: r.RateHz, TrimDB: math.Round(r.TrimDB*10) / 10}
+	for _, m := range r.Moves {
+		s.Moves = append(s.Moves, m.Filter)
+	}
+	return s
 }

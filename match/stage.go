@@ -3,6 +3,7 @@ package match
 import (
 	"fmt"
 	"math"
+	"toneplumb/match/uncertainty"
 )
 
 // Stage says how far off a mix may be, which only the person at the desk knows: one
@@ -37,6 +38,15 @@ func (s Stage) faultDB() float64 {
 		return 2
 	}
 	return 5.5
+}
+
+// prior returns what is assumed of the tone difference. To follow a reference as it is, any
+// difference is tone down to the smoothing's own width.
+func (s Stage) prior(distanceDB float64) uncertainty.TonePrior {
+	if s == AsMeasured {
+		return uncertainty.Exact(max(2, distanceDB), AdviceSmoothOct)
+	}
+	return uncertainty.Songs(s.faultDB())
 }
 
 // farthestDB is the distance beyond which a reference is too unlike to advise

@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"toneplumb/biquad"
+	"toneplumb/match/uncertainty"
 )
 
 // target is the tone difference to follow, all of it, and how near is near enough.
@@ -48,19 +49,13 @@ func (c *Comparison) target(stage Stage) *target {
 	if s == nil {
 		return &target{db: c.DifferenceDB, exact: true, nothingDB: copyEnoughDB, moveDB: 0}
 	}
-	sd := s.meanDB()
-	n := len(s.points)
-	cov := mat.NewSymDense(n, nil)
-	for i := range n {
-		for j := range i + 1 {
-			cov.SetSym(i, j, s.pooled(i, j))
-		}
-	}
+	sd := s.MeanDB()
+	cov := s.Covariance()
 	if sd < noNoiseDB && !slices.Contains(c.SameSong, false) {
-		return &target{db: slices.Clone(c.DifferenceDB), points: s.points, cov: cov, exact: true, nothingDB: copyEnoughDB}
+		return &target{db: slices.Clone(c.DifferenceDB), points: s.Points, cov: cov, exact: true, nothingDB: copyEnoughDB}
 	}
-	p := priorFor(stage, c.judged.Distance(c.DifferenceDB)).posterior(c.DifferenceDB, s)
-	return &target{db: c.held(p.meanDB), points: s.points, cov: cov,
+	p := stage.prior(c.judged.Distance(c.DifferenceDB)).Posterior(c.DifferenceDB, s)
+	return &target{db: c.held(p.MeanDB), points: s.Points, cov: cov,
 		cutPrice: cutPrice, boostPrice: boostPrice, moveDB: moveDB, nothingDB: max(nothingDB, nothingShare*sd)}
 }
 
@@ -118,7 +113,7 @@ func (c *Comparison) gainRanges(filters []biquad.Filter, t *target, o SolveOptio
 	for i, b := range t.points {
 		d.SetVec(i, c.DifferenceDB[b])
 	}
-	centreVec(d)
+	uncertainty.Centre(d)
 	var gains mat.VecDense
 	var half, cov mat.Dense
 	gains.MulVec(solver, d)
@@ -127,7 +122,7 @@ func (c *Comparison) gainRanges(filters []biquad.Filter, t *target, o SolveOptio
 	share := o.TowardPercent / 100
 	for i := range ranges {
 		sd := math.Sqrt(max(0, cov.At(i, i)))
-		ranges[i] = gainRange{share * (gains.AtVec(i) - bandFactor*sd), share * (gains.AtVec(i) + bandFactor*sd)}
+		ranges[i] = gainRange{share * (gains.AtVec(i) - uncertainty.Factor95*sd), share * (gains.AtVec(i) + uncertainty.Factor95*sd)}
 	}
 	return ranges
 }

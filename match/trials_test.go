@@ -11,6 +11,8 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
+	"toneplumb/match/document"
+	"toneplumb/match/uncertainty"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
 )
@@ -111,7 +113,7 @@ func (x trial) try(stage Stage, towardPercent float64, solve rule) outcome {
 	if x.faultDB > 0 {
 		filters := fault(rand.New(rand.NewPCG(x.seed, 1)), x.faultDB)
 		truth = biquad.ResponseDB(nil, filters, spectrum.Centres(), float64(mix.Format.RateHz))
-		mix = mix.Through((&Settings{RateHz: float64(mix.Format.RateHz), Moves: filters}).PowerGain())
+		mix = mix.Through((&document.Settings{RateHz: float64(mix.Format.RateHz), Moves: filters}).PowerGain())
 	}
 	c, err := Compare(mix, x.refs, DefaultCompare())
 	if err != nil {
@@ -131,7 +133,7 @@ func (x trial) try(stage Stage, towardPercent float64, solve rule) outcome {
 	for b, yes := range c.judged {
 		if yes {
 			d, target := c.DifferenceDB[b], 100/towardPercent*r.TargetDB[b]
-			if share := 1 / float64(c.judged.Count()); target*d < 0 && math.Abs(d) > bandFactor*c.uncertainty.sdDB[b] && math.Abs(target) > 0.05 {
+			if share := 1 / float64(c.judged.Count()); target*d < 0 && math.Abs(d) > uncertainty.Factor95*c.uncertainty.SDDB[b] && math.Abs(target) > 0.05 {
 				out.against += share
 			} else if math.Abs(target) > math.Abs(d)+0.5 {
 				out.beyond += share
@@ -155,11 +157,11 @@ func (x trial) try(stage Stage, towardPercent float64, solve rule) outcome {
 			out.fights = out.fights || fights(f, g) || repeats(f, g)
 		}
 	}
-	if solver, ok := c.gainSolver(filters, c.uncertainty.points); ok {
+	if solver, ok := c.gainSolver(filters, c.uncertainty.Points); ok {
 		undoes := c.smooth(truth)
 		for i, m := range r.Moves {
 			gain := 0.0
-			for k, b := range c.uncertainty.points {
+			for k, b := range c.uncertainty.Points {
 				gain -= towardPercent / 100 * solver.At(i, k) * undoes[b]
 			}
 			out.held = append(out.held, one(gain >= m.GainLowDB && gain <= m.GainHighDB))

@@ -5,6 +5,7 @@ import (
 	"reflect"
 	"testing"
 
+	"toneplumb/match/uncertainty"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
 )
@@ -18,9 +19,9 @@ func BenchmarkConfidence(b *testing.B) {
 		b.Fatal(err)
 	}
 	b.Run("scatter", func(b *testing.B) {
-		pairs := c.pairs()
+		pairs := c.blocks()
 		for b.Loop() {
-			c.scatter(pairs)
+			uncertainty.Measure(pairs, c.bands())
 		}
 	})
 	b.Run("target", func(b *testing.B) {
@@ -30,13 +31,13 @@ func BenchmarkConfidence(b *testing.B) {
 	})
 }
 
-// Invented seconds are independent, so the standard error is known: each is 8 dB of
+// invented seconds are independent, so the standard error is known: each is 8 dB of
 // level per octave and window, six windows a second.
 func TestScatterIsTheStandardError(t *testing.T) {
 	var errs, said []float64
 	for seed := range uint64(12) {
 		c := compare(t, invented(2*seed+1, 160, flat), invented(2*seed+2, 160, flat))
-		said = append(said, c.uncertainty.meanDB())
+		said = append(said, c.uncertainty.MeanDB())
 		errs = append(errs, c.judged.Distance(c.DifferenceDB))
 	}
 	// 12 pairs of some 9 octaves: the rms is known to about 10 %.
@@ -57,12 +58,12 @@ func rms(x []float64) float64 {
 func TestCopyLeavesNoDoubt(t *testing.T) {
 	song := invented(1, 160, flat)
 	c := compare(t, song, song)
-	if got := c.uncertainty.meanDB(); got != 0 || !c.SameSong[0] {
+	if got := c.uncertainty.MeanDB(); got != 0 || !c.SameSong[0] {
 		t.Errorf("a copy scatters by %g dB, same song %v", got, c.SameSong)
 	}
 	// Moved by 5 s, so that blocks must be cut at the same moments.
 	c = compare(t, song, part(song, 5, 160))
-	if got := c.uncertainty.meanDB(); got > 0.001 {
+	if got := c.uncertainty.MeanDB(); got > 0.001 {
 		t.Errorf("a copy that starts later scatters by %g dB", got)
 	}
 }
@@ -92,7 +93,7 @@ func TestCopyByPartOfASecond(t *testing.T) {
 // Passages are few blocks: they are not to seem surer than all of the song.
 func TestPassagesAreLessSure(t *testing.T) {
 	mix, ref := invented(1, 160, flat), invented(2, 160, flat)
-	all := compare(t, mix, ref).uncertainty.meanDB()
+	all := compare(t, mix, ref).uncertainty.MeanDB()
 	last := all
 	for _, sec := range []float64{64, 24, 8, 4} {
 		p := measure.Passages{{40, 40 + sec}}
@@ -101,7 +102,7 @@ func TestPassagesAreLessSure(t *testing.T) {
 		if err1 != nil || err2 != nil {
 			t.Fatal(err1, err2)
 		}
-		got := compare(t, m, r).uncertainty.meanDB()
+		got := compare(t, m, r).uncertainty.MeanDB()
 		if got < last {
 			t.Errorf("%g s scatter by %.2f dB, more of the song by %.2f", sec, got, last)
 		}
@@ -113,7 +114,7 @@ func TestPassagesAreLessSure(t *testing.T) {
 func TestOrderOfReferences(t *testing.T) {
 	mix, a, b, c := invented(1, 90, flat), invented(2, 90, flat), invented(3, 80, flat), invented(4, 100, flat)
 	x, y := compare(t, mix, a, b, c), compare(t, mix, c, a, b)
-	if !reflect.DeepEqual(x.uncertainty.cov, y.uncertainty.cov) || !reflect.DeepEqual(x.Solve(DefaultSolve()).Moves, y.Solve(DefaultSolve()).Moves) {
+	if !reflect.DeepEqual(x.uncertainty.Cov, y.uncertainty.Cov) || !reflect.DeepEqual(x.Solve(DefaultSolve()).Moves, y.Solve(DefaultSolve()).Moves) {
 		t.Error("another order, another answer")
 	}
 }

@@ -2,13 +2,10 @@ package match
 
 import (
 	"math"
-	"math/rand/v2"
 	"slices"
 
-	"gonum.org/v1/gonum/stat"
-	"gonum.org/v1/gonum/stat/distuv"
-
-	"toneplumb/spectrum"
+	"toneplumb/match/uncertainty"
+	"toneplumb/spectrum/finding"
 )
 
 // Verdict says how a mix stands in a zone, or on the whole.
@@ -58,7 +55,7 @@ type Check struct {
 	DistanceDB float64       // rms of the difference, mean removed
 	Sides      []SideVerdict // zones in which the sides differ from the middle; see SetSides
 	Since      *Progress     // since an earlier mix; see SetBefore
-	Warnings   Findings      // what makes it doubtful, and peaks that are too high
+	Warnings   finding.List  // what makes it doubtful, and peaks that are too high
 }
 
 // Verdict says of each zone whether the mix is near enough to the references. It is
@@ -77,9 +74,9 @@ func (c *Comparison) Verdict(withinDB float64) *Check {
 		k.Zones = append(k.Zones, z)
 	}
 	k.Verdict = onTheWhole(k.Zones)
-	k.Warnings = Findings{}.With(c.findings()...)
+	k.Warnings = finding.List{}.With(c.findings()...)
 	if c.Mix.Valid() && c.Mix.TruePeakDBTP > MostTruePeakDBTP {
-		k.Warnings = Findings{TruePeak{c.Mix.TruePeakDBTP}}.With(k.Warnings...)
+		k.Warnings = finding.List{TruePeak{c.Mix.TruePeakDBTP}}.With(k.Warnings...)
 	}
 	return k
 }
@@ -113,18 +110,14 @@ func onTheWhole(zones []ZoneVerdict) Verdict {
 	return NearEnough
 }
 
-// jointHalves returns half the interval of each zone. All intervals together hold the
-// means of other stretches of the same music in 95 % of draws: the blocks are drawn anew,
-// and of each draw the zone counts that has moved furthest by its own standard
-// deviation. The 95th hundredth of that many deviations is the same for all zones.
-// Source: the studentised maximum of simultaneous bootstrap bands, after R. Beran,
-// J. Amer. Statist. Assoc. 83 (1988), 679–686 (from memory).
+// jointHalves returns half the interval of each zone; see [uncertainty.JointHalves].
 func (c *Comparison) jointHalves() []float64 {
 	zones := c.zoneBands()
-	rows := c.drawn(func(pairs []pair, d *draws) []float64 {
+	pairs := c.blocks()
+	rows := uncertainty.Replicates(pairs, func(d *uncertainty.Draws) []float64 {
 		difference := make([]float64, len(c.DifferenceDB))
 		for i, p := range pairs {
-			mix, ref := c.levels(p.mixBlocks.mean(d.mix[i])), c.levels(p.refBlocks.mean(d.ref[i]))
+			mix, ref := c.levels(p.Mix.Mean(d.Mix[i])), c.levels(p.Reference.Mean(d.Ref[i]))
 			for b := range difference {
 				difference[b] += (ref[b] - mix[b]) / float64(len(pairs))
 			}
@@ -137,78 +130,7 @@ func (c *Comparison) jointHalves() []float64 {
 		}
 		return means
 	})
-	return c.joint(rows)
-}
-
-// drawn returns what each of the replicates gives.
-func (c *Comparison) drawn(of func(pairs []pair, d *draws) []float64) [][]float64 {
-	rng := rand.New(rand.NewPCG(seed, seed))
-	d := newDraws(c.compared)
-	rows := make([][]float64, replicates)
-	for k := range rows {
-		d.next(rng)
-		rows[k] = of(c.compared, d)
-	}
-	return rows
-}
-
-// joint returns half the joint 95 % interval of values from their replicates; NaN for
-// what is NaN.
-func (c *Comparison) joint(rows [][]float64) []float64 {
-	all := newScatter(len(rows[0]))
-	for _, values := range rows {
-		all.add(values)
-	}
-	var furthest []float64
-	for _, values := range rows {
-		most := 0.0
-		for i, v := range values {
-			if sd := all.sd(i); sd > 0 { // NaN is not
-				most = max(most, math.Abs(v-all.sum[i]/all.n)/sd)
-			}
-		}
-		furthest = append(furthest, most)
-	}
-	slices.Sort(furthest)
-	deviations := studentQuantile(stat.Quantile(0.95, stat.Empirical, furthest, nil), c.fewestBlocks())
-	factor, floorDB := smallSample(c.compared)
-	halves := make([]float64, len(rows[0]))
-	for i := range halves {
-		halves[i] = deviations * math.Hypot(math.Sqrt(factor)*all.sd(i), floorDB)
-	}
-	return halves
-}
-
-// studentQuantile returns the deviations that n blocks need, whose own deviation is known by n
-// values alone, where a normal distribution needs so many: Student's t, from memory.
-// Without it the zones of 22 songs held the truth at once in 0.90 of divisions of 10 s;
-// see TestCheckCovers.
-func studentQuantile(deviations float64, n int) float64 {
-	if n < 2 {
-		return deviations // smallSample has a floor for that
-	}
-	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(n - 1)}
-	return t.Quantile(distuv.UnitNormal.CDF(deviations))
-}
-
-// fewestBlocks is how many blocks there are on the side that has the fewest, of all
-// pairs.
-func (c *Comparison) fewestBlocks() int {
-	n := math.MaxInt
-	for _, p := range c.compared {
-		n = min(n, len(p.mixBlocks), len(p.refBlocks))
-	}
-	return n
-}
-
-// mean returns the mean power of the blocks, each counted so many times.
-func (d blocks) mean(times []float64) []float64 {
-	power := make([]float64, spectrum.BandCount)
-	total := d.sum(power, times)
-	for b := range power {
-		power[b] /= max(total, 1e-30)
-	}
-	return power
+	return uncertainty.JointHalves(pairs, rows)
 }
 
 // meanAt returns the mean over some bands, NaN of none.

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"toneplumb/biquad"
+	"toneplumb/match/uncertainty"
 )
 
 // Reason is what a move is for.
@@ -42,7 +43,7 @@ func (r *Result) why(f biquad.Filter, all []biquad.Filter) Why {
 	low, high := reach(f)
 	w := Why{OthersDB: r.spreadAround(f), TogetherDB: math.NaN(), References: len(r.References)}
 	if r.uncertainty != nil {
-		w.HalfDB = bandFactor * r.uncertainty.meanSD(low, high)
+		w.HalfDB = uncertainty.Factor95 * r.uncertainty.MeanSD(low, high)
 	}
 	const leastDB = 0.05 // shown as 0.0
 	wanted := func(db float64) bool { return db*f.GainDB > 0 && math.Abs(db) >= leastDB }

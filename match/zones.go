@@ -3,6 +3,7 @@ package match
 import (
 	"math"
 
+	"toneplumb/match/uncertainty"
 	"toneplumb/spectrum"
 )
 
@@ -49,7 +50,7 @@ func zoneDifferences(r *Result) []ZoneDifference {
 		}
 		difference, _ := r.judged.Mean(r.DifferenceDB, z.LowHz, z.HighHz)
 		fitted, _ := r.judged.Mean(r.FittedDB, z.LowHz, z.HighHz)
-		all = append(all, ZoneDifference{Zone: z, DifferenceDB: difference, HalfDB: bandFactor * r.uncertainty.zoneDB[i], FittedDB: fitted})
+		all = append(all, ZoneDifference{Zone: z, DifferenceDB: difference, HalfDB: uncertainty.Factor95 * r.uncertainty.ZoneDB[i], FittedDB: fitted})
 	}
 	return all
 }

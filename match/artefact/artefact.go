@@ -1,7 +1,7 @@
 // Package artefact lists every form in which an outcome leaves the program: its extension,
 // its MIME type, whether the recordings' sound is read for it, and what writes it. The
 // command line, watching, and the local page take the forms from here, so that a further one
-// is a line in [Match], [Check] or [Class].
+// is a line in [Match], [Check], [Class] or [Tracks].
 //
 // It builds on match/job and on what writes.
 package artefact
@@ -17,6 +17,7 @@ import (
 	"toneplumb/match/job"
 	"toneplumb/match/page"
 	"toneplumb/match/report"
+	"toneplumb/match/tracks/forms"
 	"toneplumb/plots"
 )
 
@@ -139,6 +140,19 @@ var Class = Formats[*job.ClassOutcome]{
 		}
 		return plots.WritePDF(w, sheets...)
 	})},
+}
+
+// Tracks are the forms of what was found of the tracks.
+var Tracks = Formats[*forms.Outcome]{
+	Simple(".png", func(w io.Writer, o *forms.Outcome) error { return forms.Chart(o.Advice).WritePNG(w) }),
+	Simple(".svg", func(w io.Writer, o *forms.Outcome) error { return forms.Chart(o.Advice).WriteSVG(w) }),
+	Simple(".pdf", func(w io.Writer, o *forms.Outcome) error { return plots.WritePDF(w, forms.Chart(o.Advice)) }),
+	{Extension: ".html", Sound: true, Write: func(ctx context.Context, w io.Writer, o *forms.Outcome, _ Style) error {
+		return page.Write(ctx, w, o.Advice.Result, o.Sound, forms.Part(o.Advice))
+	}},
+	Simple(".json", func(w io.Writer, o *forms.Outcome) error { return forms.JSON(w, o.Advice) }),
+	Simple(".csv", func(w io.Writer, o *forms.Outcome) error { return forms.CSV(w, o.Advice) }),
+	Simple(".txt", func(w io.Writer, o *forms.Outcome) error { return forms.Text(w, o.Advice) }),
 }
 
 // Simple is a form that needs neither the context nor a style, for outcomes of one command.

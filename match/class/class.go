@@ -22,6 +22,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/report"
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/parallel"
 )
@@ -69,7 +70,7 @@ type Row struct {
 	Moves           []match.Move
 	NoMoves         match.NoMoves // why there are none, where there are none
 	TrimDB          float64
-	Warnings        match.Findings
+	Warnings        finding.List
 
 	CurveDB []float32 // the difference per band; NaN where left out
 }

@@ -11,7 +11,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/match"
+	"toneplumb/match/document"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/quick"
@@ -47,7 +47,7 @@ func synthesised(t *testing.T, path string, seconds int, seed uint64, filters ..
 
 // round is what one run of match gave.
 type round struct {
-	*match.Settings
+	*document.Settings
 	before, after float64 // distances
 	warnings      []report.Warning
 	document      []byte
@@ -67,7 +67,7 @@ func runRound(t *testing.T, args ...string) round {
 	if err := json.Unmarshal(stdout.Bytes(), &d); err != nil {
 		t.Fatal(err)
 	}
-	s, err := match.ReadSettings(bytes.NewReader(stdout.Bytes()))
+	s, err := document.ReadSettings(bytes.NewReader(stdout.Bytes()))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -2,7 +2,6 @@ package cli
 
 import (
 	"context"
-	"fmt"
 	"io"
 	"slices"
 
@@ -10,20 +9,22 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/match/artefact"
+	"toneplumb/match/cli/internal/flags"
+	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/job"
 )
 
 // checkCommand is everything `check` can be told.
 type checkCommand struct {
-	jobFlags
-	output     outputFlags
+	flags.Job
+	output     flags.Output
 	mix        string
 	references []string
 	before     string // an earlier mix
 }
 
 func newCheck() *cobra.Command {
-	c := checkCommand{jobFlags: usualJob()}
+	c := checkCommand{Job: flags.UsualJob()}
 	cmd := &cobra.Command{
 		Use:   "check MIX REFERENCE [REFERENCE...]",
 		Short: "is the finished mix near enough, zone by zone",
@@ -55,59 +56,40 @@ found.`,
 			return c.run(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
-	c.output.addFiles(cmd, "a chart .png or .svg, the document .json, text .txt")
-	c.output.addChart(cmd)
-	c.addPlain(cmd)
-	c.addWithin(cmd)
-	c.addJudged(cmd)
-	c.addPrevious(cmd, "judge it without them")
+	c.output.AddFiles(cmd, "a chart .png or .svg, the document .json, text .txt")
+	c.output.AddChart(cmd)
+	c.AddPlain(cmd)
+	c.AddWithin(cmd)
+	c.AddJudged(cmd)
+	c.AddPrevious(cmd, "judge it without them")
 	cmd.Flags().StringVar(&c.before, "before", "", "say what has moved since this earlier mix, `FILE`, and whether nearer")
 	return cmd
 }
 
 // parse reads and checks the flags.
 func (c *checkCommand) parse(cmd *cobra.Command) error {
-	if err := c.jobFlags.parse(cmd); err != nil {
+	if err := c.Job.Parse(cmd); err != nil {
 		return err
 	}
-	inputs := slices.Concat([]string{c.mix, c.before, c.already}, c.references)
-	if err := checkPaths(c.output.files, inputs, artefact.Check.Extensions()); err != nil {
+	inputs := slices.Concat([]string{c.mix, c.before, c.Already}, c.references)
+	if err := flags.CheckPaths(c.output.Files, inputs, artefact.Check.Extensions()); err != nil {
 		return err
 	}
 	if !c.Plain {
-		c.output.drawn = inputs
+		c.output.Drawn = inputs
 	}
-	return c.output.parse()
-}
-
-// mostWithinDB bounds a tolerance. Our choice: ten times the amplitude in one zone is
-// another tone by any rule.
-const mostWithinDB = 20
-
-// addWithin adds the flag of the tolerance.
-func (f *jobFlags) addWithin(cmd *cobra.Command) {
-	cmd.Flags().Var(&number{&f.WithinDB, readWithin}, "within", "tolerance in every zone, as `DB`, instead of the rule above")
-}
-
-// readWithin reads a tolerance. What is smaller than is shown would read as ±0.0 dB.
-func readWithin(s string) (float64, error) {
-	const leastDB = 0.1
-	x, err := readNumber(s)
-	if err == nil && (x < leastDB || x > mostWithinDB) {
-		return 0, fmt.Errorf("it is not between %g and %d dB", leastDB, mostWithinDB)
-	}
-	return x, err
+	return c.output.Parse()
 }
 
 func (c *checkCommand) run(ctx context.Context, stdout, stderr io.Writer) error {
-	if err := c.read(); err != nil {
+	if err := c.Read(); err != nil {
 		return err
 	}
 	recordings := slices.Concat([]string{c.mix}, c.references)
 	if c.before != "" {
 		recordings = append(recordings, c.before)
 	}
-	reader, end := reader(nil, stderr)
+	reader, end := terminal.Reader(nil, stderr)
 	defer end()
 	inputs, err := reader.ReadAll(ctx, recordings...)
 	if err != nil {
@@ -127,7 +109,7 @@ func (c *checkCommand) run(ctx context.Context, stdout, stderr io.Writer) error 
 	if err != nil {
 		return err
 	}
-	if err := deliver(ctx, &c.output, artefact.Check, verdict, stdout); err != nil {
+	if err := flags.Deliver(ctx, &c.output, artefact.Check, verdict, stdout); err != nil {
 		return err
 	}
 	if verdict.Verdict == match.Differs {

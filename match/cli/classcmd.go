@@ -14,14 +14,17 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/artefact"
 	"toneplumb/match/class"
+	"toneplumb/match/cli/internal/files"
+	"toneplumb/match/cli/internal/flags"
+	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/job"
 	"toneplumb/match/report"
 )
 
 // classCommand is everything `class` can be told.
 type classCommand struct {
-	jobFlags
-	output            outputFlags
+	flags.Job
+	output            flags.Output
 	mixes, references []string
 	pages             string // folder for a page of each mix; "": none
 	sort              string
@@ -31,7 +34,7 @@ type classCommand struct {
 const byName, byDistance = "name", "distance"
 
 func newClass() *cobra.Command {
-	c := classCommand{jobFlags: usualJob()}
+	c := classCommand{Job: flags.UsualJob()}
 	cmd := &cobra.Command{
 		Use:   "class --ref REFERENCE [--ref REFERENCE...] MIX...",
 		Short: "many mixes against the same references",
@@ -55,7 +58,7 @@ read.`,
 			}
 			c.mixes = args
 			var err error
-			if c.references, err = expand(c.references); err != nil {
+			if c.references, err = flags.Expand(c.references); err != nil {
 				return err
 			}
 			if err := c.parse(cmd); err != nil {
@@ -66,39 +69,39 @@ read.`,
 	}
 	f := cmd.Flags()
 	f.StringArrayVar(&c.references, "ref", nil, "compare the mixes with `REFERENCE`, a recording or a profile; may be given\nmore than once")
-	c.output.addFiles(cmd, "a table .csv, .json or .txt, an overview .html, a page of\neach mix in one .pdf")
-	c.output.addPaper(cmd)
+	c.output.AddFiles(cmd, "a table .csv, .json or .txt, an overview .html, a page of\neach mix in one .pdf")
+	c.output.AddPaper(cmd)
 	f.StringVar(&c.pages, "pages", "", "write a page of each mix, a .pdf named like it, into `FOLDER`")
 	f.StringVar(&c.sort, "sort", byName, "`ORDER` of the rows: name or distance")
-	f.BoolVar(&c.output.style.DecimalComma, "decimal-comma", false, "write a .csv with commas in numbers and semicolons between cells")
-	c.addPlain(cmd)
-	c.addAdvice(cmd, match.Finished)
-	c.addWithin(cmd)
-	c.addJudged(cmd)
-	c.addPrevious(cmd, "judge each of them without")
+	f.BoolVar(&c.output.Style.DecimalComma, "decimal-comma", false, "write a .csv with commas in numbers and semicolons between cells")
+	c.AddPlain(cmd)
+	c.AddAdvice(cmd, match.Finished)
+	c.AddWithin(cmd)
+	c.AddJudged(cmd)
+	c.AddPrevious(cmd, "judge each of them without")
 	return cmd
 }
 
 // inputs are the files that no output may replace.
 func (c *classCommand) inputs() []string {
-	return slices.Concat(c.mixes, c.references, []string{c.equaliser, c.already})
+	return slices.Concat(c.mixes, c.references, []string{c.Equaliser, c.Already})
 }
 
 // parse tells before the long work what cannot be done.
 func (c *classCommand) parse(cmd *cobra.Command) error {
-	if err := c.jobFlags.parse(cmd); err != nil {
+	if err := c.Job.Parse(cmd); err != nil {
 		return err
 	}
-	if err := checkPaths(c.output.files, c.inputs(), artefact.Class.Extensions()); err != nil {
+	if err := flags.CheckPaths(c.output.Files, c.inputs(), artefact.Class.Extensions()); err != nil {
 		return err
 	}
 	switch {
 	case c.sort != byName && c.sort != byDistance:
 		return fail("use --sort name or --sort distance", "--sort %q is no order known here", c.sort)
-	case c.output.style.DecimalComma && !c.output.has(".csv"):
+	case c.output.Style.DecimalComma && !c.output.Has(".csv"):
 		return fail("add -o class.csv", "--decimal-comma is for a .csv, and none is to be written")
 	}
-	if err := c.output.parse(); err != nil {
+	if err := c.output.Parse(); err != nil {
 		return err
 	}
 	if c.pages == "" {
@@ -108,40 +111,40 @@ func (c *classCommand) parse(cmd *cobra.Command) error {
 		return fail("choose the name of a folder", "--pages %q is a file", c.pages)
 	}
 	if err := os.MkdirAll(c.pages, 0o755); err != nil {
-		return unwritable(c.pages, err)
+		return files.Unwritable(c.pages, err)
 	}
 	return nil
 }
 
 func (c *classCommand) run(ctx context.Context, stdout, stderr io.Writer) error {
-	if err := c.read(); err != nil {
+	if err := c.Read(); err != nil {
 		return err
 	}
-	shown := newProgress(stderr)
-	defer shown.end()
-	reader := job.Reader{Watch: shown.watch}
+	shown := terminal.NewProgress(stderr)
+	defer shown.End()
+	reader := job.Reader{Watch: shown.Watch}
 	inputs, err := reader.ReadAll(ctx, c.references...)
 	if err != nil {
 		return err
 	}
-	counted := shown.count("mixes", len(c.mixes))
+	counted := shown.Count("mixes", len(c.mixes))
 	outcome, err := reader.Class(ctx, job.ClassRequest{Options: c.Options, Mixes: c.mixes, References: job.References(inputs...),
-		ByDistance: c.sort == byDistance, Sheets: c.output.has(".pdf"), Alone: c.pages != "", Page: c.output.style.Page, Done: counted.Increment})
+		ByDistance: c.sort == byDistance, Sheets: c.output.Has(".pdf"), Alone: c.pages != "", Page: c.output.Style.Page, Done: counted.Increment})
 	if err != nil {
 		return err
 	}
-	shown.end()
+	shown.End()
 	documents, err := c.documents(ctx, outcome)
 	if err != nil {
 		return err
 	}
-	if err := putInPlace(ctx, documents); err != nil {
+	if err := files.Put(ctx, documents); err != nil {
 		return err
 	}
-	if err := printOutcome(ctx, &c.output, artefact.Class, outcome, stdout); err != nil {
+	if err := flags.PrintOutcome(ctx, &c.output, artefact.Class, outcome, stdout); err != nil {
 		return err
 	}
-	if !c.output.json {
+	if !c.output.JSON {
 		c.wrote(stdout, documents)
 	}
 	return verdictOf(outcome.Table)
@@ -161,11 +164,11 @@ func verdictOf(t *class.Table) error {
 }
 
 // documents are the outputs. Where no mix could be read there is no page.
-func (c *classCommand) documents(ctx context.Context, outcome *job.ClassOutcome) ([]document, error) {
-	paths := slices.DeleteFunc(slices.Clone(c.output.files), func(path string) bool {
-		return extension(path) == ".pdf" && len(outcome.Pages) == 0
+func (c *classCommand) documents(ctx context.Context, outcome *job.ClassOutcome) ([]files.File, error) {
+	paths := slices.DeleteFunc(slices.Clone(c.output.Files), func(path string) bool {
+		return files.Extension(path) == ".pdf" && len(outcome.Pages) == 0
 	})
-	all := documentsOf(ctx, paths, artefact.Class, outcome, c.output.style)
+	all := flags.Documents(ctx, paths, artefact.Class, outcome, c.output.Style)
 	if c.pages == "" {
 		return all, nil
 	}
@@ -175,10 +178,10 @@ func (c *classCommand) documents(ctx context.Context, outcome *job.ClassOutcome)
 	}
 	for i, name := range class.PageNames(names, ".pdf") {
 		path := filepath.Join(c.pages, name)
-		if err := writable(path, c.inputs()); err != nil {
+		if err := flags.Writable(path, c.inputs()); err != nil {
 			return nil, err
 		}
-		all = append(all, document{path, func(w io.Writer) error {
+		all = append(all, files.File{Path: path, Write: func(w io.Writer) error {
 			_, err := w.Write(outcome.Pages[i].Alone)
 			return err
 		}})
@@ -187,11 +190,11 @@ func (c *classCommand) documents(ctx context.Context, outcome *job.ClassOutcome)
 }
 
 // wrote says what was written, the pages of a folder in one line.
-func (c *classCommand) wrote(stdout io.Writer, documents []document) {
+func (c *classCommand) wrote(stdout io.Writer, documents []files.File) {
 	n := len(documents)
-	for _, path := range c.output.files {
-		if slices.ContainsFunc(documents, func(d document) bool { return d.path == path }) {
-			wrote(stdout, []string{path})
+	for _, path := range c.output.Files {
+		if slices.ContainsFunc(documents, func(d files.File) bool { return d.Path == path }) {
+			flags.Wrote(stdout, []string{path})
 			n--
 		}
 	}

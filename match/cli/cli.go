@@ -14,15 +14,18 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"os/signal"
 	"runtime/debug"
 	"slices"
 	"strings"
+	"syscall"
 
 	"github.com/spf13/cobra"
 
+	"toneplumb/match/cli/internal/flags"
+	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/job"
 	"toneplumb/match/report"
-	"toneplumb/spectrum/audio"
 )
 
 // Exit codes.
@@ -50,7 +53,7 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	root := newRoot()
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return flagFailure(cmd, args, err) })
 	if err := mistyped(root, args); err != nil {
-		printError(stderr, err)
+		terminal.PrintError(stderr, err)
 		return exitFailed
 	}
 	root.SetArgs(withMatch(root, args))
@@ -60,7 +63,7 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	if err := root.ExecuteContext(ctx); errors.Is(err, errOutside) {
 		return exitOutside
 	} else if err != nil {
-		printError(stderr, err)
+		terminal.PrintError(stderr, err)
 		return exitFailed
 	}
 	return exitDone
@@ -92,7 +95,7 @@ are listed by "toneplumb help match".`,
 	root.SetHelpCommand(newHelp())
 	root.SuggestionsMinimumDistance = 2 // letters; our choice: one swap
 	for _, c := range []*cobra.Command{newMatch(), newCheck(), newClass(), newNearest(), newMeasure(), newProfile(), newFit(), newRender(), newEqtest(), newEqread(), newExercise(), newDemo(), newServe(), newTracks()} {
-		root.AddCommand(expandsPatterns(c))
+		root.AddCommand(flags.ExpandsPatterns(c))
 	}
 	root.AddCommand(newCompletion(), newLicences())
 	return root
@@ -152,21 +155,14 @@ func flagFailure(cmd *cobra.Command, args []string, err error) error {
 	return fail(fmt.Sprintf("see %s --help", cmd.CommandPath()), "%s", what)
 }
 
-// printError writes an error in two lines.
-func printError(w io.Writer, err error) {
-	what, hint := err.Error(), "see toneplumb --help"
-	var f *job.Failure
-	var a *audio.Error
-	switch {
-	case errors.Is(err, context.Canceled):
-		what, hint = "stopped before it was done", "run it again to finish"
-	case errors.As(err, &f):
-		hint = f.Hint
-	case errors.As(err, &a):
-		hint = a.Hint
+// UntilStopped returns a context that ends with Ctrl-C, when the terminal is closed and when
+// the system shuts down, so that nothing is left half-written then. Under nohup, which
+// ignores the closing of the terminal, the work goes on. Windows has no such signals; Go
+// sends SIGTERM for a closed window there.
+func UntilStopped() (context.Context, context.CancelFunc) {
+	signals := []os.Signal{os.Interrupt, syscall.SIGTERM}
+	if !signal.Ignored(syscall.SIGHUP) {
+		signals = append(signals, syscall.SIGHUP)
 	}
-	fmt.Fprintf(w, "toneplumb: %s\n  hint: %s\n", oneLine(what), oneLine(hint))
+	return signal.NotifyContext(context.Background(), signals...)
 }
-
-// oneLine keeps an error on its line: cobra's may have several.
-func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }

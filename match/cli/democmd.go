@@ -10,6 +10,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"toneplumb/examples/demo"
+	"toneplumb/match/cli/internal/files"
+	"toneplumb/match/cli/internal/flags"
 	"toneplumb/match/report"
 )
 
@@ -17,7 +19,7 @@ import (
 const demoFolder = "toneplumb-demo"
 
 func newDemo() *cobra.Command {
-	c := matchCommand{jobFlags: usualJob()}
+	c := matchCommand{Job: flags.UsualJob()}
 	cmd := &cobra.Command{
 		Use:   "demo [FOLDER]",
 		Short: "make demo recordings and run the whole job on them",
@@ -37,8 +39,8 @@ and the settings beside them. It replaces no file.`,
 			return runDemo(cmd.Context(), folder, c, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
-	c.output.style.Chart = report.ChartOptions{WidthPx: 1350, HeightPx: 990, DPI: 150}
-	cmd.Flags().BoolVar(&c.output.json, "json", false, "print one JSON document instead of text")
+	c.output.Style.Chart = report.ChartOptions{WidthPx: 1350, HeightPx: 990, DPI: 150}
+	cmd.Flags().BoolVar(&c.output.JSON, "json", false, "print one JSON document instead of text")
 	return cmd
 }
 
@@ -46,14 +48,14 @@ and the settings beside them. It replaces no file.`,
 // folder may hold settings of the user's own under these names.
 func runDemo(ctx context.Context, folder string, c matchCommand, stdout, stderr io.Writer) (err error) {
 	in := func(name string) string { return filepath.Join(folder, name) }
-	c.output.files = []string{in("chart.png"), in("settings.json")}
+	c.output.Files = []string{in("chart.png"), in("settings.json")}
 	tracks := in("tracks")
-	for _, path := range append([]string{in(demo.RoughMix().FileName), in(demo.Finished().FileName), tracks}, c.output.files...) {
+	for _, path := range append([]string{in(demo.RoughMix().FileName), in(demo.Finished().FileName), tracks}, c.output.Files...) {
 		if _, err := os.Lstat(path); err == nil {
 			return fail("name another folder, as toneplumb demo again, or move that file away", "%q is there already, and the demo would replace it", path)
 		}
 	}
-	unmake, err := makeFolder(folder)
+	unmake, err := files.Make(folder)
 	if err != nil {
 		return err
 	}
@@ -71,7 +73,7 @@ func runDemo(ctx context.Context, folder string, c matchCommand, stdout, stderr 
 		os.Remove(c.references[0])
 		os.RemoveAll(tracks)
 	}
-	if err != nil || c.output.json {
+	if err != nil || c.output.JSON {
 		return err
 	}
 	fmt.Fprintf(stdout, "next: toneplumb render %s %s -o %s, and compare by ear;\n      or toneplumb serve, to do all of it in your browser\n",
@@ -82,7 +84,7 @@ func runDemo(ctx context.Context, folder string, c matchCommand, stdout, stderr 
 // writeTracks makes the folder of the mix's single tracks.
 func writeTracks(ctx context.Context, folder string) error {
 	if err := os.Mkdir(folder, 0o755); err != nil {
-		return unwritable(folder, err)
+		return files.Unwritable(folder, err)
 	}
 	_, err := demo.WriteTracks(ctx, folder)
 	return err

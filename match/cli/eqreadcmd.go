@@ -11,8 +11,11 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"toneplumb/match/cli/internal/files"
+	"toneplumb/match/cli/internal/flags"
 	"toneplumb/match/job"
 	"toneplumb/match/probe"
+	"toneplumb/match/probe/forms"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 )
@@ -70,7 +73,7 @@ func runEqread(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 		if strings.ToLower(filepath.Ext(path)) != ".json" || description != "" {
 			return fail("name one file that ends in .json", "output %q: only the description is written", path)
 		}
-		if err := writable(path, all); err != nil {
+		if err := flags.Writable(path, all); err != nil {
 			return err
 		}
 		description = path
@@ -117,7 +120,7 @@ func runEqread(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 		for _, note := range e.Notes() {
 			name += "; " + note
 		}
-		err := putInPlace(ctx, []document{{description, func(w io.Writer) error {
+		err := files.Put(ctx, []files.File{{Path: description, Write: func(w io.Writer) error {
 			if err := e.WriteDescription(w, name, base); err != nil {
 				return fail("print a bell or a shelf as eqtest asks for it", "%s", err)
 			}
@@ -128,9 +131,9 @@ func runEqread(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 		}
 	}
 	if o.json {
-		return writeLearntJSON(stdout, e)
+		return forms.JSON(stdout, e)
 	}
-	return writeLearnt(stdout, e, description)
+	return forms.Text(stdout, e, description)
 }
 
 // prints is what was dialled, by number.

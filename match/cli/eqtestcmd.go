@@ -10,6 +10,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"toneplumb/match/cli/internal/files"
+	"toneplumb/match/cli/internal/flags"
 	"toneplumb/match/probe"
 	"toneplumb/match/report"
 	"toneplumb/match/words"
@@ -31,7 +33,7 @@ func newEqtest() *cobra.Command {
 marks, and prints the settings to print it through on your equaliser, one file
 each. eqread reads those files.
 
-` + wrapped(probe.ProbeCaution),
+` + flags.Wrapped(probe.ProbeCaution),
 		Example: "  toneplumb eqtest -o probe.wav\n  toneplumb eqtest -o probe.wav -o prints.csv --rate 44100",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
@@ -60,11 +62,11 @@ func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 		case *to != "":
 			return fail("name each output once", "there are two outputs like %q", path)
 		}
-		if err := writable(path, nil); err != nil {
+		if err := flags.Writable(path, nil); err != nil {
 			return err
 		}
 		if to == &table { // a list that somebody has filled in
-			if err := unused(path); err != nil {
+			if err := files.CheckUnused(path); err != nil {
 				return err
 			}
 		}
@@ -78,15 +80,15 @@ func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 	if o.mono {
 		sound = sound[:1]
 	}
-	var documents []document
+	var documents []files.File
 	if table != "" {
-		documents = append(documents, document{table, func(w io.Writer) error { return probe.WritePlan(w, probe.Plan()) }})
+		documents = append(documents, files.File{Path: table, Write: func(w io.Writer) error { return probe.WritePlan(w, probe.Plan()) }})
 	}
 	w, err := stageSound(ctx, wav, o.rate, sound, audio.PCM24)
 	if err != nil {
 		return err
 	}
-	if err := putInPlace(ctx, documents, w); err != nil {
+	if err := files.Put(ctx, documents, w); err != nil {
 		return err
 	}
 	t := &report.TextReport{}

@@ -9,6 +9,8 @@ import (
 	"strings"
 
 	"toneplumb/match/artefact"
+	"toneplumb/match/cli/internal/files"
+	"toneplumb/match/cli/internal/flags"
 	"toneplumb/match/job"
 	"toneplumb/match/probe"
 	"toneplumb/match/report"
@@ -31,7 +33,7 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 		artefact.Simple(".svg", func(w io.Writer, t *probe.TransferFunction) error { return throughFigure(t, o).WriteSVG(w) }),
 		artefact.Simple(".json", writeThroughJSON),
 	}
-	if err := checkPaths(o.outputs, append([]string{o.settings}, o.inputs...), formats.Extensions()); err != nil {
+	if err := flags.CheckPaths(o.outputs, append([]string{o.settings}, o.inputs...), formats.Extensions()); err != nil {
 		return err
 	}
 	settings, err := job.ReadSettings(o.settings)
@@ -50,7 +52,7 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 		return fail("bounce the same passage twice, at one rate, with nothing else changed: no compressor or limiter after the equaliser",
 			"%q and %q %s", o.inputs[0], o.inputs[1], err)
 	}
-	if err := putInPlace(ctx, documentsOf(ctx, o.outputs, formats, got, artefact.Style{})); err != nil {
+	if err := files.Put(ctx, flags.Documents(ctx, o.outputs, formats, got, artefact.Style{})); err != nil {
 		return err
 	}
 	if o.json {
@@ -170,9 +172,9 @@ func writeThroughJSON(w io.Writer, t *probe.TransferFunction) error {
 		LeftOut *string       `json:"left_out"`
 	}
 	type moved struct {
-		Asked *filterJSON `json:"asked"`
-		Got   *filterJSON `json:"got"`
-		Words string      `json:"words"`
+		Asked *report.Filter `json:"asked"`
+		Got   *report.Filter `json:"got"`
+		Words string         `json:"words"`
 	}
 	d := struct {
 		Version  int           `json:"version"`
@@ -196,7 +198,7 @@ func writeThroughJSON(w io.Writer, t *probe.TransferFunction) error {
 		Notes: append([]string{}, t.Warnings()...), Version: 1, Clipped: t.Clipped, RateHz: t.RateHz, LagSec: report.Number(t.LagSec), Inverted: t.Inverted, Moves: []moved{}, TrimDB: report.Number(t.TrimDB),
 		LevelDB: report.Number(t.LevelDB), WorstDB: report.Number(t.WorstDB), WorstHz: report.Number(t.WorstHz)}
 	for _, m := range t.Moves {
-		d.Moves = append(d.Moves, moved{filterOf(m.Asked), filterOf(m.Got), askedOrNot(m)})
+		d.Moves = append(d.Moves, moved{report.FilterOf(m.Asked), report.FilterOf(m.Got), askedOrNot(m)})
 	}
 	for b, why := range t.LeftOut {
 		p := point{FreqHz: report.Number(spectrum.CentreHz(b)), AskedDB: report.Number(t.AskedDB[b]), GotDB: report.Number(t.GotDB[b])}

@@ -10,6 +10,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"toneplumb/match"
+	"toneplumb/match/cli/internal/flags"
+	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/job"
 	"toneplumb/match/report"
 	"toneplumb/match/training"
@@ -100,18 +102,18 @@ page for each student.
 	f.StringVar(&o.after, "after", "", "let come back what was missed, by the marks in `FILE` (.json)")
 	f.Uint64Var(&o.seed, "seed", 1, "another `N` hides other moves")
 	f.StringVar(&o.part, "part", "", "hear this `PASSAGE` of the mix, such as 0:45-1:05; the loudest 20 s\nif not given")
-	f.StringVar(&o.paper, "paper", defaultPaper, "`SIZE` of the sheet to print: a4 or letter")
+	f.StringVar(&o.paper, "paper", flags.DefaultPaper, "`SIZE` of the sheet to print: a4 or letter")
 	f.BoolVar(&o.mark, "mark", false, "mark the sheets that are named instead of a mix")
 	f.StringArrayVar(&o.before, "before", nil, "with --mark, the marks of an earlier lesson in `FILE` (.json); may be\ngiven more than once, the first lesson first")
 	f.StringVar(&o.answers, "answers", "", "the answers, in `FILE`: where to write them, beside the exercise if not\ngiven, or, with --mark, where they are")
 	f.StringVar(&o.password, "password", "", "lock the answers with these `WORDS`, or open them")
-	addPlain(cmd, &o.plain)
+	flags.AddPlain(cmd, &o.plain)
 	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
 	return cmd
 }
 
 // listenCaution stands wherever something is to be played.
-var listenCaution = wrapped(training.Listening)
+var listenCaution = flags.Wrapped(training.Listening)
 
 func runExercise(ctx context.Context, o exerciseOptions, stdout, stderr io.Writer) error {
 	if len(o.inputs) != 1 {
@@ -242,7 +244,7 @@ func (o exerciseOptions) seedOf(ctx context.Context, mix string) (uint64, error)
 func (o exerciseOptions) excerpt(ctx context.Context, stderr io.Writer) (e *training.Excerpt, err error) {
 	from, to := 0.0, training.ExcerptSec
 	if o.part != "" {
-		p, err := parsePassages(o.part)
+		p, err := flags.ParsePassages(o.part)
 		if err != nil {
 			return e, fail("write it as --part 0:45-1:05", "--part: %s", err)
 		}
@@ -255,9 +257,9 @@ func (o exerciseOptions) excerpt(ctx context.Context, stderr io.Writer) (e *trai
 		if err != nil {
 			return e, err
 		}
-		shown := newProgress(stderr)
-		from, err = training.LoudestPart(ctx, shown.watch(src, o.inputs[0]), training.ExcerptSec)
-		shown.end()
+		shown := terminal.NewProgress(stderr)
+		from, err = training.LoudestPart(ctx, shown.Watch(src, o.inputs[0]), training.ExcerptSec)
+		shown.End()
 		src.Close()
 		if err != nil {
 			return e, err

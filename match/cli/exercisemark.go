@@ -8,6 +8,8 @@ import (
 	"strings"
 
 	"toneplumb/match/artefact"
+	"toneplumb/match/cli/internal/files"
+	"toneplumb/match/cli/internal/flags"
 	"toneplumb/match/job"
 	"toneplumb/match/report"
 	"toneplumb/match/training"
@@ -22,7 +24,7 @@ func runMark(ctx context.Context, o exerciseOptions, stdout io.Writer) error {
 	case o.answers == "":
 		return fail(usage, "the file with the answers is needed")
 	}
-	letter, err := isLetter(o.paper)
+	letter, err := flags.IsLetter(o.paper)
 	if err != nil {
 		return err
 	}
@@ -33,11 +35,11 @@ func runMark(ctx context.Context, o exerciseOptions, stdout io.Writer) error {
 		artefact.Simple(".pdf", func(w io.Writer, c *papers.Class) error { return papers.WritePages(w, c, letter) }),
 	}
 	inputs := append(append([]string{o.answers}, o.before...), o.inputs...)
-	if err := checkPaths(o.outputs, inputs, forms.Extensions()); err != nil {
+	if err := flags.CheckPaths(o.outputs, inputs, forms.Extensions()); err != nil {
 		return err
 	}
 	for _, path := range o.outputs { // a .csv may be a sheet that was filled in
-		if err := unused(path); err != nil {
+		if err := files.CheckUnused(path); err != nil {
 			return err
 		}
 	}
@@ -69,11 +71,11 @@ func runMark(ctx context.Context, o exerciseOptions, stdout io.Writer) error {
 		return bad[0]
 	}
 	class.AddEarlier(earlier)
-	outputs := &outputFlags{files: o.outputs, json: o.json}
+	outputs := &flags.Output{Files: o.outputs, JSON: o.json}
 	if len(bad) == len(class.Students) {
-		outputs.files = nil // there is no mark to write down
+		outputs.Files = nil // there is no mark to write down
 	}
-	if err := deliver(ctx, outputs, forms, class, stdout); err != nil {
+	if err := flags.Deliver(ctx, outputs, forms, class, stdout); err != nil {
 		return err
 	}
 	if len(bad) > 0 {

@@ -9,6 +9,8 @@ import (
 	"path/filepath"
 	"strings"
 
+	"toneplumb/match/cli/internal/files"
+	"toneplumb/match/cli/internal/flags"
 	"toneplumb/match/page"
 	"toneplumb/match/training"
 	"toneplumb/match/training/papers"
@@ -80,7 +82,7 @@ func (o exerciseOptions) plan(suffix string) (to exercisePaths, err error) {
 	if _, err := os.Stat(to.answers); err == nil {
 		return to, fail("choose another name, or take the old exercise away", "%q is there already, and an exercise may need it", to.answers)
 	}
-	if _, err := isLetter(o.paper); err != nil {
+	if _, err := flags.IsLetter(o.paper); err != nil {
 		return to, err
 	}
 	return to, to.check(o.inputs)
@@ -90,10 +92,10 @@ func (o exerciseOptions) plan(suffix string) (to exercisePaths, err error) {
 // that would be handed out.
 func (to exercisePaths) check(inputs []string) error {
 	if to.folder != "" {
-		if err := emptyFolder(to.folder); err != nil {
+		if err := files.CheckEmpty(to.folder); err != nil {
 			return err
 		}
-		if inFolder(to.folder, audio.Goal(to.answers)) {
+		if files.Holds(to.folder, audio.Goal(to.answers)) {
 			return fail("name a file beside it with --answers", "the answers, %q, would lie in the folder that is to be handed out", to.answers)
 		}
 	}
@@ -102,14 +104,14 @@ func (to exercisePaths) check(inputs []string) error {
 		if path == "" {
 			continue
 		}
-		if err := writable(path, inputs); err != nil {
+		if err := flags.Writable(path, inputs); err != nil {
 			return err
 		}
-		if err := unused(path); err != nil {
+		if err := files.CheckUnused(path); err != nil {
 			return err
 		}
 		for _, other := range before {
-			if samePath(other, path) {
+			if files.SamePath(other, path) {
 				return fail("name each output once", "output %q is named twice", path)
 			}
 		}
@@ -123,21 +125,21 @@ type exerciseDone struct{ loudLUFS, pageSec float64 }
 
 // write writes all of it, or nothing.
 func (to exercisePaths) write(ctx context.Context, x exercise, o exerciseOptions) (done exerciseDone, err error) {
-	letter, _ := isLetter(o.paper)
+	letter, _ := flags.IsLetter(o.paper)
 	sheet := func(w io.Writer) error { return papers.WriteSheet(w, x.Answers, x.called, letter) }
-	documents := []document{{to.answers, func(w io.Writer) error { return x.Seal(w, o.password) }}}
+	documents := []files.File{{Path: to.answers, Write: func(w io.Writer) error { return x.Seal(w, o.password) }}}
 	if to.sheet != "" {
-		documents = append(documents, document{to.sheet, sheet})
+		documents = append(documents, files.File{Path: to.sheet, Write: sheet})
 	}
 	if to.page != "" {
-		documents = append(documents, document{to.page, func(w io.Writer) (err error) {
+		documents = append(documents, files.File{Path: to.page, Write: func(w io.Writer) (err error) {
 			done.pageSec, err = page.WriteExercise(ctx, w, x.Excerpt, x.Answers, x.called)
 			return err
 		}})
 	}
 	var sounds []*audio.Writer
 	if to.folder != "" {
-		unmake, err := makeFolder(to.folder)
+		unmake, err := files.Make(to.folder)
 		if err != nil {
 			return done, err
 		}
@@ -148,8 +150,8 @@ func (to exercisePaths) write(ctx context.Context, x exercise, o exerciseOptions
 			}
 		}()
 		documents = append(documents,
-			document{filepath.Join(to.folder, sheetFile), func(w io.Writer) error { return training.WriteSheet(w, len(x.Tasks), x.Rules.MostMoves) }},
-			document{filepath.Join(to.folder, sheetPDF), sheet})
+			files.File{Path: filepath.Join(to.folder, sheetFile), Write: func(w io.Writer) error { return training.WriteSheet(w, len(x.Tasks), x.Rules.MostMoves) }},
+			files.File{Path: filepath.Join(to.folder, sheetPDF), Write: sheet})
 		err = x.Renders(x.Tasks, func(i int, r training.Rendered) error {
 			done.loudLUFS = r.LoudLUFS
 			w, err := stageSound(ctx, filepath.Join(to.folder, renderName(i)), x.Excerpt.RateHz, r.Sound, audio.PCM24)
@@ -162,7 +164,7 @@ func (to exercisePaths) write(ctx context.Context, x exercise, o exerciseOptions
 			return done, o.failed(err, x)
 		}
 	}
-	return done, o.failed(putInPlace(ctx, documents, sounds...), x)
+	return done, o.failed(files.Put(ctx, documents, sounds...), x)
 }
 
 // failed words an error of writing an exercise.

@@ -8,6 +8,7 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/match/artefact"
+	"toneplumb/match/cli/internal/flags"
 	"toneplumb/match/job"
 )
 
@@ -26,43 +27,43 @@ A curve called - is read from the standard input.`,
 				return fail("toneplumb fit CURVE", "one curve is needed, %d given", len(args))
 			}
 			o.curve = args[0]
-			if err := o.equaliserFlags.parse(cmd); err != nil {
+			if err := o.EqualiserFlags.Parse(cmd); err != nil {
 				return err
 			}
 			return runFit(cmd.Context(), o, cmd.OutOrStdout())
 		},
 	}
 	f := cmd.Flags()
-	o.output.addMatch(cmd)
+	o.output.AddMatch(cmd)
 	f.IntVar(&o.solve.MaxMoves, "moves", o.solve.MaxMoves, "at most `N` moves")
 	f.BoolVar(&o.solve.ExactMoves, "exact-moves", false, "as many moves as --moves says")
 	f.BoolVar(&o.solve.Continuous, "continuous", false, "anything between the steps of the dials")
 	f.Float64Var(&o.rateHz, "rate", o.rateHz, "sample rate the equaliser runs at, in `HZ`")
-	o.equaliserFlags.add(cmd)
+	o.EqualiserFlags.Add(cmd)
 	return cmd
 }
 
 // fitCommand is everything `fit` can be told.
 type fitCommand struct {
-	equaliserFlags
+	flags.EqualiserFlags
 	curve  string
 	rateHz float64
 	solve  match.SolveOptions
-	output outputFlags
+	output flags.Output
 }
 
 func runFit(ctx context.Context, o fitCommand, stdout io.Writer) error {
 	if err := o.solve.Check(); err != nil {
 		return fail("see toneplumb fit --help", "%s", err)
 	}
-	if err := checkPaths(o.output.files, []string{o.curve, o.equaliser}, artefact.Match.Extensions()); err != nil {
+	if err := flags.CheckPaths(o.output.Files, []string{o.curve, o.Equaliser}, artefact.Match.Extensions()); err != nil {
 		return err
 	}
-	if err := o.output.parse(); err != nil {
+	if err := o.output.Parse(); err != nil {
 		return err
 	}
 	var err error
-	if o.solve.Equaliser, err = job.ReadEqualiser(o.equaliser); err != nil {
+	if o.solve.Equaliser, err = job.ReadEqualiser(o.Equaliser); err != nil {
 		return err
 	}
 	file, err := job.OpenStream(o.curve)
@@ -84,5 +85,5 @@ func runFit(ctx context.Context, o fitCommand, stdout io.Writer) error {
 	if err != nil {
 		return err
 	}
-	return deliver(ctx, &o.output, artefact.Match, &job.MatchOutcome{Result: result}, stdout)
+	return flags.Deliver(ctx, &o.output, artefact.Match, &job.MatchOutcome{Result: result}, stdout)
 }

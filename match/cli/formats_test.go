@@ -12,6 +12,7 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/match/class"
+	"toneplumb/match/document"
 	"toneplumb/match/training"
 )
 
@@ -49,8 +50,8 @@ func TestFormats(t *testing.T) {
 	}
 	for name, read := range map[string]func(string) error{
 		"drawn.csv":      func(s string) error { _, err := match.ParseCurve(strings.NewReader(s)); return err },
-		"settings.json":  func(s string) error { _, err := match.ReadSettings(strings.NewReader(s)); return err },
-		"equaliser.json": func(s string) error { _, err := match.ParseEqualiser([]byte(s)); return err },
+		"settings.json":  func(s string) error { _, err := document.ReadSettings(strings.NewReader(s)); return err },
+		"equaliser.json": func(s string) error { _, err := document.ParseEqualiser([]byte(s)); return err },
 		"sheet.csv":      func(s string) error { _, err := training.ReadSheet(strings.NewReader(s), 2); return err },
 	} {
 		if err := read(example[name]); err != nil {

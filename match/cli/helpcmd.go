@@ -1,8 +1,6 @@
 package cli
 
 import (
-	"fmt"
-
 	"github.com/spf13/cobra"
 )
 
@@ -70,12 +68,5 @@ Then open a new terminal.`,
 			}
 			return fail(how, "there is no completion for %q", args[0])
 		},
-	}
-}
-
-// complete offers fixed words for an option. An unknown option is a programming error.
-func complete(cmd *cobra.Command, flag string, words ...string) {
-	if err := cmd.RegisterFlagCompletionFunc(flag, cobra.FixedCompletions(words, cobra.ShellCompDirectiveNoFileComp)); err != nil {
-		panic(fmt.Sprintf("cli: %s", err))
 	}
 }

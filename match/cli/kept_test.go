@@ -14,6 +14,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/match"
 	"toneplumb/match/artefact"
+	"toneplumb/match/cli/internal/files"
 	"toneplumb/match/job"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/quick"
@@ -156,7 +157,7 @@ func TestCancelWriting(t *testing.T) {
 	path := filepath.Join(dir, "endless.txt")
 	ctx, cancel := context.WithCancel(context.Background())
 	written := 0
-	err := putInPlace(ctx, []document{{path, func(w io.Writer) error {
+	err := files.Put(ctx, []files.File{{Path: path, Write: func(w io.Writer) error {
 		for {
 			n, err := w.Write(make([]byte, 1<<20))
 			if written += n; err != nil {

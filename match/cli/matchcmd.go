@@ -9,6 +9,8 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/match/artefact"
+	"toneplumb/match/cli/internal/flags"
+	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/job"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
@@ -16,8 +18,8 @@ import (
 
 // matchCommand is everything `match` can be told.
 type matchCommand struct {
-	jobFlags
-	output         outputFlags
+	flags.Job
+	output         flags.Output
 	mix            string
 	references     []string
 	lead           string // a single track of the mix
@@ -26,7 +28,7 @@ type matchCommand struct {
 }
 
 func newMatch() *cobra.Command {
-	c := matchCommand{jobFlags: usualJob()}
+	c := matchCommand{Job: flags.UsualJob()}
 	cmd := &cobra.Command{
 		Use:   "match MIX REFERENCE [REFERENCE...]",
 		Short: "the moves that take the mix's tone to the reference's",
@@ -53,11 +55,11 @@ the recordings it was made from.`,
 			return c.run(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
-	c.output.addMatch(cmd)
-	c.addPlain(cmd)
-	c.addAdvice(cmd, match.Rough)
-	c.addJudged(cmd)
-	c.addPrevious(cmd, "print what replaces them")
+	c.output.AddMatch(cmd)
+	c.AddPlain(cmd)
+	c.AddAdvice(cmd, match.Rough)
+	c.AddJudged(cmd)
+	c.AddPrevious(cmd, "print what replaces them")
 	f := cmd.Flags()
 	f.StringVar(&c.lead, "lead", "", "say how far the moves bring out the voice, a single track `FILE` of the same song\nwith the same start")
 	f.BoolVar(&c.referenceSound, "with-reference-sound", false, "put the reference's sound into the page too, half a minute of it; it stays\nits makers' work, so mind whom you give the page to")
@@ -67,33 +69,33 @@ the recordings it was made from.`,
 
 // parse reads and checks the flags.
 func (c *matchCommand) parse(cmd *cobra.Command) error {
-	if err := c.jobFlags.parse(cmd); err != nil {
+	if err := c.Job.Parse(cmd); err != nil {
 		return err
 	}
 	switch {
-	case c.referenceSound && !c.output.has(".html"):
+	case c.referenceSound && !c.output.Has(".html"):
 		return fail("add -o page.html", "--with-reference-sound is for a page, and none is to be written")
-	case c.watch && c.output.json:
+	case c.watch && c.output.JSON:
 		return fail("add -o settings.json", "--json prints one document, and --watch prints many")
-	case c.watch && c.already == "-":
+	case c.watch && c.Already == "-":
 		return fail("name a file", "--already is read anew each round, which the standard input cannot be")
 	}
-	inputs := append([]string{c.mix, c.equaliser, c.lead}, c.references...)
+	inputs := append([]string{c.mix, c.Equaliser, c.lead}, c.references...)
 	if !c.watch { // which takes what one round advised into the next
-		inputs = append(inputs, c.already)
+		inputs = append(inputs, c.Already)
 	}
-	if err := checkPaths(c.output.files, inputs, artefact.Match.Extensions()); err != nil {
+	if err := flags.CheckPaths(c.output.Files, inputs, artefact.Match.Extensions()); err != nil {
 		return err
 	}
 	if !c.Plain {
-		c.output.drawn = append([]string{c.mix}, c.references...)
+		c.output.Drawn = append([]string{c.mix}, c.references...)
 	}
-	return c.output.parse()
+	return c.output.Parse()
 }
 
 // kept reports whether a result is written or read by a program, and so worth a second
 // reading of the mix.
-func (c *matchCommand) kept() bool { return len(c.output.files) > 0 || c.output.json }
+func (c *matchCommand) kept() bool { return len(c.output.Files) > 0 || c.output.JSON }
 
 // readAgain returns the recordings whose sound is needed once they are measured.
 func (c *matchCommand) readAgain() (paths []string) {
@@ -109,19 +111,19 @@ func (c *matchCommand) readAgain() (paths []string) {
 // request asks for the moves of one bounce.
 func (c *matchCommand) request(mix job.Input, references []*measure.Recording) job.MatchRequest {
 	return job.MatchRequest{Options: c.Options, Mix: mix, References: references, Confirm: c.kept(), Lead: c.lead,
-		Sound: c.output.has(".html"), ReferenceSound: c.referenceSound}
+		Sound: c.output.Has(".html"), ReferenceSound: c.referenceSound}
 }
 
 func (c *matchCommand) run(ctx context.Context, stdout, stderr io.Writer) error {
 	if c.watch {
 		return runWatch(ctx, *c, usualPace, stdout, stderr)
 	}
-	if err := c.read(); err != nil {
+	if err := c.Read(); err != nil {
 		return err
 	}
 	keeper := audio.NewCache(c.readAgain()...)
 	defer keeper.Close()
-	reader, end := reader(keeper.Open, stderr)
+	reader, end := terminal.Reader(keeper.Open, stderr)
 	defer end()
 	inputs, err := reader.ReadAll(ctx, slices.Concat([]string{c.mix}, c.references)...)
 	if err != nil {
@@ -132,5 +134,5 @@ func (c *matchCommand) run(ctx context.Context, stdout, stderr io.Writer) error 
 		return err
 	}
 	end()
-	return deliver(ctx, &c.output, artefact.Match, outcome, stdout)
+	return flags.Deliver(ctx, &c.output, artefact.Match, outcome, stdout)
 }

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/job"
 	"toneplumb/match/report"
 )
@@ -33,7 +34,7 @@ cannot be read stops no other; the exit code is then 2.`,
 }
 
 func runMeasure(ctx context.Context, paths []string, asJSON bool, stdout, stderr io.Writer) error {
-	reader, end := reader(nil, stderr)
+	reader, end := terminal.Reader(nil, stderr)
 	defer end()
 	inputs, errs := reader.ReadEach(ctx, paths...)
 	end()
@@ -49,5 +50,5 @@ func runMeasure(ctx context.Context, paths []string, asJSON bool, stdout, stderr
 			return err
 		}
 	}
-	return unread(stderr, errs)
+	return terminal.Unread(stderr, errs)
 }

@@ -7,12 +7,14 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"toneplumb/match/cli/internal/flags"
+	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/job"
 	"toneplumb/match/report"
 )
 
 func newNearest() *cobra.Command {
-	flags := usualJob()
+	flags := flags.UsualJob()
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use:   "nearest MIX REFERENCE...",
@@ -26,20 +28,20 @@ reference that cannot be read stops no other; the exit code is then 2.`,
 			if len(args) < 2 {
 				return fail("toneplumb nearest MIX REFERENCE...", "a mix and at least one reference are needed, %d given", len(args))
 			}
-			if err := flags.parse(cmd); err != nil {
+			if err := flags.Parse(cmd); err != nil {
 				return err
 			}
 			return runNearest(cmd.Context(), flags.Options, args, asJSON, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
-	flags.addPlain(cmd)
-	flags.addJudged(cmd)
+	flags.AddPlain(cmd)
+	flags.AddJudged(cmd)
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON document instead of text")
 	return cmd
 }
 
 func runNearest(ctx context.Context, o job.Options, paths []string, asJSON bool, stdout, stderr io.Writer) error {
-	reader, end := reader(nil, stderr)
+	reader, end := terminal.Reader(nil, stderr)
 	defer end()
 	inputs, errs := reader.ReadEach(ctx, paths...)
 	end()
@@ -47,7 +49,7 @@ func runNearest(ctx context.Context, o job.Options, paths []string, asJSON bool,
 		return err
 	}
 	if len(job.References(inputs[1:]...)) == 0 {
-		return unread(stderr, errs[1:])
+		return terminal.Unread(stderr, errs[1:])
 	}
 	found, err := job.Nearest(ctx, o, inputs[0], inputs[1:])
 	if err != nil {
@@ -60,5 +62,5 @@ func runNearest(ctx context.Context, o job.Options, paths []string, asJSON bool,
 	if err := write(stdout, found.Mix, found.Ranked); err != nil {
 		return err
 	}
-	return unread(stderr, errs[1:])
+	return terminal.Unread(stderr, errs[1:])
 }

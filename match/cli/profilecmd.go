@@ -9,6 +9,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"toneplumb/match/cli/internal/files"
+	"toneplumb/match/cli/internal/flags"
+	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
@@ -59,10 +62,10 @@ func runProfile(ctx context.Context, o profileOptions, stdout, stderr io.Writer)
 	if o.file == "" {
 		return fail("toneplumb profile REFERENCE... -o FILE.json", "no file is named for the profile")
 	}
-	if err := checkPaths([]string{o.file}, o.inputs, []string{".json"}); err != nil {
+	if err := flags.CheckPaths([]string{o.file}, o.inputs, []string{".json"}); err != nil {
 		return err
 	}
-	reader, end := reader(nil, stderr)
+	reader, end := terminal.Reader(nil, stderr)
 	defer end()
 	inputs, err := reader.ReadAll(ctx, o.inputs...)
 	if err != nil {
@@ -87,7 +90,7 @@ func runProfile(ctx context.Context, o profileOptions, stdout, stderr io.Writer)
 		return fail("leave that recording out", "output %q: %s", o.file, err)
 	}
 	size := content.Len()
-	err = putInPlace(ctx, []document{{o.file, func(w io.Writer) error { _, err := content.WriteTo(w); return err }}})
+	err = files.Put(ctx, []files.File{{Path: o.file, Write: func(w io.Writer) error { _, err := content.WriteTo(w); return err }}})
 	if err != nil {
 		return err
 	}

@@ -9,6 +9,8 @@ import (
 	"os"
 	"path/filepath"
 
+	"toneplumb/match/cli/internal/files"
+	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/job"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
@@ -22,10 +24,10 @@ func runProfileEach(ctx context.Context, o profileOptions, stdout, stderr io.Wri
 	if o.file != "" || o.json {
 		return fail("join them afterwards: toneplumb profile FOLDER/*.json -o all.json", "--each writes many files, and neither -o nor --json goes with it")
 	}
-	if _, err := makeFolder(o.each); err != nil {
+	if _, err := files.Make(o.each); err != nil {
 		return err
 	}
-	reader, end := reader(nil, stderr)
+	reader, end := terminal.Reader(nil, stderr)
 	defer end()
 	errs := make([]error, len(o.inputs))
 	for i, path := range o.inputs {
@@ -41,7 +43,7 @@ func runProfileEach(ctx context.Context, o profileOptions, stdout, stderr io.Wri
 		return err
 	}
 	end()
-	return unread(stderr, errs)
+	return terminal.Unread(stderr, errs)
 }
 
 // profileOne writes the profile of one recording, if it is not there yet. It returns its
@@ -68,7 +70,7 @@ func profileOne(ctx context.Context, reader job.Reader, path, folder string) (na
 		return "", &audio.Error{Path: path, Problem: "is a profile already", Hint: "name recordings alone"}
 	}
 	in.Entries[0].SHA256 = hex.EncodeToString(sum)
-	return name, putInPlace(ctx, []document{{to, func(w io.Writer) error { return in.Entries.Write(w, measure.BlockSec) }}})
+	return name, files.Put(ctx, []files.File{{Path: to, Write: func(w io.Writer) error { return in.Entries.Write(w, measure.BlockSec) }}})
 }
 
 // eachName names a profile by what is in it: the SHA-256 of the recording's file and, since

@@ -9,7 +9,10 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"toneplumb/match"
+	"toneplumb/match/cli/internal/files"
+	"toneplumb/match/cli/internal/flags"
+	"toneplumb/match/cli/internal/terminal"
+	"toneplumb/match/document"
 	"toneplumb/match/job"
 	"toneplumb/match/listen"
 	"toneplumb/match/report"
@@ -116,13 +119,13 @@ func (o renderOptions) check() error {
 	missing := func(path string) bool { return path == "" }
 	inputs := slices.DeleteFunc([]string{o.settings, o.mix, o.reference}, missing)
 	named := slices.DeleteFunc([]string{o.sound, o.impulse}, missing)
-	return checkPaths(named, inputs, []string{".wav"})
+	return flags.CheckPaths(named, inputs, []string{".wav"})
 }
 
 // rendering is a render on its way, and what has come of it.
 type rendering struct {
 	options  renderOptions
-	settings *match.Settings
+	settings *document.Settings
 
 	listen.Plan // empty without a mix
 
@@ -139,7 +142,7 @@ func (r *rendering) listen(ctx context.Context, stderr io.Writer) error {
 	if err != nil {
 		return err
 	}
-	defer shown.end()
+	defer shown.End()
 	defer src.Close()
 	var wanted *audio.Depth
 	if depth, given := depths[r.options.depth]; given {
@@ -155,13 +158,13 @@ func (r *rendering) listen(ctx context.Context, stderr io.Writer) error {
 }
 
 // open opens the mix and shows how far its reading is.
-func (r *rendering) open(ctx context.Context, stderr io.Writer) (audio.Source, *progress, error) {
+func (r *rendering) open(ctx context.Context, stderr io.Writer) (audio.Source, *terminal.Progress, error) {
 	src, err := r.keeper.Open(ctx, r.options.mix)
 	if err != nil {
 		return nil, nil, err
 	}
-	shown := newProgress(stderr)
-	return shown.watch(src, r.options.mix), shown, nil
+	shown := terminal.NewProgress(stderr)
+	return shown.Watch(src, r.options.mix), shown, nil
 }
 
 // failed words an error of listen: those of files and of the context have words.
@@ -210,7 +213,7 @@ func (r *rendering) write(ctx context.Context, stderr io.Writer) error {
 			return r.failed(err)
 		}
 	}
-	return putInPlace(ctx, nil, writers...)
+	return files.Put(ctx, nil, writers...)
 }
 
 // writeSound goes through the mix a second time.
@@ -219,7 +222,7 @@ func (r *rendering) writeSound(ctx context.Context, w *audio.Writer, stderr io.W
 	if err != nil {
 		return err
 	}
-	defer shown.end()
+	defer shown.End()
 	defer src.Close()
 	if err := r.Write(ctx, src, r.options.mix, w); err != nil {
 		return r.failed(err)

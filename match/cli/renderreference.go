@@ -7,6 +7,7 @@ import (
 	"math"
 
 	"toneplumb/match"
+	"toneplumb/match/document"
 	"toneplumb/match/report"
 	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
@@ -34,7 +35,7 @@ func runReference(ctx context.Context, o renderOptions, stdout, stderr io.Writer
 	if err != nil {
 		return err
 	}
-	l.settings = &match.Settings{RateHz: float64(rateHz), TrimDB: mixLUFS - lufs}
+	l.settings = &document.Settings{RateHz: float64(rateHz), TrimDB: mixLUFS - lufs}
 	if err := l.listen(ctx, stderr); err != nil {
 		return err
 	}
@@ -49,7 +50,7 @@ func runReference(ctx context.Context, o renderOptions, stdout, stderr io.Writer
 
 // loudnessOf reads a recording to its end. It refuses what [listen.NewPlan] refuses.
 func loudnessOf(ctx context.Context, cache *audio.Cache, path string, stderr io.Writer) (lufs float64, rateHz int, err error) {
-	r := rendering{options: renderOptions{mix: path}, settings: &match.Settings{}, keeper: cache}
+	r := rendering{options: renderOptions{mix: path}, settings: &document.Settings{}, keeper: cache}
 	if err := r.listen(ctx, stderr); err != nil {
 		return 0, 0, err
 	}

@@ -65,7 +65,7 @@ func TestSignals(t *testing.T) {
 				}
 			}
 			<-ended
-			left := files(t, dir)
+			left := filesIn(t, dir)
 			code := cmd.ProcessState.ExitCode()
 			switch {
 			case code == exitDone && len(left) == row.whole: // it was faster than the signal
@@ -84,7 +84,7 @@ func TestSignals(t *testing.T) {
 }
 
 // files returns all files under a folder, hidden ones too, and folders.
-func files(t *testing.T, dir string) (all []string) {
+func filesIn(t *testing.T, dir string) (all []string) {
 	t.Helper()
 	err := filepath.WalkDir(dir, func(path string, d os.DirEntry, err error) error {
 		if path != dir {
@@ -103,7 +103,7 @@ func files(t *testing.T, dir string) (all []string) {
 
 // underWay reports whether a temporary file under a folder holds something.
 func underWay(t *testing.T, dir string) bool {
-	for _, path := range files(t, dir) {
+	for _, path := range filesIn(t, dir) {
 		if info, err := os.Stat(filepath.Join(dir, path)); err == nil && leftover(info.Name()) && info.Size() > 0 {
 			return true
 		}

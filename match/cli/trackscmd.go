@@ -12,12 +12,15 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/match/artefact"
+	"toneplumb/match/cli/internal/files"
+	"toneplumb/match/cli/internal/flags"
+	"toneplumb/match/cli/internal/terminal"
+	"toneplumb/match/document"
 	"toneplumb/match/job"
 	"toneplumb/match/listen"
-	"toneplumb/match/page"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
-	"toneplumb/plots"
+	"toneplumb/match/tracks/forms"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/multitrack"
@@ -25,8 +28,8 @@ import (
 
 // tracksCommand is everything `tracks` can be told.
 type tracksCommand struct {
-	jobFlags
-	output         outputFlags
+	flags.Job
+	output         flags.Output
 	mix, reference string
 	tracks         []string
 	front, back    []string
@@ -37,7 +40,7 @@ type tracksCommand struct {
 const sumName = "the tracks' sum"
 
 func newTracks() *cobra.Command {
-	o := tracksCommand{jobFlags: usualJob()}
+	o := tracksCommand{Job: flags.UsualJob()}
 	cmd := &cobra.Command{
 		Use:   "tracks MIX REFERENCE TRACK...",
 		Short: "which single track carries it, and which stand in one another's way",
@@ -72,44 +75,25 @@ what the reference is. With --sum the tracks' sum is the mix, before any bounce.
 	f := cmd.Flags()
 	f.StringArrayVar(&o.front, "front", nil, "track `NAME` is to stand in front; may be given more than once")
 	f.StringArrayVar(&o.back, "back", nil, "track `NAME` is to stand behind; may be given more than once")
-	o.output.addFiles(cmd, "a chart .png, .svg or .pdf, a page .html, a document .json,\na table .csv, text .txt, the mix with the plan .wav")
+	o.output.AddFiles(cmd, "a chart .png, .svg or .pdf, a page .html, a document .json,\na table .csv, text .txt, the mix with the plan .wav")
 	f.BoolVar(&o.sum, "sum", false, "there is no mix yet: the sum of the tracks is taken for it")
-	o.addPlain(cmd)
-	o.addAdvice(cmd, match.Rough)
-	o.addJudged(cmd)
-	o.addPrevious(cmd, "the tracks are held against it without them")
+	o.AddPlain(cmd)
+	o.AddAdvice(cmd, match.Rough)
+	o.AddJudged(cmd)
+	o.AddPrevious(cmd, "the tracks are held against it without them")
 	return cmd
-}
-
-// tracksOutcome is what was found of the tracks, with what the player of a page plays.
-type tracksOutcome struct {
-	*tracks.Advice
-	sound *page.Sound // nil: no page is written
-}
-
-// tracksFormats are the forms of what was found of the tracks.
-var tracksFormats = artefact.Formats[*tracksOutcome]{
-	artefact.Simple(".png", func(w io.Writer, o *tracksOutcome) error { return tracksChart(o.Advice).WritePNG(w) }),
-	artefact.Simple(".svg", func(w io.Writer, o *tracksOutcome) error { return tracksChart(o.Advice).WriteSVG(w) }),
-	artefact.Simple(".pdf", func(w io.Writer, o *tracksOutcome) error { return plots.WritePDF(w, tracksChart(o.Advice)) }),
-	{Extension: ".html", Sound: true, Write: func(ctx context.Context, w io.Writer, o *tracksOutcome, _ artefact.Style) error {
-		return page.Write(ctx, w, o.Advice.Result, o.sound, tracksPart(o.Advice))
-	}},
-	artefact.Simple(".json", func(w io.Writer, o *tracksOutcome) error { return tracksJSON(w, o.Advice) }),
-	artefact.Simple(".csv", func(w io.Writer, o *tracksOutcome) error { return tracksCSV(w, o.Advice) }),
-	artefact.Simple(".txt", func(w io.Writer, o *tracksOutcome) error { return tracksText(w, o.Advice) }),
 }
 
 // parse reads and checks the flags.
 func (o *tracksCommand) parse(cmd *cobra.Command) error {
-	if err := o.jobFlags.parse(cmd); err != nil {
+	if err := o.Job.Parse(cmd); err != nil {
 		return err
 	}
-	inputs := append([]string{o.reference, o.equaliser, o.already}, o.tracks...)
+	inputs := append([]string{o.reference, o.Equaliser, o.Already}, o.tracks...)
 	if !o.sum {
 		inputs = append(inputs, o.mix)
 	}
-	return checkPaths(o.output.files, inputs, append(tracksFormats.Extensions(), soundEnd))
+	return flags.CheckPaths(o.output.Files, inputs, append(artefact.Tracks.Extensions(), soundEnd))
 }
 
 func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error {
@@ -117,12 +101,12 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 	if err != nil {
 		return err
 	}
-	if err := o.read(); err != nil {
+	if err := o.Read(); err != nil {
 		return err
 	}
 	keeper := audio.NewCache(o.mix) // which is read beside every group of tracks and every move
 	defer keeper.Close()
-	reader, end := reader(o.opener(keeper.Open), stderr)
+	reader, end := terminal.Reader(o.opener(keeper.Open), stderr)
 	defer end()
 	mix, references, err := o.sides(ctx, reader)
 	if err != nil {
@@ -138,26 +122,26 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 	if err != nil {
 		return err
 	}
-	outcome := &tracksOutcome{}
+	outcome := &forms.Outcome{}
 	var inTime multitrack.Opener
 	if outcome.Advice, inTime, err = o.advise(ctx, reader, result, placing); err != nil {
 		return err
 	}
-	if o.output.has(".html") {
-		if outcome.sound, err = reader.Cut(ctx, result, o.Previous, false); err != nil {
+	if o.output.Has(".html") {
+		if outcome.Sound, err = reader.Cut(ctx, result, o.Previous, false); err != nil {
 			return err
 		}
 	}
 	end()
-	isSound := func(path string) bool { return extension(path) == soundEnd }
+	isSound := func(path string) bool { return files.Extension(path) == soundEnd }
 	var sounds []string
-	for _, path := range o.output.files {
+	for _, path := range o.output.Files {
 		if isSound(path) {
 			sounds = append(sounds, path)
 		}
 	}
-	o.output.files = slices.DeleteFunc(o.output.files, isSound)
-	if err := deliver(ctx, &o.output, tracksFormats, outcome, stdout); err != nil {
+	o.output.Files = slices.DeleteFunc(o.output.Files, isSound)
+	if err := flags.Deliver(ctx, &o.output, artefact.Tracks, outcome, stdout); err != nil {
 		return err
 	}
 	for _, path := range sounds {
@@ -167,7 +151,7 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 		} else if err := writePlanned(ctx, inTime, outcome.Advice, path); err != nil {
 			return err
 		}
-		if !o.output.json {
+		if !o.output.JSON {
 			fmt.Fprintf(stdout, said, report.Printable(path))
 		}
 	}
@@ -218,7 +202,7 @@ func writePlanned(ctx context.Context, open multitrack.Opener, advice *tracks.Ad
 	if err != nil {
 		return err
 	}
-	plan, err := listen.NewPlan(ctx, src, &match.Settings{}, mix, nil)
+	plan, err := listen.NewPlan(ctx, src, &document.Settings{}, mix, nil)
 	src.Close()
 	if err != nil {
 		return err
@@ -235,7 +219,7 @@ func writePlanned(ctx context.Context, open multitrack.Opener, advice *tracks.Ad
 	if err := plan.Write(ctx, src, mix, w); err != nil {
 		return err
 	}
-	return putInPlace(ctx, nil, w)
+	return files.Put(ctx, nil, w)
 }
 
 // advise reads the tracks in step with the mix, on all cores, and those that are to be moved
@@ -244,7 +228,7 @@ func writePlanned(ctx context.Context, open multitrack.Opener, advice *tracks.Ad
 func (o *tracksCommand) advise(ctx context.Context, reader job.Reader, result *match.Result, placing tracks.Options) (*tracks.Advice, multitrack.Opener, error) {
 	undo, ok := o.Previous.Inverse()
 	if !ok {
-		return nil, nil, fail("give a mix that was bounced without it", "%q holds a cut, which cannot be taken back from the mix's sound", o.already)
+		return nil, nil, fail("give a mix that was bounced without it", "%q holds a cut, which cannot be taken back from the mix's sound", o.Already)
 	}
 	mix := result.Mix
 	quiet := func(ctx context.Context, path string) (audio.Source, error) {

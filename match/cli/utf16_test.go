@@ -11,6 +11,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match"
+	"toneplumb/match/document"
 	"toneplumb/match/probe"
 	"toneplumb/match/training"
 	"toneplumb/spectrum/audio"
@@ -51,8 +52,8 @@ func TestUTF16(t *testing.T) {
 	}{
 		{"curve", []byte("freq_hz,gain_db\n20,0\n1000,3 # a bell\n20000,0\n"), func(b []byte) (any, error) { return match.ParseCurve(bytes.NewReader(b)) }},
 		{"settings", []byte(`{"version":1,"rate_hz":44100,"moves":[{"shape":"bell","freq_hz":1000,"gain_db":-3,"q":0.7}],"trim_db":0.5}`),
-			func(b []byte) (any, error) { return match.ReadSettings(bytes.NewReader(b)) }},
-		{"equaliser", []byte(`{"version":1,"name":"Höhen","shapes":[{"shape":"bell"}]}`), func(b []byte) (any, error) { return match.ParseEqualiser(b) }},
+			func(b []byte) (any, error) { return document.ReadSettings(bytes.NewReader(b)) }},
+		{"equaliser", []byte(`{"version":1,"name":"Höhen","shapes":[{"shape":"bell"}]}`), func(b []byte) (any, error) { return document.ParseEqualiser(b) }},
 		{"prints", prints.Bytes(), func(b []byte) (any, error) { return probe.ReadPlan(bytes.NewReader(b)) }},
 		{"sheet", []byte("render;shape;freq_hz;gain_db;q\r\n1;Low Shelf;120;+3,0;\r\n"), func(b []byte) (any, error) { return training.ReadSheet(bytes.NewReader(b), 2) }},
 		{"answers", answers.Bytes(), func(b []byte) (any, error) { return training.Open(bytes.NewReader(b), "") }},

@@ -12,6 +12,9 @@ import (
 	"time"
 
 	"toneplumb/match/artefact"
+	"toneplumb/match/cli/internal/files"
+	"toneplumb/match/cli/internal/flags"
+	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/job"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
@@ -71,7 +74,7 @@ const mostBounces = 8
 // runWatch measures the mix whenever it is complete, until the context is done, which is
 // no error. What is wrong with one bounce is told, and the next waited for.
 func runWatch(ctx context.Context, c matchCommand, p pace, stdout, stderr io.Writer) error {
-	reader, end := reader(nil, stderr)
+	reader, end := terminal.Reader(nil, stderr)
 	defer end()
 	inputs, err := reader.ReadAll(ctx, c.references...)
 	if err != nil {
@@ -91,7 +94,7 @@ func runWatch(ctx context.Context, c matchCommand, p pace, stdout, stderr io.Wri
 		case errors.Is(err, errGrowing):
 			w.say(err.Error())
 		case err != nil:
-			printError(stderr, err)
+			terminal.PrintError(stderr, err)
 			w.said, w.retry = "", time.Now().Add(p.again)
 		default:
 			w.said = ""
@@ -156,15 +159,15 @@ const mostMissingSec = 0.1
 // round measures and delivers one bounce.
 func (w *watch) round(ctx context.Context, at stamp) error {
 	c := w.matchCommand
-	if c.already != "" && errors.Is(statError(c.already), fs.ErrNotExist) && w.writes(c.already) {
-		c.already = "" // it comes of the first round
+	if c.Already != "" && errors.Is(statError(c.Already), fs.ErrNotExist) && w.writes(c.Already) {
+		c.Already = "" // it comes of the first round
 	}
-	if err := c.read(); err != nil {
+	if err := c.Read(); err != nil {
 		return err
 	}
 	keeper := audio.NewCache(c.readAgain()...)
 	defer keeper.Close()
-	reader, end := reader(keeper.Open, w.stderr)
+	reader, end := terminal.Reader(keeper.Open, w.stderr)
 	defer end()
 	inputs, err := reader.ReadAll(ctx, c.mix)
 	if w.look(c.mix) != at {
@@ -195,7 +198,7 @@ func (w *watch) round(ctx context.Context, at stamp) error {
 	if len(w.history) > 0 {
 		fmt.Fprintln(w.stdout)
 	}
-	if err := deliver(ctx, &c.output, artefact.Match, outcome, w.stdout); err != nil {
+	if err := flags.Deliver(ctx, &c.output, artefact.Match, outcome, w.stdout); err != nil {
 		return err
 	}
 	w.last = mix
@@ -222,7 +225,7 @@ func statError(path string) error {
 
 // writes reports whether a file is one of the outputs.
 func (w *watch) writes(path string) bool {
-	return slices.ContainsFunc(w.output.files, func(out string) bool { return samePath(out, path) })
+	return slices.ContainsFunc(w.output.Files, func(out string) bool { return files.SamePath(out, path) })
 }
 
 // remember keeps the distance and prints those of the last bounces.

@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"toneplumb/biquad"
+	"toneplumb/match/cli/internal/flags"
 	"toneplumb/match/job"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/quick"
@@ -58,9 +59,9 @@ func TestWatch(t *testing.T) {
 	dull := biquad.Filter{Shape: biquad.HighShelf, FreqHz: 4000, GainDB: -5, Q: 0.7}
 	synthesised(t, at("ref.wav"), 70, 1)
 	synthesised(t, at("first.wav"), 70, 1, dull)
-	o := matchCommand{jobFlags: usualJob(), mix: at("mix.wav"), references: []string{at("ref.wav")}, watch: true,
-		output: outputFlags{files: []string{at("settings.json"), at("table.txt")}}}
-	o.already, o.Solve.TowardPercent = at("settings.json"), 100
+	o := matchCommand{Job: flags.UsualJob(), mix: at("mix.wav"), references: []string{at("ref.wav")}, watch: true,
+		output: flags.Output{Files: []string{at("settings.json"), at("table.txt")}}}
+	o.Already, o.Solve.TowardPercent = at("settings.json"), 100
 	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
 	var stdout, stderr heard

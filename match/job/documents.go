@@ -9,6 +9,7 @@ import (
 
 	"toneplumb/biquad/fit"
 	"toneplumb/match"
+	"toneplumb/match/document"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 )
@@ -53,13 +54,13 @@ func ReasonOf(err error) error {
 }
 
 // ReadSettings reads a settings document, from the standard input where path is -.
-func ReadSettings(path string) (*match.Settings, error) {
+func ReadSettings(path string) (*document.Settings, error) {
 	file, err := OpenStream(path)
 	if err != nil {
 		return nil, err
 	}
 	defer file.Close()
-	s, err := match.ReadSettings(file)
+	s, err := document.ReadSettings(file)
 	if err != nil {
 		return nil, Fail("give the settings that match wrote with -o settings.json", "%q: %s", path, err)
 	}
@@ -95,7 +96,7 @@ func ReadEqualiser(path string) (fit.Equaliser, error) {
 	if err != nil {
 		return fit.Equaliser{}, Unreadable(path, err)
 	}
-	e, err := match.ParseEqualiser(data)
+	e, err := document.ParseEqualiser(data)
 	if err != nil {
 		return e, Fail("README.md and examples/ show how an equaliser is described", "%q: %s", path, err)
 	}

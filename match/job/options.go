@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"toneplumb/match"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -26,7 +27,7 @@ func DefaultOptions() Options {
 type Comparison struct {
 	*match.Comparison
 	options Options
-	counted match.Findings // which parts count
+	counted finding.List // which parts count
 }
 
 // Compare gives the recordings their names, takes the previous moves back, and compares what

@@ -6,7 +6,7 @@ import (
 	"math"
 
 	"toneplumb/biquad"
-	"toneplumb/match"
+	"toneplumb/match/document"
 )
 
 const (
@@ -28,7 +28,7 @@ const (
 // its largest sample, and returns its frames. Convolved with it a mix sounds as Render
 // makes it. It goes through the response twice, so memory is flat. It refuses a move
 // that does not fit below half of rateHz.
-func Impulse(ctx context.Context, s *match.Settings, rateHz float64, sink func(block [][]float64) error) (frames int64, err error) {
+func Impulse(ctx context.Context, s *document.Settings, rateHz float64, sink func(block [][]float64) error) (frames int64, err error) {
 	if !(rateHz >= MinRateHz) {
 		return 0, fmt.Errorf("a sample rate of %g Hz is below %d", rateHz, MinRateHz)
 	}

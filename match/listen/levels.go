@@ -7,6 +7,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match"
+	"toneplumb/match/document"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
 )
@@ -27,7 +28,7 @@ func (e *Excerpt) Levels(ctx context.Context, moves []biquad.Filter) ([]Level, e
 		panic(fmt.Sprintf("listen: levels of the choices of %d moves", len(moves)))
 	}
 	rateHz := float64(e.RateHz)
-	if _, err := sections(&match.Settings{Moves: moves}, rateHz); err != nil {
+	if _, err := sections(&document.Settings{Moves: moves}, rateHz); err != nil {
 		return nil, err
 	}
 	levels := make([]Level, 1<<len(moves))

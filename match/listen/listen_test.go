@@ -15,7 +15,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/match"
+	"toneplumb/match/document"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/quick"
 )
@@ -61,12 +61,12 @@ func noise(channels, frames int, level float64) [][]float64 {
 	return x
 }
 
-func settings(trimDB float64, moves ...biquad.Filter) *match.Settings {
-	return &match.Settings{RateHz: 44100, Moves: moves, TrimDB: trimDB}
+func settings(trimDB float64, moves ...biquad.Filter) *document.Settings {
+	return &document.Settings{RateHz: 44100, Moves: moves, TrimDB: trimDB}
 }
 
 // several are moves of every shape that has a gain.
-func several() *match.Settings {
+func several() *document.Settings {
 	return settings(-1.2,
 		biquad.Filter{Shape: biquad.LowShelf, FreqHz: 112, GainDB: 3.5, Q: 0.6},
 		biquad.Filter{Shape: biquad.Bell, FreqHz: 425, GainDB: -2.5, Q: 0.8},
@@ -76,7 +76,7 @@ func several() *match.Settings {
 }
 
 // rendered returns what Render hands out.
-func rendered(t *testing.T, src audio.Source, s *match.Settings) ([][]float64, Check) {
+func rendered(t *testing.T, src audio.Source, s *document.Settings) ([][]float64, Check) {
 	t.Helper()
 	out := make([][]float64, src.Format().Channels)
 	c, err := Render(context.Background(), src, s, func(block [][]float64) error {
@@ -92,7 +92,7 @@ func rendered(t *testing.T, src audio.Source, s *match.Settings) ([][]float64, C
 }
 
 // impulse returns the whole impulse response.
-func impulse(t *testing.T, s *match.Settings, rateHz float64) []float64 {
+func impulse(t *testing.T, s *document.Settings, rateHz float64) []float64 {
 	t.Helper()
 	var h []float64
 	n, err := Impulse(context.Background(), s, rateHz, func(block [][]float64) error {
@@ -200,7 +200,7 @@ func TestImpulseIsTheMoves(t *testing.T) {
 	cuts := settings(2, biquad.Filter{Shape: biquad.LowCut, FreqHz: 30, CutDBPerOct: 24}, biquad.Filter{Shape: biquad.HighCut, FreqHz: 15000, CutDBPerOct: 48})
 	for _, c := range []struct {
 		name string
-		s    *match.Settings
+		s    *document.Settings
 		x    []float64
 	}{
 		{"broad", several(), noise(1, rate, 0.5)[0]},
@@ -232,7 +232,7 @@ func TestImpulseLength(t *testing.T) {
 	}
 	for _, c := range []struct {
 		name string
-		s    *match.Settings
+		s    *document.Settings
 		rate float64
 		sec  float64 // most
 	}{

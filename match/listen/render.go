@@ -7,6 +7,7 @@ import (
 	"math"
 
 	"toneplumb/match"
+	"toneplumb/match/document"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/measure"
@@ -42,7 +43,7 @@ const (
 // Render streams src through the moves and the trim, hands each block to sink, which
 // must not keep it, and measures before and after. A nil sink discards. It stops with
 // sink's error, with src's, or with the context's.
-func Render(ctx context.Context, src audio.Source, s *match.Settings, sink func(block [][]float64) error) (Check, error) {
+func Render(ctx context.Context, src audio.Source, s *document.Settings, sink func(block [][]float64) error) (Check, error) {
 	format := src.Format()
 	if format.RateHz < MinRateHz {
 		return Check{}, fmt.Errorf("a sample rate of %d Hz is below %d", format.RateHz, MinRateHz)
@@ -56,7 +57,7 @@ func Render(ctx context.Context, src audio.Source, s *match.Settings, sink func(
 }
 
 // throughMoves is Render without the loudness before.
-func throughMoves(ctx context.Context, src audio.Source, s *match.Settings, sink func(block [][]float64) error) (Check, error) {
+func throughMoves(ctx context.Context, src audio.Source, s *document.Settings, sink func(block [][]float64) error) (Check, error) {
 	var c Check
 	format := src.Format()
 	rateHz := float64(format.RateHz)

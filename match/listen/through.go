@@ -17,7 +17,7 @@ import (
 	"math"
 
 	"toneplumb/biquad"
-	"toneplumb/match"
+	"toneplumb/match/document"
 	"toneplumb/spectrum/audio"
 )
 
@@ -26,7 +26,7 @@ import (
 // whichever rate they were chosen at: they keep frequency, gain and Q, and differ
 // near half the lower rate, where the bilinear transform squeezes them. It refuses a
 // move that does not fit below half of src's rate. To close the result closes src.
-func Through(src audio.Source, s *match.Settings) (audio.Source, error) {
+func Through(src audio.Source, s *document.Settings) (audio.Source, error) {
 	format := src.Format()
 	sections, err := sections(s, float64(format.RateHz))
 	if err != nil {
@@ -41,7 +41,7 @@ func Through(src audio.Source, s *match.Settings) (audio.Source, error) {
 }
 
 // sections designs the moves at a rate. The error names the move.
-func sections(s *match.Settings, rateHz float64) ([]biquad.Coeffs, error) {
+func sections(s *document.Settings, rateHz float64) ([]biquad.Coeffs, error) {
 	var all []biquad.Coeffs
 	for i, f := range s.Moves {
 		if err := f.Check(rateHz); err != nil {

@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"math"
 
-	"toneplumb/match"
+	"toneplumb/match/document"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
 )
@@ -13,7 +13,7 @@ import (
 // Plan is how a mix is written through settings, decided from having gone through it
 // once.
 type Plan struct {
-	Settings *match.Settings
+	Settings *document.Settings
 	Format   audio.Format // of the mix
 	Check    Check
 	Wanted   audio.Depth
@@ -29,7 +29,7 @@ const loudestSample = 1e6
 // the mix. It refuses silence, what is too short to measure, and what is louder than any
 // file may be; the errors are *audio.Error about the mix at path, the source's, or name
 // the move that does not fit.
-func NewPlan(ctx context.Context, src audio.Source, s *match.Settings, path string, wanted *audio.Depth) (*Plan, error) {
+func NewPlan(ctx context.Context, src audio.Source, s *document.Settings, path string, wanted *audio.Depth) (*Plan, error) {
 	p := &Plan{Settings: s, Format: src.Format(), Wanted: DepthOf(src.Format())}
 	var err error
 	if p.Check, err = Render(ctx, src, s, nil); err != nil {

@@ -8,7 +8,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/match"
+	"toneplumb/match/document"
 	"toneplumb/match/listen"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/quick"
@@ -75,7 +75,7 @@ func TestBrowserRendersTheMoves(t *testing.T) {
 	to := len(mix[0]) - int(endSec*float64(rate))
 	for _, choice := range []int{6, 15} { // package listen's tests have all
 		got := b.offline(rate, sec, fmt.Sprintf("g.setMoves(%d, 0); g.choose(1, 0)", choice))
-		s := &match.Settings{RateHz: float64(rate)}
+		s := &document.Settings{RateHz: float64(rate)}
 		for i, f := range usualMoves {
 			if choice>>i&1 == 1 {
 				s.Moves = append(s.Moves, f)
@@ -221,7 +221,7 @@ func TestBrowserMono(t *testing.T) {
 			continue
 		}
 		mix, _ := stored(t, p.html, "sound-mix")
-		through, err := listen.Through(&memory{rateHz: rate, x: mix}, &match.Settings{RateHz: float64(rate), Moves: moves,
+		through, err := listen.Through(&memory{rateHz: rate, x: mix}, &document.Settings{RateHz: float64(rate), Moves: moves,
 			TrimDB: float64(d.Player.LevelLUFS) - float64(source.LoudnessLUFS[1])})
 		if err != nil {
 			t.Fatal(err)

@@ -22,7 +22,7 @@ type Curves struct {
 	SpreadDB    []report.Number `json:"spread_db"` // half the range of other references like these; null for one
 	TargetDB    []report.Number `json:"target_db"`
 	FittedDB    []report.Number `json:"fitted_db"` // all moves together
-	Judged      match.Judged    `json:"judged"`
+	Judged      spectrum.Judged `json:"judged"`
 	LeftOut     []LeftOut       `json:"left_out"`
 	Zones       []Zone          `json:"zones"`
 	Reference   string          `json:"reference"` // what the reference's curve is called

@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"toneplumb/match"
+	"toneplumb/match/document"
 	"toneplumb/match/listen"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
@@ -18,8 +19,8 @@ type Stretch struct {
 	MixFromSec float64
 	Which      int // of the references; −1: none has sound
 	RefFromSec float64
-	Undo       *match.Settings // what the mix is sent through first; nil: nothing
-	Notes      []string        // what to know about the sound, or why there is none
+	Undo       *document.Settings // what the mix is sent through first; nil: nothing
+	Notes      []string           // what to know about the sound, or why there is none
 }
 
 // storedRateHz is the largest sample rate that audio.WriteFLAC takes (RFC 9639, section 8.2).
@@ -73,7 +74,7 @@ func Cut(ctx context.Context, open func(*measure.Recording) (audio.Source, error
 	if !ok {
 		return s, nil
 	}
-	cut := func(of *measure.Recording, through *match.Settings, fromSec float64) (*listen.Excerpt, error) {
+	cut := func(of *measure.Recording, through *document.Settings, fromSec float64) (*listen.Excerpt, error) {
 		src, err := open(of)
 		if err != nil {
 			return nil, err

@@ -94,8 +94,8 @@ var pageTemplate = func() *template.Template {
 	return t
 }()
 
-// document is what the template is filled with.
-type document struct {
+// pageFields are what the template is filled with.
+type pageFields struct {
 	*Data
 	Policy      string // for the meta element
 	Style       template.CSS
@@ -108,7 +108,7 @@ type document struct {
 // Write writes the page. Without sound (nil) it has no player and says why in the words
 // of s.Notes. Parts stand after the moves. The error is w's or the context's, or says why the chart cannot be drawn.
 func Write(ctx context.Context, w io.Writer, r *match.Result, s *Sound, parts ...*Part) error {
-	d := document{Data: NewData(r), Parts: parts, Style: template.CSS(pageCSS), Script: template.JS(playScripts)}
+	d := pageFields{Data: NewData(r), Parts: parts, Style: template.CSS(pageCSS), Script: template.JS(playScripts)}
 	d.Policy = policy(string(d.Style), string(d.Script))
 	for _, paper := range []struct {
 		dark bool

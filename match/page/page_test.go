@@ -125,7 +125,7 @@ func TestPart(t *testing.T) {
 // Longer sound than a page holds is shortened, and the page says so.
 func TestShortened(t *testing.T) {
 	p := usual(t)
-	d := document{Data: NewData(p.result)}
+	d := pageFields{Data: NewData(p.result)}
 	const room = 1_000_000
 	if err := p.sound.addTo(context.Background(), &d, p.result, room); err != nil {
 		t.Fatal(err)

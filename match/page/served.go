@@ -51,7 +51,7 @@ func joined(files embed.FS, names ...string) string {
 // it: a template and scripts of its own (app.html, app.js and its neighbours) with the
 // style and the player of a saved page.
 func Served() (html []byte, policy string, err error) {
-	d := document{
+	d := pageFields{
 		Style:  template.CSS(pageCSS + joined(appStyles, "app.css", "chart.css")),
 		Script: template.JS(playScripts + joined(appScripts, appOrder...)),
 	}

@@ -32,7 +32,7 @@ type embedded struct {
 }
 
 // addTo puts sound and player into a page that has room for so many bytes of them.
-func (s *Sound) addTo(ctx context.Context, d *document, r *match.Result, room int) error {
+func (s *Sound) addTo(ctx context.Context, d *pageFields, r *match.Result, room int) error {
 	if s == nil {
 		return nil
 	}

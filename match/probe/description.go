@@ -9,7 +9,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
-	"toneplumb/match"
+	"toneplumb/match/document"
 )
 
 // dialJSON and shapeJSON are parts of the document that match.ParseEqualiser
@@ -31,7 +31,7 @@ type shapeJSON struct {
 	Width   *dialJSON `json:"width,omitempty"`
 	Cuts    []int     `json:"cut_db_per_oct,omitempty"`
 
-	WidthLaw *match.WidthLaw `json:"width_law,omitempty"`
+	WidthLaw *document.WidthLaw `json:"width_law,omitempty"`
 }
 
 // widthDials are the ranges of width dials where no description gives them. Our choice:
@@ -74,12 +74,12 @@ func (e *Equaliser) WriteDescription(w io.Writer, name string, base fit.Equalise
 		if a.Count == 0 {
 			return
 		}
-		freqIs, widthIs := match.DialWords(shape, a.Terms)
+		freqIs, widthIs := document.DialWords(shape, a.Terms)
 		if shape == biquad.Bell {
 			freqIs = ""
 		}
 		all = append(all, shapeJSON{Shape: shape.String(), Count: a.Count, FreqIs: freqIs, WidthIs: widthIs,
-			WidthLaw: match.LawOf(a.Terms), FreqHz: dialOf(a.FreqHz), GainDB: dialOf(a.GainDB), Width: dialOf(a.Width)})
+			WidthLaw: document.LawOf(a.Terms), FreqHz: dialOf(a.FreqHz), GainDB: dialOf(a.GainDB), Width: dialOf(a.Width)})
 	}
 	cut := func(shape biquad.Shape) {
 		if slopes := e.Cuts[shape]; len(slopes) > 0 {
@@ -105,7 +105,7 @@ func (e *Equaliser) WriteDescription(w io.Writer, name string, base fit.Equalise
 	}
 	var out bytes.Buffer
 	fmt.Fprintf(&out, "{\n \"version\": %d,\n \"name\": %s,\n \"shapes\": [\n%s\n ]\n}\n", 1, title, strings.Join(shapes, ",\n"))
-	if _, err := match.ParseEqualiser(out.Bytes()); err != nil {
+	if _, err := document.ParseEqualiser(out.Bytes()); err != nil {
 		return fmt.Errorf("what was learnt cannot be described: %w", err)
 	}
 	_, err = w.Write(out.Bytes())

@@ -12,7 +12,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
-	"toneplumb/match"
+	"toneplumb/match/document"
 	"toneplumb/spectrum/quick"
 )
 
@@ -144,7 +144,7 @@ func TestKinds(t *testing.T) {
 			t.Errorf("%s: %v", k.name, err)
 			continue
 		}
-		eq, err := match.ParseEqualiser(b.Bytes())
+		eq, err := document.ParseEqualiser(b.Bytes())
 		if err != nil {
 			t.Errorf("%s: %v", k.name, err)
 			continue

@@ -8,7 +8,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
-	"toneplumb/match"
+	"toneplumb/match/document"
 	"toneplumb/spectrum/quick"
 )
 
@@ -49,7 +49,7 @@ func TestDescription(t *testing.T) {
 	if err := e.WriteDescription(&b, "a \"name\"", base); err != nil {
 		t.Fatal(err)
 	}
-	got, err := match.ParseEqualiser(b.Bytes())
+	got, err := document.ParseEqualiser(b.Bytes())
 	if err != nil {
 		t.Fatal(err)
 	}

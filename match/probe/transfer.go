@@ -8,7 +8,7 @@ import (
 	"slices"
 
 	"toneplumb/biquad"
-	"toneplumb/match"
+	"toneplumb/match/document"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 )
@@ -64,7 +64,7 @@ const (
 // J. S. Bendat and A. G. Piersol, Random Data, chapter 6, from memory), so that what
 // did not come from the first, as noise, falls out. What was asked is weighted by the
 // same music: within a band a steep response is not taken for another.
-func NewTransferFunction(ctx context.Context, before, after func() (audio.Source, error), s *match.Settings) (*TransferFunction, error) {
+func NewTransferFunction(ctx context.Context, before, after func() (audio.Source, error), s *document.Settings) (*TransferFunction, error) {
 	lag, inverted, rateHz, err := align(ctx, before, after)
 	if err != nil {
 		return nil, err
@@ -147,7 +147,7 @@ func (c *crossSpectrum) bins(band int) (from, to int) {
 
 // judge takes the bands from the bins: of each, the power that came through weighted by
 // the music's own, Σ|Sxy|²/Sxx over ΣSxx, beside Σ Sxx·|H|² over ΣSxx of what was asked.
-func (t *TransferFunction) judge(c *crossSpectrum, s *match.Settings) error {
+func (t *TransferFunction) judge(c *crossSpectrum, s *document.Settings) error {
 	hz := make([]float64, len(c.xx))
 	for k := range hz {
 		hz[k] = c.binHz * float64(k)
@@ -226,7 +226,7 @@ func (t *TransferFunction) judge(c *crossSpectrum, s *match.Settings) error {
 }
 
 // refine finds the moves that the music went through, near those that were asked.
-func (t *TransferFunction) refine(s *match.Settings) {
+func (t *TransferFunction) refine(s *document.Settings) {
 	c := curve{freqHz: spectrum.Centres(), db: slices.Clone(t.GotDB), rateHz: float64(t.RateHz), weight: make([]float64, len(t.GotDB))}
 	var cuts, moves []biquad.Filter
 	for _, f := range s.Moves {

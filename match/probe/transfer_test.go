@@ -11,7 +11,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/match"
+	"toneplumb/match/document"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/quick"
@@ -85,7 +85,7 @@ func TestTransferFunction(t *testing.T) {
 	}
 	wrong := append([]biquad.Filter(nil), asked...)
 	wrong[1].GainDB, wrong[1].FreqHz = -4, 500
-	s := &match.Settings{RateHz: rate, Moves: asked, TrimDB: -1.2}
+	s := &document.Settings{RateHz: rate, Moves: asked, TrimDB: -1.2}
 	left, right := piece(25, rate, 1), piece(25, rate, 2)
 	for _, c := range []struct {
 		name    string
@@ -168,7 +168,7 @@ func TestTransferFunction(t *testing.T) {
 	for i := range hard {
 		hard[i] = math.Min(math.Max(hard[i], -1), 1)
 	}
-	if got, err := NewTransferFunction(context.Background(), opens(rate, left), opens(rate, hard), &match.Settings{RateHz: rate}); err == nil && got.Clipped == 0 {
+	if got, err := NewTransferFunction(context.Background(), opens(rate, left), opens(rate, hard), &document.Settings{RateHz: rate}); err == nil && got.Clipped == 0 {
 		t.Error("clipping is not told")
 	}
 	for _, c := range []struct {

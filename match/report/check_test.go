@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"toneplumb/match"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -46,7 +47,7 @@ func checks() map[string]*match.Check {
 	for _, i := range []int{1, 4, 5} {
 		several.Sides = append(several.Sides, match.SideVerdict{Zone: match.Zones()[i], MiddleDB: 0.3, SidesDB: 4.2, HalfDB: 1})
 	}
-	several.Warnings = match.Findings{match.TruePeak{DBTP: -0.31}}
+	several.Warnings = finding.List{match.TruePeak{DBTP: -0.31}}
 	near := one("mix.wav", "finished.flac")
 	near.Verdict, near.WithinDB = match.NearEnough, 2
 	near.Since = &match.Progress{Before: &match.Comparison{Mix: recording("mix of monday, with the long name that people give to mixes after the third night.wav", -15)},

@@ -7,8 +7,10 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/match"
+	"toneplumb/match/document"
 	"toneplumb/match/words"
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -16,9 +18,9 @@ import (
 // that of those of match, check and class, whose warnings have: 1 had texts alone.
 const Version, FindingsVersion = 1, 2
 
-// document is what JSON writes. Other programs read it: names stay as they are,
+// matchDocument is what JSON writes. Other programs read it: names stay as they are,
 // and what does not apply or is not known is null.
-type document struct {
+type matchDocument struct {
 	Version          int                  `json:"version"`
 	RateHz           int                  `json:"rate_hz"`
 	SmoothingOct     Number               `json:"smoothing_oct"`
@@ -99,7 +101,7 @@ type dial struct {
 	Width   *Number `json:"width"`
 	WidthIs string  `json:"width_is"`
 
-	WidthLaw *match.WidthLaw `json:"width_law,omitempty"`
+	WidthLaw *document.WidthLaw `json:"width_law,omitempty"`
 }
 
 // alternativeDocument is what another choice of stage would do.
@@ -120,7 +122,7 @@ type Warning struct {
 }
 
 // WarningsJSON returns findings as documents have them.
-func WarningsJSON(all match.Findings) []Warning {
+func WarningsJSON(all finding.List) []Warning {
 	warnings := []Warning{}
 	for _, f := range all {
 		warnings = append(warnings, Warning{f.Code(), f.Severity().String(), words.Finding(f)})
@@ -173,8 +175,8 @@ func JSON(w io.Writer, r *match.Result) error {
 // to send sound through them, and to see where they come from. [CurveCSV] has the curves.
 func Settings(w io.Writer, r *match.Result) error { return WriteJSON(w, documentOf(r)) }
 
-func documentOf(r *match.Result) document {
-	d := document{
+func documentOf(r *match.Result) matchDocument {
+	d := matchDocument{
 		Version:       FindingsVersion,
 		RateHz:        int(math.Round(r.RateHz)),
 		SmoothingOct:  Number(smoothingOf(r)),
@@ -273,8 +275,8 @@ func moveOf(m match.Move) moveDocument {
 	if w := m.Why; w.DB != 0 {
 		d.ReasonDB, d.ReasonHalf, d.ReasonSpread = Known(w.DB), Known(w.HalfDB), Known(w.OthersDB)
 	}
-	d.Dial.FreqIs, d.Dial.WidthIs = match.DialWords(m.Shape, m.Dial.Stated)
-	d.Dial.WidthLaw = match.LawOf(m.Dial.Stated)
+	d.Dial.FreqIs, d.Dial.WidthIs = document.DialWords(m.Shape, m.Dial.Stated)
+	d.Dial.WidthLaw = document.LawOf(m.Dial.Stated)
 	if m.Dial.Stated.Width == fit.NoWidth {
 		d.Dial.Width = nil
 	}

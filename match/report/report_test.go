@@ -15,6 +15,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -78,7 +79,7 @@ func leave(r *match.Result, stopsHz float64) *match.Result {
 			r.Zones[i].DifferenceDB, r.Zones[i].FittedDB, r.Zones[i].HalfDB = math.NaN(), math.NaN(), math.NaN()
 		}
 	}
-	r.Warnings = match.Findings{match.LowPass{Hz: []match.Figure{{Side: reference, Value: stopsHz}}, JudgedToHz: aboveHz}}
+	r.Warnings = finding.List{match.LowPass{Hz: []match.Figure{{Side: reference, Value: stopsHz}}, JudgedToHz: aboveHz}}
 	return r
 }
 

@@ -7,6 +7,7 @@ import (
 
 	"toneplumb/biquad/fit"
 	"toneplumb/match"
+	"toneplumb/match/document"
 )
 
 // What is written is read again, whatever the dials of the equaliser stand for.
@@ -22,7 +23,7 @@ func TestSettingsAreReadAgain(t *testing.T) {
 			a := fit.ShapeLimits{Terms: stated}
 			m := match.Move{Filter: f, Dial: match.Dial{Stated: stated}}
 			m.Dial.FreqHz, m.Dial.GainDB, m.Dial.Width = a.Dialled(f)
-			if freqIs, widthIs := match.DialWords(f.Shape, stated); freqIs != "" && widthIs != "" {
+			if freqIs, widthIs := document.DialWords(f.Shape, stated); freqIs != "" && widthIs != "" {
 				r.Moves = append(r.Moves, m) // else no dial of this shape is stated so
 			}
 		}
@@ -30,7 +31,7 @@ func TestSettingsAreReadAgain(t *testing.T) {
 		if err := JSON(&b, r); err != nil {
 			t.Fatal(err)
 		}
-		got, err := match.ReadSettings(&b)
+		got, err := document.ReadSettings(&b)
 		if err != nil {
 			t.Errorf("%+v: %v", stated, err)
 			continue

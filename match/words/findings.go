@@ -7,10 +7,11 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 )
 
 // Findings returns the sentences of findings, one text each, in their order.
-func Findings(all match.Findings) []string {
+func Findings(all finding.List) []string {
 	texts := []string{}
 	for _, f := range all {
 		texts = append(texts, Finding(f))
@@ -19,7 +20,7 @@ func Findings(all match.Findings) []string {
 }
 
 // Finding returns a finding in one or two sentences.
-func Finding(f match.Finding) string {
+func Finding(f finding.Finding) string {
 	switch f := f.(type) {
 	case match.TruePeak:
 		return fmt.Sprintf("The mix's true peak is %s dBTP. EBU R 128 allows %s dBTP at most, and lossy coding may raise it.", FormatGain(f.DBTP), mostTruePeak)

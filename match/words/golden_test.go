@@ -16,6 +16,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -34,7 +35,7 @@ func figures(of int, values ...float64) []match.Figure { // of the mix first, Na
 }
 
 // findings has every kind, beside so many references.
-func findings(n int) []match.Finding {
+func findings(n int) []finding.Finding {
 	nan := math.NaN()
 	var references []match.Side
 	values := []float64{nan}
@@ -43,7 +44,7 @@ func findings(n int) []match.Finding {
 	}
 	passages := measure.Passages{{45, 75}}
 	two := measure.Passages{{45, 75}, {120, 150}}
-	all := []match.Finding{
+	all := []finding.Finding{
 		match.TruePeak{DBTP: -0.31},
 		match.TrimLowered{DBTP: 0.83, LowerDB: 1.9},
 		match.Swapped{LU: 5.23, References: n},
@@ -74,7 +75,7 @@ func findings(n int) []match.Finding {
 }
 
 // many are findings about more references than are named.
-func many() []match.Finding {
+func many() []finding.Finding {
 	var references []match.Side
 	var values = []float64{math.NaN()}
 	var passages []measure.Passages
@@ -82,7 +83,7 @@ func many() []match.Finding {
 		references, values = append(references, side(i+1, 9)), append(values, 16500)
 		passages = append(passages, measure.Passages{{10, 50}})
 	}
-	return []match.Finding{
+	return []finding.Finding{
 		match.FileRemark{Sides: references[:6], Text: "3 frames are broken"},
 		match.LowPass{Hz: figures(9, values...), JudgedToHz: 13875},
 		match.PartCounts{Sides: references, Passages: passages, Loudest: true, Sec: 40},

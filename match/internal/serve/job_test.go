@@ -14,8 +14,10 @@ import (
 	"testing"
 
 	"toneplumb/match"
+	"toneplumb/match/document"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/profile"
 	"toneplumb/spectrum/quick"
@@ -145,7 +147,7 @@ func checkTakes(t *testing.T, v *visit, ask map[string]any, want *match.Result) 
 		"chart.png":   func(b []byte) bool { _, err := png.Decode(bytes.NewReader(b)); return err == nil },
 		"handout.pdf": func(b []byte) bool { return bytes.HasPrefix(b, []byte("%PDF-")) },
 		"settings.json": func(b []byte) bool {
-			s, err := match.ReadSettings(bytes.NewReader(b))
+			s, err := document.ReadSettings(bytes.NewReader(b))
 			return err == nil && len(s.Moves) == len(want.Moves)
 		},
 		"page.html": func(b []byte) bool {
@@ -290,8 +292,8 @@ func TestDemo(t *testing.T) {
 
 // What is to be watched names moves by their rows: one that is off keeps its number.
 func TestFindingsByRow(t *testing.T) {
-	got := byRow(match.Findings{match.LargeMoves{Moves: []int{1, 2}}, match.VoiceMoves{Moves: []int{2}}}, []int{3, 1})
-	want := match.Findings{match.LargeMoves{Moves: []int{2, 4}}, match.VoiceMoves{Moves: []int{2}}}
+	got := byRow(finding.List{match.LargeMoves{Moves: []int{1, 2}}, match.VoiceMoves{Moves: []int{2}}}, []int{3, 1})
+	want := finding.List{match.LargeMoves{Moves: []int{2, 4}}, match.VoiceMoves{Moves: []int{2}}}
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("%v, want %v", got, want)
 	}

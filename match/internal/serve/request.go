@@ -14,6 +14,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/match"
+	"toneplumb/match/document"
 	"toneplumb/match/job"
 	"toneplumb/spectrum/measure"
 )
@@ -138,12 +139,12 @@ func (s *Server) prepare(a *request) error {
 	}
 	if given(a.Equaliser) {
 		var err error
-		if a.options.Solve.Equaliser, err = match.ParseEqualiser(a.Equaliser); err != nil {
+		if a.options.Solve.Equaliser, err = document.ParseEqualiser(a.Equaliser); err != nil {
 			return &userError{What: "the equaliser's description: " + err.Error(), Hint: "mend the file, or go back to the default equaliser"}
 		}
 	}
 	if given(a.Already) {
-		settings, err := match.ReadSettings(bytes.NewReader(a.Already))
+		settings, err := document.ReadSettings(bytes.NewReader(a.Already))
 		if err != nil {
 			return &userError{What: "the settings of the bounce: " + err.Error(), Hint: "give the settings that were taken away here before"}
 		}

@@ -8,9 +8,11 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/match"
+	"toneplumb/match/document"
 	"toneplumb/match/page"
 	"toneplumb/match/report"
 	"toneplumb/match/words"
+	"toneplumb/spectrum/finding"
 )
 
 // resultAnswer is what the page shows of a comparison.
@@ -118,7 +120,7 @@ func (s *Server) result(ctx context.Context, a *request) (any, error) {
 
 // byRow are findings whose moves are numbered as the page's rows are: those that are off
 // keep their numbers.
-func byRow(all match.Findings, of []int) match.Findings {
+func byRow(all finding.List, of []int) finding.List {
 	rows := func(moves []int) []int {
 		var numbers []int
 		for _, n := range moves {
@@ -127,7 +129,7 @@ func byRow(all match.Findings, of []int) match.Findings {
 		slices.Sort(numbers)
 		return numbers
 	}
-	var numbered match.Findings
+	var numbered finding.List
 	for _, finding := range all {
 		switch f := finding.(type) {
 		case match.LargeMoves:
@@ -178,7 +180,7 @@ func dialsOf(e fit.Equaliser) []dials {
 			continue
 		}
 		d := dials{Shape: shape.String(), Count: a.Count, FreqHz: fieldsOf(a.FreqHz), GainDB: fieldsOf(a.GainDB), Width: fieldsOf(a.Width)}
-		d.FreqIs, d.WidthIs = match.DialWords(shape, a.Terms)
+		d.FreqIs, d.WidthIs = document.DialWords(shape, a.Terms)
 		all = append(all, d)
 	}
 	return all

@@ -1,0 +1,104 @@
+// Package files puts what a command writes in place, whole, and checks folders and paths
+// before the work. Errors are [job.Failure]s.
+package files
+
+import (
+	"bufio"
+	"cmp"
+	"context"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"toneplumb/match/job"
+	"toneplumb/spectrum/audio"
+)
+
+// outputFile is a file's name and what writes it.
+type File struct {
+	Path  string
+	Write func(io.Writer) error
+}
+
+// putInPlace writes the documents and puts them in place when every one is complete, so
+// that no file is ever half-written. Sounds have been written already. The context stops
+// it inside a document too: the next Write of its encoder fails.
+func Put(ctx context.Context, documents []File, sounds ...*audio.Writer) error {
+	var put []func() error
+	for _, s := range sounds {
+		defer s.Abort()
+		if err := s.Finish(); err != nil {
+			return err
+		}
+		put = append(put, s.Close)
+	}
+	for _, d := range documents {
+		file, err := audio.CreateAtomic(d.Path)
+		if err != nil {
+			return err
+		}
+		defer file.Abort()
+		if err := writeDocument(ctx, file, d); err != nil {
+			return err
+		}
+		put = append(put, file.Commit)
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	for _, commit := range put {
+		if err := commit(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// writeDocument writes a document. An encoder may word what stopped it in its own way:
+// the context and the file know better.
+func writeDocument(ctx context.Context, file *audio.AtomicFile, d File) error {
+	const block = 1 << 16 // bytes; encoders write a few at a time
+	w := bufio.NewWriterSize(whileWanted{ctx, file}, block)
+	err := d.Write(w)
+	if err == nil {
+		err = w.Flush()
+	}
+	if err := cmp.Or(ctx.Err(), file.Err(), err); err != nil {
+		return err
+	}
+	return file.Finish()
+}
+
+// whileWanted is a writer that fails once its context is done.
+type whileWanted struct {
+	ctx context.Context
+	io.Writer
+}
+
+func (w whileWanted) Write(p []byte) (int, error) {
+	if err := w.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return w.Writer.Write(p)
+}
+
+// Extension is a path's, in small letters.
+func Extension(path string) string { return strings.ToLower(filepath.Ext(path)) }
+
+// sameFile reports whether two paths lead to one file or folder that is there.
+func Same(a, b string) bool {
+	one, err1 := os.Stat(a)
+	other, err2 := os.Stat(b)
+	return err1 == nil && err2 == nil && os.SameFile(one, other)
+}
+
+// SamePath reports whether two paths lead to one file, also where it is not there yet.
+func SamePath(a, b string) bool {
+	a, b = audio.Goal(a), audio.Goal(b)
+	return Same(a, b) || filepath.Base(a) == filepath.Base(b) && Same(filepath.Dir(a), filepath.Dir(b))
+}
+
+func Unwritable(path string, err error) error {
+	return job.Fail("check the folder's name, its permissions and the free space", "output %q cannot be written: %s", path, job.ReasonOf(err))
+}

@@ -1,0 +1,144 @@
+// Package flags turns what is written on the command line into options of a job and into
+// outputs: numbers, times, parts, equalisers, files, sizes. Errors are [job.Failure]s.
+package flags
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"toneplumb/match"
+	"toneplumb/match/job"
+)
+
+// jobFlags are the flags that become a job's options. A command adds the groups that make
+// sense for it; parse and read turn all of them into the options.
+type Job struct {
+	job.Options
+
+	EqualiserFlags
+	smooth, span string
+	parts        parts
+	stage        string
+	asMeasured   bool
+	Already      string // a file
+}
+
+// UsualJob returns the flags of a command that has not been told anything.
+func UsualJob() Job {
+	return Job{Options: job.DefaultOptions(), smooth: "1/3", span: "40-16000", stage: match.Rough.String()}
+}
+
+// AddAdvice adds the flags of the moves. A mix is usually at the stage named.
+func (f *Job) AddAdvice(cmd *cobra.Command, usual match.Stage) {
+	flags := cmd.Flags()
+	f.stage = usual.String()
+	flags.IntVar(&f.Solve.MaxMoves, "moves", f.Solve.MaxMoves, "at most `N` moves")
+	flags.Var(&number{&f.Solve.TowardPercent, readPercent}, "toward", "go `PERCENT` of the way to the reference")
+	f.EqualiserFlags.Add(cmd)
+	flags.StringVar(&f.stage, "stage", f.stage, "how far off the mix may be: `STAGE` rough (2 to 6 dB) or finished (under 2 dB)")
+	flags.BoolVar(&f.asMeasured, "as-measured", false, "follow the reference's balance as it is, arrangement and all")
+	cmd.MarkFlagsMutuallyExclusive("stage", "as-measured")
+	complete(cmd, "stage", match.Rough.String(), match.Finished.String())
+}
+
+// AddJudged adds the flags of what is compared.
+func (f *Job) AddJudged(cmd *cobra.Command) {
+	flags := cmd.Flags()
+	flags.StringVar(&f.smooth, "smooth", f.smooth, "smooth over this `FRACTION` of an octave")
+	flags.StringVar(&f.span, "range", f.span, "judge only these `FREQUENCIES` in Hz")
+	f.parts.add(cmd)
+}
+
+// AddPrevious adds the flag of an earlier round.
+func (f *Job) AddPrevious(cmd *cobra.Command, usage string) {
+	cmd.Flags().StringVar(&f.Already, "already", "", "the mix already runs through the moves of settings `FILE` (.json):\n"+usage)
+}
+
+// AddPlain adds the flag that keeps names out.
+func (f *Job) AddPlain(cmd *cobra.Command) { AddPlain(cmd, &f.Plain) }
+
+// AddPlain gives a command the flag that keeps names out.
+func AddPlain(cmd *cobra.Command, plain *bool) {
+	cmd.Flags().BoolVar(plain, "plain", false, "leave the names of all recordings out of what is written and printed")
+}
+
+// Parse reads and checks what is written as text, before any file is touched.
+func (f *Job) Parse(cmd *cobra.Command) error {
+	help := "see " + cmd.CommandPath() + " --help"
+	oct, err := parseFraction(f.smooth)
+	if err != nil {
+		return job.Fail("use one of 1/1 1/2 1/3 1/6 1/12 1/24", "--smooth %q is not a fraction of an octave", f.smooth)
+	}
+	low, high, found := strings.Cut(strings.ReplaceAll(f.span, "–", "-"), "-")
+	lowHz, err1 := readHertz(low)
+	highHz, err2 := readHertz(high)
+	if !found || err1 != nil || err2 != nil {
+		return job.Fail("write it as two frequencies, --range 40-16000 or --range 40-16k", "--range %q is not a range", f.span)
+	}
+	f.Compare = match.CompareOptions{SmoothOct: oct, RangeHz: [2]float64{lowHz, highHz}}
+	if err := f.Compare.Check(); err != nil {
+		return job.Fail(help, "%s", err)
+	}
+	f.Solve.Stage, err = match.ParseStage(f.stage)
+	switch {
+	case f.asMeasured:
+		f.Solve.Stage = match.AsMeasured
+	case err != nil || f.Solve.Stage == match.AsMeasured:
+		return job.Fail("write --stage rough or --stage finished", "there is no stage %q", f.stage)
+	}
+	if err := f.Solve.Check(); err != nil {
+		return job.Fail(help, "%s", err)
+	}
+	if f.Parts, err = f.parts.parse(); err != nil || cmd.Flag("eq") == nil {
+		return err
+	}
+	return f.EqualiserFlags.Parse(cmd)
+}
+
+// Read reads the files that flags name.
+func (f *Job) Read() (err error) {
+	if f.Solve.Equaliser, err = job.ReadEqualiser(f.Equaliser); err != nil {
+		return err
+	}
+	f.Previous, err = job.ReadPrevious(f.Already, f.Plain)
+	return err
+}
+
+// parseFraction reads "1/3" or "1".
+func parseFraction(s string) (float64, error) {
+	over, under, found := strings.Cut(s, "/")
+	if !found {
+		under = "1"
+	}
+	a, err := strconv.ParseFloat(over, 64)
+	if err != nil {
+		return 0, err
+	}
+	b, err := strconv.ParseFloat(under, 64)
+	if err != nil {
+		return 0, err
+	}
+	return a / b, nil
+}
+
+// mostWithinDB bounds a tolerance. Our choice: ten times the amplitude in one zone is
+// another tone by any rule.
+const mostWithinDB = 20
+
+// AddWithin adds the flag of the tolerance.
+func (f *Job) AddWithin(cmd *cobra.Command) {
+	cmd.Flags().Var(&number{&f.WithinDB, readWithin}, "within", "tolerance in every zone, as `DB`, instead of the rule above")
+}
+
+// readWithin reads a tolerance. What is smaller than is shown would read as ±0.0 dB.
+func readWithin(s string) (float64, error) {
+	const leastDB = 0.1
+	x, err := readNumber(s)
+	if err == nil && (x < leastDB || x > mostWithinDB) {
+		return 0, fmt.Errorf("it is not between %g and %d dB", leastDB, mostWithinDB)
+	}
+	return x, err
+}

@@ -1,0 +1,205 @@
+package flags
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"toneplumb/match/artefact"
+	"toneplumb/match/cli/internal/files"
+	"toneplumb/match/job"
+	"toneplumb/match/report"
+	"toneplumb/plots"
+	"toneplumb/spectrum/audio"
+)
+
+// outputFlags say what comes out and how.
+type Output struct {
+	Files []string
+	JSON  bool
+	size  string
+	paper string // of pages to hand out
+	Style artefact.Style
+	Drawn []string // the files whose names are drawn
+}
+
+// defaultSize is that of a chart, defaultPaper that of a page to hand out.
+const (
+	defaultSize  = "1350x990"
+	DefaultPaper = "a4"
+)
+
+// AddFiles adds the flags of what is written and printed; kinds are those of the files.
+func (o *Output) AddFiles(cmd *cobra.Command, kinds string) {
+	f := cmd.Flags()
+	f.StringArrayVarP(&o.Files, "output", "o", nil, "also write `FILE`: "+kinds+";\nmay be given more than once")
+	f.BoolVar(&o.JSON, "json", false, "print one JSON document instead of text")
+}
+
+// AddChart adds the flags of a chart.
+func (o *Output) AddChart(cmd *cobra.Command) {
+	f := cmd.Flags()
+	f.StringVar(&o.size, "size", defaultSize, "size of a chart in `PIXELS`")
+	o.Style.Chart.DPI = 150
+	f.Var(&number{&o.Style.Chart.DPI, readAboveZero}, "dpi", "resolution of a picture in pixels per inch, as `N`; says how large a chart prints")
+	f.BoolVar(&o.Style.Chart.Dark, "dark", false, "a chart in light lines on dark paper")
+}
+
+// AddPaper adds the flag of the paper of pages to hand out.
+func (o *Output) AddPaper(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&o.paper, "paper", DefaultPaper, "`SIZE` of a page to hand out: a4 or letter")
+	complete(cmd, "paper", DefaultPaper, "letter")
+}
+
+// AddMatch adds the flags of all that match writes.
+func (o *Output) AddMatch(cmd *cobra.Command) {
+	o.AddFiles(cmd, "a chart .png or .svg, a page .html or to hand out\n.pdf, text .txt, everything .json; or, by the end of its\nname, what matters later: settings.json, moves.csv, curve.csv")
+	o.AddChart(cmd)
+	o.AddPaper(cmd)
+	f := cmd.Flags()
+	f.BoolVar(&o.Style.Handout, "handout", false, "make .png and .svg pages to hand out too, not charts")
+	f.BoolVar(&o.Style.Page.Sideways, "sideways", false, "a page to hand out lies on its long side")
+	f.BoolVar(&o.Style.Page.Blank, "blank", false, "a page to hand out is an exercise without the moves; in a .pdf the solution follows")
+}
+
+// Has reports whether a file of that extension is to be written.
+func (o *Output) Has(end string) bool {
+	return slices.ContainsFunc(o.Files, func(path string) bool { return files.Extension(path) == end })
+}
+
+// Parse reads and checks the style.
+func (o *Output) Parse() error {
+	var err error
+	if o.Style.Page.Letter, err = IsLetter(o.paper); err != nil {
+		return err
+	}
+	if o.size == "" { // a command without charts
+		return nil
+	}
+	width, height, found := strings.Cut(o.size, "x")
+	var err1, err2 error
+	o.Style.Chart.WidthPx, err1 = strconv.Atoi(width)
+	o.Style.Chart.HeightPx, err2 = strconv.Atoi(height)
+	if !found || err1 != nil || err2 != nil {
+		return job.Fail("write it as width x height in pixels, --size 1350x990", "--size %q is no size", o.size)
+	}
+	if err := o.Style.Chart.Check(); err != nil {
+		return job.Fail("see --help", "the chart cannot be drawn: %s", err)
+	}
+	return o.parsePages()
+}
+
+// parsePages checks what is said of pages to hand out, and that there is one to say it of.
+func (o *Output) parsePages() error {
+	o.Style.Page.DPI = o.Style.Chart.DPI
+	pages := o.Has(".pdf") || o.Style.Handout && (o.Has(".png") || o.Has(".svg"))
+	if said := o.Style.Handout || o.Style.Page != (report.HandoutOptions{DPI: o.Style.Chart.DPI}); said && !pages {
+		return job.Fail("name one, as -o handout.pdf; a .png or .svg becomes one with --handout",
+			"--handout, --paper, --sideways and --blank are for pages to hand out, and no output is one")
+	}
+	switch {
+	case o.Style.Handout && (o.Style.Chart.Dark || o.size != defaultSize):
+		return job.Fail("leave them out, or write the chart by a second command", "--dark and --size are for charts, and with --handout there is none")
+	case !o.Style.Handout:
+		return nil
+	}
+	if err := o.Style.Page.Check(); err != nil {
+		return job.Fail("see --help", "the page cannot be drawn: %s", err)
+	}
+	return nil
+}
+
+// IsLetter reports whether a page is US letter; else it is A4.
+func IsLetter(paper string) (bool, error) {
+	switch strings.ToLower(paper) {
+	case DefaultPaper, "":
+		return false, nil
+	case "letter":
+		return true, nil
+	}
+	return false, job.Fail("use --paper a4 or --paper letter", "--paper %q is no size of paper known here", paper)
+}
+
+// CheckPaths tells before the long work that each path ends in one of the extensions, can be
+// written, is none of the inputs, and is named once.
+func CheckPaths(paths, inputs, extensions []string) error {
+	for i, path := range paths {
+		if path == "-" {
+			return job.Fail("take --json, which prints one document, or name a file", "no output goes to the standard output by -o")
+		}
+		if !slices.ContainsFunc(extensions, func(end string) bool { return artefact.EndsIn(path, end) }) {
+			ends := strings.Join(extensions, ", ")
+			if n := len(extensions); n > 1 {
+				ends = strings.Join(extensions[:n-1], ", ") + " or " + extensions[n-1]
+			}
+			return job.Fail("end it in "+ends, "output %q: its extension names no format", path)
+		}
+		if err := Writable(path, inputs); err != nil {
+			return err
+		}
+		for _, other := range paths[:i] {
+			if files.SamePath(other, path) {
+				return job.Fail("name each output once", "output %q is named twice", path)
+			}
+		}
+	}
+	return nil
+}
+
+// Writable refuses a path that is an input, and what cannot be written: a folder, a
+// device, a read-only file, a folder that takes no file.
+func Writable(path string, inputs []string) error {
+	for _, in := range inputs {
+		if files.Same(in, path) {
+			return job.Fail("choose another name for the output", "output %q is one of the inputs", path)
+		}
+	}
+	return audio.CheckWritable(path)
+}
+
+// documentsOf pairs each path with what writes the outcome to it.
+func Documents[T any](ctx context.Context, paths []string, formats artefact.Formats[T], outcome T, style artefact.Style) []files.File {
+	var all []files.File
+	for _, path := range paths {
+		format, _ := formats.For(path) // see checkPaths
+		all = append(all, files.File{Path: path, Write: func(w io.Writer) error { return format.Write(ctx, w, outcome, style) }})
+	}
+	return all
+}
+
+// Deliver writes the outcome to its files and prints it, as JSON or as text.
+func Deliver[T any](ctx context.Context, o *Output, formats artefact.Formats[T], outcome T, stdout io.Writer) error {
+	if err := files.Put(ctx, Documents(ctx, o.Files, formats, outcome, o.Style)); err != nil {
+		return err
+	}
+	if err := PrintOutcome(ctx, o, formats, outcome, stdout); err != nil || o.JSON {
+		return err
+	}
+	Wrote(stdout, o.Files)
+	if drawn := o.Has(".png") || o.Has(".pdf"); drawn && slices.ContainsFunc(o.Drawn, func(path string) bool { return plots.Lack(report.Name(path)) }) {
+		fmt.Fprintln(stdout, "In pictures and on pages boxes stand for letters that the built-in typeface lacks.")
+	}
+	return nil
+}
+
+// PrintOutcome prints an outcome as JSON or as text.
+func PrintOutcome[T any](ctx context.Context, o *Output, formats artefact.Formats[T], outcome T, stdout io.Writer) error {
+	end := ".txt"
+	if o.JSON {
+		end = ".json"
+	}
+	format, _ := formats.For(end)
+	return format.Write(ctx, stdout, outcome, o.Style)
+}
+
+// Wrote says which files were written.
+func Wrote(stdout io.Writer, paths []string) {
+	for _, path := range paths {
+		fmt.Fprintf(stdout, "wrote %s\n", report.Printable(path))
+	}
+}

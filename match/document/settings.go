@@ -1,0 +1,124 @@
+// Package document reads what people keep as JSON and may edit by hand: settings, the moves
+// somebody dialled, and the description of an equaliser. An error names the field.
+// match/artefact/README.md has every field.
+//
+// It builds on biquad/fit; match and all above use it.
+package document
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+
+	"toneplumb/biquad"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
+)
+
+// Settings are moves somebody dialled: of the document that match writes, what is
+// needed to send sound through them.
+type Settings struct {
+	RateHz float64 // at which the moves were designed
+	Moves  []biquad.Filter
+	TrimDB float64
+}
+
+// maxSettingsBytes bounds what ReadSettings takes in. Our choice: a document with all
+// curves has 60 kB.
+const maxSettingsBytes = 16 << 20
+
+// ReadSettings reads versions 1 and 2 of the document, which differ in what stands beside
+// the moves; names that are not listed here are
+// passed over. An error names the field.
+//
+//	version  1 or 2
+//	rate_hz  the sample rate at which the moves were designed
+//	moves    one filter each; moveFields in settingsmove.go has their fields
+//	trim_db  beside the moves; may be missing where there are none
+func ReadSettings(in io.Reader) (*Settings, error) {
+	raw, err := io.ReadAll(io.LimitReader(measure.Text(in), maxSettingsBytes+1))
+	if err != nil {
+		return nil, err
+	}
+	if len(raw) > maxSettingsBytes {
+		return nil, errors.New("it is larger than any settings document")
+	}
+	var d struct {
+		Version *int          `json:"version"`
+		RateHz  *float64      `json:"rate_hz"`
+		Moves   *[]moveFields `json:"moves"`
+		TrimDB  *float64      `json:"trim_db"`
+	}
+	if err := json.Unmarshal(raw, &d); err != nil {
+		return nil, jsonProblem(raw, err)
+	}
+	switch {
+	case d.Version == nil:
+		return nil, errors.New(`the field "version" is missing`)
+	case *d.Version != 1 && *d.Version != 2:
+		return nil, fmt.Errorf(`the field "version" is %d; only 1 and 2 are known`, *d.Version)
+	case d.Moves == nil:
+		return nil, errors.New(`the field "moves" is missing`)
+	case d.RateHz == nil:
+		return nil, errors.New(`the field "rate_hz" is missing`)
+	case !(*d.RateHz >= 8000 && *d.RateHz <= 192000):
+		return nil, fmt.Errorf(`the field "rate_hz" is %g, not between 8000 and 192000`, *d.RateHz)
+	case len(*d.Moves) > maxSettingsMoves:
+		return nil, fmt.Errorf(`the field "moves" has %d entries; %d at most are taken`, len(*d.Moves), maxSettingsMoves)
+	}
+	s := &Settings{RateHz: *d.RateHz}
+	if d.TrimDB == nil && len(*d.Moves) > 0 {
+		return nil, errors.New(`the field "trim_db" is missing`)
+	}
+	if d.TrimDB != nil {
+		if s.TrimDB = *d.TrimDB; math.Abs(s.TrimDB) > maxGainDB {
+			return nil, fmt.Errorf(`the field "trim_db" is %g, beyond ±%d`, s.TrimDB, maxGainDB)
+		}
+	}
+	total := 0.0
+	for i, m := range *d.Moves {
+		f, err := m.filter(fmt.Sprintf("moves[%d]", i), s.RateHz)
+		if err != nil {
+			return nil, err
+		}
+		s.Moves = append(s.Moves, f)
+		if total += math.Abs(f.GainDB); total > maxTotalDB {
+			return nil, fmt.Errorf(`the field "moves" has gains of more than %d dB in all`, maxTotalDB)
+		}
+	}
+	return s, nil
+}
+
+// Bounds of settings somebody may have written by hand. Our choice: wider than any
+// equaliser, narrow enough that nothing overflows.
+const (
+	maxSettingsMoves = 64
+	maxGainDB        = 40
+	maxTotalDB       = 160 // 64 moves of 2.5 dB
+)
+
+// jsonProblem says in words where a document is no JSON or holds another type.
+func jsonProblem(raw []byte, err error) error {
+	var syntax *json.SyntaxError
+	var kind *json.UnmarshalTypeError
+	line := func(offset int64) int { return 1 + bytes.Count(raw[:min(int(offset), len(raw))], []byte("\n")) }
+	switch {
+	case errors.As(err, &syntax):
+		return fmt.Errorf("it is no JSON: line %d is damaged", line(syntax.Offset))
+	case errors.As(err, &kind):
+		return fmt.Errorf("the field %q holds a %s (line %d)", kind.Field, kind.Value, line(kind.Offset))
+	}
+	return errors.New("it is no JSON")
+}
+
+// PowerGain returns |H|² of the settings, trim included, in each band.
+func (s *Settings) PowerGain() []float64 {
+	gain := biquad.ResponseDB(nil, s.Moves, spectrum.Centres(), s.RateHz)
+	for b, db := range gain {
+		gain[b] = spectrum.DBToPower(db + s.TrimDB)
+	}
+	return gain
+}

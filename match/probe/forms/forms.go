@@ -1,0 +1,146 @@
+// Package forms writes what was learnt of an equaliser, as text and as a JSON document.
+package forms
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"toneplumb/biquad"
+	"toneplumb/match/document"
+	"toneplumb/match/probe"
+	"toneplumb/match/report"
+	"toneplumb/match/words"
+)
+
+// learntShapes in the order they are told.
+var learntShapes = []biquad.Shape{biquad.LowShelf, biquad.Bell, biquad.HighShelf}
+
+// Text writes it for people. The description names the file that was written; "" for none.
+func Text(w io.Writer, e *probe.Equaliser, description string) error {
+	t := &report.TextReport{}
+	t.WriteString("print  dialled                               is                         off by\n")
+	for _, s := range e.Measured {
+		if s.Flat {
+			fmt.Fprintf(t, "%5d  everything at 0 dB                                               %s\n", s.Number, s.OffWords())
+			continue
+		}
+		asked := fmt.Sprintf("%s %s", words.Shape(s.Shape), words.FormatHz(s.FreqHz))
+		if !s.Shape.IsCut() {
+			asked += fmt.Sprintf(" %s dB", words.FormatGain(s.GainDB))
+			if s.Width > 0 {
+				asked += fmt.Sprintf(" width %g", s.Width)
+			}
+		}
+		fmt.Fprintln(t, strings.TrimRight(fmt.Sprintf("%5d  %-37s %-26s %s", s.Number, asked, s.IsWords(), s.OffWords()), " "))
+	}
+	t.WriteString("\n")
+	for _, shape := range learntShapes {
+		if _, learnt := e.Terms[shape]; learnt {
+			t.Paragraph(fmt.Sprintf("%-11s ", shape.String()+":"), e.TermsWords(shape))
+		}
+	}
+	t.Paragraph("top:        ", e.TopWords())
+	corrections(t, e)
+	t.Warnings(e.Warnings())
+	if description != "" {
+		fmt.Fprintf(t, "\nwrote %s: give it to match with --eq; its ranges and steps may be edited\n", report.Printable(description))
+	}
+	return t.WriteOut(w)
+}
+
+func corrections(t *report.TextReport, e *probe.Equaliser) {
+	all := e.Corrections()
+	if len(all) == 0 {
+		return
+	}
+	t.WriteString("\nmove advised                      dial instead                 off as is  then\n")
+	for _, c := range all {
+		shown := c.Dial
+		shown.FreqHz = c.FreqHz
+		fmt.Fprintf(t, "%-10s %-22s %-28s  %.2f dB    %.2f dB\n", c.Advised.Shape, probe.FilterWords(c.Advised), probe.FilterWords(shown), c.OffDB, c.LeftDB)
+	}
+}
+
+type learntJSON struct {
+	Version     int                    `json:"version"`
+	RateHz      int                    `json:"rate_hz"`
+	Prints      []learntPrintJSON      `json:"prints"`
+	Shapes      []learntShapeJSON      `json:"shapes"`
+	TopRates    *report.Number         `json:"top_times_rate"` // null: analogue
+	Corrections []learntCorrectionJSON `json:"corrections"`
+	Notes       []string               `json:"warnings"`
+}
+
+type learntPrintJSON struct {
+	Print      int             `json:"print"`
+	File       string          `json:"file"`
+	Dialled    *report.Filter  `json:"dialled"`
+	Is         *report.Filter  `json:"is"`
+	OffDB      report.Number   `json:"off_db"`
+	OffHz      report.Number   `json:"off_hz"`
+	LagSec     report.Number   `json:"lag_s"`
+	Inverted   bool            `json:"inverted"`
+	NotDialled bool            `json:"not_dialled"`
+	OtherWay   bool            `json:"other_way"`
+	LevelDB    report.Number   `json:"level_db"`
+	FreqHz     []report.Number `json:"freq_hz"`
+	GainDB     []report.Number `json:"gain_db"`
+}
+
+type learntShapeJSON struct {
+	Shape      string             `json:"shape"`
+	FreqIs     string             `json:"freq_is"`
+	WidthIs    string             `json:"width_is"`
+	FixedWidth *report.Number     `json:"fixed_width"`
+	WidthLaw   *document.WidthLaw `json:"width_law"`
+	WidthInHz  bool               `json:"width_in_hz"`
+	RestDB     report.Number      `json:"rest_db"`
+}
+
+type learntCorrectionJSON struct {
+	Advised *report.Filter `json:"advised"`
+	Dial    *report.Filter `json:"dial"`
+	OffDB   report.Number  `json:"off_db"`
+	LeftDB  report.Number  `json:"left_db"`
+}
+
+// JSON writes it as one document.
+func JSON(w io.Writer, e *probe.Equaliser) error {
+	d := learntJSON{Version: 1, RateHz: e.RateHz, Shapes: []learntShapeJSON{}, Corrections: []learntCorrectionJSON{}, Notes: append([]string{}, e.Warnings()...)}
+	if e.Oversampling != probe.Analogue {
+		d.TopRates = report.Known(e.Oversampling)
+	}
+	for _, s := range e.Measured {
+		p := learntPrintJSON{Print: s.Number, File: s.File, OffDB: report.Number(math.Abs(s.WorstDB)), OffHz: report.Number(s.WorstHz),
+			LagSec: report.Number(s.Response.LagSec), Inverted: s.Response.Inverted, NotDialled: s.NotDialled, OtherWay: s.OtherWay, LevelDB: report.Number(s.LevelDB),
+			FreqHz: report.Numbers(s.Response.FreqHz), GainDB: report.Numbers(s.DB)}
+		if !s.Flat {
+			p.Dialled = &report.Filter{Shape: s.Shape.String(), FreqHz: report.Number(s.FreqHz), GainDB: report.Number(s.GainDB)}
+			if s.Width > 0 {
+				p.Dialled.Width = report.Known(s.Width)
+			}
+			if !s.NotDialled {
+				p.Is = report.FilterOf(s.Filter)
+			}
+		}
+		d.Prints = append(d.Prints, p)
+	}
+	for _, shape := range learntShapes {
+		m, learnt := e.Terms[shape]
+		if !learnt {
+			continue
+		}
+		freqIs, widthIs := document.DialWords(shape, m.Stated)
+		s := learntShapeJSON{Shape: shape.String(), FreqIs: freqIs, WidthIs: widthIs, WidthLaw: document.LawOf(m.Stated), WidthInHz: m.WidthInHz, RestDB: report.Number(e.RestDB[shape])}
+		if m.FixedWidth > 0 {
+			s.FixedWidth = report.Known(m.FixedWidth)
+		}
+		d.Shapes = append(d.Shapes, s)
+	}
+	for _, c := range e.Corrections() {
+		d.Corrections = append(d.Corrections, learntCorrectionJSON{report.FilterOf(c.Advised), report.FilterOf(c.Dial), report.Number(c.OffDB), report.Number(c.LeftDB)})
+	}
+	return report.WriteJSON(w, d)
+}

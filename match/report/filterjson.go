@@ -1,0 +1,33 @@
+package report
+
+import (
+	"toneplumb/biquad"
+)
+
+// Filter is a filter in JSON.
+type Filter struct {
+	Shape  string  `json:"shape"`
+	FreqHz Number  `json:"freq_hz"`
+	GainDB Number  `json:"gain_db"`
+	Width  *Number `json:"width,omitempty"`
+	Q      *Number `json:"q,omitempty"`
+	Cut    int     `json:"cut_db_per_oct,omitempty"`
+}
+
+// FilterOf returns a filter as it is, without the terms of a dial.
+func FilterOf(f biquad.Filter) *Filter {
+	j := &Filter{Shape: f.Shape.String(), FreqHz: Number(f.FreqHz), GainDB: Number(f.GainDB), Cut: f.CutDBPerOct}
+	if !f.Shape.IsCut() {
+		j.Q = Known(f.Q)
+	}
+	return j
+}
+
+// Numbers returns figures for JSON.
+func Numbers(x []float64) []Number {
+	all := make([]Number, len(x))
+	for i, v := range x {
+		all[i] = Number(v)
+	}
+	return all
+}

@@ -1,0 +1,171 @@
+package forms
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"toneplumb/match"
+	"toneplumb/match/report"
+	"toneplumb/match/tracks"
+	"toneplumb/match/words"
+	"toneplumb/plots"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
+)
+
+// Chart is the shares of tracks and zones as shaded cells, over what the moves do on
+// the master and what they would do on a track.
+func Chart(a *tracks.Advice) *plots.Figure {
+	f := &plots.Figure{
+		Title: "Which track carries what",
+		Grid:  plots.Grid{Title: "share of each zone of the mix, in percent"},
+	}
+	line := func(who string, r *measure.Recording) {
+		if name := report.NameBeside(who, r); name != "" {
+			f.Lines = append(f.Lines, who+": "+name)
+		}
+	}
+	line("mix", a.Result.Mix)
+	for i, ref := range a.Result.References {
+		line(match.ReferenceLabel(i, len(a.Result.References)), ref)
+	}
+	const mostLines, mostRows = 3, 40
+	if len(f.Lines) > mostLines {
+		f.Lines = append(f.Lines[:mostLines-1], fmt.Sprintf("and %d more references", len(f.Lines)-mostLines+1))
+	}
+	for _, z := range a.Zones {
+		f.Grid.Columns = append(f.Grid.Columns, z.Name)
+		f.Zones = append(f.Zones, plots.Zone{Name: z.Name, FromHz: z.LowHz, ToHz: z.HighHz})
+	}
+	add := func(name string, heard bool, share func(z int) float64) {
+		row := plots.GridRow{Name: name}
+		for z := range a.Zones {
+			text, shade := "–", 0.0
+			if heard {
+				text, shade = percent(share(z)), share(z)
+			}
+			row.Text, row.Shade = append(row.Text, text), append(row.Shade, shade)
+		}
+		f.Grid.Rows = append(f.Grid.Rows, row)
+	}
+	for i, t := range a.Tracks {
+		if i == mostRows {
+			f.Footnotes = append(f.Footnotes, fmt.Sprintf("and %d more tracks, not shown here", len(a.Tracks)-mostRows))
+			break
+		}
+		add(report.Printable(t.Name), t.State == tracks.Heard, func(z int) float64 { return t.ShareOfZones[z] })
+	}
+	add("no track", true, func(z int) float64 { return a.Zones[z].RestShare })
+	const mostNotes = 3
+	for i, w := range a.Warnings() {
+		if i == mostNotes-1 && len(a.Warnings()) > mostNotes {
+			f.Footnotes = append(f.Footnotes, fmt.Sprintf("and %d more remarks, not shown here", len(a.Warnings())-i))
+			break
+		}
+		f.Footnotes = append(f.Footnotes, report.Printable(w))
+	}
+	f.Panels = effectPanels(a)
+	f.Table = tracksTable(a)
+	// As wide as any chart and as high as its rows need.
+	f.WidthPx, f.HeightPx = plots.DefaultWidthPx, max(plots.DefaultHeightPx, headPx+restPx+rowPx*(len(f.Grid.Rows)+2*len(f.Table.Rows)+2*len(f.Footnotes))+panelPx*len(f.Panels))
+	return f
+}
+
+// Heights of what stands in the chart. Our choice, by eye: a row of cells or letters, a panel,
+// title and lines, all else.
+const rowPx, panelPx, headPx, restPx = 32, 200, 130, 290
+
+// effectPanels show what each move changes in the mix, one under another at one scale; without
+// moves what the reference has more or less.
+func effectPanels(a *tracks.Advice) []plots.Panel {
+	hz := spectrum.Centres()
+	if a.PlanReplacesMoves() {
+		return []plots.Panel{{Title: "reference minus mix, and what the plan does to the mix, ignoring level", YLabel: "dB", ZeroLine: true, MinSpanDB: 6,
+			Curves: []plots.Curve{
+				{Name: "the plan", FreqHz: hz, DB: a.Plan.ShownDB, Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dashed}},
+				{Name: "difference", FreqHz: hz, DB: a.Result.DifferenceDB, Style: plots.Style{Colour: plots.Black}}}}}
+	}
+	if len(a.Moves) == 0 {
+		return []plots.Panel{{Title: "what the reference has more (+) or less (−)", YLabel: "dB", ZeroLine: true, MinSpanDB: 6,
+			Curves: []plots.Curve{{Name: "", FreqHz: hz, DB: a.Result.DifferenceDB, Style: plots.Style{Colour: plots.Black}}}}}
+	}
+	low, high := -2.0, 2.0 // dB: a small move looks small; our choice
+	for _, m := range a.Moves {
+		curves := [][]float64{m.ShownDB}
+		if m.Instead != nil {
+			curves = append(curves, m.Instead.ShownDB)
+		}
+		for _, db := range slices.Concat(curves...) {
+			if !math.IsNaN(db) {
+				low, high = min(low, db), max(high, db)
+			}
+		}
+	}
+	const stepDB = 2
+	low, high = stepDB*math.Floor(low/stepDB), stepDB*math.Ceil(high/stepDB)
+	var all []plots.Panel
+	for i, m := range a.Moves {
+		p := plots.Panel{Title: fmt.Sprintf("what move %d changes in the mix: %s", i+1, tracks.SettingWords(m.Filter)), YLabel: "dB", ZeroLine: true, YMinDB: low, YMaxDB: high}
+		if m.Instead != nil {
+			p.Curves = append(p.Curves, plots.Curve{Name: "on " + briefNames(a, m.Instead.Tracks), FreqHz: hz, DB: m.Instead.ShownDB, Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dashed}})
+		}
+		p.Curves = append(p.Curves, plots.Curve{Name: "on the master", FreqHz: hz, DB: m.ShownDB, Style: plots.Style{Colour: plots.Black}})
+		p.Marks = []plots.Mark{{FreqHz: m.Filter.FreqHz, Label: fmt.Sprint(i + 1)}}
+		all = append(all, p)
+	}
+	return all
+}
+
+// untold stands where neither master nor track is named.
+const untold = "master or a track: not to be told"
+
+// briefNames are names short enough for a line to hold four.
+func briefNames(a *tracks.Advice, all []int) string {
+	const nameCells = 24
+	var names []string
+	for _, i := range all {
+		names = append(names, report.Shorten(report.Printable(a.Tracks[i].Name), nameCells))
+	}
+	return words.List(names)
+}
+
+func tracksTable(a *tracks.Advice) plots.Table {
+	if a.PlanReplacesMoves() {
+		t := plots.Table{Header: []string{"", a.PlanHeading()}, Align: []plots.Align{plots.Right, plots.Left}}
+		for i, step := range a.PlanSteps() {
+			t.Rows = append(t.Rows, []string{fmt.Sprint(i + 1), report.Printable(step)})
+		}
+		return t
+	}
+	t := plots.Table{Header: []string{"", "on the master", "on the track instead", "trim there, dB", "curves apart"},
+		Align: []plots.Align{plots.Right, plots.Left, plots.Left, plots.Left, plots.Left}, Instead: words.WhyNoMoves(a.Result)}
+	for i, m := range a.Moves {
+		row := []string{fmt.Sprint(i + 1), tracks.SettingWords(m.Filter), "", "", ""}
+		where := "belongs on the master"
+		switch {
+		case m.Where == tracks.OnTrack:
+			where = "belongs on " + briefNames(a, m.On())
+		case m.Where == tracks.Either && m.Track >= 0 && !m.Missing():
+			where = "belongs on the master or " + briefNames(a, m.On())
+		case m.Where == tracks.Either:
+			where = untold
+		}
+		if m.Where != tracks.Either && (!m.Why.SameMoments || m.Track < 0) {
+			where = "rather " + where
+		}
+		if x := m.Instead; x != nil {
+			row[2], row[3], row[4] = tracks.SettingWords(x.Filter), trimsWords(x), fmt.Sprintf("%.1f dB", x.ApartDB)
+			if m.Where == tracks.Master {
+				where += "; the nearest on a track is on " + briefNames(a, x.Tracks)
+			}
+			if x.MostlyLevel {
+				where += ", mostly a matter of level"
+			}
+		} else if m.Track >= 0 && where != untold {
+			row[2] = "no setting does half of it"
+		}
+		t.Rows, t.Under = append(t.Rows, row), append(t.Under, where)
+	}
+	return t
+}

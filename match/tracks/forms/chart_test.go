@@ -1,0 +1,136 @@
+package forms
+
+import (
+	"bytes"
+	"fmt"
+	"image/png"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"toneplumb/biquad"
+	"toneplumb/match"
+	"toneplumb/match/tracks"
+	"toneplumb/match/words"
+	"toneplumb/plots"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/multitrack"
+	"toneplumb/spectrum/quick"
+)
+
+// uglyAdvice has so many tracks and moves, with names as sessions have them.
+func uglyAdvice(trackCount, moveCount int) *tracks.Advice {
+	level := make([]float64, spectrum.BandCount)
+	for b := range level {
+		level[b] = 3 * math.Sin(float64(b)/20)
+	}
+	r := &match.Result{Comparison: &match.Comparison{DifferenceDB: level,
+		Mix:        &measure.Recording{Name: strings.Repeat("überlanger Name des rohen Mixes ", 6) + "final FINAL 2.wav"},
+		References: []*measure.Recording{{Name: "référence.flac"}}}}
+	a := &tracks.Advice{Result: r, Together: &multitrack.Table{RateHz: 44100}}
+	for _, z := range match.Zones() {
+		a.Zones = append(a.Zones, tracks.Zone{Zone: z, RestShare: -1.23})
+	}
+	names := []string{"Kick", "07_Électrique gauche (doublée) – comped & tuned & printed & consolidated_03-02", "ベース", "a\u202eb\nc", "", "W"}
+	for i := range trackCount {
+		t := tracks.Track{Name: names[i%len(names)], State: tracks.State(i % 4)}
+		if i < 4 {
+			t.State = tracks.Heard
+		}
+		for z := range a.Zones {
+			t.ShareOfZones = append(t.ShareOfZones, float64((i*7+z*3)%11)/7-0.3)
+		}
+		t.MoveLU = make([]float64, moveCount)
+		a.Tracks = append(a.Tracks, t)
+	}
+	for i := range moveCount {
+		f := biquad.Filter{Shape: biquad.Bell, FreqHz: 40 * math.Pow(2, float64(i)), GainDB: -6 + 2*float64(i%7), Q: 1.3}
+		m := tracks.Move{Filter: f, Shares: make([]float64, trackCount), MasterDB: level, ShownDB: level, Track: i % trackCount, Where: tracks.Where(i % 3),
+			Why: tracks.Why{SameMoments: i%2 == 0, TrackDB: make([]float64, trackCount)}}
+		if i%4 != 3 {
+			m.Instead = &tracks.TrackMove{Tracks: []int{m.Track}, Filter: f, EffectDB: level, ShownDB: level, TrimsDB: []float64{1.2}}
+		}
+		if i%3 == 1 && trackCount > 3 && m.Instead != nil {
+			m.With = []int{(m.Track + 1) % trackCount, (m.Track + 2) % trackCount, (m.Track + 3) % trackCount}
+			m.Instead.Tracks, m.Instead.TrimsDB = m.On(), []float64{1, -12.5, 0.3, 2}
+		}
+		r.Moves = append(r.Moves, match.Move{Filter: f})
+		a.Moves = append(a.Moves, m)
+	}
+	return a
+}
+
+// The chart draws whatever tracks are called and however many there are. TONEPLUMB_SHOTS names a
+// folder that keeps the pictures, to look at.
+func TestUglyTracksChart(t *testing.T) {
+	quick.Skip(t, "draws sixty tracks in every form")
+	for _, c := range [][2]int{{1, 0}, {1, 1}, {4, 8}, {40, 8}, {60, 2}} {
+		a := uglyAdvice(c[0], c[1])
+		f := Chart(a)
+		var picture, svg, pdf bytes.Buffer
+		if err := f.WritePNG(&picture); err != nil {
+			t.Fatalf("%v: %v", c, err)
+		}
+		if err := f.WriteSVG(&svg); err != nil {
+			t.Fatalf("%v: %v", c, err)
+		}
+		if err := plots.WritePDF(&pdf, f); err != nil {
+			t.Fatalf("%v: %v", c, err)
+		}
+		config, err := png.DecodeConfig(bytes.NewReader(picture.Bytes()))
+		if err != nil || config.Height > 6000 || config.Height < plots.DefaultHeightPx {
+			t.Errorf("%v: %d px high, %v", c, config.Height, err)
+		}
+		if n := max(1, c[1]); len(f.Panels) != n {
+			t.Errorf("%v: %d panels, want %d", c, len(f.Panels), n)
+		}
+		if folder := os.Getenv("TONEPLUMB_SHOTS"); folder != "" {
+			for end, data := range map[string][]byte{"png": picture.Bytes(), "svg": svg.Bytes(), "pdf": pdf.Bytes()} {
+				if err := os.WriteFile(filepath.Join(folder, fmt.Sprintf("tracks-%d-%d.%s", c[0], c[1], end)), data, 0o600); err != nil {
+					t.Fatal(err)
+				}
+			}
+		}
+		part := Part(a)
+		if _, err := part.Chart(true); err != nil {
+			t.Errorf("%v: the page's chart: %v", c, err)
+		}
+		if folder := os.Getenv("TONEPLUMB_SHOTS"); folder != "" {
+			svg, _ := part.Chart(false)
+			if err := os.WriteFile(filepath.Join(folder, fmt.Sprintf("page-%d-%d.svg", c[0], c[1])), []byte(svg), 0o600); err != nil {
+				t.Fatal(err)
+			}
+		}
+		for _, m := range a.Moves {
+			for _, words := range trackMoveWords(a, m) {
+				if strings.ContainsAny(words, "\u202e\n") {
+					t.Errorf("%v: a name's control characters in %q", c, words)
+				}
+			}
+		}
+	}
+}
+
+// Text and chart tell one number of what a move does, whatever a single band does.
+func TestTracksTextAndChartAgree(t *testing.T) {
+	a := uglyAdvice(4, 1)
+	m := &a.Moves[0]
+	constant := func(db float64) []float64 { return slices.Repeat([]float64{db}, spectrum.BandCount) }
+	m.MasterDB, m.ShownDB = constant(-9), constant(-4.1)
+	m.Instead.EffectDB, m.Instead.ShownDB = constant(9), constant(-3.2)
+	m.Instead.TrimmedDB, m.Instead.ShownTrimmedDB = constant(8), constant(-2.3)
+	b := shownAt(*m)
+	text := strings.Join(trackMoveWords(a, *m), "\n")
+	for _, c := range Chart(a).Panels[0].Curves {
+		if drawn := "by " + words.FormatGain(c.DB[b]) + " dB"; !strings.Contains(text, drawn) {
+			t.Errorf("the curve %q stands at %s; the text has it otherwise:\n%s", c.Name, drawn, text)
+		}
+	}
+	if want := "then changes by −2.3 dB"; !strings.Contains(text, want) {
+		t.Errorf("%q is not in:\n%s", want, text)
+	}
+}

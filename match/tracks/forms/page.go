@@ -1,0 +1,126 @@
+package forms
+
+import (
+	"fmt"
+	"strings"
+
+	"toneplumb/match/page"
+	"toneplumb/match/report"
+	"toneplumb/match/tracks"
+	"toneplumb/match/words"
+	"toneplumb/plots"
+)
+
+// Part is what a page shows of single tracks: the effects of the moves as a picture,
+// and shares and words of Text.
+func Part(a *tracks.Advice) *page.Part {
+	p := &page.Part{Heading: "Which track carries what", Title: "The mix beside the reference, track by track",
+		InWords: "What each move changes in the mix, on the master and on the track instead.",
+		Chart: func(dark bool) (string, error) {
+			var svg strings.Builder
+			f := Chart(a)
+			f.Dark = dark
+			f.Title, f.Lines, f.Grid, f.Footnotes, f.Table = "", nil, plots.Grid{}, nil, plots.Table{} // the page has them
+			f.HeightPx = restPx + panelPx*len(f.Panels)
+			err := f.WriteSVG(&svg)
+			return svg.String(), err
+		}}
+	if a.PlanReplacesMoves() {
+		p.InWords = "The difference, and what the plan does to the mix."
+	} else if len(a.Moves) == 0 {
+		p.InWords = "What the reference has more or less than the mix."
+	}
+	add := func(heading string, items ...page.Item) {
+		if len(items) > 0 {
+			p.Blocks = append(p.Blocks, page.Block{Heading: heading, Items: items})
+		}
+	}
+	item := func(lead string, text ...string) page.Item { return page.Item{Lead: lead, Paragraphs: text} }
+	p.Blocks = append(p.Blocks, sharesBlock(a))
+	add("", item("", restWords))
+	var moves, pairs, cuts, placings, minds []page.Item
+	var steps []page.Item
+	for i, step := range a.PlanSteps() {
+		steps = append(steps, item(fmt.Sprintf("%d.", i+1), report.Printable(step)))
+	}
+	for _, note := range a.PlanNotes() {
+		steps = append(steps, item("", note))
+	}
+	add(a.PlanHeading(), steps...)
+	for i, m := range a.Moves {
+		if a.PlanReplacesMoves() {
+			break
+		}
+		moves = append(moves, item(fmt.Sprintf("Move %d, %s.", i+1, tracks.SettingWords(m.Filter)), trackMoveWords(a, m)...))
+	}
+	add("Master or track", moves...)
+	if len(a.Moves) > 0 && anyHeard(a) && !a.PlanReplacesMoves() {
+		p.Blocks = append(p.Blocks, changesBlock(a))
+	}
+	if len(a.Pairs) == 0 {
+		pairs = append(pairs, item("", strings.ToUpper(noPairs[:1])+noPairs[1:]))
+	}
+	for _, x := range a.Pairs[:min(mostPairs, len(a.Pairs))] {
+		pairs = append(pairs, item(fmt.Sprintf("%.0f %%,", 100*x.Share), pairWords(a, x)))
+	}
+	if more := morePairs(a); more != "" {
+		pairs = append(pairs, item("", more))
+	}
+	add(pairsHeading, pairs...)
+	for _, x := range a.LowCuts {
+		cuts = append(cuts, item("", lowCutWords(a, x)))
+	}
+	add(lowCutsHeading, cuts...)
+	for _, x := range a.Placings {
+		placings = append(placings, item("", placingWords(a, x)))
+	}
+	add(placingsHeading, placings...)
+	for _, w := range a.Warnings() {
+		minds = append(minds, item("", report.Printable(w)))
+	}
+	add("Mind about the tracks", minds...)
+	add("", item("", earWords))
+	return p
+}
+
+// sharesBlock has the cells of the chart, of all tracks.
+func sharesBlock(a *tracks.Advice) page.Block {
+	b := page.Block{Heading: sharesHeading, Head: []string{"track"}}
+	rest := []string{"no track"}
+	for _, z := range a.Zones {
+		b.Head, rest = append(b.Head, z.Name), append(rest, percent(z.RestShare))
+	}
+	for _, t := range a.Tracks {
+		row := []string{report.Printable(t.Name)}
+		for _, share := range t.ShareOfZones {
+			text := percent(share)
+			if t.State != tracks.Heard {
+				text = "–"
+			}
+			row = append(row, text)
+		}
+		b.Rows = append(b.Rows, row)
+	}
+	b.Rows = append(b.Rows, rest)
+	return b
+}
+
+// changesBlock has what the moves on the master do to each track's loudness.
+func changesBlock(a *tracks.Advice) page.Block {
+	b := page.Block{Heading: changesHeading, Head: []string{"track"}}
+	for i := range a.Moves {
+		b.Head = append(b.Head, fmt.Sprintf("move %d", i+1))
+	}
+	b.Head = append(b.Head, "all")
+	for _, t := range a.Tracks {
+		if t.State != tracks.Heard {
+			continue
+		}
+		row := []string{report.Printable(t.Name)}
+		for _, lu := range t.MoveLU {
+			row = append(row, words.FormatGain(lu))
+		}
+		b.Rows = append(b.Rows, append(row, words.FormatGain(t.AllMovesLU)))
+	}
+	return b
+}

@@ -1,0 +1,193 @@
+package forms
+
+import (
+	"encoding/csv"
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+
+	"toneplumb/match"
+	"toneplumb/match/report"
+	"toneplumb/match/tracks"
+	"toneplumb/match/words"
+)
+
+// Text writes what is told of single tracks, for a terminal of 80 columns.
+func Text(w io.Writer, a *tracks.Advice) error {
+	var t report.TextReport
+	t.File("mix", a.Result.Mix.Name, report.Figures(a.Result.Mix, "  "))
+	for i, ref := range a.Result.References {
+		t.File(match.ReferenceLabel(i, len(a.Result.References)), ref.Name, report.Figures(ref, "  "))
+	}
+	t.WriteString("\n")
+	tracksShares(&t, a)
+	t.WriteString("\n")
+	tracksPlan(&t, a)
+	if len(a.Moves) == 0 {
+		t.Paragraph("", words.WhyNoMoves(a.Result))
+	}
+	for i := range a.Moves {
+		if a.PlanReplacesMoves() {
+			break
+		}
+		t.Paragraph(fmt.Sprintf("move %d  ", i+1), tracks.SettingWords(a.Moves[i].Filter))
+		for _, text := range trackMoveWords(a, a.Moves[i]) {
+			t.Paragraph("    ", text)
+		}
+	}
+	if len(a.Moves) > 0 && anyHeard(a) && !a.PlanReplacesMoves() {
+		tracksChanges(&t, a)
+	}
+	tracksPairs(&t, a)
+	tracksLowCuts(&t, a)
+	tracksPlacings(&t, a)
+	t.WriteString("\n")
+	t.Paragraph("", earWords)
+	t.Warnings(a.Warnings())
+	return t.WriteOut(w)
+}
+
+// tracksPlan prints the steps of the plan.
+func tracksPlan(t *report.TextReport, a *tracks.Advice) {
+	if a.PlanHeading() == "" {
+		return
+	}
+	t.WriteString(a.PlanHeading() + ":\n")
+	for i, step := range a.PlanSteps() {
+		t.Paragraph(fmt.Sprintf("%2d  ", i+1), report.Printable(step))
+	}
+	for _, note := range a.PlanNotes() {
+		t.Paragraph("    ", note)
+	}
+	if !a.PlanReplacesMoves() {
+		t.WriteString("\n")
+	}
+}
+
+// trackCell is a track's name cut to so many cells.
+func trackCell(a *tracks.Advice, i, cells int) string {
+	name := report.Shorten(report.Printable(a.Tracks[i].Name), cells)
+	return name + strings.Repeat(" ", max(0, cells-report.Cells(name)))
+}
+
+func percent(share float64) string { return report.Level(100*share, 0) }
+
+// zoneWidths are the columns of the zones.
+var zoneWidths = []int{6, 6, 10, 6, 11, 7, 6}
+
+// tracksShares prints how much of each zone each track holds.
+func tracksShares(t *report.TextReport, a *tracks.Advice) {
+	const nameCells = 22
+	t.WriteString(sharesHeading + ":\n")
+	row := func(lead string, cells func(z int) string) {
+		line := lead
+		for z, width := range zoneWidths {
+			text := cells(z)
+			line += strings.Repeat(" ", max(1, width-report.Cells(text))) + text
+		}
+		t.WriteString(strings.TrimRight(line, " ") + "\n")
+	}
+	row(" #  "+strings.Repeat(" ", nameCells), func(z int) string { return a.Zones[z].Name })
+	for i, track := range a.Tracks {
+		row(fmt.Sprintf("%2d  %s", i+1, trackCell(a, i, nameCells)), func(z int) string {
+			if track.State != tracks.Heard {
+				return "–"
+			}
+			return percent(track.ShareOfZones[z])
+		})
+	}
+	row(fmt.Sprintf("    %-*s", nameCells, "no track"), func(z int) string { return percent(a.Zones[z].RestShare) })
+	t.Paragraph("", restWords)
+}
+
+// tracksChanges prints what the moves on the master do to each track's loudness.
+func tracksChanges(t *report.TextReport, a *tracks.Advice) {
+	const nameCells = 22
+	t.WriteString("\n" + changesHeading + ":\n")
+	line := " #  " + strings.Repeat(" ", nameCells)
+	for i := range a.Moves {
+		line += fmt.Sprintf("%6d", i+1)
+	}
+	t.WriteString(line + "   all\n")
+	for i, track := range a.Tracks {
+		if track.State != tracks.Heard {
+			continue
+		}
+		line := fmt.Sprintf("%2d  %s", i+1, trackCell(a, i, nameCells))
+		for _, lu := range track.MoveLU {
+			line += fmt.Sprintf("%6s", words.FormatGain(lu))
+		}
+		t.WriteString(line + fmt.Sprintf("%6s\n", words.FormatGain(track.AllMovesLU)))
+	}
+}
+
+func tracksPairs(t *report.TextReport, a *tracks.Advice) {
+	t.WriteString("\n" + pairsHeading + ":\n")
+	if len(a.Pairs) == 0 {
+		t.Paragraph("    ", noPairs)
+	}
+	for _, p := range a.Pairs[:min(mostPairs, len(a.Pairs))] {
+		t.Paragraph(fmt.Sprintf("%3.0f%%  ", 100*p.Share), pairWords(a, p))
+	}
+	if more := morePairs(a); more != "" {
+		t.Paragraph("    ", more)
+	}
+}
+
+func tracksLowCuts(t *report.TextReport, a *tracks.Advice) {
+	if len(a.LowCuts) == 0 {
+		return
+	}
+	t.WriteString("\n" + lowCutsHeading + ":\n")
+	for _, c := range a.LowCuts {
+		t.Paragraph("    ", lowCutWords(a, c))
+	}
+}
+
+func tracksPlacings(t *report.TextReport, a *tracks.Advice) {
+	if len(a.Placings) == 0 {
+		return
+	}
+	t.WriteString("\n" + placingsHeading + ":\n")
+	for _, p := range a.Placings {
+		t.Paragraph("    ", placingWords(a, p))
+	}
+}
+
+// CSV writes the shares of the zones, one track a line, empty of those that are not heard.
+func CSV(w io.Writer, a *tracks.Advice) error {
+	c := csv.NewWriter(w)
+	head := []string{"track", "state", "loudness_lufs"}
+	for _, z := range a.Zones {
+		head = append(head, "share_"+strings.ReplaceAll(z.Name, " ", "_"))
+	}
+	number := func(x float64) string {
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			return ""
+		}
+		return strconv.FormatFloat(math.Round(x*1e4)/1e4, 'f', -1, 64)
+	}
+	c.Write(head)
+	for _, t := range a.Tracks {
+		row := []string{t.Name, stateWords[t.State], number(t.LoudnessLUFS)}
+		for _, share := range t.ShareOfZones {
+			if t.State != tracks.Heard {
+				share = math.NaN()
+			}
+			row = append(row, number(share))
+		}
+		c.Write(row)
+	}
+	row := []string{"", "no track", ""}
+	for _, z := range a.Zones {
+		row = append(row, number(z.RestShare))
+	}
+	c.Write(row)
+	c.Flush()
+	return c.Error()
+}
+
+// stateWords are the states in documents.
+var stateWords = map[tracks.State]string{tracks.Heard: "heard", tracks.Silent: "silent", tracks.Absent: "not in the mix", tracks.Duplicate: "same as another"}

@@ -1,0 +1,96 @@
+package uncertainty
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+	"toneplumb/spectrum"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/distmv"
+)
+
+// The posterior against the same model worked out another way: in coordinates without
+// the constant, each size's posterior by plain matrices and its likelihood by
+// gonum's normal distribution.
+func TestPosteriorWorkedOutApart(t *testing.T) {
+	const tolDB = 1e-4 // jitterDB2 against variances of 0.01 dB² and more
+	h := TonePrior{faultDB: 1.5, faultOct: 1, arrangementsDB: []float64{0.5, 2}}
+	rng := rand.New(rand.NewPCG(21, 22))
+	const n = 12
+	s := &Scatter{Cov: make([]float64, n*n)}
+	difference := make([]float64, spectrum.BandCount)
+	for i := range n {
+		s.Points = append(s.Points, 20+15*i)
+		difference[s.Points[i]] = rng.NormFloat64()
+		for j := range n {
+			s.Cov[i*n+j] = 0.5 * math.Exp(-math.Abs(float64(i-j))/2)
+		}
+	}
+
+	// The columns of q are orthonormal and orthogonal to the constant (Helmert's).
+	q := mat.NewDense(n, n-1, nil)
+	for k := range n - 1 {
+		for i := range k + 1 {
+			q.Set(i, k, 1/math.Sqrt(float64((k+1)*(k+2))))
+		}
+		q.Set(k+1, k, -float64(k+1)/math.Sqrt(float64((k+1)*(k+2))))
+	}
+	within := func(at func(i, j int) float64) *mat.Dense {
+		full := mat.NewDense(n, n, nil)
+		for i := range n {
+			for j := range n {
+				full.Set(i, j, at(i, j))
+			}
+		}
+		var m mat.Dense
+		m.Product(q.T(), full, q)
+		return &m
+	}
+	prior := within(func(i, j int) float64 {
+		x := math.Sqrt(3) * math.Abs(float64(i-j)) * 15 / 24 // octaves over faultOct
+		return 1.5 * 1.5 * (1 + x) * math.Exp(-x)
+	})
+	noise := within(s.pooled)
+	arranged := within(func(i, j int) float64 { return arrangement(s.Points[i], s.Points[j]) })
+	d := mat.NewVecDense(n, nil)
+	for i, p := range s.Points {
+		d.SetVec(i, difference[p])
+	}
+	var seen mat.VecDense
+	seen.MulVec(q.T(), d)
+
+	want, total := mat.NewVecDense(n, nil), 0.0
+	var shares []float64
+	for _, a := range h.arrangementsDB {
+		sum := mat.NewSymDense(n-1, nil)
+		for i := range n - 1 {
+			for j := range i + 1 {
+				sum.SetSym(i, j, prior.At(i, j)+noise.At(i, j)+a*a*arranged.At(i, j))
+			}
+		}
+		normal, ok := distmv.NewNormal(make([]float64, n-1), sum, nil)
+		if !ok {
+			t.Fatal("not positive definite")
+		}
+		share := math.Exp(normal.LogProb(seen.RawVector().Data))
+		var weights, mean, at mat.VecDense
+		if err := weights.SolveVec(sum, &seen); err != nil {
+			t.Fatal(err)
+		}
+		mean.MulVec(prior, &weights)
+		at.MulVec(q, &mean)
+		want.AddScaledVec(want, share, &at)
+		total += share
+		shares = append(shares, share)
+	}
+	if small := min(shares[0], shares[1]) / total; small < 0.02 {
+		t.Fatalf("one size has %g of the likelihood, so that the mixture is not tried", small)
+	}
+	got := h.Posterior(difference, s).MeanDB
+	for i, p := range s.Points {
+		if w := want.AtVec(i) / total; !(math.Abs(got[p]-w) <= tolDB) {
+			t.Errorf("point %d: %.5f dB, worked out apart %.5f", i, got[p], w)
+		}
+	}
+}

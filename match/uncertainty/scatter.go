@@ -1,0 +1,217 @@
+// Package uncertainty says how sure a difference of two recordings is: what other stretches of
+// the same music would give (blocks, drawn anew), what other songs of a kind would (the spread
+// of references), and how much of it is tone, before arrangement (the prior).
+//
+// Curves are in dB with an entry for each band of package spectrum. It builds on
+// spectrum/measure and spectrum/align; match uses it.
+package uncertainty
+
+import (
+	"math"
+	"math/rand/v2"
+
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// How sure a difference is comes from drawing the blocks of each recording anew, with
+// replacement, and comparing again. Source: the bootstrap of B. Efron, Ann. Statist. 7
+// (1979), 1–26 (from memory), on blocks, since neighbouring seconds of music are alike.
+const (
+	replicates = 400
+	// seed makes the draws the same on every run.
+	seed = 1770
+	// bandFactor is 95 % of a normal distribution, in standard deviations. Measured:
+	// pieces of 10, 14, 16 and 20 s of 166 songs in turn are covered in 96.7, 96.6,
+	// 95.4 and 93.1 %.
+	Factor95 = 1.96
+	// everyPoint judged band is a point of the covariance: a sixth of an octave, half
+	// of what is smoothed over.
+	everyPoint = 4
+)
+
+// Scatter is how the difference would scatter if the recordings had held other
+// stretches of the same music. All of it is of the smoothed difference with its mean
+// over the judged bands removed.
+type Scatter struct {
+	Points []int     // judged bands
+	Cov    []float64 // at the points; row-major, in dB²
+	SDDB   []float64 // per band; 0 where left out
+	ZoneDB []float64 // per zone, of its mean; NaN where nothing is judged
+}
+
+// MeanDB returns the root of the mean variance.
+func (s *Scatter) MeanDB() float64 {
+	n := len(s.Points)
+	sum := 0.0
+	for i := range n {
+		sum += s.Cov[i*n+i]
+	}
+	return math.Sqrt(sum / float64(n))
+}
+
+// pooled returns the covariance of two points as far as so few blocks tell it. 9 to 25
+// of them span that many directions of some 52 points and hold all others to be free of
+// noise; half of it comes from independent neighbourhoods with each point's own
+// variance, σᵢ·σⱼ·exp(−½(Δoct/0.2)²). Our choice: shares from ¼ to ¾ and 0.1 to 0.3
+// octaves do about as well.
+func (s *Scatter) pooled(i, j int) float64 {
+	n := len(s.Points)
+	apart := float64(s.Points[i]-s.Points[j]) / spectrum.BandsPerOctave / 0.2
+	own := math.Sqrt(s.Cov[i*n+i] * s.Cov[j*n+j])
+	return 0.5*s.Cov[i*n+j] + 0.5*own*math.Exp(-0.5*apart*apart)
+}
+
+// Covariance returns the pooled covariance at all points.
+func (s *Scatter) Covariance() *mat.SymDense {
+	cov := mat.NewSymDense(len(s.Points), nil)
+	for i := range s.Points {
+		for j := range i + 1 {
+			cov.SetSym(i, j, s.pooled(i, j))
+		}
+	}
+	return cov
+}
+
+// MeanSD returns the standard deviation of the mean over the points between two
+// frequencies, 0 if there is none.
+func (s *Scatter) MeanSD(lowHz, highHz float64) float64 {
+	var in []int
+	for i, b := range s.Points {
+		if hz := spectrum.CentreHz(b); hz >= lowHz && hz <= highHz {
+			in = append(in, i)
+		}
+	}
+	sum := 0.0
+	for _, i := range in {
+		for _, j := range in {
+			sum += s.Cov[i*len(s.Points)+j]
+		}
+	}
+	return math.Sqrt(max(0, sum)) / float64(max(1, len(in)))
+}
+
+// Bands says what the uncertainty is taken over; its slices have an entry a band.
+type Bands struct {
+	Judged   spectrum.Judged
+	LeftOut  []bool
+	Smoother *spectrum.Smoother
+	Zones    [][]int // the judged bands of each zone; empty where there are none
+}
+
+// Measure draws the pairs' blocks anew and returns how the difference scatters: the mean over
+// pairs of the reference's level less the mix's.
+func Measure(pairs []Pair, over Bands) *Scatter {
+	s := &Scatter{SDDB: make([]float64, spectrum.BandCount)}
+	count := 0
+	for b, yes := range over.Judged {
+		if yes && count%everyPoint == 0 {
+			s.Points = append(s.Points, b)
+		}
+		if yes {
+			count++
+		}
+	}
+	n := len(s.Points)
+	rng := rand.New(rand.NewPCG(seed, seed))
+	mixDB, refDB := make([]float64, spectrum.BandCount), make([]float64, spectrum.BandCount)
+	difference := make([]float64, spectrum.BandCount)
+	drawn := newDraws(pairs)
+	bands, zoneMeans := newMoments(spectrum.BandCount), newMoments(len(over.Zones))
+	means := make([]float64, len(over.Zones))
+	atPoints := make([]float64, 0, replicates*n)
+	for range replicates {
+		drawn.next(rng)
+		clear(difference)
+		for i, p := range pairs {
+			p.Mix.meanDB(mixDB, drawn.Mix[i])
+			p.Reference.meanDB(refDB, drawn.Ref[i])
+			for b := range difference {
+				difference[b] += (refDB[b] - mixDB[b]) / float64(len(pairs))
+			}
+		}
+		over.Smoother.Smooth(difference, difference)
+		over.Judged.Centre(difference)
+		bands.add(difference)
+		for _, b := range s.Points {
+			atPoints = append(atPoints, difference[b])
+		}
+		for i, in := range over.Zones {
+			means[i] = 0
+			for _, b := range in {
+				means[i] += difference[b] / float64(len(in))
+			}
+		}
+		zoneMeans.add(means)
+	}
+	for b, left := range over.LeftOut {
+		if !left {
+			s.SDDB[b] = bands.sd(b)
+		}
+	}
+	for i, in := range over.Zones {
+		sd := math.NaN()
+		if len(in) > 0 {
+			sd = zoneMeans.sd(i)
+		}
+		s.ZoneDB = append(s.ZoneDB, sd)
+	}
+	s.Cov = covariance(atPoints, n)
+	s.inflate(pairs, over.LeftOut)
+	return s
+}
+
+// inflate makes up for what draws of few or short blocks miss.
+func (s *Scatter) inflate(pairs []Pair, leftOut []bool) {
+	factor, floor := smallSample(pairs)
+	n := len(s.Points)
+	for i := range s.Cov {
+		s.Cov[i] *= factor
+	}
+	for i := range n {
+		s.Cov[i*n+i] += floor * floor
+	}
+	root := math.Sqrt(factor)
+	for b := range s.SDDB {
+		if !leftOut[b] {
+			s.SDDB[b] = math.Hypot(root*s.SDDB[b], floor)
+		}
+	}
+	for i := range s.ZoneDB {
+		s.ZoneDB[i] = math.Hypot(root*s.ZoneDB[i], floor)
+	}
+}
+
+// smallSample returns what draws of the pairs' blocks miss: a factor of the variance, and a
+// standard deviation in dB where nothing can be drawn.
+func smallSample(pairs []Pair) (factor, floorDB float64) {
+	factor = 1
+	for _, p := range pairs {
+		for _, side := range []Blocks{p.Mix, p.Reference} {
+			sec := 0.0
+			for _, b := range side {
+				sec = max(sec, b.Weight)
+			}
+			factor = max(factor, varianceInflation(len(side), sec))
+			if len(side) < 2 && !p.Same {
+				floorDB = oneBlockDB
+			}
+		}
+	}
+	return factor, floorDB
+}
+
+// varianceInflation returns by how much the variance of n blocks of so many seconds falls short:
+// draws from n lack a share of 1/n, and neighbouring blocks under BlockSec are alike,
+// so that bands from 1 s are too narrow by 1.4 (measured: they cover 84 %).
+func varianceInflation(n int, sec float64) float64 {
+	narrow := 1 + 0.4*max(0, 1-sec/measure.BlockSec)
+	return float64(n) / float64(max(1, n-1)) * narrow * narrow
+}
+
+// oneBlockDB is the standard deviation where a side has one block and nothing can be
+// drawn. Our choice: passages of 8 s from two halves of a song differ by 4.7 dB rms
+// (measured), and half of that is taken for the measurement's.
+const oneBlockDB = 2.4
