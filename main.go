@@ -1,7 +1,7 @@
 // Toneplumb measures how the tone of a mix differs from a reference recording
 // and turns the difference into a few broad moves for one equaliser.
 //
-// One call into match/cli.
+// It is one call into match/cli.
 package main
 
 import (

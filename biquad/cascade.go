@@ -2,12 +2,12 @@ package biquad
 
 import "math"
 
-// Cascade filters sound through sections one after another, each channel on its
-// own. Its state survives block borders: the output does not depend, to the last
-// bit, on how the sound is cut into blocks. It serves one goroutine.
+// Cascade filters sound through sections in series, each channel separately. It
+// keeps its state from block to block: the output is the same, bit for bit, however
+// the sound is cut into blocks. A Cascade serves one goroutine.
 type Cascade struct {
 	channels [][]section // per channel
-	frames   int         // since the last rest, see restFrames
+	frames   int         // since the last call of rest, see restFrames
 }
 
 // section is one second-order section with its state, in transposed direct form
@@ -17,18 +17,18 @@ type section struct {
 	s1, s2 float64
 }
 
-// After silence begins a state decays for ever, through the denormal numbers that
-// many processors handle a hundred times slower. Every restFrames frames a state
-// below restLevel is set to rest. Our choice: the level is 4000 dB below full
-// scale; a state has 108 decades from there to the denormal numbers, so only poles
-// within 0.38 of the origin reach them, and leave them after 256 frames at most.
+// In silence a state decays for ever, through the denormal numbers, which many
+// processors handle a hundred times more slowly. So every restFrames frames a state
+// below restLevel is set to 0. Our choice: the level is 4000 dB below full scale, 108
+// decades above the denormal numbers. Only poles within 0.38 of the origin decay that
+// far within 256 frames, and they stay denormal for 256 frames at most.
 const (
 	restFrames = 256
 	restLevel  = 1e-200
 )
 
-// NewCascade returns a cascade of filters at rateHz for sound of channels
-// channels, at rest. It panics where a filter's Check(rateHz) has an error.
+// NewCascade returns a cascade of filters at rateHz for sound with that many
+// channels, its state all 0. It panics if [Filter.Check] fails for any filter at rateHz.
 func NewCascade(filters []Filter, rateHz float64, channels int) *Cascade {
 	var sections []Coeffs
 	for _, f := range filters {
@@ -37,7 +37,7 @@ func NewCascade(filters []Filter, rateHz float64, channels int) *Cascade {
 	return NewCascadeOf(sections, channels)
 }
 
-// NewCascadeOf returns a cascade of sections given by their coefficients, at rest.
+// NewCascadeOf returns a cascade of sections given by their coefficients, its state all 0.
 func NewCascadeOf(sections []Coeffs, channels int) *Cascade {
 	c := &Cascade{channels: make([][]section, channels)}
 	for ch := range c.channels {
@@ -49,8 +49,8 @@ func NewCascadeOf(sections []Coeffs, channels int) *Cascade {
 	return c
 }
 
-// Run filters block[channel][frame] in place. It panics unless block has the
-// cascade's number of channels, all of one length.
+// Run filters block[channel][frame] in place. It panics unless block has as many
+// channels as the cascade, all of the same length.
 func (c *Cascade) Run(block [][]float64) {
 	if len(block) != len(c.channels) {
 		panic("biquad: block has another number of channels than the cascade")
@@ -81,7 +81,7 @@ func (c *Cascade) Run(block [][]float64) {
 	}
 }
 
-// rest sets states that have died away to zero.
+// rest sets states that have decayed below restLevel to 0.
 func (c *Cascade) rest() {
 	c.frames = 0
 	for _, sections := range c.channels {
@@ -97,8 +97,8 @@ func (c *Cascade) rest() {
 	}
 }
 
-// runPair filters two channels in place. A section waits for its own last output;
-// in the gaps the other channel runs, which halves the time.
+// runPair filters two channels in place. Each output of a section depends on the one
+// before it; the processor fills that wait with the other channel, which halves the time.
 func runPair(sectionsX, sectionsU []section, x, u []float64) {
 	u = u[:len(x)]
 	for i := range sectionsX {

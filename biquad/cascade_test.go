@@ -56,7 +56,7 @@ func fiveSections() []Coeffs {
 }
 
 // TestCascadeIsDirectForm compares with the difference equation of each section
-// in turn, as Coeffs has it.
+// in turn, from the formula of Coeffs.
 func TestCascadeIsDirectForm(t *testing.T) {
 	const tol = 1e-9 // direct form I near 25 Hz of 48 kHz loses seven digits
 	const rate = 48000
@@ -120,8 +120,8 @@ func TestCascadeCallers(t *testing.T) {
 	c.Run([][]float64{{}, {}})
 }
 
-// After an impulse every state must come to rest at zero, and no state may be a
-// denormal number for longer than the frames between two rests.
+// After an impulse every state must become 0, and no state may be a denormal number for
+// longer than restFrames.
 func TestSilenceComesToRest(t *testing.T) {
 	const smallestNormal = 0x1p-1022
 	const limit = 10_000_000 // frames; 25 Hz needs less than a million

@@ -10,7 +10,7 @@ type Coeffs struct {
 }
 
 // Sections returns the coefficients of f at rateHz: one section for a shelf or
-// bell, up to four for a cut. It panics where f.Check(rateHz) has an error.
+// bell, up to four for a cut. It panics if [Filter.Check] fails at rateHz.
 func (f Filter) Sections(rateHz float64) []Coeffs {
 	protos := f.prototypes(rateHz)
 	sections := make([]Coeffs, len(protos))

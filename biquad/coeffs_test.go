@@ -32,7 +32,7 @@ func TestCoefficientTable(t *testing.T) {
 	}
 }
 
-// The cookbook's digital formulas, written out as it has them.
+// The cookbook's digital formulas, as they are written there.
 func TestCookbookFormulas(t *testing.T) {
 	for _, rate := range []float64{8000, 48000, 192000} {
 		for _, f := range manyFilters(rate) {

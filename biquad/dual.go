@@ -5,14 +5,14 @@ import "math"
 // The three parameters of a filter, as indices of partial derivatives.
 const (
 	ByLnFreq = iota // natural logarithm of FreqHz
-	ByGainDB        // GainDB, the width held
+	ByGainDB        // GainDB, at constant width
 	ByWidth         // ln Q of a bell, slope S of a shelf
-	partials        // their number
+	partials        // how many parameters there are
 )
 
-// dual is a value with its partial derivatives by a filter's parameters
-// (forward-mode differentiation), so that each formula is written once and
-// carries its derivatives along.
+// dual is a value with its partial derivatives with respect to a filter's parameters
+// (forward-mode differentiation): each formula is written once and yields its
+// derivatives too.
 type dual struct {
 	v float64
 	d [partials]float64
@@ -21,7 +21,7 @@ type dual struct {
 // constant returns v, which depends on no parameter.
 func constant(v float64) dual { return dual{v: v} }
 
-// variable returns v whose derivative by parameter i is slope.
+// variable returns v, whose derivative with respect to parameter i is slope.
 func variable(v float64, i int, slope float64) dual {
 	x := dual{v: v}
 	x.d[i] = slope

@@ -6,7 +6,7 @@ import (
 	"toneplumb/biquad"
 )
 
-// What two moves do at three frequencies.
+// The response of two moves at three frequencies.
 func ExampleResponseDB() {
 	moves := []biquad.Filter{
 		{Shape: biquad.LowShelf, FreqHz: 100, GainDB: 3, Q: biquad.QFromSlope(1, 3)},

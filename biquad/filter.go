@@ -1,20 +1,19 @@
 // Package biquad holds the equaliser filters: their coefficients, their
 // response with its derivatives, and cascades that filter sound.
 //
-// Most callers need one path: describe the moves as Filters, ask ResponseDB
-// what they do to a spectrum, and run a Cascade over the sound.
+// Most callers describe the moves as a slice of [Filter], compute their response with
+// [ResponseDB], and run a [Cascade] over the sound.
 //
 // Shelves and bells are those of R. Bristow-Johnson, Audio EQ Cookbook (W3C
 // Working Group Note, 2021), "the cookbook" below. Cuts are Butterworth. All are
 // analogue prototypes H(s) put through the bilinear transform with the frequency
-// prewarped, so near half the sample rate the curves are squeezed; other
-// equalisers differ there.
+// prewarped. The curves are therefore squeezed near half the sample rate, where
+// other equalisers may differ.
 //
-// The package takes and returns numbers. Descriptions that come from outside
-// are checked with Filter.Check; a Filter that fails it makes every other
-// function panic.
+// The package takes and returns numbers. Check filters from outside with
+// [Filter.Check]: every other function panics on a Filter that fails it.
 //
-// It imports no other package of ours.
+// It imports no other package of toneplumb.
 package biquad
 
 import (
@@ -36,7 +35,7 @@ const (
 
 var shapeNames = [...]string{"low-shelf", "bell", "high-shelf", "low-cut", "high-cut"}
 
-// String returns the shape's word: "low-shelf", "bell", "high-shelf", "low-cut"
+// String returns the shape's name: "low-shelf", "bell", "high-shelf", "low-cut"
 // or "high-cut".
 func (s Shape) String() string {
 	if int(s) >= len(shapeNames) {
@@ -45,7 +44,7 @@ func (s Shape) String() string {
 	return shapeNames[s]
 }
 
-// ParseShape returns the Shape whose String is word, and whether there is one.
+// ParseShape returns the Shape whose String is word, and reports whether there is one.
 func ParseShape(word string) (Shape, bool) {
 	for i, name := range shapeNames {
 		if word == name {
@@ -55,7 +54,7 @@ func ParseShape(word string) (Shape, bool) {
 	return 0, false
 }
 
-// IsCut tells cuts from the shapes that have a gain and a width.
+// IsCut reports whether s is a cut, which has a steepness instead of a gain and a width.
 func (s Shape) IsCut() bool { return s == LowCut || s == HighCut }
 
 // Filter is one move of an equaliser.
@@ -66,27 +65,26 @@ type Filter struct {
 	// gain in dB, and the frequency where a cut is down by 3.01 dB.
 	FreqHz float64
 
-	// GainDB is a bell's gain at its centre and a shelf's gain far from its
-	// slope. Cuts do not use it.
+	// GainDB is a bell's gain at its centre and a shelf's gain on its plateau.
+	// Cuts ignore it.
 	GainDB float64
 
-	// Q is the cookbook's, for shelves too (QFromSlope converts). Cuts do not
-	// use it.
+	// Q is the cookbook's, for shelves too (see [QFromSlope]). Cuts ignore it.
 	Q float64
 
 	// CutDBPerOct is a cut's steepness: 6, 12, 18, 24, 36 or 48.
 	CutDBPerOct int
 }
 
-// Largest gain and range of Q that Check lets through. Our choice: far beyond
-// any equaliser's dial, and small enough that no formula here overflows.
+// The largest gain and the range of Q that Check accepts. Our choice: far beyond any
+// equaliser's dial, and small enough that no formula here overflows.
 const (
 	maxGainDB  = 120
 	minQ, maxQ = 0.01, 1000
 )
 
-// Check says what keeps f from being designed at rateHz, or returns nil. It
-// wants 0 < FreqHz < rateHz/2; for shelves and bells a gain within ±120 dB and Q
+// Check returns an error that says why f cannot be designed at rateHz, or nil. It
+// requires 0 < FreqHz < rateHz/2; for shelves and bells a gain within ±120 dB and Q
 // from 0.01 to 1000; for cuts a steepness of 6, 12, 18, 24, 36 or 48 dB/oct.
 func (f Filter) Check(rateHz float64) error {
 	switch {

@@ -6,10 +6,10 @@ import "math"
 //
 //	|H|² = N(t)/D(t),  t = tan²(ω/2),  ω = 2π·f/rate
 //
-// with the partial derivatives of both by the filter's parameters. The bilinear
-// transform makes t the square of the analogue frequency, so the quadratics are
-// those of the prototype; unlike a sum over cosines they keep full accuracy at
-// 20 Hz and 192 kHz, and unlike quadratics in sin²(ω/2) also at rate/2.
+// with the partial derivatives of N and D with respect to the filter's parameters.
+// The bilinear transform makes t the square of the analogue frequency, so the
+// quadratics are those of the prototype. Unlike a sum over cosines they keep full
+// accuracy at 20 Hz and 192 kHz; unlike quadratics in sin²(ω/2) they keep it at rate/2.
 type Magnitude struct {
 	num, den         quadratic
 	numPart, denPart [partials]quadratic
@@ -20,7 +20,8 @@ type quadratic [3]float64
 
 func (c *quadratic) at(t float64) float64 { return c[0] + t*(c[1]+t*c[2]) }
 
-// Magnitudes returns the sections of f at rateHz, as Sections does.
+// Magnitudes returns the power responses of the sections of f at rateHz, in the order
+// of [Filter.Sections]. It panics if [Filter.Check] fails at rateHz.
 func (f Filter) Magnitudes(rateHz float64) []Magnitude {
 	if !f.Shape.IsCut() {
 		return []Magnitude{f.Magnitude(rateHz)}
@@ -33,8 +34,8 @@ func (f Filter) Magnitudes(rateHz float64) []Magnitude {
 	return sections
 }
 
-// Magnitude returns the one section of a shelf or bell at rateHz. It panics for a cut
-// and where f.Check(rateHz) has an error.
+// Magnitude returns the power response of a shelf or bell, which is one section, at
+// rateHz. It panics for a cut and if [Filter.Check] fails at rateHz.
 func (f Filter) Magnitude(rateHz float64) Magnitude {
 	f.mustCheck(rateHz)
 	if f.Shape.IsCut() {
@@ -44,9 +45,9 @@ func (f Filter) Magnitude(rateHz float64) Magnitude {
 	return p.magnitude()
 }
 
-// Magnitude returns the power response of c; its partial derivatives are zero.
-// Where it is exact depends on c: the sum B0+B1+B2 loses digits far below the
-// sample rate.
+// Magnitude returns the power response of c; its partial derivatives are zero. How
+// accurate it is far below the sample rate depends on c: there the sums B0+B1+B2 and
+// 1+A1+A2 lose digits.
 func (c Coeffs) Magnitude() Magnitude {
 	p := prototype{
 		n: [3]dual{constant(c.B0 + c.B1 + c.B2), constant(2 * (c.B0 - c.B2)), constant(c.B0 - c.B1 + c.B2)},
@@ -56,7 +57,7 @@ func (c Coeffs) Magnitude() Magnitude {
 	return p.magnitude()
 }
 
-// magnitude takes H(s) at s = j·tan(ω/2)/k:
+// magnitude evaluates H(s) at s = j·tan(ω/2)/k:
 //
 //	|n0 + n1·s + n2·s²|²·k⁴ = n0²·k⁴ + (n1² − 2·n0·n2)·k²·t + n2²·t²
 func (p *prototype) magnitude() Magnitude {
@@ -67,6 +68,8 @@ func (p *prototype) magnitude() Magnitude {
 	return m
 }
 
+// squared returns the right-hand side of that formula as a quadratic in t, with its
+// partial derivatives. k2 is k².
 func squared(n [3]dual, k2 dual) (q quadratic, part [partials]quadratic) {
 	c := [3]dual{
 		n[0].mul(k2).square(),
@@ -82,8 +85,9 @@ func squared(n [3]dual, k2 dual) (q quadratic, part [partials]quadratic) {
 	return q, part
 }
 
-// Warp writes t = tan²(π·f/rateHz) for each frequency to dst and returns it; nil
-// means allocate. Frequencies above rateHz/2 count as rateHz/2.
+// Warp writes t = tan²(π·f/rateHz) for each frequency to dst (nil: a new slice) and
+// returns it. Frequencies above rateHz/2 are taken as rateHz/2. It panics if dst has
+// another length than freqHz.
 func Warp(dst, freqHz []float64, rateHz float64) []float64 {
 	dst = sized(dst, len(freqHz))
 	for i, f := range freqHz {
@@ -93,7 +97,7 @@ func Warp(dst, freqHz []float64, rateHz float64) []float64 {
 	return dst
 }
 
-// Multiply multiplies power[i] in place by |H|² at t[i], see Warp. The two have
+// Multiply multiplies power[i] in place by |H|² at t[i], see [Warp]. The two must have
 // equal length.
 func (m *Magnitude) Multiply(power, t []float64) {
 	num, den := m.num, m.den
@@ -102,9 +106,10 @@ func (m *Magnitude) Multiply(power, t []float64) {
 	}
 }
 
-// PartialsDB does what Multiply does and writes the partial derivatives of the
-// response in dB at t[i] to dst[ByLnFreq][i], dst[ByGainDB][i] and dst[ByWidth][i].
-// All slices have equal length. Where |H| is 0 they are NaN.
+// PartialsDB multiplies as [Magnitude.Multiply] does and writes the partial
+// derivatives of the response in dB at t[i] to dst[ByLnFreq][i], dst[ByGainDB][i] and
+// dst[ByWidth][i]. All slices must have equal length. Where |H| is 0 the derivatives
+// are NaN.
 func (m *Magnitude) PartialsDB(dst *[3][]float64, power, t []float64) {
 	const dbPerNeper = 10 / math.Ln10 // of power
 	num, den, np, dp := m.num, m.den, m.numPart, m.denPart
@@ -120,10 +125,10 @@ func (m *Magnitude) PartialsDB(dst *[3][]float64, power, t []float64) {
 	}
 }
 
-// ResponseDB writes the response in dB of all filters together at each frequency
-// to dst and returns it; nil means allocate. No filters give 0 dB. Frequencies
-// above rateHz/2 count as rateHz/2; a zero of the response gives -Inf. It panics
-// where a filter's Check(rateHz) has an error.
+// ResponseDB writes the combined response of all filters in dB at each frequency to
+// dst (nil: a new slice) and returns it. No filters give 0 dB. Frequencies above
+// rateHz/2 are taken as rateHz/2; a zero of the response gives -Inf. It panics if dst
+// has another length than freqHz or [Filter.Check] fails for any filter at rateHz.
 func ResponseDB(dst []float64, filters []Filter, freqHz []float64, rateHz float64) []float64 {
 	dst = sized(dst, len(freqHz))
 	for i := range dst {
@@ -141,8 +146,8 @@ func ResponseDB(dst []float64, filters []Filter, freqHz []float64, rateHz float6
 	return dst
 }
 
-// sized returns a slice of n values: dst, or a new one if dst is nil. Any other
-// length is a broken caller.
+// sized returns a slice of n values: dst, or a new one if dst is nil. It panics if dst
+// has any other length.
 func sized(dst []float64, n int) []float64 {
 	if dst == nil {
 		return make([]float64, n)

@@ -173,7 +173,7 @@ func TestNumerics(t *testing.T) {
 	}
 }
 
-// transfer is H(z) on the unit circle, as written in Coeffs.
+// transfer returns H(z) on the unit circle by the formula of Coeffs.
 func transfer(sections []Coeffs, freqHz, rateHz float64) complex128 {
 	h := complex(1, 0)
 	z1 := cmplx.Exp(complex(0, -2*math.Pi*freqHz/rateHz))
@@ -268,7 +268,7 @@ func TestPartials(t *testing.T) {
 	}
 }
 
-// moved returns f with one parameter moved by h, in the terms of the partials.
+// moved returns f with one parameter (ByLnFreq, ByGainDB, ByWidth) moved by h.
 func moved(f Filter, parameter int, h float64) Filter {
 	slope := SlopeFromQ(f.Q, f.GainDB)
 	switch parameter {

@@ -17,7 +17,7 @@ type prototype struct {
 	k    dual
 }
 
-// prototypes returns the analogue sections of f. Their product is its response.
+// prototypes returns the analogue sections of f; the response of f is their product.
 func (f Filter) prototypes(rateHz float64) []prototype {
 	f.mustCheck(rateHz)
 	k := f.warped(rateHz)
@@ -46,7 +46,7 @@ func (f Filter) warped(rateHz float64) dual {
 //	high shelf  A·(A·s² + s·√A/Q + 1) / (s² + s·√A/Q + A)
 //
 // Source: the cookbook, "peakingEQ", "lowShelf", "highShelf". A shelf's width is
-// its slope S, so Q moves with the gain when S is held:
+// its slope S, so at constant S its Q depends on the gain:
 //
 //	1/Q = √((A + 1/A)·(1/S − 1) + 2)
 func (f Filter) cookbook(k dual) prototype {
@@ -75,8 +75,8 @@ func (f Filter) cookbook(k dual) prototype {
 	return p
 }
 
-// butterworthOrder returns the order of a cut, 6.02 dB/oct each, or 0 when we do
-// not offer that steepness.
+// butterworthOrder returns the order of a cut, 6.02 dB/oct per order, or 0 for a
+// steepness that is not offered.
 func butterworthOrder(cutDBPerOct int) int {
 	switch cutDBPerOct {
 	case 6, 12, 18, 24, 36, 48:
@@ -86,12 +86,12 @@ func butterworthOrder(cutDBPerOct int) int {
 }
 
 // butterworth returns the sections of a Butterworth cut: poles evenly spaced on
-// the left half of the unit circle, taken in conjugate pairs
+// the left half of the unit circle, in conjugate pairs
 //
 //	1 / (s² + s/Q + 1),  1/Q = 2·cos(π·(order − 1 − 2i)/(2·order)),  i = 0, 1, …
 //
-// and 1/(s + 1) when the order is odd; a low cut has sⁿ above instead of 1.
-// Lowest Q first, so that no section rings before the others have cut. Source:
+// and 1/(s + 1) if the order is odd; a low cut has sⁿ as its numerator instead of 1.
+// Lowest Q first: a resonant section comes after the others have cut. Source:
 // S. Butterworth, "On the Theory of Filter Amplifiers", 1930 (from memory).
 func butterworth(shape Shape, order int, k dual) []prototype {
 	one := constant(1)

@@ -14,7 +14,7 @@ func QFromSlope(slope, gainDB float64) float64 {
 	return 1 / math.Sqrt(symmetricGain(gainDB)*(1/slope-1)+2)
 }
 
-// SlopeFromQ is the inverse of QFromSlope, for any q > 0.
+// SlopeFromQ is the inverse of [QFromSlope], for any q > 0.
 func SlopeFromQ(q, gainDB float64) float64 {
 	return 1 / (1 + (1/(q*q)-2)/symmetricGain(gainDB))
 }
@@ -24,19 +24,19 @@ func symmetricGain(gainDB float64) float64 {
 	return 2 * math.Cosh(gainDB*math.Ln10/40)
 }
 
-// SteepestDBPerOct returns how steep a shelf is at its half-gain point, in dB per
-// octave and without sign:
+// SteepestDBPerOct returns the steepness of a shelf at its half-gain point, in dB per
+// octave, 0 or more:
 //
 //	40·log10(2)·S·tanh(|gainDB|·ln 10/40)
 //
-// It is the derivative of the analogue response at s = j, where a shelf with
-// S ≤ 1 is steepest. Own derivation from the cookbook's prototype.
+// It is the slope of the analogue response at s = j, where a shelf with S ≤ 1 is
+// steepest. Our own derivation from the cookbook's prototype.
 func SteepestDBPerOct(slope, gainDB float64) float64 {
 	return 2 * ampToDB(2) * slope * math.Tanh(math.Abs(gainDB)*math.Ln10/40)
 }
 
-// QFromBandwidth returns the Q of a bell that is octaves wide between its
-// half-gain points, octaves > 0, before the bilinear transform squeezes it:
+// QFromBandwidth returns the Q of an analogue bell (not squeezed by the bilinear
+// transform) that is octaves wide between its half-gain points, octaves > 0:
 //
 //	1/Q = 2·sinh(ln 2/2·octaves)
 //
@@ -45,13 +45,13 @@ func QFromBandwidth(octaves float64) float64 {
 	return 1 / (2 * math.Sinh(math.Ln2/2*octaves))
 }
 
-// BandwidthFromQ is the inverse of QFromBandwidth, for any q > 0.
+// BandwidthFromQ is the inverse of [QFromBandwidth], in octaves, for any q > 0.
 func BandwidthFromQ(q float64) float64 {
 	return 2 / math.Ln2 * math.Asinh(1/(2*q))
 }
 
-// QFromBandwidthAt returns the Q that keeps a digital bell at freqHz about
-// octaves wide, making up for the squeeze near rateHz/2:
+// QFromBandwidthAt returns the Q of a digital bell at freqHz that is about octaves
+// wide: it makes up for the squeeze of the bilinear transform near rateHz/2.
 //
 //	1/Q = 2·sinh(ln 2/2·octaves·w0/sin(w0)),  w0 = 2π·freqHz/rateHz
 //

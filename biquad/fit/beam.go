@@ -8,8 +8,8 @@ import (
 	"toneplumb/biquad"
 )
 
-// beam searches sets of atoms by the linear model alone: an atom's effect is
-// taken as proportional to its gain, so that a set costs a few sums of inner
+// beam is a beam search over sets of atoms with the linear model alone: an atom's
+// effect is taken as proportional to its gain. A set then costs a few sums of inner
 // products instead of a descent, and hundreds of sets can be followed at once.
 type beam struct {
 	atoms  []atom
@@ -22,14 +22,14 @@ type beam struct {
 	best   []candidate // scratch of partners, by cell
 }
 
-// atomSet is a set of atoms with their gains and what the linear model says it costs.
+// atomSet is a set of atoms with their gains and its cost in the linear model.
 type atomSet struct {
 	atoms []int
 	gain  []float64
 	cost  float64
 }
 
-// How many sets grow looks at. Our choice, from the trials in fit_test.go.
+// How many sets grow looks at. Our choice, from trials on the curves of songs_test.go.
 const (
 	joinedFew    = 12   // atoms joined to each set of a full front
 	joinedMany   = 4000 // sets made from a front that is not yet full
@@ -56,9 +56,9 @@ func (m *model) newBeam(atoms []atom) *beam {
 	return l
 }
 
-// grow replaces the front by the width best sets found with one atom more, no two of
-// them neighbours: those of the front with one joined, and of the best of them those
-// with one exchanged. The front is empty when no set can grow.
+// grow replaces the front by the best sets found with one atom more, at most width of
+// them and no two with the same key. It joins one atom to each set of the front, then
+// exchanges one atom in the best results. The front becomes empty when no set can grow.
 func (l *beam) grow(width int) {
 	if len(l.front) == 0 {
 		return
@@ -92,7 +92,7 @@ func (l *beam) join(sets []atomSet, s atomSet, n int) []atomSet {
 	return sets
 }
 
-// distinct returns the n best sets, best first, one of each key.
+// distinct returns the n best sets, best first, one per key.
 func (l *beam) distinct(sets []atomSet, n int) []atomSet {
 	slices.SortStableFunc(sets, func(a, b atomSet) int { return cmp.Compare(a.cost, b.cost) })
 	seen := map[[maxKey]uint16]bool{}
@@ -109,8 +109,8 @@ func (l *beam) distinct(sets []atomSet, n int) []atomSet {
 	return best
 }
 
-// partners returns the n atoms that lower the cost of s most when its gains give way,
-// best first, one of each cell.
+// partners returns the n atoms that lower the cost of s most, its own gains refitted,
+// best first, one per cell.
 func (l *beam) partners(s atomSet, n int) []candidate {
 	atoms, k := len(l.atoms), len(s.atoms)
 	var used [len(shapes)]int
@@ -120,7 +120,7 @@ func (l *beam) partners(s atomSet, n int) []candidate {
 		for b, j := range s.atoms[:a+1] {
 			factor[a*k+b] = l.gram[i*atoms+j]
 		}
-		factor[a*k+a] *= 1 + 1e-9 // two atoms may be one up to rounding
+		factor[a*k+a] *= 1 + 1e-9 // two atoms may be equal but for rounding
 	}
 	cholesky(factor, k)
 	clear(l.best)
@@ -153,10 +153,10 @@ func (l *beam) partners(s atomSet, n int) []candidate {
 	return partners[:min(n, len(partners))]
 }
 
-// coordinateDescent sets the gains of s to the best inside their ranges, one after the other
-// until they rest, and its cost.
+// coordinateDescent sets the gains of s to the best values inside their ranges, one
+// gain after the other until they settle, and then its cost.
 func (l *beam) coordinateDescent(s *atomSet) {
-	const rounds, rest = 12, 0.02 // rest in dB; a descent follows, this only ranks
+	const rounds, settled = 12, 0.02 // settled in dB; coarse, since this only ranks: a descent follows
 	n := len(l.atoms)
 	for range rounds {
 		var moved float64
@@ -172,7 +172,7 @@ func (l *beam) coordinateDescent(s *atomSet) {
 			moved = max(moved, math.Abs(gain-s.gain[a]))
 			s.gain[a] = gain
 		}
-		if moved < rest {
+		if moved < settled {
 			break
 		}
 	}
@@ -186,10 +186,10 @@ func (l *beam) coordinateDescent(s *atomSet) {
 	}
 }
 
-// maxKey is the length of a key. Sets of more atoms share its places.
+// maxKey is the length of a key. In larger sets several atoms are added into one place.
 const maxKey = 8
 
-// key is the same for sets that are neighbours: it holds the cells of the atoms.
+// key identifies a set up to neighbouring atoms: the sorted cells of its atoms.
 func (l *beam) key(s atomSet) (key [maxKey]uint16) {
 	for i, a := range s.atoms {
 		key[i%maxKey] += l.atoms[a].cell(s.gain[i])
@@ -198,8 +198,8 @@ func (l *beam) key(s atomSet) (key [maxKey]uint16) {
 	return key
 }
 
-// starts returns up to n sets of the front as moves, best first, leaving out those
-// like a better one.
+// starts returns up to n sets of the front as moves, best first, without those that
+// resemble a better one (isLikeOneOf).
 func (l *beam) starts(n int) []moveSet {
 	var chosen []moveSet
 	for _, s := range l.front {

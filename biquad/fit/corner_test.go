@@ -7,8 +7,8 @@ import (
 	"toneplumb/spectrum"
 )
 
-// A high shelf that is dialled by its corner lies above the dial: at any gain the filter stays
-// below half the rate, also where the dial goes up to it.
+// A high shelf that is dialled by its corner lies above the dialled frequency. At any gain
+// the filter stays below half the rate, even if the dial goes up to that.
 func TestCornersStayBelowHalfTheRate(t *testing.T) {
 	e := Default()
 	e.HighShelf.Terms.Freq = Corner

@@ -18,16 +18,17 @@ const (
 	firstDamping = 1e-2
 	leastDamping = 1e-7
 	mostDamping  = 1e5
-	// floorDamping is added to the diagonal itself, in dB² per unit: a move at 0 dB
-	// has no slope by frequency and width, and shall not run away along them.
+	// floorDamping times the damping is added to the diagonal, in dB² per squared unit of
+	// the parameter. Without it a move at 0 dB, whose frequency and width have no effect,
+	// could run away along them.
 	floorDamping = 1e-3
 )
 
-// descend improves the moves of c by at most steps of Levenberg and Marquardt's
-// method, inside the ranges and with fixed parameters kept, until a step gains less
-// than the fraction enough of the cost. Sources: K. Levenberg, 1944; D. Marquardt,
-// 1963 (from memory). The ranges enter as an active set: a parameter that would
-// leave its range is put on the border and the others are solved again.
+// descend improves the moves of c by the Levenberg–Marquardt method, for at most steps
+// steps, until one lowers the cost by less than the fraction enough. It stays inside
+// the ranges and leaves fixed parameters alone. Sources: K. Levenberg, 1944; D.
+// Marquardt, 1963 (from memory). The ranges are handled as an active set: a parameter
+// that would leave its range is put on the border, and the others are solved for again.
 func (m *model) descend(c *moveSet, steps int, enough float64) {
 	n := 3 * len(c.moves)
 	if n == 0 {
@@ -74,7 +75,7 @@ func (m *model) descend(c *moveSet, steps int, enough float64) {
 }
 
 // quadratic is the local model of the cost: cost + 2·gradient·step +
-// step·hessian·step, in which hessian is the Gauss-Newton one.
+// step·hessian·step, with the Gauss-Newton approximation of the Hessian.
 type quadratic struct {
 	n        int
 	hessian  []float64 // n×n, row-major
@@ -92,7 +93,7 @@ func newQuadratic(n int) *quadratic {
 	}
 }
 
-// normal fills q from the last linearisation, which was at moves.
+// normal fills q from the last call of linearise, which must have been at moves.
 func (m *model) normal(q *quadratic, moves []move) {
 	for i := range q.n {
 		row := m.jacobian[i]
@@ -110,7 +111,7 @@ func (m *model) normal(q *quadratic, moves []move) {
 	}
 }
 
-// minimise sets q.step to the damped minimum inside the ranges. It reports whether any
+// minimise sets q.step to the damped minimum inside the ranges and reports whether any
 // parameter is free to move.
 func (q *quadratic) minimise(m *model, moves []move, damping float64) bool {
 	q.free = q.free[:0]
@@ -149,7 +150,7 @@ func (q *quadratic) minimise(m *model, moves []move, damping float64) bool {
 	return true
 }
 
-// solve sets the free steps to the damped minimum, the others given.
+// solve sets the free steps to the damped minimum, given the others.
 func (q *quadratic) solve(damping float64) {
 	for _, i := range q.free {
 		q.step[i] = 0
@@ -209,7 +210,8 @@ func backward(l, b []float64) {
 	}
 }
 
-// dot sums in four strands, which run side by side.
+// dot returns the inner product of a and b, summed in four independent strands, which
+// the processor runs in parallel.
 func dot(a, b []float64) float64 {
 	b = b[:len(a)]
 	var s0, s1, s2, s3 float64

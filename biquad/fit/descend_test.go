@@ -6,7 +6,7 @@ import (
 	"testing"
 )
 
-// The gradient against differences of the cost, the price of unequal gains in it.
+// The gradient, with the price of the gains included, against differences of the cost.
 func TestGradient(t *testing.T) {
 	const h, tol = 1e-4, 1e-5 // h²/6 of the third derivative of a cost of some dB²
 	p := problem(songCurves(t)[0].TargetDB, make([]bool, 240))
@@ -34,9 +34,9 @@ func TestGradient(t *testing.T) {
 }
 
 // The step is the minimum of the damped quadratic inside the ranges: no parameter leaves
-// its range or, if fixed, moves; along every free one that stays inside the slope is gone;
-// and most that lie on a border would cross it if they could (four of five here, for what
-// was put there is not tried again).
+// its range, and a fixed one does not move. The slope is 0 along every free parameter
+// that stays inside. Most of those on a border would cross it if they could: four of five
+// here, since one that was put there is not tried again.
 func TestStepInsideRanges(t *testing.T) {
 	const tol = 1e-9 // solutions of well-conditioned systems of 12 by Cholesky
 	p := problem(songCurves(t)[1].TargetDB, make([]bool, 240))
@@ -92,7 +92,7 @@ func TestStepInsideRanges(t *testing.T) {
 	}
 }
 
-// The sum in strands against the plain one, for every length of the rest.
+// The sum in four strands against the plain one, for every remainder of the length.
 func TestDot(t *testing.T) {
 	random := rand.New(rand.NewPCG(13, 14))
 	for n := range 14 {

@@ -6,7 +6,7 @@ import (
 	"toneplumb/biquad"
 )
 
-// DialTerms says what an equaliser's dials of one shape stand for. The zero value is
+// DialTerms says what the dials of one shape mean on an equaliser. The zero value is
 // the fit's own terms: the half-gain or centre frequency, Q of bells, slope S of
 // shelves.
 type DialTerms struct {
@@ -15,15 +15,18 @@ type DialTerms struct {
 	Law   WidthLaw // how the width follows from its dial
 }
 
-// WidthLaw is by what the width dial is multiplied before it is the width of its term:
+// WidthLaw gives the factor by which the reading of a width dial is multiplied to get
+// the width in its [WidthTerm]:
 //
-//	Factor · 10^(GainPower·|gain|/40), and, of a cut, · CutFactor
+//	Factor · 10^(GainPower·|gain|/40)              gain ≥ 0
+//	Factor · 10^(GainPower·|gain|/40) · CutFactor  gain < 0
 //
-// The width is narrower where it is a Q or a slope and the product is above 1. A zero factor
-// is 1, so that the zero value leaves the dial as it is.
+// The gain is in dB; the rest has no unit. If the term is a Q or a slope, a product above
+// 1 makes the filter narrower. A factor of 0 stands for 1, so the zero value takes the
+// dial as it is.
 type WidthLaw struct{ Factor, GainPower, CutFactor float64 }
 
-// times returns what the dial is multiplied by at a gain.
+// times returns the factor at a gain.
 func (l WidthLaw) times(gainDB float64) float64 {
 	x := math.Pow(10, l.GainPower*math.Abs(gainDB)/40)
 	if l.Factor != 0 {
@@ -35,39 +38,43 @@ func (l WidthLaw) times(gainDB float64) float64 {
 	return x
 }
 
-// FreqTerm is what a shelf's frequency dial stands for.
+// FreqTerm is the meaning of a shelf's frequency dial.
 type FreqTerm uint8
 
 const (
-	HalfGain FreqTerm = iota // where the shelf has half its gain in dB
-	Corner                   // where it leaves the flat side: half-gain times or over 10^(|gain|/40), as a first-order shelf has it
+	// HalfGain is the frequency where the shelf has half its gain in dB.
+	HalfGain FreqTerm = iota
+	// Corner is where the shelf leaves 0 dB: the half-gain frequency times (low shelf) or
+	// divided by (high shelf) 10^(|gain|/40), as for a first-order shelf.
+	Corner
 )
 
-// WidthTerm is what a width dial stands for.
+// WidthTerm is the meaning of a width dial.
 type WidthTerm uint8
 
 const (
 	OwnWidth   WidthTerm = iota // Q of bells, slope S of shelves
-	ShelfQ                      // of shelves: the cookbook's Q
-	DBPerOct                    // of shelves: the steepest slope in dB per octave, see biquad.SteepestDBPerOct
-	Octaves                     // of bells: octaves between the points of half the gain in dB
-	Octaves3DB                  // of bells: octaves between the points 3.01 dB off the peak
-	NoWidth                     // there is no such dial; the one setting is in own terms
+	ShelfQ                      // shelves: the cookbook's Q
+	DBPerOct                    // shelves: the steepest slope in dB per octave, see biquad.SteepestDBPerOct
+	Octaves                     // bells: octaves between the points of half the gain in dB
+	Octaves3DB                  // bells: octaves between the points 3.01 dB off the peak
+	NoWidth                     // there is no width dial; the one fixed width is given as OwnWidth
 )
 
-// Dialled returns what is to be set on the dials for a filter of this ability.
+// Dialled returns the dial settings for a filter, which must be of this shape. They are
+// not rounded to the steps of the dials.
 func (a ShapeLimits) Dialled(f biquad.Filter) (freqHz, gainDB, width float64) {
 	return f.FreqHz * a.Terms.cornerFactor(f), f.GainDB, a.Terms.width(f)
 }
 
-// Filter is the inverse of Dialled: what dials set to these values give for a shape of
-// this ability. A slope that the gain cannot have is S = 1.
+// Filter is the inverse of [ShapeLimits.Dialled]: the filter that these dial settings
+// give. A slope too steep for the gain becomes S = 1.
 func (a ShapeLimits) Filter(shape biquad.Shape, freqHz, gainDB, width float64) biquad.Filter {
 	return a.Terms.Filter(shape, freqHz, gainDB, width)
 }
 
-// cornerFactor is the dialled frequency over the filter's. A low shelf's corner
-// lies above its half-gain point, a high shelf's below.
+// cornerFactor returns the dialled frequency divided by the filter's. A low shelf's
+// corner lies above its half-gain point, a high shelf's below.
 func (s DialTerms) cornerFactor(f biquad.Filter) float64 {
 	factor := math.Pow(10, math.Abs(f.GainDB)/40)
 	switch {
@@ -79,9 +86,10 @@ func (s DialTerms) cornerFactor(f biquad.Filter) float64 {
 	return factor
 }
 
+// width returns the reading of the width dial for a filter.
 func (s DialTerms) width(f biquad.Filter) float64 { return s.term(f) / s.Law.times(f.GainDB) }
 
-// term is the width of a filter in the dial's term.
+// term returns the width of a filter in the dial's [WidthTerm].
 func (s DialTerms) term(f biquad.Filter) float64 {
 	own := f.Q
 	if f.Shape != biquad.Bell {
@@ -100,8 +108,8 @@ func (s DialTerms) term(f biquad.Filter) float64 {
 	return own
 }
 
-// Filter returns the filter that dials set to these values give. A slope that the
-// gain cannot have (a dB per octave too steep for it) is S = 1.
+// Filter returns the filter that these dial settings give. A slope too steep for the
+// gain (in dB per octave) becomes S = 1.
 func (s DialTerms) Filter(shape biquad.Shape, freqHz, gainDB, width float64) biquad.Filter {
 	width *= s.Law.times(gainDB)
 	f := biquad.Filter{Shape: shape, FreqHz: freqHz, GainDB: gainDB, Q: width}
@@ -124,32 +132,32 @@ func (s DialTerms) Filter(shape biquad.Shape, freqHz, gainDB, width float64) biq
 	return f
 }
 
-// steepestQ is the largest Q of a shelf, with a hump of 12 dB at large gains; steeper ones are held
-// there. Our choice: equalisers have such shelves, and beyond the cookbook's root soon ends.
+// steepestQ is the largest Q of a shelf; steeper ones are limited to it. Such a shelf has
+// a hump of 12 dB at large gains. Our choice: equalisers have such shelves, and not far
+// beyond it the cookbook's root no longer exists.
 const steepestQ = 4
 
-// minSlope is the least slope S that a shelf is given. Our choice: flatter is no
-// shelf within ten octaves.
+// minSlope is the least slope S that a shelf is given. Our choice: a flatter one would
+// not be a shelf within ten octaves.
 const minSlope = 0.02
 
-// peakFactor is the Q of a bell by its points 3.01 dB off the peak over its
+// peakFactor returns the Q of a bell by its points 3.01 dB off the peak, divided by its
 // cookbook Q:
 //
 //	√(A⁴ − 2)/A,  A = 10^(|gain|/40)
 //
-// from |H|² = A⁴/2 with the cookbook's prototype; a cut is a boost turned over. Such
-// points exist above 3.01 dB only. Our choice: up to 4 dB the factor is that of 4
-// dB, since it falls to nothing on the way.
+// from |H|² = A⁴/2 with the cookbook's prototype; a cut is a boost upside down. These
+// points exist only for gains above 3.01 dB, where the factor starts from 0. Our choice:
+// below 4 dB it stays at its value for 4 dB.
 func peakFactor(gainDB float64) float64 {
 	A := math.Pow(10, math.Max(math.Abs(gainDB), 4)/40)
 	return math.Sqrt(math.Pow(A, 4)-2) / A
 }
 
-// maxWidth is the largest setting of a width dial. Our choice: no Q beyond 100, no
-// bandwidth beyond ten octaves; a shelf above S = 1 or Q = 0.71 has a hump, so that
-// moves do without, and at ±40 dB the cookbook's formula ends at S = 1.2; a width that
-// stands where it stands may be as steep as Q 4; in dB per octave the slope is held at
-// S = 1 anyway.
+// maxWidth returns the largest setting of a width dial. Our choice: no Q beyond 100 and
+// no bandwidth beyond ten octaves. A shelf above S = 1 or Q = 0.71 has a hump, which no
+// move needs, and at ±40 dB the cookbook's formula ends at S = 1.2. A fixed width may be
+// as steep as Q 4. In dB per octave the slope is limited to S = 1 in any case.
 func (s DialTerms) maxWidth(shape biquad.Shape) float64 {
 	switch {
 	case s.Width == ShelfQ:

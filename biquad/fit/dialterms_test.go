@@ -7,8 +7,8 @@ import (
 	"toneplumb/biquad"
 )
 
-// What a dial stands for, against the definitions: points found on the response
-// itself, at a rate so high that nothing is squeezed.
+// The meaning of a dial against its definition: points found on the response itself, at
+// a rate so high that nothing is squeezed.
 func TestStatedTerms(t *testing.T) {
 	const rate, tolerance = 1e6, 1e-4
 	response := func(f biquad.Filter, hz float64) float64 {

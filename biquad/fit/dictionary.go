@@ -8,22 +8,22 @@ import (
 	"toneplumb/biquad"
 )
 
-// atom is a move that can be added, with what 1 dB of it does to the residual.
+// atom is a move that can be added, with its effect on the residual per dB of gain.
 type atom struct {
 	move
 	half      uint16    // half octaves above the lowest frequency
-	perDB     []float64 // at judged bands, like model.residual
+	perDB     []float64 // at judged bands, scaled like model.residual
 	low, high float64   // least and greatest gain in dB
 }
 
-// The moves that are tried. Our choice: bells a third of an octave apart in three
-// widths, shelves half an octave in two; finer ones found no more.
+// The grid of moves that are tried. Our choice: bells a third of an octave apart in three
+// widths, shelves half an octave apart in two; finer grids found no better solutions.
 const (
 	bellStep, bellWidths   = math.Ln2 / 3, 3
 	shelfStep, shelfWidths = math.Ln2 / 2, 2
 )
 
-// dictionary returns the moves that are tried, inside the equaliser's ranges.
+// dictionary returns one atom for each place on the grid, inside the equaliser's ranges.
 func (m *model) dictionary() []atom {
 	var all []atom
 	lowest := math.Inf(1)
@@ -60,10 +60,10 @@ func (m *model) dictionary() []atom {
 	return all
 }
 
-// perDB returns what mv does at a gain of gainDB, divided by that, or nil if that is
-// nothing.
+// perDB returns the effect of mv at a gain of gainDB, divided by that gain, or nil if it
+// is negligible.
 func (m *model) perDB(mv move, gainDB float64) []float64 {
-	const nothing = 1e-6 // dB rms per dB
+	const negligible = 1e-6 // dB rms per dB
 	if gainDB == 0 {
 		return nil
 	}
@@ -73,15 +73,15 @@ func (m *model) perDB(mv move, gainDB float64) []float64 {
 	for i, r := range m.residual {
 		column[i] = (r + m.target[i]) / gainDB
 	}
-	if dot(column, column) < nothing*nothing {
+	if dot(column, column) < negligible*negligible {
 		return nil
 	}
 	return column
 }
 
-// kindOf tells four kinds of move apart: bells up and down, shelves tilting the
-// curve up and down. A low shelf and a high shelf of the opposite gain differ by a
-// constant, and the level does not count.
+// kindOf returns one of four kinds of move: bells up and down, shelves that tilt the
+// curve up and down. A low shelf and a high shelf of opposite gain are the same kind:
+// they differ by a constant, and the offset is free.
 func kindOf(shape biquad.Shape, gain float64) uint16 {
 	var kind uint16
 	if shape != biquad.Bell {
@@ -93,22 +93,22 @@ func kindOf(shape biquad.Shape, gain float64) uint16 {
 	return kind
 }
 
-// cell is the same for atoms of one kind in one half octave.
+// cell returns a number that atoms of the same kind in the same half octave share.
 func (a *atom) cell(gain float64) uint16 { return a.half<<2 | kindOf(a.shape, gain) }
 
-// candidate is an atom with the gain it should start at and the decrease of the cost that
-// the linear model promises.
+// candidate is an atom with the gain to start it at and the decrease of the cost that
+// the linear model predicts.
 type candidate struct {
 	index          int // of the atom
 	gain, decrease float64
 }
 
-// candidate returns the atom with its best gain, where the cost changes by 2·slope·gain + curve·gain² once the other
-// moves are refitted; norm·gain² is the second term when they are not. An atom that the other moves can imitate
-// decreases the cost by nothing.
+// candidate returns the atom with its best gain. With the other moves refitted, the cost
+// changes by 2·slope·gain + curve·gain²; with them unchanged, the second term would be
+// norm·gain². An atom that the other moves can imitate does not decrease the cost.
 func (a *atom) candidate(index int, slope, curve, norm float64) candidate {
-	const same = 1e-3
-	if curve < same*norm {
+	const imitated = 1e-3
+	if curve < imitated*norm {
 		return candidate{}
 	}
 	gain := min(max(-slope/curve, a.low), a.high)
@@ -116,8 +116,9 @@ func (a *atom) candidate(index int, slope, curve, norm float64) candidate {
 }
 
 // propose returns the n most promising atoms to add to moves, best first, no two of
-// one kind within half an octave. Every move already there is expected to give way:
-// what its derivatives can follow is projected out of the residual and of the atom.
+// the same kind within half an octave. The moves already there are expected to be
+// refitted, so whatever their derivatives span is projected out of the residual and out
+// of each atom.
 func (m *model) propose(atoms []atom, moves []move, n int) []candidate {
 	const near = math.Ln2 / 2
 	m.linearise(moves)
@@ -163,7 +164,7 @@ func (m *model) propose(atoms []atom, moves []move, n int) []candidate {
 // basis returns orthonormal vectors that span the rows of the last jacobian whose
 // parameters are not on a border.
 func (m *model) basis(moves []move) [][]float64 {
-	const dependent = 1e-6 // of the square that is left
+	const dependent = 1e-6 // share of its squared length at which a row counts as dependent on the others
 	var basis [][]float64
 	for i := range moves {
 		b := &m.boxes[moves[i].shape]
@@ -188,7 +189,7 @@ func (m *model) basis(moves []move) [][]float64 {
 	return basis
 }
 
-// project takes the span of an orthonormal basis out of v.
+// project removes from v its projection on the span of an orthonormal basis.
 func project(v []float64, basis [][]float64) {
 	for _, e := range basis {
 		d := dot(v, e)

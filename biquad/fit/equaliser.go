@@ -8,45 +8,46 @@ import (
 	"toneplumb/biquad"
 )
 
-// Dial is what one control of an equaliser can be set to: the Values, ascending,
-// if there are any; else Min to Max in steps of Step counted from Min, or
-// anything between them if Step is 0.
+// Dial holds the possible settings of one control of an equaliser: the Values,
+// ascending, if there are any; otherwise Min to Max in steps of Step counted from Min,
+// or any value between them if Step is 0.
 type Dial struct {
 	Min, Max, Step float64
 	Values         []float64
 }
 
-// ShapeLimits is what an equaliser offers of one shape.
+// ShapeLimits describes the filters of one shape that an equaliser offers.
 type ShapeLimits struct {
-	Count  int  // how many filters at most; shelves 0 or 1
-	FreqHz Dial // as biquad.Filter has it
-	GainDB Dial // must reach 0 from below or above
-	Width  Dial // as DialTerms has it; by default Q of bells, slope S of shelves
-	Terms  DialTerms
+	Count  int       // the largest number of filters; shelves 0 or 1
+	FreqHz Dial      // in the meaning of Terms.Freq; by default that of biquad.Filter
+	GainDB Dial      // its range must include 0
+	Width  Dial      // in the meaning of Terms.Width; by default Q of bells, slope S of shelves
+	Terms  DialTerms // the meaning of the frequency and width dials
 }
 
-// Equaliser is what the moves are set on.
+// Equaliser describes the equaliser on which the moves are to be set.
 type Equaliser struct {
-	Name                      string // as its owner calls it; "" of the default one
+	Name                      string // as its owner calls it; "" for the default one
 	LowShelf, Bell, HighShelf ShapeLimits
 }
 
-// Limits beside those of the equaliser. Near half the sample rate the bilinear
-// transform squeezes a curve so much that equalisers differ; a bell up there is
-// also no broad move.
+// Limits in addition to those of the equaliser. Near half the sample rate the bilinear
+// transform squeezes a curve so much that equalisers differ. A bell up there is not a
+// broad move either.
 const (
 	maxFreqOfRate = 0.45
 	maxBellHz     = 12000
 )
 
-// maxSettings bounds the settings of one dial, all of which are listed. Our choice: 1 Hz
-// from 20 Hz to 20 kHz has a fifth of that; eight moves of three such dials take 19 MB.
+// maxSettings bounds the number of settings of one dial, since they are all listed. Our
+// choice: steps of 1 Hz from 20 Hz to 20 kHz are a fifth of it; eight moves of three dials
+// this long take 19 MB.
 const maxSettings = 100000
 
 // Default returns a common equaliser: one low shelf, one high shelf and eight
 // bells, ±6 dB in 0.5 dB, frequencies from 20 Hz to 20 kHz on the preferred numbers
 // R40, bell Q 0.5 to 2.0 in 0.1, shelf slope S 0.25 to 1 in 0.05.
-// Our choice: broad moves only, on dials that are easily read.
+// Our choice: broad moves only, on dials that are easy to read.
 func Default() Equaliser {
 	freq := Dial{Values: preferredHz(20, 20000)}
 	gain := Dial{Min: -6, Max: 6, Step: 0.5}
@@ -77,10 +78,13 @@ func preferredHz(low, high float64) []float64 {
 	return values
 }
 
-// tidy takes off what binary fractions add to a decimal step (0.3 + 4·0.1).
+// tidy removes the binary rounding error of a sum of decimal steps (0.3 + 4·0.1).
 func tidy(x float64) float64 { return math.Round(x*1e9) / 1e9 }
 
-// Check says what is wrong with an equaliser's description, or returns nil.
+// Check returns an error that says what is wrong with the description, or nil. For each
+// shape with a Count above 0 it requires a Count of 1 for shelves; frequencies from 1 Hz to
+// 1 MHz, gains within ±40 dB that include 0, and widths from 0.02 up to a limit that
+// depends on the term; ascending values; and at most 100 000 settings per dial.
 func (e Equaliser) Check() error {
 	for _, shape := range shapes {
 		a := e.Limits(shape)
@@ -137,7 +141,7 @@ func (d Dial) limits() (min, max float64) {
 	return d.Min, d.Max
 }
 
-// continuous tells a dial without steps.
+// continuous reports whether d has no steps.
 func (d Dial) continuous() bool { return d.Step == 0 && len(d.Values) == 0 }
 
 // settings returns all settings of a dial with steps, ascending.
@@ -155,7 +159,7 @@ func (d Dial) settings() []float64 {
 	}
 }
 
-// below returns d without the settings above limit, and whether any are left.
+// below returns d without the settings above limit, and reports whether any are left.
 func (d Dial) below(limit float64) (Dial, bool) {
 	if n := len(d.Values); n > 0 {
 		i, _ := slices.BinarySearch(d.Values, math.Nextafter(limit, math.Inf(1)))
@@ -166,10 +170,11 @@ func (d Dial) below(limit float64) (Dial, bool) {
 	return d, d.Min <= d.Max
 }
 
-// shapes are those the fit uses.
+// shapes are the shapes that the fit uses.
 var shapes = [...]biquad.Shape{biquad.LowShelf, biquad.Bell, biquad.HighShelf}
 
-// Limits returns what the equaliser offers of a low shelf, bell or high shelf.
+// Limits returns the limits of a low shelf, bell or high shelf; for any other shape,
+// those of the bell.
 func (e Equaliser) Limits(shape biquad.Shape) ShapeLimits {
 	switch shape {
 	case biquad.LowShelf:
@@ -181,8 +186,8 @@ func (e Equaliser) Limits(shape biquad.Shape) ShapeLimits {
 	}
 }
 
-// within returns the ability at a sample rate: frequencies no higher than our
-// limits, a count of 0 where nothing is left.
+// within returns the limits of a shape at a sample rate: frequencies no higher than
+// maxFreqOfRate and maxBellHz allow, and a count of 0 if none is left.
 func (e Equaliser) within(shape biquad.Shape, rateHz float64) ShapeLimits {
 	a := e.Limits(shape)
 	if a.Count == 0 {
@@ -190,7 +195,7 @@ func (e Equaliser) within(shape biquad.Shape, rateHz float64) ShapeLimits {
 	}
 	limit := maxFreqOfRate * rateHz
 	if shape == biquad.HighShelf && a.Terms.Freq == Corner {
-		// The filter lies above its dial, the more so the larger the gain.
+		// The filter's frequency lies above the dialled one, the more so the larger the gain.
 		low, high := a.GainDB.limits()
 		limit *= a.Terms.cornerFactor(biquad.Filter{Shape: shape, GainDB: max(-low, high)})
 	}

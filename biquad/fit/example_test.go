@@ -7,7 +7,7 @@ import (
 	"toneplumb/biquad/fit"
 )
 
-// The moves of a curve that a shelf and a bell make, on the default equaliser's dials.
+// The curve of a shelf and a bell gives back those two moves, on the default equaliser's dials.
 func Example() {
 	var freqHz, weight []float64
 	for f := 40.0; f < 16000; f *= 1.06 {

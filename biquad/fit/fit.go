@@ -1,11 +1,11 @@
 // Package fit finds the few equaliser moves whose response comes nearest to a
-// target curve: Search for settings anywhere inside the equaliser's ranges, Round
-// for settings its dials have.
+// target curve. [Search] finds settings anywhere inside the equaliser's ranges; [Round]
+// puts them on settings that its dials have.
 //
 //	solutions := fit.Search(problem, 4)  // the best with 0, 1, … 4 moves
 //	moves := fit.Round(problem, solutions[3])
 //
-// The level of the target does not matter: an offset is free. The target is a
+// The level of the target does not matter: a constant offset is free. The target is a
 // smoothed curve, so the response is smoothed in the same way before the two are
 // compared. Everything is deterministic and runs in the caller's goroutine.
 //
@@ -22,34 +22,34 @@ import (
 )
 
 // Smoother smooths a curve of dB values on Problem.FreqHz into dst and returns it.
-// It must be linear in db and keep a constant curve as it is.
+// It must be linear in db and leave a constant curve unchanged. A nil dst means a new slice.
 type Smoother interface {
 	Smooth(dst, db []float64) []float64
 }
 
-// Problem is a target curve and the equaliser that shall follow it.
+// Problem is a target curve and the equaliser that is to be set to match it.
 type Problem struct {
 	FreqHz    []float64 // the grid, ascending, > 0
-	TargetDB  []float64 // at FreqHz; not looked at where Weight is 0
+	TargetDB  []float64 // at FreqHz; ignored where Weight is 0
 	Weight    []float64 // ≥ 0; where it is 0 the curves are not compared
-	Smoother  Smoother  // what the target was smoothed with; nil: nothing
+	Smoother  Smoother  // smooths as the target was smoothed; nil if it was not
 	RateHz    float64   // the sample rate the equaliser runs at
 	Equaliser Equaliser
 
-	// GainPrice times the sum of the squared gains is added to the mean square
-	// residual, both in dB²: of sets that come equally near the smaller is better.
+	// GainPrice times the sum of the squared gains is added to the mean square residual,
+	// both in dB²: of two sets equally near the target, the one with smaller gains wins.
 	// 0 or more.
 	GainPrice float64
-	// BoostPrice takes the place of GainPrice for gains above 0; 0: the same. Of sets
-	// that come equally near, the one that cuts is then better.
+	// BoostPrice replaces GainPrice for gains above 0; 0 means the same price. With a
+	// higher one, of two sets equally near the target, the one that cuts wins.
 	BoostPrice float64
 
-	// Allow, if given, reports whether a set of filters may be offered at all. It is
-	// asked about sets as Search returns them, in ascending order of frequency.
+	// Allow, if not nil, reports whether a set of filters may be returned. It is called
+	// with sets as Search returns them, in ascending order of frequency.
 	Allow func(filters []biquad.Filter) bool
 }
 
-// price returns what a squared decibel of a gain costs.
+// price returns the cost per dB² of a gain.
 func (p *Problem) price(gainDB float64) float64 {
 	if gainDB > 0 && p.BoostPrice > 0 {
 		return p.BoostPrice
@@ -57,14 +57,14 @@ func (p *Problem) price(gainDB float64) float64 {
 	return p.GainPrice
 }
 
-// Solution is a set of moves and how near it comes.
+// Solution is a set of moves and how near the target it comes.
 type Solution struct {
 	Filters    []biquad.Filter // ascending by frequency
-	OffsetDB   float64         // weighted mean of the target less the smoothed response
-	ResidualDB float64         // weighted root mean square of what remains after the offset
+	OffsetDB   float64         // weighted mean of the target minus the smoothed response
+	ResidualDB float64         // weighted rms of that difference after the offset is removed
 }
 
-// check panics unless p is complete: a broken caller.
+// check panics unless p is complete; an incomplete one is a bug in the caller.
 func (p *Problem) check() {
 	n := len(p.FreqHz)
 	if len(p.TargetDB) != n || len(p.Weight) != n {

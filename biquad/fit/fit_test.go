@@ -15,7 +15,7 @@ import (
 // long reports whether the long version of a test is wanted.
 func long() bool { return os.Getenv("TONEPLUMB_LONG") == "1" }
 
-// knownMoves returns count moves that the default equaliser has between its steps:
+// knownMoves returns count moves inside the default equaliser's ranges, between its steps:
 // gains ±1–6 dB, bell Q 0.3–2, slope S 0.25–1, neighbours at least spacing octaves
 // apart.
 func knownMoves(random *rand.Rand, count int, spacing float64) []biquad.Filter {
@@ -154,7 +154,7 @@ func inside(t *testing.T, name string, p Problem, filters []biquad.Filter) {
 	}
 }
 
-// The level of the target and what stands at bands that are not judged do not count.
+// The level of the target and the values at bands that are not judged have no effect.
 func TestOffsetAndUnjudgedBands(t *testing.T) {
 	const tol = 1e-9 // dB; rounding of a 40 dB larger target, through the descent
 	p := exactProblem([]biquad.Filter{{Shape: biquad.Bell, FreqHz: 500, GainDB: 3, Q: 1}})

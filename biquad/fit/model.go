@@ -6,15 +6,15 @@ import (
 	"toneplumb/biquad"
 )
 
-// move is a filter in the terms the fit works in, with the ranges of its shape.
+// move is a filter in the parameters that the fit works with.
 type move struct {
 	shape biquad.Shape
 	at    setting
-	fixed [3]bool // a parameter that is on its dial and stays there
+	fixed [3]bool // whether a parameter is already on its dial and must not change
 }
 
-// setting holds ln FreqHz, GainDB and the width (ln Q of a bell, S of a shelf), by
-// the indices of biquad's partial derivatives.
+// setting holds ln FreqHz, GainDB and the width (ln Q of a bell, S of a shelf), at the
+// indices of biquad's partial derivatives.
 type setting [3]float64
 
 // filter returns the move as a filter.
@@ -54,7 +54,7 @@ func (b *box) clamp(s setting) setting {
 }
 
 // model computes the residual of a problem and its derivatives. It holds scratch
-// memory: one goroutine.
+// memory, so it serves one goroutine.
 type model struct {
 	p      *Problem
 	limits [len(shapes)]ShapeLimits // by shape
@@ -122,12 +122,12 @@ func newModel(p *Problem) *model {
 	return m
 }
 
-// isLogarithmic tells the parameters that are logarithms of what the dial shows.
+// isLogarithmic reports whether a parameter is the logarithm of what the dial shows.
 func isLogarithmic(shape biquad.Shape, parameter int) bool {
 	return parameter == biquad.ByLnFreq || parameter == biquad.ByWidth && shape == biquad.Bell
 }
 
-// smoothJudged smooths a curve, at the judged bands.
+// smoothJudged writes the smoothed curve at the judged bands to dst.
 func (m *model) smoothJudged(dst, db []float64) {
 	for i := range m.rows {
 		w := m.rows[i].weights
@@ -140,8 +140,8 @@ func (m *model) smoothJudged(dst, db []float64) {
 	}
 }
 
-// centre takes the weighted mean off a curve at the judged bands, for the offset is
-// free, and multiplies it by the root of the weights.
+// centre removes the weighted mean from a curve at the judged bands, since the offset is
+// free, and multiplies the rest by the root of the weights.
 func (m *model) centre(db []float64) {
 	mean := dot(m.share, db)
 	for i, root := range m.root {
@@ -149,7 +149,7 @@ func (m *model) centre(db []float64) {
 	}
 }
 
-// cost returns the mean square of the residual and the price of the gains, in dB².
+// cost returns the mean square of the residual plus the price of the gains, in dB².
 func (m *model) cost(moves []move) float64 {
 	m.reset()
 	for i := range moves {
@@ -159,7 +159,7 @@ func (m *model) cost(moves []move) float64 {
 	return m.subtract() + m.price(moves)
 }
 
-// price returns what the gains cost.
+// price returns the price of the gains, in dB².
 func (m *model) price(moves []move) float64 {
 	sum := 0.0
 	for i := range moves {
@@ -169,8 +169,8 @@ func (m *model) price(moves []move) float64 {
 	return sum
 }
 
-// linearise does what cost does and leaves residual and jacobian, whose row 3·i + j
-// is the derivative by parameter j of move i.
+// linearise returns the cost and fills residual and jacobian, whose row 3·i + j is the
+// derivative of the residual with respect to parameter j of move i.
 func (m *model) linearise(moves []move) float64 {
 	m.reset()
 	for len(m.jacobian) < 3*len(moves) {
@@ -210,15 +210,15 @@ func (m *model) subtract() float64 {
 	return sum
 }
 
-// window is what a smoother makes of one band: the weights of the bands it takes in.
+// window is a smoother's weights for one band: those of the bands it averages.
 type window struct {
 	from    int
 	weights []float64
 }
 
 // windows returns the windows of the judged bands, found by smoothing curves that are
-// 1 at one band and 0 elsewhere. Only the judged bands of a curve need smoothing
-// after that.
+// 1 at one band and 0 elsewhere. After that, only the judged bands of a curve need
+// smoothing.
 func windows(s Smoother, bands int, judged []int) []window {
 	rows := make([]window, len(judged))
 	unit, smoothed := make([]float64, bands), make([]float64, bands)

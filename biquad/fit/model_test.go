@@ -8,7 +8,7 @@ import (
 	"toneplumb/biquad"
 )
 
-// What the model keeps of the smoother is the smoother.
+// The windows that the model keeps smooth as the smoother does.
 func TestWindows(t *testing.T) {
 	const tol = 1e-12 // dB; sums in another order
 	leftOut := make([]bool, 240)

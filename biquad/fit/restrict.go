@@ -1,8 +1,8 @@
 package fit
 
-// Restrict returns the equaliser without the frequencies outside lowHz to highHz: a
-// move that has its corner or centre where nothing is judged answers nothing that
-// was seen. A shape that has no frequency left is not offered.
+// Restrict returns the equaliser without dial frequencies outside lowHz to highHz: a
+// move whose corner or centre lies where nothing is judged would answer no measured
+// difference. A shape with no frequency left is no longer offered.
 func (e Equaliser) Restrict(lowHz, highHz float64) Equaliser {
 	for _, a := range []*ShapeLimits{&e.LowShelf, &e.Bell, &e.HighShelf} {
 		if a.Count == 0 {

@@ -9,21 +9,22 @@ import (
 	"toneplumb/biquad"
 )
 
-// How far Round looks. Our choice, from the trials in round_test.go.
+// How far Round searches. Our choice, from trials; what rounding costs is measured in
+// round_test.go and written in ../README.md, "Search".
 const (
-	roundKept   = 6 // half-rounded sets carried on
-	roundSteps  = 3 // of descent after each setting
+	roundKept   = 6 // partly rounded sets carried on
+	roundSteps  = 3 // of descent after each rounding
 	roundPasses = 8 // of the last search over neighbours, at most
 )
 
 // Round returns s with every setting on the equaliser's dials; a dial without steps
-// keeps any value in its range. A move that ends at 0 dB is dropped. It panics if the
-// problem is incomplete or s has a filter that the equaliser has not.
+// may have any value in its range. A move that ends at 0 dB is dropped. It panics if the
+// problem is incomplete or s has a filter that the equaliser lacks.
 //
-// Settings are put on the dials one after the other, frequencies first, then widths,
-// then gains, to the step below and the step above; each time the settings that are
-// still free are adjusted again, and the best few sets are carried on. In the end
-// each setting and each pair of settings is tried one step to either side.
+// Settings are rounded one after another, frequencies first, then widths, then gains,
+// each to the step below and to the step above. After each rounding the settings still
+// free are fitted again, and the best few sets are carried on. At the end each setting
+// and each pair of settings is tried one step to either side.
 func Round(p Problem, s Solution) Solution {
 	p.check()
 	m := newModel(&p)
@@ -67,7 +68,7 @@ func Round(p Problem, s Solution) Solution {
 }
 
 // dials holds the settings of each shape and parameter, as the dial shows them and
-// as the fit has them; none for a dial without steps.
+// as the fit's parameter; none for a dial without steps.
 type dials [len(shapes)][3]struct{ shown, inside []float64 }
 
 func (m *model) newDials() *dials {
@@ -91,7 +92,7 @@ func (m *model) newDials() *dials {
 	return &d
 }
 
-// nearest returns the index of the setting that is nearest to the move's.
+// nearest returns the index of the setting nearest to the move's parameter.
 func (d *dials) nearest(mv *move, parameter int) int {
 	inside, x := d[mv.shape][parameter].inside, mv.at[parameter]
 	i, _ := slices.BinarySearch(inside, x)
@@ -101,7 +102,7 @@ func (d *dials) nearest(mv *move, parameter int) int {
 	return i
 }
 
-// filter returns a move with the settings as the dials show them.
+// filter returns a move with exactly the settings that the dials show.
 func (d *dials) filter(mv *move) biquad.Filter {
 	f := mv.filter()
 	shown := func(parameter int, otherwise float64) float64 {
@@ -120,8 +121,8 @@ func (d *dials) filter(mv *move) biquad.Filter {
 	return f
 }
 
-// fix puts one parameter of move i on the settings around its value in each of the
-// sets, adjusts the rest and returns the best sets, best first.
+// fix puts one parameter of move i, in each of the sets, on the settings just below and
+// above its value, fits the rest again and returns the best sets, best first.
 func (m *model) fix(d *dials, sets []moveSet, i, parameter int) []moveSet {
 	var next []moveSet
 	for _, c := range sets {
@@ -142,8 +143,8 @@ func (m *model) fix(d *dials, sets []moveSet, i, parameter int) []moveSet {
 	return next[:min(roundKept, len(next))]
 }
 
-// improve moves c to the best neighbour, one or two settings a step away, and tells
-// whether there was a better one.
+// improve moves c to its best neighbour, which has one or two settings a step away, and
+// reports whether that is better.
 func (m *model) improve(d *dials, c *moveSet) bool {
 	type shift struct{ move, parameter, steps int }
 	var shifts []shift

@@ -39,7 +39,7 @@ func sixthOctaves() Equaliser {
 	return e
 }
 
-// nearestSettings is the plain way: each setting on its nearest step.
+// nearestSettings rounds the simplest way: each setting to its nearest step.
 func nearestSettings(p Problem, s Solution) Solution {
 	m := newModel(&p)
 	d := m.newDials()
@@ -112,8 +112,8 @@ func onDials(t *testing.T, name string, e Equaliser, filters []biquad.Filter) {
 	}
 }
 
-// Moves that are on the dials stay, a weak one is dropped, dials without steps are
-// left free.
+// Moves that are on the dials already are unchanged, a weak one is dropped, and dials
+// without steps may have any value.
 func TestRound(t *testing.T) {
 	moves := []biquad.Filter{
 		{Shape: biquad.LowShelf, FreqHz: 112, GainDB: 3.5, Q: biquad.QFromSlope(0.75, 3.5)},

@@ -7,10 +7,10 @@ import (
 	"toneplumb/biquad"
 )
 
-// roundTerms is Round for dials that stand for something else than the fit's own
-// terms. What such a dial means may depend on the gain, so settings are tried as they
-// are shown: from those nearest to s, each setting and each pair of settings is
-// moved by one step for as long as that comes nearer to the target.
+// roundTerms is Round for dials whose terms are not the fit's own. The meaning of such a
+// dial may depend on the gain, so settings are tried as they are shown: starting from those
+// nearest to s, each setting and each pair of settings is moved by one step for as long
+// as that comes nearer to the target.
 func (m *model) roundTerms(s Solution) Solution {
 	moves := make([]shownMove, len(s.Filters))
 	for i, f := range s.Filters {
@@ -35,17 +35,17 @@ func (m *model) roundTerms(s Solution) Solution {
 
 // shownMove is a filter as its dials show it.
 type shownMove struct {
-	shape  biquad.Shape
-	stated DialTerms
-	steps  [3][]float64 // settings of each dial; none for one without steps
-	at     [3]int       // index into steps
-	free   [3]float64   // the value on a dial without steps
+	shape biquad.Shape
+	terms DialTerms
+	steps [3][]float64 // settings of each dial; none for one without steps
+	at    [3]int       // index into steps
+	free  [3]float64   // the value on a dial without steps
 }
 
 // shown returns the settings nearest to a filter.
 func (m *model) shown(f biquad.Filter) shownMove {
 	a := m.limits[f.Shape]
-	mv := shownMove{shape: f.Shape, stated: a.Terms}
+	mv := shownMove{shape: f.Shape, terms: a.Terms}
 	hz, db, width := a.Dialled(f)
 	for i, d := range []struct {
 		value float64
@@ -76,7 +76,7 @@ func (mv shownMove) filter() biquad.Filter {
 			v[i] = steps[mv.at[i]]
 		}
 	}
-	return mv.stated.Filter(mv.shape, v[biquad.ByLnFreq], v[biquad.ByGainDB], v[biquad.ByWidth])
+	return mv.terms.Filter(mv.shape, v[biquad.ByLnFreq], v[biquad.ByGainDB], v[biquad.ByWidth])
 }
 
 func (m *model) shownCost(moves []shownMove) float64 {
@@ -84,15 +84,15 @@ func (m *model) shownCost(moves []shownMove) float64 {
 	for _, mv := range moves {
 		f := mv.filter()
 		if f.Check(m.p.RateHz) != nil {
-			return math.Inf(1) // a corner so high that the half-gain point is no frequency
+			return math.Inf(1) // a corner so high that the half-gain point is above half the sample rate
 		}
 		inside = append(inside, toMove(f))
 	}
 	return m.cost(inside)
 }
 
-// nearerNeighbour returns the best set with one or two settings moved by a step, nil
-// if none is better.
+// nearerNeighbour returns the best set with one or two settings moved by a step, and its
+// cost; nil if none is better.
 func (m *model) nearerNeighbour(moves []shownMove, cost float64) ([]shownMove, float64) {
 	type shift struct{ move, dial, by int }
 	var shifts []shift
@@ -129,8 +129,8 @@ func (m *model) nearerNeighbour(moves []shownMove, cost float64) ([]shownMove, f
 	return best, least
 }
 
-// ownLimits returns the ranges of half-gain or centre frequency and of Q or slope
-// that the dials can reach at some gain: the room the search has.
+// ownLimits returns the ranges of half-gain or centre frequency and of Q or slope that
+// the dials can reach at some gain; the search stays inside them.
 func (a ShapeLimits) ownLimits(shape biquad.Shape) (minHz, maxHz, minWidth, maxWidth float64) {
 	minHz, maxHz = math.Inf(1), 0
 	minWidth, maxWidth = math.Inf(1), 0

@@ -10,8 +10,8 @@ import (
 // maxGainDB bounds the gain of any equaliser.
 const maxGainDB = 40
 
-// Louder returns the equaliser with its gain ranges times factor, no further than ±40 dB:
-// what a search needs whose gains are scaled down afterwards.
+// Louder returns the equaliser with its gain ranges multiplied by factor, at most ±40 dB
+// and without steps. It is for a search whose gains are scaled down afterwards.
 func (e Equaliser) Louder(factor float64) Equaliser {
 	for _, a := range []*ShapeLimits{&e.LowShelf, &e.Bell, &e.HighShelf} {
 		low, high := a.GainDB.limits()
@@ -20,8 +20,8 @@ func (e Equaliser) Louder(factor float64) Equaliser {
 	return e
 }
 
-// Scaled returns filters with their gains times factor, the slope of shelves and the Q
-// of bells kept: what they do scales nearly alike.
+// Scaled returns filters with their gains multiplied by factor, at the same slope of
+// shelves and Q of bells. Their response in dB scales by nearly the same factor.
 func Scaled(filters []biquad.Filter, factor float64) []biquad.Filter {
 	scaled := slices.Clone(filters)
 	for i, f := range scaled {

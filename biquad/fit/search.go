@@ -8,38 +8,38 @@ import (
 	"toneplumb/biquad"
 )
 
-// effort says how far a search looks.
+// effort says how wide and how deep a search is.
 type effort struct {
-	width     int     // sets followed on the lattice
-	starts    int     // of which this many are descended from
-	kept      int     // adjusted sets carried from one count to the next
-	tried     int     // moves tried beside each of them
+	width     int     // sets followed by the beam search
+	starts    int     // how many of them are starts of a descent
+	kept      int     // fitted sets carried from one number of moves to the next
+	tried     int     // moves tried in addition to each of them
 	exchanged int     // moves tried in place of each move of the best set
-	rounds    int     // of such exchanges, as long as one helps
+	rounds    int     // of exchanges, as long as they help
 	coarse    int     // steps of descent, on the thinned model, for every set
 	halved    int     // sets left after those
 	full      int     // steps of descent at most for the kept sets
-	enough    float64 // a step that gains less than this of the cost ends the descent
+	enough    float64 // a step that lowers the cost by a smaller fraction ends the descent
 }
 
-// usual is the effort of Search. Our choice, from the trials in fit_test.go: a search
-// as wide as the one there finds curves of real songs no better.
+// usual is the effort of [Search]. Our choice, from trials: the wider search of
+// wide_test.go hardly fits the curves of real songs better (table in ../README.md, "Search").
 var usual = effort{
 	width: 300, starts: 100, kept: 3, tried: 4, exchanged: 2, rounds: 2,
 	coarse: 6, halved: 12, full: 40, enough: 1e-5,
 }
 
 // Search returns the best solution found for each number of moves from 0 to
-// maxMoves, the number being the index. Settings lie anywhere inside the ranges of
-// the equaliser; frequencies also no higher than 0.45 of the sample rate, those of
-// bells no higher than 12 kHz. The residual never rises with the number of moves:
-// where the equaliser has no further filter, or none that helps, the solution of one
-// move less is repeated. It panics if the problem is incomplete.
+// maxMoves; the index is the number. Settings lie anywhere inside the ranges of the
+// equaliser, frequencies at most at 0.45 of the sample rate, those of bells at most at
+// 12 kHz. The residual never rises with the number of moves: if the equaliser has no
+// further filter, or none that helps, the solution with one move less is repeated.
+// Search panics if the problem is incomplete.
 //
-// Each number begins anew on a lattice of moves, where the linear model ranks many
-// sets, and also from the best sets of one move less. All those are adjusted by
-// descent, most of them for a few steps only. In the end each move of the best set
-// is exchanged for others.
+// For each number of moves the search starts from two kinds of sets: those that the
+// linear model ranks best on a grid of moves, and the best sets of one move less with one
+// more joined. All are fitted by descent, most of them for a few steps only. At the end
+// each move of the best set is exchanged for others.
 func Search(p Problem, maxMoves int) []Solution { return usual.search(p, maxMoves) }
 
 func (e effort) search(p Problem, maxMoves int) []Solution {
@@ -51,28 +51,29 @@ func (e effort) search(p Problem, maxMoves int) []Solution {
 	return solutions
 }
 
-// Begin starts a search whose solutions are asked for one by one: those of Search.
-// Who needs no more moves has not paid for them.
+// Begin starts a search that finds the solutions of [Search] one at a time, so that a
+// caller who needs fewer moves does not spend time on more. It panics if the problem is
+// incomplete.
 func Begin(p Problem) *Searcher { return newSearcher(&p, usual) }
 
-// Searcher is a search on its way: a model with what a search needs besides. It holds
-// scratch memory: one goroutine.
+// Searcher is a search under way, see [Begin]. It holds scratch memory, so it serves one
+// goroutine.
 type Searcher struct {
 	*model
 	effort
-	thin    *model // of fewer bands, to tell good sets from bad ones quickly
+	thin    *model // of fewer bands, to sort out bad sets quickly
 	atoms   []atom
 	lattice *beam
 
-	front []moveSet // the best sets of the last number
+	front []moveSet // the best sets of the last number of moves
 	best  Solution
 }
 
-// Without returns the solution of no moves, where the search began.
+// Without returns the solution with no moves.
 func (s *Searcher) Without() Solution { return s.solution(nil) }
 
-// Next returns the best solution found for one move more than last time, the first
-// time for one.
+// Next returns the best solution found with one move more than the call before; the
+// first call returns that with one.
 func (s *Searcher) Next() Solution {
 	s.lattice.grow(s.width)
 	sets := s.lattice.starts(s.starts)
@@ -81,7 +82,7 @@ func (s *Searcher) Next() Solution {
 	}
 	if sets = s.refine(sets); len(sets) > 0 {
 		s.front = s.exchange(sets)
-		better := s.solution(filters(s.customary(s.front[0].moves)))
+		better := s.solution(filters(s.conventional(s.front[0].moves)))
 		if better.ResidualDB < s.best.ResidualDB {
 			s.best = better
 		}
@@ -127,7 +128,7 @@ func (s *Searcher) extended(moves []move, n int) []moveSet {
 }
 
 // refine descends from each of the sets and returns the best, best first. A few steps
-// on fewer bands tell most of the good ones from the bad.
+// on fewer bands sort out most of the bad ones.
 func (s *Searcher) refine(sets []moveSet) []moveSet {
 	const few = 3
 	for i := range sets {
@@ -144,14 +145,14 @@ func (s *Searcher) refine(sets []moveSet) []moveSet {
 	return ranked(s.allowed(sets), s.kept)
 }
 
-// allowed returns the sets that may be offered.
+// allowed returns the sets that Problem.Allow accepts.
 func (s *Searcher) allowed(sets []moveSet) []moveSet {
 	if s.p.Allow == nil {
 		return sets
 	}
 	var may []moveSet
 	for _, c := range sets {
-		offered := filters(s.customary(c.moves))
+		offered := filters(s.conventional(c.moves))
 		slices.SortStableFunc(offered, byFrequency)
 		if s.p.Allow(offered) {
 			may = append(may, c)
@@ -160,8 +161,8 @@ func (s *Searcher) allowed(sets []moveSet) []moveSet {
 	return may
 }
 
-// exchange takes each move of the best set out in turn and tries others in its place,
-// again as long as that helps, and returns the best sets, best first.
+// exchange takes each move of the best set out in turn and tries others in its place. It
+// repeats that as long as it helps, and returns the best sets, best first.
 func (s *Searcher) exchange(sets []moveSet) []moveSet {
 	const helps = 1e-3 // of the cost
 	for range s.rounds {
@@ -179,15 +180,14 @@ func (s *Searcher) exchange(sets []moveSet) []moveSet {
 	return sets
 }
 
-// Differences in ln f. Our choice: half an octave and a little between starts that
-// are worth a descent each, a twentieth of an octave between sets that are on their
-// way to the same place.
+// Differences in ln f. Our choice: starts a little over half an octave apart are worth a
+// descent each; sets within a twentieth of an octave are heading for the same place.
 const (
 	startDistance = 0.51 * math.Ln2
 	sameDistance  = 0.05 * math.Ln2
 )
 
-// ranked returns the n best sets, best first, leaving out those like a better one.
+// ranked returns the n best sets, best first, without those that resemble a better one.
 func ranked(sets []moveSet, n int) []moveSet {
 	slices.SortStableFunc(sets, func(a, b moveSet) int { return cmp.Compare(a.cost, b.cost) })
 	var best []moveSet
@@ -202,12 +202,12 @@ func ranked(sets []moveSet, n int) []moveSet {
 	return best
 }
 
-// isLikeOneOf reports whether one of sets is like c.
+// isLikeOneOf reports whether c is alike to one of sets.
 func (c *moveSet) isLikeOneOf(sets []moveSet, distance float64) bool {
 	return slices.ContainsFunc(sets, func(other moveSet) bool { return alike(c.moves, other.moves, distance) })
 }
 
-// alike reports whether two sets of equal number have the same kinds of moves, each
+// alike reports whether two sets of equally many moves have the same kinds of moves, each
 // within a distance in ln f of its partner.
 func alike(a, b []move, distance float64) bool {
 	taken := make([]bool, len(b))
@@ -229,11 +229,12 @@ func alike(a, b []move, distance float64) bool {
 	return true
 }
 
-// customary returns moves with the shelves the way people set them: the low shelf
-// below the high shelf, a single shelf of the kind of its half of the judged range.
-// A low shelf and a high shelf of the opposite gain differ by a constant only. Where
-// the equaliser's ranges forbid the exchange the moves stay as they are.
-func (m *model) customary(moves []move) []move {
+// conventional returns moves with the shelves as people set them: the low shelf below
+// the high shelf; a single shelf as a low shelf in the lower half of the judged range
+// and as a high shelf in the upper half. The exchange is free, since a low shelf and a
+// high shelf of opposite gain differ by a constant only. If the equaliser's ranges forbid
+// it, the moves are returned unchanged.
+func (m *model) conventional(moves []move) []move {
 	swapped := slices.Clone(moves)
 	var shelves []*move
 	for i := range swapped {

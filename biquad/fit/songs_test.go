@@ -82,7 +82,7 @@ func TestSongCurves(t *testing.T) {
 	t.Logf("%v per curve, aim 250ms", mean)
 }
 
-// A search as wide as we have patience for finds nothing better than what is kept as
+// The widest search that is practical finds nothing better than the residuals kept as
 // best known.
 func TestBestKnown(t *testing.T) {
 	if !long() {

@@ -7,8 +7,8 @@ import (
 )
 
 // bestKnown returns the lowest residual in dB that a much wider search finds for
-// each number of moves: the way of Search with two to six times its effort in every
-// respect, and full descents from the ten best of starts random starts.
+// each number of moves: Search with two to six times its effort in every respect, and
+// full descents from the ten best of starts random starts.
 func bestKnown(p Problem, maxMoves, starts int) []float64 {
 	wide := effort{
 		width: 600, starts: 200, kept: 8, tried: 12, exchanged: 6, rounds: 6,
