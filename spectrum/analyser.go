@@ -7,16 +7,17 @@ import (
 	"github.com/mjibson/go-dsp/window"
 )
 
-// Windows are constant in seconds, not in samples, since otherwise 44.1 against 96
-// kHz differs by up to 5.5 dB. Window k starts at round(k·rate/WindowsPerSecond).
+// Windows have a fixed length in seconds, not in samples: otherwise the spectra of a
+// recording at 44.1 and at 96 kHz would differ by up to 5.5 dB. Window k starts at frame
+// round(k·rate/WindowsPerSecond).
 const (
-	// WindowsPerSecond windows start in each second.
+	// WindowsPerSecond is the number of windows that start in each second.
 	WindowsPerSecond = 6
-	// windowSec is the length of each: neighbours overlap by half of it.
+	// windowSec is the length of a window; neighbours overlap by half of it.
 	windowSec = 1.0 / 3
 )
 
-// MiddleSec returns the time of the middle of a window, numbered from 0.
+// MiddleSec returns the time in seconds of the middle of a window, numbered from 0.
 func MiddleSec(window int) float64 { return float64(window)/WindowsPerSecond + windowSec/2 }
 
 // Bands holds the mean power of one window in each band, full scale ±1.
@@ -25,24 +26,24 @@ type Bands struct {
 	Cross [BandCount]float64 // Re⟨L·R*⟩; of a mono recording Power/2, as if on both sides
 }
 
-// Analyser turns blocks of sound into Bands, one for each window. It holds
-// scratch memory: one per goroutine.
+// Analyser turns blocks of sound into [Bands], one for each window. It holds scratch
+// memory, so each goroutine needs its own.
 //
 // Each window is weighted by the root of a Hann window and transformed; up to 1 kHz
-// with zero-padding to at least twice its length (oddBins). Where two windows overlap
-// the squares of their weights add up to 1, so every frame of the recording counts
-// alike, and a copy that starts a moment later has the same mean spectrum. On songs
-// that start 0.37 s later: 0.4 dB apart in the worst band of the worst song; Hann
-// windows, half overlapped, 1.1, side by side 6; flanks of a quarter 1.3. Both
-// channels ride in one transform, z = l + i·r:
+// with zero-padding to at least twice its length (see oddBins). Where two windows
+// overlap, the squares of their weights add up to 1: every frame of the recording counts
+// equally, and a copy that starts a moment later has the same mean spectrum. Measured on
+// songs that start 0.37 s later: 0.4 dB apart in the worst band of the worst song. Hann
+// windows overlapping by half gave 1.1 dB, side by side 6 dB; flanks of a quarter gave
+// 1.3 dB. One transform holds both channels, z = l + i·r:
 //
 //	|Z[k]|² + |Z[N−k]|² = 2(|L|² + |R|²)
 //	Z[k]·Z[N−k] = |L|² − |R|² + 2i·Re(L·R*)
 //
-// The one-sided power spectral density 2|X|²/(rate·Σw²), taken as a cubic between
-// bins, is integrated between the band edges: with all bins of the padded transform
-// 44.1 against 96 kHz then agree within 0.005 dB; straight lines between bins give
-// 0.07, whole bins 0.66 dB. A band that reaches above half the rate has power 0.
+// The one-sided power spectral density 2|X|²/(rate·Σw²), interpolated between bins by a
+// cubic, is integrated between the band edges. With all bins of the padded transform,
+// 44.1 and 96 kHz then agree within 0.005 dB; straight lines between bins give 0.07 dB,
+// whole bins 0.66 dB. A band that reaches above half the rate has power 0.
 //
 // Source: P. D. Welch, IEEE Trans. Audio Electroacoust. AU-15 (1967), 70–73; the
 // condition on the weights is that of J. P. Princen and A. B. Bradley, IEEE Trans.
@@ -53,7 +54,7 @@ type Analyser struct {
 	emit   func(window int, b *Bands)
 
 	left, right []float64 // frames of the current window
-	filled      int       // how many are there
+	filled      int       // how many of them are there
 	count       int       // windows analysed
 
 	weights []float64 // the window scaled so that |X|² is a density
@@ -61,22 +62,22 @@ type Analyser struct {
 	z       []complex128
 	odd     oddBins
 
-	density, crossDensity []float64 // of the current window, bins 0…N/2; odd ones as far as shares ask for them
+	density, crossDensity []float64 // of the current window, bins 0…N/2; odd ones only where shares use them
 	total                 []float64 // sum of density over all windows, even bins
 	moments               *moments
 	shares                []share
 	bands                 Bands
 }
 
-// NewAnalyser returns an analyser for blocks [channel][frame] at rateHz. It hands
-// each window, numbered from 0, to emit, which must not keep the pointer. It
+// NewAnalyser returns an analyser for blocks [channel][frame], full scale ±1, at rateHz.
+// It calls emit for each window, numbered from 0; emit must not keep the pointer. It
 // panics unless rateHz ≥ 1000 and channels ≥ 1.
 func NewAnalyser(rateHz float64, channels int, emit func(window int, b *Bands)) *Analyser {
 	return newAnalyser(rateHz, channels, fineToHz, emit)
 }
 
-// newAnalyser returns an analyser with the bins of a zero-padded transform up to
-// fineHz at least.
+// newAnalyser is [NewAnalyser] with the bins of a zero-padded transform up to fineHz at
+// least.
 func newAnalyser(rateHz float64, channels int, fineHz float64, emit func(window int, b *Bands)) *Analyser {
 	if !(rateHz >= 1000) || channels < 1 {
 		panic(fmt.Sprintf("spectrum: analyser for %g Hz and %d channels", rateHz, channels))
@@ -99,12 +100,12 @@ func newAnalyser(rateHz float64, channels int, fineHz float64, emit func(window 
 	for n := range a.weights {
 		a.weights[n] *= scale
 	}
-	a.odd = newOddBins(half, int(math.Ceil(fineHz*float64(half)/rateHz))+3) // a cubic reaches beyond its band
+	a.odd = newOddBins(half, int(math.Ceil(fineHz*float64(half)/rateHz))+3) // the cubic uses bins beyond the band
 	a.shares = bandShares(rateHz/float64(2*half), rateHz/2, fineHz)
 	return a
 }
 
-// weights returns a window of length frames for windows that start hop apart.
+// weights returns a window of length frames for windows that start hop frames apart.
 func weights(length, hop int) []float64 {
 	flank := length - hop
 	hann := window.Hann(2*flank + 1)[:2*flank] // go-dsp's is symmetric: one longer is periodic
@@ -122,8 +123,8 @@ func weights(length, hop int) []float64 {
 	return w
 }
 
-// Add takes the next block, of any length. Channels after the second are not
-// looked at. What is left at the end and fills no window does not count.
+// Add takes the next block, of any length. Channels after the second are ignored, and so
+// is a rest at the end that is shorter than a window.
 func (a *Analyser) Add(block [][]float64) {
 	for at := 0; at < len(block[0]); {
 		n := copy(a.left[a.filled:], block[0][at:])
@@ -138,7 +139,7 @@ func (a *Analyser) Add(block [][]float64) {
 	}
 }
 
-// advance drops the frames before the next window.
+// advance drops the frames that come before the next window.
 func (a *Analyser) advance() {
 	start := func(k int) int { return int(math.Round(float64(k) * a.rateHz / WindowsPerSecond)) }
 	drop := start(a.count+1) - start(a.count)
@@ -147,7 +148,7 @@ func (a *Analyser) advance() {
 	a.count++
 }
 
-// analyse transforms the full window and hands out its bands.
+// analyse transforms the full window and passes its bands to emit.
 func (a *Analyser) analyse() {
 	half, length := len(a.z), len(a.left)
 	z, right, weights := a.z[:length], a.right[:length], a.weights[:length]
@@ -191,8 +192,8 @@ func (a *Analyser) setBin(k int, z, mirror complex128) {
 }
 
 // Density returns the mean power spectral density of all windows so far, in
-// power per Hz (both channels summed) at multiples of stepHz from 0 to half the
-// rate. Without a window it is all 0.
+// power per Hz (both channels summed), at multiples of stepHz from 0 to half the
+// rate. Before the first window it is all 0.
 func (a *Analyser) Density() (density []float64, stepHz float64) {
 	density = make([]float64, len(a.total))
 	for k, sum := range a.total {
@@ -201,16 +202,16 @@ func (a *Analyser) Density() (density []float64, stepHz float64) {
 	return density, a.rateHz / float64(len(a.z))
 }
 
-// share is how one band sums up the density: Σ weight[i]·density[first+stride·i].
+// share gives the power of one band as Σ weight[i]·density[first+stride·i].
 type share struct {
 	first, stride int
 	weight        []float64
 }
 
-// bandShares returns for each band the integral over it of the interpolated
-// density of bins stepHz apart, as weights of the bins. Above fineHz every other bin
-// is taken. Over the octave below, both ways are mixed: a tone at a sharp seam would
-// count up to 3 % twice.
+// bandShares returns, for each band, the integral of the interpolated density over the
+// band as weights of the bins, which are stepHz apart. Above fineHz only every other bin
+// is used. Over the octave below fineHz the two ways are cross-faded: at a sharp seam up
+// to 3 % of a tone's power would be counted twice.
 func bandShares(stepHz, topHz, fineHz float64) []share {
 	shares := make([]share, BandCount)
 	for b := range shares {
@@ -220,7 +221,7 @@ func bandShares(stepHz, topHz, fineHz float64) []share {
 		coarse := bandShare(b, 2*stepHz, topHz)
 		coarse.first, coarse.stride = 2*coarse.first, 2
 		fine := bandShare(b, stepHz, topHz)
-		switch part := math.Log2(fineHz / EdgeHz(b+1)); { // of the fine bins
+		switch part := math.Log2(fineHz / EdgeHz(b+1)); { // the part of the fine share
 		case part >= 1:
 			shares[b] = fine
 		case part < 0:
@@ -232,7 +233,7 @@ func bandShares(stepHz, topHz, fineHz float64) []share {
 	return shares
 }
 
-// bandShare returns the weights of bins stepHz apart for one band.
+// bandShare returns the weights for one band of bins that are stepHz apart.
 func bandShare(band int, stepHz, topHz float64) share {
 	low, high := EdgeHz(band)/stepHz, EdgeHz(band+1)/stepHz
 	first, last := max(0, int(low)-1), min(int(high)+2, int(math.Round(topHz/stepHz)))
@@ -244,10 +245,10 @@ func bandShare(band int, stepHz, topHz float64) share {
 	return s
 }
 
-// mixed returns part of the fine share and the rest of the coarse one.
+// mixed returns part·fine + (1−part)·coarse.
 func mixed(fine, coarse share, part float64) share {
 	first := min(fine.first, coarse.first)
-	last := max(fine.first+len(fine.weight), coarse.first+2*len(coarse.weight)-1) // not there
+	last := max(fine.first+len(fine.weight), coarse.first+2*len(coarse.weight)-1) // exclusive
 	s := share{first: first, stride: 1, weight: make([]float64, last-first)}
 	for i, w := range fine.weight {
 		s.weight[fine.first-first+i] += part * w

@@ -21,7 +21,7 @@ func analyse(rateHz float64, x [][]float64, blockFrames int) (*Analyser, []Bands
 	return a, windows
 }
 
-// sum returns the total over bands from low to high Hz of the mean window.
+// sum returns the power of the mean window, summed over the bands from low to high Hz.
 func sum(windows []Bands, of func(*Bands) *[BandCount]float64, lowHz, highHz float64) float64 {
 	total := 0.0
 	for i := range windows {
@@ -181,7 +181,7 @@ func TestBandSharesIntegrateCubics(t *testing.T) {
 	}
 }
 
-// Every frame counts alike: wherever a click falls, the windows together hold
+// Every frame counts equally: wherever a click falls, the windows together hold
 // the same energy (closed form: sin² + cos² = 1).
 func TestEveryFrameCountsAlike(t *testing.T) {
 	const rate, tolerance = 48000, 1e-9
@@ -213,7 +213,7 @@ func BenchmarkAnalyser(b *testing.B) {
 	}
 }
 
-// Whatever the rate, no band asks for bins above half of it.
+// At any rate, no band uses bins above half of it.
 func TestLowRates(t *testing.T) {
 	for rate := 1000.0; rate < 2300; rate++ {
 		x := make([]float64, int(rate))

@@ -1,27 +1,27 @@
 // Package spectrum measures band powers of sound blocks and smooths levels
 // over fractions of an octave. It takes and returns numbers only.
 //
-// The path most callers need: NewAnalyser, Add for every block; each window of
-// 1/3 s, six a second, arrives as Bands. Levels in dB are then averaged over an
-// octave fraction by a Smoother.
+// Most callers make an analyser with [NewAnalyser] and call [Analyser.Add] for every
+// block; they receive [Bands] for each window of 1/3 s, six per second. A [Smoother] then
+// averages levels in dB over a fraction of an octave.
 //
 // Limits: rates of 8 to 192 kHz; frequencies of 20 Hz to 20 kHz; the first two
-// channels of what is added.
+// channels of each block.
 //
-// It imports no other package of ours.
+// It imports no other package of toneplumb.
 package spectrum
 
 import "math"
 
 const (
-	// BandCount bands lie side by side from 19.953 Hz to 19.953 kHz.
+	// BandCount is the number of bands, which adjoin from 19.953 Hz to 19.953 kHz.
 	BandCount = 240
 	// BandsPerOctave is the band-width designator b of IEC 61260-1.
 	BandsPerOctave = 24
 	// firstBand is the index k of the lowest band, counted from 1 kHz. Our
-	// choice: −136…103 makes eight bands nest in each third-octave band and 24
-	// in each octave band of IEC 61260-1, from the third-octave band at 20 Hz
-	// (upper half) to the one at 20 kHz (lower half).
+	// choice: with −136…103, eight bands make up each third-octave band and 24 each
+	// octave band of IEC 61260-1, from the upper half of the third-octave band at 20 Hz
+	// to the lower half of the one at 20 kHz.
 	firstBand = -136
 )
 
@@ -36,8 +36,8 @@ func CentreHz(band int) float64 {
 }
 
 // EdgeHz returns the frequency of an edge between bands, 0 ≤ edge ≤ BandCount:
-// band i reaches from EdgeHz(i) to EdgeHz(i+1), 1000·G^(k/24) with k = i − 136.
-// Source: as for CentreHz.
+// 1000·G^(k/24) with k = edge − 136. Band i reaches from EdgeHz(i) to EdgeHz(i+1).
+// Source: as for [CentreHz].
 func EdgeHz(edge int) float64 {
 	return 1000 * math.Pow(10, float64(edge+firstBand)/80)
 }
@@ -55,5 +55,5 @@ func Centres() []float64 {
 // relative to full scale ±1, so a full-scale sine (power 1/2) is −3.01 dB.
 func PowerToDB(power float64) float64 { return 10 * math.Log10(power) }
 
-// DBToPower is the inverse of PowerToDB.
+// DBToPower is the inverse of [PowerToDB].
 func DBToPower(db float64) float64 { return math.Pow(10, db/10) }

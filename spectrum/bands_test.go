@@ -5,7 +5,7 @@ import (
 	"testing"
 )
 
-// A tenth of a bel is a tenth of ten: IEC 80000-3 on level differences of power quantities.
+// A level difference of 10 dB is a power ratio of 10: IEC 80000-3, power quantities.
 func TestDecibels(t *testing.T) {
 	for _, c := range []struct{ power, db float64 }{{1, 0}, {10, 10}, {0.01, -20}, {0.5, -3.0103}} {
 		if got := PowerToDB(c.power); math.Abs(got-c.db) > 1e-4 { // digits of the table

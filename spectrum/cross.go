@@ -5,22 +5,22 @@ import (
 	"math"
 )
 
-// CrossBands holds what one window of a track has in each band, and how it runs with
-// the mix: mean powers, summed over the channels, full scale ±1.
+// CrossBands holds the power of one window of a track in each band and its cross-power
+// with the mix: means over the window, summed over the channels, full scale ±1.
 type CrossBands struct {
 	Power  [BandCount]float64 // |T|²
 	Re, Im [BandCount]float64 // T·M*, of the track T and the mix M
 }
 
-// CrossAnalyser is an Analyser for a mix and for tracks that run beside it. It holds
-// scratch memory: one per goroutine.
+// CrossAnalyser is an [Analyser] for a mix and the tracks that run along with it. It
+// holds scratch memory, so each goroutine needs its own.
 //
 // With z = l + i·r of the track and w = l + i·r of the mix, bins k and N−k give both
 // channels' cross-spectra at once:
 //
 //	Z[k]·W[k]* + (Z[N−k]·W[N−k]*)* = 2(T_L·M_L* + T_R·M_R*)
 //
-// which are integrated over the bands as the powers are.
+// The cross-spectra are integrated over the bands as the powers are.
 type CrossAnalyser struct {
 	mix    *Analyser
 	tracks []*Analyser
@@ -32,14 +32,14 @@ type CrossAnalyser struct {
 	re, im []float64      // the cross-spectrum of the current window, bins 0…N/2
 	total  [][]complex128 // of all windows, for each track
 
-	sketches     []Sketch // of the mix and each track; nil: not asked for
+	sketches     []Sketch // of the mix and each track; nil without KeepSketches
 	sketchWeight func(window int) float64
 	thirds       []int8 // of each even bin; −1: none
 }
 
-// NewCrossAnalyser returns an analyser for a mix and so many tracks of as many
-// channels at rateHz. It hands each window, numbered from 0, to emit, which must not
-// keep what it is given. It panics as NewAnalyser does.
+// NewCrossAnalyser returns an analyser for a mix and a number of tracks, each with the
+// given number of channels, at rateHz. It calls emit for each window, numbered from 0;
+// emit must not keep its arguments. It panics as [NewAnalyser] does.
 func NewCrossAnalyser(rateHz float64, channels, tracks int, emit func(window int, mix *Bands, tracks []CrossBands)) *CrossAnalyser {
 	c := &CrossAnalyser{emit: emit, bands: make([]CrossBands, tracks)}
 	c.mix = newAnalyser(rateHz, channels, rateHz, func(window int, b *Bands) { c.window, c.ofMix = window, b })
@@ -52,14 +52,15 @@ func NewCrossAnalyser(rateHz float64, channels, tracks int, emit func(window int
 	return c
 }
 
-// Add takes the next block of the mix and of each track, all of one length and with
-// the analyser's number of channels.
+// Add takes the next block of the mix and of each track, [channel][frame], all of one
+// length and with the analyser's number of channels. It panics if the number of tracks
+// differs from the analyser's.
 func (c *CrossAnalyser) Add(mix [][]float64, tracks [][][]float64) {
 	if len(tracks) != len(c.tracks) {
 		panic(fmt.Sprintf("spectrum: blocks of %d tracks, want %d", len(tracks), len(c.tracks)))
 	}
-	// In parts that fill one window at most, so that the transforms of all stand side by
-	// side when it is full.
+	// In parts that complete one window at most, so that the transforms of the mix and all
+	// tracks are of the same window when it is full.
 	most := int(c.mix.rateHz / WindowsPerSecond)
 	part := make([][]float64, len(mix))
 	cut := func(block [][]float64, from, to int) [][]float64 {
@@ -119,20 +120,22 @@ func (c *CrossAnalyser) cross(track int) {
 	}
 }
 
-// Lag returns by how many frames a track runs behind the mix (below 0: ahead), as far
-// as windows overlap, where their cross-correlation above 100 Hz is largest in size,
-// and how large it is without a lag, relative to that: 1 for a lag of 0. It is 0, 1
-// if nothing of the track is in the mix.
+// Lag returns by how many frames a track lags behind the mix (below 0: it is ahead),
+// which is where the magnitude of their cross-correlation above 100 Hz is largest. It
+// finds lags of up to the length over which the windows overlap. It also returns the
+// magnitude at lag 0 relative to that maximum, so 1 for a lag of 0. If nothing of the
+// track is in the mix, it returns 0 and 1.
 //
-// Our choice: each bin counts with the root of its size, half-way between the plain
-// cross-correlation, which one strong tone rules, and the phase transform of C. H. Knapp
-// and G. C. Carter, IEEE Trans. ASSP-24 (1976), 320–327 (from memory), which noise rules.
+// Our choice: each bin is weighted by the root of its magnitude. That is half-way between
+// the plain cross-correlation, which one strong tone dominates, and the phase transform of
+// C. H. Knapp and G. C. Carter, IEEE Trans. ASSP-24 (1976), 320–327 (from memory), which
+// noise dominates.
 func (c *CrossAnalyser) Lag(track int) (frames int, without float64) {
 	m := c.mix
 	half := len(m.z)
 	x := make([]complex128, 2*half)
 	stepHz := m.rateHz / float64(2*half)
-	const fromHz = 100 // our choice: below, a period is longer than the lags that are sought
+	const fromHz = 100 // our choice: below it, a period is longer than the lags that are searched for
 	for k, v := range c.total[track] {
 		size := math.Hypot(real(v), imag(v))
 		if float64(k)*stepHz < fromHz || size == 0 {
@@ -155,7 +158,7 @@ func (c *CrossAnalyser) Lag(track int) (frames int, without float64) {
 	if top == 0 {
 		return 0, 1
 	}
-	frames = -best // a track that runs n frames behind has exp(−iωn) in its cross-spectrum
+	frames = -best // a track that lags by n frames has exp(−iωn) in its cross-spectrum
 	if best > half {
 		frames = 2*half - best
 	}

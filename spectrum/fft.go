@@ -59,8 +59,8 @@ func (f *fft) transform(x []complex128) {
 	}
 }
 
-// first is radix4 for the whole length, where every butterfly has a twiddle of
-// its own: the inner loop of length 1 would cost more than the arithmetic.
+// first is radix4 for the whole length. There every butterfly has its own twiddle
+// factor, and an inner loop of length 1 would cost more than the arithmetic.
 func (f *fft) first(to, from []complex128) {
 	n := f.n / 4
 	a, b, c, d := from[:n], from[n:][:n], from[2*n:][:n], from[3*n:][:n]
@@ -76,8 +76,8 @@ func (f *fft) first(to, from []complex128) {
 	}
 }
 
-// radix4 splits sub-transforms of one length into four of a quarter: the
-// butterflies of one twiddle lie stride apart in from and side by side in to.
+// radix4 splits sub-transforms of one length into four of a quarter of it. The
+// butterflies with the same twiddle factor are stride apart in from and adjacent in to.
 func (f *fft) radix4(to, from []complex128, length, stride int) {
 	quarter := length / 4
 	step := f.n / length

@@ -6,12 +6,12 @@ import (
 	"github.com/mjibson/go-dsp/window"
 )
 
-// moments looks at one short moment out of each window of an Analyser: what sounds
-// between attacks, which the whole window always mixes with them.
+// moments analyses one short moment out of each window of an [Analyser]. Some moments
+// fall between attacks; a whole window always mixes the two.
 //
-// The power density of a moment is summed up as its cube root, so that a rare attack
-// 40 dB above the rest counts 20 times as much, not 10⁴ times, and silence not at
-// all. Our choice: exponents of 0.3 to 0.4 do alike in TestCutoffs in match/cli.
+// Power densities are averaged by their cube roots, so that a rare attack 40 dB above the
+// rest weighs 20 times as much as it, not 10⁴ times, and silence nothing. Our choice:
+// exponents of 0.3 to 0.4 do equally well in TestCutoffs of match/cli.
 type moments struct {
 	weights []float64 // of a Hann window, scaled so that |X|² is a density
 	z       []complex128
@@ -20,9 +20,9 @@ type moments struct {
 	count   int
 }
 
-// momentMaxSec bounds a moment, a power of two of frames: 12 ms at 44.1 kHz. Our
-// choice: lossy encoders' short blocks are of 3 to 6 ms, their long ones of 23 to 46.
-// In TestCutoffs 9 ms do alike; 6 and 23 are worse.
+// momentMaxSec bounds the length of a moment, which is a power of two of frames: 12 ms at
+// 44.1 kHz. Our choice: lossy encoders have short blocks of 3 to 6 ms and long ones of 23
+// to 46 ms. In TestCutoffs 9 ms does equally well; 6 and 23 ms are worse.
 const momentMaxSec = 0.0125
 
 func newMoments(rateHz float64) *moments {
@@ -39,8 +39,8 @@ func newMoments(rateHz float64) *moments {
 	return m
 }
 
-// add takes the moment of a window of sound. Where in the window it lies goes by the
-// golden ratio from one window to the next, which falls in step with no tempo.
+// add takes one moment of a window of sound. From window to window its place advances by
+// the golden ratio, which never falls into step with a tempo.
 func (m *moments) add(left, right []float64) {
 	length := len(m.z)
 	at := int(math.Mod(float64(m.count)*(math.Phi-1), 1) * float64(len(left)-length))
@@ -56,10 +56,10 @@ func (m *moments) add(left, right []float64) {
 	m.count++
 }
 
-// SteadyDensity returns the power spectral density that attacks hardly count in: the
-// cube of the mean cube root over one moment of about 10 ms out of each window, in
-// power per Hz (both channels summed) at multiples of stepHz from 0 to half the
-// rate. Without a window it is all 0.
+// SteadyDensity returns a mean power spectral density to which attacks contribute little:
+// the cube of the mean cube root over one moment of about 10 ms from each window. It is in
+// power per Hz (both channels summed), at multiples of stepHz from 0 to half the rate.
+// Before the first window it is all 0.
 func (a *Analyser) SteadyDensity() (density []float64, stepHz float64) {
 	m := a.moments
 	density = make([]float64, len(m.sum))

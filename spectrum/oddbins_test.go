@@ -46,8 +46,8 @@ func TestOddBins(t *testing.T) {
 	}
 }
 
-// Where bands pass from the bins of the padded transform to every other one no tone
-// may count twice or be lost. The closed form is A²/2, and the window's own power.
+// No tone may count twice or be lost where the bands change from all bins of the padded
+// transform to every other one. The closed form is A²/2, and the window's own power.
 func TestNoSeamWhereBinsGetCoarse(t *testing.T) {
 	quick.Skip(t, "hundreds of tones")
 	// A tone within three bins of an edge, of which the neighbouring band would have a

@@ -2,8 +2,8 @@ package spectrum
 
 import "math"
 
-// SketchThirds is the number of third octaves of a [Sketch]: eight bands each, but four at
-// either end.
+// SketchThirds is the number of third octaves of a [Sketch]. Each is eight bands wide, the
+// first and the last four.
 const SketchThirds = (BandCount + thirdBands/2 + thirdBands - 1) / thirdBands
 
 const (
@@ -16,22 +16,24 @@ const (
 // SketchDeviation is the standard deviation of what [Coherence] returns.
 var SketchDeviation = 1 / math.Sqrt(sketchSize)
 
-// Sketch holds the spectra of a recording in sums that do not grow with time, from which
-// the cross-power of any two recordings can be estimated that were read in step.
+// Sketch summarises the spectra of a recording in a fixed number of sums, from which the
+// cross-power of any two recordings that were read in step can be estimated.
 //
-// Each bin of every other window is added, with a random sign, to one of sketchSize sums of its
-// third octave; sign and place are the same for all recordings. In the product of two
-// sketches each bin then meets itself with sign +1, and others with either sign.
+// Each bin of every other window is added, with a random sign, to one of sketchSize sums
+// of its third octave; sign and place are the same for all recordings. In the product of
+// two sketches each bin therefore meets itself with sign +1, and other bins with random
+// signs.
 //
 // Source: the count sketch of M. Charikar, K. Chen and M. Farach-Colton, Finding
-// Frequent Items in Data Streams, ICALP 2002 (from memory). That the signs are the same
-// for all makes sketches add up as the recordings do.
+// Frequent Items in Data Streams, ICALP 2002 (from memory). Because the signs are the
+// same for all, the sketch of a sum of recordings is the sum of their sketches.
 type Sketch struct {
 	sums  [SketchThirds][sketchSize]complex64
 	power [SketchThirds]float64
 }
 
-// add adds a window's transform of an even number of bins, weighted by amplitude.
+// add adds the transform of a window, which has an even number of bins, with a weight on
+// its amplitudes. thirds gives the third octave of each bin; −1: none.
 func (s *Sketch) add(window int, z []complex128, thirds []int8, weight float64) {
 	half, w := len(z), complex(weight, 0)
 	for k, third := range thirds {
@@ -65,8 +67,8 @@ func scrambled(a, b uint32) uint32 {
 }
 
 // Coherence estimates Re⟨A·B*⟩/√(⟨|A|²⟩⟨|B|²⟩) of two recordings in each third octave,
-// −1 to 1: 1 for the same sound at any level, 0 for sounds that have nothing in common, or
-// where one is silent.
+// −1 to 1. It is 1 for the same sound at any level, and 0 for sounds that have nothing in
+// common and where one is silent.
 func Coherence(a, b *Sketch) (c [SketchThirds]float64) {
 	for third := range c {
 		p := math.Sqrt(a.power[third] * b.power[third])
@@ -83,9 +85,10 @@ func Coherence(a, b *Sketch) (c [SketchThirds]float64) {
 	return c
 }
 
-// Unexplained estimates which share of a mix's power in each third octave no equaliser on
-// the sum of its parts, each at its gain, would give: 1 − |⟨S·M*⟩|²/(⟨|S|²⟩⟨|M|²⟩), 0 to 1,
-// of the sum S and the mix M; 0 where the mix is silent.
+// Unexplained estimates, for each third octave, the share of a mix's power that no
+// equaliser on the sum of its parts could produce: 1 − |⟨S·M*⟩|²/(⟨|S|²⟩⟨|M|²⟩), 0 to 1,
+// with the mix M and the sum S of the parts, each multiplied by its gain (a factor on
+// amplitudes). It is 0 where the mix is silent.
 func Unexplained(mix *Sketch, parts []*Sketch, gains []float64) (share [SketchThirds]float64) {
 	var sum [sketchSize]complex128
 	for third := range share {
@@ -114,8 +117,9 @@ func Unexplained(mix *Sketch, parts []*Sketch, gains []float64) (share [SketchTh
 	return share
 }
 
-// KeepSketches makes the analyser keep a sketch of the mix and of each track, each window
-// weighted by its power as weight says. It is called before the first Add.
+// KeepSketches makes the analyser keep a sketch of the mix and of each track. weight
+// returns the factor on a window's power; a window with 0 is left out. Call it before the
+// first Add.
 func (c *CrossAnalyser) KeepSketches(weight func(window int) float64) {
 	c.sketchWeight = weight
 	c.sketches = make([]Sketch, len(c.tracks)+1)
@@ -133,11 +137,12 @@ func (c *CrossAnalyser) KeepSketches(weight func(window int) float64) {
 	}
 }
 
-// Sketch returns what KeepSketches made it keep of a track, or of the mix for −1.
+// Sketch returns the sketch of a track, or of the mix for −1. It panics without
+// [CrossAnalyser.KeepSketches].
 func (c *CrossAnalyser) Sketch(track int) *Sketch { return &c.sketches[track+1] }
 
-// sketch adds the current window of a track, or of the mix for −1: every other one, since
-// neighbours overlap by half.
+// sketch adds the current window of a track, or of the mix for −1, to its sketch. It takes
+// only every other window, since neighbours overlap by half.
 func (c *CrossAnalyser) sketch(track int) {
 	if c.sketches == nil || c.window%2 != 0 {
 		return

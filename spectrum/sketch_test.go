@@ -6,8 +6,8 @@ import (
 	"testing"
 )
 
-// The coherence of noises that share a known part is that part, and a sketch of a sum is
-// the sum of the sketches.
+// The coherence of noises with a known part in common is that part, and a sketch of a sum
+// is the sum of the sketches.
 func TestSketch(t *testing.T) {
 	const rateHz, sec = 44100, 20
 	rng := rand.New(rand.NewPCG(7, 1))

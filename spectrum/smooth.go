@@ -6,22 +6,22 @@ import (
 )
 
 // Smoother averages band values in dB over a fraction of an octave around each
-// band. It is linear and does not depend on the values, so a model curve and
-// its derivatives can go through the same one as the measured curve.
+// band. It is linear and its weights do not depend on the values, so a model curve and
+// its derivatives can be smoothed exactly as the measured curve was.
 type Smoother struct {
 	full []int  // bands on each side with weight 1; −1: left out
 	half []bool // whether the next band on each side has weight 1/2
 }
 
-// NewSmoother returns the smoother over octaves (more than 0) for bands of
-// which leftOut may not be touched: with n = BandsPerOctave·octaves the weights
-// are 1 within ±n/2 bands and 1/2 at ±n/2. Near an end or a left-out band the
-// half-width shrinks to what is there on the shorter side, so that every window
-// is symmetric and a straight line (in dB over log frequency) passes unchanged.
-// It does not change once it is made: goroutines may share it.
+// NewSmoother returns a smoother over octaves for len(leftOut) bands that ignores the
+// bands marked in leftOut. With n = BandsPerOctave·octaves the weights are 1 within ±n/2
+// bands and 1/2 at ±n/2. Near an end or a left-out band the half-width shrinks to the
+// number of bands on the shorter side, so that every window is symmetric and a straight
+// line (in dB over log frequency) passes unchanged. A Smoother is never modified:
+// goroutines may share it. It panics unless octaves > 0.
 //
-// Our choice: a flat window with half end weights is the trapezoid rule over
-// the fraction; common practice has no standard for smoothing.
+// Our choice: a flat window with half weights at its ends is the trapezoid rule; common
+// practice has no standard for smoothing.
 func NewSmoother(leftOut []bool, octaves float64) *Smoother {
 	if !(octaves > 0) {
 		panic(fmt.Sprintf("spectrum: smoothing over %g octaves", octaves))
@@ -49,8 +49,8 @@ func NewSmoother(leftOut []bool, octaves float64) *Smoother {
 }
 
 // Smooth writes the smoothed values of db to dst (nil: a new slice) and returns
-// it. Both have the length given to NewSmoother, else it panics; dst may be db.
-// Left-out bands come back as 0 and their input is never read.
+// it. dst may be db. Left-out bands become 0 and their input is ignored. It panics unless
+// both have the number of bands given to [NewSmoother].
 func (s *Smoother) Smooth(dst, db []float64) []float64 {
 	if dst == nil {
 		dst = make([]float64, len(db))

@@ -6,7 +6,7 @@ import (
 	"testing"
 )
 
-// slowSmooth is the definition, word for word.
+// slowSmooth smooths by the definition, written out directly.
 func slowSmooth(db []float64, leftOut []bool, octaves float64) []float64 {
 	out := make([]float64, len(db))
 	for i := range db {

@@ -7,7 +7,7 @@ import (
 	"testing"
 )
 
-// The inverse by its sum, and there and back again.
+// The inverse against its defining sum, and after the forward transform.
 func TestInverse(t *testing.T) {
 	const tolerance = 1e-13 // of values near 1, through sums of 64
 	for _, n := range []int{2, 4, 8, 64} {

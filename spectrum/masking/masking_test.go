@@ -7,7 +7,7 @@ import (
 	"toneplumb/spectrum"
 )
 
-// Values that the formulas are known by: the quiet threshold is lowest between 3 and 4 kHz,
+// Well-known values of the formulas: the threshold in quiet is lowest between 3 and 4 kHz,
 // about −5 dB, near 23 dB at 100 Hz and 3 dB at 1 kHz; critical bands are about 100 Hz wide below 500 Hz
 // and a fifth of the frequency above (Zwicker and Fastl, chapter 6, from memory).
 func TestFormulas(t *testing.T) {
@@ -35,8 +35,8 @@ func TestFormulas(t *testing.T) {
 	}
 }
 
-// A masker spreads upwards more than downwards, the louder the more; and the spreading
-// function has no steps but the ends of its reach.
+// A masker spreads further upwards than downwards, and further the louder it is. The
+// spreading function is continuous except at the ends of its range.
 func TestSpread(t *testing.T) {
 	for _, level := range []float64{30, 60, 90} {
 		for dz := -2.9; dz < 7.9; dz += 0.1 {
@@ -61,8 +61,8 @@ func flat(factor float64) []float64 {
 	return x
 }
 
-// pink is equal power in every band; of it a change is the more audible the larger it is,
-// whatever its level was, and where there is no sound nothing is heard.
+// Tests on pink noise (equal power in every band): a larger change is more audible, at any
+// level of the noise, and a change where there is no sound is not audible.
 func TestChange(t *testing.T) {
 	pink := make([]float64, spectrum.BandCount)
 	louder := make([]float64, spectrum.BandCount)

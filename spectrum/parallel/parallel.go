@@ -1,4 +1,4 @@
-// Package parallel works on numbered tasks side by side.
+// Package parallel runs numbered tasks at the same time, with a limit.
 //
 // It imports nothing of toneplumb.
 package parallel
@@ -10,9 +10,10 @@ import (
 	"sync/atomic"
 )
 
-// Each calls f for every i from 0 to n−1, at most limit of them at once, in order, and waits for all. The first error
-// ends the context of the others and keeps those that have not begun from beginning. Each returns [FirstError] of them, or
-// ctx's error if that kept any from beginning. It panics if limit is below 1.
+// Each calls f for every i from 0 to n−1, starting them in order with at most limit running
+// at the same time, and waits for them. The first error cancels the context of the others,
+// and calls that have not started are skipped. Each returns the [FirstError] of all calls,
+// or ctx's error if that made it skip any. It panics if limit is below 1.
 func Each(ctx context.Context, limit, n int, f func(ctx context.Context, i int) error) error {
 	if limit < 1 {
 		panic("parallel: a limit below 1")
@@ -38,8 +39,9 @@ func Each(ctx context.Context, limit, n int, f func(ctx context.Context, i int) 
 	return FirstError(errs)
 }
 
-// FirstError returns the first error that is not [context.Canceled], which is how the others end when one has failed; else
-// any that is, else nil.
+// FirstError returns the first error that is not [context.Canceled]: calls that were
+// cancelled because another one failed return that. Without any other error it returns a
+// cancellation, and nil if all errors are nil.
 func FirstError(errs []error) error {
 	var ended error
 	for _, err := range errs {

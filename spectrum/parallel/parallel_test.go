@@ -9,7 +9,7 @@ import (
 	"testing"
 )
 
-// Every task is done once, and no more than limit at a time.
+// Every task runs once, and at most limit at a time.
 func TestEach(t *testing.T) {
 	for _, limit := range []int{1, 3, 100} {
 		const n = 50
@@ -34,7 +34,7 @@ func TestEach(t *testing.T) {
 	}
 }
 
-// A failure ends what runs, keeps the rest from beginning, and is what is returned.
+// A failure cancels the running calls, prevents the rest from starting, and is returned.
 func TestEachFails(t *testing.T) {
 	gone := errors.New("gone")
 	var begun []int
@@ -71,7 +71,7 @@ func TestEachFails(t *testing.T) {
 	}
 }
 
-// What ended the others is returned and not that they ended, however an opener words that.
+// The error that caused the others to be cancelled is returned, not their cancellation.
 func TestFirstError(t *testing.T) {
 	gone, ended := errors.New("gone"), fmt.Errorf("opening: %w", context.Canceled)
 	for _, c := range []struct {

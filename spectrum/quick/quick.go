@@ -1,6 +1,6 @@
-// Package quick keeps long tests out of the quick set, go test -short ./..., which suits
-// every commit: what drives a browser, asks another program, or takes more than a second
-// or so of processor time. It is for tests alone.
+// Package quick keeps long tests out of the quick set, go test -short ./..., which is run
+// at every commit. Long tests drive a browser, run another program, or take more than
+// about a second of processor time. Only tests may import this package.
 package quick
 
 import (
@@ -9,7 +9,7 @@ import (
 	"testing"
 )
 
-// Skip skips the test with -short and says why it is long: "drives a browser".
+// Skip skips the test under -short. why says what makes it long: "drives a browser".
 func Skip(t testing.TB, why string) {
 	t.Helper()
 	if testing.Short() {
@@ -17,8 +17,8 @@ func Skip(t testing.TB, why string) {
 	}
 }
 
-// Tool skips a test that asks another program with -short and where that is missing. Where
-// the checks from outside are required, by TONEPLUMB_ORACLES, a missing one fails it.
+// Tool skips a test that runs another program, under -short and if the program is not
+// installed. With TONEPLUMB_ORACLES=required a missing program fails the test instead.
 func Tool(t testing.TB, name string) {
 	t.Helper()
 	Skip(t, "asks "+name)
