@@ -11,9 +11,9 @@ import (
 	"toneplumb/spectrum/audio/codec"
 )
 
-// AtomicFile is a file that appears at its path complete or not at all. It is written beside its goal; Commit puts it
-// in place, Abort throws it away. Where the path is a link, the file that it leads to is replaced and the link kept.
-// A file that is replaced hands its permissions on. All errors are of type *Error.
+// AtomicFile is a file that appears at its path complete or not at all. It is written under a temporary name in the
+// same folder; Commit renames it, Abort removes it. If the path is a symbolic link, the link stays and its target is
+// replaced. A replaced file passes its permissions on. All errors are of type [*Error].
 type AtomicFile struct {
 	path string // as the caller gave it
 	goal string // after following links
@@ -23,12 +23,13 @@ type AtomicFile struct {
 	finished, ended bool
 }
 
-// PartPattern matches the names of the temporary files, for [filepath.Match]. They are short, since the goal's own name may be as
-// long as a name can be, and hold a random number: a process that was killed leaves its file behind, and in a
-// container its successor may have the same process number.
+// PartPattern matches the names of the temporary files, for [filepath.Match]. The names are short, since the goal's own
+// name may be as long as a name can be. They hold a random number, not a process number: a process that was killed
+// leaves its file behind, and in a container its successor may have the same process number.
 const PartPattern = ".toneplumb-*.part"
 
-// CreateAtomic starts a file. It refuses a goal that is a folder, a device or read-only, and a folder that takes no file.
+// CreateAtomic starts a file. It returns an error if path is a folder, a device or a read-only file, or if no file can
+// be created in its folder.
 func CreateAtomic(path string) (*AtomicFile, error) {
 	goal, err := followLinks(path)
 	if err != nil {
@@ -49,7 +50,7 @@ func CreateAtomic(path string) (*AtomicFile, error) {
 	}
 	f := &AtomicFile{path: path, goal: goal, file: file}
 	if replaced != nil {
-		// At once, so that nobody reads the new content who could not read the old.
+		// Before any content is written: who may not read the old content may not read the new.
 		if err := file.Chmod(mode); err != nil && !errors.Is(err, errors.ErrUnsupported) {
 			f.Abort()
 			return nil, writeFailed(path, err)
@@ -67,8 +68,8 @@ func CheckWritable(path string) error {
 	return err
 }
 
-// Goal returns the path of the file itself where path is a link, however many links lead to it, and also where
-// that file is not there yet. What cannot be followed is returned as it is.
+// Goal follows symbolic links, any number of them in a row, to the path of the file itself, which need not exist yet. If
+// it cannot follow them it returns path.
 func Goal(path string) string {
 	if goal, err := followLinks(path); err == nil {
 		return goal
@@ -77,7 +78,7 @@ func Goal(path string) string {
 }
 
 func followLinks(path string) (string, error) {
-	const mostLinks = 40 // as Linux has it, path_resolution(7)
+	const mostLinks = 40 // the limit of Linux, path_resolution(7)
 	for range mostLinks {
 		info, err := os.Lstat(path)
 		if errors.Is(err, fs.ErrNotExist) {
@@ -107,7 +108,7 @@ func followLinks(path string) (string, error) {
 	return "", errors.New("too many links lead from one to the next")
 }
 
-// replaceable returns what is known of the file that stands at the goal, nil if there is none.
+// replaceable describes the file at the goal, nil if there is none. It returns an error if that file cannot be replaced.
 func replaceable(path, goal string) (fs.FileInfo, error) {
 	info, err := os.Stat(goal)
 	switch {
@@ -120,7 +121,7 @@ func replaceable(path, goal string) (fs.FileInfo, error) {
 	case !info.Mode().IsRegular():
 		return nil, &Error{Path: path, Problem: "cannot be written: it is not an ordinary file", Hint: "choose another name"}
 	}
-	// By its mode, since root may write whatever the mode says; then by the system, which knows of owners and lists.
+	// First the mode, since root may write regardless of it; then the system, which also knows owners and access lists.
 	readOnly := info.Mode().Perm()&0o222 == 0
 	if !readOnly {
 		file, err := os.OpenFile(goal, os.O_WRONLY, 0)
@@ -151,7 +152,7 @@ func (f *AtomicFile) WriteAt(p []byte, at int64) (int, error) {
 	return n, f.note(err)
 }
 
-// note keeps the first failure and words it.
+// note keeps the first failure as an [*Error] and returns it, also for later failures.
 func (f *AtomicFile) note(err error) error {
 	if err == nil {
 		return nil
@@ -162,11 +163,11 @@ func (f *AtomicFile) note(err error) error {
 	return f.err
 }
 
-// Err returns the first failure of a Write, which the encoder in between may have worded otherwise.
+// Err returns the first failure of any method. An encoder that writes through the file may have wrapped it.
 func (f *AtomicFile) Err() error { return f.err }
 
-// Finish has the system write the content out before it gets its name: else a power cut may leave the name with
-// nothing in it. What remains for Commit is to rename, so that several files can be put in place together.
+// Finish closes the file after the system has written its content to the drive: otherwise a power cut could leave an
+// empty file under the final name. Commit then only renames, so several finished files can be put in place together.
 func (f *AtomicFile) Finish() error {
 	if f.err != nil || f.finished {
 		return f.err
@@ -174,7 +175,7 @@ func (f *AtomicFile) Finish() error {
 	f.finished = true
 	err := f.file.Sync()
 	if errors.Is(err, errors.ErrUnsupported) {
-		err = nil // the drive does not know of this
+		err = nil // the drive has no such operation
 	}
 	if e := f.file.Close(); err == nil {
 		err = e
@@ -199,7 +200,7 @@ func (f *AtomicFile) Commit() error {
 	return nil
 }
 
-// Abort removes the temporary file. After Commit or another Abort it does nothing, so that it can be deferred.
+// Abort removes the temporary file. After a successful Commit or another Abort it does nothing, so it can be deferred.
 func (f *AtomicFile) Abort() {
 	if f.ended {
 		return

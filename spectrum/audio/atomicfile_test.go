@@ -14,7 +14,7 @@ import (
 	"toneplumb/spectrum/internal/audiotest"
 )
 
-// putFile writes a file with our writer.
+// putFile writes a file with AtomicFile.
 func putFile(t *testing.T, path, content string) {
 	t.Helper()
 	f, err := CreateAtomic(path)
@@ -37,7 +37,7 @@ func wantContent(t *testing.T, path, want string) {
 	}
 }
 
-// wantFiles says what a folder holds, hidden files too.
+// wantFiles checks the names of all files in a folder, including hidden ones.
 func wantFiles(t *testing.T, dir string, want ...string) {
 	t.Helper()
 	entries, err := os.ReadDir(dir)
@@ -50,8 +50,8 @@ func wantFiles(t *testing.T, dir string, want ...string) {
 	}
 }
 
-// The permissions of what is replaced are kept, and are those of the temporary file from
-// the first byte on; a new file has the usual ones less the user's mask.
+// A replaced file keeps its permissions, and the temporary file has them before its first
+// byte is written. A new file has the usual permissions minus the user's mask.
 func TestAtomicMode(t *testing.T) {
 	if runtime.GOOS == "windows" {
 		t.Skip("Windows has no such permissions")
@@ -101,7 +101,7 @@ func TestAtomicMode(t *testing.T) {
 	}
 }
 
-// What is read-only stays as it is, also where root could write it.
+// A read-only file is not replaced, even where root could write it.
 func TestAtomicReadOnly(t *testing.T) {
 	dir := t.TempDir()
 	path, link := filepath.Join(dir, "kept"), filepath.Join(dir, "link")
@@ -122,7 +122,7 @@ func TestAtomicReadOnly(t *testing.T) {
 	wantFiles(t, dir, "kept", "link")
 }
 
-// What a link leads to is replaced, wherever it lies; the link stays.
+// The target of a link is replaced, in any folder, and the link stays.
 func TestAtomicLinks(t *testing.T) {
 	if runtime.GOOS == "windows" {
 		t.Skip("links need a privilege on Windows")
@@ -172,7 +172,7 @@ func TestAtomicLinks(t *testing.T) {
 	wantFiles(t, dir, "folder", "here", "there")
 }
 
-// A name may be as long as the system lets it be.
+// A name may be as long as the system allows.
 func TestAtomicLongName(t *testing.T) {
 	const longest = 255 // bytes: NAME_MAX of POSIX systems; on Windows letters
 	dir := t.TempDir()
@@ -185,7 +185,7 @@ func TestAtomicLongName(t *testing.T) {
 	wantFiles(t, dir, name)
 }
 
-// Until it is in place it is hidden under a name of ours, and thrown away without a trace.
+// Until Commit the file is hidden under a temporary name, and Abort removes it.
 func TestAtomicAbort(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "a.txt")
@@ -212,7 +212,7 @@ func TestAtomicAbort(t *testing.T) {
 	wantFiles(t, dir, "a.txt")
 }
 
-// The sum is that of FIPS 180-4's example, and a cancelled context ends it.
+// SHA256 of the example in FIPS 180-4, and with a cancelled context.
 func TestSHA256(t *testing.T) {
 	const abc = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad" // FIPS 180-4, "abc"
 	path := filepath.Join(t.TempDir(), "a")

@@ -10,22 +10,22 @@ import (
 	"sync"
 )
 
-// Cache opens recordings, and keeps the decoded sound of those that are read more than once, so that each is decoded
-// once. What is kept lies in a temporary file that only its owner may read and that has no name where the system
-// allows that, so nothing of it is left however the program ends. Where it cannot be kept, for its length, for want
-// of space, or since its samples do not fit, it is decoded again: the samples are the same, bit for bit.
+// Cache opens recordings and keeps the decoded sound of chosen ones, so that each of them is decoded only once. The
+// sound goes into temporary files that only their owner may read. Where the system allows it the files have no name, so
+// nothing is left behind even if the program is killed. A recording that cannot be kept (too long, no space left on the
+// drive, samples that do not fit 32-bit floats) is decoded again; the samples are the same, bit for bit.
 //
 // A nil Cache keeps nothing. Goroutines may share a Cache.
 type Cache struct {
-	Folder string // of the temporary files; "" is the system's
+	Folder string // for the temporary files; "" means the system's
 
 	paths   []string
 	lock    sync.Mutex
-	entries map[string]*entry // by path: nil while it is being read, and where it could not be kept
+	entries map[string]*entry // by path; nil while it is being read and if it could not be kept
 }
 
-// entry is the sound of one recording: a file of frames, each with a float of 32 bits for every channel. That holds what the
-// decoders return: FLAC goes up to 24 bits, the lossy ones work in floats of 32.
+// entry is the sound of one recording: a file of frames, each with a 32-bit float for every channel. These hold exactly
+// what the decoders return: FLAC has at most 24 bits, and the lossy decoders work in 32-bit floats.
 type entry struct {
 	file   *os.File
 	format Format
@@ -36,12 +36,12 @@ type entry struct {
 // entryMax bounds the temporary file of one recording. Our choice: 25 minutes of stereo.
 const entryMax = 1 << 29
 
-// NewCache returns a cache of the recordings at these paths. Close it at the end.
+// NewCache returns a cache that keeps the recordings at these paths. Close it when done.
 func NewCache(paths ...string) *Cache {
 	return &Cache{paths: paths, entries: map[string]*entry{}}
 }
 
-// Open is like [Open] but serves a path from the cache once it has been read to the end.
+// Open is like the function [Open], but serves a recording from the cache once it has been read to the end.
 func (k *Cache) Open(ctx context.Context, path string) (Source, error) {
 	if k == nil || !slices.Contains(k.paths, path) {
 		return Open(ctx, path)
@@ -61,11 +61,11 @@ func (k *Cache) Open(ctx context.Context, path string) (Source, error) {
 	if err != nil {
 		return src, nil
 	}
-	os.Remove(file.Name()) // where an open file cannot be removed, Close does it
+	os.Remove(file.Name()) // on systems where an open file cannot be removed, Close does it
 	return &entryWriter{Source: src, cache: k, path: path, entry: &entry{file: file, format: src.Format()}}, nil
 }
 
-// Close removes what is kept. Sources that read it can no longer be used.
+// Close removes the sound that is kept. Sources that read from it can no longer be used.
 func (k *Cache) Close() error {
 	if k == nil {
 		return nil
@@ -86,7 +86,7 @@ func (s *entry) drop() {
 	os.Remove(s.file.Name())
 }
 
-// slowToDecode reports whether it takes longer to decode a recording than to read its samples.
+// slowToDecode reports whether decoding a recording takes longer than reading decoded samples.
 func slowToDecode(f Format) bool { return f.Container != "WAV" && f.Container != "AIFF" }
 
 // entryWriter is a source whose sound is written to the cache while it is read.
@@ -94,7 +94,7 @@ type entryWriter struct {
 	Source
 	cache *Cache
 	path  string
-	entry *entry // nil: no longer
+	entry *entry // nil once it has been handed to the cache or given up
 	buf   []byte
 }
 
@@ -114,7 +114,7 @@ func (s *entryWriter) Read(dst [][]float64) (int, error) {
 	return n, err
 }
 
-// append writes n frames, and reports whether they can be read back as they are.
+// append writes n frames, and reports whether they can be read back unchanged.
 func (s *entryWriter) append(block [][]float64, n int) bool {
 	frame := sampleLen * len(block)
 	if s.entry.bytes += int64(n * frame); s.entry.bytes > entryMax {
@@ -138,11 +138,11 @@ func (s *entryWriter) giveUp() {
 }
 
 func (s *entryWriter) Close() error {
-	s.giveUp() // it was not read to its end
+	s.giveUp() // does nothing if the recording was read to its end
 	return s.Source.Close()
 }
 
-// reader returns a decoder of the entry, independent of others.
+// reader returns a decoder of the entry. Several can read independently.
 func (s *entry) reader() *entryReader {
 	return &entryReader{entry: s, from: io.NewSectionReader(s.file, 0, s.bytes)}
 }
@@ -172,7 +172,8 @@ func (s *entryReader) Warnings() []string { return s.warns }
 
 const sampleLen = 4
 
-// packFloat32s writes each of x to every stride-th byte of dst on, and reports whether unpackFloat32s returns them as they are.
+// packFloat32s writes the values of x to dst as 32-bit floats, stride bytes apart, and reports whether unpackFloat32s
+// returns them unchanged.
 func packFloat32s(dst []byte, stride int, x []float64) bool {
 	same := true
 	for i, v := range x {

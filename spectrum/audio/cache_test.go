@@ -13,7 +13,7 @@ import (
 	"toneplumb/spectrum/internal/audiotest"
 )
 
-// readWhole reads a source to its end, in blocks of a length.
+// readWhole reads a source to its end, in blocks of blockLen frames.
 func readWhole(t *testing.T, src Source, blockLen int) [][]float64 {
 	t.Helper()
 	all := make([][]float64, src.Format().Channels)
@@ -42,7 +42,7 @@ func openKept(t *testing.T, k *Cache, path string) Source {
 	return src
 }
 
-// What is read a second time is what was read first, bit for bit, and is not decoded again.
+// The second reading gives the same sound as the first, bit for bit, without decoding again.
 func TestKept(t *testing.T) {
 	t.Setenv("TMPDIR", t.TempDir())
 	for _, name := range []string{"stereo.mp3", "mono.mp3", "stereo.flac", "mono.flac", "stereo.ogg", "mono.ogg", "stereo.opus", "mono.opus"} {
@@ -67,7 +67,8 @@ func TestKept(t *testing.T) {
 	}
 }
 
-// Several may read at once what is kept, each from its start, with blocks of its own.
+// Several goroutines can read a cached recording at the same time, each from its start and
+// in blocks of its own length.
 func TestKeptSideBySide(t *testing.T) {
 	path := audiotest.WriteFile(t, "stereo.mp3", audiotest.Seed(t, "stereo.mp3"))
 	k := NewCache(path)
@@ -91,7 +92,7 @@ func TestKeptSamples(t *testing.T) {
 	}
 }
 
-// Where nothing can be kept, the recording is decoded again.
+// If nothing can be kept, the recording is decoded again.
 func TestNotKept(t *testing.T) {
 	path := audiotest.WriteFile(t, "stereo.mp3", audiotest.Seed(t, "stereo.mp3"))
 	again := func(what string, k *Cache, first func(Source)) {
@@ -129,7 +130,7 @@ func TestNotKept(t *testing.T) {
 	})
 }
 
-// scaled is a source at another level.
+// scaled is a source with its samples multiplied, so that they no longer fit 32-bit floats.
 type scaled struct{ Source }
 
 func (s *scaled) Read(dst [][]float64) (int, error) {

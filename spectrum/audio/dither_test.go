@@ -12,7 +12,7 @@ import (
 	"toneplumb/spectrum/internal/audiotest"
 )
 
-// ditheredErrors returns what a soft sound is off by, in steps, when it is written with dither and read again.
+// ditheredErrors returns the errors, in steps, of a soft sound that is written with dither and read again.
 func ditheredErrors(t *testing.T, depth Depth, bits int, steps func(i int) float64) []float64 {
 	const frames = 200000
 	full := math.Exp2(float64(bits - 1))
@@ -44,7 +44,7 @@ func ditheredErrors(t *testing.T, depth Depth, bits int, steps func(i int) float
 }
 
 // With triangular dither the total error has mean 0 and variance 1/4 of a step squared (1/6 of the dither, 1/12 of the
-// rounding), whatever the sound: Lipshitz et al. 1992, from memory. Channels err apart from each other.
+// rounding) for any sound: Lipshitz et al. 1992, from memory. The errors of the channels are independent.
 func TestDitherHidesTheSteps(t *testing.T) {
 	const (
 		meanSteps = 0.01 // 8 standard errors of 400,000 values
@@ -83,7 +83,7 @@ func TestDitherHidesTheSteps(t *testing.T) {
 	}
 }
 
-// The bytes depend on the sound and the seed, not on the blocks; float samples take no dither.
+// The bytes depend on the sound and the seed, not on the blocks. Float samples are not dithered.
 func TestDitherRepeats(t *testing.T) {
 	x := audiotest.Tune(8000, 2, 1, 0.5)
 	write := func(depth Depth, seed uint64, size int) []byte {
@@ -124,7 +124,7 @@ func TestDitherRepeats(t *testing.T) {
 	}
 }
 
-// FLAC and 16-bit WAV of one seed hold the same samples.
+// FLAC and 16-bit WAV written with the same seed have the same samples.
 func TestFLACEqualsWAV(t *testing.T) {
 	x := audiotest.Tune(44100, 2, 1, 0.5)
 	var file bytes.Buffer

@@ -1,6 +1,6 @@
-// Package audio opens recordings and reads them in blocks, keeps decoded sound, writes WAV, and puts files in place whole.
+// Package audio opens recordings and reads them in blocks, caches decoded sound, writes WAV, and writes files atomically.
 //
-// The one path most callers need:
+// Most callers need only this:
 //
 //	src, err := audio.Open(ctx, path)
 //	...
@@ -15,16 +15,16 @@
 //	}
 //	for _, w := range src.Warnings() { ... }
 //
-// What a file is follows from its content, never from its name. WAV (RIFF, RF64, BW64), AIFF and AIFF-C, MP3 (MPEG-1,
-// MPEG-2 and MPEG-2.5 layer III), FLAC, and Vorbis and Opus in Ogg are read here; nothing holds a whole file. What else is
-// plainly a recording (M4A, Windows Media, QuickTime, WavPack and so on) goes through ffmpeg or macOS's afconvert where
-// one is installed. Damaged and cut-off files give what decodes, with a warning that says how much is missing; every
-// sample that comes out is finite.
+// The kind of a file is decided by its content, never by its name. WAV (RIFF, RF64, BW64), AIFF and AIFF-C, MP3 (MPEG-1,
+// MPEG-2 and MPEG-2.5 layer III), FLAC, and Vorbis and Opus in Ogg are read here, without holding a whole file in
+// memory. Other recordings (M4A, Windows Media, QuickTime, WavPack and so on) are read through ffmpeg or macOS's
+// afconvert if one is installed. From damaged or cut-off files you get what decodes, with a warning that says how much
+// is missing. Every sample returned is finite.
 //
-// Limits: FLAC goes up to 24 bits. Of several streams in an Ogg file the first is read. Channels are passed through as
-// they are; layout and down-mix are the caller's.
+// Limits: FLAC is read up to 24 bits. Of several streams in an Ogg file only the first is read. Channels are returned in
+// the order of the file; layout and down-mix are up to the caller.
 //
-// Each codec has a package of its own below this one, over what all of them share (codec).
+// Each codec is a package below this one; package codec holds what they share.
 //
 // It imports the codecs and tool.
 package audio

@@ -12,7 +12,7 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// A recording is written and read back in blocks.
+// Write a recording and read it back in blocks.
 func Example() {
 	dir, err := os.MkdirTemp("", "audio")
 	if err != nil {

@@ -6,7 +6,7 @@ import (
 	"toneplumb/spectrum/internal/audiotest"
 )
 
-// The codecs are fuzzed in their own packages; here it is what tells them apart.
+// The codecs are fuzzed in their own packages; this fuzzes the recognition of the kind of file.
 func FuzzOpen(f *testing.F) {
 	var seeds [][]byte
 	for _, name := range []string{"stereo.mp3", "stereo.flac", "stereo.ogg", "mono.opus"} {

@@ -16,7 +16,7 @@ import (
 	"toneplumb/spectrum/audio/tool"
 )
 
-// Open opens a recording; what it is follows from its content. The error is a *Error, or the context's.
+// Open opens a recording, whose kind is decided by its content. The error is an [*Error] or the context's.
 // Reading stops with the context's error when ctx is done.
 func Open(ctx context.Context, path string) (Source, error) {
 	if err := ctx.Err(); err != nil {
@@ -62,8 +62,8 @@ func Open(ctx context.Context, path string) (Source, error) {
 	return &recording{Decoder: d, ctx: ctx, path: path, closer: f}, nil
 }
 
-// stoppable is a file whose reading stops with the context: a decoder may read far on, looking for the next frame
-// that it can use, before it gives any sound.
+// stoppable is a file that can no longer be read when the context is done: a decoder may read far ahead, looking for
+// the next frame it can use, before it returns any sound.
 type stoppable struct {
 	io.ReaderAt
 	ctx context.Context
@@ -89,7 +89,7 @@ func notOpened(path string, err error) error {
 	return &Error{Path: path, Problem: "cannot be opened: " + codec.Cause(err), Hint: "check the name and the folder", Err: err}
 }
 
-// openDecoder tells the kind of file and opens it.
+// openDecoder recognises the kind of file and opens its decoder.
 func openDecoder(r io.ReaderAt, size int64) (codec.Decoder, error) {
 	head := make([]byte, min(sniffLen, size))
 	if err := codec.ReadAt(r, head, 0); err != nil {

@@ -12,7 +12,7 @@ import (
 	"toneplumb/spectrum/internal/audiotest"
 )
 
-// utf16Text is a text as some editors save it: UTF-16, little-endian, after a byte order mark.
+// utf16Text returns a text as some editors save it: UTF-16, little-endian, after a byte order mark.
 func utf16Text(text string) []byte {
 	b := []byte("\xFF\xFE")
 	for _, c := range utf16.Encode([]rune(text)) {
@@ -91,7 +91,7 @@ func TestReadHonoursContext(t *testing.T) {
 	}
 }
 
-// A path on Windows reads as it is; what cannot be printed is escaped.
+// A Windows path is quoted unchanged; characters that cannot be printed are escaped.
 func TestQuote(t *testing.T) {
 	for text, want := range map[string]string{
 		`C:\mixes\rough mix.wav`: `"C:\mixes\rough mix.wav"`,

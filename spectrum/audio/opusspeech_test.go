@@ -10,7 +10,7 @@ import (
 	"toneplumb/spectrum/internal/audiotest"
 )
 
-// withoutTools reads a file as it is read where no other program is.
+// withoutTools reads a file as if no other program were installed.
 func withoutTools(t *testing.T, path string) (got [][]float64, warnings []string) {
 	t.Helper()
 	t.Setenv("PATH", t.TempDir())
@@ -71,7 +71,7 @@ func TestOpusSpeech(t *testing.T) {
 	}
 }
 
-// What else may stand where ffmpeg is looked for, and damaged files.
+// Speech is decoded here if "ffmpeg" is something else or fails, and if the file is damaged.
 func TestOpusSpeechStaysHere(t *testing.T) {
 	_, data := audiotest.FFmpegEncode(t, 48000, 1, 8, 0.4, "a.opus", "-c:a", "libopus", "-b:a", "12k", "-application", "voip")
 	pages := audiotest.SplitOgg(t, data)
@@ -118,7 +118,7 @@ func TestOpusSpeechStaysHere(t *testing.T) {
 	}
 }
 
-// Music never goes through ffmpeg; one packet of speech anywhere does.
+// Music is never read through ffmpeg; a file with one packet of speech anywhere is.
 func TestOpusMusicStaysHere(t *testing.T) {
 	data := audiotest.Seed(t, "stereo.opus")
 	speech := append([]byte(nil), data...)

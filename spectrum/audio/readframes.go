@@ -5,12 +5,12 @@ import (
 	"io"
 )
 
-// ReadFrames returns the first channels of src from one frame up to another, or to its end.
-// src must stand at its start.
+// ReadFrames returns frames from … to−1 of the first channels of src, as [channel][frame], full scale ±1. It returns
+// fewer frames if src ends sooner. src must not have been read before. The error is that of [Source.Read] or ctx's.
 func ReadFrames(ctx context.Context, src Source, from, to int64, channels int) ([][]float64, error) {
-	const frames = 1 << 14 // our choice: read at once
+	const frames = 1 << 14 // read at a time; our choice
 	block, part := NewBlock(src.Format().Channels, frames), make([][]float64, channels)
-	const expected = 1 << 21 // frames to make room for at once: half a minute at 48 kHz has 1.4 million; our choice
+	const expected = 1 << 21 // frames to allocate at once: half a minute at 48 kHz has 1.4 million; our choice
 	for c := range part {
 		part[c] = make([]float64, 0, min(max(to-from, 0), expected))
 	}

@@ -10,11 +10,10 @@ import (
 	"toneplumb/spectrum/internal/audiotest"
 )
 
-// soon is the processor time that the search may take before we call it hanging. Our choice: ten times what it does
-// here.
+// soon is the processor time after which the search is considered hanging. Our choice: ten times what it takes here.
 const soon = 20 * time.Second
 
-// What looks for its next frame through gigabytes of nothing stops with its context.
+// A decoder that searches gigabytes of zeros for its next frame stops with its context.
 func TestSearchStops(t *testing.T) {
 	for _, name := range []string{"stereo.flac", "stereo.mp3", "stereo.ogg"} {
 		path := audiotest.WriteFile(t, name, audiotest.Seed(t, name))

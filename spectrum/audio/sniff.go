@@ -9,10 +9,11 @@ import (
 	"toneplumb/spectrum/audio/codec"
 )
 
-// sniffLen is how many bytes at the start tell the kinds of files apart.
+// sniffLen is the number of bytes at the start by which the kinds of files are recognised.
 const sniffLen = 64
 
-// toolKinds are recordings that are read through a converter. Signatures from the formats' specifications, from memory.
+// toolKinds are recordings that are read through a converter. The signatures are those of the formats' specifications,
+// from memory.
 var toolKinds = []struct {
 	at         int
 	mark, kind string
@@ -48,7 +49,7 @@ var toolKinds = []struct {
 
 const nameRecording = "name a recording, such as WAV, AIFF, FLAC, MP3, Ogg or Opus"
 
-// noKinds are files that people name by mistake.
+// noKinds are files that are no recordings but may be named by mistake.
 var noKinds = []struct{ mark, problem, hint string }{
 	{"MThd", "is a MIDI file: notes without sound", "export the song as WAV"},
 	{"PK\x03\x04", "is a packed archive, not a recording", "unpack it first"},
@@ -59,7 +60,7 @@ var noKinds = []struct{ mark, problem, hint string }{
 	{"%PDF", "is a PDF document, not a recording", nameRecording},
 }
 
-// otherKind names a known kind of file that is not read here, or returns nil.
+// otherKind returns an error that names a known kind of file that is not read here, or nil.
 func otherKind(head []byte) *codec.Error {
 	for _, k := range toolKinds {
 		if len(head) >= k.at+len(k.mark) && string(head[k.at:k.at+len(k.mark)]) == k.mark {
@@ -71,7 +72,7 @@ func otherKind(head []byte) *codec.Error {
 			return codec.NewError(k.problem, k.hint)
 		}
 	}
-	const wordLen = 16 // Our choice: so many printable characters in a row are text
+	const wordLen = 16 // Our choice: this many printable characters in a row are text
 	if len(head) >= wordLen && (isText(head) || isUTF16(head)) {
 		return codec.NewError("is a text file, not a recording", nameRecording)
 	}
@@ -87,7 +88,7 @@ func isText(b []byte) bool {
 	return bytes.IndexByte(b, 0xFF) < 0
 }
 
-// isUTF16 reports whether b is text in UTF-16 behind a byte order mark.
+// isUTF16 reports whether b is a byte order mark followed by text in UTF-16.
 func isUTF16(b []byte) bool {
 	var order binary.ByteOrder
 	switch {

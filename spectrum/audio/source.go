@@ -11,14 +11,14 @@ import (
 // Format describes a recording.
 type Format = codec.Format
 
-// Error says what is wrong with a file in words for its owner.
+// Error says what is wrong with a file and what to do about it, in words for a user.
 type Error = codec.Error
 
 // Clock formats a time in seconds as m:ss or h:mm:ss, rounded down.
 func Clock(sec float64) string { return codec.Clock(sec) }
 
-// Quote puts text in quotation marks and escapes what cannot be printed, but no backslash:
-// paths on Windows are full of them.
+// Quote puts text in quotation marks and escapes characters that cannot be printed. It does not escape backslashes,
+// since paths on Windows are full of them.
 func Quote(text string) string { return codec.Quote(text) }
 
 // Source is an open recording that is read once from start to end.
@@ -31,13 +31,14 @@ type Source interface {
 	// the context given to Open is done.
 	Read(dst [][]float64) (frames int, err error)
 
-	// Warnings returns what a person should know about the recording. It is complete once Read has returned io.EOF.
+	// Warnings returns what the user should know about the recording, one sentence each. It is complete once Read has
+	// returned io.EOF.
 	Warnings() []string
 
 	Close() error
 }
 
-// NewBlock allocates a block of channels × frames samples for Read.
+// NewBlock allocates a block of channels × frames samples for [Source.Read].
 func NewBlock(channels, frames int) [][]float64 {
 	all := make([]float64, channels*frames)
 	block := make([][]float64, channels)
@@ -78,7 +79,7 @@ func (r *recording) Read(dst [][]float64) (int, error) {
 		return n, nil
 	}
 	if ctxErr := r.ctx.Err(); ctxErr != nil {
-		return 0, ctxErr // a reader that was stopped for it may have seen any error
+		return 0, ctxErr // err may be any consequence of the stopped reading
 	}
 	if err != io.EOF {
 		err = codec.WithPath(r.path, err)

@@ -10,7 +10,7 @@ import (
 	"toneplumb/spectrum/audio/codec"
 )
 
-// SHA256 returns the SHA-256 of a file's bytes, whatever they hold. The error is a *Error, or the context's.
+// SHA256 returns the SHA-256 of a file's bytes; the file can be of any kind. The error is an [*Error] or the context's.
 func SHA256(ctx context.Context, path string) ([]byte, error) {
 	file, err := os.Open(path)
 	if err != nil {

@@ -75,7 +75,7 @@ func TestToolAgainstFFmpeg(t *testing.T) {
 	}
 }
 
-// Names that a program might take for an option or an address.
+// File names that a program could mistake for an option or an address.
 func TestToolNames(t *testing.T) {
 	audiotest.Tool(t, "ffprobe")
 	_, data := audiotest.FFmpegEncode(t, 44100, 1, 0.5, 0.4, "a.m4a", "-c:a", "alac")
@@ -163,7 +163,7 @@ func TestToolFails(t *testing.T) {
 	audiotest.WantProblem(t, err, "is an MP4 or M4A file that ffmpeg cannot read: oh dear")
 }
 
-// afconvert itself exists on macOS only; a script that does with ffmpeg what it does stands in for it.
+// afconvert exists on macOS only; here a script that does the same with ffmpeg replaces it.
 func TestAfconvert(t *testing.T) {
 	path, _ := audiotest.FFmpegEncode(t, 44100, 2, 2, 0.4, "-a.m4a", "-c:a", "alac")
 	want := audiotest.FFmpegDecode(t, "file:"+path, 2)

@@ -7,10 +7,10 @@ import (
 	"toneplumb/spectrum/audio/pcm"
 )
 
-// Depth is the sample format of a WAV file that is written.
+// Depth is the sample format of a WAV file to write.
 type Depth = pcm.Depth
 
-// The depths that a WAV file may be written in.
+// The sample formats that can be written.
 const (
 	PCM16   = pcm.PCM16
 	PCM24   = pcm.PCM24
@@ -21,8 +21,8 @@ const (
 // Writer writes a WAV file block by block, as an [AtomicFile].
 type Writer = pcm.Writer
 
-// CreateWAV starts a WAV file. It needs 1 ≤ rateHz ≤ 768000 and 1 ≤ channels ≤ 64 and panics otherwise. The errors of
-// CreateWAV and of the [Writer] are of type [*Error].
+// CreateWAV starts a WAV file. It panics unless 1 ≤ rateHz ≤ 768000 and 1 ≤ channels ≤ 64. The errors of CreateWAV and
+// of the [Writer] are of type [*Error].
 func CreateWAV(path string, rateHz, channels int, depth Depth) (*Writer, error) {
 	if codec.CheckFormat(int64(rateHz), channels) != nil || depth > Float32 {
 		panic(fmt.Sprintf("audio: CreateWAV: %d Hz, %d channels, depth %d", rateHz, channels, depth))

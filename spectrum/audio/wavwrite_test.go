@@ -143,8 +143,8 @@ func TestCreateWAVRefuses(t *testing.T) {
 	audiotest.WantProblem(t, err, "cannot be written: no such file or directory")
 }
 
-// What is announced to be longer than 4 GiB is written as RF64, which we and ffmpeg read; a file that then turns out
-// short is none the worse.
+// A file that is announced to be longer than 4 GiB is written as RF64, which ffmpeg reads too. It is valid even if it
+// turns out shorter.
 func TestWriteLong(t *testing.T) {
 	quick.Skip(t, "a long file")
 	for _, depth := range []Depth{PCM16, PCM24, Float32} {

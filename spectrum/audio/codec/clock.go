@@ -17,7 +17,7 @@ func Clock(sec float64) string {
 // ClockAt is [Clock] for a number of frames.
 func ClockAt(frames int64, rateHz int) string { return Clock(float64(frames) / float64(rateHz)) }
 
-// formatDuration formats the length of so many frames: in seconds with one decimal below ten seconds, else as m:ss.
+// formatDuration formats a length in frames: in seconds with one decimal below ten seconds, else as m:ss.
 func formatDuration(frames int64, rateHz int) string {
 	sec := float64(frames) / float64(rateHz)
 	switch {

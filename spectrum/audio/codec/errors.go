@@ -8,19 +8,19 @@ import (
 	"strings"
 )
 
-// Error says what is wrong with a file in words for its owner. Error() is one line without the hint; the command
-// line prints Hint on a line of its own. Both are lower case without a full stop.
+// Error says what is wrong with a file and what to do about it, in words for a user. Error() returns one line without
+// the hint; the command line prints Hint on a line of its own. Both are lower case without a full stop.
 type Error struct {
 	Path    string // as the caller gave it; decoders leave it empty and [WithPath] fills it in
 	Problem string // what happened
 	Hint    string // what to do about it
-	Err     error  // the cause where there is one, for errors.Is
+	Err     error  // the cause, for errors.Is; may be nil
 
 	otherDecoder bool
 }
 
-// Quote puts text in quotation marks and escapes what cannot be printed, but no backslash:
-// paths on Windows are full of them.
+// Quote puts text in quotation marks and escapes characters that cannot be printed. It does not escape backslashes,
+// since paths on Windows are full of them.
 func Quote(text string) string {
 	return strings.ReplaceAll(strconv.Quote(text), `\\`, `\`)
 }
@@ -33,15 +33,15 @@ const (
 	HintExport  = "export the recording again"
 )
 
-// NewError returns an error about a file whose path is added by [WithPath].
+// NewError returns an error about a file; [WithPath] adds the path.
 func NewError(problem, hint string) *Error { return &Error{Problem: problem, Hint: hint} }
 
-// NeedsTool returns the error for a kind of file, named with its article, that only a converter reads.
+// NeedsTool returns the error for a kind of file that only a converter reads. kind includes its article: "an AAC file".
 func NeedsTool(kind string) *Error {
 	return NewError("is "+kind+", which cannot be read without ffmpeg", HintTool).AllowTool()
 }
 
-// AllowTool marks the error of a file that another decoder may be able to read, and returns it.
+// AllowTool marks e as the error of a file that another decoder may be able to read, and returns e.
 func (e *Error) AllowTool() *Error {
 	e.otherDecoder = true
 	return e
@@ -56,7 +56,7 @@ func (e *Error) OtherDecoder() bool { return e.otherDecoder }
 // Unwrap returns the cause, or nil.
 func (e *Error) Unwrap() error { return e.Err }
 
-// WithPath adds the path to an error: to an [*Error] in place, to any other as a failed read.
+// WithPath adds the path to an error. It changes an [*Error] in place and wraps any other error as a failed read.
 func WithPath(path string, err error) error {
 	var e *Error
 	if errors.As(err, &e) {
@@ -66,7 +66,7 @@ func WithPath(path string, err error) error {
 	return &Error{Path: path, Problem: "could not be read: " + Cause(err), Hint: "check the disk or copy the file again", Err: err}
 }
 
-// Cause returns the operating system's reason without the path that Go puts in front of it.
+// Cause returns the operating system's reason, without the operation and path that Go puts in front of it.
 func Cause(err error) string {
 	var pe *fs.PathError
 	if errors.As(err, &pe) {

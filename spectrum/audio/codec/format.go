@@ -8,19 +8,19 @@ type Format struct {
 	Encoding  string // "16-bit PCM", "32-bit float", "MPEG-1 layer III", "Vorbis", "AAC"
 	RateHz    int    // 1 to [MaxRateHz]
 	Channels  int    // 1 to [MaxChannels]
-	Bits      int    // integer word length that limits the noise floor, 4 to 32; 0 for float and for lossy codings
+	Bits      int    // bits of an integer sample, which limit the noise floor, 4 to 32; 0 for float and lossy encodings
 	Lossy     bool
 	Frames    int64 // as the file announces, without an encoder's delay and padding; -1 if unknown
 }
 
-// Our choice: a header outside these is taken for damaged. 768 kHz is the highest rate of any converter.
+// The limits beyond which a header is considered damaged. Our choice: 768 kHz is the highest rate of any converter.
 const (
 	MaxRateHz   = 768000
 	MaxChannels = 64
 )
 
-// MaxSample is the largest magnitude taken for a sample. Our choice: +120 dB over full scale is damage, not
-// sound, and its square must stay finite in all that follows.
+// MaxSample is the largest magnitude accepted as a sample, full scale being 1. Our choice: +120 dB over full scale is
+// damage, not sound, and squares of samples must stay finite in every later computation.
 const MaxSample = 1e6
 
 // DurationSec returns the announced duration in seconds, or -1 if it is unknown.
@@ -31,7 +31,7 @@ func (f Format) DurationSec() float64 {
 	return float64(f.Frames) / float64(f.RateHz)
 }
 
-// CheckFormat returns an error for a sample rate or a channel count that no recording has.
+// CheckFormat returns an error if the sample rate or the channel count is outside 1 to [MaxRateHz] or [MaxChannels].
 func CheckFormat(rateHz int64, channels int) error {
 	if rateHz < 1 || rateHz > MaxRateHz {
 		return NewError(fmt.Sprintf("says it has a sample rate of %d Hz: its header is damaged", rateHz), HintDamaged)
@@ -51,6 +51,6 @@ type Decoder interface {
 	// than asked for, and 0 only with an error. It is not called again after an error; io.EOF ends the sound.
 	Read(dst [][]float64) (frames int, err error)
 
-	// Warnings returns what a person should know about the file. It is complete once Read has returned io.EOF.
+	// Warnings returns what the user should know about the file. It is complete once Read has returned io.EOF.
 	Warnings() []string
 }

@@ -6,13 +6,14 @@ import (
 	"github.com/mewkiz/flac/frame"
 )
 
-// choice is how a channel of a block is written, and how many bits that takes.
+// choice is one way to write a channel of a block, and the bits that it takes.
 type choice struct {
 	subframe *frame.Subframe
 	bits     int
 }
 
-// chooseStereo returns which two of left, right, middle and side take the fewest bits.
+// chooseStereo returns the form of stereo (left and right, or one of them or their middle with the side) that takes the
+// fewest bits, and its two subframes.
 func chooseStereo(left, right []int32) (frame.Channels, []*frame.Subframe) {
 	middle, side := make([]int32, len(left)), make([]int32, len(left))
 	for i, l := range left {
@@ -34,13 +35,13 @@ func chooseStereo(left, right []int32) (frame.Channels, []*frame.Subframe) {
 
 const (
 	maxFixedOrder = 4  // RFC 9639, section 9.2.5
-	maxPartOrder  = 5  // our choice: partitions of 128 frames; more cost as much as they save
+	maxPartOrder  = 5  // our choice: partitions of 128 frames; smaller ones cost as much as they save
 	maxRice       = 14 // 15 is the escape code (RFC 9639, section 9.2.7)
 	riceHeadBits  = 4
 )
 
-// choose returns how a channel with words of so many bits is written shortest: as a constant, by one of the fixed
-// predictors (the one whose residual is smallest in sum), or as it is.
+// choose returns the shortest way to write a channel with samples of wordBits: as a constant, with a fixed predictor (the
+// one with the smallest sum of residuals), or verbatim.
 func choose(x []int32, wordBits int) choice {
 	constant := true
 	for _, v := range x {
@@ -60,8 +61,8 @@ func choose(x []int32, wordBits int) choice {
 	return choice{&frame.Subframe{SubHeader: frame.SubHeader{Pred: frame.PredVerbatim}}, len(x) * wordBits}
 }
 
-// bestFixed returns the order of the fixed predictor and its residual, folded to 0, 1, 2… for 0, −1, 1…; the first
-// `order` places hold nothing. Order n is n differences one after another.
+// bestFixed returns the order of the best fixed predictor and its residual, folded to 0, 1, 2… for 0, −1, 1…; the first
+// order places are unused. The predictor of order n leaves the n-th difference as its residual.
 func bestFixed(x []int32) (order int, folded []uint32) {
 	differences := make([][]int32, min(maxFixedOrder, len(x)-1)+1)
 	differences[0] = x
@@ -89,8 +90,9 @@ func bestFixed(x []int32) (order int, folded []uint32) {
 	return order, folded
 }
 
-// bestPartitions returns into how many partitions of one length the residual is cut, the Rice parameter of each, and
-// the bits of it all. Partitions must divide the block and be longer than the order (RFC 9639, section 9.2.7).
+// bestPartitions returns the best division of the residual into partitions of equal length, with the Rice parameter of
+// each, and the total number of bits. Partitions must divide the block and be longer than the order (RFC 9639, section
+// 9.2.7).
 func bestPartitions(folded []uint32, order int) (*frame.RiceSubframe, int) {
 	var best *frame.RiceSubframe
 	least := 0
@@ -116,8 +118,8 @@ func bestPartitions(folded []uint32, order int) (*frame.RiceSubframe, int) {
 	return best, least
 }
 
-// bestRice returns the parameter and its bits: a value takes k bits and v>>k ones and a zero, so the best k is near the
-// logarithm of the mean; it and its neighbours are tried.
+// bestRice returns the best Rice parameter k for part and the number of bits it takes. A value v takes k bits, v>>k
+// zeros and a one, so the best k is near the binary logarithm of the mean; three values around it are tried.
 func bestRice(part []uint32) (k, total int) {
 	sum := uint64(0)
 	for _, v := range part {
@@ -133,7 +135,7 @@ func bestRice(part []uint32) (k, total int) {
 			k, total = try, n
 		}
 	}
-	if total == 0 { // far beyond what 16 bits can hold
+	if total == 0 { // larger values than the residuals of 16-bit samples
 		return maxRice, len(part)*(maxRice+1) + int(sum>>maxRice)
 	}
 	return k, total

@@ -1,6 +1,7 @@
-// Package flac reads FLAC of up to 24 bits, and writes it with 16.
+// Package flac reads FLAC of up to 24 bits, and writes it with 16 bits.
 //
-// Decoding takes about as long as ffmpeg's (TestFLACSpeed). A damaged frame becomes silence of its length, so that what follows stays in its place. Source: RFC 9639.
+// Decoding takes about as long as ffmpeg's (TestFLACSpeed). A damaged frame becomes silence of its length, so that what
+// follows stays in its place. Source: RFC 9639.
 //
-// It imports what all codecs share.
+// Of toneplumb it imports package codec only.
 package flac

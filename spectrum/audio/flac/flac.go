@@ -10,9 +10,11 @@ import (
 	"toneplumb/spectrum/audio/codec"
 )
 
+// Mark is the signature at the start of a FLAC stream.
 const Mark = "fLaC"
 
-// maxBits is the longest word that is decoded: samples of 32 bits cannot hold a difference channel of 33.
+// maxBits is the largest sample size that is decoded. 32 bits are excluded: their side channel has 33, which an int32
+// cannot hold.
 const maxBits = 24
 
 // source reads a FLAC file frame by frame. A damaged frame becomes silence of its length, so that what follows
@@ -20,18 +22,19 @@ const maxBits = 24
 type source struct {
 	info     *meta.StreamInfo
 	frames   *frames
-	block    block // the frame being given out
-	used     int   // frames of block already given out
-	silence  int64 // frames of silence to give out before block
-	done     int64 // frames given out
-	lost     int64 // frames given out as silence
+	block    block // the decoded frame that is being returned
+	used     int   // how much of block has been returned
+	silence  int64 // frames of silence to return before block
+	done     int64 // frames returned
+	lost     int64 // frames returned as silence
 	lostAt   int64 // where the first of them is
 	atEnd    bool
 	scale    float64
 	announce int64
 }
 
-// Open opens the FLAC stream that starts at start.
+// Open opens the FLAC stream that starts with [Mark] at byte start of a file of size bytes. It decodes the first frame,
+// to refuse a file without sound. The error is a [*codec.Error] without a path, or that of r.
 func Open(r io.ReaderAt, start, size int64) (codec.Decoder, error) {
 	info, audioAt, err := metadata(r, start+int64(len(Mark)), size)
 	if err != nil {
@@ -58,8 +61,8 @@ func Open(r io.ReaderAt, start, size int64) (codec.Decoder, error) {
 	return s, nil
 }
 
-// metadata reads STREAMINFO, which must come first, and steps over all other metadata blocks, from pos on.
-// Source: RFC 9639, section 8.
+// metadata reads the metadata blocks from pos on. It returns STREAMINFO, which must be the first, and the position after
+// the last block. Source: RFC 9639, section 8.
 func metadata(r io.ReaderAt, pos, size int64) (*meta.StreamInfo, int64, error) {
 	const headLen, infoLen = 4, 34
 	damaged := codec.NewError("is a FLAC file whose header is damaged or cut off", codec.HintDamaged)
@@ -97,7 +100,7 @@ func (s *source) Format() codec.Format {
 	}
 }
 
-// next loads the next whole frame and the silence that stands for damage before it.
+// next loads the next intact frame and the silence that replaces damage before it.
 func (s *source) next() error {
 	f, silence, err := s.frames.next(s.done)
 	if err != nil {

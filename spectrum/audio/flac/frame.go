@@ -6,17 +6,17 @@ import (
 	"math/bits"
 )
 
-// Frames are decoded here, from the bytes at hand. The library (mewkiz/flac 1.0.14) takes bit after bit through a reader and
-// needs three times as long; it parses STREAMINFO, writes, and is the oracle in the tests, beside ffmpeg.
-// Source: RFC 9639, section 9.2 (subframes, predictors, residuals); section numbers below are its.
+// Frames are decoded here, from a buffer. The library (mewkiz/flac 1.0.14) takes bit after bit through a reader, which
+// takes three times as long. It parses STREAMINFO, writes, and is the oracle of the tests together with ffmpeg.
+// Source: RFC 9639, section 9.2 (subframes, predictors, residuals); section numbers below are those of RFC 9639.
 
-// errFrame is the error of a frame that is damaged or none.
+// errFrame is the error for bytes that are a damaged frame or no frame at all.
 var errFrame = errors.New("flac: damaged frame")
 
-// block is the decoded samples of a frame, by channel. Its memory is used again.
+// block holds the decoded samples of a frame, by channel. Its memory is reused.
 type block [][]int32
 
-// resize gives b room for a frame.
+// resize makes b hold that many channels and frames.
 func (b *block) resize(channels, frames int) {
 	if len(*b) != channels {
 		*b = make(block, channels)
@@ -29,8 +29,8 @@ func (b *block) resize(channels, frames int) {
 	}
 }
 
-// decodeFrame decodes the frame with header h at the start of raw, of words of so many bits, into b. It returns the frame's
-// length in bytes, or with an error how many were looked at.
+// decodeFrame decodes the frame with header h at the start of raw, which has samples of wordBits, into b. It returns the
+// length of the frame in bytes, or with an error the number of bytes it read.
 func decodeFrame(raw []byte, h header, wordBits int, b *block) (length int, err error) {
 	b.resize(h.channels, h.blockSize)
 	r := bitReader{b: raw, pos: h.len}
@@ -52,7 +52,7 @@ func decodeFrame(raw []byte, h header, wordBits int, b *block) (length int, err 
 	return length, nil
 }
 
-// undoStereo makes left and right of difference channels (section 4.2).
+// undoStereo turns the channels of a difference form into left and right (section 4.2).
 func (b block) undoStereo(form byte) {
 	switch form {
 	case leftSide:
@@ -71,7 +71,7 @@ func (b block) undoStereo(form byte) {
 	}
 }
 
-// subframe decodes one channel (section 9.2), and reports whether it is one.
+// subframe decodes one channel (section 9.2), and reports whether it is valid.
 func (r *bitReader) subframe(x []int32, width int) bool {
 	head := r.take(8)
 	kind := head >> 1 & 0x3F
@@ -113,7 +113,7 @@ func (r *bitReader) subframe(x []int32, width int) bool {
 	return ok && r.at() <= len(r.b)
 }
 
-// warmUp reads the samples that the predictor begins with.
+// warmUp reads the samples that the predictor starts from.
 func (r *bitReader) warmUp(x []int32, order, width int) bool {
 	if order > len(x) {
 		return false
@@ -145,7 +145,7 @@ func (r *bitReader) linear(x []int32, order, width int) bool {
 	return true
 }
 
-// residual decodes the residual into x from the predictor's order on (section 9.2.7).
+// residual decodes the residual into x, from index order on (section 9.2.7).
 func (r *bitReader) residual(x []int32, order int) bool {
 	method, partOrder := r.take(2), int(r.take(4))
 	size := len(x) >> partOrder
@@ -169,15 +169,15 @@ func (r *bitReader) residual(x []int32, order int) bool {
 	return true
 }
 
-// bitReader takes bits from the top of 64-bit words. Beyond the end of b they are 0.
+// bitReader reads the bits of b, the most significant bit of each byte first. Beyond the end of b they are 0.
 type bitReader struct {
 	b    []byte
 	pos  int    // the next byte to load
 	word uint64 // bits not yet taken, at the top
-	have uint   // how many of them are counted in pos; below them lie the next ones, or zeros
+	have uint   // how many of them belong to bytes before pos; below them are the next bits, or zeros
 }
 
-// at returns how many bytes have been begun.
+// at returns the number of bytes of which at least one bit has been taken.
 func (r *bitReader) at() int { return r.pos - int(r.have/8) }
 
 // fill loads at least 56 bits.
@@ -214,7 +214,7 @@ func (r *bitReader) signed(n int) int32 {
 	return int32(v)
 }
 
-// zeros takes bits up to the next 1, and returns how many 0 there were; not ok at the end.
+// zeros takes bits up to and including the next 1, and returns how many 0 came before it. ok is false if b ends first.
 func (r *bitReader) zeros() (n int, ok bool) {
 	for {
 		r.fill()
@@ -231,8 +231,8 @@ func (r *bitReader) zeros() (n int, ok bool) {
 	}
 }
 
-// rice decodes a partition of Rice codes: as many 0 as the value has above its lowest k bits, a 1, and these; the value's own
-// lowest bit is its sign (section 9.2.7.1).
+// rice decodes a partition of Rice codes with parameter k. The code of a value v is v>>k zeros, a 1, and the lowest k
+// bits of v. The lowest bit of v is the sign of the sample (section 9.2.7.1).
 func (r *bitReader) rice(x []int32, k uint) bool {
 	for i := range x {
 		r.fill()

@@ -13,7 +13,7 @@ import (
 	"toneplumb/spectrum/internal/audiotest"
 )
 
-// bitWriter puts bits from the top down.
+// bitWriter writes bits, the most significant first.
 type bitWriter struct {
 	b    []byte
 	free int // bits of the last byte
@@ -29,7 +29,7 @@ func (w *bitWriter) put(v int64, n int) {
 	}
 }
 
-// subframe writes words of so many bits as one of the kinds at random, also as no encoder would choose.
+// subframe writes samples of width bits as a random kind of subframe, including choices that no encoder makes.
 func (w *bitWriter) subframe(rng *rand.Rand, x []int64, width int) {
 	all, wasted := int64(0), 0
 	for _, v := range x {
@@ -78,8 +78,8 @@ func (w *bitWriter) subframe(rng *rand.Rand, x []int64, width int) {
 	}
 }
 
-// residual writes what stands behind the head of a subframe with a predictor. Coefficients are the newest sample's first; a
-// shift of 0 is a fixed predictor's.
+// residual writes a subframe with a predictor after its header. coeffs begin with that of the newest sample; a shift of 0
+// means a fixed predictor.
 func (w *bitWriter) residual(rng *rand.Rand, x, coeffs []int64, shift, width int) {
 	order := len(coeffs)
 	for _, v := range x[:order] {
@@ -149,7 +149,7 @@ func (w *bitWriter) residual(rng *rand.Rand, x, coeffs []int64, shift, width int
 	}
 }
 
-// randomStream is a FLAC stream of frames that use all there is in the format, and the samples in it.
+// randomStream returns a FLAC stream whose frames use every feature of the format, and the samples in it.
 func randomStream(rng *rand.Rand, bits, frames int) (stream []byte, want [][]float64) {
 	const blockSize, rateCode44100 = 192, 9
 	info := make([]byte, 34) // RFC 9639, section 8.2
@@ -194,8 +194,8 @@ func randomStream(rng *rand.Rand, bits, frames int) (stream []byte, want [][]flo
 	return stream, want
 }
 
-// Every kind of subframe, predictor, partition and stereo gives the samples that were put in: here, in ffmpeg, and in
-// the library.
+// Every kind of subframe, predictor, partition and stereo decodes to the original samples: here, in ffmpeg, and in the
+// library.
 func TestRandomStreams(t *testing.T) {
 	for _, bits := range []int{8, 12, 16, 20, 24} {
 		t.Run(fmt.Sprint(bits, " bits"), func(t *testing.T) {
@@ -226,7 +226,7 @@ func TestRandomStreams(t *testing.T) {
 	}
 }
 
-// libraryDecode decodes a stream by the library, in steps.
+// libraryDecode decodes a stream with the library, to integer samples.
 func libraryDecode(t testing.TB, stream []byte) (x [][]float64) {
 	t.Helper()
 	s, err := mewkiz.New(bytes.NewReader(stream))

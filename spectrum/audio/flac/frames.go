@@ -7,37 +7,37 @@ import (
 	"github.com/mewkiz/flac/meta"
 )
 
-// frames finds and decodes the frames of a FLAC stream one after the other, and finds the way back after damage.
+// frames finds and decodes the frames of a FLAC stream one after the other, and resynchronises after damage.
 type frames struct {
-	pos, end   int64 // next byte to look at, end of the file
+	pos, end   int64 // next byte to read, end of the file
 	buf        *bufio.Reader
 	info       *meta.StreamInfo
-	shift      int64 // place of the stream's own sample number 0 in what is given out
+	shift      int64 // position of the stream's sample number 0 in the output
 	started    bool
-	unreadable bool  // bytes at the end that gave no frame
+	unreadable bool  // whether bytes at the end are no frame
 	wasted     int64 // bytes and samples of frames that did not decode
 	wasteMax   int64
 	block      block // the last frame
 }
 
-// bufferLen is the bytes read from a FLAC file at a time; a frame of CD sound takes about 10 000.
+// bufferLen is the number of bytes read from a FLAC file at a time; a frame of CD sound takes about 10 000.
 const bufferLen = 1 << 17
 
-// wasteMax, and the file's size on top of it, bounds the work on frames that are none: such a frame may begin at
-// every few bytes of a hostile file and run for a megabyte each time. Our choice: 64 MB; of CD sound that is more than
-// a thousand damaged frames, some two minutes.
+// wasteMax plus the file's size bounds the work on bytes that are no frame: in a hostile file such a "frame" may begin at
+// every few bytes and run for a megabyte each time. Our choice: 64 MB; in CD sound that is more than a thousand damaged
+// frames, about two minutes.
 const wasteMax = 64 << 20
 
 func newFrames(r io.ReaderAt, pos, end int64, info *meta.StreamInfo) *frames {
 	f := &frames{pos: pos, end: end, info: info, wasteMax: wasteMax + end - pos}
-	// Twice the longest frame, so that looking ahead after each byte seldom moves what is in the buffer.
+	// Twice the longest frame, so that looking ahead after each byte seldom moves the buffer's content.
 	size := max(bufferLen, 2*frameMax(int(info.BlockSizeMax), int(info.NChannels)))
 	f.buf = bufio.NewReaderSize(io.NewSectionReader(r, pos, end-pos), size)
 	return f
 }
 
-// frameMax is the most bytes a frame may take. Our choice: 40 bits a sample and some for headers; it keeps a broken
-// frame from running through the file.
+// frameMax returns the largest length of a frame in bytes. Our choice: 40 bits a sample and some for headers; it keeps a
+// broken frame from running through the file.
 func frameMax(blockSize, channels int) int { return headerMax + 5*blockSize*channels + 1<<10 }
 
 func (f *frames) discard(n int64) {
@@ -45,8 +45,8 @@ func (f *frames) discard(n int64) {
 	f.pos += n
 }
 
-// next returns the next frame that decodes, valid until the one after is asked for, without an error, and the number of silent frames that stand before it
-// for damage, when done frames were given out before. It returns io.EOF at the end.
+// next returns the next frame that decodes, and how many frames of silence replace damage before it. done is the number
+// of frames returned so far. The block is valid until the next call. At the end next returns io.EOF.
 func (f *frames) next(done int64) (block, int64, error) {
 	from := f.pos
 	for {
@@ -72,7 +72,7 @@ func (f *frames) next(done int64) (block, int64, error) {
 		first := f.firstSample(h)
 		if start == from {
 			if !f.started {
-				f.shift = -first // a stream cut out of a longer one counts from its own start
+				f.shift = -first // a stream that was cut out of a longer one need not start at sample 0
 			}
 			f.started = true
 			return f.block, 0, nil
@@ -82,8 +82,8 @@ func (f *frames) next(done int64) (block, int64, error) {
 	}
 }
 
-// gap checks a number of missing frames against the bytes that were skipped: a header's checksum lets one damaged
-// number in 256 through. Our choice of limit: a frame has at least ten bytes.
+// gap returns the number of missing samples if it is plausible for the bytes that were skipped, else 0: a header's
+// checksum misses one damaged number in 256. Our choice of limit: a frame has at least ten bytes.
 func (f *frames) gap(missing, skipped int64) int64 {
 	const minFrameLen = 10
 	most := (skipped/minFrameLen + 1) * int64(f.info.BlockSizeMax)
@@ -100,7 +100,7 @@ func (f *frames) firstSample(h header) int64 {
 	return int64(h.number) * int64(f.info.BlockSizeMax)
 }
 
-// findHeader moves to the next frame header that fits the stream.
+// findHeader moves to the next frame header that fits the stream and returns it. At the end it returns io.EOF.
 func (f *frames) findHeader() (header, error) {
 	for {
 		b, err := f.buf.Peek(headerMax)

@@ -1,18 +1,18 @@
 package flac
 
-// Frame headers, by which the next whole frame is found after damage, and its place.
+// Frame headers. After damage they show where the next intact frame is and which samples it holds.
 // Source: RFC 9639, section 9.1 (frame header), 9.1.8 and 9.3 (checksums).
 
 // headerMax is the longest frame header in bytes: sync 2, codes 2, number 7, block size 2, rate 2, CRC-8 1.
 const headerMax = 16
 
-// header is what a frame header says.
+// header is the content of a frame header.
 type header struct {
 	len       int // bytes, CRC-8 included
 	blockSize int
 	rateHz    int // 0: as in STREAMINFO
 	channels  int
-	stereo    byte // leftSide, sideRight or midSide, else each channel is itself
+	stereo    byte // leftSide, sideRight or midSide; else the channels are independent
 	bits      int  // 0: as in STREAMINFO
 	variable  bool
 	number    uint64 // of the frame, or of its first sample if variable
@@ -69,7 +69,7 @@ func parseHeader(b []byte) (header, bool) {
 	return h, h.len <= len(b) && crc8(b[:pos]) == b[pos]
 }
 
-// blockSize returns the samples of a block (section 9.1.1); take reads the bytes that follow, as far as a code needs them.
+// blockSize returns the number of samples in a block (section 9.1.1). Some codes need further bytes, which take reads.
 func blockSize(code byte, take func(bytes int) int) int {
 	switch {
 	case code == 1:
@@ -84,7 +84,7 @@ func blockSize(code byte, take func(bytes int) int) int {
 	return 1 << code
 }
 
-// rateHz returns the sampling rate (section 9.1.2), 0 for that of STREAMINFO; take is as in blockSize.
+// rateHz returns the sample rate (section 9.1.2), 0 for that of STREAMINFO; take is as for blockSize.
 func rateHz(code byte, take func(bytes int) int) int {
 	switch code {
 	case 12:
@@ -97,7 +97,7 @@ func rateHz(code byte, take func(bytes int) int) int {
 	return rates[code]
 }
 
-// codedNumber reads the frame or sample number, coded as UTF-8 extended to seven bytes, and returns its length.
+// codedNumber reads the frame or sample number, coded as UTF-8 extended to seven bytes, and returns its length in bytes.
 func codedNumber(b []byte, v *uint64) (int, bool) {
 	first := b[0]
 	n := 0
@@ -137,7 +137,8 @@ func crc8(b []byte) byte {
 	return crc
 }
 
-// crc16 continues the checksum with polynomial x¹⁶+x¹⁵+x²+1, start value 0. Over a whole frame with its own checksum it is 0.
+// crc16 continues a checksum with the polynomial x¹⁶+x¹⁵+x²+1, start value 0. Over a frame and the checksum at its end
+// it is 0.
 func crc16(crc uint16, b []byte) uint16 {
 	for ; len(b) >= 4; b = b[4:] {
 		crc = crcTables[3][b[0]^byte(crc>>8)] ^ crcTables[2][b[1]^byte(crc)] ^ crcTables[1][b[2]] ^ crcTables[0][b[3]]
@@ -148,7 +149,7 @@ func crc16(crc uint16, b []byte) uint16 {
 	return crc
 }
 
-// crcTables[n] holds the checksum of each byte with n zeros behind it, for four bytes at a time.
+// crcTables[n] holds the checksum of each byte followed by n zero bytes, to process four bytes at a time.
 var crcTables = func() (t [4][256]uint16) {
 	for i := range t[0] {
 		crc := uint16(i) << 8

@@ -8,11 +8,11 @@ import (
 	"toneplumb/spectrum/internal/audiotest"
 )
 
-// soon is the processor time that a hostile file may take before we call it hanging. Our choice: ten times what
-// these do here.
+// soon is the processor time after which decoding a hostile file is considered hanging. Our choice: ten times what these
+// take here.
 const soon = 20 * time.Second
 
-// A file in which a frame begins at every ninth byte, each a megabyte long by its header, is given up.
+// Decoding gives up a file in which a frame, a megabyte long by its header, begins at every ninth byte.
 func TestFLACOfFalseFrames(t *testing.T) {
 	const channels, blockSize = 8, 65535
 	// RFC 9639, section 8.2: block sizes, frame sizes not told, 44.1 kHz, channels and bits less 1, no length, no MD5.

@@ -14,7 +14,7 @@ import (
 	"toneplumb/spectrum/internal/audiotest"
 )
 
-// sounds that a FLAC writer meets, and those at its borders.
+// flacSounds are typical sounds for a FLAC writer and edge cases.
 var flacSounds = []struct {
 	name     string
 	rateHz   int
@@ -39,7 +39,7 @@ var flacSounds = []struct {
 	{"steps", 44100, 2, 20000, func(c, i int) float64 { return float64(i/4096%3)/2 - 0.5 }},
 }
 
-// soundOf makes one of them.
+// soundOf returns one of flacSounds, [channel][frame].
 func soundOf(i int) [][]float64 {
 	row := flacSounds[i]
 	if row.at == nil {
@@ -67,7 +67,7 @@ func flacBytes(t testing.TB, rateHz int, x [][]float64) []byte {
 	return out.Bytes()
 }
 
-// dithered returns the samples that a 16-bit file of that seed holds.
+// dithered returns the samples of a 16-bit file written with that seed.
 func dithered(x [][]float64, seed uint64) [][]float64 {
 	d := codec.NewDither(seed)
 	y := audiotest.NewBlock(len(x), len(x[0]))
@@ -79,8 +79,8 @@ func dithered(x [][]float64, seed uint64) [][]float64 {
 	return y
 }
 
-// What is written decodes, bit for bit, to the dithered samples: here, in ffmpeg, and by `flac -t`, which
-// also checks every sum. The source is left as it was.
+// A written stream decodes, bit for bit, to the dithered samples: here and in ffmpeg. `flac -t`, which checks every
+// checksum, accepts it. The input is not changed.
 func TestFLACWriting(t *testing.T) {
 	for i, row := range flacSounds {
 		t.Run(row.name, func(t *testing.T) {
@@ -112,7 +112,7 @@ func TestFLACWriting(t *testing.T) {
 	}
 }
 
-// No larger than 1.15 times what `flac -0` makes of the same samples; -5 is told beside it.
+// A stream is at most 1.15 times as large as that of `flac -0` for the same samples; the ratio to -5 is logged.
 func TestFLACSize(t *testing.T) {
 	const most = 1.15 // our choice: a page grows by no more than that; flac -0 takes no middle and side, so there is room
 	audiotest.Tool(t, "flac")
@@ -140,7 +140,7 @@ func TestFLACSize(t *testing.T) {
 	}
 }
 
-// The writer's failure is told.
+// An error of the io.Writer is returned.
 func TestFLACWriterFails(t *testing.T) {
 	x := soundOf(0)
 	for _, room := range []int{0, 10, 60, 20000} {
@@ -150,7 +150,7 @@ func TestFLACWriterFails(t *testing.T) {
 	}
 }
 
-// small takes so many bytes.
+// small is a writer that fails after room bytes.
 type small struct{ room int }
 
 func (s *small) Write(p []byte) (int, error) {

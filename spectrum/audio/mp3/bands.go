@@ -1,10 +1,10 @@
 package mp3
 
-// lines is the number of spectral lines in a granule of one channel, and of samples that they become.
+// lines is the number of spectral lines in a granule of one channel, and of the samples they are transformed to.
 const lines = 576
 
 // The edges of scale factor bands, long and short, by rateIndex. Source: ISO/IEC 11172-3, table B.8, and ISO/IEC 13818-3,
-// table B.2; those of MPEG-2.5, which no standard gives, from memory. At 24 kHz ffmpeg 5.1 has 330 in place of 332.
+// table B.2; those of MPEG-2.5, which no standard gives, from memory. At 24 kHz ffmpeg 5.1 has 330 instead of 332.
 var longEdges = [9][]int{
 	{0, 4, 8, 12, 16, 20, 24, 30, 36, 44, 52, 62, 74, 90, 110, 134, 162, 196, 238, 288, 342, 418, 576},
 	{0, 4, 8, 12, 16, 20, 24, 30, 36, 42, 50, 60, 72, 88, 106, 128, 156, 190, 230, 276, 330, 384, 576},
@@ -29,16 +29,16 @@ var shortEdges = [9][]int{
 	{0, 8, 16, 24, 36, 52, 72, 96, 124, 160, 162, 164, 166, 192},
 }
 
-// band is one scale factor band, of short blocks in one window. Lines of short blocks are kept in the order of their
-// frequency, those of the three windows in turn.
+// band is one scale factor band; in short blocks, of one window. Lines of short blocks are kept in order of frequency,
+// interleaved between the three windows.
 type band struct {
 	start  int // first line
 	step   int // from line to line: 1, in short blocks 3
-	pairs  int
-	window int // of short blocks; -1
+	pairs  int // of lines
+	window int // in short blocks 0 to 2, in long blocks -1
 }
 
-// end returns the line behind the band, and in short blocks behind its neighbours of the other windows.
+// end returns the line after the band; in short blocks, the line after the same band of all three windows.
 func (b *band) end() int {
 	if b.window < 0 {
 		return b.start + 2*b.pairs
@@ -46,10 +46,10 @@ func (b *band) end() int {
 	return b.start - b.window + 6*b.pairs
 }
 
-// layout is the bands at one sampling frequency, in the order in which the main data has them.
+// layout holds the bands at one sampling frequency, in the order of the main data.
 type layout struct {
 	long, short, mixed []band
-	mixedLong          int     // of mixed blocks: the long bands
+	mixedLong          int     // number of long bands in mixed blocks
 	ends               [22]int // of long bands, in pairs
 	shortThree         int     // the end of three short bands, in pairs
 }
@@ -78,7 +78,7 @@ var layouts = func() (all [9]layout) {
 	return all
 }()
 
-// of returns the bands of a part.
+// of returns the bands for the block type of a part.
 func (l *layout) of(p *part) []band {
 	switch {
 	case p.mixed:

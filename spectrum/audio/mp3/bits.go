@@ -2,11 +2,11 @@ package mp3
 
 import "encoding/binary"
 
-// slack is how far behind its end data can be read before that is noticed: the longest band has 96 pairs of at most 47
-// bits, and eight bytes are read at once.
+// slack is the number of bytes past the end of the data that may be read before that is noticed: the longest band has 96
+// pairs of at most 47 bits, and eight bytes are read at once.
 const slack = 640
 
-// bitReader takes bits from the top down. Eight bytes must follow what is taken.
+// bitReader reads bits, the most significant bit of each byte first. Eight bytes must follow the bits that are taken.
 type bitReader struct {
 	data []byte
 	pos  int

@@ -1,8 +1,8 @@
 package mp3
 
-// The codes of ISO/IEC 11172-3, table B.7. Each line of a code is a leaf of its tree, from all zeros to all ones, as
-// 0xNNxy: N is the length in bits, x and y the values (of the codes for four lines: the four bits). The lengths in that
-// order give the code words themselves.
+// The Huffman codes of ISO/IEC 11172-3, table B.7. Each entry is a leaf of the code's tree, in order from the word of all
+// zeros to the word of all ones, as 0xNNxy: NN is the length in bits, x and y are the values (in the codes for four lines,
+// y is the four bits). The lengths in that order determine the code words.
 var codes = map[int][]uint16{
 	1: {
 		0x0311, 0x0301, 0x0210, 0x0100,
@@ -126,7 +126,7 @@ var codes = map[int][]uint16{
 	},
 }
 
-// fourCode is code A for four lines of 0 and ±1. Code B is the four bits inverted.
+// fourCode is code A for four lines of 0 and ±1. Code B is simply the four bits inverted.
 var fourCode = []uint16{
 	0x060b, 0x060f, 0x060d, 0x060e, 0x0607, 0x0605, 0x0509, 0x0506, 0x0503, 0x050a, 0x050c, 0x0402, 0x0401, 0x0404, 0x0408, 0x0100,
 }

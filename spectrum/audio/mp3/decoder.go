@@ -2,38 +2,40 @@ package mp3
 
 import "errors"
 
-// ErrReservoir: the frame's main data starts in frames that the decoder has not seen.
+// ErrReservoir means that a frame's main data starts in earlier frames that the decoder has not seen.
 var ErrReservoir = errors.New("mp3: main data of earlier frames is missing")
 
-// ErrDamaged: what the frame says is impossible.
+// ErrDamaged means that the content of a frame is impossible.
 var ErrDamaged = errors.New("mp3: damaged frame")
 
-// Block is the sound of one frame, by channel. Frames of the low sampling frequencies fill half of it.
+// Block is the sound of one frame, [channel][sample]. Frames of MPEG-2 and MPEG-2.5 fill the first half of each channel.
 type Block [2][2 * lines]float32
 
-// Decoder decodes the frames of one stream in order. The zero value is ready. It takes no memory after the first frames.
+// Decoder decodes the frames of one stream in order. The zero value is ready to use. After the first frames it allocates
+// no more memory.
 type Decoder struct {
-	data     []byte // main data: what earlier frames have left, then the frame's own, then slack
-	have     int    // bytes of it
+	data     []byte // main data: the reservoir left by earlier frames, then the frame's own, then slack
+	have     int    // bytes of it before the slack
 	side     side
 	sideData [40]byte
 	factors  [2]factors // by channel
 	scale    [maxBands]float32
 	x        [2][2][lines]float32 // by granule, then channel
-	limit    [2][2]int            // lines from here on are zeros
+	limit    [2][2]int            // lines from this index on are zeros
 	times    subbandTimes
 	hybrid   [2]hybrid
 	bank     [2]synthesis
 }
 
-// reach is the most that main data can start before its frame.
+// reach is the largest number of bytes that main data can start before its frame.
 const reach = 511
 
-// Forget makes the decoder forget earlier frames' main data, for frames that do not follow on each other.
+// Forget drops the main data of earlier frames. Call it before a frame that does not follow the last one.
 func (d *Decoder) Forget() { d.have = 0 }
 
-// Decode decodes one whole frame, header included, to as many samples of each channel as its header says; full scale is
-// ±1, which can be exceeded. With an error the frame is silence, into which the sound before it fades.
+// Decode decodes one whole frame, header included, to [Header.Samples] samples of each channel. Full scale is ±1 and can
+// be exceeded. The error is [ErrDamaged] or [ErrReservoir]; the frame is then silence, into which the sound before it
+// fades.
 func (d *Decoder) Decode(frame []byte, out *Block) (Header, error) {
 	h, ok := ParseHeader(frame)
 	if !ok || h.Layer != 3 || len(frame) < h.MainAt() {
@@ -106,7 +108,8 @@ func (d *Decoder) read(h Header, frame []byte) error {
 	return nil
 }
 
-// readPart reads one granule of one channel; false if it does not end where it should.
+// readPart reads one granule of one channel. It returns false if that is damaged: it does not end where it should, or is
+// far too loud.
 func (d *Decoder) readPart(h Header, g, ch int, bands []band, pos int) bool {
 	p := &d.side.part[g][ch]
 	r := bitReader{data: d.data, pos: pos}
@@ -132,8 +135,9 @@ func (d *Decoder) readPart(h Header, g, ch int, bands []band, pos int) bool {
 	return ok && energy(x[:limit]) <= loudest
 }
 
-// loudest is the energy of lines above which a frame is damaged: 18 dB above a sine at full scale, whose lines have about 1.
-// Our choice: hot mixes from floating point pass; of random gains one in three would be a burst of up to 170 dB.
+// loudest is the energy of the lines above which a frame is considered damaged: 18 dB above a sine at full scale, whose
+// lines have an energy of about 1. Our choice: loud mixes from floating point pass; of random gains, one in three would
+// be a burst of up to 170 dB.
 const loudest = 64
 
 func energy(x []float32) float32 {
@@ -145,7 +149,7 @@ func energy(x []float32) float32 {
 	return a + b
 }
 
-// keep keeps of the main data what the next frames can reach.
+// keep drops the main data that the next frames cannot reach.
 func (d *Decoder) keep() {
 	if over := d.have - reach; over > 0 {
 		copy(d.data, d.data[over:d.have])

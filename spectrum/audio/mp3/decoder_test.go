@@ -11,9 +11,9 @@ import (
 	"toneplumb/spectrum/quick"
 )
 
-// The bars. isoRMS and isoLargest are those of a decoder of full accuracy. Source: ISO/IEC 11172-4, section on audio
-// decoders, from memory: rms below 2^-15/√12, no difference above 2^-14, full scale ±1. The project's is one step of 16 bits,
-// half of isoLargest.
+// The largest accepted differences. isoRMS and isoLargest are those of a full-accuracy decoder. Source: ISO/IEC 11172-4,
+// section on audio decoders, from memory: rms below 2^-15/√12, no difference above 2^-14, full scale ±1. The project
+// accepts one step of 16 bits, half of isoLargest.
 const (
 	isoRMS     = 1.0 / 32768 / 3.4641016151377544
 	isoLargest = 2 * lsb16
@@ -47,9 +47,9 @@ func check(t *testing.T, stream []byte, freeLen int, with oracle) {
 	}
 }
 
-// TestRandomStreams compares what no encoder here makes. ffmpeg 5.1 has one edge of a band otherwise at 24 kHz, and mpg123
-// 1.31 goes wrong with intensity stereo in short blocks and with mixed blocks of MPEG-2.5, so that those of 24 kHz have no
-// oracle.
+// TestRandomStreams compares streams that no encoder here makes. At 24 kHz ffmpeg 5.1 has a different edge of one band,
+// and mpg123 1.31 is wrong with intensity stereo in short blocks and with mixed blocks of MPEG-2.5. So such streams at 24
+// kHz have no oracle.
 func TestRandomStreams(t *testing.T) {
 	quick.Skip(t, "asks another program")
 	for _, version := range []Version{MPEG1, MPEG2, MPEG25} {
@@ -86,7 +86,7 @@ func TestRandomStreams(t *testing.T) {
 	}
 }
 
-// TestEncodedFiles compares what LAME makes of music-like sound with hard attacks.
+// TestEncodedFiles compares streams that LAME encodes from music-like sound with hard attacks.
 func TestEncodedFiles(t *testing.T) {
 	quick.Skip(t, "asks another program")
 	type row struct {
@@ -144,7 +144,7 @@ func TestEncodedFiles(t *testing.T) {
 	}
 }
 
-// encoded returns a stream of LAME's without information frame.
+// encoded returns a stream from LAME without an information frame.
 func encoded(t testing.TB, rateHz, channels int, args ...string) []byte {
 	t.Helper()
 	dir := t.TempDir()
@@ -157,7 +157,7 @@ func encoded(t testing.TB, rateHz, channels int, args ...string) []byte {
 	return audiotest.Run(t, "lame", append(append(all, args...), raw, "-")...)
 }
 
-// music is decaying notes over noise, with an attack at each, in one of two channels.
+// music returns decaying notes with an attack at each, over noise, for channel ch of two.
 func music(rateHz, ch, frames int) []float64 {
 	rng := rand.New(rand.NewPCG(7, uint64(ch)))
 	x := make([]float64, frames)

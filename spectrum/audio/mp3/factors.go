@@ -2,30 +2,32 @@ package mp3
 
 // Scale factors. Source: ISO/IEC 11172-3, sections 2.4.1.7 and 2.4.2.7, and ISO/IEC 13818-3, section 2.4.3.2, from memory.
 
-// maxBands is the number of bands in short blocks, the most there are.
+// maxBands is the number of bands in short blocks, the largest of any block type.
 const maxBands = 39
 
-// factors are the scale factors of one granule of one channel, by band as the main data has them. With intensity stereo
-// those of the second channel's silent bands are directions, and the most that a band could have stands for none.
+// factors are the scale factors of one granule of one channel, by band in the order of the main data. With intensity
+// stereo, the factors of the second channel's silent bands are directions. The largest value that a band's factor can
+// have then means that there is no direction.
 type factors struct {
-	of, most [maxBands]uint8
+	of   [maxBands]uint8
+	most [maxBands]uint8 // the largest value that each can have
 }
 
-// factorBits are the lengths of scale factors by scalefac_compress, of lower and of upper bands.
+// factorBits are the lengths of scale factors in bits, by scalefac_compress, of the lower and of the upper bands.
 var factorBits = [16][2]int{
 	{0, 0}, {0, 1}, {0, 2}, {0, 3}, {3, 0}, {1, 1}, {1, 2}, {1, 3}, {2, 1}, {2, 2}, {2, 3}, {3, 1}, {3, 2}, {3, 3}, {4, 2}, {4, 3},
 }
 
-// preemphasis is added to the scale factors of long blocks where the encoder says so. Source: table B.6.
+// preemphasis is added to the scale factors of long blocks if the preflag is set. Source: table B.6.
 var preemphasis = [22]uint8{11: 1, 1, 1, 1, 2, 2, 3, 3, 3, 2}
 
-// groupEnds are the ends of the groups of long bands whose scale factors granules can share.
+// groupEnds are the ends of the groups of long bands whose scale factors both granules can share.
 var groupEnds = [4]int{6, 11, 16, 21}
 
-// noDirection stands for no direction in MPEG-1.
+// noDirection is the value that means no direction in MPEG-1.
 const noDirection = 7
 
-// read reads scale factors of MPEG-1. In shared groups those of the granule before are left.
+// read reads the scale factors of MPEG-1. In shared groups it leaves those of the granule before.
 func (f *factors) read(r *bitReader, p *part, shared *[4]bool) {
 	for band := range f.most {
 		f.most[band] = noDirection
@@ -57,8 +59,8 @@ func (f *factors) read(r *bitReader, p *part, shared *[4]bool) {
 	clear(f.of[upper:])
 }
 
-// groupBands are the bands in each of four groups at the low sampling frequencies: by row, then for long, short and
-// mixed blocks. Three rows are of the second channel with intensity stereo.
+// groupBands are the numbers of bands in each of four groups in MPEG-2 and MPEG-2.5: by row (see readLow), then for long,
+// short and mixed blocks. The last three rows are for the second channel with intensity stereo.
 var groupBands = [6][3][4]int{
 	{{6, 5, 5, 5}, {9, 9, 9, 9}, {6, 9, 9, 9}},
 	{{6, 5, 7, 3}, {9, 9, 12, 6}, {6, 9, 12, 6}},
@@ -68,8 +70,8 @@ var groupBands = [6][3][4]int{
 	{{8, 8, 5, 0}, {15, 12, 9, 0}, {6, 18, 9, 0}},
 }
 
-// readLow reads scale factors of the low sampling frequencies. directions: of the second channel with intensity
-// stereo, where they are directions.
+// readLow reads the scale factors of MPEG-2 and MPEG-2.5. directions says that they are those of the second channel with
+// intensity stereo.
 func (f *factors) readLow(r *bitReader, p *part, directions bool) {
 	var bits [4]int
 	row, c := 0, p.compress

@@ -7,31 +7,32 @@ import (
 	"toneplumb/spectrum/audio/codec"
 )
 
-// frame is one whole frame as it stands in the file.
+// frame is one frame with its bytes in the file.
 type frame struct {
 	Header
-	b      []byte // all of it; valid until the next frame is asked for
-	gap    bool   // something unreadable stood before it
-	cutOff bool   // the file ends inside it
+	b      []byte // all of it; valid until the next frame is read
+	gap    bool   // whether there are unreadable bytes before it
+	cutOff bool   // whether the file ends inside it
 }
 
-// frames walks over the frames of an MP3 stream. A header counts when it fits the stream and the next frame's
-// header stands where it says, or when it follows directly on a frame that counted.
+// frames reads the frames of an MP3 stream. A header is accepted if it fits the stream and is either directly after an
+// accepted frame or followed by another header at the distance that it gives.
 type frames struct {
 	buf     *bufio.Reader
 	first   Header
-	inStep  bool
-	gap     bool
+	inStep  bool // whether the reader is directly after an accepted frame
+	gap     bool // whether it has skipped bytes since
 	gaps    int  // unreadable places between frames
-	changed bool // the stream ended at frames of another rate or channel count
+	changed bool // whether the stream ended at frames of another rate or channel count
 }
 
 const bufferLen = 1 << 16
 
-// chainLen is how many headers in a row make a stream. Our choice: in random bytes three agree about once in 10^12.
+// chainLen is the number of headers in a row that make a stream. Our choice: in random bytes three agree about once in
+// 10^12.
 const chainLen = 3
 
-// chainBytes holds so many frames.
+// chainBytes is enough for that many frames.
 const chainBytes = chainLen * (MaxFrameLen + HeaderLen)
 
 func newFrames(r io.ReaderAt, start, end int64, first Header) *frames {
@@ -70,7 +71,7 @@ func (f *frames) next() (frame, error) {
 	}
 }
 
-// atFrame reports whether a frame of the stream stands at the reader's place.
+// atFrame reports whether the reader is at a frame of the stream.
 func (f *frames) atFrame() bool {
 	b, _ := f.buf.Peek(HeaderLen)
 	h, ok := f.header(b)
@@ -84,7 +85,7 @@ func (f *frames) header(b []byte) (Header, bool) {
 	return h, ok && h.FrameLen() > 0
 }
 
-// accept takes the frame with header h at the reader's place if there is reason to believe in it.
+// accept reads the frame with header h at the reader's place, and reports whether it is accepted.
 func (f *frames) accept(h Header) (frame, bool) {
 	n := h.FrameLen()
 	b, _ := f.buf.Peek(n + HeaderLen)
@@ -114,14 +115,14 @@ func (f *frames) accept(h Header) (frame, bool) {
 	return fr, true
 }
 
-// tagHere returns the length of an ID3v2 tag at the reader's place, 0 if there is none.
+// tagHere returns the length in bytes of an ID3v2 tag at the reader's place, 0 if there is none.
 func (f *frames) tagHere() int {
 	b, _ := f.buf.Peek(codec.ID3v2HeaderLen)
 	return int(codec.ID3v2Size(b))
 }
 
-// chain returns how many frames of one stream follow on each other from the start of b, at most chainLen; a chain
-// that ends exactly at the end of b counts as full.
+// chain returns how many frames of one stream follow each other from the start of b, at most chainLen. For a chain that
+// ends exactly at the end of b it returns chainLen.
 func chain(b []byte) int {
 	first, ok := ParseHeader(b)
 	for n, h := 0, first; ; n++ {
@@ -143,11 +144,12 @@ func chain(b []byte) int {
 	}
 }
 
-// freeTries bounds how many headers in free format are followed up. Our choice: in random bytes one header in a
-// megabyte looks like one.
+// freeTries bounds how many headers in free format are examined. Our choice: random bytes look like one about once in a
+// megabyte.
 const freeTries = 100
 
-// find looks for the start of an MPEG audio stream from start on. It returns -1 if there is none.
+// find looks for the start of an MPEG audio stream in the lookLen bytes from start on. It returns the offset and the
+// first header; -1 if there is no stream.
 func find(r io.ReaderAt, start, end int64, lookLen int64) (at int64, h Header, err error) {
 	b := make([]byte, min(lookLen+chainBytes, end-start))
 	if err := codec.ReadAt(r, b, start); err != nil {
@@ -175,8 +177,8 @@ func find(r io.ReaderAt, start, end int64, lookLen int64) (at int64, h Header, e
 	return -1, h, nil
 }
 
-// freeLen returns the length without padding of frames in free format that follow on each other from the start of b, 0 if
-// they do not. Two are enough at the end of b.
+// freeLen returns the length without padding of frames in free format that follow each other from the start of b, 0 if
+// there are none. At the end of b two frames are enough.
 func freeLen(b []byte, first Header) int {
 	for n := first.MainAt(); n < min(MaxFrameLen, len(b)); n++ {
 		h, at := first, n+first.Padding

@@ -7,8 +7,8 @@ import (
 	"toneplumb/spectrum/quick"
 )
 
-// feed decodes what looks like frames in data, without their lengths where these are more than there is, and fails on
-// samples that no sound has.
+// feed decodes everything in data that looks like a frame, cut off at the end of data, and fails on samples that are not
+// finite or far too large.
 func feed(t *testing.T, data []byte) {
 	var d Decoder
 	var out Block
@@ -50,7 +50,7 @@ func FuzzDecoder(f *testing.F) {
 	f.Fuzz(feed)
 }
 
-// Damage of single bits gives errors or other sound, and nothing else.
+// Damage to single bits gives errors or different sound, and nothing else.
 func TestDamagedStreams(t *testing.T) {
 	quick.Skip(t, "flips every bit")
 	k := kind{version: MPEG1, bitIndex: 9, mode: 1, ext: 3, blocks: all, seed: 4}
@@ -62,7 +62,7 @@ func TestDamagedStreams(t *testing.T) {
 	}
 }
 
-// A frame that cannot be decoded is silence, and what follows is as if its lines had been zeros.
+// A frame that cannot be decoded is silence, and later frames decode as if its lines had been zeros.
 func TestDamagedFrame(t *testing.T) {
 	k := kind{version: MPEG1, bitIndex: 9, mode: 0, blocks: long, seed: 5}
 	stream := k.stream(12)
@@ -109,7 +109,7 @@ func TestDamagedFrame(t *testing.T) {
 	}
 }
 
-// Decoding takes no memory once the first frames are through.
+// Decoding allocates no memory after the first frames.
 func TestAllocations(t *testing.T) {
 	k := kind{version: MPEG1, bitIndex: 12, mode: 1, ext: 3, blocks: all, seed: 6}
 	stream := k.stream(20)

@@ -3,7 +3,7 @@ package mp3
 // Frame headers of MPEG audio. Source: ISO/IEC 11172-3, sections 2.4.1.3 and 2.4.2.3, and ISO/IEC 13818-3 for the low
 // sampling frequencies, from memory; "MPEG-2.5" is a later extension outside the standards.
 
-// Version is the version of MPEG that a frame is of, as its header has it.
+// Version is the MPEG version of a frame, as coded in its header.
 type Version uint8
 
 const (
@@ -13,10 +13,11 @@ const (
 )
 
 const (
+	// HeaderLen is the length of a frame header in bytes.
 	HeaderLen = 4
 
-	// MaxFrameLen bounds the frames of any layer, those in free format too. Our choice: 640 kbit/s, twice the highest
-	// stated rate of layer III, at 8 kHz, padded.
+	// MaxFrameLen is the largest accepted length in bytes of a frame of any layer, free format included. Our choice: 640
+	// kbit/s, twice the highest rate of layer III outside free format, at 8 kHz, padded.
 	MaxFrameLen = 5761
 )
 
@@ -31,11 +32,11 @@ type Header struct {
 	Layer   int // 1, 2, 3
 	Bitrate int // bit/s; 0: free format
 	RateHz  int
-	Padding int
-	CRC     bool // two bytes of checksum follow, which are skipped
+	Padding int  // 0 or 1
+	CRC     bool // whether a checksum of two bytes follows; it is skipped
 
-	// FreeLen is the bytes of a frame in free format without padding, which stand in no header: whoever walks over the
-	// frames has measured it.
+	// FreeLen is the length in bytes, without padding, of a frame in free format. It is not in the header: it has to be
+	// measured as the distance between frames. 0 if unknown.
 	FreeLen int
 
 	mode, modeExt byte
@@ -50,7 +51,7 @@ var bitratesKbit = [5][15]int{
 	{0, 8, 16, 24, 32, 40, 48, 56, 64, 80, 96, 112, 128, 144, 160},
 }
 
-// ParseHeader reads the four bytes of a frame header; ok is false if they are none.
+// ParseHeader reads a frame header from the first four bytes of b; ok is false if they are not a header.
 func ParseHeader(b []byte) (h Header, ok bool) {
 	if len(b) < HeaderLen || b[0] != 0xFF || b[1]&0xE0 != 0xE0 {
 		return h, false
@@ -80,7 +81,7 @@ func ParseHeader(b []byte) (h Header, ok bool) {
 	return h, true
 }
 
-// FrameLen returns the bytes from this header to the next; 0 for free format of unknown length.
+// FrameLen returns the length of the frame in bytes, 0 for free format of unknown length.
 func (h Header) FrameLen() int {
 	switch {
 	case h.Bitrate == 0 && h.FreeLen == 0:
@@ -95,7 +96,7 @@ func (h Header) FrameLen() int {
 	return 144*h.Bitrate/h.RateHz + h.Padding
 }
 
-// Samples returns the samples a channel in one layer III frame.
+// Samples returns the number of samples per channel in a layer III frame: 1152 or 576.
 func (h Header) Samples() int { return lines * h.granules() }
 
 func (h Header) granules() int {
@@ -119,7 +120,7 @@ func (h Header) MidSide() bool { return h.mode == modeJoint && h.modeExt&2 != 0 
 // Intensity reports whether the frame's upper bands are coded as one channel with directions.
 func (h Header) Intensity() bool { return h.mode == modeJoint && h.modeExt&1 != 0 }
 
-// SideLen returns the bytes of layer III side information.
+// SideLen returns the length of the layer III side information in bytes.
 func (h Header) SideLen() int {
 	switch {
 	case h.Version == MPEG1 && h.mode != modeMono:
@@ -130,7 +131,7 @@ func (h Header) SideLen() int {
 	return 17
 }
 
-// MainAt returns the offset of the main data in the frame.
+// MainAt returns the offset of the main data in the frame in bytes.
 func (h Header) MainAt() int {
 	n := HeaderLen + h.SideLen()
 	if h.CRC {
@@ -139,12 +140,14 @@ func (h Header) MainAt() int {
 	return n
 }
 
-// Like reports whether two headers belong to one stream.
+// Like reports whether two headers can belong to the same stream: version, layer, sample rate and number of channels are
+// equal.
 func (h Header) Like(o Header) bool {
 	return h.Version == o.Version && h.Layer == o.Layer && h.RateHz == o.RateHz && h.Channels() == o.Channels()
 }
 
-// rateIndex counts the nine sampling frequencies of layer III: 44.1, 48 and 32 kHz, their halves and their quarters.
+// rateIndex returns the index of the sample rate among the nine of layer III: 44.1, 48 and 32 kHz, their halves and
+// their quarters.
 func (h Header) rateIndex() int {
 	third := 0
 	switch h.RateHz {

@@ -5,15 +5,15 @@ import (
 	"math"
 )
 
-// codeTree is a code as a table that is asked with the next eight bits; where a word is longer, the entry names the part
-// of the table that is asked with the bits behind.
+// codeTree is a Huffman code as a lookup table. The next eight bits index first. For a longer word the entry there refers
+// to a part of rest, which the following bits index.
 //
-// Of a word the entry has: bits 0-4 its length, 5-9 its length with signs, 10 and 11 whether x and y have a sign, 12-15 x,
-// 16-19 y. Of a part: bit 31, 0-4 how many bits it is asked with, 5-20 where it begins.
+// The entry of a word: bits 0-4 its length, 5-9 its length with signs, 10 and 11 whether x and y have a sign, 12-15 x,
+// 16-19 y. A reference: bit 31 set, 0-4 how many bits index the part, 5-20 where the part begins.
 type codeTree struct {
 	first [256]uint32
 	rest  []uint32
-	extra uint // bits of what a value of 15 is short of
+	extra uint // number of bits that follow a value of 15 and are added to it
 }
 
 const (
@@ -21,8 +21,8 @@ const (
 	moreBits  = 1 << 31
 )
 
-// codeOf gives the code of each of the 32 tables: which tree, and how many bits are added to a value of 15. Source:
-// ISO/IEC 11172-3, table B.7. Tables 0, 4 and 14 have none: their lines are zeros.
+// codeOf gives the code of each of the 32 tables: its tree, and the number of extra bits after a value of 15. Source:
+// ISO/IEC 11172-3, table B.7. Tables 0, 4 and 14 have no code: their lines are zeros.
 var codeOf = [32]struct {
 	tree  int
 	extra uint
@@ -41,7 +41,7 @@ var trees = func() (all [32]*codeTree) {
 	return all
 }()
 
-// newTree lays out a code whose leaves are given from all zeros to all ones.
+// newTree builds the lookup table of a code, whose leaves are in the order described at codes.
 func newTree(leaves []uint16, extra uint) *codeTree {
 	t := &codeTree{extra: extra}
 	fill := func(table []uint32, width int, word, used uint32, leaf uint16) {
@@ -84,7 +84,7 @@ func newTree(leaves []uint16, extra uint) *codeTree {
 	return t
 }
 
-// fours is code A, asked with six bits: bits 0-2 the length, 3-6 the four values.
+// fours is code A, indexed with six bits: bits 0-2 of an entry are the length, 3-6 the four values.
 var fours = func() (table [64]uint8) {
 	at := 0
 	for _, leaf := range fourCode {
@@ -107,8 +107,8 @@ var power43 = func() (table [8192 + 16]float32) {
 // bitWindow holds the next bits of data, at most 64, at the top of a word.
 type bitWindow struct {
 	data []byte
-	next int    // the byte behind those in the word
-	word uint64 // bits below have are those of data, or zeros
+	next int    // the byte after those in the word
+	word uint64 // have bits at the top; below them, the next bits of data or zeros
 	have int
 }
 
@@ -121,7 +121,7 @@ func (b *bitWindow) seek(pos int) {
 
 func (b *bitWindow) pos() int { return 8*b.next - b.have }
 
-// pairs decodes n pairs of lines to x, from line at on with step between lines.
+// pairs decodes n pairs of lines to x, from line at on, step lines apart.
 func (b *bitWindow) pairs(t *codeTree, x *[lines]float32, at, step, n int, scale float32) {
 	data, next, word, have := b.data, b.next, b.word, b.have
 	for ; n > 0; n-- {
@@ -166,7 +166,8 @@ func (b *bitWindow) pairs(t *codeTree, x *[lines]float32, at, step, n int, scale
 
 const signBit = 1 << 31
 
-// four decodes four lines of 0 and ±1: bits 0-3 say which are none, the first line on top, 4-7 which are negative.
+// four decodes four lines of 0 and ±1. In the result, bits 0-3 say which lines are not 0 (bit 3 the first line) and bits
+// 4-7 which are negative.
 func (b *bitWindow) four(codeB bool) uint8 {
 	b.word |= binary.BigEndian.Uint64(b.data[b.next:]) >> (b.have & 63)
 	b.next += (63 - b.have) >> 3

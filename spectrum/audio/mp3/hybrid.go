@@ -9,7 +9,7 @@ const (
 	slots    = lines / subbands // samples of each subband in a granule
 )
 
-// butterfly has the factors of the alias reduction, from the edge of two subbands outwards.
+// butterfly holds the factors cs and ca of the alias reduction, from the edge between two subbands outwards.
 var butterfly = func() (table [8][2]float32) {
 	for i, c := range [8]float64{-0.6, -0.535, -0.33, -0.185, -0.095, -0.041, -0.0142, -0.0037} {
 		table[i] = [2]float32{float32(1 / math.Sqrt(1+c*c)), float32(c / math.Sqrt(1+c*c))}
@@ -17,7 +17,7 @@ var butterfly = func() (table [8][2]float32) {
 	return table
 }()
 
-// reduceAliases works on the edges of the lowest subbands, n edges.
+// reduceAliases applies the alias reduction to the n lowest edges between subbands.
 func reduceAliases(x *[lines]float32, n int) {
 	for sb := 1; sb <= n; sb++ {
 		below, above := (*[8]float32)(x[slots*sb-8:]), (*[8]float32)(x[slots*sb:])
@@ -30,16 +30,16 @@ func reduceAliases(x *[lines]float32, n int) {
 	}
 }
 
-// subbandTimes is what the transforms give to the synthesis: by slot, then subband.
+// subbandTimes holds the samples that the transforms pass to the synthesis: by slot, then subband.
 type subbandTimes [slots][subbands]float32
 
-// hybrid is what one channel's transforms remember.
+// hybrid is the state of one channel's transforms.
 type hybrid struct {
 	overlap [subbands][slots]float32
-	ringing int // subbands from here on have an overlap of zeros
+	ringing int // subbands from this one on have an overlap of zeros
 }
 
-// transform turns the lines of a granule, zeros from limit on, into samples of each subband.
+// transform turns the lines of a granule, which are zero from limit on, into samples of each subband.
 func (h *hybrid) transform(x *[lines]float32, limit int, p *part, out *subbandTimes) {
 	sounding := (limit + slots - 1) / slots
 	long := sounding // subbands with long blocks

@@ -2,16 +2,17 @@ package mp3
 
 import "math"
 
-// Inverse transforms. With n lines X the standard's formula is, but for order and signs, a cosine transform of type IV:
+// Inverse transforms. With n lines X, the standard's formula is a cosine transform of type IV except for order and signs:
 //
 //	u[j] = Σ X[k]·cos(π/4n·(2j+1)(2k+1)),  j = 0 … n−1
 //	x[i] = u[i+n/2], −u[3n/2−1−i], −u[i−3n/2]  for i < n/2, i < 3n/2, i < 2n
 //
-// Multiplied by 2cos(π/4n·(2j+1)) it is one of type III, of the sums of neighbours X[k]+X[k−1]; the factor is in the
-// windows. One of type III falls into two of half the length, of its even lines and, by the same trick, of its odd ones.
+// Multiplied by 2cos(π/4n·(2j+1)) it is a transform of type III of the sums of neighbours X[k]+X[k−1]; that factor is
+// divided out in the windows. A transform of type III splits into two of half the length: one of its even lines and, in
+// the same way, one of its odd lines.
 
-// longWindows are the windows of 36 samples by parity of the subband and block type, divided by 2cos(π/72·(2j+1)), with the
-// signs above; the samples of odd subbands change their sign from one to the next.
+// longWindows are the windows of 36 samples by parity of the subband and block type, divided by 2cos(π/72·(2j+1)) and with
+// the signs above. In odd subbands every other sample changes its sign.
 var longWindows = func() (table [2][4][2 * slots]float32) {
 	for parity := range table {
 		for blockType := range table[parity] {
@@ -28,7 +29,7 @@ var longWindows = func() (table [2][4][2 * slots]float32) {
 	return table
 }()
 
-// longWindow is sample i of a long window; that of short blocks is not used.
+// longWindow returns sample i of the long window of a block type. The one for short blocks is not used.
 func longWindow(blockType, i int) float64 {
 	long := math.Sin(math.Pi / 36 * (float64(i) + 0.5))
 	switch {
@@ -44,7 +45,7 @@ func longWindow(blockType, i int) float64 {
 	return long
 }
 
-// shortWindows are the windows of 12 samples, likewise.
+// shortWindows are the windows of 12 samples by parity of the subband, made in the same way.
 var shortWindows = func() (table [2][12]float32) {
 	for parity := range table {
 		for i := range table[parity] {
@@ -59,7 +60,7 @@ var shortWindows = func() (table [2][12]float32) {
 	return table
 }()
 
-// unfold says which u[j], with which sign, is sample i of a transform of n lines.
+// unfold returns the j and the sign for which sample i of a transform of n lines is sign·u[j].
 func unfold(i, n int) (j int, sign float64) {
 	switch {
 	case i < n/2:
@@ -70,7 +71,7 @@ func unfold(i, n int) (j int, sign float64) {
 	return i - 3*n/2, -1
 }
 
-// halfSecants are 1/2cos(π/36·(2j+1)) and 1/2cos(π/12·(2j+1)).
+// halfSecants9 and halfSecants3 are 1/2cos(π/36·(2j+1)) and 1/2cos(π/12·(2j+1)).
 var halfSecants9, halfSecants3 = func() (nine [9]float32, three [3]float32) {
 	for j := range nine {
 		nine[j] = float32(1 / (2 * math.Cos(math.Pi/36*float64(2*j+1))))
@@ -81,7 +82,8 @@ var halfSecants9, halfSecants3 = func() (nine [9]float32, three [3]float32) {
 	return nine, three
 }()
 
-// imdct36 turns 18 lines into 36 windowed samples: the first 18 with the overlap go out, the others are the next overlap.
+// imdct36 turns 18 lines into 36 windowed samples. The first 18, added to the overlap, go to out; the others become the
+// next overlap.
 func imdct36(in, overlap *[slots]float32, win *[2 * slots]float32, out *subbandTimes, sb int) {
 	var even, odd [9]float32
 	even[0], odd[0] = in[0], in[1]+in[0]
@@ -112,7 +114,8 @@ const (
 	cos80 = 0.17364817766693034885171662676931
 )
 
-// dct9 is z[j] = Σ z[k]·cos(π/18·(2j+1)k): of the even and of the odd k by themselves, which mirror each other.
+// dct9 computes z[j] = Σ z[k]·cos(π/18·(2j+1)k) in place. The sums over even and over odd k are computed separately:
+// the even ones are symmetric in j, the odd ones antisymmetric.
 func dct9(z *[9]float32) {
 	t := z[0] + z[6]*0.5
 	a0 := t + z[2]*cos20 + z[4]*cos40 + z[8]*cos80
@@ -132,8 +135,8 @@ func dct9(z *[9]float32) {
 	z[4] = a4
 }
 
-// imdct12 does the same with three short blocks of six lines each, whose lines come in turn. The blocks begin at samples
-// 6, 12 and 18.
+// imdct12 does the same for three short blocks of six lines each, whose lines are interleaved. The blocks begin at
+// samples 6, 12 and 18.
 func imdct12(in, overlap *[slots]float32, win *[12]float32, out *subbandTimes, sb int) {
 	var x [2 * slots]float32
 	copy(x[:slots], overlap[:])

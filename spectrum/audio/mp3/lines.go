@@ -6,13 +6,13 @@ import "math"
 //
 //	x = sign · |i|^(4/3) · 2^((gain − 210 − 8·subGain)/4) · 2^(−m·(factor + preemphasis)),  m = 1/2 or 1
 
-// rootsBelow is how many quarters of a power of two lie in the table below 1, rootsAbove from 1 on.
+// rootsBelow is the number of entries of roots below 1, rootsAbove the number from 1 on.
 const (
 	rootsBelow = 210 + 8*7 + 4*(31+3) + 2
 	rootsAbove = 255 - 210 + 1
 )
 
-// roots is 2^(i/4), from −rootsBelow on.
+// roots holds 2^(i/4) from i = −rootsBelow on.
 var roots = func() (table [rootsBelow + rootsAbove]float32) {
 	for i := range table {
 		table[i] = float32(math.Exp2(float64(i-rootsBelow) / 4))
@@ -20,7 +20,8 @@ var roots = func() (table [rootsBelow + rootsAbove]float32) {
 	return table
 }()
 
-// scales works out the factor of each band. halved: the lines are of a sum or difference, and get its 1/√2 here.
+// scales writes the factor of each band to dst. With halved, the lines are those of a sum or difference, and the 1/√2 of
+// mid-side stereo is included.
 func scales(dst *[maxBands]float32, p *part, bands []band, f *factors, halved bool) {
 	base := rootsBelow + p.gain - 210
 	if halved {
@@ -43,11 +44,11 @@ func scales(dst *[maxBands]float32, p *part, bands []band, f *factors, halved bo
 	}
 }
 
-// lineReader puts decoded lines where their band has them.
+// lineReader keeps track of the band and the line that the next decoded pair belongs to.
 type lineReader struct {
 	bands []band
 	scale *[maxBands]float32
-	i     int // the band
+	i     int // the current band
 	left  int // pairs left in it
 	at    int // its next line
 }
@@ -59,7 +60,7 @@ func (l *lineReader) enter(i int) {
 	}
 }
 
-// passed takes note of n pairs.
+// passed advances by n pairs.
 func (l *lineReader) passed(n int) {
 	l.at += 2 * n * l.bands[l.i].step
 	if l.left -= n; l.left == 0 {
@@ -67,8 +68,8 @@ func (l *lineReader) passed(n int) {
 	}
 }
 
-// readLines decodes the lines of a part from bit pos on, up to end, to x, which holds zeros. Lines from limit on stay
-// zero. ok is false where pairs go on behind end.
+// readLines decodes the lines of a part from the bits pos to end into x, which must hold zeros. Lines from limit on stay
+// zero. ok is false if the pairs extend past end.
 func readLines(x *[lines]float32, data []byte, pos, end int, p *part, bands []band, scale *[maxBands]float32) (limit int, ok bool) {
 	b := bitWindow{data: data}
 	b.seek(pos)
@@ -93,7 +94,7 @@ func readLines(x *[lines]float32, data []byte, pos, end int, p *part, bands []ba
 	for done+2 <= lines/2 && b.pos() < end {
 		v := b.four(p.codeB)
 		if b.pos() > end {
-			break // padding bits that are no code
+			break // padding bits, not a code
 		}
 		for range 2 {
 			if v&0xC != 0 {

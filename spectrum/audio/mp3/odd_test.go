@@ -35,7 +35,7 @@ func TestMP3Refused(t *testing.T) {
 	}
 }
 
-// In free format no bit rate and so no length is in the header. ffmpeg 5.1 does not read it.
+// In free format the header has no bit rate, and so no length. ffmpeg 5.1 does not read it.
 func TestMP3FreeFormat(t *testing.T) {
 	audiotest.Tool(t, "mpg123")
 	for _, row := range []struct {
@@ -65,7 +65,7 @@ func TestMP3FreeFormat(t *testing.T) {
 	}
 }
 
-// Peaks above full scale are decoded as they are.
+// Peaks above full scale are not clipped.
 func TestMP3Overs(t *testing.T) {
 	const rateHz = 44100
 	x := audiotest.NewBlock(1, rateHz)

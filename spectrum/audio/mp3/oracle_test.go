@@ -9,7 +9,7 @@ import (
 	"toneplumb/spectrum/internal/audiotest"
 )
 
-// ffmpegFloats and mpg123Floats decode the whole of a stream, an encoder's delay included.
+// ffmpegFloats and mpg123Floats decode a whole stream, including the encoder's delay.
 func ffmpegFloats(t testing.TB, stream []byte, channels int) [][]float32 {
 	return floats(audiotest.Run(t, "ffmpeg", "-v", "fatal", "-nostdin", "-flags2", "-skip_manual", "-f", "mp3", "-i", audiotest.WriteFile(t, "a.mp3", stream), "-f", "f32le", "-"), channels)
 }
@@ -18,7 +18,7 @@ func mpg123Floats(t testing.TB, stream []byte, channels int) [][]float32 {
 	return floats(audiotest.Run(t, "mpg123", "-q", "--no-gapless", "-e", "f32", "-s", audiotest.WriteFile(t, "a.mp3", stream)), channels)
 }
 
-// writeWords writes two seconds of music as words of 16 bits.
+// writeWords writes two seconds of music as 16-bit words.
 func writeWords(t testing.TB, path string, rateHz, channels int) {
 	t.Helper()
 	var raw []byte
@@ -46,7 +46,7 @@ func floats(raw []byte, channels int) [][]float32 {
 	return x
 }
 
-// decode decodes the frames of a stream, which follow on each other, and counts those with an error.
+// decode decodes the frames of a stream, which has nothing between them, and counts those with an error.
 func decode(t testing.TB, stream []byte, freeLen int) (x [][]float32, broken int) {
 	t.Helper()
 	var d Decoder
@@ -71,7 +71,7 @@ func decode(t testing.TB, stream []byte, freeLen int) (x [][]float32, broken int
 	return x, broken
 }
 
-// compare returns the largest and the rms difference.
+// compare returns the largest and the rms difference, and the peak of want.
 func compare(t testing.TB, got, want [][]float32) (largest, rms, peak float64) {
 	t.Helper()
 	n := 0

@@ -172,8 +172,8 @@ func putPair(rng *rand.Rand, w *bitWriter, table int) (x, y int) {
 	return x, y
 }
 
-// lowLengths returns the lengths of the scale factors at the low sampling frequencies, asked from the reader itself: the
-// first one that a run of bits moves on by.
+// lowLengths returns the lengths in bits of the scale factors in MPEG-2 and MPEG-2.5. It finds them by trying the reader
+// itself on runs of bits.
 func lowLengths(p part, directed bool) (lengths []int) {
 	var f factors
 	r := bitReader{data: make([]byte, 200)}

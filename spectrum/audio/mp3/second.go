@@ -10,31 +10,32 @@ import (
 	gomp3 "github.com/hajimehoshi/go-mp3"
 )
 
-// No decoder is trusted alone: the first frames of a file are decoded by go-mp3, too. Where both differ go-mp3, which is
-// in use for longer, is taken for the whole file.
+// No decoder is trusted alone: the first frames of a file are decoded by go-mp3 as well. If the two differ, go-mp3, which
+// has been in use for longer, decodes the whole file.
 //
-// go-mp3 v0.3.4 has faults of its own, and what they touch is not compared: it undoes mid-side stereo of short blocks only
-// up to the last coded line, takes intensity stereo's directions from the wrong channel, reads padded frames of MPEG-2 one
-// byte short and their mixed blocks wrong, knows neither MPEG-2.5 nor free format, and decodes noise where the reservoir is
-// missing. It gives words of 16 bits, which end at full scale.
+// go-mp3 v0.3.4 has faults of its own, and frames that they affect are not compared. It undoes mid-side stereo of short
+// blocks only up to the last coded line, takes the directions of intensity stereo from the wrong channel, reads padded
+// frames of MPEG-2 one byte short and their mixed blocks wrong, supports neither MPEG-2.5 nor free format, and decodes
+// noise if the reservoir is missing. Its output is 16-bit integers, clipped at full scale.
 
-// second is go-mp3, frame by frame.
+// second decodes with go-mp3, frame by frame.
 type second struct {
 	dec   *gomp3.Decoder
 	held  int    // bytes of main data that it has seen
-	frame []byte // the part of the current frame not yet passed on
+	frame []byte // the part of the current frame that it has not read yet
 	pcm   []byte
 	mute  []byte // a frame without sound
 }
 
 var errReservoir = errors.New("mp3 decoder: reservoir missing")
 
-// secondReads reports whether go-mp3 can read a stream. Only 22.05 kHz needs padding.
+// secondReads reports whether go-mp3 can read a stream. 22.05 kHz is excluded because it is the only rate of MPEG-2 at
+// which frames need padding.
 func secondReads(h Header) bool {
 	return h.Version != MPEG25 && h.Bitrate > 0 && h.RateHz != 22050
 }
 
-// Read passes the current frame on.
+// Read returns bytes of the current frame to go-mp3.
 func (p *second) Read(b []byte) (int, error) {
 	if len(p.frame) == 0 {
 		return 0, io.EOF
@@ -46,8 +47,8 @@ func (p *second) Read(b []byte) (int, error) {
 
 func (p *second) Forget() { p.held = 0 }
 
-// Decode decodes a frame. One that needs a missing reservoir is passed on without its side information, as silence,
-// for what it holds for others.
+// Decode decodes a frame. If its reservoir is missing, go-mp3 gets it without side information, which decodes to silence:
+// later frames may need its main data.
 func (p *second) Decode(frame []byte, out *Block) (Header, error) {
 	*out = Block{}
 	h, ok := ParseHeader(frame)
@@ -84,7 +85,7 @@ func (p *second) Decode(frame []byte, out *Block) (Header, error) {
 	return h, nil
 }
 
-// decode decodes the current frame; the library's panics become errors.
+// decode decodes the current frame to pcm. A panic of the library becomes an error.
 func (p *second) decode() (err error) {
 	defer func() {
 		if r := recover(); r != nil {
@@ -92,7 +93,7 @@ func (p *second) decode() (err error) {
 		}
 	}()
 	if p.dec == nil {
-		// There is no seeking here, so this decodes one frame and does not scan a file.
+		// p cannot seek, so NewDecoder reads one frame and does not scan a file.
 		if p.dec, err = gomp3.NewDecoder(p); err != nil {
 			return err
 		}
@@ -103,8 +104,8 @@ func (p *second) decode() (err error) {
 
 const secondFull = 32767 // go-mp3's full scale
 
-// secondSample turns a word into a sample. go-mp3 multiplies by 32767 and cuts off towards zero; half a step outwards makes
-// up for the cut on average and keeps silence silent.
+// secondSample converts a 16-bit word to a sample. go-mp3 multiplies by 32767 and truncates towards zero. Half a step away
+// from zero makes up for that on average, and leaves silence silent.
 func secondSample(word int16) float32 {
 	x := float32(word)
 	switch {
@@ -120,17 +121,17 @@ func secondSample(word int16) float32 {
 	return x * (1.0 / secondFull)
 }
 
-// agreement is how far both decoders may differ, in steps of 16 bits. The cut leaves half a step, rounding on both sides
-// another half.
+// agreement is the largest accepted difference between the decoders, in steps of 16 bits. The truncation leaves half a
+// step, the rounding errors of both another half.
 const agreement = 2
 
-// secondDiffers decodes a first segment by go-mp3, and returns by how many steps of 16 bits they differ where they should
-// not.
+// secondDiffers decodes a first segment with go-mp3 and returns the largest difference, in steps of 16 bits, in frames
+// where both should agree.
 func (g *segment) secondDiffers() (steps float64) {
 	var own Decoder // to know of short blocks
 	var second second
 	var a, b Block
-	passed := 0 // frames until the next that can be compared
+	passed := 0 // frames to pass over before the next that can be compared
 	for i := range g.sound {
 		if g.frames[i].gap {
 			second.Forget()

@@ -7,7 +7,7 @@ import (
 	"testing"
 )
 
-// stepsApart returns by how many steps of 16 bits decoded frames differ, cut off at full scale.
+// stepsApart returns the largest difference between decoded frames in steps of 16 bits, clipped at full scale.
 func stepsApart(t testing.TB, got, want []Block) (steps float64) {
 	t.Helper()
 	if len(got) != len(want) {
@@ -23,7 +23,7 @@ func stepsApart(t testing.TB, got, want []Block) (steps float64) {
 	return steps
 }
 
-// go-mp3 and our decoder agree where go-mp3 is without fault.
+// go-mp3 and our decoder agree where go-mp3 has no fault.
 func TestMP3TwoDecoders(t *testing.T) {
 	for _, row := range []struct {
 		name             string
@@ -48,7 +48,7 @@ func TestMP3TwoDecoders(t *testing.T) {
 	}
 }
 
-// Files on which go-mp3 has faults are not taken from it.
+// Files on which go-mp3 has a fault are not decoded by it.
 func TestMP3FaultsOfSecond(t *testing.T) {
 	for _, row := range []struct {
 		name             string
@@ -87,7 +87,7 @@ func (d *flawed) Decode(frame []byte, out *Block) (Header, error) {
 	return h, err
 }
 
-// If our decoder were wrong, go-mp3's sound would be taken, and the file would say so.
+// If our decoder is wrong, go-mp3 decodes the file and there is a warning.
 func TestMP3SecondIsTaken(t *testing.T) {
 	data := mp3Of(t, 44100, 2, 12, "-b", "160", "-m", "s", "-t")
 	s := openData(t, data)

@@ -4,23 +4,23 @@ import (
 	"runtime"
 )
 
-// An MP3 stream is cut into segments that are decoded on all cores at once, some ahead of where the caller reads, and
-// given out in order. Each segment starts with a decoder of its own that first decodes the last frames of the segment
-// before, the preroll, and drops them. A decoder remembers the overlap of one granule, the filter bank's state of less
-// than one, and the reservoir; so that after the preroll it is, bit for bit, where a decoder of the whole stream would
-// be. Where the cuts lie depends on nothing but the file.
+// An MP3 stream is cut into segments, which are decoded on all cores at the same time, some of them ahead of the caller,
+// and returned in order. Each segment has a decoder of its own, which first decodes the last frames of the segment
+// before, the preroll, and drops their sound. The state of a decoder is the overlap of one granule, less than one granule
+// in the filter bank, and the reservoir. After the preroll it therefore equals, bit for bit, the state of a decoder that
+// has read the whole stream. The cuts depend on nothing but the file.
 const (
-	prerollFrames = 2   // whose sound counts: the granules before a cut, one to a frame at the low sampling frequencies
-	reservoirLen  = 511 // bytes of main data before these, the most that they can reach back
+	prerollFrames = 2   // frames whose sound reaches past a cut: two granules, one per frame in MPEG-2 and MPEG-2.5
+	reservoirLen  = 511 // bytes of main data before those frames, the farthest that they can reach back
 	segmentLen    = 256 // frames: six seconds, 2.4 MB decoded. Our choice: the preroll costs 2 %
-	firstLen      = 32  // at most, of the first segment, which Open decodes, and the second decoder with it
-	segmentsMax   = 6   // decoded at once; bounds the memory to 16 MB and as much again for the collector
+	firstLen      = 32  // most frames of the first segment, which Open decodes with both decoders
+	segmentsMax   = 6   // decoded at the same time; bounds the memory to 16 MB and as much again for the collector
 )
 
 // frameDecoder decodes the frames of a stream in order. With an error the frame is silence.
 type frameDecoder interface {
 	Decode(frame []byte, out *Block) (Header, error)
-	Forget() // before a frame that does not follow on the last
+	Forget() // called before a frame that does not follow the last one
 }
 
 // segments decodes the frames of a stream.
@@ -28,21 +28,21 @@ type segments struct {
 	frames  *frames
 	decoder func() frameDecoder
 	ended   error // why the frames ended
-	cutOff  bool  // the file ended inside a frame that was left out
+	cutOff  bool  // whether the file ended inside a frame, which was left out
 	preroll run
 	cur     *segment
-	at      int        // frames of cur given out
+	at      int        // frames of cur returned so far
 	ahead   []*segment // being decoded, in order
-	spare   []*segment // given out
+	spare   []*segment // returned, to be reused
 }
 
-// run is frames that follow on each other.
+// run is a sequence of frames.
 type run struct {
 	data   []byte
 	frames []place
 }
 
-// place is where a frame of a run ends, and what is known of it.
+// place describes a frame of a run: where it ends in data, the length of its main data, and the flags of frame.
 type place struct {
 	end, mainLen int
 	gap, cutOff  bool
@@ -62,7 +62,7 @@ func (r *run) frame(i int) []byte {
 	return r.data[from:r.frames[i].end]
 }
 
-// set makes r the frames of o from one on.
+// set makes r a copy of the frames of o from index from on.
 func (r *run) set(o *run, from int) {
 	r.data, r.frames = r.data[:0], r.frames[:0]
 	for i := from; i < len(o.frames); i++ {
@@ -70,7 +70,7 @@ func (r *run) set(o *run, from int) {
 	}
 }
 
-// prerollFrom returns the first frame of a preroll for what follows on the run.
+// prerollFrom returns the index of the first frame that must be in the preroll of what follows the run.
 func (r *run) prerollFrom() int {
 	from, reach := max(0, len(r.frames)-prerollFrames), 0
 	for from > 0 && reach < reservoirLen {
@@ -84,9 +84,9 @@ func (r *run) prerollFrom() int {
 type segment struct {
 	run
 	preroll int
-	sound   []Block // by frame without the preroll
-	broken  []bool  // likewise: silence for damage
-	cutOff  bool    // a last frame that the file does not hold whole is left out
+	sound   []Block // by frame, without the preroll
+	broken  []bool  // by frame, without the preroll: whether it is silence because of damage
+	cutOff  bool    // whether a last frame that is not complete in the file was left out
 	done    chan struct{}
 }
 
@@ -100,8 +100,8 @@ func (s *segments) open() *segment {
 	return s.cur
 }
 
-// next returns the next decoded frame, valid until the one after is asked for, and whether it is silence for damage.
-// At the end it returns io.EOF or the reason why the file could not be read on.
+// next returns the next decoded frame, valid until the next call, and whether it is silence because of damage. At the
+// end it returns io.EOF or the error that ended reading.
 func (s *segments) next() (sound *Block, broken bool, err error) {
 	for s.cur == nil || s.at == len(s.cur.broken) {
 		if s.cur != nil {
@@ -128,7 +128,7 @@ func (s *segments) fill() {
 	}
 }
 
-// start reads up to n frames and starts to decode them; false at the end.
+// start reads up to n frames and starts to decode them. It reports whether there were any.
 func (s *segments) start(n int) bool {
 	if s.ended != nil {
 		return false
@@ -141,7 +141,7 @@ func (s *segments) start(n int) bool {
 	g.preroll, g.cutOff, g.done = len(g.frames), false, make(chan struct{})
 	for i := range n {
 		if n == firstLen && i > 0 && !s.frames.atFrame() {
-			break // opening does not search
+			break // the first segment ends at damage: Open does not search for frames
 		}
 		fr, err := s.frames.next()
 		if err != nil {
@@ -166,7 +166,8 @@ func (s *segments) start(n int) bool {
 	return true
 }
 
-// decode decodes the segment. What cannot be decoded becomes silence, or is left out at the file's end.
+// decode decodes the segment. Frames that cannot be decoded become silence; one that the end of the file cuts off is left
+// out.
 func (g *segment) decode(d frameDecoder) {
 	g.sound, g.broken = g.sound[:len(g.frames)-g.preroll], g.broken[:len(g.frames)-g.preroll]
 	var dropped Block

@@ -25,7 +25,7 @@ func openData(t testing.TB, data []byte) *source {
 	return d.(*source)
 }
 
-// allMP3 returns every decoded frame and every flag for damage.
+// allMP3 returns every decoded frame, and for each whether it is silence because of damage.
 func allMP3(t testing.TB, data []byte) (sound []Block, broken []bool) {
 	s := openData(t, data)
 	for {
@@ -40,7 +40,7 @@ func allMP3(t testing.TB, data []byte) (sound []Block, broken []bool) {
 	}
 }
 
-// serialMP3 is the slow obvious version: one decoder from the first frame to the last.
+// serialMP3 decodes in the simplest way, with one decoder from the first frame to the last.
 func serialMP3(t testing.TB, data []byte, d frameDecoder) (sound []Block, broken []bool) {
 	s := openData(t, data)
 	frames := newFrames(bytes.NewReader(data), startOfMP3(t, data), endOfMP3(t, data), s.first)
@@ -146,7 +146,7 @@ func TestMP3SegmentsEqualSerial(t *testing.T) {
 	}
 }
 
-// BenchmarkMP3Cores compares one decoder for a whole file of two minutes with segments on all cores.
+// BenchmarkMP3Cores decodes a file of two minutes with one decoder and in segments on all cores.
 func BenchmarkMP3Cores(b *testing.B) {
 	data := mp3Of(b, 44100, 2, 120, "-b", "192")
 	b.Run("serial", func(b *testing.B) {

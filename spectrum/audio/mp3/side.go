@@ -5,26 +5,26 @@ package mp3
 
 // side is a frame's side information.
 type side struct {
-	begin  int        // bytes that the main data starts before the frame's own
-	shared [2][4]bool // by channel: scale factors of a group of bands that the second granule takes from the first
+	begin  int        // how many bytes before the frame's own main data its main data starts
+	shared [2][4]bool // by channel and group of bands: whether the second granule uses the scale factors of the first
 	part   [2][2]part // by granule, then channel
 }
 
 // part is one granule of one channel.
 type part struct {
 	bits        int // length in the main data, scale factors included
-	pairs       int // spectral lines coded in pairs, divided by two
-	gain        int // quarters of a power of two, plus 210
+	pairs       int // number of pairs of spectral lines in the three regions
+	gain        int // global gain: the exponent of 2^(1/4), plus 210
 	compress    int // scalefac_compress: the lengths of scale factors
 	blockType   int
-	mixed       bool   // the lowest bands are long ones
-	lowNormal   bool   // the lowest two subbands have normal blocks, whatever the type
+	mixed       bool   // whether the lowest bands of a short block are long ones
+	lowNormal   bool   // whether the lowest two subbands have normal blocks, regardless of blockType
 	table       [3]int // codes of the three regions
 	regionEnd   [3]int // in pairs
-	subGain     [3]int // of short windows, in steps of four powers of two
+	subGain     [3]int // of short windows: a step is a factor of 1/4
 	preflag     bool
-	coarse      bool // scale factors count powers of two, not their roots
-	codeB       bool // for lines of 0 and ±1
+	coarse      bool // whether a scale factor counts powers of two, not of √2
+	codeB       bool // whether lines of 0 and ±1 are in code B
 	shortBlocks bool
 }
 
@@ -35,7 +35,7 @@ const (
 	stopBlock
 )
 
-// parse reads side information; false if it is impossible. bands are those of long blocks, for the ends of regions.
+// parse reads side information from b and reports whether it is possible. bands gives the ends of regions.
 func (s *side) parse(h Header, b []byte, bands *layout) bool {
 	r := bitReader{data: b}
 	channels := h.Channels()
@@ -79,7 +79,7 @@ func (p *part) parse(r *bitReader, h Header, bands *layout) bool {
 		for w := range p.subGain {
 			p.subGain[w] = r.take(3)
 		}
-		// Without region addresses the first region ends where eight long bands do or, of short blocks, three short ones.
+		// Without region addresses the first region ends after eight long bands or, in short blocks, three short ones.
 		p.regionEnd[0] = bands.ends[7]
 		if p.blockType == shortBlocks {
 			p.regionEnd[0] = bands.shortThree

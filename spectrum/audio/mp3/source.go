@@ -7,33 +7,37 @@ import (
 	"toneplumb/spectrum/audio/codec"
 )
 
-// Our choice: how far a stream may start from where it should. Encoders' and taggers' padding after a tag can be long.
+// How many bytes after its expected place a stream may start. Our choice: the padding that encoders and taggers leave
+// after a tag can be long.
 const (
 	look       = 1 << 16
 	lookTagged = 1 << 20
 )
 
-// source reads an MP3 file frame by frame. What cannot be decoded becomes silence of its length.
+// source reads an MP3 file frame by frame. Frames that cannot be decoded become silence of their length.
 type source struct {
 	first    Header
 	gapless  gapless
 	segments *segments
 	sound    *Block  // one decoded frame
-	from, to int     // the part of it not given out
-	steps    float64 // of 16 bits, by which the second decoder differs at the start and is therefore taken
+	from, to int     // the part of it still to be returned
+	steps    float64 // if the second decoder is used: its difference at the start, in steps of 16 bits
 
-	pos              int64 // frames decoded, without the information frame
-	skip             int64 // frames of delay to leave out at the start
-	dropFrom, dropTo int64 // frames of padding to leave out at the end
+	// Counted in samples per channel:
+	pos              int64 // decoded, without the information frame
+	skip             int64 // delay to leave out at the start
+	dropFrom, dropTo int64 // padding to leave out at the end
 	announce         int64
-	done             int64 // frames given out
-	heard            bool  // some frame has decoded
-	lost             int64 // frames decoded as silence for damage, after the first sound
+	done             int64 // returned
+	heard            bool  // whether any frame has decoded
+	lost             int64 // silence because of damage, after the first sound
 	lostAt           int64
 	atEnd            bool
 }
 
-// Open opens the MPEG audio stream that starts near start. It returns nil and no error if there is none.
+// Open opens the MPEG audio stream that starts near byte start of a file of size bytes; tagged says that start is after
+// an ID3v2 tag. It returns nil and no error if there is no stream. The error is a [*codec.Error] without a path, or that
+// of r.
 func Open(r io.ReaderAt, start, size int64, tagged bool) (codec.Decoder, error) {
 	end, err := tailTagsAt(r, start, size)
 	if err != nil {
@@ -89,8 +93,8 @@ func (s *source) open() error {
 	return nil
 }
 
-// plan works out what to leave out at both ends. The positions are those of the decoder's output, where the sound
-// lies decoderDelay later than in the encoder's input.
+// plan determines what to leave out at both ends. Positions are those of the decoder's output, in which the sound is
+// decoderDelay later than in the encoder's input.
 func (s *source) plan() {
 	g, spf := s.gapless, int64(s.first.Samples())
 	s.announce = -1
@@ -138,7 +142,7 @@ func (s *source) Read(dst [][]float64) (int, error) {
 	return total, nil
 }
 
-// decode takes one more decoded frame and notes the part of it that is to be given out, perhaps nothing.
+// decode takes the next decoded frame and sets the part of it that is to be returned, which may be empty.
 func (s *source) decode() error {
 	sound, broken, err := s.segments.next()
 	if err != nil {
@@ -158,12 +162,12 @@ func (s *source) decode() error {
 	return nil
 }
 
-// trim keeps the part of the decoded frame between delay and padding.
+// trim sets from and to to the part of the decoded frame between delay and padding.
 func (s *source) trim() {
 	from, to := s.pos, s.pos+int64(s.first.Samples())
 	s.pos = to
 	lo, hi := max(from, s.skip), to
-	if from < s.dropTo { // what comes after the announced end, as in joined files, is kept
+	if from < s.dropTo { // frames after the announced end, as in joined files, are kept
 		hi = min(hi, s.dropFrom)
 	}
 	s.from, s.to = 0, 0

@@ -12,12 +12,12 @@ import (
 	"toneplumb/spectrum/internal/audiotest"
 )
 
-// lsb16 is one step of 16 bits, the project's bar. ISO/IEC 11172-4 lets a decoder of full accuracy be off by two at most (from
-// memory).
+// lsb16 is one step of 16 bits, the largest difference that the project accepts. ISO/IEC 11172-4 accepts two from a
+// full-accuracy decoder (from memory).
 const lsb16 = 1.0 / 32768
 
-// lameDecode is the oracle at 24 kHz. There ffmpeg 5.1 puts the edge of one scale factor band at line 330, where LAME
-// 3.100, which encodes most files, and mpg123 have 332. The end is not trimmed.
+// lameDecode decodes with the oracle at 24 kHz, LAME. There ffmpeg 5.1 has the edge of one scale factor band at line 330;
+// LAME 3.100, which encodes most files, and mpg123 have it at 332. The end is not trimmed.
 func lameDecode(t testing.TB, path string, channels int) [][]float64 {
 	wav := filepath.Join(t.TempDir(), "lame.wav")
 	audiotest.Run(t, "lame", "--quiet", "--decode", path, wav)
@@ -139,7 +139,7 @@ func TestMP3Trimming(t *testing.T) {
 	}
 }
 
-// Tags around a stream change nothing, however large.
+// Tags of any size around a stream do not change its sound.
 func TestMP3Tags(t *testing.T) {
 	data := mp3Of(t, 44100, 2, 3, "-b", "128")
 	want := audiotest.DecodeAll(t, opener.OpenFile(t, audiotest.WriteFile(t, "a.mp3", data)), 1000)
@@ -182,7 +182,7 @@ func TestMP3Tags(t *testing.T) {
 	}
 }
 
-// VBRI, the information frame of another encoder, says how many frames follow and nothing of delays.
+// VBRI, the information frame of another encoder, gives the number of frames but no delays.
 func TestMP3VBRI(t *testing.T) {
 	data := mp3Of(t, 44100, 2, 3, "-V", "4")
 	h, ok := ParseHeader(data)

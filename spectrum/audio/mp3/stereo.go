@@ -2,11 +2,11 @@ package mp3
 
 import "math"
 
-// Intensity stereo. Source: ISO/IEC 11172-3, section 2.4.3.4.9.3, and ISO/IEC 13818-3, section 2.4.3.2. Above the second
-// channel's last line that is not zero, of short blocks in each window by itself, its bands get the first one's lines by a
-// direction.
+// Intensity stereo. Source: ISO/IEC 11172-3, section 2.4.3.4.9.3, and ISO/IEC 13818-3, section 2.4.3.2. In the bands above
+// the second channel's last nonzero line (in short blocks, for each window separately) both channels get the lines of the
+// first, multiplied by the factors of a direction.
 
-// directions are the factors of the first and second channel. In MPEG-1 they are r/(1+r) and 1/(1+r), r = tan(i·π/12).
+// directions are the factors of the first and second channel in MPEG-1: r/(1+r) and 1/(1+r), r = tan(i·π/12).
 var directions = func() (table [noDirection][2]float32) {
 	for i := range table {
 		s, c := math.Sincos(float64(i) * math.Pi / 12)
@@ -15,8 +15,8 @@ var directions = func() (table [noDirection][2]float32) {
 	return table
 }()
 
-// lowDirections are those of the low sampling frequencies, in steps of the fourth or second root of 2: odd ones take
-// from the first channel, even ones from the second.
+// lowDirections are those of MPEG-2 and MPEG-2.5, in steps of the fourth or second root of 2: odd directions attenuate
+// the first channel, even ones the second.
 var lowDirections = func() (table [2][32][2]float32) {
 	for coarse := range table {
 		for i := range table[coarse] {
@@ -30,7 +30,7 @@ var lowDirections = func() (table [2][32][2]float32) {
 	return table
 }()
 
-// midSide turns sum and difference, which have their 1/√2, into two channels.
+// midSide turns sum and difference, already multiplied by 1/√2, into two channels.
 func midSide(x, y []float32) {
 	y = y[:len(x)]
 	for i, m := range x {
@@ -39,13 +39,14 @@ func midSide(x, y []float32) {
 	}
 }
 
-// stereo undoes joint stereo in a granule: of the first channel x, the second y, whose lines from limit on are zero.
+// stereo undoes joint stereo in a granule of the first channel x and the second y, whose lines from limit on are zero. p
+// and f are those of the second channel.
 func stereo(h Header, x, y *[lines]float32, limit int, p *part, f *factors, bands []band) {
 	if !h.Intensity() {
 		midSide(x[:limit], y[:limit])
 		return
 	}
-	var sound [3]bool // by window: a band further up, where bands are taken from the top, has a line
+	var sound [3]bool // by window: whether this or a higher band of the second channel has a nonzero line
 	for i := len(bands) - 1; i >= 0; i-- {
 		b := &bands[i]
 		of := i
@@ -74,7 +75,7 @@ func stereo(h Header, x, y *[lines]float32, limit int, p *part, f *factors, band
 	}
 }
 
-// direction returns the factors of both channels; some is false where there are none.
+// direction returns the factors of both channels; some is false if the band has no direction.
 func direction(h Header, p *part, f *factors, band int) (gain [2]float32, some bool) {
 	i := f.of[band]
 	switch {
@@ -86,6 +87,7 @@ func direction(h Header, p *part, f *factors, band int) (gain [2]float32, some b
 	return lowDirections[p.compress&1][i], true
 }
 
+// sounds reports whether y has a nonzero line in the band.
 func (b *band) sounds(y *[lines]float32) bool {
 	any := false
 	b.each(func(k int) { any = any || y[k] != 0 })

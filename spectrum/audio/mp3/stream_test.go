@@ -5,10 +5,10 @@ import (
 	"slices"
 )
 
-// Random streams that the standard allows and encoders in use do not make: all codes, mixed blocks, intensity stereo,
-// shared scale factors, subblock gains, checksums. Only the way of the bits is of interest: they sound like noise.
+// Random streams that the standard allows but encoders in use do not make: all codes, mixed blocks, intensity stereo,
+// shared scale factors, subblock gains, checksums. Only the decoding of the bits matters: the sound is noise.
 
-// bitWriter adds bits from the top down.
+// bitWriter writes bits, the most significant first.
 type bitWriter struct {
 	b    []byte
 	bits int
@@ -51,7 +51,7 @@ var codeWords = func() map[int]map[int]word {
 	return all
 }()
 
-// blocks says which types of blocks a stream has: normal, start and stop ones; short ones; mixed ones; the last two.
+// blocks says which types of blocks a stream has: normal, start and stop; short; mixed; short and mixed.
 type blocks int
 
 const (
@@ -61,8 +61,8 @@ const (
 	all
 )
 
-// after returns a type of block, and whether it is mixed, that may follow on another: ffmpeg 5.1 takes it for granted that
-// short ones stand between a start and a stop block.
+// after returns a random type of block that may follow another, and whether it is mixed. ffmpeg 5.1 relies on short blocks
+// being between a start and a stop block.
 func (b blocks) after(rng *rand.Rand, blockType int, mix bool) (int, bool) {
 	switch blockType {
 	case normalBlocks, stopBlock:
@@ -79,7 +79,7 @@ func (b blocks) after(rng *rand.Rand, blockType int, mix bool) (int, bool) {
 	return shortBlocks + rng.IntN(2), mix
 }
 
-// kind is what a random stream is made of.
+// kind describes the content of a random stream.
 type kind struct {
 	version   Version
 	rate      int // 0 to 2
@@ -135,7 +135,7 @@ func (k kind) stream(frames int) []byte {
 	return file
 }
 
-// frame makes a frame's side information and main data of at most most bits.
+// frame makes a frame's side information and main data, of at most most bits.
 func (k kind) frame(rng *rand.Rand, h Header, begin, most int, types []int, mixes []bool) (side, main bitWriter) {
 	channels, granules := h.Channels(), h.granules()
 	lsf := h.Version != MPEG1

@@ -4,22 +4,23 @@ import "math"
 
 // The synthesis filter bank. Source: ISO/IEC 11172-3, section 2.4.3.4.11 and figure A.2.
 //
-// The standard's 64 values of a slot are, but for signs, the 32 of a cosine transform of type II:
+// The standard's 64 values V of a slot are, except for signs, the 32 values X of a cosine transform of type II:
 //
 //	X[k] = Σ S[n]·cos(π/64·(2n+1)k)
 //	V[i] = X[16+i], i < 16;  0, i = 16;  −X[48−i], i < 49;  −X[i−48], i < 64
 //
-// so that samples j and 32−j of a slot are two sums over the same X of 16 slots.
+// so samples j and 32−j of a slot are two sums over the same X of 16 slots.
 
-// synthesis keeps the transforms of the last slots of one channel.
+// synthesis holds the transforms of the last slots of one channel.
 type synthesis struct {
 	x [past + slots][subbands]float32
 }
 
 const past = 15
 
-// windowPairs are the window's factors of samples j and 32−j, by slot pair: of X[16+j] of the even and X[16−j] of the
-// odd slots back, for j, then for 32−j. Those of j = 16 stand in place of 32−0.
+// windowPairs are the window's factors for samples j and 32−j, by pair of slots, counted back from the current one. The
+// four are: for sample j the factors of X[16+j] in the even slot and X[16−j] in the odd slot, then those for sample 32−j.
+// At j = 0 the last two are for sample 16 instead of 32.
 var windowPairs = func() (table [16][8][4]float32) {
 	d := func(i int) float32 {
 		switch {
@@ -52,7 +53,7 @@ func (s *synthesis) granule(in *subbandTimes, out *[lines]float32) {
 	copy(s.x[:past], s.x[slots:])
 }
 
-// slot gives the samples of one slot.
+// slot computes the samples of one slot.
 func (s *synthesis) slot(t int, out *[subbands]float32) {
 	x := (*[past + 1][subbands]float32)(s.x[t:])
 	var first, middle float32
@@ -85,7 +86,7 @@ func (s *synthesis) slot(t int, out *[subbands]float32) {
 	}
 }
 
-// halves are 1/2cos(π/2n·(2i+1)) for n = 32 and 16.
+// half32 and half16 are 1/2cos(π/2n·(2i+1)) for n = 32 and 16.
 var half32, half16 = func() (a [16]float32, b [8]float32) {
 	for i := range a {
 		a[i] = float32(1 / (2 * math.Cos(math.Pi/64*float64(2*i+1))))
@@ -96,8 +97,8 @@ var half32, half16 = func() (a [16]float32, b [8]float32) {
 	return a, b
 }()
 
-// dct32 is the cosine transform of type II, by halving: the even results are the transform of half the length of
-// x[i]+x[n−1−i], the odd ones sums of neighbours in that of (x[i]−x[n−1−i])/2cos(π/2n·(2i+1)).
+// dct32 computes the cosine transform of type II by halving. The even results are the transform of x[i]+x[n−1−i], which
+// has half the length. The odd ones are sums of neighbours in the transform of (x[i]−x[n−1−i])/2cos(π/2n·(2i+1)).
 func dct32(out, in *[subbands]float32) {
 	var x [4][8]float32
 	for i := range 8 {
@@ -111,7 +112,7 @@ func dct32(out, in *[subbands]float32) {
 	dct8(&x[1])
 	dct8(&x[2])
 	dct8(&x[3])
-	// x[0] and x[1] make the even results, x[2] and x[3] the transform whose neighbours make the odd ones.
+	// x[0] and x[1] give the even results, x[2] and x[3] the transform whose neighbours are summed for the odd ones.
 	for k := range 7 {
 		out[4*k] = x[0][k]
 		out[4*k+2] = x[1][k] + x[1][k+1]

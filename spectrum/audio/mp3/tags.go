@@ -8,20 +8,21 @@ import (
 	"toneplumb/spectrum/audio/codec"
 )
 
-// decoderDelay is the delay of a layer III decoder in frames: 528 of the hybrid filter bank and one more that LAME's
-// tag counts on (LAME's technical FAQ, from memory; measured here against ffmpeg 5.1).
+// decoderDelay is the delay of a layer III decoder in samples: 528 of the hybrid filter bank and one more that the LAME
+// tag assumes (LAME's technical FAQ, from memory; measured here against ffmpeg 5.1).
 const decoderDelay = 529
 
-// gapless is what the information frame at the start of an MP3 stream says.
+// gapless is the content of the information frame at the start of an MP3 stream.
 type gapless struct {
-	infoFrame  bool  // the first frame holds no sound
-	frameCount int64 // MPEG frames after it; -1 unknown
-	delay      int   // frames the encoder put in front; -1 unknown
-	padding    int   // frames the encoder put at the end
+	infoFrame  bool  // whether the first frame is one and holds no sound
+	frameCount int64 // MPEG frames after it; -1 if unknown
+	delay      int   // samples that the encoder added in front; -1 if unknown
+	padding    int   // samples that the encoder added at the end
 }
 
-// readInfoFrame looks for a Xing, Info or VBRI header in the first frame. Without one, decoders in common use (ffmpeg
-// 5.1) play everything, an encoder's delay included; without the delays in it, all but the information frame itself.
+// readInfoFrame looks for a Xing, Info or VBRI header in the first frame, whose bytes are b. Without such a header,
+// decoders in common use (ffmpeg 5.1) play everything, the encoder's delay included. With a header that gives no delay,
+// they leave out only the information frame itself. So does this package.
 // Source for the Xing and LAME layouts: G. Bouvigne and others, "MP3 Info Tag revision 1", from memory.
 func readInfoFrame(h Header, b []byte) gapless {
 	g := gapless{frameCount: -1, delay: -1}
@@ -40,7 +41,7 @@ func readInfoFrame(h Header, b []byte) gapless {
 	return g
 }
 
-// readXing reads what follows the word Xing or Info.
+// readXing reads the header after the word Xing or Info.
 func (g *gapless) readXing(b []byte) {
 	const hasFrames, hasBytes, hasTable, hasQuality = 1, 2, 4, 8
 	const tableLen = 100
@@ -70,7 +71,8 @@ func (g *gapless) readXing(b []byte) {
 	g.delay, g.padding = v>>12, v&0xFFF
 }
 
-// tailTagsAt returns where the tags at the end of a file start: ID3v1 (128 bytes, "TAG") and APEv2 before it.
+// tailTagsAt returns the offset at which the tags at the end of a file start: ID3v1 (128 bytes, "TAG") and APEv2 before
+// it. Without tags it returns size.
 func tailTagsAt(r io.ReaderAt, start, size int64) (int64, error) {
 	const id3v1Len, apeFooterLen = 128, 32
 	end := size

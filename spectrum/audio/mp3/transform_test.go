@@ -6,12 +6,12 @@ import (
 	"testing"
 )
 
-// float32Error allows for rounding in sums of some dozens of numbers around 1. Our choice: twice what is measured.
+// float32Error allows for rounding in sums of several dozen numbers around 1. Our choice: twice what was measured.
 const float32Error = 1e-5
 
 func random(rng *rand.Rand) float32 { return float32(2*rng.Float64() - 1) }
 
-// The transforms are the standard's formulas, worked out the slow way.
+// The transforms give the same results as the standard's formulas, summed directly.
 func TestTransforms(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 2))
 	for _, blockType := range []int{normalBlocks, startBlock, shortBlocks, stopBlock} {
@@ -66,7 +66,8 @@ func TestTransforms(t *testing.T) {
 	}
 }
 
-// The synthesis is that of figure A.2: 64 values a slot, in a line of 1024, every other half of which is windowed.
+// The synthesis gives the same results as figure A.2: 64 values per slot are shifted into 1024, and alternate halves of
+// the groups of 64 are windowed.
 func TestSynthesis(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 4))
 	window := func(i int) float64 {
@@ -110,7 +111,7 @@ func TestSynthesis(t *testing.T) {
 	}
 }
 
-// A code has every pair of values once and no bits left over.
+// Each code has every pair of values once and leaves no code word unused.
 func TestCodes(t *testing.T) {
 	for table, leaves := range codes {
 		seen, sum := map[uint16]bool{}, 0.0

@@ -1,6 +1,6 @@
 package mp3
 
-// synthesisWindow is the first half of the window D of ISO/IEC 11172-3, table B.3, and its middle, in steps of 2^-16.
+// synthesisWindow is the first half, with the middle, of the window D of ISO/IEC 11172-3, table B.3, in steps of 2^-16.
 // The second half mirrors the first, negated except at multiples of 64.
 var synthesisWindow = [257]int32{
 	0, -1, -1, -1, -1, -1, -1, -2, -2, -2, -2, -3, -3, -4, -4, -5,

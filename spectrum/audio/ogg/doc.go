@@ -1,7 +1,8 @@
-// Package ogg reads Vorbis and Opus in Ogg. Of several streams in a file the first is read.
+// Package ogg reads Vorbis and Opus in Ogg. Of several streams in a file only the first is read.
 //
-// Pages and their checksums are read here; libraries decode the packets. A page's position tells how much sound damage has
-// cost, and that much silence takes its place. Sources: RFC 3533, RFC 7845, Vorbis I specification.
+// Pages and their checksums are read here; libraries decode the packets. The position in a page's header shows how much
+// sound was lost to damage before it; silence of that length replaces it. Sources: RFC 3533, RFC 7845, Vorbis I
+// specification.
 //
-// It imports what all codecs share.
+// Of toneplumb it imports package codec only.
 package ogg

@@ -28,7 +28,7 @@ func oggPageOf(like page, packets ...[]byte) []byte {
 	return audiotest.SealOgg(audiotest.Join(b, []byte{byte(len(lacing))}, lacing, body))
 }
 
-// Encoders write code books that they never use, with no entry in them.
+// Encoders write code books that they never use, without a used entry.
 func TestVorbisUnusedBook(t *testing.T) {
 	data := audiotest.Seed(t, "stereo.ogg")
 	pages := audiotest.SplitOgg(t, data)

@@ -10,22 +10,23 @@ import (
 
 // streamDecoder decodes the packets of one stream in an Ogg file.
 type streamDecoder interface {
-	// header takes the packets at the start until it has all it needs.
+	// header takes the packets at the start, one per call, until it reports that it is done.
 	header(packet []byte) (done bool, err error)
-	// sound describes the stream once header is done; its Frames are left to the file.
+	// sound describes the stream once header is done, without Frames.
 	sound() codec.Format
-	// most returns the largest number of frames that one packet gives.
+	// most returns the largest number of frames in one packet.
 	most() int
-	// decode writes the interleaved frames of a packet to dst, which has room for the most, and returns how many they are.
+	// decode writes the interleaved frames of a packet to dst, which must have room for most() frames, and returns their
+	// number.
 	decode(dst []float32, packet []byte) (frames int, err error)
-	// restart makes the decoder forget what went before, for packets that are missing.
+	// restart clears the decoder's state after missing packets.
 	restart()
-	// skip returns the frames at the start that are no sound.
+	// skip returns the number of frames at the start that are not sound.
 	skip() int64
 }
 
-// Source reads one stream of an Ogg file page by page. A page's position tells what damage has cost; that much
-// silence takes its place.
+// Source reads one stream of an Ogg file page by page. The position in a page's header shows how much sound was lost to
+// damage before it; silence of that length replaces it.
 type Source struct {
 	decoder  streamDecoder
 	channels int
@@ -37,31 +38,31 @@ type Source struct {
 	number   uint32    // of the last page
 	others   int       // other streams with sound
 	packet   []byte    // the part of a packet that earlier pages held
-	long     bool      // the packet is too long to be sound and only its start is kept
+	long     bool      // whether the packet is too long to be sound; only its start is kept
 	block    []float32 // decoded frames of the page, interleaved
 	frames   int       // in block
-	used     int       // frames of block given out
-	fillAt   int       // where in block damage was
-	fill     int64     // frames of silence to give out there
+	used     int       // frames of block already returned
+	fillAt   int       // frame of block at which the damage was
+	fill     int64     // frames of silence to return there
 	skip     int64     // frames to leave out at the start
 	end      int64     // position of the page's end; -1 before the first
-	done     int64     // frames given out
-	lost     int64     // frames of silence for damage
+	done     int64     // frames returned
+	lost     int64     // frames of silence because of damage
 	lostAt   int64
 	missing  int64 // frames that are missing and not replaced
-	headless bool  // pages are missing before the first with sound
-	bad      int64 // samples that were no numbers
-	ended    bool  // the stream's end mark was seen
-	chained  bool  // another stream follows
+	headless bool  // whether pages are missing before the first with sound
+	bad      int64 // samples that were not numbers or too large
+	ended    bool  // whether the stream's end mark was read
+	chained  bool  // whether another stream follows
 	atEnd    bool
-	opus     opusPackets // of Opus
+	opus     opusPackets // set for Opus only
 }
 
 const (
-	// packetMax is the longest packet kept. Our choice: setup headers of Vorbis have some kilobytes, packets of
+	// packetMax is the longest packet kept, in bytes. Our choice: setup headers of Vorbis have some kilobytes, packets of
 	// sound less than 64; a comment with a picture may be longer and is not needed.
 	packetMax = 1 << 18
-	// Our choice: silence is put in for at most so much missing sound at one place, and in all.
+	// The most missing sound that is replaced by silence, at one place and in total. Our choice.
 	fillMaxSec      = 60
 	fillTotalMaxSec = 600
 )
@@ -110,7 +111,8 @@ func (s *Source) load() error {
 	return nil
 }
 
-// place compares the page's frames with its position, and cuts or fills accordingly.
+// place compares the number of decoded frames with the page's position, and drops frames at the stream's end or plans
+// silence after damage.
 func (s *Source) place(page page, broken bool) {
 	n := int64(s.frames)
 	if page.granule < 0 || page.packets() == 0 {
@@ -122,9 +124,9 @@ func (s *Source) place(page page, broken bool) {
 	begin := s.end
 	if begin < 0 {
 		if n == 0 && !page.last {
-			return // Vorbis: the first packet gives nothing
+			return // Vorbis: the first packet decodes to nothing
 		}
-		// A stream that was cut out of a longer one starts later than at 0; one whose start was cut away, earlier.
+		// A stream that was cut out of a longer one starts after position 0. One whose start was trimmed starts before it.
 		begin = max(page.granule-n, 0)
 		s.headless = broken
 		if page.granule < n && !page.last {

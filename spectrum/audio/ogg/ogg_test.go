@@ -44,7 +44,7 @@ func TestVorbisAgainstFFmpeg(t *testing.T) {
 	}
 }
 
-// checkOgg opens and decodes a file that must be whole.
+// checkOgg opens and decodes a file, which must be complete.
 func checkOgg(t *testing.T, path, encoding string, rateHz, channels, frames int) [][]float64 {
 	t.Helper()
 	src := opener.OpenFile(t, path)
@@ -169,8 +169,8 @@ func TestOggDamage(t *testing.T) {
 	}
 }
 
-// A recording behind another, both streams of the same number, as files have it that were
-// joined by hand.
+// One recording after another with the same serial number, as in files that were joined by
+// hand.
 func TestOggChainOfOneNumber(t *testing.T) {
 	const rateHz = opusRateHz
 	for name, codec := range map[string]string{"a.ogg": "libvorbis", "a.opus": "libopus"} {
@@ -205,7 +205,7 @@ func TestOggShort(t *testing.T) {
 	}
 }
 
-// A comment as long as a picture is stepped over.
+// A comment as long as a picture is skipped.
 func TestOggBigComment(t *testing.T) {
 	_, data := audiotest.FFmpegEncode(t, 44100, 2, 3, 0.4, "a.ogg", "-c:a", "libvorbis", "-metadata", "picture="+strings.Repeat("ABCD", 30000))
 	const want = 3 * 44100
@@ -214,7 +214,7 @@ func TestOggBigComment(t *testing.T) {
 	}
 }
 
-// Only so much silence takes the place of what is missing.
+// The silence that replaces missing sound is limited.
 func TestOggLongHole(t *testing.T) {
 	const rateHz, sec = 8000, 200
 	_, data := audiotest.FFmpegEncode(t, rateHz, 1, sec, 0.4, "a.ogg", "-c:a", "libvorbis", "-q:a", "0")
@@ -230,7 +230,7 @@ func TestOggLongHole(t *testing.T) {
 	}
 }
 
-// What is not read here and where no converter is.
+// Files that are not read here, without a converter.
 func TestOggNeedsTool(t *testing.T) {
 	six, _ := audiotest.FFmpegEncode(t, 48000, 6, 0.5, 0.4, "a.ogg", "-c:a", "libvorbis")
 	sixOpus, _ := audiotest.FFmpegEncode(t, 48000, 6, 0.5, 0.4, "b.opus", "-c:a", "libopus")

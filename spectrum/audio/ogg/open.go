@@ -6,7 +6,7 @@ import (
 	"toneplumb/spectrum/audio/codec"
 )
 
-// kinds are the streams with sound, by the start of their first packet. Sources: Vorbis I specification, section
+// kinds are the kinds of streams with sound, by the start of their first packet. Sources: Vorbis I specification, section
 // 4.2.1; RFC 7845, section 5.1; the others from memory.
 var kinds = []struct {
 	mark, name string
@@ -18,7 +18,8 @@ var kinds = []struct {
 	{"Speex   ", "a Speex file", nil},
 }
 
-// Open opens the first stream with sound of the Ogg file that starts at start.
+// Open opens the first stream with sound of an Ogg file of size bytes that starts at byte start. It decodes the first
+// page with sound, to refuse a file without any. The error is a [*codec.Error] without a path, or that of r.
 func Open(r io.ReaderAt, start, size int64) (codec.Decoder, error) {
 	s := &Source{pages: newPages(r, start, size), announce: -1, end: -1}
 	first, name, err := s.choose()
@@ -47,7 +48,7 @@ func Open(r io.ReaderAt, start, size int64) (codec.Decoder, error) {
 	if err != nil {
 		return nil, err
 	}
-	// A byte of packet stands for less than this; a position beyond is damage.
+	// A byte of a packet holds fewer frames than this; a larger position is damage.
 	const framesPerByteMax = 8192
 	if n := last - max(start0, 0) - s.decoder.skip(); last >= 0 && n >= 0 && n <= framesPerByteMax*size {
 		s.announce = n
@@ -60,7 +61,8 @@ func Open(r io.ReaderAt, start, size int64) (codec.Decoder, error) {
 	return s, nil
 }
 
-// choose reads the first pages of all streams, which stand before all others, and takes the first with sound.
+// choose reads the first pages of all streams, which come before all other pages, and chooses the first stream with
+// sound. It returns that stream's first page and what the file is called.
 func (s *Source) choose() (first page, name string, err error) {
 	found := false
 	for {
@@ -96,7 +98,7 @@ func (s *Source) choose() (first page, name string, err error) {
 	return first, name, nil
 }
 
-// kept copies a page so that it outlasts the next.
+// kept returns a copy of a page that stays valid when the next is read.
 func (p page) kept() page {
 	p.body = append([]byte(nil), p.body...)
 	p.lacing = append([]byte(nil), p.lacing...)
@@ -108,7 +110,7 @@ func (s *Source) hold(page page) {
 	s.held = &page
 }
 
-// headers passes the header packets to the codec. The page that the last one ends on holds no sound.
+// headers passes the header packets to the decoder. The page on which the last one ends holds no sound.
 func (s *Source) headers(page page) error {
 	damaged := codec.NewError("is an Ogg file whose header is damaged or cut off", codec.HintDamaged)
 	damaged.AllowTool()

@@ -20,8 +20,8 @@ type opusDecoder struct {
 }
 
 const (
-	opusRateHz = 48000 // whatever rate went in: the format's own
-	opusMost   = opusRateHz * 120 / 1000
+	opusRateHz = 48000                   // the format's own rate, regardless of the encoder's input
+	opusMost   = opusRateHz * 120 / 1000 // frames in the longest packet, 120 ms
 )
 
 func (c *opusDecoder) header(packet []byte) (bool, error) {
@@ -58,7 +58,7 @@ func (c *opusDecoder) sound() codec.Format {
 func (c *opusDecoder) most() int   { return opusMost }
 func (c *opusDecoder) skip() int64 { return c.preSkip }
 
-// restart does nothing: the decoder finds its way back within a few packets, sooner than from nothing.
+// restart does nothing: the decoder recovers within a few packets, sooner than with a cleared state.
 func (c *opusDecoder) restart() {}
 
 func (c *opusDecoder) decode(dst []float32, packet []byte) (frames int, err error) {

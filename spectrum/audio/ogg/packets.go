@@ -12,18 +12,18 @@ func (s *Source) next() (page, error) {
 	return s.pages.next()
 }
 
-// nextPage returns the stream's next page; io.EOF at its end and where another stream begins.
+// nextPage returns the stream's next page. It returns io.EOF at the stream's end and where another stream begins.
 func (s *Source) nextPage() (page, error) {
 	for {
 		page, err := s.next()
 		switch {
 		case err != nil:
 			return page, err
-		case page.first: // all streams of one recording begin before any goes on; a new one may have the same number
+		case page.first: // all streams of a recording begin before any continues; a later one may reuse a serial number
 			s.chained = true
 			return page, io.EOF
 		case s.ended:
-			continue // what is left of other streams
+			continue // the rest of other streams
 		case page.serial == s.serial:
 			return page, nil
 		}
@@ -62,6 +62,7 @@ func (s *Source) eachPacket(page page, do func(packet []byte) error) error {
 	return nil
 }
 
+// join appends a piece to the current packet, up to packetMax.
 func (s *Source) join(piece []byte) {
 	room := packetMax - len(s.packet)
 	if len(piece) > room {

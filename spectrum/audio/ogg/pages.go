@@ -10,7 +10,9 @@ import (
 
 // Pages of an Ogg file. Source: RFC 3533, section 6 (page header, checksum).
 const (
-	Mark          = "OggS"
+	// Mark is the signature at the start of every page.
+	Mark = "OggS"
+
 	headerLen     = 27
 	pageMax       = headerLen + 255 + 255*255
 	flagContinued = 1
@@ -22,24 +24,24 @@ const (
 type page struct {
 	serial    uint32 // of the stream it belongs to
 	number    uint32 // counted within the stream
-	granule   int64  // position of the end of the last packet that ends here; -1 if none does
-	continued bool   // begins with the rest of a packet
-	first     bool
+	granule   int64  // position, in frames, of the end of the last packet that ends on the page; -1 if none does
+	continued bool   // whether it begins with the rest of a packet
+	first     bool   // of its stream
 	last      bool
-	lacing    []byte // lengths of the body's segments; a packet ends at one below 255
-	body      []byte // valid until the next page is asked for
+	lacing    []byte // lengths of the body's segments; a packet ends with one below 255
+	body      []byte // valid until the next page is read
 }
 
-// pages walks over the pages of an Ogg file, of all its streams, and finds the way back after damage.
+// pages reads the pages of all streams of an Ogg file, and resynchronises after damage.
 type pages struct {
 	buf        *bufio.Reader
 	page       []byte
-	gap        bool
-	unreadable bool  // bytes at the end that gave no page
+	gap        bool  // whether bytes were skipped since the last page
+	unreadable bool  // whether bytes at the end are no page
 	wasted     int64 // bytes of pages whose checksum was wrong
 }
 
-// wasteMax bounds the work on pages that are none: such a page may begin at every byte of a hostile file and claim
+// wasteMax bounds the work on bytes that are no page: in a hostile file such a "page" may begin at every byte and claim
 // 64 KB each time. Our choice: 64 MB, a quarter of a second.
 const wasteMax = 64 << 20
 
@@ -47,7 +49,7 @@ func newPages(r io.ReaderAt, start, size int64) *pages {
 	return &pages{buf: bufio.NewReaderSize(io.NewSectionReader(r, start, size-start), 2*pageMax)}
 }
 
-// next returns the next whole page with the right checksum, or io.EOF.
+// next returns the next complete page with a correct checksum, or io.EOF.
 func (p *pages) next() (page, error) {
 	for p.wasted < wasteMax {
 		b, err := p.buf.Peek(pageMax)
@@ -74,7 +76,8 @@ func (p *pages) next() (page, error) {
 	return page{}, io.EOF
 }
 
-// parsePage reads the page at the start of b and checks it. length is what its header claims, 0 if it is no header.
+// parsePage reads the page at the start of b and checks its checksum. length is the length that its header gives, 0 if
+// there is no header.
 func parsePage(b []byte) (p page, length int, ok bool) {
 	p, length, ok = slicedPage(b)
 	if !ok {
@@ -87,7 +90,7 @@ func parsePage(b []byte) (p page, length int, ok bool) {
 	return p, length, crc == binary.LittleEndian.Uint32(b[22:])
 }
 
-// slicedPage reads the page at the start of b without its checksum.
+// slicedPage reads the page at the start of b and does not check its checksum.
 func slicedPage(b []byte) (p page, length int, ok bool) {
 	if len(b) < headerLen || string(b[:4]) != Mark || b[4] != 0 {
 		return p, 0, false
@@ -123,7 +126,7 @@ func (p *page) packets() int {
 	return n
 }
 
-// lastGranule returns the position at the end of a stream from a look at the file's last pages, -1 if they do not say.
+// lastGranule returns the position at the end of a stream, from the last pages of the file; -1 if they do not give it.
 func lastGranule(r io.ReaderAt, start, size int64, serial uint32) (int64, error) {
 	b := make([]byte, min(2*pageMax, size-start))
 	if err := codec.ReadAt(r, b, size-int64(len(b))); err != nil {
@@ -145,7 +148,7 @@ func lastGranule(r io.ReaderAt, start, size int64, serial uint32) (int64, error)
 	return -1, nil
 }
 
-// crc32 continues a checksum: polynomial 0x04C11DB7, start value 0, no reflection, no final inversion.
+// crc32 continues a checksum with the polynomial 0x04C11DB7, start value 0, no reflection, no final inversion.
 func crc32(crc uint32, b []byte) uint32 {
 	for _, c := range b {
 		crc = crc<<8 ^ crcTable[byte(crc>>24)^c]

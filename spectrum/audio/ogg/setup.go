@@ -5,19 +5,20 @@ import (
 	"math/bits"
 )
 
-// Limits for the code books of a Vorbis stream. Our choice: the encoders in use stay a hundred times below; the
-// library sets aside memory for what a book claims before it looks for its content.
+// Limits for the code books of a Vorbis stream. Our choice: the encoders in use stay a hundred times below. The library
+// allocates memory for the size that a book claims before it reads the content.
 const (
 	bookEntriesMax = 1 << 17 // in one book
 	bookTotalMax   = 1 << 20 // entries of all books
 	bookValuesMax  = 1 << 22 // numbers in all books
 )
 
-// vorbisSetup checks that code books, floors and residues in a setup header, after its seven bytes of mark, are whole
-// and of a size that makes sense. On others the library takes any amount of memory or never ends: a book without
-// entries or with no numbers a vector, lengths that are cut off, a residue that ends before it begins. It returns the
-// header for the library: books of which no entry is used, which encoders do write, have one there, or else a damaged
-// packet that asks for it would never end. Source: Vorbis I specification, section 4.2.4.
+// vorbisSetup checks that the code books, floors and residues in a setup header are complete and of plausible size. b is
+// the header after its signature of seven bytes. On other headers the library would allocate any amount of memory or
+// never return: a book without entries or with vectors of no numbers, code lengths that are cut off, a residue that ends
+// before it begins. vorbisSetup returns the header for the library, in which every book has a used entry. Encoders do
+// write books without one, and a damaged packet that refers to such a book would make the library loop for ever. Source:
+// Vorbis I specification, section 4.2.4.
 func vorbisSetup(b []byte) (header []byte, ok bool) {
 	r := &lowBits{b: b}
 	books := r.take(8) + 1
@@ -28,7 +29,7 @@ func vorbisSetup(b []byte) (header []byte, ok bool) {
 	if len(unused) == 0 {
 		return b, true
 	}
-	const used, length = 1, 5 // in bits: the mark of an entry that is used, and its code's length less one
+	const used, length = 1, 5 // in bits: whether an entry is used, and the length of its code minus one
 	var w lowBits
 	from := lowBits{b: b}
 	for _, at := range append(unused, 8*len(b)) {
@@ -42,7 +43,7 @@ func vorbisSetup(b []byte) (header []byte, ok bool) {
 	return w.b, true
 }
 
-// vorbisRest steps over floors and residues.
+// vorbisRest skips floors and residues, and reports whether they are valid.
 func vorbisRest(r *lowBits, books int) bool {
 	const transformBits = 16
 	transforms := r.take(6) + 1
@@ -60,8 +61,8 @@ func vorbisRest(r *lowBits, books int) bool {
 	return true
 }
 
-// vorbisBooks steps over the code books and returns where in those with no used entry the first entry's mark is. Source:
-// section 3.2.1.
+// vorbisBooks skips the code books. For each book without a used entry it returns the position of the bit that says
+// whether the first entry is used. Source: section 3.2.1.
 func vorbisBooks(r *lowBits, books int) (unused []int, ok bool) {
 	totalEntries, totalValues := 0, 0
 	for range books {
@@ -109,8 +110,8 @@ func vorbisBooks(r *lowBits, books int) (unused []int, ok bool) {
 	return unused, true
 }
 
-// vorbisFloor steps over a floor. One without partitions, as surround sound has, the library misreads. Source:
-// sections 6.2.1 and 7.2.2.
+// vorbisFloor skips a floor, and reports whether it is valid. It refuses one without partitions, which surround sound
+// has, since the library misreads it. Source: sections 6.2.1 and 7.2.2.
 func vorbisFloor(r *lowBits) bool {
 	switch r.take(16) {
 	case 0:
@@ -146,7 +147,7 @@ func vorbisFloor(r *lowBits) bool {
 	return true
 }
 
-// vorbisResidue steps over a residue. Source: section 8.6.1.
+// vorbisResidue skips a residue, and reports whether it is valid. Source: section 8.6.1.
 func vorbisResidue(r *lowBits, books int) bool {
 	kind, begin, end := r.take(16), r.take(24), r.take(24)
 	r.pos += 24
@@ -166,7 +167,7 @@ func vorbisResidue(r *lowBits, books int) bool {
 	return true
 }
 
-// bookLengths steps over the code word lengths of a book and returns how many entries are used.
+// bookLengths skips the code word lengths of a book and returns how many entries are used.
 func bookLengths(r *lowBits, entries int) (used int, ok bool) {
 	if ordered := r.take(1) == 1; ordered {
 		r.take(5)
@@ -191,7 +192,8 @@ func bookLengths(r *lowBits, entries int) (used int, ok bool) {
 	return used, true
 }
 
-// lowBits takes bits from the bottom up, beyond the end they are 0; or it puts them, growing at its end.
+// lowBits reads or writes bits, the least significant bit of each byte first. Bits read beyond the end are 0; writing
+// extends b.
 type lowBits struct {
 	b   []byte
 	pos int
@@ -218,7 +220,7 @@ func (r *lowBits) put(v, n int) {
 	}
 }
 
-// copy puts the next n bits of from.
+// copy writes the next n bits of from.
 func (r *lowBits) copy(from *lowBits, n int) {
 	for range n {
 		r.put(from.take(1), 1)

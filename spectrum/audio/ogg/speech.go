@@ -4,25 +4,26 @@ import (
 	"io"
 )
 
-// At the bit rates of speech Opus packets are of another kind, SILK or a hybrid of both, configurations 0 to 15 of
-// RFC 6716, section 3.1. The library decodes them only roughly: −44 to −65 dB from libopus, the format's reference, on
-// music at 8 to 32 kbit/s. ffmpeg's own decoder is worse: −18 to −31 dB, two frames late and 1.7 dB low from 6 to 8 kHz
-// at 12 kbit/s (version 5.1). So the caller hands such files to ffmpeg with libopus, where there is one: see [Source.Speech].
+// At the bit rates of speech, Opus packets use SILK or a hybrid mode: configurations 0 to 15 of RFC 6716, section 3.1.
+// The library decodes them only roughly: its difference from libopus, the format's reference, is −44 to −65 dB on music
+// at 8 to 32 kbit/s. ffmpeg's own decoder is worse: −18 to −31 dB, two frames late and 1.7 dB low from 6 to 8 kHz at 12
+// kbit/s (version 5.1). So the caller reads such files through ffmpeg with libopus if it is installed: see
+// [Source.Speech].
 
-// opusPackets is what a walk over a stream's pages shows.
+// opusPackets describes the packets of an Opus stream.
 type opusPackets struct {
-	speech bool // some packets are coded as speech
-	whole  bool // every page is there, and nothing but this stream
+	speech bool // whether some packets are coded as speech
+	whole  bool // whether no page is missing and the file holds nothing but this stream
 }
 
-// walkOpus looks at the first byte of every packet of a stream, as the kind may change anywhere. It reads each page
-// once: 6 ms for 1.6 MB, 0.6 % of what decoding takes.
+// walkOpus reads the first byte of every packet of a stream, since the mode may change anywhere. It reads each page
+// once: 6 ms for 1.6 MB, 0.6 % of the time that decoding takes.
 func walkOpus(r io.ReaderAt, start, size int64, serial uint32) (found opusPackets, err error) {
 	const headers = 2 // packets before those with sound
 	const speechConfigs = 16
 	pages := newPages(r, start, size)
 	found.whole = true
-	var number uint32 // the next page's
+	var number uint32 // of the next page
 	packets, inside, ended := 0, false, false
 	for {
 		page, err := pages.next()
@@ -55,11 +56,11 @@ func walkOpus(r io.ReaderAt, start, size int64, serial uint32) (found opusPacket
 	}
 }
 
-// Speech reports whether libopus should decode the stream instead: it is coded as speech, and whole. Damaged files are better
-// read here, where what is left keeps its place.
+// Speech reports whether libopus should decode the stream instead, because it is coded as speech and complete. Damaged
+// files are better read here, where the remaining sound keeps its place.
 func (s *Source) Speech() bool { return s.opus.speech && s.opus.whole }
 
-// doubt is the warning for a stream that is coded as speech and read here all the same.
+// doubt returns the warning for a stream that is coded as speech and read here nevertheless; "" if there is none.
 func (p opusPackets) doubt() string {
 	const said = "its sound is coded as speech at a low bit rate, which is read here with an error of about 0.5 %: "
 	switch {

@@ -8,7 +8,7 @@ import (
 	"toneplumb/spectrum/internal/audiotest"
 )
 
-// One packet of speech anywhere is found.
+// A single packet of speech is found anywhere in a stream.
 func TestWalkOpus(t *testing.T) {
 	data := audiotest.Seed(t, "stereo.opus")
 	pages := audiotest.SplitOgg(t, data)

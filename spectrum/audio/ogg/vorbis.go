@@ -9,8 +9,8 @@ import (
 	"toneplumb/spectrum/audio/codec"
 )
 
-// vorbisDecoder decodes Vorbis. The packets go to the packet decoder behind the Ogg library, whose own reader cuts off
-// at full scale and ends at the first damage.
+// vorbisDecoder decodes Vorbis. It uses the library's packet decoder, not its reader, which clips at full scale and
+// stops at the first damage.
 type vorbisDecoder struct {
 	channels int
 	rateHz   int
@@ -18,7 +18,8 @@ type vorbisDecoder struct {
 	dec      vorbis.Decoder
 }
 
-// vorbisMaxChannels is 2: the library fails on the low-frequency channel of surround sound, whose floor has no partitions.
+// vorbisMaxChannels is 2 because the library fails on the low-frequency channel of surround sound, whose floor has no
+// partitions.
 const vorbisMaxChannels = 2
 
 // header takes the three header packets. Source: Vorbis I specification, section 4.2.
@@ -40,7 +41,7 @@ func (c *vorbisDecoder) header(packet []byte) (done bool, err error) {
 		if err := c.identification(packet); err != nil {
 			return false, err
 		}
-	case 2: // titles, perhaps with a picture: the library would trust their sizes, and nobody needs them
+	case 2: // comments, perhaps with a picture: they are not needed, and the library would trust their sizes
 		return false, nil
 	case 3:
 		const markLen = 7
@@ -56,7 +57,7 @@ func (c *vorbisDecoder) header(packet []byte) (done bool, err error) {
 	return c.packets == 3, nil
 }
 
-// identification checks what the library takes on trust.
+// identification reads the identification header and checks the fields that the library does not check.
 func (c *vorbisDecoder) identification(packet []byte) error {
 	const idLen, minShift, maxShift = 30, 6, 13
 	damaged := codec.NewError("is an Ogg Vorbis file whose header is damaged", codec.HintDamaged)

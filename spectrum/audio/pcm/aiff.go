@@ -12,16 +12,16 @@ import (
 // AIFF and AIFF-C. Source: Apple, "Audio Interchange File Format" 1.3 (1989) and "AIFF-C" draft (1991), from memory.
 const (
 	commMinLen = 18 // channels 2, frames 4, bits 2, rate 10
-	commMaxLen = 22 // and the kind of samples 4
+	commMaxLen = 22 // as commMinLen, and the kind of samples 4
 	ssndHead   = 8  // offset, block size
 )
 
-// aiffChunks is what the walk over an AIFF file's chunks finds.
+// aiffChunks describes the chunks of an AIFF file.
 type aiffChunks struct {
 	common   []byte // the body of COMM, at most commMaxLen bytes
 	soundAt  int64  // offset of the first sample
-	soundLen int64  // bytes that are there
-	declared int64  // bytes that the header announces; -1 if it does not say
+	soundLen int64  // bytes of sound in the file
+	declared int64  // bytes of sound that the header announces; -1 if it does not
 	hasSound bool
 }
 
@@ -30,7 +30,7 @@ func IsAIFF(head []byte) bool {
 	return len(head) >= riffHeaderLen && string(head[:4]) == "FORM" && (string(head[8:12]) == "AIFF" || string(head[8:12]) == "AIFC")
 }
 
-// OpenAIFF opens an AIFF or AIFF-C file of size bytes.
+// OpenAIFF opens an AIFF or AIFF-C file of size bytes. The error is a [*codec.Error] without a path, or that of r.
 func OpenAIFF(r io.ReaderAt, size int64) (codec.Decoder, error) {
 	found, err := walkAIFF(r, size)
 	if err != nil {
@@ -49,7 +49,7 @@ func OpenAIFF(r io.ReaderAt, size int64) (codec.Decoder, error) {
 	frames := int64(binary.BigEndian.Uint32(found.common[2:]))
 	there := found.soundLen / int64(s.align)
 	if frames == 0 {
-		frames = max(found.declared/int64(s.align), there) // never filled in
+		frames = max(found.declared/int64(s.align), there) // the header was never completed
 	}
 	s.announce = frames
 	s.body = io.NewSectionReader(r, found.soundAt, min(there, frames)*int64(s.align))
@@ -81,7 +81,7 @@ func walkAIFF(r io.ReaderAt, size int64) (aiffChunks, error) {
 				}
 			}
 		case "SSND":
-			// Programs that cannot go back leave 0 or a size beyond every file.
+			// Programs that cannot seek back leave 0 or a size larger than any file.
 			open := declared == 0 && rest > ssndHead && !nameAt(r, body) || declared >= openEndedSize && declared > rest
 			if open {
 				declared, length = -1, rest
@@ -105,14 +105,14 @@ func walkAIFF(r io.ReaderAt, size int64) (aiffChunks, error) {
 	return found, nil
 }
 
-// aiffPacked names what an AIFF-C file may hold instead of plain samples.
+// aiffPacked names the kinds of compressed sound in AIFF-C files.
 var aiffPacked = map[string]string{
 	"ulaw": "µ-law", "ULAW": "µ-law", "alaw": "A-law", "ALAW": "A-law", "ima4": "ADPCM", "MAC3": "MACE", "MAC6": "MACE",
 	"GSM ": "GSM", "QDMC": "QDesign", "QDM2": "QDesign", "Qclp": "speech",
 }
 
-// aiffLayout reads the body of COMM. The samples, most significant byte first and 8 bits signed, become those of a WAV
-// file by toLE.
+// aiffLayout reads the body of COMM. toLE converts samples of the file in place to those of a WAV file: least significant
+// byte first, 8 bits unsigned. It is nil if they already are.
 func aiffLayout(b []byte) (l layout, toLE func([]byte), err error) {
 	l.channels = int(binary.BigEndian.Uint16(b))
 	l.bits = int(binary.BigEndian.Uint16(b[6:]))
@@ -147,8 +147,8 @@ func aiffLayout(b []byte) (l layout, toLE func([]byte), err error) {
 	return l, toLE, nil
 }
 
-// setKind sets what the four letters of a kind of sample say about number and bits, and returns whether the least
-// significant byte is first and whether 8 bits are unsigned.
+// setKind sets the number format and the bits from the four letters of a kind of sample. It returns whether the least
+// significant byte comes first and whether 8-bit samples are unsigned.
 func (l *layout) setKind(kind string) (little, unsigned bool, err error) {
 	switch kind {
 	case "NONE", "twos", "\x00\x00\x00\x00":
@@ -173,7 +173,7 @@ func (l *layout) setKind(kind string) (little, unsigned bool, err error) {
 }
 
 // extended reads an 80-bit floating-point number of IEEE 754: sign and exponent in 16 bits, 64 bits of mantissa with
-// its leading one. Infinities and nonsense come out as very large; negative numbers as 0.
+// its leading one. It returns a very large number for infinities and invalid numbers, 0 for negative ones.
 func extended(b []byte) float64 {
 	exponent := int(binary.BigEndian.Uint16(b))
 	if exponent >= 0x8000 {
@@ -182,14 +182,14 @@ func extended(b []byte) float64 {
 	return math.Ldexp(float64(binary.BigEndian.Uint64(b[2:])), exponent-16383-63)
 }
 
-// flipSign turns signed 8-bit samples into those of a WAV file, in place.
+// flipSign converts signed 8-bit samples to unsigned ones, in place.
 func flipSign(b []byte) {
 	for i := range b {
 		b[i] ^= 0x80
 	}
 }
 
-// reverseBytes turns around the order of the bytes in every sample, in place.
+// reverseBytes reverses the order of the bytes in every sample of width bytes, in place.
 func reverseBytes(b []byte, width int) {
 	for ; len(b) >= width; b = b[width:] {
 		for i, j := 0, width-1; i < j; i, j = i+1, j-1 {

@@ -26,7 +26,7 @@ type aiffFile struct {
 	order    string // c COMM, s SSND, x another chunk of odd length; "cs" if empty
 }
 
-// extendedOf is the slow obvious version of the 80-bit number.
+// extendedOf encodes an 80-bit number in the simplest way.
 func extendedOf(x float64) []byte {
 	b := make([]byte, 10)
 	if x == 0 {

@@ -17,7 +17,7 @@ const (
 	tagExtensible = 0xFFFE
 )
 
-// layout says how the samples of a WAV file lie in its data chunk.
+// layout describes the format of the samples in the data chunk of a WAV file.
 type layout struct {
 	rateHz   int
 	channels int
@@ -27,7 +27,7 @@ type layout struct {
 	bits     int // significant bits of an integer sample, at the container's top
 }
 
-// packed names what a WAV file may hold instead of plain samples. Tags from mmreg.h, from memory.
+// packed names the kinds of compressed sound in WAV files. Tags from mmreg.h, from memory.
 var packed = map[int]string{
 	0x0002: "ADPCM", 0x0006: "A-law", 0x0007: "µ-law", 0x0011: "ADPCM", 0x0031: "GSM",
 	0x0050: "MPEG layer II", 0x0055: "MP3", 0x00FF: "AAC", 0x0161: "Windows Media", 0x1610: "AAC",
@@ -48,7 +48,7 @@ func parseLayout(b []byte, order binary.ByteOrder) (layout, error) {
 		validBits = u16(18)
 		tag = u16(24)
 		if tag == 0 && order == binary.BigEndian {
-			tag = u16(26) // the lower half of the GUID's first number; sox 14.4.2 has it where little-endian files do
+			tag = u16(26) // the lower half of the GUID's first number; sox 14.4.2 writes it at 24, as in little-endian files
 		}
 	}
 	rateHz := order.Uint32(b[4:])
@@ -70,8 +70,8 @@ func parseLayout(b []byte, order binary.ByteOrder) (layout, error) {
 	return l, nil
 }
 
-// packedError returns the error of a file that holds sound of another kind than plain samples. An unknown kind, "", is
-// named by its code; for a known one another decoder may serve.
+// packedError returns the error for a file that holds another kind of sound than plain samples. An unknown kind, "", is
+// named by its code; a known one may be read by another decoder.
 func packedError(file, kind, code string) error {
 	known := kind != ""
 	if !known {
@@ -84,11 +84,12 @@ func packedError(file, kind, code string) error {
 	return e
 }
 
-// setWidth sets the bytes of a sample and of a frame from the significant bits and the bytes that a frame is said to have.
+// setWidth sets the bytes of a sample and of a frame from the significant bits and align, the bytes of a frame by the
+// header.
 func (l *layout) setWidth(align int) {
 	l.width = (l.bits + 7) / 8
 	if align%l.channels == 0 && align/l.channels > l.width {
-		l.width = align / l.channels // a container wider than its samples, as 24 bits in 32
+		l.width = align / l.channels // a container wider than its samples, such as 24 bits in 32
 	}
 	l.align = l.width * l.channels
 }
@@ -112,7 +113,7 @@ func (l layout) encoding() string {
 	return fmt.Sprintf("%d-bit PCM", l.bits)
 }
 
-// canonical returns the 44 bytes of a plain WAV header for the layout: the one form that the WAV library reads right.
+// canonical returns the 44 bytes of a plain WAV header for the layout, the only form that the WAV library reads correctly.
 func (l layout) canonical() []byte {
 	h := make([]byte, 0, 44)
 	h = append(h, "RIFF\x24\x00\x00\x00WAVEfmt \x10\x00\x00\x00"...)

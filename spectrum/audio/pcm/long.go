@@ -2,8 +2,8 @@ package pcm
 
 import "encoding/binary"
 
-// Expect announces before the first Write how many frames are to come at most: what would be longer than 4 GiB is
-// then written as RF64, whose sizes have 64 bits. It panics after a Write.
+// Expect announces, before the first Write, the largest number of frames that will be written. A file that could then be
+// longer than 4 GiB is written as RF64, whose sizes have 64 bits. Expect panics after a Write.
 func (w *Writer) Expect(frames int64) error {
 	if w.dataLen > 0 || w.closed {
 		panic("audio: Expect after Write")
@@ -24,8 +24,8 @@ func (w *Writer) Expect(frames int64) error {
 	return nil
 }
 
-// ds64 returns the chunk with the 64-bit sizes of file, data and frames. Source: EBU Tech 3306, ITU-R BS.2088, from
-// memory.
+// ds64 returns the chunk with the size of the file, the size of the data and the number of frames in 64 bits. Source:
+// EBU Tech 3306, ITU-R BS.2088, from memory.
 func (w *Writer) ds64() []byte {
 	const length = 28
 	le := binary.LittleEndian

@@ -15,28 +15,28 @@ const (
 	ds64DataAt     = 8  // the data chunk's 64-bit size inside ds64
 	ds64MinLen     = 24
 
-	bigEndianWAV = "RIFX" // in place of "RIFF": all numbers, samples too, have their most significant byte first
+	bigEndianWAV = "RIFX" // replaces "RIFF"; all numbers, including samples, have their most significant byte first
 )
 
-// openEndedSize is the smallest 32-bit data size that no file means: programs that cannot go back to fill in the
-// size write 0x7FFFF000 or a little less than 0x80000000 (sox 14.4.2), or 0xFFFFFFFF and a little less (ffmpeg 5.1).
-// Our choice: a size from here on that is larger than the file counts as "to the end of the file".
+// openEndedSize is the smallest 32-bit data size that is not meant literally: programs that cannot seek back to fill in
+// the size write 0x7FFFF000 or a little less than 0x80000000 (sox 14.4.2), or 0xFFFFFFFF or a little less (ffmpeg 5.1).
+// Our choice: a size of at least this that is larger than the file means "to the end of the file".
 const openEndedSize = 0x7FFF0000
 
-// riffChunks is what the walk over a WAV file's chunks finds.
+// riffChunks describes the chunks of a WAV file.
 type riffChunks struct {
 	order       binary.ByteOrder
 	format      []byte // the body of "fmt ", at most fmtMaxLen bytes
 	dataAt      int64  // offset of the first sample
-	dataLen     int64  // bytes that are there
-	declaredLen int64  // bytes that the header announces; -1 if it does not say
+	dataLen     int64  // bytes of sound in the file
+	declaredLen int64  // bytes of sound that the header announces; -1 if it does not
 	hasData     bool
-	more        bool // sound follows that of the data chunk: a second data chunk, or a second file
+	more        bool // whether more sound follows: a second data chunk, or a second file
 }
 
 // walkRIFF finds the fmt and data chunks of a RIFF, RIFX, RF64 or BW64 file of size bytes, in any order. Every size is
-// checked against the file's; nothing is allocated on a declared size. Sizes 0 and 0xFFFFFFFF of the data chunk mean
-// "to the end", unless ds64 says more or, for 0, whole chunks follow up to the end of the file.
+// checked against the file's, and no declared size decides how much is allocated. Sizes 0 and 0xFFFFFFFF of the data
+// chunk mean "to the end", unless ds64 gives the size or, for 0, complete chunks fill the rest of the file.
 func walkRIFF(r io.ReaderAt, size int64) (riffChunks, error) {
 	found := riffChunks{order: binary.LittleEndian}
 	var form [4]byte
@@ -101,7 +101,7 @@ func dataSize(r io.ReaderAt, size, body, declared, longData int64, order binary.
 	return declared
 }
 
-// longDataSize reads the data chunk's size from the body of ds64, -1 if it is not there or makes no sense.
+// longDataSize returns the data chunk's size from the body of ds64, -1 if it is missing or impossible.
 func longDataSize(r io.ReaderAt, body, length int64) (int64, error) {
 	if length < ds64MinLen {
 		return -1, nil
@@ -116,8 +116,8 @@ func longDataSize(r io.ReaderAt, body, length int64) (int64, error) {
 	return -1, nil
 }
 
-// nextChunk returns where the chunk after a body of the given length starts. Odd bodies are followed by a pad byte;
-// some programs leave it out, which shows in the letters of the next name.
+// nextChunk returns the offset of the chunk after a body of the given length. A body of odd length is followed by a pad
+// byte. Some programs leave it out, which the place of the next chunk's name shows.
 func nextChunk(r io.ReaderAt, size, body, length int64) int64 {
 	next := body + length
 	if length%2 == 0 {
@@ -129,7 +129,7 @@ func nextChunk(r io.ReaderAt, size, body, length int64) int64 {
 	return next + 1
 }
 
-// chunksUpToEnd reports whether whole chunks with proper names fill the file from pos to its end.
+// chunksUpToEnd reports whether complete chunks with proper names fill the file from pos to its end.
 func chunksUpToEnd(r io.ReaderAt, size, pos int64, order binary.ByteOrder) bool {
 	for pos < size {
 		id, length, err := chunkHeader(r, pos, order)
@@ -149,6 +149,7 @@ func chunkHeader(r io.ReaderAt, pos int64, order binary.ByteOrder) (id string, l
 	return string(b[:4]), int64(order.Uint32(b[4:])), nil
 }
 
+// nameAt reports whether there is a proper chunk name at pos.
 func nameAt(r io.ReaderAt, pos int64) bool {
 	var b [4]byte
 	return codec.ReadAt(r, b[:], pos) == nil && properName(string(b[:]))

@@ -48,7 +48,7 @@ func TestRIFXFromSox(t *testing.T) {
 	}
 }
 
-// What sox does not write: 24 bits in 32, at the bottom, described by a GUID in big-endian order as a whole.
+// A file that sox does not write: 24 bits at the bottom of 32, with a GUID entirely in big-endian order.
 func TestRIFXLow24(t *testing.T) {
 	words := []int32{1, -1, 0x400000, -0x800000, 0x7FFFFF}
 	src := opener.OpenFile(t, audiotest.WriteFile(t, "a.wav", bigEndianFile(words, 24)))
@@ -60,7 +60,7 @@ func TestRIFXLow24(t *testing.T) {
 	}
 }
 
-// bigEndianFile is a mono RIFX file of words with some valid bits in 32.
+// bigEndianFile returns a mono RIFX file of 32-bit words of which some bits are valid.
 func bigEndianFile(words []int32, validBits uint16) []byte {
 	u16, u32 := binary.BigEndian.AppendUint16, binary.BigEndian.AppendUint32
 	data := u32([]byte("data"), uint32(4*len(words)))
@@ -74,7 +74,7 @@ func bigEndianFile(words []int32, validBits uint16) []byte {
 	return append(u32([]byte("RIFX"), uint32(len(body))), body...)
 }
 
-// Sound after the first is not read, and that is said.
+// Only the first recording in a file is read, with a warning.
 func TestWAVMoreSound(t *testing.T) {
 	const rateHz = 1000
 	one := wavFile{tag: tagPCM, channels: 1, rateHz: rateHz, bits: 16, data: make([]byte, 2*12*rateHz), dataSize: -1}.bytes()

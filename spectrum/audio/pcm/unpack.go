@@ -8,12 +8,12 @@ import (
 	"toneplumb/spectrum/audio/codec"
 )
 
-// unpacker turns one channel's samples into floats of full scale ±1: sample i starts at src[i·stride]. It returns how
-// many samples were no usable numbers; those become 0.
+// unpacker converts one channel's samples to floats of full scale ±1; sample i starts at src[i·stride]. It returns how
+// many samples were not numbers or beyond [codec.MaxSample]; those become 0.
 type unpacker func(dst []float64, src []byte, stride int) (bad int64)
 
-// chooseUnpacker returns the loop for a layout. Integer samples lie at the top of their container, as the
-// EXTENSIBLE format has it; files with 24 bits in 32 that have them at the bottom are told by a look at the data.
+// chooseUnpacker returns the unpacker for a layout. Integer samples are at the top of their container, as the EXTENSIBLE
+// format requires. Files with 24 bits at the bottom of 32 are recognised by their data.
 func chooseUnpacker(r io.ReaderAt, l layout, dataAt, dataLen int64, order binary.ByteOrder) (unpacker, error) {
 	switch {
 	case l.float && l.width == 4:
@@ -39,8 +39,8 @@ func chooseUnpacker(r io.ReaderAt, l layout, dataAt, dataLen int64, order binary
 	return unpackInt32, nil
 }
 
-// samplesAtBottom reports whether the first non-silent samples of 24 bits in 32 fill the lower three bytes: some
-// lowest byte is used and every highest byte only repeats the sign.
+// samplesAtBottom reports whether the first non-silent samples of 24 bits in 32 occupy the lower three bytes: some
+// lowest byte is not 0, and every highest byte only repeats the sign.
 func samplesAtBottom(r io.ReaderAt, dataAt, dataLen int64, order binary.ByteOrder) (bool, error) {
 	const lookLen = 1 << 16
 	buf := make([]byte, lookLen)

@@ -12,26 +12,27 @@ import (
 	"toneplumb/spectrum/audio/codec"
 )
 
-// wavBufferLen is the bytes read from a WAV file at a time. Our choice: large enough that system calls do not count.
+// wavBufferLen is the number of bytes read from a file at a time. Our choice: large enough that the time for system
+// calls does not matter.
 const wavBufferLen = 1 << 18
 
-// Source reads plain samples, those of a WAV file or another that holds them.
+// Source reads plain samples from a WAV or AIFF file or a stream of floats. It implements [codec.Decoder].
 type Source struct {
 	layout
 	container string
-	toLE      func(b []byte) // makes whole frames those of a WAV file, in place; nil if they are
+	toLE      func(b []byte) // converts whole frames in place to those of a WAV file; nil if they already are
 	unpack    unpacker
 	announce  int64 // frames
 	body      io.Reader
 	buf       []byte
 	have      []byte // the unread part of buf
-	done      int64  // frames given out
-	bad       int64  // samples that were no numbers
+	done      int64  // frames returned
+	bad       int64  // samples that were not numbers or too large
 	ended     bool
-	more      bool // the file holds more sound, which is not read
+	more      bool // whether the file holds more sound, which is not read
 }
 
-// OpenWAV opens a RIFF, RIFX, RF64 or BW64 file of size bytes.
+// OpenWAV opens a RIFF, RIFX, RF64 or BW64 file of size bytes. The error is a [*codec.Error] without a path, or that of r.
 func OpenWAV(r io.ReaderAt, size int64) (codec.Decoder, error) {
 	found, err := walkRIFF(r, size)
 	if err != nil {
@@ -65,8 +66,8 @@ func OpenWAV(r io.ReaderAt, size int64) (codec.Decoder, error) {
 	return s, nil
 }
 
-// pcmReader lets the WAV library read a canonical header and puts its chunk reader over the real data, since its own
-// walk fails on RF64, open-ended sizes and oversized chunks.
+// pcmReader has the WAV library read a canonical header and then sets its chunk reader to the real data, since the
+// library itself fails on RF64, open-ended sizes and oversized chunks.
 func pcmReader(r io.ReaderAt, l layout, dataAt, dataLen int64) (io.Reader, error) {
 	d := wav.NewDecoder(bytes.NewReader(l.canonical()))
 	d.ReadInfo()
@@ -77,8 +78,8 @@ func pcmReader(r io.ReaderAt, l layout, dataAt, dataLen int64) (io.Reader, error
 	return d.PCMChunk.R, nil
 }
 
-// NewFloats returns a source of little-endian 32-bit floats from r, interleaved, such as a program writes them into a pipe.
-// It announces so many frames, -1 for unknown.
+// NewFloats returns a source of interleaved little-endian 32-bit floats from r, such as another program writes into a
+// pipe. announced is the expected number of frames, -1 if unknown.
 func NewFloats(r io.Reader, rateHz, channels int, announced int64) *Source {
 	const bits = 32
 	s := &Source{
@@ -121,7 +122,8 @@ func (s *Source) Read(dst [][]float64) (int, error) {
 	return total, nil
 }
 
-// Fill reads the next whole frames into the buffer, before the first Read to learn whether there are any; io.EOF at the end.
+// Fill reads the next whole frames into the buffer. Call it before the first Read to find out whether there are any; at
+// the end it returns io.EOF.
 func (s *Source) Fill() error {
 	if s.ended {
 		return io.EOF
@@ -144,10 +146,10 @@ func (s *Source) Fill() error {
 	return nil
 }
 
-// Done returns the frames given out.
+// Done returns the number of frames that Read has returned.
 func (s *Source) Done() int64 { return s.done }
 
-// Bad returns how many samples were no numbers or beyond [codec.MaxSample].
+// Bad returns how many samples were not numbers or beyond [codec.MaxSample].
 func (s *Source) Bad() int64 { return s.bad }
 
 // Short reports whether the sound ended more than slack frames before its announced end.

@@ -276,7 +276,7 @@ func TestWAVNotNumbers(t *testing.T) {
 	}
 }
 
-// Files as general-purpose tools write them, against ffmpeg's decoding, bit for bit.
+// Files from general-purpose tools, compared with ffmpeg's decoding, bit for bit.
 func TestWAVFromTools(t *testing.T) {
 	dir := t.TempDir()
 	base := filepath.Join(dir, "base.wav")

@@ -9,11 +9,11 @@ import (
 	"toneplumb/spectrum/audio/codec"
 )
 
-// Depth is the sample format of a WAV file that is written.
+// Depth is the sample format of a WAV file to write.
 type Depth uint8
 
 // Integer samples are rounded to the nearest step (full scale 1.0 = 2^(bits-1) steps) and clamped, without dither
-// unless Writer.Dither asked for it.
+// unless [Writer.Dither] was called.
 const (
 	PCM16 Depth = iota
 	PCM24
@@ -28,11 +28,12 @@ func (d Depth) String() string {
 	return [...]string{PCM16: "16-bit PCM", PCM24: "24-bit PCM", PCM32: "32-bit PCM", Float32: "32-bit float"}[d]
 }
 
-// maxWAVLen is the largest WAV file: its 32-bit RIFF size counts all but the first eight bytes.
+// maxWAVLen is the length in bytes of the largest WAV file, given by its 32-bit RIFF size. Our choice: the first eight
+// bytes, which that does not count, are counted too.
 const maxWAVLen = math.MaxUint32
 
-// File is where a [Writer] writes: complete at its path after Commit, gone after Abort. Finish has the system write
-// the content out before that.
+// File is where a [Writer] writes. After Commit it is complete at its path, after Abort it is gone. Finish, which comes
+// before Commit, makes sure that the system has written the content.
 type File interface {
 	io.Writer
 	io.WriterAt
@@ -41,8 +42,8 @@ type File interface {
 	Abort()
 }
 
-// Writer writes a WAV file block by block: Close puts it in place, Abort throws it away. A file of that name stays untouched
-// until Close has succeeded. Its errors are of type [*codec.Error].
+// Writer writes a WAV file block by block. Close puts it in place, Abort discards it. An existing file of that name is
+// untouched until Close has succeeded. Its errors are of type [*codec.Error].
 type Writer struct {
 	path     string
 	file     File
@@ -58,8 +59,8 @@ type Writer struct {
 	closed   bool
 }
 
-// NewWriter starts a WAV file in f, whose path is for errors. Mono and stereo get a plain header, more channels an EXTENSIBLE
-// one without speaker positions. It needs a rate and channels that pass [codec.CheckFormat].
+// NewWriter starts a WAV file in f; path is used in errors only. Mono and stereo get a plain header, more channels an
+// EXTENSIBLE one without speaker positions. The rate and the number of channels must pass [codec.CheckFormat].
 func NewWriter(f File, path string, rateHz, channels int, depth Depth) (*Writer, error) {
 	w := &Writer{path: path, file: f, channels: channels, depth: depth, rateHz: rateHz}
 	head := w.header()
@@ -71,9 +72,9 @@ func NewWriter(f File, path string, rateHz, channels int, depth Depth) (*Writer,
 	return w, nil
 }
 
-// Write appends a block: one slice per channel, all of one length, full scale ±1; it panics on another shape. It
-// fails on a value that is not a finite number and on a file that would exceed 4 GiB without Expect having announced it;
-// after a failure Close fails too.
+// Write appends a block [channel][frame], full scale ±1, all channels of one length; it panics on another number of
+// channels. It returns an error for a value that is not a finite number, and for a file that would exceed 4 GiB without
+// an announcement by [Writer.Expect]. After a failure Close fails too.
 func (w *Writer) Write(block [][]float64) error {
 	if len(block) != w.channels {
 		panic(fmt.Sprintf("audio: Write needs %d channels, got %d", w.channels, len(block)))
@@ -105,7 +106,7 @@ func (w *Writer) Write(block [][]float64) error {
 	return nil
 }
 
-// append packs x, moved by a dither of so many steps where the depth is an integer.
+// append packs x. Integer depths add a dither of ditherSteps steps.
 func (d Depth) append(b []byte, x, ditherSteps float64) []byte {
 	switch d {
 	case PCM16:
@@ -119,11 +120,11 @@ func (d Depth) append(b []byte, x, ditherSteps float64) []byte {
 	return binary.LittleEndian.AppendUint32(b, math.Float32bits(float32(x)))
 }
 
-// Dither has integer samples dithered from here on, each sample on its own. The noise depends on the seed alone, so the same
-// sound gives the same bytes, however it is cut into blocks. Float samples are left as they are.
+// Dither turns on dithering of integer samples, with independent noise for each sample. The noise depends on the seed
+// alone, so the same sound gives the same bytes, however it is cut into blocks. Float samples are not dithered.
 func (w *Writer) Dither(seed uint64) { w.dither = codec.NewDither(seed) }
 
-// Finish completes the header. What remains for Close is to put the file in place.
+// Finish completes the header and has the file finished. Close then only puts the file in place.
 func (w *Writer) Finish() error {
 	if w.closed || w.err != nil {
 		return w.err
@@ -152,7 +153,7 @@ func (w *Writer) Close() error {
 	return w.file.Commit()
 }
 
-// Abort removes the temporary file. After Close or another Abort it does nothing, so that it can be deferred.
+// Abort removes the temporary file. After a successful Close or another Abort it does nothing, so it can be deferred.
 func (w *Writer) Abort() {
 	w.closed = true
 	w.file.Abort()
@@ -203,7 +204,7 @@ func (w *Writer) header() []byte {
 	}
 	body = append(body, "data"...)
 	if w.long {
-		body = le.AppendUint32(body, math.MaxUint32) // ds64 has it
+		body = le.AppendUint32(body, math.MaxUint32) // the size is in ds64
 		return append([]byte("RF64\xff\xff\xff\xff"), body...)
 	}
 	body = le.AppendUint32(body, uint32(w.dataLen))
@@ -211,5 +212,6 @@ func (w *Writer) header() []byte {
 	return append(head, body...)
 }
 
-// subformatTail ends the EXTENSIBLE subformat identifier after its two bytes of format tag (mmreg.h, from memory).
+// subformatTail is the rest of the EXTENSIBLE subformat identifier after the two bytes of its format tag (mmreg.h, from
+// memory).
 const subformatTail = "\x00\x00\x00\x00\x10\x00\x80\x00\x00\xAA\x00\x38\x9B\x71"

@@ -7,7 +7,7 @@ import (
 	"toneplumb/spectrum/internal/audiotest"
 )
 
-// What does not fit into 32-bit sizes is refused, or written as RF64 with sizes where they belong.
+// Sound that does not fit 32-bit sizes is refused, or written as RF64 with its sizes in ds64.
 func TestBeyondFourGiB(t *testing.T) {
 	w := &Writer{channels: 1, rateHz: 8000, depth: PCM16, dataLen: maxWAVLen - 100}
 	audiotest.WantProblem(t, w.Write([][]float64{make([]float64, 100)}), "would be longer than a WAV file can be (4 GiB)")

@@ -12,7 +12,7 @@ import (
 	"toneplumb/spectrum/audio/pcm"
 )
 
-// afconvertSource reads a WAV file that afconvert has written beside other temporary files and that goes with it.
+// afconvertSource reads a WAV file that afconvert has written into a temporary folder. Close removes the folder.
 type afconvertSource struct {
 	codec.Decoder
 	about  codec.Format
@@ -20,7 +20,7 @@ type afconvertSource struct {
 	folder string
 }
 
-// openAfconvert converts a whole file, since afconvert goes back to fill in sizes and so cannot write into a pipe.
+// openAfconvert converts a whole file, since afconvert seeks back to fill in sizes and so cannot write into a pipe.
 func openAfconvert(ctx context.Context, afconvert, abs string, kind *codec.Error) (codec.Decoder, error) {
 	folder, err := os.MkdirTemp("", "toneplumb-")
 	if err != nil {
@@ -49,7 +49,8 @@ func openAfconvert(ctx context.Context, afconvert, abs string, kind *codec.Error
 	return s, nil
 }
 
-// afinfo asks the program of that name, which comes with afconvert, what a file holds. When in doubt its coding is lossy.
+// afinfo describes a file by the output of the program afinfo, which comes with afconvert. If that does not say, the
+// encoding is assumed to be lossy.
 func afinfo(ctx context.Context, abs string) codec.Format {
 	f := codec.Format{Container: "file for afconvert", Encoding: "unknown coding", Lossy: true}
 	cmd := exec.CommandContext(ctx, "afinfo", abs)
@@ -65,7 +66,7 @@ func afinfo(ctx context.Context, abs string) codec.Format {
 		switch strings.TrimSpace(name) {
 		case "File type ID":
 			f.Container = strings.ToUpper(value)
-		case "Data format": // as "2 ch,  44100 Hz, alac (0x00000001) from 16-bit source"
+		case "Data format": // such as "2 ch,  44100 Hz, alac (0x00000001) from 16-bit source"
 			parts := strings.SplitN(value, ",", 4)
 			if len(parts) < 3 {
 				continue
@@ -84,7 +85,7 @@ func (s *afconvertSource) Format() codec.Format {
 	return f
 }
 
-// Close removes the converted file.
+// Close removes the converted file and its folder.
 func (s *afconvertSource) Close() error {
 	if s.file != nil {
 		s.file.Close()

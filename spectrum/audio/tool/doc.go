@@ -1,4 +1,4 @@
 // Package tool reads recordings through another program: ffmpeg, or afconvert, which is part of macOS.
 //
-// It imports pcm, which reads the samples that the programs write.
+// It imports codec and pcm; pcm reads the samples that the programs write.
 package tool

@@ -16,8 +16,9 @@ import (
 	"toneplumb/spectrum/audio/pcm"
 )
 
-// Open hands a file that err says is not read here to a converter, if it may be a recording and one is
-// installed: ffmpeg, or afconvert, which is part of macOS. Otherwise the error comes back with the path.
+// Open opens a file through a converter, ffmpeg or else afconvert, which is part of macOS. err is the error with which
+// the built-in decoders refused the file. If it rules out that another decoder can read it, or no converter is installed,
+// Open returns err with the path added. The error is a [*codec.Error] or the context's.
 func Open(ctx context.Context, path string, err error) (codec.Decoder, error) {
 	var kind *codec.Error
 	if !errors.As(err, &kind) || !kind.OtherDecoder() {
@@ -49,21 +50,21 @@ func Open(ctx context.Context, path string, err error) (codec.Decoder, error) {
 	return d, nil
 }
 
-// containers are the containers that ffmpeg may read: those that hold sound, none that name other files or addresses.
-// Names as in "ffmpeg -formats", version 5.1.
+// containers are the containers that ffmpeg is allowed to read: those that hold sound, and none that refer to other files
+// or addresses. Names as in "ffmpeg -formats", version 5.1.
 const containers = "aac,ac3,eac3,aiff,amr,ape,asf,ast,au,avi,caf,dsf,dts,dtshd,flac,flv,iff,matroska,mov,mp3,mp4,m4a,3gp,mpc,mpc8," +
 	"mpeg,mpegts,nut,ogg,oma,rm,shn,tak,truehd,tta,voc,w64,wav,wsd,wv,xa,xwma"
 
-// input returns the arguments for reading a file. The name is absolute and marked as a file's, so that neither a
-// dash nor a colon in it means anything, and nothing that the file names is opened.
+// input returns the arguments for reading a file. The name is absolute and has the prefix "file:", so that a dash or a
+// colon in it has no meaning. Nothing that the file refers to is opened.
 func input(abs string) []string {
 	return []string{"-v", "error", "-protocol_whitelist", "file", "-format_whitelist", containers, "-i", "file:" + abs}
 }
 
-// probeWaitMax is how long ffprobe may take. Our choice: it takes 0.1 s on sound files.
+// probeWaitMax is the longest that ffprobe may take. Our choice: on sound files it takes 0.1 s.
 const probeWaitMax = 20 * time.Second
 
-// probed is what ffprobe says of a file.
+// probed is ffprobe's description of a file.
 type probed struct {
 	Streams []struct {
 		Codec      string `json:"codec_name"`
@@ -80,7 +81,7 @@ type probed struct {
 	} `json:"format"`
 }
 
-// unread is the error for a file that the tool did not read, with the tool's words.
+// unread returns the error for a file that the tool did not read; said is the tool's own message, which may be empty.
 func unread(kind *codec.Error, tool, said string) *codec.Error {
 	what := strings.TrimSuffix(kind.Problem, ", which cannot be read without ffmpeg")
 	if said != "" {
@@ -92,7 +93,7 @@ func unread(kind *codec.Error, tool, said string) *codec.Error {
 	return &codec.Error{Problem: what + " that " + tool + " cannot read" + said, Hint: codec.HintDamaged + ", or convert it to WAV or FLAC first"}
 }
 
-// askFFprobe asks about the first stream with sound.
+// askFFprobe returns ffprobe's description of the first stream with sound.
 func askFFprobe(ctx context.Context, ffprobe, abs string, kind *codec.Error) (p probed, err error) {
 	ctx, cancel := context.WithTimeout(ctx, probeWaitMax)
 	defer cancel()
@@ -108,7 +109,7 @@ func askFFprobe(ctx context.Context, ffprobe, abs string, kind *codec.Error) (p 
 	if err := json.Unmarshal(out.Bytes(), &p); err != nil || len(p.Streams) == 0 {
 		return p, unread(kind, "ffmpeg", "there is no sound in it")
 	}
-	// Our choice: what only might be this or that, as random bytes may, is not read. ffmpeg's scores end at 100.
+	// Our choice: a file whose kind is only a guess, as for random bytes, is not read. ffmpeg's scores go up to 100.
 	const sure = 50
 	if p.Format.Score < sure && !strings.Contains(kind.Problem, "without ffmpeg") {
 		return p, unread(kind, "ffmpeg", "")
@@ -129,7 +130,7 @@ type source struct {
 	failed bool
 }
 
-// openFFmpeg asks about a file and starts ffmpeg on it.
+// openFFmpeg asks ffprobe about a file and starts ffmpeg on it.
 func openFFmpeg(ctx context.Context, ffmpeg, ffprobe, abs string, kind *codec.Error) (codec.Decoder, error) {
 	p, err := askFFprobe(ctx, ffprobe, abs, kind)
 	if err != nil {
@@ -146,7 +147,8 @@ func openFFmpeg(ctx context.Context, ffmpeg, ffprobe, abs string, kind *codec.Er
 	return d, nil
 }
 
-// OpenLibopus hands an Opus file of that format to ffmpeg with libopus in it. It returns nil where that cannot be done.
+// OpenLibopus opens an Opus file, whose format is about, through ffmpeg with libopus. It returns nil if that fails, in
+// particular if ffmpeg is not installed or was built without libopus.
 func OpenLibopus(ctx context.Context, path string, about codec.Format) codec.Decoder {
 	ffmpeg, err := exec.LookPath("ffmpeg")
 	if err != nil {
@@ -156,7 +158,7 @@ func OpenLibopus(ctx context.Context, path string, about codec.Format) codec.Dec
 	if err != nil {
 		return nil
 	}
-	// Without the first words libopus gives 16 bits.
+	// Without -request_sample_fmt libopus decodes to 16 bits.
 	d, err := startFFmpeg(ctx, ffmpeg, abs, about, "-request_sample_fmt", "flt", "-c:a", "libopus")
 	if err != nil {
 		return nil
@@ -164,8 +166,8 @@ func OpenLibopus(ctx context.Context, path string, about codec.Format) codec.Dec
 	return d
 }
 
-// startFFmpeg starts ffmpeg on a file. It writes 32-bit floats, which hold every sample of 24 bits, into a pipe, and
-// stops when the context ends or the source is closed. The error is ffmpeg's words, which may be none.
+// startFFmpeg starts ffmpeg on a file. ffmpeg writes 32-bit floats, which hold every 24-bit sample exactly, into a pipe.
+// It stops when the context ends or the source is closed. The text of the error is ffmpeg's message, which may be empty.
 func startFFmpeg(ctx context.Context, ffmpeg, abs string, about codec.Format, decoding ...string) (codec.Decoder, error) {
 	s := &source{about: about, abs: abs}
 	s.ctx, s.cancel = context.WithCancel(ctx)
@@ -240,7 +242,7 @@ func (s *source) Warnings() []string {
 	case words != "":
 		w = append(w, "the file is damaged: ffmpeg says "+words)
 	}
-	// A stated duration is often rounded. Our choice: half a second is missing sound.
+	// The duration in a header is often rounded. Our choice: sound that ends half a second early is incomplete.
 	const slackSec = 0.5
 	if s.Short(int64(slackSec * float64(s.about.RateHz))) {
 		w = append(w, codec.StopsAt(s.Done(), s.about.Frames, s.about.RateHz))

@@ -9,7 +9,7 @@ import (
 	"toneplumb/spectrum/internal/audiotest"
 )
 
-// The process goes when the context ends or the source is closed, and Read says why.
+// ffmpeg is stopped when the context ends or the source is closed, and Read returns the reason.
 func TestToolStops(t *testing.T) {
 	audiotest.Tool(t, "ffprobe")
 	path, _ := audiotest.FFmpegEncode(t, 44100, 2, 120, 0.4, "a.m4a", "-c:a", "alac")

@@ -9,16 +9,16 @@ import (
 	"toneplumb/spectrum/audio/codec"
 )
 
-// lossless are the codecs that keep every sample, by ffmpeg's names, besides plain samples.
+// lossless are the lossless codecs other than plain samples, by ffmpeg's names.
 var lossless = map[string]bool{
 	"alac": true, "ape": true, "flac": true, "mlp": true, "ralf": true, "shorten": true, "tak": true, "truehd": true, "tta": true,
 	"wavpack": true, "wmalossless": true, "mp4als": true, "dst": true, "dsd_lsbf": true, "dsd_msbf": true, "dsd_lsbf_planar": true, "dsd_msbf_planar": true,
 }
 
-// guessed are the streams without a header of their own, whose duration ffprobe guesses from the bit rate.
+// guessed are the formats without a file header, whose duration ffprobe guesses from the bit rate.
 var guessed = map[string]bool{"aac": true, "ac3": true, "amr": true, "dts": true, "eac3": true, "mp3": true, "mpeg": true, "mpegts": true}
 
-// about turns ffprobe's words into a format.
+// about converts ffprobe's description to a format.
 func (p probed) about() (codec.Format, error) {
 	st := p.Streams[0]
 	rateHz, _ := strconv.ParseInt(st.RateHz, 10, 64)
@@ -74,8 +74,8 @@ func codecName(codec string) string {
 	return strings.ToUpper(codec)
 }
 
-// plainWords makes one line of what a program wrote about the file abs: its first complaint without the part's name
-// and the path.
+// plainWords returns the first message in said, the error output of a program about the file abs, as one line without
+// the path and the name of the program's component.
 func plainWords(said, abs string) string {
 	const longest = 160
 	for _, line := range strings.Split(said, "\n") {
@@ -110,7 +110,7 @@ func plainWords(said, abs string) string {
 	return ""
 }
 
-// limitedBuffer keeps the start of what a program writes.
+// limitedBuffer keeps the first 64 KB of a program's output.
 type limitedBuffer struct{ bytes.Buffer }
 
 func (b *limitedBuffer) Write(p []byte) (int, error) {

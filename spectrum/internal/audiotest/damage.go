@@ -14,7 +14,8 @@ import (
 	"toneplumb/spectrum/quick"
 )
 
-// Probe opens and reads a file as far as it goes, and fails on anything but samples, warnings and errors of ours.
+// Probe opens a file and reads it to its end or half a million frames, and returns how many frames it got. The test fails
+// on anything but finite samples, warnings and a [*codec.Error], and if decoding takes too much memory.
 func (open Opener) Probe(t testing.TB, data []byte) (frames int) {
 	t.Helper()
 	before := Allocated()
@@ -60,7 +61,7 @@ func (open Opener) Probe(t testing.TB, data []byte) (frames int) {
 	return frames
 }
 
-// Damage cuts files off and overwrites bytes of them, and probes what is left.
+// Damage probes truncated files and files with overwritten bytes, made from seeds (by name).
 func (open Opener) Damage(t *testing.T, seeds map[string][]byte) {
 	quick.Skip(t, "hundreds of damaged files")
 	for name, data := range seeds {
@@ -87,7 +88,7 @@ func (open Opener) Damage(t *testing.T, seeds map[string][]byte) {
 	}
 }
 
-// Fuzz probes what fuzzing makes of the seeds, after mend, which may be nil, has put checksums right.
+// Fuzz probes the files that fuzzing makes from the seeds. mend, which may be nil, corrects checksums first.
 func (open Opener) Fuzz(f *testing.F, mend func([]byte) []byte, seeds ...[]byte) {
 	for _, data := range seeds {
 		f.Add(data)
@@ -96,12 +97,12 @@ func (open Opener) Fuzz(f *testing.F, mend func([]byte) []byte, seeds ...[]byte)
 		if mend != nil {
 			data = mend(data)
 		}
-		const longest = 5 * time.Second // our choice: ten times what the slowest seed takes
+		const longest = 5 * time.Second // our choice: ten times the time of the slowest seed
 		Soon(t, longest, func() { open.Probe(t, data) })
 	})
 }
 
-// Soon fails where f takes more processor time than longest; what other programs do meanwhile does not count.
+// Soon fails if f takes more processor time than longest. The load of other programs does not matter.
 func Soon(t testing.TB, longest time.Duration, f func()) {
 	t.Helper()
 	before := processorTime(t)
@@ -111,7 +112,7 @@ func Soon(t testing.TB, longest time.Duration, f func()) {
 	}
 }
 
-// Benchmark reads a file from memory in blocks of 16384 frames; bytes are those of the file.
+// Benchmark reads a file from memory in blocks of 16384 frames; the reported bytes are those of the file.
 func (open Opener) Benchmark(b *testing.B, file []byte) {
 	d := open.Open(b, file)
 	channels := d.Format().Channels
@@ -131,15 +132,15 @@ func (open Opener) Benchmark(b *testing.B, file []byte) {
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(samples), "ns/sample")
 }
 
-// Allocated returns the bytes ever taken from the heap.
+// Allocated returns the total number of bytes allocated on the heap so far.
 func Allocated() uint64 {
 	s := []metrics.Sample{{Name: "/gc/heap/allocs:bytes"}}
 	metrics.Read(s)
 	return s[0].Value.Uint64()
 }
 
-// memoryMax is what a hostile file may take, on top of its size. Our choice: any machine has it to spare. What opening
-// or one read takes in all bounds what they hold.
+// memoryMax is the largest number of bytes, in addition to its size, that opening a hostile file or one read of it may
+// allocate. That also bounds what they hold at any time. Our choice: any machine has it to spare.
 const memoryMax = 64 << 20
 
 func checkMemory(t testing.TB, before uint64, size int) {

@@ -1,5 +1,5 @@
-// Package audiotest helps to test decoders: programs from outside, small files of every kind, sound to encode, and what
-// no decoder may do, whatever it is given. It is for tests alone.
+// Package audiotest helps to test decoders. It runs other programs, has small files of every kind and sound to encode,
+// and checks that a decoder survives any input. Only tests may import it.
 //
-// It stands on what all codecs share, so that the codecs' own tests may use it.
+// It imports codec and quick, so that the codecs' own tests can use it.
 package audiotest

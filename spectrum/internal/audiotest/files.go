@@ -19,7 +19,7 @@ import (
 //go:embed testdata
 var testdata embed.FS
 
-// Seed returns one of the small files in testdata.
+// Seed returns the content of one of the small files in testdata.
 func Seed(t testing.TB, name string) []byte {
 	t.Helper()
 	data, err := testdata.ReadFile("testdata/" + name)
@@ -29,7 +29,7 @@ func Seed(t testing.TB, name string) []byte {
 	return data
 }
 
-// WriteFile writes a file into a folder of its own and returns its path.
+// WriteFile writes a file into a new temporary folder and returns its path.
 func WriteFile(t testing.TB, name string, data []byte) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), name)
@@ -39,7 +39,7 @@ func WriteFile(t testing.TB, name string, data []byte) string {
 	return path
 }
 
-// ReadFile returns a file's bytes.
+// ReadFile returns the content of a file.
 func ReadFile(t testing.TB, path string) []byte {
 	t.Helper()
 	data, err := os.ReadFile(path)
@@ -49,7 +49,7 @@ func ReadFile(t testing.TB, path string) []byte {
 	return data
 }
 
-// WriteWAV writes a WAV file of 32-bit floats, by the shortest header.
+// WriteWAV writes x[channel][frame], full scale ±1, as a WAV file of 32-bit floats with the shortest header.
 func WriteWAV(t testing.TB, path string, rateHz int, x [][]float64) {
 	t.Helper()
 	writeWAV(t, path, rateHz, x, 3, 4, func(b []byte, v float64) []byte {
@@ -57,7 +57,7 @@ func WriteWAV(t testing.TB, path string, rateHz int, x [][]float64) {
 	})
 }
 
-// WriteWAV16 writes a WAV file of 16 bits, rounded and clamped.
+// WriteWAV16 writes x[channel][frame], full scale ±1, as a WAV file of 16 bits, rounded and clamped.
 func WriteWAV16(t testing.TB, path string, rateHz int, x [][]float64) {
 	t.Helper()
 	writeWAV(t, path, rateHz, x, 1, 2, func(b []byte, v float64) []byte {
@@ -84,11 +84,11 @@ func writeWAV(t testing.TB, path string, rateHz int, x [][]float64, tag, width i
 	}
 }
 
-// Join puts parts of a file one after the other.
+// Join concatenates parts of a file.
 func Join(parts ...[]byte) []byte { return bytes.Join(parts, nil) }
 
-// Tune synthesises something like music: decaying notes with overtones, spread over the channels, over soft noise,
-// with a hard noise burst at each note that makes an MP3 encoder use short blocks.
+// Tune synthesises a sound like music, [channel][frame]: decaying notes with overtones, different in each channel, over
+// soft noise, with a hard noise burst at each note that makes an MP3 encoder use short blocks. level scales it.
 func Tune(rateHz, channels int, sec, level float64) [][]float64 {
 	out := make([][]float64, channels)
 	noteLen := rateHz / 4
@@ -111,7 +111,7 @@ func Tune(rateHz, channels int, sec, level float64) [][]float64 {
 	return out
 }
 
-// Difference returns the largest and the rms difference over all channels; lengths must be equal.
+// Difference returns the largest and the rms difference over all channels. The test fails if the shapes differ.
 func Difference(t testing.TB, got, want [][]float64) (largest, rms float64) {
 	t.Helper()
 	if len(got) != len(want) {
@@ -132,7 +132,7 @@ func Difference(t testing.TB, got, want [][]float64) (largest, rms float64) {
 	return largest, math.Sqrt(rms / float64(max(n, 1)))
 }
 
-// WantProblem fails unless err is a [*codec.Error] of one line with the problem and a hint.
+// WantProblem fails unless err is a [*codec.Error] with exactly the problem want, a text of one line and a hint.
 func WantProblem(t testing.TB, err error, want string) {
 	t.Helper()
 	var e *codec.Error
@@ -147,10 +147,10 @@ func WantProblem(t testing.TB, err error, want string) {
 	}
 }
 
-// Opener opens a file of size bytes as some codec does.
+// Opener is the Open function of a codec; size is the length of the file in bytes.
 type Opener func(r io.ReaderAt, size int64) (codec.Decoder, error)
 
-// Open opens a file in memory that must open.
+// Open opens a file in memory. The test fails if it cannot be opened.
 func (open Opener) Open(t testing.TB, data []byte) codec.Decoder {
 	t.Helper()
 	d, err := open(bytes.NewReader(data), int64(len(data)))
@@ -160,13 +160,13 @@ func (open Opener) Open(t testing.TB, data []byte) codec.Decoder {
 	return d
 }
 
-// OpenFile is Open for a file on disk.
+// OpenFile is [Opener.Open] for a file on disk.
 func (open Opener) OpenFile(t testing.TB, path string) codec.Decoder {
 	t.Helper()
 	return open.Open(t, ReadFile(t, path))
 }
 
-// Refuse returns the error with which a file in memory is refused.
+// Refuse returns the error of opening a file in memory. The test fails if it can be opened.
 func (open Opener) Refuse(t testing.TB, data []byte) error {
 	t.Helper()
 	d, err := open(bytes.NewReader(data), int64(len(data)))
@@ -176,7 +176,8 @@ func (open Opener) Refuse(t testing.TB, data []byte) error {
 	return err
 }
 
-// DecodeAll reads to the end in blocks of the given size, fails on what Read must never do, and closes what can be closed.
+// DecodeAll reads d to its end in blocks of blockLen frames, closes it if it has a Close, and returns the sound as
+// [channel][frame]. The test fails if Read breaks the contract of [codec.Decoder] or returns an error.
 func DecodeAll(t testing.TB, d codec.Decoder, blockLen int) [][]float64 {
 	t.Helper()
 	if c, ok := d.(io.Closer); ok {

@@ -8,12 +8,12 @@ import (
 	"toneplumb/spectrum/audio/codec"
 )
 
-// Memory is a recording in memory, an audio.Source.
+// Memory is a recording in memory. It implements audio.Source.
 type Memory struct {
 	RateHz int
-	X      [][]float64
-	Most   int // frames per Read at most; 0: as many as asked for
-	Warn   []string
+	X      [][]float64 // [channel][frame], full scale ±1
+	Most   int         // largest number of frames that Read returns; 0: no limit
+	Warn   []string    // what Warnings returns
 
 	at int
 }
@@ -41,7 +41,8 @@ func (m *Memory) Read(dst [][]float64) (int, error) {
 func (m *Memory) Warnings() []string { return m.Warn }
 func (m *Memory) Close() error       { return nil }
 
-// Noise is seconds of stereo noise in phrases of half a second, at a level in dB.
+// Noise returns that many seconds of partly correlated stereo noise, [channel][frame], in phrases of half a second, which
+// are up to 6 dB below a level of db.
 func Noise(seed uint64, rateHz int, seconds, db float64) [][]float64 {
 	rng := rand.New(rand.NewPCG(seed, 5))
 	x := NewBlock(2, int(seconds*float64(rateHz)))

@@ -9,7 +9,7 @@ import (
 
 const oggHeaderLen = 27 // RFC 3533, section 6
 
-// oggPageLen returns the length of the Ogg page at the start of b, 0 if there is no whole one.
+// oggPageLen returns the length of the Ogg page at the start of b, 0 if there is no complete page.
 func oggPageLen(b []byte) int {
 	if len(b) < oggHeaderLen || string(b[:4]) != "OggS" || len(b) < oggHeaderLen+int(b[26]) {
 		return 0
@@ -24,7 +24,7 @@ func oggPageLen(b []byte) int {
 	return n
 }
 
-// SplitOgg cuts an Ogg file into its pages.
+// SplitOgg splits an Ogg file into its pages. The test fails if there is anything between them.
 func SplitOgg(t testing.TB, data []byte) (pages [][]byte) {
 	t.Helper()
 	for len(data) > 0 {
@@ -37,8 +37,8 @@ func SplitOgg(t testing.TB, data []byte) (pages [][]byte) {
 	return pages
 }
 
-// SealOgg gives every Ogg page the right checksum, so that changes get as far as the packets. Source: RFC 3533, section 6:
-// polynomial 0x04C11DB7, start value 0, bit by bit here.
+// SealOgg returns data with the correct checksum in every Ogg page, so that a change is not rejected before the packets
+// are read. Source: RFC 3533, section 6: polynomial 0x04C11DB7, start value 0, computed bit by bit here.
 func SealOgg(data []byte) []byte {
 	data = append([]byte(nil), data...)
 	for i := 0; i+oggHeaderLen <= len(data); {
@@ -62,8 +62,8 @@ func SealOgg(data []byte) []byte {
 	return data
 }
 
-// LibopusDecode is the oracle for Opus: libopus (in ffmpeg 5.1), the format's reference. ffmpeg's own decoder is up to
-// 80 dB nearer to silence than to it: at frames of 60 ms the two are only 61 dB apart.
+// LibopusDecode decodes with the oracle for Opus: libopus (in ffmpeg 5.1), the format's reference decoder. ffmpeg's own
+// decoder is not accurate enough: with frames of 60 ms its difference from libopus is only 61 dB below the sound.
 func LibopusDecode(t testing.TB, path string, channels int) [][]float64 {
 	t.Helper()
 	wav := filepath.Join(t.TempDir(), "opus.wav")
@@ -71,11 +71,11 @@ func LibopusDecode(t testing.TB, path string, channels int) [][]float64 {
 	return FFmpegDecode(t, wav, channels)
 }
 
-// OggDB is the largest difference from the reference decoders of Vorbis and Opus, in dB under the sound. Our choice:
-// nobody hears it under the sound.
+// OggDB is the largest accepted difference from the reference decoders of Vorbis and Opus, in dB relative to the sound.
+// Our choice: that is inaudible below the sound.
 const OggDB = -80.0
 
-// RelativeDB returns the power of the difference over the power of want, in dB. Lengths must be equal.
+// RelativeDB returns the power of the difference divided by the power of want, in dB. The test fails if the shapes differ.
 func RelativeDB(t testing.TB, got, want [][]float64) float64 {
 	t.Helper()
 	_, diff := Difference(t, got, want)

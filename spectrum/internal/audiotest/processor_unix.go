@@ -8,7 +8,7 @@ import (
 	"time"
 )
 
-// processorTime returns what this process has used of the processors.
+// processorTime returns the processor time that this process has used so far, on all cores.
 func processorTime(t testing.TB) time.Duration {
 	t.Helper()
 	var u syscall.Rusage

@@ -12,13 +12,14 @@ import (
 	"toneplumb/spectrum/quick"
 )
 
-// Tool skips the test with -short and when a program is missing, or fails it where the outside checks are required.
+// Tool is [quick.Tool]: it skips the test under -short and if a program is not installed, or fails it if the checks
+// against other programs are required.
 func Tool(t testing.TB, name string) {
 	t.Helper()
 	quick.Tool(t, name)
 }
 
-// Run runs a program and returns what it writes.
+// Run runs a program and returns its standard output. The test fails if the program does.
 func Run(t testing.TB, name string, args ...string) []byte {
 	t.Helper()
 	Tool(t, name)
@@ -32,7 +33,7 @@ func Run(t testing.TB, name string, args ...string) []byte {
 	return out
 }
 
-// Script writes an executable that stands in for a program.
+// Script writes an executable shell script that replaces a program.
 func Script(t testing.TB, dir, name, text string) {
 	t.Helper()
 	if err := os.WriteFile(filepath.Join(dir, name), []byte("#!/bin/sh\n"+text), 0o700); err != nil {
@@ -40,13 +41,13 @@ func Script(t testing.TB, dir, name, text string) {
 	}
 }
 
-// FFmpegDecode returns what ffmpeg decodes, by channel.
+// FFmpegDecode returns the sound that ffmpeg decodes, [channel][frame].
 func FFmpegDecode(t testing.TB, path string, channels int) [][]float64 {
 	t.Helper()
 	return Floats(Run(t, "ffmpeg", "-v", "error", "-nostdin", "-i", path, "-map", "0:a:0", "-f", "f32le", "-"), channels)
 }
 
-// Floats splits interleaved little-endian 32-bit floats by channel.
+// Floats converts interleaved little-endian 32-bit floats to [channel][frame].
 func Floats(raw []byte, channels int) [][]float64 {
 	x := make([][]float64, channels)
 	for i := 0; i+4*channels <= len(raw); i += 4 * channels {
@@ -57,7 +58,7 @@ func Floats(raw []byte, channels int) [][]float64 {
 	return x
 }
 
-// FFmpegEncode has ffmpeg encode a [Tune], and returns the file's path and bytes.
+// FFmpegEncode encodes a [Tune] with ffmpeg, and returns the path and the content of the file.
 func FFmpegEncode(t testing.TB, rateHz, channels int, sec, level float64, name string, args ...string) (string, []byte) {
 	t.Helper()
 	Tool(t, "ffmpeg")

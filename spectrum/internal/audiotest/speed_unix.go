@@ -11,9 +11,9 @@ import (
 	"testing"
 )
 
-// Speed has each row encode four minutes of 16-bit WAV, and compares the processor time that decoding takes with ffmpeg's,
-// in turn: the median of five ratios is to be no more than bar. TONEPLUMB_SONG names a recording; without it they are
-// a [Tune]. It runs where TONEPLUMB_LONG is set.
+// Speed compares the processor time of decoding with ffmpeg's. Each function of encode turns a WAV file of four minutes
+// and 16 bits into a file, which both decode five times in turn; the test fails if the median of the ratios exceeds bar.
+// The sound is the recording that TONEPLUMB_SONG names, or else a [Tune]. It is skipped unless TONEPLUMB_LONG is set.
 func (open Opener) Speed(t *testing.T, bar float64, encode map[string]func(wav, out string)) {
 	if os.Getenv("TONEPLUMB_LONG") == "" {
 		t.Skip("TONEPLUMB_LONG is not set")
