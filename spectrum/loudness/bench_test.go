@@ -6,8 +6,8 @@ import (
 	"testing"
 )
 
-// musicLike is stereo noise that falls by about 3 dB an octave, swells twice a
-// second by 12 dB and peaks near full scale.
+// musicLike returns stereo noise that falls by about 3 dB per octave, swells by 12 dB
+// twice a second and peaks near full scale.
 func musicLike(frames int) [][]float64 {
 	random := rand.New(rand.NewPCG(7, 8))
 	x := [][]float64{make([]float64, frames), make([]float64, frames)}
@@ -28,7 +28,7 @@ func musicLike(frames int) [][]float64 {
 	return x
 }
 
-// limited is the same, 9 dB louder and cut off at ±0.98, where it often stays.
+// limited returns the same, 9 dB louder and clipped at ±0.98, where it often stays.
 func limited(frames int) [][]float64 {
 	x := musicLike(frames)
 	for _, y := range x {

@@ -3,37 +3,38 @@ package loudness
 import "math"
 
 const (
-	// StepsPerSecond is the grid on which powers are kept: gating blocks of
-	// 400 ms start every 100 ms (BS.1770-4: 75 % overlap).
+	// StepsPerSecond is the number of steps per second, of 100 ms each, for which
+	// powers are kept: a gating block starts at every step (BS.1770-4: 75 % overlap).
 	StepsPerSecond = 10
-	// StepsPerBlock steps make a gating block of 400 ms.
+	// StepsPerBlock is the number of steps in a gating block of 400 ms.
 	StepsPerBlock = 4
 
 	absoluteGateLUFS = -70 // BS.1770-4, Γ_a
 	relativeGateLU   = -10 // BS.1770-4, Γ_r
-	// RangeGateLU is the relative gate of EBU Tech 3342, for music's quiet parts.
+	// RangeGateLU is the relative gate of EBU Tech 3342, which keeps the quiet parts of music.
 	RangeGateLU = -20
-	// offsetLUFS makes a full-scale 997 Hz sine in one channel read −3.01 LUFS
+	// offsetLUFS gives a full-scale 997 Hz sine in one channel a loudness of −3.01 LUFS
 	// (BS.1770-4, equation 2).
 	offsetLUFS = -0.691
 )
 
-// LUFS returns the loudness of a K-weighted, channel-weighted mean square:
+// LUFS returns the loudness of a K-weighted, channel-weighted mean square, full scale ±1:
 // −0.691 + 10·log10(power), −Inf for 0.
 func LUFS(power float64) float64 { return offsetLUFS + 10*math.Log10(power) }
 
-// Integrated returns the loudness in LUFS of a recording given its power per
-// 100 ms step: the mean over the 400 ms blocks above −70 LUFS and then within
-// −10 LU of the mean of those. It is −Inf when no block passes.
+// Integrated returns the integrated loudness in LUFS of a recording given its power per
+// 100 ms step, see [Meter.Steps]. It is the mean over the 400 ms blocks that are above
+// −70 LUFS and also above the mean of all such blocks minus 10 LU. It is −Inf if no block
+// passes.
 // Source: ITU-R BS.1770-4, equations 3 to 7.
 func Integrated(steps []float64) float64 {
 	blocks := blockPowers(steps, StepsPerBlock)
 	return LUFS(meanOf(blocks, gate(blocks, relativeGateLU)))
 }
 
-// Gate tells for each 400 ms block, starting at step 0, 1, 2…, whether it passes
-// −70 LUFS and lies within relativeLU (below 0) of the mean of those that do. It
-// has StepsPerBlock−1 entries fewer than steps, or none.
+// Gate reports for each 400 ms block, starting at step 0, 1, 2…, whether it passes the
+// gate: it is above −70 LUFS and also above the mean of all such blocks plus relativeLU,
+// which is below 0. The result has StepsPerBlock−1 entries fewer than steps, or none.
 // Source: ITU-R BS.1770-4 with −10 LU, EBU Tech 3342 with −20 LU.
 func Gate(steps []float64, relativeLU float64) []bool {
 	return gate(blockPowers(steps, StepsPerBlock), relativeLU)
@@ -51,7 +52,7 @@ func gate(blocks []float64, relativeLU float64) []bool {
 	return passes
 }
 
-// blockPowers returns the power of each whole block of perBlock steps, starting at
+// blockPowers returns the mean power of each whole block of perBlock steps, starting at
 // step 0, 1, 2…
 func blockPowers(steps []float64, perBlock int) []float64 {
 	if len(steps) < perBlock {

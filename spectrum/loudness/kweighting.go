@@ -7,8 +7,8 @@ import (
 )
 
 // The K-weighting of ITU-R BS.1770-4, tables 1 and 2, for 48 kHz: a shelf for
-// the head's effect and a high-pass for the low end. Checked against the
-// response at four frequencies in the tests.
+// the effect of the head and a high-pass. The tests check the response at four
+// frequencies.
 var (
 	headShelf48k = biquad.Coeffs{
 		B0: 1.53512485958697, B1: -2.69169618940638, B2: 1.19839281085285,
@@ -22,23 +22,24 @@ var (
 
 const (
 	tableRateHz   = 48000
-	calibrationHz = 997 // BS.1770-4: a full-scale sine there in one channel reads −3.01 LUFS
+	calibrationHz = 997 // BS.1770-4: a full-scale sine at this frequency in one channel reads −3.01 LUFS
 )
 
 // kSections returns the K-weighting at rateHz. The recommendation asks for the
-// same frequency response at other rates. The tables are taken back to the
-// analogue section they came from by the bilinear transform
+// same frequency response at other rates. The coefficients of the tables are converted
+// back to the analogue section from which the bilinear transform derives them,
 //
 //	(h0 + h1·s + h2·s²) / (1 + s/Q + s²),  s = (1/K)·(1 − z⁻¹)/(1 + z⁻¹),  K = tan(π·f0/48 kHz)
 //
-// and forward again with K scaled so that the response at 997 Hz, where loudness
-// is calibrated, is that of the tables at every rate. The high-pass has a little
-// gain in table 2 (its numerator is 1, −2, 1, so 0.043 dB); that too stays the
-// same, where keeping the numerator would lose 0.03 dB at 192 kHz.
+// and then to coefficients at rateHz, with K scaled so that at every rate the response at
+// 997 Hz, where loudness is calibrated, is that of the tables. The high-pass of table 2
+// has a small gain (0.043 dB, since its numerator is 1, −2, 1). That gain stays the same
+// as well; with the numerator 1, −2, 1 it would be 0.03 dB less at 192 kHz.
 func kSections(rateHz float64) []biquad.Coeffs {
 	return []biquad.Coeffs{atRate(headShelf48k, rateHz), atRate(highPass48k, rateHz)}
 }
 
+// atRate converts a section for tableRateHz to one for rateHz.
 func atRate(c biquad.Coeffs, rateHz float64) biquad.Coeffs {
 	// With a0 = 1 + K/Q + K² the sums of coefficients are, each over a0:
 	//   1+A1+A2 = 4K²  1−A1+A2 = 4  1−A2 = 2K/Q
@@ -61,8 +62,8 @@ func atRate(c biquad.Coeffs, rateHz float64) biquad.Coeffs {
 	}
 }
 
-// Weighting returns the power response of the K-weighting (1 is unchanged) at
-// each frequency, at rateHz.
+// Weighting returns the power response |H|² of the K-weighting at each frequency, for a
+// sample rate of rateHz.
 func Weighting(freqHz []float64, rateHz float64) []float64 {
 	power := make([]float64, len(freqHz))
 	for i := range power {

@@ -8,7 +8,7 @@ import (
 	"toneplumb/biquad"
 )
 
-// tone is a stretch of a 1 kHz sine: its peak level in dBFS per channel.
+// tone is a 1 kHz sine of some length, with its peak level in dBFS per channel.
 type tone struct {
 	seconds float64
 	dbfs    []float64
@@ -16,7 +16,7 @@ type tone struct {
 
 func both(seconds, dbfs float64) tone { return tone{seconds, []float64{dbfs, dbfs}} }
 
-// measureTones returns the integrated loudness of the tones in a row.
+// measureTones returns the integrated loudness of the tones one after another.
 func measureTones(rateHz, freqHz float64, tones []tone, blockFrames int) float64 {
 	return Integrated(stepsOf(rateHz, freqHz, tones, blockFrames))
 }

@@ -1,12 +1,12 @@
 // Package loudness measures loudness and true peak by ITU-R BS.1770-4 and loudness
 // range by EBU Tech 3342. It takes and returns numbers only.
 //
-// The path most callers need: NewMeter, Add for every block, then Integrated,
-// Range, MomentaryMax or ShortTermMax of the meter's Steps. The steps are all that
-// these depend on, so a table of them can be gated again without the sound. True
-// peak has a meter of its own, PeakMeter.
+// Most callers make a meter with [NewMeter], call [Meter.Add] for every block, and pass
+// [Meter.Steps] to [Integrated], [Range], [MomentaryMax] or [ShortTermMax]. These depend
+// on the steps only, so a stored table of steps can be gated again without the sound.
+// True peak has a meter of its own, [PeakMeter].
 //
-// Limits: the maxima move on the grid of 100 ms, see MomentaryMax.
+// Limits: the maxima are those on a grid of 100 ms, see [MomentaryMax].
 //
 // It builds on biquad; spectrum/measure uses it.
 package loudness
@@ -18,8 +18,8 @@ import (
 	"toneplumb/biquad"
 )
 
-// Meter keeps the power of each 100 ms step of a recording, and its sample peak.
-// It has filter state and scratch memory: one for each goroutine and recording.
+// Meter measures the K-weighted power of each 100 ms step of a recording, and its sample
+// peak. It has filter state and scratch memory, so each recording needs its own.
 type Meter struct {
 	rateHz  float64
 	weights []float64
@@ -32,10 +32,10 @@ type Meter struct {
 	power, peak  float64
 }
 
-// NewMeter returns a meter for blocks [channel][frame] at rateHz. Channels are
-// in the order of WAV: left, right, centre, low-frequency effects, surrounds;
-// five are taken as without low-frequency effects. It panics unless rateHz ≥ 1000
-// and channels ≥ 1.
+// NewMeter returns a meter for blocks [channel][frame], full scale ±1, at rateHz. Channels
+// must be in the order of WAV: left, right, centre, low-frequency effects, surrounds. Four
+// channels are taken to have no centre and no low-frequency effects, five no low-frequency
+// effects. It panics unless rateHz ≥ 1000 and channels ≥ 1.
 func NewMeter(rateHz float64, channels int) *Meter {
 	if !(rateHz >= 1000) || channels < 1 {
 		panic(fmt.Sprintf("loudness: meter for %g Hz and %d channels", rateHz, channels))
@@ -54,7 +54,7 @@ func NewMeter(rateHz float64, channels int) *Meter {
 }
 
 // channelWeights returns G_i of BS.1770-4, table 3: 1 for the front, 1.41 (1.5 dB)
-// for surrounds, 0 for low-frequency effects. More channels than six are taken as
+// for surrounds, 0 for low-frequency effects. Channels after the sixth are taken as
 // surrounds.
 func channelWeights(channels int) []float64 {
 	w := make([]float64, channels)
@@ -71,7 +71,7 @@ func channelWeights(channels int) []float64 {
 	return w
 }
 
-// stepEnd returns the frame before which step n ends, counted from the start.
+// stepEnd returns the first frame after the first n steps.
 func (m *Meter) stepEnd(n int) int {
 	return int(math.Round(float64(n) * m.rateHz / StepsPerSecond))
 }
@@ -103,6 +103,7 @@ func (m *Meter) Add(block [][]float64) {
 	}
 }
 
+// finish ends the current step and starts the next.
 func (m *Meter) finish() {
 	m.steps = append(m.steps, m.power/float64(m.stepFrames))
 	m.peaks = append(m.peaks, m.peak)

@@ -35,8 +35,8 @@ func TestTech3342(t *testing.T) {
 	}
 }
 
-// A staircase has its percentiles in closed form, and shows what a range that
-// forgets a gate, the percentiles or the 3 s would give.
+// The percentiles of a staircase are known in closed form. It would give other values if
+// Range omitted a gate, the percentiles or the blocks of 3 s.
 func TestRangeOfStaircase(t *testing.T) {
 	const toleranceLU = 0.06 // blocks lie 1/120 LU apart; those across a tread's edge are means of two
 	level := func(lufs float64) float64 { return math.Pow(10, (lufs+0.691)/10) }

@@ -13,8 +13,8 @@ import (
 )
 
 // Real music against ffmpeg's ebur128 filter. TONEPLUMB_SONGS names a folder of
-// recordings that ffmpeg reads; the first five are taken. Both sides get what
-// ffmpeg decodes.
+// recordings that ffmpeg reads; the first five are used. Both measure what ffmpeg
+// decodes.
 func TestSongsAgainstFfmpeg(t *testing.T) {
 	const (
 		songs       = 5
@@ -69,7 +69,7 @@ func TestSongsAgainstFfmpeg(t *testing.T) {
 	}
 }
 
-// ffmpeg returns what it writes to stdout and stderr.
+// ffmpeg runs ffmpeg and returns its standard output and standard error.
 func ffmpeg(t *testing.T, args ...string) (out, text []byte) {
 	t.Helper()
 	cmd := exec.Command("ffmpeg", append([]string{"-hide_banner", "-nostdin"}, args...)...)

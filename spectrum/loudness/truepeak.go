@@ -5,50 +5,52 @@ import (
 	"math"
 )
 
-// FloorDBTP is the true peak told of silence, and the least told of anything:
-// JSON cannot hold −Inf. Our choice: below the last step of 32-bit integers,
-// which is −187 dB.
+// FloorDBTP is the true peak in dBTP that is returned for silence, and the lowest that is
+// returned at all: JSON cannot hold −Inf. Our choice: below the smallest step of 32-bit
+// integers, which is −187 dB.
 const FloorDBTP = -200
 
 const (
-	// groupFrames is the stretch that is judged as one; the taps around a group
-	// then reach over just its two neighbours.
+	// groupFrames is the number of frames that are tested by one bound. With this many,
+	// the taps for a value in a group reach no further than its two neighbour groups.
 	groupFrames = halfTaps
-	// keptFrames of the past stay in the buffer: the group not yet measured, for
-	// want of what comes after it, and the one before.
+	// keptFrames is the number of past frames that stay in the buffer: the last group,
+	// which cannot be measured before the next one arrives, and the group before it.
 	keptFrames = 2 * groupFrames
-	// bufferFrames: our choice, small enough for the nearest cache.
+	// bufferFrames is the length of the buffer. Our choice: small enough for the
+	// first-level cache.
 	bufferFrames = 102 * groupFrames
-	// roundingMargin covers the last digits that a bound and a computed value may
-	// differ by: 40 products of double precision, at most 1e-11 of the bound.
+	// roundingMargin covers the rounding errors of a bound and of a computed value:
+	// 40 products in double precision, at most 1e-11 of the bound.
 	roundingMargin = 1 + 1e-9
 )
 
 // PeakMeter measures the true peak of a recording by ITU-R BS.1770-4, annex 2:
 // the largest absolute value of the sound after oversampling, over all channels.
-// Before the first frame and after the last is silence, so a recording that
-// starts or ends abruptly at its peak rings there, as it does when played.
+// The recording is taken to have silence before its first frame and after its last. One
+// that starts or ends abruptly at its peak therefore rings there, as it does when played.
 //
-// Most of the sound is never oversampled: where an upper bound of all values
-// between two frames (see bound) does not exceed the peak so far, none can be
-// the peak. The result is the same to the last bit. Of 4 min of stereo music at
-// 44.1 kHz that leaves 0.07 s of one core (five songs), of loud noise cut off at
-// ±0.98 0.4 s, and 2.5 s where nothing can be left out.
+// Most of the sound is never oversampled: if an upper bound of all values between two
+// frames (see bound) does not exceed the peak so far, none of them can be the peak. The
+// result is the same, bit for bit. Four minutes of stereo music at 44.1 kHz take 0.07 s of
+// one core (five songs) and loud noise clipped at ±0.98 takes 0.4 s, against 2.5 s if
+// nothing can be left out.
 //
-// It has scratch memory: one for each goroutine and recording.
+// It has scratch memory, so each recording needs its own.
 type PeakMeter struct {
 	filter  *filter
-	buffers [][]float64 // per channel: what has come and is not yet measured, after keptFrames of the past
+	buffers [][]float64 // per channel: keptFrames of the past, then frames not yet measured
 	filled  int
 	peak    float64
 
 	groups []group // scratch
 }
 
-// group has the largest absolute frame and second difference of groupFrames frames.
+// group holds the largest absolute sample and the largest absolute second difference of
+// groupFrames frames.
 type group struct{ peak, bend float64 }
 
-// NewPeakMeter returns a meter for blocks [channel][frame] at rateHz. It
+// NewPeakMeter returns a meter for blocks [channel][frame], full scale ±1, at rateHz. It
 // oversamples by the smallest power of two that reaches 176.4 kHz. It panics
 // unless rateHz ≥ 1000 and channels ≥ 1.
 func NewPeakMeter(rateHz float64, channels int) *PeakMeter {
@@ -68,7 +70,7 @@ func NewPeakMeter(rateHz float64, channels int) *PeakMeter {
 }
 
 // Add takes the next block, of any length, with the meter's number of channels.
-// The block is not changed. How the sound is cut into blocks changes nothing.
+// The block is not changed. The result does not depend on how the sound is cut into blocks.
 func (m *PeakMeter) Add(block [][]float64) {
 	for at := 0; at < len(block[0]); {
 		n := min(bufferFrames-m.filled, len(block[0])-at)
@@ -86,11 +88,11 @@ func (m *PeakMeter) Add(block [][]float64) {
 	}
 }
 
-// TruePeak returns the true peak of all that was added as a linear value, full
+// TruePeak returns the true peak of the sound added so far as a linear value, full
 // scale 1; 0 for silence. More may be added afterwards.
 func (m *PeakMeter) TruePeak() float64 {
 	peak := m.peak
-	// All that is left, and silence until the last frame has left the taps.
+	// The rest of the buffer, and silence until the last frame has left the taps.
 	groups := (m.filled+groupFrames-1)/groupFrames + 2
 	for _, x := range m.buffers {
 		rest := make([]float64, groups*groupFrames)
@@ -100,15 +102,14 @@ func (m *PeakMeter) TruePeak() float64 {
 	return peak
 }
 
-// TruePeakDBTP returns the true peak of all that was added in dB relative to full
-// scale, FloorDBTP for silence.
+// TruePeakDBTP returns the true peak of the sound added so far in dB relative to full
+// scale, at least [FloorDBTP].
 func (m *PeakMeter) TruePeakDBTP() float64 {
 	return max(FloorDBTP, 20*math.Log10(m.TruePeak()))
 }
 
-// peakWithin returns the larger of peak and the true peak of x except its first
-// and last group, which are only the surroundings of the others. x has whole
-// groups, three or more.
+// peakWithin returns the larger of peak and the true peak of x without its first and last
+// group, which serve only as neighbours of the others. x has three or more whole groups.
 func (m *PeakMeter) peakWithin(x []float64, peak float64) float64 {
 	groups := m.groups[:len(x)/groupFrames]
 	for g := range groups {
@@ -139,17 +140,17 @@ func (m *PeakMeter) peakWithin(x []float64, peak float64) float64 {
 	return peak
 }
 
-// bounded tells that no value beside frames of at most level, where second
-// differences times f.bend are at most bend, can exceed peak.
+// bounded reports whether no value between two frames can exceed peak, if the two are at
+// most level and f.bend times the largest second difference is at most bend.
 func (f *filter) bounded(level, bend, peak float64) bool {
 	return (f.near*level+bend)*roundingMargin <= peak
 }
 
-// groupOf returns the group of x that starts at from. The first and the last frame
-// of x are left out, having a neighbour on one side only; they are surroundings.
+// groupOf returns the group of x that starts at from. The first and the last frame of x are
+// left out, since they have only one neighbour; their groups serve only as neighbours.
 //
-// Without their sign, floating-point numbers are in the order of their bits, and
-// the larger of two integers takes no jump that the processor would guess wrong.
+// Positive floating-point numbers are in the order of their bits taken as integers. The
+// larger of two integers is found without a branch, which the processor could mispredict.
 func groupOf(x []float64, from int) group {
 	x = x[max(0, from-1):min(len(x), from+groupFrames+1)]
 	var peak, bend uint64

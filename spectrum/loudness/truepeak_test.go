@@ -7,8 +7,8 @@ import (
 	"testing"
 )
 
-// sine is faded in and out over a tenth of its length, since an abrupt start rings
-// above its level.
+// sine returns a sine that is faded in and out over a tenth of its length, since an abrupt
+// start rings above its level.
 func sine(perFrame, degrees, amplitude float64, frames int) []float64 {
 	x := make([]float64, frames)
 	for i := range x {
@@ -51,7 +51,7 @@ func TestTech3341TruePeak(t *testing.T) {
 	}
 }
 
-// filterRippleDB is the claim beside halfTaps, to 0.45 of the sample rate.
+// filterRippleDB is the error claimed at halfTaps, up to 0.45 of the sample rate.
 const filterRippleDB = 0.011
 
 func TestFilterRipple(t *testing.T) {
@@ -72,9 +72,9 @@ func TestFilterRipple(t *testing.T) {
 	}
 }
 
-// A sine of any frequency and phase reads at most what the grid of computed values
-// loses (closed form, beside halfTaps) and the ripple below its level, and at most
-// the ripple above.
+// A sine of any frequency and phase reads below its level by at most the loss between
+// computed values (closed form, see halfTaps) plus the ripple, and above it by at most the
+// ripple.
 func TestTruePeakOfAnySine(t *testing.T) {
 	const fadeDB = 0.01 // a fade is a slow modulation, and tops only nearly meet its middle
 	random := rand.New(rand.NewPCG(1, 2))
@@ -104,7 +104,7 @@ func TestOversampling(t *testing.T) {
 	}
 }
 
-// wholePeak computes every value between frames, nothing left out.
+// wholePeak computes every value between frames, without the shortcut.
 func wholePeak(x []float64, factor int) float64 {
 	f := newFilter(factor)
 	silence := make([]float64, 2*halfTaps)
@@ -116,7 +116,7 @@ func wholePeak(x []float64, factor int) float64 {
 	return peak
 }
 
-// plainPeak is the same by the taps as they are, without the folding of pairs.
+// plainPeak does the same with the taps directly, without the folding of pairs.
 func plainPeak(x []float64, factor int) float64 {
 	silence := make([]float64, 2*halfTaps)
 	x = slices.Concat(silence, x, silence)
@@ -134,7 +134,7 @@ func plainPeak(x []float64, factor int) float64 {
 	return peak
 }
 
-// peakSignals are sounds that try the shortcut in different ways.
+// peakSignals are sounds that test the shortcut in different ways.
 func peakSignals(frames int) map[string][]float64 {
 	random := rand.New(rand.NewPCG(3, 4))
 	white, silence, sparse, square := make([]float64, frames), make([]float64, frames), make([]float64, frames), make([]float64, frames)
@@ -180,7 +180,7 @@ func TestShortcutChangesNothing(t *testing.T) {
 	}
 }
 
-// The bound holds for every kind of 40 samples, and is near enough to be of use.
+// The bound holds for any 40 samples, and is close enough to be useful.
 func TestBound(t *testing.T) {
 	const bendLimit = 0.5 // the claim beside bound
 	f := newFilter(4)
