@@ -34,7 +34,7 @@ func TestBlocksSumToTheMean(t *testing.T) {
 	}
 }
 
-// The table through a response against the table of the sound through the filters.
+// The table predicted for a response against the table of the filtered sound.
 func TestThrough(t *testing.T) {
 	const (
 		rate = 44100

@@ -9,43 +9,45 @@ import (
 )
 
 // A lossy encoder's low-pass shows as a fall of at least cutoffFallDB within
-// cutoffWidthHz above cutoffFromHz, in the density smoothed over cutoffSmoothHz,
-// after which nothing comes back. Our choice: music and the filters of equalisers
-// fall far more slowly. Held against MP3, AAC, Vorbis and Opus at 64 kbit/s and up
-// by TestCutoffs in match/cli.
+// cutoffWidthHz, somewhere above cutoffFromHz, in the density smoothed over cutoffSmoothHz,
+// above which the level stays down. Our choice: music and the filters of equalisers fall
+// far more slowly. TestCutoffs in match/cli checks it on MP3, AAC, Vorbis and Opus at 64
+// kbit/s and above.
 const (
 	cutoffFallDB   = 15
 	cutoffWidthHz  = 600
 	cutoffFromHz   = 6000
 	cutoffSmoothHz = 150
 
-	// A fall above cutoffToHz takes a third of the highest band at most (it ends at
-	// 19.95 kHz), and players of sampled sound have falls of their own from 19.9 kHz
-	// on. Our choice: between LAME's low-pass at 256 kbit/s, 19.4, and at 320, 20.1.
+	// A fall above cutoffToHz is ignored. It affects at most a third of the highest band,
+	// which ends at 19.95 kHz, and players of sampled sound have falls of their own from
+	// 19.9 kHz on. Our choice: between LAME's low-pass at 256 kbit/s, 19.4 kHz, and at 320
+	// kbit/s, 20.1 kHz.
 	cutoffToHz = 19750
 
-	// Above cutoffToShare of the rate the fall is that of a converter's or
-	// resampler's filter. Our choice: above LAME's low-pass at 96 kbit/s, 15.1 of
-	// 32 kHz (0.472), and below the end of what sox's resampler passes, 0.475.
+	// A fall above cutoffToShare of the sample rate is that of a converter's or resampler's
+	// filter. Our choice: above LAME's low-pass at 96 kbit/s, 15.1 of 32 kHz (0.472), and
+	// below the end of the passband of sox's resampler, 0.475.
 	cutoffToShare = 0.4725
 )
 
-// Short windows, which an encoder takes for attacks, reach above its low-pass: up to
-// 0.8 kHz in TestCutoffs. Where attacks own the top the mean falls only there. What
-// sounds between them falls at the low-pass itself.
+// Short windows, which an encoder uses for attacks, reach above its low-pass: up to 0.8 kHz
+// in TestCutoffs. If attacks dominate the highest frequencies, the mean density falls only
+// there. The sound between attacks falls at the low-pass itself.
 const (
-	// attackReachHz bounds how far above the low-pass. Our choice: what was measured
-	// and half as much again, since the steady density may fall a little early.
+	// attackReachHz bounds how far above the low-pass the mean density may fall. Our choice:
+	// half as much again as was measured, since the steady density may fall a little early.
 	attackReachHz = 1200
 
-	// steadyFallDB is asked of the steady density. Our choice: MP3 at 128 and 160
-	// kbit/s leaves the top above 16 kHz out now and then, which is a fall of less;
-	// 25 does alike, with 15 or 30 a song of ten is missed.
+	// steadyFallDB is the fall that is required of the steady density. Our choice: MP3 at
+	// 128 and 160 kbit/s leaves out everything above 16 kHz from time to time, which is a
+	// smaller fall. 25 dB does equally well; 15 or 30 dB misses one song in ten.
 	steadyFallDB = 20
 )
 
 // cutoff returns the frequency in Hz at which a steep low-pass ends the sound; 0 if
-// there is none. What the mean density does not tell is not looked for between attacks.
+// there is none. The sound between attacks is used only to refine what the mean density
+// shows.
 func cutoff(a *spectrum.Analyser) float64 {
 	density, stepHz := a.Density()
 	hz := fall(density, stepHz, cutoffFromHz, cutoffFallDB)
@@ -60,9 +62,9 @@ func cutoff(a *spectrum.Analyser) float64 {
 	return hz
 }
 
-// fall returns where the density, power per Hz at multiples of stepHz, first falls
-// by fallDB within cutoffWidthHz and stays down, at fromHz or above; 0 if nowhere. It
-// is where the level has fallen by half of that.
+// fall returns the frequency in Hz, at least fromHz, where the density first falls by fallDB
+// within cutoffWidthHz and stays down; 0 if it does not. density is power per Hz at
+// multiples of stepHz. The frequency is the one at which half of fallDB is reached.
 func fall(density []float64, stepHz, fromHz, fallDB float64) float64 {
 	level := smoothedDB(density, int(cutoffSmoothHz/stepHz/2))
 	width := int(math.Round(cutoffWidthHz / stepHz))
@@ -97,7 +99,7 @@ func smoothedDB(density []float64, reach int) []float64 {
 	return level
 }
 
-// highestFrom returns for each index the largest value from there on.
+// highestFrom returns for each index the largest value of x from that index on.
 func highestFrom(x []float64) []float64 {
 	highest := make([]float64, len(x))
 	top := math.Inf(-1)

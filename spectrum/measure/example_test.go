@@ -13,8 +13,8 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// A recording is opened and measured, and its mean spectrum taken over what passes the loudness gate. Both channels at
-// 0.1 make −20 dB; the window that the silence begins in takes 0.2 dB.
+// Open and measure a recording, and compute its mean spectrum over the time that passes the loudness gate. Both channels
+// at 0.1 make −20 dB; the window in which the silence begins costs 0.2 dB.
 func Example() {
 	dir, err := os.MkdirTemp("", "measure")
 	if err != nil {
@@ -48,7 +48,7 @@ func Example() {
 	// 1138 Hz: -20.2 dB
 }
 
-// write makes ten seconds of a tone on both channels; the last five are silent.
+// write writes ten seconds with a tone on both channels in the first five.
 func write(path string) {
 	const rateHz = 48000
 	toneHz := spectrum.CentreHz(140)

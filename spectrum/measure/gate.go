@@ -4,16 +4,16 @@ import (
 	"toneplumb/spectrum/loudness"
 )
 
-// GateWeights returns for each row how much of it counts towards a mean spectrum, 0
-// to 1: the share of its 400 ms blocks (those whose middle lies in it) that are
-// louder than −70 LUFS and then within 20 LU of the mean of those. Passages that do
-// not count are silence to it.
+// GateWeights returns the weight of each row in a mean spectrum, 0 to 1. It is the share of
+// the row's 400 ms blocks (those whose middle is in the row) that are above −70 LUFS and
+// also above the mean of all such blocks minus 20 LU. Time outside Counted is treated as
+// silence.
 //
-// Our choice: the gate of EBU Tech 3342, meant for a loudness range with its
-// quiet parts. The −10 LU gate of BS.1770-4 would let an equaliser on one side
-// change which parts count, and so tip the curve by up to 0.4 dB; this one tips
-// it by 0.02 dB and still drops a hissing intro. A share instead of yes or no
-// keeps a second at the border from jumping in whole.
+// Our choice: the gate of EBU Tech 3342, which keeps the quiet parts of music. With the
+// −10 LU gate of BS.1770-4, an equaliser on one side would change which parts count and so
+// tilt the curve by up to 0.4 dB. This gate tilts it by 0.02 dB and still drops a hissing
+// intro. With a share instead of yes or no, a second near the threshold does not jump from
+// all to nothing.
 func (r *Recording) GateWeights() []float64 {
 	weights := make([]float64, r.Rows)
 	if r.StepPower == nil {
@@ -42,7 +42,7 @@ func (r *Recording) GateWeights() []float64 {
 	return weights
 }
 
-// countedSteps is StepPower with silence where nothing counts.
+// countedSteps returns StepPower with silence outside Counted.
 func (r *Recording) countedSteps() []float64 {
 	if r.Counted == nil {
 		return r.StepPower
@@ -56,17 +56,17 @@ func (r *Recording) countedSteps() []float64 {
 	return steps
 }
 
-// MusicSec returns how many seconds pass the gate and count.
+// MusicSec returns how many seconds of the recording pass the gate and are in Counted.
 func (r *Recording) MusicSec() float64 {
 	sec := 0.0
 	for row, w := range r.GateWeights() {
-		if r.StepPower == nil { // a profile's gate knows how long the last row is
+		if r.StepPower == nil { // in a profile the gate of a shorter last row is smaller already
 			sec += w * float64(r.RowSec)
 			continue
 		}
 		sec += w * min(float64(r.RowSec), r.DurationSec-float64(row*r.RowSec))
 	}
-	if r.Counted != nil { // the blocks at their borders reach out
+	if r.Counted != nil { // blocks at the borders of passages reach beyond them
 		sec = min(sec, r.Counted.Sec())
 	}
 	return sec

@@ -112,7 +112,7 @@ func TestRefused(t *testing.T) {
 	}
 }
 
-// click is silence at a constant offset with one full-scale sample in the middle.
+// click returns a constant offset with one full-scale sample in the middle.
 func click(rateHz int, sec int) [][]float64 {
 	x := audio.NewBlock(2, sec*rateHz)
 	for i := range x[0] {
@@ -134,7 +134,7 @@ func TestSurroundIsItsFrontPair(t *testing.T) {
 	}
 }
 
-// 20.4 s of hiss at −60 dBFS before the music, and silence, count for nothing.
+// 20.4 s of hiss at −60 dBFS before the music, and silence, have no effect.
 func TestGateDropsWhatIsNoMusic(t *testing.T) {
 	const rate, toleranceDB = 44100, 0.02
 	music := audiotest.Noise(3, rate, 30, -20)
@@ -247,8 +247,8 @@ func TestCutoff(t *testing.T) {
 	}
 }
 
-// An encoder's long windows end at 16.2 kHz, its short ones at 16.9; attacks twice
-// a second are 40 dB louder and own the mean up there.
+// An encoder's long windows end at 16.2 kHz, its short ones at 16.9 kHz. Attacks twice a
+// second are 40 dB louder and dominate the mean between the two.
 func TestCutoffBetweenAttacks(t *testing.T) {
 	quick.Skip(t, "minutes of sound")
 	const rate, sec, toleranceHz = 44100, 20, 250.0 // three bins of the steady density
@@ -292,5 +292,5 @@ func TestCutoffBetweenAttacks(t *testing.T) {
 	}
 }
 
-// step01 rises straight from 0 to 1.
+// step01 rises linearly from 0 to 1.
 func step01(x float64) float64 { return math.Min(math.Max(x, 0), 1) }

@@ -12,11 +12,11 @@ import (
 	"toneplumb/spectrum/loudness"
 )
 
-// Passages are stretches of a recording in seconds, from and to, in order and apart
-// from each other.
+// Passages are parts of a recording, each from and to in seconds, in order and not
+// overlapping.
 type Passages [][2]float64
 
-// String writes them as times: "0:45-1:30, 2:00-2:40".
+// String returns them as times: "0:45-1:30, 2:00-2:40".
 func (p Passages) String() string {
 	var all []string
 	for _, s := range p {
@@ -25,7 +25,7 @@ func (p Passages) String() string {
 	return strings.Join(all, ", ")
 }
 
-// Sec returns how long they are together.
+// Sec returns their total length in seconds.
 func (p Passages) Sec() float64 {
 	sec := 0.0
 	for _, s := range p {
@@ -34,7 +34,7 @@ func (p Passages) Sec() float64 {
 	return sec
 }
 
-// holds reports whether a moment lies in the passages.
+// holds reports whether a time in seconds is in the passages.
 func (p Passages) holds(sec float64) bool {
 	for _, s := range p {
 		if sec >= s[0] && sec < s[1] {
@@ -44,7 +44,8 @@ func (p Passages) holds(sec float64) bool {
 	return false
 }
 
-// share returns how much of a stretch the passages hold, 0 to 1; all of it if nil.
+// share returns the share, 0 to 1, of the seconds from … to that is in the passages; 1 if p
+// is nil.
 func (p Passages) share(from, to int) float64 {
 	if p == nil {
 		return 1
@@ -56,9 +57,9 @@ func (p Passages) share(from, to int) float64 {
 	return sum / float64(to-from)
 }
 
-// Part returns the recording with only some passages counting: the table is shared.
-// Of a profile the passages reach out to whole rows. It refuses, with an
-// *audio.Error, passages that hold less than MinSec of music.
+// Part returns the recording with only some passages counted. It shares the table of r. In
+// a profile the passages are widened to whole rows. The error is an [*audio.Error]: the
+// passages have less than [MinSec] of music, or are silent.
 func (r *Recording) Part(p Passages) (*Recording, error) {
 	part := *r
 	part.Counted = p
@@ -97,7 +98,8 @@ func (p Passages) wholeRows(rowSec int, endSec float64) Passages {
 	return wide
 }
 
-// rowsLUFS returns the loudness of the rows that count, by their mean spectrum.
+// rowsLUFS returns the loudness in LUFS of the counted rows, computed from their mean
+// spectrum.
 func (r *Recording) rowsLUFS() float64 {
 	sum := 0.0
 	k := loudness.Weighting(spectrum.Centres(), float64(r.Format.RateHz))
@@ -107,9 +109,9 @@ func (r *Recording) rowsLUFS() float64 {
 	return loudness.LUFS(sum)
 }
 
-// Loudest returns the loudest passages of at least so many seconds together, in
-// blocks of BlockSec from the start, all of it if it is shorter. Music is loudest
-// where all play, which is where two songs are most alike in what they hold.
+// Loudest returns the loudest passages, at least sec seconds in total, in blocks of
+// [BlockSec] from the start; the whole recording if it is shorter. Music is loudest where
+// all instruments play, and there two songs have most in common.
 func (r *Recording) Loudest(sec float64) Passages {
 	k := loudness.Weighting(spectrum.Centres(), float64(r.Format.RateHz))
 	blocks := r.Blocks(r.GateWeights(), 0, BlockSec/r.RowSec)

@@ -9,7 +9,7 @@ import (
 	"toneplumb/spectrum/quick"
 )
 
-// tones is seconds of one sine in each channel, at levels in dB re full scale.
+// tones returns that many seconds of a sine in each channel, at levels in dB re full scale.
 func tones(rateHz int, hz float64, seconds float64, levelDB ...float64) [][]float64 {
 	x := audio.NewBlock(len(levelDB), int(seconds*float64(rateHz)))
 	for c, db := range levelDB {
@@ -20,9 +20,10 @@ func tones(rateHz int, hz float64, seconds float64, levelDB ...float64) [][]floa
 	return x
 }
 
-// Signal 1 of EBU Tech 3341 and those of Tech 3342 through the table. Of more than two
-// channels the loudness is the front pair's and the true peak that of all: of signal 6
-// (5.0; L R −28, C −24, Ls Rs −30 dBFS: −23 LUFS, see package loudness) −28 LUFS.
+// Signal 1 of EBU Tech 3341 and those of Tech 3342, measured through the table. With more
+// than two channels the loudness is that of the front pair, and the true peak that of all
+// channels. Signal 6 (5.0; L R −28, C −24, Ls Rs −30 dBFS) has −23 LUFS, see package
+// loudness, and its front pair −28 LUFS.
 func TestWhole(t *testing.T) {
 	quick.Skip(t, "measures long programmes")
 	const toleranceLU, rangeLU, peakDB = 0.05, 0.5, 0.1 // half the documents' tolerances

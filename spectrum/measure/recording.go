@@ -1,13 +1,12 @@
-// Package measure reads a recording once and keeps what later questions need in
-// a small table; the sound is not kept.
+// Package measure reads a recording once and keeps a small table from which everything
+// else is computed; the sound is not kept.
 //
-// The path most callers need: audio.Open, Measure, then Recording.MeanPower of
-// Recording.GateWeights. An hour takes about 7 MB.
+// Most callers open a recording with audio.Open, call [Measure], and pass
+// [Recording.GateWeights] to [Recording.MeanPower]. The table of an hour takes about 7 MB.
 //
-// Limits: of more than two channels the front pair is measured, and said so.
+// Limits: of more than two channels only the front pair is measured, with a warning.
 //
-// It builds on spectrum, spectrum/audio and
-// spectrum/loudness; match works from its tables.
+// It builds on spectrum, spectrum/audio and spectrum/loudness; match works from its tables.
 package measure
 
 import (
@@ -25,57 +24,57 @@ import (
 // goroutines may share it.
 type Recording struct {
 	Path   string       // as the caller gave it: to read it again, and for errors
-	Name   string       // what it is called in anything that is written: without the folder
+	Name   string       // in anything that is written, see NameOf
 	Format audio.Format // of the file; Channels counts all of them
 
-	DurationSec float64 // decoded
-	RowSec      int     // seconds in a row of Power and Width: 1 as measured, BlockSec in a profile
-	Rows        int     // the last may be of few windows
+	DurationSec float64 // of the decoded sound
+	RowSec      int     // seconds per row of Power and Width: 1 as measured, up to BlockSec in a profile
+	Rows        int     // number of rows; the last may have few windows
 
-	// Power holds P_L + P_R, and Width how far mid lies over side, of row r and band b
-	// at [r·spectrum.BandCount + b], mean power relative to full scale ±1. Single
-	// precision (1e-7) is far below what any decoder promises.
+	// Power holds the mean power P_L + P_R, full scale ±1, and Width the ratio of mid to
+	// side, of row r and band b at [r·spectrum.BandCount + b]. The error of single precision
+	// (1e-7) is far below that of any decoder.
 	Power []float32
 	Width []Width
 
-	// OctavePower holds P_L + P_R of window w (spectrum.WindowsPerSecond) and
-	// octave o, the bands 24·o and up, at [w·Octaves + o]: what a song's course in
-	// time is told by. A profile has none.
+	// OctavePower holds P_L + P_R of window w (spectrum.WindowsPerSecond per second) and
+	// octave o, bands 24·o to 24·o+23, at [w·Octaves + o]. It shows how a song develops over
+	// time. A profile has none.
 	OctavePower []float32
 
 	StepPower []float64 // K-weighted power per 100 ms, see loudness.Meter.Steps; a profile has none
 	StepPeak  []float64 // largest absolute sample per 100 ms; a profile has none
 
-	// Counted are the passages that count, nil if all do; see Part.
+	// Counted are the passages that are counted, see Part; nil if all are.
 	Counted Passages
 
-	LoudnessLUFS float64  // integrated, of what counts; finite
-	CutoffHz     float64  // where a steep low-pass ends the spectrum, as lossy coding leaves it; 0: nowhere
+	LoudnessLUFS float64  // integrated, of the counted passages; finite
+	CutoffHz     float64  // where a steep low-pass, such as a lossy encoder's, ends the spectrum; 0 if there is none
 	Warnings     []string // of the decoder, and about channels left out
 
-	Programme // figures of all of it, whatever counts
+	Programme // figures of the whole recording, regardless of Counted
 
-	// Gate is the share of each row that passes the gate, in a profile, which has no
-	// steps to find it from; nil otherwise.
+	// Gate is, in a profile, the share of each row that passes the gate, since a profile has
+	// no StepPower from which to compute it; nil otherwise.
 	Gate []float64
 }
 
 const (
-	// MinSec is the shortest recording that is measured. Our choice: less holds
-	// no phrase of music, so its mean tone says nothing.
+	// MinSec is the length in seconds of the shortest recording that is measured. Our
+	// choice: less has no phrase of music, so its mean tone means nothing.
 	MinSec = 3
 
-	// Octaves is the number of octaves in which 24 bands nest each.
+	// Octaves is the number of octaves, of 24 bands each.
 	Octaves = spectrum.BandCount / spectrum.BandsPerOctave
 
-	blockFrames = 1 << 14 // read at once
+	blockFrames = 1 << 14 // read at a time
 )
 
-// Measure reads src to its end and returns its table; path is only noted, and its last
-// part is the name. It refuses, with an *audio.Error, what is shorter than MinSec, what
-// is nowhere louder than −70 LUFS, the absolute gate of BS.1770-4, and what holds less
-// than MinSec of music. It stops with the context's
-// error when src does.
+// Measure reads src to its end and returns its table. path is recorded, and its base name
+// becomes the name. Measure returns an [*audio.Error] for a sample rate outside [MinRateHz]
+// to [MaxRateHz], and for a recording that is shorter than [MinSec], never louder than
+// −70 LUFS (the absolute gate of BS.1770-4), or has less than [MinSec] of music. Other
+// errors are those of src, such as its context's.
 func Measure(ctx context.Context, src audio.Source, path string) (*Recording, error) {
 	r := &Recording{Path: path, Name: NameOf(path), Format: src.Format(), RowSec: 1}
 	rateHz := float64(r.Format.RateHz)
@@ -125,16 +124,16 @@ func Measure(ctx context.Context, src audio.Source, path string) (*Recording, er
 	return r, nil
 }
 
-// frontPairOf says what is judged of more than two channels.
+// frontPairOf returns the warning for more than two channels.
 func frontPairOf(channels int) string {
 	return fmt.Sprintf("of its %d channels only the first two, the front pair, are judged; the loudness is that of the front pair, the true peak that of all", channels)
 }
 
-// MinRateHz and MaxRateHz bound the sample rates that are measured: below, too little of the band is there; above, no
-// recording is.
+// MinRateHz and MaxRateHz bound the sample rates that are measured. A lower rate has too little of the spectrum; no
+// recording has a higher one.
 const MinRateHz, MaxRateHz = 8000, 192000
 
-// check refuses what cannot be judged.
+// check returns an error if the recording cannot be judged.
 func (r *Recording) check() error {
 	switch {
 	case r.DurationSec < MinSec:
@@ -154,15 +153,16 @@ func (r *Recording) check() error {
 	return nil
 }
 
-// rows gathers windows into seconds, each window in the second of its middle.
+// rows averages windows into rows of a second; a window belongs to the second of its middle.
 type rows struct {
 	to           *Recording
 	power, cross [spectrum.BandCount]float64
 	windows      int
 }
 
-// expect makes room for so many seconds at once, for a table that grows leaves its
-// smaller ones behind. What a file announces is believed up to expectedSec.
+// expect allocates the table for sec seconds at once, since a growing table leaves its
+// smaller copies to the garbage collector. The announced length is trusted up to
+// expectedSec.
 func (s *rows) expect(sec float64) {
 	const expectedSec = 4 * 3600 // 24 MB; our choice
 	if n := int(min(sec, expectedSec)) + 2; n > 2 {
@@ -190,7 +190,7 @@ func (s *rows) add(window int, b *spectrum.Bands) {
 	}
 }
 
-// finish writes the mean of the windows since the last row as the next.
+// finish appends the mean of the windows since the last row as the next row.
 func (s *rows) finish() {
 	if s.windows == 0 {
 		return
@@ -203,16 +203,16 @@ func (s *rows) finish() {
 	s.to.Rows++
 }
 
-// Row returns the band powers of one row, 0 ≤ row < Rows.
+// Row returns the power in each band of one row, 0 ≤ row < Rows. It shares r's memory.
 func (r *Recording) Row(row int) []float32 {
 	return r.Power[row*spectrum.BandCount:][:spectrum.BandCount]
 }
 
-// MeanPower returns the mean power in each band over the rows, weighted; nil
-// weights count all alike. It is 0 everywhere if all weights are 0.
+// MeanPower returns the weighted mean power in each band over the rows, with one weight per
+// row; nil means equal weights. It is 0 everywhere if all weights are 0.
 //
-// Our choice, measured: means of power follow an equaliser exactly; means of dB,
-// medians and levelled rows do not.
+// Our choice, measured: an equaliser changes means of power exactly by its response. Means
+// of dB, medians, and means of rows brought to equal level do not follow it.
 func (r *Recording) MeanPower(weights []float64) []float64 {
 	mean := make([]float64, spectrum.BandCount)
 	total := 0.0

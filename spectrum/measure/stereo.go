@@ -6,8 +6,9 @@ import (
 	"toneplumb/spectrum"
 )
 
-// Stereo holds the mean powers of mid, half the sum of the channels, and of side, half
-// their difference, per band over what passes the gate. A mono recording has no side.
+// Stereo holds the mean power per band of mid, half the sum of the channels, and of side,
+// half their difference, over the time that passes the gate. The side of a mono recording
+// is 0.
 type Stereo struct{ Mid, Side []float64 }
 
 // Stereo returns the mean powers of mid and side.
@@ -35,9 +36,9 @@ func (r *Recording) Stereo() Stereo {
 	return s
 }
 
-// MidOverSideDB returns by how many dB mid stands above side between two frequencies:
-// large is narrow, 0 is as wide as two unlike channels, below 0 is out of phase. It is
-// ±Inf where one of them is silent, NaN where both are.
+// MidOverSideDB returns the level of mid minus that of side, in dB, between two frequencies.
+// Large is narrow, 0 is as wide as two unrelated channels, below 0 is out of phase. It is
+// ±Inf if one of them is silent, NaN if both are.
 func (s Stereo) MidOverSideDB(lowHz, highHz float64) float64 {
 	mid, side := between(s.Mid, lowHz, highHz), between(s.Side, lowHz, highHz)
 	if mid == 0 && side == 0 {
@@ -46,10 +47,10 @@ func (s Stereo) MidOverSideDB(lowHz, highHz float64) float64 {
 	return spectrum.PowerToDB(mid / side)
 }
 
-// MonoLossDB returns by how many dB what lies between two frequencies grows quieter when
-// both loudspeakers play half the sum of the channels: 2·mid/(mid + side) in power. 0
-// is mono, 3 are two unlike channels, +Inf is one against the other, NaN is silence.
-// It is below 0 nowhere.
+// MonoLossDB returns by how many dB the range between two frequencies becomes quieter when
+// both loudspeakers play half the sum of the channels: the power ratio is mid/(mid + side).
+// 0 is mono, 3 two unrelated channels, +Inf two opposite channels, NaN silence. It is never
+// below 0.
 func (s Stereo) MonoLossDB(lowHz, highHz float64) float64 {
 	mid, side := between(s.Mid, lowHz, highHz), between(s.Side, lowHz, highHz)
 	if mid == 0 && side == 0 {
@@ -68,13 +69,13 @@ func between(power []float64, lowHz, highHz float64) float64 {
 	return sum
 }
 
-// Mid and Side return the recording with only the mid, or the side, in its table. What
-// is said of all of it, the gate among it, stays as it is.
+// Mid returns the recording with only the mid in Power. The gate and all other figures stay
+// those of both channels.
 func (r *Recording) Mid() *Recording {
 	return r.half(func(mid, _ float64) float64 { return mid })
 }
 
-// Side: see Mid.
+// Side returns the recording with only the side in Power, otherwise as [Recording.Mid].
 func (r *Recording) Side() *Recording {
 	return r.half(func(_, side float64) float64 { return side })
 }
@@ -85,6 +86,6 @@ func (r *Recording) half(of func(mid, side float64) float64) *Recording {
 	for i, p := range r.Power {
 		h.Power[i] = float32(of(r.Width[i].Split(float64(p))))
 	}
-	h.Width = make([]Width, len(r.Width)) // no sides of its own to speak of
+	h.Width = make([]Width, len(r.Width)) // it has no meaning here
 	return &h
 }

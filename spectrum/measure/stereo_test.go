@@ -9,7 +9,7 @@ import (
 	"toneplumb/spectrum/internal/audiotest"
 )
 
-// What known mids and sides of noise have in common.
+// Width and mono loss of noise with known mid and side.
 func TestStereo(t *testing.T) {
 	const rate = 44100
 	const toleranceDB = 0.25 // 20 s of noise in the 160 Hz of sub and lows: sd of the ratio 0.11 dB

@@ -5,10 +5,9 @@ import (
 	"toneplumb/spectrum/loudness"
 )
 
-// LoudnessThrough returns the integrated loudness in LUFS as it would be with the
-// recording, all of it, sent through a filter with the given power gain |H|² in each
-// band. A profile has no steps: there it is the loudness and what its mean spectrum
-// gains.
+// LoudnessThrough returns the integrated loudness in LUFS that the whole recording would
+// have after a filter with the given power gain |H|² in each band. A profile has no
+// StepPower; there it is the loudness plus the gain of the mean spectrum.
 func (r *Recording) LoudnessThrough(gain []float64) float64 {
 	if r.StepPower != nil {
 		return loudness.Integrated(r.StepPowerThrough(gain))
@@ -18,8 +17,9 @@ func (r *Recording) LoudnessThrough(gain []float64) float64 {
 	return r.LoudnessLUFS + whole.Through(gain).rowsLUFS() - whole.rowsLUFS()
 }
 
-// Through returns the recording as it would have been measured through a filter with
-// the given power gain |H|² in each band. Peaks are not known then: StepPeak is nil.
+// Through returns the recording as it would have been measured after a filter with the
+// given power gain |H|² in each band. Peaks are then unknown: StepPeak is nil. Programme is
+// still that of r.
 func (r *Recording) Through(gain []float64) *Recording {
 	t := *r
 	t.Power = make([]float32, len(r.Power))
@@ -55,13 +55,13 @@ func sum(x []float32) float64 {
 	return total
 }
 
-// StepPowerThrough returns StepPower as it would be with the recording sent
-// through a filter with the given power gain |H|² in each band: each 100 ms step
-// is scaled by Σ K·|H|²·E / Σ K·E, with K the K-weighting and E the power at that
-// moment. The band powers of its second are shaped by the octave powers at the
-// step's middle, straight between windows, since a second holds loud and soft.
+// StepPowerThrough returns StepPower as it would be after a filter with the given power gain
+// |H|² in each band. Each 100 ms step is multiplied by Σ K·|H|²·E / Σ K·E, with the
+// K-weighting K and the band powers E at that moment. E is the band powers of the step's
+// second, scaled in each octave to the octave power at the step's middle, which is
+// interpolated between windows, since a second has loud and soft moments.
 //
-// Our choice; against filtering the sound see the measured table in DEVELOPERS.md.
+// Our choice; measured against filtering the sound: see spectrum/README.md, "The table".
 func (r *Recording) StepPowerThrough(gain []float64) []float64 {
 	k := loudness.Weighting(spectrum.Centres(), float64(r.Format.RateHz))
 	steps := make([]float64, len(r.StepPower))
@@ -85,8 +85,8 @@ func (r *Recording) StepPowerThrough(gain []float64) []float64 {
 	return steps
 }
 
-// octaveGains sets, for one second, Σ K·E and Σ K·|H|²·E over each octave's bands
-// in proportion to its Σ E; 0 where it is silent.
+// octaveGains sets before and after, for one second, to Σ K·E / Σ E and Σ K·|H|²·E / Σ E
+// over each octave's bands; 0 where the octave is silent.
 func (r *Recording) octaveGains(before, after *[Octaves]float64, second int, k, gain []float64) {
 	row := r.Row(second)
 	for o := range Octaves {
@@ -104,8 +104,8 @@ func (r *Recording) octaveGains(before, after *[Octaves]float64, second int, k, 
 	}
 }
 
-// octavesAt returns the octave powers at a time, straight between the middles of
-// windows and constant before the first and after the last.
+// octavesAt returns the octave powers at a time in seconds, interpolated linearly between
+// the middles of windows and constant before the first and after the last.
 func (r *Recording) octavesAt(sec float64) (power [Octaves]float64) {
 	at := (sec - spectrum.MiddleSec(0)) * spectrum.WindowsPerSecond
 	last := len(r.OctavePower)/Octaves - 1

@@ -6,15 +6,15 @@ import (
 	"toneplumb/spectrum"
 )
 
-// Width is how far the power of mid, half the sum of the channels, lies over that of
-// side, half their difference: 10·log10(mid/side) in steps of 0.005 dB. The largest
-// says that there is no side, the smallest that there is no mid.
+// Width is the ratio of the power of mid, half the sum of the channels, to that of side,
+// half their difference: 10·log10(mid/side) in steps of 0.005 dB. The largest value means
+// that there is no side, the smallest that there is no mid.
 //
-// Our choice: two bytes, where Re⟨L·R*⟩ takes four and loses what is narrower than its
-// precision. Rounding moves a row's side by 0.0025 dB at most, and a song's by less.
+// Our choice: two bytes. Re⟨L·R*⟩ would take four, and a side below its precision would be
+// lost. Rounding changes the side of a row by 0.0025 dB at most, that of a song by less.
 type Width int16
 
-// WidthsPerDB is how many steps of [Width] make a decibel.
+// WidthsPerDB is the number of steps of [Width] in a decibel.
 const WidthsPerDB = 200
 
 const (
@@ -22,8 +22,9 @@ const (
 	noMid  = -noSide
 )
 
-// WidthOf returns the width of the powers of mid and side, both in the same unit.
-// What is 0 or below, as rounding may leave it, is not there; no power at all has no side.
+// WidthOf returns the width for the powers of mid and side, both in the same unit. A power
+// of 0, or below because of rounding, means that there is none. If both are, the result says
+// that there is no side.
 func WidthOf(mid, side float64) Width {
 	switch {
 	case side <= 0:
@@ -35,7 +36,8 @@ func WidthOf(mid, side float64) Width {
 	return Width(min(max(steps, float64(noMid)), float64(noSide)))
 }
 
-// Split returns the powers of mid and side in P_L + P_R, which is twice their sum.
+// Split returns the powers of mid and side of a recording with the width w and the power
+// P_L + P_R, which is twice their sum.
 func (w Width) Split(power float64) (mid, side float64) {
 	switch w {
 	case noSide:

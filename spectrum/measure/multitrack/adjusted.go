@@ -9,22 +9,23 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// Adjustment is what is done to one single track of a mix.
+// Adjustment is a change to one single track of a mix.
 type Adjustment struct {
 	Path    string
-	Gain    float64 // amplitude at which the track stands in the mix; below 0 inverted
-	GainDB  float64 // of its fader, relative to where it stands
+	Gain    float64 // the track's gain in the mix, as a factor on amplitudes; below 0 inverted
+	GainDB  float64 // the change of its fader
 	Filters []biquad.Filter
 }
 
-// Adjusted opens a mix as it would sound with its tracks adjusted and filters behind the
-// sum, without reading the other tracks:
+// Adjusted opens a mix as it would sound with some tracks adjusted and with filters on the
+// master bus, without reading the other tracks:
 //
 //	H·(M + Σ Gain·(H_k·10^(GainDB/20) − 1)·T_k)
 //
-// It has the mix's first two channels and its length. The sources are opened with open,
-// which is told the context; a track of another rate than the mix is refused with an
-// *audio.Error.
+// with the mix M, the tracks T_k, their filters H_k and the master's filters H. The source
+// has the mix's first two channels and its length. It reads the recordings that open returns
+// for ctx, and closes them. The error is that of open, or an [*audio.Error] for a track with
+// another sample rate than the mix's.
 func Adjusted(ctx context.Context, open Opener, mix string, tracks []Adjustment, master []biquad.Filter) (audio.Source, error) {
 	a := &adjusted{}
 	paths := []string{mix}
@@ -49,8 +50,8 @@ func Adjusted(ctx context.Context, open Opener, mix string, tracks []Adjustment,
 	return a, nil
 }
 
-// openTogether opens recordings to be read in step, with the channels of the first, two at
-// most. All are closed if one fails.
+// openTogether opens recordings to be read in step, with the number of channels of the
+// first, at most two. If one fails it closes all.
 func openTogether(ctx context.Context, open Opener, paths []string) (readers []*reader, err error) {
 	defer func() {
 		if err != nil {
@@ -80,7 +81,7 @@ func closeAll(readers []*reader) {
 	}
 }
 
-// adjusted is an audio.Source.
+// adjusted is the [audio.Source] of [Adjusted].
 type adjusted struct {
 	readers       []*reader // the mix, then the tracks
 	format        audio.Format

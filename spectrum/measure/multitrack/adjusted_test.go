@@ -12,7 +12,7 @@ import (
 	"toneplumb/spectrum/internal/audiotest"
 )
 
-// opened reads all of a source.
+// opened reads all of a source. The test fails if opening it returned an error.
 func opened(t *testing.T, src audio.Source, err error) [][]float64 {
 	t.Helper()
 	if err != nil {
@@ -55,7 +55,7 @@ func openerOf(rate int, x map[string][][]float64) Opener {
 	}
 }
 
-// A mix with one track adjusted is the sum of the others and of that track as it is now.
+// A mix with one track adjusted is the sum of the other tracks and the adjusted one.
 func TestAdjusted(t *testing.T) {
 	const rate = 44100
 	a, mono := audiotest.Noise(1, rate, 3, -20), audiotest.Noise(2, rate, 2, -20)[:1]
@@ -85,7 +85,7 @@ func TestAdjusted(t *testing.T) {
 	sameFrames(t, "as it is", opened(t, src, err), mix)
 }
 
-// The sum is as long as the longest and stereo if any is.
+// The sum is as long as the longest track, and stereo if any track is.
 func TestSum(t *testing.T) {
 	const rate = 44100
 	a, mono := audiotest.Noise(1, rate, 1, -20), audiotest.Noise(2, rate, 2, -20)[:1]
@@ -111,7 +111,7 @@ func TestSum(t *testing.T) {
 	}
 }
 
-// What runs late is shifted back by as much, where that brings it to the mix.
+// A late track is shifted back by its delay if it then fits the mix.
 func TestRealign(t *testing.T) {
 	const rate, late = 44100, 529 // 12 ms
 	a, b := audiotest.Noise(1, rate, 6, -20), audiotest.Noise(2, rate, 6, -20)

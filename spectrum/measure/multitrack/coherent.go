@@ -8,16 +8,17 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// CoherentPower returns the mean power per band of a single track as it sits in a mix, in mono:
+// CoherentPower returns the mean power per band of a single track as it is in a mix, in
+// mono:
 //
 //	Re⟨T·M*⟩² / ⟨|T|²⟩
 //
-// of the track T and the mix M, which start together: what of the mix runs as the track
-// does, with whatever equaliser, level and polarity it has there. A band in which no more of the
-// mix does than chance would have it is 0. It reads both in step to the end of the
-// shorter one. It refuses, with an *audio.Error about trackPath, another sample rate and
-// a track that is not in the mix. Source: J. S. Bendat and A. G. Piersol, Random Data,
-// the coherent output spectrum (from memory).
+// with the track T and the mix M, which must start together. It is the power of the part of
+// the mix that is coherent with the track, including any equaliser, level and polarity that
+// the track has in the mix. A band whose coherence may be due to chance is 0. Both are read
+// in step to the end of the shorter one. The error is an [*audio.Error] about trackPath, for
+// another sample rate or a track that is not in the mix; ctx's; or that of a source. Source:
+// J. S. Bendat and A. G. Piersol, Random Data, the coherent output spectrum (from memory).
 func CoherentPower(ctx context.Context, track, mix audio.Source, trackPath string) ([]float64, error) {
 	rateHz := float64(mix.Format().RateHz)
 	if err := sameRate(track, mix, trackPath); err != nil {
@@ -62,7 +63,7 @@ func CoherentPower(ctx context.Context, track, mix audio.Source, trackPath strin
 		crossAll, trackAll = crossAll+math.Abs(cross[i]), trackAll+p
 	}
 	most := mostLifted * crossAll / max(trackAll, 1e-30)
-	const reach = spectrum.BandsPerOctave / 6 // a third octave is looked at
+	const reach = spectrum.BandsPerOctave / 6 // to either side: coherence is tested over a third octave
 	for i := range power {
 		x, t, m := 0.0, 0.0, 0.0
 		for j := max(0, i-reach); j < min(len(power), i+reach+1); j++ {
@@ -82,16 +83,17 @@ func CoherentPower(ctx context.Context, track, mix audio.Source, trackPath strin
 	return power, nil
 }
 
-// trackRangeDB under its strongest band a track is its own leaks. Our choice.
+// trackRangeDB is the range below its strongest band in which a track is used; anything
+// weaker is leakage from other sources. Our choice.
 const trackRangeDB = 50
 
-// mostLifted is by how much more than on the whole a band of the track may stand in the
-// mix, as amplitude: beyond it the track's microphone heard what the mix has from
-// elsewhere. Our choice: 12 dB.
+// mostLifted bounds the gain of a band of the track in the mix, relative to the track's
+// overall gain, as a factor on amplitudes. If the coherence suggests more, the track's
+// microphone picked up something that the mix has from elsewhere. Our choice: 12 dB.
 const mostLifted = 4
 
-// rareCoherence is the coherence that chance hardly reaches over so many windows: ten
-// times what it has by itself, half overlapped windows being worth two thirds of their
-// number (Welch 1967, from memory). Our choice: at three times one of two other songs tried
-// passed for a track, at ten neither.
+// rareCoherence returns the coherence that chance rarely reaches over that many windows: ten
+// times its expected value, with windows overlapping by half worth two thirds of their
+// number (Welch 1967, from memory). Our choice: at three times the expected value, one of
+// two other songs tried passed as a track; at ten, neither did.
 func rareCoherence(windows int) float64 { return 10 * 1.5 / float64(max(1, windows)) }

@@ -14,7 +14,7 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// A voice with an equaliser of its own in the mix, under other music.
+// A voice that has an equaliser in the mix, below other music.
 func TestCoherentPower(t *testing.T) {
 	const (
 		rate = 44100

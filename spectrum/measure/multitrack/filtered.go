@@ -11,26 +11,27 @@ import (
 	"toneplumb/spectrum/parallel"
 )
 
-// TrackFilter is an equaliser on single tracks of a mix, the same on each.
+// TrackFilter is the same equaliser on each of some single tracks of a mix.
 type TrackFilter struct {
 	Tracks  []string  // paths
-	Gains   []float64 // of each, at which it stands in the mix; below 0 turned over
-	TrimsDB []float64 // of each behind the filters; nil: none
+	Gains   []float64 // of each track in the mix, as a factor on amplitudes; below 0 inverted
+	TrimsDB []float64 // of each track, after the filters; nil: none
 	Filters []biquad.Filter
 }
 
-// FilteredMix is a mix as it becomes with a [TrackFilter].
+// FilteredMix holds measurements of a mix with a [TrackFilter] applied.
 type FilteredMix struct {
 	MixPower     []float64   // |M + (H−1)·Σg·T|² per band, the mean over the gate
-	TrimmedPower []float64   // the same with each track's trim; nil: none was asked for
-	StepPower    [][]float64 // of each track through the filters, without trim: K-weighted power per 100 ms
+	TrimmedPower []float64   // the same with each track's trim; nil without TrimsDB
+	StepPower    [][]float64 // of each track after the filters, without trim: K-weighted power per 100 ms
 }
 
-// MeasureFilters reads a mix in step with some tracks and measures it as it becomes with each of the filters. The [Table]
-// predicts nearly the same. It errs within a band: below 60 Hz bands are narrower than the window resolves, so that a
-// band's power comes from its neighbours' tones, on which a steep filter has another effect. It also knows nothing of
-// how tracks with the same filter correlate. open, gate and goroutines are as in [Measure]: it panics without
-// any, and stops with the context's error.
+// MeasureFilters reads a mix in step with some tracks and measures it with each of the filters applied. open and goroutines
+// are as for [Measure]. It panics if goroutines is below 1. The error is that of open, of a source or ctx's.
+//
+// The [Table] predicts nearly the same without reading, but has two errors. Below 60 Hz bands are narrower than the window
+// resolves, so a band's power comes partly from tones in its neighbours, on which a steep filter has another effect. And
+// the table does not include the correlation between tracks that have the same filter.
 func (t *Table) MeasureFilters(ctx context.Context, open Opener, mix string, filters []TrackFilter, goroutines int) ([]FilteredMix, error) {
 	if goroutines < 1 {
 		panic("multitrack: no goroutines")
@@ -43,7 +44,7 @@ func (t *Table) MeasureFilters(ctx context.Context, open Opener, mix string, fil
 	return all, err
 }
 
-// measure reads the mix with one of them.
+// measure reads the mix with one filter applied.
 func (c TrackFilter) measure(ctx context.Context, open Opener, mix string, gate []float64) (FilteredMix, error) {
 	var out FilteredMix
 	readers, err := openTogether(ctx, open, append([]string{mix}, c.Tracks...)) // the mix, then the tracks
@@ -107,12 +108,12 @@ func (c TrackFilter) measure(ctx context.Context, open Opener, mix string, gate 
 	return out, nil
 }
 
-// filteredSum is the mix with the tracks as they are now.
+// filteredSum measures the mix with its filtered tracks.
 type filteredSum struct {
 	trimsDB  []float64 // of each track; nil: none
 	block    [][]float64
 	mean     *gatedMean
-	analyser *spectrum.CrossAnalyser // with the bins that the mix was read with
+	analyser *spectrum.CrossAnalyser // uses the same bins as the table
 }
 
 func newFilteredSum(rateHz float64, channels int, gate, trimsDB []float64) *filteredSum {
@@ -120,7 +121,7 @@ func newFilteredSum(rateHz float64, channels int, gate, trimsDB []float64) *filt
 	return &filteredSum{trimsDB, audio.NewBlock(channels, blockFrames), mean, spectrum.NewCrossAnalyser(rateHz, channels, 0, mean.add)}
 }
 
-// replace takes a track out of the block as it stands there and puts it in filtered and trimmed.
+// replace subtracts a track from the block at its gain and adds it filtered and trimmed.
 func (s *filteredSum) replace(track int, gain float64, dry, filtered [][]float64) {
 	trim := 1.0
 	if s.trimsDB != nil {
@@ -142,10 +143,10 @@ func firstOf(block [][]float64, frames int) [][]float64 {
 	return b
 }
 
-// gatedMean gathers windows into the mean over a gate, as group does.
+// gatedMean averages windows over a gate, as group does.
 type gatedMean struct {
 	gate         []float64
-	row, windows int // being gathered, and how many
+	row, windows int // the current second, and its windows so far
 	ofRow, sum   [spectrum.BandCount]float64
 	weight       float64
 }

@@ -14,8 +14,8 @@ import (
 	"toneplumb/spectrum/loudness"
 )
 
-// A change is what comes out where the sound itself is filtered and measured: a mono track turned
-// over and half as loud in a stereo mix, beside a stereo one that ends early.
+// The result equals a measurement of the filtered sound itself, with a mono track, inverted
+// and at half its level, in a stereo mix, and a stereo track that ends early.
 func TestFiltered(t *testing.T) {
 	const rate = 44100
 	mix, mono, short := audiotest.Noise(1, rate, 8, -20), audiotest.Noise(2, rate, 8, -20)[:1], audiotest.Noise(3, rate, 5, -20)
@@ -97,7 +97,7 @@ func TestFiltered(t *testing.T) {
 	}
 }
 
-// Each core gets as many groups: the mix is opened once for each.
+// Each goroutine gets the same number of groups, and the mix is opened once for each group.
 func TestGroups(t *testing.T) {
 	x := audiotest.Noise(1, 8000, 1, -20)
 	for _, c := range []struct{ tracks, goroutines, groups int }{{1, 2, 1}, {2, 2, 2}, {8, 1, 1}, {9, 1, 2}, {40, 2, 6}, {40, 4, 8}, {3, 8, 3}} {
@@ -118,7 +118,7 @@ func TestGroups(t *testing.T) {
 	}
 }
 
-// Without goroutines nothing would ever be read.
+// Zero goroutines panic: nothing would ever be read.
 func TestNoGoroutines(t *testing.T) {
 	open := func(context.Context, string) (audio.Source, error) { return nil, errors.New("opened") }
 	for name, call := range map[string]func(){

@@ -7,8 +7,9 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// reader reads whole blocks of a source, with so many channels: the first two, a mono
-// source on both, or the mean of two in one. After its end a source is silent.
+// reader reads whole blocks of a source as one or two channels. Two are the first two of the
+// source, or a mono source twice; one is a mono source, or the mean of the first two. After
+// its end a source is silent.
 type reader struct {
 	src    audio.Source
 	raw    [][]float64
@@ -29,7 +30,8 @@ func newReader(src audio.Source, channels int) *reader {
 	return r
 }
 
-// read takes the next frames and returns how many there were.
+// read reads the next frames, blockFrames at most, and returns how many there were before
+// the end.
 func (r *reader) read(frames int) (int, error) {
 	n := 0
 	part := make([][]float64, len(r.raw))
@@ -58,7 +60,7 @@ func (r *reader) read(frames int) (int, error) {
 	return n, nil
 }
 
-// block returns the first frames of what was read.
+// block returns the first frames of the block that was read.
 func (r *reader) block(frames int) [][]float64 {
 	b := make([][]float64, len(r.out))
 	for c := range b {
@@ -67,7 +69,7 @@ func (r *reader) block(frames int) [][]float64 {
 	return b
 }
 
-// toEnd reads on to the end, for the length.
+// toEnd reads to the end of the source, to find its length.
 func (r *reader) toEnd(ctx context.Context) error {
 	for !r.ended {
 		if err := ctx.Err(); err != nil {

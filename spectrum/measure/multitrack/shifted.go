@@ -7,8 +7,9 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// Shifted returns an opener that starts some recordings later or earlier: those that run
-// so many frames late lose as many at their start, those that run early begin with silence.
+// Shifted returns an opener that corrects the start of some recordings. lateFrames says, by
+// path, how many frames each is late. A late one loses that many frames at its start; an
+// early one (below 0) gets that much silence before it.
 func Shifted(open Opener, lateFrames map[string]int) Opener {
 	if len(lateFrames) == 0 {
 		return open
@@ -55,20 +56,22 @@ func (s *shifted) Read(dst [][]float64) (int, error) {
 }
 
 const (
-	// mostShiftSec is the longest delay that is made good. Our choice: of plug-ins and
-	// buffers, not another start.
+	// mostShiftSec is the longest delay that is corrected. Our choice: delays of plug-ins and
+	// buffers, not a different start.
 	mostShiftSec = 0.1
-	// leastShiftSec is the shortest: sound takes as long for a third of a metre, and a
-	// track a little late still runs with its lows. Our choice.
+	// leastShiftSec is the shortest delay that is corrected. Our choice: sound takes that
+	// long for a third of a metre, and the lows of a track that is less late are still in
+	// phase.
 	leastShiftSec = 0.001
-	// alikeLate is how like track and mix are without the lag, of what they are with it,
-	// to be called late; and alikeInTime with it. Our choice.
+	// A track is late if its WithoutLag is below alikeLate, and realigned if it is at least
+	// alikeInTime after the shift. Our choice.
 	alikeLate, alikeInTime = 0.8, 0.95
 )
 
-// Realign reads again what runs up to 0.1 s late or early, shifted to run with the mix, and
-// takes that for it where the two then run together: Track.ShiftedSec says by how much.
-// It returns their shifts, by path, for [Shifted].
+// Realign reads tracks that seem to be 1 to 100 ms late or early again, shifted to run with
+// the mix. If a shifted track fits the mix better, it replaces the track in t, and its
+// ShiftedSec says by how much it was late. Realign returns the shifts that were kept, by
+// path, for [Shifted]. The other arguments and the error are as for [Measure].
 func (t *Table) Realign(ctx context.Context, open Opener, mix string, goroutines int) (lateFrames map[string]int, err error) {
 	late := map[string]int{}
 	var paths []string

@@ -7,9 +7,9 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// Sum opens the sum of single tracks that start together, as long as the longest: the mix
-// before there is a bounce of it. It is stereo if any track is. Open is told the context;
-// tracks of several rates are refused with an *audio.Error. It panics without tracks.
+// Sum opens the sum of single tracks that start together; its length is that of the longest.
+// It replaces a mix that has not been bounced yet. It is stereo if any track is. The error
+// is that of open, or an [*audio.Error] if the sample rates differ. It panics without tracks.
 func Sum(ctx context.Context, open Opener, tracks []string) (audio.Source, error) {
 	channels, frames := 1, int64(0)
 	readers, err := openTogether(ctx, open, tracks)
@@ -20,7 +20,7 @@ func Sum(ctx context.Context, open Opener, tracks []string) (audio.Source, error
 		f := r.src.Format()
 		channels = max(channels, min(2, f.Channels))
 		if f.Frames < 0 || frames < 0 {
-			frames = -1 // the length of one is not known before its end
+			frames = -1 // unknown if that of any track is
 		} else {
 			frames = max(frames, f.Frames)
 		}
@@ -33,7 +33,7 @@ func Sum(ctx context.Context, open Opener, tracks []string) (audio.Source, error
 	return &summed{readers, sum}, nil
 }
 
-// summed is an audio.Source.
+// summed is the [audio.Source] of [Sum].
 type summed struct {
 	readers []*reader
 	format  audio.Format

@@ -11,54 +11,54 @@ import (
 	"toneplumb/spectrum/parallel"
 )
 
-// Thirds is the number of third octaves of IEC 61260-1 from 20 Hz, whose upper half is
-// measured, to 20 kHz, whose lower half is.
+// Thirds is the number of third-octave bands of IEC 61260-1 from 20 Hz (only its upper half
+// is measured) to 20 kHz (only its lower half).
 const Thirds = 31
 
-// ThirdBands returns the bands of package spectrum that nest in a third octave, 0 ≤
-// third < Thirds: from…to−1.
+// ThirdBands returns the bands of package spectrum that make up a third octave, 0 ≤ third <
+// Thirds: from…to−1.
 func ThirdBands(third int) (from, to int) {
 	const nest = spectrum.BandsPerOctave / 3
 	return max(0, nest*third-nest/2), min(nest*third+nest/2, spectrum.BandCount)
 }
 
-// Track is the table of one single track beside its mix. Powers are relative to full
-// scale ±1 and summed over the channels of the mix: a mono track in a stereo mix is
-// taken as the same on both sides, a stereo track in a mono mix as its mean.
+// Track is the table of one single track of a mix. Powers are relative to full scale ±1 and
+// summed over the channels of the mix: in a stereo mix a mono track counts on both sides, in
+// a mono mix a stereo track is the mean of its channels.
 type Track struct {
 	Path        string
 	Format      audio.Format
-	DurationSec float64 // of the track itself; beyond its end it is silent
+	DurationSec float64 // of the track itself; after its end it is silent
 
-	// Power is |T|² and Re and Im are T·M* per band, means over the mix's gate.
+	// Power is |T|², and Re and Im are T·M*, per band, the mean over the mix's gate.
 	Power, Re, Im []float64
 
-	// RowPower is |T|² and RowRe Re(T·M*) of second r and third octave t at
+	// RowPower is |T|², and RowRe is Re(T·M*), of second r and third octave t at
 	// [r·Thirds + t], see ThirdBands.
 	RowPower, RowRe []float32
 
 	StepPower []float64 // K-weighted power per 100 ms, see loudness.Meter.Steps
 
-	// LagFrames is by how many frames the track seems to run behind the mix and
-	// WithoutLag how like they are at the same start, 1 as much as with that lag; see
-	// spectrum.CrossAnalyser.Lag.
+	// LagFrames is the number of frames by which the track seems to lag behind the mix.
+	// WithoutLag is how well they correlate without that lag, relative to how well with it,
+	// 0 to 1. See spectrum.CrossAnalyser.Lag.
 	LagFrames  int
 	WithoutLag float64
 
-	ShiftedSec float64 // by which it ran late before Realign
+	ShiftedSec float64 // by how much the track was late before Realign
 
-	Sketch *spectrum.Sketch // over the mix's gate: how the track runs with the others
+	Sketch *spectrum.Sketch // over the mix's gate: for coherence with other tracks
 
 	Warnings []string // of the decoder, and about channels left out
 }
 
-// Table is the table of a mix and of single tracks that were read in step with it. It does not depend on how many
-// were read at once.
+// Table is the table of a mix and of single tracks that were read in step with it. It does
+// not depend on how many were read at the same time.
 type Table struct {
 	RateHz   float64
 	Rows     int       // seconds
-	Gate     []float64 // how much of each second counts
-	Windows  int       // analysed, of the whole mix
+	Gate     []float64 // the weight of each second, 0 to 1
+	Windows  int       // analysed, in the whole mix
 	MixPower []float64 // |M|² per band, the mean over the gate
 	RowMix   []float32 // |M|² of second r and third octave t at [r·Thirds + t]
 	Tracks   []Track
@@ -66,27 +66,30 @@ type Table struct {
 	MixSketch *spectrum.Sketch
 }
 
-// blockFrames is how many frames are read at once. Our choice.
+// blockFrames is the number of frames read at a time. Our choice.
 const blockFrames = 1 << 14
 
-// Opener opens a recording.
+// Opener opens a recording, as audio.Open does.
 type Opener = func(ctx context.Context, path string) (audio.Source, error)
 
-// mostAtOnce tracks are read beside one copy of the mix. The mix is analysed once for
-// each group, so larger groups cost less: measured on 16 tracks, one after another, groups of
-// 1, 2, 4, 8 and 16 take 1.80, 1.40, 1.17, 1.06 and 1 times as long.
+// mostAtOnce is the largest number of tracks that are read together with one copy of the
+// mix. The mix is analysed once for each group, so larger groups cost less: measured on 16
+// tracks on one core, groups of 1, 2, 4, 8 and 16 take 1.80, 1.40, 1.17, 1.06 and 1 times as
+// long.
 const mostAtOnce = 8
 
-// Measure reads single tracks in step with the mix, in groups on so many goroutines. The mix is opened once for each
-// group. gate is how much of each second of the mix counts, 0 to 1, as measure.Recording.GateWeights returns it. All must
-// start together; what a track has after the mix's end is not measured. It refuses, with an [*audio.Error], a
-// track of another sample rate, and stops with the context's error. It panics without tracks or goroutines.
+// Measure reads single tracks in step with the mix, in groups on up to goroutines
+// goroutines; it opens the mix once for each group. gate has the weight of each second of
+// the mix, 0 to 1, see measure.Recording.GateWeights. All recordings must start together;
+// tracks are not measured beyond the end of the mix. The error is that of open or of a
+// source, ctx's, or an [*audio.Error] for a track with another sample rate than the mix's.
+// It panics without tracks and if goroutines is below 1.
 func Measure(ctx context.Context, open Opener, mix string, gate []float64, tracks []string, goroutines int) (*Table, error) {
 	if len(tracks) == 0 || goroutines < 1 {
 		panic("multitrack: no tracks or goroutines")
 	}
-	// As few groups as hold all, but as many for each goroutine, so that none waits for the last:
-	// five of eight on two took as long as six.
+	// The smallest number of groups that holds all tracks, but a multiple of the goroutines so
+	// that none is idle at the end: five groups of eight on two goroutines took as long as six.
 	count := (len(tracks) + mostAtOnce - 1) / mostAtOnce
 	count = min((count+goroutines-1)/goroutines*goroutines, len(tracks))
 	var groups []*group
@@ -105,7 +108,7 @@ func Measure(ctx context.Context, open Opener, mix string, gate []float64, track
 	return &table, nil
 }
 
-// group is some tracks beside one copy of the mix.
+// group reads some tracks together with one copy of the mix.
 type group struct {
 	open    Opener
 	mixPath string
@@ -113,8 +116,8 @@ type group struct {
 	gate    []float64
 
 	table   Table
-	row     int // being gathered
-	windows int // in it
+	row     int // the current second
+	windows int // in it so far
 	mixRow  [spectrum.BandCount]float64
 	rows    []spectrum.CrossBands
 	weight  float64 // of all rows
@@ -195,7 +198,7 @@ func scale(weight float64, all ...[]float64) {
 	}
 }
 
-// sameRate refuses a track of another sample rate than the mix's.
+// sameRate returns an error if the track has another sample rate than the mix.
 func sameRate(track, mix audio.Source, path string) error {
 	a, b := track.Format().RateHz, mix.Format().RateHz
 	if a == b {
@@ -206,7 +209,7 @@ func sameRate(track, mix audio.Source, path string) error {
 		Hint:    "bounce it from the same session, at the rate of the mix and from the same start"}
 }
 
-// add gathers windows into seconds, as rows does.
+// add averages windows into seconds, as measure.Measure does.
 func (g *group) add(window int, mix *spectrum.Bands, tracks []spectrum.CrossBands) {
 	if row := int(spectrum.MiddleSec(window)); row > g.row {
 		g.finishRow()
@@ -227,7 +230,7 @@ func (g *group) add(window int, mix *spectrum.Bands, tracks []spectrum.CrossBand
 	}
 }
 
-// finishRow adds the second that was gathered to what counts, and to the table.
+// finishRow adds the current second to the gated means and appends it to the table.
 func (g *group) finishRow() {
 	if g.windows == 0 {
 		return

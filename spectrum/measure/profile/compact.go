@@ -13,10 +13,10 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// A profile keeps its rows as integers: the level of each band in steps of
-// levelStepDB above levelFloorDB (0: silence), how far mid lies over side in steps of
-// widthStepDB, and each row's share of the gate. Rounding a level costs 0.0025 dB at
-// most. Our choice: far below what two decoders differ by, and two bytes.
+// A profile keeps its rows as integers: the level of each band in steps of levelStepDB above
+// levelFloorDB (0: silence), the ratio of mid to side in steps of widthStepDB, and each row's
+// gate in steps of 1/gateSteps. Rounding changes a level by 0.0025 dB at most. Our choice:
+// two bytes, and far less than the difference between two decoders.
 const (
 	levelStepDB  = 0.005
 	levelFloorDB = -200
@@ -24,12 +24,12 @@ const (
 	gateSteps    = 250
 )
 
-// bytesPerRow of a profile before compression: levels, widths, gate.
+// bytesPerRow is the length of a row before compression: levels, widths, gate.
 const bytesPerRow = 3*spectrum.BandCount + 1
 
-// packRows returns rows of stepSec, a multiple of the recording's, as integers. A row
-// that the end cuts short has the smaller share of the gate, so that its power counts
-// for no longer than it lasts.
+// packRows returns rows of stepSec seconds, a multiple of the recording's RowSec, as
+// integers. A shorter row at the end has a smaller gate, so that its power counts only for
+// its duration.
 func packRows(r *measure.Recording, stepSec int) []byte {
 	weights := r.GateWeights()
 	perRow := stepSec / r.RowSec
@@ -43,7 +43,7 @@ func packRows(r *measure.Recording, stepSec int) []byte {
 		share := math.Round(gated / float64(perRow) * gateSteps)
 		var power, mid, side [spectrum.BandCount]float64
 		for row := start; row < end; row++ {
-			w := weights[row] // what is kept is the mean of what counts, else of all
+			w := weights[row] // the mean over the time that passes the gate; over all if none does
 			if share == 0 {
 				w = 1
 			}
@@ -77,13 +77,13 @@ func packLevel(power float64) uint16 {
 	return uint16(min(max(steps, 0), math.MaxUint16)) // −Inf becomes 0
 }
 
-// packWidth returns 10·log10(mid/side) in steps.
+// packWidth returns 10·log10(mid/side) in steps of widthStepDB.
 func packWidth(mid, side float64) int8 {
 	db := spectrum.PowerToDB(math.Max(mid, 1e-30) / math.Max(side, 1e-30))
 	return int8(min(max(math.Round(db/widthStepDB), -math.MaxInt8), math.MaxInt8))
 }
 
-// unpackRows fills Power, Width and the gate from packed rows.
+// unpackRows sets Rows, Power, Width and Gate from packed rows.
 func unpackRows(r *measure.Recording, packed []byte) {
 	r.Rows = len(packed) / bytesPerRow
 	r.Power, r.Width = make([]float32, 0, r.Rows*spectrum.BandCount), make([]measure.Width, 0, r.Rows*spectrum.BandCount)
@@ -101,8 +101,8 @@ func unpackRows(r *measure.Recording, packed []byte) {
 	}
 }
 
-// compress returns rows as text: each byte less the one a row earlier, low and high
-// bytes apart, DEFLATE (RFC 1951), base64 (RFC 4648).
+// compress returns rows as text: the difference of each byte from the same byte a row
+// earlier, column by column (see columns), then DEFLATE (RFC 1951), then base64 (RFC 4648).
 func compress(packed []byte) string {
 	planes := make([]byte, 0, len(packed))
 	rows := len(packed) / bytesPerRow
@@ -121,8 +121,8 @@ func compress(packed []byte) string {
 	return base64.StdEncoding.EncodeToString(buf.Bytes())
 }
 
-// columns returns the order in which a row's bytes are kept: low bytes of the levels,
-// high bytes, widths, gate.
+// columns returns the order in which the columns of bytes are stored: low bytes of the
+// levels, their high bytes, widths, gate.
 func columns() []int {
 	var order []int
 	for b := range spectrum.BandCount {
@@ -139,8 +139,9 @@ func columns() []int {
 
 var errRows = errors.New("its table is damaged")
 
-// expand is the inverse of compress, for so many rows or one less, since the last may
-// have been too short for a window. It takes no more memory than the rows that are there.
+// expand is the inverse of compress. It returns an error unless the text holds rows rows, or
+// one less, since the last may have been too short for a window. It allocates no more memory
+// than the rows in the text need.
 func expand(text string, rows int) ([]byte, error) {
 	raw, err := base64.StdEncoding.DecodeString(text)
 	if err != nil {

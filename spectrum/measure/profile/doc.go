@@ -1,6 +1,8 @@
-// Package profile keeps the tables of recordings as one JSON document, so that they can be compared without their sound.
+// Package profile stores the tables of recordings as one JSON document, so that they can be
+// compared without their sound.
 //
-// [Profile.Write] and [Read] are inverse but for rounding; [Merge] joins profiles in any order and grouping.
+// [Read] reads what [Profile.Write] writes, up to rounding. [Merge] joins profiles; the
+// result does not depend on order and grouping.
 //
 // It builds on spectrum/measure.
 package profile

@@ -17,13 +17,13 @@ import (
 	"unicode/utf8"
 )
 
-// Profile is a set of recordings without their sound, in the order of their sums.
+// Profile is a set of recordings without their sound, in the order of their SHA256.
 //
-// It is kept as one JSON document: {"version": 1, "kind": "recordings without sound",
-// "recordings": [...]}, each recording with the figures of jsonEntry and "rows", its
-// table: per step of step_s seconds 240 levels (16 bits, little-endian), 240 widths and
-// the share that passes the gate (8 bits each), see packRows, made small by compress.
-// "check" reports whether any of it was changed.
+// It is stored as one JSON document: {"version": 1, "kind": "recordings without sound",
+// "recordings": [...]}. Each recording has the figures of jsonEntry and its table, "rows":
+// for every step_s seconds 240 levels (16 bits, little-endian), 240 widths and the share
+// that passes the gate (8 bits each), see packRows, compressed by compress. "check" shows
+// whether any of it was changed.
 type Profile []Entry
 
 // Entry is one recording of a profile.
@@ -35,12 +35,12 @@ type Entry struct {
 const (
 	version      = 1
 	documentKind = "recordings without sound"
-	// What is taken in is bounded, so that no document fills the memory. Our choice: a
-	// recording of a day; 290 hours in steps of 8 s, which take 250 MB.
+	// The size is bounded, so that no document can fill the memory. Our choice: a day for a
+	// recording; 290 hours in steps of 8 s for a profile, which take 250 MB.
 	maxSec       = 24 * 3600
 	maxRows      = 1 << 17
 	maxBytes     = 1 << 30
-	maxNameBytes = 1024 // of a file's name and other words
+	maxNameBytes = 1024 // of a file's name and other texts
 
 	// Loudness in LUFS: above the gate; floating point may be far above full scale.
 	minLoudnessLUFS, maxLoudnessLUFS = -70, 120
@@ -65,15 +65,16 @@ type jsonEntry struct {
 	DurationSec  float64        `json:"duration_s"`
 	LoudnessLUFS float64        `json:"loudness_lufs"`
 	CutoffHz     *float64       `json:"cutoff_hz"`
-	Programme    *jsonProgramme `json:"whole,omitempty"` // where it is known
+	Programme    *jsonProgramme `json:"whole,omitempty"` // nil if unknown
 	Warnings     []string       `json:"warnings"`
 	StepSec      int            `json:"step_s"`
 	Rows         string         `json:"rows"`
-	Check        string         `json:"check"` // SHA-256 of all above, Check empty, and of the rows unpacked
+	Check        string         `json:"check"` // SHA-256 of the entry with Rows and Check empty, then the uncompressed rows
 }
 
-// Merge returns the union of profiles by SHA256, independent of order and grouping:
-// of two entries for one file the one with the smaller check is kept.
+// Merge returns the union of profiles by SHA256. It does not depend on order and grouping:
+// of two entries for the same file it keeps the one with the smaller check. It returns an
+// error if an entry cannot be written or the result exceeds 290 hours.
 func Merge(profiles ...Profile) (Profile, error) {
 	type checked struct {
 		Entry
@@ -106,8 +107,8 @@ func Merge(profiles ...Profile) (Profile, error) {
 	return merged, nil
 }
 
-// Distinct returns all recordings of profiles in their order; what stands in several,
-// or was measured twice, is taken once.
+// Distinct returns the recordings of profiles in their order, without repetitions: of
+// entries with the same SHA256, or with equal Power, it returns the first.
 func Distinct(profiles ...Profile) []*measure.Recording {
 	var all []*measure.Recording
 	seen := map[string]bool{}
@@ -124,9 +125,10 @@ func Distinct(profiles ...Profile) []*measure.Recording {
 	return all
 }
 
-// Write writes the profile as JSON in the order of its sums, in rows of stepSec:
-// measure.BlockSec is all that comparing needs. It panics if that is no multiple of a
-// recording's own rows.
+// Write writes the profile as JSON in the order of SHA256, in rows of stepSec seconds: 1, 2,
+// 4 or 8. Comparing needs no finer rows than measure.BlockSec. It panics unless stepSec is a
+// multiple of each recording's RowSec. It returns an error if an entry cannot be in a
+// profile, or that of w.
 func (p Profile) Write(w io.Writer, stepSec int) error {
 	p, err := Merge(p)
 	if err != nil {
@@ -150,8 +152,7 @@ func (p Profile) Write(w io.Writer, stepSec int) error {
 	return out.Encode(document)
 }
 
-// document returns an entry as it is written, but for Rows, which are still to be
-// compressed.
+// document returns an entry as it is written, without Rows, and the rows uncompressed.
 func (e Entry) document(stepSec int) (d *jsonEntry, packed []byte, err error) {
 	r := e.Recording
 	if stepSec%r.RowSec != 0 {
@@ -180,9 +181,8 @@ func (e Entry) document(stepSec int) (d *jsonEntry, packed []byte, err error) {
 	return d, packed, err
 }
 
-// plainText returns words with U+FFFD in place of control characters and of what is
-// not UTF-8, so that they neither steer a terminal nor change in JSON; the end of what
-// is too long is dropped.
+// plainText replaces control characters and invalid UTF-8 by U+FFFD, so that a text neither
+// controls a terminal nor changes in JSON, and cuts it off after maxNameBytes.
 func plainText(s string) string {
 	s = strings.Map(func(c rune) rune {
 		if unicode.IsControl(c) || c == '\u2028' || c == '\u2029' {
@@ -197,7 +197,8 @@ func plainText(s string) string {
 	return s
 }
 
-// inRange says which figure or word of an entry cannot be, its rows aside.
+// inRange returns an error that names an impossible figure or text of an entry. It does not
+// check the rows.
 func (d *jsonEntry) inRange() error {
 	if sum, err := hex.DecodeString(d.SHA256); err != nil || len(sum) != sha256.Size || strings.ToLower(d.SHA256) != d.SHA256 {
 		return errors.New("its sha256 is none")
@@ -233,11 +234,11 @@ func (d *jsonEntry) inRange() error {
 	return nil
 }
 
-// round returns x in whole steps.
+// round returns x rounded to a multiple of step.
 func round(x, step float64) float64 { return math.Round(x/step) / math.Round(1/step) }
 
-// sum returns the check of an entry: over the rows as they are, since another version
-// of the library may compress otherwise.
+// sum returns the check of an entry. It covers the uncompressed rows, since another version
+// of the library may compress differently.
 func (d jsonEntry) sum(packed []byte) (string, error) {
 	d.Rows, d.Check = "", ""
 	words, err := json.Marshal(d)

@@ -20,8 +20,8 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// song invents the table of a recording: bands that fall as music does, each going its
-// own way from second to second, which is harder to keep small than any music.
+// song invents the table of a recording. Its bands fall with frequency like music, but vary
+// independently from second to second, which compresses worse than any music.
 func song(seed uint64, seconds float64) *measure.Recording {
 	rng := rand.New(rand.NewPCG(seed, 3))
 	r := &measure.Recording{
@@ -175,8 +175,7 @@ func TestProfileSize(t *testing.T) {
 	}
 }
 
-// forged changes one recording of a profile and sets its check anew, as somebody would
-// who wants it to be believed.
+// forged changes one recording of a profile and corrects its check, as a forger would.
 func forged(t testing.TB, document []byte, change func(e *jsonEntry)) []byte {
 	t.Helper()
 	var d jsonProfile
@@ -293,7 +292,7 @@ func TestProfileRefused(t *testing.T) {
 	}
 }
 
-// A document that claims much takes no memory for it.
+// A document that announces a large table does not make Read allocate memory for it.
 func TestProfileAllocatesForWhatIsThere(t *testing.T) {
 	lie := forged(t, written(t, Profile{entry(1, 20)}), func(e *jsonEntry) { e.DurationSec, e.StepSec = maxSec, 1 })
 	const most = 4 << 20 // bytes; the day claimed would take 160 MB
@@ -340,8 +339,8 @@ func TestPassagesOfAProfile(t *testing.T) {
 	}
 }
 
-// FuzzProfile reads documents as they are, and with the check set right where that is
-// all that is wrong, so that what lies behind it is reached too.
+// FuzzProfile reads documents unchanged, and also with the check corrected if only that is
+// wrong, so that the code after it is reached too.
 func FuzzProfile(f *testing.F) {
 	good := written(f, Profile{entry(1, 20), entry(2, 9.3)})
 	f.Add(written(f, Profile{entry(3, 3)}))
@@ -356,8 +355,8 @@ func FuzzProfile(f *testing.F) {
 	})
 }
 
-// FuzzProfileRows makes a profile of whatever table and figures, compressed and checked as
-// they should be: bytes that are changed at random never get through either.
+// FuzzProfileRows makes a profile from any table and figures, compressed and with a correct
+// check: random changes to bytes would never pass these.
 func FuzzProfileRows(f *testing.F) {
 	d, packed, err := entry(1, 20).document(measure.BlockSec)
 	if err != nil {
@@ -392,7 +391,7 @@ func FuzzProfileRows(f *testing.F) {
 	})
 }
 
-// rechecked sets the check of each recording right.
+// rechecked corrects the check of each recording.
 func rechecked(b []byte) ([]byte, bool) {
 	var d jsonProfile
 	if json.Unmarshal(b, &d) != nil {
@@ -418,7 +417,7 @@ func rechecked(b []byte) ([]byte, bool) {
 	return b, err == nil
 }
 
-// useProfile reads a document and, if it is one, does with it what comparing does.
+// useProfile reads a document and, if it is a profile, uses it as a comparison does.
 func useProfile(t *testing.T, b []byte) {
 	p, err := Read(bytes.NewReader(b), "house.json")
 	if err != nil {

@@ -14,7 +14,7 @@ type jsonProgramme struct {
 	TruePeakDBTP     float64 `json:"true_peak_dbtp"`
 }
 
-// programmeOf returns the figures to a thousandth, nil where nothing is known.
+// programmeOf returns the figures rounded to a thousandth, nil if they are unknown.
 func programmeOf(w measure.Programme) *jsonProgramme {
 	if !w.Valid() {
 		return nil
@@ -33,7 +33,7 @@ func (e *jsonProgramme) programme() measure.Programme {
 	}
 }
 
-// figure is a number of a profile, and what it may be.
+// figure is a number of a profile and its permitted range.
 type figure struct {
 	name           string
 	x, least, most float64

@@ -14,14 +14,14 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Is reports from a file's first bytes whether to try [Read]: it is JSON.
+// Is reports whether a file that begins with start is JSON, so that [Read] should be tried.
 func Is(start []byte) bool {
 	text, _ := io.ReadAll(measure.Text(bytes.NewReader(start)))
 	return bytes.HasPrefix(bytes.TrimLeft(text, " \t\r\n"), []byte("{"))
 }
 
-// Read reads what Write wrote; path is only for errors, which are
-// *audio.Error. It refuses other versions, other documents and damage.
+// Read reads a profile that [Profile.Write] wrote. path is used in errors only. The error is
+// an [*audio.Error], for other versions, other documents and damage.
 func Read(in io.Reader, path string) (Profile, error) {
 	refuse := func(hint, problem string, args ...any) (Profile, error) {
 		return nil, &audio.Error{Path: path, Problem: fmt.Sprintf(problem, args...), Hint: hint}
@@ -86,7 +86,7 @@ func Read(in io.Reader, path string) (Profile, error) {
 	return p, nil
 }
 
-// readEntry reads one recording of at most so many rows.
+// readEntry reads one recording of at most room rows.
 func readEntry(raw []byte, room int) (Entry, error) {
 	var d jsonEntry
 	in := json.NewDecoder(bytes.NewReader(raw))
@@ -123,7 +123,7 @@ func readEntry(raw []byte, room int) (Entry, error) {
 	return Entry{SHA256: d.SHA256, Recording: r}, nil
 }
 
-// Recordings returns the recordings in order.
+// Recordings returns the recordings in the order of the profile.
 func (p Profile) Recordings() []*measure.Recording {
 	var all []*measure.Recording
 	for _, e := range p {
