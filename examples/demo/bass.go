@@ -5,8 +5,8 @@ import (
 	"math/rand/v2"
 )
 
-// synthBass is a sawtooth through a low-pass that closes after each attack. A low cut takes its fundamental away, as
-// small loudspeakers tempt one to do. Figures: our choice, by ear.
+// synthBass is a sawtooth through a low-pass that closes after each attack. A low cut removes most of its fundamental, a
+// typical mistake on small loudspeakers. Figures: our choice, by ear.
 func synthBass(n note, noise *rand.PCG) (func() float64, float64) {
 	const releaseSec = 0.03
 	freqHz := n.freqHz()
@@ -28,13 +28,13 @@ func synthBass(n note, noise *rand.PCG) (func() float64, float64) {
 	}, n.durSec + silentAfter*releaseSec
 }
 
-// tuneEvery is how many frames a moving filter keeps its frequency: 0.7 ms.
+// tuneEvery is the number of frames for which a moving filter keeps its frequency: 0.7 ms.
 const tuneEvery = 32
 
-// pluckedBass is a string stopped and plucked near the end of the fingerboard: partials k with amplitude
-// sin(πk·pluckAt)/k, each dying faster than the last, and a thud of the finger. The amplitudes of a plucked ideal string
-// fall as 1/k² (N. Fletcher and T. Rossing, The Physics of Musical Instruments, ch. 2, from memory); 1/k for the velocity
-// a pickup or the bridge gives. Other figures: our choice, by ear.
+// pluckedBass is a stopped string, plucked near the end of the fingerboard: partials k with amplitude sin(πk·pluckAt)/k,
+// each decaying faster than the one below, and the thud of the finger. The displacement of an ideal plucked string has
+// amplitudes that fall as 1/k² (N. Fletcher and T. Rossing, The Physics of Musical Instruments, ch. 2, from memory); its
+// velocity, which a pickup or the bridge gives, as 1/k. Other figures: our choice, by ear.
 func pluckedBass(n note, noise *rand.PCG) (func() float64, float64) {
 	const (
 		partials   = 14

@@ -4,7 +4,7 @@ import "toneplumb/biquad"
 
 // RoughMix is "Lamplight on the Landing" by the Wednesday recording class of the Brackenholt evening school: D minor,
 // 96 beats a minute, straight time, for drum machine, synthesised bass, vibraphone, clarinet and a synthesised lead line.
-// It was mixed on small loudspeakers in a small room, and it shows: thin below 120 Hz, thick around 450 Hz, hard at
+// It was mixed on small loudspeakers in a small room and sounds like it: thin below 120 Hz, thick around 450 Hz, hard at
 // 3 kHz. Group and piece are invented.
 func RoughMix() *Piece {
 	verse := parseChords("Dm9 Bbmaj7 Fmaj9 C9 Dm9 Bbmaj7 Gm9 A7")
@@ -53,9 +53,9 @@ func RoughMix() *Piece {
 			{"clarinet", clarinet, -7, -9, reed.done()},
 			{"lead line", leadLine, -1, -10, lead.done()},
 		},
-		// A small hard room that answers in the low mids.
+		// A small hard room with a strong response in the low mids.
 		room: room{preDelaySec: 0.004, t60Sec: 0.7, size: 0.55, dampHz: 3500, lowCutHz: 180},
-		// The tone that was dialled in by ear on loudspeakers with too much bass and too little middle.
+		// The equaliser settings of somebody whose loudspeakers have too much bass and too few mids.
 		bus: bus{
 			filters: []biquad.Filter{
 				{Shape: biquad.LowCut, FreqHz: 24, CutDBPerOct: 12},
@@ -156,7 +156,7 @@ func classBass(p *player, s section, bar int, c chord) {
 	}
 }
 
-// classVibes lets the low bars stand to the left and the high ones to the right.
+// classVibes plays the vibraphone, with the low bars panned to the left and the high ones to the right.
 func classVibes(p *player, s section, bar int, voicing []float64) {
 	at := s.beat(bar)
 	hit := func(beat, beats, pitch, loud float64) {

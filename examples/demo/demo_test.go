@@ -18,7 +18,7 @@ import (
 	"toneplumb/spectrum/quick"
 )
 
-// files are both recordings as Write made them, bytes and samples.
+// files holds both recordings that Write wrote, as bytes and samples.
 type files struct {
 	raw   [2][]byte
 	sound [2][][]float64 // mix, reference
@@ -75,7 +75,7 @@ func recordings(t *testing.T) files {
 	return f
 }
 
-// Limits of what both recordings promise. Our choice, all of them; measured values stand beside them.
+// Limits for both recordings. All are our choice; the measured values are next to them.
 const (
 	minSec, maxSec = 60, 90
 	mixPeakDBFS    = -3.5 // measured −3.5: room for moves, still a normal bounce
@@ -136,7 +136,7 @@ func TestRecordings(t *testing.T) {
 	}
 }
 
-// TestSameBytes compares two runs: all bytes of both files, or under the race detector, for its time, the sound of the
+// TestSameBytes compares two runs: all bytes of both files or, under the race detector, which is slow, the sound of the
 // first seconds.
 func TestSameBytes(t *testing.T) {
 	f := recordings(t)

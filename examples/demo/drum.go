@@ -5,7 +5,7 @@ import (
 	"math/rand/v2"
 )
 
-// The drums of a kit; a note's pitch names one.
+// The drums of a kit; the pitch of a note is the number of the drum.
 const (
 	kick = iota
 	snare
@@ -16,19 +16,20 @@ const (
 	sweep // a brush drawn over the skin
 )
 
-// drum is struck: a sine whose pitch falls, rings of the skin or the metal, and bursts of noise. Gains are amplitudes.
+// drum is the sound of one stroke: a sine whose pitch falls, resonances of the skin or the metal, and bursts of noise.
+// Gains are amplitudes.
 type drum struct {
 	fallFromHz, fallToHz, fallSec, fallT60Sec, fallGain float64
 	rings                                               []struct{ freqHz, gain, t60Sec float64 }
 	bursts                                              []burst
 }
 
-// burst is noise through a band-pass, or a high-pass where q is 0, rising over riseSec after afterSec.
+// burst is noise through a band-pass, or through a high-pass if q is 0. It starts after afterSec and rises over riseSec.
 type burst struct{ freqHz, q, gain, afterSec, riseSec, t60Sec float64 }
 
 type tone = struct{ freqHz, gain, t60Sec float64 }
 
-// drumMachine is dry and short, with little below its kick's tuning. All figures in both kits: our choice, by ear.
+// drumMachine is dry and short, with little below the pitch of its kick. All figures in both kits: our choice, by ear.
 var drumMachine = map[int]drum{
 	kick: {
 		fallFromHz: 140, fallToHz: 47, fallSec: 0.022, fallT60Sec: 0.42, fallGain: 1,
@@ -108,7 +109,7 @@ func kit(drums map[int]drum) instrument {
 	}
 }
 
-// puff is a burst while it sounds.
+// puff is a burst that is sounding.
 type puff struct {
 	filter                     svf
 	high                       bool

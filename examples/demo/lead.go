@@ -2,7 +2,7 @@ package demo
 
 import "math/rand/v2"
 
-// leadLine is two sawtooths a little apart through a resonant low-pass that opens with each note and stays near 3 kHz,
+// leadLine is two slightly detuned sawtooths through a resonant low-pass that opens with each note and stays near 3 kHz,
 // with a late vibrato. Figures: our choice, by ear.
 func leadLine(n note, noise *rand.PCG) (func() float64, float64) {
 	const (
@@ -28,7 +28,7 @@ func leadLine(n note, noise *rand.PCG) (func() float64, float64) {
 	}, n.durSec + silentAfter*releaseSec
 }
 
-// pad is a soft held sawtooth; two of them, apart in pitch and place, make the width. Figures: our choice, by ear.
+// pad is a soft sustained sawtooth. Two of them, detuned and panned apart, sound wide. Figures: our choice, by ear.
 func pad(n note, noise *rand.PCG) (func() float64, float64) {
 	const releaseSec = 0.25
 	freqHz := n.freqHz()

@@ -6,7 +6,7 @@ import (
 )
 
 // vibraphone is a bar tuned to partials 1 : 4 : 10 (N. Fletcher and T. Rossing, The Physics of Musical Instruments, ch.
-// 19, from memory) over resonators whose fans open and close them, all on one shaft. Other figures: our choice, by ear.
+// 19, from memory) above resonators that fans, all on one shaft, open and close. Other figures: our choice, by ear.
 func vibraphone(n note, noise *rand.PCG) (func() float64, float64) {
 	const (
 		fanHz, fanDepth = 4.3, 0.3
@@ -29,9 +29,10 @@ func vibraphone(n note, noise *rand.PCG) (func() float64, float64) {
 	}, min(n.durSec+silentAfter*releaseSec, ringSec)
 }
 
-// tines is an electric piano by phase modulation: a sine bent by a sine of its own frequency, more the harder it is
-// played, and a short high ring of the tine's tip. Phase modulation at 1 : 1 gives all harmonics (J. Chowning, "The
-// Synthesis of Complex Audio Spectra by Means of Frequency Modulation", J. Audio Eng. Soc. 21(7), 1973). Figures: ours.
+// tines is an electric piano by phase modulation: a sine modulated by a sine of its own frequency, the more the harder it
+// is played, and the short high resonance of the tine's tip. Phase modulation at 1 : 1 gives all harmonics (J. Chowning,
+// "The Synthesis of Complex Audio Spectra by Means of Frequency Modulation", J. Audio Eng. Soc. 21(7), 1973). Figures: our
+// choice, by ear.
 func tines(n note, noise *rand.PCG) (func() float64, float64) {
 	const releaseSec = 0.09
 	freqHz := n.freqHz()

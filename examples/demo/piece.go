@@ -9,10 +9,10 @@ import (
 	"toneplumb/biquad"
 )
 
-// seed starts every chance in the demo.
+// seed is the seed of all random numbers in the demo.
 const seed = 1862
 
-// Piece is one piece of music, composed down to the single note. It does not change while it is played.
+// Piece is one piece of music with all its notes, tracks and effects. Playing does not change it.
 type Piece struct {
 	Group, Title string
 	FileName     string // of the WAV file that Write makes
@@ -22,26 +22,26 @@ type Piece struct {
 	lengthSec    float64
 }
 
-// track is one player's part and its strip on the desk.
+// track is one player's part and its channel on the mixing desk.
 type track struct {
 	name           string
 	voice          instrument
-	gainDB, sendDB float64 // to the mix, and from there to the room
+	gainDB, sendDB float64 // the fader, and the send to the room after it
 	notes          []note
 }
 
-// bus is what the whole mix goes through: filters, then a gentle rounding of peaks, then the gain and the fades.
+// bus is the processing of the whole mix: filters, then a gentle saturation of peaks, then the gain and the fades.
 type bus struct {
 	filters []biquad.Filter
-	drive   float64 // amplitude where rounding sets in, 0 for none; see round
+	drive   float64 // amplitude at which saturation begins, 0 for none; see round
 	gainDB  float64
 	fadeSec float64 // at the end
 }
 
-// Frames is the length of the piece.
+// Frames returns the length of the piece in frames at [RateHz].
 func (p *Piece) Frames() int { return int(p.lengthSec * RateHz) }
 
-// Tracks names the tracks.
+// Tracks returns the names of the tracks.
 func (p *Piece) Tracks() []string {
 	var names []string
 	for _, t := range p.tracks {
@@ -50,36 +50,37 @@ func (p *Piece) Tracks() []string {
 	return names
 }
 
-// Playing is a piece while it is played.
+// Playing is a piece that is being played, see [Piece.Play].
 type Playing struct {
 	piece  *Piece
 	strips []*strip
 	reverb *reverb
 	filter *biquad.Cascade
-	level  *biquad.Cascade // takes away the offset that rounding makes
+	level  *biquad.Cascade // removes the offset that saturation causes
 	frame  int             // played so far
 	send   [2][]float64
 }
 
-// strip is a track while it is played.
+// strip is a track that is being played.
 type strip struct {
 	*track
 	number     uint64
-	next       int // note
+	next       int // index of the next note
 	sounding   []*voice
 	gain, send float64
 	sum        [2][]float64
 }
 
-// voice is a note while it sounds.
+// voice is a note that is sounding.
 type voice struct {
 	next        func() float64
 	left, right float64 // gains
 	start, end  int     // frames of the piece
 }
 
-// Play starts the piece, or the named tracks of it through the same room and bus, at its first frame. Where the bus rounds
-// no peaks, as in RoughMix, the single tracks add up to the mix. It panics on a name that is not in Tracks.
+// Play starts the piece at its first frame. With names it plays only these tracks, through the same room and bus. If the
+// bus has no saturation, as in [RoughMix], the single tracks add up to the mix. It panics on a name that is not in
+// [Piece.Tracks].
 func (p *Piece) Play(tracks ...string) *Playing {
 	for _, name := range tracks {
 		if !slices.Contains(p.Tracks(), name) {
@@ -98,11 +99,11 @@ func (p *Piece) Play(tracks ...string) *Playing {
 	return pl
 }
 
-// Read fills block, two channels of one length, with the next frames and returns how many there were: fewer than the
-// block has room for at the end of the piece, then 0. The sound does not depend on how it is cut into blocks.
+// Read fills block, two channels of one length, with the next frames, full scale ±1, and returns their number: fewer than
+// the block holds at the end of the piece, then 0. The sound does not depend on how it is cut into blocks.
 func (pl *Playing) Read(block [][]float64) int {
 	frames := min(len(block[0]), pl.piece.Frames()-pl.frame)
-	const chunk = 1024 // bounds the memory, nothing else
+	const chunk = 1024 // only bounds the memory
 	for from := 0; from < frames; from += chunk {
 		to := min(frames, from+chunk)
 		pl.read([][]float64{block[0][from:to], block[1][from:to]})
@@ -186,10 +187,10 @@ func (v *voice) add(left, right []float64, now int) {
 	}
 }
 
-// closingFrames is the length of the ramp that takes a dying note to zero. Our choice: 10 ms, too slow to click.
+// closingFrames is the length of the ramp that ends a note. Our choice: 10 ms, too slow to click.
 const closingFrames = 441
 
-// fadeAt is the gain of the fades: 10 ms at the beginning, fadeSec at the end, half a cosine each.
+// fadeAt returns the gain of the fades at a frame: 10 ms at the beginning, fadeSec at the end, half a cosine each.
 func fadeAt(frame, frames int, fadeSec float64) float64 {
 	const inSec = 0.01
 	if frame > inSec*RateHz && frame < frames-1-int(fadeSec*RateHz) {
@@ -200,8 +201,8 @@ func fadeAt(frame, frames int, fadeSec float64) float64 {
 	return (0.5 - 0.5*math.Cos(math.Pi*in)) * (0.5 - 0.5*math.Cos(math.Pi*out))
 }
 
-// round bends x softly towards ±2·drive: it is x below drive, and above it drive·(1 + tanh(x/drive − 1)), with the same
-// slope where the two meet.
+// round saturates x softly towards ±2·drive. Up to drive it returns x, above it drive·(1 + tanh(x/drive − 1)); the slopes
+// are equal where the two meet.
 func round(x, drive float64) float64 {
 	a := math.Abs(x)
 	if a <= drive {
@@ -210,5 +211,5 @@ func round(x, drive float64) float64 {
 	return math.Copysign(drive*(1+math.Tanh(a/drive-1)), x)
 }
 
-// dbToAmp is 10^(db/20).
+// dbToAmp returns 10^(db/20).
 func dbToAmp(db float64) float64 { return math.Pow(10, db/20) }

@@ -60,7 +60,7 @@ func TestTracksAddUp(t *testing.T) {
 	}
 }
 
-// The form is heard: the mean level rises from the intro over A to A'.
+// The form is audible: the mean level rises from the intro to A and to A'.
 func TestDynamics(t *testing.T) {
 	f := recordings(t)
 	const leastRiseDB = 1 // our choice: about what is just clearly heard as louder

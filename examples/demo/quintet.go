@@ -118,7 +118,8 @@ func brushes(p *player, s section, bar int) {
 	}
 }
 
-// walk plays two notes a bar at first and four later, the last of which leads to the next chord from a semitone away.
+// walk plays the bass, with three notes per bar at first and four later. The last one leads to the next chord from a
+// semitone above.
 func walk(p *player, s section, bar int, c, after chord) {
 	at, root := s.beat(bar), c.bassPitch(31) // G1, 49 Hz, to F sharp 2
 	third := root + float64(c.tones[1])
@@ -163,7 +164,7 @@ func comp(p *player, s section, bar int, voicing []float64) {
 	}
 }
 
-// hold gives each tone of the pad two voices 8 cents apart, one on either side.
+// hold plays the pad, each tone with two voices 8 cents apart, one panned to either side.
 func hold(p *player, s section, bar int, voicing []float64) {
 	if s.name == "intro" || s.name == "A" && bar < 4 {
 		return

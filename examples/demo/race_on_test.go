@@ -2,5 +2,5 @@
 
 package demo
 
-// underRace says that the race detector runs, which makes synthesis some twenty times slower.
+// underRace reports whether the race detector runs, which makes synthesis about twenty times slower.
 const underRace = true

@@ -4,17 +4,17 @@ import "math"
 
 const lines = 8
 
-// room is a reverberation. Sizes in seconds, frequencies in Hz.
+// room describes a reverberation.
 type room struct {
-	preDelaySec, t60Sec, size float64 // size stretches the delays
-	dampHz                    float64 // above it the decay is faster
-	lowCutHz                  float64 // of what is sent into the room
+	preDelaySec, t60Sec, size float64 // size multiplies the delays
+	dampHz                    float64 // above this frequency the decay is faster
+	lowCutHz                  float64 // low cut before the room
 }
 
 // delaySec are the delays at size 1. Our choice: no two share a simple ratio, spread over a factor of two and a half.
 var delaySec = [lines]float64{0.0297, 0.0347, 0.0399, 0.0453, 0.0511, 0.0577, 0.0647, 0.0739}
 
-// reverb is a feedback delay network: eight delays that feed one another through a Householder matrix, each with a
+// reverb is a feedback delay network: eight delays that feed each other through a Householder matrix, each with a
 // first-order low-pass and the gain 10^(−3·delay/T60) in its path.
 // Source: J.-M. Jot and A. Chaigne, "Digital Delay Networks for Designing Artificial Reverberators", 90th AES Convention,
 // 1991, preprint 3030 (loss per delay and the low-pass); the matrix I − (2/N)·11ᵀ is also named there; from memory.
@@ -41,7 +41,7 @@ func newReverb(r room) *reverb {
 	return v
 }
 
-// add puts the room's answer to send on top of out. Both are [channel][frame] of two channels and one length.
+// add adds the room's response to send to out. Both are [channel][frame] with two channels and the same length.
 func (v *reverb) add(out, send [][]float64) {
 	for n := range out[0] {
 		var in [2]float64
@@ -59,7 +59,7 @@ func (v *reverb) add(out, send [][]float64) {
 			y := v.delay[i][v.at[i]]
 			v.last[i] = y + (v.last[i]-y)*v.damp
 			sum += v.last[i] * v.gain[i]
-			// Signs that differ between the channels keep the two sides of the room apart.
+			// Different signs for the channels decorrelate the two sides of the room.
 			if i%2 == 0 {
 				left += v.last[i] * sign[i]
 			} else {

@@ -11,14 +11,14 @@ import (
 
 const beatsPerBar = 4
 
-// note is one event of a track. Pitch is in semitones with A4 = 440 Hz at 69 (the MIDI numbering); kits of drums read
-// it as the number of the drum. Loud runs from 0 to 1, pan from −1 (left) to 1 (right).
+// note is one event of a track. Pitch is in semitones with A4 = 440 Hz at 69 (MIDI numbering), or the number of a drum.
+// Loud is 0 to 1, pan −1 (left) to 1 (right).
 type note struct{ startSec, durSec, pitch, loud, pan float64 }
 
 func (n note) freqHz() float64 { return 440 * math.Exp2((n.pitch-69)/12) }
 
-// tempo turns beats into seconds. Swing is where the second eighth of a beat falls, 0.5 for straight time. From beat
-// slowFrom on, the beats grow longer: the ritardando of the ending.
+// tempo converts beats to seconds. Swing is the position of the second eighth within a beat, 0.5 for straight time. From
+// beat slowFrom on, beats become longer: the ritardando of the ending.
 type tempo struct{ perMinute, swing, slowFrom float64 }
 
 // slowing is the ritardando, in beats of delay per beat squared. Our choice, by taste.
@@ -36,7 +36,7 @@ func (t tempo) sec(beat float64) float64 {
 	return (beat + slowing*late*late) * 60 / t.perMinute
 }
 
-// player writes the notes of one track as a person would: a little early or late, a little louder or softer.
+// player writes the notes of one track as a person would play them: a little early or late, a little louder or softer.
 type player struct {
 	tempo     tempo
 	chance    *rand.Rand
@@ -45,16 +45,16 @@ type player struct {
 	notes     []note
 }
 
-// hire returns a player whose chances depend on the seed and the number of the track alone, so that a track sounds
+// hire returns a player whose random numbers depend only on the seed and the number of the track, so that a track sounds
 // the same alone as in the mix.
 func hire(t tempo, number uint64, timingSec, spread float64) *player {
 	return &player{tempo: t, chance: rand.New(rand.NewPCG(seed, number)), timingSec: timingSec, spread: spread}
 }
 
-// about is a normal deviate cut off at two standard deviations.
+// about returns a normal deviate, limited to two standard deviations.
 func (p *player) about() float64 { return min(max(p.chance.NormFloat64(), -2), 2) }
 
-// play adds a note at a beat counted from the beginning of the piece.
+// play adds a note that starts at a beat, counted from the beginning of the piece, and lasts a number of beats.
 func (p *player) play(beat, beats, pitch, loud, pan float64) {
 	start := p.tempo.sec(beat)
 	dur := p.tempo.sec(beat+beats) - start
@@ -63,7 +63,7 @@ func (p *player) play(beat, beats, pitch, loud, pan float64) {
 	p.notes = append(p.notes, note{start, dur, pitch, loud, pan})
 }
 
-// done returns the notes in the order of their starts.
+// done returns the notes in order of start.
 func (p *player) done() []note {
 	slices.SortStableFunc(p.notes, func(a, b note) int {
 		switch {
@@ -77,8 +77,8 @@ func (p *player) done() []note {
 	return p.notes
 }
 
-// sing plays a melody written as "d5/1.5 bb4/.5 r/2": letter, accidental, octave, length in beats, r for a rest. Each
-// phrase swells and falls: the n-th note since a rest is louder, the higher the louder. It returns the melody's beats.
+// sing plays a melody written as "d5/1.5 bb4/.5 r/2": letter, accidental, octave, length in beats; r is a rest. Higher
+// notes are louder, and so are notes on the first and third beat of a bar. It returns the melody's length in beats.
 func (p *player) sing(beat float64, melody string, transpose, loud, pan float64) float64 {
 	from := beat
 	for word := range strings.FieldsSeq(melody) {
@@ -129,20 +129,20 @@ func parseClass(name string) (class int, rest string) {
 	return class, rest
 }
 
-// chord is a root and the four tones above it that are voiced, all in semitones.
+// chord is a root and the four tones that are voiced, in semitones above the root.
 type chord struct {
 	root  int // above C
 	tones [4]int
 }
 
-// qualities leave the root to the bass where the chord has a ninth.
+// qualities are the tones of chords by name. Chords with a ninth leave the root to the bass.
 var qualities = map[string][4]int{
 	"maj7": {0, 4, 7, 11}, "maj9": {2, 4, 7, 11},
 	"m7": {0, 3, 7, 10}, "m9": {2, 3, 7, 10},
 	"7": {0, 4, 7, 10}, "9": {2, 4, 7, 10}, "13": {2, 4, 9, 10},
 }
 
-// parseChords reads one chord for each bar, as "Dm9 Bbmaj7 A7".
+// parseChords reads one chord for each bar, such as "Dm9 Bbmaj7 A7".
 func parseChords(text string) []chord {
 	var chords []chord
 	for word := range strings.FieldsSeq(text) {
@@ -156,8 +156,8 @@ func parseChords(text string) []chord {
 	return chords
 }
 
-// voiceLead sets each chord in close position, lowest tone from low up to an octave above, in the inversion whose voices
-// move the fewest semitones from the chord before. The first chord lies as near as it can to the middle of that octave.
+// voiceLead voices each chord in close position, with its lowest tone within the octave from low. It chooses the inversion
+// whose voices move the fewest semitones from the chord before; for the first chord, from fixed pitches in that octave.
 func voiceLead(chords []chord, low int) [][]float64 {
 	before := []float64{float64(low) + 4, float64(low) + 7, float64(low) + 11, float64(low) + 14}
 	voicings := make([][]float64, len(chords))
@@ -186,10 +186,10 @@ func voiceLead(chords []chord, low int) [][]float64 {
 	return voicings
 }
 
-// bassPitch is the root of a chord at or next above the pitch low.
+// bassPitch returns the lowest pitch from low on that is the root of the chord.
 func (c chord) bassPitch(low int) float64 { return float64(low + (c.root-low%12+24)%12) }
 
-// section is a stretch of the form. Loud is what its players aim at.
+// section is a part of the form. Loud is the loudness that its players aim at.
 type section struct {
 	name    string
 	fromBar int
@@ -199,7 +199,7 @@ type section struct {
 
 func (s section) beat(bar int) float64 { return float64((s.fromBar + bar) * beatsPerBar) }
 
-// lay puts sections one after another.
+// lay sets the first bars of sections that follow each other.
 func lay(sections ...section) []section {
 	bar := 0
 	for i := range sections {

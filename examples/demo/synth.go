@@ -5,31 +5,31 @@ import (
 	"math/rand/v2"
 )
 
-// RateHz is the sample rate of everything here.
+// RateHz is the sample rate of all sound in this package.
 const RateHz = 44100
 
-// instrument sounds a note: next returns one sample after another, of one channel, and after lifeSec the note has died
-// away. All randomness of the sound comes from noise.
+// instrument starts a note. next returns the samples of its one channel, one per call; after lifeSec the note has decayed.
+// All random numbers come from noise.
 type instrument func(n note, noise *rand.PCG) (next func() float64, lifeSec float64)
 
-// white returns noise evenly spread over ±1.
+// white returns a random number, uniform within ±1.
 func white(noise *rand.PCG) float64 { return float64(int64(noise.Uint64())) / (1 << 63) }
 
-// fade is the factor per sample of a decay by 1/e in sec seconds.
+// fade returns the factor per sample of a decay to 1/e in sec seconds.
 func fade(sec float64) float64 { return math.Exp(-1 / (sec * RateHz)) }
 
-// fadeT60 is the factor per sample of a decay by 60 dB in sec seconds.
+// fadeT60 returns the factor per sample of a decay by 60 dB in sec seconds.
 func fadeT60(sec float64) float64 { return math.Pow(10, -3/(sec*RateHz)) }
 
-// envelope moves exponentially: up to 1 during attack frames, then towards sustain, and to 0 once hold frames are over.
+// envelope changes exponentially: towards 1 for attack frames, then towards sustain, and towards 0 from frame hold on.
 type envelope struct {
 	level, sustain      float64
 	attack, hold, frame int
-	up, down, release   float64 // factors per sample on the distance still to go
+	up, down, release   float64 // factors per sample on the remaining distance
 }
 
-// newEnvelope takes the time of the rise, the time constants of the decay to sustain and of the release, and the time
-// from the start to the release.
+// newEnvelope returns an envelope, given the time of the rise, the time constants of the decay to sustain and of the
+// release, and the time from the start to the release.
 func newEnvelope(attackSec, decaySec, sustain, holdSec, releaseSec float64) envelope {
 	attack := int(attackSec * RateHz)
 	const rises = 3 // our choice: 95 % of the way when the attack ends
@@ -52,11 +52,12 @@ func (e *envelope) next() float64 {
 	return e.level
 }
 
-// silentAfter is how many time constants of release make a note inaudible: e^−6 is −52 dB, and a ramp follows.
+// silentAfter is the number of time constants of release after which a note is inaudible: e^−6 is −52 dB, and a ramp
+// follows.
 const silentAfter = 6
 
-// svf is a second-order low, band and high pass at once whose frequency may move while it runs. Damping is 1/Q; band is
-// scaled to 1 at the centre.
+// svf is a second-order low-pass, band-pass and high-pass in one, whose frequency may change while it runs. Damping is
+// 1/Q; the band-pass has a gain of 1 at its centre.
 // Source: V. Zavalishin, The Art of VA Filter Design, rev. 2, ch. 4 (trapezoidal state-variable filter); from memory.
 type svf struct{ g, damping, scale, s1, s2 float64 }
 
@@ -75,7 +76,7 @@ func (f *svf) next(x float64) (low, band, high float64) {
 	return low, f.damping * band, high
 }
 
-// saw is a sawtooth oscillator of ±1 with its step rounded over two samples, which keeps aliases low.
+// saw is a sawtooth oscillator of ±1 whose step is smoothed over two samples, which keeps aliasing low.
 // Source: V. Välimäki and A. Huovilainen, "Antialiasing Oscillators in Subtractive Synthesis", IEEE Signal Processing
 // Magazine 24(2), 2007 (polynomial band-limited step); from memory.
 type saw struct{ phase float64 } // 0 to 1
@@ -98,10 +99,10 @@ func (s *saw) next(freqHz float64) float64 {
 	return y
 }
 
-// ring is a sine that dies away: y[n] = 2r·cos(w)·y[n−1] − r²·y[n−2], which starts at 0.
+// ring is a decaying sine that starts at 0: y[n] = 2r·cos(w)·y[n−1] − r²·y[n−2].
 type ring struct{ y1, y2, c1, c2 float64 }
 
-// newRing needs a frequency below half the sample rate; at or above it the ring is silent.
+// newRing returns a ring; it is silent if the frequency is 0.45 of the sample rate or more.
 func newRing(freqHz, gain, t60Sec float64) ring {
 	if freqHz >= 0.45*RateHz {
 		return ring{}
@@ -116,7 +117,7 @@ func (r *ring) next() float64 {
 	return y
 }
 
-// strike sums rings.
+// strike returns the sum of the next samples of rings.
 func strike(rings []ring) (y float64) {
 	for i := range rings {
 		y += rings[i].next()
@@ -124,11 +125,12 @@ func strike(rings []ring) (y float64) {
 	return y
 }
 
-// waveLen is the length of a wave table. Our choice: read with straight lines between points, harmonic k is wrong by at
-// most (πk/waveLen)²/2, −78 dB for the 16th.
+// waveLen is the length of a wave table. Our choice: with linear interpolation the error of harmonic k is at most
+// (πk/waveLen)²/2, −70 dB for the 16th.
 const waveLen = 2048
 
-// wave returns one cycle of a sum of sines, amplitudes from the fundamental on, with its first point repeated at the end.
+// wave returns one cycle of a sum of sines as a wave table, given their amplitudes from the fundamental on. Its first
+// point is repeated at the end.
 func wave(amplitudes ...float64) []float64 {
 	w := make([]float64, waveLen+1)
 	for i := range w {
@@ -139,7 +141,7 @@ func wave(amplitudes ...float64) []float64 {
 	return w
 }
 
-// cycle reads a wave table.
+// cycle is an oscillator that reads a wave table.
 type cycle struct {
 	wave  []float64
 	phase float64 // 0 to 1
@@ -167,7 +169,8 @@ func sineAt(phase float64) float64 {
 	return sine[i] + at*(sine[i+1]-sine[i])
 }
 
-// vibrato returns the factor on the frequency, frame by frame: depth in cents, growing after delaySec.
+// vibrato returns a function that returns the factor on the frequency, frame by frame. It swings at rateHz by depthCents;
+// the depth grows to that over twice delaySec.
 func vibrato(rateHz, depthCents, delaySec float64) func() float64 {
 	ratio := depthCents * math.Ln2 / 1200
 	grow := newEnvelope(delaySec*2, 1, 1, 1e3, 1)

@@ -8,7 +8,7 @@ import (
 
 const size = 16384 // of the transform: bins of 2.7 Hz, a quarter of the narrowest band
 
-// turns are e^(−2πik/size), k < size/2.
+// turns holds e^(−2πik/size), k < size/2.
 var turns = func() (t [size / 2]complex128) {
 	for k := range t {
 		t[k] = cmplx.Rect(1, -2*math.Pi*float64(k)/size)
@@ -16,7 +16,7 @@ var turns = func() (t [size / 2]complex128) {
 	return t
 }()
 
-// fft is the radix-2 transform by the book, recursive; len(x) is a power of two up to size.
+// fft is the textbook recursive radix-2 transform; len(x) is a power of two up to size.
 func fft(x []complex128) []complex128 {
 	n := len(x)
 	if n == 1 {
@@ -66,7 +66,7 @@ func bandLevels(x [][]float64) map[int]float64 {
 	return levels
 }
 
-// mean is the mean of levels over the bands from to to.
+// mean returns the mean of levels over the bands from … to.
 func mean(levels map[int]float64, from, to int) (sum float64) {
 	for b := from; b <= to; b++ {
 		sum += levels[b]
@@ -74,7 +74,7 @@ func mean(levels map[int]float64, from, to int) (sum float64) {
 	return sum / float64(to-from+1)
 }
 
-// TestToneFaults holds the rough mix to what is said of it: against the reference, with the mean difference over all
+// TestToneFaults checks the description of the rough mix: compared with the reference, with the mean difference over all
 // bands removed, it lacks lows and has too much around 450 Hz and 3 kHz. Each fault is large enough to be worth a move
 // and small enough for one broad move on a master bus: 1.5 to 5 dB (our choice). Elsewhere the two agree.
 func TestToneFaults(t *testing.T) {
@@ -112,7 +112,8 @@ func TestToneFaults(t *testing.T) {
 	}
 }
 
-// slope is the least-squares slope of levels over bands from to to, in dB per octave (3.01 third octaves base ten).
+// slope returns the least-squares slope of levels over the bands from … to, in dB per octave (3.01 third octaves of base
+// ten).
 func slope(levels map[int]float64, from, to int) float64 {
 	centre, level := float64(from+to)/2, mean(levels, from, to)
 	var up, across float64

@@ -2,20 +2,20 @@ package demo
 
 import "math/rand/v2"
 
-// Wave forms, amplitudes from the fundamental on. A clarinet's pipe is closed at the reed and favours odd harmonics, a
-// flute's is open (N. Fletcher and T. Rossing, The Physics of Musical Instruments, chs. 15 and 16, from memory). The
-// figures are our choice, by ear.
+// Waveforms: amplitudes from the fundamental on. The pipe of a clarinet is closed at the reed and favours odd harmonics,
+// that of a flute is open (N. Fletcher and T. Rossing, The Physics of Musical Instruments, chs. 15 and 16, from memory).
+// The figures are our choice, by ear.
 var (
 	clarinetWave = wave(1, 0.05, 0.62, 0.09, 0.4, 0.14, 0.22, 0.13, 0.13, 0.09, 0.08, 0.05, 0.05, 0.03, 0.03)
 	fluteWave    = wave(1, 0.5, 0.26, 0.1, 0.06, 0.03, 0.015)
 )
 
-// wind is what both have in common: a wave that is brighter the louder it is blown, a slow vibrato, and breath.
+// wind is a wind instrument: a waveform that becomes brighter when it is blown louder, a slow vibrato, and breath.
 type wind struct {
 	wave                                []float64
 	attackSec, releaseSec               float64
-	vibratoHz, depthCents, tremble      float64 // tremble: how much loudness follows the vibrato, per cent of pitch
-	darkHarmonic, brightHarmonics, gain float64 // low-pass in harmonics when soft, and how many more when loud
+	vibratoHz, depthCents, tremble      float64 // tremble: relative change of amplitude per per cent of pitch
+	darkHarmonic, brightHarmonics, gain float64 // low-pass as a harmonic, when soft, and its rise when loud
 	breath, breathHarmonic              float64
 }
 

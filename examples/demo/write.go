@@ -1,13 +1,12 @@
-// Package demo makes two recordings to try the tool on: the rough mix of an evening class and the finished piece of
+// Package demo makes two recordings to try toneplumb on: the rough mix of an evening class, and the finished piece of
 // another group, which serves as the reference. Both are composed and synthesised here, from a fixed seed; groups and
-// pieces are invented. Write makes the two WAV files; RoughMix and Finished return the pieces, whose tracks can also be
-// rendered one by one.
+// pieces are invented. [Write] writes the two WAV files and [WriteTracks] the single tracks of the mix. [RoughMix] and
+// [Finished] return the pieces.
 //
-// The same seed gives the same bytes on the same kind of processor; where a processor fuses multiplication and addition,
-// single samples may differ by one step.
+// The bytes are the same on every run on the same kind of processor. On a processor that fuses multiplication and
+// addition, single samples may differ by one step.
 //
-// It builds on biquad and spectrum/audio; the command
-// line and match/internal/serve use it.
+// It builds on biquad and spectrum/audio; the command line and the local page use it.
 package demo
 
 import (
@@ -19,8 +18,9 @@ import (
 )
 
 // Write renders both pieces into dir, which must exist, as 44.1 kHz stereo 16-bit WAV files, and returns their paths. It
-// replaces files of the same names. It calls progress, if not nil, with the share of the work done, 0 to 1. When it
-// fails or ctx ends neither file is written or replaced, unless the second cannot be put in place after the first.
+// replaces files of the same names. It calls progress, if not nil, with the share of the work done, 0 to 1. If it fails or
+// ctx ends, it writes and replaces no file. There is one exception: if the reference cannot be put in place after the
+// mix, the mix is removed again, and a file that it replaced is lost.
 func Write(ctx context.Context, dir string, progress func(done float64)) (mixPath, refPath string, err error) {
 	mix, ref := RoughMix(), Finished()
 	mixPath, refPath = filepath.Join(dir, mix.FileName), filepath.Join(dir, ref.FileName)
@@ -50,8 +50,8 @@ func Write(ctx context.Context, dir string, progress func(done float64)) (mixPat
 	return mixPath, refPath, nil
 }
 
-// WriteTracks renders the rough mix's tracks one by one into dir, which must exist, as the mix is rendered, and returns
-// their paths. It replaces files of the same names; when it fails or ctx ends it has written none or some of them.
+// WriteTracks renders the tracks of the rough mix one by one into dir, which must exist, in the format of [Write], and
+// returns their paths. It replaces files of the same names. If it fails or ctx ends, it may have written some of them.
 func WriteTracks(ctx context.Context, dir string) (paths []string, err error) {
 	mix := RoughMix()
 	for _, name := range mix.Tracks() {
@@ -68,7 +68,7 @@ func WriteTracks(ctx context.Context, dir string) (paths []string, err error) {
 	return paths, nil
 }
 
-// render writes a piece, or some tracks of it, into a file that is not yet closed.
+// render writes a piece, or some tracks of it, into a new file and returns its writer, which the caller must close.
 func render(ctx context.Context, p *Piece, path string, report func(frames int), tracks ...string) (*audio.Writer, error) {
 	w, err := audio.CreateWAV(path, RateHz, 2, audio.PCM16)
 	if err != nil {
