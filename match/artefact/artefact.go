@@ -1,9 +1,9 @@
 // Package artefact lists every form in which an outcome leaves the program: its extension,
-// its MIME type, whether the recordings' sound is read for it, and what writes it. The
-// command line, watching, and the local page take the forms from here, so that a further one
-// is a line in [Match], [Check], [Class] or [Tracks].
+// its MIME type, whether it needs the sound of the recordings, and the function that writes
+// it. The command line, watching, and the local page use these lists, so a new form is one
+// line in [Match], [Check] or [Class].
 //
-// It builds on match/job and on what writes.
+// It builds on match/job and on the packages that write.
 package artefact
 
 import (
@@ -21,31 +21,31 @@ import (
 	"toneplumb/plots"
 )
 
-// Style is how artefacts look; each form takes from it what concerns it.
+// Style holds the options of all forms; each form uses those that apply to it.
 type Style struct {
 	Chart        report.ChartOptions
 	Page         report.HandoutOptions // of pages to hand out
-	Handout      bool                  // pictures are pages to hand out, not charts
+	Handout      bool                  // whether pictures are pages to hand out instead of charts
 	DecimalComma bool                  // in .csv
 }
 
-// DefaultStyle is a chart of the usual size on white paper.
+// DefaultStyle returns the style of a chart of default size on white paper.
 func DefaultStyle() Style {
 	return Style{Chart: report.ChartOptions{WidthPx: plots.DefaultWidthPx, HeightPx: plots.DefaultHeightPx, DPI: plots.DefaultDPI}}
 }
 
-// Format is one form of an outcome T.
+// Format is one form of an outcome of type T.
 type Format[T any] struct {
-	Extension string // what the file's name ends in, in small letters
-	MIME      string
-	Sound     bool // the recordings are read again for it
+	Extension string // the end of the file's name, in lower case
+	MIME      string // "" if the form is not downloaded
+	Sound     bool   // whether the recordings are read again for it
 	Write     func(ctx context.Context, w io.Writer, outcome T, style Style) error
 }
 
 // Formats are the forms of one kind of outcome.
 type Formats[T any] []Format[T]
 
-// For returns the first form that a file's name ends in.
+// For returns the first form whose extension the file's name has, and reports whether there is one.
 func (all Formats[T]) For(path string) (f Format[T], known bool) {
 	for _, f := range all {
 		if EndsIn(path, f.Extension) {
@@ -55,13 +55,14 @@ func (all Formats[T]) For(path string) (f Format[T], known bool) {
 	return f, false
 }
 
-// EndsIn reports whether a file's name has an extension, or the whole ending that tells
-// forms of one extension apart: "song curve.csv" ends in curve.csv.
+// EndsIn reports whether a file's name ends in end, which must be in lower case; the name
+// may be in any case. An end can be more than an extension, to distinguish forms: "song
+// curve.csv" ends in "curve.csv".
 func EndsIn(path, end string) bool {
 	return strings.HasSuffix(strings.ToLower(filepath.Base(path)), end)
 }
 
-// Extensions lists the endings.
+// Extensions returns the extensions of all forms, in order.
 func (all Formats[T]) Extensions() []string {
 	var ends []string
 	for _, f := range all {
@@ -70,7 +71,7 @@ func (all Formats[T]) Extensions() []string {
 	return ends
 }
 
-// MIME types, as IANA has them registered.
+// MIME types registered with IANA.
 const (
 	png  = "image/png"
 	svg  = "image/svg+xml"
@@ -81,12 +82,12 @@ const (
 	text = "text/plain; charset=utf-8"
 )
 
-// plain is a writer that needs neither the context nor a style.
+// plain adapts a function that needs neither the context nor a style.
 func plain[T any](write func(io.Writer, T) error) func(context.Context, io.Writer, T, Style) error {
 	return func(_ context.Context, w io.Writer, outcome T, _ Style) error { return write(w, outcome) }
 }
 
-// Match are the forms of moves. Of two that fit a name the first is taken.
+// Match are the forms of a set of moves. If a name fits several, the first is used.
 var Match = Formats[*job.MatchOutcome]{
 	{".html", html, true, func(ctx context.Context, w io.Writer, o *job.MatchOutcome, _ Style) error {
 		return page.Write(ctx, w, o.Result, o.Sound)
@@ -113,7 +114,7 @@ var Match = Formats[*job.MatchOutcome]{
 	{".txt", text, false, plain(func(w io.Writer, o *job.MatchOutcome) error { return report.Text(w, o.Result) })},
 }
 
-// Check are the forms of a verdict.
+// Check are the forms of a verdict on a finished mix.
 var Check = Formats[*match.Check]{
 	{".png", png, false, func(_ context.Context, w io.Writer, k *match.Check, s Style) error {
 		return report.CheckChart(w, k, s.Chart)
@@ -125,7 +126,7 @@ var Check = Formats[*match.Check]{
 	{".txt", text, false, plain(report.Check)},
 }
 
-// Class are the forms of many mixes beside the same references.
+// Class are the forms of a table of many mixes compared with the same references.
 var Class = Formats[*job.ClassOutcome]{
 	{".csv", csv, false, func(_ context.Context, w io.Writer, o *job.ClassOutcome, s Style) error {
 		return class.CSV(w, o.Table, s.DecimalComma)
@@ -155,7 +156,8 @@ var Tracks = Formats[*forms.Outcome]{
 	Simple(".txt", func(w io.Writer, o *forms.Outcome) error { return forms.Text(w, o.Advice) }),
 }
 
-// Simple is a form that needs neither the context nor a style, for outcomes of one command.
+// Simple returns a form that needs neither the context nor a style and has no MIME type, for
+// outcomes of a single command.
 func Simple[T any](extension string, write func(io.Writer, T) error) Format[T] {
 	return Format[T]{Extension: extension, Write: plain(write)}
 }

@@ -11,32 +11,33 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// ClassRequest holds many mixes against the same references.
+// ClassRequest asks for a table of many mixes compared with the same references.
 type ClassRequest struct {
 	Options
-	Mixes      []string // files, in any order
+	Mixes      []string // paths, in any order
 	References []*measure.Recording
-	ByDistance bool // the nearest first; else by name
+	ByDistance bool // whether rows are ordered by distance, the nearest first; else by name
 
-	Sheets, Alone bool // keep a page of each mix, for one document or as documents of their own
-	Page          report.HandoutOptions
-	Done          func() // called after each mix; nil: nobody asks
+	Sheets bool // whether to return a page of each mix as figures, for one document
+	Alone  bool // whether to return a page of each mix as a document of its own
+	Page   report.HandoutOptions
+	Done   func() // called after each mix, by several goroutines; may be nil
 }
 
-// ClassPage is what is kept of a mix to hand out.
+// ClassPage is the page of one mix to hand out.
 type ClassPage struct {
 	Name   string          // of its row
-	Sheets []*plots.Figure // nil: not asked for
-	Alone  []byte          // the page as a document of its own, PDF; nil: not asked for
+	Sheets []*plots.Figure // nil if not requested
+	Alone  []byte          // the page as a PDF document; nil if not requested
 }
 
 // ClassOutcome is the table, and the pages in the order of its rows.
 type ClassOutcome struct {
 	*class.Table
-	Pages []ClassPage
+	Pages []ClassPage // of the mixes that could be read; none if not requested
 }
 
-// Class carries out a ClassRequest. A mix that cannot be read is a row that says why.
+// Class carries out a [ClassRequest]. The row of a mix that cannot be read says why.
 func (r Reader) Class(ctx context.Context, q ClassRequest) (*ClassOutcome, error) {
 	kept := make([]*ClassPage, len(q.Mixes)+1) // by the row's number; each is written by one goroutine
 	work := class.Job{

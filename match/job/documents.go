@@ -14,7 +14,7 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// OpenText opens an ordinary file to be read. Its errors are an [audio.Error].
+// OpenText opens an ordinary file for reading. Its error is an [*audio.Error].
 func OpenText(path string) (*os.File, error) {
 	info, err := os.Stat(path)
 	if err != nil {
@@ -30,8 +30,8 @@ func OpenText(path string) (*os.File, error) {
 	return file, nil
 }
 
-// OpenStream is [OpenText] for what may also come from another program: - is the standard
-// input.
+// OpenStream is [OpenText] for input that may also come from another program: the path "-"
+// is the standard input.
 func OpenStream(path string) (*os.File, error) {
 	if path == "-" {
 		return os.Stdin, nil
@@ -39,12 +39,14 @@ func OpenStream(path string) (*os.File, error) {
 	return OpenText(path)
 }
 
-// Unreadable says that a file cannot be read, with the system's reason.
+// Unreadable returns the [*audio.Error] for a file that cannot be read, with the system's
+// reason.
 func Unreadable(path string, err error) error {
 	return &audio.Error{Path: path, Problem: fmt.Sprintf("cannot be read: %s", ReasonOf(err)), Hint: "check the name and the folder"}
 }
 
-// ReasonOf is the system's reason without the path that Go puts before it.
+// ReasonOf returns the system's reason, without the operation and path that Go puts in front
+// of it.
 func ReasonOf(err error) error {
 	var pe *fs.PathError
 	if errors.As(err, &pe) {
@@ -53,7 +55,8 @@ func ReasonOf(err error) error {
 	return err
 }
 
-// ReadSettings reads a settings document, from the standard input where path is -.
+// ReadSettings reads a settings document, from the standard input if path is "-". The error
+// is an [*audio.Error] or a [*Failure].
 func ReadSettings(path string) (*document.Settings, error) {
 	file, err := OpenStream(path)
 	if err != nil {
@@ -67,8 +70,9 @@ func ReadSettings(path string) (*document.Settings, error) {
 	return s, nil
 }
 
-// ReadPrevious reads the settings of an earlier round; nil if no file is named. Plain keeps
-// the file's name out of what is written.
+// ReadPrevious reads the settings of an earlier round; nil if path is empty. With plain, the
+// file's name does not appear in anything that is written. The error is that of
+// [ReadSettings].
 func ReadPrevious(path string, plain bool) (*match.PreviousRound, error) {
 	if path == "" {
 		return nil, nil
@@ -81,7 +85,8 @@ func ReadPrevious(path string, plain bool) (*match.PreviousRound, error) {
 	return &match.PreviousRound{Path: path, Name: names.Name(measure.NameOf(path), "the earlier round"), Settings: s}, nil
 }
 
-// ReadEqualiser reads the description of an equaliser; the default one if no file is named.
+// ReadEqualiser reads the description of an equaliser, from the standard input if path is
+// "-"; the default one if path is empty. The error is an [*audio.Error] or a [*Failure].
 func ReadEqualiser(path string) (fit.Equaliser, error) {
 	if path == "" {
 		return fit.Default(), nil

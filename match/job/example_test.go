@@ -12,8 +12,7 @@ import (
 	"toneplumb/match/report"
 )
 
-// The whole way: two recordings are opened and measured, compared, and the moves and their
-// chart come out.
+// Open and measure two recordings, compare them, and write the moves and their chart.
 func Example() {
 	folder, err := os.MkdirTemp("", "example")
 	if err != nil {

@@ -7,14 +7,14 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// Failure is an error for a person that is not about one file: what happened, and what to
-// do. One about a file is an [audio.Error].
+// Failure is an error for the user: what happened, and what to do about it. An error about a
+// single file that cannot be opened or used as a recording is an [*audio.Error] instead.
 type Failure struct{ What, Hint string }
 
-// Error is what happened.
+// Error returns what happened.
 func (f *Failure) Error() string { return f.What }
 
-// Fail returns a Failure whose text is formatted. %q quotes text as [audio.Quote] does.
+// Fail returns a [*Failure] with a formatted text. %q quotes strings as [audio.Quote] does.
 func Fail(hint, format string, args ...any) error {
 	for i, arg := range args {
 		if text, is := arg.(string); is {
@@ -24,10 +24,10 @@ func Fail(hint, format string, args ...any) error {
 	return &Failure{What: fmt.Sprintf(format, args...), Hint: hint}
 }
 
-// quotable is text whose %q is [audio.Quote].
+// quotable is a string that %q formats with [audio.Quote].
 type quotable string
 
-// Format implements fmt.Formatter.
+// Format implements [fmt.Formatter].
 func (q quotable) Format(s fmt.State, verb rune) {
 	if verb == 'q' {
 		io.WriteString(s, audio.Quote(string(q)))

@@ -2,7 +2,7 @@ package job
 
 import "testing"
 
-// Backslashes of paths are not doubled, and other verbs work as ever.
+// %q does not double backslashes of paths, and other verbs work as usual.
 func TestFail(t *testing.T) {
 	err := Fail("", "%q: %s, %d of %v", `C:\a b.wav`, "broken", 3, `D:\c`)
 	if got, want := err.Error(), `"C:\a b.wav": broken, 3 of D:\c`; got != want {

@@ -8,13 +8,15 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// NearestOutcome ranks references by how near they are to a mix.
+// NearestOutcome is a ranking of references by their distance from a mix.
 type NearestOutcome struct {
 	Mix    *measure.Recording
-	Ranked []match.RankedReference
+	Ranked []match.RankedReference // the nearest first
 }
 
-// Nearest ranks references by how near they are to a mix, both as much as o's parts count.
+// Nearest ranks references by their distance from a mix, over the parts that o.Parts
+// chooses. It marks the mix itself among the references, and unusual references. The error
+// is ctx's, or an [*audio.Error].
 func Nearest(ctx context.Context, o Options, mix Input, references []Input) (*NearestOutcome, error) {
 	table, err := mix.Mix()
 	if err != nil {
@@ -41,8 +43,8 @@ func Nearest(ctx context.Context, o Options, mix Input, references []Input) (*Ne
 	})
 }
 
-// mixAmong returns what tells the mix among references: the same table, or in a profile,
-// which holds a coarser one, the same SHA-256.
+// mixAmong returns a function that reports whether a reference is the mix itself: it has the
+// same table or, in a profile, whose table is coarser, the same SHA-256.
 func mixAmong(ctx context.Context, mix Input, references []Input) (func(*measure.Recording) bool, error) {
 	sum := mix.Entries[0].SHA256
 	if slices.ContainsFunc(references, func(in Input) bool { return in.IsProfile }) {

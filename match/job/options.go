@@ -8,36 +8,37 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Options are all that a person can choose about a comparison.
+// Options holds everything that a user can choose about a comparison.
 type Options struct {
 	Compare  match.CompareOptions
-	Solve    match.SolveOptions // the equaliser among them
+	Solve    match.SolveOptions // including the equaliser
 	Parts    match.Parts
-	Previous *match.PreviousRound // what the mix runs through already; nil: nothing
-	WithinDB float64              // the tolerance of a verdict; 0: by the rule of tolerances
-	Plain    bool                 // no names of recordings in anything that is written
+	Previous *match.PreviousRound // moves that the mix was bounced with; nil: none
+	WithinDB float64              // the tolerance of a verdict in dB; 0: by the rule of tolerances
+	Plain    bool                 // whether names of recordings are left out of anything that is written
 }
 
-// DefaultOptions are those of match.
+// DefaultOptions returns the default options of package match.
 func DefaultOptions() Options {
 	return Options{Compare: match.DefaultCompare(), Solve: match.DefaultSolve()}
 }
 
-// Comparison is a mix beside its references, with the options it was made by.
+// Comparison is a comparison of a mix with its references, and the options it was made with.
 type Comparison struct {
 	*match.Comparison
 	options Options
-	counted finding.List // which parts count
+	counted finding.List // which parts are counted
 }
 
-// Compare gives the recordings their names, takes the previous moves back, and compares what
-// of both sides is to count. Tables are shared and not changed.
+// Compare gives the recordings their display names, removes the previous moves from the mix,
+// and compares the chosen parts of both sides. Tables are shared and not changed. The error
+// is an [*audio.Error].
 func Compare(o Options, mix *measure.Recording, references []*measure.Recording) (*Comparison, error) {
 	names := &match.Naming{Plain: o.Plain}
 	return CompareNamed(o, names.Mix(mix), names.References(references))
 }
 
-// CompareNamed is [Compare] for recordings that have their names.
+// CompareNamed is [Compare] for recordings that have their display names already.
 func CompareNamed(o Options, mix *measure.Recording, references []*measure.Recording) (*Comparison, error) {
 	mix, err := o.Previous.Remove(mix)
 	if err != nil {
@@ -57,7 +58,7 @@ func CompareNamed(o Options, mix *measure.Recording, references []*measure.Recor
 // Moves finds the moves.
 func (c *Comparison) Moves() *match.Result { return c.Noted(c.Solve(c.options.Solve)) }
 
-// Match finds the moves, what another choice of stage would do, and how the sides stand.
+// Match finds the moves, the moves for the other stages, and the stereo differences.
 func (c *Comparison) Match() *match.Result {
 	r := c.Moves()
 	r.SetOther()
@@ -65,15 +66,16 @@ func (c *Comparison) Match() *match.Result {
 	return r
 }
 
-// Noted returns a copy of a result with what is to be said of the options. The result may be
-// shared.
+// Noted returns a copy of a result with the findings about the options added. The original
+// is not changed.
 func (c *Comparison) Noted(r *match.Result) *match.Result {
 	noted := *r
 	noted.Warnings = c.options.Previous.Beside(r).With(r.Warnings...).With(c.counted...)
 	return &noted
 }
 
-// Check gives the verdict, and, beside an earlier mix, says what has moved; nil is none.
+// Check returns the verdict on the mix. If before, the comparison of an earlier mix, is not
+// nil, the verdict also says what has changed since.
 func (c *Comparison) Check(before *Comparison) *match.Check {
 	k := c.Verdict(c.options.WithinDB)
 	k.SetSides()
@@ -84,8 +86,9 @@ func (c *Comparison) Check(before *Comparison) *match.Check {
 	return k
 }
 
-// Interruptible runs work that takes no context, and returns when it is done or the
-// context is; in that case the work goes on unseen until the program ends.
+// Interruptible runs work that takes no context. It returns its result, or the context's
+// error as soon as the context is done; work then continues in the background, and its result
+// is dropped.
 func Interruptible[T any](ctx context.Context, work func() (T, error)) (T, error) {
 	type outcome struct {
 		value T

@@ -1,11 +1,11 @@
-// Package job carries out what a front end is asked for: it opens and measures recordings,
-// applies the options a person chose, compares, and returns one typed outcome. The command
-// line, watching, and the local page translate into a job and translate its outcome back;
-// none of them puts the steps together itself.
+// Package job carries out the requests of the front ends: it opens and measures recordings,
+// applies the user's options, compares, and returns one typed outcome. The command line,
+// watching, and the local page translate their input to a request and the outcome to their
+// output; none of them combines the steps itself.
 //
-// A [Reader] opens and measures files side by side. [Options] hold every choice that a
-// comparison knows, so that each is to be had wherever it makes sense. [Compare] puts
-// them in their order: names, the moves of an earlier round taken back, parts, comparison.
+// A [Reader] opens and measures several files at the same time. [Options] holds every option
+// of a comparison, so that each is available wherever it makes sense. [Compare] applies them
+// in order: display names, removal of an earlier round's moves, parts, comparison.
 package job
 
 import (
@@ -22,16 +22,16 @@ import (
 	"toneplumb/spectrum/parallel"
 )
 
-// Opener opens a recording: [audio.Open], or what serves a copy in its place.
+// Opener opens a recording: [audio.Open], or a function that serves cached sound.
 type Opener func(context.Context, string) (audio.Source, error)
 
-// Reader opens and measures recordings. The zero value is ready.
+// Reader opens and measures recordings. The zero value is ready to use.
 type Reader struct {
-	Open  Opener                                           // nil: audio.Open
-	Watch func(src audio.Source, path string) audio.Source // follows the reading; nil: nobody does
+	Open  Opener                                           // nil means audio.Open
+	Watch func(src audio.Source, path string) audio.Source // wraps each source, to report progress; may be nil
 }
 
-// open opens a recording that is to be read to its end.
+// open opens a recording that will be read to its end.
 func (r Reader) open(ctx context.Context, path string) (audio.Source, error) {
 	open := r.Open
 	if open == nil {
@@ -44,7 +44,7 @@ func (r Reader) open(ctx context.Context, path string) (audio.Source, error) {
 	return r.Watch(src, path), nil
 }
 
-// Measure measures one recording.
+// Measure measures one recording. The error is an [*audio.Error] or ctx's.
 func (r Reader) Measure(ctx context.Context, path string) (*measure.Recording, error) {
 	src, err := r.open(ctx, path)
 	if err != nil {
@@ -54,14 +54,14 @@ func (r Reader) Measure(ctx context.Context, path string) (*measure.Recording, e
 	return measure.Measure(ctx, src, path)
 }
 
-// Input is what one named file holds: a recording, or the recordings of a profile.
+// Input is the content of one file: a recording, or the recordings of a profile.
 type Input struct {
 	Path      string
 	IsProfile bool
-	Entries   profile.Profile // of a recording one, without its sum
+	Entries   profile.Profile // for a recording one entry, without SHA256
 }
 
-// Read reads a profile or measures a recording.
+// Read reads a profile or measures a recording. The error is an [*audio.Error] or ctx's.
 func (r Reader) Read(ctx context.Context, path string) (Input, error) {
 	in := Input{Path: path, IsProfile: looksLikeProfile(path)}
 	if in.IsProfile {
@@ -79,14 +79,15 @@ func (r Reader) Read(ctx context.Context, path string) (Input, error) {
 	return in, err
 }
 
-// ReadAll reads files side by side and returns what they hold in the order of the paths. A
-// name that is wrong is told at once; the first error ends the others.
+// ReadAll reads files, several at the same time, and returns their content in the order of
+// the paths. Paths that do not exist are reported before anything is read. The first error
+// cancels the rest and is returned.
 func (r Reader) ReadAll(ctx context.Context, paths ...string) ([]Input, error) {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	for _, path := range paths {
 		if _, err := os.Stat(path); err != nil {
-			src, err := audio.Open(ctx, path) // it has the words
+			src, err := audio.Open(ctx, path) // for its error
 			if err != nil {
 				return nil, err
 			}
@@ -97,14 +98,14 @@ func (r Reader) ReadAll(ctx context.Context, paths ...string) ([]Input, error) {
 	return inputs, parallel.FirstError(errs)
 }
 
-// ReadEach is ReadAll for files of which one that cannot be read stops no other: its error
-// stands in the place of its path.
+// ReadEach reads files as [Reader.ReadAll] does, but continues if one cannot be read. It
+// returns one input and one error, which may be nil, for each path.
 func (r Reader) ReadEach(ctx context.Context, paths ...string) ([]Input, []error) {
 	return r.readEach(ctx, paths, func() {})
 }
 
-// readEach reads as many files at once as there are processors, profiles first, since one
-// that cannot be used is then told at once. It calls failed with each error.
+// readEach reads as many files at the same time as there are processors. It reads profiles
+// first, so that an unusable one is reported early. It calls failed after each error.
 func (r Reader) readEach(ctx context.Context, paths []string, failed func()) ([]Input, []error) {
 	inputs, errs := make([]Input, len(paths)), make([]error, len(paths))
 	read := func(i int) {
@@ -120,7 +121,7 @@ func (r Reader) readEach(ctx context.Context, paths []string, failed func()) ([]
 		}
 		read(i)
 	}
-	// Each path gets its own error, from ctx too: so none is kept from beginning.
+	// Without ctx's cancellation, so that Each calls read for every path: each gets its own error, even if that is ctx's.
 	parallel.Each(context.WithoutCancel(ctx), runtime.GOMAXPROCS(0), len(sounds), func(_ context.Context, i int) error {
 		read(sounds[i])
 		return nil
@@ -128,7 +129,8 @@ func (r Reader) readEach(ctx context.Context, paths []string, failed func()) ([]
 	return inputs, errs
 }
 
-// Mix returns the one recording that an input holds.
+// Mix returns the recording of an input that has just one. For a profile of several it
+// returns an [*audio.Error].
 func (in Input) Mix() (*measure.Recording, error) {
 	if n := len(in.Entries); n != 1 {
 		return nil, &audio.Error{Path: in.Path, Problem: fmt.Sprintf("is a profile of %d recordings, and a mix is one", n),
@@ -137,8 +139,8 @@ func (in Input) Mix() (*measure.Recording, error) {
 	return in.Entries[0].Recording, nil
 }
 
-// References returns all recordings of the inputs in their order; what stands in several
-// profiles, or is named twice, is taken once.
+// References returns all recordings of the inputs in their order, each once, even if it is
+// in several profiles or its file is named twice.
 func References(inputs ...Input) []*measure.Recording {
 	var all []profile.Profile
 	for _, in := range inputs {
@@ -147,7 +149,7 @@ func References(inputs ...Input) []*measure.Recording {
 	return profile.Distinct(all...)
 }
 
-// Recordings returns all recordings of the inputs in their order.
+// Recordings returns all recordings of the inputs in their order, including repetitions.
 func Recordings(inputs ...Input) []*measure.Recording {
 	var all []*measure.Recording
 	for _, in := range inputs {
@@ -158,8 +160,8 @@ func Recordings(inputs ...Input) []*measure.Recording {
 	return all
 }
 
-// SHA256 returns the sum of the input's file, in hexadecimal digits: that of its entry where
-// one is known, else that of the bytes. Only an input of one recording has one.
+// SHA256 returns the SHA-256 of the recording's file in hexadecimal digits: that of the
+// profile's entry, or else computed from the file. The input must have just one recording.
 func (in Input) SHA256(ctx context.Context) (string, error) {
 	if sum := in.Entries[0].SHA256; sum != "" {
 		return sum, nil
@@ -168,8 +170,8 @@ func (in Input) SHA256(ctx context.Context) (string, error) {
 	return hex.EncodeToString(sum), err
 }
 
-// looksLikeProfile looks at a file's start. What cannot be read is left to the decoders,
-// which say why.
+// looksLikeProfile reports whether a file starts like a profile. It returns false if the file
+// cannot be read; the decoders then report why.
 func looksLikeProfile(path string) bool {
 	info, err := os.Stat(path)
 	if err != nil || !info.Mode().IsRegular() {

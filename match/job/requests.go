@@ -18,20 +18,21 @@ type MatchRequest struct {
 	Mix        Input
 	References []*measure.Recording
 
-	Confirm        bool   // read the mix again, through the moves
-	Lead           string // a single track of the mix, to say how far the moves bring it out; "": none
-	Sound          bool   // cut what the player of a page plays
-	ReferenceSound bool   // the reference's too
+	Confirm        bool   // whether to read the mix again with the moves applied, to confirm loudness and peaks
+	Lead           string // path of a single track of the mix, to compute how the moves change it in the mix; "": none
+	Sound          bool   // whether to return the excerpts for the player of a page
+	ReferenceSound bool   // whether these include the reference
 }
 
-// MatchOutcome is what has become of a MatchRequest.
+// MatchOutcome is the outcome of a [MatchRequest].
 type MatchOutcome struct {
 	*match.Result
 	Previous *match.PreviousRound
-	Sound    *page.Sound // nil: not asked for
+	Sound    *page.Sound // nil if not requested
 }
 
-// Match carries out a MatchRequest. Sound is read through the reader.
+// Match carries out a [MatchRequest]. Recordings are opened with r. The error is an
+// [*audio.Error] or ctx's.
 func (r Reader) Match(ctx context.Context, q MatchRequest) (*MatchOutcome, error) {
 	mix, err := q.Mix.Mix()
 	if err != nil {
@@ -47,7 +48,7 @@ func (r Reader) Match(ctx context.Context, q MatchRequest) (*MatchOutcome, error
 	}); err != nil {
 		return nil, err
 	}
-	// A profile has no sound, and a bounce that runs through earlier moves is not what
+	// A profile has no sound. A mix that was bounced with earlier moves is not the one that
 	// these moves are for.
 	if q.Confirm && len(out.Moves) > 0 && q.Previous == nil && !q.Mix.IsProfile {
 		if err := r.confirm(ctx, q.Mix.Path, out.Result); err != nil {
@@ -69,8 +70,8 @@ func (r Reader) Match(ctx context.Context, q MatchRequest) (*MatchOutcome, error
 	return out, nil
 }
 
-// confirm reads the mix a second time, through the moves and the trim, and notes what has
-// become of its loudness and peaks.
+// confirm reads the mix a second time with the moves and the trim applied, and records its
+// loudness and peaks in the result.
 func (r Reader) confirm(ctx context.Context, path string, result *match.Result) error {
 	src, err := r.open(ctx, path)
 	if err != nil {
@@ -80,7 +81,8 @@ func (r Reader) confirm(ctx context.Context, path string, result *match.Result) 
 	return listen.Confirm(ctx, src, result)
 }
 
-// lead reads a single track and the mix in step and says what the moves do to it.
+// lead reads a single track and the mix in step, and returns how the moves change the track
+// in the mix.
 func (r Reader) lead(ctx context.Context, q MatchRequest, result *match.Result) (match.Lead, error) {
 	mix, err := Reader{Open: r.Open}.open(ctx, q.Mix.Path)
 	if err != nil {
@@ -105,8 +107,8 @@ func (r Reader) lead(ctx context.Context, q MatchRequest, result *match.Result) 
 	return match.Lead{Name: names.Name(measure.NameOf(q.Lead), "the single track"), ChangeLU: match.LeadLU(result.Mix, inMix, result.Settings())}, nil
 }
 
-// Cut cuts from the recordings what the player of a page plays. The reference's sound is its
-// makers' work, and goes in only if asked for.
+// Cut returns the excerpts for the player of a page. That of the reference is included only
+// if referenceSound is set, since its sound belongs to its makers.
 func (r Reader) Cut(ctx context.Context, result *match.Result, previous *match.PreviousRound, referenceSound bool) (*page.Sound, error) {
 	without := page.WithoutReference
 	if referenceSound {
@@ -115,7 +117,8 @@ func (r Reader) Cut(ctx context.Context, result *match.Result, previous *match.P
 	return page.Cut(ctx, func(of *measure.Recording) (audio.Source, error) { return r.open(ctx, of.Path) }, result, previous, without)
 }
 
-// CheckRequest asks whether a mix is near enough to references.
+// CheckRequest asks for the verdict on a finished mix: whether it is near enough to its
+// references.
 type CheckRequest struct {
 	Options
 	Mix        *measure.Recording
@@ -123,7 +126,7 @@ type CheckRequest struct {
 	References []*measure.Recording
 }
 
-// Check carries out a CheckRequest.
+// Check carries out a [CheckRequest]. The error is an [*audio.Error] or ctx's.
 func Check(ctx context.Context, q CheckRequest) (*match.Check, error) {
 	names := &match.Naming{Plain: q.Plain}
 	mix, references := names.Mix(q.Mix), names.References(q.References)
@@ -136,7 +139,7 @@ func Check(ctx context.Context, q CheckRequest) (*match.Check, error) {
 			return now.Check(nil), nil
 		}
 		earlier := q.Options
-		earlier.Previous = nil // it was bounced before them
+		earlier.Previous = nil // the earlier mix was bounced without them
 		then, err := CompareNamed(earlier, names.Before(q.Before), references)
 		if err != nil {
 			return nil, err

@@ -10,18 +10,18 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Excerpt is a stretch of a recording, to be heard. Of more than two channels it holds
-// the front pair, as that is judged.
+// Excerpt is a part of a recording to listen to. Of more than two channels it has the front
+// pair, the channels that are judged.
 type Excerpt struct {
 	RateHz  int
-	FromSec float64     // where in the recording it starts
-	X       [][]float64 // one or two channels
-	ScaleDB float64     // by how much it is louder than in the recording, see Cut
+	FromSec float64     // its start in the recording
+	X       [][]float64 // [channel][frame], one or two channels, full scale ±1
+	ScaleDB float64     // its level relative to the recording, see Cut
 }
 
-// Loudest returns where the loudest stretch of so many seconds starts, in seconds: of
-// what counts in the recording, by K-weighted power, on whole 100 ms. It is 0 of what is
-// shorter and of a profile, which has no sound.
+// Loudest returns the start, in seconds, of the loudest sec seconds of the recording, by
+// K-weighted power, in whole 100 ms. Only counted passages have power. It is 0 if the
+// recording is shorter, and for a profile, which has no sound.
 func Loudest(r *measure.Recording, sec float64) float64 {
 	steps := int(math.Ceil(sec * loudness.StepsPerSecond))
 	if steps >= len(r.StepPower) {
@@ -33,7 +33,7 @@ func Loudest(r *measure.Recording, sec float64) float64 {
 		if i >= steps {
 			sum -= counted(r, i-steps)
 		}
-		// More by a rounding error is not louder: of equals the first.
+		// The margin ignores rounding errors, so that the first of equals is kept.
 		if i >= steps-1 && sum > most*(1+1e-9) {
 			most, at = sum, i-steps+1
 		}
@@ -41,7 +41,7 @@ func Loudest(r *measure.Recording, sec float64) float64 {
 	return float64(at) / loudness.StepsPerSecond
 }
 
-// counted is the power of a step, 0 where it does not count.
+// counted returns the power of a step, 0 if it is outside the counted passages.
 func counted(r *measure.Recording, step int) float64 {
 	if r.Counted == nil {
 		return r.StepPower[step]
@@ -56,13 +56,13 @@ func counted(r *measure.Recording, step int) float64 {
 }
 
 // fullSample is the largest sample of an excerpt: two steps of 16 bits below full scale,
-// so that dither and rounding stay within.
+// which leaves room for dither and rounding.
 const fullSample = 1 - 2.0/(1<<15)
 
-// Cut reads src from a moment on for so many seconds, or to its end, and scales what it
-// read so that its largest sample is just below full scale: 16 bits are then used whole,
-// and what lay beyond full scale is not cut. The error is src's, io.EOF where src has no
-// sound there.
+// Cut reads sec seconds of src from fromSec on, or fewer if src ends sooner. It scales them so
+// that the largest sample is just below full scale: 16 bits are then used fully, and nothing
+// is clipped. src must not have been read before. The error is src's or ctx's, or io.EOF if
+// src ends before fromSec.
 func Cut(ctx context.Context, src audio.Source, fromSec, sec float64) (*Excerpt, error) {
 	format := src.Format()
 	rate := float64(format.RateHz)
@@ -79,6 +79,7 @@ func Cut(ctx context.Context, src audio.Source, fromSec, sec float64) (*Excerpt,
 	return e, nil
 }
 
+// scale brings the largest sample to fullSample. Silence is left unchanged.
 func (e *Excerpt) scale() {
 	largest := 0.0
 	for _, x := range e.X {
@@ -98,10 +99,11 @@ func (e *Excerpt) scale() {
 	e.ScaleDB += 20 * math.Log10(gain)
 }
 
-// Sec is how long the excerpt is.
+// Sec returns the length of the excerpt in seconds.
 func (e *Excerpt) Sec() float64 { return float64(len(e.X[0])) / float64(e.RateHz) }
 
-// First returns the excerpt's first seconds; the sound is shared.
+// First returns the first sec seconds of the excerpt, or all of it if it is shorter. The
+// samples are shared.
 func (e *Excerpt) First(sec float64) *Excerpt {
 	short := *e
 	n := min(len(e.X[0]), int(math.Round(sec*float64(e.RateHz))))

@@ -15,7 +15,7 @@ import (
 	"toneplumb/spectrum/quick"
 )
 
-// The loudest stretch is where it was put; only what counts is looked at.
+// Loudest finds the loudest part where it was put, within the counted passages only.
 func TestLoudest(t *testing.T) {
 	r := &measure.Recording{StepPower: make([]float64, 1000)}
 	for i := range r.StepPower {
@@ -49,7 +49,7 @@ func TestLoudest(t *testing.T) {
 	}
 }
 
-// The excerpt is the recording's own frames, scaled; blocks change nothing.
+// The excerpt has the recording's own frames, scaled, for any length of blocks.
 func TestCut(t *testing.T) {
 	x := noise(3, 50000, 0.25)
 	x[2][100] = 8 // not heard, so not scaled by
@@ -94,9 +94,9 @@ func TestCut(t *testing.T) {
 	}
 }
 
-// Every choice of the moves has the loudness and peak that Render measures of it.
-// Levels take no more memory than a few blocks, however long the excerpt: less than the
-// excerpt itself, where a copy for each move took four times as much.
+// Every subset of the moves has the loudness and peak that Render measures for it. Levels
+// takes memory for a few blocks only, for any length of the excerpt: less than the excerpt
+// itself. (A copy for each move took four times as much.)
 func TestLevelsMemory(t *testing.T) {
 	quick.Skip(t, "filters minutes of sound")
 	const rate, sec = 44100, 20

@@ -10,24 +10,25 @@ import (
 )
 
 const (
-	// restOfPeak is how small the rest of an impulse response must be to be left away:
-	// −120 dB. It is the sum of all that would follow, so no sound, not even a steady
-	// tone at a narrow move's own frequency, lacks more than that share.
+	// restOfPeak is the largest share that the omitted rest of an impulse response may have,
+	// relative to its peak: −120 dB. It bounds the sum of the magnitudes of all omitted
+	// samples, so no sound, not even a steady tone at a narrow move's own frequency, loses
+	// more than that share.
 	restOfPeak = 1e-6
-	// overOfPeak ends the search for the rest. Our choice: where a whole block lies
-	// this far below the peak, what follows is below restOfPeak even for the narrowest
-	// move that is let through (Q 50 and +40 dB at 10 Hz and 192 kHz: 3e6 frames to a
-	// time constant).
+	// overOfPeak ends the computation of the response. Our choice: once a whole block is this
+	// far below the peak, the rest is below restOfPeak even for the narrowest move that is
+	// accepted (Q 50 and +40 dB at 10 Hz and 192 kHz, a time constant of 3e6 frames).
 	overOfPeak = 1e-14
 
-	impulseFrames = 1 << 14 // at once
+	impulseFrames = 1 << 14 // computed at a time
 )
 
-// Impulse hands the impulse response of the moves and the trim at rateHz to sink, one
-// channel in blocks that sink must not keep, as long as it takes to fall to −120 dB of
-// its largest sample, and returns its frames. Convolved with it a mix sounds as Render
-// makes it. It goes through the response twice, so memory is flat. It refuses a move
-// that does not fit below half of rateHz.
+// Impulse computes the impulse response of the moves and the trim at rateHz until the rest is
+// 120 dB below its peak, and returns its length in frames. It passes the response to sink as
+// blocks of one channel, which sink must not keep. Convolution with it gives the sound of
+// [Render]. The response is computed twice instead of stored, so memory does not grow with
+// its length. It returns an error if rateHz is below [MinRateHz] or a move does not fit
+// below half of rateHz, and those of ctx and sink.
 func Impulse(ctx context.Context, s *document.Settings, rateHz float64, sink func(block [][]float64) error) (frames int64, err error) {
 	if !(rateHz >= MinRateHz) {
 		return 0, fmt.Errorf("a sample rate of %g Hz is below %d", rateHz, MinRateHz)
@@ -36,7 +37,7 @@ func Impulse(ctx context.Context, s *document.Settings, rateHz float64, sink fun
 	if err != nil {
 		return 0, err
 	}
-	// First the sum of it all, then as much as leaves only the rest.
+	// First the sum of the whole response, then the response up to the rest.
 	peak, sum := 0.0, 0.0
 	err = respond(ctx, sections, s.TrimDB, func(x []float64) (more bool, err error) {
 		largest := 0.0
@@ -63,8 +64,8 @@ func Impulse(ctx context.Context, s *document.Settings, rateHz float64, sink fun
 	return frames, err
 }
 
-// respond runs an impulse of 1 through filters and trim, block by block, for as long
-// as take wants more.
+// respond computes the response of filters and trim to an impulse of 1, block by block, for
+// as long as take asks for more.
 func respond(ctx context.Context, sections []biquad.Coeffs, trimDB float64, take func(x []float64) (more bool, err error)) error {
 	cascade, gain := biquad.NewCascadeOf(sections, 1), dbToAmp(trimDB)
 	x := make([]float64, impulseFrames)

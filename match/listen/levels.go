@@ -12,17 +12,17 @@ import (
 	"toneplumb/spectrum/loudness"
 )
 
-// Level is how loud an excerpt is as it is stored, and how high its peaks are.
+// Level holds the loudness and the true peak of a stored excerpt.
 type Level struct {
 	LoudnessLUFS float64 // integrated; a single channel counts as played on two loudspeakers
 	TruePeakDBTP float64
 }
 
-// Levels measures an excerpt through each choice of the moves: entry k is with move i on
-// where bit i of k is set, so the first is without any and the last with all. Nothing is
-// predicted: each choice is filtered, with filters at rest at the start, and measured.
-// It panics for more than match.MaxMoves moves and has an error where a move does not fit
-// the rate, and the context's where that is done: eight moves have 256 choices.
+// Levels measures an excerpt with every subset of the moves. In entry k, move i is on if bit i
+// of k is set: the first entry is without moves, the last with all. Nothing is predicted:
+// each subset is filtered, starting from silence, and measured. It panics for more than
+// match.MaxMoves moves. It returns an error if a move does not fit below half the rate, and
+// ctx's: eight moves have 256 subsets.
 func (e *Excerpt) Levels(ctx context.Context, moves []biquad.Filter) ([]Level, error) {
 	if len(moves) > match.MaxMoves {
 		panic(fmt.Sprintf("listen: levels of the choices of %d moves", len(moves)))
@@ -32,8 +32,8 @@ func (e *Excerpt) Levels(ctx context.Context, moves []biquad.Filter) ([]Level, e
 		return nil, err
 	}
 	levels := make([]Level, 1<<len(moves))
-	// Block by block, so that no more than one is held for each move; the half with the
-	// first move runs beside the half without it.
+	// Block by block, so that only one block is held for each move. The subsets with the
+	// first move and those without it are measured on two goroutines.
 	half := func(on int) {
 		first, rest := moves[:on], moves[min(1, len(moves)):]
 		filter, out := biquad.NewCascade(first, rateHz, len(e.X)), audio.NewBlock(len(e.X), e.RateHz)
@@ -58,20 +58,19 @@ func (e *Excerpt) Levels(ctx context.Context, moves []biquad.Filter) ([]Level, e
 	return levels, nil
 }
 
-// branch measures sound with each choice of some moves, block by block: with the first
-// of them off and on, and each of both with the choices of the others. Behind the last
-// move there are meters.
+// branch measures sound with every subset of some moves, block by block: with the first move
+// off and on, and each of these with every subset of the others. The leaves are meters.
 type branch struct {
 	off, on *branch
 	filter  *biquad.Cascade // of the first move
-	out     [][]float64     // of the filter; branches of one move share it
+	out     [][]float64     // output of the filter, shared by all branches of the same move
 
 	loud     *loudness.Meter
 	peak     *loudness.PeakMeter
 	channels int
 }
 
-// newBranch makes a branch; outs has a place for the output of each move.
+// newBranch returns a branch; outs has a place for the output of each move.
 func newBranch(moves []biquad.Filter, outs [][][]float64, rateHz float64, channels int) *branch {
 	if len(moves) == 0 {
 		return &branch{loud: loudness.NewMeter(rateHz, channels), peak: loudness.NewPeakMeter(rateHz, channels), channels: channels}
@@ -95,7 +94,8 @@ func (b *branch) add(x [][]float64) {
 	b.on.add(filtered(b.filter, b.out, x))
 }
 
-// levels writes the levels of a branch from a move on, of the choice of those before.
+// levels writes the levels of a branch whose first move has index move; choice holds the
+// bits of the moves before it.
 func (b *branch) levels(to []Level, move, choice int) {
 	if b.loud != nil {
 		to[choice] = Level{loudness.Integrated(asHeard(b.loud.Steps(), b.channels)), b.peak.TruePeakDBTP()}
@@ -105,7 +105,7 @@ func (b *branch) levels(to []Level, move, choice int) {
 	b.on.levels(to, move+1, choice|1<<move)
 }
 
-// filtered returns a block of at most out's length through a filter.
+// filtered returns a block, of at most out's length, filtered into out.
 func filtered(filter *biquad.Cascade, out, x [][]float64) [][]float64 {
 	y := make([][]float64, len(x))
 	for c := range x {
@@ -115,8 +115,8 @@ func filtered(filter *biquad.Cascade, out, x [][]float64) [][]float64 {
 	return y
 }
 
-// asHeard returns K-weighted powers per 100 ms as they are heard: a single channel comes
-// out of both loudspeakers, so it counts twice.
+// asHeard returns K-weighted powers per 100 ms as they are heard: a single channel is played
+// on both loudspeakers, so it counts twice. It changes steps in place.
 func asHeard(steps []float64, channels int) []float64 {
 	if channels == 1 {
 		for i := range steps {
@@ -126,7 +126,7 @@ func asHeard(steps []float64, channels int) []float64 {
 	return steps
 }
 
-// CourseLUFS returns the loudness of each whole 100 ms, −Inf where it is silent.
+// CourseLUFS returns the loudness in LUFS of each whole 100 ms, −Inf for silence.
 func (e *Excerpt) CourseLUFS() []float64 {
 	m := loudness.NewMeter(float64(e.RateHz), len(e.X))
 	m.Add(e.X)

@@ -20,7 +20,7 @@ import (
 	"toneplumb/spectrum/quick"
 )
 
-// memory is a source of sound that a test holds; it gives 1, 7 or most frames at once.
+// memory is a source of sound in memory; it returns 1, 7 or at most most frames per Read.
 type memory struct {
 	rateHz, most int
 	x            [][]float64
@@ -49,7 +49,7 @@ func (m *memory) Read(dst [][]float64) (int, error) {
 func (m *memory) Warnings() []string { return nil }
 func (m *memory) Close() error       { return nil }
 
-// noise is white, uniform, at most level, each channel its own.
+// noise returns white noise, uniform within ±level, independent in each channel.
 func noise(channels, frames int, level float64) [][]float64 {
 	rng := rand.New(rand.NewPCG(7, 8))
 	x := audio.NewBlock(channels, frames)
@@ -65,7 +65,7 @@ func settings(trimDB float64, moves ...biquad.Filter) *document.Settings {
 	return &document.Settings{RateHz: 44100, Moves: moves, TrimDB: trimDB}
 }
 
-// several are moves of every shape that has a gain.
+// several returns moves of every shape that has a gain.
 func several() *document.Settings {
 	return settings(-1.2,
 		biquad.Filter{Shape: biquad.LowShelf, FreqHz: 112, GainDB: 3.5, Q: 0.6},
@@ -75,7 +75,7 @@ func several() *document.Settings {
 	)
 }
 
-// rendered returns what Render hands out.
+// rendered returns the sound that Render passes to its sink.
 func rendered(t *testing.T, src audio.Source, s *document.Settings) ([][]float64, Check) {
 	t.Helper()
 	out := make([][]float64, src.Format().Channels)
@@ -140,8 +140,8 @@ func TestBlocksChangeNothing(t *testing.T) {
 	}
 }
 
-// The same filters in sox 14.4.2, whose own work is in 32-bit integers and whose files
-// here are single precision: each is 24 dB or more below the tolerance.
+// The same filters in sox 14.4.2. sox computes in 32-bit integers, and its files here have
+// single precision; both errors are 24 dB or more below the tolerance.
 func TestAgainstSox(t *testing.T) {
 	quick.Skip(t, "filters of another program")
 	const toleranceDB = -120
@@ -186,9 +186,9 @@ func TestAgainstSox(t *testing.T) {
 	}
 }
 
-// A mix convolved with the impulse response is what Render makes, by a slow
-// convolution; also a steady tone at a narrow move's own frequency, of which the rest
-// of the response would take away most.
+// Convolution of a mix with the impulse response, summed directly, gives what Render gives.
+// So does that of a steady tone at a narrow move's own frequency, which depends most on the
+// omitted rest of the response.
 func TestImpulseIsTheMoves(t *testing.T) {
 	const toleranceDB = -110
 	const rate = 44100
@@ -225,7 +225,7 @@ func TestImpulseIsTheMoves(t *testing.T) {
 	}
 }
 
-// How long a response is, and that no more is written than is needed.
+// The length of a response, which is no longer than needed.
 func TestImpulseLength(t *testing.T) {
 	if h := impulse(t, settings(-6), 48000); len(h) != 1 || math.Abs(h[0]-0.501187) > 1e-6 { // 10^(−6/20)
 		t.Errorf("no moves: %v, want one frame of 0.501187", h)
@@ -340,7 +340,7 @@ func TestRefuses(t *testing.T) {
 	}
 }
 
-// endless gives so many frames of the same block.
+// endless is a source that returns a number of frames of the same block.
 type endless struct {
 	memory
 	left int
@@ -356,7 +356,7 @@ func (e *endless) Read(dst [][]float64) (int, error) {
 	return n, err
 }
 
-// Ten minutes take no more than the steps of the loudness and what a block needs.
+// Ten minutes take no more memory than the loudness steps and a block.
 func TestMemoryIsFlat(t *testing.T) {
 	const frames, most = 600 * 8000, 2 << 20 // bytes allocated in all; the sound is 38 MB
 	tone := audio.NewBlock(1, 8000)

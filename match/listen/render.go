@@ -13,19 +13,19 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Check is what the moves and the trim have made of a mix: peaks over all its channels,
-// loudness over its front pair, as everywhere; see measure.FrontPair.
+// Check holds measurements of a mix before and after the moves and the trim. Peaks are those
+// of all its channels, loudness is that of its front pair; see [measure.FrontPair].
 type Check struct {
 	Frames int64
 
-	LoudnessBeforeLUFS float64 // integrated, BS.1770-4; −Inf where no 400 ms are louder than −70 LUFS
+	LoudnessBeforeLUFS float64 // integrated, BS.1770-4; −Inf if no 400 ms are louder than −70 LUFS
 	LoudnessAfterLUFS  float64
-	TruePeakAfterDBTP  float64 // loudness.FloorDBTP for silence
-	SamplePeak         float64 // largest absolute sample after, full scale 1
-	Clipped            int64   // frames with a sample beyond full scale, which integers cannot hold
+	TruePeakAfterDBTP  float64 // at least loudness.FloorDBTP
+	SamplePeak         float64 // largest absolute sample after the moves, full scale 1
+	Clipped            int64   // frames after the moves with a sample beyond full scale, which integers cannot hold
 }
 
-// ChangeLU is by how much the loudness has changed; 0 where there is none.
+// ChangeLU returns the change of loudness, after minus before; 0 if either is −Inf.
 func (c Check) ChangeLU() float64 {
 	if math.IsInf(c.LoudnessBeforeLUFS, -1) || math.IsInf(c.LoudnessAfterLUFS, -1) {
 		return 0
@@ -34,15 +34,17 @@ func (c Check) ChangeLU() float64 {
 }
 
 const (
-	// MinRateHz: below it too little of the band is there, see measure.Measure.
+	// MinRateHz is the lowest sample rate; a lower one has too little of the spectrum, see
+	// [measure.MinRateHz].
 	MinRateHz = 8000
 
-	blockFrames = 1 << 13 // read at once
+	blockFrames = 1 << 13 // read at a time
 )
 
-// Render streams src through the moves and the trim, hands each block to sink, which
-// must not keep it, and measures before and after. A nil sink discards. It stops with
-// sink's error, with src's, or with the context's.
+// Render applies the moves and the trim to src, block by block, and measures before and
+// after. It passes each block to sink, which must not keep it; sink may be nil. It returns an
+// error if the rate is below [MinRateHz] or a move does not fit below half of it, and those
+// of sink, src and ctx.
 func Render(ctx context.Context, src audio.Source, s *document.Settings, sink func(block [][]float64) error) (Check, error) {
 	format := src.Format()
 	if format.RateHz < MinRateHz {
@@ -56,7 +58,7 @@ func Render(ctx context.Context, src audio.Source, s *document.Settings, sink fu
 	return c, err
 }
 
-// throughMoves is Render without the loudness before.
+// throughMoves is [Render] without the loudness before the moves.
 func throughMoves(ctx context.Context, src audio.Source, s *document.Settings, sink func(block [][]float64) error) (Check, error) {
 	var c Check
 	format := src.Format()
@@ -83,9 +85,9 @@ func throughMoves(ctx context.Context, src audio.Source, s *document.Settings, s
 	return c, nil
 }
 
-// eachBlock reads src to its end and hands each block to use, while the next is read
-// beside it. It stops with use's error, with src's, or with the context's; src is not
-// read any more then.
+// eachBlock reads src to its end and calls use with each block, while the next is read on
+// another goroutine. It stops with the first error of use, src or ctx; when it has returned,
+// src is no longer being read.
 func eachBlock(ctx context.Context, src audio.Source, use func(block [][]float64) error) error {
 	type result struct {
 		block [][]float64
@@ -134,8 +136,8 @@ func eachBlock(ctx context.Context, src audio.Source, use func(block [][]float64
 	return nil
 }
 
-// Confirm reads the mix through a result's moves and trim and notes in it what has
-// become of its loudness and peaks. Its loudness before is known from measuring it.
+// Confirm reads the mix from src with the result's moves and trim applied, and records its
+// loudness and peaks in the result. Its loudness before is known from r.Mix.
 func Confirm(ctx context.Context, src audio.Source, r *match.Result) error {
 	check, err := throughMoves(ctx, src, r.Settings(), nil)
 	if err != nil {
@@ -173,7 +175,7 @@ func (c *Check) add(block [][]float64) {
 	}
 }
 
-// listened is a source whose sound a meter hears on its way.
+// listened is a source whose sound is measured while it is read.
 type listened struct {
 	audio.Source
 	meter *loudness.Meter

@@ -1,15 +1,16 @@
-// Package listen sends the mix through the moves: the sound to be heard, and what
-// has become of its loudness and peaks.
+// Package listen applies the moves to the mix, to listen to it and to measure its loudness
+// and peaks.
 //
-// The path most callers need: Render once without a sink for the Check, then again
-// with one that writes. Impulse gives the moves as an impulse response. Cut takes an
-// Excerpt to be heard in a page, and its Levels say how loud each choice of moves makes it.
+// To write a file, make a plan with [NewPlan], then call [Plan.Create] and [Plan.Write].
+// [Render] passes the sound to any sink. [Impulse] computes the moves as an impulse
+// response. [Cut] takes an [Excerpt] to listen to in a page, and [Excerpt.Levels] measures it
+// with every subset of the moves.
 //
-// Memory is flat whatever the length, but for excerpts. The filters have no latency: the first frame
-// that goes in is the first that comes out, and as many come out as went in.
+// Memory does not grow with the length of the mix, except for excerpts. The filters have no
+// latency: output and input have the same number of frames, and start together.
 //
-// It builds on match and spectrum/audio; match/page,
-// match/internal/serve and the command line use it.
+// It builds on match and spectrum/audio; match/page, the local page and the command line use
+// it.
 package listen
 
 import (
@@ -21,11 +22,11 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// Through returns src with the settings' moves and trim on all its channels, in
-// double precision. The moves are designed at src's own rate by the cookbook,
-// whichever rate they were chosen at: they keep frequency, gain and Q, and differ
-// near half the lower rate, where the bilinear transform squeezes them. It refuses a
-// move that does not fit below half of src's rate. To close the result closes src.
+// Through returns src with the settings' moves and trim applied to all its channels, in
+// double precision. The moves are designed at src's own rate, even if they were chosen at
+// another one: frequency, gain and Q stay the same, but the curves differ near half the lower
+// rate, where the bilinear transform squeezes them. It returns an error if a move does not
+// fit below half of src's rate. Closing the result closes src.
 func Through(src audio.Source, s *document.Settings) (audio.Source, error) {
 	format := src.Format()
 	sections, err := sections(s, float64(format.RateHz))
@@ -40,7 +41,7 @@ func Through(src audio.Source, s *document.Settings) (audio.Source, error) {
 	}, nil
 }
 
-// sections designs the moves at a rate. The error names the move.
+// sections designs the moves at a rate. Its error names the move that does not fit.
 func sections(s *document.Settings, rateHz float64) ([]biquad.Coeffs, error) {
 	var all []biquad.Coeffs
 	for i, f := range s.Moves {
@@ -52,6 +53,7 @@ func sections(s *document.Settings, rateHz float64) ([]biquad.Coeffs, error) {
 	return all, nil
 }
 
+// through is the [audio.Source] of [Through].
 type through struct {
 	audio.Source
 	cascade *biquad.Cascade
@@ -68,7 +70,7 @@ func (t *through) Read(dst [][]float64) (int, error) {
 	return n, err
 }
 
-// run sends a block through filters and gain, in place.
+// run applies filters and gain to a block, in place.
 func run(cascade *biquad.Cascade, gain float64, block [][]float64) {
 	cascade.Run(block)
 	for _, x := range block {

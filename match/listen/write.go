@@ -10,25 +10,25 @@ import (
 	"toneplumb/spectrum/loudness"
 )
 
-// Plan is how a mix is written through settings, decided from having gone through it
-// once.
+// Plan says how a mix is written with settings applied. It is made by reading the mix once,
+// see [NewPlan].
 type Plan struct {
 	Settings *document.Settings
 	Format   audio.Format // of the mix
 	Check    Check
-	Wanted   audio.Depth
-	Depth    audio.Depth // other than Wanted where that would clip
+	Wanted   audio.Depth // the depth asked for
+	Depth    audio.Depth // the depth that is written: Float32 if Wanted would clip
 	Dithered bool
 }
 
-// loudestSample is the largest magnitude that is written: +120 dB over full scale,
-// beyond which readers, ours among them, take samples for damage.
+// loudestSample is the largest magnitude that is written: +120 dB over full scale. Readers,
+// including ours, take larger samples for damage.
 const loudestSample = 1e6
 
-// NewPlan goes through the mix. Wanted is the depth to write in, nil for one that holds
-// the mix. It refuses silence, what is too short to measure, and what is louder than any
-// file may be; the errors are *audio.Error about the mix at path, the source's, or name
-// the move that does not fit.
+// NewPlan reads the mix from src, with the settings applied, and plans how to write it.
+// wanted is the depth to write in; nil means [DepthOf] the mix. The error is an [*audio.Error]
+// about path, if the mix is silent or too short to measure; a [*TooLoud]; one that names a
+// move that does not fit; src's or ctx's.
 func NewPlan(ctx context.Context, src audio.Source, s *document.Settings, path string, wanted *audio.Depth) (*Plan, error) {
 	p := &Plan{Settings: s, Format: src.Format(), Wanted: DepthOf(src.Format())}
 	var err error
@@ -58,18 +58,19 @@ func NewPlan(ctx context.Context, src audio.Source, s *document.Settings, path s
 	return p, nil
 }
 
-// TooLoud is the error for settings that lift a mix beyond what a file may hold.
+// TooLoud is the error for settings with which the mix exceeds the largest sample of any file.
 type TooLoud struct{ PeakDBFS float64 }
 
 func (e *TooLoud) Error() string { return "the settings lift the mix beyond what a file may hold" }
 
-// untouched tells that samples are written just as they were read, so that dither
+// untouched reports whether samples are written exactly as they were read, so that dither
 // would only add noise.
 func (p *Plan) untouched() bool {
 	return len(p.Settings.Moves) == 0 && p.Settings.TrimDB == 0 && !p.Format.Lossy && DepthOf(p.Format) <= p.Depth
 }
 
-// DepthOf is the depth that holds a recording; 24 bits for what lossy coding left.
+// DepthOf returns the smallest depth that holds a recording without loss; 24 bits for lossy
+// formats.
 func DepthOf(f audio.Format) audio.Depth {
 	switch {
 	case f.Lossy:
@@ -84,10 +85,10 @@ func DepthOf(f audio.Format) audio.Depth {
 	return audio.PCM32
 }
 
-// ditherSeed: any number will do; one makes the same mix give the same bytes.
+// ditherSeed is an arbitrary number; since it is fixed, the same mix gives the same bytes.
 const ditherSeed = 1
 
-// Create starts the file at goal, which Write fills.
+// Create starts the WAV file at goal, for [Plan.Write] to fill. The error is an [*audio.Error].
 func (p *Plan) Create(goal string) (*audio.Writer, error) {
 	w, err := audio.CreateWAV(goal, p.Format.RateHz, p.Format.Channels, p.Depth)
 	if err != nil {
@@ -103,8 +104,9 @@ func (p *Plan) Create(goal string) (*audio.Writer, error) {
 	return w, nil
 }
 
-// Write goes through the mix at path a second time and writes it, moved; closing w is
-// the caller's.
+// Write reads the mix a second time and writes it to w with the settings applied. src must be
+// the same mix, newly opened; path is used in errors only. The caller closes w. The error is
+// an [*audio.Error], also if the mix has changed since [NewPlan]; src's or ctx's.
 func (p *Plan) Write(ctx context.Context, src audio.Source, path string, w *audio.Writer) error {
 	changed := &audio.Error{Path: path, Problem: "was changed while it was read", Hint: "wait until its bounce is finished and run it again"}
 	if src.Format() != p.Format {

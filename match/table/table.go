@@ -1,4 +1,6 @@
-// Package table reads tables that people filled in, whatever spreadsheet they used.
+// Package table reads tables that people filled in, with any spreadsheet program.
+//
+// It builds on biquad and spectrum/measure.
 package table
 
 import (
@@ -18,20 +20,21 @@ import (
 // Row is a line of a table that a person filled in.
 type Row struct {
 	Line  int               // in the file, from 1
-	Cells map[string]string // by column; trimmed
+	Cells map[string]string // by column name in lower case; without surrounding blanks
 }
 
-// maxRows bounds what Read takes; our choice: a hundred times a long sheet.
+// maxRows is the largest number of rows that Read accepts. Our choice: a hundred times a long
+// sheet.
 const maxRows = 5000
 
-// Read reads a table with a line of column names, as spreadsheets in various
-// countries write it: in UTF-8 or UTF-16, with commas, semicolons or tabs
-// between cells, cells in quotes or not. Columns may stand in any order, and others
-// beside them; rows with nothing in them and lines after # are passed over. An error
-// names the line.
+// Read reads a table whose first line has the column names, in any form that spreadsheet
+// programs write: UTF-8 or UTF-16, with commas, semicolons or tabs between cells, with or
+// without quotes. The given columns, in lower case, must be present, in any order; further
+// columns are allowed. Empty rows and lines that start with # are skipped. Errors name the
+// line.
 func Read(r io.Reader, columns []string) ([]Row, error) {
 	var rows []Row
-	var order []string // columns as they stand
+	var order []string // columns in the order of the file
 	between := ","
 	scan := bufio.NewScanner(measure.Text(r))
 	for line := 1; scan.Scan(); line++ {
@@ -79,7 +82,7 @@ func Read(r io.Reader, columns []string) ([]Row, error) {
 	return rows, nil
 }
 
-// splitCells parts a line; what stands in quotes stays in one piece.
+// splitCells splits a line into cells. It does not split inside quotes, and drops the quotes.
 func splitCells(text, between string) []string {
 	var cells []string
 	var cell strings.Builder
@@ -98,7 +101,9 @@ func splitCells(text, between string) []string {
 	return append(cells, strings.TrimSpace(cell.String()))
 }
 
-// Number reads a cell as a person writes it: "1.2k", "1,2 kHz", "+3 dB", "−2,5".
+// Number returns the number in a cell, written as people do: "1.2k", "1,2 kHz", "+3 dB",
+// "−2,5". It returns an error, which names the line, if the cell is empty or not a number, or
+// the number is outside low to high.
 func (r Row) Number(column string, low, high float64) (float64, error) {
 	text := r.Cells[column]
 	if text == "" {
@@ -114,7 +119,8 @@ func (r Row) Number(column string, low, high float64) (float64, error) {
 	return x, nil
 }
 
-// ReadNumber reads a number as a person writes it, its unit with it; see [Row.Number].
+// ReadNumber reads a number, with or without a unit, written as people do; see [Row.Number].
+// It reports whether text is one.
 func ReadNumber(text string) (float64, bool) {
 	text = strings.ToLower(strings.Join(strings.Fields(text), ""))
 	text = strings.NewReplacer("−", "-", "–", "-").Replace(text)
@@ -138,7 +144,8 @@ func ReadNumber(text string) (float64, bool) {
 	return x * scale, true
 }
 
-// Shape reads the column shape: "low-shelf", "Low Shelf", "high_shelf".
+// Shape returns the shape in the column "shape": "low-shelf", "Low Shelf", "high_shelf". It
+// returns an error, which names the line, for an unknown shape.
 func (r Row) Shape() (biquad.Shape, error) {
 	text := r.Cells["shape"]
 	word := strings.Join(strings.FieldsFunc(strings.ToLower(text), func(c rune) bool { return c == ' ' || c == '-' || c == '_' }), "-")
