@@ -6,15 +6,15 @@ import (
 	"gonum.org/v1/plot/vg"
 )
 
-// rise is a stretch of a curve beyond an end of the axis.
+// rise is a part of a curve beyond an end of the axis.
 type rise struct {
-	left, right vg.Length // where it leaves the room of the value's letters and comes back
-	at          vg.Length // where it is farthest
-	db          float64   // there
+	left, right vg.Length // its ends, where the curve crosses the strip at the edge that the value's text takes
+	at          vg.Length // where it is farthest from the axis
+	db          float64   // its level there
 }
 
-// beyond marks where strong curves leave an axis that was cut: an arrow at the edge, with the
-// value.
+// beyond draws an arrow at the edge, with the value, where strong curves leave an axis that was
+// cut.
 func (d *diagram) beyond() {
 	if d.panel.LeastUnitsPerDB == 0 {
 		return
@@ -32,11 +32,12 @@ func (d *diagram) beyond() {
 	}
 }
 
-// rises finds where a curve is beyond the upper or the lower end. Those whose arrows would
-// touch become one, at the larger.
+// rises returns the parts of a curve beyond the upper or the lower end. Those whose arrows
+// would touch become one, at the larger.
 func (d *diagram) rises(c *Curve, up bool) []rise {
-	const apart = 60                                                              // layout units between arrows; our choice: the width of a value
-	const deep = 22                                                               // layout units inside the edge that the value's letters take
+	const apart = 60 // layout units between arrows; our choice: the width of a value
+	const deep = 22  // layout units from the edge: the strip that a value's text takes
+
 	letters := deep * (d.axis.max - d.axis.min) * float64(d.u(1)/d.area.Size().Y) // dB
 	var all []rise
 	beyond := func(db, by float64) bool { return up && db > d.axis.max-by || !up && db < d.axis.min+by }
@@ -66,8 +67,8 @@ func (d *diagram) rises(c *Curve, up bool) []rise {
 	return all
 }
 
-// arrow draws an arrow head at the edge and writes the value beside the rise, on the side
-// where there is room.
+// arrow draws an arrow head at the edge and writes the value next to the rise, on a side with
+// enough room.
 func (d *diagram) arrow(r rise, up bool) {
 	const long, wide, gap = 13, 6, 8 // layout units
 	tip, back := d.area.Max.Y-d.u(2), -d.u(long)

@@ -7,8 +7,8 @@ import (
 	"gonum.org/v1/plot/vg"
 )
 
-// An axis that is cut keeps its scale and what is Whole, and each rise beyond it has one
-// arrow at its largest value.
+// An axis that is cut keeps its scale and the curves that are Whole. Each rise beyond it has
+// one arrow, at its largest value.
 func TestCutAxis(t *testing.T) {
 	const height, perDB = 240, 40.0 / 3
 	p := Panel{ZeroLine: true, LeastUnitsPerDB: perDB, Curves: []Curve{

@@ -6,7 +6,7 @@ import (
 	"math"
 )
 
-// Limits of size and resolution. Our choice: below, letters fall apart; 40
+// Limits of size and resolution. Our choice: in smaller pictures text is illegible; 40
 // million pixels are A2 paper at 300 pixels per inch and take about 400 MB to
 // draw.
 const (
@@ -16,7 +16,7 @@ const (
 	minDPI, maxDPI          = 36, 2400
 )
 
-// withDefaults returns a copy with size and resolution filled in.
+// withDefaults returns a copy with the default size and resolution where they are 0.
 func (f *Figure) withDefaults() Figure {
 	g := *f
 	if g.WidthPx == 0 && g.HeightPx == 0 {
@@ -28,7 +28,8 @@ func (f *Figure) withDefaults() Figure {
 	return g
 }
 
-// CheckSize returns an error for a size or resolution that cannot be drawn.
+// CheckSize returns an error, in words for the user, if the size or resolution is outside the
+// limits given at [Figure].
 func (f *Figure) CheckSize() error {
 	g := f.withDefaults()
 	f = &g
@@ -48,8 +49,8 @@ func (f *Figure) CheckSize() error {
 	return nil
 }
 
-// check returns an error for what a person may have asked for and panics on curves
-// no caller may pass.
+// check returns an error for values that a user can choose, and panics for mistakes of the
+// caller.
 func (f *Figure) check() error {
 	if err := f.CheckSize(); err != nil {
 		return err
@@ -75,6 +76,7 @@ func (f *Figure) check() error {
 	return nil
 }
 
+// mustBeSound panics if the panel breaks the rules of [Panel], [Curve] or [Interval].
 func (p *Panel) mustBeSound() {
 	if !(p.Share >= 0 && p.Share <= 1000) || !(p.MinSpanDB >= 0 && p.MinSpanDB <= limitDB) {
 		panic("plots: share or smallest span of a panel out of range")
@@ -93,6 +95,7 @@ func (p *Panel) mustBeSound() {
 	}
 }
 
+// mustRise panics unless freqHz has n values, above 0, finite and rising strictly.
 func mustRise(freqHz []float64, n int) {
 	if len(freqHz) != n {
 		panic("plots: frequencies and decibels differ in number")

@@ -75,7 +75,7 @@ func TestPanics(t *testing.T) {
 	}
 }
 
-// TestOddInput draws what no careful caller passes but must not stop a run.
+// TestOddInput draws input that no careful caller passes, but that must not stop a run.
 func TestOddInput(t *testing.T) {
 	inf, nan := math.Inf(1), math.NaN()
 	for _, c := range []struct {

@@ -5,10 +5,10 @@ import (
 	"strings"
 )
 
-// The figures here are drawn by the tests, and to a folder by
-// `go test ./plots -run TestAllFigures -draw FOLDER` for the eye.
+// The tests draw these figures. To look at them, write them to a folder with
+// `go test ./plots -run TestAllFigures -draw FOLDER`.
 
-// centres are 240 bands of 1/80 decade between 20 Hz and 20 kHz.
+// centres are the centres of 240 bands of 1/80 decade between 20 Hz and 20 kHz.
 func centres() []float64 {
 	hz := make([]float64, 240)
 	for k := range hz {
@@ -27,7 +27,7 @@ func curveOf(f func(hz float64) float64) []float64 {
 	return db
 }
 
-// hill is a smooth hump of gainDB around hz, width in octaves.
+// hill returns a smooth hump of gainDB around hz, with a width in octaves.
 func hill(gainDB, hz, octaves float64) func(float64) float64 {
 	return func(f float64) float64 {
 		d := math.Log2(f/hz) / octaves
@@ -35,7 +35,7 @@ func hill(gainDB, hz, octaves float64) func(float64) float64 {
 	}
 }
 
-// step is a smooth shelf: gainDB below hz if it points down, above if up.
+// step returns a smooth shelf: gainDB below hz or, with up, above it.
 func step(gainDB, hz float64, up bool) func(float64) float64 {
 	return func(f float64) float64 {
 		d := 2.2 * math.Log2(f/hz)
@@ -56,7 +56,7 @@ func sum(fs ...func(float64) float64) func(float64) float64 {
 	}
 }
 
-// ripple is a repeatable unevenness.
+// ripple returns an irregular but reproducible curve.
 func ripple(depth, phase float64) func(float64) float64 {
 	return func(hz float64) float64 {
 		x := math.Log2(hz)
@@ -68,7 +68,7 @@ func music(hz float64) float64 {
 	return -24 - 1.1*math.Log2(hz/60)*math.Max(0, math.Log2(hz/60))/3 - 9*math.Max(0, math.Log2(45/hz)) - 2.5*math.Max(0, math.Log2(hz/9000))*4
 }
 
-// gapBetween returns a copy with NaN from one frequency to the other.
+// gapBetween returns a copy with NaN between two frequencies.
 func gapBetween(db []float64, fromHz, toHz float64) []float64 {
 	out := append([]float64(nil), db...)
 	for i, hz := range centres() {
@@ -108,7 +108,7 @@ func testMoves() []move {
 	}
 }
 
-// mainFigure is the chart the package is made for, over these moves.
+// mainFigure returns the chart that the package is made for, with these moves.
 func mainFigure(moves []move) Figure {
 	hz := centres()
 	var all []func(float64) float64
@@ -166,7 +166,7 @@ func mainFigure(moves []move) Figure {
 	return f
 }
 
-// leaveOut hatches a span of both panels and takes it out of the lower curves.
+// leaveOut hatches a span of both panels and removes it from the lower curves.
 func leaveOut(f *Figure, fromHz, toHz float64, why string) {
 	for i := range f.Panels {
 		p := &f.Panels[i]
@@ -190,7 +190,7 @@ type testFigure struct {
 	fig  Figure
 }
 
-// uglyFigures are the cases a layout trips over.
+// uglyFigures are difficult cases for a layout.
 func uglyFigures() []testFigure {
 	var out []testFigure
 	add := func(name string, f Figure) { out = append(out, testFigure{name, f}) }

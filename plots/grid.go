@@ -9,18 +9,18 @@ import (
 	"gonum.org/v1/plot/vg"
 )
 
-// Grid is a table of cells that are darker where there is more, with the number in
-// each, so that it reads without colour too.
+// Grid is a table of shaded cells, darker for larger values. The number is printed in each
+// cell, so that the grid is readable without colour too.
 type Grid struct {
-	Title   string   // above it, on one line
-	Columns []string // over the cells
+	Title   string   // above the grid, on one line
+	Columns []string // headings of the columns of cells
 	Rows    []GridRow
 }
 
-// GridRow is one row of cells.
+// GridRow is one row of cells. Shade and Text must have one value for each column.
 type GridRow struct {
 	Name  string
-	Shade []float64 // for each column, 0 for paper to 1 for the darkest; cut to that
+	Shade []float64 // for each column, 0 (paper) to 1 (darkest); limited to that range
 	Text  []string  // printed in each cell
 }
 
@@ -39,7 +39,7 @@ const (
 	gridCellGap   = 2.0
 )
 
-// gridLayout is a grid with its place.
+// gridLayout is a grid and its place on the sheet.
 type gridLayout struct {
 	grid             *Grid
 	left, right, top vg.Length
@@ -97,8 +97,8 @@ func (lay *gridLayout) draw(s *sheet) {
 	}
 }
 
-// shade goes from near paper to blue. Our choice: one hue of Okabe and Ito, so that a
-// printer without colour gives a row of greys in the same order.
+// shade returns the colour for x, from paper at 0 to blue at 1. Our choice: a single hue of
+// Okabe and Ito, so that a printer without colour gives greys in the same order.
 func (t *tones) shade(x float64) color.NRGBA {
 	x = min(max(x, 0), 1)
 	from, to := t.paper, t.curves[Blue]
@@ -106,8 +106,8 @@ func (t *tones) shade(x float64) color.NRGBA {
 	return color.NRGBA{mix(from.R, to.R), mix(from.G, to.G), mix(from.B, to.B), 255}
 }
 
-// readable is black or white, whichever stands out more from a tone: ink and paper would fall
-// short of the contrast of 4.5 that WCAG 2.1, 1.4.3 asks for on middle tones.
+// readable returns black or white, whichever has more contrast to a tone. On middle tones, ink
+// and paper would have less than the contrast of 4.5 that WCAG 2.1, 1.4.3 asks for.
 func readable(tone color.NRGBA) color.NRGBA {
 	black, white := color.NRGBA{A: 255}, color.NRGBA{255, 255, 255, 255}
 	if on := brightness(tone) + flare; on/flare >= (1+flare)/on {
@@ -116,10 +116,10 @@ func readable(tone color.NRGBA) color.NRGBA {
 	return white
 }
 
-const flare = 0.05 // light of the room on the screen, as the contrast ratio of WCAG 2.1 has it
+const flare = 0.05 // ambient light reflected by the screen, as in the contrast ratio of WCAG 2.1
 
-// brightness of a colour, 0 to 1. Source: WCAG 2.1, relative luminance, with a plain power in place
-// of sRGB's curve, which is near enough to choose between two.
+// brightness returns the relative luminance of a colour, 0 to 1. Source: WCAG 2.1, with a power
+// of 2.2 instead of sRGB's curve, which is accurate enough to choose between two colours.
 func brightness(c color.NRGBA) float64 {
 	linear := func(v uint8) float64 { return math.Pow(float64(v)/255, 2.2) }
 	return 0.2126*linear(c.R) + 0.7152*linear(c.G) + 0.0722*linear(c.B)

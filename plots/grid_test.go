@@ -4,7 +4,8 @@ import (
 	"testing"
 )
 
-// More is darker, on white paper, and lighter on dark; each number stands out from its cell.
+// A larger value is darker on white paper and lighter on dark. Each number has enough contrast
+// to its cell.
 func TestGridTones(t *testing.T) {
 	const least = 4.5 // WCAG 2.1, 1.4.3
 	for name, tones := range map[string]*tones{"light": &light, "dark": &dark} {

@@ -9,13 +9,14 @@ import (
 	"gonum.org/v1/plot/vg"
 )
 
-// key is the list of reasons that do not fit inside their spans; each has a
-// letter there and is written out under the frequency axis.
+// key is the list of reasons that do not fit inside their spans. Each is represented there
+// by a letter and written in full below the frequency axis.
 type key []string
 
-// maxKey is how many letters there are.
+// maxKey is the number of letters available.
 const maxKey = 'z' - 'a' + 1
 
+// letter returns the letter of a reason, "" if it is not in the key.
 func (k key) letter(why string) string {
 	if i := slices.Index(k, why); i >= 0 {
 		return string(rune('a' + i))
@@ -31,7 +32,7 @@ func (k key) String() string {
 	return strings.Join(out, "; ")
 }
 
-// lines of the key under the axis.
+// keyLines returns the lines of the key below the axis.
 func (s *sheet) keyLines(k key, width vg.Length) []string {
 	if len(k) == 0 {
 		return nil
@@ -39,8 +40,8 @@ func (s *sheet) keyLines(k key, width vg.Length) []string {
 	return s.lines(s.soft(noteSize), "hatched: "+k.String(), width, 3, vector.CutEnd)
 }
 
-// crowdedOut returns k with the reasons that find no clear place in the
-// panels, in the order of frequency.
+// crowdedOut returns k extended by the reasons that have no clear place in the panels, in
+// order of frequency.
 func (k key) crowdedOut(diagrams []*diagram) key {
 	var all []Span
 	for _, d := range diagrams {

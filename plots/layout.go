@@ -15,19 +15,19 @@ const (
 	bottomMargin = 18.0
 	paperMargin  = 62.0 // all sides of a page, 10.5 mm
 	axisRoom     = 86.0 // left of the diagrams, for numbers and label
-	lastTickRoom = 16.0 // right of them, for half of "20k"
-	hzRoom       = 46.0 // under the last one
-	keyGap       = 4.0  // under the key to left-out spans
+	lastTickRoom = 16.0 // right of the diagrams, for half of "20k"
+	hzRoom       = 46.0 // below the last diagram
+	keyGap       = 4.0  // below the key to left-out spans
 	blockGap     = 12.0
 	panelGap     = 12.0
 )
 
-// leastForPanel is the height in layout units a diagram cannot do without.
+// leastForPanel is the smallest height of a diagram in layout units.
 const leastForPanel = 70.0
 
 var errNoRoom = errors.New("the words leave no room for the panels: fewer lines, rows or panels, or a larger picture, are needed")
 
-// page is a figure with a place for everything.
+// page is a figure with the place of every part.
 type page struct {
 	*sheet
 	figure              *Figure
@@ -45,7 +45,7 @@ type page struct {
 	grid                gridLayout
 }
 
-// draw paints the figure on any canvas of this size that is blank paper.
+// draw draws the figure on a blank surface of the given size.
 func (f *Figure) draw(c vector.Surface, width, height vg.Length) error {
 	p, err := f.arrange(c, width, height)
 	if err != nil {
@@ -55,9 +55,9 @@ func (f *Figure) draw(c vector.Surface, width, height vg.Length) error {
 	return nil
 }
 
-// arrange finds a place for everything, with a key to those left-out spans
-// whose reasons do not fit inside. The key takes room from the panels, which
-// may crowd out more reasons; it only ever grows.
+// arrange finds a place for every part, with a key for the left-out spans whose reasons do
+// not fit inside. The key takes space from the panels, so that more reasons may no longer
+// fit. It is extended until all do; it never becomes shorter.
 func (f *Figure) arrange(c vector.Surface, width, height vg.Length) (*page, error) {
 	s := newSheet(c, width, height, f)
 	p, err := s.arrange(f, nil, width, height)
@@ -71,13 +71,13 @@ func (f *Figure) arrange(c vector.Surface, width, height vg.Length) (*page, erro
 		}
 		again, err := s.arrange(f, longer, width, height)
 		if err != nil {
-			return p, nil // no room for the key: the words stay where they disturb least
+			return p, nil // no room for the key: the reasons stay where they cover least
 		}
 		p = again
 	}
 }
 
-// arrange finds a place for everything beside this key.
+// arrange finds a place for every part, given the key.
 func (s *sheet) arrange(f *Figure, k key, width, height vg.Length) (*page, error) {
 	p := &page{sheet: s, figure: f, key: k}
 	p.left, p.right, p.top = s.u(s.margin.side), width-s.u(s.margin.side), height-s.u(s.margin.top)
@@ -117,7 +117,7 @@ func (s *sheet) arrange(f *Figure, k key, width, height vg.Length) (*page, error
 		foot += s.u(blockGap)
 	}
 	p.proseTop = p.top + s.u(blockGap)
-	var room, under vg.Length // under the table
+	var room, under vg.Length // for the diagrams; of what is below the table
 	tries, side := tableTries, height
 	if f.hasProse() {
 		tries, side = proseTries, min(width, height)
@@ -156,7 +156,7 @@ func (s *sheet) arrange(f *Figure, k key, width, height vg.Length) (*page, error
 	return p, nil
 }
 
-// columnOfProse lays out running text in a column, in smaller type where it must.
+// columnOfProse lays out running text in a column, in smaller type if necessary.
 func (s *sheet) columnOfProse(f *Figure, left, right, height vg.Length) prose {
 	var p prose
 	for _, size := range []float64{proseSize, textSize, noteSize} {
@@ -178,7 +178,7 @@ func (s *sheet) allLines(l lettering, texts []string, width vg.Length, where vec
 	return out
 }
 
-// overPanel is the room a panel needs above its diagram.
+// overPanel returns the height that a panel needs above its diagram.
 func (p *page) overPanel(i int) vg.Length {
 	over := p.headingHeight(p.headings[i]) + p.marksRoomOf(&p.figure.Panels[i])
 	if i == 0 && len(p.figure.Zones) > 0 {
@@ -187,8 +187,8 @@ func (p *page) overPanel(i int) vg.Length {
 	return over
 }
 
-// placePanels stacks the panels from top downwards, sharing out the room
-// between their diagrams, and returns the bottom of the last one.
+// placePanels places the panels from top downwards, with room divided between their
+// diagrams, and returns the bottom of the last one.
 func (p *page) placePanels(inner vg.Rectangle, top, room vg.Length) vg.Length {
 	shares := 0.0
 	for i := range p.figure.Panels {
@@ -212,7 +212,7 @@ func (p *Panel) share() float64 {
 	return p.Share
 }
 
-// draw paints the page.
+// draw draws the page.
 func (p *page) draw() {
 	y := p.putDown(p.heavy(titleSize), p.left, p.top, 0, p.title)
 	p.putDown(p.plain(textSize), p.left, y, 0, p.lines)

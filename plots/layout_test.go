@@ -13,9 +13,9 @@ import (
 	"gonum.org/v1/plot/vg/recorder"
 )
 
-// words is a canvas that keeps the box of every filled path: without interval
-// fills these are the words and the cells of a grid. Turned and cased words, which
-// lie on the diagrams on purpose, are skipped.
+// words is a canvas that records the bounding box of every filled path: without fills of
+// intervals these are texts and the cells of a grid. Rotated and outlined texts, which are on
+// top of the diagrams on purpose, are skipped.
 type words struct {
 	recorder.Canvas
 	depth        int
@@ -48,8 +48,8 @@ func (w *words) Words(l *vector.Letters, txt string, size vg.Length, at vg.Point
 	w.Fill(l.Path(txt, size, at))
 }
 
-// isBox tells whether a path is its own box of more than a stroke's height: a cell, for
-// no line of words is that.
+// isBox reports whether a path is a rectangle higher than a stroke. It is then a cell, since
+// no line of text is one.
 func isBox(p vg.Path, b vg.Rectangle) bool {
 	const stroke = 4 // a minus or an I standing alone is a box too, but a thin one
 	for _, c := range p {
@@ -62,7 +62,7 @@ func isBox(p vg.Path, b vg.Rectangle) bool {
 	return min(b.Max.X-b.Min.X, b.Max.Y-b.Min.Y) > stroke
 }
 
-// cuts tells whether words lie partly in a cell: they stand in it or out of it.
+// cuts reports whether a text is partly inside a cell; it must be inside or outside.
 func cuts(cell, b vg.Rectangle) bool {
 	in := b.Min.X >= cell.Min.X && b.Max.X <= cell.Max.X && b.Min.Y >= cell.Min.Y && b.Max.Y <= cell.Max.Y
 	return overlap(cell, b) && !in
@@ -72,8 +72,8 @@ func overlap(a, b vg.Rectangle) bool {
 	return a.Min.X < b.Max.X && b.Min.X < a.Max.X && a.Min.Y < b.Max.Y && b.Min.Y < a.Max.Y
 }
 
-// testSizes are those of a screen, a page lying and standing, a strip, a column
-// and the ends of what is possible in that shape.
+// testSizes are those of a screen, a page in landscape and portrait format, a strip, a
+// column, and the smallest and largest possible.
 var testSizes = [][2]int{
 	{600, 440}, {800, 600}, {1350, 990}, {1600, 700}, {3000, 600}, {700, 1200}, {600, 2000}, {2480, 3508}, {4000, 3000},
 }
@@ -85,8 +85,8 @@ func sizesFor(f Figure) [][2]int {
 	return testSizes
 }
 
-// TestWordsKeepApart: no words overlap and none leave the sheet, whatever the
-// number of rows and the size of the picture.
+// TestWordsKeepApart: no texts overlap and none leave the sheet, for any number of rows and
+// size of the picture.
 func TestWordsKeepApart(t *testing.T) {
 	quick.Skip(t, "lays out hundreds of figures")
 	var figures []testFigure
@@ -234,8 +234,8 @@ func TestAxis(t *testing.T) {
 	}
 }
 
-// TestCapitals holds the promise that labels have capitals of 13 pixels at the
-// default size: the flat top of the letter H.
+// TestCapitals checks that labels have capitals of 13 pixels at the default size, by the
+// flat top of the letter H.
 func TestCapitals(t *testing.T) {
 	l := vector.NewLetters(false)
 	top := 0.0

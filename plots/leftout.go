@@ -11,7 +11,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 )
 
-// spanBox returns the part of the area a span covers, and whether there is any.
+// spanBox returns the part of the area that a span covers, and whether there is any.
 func (d *diagram) spanBox(sp Span) (vg.Rectangle, bool) {
 	from, to := max(sp.FromHz, MinHz), min(sp.ToHz, MaxHz)
 	if !(from < to) {
@@ -22,14 +22,14 @@ func (d *diagram) spanBox(sp Span) (vg.Rectangle, bool) {
 	return r, true
 }
 
-// hatch fills a left-out span with slanted lines and closes it with thin edges.
+// hatch fills a left-out span with slanted lines and draws thin edges.
 func (d *diagram) hatch(sp Span) {
 	r, any := d.spanBox(sp)
 	if !any {
 		return
 	}
-	// Every line is y = x + k. The multiples of apart are counted from the
-	// sheet's corner, so that neighbouring spans continue each other.
+	// Every line is y = x + k. k is a multiple of apart, counted from the sheet's corner,
+	// so that the lines of adjoining spans continue each other.
 	apart := d.u(9)
 	var p vg.Path
 	first := int((r.Min.Y - r.Max.X) / apart)
@@ -51,16 +51,17 @@ func (d *diagram) hatch(sp Span) {
 	}
 }
 
-// reason is the wording of a left-out span where it stands in the diagram.
+// reason is the text of a left-out span and its place in the diagram.
 type reason struct {
 	lines  []string
 	centre vg.Point
 	turn   float64 // radians
-	clear  bool    // whole, inside the span and off every curve
+	clear  bool    // whether the text is complete, inside the span and covers no curve
 }
 
-// reasonIn looks for a place inside the span: across, then upright. If there
-// is none, the words come where they meet the curves least, and not clear.
+// reasonIn looks for a place inside the span: horizontally, then vertically. If there is
+// none, it returns the place where the text covers the curves least, which is not clear. The
+// second result is false if there is nothing to write.
 func (d *diagram) reasonIn(sp Span) (reason, bool) {
 	r, any := d.spanBox(sp)
 	if !any || !named(sp.Why) {
@@ -84,7 +85,7 @@ func (d *diagram) reasonIn(sp Span) (reason, bool) {
 	return reason{lines, centre, math.Pi / 2, whole && rows > 0 && covered == 0}, true
 }
 
-// reasons writes why spans are left out, or their letter in the key.
+// reasons writes the reason of each left-out span, or its letter in the key.
 func (d *diagram) reasons(k key) {
 	var letters []string
 	var boxes []vg.Rectangle
@@ -103,8 +104,8 @@ func (d *diagram) reasons(k key) {
 	d.keyLetters(letters, boxes)
 }
 
-// keyLetters writes a letter into each span where it meets the curves least;
-// letters of narrow neighbours move apart.
+// keyLetters writes a letter into each span where it covers the curves least;
+// letters of narrow neighbours are moved apart.
 func (d *diagram) keyLetters(letters []string, boxes []vg.Rectangle) {
 	l := d.heavy(noteSize)
 	order := make([]int, len(letters))
@@ -131,8 +132,8 @@ func (d *diagram) keyLetters(letters []string, boxes []vg.Rectangle) {
 	}
 }
 
-// balanced breaks words like lines, then narrows them as far as their number
-// allows, so that no last word stands alone.
+// balanced breaks text as lines does, then reduces the width as far as possible without
+// another line, so that no word is alone on the last line.
 func (d *diagram) balanced(l lettering, txt string, width vg.Length, maxLines int) []string {
 	lines := d.lines(l, txt, width, maxLines, vector.CutEnd)
 	if len(lines) < 2 || strings.HasSuffix(lines[len(lines)-1], vector.Ellipsis) {
@@ -149,8 +150,8 @@ func (d *diagram) balanced(l lettering, txt string, width vg.Length, maxLines in
 	return lines
 }
 
-// across returns the words on at most four lines, or nil if they need more or
-// a word would break.
+// across returns the text on at most four horizontal lines, or nil if it needs more or
+// a word would be broken.
 func (d *diagram) across(l lettering, why string, width, height vg.Length) []string {
 	for _, word := range strings.Fields(why) {
 		if d.wide(l, word) > width {
@@ -164,6 +165,7 @@ func (d *diagram) across(l lettering, why string, width, height vg.Length) []str
 	return lines
 }
 
+// widest returns the width of the widest line.
 func (d *diagram) widest(l lettering, lines []string) vg.Length {
 	var w vg.Length
 	for _, txt := range lines {

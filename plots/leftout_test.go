@@ -9,8 +9,8 @@ import (
 	"gonum.org/v1/plot/vg"
 )
 
-// TestReasonsKeepClear: a reason inside its span lies off every curve and every
-// other reason; all others are in the key, whole.
+// TestReasonsKeepClear: a reason inside its span covers no curve and no other reason. All
+// other reasons are complete in the key.
 func TestReasonsKeepClear(t *testing.T) {
 	for _, c := range uglyFigures() {
 		for i, size := range sizesFor(c.fig) {

@@ -10,18 +10,18 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 )
 
-// entry is one name of a legend with the sample before it.
+// entry is one name of a legend with the line sample before it.
 type entry struct {
 	name   string
 	width  vg.Length
-	sample func(r vg.Rectangle)
+	sample func(r vg.Rectangle) // draws the sample
 }
 
 // heading is the title of a panel and its legend, arranged in rows.
 type heading struct {
 	title  string
 	rows   [][]entry
-	beside bool // the first row stands on the line of the title
+	beside bool // whether the first row is on the line of the title
 }
 
 const (
@@ -30,8 +30,8 @@ const (
 	entryGap   = 22.0
 )
 
-// headingOf arranges title and legend on a width: the curves' names beside the title
-// if they fit, the intervals' too if all do; the others in rows below.
+// headingOf arranges title and legend in a width. All names are beside the title if they
+// fit, else only those of curves if they fit; the others are in rows below.
 func (s *sheet) headingOf(p *Panel, width vg.Length) heading {
 	var h heading
 	h.title = s.line(s.heavy(labelSize), p.Title, width, vector.CutEnd)
@@ -66,7 +66,7 @@ func (s *sheet) headingOf(p *Panel, width vg.Length) heading {
 	return h
 }
 
-// height of the heading's rows.
+// headingHeight returns the height of the heading's rows.
 func (s *sheet) headingHeight(h heading) vg.Length {
 	rows := len(h.rows)
 	if !h.beside {
@@ -75,7 +75,7 @@ func (s *sheet) headingHeight(h heading) vg.Length {
 	return s.lead(s.plain(labelSize), rows) + s.u(6)
 }
 
-// drawHeading writes it from top downwards between two edges.
+// drawHeading draws a heading from top downwards between two edges.
 func (s *sheet) drawHeading(h heading, left, right, top vg.Length) {
 	l := s.plain(labelSize)
 	s.put(s.heavy(labelSize), left, top-s.u(labelSize), 0, h.title)
@@ -106,8 +106,8 @@ func (s *sheet) drawHeading(h heading, left, right, top vg.Length) {
 	}
 }
 
-// entries returns the legend's names: of curves no wider than leaves room for two
-// in a row, of intervals, which may say what they hold, a whole row.
+// entries returns the legend's names. Those of curves are short enough for two in a row;
+// those of intervals, which may be explanations, can take a whole row.
 func (s *sheet) entries(p *Panel, row vg.Length) (curves, intervals []entry) {
 	l := s.plain(labelSize)
 	add := func(to *[]entry, name string, widest vg.Length, sample func(vg.Rectangle)) {
@@ -130,7 +130,7 @@ func (s *sheet) entries(p *Panel, row vg.Length) (curves, intervals []entry) {
 	return curves, intervals
 }
 
-// intervalSample draws an interval as it looks in the panel.
+// intervalSample draws the sample of an interval, which looks as in the panel.
 func (s *sheet) intervalSample(iv *Interval, r vg.Rectangle) {
 	if iv.Kind == Fill {
 		fill := s.curves[iv.Colour]
@@ -147,5 +147,5 @@ func (s *sheet) intervalSample(iv *Interval, r vg.Rectangle) {
 	}
 }
 
-// named tells whether a name or reason has anything to read in it.
+// named reports whether a name or reason is not blank.
 func named(txt string) bool { return strings.TrimSpace(txt) != "" }

@@ -7,7 +7,7 @@ import (
 	"gonum.org/v1/plot/vg"
 )
 
-// rowsOf are the names of a legend by rows.
+// rowsOf returns the names of a legend by rows.
 func rowsOf(h heading) (rows []string) {
 	for _, row := range h.rows {
 		var names []string

@@ -6,8 +6,8 @@ import (
 	"gonum.org/v1/plot/vg"
 )
 
-// marksRoomOf is the height of the strip above a panel's area that holds the
-// labels of its marks.
+// marksRoomOf returns the height of the strip above a panel's area that holds the
+// labels of its marks, 0 without marks.
 func (s *sheet) marksRoomOf(p *Panel) vg.Length {
 	for _, m := range p.Marks {
 		if m.FreqHz >= MinHz && m.FreqHz <= MaxHz {
@@ -19,8 +19,8 @@ func (s *sheet) marksRoomOf(p *Panel) vg.Length {
 
 func (d *diagram) marksRoom() vg.Length { return d.marksRoomOf(d.panel) }
 
-// marks draws a tick at each mark and its label above, moved aside where
-// labels would touch, with a slanted line down to the tick.
+// marks draws a tick at each mark and its label above it. Labels that would touch are moved
+// apart, and a slanted line leads from the label to the tick.
 func (d *diagram) marks() {
 	l := d.heavy(noteSize)
 	var marks []Mark
@@ -55,9 +55,9 @@ func (d *diagram) marks() {
 	}
 }
 
-// spread moves positions, given in rising order, as little as possible (least
-// squares) so that neighbours lie at least half the sum of their rooms apart:
-// a rising regression by pooling neighbours that would overlap.
+// spread moves positions, given in rising order, as little as possible (least squares) so
+// that neighbours are at least half the sum of their widths (room) apart. It is an isotonic
+// regression, which pools neighbours that would overlap.
 func spread(wanted, room []float64) []float64 {
 	type pool struct {
 		mean float64
@@ -86,9 +86,8 @@ func spread(wanted, room []float64) []float64 {
 	return out
 }
 
-// within moves rising positions that lie at least half the sum of their rooms
-// apart, in place, so that all rooms end between lo and hi; if there is not
-// enough of it, the first ones stand out below lo.
+// within moves the positions that spread returns, in place, so that all widths (room) fit
+// between lo and hi. If there is not enough space, the first ones extend below lo.
 func within(places, room []float64, lo, hi float64) []float64 {
 	for i := range places {
 		lo += room[i] / 2

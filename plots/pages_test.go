@@ -9,8 +9,8 @@ import (
 	"gonum.org/v1/plot/vg"
 )
 
-// pageSizes are A4 and US letter, upright and sideways, and A5, in pixels of 1/150
-// inch; ISO 216 and ANSI Y14.1 (from memory).
+// pageSizes are A4 and US letter, portrait and landscape, and A5, in pixels of 1/150 inch;
+// ISO 216 and ANSI Y14.1 (from memory).
 var pageSizes = [][2]int{{1240, 1754}, {1754, 1240}, {1275, 1650}, {1650, 1275}, {874, 1240}}
 
 // pageFigures are pages to print with everything that a sheet can hold.
@@ -53,8 +53,8 @@ func pageFigures() []testFigure {
 	}
 }
 
-// TestPagesKeepRows: however full a page is, no row of settings is given up on paper
-// of usual sizes, and none of the running text.
+// TestPagesKeepRows: even on a full page of a usual size, no row of settings and none of the
+// running text is left out.
 func TestPagesKeepRows(t *testing.T) {
 	for _, c := range pageFigures() {
 		for _, size := range pageSizes[:4] {
@@ -77,7 +77,7 @@ func TestPagesKeepRows(t *testing.T) {
 	}
 }
 
-// TestPagesAreCut: too small a page loses running text before it is refused.
+// TestPagesAreCut: a small page loses running text before it is refused.
 func TestPagesAreCut(t *testing.T) {
 	f := pageFigures()[2].fig
 	f.WidthPx, f.HeightPx = 900, 1000

@@ -12,9 +12,9 @@ import (
 	"gonum.org/v1/plot/vg"
 )
 
-// maxShift is how far the palette may move a pixel, in levels of 255 per
-// channel, and meanShift the mean over all pixels. Our choice: an eighth of the
-// way from ink to paper at the edge of a letter is not seen.
+// maxShift is the largest change of a pixel by the palette, in levels of 255 per
+// channel, and meanShift the largest mean over all pixels. Our choice: an eighth of the
+// way from ink to paper at the edge of a letter is invisible.
 const (
 	maxShift  = 32
 	meanShift = 0.1
@@ -54,7 +54,7 @@ func TestPaletteKeepsColours(t *testing.T) {
 	}
 }
 
-// shifts returns the largest and the mean difference of two pictures of one
+// shifts returns the largest and the mean difference of two pictures of the same
 // size, in levels of 255.
 func shifts(a, b image.Image) (worst int, mean float64) { return shiftsIn(a, b, a.Bounds()) }
 

@@ -10,20 +10,20 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 )
 
-// diagram is a panel with the place and the scales it is drawn at.
+// diagram is a panel with its place and scales.
 type diagram struct {
 	*sheet
 	panel     *Panel
-	area      draw.Canvas // the room inside the axes
+	area      draw.Canvas // the area inside the axes
 	axis      dbAxis
-	obstacles [][]vg.Point // lines that words keep off; only where words are in the way
+	obstacles [][]vg.Point // lines that text should not cover; nil without left-out spans
 }
 
-// newDiagram places the panel's axes on the rectangle.
+// newDiagram returns the diagram of a panel whose axes are the edges of the rectangle.
 func (s *sheet) newDiagram(p *Panel, r vg.Rectangle) *diagram {
 	const (
 		tickRoom = 44 // layout units between two numbers of the axis
-		mostGaps = 10 // between its numbers, however high it is; our choice
+		mostGaps = 10 // largest number of gaps between its numbers; our choice
 	)
 	d := &diagram{sheet: s, panel: p, area: draw.Canvas{Canvas: s.Canvas, Rectangle: r}}
 	d.axis = p.axis(min(mostGaps, float64(r.Size().Y/s.u(tickRoom))), float64(r.Size().Y/s.u(1)))
@@ -33,17 +33,17 @@ func (s *sheet) newDiagram(p *Panel, r vg.Rectangle) *diagram {
 	return d
 }
 
-// x is the place of a frequency on the axis, which is logarithmic.
+// x returns the place of a frequency on the axis, which is logarithmic.
 func (d *diagram) x(hz float64) vg.Length {
 	return d.area.Min.X + d.area.Size().X*vg.Length(math.Log(hz/MinHz)/math.Log(MaxHz/MinHz))
 }
 
-// y is the place of a level.
+// y returns the place of a level.
 func (d *diagram) y(db float64) vg.Length {
 	return d.area.Min.Y + d.area.Size().Y*vg.Length((db-d.axis.min)/(d.axis.max-d.axis.min))
 }
 
-// draw paints the panel from the back to the front.
+// draw draws the panel from back to front.
 func (d *diagram) draw(zones []Zone, k key, withHz bool) {
 	d.grid()
 	for _, left := range d.panel.LeftOut {
@@ -83,7 +83,7 @@ func (d *diagram) grid() {
 	}
 }
 
-// zoneLines parts the zones where they begin and end inside the axis.
+// zoneLines draws lines at the ends of zones that are inside the axis.
 func (d *diagram) zoneLines(zones []Zone) {
 	for _, hz := range zoneEdges(zones) {
 		x := d.x(hz)
@@ -124,8 +124,7 @@ func (d *diagram) frame(withHz bool) {
 	}
 }
 
-// pieces calls draw with each unbroken run of indices whose values can be
-// drawn.
+// pieces calls draw with each unbroken range of indices for which ok is true.
 func pieces(n int, ok func(int) bool, draw func(from, to int)) {
 	for from := 0; from < n; from++ {
 		to := from
@@ -139,7 +138,7 @@ func pieces(n int, ok func(int) bool, draw func(from, to int)) {
 	}
 }
 
-// curve draws a curve, on its casing if it has one.
+// curve draws a curve, on top of its casing if it has one.
 func (d *diagram) curve(c *Curve) {
 	style := d.lineStyle(c.Style)
 	if c.Style.Cased {
@@ -149,8 +148,7 @@ func (d *diagram) curve(c *Curve) {
 	d.polylines(style, d.points(c.FreqHz, c.DB))
 }
 
-// polylines draws lines, cut off at the area's edge; a lone point becomes a
-// dash.
+// polylines draws lines, clipped to the area; a single point becomes a dash.
 func (d *diagram) polylines(style draw.LineStyle, lines [][]vg.Point) {
 	const dash = 9 // layout units long; our choice
 	for i, line := range lines {
@@ -162,7 +160,7 @@ func (d *diagram) polylines(style draw.LineStyle, lines [][]vg.Point) {
 	d.StrokeLines(style, d.area.ClipLinesXY(lines...)...)
 }
 
-// interval draws the room between two curves.
+// interval draws the area between two curves.
 func (d *diagram) interval(iv *Interval) {
 	if iv.Kind == HatchedEdge {
 		d.hatchedEdge(iv)
@@ -195,12 +193,13 @@ func (d *diagram) interval(iv *Interval) {
 	})
 }
 
+// eachPiece calls draw with each unbroken range of indices of an interval.
 func (d *diagram) eachPiece(iv *Interval, draw func(from, to int)) {
 	pieces(len(iv.FreqHz), func(i int) bool { return drawable(iv.LowDB[i]) && drawable(iv.HighDB[i]) }, draw)
 }
 
-// hatchedEdge draws both edges thin, with short strokes inwards. They
-// stand almost upright, so that no slope of the edge runs along them.
+// hatchedEdge draws both edges as thin lines with short strokes inwards. The strokes are
+// almost vertical, so that they do not merge with an edge of any slope.
 func (d *diagram) hatchedEdge(iv *Interval) {
 	const apart, long = 9, 7 // layout units
 	style := draw.LineStyle{Color: d.curves[iv.Colour], Width: d.u(1)}

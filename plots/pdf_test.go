@@ -23,11 +23,11 @@ func pdfOf(t *testing.T, pages ...*Figure) []byte {
 	return file.Bytes()
 }
 
-// popplerShift is the most a pixel of the PDF as poppler draws it may differ from the
-// PNG, in levels of 255, and popplerMean the mean over all pixels. Measured with
-// poppler 22.12: at most 76 and 0.86. At the size of the PNG it darkens edges and
-// moves thin lines onto whole pixels (160 and 1.6), so that it draws popplerFiner as
-// fine here, and the mean of these is taken.
+// popplerShift is the largest accepted difference of a pixel of the PDF, drawn by poppler,
+// from the PNG, in levels of 255, and popplerMean that of the mean over all pixels. Measured
+// with poppler 22.12: at most 76 and 0.86. At the size of the PNG, poppler darkens edges and
+// moves thin lines onto whole pixels (160 and 1.6). So it draws at popplerFiner times the
+// resolution here, and the mean of those pixels is compared.
 const (
 	// Where the rim of a cased line lies on the edge of another both renderers mix two edges,
 	// each in its own order: up to 123 of 255 levels in single pixels.
@@ -36,7 +36,7 @@ const (
 	popplerFiner = 4
 )
 
-// drawnPDF is a page as poppler's pdftoppm draws it.
+// drawnPDF returns a page drawn by poppler's pdftoppm.
 func drawnPDF(t *testing.T, file []byte, page, widthPx, heightPx int) *image.RGBA {
 	t.Helper()
 	quick.Tool(t, "pdftoppm")
@@ -70,7 +70,7 @@ func drawnPDF(t *testing.T, file []byte, page, widthPx, heightPx int) *image.RGB
 	return out
 }
 
-// TestPDFLikePNG compares the two as poppler draws the first.
+// TestPDFLikePNG compares the PDF, drawn by poppler, with the PNG.
 func TestPDFLikePNG(t *testing.T) {
 	quick.Skip(t, "draws by other programs")
 	for _, c := range uglyFigures() {
@@ -117,8 +117,8 @@ func TestPDFIsTheSameAgain(t *testing.T) {
 	}
 }
 
-// TestPDFIsFound looks words up as poppler's pdftotext reads them, those in letters
-// that are drawn as boxes too.
+// TestPDFIsFound searches for words in the output of poppler's pdftotext, including words in
+// letters that are drawn as boxes.
 func TestPDFIsFound(t *testing.T) {
 	quick.Tool(t, "pdftotext")
 	f := mainFigure(testMoves())
@@ -147,7 +147,7 @@ func TestPDFIsFound(t *testing.T) {
 	}
 }
 
-// TestPDFRefuses what WritePNG refuses, before anything is written.
+// TestPDFRefuses: WritePDF refuses what WritePNG refuses, before anything is written.
 func TestPDFRefuses(t *testing.T) {
 	good, small := mainFigure(nil), mainFigure(nil)
 	small.WidthPx, small.HeightPx = 10, 10

@@ -37,8 +37,8 @@ func svgOf(t *testing.T, f Figure) []byte {
 	return file.Bytes()
 }
 
-// TestAllFigures draws at half size unless the pictures are wanted: all
-// proportions stay, and the race detector needs a quarter of the time.
+// TestAllFigures draws at half size unless the pictures are to be written: the
+// proportions are the same, and the race detector needs a quarter of the time.
 func TestAllFigures(t *testing.T) {
 	for _, c := range uglyFigures() {
 		t.Run(c.name, func(t *testing.T) {
@@ -73,10 +73,9 @@ func TestAllFigures(t *testing.T) {
 	}
 }
 
-// goldenShift is the most a pixel may differ from the picture in testdata, in
-// levels of 255. Processors round differently, which moves edges by a level or
-// two, and so may choose another palette; a letter or line that moves by half
-// a pixel makes more than this.
+// goldenShift is the largest accepted difference of a pixel from the picture in testdata, in
+// levels of 255. Processors round differently, which changes edges by a level or two and can
+// lead to another palette. A letter or line that moves by half a pixel changes more than this.
 const goldenShift = 2 * maxShift
 
 func TestGolden(t *testing.T) {
@@ -132,8 +131,8 @@ func TestGolden(t *testing.T) {
 	}
 }
 
-// TestPHYs reads the chunks as the PNG Specification (Third Edition), 5.3 and
-// 11.3.4.3, lays them out.
+// TestPHYs reads the chunks by the PNG Specification (Third Edition), 5.3 and
+// 11.3.4.3.
 func TestPHYs(t *testing.T) {
 	for _, c := range []struct {
 		dpi  float64

@@ -6,48 +6,48 @@ import (
 	"toneplumb/plots/vector"
 )
 
-// Paragraph is running text under a heading.
+// Paragraph is running text below or beside a heading.
 type Paragraph struct {
 	Heading string
-	Text    []string // each begins a line, and takes as many as it needs
+	Text    []string // each starts a new line, and takes as many lines as it needs
 }
 
-// Layout of running text and of room for handwriting, in layout units. Our choice.
+// Layout of running text and of ruled lines for handwriting, in layout units. Our choice.
 const (
 	proseSize  = 20.0
-	labelWide  = 190.0 // of the column for headings, where there is one
-	leastProse = 800.0 // a width from which headings stand beside the text
-	textColumn = 0.33  // of the sheet's width, on one that lies
+	labelWide  = 190.0 // width of the column for headings, if there is one
+	leastProse = 800.0 // above this width, headings are beside the text
+	textColumn = 0.33  // width of the column of text, as a share of a landscape sheet's
 	columnGap  = 40.0
 	textGap    = 5.0  // between the texts of a paragraph
-	ruledGap   = 47.0 // 8 mm at 150 units per inch, as school paper has
-	roomyRuled = 3    // lines, for which type in a column gets smaller
-	mostRuled  = 24
+	ruledGap   = 47.0 // 8 mm at 150 units per inch, as on school paper
+	roomyRuled = 3    // number of ruled lines for which the type in a column is made smaller
+	mostRuled  = 24   // largest number of ruled lines
 )
 
-// panelsRoom is the part of a standing sheet's height that the diagrams take before
-// room for handwriting grows. Our choice.
+// panelsRoom is the share of a portrait sheet's height that the diagrams get before
+// more ruled lines are added. Our choice.
 const panelsRoom = 0.42
 
 // prose is running text broken into lines, and ruled lines after it.
 type prose struct {
 	head, body  lettering
-	left, text  vg.Length // of headings, of text
+	left, text  vg.Length // left edges of headings and of text
 	right       vg.Length
 	headings    []string
 	texts       [][][]string // of each heading, in lines
 	ruledTitle  string
-	ruled       int
-	ruledHeight vg.Length // of one
+	ruled       int       // number of ruled lines
+	ruledHeight vg.Length // of one ruled line
 }
 
-// hasProse tells whether the figure has more than a chart.
+// hasProse reports whether the figure has running text or ruled lines.
 func (f *Figure) hasProse() bool { return len(f.Paragraphs) > 0 || f.Ruled != "" }
 
-// hasColumn tells whether running text stands in a column of its own.
+// hasColumn reports whether running text has a column of its own.
 func (f *Figure) hasColumn(width, height vg.Length) bool { return f.hasProse() && width > height }
 
-// layProse breaks the text to a width, in type of a size.
+// layProse breaks the text into lines between left and right, in type of a size.
 func (s *sheet) layProse(f *Figure, left, right vg.Length, size float64) prose {
 	p := prose{head: s.heavy(size), body: s.plain(size), left: left, text: left, right: right, ruledTitle: f.Ruled, ruledHeight: s.u(ruledGap)}
 	if right-left > s.u(leastProse) {
@@ -69,13 +69,13 @@ func (s *sheet) layProse(f *Figure, left, right vg.Length, size float64) prose {
 	return p
 }
 
-// rulesGap is the room between a heading and the text beside it.
+// rulesGap is the gap between a heading and the text beside it, in layout units.
 const rulesGap = 12.0
 
-// beside tells whether headings stand beside the text, not over it.
+// beside reports whether headings are beside the text instead of above it.
 func (p *prose) beside() bool { return p.text > p.left }
 
-// heightOf is that of a paragraph with the gap over it.
+// heightOf returns the height of a paragraph with the gap above it.
 func (p *prose) heightOf(s *sheet, i int) vg.Length {
 	rows := 0
 	for _, lines := range p.texts[i] {
@@ -91,7 +91,7 @@ func (p *prose) heightOf(s *sheet, i int) vg.Length {
 	return s.u(blockGap) + s.lead(p.body, rows) + s.u(textGap)*vg.Length(max(0, len(p.texts[i])-1))
 }
 
-// height without what is ruled.
+// height returns the height of the text without the ruled lines.
 func (p *prose) height(s *sheet) vg.Length {
 	var h vg.Length
 	for i := range p.texts {
@@ -100,7 +100,8 @@ func (p *prose) height(s *sheet) vg.Length {
 	return h
 }
 
-// cutTo takes texts off the end until they are no higher, and says so by an vector.Ellipsis.
+// cutTo removes texts from the end until the rest fits into height, and shows that by a
+// [vector.Ellipsis].
 func (p *prose) cutTo(s *sheet, height vg.Length) {
 	for p.height(s) > height && len(p.texts) > 0 {
 		last := len(p.texts) - 1
@@ -115,7 +116,7 @@ func (p *prose) cutTo(s *sheet, height vg.Length) {
 	}
 }
 
-// rule sets how many lines are ruled in a height that is left.
+// rule sets the number of ruled lines to what fits into height, but at least least.
 func (p *prose) rule(s *sheet, height vg.Length, least int) {
 	if p.ruledTitle == "" {
 		return
@@ -123,7 +124,7 @@ func (p *prose) rule(s *sheet, height vg.Length, least int) {
 	p.ruled = max(least, min(int((height-p.overRuled(s))/p.ruledHeight), mostRuled))
 }
 
-// overRuled is the room above the first ruled line's own height.
+// overRuled returns the height above the ruled lines.
 func (p *prose) overRuled(s *sheet) vg.Length {
 	if p.beside() {
 		return s.u(blockGap)
@@ -131,6 +132,7 @@ func (p *prose) overRuled(s *sheet) vg.Length {
 	return s.u(blockGap) + s.lead(p.head, 1)
 }
 
+// heightRuled returns the height of the ruled lines with their heading.
 func (p *prose) heightRuled(s *sheet) vg.Length {
 	if p.ruled == 0 {
 		return 0
@@ -138,7 +140,7 @@ func (p *prose) heightRuled(s *sheet) vg.Length {
 	return p.overRuled(s) + vg.Length(p.ruled)*p.ruledHeight
 }
 
-// draw writes it from top downwards.
+// draw draws the text and the ruled lines from top downwards.
 func (p *prose) draw(s *sheet, top vg.Length) {
 	for i, texts := range p.texts {
 		from := top - s.u(blockGap)

@@ -6,8 +6,8 @@ import (
 	"gonum.org/v1/plot/vg"
 )
 
-// linesIn are the drawable pieces of all curves and of the edges of all
-// intervals, on the canvas.
+// linesIn returns the drawable pieces of all curves and of the edges of all
+// intervals, as points on the canvas.
 func (d *diagram) linesIn() [][]vg.Point {
 	var out [][]vg.Point
 	add := func(freqHz, db []float64) { out = append(out, d.points(freqHz, db)...) }
@@ -21,7 +21,7 @@ func (d *diagram) linesIn() [][]vg.Point {
 	return out
 }
 
-// points returns the drawable pieces of a line on the canvas.
+// points returns the drawable pieces of a line, as points on the canvas.
 func (d *diagram) points(freqHz, db []float64) [][]vg.Point {
 	var out [][]vg.Point
 	pieces(len(db), func(i int) bool { return drawable(db[i]) }, func(from, to int) {
@@ -34,12 +34,12 @@ func (d *diagram) points(freqHz, db []float64) [][]vg.Point {
 	return out
 }
 
-// quietest returns the centre inside r at which a block of that size covers
-// the least length of lines, and that length; of equals the one nearest the
-// middle of the height, then of the width. A block wider or higher than r lies
-// on its middle.
+// quietest returns the centre inside r at which a block of the given size covers the
+// smallest length of lines, and that length. Of equal ones it returns the one nearest to the
+// middle of the height, then of the width. In a direction in which the block is larger than
+// r it is centred.
 func (d *diagram) quietest(r vg.Rectangle, size vg.Point) (centre vg.Point, covered vg.Length) {
-	const rows, columns = 24, 4 // places tried beside the middle
+	const rows, columns = 24, 4 // places tried besides the middle
 	air := d.u(6)               // around the block, all sides
 	covered = vg.Length(math.Inf(1))
 	for i := range rows + 1 {
@@ -59,8 +59,8 @@ func (d *diagram) quietest(r vg.Rectangle, size vg.Point) (centre vg.Point, cove
 	return centre, covered
 }
 
-// fromMiddle returns the nth of places between lo and hi, first the middle,
-// then alternately above and below; the middle alone if lo > hi.
+// fromMiddle returns the nth of places between lo and hi: first the middle, then
+// alternately below and above it. If lo ≥ hi it always returns the middle.
 func fromMiddle(lo, hi vg.Length, n, places int) vg.Length {
 	middle := (lo + hi) / 2
 	if lo >= hi {
@@ -73,7 +73,7 @@ func fromMiddle(lo, hi vg.Length, n, places int) vg.Length {
 	return middle + away
 }
 
-// lengthIn is the length of all lines inside a rectangle, 0 dB among them.
+// lengthIn returns the length of all lines inside a rectangle, including that of 0 dB.
 func (d *diagram) lengthIn(r vg.Rectangle) vg.Length {
 	var sum vg.Length
 	if zero := d.y(0); d.panel.ZeroLine && zero >= r.Min.Y && zero <= r.Max.Y {
@@ -94,8 +94,8 @@ func (d *diagram) lengthIn(r vg.Rectangle) vg.Length {
 	return sum
 }
 
-// lengthInside is the length of the part of the line from a to b inside r.
-// It narrows the part from..to of the line by each edge in turn.
+// lengthInside returns the length of the part of the line from a to b that is inside r. It
+// clips the line, as fractions from … to of it, at each edge in turn.
 func lengthInside(a, b vg.Point, r vg.Rectangle) vg.Length {
 	from, to := 0.0, 1.0
 	cutAt := func(start, delta, lo, hi vg.Length) {

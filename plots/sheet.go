@@ -9,8 +9,8 @@ import (
 	"toneplumb/plots/vector"
 )
 
-// Sizes of type in layout units; capitals of Liberation Sans are 0.73 of it
-// high, so that 18 gives capitals of 13 pixels at the default size.
+// Sizes of type in layout units. Capitals of Liberation Sans are 0.73 of the size high, so
+// 18 gives capitals of 13 pixels on the default figure.
 const (
 	titleSize = 27.0
 	labelSize = 19.0 // axes, legend, panel titles
@@ -18,12 +18,12 @@ const (
 	noteSize  = 16.0 // footnotes, reasons
 )
 
-// leading is the distance of baselines in sizes of type. Our choice.
+// leading is the distance between baselines, relative to the size of type. Our choice.
 const leading = 1.28
 
-// sheet is the surface of one figure with its letters. It lays out in units of
-// which the default figure has one a pixel, so that all pictures of one shape
-// look the same at any number of pixels.
+// sheet is the drawing surface of one figure, with its letters and colours. Sizes are in
+// layout units, one pixel of the default figure, so that pictures of the same shape look the
+// same at any number of pixels.
 type sheet struct {
 	draw.Canvas
 	surface vector.Surface
@@ -57,7 +57,7 @@ type margins struct{ side, top, bottom float64 }
 // u returns n layout units as a length on the canvas.
 func (s *sheet) u(n float64) vg.Length { return vg.Length(n) * s.unit }
 
-// lettering is a cut, a size in layout units and a colour.
+// lettering is a font (regular or bold), a size in layout units and a colour.
 type lettering struct {
 	*vector.Letters
 	size   float64
@@ -68,7 +68,7 @@ func (s *sheet) plain(size float64) lettering { return lettering{s.regular, size
 func (s *sheet) soft(size float64) lettering  { return lettering{s.regular, size, s.softInk} }
 func (s *sheet) heavy(size float64) lettering { return lettering{s.bold, size, s.ink} }
 
-// wide returns the length of txt on the canvas.
+// wide returns the width of txt on the canvas.
 func (s *sheet) wide(l lettering, txt string) vg.Length {
 	return s.u(l.size * l.Width(l.Printable(txt)))
 }
@@ -78,7 +78,7 @@ func (s *sheet) lines(l lettering, txt string, width vg.Length, maxLines int, wh
 	return l.Fit(l.Printable(txt), float64(width/s.u(l.size)), maxLines, where)
 }
 
-// line is lines for a single one; it may come back empty.
+// line returns txt shortened to one line, which may be empty.
 func (s *sheet) line(l lettering, txt string, width vg.Length, where vector.Cut) string {
 	for _, first := range s.lines(l, txt, width, 1, where) {
 		return first
@@ -89,7 +89,8 @@ func (s *sheet) line(l lettering, txt string, width vg.Length, where vector.Cut)
 // lead returns the height of n lines.
 func (s *sheet) lead(l lettering, n int) vg.Length { return s.u(float64(n) * l.size * leading) }
 
-// put writes one line; align 0 starts at x, 0.5 centres on it, 1 ends there.
+// put writes one line. With align 0 it starts at x, with 0.5 it is centred on x, with 1 it
+// ends at x.
 func (s *sheet) put(l lettering, x, baseline vg.Length, align float64, txt string) {
 	txt = l.Printable(txt)
 	x -= vg.Length(align) * s.wide(l, txt)
@@ -97,8 +98,8 @@ func (s *sheet) put(l lettering, x, baseline vg.Length, align float64, txt strin
 	s.surface.Words(l.Letters, txt, s.u(l.size), vg.Point{X: x, Y: baseline})
 }
 
-// putDown writes lines one under the other, the first in the row that hangs
-// from top, and returns the bottom of the last row.
+// putDown writes lines one below the other from top downwards, and returns the bottom of the
+// last one.
 func (s *sheet) putDown(l lettering, x, top vg.Length, align float64, lines []string) vg.Length {
 	for _, txt := range lines {
 		s.put(l, x, top-s.u(l.size), align, txt)
@@ -107,7 +108,7 @@ func (s *sheet) putDown(l lettering, x, top vg.Length, align float64, lines []st
 	return top
 }
 
-// putTurned writes a block of centred lines, turned anticlockwise about its
+// putTurned writes a block of centred lines, rotated anticlockwise about its
 // centre.
 func (s *sheet) putTurned(l lettering, centre vg.Point, angle float64, lines []string) {
 	s.Push()
@@ -117,8 +118,8 @@ func (s *sheet) putTurned(l lettering, centre vg.Point, angle float64, lines []s
 	s.Pop()
 }
 
-// putCased is putTurned with a casing of paper around every letter, so that it
-// reads on hatching.
+// putCased is putTurned with an outline of paper around every letter, so that it is
+// readable on hatching.
 func (s *sheet) putCased(l lettering, centre vg.Point, angle float64, lines []string) {
 	const casing = 6 // layout units, half of it outside the letter
 	s.Push()

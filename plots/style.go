@@ -2,19 +2,19 @@ package plots
 
 import "gonum.org/v1/plot/vg"
 
-// Style is the look of a curve. Curves that meet in one panel should differ in
-// dash or weight as well as in colour, so that they are told apart in grey.
+// Style is the look of a curve. Curves in one panel should differ in dash or weight as well
+// as in colour, so that they can be distinguished in grey.
 type Style struct {
 	Colour Colour
 	Dash   Dash
 	Weight Weight
-	Cased  bool // a rim of paper parts it from the lines it crosses
+	Cased  bool // whether a rim of paper separates it from the lines it crosses
 }
 
-// Colour is one of the eight colours of Okabe and Ito, or grey. They are told
-// apart with every common kind of colour vision. On a dark figure Black stands
-// for a nearly white line, and some others are raised. On white, Orange,
-// SkyBlue and Yellow have less than 3:1 contrast: for fills, not for thin lines.
+// Colour is one of the eight colours of Okabe and Ito, or grey. They can be
+// distinguished with every common kind of colour vision. On a dark figure Black is drawn
+// nearly white, and some others are lighter. On white, Orange, SkyBlue and Yellow have a
+// contrast below 3:1: use them for fills, not for thin lines.
 // Source: M. Okabe, K. Ito, "Color Universal Design", 2008, fig. 16.
 type Colour uint8
 
@@ -27,7 +27,7 @@ const (
 	Blue
 	Vermillion
 	ReddishPurple
-	Grey // our addition, for what stands back
+	Grey // our addition, for less important lines
 )
 
 // Dash is the pattern of a line.
@@ -40,8 +40,8 @@ const (
 	DashDot
 )
 
-// dashes are in widths of the line. Our choice, long enough to survive a
-// photocopy.
+// dashes are lengths of dashes and gaps, relative to the width of the line. Our choice: long
+// enough to survive a photocopy.
 var dashes = [...][]vg.Length{
 	Solid:   nil,
 	Dashed:  {4.5, 2.2},
@@ -58,7 +58,7 @@ const (
 	Strong
 )
 
-// weights are in layout units, see sheet.
+// weights are widths in layout units, see sheet.
 var weights = [...]vg.Length{Medium: 2.6, Thin: 1.5, Strong: 4.2}
 
 // casing is the rim of paper on either side of a cased line, in layout units. Our choice.

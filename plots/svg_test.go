@@ -15,17 +15,17 @@ import (
 	"toneplumb/spectrum/quick"
 )
 
-// rsvgShift is the most a pixel of the SVG as librsvg draws it may differ from
-// the PNG, in levels of 255, and rsvgMean the mean over all pixels. Measured
-// with librsvg 2.54.7: at most 69 and 0.33; the two renderers weigh pixels that
-// an edge crosses differently, and the PNG has a palette of 256 colours.
+// rsvgShift is the largest accepted difference of a pixel of the SVG, drawn by librsvg, from
+// the PNG, in levels of 255, and rsvgMean that of the mean over all pixels. Measured with
+// librsvg 2.54.7: at most 69 and 0.33. The two renderers differ in how they shade pixels that
+// an edge crosses, and the PNG has a palette of 256 colours.
 const (
 	rsvgShift = 90
 	rsvgMean  = 0.5
 )
 
-// inOurLetters replaces letters that the typeface lacks, which an SVG leaves to its viewer,
-// by boxes, in all texts of a figure.
+// inOurLetters replaces letters that the typeface lacks by boxes, in all texts of a figure. In
+// an SVG the viewer would draw these letters.
 func inOurLetters(v reflect.Value) {
 	switch v.Kind() {
 	case reflect.String:
@@ -46,7 +46,7 @@ func inOurLetters(v reflect.Value) {
 	}
 }
 
-// TestSVGLikePNG compares the two as librsvg's rsvg-convert draws the first.
+// TestSVGLikePNG compares the SVG, drawn by librsvg's rsvg-convert, with the PNG.
 func TestSVGLikePNG(t *testing.T) {
 	quick.Skip(t, "draws by other programs")
 	quick.Tool(t, "rsvg-convert")
@@ -97,13 +97,12 @@ func TestSVGLikePNG(t *testing.T) {
 	}
 }
 
-// maxSVG is the most bytes one of the test figures may take. Our choice: what
-// a page can hold inline.
+// maxSVG is the largest size in bytes of a test figure. Our choice: small enough to be inline
+// in a page.
 const maxSVG = 800_000
 
-// TestSVGForm reads the documents back: four kinds of element, and text only
-// where the typeface lacks letters, no references,
-// the title as text, the size as the PNG's.
+// TestSVGForm reads the documents back: four kinds of element, text only where the typeface
+// lacks letters, no references, the title as text, and the size of the PNG.
 func TestSVGForm(t *testing.T) {
 	quick.Skip(t, "draws every figure")
 	figures := append(uglyFigures(), testFigure{"odd title", Figure{

@@ -19,41 +19,41 @@ type tableLayout struct {
 	rows    [][][]string // row, column, lines
 	under   [][]string   // row, lines of the sentence below it
 	toFill  bool
-	instead []string // a sentence in its place
+	instead []string // a sentence instead of the table, or below it about missing rows
 }
 
-// tableTry is one way to save room, from none to all.
+// tableTry is one way to save space.
 type tableTry struct {
 	size     float64   // of type
 	maxLines int       // of the last column
 	maxRows  int       // 0: all
-	leaves   vg.Length // a part of the height to the panels, else the next is tried
-	ruled    int       // the least number of lines for handwriting, if there is room for it
+	leaves   vg.Length // share of the height that must be left for the panels; if less is, the next try is used
+	ruled    int       // smallest number of ruled lines, if there is a place for them
 }
 
-// tableTries are taken in order until the panels have enough room: small type and
-// short words come before low panels, and these before missing rows. Our choice.
+// tableTries are tried in order until the panels have enough space: smaller type and
+// shorter texts come first, then lower panels, then missing rows. Our choice.
 var tableTries = []tableTry{
 	{textSize, 2, 0, 0.38, 0}, {noteSize, 2, 0, 0.32, 0}, {textSize, 1, 0, 0.38, 0}, {noteSize, 1, 0, 0.27, 0},
 	{noteSize, 1, 12, 0.27, 0}, {noteSize, 1, 6, 0.27, 0}, {noteSize, 1, 3, 0, 0},
 }
 
-// proseTries are those of a sheet with running text, which gives up room for
-// handwriting before rows; they leave the panels a part of the shorter side. Our choice.
+// proseTries are those of a sheet with running text, which gives up ruled lines before
+// rows. Their leaves is a share of the shorter side. Our choice.
 var proseTries = []tableTry{
 	{textSize, 2, 0, 0.38, 3}, {textSize, 2, 0, 0.38, 2}, {textSize, 2, 0, 0.34, 2}, {noteSize, 2, 0, 0.34, 2}, {noteSize, 2, 0, 0.27, 2},
 	{noteSize, 2, 0, 0.23, 2}, {noteSize, 2, 0, 0.20, 0},
 	{noteSize, 1, 12, 0.20, 0}, {noteSize, 1, 6, 0.20, 0}, {noteSize, 1, 3, 0, 0},
 }
 
-// maxColumn is the largest part of the width for a column that is not the
-// last, maxColumns that of all of these together. Our choice.
+// maxColumn is the largest share of the width for a column other than the last, maxColumns
+// that of all these columns together. Our choice.
 const (
 	maxColumn  = 0.30
 	maxColumns = 0.68
 )
 
-// layTable breaks the table to a width.
+// layTable lays the table out in a width.
 func (s *sheet) layTable(t *Table, left, width vg.Length, try tableTry) tableLayout {
 	lay := tableLayout{body: s.plain(try.size), head: s.heavy(try.size), align: t.Align, toFill: t.ToFill}
 	if len(t.Rows) == 0 {
@@ -93,8 +93,8 @@ func (s *sheet) layTable(t *Table, left, width vg.Length, try tableTry) tableLay
 	return lay
 }
 
-// columns shares the width out: to each column what its cells need, within
-// limits, and to the last what is left.
+// columns divides the width: each column gets what its cells need, within limits, and the
+// last gets the rest.
 func (lay *tableLayout) columns(s *sheet, t *Table, left, width vg.Length) {
 	n := len(t.Header)
 	needs := make([]vg.Length, n)
@@ -130,7 +130,7 @@ func (lay *tableLayout) columns(s *sheet, t *Table, left, width vg.Length) {
 	}
 }
 
-// rowAir is the room above and below the lines of a row, in layout units.
+// rowAir is the space above and below the lines of a row, in layout units.
 const rowAir = 1.5
 
 func (lay *tableLayout) rowHeight(s *sheet, n int) vg.Length {
@@ -144,7 +144,7 @@ func (lay *tableLayout) rowHeight(s *sheet, n int) vg.Length {
 	return s.lead(lay.body, lines) + s.u(2*rowAir)
 }
 
-// rowLines is how many lines a row has without the sentence below it.
+// rowLines returns the number of lines of a row without the sentence below it.
 func (lay *tableLayout) rowLines(n int) int {
 	lines := 1
 	for _, c := range lay.rows[n] {
@@ -153,9 +153,10 @@ func (lay *tableLayout) rowLines(n int) int {
 	return lines
 }
 
-// soft is the type of the sentence below a row, which begins at the second column.
+// soft returns the lettering of the sentence below a row.
 func (lay *tableLayout) soft(s *sheet) lettering { return s.soft(lay.body.size) }
 
+// underLeft returns the left edge of that sentence, which begins at the second column.
 func (lay *tableLayout) underLeft() vg.Length { return lay.left[min(1, len(lay.left)-1)] }
 
 func (lay *tableLayout) height(s *sheet) vg.Length {
@@ -171,7 +172,7 @@ func (lay *tableLayout) height(s *sheet) vg.Length {
 	return h
 }
 
-// draw writes the table from top downwards.
+// draw draws the table from top downwards.
 func (lay *tableLayout) draw(s *sheet, left, right, top vg.Length) {
 	rule := func(weight float64, y vg.Length) {
 		tone := s.tones.hatch
@@ -212,7 +213,7 @@ func (lay *tableLayout) draw(s *sheet, left, right, top vg.Length) {
 	s.putDown(lay.body, left, top, 0, lay.instead)
 }
 
-// cell writes lines into a column as it is aligned.
+// cell writes lines into a column with its alignment.
 func (lay *tableLayout) cell(s *sheet, l lettering, column int, top vg.Length, lines []string) {
 	align := 0.0
 	if column < len(lay.align) {

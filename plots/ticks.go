@@ -5,7 +5,7 @@ import (
 	"strconv"
 )
 
-// freqTicks are the labelled frequencies, as musicians read them.
+// freqTicks are the labelled frequencies, in the 1-2-5 steps usual in audio.
 var freqTicks = []struct {
 	hz    float64
 	label string
@@ -20,8 +20,8 @@ var smallTicks = []float64{
 	3000, 4000, 6000, 7000, 8000, 9000,
 }
 
-// tickSteps are the distances of numbers on a dB axis. Our choice: 3 and 6
-// stand among the round numbers, since people at a desk think in them.
+// tickSteps are the possible distances between numbers on a dB axis. Our choice: 3 and 6 are
+// among them, since people who mix think in them.
 var tickSteps = []float64{0.1, 0.2, 0.5, 1, 2, 3, 6, 10, 20, 40, 60, 100, 200, 500, 1000}
 
 // dbAxis is the vertical axis of a panel.
@@ -29,17 +29,17 @@ type dbAxis struct {
 	min, max, step float64
 }
 
-// ticks returns the multiples of the step that lie on the axis.
+// ticks returns the multiples of the step that are on the axis.
 func (a dbAxis) ticks() []float64 {
 	var out []float64
-	const slack = 1e-9 // against a last tick lost to rounding
+	const slack = 1e-9 // so that rounding does not lose the last tick
 	for k := math.Ceil(a.min/a.step - slack); k*a.step <= a.max+slack*a.step; k++ {
 		out = append(out, k*a.step)
 	}
 	return out
 }
 
-// label writes a tick with a true minus sign, and with a plus if signed.
+// label returns the text of a tick, with a true minus sign, and with a plus if signed.
 func (a dbAxis) label(db float64, signed bool) string {
 	decimals := 0
 	if a.step < 1 {
@@ -55,9 +55,9 @@ func (a dbAxis) label(db float64, signed bool) string {
 	return txt
 }
 
-// axis returns the panel's axis with at most about maxTicks numbers, so many layout units
-// high. An automatic axis has some air around the data and ends on half steps, unless it is
-// cut for the sake of its scale.
+// axis returns the panel's axis, which has at most about maxTicks numbers and a height in
+// layout units. An automatic axis leaves some space around the data and ends on half steps,
+// unless it has to be cut because of LeastUnitsPerDB.
 func (p *Panel) axis(maxTicks, height float64) dbAxis {
 	lo, hi := p.YMinDB, p.YMaxDB
 	automatic := lo == 0 && hi == 0
@@ -83,8 +83,9 @@ func (p *Panel) axis(maxTicks, height float64) dbAxis {
 	return a
 }
 
-// cut narrows a range to most decibels: first what is Whole and 0 dB have room, with a little
-// air, then as much of each side as it would have had a share of the rest.
+// cut narrows a range to most decibels. It keeps the curves that are Whole and 0 dB, with a
+// little space, and divides the remaining decibels in proportion to the parts of the range
+// above and below.
 func (p *Panel) cut(lo, hi, most float64) (float64, float64) {
 	const air = 1 // dB; our choice
 	var whole Panel
@@ -105,8 +106,8 @@ func (p *Panel) cut(lo, hi, most float64) (float64, float64) {
 	return low - rest*below/(above+below), high + rest*above/(above+below)
 }
 
-// automaticRange is the range of the data with air around it, at least the
-// smallest span wide.
+// automaticRange returns the range of the data with space around it, at least MinSpanDB
+// wide.
 func (p *Panel) automaticRange() (lo, hi float64) {
 	lo, hi, any := p.dataRange()
 	if !any {
@@ -149,9 +150,9 @@ func (p *Panel) dataRange() (lo, hi float64, any bool) {
 	return lo, hi, lo <= hi
 }
 
-// limitDB is the largest level that is drawn, either way; beyond it a value is
-// taken for a mistake and left as a gap. Our choice: no recording reaches it.
+// limitDB is the largest magnitude of a level that is drawn; a value beyond it is treated as
+// an error and leaves a gap. Our choice: no recording reaches it.
 const limitDB = 1000.0
 
-// drawable is false for NaN too.
+// drawable reports whether a level is drawn; NaN is not.
 func drawable(db float64) bool { return math.Abs(db) <= limitDB }

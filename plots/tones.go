@@ -5,13 +5,13 @@ import "image/color"
 // tones are all the colours of a sheet.
 type tones struct {
 	paper   color.NRGBA
-	ink     color.NRGBA // words, axes, marks
-	softInk color.NRGBA // words that stand back
+	ink     color.NRGBA // text, axes, marks
+	softInk color.NRGBA // less important text
 	hair    color.NRGBA // edges of zones and of left-out spans, 0 dB
 	grid    color.NRGBA
 	hatch   color.NRGBA // left-out spans, rules between rows
 	curves  [Grey + 1]color.NRGBA
-	// fillAlpha is the strength of a translucent fill. Our choice: grid and
+	// fillAlpha is the opacity of a translucent fill, 0 to 255. Our choice: grid and
 	// zone lines stay visible through it, on paper too.
 	fillAlpha uint8
 }
@@ -38,9 +38,9 @@ var light = tones{
 	fillAlpha: 56,
 }
 
-// dark keeps the order and the hues; black becomes nearly white, and what was
-// darker than the rest is raised until it stands out from the paper. Our
-// choice: paper short of black and white short of full, so that nothing glows.
+// dark keeps the order and the hues. Black becomes nearly white, and dark colours are
+// lightened until they have enough contrast to the paper. Our choice: neither pure black nor
+// pure white, whose contrast would dazzle.
 var dark = tones{
 	paper:   color.NRGBA{33, 34, 37, 255},
 	ink:     color.NRGBA{228, 227, 223, 255},
@@ -62,7 +62,7 @@ var dark = tones{
 	fillAlpha: 52,
 }
 
-// tones returns the colours a figure is drawn in.
+// tones returns the colours of a figure.
 func (f *Figure) tones() *tones {
 	if f.Dark {
 		return &dark

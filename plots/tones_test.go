@@ -27,7 +27,7 @@ func contrast(a, b color.NRGBA) float64 {
 	return (max(la, lb) + 0.05) / (min(la, lb) + 0.05)
 }
 
-// over is a translucent colour laid on an opaque one.
+// over returns a translucent colour drawn on an opaque one.
 func over(c, paper color.NRGBA) color.NRGBA {
 	mix := func(a, b uint8) uint8 {
 		return uint8((int(a)*int(c.A) + int(b)*(255-int(c.A))) / 255)
@@ -87,8 +87,8 @@ func TestContrast(t *testing.T) {
 	}
 }
 
-// TestDarkTellsApart: raising colours brought none nearer to another than the
-// two nearest of the published ones are.
+// TestDarkTellsApart: no two of the lightened colours are nearer to each other than the two
+// nearest of the published ones.
 func TestDarkTellsApart(t *testing.T) {
 	nearest := func(set [Grey + 1]color.NRGBA) (least int) {
 		least = math.MaxInt

@@ -6,7 +6,7 @@ import (
 	"strings"
 )
 
-// uglierFigures are cases of lines and hatching, one trouble each.
+// uglierFigures are cases of lines and hatching, with one difficulty each.
 func uglierFigures() []testFigure {
 	var out []testFigure
 	add := func(name string, f Figure) { out = append(out, testFigure{name, f}) }
@@ -99,7 +99,7 @@ func uglierFigures() []testFigure {
 	return out
 }
 
-// gridFigure has names that need cutting, shades beyond 0 to 1, and letters on each tone.
+// gridFigure has names that must be shortened, shades outside 0 to 1, and letters on every tone.
 func gridFigure() Figure {
 	f := Figure{Title: "Which track carries what", Lines: []string{"mix: Añoranza.wav"}, WidthPx: 1200, HeightPx: 900,
 		Grid:   Grid{Title: "share of each zone of the mix, in percent", Columns: []string{"sub", "lows", "low mids", "mids", "high mids", "highs", "air"}},

@@ -10,29 +10,28 @@ import (
 	"toneplumb/plots/vector"
 )
 
-// WritePNG draws the figure as a picture in up to 256 colours. Nothing is written if it
-// returns an error of its own: a size or resolution out of range, no panel, or words that
-// leave no room for the panels.
+// WritePNG writes the figure as a PNG in up to 256 colours. The error is w's or, with nothing
+// written, one about the figure: a size or resolution out of range, no panel, or text that
+// leaves no room for the panels.
 //
-// It panics if frequencies do not rise or differ in number from the decibels,
-// if a table row is longer than the header, or if a panel's share or axis makes
-// no sense. Curves without a single value to draw are no error: the panel says
-// so.
+// It panics if frequencies do not rise or differ in number from the decibels, if a table or a
+// grid is inconsistent, or if a panel's share or axis is impossible. A panel without a single
+// value to draw is not an error: the panel says so.
 func (f *Figure) WritePNG(w io.Writer) error {
 	return f.write(w, func(s vector.Sheet) document { return vector.NewPicture(s) })
 }
 
-// WriteSVG draws the figure as [Figure.WritePNG] does, as an SVG document, with every word an
-// outline but for letters that the typeface lacks. Errors and panics are those of WritePNG.
+// WriteSVG writes the figure as an SVG document, with all text as outlines except letters that
+// the typeface lacks. Errors and panics are those of [Figure.WritePNG].
 func (f *Figure) WriteSVG(w io.Writer) error {
 	return f.write(w, func(s vector.Sheet) document { return vector.NewSVG(s) })
 }
 
-// Lack reports whether pictures and pages show boxes in place of letters of a text. An SVG
-// leaves such letters to its viewer.
+// Lack reports whether a text has letters that the built-in typeface lacks. PNG and PDF show
+// them as boxes; in an SVG the viewer draws them.
 func Lack(text string) bool { return vector.NewLetters(false).Lack(text) }
 
-// document is a surface that can be written once it is drawn on.
+// document is a surface whose drawing can be written to a file.
 type document interface {
 	vector.Surface
 	io.WriterTo
@@ -51,7 +50,7 @@ func (f *Figure) write(w io.Writer, blank func(vector.Sheet) document) error {
 	return err
 }
 
-// paper is the sheet that a figure is drawn on.
+// paper returns the sheet that a figure is drawn on.
 func (f *Figure) paper() vector.Sheet {
 	title := f.Title
 	if title == "" && len(f.Panels) > 0 {
@@ -61,10 +60,10 @@ func (f *Figure) paper() vector.Sheet {
 		Title: cmp.Or(title, "decibels over frequency"), Paper: f.tones().paper}
 }
 
-// WritePDF draws each figure on a page of its own, as [Figure.WritePNG] draws it but with
-// lines in place of pixels; a page is as large as the PNG would print. The document's title
-// is the first page's. Errors and panics are those of WritePNG, and no page at all is an
-// error.
+// WritePDF writes a PDF with each figure on a page of its own, with the same layout as
+// [Figure.WritePNG], as lines instead of pixels. A page has the size at which the PNG would
+// be printed. The document has the title of its first page. Errors and panics are those of
+// WritePNG; without pages it returns an error.
 func WritePDF(w io.Writer, pages ...*Figure) error {
 	if len(pages) == 0 {
 		return errors.New("a document needs a page")

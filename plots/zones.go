@@ -8,9 +8,9 @@ import (
 	"gonum.org/v1/plot/vg"
 )
 
-const zoneRoom = textSize + 12.0 // layout units
+const zoneRoom = textSize + 12.0 // height of the strip of zone names, in layout units
 
-// zoneEdges returns the ends of zones that lie inside the axis, each once.
+// zoneEdges returns the ends of zones that are inside the axis, in order and each once.
 func zoneEdges(zones []Zone) []float64 {
 	var edges []float64
 	for _, z := range zones {
@@ -24,7 +24,7 @@ func zoneEdges(zones []Zone) []float64 {
 	return slices.Compact(edges)
 }
 
-// zoneNames writes the names between hairlines, in the strip over the diagram.
+// zoneNames writes the names between hairlines, in the strip above the diagram.
 func (d *diagram) zoneNames(zones []Zone) {
 	bottom := d.area.Max.Y + d.marksRoom()
 	for _, hz := range zoneEdges(zones) {

@@ -35,7 +35,7 @@ func (c Check) ChangeLU() float64 {
 
 const (
 	// MinRateHz is the lowest sample rate; a lower one has too little of the spectrum, see
-	// [measure.MinRateHz].
+	// measure.MinRateHz.
 	MinRateHz = 8000
 
 	blockFrames = 1 << 13 // read at a time

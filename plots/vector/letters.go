@@ -12,12 +12,12 @@ import (
 	"gonum.org/v1/plot/vg"
 )
 
-// missingGlyph is drawn for every letter the typeface lacks: WHITE SQUARE.
+// missingGlyph, WHITE SQUARE, is drawn for every letter that the typeface lacks.
 const missingGlyph = '□'
 
-// Letters sets text in one cut of Liberation Sans, as outlines: they turn and
-// scale without blur, and no drawing surface needs the font itself. Lengths
-// are in ems.
+// Letters sets text in one font of Liberation Sans, regular or bold, as outlines. They can be
+// rotated and scaled without blur, and no drawing surface needs the font itself. Widths are
+// in ems. It caches glyphs, so it serves one goroutine.
 type Letters struct {
 	font   *sfnt.Font
 	bold   bool
@@ -33,7 +33,7 @@ type glyph struct {
 	outline sfnt.Segments // font units, y downwards
 }
 
-// NewLetters returns the regular or the bold cut.
+// NewLetters returns the regular or the bold font.
 func NewLetters(bold bool) *Letters {
 	name := "LiberationSans-Regular"
 	if bold {
@@ -53,13 +53,13 @@ func NewLetters(bold bool) *Letters {
 	panic("vector: no typeface " + name)
 }
 
-// glyph returns r's glyph, that of missingGlyph when the typeface has none.
+// glyph returns r's glyph, or that of missingGlyph if the typeface has none.
 func (l *Letters) glyph(r rune) glyph {
 	g, ok := l.glyphs[r]
 	if ok {
 		return g
 	}
-	ppem := fixed.Int26_6(l.unit) // font units come back as raw 26.6 numbers
+	ppem := fixed.Int26_6(l.unit) // at this size the raw 26.6 numbers are font units
 	if g.index, _ = l.font.GlyphIndex(&l.buf, r); g.index == 0 {
 		g.index, _ = l.font.GlyphIndex(&l.buf, missingGlyph)
 	}
@@ -73,7 +73,7 @@ func (l *Letters) glyph(r rune) glyph {
 	return g
 }
 
-// kern returns the distance to add between two letters.
+// kern returns the kerning between two letters in ems.
 func (l *Letters) kern(a, b rune) float64 {
 	pair := [2]rune{a, b}
 	k, ok := l.kerns[pair]
@@ -87,7 +87,7 @@ func (l *Letters) kern(a, b rune) float64 {
 	return k
 }
 
-// Width returns the length of one line of printable text.
+// Width returns the width of one line of printable text in ems.
 func (l *Letters) Width(txt string) float64 {
 	w, last := 0.0, rune(-1)
 	for _, r := range txt {
@@ -100,8 +100,8 @@ func (l *Letters) Width(txt string) float64 {
 	return w
 }
 
-// Path returns the outline of one line of printable text, starting at at on
-// the baseline.
+// Path returns the outline of one line of printable text in type of a size, starting from at
+// on the baseline.
 func (l *Letters) Path(txt string, size vg.Length, at vg.Point) vg.Path {
 	var p vg.Path
 	scale := float64(size) / l.unit
@@ -141,13 +141,13 @@ func (l *Letters) Path(txt string, size vg.Length, at vg.Point) vg.Path {
 	return p
 }
 
-// run is a part of a text whose letters the typeface has, or lacks, all of them.
+// run is a part of a text of which the typeface has all letters, or none.
 type run struct {
 	txt     string
-	lacking bool
+	lacking bool // whether the typeface has none of them
 }
 
-// runs splits printable text.
+// runs splits printable text into runs.
 func (l *Letters) runs(txt string) (all []run) {
 	for _, r := range txt {
 		if lacking := l.lacks(r); len(all) == 0 || all[len(all)-1].lacking != lacking {
@@ -159,22 +159,23 @@ func (l *Letters) runs(txt string) (all []run) {
 	return all
 }
 
-// lacks reports whether a box stands for a letter.
+// lacks reports whether the typeface lacks a letter.
 func (l *Letters) lacks(r rune) bool {
 	return r != missingGlyph && l.glyph(r).index == l.glyph(missingGlyph).index
 }
 
-// Lack reports whether boxes stand for letters of a text.
+// Lack reports whether the typeface lacks any letter of a text. Such letters are drawn as
+// boxes.
 func (l *Letters) Lack(txt string) bool {
 	return slices.ContainsFunc(l.runs(l.Printable(txt)), func(r run) bool { return r.lacking })
 }
 
-// NoBreak is a blank at which no line is broken.
+// NoBreak is the no-break space, at which lines are not broken.
 const NoBreak = '\u00a0'
 
-// Printable returns txt on one line as it can be set: composed (NFC), white
-// space as single blanks, invisible formatting characters dropped. Printable
-// text comes back unchanged.
+// Printable returns txt as one line that can be set: composed (NFC), with white space
+// replaced by single blanks, and without invisible formatting characters. Text that is
+// printable already is returned unchanged.
 func (l *Letters) Printable(txt string) string {
 	var out []rune
 	for _, r := range norm.NFC.String(txt) {

@@ -79,7 +79,7 @@ func TestFit(t *testing.T) {
 	}
 }
 
-// TestFitUsesTheRoom: with one more letter the text would no longer fit.
+// TestFitUsesTheRoom: with one more letter the text no longer fits.
 func TestFitUsesTheRoom(t *testing.T) {
 	l := NewLetters(false)
 	txt := strings.Repeat("abcdefghij", 30)

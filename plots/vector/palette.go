@@ -10,13 +10,12 @@ import (
 // rgb is a colour without transparency as 0xRRGGBB.
 type rgb uint32
 
-// inFewColours returns an opaque picture with a palette of at most 256 of its
-// colours, every other colour in the nearest of these. The palette begins with
-// the most frequent colour and then takes, one at a time, the colour that is
-// worst off: the one with the largest pixels × squared distance to the palette
-// so far. What changes are shades at the edges of letters and lines, by a few
-// levels; the file has a third of the size and is packed ten times as fast as
-// in full colour.
+// inFewColours returns an opaque picture with a palette of at most 256 of its colours; every
+// other colour is replaced by the nearest of these. The palette starts with the most frequent
+// colour. Then it takes, one at a time, the colour with the largest error: number of pixels ×
+// squared distance to the palette so far. Only shades at the edges of letters and lines
+// change, by a few levels. Compared with full colour, the file has a third of the size and is
+// compressed ten times as fast.
 func inFewColours(im *image.RGBA) *image.Paletted {
 	counts := map[rgb]int{}
 	eachRun(im, func(c rgb, _, n int) { counts[c] += n })
@@ -74,8 +73,8 @@ func inFewColours(im *image.RGBA) *image.Paletted {
 	return out
 }
 
-// eachRun calls do for each run of n equal pixels in a row of a picture whose
-// bounds begin at 0, 0; at counts pixels from the first.
+// eachRun calls do for each run of n equal pixels in a row of a picture whose bounds begin at
+// 0, 0. at is the index of the run's first pixel.
 func eachRun(im *image.RGBA, do func(c rgb, at, n int)) {
 	size := im.Bounds().Size()
 	for y := range size.Y {
@@ -92,7 +91,7 @@ func eachRun(im *image.RGBA, do func(c rgb, at, n int)) {
 	}
 }
 
-// distance2 is the sum of squared differences of red, green and blue.
+// distance2 returns the sum of squared differences of red, green and blue.
 func distance2(a, b rgb) int {
 	dr := int(a>>16&255) - int(b>>16&255)
 	dg := int(a>>8&255) - int(b>>8&255)

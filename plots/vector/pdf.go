@@ -13,22 +13,22 @@ import (
 	"unicode/utf16"
 )
 
-// PDF is a document on its way out. Words are text that can be searched and copied, also in
-// letters that the typeface lacks and that are drawn as boxes. It holds no date: the same
-// pages give the same bytes. Pages are written one after the other, so that memory does not
-// grow with their number.
+// PDF writes a PDF document. Text can be searched and copied, including letters that the
+// typeface lacks, which are drawn as boxes. The document has no date: the same pages give the
+// same bytes. Pages are written one after the other, so that memory does not grow with their
+// number.
 //
-// Source of the file's form: ISO 32000-1:2008, 7.5 file structure, 7.7 document
-// structure, 8.5 paths; of the letters, see pdfFace.
+// Source of the file format: ISO 32000-1:2008, 7.5 file structure, 7.7 document
+// structure, 8.5 paths; for the letters see pdfFace.
 type PDF struct {
 	w       io.Writer
-	err     error // the first of w
+	err     error // the first error of w
 	at      int   // bytes written
-	objects []int // where each begins; object n is at n−1
-	pages   []int // numbers of their objects
+	objects []int // offset of each object; that of object n is at n−1
+	pages   []int // object numbers of the pages
 	faces   []*pdfFace
 	codes   map[pdfLetter]int // face·mostCodes + code
-	alphas  map[uint8]bool    // that paint is laid on with
+	alphas  map[uint8]bool    // the opacities used
 }
 
 // Numbers of the objects that others refer to before they are written.
@@ -40,10 +40,10 @@ const (
 	pdfFirstFree
 )
 
-// NewPDF begins a document.
+// NewPDF starts a document. After the pages, call [PDF.Close].
 func NewPDF(w io.Writer) *PDF {
 	d := &PDF{w: w, objects: make([]int, pdfFirstFree-1), codes: map[pdfLetter]int{}, alphas: map[uint8]bool{255: true}}
-	// Four bytes above 127 tell that the file is not text, 7.5.2.
+	// Four bytes above 127 show that the file is not text, 7.5.2.
 	d.write("%PDF-1.4\n%\xe2\xe3\xcf\xd3\n")
 	return d
 }
@@ -67,7 +67,7 @@ func (d *PDF) object(n int, body string) {
 	d.write(strconv.Itoa(n) + " 0 obj\n" + body + "\nendobj\n")
 }
 
-// stream writes a packed stream and returns its number.
+// stream writes a compressed stream and returns its object number.
 func (d *PDF) stream(content []byte) int {
 	var packed bytes.Buffer
 	z, err := zlib.NewWriterLevel(&packed, zlib.BestCompression)
@@ -85,7 +85,8 @@ func (d *PDF) stream(content []byte) int {
 	return n
 }
 
-// Page adds a page as large as the sheet prints, which draw fills.
+// Page adds a page with the printed size of the sheet and calls draw to draw on it. The error
+// is draw's or the writer's.
 func (d *PDF) Page(s Sheet, draw func(Surface) error) error {
 	c := newPDFPage(d)
 	if err := draw(c); err != nil {
@@ -107,7 +108,8 @@ func (d *PDF) Page(s Sheet, draw func(Surface) error) error {
 	return d.err
 }
 
-// Close writes what all pages share, and the table of objects.
+// Close writes the objects that all pages share, the title, and the table of objects. The
+// error is the writer's first.
 func (d *PDF) Close(title string) error {
 	var fonts, states, kids strings.Builder
 	for i, face := range d.faces {
@@ -132,7 +134,7 @@ func (d *PDF) Close(title string) error {
 	return d.err
 }
 
-// pdfText returns text as UTF-16, big end first, in hexadecimal digits.
+// pdfText returns text as big-endian UTF-16 in hexadecimal digits.
 func pdfText(txt string) string {
 	var out strings.Builder
 	for _, unit := range utf16.Encode([]rune(txt)) {

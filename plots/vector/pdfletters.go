@@ -12,10 +12,10 @@ import (
 	"gonum.org/v1/plot/vg"
 )
 
-// pdfFace is a typeface of up to 256 letters inside a document: a Type 3 font,
-// whose letters are the outlines that PNG and SVG fill, with what each letter means
-// for whoever searches or copies. They begin with d0, in the colour that is in force:
-// after d1 some programs keep a picture of each letter and set it on whole pixels.
+// pdfFace is a typeface of up to 256 letters inside a document: a Type 3 font whose letters
+// are the same outlines that PNG and SVG fill, with the Unicode of each letter for search and
+// copy. The outlines start with d0, so that the current colour applies. After d1, some
+// programs cache a picture of each letter and place it on whole pixels.
 // Source: ISO 32000-1:2008, 9.6.5 Type 3 fonts, 9.10.3 ToUnicode CMaps; those after
 // Adobe Technical Note 5411.
 type pdfFace struct {
@@ -23,18 +23,18 @@ type pdfFace struct {
 	runes []rune // by code
 }
 
-// mostCodes is how many letters a simple font holds, 9.6.1.
+// mostCodes is the largest number of letters in a simple font, 9.6.1.
 const mostCodes = 256
 
 func pdfFontName(face int) string { return "F" + strconv.Itoa(face) }
 
-// letter returns the face and the code of a letter, and adds it where it is new.
+// letter returns the face and the code of a letter; it adds a new letter.
 func (d *PDF) letter(l *Letters, r rune) (face, code int) {
 	at, known := d.codes[pdfLetter{l.bold, r}]
 	if known {
 		return at / mostCodes, at % mostCodes
 	}
-	// Of the second face on, halfEm has two codes, and it does not matter which is used.
+	// From the second face on, halfEm has several codes; it does not matter which is used.
 	face = -1
 	for i, f := range d.faces {
 		if f.cut.bold == l.bold && len(f.runes) < mostCodes {
@@ -58,13 +58,13 @@ func (d *PDF) add(face int, r rune) (code int) {
 	return code
 }
 
-// halfEm is the first letter of every face and the only one named by itself. It is
-// about half an em wide, and poppler (22.12) takes that for the width of the first
-// letter with such a name: of another it would think the type larger than it is and
-// lose narrow blanks when it puts words together.
+// halfEm is the first letter of every face and the only one with its standard name. poppler
+// (22.12) assumes that the first letter with such a name is half an em wide, and this one
+// nearly is. With another letter it would take the type for larger than it is and lose narrow
+// blanks between words.
 const halfEm = 'c'
 
-// name of the letter with a code.
+// name returns the name of the letter with a code.
 func (f *pdfFace) name(code int) string {
 	if code == 0 {
 		return string(halfEm)
@@ -72,13 +72,13 @@ func (f *pdfFace) name(code int) string {
 	return "g" + strconv.Itoa(code)
 }
 
-// pdfLetter is a letter of one of the two cuts.
+// pdfLetter is a letter of the regular or the bold font.
 type pdfLetter struct {
 	bold bool
 	r    rune
 }
 
-// writeTo writes the face and returns its number.
+// writeTo writes the face and returns its object number.
 func (f *pdfFace) writeTo(d *PDF) int {
 	var procs, names, widths strings.Builder
 	drawn := map[sfnt.GlyphIndex]int{} // boxes are drawn once
@@ -101,10 +101,11 @@ func (f *pdfFace) writeTo(d *PDF) int {
 	return n
 }
 
-// glyphBox holds all outlines, in font units.
+// glyphBox is the bounding box of all outlines, in font units.
 type glyphBox struct{ x0, y0, x1, y1 int }
 
-// operators returns an outline as it is filled, in font units with y upwards.
+// operators returns the operators that fill an outline, in font units with y upwards, and
+// extends b by it.
 func (b *glyphBox) operators(outline sfnt.Segments) string {
 	var out bytes.Buffer
 	var last vg.Point
@@ -141,7 +142,7 @@ func (b *glyphBox) operators(outline sfnt.Segments) string {
 	return out.String()
 }
 
-// unicodes returns what each code means.
+// unicodes returns the CMap from codes to Unicode.
 func (f *pdfFace) unicodes() []byte {
 	var out bytes.Buffer
 	out.WriteString("/CIDInit /ProcSet findresource begin\n12 dict begin\nbegincmap\n" +
@@ -161,8 +162,8 @@ func (f *pdfFace) unicodes() []byte {
 	return out.Bytes()
 }
 
-// legible returns r, a plain blank for NoBreak, which nobody looks for, and U+FFFD for
-// what is no letter at all.
+// legible returns r, but a normal blank for NoBreak, so that a search finds it, and U+FFFD
+// for control characters.
 func legible(r rune) rune {
 	if r == NoBreak {
 		return ' '
@@ -173,7 +174,7 @@ func legible(r rune) rune {
 	return r
 }
 
-// oneLine returns text without control characters.
+// oneLine returns text on one line without control characters.
 func oneLine(txt string) string {
 	return strings.Map(legible, strings.Join(strings.Fields(txt), " "))
 }

@@ -9,8 +9,7 @@ import (
 	"gonum.org/v1/plot/vg"
 )
 
-// pdfPage is a drawing surface that writes the content of a page of a PDF, in the
-// pixels of the PNG with y upwards.
+// pdfPage is the [Surface] of a page of a PDF, in pixels of the PNG with y upwards.
 // Source of the operators: ISO 32000-1:2008, Annex A.
 type pdfPage struct {
 	pen
@@ -20,11 +19,11 @@ type pdfPage struct {
 }
 
 func newPDFPage(d *PDF) *pdfPage {
-	// As a page begins, 8.4.1: opaque black, no dashes.
+	// The initial state of a page, 8.4.1: opaque, no dashes.
 	return &pdfPage{pen: newPen(), doc: d, set: map[string]string{"gs": pdfState(255), "d": "[] 0 d\n"}}
 }
 
-// use writes an operator unless it is in force.
+// use writes an operator unless it is already in force.
 func (c *pdfPage) use(what, operator string) {
 	if c.set[what] != operator {
 		c.set[what] = operator
@@ -41,12 +40,13 @@ func (c *pdfPage) Fill(p vg.Path) {
 	c.body.WriteString("f\n")
 }
 
-// opacity sets how strong paint is.
+// opacity sets the opacity of the current colour.
 func (c *pdfPage) opacity() {
 	c.doc.alphas[c.now.colour.A] = true
 	c.use("gs", pdfState(c.now.colour.A))
 }
 
+// filling sets the current colour for filling.
 func (c *pdfPage) filling() {
 	c.opacity()
 	c.use("rg", pdfColour(c.now.colour)+"rg\n")
@@ -64,7 +64,7 @@ func (c *pdfPage) Stroke(p vg.Path) {
 	c.body.WriteString("S\n")
 }
 
-// path writes a path in hundredths of a pixel.
+// path writes a path, rounded to hundredths of a pixel.
 func (c *pdfPage) path(p vg.Path) {
 	var at vg.Point
 	for _, comp := range p {
@@ -88,7 +88,7 @@ func (c *pdfPage) path(p vg.Path) {
 	}
 }
 
-// raised returns the controls of the cubic that is the same curve as a quadratic one.
+// raised returns the control points of the cubic curve that equals a quadratic one.
 func raised(from, control, to vg.Point) []vg.Point {
 	return []vg.Point{along(from, control, 2.0/3), along(to, control, 2.0/3)}
 }
@@ -98,6 +98,7 @@ func along(a, b vg.Point, fraction vg.Length) vg.Point {
 	return a.Add(b.Sub(a).Scale(fraction))
 }
 
+// points writes points and the operator after them.
 func (c *pdfPage) points(operator byte, points ...vg.Point) {
 	for _, p := range points {
 		p = c.now.place(p)
@@ -113,7 +114,7 @@ func (c *pdfPage) number(n int) {
 	c.body.Write(append(appendHundredths(c.body.AvailableBuffer(), n), ' '))
 }
 
-// Words writes a line of printable text from a point on its baseline.
+// Words writes a line of printable text, starting from a point on its baseline.
 func (c *pdfPage) Words(l *Letters, txt string, size vg.Length, at vg.Point) {
 	c.filling()
 	at = c.now.place(at)
@@ -146,17 +147,17 @@ func (c *pdfPage) Words(l *Letters, txt string, size vg.Length, at vg.Point) {
 	c.body.WriteString("ET\n")
 }
 
-// pdfColour returns red, green and blue, each with a blank after it.
+// pdfColour returns red, green and blue as numbers, each with a blank after it.
 func pdfColour(c color.NRGBA) string {
 	return pdfShare(c.R) + " " + pdfShare(c.G) + " " + pdfShare(c.B) + " "
 }
 
-// pdfShare returns n of 255.
+// pdfShare returns n/255 as a number.
 func pdfShare(n uint8) string {
 	return strconv.FormatFloat(float64(n)/255, 'f', 3, 64)
 }
 
-// pdfState is the operator that sets how opaque is what follows.
+// pdfState returns the operator that sets the opacity.
 func pdfState(alpha uint8) string { return "/" + pdfStateName(alpha) + " gs\n" }
 
 func pdfStateName(alpha uint8) string { return "a" + strconv.Itoa(int(alpha)) }

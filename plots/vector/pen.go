@@ -11,19 +11,19 @@ import (
 	"gonum.org/v1/plot/vg"
 )
 
-// pen is the state of a drawing surface that writes paths. It knows the operations a
-// sheet needs and panics at the others: letters as text, pictures, scaling.
+// pen is the state of a drawing surface that writes paths. It has the operations that a
+// figure needs and panics on the others: letters as text, pictures, scaling.
 type pen struct {
 	now  brush
-	kept []brush // by Push
+	kept []brush // saved by Push
 }
 
-// brush is what Push saves.
+// brush is the state that Push saves.
 type brush struct {
 	colour color.NRGBA
 	width  vg.Length
-	dash   string // lengths with blanks between
-	// A point (x, y) comes to lie at origin + x·(cos, sin) + y·(−sin, cos).
+	dash   string // lengths separated by blanks
+	// A point (x, y) is drawn at origin + x·(cos, sin) + y·(−sin, cos).
 	origin   vg.Point
 	cos, sin float64
 }
@@ -41,13 +41,13 @@ func (p *pen) SetLineDash(pattern []vg.Length, offset vg.Length) {
 		if i > 0 {
 			dash.WriteByte(' ')
 		}
-		// Finer than points: an error here adds up along the line.
+		// More precise than coordinates: an error here accumulates along the line.
 		dash.WriteString(strconv.FormatFloat(math.Round(float64(d)*1e5)/1e5, 'f', -1, 64))
 	}
 	p.now.dash = dash.String()
 }
 
-// SetColor takes nil for black, as vg.Canvas says.
+// SetColor takes nil as black, as [vg.Canvas] requires.
 func (p *pen) SetColor(clr color.Color) {
 	if clr == nil {
 		clr = color.Black
@@ -74,7 +74,7 @@ func (*pen) Scale(x, y float64)                     { panic("vector: a pen does 
 func (*pen) FillString(font.Face, vg.Point, string) { panic("vector: words come as outlines") }
 func (*pen) DrawImage(vg.Rectangle, image.Image)    { panic("vector: a pen holds no pictures") }
 
-// place returns where a point comes to lie.
+// place returns the place where a point is drawn.
 func (b brush) place(p vg.Point) vg.Point {
 	cos, sin := vg.Length(b.cos), vg.Length(b.sin)
 	return vg.Point{X: b.origin.X + p.X*cos - p.Y*sin, Y: b.origin.Y + p.X*sin + p.Y*cos}

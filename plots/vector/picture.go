@@ -20,18 +20,19 @@ type Picture struct {
 	sheet Sheet
 }
 
-// NewPicture returns a blank sheet.
+// NewPicture returns a blank picture of the sheet's size.
 func NewPicture(s Sheet) *Picture {
 	const pointsPerInch = 72 // at this resolution a point of the canvas is a pixel
 	return &Picture{vgimg.NewWith(vgimg.UseWH(vg.Length(s.WidthPx), vg.Length(s.HeightPx)), vgimg.UseDPI(pointsPerInch), vgimg.UseBackgroundColor(s.Paper)), s}
 }
 
-// Words fills the outlines of a line of printable text.
+// Words fills the outlines of a line of printable text, starting from a point on its baseline.
 func (c *Picture) Words(l *Letters, txt string, size vg.Length, at vg.Point) {
 	c.Fill(l.Path(txt, size, at))
 }
 
-// WriteTo writes the picture as a PNG in up to 256 colours, with a pHYs chunk.
+// WriteTo writes the picture as a PNG in up to 256 colours, with its resolution in a pHYs
+// chunk.
 func (c *Picture) WriteTo(w io.Writer) (int64, error) {
 	var file bytes.Buffer
 	encoder := png.Encoder{CompressionLevel: png.BestSpeed}

@@ -12,7 +12,7 @@ import (
 	"gonum.org/v1/plot/vg"
 )
 
-// SVG is a [Surface] that writes paths as SVG. Lines in a row that look the same share one
+// SVG is a [Surface] that writes paths as SVG. Consecutive lines that look the same share one
 // element.
 type SVG struct {
 	pen
@@ -20,15 +20,16 @@ type SVG struct {
 	height vg.Length
 	body   bytes.Buffer
 
-	run string // attributes of the element being gathered
+	run string // attributes of the current element
 	d   []byte // its path
 }
 
-// NewSVG returns a blank sheet.
+// NewSVG returns a blank drawing of the sheet's size.
 func NewSVG(s Sheet) *SVG { return &SVG{sheet: s, height: vg.Length(s.HeightPx), pen: newPen()} }
 
-// Words fills the outlines of a line of printable text: no typeface is needed. Letters that
-// [Letters] lack are text in the viewer's own sans-serif, as wide as the boxes elsewhere.
+// Words fills the outlines of a line of printable text, starting from a point on its
+// baseline, so that no typeface is needed. Letters that [Letters] lacks are written as text
+// in the viewer's sans-serif, as wide as the boxes in the other formats.
 func (c *SVG) Words(l *Letters, txt string, size vg.Length, at vg.Point) {
 	for _, run := range l.runs(txt) {
 		if run.lacking {
@@ -60,9 +61,9 @@ func (c *SVG) text(l *Letters, txt string, size vg.Length, at vg.Point) {
 	c.body.WriteString("</text>\n")
 }
 
-// WriteTo writes the document. The viewBox counts in pixels; width and height are inches by
-// the resolution. It has no XML declaration and no outside references, and may stand inside a
-// page as it is. The title stands as text for programs that read pictures aloud.
+// WriteTo writes the document. The viewBox is in pixels; width and height are in inches by
+// the resolution. It has no XML declaration and no external references, so it can be placed
+// inside an HTML page unchanged. The title is text for screen readers.
 //
 // Source of the elements: W3C, Scalable Vector Graphics (SVG) 2, 5.7 title and
 // 13 painting; of the role: W3C, SVG Accessibility API Mappings.
@@ -85,14 +86,14 @@ func (c *SVG) WriteTo(w io.Writer) (int64, error) {
 	file.WriteString("</title>\n<path")
 	attribute("fill", hex(s.Paper))
 	file.WriteString(` d="M0 0h` + strconv.Itoa(s.WidthPx) + "v" + strconv.Itoa(s.HeightPx) + "H0z\"/>\n")
-	// Joins and ends of lines as the PNG has them.
+	// Joins and ends of lines as in the PNG.
 	file.WriteString("<g fill=\"none\" stroke-linejoin=\"round\" stroke-linecap=\"butt\">\n")
 	file.Write(c.body.Bytes())
 	file.WriteString("</g>\n</svg>\n")
 	return file.WriteTo(w)
 }
 
-// Fill begins an element of its own: words stay apart for whoever edits them.
+// Fill writes an element of its own, so that texts are separate elements for editing.
 func (c *SVG) Fill(p vg.Path) {
 	if len(p) == 0 {
 		return
@@ -111,7 +112,7 @@ func (c *SVG) Stroke(p vg.Path) {
 	if c.now.dash != "" {
 		run += ` stroke-dasharray="` + c.now.dash + `"`
 	}
-	// Lines under one another in one translucent element would not add up.
+	// Overlapping lines in one translucent element would not add up.
 	if run != c.run || c.now.colour.A < 255 {
 		c.flush()
 		c.run = run
@@ -119,7 +120,7 @@ func (c *SVG) Stroke(p vg.Path) {
 	c.path(p)
 }
 
-// flush writes the element gathered so far.
+// flush writes the current element.
 func (c *SVG) flush() {
 	if len(c.d) > 0 {
 		c.body.WriteString("<path" + c.run + ` d="`)
@@ -139,8 +140,8 @@ func paint(what string, colour color.NRGBA) string {
 
 func hex(c color.NRGBA) string { return fmt.Sprintf("#%02x%02x%02x", c.R, c.G, c.B) }
 
-// path appends path data: the first point absolute, all others counted from
-// the one before, in hundredths of a pixel, y downwards.
+// path appends path data: the first point absolute, all others relative to the
+// one before, in pixels with two decimals, y downwards.
 // Source: W3C, SVG 2, 9.3 path data.
 func (c *SVG) path(p vg.Path) {
 	var at, begin [2]int
@@ -190,7 +191,7 @@ func (c *SVG) path(p vg.Path) {
 
 func hundredths(x vg.Length) int { return int(math.Round(float64(x) * 100)) }
 
-// appendSeparated puts a blank before a number that does not begin with a sign.
+// appendSeparated appends n/100, with a blank before it unless it begins with a sign.
 func appendSeparated(dst []byte, n int) []byte {
 	if n >= 0 {
 		dst = append(dst, ' ')
@@ -198,7 +199,7 @@ func appendSeparated(dst []byte, n int) []byte {
 	return appendHundredths(dst, n)
 }
 
-// appendHundredths writes n/100 in the fewest letters.
+// appendHundredths appends n/100 in the fewest characters.
 func appendHundredths(dst []byte, n int) []byte {
 	if n < 0 {
 		dst, n = append(dst, '-'), -n

@@ -19,8 +19,8 @@ func TestHundredths(t *testing.T) {
 	}
 }
 
-// Letters that the typeface lacks are text in an SVG, as wide as the boxes elsewhere and
-// where these would stand; all others stay outlines.
+// Letters that the typeface lacks are text in an SVG, in the place and with the width of the
+// boxes in other formats. All other letters are outlines.
 func TestSVGLackingLetters(t *testing.T) {
 	draw := func(txt string) string {
 		l := NewLetters(false)

@@ -2,7 +2,7 @@ package vector
 
 import "unicode"
 
-// Cut says where text that is too long loses letters.
+// Cut says where text that is too long is shortened.
 type Cut uint8
 
 const (
@@ -10,11 +10,11 @@ const (
 	CutMiddle     // keeps the ends of file names
 )
 
-// Ellipsis stands where letters went.
+// Ellipsis replaces letters that were cut out.
 const Ellipsis = "…"
 
-// Fit breaks printable text into at most maxLines lines no wider than width
-// ems, and puts an Ellipsis where letters had to go. Empty text gives no line.
+// Fit breaks printable text into at most maxLines lines no wider than width ems. If it has to
+// cut out letters, it puts an [Ellipsis] in their place. Empty text gives no line.
 func (l *Letters) Fit(txt string, width float64, maxLines int, where Cut) []string {
 	runes := []rune(txt)
 	lines := l.wrap(runes, width)
@@ -34,7 +34,7 @@ func (l *Letters) Fit(txt string, width float64, maxLines int, where Cut) []stri
 		short = append(short, []rune(Ellipsis)...)
 		return l.wrap(append(short, runes[tail:]...), width)
 	}
-	// The largest number of letters that fits; 0 leaves the bare Ellipsis.
+	// The largest number of letters that fits; with 0, only the Ellipsis is left.
 	low, high := 0, len(runes)
 	for low+1 < high {
 		mid := (low + high) / 2
@@ -47,8 +47,8 @@ func (l *Letters) Fit(txt string, width float64, maxLines int, where Cut) []stri
 	return shortened(low)
 }
 
-// wrap breaks runes into lines no wider than width, at blanks where it can,
-// and inside a word only when the word is wider than a whole line.
+// wrap breaks runes into lines no wider than width ems, at blanks if possible, and inside a
+// word only if the word is wider than a whole line.
 func (l *Letters) wrap(runes []rune, width float64) []string {
 	var lines []string
 	start := 0
@@ -60,8 +60,8 @@ func (l *Letters) wrap(runes []rune, width float64) []string {
 	return lines
 }
 
-// lineEnd returns the end of the line that begins at start, and where the next
-// line begins.
+// lineEnd returns the end of the line that starts at start, and the start of the next
+// line.
 func (l *Letters) lineEnd(runes []rune, start int, width float64) (end, next int) {
 	w, blank := 0.0, -1
 	for i := start; i < len(runes); i++ {
@@ -87,7 +87,7 @@ func (l *Letters) lineEnd(runes []rune, start int, width float64) (end, next int
 	return len(runes), len(runes)
 }
 
-// wordWidth measures up to the next blank, or a little beyond enough.
+// wordWidth returns the width up to the next blank; it stops when that exceeds enough.
 func (l *Letters) wordWidth(runes []rune, enough float64) float64 {
 	w := 0.0
 	for i, r := range runes {
@@ -102,7 +102,7 @@ func (l *Letters) wordWidth(runes []rune, enough float64) float64 {
 	return w
 }
 
-// glued moves a break before i back until it parts no accent from its letter.
+// glued moves a break before rune i back until it separates no accent from its letter.
 func glued(runes []rune, i int) int {
 	for i > 0 && i < len(runes) && unicode.Is(unicode.Mn, runes[i]) {
 		i--
