@@ -95,7 +95,7 @@ func TestPDFLikePNG(t *testing.T) {
 				if worst > popplerShift || mean > popplerMean {
 					t.Errorf("largest shift %d, mean %.3f; want at most %d and %.1f", worst, mean, popplerShift, popplerMean)
 				}
-				// The check must see a picture that lies one pixel beside.
+				// The check must notice a picture that is shifted by one pixel.
 				beside := want.(*image.Paletted)
 				beside = beside.SubImage(beside.Rect.Inset(1)).(*image.Paletted)
 				beside.Rect = beside.Rect.Sub(image.Pt(1, 0))

@@ -85,7 +85,7 @@ func TestSVGLikePNG(t *testing.T) {
 				if worst > rsvgShift || mean > rsvgMean {
 					t.Errorf("largest shift %d, mean %.3f; want at most %d and %.1f", worst, mean, rsvgShift, rsvgMean)
 				}
-				// The check must see a picture that lies one pixel beside.
+				// The check must notice a picture that is shifted by one pixel.
 				beside := want.(*image.Paletted)
 				beside = beside.SubImage(beside.Rect.Inset(1)).(*image.Paletted)
 				beside.Rect = beside.Rect.Sub(image.Pt(1, 0))

@@ -9,7 +9,7 @@ import (
 
 // The meaning of a dial against its definition: points found on the response itself, at
 // a rate so high that nothing is squeezed.
-func TestStatedTerms(t *testing.T) {
+func TestDialTerms(t *testing.T) {
 	const rate, tolerance = 1e6, 1e-4
 	response := func(f biquad.Filter, hz float64) float64 {
 		return biquad.ResponseDB(nil, []biquad.Filter{f}, []float64{hz}, rate)[0]
@@ -45,7 +45,7 @@ func TestStatedTerms(t *testing.T) {
 			}
 		}
 	}
-	// FACTS of the cookbook: a first-order corner at 4 dB lies a factor 1.26 away.
+	// From the cookbook: a first-order corner at 4 dB is a factor of 1.26 away.
 	if f := (DialTerms{Freq: Corner}).Filter(biquad.LowShelf, 126, 4, 0.5); math.Abs(f.FreqHz-100) > 0.2 {
 		t.Errorf("corner of 126 Hz at 4 dB: half gain at %.2f Hz, want 100", f.FreqHz)
 	}
@@ -73,7 +73,7 @@ func TestDialledIsTheInverse(t *testing.T) {
 }
 
 // Dials in other terms lose little against the fit's own.
-func TestRoundStated(t *testing.T) {
+func TestRoundTerms(t *testing.T) {
 	e := Default()
 	e.LowShelf.Terms, e.LowShelf.Width = DialTerms{Freq: Corner, Width: NoWidth}, Dial{Values: []float64{0.5}}
 	e.HighShelf.Terms, e.HighShelf.Width = DialTerms{Width: DBPerOct}, Dial{Min: 1, Max: 6, Step: 0.5}

@@ -199,8 +199,8 @@ func TestCountsTheEqualiserLacks(t *testing.T) {
 	}
 }
 
-// A low shelf lies below a high shelf, though the opposite fits as well.
-func TestCustomaryShelves(t *testing.T) {
+// A low shelf is below the high shelf, although the opposite fits equally well.
+func TestConventionalShelves(t *testing.T) {
 	for _, want := range [][]biquad.Filter{
 		{{Shape: biquad.LowShelf, FreqHz: 120, GainDB: 4, Q: 0.6}},
 		{{Shape: biquad.HighShelf, FreqHz: 6000, GainDB: -3, Q: 0.6}},

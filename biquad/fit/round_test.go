@@ -64,7 +64,7 @@ func TestRoundSongCurves(t *testing.T) {
 		name      string
 		equaliser Equaliser
 		median    float64 // of the residual over that of the free fit; our choice: rounding may cost
-		worst     float64 // what is not heard, 3 % of a rest of about 1 dB, and more on coarse dials
+		worst     float64 // inaudible: 3 % of a rest of about 1 dB, and more on coarse dials
 	}{
 		{"third-octave list", thirdOctaves(), 1.08, 1.10},
 		{"sixth-octave list", sixthOctaves(), 1.03, 1.03},

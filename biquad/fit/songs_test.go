@@ -52,7 +52,7 @@ func TestSongCurves(t *testing.T) {
 	if !long() {
 		t.Parallel()
 	}
-	const relative, absoluteDB = 1.02, 0.02 // our choice: nobody hears what is left of the difference grow by so little
+	const relative, absoluteDB = 1.02, 0.02 // our choice: nobody hears the rest of the difference grow by this little
 	share := [mostMoves + 1]float64{1, 1, 1, 1, 0.95, 0.8}
 	curves, best := songCurves(t), readBest(t)
 	var reached [mostMoves + 1]int
@@ -78,7 +78,7 @@ func TestSongCurves(t *testing.T) {
 		}
 	}
 	// Our choice: four searches a second, 250 ms each, keep up with a person who turns a
-	// dial. The time of a machine with other work says little, so it is told, not held.
+	// dial. The time on a machine with other work means little, so it is logged, not tested.
 	t.Logf("%v per curve, aim 250ms", mean)
 }
 

@@ -182,7 +182,7 @@ func TestShortcutChangesNothing(t *testing.T) {
 
 // The bound holds for any 40 samples, and is close enough to be useful.
 func TestBound(t *testing.T) {
-	const bendLimit = 0.5 // the claim beside bound
+	const bendLimit = 0.5 // the claim at bound
 	f := newFilter(4)
 	if !(f.near <= 1+1e-9 && f.bend <= bendLimit) {
 		t.Errorf("bound has weights %v and %v, want 1 and at most %g", f.near, f.bend, bendLimit)
@@ -230,7 +230,7 @@ func TestPeakMeterBlocks(t *testing.T) {
 				to := min(at+size, len(x))
 				m.Add([][]float64{x[at:to], y[at:to]})
 				if at%1024 == 0 {
-					m.TruePeak() // to ask in between changes nothing
+					m.TruePeak() // reading it in between changes nothing
 				}
 			}
 			if got, want := m.TruePeak(), want.TruePeak(); got != want {
@@ -256,7 +256,7 @@ func TestPeakMeterEdges(t *testing.T) {
 			t.Errorf("%s: got %v dBTP, want %v", c.name, got, c.want)
 		}
 	}
-	// Wherever the peak lies, and in whichever channel, it is found.
+	// A peak is found in any place and any channel.
 	for _, at := range []int{0, 1, 19, 20, 2000, 2039, 2040, 2041, 5998} {
 		for channel := range 3 {
 			x := [][]float64{slices.Clone(quiet), slices.Clone(quiet), slices.Clone(quiet)}

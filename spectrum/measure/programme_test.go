@@ -54,7 +54,7 @@ func TestWhole(t *testing.T) {
 			got, want, tolerance float64
 		}{
 			{"whole", r.WholeLUFS, c.whole, toleranceLU},
-			{"of what counts", r.LoudnessLUFS, c.whole, toleranceLU},
+			{"of the counted passages", r.LoudnessLUFS, c.whole, toleranceLU},
 			{"range", r.RangeLU, c.rangeLU, rangeLU},
 			{"loudest 400 ms", r.MomentaryMaxLUFS, c.loudest, toleranceLU},
 			{"loudest 3 s", r.ShortTermMaxLUFS, c.loudest, toleranceLU},

@@ -18,8 +18,8 @@ func TestStereo(t *testing.T) {
 		mid, side    float64 // amplitudes
 		over, lostDB float64 // 20·log10(mid/side), 10·log10(1 + side²/mid²)
 	}{
-		{"unlike channels", 1, 1, 0, 3.0103},
-		{"usual", 1, 0.2, 13.979, 0.1703},
+		{"unrelated channels", 1, 1, 0, 3.0103},
+		{"typical stereo", 1, 0.2, 13.979, 0.1703},
 		{"out of phase", 0.2, 1, -13.979, 14.150},
 	} {
 		m, s := audiotest.Noise(1, rate, 20, -20), audiotest.Noise(2, rate, 20, -20)

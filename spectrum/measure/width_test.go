@@ -21,11 +21,11 @@ func TestWidth(t *testing.T) {
 		wantMid, wantSide float64 // of power 2
 	}{
 		{"mono", 1, 0, 1, 0},
-		{"rounding left less than nothing", 1, -1e-18, 1, 0},
+		{"side below 0 by rounding", 1, -1e-18, 1, 0},
 		{"one channel against the other", 0, 1, 0, 1},
 		{"silence", 0, 0, 1, 0},
-		{"narrower than can be said", 1, 1e-30, 1, 0},
-		{"wider than can be said", 1e-30, 1, 0, 1},
+		{"beyond the narrowest step", 1, 1e-30, 1, 0},
+		{"beyond the widest step", 1e-30, 1, 0, 1},
 	} {
 		if mid, side := WidthOf(c.mid, c.side).Split(2); mid != c.wantMid || side != c.wantSide {
 			t.Errorf("%s: mid %g, side %g; want %g and %g", c.name, mid, side, c.wantMid, c.wantSide)

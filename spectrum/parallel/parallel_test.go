@@ -73,16 +73,16 @@ func TestEachFails(t *testing.T) {
 
 // The error that caused the others to be cancelled is returned, not their cancellation.
 func TestFirstError(t *testing.T) {
-	gone, ended := errors.New("gone"), fmt.Errorf("opening: %w", context.Canceled)
+	gone, cancelled := errors.New("gone"), fmt.Errorf("opening: %w", context.Canceled)
 	for _, c := range []struct {
 		name string
 		errs []error
 		want error
 	}{
 		{"none", []error{nil, nil}, nil},
-		{"ended before it", []error{nil, ended, gone}, gone},
-		{"ended after it", []error{gone, context.Canceled}, gone},
-		{"ended all", []error{nil, ended}, ended},
+		{"cancelled before the failure", []error{nil, cancelled, gone}, gone},
+		{"cancelled after the failure", []error{gone, context.Canceled}, gone},
+		{"cancelled only", []error{nil, cancelled}, cancelled},
 	} {
 		if err := FirstError(c.errs); err != c.want {
 			t.Errorf("%s: %v, want %v", c.name, err, c.want)

@@ -25,7 +25,7 @@ var flacSounds = []struct {
 	{"a tune", 44100, 2, 3 * 44100, nil},
 	{"a tune at 96 kHz", 96000, 2, 100001, nil},
 	{"mono", 48000, 1, 50000, nil},
-	{"a rate of no header", 655349 - 100000, 1, 9000, nil},
+	{"a rate that no frame header holds", 655349 - 100000, 1, 9000, nil},
 	{"one frame", 44100, 2, 1, nil},
 	{"five frames", 44100, 2, 5, nil},
 	{"a block and one", 44100, 2, 4097, nil},

@@ -17,7 +17,7 @@ func (k kind) part(rng *rand.Rand, h Header, blockType int, mix bool, shared [4]
 			v := 0
 			if bits > 0 {
 				v = rng.IntN(1 << bits)
-				if directed && v == 1<<bits-1 { // ffmpeg 5.1 does not know that this stands for no direction
+				if directed && v == 1<<bits-1 { // ffmpeg 5.1 does not know that this means no direction
 					v = 0
 				}
 			}

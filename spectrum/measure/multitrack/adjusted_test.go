@@ -73,7 +73,7 @@ func TestAdjusted(t *testing.T) {
 			if i < len(mono[0]) {
 				dry = mono[0][i]
 			}
-			mix[c][i] = a[c][i] - 0.5*dry // it stands inverted and half as loud
+			mix[c][i] = a[c][i] - 0.5*dry // it is in the mix inverted and at half its level
 			want[c][i] = a[c][i] - 0.5*gain*wet[c][i]
 		}
 	}

@@ -122,8 +122,8 @@ func TestGroups(t *testing.T) {
 func TestNoGoroutines(t *testing.T) {
 	open := func(context.Context, string) (audio.Source, error) { return nil, errors.New("opened") }
 	for name, call := range map[string]func(){
-		"InStep": func() { Measure(context.Background(), open, "mix", nil, []string{"track"}, 0) },
-		"Change": func() { new(Table).MeasureFilters(context.Background(), open, "mix", make([]TrackFilter, 1), 0) },
+		"Measure":        func() { Measure(context.Background(), open, "mix", nil, []string{"track"}, 0) },
+		"MeasureFilters": func() { new(Table).MeasureFilters(context.Background(), open, "mix", make([]TrackFilter, 1), 0) },
 	} {
 		func() {
 			defer func() {
