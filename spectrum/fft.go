@@ -18,7 +18,7 @@ import (
 // Transform, SIAM 1992, sections 1.7 and 2.4.
 type fft struct {
 	n       int
-	turn    []complex128 // exp(−2πi·k/N) for 0 ≤ k < 3N/4
+	twiddle []complex128 // exp(−2πi·k/N) for 0 ≤ k < 3N/4
 	scratch []complex128
 }
 
@@ -26,9 +26,9 @@ func newFFT(n int) *fft {
 	if n < 2 || n&(n-1) != 0 {
 		panic(fmt.Sprintf("spectrum: transform length %d is not a power of two", n))
 	}
-	f := &fft{n: n, turn: make([]complex128, max(1, 3*n/4)), scratch: make([]complex128, n)}
-	for k := range f.turn {
-		f.turn[k] = cmplx.Rect(1, -2*math.Pi*float64(k)/float64(n))
+	f := &fft{n: n, twiddle: make([]complex128, max(1, 3*n/4)), scratch: make([]complex128, n)}
+	for k := range f.twiddle {
+		f.twiddle[k] = cmplx.Rect(1, -2*math.Pi*float64(k)/float64(n))
 	}
 	return f
 }
@@ -70,9 +70,9 @@ func (f *fft) first(to, from []complex128) {
 		turned := complex(imag(diff2), -real(diff2))
 		y := to[4*p:][:4]
 		y[0] = sum + sum2
-		y[1] = f.turn[p] * (diff + turned)
-		y[2] = f.turn[2*p] * (sum - sum2)
-		y[3] = f.turn[3*p] * (diff - turned)
+		y[1] = f.twiddle[p] * (diff + turned)
+		y[2] = f.twiddle[2*p] * (sum - sum2)
+		y[3] = f.twiddle[3*p] * (diff - turned)
 	}
 }
 
@@ -82,7 +82,7 @@ func (f *fft) radix4(to, from []complex128, length, stride int) {
 	quarter := length / 4
 	step := f.n / length
 	for p := range quarter {
-		w1, w2, w3 := f.turn[p*step], f.turn[2*p*step], f.turn[3*p*step]
+		w1, w2, w3 := f.twiddle[p*step], f.twiddle[2*p*step], f.twiddle[3*p*step]
 		a := from[stride*p:][:stride]
 		b := from[stride*(p+quarter):][:stride]
 		c := from[stride*(p+2*quarter):][:stride]

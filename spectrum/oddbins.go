@@ -22,10 +22,10 @@ const fineToHz = 1000
 // from the even bins at the rate that just holds them, as M frames. The bins above reach
 // are faded out, since a sharp edge would ring past the window's end.
 type oddBins struct {
-	z    []complex128 // X[k+½] at k, mirrored by X[M−1−k+½]
-	fade []float64    // weights of the even bins from 0 up; nil if all bins are wanted and the window is used unchanged
-	turn []complex128 // exp(−πi·n/M)
-	plan *Transform
+	z       []complex128 // X[k+½] at k, mirrored by X[M−1−k+½]
+	fade    []float64    // weights of the even bins from 0 up; nil if all bins are wanted and the window is used unchanged
+	halfBin []complex128 // exp(−πi·n/M)
+	plan    *Transform
 }
 
 // newOddBins prepares for the odd bins below reach at least, counted in bins of a plain
@@ -35,9 +35,9 @@ func newOddBins(half, reach int) oddBins {
 	if m >= half {
 		m = half
 	}
-	o := oddBins{z: make([]complex128, m), turn: make([]complex128, m), plan: NewTransform(m)}
-	for n := range o.turn {
-		o.turn[n] = cmplx.Rect(1, -math.Pi*float64(n)/float64(m))
+	o := oddBins{z: make([]complex128, m), halfBin: make([]complex128, m), plan: NewTransform(m)}
+	for n := range o.halfBin {
+		o.halfBin[n] = cmplx.Rect(1, -math.Pi*float64(n)/float64(m))
 	}
 	if m < half {
 		o.fade = make([]float64, m/2)
@@ -67,7 +67,7 @@ func (o *oddBins) after(even []complex128) {
 		}
 		o.plan.Inverse(o.z)
 	}
-	for n, w := range o.turn {
+	for n, w := range o.halfBin {
 		o.z[n] *= w
 	}
 	o.plan.Forward(o.z)

@@ -42,7 +42,7 @@ func (s *Sketch) add(window int, z []complex128, thirds []int8, weight float64) 
 		}
 		a, b := w*z[k], w*z[half-k]
 		s.power[third] += real(a)*real(a) + imag(a)*imag(a) + real(b)*real(b) + imag(b)*imag(b)
-		h := scrambled(uint32(window), uint32(k))
+		h := hash(uint32(window), uint32(k))
 		if h>>31 != 0 {
 			a = -a
 		}
@@ -55,9 +55,9 @@ func (s *Sketch) add(window int, z []complex128, thirds []int8, weight float64) 
 	}
 }
 
-// scrambled mixes two numbers into 32 bits that look random. Source: the finaliser of
+// hash mixes two numbers into 32 bits that look random, to serve as a hash. Source: the finaliser of
 // MurmurHash3, A. Appleby, public domain (from memory).
-func scrambled(a, b uint32) uint32 {
+func hash(a, b uint32) uint32 {
 	h := a*0x9e3779b1 ^ b*0x85ebca77
 	h ^= h >> 16
 	h *= 0x85ebca6b

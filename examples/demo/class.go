@@ -8,7 +8,7 @@ import "toneplumb/biquad"
 // 3 kHz. Group and piece are invented.
 func RoughMix() *Piece {
 	verse := parseChords("Dm9 Bbmaj7 Fmaj9 C9 Dm9 Bbmaj7 Gm9 A7")
-	form := lay(
+	form := inOrder(
 		section{name: "intro", chords: parseChords("Dm9 Bbmaj7 Gm9 A7"), loud: 0.5},
 		section{name: "A", chords: verse, loud: 0.66},
 		section{name: "B", chords: parseChords("Gm9 C9 Fmaj9 Dm9 Gm9 Ebmaj9 Bbmaj9 A7"), loud: 0.8},
@@ -16,11 +16,11 @@ func RoughMix() *Piece {
 		section{name: "ending", chords: parseChords("Gm9 A7 Dmaj9"), loud: 0.6},
 	)
 	t := tempo{perMinute: 96, swing: 0.5, slowFrom: 29 * beatsPerBar}
-	drums := hire(t, 1, 0.002, 0.07)
-	bass := hire(t, 2, 0.005, 0.08)
-	vibes := hire(t, 3, 0.008, 0.12)
-	reed := hire(t, 4, 0.012, 0.06)
-	lead := hire(t, 5, 0.006, 0.06)
+	drums := newPlayer(t, 1, 0.002, 0.07)
+	bass := newPlayer(t, 2, 0.005, 0.08)
+	vibes := newPlayer(t, 3, 0.008, 0.12)
+	reed := newPlayer(t, 4, 0.012, 0.06)
+	lead := newPlayer(t, 5, 0.006, 0.06)
 	voicings := voiceLead(allChords(form), 53)
 	for _, s := range form {
 		for bar, c := range s.chords {

@@ -96,7 +96,7 @@ func TestScore(t *testing.T) {
 	}{
 		{"class theme", classTheme, 32}, {"class bridge", classBridge, 32}, {"ferry theme", ferryTheme, 32}, {"ferry bridge", ferryBridge, 32},
 	} {
-		if got := hire(tempo{perMinute: 60, swing: 0.5}, 0, 0, 0).sing(0, row.melody, 0, 1, 0); got != row.beats {
+		if got := newPlayer(tempo{perMinute: 60, swing: 0.5}, 0, 0, 0).sing(0, row.melody, 0, 1, 0); got != row.beats {
 			t.Errorf("%s: %g beats, want %g", row.name, got, row.beats)
 		}
 	}

@@ -7,7 +7,7 @@ import "toneplumb/biquad"
 // well balanced. Group and piece are invented.
 func Finished() *Piece {
 	verse := parseChords("Gmaj9 Em9 Am9 D9 Bm7 Em9 Am9 D9")
-	form := lay(
+	form := inOrder(
 		section{name: "intro", chords: parseChords("Gmaj9 Em9 Am9 D9"), loud: 0.55},
 		section{name: "A", chords: verse, loud: 0.7},
 		section{name: "B", chords: parseChords("Cmaj9 Cm9 Bm7 E7 Am9 Am9 D9 D9"), loud: 0.85},
@@ -15,11 +15,11 @@ func Finished() *Piece {
 		section{name: "ending", chords: parseChords("Gmaj9 Cm9 Gmaj9"), loud: 0.6},
 	)
 	t := tempo{perMinute: 100, swing: 0.61, slowFrom: 29 * beatsPerBar}
-	drums := hire(t, 11, 0.006, 0.12)
-	bass := hire(t, 12, 0.008, 0.08)
-	keys := hire(t, 13, 0.008, 0.1)
-	air := hire(t, 14, 0.012, 0.06)
-	strings := hire(t, 15, 0.01, 0.05)
+	drums := newPlayer(t, 11, 0.006, 0.12)
+	bass := newPlayer(t, 12, 0.008, 0.08)
+	keys := newPlayer(t, 13, 0.008, 0.1)
+	air := newPlayer(t, 14, 0.012, 0.06)
+	strings := newPlayer(t, 15, 0.01, 0.05)
 	chords := allChords(form)
 	voicings := voiceLead(chords, 53)
 	for _, s := range form {

@@ -45,21 +45,21 @@ type player struct {
 	notes     []note
 }
 
-// hire returns a player whose random numbers depend only on the seed and the number of the track, so that a track sounds
+// newPlayer returns a player whose random numbers depend only on the seed and the number of the track, so that a track sounds
 // the same alone as in the mix.
-func hire(t tempo, number uint64, timingSec, spread float64) *player {
+func newPlayer(t tempo, number uint64, timingSec, spread float64) *player {
 	return &player{tempo: t, chance: rand.New(rand.NewPCG(seed, number)), timingSec: timingSec, spread: spread}
 }
 
-// about returns a normal deviate, limited to two standard deviations.
-func (p *player) about() float64 { return min(max(p.chance.NormFloat64(), -2), 2) }
+// deviate returns a normal deviate, limited to two standard deviations.
+func (p *player) deviate() float64 { return min(max(p.chance.NormFloat64(), -2), 2) }
 
 // play adds a note that starts at a beat, counted from the beginning of the piece, and lasts a number of beats.
 func (p *player) play(beat, beats, pitch, loud, pan float64) {
 	start := p.tempo.sec(beat)
 	dur := p.tempo.sec(beat+beats) - start
-	start = max(0, start+p.timingSec*p.about())
-	loud = min(1, loud*max(0.1, 1+p.spread*p.about()))
+	start = max(0, start+p.timingSec*p.deviate())
+	loud = min(1, loud*max(0.1, 1+p.spread*p.deviate()))
 	p.notes = append(p.notes, note{start, dur, pitch, loud, pan})
 }
 
@@ -199,8 +199,8 @@ type section struct {
 
 func (s section) beat(bar int) float64 { return float64((s.fromBar + bar) * beatsPerBar) }
 
-// lay sets the first bars of sections that follow each other.
-func lay(sections ...section) []section {
+// inOrder sets the first bars of sections that follow each other.
+func inOrder(sections ...section) []section {
 	bar := 0
 	for i := range sections {
 		sections[i].fromBar = bar

@@ -33,7 +33,7 @@ const PartPattern = ".toneplumb-*.part"
 func CreateAtomic(path string) (*AtomicFile, error) {
 	goal, err := followLinks(path)
 	if err != nil {
-		return nil, writeFailed(path, err)
+		return nil, writeError(path, err)
 	}
 	replaced, err := replaceable(path, goal)
 	if err != nil {
@@ -46,14 +46,14 @@ func CreateAtomic(path string) (*AtomicFile, error) {
 	name := filepath.Join(filepath.Dir(goal), fmt.Sprintf(".toneplumb-%d.part", rand.Uint64()))
 	file, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
 	if err != nil {
-		return nil, writeFailed(path, err)
+		return nil, writeError(path, err)
 	}
 	f := &AtomicFile{path: path, goal: goal, file: file}
 	if replaced != nil {
 		// Before any content is written: who may not read the old content may not read the new.
 		if err := file.Chmod(mode); err != nil && !errors.Is(err, errors.ErrUnsupported) {
 			f.Abort()
-			return nil, writeFailed(path, err)
+			return nil, writeError(path, err)
 		}
 	}
 	return f, nil
@@ -115,7 +115,7 @@ func replaceable(path, goal string) (fs.FileInfo, error) {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, nil
 	case err != nil:
-		return nil, writeFailed(path, err)
+		return nil, writeError(path, err)
 	case info.IsDir():
 		return nil, &Error{Path: path, Problem: "cannot be written: it is a folder", Hint: "add a file name"}
 	case !info.Mode().IsRegular():
@@ -131,7 +131,7 @@ func replaceable(path, goal string) (fs.FileInfo, error) {
 		case errors.Is(err, fs.ErrPermission):
 			readOnly = true
 		default:
-			return nil, writeFailed(path, err)
+			return nil, writeError(path, err)
 		}
 	}
 	if readOnly {
@@ -158,7 +158,7 @@ func (f *AtomicFile) note(err error) error {
 		return nil
 	}
 	if f.err == nil {
-		f.err = writeFailed(f.path, err)
+		f.err = writeError(f.path, err)
 	}
 	return f.err
 }
@@ -210,6 +210,6 @@ func (f *AtomicFile) Abort() {
 	os.Remove(f.file.Name())
 }
 
-func writeFailed(path string, err error) error {
+func writeError(path string, err error) error {
 	return &Error{Path: path, Problem: "cannot be written: " + codec.Cause(err), Hint: "check the folder's name, its permissions and the free space", Err: err}
 }

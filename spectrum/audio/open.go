@@ -24,7 +24,7 @@ func Open(ctx context.Context, path string) (Source, error) {
 	}
 	info, err := os.Stat(path)
 	if err != nil {
-		return nil, notOpened(path, err)
+		return nil, openError(path, err)
 	}
 	switch {
 	case info.IsDir():
@@ -36,7 +36,7 @@ func Open(ctx context.Context, path string) (Source, error) {
 	}
 	f, err := os.Open(path)
 	if err != nil {
-		return nil, notOpened(path, err)
+		return nil, openError(path, err)
 	}
 	d, err := openDecoder(stoppable{f, ctx}, info.Size())
 	if err != nil {
@@ -76,7 +76,7 @@ func (s stoppable) ReadAt(b []byte, pos int64) (int, error) {
 	return s.ReaderAt.ReadAt(b, pos)
 }
 
-func notOpened(path string, err error) error {
+func openError(path string, err error) error {
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		if path == "-" {

@@ -14,7 +14,7 @@ import (
 func SHA256(ctx context.Context, path string) ([]byte, error) {
 	file, err := os.Open(path)
 	if err != nil {
-		return nil, notOpened(path, err)
+		return nil, openError(path, err)
 	}
 	defer file.Close()
 	sum := sha256.New()

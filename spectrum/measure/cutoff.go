@@ -68,7 +68,7 @@ func cutoff(a *spectrum.Analyser) float64 {
 func fall(density []float64, stepHz, fromHz, fallDB float64) float64 {
 	level := smoothedDB(density, int(cutoffSmoothHz/stepHz/2))
 	width := int(math.Round(cutoffWidthHz / stepHz))
-	above := highestFrom(level)
+	above := largestFrom(level)
 	top := math.Min(cutoffToHz/stepHz, cutoffToShare*2*float64(len(density)-1))
 	for k := max(width, int(fromHz/stepHz)); k < min(int(top), len(level)-width); k++ {
 		before := stat.Mean(level[k-width:k+1], nil)
@@ -99,8 +99,8 @@ func smoothedDB(density []float64, reach int) []float64 {
 	return level
 }
 
-// highestFrom returns for each index the largest value of x from that index on.
-func highestFrom(x []float64) []float64 {
+// largestFrom returns for each index the largest value of x from that index on.
+func largestFrom(x []float64) []float64 {
 	highest := make([]float64, len(x))
 	top := math.Inf(-1)
 	for i := len(x) - 1; i >= 0; i-- {

@@ -116,7 +116,7 @@ func Measure(ctx context.Context, src audio.Source, path string) (*Recording, er
 	r.CutoffHz = cutoff(analyser)
 	r.Warnings = src.Warnings()
 	if r.Format.Channels > 2 {
-		r.Warnings = append(r.Warnings, frontPairOf(r.Format.Channels))
+		r.Warnings = append(r.Warnings, frontPairWarning(r.Format.Channels))
 	}
 	if err := r.check(); err != nil {
 		return nil, err
@@ -124,8 +124,8 @@ func Measure(ctx context.Context, src audio.Source, path string) (*Recording, er
 	return r, nil
 }
 
-// frontPairOf returns the warning for more than two channels.
-func frontPairOf(channels int) string {
+// frontPairWarning returns the warning for more than two channels.
+func frontPairWarning(channels int) string {
 	return fmt.Sprintf("of its %d channels only the first two, the front pair, are judged; the loudness is that of the front pair, the true peak that of all", channels)
 }
 

@@ -40,7 +40,7 @@ func (r *Recording) Stereo() Stereo {
 // Large is narrow, 0 is as wide as two unrelated channels, below 0 is out of phase. It is
 // ±Inf if one of them is silent, NaN if both are.
 func (s Stereo) MidOverSideDB(lowHz, highHz float64) float64 {
-	mid, side := between(s.Mid, lowHz, highHz), between(s.Side, lowHz, highHz)
+	mid, side := powerBetween(s.Mid, lowHz, highHz), powerBetween(s.Side, lowHz, highHz)
 	if mid == 0 && side == 0 {
 		return math.NaN()
 	}
@@ -52,14 +52,15 @@ func (s Stereo) MidOverSideDB(lowHz, highHz float64) float64 {
 // 0 is mono, 3 two unrelated channels, +Inf two opposite channels, NaN silence. It is never
 // below 0.
 func (s Stereo) MonoLossDB(lowHz, highHz float64) float64 {
-	mid, side := between(s.Mid, lowHz, highHz), between(s.Side, lowHz, highHz)
+	mid, side := powerBetween(s.Mid, lowHz, highHz), powerBetween(s.Side, lowHz, highHz)
 	if mid == 0 && side == 0 {
 		return math.NaN()
 	}
 	return spectrum.PowerToDB((mid + side) / mid)
 }
 
-func between(power []float64, lowHz, highHz float64) float64 {
+// powerBetween returns the sum of the power of bands whose centres are between two frequencies.
+func powerBetween(power []float64, lowHz, highHz float64) float64 {
 	sum := 0.0
 	for b, p := range power {
 		if hz := spectrum.CentreHz(b); hz >= lowHz && hz <= highHz {

@@ -27,8 +27,8 @@ type Decoder struct {
 	bank     [2]synthesis
 }
 
-// reach is the largest number of bytes that main data can start before its frame.
-const reach = 511
+// reservoirLen is the largest number of bytes that main data can start before its frame.
+const reservoirLen = 511
 
 // Forget drops the main data of earlier frames. Call it before a frame that does not follow the last one.
 func (d *Decoder) Forget() { d.have = 0 }
@@ -76,7 +76,7 @@ func (d *Decoder) read(h Header, frame []byte) error {
 	}
 	copy(d.data[left:], own)
 	d.have += len(own)
-	defer d.keep()
+	defer d.trim()
 	bands := &layouts[h.rateIndex()]
 	copy(d.sideData[:], frame[h.MainAt()-h.SideLen():h.MainAt()])
 	d.side.part = [2][2]part{}
@@ -149,10 +149,10 @@ func energy(x []float32) float32 {
 	return a + b
 }
 
-// keep drops the main data that the next frames cannot reach.
-func (d *Decoder) keep() {
-	if over := d.have - reach; over > 0 {
+// trim drops the main data that the next frames cannot reach.
+func (d *Decoder) trim() {
+	if over := d.have - reservoirLen; over > 0 {
 		copy(d.data, d.data[over:d.have])
-		d.have = reach
+		d.have = reservoirLen
 	}
 }

@@ -9,8 +9,8 @@ const maxBands = 39
 // stereo, the factors of the second channel's silent bands are directions. The largest value that a band's factor can
 // have then means that there is no direction.
 type factors struct {
-	of   [maxBands]uint8
-	most [maxBands]uint8 // the largest value that each can have
+	value [maxBands]uint8
+	most  [maxBands]uint8 // the largest value that each can have
 }
 
 // factorBits are the lengths of scale factors in bits, by scalefac_compress, of the lower and of the upper bands.
@@ -38,11 +38,11 @@ func (f *factors) read(r *bitReader, p *part, shared *[4]bool) {
 		for group, end := range groupEnds {
 			for ; band < end; band++ {
 				if !shared[group] {
-					f.of[band] = uint8(r.take(bits[group/2]))
+					f.value[band] = uint8(r.take(bits[group/2]))
 				}
 			}
 		}
-		clear(f.of[band:])
+		clear(f.value[band:])
 		return
 	}
 	lower, upper := 18, 36
@@ -51,12 +51,12 @@ func (f *factors) read(r *bitReader, p *part, shared *[4]bool) {
 	}
 	for band := range upper {
 		if band < lower {
-			f.of[band] = uint8(r.take(bits[0]))
+			f.value[band] = uint8(r.take(bits[0]))
 		} else {
-			f.of[band] = uint8(r.take(bits[1]))
+			f.value[band] = uint8(r.take(bits[1]))
 		}
 	}
-	clear(f.of[upper:])
+	clear(f.value[upper:])
 }
 
 // groupBands are the numbers of bands in each of four groups in MPEG-2 and MPEG-2.5: by row (see readLow), then for long,
@@ -105,7 +105,7 @@ func (f *factors) readLow(r *bitReader, p *part, directions bool) {
 	band := 0
 	for group, n := range groupBands[row][kind] {
 		for range n {
-			f.of[band] = uint8(r.take(bits[group]))
+			f.value[band] = uint8(r.take(bits[group]))
 			f.most[band] = 0xFF
 			if bits[group] > 0 {
 				f.most[band] = 1<<bits[group] - 1
@@ -113,5 +113,5 @@ func (f *factors) readLow(r *bitReader, p *part, directions bool) {
 			band++
 		}
 	}
-	clear(f.of[band:])
+	clear(f.value[band:])
 }

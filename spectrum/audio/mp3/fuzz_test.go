@@ -35,7 +35,7 @@ func feed(t *testing.T, data []byte) {
 		}
 		data = data[n:]
 	}
-	if len(d.data) > reach+len(data)+1<<16 {
+	if len(d.data) > reservoirLen+len(data)+1<<16 {
 		t.Fatalf("%d bytes kept", len(d.data))
 	}
 }

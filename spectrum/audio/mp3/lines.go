@@ -36,7 +36,7 @@ func scales(dst *[maxBands]float32, p *part, bands []band, f *factors, halved bo
 		if w := bands[i].window; w >= 0 {
 			e -= 8 * p.subGain[w]
 		}
-		step := int(f.of[i])
+		step := int(f.value[i])
 		if p.preflag && !p.shortBlocks {
 			step += int(preemphasis[i])
 		}
@@ -60,8 +60,8 @@ func (l *lineReader) enter(i int) {
 	}
 }
 
-// passed advances by n pairs.
-func (l *lineReader) passed(n int) {
+// advance moves on by n pairs.
+func (l *lineReader) advance(n int) {
 	l.at += 2 * n * l.bands[l.i].step
 	if l.left -= n; l.left == 0 {
 		l.enter(l.i + 1)
@@ -87,7 +87,7 @@ func readLines(x *[lines]float32, data []byte, pos, end int, p *part, bands []ba
 				}
 				limit = max(limit, bands[l.i].end())
 			}
-			l.passed(n)
+			l.advance(n)
 			done += n
 		}
 	}
@@ -107,7 +107,7 @@ func readLines(x *[lines]float32, data []byte, pos, end int, p *part, bands []ba
 					x[l.at+step] = signed(scale[l.i], v>>6)
 				}
 			}
-			l.passed(1)
+			l.advance(1)
 			v = v&3<<2 | v>>4&3<<6
 		}
 		done += 2

@@ -182,8 +182,8 @@ func lowLengths(p part, directed bool) (lengths []int) {
 	}
 	f.readLow(&r, &p, directed)
 	total := 0
-	for i := range f.of {
-		if n := lengthOf(f.of[i]); total+n <= r.pos {
+	for i := range f.value {
+		if n := lengthOf(f.value[i]); total+n <= r.pos {
 			lengths = append(lengths, n)
 			total += n
 		}

@@ -11,7 +11,6 @@ import (
 // has read the whole stream. The cuts depend on nothing but the file.
 const (
 	prerollFrames = 2   // frames whose sound reaches past a cut: two granules, one per frame in MPEG-2 and MPEG-2.5
-	reservoirLen  = 511 // bytes of main data before those frames, the farthest that they can reach back
 	segmentLen    = 256 // frames: six seconds, 2.4 MB decoded. Our choice: the preroll costs 2 %
 	firstLen      = 32  // most frames of the first segment, which Open decodes with both decoders
 	segmentsMax   = 6   // decoded at the same time; bounds the memory to 16 MB and as much again for the collector
@@ -70,7 +69,8 @@ func (r *run) set(o *run, from int) {
 	}
 }
 
-// prerollFrom returns the index of the first frame that must be in the preroll of what follows the run.
+// prerollFrom returns the index of the first frame that must be in the preroll of what follows the run: prerollFrames,
+// and before them frames with reservoirLen bytes of main data.
 func (r *run) prerollFrom() int {
 	from, reach := max(0, len(r.frames)-prerollFrames), 0
 	for from > 0 && reach < reservoirLen {

@@ -60,7 +60,7 @@ func stereo(h Header, x, y *[lines]float32, limit int, p *part, f *factors, band
 		if b.window < 0 && (sound[1] || sound[2]) {
 			sound[0] = true
 		}
-		sound[w] = sound[w] || b.sounds(y)
+		sound[w] = sound[w] || b.hasLine(y)
 		gain, some := direction(h, p, f, of)
 		switch {
 		case !sound[w] && some:
@@ -77,7 +77,7 @@ func stereo(h Header, x, y *[lines]float32, limit int, p *part, f *factors, band
 
 // direction returns the factors of both channels; some is false if the band has no direction.
 func direction(h Header, p *part, f *factors, band int) (gain [2]float32, some bool) {
-	i := f.of[band]
+	i := f.value[band]
 	switch {
 	case i >= f.most[band]:
 		return gain, false
@@ -87,8 +87,8 @@ func direction(h Header, p *part, f *factors, band int) (gain [2]float32, some b
 	return lowDirections[p.compress&1][i], true
 }
 
-// sounds reports whether y has a nonzero line in the band.
-func (b *band) sounds(y *[lines]float32) bool {
+// hasLine reports whether y has a nonzero line in the band.
+func (b *band) hasLine(y *[lines]float32) bool {
 	any := false
 	b.each(func(k int) { any = any || y[k] != 0 })
 	return any

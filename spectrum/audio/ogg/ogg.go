@@ -12,11 +12,11 @@ import (
 type streamDecoder interface {
 	// header takes the packets at the start, one per call, until it reports that it is done.
 	header(packet []byte) (done bool, err error)
-	// sound describes the stream once header is done, without Frames.
-	sound() codec.Format
-	// most returns the largest number of frames in one packet.
-	most() int
-	// decode writes the interleaved frames of a packet to dst, which must have room for most() frames, and returns their
+	// format describes the stream once header is done, without Frames.
+	format() codec.Format
+	// maxFrames returns the largest number of frames in one packet.
+	maxFrames() int
+	// decode writes the interleaved frames of a packet to dst, which must have room for maxFrames() frames, and returns their
 	// number.
 	decode(dst []float32, packet []byte) (frames int, err error)
 	// restart clears the decoder's state after missing packets.
@@ -89,7 +89,7 @@ func (s *Source) load() error {
 		breaks()
 	}
 	s.number = page.number
-	most := s.decoder.most()
+	most := s.decoder.maxFrames()
 	if need := page.packets() * most * s.channels; len(s.block) < need {
 		s.block = nil
 		s.block = make([]float32, need)
@@ -106,14 +106,14 @@ func (s *Source) load() error {
 		s.frames += n
 		return nil
 	})
-	s.place(page, broken)
+	s.reconcile(page, broken)
 	s.ended = page.last
 	return nil
 }
 
-// place compares the number of decoded frames with the page's position, and drops frames at the stream's end or plans
+// reconcile compares the number of decoded frames with the page's position, and drops frames at the stream's end or plans
 // silence after damage.
-func (s *Source) place(page page, broken bool) {
+func (s *Source) reconcile(page page, broken bool) {
 	n := int64(s.frames)
 	if page.granule < 0 || page.packets() == 0 {
 		if s.end >= 0 {
@@ -155,7 +155,7 @@ func (s *Source) place(page page, broken bool) {
 }
 
 func (s *Source) Format() codec.Format {
-	f := s.decoder.sound()
+	f := s.decoder.format()
 	f.Frames = s.announce
 	return f
 }
@@ -218,8 +218,8 @@ func (s *Source) unpack(dst [][]float64, at, n int) {
 
 func (s *Source) Warnings() []string {
 	var w []string
-	if doubt := s.opus.doubt(); doubt != "" {
-		w = append(w, doubt)
+	if warning := s.opus.speechWarning(); warning != "" {
+		w = append(w, warning)
 	}
 	if s.others > 0 {
 		w = append(w, fmt.Sprintf("the file holds %d recordings side by side: the first is read", s.others+1))

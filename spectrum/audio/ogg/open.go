@@ -32,7 +32,7 @@ func Open(r io.ReaderAt, start, size int64) (codec.Decoder, error) {
 	if err := s.headers(first); err != nil {
 		return nil, err
 	}
-	f := s.decoder.sound()
+	f := s.decoder.format()
 	s.channels, s.rateHz, s.skip = f.Channels, f.RateHz, s.decoder.skip()
 	// The first page with sound is decoded now, to know where the stream starts and to refuse a file without sound.
 	for s.frames == 0 {
@@ -84,7 +84,7 @@ func (s *Source) choose() (first page, name string, err error) {
 				s.others++
 				continue
 			}
-			found, name, s.serial, first = true, k.name, page.serial, page.kept()
+			found, name, s.serial, first = true, k.name, page.serial, page.clone()
 			if k.decoder != nil {
 				s.decoder = k.decoder()
 			}
@@ -98,15 +98,15 @@ func (s *Source) choose() (first page, name string, err error) {
 	return first, name, nil
 }
 
-// kept returns a copy of a page that stays valid when the next is read.
-func (p page) kept() page {
+// clone returns a copy of a page that stays valid when the next is read.
+func (p page) clone() page {
 	p.body = append([]byte(nil), p.body...)
 	p.lacing = append([]byte(nil), p.lacing...)
 	return p
 }
 
 func (s *Source) hold(page page) {
-	page = page.kept()
+	page = page.clone()
 	s.held = &page
 }
 

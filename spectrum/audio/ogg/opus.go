@@ -20,8 +20,8 @@ type opusDecoder struct {
 }
 
 const (
-	opusRateHz = 48000                   // the format's own rate, regardless of the encoder's input
-	opusMost   = opusRateHz * 120 / 1000 // frames in the longest packet, 120 ms
+	opusRateHz    = 48000                   // the format's own rate, regardless of the encoder's input
+	opusMaxFrames = opusRateHz * 120 / 1000 // frames in the longest packet, 120 ms
 )
 
 func (c *opusDecoder) header(packet []byte) (bool, error) {
@@ -51,12 +51,12 @@ func (c *opusDecoder) header(packet []byte) (bool, error) {
 // ampFromDB returns 10^(db/20).
 func ampFromDB(db float64) float64 { return math.Pow(10, db/20) }
 
-func (c *opusDecoder) sound() codec.Format {
+func (c *opusDecoder) format() codec.Format {
 	return codec.Format{Container: "Ogg", Encoding: "Opus", RateHz: opusRateHz, Channels: c.channels, Lossy: true}
 }
 
-func (c *opusDecoder) most() int   { return opusMost }
-func (c *opusDecoder) skip() int64 { return c.preSkip }
+func (c *opusDecoder) maxFrames() int { return opusMaxFrames }
+func (c *opusDecoder) skip() int64    { return c.preSkip }
 
 // restart does nothing: the decoder recovers within a few packets, sooner than with a cleared state.
 func (c *opusDecoder) restart() {}

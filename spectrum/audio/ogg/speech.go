@@ -60,8 +60,8 @@ func walkOpus(r io.ReaderAt, start, size int64, serial uint32) (found opusPacket
 // files are better read here, where the remaining sound keeps its place.
 func (s *Source) Speech() bool { return s.opus.speech && s.opus.whole }
 
-// doubt returns the warning for a stream that is coded as speech and read here nevertheless; "" if there is none.
-func (p opusPackets) doubt() string {
+// speechWarning returns the warning for a stream that is coded as speech and read here nevertheless; "" if there is none.
+func (p opusPackets) speechWarning() string {
 	const said = "its sound is coded as speech at a low bit rate, which is read here with an error of about 0.5 %: "
 	switch {
 	case !p.speech:

@@ -80,13 +80,13 @@ func (c *vorbisDecoder) identification(packet []byte) error {
 	return nil
 }
 
-func (c *vorbisDecoder) sound() codec.Format {
+func (c *vorbisDecoder) format() codec.Format {
 	return codec.Format{Container: "Ogg", Encoding: "Vorbis", RateHz: c.rateHz, Channels: c.channels, Lossy: true}
 }
 
-func (c *vorbisDecoder) most() int   { return c.dec.BufferSize() / c.channels }
-func (c *vorbisDecoder) skip() int64 { return 0 }
-func (c *vorbisDecoder) restart()    { c.dec.Clear() }
+func (c *vorbisDecoder) maxFrames() int { return c.dec.BufferSize() / c.channels }
+func (c *vorbisDecoder) skip() int64    { return 0 }
+func (c *vorbisDecoder) restart()       { c.dec.Clear() }
 
 func (c *vorbisDecoder) decode(dst []float32, packet []byte) (frames int, err error) {
 	if len(packet) == 0 {
