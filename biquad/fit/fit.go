@@ -22,7 +22,7 @@ import (
 )
 
 // Smoother smooths a curve of dB values on Problem.FreqHz into dst and returns it.
-// It must be linear in db and leave a constant curve unchanged. A nil dst means a new slice.
+// It must be linear in db and leave a constant curve unchanged.
 type Smoother interface {
 	Smooth(dst, db []float64) []float64
 }

@@ -5,7 +5,7 @@ import (
 	"math/rand/v2"
 )
 
-// synthBass is a sawtooth through a low-pass that closes after each attack. A low cut removes most of its fundamental, a
+// synthBass is a sawtooth through a low-pass that closes after each attack. A low cut weakens its fundamental, a
 // typical mistake on small loudspeakers. Figures: our choice, by ear.
 func synthBass(n note, noise *rand.PCG) (func() float64, float64) {
 	const releaseSec = 0.03
