@@ -15,7 +15,7 @@
 //	}
 //	for _, w := range src.Warnings() { ... }
 //
-// The kind of a file is decided by its content, never by its name. WAV (RIFF, RF64, BW64), AIFF and AIFF-C, MP3 (MPEG-1,
+// The kind of a file is decided by its content, never by its name. WAV (RIFF, RIFX, RF64, BW64), AIFF and AIFF-C, MP3 (MPEG-1,
 // MPEG-2 and MPEG-2.5 layer III), FLAC, and Vorbis and Opus in Ogg are read here, without holding a whole file in
 // memory. Other recordings (M4A, Windows Media, QuickTime, WavPack and so on) are read through ffmpeg or macOS's
 // afconvert if one is installed. From damaged or cut-off files you get what decodes, with a warning that says how much
