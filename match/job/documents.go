@@ -1,16 +1,15 @@
 package job
 
 import (
-	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 
 	"toneplumb/biquad/fit"
 	"toneplumb/match"
 	"toneplumb/match/document"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/measure"
 )
 
@@ -42,17 +41,7 @@ func OpenStream(path string) (*os.File, error) {
 // Unreadable returns the [*audio.Error] for a file that cannot be read, with the system's
 // reason.
 func Unreadable(path string, err error) error {
-	return &audio.Error{Path: path, Problem: fmt.Sprintf("cannot be read: %s", ReasonOf(err)), Hint: "check the name and the folder"}
-}
-
-// ReasonOf returns the system's reason, without the operation and path that Go puts in front
-// of it.
-func ReasonOf(err error) error {
-	var pe *fs.PathError
-	if errors.As(err, &pe) {
-		return pe.Err
-	}
-	return err
+	return &audio.Error{Path: path, Problem: fmt.Sprintf("cannot be read: %s", codec.Cause(err)), Hint: "check the name and the folder"}
 }
 
 // ReadSettings reads a settings document, from the standard input if path is "-". The error

@@ -7,6 +7,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match/document"
+	"toneplumb/spectrum/measure"
 )
 
 const (
@@ -27,11 +28,11 @@ const (
 // 120 dB below its peak, and returns its length in frames. It passes the response to sink as
 // blocks of one channel, which sink must not keep. Convolution with it gives the sound of
 // [Render]. The response is computed twice instead of stored, so memory does not grow with
-// its length. It returns an error if rateHz is below [MinRateHz] or a move does not fit
+// its length. It returns an error if rateHz is below [measure.MinRateHz] or a move does not fit
 // below half of rateHz, and those of ctx and sink.
 func Impulse(ctx context.Context, s *document.Settings, rateHz float64, sink func(block [][]float64) error) (frames int64, err error) {
-	if !(rateHz >= MinRateHz) {
-		return 0, fmt.Errorf("a sample rate of %g Hz is below %d", rateHz, MinRateHz)
+	if !(rateHz >= measure.MinRateHz) {
+		return 0, fmt.Errorf("a sample rate of %g Hz is below %d", rateHz, measure.MinRateHz)
 	}
 	sections, err := sections(s, rateHz)
 	if err != nil {

@@ -33,22 +33,16 @@ func (c Check) ChangeLU() float64 {
 	return c.LoudnessAfterLUFS - c.LoudnessBeforeLUFS
 }
 
-const (
-	// MinRateHz is the lowest sample rate; a lower one has too little of the spectrum, see
-	// measure.MinRateHz.
-	MinRateHz = 8000
-
-	blockFrames = 1 << 13 // read at a time
-)
+const blockFrames = 1 << 13 // read at a time
 
 // Render applies the moves and the trim to src, block by block, and measures before and
 // after. It passes each block to sink, which must not keep it; sink may be nil. It returns an
-// error if the rate is below [MinRateHz] or a move does not fit below half of it, and those
+// error if the rate is below [measure.MinRateHz] or a move does not fit below half of it, and those
 // of sink, src and ctx.
 func Render(ctx context.Context, src audio.Source, s *document.Settings, sink func(block [][]float64) error) (Check, error) {
 	format := src.Format()
-	if format.RateHz < MinRateHz {
-		return Check{}, fmt.Errorf("a sample rate of %d Hz is below %d", format.RateHz, MinRateHz)
+	if format.RateHz < measure.MinRateHz {
+		return Check{}, fmt.Errorf("a sample rate of %d Hz is below %d", format.RateHz, measure.MinRateHz)
 	}
 	before := loudness.NewMeter(float64(format.RateHz), min(2, format.Channels))
 	c, err := throughMoves(ctx, &listened{src, before}, s, sink)

@@ -2,7 +2,6 @@ package mp3
 
 import (
 	"encoding/binary"
-	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -26,8 +25,6 @@ type second struct {
 	pcm   []byte
 	mute  []byte // a frame without sound
 }
-
-var errReservoir = errors.New("mp3 decoder: reservoir missing")
 
 // secondReads reports whether go-mp3 can read a stream. 22.05 kHz is excluded because it is the only rate of MPEG-2 at
 // which frames need padding.
@@ -75,7 +72,7 @@ func (p *second) Decode(frame []byte, out *Block) (Header, error) {
 	}
 	p.held += len(frame) - h.MainAt()
 	if missing {
-		return h, errReservoir
+		return h, ErrReservoir
 	}
 	for ch := range h.Channels() {
 		for i := range h.Samples() {

@@ -6,7 +6,7 @@ import "encoding/binary"
 // longer than 4 GiB is written as RF64, whose sizes have 64 bits. Expect panics after a Write.
 func (w *Writer) Expect(frames int64) error {
 	if w.dataLen > 0 || w.closed {
-		panic("audio: Expect after Write")
+		panic("pcm: Expect after Write")
 	}
 	if int64(w.headLen)+frames*int64(w.channels*w.depth.bytes())+1 <= maxWAVLen {
 		return nil

@@ -83,7 +83,7 @@ func (w *Writer) Write(block [][]float64) error {
 		return w.err
 	}
 	if w.closed {
-		panic("audio: Write after Close or Abort")
+		panic("pcm: Write after Close or Abort")
 	}
 	frames := len(block[0])
 	need := int64(frames) * int64(w.channels*w.depth.bytes())

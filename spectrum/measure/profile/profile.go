@@ -156,7 +156,7 @@ func (p Profile) Write(w io.Writer, stepSec int) error {
 func (e Entry) document(stepSec int) (d *jsonEntry, packed []byte, err error) {
 	r := e.Recording
 	if stepSec%r.RowSec != 0 {
-		panic("measure: a profile's step is no multiple of a recording's rows")
+		panic("profile: a profile's step is no multiple of a recording's rows")
 	}
 	d = &jsonEntry{
 		File: plainText(r.Name), SHA256: e.SHA256,

@@ -13,6 +13,7 @@ import (
 
 	"toneplumb/match/job"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/audio/codec"
 )
 
 // outputFile is a file's name and what writes it.
@@ -100,5 +101,5 @@ func SamePath(a, b string) bool {
 }
 
 func Unwritable(path string, err error) error {
-	return job.Fail("check the folder's name, its permissions and the free space", "output %q cannot be written: %s", path, job.ReasonOf(err))
+	return job.Fail("check the folder's name, its permissions and the free space", "output %q cannot be written: %s", path, codec.Cause(err))
 }

@@ -13,6 +13,7 @@ import (
 	"toneplumb/match/cli/internal/files"
 	"toneplumb/match/job"
 	"toneplumb/match/report"
+	"toneplumb/spectrum/audio/codec"
 )
 
 // EqualiserFlags say which equaliser the moves are for.
@@ -42,7 +43,7 @@ func (f *EqualiserFlags) Parse(cmd *cobra.Command) error {
 		return job.Fail("name a file", "--keep reads the equaliser a second time, which the standard input cannot be")
 	case f.keep && f.Equaliser == commonEqualiser:
 		if err := os.Remove(kept); err != nil && !os.IsNotExist(err) {
-			return job.Fail("remove it by hand", "%q cannot be removed: %s", kept, job.ReasonOf(err))
+			return job.Fail("remove it by hand", "%q cannot be removed: %s", kept, codec.Cause(err))
 		}
 		f.Equaliser = ""
 		return nil

@@ -6,6 +6,7 @@ import (
 	"runtime"
 	"slices"
 	"strings"
+
 	"toneplumb/match/job"
 
 	"github.com/spf13/cobra"
