@@ -45,7 +45,8 @@ func newExercise() *cobra.Command {
 		Short: "ear training: renders with hidden moves, and their marking",
 		Long: `Writes an excerpt of the mix as it is and through hidden moves, all equally loud:
 as a folder of WAV files with a sheet to print and one to fill in, as one page
-that plays in a browser, or as both. The answers go into a file of their own
+that plays in a browser, or as both. On the page students also practise with
+answers at once, and hear each zone of the mix alone. The answers go into a file of their own
 beside it, for the teacher: with --password nobody else can open it, without one
 whoever has toneplumb can.
 

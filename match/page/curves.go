@@ -62,10 +62,16 @@ func NewCurves(r *match.Result) *Curves {
 	for _, s := range r.LeftOutSpans() {
 		c.LeftOut = append(c.LeftOut, LeftOut{report.Number(s.LowHz), report.Number(s.HighHz), words.Exclusion(s.Why)})
 	}
-	for _, z := range match.Zones() {
-		c.Zones = append(c.Zones, Zone{z.Name, report.Number(z.LowHz), report.Number(z.HighHz)})
-	}
+	c.Zones = zones()
 	return c
+}
+
+func zones() []Zone {
+	var all []Zone
+	for _, z := range match.Zones() {
+		all = append(all, Zone{z.Name, report.Number(z.LowHz), report.Number(z.HighHz)})
+	}
+	return all
 }
 
 // numbers are values as JSON has them; nil stays null.

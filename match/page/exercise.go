@@ -26,6 +26,12 @@ var exerciseCSS string
 //go:embed trial.js
 var trialJS string
 
+//go:embed alone.js
+var aloneJS string
+
+//go:embed filter.js
+var filterJS string
+
 //go:embed exercise.js
 var exerciseJS string
 
@@ -46,6 +52,7 @@ type exercisePage struct {
 	Data       struct {
 		Player   *Player           `json:"player"`
 		Practice training.Practice `json:"practice"`
+		Zones    []Zone            `json:"zones"`
 	}
 	Sounds []embedded
 }
@@ -93,7 +100,7 @@ func WriteExercise(ctx context.Context, w io.Writer, e *training.Excerpt, a *tra
 		}
 	}
 	d := newExercisePage(a, mix, e.RateHz, sec)
-	d.Data.Practice = e.Hearing().Practice()
+	d.Data.Practice, d.Data.Zones = e.Hearing().Practice(), zones()
 	for i, file := range files {
 		d.Sounds = append(d.Sounds, embedded{soundID(i), template.HTML(base64.StdEncoding.EncodeToString(file))})
 	}
@@ -110,7 +117,7 @@ func soundID(i int) string { return fmt.Sprintf("sound-%02d", i) }
 func newExercisePage(a *training.Answers, mix string, rateHz int, sec float64) *exercisePage {
 	most := a.Rules.MostMoves
 	d := &exercisePage{
-		Style: template.CSS(pageCSS + exerciseCSS), Script: template.JS(soundJS + trialJS + exerciseJS),
+		Style: template.CSS(pageCSS + exerciseCSS), Script: template.JS(soundJS + filterJS + trialJS + aloneJS + exerciseJS),
 		Mix: mix, Difficulty: a.Rules.Name, Moves: a.Rules.MovesWords(), Audible: a.Rules.AudibleWords(),
 		Seconds: strconv.FormatFloat(math.Round(sec*10)/10, 'f', -1, 64),
 	}

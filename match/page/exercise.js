@@ -22,7 +22,7 @@ function sheetText(sheet) {
 // A name that any file system takes.
 const fileNameOf = (name) => (name.replace(/[^\p{L}\p{N} _.-]/gu, "").replace(/^[ .]+|[ .]+$/g, "") || "sheet") + ".csv";
 
-function startExercise({ player, practice }, bytesOf) {
+function startExercise({ player, practice, zones }, bytesOf) {
   const $ = (id) => document.getElementById(id);
   const last = player.sources.length - 1;
   const state = { chosen: 0, render: 1, playing: false, busy: false, at: 0, startedAt: 0, changed: false };
@@ -53,7 +53,7 @@ function startExercise({ player, practice }, bytesOf) {
         state.playing = false;
         graph.stop();
       } else {
-        trial.stop();
+        others.forEach((other) => other.stop());
         if (!graph) {
           say("Getting the sound ready …");
           await prepare();
@@ -141,18 +141,21 @@ function startExercise({ player, practice }, bytesOf) {
       step(by);
     }
   });
-  // Practising sounds by itself: what else plays is stopped.
-  const trial = startTrial(practice, {
+  // Practising and zones sound by themselves: what else plays is stopped.
+  const byItself = {
     async prepare() {
       if (state.playing) await toggle();
+      others.forEach((other) => other.stop());
       if (!graph) await prepare();
       await ctx.resume();
       return { ctx, buffer: buffers[player.sources[0].sound], out: volume };
     },
-  });
+  };
+  const trial = startTrial(practice, byItself), alone = startAlone(zones, byItself);
+  const others = [trial, alone];
   choose(0);
   $("player").hidden = false;
-  return { trial, state, position: positionNow, graph: () => graph }; // for tests
+  return { trial, alone, state, position: positionNow, graph: () => graph }; // for tests
 }
 
 const liveExercise = startExercise(JSON.parse(document.getElementById("exercise").textContent), bytesIn);

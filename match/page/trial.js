@@ -1,5 +1,5 @@
-// Practising: a bell is hidden in the plain excerpt, heard, guessed and shown, round after
-// round. How large it is follows from the answers.
+// Practising: a shelf or bell is hidden in the plain excerpt, heard, guessed and shown, round
+// after round. How large it is follows from the answers.
 
 // Two right in a row make it smaller, one wrong larger, so that it ends where 71 % of the
 // answers are right: the transformed up-down method of H. Levitt, J. Acoust. Soc. Am. 49
@@ -34,57 +34,83 @@ function newStaircase() {
 // signed writes a gain: "+3 dB", "−2.5 dB".
 const signed = (db) => `${db < 0 ? "−" : "+"}${Math.abs(db)} dB`;
 
+// A place by its share, as tasks are drawn.
+function drawPlace(places, random) {
+  let at = random() * places.reduce((sum, { share }) => sum + share, 0);
+  return places.findIndex(({ share }) => (at -= share) < 0);
+}
+
+// The section of what is hidden, at a sample rate.
+function hiddenSection({ place, move, sign, gainDB }, practice, rate) {
+  const shape = place.shape.replace(" ", "-"), gain_db = sign * gainDB;
+  const q = shape === "bell" ? practice.bell_q : qOfSlope(practice.slope, gain_db);
+  return sectionOf({ shape, hz: move.hz, gain_db, q }, rate);
+}
+
 // Starts practising on the page. sound.prepare makes the context ready, and stops what else plays; it
 // returns {ctx, buffer, out}. random is Math.random but in tests.
 function startTrial(practice, sound, random = Math.random) {
   const $ = (id) => document.getElementById(id);
   const stairs = newStaircase();
-  const state = { hidden: null, answered: false, changed: false };
-  let nodes = null;
+  const state = { hidden: null, answered: false, changed: false, shape: "bell" };
+  let nodes = null, through = null; // through what is hidden
+  const shapes = [...new Set(practice.places.map(({ shape }) => shape))];
+  const ready = () => say("Hear it, then say which shape, where, and which way.");
 
   function draw() {
-    const zone = practice.zones[Math.floor(random() * practice.zones.length)];
-    state.hidden = { zone, sign: random() < 0.5 ? 1 : -1, gainDB: stairs.gainDB };
+    const number = drawPlace(practice.places, random), place = practice.places[number];
+    const move = place.moves[Math.floor(random() * place.moves.length)];
+    state.hidden = { number: number + 1, place, move, sign: random() < 0.5 ? 1 : -1, gainDB: stairs.gainDB };
     state.answered = state.changed = false;
-    apply();
+    hide();
     $("trial-next").disabled = true;
     buttons.forEach(({ button }) => button.classList.remove("right", "wrong"));
-    say(nodes ? "Hear it, then say where and which way." : "Play to begin.");
+    if (nodes) ready();
+    else say("Play to begin.");
+  }
+
+  // Puts what is hidden in the place of what was, which fades out.
+  function hide() {
+    if (!nodes) return;
+    const { ctx, source, room } = nodes, old = through;
+    const c = hiddenSection(state.hidden, practice, ctx.sampleRate);
+    through = { filter: ctx.createIIRFilter(c.slice(0, 3), c.slice(3)), gain: new GainNode(ctx, { gain: 0 }) };
+    source.connect(through.filter).connect(through.gain).connect(room);
+    if (old) {
+      old.gain.gain.setTargetAtTime(0, ctx.currentTime, RAMP_S);
+      setTimeout(() => (source.disconnect(old.filter), old.gain.disconnect()), 1000 * SETTLED_S);
+    }
+    apply();
   }
 
   function apply() {
-    if (!nodes) return;
-    const { zone, sign, gainDB } = state.hidden;
-    const at = nodes.ctx.currentTime, ramp = (param, v) => param.setTargetAtTime(v, at, RAMP_S);
-    const turned = (sign > 0 ? zone.up_db : zone.down_db)[Math.round(gainDB / practice.step_db) - 1];
-    nodes.bell.frequency.value = zone.hz;
-    nodes.bell.gain.value = sign * gainDB;
-    ramp(nodes.plain.gain, state.changed ? 0 : 1);
-    ramp(nodes.moved.gain, state.changed ? gainOfDB(turned) : 0);
     $("trial-hear").textContent = state.changed ? "Hear plain" : "Hear it changed";
+    if (!nodes) return;
+    const { move, sign, gainDB } = state.hidden;
+    const ramp = (param, v) => param.setTargetAtTime(v, nodes.ctx.currentTime, RAMP_S);
+    const turned = (sign > 0 ? move.up_db : move.down_db)[Math.round(gainDB / practice.step_db) - 1];
+    ramp(nodes.plain.gain, state.changed ? 0 : 1);
+    ramp(through.gain.gain, state.changed ? gainOfDB(turned) : 0);
   }
 
   async function play() {
     if (nodes) return stop();
     const { ctx, buffer, out } = await sound.prepare();
     const source = new AudioBufferSourceNode(ctx, { buffer, loop: true });
-    const bell = new BiquadFilterNode(ctx, { type: "peaking", Q: practice.q });
-    const plain = new GainNode(ctx), moved = new GainNode(ctx, { gain: 0 }), room = new GainNode(ctx, { gain: gainOfDB(-6) });
-    source.connect(plain).connect(room);
-    source.connect(bell).connect(moved).connect(room);
-    room.connect(out);
+    const plain = new GainNode(ctx), room = new GainNode(ctx, { gain: gainOfDB(-6) });
+    source.connect(plain).connect(room).connect(out);
     source.start();
-    nodes = { ctx, source, bell, plain, moved, room };
+    nodes = { ctx, source, plain, room };
     $("trial-play").textContent = "Stop";
-    apply();
-    say(state.answered ? $("trial-state").textContent : "Hear it, then say where and which way.");
+    hide();
+    if (!state.answered) ready();
   }
 
   function stop() {
     if (!nodes) return;
     nodes.source.stop();
     nodes.room.disconnect();
-    nodes = null;
+    nodes = through = null;
     $("trial-play").textContent = "Play";
   }
 
@@ -95,17 +121,20 @@ function startTrial(practice, sound, random = Math.random) {
 
   const say = (text) => ($("trial-state").textContent = text);
 
-  function answer(zone, sign) {
+  function answer(number, sign) {
     if (state.answered) return;
-    const h = state.hidden, right = zone === h.zone && sign === h.sign;
+    const { number: hidden, place, move, sign: way, gainDB } = state.hidden, answered = practice.places[number - 1];
+    const exact = number === hidden && sign === way, right = exact || move.same.includes(number * sign * way);
     state.answered = true;
     stairs.answer(right);
+    state.shape = place.shape;
+    show();
     for (const b of buttons) {
-      if (b.zone === h.zone && b.sign === h.sign) b.button.classList.add("right");
-      else if (b.zone === zone && b.sign === sign) b.button.classList.add("wrong");
+      if (b.number === hidden && b.sign === way) b.button.classList.add("right");
+      else if (b.number === number && b.sign === sign && !right) b.button.classList.add("wrong");
     }
-    const near = zone === h.zone ? " The zone was right, the way was not." : sign === h.sign ? " The way was right, the zone was not." : "";
-    say(`${right ? "Right" : "Not this time"}: it was ${h.zone.name} ${signed(h.sign * h.gainDB)}.${right ? "" : near}`);
+    const truth = `a ${place.shape} at ${move.hz < 1000 ? `${move.hz} Hz` : `${move.hz / 1000} kHz`} in the ${place.zone}, ${signed(way * gainDB)}`;
+    say(`${right ? "Right" : "Not this time"}: it was ${truth}.${exact ? "" : right ? " Your answer sounds much the same, equally loud." : nearWords(answered, place, sign === way)}`);
     const t = stairs.threshold();
     $("trial-score").textContent = `${stairs.right} of ${stairs.rounds} right. ` +
       (t ? `You hear ${t.dB.toFixed(1)} dB (turns between ${t.lowDB} and ${t.highDB} dB).` : "Your threshold shows after some more rounds.");
@@ -113,23 +142,48 @@ function startTrial(practice, sound, random = Math.random) {
     $("trial-next").focus();
   }
 
+  // Shows the places of the chosen shape.
+  function show() {
+    for (const { input, shape } of choices) input.checked = shape === state.shape;
+    for (const { row, shape } of rows) row.hidden = shape !== state.shape;
+  }
+
+  const choices = shapes.map((shape) => {
+    const label = document.createElement("label"), input = document.createElement("input");
+    Object.assign(input, { type: "radio", name: "trial-shape", value: shape, autocomplete: "off" });
+    input.addEventListener("change", () => ((state.shape = shape), show()));
+    label.append(input, ` ${shape}`);
+    $("trial-shapes").append(label);
+    return { input, shape };
+  });
   const buttons = [];
-  practice.zones.forEach((zone) => {
+  const rows = practice.places.map(({ shape, zone }, i) => {
     const row = document.createElement("div");
     row.setAttribute("role", "group");
-    row.setAttribute("aria-label", zone.name);
+    row.setAttribute("aria-label", `${shape}, ${zone}`);
     for (const sign of [1, -1]) {
-      const button = Object.assign(document.createElement("button"), { type: "button", textContent: `${zone.name} ${sign > 0 ? "up" : "down"}` });
-      button.addEventListener("click", () => answer(zone, sign));
-      buttons.push({ button, zone, sign });
+      const button = Object.assign(document.createElement("button"), { type: "button", textContent: `${zone} ${sign > 0 ? "up" : "down"}` });
+      button.addEventListener("click", () => answer(i + 1, sign));
+      buttons.push({ button, number: i + 1, sign });
       row.append(button);
     }
     $("trial-zones").append(row);
+    return { row, shape };
   });
   $("trial-play").addEventListener("click", play);
   $("trial-hear").addEventListener("click", hear);
   $("trial-next").addEventListener("click", draw);
+  if (practice.places.length < 2) return { stop, playing: () => false }; // nothing to tell apart
+  if (!shapes.includes(state.shape)) state.shape = shapes[0];
+  show();
   draw();
-  $("trial").hidden = practice.zones.length < 2;
-  return { state, stairs, stop, playing: () => nodes !== null }; // for tests
+  $("trial").hidden = false;
+  return { state, stairs, stop, playing: () => nodes !== null, buttons }; // for tests
+}
+
+// What of a wrong answer was right.
+function nearWords(answered, place, sameWay) {
+  const parts = { "the shape": answered.shape === place.shape, "the zone": answered.zone === place.zone, "the way": sameWay };
+  const of = (right) => Object.keys(parts).filter((part) => parts[part] === right).join(" and ");
+  return of(true) === "" ? "" : ` Right of it: ${of(true)}; not ${of(false)}.`;
 }
