@@ -5,19 +5,18 @@ import (
 	"math"
 	"strings"
 
-	"toneplumb/biquad"
 	"toneplumb/match"
 	"toneplumb/match/words"
 	"toneplumb/spectrum"
 )
 
-// summary says in three sentences what a picture shows: where the mix differs, what
+// summary says in a few sentences what a picture shows: where the mix differs, what
 // the moves do about it, what is left and why.
 func summary(r *match.Result) []string {
 	if r.Mix == nil {
 		return summaryOfCurve(r)
 	}
-	most, other := farthest(r, differenceOf)
+	most, other := r.FarthestZones(differenceOf)
 	return []string{whereItDiffers(r, most, other), whatTheMovesDo(r, most, other), whatIsLeft(r)}
 }
 
@@ -79,40 +78,19 @@ func does(m match.Move) string {
 func differenceOf(z match.ZoneDifference) float64 { return z.DifferenceDB }
 func leftOf(z match.ZoneDifference) float64       { return z.DifferenceDB - z.FittedDB }
 
-// farthest returns the zone with the largest value and the one with the largest of the
-// other sign, −1 where there is none.
-func farthest(r *match.Result, value func(match.ZoneDifference) float64) (most, other int) {
-	most, other = -1, -1
-	for i, z := range r.Zones {
-		if v := value(z); !math.IsNaN(v) && (most < 0 || math.Abs(v) > math.Abs(value(r.Zones[most]))) {
-			most = i
-		}
-	}
-	for i, z := range r.Zones {
-		if v := value(z); v*value(r.Zones[max(most, 0)]) < 0 && (other < 0 || math.Abs(v) > math.Abs(value(r.Zones[other]))) {
-			other = i
-		}
-	}
-	return most, other
-}
-
-// worthNaming is the least mean difference of a zone to speak of, in dB. Our choice:
-// what a dial's step does.
-const worthNaming = 0.5
-
 func whereItDiffers(r *match.Result, most, other int) string {
 	switch {
 	case most < 0:
 		return "No zone is judged in so much of its width that its tone could be told."
-	case math.Abs(r.Zones[most].DifferenceDB) < worthNaming:
-		return fmt.Sprintf("No zone of the mix is more than %.1f dB from %s, ignoring level.", worthNaming, words.References(len(r.References)))
+	case math.Abs(r.Zones[most].DifferenceDB) < match.WorthNamingDB:
+		return fmt.Sprintf("No zone of the mix is more than %.1f dB from %s, ignoring level.", match.WorthNamingDB, words.References(len(r.References)))
 	}
 	z := r.Zones[most]
 	text := fmt.Sprintf("Ignoring level, the mix differs most in the %s: %s %s there", z.Name, words.FormatDifference(z.DifferenceDB), words.References(len(r.References)))
 	if z.HalfDB >= 0.05 {
 		text += fmt.Sprintf(" (±%.1f)", z.HalfDB)
 	}
-	if other >= 0 && math.Abs(r.Zones[other].DifferenceDB) >= worthNaming {
+	if other >= 0 && math.Abs(r.Zones[other].DifferenceDB) >= match.WorthNamingDB {
 		z := r.Zones[other]
 		text += fmt.Sprintf("; the biggest gap the other way is the %s, %s", z.Name, words.FormatDifference(z.DifferenceDB))
 	}
@@ -121,17 +99,21 @@ func whereItDiffers(r *match.Result, most, other int) string {
 
 // whatTheMovesDo names the moves that answer the two zones, and what the trim is for.
 func whatTheMovesDo(r *match.Result, zones ...int) string {
+	gap := ""
+	if g := r.Gap(); g != nil && g.Cause != match.Answered && g.Cause != match.NoneSought {
+		gap = " " + words.GapSentence(*g)
+	}
 	if len(r.Moves) == 0 {
-		return words.WhyNoMoves(r)
+		return words.WhyNoMoves(r) + gap
 	}
 	var said []string
 	answered := map[int]string{} // by move
 	var order []int
 	for _, i := range zones {
-		if i < 0 || math.Abs(r.Zones[i].DifferenceDB) < worthNaming {
+		if i < 0 || math.Abs(r.Zones[i].DifferenceDB) < match.WorthNamingDB {
 			continue
 		}
-		k := answerTo(r, r.Zones[i])
+		k := r.MoveFor(r.Zones[i].Zone, r.Zones[i].DifferenceDB)
 		if k < 0 {
 			continue
 		}
@@ -164,20 +146,7 @@ func whatTheMovesDo(r *match.Result, zones ...int) string {
 	case r.TrimDB <= -0.05:
 		text += fmt.Sprintf("; the trim of %s dB takes back the loudness that %s %s", words.FormatGain(r.TrimDB), who, adds)
 	}
-	return text + ", so that the ear judges tone and not level."
-}
-
-// answerTo returns the move that does most in a zone towards the reference, −1 if none
-// does half a step of its dial.
-func answerTo(r *match.Result, z match.ZoneDifference) int {
-	best, most := -1, 0.25
-	for i, m := range r.Moves {
-		response := biquad.ResponseDB(nil, []biquad.Filter{m.Filter}, spectrum.Centres(), r.RateHz)
-		if does := meanIn(r, response, z.LowHz, z.HighHz) * math.Copysign(1, z.DifferenceDB); does > most {
-			best, most = i, does
-		}
-	}
-	return best
+	return text + ", so that the ear judges tone and not level." + gap
 }
 
 // whatIsLeft names the zone where most is left, and the largest reason.
@@ -185,55 +154,18 @@ func whatIsLeft(r *match.Result) string {
 	text := fmt.Sprintf("The distance stays at %.1f dB", r.DistanceBeforeDB)
 	if len(r.Moves) > 0 {
 		text = fmt.Sprintf("The distance falls from %.1f to %.1f dB", r.DistanceBeforeDB, r.DistanceAfterDB)
-		if most, _ := farthest(r, leftOf); most >= 0 && math.Abs(leftOf(r.Zones[most])) >= worthNaming {
+		if most, _ := r.FarthestZones(leftOf); most >= 0 && math.Abs(leftOf(r.Zones[most])) >= match.WorthNamingDB {
 			z := r.Zones[most]
 			text += fmt.Sprintf("; most is left in the %s, %s", z.Name, words.FormatDifference(leftOf(z)))
-			text += whyLeft(r, z)
+			if why := words.WhyLeft(r.WhyLeft(z), r.SolveOptions.TowardPercent); why != "" {
+				text += ": " + why
+			}
 		}
 	}
 	if oneSong(r) {
 		return text + "."
 	}
 	return text + ". " + upperFirst(otherSongs) + "."
-}
-
-// whyLeft is the largest of what keeps the moves from the reference in a zone, ignoring
-// level: what is not tone, the way not asked for, or what broad moves cannot do.
-func whyLeft(r *match.Result, z match.ZoneDifference) string {
-	toward := r.SolveOptions.TowardPercent / 100
-	if toward == 0 {
-		return ""
-	}
-	free := func(db []float64) float64 {
-		return meanIn(r, db, z.LowHz, z.HighHz) - meanIn(r, db, 0, math.Inf(1))
-	}
-	difference, target, fitted := free(r.DifferenceDB), free(r.TargetDB), free(r.FittedDB)
-	sign := math.Copysign(1, leftOf(z))
-	reasons := []struct {
-		db   float64
-		text string
-	}{
-		{sign * (difference - target/toward), "most of that is not clearly tonal and is not followed"},
-		{sign * (target/toward - target), fmt.Sprintf("no more than %.0f %% of the way was asked for", 100*toward)},
-		{sign * (target - fitted), "few broad moves do not bend any closer"},
-	}
-	best := 0
-	for i, reason := range reasons {
-		if reason.db > reasons[best].db {
-			best = i
-		}
-	}
-	if reasons[best].db < worthNaming/2 {
-		return ""
-	}
-	return ": " + reasons[best].text
-}
-
-// meanIn is the mean of a curve over what is judged between two frequencies, NaN if
-// nothing is.
-func meanIn(r *match.Result, db []float64, lowHz, highHz float64) float64 {
-	inside, _ := r.Judged().Mean(db, lowHz, highHz)
-	return inside
 }
 
 // questions are what an exercise asks for.
