@@ -99,9 +99,20 @@ func (lay *gridLayout) draw(s *sheet) {
 
 // shade returns the colour for x, from paper at 0 to blue at 1. Our choice: a single hue of
 // Okabe and Ito, so that a printer without colour gives greys in the same order.
-func (t *tones) shade(x float64) color.NRGBA {
+func (t *tones) shade(x float64) color.NRGBA { return t.towards(Blue, x) }
+
+// between returns the colour for x, from orange at −1 over paper to blue at 1, hues of Okabe
+// and Ito that everybody tells apart.
+func (t *tones) between(x float64) color.NRGBA {
+	if x < 0 {
+		return t.towards(Orange, -x)
+	}
+	return t.towards(Blue, x)
+}
+
+func (t *tones) towards(hue Colour, x float64) color.NRGBA {
 	x = min(max(x, 0), 1)
-	from, to := t.paper, t.curves[Blue]
+	from, to := t.paper, t.curves[hue]
 	mix := func(a, b uint8) uint8 { return uint8(float64(a) + x*(float64(b)-float64(a)) + 0.5) }
 	return color.NRGBA{mix(from.R, to.R), mix(from.G, to.G), mix(from.B, to.B), 255}
 }

@@ -134,6 +134,12 @@ var Class = Formats[*job.ClassOutcome]{
 	{".json", json, false, plain(func(w io.Writer, o *job.ClassOutcome) error { return class.JSON(w, o.Table) })},
 	{".txt", text, false, plain(func(w io.Writer, o *job.ClassOutcome) error { return class.Text(w, o.Table) })},
 	{".html", html, false, plain(func(w io.Writer, o *job.ClassOutcome) error { return class.Overview(w, o.Table) })},
+	{".png", png, false, func(_ context.Context, w io.Writer, o *job.ClassOutcome, s Style) error {
+		return class.WallPNG(w, o.Table, s.Page.Letter)
+	}},
+	{".svg", svg, false, func(_ context.Context, w io.Writer, o *job.ClassOutcome, s Style) error {
+		return class.WallSVG(w, o.Table, s.Page.Letter)
+	}},
 	{".pdf", pdf, false, plain(func(w io.Writer, o *job.ClassOutcome) error {
 		var sheets []*plots.Figure
 		for _, p := range o.Pages {

@@ -1,14 +1,13 @@
 // Package class holds many mixes against the same references: a course's, or those of
 // one's own album.
 //
-// Run measures the mixes on all cores and keeps of each only a Row; Text, CSV, JSON and
-// Overview write the Table. A row of 3 minutes or 3 hours takes the same few kB: the
+// Run measures the mixes on all cores and keeps of each only a Row, with its earlier bounce
+// beside it; Text, CSV, JSON, Overview, WallPNG and WallSVG write the Table. A row of 3 minutes or 3 hours takes the same few kB: the
 // table of a recording is dropped once its row is done.
 //
 // Limits: the references are the caller's, measured once.
 //
-// It builds on match and match/report; only the
-// command line uses it.
+// It builds on match and match/report; match/job and match/artefact use it.
 package class
 
 import (
@@ -30,6 +29,7 @@ import (
 // Job is what is to be done.
 type Job struct {
 	Mixes      []string // files, in any order
+	Before     []string // earlier bounces of them, each found by its name, see earlierOf; nil: none
 	References []*measure.Recording
 	WithinDB   float64 // the tolerance that was asked for; 0: by the rule of tolerances
 	Plain      bool    // no names of files: mix 1, mix 2 in the order of their names
@@ -37,9 +37,9 @@ type Job struct {
 	// Measure reads one mix. Several goroutines call it.
 	Measure func(ctx context.Context, path string) (*measure.Recording, error)
 
-	// Judge compares a mix, which has its name, with the references. Several goroutines
-	// call it.
-	Judge func(mix *measure.Recording, references []*measure.Recording) (*match.Result, *match.Check, error)
+	// Judge compares a mix, which has its name, with the references, and with its earlier
+	// bounce, nil if there is none. Several goroutines call it.
+	Judge func(mix, before *measure.Recording, references []*measure.Recording) (*match.Result, *match.Check, error)
 
 	// Keep, if given, is called with each result while there is one, from several
 	// goroutines; an error of it ends the work. What it keeps stays in memory.
@@ -52,6 +52,8 @@ type Table struct {
 	Plain      bool     // names are left out
 	WithinDB   float64
 	Rows       []Row
+	History    bool     // earlier bounces were asked for
+	Missing    []string // names of earlier bounces of which no mix is among the rows; "an earlier mix" without names
 }
 
 // Row is what is kept of one mix.
@@ -69,10 +71,14 @@ type Row struct {
 	DistanceAfterDB float64 // with the moves
 	Moves           []match.Move
 	NoMoves         match.NoMoves // why there are none, where there are none
+	Gap             *match.Gap    // where it is farthest off; nil where no zone is worth naming
 	TrimDB          float64
 	Warnings        finding.List
 
 	CurveDB []float32 // the difference per band; NaN where left out
+
+	Since         *match.Progress // since its earlier bounce, without the tables; nil if there is none
+	BeforeProblem string          // why the earlier bounce could not be read
 }
 
 // Run measures and judges the mixes, as many at once as there are processors. The table
@@ -97,8 +103,13 @@ func Run(ctx context.Context, job Job) (*Table, error) {
 	for _, r := range references {
 		t.References = append(t.References, r.Name)
 	}
+	before, missing := earlierOf(paths, job.Before)
+	t.History = job.Before != nil
+	for _, path := range missing {
+		t.Missing = append(t.Missing, naming.Name(report.Name(path), "an earlier mix"))
+	}
 	err := parallel.Each(ctx, runtime.GOMAXPROCS(0), len(paths), func(ctx context.Context, i int) error {
-		return fill(ctx, &t.Rows[i], paths[i], references, job)
+		return fill(ctx, &t.Rows[i], paths[i], before[i], references, job)
 	})
 	if err == nil {
 		err = ctx.Err() // done while the last rows were filled in
@@ -109,8 +120,9 @@ func Run(ctx context.Context, job Job) (*Table, error) {
 	return t, nil
 }
 
-// fill fills in one row. An error of it ends all.
-func fill(ctx context.Context, row *Row, path string, references []*measure.Recording, job Job) error {
+// fill fills in one row; before is the path of an earlier bounce, "" if there is none. An error
+// of it ends all.
+func fill(ctx context.Context, row *Row, path, before string, references []*measure.Recording, job Job) error {
 	mix, err := job.Measure(ctx, path)
 	if ctx.Err() != nil {
 		return ctx.Err()
@@ -119,9 +131,17 @@ func fill(ctx context.Context, row *Row, path string, references []*measure.Reco
 		row.Problem = report.Problem(err)
 		return nil
 	}
+	var then *measure.Recording
+	if before != "" {
+		if then, err = job.Measure(ctx, before); ctx.Err() != nil {
+			return ctx.Err()
+		} else if err != nil {
+			row.BeforeProblem, then = report.Problem(err), nil
+		}
+	}
 	named := *mix
 	named.Name = row.Name
-	r, k, err := job.Judge(&named, references)
+	r, k, err := job.Judge(&named, then, references)
 	if err != nil {
 		row.Problem = report.Problem(err)
 		return nil
@@ -133,7 +153,12 @@ func fill(ctx context.Context, row *Row, path string, references []*measure.Reco
 	row.Verdict, row.Zones = k.Verdict, k.Zones
 	row.DistanceDB, row.DistanceAfterDB = r.DistanceBeforeDB, r.DistanceAfterDB
 	row.Moves, row.TrimDB, row.Warnings = r.Moves, r.TrimDB, r.Warnings
-	row.NoMoves = r.NoMoves()
+	row.NoMoves, row.Gap = r.NoMoves(), r.Gap()
+	if k.Since != nil {
+		since := *k.Since
+		since.Before = nil // which holds the table
+		row.Since = &since
+	}
 	row.CurveDB = make([]float32, spectrum.BandCount)
 	for b, db := range r.DifferenceDB {
 		row.CurveDB[b] = float32(db)

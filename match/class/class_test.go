@@ -55,6 +55,13 @@ var files = map[string]*measure.Recording{
 	"Zoë <b>&amp; \"Søn\"<b>, eine Abmischung mit langem Namen 東京の夜.wav": invented(4, -16),
 }
 
+// then are earlier bounces, by their paths.
+var then = map[string]*measure.Recording{
+	"then/mix 2.wav":   invented(1, 0),
+	"then/mix 10.flac": invented(2, 24),
+	"then/left.wav":    invented(5, 0),
+}
+
 func jobOf(plain bool) Job {
 	references := []*measure.Recording{invented(11, 1), invented(12, -1), invented(13, 0)}
 	for i, r := range references {
@@ -65,16 +72,28 @@ func jobOf(plain bool) Job {
 		mixes = append(mixes, "in/"+name)
 	}
 	return Job{
-		Mixes: append(mixes, "in/gone.wav"), References: references, Plain: plain,
-		Judge: func(mix *measure.Recording, references []*measure.Recording) (*match.Result, *match.Check, error) {
+		Mixes: append(mixes, "in/gone.wav"), Before: []string{"then/mix 10.flac", "then/mix 2.wav", "then/=1+1.wav", "then/left.wav"}, References: references, Plain: plain,
+		Judge: func(mix, before *measure.Recording, references []*measure.Recording) (*match.Result, *match.Check, error) {
 			c, err := match.Compare(mix, references, match.DefaultCompare())
 			if err != nil {
 				return nil, nil, err
 			}
-			return c.Solve(match.DefaultSolve()), c.Verdict(0), nil
+			k := c.Verdict(0)
+			if before != nil {
+				then, err := match.Compare(before, references, match.DefaultCompare())
+				if err != nil {
+					return nil, nil, err
+				}
+				k.SetBefore(then)
+			}
+			return c.Solve(match.DefaultSolve()), k, nil
 		},
 		Measure: func(ctx context.Context, path string) (*measure.Recording, error) {
-			if r := files[filepath.Base(path)]; r != nil {
+			r := files[filepath.Base(path)]
+			if strings.HasPrefix(path, "then/") {
+				r = then[path]
+			}
+			if r != nil {
 				named := *r
 				named.Name = filepath.Base(path)
 				return &named, nil
@@ -183,10 +202,15 @@ func TestPlain(t *testing.T) {
 		if err := write(&b); err != nil {
 			t.Fatal(err)
 		}
-		for _, hidden := range []string{"gone.wav", "Zoë", ".flac", "house", "in/"} {
+		for _, hidden := range []string{"gone.wav", "Zoë", ".flac", "house", "in/", "left.wav", "then/"} {
 			if strings.Contains(b.String(), hidden) {
 				t.Errorf("%s: has %q", name, hidden)
 			}
+		}
+	}
+	for i, row := range wall(table, false).Rows {
+		if !strings.HasPrefix(row.Name, "mix ") {
+			t.Errorf("row %d on the wall is %q", i+1, row.Name)
 		}
 	}
 }

@@ -5,11 +5,25 @@ import (
 	"math"
 
 	"toneplumb/match/report"
+	"toneplumb/match/words"
 )
 
 // JSON writes the table as one document, its names those of report.JSON and
 // report.CheckJSON.
 func JSON(w io.Writer, t *Table) error {
+	type gap struct {
+		Zone         string         `json:"zone"`
+		DifferenceDB *report.Number `json:"difference_db"` // references less mix
+		Cause        string         `json:"cause"`
+		Move         *int           `json:"move"` // that deals with it, from 1; null for none
+		Text         string         `json:"text"`
+	}
+	type since struct {
+		DistanceThenDB *report.Number `json:"distance_then_db"`
+		DistanceNowDB  *report.Number `json:"distance_now_db"`
+		Is             string         `json:"is"` // "nearer", "as before", "further off"
+		SameSong       bool           `json:"same_song"`
+	}
 	type mix struct {
 		Number           int              `json:"number"`
 		File             string           `json:"file"`
@@ -23,6 +37,8 @@ func JSON(w io.Writer, t *Table) error {
 		Zones            any              `json:"zones"`
 		Moves            any              `json:"moves"`
 		TrimDB           *report.Number   `json:"trim_db"`
+		LargestGap       *gap             `json:"largest_gap"` // null where no zone is worth naming
+		Since            *since           `json:"since"`       // its earlier bounce; null where there is none
 		Warnings         []report.Warning `json:"warnings"`
 	}
 	type inZone struct {
@@ -53,6 +69,15 @@ func JSON(w io.Writer, t *Table) error {
 			m.Verdict, m.DurationS, m.LoudnessLUFS, m.TruePeak = &verdict, report.Known(r.DurationSec), report.Known(r.LoudnessLUFS), report.Known(r.TruePeakDBTP)
 			m.DistanceBeforeDB, m.DistanceAfterDB = report.Known(r.DistanceDB), report.Known(r.DistanceAfterDB)
 			m.Zones, m.Moves, m.TrimDB = report.ZonesJSON(r.Zones), report.MovesJSON(r.Moves), report.Known(math.Round(r.TrimDB*10)/10)
+			if g := r.Gap; g != nil {
+				m.LargestGap = &gap{Zone: g.Name, DifferenceDB: report.Known(g.DifferenceDB), Cause: g.Cause.Code(), Text: words.Gap(*g)}
+				if g.Move > 0 {
+					m.LargestGap.Move = &g.Move
+				}
+			}
+			if p := r.Since; p != nil {
+				m.Since = &since{report.Known(p.DistanceThenDB), report.Known(p.DistanceNowDB), p.Nearness().String(), p.SameSong}
+			}
 		}
 		d.Mixes = append(d.Mixes, m)
 	}

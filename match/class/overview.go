@@ -27,6 +27,7 @@ func Overview(w io.Writer, t *Table) error {
 		Number                          int
 		Name, Problem, Distance, After  string
 		Verdict, VerdictClass, Settings string
+		Gap, Since                      string
 		Chart                           template.HTML
 		Zones                           []cell
 	}
@@ -36,7 +37,8 @@ func Overview(w io.Writer, t *Table) error {
 		Zones                      []match.Zone
 		Rows                       []row
 		Tolerance, Summary, Shared string
-	}{t.References, t.Plain, match.Zones(), nil, report.Tolerance(t.WithinDB, len(t.References)), summary(t), shared(t)}
+		Since                      string
+	}{t.References, t.Plain, match.Zones(), nil, report.Tolerance(t.WithinDB, len(t.References)), summary(t), shared(t), t.sinceSummary()}
 	class := func(v match.Verdict) string {
 		return map[match.Verdict]string{match.Differs: "differs", match.CannotTell: "open"}[v]
 	}
@@ -49,6 +51,7 @@ func Overview(w io.Writer, t *Table) error {
 			if line.Settings == "" {
 				line.Settings = words.NoMoves(r.NoMoves)
 			}
+			line.Gap, line.Since = gapWords(r), t.sinceWords(r)
 			line.Chart = smallChart(r)
 			for _, z := range r.Zones {
 				if z.Why == match.LeftOutZone {

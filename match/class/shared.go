@@ -51,6 +51,11 @@ func (t *Table) Shared() []Shared {
 	return all
 }
 
+func (s Shared) words() string {
+	amount := map[bool]string{true: "too much", false: "too little"}[s.TooMuch]
+	return fmt.Sprintf("%d of %d mixes have %s in the %s", s.Mixes, s.Of, amount, s.Name)
+}
+
 // shared says it in one sentence, zones of which the same is true together; "" where
 // most mixes share nothing.
 func shared(t *Table) string {
@@ -61,8 +66,7 @@ func shared(t *Table) string {
 			parts[len(parts)-1] += ", " + s.Name
 			continue
 		}
-		amount := map[bool]string{true: "too much", false: "too little"}[s.TooMuch]
-		parts = append(parts, fmt.Sprintf("%d of %d mixes have %s in the %s", s.Mixes, s.Of, amount, s.Name))
+		parts = append(parts, s.words())
 	}
 	if len(parts) == 0 {
 		return ""

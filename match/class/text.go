@@ -44,18 +44,37 @@ func Text(w io.Writer, t *Table) error {
 		parts(p, zoneWords(r.Zones))
 		if len(r.Moves) == 0 {
 			p.Paragraph(indent, words.NoMoves(r.NoMoves))
-			continue
+		} else {
+			parts(p, moveWords(r))
 		}
-		parts(p, moveWords(r))
+		if text := gapWords(r); text != "" {
+			p.Paragraph(indent, "largest gap: "+text)
+		}
+		if text := t.sinceWords(r); text != "" {
+			p.Paragraph(indent, text)
+		}
 	}
 	p.WriteString("\n")
 	p.Paragraph("", "Zones over and under the references in dB, level ignored: * off, ? too close to call.")
 	p.Paragraph("", report.Tolerance(t.WithinDB, len(t.References)))
 	p.Paragraph("", summary(t))
-	if text := shared(t); text != "" {
-		p.Paragraph("", text)
+	for _, text := range []string{t.sinceSummary(), shared(t)} {
+		if text != "" {
+			p.Paragraph("", text)
+		}
 	}
 	return p.WriteOut(w)
+}
+
+// gapWords says what becomes of the largest gap where no move deals with it, else "".
+func gapWords(r Row) string {
+	if r.Gap == nil || r.Gap.Cause == match.Answered {
+		return ""
+	}
+	if r.Gap.Cause == match.NoneSought { // the reason stands above
+		return r.Gap.Name + " " + words.FormatDifference(r.Gap.DifferenceDB)
+	}
+	return words.Gap(*r.Gap)
 }
 
 // indent is what a mix's lines begin with.

@@ -26,7 +26,9 @@ type classCommand struct {
 	flags.Job
 	output            flags.Output
 	mixes, references []string
-	pages             string // folder for a page of each mix; "": none
+	pages             string   // folder for a page of each mix; "": none
+	before            string   // folder of earlier bounces; "": none
+	earlier           []string // the files in it
 	sort              string
 }
 
@@ -43,11 +45,16 @@ For each it lists the distance, the zones with the verdicts of check, and the
 moves of match; then what most mixes have in common. A file that cannot be read
 is a row that says why.
 
+With --before it finds each mix's earlier bounce by the name of its file and says
+whether the mix has come nearer. -o wall.png is a picture for the wall: all mixes
+and zones, to be read from two metres on A3 paper.
+
 The exit code is 0 if no mix is off, 1 if one is, and 2 if one could not be
 read.`,
 		Example: `  toneplumb class --ref one.flac --ref two.flac --ref three.flac mixes/*.wav
   toneplumb class --ref house.json mixes/*.wav -o class.html -o class.csv
-  toneplumb class --ref house.json mixes/*.wav -o all.pdf --pages pages --plain`,
+  toneplumb class --ref house.json mixes/*.wav -o all.pdf --pages pages --plain
+  toneplumb class --ref house.json week2/*.wav --before week1 -o wall.png`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			const how = "toneplumb class --ref REFERENCE MIX..."
 			switch {
@@ -69,9 +76,10 @@ read.`,
 	}
 	f := cmd.Flags()
 	f.StringArrayVar(&c.references, "ref", nil, "compare the mixes with `REFERENCE`, a recording or a profile; may be given\nmore than once")
-	c.output.AddFiles(cmd, "a table .csv, .json or .txt, an overview .html, a page of\neach mix in one .pdf")
+	c.output.AddFiles(cmd, "a table .csv, .json or .txt, an overview .html, a page of\neach mix in one .pdf, a picture for the wall .png or .svg")
 	c.output.AddPaper(cmd)
 	f.StringVar(&c.pages, "pages", "", "write a page of each mix, a .pdf named like it, into `FOLDER`")
+	f.StringVar(&c.before, "before", "", "say what has become of each mix since its earlier bounce of the same name in\n`FOLDER`")
 	f.StringVar(&c.sort, "sort", byName, "`ORDER` of the rows: name or distance")
 	f.BoolVar(&c.output.Style.DecimalComma, "decimal-comma", false, "write a .csv with commas in numbers and semicolons between cells")
 	c.AddPlain(cmd)
@@ -84,12 +92,15 @@ read.`,
 
 // inputs are the files that no output may replace.
 func (c *classCommand) inputs() []string {
-	return slices.Concat(c.mixes, c.references, []string{c.Equaliser, c.Already})
+	return slices.Concat(c.mixes, c.references, c.earlier, []string{c.Equaliser, c.Already})
 }
 
 // parse tells before the long work what cannot be done.
 func (c *classCommand) parse(cmd *cobra.Command) error {
 	if err := c.Job.Parse(cmd); err != nil {
+		return err
+	}
+	if err := c.findEarlier(); err != nil {
 		return err
 	}
 	if err := flags.CheckPaths(c.output.Files, c.inputs(), artefact.Class.Extensions()); err != nil {
@@ -116,6 +127,27 @@ func (c *classCommand) parse(cmd *cobra.Command) error {
 	return nil
 }
 
+// findEarlier lists the files in the folder of earlier bounces.
+func (c *classCommand) findEarlier() error {
+	if c.before == "" {
+		return nil
+	}
+	const hint = "name the folder that holds the earlier bounces, under the names they have now"
+	entries, err := os.ReadDir(c.before)
+	if err != nil {
+		return fail(hint, "--before %q is no folder that can be read", c.before)
+	}
+	for _, e := range entries {
+		if e.Type().IsRegular() && !strings.HasPrefix(e.Name(), ".") {
+			c.earlier = append(c.earlier, filepath.Join(c.before, e.Name()))
+		}
+	}
+	if c.earlier == nil {
+		return fail(hint, "--before %q holds no file", c.before)
+	}
+	return nil
+}
+
 func (c *classCommand) run(ctx context.Context, stdout, stderr io.Writer) error {
 	if err := c.Read(); err != nil {
 		return err
@@ -128,7 +160,7 @@ func (c *classCommand) run(ctx context.Context, stdout, stderr io.Writer) error 
 		return err
 	}
 	counted := shown.Count("mixes", len(c.mixes))
-	outcome, err := reader.Class(ctx, job.ClassRequest{Options: c.Options, Mixes: c.mixes, References: job.References(inputs...),
+	outcome, err := reader.Class(ctx, job.ClassRequest{Options: c.Options, Mixes: c.mixes, Before: c.earlier, References: job.References(inputs...),
 		ByDistance: c.sort == byDistance, Sheets: c.output.Has(".pdf"), Alone: c.pages != "", Page: c.output.Style.Page, Done: counted.Increment})
 	if err != nil {
 		return err
@@ -163,10 +195,11 @@ func verdictOf(t *class.Table) error {
 	return nil
 }
 
-// documents are the outputs. Where no mix could be read there is no page.
+// documents are the outputs. Where no mix could be read there is no page and no picture.
 func (c *classCommand) documents(ctx context.Context, outcome *job.ClassOutcome) ([]files.File, error) {
 	paths := slices.DeleteFunc(slices.Clone(c.output.Files), func(path string) bool {
-		return files.Extension(path) == ".pdf" && len(outcome.Pages) == 0
+		drawn := slices.Contains([]string{".pdf", ".png", ".svg"}, files.Extension(path))
+		return drawn && outcome.Unreadable() == len(outcome.Rows)
 	})
 	all := flags.Documents(ctx, paths, artefact.Class, outcome, c.output.Style)
 	if c.pages == "" {

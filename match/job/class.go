@@ -3,6 +3,7 @@ package job
 import (
 	"bytes"
 	"context"
+	"slices"
 
 	"toneplumb/match"
 	"toneplumb/match/class"
@@ -15,6 +16,7 @@ import (
 type ClassRequest struct {
 	Options
 	Mixes      []string // paths, in any order
+	Before     []string // paths of earlier bounces of them, found by their names; nil: none
 	References []*measure.Recording
 	ByDistance bool // whether rows are ordered by distance, the nearest first; else by name
 
@@ -41,9 +43,9 @@ type ClassOutcome struct {
 func (r Reader) Class(ctx context.Context, q ClassRequest) (*ClassOutcome, error) {
 	kept := make([]*ClassPage, len(q.Mixes)+1) // by the row's number; each is written by one goroutine
 	work := class.Job{
-		Mixes: q.Mixes, References: q.References, Plain: q.Plain, WithinDB: q.WithinDB,
+		Mixes: q.Mixes, Before: q.Before, References: q.References, Plain: q.Plain, WithinDB: q.WithinDB,
 		Measure: func(ctx context.Context, path string) (*measure.Recording, error) {
-			if q.Done != nil {
+			if q.Done != nil && slices.Contains(q.Mixes, path) {
 				defer q.Done()
 			}
 			in, err := r.Read(ctx, path)
@@ -52,28 +54,26 @@ func (r Reader) Class(ctx context.Context, q ClassRequest) (*ClassOutcome, error
 			}
 			return in.Mix()
 		},
-		Judge: func(mix *measure.Recording, references []*measure.Recording) (*match.Result, *match.Check, error) {
+		Judge: func(mix, before *measure.Recording, references []*measure.Recording) (*match.Result, *match.Check, error) {
 			c, err := CompareNamed(q.Options, mix, references)
 			if err != nil {
 				return nil, nil, err
 			}
-			return c.Moves(), c.Check(nil), nil
+			if before == nil {
+				return c.Moves(), c.Check(nil), nil
+			}
+			earlier := q.Options
+			earlier.Previous = nil // it was bounced before them
+			then, err := CompareNamed(earlier, before, references)
+			if err != nil {
+				return nil, nil, err
+			}
+			return c.Moves(), c.Check(then), nil
 		},
 	}
 	if q.Sheets || q.Alone {
 		work.Keep = func(row *class.Row, result *match.Result) error {
-			page := &ClassPage{Name: row.Name, Sheets: report.HandoutPages(result, q.Page)}
-			if q.Alone {
-				var alone bytes.Buffer
-				if err := plots.WritePDF(&alone, page.Sheets...); err != nil {
-					return err
-				}
-				page.Alone = alone.Bytes()
-			}
-			if !q.Sheets {
-				page.Sheets = nil
-			}
-			kept[row.Number] = page
+			kept[row.Number] = &ClassPage{Name: row.Name, Sheets: report.HandoutPages(result, q.Page)}
 			return nil
 		}
 	}
@@ -87,8 +87,28 @@ func (r Reader) Class(ctx context.Context, q ClassRequest) (*ClassOutcome, error
 	out := &ClassOutcome{Table: table}
 	for _, row := range table.Rows {
 		if page := kept[row.Number]; page != nil {
+			if err := page.finish(table, row, q); err != nil {
+				return nil, err
+			}
 			out.Pages = append(out.Pages, *page)
 		}
 	}
 	return out, nil
+}
+
+// finish adds to the last sheet how the mix stands in the class, and keeps what was asked for.
+func (p *ClassPage) finish(t *class.Table, row class.Row, q ClassRequest) error {
+	last := p.Sheets[len(p.Sheets)-1]
+	last.Paragraphs = slices.Insert(last.Paragraphs, 1, plots.Paragraph{Heading: "In the class", Text: t.Standing(row)})
+	if q.Alone {
+		var alone bytes.Buffer
+		if err := plots.WritePDF(&alone, p.Sheets...); err != nil {
+			return err
+		}
+		p.Alone = alone.Bytes()
+	}
+	if !q.Sheets {
+		p.Sheets = nil
+	}
+	return nil
 }

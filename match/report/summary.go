@@ -157,7 +157,11 @@ func whatIsLeft(r *match.Result) string {
 		if most, _ := r.FarthestZones(leftOf); most >= 0 && math.Abs(leftOf(r.Zones[most])) >= match.WorthNamingDB {
 			z := r.Zones[most]
 			text += fmt.Sprintf("; most is left in the %s, %s", z.Name, words.FormatDifference(leftOf(z)))
-			if why := words.WhyLeft(r.WhyLeft(z), r.SolveOptions.TowardPercent); why != "" {
+			why := words.WhyLeft(r.WhyLeft(z), r.SolveOptions.TowardPercent)
+			if g := r.Gap(); g != nil && g.Zone == z.Zone && g.Cause != match.Answered {
+				why = "" // it stands above
+			}
+			if why != "" {
 				text += ": " + why
 			}
 		}

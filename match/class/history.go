@@ -1,0 +1,131 @@
+package class
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"toneplumb/match"
+	"toneplumb/match/words"
+)
+
+// earlierOf returns for each mix its earlier bounce, "" where there is none, and the earlier
+// ones that no mix takes. A bounce has the name of the mix's file, or that name with another
+// extension; the former comes first.
+func earlierOf(mixes, before []string) (of, missing []string) {
+	stem := func(path string) string {
+		name := filepath.Base(path)
+		return strings.TrimSuffix(name, filepath.Ext(name))
+	}
+	taken := map[string]bool{}
+	for _, mix := range mixes {
+		found := ""
+		for _, alike := range []func(string) string{filepath.Base, stem} {
+			if i := slices.IndexFunc(before, func(path string) bool { return alike(path) == alike(mix) }); i >= 0 && found == "" {
+				found = before[i]
+			}
+		}
+		taken[found] = true
+		of = append(of, found)
+	}
+	for _, path := range before {
+		if !taken[path] {
+			missing = append(missing, path)
+		}
+	}
+	return of, missing
+}
+
+// sinceWords says what has become of a mix since its earlier bounce, "" where nobody asked.
+func (t *Table) sinceWords(r Row) string {
+	switch {
+	case !t.History || r.Problem != "":
+		return ""
+	case r.BeforeProblem != "":
+		return "before: not read, " + r.BeforeProblem
+	case r.Since == nil:
+		return "before: no mix of this name"
+	}
+	text := fmt.Sprintf("before: %.2f dB → now %.2f dB, %s", r.Since.DistanceThenDB, r.Since.DistanceNowDB, r.Since.Nearness())
+	if !r.Since.SameSong {
+		text += " (perhaps another song)"
+	}
+	return text
+}
+
+// sinceSummary counts the nearer and the further ones, "" where there are none.
+func (t *Table) sinceSummary() string {
+	if !t.History {
+		return ""
+	}
+	var counts []string
+	for _, n := range []match.Nearness{match.Nearer, match.AsBefore, match.FurtherOff} {
+		if of := t.count(func(r Row) bool { return r.Since != nil && r.Since.Nearness() == n }); of > 0 {
+			counts = append(counts, fmt.Sprintf("%d %s", of, n))
+		}
+	}
+	text := "Since the earlier mixes: " + words.List(counts) + "."
+	if counts == nil {
+		text = "No mix has an earlier one of the same name."
+	}
+	switch n := len(t.Missing); {
+	case n == 1 && !t.Plain:
+		text += " Not among these mixes: " + t.Missing[0] + "."
+	case n > 0 && t.Plain, n > mostMissing:
+		text += fmt.Sprintf(" Earlier mixes that are not among these: %d.", n)
+	case n > 0:
+		text += " Not among these mixes: " + words.List(t.Missing) + "."
+	}
+	return text
+}
+
+// mostMissing are named. Our choice: what one looks up one by one.
+const mostMissing = 5
+
+// Standing says how a mix stands in the class: its place by distance, and what has moved since
+// its earlier bounce.
+func (t *Table) Standing(r Row) []string {
+	place, read := 1, 0
+	for _, other := range t.Rows {
+		if other.Problem == "" {
+			read++
+			if other.DistanceDB < r.DistanceDB {
+				place++
+			}
+		}
+	}
+	text := fmt.Sprintf("Number %d of %d by distance, the nearest first.", place, read)
+	if read == 1 {
+		text = "The only mix here."
+	}
+	all := []string{text}
+	if r.Since == nil {
+		if since := t.sinceWords(r); since != "" {
+			all = append(all, upperFirst(since)+".")
+		}
+		return all
+	}
+	text = fmt.Sprintf("%s since the earlier mix: %.1f dB then, %.1f dB now.", upperFirst(r.Since.Nearness().String()), r.Since.DistanceThenDB, r.Since.DistanceNowDB)
+	if z := mostMoved(r.Since); z != nil {
+		text += fmt.Sprintf(" Most has happened in the %s: %s then, %s now.", z.Name, words.FormatDifference(z.ThenDB), words.FormatDifference(z.NowDB))
+	}
+	if !r.Since.SameSong {
+		text += " The earlier mix of this name may be another song."
+	}
+	return append(all, text)
+}
+
+// mostMoved is the zone that has moved most, nil where none is worth naming.
+func mostMoved(p *match.Progress) *match.ZoneProgress {
+	var most *match.ZoneProgress
+	for i, z := range p.Zones {
+		if moved := math.Abs(z.MovedDB()); moved >= match.WorthNamingDB && (most == nil || moved > math.Abs(most.MovedDB())) {
+			most = &p.Zones[i]
+		}
+	}
+	return most
+}
+
+func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

@@ -1,0 +1,96 @@
+package class
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"path/filepath"
+	"strings"
+
+	"toneplumb/match"
+	"toneplumb/match/words"
+	"toneplumb/plots"
+)
+
+// WallPNG writes the table as a picture for the wall, see [plots.Wall], on A3 or tabloid paper.
+// Rows that could not be read are left out; without any other it is an error.
+func WallPNG(w io.Writer, t *Table, letter bool) error { return wall(t, letter).WritePNG(w) }
+
+// WallSVG is WallPNG as an SVG.
+func WallSVG(w io.Writer, t *Table, letter bool) error { return wall(t, letter).WriteSVG(w) }
+
+// darkestDB is the difference of a zone that is shaded darkest. Our choice: beyond the usual
+// tolerance of most zones.
+const darkestDB = 10
+
+func wall(t *Table, letter bool) *plots.Wall {
+	f := &plots.Wall{
+		Title:  wallTitle(t),
+		Line:   fmt.Sprintf("dB over (+) or under (−) the %s; bold: off", plural(len(t.References), "reference", "references")),
+		Note:   "Level ignored; a zone is off if the whole likely range lies beyond the tolerance. The tool advises; the ear decides.",
+		Letter: letter,
+	}
+	for _, z := range match.Zones() {
+		f.Columns = append(f.Columns, z.Name)
+	}
+	left := 0
+	for _, r := range t.Rows {
+		if r.Problem != "" {
+			continue
+		}
+		if len(f.Rows) == plots.MaxWallRows {
+			left++
+			continue
+		}
+		row := plots.WallRow{Name: strings.TrimSuffix(r.Name, filepath.Ext(r.Name))}
+		if t.Plain {
+			row.Name = r.Name
+		}
+		for _, z := range r.Zones {
+			if z.Why == match.LeftOutZone {
+				row.Cells = append(row.Cells, plots.WallCell{Text: "–"})
+				continue
+			}
+			// Orange is over, blue under: the difference is references less mix.
+			row.Cells = append(row.Cells, plots.WallCell{Text: wholeDB(-z.DifferenceDB), Shade: z.DifferenceDB / darkestDB, Heavy: z.Verdict == match.Differs})
+		}
+		f.Rows = append(f.Rows, row)
+	}
+	if left > 0 {
+		f.Note = fmt.Sprintf("%d more mixes are not shown here. ", left) + f.Note
+	}
+	return f
+}
+
+// wholeDB writes a difference as it is read from afar: "+7", "−2", "0".
+func wholeDB(db float64) string {
+	if db = math.Round(db); db == 0 {
+		return "0"
+	}
+	return strings.TrimSuffix(words.FormatGain(db), ".0")
+}
+
+// wallTitle is what most mixes share, or how many there are.
+func wallTitle(t *Table) string {
+	if shared := t.Shared(); len(shared) > 0 {
+		most := shared[0]
+		for _, s := range shared {
+			if s.Mixes > most.Mixes {
+				most = s
+			}
+		}
+		return most.words()
+	}
+	n := len(t.Rows) - t.Unreadable()
+	if n < fewestShared {
+		return fmt.Sprintf("%d %s, zone by zone", n, plural(n, "mix", "mixes"))
+	}
+	return fmt.Sprintf("%d mixes, zone by zone: most share nothing", n)
+}
+
+func plural(n int, one, more string) string {
+	if n == 1 {
+		return one
+	}
+	return more
+}
