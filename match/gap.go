@@ -11,7 +11,7 @@ import (
 type Gap struct {
 	ZoneDifference
 	Cause    GapCause
-	Move     int     // of Answered: the move that does most there, from 1
+	Move     int     // of Answered: the move that does most there, from 1; 0: all of them together
 	SpreadDB float64 // of WithinSpread: half the band of other references like these there
 	NoMoves  NoMoves // of NoneSought
 }
@@ -27,7 +27,7 @@ const (
 	WithinSpread                 // other references like these may differ by as much
 	NotTonal                     // most of it is not clearly tone rather than arrangement
 	OnlyPart                     // no more than a part of the way was asked for
-	NotBent                      // few broad moves do not bend any closer
+	NotBent                      // a few broad moves come no closer
 )
 
 // Code is the cause in JSON.
@@ -38,6 +38,10 @@ func (c GapCause) Code() string {
 // WorthNamingDB is the least mean difference of a zone to speak of. Our choice: what a dial's
 // step does.
 const WorthNamingDB = 0.5
+
+// togetherShare of a gap is what all moves close at least, level ignored, where they deal with it
+// and none does alone: cuts elsewhere lift a zone. Our choice.
+const togetherShare = 0.25
 
 // FarthestZones returns the zone with the largest value and the one with the largest of the
 // other sign, −1 where there is none.
@@ -67,11 +71,11 @@ func (r *Result) Gap() *Gap {
 		g.SpreadDB, _ = r.Judged().Mean(r.ReferenceSpreadDB, g.LowHz, g.HighHz)
 	}
 	g.Move = r.MoveFor(g.Zone, g.DifferenceDB) + 1
-	off := math.Abs(g.DifferenceDB)
+	off, sign := math.Abs(g.DifferenceDB), math.Copysign(1, g.DifferenceDB)
 	// Moves that are not sought for want of tone or music leave the cause to the zone.
 	perZone := len(r.Moves) > 0 || r.Outlook == NothingToDo || r.Outlook == TooShort || r.Outlook == NoneHelps
 	switch {
-	case g.Move > 0:
+	case g.Move > 0, len(r.Moves) > 0 && sign*g.FittedDB >= togetherShare*off:
 		g.Cause = Answered
 	case perZone && off <= g.HalfDB:
 		g.Cause = Uncertain

@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"toneplumb/match"
-	"toneplumb/match/words"
 )
 
 // CSV writes the table one row a mix, after RFC 4180 with the names of the JSON
@@ -46,7 +45,7 @@ func CSV(w io.Writer, t *Table, decimalComma bool) error {
 		zone := strings.ReplaceAll(z.Name, " ", "_")
 		header = append(header, zone+"_mix_minus_reference_db", zone+"_low_db", zone+"_high_db", zone+"_tolerance_db", zone+"_verdict")
 	}
-	header = append(header, "moves", "trim_db", "largest_gap", "distance_then_db", "since_then", "error")
+	header = append(header, "moves", "trim_db", "largest_gap_zone", "largest_gap_cause", "distance_then_db", "since_then", "error")
 	if err := out.Write(header); err != nil {
 		return err
 	}
@@ -70,7 +69,12 @@ func CSV(w io.Writer, t *Table, decimalComma bool) error {
 			if decimalComma {
 				moves = strings.ReplaceAll(moves, ".", ",")
 			}
-			cells = append(cells, asText(moves), number(math.Round(r.TrimDB*10)/10, 1), gapCell(r, decimalComma))
+			cells = append(cells, asText(moves), number(math.Round(r.TrimDB*10)/10, 1))
+			if r.Gap != nil {
+				cells = append(cells, r.Gap.Name, r.Gap.Cause.Code())
+			} else {
+				cells = append(cells, "", "")
+			}
 			if r.Since != nil {
 				cells = append(cells, number(r.Since.DistanceThenDB, 2), r.Since.Nearness().String(), "")
 			} else {
@@ -83,18 +87,6 @@ func CSV(w io.Writer, t *Table, decimalComma bool) error {
 	}
 	out.Flush()
 	return out.Error()
-}
-
-// gapCell says what becomes of the largest gap, "" where no zone is worth naming.
-func gapCell(r Row, decimalComma bool) string {
-	if r.Gap == nil {
-		return ""
-	}
-	text := words.Gap(*r.Gap)
-	if decimalComma {
-		text = strings.ReplaceAll(text, ".", ",")
-	}
-	return asText(text)
 }
 
 // asText keeps a spreadsheet from running text as a formula.

@@ -15,10 +15,6 @@ import (
 // ones that no mix takes. A bounce has the name of the mix's file, or that name with another
 // extension; the former comes first.
 func earlierOf(mixes, before []string) (of, missing []string) {
-	stem := func(path string) string {
-		name := filepath.Base(path)
-		return strings.TrimSuffix(name, filepath.Ext(name))
-	}
 	taken := map[string]bool{}
 	for _, mix := range mixes {
 		found := ""

@@ -2,6 +2,7 @@ package class
 
 import (
 	"cmp"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"unicode"
@@ -20,6 +21,12 @@ func itoa(n int) string { return strconv.Itoa(n) }
 func byName() func(a, b string) int {
 	c := collate.New(language.Und, collate.Numeric)
 	return func(a, b string) int { return cmp.Or(c.CompareString(a, b), cmp.Compare(a, b)) }
+}
+
+// stem is the name of a file without its extension.
+func stem(path string) string {
+	name := filepath.Base(path)
+	return name[:len(name)-len(filepath.Ext(name))]
 }
 
 // PageNames returns a name of a file for each name of a mix, which any system takes and

@@ -4,11 +4,8 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"path/filepath"
-	"strings"
 
 	"toneplumb/match"
-	"toneplumb/match/words"
 	"toneplumb/plots"
 )
 
@@ -42,9 +39,9 @@ func wall(t *Table, letter bool) *plots.Wall {
 			left++
 			continue
 		}
-		row := plots.WallRow{Name: strings.TrimSuffix(r.Name, filepath.Ext(r.Name))}
-		if t.Plain {
-			row.Name = r.Name
+		row := plots.WallRow{Name: r.Name}
+		if !t.Plain { // and so a file's
+			row.Name = stem(r.Name)
 		}
 		for _, z := range r.Zones {
 			if z.Why == match.LeftOutZone {
@@ -64,10 +61,13 @@ func wall(t *Table, letter bool) *plots.Wall {
 
 // wholeDB writes a difference as it is read from afar: "+7", "−2", "0".
 func wholeDB(db float64) string {
-	if db = math.Round(db); db == 0 {
-		return "0"
+	switch db = math.Round(db); {
+	case db > 0:
+		return fmt.Sprintf("+%.0f", db)
+	case db < 0:
+		return fmt.Sprintf("−%.0f", -db)
 	}
-	return strings.TrimSuffix(words.FormatGain(db), ".0")
+	return "0"
 }
 
 // wallTitle is what most mixes share, or how many there are.

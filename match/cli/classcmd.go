@@ -78,6 +78,7 @@ read.`,
 	f.StringArrayVar(&c.references, "ref", nil, "compare the mixes with `REFERENCE`, a recording or a profile; may be given\nmore than once")
 	c.output.AddFiles(cmd, "a table .csv, .json or .txt, an overview .html, a page of\neach mix in one .pdf, a picture for the wall .png or .svg")
 	c.output.AddPaper(cmd)
+	c.output.AddBlank(cmd)
 	f.StringVar(&c.pages, "pages", "", "write a page of each mix, a .pdf named like it, into `FOLDER`")
 	f.StringVar(&c.before, "before", "", "say what has become of each mix since its earlier bounce of the same name in\n`FOLDER`")
 	f.StringVar(&c.sort, "sort", byName, "`ORDER` of the rows: name or distance")
@@ -114,6 +115,9 @@ func (c *classCommand) parse(cmd *cobra.Command) error {
 	}
 	if err := c.output.Parse(); err != nil {
 		return err
+	}
+	if c.output.Style.Page.Blank && c.pages == "" && !c.output.Has(".pdf") {
+		return fail("add -o all.pdf, or --pages FOLDER", "--blank makes pages worksheets, and no page is to be written")
 	}
 	if c.pages == "" {
 		return nil

@@ -56,6 +56,7 @@ the recordings it was made from.`,
 		},
 	}
 	c.output.AddMatch(cmd)
+	c.output.AddVariant(cmd)
 	c.AddPlain(cmd)
 	c.AddAdvice(cmd, match.Rough)
 	c.AddJudged(cmd)
@@ -86,6 +87,13 @@ func (c *matchCommand) parse(cmd *cobra.Command) error {
 	}
 	if err := flags.CheckPaths(c.output.Files, inputs, artefact.Match.Extensions()); err != nil {
 		return err
+	}
+	var err error
+	if c.Variant, err = c.output.ParseVariant(); err != nil {
+		return err
+	}
+	if c.Variant > 0 && (c.watch || c.lead != "") {
+		return fail("leave it out", "--watch and --lead are for the mix as it is, and --variant is another")
 	}
 	if !c.Plain {
 		c.output.Drawn = append([]string{c.mix}, c.references...)

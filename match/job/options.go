@@ -14,6 +14,7 @@ type Options struct {
 	Solve    match.SolveOptions // including the equaliser
 	Parts    match.Parts
 	Previous *match.PreviousRound // moves that the mix was bounced with; nil: none
+	Variant  match.Variant        // of a worksheet; 0: the mix as it is
 	WithinDB float64              // the tolerance of a verdict in dB; 0: by the rule of tolerances
 	Plain    bool                 // whether names of recordings are left out of anything that is written
 }
@@ -44,7 +45,7 @@ func CompareNamed(o Options, mix *measure.Recording, references []*measure.Recor
 	if err != nil {
 		return nil, err
 	}
-	mix, references, counted, err := o.Parts.Apply(mix, references)
+	mix, references, counted, err := o.Parts.Apply(o.Variant.Of(mix), references)
 	if err != nil {
 		return nil, err
 	}
@@ -71,6 +72,7 @@ func (c *Comparison) Match() *match.Result {
 func (c *Comparison) Noted(r *match.Result) *match.Result {
 	noted := *r
 	noted.Warnings = c.options.Previous.Beside(r).With(r.Warnings...).With(c.counted...)
+	noted.Warnings = c.options.Variant.Findings().With(noted.Warnings...)
 	return &noted
 }
 

@@ -48,9 +48,9 @@ func (r Reader) Match(ctx context.Context, q MatchRequest) (*MatchOutcome, error
 	}); err != nil {
 		return nil, err
 	}
-	// A profile has no sound. A mix that was bounced with earlier moves is not the one that
-	// these moves are for.
-	if q.Confirm && len(out.Moves) > 0 && q.Previous == nil && !q.Mix.IsProfile {
+	// A profile has no sound. A mix that was bounced with earlier moves, or another mix, is not
+	// the one that these moves are for.
+	if q.Confirm && len(out.Moves) > 0 && q.Previous == nil && q.Variant.Moves() == nil && !q.Mix.IsProfile {
 		if err := r.confirm(ctx, q.Mix.Path, out.Result); err != nil {
 			return nil, err
 		}

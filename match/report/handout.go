@@ -17,7 +17,8 @@ import (
 type HandoutOptions struct {
 	Letter   bool // US letter paper, not A4
 	Sideways bool // lying on its long side
-	Blank    bool // first an exercise without target, moves and settings, then the solution
+	Blank    bool // first a worksheet without target, moves and settings, then the solution
+	Variant  int  // of the worksheet, named on it; 0 and 1 are the mix as it is, see [match.Variant]
 
 	// DPI is the resolution of a PNG in pixels per inch; 0 means 150.
 	DPI float64
@@ -69,8 +70,11 @@ func (l HandoutOptions) paper() *plots.Figure {
 func HandoutPages(r *match.Result, look HandoutOptions) []*plots.Figure {
 	pages := []*plots.Figure{solution(r, look)}
 	if look.Blank {
-		pages[0].Title = "Solution: " + lowerFirst(pages[0].Title)
-		pages = slices.Insert(pages, 0, exercise(r, look))
+		pages[0].Title = look.titled("Solution") + lowerFirst(pages[0].Title)
+		if r.Mix != nil { // it says why in words to read out
+			pages[0].Paragraphs[0] = plots.Paragraph{Heading: "To read aloud", Text: aloud(r)}
+		}
+		pages = slices.Insert(pages, 0, worksheet(r, look))
 	}
 	for _, page := range pages {
 		for _, texts := range [][]string{page.Lines, page.Footnotes, page.Table.Under} {
@@ -97,7 +101,7 @@ func keepAllUnits(texts []string) {
 func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }
 
-// handoutOf is what exercise and solution have in common: the chart on paper, with the
+// handoutOf is what worksheet and solution have in common: the chart on paper, with the
 // recordings.
 func handoutOf(r *match.Result, look HandoutOptions) *plots.Figure {
 	f := figure(r, ChartOptions{})
@@ -134,10 +138,18 @@ func solution(r *match.Result, look HandoutOptions) *plots.Figure {
 // nameLine is where a student writes name and date.
 const nameLine = "name: ______________________________   date: ______________"
 
-// exercise is the page that leaves the answer open.
-func exercise(r *match.Result, look HandoutOptions) *plots.Figure {
+// titled begins the title of a worksheet or its solution: "Worksheet, variant 2: ".
+func (l HandoutOptions) titled(what string) string {
+	if l.Variant > 1 {
+		what += fmt.Sprintf(", variant %d", l.Variant)
+	}
+	return what + ": "
+}
+
+// worksheet is the page that leaves the answer open.
+func worksheet(r *match.Result, look HandoutOptions) *plots.Figure {
 	page := handoutOf(r, look)
-	page.Title = "Worksheet: what would you move?" // the headline says it
+	page.Title = look.titled("Worksheet") + "what would you move?" // the headline says it
 	page.Lines = append([]string{nameLine}, page.Lines...)
 	p := &page.Panels[len(page.Panels)-1]
 	p.Marks = nil

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"toneplumb/biquad"
 	"toneplumb/match"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
@@ -31,6 +32,8 @@ func Finding(f finding.Finding) string {
 		return fmt.Sprintf("The mix is %.1f LU louder than %s: are the two swapped?", f.LU, References(f.References))
 	case match.PreviousMoves:
 		return previousMoves(f)
+	case match.OtherMix:
+		return fmt.Sprintf("This is variant %d of a worksheet. The mix is taken as if through %s.", f.Variant, throughMoves(f.Moves))
 	case match.WiderApart:
 		return fmt.Sprintf("The moves leave the mix farther from %s: %.2f dB, against %.2f dB without them.", References(f.References), f.AfterDB, f.BeforeDB)
 	case match.FileRemark:
@@ -62,6 +65,15 @@ func Finding(f finding.Finding) string {
 
 // mostTruePeak is match.MostTruePeakDBTP as people write it.
 var mostTruePeak = fmt.Sprintf(minus+"%d", -match.MostTruePeakDBTP)
+
+// throughMoves is "a bell +5.0 dB at 315 Hz and a high shelf −4.0 dB at 5 kHz".
+func throughMoves(moves []biquad.Filter) string {
+	var all []string
+	for _, m := range moves {
+		all = append(all, fmt.Sprintf("a %s %s dB at %s", Shape(m.Shape), FormatGain(m.GainDB), FormatHz(m.FreqHz)))
+	}
+	return List(all)
+}
 
 // theseMoves is "Move 2" or "Moves 1, 3 and 4".
 func theseMoves(numbers []int) string {

@@ -10,6 +10,9 @@ import (
 // move, since its likely range (±8.1 dB) reaches level".
 func Gap(g match.Gap) string {
 	text := fmt.Sprintf("%s %s: ", g.Name, FormatDifference(g.DifferenceDB))
+	if g.Cause == match.Answered && g.Move == 0 {
+		return text + "the moves together deal with it"
+	}
 	if g.Cause == match.Answered {
 		return text + fmt.Sprintf("move %d deals with it", g.Move)
 	}
@@ -22,6 +25,15 @@ func Gap(g match.Gap) string {
 // GapSentence says so in a sentence, of a gap that no move answers.
 func GapSentence(g match.Gap) string {
 	text := fmt.Sprintf("The %s, %s, %s no move", g.Name, FormatDifference(g.DifferenceDB), either(IsPlural(g.Zone), "get", "gets"))
+	if why := sinceOf(g); why != "" {
+		text += ", since " + why
+	}
+	return text + "."
+}
+
+// LeaveAlone asks for a gap that no move answers to be left.
+func LeaveAlone(g match.Gap) string {
+	text := fmt.Sprintf("Leave the %s alone", g.Name)
 	if why := sinceOf(g); why != "" {
 		text += ", since " + why
 	}
@@ -77,7 +89,7 @@ func WhyLeft(c match.GapCause, percent float64) string {
 	case match.OnlyPart:
 		return fmt.Sprintf("no more than %.0f %% of the way was asked for", percent)
 	case match.NotBent:
-		return "few broad moves do not bend any closer"
+		return "a few broad moves come no closer"
 	}
 	return ""
 }

@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"toneplumb/match"
 	"toneplumb/match/artefact"
 	"toneplumb/match/cli/internal/files"
 	"toneplumb/match/job"
@@ -64,7 +65,34 @@ func (o *Output) AddMatch(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.BoolVar(&o.Style.Handout, "handout", false, "make .png and .svg pages to hand out too, not charts")
 	f.BoolVar(&o.Style.Page.Sideways, "sideways", false, "a page to hand out lies on its long side")
-	f.BoolVar(&o.Style.Page.Blank, "blank", false, "a page to hand out is an exercise without the moves; in a .pdf the solution follows")
+	o.AddBlank(cmd)
+}
+
+// AddBlank adds the flag of worksheets.
+func (o *Output) AddBlank(cmd *cobra.Command) {
+	cmd.Flags().BoolVar(&o.Style.Page.Blank, "blank", false, "a page to hand out is a worksheet without the moves; in a .pdf the solution follows")
+}
+
+// AddVariant adds the flag of which worksheet it is.
+func (o *Output) AddVariant(cmd *cobra.Command) {
+	cmd.Flags().IntVar(&o.Style.Page.Variant, "variant", 1, fmt.Sprintf("with --blank, worksheet `N` of %d: 1 is the mix as it is, the others are other mixes\nof it, named in the solution", match.MostVariants))
+}
+
+// ParseVariant checks which worksheet is asked for and returns it, 0 for the mix as it is.
+func (o *Output) ParseVariant() (match.Variant, error) {
+	n := o.Style.Page.Variant
+	switch {
+	case n < 1 || n > int(match.MostVariants):
+		return 0, job.Fail("the mix as it is is --variant 1", "--variant %d is not between 1 and %d", n, match.MostVariants)
+	case n == 1:
+		o.Style.Page.Variant = 0
+		return 0, nil
+	case !o.Style.Page.Blank:
+		return 0, job.Fail("add --blank", "--variant is for worksheets")
+	case o.Has(".html"):
+		return 0, job.Fail("leave one of them out", "--variant is not for a page that plays: it would play the mix as it is")
+	}
+	return match.Variant(n), nil
 }
 
 // Has reports whether a file of that extension is to be written.
