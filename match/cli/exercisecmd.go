@@ -28,6 +28,7 @@ type exerciseOptions struct {
 	course   int // lessons, 0 for none
 	lesson   int // of a course; 0 for all
 	after    string
+	moves    string // settings, to hear what each move of them does
 	part     string
 	paper    string
 	mark     bool
@@ -54,6 +55,9 @@ The moves are spread over zones, shapes, boosts and cuts, and are as audible in 
 mix as the difficulty says; the sheet says how much that is. --course makes lessons
 that grow harder; what a class missed comes back with --after.
 
+With --moves it writes what each move of a settings document does: the excerpt
+before it and after it, one move after another, as a folder of WAV files.
+
 With --mark it reads sheets that were filled in, one file a student, and says what
 was found, taken for something else, missed and invented; -o writes that down, and a
 page for each student.
@@ -62,7 +66,8 @@ page for each student.
 		Example: `  toneplumb exercise mix.wav -n 12 -o lesson1 --difficulty easy
   toneplumb exercise mix.wav -o page.html -o sheet.pdf --password "three words here"
   toneplumb exercise --mark anna.csv ben.csv --answers lesson1.answers.json -o marks.json -o marks.pdf
-  toneplumb exercise mix.wav --course 8 --lesson 2 --after marks.json -o term`,
+  toneplumb exercise mix.wav --course 8 --lesson 2 --after marks.json -o term
+  toneplumb exercise mix.wav --moves settings.json -o heard`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.inputs = args
 			if cmd.Flags().Changed("password") && strings.TrimSpace(o.password) == "" {
@@ -75,6 +80,12 @@ page for each student.
 					}
 				}
 				return ""
+			}
+			if o.moves != "" {
+				if flag := given("mark", "number", "difficulty", "seed", "course", "lesson", "after", "before", "answers", "password", "paper"); flag != "" {
+					return fail("toneplumb exercise MIX --moves settings.json -o FOLDER", "--%s says nothing beside --moves", flag)
+				}
+				return runMoves(cmd.Context(), o, cmd.OutOrStdout(), cmd.ErrOrStderr())
 			}
 			if o.mark {
 				if flag := given("number", "difficulty", "seed", "part", "plain", "course", "lesson", "after"); flag != "" {
@@ -101,6 +112,7 @@ page for each student.
 	f.IntVar(&o.course, "course", 0, "write `N` lessons that grow harder, each with its number in the names")
 	f.IntVar(&o.lesson, "lesson", 0, "write lesson `K` of the course alone")
 	f.StringVar(&o.after, "after", "", "let come back what was missed, by the marks in `FILE` (.json)")
+	f.StringVar(&o.moves, "moves", "", "write what each move of the settings `FILE` (.json) does, before and after,\ninto a folder")
 	f.Uint64Var(&o.seed, "seed", 1, "another `N` hides other moves")
 	f.StringVar(&o.part, "part", "", "hear this `PASSAGE` of the mix, such as 0:45-1:05; the loudest 20 s\nif not given")
 	f.StringVar(&o.paper, "paper", flags.DefaultPaper, "`SIZE` of the sheet to print: a4 or letter")
