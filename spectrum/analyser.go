@@ -73,12 +73,6 @@ type Analyser struct {
 // It calls emit for each window, numbered from 0; emit must not keep the pointer. It
 // panics unless rateHz ≥ 1000 and channels ≥ 1.
 func NewAnalyser(rateHz float64, channels int, emit func(window int, b *Bands)) *Analyser {
-	return newAnalyser(rateHz, channels, fineToHz, emit)
-}
-
-// newAnalyser is [NewAnalyser] with the bins of a zero-padded transform up to fineHz at
-// least.
-func newAnalyser(rateHz float64, channels int, fineHz float64, emit func(window int, b *Bands)) *Analyser {
 	if !(rateHz >= 1000) || channels < 1 {
 		panic(fmt.Sprintf("spectrum: analyser for %g Hz and %d channels", rateHz, channels))
 	}
@@ -100,8 +94,8 @@ func newAnalyser(rateHz float64, channels int, fineHz float64, emit func(window 
 	for n := range a.weights {
 		a.weights[n] *= scale
 	}
-	a.odd = newOddBins(half, int(math.Ceil(fineHz*float64(half)/rateHz))+3) // the cubic uses bins beyond the band
-	a.shares = bandShares(rateHz/float64(2*half), rateHz/2, fineHz)
+	a.odd = newOddBins(half, int(math.Ceil(fineToHz*float64(half)/rateHz))+3) // the cubic uses bins beyond the band
+	a.shares = bandShares(rateHz/float64(2*half), rateHz/2, fineToHz)
 	return a
 }
 

@@ -1,11 +1,14 @@
 package tracks
 
 import (
+	"crypto/sha256"
 	"encoding/binary"
 	"errors"
+	"fmt"
 	"io"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"testing"
 )
 
@@ -202,6 +205,30 @@ const soundFont = "/usr/share/sounds/sf2/FluidR3_GM.sf2"
 // [channel][frame] at 44.1 kHz.
 func renderWith(t *testing.T, soundFont string, midi []byte, seconds int) [2][]float32 {
 	t.Helper()
+	raw := rendered(t, soundFont, midi, seconds)
+	var x [2][]float32
+	for c := range x {
+		x[c] = make([]float32, 44100*seconds)
+		for i := range len(raw) / 4 {
+			x[c][i] = float32(int16(binary.LittleEndian.Uint16(raw[4*i+2*c:]))) / 32768
+		}
+	}
+	return x
+}
+
+// rendered returns interleaved 16-bit samples. Long runs take them from a folder of earlier
+// ones, TONEPLUMB_STEMS, if there is one.
+func rendered(t *testing.T, soundFont string, midi []byte, seconds int) []byte {
+	cache := os.Getenv("TONEPLUMB_STEMS")
+	key := sha256.New()
+	fmt.Fprintf(key, "%s %d ", filepath.Base(soundFont), seconds)
+	key.Write(midi)
+	at := filepath.Join(cache, fmt.Sprintf("%x.raw", key.Sum(nil)))
+	if cache != "" {
+		if raw, err := os.ReadFile(at); err == nil {
+			return raw
+		}
+	}
 	f, err := os.CreateTemp(t.TempDir(), "*.mid")
 	if err != nil {
 		t.Fatal(err)
@@ -225,12 +252,11 @@ func renderWith(t *testing.T, soundFont string, midi []byte, seconds int) [2][]f
 	}
 	cmd.Process.Kill() // there may be more of the song
 	cmd.Wait()
-	var x [2][]float32
-	for c := range x {
-		x[c] = make([]float32, 44100*seconds)
-		for i := range n / 4 {
-			x[c][i] = float32(int16(binary.LittleEndian.Uint16(raw[4*i+2*c:]))) / 32768
+	raw = raw[:n]
+	if cache != "" {
+		if err := os.WriteFile(at, raw, 0o644); err != nil {
+			t.Fatal(err)
 		}
 	}
-	return x
+	return raw
 }

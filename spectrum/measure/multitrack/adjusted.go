@@ -14,6 +14,7 @@ type Adjustment struct {
 	Path    string
 	Gain    float64 // the track's gain in the mix, as a factor on amplitudes; below 0 inverted
 	GainDB  float64 // the change of its fader
+	SideDB  float64 // of its side, (L − R)/2, beside its mid
 	Filters []biquad.Filter
 }
 
@@ -22,12 +23,22 @@ type Adjustment struct {
 //
 //	H·(M + Σ Gain·(H_k·10^(GainDB/20) − 1)·T_k)
 //
-// with the mix M, the tracks T_k, their filters H_k and the master's filters H. The source
+// with the mix M, the tracks T_k, their filters H_k the master's filters H, and each
+// track's side at its gain. The source
 // has the mix's first two channels and its length. It reads the recordings that open returns
 // for ctx, and closes them. The error is that of open, or an [*audio.Error] for a track with
 // another sample rate than the mix's.
 func Adjusted(ctx context.Context, open Opener, mix string, tracks []Adjustment, master []biquad.Filter) (audio.Source, error) {
-	a := &adjusted{}
+	return adjust(ctx, open, mix, tracks, master, false)
+}
+
+// Changes is like [Adjusted], but opens what the adjustments add to the mix, without it.
+func Changes(ctx context.Context, open Opener, mix string, tracks []Adjustment) (audio.Source, error) {
+	return adjust(ctx, open, mix, tracks, nil, true)
+}
+
+func adjust(ctx context.Context, open Opener, mix string, tracks []Adjustment, master []biquad.Filter, changes bool) (audio.Source, error) {
+	a := &adjusted{changes: changes}
 	paths := []string{mix}
 	for _, t := range tracks {
 		paths = append(paths, t.Path)
@@ -44,6 +55,7 @@ func Adjusted(ctx context.Context, open Opener, mix string, tracks []Adjustment,
 	for _, t := range tracks {
 		a.gains = append(a.gains, t.Gain)
 		a.faders = append(a.faders, math.Pow(10, t.GainDB/20))
+		a.sides = append(a.sides, math.Pow(10, t.SideDB/20))
 		a.filters = append(a.filters, biquad.NewCascade(t.Filters, rateHz, a.format.Channels))
 	}
 	a.master = biquad.NewCascade(master, rateHz, a.format.Channels)
@@ -83,12 +95,14 @@ func closeAll(readers []*reader) {
 
 // adjusted is the [audio.Source] of [Adjusted].
 type adjusted struct {
-	readers       []*reader // the mix, then the tracks
-	format        audio.Format
-	gains, faders []float64
-	filters       []*biquad.Cascade
-	master        *biquad.Cascade
-	wet           [][]float64
+	changes bool      // without the mix
+	readers []*reader // the mix, then the tracks
+	format  audio.Format
+	filters []*biquad.Cascade
+	master  *biquad.Cascade
+	wet     [][]float64
+
+	gains, faders, sides []float64
 }
 
 func (a *adjusted) Format() audio.Format { return a.format }
@@ -115,6 +129,9 @@ func (a *adjusted) Read(dst [][]float64) (int, error) {
 	}
 	for ch, x := range a.readers[0].block(n) {
 		copy(dst[ch], x)
+		if a.changes {
+			clear(dst[ch][:n])
+		}
 	}
 	for i, r := range a.readers[1:] {
 		if _, err := r.read(n); err != nil {
@@ -125,6 +142,12 @@ func (a *adjusted) Read(dst [][]float64) (int, error) {
 			copy(wet[ch], dry[ch])
 		}
 		a.filters[i].Run(wet)
+		if side := a.sides[i]; side != 1 && len(wet) == 2 {
+			for k, l := range wet[0] {
+				m, d := (l+wet[1][k])/2, side*(l-wet[1][k])/2
+				wet[0][k], wet[1][k] = m+d, m-d
+			}
+		}
 		for ch := range dry {
 			for k, v := range wet[ch] {
 				dst[ch][k] += a.gains[i] * (a.faders[i]*v - dry[ch][k])

@@ -33,9 +33,18 @@ type Track struct {
 	// Power is |T|², and Re and Im are T·M*, per band, the mean over the mix's gate.
 	Power, Re, Im []float64
 
+	// Side and SideRe are |T_S|² and Re(T_S·M_S*) of the sides, (L − R)/√2, per band likewise.
+	Side, SideRe []float64
+
 	// RowPower is |T|², and RowRe is Re(T·M*), of second r and third octave t at
 	// [r·Thirds + t], see ThirdBands.
 	RowPower, RowRe []float32
+
+	RowSide, RowSideRe []float32 // likewise of the sides
+
+	// Balance is how far the track leans to the left: (|L|² − |R|²)/(|L|² + |R|²) of all of it,
+	// −1 to 1.
+	Balance float64
 
 	StepPower []float64 // K-weighted power per 100 ms, see loudness.Meter.Steps
 
@@ -61,6 +70,7 @@ type Table struct {
 	Windows  int       // analysed, in the whole mix
 	MixPower []float64 // |M|² per band, the mean over the gate
 	RowMix   []float32 // |M|² of second r and third octave t at [r·Thirds + t]
+	RowSide  []float32 // |M_S|², likewise
 	Tracks   []Track
 
 	MixSketch *spectrum.Sketch
@@ -119,6 +129,7 @@ type group struct {
 	row     int // the current second
 	windows int // in it so far
 	mixRow  [spectrum.BandCount]float64
+	mixSide [spectrum.BandCount]float64
 	rows    []spectrum.CrossBands
 	weight  float64 // of all rows
 }
@@ -144,6 +155,7 @@ func (g *group) read(ctx context.Context) error {
 		meters[i] = loudness.NewMeter(rateHz, channels)
 	}
 	blocks := make([][][]float64, len(g.paths))
+	leans := make([]lean, len(g.paths))
 	for {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -161,6 +173,7 @@ func (g *group) read(ctx context.Context) error {
 			}
 			blocks[i] = r.block(n)
 			meters[i].Add(blocks[i])
+			leans[i].add(blocks[i])
 		}
 		analyser.Add(readers[0].block(n), blocks)
 	}
@@ -168,7 +181,7 @@ func (g *group) read(ctx context.Context) error {
 	g.table.MixSketch = analyser.Sketch(-1)
 	for i := range g.table.Tracks {
 		t, r := &g.table.Tracks[i], readers[i+1]
-		t.StepPower = meters[i].Steps()
+		t.StepPower, t.Balance = meters[i].Steps(), leans[i].balance()
 		t.LagFrames, t.WithoutLag = analyser.Lag(i)
 		t.Sketch = analyser.Sketch(i)
 		if err := r.toEnd(ctx); err != nil {
@@ -179,15 +192,32 @@ func (g *group) read(ctx context.Context) error {
 		if c := t.Format.Channels; c > 2 {
 			t.Warnings = append(t.Warnings, fmt.Sprintf("of its %d channels only the first two, the front pair, are judged", c))
 		}
-		scale(g.weight, t.Power, t.Re, t.Im)
+		scale(g.weight, t.Power, t.Re, t.Im, t.Side, t.SideRe)
 	}
 	scale(g.weight, g.table.MixPower)
 	return nil
 }
 
+// lean gathers the power of both channels.
+type lean struct{ left, right float64 }
+
+func (l *lean) add(block [][]float64) {
+	if len(block) < 2 {
+		return
+	}
+	for i, v := range block[0] {
+		l.left += v * v
+		l.right += block[1][i] * block[1][i]
+	}
+}
+
+func (l *lean) balance() float64 {
+	return (l.left - l.right) / max(l.left+l.right, math.SmallestNonzeroFloat64)
+}
+
 func newTrack(path string, f audio.Format) Track {
 	bands := func() []float64 { return make([]float64, spectrum.BandCount) }
-	return Track{Path: path, Format: f, Power: bands(), Re: bands(), Im: bands()}
+	return Track{Path: path, Format: f, Power: bands(), Re: bands(), Im: bands(), Side: bands(), SideRe: bands()}
 }
 
 func scale(weight float64, all ...[]float64) {
@@ -219,6 +249,7 @@ func (g *group) add(window int, mix *spectrum.Bands, tracks []spectrum.CrossBand
 	g.table.Windows++
 	for b, p := range mix.Power {
 		g.mixRow[b] += p
+		g.mixSide[b] += max(p/2-mix.Cross[b], 0)
 	}
 	for i := range tracks {
 		from, to := &tracks[i], &g.rows[i]
@@ -226,6 +257,8 @@ func (g *group) add(window int, mix *spectrum.Bands, tracks []spectrum.CrossBand
 			to.Power[b] += from.Power[b]
 			to.Re[b] += from.Re[b]
 			to.Im[b] += from.Im[b]
+			to.Side[b] += from.Side[b]
+			to.SideRe[b] += from.SideRe[b]
 		}
 	}
 }
@@ -247,7 +280,9 @@ func (g *group) finishRow() {
 			from, to := ThirdBands(third)
 			for b := from; b < to; b++ {
 				sum += row[b] / n
-				mean[b] += w * row[b] / n
+				if mean != nil {
+					mean[b] += w * row[b] / n
+				}
 			}
 			if thirds != nil {
 				*thirds = append(*thirds, float32(sum))
@@ -256,11 +291,14 @@ func (g *group) finishRow() {
 		*row = [spectrum.BandCount]float64{}
 	}
 	take(&g.mixRow, t.MixPower, &t.RowMix)
+	take(&g.mixSide, nil, &t.RowSide)
 	for i := range g.rows {
 		r, track := &g.rows[i], &t.Tracks[i]
 		take(&r.Power, track.Power, &track.RowPower)
 		take(&r.Re, track.Re, &track.RowRe)
 		take(&r.Im, track.Im, nil)
+		take(&r.Side, track.Side, &track.RowSide)
+		take(&r.SideRe, track.SideRe, &track.RowSideRe)
 	}
 	g.windows = 0
 }
