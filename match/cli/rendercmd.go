@@ -16,15 +16,19 @@ import (
 	"toneplumb/match/job"
 	"toneplumb/match/listen"
 	"toneplumb/match/report"
+	"toneplumb/match/tracks"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure/multitrack"
 )
 
 // renderOptions is everything `render` can be told.
 type renderOptions struct {
 	hasMix        bool // false where only the impulse response is wanted
 	mix, settings string
-	reference     string // written at the mix's loudness, instead of the mix through settings
-	sound         string // -o
+	tracks        []string // of a plan in settings
+	sum           bool     // the mix is their sum
+	reference     string   // written at the mix's loudness, instead of the mix through settings
+	sound         string   // -o
 	impulse       string
 	depth         string // "": the mix's own
 	json          bool
@@ -44,10 +48,15 @@ With --impulse the moves and the trim are written as an impulse response for any
 convolution plug-in; for that alone the mix may be left out. Settings called - are
 read from the standard input.
 
+With tracks after it the document is one that tracks has written with -o: the mix is
+written with the steps of its plan. They are given in the order in which tracks had
+them. With --sum their sum is the mix.
+
 With --reference the reference is written instead, turned to the mix's loudness:
 drop it into the recording program and switch between the two at the same level.`,
 		Example: `  toneplumb render rough-mix.wav settings.json -o moved.wav
   toneplumb render rough-mix.wav --reference record.flac -o levelled.wav
+  toneplumb render rough-mix.wav plan.json stems/*.wav -o balanced.wav
   toneplumb render settings.json --impulse moves.wav`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			switch {
@@ -56,6 +65,10 @@ drop it into the recording program and switch between the two at the same level.
 					return fail("toneplumb render MIX --reference RECORDING -o OUT.wav", "--reference goes with one mix and with -o, not with settings or --impulse")
 				}
 				o.hasMix, o.mix = true, args[0]
+			case o.sum && len(args) >= 2:
+				o.hasMix, o.mix, o.settings, o.tracks = true, tracks.SumName, args[0], args[1:]
+			case len(args) > 2 && !o.sum:
+				o.hasMix, o.mix, o.settings, o.tracks = true, args[0], args[1], args[2:]
 			case len(args) == 2:
 				o.hasMix, o.mix, o.settings = true, args[0], args[1]
 			case len(args) == 1 && o.sound == "":
@@ -68,6 +81,7 @@ drop it into the recording program and switch between the two at the same level.
 	}
 	f := cmd.Flags()
 	f.StringVarP(&o.sound, "output", "o", "", "write the sound to `FILE` (.wav)")
+	f.BoolVar(&o.sum, "sum", false, "there is no mix: the sum of the tracks of a plan is taken for it")
 	f.StringVar(&o.reference, "reference", "", "write this `RECORDING`, turned to the mix's loudness")
 	f.StringVar(&o.impulse, "impulse", "", "write the impulse response to `FILE` (.wav), mono, 32-bit float")
 	f.StringVar(&o.depth, "depth", "", "write samples of this `DEPTH`: 16, 24 or 32f; the mix's own if not given")
@@ -81,6 +95,9 @@ func runRender(ctx context.Context, o renderOptions, stdout, stderr io.Writer) e
 	}
 	if o.reference != "" {
 		return runReference(ctx, o, stdout, stderr)
+	}
+	if o.tracks != nil {
+		return runPlan(ctx, o, stdout, stderr)
 	}
 	settings, err := job.ReadSettings(o.settings)
 	if err != nil {
@@ -117,7 +134,10 @@ func (o renderOptions) check() error {
 		return fail("use one of 16, 24 and 32f", "--depth %q is not known", o.depth)
 	}
 	missing := func(path string) bool { return path == "" }
-	inputs := slices.DeleteFunc([]string{o.settings, o.mix, o.reference}, missing)
+	if o.tracks != nil && o.impulse != "" {
+		return fail("name a file with -o OUT.wav alone", "a plan on several tracks is no impulse response")
+	}
+	inputs := append(slices.DeleteFunc([]string{o.settings, o.mix, o.reference}, missing), o.tracks...)
 	named := slices.DeleteFunc([]string{o.sound, o.impulse}, missing)
 	return flags.CheckPaths(named, inputs, []string{".wav"})
 }
@@ -132,8 +152,9 @@ type rendering struct {
 	impulseRateHz int
 	impulseFrames int64
 
-	warnings []string     // about what was read
-	keeper   *audio.Cache // of the mix, which is gone through twice
+	warnings []string          // about what was read
+	keeper   *audio.Cache      // of the mix, which is gone through twice
+	planned  multitrack.Opener // the mix with a plan; nil: the mix
 }
 
 // listen goes through the mix once and decides from that how it is to be written.
@@ -159,7 +180,11 @@ func (r *rendering) listen(ctx context.Context, stderr io.Writer) error {
 
 // open opens the mix and shows how far its reading is.
 func (r *rendering) open(ctx context.Context, stderr io.Writer) (audio.Source, *terminal.Progress, error) {
-	src, err := r.keeper.Open(ctx, r.options.mix)
+	open := r.keeper.Open
+	if r.planned != nil {
+		open = r.planned
+	}
+	src, err := open(ctx, r.options.mix)
 	if err != nil {
 		return nil, nil, err
 	}

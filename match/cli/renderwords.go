@@ -153,6 +153,7 @@ type renderDocument struct {
 	Reference      *renderMixDocument      `json:"reference,omitempty"` // with --reference, instead of mix and settings
 	Levelled       *levelledDocument       `json:"levelled,omitempty"`
 	Settings       *renderSettingsDocument `json:"settings"`
+	Plan           *renderPlanDocument     `json:"plan,omitempty"` // instead of settings
 	LoudnessBefore *report.Number          `json:"loudness_before_lufs"`
 	LoudnessAfter  *report.Number          `json:"loudness_after_lufs"`
 	TruePeakAfter  *report.Number          `json:"true_peak_after_dbtp"`

@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -33,11 +34,9 @@ type tracksCommand struct {
 	mix, reference string
 	tracks         []string
 	front, back    []string
+	groups         []string
 	sum            bool // the tracks' sum is the mix
 }
-
-// sumName stands for the mix where it is the sum of the tracks.
-const sumName = "the tracks' sum"
 
 func newTracks() *cobra.Command {
 	o := tracksCommand{Job: flags.UsualJob()}
@@ -54,13 +53,14 @@ what the reference is. With --sum the tracks' sum is the mix, before any bounce.
   toneplumb tracks rough-mix.wav reference.flac bass.wav voice.wav keys.wav --front voice
   toneplumb tracks rough-mix.wav reference.flac stems/*.wav -o tracks.png --json
   toneplumb tracks rough-mix.wav right-mix.wav stems/*.wav -o with-the-plan.wav
-  toneplumb tracks --sum reference.flac stems/*.wav`,
+  toneplumb tracks --sum reference.flac stems/*.wav
+  toneplumb tracks rough-mix.wav right-mix.wav stems/*.wav --group drums=kick,snare,hats`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if o.sum {
 				if len(args) < 2 {
 					return fail("toneplumb tracks --sum REFERENCE TRACK...", "a reference and at least one track are needed, %d given", len(args))
 				}
-				args = append([]string{sumName}, args...)
+				args = append([]string{tracks.SumName}, args...)
 			}
 			if len(args) < 3 {
 				return fail("toneplumb tracks MIX REFERENCE TRACK..., or --sum before there is a mix", "a mix, a reference and at least one track are needed, %d given", len(args))
@@ -75,6 +75,7 @@ what the reference is. With --sum the tracks' sum is the mix, before any bounce.
 	f := cmd.Flags()
 	f.StringArrayVar(&o.front, "front", nil, "track `NAME` is to stand in front; may be given more than once")
 	f.StringArrayVar(&o.back, "back", nil, "track `NAME` is to stand behind; may be given more than once")
+	f.StringArrayVar(&o.groups, "group", nil, "tracks with one fader and one equaliser, as `NAME=TRACK,TRACK`;\nmay be given more than once")
 	o.output.AddFiles(cmd, "a chart .png, .svg or .pdf, a page .html, a document .json,\na table .csv, text .txt, the mix with the plan .wav")
 	f.BoolVar(&o.sum, "sum", false, "there is no mix yet: the sum of the tracks is taken for it")
 	o.AddPlain(cmd)
@@ -127,8 +128,12 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 	if outcome.Advice, inTime, err = o.advise(ctx, reader, result, placing); err != nil {
 		return err
 	}
+	outcome.Already = o.Previous != nil
 	if o.output.Has(".html") {
 		if outcome.Sound, err = reader.Cut(ctx, result, o.Previous, false); err != nil {
+			return err
+		}
+		if err := forms.PlanSwitches(ctx, outcome.Sound, outcome.Advice, inTime); err != nil {
 			return err
 		}
 	}
@@ -168,7 +173,7 @@ func (o *tracksCommand) sides(ctx context.Context, reader job.Reader) (mix *meas
 		if err != nil {
 			return nil, nil, err
 		}
-		mix, err := reader.Measure(ctx, sumName)
+		mix, err := reader.Measure(ctx, tracks.SumName)
 		return mix, job.References(sides...), err
 	}
 	sides, err := reader.ReadAll(ctx, o.mix, o.reference)
@@ -188,7 +193,7 @@ func (o *tracksCommand) opener(open job.Opener) job.Opener {
 		return open
 	}
 	return func(ctx context.Context, path string) (audio.Source, error) {
-		if path == sumName {
+		if path == tracks.SumName {
 			return multitrack.Sum(ctx, open, o.tracks)
 		}
 		return open(ctx, path)
@@ -262,7 +267,7 @@ func (o *tracksCommand) advise(ctx context.Context, reader job.Reader, result *m
 	return advice, multitrack.Shifted(quiet, late), advice.Measure(ctx, multitrack.Shifted(open, late), runtime.GOMAXPROCS(0))
 }
 
-// placing finds the tracks that were named with --front and --back.
+// placing finds the tracks that were named with --front, --back and --group.
 func (o *tracksCommand) placing() (tracks.Options, error) {
 	placing := tracks.Options{Plain: o.Plain}
 	for _, side := range []struct {
@@ -271,23 +276,51 @@ func (o *tracksCommand) placing() (tracks.Options, error) {
 		to     *[]int
 	}{{"--front", o.front, &placing.Front}, {"--back", o.back, &placing.Back}} {
 		for _, name := range side.names {
-			found := false
-			for i, path := range o.tracks {
-				if name == path || name == filepath.Base(path) || name == tracks.NameOf(path) {
-					*side.to, found = append(*side.to, i), true
-				}
+			numbers, err := o.numbersOf(side.option, name)
+			if err != nil {
+				return placing, err
 			}
-			if !found {
-				return placing, fail("name one of the tracks, by its file or without the extension", "%s %q names none of the tracks", side.option, name)
-			}
+			*side.to = append(*side.to, numbers...)
 		}
 	}
 	for _, i := range placing.Front {
-		for _, j := range placing.Back {
-			if i == j {
-				return placing, fail("name it once", "%q is to stand in front and behind", o.tracks[i])
-			}
+		if slices.Contains(placing.Back, i) {
+			return placing, fail("name it once", "%q is to stand in front and behind", o.tracks[i])
 		}
 	}
+	for _, text := range o.groups {
+		name, members, ok := strings.Cut(text, "=")
+		if !ok || name == "" || members == "" {
+			return placing, fail("write --group drums=kick,snare", "--group %q is not NAME=TRACK,TRACK", text)
+		}
+		at := slices.IndexFunc(placing.Groups, func(g tracks.Group) bool { return g.Name == name })
+		if at < 0 {
+			at = len(placing.Groups)
+			placing.Groups = append(placing.Groups, tracks.Group{Name: name})
+		}
+		g := &placing.Groups[at]
+		for member := range strings.SplitSeq(members, ",") {
+			numbers, err := o.numbersOf("--group", strings.TrimSpace(member))
+			if err != nil {
+				return placing, err
+			}
+			g.Tracks = append(g.Tracks, numbers...)
+		}
+		slices.Sort(g.Tracks)
+		g.Tracks = slices.Compact(g.Tracks)
+	}
 	return placing, nil
+}
+
+// numbersOf returns the tracks of a name: a path, a file or a file without its extension.
+func (o *tracksCommand) numbersOf(option, name string) (numbers []int, err error) {
+	for i, path := range o.tracks {
+		if name == path || name == filepath.Base(path) || name == tracks.NameOf(path) {
+			numbers = append(numbers, i)
+		}
+	}
+	if numbers == nil {
+		return nil, fail("name one of the tracks, by its file or without the extension", "%s %q names none of the tracks", option, name)
+	}
+	return numbers, nil
 }

@@ -3,6 +3,8 @@ package listen
 import (
 	"context"
 	"fmt"
+	"math"
+	"slices"
 	"sync"
 
 	"toneplumb/biquad"
@@ -56,6 +58,38 @@ func (e *Excerpt) Levels(ctx context.Context, moves []biquad.Filter) ([]Level, e
 		return nil, err
 	}
 	return levels, nil
+}
+
+// LayeredLevels is like [Excerpt.Levels] with layers that may be added before the moves: their
+// bits come first. Layers are as long as the excerpt and of as many channels.
+func (e *Excerpt) LayeredLevels(ctx context.Context, layers []*Excerpt, moves []biquad.Filter) ([]Level, error) {
+	n := len(layers)
+	all := make([]Level, 1<<(n+len(moves)))
+	for on := range 1 << n {
+		sum := *e
+		sum.X = nil
+		for c, x := range e.X {
+			y := slices.Clone(x)
+			for i, l := range layers {
+				if on>>i&1 == 0 {
+					continue
+				}
+				gain := math.Pow(10, (e.ScaleDB-l.ScaleDB)/20)
+				for k, v := range l.X[c][:min(len(y), len(l.X[c]))] {
+					y[k] += gain * v
+				}
+			}
+			sum.X = append(sum.X, y)
+		}
+		levels, err := sum.Levels(ctx, moves)
+		if err != nil {
+			return nil, err
+		}
+		for choice, l := range levels {
+			all[on|choice<<n] = l
+		}
+	}
+	return all, nil
 }
 
 // branch measures sound with every subset of some moves, block by block: with the first move

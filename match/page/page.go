@@ -108,7 +108,19 @@ type pageFields struct {
 // Write writes the page. Without sound (nil) it has no player and says why in the words
 // of s.Notes. Parts stand after the moves. The error is w's or the context's, or says why the chart cannot be drawn.
 func Write(ctx context.Context, w io.Writer, r *match.Result, s *Sound, parts ...*Part) error {
+	instead := ""
+	for _, p := range parts {
+		if p.InsteadOfMoves != "" {
+			instead = p.InsteadOfMoves
+			without := *r
+			without.Moves = nil
+			r = &without
+		}
+	}
 	d := pageFields{Data: NewData(r), Parts: parts, Style: template.CSS(pageCSS), Script: template.JS(playScripts)}
+	if instead != "" {
+		d.WhyNoMoves = instead
+	}
 	d.Policy = policy(string(d.Style), string(d.Script))
 	for _, paper := range []struct {
 		dark bool

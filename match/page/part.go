@@ -5,12 +5,14 @@ import "html/template"
 // Part is a section that a command adds to the page, after the moves.
 type Part struct {
 	Heading string
-	Title   string // of the page that has this part; "" leaves that of a match
-	Chart   func(dark bool) (svg string, err error)
-	InWords string // what the chart shows, for those who do not see it
-	Blocks  []Block
-	Light   template.HTML // the chart, drawn by Write
-	Dark    template.HTML
+	// InsteadOfMoves says why the page shows no moves; "" leaves them.
+	InsteadOfMoves string
+	Title          string // of the page that has this part; "" leaves that of a match
+	Chart          func(dark bool) (svg string, err error)
+	InWords        string // what the chart shows, for those who do not see it
+	Blocks         []Block
+	Light          template.HTML // the chart, drawn by Write
+	Dark           template.HTML
 }
 
 // Block is text of a part under a heading of its own; "" for none.

@@ -17,6 +17,7 @@ type Player struct {
 	LevelLUFS report.Number `json:"level_lufs"` // at which all is played, the volume at 0 dB
 	Sources   []Source      `json:"sources"`
 	Moves     []Switch      `json:"moves"`
+	Legend    string        `json:"legend,omitempty"`   // over the switches
 	NoBlind   bool          `json:"no_blind,omitempty"` // no blind comparison is offered
 
 	// BandWeights of the served page weigh the bands of the mix by how loud they are.
@@ -37,11 +38,20 @@ type Source struct {
 	CourseLU     []report.Number `json:"course_lu,omitempty"` // per 100 ms over the loudness, null for silence; none: not drawn
 }
 
-// Switch is a move that can be switched on and off.
+// Switch is a move that can be switched on and off, or a sound that is added.
 type Switch struct {
 	Label string `json:"label"`
 	// Sections are [b0 b1 b2 a0 a1 a2] by sample rate, for those it fits.
 	Sections map[string][][6]coefficient `json:"sections"`
+	Sound    string                      `json:"sound,omitempty"` // the id of what is added before the moves
+	GainDB   report.Number               `json:"gain_db,omitempty"`
+}
+
+// Layer is a sound that is added to what runs through the moves, as long as its switch is on.
+type Layer struct {
+	Label   string
+	Excerpt *listen.Excerpt
+	id      string
 }
 
 // Heard is what a player is made of, in the order of its choices.
@@ -66,18 +76,28 @@ const drawnCourses = 2
 // NewPlayer measures what is heard, through each choice of the moves, and sets the
 // level: that of the quietest as it is in its recording, or lower where the true peaks
 // of any need room. What is silent has no say in it, and is not heard. Labels name the moves. The error says which move does
-// not fit the rate, or is the context's.
-func NewPlayer(ctx context.Context, heard []Heard, moves []biquad.Filter, labels []string) (*Player, error) {
-	first := heard[0].Excerpt
+// not fit the rate, or is the context's. Layers come before the moves.
+func NewPlayer(ctx context.Context, heard []Heard, layers []Layer, moves []biquad.Filter, labels []string) (*Player, error) {
+	first, through := heard[0].Excerpt, heard[0].Excerpt
+	for _, h := range heard {
+		if h.ThroughMoves {
+			through = h.Excerpt
+		}
+	}
 	p := &Player{RateHz: first.RateHz, Seconds: report.Number(first.Sec()), Sources: []Source{}, Moves: []Switch{}}
+	var added []*listen.Excerpt
+	for _, l := range layers {
+		added = append(added, l.Excerpt)
+		p.Moves = append(p.Moves, Switch{Label: l.Label, Sections: map[string][][6]coefficient{}, Sound: l.id, GainDB: report.Number(through.ScaleDB - l.Excerpt.ScaleDB)})
+	}
 	for i, f := range moves {
-		p.Moves = append(p.Moves, Switch{labels[i], sectionsByRate(f, first.RateHz)})
+		p.Moves = append(p.Moves, Switch{Label: labels[i], Sections: sectionsByRate(f, first.RateHz)})
 	}
 	level := math.Inf(1)
 	measured := map[string][]listen.Level{}
 	for _, h := range heard {
 		if h.ThroughMoves {
-			all, err := h.Excerpt.Levels(ctx, moves)
+			all, err := h.Excerpt.LayeredLevels(ctx, added, moves)
 			if err != nil {
 				return nil, err
 			}

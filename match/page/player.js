@@ -161,6 +161,7 @@ function startPlayer(numbers, bytesOf) {
       input.checked = (transport.on >> i) & 1;
     });
     $("moves").hidden = player.moves.length === 0;
+    if (player.legend) $("moves").querySelector("legend").textContent = player.legend;
     $("blind-row").hidden = Boolean(player.no_blind);
   }
 

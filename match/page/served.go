@@ -89,7 +89,7 @@ func Predicted(r *match.Result, s Stretch) (*Player, error) {
 	var filters []biquad.Filter
 	for i, m := range NewData(r).Moves {
 		filters = append(filters, r.Moves[i].Filter)
-		p.Moves = append(p.Moves, Switch{fmt.Sprintf("%d: %s", i+1, m.Label()), sectionsByRate(r.Moves[i].Filter, r.Mix.Format.RateHz)})
+		p.Moves = append(p.Moves, Switch{Label: fmt.Sprintf("%d: %s", i+1, m.Label()), Sections: sectionsByRate(r.Moves[i].Filter, r.Mix.Format.RateHz)})
 	}
 	level := math.Inf(1)
 	add := func(name, sound string, of *measure.Recording, fromSec float64, filters []biquad.Filter) error {

@@ -20,12 +20,12 @@ func TestSilentSource(t *testing.T) {
 	}
 	of := func(x []float64) *listen.Excerpt { return &listen.Excerpt{RateHz: rate, X: [][]float64{x, x}} }
 	heard := []Heard{{Name: "mix", ID: "a", Excerpt: of(tone)}, {Name: "reference", ID: "b", Excerpt: of(tone)}}
-	want, err := NewPlayer(context.Background(), heard, nil, nil)
+	want, err := NewPlayer(context.Background(), heard, nil, nil, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	heard[1].Excerpt = of(still)
-	got, err := NewPlayer(context.Background(), heard, nil, nil)
+	got, err := NewPlayer(context.Background(), heard, nil, nil, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -23,6 +23,12 @@ type Sound struct {
 	Reference *listen.Excerpt // nil: mix and moves only
 	Which     int             // which reference that is
 	Notes     []string        // what to know about the sound, or why there is none
+
+	// Plan is switched instead of the moves: layers, then filters with their labels. Empty:
+	// the moves are.
+	Layers  []Layer
+	Filters []biquad.Filter
+	Labels  []string
 }
 
 // embedded is sound as text in the page.
@@ -40,16 +46,28 @@ func (s *Sound) addTo(ctx context.Context, d *pageFields, r *match.Result, room 
 	if s.Mix == nil {
 		return nil
 	}
-	if s.Reference == nil && len(r.Moves) == 0 {
+	filters, labels, through := s.Filters, s.Labels, withPlan
+	if len(s.Layers)+len(filters) == 0 {
+		for i, m := range r.Moves {
+			filters, labels = append(filters, m.Filter), append(labels, fmt.Sprintf("%d: %s", i+1, d.Moves[i].Label()))
+		}
+		through = throughName(len(r.Moves))
+	}
+	switches := len(s.Layers) + len(filters)
+	if s.Reference == nil && switches == 0 {
 		d.SoundNotes = append(d.SoundNotes, "There are no moves, and the mix alone is nothing to compare.")
 		return nil
 	}
 	heard := []Heard{{Name: "mix", ID: "sound-mix", Excerpt: s.Mix}}
-	if len(r.Moves) > 0 {
-		heard = append(heard, Heard{Name: throughName(len(r.Moves)), ID: "sound-mix", Excerpt: s.Mix, ThroughMoves: true})
+	if switches > 0 {
+		heard = append(heard, Heard{Name: through, ID: "sound-mix", Excerpt: s.Mix, ThroughMoves: true})
 	}
 	if s.Reference != nil {
 		heard = append(heard, Heard{Name: match.ReferenceLabel(s.Which, len(r.References)), ID: "sound-reference", Excerpt: s.Reference})
+	}
+	chosen := len(heard)
+	for i, l := range s.Layers {
+		heard = append(heard, Heard{ID: fmt.Sprintf("sound-step-%d", i+1), Excerpt: l.Excerpt})
 	}
 	heard, sounds, shortened, err := embedSounds(heard, room)
 	if err != nil {
@@ -59,14 +77,17 @@ func (s *Sound) addTo(ctx context.Context, d *pageFields, r *match.Result, room 
 	if shortened {
 		d.SoundNotes = append(d.SoundNotes, fmt.Sprintf("The excerpts last %.1f s, so that this page stays under %d MB.", heard[0].Excerpt.Sec(), MaxBytes/1_000_000))
 	}
-	var filters []biquad.Filter
-	var labels []string
-	for i, m := range r.Moves {
-		filters, labels = append(filters, m.Filter), append(labels, fmt.Sprintf("%d: %s", i+1, d.Moves[i].Label()))
+	var layers []Layer
+	for i, h := range heard[chosen:] {
+		layers = append(layers, Layer{s.Layers[i].Label, h.Excerpt, h.ID})
 	}
-	d.Player, err = NewPlayer(ctx, heard, filters, labels)
+	if d.Player, err = NewPlayer(ctx, heard[:chosen], layers, filters, labels); err == nil && through == withPlan {
+		d.Player.Legend = "Steps of the plan that are on"
+	}
 	return err
 }
+
+const withPlan = "mix with the plan"
 
 // throughName is what the mix is called through so many moves.
 func throughName(moves int) string {

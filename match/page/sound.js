@@ -16,8 +16,11 @@ const toFrame = (seconds, rate) => Math.round(seconds * rate) / rate;
 
 // Tells whether every move has its coefficients for a sample rate.
 function canPlayAt(player, rate) {
-  return player.moves.every((move) => move.sections[String(rate)]);
+  return player.moves.every((move) => move.sound || move.sections[String(rate)]);
 }
+
+// The ids of all sounds: of the sources, and of what switches add.
+const soundIDs = (player) => [...new Set([...player.sources, ...player.moves].flatMap(({ sound }) => sound ?? []))];
 
 // The level of sections [b0 b1 b2 a0 a1 a2] one after the other at a frequency, in dB.
 function responseDB(sections, hz, rate) {
@@ -31,7 +34,7 @@ function responseDB(sections, hz, rate) {
 // lower rate.
 function mostApartDB(player, rate, other) {
   const top = Math.min(20000, 0.45 * rate, 0.45 * other);
-  const at = (rate) => player.moves.flatMap((move) => move.sections[String(rate)]);
+  const at = (rate) => player.moves.flatMap((move) => move.sections[String(rate)] ?? []);
   let most = 0;
   for (let hz = 20; hz <= top; hz *= 1.02) {
     most = Math.max(most, Math.abs(responseDB(at(rate), hz, rate) - responseDB(at(other), hz, other)));
@@ -56,7 +59,7 @@ function openContext(player) {
 // Decodes the sounds, which the browser takes to the context's rate; bytesOf gives the
 // file of an id, or a promise of it.
 async function loadSounds(ctx, player, bytesOf) {
-  const ids = [...new Set(player.sources.map(({ sound }) => sound))];
+  const ids = soundIDs(player);
   const sounds = await Promise.all(ids.map(async (id) => ctx.decodeAudioData(await bytesOf(id))));
   return Object.fromEntries(ids.map((id, i) => [id, sounds[i]]));
 }
@@ -76,7 +79,7 @@ function bytesIn(id) {
 //   reference ─ gain ───────────────────────────── bus ─ seam ─ gate ─ out
 //
 // A move is its sections beside a way around them; a switch fades between the two while
-// both keep running. The seam fades at the ends of the part, the gate at start and stop.
+// both keep running. A switch with a sound of its own adds that. The seam fades at the ends of the part, the gate at start and stop.
 // Times are the context's, now if left out. Source chosen is heard, through the moves
 // whose bits are set in on.
 function buildGraph(ctx, player, buffers, chosen = 0, on = 2 ** player.moves.length - 1) {
@@ -102,7 +105,15 @@ function buildGraph(ctx, player, buffers, chosen = 0, on = 2 ** player.moves.len
   let moved = null; // what comes out of the moves
   const throughMoves = (input) => {
     let node = input;
-    for (const [i, { sections }] of player.moves.entries()) {
+    for (const [i, { sections, sound, gain_db = 0 }] of player.moves.entries()) {
+      if (sound) {
+        const level = gain(gainOfDB(gain_db)), through = gain(isOn(i)), sum = gain(1);
+        inputs[sound].connect(level).connect(through).connect(sum);
+        node.connect(sum);
+        switches.push({ through });
+        node = sum;
+        continue;
+      }
       const around = gain(1 - isOn(i)), through = gain(isOn(i)), sum = gain(1);
       let last = node;
       for (const c of sections[String(rate)]) last = last.connect(ctx.createIIRFilter(c.slice(0, 3), c.slice(3)));
@@ -147,7 +158,7 @@ function buildGraph(ctx, player, buffers, chosen = 0, on = 2 ** player.moves.len
       on = bits;
       switches.forEach(({ around, through }, i) => {
         move(through, isOn(i), when);
-        move(around, 1 - isOn(i), when);
+        if (around) move(around, 1 - isOn(i), when);
       });
       if (player.sources[chosen].through_moves) move(heard[chosen], levelOf(chosen), when);
     },

@@ -15,14 +15,14 @@ const kilohertz = (hz) => `${hz / 1000} kHz`;
 function rateNote(player, rate) {
   if (rate === player.rate_hz) return "";
   const words = `This browser plays at ${kilohertz(rate)}, not at the mix’s ${kilohertz(player.rate_hz)}: it converts the sound`;
-  if (player.moves.length === 0) return `${words}.`;
+  if (player.moves.every((move) => move.sound)) return `${words}.`;
   const apart = mostApartDB(player, player.rate_hz, rate);
   return `${words}, and the moves run as an equaliser at ${kilohertz(rate)} has them, up to ${apart.toFixed(1)} dB apart near the top.`;
 }
 
 // Tells whether two players have the same sounds, whatever they do with them.
 function sameSounds(a, b) {
-  const soundsOf = (player) => [player.rate_hz, player.seconds, ...new Set(player.sources.map((source) => source.sound))].join("\n");
+  const soundsOf = (player) => [player.rate_hz, player.seconds, ...soundIDs(player)].join("\n");
   return soundsOf(a) === soundsOf(b);
 }
 

@@ -35,23 +35,65 @@ func (s *session) coherences() [][][multitrack.Thirds]float64 {
 	return all
 }
 
-// action is one thing to do: a fader, or a filter on one track or on the master.
+// action is one thing to do: a fader, or a filter on one track, a group or the master.
 type action struct {
-	track    int           // −1: the master
+	track    int           // −1: the master; from the number of tracks on: a group
 	gainDB   float64       // of a fader
 	filter   biquad.Filter // shape and all, where isFilter
 	isFilter bool
 }
 
-// kind is 0 for a fader, 1 for a filter on the master, 2 for one on a track: the simpler first.
-func (a action) kind() int {
-	switch {
+// kinds of actions.
+const kinds = 5
+
+// kind orders actions, the simpler first: the fader of a track, of a group; a filter on the
+// master, on a group, on a track.
+func (s *session) kind(a action) int {
+	switch group := a.track >= len(s.tracks); {
+	case !a.isFilter && group:
+		return 1
 	case !a.isFilter:
 		return 0
 	case a.track < 0:
-		return 1
+		return 2
+	case group:
+		return 3
 	}
-	return 2
+	return kinds - 1
+}
+
+// Group is some tracks with one fader and one equaliser on their sum.
+type Group struct {
+	Name   string
+	Tracks []int // at least one
+}
+
+// Members returns the tracks that a number stands for in a [Plan]: a track, or from the number
+// of tracks on a group's.
+func (a *Advice) Members(number int) []int {
+	if number < len(a.Tracks) {
+		return []int{number}
+	}
+	var heard []int
+	for _, i := range a.Groups[number-len(a.Tracks)].Tracks {
+		if a.Tracks[i].State == Heard {
+			heard = append(heard, i)
+		}
+	}
+	return heard
+}
+
+func (s *session) members(number int) []int {
+	if number < len(s.tracks) {
+		return []int{number}
+	}
+	var heard []int
+	for _, i := range s.groups[number-len(s.tracks)].Tracks {
+		if s.tracks[i].state == Heard {
+			heard = append(heard, i)
+		}
+	}
+	return heard
 }
 
 // apply holds H−1 of what actions do to each track, and H of the master.
@@ -68,22 +110,23 @@ func (s *session) apply(actions []action) apply {
 			onMaster = append(onMaster, x.filter)
 			continue
 		}
-		h := a.delta[x.track]
-		if h == nil {
-			h = make([]complex128, spectrum.BandCount)
-			for b := range h {
-				h[b] = 1
-			}
-			a.delta[x.track] = h
-		}
+		var filter []complex128
 		if x.isFilter {
-			for b, v := range response([]biquad.Filter{x.filter}, s.RateHz) {
-				h[b] *= v
+			filter = response([]biquad.Filter{x.filter}, s.RateHz)
+		}
+		gain := complex(math.Pow(10, x.gainDB/20), 0)
+		for _, i := range s.members(x.track) {
+			h := a.delta[i]
+			if h == nil {
+				h = slices.Repeat([]complex128{1}, spectrum.BandCount)
+				a.delta[i] = h
 			}
-		} else {
-			g := complex(math.Pow(10, x.gainDB/20), 0)
 			for b := range h {
-				h[b] *= g
+				if x.isFilter {
+					h[b] *= filter[b]
+				} else {
+					h[b] *= gain
+				}
 			}
 		}
 	}
@@ -158,33 +201,4 @@ func (s *session) leaves(effectDB []float64) float64 {
 		sum += (v - mean) * (v - mean)
 	}
 	return math.Sqrt(sum / float64(max(1, len(d))))
-}
-
-// Placing is a small move that brings a track forward or lets it step back.
-type Placing struct {
-	Track  int
-	Front  bool
-	Filter biquad.Filter
-	TrimDB float64 // keeps the track's own loudness
-	MixDB  float64 // what it does to the mix at the filter's frequency
-}
-
-// placings returns a move for each track that was named: more or less between 2 and 8
-// kHz. Common practice, no source; its size is our choice, half of what a pair is cut by.
-func (s *session) placings(o Options) []Placing {
-	const gainDB, freqHz, q = 1.5, 4000, 0.7
-	var all []Placing
-	for i, t := range s.tracks {
-		front, back := slices.Contains(o.Front, i), slices.Contains(o.Back, i)
-		if t.state != Heard || !front && !back || freqHz > 0.45*s.RateHz {
-			continue
-		}
-		f := biquad.Filter{Shape: biquad.Bell, FreqHz: freqHz, GainDB: gainDB, Q: q}
-		if back {
-			f.GainDB = -gainDB
-		}
-		all = append(all, Placing{Track: i, Front: front, Filter: f, TrimDB: -s.loudnessChange(t, []biquad.Filter{f}),
-			MixDB: s.effect([]*track{t}, []biquad.Filter{f})[BandOf(freqHz)]})
-	}
-	return all
 }

@@ -31,19 +31,27 @@ func (s *search) linear(res []float64) *linear {
 	return l
 }
 
-// setSlopes takes a track, or the master for −1, beside what is done already.
-func (l *linear) setSlopes(track int, done effects, power []float64) {
-	for i, third := range l.thirds {
-		d := complex128(0)
-		if n := slices.Index(done.on, track); n >= 0 {
-			d = done.delta[n][third]
-		}
-		h := 1 + d
-		for m := range l.moments {
-			at := i*l.moments + m
-			l.slope[at] = 1
-			if track >= 0 && l.weight[at] > 0 {
-				l.slope[at] = (real(h)*l.re[track][at] + real(h*complex(real(d), -imag(d)))*l.power[track][at]) / max(power[at], l.mix[at]*1e-3)
+// setSlopes takes a track, a group, or the master for −1, beside what is done already.
+func (l *linear) setSlopes(number int, done effects, power []float64) {
+	for i := range l.slope {
+		l.slope[i] = 1
+	}
+	if number < 0 {
+		return
+	}
+	clear(l.slope)
+	for _, track := range l.members(number) {
+		for i, third := range l.thirds {
+			d := complex128(0)
+			if n := slices.Index(done.on, track); n >= 0 {
+				d = done.delta[n][third]
+			}
+			h := 1 + d
+			for m := range l.moments {
+				at := i*l.moments + m
+				if l.weight[at] > 0 {
+					l.slope[at] += (real(h)*l.re[track][at] + real(h*complex(real(d), -imag(d)))*l.power[track][at]) / max(power[at], l.mix[at]*1e-3)
+				}
 			}
 		}
 	}
@@ -91,8 +99,8 @@ func (s *search) candidates(have []action, res []float64) []action {
 	s.changed(done, power)
 	filters := s.filterGrid()
 	var all []scored
-	for k := -1; k < len(s.tracks); k++ {
-		if k >= 0 && s.power[k] == nil {
+	for k := -1; k < len(s.tracks)+len(s.groups); k++ {
+		if k >= 0 && k < len(s.tracks) && s.power[k] == nil || k >= len(s.tracks) && len(s.members(k)) < 2 {
 			continue
 		}
 		l.setSlopes(k, done, power)
@@ -110,7 +118,7 @@ func (s *search) candidates(have []action, res []float64) []action {
 	}
 	slices.SortStableFunc(all, func(a, b scored) int { return cmp.Compare(b.drop, a.drop) })
 	var out []action
-	var kinds [3]int
+	var found [kinds]int
 	for _, a := range all {
 		// Neighbours on the grid end at the same setting.
 		if slices.ContainsFunc(out, func(b action) bool {
@@ -118,7 +126,8 @@ func (s *search) candidates(have []action, res []float64) []action {
 		}) {
 			continue
 		}
-		if kinds[a.kind()]++; kinds[a.kind()] <= tried {
+		if kind := s.kind(a.action); found[kind] < tried {
+			found[kind]++
 			out = append(out, a.action)
 		}
 	}

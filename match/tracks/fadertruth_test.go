@@ -2,7 +2,6 @@ package tracks
 
 import (
 	"context"
-	"encoding/gob"
 	"flag"
 	"fmt"
 	"math"
@@ -136,24 +135,9 @@ func faultsOf(t *testing.T, s faderSong, right *measure.Recording, rightSound so
 	return all
 }
 
-// faderStems renders a song's channels, the drums by groups. Long runs take them from a
-// folder of earlier ones, TONEPLUMB_STEMS, if there is one.
+// faderStems renders a song's channels, the drums by groups.
 func faderStems(t *testing.T, path, font string) (s song) {
-	cache := os.Getenv("TONEPLUMB_STEMS")
 	s.name = strings.TrimSuffix(filepath.Base(path), ".mid")
-	type kept struct {
-		Names        []string
-		Stems, Later []sound
-	}
-	at := filepath.Join(cache, s.name+"-"+filepath.Base(font)+".gob")
-	if f, err := os.Open(at); cache != "" && err == nil {
-		defer f.Close()
-		var k kept
-		if err := gob.NewDecoder(f).Decode(&k); err != nil {
-			t.Fatal(err)
-		}
-		return song{s.name, k.Names, k.Stems, k.Later}
-	}
 	file, err := os.ReadFile(path)
 	if err != nil {
 		t.Fatal(err)
@@ -186,16 +170,6 @@ func faderStems(t *testing.T, path, font string) (s song) {
 			}
 		default:
 			add(fmt.Sprintf("channel-%d", c+1), midi)
-		}
-	}
-	if cache != "" {
-		f, err := os.Create(at)
-		if err != nil {
-			t.Fatal(err)
-		}
-		defer f.Close()
-		if err := gob.NewEncoder(f).Encode(kept{s.names, s.stems, s.later}); err != nil {
-			t.Fatal(err)
 		}
 	}
 	return s
@@ -383,14 +357,18 @@ func faderCases(t *testing.T, folder string, at int, font string) (found []fader
 
 // planOf is what Advise finds of the plan alone.
 func planOf(t *testing.T, mix, ref *measure.Recording, together *multitrack.Table) *Advice {
+	return planWith(t, mix, ref, together, Options{})
+}
+
+func planWith(t *testing.T, mix, ref *measure.Recording, together *multitrack.Table, with Options) *Advice {
 	c, err := match.Compare(mix, []*measure.Recording{ref}, match.DefaultCompare())
 	if err != nil {
 		t.Fatal(err)
 	}
 	o := match.DefaultSolve()
 	o.MaxMoves = 0
-	a := &Advice{Result: c.Solve(o), Together: together}
-	a.session = newSession(a.Result, together, false)
+	a := &Advice{Result: c.Solve(o), Together: together, Groups: with.Groups}
+	a.session = newSession(a.Result, together, with)
 	a.Tracks = a.session.facts()
 	a.Plan = a.session.plan()
 	return a

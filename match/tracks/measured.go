@@ -29,7 +29,7 @@ func (a *Advice) Measure(ctx context.Context, open func(ctx context.Context, pat
 		}
 		c := multitrack.TrackFilter{Filters: []biquad.Filter{m.Instead.Filter}, TrimsDB: m.Instead.TrimsDB}
 		for _, k := range m.Instead.Tracks {
-			c.Tracks, c.Gains = append(c.Tracks, a.Tracks[k].Path), append(c.Gains, a.Tracks[k].gain)
+			c.Tracks, c.Gains = append(c.Tracks, a.Tracks[k].Path), append(c.Gains, a.Tracks[k].Gain())
 		}
 		moves, changes = append(moves, m), append(changes, c)
 	}
@@ -78,7 +78,8 @@ func (a *Advice) measurePlan(ctx context.Context, open func(ctx context.Context,
 	}
 	o := a.Result.SolveOptions
 	o.MaxMoves = 0
-	if p.RenderedDB = c.Solve(o).DistanceBeforeDB; p.RenderedDB > p.BeforeDB-worthDB {
+	p.RenderedDB = c.Solve(o).DistanceBeforeDB
+	if len(p.Faders)+len(p.Filters) > 0 && p.RenderedDB > p.BeforeDB-worthDB {
 		a.Plan = nil
 	}
 	return nil
@@ -86,30 +87,48 @@ func (a *Advice) measurePlan(ctx context.Context, open func(ctx context.Context,
 
 // Planned opens the mix as it is with the plan, the first two channels of it.
 func (a *Advice) Planned(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error)) (audio.Source, error) {
+	return multitrack.Adjusted(ctx, open, a.Result.Mix.Path, a.adjustments(func(int) bool { return true }), a.master())
+}
+
+// adjustments are what the plan does to the tracks that are wanted.
+func (a *Advice) adjustments(wanted func(track int) bool) (all []multitrack.Adjustment) {
 	at := map[int]int{}
-	var adjustments []multitrack.Adjustment
-	of := func(track int) *multitrack.Adjustment {
-		i, known := at[track]
-		if !known {
-			i = len(adjustments)
-			at[track] = i
-			adjustments = append(adjustments, multitrack.Adjustment{Path: a.Tracks[track].Path, Gain: a.Tracks[track].gain})
+	each := func(number int, set func(x *multitrack.Adjustment)) {
+		for _, track := range a.Members(number) {
+			if !wanted(track) {
+				continue
+			}
+			i, known := at[track]
+			if !known {
+				i = len(all)
+				at[track] = i
+				all = append(all, multitrack.Adjustment{Path: a.Tracks[track].Path, Gain: a.Tracks[track].Gain()})
+			}
+			set(&all[i])
 		}
-		return &adjustments[i]
 	}
 	for _, f := range a.Plan.Faders {
-		of(f.Track).GainDB += f.GainDB
+		each(f.Track, func(x *multitrack.Adjustment) { x.GainDB += f.GainDB })
 	}
-	var master []biquad.Filter
+	for _, w := range a.Plan.Widths {
+		each(w.Track, func(x *multitrack.Adjustment) { x.SideDB = w.SideDB })
+	}
+	for _, f := range a.Plan.Filters {
+		if f.Track >= 0 {
+			each(f.Track, func(x *multitrack.Adjustment) { x.Filters = append(x.Filters, f.Filter) })
+		}
+	}
+	return all
+}
+
+// master are the plan's filters on the master.
+func (a *Advice) master() (all []biquad.Filter) {
 	for _, f := range a.Plan.Filters {
 		if f.Track < 0 {
-			master = append(master, f.Filter)
-			continue
+			all = append(all, f.Filter)
 		}
-		x := of(f.Track)
-		x.Filters = append(x.Filters, f.Filter)
 	}
-	return multitrack.Adjusted(ctx, open, a.Result.Mix.Path, adjustments, master)
+	return all
 }
 
 // changeOf returns in dB per band how a mix differs from the one that was read.

@@ -40,20 +40,20 @@ func TestOddTracks(t *testing.T) {
 		share bool // the track's shares stay as they were
 	}{
 		{"silent", append(stems[:4:4], silence(2, len(mixSound[0]))), append(names[:4:4], "nothing.wav"), 4, Silent, "nothing is silent", false},
-		{"louder than the mix", replaced(1, stems[1].times(20)), names, 1, Heard, "warm stands 26.0 dB softer in the mix", true},
-		{"polarity inverted", replaced(1, stems[1].times(-1)), names, 1, Heard, "warm stands in the mix with its polarity inverted", true},
+		{"louder than the mix", replaced(1, stems[1].times(20)), names, 1, Heard, "warm is 26.0 dB softer in the mix", true},
+		{"polarity inverted", replaced(1, stems[1].times(-1)), names, 1, Heard, "warm has its polarity inverted in the mix", true},
 		{"the same twice", append(stems[:4:4], stems[1]), append(names[:4:4], "again.wav"), 4, Duplicate, "again is the same sound as warm", false},
 		{"in two parts that share a sound", append(replaced(1, stems[1].times(0.6)), stems[1].times(0.4).plus(band(77, 350).times(0.01))), append(names[:4:4], "part.wav"), 1, Heard, "", false},
 		{"mono among stereo", replaced(1, mono), names, 1, Heard, "", false},
 		{"shorter", replaced(1, stems[1].part(0, 20*44100)), names, 1, Heard, "warm ends 12 s before the mix", false},
 		{"longer", replaced(1, sound{append(stems[1][0][:len(stems[1][0]):len(stems[1][0])], make([]float32, 5*44100)...), append(stems[1][1][:len(stems[1][1]):len(stems[1][1])], make([]float32, 5*44100)...)}), names, 1, Heard, "warm is 5 s longer than the mix", true},
-		{"a plug-in's delay", replaced(1, stems[1].later(441)), names, 1, Absent, "warm starts elsewhere than the mix: it seems to run about 10.0 ms late, and is not counted", false},
-		{"a short delay", replaced(1, stems[1].later(22)), names, 1, Heard, "warm fits better when it runs 0.5 ms earlier", false},
-		{"high and a frame late", replaced(3, stems[3].through(biquad.Filter{Shape: biquad.LowCut, FreqHz: 8000, CutDBPerOct: 24}).later(1)), names, 3, Heard, "bright fits better when it runs 0.0", false},
+		{"a plug-in's delay", replaced(1, stems[1].later(441)), names, 1, Absent, "warm does not start with the mix: it seems about 10.0 ms late, and is not counted", false},
+		{"a short delay", replaced(1, stems[1].later(22)), names, 1, Heard, "warm fits better 0.5 ms earlier", false},
+		{"high and a frame late", replaced(3, stems[3].through(biquad.Filter{Shape: biquad.LowCut, FreqHz: 8000, CutDBPerOct: 24}).later(1)), names, 3, Heard, "bright fits better 0.0", false},
 		{"the mix itself", append(stems[:4:4], mixSound), append(names[:4:4], "all.wav"), 4, Heard, "all is the whole mix", false},
-		{"louder than the mix, others missing", []sound{stems[0], stems[1].times(20), silence(2, len(mixSound[0])), silence(2, len(mixSound[0]))}, names, 1, Heard, "warm stands 26.0 dB softer in the mix", false},
-		{"starts late", replaced(1, stems[1].later(4*44100)), names, 1, Absent, "it seems to run about 4 s late", false},
-		{"of another song", replaced(1, band(99, 350)), names, 1, Absent, "warm is not to be found in the mix", false},
+		{"louder than the mix, others missing", []sound{stems[0], stems[1].times(20), silence(2, len(mixSound[0])), silence(2, len(mixSound[0]))}, names, 1, Heard, "warm is 26.0 dB softer in the mix", false},
+		{"starts late", replaced(1, stems[1].later(4*44100)), names, 1, Absent, "it seems about 4 s late", false},
+		{"of another song", replaced(1, band(99, 350)), names, 1, Absent, "warm cannot be found in the mix", false},
 	} {
 		a := Advise(plain.Result, inStep(t, mix, mixSound, c.names, c.stems), Options{})
 		if a.Tracks[c.track].State != c.state {
@@ -79,10 +79,10 @@ func TestRemarks(t *testing.T) {
 		amounts []float64
 		want    string
 	}{
-		{[]string{"bass"}, []float64{0.0012}, "bass fits better when it runs 1.2 ms earlier"},
-		{[]string{"bass", "keys 100%"}, []float64{0.0012, 0.0012}, "bass and keys 100% fit better when they run 1.2 ms earlier"},
-		{[]string{"bass", "keys", "horns"}, []float64{0.0012, 0.0003, 0.0012}, "bass (1.2 ms), keys (0.3 ms) and horns (1.2 ms) fit better when they run earlier"},
-		{[]string{"a", "b", "c", "d"}, []float64{0.012, 0.012, 0.012, 0.012}, "all 4 tracks fit better when they run 12.0 ms earlier"},
+		{[]string{"bass"}, []float64{0.0012}, "bass fits better 1.2 ms earlier"},
+		{[]string{"bass", "keys 100%"}, []float64{0.0012, 0.0012}, "bass and keys 100% fit better 1.2 ms earlier"},
+		{[]string{"bass", "keys", "horns"}, []float64{0.0012, 0.0003, 0.0012}, "bass (1.2 ms), keys (0.3 ms) and horns (1.2 ms) fit better earlier"},
+		{[]string{"a", "b", "c", "d"}, []float64{0.012, 0.012, 0.012, 0.012}, "all 4 tracks fit better 12.0 ms earlier"},
 	} {
 		a := &Advice{}
 		var all findings

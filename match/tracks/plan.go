@@ -14,7 +14,12 @@ type Plan struct {
 	Firm     bool // found second by second against a copy of the song, of a mix that is the tracks' sum; else a hint
 	Faders   []Fader
 	Filters  []PlanFilter
+	Widths   []Width // of a firm plan
 	BeforeDB float64 // the distance without it
+	// WidthBeforeDB is how far side against mid lies from the reference with the faders and
+	// filters, rms of third octaves; 0 where it is not off.
+	WidthBeforeDB float64
+	NarrowedDB    float64 // the distance with the widths alone; BeforeDB without any
 	// EffectDB is what all of it does to the mix, per band, as computed, and ShownDB the same,
 	// smoothed as the difference is and with its mean over what is judged removed; NaN where
 	// left out.
@@ -23,24 +28,23 @@ type Plan struct {
 	Scaled            bool    // what the tracks do not explain was shared out among them
 }
 
-// Fader is a gain for one track.
+// Fader is a gain for one track, or for a group.
 type Fader struct {
-	Track         int
+	Track         int     // see [Advice.Members]
 	GainDB        float64 // ±12
 	LowDB, HighDB float64 // its likely range (95 %)
 	AfterDB       float64 // the distance after this step
 }
 
-// PlanFilter is a filter on one track or on the master.
+// PlanFilter is a filter on one track, a group or the master.
 type PlanFilter struct {
-	Track   int // −1: the master
+	Track   int // −1: the master; see [Advice.Members]
 	Filter  biquad.Filter
-	TrimDB  float64 // keeps the loudness of the track, or of the mix; included in AfterDB
 	AfterDB float64
 }
 
 // Steps is how many steps it has.
-func (p *Plan) Steps() int { return len(p.Faders) + len(p.Filters) }
+func (p *Plan) Steps() int { return len(p.Faders) + len(p.Filters) + len(p.Widths) }
 
 // AfterDB is the distance with all of the plan.
 func (p *Plan) AfterDB() float64 {
@@ -50,7 +54,7 @@ func (p *Plan) AfterDB() float64 {
 	if n := len(p.Faders); n > 0 {
 		return p.Faders[n-1].AfterDB
 	}
-	return p.BeforeDB
+	return p.NarrowedDB
 }
 
 // plan looks for it; nil where nothing can be said.
@@ -59,8 +63,9 @@ func (s *session) plan() *Plan {
 		return nil
 	}
 	p := &Plan{RenderedDB: math.NaN(), BeforeDB: s.leaves(make([]float64, spectrum.BandCount))}
+	p.NarrowedDB = p.BeforeDB
 	if ref, lag, ok := s.copyOf(); ok {
-		return s.planByCopy(p, s.cellsOf(ref, lag))
+		return s.planByCopy(p, ref, lag)
 	}
 	var refs []*measure.Recording
 	for _, ref := range s.r.References {
@@ -72,31 +77,52 @@ func (s *session) plan() *Plan {
 }
 
 // planByCopy compares the same moments. Where the tracks' sum is not the mix faders are hints.
-func (s *session) planByCopy(p *Plan, cells *cells) *Plan {
+func (s *session) planByCopy(p *Plan, ref *measure.Recording, lagSec float64) *Plan {
+	cells := s.cellsOf(ref, lagSec)
 	if cells.count < leastSeconds || cells.moments < leastSeconds {
 		return nil
 	}
 	p.Firm = s.additive().firm()
-	x := &search{s, cells}
-	if !p.Firm {
-		x.cells = s.scaled(cells)
+	if p.Firm {
+		s.firmPlan(p, cells, ref, lagSec)
+		return p
 	}
+	x := &search{s, s.scaled(cells)}
 	found := x.run()
-	if !p.Firm {
-		found.actions = slices.DeleteFunc(found.actions, func(a action) bool { return a.isFilter })
-	}
-	actions := s.dialled(found.actions)
+	actions := s.dialled(slices.DeleteFunc(found.actions, func(a action) bool { return a.isFilter }))
 	s.fill(p, actions)
 	x.ranges(p, actions)
-	if !p.Firm {
-		for i := range p.Faders {
-			f := &p.Faders[i]
-			half := math.Hypot(f.HighDB-f.GainDB, uncertainDB)
-			f.LowDB, f.HighDB = f.GainDB-half, f.GainDB+half
-		}
-		s.keepSure(p)
+	for i := range p.Faders {
+		f := &p.Faders[i]
+		half := math.Hypot(f.HighDB-f.GainDB, uncertainDB)
+		f.LowDB, f.HighDB = f.GainDB-half, f.GainDB+half
 	}
+	s.keepSure(p)
 	return p
+}
+
+// firmPlan looks for faders and filters, then for widths beside them, and, where there are
+// some, for faders and filters again: what is too wide is too loud as well.
+func (s *session) firmPlan(p *Plan, cells *cells, ref *measure.Recording, lagSec float64) {
+	x := &search{s, cells}
+	actions := s.dialled(x.run().actions)
+	first := actions
+	widths, beforeDB := s.widths(cells, ref, lagSec, actions)
+	for n := 0; n < 2 && len(widths) > 0; n++ {
+		with := s.narrowed(widths)
+		actions = s.dialled((&search{with, with.cellsOf(ref, lagSec)}).run().actions)
+		widths, beforeDB = s.widths(cells, ref, lagSec, actions)
+	}
+	if len(widths) == 0 {
+		actions = first
+	} else {
+		p.Widths, p.WidthBeforeDB = widths, beforeDB
+		with := s.narrowed(widths)
+		x = &search{with, with.cellsOf(ref, lagSec)}
+		p.NarrowedDB = x.leaves(make([]float64, spectrum.BandCount))
+	}
+	x.fill(p, actions)
+	x.ranges(p, actions)
 }
 
 // planBySimilar compares the most similar moments of other music.
@@ -108,8 +134,8 @@ func (s *session) planBySimilar(p *Plan, refs []*measure.Recording) *Plan {
 	if x.moments < leastSeconds || len(x.ref) < leastSeconds {
 		return nil
 	}
-	hints, unlikeDB := x.hints()
-	if unlikeDB > tooUnlikeDB {
+	hints, left := x.hints()
+	if left > tooUnlikeDB {
 		return nil
 	}
 	var actions []action
@@ -155,19 +181,17 @@ func (s *session) keepSure(p *Plan) {
 // dialled puts actions on the steps of dials: faders of 0.1 dB, filters as match's own
 // equaliser has them.
 func (s *session) dialled(actions []action) []action {
-	const faderStep, gainStep, qStep = 0.1, 0.5, 0.1
+	const faderSteps, gainSteps, qSteps = 10, 2, 10 // to 1; a document holds them exactly
 	out := slices.Clone(actions)
 	for i := range out {
 		a := &out[i]
 		if !a.isFilter {
-			a.gainDB = math.Round(a.gainDB/faderStep) * faderStep
+			a.gainDB = math.Round(a.gainDB*faderSteps) / faderSteps
 			continue
 		}
 		f := &a.filter
-		f.FreqHz, f.GainDB = dialled(f.FreqHz, s.RateHz), math.Round(f.GainDB/gainStep)*gainStep
-		if f.Shape == biquad.Bell {
-			f.Q = math.Round(f.Q/qStep) * qStep
-		}
+		f.FreqHz, f.GainDB = dialled(f.FreqHz, s.RateHz), math.Round(f.GainDB*gainSteps)/gainSteps
+		f.Q = math.Round(f.Q*qSteps) / qSteps
 	}
 	return out
 }
@@ -176,7 +200,7 @@ func (s *session) dialled(actions []action) []action {
 // moments, each left out in turn (B. Efron and C. Stein, Annals of Statistics 9 (1981),
 // 586–596, from memory), widened as match's bands are, and by the step of the dial.
 func (s *search) ranges(p *Plan, actions []action) {
-	const most, halfStep = 10, 0.05
+	const most = 10
 	if len(p.Faders) == 0 {
 		return
 	}
@@ -206,14 +230,11 @@ func (s *search) ranges(p *Plan, actions []action) {
 		if a.isFilter {
 			continue
 		}
-		mean, square := 0.0, 0.0
+		var gains []float64
 		for _, d := range draws {
-			mean += d[at] / float64(n)
+			gains = append(gains, d[at])
 		}
-		for _, d := range draws {
-			square += (d[at] - mean) * (d[at] - mean)
-		}
-		half := bandFactor*math.Sqrt(square*float64(n-1)/float64(n)) + halfStep
+		half := jackknife(gains)
 		for i := range p.Faders {
 			if f := &p.Faders[i]; f.Track == a.track {
 				f.LowDB, f.HighDB = f.GainDB-half, f.GainDB+half
@@ -221,6 +242,19 @@ func (s *search) ranges(p *Plan, actions []action) {
 		}
 		at++
 	}
+}
+
+// jackknife is half the likely range of a gain on a dial, from what it is without each block.
+func jackknife(draws []float64) float64 {
+	const halfStep = 0.05
+	mean, square, n := 0.0, 0.0, float64(len(draws))
+	for _, d := range draws {
+		mean += d / n
+	}
+	for _, d := range draws {
+		square += (d - mean) * (d - mean)
+	}
+	return bandFactor*math.Sqrt(square*(n-1)/n) + halfStep
 }
 
 // fill puts the actions in order, faders first, and says how far each step goes.
@@ -259,6 +293,9 @@ const bandFactor = 1.1 * 1.96
 // showPlan sets what a plan does to the mix.
 func (s *session) showPlan(p *Plan, actions []action) {
 	p.EffectDB = s.effectOf(actions)
+	for b, db := range s.widthsDB {
+		p.EffectDB[b] += db
+	}
 	p.ShownDB = s.shown(p.EffectDB)
 	mean, n := 0.0, 0.0
 	for b, yes := range s.judged {

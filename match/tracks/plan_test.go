@@ -101,3 +101,107 @@ func TestPlanBesideAnotherSong(t *testing.T) {
 		t.Errorf("%v", a.PlanSteps())
 	}
 }
+
+// sided returns a sound with its side at a gain.
+func (s sound) sided(db float64) sound {
+	y, g := silence(2, len(s[0])), float32(math.Pow(10, db/20))
+	for i, l := range s[0] {
+		m, d := (l+s[1][i])/2, g*(l-s[1][i])/2
+		y[0][i], y[1][i] = m+d, m-d
+	}
+	return y
+}
+
+// A track that is too wide or too narrow, or panned away from where the reference has it, is
+// found and nothing else, beside a fader too; what is computed is what comes out; and a filter
+// or a fader alone is no matter of width.
+func TestWidths(t *testing.T) {
+	quick.Skip(t, "plans for four faults")
+	names, stems := quartet()
+	for i := range stems {
+		stems[i] = stems[i].sided(8) // as wide as music is
+	}
+	lead := band(9, 1200).sided(-200)
+	panned := sound{sound{lead[0]}.times(1.3)[0], sound{lead[1]}.times(0.5)[0]}
+	for _, c := range []struct {
+		name    string
+		track   int
+		is, ref sound
+		fault   fault
+		sideDB  float64
+		panned  bool
+	}{
+		{"narrow", 3, stems[3].sided(-5), stems[3], fault{}, 5, false},
+		{"panned", 4, panned, lead, fault{}, leastSideDB, true},
+		{"wide beside a fader", 2, stems[2].sided(8), stems[2], fault{faders: map[int]float64{1: 4}}, -8, false},
+		{"a fader alone", 2, stems[2], stems[2], fault{faders: map[int]float64{1: 4}}, 0, false},
+	} {
+		names, stems := append(names[:4:4], "lead.wav"), append(stems[:4:4], lead)
+		stems[c.track] = c.ref
+		ref := sumOf(stems)
+		stems[c.track] = c.is
+		stems = c.fault.stems(stems)
+		a := planned(t, sumOf(stems), ref, names, stems)
+		if a.Plan == nil || len(a.Plan.Faders) != len(c.fault.faders) || len(a.Plan.Filters) > 0 {
+			t.Errorf("%s: %q", c.name, a.PlanSteps())
+			continue
+		}
+		if c.sideDB == 0 {
+			if len(a.Plan.Widths) > 0 {
+				t.Errorf("%s: %q", c.name, a.PlanSteps())
+			}
+			continue
+		}
+		if len(a.Plan.Widths) != 1 {
+			t.Errorf("%s: %q", c.name, a.PlanSteps())
+			continue
+		}
+		w := a.Plan.Widths[0]
+		if w.Track != c.track || w.Panned != c.panned || math.Abs(w.SideDB-c.sideDB) > 1 && !c.panned || w.SideDB > -12 && c.panned || !c.panned && (w.LowDB > c.sideDB || w.HighDB < c.sideDB) {
+			t.Errorf("%s: %+v, want %g dB", c.name, w, c.sideDB)
+		}
+		if w.AfterDB > a.Plan.WidthBeforeDB/3 {
+			t.Errorf("%s: %q", c.name, a.PlanSteps())
+		}
+	}
+}
+
+// A fader and a filter of a group are one step each, and a fader of one of its tracks is that
+// track's.
+func TestGroups(t *testing.T) {
+	quick.Skip(t, "plans for three faults")
+	names, stems := quartet()
+	groups := Options{Groups: []Group{{"upper", []int{2, 3}}}}
+	bell := biquad.Filter{Shape: biquad.Bell, FreqHz: 2500, GainDB: 5, Q: 0.7}
+	for _, c := range []struct {
+		name   string
+		fault  fault
+		number int
+		filter bool
+	}{
+		{"its fader", fault{faders: map[int]float64{2: 4, 3: 4}}, 4, false},
+		{"one track's fader", fault{faders: map[int]float64{3: 4}}, 3, false},
+		{"its filter", fault{filters: map[int]biquad.Filter{2: bell, 3: bell}}, 4, true},
+	} {
+		mixSound := c.fault.mix(stems)
+		mix := measured(t, mixSound, "mix.wav")
+		a := planWith(t, mix, measured(t, sumOf(stems), "ref.wav"), inStep(t, mix, mixSound, names, c.fault.stems(stems)), groups)
+		p := a.Plan
+		switch {
+		case p == nil || p.Steps() != 1:
+			t.Errorf("%s: %q", c.name, a.PlanSteps())
+		case c.filter:
+			if len(p.Filters) != 1 || p.Filters[0].Track != c.number || math.Abs(p.Filters[0].Filter.GainDB+bell.GainDB) > filterToleranceDB {
+				t.Errorf("%s: %q", c.name, a.PlanSteps())
+			}
+		case len(p.Faders) != 1 || p.Faders[0].Track != c.number || math.Abs(p.Faders[0].GainDB+4) > faderToleranceDB:
+			t.Errorf("%s: %q", c.name, a.PlanSteps())
+		}
+		if err := a.measurePlan(context.Background(), openOf(mix, mixSound, names, c.fault.stems(stems))); err != nil {
+			t.Fatal(err)
+		}
+		if a.Plan == nil || math.Abs(a.Plan.AfterDB()-a.Plan.RenderedDB) > renderToleranceDB {
+			t.Errorf("%s: %+v", c.name, a.Plan)
+		}
+	}
+}

@@ -34,15 +34,15 @@ type solution struct {
 	leftDB  float64 // of the distance
 }
 
-// best returns the best solution with one action more: a fader where it leaves about as
-// little as any filter, else one on the master, else one on a track.
+// best returns the best solution with one action more: of those that leave about as little
+// as the best the simplest, see kind.
 func (s *search) best(have []action) (solution, bool) {
 	res := make([]float64, len(s.mix))
 	s.residuals(have, res)
-	var found [3]solution
-	var is [3]bool
+	var found [kinds]solution
+	var is [kinds]bool
 	for _, a := range s.candidates(have, res) {
-		kind := a.kind()
+		kind := s.kind(a)
 		if x := s.refine(append(slices.Clone(have), a)); !is[kind] || x.cellDB < found[kind].cellDB {
 			found[kind], is[kind] = x, true
 		}

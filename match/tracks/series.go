@@ -3,6 +3,10 @@ package tracks
 import (
 	"math"
 	"slices"
+
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/multitrack"
 )
 
 // levelSeries is the levels of one third octave over the seconds that count, beside the
@@ -65,4 +69,185 @@ func quantile(x []float64, at float64) float64 {
 	i := min(max(int(math.Floor(pos)), 0), len(x)-1)
 	j := min(i+1, len(x)-1)
 	return x[i] + min(max(pos-float64(i), 0), 1)*(x[j]-x[i])
+}
+
+// seriesOf returns the series of the third octaves within a move's reach.
+func (s *session) seriesOf(weight [multitrack.Thirds]float64) []*levelSeries {
+	if ref, lag, ok := s.copyOf(); ok {
+		return s.pairedSeries(weight, ref, lag)
+	}
+	return s.rankedSeries(weight)
+}
+
+// Seconds in which a third octave of the mix is weaker than this under its mean say
+// nothing: noise, tails. Our choice.
+const weakDB = 25
+
+// pairedSeries pairs each second with the same moment of a copy.
+func (s *session) pairedSeries(weight [multitrack.Thirds]float64, ref *measure.Recording, lagSec float64) []*levelSeries {
+	refGate := ref.GateWeights()
+	var moments [][2]int
+	for _, row := range s.seconds {
+		if j := int(math.Round(float64(row) - lagSec)); j >= 0 && j < ref.Rows && refGate[j] > 0.5 {
+			moments = append(moments, [2]int{row, j})
+		}
+	}
+	var all []*levelSeries
+	var apart []float64
+	for third := range multitrack.Thirds {
+		if !s.isJudged(third) {
+			continue
+		}
+		mean := s.meanMix(third)
+		c := &levelSeries{third: third, weight: weight[third], paired: true}
+		for _, m := range moments {
+			p, q := float64(s.RowMix[m[0]*multitrack.Thirds+third]), thirdOf(ref, m[1], third)
+			if p > mean*spectrum.DBToPower(-weakDB) && q > 0 {
+				c.rows = append(c.rows, m[0])
+				c.mixDB, c.refDB = append(c.mixDB, spectrum.PowerToDB(p)), append(c.refDB, spectrum.PowerToDB(q))
+				apart = append(apart, c.refDB[len(c.refDB)-1]-c.mixDB[len(c.mixDB)-1])
+			}
+		}
+		if len(c.rows) >= leastSeconds {
+			all = append(all, c)
+		}
+	}
+	level := median(apart) // what one track does is none of most seconds and third octaves
+	return slices.DeleteFunc(all, func(c *levelSeries) bool {
+		for i := range c.mixDB {
+			c.mixDB[i] += level
+		}
+		return c.weight == 0
+	})
+}
+
+// leastSeconds make a series. Our choice.
+const leastSeconds = 10
+
+// rankedSeries puts the levels in order of size, each against what the second has outside the
+// move's reach.
+func (s *session) rankedSeries(weight [multitrack.Thirds]float64) []*levelSeries {
+	const quantiles = 24 // our choice: as many as a phrase has seconds
+	against := func(cell func(third int) float64) float64 {
+		sum := 0.0
+		for third := range multitrack.Thirds {
+			if weight[third] == 0 && s.isJudged(third) {
+				from, to := multitrack.ThirdBands(third)
+				sum += s.k[(from+to)/2] * cell(third)
+			}
+		}
+		return spectrum.PowerToDB(max(sum, tiny))
+	}
+	var all []*levelSeries
+	for third := range multitrack.Thirds {
+		if weight[third] == 0 {
+			continue
+		}
+		c := &levelSeries{third: third, weight: weight[third]}
+		for _, row := range s.seconds {
+			cell := func(third int) float64 { return float64(s.RowMix[row*multitrack.Thirds+third]) }
+			if p := cell(third); p > s.meanMix(third)*spectrum.DBToPower(-weakDB) {
+				c.rows = append(c.rows, row)
+				c.mixDB = append(c.mixDB, spectrum.PowerToDB(p)-against(cell))
+			}
+		}
+		var levels []float64
+		for _, ref := range s.r.References {
+			gate := ref.GateWeights()
+			for row := range ref.Rows {
+				cell := func(third int) float64 { return thirdOf(ref, row, third) }
+				if p := cell(third); gate[row] > 0.5 && p > 0 {
+					levels = append(levels, spectrum.PowerToDB(p)-against(cell))
+				}
+			}
+		}
+		if len(c.rows) < leastSeconds || len(levels) < 2 {
+			continue
+		}
+		slices.Sort(levels)
+		for q := range quantiles {
+			c.refDB = append(c.refDB, quantile(levels, quantileAt(q, quantiles)))
+		}
+		all = append(all, c)
+	}
+	return all
+}
+
+// isJudged tells whether the middle of a third octave is judged.
+func (s *session) isJudged(third int) bool {
+	from, to := multitrack.ThirdBands(third)
+	return s.judged[(from+to)/2]
+}
+
+// meanMix is the mix's mean power in a third octave over the seconds that count.
+func (s *session) meanMix(third int) float64 {
+	sum := 0.0
+	from, to := multitrack.ThirdBands(third)
+	for _, p := range s.MixPower[from:to] {
+		sum += p
+	}
+	return sum
+}
+
+// thirdOf is the power of a row of a recording in a third octave.
+func thirdOf(r *measure.Recording, row, third int) float64 {
+	sum := 0.0
+	from, to := multitrack.ThirdBands(third)
+	for _, p := range r.Row(row)[from:to] {
+		sum += float64(p)
+	}
+	return sum
+}
+
+func median(x []float64) float64 {
+	if len(x) == 0 {
+		return 0
+	}
+	x = slices.Clone(x)
+	slices.Sort(x)
+	return quantile(x, 0.5)
+}
+
+// copyOf returns the first reference that is a copy of the mix's song with levels in
+// time, and by how many seconds the mix runs behind it.
+func (s *session) copyOf() (*measure.Recording, float64, bool) {
+	for i, ref := range s.r.References {
+		if s.r.SameSong[i] && ref.OctavePower != nil && s.r.Mix.OctavePower != nil {
+			return ref, s.lagOf(ref), true
+		}
+	}
+	return nil, 0, false
+}
+
+// lagOf returns the lag in seconds at which a copy's level runs most like the mix's.
+func (s *session) lagOf(ref *measure.Recording) float64 {
+	level := func(r *measure.Recording) []float64 {
+		var all []float64
+		for w := 0; w < len(r.OctavePower); w += measure.Octaves {
+			sum := 0.0
+			for _, p := range r.OctavePower[w:][:measure.Octaves] {
+				sum += float64(p)
+			}
+			all = append(all, spectrum.PowerToDB(max(sum, 1e-9)))
+		}
+		return all
+	}
+	a, b := level(s.r.Mix), level(ref)
+	best, bestLag := math.Inf(-1), 0
+	for lag := -len(b) + 1; lag < len(a); lag++ {
+		from, to := max(0, lag), min(len(a), len(b)+lag)
+		if to-from < min(len(a), len(b))/2 {
+			continue
+		}
+		n, sx, sy, sxx, syy, sxy := float64(to-from), 0.0, 0.0, 0.0, 0.0, 0.0
+		for i := from; i < to; i++ {
+			x, y := a[i], b[i-lag]
+			sx, sy, sxx, syy, sxy = sx+x, sy+y, sxx+x*x, syy+y*y, sxy+x*y
+		}
+		c := (n*sxy - sx*sy) / math.Sqrt(max((n*sxx-sx*sx)*(n*syy-sy*sy), tiny))
+		if c > best {
+			best, bestLag = c, lag
+		}
+	}
+	return float64(bestLag) / spectrum.WindowsPerSecond
 }

@@ -24,9 +24,10 @@ type similar struct {
 const (
 	farDB  = 3.0 // beyond it a third octave counts by its size, not its square; our choice: a note that one side lacks
 	gridDB = 1.0
-	// tooUnlikeDB: where moments are less alike than this nothing is said. Measured: halves of
-	// one song 1.6 to 3.0 dB, two songs 3.1 to 4.3; see testdata/faders.md.
-	tooUnlikeDB = 3.0
+	// tooUnlikeDB: where moments stay less alike than this with the hints set, nothing is said.
+	// Measured on songs: with the halves of one song 0.8 to 1.8 dB are left where there is a
+	// hint, with two songs 2.5 and more; see testdata/faders.md.
+	tooUnlikeDB = 2.2
 	// leastDrop is the share of this that a fader must bring it down by. Measured: nothing to
 	// do gives 0.01 and less.
 	leastDrop = 0.03
@@ -233,11 +234,12 @@ func (x *similar) onMaster(have []action) float64 {
 	return least
 }
 
-// hints returns the faders that bring the mix nearest, one after another.
-func (x *similar) hints() (all []hint, unlikeDB float64) {
+// hints returns the faders that bring the mix nearest, one after another, and how unlike the
+// moments stay.
+func (x *similar) hints() (all []hint, left float64) {
 	var have []action
-	unlikeDB = unlike(x.distances(nil), -1, similarBlocks)
-	left := unlikeDB
+	unlikeDB := unlike(x.distances(nil), -1, similarBlocks)
+	left = unlikeDB
 	for len(have) < mostHints {
 		var best hint
 		bestLeft := left
@@ -266,5 +268,5 @@ func (x *similar) hints() (all []hint, unlikeDB float64) {
 			have[i] = all[i].action
 		}
 	}
-	return all, unlikeDB
+	return all, left
 }

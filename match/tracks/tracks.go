@@ -26,7 +26,8 @@ import (
 // Options say what the person knows of the song.
 type Options struct {
 	Front, Back []int // tracks that are to stand in front or behind, by their number from 0
-	Plain       bool  // tracks are called by their numbers, not by their files
+	Groups      []Group
+	Plain       bool // tracks are called by their numbers, not by their files
 }
 
 // Advice is what is to be said about the single tracks of a mix.
@@ -34,6 +35,7 @@ type Advice struct {
 	Result   *match.Result
 	Together *multitrack.Table
 	Tracks   []Track
+	Groups   []Group
 	Zones    []Zone
 	Moves    []Move // one for each of the result's
 	Pairs    []Pair // the longest first
@@ -41,6 +43,7 @@ type Advice struct {
 	Placings []Placing
 	Plan     *Plan     // nil where nothing can be said of balance
 	Findings []Finding // what makes it doubtful
+	Already  bool      // the mix is read without moves that it already runs through
 
 	session *session
 }
@@ -59,7 +62,6 @@ type Track struct {
 	// it as it stands there. PlaceDB is 0 where the two agree within placeDB.
 	PlaceDB  float64
 	Inverted bool
-	gain     float64 // the same as amplitude, below 0 inverted
 
 	LoudnessLUFS float64   // as it stands in the mix; −Inf for silence
 	ShareOfZones []float64 // Re⟨T·M*⟩/⟨|M|²⟩, for each zone
@@ -67,6 +69,18 @@ type Track struct {
 	MoveLU       []float64 // what each move on the master does to its loudness, without trim
 	AllMovesLU   float64   // what all of them do together, without trim
 }
+
+// Gain is the amplitude at which the track stands in the mix, below 0 inverted.
+func (t *Track) Gain() float64 {
+	g := math.Pow(10, t.PlaceDB/20)
+	if t.Inverted {
+		return -g
+	}
+	return g
+}
+
+// SumName stands for the path and the name of a mix that is the sum of its tracks.
+const SumName = "the tracks' sum"
 
 // State says whether a track counts.
 type State uint8
@@ -88,8 +102,8 @@ type Zone struct {
 // Advise tells about the tracks of r's mix, read in step with it. It panics if r has no
 // recording of the mix.
 func Advise(r *match.Result, together *multitrack.Table, o Options) *Advice {
-	s := newSession(r, together, o.Plain)
-	a := &Advice{Result: r, Together: together, Tracks: s.facts(), session: s}
+	s := newSession(r, together, o)
+	a := &Advice{Result: r, Together: together, Tracks: s.facts(), Groups: o.Groups, session: s}
 	for z, zone := range match.Zones() {
 		rest := 1.0
 		for _, t := range a.Tracks {
@@ -111,6 +125,7 @@ type session struct {
 	*multitrack.Table
 	r        *match.Result
 	tracks   []*track
+	groups   []Group
 	k        []float64 // K-weighting per band
 	judged   []bool
 	smoother *spectrum.Smoother
@@ -118,6 +133,7 @@ type session struct {
 
 	coherence [][][multitrack.Thirds]float64 // of each two tracks
 	sum       *additive                      // nil before it is measured
+	widthsDB  []float64                      // what widths that are set do to the mix, per band; nil: none are
 }
 
 // track is a track as it stands in the mix.
@@ -134,8 +150,8 @@ type track struct {
 	belowGate     bool    // it sounds only where the mix is too soft to count
 }
 
-func newSession(r *match.Result, together *multitrack.Table, plain bool) *session {
-	s := &session{Table: together, r: r, k: loudness.Weighting(spectrum.Centres(), together.RateHz)}
+func newSession(r *match.Result, together *multitrack.Table, o Options) *session {
+	s := &session{Table: together, r: r, groups: o.Groups, k: loudness.Weighting(spectrum.Centres(), together.RateHz)}
 	left := make([]bool, spectrum.BandCount)
 	low, high := r.Options.RangeHz[0], r.Options.RangeHz[1]
 	s.judged = make([]bool, spectrum.BandCount)
@@ -153,7 +169,7 @@ func newSession(r *match.Result, together *multitrack.Table, plain bool) *sessio
 	for i := range together.Tracks {
 		s.tracks = append(s.tracks, s.place(&together.Tracks[i]))
 	}
-	s.nameAll(plain)
+	s.nameAll(o.Plain)
 	s.findDuplicates()
 	s.settleGains()
 	s.coherence = s.coherences()
@@ -165,10 +181,11 @@ func (s *session) facts() []Track {
 	var all []Track
 	zones := match.Zones()
 	for _, t := range s.tracks {
-		f := Track{Name: t.name, File: t.file, Path: t.Path, State: t.state, DuplicateOf: t.duplicateOf, gain: t.gain,
+		f := Track{Name: t.name, File: t.file, Path: t.Path, State: t.state, DuplicateOf: t.duplicateOf,
 			ShareOfZones: make([]float64, len(zones)), OwnZones: make([]float64, len(zones)), LoudnessLUFS: math.Inf(-1)}
 		if t.state != Silent {
-			f.PlaceDB, f.Inverted = spectrum.PowerToDB(t.gain*t.gain), t.gain < 0
+			const steps = 1e4 // those of documents, from which a plan is rendered too
+			f.PlaceDB, f.Inverted = math.Round(steps*spectrum.PowerToDB(t.gain*t.gain))/steps, t.gain < 0
 			f.LoudnessLUFS = loudness.Integrated(t.StepPower) + f.PlaceDB
 		}
 		own, total := s.zonePower(t.power), 0.0

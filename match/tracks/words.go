@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"toneplumb/biquad"
 	"toneplumb/match/words"
 )
 
@@ -16,22 +15,22 @@ type sentence struct{ one, more string }
 // sentences by kind. %[1]s are the tracks, %[2]s the amount with its direction.
 var sentences = map[FindingKind]sentence{
 	IsSilent: {"%[1]s is silent: nothing in it is louder than −70 LUFS", "%[1]s are silent: nothing in them is louder than −70 LUFS"},
-	IsAbsent: {"%[1]s is not to be found in the mix: is it of this song, and does it start with the mix?",
+	IsAbsent: {"%[1]s cannot be found in the mix: is it of this song, and does it start with the mix?",
 		"%[1]s cannot be found in the mix: are they of this song, and do they start with the mix?"},
-	StartsElsewhere: {"%[1]s starts elsewhere than the mix: it seems to run %[2]s, and is not counted; bounce it from the start of the mix",
-		"%[1]s start elsewhere than the mix: they seem to run %[2]s, and are not counted; bounce them from the start of the mix"},
+	StartsElsewhere: {"%[1]s does not start with the mix: it seems %[2]s, and is not counted. Bounce it from the start of the mix",
+		"%[1]s do not start with the mix: they seem %[2]s, and are not counted. Bounce them from the start of the mix"},
 	IsTheMix: {one: "%[1]s is the whole mix: name single tracks of it"},
-	IsBelowGate: {"%[1]s sounds only where the mix is too soft to count, and holds nothing of what does",
-		"%[1]s sound only where the mix is too soft to count, and hold nothing of what does"},
+	IsBelowGate: {"%[1]s sounds only where the mix is too soft to count",
+		"%[1]s sound only where the mix is too soft to count"},
 	IsTooBrief: {"%[1]s sounds too briefly to be found in the mix, and is taken %[2]s", "%[1]s sound too briefly to be found in the mix, and are taken %[2]s"},
-	IsDelayed: {"%[1]s fits better when it runs %[2]s: bounce it from the start of the mix, with its delay made good",
-		"%[1]s fit better when they run %[2]s: bounce them from the start of the mix, with their delay made good"},
-	IsShifted:  {"%[1]s runs %[2]s in its file, and is counted as if it ran in time", "%[1]s run %[2]s in their files, and are counted as if they ran in time"},
-	IsInverted: {"%[1]s stands in the mix with its polarity inverted, and is counted so", "%[1]s stand in the mix with their polarity inverted, and are counted so"},
-	HasOtherLevel: {"%[1]s stands %[2]s in the mix than it was given, and is counted so: a fader, or an equaliser on the master",
-		"%[1]s stand %[2]s in the mix than they were given, and are counted so: faders, or an equaliser on the master"},
-	IsLonger: {"%[1]s is %[2]s than the mix: what comes after the mix's end is not looked at",
-		"%[1]s are %[2]s than the mix: what comes after the mix's end is not looked at"},
+	IsDelayed: {"%[1]s fits better %[2]s: bounce it from the start of the mix, with plug-in delay compensated",
+		"%[1]s fit better %[2]s: bounce them from the start of the mix, with plug-in delay compensated"},
+	IsShifted:  {"%[1]s is %[2]s in its file; it was shifted into time for this", "%[1]s are %[2]s in their files; they were shifted into time for this"},
+	IsInverted: {"%[1]s has its polarity inverted in the mix, and is counted so", "%[1]s have their polarity inverted in the mix, and are counted so"},
+	HasOtherLevel: {"%[1]s is %[2]s in the mix than in its file, and is counted so: a fader, or an equaliser on the master",
+		"%[1]s are %[2]s in the mix than in their files, and are counted so: faders, or an equaliser on the master"},
+	IsLonger: {"%[1]s is %[2]s than the mix: what comes after the mix's end is left out",
+		"%[1]s are %[2]s than the mix: what comes after the mix's end is left out"},
 	IsShorter: {"%[1]s ends %[2]s the mix: it is silent from there", "%[1]s end %[2]s the mix: they are silent from there"},
 }
 
@@ -89,7 +88,7 @@ func (a *Advice) words(f *Finding) string {
 	case NotAmongTracks:
 		return fmt.Sprintf("not among the tracks: %.0f %% of the mix, mostly around %s. A track is missing, or the master does more than an equaliser", 100*f.Amounts[0], words.FormatHz(f.FreqHz))
 	case LevelMoves:
-		return fmt.Sprintf("the mix's level moves by %.1f dB against the tracks' sum, as behind a compressor, which answers to every fader: bounce the mix without it for exact gains", f.Amounts[0])
+		return fmt.Sprintf("the mix's level moves by %.1f dB against the tracks' sum, as behind a compressor. It would react to every fader: bounce the mix without it for exact gains", f.Amounts[0])
 	case IsDuplicate:
 		verb := either(len(names) > 1, "are the same sound as %s: they are", "is the same sound as %s: it is")
 		return fmt.Sprintf("%s "+verb+" counted once", words.List(names), a.Tracks[f.Other].Name)
@@ -131,84 +130,3 @@ func either(first bool, a, b string) string {
 	}
 	return b
 }
-
-// PlanHeading is what stands over the steps of a plan.
-func (a *Advice) PlanHeading() string {
-	switch {
-	case a.Plan == nil, a.Plan.Steps() == 0 && !a.Plan.Firm:
-		return ""
-	case a.Plan.Steps() == 0:
-		return "Faders and single filters: nothing to do"
-	case a.Plan.Firm:
-		return "What to do, in this order"
-	}
-	return "Faders to listen to first: a hint, since the reference is other music"
-}
-
-// PlanSteps words a plan, one step each, in their order.
-func (a *Advice) PlanSteps() []string {
-	p := a.Plan
-	if p == nil {
-		return nil
-	}
-	var all []string
-	before := p.BeforeDB
-	step := func(what string, afterDB float64) {
-		all = append(all, fmt.Sprintf("%s: %.2f → %.2f dB.", what, before, afterDB))
-		before = afterDB
-	}
-	for _, f := range p.Faders {
-		step(fmt.Sprintf("fader: %s %s dB (likely %s to %s)", a.Tracks[f.Track].Name, words.FormatGain(f.GainDB), words.FormatGain(nearer(f)), words.FormatGain(farther(f))), f.AfterDB)
-	}
-	for _, f := range p.Filters {
-		on := "the master"
-		if f.Track >= 0 {
-			on = a.Tracks[f.Track].Name
-		}
-		step(fmt.Sprintf("filter on %s: %s", on, SettingWords(f.Filter)), f.AfterDB)
-	}
-	return all
-}
-
-// nearer is the end of a fader's range that is nearer to 0.
-func nearer(f Fader) float64 {
-	if math.Abs(f.LowDB) < math.Abs(f.HighDB) {
-		return f.LowDB
-	}
-	return f.HighDB
-}
-
-func farther(f Fader) float64 { return f.LowDB + f.HighDB - nearer(f) }
-
-// PlanNotes are sentences under the steps.
-func (a *Advice) PlanNotes() []string {
-	p := a.Plan
-	switch {
-	case p == nil:
-		return nil
-	case p.Steps() == 0 && p.Firm:
-		return []string{fmt.Sprintf("No fader and no filter brings the mix %.2f dB nearer; it is %.2f dB from the reference.", worthDB, p.BeforeDB)}
-	case p.Steps() == 0:
-		return nil
-	case !p.Firm:
-		return []string{"Another arrangement can look like a fader: turn each by ear, and leave it where the song is better for it."}
-	}
-	all := []string{"Same song in both: the difference is balance or processing, not arrangement."}
-	if !math.IsNaN(p.RenderedDB) {
-		all = append(all, fmt.Sprintf("Rendered and measured, the mix with the plan is %.2f dB from the reference (computed: %.2f).", p.RenderedDB, p.AfterDB()))
-	}
-	return all
-}
-
-// SettingWords are the settings of a filter in one line.
-func SettingWords(f biquad.Filter) string {
-	shape := words.Shape(f.Shape)
-	if f.Shape.IsCut() {
-		return fmt.Sprintf("%s %s, %d dB/oct", shape, words.FormatHz(f.FreqHz), f.CutDBPerOct)
-	}
-	return fmt.Sprintf("%s %s %s dB, Q %.2f", shape, words.FormatHz(f.FreqHz), words.FormatGain(f.GainDB), f.Q)
-}
-
-// PlanReplacesMoves reports whether the plan does what the moves on the master would do: a
-// filter that a fader explains is not advised.
-func (a *Advice) PlanReplacesMoves() bool { return a.Plan != nil && a.Plan.Firm && a.Plan.Steps() > 0 }

@@ -83,8 +83,8 @@ func effectPanels(a *tracks.Advice) []plots.Panel {
 	if a.PlanReplacesMoves() {
 		return []plots.Panel{{Title: "reference minus mix, and what the plan does to the mix, ignoring level", YLabel: "dB", ZeroLine: true, MinSpanDB: 6,
 			Curves: []plots.Curve{
-				{Name: "the plan", FreqHz: hz, DB: a.Plan.ShownDB, Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dashed}},
-				{Name: "difference", FreqHz: hz, DB: a.Result.DifferenceDB, Style: plots.Style{Colour: plots.Black}}}}}
+				{Name: "difference", FreqHz: hz, DB: a.Result.DifferenceDB, Style: plots.Style{Colour: plots.Black}},
+				{Name: "the plan", FreqHz: hz, DB: a.Plan.ShownDB, Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dashed}}}}}
 	}
 	if len(a.Moves) == 0 {
 		return []plots.Panel{{Title: "what the reference has more (+) or less (−)", YLabel: "dB", ZeroLine: true, MinSpanDB: 6,

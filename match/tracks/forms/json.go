@@ -15,6 +15,8 @@ import (
 type tracksDocument struct {
 	Version    int             `json:"version"`
 	Mix        string          `json:"mix"`
+	IsSum      bool            `json:"mix_is_sum"` // of the tracks
+	Already    bool            `json:"already"`    // the mix was taken without the moves it ran through
 	References []string        `json:"references"`
 	RateHz     report.Number   `json:"rate_hz"`
 	Zones      []zoneRestJSON  `json:"zones"`
@@ -24,13 +26,17 @@ type tracksDocument struct {
 	LowCuts    []lowCutJSON    `json:"low_cuts"`
 	Placings   []placingJSON   `json:"placings"`
 
-	// The plan: faders, then filters, each with the distance after it; null where nothing is
-	// known of the balance.
-	PlanFirm         *bool          `json:"plan_firm"` // same song in both; else a hint
-	DistanceBefore   *report.Number `json:"distance_before_db"`
-	Faders           []faderJSON    `json:"faders"`
-	Filters          []onTrackJSON  `json:"filters"`
-	DistanceRendered *report.Number `json:"distance_rendered_db"` // measured with all of it
+	Groups []groupJSON `json:"groups"`
+
+	// The plan: widths, then faders, then filters, each with the distance after it; null where
+	// nothing is known of the balance.
+	PlanFirm         *bool            `json:"plan_firm"` // same song in both; else a hint
+	DistanceBefore   *report.Number   `json:"distance_before_db"`
+	WidthBefore      *report.Number   `json:"width_before_db"` // side against mid, rms of third octaves; null: not off
+	Widths           []widthJSON      `json:"widths"`
+	Faders           []faderJSON      `json:"faders"`
+	Filters          []planFilterJSON `json:"filters"`
+	DistanceRendered *report.Number   `json:"distance_rendered_db"` // measured with all of it
 
 	Warnings []string `json:"warnings"`
 }
@@ -49,6 +55,7 @@ type trackJSON struct {
 	SameAs         *int            `json:"same_as"`
 	PlaceDB        *report.Number  `json:"place_db"` // how much louder it stands in the mix than it was given
 	PolarityTurned *bool           `json:"polarity_turned"`
+	LateFrames     int             `json:"late_frames"` // it is read so many frames later
 	LoudnessLUFS   *report.Number  `json:"loudness_lufs"`
 	ShareOfZones   []report.Number `json:"share_of_zones"`
 	OwnZones       []report.Number `json:"own_zones"` // its own power over the zones
@@ -122,41 +129,77 @@ type placingJSON struct {
 	MixDB  report.Number  `json:"mix_db"`
 }
 
+type groupJSON struct {
+	Name   string `json:"name"`
+	Tracks []int  `json:"tracks"`
+}
+
+// onJSON is what a step is done to; both null: the master.
+type onJSON struct {
+	Track *int    `json:"track"`
+	Group *string `json:"group"`
+}
+
+func on(a *tracks.Advice, number int) (j onJSON) {
+	switch {
+	case number >= len(a.Tracks):
+		j.Group = &a.Groups[number-len(a.Tracks)].Name
+	case number >= 0:
+		j.Track = &number
+	}
+	return j
+}
+
+type widthJSON struct {
+	Track      int           `json:"track"`
+	SideDB     report.Number `json:"side_gain_db"`
+	SideLowDB  report.Number `json:"side_gain_low_db"`
+	SideHighDB report.Number `json:"side_gain_high_db"`
+	Panned     bool          `json:"panned"` // one sound away from the middle: its pan does the same
+	WidthAfter report.Number `json:"width_after_db"`
+}
+
 type faderJSON struct {
-	Track         int            `json:"track"`
+	onJSON
 	GainDB        report.Number  `json:"gain_db"`
 	GainLowDB     *report.Number `json:"gain_low_db"`
 	GainHighDB    *report.Number `json:"gain_high_db"`
 	DistanceAfter report.Number  `json:"distance_after_db"`
 }
 
-type onTrackJSON struct {
-	Track         *int           `json:"track"` // null: the master
+type planFilterJSON struct {
+	onJSON
 	Filter        *report.Filter `json:"filter"`
 	DistanceAfter report.Number  `json:"distance_after_db"`
 }
 
 // plan adds the plan to a document.
-func (d *tracksDocument) plan(p *tracks.Plan) {
-	d.Faders, d.Filters = []faderJSON{}, []onTrackJSON{}
+func (d *tracksDocument) plan(a *tracks.Advice) {
+	d.Groups, d.Widths, d.Faders, d.Filters = []groupJSON{}, []widthJSON{}, []faderJSON{}, []planFilterJSON{}
+	for _, g := range a.Groups {
+		d.Groups = append(d.Groups, groupJSON(g))
+	}
+	p := a.Plan
 	if p == nil {
 		return
 	}
 	d.PlanFirm, d.DistanceBefore, d.DistanceRendered = &p.Firm, report.Known(p.BeforeDB), report.Known(p.RenderedDB)
+	if p.WidthBeforeDB > 0 {
+		d.WidthBefore = report.Known(p.WidthBeforeDB)
+	}
+	for _, w := range p.Widths {
+		d.Widths = append(d.Widths, widthJSON{w.Track, report.Number(w.SideDB), report.Number(w.LowDB), report.Number(w.HighDB), w.Panned, report.Number(w.AfterDB)})
+	}
 	for _, f := range p.Faders {
-		d.Faders = append(d.Faders, faderJSON{f.Track, report.Number(f.GainDB), report.Known(f.LowDB), report.Known(f.HighDB), report.Number(f.AfterDB)})
+		d.Faders = append(d.Faders, faderJSON{on(a, f.Track), report.Number(f.GainDB), report.Known(f.LowDB), report.Known(f.HighDB), report.Number(f.AfterDB)})
 	}
 	for _, f := range p.Filters {
-		x := onTrackJSON{Filter: report.FilterOf(f.Filter), DistanceAfter: report.Number(f.AfterDB)}
-		if f.Track >= 0 {
-			x.Track = &f.Track
-		}
-		d.Filters = append(d.Filters, x)
+		d.Filters = append(d.Filters, planFilterJSON{on(a, f.Track), report.FilterOf(f.Filter), report.Number(f.AfterDB)})
 	}
 }
 
 func JSON(w io.Writer, a *tracks.Advice) error {
-	d := tracksDocument{Version: report.Version, Mix: a.Result.Mix.Name, RateHz: report.Number(a.Together.RateHz), References: []string{},
+	d := tracksDocument{Version: report.Version, Mix: a.Result.Mix.Name, IsSum: a.Result.Mix.Path == tracks.SumName, Already: a.Already, RateHz: report.Number(a.Together.RateHz), References: []string{},
 		Moves: []trackMoveJSON{}, Pairs: []pairJSON{}, LowCuts: []lowCutJSON{}, Placings: []placingJSON{}, Warnings: append([]string{}, a.Warnings()...)}
 	for _, r := range a.Result.References {
 		d.References = append(d.References, r.Name)
@@ -164,10 +207,11 @@ func JSON(w io.Writer, a *tracks.Advice) error {
 	for _, z := range a.Zones {
 		d.Zones = append(d.Zones, zoneRestJSON{z.Name, report.Number(z.LowHz), report.Number(z.HighHz), report.Number(z.RestShare)})
 	}
-	for _, t := range a.Tracks {
+	for i, t := range a.Tracks {
 		j := trackJSON{File: t.File, Name: t.Name, State: stateWords[t.State]}
 		if t.State == tracks.Heard {
 			j.PlaceDB, j.PolarityTurned = report.Known(t.PlaceDB), &t.Inverted
+			j.LateFrames = int(math.Round(a.Together.Tracks[i].ShiftedSec * a.Together.RateHz))
 			j.ShareOfZones, j.MovesLU, j.AllMovesLU = report.Numbers(t.ShareOfZones), report.Numbers(t.MoveLU), report.Known(t.AllMovesLU)
 		}
 		if t.State == tracks.Duplicate {
@@ -181,7 +225,7 @@ func JSON(w io.Writer, a *tracks.Advice) error {
 	for _, m := range a.Moves {
 		d.Moves = append(d.Moves, moveDocument(a, m))
 	}
-	d.plan(a.Plan)
+	d.plan(a)
 	for _, p := range a.Pairs {
 		d.Pairs = append(d.Pairs, pairJSON{Zone: a.Zones[p.Zone].Name, Tracks: [2]int{p.A, p.B}, Share: report.Number(p.Share), Seconds: p.Seconds,
 			LevelDB: report.Number(p.LevelDB), Cut: p.Cut, Reason: map[tracks.CutReason]string{tracks.NeedsLess: "needs it less", tracks.StandsBack: "stands behind", tracks.OtherFronts: "other in front"}[p.Reason],

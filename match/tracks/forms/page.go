@@ -1,14 +1,17 @@
 package forms
 
 import (
+	"context"
 	"fmt"
 	"strings"
 
+	"toneplumb/match/listen"
 	"toneplumb/match/page"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
 	"toneplumb/match/words"
 	"toneplumb/plots"
+	"toneplumb/spectrum/measure/multitrack"
 )
 
 // Part is what a page shows of single tracks: the effects of the moves as a picture,
@@ -26,6 +29,7 @@ func Part(a *tracks.Advice) *page.Part {
 			return svg.String(), err
 		}}
 	if a.PlanReplacesMoves() {
+		p.InsteadOfMoves = "The plan below does what moves on the master would do: faders and single filters first."
 		p.InWords = "The difference, and what the plan does to the mix."
 	} else if len(a.Moves) == 0 {
 		p.InWords = "What the reference has more or less than the mix."
@@ -78,7 +82,7 @@ func Part(a *tracks.Advice) *page.Part {
 	for _, w := range a.Warnings() {
 		minds = append(minds, item("", report.Printable(w)))
 	}
-	add("Mind about the tracks", minds...)
+	add("Watch out: the tracks", minds...)
 	add("", item("", earWords))
 	return p
 }
@@ -123,4 +127,28 @@ func changesBlock(a *tracks.Advice) page.Block {
 		b.Rows = append(b.Rows, append(row, words.FormatGain(t.AllMovesLU)))
 	}
 	return b
+}
+
+// PlanSwitches gives a page's player the steps of a plan, each as what it adds to the excerpt.
+func PlanSwitches(ctx context.Context, sound *page.Sound, a *tracks.Advice, open multitrack.Opener) error {
+	if sound.Mix == nil || !a.PlanReplacesMoves() {
+		return nil
+	}
+	for _, s := range a.Switches() {
+		if s.Filter != nil {
+			sound.Filters, sound.Labels = append(sound.Filters, *s.Filter), append(sound.Labels, report.Printable(s.Label))
+			continue
+		}
+		src, err := a.OpenSwitch(ctx, open, s)
+		if err != nil {
+			return err
+		}
+		added, err := listen.Cut(ctx, src, sound.Mix.FromSec, page.ExcerptSec)
+		src.Close()
+		if err != nil {
+			return err
+		}
+		sound.Layers = append(sound.Layers, page.Layer{Label: report.Printable(s.Label), Excerpt: added})
+	}
+	return nil
 }

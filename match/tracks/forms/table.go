@@ -52,6 +52,10 @@ func Text(w io.Writer, a *tracks.Advice) error {
 // tracksPlan prints the steps of the plan.
 func tracksPlan(t *report.TextReport, a *tracks.Advice) {
 	if a.PlanHeading() == "" {
+		for _, note := range a.PlanNotes() {
+			t.Paragraph("", note)
+			t.WriteString("\n")
+		}
 		return
 	}
 	t.WriteString(a.PlanHeading() + ":\n")

@@ -38,7 +38,7 @@ func verdictWords(a *tracks.Advice, m tracks.Move) string {
 	name := func() string { return namesOf(a, m.On()) }
 	compared := "Second by second against the same moments of the reference"
 	if !m.Why.SameMoments {
-		compared = "By how these levels run through both songs"
+		compared = "By how these levels are spread over each song"
 	}
 	left := func() string { return leftWords(a, m) }
 	alike := ""
@@ -49,23 +49,23 @@ func verdictWords(a *tracks.Advice, m tracks.Move) string {
 	case m.Where == tracks.OnTrack && len(m.With) > 0:
 		return fmt.Sprintf("Belongs on %s together. %s, %s.", name(), compared, left())
 	case m.Where == tracks.OnTrack && !m.Why.SameMoments:
-		return fmt.Sprintf("Rather on %s, a hint: the reference is another piece of music. %s, %s.", name(), compared, left())
+		return fmt.Sprintf("Probably on %s; only a hint, since the reference is other music. %s, %s.", name(), compared, left())
 	case m.Where == tracks.OnTrack:
 		return fmt.Sprintf("Belongs on %s. %s, %s.%s", name(), compared, left(), alike)
 	case m.Where == tracks.Master && m.Track >= 0 && !m.Why.SameMoments:
-		return fmt.Sprintf("Rather on the master, a hint: the reference is another piece of music. %s, %s.", compared, left())
+		return fmt.Sprintf("Probably on the master; only a hint, since the reference is other music. %s, %s.", compared, left())
 	case m.Where == tracks.Master && m.Track >= 0:
 		return fmt.Sprintf("Belongs on the master. %s, %s, and no other track explains it better.", compared, left())
 	case m.Where == tracks.Master:
-		return "Rather on the master: no track holds enough of what it works on."
+		return "Probably on the master: no track holds enough of what it works on."
 	case m.Where == tracks.Either && m.Missing():
-		return fmt.Sprintf("Master or a track: the tracks given hold %s %% of what it works on, too little to tell.", percent(max(0, 1-m.RestShare)))
+		return fmt.Sprintf("Master or a track: too close to call, since the tracks given hold only %s %% of what it works on.", percent(max(0, 1-m.RestShare)))
 	case m.Track >= 0 && m.Why.SameMoments:
-		return fmt.Sprintf("Master or %s: the seconds do not tell. %s, %s.%s", name(), compared, left(), alike)
+		return fmt.Sprintf("Master or %s: too close to call. %s, %s.%s", name(), compared, left(), alike)
 	case m.Track >= 0:
-		return fmt.Sprintf("Master or a track: the songs are too unlike to tell. %s holds most of what it works on; listen to it first.", name())
+		return fmt.Sprintf("Master or a track: too close to call, since the songs differ too much. %s holds most of what it works on; listen to it first.", name())
 	}
-	return "Master or a track: too little runs alike to tell."
+	return "Master or a track: too close to call."
 }
 
 // leftWords say how much a filter on the mix leaves, and how much one on the tracks of a move.
@@ -81,7 +81,7 @@ func leftWords(a *tracks.Advice, m tracks.Move) string {
 // trackMoveWords say of one move on the master where it belongs, beside the move on a track.
 // What moves change is told as the chart draws it, smoothed as the difference is.
 func trackMoveWords(a *tracks.Advice, m tracks.Move) []string {
-	all := []string{verdictWords(a, m), "Where it works: " + sharesWords(a, m) + "."}
+	all := []string{verdictWords(a, m), "Shares of what it works on: " + sharesWords(a, m) + "."}
 	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
 	x, name := m.Instead, namesOf(a, m.On())
 	switch {
@@ -98,7 +98,7 @@ func trackMoveWords(a *tracks.Advice, m tracks.Move) []string {
 		}
 		say(trims+".", trimsWords(x))
 		if x.MostlyLevel {
-			say("Most of what it does is a matter of level: try the fader first.")
+			say("Most of this is level: try the fader first.")
 		}
 	case m.Where == tracks.OnTrack:
 		say("No setting of this shape on %s does half of it within the equaliser's range: listen there first, and keep the move on the master if that is not enough.", name)
@@ -106,10 +106,10 @@ func trackMoveWords(a *tracks.Advice, m tracks.Move) []string {
 		say("No setting of this shape on %s does half of it within the equaliser's range.", name)
 	}
 	if m.AgainstFront {
-		say("%s is to stand in front, and this takes from it there: look at the others first.", name)
+		say("%s is to be in front, and this cuts it there: look at the others first.", name)
 	}
 	if m.AgainstBack {
-		say("%s is to stand behind, and this adds to it there: look at the others first.", name)
+		say("%s is to be behind, and this lifts it there: look at the others first.", name)
 	}
 	return all
 }
@@ -118,16 +118,16 @@ func trackMoveWords(a *tracks.Advice, m tracks.Move) []string {
 func pairWords(a *tracks.Advice, p tracks.Pair) string {
 	cut, other := a.Tracks[p.Cut].Name, a.Tracks[p.A+p.B-p.Cut].Name
 	why := map[tracks.CutReason]string{
-		tracks.NeedsLess:   "which has less of its own energy there",
-		tracks.StandsBack:  "which is to stand behind",
-		tracks.OtherFronts: "since " + other + " is to stand in front",
+		tracks.NeedsLess:   "which needs this zone less",
+		tracks.StandsBack:  "which is to be behind",
+		tracks.OtherFronts: "since " + other + " is to be in front",
 	}[p.Reason]
 	return report.Printable(fmt.Sprintf("%s: %s and %s, %s in all. To make room cut %s, %s: %s, trim %s dB.",
 		a.Zones[p.Zone].Name, a.Tracks[p.A].Name, a.Tracks[p.B].Name, audio.Clock(float64(p.Seconds)), cut, why, tracks.SettingWords(p.Filter), words.FormatGain(p.TrimDB)))
 }
 
 func lowCutWords(a *tracks.Advice, c tracks.LowCut) string {
-	return report.Printable(fmt.Sprintf("%s: low cut at %s, 12 dB/oct. Below it the track holds %.2f %% of its own energy, and %s %% of what the mix has there; the cut changes it by %s LU.",
+	return report.Printable(fmt.Sprintf("%s: low cut at %s, 12 dB/oct. Below that lies %.2f %% of the track’s own energy, which is %s %% of the mix’s there. The cut changes the track by %s LU.",
 		a.Tracks[c.Track].Name, words.FormatHz(c.Filter.FreqHz), 100*c.OwnShare, percent(c.MixShare), words.FormatGain(c.TrackLU)))
 }
 
@@ -140,12 +140,12 @@ func placingWords(a *tracks.Advice, p tracks.Placing) string {
 const (
 	sharesHeading   = "Each track's share of the mix, percent of the zone's power"
 	changesHeading  = "What the moves on the master do to each track's loudness, LU before the trim"
-	pairsHeading    = "In one zone at the same time, near-equal in energy"
-	noPairs         = "no two tracks for a tenth of the song."
-	lowCutsHeading  = "Low ends that may go, if nobody misses them by ear"
-	placingsHeading = "Front and back, by common practice between 2 and 8 kHz"
-	restWords       = "What no track holds is processing on the master, or a track that is missing; below 0 the tracks hold more than the mix."
-	earWords        = "A track's equaliser is set by ear, in the mix: these figures say where to listen. Trims keep each track's own loudness, so that the balance stays."
+	pairsHeading    = "Tracks that fill the same zone at the same time, about equally strong"
+	noPairs         = "no two tracks do so for a tenth of the song."
+	lowCutsHeading  = "Low ends you could cut, if you hear nothing missing"
+	placingsHeading = "To bring tracks forward or move them back (common practice, 2 to 8 kHz)"
+	restWords       = "“No track” is processing on the master, or a missing track. Below 0 the tracks add up to more than the mix."
+	earWords        = "Set a track’s equaliser by ear, in the mix: these figures say where to listen. Trims keep each track as loud as it was, so that the balance stays."
 )
 
 // mostPairs are told; the document has all.

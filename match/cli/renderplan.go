@@ -1,0 +1,113 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+	"io"
+
+	"toneplumb/match"
+	"toneplumb/match/document"
+	"toneplumb/match/job"
+	"toneplumb/match/report"
+	"toneplumb/match/tracks"
+	"toneplumb/match/tracks/forms"
+	"toneplumb/match/words"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure/multitrack"
+)
+
+// plannedRender is a mix written through the plan of a document of tracks.
+type plannedRender struct {
+	rendering
+	advice *tracks.Advice // the plan, and what it needs of tracks and groups
+}
+
+func runPlan(ctx context.Context, o renderOptions, stdout, stderr io.Writer) error {
+	file, err := job.OpenStream(o.settings)
+	if err != nil {
+		return err
+	}
+	defer file.Close()
+	d, err := forms.ReadPlan(file)
+	if err != nil {
+		return fail("give the document that tracks wrote with -o plan.json", "%q: %s", o.settings, err)
+	}
+	p := plannedRender{rendering: rendering{options: o, settings: &document.Settings{RateHz: d.RateHz()}, keeper: audio.NewCache(o.mix)}}
+	defer p.keeper.Close()
+	var late map[string]int
+	if p.advice, late, err = d.Advice(o.mix, o.tracks); err != nil {
+		return fail("give the mix and the tracks as tracks had them, in the same order, with --sum where it had that", "%q: %s", o.settings, err)
+	}
+	open := multitrack.Shifted(func(ctx context.Context, path string) (audio.Source, error) {
+		if o.sum && path == tracks.SumName {
+			return multitrack.Sum(ctx, p.keeper.Open, o.tracks)
+		}
+		return p.keeper.Open(ctx, path)
+	}, late)
+	p.planned = func(ctx context.Context, _ string) (audio.Source, error) { return p.advice.Planned(ctx, open) }
+	if err := p.listen(ctx, stderr); err != nil {
+		return err
+	}
+	if p.Format.RateHz != int(d.RateHz()) {
+		return fail("run tracks on these files", "%q was written for %g kHz, and the mix has %g", o.settings, d.RateHz()/1000, float64(p.Format.RateHz)/1000)
+	}
+	if err := p.write(ctx, stderr); err != nil {
+		return err
+	}
+	if o.json {
+		j := p.document(p.watchOut())
+		j.Settings, j.Plan = nil, &renderPlanDocument{report.Name(o.settings), p.advice.Plan.Steps()}
+		j.LoudnessBefore = nil
+		return report.WriteJSON(stdout, j)
+	}
+	return p.writeText(stdout)
+}
+
+// renderPlanDocument says which plan a mix was written with.
+type renderPlanDocument struct {
+	File  string `json:"file"`
+	Steps int    `json:"steps"`
+}
+
+func (p *plannedRender) writeText(w io.Writer) error {
+	t := &report.TextReport{}
+	o := p.options
+	t.File("mix", o.mix, fmt.Sprintf("%s  %s", audio.Clock(p.mixSec()), report.FormatWords(p.Format)))
+	t.File("plan", o.settings, plural(p.advice.Plan.Steps(), "step"))
+	t.WriteString("\n")
+	t.Paragraph("", fmt.Sprintf("With the plan: %s LUFS, true peak %s dBTP.", report.Level(p.Check.LoudnessAfterLUFS, 1), words.FormatGain(p.Check.TruePeakAfterDBTP)))
+	t.Warnings(p.watchOut())
+	for _, out := range p.outputs() {
+		fmt.Fprintf(t, "wrote %s: %s\n", report.Printable(out.File), out.words())
+	}
+	return t.WriteOut(w)
+}
+
+// watchOut is what to know before the mix with the plan is played.
+func (p *plannedRender) watchOut() []string {
+	var all []string
+	for _, f := range p.advice.Plan.Faders {
+		if f.GainDB > muchLouderLU {
+			all = append(all, fmt.Sprintf("a fader goes up by %.1f dB: turn the monitors down before you play it", f.GainDB))
+			break
+		}
+	}
+	if p.Depth != p.Wanted {
+		all = append(all, p.clipWords())
+	}
+	if p.Check.TruePeakAfterDBTP > match.MostTruePeakDBTP {
+		all = append(all, fmt.Sprintf("its true peak is above %s dBTP: lower all tracks by the same amount", words.FormatGain(match.MostTruePeakDBTP)))
+	}
+	for _, w := range p.warnings {
+		all = append(all, "the mix: "+w)
+	}
+	return all
+}
+
+// plural counts things.
+func plural(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
+}

@@ -1,0 +1,114 @@
+package tracks
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"toneplumb/biquad"
+	"toneplumb/match/words"
+)
+
+// PlanHeading is what stands over the steps of a plan.
+func (a *Advice) PlanHeading() string {
+	switch {
+	case a.Plan == nil, a.Plan.Steps() == 0 && !a.Plan.Firm:
+		return ""
+	case a.Plan.Steps() == 0:
+		return "Faders and single filters: nothing to do"
+	case a.Plan.Firm:
+		return "What to do, in this order"
+	}
+	return "Faders to listen to first: a hint, since the reference is other music"
+}
+
+// PlanSteps words a plan, one step each, in their order.
+func (a *Advice) PlanSteps() []string {
+	p := a.Plan
+	if p == nil {
+		return nil
+	}
+	var all []string
+	before, of := p.WidthBeforeDB, "stereo width "
+	step := func(what string, afterDB float64) {
+		all = append(all, fmt.Sprintf("%s: %s%.2f → %.2f dB apart.", what, of, before, afterDB))
+		before = afterDB
+	}
+	for _, w := range p.Widths {
+		what := "narrow"
+		switch {
+		case w.Panned && w.SideDB < 0:
+			what = "pan nearer to the middle:"
+		case w.Panned:
+			what = "pan farther out:"
+		case w.SideDB > 0:
+			what = "widen"
+		}
+		step(fmt.Sprintf("%s %s, side %s dB (likely %s)", what, a.nameOf(w.Track), words.FormatGain(w.SideDB), likely(w.LowDB, w.HighDB)), w.AfterDB)
+	}
+	before, of = p.NarrowedDB, ""
+	for _, f := range p.Faders {
+		step(fmt.Sprintf("fader: %s %s dB (likely %s)", a.nameOf(f.Track), words.FormatGain(f.GainDB), likely(f.LowDB, f.HighDB)), f.AfterDB)
+	}
+	for _, f := range p.Filters {
+		step(fmt.Sprintf("filter on %s: %s", a.nameOf(f.Track), SettingWords(f.Filter)), f.AfterDB)
+	}
+	return all
+}
+
+// nameOf is what a track of a plan is called.
+func (a *Advice) nameOf(number int) string {
+	switch {
+	case number < 0:
+		return "the master"
+	case number < len(a.Tracks):
+		return a.Tracks[number].Name
+	}
+	return a.Groups[number-len(a.Tracks)].Name
+}
+
+// likely words a range, the end nearer to 0 first.
+func likely(lowDB, highDB float64) string {
+	if math.Abs(highDB) < math.Abs(lowDB) {
+		lowDB, highDB = highDB, lowDB
+	}
+	return words.FormatGain(lowDB) + " to " + words.FormatGain(highDB)
+}
+
+// PlanNotes are sentences under the steps.
+func (a *Advice) PlanNotes() []string {
+	p := a.Plan
+	switch {
+	case (p == nil || p.Steps() == 0 && !p.Firm) && !slices.Contains(a.Result.SameSong, true):
+		return []string{"The reference is other music, so nothing is said about single faders. For that, use a mix of the same song that you trust, or your ears."}
+	case p == nil:
+		return nil
+	case p.Steps() == 0 && p.Firm:
+		return []string{fmt.Sprintf("No fader and no filter brings the mix %.2f dB nearer; it is %.2f dB from the reference.", worthDB, p.BeforeDB)}
+	case p.Steps() == 0:
+		return nil
+	case !p.Firm:
+		return []string{"Another arrangement can look like a fader: turn each by ear, and leave it where the song is better for it."}
+	}
+	all := []string{"Same song in both: the difference is balance or processing, not arrangement."}
+	if len(p.Widths) > 0 {
+		all = append(all, fmt.Sprintf("A side gain leaves the mono sum as it is. With the widths set, the tone is %.2f dB from the reference.", p.NarrowedDB))
+	}
+	if !math.IsNaN(p.RenderedDB) {
+		all = append(all, fmt.Sprintf("Rendered and measured, the mix with the plan is %.2f dB from the reference (computed: %.2f).", p.RenderedDB, p.AfterDB()))
+	}
+	return all
+}
+
+// SettingWords are the settings of a filter in one line.
+func SettingWords(f biquad.Filter) string {
+	shape := words.Shape(f.Shape)
+	if f.Shape.IsCut() {
+		return fmt.Sprintf("%s %s, %d dB/oct", shape, words.FormatHz(f.FreqHz), f.CutDBPerOct)
+	}
+	return fmt.Sprintf("%s %s %s dB, Q %.2f", shape, words.FormatHz(f.FreqHz), words.FormatGain(f.GainDB), f.Q)
+}
+
+// PlanReplacesMoves reports whether the plan does what the moves on the master would do: a
+// filter that a fader explains is not advised.
+func (a *Advice) PlanReplacesMoves() bool { return a.Plan != nil && a.Plan.Firm && a.Plan.Steps() > 0 }
