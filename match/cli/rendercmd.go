@@ -67,7 +67,9 @@ drop it into the recording program and switch between the two at the same level.
 				o.hasMix, o.mix = true, args[0]
 			case o.sum && len(args) >= 2:
 				o.hasMix, o.mix, o.settings, o.tracks = true, tracks.SumName, args[0], args[1:]
-			case len(args) > 2 && !o.sum:
+			case o.sum && len(args) < 2:
+				return fail("toneplumb render --sum PLAN TRACK... -o OUT.wav", "a plan and at least one track are needed, %d files given", len(args))
+			case len(args) > 2:
 				o.hasMix, o.mix, o.settings, o.tracks = true, args[0], args[1], args[2:]
 			case len(args) == 2:
 				o.hasMix, o.mix, o.settings = true, args[0], args[1]

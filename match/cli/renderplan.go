@@ -6,8 +6,10 @@ import (
 	"io"
 
 	"toneplumb/match"
+	"toneplumb/match/cli/internal/files"
 	"toneplumb/match/document"
 	"toneplumb/match/job"
+	"toneplumb/match/listen"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
 	"toneplumb/match/tracks/forms"
@@ -110,4 +112,31 @@ func plural(n int, thing string) string {
 		return "1 " + thing
 	}
 	return fmt.Sprintf("%d %ss", n, thing)
+}
+
+// writePlanned writes the mix with the plan.
+func writePlanned(ctx context.Context, open multitrack.Opener, advice *tracks.Advice, path string) error {
+	mix := advice.Result.Mix.Path
+	src, err := advice.Planned(ctx, open)
+	if err != nil {
+		return err
+	}
+	plan, err := listen.NewPlan(ctx, src, &document.Settings{}, mix, nil)
+	src.Close()
+	if err != nil {
+		return err
+	}
+	if src, err = advice.Planned(ctx, open); err != nil {
+		return err
+	}
+	defer src.Close()
+	w, err := plan.Create(path)
+	if err != nil {
+		return err
+	}
+	defer w.Abort()
+	if err := plan.Write(ctx, src, mix, w); err != nil {
+		return err
+	}
+	return files.Put(ctx, nil, w)
 }

@@ -16,7 +16,6 @@ import (
 	"toneplumb/match/cli/internal/files"
 	"toneplumb/match/cli/internal/flags"
 	"toneplumb/match/cli/internal/terminal"
-	"toneplumb/match/document"
 	"toneplumb/match/job"
 	"toneplumb/match/listen"
 	"toneplumb/match/report"
@@ -198,33 +197,6 @@ func (o *tracksCommand) opener(open job.Opener) job.Opener {
 		}
 		return open(ctx, path)
 	}
-}
-
-// writePlanned writes the mix with the plan.
-func writePlanned(ctx context.Context, open multitrack.Opener, advice *tracks.Advice, path string) error {
-	mix := advice.Result.Mix.Path
-	src, err := advice.Planned(ctx, open)
-	if err != nil {
-		return err
-	}
-	plan, err := listen.NewPlan(ctx, src, &document.Settings{}, mix, nil)
-	src.Close()
-	if err != nil {
-		return err
-	}
-	if src, err = advice.Planned(ctx, open); err != nil {
-		return err
-	}
-	defer src.Close()
-	w, err := plan.Create(path)
-	if err != nil {
-		return err
-	}
-	defer w.Abort()
-	if err := plan.Write(ctx, src, mix, w); err != nil {
-		return err
-	}
-	return files.Put(ctx, nil, w)
 }
 
 // advise reads the tracks in step with the mix, on all cores, and those that are to be moved

@@ -127,3 +127,68 @@ func (s *search) refine(actions []action) solution {
 	out := s.with(actions, x)
 	return solution{out, s.size(res), s.leaves(s.effectOf(out))}
 }
+
+// ranges sets the likely ranges of the faders: the jackknife over blocks of neighbouring
+// moments, each left out in turn (B. Efron and C. Stein, Annals of Statistics 9 (1981),
+// 586–596, from memory), widened as match's bands are, and by the step of the dial.
+func (s *search) ranges(p *Plan, actions []action) {
+	const most = 10
+	if len(p.Faders) == 0 {
+		return
+	}
+	n := min(most, s.moments/2)
+	var draws [][]float64 // of each fader's gain
+	for k := range n {
+		part := *s.cells
+		part.mix = slices.Clone(s.mix)
+		for i := range s.thirds {
+			for m := k * s.moments / n; m < (k+1)*s.moments/n; m++ {
+				if at := i*s.moments + m; part.mix[at] > 0 {
+					part.mix[at] = 0
+					part.count--
+				}
+			}
+		}
+		var gains []float64
+		for _, a := range (&search{s.session, &part}).refine(actions).actions {
+			if !a.isFilter {
+				gains = append(gains, a.gainDB)
+			}
+		}
+		draws = append(draws, gains)
+	}
+	at := 0
+	for _, a := range actions {
+		if a.isFilter {
+			continue
+		}
+		var gains []float64
+		for _, d := range draws {
+			gains = append(gains, d[at])
+		}
+		half := jackknife(gains)
+		for i := range p.Faders {
+			if f := &p.Faders[i]; f.Track == a.track {
+				f.LowDB, f.HighDB = f.GainDB-half, f.GainDB+half
+			}
+		}
+		at++
+	}
+}
+
+// jackknife is half the likely range of a gain on a dial, from what it is without each block.
+func jackknife(draws []float64) float64 {
+	const halfStep = 0.05
+	mean, square, n := 0.0, 0.0, float64(len(draws))
+	for _, d := range draws {
+		mean += d / n
+	}
+	for _, d := range draws {
+		square += (d - mean) * (d - mean)
+	}
+	return bandFactor*math.Sqrt(square*(n-1)/n) + halfStep
+}
+
+// bandFactor is how many standard deviations a likely range reaches to either side, as
+// match's bands do: 1.96, and a tenth for what few blocks miss.
+const bandFactor = 1.1 * 1.96

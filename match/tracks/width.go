@@ -39,169 +39,6 @@ const (
 	pannedShare = 0.9
 )
 
-// sides are the cells of a mix's mid and side with the steps of a plan before.
-type sides struct {
-	mid, side *search
-	done      effects
-	wantDB    []float64 // side against mid of the reference; NaN where it does not count
-	blocks    int
-	without   int // a block that is left out; −1: none
-}
-
-// sidesOf returns them, of the same moments as the cells.
-func (s *session) sidesOf(c *cells, ref *measure.Recording, lagSec float64, done []action) *sides {
-	half := func() *search {
-		h := &cells{thirds: c.thirds, each: c.each, moments: c.moments, mix: make([]float64, len(c.mix)),
-			power: make([][]float64, len(s.tracks)), re: make([][]float64, len(s.tracks))}
-		for i := range s.tracks {
-			if c.power[i] != nil {
-				h.power[i], h.re[i] = make([]float64, len(c.mix)), make([]float64, len(c.mix))
-			}
-		}
-		return &search{s, h}
-	}
-	w := &sides{mid: half(), side: half(), wantDB: make([]float64, len(c.mix)), blocks: min(10, c.moments/2), without: -1}
-	refMid, refSide := make([]float64, len(c.mix)), make([]float64, len(c.mix))
-	for i, third := range c.thirds {
-		for n, row := range s.secondsOf(ref, lagSec) {
-			at, from := i*c.moments+n/c.each, row*multitrack.Thirds+third
-			side := float64(s.RowSide[from])
-			w.side.mix[at] += side
-			w.mid.mix[at] += float64(s.RowMix[from]) - side
-			for k, t := range s.tracks {
-				if c.power[k] == nil {
-					continue
-				}
-				p, x := t.cell(row, third)
-				q, y := t.gain*t.gain*float64(t.RowSide[from]), t.gain*float64(t.RowSideRe[from])
-				w.side.power[k][at] += q
-				w.side.re[k][at] += y
-				w.mid.power[k][at] += p - q
-				w.mid.re[k][at] += x - y
-			}
-			m, d := halvesAt(ref, float64(row)-lagSec, third)
-			refMid[at], refSide[at] = refMid[at]+m, refSide[at]+d
-		}
-	}
-	for at := range w.wantDB {
-		w.wantDB[at] = math.NaN()
-		if c.mix[at] > 0 {
-			w.wantDB[at] = ratioDB(refSide[at], refMid[at])
-		}
-	}
-	w.done = w.side.effects(done)
-	return w
-}
-
-// halvesAt is the power of mid and side of a recording in a third octave from a second on,
-// which may lie between rows.
-func halvesAt(r *measure.Recording, second float64, third int) (mid, side float64) {
-	row := int(math.Floor(second))
-	part := second - float64(row)
-	from, to := multitrack.ThirdBands(third)
-	for n, weight := range []float64{1 - part, part} {
-		if weight == 0 {
-			continue
-		}
-		for b := from; b < to; b++ {
-			at := (row+n)*spectrum.BandCount + b
-			m, d := r.Width[at].Split(float64(r.Power[at]))
-			mid, side = mid+weight*m, side+weight*d
-		}
-	}
-	return mid, side
-}
-
-// ratioDB is side against mid, held within widestDB.
-func ratioDB(side, mid float64) float64 {
-	return min(max(spectrum.PowerToDB(max(side, tiny)/max(mid, tiny)), -widestDB), widestDB)
-}
-
-// with returns the power of mid and side of each cell with the side of tracks at these gains.
-func (w *sides) with(sideDB map[int]float64) (mid, side []float64) {
-	mid, side = make([]float64, len(w.wantDB)), make([]float64, len(w.wantDB))
-	w.mid.changed(w.done, mid)
-	e := effects{on: slices.Clone(w.done.on), delta: slices.Clone(w.done.delta), square: slices.Clone(w.done.square)}
-	for _, track := range slices.Sorted(maps.Keys(sideDB)) {
-		v := math.Pow(10, sideDB[track]/20)
-		n := slices.Index(e.on, track)
-		if n < 0 {
-			n = len(e.on)
-			e.on = append(e.on, track)
-			e.delta, e.square = append(e.delta, make([]complex128, multitrack.Thirds)), append(e.square, make([]float64, multitrack.Thirds))
-		}
-		delta, square := make([]complex128, multitrack.Thirds), make([]float64, multitrack.Thirds)
-		for third, d := range e.delta[n] {
-			h2 := 1 + 2*real(d) + e.square[n][third] // |H|²
-			delta[third] = complex(v, 0)*(1+d) - 1
-			square[third] = v*v*h2 - 2*v*(1+real(d)) + 1
-		}
-		e.delta[n], e.square[n] = delta, square
-	}
-	w.side.changed(e, side)
-	return mid, side
-}
-
-// left is the root of the mean of Huber's function of what gains leave in the cells.
-func (w *sides) left(sideDB map[int]float64) float64 {
-	mid, side := w.with(sideDB)
-	sum, count := 0.0, 0
-	moments := w.side.moments
-	for at, want := range w.wantDB {
-		if math.IsNaN(want) || w.without >= 0 && at%moments*w.blocks/moments == w.without {
-			continue
-		}
-		r := math.Abs(want - ratioDB(side[at], mid[at]))
-		if r > outlierDB {
-			r = math.Sqrt(outlierDB * (2*r - outlierDB))
-		}
-		sum, count = sum+r*r, count+1
-	}
-	return math.Sqrt(sum / float64(max(1, count)))
-}
-
-// apartDB returns how far side against mid lies from the reference in each third octave, the
-// mix less the reference, as the mean over all moments has it.
-func (w *sides) apartDB(sideDB map[int]float64) []float64 {
-	mid, side := w.with(sideDB)
-	var all []float64
-	moments := w.side.moments
-	for i := range w.side.thirds {
-		m, d, want, n := 0.0, 0.0, 0.0, 0.0
-		for at := i * moments; at < (i+1)*moments; at++ {
-			if !math.IsNaN(w.wantDB[at]) {
-				// The reference's ratio, weighted by the mix's power.
-				p := mid[at] + side[at]
-				q := spectrum.DBToPower(w.wantDB[at])
-				m, d, want, n = m+mid[at], d+side[at], want+p*q/(1+q), n+p
-			}
-		}
-		if n > 0 {
-			all = append(all, ratioDB(d, m)-ratioDB(want, n-want))
-		} else {
-			all = append(all, math.NaN())
-		}
-	}
-	return all
-}
-
-// isOff reports whether side against mid is off by offWidthDB in a zone.
-func (w *sides) isOff(apart []float64) bool {
-	sum, count := map[int]float64{}, map[int]float64{}
-	for i, third := range w.side.thirds {
-		if !math.IsNaN(apart[i]) {
-			sum[thirdZone(third)] += apart[i]
-			count[thirdZone(third)]++
-		}
-	}
-	for z, v := range sum {
-		if math.Abs(v/count[z]) > offWidthDB {
-			return true
-		}
-	}
-	return false
-}
-
 // best returns the gain of one track's side, beside others', that leaves least.
 func (w *sides) best(have map[int]float64, track int) (gainDB, left float64) {
 	try := func(g float64) float64 {
@@ -329,4 +166,55 @@ func rms(all []float64) float64 {
 		}
 	}
 	return math.Sqrt(sum / max(1, n))
+}
+
+// narrowed returns the session as it is with the widths of some tracks set, so that faders and
+// filters are looked for in what is left: a wide track is also a loud one. How the sides of
+// two tracks run together is left out.
+func (s *session) narrowed(widths []Width) *session {
+	out, table, result, comparison := *s, *s.Table, *s.r, *s.r.Comparison
+	table.MixPower, table.RowMix = slices.Clone(s.MixPower), slices.Clone(s.RowMix)
+	out.tracks = nil
+	for i, t := range s.tracks {
+		x, raw := *t, *t.Track
+		x.Track = &raw
+		for _, w := range widths {
+			if w.Track == i {
+				x.narrow(math.Pow(10, w.SideDB/20), &table)
+			}
+		}
+		out.tracks = append(out.tracks, &x)
+	}
+	out.Table = &table
+	out.widthsDB = s.changeOf(table.MixPower)
+	change := s.smoother.Smooth(nil, out.widthsDB)
+	comparison.DifferenceDB = slices.Clone(comparison.DifferenceDB)
+	for b := range change {
+		comparison.DifferenceDB[b] -= change[b]
+	}
+	result.Comparison = &comparison
+	out.r = &result
+	return &out
+}
+
+// narrow scales the side of a track that stands in the mix at its gain g by v:
+//
+//	|M'|² = |M|² + 2g(v−1)·Re(T_S·M_S*) + g²(v−1)²·|T_S|²
+//	T'·M'* = T_M·M_M* + v·(T_S·M_S* + g(v−1)·|T_S|²)
+func (t *track) narrow(v float64, mix *multitrack.Table) {
+	g := t.gain
+	cell := func(mix, power, re, side, sideRe float64) (m, p, x float64) {
+		return mix + 2*g*(v-1)*sideRe + g*g*(v-1)*(v-1)*side, power + (v*v-1)*side, re - sideRe + v*(sideRe+g*(v-1)*side)
+	}
+	t.power, t.re = slices.Clone(t.power), slices.Clone(t.re)
+	for b := range spectrum.BandCount {
+		m, p, x := cell(mix.MixPower[b], t.Power[b], t.Re[b], t.Side[b], t.SideRe[b])
+		mix.MixPower[b], t.power[b], t.re[b] = m, g*g*p, g*x
+	}
+	raw := t.Track
+	raw.RowPower, raw.RowRe = slices.Clone(raw.RowPower), slices.Clone(raw.RowRe)
+	for i, side := range raw.RowSide {
+		m, p, x := cell(float64(mix.RowMix[i]), float64(raw.RowPower[i]), float64(raw.RowRe[i]), float64(side), float64(raw.RowSideRe[i]))
+		mix.RowMix[i], raw.RowPower[i], raw.RowRe[i] = float32(m), float32(p), float32(x)
+	}
 }
