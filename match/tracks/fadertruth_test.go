@@ -240,6 +240,18 @@ func compressed(x sound) sound {
 	return out
 }
 
+// faderSongOf renders a song; two in eight have something behind the sum.
+func faderSongOf(t *testing.T, folder string, at int, font string) faderSong {
+	s := faderSong{song: faderStems(t, filepath.Join(folder, faderSongs()[at]+".mid"), font), after: func(x sound) sound { return x }, how: "plain sum"}
+	switch at % 8 {
+	case 2:
+		s.after, s.how = reverberated, "reverb"
+	case 3:
+		s.after, s.how = compressed, "compressor"
+	}
+	return s
+}
+
 // faderCase is a fault with what was found against one reference.
 type faderCase struct {
 	song, font, how, half, kind, reference string
@@ -301,54 +313,37 @@ var update = flag.Bool("update", false, "write the table of TestFaderTruth into 
 
 // faderCases tries all faults of a song against all references.
 func faderCases(t *testing.T, folder string, at int, font string) (found []faderCase) {
-	all := faderSongs()
-	s := faderSong{song: faderStems(t, filepath.Join(folder, all[at]+".mid"), font), after: func(x sound) sound { return x }, how: "plain sum"}
-	switch at % 8 {
-	case 2:
-		s.after, s.how = reverberated, "reverb"
-	case 3:
-		s.after, s.how = compressed, "compressor"
-	}
+	s := faderSongOf(t, folder, at, font)
 	half := "held out"
 	if slices.Contains(chosenOn, s.name) {
 		half = "chosen on"
 	}
-	rightSound := s.after(sumOf(s.stems))
-	right := measured(t, rightSound, "right.wav")
-	later := measured(t, s.after(sumOf(s.later)), "later.wav")
-	file, err := os.ReadFile(filepath.Join(folder, all[(at+2)%len(all)]+".mid"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	x := renderWith(t, font, file, truthSec)
-	other := measured(t, sound{x[0], x[1]}, "other.wav")
-	for _, f := range faultsOf(t, s, right, rightSound, rand.New(rand.NewPCG(uint64(at), 24))) {
-		stems := f.stems(s.stems)
-		mixSound := s.after(f.mix(s.stems))
-		mix := measured(t, mixSound, "mix.wav")
-		together := inStep(t, mix, mixSound, s.names, stems)
+	m := faderTables(t, folder, at, font, s)
+	for _, f := range m.Cases {
 		for _, ref := range []struct {
 			kind string
 			of   *measure.Recording
-		}{{sameMoments, right}, {otherHalf, later}, {otherSong, other}} {
-			a := planOf(t, mix, ref.of, together)
-			c := faderCase{song: s.name, font: filepath.Base(font), how: s.how, half: half, kind: f.kind, reference: ref.kind, faders: len(f.faders), offRenderedDB: math.NaN()}
-			sum := a.session.additive()
-			c.restShare, c.movesDB = sum.restShare, sum.movesDB
+		}{{sameMoments, m.Right}, {otherHalf, m.Later}, {otherSong, m.Others[0]}} {
+			a := f.plan(t, ref.of)
+			c := faderCase{song: s.name, font: filepath.Base(font), how: s.how, half: half, kind: f.Kind, reference: ref.kind, faders: len(f.Faders), offRenderedDB: math.NaN(),
+				restShare: f.RestShare, movesDB: f.MovesDB}
 			if ref.kind == sameMoments {
 				if a.Plan == nil {
 					t.Fatalf("%s: no plan beside a copy", s.name)
 				}
-				predicted := a.Plan.AfterDB()
-				if err := a.measurePlan(context.Background(), openOf(mix, mixSound, s.names, stems)); err != nil {
-					t.Fatal(err)
-				}
-				if a.Plan != nil {
-					c.offRenderedDB = predicted - a.Plan.RenderedDB
+				if a.Plan.Steps() > 0 {
+					predicted := a.Plan.AfterDB()
+					is := f.fault()
+					if err := a.measurePlan(context.Background(), openOf(f.Mix, s.after(is.mix(s.stems)), s.names, is.stems(s.stems))); err != nil {
+						t.Fatal(err)
+					}
+					if a.Plan != nil {
+						c.offRenderedDB = predicted - a.Plan.RenderedDB
+					}
 				}
 			}
-			said := judgePlan(&c, a.Plan, f)
-			t.Logf("%-22s %-22s %-10s right %-5v firm %-5v rest %.3f moves %.2f %s", ref.kind, f.kind, s.how, c.right, c.firm, c.restShare, c.movesDB, said)
+			said := judgePlan(&c, a.Plan, f.fault())
+			t.Logf("%-22s %-22s %-10s right %-5v firm %-5v rest %.3f moves %.2f %s", ref.kind, f.Kind, s.how, c.right, c.firm, c.restShare, c.movesDB, said)
 			found = append(found, c)
 		}
 	}
@@ -361,6 +356,12 @@ func planOf(t *testing.T, mix, ref *measure.Recording, together *multitrack.Tabl
 }
 
 func planWith(t *testing.T, mix, ref *measure.Recording, together *multitrack.Table, with Options) *Advice {
+	a := unplanned(t, mix, ref, together, with)
+	a.Plan = a.session.plan()
+	return a
+}
+
+func unplanned(t *testing.T, mix, ref *measure.Recording, together *multitrack.Table, with Options) *Advice {
 	c, err := match.Compare(mix, []*measure.Recording{ref}, match.DefaultCompare())
 	if err != nil {
 		t.Fatal(err)
@@ -370,7 +371,6 @@ func planWith(t *testing.T, mix, ref *measure.Recording, together *multitrack.Ta
 	a := &Advice{Result: c.Solve(o), Together: together, Groups: with.Groups}
 	a.session = newSession(a.Result, together, with)
 	a.Tracks = a.session.facts()
-	a.Plan = a.session.plan()
 	return a
 }
 
@@ -391,7 +391,7 @@ func judgePlan(c *faderCase, p *Plan, f fault) (said string) {
 	}
 	c.firm, c.advised, c.filters, c.nothingAdvised = p.Firm, len(p.Faders), len(p.Filters), p.Steps() == 0
 	said += fmt.Sprintf(" distance %.2f → %.2f, rendered %.2f:", p.BeforeDB, p.AfterDB(), p.RenderedDB)
-	c.right = len(p.Faders) == len(f.faders) && len(p.Filters) == wantFilters
+	c.right = len(p.Faders) == len(f.faders) && len(p.Filters) == wantFilters && len(p.Widths) == 0
 	for _, x := range p.Faders {
 		said += fmt.Sprintf(" fader %d %+.2f (%+.2f…%+.2f)", x.Track, x.GainDB, x.LowDB, x.HighDB)
 		truth := -f.faders[x.Track]

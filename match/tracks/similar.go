@@ -28,6 +28,9 @@ const (
 	// Measured on songs: with the halves of one song 0.8 to 1.8 dB are left where there is a
 	// hint, with two songs 2.5 and more; see testdata/faders.md.
 	tooUnlikeDB = 2.2
+	// mostNearer is the share by which faders bring them nearer at most: beyond that none are
+	// looked for. Measured likewise: 0.32.
+	mostNearer = 0.4
 	// leastDrop is the share of this that a fader must bring it down by. Measured: nothing to
 	// do gives 0.01 and less.
 	leastDrop = 0.03
@@ -240,6 +243,9 @@ func (x *similar) hints() (all []hint, left float64) {
 	var have []action
 	unlikeDB := unlike(x.distances(nil), -1, similarBlocks)
 	left = unlikeDB
+	if left*(1-mostNearer) > tooUnlikeDB {
+		return nil, left
+	}
 	for len(have) < mostHints {
 		var best hint
 		bestLeft := left
