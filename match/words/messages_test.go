@@ -1,0 +1,129 @@
+package words
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"strings"
+	"testing"
+
+	"toneplumb/match"
+)
+
+// advice is when a finding comes, and what to do about it.
+type advice struct{ when, do string }
+
+// advised has every code of the module's findings. The sentence itself comes from package
+// words; what a code means never changes, so this is kept by hand.
+var advised = map[string]advice{
+	"true-peak":      {"the finished mix peaks above −1 dBTP", "Turn the mix down, or its limiter's ceiling, and bounce again."},
+	"trim-lowered":   {"the moves would take the mix above −1 dBTP at equal loudness", "Dial the trim as printed. To compare, turn the monitors up by what it is lower."},
+	"swapped":        {"the mix is much louder than the reference", "If the two are swapped, give the mix first. If not, go on."},
+	"previous-moves": {"settings were given with --already", "As it says: keep those moves, or dial the new ones in their place."},
+	"wider-apart":    {"the moves leave the mix farther away over all bands", "Listen before you trust them. Try another reference, or more of them."},
+	"file":           {"the reader of a file has a remark about it", "See the remarks on files below."},
+	"more-files":     {"more than five references have remarks", "`toneplumb measure` on the references lists them all."},
+	"short-music":    {"a recording holds less than a minute of music", "Give a longer part, or the whole song."},
+	"mastered":       {"the reference has been through a limiter, and the mix has not", "Take moves at both ends with care; the limiter will change these too."},
+	"missing-lows":   {"one side has nearly no sound at the low end", "Where the mix lacks it, look at kick and bass. Where the reference does, choose another if the low end matters."},
+	"odd-reference":  {"one of three or more references is unlike the others", "Listen to it, and leave it out if it does not belong."},
+	"low-pass":       {"a lossy file or another sample rate ends below the range", "For advice at the top use a lossless file. Nothing is advised on what was cut off."},
+	"part-counts":    {"only parts of the recordings were asked for", "Nothing: it says what was compared."},
+	"large-moves":    {"a move has more than 3 dB", "Look at the balance and at single tracks first; `toneplumb tracks` helps."},
+	"voice-moves":    {"a move of 2 dB or more lies between 1 and 5 kHz", "Set the level of the voice first, then measure again."},
+	"top-moves":      {"a move lies above 8 kHz", "Check it by ear: equalisers differ there."},
+}
+
+// shown are the first sentences of each code in the golden file.
+func shown() map[string]string {
+	all := map[string]string{}
+	for _, f := range append(findings(1), findings(3)...) {
+		if all[f.Code()] == "" {
+			all[f.Code()] = Finding(f)
+		}
+	}
+	return all
+}
+
+const messagesHead = `# What toneplumb says, and what to do
+
+Every warning and error. The tests write this page: ` + "`go test ./match/words -update`" + ` does it anew. "…" is where a
+name or a figure stands. JSON has the code of a warning; errors are two lines, what happened and what to do, and the
+exit code is 2.
+
+## Warnings about a comparison
+
+A warning is to be dealt with before anything is dialled. With a caution the moves may mislead. An info is good to know.
+
+| code | severity | when | for example | what to do |
+|---|---|---|---|---|
+`
+
+// messages is the page.
+func messages(t *testing.T) string {
+	s := readSource(t, "../..")
+	out := bytes.NewBufferString(messagesHead)
+	row := func(cells ...string) {
+		for i, text := range cells {
+			cells[i] = strings.ReplaceAll(strings.ReplaceAll(text, "|", `\|`), "<", "&lt;")
+		}
+		fmt.Fprintf(out, "| %s |\n", strings.Join(cells, " | "))
+	}
+	sentences := shown()
+	kinds := s.kinds()
+	for _, k := range kinds {
+		a := advised[k.code]
+		if a == (advice{}) {
+			t.Errorf("finding %q: when it comes and what to do belong into advised", k.code)
+		}
+		row("`"+k.code+"`", k.severity, a.when, sentences[k.code], a.do)
+	}
+	if len(kinds) != len(advised) {
+		t.Errorf("%d codes in the source, %d advised", len(kinds), len(advised))
+	}
+	out.WriteString("\n## Why there are no moves\n\nThe `outlook` of a document.\n\n| code | it says |\n|---|---|\n")
+	for o := match.NotAsked; o <= match.NoneHelps; o++ {
+		row("`"+o.Code()+"`", NoMoves(match.NoMoves{Outlook: o, ApartDB: 3.2}))
+	}
+	out.WriteString("\n## Why a band is left out\n\n| code | it says |\n|---|---|\n")
+	for cause := match.SampleRate; cause <= match.OutsideRange; cause++ {
+		row("`"+cause.Code()+"`", Exclusion(match.Exclusion{Cause: cause, Side: side(0, 1), Hz: 16500}))
+	}
+	out.WriteString("\n## Remarks on files\n\nThe sound is used as far as it goes. Copy or export the file again where a remark matters to you.\n\n")
+	list := func(texts []string) {
+		for _, text := range texts {
+			fmt.Fprintf(out, "- %s\n", text)
+		}
+	}
+	list(s.remarks("/spectrum/"))
+	out.WriteString("\n## Remarks of eqread\n\n")
+	list(s.remarks("/match/probe"))
+	ofFiles, others := s.failures()
+	out.WriteString("\n## Errors about a file\n\nThe file's name stands before them.\n\n| what happened | what to do |\n|---|---|\n")
+	for _, f := range ofFiles {
+		row(f.text, f.hint)
+	}
+	out.WriteString("\n## Errors of a command\n\n| what happened | what to do |\n|---|---|\n")
+	for _, f := range others {
+		row(f.text, f.hint)
+	}
+	return out.String()
+}
+
+// Every warning and error stands on one page, and a new one appears there.
+func TestMessages(t *testing.T) {
+	const page = "messages.md"
+	got := messages(t)
+	if *update {
+		if err := os.WriteFile(page, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(page)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got != string(want) {
+		t.Errorf("%s is not what the source says: go test ./match/words -update writes it anew", page)
+	}
+}
