@@ -67,32 +67,50 @@ func (lay *gridLayout) draw(s *sheet) {
 	width := lay.right - lay.left
 	if g.Title != "" {
 		l := s.soft(labelSize)
-		y = s.putDown(l, lay.left, y, 0, []string{s.line(l, g.Title, width, vector.CutEnd)})
+		y = s.putTexts(l, vector.Subheading, lay.left, y, texts{{s.line(l, g.Title, width, vector.CutEnd)}})
 	}
+	s.part(vector.Part{Role: vector.Table, Box: vg.Rectangle{Min: vg.Point{X: lay.left, Y: lay.top - lay.height}, Max: vg.Point{X: lay.right, Y: y}}}, func() { lay.cells(s, y) })
+}
+
+// cells draws the table itself from y downwards.
+func (lay *gridLayout) cells(s *sheet, y vg.Length) {
+	g, width := lay.grid, lay.right-lay.left
 	first := lay.left + width*gridNameShare
 	cell := (lay.right - first) / vg.Length(max(1, len(g.Columns)))
 	head := s.heavy(textSize)
-	for i, name := range g.Columns {
-		s.put(head, first+cell*(vg.Length(i)+0.5), y-s.u(textSize), 0.5, s.line(head, name, cell-s.u(gridCellGap), vector.CutEnd))
-	}
+	in := func(role vector.Role, draw func()) { s.part(vector.Part{Role: role}, draw) }
+	in(vector.Row, func() {
+		in(vector.Cell, func() {}) // over the names
+		for i, name := range g.Columns {
+			in(vector.HeadCell, func() {
+				s.put(head, first+cell*(vg.Length(i)+0.5), y-s.u(textSize), 0.5, s.line(head, name, cell-s.u(gridCellGap), vector.CutEnd))
+			})
+		}
+	})
 	y -= s.lead(head, 1)
 	plain := s.plain(textSize)
 	for _, r := range g.Rows {
 		bottom := y - s.u(gridRowHeight)
 		base := (y+bottom)/2 - s.u(0.36*textSize) // capitals stand 0.73 of the size high
-		s.put(plain, lay.left, base, 0, s.line(plain, r.Name, width*gridNameShare-s.u(12), vector.CutMiddle))
-		for i := range g.Columns {
-			at := vg.Rectangle{
-				Min: vg.Point{X: first + cell*vg.Length(i) + s.u(gridCellGap), Y: bottom + s.u(gridCellGap)},
-				Max: vg.Point{X: first + cell*vg.Length(i+1), Y: y},
+		in(vector.Row, func() {
+			in(vector.Cell, func() {
+				s.put(plain, lay.left, base, 0, s.line(plain, r.Name, width*gridNameShare-s.u(12), vector.CutMiddle))
+			})
+			for i := range g.Columns {
+				at := vg.Rectangle{
+					Min: vg.Point{X: first + cell*vg.Length(i) + s.u(gridCellGap), Y: bottom + s.u(gridCellGap)},
+					Max: vg.Point{X: first + cell*vg.Length(i+1), Y: y},
+				}
+				tone := s.shade(r.Shade[i])
+				s.SetColor(tone)
+				s.Fill(box(at))
+				words := plain
+				words.colour = readable(tone)
+				in(vector.Cell, func() {
+					s.put(words, (at.Min.X+at.Max.X)/2, base, 0.5, s.line(words, r.Text[i], cell-s.u(3*gridCellGap), vector.CutEnd))
+				})
 			}
-			tone := s.shade(r.Shade[i])
-			s.SetColor(tone)
-			s.Fill(box(at))
-			words := plain
-			words.colour = readable(tone)
-			s.put(words, (at.Min.X+at.Max.X)/2, base, 0.5, s.line(words, r.Text[i], cell-s.u(3*gridCellGap), vector.CutEnd))
-		}
+		})
 		y = bottom
 	}
 }

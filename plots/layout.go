@@ -33,7 +33,7 @@ type page struct {
 	figure              *Figure
 	key                 key
 	left, right, top    vg.Length
-	title, lines, notes []string
+	title, lines, notes texts
 	keyLines            []string
 	keyTop, tableTop    vg.Length
 	headings            []heading
@@ -86,7 +86,7 @@ func (s *sheet) arrange(f *Figure, k key, width, height vg.Length) (*page, error
 		p.right -= (p.right-p.left)*textColumn + s.u(columnGap)
 	}
 	wide := p.right - p.left
-	p.title = s.lines(s.heavy(titleSize), f.Title, wide, 2, vector.CutMiddle)
+	p.title = s.allLines(s.heavy(titleSize), []string{f.Title}, wide, vector.CutMiddle)
 	p.lines = s.allLines(s.plain(textSize), f.Lines, wide, vector.CutMiddle)
 	p.notes = s.allLines(s.soft(noteSize), f.Footnotes, wide, vector.CutEnd)
 	inner := vg.Rectangle{
@@ -106,14 +106,14 @@ func (s *sheet) arrange(f *Figure, k key, width, height vg.Length) (*page, error
 			taken += s.u(panelGap)
 		}
 	}
-	head := s.lead(s.heavy(titleSize), len(p.title)) + s.lead(s.plain(textSize), len(p.lines))
+	head := s.lead(s.heavy(titleSize), p.title.rows()) + s.lead(s.plain(textSize), p.lines.rows())
 	p.grid = s.layGrid(&f.Grid, p.left, p.right, p.top-head)
 	head += p.grid.height
-	foot := s.u(s.margin.bottom) + s.lead(s.soft(noteSize), len(p.notes))
+	foot := s.u(s.margin.bottom) + s.lead(s.soft(noteSize), p.notes.rows())
 	if head > 0 {
 		head += s.u(blockGap)
 	}
-	if len(p.notes) > 0 {
+	if p.notes.rows() > 0 {
 		foot += s.u(blockGap)
 	}
 	p.proseTop = p.top + s.u(blockGap)
@@ -170,10 +170,11 @@ func (s *sheet) columnOfProse(f *Figure, left, right, height vg.Length) prose {
 }
 
 // allLines breaks each text onto at most two lines.
-func (s *sheet) allLines(l lettering, texts []string, width vg.Length, where vector.Cut) []string {
-	var out []string
-	for _, txt := range texts {
-		out = append(out, s.lines(l, txt, width, 2, where)...)
+func (s *sheet) allLines(l lettering, all []string, width vg.Length, where vector.Cut) (out texts) {
+	for _, txt := range all {
+		if lines := s.lines(l, txt, width, 2, where); len(lines) > 0 {
+			out = append(out, lines)
+		}
 	}
 	return out
 }
@@ -214,20 +215,27 @@ func (p *Panel) share() float64 {
 
 // draw draws the page.
 func (p *page) draw() {
-	y := p.putDown(p.heavy(titleSize), p.left, p.top, 0, p.title)
-	p.putDown(p.plain(textSize), p.left, y, 0, p.lines)
+	y := p.putTexts(p.heavy(titleSize), vector.Heading, p.left, p.top, p.title)
+	p.putTexts(p.plain(textSize), vector.Paragraph, p.left, y, p.lines)
 	p.grid.draw(p.sheet)
 	for i, d := range p.diagrams {
-		p.drawHeading(p.headings[i], d.area.Min.X, d.area.Max.X, p.headingTops[i])
-		d.draw(p.figure.Zones, p.key, i == len(p.diagrams)-1)
-		d.marks()
-		if i == 0 {
-			d.zoneNames(p.figure.Zones)
+		last := i == len(p.diagrams)-1
+		whole := vg.Rectangle{Min: vg.Point{X: p.left, Y: d.area.Min.Y}, Max: vg.Point{X: p.right, Y: p.headingTops[i]}}
+		if last {
+			whole.Min.Y -= p.u(hzRoom)
 		}
+		p.part(vector.Part{Role: vector.Figure, Alt: d.panel.describe(), Box: whole}, func() {
+			p.drawHeading(p.headings[i], d.area.Min.X, d.area.Max.X, p.headingTops[i])
+			d.draw(p.figure.Zones, p.key, last)
+			d.marks()
+			if i == 0 {
+				d.zoneNames(p.figure.Zones)
+			}
+		})
 	}
 	small := p.soft(noteSize)
-	p.putDown(small, p.diagrams[0].area.Min.X, p.keyTop, 0, p.keyLines)
+	p.putTexts(small, vector.Paragraph, p.diagrams[0].area.Min.X, p.keyTop, texts{p.keyLines})
 	p.table.draw(p.sheet, p.left, p.right, p.tableTop)
 	p.prose.draw(p.sheet, p.proseTop)
-	p.putDown(small, p.left, p.u(p.margin.bottom)+p.lead(small, len(p.notes)), 0, p.notes)
+	p.putTexts(small, vector.Paragraph, p.left, p.u(p.margin.bottom)+p.lead(small, p.notes.rows()), p.notes)
 }

@@ -142,14 +142,16 @@ func (p *prose) heightRuled(s *sheet) vg.Length {
 
 // draw draws the text and the ruled lines from top downwards.
 func (p *prose) draw(s *sheet, top vg.Length) {
-	for i, texts := range p.texts {
+	for i, all := range p.texts {
 		from := top - s.u(blockGap)
-		under := s.putDown(p.head, p.left, from, 0, []string{p.headings[i]})
-		if !p.beside() && p.headings[i] != "" {
-			from = under
+		if p.headings[i] != "" {
+			under := s.putTexts(p.head, vector.Subheading, p.left, from, texts{{p.headings[i]}})
+			if !p.beside() {
+				from = under
+			}
 		}
-		for _, lines := range texts {
-			from = s.putDown(p.body, p.text, from, 0, lines) - s.u(textGap)
+		for _, lines := range all {
+			from = s.putTexts(p.body, vector.Paragraph, p.text, from, texts{lines}) - s.u(textGap)
 		}
 		top -= p.heightOf(s, i)
 	}
@@ -157,7 +159,7 @@ func (p *prose) draw(s *sheet, top vg.Length) {
 		return
 	}
 	top -= s.u(blockGap)
-	under := s.putDown(p.head, p.left, top, 0, []string{p.ruledTitle})
+	under := s.putTexts(p.head, vector.Subheading, p.left, top, texts{{p.ruledTitle}})
 	if !p.beside() {
 		top = under
 	}

@@ -101,7 +101,10 @@ func (s *sheet) put(l lettering, x, baseline vg.Length, align float64, txt strin
 // putDown writes lines one below the other from top downwards, and returns the bottom of the
 // last one.
 func (s *sheet) putDown(l lettering, x, top vg.Length, align float64, lines []string) vg.Length {
-	for _, txt := range lines {
+	for i, txt := range lines {
+		if align == 0 && i < len(lines)-1 {
+			txt += " " // for whoever copies the text or has it read aloud
+		}
 		s.put(l, x, top-s.u(l.size), align, txt)
 		top -= s.lead(l, 1)
 	}
@@ -133,6 +136,38 @@ func (s *sheet) putCased(l lettering, centre vg.Point, angle float64, lines []st
 	}
 	s.putDown(l, 0, top, 0.5, lines)
 	s.Pop()
+}
+
+// part draws what is one thing to programs that read aloud, where the surface keeps such.
+func (s *sheet) part(p vector.Part, draw func()) {
+	if reader, is := s.surface.(vector.Reader); is {
+		reader.Begin(p)
+		defer reader.End()
+	}
+	draw()
+}
+
+// texts are texts broken into lines.
+type texts [][]string
+
+// rows is how many lines they take.
+func (t texts) rows() int {
+	n := 0
+	for _, lines := range t {
+		n += len(lines)
+	}
+	return n
+}
+
+// putTexts is putDown for texts, each a part of its own, and returns the bottom of the last.
+func (s *sheet) putTexts(l lettering, role vector.Role, x, top vg.Length, all texts) vg.Length {
+	for _, lines := range all {
+		if len(lines) == 0 {
+			continue
+		}
+		s.part(vector.Part{Role: role}, func() { top = s.putDown(l, x, top, 0, lines) })
+	}
+	return top
 }
 
 // stroke draws a thin line between two points; width in layout units.

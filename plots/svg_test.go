@@ -152,7 +152,7 @@ func TestSVGForm(t *testing.T) {
 				}
 			}
 			delete(elements, "text") // letters that the typeface lacks
-			if len(elements) != 4 || elements["svg"] != 1 || elements["title"] != 1 || elements["g"] != 1 || elements["path"] < 20 {
+			if len(elements) != 5 || elements["svg"] != 1 || elements["title"] != 1 || elements["desc"] != 1 || elements["g"] != 1 || elements["path"] < 20 {
 				t.Errorf("elements are %v", elements)
 			}
 			want := strings.NewReplacer("\x01", "\ufffd", "\xff", "\ufffd").Replace(f.Title)

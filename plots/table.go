@@ -182,35 +182,63 @@ func (lay *tableLayout) draw(s *sheet, left, right, top vg.Length) {
 		s.stroke(tone, weight, vg.Point{X: left, Y: y}, vg.Point{X: right, Y: y})
 	}
 	if len(lay.rows) == 0 {
-		s.putDown(lay.body, left, top-s.u(8), 0, lay.instead)
+		s.putTexts(lay.body, vector.Paragraph, left, top-s.u(8), texts{lay.instead})
 		return
 	}
-	for i, txt := range lay.header {
-		lay.cell(s, lay.head, i, top, []string{txt})
-	}
-	top -= s.lead(lay.head, 1) + s.u(3)
-	rule(1.4, top)
-	top -= s.u(5)
-	for n, cells := range lay.rows {
-		if n > 0 {
+	below := s.lead(lay.body, len(lay.instead))
+	whole := vg.Rectangle{Min: vg.Point{X: left, Y: top - lay.height(s) + below}, Max: vg.Point{X: right, Y: top}}
+	s.part(vector.Part{Role: vector.Table, Box: whole}, func() {
+		var header [][]string
+		for _, txt := range lay.header {
+			header = append(header, []string{txt})
+		}
+		lay.row(s, lay.head, vector.HeadCell, top, header)
+		top -= s.lead(lay.head, 1) + s.u(3)
+		rule(1.4, top)
+		top -= s.u(5)
+		for n, cells := range lay.rows {
+			if n > 0 {
+				rule(0.8, top)
+			}
+			from := top - s.u(rowAir)
+			if lay.toFill {
+				from = top - s.u(ruledGap) + s.lead(lay.body, 1)
+			}
+			lay.row(s, lay.body, vector.Cell, from, cells)
+			if len(lay.under) > 0 && len(lay.under[n]) > 0 {
+				lay.drawUnder(s, from-s.lead(lay.body, lay.rowLines(n)), lay.under[n])
+			}
+			top -= lay.rowHeight(s, n)
+		}
+		if lay.toFill {
 			rule(0.8, top)
 		}
-		from := top - s.u(rowAir)
-		if lay.toFill {
-			from = top - s.u(ruledGap) + s.lead(lay.body, 1)
+	})
+	s.putTexts(lay.body, vector.Paragraph, left, top, texts{lay.instead})
+}
+
+// row writes the cells of a row. To programs that read aloud it has one in each column.
+func (lay *tableLayout) row(s *sheet, l lettering, role vector.Role, top vg.Length, cells [][]string) {
+	s.part(vector.Part{Role: vector.Row}, func() {
+		for i := range lay.width {
+			role := role
+			if i < len(lay.header) && lay.header[i] == "" {
+				role = vector.Cell // heads nothing
+			}
+			s.part(vector.Part{Role: role}, func() {
+				if i < len(cells) {
+					lay.cell(s, l, i, top, cells[i])
+				}
+			})
 		}
-		for i, lines := range cells {
-			lay.cell(s, lay.body, i, from, lines)
-		}
-		if len(lay.under) > 0 {
-			s.putDown(lay.soft(s), lay.underLeft(), from-s.lead(lay.body, lay.rowLines(n)), 0, lay.under[n])
-		}
-		top -= lay.rowHeight(s, n)
-	}
-	if lay.toFill {
-		rule(0.8, top)
-	}
-	s.putDown(lay.body, left, top, 0, lay.instead)
+	})
+}
+
+// drawUnder writes the sentence below a row, a row of one cell.
+func (lay *tableLayout) drawUnder(s *sheet, top vg.Length, lines []string) {
+	s.part(vector.Part{Role: vector.Row}, func() {
+		s.part(vector.Part{Role: vector.Cell, Span: len(lay.width)}, func() { s.putDown(lay.soft(s), lay.underLeft(), top, 0, lines) })
+	})
 }
 
 // cell writes lines into a column with its alignment.

@@ -57,7 +57,7 @@ func (f *Figure) paper() vector.Sheet {
 		title = f.Panels[0].Title
 	}
 	return vector.Sheet{WidthPx: f.WidthPx, HeightPx: f.HeightPx, DPI: f.DPI,
-		Title: cmp.Or(title, "decibels over frequency"), Paper: f.tones().paper}
+		Title: cmp.Or(title, "decibels over frequency"), Alt: f.describe(), Paper: f.tones().paper}
 }
 
 // WritePDF writes a PDF with each figure on a page of its own, with the same layout as

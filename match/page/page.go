@@ -191,11 +191,11 @@ func inWords(svg, title, words string) (string, error) {
 	if at := strings.Index(svg, "<svg"); at > 0 {
 		svg = svg[at:] // a page has its own first line
 	}
-	// The writer's own title names the first panel; ours names the picture.
+	// The writer's own words name the panels; ours name the picture.
 	head, rest, _ := strings.Cut(svg, "<title>")
-	_, rest, found := strings.Cut(rest, "</title>")
+	_, rest, found := strings.Cut(rest, "</desc>")
 	if !found {
-		return "", fmt.Errorf("the chart has no title")
+		return "", fmt.Errorf("the chart has no description")
 	}
 	escape := template.HTMLEscapeString
 	return head + "<title>" + escape(title) + "</title><desc>" + escape(words) + "</desc>" + rest, nil

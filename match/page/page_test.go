@@ -101,7 +101,7 @@ func TestPart(t *testing.T) {
 		{Items: []Item{{Lead: bad, Paragraphs: []string{bad, "second"}}}},
 		{Heading: "changes", Head: []string{"track", "move 1"}, Rows: [][]string{{bad, "−0.1"}}},
 	}, Chart: func(dark bool) (string, error) {
-		return fmt.Sprintf("<?xml?><svg><title>%v</title></svg>", dark), nil
+		return fmt.Sprintf("<?xml?><svg><title>%v</title><desc></desc></svg>", dark), nil
 	}}
 	var out bytes.Buffer
 	if err := Write(context.Background(), &out, p.result, nil, part); err != nil {

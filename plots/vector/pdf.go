@@ -14,9 +14,9 @@ import (
 )
 
 // PDF writes a PDF document. Text can be searched and copied, including letters that the
-// typeface lacks, which are drawn as boxes. The document has no date: the same pages give the
-// same bytes. Pages are written one after the other, so that memory does not grow with their
-// number.
+// typeface lacks, which are drawn as boxes. Its parts are tagged for screen readers, see
+// [Reader]. The document has no date: the same pages give the same bytes. Pages are written
+// one after the other, so that memory does not grow with their number.
 //
 // Source of the file format: ISO 32000-1:2008, 7.5 file structure, 7.7 document
 // structure, 8.5 paths; for the letters see pdfFace.
@@ -26,9 +26,11 @@ type PDF struct {
 	at      int   // bytes written
 	objects []int // offset of each object; that of object n is at n−1
 	pages   []int // object numbers of the pages
-	faces   []*pdfFace
-	codes   map[pdfLetter]int // face·mostCodes + code
-	alphas  map[uint8]bool    // the opacities used
+	// Of each page the part that holds all others, and the list of the parts of its content.
+	sections, owners []int
+	faces            []*pdfFace
+	codes            map[pdfLetter]int // face·mostCodes + code
+	alphas           map[uint8]bool    // the opacities used
 }
 
 // Numbers of the objects that others refer to before they are written.
@@ -37,6 +39,8 @@ const (
 	pdfPages
 	pdfResources
 	pdfInfo
+	pdfTree     // of the parts
+	pdfDocument // the part that holds all pages
 	pdfFirstFree
 )
 
@@ -92,19 +96,21 @@ func (d *PDF) Page(s Sheet, draw func(Surface) error) error {
 	if err := draw(c); err != nil {
 		return err
 	}
+	c.unmark()
 	const pointsPerInch = 72
 	points := func(px int) string { return strconv.FormatFloat(float64(px)*pointsPerInch/s.DPI, 'f', 3, 64) }
 	var content bytes.Buffer
 	fmt.Fprintf(&content, "%[1]s 0 0 %[1]s 0 0 cm 1 j\n", strconv.FormatFloat(pointsPerInch/s.DPI, 'f', 6, 64))
 	if white := (color.NRGBA{255, 255, 255, 255}); s.Paper != white {
-		fmt.Fprintf(&content, "%srg 0 0 %d %d re f\n", pdfColour(s.Paper), s.WidthPx, s.HeightPx)
+		fmt.Fprintf(&content, "%s%srg 0 0 %d %d re f\nEMC\n", pdfDecoration, pdfColour(s.Paper), s.WidthPx, s.HeightPx)
 	}
 	content.Write(c.body.Bytes())
 	body := d.stream(content.Bytes())
 	n := d.reserve()
+	d.object(n, fmt.Sprintf("<</Type/Page/Parent %d 0 R/MediaBox[0 0 %s %s]/Resources %d 0 R/Contents %d 0 R/StructParents %d>>",
+		pdfPages, points(s.WidthPx), points(s.HeightPx), pdfResources, body, len(d.pages)))
 	d.pages = append(d.pages, n)
-	d.object(n, fmt.Sprintf("<</Type/Page/Parent %d 0 R/MediaBox[0 0 %s %s]/Resources %d 0 R/Contents %d 0 R>>",
-		pdfPages, points(s.WidthPx), points(s.HeightPx), pdfResources, body))
+	d.writeParts(c, n, pointsPerInch/s.DPI)
 	return d.err
 }
 
@@ -124,7 +130,8 @@ func (d *PDF) Close(title string) error {
 	d.object(pdfResources, fmt.Sprintf("<</Font<<%s>>/ExtGState<<%s>>>>", &fonts, &states))
 	d.object(pdfPages, fmt.Sprintf("<</Type/Pages/Count %d/Kids[%s]>>", len(d.pages), &kids))
 	d.object(pdfInfo, "<</Title <"+pdfText("\ufeff"+oneLine(title))+">>>")
-	d.object(pdfCatalog, fmt.Sprintf("<</Type/Catalog/Pages %d 0 R/Lang(en-GB)/ViewerPreferences<</DisplayDocTitle true>>>>", pdfPages))
+	d.writeTree()
+	d.object(pdfCatalog, fmt.Sprintf("<</Type/Catalog/Pages %d 0 R/Lang(en-GB)/MarkInfo<</Marked true>>/StructTreeRoot %d 0 R/ViewerPreferences<</DisplayDocTitle true>>>>", pdfPages, pdfTree))
 	start := d.at
 	d.write(fmt.Sprintf("xref\n0 %d\n0000000000 65535 f \n", len(d.objects)+1))
 	for _, at := range d.objects {

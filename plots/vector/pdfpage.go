@@ -16,11 +16,16 @@ type pdfPage struct {
 	doc  *PDF
 	body bytes.Buffer
 	set  map[string]string // the operators in force, by what they set
+
+	top, part *pdfElement   // the whole page, and what is drawn now
+	marked    bool          // the content is inside of a mark
+	marks     []*pdfElement // of each piece of content its part
 }
 
 func newPDFPage(d *PDF) *pdfPage {
 	// The initial state of a page, 8.4.1: opaque, no dashes.
-	return &pdfPage{pen: newPen(), doc: d, set: map[string]string{"gs": pdfState(255), "d": "[] 0 d\n"}}
+	top := &pdfElement{Part: Part{Role: Section}}
+	return &pdfPage{pen: newPen(), doc: d, set: map[string]string{"gs": pdfState(255), "d": "[] 0 d\n"}, top: top, part: top}
 }
 
 // use writes an operator unless it is already in force.
@@ -35,6 +40,7 @@ func (c *pdfPage) Fill(p vg.Path) {
 	if len(p) == 0 {
 		return
 	}
+	c.mark()
 	c.filling()
 	c.path(p)
 	c.body.WriteString("f\n")
@@ -56,6 +62,7 @@ func (c *pdfPage) Stroke(p vg.Path) {
 	if len(p) == 0 || c.now.width <= 0 {
 		return
 	}
+	c.mark()
 	c.opacity()
 	c.use("RG", pdfColour(c.now.colour)+"RG\n")
 	c.use("w", string(appendHundredths(nil, hundredths(c.now.width)))+" w\n")
@@ -116,6 +123,7 @@ func (c *pdfPage) number(n int) {
 
 // Words writes a line of printable text, starting from a point on its baseline.
 func (c *pdfPage) Words(l *Letters, txt string, size vg.Length, at vg.Point) {
+	c.mark()
 	c.filling()
 	at = c.now.place(at)
 	turn := func(x float64) string { return strconv.FormatFloat(x+0, 'f', -1, 32) }

@@ -27,6 +27,6 @@ type Surface interface {
 type Sheet struct {
 	WidthPx, HeightPx int
 	DPI               float64 // pixels per inch when printed
-	Title             string  // for screen readers
+	Title, Alt        string  // for screen readers: its name, and what it shows
 	Paper             color.NRGBA
 }

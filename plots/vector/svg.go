@@ -63,9 +63,9 @@ func (c *SVG) text(l *Letters, txt string, size vg.Length, at vg.Point) {
 
 // WriteTo writes the document. The viewBox is in pixels; width and height are in inches by
 // the resolution. It has no XML declaration and no external references, so it can be placed
-// inside an HTML page unchanged. The title is text for screen readers.
+// inside an HTML page unchanged. Title and description are text for screen readers.
 //
-// Source of the elements: W3C, Scalable Vector Graphics (SVG) 2, 5.7 title and
+// Source of the elements: W3C, Scalable Vector Graphics (SVG) 2, 5.7 title and desc and
 // 13 painting; of the role: W3C, SVG Accessibility API Mappings.
 func (c *SVG) WriteTo(w io.Writer) (int64, error) {
 	c.flush()
@@ -83,7 +83,11 @@ func (c *SVG) WriteTo(w io.Writer) (int64, error) {
 	if err := xml.EscapeText(&file, []byte(s.Title)); err != nil {
 		return 0, err
 	}
-	file.WriteString("</title>\n<path")
+	file.WriteString("</title>\n<desc>")
+	if err := xml.EscapeText(&file, []byte(s.Alt)); err != nil {
+		return 0, err
+	}
+	file.WriteString("</desc>\n<path")
 	attribute("fill", hex(s.Paper))
 	file.WriteString(` d="M0 0h` + strconv.Itoa(s.WidthPx) + "v" + strconv.Itoa(s.HeightPx) + "H0z\"/>\n")
 	// Joins and ends of lines as in the PNG.
