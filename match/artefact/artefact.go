@@ -27,6 +27,7 @@ type Style struct {
 	Page         report.HandoutOptions // of pages to hand out
 	Handout      bool                  // whether pictures are pages to hand out instead of charts
 	DecimalComma bool                  // in .csv
+	Terminal     bool                  // text stands in columns, as on the screen
 }
 
 // DefaultStyle returns the style of a chart of default size on white paper.
@@ -111,7 +112,12 @@ var Match = Formats[*job.MatchOutcome]{
 		}
 		return report.ChartSVG(w, o.Result, s.Chart)
 	}},
-	{".txt", text, false, plain(func(w io.Writer, o *job.MatchOutcome) error { return report.Text(w, o.Result) })},
+	{".txt", text, false, func(_ context.Context, w io.Writer, o *job.MatchOutcome, s Style) error {
+		if s.Terminal {
+			return report.Text(w, o.Result)
+		}
+		return report.TextAloud(w, o.Result)
+	}},
 }
 
 // Check are the forms of a verdict on a finished mix.

@@ -222,7 +222,9 @@ func PrintOutcome[T any](ctx context.Context, o *Output, formats artefact.Format
 		end = ".json"
 	}
 	format, _ := formats.For(end)
-	return format.Write(ctx, stdout, outcome, o.Style)
+	style := o.Style
+	style.Terminal = true
+	return format.Write(ctx, stdout, outcome, style)
 }
 
 // Wrote says which files were written.

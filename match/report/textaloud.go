@@ -1,0 +1,78 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"toneplumb/match"
+	"toneplumb/match/words"
+	"toneplumb/spectrum/measure"
+)
+
+// TextAloud writes the result in lines that make sense one by one, each figure beside what it
+// is: for programs that read a file aloud, and for mail. [Text] has the same in columns.
+func TextAloud(w io.Writer, r *match.Result) error {
+	var t TextReport
+	t.Paragraph("", Headline(r))
+	t.WriteString("\n")
+	if r.Mix != nil {
+		recordingAloud(&t, "mix", r.Mix)
+	}
+	for i, ref := range r.References {
+		recordingAloud(&t, label(i, r), ref)
+	}
+	if name := r.SolveOptions.Equaliser.Name; name != "" {
+		t.Paragraph("", "equaliser: "+name)
+	}
+	movesAloud(&t, r)
+	zonesAloud(&t, r)
+	t.WriteString("\n")
+	for _, s := range Sentences(r) {
+		t.Paragraph("", s)
+	}
+	t.Warnings(words.Findings(r.Warnings))
+	return t.WriteOut(w)
+}
+
+func recordingAloud(t *TextReport, who string, r *measure.Recording) {
+	t.Paragraph("", strings.ReplaceAll(recordingNote(who, r), " · ", ", "))
+}
+
+func movesAloud(t *TextReport, r *match.Result) {
+	if len(r.Moves) == 0 {
+		return
+	}
+	t.WriteString("\n")
+	for i, m := range r.Moves {
+		text := fmt.Sprintf("Move %d: %s, %s, gain %s dB", i+1, m.Shape, words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB))
+		if likely := Interval(m); likely != "" {
+			text += ", likely range " + likely + " dB"
+		}
+		t.Paragraph("", fmt.Sprintf("%s, Q %.2f, width %s. %s.", text, m.Q, Width(m), upperFirst(words.Why(m))))
+	}
+	t.Paragraph("", fmt.Sprintf("Trim: %s dB, %s.", words.FormatGain(r.TrimDB), trimReason(r)))
+}
+
+func zonesAloud(t *TextReport, r *match.Result) {
+	if r.Mix == nil {
+		return
+	}
+	t.WriteString("\n")
+	for _, z := range r.Zones {
+		text := fmt.Sprintf("%s, %s to %s: ", upperFirst(z.Name), words.FormatHz(z.LowHz), words.FormatHz(z.HighHz))
+		if math.IsNaN(z.DifferenceDB) {
+			t.Paragraph("", text+"left out.")
+			continue
+		}
+		text += "the mix is " + words.FormatDifference(z.DifferenceDB)
+		if z.HalfDB >= 0.05 {
+			text += fmt.Sprintf(", ±%.1f", z.HalfDB)
+		}
+		if len(r.Moves) > 0 {
+			text += "; after the moves " + words.FormatDifference(z.DifferenceDB-z.FittedDB)
+		}
+		t.Paragraph("", text+".")
+	}
+}
