@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -19,7 +18,6 @@ import (
 	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
-	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/profile"
 )
 
@@ -72,35 +70,22 @@ func runProfile(ctx context.Context, o profileOptions, stdout, stderr io.Writer)
 	}
 	reader, end := terminal.Reader(nil, stderr)
 	defer end()
-	inputs, err := reader.ReadAll(ctx, o.inputs...)
+	all, err := reader.Union(ctx, o.inputs...)
 	if err != nil {
 		return err
 	}
 	end()
-	var all []profile.Profile
-	for _, in := range inputs {
-		if !in.IsProfile {
-			if in.Entries[0].SHA256, err = in.SHA256(ctx); err != nil {
-				return err
-			}
-		}
-		all = append(all, in.Entries)
-	}
-	profile, err := profile.Merge(all...)
+	profile, err := all.Entries()
 	if err != nil {
 		return fail("make several profiles of less", "output %q: %s", o.file, err)
 	}
-	var content bytes.Buffer
-	if err := profile.Write(&content, measure.BlockSec); err != nil {
-		return fail("leave that recording out", "output %q: %s", o.file, err)
-	}
-	size := content.Len()
-	err = files.Put(ctx, []files.File{{Path: o.file, Write: func(w io.Writer) error { _, err := content.WriteTo(w); return err }}})
+	size := counter{}
+	err = files.Put(ctx, []files.File{{Path: o.file, Write: func(w io.Writer) error { return all.Write(io.MultiWriter(w, &size)) }}})
 	if err != nil {
 		return err
 	}
 	if o.json {
-		return profileJSON(stdout, profile, report.Name(o.file), size)
+		return profileJSON(stdout, profile, report.Name(o.file), size.bytes)
 	}
 	sec := 0.0
 	var t report.TextReport
@@ -108,8 +93,16 @@ func runProfile(ctx context.Context, o profileOptions, stdout, stderr io.Writer)
 		t.File(fmt.Sprint(i+1), r.Name, report.Figures(r, "  "))
 		sec += r.DurationSec
 	}
-	fmt.Fprintf(&t, "\nwrote %s: %s, %s, %.0f kB\n", report.Printable(o.file), count(len(profile), "recording"), audio.Clock(sec), float64(size)/1000)
+	fmt.Fprintf(&t, "\nwrote %s: %s, %s, %.0f kB\n", report.Printable(o.file), count(len(profile), "recording"), audio.Clock(sec), float64(size.bytes)/1000)
 	return t.WriteOut(stdout)
+}
+
+// counter counts what is written.
+type counter struct{ bytes int }
+
+func (c *counter) Write(p []byte) (int, error) {
+	c.bytes += len(p)
+	return len(p), nil
 }
 
 // count writes a number of things: "1 recording", "3 recordings".

@@ -85,17 +85,25 @@ func (r Reader) Read(ctx context.Context, path string) (Input, error) {
 func (r Reader) ReadAll(ctx context.Context, paths ...string) ([]Input, error) {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
+	if err := allThere(ctx, paths); err != nil {
+		return nil, err
+	}
+	inputs, errs := r.readEach(ctx, paths, cancel)
+	return inputs, parallel.FirstError(errs)
+}
+
+// allThere returns the error of the first name that is wrong.
+func allThere(ctx context.Context, paths []string) error {
 	for _, path := range paths {
 		if _, err := os.Stat(path); err != nil {
 			src, err := audio.Open(ctx, path) // for its error
 			if err != nil {
-				return nil, err
+				return err
 			}
 			src.Close()
 		}
 	}
-	inputs, errs := r.readEach(ctx, paths, cancel)
-	return inputs, parallel.FirstError(errs)
+	return nil
 }
 
 // ReadEach reads files as [Reader.ReadAll] does, but continues if one cannot be read. It

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strings"
 
 	"toneplumb/match"
 	"toneplumb/match/words"
@@ -37,7 +36,15 @@ func TextAloud(w io.Writer, r *match.Result) error {
 }
 
 func recordingAloud(t *TextReport, who string, r *measure.Recording) {
-	t.Paragraph("", strings.ReplaceAll(recordingNote(who, r), " · ", ", "))
+	line := who + ": "
+	if name := NameBeside(who, r); name != "" {
+		line += name + ", "
+	}
+	line += Figures(r, ", ")
+	if r.Counted != nil {
+		line += ", only " + r.Counted.String() + " counts"
+	}
+	t.Paragraph("", line)
 }
 
 func movesAloud(t *TextReport, r *match.Result) {

@@ -103,7 +103,7 @@ func messages(t *testing.T) string {
 	for _, f := range ofFiles {
 		row(f.text, f.hint)
 	}
-	out.WriteString("\n## Errors of a command\n\n| what happened | what to do |\n|---|---|\n")
+	out.WriteString("\n## Errors of a command, or on the page\n\n| what happened | what to do |\n|---|---|\n")
 	for _, f := range others {
 		row(f.text, f.hint)
 	}

@@ -187,15 +187,13 @@ func (a *request) writeForm(ctx context.Context, form artefact.Format[*job.Match
 
 // writeProfile writes the references without their sound.
 func (a *request) writeProfile(w io.Writer) error {
-	var all []profile.Profile
+	var all profile.Union
 	for _, ref := range a.references {
-		all = append(all, ref.entries)
+		if err := all.Add(ref.entries); err != nil {
+			return err
+		}
 	}
-	p, err := profile.Merge(all...)
-	if err != nil {
-		return err
-	}
-	return p.Write(w, measure.BlockSec)
+	return all.Write(w)
 }
 
 // writeMix writes the mix through the moves, as loud as it was.

@@ -1,7 +1,6 @@
 package profile
 
 import (
-	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -72,39 +71,12 @@ type jsonEntry struct {
 	Check        string         `json:"check"` // SHA-256 of the entry with Rows and Check empty, then the uncompressed rows
 }
 
-// Merge returns the union of profiles by SHA256. It does not depend on order and grouping:
-// of two entries for the same file it keeps the one with the smaller check. It returns an
-// error if an entry cannot be written or the result exceeds 290 hours.
-func Merge(profiles ...Profile) (Profile, error) {
-	type checked struct {
-		Entry
-		check string
-	}
-	var all []checked
-	for _, p := range profiles {
-		for _, e := range p {
-			document, _, err := e.document(measure.BlockSec)
-			if err != nil {
-				return nil, err
-			}
-			all = append(all, checked{e, document.Check})
-		}
-	}
-	slices.SortFunc(all, func(a, b checked) int {
-		return cmp.Or(cmp.Compare(a.SHA256, b.SHA256), cmp.Compare(a.check, b.check))
-	})
-	var merged Profile
-	rows := 0
-	for i, e := range all {
-		if i == 0 || e.SHA256 != all[i-1].SHA256 {
-			merged = append(merged, e.Entry)
-			rows += e.Recording.Rows * e.Recording.RowSec / measure.BlockSec
-		}
-	}
+// fits returns an error for more rows of measure.BlockSec than a profile may have.
+func fits(rows int) error {
 	if rows > maxRows {
-		return nil, fmt.Errorf("the profile would hold %d hours; %d at most are taken", rows*measure.BlockSec/3600, maxRows*measure.BlockSec/3600)
+		return fmt.Errorf("the profile would hold %d hours; %d at most are taken", rows*measure.BlockSec/3600, maxRows*measure.BlockSec/3600)
 	}
-	return merged, nil
+	return nil
 }
 
 // Distinct returns the recordings of profiles in their order, without repetitions: of
@@ -130,26 +102,11 @@ func Distinct(profiles ...Profile) []*measure.Recording {
 // multiple of each recording's RowSec. It returns an error if an entry cannot be in a
 // profile, or that of w.
 func (p Profile) Write(w io.Writer, stepSec int) error {
-	p, err := Merge(p)
-	if err != nil {
+	u := Union{stepSec: stepSec}
+	if err := u.Add(p); err != nil {
 		return err
 	}
-	document := jsonProfile{Version: version, Kind: documentKind, Recordings: []json.RawMessage{}}
-	for _, e := range p {
-		entry, packed, err := e.document(stepSec)
-		if err != nil {
-			return err
-		}
-		entry.Rows = compress(packed)
-		raw, err := json.Marshal(entry)
-		if err != nil {
-			return err
-		}
-		document.Recordings = append(document.Recordings, raw)
-	}
-	out := json.NewEncoder(w)
-	out.SetIndent("", " ")
-	return out.Encode(document)
+	return u.Write(w)
 }
 
 // document returns an entry as it is written, without Rows, and the rows uncompressed.

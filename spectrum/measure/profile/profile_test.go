@@ -67,7 +67,13 @@ func written(t testing.TB, p Profile) []byte {
 
 func merged(t *testing.T, all ...Profile) Profile {
 	t.Helper()
-	p, err := Merge(all...)
+	var u Union
+	for _, p := range all {
+		if err := u.Add(p); err != nil {
+			t.Fatal(err)
+		}
+	}
+	p, err := u.Entries()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -8,6 +8,7 @@ import (
 	"io"
 	"math"
 	"strconv"
+	"unicode/utf8"
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
@@ -23,18 +24,96 @@ func Is(start []byte) bool {
 // Read reads a profile that [Profile.Write] wrote. path is used in errors only. The error is
 // an [*audio.Error], for other versions, other documents and damage.
 func Read(in io.Reader, path string) (Profile, error) {
-	refuse := func(hint, problem string, args ...any) (Profile, error) {
-		return nil, &audio.Error{Path: path, Problem: fmt.Sprintf(problem, args...), Hint: hint}
+	file, err := readFile(in, path)
+	if err != nil {
+		return nil, err
 	}
-	const again = "make it again from the recordings with: toneplumb profile REFERENCE... -o FILE.json"
-	const instead = "give a recording, or a profile made with: toneplumb profile REFERENCE... -o FILE.json"
-	raw, err := io.ReadAll(io.LimitReader(measure.Text(in), maxBytes+1))
+	var p Profile
+	err = eachEntry(file, path, func(d *jsonEntry, packed []byte) error {
+		r := d.about()
+		unpackRows(r, packed)
+		p = append(p, Entry{SHA256: d.SHA256, Recording: r})
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	return p, nil
+}
+
+// What to do about a file that is no profile, or a damaged one.
+const (
+	again   = "make it again from the recordings with: toneplumb profile REFERENCE... -o FILE.json"
+	instead = "give a recording, or a profile made with: toneplumb profile REFERENCE... -o FILE.json"
+)
+
+// refuse is the error of a file.
+func refuse(path, hint, problem string, args ...any) error {
+	return &audio.Error{Path: path, Problem: fmt.Sprintf(problem, args...), Hint: hint}
+}
+
+// readFile returns a file's bytes.
+func readFile(in io.Reader, path string) ([]byte, error) {
+	file, err := io.ReadAll(io.LimitReader(in, maxBytes+1))
 	switch {
 	case err != nil:
-		return refuse("try again, or copy the file to another disk", "cannot be read to its end")
-	case len(raw) > maxBytes:
-		return refuse("make several profiles of less", "is larger than any profile")
+		return nil, refuse(path, "try again, or copy the file to another disk", "cannot be read to its end")
+	case len(file) > maxBytes:
+		return nil, refuse(path, "make several profiles of less", "is larger than any profile")
 	}
+	return file, nil
+}
+
+// eachEntry calls see with each recording of a profile and its unpacked rows, once all of
+// it is known to be sound up to there.
+func eachEntry(file []byte, path string, see func(d *jsonEntry, packed []byte) error) error {
+	if len(file) > 0 && file[0] >= utf8.RuneSelf { // a byte order mark
+		text, err := io.ReadAll(measure.Text(bytes.NewReader(file)))
+		if err != nil {
+			return refuse(path, again, "cannot be read to its end")
+		}
+		file = text
+	}
+	document, err := decodeProfile(file, path)
+	if err != nil {
+		return err
+	}
+	rows, last := 0, ""
+	for i, raw := range document.Recordings {
+		d, packed, err := readEntry(raw, maxRows-rows)
+		if err != nil {
+			return refuse(path, again, "is a profile whose recording %d cannot be used: %s", i+1, err)
+		}
+		if rows += len(packed) / bytesPerRow; i > 0 && d.SHA256 <= last {
+			return refuse(path, again, "is a profile whose recording %d is out of order", i+1)
+		}
+		last = d.SHA256
+		if err := see(d, packed); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// decodeProfile takes a document apart.
+func decodeProfile(raw []byte, path string) (document jsonProfile, err error) {
+	decoder := json.NewDecoder(bytes.NewReader(raw))
+	decoder.DisallowUnknownFields()
+	err = decoder.Decode(&document)
+	if _, more := decoder.Token(); err != nil || more != io.EOF || document.Version != version || document.Kind != documentKind {
+		if err := notProfile(raw, path); err != nil {
+			return document, err
+		}
+		return document, refuse(path, again, "is a profile that holds something that does not belong there")
+	}
+	if len(document.Recordings) == 0 {
+		return document, refuse(path, again, "is a profile without a recording")
+	}
+	return document, nil
+}
+
+// notProfile says what a document is that is no profile of this version, nil if it is one.
+func notProfile(raw []byte, path string) error {
 	var sniffed struct {
 		Version json.RawMessage `json:"version"`
 		Kind    json.RawMessage `json:"kind"`
@@ -45,69 +124,55 @@ func Read(in io.Reader, path string) (Profile, error) {
 		var syntax *json.SyntaxError
 		if errors.As(err, &syntax) {
 			line := 1 + bytes.Count(raw[:min(int(syntax.Offset), len(raw))], []byte("\n"))
-			return refuse(again, "looks like a profile, but is no JSON: line %d is damaged", line)
+			return refuse(path, again, "looks like a profile, but is no JSON: line %d is damaged", line)
 		}
-		return refuse(instead, "is JSON, but not a profile of recordings")
+		return refuse(path, instead, "is JSON, but not a profile of recordings")
 	}
 	switch {
 	case sniffed.Moves != nil:
-		return refuse(instead, "is a settings document, not a recording or profile")
+		return refuse(path, instead, "is a settings document, not a recording or profile")
 	case sniffed.Shapes != nil:
-		return refuse(instead, "describes an equaliser, and is not a recording or profile")
+		return refuse(path, instead, "describes an equaliser, and is not a recording or profile")
 	case string(sniffed.Kind) != strconv.Quote(documentKind):
-		return refuse(instead, "is JSON, but not a profile of recordings")
+		return refuse(path, instead, "is JSON, but not a profile of recordings")
 	case sniffed.Version == nil:
-		return refuse(again, "is a profile without a version")
+		return refuse(path, again, "is a profile without a version")
 	case string(sniffed.Version) != strconv.Itoa(version):
-		return refuse("it may come from a newer toneplumb; make it again, or use that one",
+		return refuse(path, "it may come from a newer toneplumb; make it again, or use that one",
 			"is a profile of version %s; only version %d is known", plainText(string(sniffed.Version)), version)
 	}
-	var document jsonProfile
-	decoder := json.NewDecoder(bytes.NewReader(raw))
-	decoder.DisallowUnknownFields()
-	if err := decoder.Decode(&document); err != nil {
-		return refuse(again, "is a profile that holds something that does not belong there")
-	}
-	if len(document.Recordings) == 0 {
-		return refuse(again, "is a profile without a recording")
-	}
-	var p Profile
-	rows := 0
-	for i, raw := range document.Recordings {
-		e, err := readEntry(raw, maxRows-rows)
-		if err != nil {
-			return refuse(again, "is a profile whose recording %d cannot be used: %s", i+1, err)
-		}
-		if rows += e.Recording.Rows; i > 0 && e.SHA256 <= p[i-1].SHA256 {
-			return refuse(again, "is a profile whose recording %d is out of order", i+1)
-		}
-		p = append(p, e)
-	}
-	return p, nil
+	return nil
 }
 
-// readEntry reads one recording of at most room rows.
-func readEntry(raw []byte, room int) (Entry, error) {
-	var d jsonEntry
+// readEntry reads one recording of at most room rows, and its rows uncompressed.
+func readEntry(raw []byte, room int) (d *jsonEntry, packed []byte, err error) {
 	in := json.NewDecoder(bytes.NewReader(raw))
 	in.DisallowUnknownFields()
-	if err := in.Decode(&d); err != nil {
-		return Entry{}, errors.New("it holds something that does not belong there")
+	d = new(jsonEntry)
+	if err := in.Decode(d); err != nil {
+		return nil, nil, errors.New("it holds something that does not belong there")
 	}
 	if err := d.inRange(); err != nil {
-		return Entry{}, err
+		return nil, nil, err
 	}
 	rows := int(math.Ceil(d.DurationSec / float64(d.StepSec)))
 	if rows > room {
-		return Entry{}, fmt.Errorf("more than %d rows are not taken", maxRows)
+		return nil, nil, fmt.Errorf("more than %d rows are not taken", maxRows)
 	}
-	packed, err := expand(d.Rows, rows)
-	if err != nil {
-		return Entry{}, err
+	if packed, err = expand(d.Rows, rows); err != nil {
+		return nil, nil, err
 	}
 	if check, err := d.sum(packed); err != nil || check != d.Check {
-		return Entry{}, errors.New("it was changed after it was made")
+		return nil, nil, errors.New("it was changed after it was made")
 	}
+	if silent(packed) {
+		return nil, nil, errors.New("it is silent")
+	}
+	return d, packed, nil
+}
+
+// about is the recording without its table.
+func (d *jsonEntry) about() *measure.Recording {
 	r := &measure.Recording{
 		Path: d.File, Name: measure.Printable(d.File), DurationSec: d.DurationSec, RowSec: d.StepSec, LoudnessLUFS: d.LoudnessLUFS, Warnings: d.Warnings,
 		Format: audio.Format{Container: d.Container, Encoding: d.Encoding, Lossy: d.Lossy, RateHz: d.RateHz, Channels: d.Channels, Bits: d.Bits, Frames: -1},
@@ -116,11 +181,7 @@ func readEntry(raw []byte, room int) (Entry, error) {
 		r.CutoffHz = *d.CutoffHz
 	}
 	r.Programme = d.Programme.programme()
-	unpackRows(r, packed)
-	if silent(r) {
-		return Entry{}, errors.New("it is silent")
-	}
-	return Entry{SHA256: d.SHA256, Recording: r}, nil
+	return r
 }
 
 // Recordings returns the recordings in the order of the profile.
@@ -132,11 +193,16 @@ func (p Profile) Recordings() []*measure.Recording {
 	return all
 }
 
-// silent reports whether no row has any power.
-func silent(r *measure.Recording) bool {
-	for _, p := range r.MeanPower(r.GateWeights())[:spectrum.BandCount] {
-		if p > 0 {
-			return false
+// silent reports whether no row that counts has any level.
+func silent(packed []byte) bool {
+	for ; len(packed) > 0; packed = packed[bytesPerRow:] {
+		if packed[bytesPerRow-1] == 0 {
+			continue
+		}
+		for _, b := range packed[:2*spectrum.BandCount] {
+			if b != 0 {
+				return false
+			}
 		}
 	}
 	return true
