@@ -78,6 +78,9 @@ func TestLayers(t *testing.T) {
 			t.Errorf("%s is not in the table of layers", path)
 		}
 		found++
+		if !withoutExample[filepath.Base(dir)] && !strings.Contains(path, "/internal/") && dir != root && !hasExample(t, dir, p) {
+			t.Errorf("%s has no Example that runs", path)
+		}
 		for _, imported := range p.Imports {
 			switch {
 			case strings.HasPrefix(imported, "toneplumb"):
@@ -98,6 +101,23 @@ func TestLayers(t *testing.T) {
 	if found != len(layers) {
 		t.Errorf("%d packages found, %d in the table", found, len(layers))
 	}
+}
+
+// withoutExample are the packages that nobody calls but main, a browser, or tests.
+var withoutExample = map[string]bool{"cli": true, "page": true, "serve": true, "chromium": true, "quick": true}
+
+// hasExample reports whether a package's documentation has an example whose output is checked.
+func hasExample(t *testing.T, dir string, p *build.Package) bool {
+	for _, name := range append(p.TestGoFiles, p.XTestGoFiles...) {
+		text, err := os.ReadFile(filepath.Join(dir, name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if strings.Contains(string(text), "\nfunc Example") && strings.Contains(string(text), "// Output:") {
+			return true
+		}
+	}
+	return false
 }
 
 func homeOf(imported string) string {

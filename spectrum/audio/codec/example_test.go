@@ -1,0 +1,17 @@
+package codec_test
+
+import (
+	"fmt"
+
+	"toneplumb/spectrum/audio/codec"
+)
+
+// An error and a warning about a file in words for its owner.
+func Example() {
+	err := codec.WithPath("song.wav", codec.NewError("is a WAV file with no sound in it", codec.HintExport))
+	fmt.Println(err)
+	fmt.Println(codec.StopsAt(48000*60, 48000*90, 48000))
+	// Output:
+	// "song.wav" is a WAV file with no sound in it
+	// the file stops at 1:00 of 1:30: 0:30 at the end is missing
+}
