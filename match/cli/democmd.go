@@ -10,8 +10,11 @@ import (
 	"github.com/spf13/cobra"
 
 	"toneplumb/examples/demo"
+	"toneplumb/match/artefact"
 	"toneplumb/match/cli/internal/files"
 	"toneplumb/match/cli/internal/flags"
+	"toneplumb/match/cli/internal/terminal"
+	"toneplumb/match/job"
 	"toneplumb/match/report"
 )
 
@@ -26,7 +29,8 @@ func newDemo() *cobra.Command {
 		Long: `Synthesises a rough mix of an evening-class recording group and another group's
 finished piece into FOLDER (` + demoFolder + ` if none is named), and the mix's single
 tracks into FOLDER/tracks. Then it matches the one to the other and puts the chart
-and the settings beside them. It replaces no file.`,
+and the settings beside them, and into FOLDER/walks three pictures each of starting
+a mix, checking one, and a lesson. It replaces no file.`,
 		Example: "  toneplumb demo\n  toneplumb demo /tmp/listen",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 1 {
@@ -49,8 +53,8 @@ and the settings beside them. It replaces no file.`,
 func runDemo(ctx context.Context, folder string, c matchCommand, stdout, stderr io.Writer) (err error) {
 	in := func(name string) string { return filepath.Join(folder, name) }
 	c.output.Files = []string{in("chart.png"), in("settings.json")}
-	tracks := in("tracks")
-	for _, path := range append([]string{in(demo.RoughMix().FileName), in(demo.Finished().FileName), tracks}, c.output.Files...) {
+	tracks, pictures := in("tracks"), in("walks")
+	for _, path := range append([]string{in(demo.RoughMix().FileName), in(demo.Finished().FileName), tracks, pictures}, c.output.Files...) {
 		if _, err := os.Lstat(path); err == nil {
 			return fail("name another folder, as toneplumb demo again, or move that file away", "%q is there already, and the demo would replace it", path)
 		}
@@ -66,19 +70,47 @@ func runDemo(ctx context.Context, folder string, c matchCommand, stdout, stderr 
 		return err
 	}
 	if err = writeTracks(ctx, tracks); err == nil {
-		err = c.run(ctx, stdout, stderr)
+		err = c.runDemo(ctx, pictures, stdout, stderr)
 	}
 	if err != nil { // so that the next run finds nothing in its way
 		os.Remove(c.mix)
 		os.Remove(c.references[0])
 		os.RemoveAll(tracks)
+		os.RemoveAll(pictures)
 	}
 	if err != nil || c.output.JSON {
 		return err
 	}
-	fmt.Fprintf(stdout, "next: toneplumb render %s %s -o %s, and compare by ear;\n      or toneplumb serve, to do all of it in your browser\n",
+	sayWalks(stdout, report.Printable(pictures))
+	fmt.Fprintf(stdout, "\nnext: toneplumb render %s %s -o %s, and compare by ear;\n      or toneplumb serve, to do all of it in your browser\n",
 		report.Printable(c.mix), report.Printable(in("settings.json")), report.Printable(in("moved.wav")))
 	return nil
+}
+
+// runDemo is run, and draws the walks into a folder.
+func (c *matchCommand) runDemo(ctx context.Context, pictures string, stdout, stderr io.Writer) error {
+	reader, end := terminal.Reader(nil, stderr)
+	defer end()
+	inputs, err := reader.ReadAll(ctx, c.mix, c.references[0])
+	if err != nil {
+		return err
+	}
+	outcome, err := reader.Match(ctx, c.request(inputs[0], job.References(inputs[1:]...)))
+	if err != nil {
+		return err
+	}
+	end()
+	walks, err := walkPictures(ctx, c.Options, outcome, pictures)
+	if err != nil {
+		return err
+	}
+	if err := os.Mkdir(pictures, 0o755); err != nil {
+		return files.Unwritable(pictures, err)
+	}
+	if err := files.Put(ctx, walks); err != nil {
+		return err
+	}
+	return flags.Deliver(ctx, &c.output, artefact.Match, outcome, stdout)
 }
 
 // writeTracks makes the folder of the mix's single tracks.

@@ -39,7 +39,7 @@ func TestSignals(t *testing.T) {
 		{[]string{"match", mix, ref, "-o", "page.html", "-o", "chart.png"}, 2},
 		{[]string{"render", mix, moves, "-o", "moved.wav"}, 1},
 		{[]string{"exercise", mix, "-n", "3", "-o", "lesson"}, 8},
-		{[]string{"demo", "."}, 10},
+		{[]string{"demo", "."}, 20},
 		{[]string{"eqtest", "-o", "probe.wav", "-o", "prints.csv"}, 2},
 	} {
 		for _, signal := range []os.Signal{os.Interrupt, syscall.SIGTERM, syscall.SIGHUP} {

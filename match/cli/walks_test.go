@@ -55,11 +55,30 @@ func TestWalks(t *testing.T) {
 			t.Errorf("none of them says %q", want)
 		}
 	}
-	for picture, kept := range map[string]string{"chart.png": "demo/chart.png", "check.png": "walks/check.png", "exercise.png": "walks/exercise.png"} {
-		kept = filepath.Join(root, "examples", filepath.FromSlash(kept))
-		if !strings.Contains(string(readme), "examples/"+filepath.Base(filepath.Dir(kept))+"/"+picture) {
-			t.Errorf("README.md does not show %s", picture)
+	pictures := map[string]string{"chart.png": "demo/chart.png", "check.png": "walks/check.png", "exercise.png": "walks/exercise.png"}
+	for _, kept := range pictures {
+		if !strings.Contains(string(readme), "examples/"+kept) {
+			t.Errorf("README.md does not show %s", kept)
 		}
+	}
+	told, err := os.ReadFile(filepath.Join(root, "examples", "walks", "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, walk := range walks {
+		for i, shows := range walk.shows {
+			name := walkName(walk.use, i+1)
+			if name == "start-1.png" { // the chart again
+				continue
+			}
+			pictures["toneplumb-demo/walks/"+name] = "walks/" + name
+			if !strings.Contains(string(told), "!["+shows+"]("+name+")") {
+				t.Errorf("examples/walks/README.md does not show %s: %s", name, shows)
+			}
+		}
+	}
+	for picture, kept := range pictures {
+		kept = filepath.Join(root, "examples", filepath.FromSlash(kept))
 		if *update {
 			content, err := os.ReadFile(picture)
 			if err != nil {
