@@ -30,6 +30,7 @@ var advised = map[string]advice{
 	"low-pass":       {"a lossy file or another sample rate ends below the range", "For advice at the top use a lossless file. Nothing is advised on what was cut off."},
 	"part-counts":    {"only parts of the recordings were asked for", "Nothing: it says what was compared."},
 	"large-moves":    {"a move has more than 3 dB", "Look at the balance and at single tracks first; `toneplumb tracks` helps."},
+	"variant":        {"the worksheet is a variant, for a class in which each has another", "Nothing: the answers belong to this variant alone."},
 	"voice-moves":    {"a move of 2 dB or more lies between 1 and 5 kHz", "Set the level of the voice first, then measure again."},
 	"top-moves":      {"a move lies above 8 kHz", "Check it by ear: equalisers differ there."},
 }

@@ -237,14 +237,27 @@ func tidy(all []failure) []failure {
 	return slices.Compact(all)
 }
 
-// remarks are what is said beside results in words that are no findings: what package codec
-// words, and what is appended in methods called Warnings, of packages whose folder has a
-// part in its name.
+// remarks are what is said beside results in words that are no findings: what is appended in
+// methods called Warnings, of packages whose folder has a part in its name, and what package
+// codec words for them.
 func (s *source) remarks(part string) []string {
 	var all []string
+	worded := map[string]bool{"Warnings": true}
+	s.declarations(func(d ast.Decl, in scope) {
+		if f, is := d.(*ast.FuncDecl); is && f.Name.Name == "Warnings" {
+			ast.Inspect(f, func(n ast.Node) bool {
+				if of, is := n.(*ast.SelectorExpr); is {
+					if p, is := of.X.(*ast.Ident); is && p.Name == "codec" && of.Sel.Name != "ClockAt" {
+						worded[of.Sel.Name] = true
+					}
+				}
+				return true
+			})
+		}
+	})
 	s.declarations(func(d ast.Decl, in scope) {
 		f, is := d.(*ast.FuncDecl)
-		if !is || !strings.Contains(in.dir, part) || f.Name.Name != "Warnings" && !(f.Recv == nil && f.Type.Results != nil && strings.Contains(doc(f), "is the warning for")) {
+		if !is || !strings.Contains(in.dir, part) || !worded[f.Name.Name] {
 			return
 		}
 		ast.Inspect(f, func(n ast.Node) bool {
@@ -260,11 +273,4 @@ func (s *source) remarks(part string) []string {
 	})
 	slices.Sort(all)
 	return slices.Compact(slices.DeleteFunc(all, func(text string) bool { return !strings.ContainsAny(text, " ") }))
-}
-
-func doc(f *ast.FuncDecl) string {
-	if f.Doc == nil {
-		return ""
-	}
-	return f.Doc.Text()
 }
