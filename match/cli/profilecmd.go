@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+
 	"toneplumb/match/job"
 
 	"github.com/spf13/cobra"
@@ -18,6 +19,7 @@ import (
 	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/profile"
 )
 
