@@ -56,6 +56,7 @@ func (p placed) put(t *testing.T, dir, from string, names map[string]string) (pa
 	if err := os.Link(filepath.Join(from, "ref2"), paths["twin"]); err != nil {
 		t.Fatal(err)
 	}
+	paths["then"] = filepath.Dir(paths["twin"]) // a folder of earlier bounces
 	return paths
 }
 
@@ -117,12 +118,13 @@ var namesCases = []struct {
 }{
 	{name: "match", plain: true, args: "match {mix} {ref} {ref2} --lead {lead} --loudest 9 -o chart.png -o chart.svg -o page.html -o handout.pdf -o settings.json -o text.txt --with-reference-sound"},
 	{name: "match again", plain: true, args: "match {mix} {house} --already {already} -o chart.png -o page.html -o handout.pdf --blank -o settings.json --json"},
-	{name: "match pages", plain: true, args: "match {mix} {ref} --already {already} --handout --blank -o page.png -o page.svg -o text.txt"},
+	{name: "match pages", plain: true, args: "match {mix} {ref} --already {already} --handout --blank --variant 2 -o page.png -o page.svg -o text.txt"},
 	{name: "match alike", plain: true, args: "match {mix} {twin} -o chart.svg -o page.html -o settings.json"},
 	{name: "match watch", plain: true, args: "match {mix} {ref} --watch -o chart.png -o settings.json -o text.txt"},
 	{name: "check", plain: true, codes: []int{1}, args: "check {mix} {ref} {ref2} --within 1 --before {before} --loudest 9 -o check.png -o check.svg -o check.json -o check.txt"},
 	{name: "check json", plain: true, codes: []int{1}, args: "check {mix} {house} --within 1 --before {twin} --json"},
 	{name: "class", plain: true, codes: []int{2}, args: "class --ref {ref} --ref {ref2} {mix} {twin} {mix2} {broken} {house} zz-missing.wav -o class.csv -o class.json -o class.html -o class.txt -o all.pdf --pages pages"},
+	{name: "class before", plain: true, args: "class --ref {ref} {mix} {mix2} --before {then} -o wall.png -o wall.svg -o then.csv -o then.json -o then.html -o then.txt -o then.pdf --blank"},
 	{name: "class json", plain: true, args: "class --ref {house} {mix} --json"},
 	{name: "nearest", plain: true, args: "nearest {mix} {ref} {ref2} {mix2} {before} {house}"},
 	{name: "nearest json", plain: true, args: "nearest {mix} {ref} {twin} {ref2} {mix2} --json"},
@@ -130,6 +132,7 @@ var namesCases = []struct {
 	{name: "tracks json", plain: true, args: "tracks {mix} {twin} {bass} {rest} --json"},
 	{name: "exercise", plain: true, args: "exercise {mix} -n 2 -o lesson -o page.html -o sheet.pdf --part 0:01-0:05"},
 	{name: "exercise json", plain: true, args: "exercise {mix} -n 2 -o lesson --part 0:01-0:05 --json"},
+	{name: "exercise moves", plain: true, args: "exercise {mix} --moves {already} -o heard --part 0:01-0:05"},
 	{name: "course", plain: true, args: "exercise {mix} -n 1 --course 2 -o lesson -o page.html -o sheet.pdf --part 0:01-0:05"},
 	{name: "mark papers", codes: []int{2}, args: "exercise --mark {sheet} {sheet2} --answers {answers} -o marks.pdf -o marks.csv -o marks.json -o marks.txt"},
 	{name: "mark", codes: []int{2}, args: "exercise --mark {sheet} {sheet2} --answers {answers}"},
