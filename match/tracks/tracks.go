@@ -63,6 +63,8 @@ type Track struct {
 	PlaceDB  float64
 	Inverted bool
 
+	LateFrames int // by which it was shifted earlier; below 0 later
+
 	LoudnessLUFS float64   // as it stands in the mix; −Inf for silence
 	ShareOfZones []float64 // Re⟨T·M*⟩/⟨|M|²⟩, for each zone
 	OwnZones     []float64 // how its own power is spread over the zones; sums to 1
@@ -188,6 +190,7 @@ func (s *session) facts() []Track {
 			f.PlaceDB, f.Inverted = math.Round(steps*spectrum.PowerToDB(t.gain*t.gain))/steps, t.gain < 0
 			f.LoudnessLUFS = loudness.Integrated(t.StepPower) + f.PlaceDB
 		}
+		f.LateFrames = int(math.Round(t.ShiftedSec * s.RateHz))
 		own, total := s.zonePower(t.power), 0.0
 		for _, p := range own {
 			total += p

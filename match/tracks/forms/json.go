@@ -207,11 +207,11 @@ func JSON(w io.Writer, a *tracks.Advice) error {
 	for _, z := range a.Zones {
 		d.Zones = append(d.Zones, zoneRestJSON{z.Name, report.Number(z.LowHz), report.Number(z.HighHz), report.Number(z.RestShare)})
 	}
-	for i, t := range a.Tracks {
+	for _, t := range a.Tracks {
 		j := trackJSON{File: t.File, Name: t.Name, State: stateWords[t.State]}
 		if t.State == tracks.Heard {
 			j.PlaceDB, j.PolarityTurned = report.Known(t.PlaceDB), &t.Inverted
-			j.LateFrames = int(math.Round(a.Together.Tracks[i].ShiftedSec * a.Together.RateHz))
+			j.LateFrames = t.LateFrames
 			j.ShareOfZones, j.MovesLU, j.AllMovesLU = report.Numbers(t.ShareOfZones), report.Numbers(t.MoveLU), report.Known(t.AllMovesLU)
 		}
 		if t.State == tracks.Duplicate {

@@ -83,6 +83,17 @@ func TestAdjusted(t *testing.T) {
 	sameFrames(t, "adjusted", opened(t, src, err), want)
 	src, err = Adjusted(context.Background(), open, "mix", nil, nil)
 	sameFrames(t, "as it is", opened(t, src, err), mix)
+	// What is added to a mix is what it becomes less what it is, the side at its gain.
+	stereo := audio.NewBlock(2, len(a[0]))
+	for c := range stereo {
+		for i := range stereo[c] {
+			m, d := (a[0][i]+a[1][i])/2, (a[0][i]-a[1][i])/2
+			stereo[c][i] = m*(gain-1) + d*(gain/2-1)*float64(1-2*c)
+		}
+	}
+	open = openerOf(rate, map[string][][]float64{"mix": mix, "a": a})
+	src, err = Changes(context.Background(), open, "mix", []Adjustment{{Path: "a", Gain: 1, GainDB: 4, SideDB: 20 * math.Log10(0.5)}})
+	sameFrames(t, "added", opened(t, src, err), stereo)
 }
 
 // The sum is as long as the longest track, and stereo if any track is.
