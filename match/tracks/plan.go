@@ -108,6 +108,12 @@ func (s *session) firmPlan(p *Plan, cells *cells, ref *measure.Recording, lagSec
 	actions := s.dialled(x.run().actions)
 	first := actions
 	widths, beforeDB := s.widths(cells, ref, lagSec, actions)
+	if len(widths) == 0 && len(first) > 0 {
+		// A fader may have hidden most of a width, but not in each moment.
+		if alone, db := s.widths(cells, ref, lagSec, nil); len(alone) > 0 && s.sidesOf(cells, ref, lagSec, first).left(nil) > hiddenDB {
+			widths, beforeDB = alone, db
+		}
+	}
 	for n := 0; n < 2 && len(widths) > 0; n++ {
 		with := s.narrowed(widths)
 		actions = s.dialled((&search{with, with.cellsOf(ref, lagSec)}).run().actions)

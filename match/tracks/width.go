@@ -28,6 +28,9 @@ const (
 	// mostWidths how many there are. Our choice.
 	worthWidthDB = 0.3
 	mostWidths   = 3
+	// hiddenDB of side against mid left in the cells speaks against faders that explain it. Our
+	// choice: what faders explain leaves less than a tenth of it.
+	hiddenDB = 0.3
 	// leastSideDB and mostSideDB bound a track's gain. Our choice: less is as good as mono, more
 	// is another sound. What is widened also keeps no more side than mid, so that left and
 	// right do not run against each other (common practice, no source).
