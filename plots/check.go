@@ -37,7 +37,7 @@ func (f *Figure) CheckSize() error {
 		return fmt.Errorf("a picture of %d×%d pixels cannot be drawn: from %d×%d to %d×%d is possible",
 			f.WidthPx, f.HeightPx, minWidthPx, minHeightPx, maxSidePx, maxSidePx)
 	}
-	if unit := f.DPI / DefaultDPI; f.Paper && !(float64(f.WidthPx) >= minWidthPx*unit && float64(f.HeightPx) >= minHeightPx*unit) {
+	if unit := f.DPI / DefaultDPI; (f.Paper || f.Steady) && !(float64(f.WidthPx) >= minWidthPx*unit && float64(f.HeightPx) >= minHeightPx*unit) {
 		return fmt.Errorf("a page of %.1f×%.1f inches cannot be drawn: 4×3 are the least", float64(f.WidthPx)/f.DPI, float64(f.HeightPx)/f.DPI)
 	}
 	if f.WidthPx*f.HeightPx > maxPixels {

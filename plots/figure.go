@@ -9,8 +9,8 @@
 //	err := f.WritePNG(w)
 //
 // The frequency axis always runs from 20 Hz to 20 kHz, logarithmically. All
-// sizes are relative to the size of the picture and independent of its DPI (except on a
-// page to print, see Figure.Paper), so that a figure keeps its proportions on screen, wall
+// sizes are relative to the size of the picture and independent of its DPI (unless Figure.Steady
+// or Figure.Paper says so), so that a figure keeps its proportions on screen, wall
 // and paper. The same Figure gives the same bytes. Letters missing from the built-in
 // typeface are drawn as empty boxes; text always runs from left to right.
 //
@@ -43,6 +43,10 @@ type Figure struct {
 	// 2400. It determines the printed size and does not change the drawing, except on
 	// Paper. 0 means DefaultDPI.
 	DPI float64
+
+	// Steady keeps letters and lines at the size that they have on the default figure at
+	// this DPI, regardless of the size of the picture. It must be at least 4×3 inches.
+	Steady bool
 
 	// Paper makes the figure a page to print: printed letters have the size of those on the
 	// default figure, regardless of the size of the page, and the margins are wide enough

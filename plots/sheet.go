@@ -36,8 +36,10 @@ type sheet struct {
 func newSheet(c vector.Surface, width, height vg.Length, f *Figure) *sheet {
 	unit := min(width/DefaultWidthPx, height/DefaultHeightPx)
 	margin := margins{sideMargin, topMargin, bottomMargin}
-	if f.Paper {
+	if f.Paper || f.Steady {
 		unit = vg.Length(f.DPI / DefaultDPI)
+	}
+	if f.Paper {
 		margin = margins{paperMargin, paperMargin, paperMargin}
 	}
 	return &sheet{

@@ -168,6 +168,12 @@ var Tracks = Formats[*forms.Outcome]{
 	Simple(".txt", func(w io.Writer, o *forms.Outcome) error { return forms.Text(w, o.Advice) }),
 }
 
+// Nearest are the forms of a ranking of references.
+var Nearest = Formats[*job.NearestOutcome]{
+	{".json", json, false, plain(func(w io.Writer, o *job.NearestOutcome) error { return report.NearestJSON(w, o.Mix, o.Ranked) })},
+	{".txt", text, false, plain(func(w io.Writer, o *job.NearestOutcome) error { return report.Nearest(w, o.Mix, o.Ranked) })},
+}
+
 // Simple returns a form that needs neither the context nor a style and has no MIME type, for
 // outcomes of a single command.
 func Simple[T any](extension string, write func(io.Writer, T) error) Format[T] {

@@ -97,11 +97,14 @@ func parts(p *report.TextReport, all []string) {
 	p.WriteString(line + "\n")
 }
 
+// verdictMarks stand behind a zone's difference; nothing stands for near enough.
+var verdictMarks = map[match.Verdict]string{match.Differs: "*", match.CannotTell: "?"}
+
 // zoneWords says which zones lie over the references and which under.
 func zoneWords(zones []match.ZoneVerdict) []string {
 	var over, under, level, out []string
 	for _, z := range zones {
-		mark := map[match.Verdict]string{match.Differs: "*", match.CannotTell: "?"}[z.Verdict]
+		mark := verdictMarks[z.Verdict]
 		text := fmt.Sprintf("%s %.1f%s", z.Name, math.Abs(z.DifferenceDB), mark)
 		switch {
 		case z.Why == match.LeftOutZone:

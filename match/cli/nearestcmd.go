@@ -7,10 +7,10 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"toneplumb/match/artefact"
 	"toneplumb/match/cli/internal/flags"
 	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/job"
-	"toneplumb/match/report"
 )
 
 func newNearest() *cobra.Command {
@@ -55,11 +55,7 @@ func runNearest(ctx context.Context, o job.Options, paths []string, asJSON bool,
 	if err != nil {
 		return err
 	}
-	write := report.Nearest
-	if asJSON {
-		write = report.NearestJSON
-	}
-	if err := write(stdout, found.Mix, found.Ranked); err != nil {
+	if err := flags.PrintOutcome(ctx, &flags.Output{JSON: asJSON}, artefact.Nearest, found, stdout); err != nil {
 		return err
 	}
 	return terminal.Unread(stderr, errs[1:])

@@ -29,6 +29,7 @@ type Opener func(context.Context, string) (audio.Source, error)
 type Reader struct {
 	Open  Opener                                           // nil means audio.Open
 	Watch func(src audio.Source, path string) audio.Source // wraps each source, to report progress; may be nil
+	Known map[string]Input                                 // inputs that were read already, by path
 }
 
 // open opens a recording that will be read to its end.
@@ -63,6 +64,9 @@ type Input struct {
 
 // Read reads a profile or measures a recording. The error is an [*audio.Error] or ctx's.
 func (r Reader) Read(ctx context.Context, path string) (Input, error) {
+	if in, is := r.Known[path]; is {
+		return in, nil
+	}
 	in := Input{Path: path, IsProfile: looksLikeProfile(path)}
 	if in.IsProfile {
 		if err := ctx.Err(); err != nil {

@@ -123,6 +123,7 @@ async function refresh() {
   const began = performance.now();
   asking?.abort();
   showFields();
+  if (view.name !== "match") return askView();
   showStage();
   if (!mixReady() || app.references.length === 0) {
     heard?.transport.stop(); // its controls cannot be seen
@@ -168,9 +169,14 @@ function showStage() {
   const found = Boolean(app.answer) && mixReady() && app.references.length > 0;
   const shown = byId("found").hidden;
   byId("found").hidden = byId("more").hidden = !found;
+  foldFor(found, found && shown);
+}
+
+// Folds the files to one line where there is something else to look at, newly or not.
+function foldFor(found, newly = byId("files-line").hidden) {
   byId("page").classList.toggle("unmeasured", !found);
   byId("files-line").hidden = !found;
-  if (found && shown) openFiles(false);
+  if (found && newly) openFiles(false);
   if (!found) openFiles(true);
 }
 
@@ -184,7 +190,7 @@ byId("change-files").addEventListener("click", () => openFiles(byId("files-body"
 // Brings a first answer into view and says it.
 function comeIntoView(answer) {
   byId("announce").textContent = `Measured. ${answer.headline}`;
-  byId("files").scrollIntoView({ block: "start", behavior: "instant" });
+  scrollTo({ top: 0, behavior: "instant" });
 }
 
 document.addEventListener("keydown", (event) => {

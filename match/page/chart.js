@@ -14,7 +14,7 @@ const CURVES = [
   ["spread", "other references like these", "lower", "c-spread", true],
   ["reference", "reference", "upper", "c-reference", true],
   ["mix", "mix", "upper", "c-mix", true],
-  ["after", "mix with the moves", "upper", "c-after", false],
+  ["after", "mix with the moves", "upper", "c-after", true],
   ["each", "each move", "lower", "c-each", true],
   ["difference", "difference", "lower", "c-difference", true],
   ["target", "target", "lower", "c-target", true],

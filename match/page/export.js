@@ -66,6 +66,7 @@ function comeBack({ request: asked }) {
 
 // After a reload, or in a second tab, what is on the server is shown, in its roles.
 (async () => {
+  showView();
   const { comparisons, recordings } = await request("GET", "history");
   showKnown(recordings);
   const last = comparisons.findLast(({ request: asked }) => asked.mix === app.mix && String([...asked.references].sort()) === String([...app.references].sort()));

@@ -11,6 +11,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match"
+	"toneplumb/match/report"
 	"toneplumb/spectrum/measure"
 )
 
@@ -97,8 +98,8 @@ func TestWithout(t *testing.T) {
 func TestPart(t *testing.T) {
 	p := usual(t)
 	bad := ugly[0]
-	part := &Part{Heading: "Which track " + bad, InWords: bad, Blocks: []Block{
-		{Items: []Item{{Lead: bad, Paragraphs: []string{bad, "second"}}}},
+	part := &Part{Heading: "Which track " + bad, InWords: bad, Blocks: []report.Block{
+		{Items: []report.Item{{Lead: bad, Paragraphs: []string{bad, "second"}}}},
 		{Heading: "changes", Head: []string{"track", "move 1"}, Rows: [][]string{{bad, "−0.1"}}},
 	}, Chart: func(dark bool) (string, error) {
 		return fmt.Sprintf("<?xml?><svg><title>%v</title><desc></desc></svg>", dark), nil

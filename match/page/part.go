@@ -1,6 +1,10 @@
 package page
 
-import "html/template"
+import (
+	"html/template"
+
+	"toneplumb/match/report"
+)
 
 // Part is a section that a command adds to the page, after the moves.
 type Part struct {
@@ -10,23 +14,9 @@ type Part struct {
 	Title          string // of the page that has this part; "" leaves that of a match
 	Chart          func(dark bool) (svg string, err error)
 	InWords        string // what the chart shows, for those who do not see it
-	Blocks         []Block
+	Blocks         []report.Block
 	Light          template.HTML // the chart, drawn by Write
 	Dark           template.HTML
-}
-
-// Block is text of a part under a heading of its own; "" for none.
-type Block struct {
-	Heading string
-	Head    []string   // of the table
-	Rows    [][]string // the first cell is a name, the others numbers; none: no table
-	Items   []Item
-}
-
-// Item is one or more paragraphs; the lead stands before the first, in bold.
-type Item struct {
-	Lead       string
-	Paragraphs []string
 }
 
 // draw draws the chart on light and dark paper.

@@ -18,16 +18,20 @@ function removeFile(file) {
 }
 
 // Gives a recording its role. There is one mix: the one before gets the role that the new
-// one had, as on the server (uploads.go).
+// one had, and is the earlier mix if that was none, as on the server (uploads.go).
 function setRole(file, role, bounce = false) {
-  const before = file.role;
-  file.role = role;
-  if (role === "mix") {
-    for (const other of files) if (other !== file && other.role === "mix") other.role = bounce ? "none" : before;
-  }
+  giveRole(file, role);
   if (file.id) request("PUT", `recordings/${file.id}/role/${role}`).catch(tellTrouble);
   place(bounce);
   files.forEach(showFile);
+}
+
+function giveRole(file, role) {
+  const before = file.role;
+  file.role = role;
+  if (role !== "mix" && role !== "before") return;
+  const next = role === "before" ? "none" : before === "none" ? "before" : before;
+  for (const other of files) if (other !== file && other.role === role) giveRole(other, next);
 }
 
 // Tells which recordings are compared: references count once they are measured. Of a new
@@ -58,7 +62,7 @@ function doing(file) {
 
 // Makes the row of a recording.
 function addFileRow(file) {
-  file.choice = make("select", { autocomplete: "off" }, ...[["mix", "mix"], ["reference", "reference"], ["none", "not used"]].map(([value, words]) => new Option(words, value)));
+  file.choice = make("select", { autocomplete: "off" }, ...ROLES.map(([value, words]) => new Option(words, value)));
   file.choice.setAttribute("aria-label", `What ${file.name} is`);
   file.choice.addEventListener("change", () => {
     setRole(file, file.choice.value);
@@ -98,12 +102,25 @@ function showFiles() {
   const still = files.filter(isBusy).length;
   say("busy", still === 0 ? "" : still === 1 ? "One recording is on its way." : `${still} recordings are on their way.`);
   const has = (role) => files.some((file) => file.role === role && file.state !== "failed");
-  say("next-step", files.length === 0 || (has("mix") && has("reference")) ? "" : has("mix") ? "Now choose a reference." : has("reference") ? "Now choose the mix." : "Now choose the mix and a reference.");
+  const missing = inView().needs.filter((role) => !has(role)).map((role) => MISSING[role]);
+  say("next-step", files.length === 0 || missing.length === 0 ? "" : `Now choose ${missing.join(" and ")}.`);
   for (const box of document.querySelectorAll("[data-role]")) box.classList.toggle("filled", has(box.dataset.role));
-  const name = (file) => make("b", { textContent: file.name });
-  const mix = files.find((file) => file.role === "mix"), references = files.filter((file) => file.role === "reference" && file.state === "ready");
-  byId("files-summary").replaceChildren(...(mix ? ["mix ", name(mix)] : []), ...references.flatMap((file, i) => [i === 0 ? " · reference " : ", ", name(file)]));
+  byId("files-summary").replaceChildren(...[...inView().needs, ...(inView().also ?? [])].flatMap(summaryOf).slice(1));
 }
+
+// What is to be chosen where nothing has a role.
+const MISSING = { mix: "the mix", reference: "a reference", class: "the mixes" };
+const MOST_NAMED = 4; // recordings in the line; of more their number stands there
+
+// The recordings of a role in one line, after a dot that parts them from others.
+function summaryOf(role) {
+  const all = readyOf(role), words = ROLES.find(([name]) => name === role)[1];
+  if (role === "mix" && all.length === 0) all.push(...files.filter((file) => file.role === "mix"));
+  if (all.length === 0) return [];
+  if (all.length > MOST_NAMED) return [" · ", make("b", { textContent: `${all.length} ${COUNTED[role]}` })];
+  return [" · ", `${words} `, ...all.flatMap((file, i) => [...(i ? [", "] : []), make("b", { textContent: file.name })])];
+}
+const COUNTED = { reference: "references", class: "mixes" };
 
 // Shows recordings that are on the server already: after a reload, or in a second tab.
 function showKnown(recordings) {
@@ -139,6 +156,8 @@ document.addEventListener("drop", (event) => {
   if (role === "mix") {
     takeIn(list.slice(0, 1), "mix");
     takeIn(list.slice(1), "reference");
+  } else if (role === "before") {
+    takeIn(list.slice(0, 1), role);
   } else takeIn(list, role);
 });
 
@@ -151,6 +170,8 @@ function onChosen(id, take) {
 }
 onChosen("choose-mix", (list) => takeIn(list.slice(0, 1), "mix"));
 onChosen("choose-references", (list) => takeIn(list, "reference"));
+onChosen("choose-before", (list) => takeIn(list.slice(0, 1), "before"));
+onChosen("choose-class", (list) => takeIn(list, "class"));
 
 // A new bounce takes the mix's place; the settings stay, and what was dialled is kept to
 // be offered as what the bounce runs through.
@@ -190,7 +211,7 @@ byId("demo").addEventListener("click", async () => {
 // Shows what is offered for a mix, and how a new bounce compares with the one before.
 function showOffers() {
   const mix = files.find((file) => file.role === "mix"), bounce = mix?.bounce;
-  byId("bounce").hidden = !app.answer || mix?.state !== "ready";
+  byId("bounce").hidden = view.name !== "match" || !app.answer || mix?.state !== "ready";
   // After a reload the bounce before is not known, but what is taken back can still be left.
   byId("already").hidden = mix?.state !== "ready" || !(bounce?.settings.moves.length > 0 || app.fields.already);
   byId("already-on").checked = Boolean(app.fields.already);

@@ -19,19 +19,19 @@ import (
 //go:embed app.html
 var appHTML string
 
-//go:embed app.css chart.css
+//go:embed app.css chart.css views.css
 var appStyles embed.FS
 
 // appScripts are the scripts of the served page beside the player's.
 //
 //go:embed fields.js filter.js app.js upload.js roles.js options.js counting.js
-//go:embed chart.js reading.js moves.js preview.js result.js sets.js trials.js export.js work.js
+//go:embed chart.js reading.js moves.js preview.js result.js sets.js trials.js work.js views.js outcome.js export.js
 var appScripts embed.FS
 
 // appOrder is the order of the scripts: what a script calls while it is read stands before it.
 var appOrder = []string{
 	"fields.js", "filter.js", "app.js", "upload.js", "roles.js", "options.js", "counting.js",
-	"chart.js", "reading.js", "moves.js", "preview.js", "result.js", "sets.js", "trials.js", "work.js", "export.js",
+	"chart.js", "reading.js", "moves.js", "preview.js", "result.js", "sets.js", "trials.js", "work.js", "outcome.js", "views.js", "export.js",
 }
 
 // joined returns files one after the other.
@@ -52,7 +52,7 @@ func joined(files embed.FS, names ...string) string {
 // style and the player of a saved page.
 func Served() (html []byte, policy string, err error) {
 	d := pageFields{
-		Style:  template.CSS(pageCSS + joined(appStyles, "app.css", "chart.css")),
+		Style:  template.CSS(pageCSS + joined(appStyles, "app.css", "chart.css", "views.css")),
 		Script: template.JS(playScripts + joined(appScripts, appOrder...)),
 	}
 	d.Policy = servedPolicy(string(d.Style), string(d.Script))

@@ -19,10 +19,14 @@ async function takeIn(list, role) {
     if (/\.json$/i.test(sound.name) && (await takeUpWork(sound))) continue;
     const file = { id: null, name: sound.name, role: "none", state: "sending", done: 0, trouble: null };
     files.push(file);
-    setRole(file, role ?? (files.some((other) => other.role === "mix") ? "reference" : "mix"));
+    setRole(file, role ?? roleOf());
     send(file, sound, sound.name, "");
   }
 }
+
+// The role of a file that was dropped beside the places: what the view takes, else the mix if
+// there is none.
+const roleOf = () => (inView().needs.includes("mix") && !files.some((other) => other.role === "mix") ? "mix" : inView().drops ?? "reference");
 
 // Sends the bytes and follows the measuring.
 function send(file, body, name, more) {

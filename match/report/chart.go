@@ -21,11 +21,12 @@ type ChartOptions struct {
 	DPI               float64 // likewise
 	Dark              bool    // light lines on dark paper
 	Bare              bool    // the panels alone, for where title, table and remarks stand beside
+	Steady            bool    // likewise
 }
 
 // Check says why no chart can have this look, nil if it can.
 func (l ChartOptions) Check() error {
-	f := plots.Figure{WidthPx: l.WidthPx, HeightPx: l.HeightPx, DPI: l.DPI}
+	f := plots.Figure{WidthPx: l.WidthPx, HeightPx: l.HeightPx, DPI: l.DPI, Steady: l.Steady}
 	return f.CheckSize()
 }
 
@@ -39,7 +40,7 @@ func ChartSVG(w io.Writer, r *match.Result, look ChartOptions) error {
 
 func figure(r *match.Result, look ChartOptions) *plots.Figure {
 	f := &plots.Figure{
-		WidthPx: look.WidthPx, HeightPx: look.HeightPx, DPI: look.DPI, Dark: look.Dark,
+		WidthPx: look.WidthPx, HeightPx: look.HeightPx, DPI: look.DPI, Dark: look.Dark, Steady: look.Steady,
 		Title:     Headline(r),
 		Table:     table(r),
 		Footnotes: bulleted(words.Findings(r.Warnings)),

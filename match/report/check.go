@@ -26,7 +26,7 @@ func Check(w io.Writer, k *match.Check) error {
 	t.WriteString("\n")
 	checkedZones(&t, k)
 	t.WriteString("\n")
-	for _, s := range []string{checkDistance(k), toleranceSentence(k), atOnce, checkJudged(k.Comparison), copiesOf(k.Comparison)} {
+	for _, s := range checkSentences(k) {
 		if s != "" {
 			t.Paragraph("", s)
 		}
@@ -39,17 +39,26 @@ func Check(w io.Writer, k *match.Check) error {
 	return t.WriteOut(w)
 }
 
+// checkSentences say how far the mix is and how it was judged; some may be empty.
+func checkSentences(k *match.Check) []string {
+	return []string{checkDistance(k), toleranceSentence(k), atOnce, checkJudged(k.Comparison), copiesOf(k.Comparison)}
+}
+
 func checkedZones(t *TextReport, k *match.Check) {
 	const row = "  %-10s %-14s %-23s %9s  %s"
 	t.WriteString(fmt.Sprintf(row, "zone", "the mix is", "likely range", "tolerance", "verdict") + "\n")
 	for _, z := range k.Zones {
-		stands, interval, tolerance, verdict := z.Why.String(), "", "", ""
-		if z.Why != match.LeftOutZone {
-			stands, interval = words.FormatDifference(z.DifferenceDB), words.FormatInterval(z.LowDB, z.HighDB)
-			tolerance, verdict = fmt.Sprintf("±%.1f dB", z.ToleranceDB), z.Verdict.String()
-		}
-		t.WriteString(strings.TrimRight(fmt.Sprintf(row, z.Name, stands, interval, tolerance, verdict), " ") + "\n")
+		c := zoneCells(z)
+		t.WriteString(strings.TrimRight(fmt.Sprintf(row, z.Name, c[0], c[1], c[2], c[3]), " ") + "\n")
 	}
+}
+
+// zoneCells are where the mix is in a zone, the likely range, the tolerance and the verdict.
+func zoneCells(z match.ZoneVerdict) [4]string {
+	if z.Why == match.LeftOutZone {
+		return [4]string{z.Why.String()}
+	}
+	return [4]string{words.FormatDifference(z.DifferenceDB), words.FormatInterval(z.LowDB, z.HighDB), fmt.Sprintf("±%.1f dB", z.ToleranceDB), z.Verdict.String()}
 }
 
 // atOnce says why these intervals are wider than others.
@@ -145,32 +154,38 @@ func progress(t *TextReport, k *match.Check) {
 	fmt.Fprintf(t, "\nsince %s:\n", Shorten(p.Before.Mix.Name, Columns-8))
 	const row = "    %-10s %-14s %-14s %10s   %s"
 	t.WriteString(strings.TrimRight(fmt.Sprintf(row, "zone", "it was", "it is", "moved by", ""), " ") + "\n")
+	for _, c := range progressRows(p) {
+		t.WriteString(fmt.Sprintf(row, c[0], c[1], c[2], c[3], c[4]) + "\n")
+	}
+	for _, s := range progressSentences(p) {
+		t.Paragraph("", s)
+	}
+}
+
+// progressRows are the zones that both mixes have: name, where it was and is, by how much it
+// moved, and whether nearer.
+func progressRows(p *match.Progress) [][]string {
+	var rows [][]string
 	for _, z := range p.Zones {
-		if math.IsNaN(z.ThenDB) || math.IsNaN(z.NowDB) {
-			continue
+		if !math.IsNaN(z.ThenDB) && !math.IsNaN(z.NowDB) {
+			rows = append(rows, []string{z.Name, words.FormatDifference(z.ThenDB), words.FormatDifference(z.NowDB), words.FormatGain(z.MovedDB()) + " dB", z.Nearness().String()})
 		}
-		t.WriteString(fmt.Sprintf(row, z.Name, words.FormatDifference(z.ThenDB), words.FormatDifference(z.NowDB), words.FormatGain(z.MovedDB())+" dB", z.Nearness()) + "\n")
 	}
-	t.Paragraph("", fmt.Sprintf("Distance, over what both mixes have: %.2f dB then, %.2f dB now (%s).", p.DistanceThenDB, p.DistanceNowDB, p.Nearness()))
+	return rows
+}
+
+func progressSentences(p *match.Progress) []string {
+	all := []string{fmt.Sprintf("Distance, over what both mixes have: %.2f dB then, %.2f dB now (%s).", p.DistanceThenDB, p.DistanceNowDB, p.Nearness())}
 	if !p.SameSong {
-		t.Paragraph("", "The two mixes do not look like one song.")
+		all = append(all, "The two mixes do not look like one song.")
 	}
+	return all
 }
 
 // checkedFacts puts the recordings beside each other, without a verdict.
 func checkedFacts(t *TextReport, k *match.Check) {
 	const width, most = 10, 5 // columns
-	headings, recordings := []string{"mix"}, []*measure.Recording{k.Mix}
-	if k.Since != nil {
-		headings, recordings = append(headings, "before"), append(recordings, k.Since.Before.Mix)
-	}
-	for i, ref := range k.References {
-		name := "reference"
-		if len(k.References) > 1 {
-			name = fmt.Sprint(i + 1)
-		}
-		headings, recordings = append(headings, name), append(recordings, ref)
-	}
+	headings, recordings := checkedRecordings(k)
 	t.WriteString("for comparison, without a verdict:\n")
 	for from := 0; from < len(recordings); from += most {
 		to := min(from+most, len(recordings))
@@ -179,4 +194,20 @@ func checkedFacts(t *TextReport, k *match.Check) {
 		}
 		factsTable(t, headings[from:to], recordings[from:to], width)
 	}
+}
+
+// checkedRecordings are all that a check is about, by what each is called in a table.
+func checkedRecordings(k *match.Check) (names []string, recordings []*measure.Recording) {
+	names, recordings = []string{"mix"}, []*measure.Recording{k.Mix}
+	if k.Since != nil {
+		names, recordings = append(names, "before"), append(recordings, k.Since.Before.Mix)
+	}
+	for i, ref := range k.References {
+		name := "reference"
+		if len(k.References) > 1 {
+			name = fmt.Sprint(i + 1)
+		}
+		names, recordings = append(names, name), append(recordings, ref)
+	}
+	return names, recordings
 }

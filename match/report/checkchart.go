@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"io"
 	"math"
 
@@ -20,11 +19,21 @@ func CheckChartSVG(w io.Writer, k *match.Check, look ChartOptions) error {
 	return checkFigure(k, look).WriteSVG(w)
 }
 
+// narrowIn is the width in inches under which a bare check is its lower panel alone. Our
+// choice: the width of a telephone.
+const narrowIn = 5
+
 func checkFigure(k *match.Check, look ChartOptions) *plots.Figure {
 	r := &match.Result{Comparison: k.Comparison} // no moves: what chart.go draws without them
 	f := figure(r, look)
-	f.Title = CheckSentence(k)
 	f.Panels[len(f.Panels)-1] = checkedDifference(k)
+	if look.Bare {
+		if float64(look.WidthPx) < narrowIn*look.DPI {
+			f.Panels = f.Panels[len(f.Panels)-1:]
+		}
+		return f
+	}
+	f.Title = CheckSentence(k)
 	f.Table = checkTable(k)
 	notes := append([]string{checkDistance(k)}, words.SideFindings(k.Sides, len(k.References))...)
 	const mostNotes = 3 // leave the panels room
@@ -94,12 +103,8 @@ func checkTable(k *match.Check) plots.Table {
 		Align:  []plots.Align{plots.Left, plots.Right, plots.Right, plots.Left, plots.Left, plots.Right, plots.Left},
 	}
 	for _, z := range k.Zones {
-		stands, interval, tolerance, verdict := z.Why.String(), "", "", ""
-		if z.Why != match.LeftOutZone {
-			stands, interval = words.FormatDifference(z.DifferenceDB), words.FormatInterval(z.LowDB, z.HighDB)
-			tolerance, verdict = fmt.Sprintf("±%.1f dB", z.ToleranceDB), z.Verdict.String()
-		}
-		t.Rows = append(t.Rows, []string{z.Name, words.FormatHz(z.LowHz), words.FormatHz(z.HighHz), stands, interval, tolerance, verdict})
+		c := zoneCells(z)
+		t.Rows = append(t.Rows, []string{z.Name, words.FormatHz(z.LowHz), words.FormatHz(z.HighHz), c[0], c[1], c[2], c[3]})
 	}
 	return t
 }

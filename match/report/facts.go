@@ -43,16 +43,27 @@ func Measured(w io.Writer, recordings []*measure.Recording) error {
 // factsTable writes recordings one a column so many cells wide, under headings if there
 // are any.
 func factsTable(t *TextReport, headings []string, recordings []*measure.Recording, width int) {
-	row := func(label string, cell func(i int, r *measure.Recording) string) {
+	row := func(label string, cells []string) {
 		line := fmt.Sprintf("%-24s", label)
-		for i, r := range recordings {
-			line += fmt.Sprintf("%*s", width, cell(i, r))
+		for _, cell := range cells {
+			line += fmt.Sprintf("%*s", width, cell)
 		}
 		t.WriteString(strings.TrimRight(line, " ") + "\n")
 	}
 	if headings != nil {
-		row("", func(i int, _ *measure.Recording) string { return headings[i] })
+		row("", headings)
 	}
+	for _, r := range factRows(recordings) {
+		row(r[0], r[1:])
+	}
+	t.WriteString("mid above side, dB\n")
+	for _, r := range widthRows(recordings) {
+		row("  "+r[0], r[1:])
+	}
+}
+
+// factRows are the figures of recordings, one a column after the figure's name.
+func factRows(recordings []*measure.Recording) [][]string {
 	known := func(decimals int, of func(r *measure.Recording) float64) func(r *measure.Recording) string {
 		return func(r *measure.Recording) string {
 			if !r.Valid() { // an old profile
@@ -61,6 +72,7 @@ func factsTable(t *TextReport, headings []string, recordings []*measure.Recordin
 			return Level(of(r), decimals)
 		}
 	}
+	var rows [][]string
 	for _, f := range []struct {
 		label string
 		of    func(r *measure.Recording) string
@@ -82,18 +94,30 @@ func factsTable(t *TextReport, headings []string, recordings []*measure.Recordin
 			}
 			return words.FormatHz(r.CutoffHz)
 		}},
+		{"lows lost in mono, dB", func(r *measure.Recording) string { return LossWords(r.Stereo().MonoLossDB(match.Lows())) }},
 	} {
-		row(f.label, func(_ int, r *measure.Recording) string { return f.of(r) })
+		row := []string{f.label}
+		for _, r := range recordings {
+			row = append(row, f.of(r))
+		}
+		rows = append(rows, row)
 	}
-	row("lows lost in mono, dB", func(_ int, r *measure.Recording) string { return LossWords(r.Stereo().MonoLossDB(match.Lows())) })
-	t.WriteString("mid above side, dB\n")
-	widths := make([][]zoneWidth, len(recordings))
+	return rows
+}
+
+// widthRows are by how much mid stands above side in each zone, one recording a column after
+// the zone's name.
+func widthRows(recordings []*measure.Recording) [][]string {
+	var rows [][]string
 	for i, r := range recordings {
-		widths[i] = widthsOf(r)
+		for z, width := range widthsOf(r) {
+			if i == 0 {
+				rows = append(rows, []string{width.name})
+			}
+			rows[z] = append(rows[z], WidthWords(width.midOverSide))
+		}
 	}
-	for z := range widths[0] {
-		row("  "+widths[0][z].name, func(i int, _ *measure.Recording) string { return WidthWords(widths[i][z].midOverSide) })
-	}
+	return rows
 }
 
 // monoDB above side mid is all there is. Our choice: less side is not heard, and equal

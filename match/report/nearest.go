@@ -22,7 +22,7 @@ func Nearest(w io.Writer, mix *measure.Recording, all []match.RankedReference) e
 			n.DistanceDB, n.LowEndDB, n.WidthDB, n.RangeLU)
 	}
 	t.WriteString("\n")
-	t.Paragraph("", "Distance: the whole tone, ignoring level; "+otherSongs+". Low end: sub and lows. Width: mid against side, zone by zone. Range: loudness range. 0 is alike.")
+	t.Paragraph("", nearestTerms)
 	t.Paragraph("", ranking)
 	t.Paragraph("", use(all))
 	for _, note := range nearestNotes(all) {
@@ -31,6 +31,9 @@ func Nearest(w io.Writer, mix *measure.Recording, all []match.RankedReference) e
 	_, err := io.WriteString(w, t.String())
 	return err
 }
+
+// nearestTerms say what the columns are.
+const nearestTerms = "Distance: the whole tone, ignoring level; " + otherSongs + ". Low end: sub and lows. Width: mid against side, zone by zone. Range: loudness range. 0 is alike."
 
 // ranking is the reason of the rank.
 const ranking = "Ranked by distance, half the width and a third of the range together, which finds songs by the mix's maker more often than distance alone. A song twice as far in tone never comes before."

@@ -39,6 +39,17 @@ const settled = `app.answer !== null && !app.answer.waiting && !document.getElem
 // dropOn drops files on the page as a hand would: name, path, name, path, …
 func (b *tab) dropOn(named ...string) {
 	b.T.Helper()
+	b.dropAt("#drop", named...)
+}
+
+// dropAs drops a file on the place of a role.
+func (b *tab) dropAs(role string, named ...string) {
+	b.T.Helper()
+	b.dropAt(fmt.Sprintf("[data-role=%s]", role), named...)
+}
+
+func (b *tab) dropAt(place string, named ...string) {
+	b.T.Helper()
 	// A field for files takes them from the disk; a drop hands them on under their names.
 	chromium.Eval[bool](b.Tab, `(() => { const input = document.createElement("input"); input.type = "file"; input.multiple = true; input.id = "from-disk"; input.hidden = true; document.body.append(input); return true; })()`)
 	var names, paths []string
@@ -54,9 +65,9 @@ func (b *tab) dropOn(named ...string) {
 		const input = document.getElementById("from-disk"), names = %s, carried = new DataTransfer();
 		[...input.files].forEach((file, i) => carried.items.add(new File([file], names[i])));
 		input.remove();
-		document.getElementById("drop").dispatchEvent(new DragEvent("drop", { bubbles: true, cancelable: true, dataTransfer: carried }));
+		document.querySelector(%q).dispatchEvent(new DragEvent("drop", { bubbles: true, cancelable: true, dataTransfer: carried }));
 		return true;
-	})()`, list))
+	})()`, list, place))
 }
 
 // downloaded waits for a file to be there whole and returns it.

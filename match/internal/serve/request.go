@@ -108,7 +108,15 @@ func (s *Server) respond(t limiter, work func(context.Context, *request) (any, e
 
 // prepare finds the recordings and checks the options.
 func (s *Server) prepare(a *request) error {
-	if a.mix = s.uploads.get(a.Mix); a.mix == nil {
+	if err := s.findSides(a, true, true); err != nil {
+		return err
+	}
+	return a.prepareOptions()
+}
+
+// findSides finds the mix and the references, where they are needed.
+func (s *Server) findSides(a *request, mix, references bool) error {
+	if a.mix = s.uploads.get(a.Mix); a.mix == nil && mix {
 		return &userError{What: "there is no mix", Hint: "drop one, or choose which of the recordings it is"}
 	}
 	for _, id := range a.References {
@@ -116,14 +124,19 @@ func (s *Server) prepare(a *request) error {
 			a.references = append(a.references, ref)
 		}
 	}
-	if len(a.references) == 0 {
+	if len(a.references) == 0 && references {
 		return &userError{What: "there is no reference", Hint: "drop one, or choose which of the recordings it is"}
 	}
 	for _, rec := range append([]*recording{a.mix}, a.references...) {
-		if rec.now() != ready {
+		if rec != nil && rec.now() != ready {
 			return &userError{What: fmt.Sprintf("%q is not measured yet", rec.name), Hint: "wait until it is, or remove it"}
 		}
 	}
+	return nil
+}
+
+// prepareOptions checks the options.
+func (a *request) prepareOptions() error {
 	a.options.Plain = a.Plain
 	a.options.Compare = match.CompareOptions{SmoothOct: fraction(a.SmoothOct), RangeHz: a.RangeHz}
 	if err := a.options.Compare.Check(); err != nil {

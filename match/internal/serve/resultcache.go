@@ -9,7 +9,6 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/match"
 	"toneplumb/match/job"
-	"toneplumb/spectrum/measure/profile"
 )
 
 // resultCache keeps what was worked out, so that a changed field costs no more than what hangs
@@ -112,14 +111,11 @@ func (rc *resultCache) comparison(a *request) (*compared, error) {
 }
 
 func (a *request) compareNow() (*job.Comparison, error) {
-	if n := len(a.mix.entries); n != 1 {
-		return nil, &userError{What: a.mix.name + " is a profile of several recordings, and a mix is one", Hint: "drop the mix itself"}
+	mix, err := a.mix.oneOf()
+	if err != nil {
+		return nil, err
 	}
-	var profiles []profile.Profile
-	for _, ref := range a.references {
-		profiles = append(profiles, ref.entries)
-	}
-	return job.Compare(a.options, a.mix.entries[0].Recording, profile.Distinct(profiles...))
+	return job.Compare(a.options, mix, job.References(inputsOf(a.references)...))
 }
 
 // advised returns the moves that are advised, to be asked for a number.

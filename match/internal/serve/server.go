@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"time"
 )
@@ -25,6 +26,7 @@ type Server struct {
 	results  *resultCache
 	history  *history
 	files    *exportFiles
+	tasks    tasks
 	quick    limiter // to answer from the tables: not behind what is measured
 }
 
@@ -91,6 +93,7 @@ func (s *Server) Run(ctx context.Context) error {
 	if s.http.Shutdown(late) != nil {
 		s.http.Close()
 	}
+	s.tasks.work.Wait()
 	s.uploads.close()
 	return err
 }
@@ -111,6 +114,11 @@ func (s *Server) handler() http.Handler {
 	mux.HandleFunc("POST /export/{name}", s.decodeRequest(s.export))
 	mux.HandleFunc("GET /exports/{id}", s.download)
 	mux.HandleFunc("GET /sounds/{id}", s.ofRecording(s.excerpt))
+	mux.HandleFunc("POST /tasks/{view}", s.begin)
+	mux.HandleFunc("GET /tasks/{id}", s.ofTask(s.getTask))
+	mux.HandleFunc("DELETE /tasks/{id}", s.ofTask(s.endTask))
+	mux.HandleFunc("GET /tasks/{id}/picture", s.ofTask(s.getPicture))
+	mux.HandleFunc("GET /tasks/{id}/files/{name}", s.ofTask(s.getFile))
 	mux.HandleFunc("GET /history", s.getHistory)
 	mux.HandleFunc("DELETE /history/{id}", s.forget)
 	mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
@@ -158,5 +166,6 @@ func (s *Server) assign(w http.ResponseWriter, r *http.Request, rec *recording) 
 func (s *Server) remove(w http.ResponseWriter, r *http.Request, rec *recording) {
 	s.uploads.remove(rec)
 	s.results.forget(rec.id)
+	s.tasks.forget(func(t *task) bool { return slices.Contains(t.about, rec.id) })
 	w.WriteHeader(http.StatusNoContent)
 }

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -36,12 +37,16 @@ const (
 	failed    = "failed"
 )
 
-// The roles of a recording in a comparison.
+// The roles of a recording. There is one mix and one earlier mix.
 const (
 	asMix       = "mix"
 	asReference = "reference"
+	asBefore    = "before" // an earlier mix
+	asClass     = "class"  // one of the mixes of a class
 	notUsed     = "none"
 )
+
+var roles = []string{asMix, asReference, asBefore, asClass, notUsed}
 
 // recording is a file that was dropped on the page: its sound in the private folder and
 // its table in memory.
@@ -109,18 +114,24 @@ func (s *uploads) add(ctx context.Context, name, role string) (*recording, conte
 }
 
 // assign gives a recording a role, with s.lock held. There is one mix: the one before gets
-// the role that the new one had. A role that does not exist changes nothing.
+// the role that the new one had, and is the earlier mix if that was none. A role that does not
+// exist changes nothing.
 func (s *uploads) assign(rec *recording, role string) {
-	if role != asMix && role != asReference && role != notUsed {
+	if !slices.Contains(roles, role) {
 		return
 	}
 	before := rec.setRole(role)
-	if role != asMix {
+	switch {
+	case role == asMix && before == notUsed:
+		before = asBefore
+	case role == asBefore:
+		before = notUsed
+	case role != asMix:
 		return
 	}
 	for _, other := range s.all {
-		if other != rec && other.hasRole(asMix) {
-			other.setRole(before)
+		if other != rec && other.hasRole(role) {
+			s.assign(other, before)
 		}
 	}
 }

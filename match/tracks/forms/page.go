@@ -34,16 +34,16 @@ func Part(a *tracks.Advice) *page.Part {
 	} else if len(a.Moves) == 0 {
 		p.InWords = "What the reference has more or less than the mix."
 	}
-	add := func(heading string, items ...page.Item) {
+	add := func(heading string, items ...report.Item) {
 		if len(items) > 0 {
-			p.Blocks = append(p.Blocks, page.Block{Heading: heading, Items: items})
+			p.Blocks = append(p.Blocks, report.Block{Heading: heading, Items: items})
 		}
 	}
-	item := func(lead string, text ...string) page.Item { return page.Item{Lead: lead, Paragraphs: text} }
+	item := func(lead string, text ...string) report.Item { return report.Item{Lead: lead, Paragraphs: text} }
 	p.Blocks = append(p.Blocks, sharesBlock(a))
 	add("", item("", restWords))
-	var moves, pairs, cuts, placings, minds []page.Item
-	var steps []page.Item
+	var moves, pairs, cuts, placings, minds []report.Item
+	var steps []report.Item
 	for i, step := range a.PlanSteps() {
 		steps = append(steps, item(fmt.Sprintf("%d.", i+1), report.Printable(step)))
 	}
@@ -88,8 +88,8 @@ func Part(a *tracks.Advice) *page.Part {
 }
 
 // sharesBlock has the cells of the chart, of all tracks.
-func sharesBlock(a *tracks.Advice) page.Block {
-	b := page.Block{Heading: sharesHeading, Head: []string{"track"}}
+func sharesBlock(a *tracks.Advice) report.Block {
+	b := report.Block{Heading: sharesHeading, Head: []string{"track"}}
 	rest := []string{"no track"}
 	for _, z := range a.Zones {
 		b.Head, rest = append(b.Head, z.Name), append(rest, percent(z.RestShare))
@@ -110,8 +110,8 @@ func sharesBlock(a *tracks.Advice) page.Block {
 }
 
 // changesBlock has what the moves on the master do to each track's loudness.
-func changesBlock(a *tracks.Advice) page.Block {
-	b := page.Block{Heading: changesHeading, Head: []string{"track"}}
+func changesBlock(a *tracks.Advice) report.Block {
+	b := report.Block{Heading: changesHeading, Head: []string{"track"}}
 	for i := range a.Moves {
 		b.Head = append(b.Head, fmt.Sprintf("move %d", i+1))
 	}

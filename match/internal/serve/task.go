@@ -1,0 +1,249 @@
+package serve
+
+import (
+	"bytes"
+	"context"
+	"crypto/rand"
+	"encoding/json"
+	"io"
+	"net/http"
+	"slices"
+	"strconv"
+	"sync"
+	"sync/atomic"
+
+	"toneplumb/match/artefact"
+	"toneplumb/match/report"
+)
+
+// outcome is what a view has found: what it shows, and the files that can be taken away.
+// Files and picture are made when they are asked for.
+type outcome struct {
+	Headline string         `json:"headline"`
+	InWords  string         `json:"in_words"` // what the picture shows; "": there is none
+	Blocks   []report.Block `json:"blocks"`
+	Files    []takeAway     `json:"files"`
+
+	picture func(io.Writer, report.ChartOptions) error // an SVG
+}
+
+// takeAway is a file of an outcome.
+type takeAway struct {
+	Name string `json:"name"`
+	Form string `json:"form"` // what it is, on its button
+
+	mime  string
+	write func(context.Context, io.Writer) error
+}
+
+// filesOf are all forms of an outcome as files named like stem.
+func filesOf[T any](stem string, forms artefact.Formats[T], value T) []takeAway {
+	style := artefact.DefaultStyle()
+	var files []takeAway
+	for _, form := range forms {
+		files = append(files, takeAway{stem + form.Extension, formWords[form.Extension], form.MIME,
+			func(ctx context.Context, w io.Writer) error { return form.Write(ctx, w, value, style) }})
+	}
+	return files
+}
+
+// formWords say what a form is on its button.
+var formWords = map[string]string{
+	".png": "Picture (PNG)", ".svg": "Picture (SVG)", ".pdf": "Pages to hand out (PDF)", ".html": "Page, to keep (HTML)",
+	".json": "All figures (JSON)", ".csv": "Table (CSV)", ".txt": "Text",
+}
+
+// task is work that a view has asked for, in the background.
+type task struct {
+	id, view string
+	about    []string // ids of the recordings
+	cancel   context.CancelFunc
+	done, of atomic.Int64
+
+	lock    sync.Mutex // for what follows
+	state   string     // waiting, working, ready or failed
+	failure *userError
+	outcome *outcome
+}
+
+const working = "working"
+
+// taskState is what the page is told of a task.
+type taskState struct {
+	ID      string        `json:"id"`
+	View    string        `json:"view"`
+	State   string        `json:"state"`
+	Done    report.Number `json:"done"` // 0 to 1; null if it is not known
+	Trouble *userError    `json:"trouble"`
+	Outcome *outcome      `json:"outcome"`
+}
+
+func (t *task) status() taskState {
+	t.lock.Lock()
+	defer t.lock.Unlock()
+	return taskState{t.id, t.view, t.state, report.Number(float64(t.done.Load()) / float64(t.of.Load())), t.failure, t.outcome}
+}
+
+func (t *task) found() *outcome {
+	t.lock.Lock()
+	defer t.lock.Unlock()
+	return t.outcome
+}
+
+// tasks holds the tasks that are here, the oldest first.
+type tasks struct {
+	lock sync.Mutex
+	all  []*task
+	work sync.WaitGroup
+}
+
+// keptTasks are kept. Our choice: one a view, in several tabs.
+const keptTasks = 24
+
+// get returns a task, nil if there is none of that name.
+func (s *tasks) get(id string) *task {
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	for _, t := range s.all {
+		if t.id == id {
+			return t
+		}
+	}
+	return nil
+}
+
+func (s *tasks) add(t *task) {
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	if s.all = append(s.all, t); len(s.all) > keptTasks {
+		s.all[0].cancel()
+		s.all = s.all[1:]
+	}
+}
+
+// forget ends and drops the tasks that are so.
+func (s *tasks) forget(is func(*task) bool) {
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	s.all = slices.DeleteFunc(s.all, func(t *task) bool {
+		if is(t) {
+			t.cancel()
+		}
+		return is(t)
+	})
+}
+
+// begin starts a view's work and answers with its id at once.
+func (s *Server) begin(w http.ResponseWriter, r *http.Request) {
+	name := r.PathValue("view")
+	v, known := views[name]
+	if !known {
+		refuse(w, http.StatusNotFound, "there is no such view", "reload the page")
+		return
+	}
+	q := &viewRequest{}
+	raw, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxRequestBytes))
+	if err == nil {
+		err = json.Unmarshal(raw, q)
+	}
+	if err != nil {
+		refuse(w, http.StatusBadRequest, "the page asked in a way that cannot be read", "reload the page")
+		return
+	}
+	if err := s.prepareView(q, v.needs); err != nil {
+		writeJSON(w, http.StatusUnprocessableEntity, userErrorOf(err, ""))
+		return
+	}
+	t := &task{id: rand.Text(), view: name, about: q.ids(), state: waiting}
+	ctx, cancel := context.WithCancel(s.ctx)
+	t.cancel = cancel
+	s.tasks.add(t)
+	s.tasks.work.Go(func() {
+		defer cancel()
+		places := s.quick
+		if v.long {
+			places = s.uploads.free
+		}
+		var found *outcome
+		err := places.do(ctx, func() (err error) {
+			t.lock.Lock()
+			t.state = working
+			t.lock.Unlock()
+			found, err = v.run(s, ctx, q, t)
+			return err
+		})
+		t.lock.Lock()
+		defer t.lock.Unlock()
+		t.state, t.outcome = ready, found
+		if err != nil {
+			t.state, t.failure = failed, userErrorOf(err, "")
+		}
+	})
+	writeJSON(w, http.StatusCreated, map[string]string{"id": t.id})
+}
+
+// ofTask finds the task that a path names.
+func (s *Server) ofTask(next func(http.ResponseWriter, *http.Request, *task)) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		t := s.tasks.get(r.PathValue("id"))
+		if t == nil {
+			refuse(w, http.StatusNotFound, "this answer is no longer here", "ask for it again")
+			return
+		}
+		next(w, r, t)
+	}
+}
+
+func (s *Server) getTask(w http.ResponseWriter, r *http.Request, t *task) {
+	writeJSON(w, http.StatusOK, t.status())
+}
+
+func (s *Server) endTask(w http.ResponseWriter, r *http.Request, t *task) {
+	s.tasks.forget(func(other *task) bool { return other == t })
+	w.WriteHeader(http.StatusNoContent)
+}
+
+// pictureDPI is that of two dots to a pixel of CSS, with letters as large as those of the
+// page's own chart. Our choice, by eye. leastIn is the width that a figure needs.
+const pictureDPI, leastIn = 2 * 92, 4.1
+
+// getPicture answers with the picture of an outcome, as wide and high as it is shown, in
+// pixels of CSS.
+func (s *Server) getPicture(w http.ResponseWriter, r *http.Request, t *task) {
+	found, query := t.found(), r.URL.Query()
+	width, err1 := strconv.Atoi(query.Get("width"))
+	height, err2 := strconv.Atoi(query.Get("height"))
+	look := report.ChartOptions{WidthPx: 2 * width, HeightPx: 2 * height, Dark: query.Has("dark"), Bare: true, Steady: true}
+	look.DPI = min(pictureDPI, float64(look.WidthPx)/leastIn)
+	if found == nil || found.picture == nil || err1 != nil || err2 != nil || look.Check() != nil {
+		refuse(w, http.StatusNotFound, "there is no such picture", "reload the page")
+		return
+	}
+	s.give(w, r, "image/svg+xml", func(ctx context.Context, to io.Writer) error { return found.picture(to, look) })
+}
+
+// getFile hands a file of an outcome out.
+func (s *Server) getFile(w http.ResponseWriter, r *http.Request, t *task) {
+	if found := t.found(); found != nil {
+		for _, f := range found.Files {
+			if f.Name == r.PathValue("name") {
+				w.Header().Set("Content-Disposition", attachment(f.Name))
+				s.give(w, r, f.mime, f.write)
+				return
+			}
+		}
+	}
+	refuse(w, http.StatusNotFound, "this file is no longer here", "ask for it again")
+}
+
+// give writes a document whole, or says why there is none.
+func (s *Server) give(w http.ResponseWriter, r *http.Request, mime string, write func(context.Context, io.Writer) error) {
+	var content bytes.Buffer
+	if err := s.quick.do(r.Context(), func() error { return write(r.Context(), &content) }); err != nil {
+		w.Header().Del("Content-Disposition")
+		writeJSON(w, http.StatusUnprocessableEntity, userErrorOf(err, ""))
+		return
+	}
+	w.Header().Set("Content-Type", mime)
+	w.Write(content.Bytes()) // the browser may be gone: nobody is left to tell
+}

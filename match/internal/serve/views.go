@@ -1,0 +1,155 @@
+package serve
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"toneplumb/match/artefact"
+	"toneplumb/match/class"
+	"toneplumb/match/job"
+	"toneplumb/match/report"
+	"toneplumb/spectrum/measure"
+)
+
+// view is a job of the command line on the page: what it needs and what carries it out.
+type view struct {
+	needs needs
+	long  bool // reads whole recordings again
+	run   func(*Server, context.Context, *viewRequest, *task) (*outcome, error)
+}
+
+// needs are the recordings without which a view has nothing to do.
+type needs struct{ mix, references, mixes bool }
+
+var views = map[string]view{
+	"check":   {needs: needs{mix: true, references: true}, run: (*Server).check},
+	"class":   {needs: needs{mixes: true, references: true}, long: true, run: (*Server).class},
+	"nearest": {needs: needs{mix: true, references: true}, run: (*Server).nearest},
+}
+
+// viewRequest is what a view wants to know: the recordings and options of match, and more.
+// A field means what the option of the command line of the same name means.
+type viewRequest struct {
+	request
+	Before   string   `json:"before"` // an earlier mix; "": none
+	Mixes    []string `json:"mixes"`
+	WithinDB float64  `json:"within_db"` // 0: by the rule of tolerances
+	Sort     string   `json:"sort"`      // name or distance
+
+	before *recording
+	mixes  []*recording
+}
+
+// ids are those of all recordings that are asked about.
+func (q *viewRequest) ids() []string {
+	return append(append([]string{q.Mix, q.Before}, q.References...), q.Mixes...)
+}
+
+// prepareView finds the recordings and checks the options.
+func (s *Server) prepareView(q *viewRequest, n needs) error {
+	if err := s.findSides(&q.request, n.mix, n.references); err != nil {
+		return err
+	}
+	if q.before = s.uploads.get(q.Before); q.before != nil && q.before.now() != ready {
+		q.before = nil
+	}
+	for _, id := range q.Mixes {
+		if rec := s.uploads.get(id); rec != nil && rec.now() == ready {
+			q.mixes = append(q.mixes, rec)
+		}
+	}
+	if n.mixes && len(q.mixes) == 0 {
+		return &userError{What: "there are no mixes", Hint: "drop those of the class"}
+	}
+	const mostWithinDB = 20 // as --within
+	if !(q.WithinDB >= 0 && q.WithinDB <= mostWithinDB) {
+		return &userError{What: fmt.Sprintf("a tolerance of %g dB cannot be judged by", q.WithinDB), Hint: fmt.Sprintf("give one up to %d dB, or none", mostWithinDB)}
+	}
+	if err := q.prepareOptions(); err != nil {
+		return err
+	}
+	q.options.WithinDB = q.WithinDB
+	return nil
+}
+
+// input is a recording as a job takes it: measured already.
+func (rec *recording) input() job.Input {
+	return job.Input{Path: rec.path, IsProfile: rec.profile, Entries: rec.entries}
+}
+
+func inputsOf(all []*recording) []job.Input {
+	var inputs []job.Input
+	for _, rec := range all {
+		inputs = append(inputs, rec.input())
+	}
+	return inputs
+}
+
+// oneOf is the one recording that a mix is.
+func (rec *recording) oneOf() (*measure.Recording, error) {
+	if n := len(rec.entries); n != 1 {
+		return nil, &userError{What: rec.name + " is a profile of several recordings, and a mix is one", Hint: "drop the mix itself"}
+	}
+	return rec.entries[0].Recording, nil
+}
+
+// stem is what the files about a mix are named after.
+func (q *viewRequest) stem(thing string) string {
+	if q.Plain || q.mix == nil {
+		return thing
+	}
+	return strings.TrimSuffix(q.mix.name, filepath.Ext(q.mix.name)) + " " + thing
+}
+
+// check judges the mix, as the command of that name.
+func (s *Server) check(ctx context.Context, q *viewRequest, t *task) (*outcome, error) {
+	of := job.CheckRequest{Options: q.options, References: job.References(inputsOf(q.references)...)}
+	var err error
+	if of.Mix, err = q.mix.oneOf(); err != nil {
+		return nil, err
+	}
+	if q.before != nil {
+		if of.Before, err = q.before.oneOf(); err != nil {
+			return nil, err
+		}
+	}
+	k, err := job.Check(ctx, of)
+	if err != nil {
+		return nil, err
+	}
+	return &outcome{Headline: report.CheckSentence(k), Blocks: report.CheckBlocks(k), Files: filesOf(q.stem("check"), artefact.Check, k),
+		InWords: "Above, the spectra of mix and reference. Below, the mix minus the reference with the tolerance of each zone; the table has the same zone by zone.",
+		picture: func(w io.Writer, look report.ChartOptions) error { return report.CheckChartSVG(w, k, look) }}, nil
+}
+
+// class compares many mixes, as the command of that name.
+func (s *Server) class(ctx context.Context, q *viewRequest, t *task) (*outcome, error) {
+	of := job.ClassRequest{Options: q.options, References: job.References(inputsOf(q.references)...), ByDistance: q.Sort == "distance", Sheets: true, Done: func() { t.done.Add(1) }}
+	of.Previous, of.Parts.Mix = nil, nil // both are about the one mix
+	t.of.Store(int64(len(q.mixes)))
+	reader := job.Reader{Known: map[string]job.Input{}}
+	for _, rec := range q.mixes {
+		path := filepath.Join(rec.id, rec.name) // two may have one name
+		of.Mixes, reader.Known[path] = append(of.Mixes, path), rec.input()
+	}
+	found, err := reader.Class(ctx, of)
+	if err != nil {
+		return nil, err
+	}
+	return &outcome{Headline: class.Headline(found.Table), Blocks: class.Blocks(found.Table), Files: filesOf("class", artefact.Class, found)}, nil
+}
+
+// nearest ranks the references, as the command of that name.
+func (s *Server) nearest(ctx context.Context, q *viewRequest, t *task) (*outcome, error) {
+	if _, err := q.mix.oneOf(); err != nil {
+		return nil, err
+	}
+	found, err := job.Nearest(ctx, q.options, q.mix.input(), inputsOf(q.references))
+	if err != nil {
+		return nil, err
+	}
+	return &outcome{Headline: report.NearestHeadline(found.Ranked), Blocks: report.NearestBlocks(found.Mix, found.Ranked), Files: filesOf(q.stem("nearest"), artefact.Nearest, found)}, nil
+}

@@ -1,0 +1,216 @@
+package serve
+
+import (
+	"bytes"
+	"fmt"
+	"net/http"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"toneplumb/match/artefact"
+	"toneplumb/match/internal/chromium"
+	"toneplumb/match/report"
+)
+
+// task asks for a view and waits for its end.
+func (v *visit) task(name string, ask any) taskState {
+	v.t.Helper()
+	var begun struct{ ID string }
+	if code := v.post("/tasks/"+name, ask, &begun); code != http.StatusCreated {
+		v.t.Fatalf("%s is answered with %d", name, code)
+	}
+	for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(5 * time.Millisecond) {
+		var state taskState
+		if code := v.ask("GET", "/tasks/"+begun.ID, nil, &state); code != http.StatusOK {
+			v.t.Fatalf("asking for %s is answered with %d", name, code)
+		}
+		if state.State == ready || state.State == failed {
+			return state
+		}
+	}
+	v.t.Fatalf("%s is not done after a minute", name)
+	return taskState{}
+}
+
+// Each view finds what the command of its name finds, hands out every form of it, and is
+// forgotten with a recording that it is about.
+func TestViews(t *testing.T) {
+	v := enter(t)
+	mixWAV, refWAV := sound(t, 12, 1, faults...), sound(t, 12, 2)
+	mix, before, ref := v.drop("mix.wav", mixWAV), v.drop("before.wav", sound(t, 12, 1)), v.drop("ref.wav", refWAV)
+	for _, id := range []string{mix, before, ref} {
+		v.measured(id)
+	}
+	k := byMatch(t, mixWAV, refWAV).Verdict(0)
+	ask := with(with(usual(mix, ref), "before", before), "mixes", []string{mix, before})
+	wants := map[string]struct {
+		headline string
+		files    int
+	}{
+		"check":   {report.CheckSentence(k), len(artefact.Check)},
+		"class":   {"2 mixes: none is off.", len(artefact.Class)},
+		"nearest": {"Up to 3 there is nothing to choose: use all of them.", len(artefact.Nearest)},
+	}
+	for name := range views {
+		got, want := v.task(name, ask), wants[name]
+		if got.Outcome == nil || got.Outcome.Headline != want.headline || len(got.Outcome.Files) != want.files || len(got.Outcome.Blocks) < 2 {
+			t.Errorf("%s: %+v %+v, want %+v", name, got, got.Outcome, want)
+			continue
+		}
+		for _, f := range got.Outcome.Files {
+			var content bytes.Buffer
+			if code := v.ask("GET", "/tasks/"+got.ID+"/files/"+f.Name, nil, &content); code != http.StatusOK || content.Len() < 100 || f.Form == "" {
+				t.Errorf("%s: %q (%q) has %d bytes (%d)", name, f.Name, f.Form, content.Len(), code)
+			}
+			if strings.Contains(content.String(), v.server.folder) || strings.Contains(content.String(), mix) {
+				t.Errorf("%s: %s tells where the recordings lie", name, f.Name)
+			}
+		}
+		var picture bytes.Buffer
+		code := v.ask("GET", "/tasks/"+got.ID+"/picture?width=640&height=400", nil, &picture)
+		if has := got.Outcome.InWords != ""; has != (code == http.StatusOK && bytes.Contains(picture.Bytes(), []byte("<svg"))) {
+			t.Errorf("%s: the picture is answered with %d, %.40q", name, code, picture.Bytes())
+		}
+	}
+	for what, refused := range map[string]struct {
+		path string
+		ask  map[string]any
+		code int
+	}{
+		"an unknown view":        {"/tasks/other", ask, http.StatusNotFound},
+		"a tolerance of 21 dB":   {"/tasks/check", with(ask, "within_db", 21), http.StatusUnprocessableEntity},
+		"a class without mixes":  {"/tasks/class", with(ask, "mixes", nil), http.StatusUnprocessableEntity},
+		"no reference":           {"/tasks/check", with(ask, "references", nil), http.StatusUnprocessableEntity},
+		"a mix that is not here": {"/tasks/nearest", with(ask, "mix", "x"), http.StatusUnprocessableEntity},
+	} {
+		var why userError
+		if code := v.post(refused.path, refused.ask, &why); code != refused.code || why.Hint == "" {
+			t.Errorf("%s is answered with %d, %+v", what, code, why)
+		}
+	}
+	got := v.task("check", ask)
+	v.ask("DELETE", "/recordings/"+before, nil, nil)
+	if code := v.ask("GET", "/tasks/"+got.ID, nil, &userError{}); code != http.StatusNotFound {
+		t.Errorf("what was found of a recording that is gone is answered with %d", code)
+	}
+}
+
+// A task that is ended stops and is forgotten.
+func TestEndTask(t *testing.T) {
+	v := enter(t)
+	mix, ref := v.drop("m.wav", sound(t, 12, 1)), v.drop("r.wav", sound(t, 12, 2))
+	v.measured(mix)
+	v.measured(ref)
+	for range cap(v.server.quick) { // no place to work
+		v.server.quick <- struct{}{}
+	}
+	var begun struct{ ID string }
+	v.post("/tasks/check", usual(mix, ref), &begun)
+	if code := v.ask("DELETE", "/tasks/"+begun.ID, nil, nil); code != http.StatusNoContent {
+		t.Errorf("ending a task is answered with %d", code)
+	}
+	v.server.tasks.work.Wait() // without a place
+	if code := v.ask("GET", "/tasks/"+begun.ID, nil, &userError{}); code != http.StatusNotFound {
+		t.Errorf("a task that was ended is answered with %d", code)
+	}
+	for range cap(v.server.quick) {
+		<-v.server.quick
+	}
+}
+
+// answered is true once the outcome of the view that is shown is there.
+const answered = `!byId("outcome").hidden && !byId("outcome").classList.contains("waiting") && [...document.querySelectorAll("#outcome-picture img")].every((e) => e.complete && e.naturalWidth > 0)`
+
+// Through the views with one mix and references that were dropped once: each shows its
+// outcome inside the window, the browser's way back works, and files are handed out.
+func TestThroughTheViews(t *testing.T) {
+	v := start(t)
+	b := v.open()
+	b.rough()
+	b.click(`#views a[href="#check"]`)
+	b.Until(answered)
+	b.Want("what is shown", `[byId("found").closest("[data-for]").hidden, document.title, byId("files-summary").textContent].join("|")`,
+		"true|Checking a finished mix|mix rough mix.wav · reference reference.wav")
+	b.inside("#outcome-headline", "#outcome-picture img", "#outcome-first table")
+	first := b.textOf("outcome-headline")
+	b.setField("#check-within", "0.5")
+	b.Until(answered + ` && byId("outcome-headline").innerText !== ` + fmt.Sprintf("%q", first))
+	b.dropAs("before", "monday.wav", onDisk(t, sound(t, 24, 1)))
+	b.Until(answered + ` && byId("outcome-more").innerText.includes("Since monday.wav")`)
+	b.click(`#outcome-files a[download$=".json"]`)
+	if raw := b.downloaded("rough mix check.json"); !bytes.Contains(raw, []byte(`"monday.wav"`)) {
+		t.Errorf("the document is %.60q", raw)
+	}
+	b.click(`#views a[href="#nearest"]`)
+	b.Until(answered + ` && byId("outcome-first").innerText.includes("low end")`)
+	b.click(`#views a[href="#class"]`)
+	b.Want("what is missing", `byId("next-step").textContent`, "Now choose the mixes.")
+	b.dropOn("anna.wav", onDisk(t, sound(t, 12, 1, faults...)), "ben.wav", onDisk(t, sound(t, 12, 4)))
+	b.Until(answered + ` && document.querySelectorAll("#outcome-first tbody tr").length === 2`)
+	b.click(`#outcome-files a[download$=".csv"]`)
+	if raw := b.downloaded("class.csv"); !bytes.Contains(raw, []byte("anna.wav")) {
+		t.Errorf("the table is %.60q", raw)
+	}
+	b.Text(`history.go(-2)`)
+	b.Until(`view.name === "check" && ` + answered)
+	b.Text(`history.back()`)
+	b.Until(`view.name === "match" && ` + settled)
+	b.Want("roles", `files.map(({ role }) => role).sort().join()`, "before,class,class,mix,reference")
+	// A new mix takes the place of the old one, which is the earlier mix from then on.
+	b.dropAs("mix", "tuesday.wav", onDisk(t, sound(t, 12, 3)))
+	b.Until(`readyOf("mix")[0]?.name === "tuesday.wav" && ` + settled)
+	b.Want("the earlier mix", `readyOf("before").map(({ name }) => name).join()`, "rough mix.wav")
+	b.Quiet()
+}
+
+// setField puts a value in a field, as set does, and waits for nothing.
+func (b *tab) setField(selector, value string) {
+	b.T.Helper()
+	b.Text(fmt.Sprintf(`(() => { const field = document.querySelector(%q); field.value = %q; field.dispatchEvent(new Event("change", { bubbles: true })); })()`, selector, value))
+}
+
+// inside checks that parts of the page are inside 1280 by 800.
+func (b *tab) inside(parts ...string) {
+	b.T.Helper()
+	for _, part := range parts {
+		box := chromium.Eval[[]float64](b.Tab, fmt.Sprintf(`(({ top, bottom, left, right }) => [top, bottom, left, right])(document.querySelector(%q).getBoundingClientRect())`, part))
+		if box[0] < 0 || box[1] > 800 || box[2] < 0 || box[3] > 1280 || box[1]-box[0] < 10 {
+			b.T.Errorf("%s is at %.0f to %.0f, %.0f to %.0f", part, box[0], box[1], box[2], box[3])
+		}
+	}
+}
+
+// TestLooksOfViews is TestLooks for the other views: two looks of each, and all where pictures
+// are asked for.
+func TestLooksOfViews(t *testing.T) {
+	v := start(t)
+	b := v.open()
+	b.rough()
+	b.dropAs("reference", "a second reference with a longer name.wav", onDisk(t, sound(t, 24, 5)))
+	b.dropAs("before", "monday.wav", onDisk(t, sound(t, 24, 1)))
+	b.dropAs("class", "anna.wav", onDisk(t, sound(t, 12, 1, faults...)))
+	b.dropAs("class", "ben.wav", onDisk(t, sound(t, 12, 4)))
+	b.Until(`files.length === 6 && files.every(({ state }) => state === "ready")`)
+	pictures := os.Getenv("TONEPLUMB_SHOTS") != ""
+	for _, name := range chromium.Eval[[]string](b.Tab, `Object.keys(VIEWS).slice(1)`) {
+		b.click(fmt.Sprintf(`#views a[href="#%s"]`, name))
+		for paper, widths := range map[string][]int64{"light": {360, 1280, 1920}, "dark": {1280, 1920, 360}} {
+			for i, width := range widths {
+				if i > 0 && !pictures {
+					break
+				}
+				b.As(width, 800, paper)
+				b.Until(answered)
+				look := fmt.Sprintf("view-%s-%d-%s", name, width, paper)
+				if pictures {
+					b.Shot(look)
+				}
+				b.Narrow(width)
+				b.Accessible(look, "html")
+			}
+		}
+	}
+	b.Quiet()
+}

@@ -1,0 +1,68 @@
+// Outcome: shows what a task has found: a sentence, a picture, tables and words, and files to
+// take away. It is the same for every view.
+
+const SHAPE = 0.62; // of a picture: height over width
+const HIGH_PX = [260, 560]; // a picture is at least and at most so high
+
+const outcome = { shown: null, size: "" }; // the id of the task that is shown, and the picture's size
+
+function showOutcome() {
+  const told = viewReady() ? view.asked[view.name]?.told : undefined, found = told?.outcome;
+  const busy = told?.state === "waiting" || told?.state === "working";
+  byId("task").hidden = !busy;
+  if (busy) {
+    if (told.done === null) byId("task-done").removeAttribute("value");
+    else byId("task-done").value = told.done;
+  }
+  byId("task-trouble").hidden = !told?.trouble;
+  byId("task-trouble").textContent = told?.trouble ? `${told.trouble.what}\n${told.trouble.hint}` : "";
+  byId("outcome").hidden = !found || Boolean(told.trouble);
+  byId("outcome").classList.toggle("waiting", busy);
+  foldFor(Boolean(found));
+  if (!found) return (outcome.shown = null);
+  if (outcome.shown === told.id) return;
+  Object.assign(outcome, { shown: told.id, size: "" });
+  byId("outcome-headline").textContent = found.headline;
+  byId("outcome-first").replaceChildren(...found.blocks.slice(0, 1).map(blockOf));
+  byId("outcome-more").replaceChildren(...found.blocks.slice(1).map(blockOf));
+  byId("outcome-files").replaceChildren(...found.files.map(({ name, form }) => make("a", { className: "button", href: `tasks/${told.id}/files/${encodeURIComponent(name)}`, download: name, textContent: form })));
+  byId("outcome").classList.toggle("pictured", Boolean(found.in_words));
+  showPicture();
+}
+
+// Draws the picture as wide as there is room.
+function showPicture() {
+  const box = byId("outcome-picture"), found = view.asked[view.name]?.told.outcome;
+  if (!found?.in_words || byId("outcome").hidden) return box.replaceChildren();
+  const width = Math.max(Math.floor(box.clientWidth), 300), height = Math.round(Math.min(Math.max(SHAPE * width, HIGH_PX[0]), HIGH_PX[1]));
+  if (outcome.size === `${width} ${height}`) return;
+  outcome.size = `${width} ${height}`;
+  const at = `tasks/${outcome.shown}/picture?width=${width}&height=${height}`;
+  box.replaceChildren(make("picture", {}, make("source", { media: "screen and (prefers-color-scheme: dark)", srcset: `${at}&dark` }), make("img", { alt: found.in_words, width, height, src: at })));
+}
+new ResizeObserver(showPicture).observe(byId("outcome-picture"));
+
+// A block as elements: where there is little room each cell of a table says its name.
+function blockOf({ heading, head, rows, items }) {
+  const box = make("section", { className: "block" });
+  if (heading) box.append(make("h3", { textContent: heading }));
+  if (rows) {
+    const cells = (row) => row.map((cell, i) => {
+      const td = make(i ? "td" : "th", { textContent: cell });
+      if (i) td.dataset.name = head[i];
+      else td.scope = "row";
+      return td;
+    });
+    const table = make("table", { className: head.length > 6 ? "numbers outcome-table many" : "numbers outcome-table" },
+      make("thead", {}, make("tr", {}, ...head.map((name) => make("th", { scope: "col", textContent: name })))),
+      make("tbody", {}, ...rows.map((row) => make("tr", {}, ...cells(row)))));
+    const frame = make("div", { className: "scroll", tabIndex: 0 }, table);
+    frame.setAttribute("role", "region");
+    frame.setAttribute("aria-label", heading || "Table of results");
+    box.append(frame);
+  }
+  for (const { lead, paragraphs } of items ?? []) {
+    box.append(make("div", { className: "item" }, ...paragraphs.map((text, i) => make("p", {}, ...(i === 0 && lead ? [make("strong", { textContent: lead }), " "] : []), text))));
+  }
+  return box;
+}

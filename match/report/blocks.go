@@ -1,0 +1,47 @@
+package report
+
+import (
+	"fmt"
+	"slices"
+
+	"toneplumb/match"
+	"toneplumb/match/words"
+	"toneplumb/spectrum/measure"
+)
+
+// CheckBlocks returns a check for a page, beside its chart and under [CheckSentence]: the
+// zones first.
+func CheckBlocks(k *match.Check) []Block {
+	zones := Block{Head: []string{"zone", "the mix is", "likely range", "tolerance", "verdict"}}
+	for _, z := range k.Zones {
+		c := zoneCells(z)
+		zones.Rows = append(zones.Rows, append([]string{z.Name}, c[:]...))
+	}
+	all := []Block{zones}
+	if p := k.Since; p != nil {
+		since := Paragraphs("Since "+p.Before.Mix.Name, progressSentences(p)...)
+		since.Head, since.Rows = []string{"zone", "it was", "it is", "moved by", "so it is"}, progressRows(p)
+		all = append(all, since)
+	}
+	names, recordings := checkedRecordings(k)
+	width := Block{Heading: "Mid above side, dB", Head: slices.Insert(slices.Clone(names), 0, "zone"), Rows: widthRows(recordings)}
+	return Filled(append(all,
+		Paragraphs("", checkSentences(k)...),
+		Paragraphs(WatchOut, words.Findings(k.Warnings)...),
+		Paragraphs("Side and mid", words.SideFindings(k.Sides, len(k.References))...),
+		Block{Heading: "For comparison, without a verdict", Head: slices.Insert(names, 0, "figure"), Rows: factRows(recordings)},
+		width)...)
+}
+
+// NearestHeadline says which references to use together.
+func NearestHeadline(all []match.RankedReference) string { return use(all) }
+
+// NearestBlocks returns a ranking of references for a page, under [NearestHeadline].
+func NearestBlocks(mix *measure.Recording, all []match.RankedReference) []Block {
+	ranked := Block{Head: []string{"reference", "distance, dB", "low end, dB", "width, dB", "range, LU"}}
+	for i, n := range all {
+		ranked.Rows = append(ranked.Rows, []string{fmt.Sprintf("%d. %s", i+1, n.Reference.Name),
+			Level(n.DistanceDB, 1), Level(n.LowEndDB, 1), Level(n.WidthDB, 1), Level(n.RangeLU, 1)})
+	}
+	return Filled(ranked, Paragraphs(WatchOut, nearestNotes(all)...), Paragraphs("", nearestTerms, ranking))
+}
