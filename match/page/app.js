@@ -89,7 +89,7 @@ function change(fields, key = null) {
 }
 
 function step(from, to) {
-  if (from.length === 0) return;
+  if (from.length === 0 || trials.left > 0) return;
   to.push(JSON.stringify(app.fields));
   app.fields = JSON.parse(from.pop());
   app.lastChange.key = null;

@@ -57,7 +57,7 @@ function comeBack({ request: asked }) {
     if (file.role !== role) setRole(file, role, true);
   }
   place(true);
-  const fields = Object.fromEntries(Object.keys(USUAL).map((name) => [name, asked[name] ?? USUAL[name]]));
+  const fields = Object.fromEntries(Object.keys(USUAL).map((name) => [name, name in asked ? asked[name] : USUAL[name]]));
   Object.assign(app, { draft: null, past: [], future: [], answer: null, after: asked.after, fields });
   forgetSets();
   files.forEach(showFile);
@@ -66,6 +66,7 @@ function comeBack({ request: asked }) {
 
 // After a reload, or in a second tab, what is on the server is shown, in its roles.
 (async () => {
+  await takeKept();
   showView();
   const { comparisons, recordings } = await request("GET", "history");
   showKnown(recordings);

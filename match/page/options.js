@@ -67,23 +67,6 @@ byId("stage").addEventListener("change", () => change({ stage: byId("stage").val
 byId("plain").addEventListener("change", () => change({ plain: byId("plain").checked }));
 byId("smooth").addEventListener("change", () => change({ smooth_oct: Number(byId("smooth").value) }));
 
-// The text of a file, which some editors save as UTF-16 after a byte order mark.
-async function textOf(file) {
-  const bytes = new Uint8Array(await file.arrayBuffer());
-  const mark = (bytes[0] << 8) | bytes[1];
-  return new TextDecoder({ 0xfffe: "utf-16le", 0xfeff: "utf-16be" }[mark] ?? "utf-8").decode(bytes);
-}
-
-onChosen("choose-equaliser", async ([file]) => {
-  if (!file) return;
-  try {
-    const equaliser = JSON.parse(await textOf(file));
-    change({ equaliser, equaliser_name: String(equaliser?.name || file.name).slice(0, 200), dialled: null });
-  } catch {
-    tellTrouble({ what: `“${file.name}” is not a description of an equaliser.`, hint: "Choose a .json file as toneplumb match --eq takes it." });
-  }
-});
-byId("usual-equaliser").addEventListener("click", () => change({ equaliser: null, equaliser_name: "", dialled: null }));
 byId("undo").addEventListener("click", undo);
 byId("redo").addEventListener("click", redo);
 
@@ -98,8 +81,7 @@ function showFields() {
   byId("stage").value = f.stage ?? "rough";
   byId("plain").checked = f.plain ?? false;
   byId("smooth").value = f.smooth_oct;
-  byId("usual-equaliser").hidden = !f.equaliser;
-  byId("equaliser-name").textContent = f.equaliser ? `The moves are for ${f.equaliser_name}.` : "The moves are for a common equaliser: one low shelf, one high shelf, and bells.";
+  showEqualiser();
   byId("undo").disabled = app.past.length === 0;
   byId("redo").disabled = app.future.length === 0;
   showCounting();

@@ -22,6 +22,7 @@ function showAnswer(answer) {
   byId("warnings").replaceChildren(...(items.length ? [make("h3", { textContent: "Watch out" }), make("ul", { className: "warnings" }, ...items)] : []));
   showFacts(words.recordings);
   showExports(answer);
+  showSettingsOffer();
   showOffers();
 }
 

@@ -24,13 +24,13 @@ var appStyles embed.FS
 
 // appScripts are the scripts of the served page beside the player's.
 //
-//go:embed fields.js filter.js app.js upload.js roles.js options.js counting.js
+//go:embed fields.js filter.js app.js upload.js roles.js documents.js options.js counting.js
 //go:embed chart.js reading.js moves.js preview.js result.js sets.js trials.js work.js views.js outcome.js export.js
 var appScripts embed.FS
 
 // appOrder is the order of the scripts: what a script calls while it is read stands before it.
 var appOrder = []string{
-	"fields.js", "filter.js", "app.js", "upload.js", "roles.js", "options.js", "counting.js",
+	"fields.js", "filter.js", "app.js", "upload.js", "roles.js", "documents.js", "options.js", "counting.js",
 	"chart.js", "reading.js", "moves.js", "preview.js", "result.js", "sets.js", "trials.js", "work.js", "outcome.js", "views.js", "export.js",
 }
 

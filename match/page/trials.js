@@ -37,14 +37,18 @@ function showPairs() {
 
 const sayTrial = (words) => (byId("trial-state").textContent = words);
 
+// What is changed while a trial runs would be heard, so nothing can be.
+const FROZEN = [".moves-here", ".adjust", "#files", "#views"];
+
 function showTrial(running) {
+  for (const part of FROZEN) document.querySelector(part).inert = running;
   byId("trial-start").hidden = byId("trial-pair").disabled = running;
   byId("trial-votes").hidden = !running;
 }
 
 function nextTrial() {
   heard.blindPair(trials.pair);
-  sayTrial(`Trial ${TRIALS - trials.left + 1} of ${TRIALS}: hear A and B, then say which is better.`);
+  sayTrial(`Trial ${TRIALS - trials.left + 1} of ${TRIALS}: hear A and B, then say which is better. The moves stay as they are until the trials end.`);
 }
 
 byId("trial-start").addEventListener("click", async () => {

@@ -12,14 +12,15 @@ const fileOf = (id) => files.find((file) => file.id === id);
 const mixReady = () => fileOf(app.mix)?.state === "ready";
 const isBusy = ({ state }) => !["ready", "failed"].includes(state);
 
-// Takes in files for a role; without one the first is the mix if there is none. Work that
-// was kept is taken up.
+// Takes in files for a role; without one the first is the mix if there is none. Documents
+// are taken as what they are.
 async function takeIn(list, role) {
   for (const sound of list) {
-    if (/\.json$/i.test(sound.name) && (await takeUpWork(sound))) continue;
+    const is = /\.json$/i.test(sound.name) ? await takeDocument(sound) : "sound";
+    if (is === "taken") continue;
     const file = { id: null, name: sound.name, role: "none", state: "sending", done: 0, trouble: null };
     files.push(file);
-    setRole(file, role ?? roleOf());
+    setRole(file, role ?? (is === "profile" ? "reference" : roleOf()));
     send(file, sound, sound.name, "");
   }
 }

@@ -29,6 +29,7 @@ function showView() {
     else link.removeAttribute("aria-current");
   }
   document.title = byId("views").querySelector("[aria-current]").textContent;
+  if (trials.left > 0) endTrials();
   if (name !== "match") heard?.transport.stop();
   showFiles();
   showOffers();

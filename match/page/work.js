@@ -16,22 +16,13 @@ byId("keep-work").addEventListener("click", () => {
   byId("export-state").textContent = `My work: handed to the browser as “${name}”. Drop it here with its recordings to go on.`;
 });
 
-// Takes up work that was kept. Reports whether the file is such work.
-async function takeUpWork(file) {
-  let work;
-  try {
-    work = JSON.parse(await textOf(file));
-  } catch {
-    return false;
-  }
-  if (work?.kind !== WORK.kind) return false;
+// Takes up work that was kept.
+function takeUpWork(name, work) {
   if (work.version !== WORK.version || !Array.isArray(work.recordings) || typeof work.fields !== "object") {
-    tellTrouble({ what: `“${file.name}” was kept by another version of this page.`, hint: "Keep the work anew with this version." });
-    return true;
+    return tellTrouble({ what: `“${name}” was kept by another version of this page.`, hint: "Keep the work anew with this version." });
   }
   waitingWork = work;
   bringBack();
-  return true;
 }
 
 // Brings kept work back once all of its recordings are here, and says which are missing.

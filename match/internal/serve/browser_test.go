@@ -13,9 +13,16 @@ import (
 	"toneplumb/match/internal/chromium"
 )
 
+// No test sees the equaliser that its person keeps.
 func TestMain(m *testing.M) {
+	folder, err := os.MkdirTemp("", "")
+	if err != nil {
+		panic(err)
+	}
+	os.Setenv("XDG_CONFIG_HOME", folder)
 	code := m.Run()
 	chromium.Stop()
+	os.RemoveAll(folder)
 	os.Exit(code)
 }
 

@@ -39,6 +39,7 @@ type request struct {
 	EqualiserName string          `json:"equaliser_name"` // for words
 	Already       json.RawMessage `json:"already"`        // settings the mix was bounced through; null: none
 	Dialled       []dialled       `json:"dialled"`        // moves set by hand; null: those advised
+	From          json.RawMessage `json:"from"`           // settings whose moves are to be dialled; null: none
 	Plain         bool            `json:"plain"`          // no names of recordings in what is taken away
 
 	// Meanwhile are moves to answer with at once where what is advised is not worked

@@ -8,6 +8,7 @@ import (
 	"log"
 	"net/http"
 
+	"toneplumb/match/job"
 	"toneplumb/match/page"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
@@ -47,6 +48,10 @@ func userErrorOf(err error, name string) *userError {
 			named.Path = report.Printable(name)
 		}
 		return &userError{What: named.Error(), Hint: named.Hint, BrowserMay: a.OtherDecoder()}
+	}
+	var f *job.Failure
+	if errors.As(err, &f) {
+		return &userError{What: f.What, Hint: f.Hint}
 	}
 	what := err.Error()
 	var p *fs.PathError

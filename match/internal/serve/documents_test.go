@@ -1,0 +1,71 @@
+package serve
+
+import (
+	"os"
+	"testing"
+
+	"toneplumb/biquad"
+	"toneplumb/match/internal/chromium"
+	"toneplumb/match/job"
+)
+
+// Documents that are dropped are taken as what they are, and one's own equaliser is kept for
+// the next start of the page and for the command line.
+func TestDocuments(t *testing.T) {
+	v := start(t)
+	b := v.open()
+	b.rough()
+	b.dropOn("desk.json", onDisk(t, []byte(`{"version": 1, "name": "the desk", "shapes": [{"shape": "bell", "count": 3}]}`)))
+	b.Until(`app.fields.equaliser_name === "the desk" && ` + settled)
+	b.Text(`byId("keep-equaliser").click()`)
+	b.Until(`isKept() && byId("keep-equaliser").hidden`)
+	path, _ := job.KeptEqualiser()
+	if e, err := job.ReadEqualiser(path); err != nil || e.Limits(biquad.Bell).Count != 3 {
+		t.Errorf("kept is %+v, %v", e, err)
+	}
+	next := start(t).open()
+	next.Until(`app.fields.equaliser_name === "the desk"`)
+	next.Text(`byId("forget-equaliser").click()`)
+	next.Until(`kept.equaliser === null`)
+	if _, err := os.Stat(path); err == nil {
+		t.Error("the equaliser is still kept")
+	}
+	next.Quiet()
+	b.Text(`byId("usual-equaliser").click()`)
+	b.Until(settled)
+
+	b.dropOn("tuesday settings.json", onDisk(t, []byte(`{"version": 1, "rate_hz": 44100, "moves": [{"shape": "bell", "freq_hz": 425, "gain_db": -2.5, "q": 0.8}], "trim_db": 0.6}`)))
+	b.Until(`!byId("settings-offer").hidden`)
+	b.Text(`byId("settings-show").click()`)
+	b.Until(`app.fields.dialled?.length === 1 && byId("settings-offer").hidden && ` + settled)
+	b.Want("the set", `[shownMoves()[0].freq_hz, shownMoves()[0].gain_db, keptSets[0].name].join()`, "425,-2.5,tuesday settings")
+	b.dropOn("tuesday settings.json", onDisk(t, []byte(`{"version": 1, "rate_hz": 44100, "moves": [{"shape": "bell", "freq_hz": 425, "gain_db": -2.5, "q": 0.8}], "trim_db": 0.6}`)))
+	b.Until(`!byId("settings-offer").hidden`)
+	b.Text(`byId("settings-bounced").click()`)
+	b.Until(`app.answer.as_bounced_db !== null && ` + settled)
+
+	b.click(`[data-export="profile.json"]`)
+	b.dropOn("house.json", onDisk(t, b.downloaded("rough mix profile.json")))
+	b.Until(`files.some(({ name, role, state, profile }) => name === "house.json" && role === "reference" && state === "ready" && profile === 1)`)
+	b.Quiet()
+}
+
+// While blind trials run the moves cannot be changed, also not by undo.
+func TestTrialsFreeze(t *testing.T) {
+	v := start(t)
+	b := v.open()
+	b.rough()
+	b.set("#toward", "80")
+	b.Until(`heard !== null && !byId("player").hidden`)
+	chromium.Eval[bool](b.Tab, `(heard.transport.setVolume(-60), byId("listen-open").click(), true)`)
+	b.Click("#trial-start")
+	b.Until(`heard.blind()`)
+	b.Want("frozen", `[".moves-here", ".adjust", "#files", "#views"].map((s) => document.querySelector(s).inert).join()`, "true,true,true,true")
+	b.Text(`undo()`)
+	b.Want("after undo", `app.fields.toward_percent`, "80")
+	b.Click("#trial-stop")
+	b.Until(`!heard.blind() && !document.querySelector(".moves-here").inert`)
+	b.Text(`undo()`)
+	b.Until(`app.fields.toward_percent === 60 && ` + settled)
+	b.Quiet()
+}
