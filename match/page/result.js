@@ -91,9 +91,15 @@ async function soundAt(address) {
   throw new Error(`${what}: ${hint}.`);
 }
 
-// The panel of the player, above it.
+// The panel of the player, above it. While it is open the chart makes room, and the page can
+// be scrolled until all of it is above the panel.
 byId("listen-open").addEventListener("click", () => {
   const open = byId("listen").hidden;
   byId("listen").hidden = !open;
   byId("listen-open").setAttribute("aria-expanded", open);
 });
+new ResizeObserver(() => {
+  const { style } = document.documentElement, high = byId("listen").offsetHeight;
+  style.setProperty("--panel", `${high}px`);
+  style.setProperty("--least", high ? "10rem" : "15rem");
+}).observe(byId("listen"));
