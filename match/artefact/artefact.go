@@ -18,6 +18,7 @@ import (
 	"toneplumb/match/page"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks/forms"
+	"toneplumb/match/training/papers"
 	"toneplumb/plots"
 )
 
@@ -172,6 +173,16 @@ var Tracks = Formats[*forms.Outcome]{
 var Nearest = Formats[*job.NearestOutcome]{
 	{".json", json, false, plain(func(w io.Writer, o *job.NearestOutcome) error { return report.NearestJSON(w, o.Mix, o.Ranked) })},
 	{".txt", text, false, plain(func(w io.Writer, o *job.NearestOutcome) error { return report.Nearest(w, o.Mix, o.Ranked) })},
+}
+
+// Marks are the forms of a lesson that was marked.
+var Marks = Formats[*papers.Class]{
+	{".txt", text, false, plain(papers.WriteText)},
+	{".csv", csv, false, plain(papers.WriteCSV)},
+	{".json", json, false, plain(papers.WriteJSON)},
+	{".pdf", pdf, false, func(_ context.Context, w io.Writer, c *papers.Class, s Style) error {
+		return papers.WritePages(w, c, s.Page.Letter)
+	}},
 }
 
 // Simple returns a form that needs neither the context nor a style and has no MIME type, for

@@ -2,7 +2,6 @@ package cli
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -17,6 +16,7 @@ import (
 	"toneplumb/match/training"
 	"toneplumb/match/training/papers"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure"
 )
 
 type exerciseOptions struct {
@@ -151,26 +151,26 @@ func runExercise(ctx context.Context, o exerciseOptions, stdout, stderr io.Write
 	if err != nil {
 		return err
 	}
-	e, err := o.excerpt(ctx, stderr)
-	if err != nil {
+	q := job.ExerciseRequest{Path: o.inputs[0], Name: report.Name(o.inputs[0]), Renders: o.count, Number: o.seed, Missed: missed}
+	for _, l := range lessons {
+		q.Lessons = append(q.Lessons, l.Rules)
+	}
+	if q.Part, err = o.passage(); err != nil {
 		return err
 	}
-	seed, err := o.seedOf(ctx, o.inputs[0])
+	shown := terminal.NewProgress(stderr)
+	e, answers, err := job.Reader{Watch: shown.Watch}.Exercises(ctx, q)
+	shown.End()
 	if err != nil {
-		return err
+		return o.unfit(err)
 	}
 	names := match.Naming{Plain: o.plain}
 	called := names.Name(report.Name(o.inputs[0]), "the mix")
-	heard := e.Hearing()
 	d := exerciseJSON{Version: 2, Seed: o.seed, FromSec: report.Number(e.FromSec), Sec: report.Number(e.Sec()), Lessons: []lessonJSON{}}
 	t := &report.TextReport{}
 	t.File("mix", called, fmt.Sprintf("from %s, %.0f s", audio.Clock(e.FromSec), e.Sec()))
-	for i, l := range lessons {
-		tasks, err := training.DrawTasks(o.count, training.Draw{Rules: l.Rules, Seed: seed, Missed: missed}, heard)
-		if err != nil {
-			return fail("choose another part with --part, or another mix", "%q %s", o.inputs[0], err)
-		}
-		x := exercise{e, &training.Answers{Mix: report.Name(o.inputs[0]), Rules: l.Rules, Seed: o.seed, RateHz: e.RateHz, FromSec: e.FromSec, Tasks: tasks}, called}
+	for i, a := range answers {
+		x := exercise{e, a, called}
 		done, err := to[i].write(ctx, x, o)
 		if err != nil {
 			return err
@@ -244,56 +244,32 @@ func readMarked(path string) (*papers.Marked, error) {
 	return marked, nil
 }
 
-// seedOf is the seed for the moves in a mix: that of its file, see training.SeedFor.
-func (o exerciseOptions) seedOf(ctx context.Context, mix string) (uint64, error) {
-	sum, err := audio.SHA256(ctx, mix)
-	if err != nil {
-		return 0, err
-	}
-	return training.SeedFor(o.seed, sum), nil
-}
-
 // excerpt reads the part that is to be heard.
-func (o exerciseOptions) excerpt(ctx context.Context, stderr io.Writer) (e *training.Excerpt, err error) {
-	from, to := 0.0, training.ExcerptSec
-	if o.part != "" {
-		p, err := flags.ParsePassages(o.part)
-		if err != nil {
-			return e, fail("write it as --part 0:45-1:05", "--part: %s", err)
-		}
-		if len(p) != 1 || p.Sec() > training.MaxExcerptSec {
-			return e, fail(fmt.Sprintf("one passage of %.0f s at most, --part 0:45-1:05", training.MaxExcerptSec), "--part %s is too much to hear again and again", p)
-		}
-		from, to = p[0][0], p[0][1]
-	} else {
-		src, err := audio.Open(ctx, o.inputs[0])
-		if err != nil {
-			return e, err
-		}
-		shown := terminal.NewProgress(stderr)
-		from, err = training.LoudestPart(ctx, shown.Watch(src, o.inputs[0]), training.ExcerptSec)
-		shown.End()
-		src.Close()
-		if err != nil {
-			return e, err
-		}
-		to = from + training.ExcerptSec
-	}
-	src, err := audio.Open(ctx, o.inputs[0])
+func (o exerciseOptions) excerpt(ctx context.Context, stderr io.Writer) (*training.Excerpt, error) {
+	part, err := o.passage()
 	if err != nil {
-		return e, err
+		return nil, err
 	}
-	defer src.Close()
-	if e, err = training.NewExcerpt(ctx, src, from, to); err != nil {
-		var file *audio.Error
-		if errors.As(err, &file) {
-			file.Path = o.inputs[0]
-			return e, err
-		}
-		if errors.Is(err, context.Canceled) {
-			return e, err
-		}
-		return e, fail("choose another part with --part, or another mix", "%q %s", o.inputs[0], err)
+	shown := terminal.NewProgress(stderr)
+	defer shown.End()
+	e, err := job.Reader{Watch: shown.Watch}.Excerpt(ctx, o.inputs[0], part)
+	if err != nil {
+		return nil, o.unfit(err)
 	}
 	return e, nil
+}
+
+// passage is the part that is to be heard, nil for the loudest.
+func (o exerciseOptions) passage() (measure.Passages, error) {
+	if o.part == "" {
+		return nil, nil
+	}
+	p, err := flags.ParsePassages(o.part)
+	if err != nil {
+		return nil, fail("write it as --part 0:45-1:05", "--part: %s", err)
+	}
+	if len(p) != 1 || p.Sec() > training.MaxExcerptSec {
+		return nil, fail(fmt.Sprintf("one passage of %.0f s at most, --part 0:45-1:05", training.MaxExcerptSec), "--part %s is too much to hear again and again", p)
+	}
+	return p, nil
 }

@@ -28,14 +28,8 @@ func runMark(ctx context.Context, o exerciseOptions, stdout io.Writer) error {
 	if err != nil {
 		return err
 	}
-	forms := artefact.Formats[*papers.Class]{
-		artefact.Simple(".txt", papers.WriteText),
-		artefact.Simple(".csv", papers.WriteCSV),
-		artefact.Simple(".json", papers.WriteJSON),
-		artefact.Simple(".pdf", func(w io.Writer, c *papers.Class) error { return papers.WritePages(w, c, letter) }),
-	}
 	inputs := append(append([]string{o.answers}, o.before...), o.inputs...)
-	if err := flags.CheckPaths(o.outputs, inputs, forms.Extensions()); err != nil {
+	if err := flags.CheckPaths(o.outputs, inputs, artefact.Marks.Extensions()); err != nil {
 		return err
 	}
 	for _, path := range o.outputs { // a .csv may be a sheet that was filled in
@@ -72,10 +66,11 @@ func runMark(ctx context.Context, o exerciseOptions, stdout io.Writer) error {
 	}
 	class.AddEarlier(earlier)
 	outputs := &flags.Output{Files: o.outputs, JSON: o.json}
+	outputs.Style.Page.Letter = letter
 	if len(bad) == len(class.Students) {
 		outputs.Files = nil // there is no mark to write down
 	}
-	if err := flags.Deliver(ctx, outputs, forms, class, stdout); err != nil {
+	if err := flags.Deliver(ctx, outputs, artefact.Marks, class, stdout); err != nil {
 		return err
 	}
 	if len(bad) > 0 {

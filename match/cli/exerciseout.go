@@ -167,6 +167,15 @@ func (to exercisePaths) write(ctx context.Context, x exercise, o exerciseOptions
 	return done, o.failed(files.Put(ctx, documents, sounds...), x)
 }
 
+// unfit words why nothing can be hidden in the mix.
+func (o exerciseOptions) unfit(err error) error {
+	var file *audio.Error
+	if errors.As(err, &file) || errors.Is(err, context.Canceled) {
+		return err
+	}
+	return fail("choose another part with --part, or another mix", "%q %s", o.inputs[0], err)
+}
+
 // failed words an error of writing an exercise.
 func (o exerciseOptions) failed(err error, x exercise) error {
 	switch {

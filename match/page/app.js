@@ -178,6 +178,7 @@ function foldFor(found, newly = byId("files-line").hidden) {
   byId("files-line").hidden = !found;
   if (found && newly) openFiles(false);
   if (!found) openFiles(true);
+  if (newly === found) document.querySelector(".prints").open = !found;
 }
 
 function openFiles(open) {

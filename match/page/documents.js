@@ -20,6 +20,7 @@ async function takeDocument(file) {
   }
   if (document === null || document.kind === "recordings without sound") return "profile";
   if (document.kind === WORK.kind) takeUpWork(file.name, document);
+  else if (PAPER_KINDS[document.kind]) await takePaper(PAPER_KINDS[document.kind], file);
   else if (Array.isArray(document.shapes)) takeEqualiser(file.name, document);
   else if (Array.isArray(document.moves) && document.rate_hz) offerSettings(file.name, document);
   else return "sound";

@@ -26,6 +26,7 @@ function showOutcome() {
   byId("outcome-first").replaceChildren(...found.blocks.slice(0, 1).map(blockOf));
   byId("outcome-more").replaceChildren(...found.blocks.slice(1).map(blockOf));
   byId("outcome-files").replaceChildren(...found.files.map(({ name, form }) => make("a", { className: "button", href: `tasks/${told.id}/files/${encodeURIComponent(name)}`, download: name, textContent: form })));
+  byId("take-equaliser").hidden = !found.equaliser;
   byId("outcome").classList.toggle("pictured", Boolean(found.in_words));
   showPicture();
 }
@@ -41,6 +42,14 @@ function showPicture() {
   box.replaceChildren(make("picture", {}, make("source", { media: "screen and (prefers-color-scheme: dark)", srcset: `${at}&dark` }), make("img", { alt: found.in_words, width, height, src: at })));
 }
 new ResizeObserver(showPicture).observe(byId("outcome-picture"));
+
+byId("take-equaliser").addEventListener("click", () => {
+  const { equaliser } = view.asked[view.name].told.outcome;
+  takeEqualiser("your equaliser", equaliser);
+  byId("announce").textContent = "The moves are for this equaliser from now on.";
+  byId("take-equaliser").hidden = true;
+  location.hash = "#match";
+});
 
 // A block as elements: where there is little room each cell of a table says its name.
 function blockOf({ heading, head, rows, items }) {

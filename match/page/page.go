@@ -52,6 +52,7 @@ import (
 	"strings"
 
 	"toneplumb/match"
+	"toneplumb/match/probe"
 	"toneplumb/match/report"
 	"toneplumb/match/words"
 )
@@ -84,7 +85,11 @@ var playerJS string
 var playScripts = numberJS + soundJS + stripJS + transportJS + playerJS
 
 // sentences are those that every page says in the words of the other outputs.
-var sentences = template.FuncMap{"safeListening": func() string { return words.SafeListening }}
+var sentences = template.FuncMap{
+	"safeListening": func() string { return words.SafeListening },
+	"probeCaution":  func() string { return probe.ProbeCaution },
+	"prints":        prints,
+}
 
 var pageTemplate = func() *template.Template {
 	t := template.New("page").Funcs(sentences)

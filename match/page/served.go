@@ -10,7 +10,9 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match"
+	"toneplumb/match/probe"
 	"toneplumb/match/report"
+	"toneplumb/match/words"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/measure"
@@ -25,13 +27,13 @@ var appStyles embed.FS
 // appScripts are the scripts of the served page beside the player's.
 //
 //go:embed fields.js filter.js app.js upload.js roles.js documents.js options.js counting.js
-//go:embed chart.js reading.js moves.js preview.js result.js sets.js trials.js work.js views.js outcome.js export.js
+//go:embed chart.js reading.js moves.js preview.js result.js sets.js trials.js work.js papers.js views.js outcome.js export.js
 var appScripts embed.FS
 
 // appOrder is the order of the scripts: what a script calls while it is read stands before it.
 var appOrder = []string{
 	"fields.js", "filter.js", "app.js", "upload.js", "roles.js", "documents.js", "options.js", "counting.js",
-	"chart.js", "reading.js", "moves.js", "preview.js", "result.js", "sets.js", "trials.js", "work.js", "outcome.js", "views.js", "export.js",
+	"chart.js", "reading.js", "moves.js", "preview.js", "result.js", "sets.js", "trials.js", "work.js", "papers.js", "outcome.js", "views.js", "export.js",
 }
 
 // joined returns files one after the other.
@@ -61,6 +63,24 @@ func Served() (html []byte, policy string, err error) {
 		return nil, "", err
 	}
 	return out.Bytes(), d.Policy + "; frame-ancestors 'none'", nil
+}
+
+// prints are the settings to print the probe through: file, shape, frequency, gain and width.
+func prints() [][]string {
+	var rows [][]string
+	for _, p := range probe.Plan() {
+		row := []string{fmt.Sprintf("print-%d.wav", p.Number), "equaliser on, everything at 0 dB", "", "", ""}
+		if !p.Flat {
+			row[1], row[2] = p.Shape.String(), words.FormatHz(p.FreqHz)
+		}
+		if p.Shape.IsCut() {
+			row[4] = fmt.Sprintf("%g dB/oct", p.SlopeDB)
+		} else if !p.Flat {
+			row[3], row[4] = words.FormatGain(p.GainDB)+" dB", fmt.Sprint(p.Width)
+		}
+		rows = append(rows, row)
+	}
+	return rows
 }
 
 // servedPolicy also lets the page talk to the server it came from, and to no other.

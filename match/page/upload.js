@@ -18,6 +18,10 @@ async function takeIn(list, role) {
   for (const sound of list) {
     const is = /\.json$/i.test(sound.name) ? await takeDocument(sound) : "sound";
     if (is === "taken") continue;
+    if (/\.csv$/i.test(sound.name) && (inView().papers || papersOf("answers").length > 0)) {
+      await takePaper("sheets", sound);
+      continue;
+    }
     const file = { id: null, name: sound.name, role: "none", state: "sending", done: 0, trouble: null };
     files.push(file);
     setRole(file, role ?? (is === "profile" ? "reference" : roleOf()));

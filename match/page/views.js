@@ -9,9 +9,12 @@ const VIEWS = {
   check: { needs: ["mix", "reference"], also: ["before"] },
   class: { needs: ["class", "reference"], drops: "class" },
   nearest: { needs: ["mix", "reference"], drops: "reference" },
+  exercise: { needs: ["mix"], button: true },
+  marking: { needs: [], papers: true },
+  equaliser: { needs: ["print"], drops: "print" },
 };
 
-const ROLES = [["mix", "mix"], ["reference", "reference"], ["before", "earlier mix"], ["class", "mix of the class"], ["none", "not used"]];
+const ROLES = [["mix", "mix"], ["reference", "reference"], ["before", "earlier mix"], ["class", "mix of the class"], ["print", "print of the probe"], ["none", "not used"]];
 
 const view = { name: "match", asked: {} }; // what was last asked of each: { request, id, told, fields }
 
@@ -41,34 +44,59 @@ addEventListener("hashchange", showView);
 // What the fields of a view say, by the names the server has for them.
 function viewFields() {
   const all = {};
-  for (const field of document.querySelectorAll(`form[data-for~="${view.name}"] [name]`)) all[field.name] = field.tagName === "SELECT" ? field.value : Number(field.dataset.value);
+  for (const field of viewForm()?.querySelectorAll("[name]") ?? []) all[field.name] = field.dataset.value === undefined ? field.value : JSON.parse(field.dataset.value);
   return all;
 }
+const viewForm = () => document.querySelector(`form[data-for~="${view.name}"]`);
+
+// A field's value as the server takes it, beside the text that stands in it. A form with a
+// button waits for it.
 for (const form of document.querySelectorAll("form[data-for]")) {
-  form.addEventListener("submit", (event) => event.preventDefault());
-  form.addEventListener("change", ({ target }) => target.tagName === "SELECT" && refresh());
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    if (inView().button) askView(true);
+  });
+  form.addEventListener("change", ({ target }) => target.dataset.value === undefined && refresh());
+  for (const field of form.querySelectorAll("[data-least]")) {
+    const { least, most, whole } = field.dataset, empty = field.dataset.value;
+    field.after(addNote(field));
+    const check = between(Number(least), Number(most), field.dataset.unit);
+    bindNumber(field, (value) => (field.value.trim() === "" ? { value: "" } : check(whole === undefined ? value : Math.round(value))), (value) => {
+      field.dataset.value = value === "" ? empty : value;
+      refresh();
+    }, (text) => (text.trim() === "" ? 0 : readNumber(text)));
+  }
 }
-for (const field of document.querySelectorAll("input[name=within_db]")) {
+byId("probe-rate").addEventListener("change", ({ target }) => {
+  target.dataset.value = target.value;
+  byId("probe").href = `probe?rate=${target.value}`;
+  refresh();
+});
+{
+  const field = byId("exercise-part");
   field.after(addNote(field));
-  field.dataset.value = "0";
-  bindNumber(field, (value) => (value === 0 ? { value } : between(0.1, 20, "dB")(value)), (value) => {
-    field.dataset.value = value;
-    if (value === 0) field.dataset.settled = field.value = "";
-    refresh();
-  }, (text) => (text.trim() === "" ? 0 : readNumber(text)));
+  field.addEventListener("change", () => {
+    const { parts, wrong } = readParts(field.value, readyOf("mix")[0]?.duration_s ?? Infinity);
+    sayAt(field, wrong ?? (parts?.length > 1 ? "One part is heard: the first." : ""), Boolean(wrong));
+    if (!wrong) field.dataset.value = JSON.stringify(parts?.[0] ?? null);
+  });
 }
 
-const viewRequest = () => ({ ...theRequest(), dialled: null, before: readyOf("before")[0]?.id ?? "", mixes: readyOf("class").map(({ id }) => id), ...viewFields() });
+const viewRequest = () => ({ ...theRequest(), dialled: null, before: readyOf("before")[0]?.id ?? "", mixes: idsOf("class"), prints: idsOf("print"), ...papersFor(), ...viewFields() });
+const idsOf = (role) => readyOf(role).map(({ id }) => id);
 
 // Reports whether all is here that the view needs, and nothing is still on its way.
-const viewReady = () => inView().needs.every((role) => readyOf(role).length > 0) && !files.some((file) => file.role !== "none" && isBusy(file));
+const viewReady = () => (!inView().papers || papersReady()) && inView().needs.every((role) => readyOf(role).length > 0) && !files.some((file) => file.role !== "none" && isBusy(file));
 
 // Asks for the view's task, unless it was asked already, and follows it.
-async function askView() {
+async function askView(pressed = false) {
+  const name = view.name, before = view.asked[name];
+  if (inView().button && before && JSON.parse(before.request).mix !== app.mix) endTask(name); // of another mix
+  if (viewForm()?.querySelector("[type=submit]")) viewForm().querySelector("[type=submit]").disabled = !viewReady();
   showOutcome();
-  if (!viewReady()) return;
-  const name = view.name, before = view.asked[name], asked = JSON.stringify(viewRequest());
-  if (before?.request === asked) return;
+  if (!viewReady() || (inView().button && !pressed)) return;
+  const asked = JSON.stringify(viewRequest());
+  if (before?.request === asked && !before.told.trouble) return;
   if (before?.id && !before.told.outcome) endTask(name);
   const now = (view.asked[name] = { request: asked, id: null, told: { state: "waiting", done: null, outcome: before?.told.outcome, id: before?.told.id } });
   const isNow = () => view.asked[name] === now;
@@ -103,7 +131,7 @@ function endTask(name) {
 }
 byId("task-stop").addEventListener("click", () => {
   const { request: asked, id } = view.asked[view.name];
-  view.asked[view.name] = { request: asked, id: null, told: { state: "failed", trouble: { what: "Stopped.", hint: "Change a field or a file to begin again." } } };
+  view.asked[view.name] = { request: asked, id: null, told: { state: "failed", trouble: { what: "Stopped.", hint: inView().button ? "Press the button to begin again." : "Change a field or a file to begin again." } } };
   if (id) request("DELETE", `tasks/${id}`).catch(() => {});
   showOutcome();
 });

@@ -126,6 +126,11 @@ func (s *Server) download(w http.ResponseWriter, r *http.Request) {
 		refuse(w, http.StatusNotFound, "this file is no longer here", "take it away again")
 		return
 	}
+	s.hand(w, r, f)
+}
+
+// hand hands a file out.
+func (s *Server) hand(w http.ResponseWriter, r *http.Request, f exportFile) {
 	w.Header().Set("Content-Type", f.kind)
 	w.Header().Set("Content-Disposition", attachment(f.name))
 	http.ServeFile(w, r, f.path)

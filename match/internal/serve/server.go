@@ -115,6 +115,7 @@ func (s *Server) handler() http.Handler {
 	mux.HandleFunc("GET /exports/{id}", s.download)
 	mux.HandleFunc("GET /sounds/{id}", s.ofRecording(s.excerpt))
 	mux.HandleFunc("POST /moves", s.decodeRequest(s.respond(s.quick, s.movesOf)))
+	mux.HandleFunc("GET /probe", s.getProbe)
 	mux.HandleFunc("GET /equaliser", s.getEqualiser)
 	mux.HandleFunc("PUT /equaliser", s.keepEqualiser)
 	mux.HandleFunc("DELETE /equaliser", s.forgetEqualiser)

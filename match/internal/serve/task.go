@@ -24,6 +24,8 @@ type outcome struct {
 	Blocks   []report.Block `json:"blocks"`
 	Files    []takeAway     `json:"files"`
 
+	Equaliser json.RawMessage `json:"equaliser"` // a description that can be taken; null: none
+
 	picture func(io.Writer, report.ChartOptions) error // an SVG
 }
 

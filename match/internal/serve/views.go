@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"toneplumb/match/artefact"
@@ -22,30 +23,37 @@ type view struct {
 }
 
 // needs are the recordings without which a view has nothing to do.
-type needs struct{ mix, references, mixes bool }
+type needs struct{ mix, references, mixes, prints bool }
 
 var views = map[string]view{
-	"check":   {needs: needs{mix: true, references: true}, run: (*Server).check},
-	"class":   {needs: needs{mixes: true, references: true}, long: true, run: (*Server).class},
-	"nearest": {needs: needs{mix: true, references: true}, run: (*Server).nearest},
+	"check":     {needs: needs{mix: true, references: true}, run: (*Server).check},
+	"class":     {needs: needs{mixes: true, references: true}, long: true, run: (*Server).class},
+	"equaliser": {needs: needs{prints: true}, long: true, run: (*Server).equaliser},
+	"exercise":  {needs: needs{mix: true}, long: true, run: (*Server).exercise},
+	"marking":   {run: (*Server).marking},
+	"nearest":   {needs: needs{mix: true, references: true}, run: (*Server).nearest},
 }
 
 // viewRequest is what a view wants to know: the recordings and options of match, and more.
 // A field means what the option of the command line of the same name means.
 type viewRequest struct {
 	request
+	trainingRequest
 	Before   string   `json:"before"` // an earlier mix; "": none
 	Mixes    []string `json:"mixes"`
 	WithinDB float64  `json:"within_db"` // 0: by the rule of tolerances
 	Sort     string   `json:"sort"`      // name or distance
 
-	before *recording
-	mixes  []*recording
+	Prints  []string `json:"prints"`
+	ProbeHz int      `json:"probe_hz"`
+
+	before        *recording
+	mixes, prints []*recording
 }
 
 // ids are those of all recordings that are asked about.
 func (q *viewRequest) ids() []string {
-	return append(append([]string{q.Mix, q.Before}, q.References...), q.Mixes...)
+	return slices.Concat([]string{q.Mix, q.Before}, q.References, q.Mixes, q.Prints)
 }
 
 // prepareView finds the recordings and checks the options.
@@ -53,16 +61,15 @@ func (s *Server) prepareView(q *viewRequest, n needs) error {
 	if err := s.findSides(&q.request, n.mix, n.references); err != nil {
 		return err
 	}
-	if q.before = s.uploads.get(q.Before); q.before != nil && q.before.now() != ready {
-		q.before = nil
+	if here := s.measuredOf(q.Before); len(here) > 0 {
+		q.before = here[0]
 	}
-	for _, id := range q.Mixes {
-		if rec := s.uploads.get(id); rec != nil && rec.now() == ready {
-			q.mixes = append(q.mixes, rec)
-		}
-	}
-	if n.mixes && len(q.mixes) == 0 {
+	q.mixes, q.prints = s.measuredOf(q.Mixes...), s.measuredOf(q.Prints...)
+	switch {
+	case n.mixes && len(q.mixes) == 0:
 		return &userError{What: "there are no mixes", Hint: "drop those of the class"}
+	case n.prints && len(q.prints) == 0:
+		return &userError{What: "there are no prints", Hint: "print the probe through your equaliser, and drop what comes out"}
 	}
 	const mostWithinDB = 20 // as --within
 	if !(q.WithinDB >= 0 && q.WithinDB <= mostWithinDB) {
@@ -73,6 +80,17 @@ func (s *Server) prepareView(q *viewRequest, n needs) error {
 	}
 	q.options.WithinDB = q.WithinDB
 	return nil
+}
+
+// measuredOf returns those recordings that are here and measured.
+func (s *Server) measuredOf(ids ...string) []*recording {
+	var here []*recording
+	for _, id := range ids {
+		if rec := s.uploads.get(id); rec != nil && rec.now() == ready {
+			here = append(here, rec)
+		}
+	}
+	return here
 }
 
 // input is a recording as a job takes it: measured already.

@@ -1,0 +1,138 @@
+package serve
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"toneplumb/match"
+	"toneplumb/match/artefact"
+	"toneplumb/match/job"
+	"toneplumb/match/page"
+	"toneplumb/match/report"
+	"toneplumb/match/training"
+	"toneplumb/match/training/papers"
+	"toneplumb/spectrum/audio"
+)
+
+// trainingRequest is what an exercise, or its marking, is made from.
+type trainingRequest struct {
+	Renders    int         `json:"renders"`
+	Difficulty string      `json:"difficulty"`
+	Number     uint64      `json:"number"` // another hides other moves
+	Part       *[2]float64 `json:"part_s"` // that is heard; null: the loudest
+	Password   string      `json:"password"`
+
+	Answers string      `json:"answers"` // the document
+	Sheets  []namedText `json:"sheets"`
+	Earlier []namedText `json:"earlier"` // marks
+}
+
+// namedText is a document that was dropped on the page.
+type namedText struct {
+	Name string `json:"name"`
+	Text string `json:"text"`
+}
+
+// exercise hides moves in the mix, as the command of that name.
+func (s *Server) exercise(ctx context.Context, q *viewRequest, t *task) (*outcome, error) {
+	rules, err := training.ParseDifficulty(q.Difficulty)
+	switch {
+	case err != nil:
+		return nil, &userError{What: err.Error(), Hint: "choose one of them"}
+	case q.Renders < 1 || q.Renders > training.MaxTasks:
+		return nil, &userError{What: fmt.Sprintf("%d renders cannot be made", q.Renders), Hint: fmt.Sprintf("give 1 to %d", training.MaxTasks)}
+	case q.mix.profile:
+		return nil, &userError{What: q.mix.name + " is a profile, which holds no sound", Hint: "drop the mix itself"}
+	}
+	of := job.ExerciseRequest{Path: q.mix.path, Name: q.mix.name, Lessons: []training.Rules{rules.Rules()}, Renders: q.Renders, Number: q.Number}
+	if p := q.trainingRequest.Part; p != nil {
+		if !(p[0] >= 0 && p[1] > p[0] && p[1]-p[0] <= training.MaxExcerptSec) {
+			return nil, &userError{What: "that part cannot be heard again and again", Hint: fmt.Sprintf("choose one of %.0f s at most, as 0:45-1:05", training.MaxExcerptSec)}
+		}
+		of.Part = [][2]float64{*p}
+	}
+	reader := job.Reader{Watch: func(src audio.Source, _ string) audio.Source {
+		t.of.Store(src.Format().Frames)
+		return &counted{src, &t.done}
+	}}
+	excerpt, answers, err := reader.Exercises(ctx, of)
+	if err != nil {
+		var file *audio.Error
+		if errors.As(err, &file) || ctx.Err() != nil {
+			return nil, userErrorOf(err, q.mix.name)
+		}
+		return nil, &userError{What: fmt.Sprintf("%q %s", q.mix.name, err), Hint: "choose another part, or another mix"}
+	}
+	t.of.Store(0) // how long the page takes is not known
+	a, names := answers[0], match.Naming{Plain: q.Plain}
+	called := names.Name(q.mix.name, "the mix")
+	var made bytes.Buffer // while it can still be said what is wrong
+	heardSec, err := page.WriteExercise(ctx, &made, excerpt, a, called)
+	if err != nil {
+		if errors.Is(err, page.ErrTooMuch) {
+			return nil, &userError{What: fmt.Sprintf("%d renders: %s", q.Renders, err), Hint: "ask for fewer renders"}
+		}
+		return nil, err
+	}
+	keep := "The answers are sealed against reading by accident, not locked: whoever has toneplumb can open them. A password locks them."
+	if q.Password != "" {
+		keep = "The answers are locked: without the password nobody opens them."
+	}
+	give := []string{fmt.Sprintf("%d renders with hidden moves, %s, and the plain excerpt, equally loud. %s", q.Renders, a.Rules.Name, a.Rules.AudibleWords()),
+		"Give out the page that plays and one of the sheets; keep the answers. " + keep, training.Listening}
+	if heardSec < excerpt.Sec() {
+		give = append(give, fmt.Sprintf("The page plays the first %.1f s, so that it stays under %d MB; fewer renders leave room for more.", heardSec, page.MaxBytes/1_000_000))
+	}
+	file := func(end, form, mime string, write func(io.Writer) error) takeAway {
+		return takeAway{q.stem("exercise") + end, form, mime, func(_ context.Context, w io.Writer) error { return write(w) }}
+	}
+	return &outcome{Headline: fmt.Sprintf("The exercise is made: %d renders from %s.", q.Renders, audio.Clock(excerpt.FromSec)),
+		Blocks: []report.Block{report.Paragraphs("", give...)},
+		Files: []takeAway{
+			file(".html", "Page that plays (HTML)", "text/html; charset=utf-8", func(w io.Writer) error { _, err := w.Write(made.Bytes()); return err }),
+			file(" sheet.pdf", "Sheet to print (PDF)", "application/pdf", func(w io.Writer) error { return papers.WriteSheet(w, a, called, false) }),
+			file(" sheet.csv", "Sheet to fill in (CSV)", "text/csv; charset=utf-8", func(w io.Writer) error { return training.WriteSheet(w, len(a.Tasks), a.Rules.MostMoves) }),
+			file(".answers.json", "Answers, for you alone (JSON)", "application/json", func(w io.Writer) error { return a.Seal(w, q.Password) }),
+		}}, nil
+}
+
+// marking marks sheets that were filled in, as exercise --mark does.
+func (s *Server) marking(_ context.Context, q *viewRequest, _ *task) (*outcome, error) {
+	if q.Answers == "" || len(q.Sheets) == 0 {
+		return nil, &userError{What: "answers and at least one sheet are needed", Hint: "drop the answers (.answers.json) and the sheets that were filled in (.csv)"}
+	}
+	a, err := training.Open(strings.NewReader(q.Answers), q.Password)
+	switch {
+	case errors.Is(err, training.ErrLocked):
+		return nil, &userError{What: err.Error(), Hint: "give their password"}
+	case errors.Is(err, training.ErrPassword):
+		return nil, &userError{What: err.Error(), Hint: "give the password that the exercise was made with"}
+	case err != nil:
+		return nil, &userError{What: err.Error(), Hint: "drop the file with the answers that was made with the exercise"}
+	}
+	class := &papers.Class{Answers: a}
+	for _, sheet := range q.Sheets {
+		name := strings.TrimSuffix(nameOf(sheet.Name), filepath.Ext(sheet.Name))
+		heard, err := training.ReadSheet(strings.NewReader(sheet.Text), len(a.Tasks))
+		if err != nil {
+			class.Students = append(class.Students, papers.Student{Name: name, Why: err.Error()})
+			continue
+		}
+		class.Students = append(class.Students, papers.Mark(name, a, heard))
+	}
+	var earlier []*papers.Marked
+	for _, marks := range q.Earlier {
+		marked, err := papers.ReadMarked(strings.NewReader(marks.Text))
+		if err != nil {
+			return nil, &userError{What: fmt.Sprintf("%q: %s", nameOf(marks.Name), err), Hint: "leave it out, or drop marks that were taken away here"}
+		}
+		earlier = append(earlier, marked)
+	}
+	class.AddEarlier(earlier)
+	return &outcome{Headline: papers.Headline(class), Blocks: papers.Blocks(class), Files: filesOf("marks", artefact.Marks, class)}, nil
+}

@@ -1,0 +1,41 @@
+// Papers: what a lesson in ear training is marked from: answers, sheets that were filled in, and
+// marks of earlier lessons. They are read here and sent with the request.
+
+const MOST_PAPER_BYTES = 200e3; // our choice: a sheet has some hundred bytes, and a request takes one MB
+
+const PAPER_KINDS = { "answers of an exercise": "answers", "marks of an exercise": "earlier" };
+const PAPER_WORDS = { answers: "answers", earlier: "earlier marks", sheets: "filled-in sheet" };
+
+const papers = []; // { kind, name, text }
+
+const papersOf = (kind) => papers.filter((paper) => paper.kind === kind).map(({ name, text }) => ({ name, text }));
+const papersReady = () => papersOf("answers").length > 0 && papersOf("sheets").length > 0;
+const papersFor = () => (inView().papers ? { answers: papersOf("answers")[0]?.text ?? "", sheets: papersOf("sheets"), earlier: papersOf("earlier") } : {});
+
+// Takes a paper; one of the same name and kind, and the answers before, make way.
+async function takePaper(kind, file) {
+  if (file.size > MOST_PAPER_BYTES) return tellTrouble({ what: `“${file.name}” is too large for a paper of a lesson.`, hint: "Drop the sheet as .csv." });
+  const text = await textOf(file);
+  for (let i = papers.length - 1; i >= 0; i--) if (papers[i].kind === kind && (kind === "answers" || papers[i].name === file.name)) papers.splice(i, 1);
+  papers.push({ kind, name: file.name, text });
+  showPapers();
+  if (inView().papers) refresh();
+  else location.hash = "#marking";
+}
+
+function showPapers() {
+  const missing = [papersOf("answers").length ? "" : "the answers (.answers.json)", papersOf("sheets").length ? "" : "the filled-in sheets (.csv)"].filter(Boolean);
+  byId("papers-next").textContent = missing.length ? `Now choose ${missing.join(" and ")}.` : "";
+  byId("papers").replaceChildren(...papers.map((paper) => {
+    const away = make("button", { type: "button", textContent: "Remove" });
+    away.setAttribute("aria-label", `Remove ${paper.name}`);
+    away.addEventListener("click", () => {
+      papers.splice(papers.indexOf(paper), 1);
+      showPapers();
+      refresh();
+    });
+    return make("div", { className: "file-row" }, make("span", { textContent: PAPER_WORDS[paper.kind] }), make("span", { className: "name", textContent: paper.name }), away);
+  }));
+}
+onChosen("choose-papers", (list) => takeIn(list));
+showPapers();

@@ -1,0 +1,52 @@
+package papers
+
+import (
+	"fmt"
+	"strings"
+
+	"toneplumb/match/report"
+)
+
+// Headline says in a sentence what was marked.
+func Headline(c *Class) string {
+	unmarked := 0
+	for _, s := range c.Students {
+		if s.Why != "" {
+			unmarked++
+		}
+	}
+	text := fmt.Sprintf("%d sheets marked: %d renders of %s, %s", len(c.Students)-unmarked, len(c.Answers.Tasks), c.Answers.Mix, c.Answers.Rules.Name)
+	if unmarked > 0 {
+		text += fmt.Sprintf("; %d could not be marked", unmarked)
+	}
+	return text + "."
+}
+
+// Blocks returns the marks of a class for a page, under [Headline].
+func Blocks(c *Class) []report.Block {
+	table := report.Block{Head: []string{"student", "score", "found", "wrong way", "not found", "missed", "invented", "dB left"}}
+	var each []report.Block
+	for _, s := range c.Students {
+		own := report.Block{Heading: s.Name}
+		if s.Why != "" {
+			table.Rows = append(table.Rows, []string{s.Name, "not marked"})
+			own.Items = []report.Item{{Lead: "not marked:", Paragraphs: []string{report.Printable(s.Why)}}}
+		} else {
+			n := s.Total
+			table.Rows = append(table.Rows, []string{s.Name, fmt.Sprintf("%.0f %%", 100*n.Score), fmt.Sprintf("%d of %d", n.Found, n.Hidden),
+				fmt.Sprint(n.WrongWay), fmt.Sprint(n.Confused), fmt.Sprint(n.Missed), fmt.Sprint(n.Invented), fmt.Sprintf("%.2f of %.2f", n.OffDB, n.HiddenDB)})
+		}
+		for i, m := range s.Marks {
+			own.Items = append(own.Items, report.Item{Lead: fmt.Sprintf("%d.", i+1), Paragraphs: []string{m.Words() + " (" + m.DistanceWords() + ")"}})
+		}
+		if s.Earlier != nil {
+			own.Items = append(own.Items, report.Item{Lead: "So far:", Paragraphs: []string{strings.Join(s.progress(), ", ")}})
+		}
+		each = append(each, own)
+	}
+	var mixups []string
+	for _, m := range firstMixups(c.confusion()) {
+		mixups = append(mixups, m.Words())
+	}
+	return report.Filled(append([]report.Block{table, report.Paragraphs("What was taken for what", mixups...)}, each...)...)
+}
