@@ -161,7 +161,7 @@ var Tracks = Formats[*forms.Outcome]{
 	Simple(".png", func(w io.Writer, o *forms.Outcome) error { return forms.Chart(o.Advice).WritePNG(w) }),
 	Simple(".svg", func(w io.Writer, o *forms.Outcome) error { return forms.Chart(o.Advice).WriteSVG(w) }),
 	Simple(".pdf", func(w io.Writer, o *forms.Outcome) error { return plots.WritePDF(w, forms.Chart(o.Advice)) }),
-	{Extension: ".html", Sound: true, Write: func(ctx context.Context, w io.Writer, o *forms.Outcome, _ Style) error {
+	{Extension: ".html", MIME: html, Sound: true, Write: func(ctx context.Context, w io.Writer, o *forms.Outcome, _ Style) error {
 		return page.Write(ctx, w, o.Advice.Result, o.Sound, forms.Part(o.Advice))
 	}},
 	Simple(".json", func(w io.Writer, o *forms.Outcome) error { return forms.JSON(w, o.Advice) }),
@@ -185,8 +185,11 @@ var Marks = Formats[*papers.Class]{
 	}},
 }
 
-// Simple returns a form that needs neither the context nor a style and has no MIME type, for
-// outcomes of a single command.
+// mimes are the types by extension.
+var mimes = map[string]string{".png": png, ".svg": svg, ".html": html, ".pdf": pdf, ".json": json, ".csv": csv, ".txt": text}
+
+// Simple returns a form that needs neither the context nor a style, for outcomes of a single
+// command. Its MIME type is that of the extension, if it is one of those above.
 func Simple[T any](extension string, write func(io.Writer, T) error) Format[T] {
-	return Format[T]{Extension: extension, Write: plain(write)}
+	return Format[T]{Extension: extension, MIME: mimes[extension], Write: plain(write)}
 }

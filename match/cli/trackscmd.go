@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
-	"runtime"
 	"slices"
 	"strings"
 
@@ -17,7 +16,6 @@ import (
 	"toneplumb/match/cli/internal/flags"
 	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/job"
-	"toneplumb/match/listen"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
 	"toneplumb/match/tracks/forms"
@@ -124,7 +122,7 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 	}
 	outcome := &forms.Outcome{}
 	var inTime multitrack.Opener
-	if outcome.Advice, inTime, err = o.advise(ctx, reader, result, placing); err != nil {
+	if outcome.Advice, inTime, err = reader.Tracks(ctx, job.TracksRequest{Result: result, Previous: o.Previous, Tracks: o.tracks, Placing: placing}); err != nil {
 		return err
 	}
 	outcome.Already = o.Previous != nil
@@ -197,46 +195,6 @@ func (o *tracksCommand) opener(open job.Opener) job.Opener {
 		}
 		return open(ctx, path)
 	}
-}
-
-// advise reads the tracks in step with the mix, on all cores, and those that are to be moved
-// once more through their moves. The opener has the tracks as they are counted, those that
-// run late shifted.
-func (o *tracksCommand) advise(ctx context.Context, reader job.Reader, result *match.Result, placing tracks.Options) (*tracks.Advice, multitrack.Opener, error) {
-	undo, ok := o.Previous.Inverse()
-	if !ok {
-		return nil, nil, fail("give a mix that was bounced without it", "%q holds a cut, which cannot be taken back from the mix's sound", o.Already)
-	}
-	mix := result.Mix
-	quiet := func(ctx context.Context, path string) (audio.Source, error) {
-		src, err := reader.Open(ctx, path)
-		if err == nil && path == mix.Path && undo != nil {
-			return listen.Through(src, undo)
-		}
-		return src, err
-	}
-	open := func(ctx context.Context, path string) (audio.Source, error) {
-		src, err := quiet(ctx, path)
-		if err == nil && path != mix.Path {
-			return reader.Watch(src, path), nil
-		}
-		return src, err
-	}
-	together, err := multitrack.Measure(ctx, open, mix.Path, mix.GateWeights(), o.tracks, runtime.GOMAXPROCS(0))
-	if err != nil {
-		return nil, nil, err
-	}
-	late, err := together.Realign(ctx, open, mix.Path, runtime.GOMAXPROCS(0))
-	if err != nil {
-		return nil, nil, err
-	}
-	advice, err := job.Interruptible(ctx, func() (*tracks.Advice, error) {
-		return tracks.Advise(result, together, placing), nil
-	})
-	if err != nil {
-		return nil, nil, err
-	}
-	return advice, multitrack.Shifted(quiet, late), advice.Measure(ctx, multitrack.Shifted(open, late), runtime.GOMAXPROCS(0))
 }
 
 // placing finds the tracks that were named with --front, --back and --group.

@@ -3,6 +3,7 @@
 
 const SHAPE = 0.62; // of a picture: height over width
 const HIGH_PX = [260, 560]; // a picture is at least and at most so high
+const PANEL_PX = 170; // but has so much for each panel
 
 const outcome = { shown: null, size: "" }; // the id of the task that is shown, and the picture's size
 
@@ -35,7 +36,7 @@ function showOutcome() {
 function showPicture() {
   const box = byId("outcome-picture"), found = view.asked[view.name]?.told.outcome;
   if (!found?.in_words || byId("outcome").hidden) return box.replaceChildren();
-  const width = Math.max(Math.floor(box.clientWidth), 300), height = Math.round(Math.min(Math.max(SHAPE * width, HIGH_PX[0]), HIGH_PX[1]));
+  const width = Math.max(Math.floor(box.clientWidth), 300), height = Math.round(Math.max(Math.min(Math.max(SHAPE * width, HIGH_PX[0]), HIGH_PX[1]), PANEL_PX * found.panels));
   if (outcome.size === `${width} ${height}`) return;
   outcome.size = `${width} ${height}`;
   const at = `tasks/${outcome.shown}/picture?width=${width}&height=${height}`;

@@ -109,7 +109,7 @@ function showFiles() {
 }
 
 // What is to be chosen where nothing has a role.
-const MISSING = { mix: "the mix", reference: "a reference", class: "the mixes", print: "the prints" };
+const MISSING = { mix: "the mix", reference: "a reference", class: "the mixes", print: "the prints", track: "the single tracks" };
 const MOST_NAMED = 4; // recordings in the line; of more their number stands there
 
 // The recordings of a role in one line, after a dot that parts them from others.
@@ -120,7 +120,7 @@ function summaryOf(role) {
   if (all.length > MOST_NAMED) return [" · ", make("b", { textContent: `${all.length} ${COUNTED[role]}` })];
   return [" · ", `${words} `, ...all.flatMap((file, i) => [...(i ? [", "] : []), make("b", { textContent: file.name })])];
 }
-const COUNTED = { reference: "references", class: "mixes", print: "prints" };
+const COUNTED = { reference: "references", class: "mixes", print: "prints", track: "single tracks" };
 
 // Shows recordings that are on the server already: after a reload, or in a second tab.
 function showKnown(recordings) {
@@ -171,6 +171,7 @@ function onChosen(id, take) {
 onChosen("choose-mix", (list) => takeIn(list.slice(0, 1), "mix"));
 onChosen("choose-references", (list) => takeIn(list, "reference"));
 onChosen("choose-before", (list) => takeIn(list.slice(0, 1), "before"));
+onChosen("choose-tracks", (list) => takeIn(list, "track"));
 onChosen("choose-prints", (list) => takeIn(list, "print"));
 onChosen("choose-class", (list) => takeIn(list, "class"));
 

@@ -9,12 +9,13 @@ const VIEWS = {
   check: { needs: ["mix", "reference"], also: ["before"] },
   class: { needs: ["class", "reference"], drops: "class" },
   nearest: { needs: ["mix", "reference"], drops: "reference" },
+  tracks: { needs: ["mix", "reference", "track"], drops: "track" },
   exercise: { needs: ["mix"], button: true },
   marking: { needs: [], papers: true },
   equaliser: { needs: ["print"], drops: "print" },
 };
 
-const ROLES = [["mix", "mix"], ["reference", "reference"], ["before", "earlier mix"], ["class", "mix of the class"], ["print", "print of the probe"], ["none", "not used"]];
+const ROLES = [["mix", "mix"], ["reference", "reference"], ["before", "earlier mix"], ["class", "mix of the class"], ["track", "single track"], ["print", "print of the probe"], ["none", "not used"]];
 
 const view = { name: "match", asked: {} }; // what was last asked of each: { request, id, told, fields }
 
@@ -82,7 +83,7 @@ byId("probe-rate").addEventListener("change", ({ target }) => {
   });
 }
 
-const viewRequest = () => ({ ...theRequest(), dialled: null, before: readyOf("before")[0]?.id ?? "", mixes: idsOf("class"), prints: idsOf("print"), ...papersFor(), ...viewFields() });
+const viewRequest = () => ({ ...theRequest(), dialled: null, before: readyOf("before")[0]?.id ?? "", mixes: idsOf("class"), tracks: idsOf("track"), prints: idsOf("print"), ...papersFor(), ...viewFields() });
 const idsOf = (role) => readyOf(role).map(({ id }) => id);
 
 // Reports whether all is here that the view needs, and nothing is still on its way.

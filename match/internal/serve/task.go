@@ -21,6 +21,7 @@ import (
 type outcome struct {
 	Headline string         `json:"headline"`
 	InWords  string         `json:"in_words"` // what the picture shows; "": there is none
+	Panels   int            `json:"panels"`   // of the picture, one under another
 	Blocks   []report.Block `json:"blocks"`
 	Files    []takeAway     `json:"files"`
 

@@ -43,11 +43,12 @@ const (
 	asReference = "reference"
 	asBefore    = "before" // an earlier mix
 	asClass     = "class"  // one of the mixes of a class
+	asTrack     = "track"  // a single track of the mix
 	asPrint     = "print"  // of the probe, through an equaliser
 	notUsed     = "none"
 )
 
-var roles = []string{asMix, asReference, asBefore, asClass, asPrint, notUsed}
+var roles = []string{asMix, asReference, asBefore, asClass, asTrack, asPrint, notUsed}
 
 // recording is a file that was dropped on the page: its sound in the private folder and
 // its table in memory.

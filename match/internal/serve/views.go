@@ -23,7 +23,7 @@ type view struct {
 }
 
 // needs are the recordings without which a view has nothing to do.
-type needs struct{ mix, references, mixes, prints bool }
+type needs struct{ mix, references, mixes, prints, tracks bool }
 
 var views = map[string]view{
 	"check":     {needs: needs{mix: true, references: true}, run: (*Server).check},
@@ -32,6 +32,7 @@ var views = map[string]view{
 	"exercise":  {needs: needs{mix: true}, long: true, run: (*Server).exercise},
 	"marking":   {run: (*Server).marking},
 	"nearest":   {needs: needs{mix: true, references: true}, run: (*Server).nearest},
+	"tracks":    {needs: needs{mix: true, references: true, tracks: true}, long: true, run: (*Server).tracksView},
 }
 
 // viewRequest is what a view wants to know: the recordings and options of match, and more.
@@ -44,16 +45,17 @@ type viewRequest struct {
 	WithinDB float64  `json:"within_db"` // 0: by the rule of tolerances
 	Sort     string   `json:"sort"`      // name or distance
 
+	Tracks  []string `json:"tracks"`
 	Prints  []string `json:"prints"`
 	ProbeHz int      `json:"probe_hz"`
 
-	before        *recording
-	mixes, prints []*recording
+	before                *recording
+	mixes, prints, tracks []*recording
 }
 
 // ids are those of all recordings that are asked about.
 func (q *viewRequest) ids() []string {
-	return slices.Concat([]string{q.Mix, q.Before}, q.References, q.Mixes, q.Prints)
+	return slices.Concat([]string{q.Mix, q.Before}, q.References, q.Mixes, q.Prints, q.Tracks)
 }
 
 // prepareView finds the recordings and checks the options.
@@ -64,10 +66,12 @@ func (s *Server) prepareView(q *viewRequest, n needs) error {
 	if here := s.measuredOf(q.Before); len(here) > 0 {
 		q.before = here[0]
 	}
-	q.mixes, q.prints = s.measuredOf(q.Mixes...), s.measuredOf(q.Prints...)
+	q.mixes, q.prints, q.tracks = s.measuredOf(q.Mixes...), s.measuredOf(q.Prints...), s.measuredOf(q.Tracks...)
 	switch {
 	case n.mixes && len(q.mixes) == 0:
 		return &userError{What: "there are no mixes", Hint: "drop those of the class"}
+	case n.tracks && len(q.tracks) == 0:
+		return &userError{What: "there are no single tracks", Hint: "drop those of the mix, bounced behind their faders"}
 	case n.prints && len(q.prints) == 0:
 		return &userError{What: "there are no prints", Hint: "print the probe through your equaliser, and drop what comes out"}
 	}

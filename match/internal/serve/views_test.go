@@ -3,6 +3,7 @@ package serve
 import (
 	"bytes"
 	"cmp"
+	"encoding/json"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -225,6 +226,31 @@ func TestLearnEqualiser(t *testing.T) {
 	}
 }
 
+// Single tracks are placed, whatever they are called: here both as the mix is.
+func TestTracksView(t *testing.T) {
+	quick.Skip(t, "reads tracks")
+	v := enter(t)
+	mix, ref := v.drop("mix.wav", sound(t, 12, 1, faults...)), v.drop("ref.wav", sound(t, 12, 2))
+	whole, other := v.drop("mix.wav", sound(t, 12, 1, faults...)), v.drop("other.wav", sound(t, 12, 4))
+	for _, id := range []string{mix, ref, whole, other} {
+		v.measured(id)
+	}
+	got := v.task("tracks", with(usual(mix, ref), "tracks", []string{whole, other}))
+	if got.Outcome == nil || len(got.Outcome.Files) != len(artefact.Tracks) || got.Outcome.Panels != 2 {
+		t.Fatalf("the tracks are %+v %+v", got, got.Trouble)
+	}
+	var document struct{ Tracks []struct{ Name string } }
+	if err := json.Unmarshal(v.file(got, ".json"), &document); err != nil || fmt.Sprint(document.Tracks) != "[{mix} {other}]" {
+		t.Errorf("the document says %+v, %v", document, err)
+	}
+	if page := v.file(got, ".html"); !bytes.Contains(page, []byte("Which track carries what")) || bytes.Contains(page, []byte(v.server.folder)) {
+		t.Error("the page does not hold the tracks, or tells where they lie")
+	}
+	if got := v.task("tracks", with(usual(mix, ref), "tracks", []string{whole, ref})); got.Outcome == nil {
+		t.Errorf("a track that is none of the mix: %+v", got.Trouble)
+	}
+}
+
 // A task that is ended stops and is forgotten.
 func TestEndTask(t *testing.T) {
 	v := enter(t)
@@ -337,8 +363,10 @@ func TestLooksOfViews(t *testing.T) {
 	for name, raw := range prints(t, v) {
 		b.dropAs("print", name, onDisk(t, raw))
 	}
+	b.dropAs("track", "bass.wav", onDisk(t, sound(t, 24, 1)))
+	b.dropAs("track", "keys.wav", onDisk(t, sound(t, 24, 4)))
 	b.dropAs("class", "exercise.answers.json", onDisk(t, lesson(t)), "anna.csv", onDisk(t, []byte("render,shape,freq_hz,gain_db,q\n1,bell,1000,4,1\n2,bell,250,3,1\n")), "ben.csv", onDisk(t, []byte("no sheet")))
-	b.Until(`files.length === 10 && files.every(({ state }) => state === "ready") && papers.length === 3`)
+	b.Until(`files.length === 12 && files.every(({ state }) => state === "ready") && papers.length === 3`)
 	pictures := os.Getenv("TONEPLUMB_SHOTS") != ""
 	for _, name := range chromium.Eval[[]string](b.Tab, `Object.keys(VIEWS).slice(1)`) {
 		b.click(fmt.Sprintf(`#views a[href="#%s"]`, name))

@@ -3,6 +3,7 @@ package forms
 import (
 	"context"
 	"fmt"
+	"io"
 	"strings"
 
 	"toneplumb/match/listen"
@@ -14,6 +15,18 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
+// Panels draws the effects of the moves alone, as an SVG; of no size in look it has its own.
+func Panels(w io.Writer, a *tracks.Advice, look report.ChartOptions) error {
+	f := Chart(a)
+	f.Dark, f.Steady, f.DPI = look.Dark, look.Steady, look.DPI
+	f.Title, f.Lines, f.Grid, f.Footnotes, f.Table = "", nil, plots.Grid{}, nil, plots.Table{} // the page has them
+	f.HeightPx = restPx + panelPx*len(f.Panels)
+	if look.WidthPx > 0 {
+		f.WidthPx, f.HeightPx = look.WidthPx, look.HeightPx
+	}
+	return f.WriteSVG(w)
+}
+
 // Part is what a page shows of single tracks: the effects of the moves as a picture,
 // and shares and words of Text.
 func Part(a *tracks.Advice) *page.Part {
@@ -21,11 +34,7 @@ func Part(a *tracks.Advice) *page.Part {
 		InWords: "What each move changes in the mix, on the master and on the track instead.",
 		Chart: func(dark bool) (string, error) {
 			var svg strings.Builder
-			f := Chart(a)
-			f.Dark = dark
-			f.Title, f.Lines, f.Grid, f.Footnotes, f.Table = "", nil, plots.Grid{}, nil, plots.Table{} // the page has them
-			f.HeightPx = restPx + panelPx*len(f.Panels)
-			err := f.WriteSVG(&svg)
+			err := Panels(&svg, a, report.ChartOptions{Dark: dark})
 			return svg.String(), err
 		}}
 	if a.PlanReplacesMoves() {

@@ -1,0 +1,72 @@
+package serve
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"path"
+
+	"toneplumb/match/artefact"
+	"toneplumb/match/job"
+	"toneplumb/match/report"
+	"toneplumb/match/tracks"
+	"toneplumb/match/tracks/forms"
+	"toneplumb/spectrum/audio"
+)
+
+// tracksView says which single track carries what, as the command tracks does.
+func (s *Server) tracksView(ctx context.Context, q *viewRequest, t *task) (*outcome, error) {
+	table, err := q.mix.oneOf()
+	switch {
+	case err != nil:
+		return nil, err
+	case q.mix.profile:
+		return nil, &userError{What: q.mix.name + " is a profile, and single tracks are read beside the sound of the mix", Hint: "drop the mix itself"}
+	}
+	// Two files may have one name, so that here they lie below their ids.
+	lies := map[string]*recording{}
+	pathOf := func(rec *recording) string {
+		at := path.Join(rec.id, rec.name)
+		lies[at] = rec
+		return at
+	}
+	mix := *table
+	mix.Path = pathOf(q.mix)
+	of := job.TracksRequest{Previous: q.options.Previous, Placing: tracks.Options{Plain: q.Plain}}
+	for _, rec := range q.tracks {
+		of.Tracks = append(of.Tracks, pathOf(rec))
+		t.of.Add(rec.frames.Load())
+	}
+	c, err := job.Compare(q.options, &mix, job.References(inputsOf(q.references)...))
+	if err != nil {
+		return nil, err
+	}
+	of.Result = c.Moves()
+	reader := job.Reader{
+		Open: func(ctx context.Context, at string) (audio.Source, error) {
+			if rec := lies[at]; rec == q.mix {
+				return rec.keeper.Open(ctx, rec.path) // beside every group of tracks
+			} else if rec != nil {
+				return audio.Open(ctx, rec.path)
+			}
+			return nil, fmt.Errorf("%q is not here", path.Base(at))
+		},
+		Watch: func(src audio.Source, _ string) audio.Source { return &counted{src, &t.done} },
+	}
+	advice, _, err := reader.Tracks(ctx, of)
+	if err != nil {
+		return nil, userErrorOf(err, "")
+	}
+	found := &forms.Outcome{Advice: advice}
+	if found.Sound, err = (job.Reader{Open: reader.Open}).Cut(ctx, of.Result, of.Previous, false); err != nil {
+		return nil, err
+	}
+	part := forms.Part(advice)
+	headline := report.Headline(of.Result)
+	if steps := advice.PlanSteps(); advice.PlanReplacesMoves() {
+		headline = fmt.Sprintf("%s: %d steps.", advice.PlanHeading(), len(steps))
+	}
+	return &outcome{Headline: headline, Blocks: part.Blocks, Files: filesOf(q.stem("tracks"), artefact.Tracks, found),
+		InWords: part.InWords, Panels: max(1, len(advice.Moves)),
+		picture: func(w io.Writer, look report.ChartOptions) error { return forms.Panels(w, advice, look) }}, nil
+}
