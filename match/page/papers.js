@@ -19,6 +19,7 @@ async function takePaper(kind, file) {
   for (let i = papers.length - 1; i >= 0; i--) if (papers[i].kind === kind && (kind === "answers" || papers[i].name === file.name)) papers.splice(i, 1);
   papers.push({ kind, name: file.name, text });
   showPapers();
+  showFiles();
   if (inView().papers) refresh();
   else location.hash = "#marking";
 }
@@ -37,5 +38,11 @@ function showPapers() {
     return make("div", { className: "file-row" }, make("span", { textContent: PAPER_WORDS[paper.kind] }), make("span", { className: "name", textContent: paper.name }), away);
   }));
 }
+// The papers in one line.
+function papersSummary() {
+  const sheets = papersOf("sheets").length;
+  return ["answers ", make("b", { textContent: papersOf("answers")[0]?.name ?? "–" }), " · ", make("b", { textContent: sheets === 1 ? "1 sheet" : `${sheets} sheets` })];
+}
+
 onChosen("choose-papers", (list) => takeIn(list));
 showPapers();

@@ -91,10 +91,19 @@ function showFile(file) {
   else file.bar.value = file.done;
   file.words.textContent = doing(file);
   file.row.classList.toggle("failed", failed);
+  file.row.classList.toggle("elsewhere", !failed && file.role !== "none" && !rolesHere().includes(file.role));
   file.away.textContent = busy ? "Cancel" : "Remove";
   file.away.setAttribute("aria-label", `${file.away.textContent}: ${file.name}`);
   showFiles();
 }
+
+// The roles that count in the view that is shown.
+const rolesHere = () => [...inView().needs, ...(inView().also ?? [])];
+
+byId("show-all").addEventListener("click", () => {
+  byId("recordings").classList.add("all");
+  showFiles();
+});
 
 // Says what is on its way, what is missing, and in one line what is compared.
 function showFiles() {
@@ -105,7 +114,10 @@ function showFiles() {
   const missing = inView().needs.filter((role) => !has(role)).map((role) => MISSING[role]);
   say("next-step", files.length === 0 || missing.length === 0 ? "" : `Now choose ${missing.join(" and ")}.`);
   for (const box of document.querySelectorAll("[data-role]")) box.classList.toggle("filled", has(box.dataset.role));
-  byId("files-summary").replaceChildren(...[...inView().needs, ...(inView().also ?? [])].flatMap(summaryOf).slice(1));
+  const elsewhere = inView().papers || byId("recordings").classList.contains("all") ? 0 : files.filter(({ row }) => row?.classList.contains("elsewhere")).length;
+  byId("elsewhere").hidden = elsewhere === 0;
+  byId("show-all").textContent = elsewhere === 1 ? "Show the recording of another job" : `Show ${elsewhere} recordings of other jobs`;
+  byId("files-summary").replaceChildren(...(inView().papers ? papersSummary() : rolesHere().flatMap(summaryOf).slice(1)));
 }
 
 // What is to be chosen where nothing has a role.
@@ -114,7 +126,7 @@ const MOST_NAMED = 4; // recordings in the line; of more their number stands the
 
 // The recordings of a role in one line, after a dot that parts them from others.
 function summaryOf(role) {
-  const all = readyOf(role), words = ROLES.find(([name]) => name === role)[1];
+  const all = readyOf(role).sort((a, b) => (role === "print" ? a.name.localeCompare(b.name, "en", { numeric: true }) : 0)), words = ROLES.find(([name]) => name === role)[1];
   if (role === "mix" && all.length === 0) all.push(...files.filter((file) => file.role === "mix"));
   if (all.length === 0) return [];
   if (all.length > MOST_NAMED) return [" · ", make("b", { textContent: `${all.length} ${COUNTED[role]}` })];

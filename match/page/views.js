@@ -33,6 +33,9 @@ function showView() {
     else link.removeAttribute("aria-current");
   }
   document.title = byId("views").querySelector("[aria-current]").textContent;
+  byId("page-title").textContent = name === "match" ? "Tone of the mix beside the reference" : document.title;
+  byId("recordings").classList.remove("all");
+  files.forEach(showFile);
   if (trials.left > 0) endTrials();
   if (name !== "match") heard?.transport.stop();
   showFiles();

@@ -9,8 +9,11 @@
 // address holds a token that works once, and requests from other hosts or origins are
 // refused (guard.go). What is dropped stays in a private folder that is gone when the
 // server stops (folder.go). A bounded number of recordings is measured at once
-// (recordings.go).
+// (uploads.go).
 //
-// It serves match/page and writes what match/report
-// and match/listen make; the command line starts it.
+// The first view, match, has requests of its own (request.go). Each other job of the command
+// line is a view (views.go): work in the background (task.go) with one kind of outcome.
+//
+// It serves match/page, carries out match/job, and hands out the forms of match/artefact; the
+// command line starts it.
 package serve

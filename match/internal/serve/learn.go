@@ -10,12 +10,10 @@ import (
 	"os"
 	"strconv"
 
-	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/match/job"
 	"toneplumb/match/probe"
-	"toneplumb/match/report"
-	"toneplumb/match/words"
+	"toneplumb/match/probe/forms"
 	"toneplumb/spectrum/audio"
 )
 
@@ -67,51 +65,14 @@ func (s *Server) equaliser(ctx context.Context, q *viewRequest, t *task) (*outco
 	if err != nil {
 		return nil, err
 	}
-	d := &outcome{Headline: fmt.Sprintf("Your equaliser, %s.", e.Name()), Blocks: learntBlocks(e)}
+	d := &outcome{Headline: fmt.Sprintf("Your equaliser, %s.", e.Name()), Blocks: forms.Blocks(e.Equaliser)}
 	var description bytes.Buffer
 	if e.WriteDescription(&description) == nil { // else no bell and no shelf is among the prints
 		d.Equaliser = json.RawMessage(description.Bytes())
-		d.Files = []takeAway{{"my equaliser.json", "Description, for --eq (JSON)", "application/json", func(_ context.Context, w io.Writer) error {
+		d.Files = []takeAway{{"my equaliser.json", "Description of the equaliser (JSON)", "application/json", func(_ context.Context, w io.Writer) error {
 			_, err := w.Write(description.Bytes())
 			return err
 		}}}
 	}
 	return d, nil
-}
-
-// learntBlocks say what the dials of an equaliser stand for.
-func learntBlocks(e *job.Learnt) []report.Block {
-	prints := report.Block{Head: []string{"print", "dialled", "is", "off by"}}
-	for _, m := range e.Measured {
-		asked := "everything at 0 dB"
-		if !m.Flat {
-			asked = words.Shape(m.Shape) + " " + words.FormatHz(m.FreqHz)
-			if !m.Shape.IsCut() {
-				asked += " " + words.FormatGain(m.GainDB) + " dB"
-			}
-			if m.Width > 0 && !m.Shape.IsCut() {
-				asked += fmt.Sprintf(" width %g", m.Width)
-			}
-		}
-		is := ""
-		if !m.Flat {
-			is = m.IsWords()
-		}
-		prints.Rows = append(prints.Rows, []string{fmt.Sprint(m.Number), asked, is, m.OffWords()})
-	}
-	stand := report.Block{Heading: "What the dials stand for"}
-	for _, shape := range []biquad.Shape{biquad.LowShelf, biquad.Bell, biquad.HighShelf} {
-		if _, learnt := e.Terms[shape]; learnt {
-			stand.Items = append(stand.Items, report.Item{Lead: shape.String() + ":", Paragraphs: []string{e.TermsWords(shape)}})
-		}
-	}
-	stand.Items = append(stand.Items, report.Item{Lead: "top:", Paragraphs: []string{e.TopWords()}})
-	instead := report.Block{Heading: "What to dial instead", Head: []string{"move advised", "dial instead", "off as it is, dB", "then, dB"}}
-	for _, c := range e.Corrections() {
-		shown := c.Dial
-		shown.FreqHz = c.FreqHz
-		instead.Rows = append(instead.Rows, []string{c.Advised.Shape.String() + " " + probe.FilterWords(c.Advised), probe.FilterWords(shown),
-			fmt.Sprintf("%.2f", c.OffDB), fmt.Sprintf("%.2f", c.LeftDB)})
-	}
-	return report.Filled(prints, stand, report.Paragraphs(report.WatchOut, e.Warnings()...), instead)
 }

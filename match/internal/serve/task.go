@@ -52,7 +52,7 @@ func filesOf[T any](stem string, forms artefact.Formats[T], value T) []takeAway 
 
 // formWords say what a form is on its button.
 var formWords = map[string]string{
-	".png": "Picture (PNG)", ".svg": "Picture (SVG)", ".pdf": "Pages to hand out (PDF)", ".html": "Page, to keep (HTML)",
+	".png": "Picture (PNG)", ".svg": "Picture (SVG)", ".pdf": "Pages (PDF)", ".html": "Page, to keep (HTML)",
 	".json": "All figures (JSON)", ".csv": "Table (CSV)", ".txt": "Text",
 }
 

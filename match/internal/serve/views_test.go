@@ -150,7 +150,7 @@ func TestTraining(t *testing.T) {
 	mark := map[string]any{"range_hz": []float64{40, 16000}, "smooth_oct": 0.3333, "toward_percent": 60, "answers": answers, "password": "three words here",
 		"sheets": []namedText{{"anna.csv", sheet}, {"ben.csv", "no sheet"}}}
 	marked := v.task("marking", mark)
-	if marked.Outcome == nil || marked.Outcome.Headline != "1 sheets marked: 2 renders of mix.wav, easy; 1 could not be marked." {
+	if marked.Outcome == nil || marked.Outcome.Headline != "1 sheet marked: 2 renders of mix.wav, easy; 1 could not be marked." {
 		t.Fatalf("the marks are %+v %+v", marked.Trouble, marked.Outcome)
 	}
 	if row := marked.Outcome.Blocks[0].Rows[0]; row[0] != "anna" || row[1] != "100 %" {

@@ -22,18 +22,11 @@ func Text(w io.Writer, e *probe.Equaliser, description string) error {
 	t := &report.TextReport{}
 	t.WriteString("print  dialled                               is                         off by\n")
 	for _, s := range e.Measured {
-		if s.Flat {
-			fmt.Fprintf(t, "%5d  everything at 0 dB                                               %s\n", s.Number, s.OffWords())
-			continue
+		is := ""
+		if !s.Flat {
+			is = s.IsWords()
 		}
-		asked := fmt.Sprintf("%s %s", words.Shape(s.Shape), words.FormatHz(s.FreqHz))
-		if !s.Shape.IsCut() {
-			asked += fmt.Sprintf(" %s dB", words.FormatGain(s.GainDB))
-			if s.Width > 0 {
-				asked += fmt.Sprintf(" width %g", s.Width)
-			}
-		}
-		fmt.Fprintln(t, strings.TrimRight(fmt.Sprintf("%5d  %-37s %-26s %s", s.Number, asked, s.IsWords(), s.OffWords()), " "))
+		fmt.Fprintln(t, strings.TrimRight(fmt.Sprintf("%5d  %-37s %-26s %s", s.Number, dialledWords(s), is, s.OffWords()), " "))
 	}
 	t.WriteString("\n")
 	for _, shape := range learntShapes {
@@ -48,6 +41,21 @@ func Text(w io.Writer, e *probe.Equaliser, description string) error {
 		fmt.Fprintf(t, "\nwrote %s: give it to match with --eq; its ranges and steps may be edited\n", report.Printable(description))
 	}
 	return t.WriteOut(w)
+}
+
+// dialledWords say how the dials stood for a print.
+func dialledWords(s *probe.Measured) string {
+	switch {
+	case s.Flat:
+		return "everything at 0 dB"
+	case s.Shape.IsCut():
+		return words.Shape(s.Shape) + " " + words.FormatHz(s.FreqHz)
+	}
+	asked := fmt.Sprintf("%s %s %s dB", words.Shape(s.Shape), words.FormatHz(s.FreqHz), words.FormatGain(s.GainDB))
+	if s.Width > 0 {
+		asked += fmt.Sprintf(" width %g", s.Width)
+	}
+	return asked
 }
 
 func corrections(t *report.TextReport, e *probe.Equaliser) {

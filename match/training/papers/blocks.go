@@ -15,7 +15,11 @@ func Headline(c *Class) string {
 			unmarked++
 		}
 	}
-	text := fmt.Sprintf("%d sheets marked: %d renders of %s, %s", len(c.Students)-unmarked, len(c.Answers.Tasks), c.Answers.Mix, c.Answers.Rules.Name)
+	marked := fmt.Sprintf("%d sheets", len(c.Students)-unmarked)
+	if marked == "1 sheets" {
+		marked = "1 sheet"
+	}
+	text := fmt.Sprintf("%s marked: %d renders of %s, %s", marked, len(c.Answers.Tasks), c.Answers.Mix, c.Answers.Rules.Name)
 	if unmarked > 0 {
 		text += fmt.Sprintf("; %d could not be marked", unmarked)
 	}

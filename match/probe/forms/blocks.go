@@ -1,0 +1,35 @@
+package forms
+
+import (
+	"fmt"
+
+	"toneplumb/match/probe"
+	"toneplumb/match/report"
+)
+
+// Blocks returns what was learnt of an equaliser for a page.
+func Blocks(e *probe.Equaliser) []report.Block {
+	prints := report.Block{Head: []string{"print", "dialled", "is", "off by"}}
+	for _, s := range e.Measured {
+		is := ""
+		if !s.Flat {
+			is = s.IsWords()
+		}
+		prints.Rows = append(prints.Rows, []string{fmt.Sprint(s.Number), dialledWords(s), is, s.OffWords()})
+	}
+	stand := report.Block{Heading: "What the dials stand for"}
+	for _, shape := range learntShapes {
+		if _, learnt := e.Terms[shape]; learnt {
+			stand.Items = append(stand.Items, report.Item{Lead: shape.String() + ":", Paragraphs: []string{e.TermsWords(shape)}})
+		}
+	}
+	stand.Items = append(stand.Items, report.Item{Lead: "top:", Paragraphs: []string{e.TopWords()}})
+	instead := report.Block{Heading: "What to dial instead", Head: []string{"move advised", "dial instead", "off as it is, dB", "then, dB"}}
+	for _, c := range e.Corrections() {
+		shown := c.Dial
+		shown.FreqHz = c.FreqHz
+		instead.Rows = append(instead.Rows, []string{c.Advised.Shape.String() + " " + probe.FilterWords(c.Advised), probe.FilterWords(shown),
+			fmt.Sprintf("%.2f", c.OffDB), fmt.Sprintf("%.2f", c.LeftDB)})
+	}
+	return report.Filled(prints, stand, report.Paragraphs(report.WatchOut, e.Warnings()...), instead)
+}
