@@ -67,10 +67,10 @@ func (d *diagram) rises(c *Curve, up bool) []rise {
 	return all
 }
 
-// arrow draws an arrow head at the edge and writes the value next to the rise, on a side with
-// enough room.
+// arrow draws an arrow head at the edge and writes the value beside the rise, where it
+// covers the least of other lines.
 func (d *diagram) arrow(r rise, up bool) {
-	const long, wide, gap = 13, 6, 8 // layout units
+	const long, wide = 13, 6 // layout units
 	tip, back := d.area.Max.Y-d.u(2), -d.u(long)
 	if !up {
 		tip, back = d.area.Min.Y+d.u(2), d.u(long)
@@ -84,13 +84,29 @@ func (d *diagram) arrow(r rise, up bool) {
 	d.Fill(head)
 	l := d.plain(noteSize)
 	text := dbAxis{step: 0.1}.label(r.db, d.panel.ZeroLine)
-	x, align := r.right+d.u(gap), vg.Length(0)
-	if x+d.wide(l, text) > d.area.Max.X {
-		x, align = r.left-d.u(gap), 1
-	}
 	baseline := tip - d.u(noteSize)
 	if !up {
 		baseline = tip + d.u(3)
 	}
-	d.put(l, x, baseline, float64(align), text)
+	d.put(l, d.besideRise(r, d.wide(l, text), baseline), baseline, 0, text)
+}
+
+// besideRise returns where a value so wide begins: on either side of the rise or a few
+// steps away, where it covers the least of other lines.
+func (d *diagram) besideRise(r rise, wide, baseline vg.Length) vg.Length {
+	const gap, steps = 8, 5 // layout units; how many gaps away it may stand, our choice: about its own width
+	best, least := r.right+d.u(gap), vg.Length(math.Inf(1))
+	for k := range steps {
+		away := d.u(gap * float64(k+1))
+		for _, x := range []vg.Length{r.right + away, r.left - away - wide} {
+			if x < d.area.Min.X || x+wide > d.area.Max.X {
+				continue
+			}
+			letters := vg.Rectangle{Min: vg.Point{X: x, Y: baseline}, Max: vg.Point{X: x + wide, Y: baseline + d.u(noteSize)}}
+			if covered := d.lengthIn(letters); covered < least {
+				best, least = x, covered
+			}
+		}
+	}
+	return best
 }

@@ -27,7 +27,7 @@ func (s *sheet) newDiagram(p *Panel, r vg.Rectangle) *diagram {
 	)
 	d := &diagram{sheet: s, panel: p, area: draw.Canvas{Canvas: s.Canvas, Rectangle: r}}
 	d.axis = p.axis(min(mostGaps, float64(r.Size().Y/s.u(tickRoom))), float64(r.Size().Y/s.u(1)))
-	if len(p.LeftOut) > 0 {
+	if len(p.LeftOut) > 0 || p.LeastUnitsPerDB > 0 {
 		d.obstacles = d.linesIn()
 	}
 	return d
