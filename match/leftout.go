@@ -21,6 +21,10 @@ const (
 	// raise. Our choice.
 	lowsBelowHz, lowsFromHz, lowsToHz = 100.0, 63.0, 125.0
 	lowsFallDB                        = 15
+	// Above steepFromHz a side that falls by steepFallDB within half an octave, and does
+	// not come back, has been low-passed: by a coder, a sampler or an old record. Our
+	// choice: 24 dB an octave, where whole songs fall by 3 to 12, and a shelf by 4.
+	steepFromHz, steepFallDB = 7000.0, 12
 	// cutoffMargin is a quarter of an octave: where a lossy encoder's low-pass
 	// begins to bend the spectrum. Measured on 128 kbit/s MP3: judged to the end
 	// it costs 0.86 dB rms, left out 0.16. Smoothing windows may reach a sixth of
@@ -36,7 +40,7 @@ const (
 type Exclusion struct {
 	Cause Cause
 	Side  Side    // the recording that says nothing there
-	Hz    float64 // of SampleRate and RateOfCurve the rate, of StopsThere and NoLows the frequency
+	Hz    float64 // of SampleRate and RateOfCurve the rate, of StopsThere, NoLows and FallsOff the frequency
 }
 
 // Cause is what kind of reason there is to leave a band out.
@@ -48,6 +52,7 @@ const (
 	StopsThere                // it is beyond a low-pass
 	NoiseFloor                // it is near the noise floor
 	NoLows                    // there is little below
+	FallsOff                  // it falls as steeply as a low-pass does
 	RateOfCurve               // it is beyond what the equaliser of a drawn curve can hold
 	OutsideCurve              // a drawn curve has no point there
 	OutsideRange              // it is outside CompareOptions.RangeHz; of spans alone
@@ -55,7 +60,7 @@ const (
 
 // Code is the cause in JSON.
 func (c Cause) Code() string {
-	return [...]string{"", "sample-rate", "low-pass", "noise-floor", "no-lows", "equaliser-rate", "outside-curve", "outside-range"}[c]
+	return [...]string{"", "sample-rate", "low-pass", "noise-floor", "no-lows", "falls-off", "equaliser-rate", "outside-curve", "outside-range"}[c]
 }
 
 // leftOut returns for each band why one recording says nothing there. power is its mean
@@ -77,6 +82,7 @@ func leftOut(side Side, r *measure.Recording, power []float64) []Exclusion {
 			noLowsTo = high
 		}
 	}
+	fallsFrom := fallsOff(third, r.CutoffHz)
 	rateHz := float64(r.Format.RateHz)
 	for b, p := range power {
 		low, high := spectrum.EdgeHz(b), spectrum.EdgeHz(b+1)
@@ -89,9 +95,29 @@ func leftOut(side Side, r *measure.Recording, power []float64) []Exclusion {
 			why[b] = Exclusion{Cause: NoiseFloor, Side: side}
 		case high <= noLowsTo:
 			why[b] = Exclusion{NoLows, side, noLowsTo}
+		case b >= fallsFrom:
+			why[b] = Exclusion{FallsOff, side, spectrum.EdgeHz(fallsFrom)}
 		}
 	}
 	return why
+}
+
+// fallsOff returns the first band of the stretch at the top that falls as steeply as a
+// low-pass does, given third-octave means and where a coder's low-pass is; as many as there
+// are bands if none does. The stretch begins a quarter of an octave before the fall is
+// sure.
+func fallsOff(third []float64, cutoffHz float64) int {
+	const half = spectrum.BandsPerOctave / 2
+	first := len(third)
+	most := 0.0 // of the bands above
+	for b := len(third) - 1; spectrum.CentreHz(b) > steepFromHz; b-- {
+		known := cutoffHz > 0 && spectrum.EdgeHz(b+1) > cutoffHz/cutoffMargin
+		if steep := third[b-half] * spectrum.DBToPower(-steepFallDB); !known && third[b] < steep && most < 2*steep {
+			first = b - half/2
+		}
+		most = max(most, third[b])
+	}
+	return first
 }
 
 // wordFloor returns the power in widthHz of the noise of rounding with triangular

@@ -26,8 +26,8 @@ func Finding(f finding.Finding) string {
 	case match.TruePeak:
 		return fmt.Sprintf("The mix's true peak is %s dBTP. EBU R 128 allows %s dBTP at most, and lossy coding may raise it.", FormatGain(f.DBTP), mostTruePeak)
 	case match.TrimLowered:
-		return fmt.Sprintf("The trim is %.1f dB below equal loudness: with more the true peak would be %s dBTP. To compare, turn the monitors up by that.",
-			f.LowerDB, FormatGain(f.DBTP))
+		return fmt.Sprintf("The trim is %.1f dB below equal loudness: with more the true peak would be %s dBTP. To compare, play the mix without the moves %.1f dB lower.",
+			f.LowerDB, FormatGain(f.DBTP), f.LowerDB)
 	case match.Swapped:
 		return fmt.Sprintf("The mix is %.1f LU louder than %s: are the two swapped?", f.LU, References(f.References))
 	case match.PreviousMoves:

@@ -60,6 +60,8 @@ func Exclusion(e match.Exclusion) string {
 		return fmt.Sprintf("%s stops at %s", who, FormatHz(e.Hz))
 	case match.NoiseFloor:
 		return who + " is near its noise floor"
+	case match.FallsOff:
+		return fmt.Sprintf("%s falls off steeply above %s", who, FormatHz(e.Hz))
 	case match.NoLows:
 		return fmt.Sprintf("%s has little below %s", who, FormatHz(e.Hz))
 	case match.RateOfCurve:
@@ -168,20 +170,25 @@ func Lead(l match.Lead) string {
 
 // Stage says what a stage assumes.
 func Stage(s match.Stage) string {
-	switch s {
-	case match.AsMeasured:
+	if s == match.AsMeasured {
 		return "the reference's balance as it is, arrangement and all"
-	case match.Finished:
-		return "a mix under 2 dB off"
 	}
-	return "a mix 2 to 6 dB off"
+	return "a mix " + mixIsOff(s)
+}
+
+// mixIsOff says how far off a stage takes the mix to be: "2 to 6 dB off".
+func mixIsOff(s match.Stage) string {
+	if s == match.Finished {
+		return "under 2 dB off"
+	}
+	return "2 to 6 dB off"
 }
 
 // Alternative says what another choice of stage would do, given the distance before.
 func Alternative(a match.Alternative, beforeDB float64) string {
 	choice := "As measured (arrangement and all)"
 	if a.Stage != match.AsMeasured {
-		choice = fmt.Sprintf("Taken as a %s mix (%s)", a.Stage, Stage(a.Stage))
+		choice = fmt.Sprintf("As a %s mix (%s)", a.Stage, mixIsOff(a.Stage))
 	}
 	if a.Moves == 0 {
 		return choice + ": no moves."
