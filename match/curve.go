@@ -104,7 +104,7 @@ func (c *curveColumns) point(text string) (p CurvePoint, blank bool, err error) 
 	case !c.others && len(cells) > 2 && between == ",":
 		return p, false, fmt.Errorf("has %d values, not freq_hz,gain_db; beside decimal commas put ; or a tab between the two", len(cells))
 	case !c.others && len(cells) != 2:
-		return p, false, fmt.Errorf("has %d values, not freq_hz,gain_db", len(cells))
+		return p, false, fmt.Errorf("must hold two values, freq_hz,gain_db, not %d", len(cells))
 	}
 	var err1, err2 error
 	p.FreqHz, err1 = strconv.ParseFloat(cells[c.freq], 64)

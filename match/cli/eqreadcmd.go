@@ -29,9 +29,9 @@ func newEqread() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "eqread PROBE PRINT...",
 		Short: "learn an equaliser from printed probes, or check moves that were dialled",
-		Long: `Reads the probe of eqtest and what became of it through your equaliser, says what
-its dials stand for and how far it is from the Audio EQ Cookbook, and writes the
-description that --eq takes.
+		Long: `Reads the probe of eqtest and its prints through your equaliser. It says what the
+dials stand for and how far the equaliser is from the Audio EQ Cookbook, and writes
+the description that --eq takes.
 
 With --settings it reads a mix before and after the equaliser instead, and says
 for each move what was asked and what the music got.`,
@@ -56,7 +56,7 @@ for each move what was asked and what the music got.`,
 
 func runEqread(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	if len(o.inputs) < 2 {
-		return fail("toneplumb eqread probe.wav print-*.wav -o myeq.json", "a probe and a print of it at least are needed, %d files given", len(o.inputs))
+		return fail("toneplumb eqread probe.wav print-*.wav -o myeq.json", "a probe and at least one print of it are needed, %d given", len(o.inputs))
 	}
 	all := append([]string{o.dialled, o.equaliser}, o.inputs...)
 	description := ""

@@ -30,7 +30,7 @@ func newEqtest() *cobra.Command {
 		Use:   "eqtest",
 		Short: "write a probe that shows what an equaliser really does",
 		Long: fmt.Sprintf("Writes a probe of %g s", probe.ProbeSec) + `, a sine that sweeps through all frequencies between two
-marks, and prints the settings to print it through on your equaliser, one file
+marks. It also lists the settings of your equaliser to print it through, one file
 each. eqread reads those files.
 
 ` + flags.Wrapped(probe.ProbeCaution),
@@ -92,12 +92,12 @@ func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 		return err
 	}
 	t := &report.TextReport{}
-	t.WriteString("Put the probe on a track of its own, at 0 dB, through your equaliser alone:\nno limiter, no compressor, no normalising. Print (bounce) it offline once for\neach line below, from its start to its end, and name the files as told. Leave\nout what your equaliser does not have; more lines tell more.\n\n")
+	t.WriteString("Put the probe on a track of its own, at 0 dB, through your equaliser alone:\nno limiter, no compressor, no normalising. Print (bounce) it offline once for\neach line below, from its start to its end, and name the files as listed. Skip\na line your equaliser has no shape for. Every further line makes the\ndescription better.\n\n")
 	for _, p := range probe.Plan() {
 		fmt.Fprintf(t, "  %-13s %s\n", fmt.Sprintf("print-%d.wav", p.Number), printWords(p))
 	}
 	t.WriteString("\n")
-	t.Paragraph("", "The width is what stands at the width or slope dial, whatever it counts. Has a shelf no such dial, leave it. A shelf's dial in dB per octave goes to 3, to 2 on prints 8 and 11. Where your equaliser cannot be set so, set what it can, write the list with -o prints.csv, put your numbers there and give it to eqread with --dialled.")
+	t.Paragraph("", "Set the width or slope dial to the number after width, whatever its unit. If a shelf has no such dial, leave it. If its dial is in dB per octave, set 3, and 2 for prints 8 and 11. If your equaliser cannot be set so, set the nearest it can. Then write the list with -o prints.csv, enter what you dialled, and give it to eqread with --dialled.")
 	t.WriteString("\n")
 	t.Paragraph("", probe.ProbeCaution)
 	t.WriteString("\n")

@@ -24,7 +24,7 @@ import (
 func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	switch {
 	case len(o.inputs) != 2:
-		return fail("toneplumb eqread MIX MIX-THROUGH-EQ --settings settings.json", "a mix before and after is needed, %d files given", len(o.inputs))
+		return fail("toneplumb eqread MIX MIX-THROUGH-EQ --settings settings.json", "a mix before and after is needed, %d given", len(o.inputs))
 	case o.dialled != "" || o.equaliser != "":
 		return fail("leave them out", "--dialled and --eq say nothing beside --settings")
 	}

@@ -44,12 +44,12 @@ func newExercise() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "exercise MIX",
 		Short: "ear training: renders with hidden moves, and their marking",
-		Long: `Writes an excerpt of the mix as it is and through hidden moves, all equally loud:
-as a folder of WAV files with a sheet to print and one to fill in, as one page
-that plays in a browser, or as both. On the page students also practise with
-answers at once, and hear each zone of the mix alone. The answers go into a file of their own
-beside it, for the teacher: with --password nobody else can open it, without one
-whoever has toneplumb can.
+		Long: `Writes an excerpt of the mix as it is and through hidden moves, all equally loud.
+It writes a folder of WAV files with a sheet to print and one to fill in, or one
+page that plays in a browser, or both. On the page students also practise with
+answers at once, and hear each zone of the mix alone. The answers go into a file of
+their own, for the teacher. With --password nobody else can open it; without one,
+anyone with toneplumb can.
 
 The moves are spread over zones, shapes, boosts and cuts, and are as audible in this
 mix as the difficulty says; the sheet says how much that is. --course makes lessons
@@ -58,8 +58,8 @@ that grow harder; what a class missed comes back with --after.
 With --moves it writes what each move of a settings document does: the excerpt
 before it and after it, one move after another, as a folder of WAV files.
 
-With --mark it reads sheets that were filled in, one file a student, and says what
-was found, taken for something else, missed and invented; -o writes that down, and a
+With --mark it reads sheets that were filled in, one file a student. It says what
+was found, taken for something else, missed and invented. -o writes that down, and a
 page for each student.
 
 ` + listenCaution,
@@ -114,7 +114,7 @@ page for each student.
 	f.StringVar(&o.after, "after", "", "let come back what was missed, by the marks in `FILE` (.json)")
 	f.StringVar(&o.moves, "moves", "", "write what each move of the settings `FILE` (.json) does, before and after,\ninto a folder")
 	f.Uint64Var(&o.seed, "seed", 1, "another `N` hides other moves")
-	f.StringVar(&o.part, "part", "", "hear this `PASSAGE` of the mix, such as 0:45-1:05; the loudest 20 s\nif not given")
+	f.StringVar(&o.part, "part", "", "play this `PART` of the mix, such as 0:45-1:05; the loudest 20 s\nif not given")
 	f.StringVar(&o.paper, "paper", flags.DefaultPaper, "`SIZE` of the sheet to print: a4 or letter")
 	f.BoolVar(&o.mark, "mark", false, "mark the sheets that are named instead of a mix")
 	f.StringArrayVar(&o.before, "before", nil, "with --mark, the marks of an earlier lesson in `FILE` (.json); may be\ngiven more than once, the first lesson first")
@@ -130,7 +130,7 @@ var listenCaution = flags.Wrapped(training.Listening)
 
 func runExercise(ctx context.Context, o exerciseOptions, stdout, stderr io.Writer) error {
 	if len(o.inputs) != 1 {
-		return fail("toneplumb exercise MIX -o FOLDER", "one mix is needed, %d files given", len(o.inputs))
+		return fail("toneplumb exercise MIX -o FOLDER", "one mix is needed, %d given", len(o.inputs))
 	}
 	if o.count < 1 || o.count > training.MaxTasks {
 		return fail("12 are a good number", "-n %d is not between 1 and %d", o.count, training.MaxTasks)
@@ -269,7 +269,7 @@ func (o exerciseOptions) passage() (measure.Passages, error) {
 		return nil, fail("write it as --part 0:45-1:05", "--part: %s", err)
 	}
 	if len(p) != 1 || p.Sec() > training.MaxExcerptSec {
-		return nil, fail(fmt.Sprintf("one passage of %.0f s at most, --part 0:45-1:05", training.MaxExcerptSec), "--part %s is too much to hear again and again", p)
+		return nil, fail(fmt.Sprintf("one part of %.0f s at most, --part 0:45-1:05", training.MaxExcerptSec), "--part %s is too much to hear again and again", p)
 	}
 	return p, nil
 }

@@ -32,7 +32,7 @@ func (to exercisePaths) report(t *report.TextReport, x exercise, done exerciseDo
 
 // reportNext says what to give out, and what comes next.
 func (o exerciseOptions) reportNext(t *report.TextReport, to []exercisePaths) {
-	keep := "They are sealed against reading by accident, not locked: whoever has toneplumb can open them. --password locks them."
+	keep := "They are sealed against reading by accident, not locked: anyone with toneplumb can open them. --password locks them."
 	if o.password != "" {
 		keep = "They are locked: without the password nobody opens them. Forgotten, the same command on the same mix with another name writes the exercise again."
 	}

@@ -16,11 +16,11 @@ func newMeasure() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "measure FILE [FILE...]",
 		Short: "loudness, range, true peak and stereo width of recordings",
-		Long: `Measures recordings and prints for each the loudness (ITU-R BS.1770-4), the
-loudness range (EBU Tech 3342), the loudest moments, the true peak, how far it
-stands above the loudness, how far mid stands above side in each zone, and where
-a low-pass ends the spectrum. --json also has the level in each band. A file that
-cannot be read stops no other; the exit code is then 2.`,
+		Long: `Measures recordings and prints the loudness (ITU-R BS.1770-4), the loudness range
+(EBU Tech 3342), the loudest moments, the true peak and how far it is above the
+loudness. Then it prints how far mid is above side in each zone, and where a
+low-pass ends the spectrum. --json also has the level in each band. If a file
+cannot be read, the others are still measured; the exit code is then 2.`,
 		Example: "  toneplumb measure rough-mix.wav reference.flac\n  toneplumb measure song.mp3 --json",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) == 0 {

@@ -40,14 +40,14 @@ func newProfile() *cobra.Command {
 about 24 kB a song. Profiles may be among the inputs; they are joined, and what
 is in several is kept once. A profile can then stand wherever a reference does.
 
-Of a library --each writes a profile for every recording and leaves out what is there
-already, so that many runs can share the work and an interrupted one goes on.`,
+For a library --each writes a profile for every recording and skips those that are
+there already. Several runs can share the work, and an interrupted one goes on.`,
 		Example: `  toneplumb profile records/*.flac -o house.json
   toneplumb profile house.json guest.json new.mp3 -o all.json
   toneplumb profile --each profiles records/*.flac`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) == 0 {
-				return fail("toneplumb profile REFERENCE... -o FILE.json", "one recording or profile at least is needed, none given")
+				return fail("toneplumb profile REFERENCE... -o FILE.json", "at least one recording or profile is needed, none given")
 			}
 			o.inputs = args
 			if o.each != "" {

@@ -42,7 +42,7 @@ func newRender() *cobra.Command {
 		Long: `Sends the mix through the moves and the trim of a settings document (.json), as
 match writes it with -o or a person has changed it, and writes a WAV with the
 mix's own rate, channels and depth. Integer samples are dithered. What would clip
-as integers is written as 32-bit float, and said so.
+as integers is written as 32-bit float, and the output says so.
 
 With --impulse the moves and the trim are written as an impulse response for any
 convolution plug-in; for that alone the mix may be left out. Settings called - are
@@ -68,7 +68,7 @@ drop it into the recording program and switch between the two at the same level.
 			case o.sum && len(args) >= 2:
 				o.hasMix, o.mix, o.settings, o.tracks = true, tracks.SumName, args[0], args[1:]
 			case o.sum && len(args) < 2:
-				return fail("toneplumb render --sum PLAN TRACK... -o OUT.wav", "a plan and at least one track are needed, %d files given", len(args))
+				return fail("toneplumb render --sum PLAN TRACK... -o OUT.wav", "a plan and at least one track are needed, %d given", len(args))
 			case len(args) > 2:
 				o.hasMix, o.mix, o.settings, o.tracks = true, args[0], args[1], args[2:]
 			case len(args) == 2:
@@ -76,7 +76,7 @@ drop it into the recording program and switch between the two at the same level.
 			case len(args) == 1 && o.sound == "":
 				o.settings = args[0]
 			default:
-				return fail("toneplumb render MIX SETTINGS -o OUT.wav", "a mix and its settings are needed, %d files given", len(args))
+				return fail("toneplumb render MIX SETTINGS -o OUT.wav", "a mix and its settings are needed, %d given", len(args))
 			}
 			return runRender(cmd.Context(), o, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},

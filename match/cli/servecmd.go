@@ -20,8 +20,8 @@ func newServe() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "serve",
 		Short: "the whole job on a page in your browser",
-		Long: `Opens a page in the browser, on this machine alone: drop a mix and references,
-see the moves and hear them, adjust, and take the files away. The address works
+		Long: `Opens a page in the browser, on this machine alone. Drop a mix and references,
+see and hear the moves, adjust them, and take the files away. The address works
 once, for one browser. What was dropped is gone when the page is stopped with
 Ctrl-C; nothing leaves this machine.`,
 		Example: "  toneplumb serve\n  toneplumb serve --port 8000",

@@ -107,11 +107,13 @@ func jsonProblem(raw []byte, err error) error {
 	line := func(offset int64) int { return 1 + bytes.Count(raw[:min(int(offset), len(raw))], []byte("\n")) }
 	switch {
 	case errors.As(err, &syntax):
-		return fmt.Errorf("it is no JSON: line %d is damaged", line(syntax.Offset))
+		return fmt.Errorf("it is not JSON: line %d cannot be read", line(syntax.Offset))
+	case errors.As(err, &kind) && kind.Field == "":
+		return fmt.Errorf("the document is a %s, not fields in braces (line %d)", kind.Value, line(kind.Offset))
 	case errors.As(err, &kind):
 		return fmt.Errorf("the field %q holds a %s (line %d)", kind.Field, kind.Value, line(kind.Offset))
 	}
-	return errors.New("it is no JSON")
+	return errors.New("it is not JSON")
 }
 
 // PowerGain returns |H|² of the settings, trim included, in each band.

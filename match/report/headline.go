@@ -64,9 +64,9 @@ func steps(r *match.Result) string {
 		if i == 0 {
 			unit = " move"
 		}
-		parts = append(parts, fmt.Sprintf("%d%s: %.1f dB", i+1, unit, db))
+		parts = append(parts, fmt.Sprintf("with %d%s %.1f dB", i+1, unit, db))
 	}
-	return "Distance after " + strings.Join(parts, ", ") + "."
+	return "Distance " + strings.Join(parts, ", ") + "."
 }
 
 // OtherChoice says what another choice of stage would do, "" if it was not asked or

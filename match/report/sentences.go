@@ -97,6 +97,8 @@ func judged(r *match.Result) string {
 	}
 	toward := r.SolveOptions.TowardPercent
 	switch {
+	case len(r.Moves) == 0:
+		return text + "."
 	case oneSong(r):
 		return fmt.Sprintf("%s; aims for %.0f %% of the difference.", text, toward)
 	case r.SolveOptions.Stage == match.AsMeasured:

@@ -68,13 +68,20 @@ func recordingLine(t *TextReport, who string, r *measure.Recording) {
 }
 
 // Figures is a recording's length, format and loudness in a few words, with so much
-// between them.
+// between. With blanks between they are columns, so that those of several recordings
+// stand below each other.
 func Figures(r *measure.Recording, between string) string {
 	channels := map[int]string{1: "mono", 2: "stereo"}[r.Format.Channels]
 	if channels == "" {
 		channels = fmt.Sprintf("%d channels", r.Format.Channels)
 	}
-	return strings.Join([]string{audio.Clock(r.DurationSec), fmt.Sprintf("%g kHz %s", float64(r.Format.RateHz)/1000, channels), Level(r.LoudnessLUFS, 1) + " LUFS"}, between)
+	figures := []string{audio.Clock(r.DurationSec), fmt.Sprintf("%g kHz %s", float64(r.Format.RateHz)/1000, channels), Level(r.LoudnessLUFS, 1) + " LUFS"}
+	if strings.TrimSpace(between) == "" {
+		for i, widest := range []string{"0:00", "44.1 kHz stereo", "−00.0 LUFS"} {
+			figures[i] = strings.Repeat(" ", max(0, cells(widest)-cells(figures[i]))) + figures[i]
+		}
+	}
+	return strings.Join(figures, between)
 }
 
 // moves prints the dials, and under each move its reason.

@@ -87,5 +87,5 @@ func (r Rules) MovesWords() string {
 
 // AudibleWords says how far renders are from plain.
 func (r Rules) AudibleWords() string {
-	return fmt.Sprintf("Each render is %.2g to %.2g dB from plain (rms, weighted by loudness), and each move changes at least %.1f dB where it is heard most; 1 dB is just heard.", r.LeastDB, r.MostDB, r.ExcitationDB)
+	return fmt.Sprintf("Each render is %.2g to %.2g dB from plain (rms, weighted by loudness). Each move changes at least %.1f dB where it is heard most; 1 dB is just audible.", r.LeastDB, r.MostDB, r.ExcitationDB)
 }

@@ -227,9 +227,9 @@ func TestProfileRefused(t *testing.T) {
 		name, want string
 		document   []byte
 	}{
-		{"nothing", "no JSON: line 1", nil},
-		{"truncated", "no JSON: line 19", good[:len(good)/2]},
-		{"something after it", "no JSON", append(bytes.Clone(good), '1')},
+		{"nothing", "not JSON: line 1", nil},
+		{"truncated", "not JSON: line 19", good[:len(good)/2]},
+		{"something after it", "not JSON", append(bytes.Clone(good), '1')},
 		{"an array", "not a profile of recordings", []byte("[1]")},
 		{"another document", "not a profile of recordings", []byte(`{"version":1}`)},
 		{"a settings document", "is a settings document, not a recording or profile", []byte(`{"version":1,"moves":[]}`)},
@@ -242,7 +242,7 @@ func TestProfileRefused(t *testing.T) {
 		{"a recording that is a number", "does not belong there", []byte(`{"version":1,"kind":"recordings without sound","recordings":[7]}`)},
 		{"an unknown field", "does not belong there", swap(`"kind"`, `"colour": 1, "kind"`)},
 		{"an unknown field of a recording", "does not belong there", swap(`"file"`, `"colour": 1, "file"`)},
-		{"not a number", "no JSON", swap(`"duration_s": 20`, `"duration_s": NaN`)},
+		{"not a number", "not JSON", swap(`"duration_s": 20`, `"duration_s": NaN`)},
 		{"a number beyond floating point", "does not belong there", swap(`"duration_s": 20`, `"duration_s": 1e999`)},
 		{"a figure changed", "was changed after it was made", swap(`"rate_hz": 44100`, `"rate_hz": 48000`)},
 		{"a name changed", "was changed after it was made", swap(`number 1`, `number 9`)},

@@ -124,7 +124,7 @@ func notProfile(raw []byte, path string) error {
 		var syntax *json.SyntaxError
 		if errors.As(err, &syntax) {
 			line := 1 + bytes.Count(raw[:min(int(syntax.Offset), len(raw))], []byte("\n"))
-			return refuse(path, again, "looks like a profile, but is no JSON: line %d is damaged", line)
+			return refuse(path, again, "looks like a profile, but is not JSON: line %d cannot be read", line)
 		}
 		return refuse(path, instead, "is JSON, but not a profile of recordings")
 	}

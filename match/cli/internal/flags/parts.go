@@ -15,9 +15,9 @@ type parts struct{ mix, ref, loudest string }
 
 func (o *parts) add(cmd *cobra.Command) {
 	f := cmd.Flags()
-	f.StringVar(&o.mix, "mix-part", "", "count only these `PASSAGES` of the mix, such as 0:45-1:30;\nseveral with commas between")
-	f.StringVar(&o.ref, "ref-part", "", "count only these `PASSAGES` of each reference")
-	f.StringVar(&o.loudest, "loudest", "", "count only the loudest passages, `SECONDS` together, of a side\nwhose part is not given")
+	f.StringVar(&o.mix, "mix-part", "", "count only these `PARTS` of the mix, such as 0:45-1:30;\nseveral with commas between")
+	f.StringVar(&o.ref, "ref-part", "", "count only these `PARTS` of each reference")
+	f.StringVar(&o.loudest, "loudest", "", "count only the loudest parts, `SECONDS` in all, of a side\nwhose part is not given")
 }
 
 // parse reads what was written.
