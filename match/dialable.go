@@ -7,6 +7,11 @@ import (
 	"toneplumb/biquad"
 )
 
+// leastShown is the share of a move's gain that the difference must show at its place. A
+// move that shows less only mends what another does there, and reads as a mistake. Our
+// choice, by the charts of twenty pairs of songs (testdata/README.md, "Twenty pairs").
+const leastShown = 0.25
+
 // dialable reports whether a set of moves is one that an engineer would dial, given the
 // difference: every move shows in the difference at its place, no two bells fight or
 // repeat each other, and no bell does a shelf's work. Our choice of rules.
@@ -17,7 +22,7 @@ func (c *Comparison) dialable(filters []biquad.Filter) bool {
 		if f.Shape == biquad.Bell && (from < low || to > high) {
 			return false // a shelf in disguise
 		}
-		if d, _ := c.judged.Mean(c.DifferenceDB, from, to); !(d*f.GainDB > 0) {
+		if d, _ := c.judged.Mean(c.DifferenceDB, from, to); !(d*f.GainDB > leastShown*f.GainDB*f.GainDB) {
 			return false
 		}
 		for _, other := range filters[:i] {
