@@ -21,7 +21,7 @@ import (
 var heldOut = []string{"widelands-data", "colobot-common-sounds", "supertuxkart-data", "unknown-horizons",
 	"freedroidrpg-data", "megaglest-data", "xmoto-data"}
 
-func songTables(t *testing.T) []*measure.Recording {
+func songTables(t testing.TB) []*measure.Recording {
 	file := "testdata/songs.json"
 	if more := os.Getenv("TONEPLUMB_TABLES"); more != "" {
 		file = more

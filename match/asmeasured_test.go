@@ -1,0 +1,61 @@
+package match
+
+import (
+	"math/rand/v2"
+	"os"
+	"testing"
+
+	"toneplumb/biquad"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/quick"
+)
+
+// As measured and all the way, a filter on the mix changes the moves by what undoes it:
+// the share of it that is followed is the change, with the fault and without it, projected
+// on what undoes the fault. Half of the mixes follow at least leastFollowed.
+func TestKnownFilterFollowed(t *testing.T) {
+	quick.Skip(t, "advises on a dozen songs")
+	const leastFollowed = 0.5 // so that it grows no worse; our aim, 0.9, is not reached: testdata/README.md
+	songs := songTables(t)
+	if os.Getenv("TONEPLUMB_TABLES") == "" {
+		songs = songs[:12]
+	}
+	var some []trial
+	for _, x := range trials(songs) {
+		if x.kind == "maker" && x.faultDB == 4 {
+			some = append(some, x)
+		}
+	}
+	followed := make([]float64, len(some))
+	inParallel(len(some), func(i int) {
+		x, plain := some[i], some[i]
+		plain.faultDB = 0
+		with, without := x.try(AsMeasured, 100, (*Comparison).Solve).result, plain.try(AsMeasured, 100, (*Comparison).Solve).result
+		filters := fault(rand.New(rand.NewPCG(x.seed, 1)), x.faultDB)
+		truth := with.smooth(biquad.ResponseDB(nil, filters, spectrum.Centres(), with.RateHz))
+		does, did := with.smooth(with.response(with.filters())), with.smooth(with.response(without.filters()))
+		change, size := 0.0, 0.0
+		for b, yes := range with.judged {
+			if yes {
+				change -= (does[b] - did[b]) * truth[b]
+				size += truth[b] * truth[b]
+			}
+		}
+		followed[i] = change / size
+	})
+	for _, held := range []bool{false, true} {
+		var of []float64
+		for i, x := range some {
+			if x.heldOut || !held {
+				of = append(of, followed[i])
+			}
+		}
+		if len(of) == 0 {
+			continue
+		}
+		t.Logf("held out alone %v: followed %.2f median, %.2f mean of %d", held, median(of), mean(of), len(of))
+		if median(of) < leastFollowed {
+			t.Errorf("held out alone %v: %.2f, want at least %g", held, median(of), leastFollowed)
+		}
+	}
+}
