@@ -17,7 +17,7 @@ type advice struct{ when, do string }
 // words; what a code means never changes, so this is kept by hand.
 var advised = map[string]advice{
 	"true-peak":      {"the finished mix peaks above −1 dBTP", "Turn the mix down, or its limiter's ceiling, and bounce again."},
-	"trim-lowered":   {"the moves would take the mix above −1 dBTP at equal loudness", "Dial the trim as printed. To compare, turn the monitors up by what it is lower."},
+	"trim-lowered":   {"the moves would take the mix above −1 dBTP at equal loudness", "Dial the trim as printed. To compare, play the mix without the moves lower by as much."},
 	"swapped":        {"the mix is much louder than the reference", "If the two are swapped, give the mix first. If not, go on."},
 	"previous-moves": {"settings were given with --already", "As it says: keep those moves, or dial the new ones in their place."},
 	"wider-apart":    {"the moves leave the mix farther away over all bands", "Listen before you trust them. Try another reference, or more of them."},
