@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+
 	"toneplumb/biquad/fit"
 	"toneplumb/match/document"
 )

@@ -2,6 +2,7 @@ package match
 
 import (
 	"math"
+
 	"toneplumb/spectrum/finding"
 )
 

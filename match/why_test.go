@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
+	"toneplumb/match/document"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/quick"
 )
@@ -106,7 +107,7 @@ func TestNoMoves(t *testing.T) {
 	if r := compare(t, plain, steep).Solve(o); len(r.Moves) == 0 || r.Outlook != Advised {
 		t.Errorf("as measured: %d moves, %v", len(r.Moves), r.Outlook)
 	}
-	level, err := FitCurve([]CurvePoint{{20, 3}, {20000, 3}}, 44100, DefaultSolve())
+	level, err := FitCurve([]document.CurvePoint{{FreqHz: 20, GainDB: 3}, {FreqHz: 20000, GainDB: 3}}, 44100, DefaultSolve())
 	if err != nil {
 		t.Fatal(err)
 	}

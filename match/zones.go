@@ -2,6 +2,7 @@ package match
 
 import (
 	"math"
+	"strings"
 
 	"toneplumb/match/uncertainty"
 	"toneplumb/spectrum"
@@ -12,6 +13,9 @@ type Zone struct {
 	Name          string
 	LowHz, HighHz float64
 }
+
+// Column is the zone's name in names of columns.
+func (z Zone) Column() string { return strings.ReplaceAll(z.Name, " ", "_") }
 
 // Zones returns the stretches by which tone is talked of. Their borders are exact
 // edges of third-octave bands of IEC 61260-1, 1000·10^((2n+1)/20): our own choice

@@ -4,10 +4,10 @@ import (
 	"encoding/csv"
 	"io"
 	"math"
-	"strconv"
 	"strings"
 
 	"toneplumb/match"
+	"toneplumb/match/words"
 )
 
 // CSV writes the table one row a mix, after RFC 4180 with the names of the JSON
@@ -25,10 +25,7 @@ func CSV(w io.Writer, t *Table, decimalComma bool) error {
 		if math.IsNaN(x) || math.IsInf(x, 0) {
 			return ""
 		}
-		text := strconv.FormatFloat(x, 'f', decimals, 64)
-		if strings.Trim(text, "-0.") == "" {
-			text = strings.TrimPrefix(text, "-") // 0 has no sign
-		}
+		text := words.Fixed(x, decimals, "-")
 		if decimalComma {
 			text = strings.Replace(text, ".", ",", 1)
 		}
@@ -42,7 +39,7 @@ func CSV(w io.Writer, t *Table, decimalComma bool) error {
 	}
 	header := []string{"number", "file", "verdict", "distance_before_db", "distance_after_db", "duration_s", "loudness_lufs", "true_peak_dbtp"}
 	for _, z := range match.Zones() {
-		zone := strings.ReplaceAll(z.Name, " ", "_")
+		zone := z.Column()
 		header = append(header, zone+"_mix_minus_reference_db", zone+"_low_db", zone+"_high_db", zone+"_tolerance_db", zone+"_verdict")
 	}
 	header = append(header, "moves", "trim_db", "largest_gap_zone", "largest_gap_cause", "distance_then_db", "since_then", "error")

@@ -19,6 +19,7 @@ import (
 	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/job"
 	"toneplumb/match/report"
+	"toneplumb/match/words"
 )
 
 // classCommand is everything `class` can be told.
@@ -236,6 +237,6 @@ func (c *classCommand) wrote(stdout io.Writer, documents []files.File) {
 		}
 	}
 	if n > 0 {
-		fmt.Fprintf(stdout, "wrote %s into %s\n", count(n, "page"), report.Printable(strings.TrimSuffix(c.pages, string(filepath.Separator))))
+		fmt.Fprintf(stdout, "wrote %s into %s\n", words.Count(n, "page"), report.Printable(strings.TrimSuffix(c.pages, string(filepath.Separator))))
 	}
 }

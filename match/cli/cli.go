@@ -22,6 +22,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"toneplumb/match/cli/internal/exercise"
 	"toneplumb/match/cli/internal/flags"
 	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/job"
@@ -94,7 +95,7 @@ are listed by "toneplumb help match".`,
 	root.SetVersionTemplate(versionText())
 	root.SetHelpCommand(newHelp())
 	root.SuggestionsMinimumDistance = 2 // letters; our choice: one swap
-	for _, c := range []*cobra.Command{newMatch(), newCheck(), newClass(), newNearest(), newMeasure(), newProfile(), newFit(), newRender(), newEqtest(), newEqread(), newExercise(), newDemo(), newServe(), newTracks()} {
+	for _, c := range []*cobra.Command{newMatch(), newCheck(), newClass(), newNearest(), newMeasure(), newProfile(), newFit(), newRender(), newEqtest(), newEqread(), exercise.New(), newDemo(), newServe(), newTracks()} {
 		root.AddCommand(flags.ExpandsPatterns(c))
 	}
 	root.AddCommand(newCompletion(), newLicences())

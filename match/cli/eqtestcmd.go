@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -84,7 +83,7 @@ func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 	if table != "" {
 		documents = append(documents, files.File{Path: table, Write: func(w io.Writer) error { return probe.WritePlan(w, probe.Plan()) }})
 	}
-	w, err := stageSound(ctx, wav, o.rate, sound, audio.PCM24)
+	w, err := files.StageSound(ctx, wav, o.rate, sound, audio.PCM24)
 	if err != nil {
 		return err
 	}
@@ -119,20 +118,4 @@ func printWords(p probe.Setting) string {
 		return fmt.Sprintf("%-10s  %7s  %g dB per octave (any other slope will do)", p.Shape, words.FormatHz(p.FreqHz), p.SlopeDB)
 	}
 	return fmt.Sprintf("%-10s  %7s  %6s dB  width %g", p.Shape, words.FormatHz(p.FreqHz), words.FormatGain(p.GainDB), p.Width)
-}
-
-// stageSound writes a whole sound to a WAV file that putInPlace puts in place.
-func stageSound(ctx context.Context, path string, rateHz int, sound [][]float64, depth audio.Depth) (*audio.Writer, error) {
-	w, err := audio.CreateWAV(path, rateHz, len(sound), depth)
-	if err != nil {
-		return nil, err
-	}
-	if err = w.Write(sound); err == nil {
-		err = w.Finish()
-	}
-	if err = cmp.Or(ctx.Err(), err); err != nil {
-		w.Abort()
-		return nil, err
-	}
-	return w, nil
 }

@@ -9,6 +9,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/artefact"
 	"toneplumb/match/cli/internal/flags"
+	"toneplumb/match/document"
 	"toneplumb/match/job"
 )
 
@@ -71,7 +72,7 @@ func runFit(ctx context.Context, o fitCommand, stdout io.Writer) error {
 		return err
 	}
 	defer file.Close()
-	points, err := match.ParseCurve(file)
+	points, err := document.ParseCurve(file)
 	if err != nil {
 		return fail("write one \"freq_hz,gain_db\" a line, frequencies ascending", "%q: %s", o.curve, err)
 	}

@@ -10,7 +10,6 @@ import (
 	"strings"
 	"testing"
 
-	"toneplumb/match"
 	"toneplumb/match/class"
 	"toneplumb/match/document"
 	"toneplumb/match/training"
@@ -49,7 +48,7 @@ func TestFormats(t *testing.T) {
 		}
 	}
 	for name, read := range map[string]func(string) error{
-		"drawn.csv":      func(s string) error { _, err := match.ParseCurve(strings.NewReader(s)); return err },
+		"drawn.csv":      func(s string) error { _, err := document.ParseCurve(strings.NewReader(s)); return err },
 		"settings.json":  func(s string) error { _, err := document.ReadSettings(strings.NewReader(s)); return err },
 		"equaliser.json": func(s string) error { _, err := document.ParseEqualiser([]byte(s)); return err },
 		"sheet.csv":      func(s string) error { _, err := training.ReadSheet(strings.NewReader(s), 2); return err },
@@ -86,7 +85,7 @@ func writtenFormats(t *testing.T, drawn string) map[string]string {
 		t.Fatal(err)
 	}
 	defer curve.Close()
-	if points, err := match.ParseCurve(curve); err != nil || len(points) < 200 {
+	if points, err := document.ParseCurve(curve); err != nil || len(points) < 200 {
 		t.Errorf("curve.csv: %d points, %v", len(points), err)
 	}
 	var table strings.Builder

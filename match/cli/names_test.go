@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"toneplumb/biquad"
+	"toneplumb/match/cli/internal/exercise"
 	"toneplumb/match/training"
 	"toneplumb/spectrum/quick"
 )
@@ -181,7 +182,7 @@ func TestNames(t *testing.T) {
 				for i, p := range placedNames {
 					got := artefacts(t, strings.Fields(args), paths[i], c.codes)
 					for _, name := range slices.Sorted(maps.Keys(got)) {
-						answers := strings.HasSuffix(name, answersEnd)
+						answers := strings.HasSuffix(name, exercise.AnswersEnd)
 						text := readable(t, name, got[name])
 						for _, word := range p.telling(plain && !answers) {
 							if strings.Contains(text, strings.ToLower(word)) {
@@ -253,7 +254,7 @@ func readable(t *testing.T, name string, content []byte) string {
 	t.Helper()
 	text := string(content)
 	switch {
-	case strings.HasSuffix(name, answersEnd):
+	case strings.HasSuffix(name, exercise.AnswersEnd):
 		a, err := training.Open(bytes.NewReader(content), "")
 		if err != nil {
 			t.Fatal(err)

@@ -18,6 +18,7 @@ import (
 	"toneplumb/match/cli/internal/flags"
 	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/report"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/profile"
@@ -95,7 +96,7 @@ func runProfile(ctx context.Context, o profileOptions, stdout, stderr io.Writer)
 		t.File(fmt.Sprint(i+1), r.Name, report.Figures(r, "  "))
 		sec += r.DurationSec
 	}
-	fmt.Fprintf(&t, "\nwrote %s: %s, %s, %.0f kB\n", report.Printable(o.file), count(len(profile), "recording"), audio.Clock(sec), float64(size.bytes)/1000)
+	fmt.Fprintf(&t, "\nwrote %s: %s, %s, %.0f kB\n", report.Printable(o.file), words.Count(len(profile), "recording"), audio.Clock(sec), float64(size.bytes)/1000)
 	return t.WriteOut(stdout)
 }
 
@@ -105,14 +106,6 @@ type counter struct{ bytes int }
 func (c *counter) Write(p []byte) (int, error) {
 	c.bytes += len(p)
 	return len(p), nil
-}
-
-// count writes a number of things: "1 recording", "3 recordings".
-func count(n int, thing string) string {
-	if n != 1 {
-		thing += "s"
-	}
-	return fmt.Sprintf("%d %s", n, thing)
 }
 
 // profileJSON says what a profile holds.

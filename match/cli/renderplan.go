@@ -15,6 +15,7 @@ import (
 	"toneplumb/match/tracks/forms"
 	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure/multitrack"
 )
 
@@ -57,7 +58,7 @@ func runPlan(ctx context.Context, o renderOptions, stdout, stderr io.Writer) err
 		return err
 	}
 	if o.json {
-		j := p.document(p.watchOut())
+		j := p.document(p.findings())
 		j.Settings, j.Plan = nil, &renderPlanDocument{report.Name(o.settings), p.advice.Plan.Steps()}
 		j.LoudnessBefore = nil
 		return report.WriteJSON(stdout, j)
@@ -75,43 +76,23 @@ func (p *plannedRender) writeText(w io.Writer) error {
 	t := &report.TextReport{}
 	o := p.options
 	t.File("mix", o.mix, fmt.Sprintf("%s  %s", audio.Clock(p.mixSec()), report.FormatWords(p.Format)))
-	t.File("plan", o.settings, plural(p.advice.Plan.Steps(), "step"))
+	t.File("plan", o.settings, words.Count(p.advice.Plan.Steps(), "step"))
 	t.WriteString("\n")
 	t.Paragraph("", fmt.Sprintf("With the plan: %s LUFS, true peak %s dBTP.", report.Level(p.Check.LoudnessAfterLUFS, 1), words.FormatGain(p.Check.TruePeakAfterDBTP)))
-	t.Warnings(p.watchOut())
+	t.Warnings(words.Findings(p.findings()))
 	for _, out := range p.outputs() {
 		fmt.Fprintf(t, "wrote %s: %s\n", report.Printable(out.File), out.words())
 	}
 	return t.WriteOut(w)
 }
 
-// watchOut is what to know before the mix with the plan is played.
-func (p *plannedRender) watchOut() []string {
-	var all []string
+// findings says what to know before the mix with the plan is played.
+func (p *plannedRender) findings() finding.List {
+	most := 0.0
 	for _, f := range p.advice.Plan.Faders {
-		if f.GainDB > muchLouderLU {
-			all = append(all, fmt.Sprintf("a fader goes up by %.1f dB: turn the monitors down before you play it", f.GainDB))
-			break
-		}
+		most = max(most, f.GainDB)
 	}
-	if p.Depth != p.Wanted {
-		all = append(all, p.clipWords())
-	}
-	if p.Check.TruePeakAfterDBTP > match.MostTruePeakDBTP {
-		all = append(all, fmt.Sprintf("its true peak is above %s dBTP: lower all tracks by the same amount", words.FormatGain(match.MostTruePeakDBTP)))
-	}
-	for _, w := range p.warnings {
-		all = append(all, "the mix: "+w)
-	}
-	return all
-}
-
-// plural counts things.
-func plural(n int, thing string) string {
-	if n == 1 {
-		return "1 " + thing
-	}
-	return fmt.Sprintf("%d %ss", n, thing)
+	return p.PlannedFindings(most).With(p.remarks(match.Side{Of: 1})...)
 }
 
 // writePlanned writes the mix with the plan.

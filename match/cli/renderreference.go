@@ -11,6 +11,7 @@ import (
 	"toneplumb/match/report"
 	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 )
 
 // levelled is a reference written at its mix's loudness, to lie beside the mix in a recording program.
@@ -64,7 +65,7 @@ func (l *levelled) writeText(w io.Writer) error {
 	t.WriteString("\n")
 	t.Paragraph("", fmt.Sprintf("The reference is written %s, at the mix's loudness: %s LUFS.", l.turned(), report.Level(l.Check.LoudnessAfterLUFS, 1)))
 	t.Paragraph("", fmt.Sprintf("True peak after: %s dBTP.", words.FormatGain(l.Check.TruePeakAfterDBTP)))
-	t.Warnings(l.watchOut())
+	t.Warnings(words.Findings(l.findings()))
 	for _, out := range l.outputs() {
 		fmt.Fprintf(t, "wrote %s: %s\n", report.Printable(out.File), out.words())
 	}
@@ -79,27 +80,13 @@ func (l *levelled) turned() string {
 	return fmt.Sprintf("%.1f dB %s", math.Abs(l.settings.TrimDB), side)
 }
 
-// watchOut is what to know before the levelled reference is played.
-func (l *levelled) watchOut() []string {
-	var all []string
-	if l.settings.TrimDB > muchLouderLU {
-		all = append(all, fmt.Sprintf("it is %.1f dB louder than the recording: turn the monitors down before you play it", l.settings.TrimDB))
-	}
-	if l.Depth != l.Wanted {
-		all = append(all, l.clipWords())
-	}
-	if l.Check.TruePeakAfterDBTP > match.MostTruePeakDBTP {
-		all = append(all, fmt.Sprintf("its true peak is above %s dBTP: lower it and the mix by the same amount before you play them",
-			words.FormatGain(match.MostTruePeakDBTP)))
-	}
-	for _, w := range l.warnings {
-		all = append(all, "the reference: "+w)
-	}
-	return all
+// findings says what to know before the levelled reference is played.
+func (l *levelled) findings() finding.List {
+	return l.LevelledFindings(l.settings.TrimDB).With(l.remarks(match.Side{Number: 1, Of: 1})...)
 }
 
 func (l *levelled) writeJSON(w io.Writer) error {
-	d := l.document(l.watchOut())
+	d := l.document(l.findings())
 	d.Reference, d.Mix, d.Settings = d.Mix, nil, nil
 	gain := report.Number(l.settings.TrimDB)
 	d.Levelled = &levelledDocument{Mix: report.Name(l.mix), MixLUFS: report.Number(l.mixLUFS), GainDB: gain}

@@ -6,9 +6,11 @@ import (
 	"math"
 
 	"toneplumb/match"
+	"toneplumb/match/listen"
 	"toneplumb/match/report"
 	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 )
 
 const (
@@ -17,9 +19,6 @@ const (
 	confirmedLU = 0.02
 	// roundedLU is what is left to a trim in tenths of a dB.
 	roundedLU = confirmedLU + 0.05
-	// muchLouderLU is what one is warned of before playing it. Our choice: 6 dB is twice
-	// the sound pressure.
-	muchLouderLU = 6
 )
 
 func (r *rendering) writeText(w io.Writer) error {
@@ -27,17 +26,14 @@ func (r *rendering) writeText(w io.Writer) error {
 	if o := r.options; o.hasMix {
 		t.File("mix", o.mix, fmt.Sprintf("%s  %s", audio.Clock(r.mixSec()), report.FormatWords(r.Format)))
 	}
-	moves := fmt.Sprintf("%d moves", len(r.settings.Moves))
-	if len(r.settings.Moves) == 1 {
-		moves = "1 move"
-	}
+	moves := words.Count(len(r.settings.Moves), "move")
 	t.File("settings", r.options.settings, fmt.Sprintf("%s, trim %s dB", moves, words.FormatGain(r.settings.TrimDB)))
 	t.WriteString("\n")
 	if r.options.hasMix {
 		t.Paragraph("", r.loudnessWords())
 		t.Paragraph("", fmt.Sprintf("True peak after: %s dBTP.", words.FormatGain(r.Check.TruePeakAfterDBTP)))
 	}
-	t.Warnings(r.mind())
+	t.Warnings(words.Findings(r.findings()))
 	for _, out := range r.outputs() {
 		fmt.Fprintf(t, "wrote %s: %s\n", report.Printable(out.File), out.words())
 	}
@@ -68,46 +64,21 @@ func (r *rendering) loudnessWords() string {
 	return fmt.Sprintf("%s: %.2f LU %s. For equal loudness set the trim to %s dB.", text, apart, side, words.FormatGain(r.settings.TrimDB-change))
 }
 
-// mind is what to mind about the render.
-func (r *rendering) mind() []string {
-	var all []string
-	if change := r.Check.ChangeLU(); change > muchLouderLU {
-		all = append(all, fmt.Sprintf("it is %.1f LU louder than the mix: turn the monitors down before you play it", change))
-	} else if trim := r.settings.TrimDB; trim > muchLouderLU && !r.options.hasMix {
-		all = append(all, fmt.Sprintf("the trim makes it %.1f dB louder: turn the monitors down before you play anything through it", trim))
-	}
-	kHz := func(hz float64) string { return fmt.Sprintf("%g kHz", hz/1000) }
-	rateHz := r.Format.RateHz
+// findings says what to watch out for.
+func (r *rendering) findings() finding.List {
 	if !r.options.hasMix {
-		rateHz = r.impulseRateHz
+		return listen.ImpulseFindings(r.settings, r.impulseRateHz)
 	}
-	if r.settings.RateHz != float64(rateHz) && len(r.settings.Moves) > 0 {
-		all = append(all, fmt.Sprintf("the moves were chosen at %s and are designed anew at %s: they keep frequency, gain and Q, and differ a little near the top",
-			kHz(r.settings.RateHz), kHz(float64(rateHz))))
-	}
-	if !r.options.hasMix {
-		return all
-	}
-	if r.options.sound != "" && r.Depth != r.Wanted {
-		all = append(all, r.clipWords())
-	}
-	if peak := r.Check.TruePeakAfterDBTP; peak > match.MostTruePeakDBTP {
-		over := peak - match.MostTruePeakDBTP
-		all = append(all, fmt.Sprintf("the true peak is %s dBTP, above %s: a converter or a lossy encoder may clip it. Lower the trim to %s dB and turn up to compare, or bounce the mix %.1f dB lower",
-			words.FormatGain(peak), words.FormatGain(match.MostTruePeakDBTP), words.FormatGain(math.Floor((r.settings.TrimDB-over)*10)/10), math.Ceil(over*10)/10))
-	}
-	for _, w := range r.warnings {
-		all = append(all, "the mix: "+w)
-	}
-	return all
+	return r.Plan.Findings(r.settings, r.options.sound != "").With(r.remarks(match.Side{Of: 1})...)
 }
 
-func (r *rendering) clipWords() string {
-	frames := "1 frame"
-	if n := r.Check.Clipped; n > 1 {
-		frames = fmt.Sprintf("%d frames", n)
+// remarks are the findings about the file that was read.
+func (r *rendering) remarks(side match.Side) finding.List {
+	var all finding.List
+	for _, text := range r.warnings {
+		all = append(all, match.FileRemark{Sides: []match.Side{side}, Text: text})
 	}
-	return fmt.Sprintf("as %s it would clip in %s: it is written as 32-bit float instead, which holds them", r.Wanted, frames)
+	return all
 }
 
 // renderOutput is a file that was written.
@@ -159,7 +130,7 @@ type renderDocument struct {
 	TruePeakAfter  *report.Number          `json:"true_peak_after_dbtp"`
 	ClippedFrames  *int64                  `json:"clipped_frames"` // beyond full scale
 	Outputs        []renderOutput          `json:"outputs"`
-	Warnings       []string                `json:"warnings"`
+	Warnings       []report.Warning        `json:"warnings"`
 }
 
 type renderSettingsDocument struct {
@@ -176,14 +147,16 @@ type renderMixDocument struct {
 	DurationS report.Number `json:"duration_s"`
 }
 
-func (r *rendering) writeJSON(w io.Writer) error { return report.WriteJSON(w, r.document(r.mind())) }
+func (r *rendering) writeJSON(w io.Writer) error {
+	return report.WriteJSON(w, r.document(r.findings()))
+}
 
-func (r *rendering) document(warnings []string) renderDocument {
+func (r *rendering) document(warnings finding.List) renderDocument {
 	outputs := r.outputs()
 	for i := range outputs {
 		outputs[i].File = report.Name(outputs[i].File)
 	}
-	d := renderDocument{Version: report.Version, Outputs: outputs, Warnings: append([]string{}, warnings...)}
+	d := renderDocument{Version: report.FindingsVersion, Outputs: outputs, Warnings: report.WarningsJSON(warnings)}
 	d.Settings = &renderSettingsDocument{report.Name(r.options.settings), report.Number(r.settings.RateHz),
 		len(r.settings.Moves), report.Number(r.settings.TrimDB)}
 	if r.options.hasMix {

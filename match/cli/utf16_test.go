@@ -10,7 +10,6 @@ import (
 	"unicode/utf16"
 
 	"toneplumb/biquad"
-	"toneplumb/match"
 	"toneplumb/match/document"
 	"toneplumb/match/probe"
 	"toneplumb/match/training"
@@ -50,7 +49,7 @@ func TestUTF16(t *testing.T) {
 		text []byte
 		read func(b []byte) (any, error)
 	}{
-		{"curve", []byte("freq_hz,gain_db\n20,0\n1000,3 # a bell\n20000,0\n"), func(b []byte) (any, error) { return match.ParseCurve(bytes.NewReader(b)) }},
+		{"curve", []byte("freq_hz,gain_db\n20,0\n1000,3 # a bell\n20000,0\n"), func(b []byte) (any, error) { return document.ParseCurve(bytes.NewReader(b)) }},
 		{"settings", []byte(`{"version":1,"rate_hz":44100,"moves":[{"shape":"bell","freq_hz":1000,"gain_db":-3,"q":0.7}],"trim_db":0.5}`),
 			func(b []byte) (any, error) { return document.ReadSettings(bytes.NewReader(b)) }},
 		{"equaliser", []byte(`{"version":1,"name":"Höhen","shapes":[{"shape":"bell"}]}`), func(b []byte) (any, error) { return document.ParseEqualiser(b) }},

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 	"testing"
+
 	"toneplumb/biquad"
 )
 

@@ -43,5 +43,5 @@ func NearestBlocks(mix *measure.Recording, all []match.RankedReference) []Block 
 		ranked.Rows = append(ranked.Rows, []string{fmt.Sprintf("%d. %s", i+1, n.Reference.Name),
 			Level(n.DistanceDB, 1), Level(n.LowEndDB, 1), Level(n.WidthDB, 1), Level(n.RangeLU, 1)})
 	}
-	return Filled(ranked, Paragraphs(WatchOut, nearestNotes(all)...), Paragraphs("", nearestTerms, ranking))
+	return Filled(ranked, Paragraphs(WatchOut, words.Findings(match.NearestFindings(all))...), Paragraphs("", nearestTerms, ranking))
 }

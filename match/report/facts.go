@@ -9,6 +9,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -21,8 +22,8 @@ func Measured(w io.Writer, recordings []*measure.Recording) error {
 	var mind []string
 	for i, r := range recordings {
 		t.File(fmt.Sprint(i+1), r.Name, fmt.Sprintf("%s  %s", audio.Clock(r.DurationSec), FormatWords(r.Format)))
-		for _, warning := range r.Warnings {
-			mind = append(mind, fmt.Sprintf("%d: %s", i+1, warning))
+		for _, text := range words.Findings(remarks(r)) {
+			mind = append(mind, fmt.Sprintf("%d: %s", i+1, text))
 		}
 	}
 	for from := 0; from < len(recordings); from += perTable {
@@ -38,6 +39,15 @@ func Measured(w io.Writer, recordings []*measure.Recording) error {
 	}
 	t.Warnings(mind)
 	return t.WriteOut(w)
+}
+
+// remarks are the findings about a recording's file.
+func remarks(r *measure.Recording) finding.List {
+	var all finding.List
+	for _, text := range r.Warnings {
+		all = append(all, match.FileRemark{Text: text})
+	}
+	return all
 }
 
 // factsTable writes recordings one a column so many cells wide, under headings if there

@@ -33,7 +33,7 @@ type measuredRecordingJSON struct {
 	Widths         []widthJSON `json:"widths"`
 	LowsLost       *Number     `json:"lows_lost_in_mono_db"` // below 178 Hz, both channels added up; null where nothing, or all
 	Bands          []bandJSON  `json:"bands"`
-	Warnings       []string    `json:"warnings"`
+	Warnings       []Warning   `json:"warnings"`
 }
 
 type widthJSON struct {
@@ -49,7 +49,7 @@ type bandJSON struct {
 
 // MeasuredJSON writes the same and the level in each band as one document.
 func MeasuredJSON(w io.Writer, recordings []*measure.Recording) error {
-	d := measuredDocumentJSON{Version: Version}
+	d := measuredDocumentJSON{Version: FindingsVersion}
 	for _, r := range recordings {
 		e := measuredRecordingJSON{
 			File: r.Name, RateHz: r.Format.RateHz, Channels: r.Format.Channels, Samples: r.Format.Encoding,
@@ -57,7 +57,7 @@ func MeasuredJSON(w io.Writer, recordings []*measure.Recording) error {
 			LoudnessLUFS: Number(r.WholeLUFS), LoudnessRange: Number(r.RangeLU),
 			ShortTermMax: Number(r.ShortTermMaxLUFS), MomentaryMax: Number(r.MomentaryMaxLUFS),
 			TruePeak: Number(r.TruePeakDBTP), PeakToLoudness: Number(r.PeakToLoudnessDB()),
-			Warnings: append([]string{}, r.Warnings...),
+			Warnings: WarningsJSON(remarks(r)),
 		}
 		if r.CutoffHz > 0 {
 			e.CutoffHz = Known(r.CutoffHz)

@@ -15,7 +15,8 @@ import (
 )
 
 // Version is the version of the JSON documents whose warnings have no code, FindingsVersion
-// that of those of match, check and class, whose warnings have: 1 had texts alone.
+// that of those of match, check, class, nearest, measure, render and tracks, whose warnings
+// have: 1 had texts alone.
 const Version, FindingsVersion = 1, 2
 
 // matchDocument is what JSON writes. Other programs read it: names stay as they are,

@@ -3,7 +3,6 @@ package report
 import (
 	"fmt"
 	"io"
-	"math"
 	"strings"
 
 	"toneplumb/match"
@@ -25,7 +24,7 @@ func Nearest(w io.Writer, mix *measure.Recording, all []match.RankedReference) e
 	t.Paragraph("", nearestTerms)
 	t.Paragraph("", ranking)
 	t.Paragraph("", use(all))
-	for _, note := range nearestNotes(all) {
+	for _, note := range words.Findings(match.NearestFindings(all)) {
 		t.Paragraph("- ", note)
 	}
 	_, err := io.WriteString(w, t.String())
@@ -61,59 +60,6 @@ func use(all []match.RankedReference) string {
 	return "Use together: " + strings.Join(names, ", ") + "."
 }
 
-// nearestNotes says what makes a figure doubtful, of several references at once.
-func nearestNotes(all []match.RankedReference) []string {
-	notes := []string{}
-	highest := 0.0
-	for _, n := range all {
-		highest = max(highest, n.JudgedHz[1])
-	}
-	var itself, song, short []string // names
-	least, most := math.Inf(1), 0.0
-	for _, n := range all {
-		name := n.Reference.Name
-		switch {
-		case n.Itself:
-			itself = append(itself, name)
-		case n.SameSong:
-			song = append(song, name)
-		}
-		if n.JudgedHz[1] < highest*0.97 { // a band or more
-			short = append(short, name)
-			least, most = min(least, n.JudgedHz[1]), max(most, n.JudgedHz[1])
-		}
-	}
-	say := func(names []string, one, more string) {
-		switch n := len(names); {
-		case n == 1:
-			notes = append(notes, names[0]+" "+one)
-		case n > 1:
-			notes = append(notes, namesOrCount(names, len(all))+" "+more)
-		}
-	}
-	say(itself, "is the mix itself, so it is no reference", "are the mix itself, so they are no references")
-	say(song, "is the mix's own song: it tells of processing, not of other records", "are the mix's own song: they tell of processing, not of other records")
-	for _, n := range all {
-		if n.Odd != nil {
-			notes = append(notes, fmt.Sprintf("%s makes most of the spread of the three to use: %.1f dB from the mean of the other two, which are %.1f dB apart; listen whether it belongs with them", n.Reference.Name, n.Odd.DistanceDB, n.Odd.OthersDB))
-		}
-	}
-	upTo := "up to " + words.FormatHz(least)
-	if end := words.FormatHz(most); end != words.FormatHz(least) {
-		upTo += " to " + end
-	}
-	say(short, "is judged only "+upTo, "are judged only "+upTo)
-	return notes
-}
-
-// namesOrCount lists a few names, and of more than can be looked up says how many they are.
-func namesOrCount(names []string, of int) string {
-	if n := len(names); n <= mostNamed {
-		return words.List(names)
-	}
-	return fmt.Sprintf("%d of %d references", len(names), of)
-}
-
 // NearestJSON writes the same as one document.
 func NearestJSON(w io.Writer, mix *measure.Recording, all []match.RankedReference) error {
 	type reference struct {
@@ -133,8 +79,8 @@ func NearestJSON(w io.Writer, mix *measure.Recording, all []match.RankedReferenc
 		Mix         string      `json:"mix"`
 		References  []reference `json:"references"`
 		UseTogether []string    `json:"use_together"`
-		Warnings    []string    `json:"warnings"`
-	}{Version: Version, Mix: mix.Name, Warnings: nearestNotes(all)}
+		Warnings    []Warning   `json:"warnings"`
+	}{Version: FindingsVersion, Mix: mix.Name, Warnings: WarningsJSON(match.NearestFindings(all))}
 	for _, n := range all {
 		d.References = append(d.References, reference{
 			File: n.Reference.Name, DistanceDB: Number(n.DistanceDB), LowEndDB: Number(n.LowEndDB), WidthDB: Number(n.WidthDB),

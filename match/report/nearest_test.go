@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"toneplumb/match"
+	"toneplumb/match/words"
 )
 
 // Of many references there is one note of a kind; the mix itself is never to be used.
@@ -32,21 +33,21 @@ func TestNearestNotes(t *testing.T) {
 		use   string
 	}{
 		{"nothing", of(2, func(i int, n *match.RankedReference) {}), []string{}, "Up to 3 there is nothing to choose: use all of them."},
-		{"itself", isMix, []string{"2.wav is the mix itself, so it is no reference"},
+		{"itself", isMix, []string{"2.wav is the mix itself, so it is no reference."},
 			"Use together: 1.wav, 3.wav, 4.wav."},
-		{"an odd one", odd, []string{"3.wav makes most of the spread of the three to use: 9.1 dB from the mean of the other two, which are 3.2 dB apart; listen whether it belongs with them"},
+		{"an odd one", odd, []string{"3.wav makes most of the spread of the three to use: 9.1 dB from the mean of the other two. Those are 3.2 dB apart: listen whether it belongs with them."},
 			"Use together: 1.wav, 2.wav, 3.wav."},
 		{"copies alone", of(2, func(i int, n *match.RankedReference) { n.SameSong = true }),
-			[]string{"1.wav and 2.wav are the mix's own song: they tell of processing, not of other records"}, "Nothing to use: no reference is another song than the mix."},
+			[]string{"1.wav and 2.wav are the mix's own song: they tell of processing, not of other records."}, "Nothing to use: no reference is another song than the mix."},
 		{"640 of 1000", of(1000, func(i int, n *match.RankedReference) {
 			if i < 640 {
 				n.JudgedHz[1] = 14000 - float64(i)
 			}
 		}),
-			[]string{"640 of 1000 references are judged only up to 13.4 kHz to 14 kHz"},
+			[]string{"640 of 1000 references are judged only up to 13.4 kHz to 14 kHz."},
 			"Use together: 1.wav, 2.wav, 3.wav."},
 	} {
-		if got := nearestNotes(row.all); !slices.Equal(got, row.notes) {
+		if got := words.Findings(match.NearestFindings(row.all)); !slices.Equal(got, row.notes) {
 			t.Errorf("%s: %q, want %q", row.name, got, row.notes)
 		}
 		if got := use(row.all); got != row.use {

@@ -13,6 +13,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/match"
+	"toneplumb/match/document"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
@@ -136,7 +137,7 @@ func cases() map[string]*match.Result {
 
 // drawn is a result for a drawn curve, of which nothing is measured.
 func drawn() *match.Result {
-	points := []match.CurvePoint{{FreqHz: 40, GainDB: 3}, {FreqHz: 200, GainDB: -2}, {FreqHz: 2000, GainDB: 0}, {FreqHz: 12000, GainDB: 2}}
+	points := []document.CurvePoint{{FreqHz: 40, GainDB: 3}, {FreqHz: 200, GainDB: -2}, {FreqHz: 2000, GainDB: 0}, {FreqHz: 12000, GainDB: 2}}
 	r, err := match.FitCurve(points, 48000, match.DefaultSolve())
 	if err != nil {
 		panic(err)

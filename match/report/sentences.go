@@ -127,10 +127,6 @@ func leftOut(r *match.Result) string {
 	return "Left out: " + strings.Join(parts, ", ") + "."
 }
 
-// mostNamed references or files are named in a sentence about several. Our choice: what one
-// looks up one by one.
-const mostNamed = 5
-
 // copies says which references are the mix's own song.
 func copies(r *match.Result) string {
 	var which []match.Side

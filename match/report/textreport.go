@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+
+	"toneplumb/match/words"
 )
 
 // Columns is the width of a terminal that text must fit.
@@ -68,13 +70,7 @@ func (p *TextReport) WriteOut(w io.Writer) error {
 }
 
 // Level writes a level, whose minus sign is no correction, with so many decimals.
-func Level(db float64, decimals int) string {
-	number := strconv.FormatFloat(db, 'f', decimals, 64)
-	if strings.Trim(number, "-0.") == "" {
-		number = strings.TrimPrefix(number, "-") // 0 has no sign
-	}
-	return strings.Replace(number, "-", "−", 1)
-}
+func Level(db float64, decimals int) string { return words.Fixed(db, decimals, "−") }
 
 // Number is written with four decimals at most, which is far finer than anything
 // here is known and the same on every processor; NaN and infinities are null.

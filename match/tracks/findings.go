@@ -2,8 +2,10 @@ package tracks
 
 import (
 	"math"
+	"slices"
 
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure/multitrack"
 )
 
@@ -41,6 +43,31 @@ type Finding struct {
 	Text    string
 }
 
+// kindCodes are the kinds in JSON; they never change.
+var kindCodes = [...]string{"file", "silent", "duplicate", "absent", "starts-elsewhere", "is-the-mix", "below-gate", "too-brief",
+	"delayed", "shifted", "inverted", "other-level", "longer", "shorter", "not-among-tracks", "level-moves"}
+
+// Code names the kind in JSON.
+func (f *Finding) Code() string { return kindCodes[f.Kind] }
+
+// Severity is how much the finding weighs: what leaves a track out, or the answers in doubt,
+// more than what is allowed for.
+func (f *Finding) Severity() finding.Severity {
+	switch f.Kind {
+	case StartsElsewhere, IsAbsent, IsTheMix, NotAmongTracks, LevelMoves:
+		return finding.Warning
+	case IsShifted, IsInverted, IsLonger, IsShorter:
+		return finding.Info
+	}
+	return finding.Caution
+}
+
+// byWeight sorts findings, the heaviest first.
+func byWeight(all []Finding) []Finding {
+	slices.SortStableFunc(all, func(a, b Finding) int { return int(b.Severity()) - int(a.Severity()) })
+	return all
+}
+
 // lengthSec is the difference in length that is worth telling. Our choice: a tail of
 // reverberation that one bounce has and the other has not is shorter.
 const lengthSec = 2
@@ -71,7 +98,7 @@ func (s *session) findings() []Finding {
 		s.trackFindings(&all, i)
 	}
 	if len(s.heard()) == 0 {
-		return all
+		return byWeight(all)
 	}
 	if a := s.additive(); a.restShare > tellRestShare {
 		all.add(Finding{Kind: NotAmongTracks, Amounts: []float64{a.restShare}, FreqHz: a.restHz})
@@ -79,7 +106,7 @@ func (s *session) findings() []Finding {
 	if a := s.additive(); a.movesDB > firmMovesDB {
 		all.add(Finding{Kind: LevelMoves, Amounts: []float64{a.movesDB}})
 	}
-	return all
+	return byWeight(all)
 }
 
 // trackFindings adds what makes them doubtful about one track; of one that is not heard, why.

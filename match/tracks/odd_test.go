@@ -181,3 +181,17 @@ func TestBriefAndMissing(t *testing.T) {
 		t.Errorf("without the track: where %d on %d, a rest of %.2f, %+v", m.Where, m.Track, m.RestShare, m.Why)
 	}
 }
+
+// Every kind of finding has a code of its own and a sentence.
+func TestEveryKind(t *testing.T) {
+	a := &Advice{Tracks: []Track{{Name: "bass"}, {Name: "keys"}}}
+	codes := map[string]bool{}
+	for kind := DecoderSays; kind <= LevelMoves; kind++ {
+		a.Findings = []Finding{{Kind: kind, Tracks: []int{0}, Amounts: []float64{0.5}, Other: 1, FreqHz: 100, Text: "a broken frame"}}
+		f := &a.Findings[0]
+		if text := a.Warnings()[0]; codes[f.Code()] || text == "" || strings.Contains(text, "%!") {
+			t.Errorf("kind %d, %s: %q", kind, f.Code(), text)
+		}
+		codes[f.Code()] = true
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"gonum.org/v1/gonum/mat"
+
 	"toneplumb/match/uncertainty"
 )
 

@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
 	"toneplumb/spectrum"
 
 	"gonum.org/v1/gonum/mat"

@@ -7,6 +7,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match"
+	"toneplumb/match/listen"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
 )
@@ -36,7 +37,26 @@ func Finding(f finding.Finding) string {
 		return fmt.Sprintf("This is variant %d of a worksheet. The mix is taken as if through %s.", f.Variant, throughMoves(f.Moves))
 	case match.WiderApart:
 		return fmt.Sprintf("The moves leave the mix farther from %s: %.2f dB, against %.2f dB without them.", References(f.References), f.AfterDB, f.BeforeDB)
+	case match.MixItself:
+		return named(f.Named, "is the mix itself, so it is no reference.", "are the mix itself, so they are no references.")
+	case match.OwnSong:
+		return named(f.Named, "is the mix's own song: it tells of processing, not of other records.", "are the mix's own song: they tell of processing, not of other records.")
+	case match.OddRecommended:
+		return fmt.Sprintf("%s makes most of the spread of the three to use: %.1f dB from the mean of the other two. Those are %.1f dB apart: listen whether it belongs with them.", f.Name, f.DistanceDB, f.OthersDB)
+	case match.JudgedShort:
+		return judgedShort(f)
+	case listen.Louder:
+		return louder(f)
+	case listen.DesignedAnew:
+		return designedAnew(f)
+	case listen.WrittenAsFloat:
+		return writtenAsFloat(f)
+	case listen.PeakAfter:
+		return peakAfter(f)
 	case match.FileRemark:
+		if f.Sides == nil {
+			return upperFirst(f.Text) + "."
+		}
 		return upperFirst(Sides(f.Sides)) + ": " + f.Text + "."
 	case match.MoreFileRemarks:
 		return fmt.Sprintf("%d more %s on the reference files; measure lists them.", f.Count, plural(f.Count, "remark", "remarks"))

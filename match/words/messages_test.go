@@ -33,6 +33,14 @@ var advised = map[string]advice{
 	"variant":        {"the worksheet is a variant, for a class in which each has another", "Nothing: the answers belong to this variant alone."},
 	"voice-moves":    {"a move of 2 dB or more lies between 1 and 5 kHz", "Set the level of the voice first, then measure again."},
 	"top-moves":      {"a move lies above 8 kHz", "Check it by ear: equalisers differ there."},
+
+	"mix-itself":       {"nearest: a reference is the mix", "Leave it out."},
+	"own-song":         {"nearest: a reference is the mix's own song", "Use it to see what processing did, not as a reference."},
+	"judged-short":     {"nearest: a reference ends lower than the others", "Compare it below that, or use a lossless file."},
+	"louder":           {"render: what is written is over 6 dB louder, or a fader goes up by as much", "Turn the monitors down before you play it."},
+	"peak-after":       {"render: what is written peaks above −1 dBTP", "Lower the trim, the reference with the mix, or all tracks."},
+	"designed-anew":    {"render: the settings are for another sample rate", "Nothing: expect a small difference near the top."},
+	"written-as-float": {"render: integer samples would clip", "Nothing: any recording program reads 32-bit float."},
 }
 
 // shown are the first sentences of each code in the golden file.
@@ -52,7 +60,7 @@ Every warning and error. The tests write this page: ` + "`go test ./match/words 
 name or a figure stands. JSON has the code of a warning; errors are two lines, what happened and what to do, and the
 exit code is 2.
 
-## Warnings about a comparison
+## Warnings
 
 A warning is to be dealt with before anything is dialled. With a caution the moves may mislead. An info is good to know.
 

@@ -82,3 +82,22 @@ func span(figures []match.Figure, format func(x float64) string) (least, most st
 	}
 	return format(low), format(high)
 }
+
+// named is "one.wav" or "3 of 12 references" with the verb's form.
+func named(n match.Named, one, more string) string {
+	switch {
+	case len(n.Names) == 1:
+		return n.Names[0] + " " + one
+	case len(n.Names) <= mostNamed:
+		return List(n.Names) + " " + more
+	}
+	return fmt.Sprintf("%d of %d references %s", len(n.Names), n.Of, more)
+}
+
+func judgedShort(f match.JudgedShort) string {
+	upTo := "up to " + FormatHz(f.LeastHz)
+	if end := FormatHz(f.MostHz); end != FormatHz(f.LeastHz) {
+		upTo += " to " + end
+	}
+	return named(f.Named, "is judged only "+upTo+".", "are judged only "+upTo+".")
+}

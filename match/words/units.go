@@ -3,6 +3,7 @@ package words
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"toneplumb/biquad"
@@ -31,6 +32,22 @@ func FormatGain(db float64) string {
 		return minus + fmt.Sprintf("%.1f", -db)
 	}
 	return fmt.Sprintf("+%.1f", db)
+}
+
+// Fixed writes a number with so many decimals, below 0 with the minus that is given. What
+// rounds to 0 has no sign.
+func Fixed(x float64, decimals int, minus string) string {
+	text := strconv.FormatFloat(math.Abs(x), 'f', decimals, 64)
+	switch {
+	case math.IsInf(x, 0):
+		text = "Inf"
+	case text == strconv.FormatFloat(0, 'f', decimals, 64):
+		return text
+	}
+	if x < 0 {
+		return minus + text
+	}
+	return text
 }
 
 // FormatDifference writes a difference, reference minus mix in dB, as where the mix is:
@@ -100,4 +117,12 @@ func Shape(s biquad.Shape) string {
 		return "high cut"
 	}
 	return "bell"
+}
+
+// Count writes a number of things: "1 recording", "3 recordings".
+func Count(n int, thing string) string {
+	if n != 1 {
+		thing += "s"
+	}
+	return fmt.Sprintf("%d %s", n, thing)
 }

@@ -38,7 +38,7 @@ type tracksDocument struct {
 	Filters          []planFilterJSON `json:"filters"`
 	DistanceRendered *report.Number   `json:"distance_rendered_db"` // measured with all of it
 
-	Warnings []string `json:"warnings"`
+	Warnings []report.Warning `json:"warnings"`
 }
 
 type zoneRestJSON struct {
@@ -199,8 +199,12 @@ func (d *tracksDocument) plan(a *tracks.Advice) {
 }
 
 func JSON(w io.Writer, a *tracks.Advice) error {
-	d := tracksDocument{Version: report.Version, Mix: a.Result.Mix.Name, IsSum: a.Result.Mix.Path == tracks.SumName, Already: a.Already, RateHz: report.Number(a.Together.RateHz), References: []string{},
-		Moves: []trackMoveJSON{}, Pairs: []pairJSON{}, LowCuts: []lowCutJSON{}, Placings: []placingJSON{}, Warnings: append([]string{}, a.Warnings()...)}
+	d := tracksDocument{Version: report.FindingsVersion, Mix: a.Result.Mix.Name, IsSum: a.Result.Mix.Path == tracks.SumName, Already: a.Already, RateHz: report.Number(a.Together.RateHz), References: []string{},
+		Moves: []trackMoveJSON{}, Pairs: []pairJSON{}, LowCuts: []lowCutJSON{}, Placings: []placingJSON{}, Warnings: []report.Warning{}}
+	for i, text := range a.Warnings() {
+		f := &a.Findings[i]
+		d.Warnings = append(d.Warnings, report.Warning{Code: f.Code(), Severity: f.Severity().String(), Text: text})
+	}
 	for _, r := range a.Result.References {
 		d.References = append(d.References, r.Name)
 	}

@@ -165,7 +165,7 @@ func CSV(w io.Writer, a *tracks.Advice) error {
 	c := csv.NewWriter(w)
 	head := []string{"track", "state", "loudness_lufs"}
 	for _, z := range a.Zones {
-		head = append(head, "share_"+strings.ReplaceAll(z.Name, " ", "_"))
+		head = append(head, "share_"+z.Column())
 	}
 	number := func(x float64) string {
 		if math.IsNaN(x) || math.IsInf(x, 0) {

@@ -103,3 +103,19 @@ func SamePath(a, b string) bool {
 func Unwritable(path string, err error) error {
 	return job.Fail("check the folder's name, its permissions and the free space", "output %q cannot be written: %s", path, codec.Cause(err))
 }
+
+// StageSound writes a whole sound to a WAV file that [Put] puts in place.
+func StageSound(ctx context.Context, path string, rateHz int, sound [][]float64, depth audio.Depth) (*audio.Writer, error) {
+	w, err := audio.CreateWAV(path, rateHz, len(sound), depth)
+	if err != nil {
+		return nil, err
+	}
+	if err = w.Write(sound); err == nil {
+		err = w.Finish()
+	}
+	if err = cmp.Or(ctx.Err(), err); err != nil {
+		w.Abort()
+		return nil, err
+	}
+	return w, nil
+}

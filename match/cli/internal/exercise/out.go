@@ -1,4 +1,4 @@
-package cli
+package exercise
 
 import (
 	"context"
@@ -11,6 +11,7 @@ import (
 
 	"toneplumb/match/cli/internal/files"
 	"toneplumb/match/cli/internal/flags"
+	"toneplumb/match/job"
 	"toneplumb/match/page"
 	"toneplumb/match/training"
 	"toneplumb/match/training/papers"
@@ -31,7 +32,7 @@ type exercisePaths struct{ folder, page, sheet, answers string }
 const (
 	sheetFile  = "sheet.csv"
 	sheetPDF   = "sheet.pdf"
-	answersEnd = ".answers.json"
+	AnswersEnd = ".answers.json"
 )
 
 func renderName(i int) string {
@@ -64,23 +65,23 @@ func (o exerciseOptions) plan(suffix string) (to exercisePaths, err error) {
 			path, end = filepath.Clean(path), ""
 		}
 		if *is != "" {
-			return to, fail("name one folder, one page and one sheet at most", "there are two outputs like %q", path)
+			return to, job.Fail("name one folder, one page and one sheet at most", "there are two outputs like %q", path)
 		}
 		*is = numbered(path, end)
 	}
 	switch {
 	case to.folder != "":
-		to.answers = to.folder + answersEnd
+		to.answers = to.folder + AnswersEnd
 	case to.page != "":
-		to.answers = strings.TrimSuffix(to.page, filepath.Ext(to.page)) + answersEnd
+		to.answers = strings.TrimSuffix(to.page, filepath.Ext(to.page)) + AnswersEnd
 	default:
-		return to, fail("toneplumb exercise MIX -o FOLDER, or -o page.html", "no folder or page for the exercise was named")
+		return to, job.Fail("toneplumb exercise MIX -o FOLDER, or -o page.html", "no folder or page for the exercise was named")
 	}
 	if o.answers != "" {
 		to.answers = numbered(o.answers, filepath.Ext(o.answers))
 	}
 	if _, err := os.Stat(to.answers); err == nil {
-		return to, fail("choose another name, or take the old exercise away", "%q is there already, and an exercise may need it", to.answers)
+		return to, job.Fail("choose another name, or take the old exercise away", "%q is there already, and an exercise may need it", to.answers)
 	}
 	if _, err := flags.IsLetter(o.paper); err != nil {
 		return to, err
@@ -96,7 +97,7 @@ func (to exercisePaths) check(inputs []string) error {
 			return err
 		}
 		if files.Holds(to.folder, audio.Goal(to.answers)) {
-			return fail("name a file beside it with --answers", "the answers, %q, would lie in the folder that is to be handed out", to.answers)
+			return job.Fail("name a file beside it with --answers", "the answers, %q, would lie in the folder that is to be handed out", to.answers)
 		}
 	}
 	var before []string
@@ -112,7 +113,7 @@ func (to exercisePaths) check(inputs []string) error {
 		}
 		for _, other := range before {
 			if files.SamePath(other, path) {
-				return fail("name each output once", "output %q is named twice", path)
+				return job.Fail("name each output once", "output %q is named twice", path)
 			}
 		}
 		before = append(before, path)
@@ -154,7 +155,7 @@ func (to exercisePaths) write(ctx context.Context, x exercise, o exerciseOptions
 			files.File{Path: filepath.Join(to.folder, sheetPDF), Write: sheet})
 		err = x.Renders(x.Tasks, func(i int, r training.Rendered) error {
 			done.loudLUFS = r.LoudLUFS
-			w, err := stageSound(ctx, filepath.Join(to.folder, renderName(i)), x.Excerpt.RateHz, r.Sound, audio.PCM24)
+			w, err := files.StageSound(ctx, filepath.Join(to.folder, renderName(i)), x.Excerpt.RateHz, r.Sound, audio.PCM24)
 			if err == nil {
 				sounds = append(sounds, w)
 			}
@@ -173,16 +174,16 @@ func (o exerciseOptions) unfit(err error) error {
 	if errors.As(err, &file) || errors.Is(err, context.Canceled) {
 		return err
 	}
-	return fail("choose another part with --part, or another mix", "%q %s", o.inputs[0], err)
+	return job.Fail("choose another part with --part, or another mix", "%q %s", o.inputs[0], err)
 }
 
 // failed words an error of writing an exercise.
 func (o exerciseOptions) failed(err error, x exercise) error {
 	switch {
 	case errors.Is(err, training.ErrSilent):
-		return fail("choose another part with --part", "%q %s", o.inputs[0], err)
+		return job.Fail("choose another part with --part", "%q %s", o.inputs[0], err)
 	case errors.Is(err, page.ErrTooMuch):
-		return fail("fewer renders, -n 12, or a folder in place of the page", "%d renders: %s", len(x.Tasks), err)
+		return job.Fail("fewer renders, -n 12, or a folder in place of the page", "%d renders: %s", len(x.Tasks), err)
 	}
 	return err
 }

@@ -1,4 +1,4 @@
-package cli
+package exercise
 
 import (
 	"context"
@@ -17,12 +17,12 @@ import (
 )
 
 func runMark(ctx context.Context, o exerciseOptions, stdout io.Writer) error {
-	const usage = "toneplumb exercise --mark SHEET.csv... --answers FILE" + answersEnd
+	const usage = "toneplumb exercise --mark SHEET.csv... --answers FILE" + AnswersEnd
 	switch {
 	case len(o.inputs) == 0:
-		return fail(usage, "a sheet that was filled in is needed")
+		return job.Fail(usage, "a sheet that was filled in is needed")
 	case o.answers == "":
-		return fail(usage, "the file with the answers is needed")
+		return job.Fail(usage, "the file with the answers is needed")
 	}
 	letter, err := flags.IsLetter(o.paper)
 	if err != nil {
@@ -74,7 +74,7 @@ func runMark(ctx context.Context, o exerciseOptions, stdout io.Writer) error {
 		return err
 	}
 	if len(bad) > 0 {
-		return fail("each says why above; the others are marked", "%d of %d sheets could not be marked", len(bad), len(class.Students))
+		return job.Fail("each says why above; the others are marked", "%d of %d sheets could not be marked", len(bad), len(class.Students))
 	}
 	return nil
 }
@@ -89,11 +89,11 @@ func (o exerciseOptions) open() (*training.Answers, error) {
 	a, err := training.Open(file, o.password)
 	switch {
 	case errors.Is(err, training.ErrLocked):
-		return nil, fail("give the words with --password", "%q: %s", o.answers, err)
+		return nil, job.Fail("give the words with --password", "%q: %s", o.answers, err)
 	case errors.Is(err, training.ErrPassword):
-		return nil, fail("give the words that the exercise was written with, or write it again: the same command on the same mix hides the same moves", "%q: %s", o.answers, err)
+		return nil, job.Fail("give the words that the exercise was written with, or write it again: the same command on the same mix hides the same moves", "%q: %s", o.answers, err)
 	case err != nil:
-		return nil, fail("take the file that exercise wrote", "%q: %s", o.answers, err)
+		return nil, job.Fail("take the file that exercise wrote", "%q: %s", o.answers, err)
 	}
 	return a, nil
 }
@@ -109,7 +109,7 @@ func readStudent(path string, a *training.Answers) (papers.Student, error) {
 	defer sheet.Close()
 	heard, err := training.ReadSheet(sheet, len(a.Tasks))
 	if err != nil {
-		return papers.Student{Name: name, Why: err.Error()}, fail("fill in rows as 3,bell,1000,+4,1 under render,shape,freq_hz,gain_db,q", "%q: %s", path, err)
+		return papers.Student{Name: name, Why: err.Error()}, job.Fail("fill in rows as 3,bell,1000,+4,1 under render,shape,freq_hz,gain_db,q", "%q: %s", path, err)
 	}
 	return papers.Mark(name, a, heard), nil
 }

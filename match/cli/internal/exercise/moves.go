@@ -1,4 +1,4 @@
-package cli
+package exercise
 
 import (
 	"context"
@@ -26,11 +26,11 @@ const movesFile = "moves.txt"
 // moves one after another as they are dialled, all equally loud.
 func runMoves(ctx context.Context, o exerciseOptions, stdout, stderr io.Writer) error {
 	if len(o.inputs) != 1 || len(o.outputs) != 1 {
-		return fail("toneplumb exercise MIX --moves settings.json -o FOLDER", "one mix and one folder are needed, %d and %d given", len(o.inputs), len(o.outputs))
+		return job.Fail("toneplumb exercise MIX --moves settings.json -o FOLDER", "one mix and one folder are needed, %d and %d given", len(o.inputs), len(o.outputs))
 	}
 	folder := filepath.Clean(o.outputs[0])
 	if end := strings.ToLower(filepath.Ext(folder)); end == ".html" || end == ".pdf" {
-		return fail("name a folder", "--moves writes sounds, and output %q is none of them", o.outputs[0])
+		return job.Fail("name a folder", "--moves writes sounds, and output %q is none of them", o.outputs[0])
 	}
 	if err := files.CheckEmpty(folder); err != nil {
 		return err
@@ -40,7 +40,7 @@ func runMoves(ctx context.Context, o exerciseOptions, stdout, stderr io.Writer) 
 		return err
 	}
 	if len(settings.Moves) == 0 {
-		return fail("give settings with a move", "%q has no moves to be heard", o.moves)
+		return job.Fail("give settings with a move", "%q has no moves to be heard", o.moves)
 	}
 	e, err := o.excerpt(ctx, stderr)
 	if err != nil {
@@ -48,7 +48,7 @@ func runMoves(ctx context.Context, o exerciseOptions, stdout, stderr io.Writer) 
 	}
 	for i, f := range settings.Moves {
 		if err := f.Check(float64(e.RateHz)); err != nil {
-			return fail("change that move, or convert the mix", "move %d cannot be heard at %d Hz: %s", i+1, e.RateHz, err)
+			return job.Fail("change that move, or convert the mix", "move %d cannot be heard at %d Hz: %s", i+1, e.RateHz, err)
 		}
 	}
 	names := match.Naming{Plain: o.plain}
@@ -66,7 +66,7 @@ func runMoves(ctx context.Context, o exerciseOptions, stdout, stderr io.Writer) 
 	t := &report.TextReport{}
 	t.File("mix", d.Mix, fmt.Sprintf("from %s, %.0f s", audio.Clock(e.FromSec), e.Sec()))
 	t.WriteString("\n" + d.text())
-	fmt.Fprintf(t, "wrote %s: %s, %s\n", report.Printable(folder), count(2*len(d.Moves), "sound"), movesFile)
+	fmt.Fprintf(t, "wrote %s: %s, %s\n", report.Printable(folder), words.Count(2*len(d.Moves), "sound"), movesFile)
 	return t.WriteOut(stdout)
 }
 
@@ -126,7 +126,7 @@ func (d *movesJSON) write(ctx context.Context, folder string, e *training.Excerp
 		}
 	}()
 	stage := func(name string, sound [][]float64) error {
-		w, err := stageSound(ctx, filepath.Join(folder, name), e.RateHz, sound, audio.PCM24)
+		w, err := files.StageSound(ctx, filepath.Join(folder, name), e.RateHz, sound, audio.PCM24)
 		if err == nil {
 			sounds = append(sounds, w)
 		}

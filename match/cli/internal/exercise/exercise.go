@@ -1,4 +1,6 @@
-package cli
+// Package exercise is the command of ear training: renders with hidden moves, their sheets and
+// marks. match/training has the lessons themselves.
+package exercise
 
 import (
 	"context"
@@ -39,7 +41,7 @@ type exerciseOptions struct {
 	plain    bool // no name of the mix in what students get
 }
 
-func newExercise() *cobra.Command {
+func New() *cobra.Command {
 	var o exerciseOptions
 	cmd := &cobra.Command{
 		Use:   "exercise MIX",
@@ -71,7 +73,7 @@ page for each student.
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.inputs = args
 			if cmd.Flags().Changed("password") && strings.TrimSpace(o.password) == "" {
-				return fail("give it words, as --password \"three words here\", or leave it out", "--password is empty, and would lock nothing")
+				return job.Fail("give it words, as --password \"three words here\", or leave it out", "--password is empty, and would lock nothing")
 			}
 			given := func(flags ...string) string {
 				for _, flag := range flags {
@@ -83,24 +85,24 @@ page for each student.
 			}
 			if o.moves != "" {
 				if flag := given("mark", "number", "difficulty", "seed", "course", "lesson", "after", "before", "answers", "password", "paper"); flag != "" {
-					return fail("toneplumb exercise MIX --moves settings.json -o FOLDER", "--%s says nothing beside --moves", flag)
+					return job.Fail("toneplumb exercise MIX --moves settings.json -o FOLDER", "--%s says nothing beside --moves", flag)
 				}
 				return runMoves(cmd.Context(), o, cmd.OutOrStdout(), cmd.ErrOrStderr())
 			}
 			if o.mark {
 				if flag := given("number", "difficulty", "seed", "part", "plain", "course", "lesson", "after"); flag != "" {
-					return fail("toneplumb exercise --mark SHEET.csv... --answers FILE", "--%s says nothing beside --mark", flag)
+					return job.Fail("toneplumb exercise --mark SHEET.csv... --answers FILE", "--%s says nothing beside --mark", flag)
 				}
 				return runMark(cmd.Context(), o, cmd.OutOrStdout())
 			}
 			if given("before") != "" {
-				return fail("earlier marks for a new lesson are given with --after", "--before says nothing without --mark")
+				return job.Fail("earlier marks for a new lesson are given with --after", "--before says nothing without --mark")
 			}
 			if o.course > 0 && given("difficulty") != "" {
-				return fail("leave one of them out", "a course has its own difficulties, and --difficulty is given too")
+				return job.Fail("leave one of them out", "a course has its own difficulties, and --difficulty is given too")
 			}
 			if o.lesson != 0 && o.course == 0 {
-				return fail("--course 8 --lesson 2", "--lesson says nothing without --course")
+				return job.Fail("--course 8 --lesson 2", "--lesson says nothing without --course")
 			}
 			return runExercise(cmd.Context(), o, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
@@ -130,10 +132,10 @@ var listenCaution = flags.Wrapped(training.Listening)
 
 func runExercise(ctx context.Context, o exerciseOptions, stdout, stderr io.Writer) error {
 	if len(o.inputs) != 1 {
-		return fail("toneplumb exercise MIX -o FOLDER", "one mix is needed, %d given", len(o.inputs))
+		return job.Fail("toneplumb exercise MIX -o FOLDER", "one mix is needed, %d given", len(o.inputs))
 	}
 	if o.count < 1 || o.count > training.MaxTasks {
-		return fail("12 are a good number", "-n %d is not between 1 and %d", o.count, training.MaxTasks)
+		return job.Fail("12 are a good number", "-n %d is not between 1 and %d", o.count, training.MaxTasks)
 	}
 	lessons, err := o.lessons()
 	if err != nil {
@@ -196,15 +198,15 @@ func (o exerciseOptions) lessons() ([]lessonRules, error) {
 	if o.course == 0 {
 		d, err := training.ParseDifficulty(o.hard)
 		if err != nil {
-			return nil, fail("--difficulty easy, medium or hard", "--difficulty: %s", err)
+			return nil, job.Fail("--difficulty easy, medium or hard", "--difficulty: %s", err)
 		}
 		return []lessonRules{{d.Rules(), ""}}, nil
 	}
 	if o.course < 1 || o.course > training.MaxCourse {
-		return nil, fail("8 are a term", "--course %d is not between 1 and %d", o.course, training.MaxCourse)
+		return nil, job.Fail("8 are a term", "--course %d is not between 1 and %d", o.course, training.MaxCourse)
 	}
 	if o.lesson < 0 || o.lesson > o.course {
-		return nil, fail("the first is --lesson 1", "there is no lesson %d in a course of %d", o.lesson, o.course)
+		return nil, job.Fail("the first is --lesson 1", "there is no lesson %d in a course of %d", o.lesson, o.course)
 	}
 	var all []lessonRules
 	for k := 1; k <= o.course; k++ {
@@ -239,7 +241,7 @@ func readMarked(path string) (*papers.Marked, error) {
 	defer file.Close()
 	marked, err := papers.ReadMarked(file)
 	if err != nil {
-		return nil, fail("toneplumb exercise --mark SHEET.csv... --answers FILE -o marks.json writes one", "%q: %s", path, err)
+		return nil, job.Fail("toneplumb exercise --mark SHEET.csv... --answers FILE -o marks.json writes one", "%q: %s", path, err)
 	}
 	return marked, nil
 }
@@ -266,10 +268,10 @@ func (o exerciseOptions) passage() (measure.Passages, error) {
 	}
 	p, err := flags.ParsePassages(o.part)
 	if err != nil {
-		return nil, fail("write it as --part 0:45-1:05", "--part: %s", err)
+		return nil, job.Fail("write it as --part 0:45-1:05", "--part: %s", err)
 	}
 	if len(p) != 1 || p.Sec() > training.MaxExcerptSec {
-		return nil, fail(fmt.Sprintf("one part of %.0f s at most, --part 0:45-1:05", training.MaxExcerptSec), "--part %s is too much to hear again and again", p)
+		return nil, job.Fail(fmt.Sprintf("one part of %.0f s at most, --part 0:45-1:05", training.MaxExcerptSec), "--part %s is too much to hear again and again", p)
 	}
 	return p, nil
 }
