@@ -82,6 +82,8 @@ const (
 	json = "application/json"
 	csv  = "text/csv; charset=utf-8"
 	text = "text/plain; charset=utf-8"
+
+	markdown = "text/markdown; charset=utf-8" // RFC 7763
 )
 
 // plain adapts a function that needs neither the context nor a style.
@@ -113,6 +115,7 @@ var Match = Formats[*job.MatchOutcome]{
 		}
 		return report.ChartSVG(w, o.Result, s.Chart)
 	}},
+	{".md", markdown, false, plain(func(w io.Writer, o *job.MatchOutcome) error { return report.Markdown(w, o.Result) })},
 	{".txt", text, false, func(_ context.Context, w io.Writer, o *job.MatchOutcome, s Style) error {
 		if s.Terminal {
 			return report.Text(w, o.Result)

@@ -59,7 +59,7 @@ func (o *Output) AddPaper(cmd *cobra.Command) {
 
 // AddMatch adds the flags of all that match writes.
 func (o *Output) AddMatch(cmd *cobra.Command) {
-	o.AddFiles(cmd, "a chart .png or .svg, a page .html or to hand out\n.pdf, text .txt, everything .json; or, by the end of its\nname, what matters later: settings.json, moves.csv, curve.csv")
+	o.AddFiles(cmd, "a chart .png or .svg, a page .html or to hand out\n.pdf, text .txt, notes .md, everything .json; or, by the end of its\nname, what matters later: settings.json, moves.csv, curve.csv")
 	o.AddChart(cmd)
 	o.AddPaper(cmd)
 	f := cmd.Flags()
