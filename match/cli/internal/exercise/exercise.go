@@ -1,5 +1,3 @@
-// Package exercise is the command of ear training: renders with hidden moves, their sheets and
-// marks. match/training has the lessons themselves.
 package exercise
 
 import (

@@ -1,3 +1,5 @@
+// Package exercise is the command of ear training: renders with hidden moves, their sheets and
+// marks. match/training has the lessons themselves.
 package exercise
 
 import (
