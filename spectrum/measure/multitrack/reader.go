@@ -3,7 +3,9 @@ package multitrack
 import (
 	"context"
 	"io"
+	"math"
 
+	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 )
 
@@ -80,4 +82,42 @@ func (r *reader) toEnd(ctx context.Context) error {
 		}
 	}
 	return nil
+}
+
+// lean gathers the power of both channels.
+type lean struct{ left, right float64 }
+
+func (l *lean) add(block [][]float64) {
+	if len(block) < 2 {
+		return
+	}
+	for i, v := range block[0] {
+		l.left += v * v
+		l.right += block[1][i] * block[1][i]
+	}
+}
+
+func (l *lean) balance() float64 {
+	return (l.left - l.right) / max(l.left+l.right, math.SmallestNonzeroFloat64)
+}
+
+func newTrack(path string, f audio.Format) Track {
+	bands := func() []float64 { return make([]float64, spectrum.BandCount) }
+	return Track{Path: path, Format: f, Power: bands(), Re: bands(), Im: bands(), Side: bands(), SideRe: bands()}
+}
+
+func scale(weight float64, all ...[]float64) {
+	for _, x := range all {
+		for b := range x {
+			x[b] /= max(weight, math.SmallestNonzeroFloat64)
+		}
+	}
+}
+
+// gateAt returns the gate of the second that a window's middle is in.
+func gateAt(gate []float64, window int) float64 {
+	if row := int(spectrum.MiddleSec(window)); row < len(gate) {
+		return gate[row]
+	}
+	return 0
 }
