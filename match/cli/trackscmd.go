@@ -39,13 +39,14 @@ func newTracks() *cobra.Command {
 	o := tracksCommand{Job: flags.UsualJob()}
 	cmd := &cobra.Command{
 		Use:   "tracks MIX REFERENCE TRACK...",
-		Short: "which single track carries it, and which stand in one another's way",
-		Long: `Reads single tracks of the mix in step with it and tells for each move whether
-it belongs on the master or on one track, which tracks hold the same zone at the
-same time, and what keeps their loudness. The tracks must start with the mix and
-stand as they do in it: bounced behind their faders and pans, at the mix's rate.
-Of a reference that is the same song it says which faders and filters make the mix
-what the reference is. With --sum the tracks' sum is the mix, before any bounce.`,
+		Short: "faders and filters of single tracks, and which tracks hide each other",
+		Long: `Reads the single tracks together with the mix. With a right mix of the same song
+as reference it plans the fewest faders, widths and filters that take the mix to it.
+With another song it says of each move whether it belongs on the master or on one
+track. It also says which tracks hold the same zone at the same time.
+
+Bounce the tracks from the mix's start, behind their faders and pans, at the mix's
+rate. With --sum the sum of the tracks is the mix, before any bounce.`,
 		Example: `  toneplumb tracks rough-mix.wav reference.flac stems/*.wav
   toneplumb tracks rough-mix.wav reference.flac bass.wav voice.wav keys.wav --front voice
   toneplumb tracks rough-mix.wav reference.flac stems/*.wav -o tracks.png --json
@@ -70,8 +71,8 @@ what the reference is. With --sum the tracks' sum is the mix, before any bounce.
 		},
 	}
 	f := cmd.Flags()
-	f.StringArrayVar(&o.front, "front", nil, "track `NAME` is to stand in front; may be given more than once")
-	f.StringArrayVar(&o.back, "back", nil, "track `NAME` is to stand behind; may be given more than once")
+	f.StringArrayVar(&o.front, "front", nil, "track `NAME` should be in front; may be given more than once")
+	f.StringArrayVar(&o.back, "back", nil, "track `NAME` should be behind; may be given more than once")
 	f.StringArrayVar(&o.groups, "group", nil, "tracks with one fader and one equaliser, as `NAME=TRACK,TRACK`;\nmay be given more than once")
 	o.output.AddFiles(cmd, "a chart .png, .svg or .pdf, a page .html, a document .json,\na table .csv, text .txt, the mix with the plan .wav")
 	f.BoolVar(&o.sum, "sum", false, "there is no mix yet: the sum of the tracks is taken for it")

@@ -35,7 +35,7 @@ func Nearest(w io.Writer, mix *measure.Recording, all []match.RankedReference) e
 const nearestTerms = "Distance: the whole tone, ignoring level; " + otherSongs + ". Low end: sub and lows. Width: mid against side, zone by zone. Range: loudness range. 0 is alike."
 
 // ranking is the reason of the rank.
-const ranking = "Ranked by distance, half the width and a third of the range together, which finds songs by the mix's maker more often than distance alone. A song twice as far in tone never comes before."
+const ranking = "Ranked by distance, half the width and a third of the range together, which finds songs by the mix's maker more often than distance alone. A song twice as far in tone never ranks higher."
 
 // use says which references to use together.
 func use(all []match.RankedReference) string {
@@ -47,11 +47,11 @@ func use(all []match.RankedReference) string {
 	}
 	switch {
 	case others == 0:
-		return "Nothing to use: no reference is another song than the mix."
+		return "Nothing to use: every reference is the mix's own song."
 	case others <= match.MostRecommended && others < len(all):
-		return fmt.Sprintf("Up to %d there is nothing to choose: use all that are other songs than the mix.", match.MostRecommended)
+		return fmt.Sprintf("With %d or fewer there is nothing to choose: use all but the mix's own song.", match.MostRecommended)
 	case others <= match.MostRecommended:
-		return fmt.Sprintf("Up to %d there is nothing to choose: use all of them.", match.MostRecommended)
+		return fmt.Sprintf("With %d or fewer there is nothing to choose: use all of them.", match.MostRecommended)
 	}
 	var names []string
 	for _, i := range match.Recommended(all) {

@@ -32,13 +32,13 @@ func TestNearestNotes(t *testing.T) {
 		notes []string
 		use   string
 	}{
-		{"nothing", of(2, func(i int, n *match.RankedReference) {}), []string{}, "Up to 3 there is nothing to choose: use all of them."},
+		{"nothing", of(2, func(i int, n *match.RankedReference) {}), []string{}, "With 3 or fewer there is nothing to choose: use all of them."},
 		{"itself", isMix, []string{"2.wav is the mix itself, so it is no reference."},
 			"Use together: 1.wav, 3.wav, 4.wav."},
 		{"an odd one", odd, []string{"3.wav makes most of the spread of the three to use: 9.1 dB from the mean of the other two. Those are 3.2 dB apart: listen whether it belongs with them."},
 			"Use together: 1.wav, 2.wav, 3.wav."},
 		{"copies alone", of(2, func(i int, n *match.RankedReference) { n.SameSong = true }),
-			[]string{"1.wav and 2.wav are the mix's own song: they tell of processing, not of other records."}, "Nothing to use: no reference is another song than the mix."},
+			[]string{"1.wav and 2.wav are the mix's own song: the difference is processing, not another record."}, "Nothing to use: every reference is the mix's own song."},
 		{"640 of 1000", of(1000, func(i int, n *match.RankedReference) {
 			if i < 640 {
 				n.JudgedHz[1] = 14000 - float64(i)

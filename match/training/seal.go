@@ -39,7 +39,7 @@ var (
 
 // What stands in the file in plain words.
 const (
-	sealNote = "sealed, not locked: not to be read by accident, and a change is noticed; whoever has the program can open it"
+	sealNote = "sealed, not locked: it cannot be read by accident and a change is noticed, but anyone with toneplumb can open it"
 	lockNote = "locked with a password: AES-256-GCM, its key by PBKDF2 with SHA-256"
 )
 

@@ -40,7 +40,7 @@ func Finding(f finding.Finding) string {
 	case match.MixItself:
 		return named(f.Named, "is the mix itself, so it is no reference.", "are the mix itself, so they are no references.")
 	case match.OwnSong:
-		return named(f.Named, "is the mix's own song: it tells of processing, not of other records.", "are the mix's own song: they tell of processing, not of other records.")
+		return named(f.Named, "is the mix's own song: the difference is processing, not another record.", "are the mix's own song: the difference is processing, not another record.")
 	case match.OddRecommended:
 		return fmt.Sprintf("%s makes most of the spread of the three to use: %.1f dB from the mean of the other two. Those are %.1f dB apart: listen whether it belongs with them.", f.Name, f.DistanceDB, f.OthersDB)
 	case match.JudgedShort:

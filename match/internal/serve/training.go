@@ -79,7 +79,7 @@ func (s *Server) exercise(ctx context.Context, q *viewRequest, t *task) (*outcom
 		}
 		return nil, err
 	}
-	keep := "The answers are sealed against reading by accident, not locked: whoever has toneplumb can open them. A password locks them."
+	keep := "The answers are sealed against reading by accident, not locked: anyone with toneplumb can open them. A password locks them."
 	if q.Password != "" {
 		keep = "The answers are locked: without the password nobody opens them."
 	}

@@ -61,7 +61,7 @@ func TestViews(t *testing.T) {
 	}{
 		"check":   {report.CheckSentence(k), len(artefact.Check)},
 		"class":   {"2 mixes: none is off.", len(artefact.Class)},
-		"nearest": {"Up to 3 there is nothing to choose: use all of them.", len(artefact.Nearest)},
+		"nearest": {"With 3 or fewer there is nothing to choose: use all of them.", len(artefact.Nearest)},
 	}
 	for name, want := range wants {
 		got := v.task(name, ask)
