@@ -9,8 +9,8 @@ import (
 	"toneplumb/match/words"
 )
 
-// aloud says why, in three sentences that a teacher can read out: where the mix is off, what is
-// dialled for it, and what is left alone.
+// aloud returns three sentences that a teacher can read out: where the mix is off, what to dial
+// for it, and what to leave alone.
 func aloud(r *match.Result) []string { return []string{offAloud(r), dialledAloud(r), leftAloud(r)} }
 
 func offAloud(r *match.Result) string {
@@ -24,7 +24,7 @@ func offAloud(r *match.Result) string {
 			much = "too much"
 		}
 		unit := "decibels"
-		half := math.Round(2*math.Abs(z.DifferenceDB)) / 2 // as one says it
+		half := math.Round(2*math.Abs(z.DifferenceDB)) / 2 // in half decibels, as people say it
 		if half <= 1 {
 			unit = "decibel"
 		}
@@ -37,7 +37,7 @@ func offAloud(r *match.Result) string {
 	return text + "."
 }
 
-// mostAloud moves are named in a sentence that is read out; our choice.
+// mostAloud is how many moves are named in a sentence to be read out. Our choice.
 const mostAloud = 2
 
 func dialledAloud(r *match.Result) string {

@@ -1,21 +1,21 @@
 package report
 
-// Block is a piece of an outcome for a page: a table, paragraphs, or both.
+// Block is a piece of a result for a page: a table, paragraphs, or both.
 type Block struct {
 	Heading string     `json:"heading"` // "" for none
-	Head    []string   `json:"head"`    // of the table
-	Rows    [][]string `json:"rows"`    // the first cell is a name; none: no table
+	Head    []string   `json:"head"`    // of the table's columns
+	Rows    [][]string `json:"rows"`    // the first cell is the row's name; empty for no table
 	Items   []Item     `json:"items"`
 }
 
-// Item is one or more paragraphs; the lead stands before the first, in bold.
+// Item is one or more paragraphs. Lead comes before the first, in bold.
 type Item struct {
 	Lead       string   `json:"lead"`
 	Paragraphs []string `json:"paragraphs"`
 }
 
-// Paragraphs returns a block of sentences, those left out that are empty. Without any it is
-// a block of nothing.
+// Paragraphs returns a block with one paragraph for each sentence that is not empty. The block
+// is empty if there is none.
 func Paragraphs(heading string, sentences ...string) Block {
 	b := Block{Heading: heading}
 	for _, s := range sentences {
@@ -26,7 +26,7 @@ func Paragraphs(heading string, sentences ...string) Block {
 	return b
 }
 
-// Filled returns the blocks that hold something.
+// Filled returns the blocks that have rows or items.
 func Filled(blocks ...Block) []Block {
 	var filled []Block
 	for _, b := range blocks {
@@ -37,5 +37,5 @@ func Filled(blocks ...Block) []Block {
 	return filled
 }
 
-// WatchOut is the heading of what is worth acting on.
+// WatchOut is the heading of the findings worth acting on.
 const WatchOut = "Watch out"

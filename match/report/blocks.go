@@ -9,8 +9,8 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// CheckBlocks returns a check for a page, beside its chart and under [CheckSentence]: the
-// zones first.
+// CheckBlocks returns a check for a page, the zones first, to follow its chart and
+// [CheckSentence].
 func CheckBlocks(k *match.Check) []Block {
 	zones := Block{Head: []string{"zone", "the mix is", "likely range", "tolerance", "verdict"}}
 	for _, z := range k.Zones {
@@ -33,10 +33,10 @@ func CheckBlocks(k *match.Check) []Block {
 		width)...)
 }
 
-// NearestHeadline says which references to use together.
+// NearestHeadline returns a sentence that says which references to use together.
 func NearestHeadline(all []match.RankedReference) string { return use(all) }
 
-// NearestBlocks returns a ranking of references for a page, under [NearestHeadline].
+// NearestBlocks returns a ranking of references for a page, to follow [NearestHeadline].
 func NearestBlocks(mix *measure.Recording, all []match.RankedReference) []Block {
 	ranked := Block{Head: []string{"reference", "distance, dB", "low end, dB", "width, dB", "range, LU"}}
 	for i, n := range all {

@@ -14,26 +14,26 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// ChartOptions is how a chart is drawn. The zero value is 1350×990 pixels at 150 DPI on
+// ChartOptions say how to draw a chart. The zero value is 1350×990 pixels at 150 DPI on
 // white paper.
 type ChartOptions struct {
-	WidthPx, HeightPx int     // as plots.Figure has them
-	DPI               float64 // likewise
+	WidthPx, HeightPx int     // see plots.Figure
+	DPI               float64 // see plots.Figure
 	Dark              bool    // light lines on dark paper
-	Bare              bool    // the panels alone, for where title, table and remarks stand beside
-	Steady            bool    // likewise
+	Bare              bool    // only the panels, for a page that has title, table and remarks itself
+	Steady            bool    // see plots.Figure
 }
 
-// Check says why no chart can have this look, nil if it can.
+// Check returns an error if no chart can have this size.
 func (l ChartOptions) Check() error {
 	f := plots.Figure{WidthPx: l.WidthPx, HeightPx: l.HeightPx, DPI: l.DPI, Steady: l.Steady}
 	return f.CheckSize()
 }
 
-// Chart writes the result as a PNG.
+// Chart writes the result as a PNG. The error is w's, or that of [ChartOptions.Check].
 func Chart(w io.Writer, r *match.Result, look ChartOptions) error { return figure(r, look).WritePNG(w) }
 
-// ChartSVG writes the result as an SVG that needs no font.
+// ChartSVG is like [Chart] but writes an SVG that needs no font.
 func ChartSVG(w io.Writer, r *match.Result, look ChartOptions) error {
 	return figure(r, look).WriteSVG(w)
 }
@@ -55,7 +55,7 @@ func figure(r *match.Result, look ChartOptions) *plots.Figure {
 	for i, ref := range r.References {
 		f.Lines = append(f.Lines, recordingNote(label(i, r), ref))
 	}
-	const mostLines, mostNotes = 4, 3 // leave the panels room; three references are usual
+	const mostLines, mostNotes = 4, 3 // leave room for the panels; three references are usual
 	f.Lines = firstOf(f.Lines, mostLines, "and %d more references")
 	f.Footnotes = firstOf(f.Footnotes, mostNotes, moreRemarks)
 	keepAllUnits(f.Footnotes)
@@ -68,14 +68,14 @@ func figure(r *match.Result, look ChartOptions) *plots.Figure {
 	return f
 }
 
-// compactPx is the width under which a chart is for a small place: it shows what to do and
-// leaves the two spectra out rather than shrink both panels. Our choice.
+// compactPx is the width below which a chart is for a small place. It shows only what to do and
+// omits the two spectra, rather than shrink both panels. Our choice.
 const compactPx = 900
 
-// compact reports whether the chart is for a small place. A bare one stands in a page.
+// compact reports whether the chart is for a small place. A bare one is part of a page.
 func (l ChartOptions) compact() bool { return l.WidthPx > 0 && l.WidthPx < compactPx && !l.Bare }
 
-// bulleted marks each remark.
+// bulleted puts a bullet before each remark.
 func bulleted(remarks []string) []string {
 	var all []string
 	for _, text := range remarks {
@@ -84,7 +84,7 @@ func bulleted(remarks []string) []string {
 	return all
 }
 
-// recordingNote is a recording's name, unless it stays out, and figures in one line.
+// recordingNote returns a recording's name, unless names are left out, and figures in one line.
 func recordingNote(who string, r *measure.Recording) string {
 	line := who + ": "
 	if name := NameBeside(who, r); name != "" {
@@ -97,10 +97,11 @@ func recordingNote(who string, r *measure.Recording) string {
 	return line
 }
 
-// moreRemarks counts those that find no room. Who gets a picture may have nothing else.
+// moreRemarks counts the remarks without room, since whoever gets a picture may have nothing else.
 const moreRemarks = "And %d more remarks, not shown here."
 
-// firstOf keeps a few lines and counts the rest in a line of that format.
+// firstOf returns at most that many lines. If there are more, the last counts the rest, in the
+// format more.
 func firstOf(lines []string, most int, more string) []string {
 	if len(lines) <= most {
 		return lines
@@ -149,8 +150,8 @@ func differences(r *match.Result) plots.Panel {
 	return withMoves(p, r)
 }
 
-// secondRound adds the bounce as it is, through the moves of the earlier round. Where these
-// hold, that is the difference, and the mix without them stands back.
+// secondRound adds the mix as bounced, through the moves of the earlier round. If these are
+// held, that becomes the difference, and the mix without them is drawn thin.
 func secondRound(p plots.Panel, r *match.Result, before match.PreviousMoves) plots.Panel {
 	asBounced := slices.Clone(drawnDifference(r))
 	for b, db := range before.FittedDB {
@@ -180,7 +181,7 @@ func withMoves(p plots.Panel, r *match.Result) plots.Panel {
 		p.Marks = append(p.Marks, plots.Mark{FreqHz: m.FreqHz, Label: fmt.Sprint(i + 1)})
 		name := ""
 		switch {
-		case len(r.Moves) == 1: // it is all moves
+		case len(r.Moves) == 1: // the curve of all moves is the same
 			continue
 		case i == 0:
 			name = "each move"
@@ -199,8 +200,8 @@ func withMoves(p plots.Panel, r *match.Result) plots.Panel {
 	return p
 }
 
-// working leaves of a move's curve what does something: along 0 dB it would only hide the
-// difference.
+// working removes the parts of a move's curve near 0 dB in place, where they would only hide
+// the difference.
 func working(db []float64) []float64 {
 	const leastDB = 0.15 // our choice: two pixels on the default chart
 	for b, gain := range db {
@@ -211,11 +212,11 @@ func working(db []float64) []float64 {
 	return db
 }
 
-// unitsPerDB: a move of 3 dB is at least 40 pixels high on the default chart. Our choice:
-// half the height of a letter is a tenth of such a move.
+// unitsPerDB makes a move of 3 dB at least 40 pixels high on the default chart. Our choice:
+// half the height of a letter is a tenth of that.
 const unitsPerDB = 40.0 / 3
 
-// drawnDifference is the difference as it is drawn.
+// drawnDifference returns the difference to draw.
 func drawnDifference(r *match.Result) []float64 {
 	if r.DrawnDB == nil {
 		return r.DifferenceDB
@@ -223,7 +224,7 @@ func drawnDifference(r *match.Result) []float64 {
 	return r.DrawnDB
 }
 
-// differenceName is what the legend calls the difference.
+// differenceName returns what the legend calls the difference.
 func differenceName(r *match.Result) string {
 	if r.Mix == nil {
 		return "curve"
@@ -231,21 +232,21 @@ func differenceName(r *match.Result) string {
 	return "difference"
 }
 
-// intervals are how sure the difference is and, of several references, where others
-// like them may lie.
+// intervals returns the likely range of the difference and, for several references, the range of
+// other references like them.
 func intervals(r *match.Result) []plots.Interval {
 	if r.LowDB == nil {
 		return nil
 	}
 	hz := spectrum.Centres()
-	held := otherSongs
+	songs := otherSongs
 	switch {
 	case oneSong(r) && len(r.References) == 1:
-		held = "same song in both"
+		songs = "same song in both"
 	case oneSong(r):
-		held = "same song in all"
+		songs = "same song in all"
 	}
-	all := []plots.Interval{{Name: "likely range " + measurement(r) + "; " + held, FreqHz: hz,
+	all := []plots.Interval{{Name: "likely range " + measurement(r) + "; " + songs, FreqHz: hz,
 		LowDB: r.LowDB, HighDB: r.HighDB, Kind: plots.Fill, Colour: plots.SkyBlue}}
 	if r.ReferenceSpreadDB != nil {
 		low, high := make([]float64, len(hz)), make([]float64, len(hz))

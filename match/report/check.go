@@ -11,7 +11,7 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Check writes a check for a terminal of 80 Columns.
+// Check writes a check for a terminal of 80 [Columns].
 func Check(w io.Writer, k *match.Check) error {
 	var t TextReport
 	t.Paragraph("", CheckSentence(k))
@@ -39,7 +39,7 @@ func Check(w io.Writer, k *match.Check) error {
 	return t.WriteOut(w)
 }
 
-// checkSentences say how far the mix is and how it was judged; some may be empty.
+// checkSentences return how far off the mix is and how it was judged; some may be empty.
 func checkSentences(k *match.Check) []string {
 	return []string{checkDistance(k), toleranceSentence(k), atOnce, checkJudged(k.Comparison), copiesOf(k.Comparison)}
 }
@@ -53,7 +53,8 @@ func checkedZones(t *TextReport, k *match.Check) {
 	}
 }
 
-// zoneCells are where the mix is in a zone, the likely range, the tolerance and the verdict.
+// zoneCells returns where the mix is in a zone, the likely range, the tolerance and the verdict;
+// only the first if the zone is left out.
 func zoneCells(z match.ZoneVerdict) [4]string {
 	if z.Why == match.LeftOutZone {
 		return [4]string{z.Why.String()}
@@ -61,10 +62,11 @@ func zoneCells(z match.ZoneVerdict) [4]string {
 	return [4]string{words.FormatDifference(z.DifferenceDB), words.FormatInterval(z.LowDB, z.HighDB), fmt.Sprintf("±%.1f dB", z.ToleranceDB), z.Verdict.String()}
 }
 
-// atOnce says why these intervals are wider than others.
+// atOnce explains why these ranges are wider than those of a chart.
 const atOnce = "The likely ranges hold in all zones at once (95 %), so they are wider than a chart's band."
 
-// CheckSentence is the verdict on the whole.
+// CheckSentence returns the verdict on the whole, with the zones that are off or too close to
+// call.
 func CheckSentence(k *match.Check) string {
 	var off, open []string
 	for _, z := range k.Zones {
@@ -97,7 +99,7 @@ func CheckSentence(k *match.Check) string {
 	return text
 }
 
-// toleranceSentence says where the tolerances come from.
+// toleranceSentence says where a check's tolerances come from.
 func toleranceSentence(k *match.Check) string {
 	if k.OwnSong && k.WithinDB == 0 {
 		return fmt.Sprintf("Tolerance: ±%.1f dB, since this is the mix's own song.", float64(match.OwnSongDB))
@@ -105,8 +107,9 @@ func toleranceSentence(k *match.Check) string {
 	return Tolerance(k.WithinDB, len(k.References))
 }
 
-// Tolerance says where the tolerances beside so many references come from. The shares
-// and widths are measured, see match/testdata/README.md.
+// Tolerance says where the tolerances for that many references come from; withinDB as in
+// [match.Comparison.Verdict]. The shares and widths in it are measured, see
+// match/testdata/README.md, "Decision 2: what is near enough".
 func Tolerance(withinDB float64, references int) string {
 	switch {
 	case withinDB > 0:
@@ -132,7 +135,7 @@ func checkJudged(c *match.Comparison) string {
 	return fmt.Sprintf("Judged from %s to %s.", words.FormatHz(low), words.FormatHz(high))
 }
 
-// copiesOf says which references are the mix's own song.
+// copiesOf says which references are the mix's own song, "" if none is.
 func copiesOf(c *match.Comparison) string { return copies(&match.Result{Comparison: c}) }
 
 func checkedSides(t *TextReport, k *match.Check) {
@@ -162,8 +165,8 @@ func progress(t *TextReport, k *match.Check) {
 	}
 }
 
-// progressRows are the zones that both mixes have: name, where it was and is, by how much it
-// moved, and whether nearer.
+// progressRows returns a row for each zone that is judged in both mixes: its name, where it was
+// and is, by how much it moved, and whether it came nearer.
 func progressRows(p *match.Progress) [][]string {
 	var rows [][]string
 	for _, z := range p.Zones {
@@ -182,7 +185,7 @@ func progressSentences(p *match.Progress) []string {
 	return all
 }
 
-// checkedFacts puts the recordings beside each other, without a verdict.
+// checkedFacts writes the recordings' figures side by side, without a verdict.
 func checkedFacts(t *TextReport, k *match.Check) {
 	const width, most = 10, 5 // columns
 	headings, recordings := checkedRecordings(k)
@@ -196,7 +199,7 @@ func checkedFacts(t *TextReport, k *match.Check) {
 	}
 }
 
-// checkedRecordings are all that a check is about, by what each is called in a table.
+// checkedRecordings returns all recordings of a check, with their names in a table.
 func checkedRecordings(k *match.Check) (names []string, recordings []*measure.Recording) {
 	names, recordings = []string{"mix"}, []*measure.Recording{k.Mix}
 	if k.Since != nil {

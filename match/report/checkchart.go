@@ -9,22 +9,22 @@ import (
 	"toneplumb/plots"
 )
 
-// CheckChart writes a check as a PNG.
+// CheckChart writes a check as a PNG. The error is w's, or that of [ChartOptions.Check].
 func CheckChart(w io.Writer, k *match.Check, look ChartOptions) error {
 	return checkFigure(k, look).WritePNG(w)
 }
 
-// CheckChartSVG writes a check as an SVG that needs no font.
+// CheckChartSVG is like [CheckChart] but writes an SVG that needs no font.
 func CheckChartSVG(w io.Writer, k *match.Check, look ChartOptions) error {
 	return checkFigure(k, look).WriteSVG(w)
 }
 
-// narrowIn is the width in inches under which a bare check is its lower panel alone. Our
+// narrowIn is the width in inches below which a bare check shows only its lower panel. Our
 // choice: the width of a telephone.
 const narrowIn = 5
 
 func checkFigure(k *match.Check, look ChartOptions) *plots.Figure {
-	r := &match.Result{Comparison: k.Comparison} // no moves: what chart.go draws without them
+	r := &match.Result{Comparison: k.Comparison} // without moves
 	f := figure(r, look)
 	f.Panels[len(f.Panels)-1] = checkedDifference(k)
 	if look.Bare {
@@ -36,14 +36,14 @@ func checkFigure(k *match.Check, look ChartOptions) *plots.Figure {
 	f.Title = CheckSentence(k)
 	f.Table = checkTable(k)
 	notes := append([]string{checkDistance(k)}, words.SideFindings(k.Sides, len(k.References))...)
-	const mostNotes = 3 // leave the panels room
+	const mostNotes = 3 // leave room for the panels
 	f.Footnotes = firstOf(bulleted(append(notes, words.Findings(k.Warnings)...)), mostNotes, moreRemarks)
 	keepAllUnits(f.Footnotes)
 	return f
 }
 
-// checkedDifference is the mix less the references, with its band, and for each zone its mean
-// and the tolerance: up is too much.
+// checkedDifference returns the panel of the mix less the references, so that up is too much. It
+// shows the likely range, and for each zone its mean and tolerance.
 func checkedDifference(k *match.Check) plots.Panel {
 	p := differences(&match.Result{Comparison: k.Comparison})
 	p.LeastUnitsPerDB = 0 // tolerances may be wide
@@ -58,8 +58,8 @@ func checkedDifference(k *match.Check) plots.Panel {
 		iv := &p.Intervals[i]
 		iv.LowDB, iv.HighDB = negated(iv.HighDB), negated(iv.LowDB)
 	}
-	p.Intervals = p.Intervals[:min(1, len(p.Intervals))] // the tolerance stands for other references
-	for i := range p.Intervals {                         // the table's hold at once and are wider
+	p.Intervals = p.Intervals[:min(1, len(p.Intervals))] // the tolerance covers other references
+	for i := range p.Intervals {                         // the table's ranges hold at once, so they are wider
 		p.Intervals[i].Name = "likely range " + measurement(&match.Result{Comparison: k.Comparison}) + ", at each frequency"
 	}
 	lowest, highest := k.JudgedHz()
@@ -69,7 +69,7 @@ func checkedDifference(k *match.Check) plots.Panel {
 		if z.HighHz < z.LowHz*1.01 || z.Why == match.LeftOutZone {
 			continue
 		}
-		// A little inside the zone's ends, so that frequencies rise; a gap parts the zones.
+		// Stay a little inside the zone, so that frequencies rise; a gap separates the zones.
 		for _, at := range []float64{z.LowHz * 1.001, z.HighHz / 1.001} {
 			hz = append(hz, at)
 			mean = append(mean, -z.DifferenceDB)
@@ -88,7 +88,7 @@ func checkedDifference(k *match.Check) plots.Panel {
 	return p
 }
 
-// negated is a curve upside down.
+// negated returns a curve with its sign changed.
 func negated(db []float64) []float64 {
 	down := make([]float64, len(db))
 	for b, v := range db {

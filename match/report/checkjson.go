@@ -9,9 +9,9 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// checkDocument is what CheckJSON writes. Differences are the mix's level less the
-// references', level ignored, in dB: above 0 the mix has too much. Names stay as they are; what does not apply or is
-// not known is null.
+// checkDocument is what [CheckJSON] writes. Differences are the mix's level less the
+// references', ignoring level, in dB: positive where the mix has too much. Names never change. A
+// value that does not apply or is unknown is null.
 type checkDocument struct {
 	Version      int             `json:"version"`
 	SmoothingOct Number          `json:"smoothing_oct"`
@@ -20,10 +20,10 @@ type checkDocument struct {
 	Verdict      string          `json:"verdict"`   // "near enough", "off" or "too close to call"
 	DistanceDB   Number          `json:"distance_db"`
 	Mix          factsDocument   `json:"mix"`
-	Odd          *oddDocument    `json:"odd_reference"` // it makes most of the references' spread
+	Odd          *oddDocument    `json:"odd_reference"` // makes most of the references' spread
 	References   []factsDocument `json:"references"`
 	Zones        []zoneDocument  `json:"zones"`
-	Sides        []sideDocument  `json:"sides"` // zones in which sides and middle differ by more than 2 dB
+	Sides        []sideDocument  `json:"sides"` // zones in which side and mid differ by more than 2 dB
 	Before       *sinceDocument  `json:"before"`
 	Curve        []bandDocument  `json:"curve"`
 	Warnings     []Warning       `json:"warnings"`
@@ -46,11 +46,11 @@ type zoneDocument struct {
 	Zone         string    `json:"zone"`
 	RangeHz      [2]Number `json:"range_hz"`
 	DifferenceDB *Number   `json:"mix_minus_reference_db"`
-	LowDB        *Number   `json:"low_db"`       // the ends of its likely range; those of all zones
+	LowDB        *Number   `json:"low_db"`       // ends of the likely range; those of all zones
 	HighDB       *Number   `json:"high_db"`      // hold at once (95 %)
-	ToleranceDB  *Number   `json:"tolerance_db"` // null where the zone is left out
+	ToleranceDB  *Number   `json:"tolerance_db"` // null if the zone is left out
 	Verdict      string    `json:"verdict"`
-	Why          *string   `json:"why"` // of "too close to call": "left out" or "too uncertain"
+	Why          *string   `json:"why"` // for "too close to call": "left out" or "too uncertain"
 }
 
 type sideDocument struct {
@@ -63,7 +63,7 @@ type sideDocument struct {
 type sinceDocument struct {
 	Mix            factsDocument   `json:"mix"`
 	SameSong       bool            `json:"same_song"`
-	DistanceThenDB Number          `json:"distance_then_db"` // over what is judged of both mixes
+	DistanceThenDB Number          `json:"distance_then_db"` // over what is judged in both mixes
 	DistanceNowDB  Number          `json:"distance_now_db"`
 	Nearness       string          `json:"nearness"` // "nearer", "as before" or "further off"
 	Zones          []movedDocument `json:"zones"`
@@ -73,7 +73,7 @@ type movedDocument struct {
 	Zone     string  `json:"zone"`
 	ThenDB   *Number `json:"mix_minus_reference_then_db"`
 	NowDB    *Number `json:"mix_minus_reference_now_db"`
-	MovedDB  *Number `json:"moved_db"` // by how much the mix has come up
+	MovedDB  *Number `json:"moved_db"` // positive if the mix has come up
 	Nearness *string `json:"nearness"`
 }
 
@@ -85,7 +85,8 @@ type bandDocument struct {
 	LeftOut      *exclusion `json:"left_out"`
 }
 
-// CheckJSON writes a check as one document.
+// CheckJSON writes a check as one JSON document, version [FindingsVersion]. Differences are mix
+// less reference: positive where the mix has too much. The error is w's.
 func CheckJSON(w io.Writer, k *match.Check) error {
 	d := checkDocument{
 		Version: FindingsVersion, SmoothingOct: Number(k.Options.SmoothOct),
@@ -125,7 +126,7 @@ func CheckJSON(w io.Writer, k *match.Check) error {
 	return WriteJSON(w, d)
 }
 
-// ZonesJSON returns the verdicts of zones as documents have them.
+// ZonesJSON returns the verdicts of zones as they are written in JSON.
 func ZonesJSON(zones []match.ZoneVerdict) []zoneDocument {
 	var all []zoneDocument
 	for _, z := range zones {

@@ -8,9 +8,9 @@ import (
 	"toneplumb/match"
 )
 
-// CurveCSV writes the curves, one band a line, with the names of the JSON document's
-// curve but for gain_db, its target_db: what the moves aim for, and what
-// [match.ParseCurve] reads. A cell is empty where there is no value.
+// CurveCSV writes the curves, one line for each band. The columns are named as in the JSON
+// document's curve, except that target_db is called gain_db: [document.ParseCurve] reads it as
+// the curve to follow. A cell without a value is empty. The error is w's.
 func CurveCSV(w io.Writer, r *match.Result) error {
 	rows := [][]string{{"freq_hz", "gain_db", "difference_db", "low_db", "high_db", "spread_low_db", "spread_high_db", "fitted_db", "left_out"}}
 	for b := range r.DifferenceDB {
@@ -25,8 +25,8 @@ func CurveCSV(w io.Writer, r *match.Result) error {
 	return writeCSV(w, rows)
 }
 
-// MovesCSV writes the moves, one a line, with the names of the JSON document, and the trim
-// as the last line. The dial's cells are what to set.
+// MovesCSV writes the moves, one a line, named as in the JSON document, and the trim
+// as the last line. The dial's cells are what to set. The error is w's.
 func MovesCSV(w io.Writer, r *match.Result) error {
 	rows := [][]string{{"move", "shape", "freq_hz", "gain_db", "gain_low_db", "gain_high_db", "q", "bandwidth_oct", "shelf_slope",
 		"dial_freq_hz", "dial_freq_is", "dial_gain_db", "dial_width", "dial_width_is", "reason"}}
@@ -42,14 +42,14 @@ func MovesCSV(w io.Writer, r *match.Result) error {
 	return writeCSV(w, append(rows, trim))
 }
 
-// writeCSV writes a table after RFC 4180.
+// writeCSV writes a table as RFC 4180 defines it.
 func writeCSV(w io.Writer, rows [][]string) error {
 	out := csv.NewWriter(w)
 	out.UseCRLF = true
 	return out.WriteAll(rows)
 }
 
-// csvNumber is a number as the JSON document has it; "" where that is null.
+// csvNumber returns a number as it is in the JSON document, "" if that is null.
 func csvNumber(n *Number) string {
 	if n == nil {
 		return ""

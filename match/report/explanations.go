@@ -8,8 +8,8 @@ import (
 	"toneplumb/match/words"
 )
 
-// Sentences are the sentences that stand under the moves: the distance, how sure it is,
-// what was confirmed, what was judged and left out, and copies.
+// Sentences returns the sentences below the moves: the distance, how sure it is, what was
+// confirmed, what was judged and left out, which references are copies, and side and mid.
 func Sentences(r *match.Result) []string {
 	var all []string
 	parts := []string{apart(r), hint(r), OtherChoice(r), measuredTo(r), confirmed(r)}
@@ -26,8 +26,8 @@ func Sentences(r *match.Result) []string {
 	return all
 }
 
-// Interval is between which gains a move lies, as "+0.4 to +3.6", one figure where both
-// ends read the same, "" where that is not known.
+// Interval returns the likely range of a move's gain, as "+0.4 to +3.6"; one figure if both
+// ends read the same, "" if it is unknown.
 func Interval(m match.Move) string {
 	low, high := words.FormatGain(m.GainLowDB), words.FormatGain(m.GainHighDB)
 	switch {
@@ -39,8 +39,8 @@ func Interval(m match.Move) string {
 	return low + " to " + high
 }
 
-// hint says how little one other song tells, "" where that changes nothing. Measured: of
-// a fault of 4 dB rms, one song by the same maker leaves 2.9 dB, three leave 2.75; see
+// hint warns that one other song says little, "" if that does not apply. Measured: of a fault of
+// 4 dB rms, one song by the same maker leaves 2.9 dB, three leave 2.75; see
 // match/testdata/advice.md.
 func hint(r *match.Result) string {
 	if r.Mix == nil || len(r.References) > 1 || oneSong(r) || len(r.Moves) == 0 {

@@ -13,17 +13,19 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// perTable recordings stand beside each other; what is more goes into another table.
+// perTable is how many recordings fit into one table of columns columnWidth cells wide; further
+// ones get another table.
 const perTable, columnWidth = 6, 9
 
-// Measured writes the facts of recordings, one a column, numbered, with their names above.
+// Measured writes the figures of recordings, one a column, numbered, with their names above. The
+// error is w's.
 func Measured(w io.Writer, recordings []*measure.Recording) error {
 	t := &TextReport{}
-	var mind []string
+	var warnings []string
 	for i, r := range recordings {
 		t.File(fmt.Sprint(i+1), r.Name, fmt.Sprintf("%s  %s", audio.Clock(r.DurationSec), FormatWords(r.Format)))
 		for _, text := range words.Findings(remarks(r)) {
-			mind = append(mind, fmt.Sprintf("%d: %s", i+1, text))
+			warnings = append(warnings, fmt.Sprintf("%d: %s", i+1, text))
 		}
 	}
 	for from := 0; from < len(recordings); from += perTable {
@@ -37,11 +39,11 @@ func Measured(w io.Writer, recordings []*measure.Recording) error {
 		}
 		factsTable(t, numbers, some, columnWidth)
 	}
-	t.Warnings(mind)
+	t.Warnings(warnings)
 	return t.WriteOut(w)
 }
 
-// remarks are the findings about a recording's file.
+// remarks returns the findings about a recording's file.
 func remarks(r *measure.Recording) finding.List {
 	var all finding.List
 	for _, text := range r.Warnings {
@@ -50,8 +52,7 @@ func remarks(r *measure.Recording) finding.List {
 	return all
 }
 
-// factsTable writes recordings one a column so many cells wide, under headings if there
-// are any.
+// factsTable writes recordings in columns width cells wide, under headings unless these are nil.
 func factsTable(t *TextReport, headings []string, recordings []*measure.Recording, width int) {
 	row := func(label string, cells []string) {
 		line := fmt.Sprintf("%-24s", label)
@@ -72,7 +73,7 @@ func factsTable(t *TextReport, headings []string, recordings []*measure.Recordin
 	}
 }
 
-// factRows are the figures of recordings, one a column after the figure's name.
+// factRows returns a row for each figure: its name, then its value in each recording.
 func factRows(recordings []*measure.Recording) [][]string {
 	known := func(decimals int, of func(r *measure.Recording) float64) func(r *measure.Recording) string {
 		return func(r *measure.Recording) string {
@@ -95,7 +96,7 @@ func factRows(recordings []*measure.Recording) [][]string {
 			if !r.Valid() {
 				return "–"
 			}
-			return words.FormatGain(r.TruePeakDBTP) // over full scale it has a +, as everywhere
+			return words.FormatGain(r.TruePeakDBTP) // with + over full scale, as everywhere
 		}},
 		{"peak to loudness, dB", known(1, func(r *measure.Recording) float64 { return r.PeakToLoudnessDB() })},
 		{"low-pass", func(r *measure.Recording) string {
@@ -115,8 +116,8 @@ func factRows(recordings []*measure.Recording) [][]string {
 	return rows
 }
 
-// widthRows are by how much mid stands above side in each zone, one recording a column after
-// the zone's name.
+// widthRows returns a row for each zone, and one for all: its name, then by how many dB mid is
+// above side in each recording.
 func widthRows(recordings []*measure.Recording) [][]string {
 	var rows [][]string
 	for i, r := range recordings {
@@ -130,11 +131,12 @@ func widthRows(recordings []*measure.Recording) [][]string {
 	return rows
 }
 
-// monoDB above side mid is all there is. Our choice: less side is not heard, and equal
-// channels come out of the table 51 dB apart and more (white noise, in the sub).
+// monoDB is how far mid must be above side to be called mono. Our choice: less side is not heard,
+// and equal channels measure 51 dB apart and more (white noise, in the sub).
 const monoDB = 45
 
-// WidthWords writes by how much mid stands above side, see measure.Stereo.
+// WidthWords writes a mid-to-side ratio in dB, see [measure.Stereo]; "mono" or "opposite" beyond
+// ±45 dB, "–" for NaN.
 func WidthWords(midOverSideDB float64) string {
 	switch db := midOverSideDB; {
 	case math.IsNaN(db):
@@ -148,8 +150,8 @@ func WidthWords(midOverSideDB float64) string {
 	}
 }
 
-// LossWords writes what is lost when both channels are added up, see
-// measure.Stereo.MonoLossDB.
+// LossWords writes what is lost in dB when both channels are added, see
+// [measure.Stereo.MonoLossDB]; "all" above 45 dB, "–" for NaN.
 func LossWords(db float64) string {
 	switch {
 	case math.IsNaN(db):
@@ -160,13 +162,13 @@ func LossWords(db float64) string {
 	return Level(max(0, db), 1)
 }
 
-// zoneWidth is the width in a zone.
+// zoneWidth is the mid-to-side ratio in a zone.
 type zoneWidth struct {
 	name        string
 	midOverSide float64 // dB
 }
 
-// widthsOf returns the width in each zone and of all.
+// widthsOf returns the mid-to-side ratio in each zone, and over all of them.
 func widthsOf(r *measure.Recording) []zoneWidth {
 	stereo := r.Stereo()
 	topHz := float64(r.Format.RateHz) / 2

@@ -9,7 +9,7 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// measuredDocumentJSON is what measure --json prints. Names stay as they are; what does
+// measuredDocumentJSON is what measure --json prints. Names never change. A value that does
 // not apply is null.
 type measuredDocumentJSON struct {
 	Version    int                     `json:"version"`
@@ -31,14 +31,14 @@ type measuredRecordingJSON struct {
 	PeakToLoudness Number      `json:"peak_to_loudness_db"`
 	CutoffHz       *Number     `json:"cutoff_hz"`
 	Widths         []widthJSON `json:"widths"`
-	LowsLost       *Number     `json:"lows_lost_in_mono_db"` // below 178 Hz, both channels added up; null where nothing, or all
+	LowsLost       *Number     `json:"lows_lost_in_mono_db"` // below 178 Hz; null if there is nothing, or all is lost
 	Bands          []bandJSON  `json:"bands"`
 	Warnings       []Warning   `json:"warnings"`
 }
 
 type widthJSON struct {
 	Zone          string  `json:"zone"`
-	MidOverSideDB *Number `json:"mid_over_side_db"` // null where nothing, or one of them, is there
+	MidOverSideDB *Number `json:"mid_over_side_db"` // null if mid, side or both are missing
 	Is            string  `json:"is"`               // "stereo", "mono", "opposite" or "silent"
 }
 
@@ -47,7 +47,8 @@ type bandJSON struct {
 	LevelDB *Number `json:"level_db"` // mean power of what passes the gate, full scale ±1 is 0; null for silence
 }
 
-// MeasuredJSON writes the same and the level in each band as one document.
+// MeasuredJSON writes the figures of recordings and their level in each band as one JSON
+// document, version [FindingsVersion]. The error is w's.
 func MeasuredJSON(w io.Writer, recordings []*measure.Recording) error {
 	d := measuredDocumentJSON{Version: FindingsVersion}
 	for _, r := range recordings {

@@ -4,7 +4,7 @@ import (
 	"toneplumb/biquad"
 )
 
-// Filter is a filter in JSON.
+// Filter is a filter as it is written in JSON.
 type Filter struct {
 	Shape  string  `json:"shape"`
 	FreqHz Number  `json:"freq_hz"`
@@ -14,7 +14,7 @@ type Filter struct {
 	Cut    int     `json:"cut_db_per_oct,omitempty"`
 }
 
-// FilterOf returns a filter as it is, without the terms of a dial.
+// FilterOf returns a filter for JSON, with its Q instead of the terms of a dial.
 func FilterOf(f biquad.Filter) *Filter {
 	j := &Filter{Shape: f.Shape.String(), FreqHz: Number(f.FreqHz), GainDB: Number(f.GainDB), Cut: f.CutDBPerOct}
 	if !f.Shape.IsCut() {
@@ -23,7 +23,7 @@ func FilterOf(f biquad.Filter) *Filter {
 	return j
 }
 
-// Numbers returns figures for JSON.
+// Numbers converts figures for JSON.
 func Numbers(x []float64) []Number {
 	all := make([]Number, len(x))
 	for i, v := range x {

@@ -6,7 +6,7 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// FormatWords is a recording's rate, channels and samples.
+// FormatWords returns a recording's rate, channels and sample format: "44.1 kHz stereo, …".
 func FormatWords(f audio.Format) string {
 	channels := map[int]string{1: "mono", 2: "stereo"}[f.Channels]
 	if channels == "" {

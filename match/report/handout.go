@@ -13,18 +13,19 @@ import (
 	"toneplumb/plots"
 )
 
-// HandoutOptions is how a page to hand out is made. The zero value stands upright on A4.
+// HandoutOptions say how to make a page to hand out. The zero value is A4, upright.
 type HandoutOptions struct {
-	Letter   bool // US letter paper, not A4
-	Sideways bool // lying on its long side
-	Blank    bool // first a worksheet without target, moves and settings, then the solution
-	Variant  int  // of the worksheet, named on it; 0 and 1 are the mix as it is, see [match.Variant]
+	Letter   bool // US letter paper instead of A4
+	Sideways bool // landscape
+	Blank    bool // a worksheet without target, moves and settings, then its solution
+	Variant  int  // of the worksheet, printed on it; 0 and 1 are the mix itself, see [match.Variant]
 
 	// DPI is the resolution of a PNG in pixels per inch; 0 means 150.
 	DPI float64
 }
 
-// Handout writes pages to hand out as a PDF: one for each result, or, of Blank, two.
+// Handout writes pages to hand out as a PDF: one for each result, or two if look.Blank. It
+// ignores look.DPI. The error is w's, or that of [HandoutOptions.Check].
 func Handout(w io.Writer, look HandoutOptions, results ...*match.Result) error {
 	look.DPI = 0
 	var pages []*plots.Figure
@@ -34,7 +35,7 @@ func Handout(w io.Writer, look HandoutOptions, results ...*match.Result) error {
 	return plots.WritePDF(w, pages...)
 }
 
-// HandoutPNG writes the first page as a picture.
+// HandoutPNG writes the first page as a PNG.
 func HandoutPNG(w io.Writer, r *match.Result, look HandoutOptions) error {
 	return HandoutPages(r, look)[0].WritePNG(w)
 }
@@ -44,10 +45,10 @@ func HandoutSVG(w io.Writer, r *match.Result, look HandoutOptions) error {
 	return HandoutPages(r, look)[0].WriteSVG(w)
 }
 
-// Check says why no page can have this look, nil if one can.
+// Check returns an error if no page can have this size.
 func (l HandoutOptions) Check() error { return l.paper().CheckSize() }
 
-// paper is an empty page.
+// paper returns an empty page.
 func (l HandoutOptions) paper() *plots.Figure {
 	const mmPerInch = 25.4
 	f := &plots.Figure{DPI: l.DPI, Paper: true}
@@ -65,13 +66,13 @@ func (l HandoutOptions) paper() *plots.Figure {
 	return f
 }
 
-// HandoutPages returns the pages to hand out, one or, of Blank, two. They hold curves
-// and words, not the recordings' tables, so that the pages of many results may be kept.
+// HandoutPages returns the pages to hand out: one, or two if look.Blank. They hold curves
+// and words but no recording's table, so the pages of many results fit in memory.
 func HandoutPages(r *match.Result, look HandoutOptions) []*plots.Figure {
 	pages := []*plots.Figure{solution(r, look)}
 	if look.Blank {
 		pages[0].Title = look.titled("Solution") + lowerFirst(pages[0].Title)
-		if r.Mix != nil { // it says why in words to read out
+		if r.Mix != nil { // the worksheet's solution explains in words to read out
 			pages[0].Paragraphs[0] = plots.Paragraph{Heading: "To read aloud", Text: aloud(r)}
 		}
 		pages = slices.Insert(pages, 0, worksheet(r, look))
@@ -89,7 +90,7 @@ func HandoutPages(r *match.Result, look HandoutOptions) []*plots.Figure {
 
 var unit = regexp.MustCompile(`([0-9]) (dB|Hz|kHz|LUFS|LU|%|oct)`)
 
-// keepUnits keeps numbers and their units on one line.
+// keepUnits puts a no-break space between numbers and their units.
 func keepUnits(text string) string { return unit.ReplaceAllString(text, "$1\u00a0$2") }
 
 func keepAllUnits(texts []string) {
@@ -101,7 +102,7 @@ func keepAllUnits(texts []string) {
 func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }
 
-// handoutOf is what worksheet and solution have in common: the chart on paper, with the
+// handoutOf returns what worksheet and solution have in common: the chart on paper, with the
 // recordings.
 func handoutOf(r *match.Result, look HandoutOptions) *plots.Figure {
 	f := figure(r, ChartOptions{})
@@ -118,7 +119,7 @@ func handoutOf(r *match.Result, look HandoutOptions) *plots.Figure {
 	return page
 }
 
-// solution is the page with everything on it.
+// solution returns the page with everything on it.
 func solution(r *match.Result, look HandoutOptions) *plots.Figure {
 	page := handoutOf(r, look)
 	page.Table = handoutTable(r)
@@ -135,10 +136,10 @@ func solution(r *match.Result, look HandoutOptions) *plots.Figure {
 	return page
 }
 
-// nameLine is where a student writes name and date.
+// nameLine is where a student writes their name and the date.
 const nameLine = "name: ______________________________   date: ______________"
 
-// titled begins the title of a worksheet or its solution: "Worksheet, variant 2: ".
+// titled returns the start of a page's title: "Worksheet, variant 2: ".
 func (l HandoutOptions) titled(what string) string {
 	if l.Variant > 1 {
 		what += fmt.Sprintf(", variant %d", l.Variant)
@@ -146,10 +147,10 @@ func (l HandoutOptions) titled(what string) string {
 	return what + ": "
 }
 
-// worksheet is the page that leaves the answer open.
+// worksheet returns the page that leaves the answer open.
 func worksheet(r *match.Result, look HandoutOptions) *plots.Figure {
 	page := handoutOf(r, look)
-	page.Title = look.titled("Worksheet") + "what would you move?" // the headline says it
+	page.Title = look.titled("Worksheet") + "what would you move?" // the headline would tell the answer
 	page.Lines = append([]string{nameLine}, page.Lines...)
 	p := &page.Panels[len(page.Panels)-1]
 	p.Marks = nil
@@ -158,7 +159,7 @@ func worksheet(r *match.Result, look HandoutOptions) *plots.Figure {
 		Header: []string{"", "shape", "frequency", "gain", "Q or width", "why"},
 		Align:  []plots.Align{plots.Right},
 	}
-	const rows = 4 // as the question has it
+	const rows = 4 // as many as the question asks for
 	for i := range rows {
 		page.Table.Rows = append(page.Table.Rows, []string{fmt.Sprint(i + 1), "a high shelf it is", "12.5 kilohertz", "+2.5 decibels", "so many octaves", ""})
 	}
@@ -170,26 +171,26 @@ func worksheet(r *match.Result, look HandoutOptions) *plots.Figure {
 	return page
 }
 
-// handoutTable is the settings, each with its reason on a line of its own.
+// handoutTable returns the settings, each with its reason on a line below it.
 func handoutTable(r *match.Result) plots.Table {
 	t := table(r)
 	if len(t.Rows) == 0 {
-		return plots.Table{} // why there are none stands in the text
+		return plots.Table{} // the text says why there are none
 	}
 	last := len(t.Header) - 1
 	t.Header = t.Header[:last]
-	t.Align[last-1] = plots.Left // it takes the rest of the line
+	t.Align[last-1] = plots.Left // it fills the rest of the line
 	for i, row := range t.Rows {
 		t.Under = append(t.Under, row[last])
 		t.Rows[i] = row[:last]
 	}
-	// The trim's few words need no line.
+	// The trim's reason is short: put it in the row.
 	trim := len(t.Rows) - 1
 	t.Rows[trim][last-1], t.Under[trim] = t.Under[trim], ""
 	return t
 }
 
-// What is said on every page.
+// bounce and listen are printed on every page.
 const (
 	bounce = "Switch the master's limiter and loudness processing off. Put the equaliser first on the master, before a bus compressor, with the trim at " +
 		"its own output, so that the compressor sees the same level. If the mix already runs through a compressor, bounce again after the moves and check."

@@ -8,7 +8,7 @@ import (
 	"toneplumb/match/words"
 )
 
-// Headline says in one line what to do and how far it goes.
+// Headline returns one line that says what to do and how far it goes.
 func Headline(r *match.Result) string {
 	if p, is := previous(r); is && p.Use == match.Held {
 		return fmt.Sprintf("Your dialled moves still hold: change nothing. %.1f dB now (%.1f without them).", p.DistanceDB, r.DistanceBeforeDB)
@@ -23,7 +23,7 @@ func Headline(r *match.Result) string {
 	return fmt.Sprintf("%s: %.1f → %.1f dB from %s.", what, r.DistanceBeforeDB, r.DistanceAfterDB, words.References(len(r.References)))
 }
 
-// previous is what was found of the moves of an earlier round, if there was one.
+// previous returns the finding about the moves of an earlier round, if there is one.
 func previous(r *match.Result) (p match.PreviousMoves, is bool) {
 	for _, f := range r.Warnings {
 		if p, is = f.(match.PreviousMoves); is {
@@ -33,7 +33,7 @@ func previous(r *match.Result) (p match.PreviousMoves, is bool) {
 	return p, false
 }
 
-// todo lists the moves by what they do: "cut around 475 Hz and 3.5 kHz", "lift below 71 Hz".
+// todo returns what the moves do, cuts first: "cut around 475 Hz and 3.5 kHz", "lift below 71 Hz".
 func todo(r *match.Result) []string {
 	var cuts, lifts []match.Move
 	for _, m := range r.Moves {
@@ -53,7 +53,7 @@ func todo(r *match.Result) []string {
 	return all
 }
 
-// steps says how near fewer moves would come, "" of one move.
+// steps says how near fewer moves would come, "" for one move.
 func steps(r *match.Result) string {
 	if len(r.StepsDB) < 2 {
 		return ""
@@ -69,8 +69,8 @@ func steps(r *match.Result) string {
 	return "Distance " + strings.Join(parts, ", ") + "."
 }
 
-// OtherChoice says what another choice of stage would do, "" if it was not asked or
-// differs in nothing.
+// OtherChoice says what another stage would do, "" if it was not computed or neither stage has
+// moves.
 func OtherChoice(r *match.Result) string {
 	o := r.Other
 	if o == nil || o.Moves == 0 && len(r.Moves) == 0 {

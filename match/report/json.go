@@ -14,13 +14,13 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Version is the version of the JSON documents whose warnings have no code, FindingsVersion
-// that of those of match, check, class, nearest, measure, render and tracks, whose warnings
-// have: 1 had texts alone.
+// Version is the version of JSON documents whose warnings are texts only. FindingsVersion is that
+// of the documents of match, check, class, nearest, measure, render and tracks, whose warnings
+// also have codes.
 const Version, FindingsVersion = 1, 2
 
-// matchDocument is what JSON writes. Other programs read it: names stay as they are,
-// and what does not apply or is not known is null.
+// matchDocument is what [JSON] writes. Other programs read it: names never change, and a
+// value that does not apply or is unknown is null.
 type matchDocument struct {
 	Version          int                  `json:"version"`
 	RateHz           int                  `json:"rate_hz"`
@@ -29,8 +29,8 @@ type matchDocument struct {
 	TowardPercent    Number               `json:"toward_percent"`
 	Stage            string               `json:"stage"`    // rough, finished or as measured
 	Outlook          string               `json:"outlook"`  // advised, or why there are no moves
-	Headline         string               `json:"headline"` // in words
-	Level            string               `json:"level"`    // what is done to the level of the curves
+	Headline         string               `json:"headline"` // a sentence
+	Level            string               `json:"level"`    // how the level of the curves was chosen
 	Mix              *recordingDocument   `json:"mix"`
 	References       []recordingDocument  `json:"references"`
 	Curve            []pointDocument      `json:"curve,omitempty"` // not in settings
@@ -45,7 +45,7 @@ type matchDocument struct {
 	Sides            []sideDocument       `json:"sides"` // zones in which side and mid are off by different amounts
 	LoudnessAfter    *Number              `json:"loudness_after_lufs"`
 	TruePeakAfter    *Number              `json:"true_peak_after_dbtp"`
-	LeadChange       *Number              `json:"lead_change_lu"` // of the track of --lead: further out; below 0: in
+	LeadChange       *Number              `json:"lead_change_lu"` // of the track of --lead; positive: further out
 	Warnings         []Warning            `json:"warnings"`
 }
 
@@ -54,8 +54,8 @@ type recordingDocument struct {
 	RateHz        int       `json:"rate_hz"`
 	Channels      int       `json:"channels"`
 	DurationS     Number    `json:"duration_s"`
-	PartS         [2]Number `json:"part_s"`     // the ends of what counts
-	PassagesS     passages  `json:"passages_s"` // of several passages that count, each
+	PartS         [2]Number `json:"part_s"`     // first and last second that is used
+	PassagesS     passages  `json:"passages_s"` // the passages that are used, if several
 	LoudnessLUFS  Number    `json:"loudness_lufs"`
 	LoudnessRange *Number   `json:"loudness_range_lu"`
 	TruePeak      *Number   `json:"true_peak_dbtp"`
@@ -88,13 +88,13 @@ type moveDocument struct {
 	CutDBPerOct  *Number `json:"cut_db_per_oct"`
 	Reason       string  `json:"reason"`
 	ReasonCode   string  `json:"reason_code"`
-	ReasonDB     *Number `json:"reason_db"`        // the reason's figure: reference less mix; null of one without
-	ReasonHalf   *Number `json:"reason_half_db"`   // half the likely range (95 %) of a difference there
+	ReasonDB     *Number `json:"reason_db"`        // the reason's figure, reference less mix; null if it has none
+	ReasonHalf   *Number `json:"reason_half_db"`   // half the likely range (95 %) of the difference there
 	ReasonSpread *Number `json:"reason_spread_db"` // half the band of other references like these there
 	Dial         dial    `json:"dial"`
 }
 
-// dial is the move in the terms of the equaliser it was made for.
+// dial is a move in the terms of the equaliser it was made for.
 type dial struct {
 	FreqHz  Number  `json:"freq_hz"`
 	FreqIs  string  `json:"freq_is"`
@@ -105,7 +105,7 @@ type dial struct {
 	WidthLaw *document.WidthLaw `json:"width_law,omitempty"`
 }
 
-// alternativeDocument is what another choice of stage would do.
+// alternativeDocument describes the moves at another stage.
 type alternativeDocument struct {
 	Stage         string `json:"stage"`
 	Outlook       string `json:"outlook"`
@@ -114,15 +114,15 @@ type alternativeDocument struct {
 	DistanceAfter Number `json:"distance_after_db"`
 }
 
-// Warning is a finding as documents have it: the code is for programs, the text for
+// Warning is a finding as it is written in JSON: the code is for programs, the text for
 // people.
 type Warning struct {
 	Code     string `json:"code"`
-	Severity string `json:"severity"` // "warning", "caution" or "info"; the heaviest come first
+	Severity string `json:"severity"` // "warning", "caution" or "info", in this order
 	Text     string `json:"text"`
 }
 
-// WarningsJSON returns findings as documents have them.
+// WarningsJSON returns findings as they are written in JSON; never nil.
 func WarningsJSON(all finding.List) []Warning {
 	warnings := []Warning{}
 	for _, f := range all {
@@ -131,13 +131,13 @@ func WarningsJSON(all finding.List) []Warning {
 	return warnings
 }
 
-// exclusion is why a band is left out, as documents have it.
+// exclusion is why a band is left out, in JSON.
 type exclusion struct {
 	Code string `json:"code"`
 	Text string `json:"text"`
 }
 
-// exclusionOf returns nil where a band is not left out.
+// exclusionOf returns nil if a band is kept.
 func exclusionOf(e match.Exclusion) *exclusion {
 	if e.Cause == match.Kept {
 		return nil
@@ -145,8 +145,8 @@ func exclusionOf(e match.Exclusion) *exclusion {
 	return &exclusion{e.Cause.Code(), words.Exclusion(e)}
 }
 
-// smoothingOf is the smoothing of the curves in the document: the advice's, whatever is
-// drawn; of a drawn curve its own.
+// smoothingOf returns the smoothing in octaves of the document's curves: the advice's, even if
+// the chart is drawn with another; for a drawn curve its own.
 func smoothingOf(r *match.Result) float64 {
 	if r.Mix == nil {
 		return r.Options.SmoothOct
@@ -154,16 +154,16 @@ func smoothingOf(r *match.Result) float64 {
 	return match.AdviceSmoothOct
 }
 
-// at returns what a curve is at a band, NaN where there is no curve.
-func at(db []float64, band int) float64 {
+// valueAt returns a curve's value at a band, NaN if the curve is nil.
+func valueAt(db []float64, band int) float64 {
 	if db == nil {
 		return math.NaN()
 	}
 	return db[band]
 }
 
-// JSON writes the result as one document. Its moves, rate and trim are what
-// [match.ReadSettings] reads.
+// JSON writes the result as one document, version [FindingsVersion]. [document.ReadSettings]
+// reads its moves, rate and trim. The error is w's.
 func JSON(w io.Writer, r *match.Result) error {
 	d := documentOf(r)
 	for b := range r.DifferenceDB {
@@ -172,8 +172,8 @@ func JSON(w io.Writer, r *match.Result) error {
 	return WriteJSON(w, d)
 }
 
-// Settings writes the same document without the curves: what is needed to set the moves,
-// to send sound through them, and to see where they come from. [CurveCSV] has the curves.
+// Settings writes the document of [JSON] without the curves: enough to set the moves, to send
+// sound through them, and to see where they come from. [CurveCSV] has the curves.
 func Settings(w io.Writer, r *match.Result) error { return WriteJSON(w, documentOf(r)) }
 
 func documentOf(r *match.Result) matchDocument {
@@ -219,7 +219,7 @@ func documentOf(r *match.Result) matchDocument {
 	return d
 }
 
-// pointOf is the curves at a band.
+// pointOf returns the curves at a band.
 func pointOf(r *match.Result, b int) pointDocument {
 	difference := r.DifferenceDB[b]
 	p := pointDocument{
@@ -227,14 +227,14 @@ func pointOf(r *match.Result, b int) pointDocument {
 		DifferenceDB: Number(difference),
 		TargetDB:     Number(r.TargetDB[b]),
 		FittedDB:     Number(r.FittedDB[b]),
-		LowDB:        Known(at(r.LowDB, b)), HighDB: Known(at(r.HighDB, b)),
-		SpreadLowDB: Known(difference - at(r.ReferenceSpreadDB, b)), SpreadHighDB: Known(difference + at(r.ReferenceSpreadDB, b)),
+		LowDB:        Known(valueAt(r.LowDB, b)), HighDB: Known(valueAt(r.HighDB, b)),
+		SpreadLowDB: Known(difference - valueAt(r.ReferenceSpreadDB, b)), SpreadHighDB: Known(difference + valueAt(r.ReferenceSpreadDB, b)),
 	}
 	p.LeftOut = exclusionOf(r.LeftOut[b])
 	return p
 }
 
-// MovesJSON returns moves as documents have them.
+// MovesJSON returns moves as they are written in JSON; never nil.
 func MovesJSON(moves []match.Move) []moveDocument {
 	all := []moveDocument{}
 	for _, m := range moves {

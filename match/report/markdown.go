@@ -11,8 +11,8 @@ import (
 )
 
 // Markdown writes the moves as a table in Markdown, for notes of a lesson or of a session:
-// what was compared, the headline, one row a move with its reason, and what to watch out for.
-// Tables are those of GitHub Flavored Markdown, section 4.10.
+// what was compared, the headline, a row for each move with its reason, and what to watch out
+// for. Tables follow GitHub Flavored Markdown, section 4.10. The error is w's.
 func Markdown(w io.Writer, r *match.Result) error {
 	var b strings.Builder
 	if r.Mix != nil {
@@ -41,8 +41,8 @@ func Markdown(w io.Writer, r *match.Result) error {
 	return err
 }
 
-// marks are what Markdown would take for its own in a name.
+// marks matches the characters that Markdown would interpret.
 var marks = regexp.MustCompile("[\\\\`*_\\[\\]<>#|~&]")
 
-// literally returns a text that Markdown shows as it is.
+// literally escapes a text so that Markdown shows it unchanged.
 func literally(text string) string { return marks.ReplaceAllString(Printable(text), `\$0`) }

@@ -9,14 +9,14 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Name is a file's name without its folder, as it may be shown.
+// Name returns a file's name without its folder, safe to print.
 func Name(path string) string { return measure.NameOf(path) }
 
-// Printable is a path as it may be shown.
+// Printable returns a path, safe to print.
 func Printable(path string) string { return measure.Printable(path) }
 
-// NameBeside is a recording's name beside what it is; "" where both are one, since names
-// stay out.
+// NameBeside returns a recording's name to print beside its role who; "" if both are the same,
+// which means that names are left out.
 func NameBeside(who string, r *measure.Recording) string {
 	if r.Name == who {
 		return ""
@@ -24,16 +24,16 @@ func NameBeside(who string, r *measure.Recording) string {
 	return r.Name
 }
 
-// Problem is what is wrong with a file, without its path.
+// Problem returns what is wrong with a file, without its path.
 func Problem(err error) string {
 	var a *audio.Error
 	if errors.As(err, &a) {
 		return Printable(a.Problem)
 	}
-	return "cannot be read" // other words may hold the path
+	return "cannot be read" // other errors may contain the path
 }
 
-// Shorten cuts the middle out of text that is wider than n cells of a terminal.
+// Shorten replaces the middle of text by … if it is wider than n cells of a terminal.
 func Shorten(text string, n int) string {
 	if cells(text) <= n {
 		return text
@@ -57,12 +57,12 @@ func Shorten(text string, n int) string {
 	return string(runes[:head]) + "…" + string(runes[tail:])
 }
 
-// Pad fills text up to n cells.
+// Pad fills text with blanks to n cells.
 func Pad(text string, n int) string {
 	return text + strings.Repeat(" ", max(0, n-cells(text)))
 }
 
-// Cells is how many cells of a terminal text takes.
+// Cells returns how many cells of a terminal text takes.
 func Cells(text string) int { return cells(text) }
 
 func cells(text string) int {
@@ -73,8 +73,8 @@ func cells(text string) int {
 	return n
 }
 
-// cell is how many cells a letter takes: none for what is set onto the letter before,
-// two for those of East Asia and for pictures, one for all else.
+// cell returns how many cells a rune takes: none if it combines with the one before, two for
+// East Asian letters and pictures, one otherwise.
 func cell(c rune) int {
 	switch {
 	case c < 0x300:
@@ -87,8 +87,8 @@ func cell(c rune) int {
 	return 1
 }
 
-// wide are the blocks of letters of two cells. Source: Unicode Standard Annex 11, East
-// Asian Width (from memory), by whole blocks; the tests hold it against a table of it.
+// wide lists the blocks whose letters take two cells. Source: Unicode Standard Annex 11, East
+// Asian Width (from memory), by whole blocks; the tests compare it with a table of that annex.
 var wide = &unicode.RangeTable{
 	R16: []unicode.Range16{
 		{Lo: 0x1100, Hi: 0x115f, Stride: 1}, // Hangul, first letters

@@ -10,7 +10,7 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Nearest writes which references are near to a mix for a terminal of 80 Columns.
+// Nearest writes a ranking of references for a terminal of 80 [Columns]. The error is w's.
 func Nearest(w io.Writer, mix *measure.Recording, all []match.RankedReference) error {
 	var t TextReport
 	recordingLine(&t, "mix", mix)
@@ -31,10 +31,10 @@ func Nearest(w io.Writer, mix *measure.Recording, all []match.RankedReference) e
 	return err
 }
 
-// nearestTerms say what the columns are.
+// nearestTerms explains the columns.
 const nearestTerms = "Distance: the whole tone, ignoring level; " + otherSongs + ". Low end: sub and lows. Width: mid against side, zone by zone. Range: loudness range. 0 is alike."
 
-// ranking is the reason of the rank.
+// ranking explains the order.
 const ranking = "Ranked by distance, half the width and a third of the range together, which finds songs by the mix's maker more often than distance alone. A song twice as far in tone never ranks higher."
 
 // use says which references to use together.
@@ -60,7 +60,8 @@ func use(all []match.RankedReference) string {
 	return "Use together: " + strings.Join(names, ", ") + "."
 }
 
-// NearestJSON writes the same as one document.
+// NearestJSON writes a ranking of references as one JSON document, version [FindingsVersion]. The
+// error is w's.
 func NearestJSON(w io.Writer, mix *measure.Recording, all []match.RankedReference) error {
 	type reference struct {
 		File        string    `json:"file"`
@@ -72,7 +73,7 @@ func NearestJSON(w io.Writer, mix *measure.Recording, all []match.RankedReferenc
 		JudgedHz    [2]Number `json:"judged_hz"`
 		SameSong    bool      `json:"same_song"`
 		MixItself   bool      `json:"mix_itself"`
-		MakesSpread bool      `json:"makes_spread"` // most of that of those to use together
+		MakesSpread bool      `json:"makes_spread"` // most of the spread of the recommended references
 	}
 	d := struct {
 		Version     int         `json:"version"`

@@ -10,8 +10,8 @@ import (
 	"toneplumb/match/words"
 )
 
-// apart is what the headline leaves open of the distance: how near fewer moves would come, or
-// how far apart the sides are where there are none.
+// apart completes the headline: how near fewer moves would come, or how far apart the sides
+// are if there are no moves.
 func apart(r *match.Result) string {
 	if len(r.Moves) > 0 {
 		return steps(r)
@@ -19,7 +19,7 @@ func apart(r *match.Result) string {
 	return distance(r)
 }
 
-// distance is how far apart the sides are, before and after the moves.
+// distance returns how far apart the sides are before the moves.
 func distance(r *match.Result) string {
 	text := fmt.Sprintf("%.2f dB from %s (ignoring level)", r.DistanceBeforeDB, words.References(len(r.References)))
 	if r.Mix == nil {
@@ -28,7 +28,7 @@ func distance(r *match.Result) string {
 	return text + "."
 }
 
-// confirmed is what was measured of the mix through the moves, "" if it was not read
+// confirmed returns what was measured of the mix through the moves, "" if it was not read
 // again.
 func confirmed(r *match.Result) string {
 	c := r.Confirmed
@@ -39,12 +39,12 @@ func confirmed(r *match.Result) string {
 		Level(c.LoudnessAfterLUFS, 1), Level(c.LoudnessBeforeLUFS, 1), words.FormatGain(c.TruePeakDBTP))
 }
 
-// otherSongs is what a difference between songs is to be held against. Measured by
-// TestApart on 770 pairs of songs by one maker, each maker counting alike: quartiles 3.3
-// and 5.5 dB, see match/testdata/README.md.
+// otherSongs is what to compare a difference between songs with. Measured by TestApart on 770
+// pairs of songs by one maker, each maker counting alike: quartiles 3.3 and 5.5 dB, see
+// match/testdata/README.md, "How far apart songs are".
 const otherSongs = "two songs by one maker usually differ by 3 to 6 dB"
 
-// measurement is how sure the difference is.
+// measurement returns how sure the difference is: "±0.4 dB (95 %)".
 func measurement(r *match.Result) string {
 	half := fmt.Sprintf("±%.1f dB", r.ConfidenceDB)
 	if r.ConfidenceDB < 0.05 {
@@ -53,13 +53,13 @@ func measurement(r *match.Result) string {
 	return half + " (95 %)"
 }
 
-// oneSong tells whether mix and references are one song.
+// oneSong reports whether all references are copies of the mix's song.
 func oneSong(r *match.Result) bool {
 	return len(r.SameSong) > 0 && !slices.Contains(r.SameSong, false)
 }
 
-// spreadDB is half the band of other references like these, the root of its mean
-// square; NaN for one reference.
+// spreadDB returns half the band of other references like these, as the root mean square over
+// bands; NaN for one reference.
 func spreadDB(r *match.Result) float64 {
 	sum, n := 0.0, 0.0
 	for _, half := range r.ReferenceSpreadDB {
@@ -70,7 +70,7 @@ func spreadDB(r *match.Result) float64 {
 	return math.Sqrt(sum / n) // 0/0 is NaN
 }
 
-// measuredTo says how far the difference can be trusted.
+// measuredTo says how sure the difference is and how much other songs differ.
 func measuredTo(r *match.Result) string {
 	if r.Mix == nil {
 		return ""
@@ -85,7 +85,7 @@ func measuredTo(r *match.Result) string {
 	return text + "; " + otherSongs + "."
 }
 
-// judged says what the comparison covers and how far it goes.
+// judged says which range was judged and what the moves aim for.
 func judged(r *match.Result) string {
 	low, high := r.JudgedHz()
 	if r.Mix == nil {
@@ -107,7 +107,7 @@ func judged(r *match.Result) string {
 	return fmt.Sprintf("%s; aims for %.0f %% of the difference that is clearly tonal, in %s.", text, toward, words.Stage(r.SolveOptions.Stage))
 }
 
-// leftOut lists what is not judged although it is in range, with the reasons.
+// leftOut lists the parts of the range that are not judged, with the reasons.
 func leftOut(r *match.Result) string {
 	var parts []string
 	if r.Mix == nil {
@@ -127,7 +127,7 @@ func leftOut(r *match.Result) string {
 	return "Left out: " + strings.Join(parts, ", ") + "."
 }
 
-// copies says which references are the mix's own song.
+// copies says which references are the mix's own song, "" if none is.
 func copies(r *match.Result) string {
 	var which []match.Side
 	for i, same := range r.SameSong {

@@ -10,8 +10,8 @@ import (
 	"toneplumb/spectrum"
 )
 
-// summary says in a few sentences what a picture shows: where the mix differs, what
-// the moves do about it, what is left and why.
+// summary returns a few sentences on what a picture shows: where the mix differs, what the
+// moves do about it, what is left and why.
 func summary(r *match.Result) []string {
 	if r.Mix == nil {
 		return summaryOfCurve(r)
@@ -20,7 +20,7 @@ func summary(r *match.Result) []string {
 	return []string{whereItDiffers(r, most, other), whatTheMovesDo(r, most, other), whatIsLeft(r)}
 }
 
-// summaryOfCurve does so for a drawn curve.
+// summaryOfCurve is summary for a drawn curve.
 func summaryOfCurve(r *match.Result) []string {
 	low, high := -1, -1
 	for b, db := range r.DifferenceDB {
@@ -53,7 +53,7 @@ func moveCount(n int) string {
 	return fmt.Sprintf("%d moves", n)
 }
 
-// biggest says what the move of the largest gain does.
+// biggest says what the move with the largest gain does.
 func biggest(r *match.Result) string {
 	k := 0
 	for i, m := range r.Moves {
@@ -67,7 +67,7 @@ func biggest(r *match.Result) string {
 	return fmt.Sprintf("the largest, move %d, %s", k+1, does(r.Moves[k]))
 }
 
-// does says what a move does, in the words of one who turns it.
+// does says what a move does: "takes 2.0 dB out around 425 Hz".
 func does(m match.Move) string {
 	if m.GainDB < 0 {
 		return fmt.Sprintf("takes %.1f dB out %s", -m.GainDB, words.Place(m.Shape, m.FreqHz))
@@ -97,7 +97,7 @@ func whereItDiffers(r *match.Result, most, other int) string {
 	return text + "."
 }
 
-// whatTheMovesDo names the moves that answer the two zones, and what the trim is for.
+// whatTheMovesDo names the moves that deal with the zones, and says what the trim is for.
 func whatTheMovesDo(r *match.Result, zones ...int) string {
 	gap := ""
 	if g := r.Gap(); g != nil && g.Cause != match.Answered && g.Cause != match.NoneSought {
@@ -149,7 +149,7 @@ func whatTheMovesDo(r *match.Result, zones ...int) string {
 	return text + ", so that the ear judges tone and not level." + gap
 }
 
-// whatIsLeft names the zone where most is left, and the largest reason.
+// whatIsLeft names the zone where most is left, and the main reason.
 func whatIsLeft(r *match.Result) string {
 	text := fmt.Sprintf("The distance stays at %.1f dB", r.DistanceBeforeDB)
 	if len(r.Moves) > 0 {
@@ -159,7 +159,7 @@ func whatIsLeft(r *match.Result) string {
 			text += fmt.Sprintf("; most is left in the %s, %s", z.Name, words.FormatDifference(leftOf(z)))
 			why := words.WhyLeft(r.WhyLeft(z), r.SolveOptions.TowardPercent)
 			if g := r.Gap(); g != nil && g.Zone == z.Zone && g.Cause != match.Answered {
-				why = "" // it stands above
+				why = "" // GapSentence has said it
 			}
 			if why != "" {
 				text += ": " + why
@@ -172,7 +172,7 @@ func whatIsLeft(r *match.Result) string {
 	return text + ". " + upperFirst(otherSongs) + "."
 }
 
-// questions are what an exercise asks for.
+// questions returns the questions of a worksheet.
 func questions(r *match.Result) []string {
 	if r.Mix == nil {
 		return []string{

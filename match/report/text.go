@@ -1,5 +1,9 @@
-// Package report shows a match.Result: as text, as JSON and as a chart. It
-// formats and decides nothing.
+// Package report writes results of package match: as text, JSON, CSV and Markdown, as charts, and
+// as pages to hand out. It formats and decides nothing.
+//
+// Writers return the error of their io.Writer; charts also refuse sizes that have no room.
+// All curves and zones ignore level: their mean over the judged bands is removed. In a chart of
+// moves, up is what to add; in the chart of a check, up is what the mix has too much of.
 //
 // It builds on match, match/words and plots; what shows a result
 // uses it.
@@ -19,7 +23,7 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Text writes the result for a terminal of 80 Columns.
+// Text writes the result for a terminal of 80 [Columns].
 func Text(w io.Writer, r *match.Result) error {
 	var t TextReport
 	t.Paragraph("", Headline(r))
@@ -52,11 +56,11 @@ func Text(w io.Writer, r *match.Result) error {
 	return t.WriteOut(w)
 }
 
-// label is how a reference is called before its name.
+// label returns how a reference is called before its name.
 func label(i int, r *match.Result) string { return match.ReferenceLabel(i, len(r.References)) }
 
-// recordingLine prints a recording's name, cut in its middle, and its figures; under
-// it the passages that count, if not all do.
+// recordingLine writes a recording's name, cut in its middle, and its figures; below it the
+// passages that are used, if not all are.
 func recordingLine(t *TextReport, who string, r *measure.Recording) {
 	figures := "  " + Figures(r, "  ")
 	lead := fmt.Sprintf("%-11s  ", who)
@@ -67,9 +71,8 @@ func recordingLine(t *TextReport, who string, r *measure.Recording) {
 	}
 }
 
-// Figures is a recording's length, format and loudness in a few words, with so much
-// between. With blanks between they are columns, so that those of several recordings
-// stand below each other.
+// Figures returns a recording's length, format and loudness, separated by between. If that is
+// blank, they are padded to columns, so that those of several recordings align.
 func Figures(r *measure.Recording, between string) string {
 	channels := map[int]string{1: "mono", 2: "stereo"}[r.Format.Channels]
 	if channels == "" {
@@ -84,7 +87,7 @@ func Figures(r *measure.Recording, between string) string {
 	return strings.Join(figures, between)
 }
 
-// moves prints the dials, and under each move its reason.
+// moves writes the dials, and below each move its reason.
 func moves(t *TextReport, r *match.Result) {
 	const row = "%2s  %-10s %9s %8s %5s  "
 	const widthCells = 23
@@ -98,7 +101,7 @@ func moves(t *TextReport, r *match.Result) {
 		width, why := Width(m), words.Why(m)
 		switch likely := Interval(m); {
 		case likely == "":
-		case cells(width) > widthCells: // the words of some dials are long
+		case cells(width) > widthCells: // some dials have long names
 			why = "likely " + likely + " dB; " + why
 		default:
 			width = Pad(width, widthCells) + " " + likely
@@ -109,7 +112,7 @@ func moves(t *TextReport, r *match.Result) {
 	t.Paragraph(fmt.Sprintf(row, "", "trim", "", words.FormatGain(r.TrimDB)+" dB", ""), trimReason(r))
 }
 
-// hasIntervals tells whether it is known how sure the moves are.
+// hasIntervals reports whether the likely range of a move is known.
 func hasIntervals(r *match.Result) bool {
 	for _, m := range r.Moves {
 		if !math.IsNaN(m.GainLowDB) {
@@ -119,7 +122,7 @@ func hasIntervals(r *match.Result) bool {
 	return false
 }
 
-// TrimReason is why the trim is what it is: so many dB lower than equal loudness needs.
+// TrimReason returns why the trim has its value, given how many dB it is below equal loudness.
 func TrimReason(lowerDB float64) string {
 	if lowerDB > 0 {
 		return fmt.Sprintf("%.1f below equal loudness, to keep peaks under −1 dBTP", lowerDB)
@@ -127,7 +130,7 @@ func TrimReason(lowerDB float64) string {
 	return "keeps the loudness"
 }
 
-// trimReason is why there is a trim.
+// trimReason returns why there is a trim.
 func trimReason(r *match.Result) string {
 	if r.Mix == nil {
 		return "the level of the curve"
@@ -135,8 +138,8 @@ func trimReason(r *match.Result) string {
 	return TrimReason(r.TrimLoweredDB)
 }
 
-// Width is the width of a move in the words of the equaliser's dial; where that is
-// in Q or slope, the bandwidth of a bell and the steepness of a shelf.
+// Width returns the width of a move in the terms of the equaliser's dial. If the dial is a Q
+// or slope, it returns the bandwidth of a bell in octaves, or the slope and steepness of a shelf.
 func Width(m match.Move) string {
 	text := ""
 	switch m.Dial.Stated.Width {
@@ -169,7 +172,7 @@ func ownWidth(m match.Move) string {
 	return fmt.Sprintf("slope %.2f, %.1f dB/oct", slope, biquad.SteepestDBPerOct(slope, m.GainDB))
 }
 
-// zones prints where the mix is in each zone, level ignored, and where the moves take it.
+// zones writes where the mix is in each zone, ignoring level, and where the moves take it.
 func zones(t *TextReport, r *match.Result) {
 	header := "    zone        from       to            the mix is"
 	if len(r.Moves) > 0 {

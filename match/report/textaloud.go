@@ -10,8 +10,8 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// TextAloud writes the result in lines that make sense one by one, each figure beside what it
-// is: for programs that read a file aloud, and for mail. [Text] has the same in columns.
+// TextAloud writes the result in lines that make sense one by one, each figure with its name: for
+// programs that read a file aloud, and for mail. [Text] has the same in columns.
 func TextAloud(w io.Writer, r *match.Result) error {
 	var t TextReport
 	t.Paragraph("", Headline(r))

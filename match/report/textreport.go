@@ -12,17 +12,17 @@ import (
 	"toneplumb/match/words"
 )
 
-// Columns is the width of a terminal that text must fit.
+// Columns is the width in cells of the terminal that text must fit.
 const Columns = 80
 
-// noBreak is the blank at which no line is broken.
+// noBreak is the blank at which lines do not break.
 const noBreak = '\u00a0'
 
-// TextReport gathers the text of a command.
+// TextReport builds the text of a command.
 type TextReport struct{ strings.Builder }
 
-// Paragraph is text wrapped to the columns, its first line after lead and the others
-// under it. It breaks at blanks, but not before a unit, nor at U+00A0, which is printed
+// Paragraph adds text wrapped to [Columns]. The first line follows lead, the others are indented
+// by lead's width. It breaks at blanks, but not before a unit, nor at U+00A0, which is printed
 // as a blank.
 func (p *TextReport) Paragraph(lead, text string) {
 	indent := strings.Repeat(" ", cells(lead))
@@ -44,15 +44,15 @@ func (p *TextReport) Paragraph(lead, text string) {
 	p.WriteString(strings.TrimRight(line, " ") + "\n")
 }
 
-// File is a line with what a file is, its name, cut in its middle, and some words at
-// its end.
+// File adds a line with a file's role, its name, cut in its middle, and some words at the
+// end.
 func (p *TextReport) File(who, path, words string) {
 	lead := fmt.Sprintf("%-11s  ", who)
 	room := Columns - cells(lead) - 2 - cells(words)
 	p.WriteString(lead + Pad(Shorten(Name(path), room), room) + "  " + words + "\n")
 }
 
-// Warnings lists what to mind, if there is anything.
+// Warnings adds a list under "watch out:", if there are any.
 func (p *TextReport) Warnings(warnings []string) {
 	if len(warnings) == 0 {
 		return
@@ -63,17 +63,17 @@ func (p *TextReport) Warnings(warnings []string) {
 	}
 }
 
-// WriteOut writes what was gathered.
+// WriteOut writes the text to w.
 func (p *TextReport) WriteOut(w io.Writer) error {
 	_, err := io.WriteString(w, p.String())
 	return err
 }
 
-// Level writes a level, whose minus sign is no correction, with so many decimals.
+// Level writes a level with that many decimals and a minus sign, but no plus: it is not a gain.
 func Level(db float64, decimals int) string { return words.Fixed(db, decimals, "−") }
 
-// Number is written with four decimals at most, which is far finer than anything
-// here is known and the same on every processor; NaN and infinities are null.
+// Number is a number in JSON, written with at most four decimals: far finer than anything
+// measured here, and the same on every processor. NaN and infinities become null.
 type Number float64
 
 // MarshalJSON implements json.Marshaler.
@@ -88,10 +88,10 @@ func (n Number) MarshalJSON() ([]byte, error) {
 	return strconv.AppendFloat(nil, x, 'f', -1, 64), nil
 }
 
-// Known is a number that may be null elsewhere.
+// Known returns a pointer to x, for a field that may be null.
 func Known(x float64) *Number { n := Number(x); return &n }
 
-// WriteJSON writes one document.
+// WriteJSON writes one indented document. The error is w's.
 func WriteJSON(w io.Writer, document any) error {
 	e := json.NewEncoder(w)
 	e.SetEscapeHTML(false)
