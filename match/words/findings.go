@@ -12,7 +12,7 @@ import (
 	"toneplumb/spectrum/finding"
 )
 
-// Findings returns the sentences of findings, one text each, in their order.
+// Findings returns one text for each finding, in their order; never nil.
 func Findings(all finding.List) []string {
 	texts := []string{}
 	for _, f := range all {
@@ -21,7 +21,7 @@ func Findings(all finding.List) []string {
 	return texts
 }
 
-// Finding returns a finding in one or two sentences.
+// Finding returns a finding in one or two sentences. It panics on a type it has no sentence for.
 func Finding(f finding.Finding) string {
 	switch f := f.(type) {
 	case match.TruePeak:
@@ -83,10 +83,10 @@ func Finding(f finding.Finding) string {
 	panic(fmt.Sprintf("words: no sentence for %T", f))
 }
 
-// mostTruePeak is match.MostTruePeakDBTP as people write it.
+// mostTruePeak is match.MostTruePeakDBTP as it is printed.
 var mostTruePeak = fmt.Sprintf(minus+"%d", -match.MostTruePeakDBTP)
 
-// throughMoves is "a bell +5.0 dB at 315 Hz and a high shelf −4.0 dB at 5 kHz".
+// throughMoves returns "a bell +5.0 dB at 315 Hz and a high shelf −4.0 dB at 5 kHz".
 func throughMoves(moves []biquad.Filter) string {
 	var all []string
 	for _, m := range moves {
@@ -95,7 +95,7 @@ func throughMoves(moves []biquad.Filter) string {
 	return List(all)
 }
 
-// theseMoves is "Move 2" or "Moves 1, 3 and 4".
+// theseMoves returns "Move 2" or "Moves 1, 3 and 4".
 func theseMoves(numbers []int) string {
 	return plural(len(numbers), "Move ", "Moves ") + Numbers(numbers)
 }
@@ -123,7 +123,7 @@ func lowPass(f match.LowPass) string {
 }
 
 func missingLows(f match.MissingLows) string {
-	const nothingDB = 40 // our choice: no sound is left to speak of
+	const nothingDB = 40 // our choice: beyond it there is no sound worth mentioning
 	who, other := "the mix has", References(f.References)
 	if !f.OfMix {
 		who, other = References(f.References)+plural(f.References, " has", " have"), "the mix"
@@ -164,7 +164,7 @@ func partCounts(f match.PartCounts) string {
 	return fmt.Sprintf("Only %s count: %s.", part, strings.Join(each, "; "))
 }
 
-// upperFirst makes the first letter of one of this package's own texts a capital.
+// upperFirst capitalises the first letter, which must be ASCII, of one of this package's texts.
 func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 func previousMoves(f match.PreviousMoves) string {

@@ -6,8 +6,8 @@ import (
 	"toneplumb/match"
 )
 
-// Gap says how far off the farthest zone is, and what becomes of it: "sub 7.0 dB over: no
-// move, since its likely range (±8.1 dB) reaches level".
+// Gap says how far off the zone farthest from the references is, and whether a move deals with
+// it: "sub 7.0 dB over: no move, since its likely range (±8.1 dB) reaches level".
 func Gap(g match.Gap) string {
 	text := fmt.Sprintf("%s %s: ", g.Name, FormatDifference(g.DifferenceDB))
 	if g.Cause == match.Answered && g.Move == 0 {
@@ -22,7 +22,7 @@ func Gap(g match.Gap) string {
 	return text + "no move"
 }
 
-// GapSentence says so in a sentence, of a gap that no move answers.
+// GapSentence returns a sentence about a gap that no move deals with.
 func GapSentence(g match.Gap) string {
 	text := fmt.Sprintf("The %s, %s, %s no move", g.Name, FormatDifference(g.DifferenceDB), either(IsPlural(g.Zone), "get", "gets"))
 	if why := sinceOf(g); why != "" {
@@ -31,7 +31,7 @@ func GapSentence(g match.Gap) string {
 	return text + "."
 }
 
-// LeaveAlone asks for a gap that no move answers to be left.
+// LeaveAlone returns a sentence that advises to leave a gap that no move deals with.
 func LeaveAlone(g match.Gap) string {
 	text := fmt.Sprintf("Leave the %s alone", g.Name)
 	if why := sinceOf(g); why != "" {
@@ -43,7 +43,7 @@ func LeaveAlone(g match.Gap) string {
 // IsPlural reports whether a zone takes a plural verb: "the lows are", "the air is".
 func IsPlural(z match.Zone) bool { return z.Name[len(z.Name)-1] == 's' }
 
-// sinceOf is the cause of a gap that no move answers.
+// sinceOf returns why no move deals with a gap, to follow "since"; "" if there is no cause.
 func sinceOf(g match.Gap) string {
 	switch g.Cause {
 	case match.NoneSought:
@@ -56,7 +56,7 @@ func sinceOf(g match.Gap) string {
 	return WhyLeft(g.Cause, 0)
 }
 
-// noMovesSince is [NoMoves] after "since".
+// noMovesSince returns the reason of [NoMoves], to follow "since".
 func noMovesSince(n match.NoMoves) string {
 	switch n.Outlook {
 	case match.NotAsked:
@@ -80,7 +80,7 @@ func noMovesSince(n match.NoMoves) string {
 	return ""
 }
 
-// WhyLeft says why a zone stays off beside the moves, "" where no cause stands out. Percent is
+// WhyLeft returns why a zone stays off after the moves, "" if no cause stands out. percent is
 // how much of the way was asked for.
 func WhyLeft(c match.GapCause, percent float64) string {
 	switch c {

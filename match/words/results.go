@@ -8,7 +8,7 @@ import (
 	"toneplumb/match"
 )
 
-// NoMoves says why there are no moves, in what stands where they would.
+// NoMoves returns the sentence that replaces the moves if there are none.
 func NoMoves(n match.NoMoves) string {
 	apart := fmt.Sprintf("%.1f dB apart", n.ApartDB)
 	switch n.Outlook {
@@ -39,7 +39,7 @@ func NoMoves(n match.NoMoves) string {
 	return "No moves are set."
 }
 
-// WhyNoMoves is NoMoves of a result, "" where it has moves.
+// WhyNoMoves returns [NoMoves] for a result, "" if it has moves.
 func WhyNoMoves(r *match.Result) string {
 	if len(r.Moves) > 0 {
 		return ""
@@ -47,7 +47,7 @@ func WhyNoMoves(r *match.Result) string {
 	return NoMoves(r.NoMoves())
 }
 
-// Exclusion says why a band is left out, "" where it is not: "the mix is near its noise
+// Exclusion returns why a band is left out, "" if it is kept: "the mix is near its noise
 // floor".
 func Exclusion(e match.Exclusion) string {
 	who := Side(e.Side)
@@ -72,7 +72,7 @@ func Exclusion(e match.Exclusion) string {
 	return "out of range"
 }
 
-// Place is where a filter works, with its preposition: "below 71 Hz", "around 425 Hz".
+// Place returns where a filter works, with its preposition: "below 71 Hz", "around 425 Hz".
 func Place(shape biquad.Shape, hz float64) string {
 	preposition := "around "
 	switch shape {
@@ -84,7 +84,7 @@ func Place(shape biquad.Shape, hz float64) string {
 	return preposition + FormatHz(hz)
 }
 
-// Why says why a move is there, without full stop.
+// Why returns the reason for a move, without capital or full stop.
 func Why(m match.Move) string {
 	w, where := m.Why, Place(m.Shape, m.FreqHz)
 	text := ""
@@ -116,9 +116,9 @@ func either(first bool, a, b string) string {
 	return b
 }
 
-// SideFindings says what zones in which side and mid are off by different amounts mean
-// for an equaliser on the master, a text for zones of which the same is true. Figures
-// are mix less reference: up is too much.
+// SideFindings returns what it means for an equaliser on the master that side and mid are off by
+// different amounts: one text for neighbouring zones that are off in the same way. Figures
+// are mix less reference: positive is too much.
 func SideFindings(zones []match.SideVerdict, references int) []string {
 	var all []string
 	for _, f := range match.SideFindings(zones) {
@@ -149,7 +149,7 @@ func sideFinding(f match.SideFinding, references int) string {
 	return fmt.Sprintf("%s: %s, but not equally (%s). An ordinary equaliser moves both.", where, off, figures)
 }
 
-// upDown writes how far the mix is over (+) or under the reference.
+// upDown writes how far the mix is over (+) or under (−) the reference.
 func upDown(db float64) string {
 	if match.IsLevel(db) {
 		return "the same"
@@ -157,7 +157,7 @@ func upDown(db float64) string {
 	return FormatGain(db) + " dB"
 }
 
-// Lead says what the moves do to a single track.
+// Lead says how the moves change a single track's level in the mix.
 func Lead(l match.Lead) string {
 	switch lu := l.ChangeLU; {
 	case lu >= 0.05:
@@ -168,7 +168,7 @@ func Lead(l match.Lead) string {
 	return fmt.Sprintf("After the moves %s is where it was in the mix.", l.Name)
 }
 
-// Stage says what a stage assumes.
+// Stage returns what a stage assumes, to follow "in" or a colon.
 func Stage(s match.Stage) string {
 	if s == match.AsMeasured {
 		return "the reference's balance as it is, arrangement and all"
@@ -176,7 +176,7 @@ func Stage(s match.Stage) string {
 	return "a mix " + mixIsOff(s)
 }
 
-// mixIsOff says how far off a stage takes the mix to be: "2 to 6 dB off".
+// mixIsOff returns how far off a stage assumes the mix to be: "2 to 6 dB off".
 func mixIsOff(s match.Stage) string {
 	if s == match.Finished {
 		return "under 2 dB off"
@@ -184,7 +184,7 @@ func mixIsOff(s match.Stage) string {
 	return "2 to 6 dB off"
 }
 
-// Alternative says what another choice of stage would do, given the distance before.
+// Alternative says what another choice of stage would do. beforeDB is the distance before moves.
 func Alternative(a match.Alternative, beforeDB float64) string {
 	choice := "As measured (arrangement and all)"
 	if a.Stage != match.AsMeasured {
@@ -196,11 +196,11 @@ func Alternative(a match.Alternative, beforeDB float64) string {
 	return fmt.Sprintf("%s: %s of up to %.1f dB, %.1f → %.1f dB.", choice, plural(a.Moves, "one move", fmt.Sprintf("%d moves", a.Moves)), a.LargestDB, beforeDB, a.DistanceAfterDB)
 }
 
-// Places lists where moves work: "around 475 Hz and 3.5 kHz".
+// Places lists where moves work, in one phrase: "around 475 Hz and 3.5 kHz".
 func Places(moves []match.Move) string {
 	var all []string
 	for i, m := range moves {
-		if i > 0 && moves[i-1].Shape == m.Shape { // the preposition stands already
+		if i > 0 && moves[i-1].Shape == m.Shape { // the same preposition
 			all = append(all, FormatHz(m.Dial.FreqHz))
 		} else {
 			all = append(all, Place(m.Shape, m.Dial.FreqHz))

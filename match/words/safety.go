@@ -1,6 +1,6 @@
 package words
 
-// SafeListening is said wherever something is to be played. Sources: ITU-T H.870 and WHO, Safe
+// SafeListening is printed wherever something is to be played. Sources: ITU-T H.870 and WHO, Safe
 // listening devices and systems (2019); NIOSH, Occupational Noise Exposure (1998); all from
 // memory.
 const SafeListening = "80 dB(A) for 40 hours a week is the limit of ITU-T H.870 and the WHO for adults, 75 dB(A) for children. " +

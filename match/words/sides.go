@@ -6,8 +6,8 @@ import (
 	"toneplumb/match"
 )
 
-// mostNamed sides are named in a sentence about several. Our choice: what anybody looks
-// up one by one.
+// mostNamed is how many sides are named in a sentence about several. Our choice: as many as
+// anybody looks up one by one.
 const mostNamed = 5
 
 // Side names a recording: "the mix", "the reference", "reference 2".
@@ -21,8 +21,8 @@ func Side(s match.Side) string {
 	return fmt.Sprintf("reference %d", s.Number)
 }
 
-// Sides names several: "the mix and both references", "references 1 and 3", "6 of 9
-// references". The mix comes first.
+// Sides names several recordings: "the mix and both references", "references 1 and 3", "6 of 9
+// references". The mix must come first.
 func Sides(sides []match.Side) string {
 	var numbers []int
 	var who []string
@@ -50,7 +50,7 @@ func Sides(sides []match.Side) string {
 	return List(who)
 }
 
-// References is "the reference" or "the references".
+// References returns "the reference" for 1, "the references" for more.
 func References(n int) string {
 	if n > 1 {
 		return "the references"
@@ -58,7 +58,7 @@ func References(n int) string {
 	return "the reference"
 }
 
-// plural chooses by a number.
+// plural returns one if n is 1, else more.
 func plural(n int, one, more string) string {
 	if n == 1 {
 		return one
@@ -74,7 +74,7 @@ func sidesOf(figures []match.Figure) []match.Side {
 	return sides
 }
 
-// span returns the least and the greatest of some figures as they are written.
+// span returns the smallest and the largest of the figures, formatted.
 func span(figures []match.Figure, format func(x float64) string) (least, most string) {
 	low, high := figures[0].Value, figures[0].Value
 	for _, f := range figures {
@@ -83,7 +83,7 @@ func span(figures []match.Figure, format func(x float64) string) (least, most st
 	return format(low), format(high)
 }
 
-// named is "one.wav" or "3 of 12 references" with the verb's form.
+// named returns "one.wav" or "3 of 12 references", followed by the verb form that fits.
 func named(n match.Named, one, more string) string {
 	switch {
 	case len(n.Names) == 1:

@@ -9,7 +9,7 @@ import (
 	"toneplumb/biquad"
 )
 
-// FormatHz writes a frequency as people dial it: "425 Hz", "3.15 kHz".
+// FormatHz writes a frequency with three digits, as people dial it: "425 Hz", "3.15 kHz".
 func FormatHz(hz float64) string {
 	if hz < 999.5 {
 		return fmt.Sprintf("%.3g Hz", hz)
@@ -17,13 +17,13 @@ func FormatHz(hz float64) string {
 	return fmt.Sprintf("%.3g kHz", hz/1000)
 }
 
-// minus is the sign that people read before a number below 0: U+2212.
+// minus is the sign before a negative number for people: U+2212.
 const minus = "−"
 
-// IsZero reports whether decibels are written as 0.0.
+// IsZero reports whether a level in dB is printed as 0.0.
 func IsZero(db float64) bool { return math.Abs(db) < 0.05 }
 
-// FormatGain writes decibels with a sign and one decimal: "+1.2", "−0.5", "0.0".
+// FormatGain writes a gain in dB with sign and one decimal: "+1.2", "−0.5", "0.0".
 func FormatGain(db float64) string {
 	switch {
 	case IsZero(db):
@@ -34,8 +34,8 @@ func FormatGain(db float64) string {
 	return fmt.Sprintf("+%.1f", db)
 }
 
-// Fixed writes a number with so many decimals, below 0 with the minus that is given. What
-// rounds to 0 has no sign.
+// Fixed writes a number with a fixed number of decimals and the given minus sign. A number
+// that rounds to 0 has no sign; infinities are "Inf".
 func Fixed(x float64, decimals int, minus string) string {
 	text := strconv.FormatFloat(math.Abs(x), 'f', decimals, 64)
 	switch {
@@ -50,7 +50,7 @@ func Fixed(x float64, decimals int, minus string) string {
 	return text
 }
 
-// FormatDifference writes a difference, reference minus mix in dB, as where the mix is:
+// FormatDifference writes a difference, reference less mix in dB, as where the mix is:
 // "1.2 dB under", "0.4 dB over", "level".
 func FormatDifference(db float64) string {
 	switch {
@@ -62,8 +62,8 @@ func FormatDifference(db float64) string {
 	return fmt.Sprintf("%.1f dB over", -db)
 }
 
-// FormatInterval writes the ends of an interval of such a difference: "0.8 under to 1.2
-// over", "1.2 to 4.4 over", "1.2 over" where both read the same.
+// FormatInterval writes an interval of differences, reference less mix in dB: "0.8 under to 1.2
+// over", "1.2 to 4.4 over", "1.2 over" if both ends read the same.
 func FormatInterval(lowDB, highDB float64) string {
 	side := func(db float64) string {
 		if db > 0 {
@@ -87,7 +87,7 @@ func FormatInterval(lowDB, highDB float64) string {
 	return fmt.Sprintf("%.1f %s to %.1f %s", math.Abs(highDB), side(highDB), math.Abs(lowDB), side(lowDB))
 }
 
-// List writes "a", "a and b", "a, b and c".
+// List joins items: "a", "a and b", "a, b and c"; "" for none.
 func List(items []string) string {
 	if n := len(items); n > 1 {
 		return strings.Join(items[:n-1], ", ") + " and " + items[n-1]
@@ -95,7 +95,7 @@ func List(items []string) string {
 	return strings.Join(items, "")
 }
 
-// Numbers writes a list of numbers: "1, 3 and 4".
+// Numbers joins numbers like [List]: "1, 3 and 4".
 func Numbers(numbers []int) string {
 	items := make([]string, len(numbers))
 	for i, n := range numbers {
@@ -104,7 +104,7 @@ func Numbers(numbers []int) string {
 	return List(items)
 }
 
-// Shape is a shape as a sentence has it: "high shelf".
+// Shape returns a shape as it is written in a sentence: "high shelf".
 func Shape(s biquad.Shape) string {
 	switch s {
 	case biquad.LowShelf:

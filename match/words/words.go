@@ -1,7 +1,7 @@
 // Package words writes in English what package match finds: findings, reasons, names of
-// shapes and recordings, lists, and numbers with their units. No other package has
-// sentences about a finding, and nothing reads one back: sort, filter and replace by the
-// types of package match instead.
+// shapes and recordings, lists, and numbers with their units. Every sentence about a finding is
+// here, and nothing parses one: sort, filter and replace by the types of package match
+// instead. Decimals use a point and negative numbers U+2212.
 //
 // It builds on match; what shows a result uses it.
 package words
