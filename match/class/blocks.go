@@ -8,10 +8,10 @@ import (
 	"toneplumb/match/words"
 )
 
-// Headline says in a sentence how the mixes stand.
+// Headline returns a sentence that counts the verdicts.
 func Headline(t *Table) string { return summary(t) }
 
-// Blocks returns the table for a page, under [Headline].
+// Blocks returns the table for a page, to follow [Headline].
 func Blocks(t *Table) []report.Block {
 	table := report.Block{Head: []string{"mix", "distance, dB", "with moves, dB"}}
 	for _, z := range match.Zones() {
@@ -41,7 +41,7 @@ func Blocks(t *Table) []report.Block {
 		moves)
 }
 
-// zoneCell is a zone's difference with the mark of its verdict.
+// zoneCell returns a zone's difference with the mark of its verdict.
 func zoneCell(z match.ZoneVerdict) string {
 	if z.Why == match.LeftOutZone {
 		return z.Why.String()

@@ -1,11 +1,12 @@
-// Package class holds many mixes against the same references: a course's, or those of
-// one's own album.
+// Package class compares many mixes with the same references: those of a course, or of one's
+// own album.
 //
-// Run measures the mixes on all cores and keeps of each only a Row, with its earlier bounce
-// beside it; Text, CSV, JSON, Overview, WallPNG and WallSVG write the Table. A row of 3 minutes or 3 hours takes the same few kB: the
-// table of a recording is dropped once its row is done.
+// [Run] measures the mixes on all cores and keeps only a [Row] of each, with its earlier bounce
+// beside it. [Text], [CSV], [JSON], [Overview], [WallPNG] and [WallSVG] write the [Table]. A
+// recording's table is dropped once its row is done, so a row takes a few kB whether the mix
+// lasts 3 minutes or 3 hours.
 //
-// Limits: the references are the caller's, measured once.
+// Limits: the caller measures the references.
 //
 // It builds on match and match/report; match/job and match/artefact use it.
 package class
@@ -26,65 +27,65 @@ import (
 	"toneplumb/spectrum/parallel"
 )
 
-// Job is what is to be done.
+// Job is the input of [Run].
 type Job struct {
-	Mixes      []string // files, in any order
-	Before     []string // earlier bounces of them, each found by its name, see earlierOf; nil: none
+	Mixes      []string // paths, in any order
+	Before     []string // paths of earlier bounces, matched to mixes by name, see earlierOf; nil: none
 	References []*measure.Recording
-	WithinDB   float64 // the tolerance that was asked for; 0: by the rule of tolerances
-	Plain      bool    // no names of files: mix 1, mix 2 in the order of their names
+	WithinDB   float64 // the tolerance that was asked for; 0: see match.Comparison.Verdict
+	Plain      bool    // call the mixes mix 1, mix 2, … in the order of their names, instead of by name
 
 	// Measure reads one mix. Several goroutines call it.
 	Measure func(ctx context.Context, path string) (*measure.Recording, error)
 
-	// Judge compares a mix, which has its name, with the references, and with its earlier
-	// bounce, nil if there is none. Several goroutines call it.
+	// Judge compares a named mix with the references, and with its earlier bounce, nil if
+	// there is none. Several goroutines call it.
 	Judge func(mix, before *measure.Recording, references []*measure.Recording) (*match.Result, *match.Check, error)
 
-	// Keep, if given, is called with each result while there is one, from several
-	// goroutines; an error of it ends the work. What it keeps stays in memory.
+	// Keep, if not nil, is called with each result, from several goroutines, before the
+	// result is dropped. An error ends the run. What it keeps stays in memory.
 	Keep func(row *Row, r *match.Result) error
 }
 
-// Table is what became of a job. Rows stand in the order of their names.
+// Table is the result of [Run], which sorts its rows by name.
 type Table struct {
 	References []string // their names, or "reference 1"
 	Plain      bool     // names are left out
-	WithinDB   float64
+	WithinDB   float64  // see Job
 	Rows       []Row
-	History    bool     // earlier bounces were asked for
-	Missing    []string // names of earlier bounces of which no mix is among the rows; "an earlier mix" without names
+	History    bool     // earlier bounces were given
+	Missing    []string // earlier bounces without a mix of the same name; "an earlier mix" if Plain
 }
 
-// Row is what is kept of one mix.
+// Row is what is kept of one mix. If Problem is not empty, only Number and Name are set.
 type Row struct {
 	Number int    // from 1, by name
 	Name   string // of the file, or "mix 1"
 
-	Problem string // why there is nothing else here; "" if there is
+	Problem string // why the mix could not be read or judged; "" if it was
 
 	DurationSec, LoudnessLUFS, TruePeakDBTP float64
 
 	Verdict         match.Verdict
 	Zones           []match.ZoneVerdict
-	DistanceDB      float64 // mean removed
-	DistanceAfterDB float64 // with the moves
+	DistanceDB      float64 // rms, mean removed
+	DistanceAfterDB float64 // the same with the moves
 	Moves           []match.Move
-	NoMoves         match.NoMoves // why there are none, where there are none
-	Gap             *match.Gap    // where it is farthest off; nil where no zone is worth naming
+	NoMoves         match.NoMoves // why Moves is empty, if it is
+	Gap             *match.Gap    // where the mix is farthest off; nil if no zone is worth naming
 	TrimDB          float64
 	Warnings        finding.List
 
-	CurveDB []float32 // the difference per band; NaN where left out
+	CurveDB []float32 // the difference, references less mix, per band; NaN where left out
 
-	Since         *match.Progress // since its earlier bounce, without the tables; nil if there is none
-	BeforeProblem string          // why the earlier bounce could not be read
+	Since         *match.Progress // since its earlier bounce, with Before nil; nil if there is none
+	BeforeProblem string          // why the earlier bounce could not be read; "" if it was
 }
 
 // Run measures and judges the mixes, as many at once as there are processors. The table
-// does not depend on their number, nor on the order of the mixes. An unreadable mix is a
-// row with its problem. It returns the context's error once that is done, and that of
-// Keep.
+// depends neither on their number nor on the order of the mixes. An unreadable mix becomes a
+// row with its problem. Run returns an error if the context is done or Keep returns one. It
+// panics without references, Measure or Judge.
 func Run(ctx context.Context, job Job) (*Table, error) {
 	if len(job.References) == 0 || job.Measure == nil || job.Judge == nil {
 		panic("class: references and ways to measure and to judge are needed")
@@ -112,7 +113,7 @@ func Run(ctx context.Context, job Job) (*Table, error) {
 		return fill(ctx, &t.Rows[i], paths[i], before[i], references, job)
 	})
 	if err == nil {
-		err = ctx.Err() // done while the last rows were filled in
+		err = ctx.Err() // it may have ended while the last rows were filled in
 	}
 	if err != nil {
 		return nil, err
@@ -120,8 +121,8 @@ func Run(ctx context.Context, job Job) (*Table, error) {
 	return t, nil
 }
 
-// fill fills in one row; before is the path of an earlier bounce, "" if there is none. An error
-// of it ends all.
+// fill sets one row; before is the path of an earlier bounce, "" if there is none. It returns an
+// error only if the whole run must end.
 func fill(ctx context.Context, row *Row, path, before string, references []*measure.Recording, job Job) error {
 	mix, err := job.Measure(ctx, path)
 	if ctx.Err() != nil {
@@ -156,7 +157,7 @@ func fill(ctx context.Context, row *Row, path, before string, references []*meas
 	row.NoMoves, row.Gap = r.NoMoves(), r.Gap()
 	if k.Since != nil {
 		since := *k.Since
-		since.Before = nil // which holds the table
+		since.Before = nil // it holds the recording's table
 		row.Since = &since
 	}
 	row.CurveDB = make([]float32, spectrum.BandCount)
@@ -169,7 +170,7 @@ func fill(ctx context.Context, row *Row, path, before string, references []*meas
 	return nil
 }
 
-// ByDistance sorts the rows, the nearest first and what could not be read last.
+// ByDistance sorts the rows, the nearest first and unreadable mixes last.
 func (t *Table) ByDistance() {
 	slices.SortStableFunc(t.Rows, func(a, b Row) int {
 		switch read, other := a.Problem == "", b.Problem == ""; {
@@ -184,12 +185,12 @@ func (t *Table) ByDistance() {
 	})
 }
 
-// Unreadable counts the mixes that could not be read, Differing those that differ.
+// Unreadable returns the number of mixes that could not be read or judged.
 func (t *Table) Unreadable() int {
 	return t.count(func(r Row) bool { return r.Problem != "" })
 }
 
-// Differing: see Unreadable.
+// Differing returns the number of mixes with the verdict [match.Differs].
 func (t *Table) Differing() int {
 	return t.count(func(r Row) bool { return r.Problem == "" && r.Verdict == match.Differs })
 }

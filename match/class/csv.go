@@ -10,14 +10,14 @@ import (
 	"toneplumb/match/words"
 )
 
-// CSV writes the table one row a mix, after RFC 4180 with the names of the JSON
-// document. Differences are the mix's level less the references'. decimalComma puts
-// semicolons between cells and commas into numbers, as spreadsheets of many countries
-// have them, and a byte order mark before all, by which they know UTF-8.
+// CSV writes the table with one row for each mix, by RFC 4180, with the names of the JSON
+// document. Differences are the mix's level less the references'. decimalComma separates cells
+// with semicolons and writes numbers with a decimal comma, as spreadsheets of many countries
+// expect, and starts with a byte order mark, by which they recognise UTF-8. The error is w's.
 //
-// Spreadsheets take a cell that begins with = + - @ for a formula (tab and carriage
-// return likewise); an apostrophe before it makes it text, from memory after OWASP's
-// page on CSV injection. Numbers have none: −3 stays a number.
+// Spreadsheets take a cell that begins with = + - @ (or tab, carriage return) for a formula. An
+// apostrophe before it makes it text, from memory after OWASP's page on CSV injection. Numbers
+// have none: −3 stays a number.
 func CSV(w io.Writer, t *Table, decimalComma bool) error {
 	out := csv.NewWriter(w)
 	out.UseCRLF = true

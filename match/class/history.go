@@ -11,9 +11,9 @@ import (
 	"toneplumb/match/words"
 )
 
-// earlierOf returns for each mix its earlier bounce, "" where there is none, and the earlier
-// ones that no mix takes. A bounce has the name of the mix's file, or that name with another
-// extension; the former comes first.
+// earlierOf returns each mix's earlier bounce, "" if there is none, and the earlier bounces that
+// belong to no mix. A bounce belongs to a mix with the same file name, or else with the same
+// name apart from the extension.
 func earlierOf(mixes, before []string) (of, missing []string) {
 	taken := map[string]bool{}
 	for _, mix := range mixes {
@@ -34,7 +34,7 @@ func earlierOf(mixes, before []string) (of, missing []string) {
 	return of, missing
 }
 
-// sinceWords says what has become of a mix since its earlier bounce, "" where nobody asked.
+// sinceWords says how a mix has changed since its earlier bounce, "" if none were given.
 func (t *Table) sinceWords(r Row) string {
 	switch {
 	case !t.History || r.Problem != "":
@@ -51,7 +51,8 @@ func (t *Table) sinceWords(r Row) string {
 	return text
 }
 
-// sinceSummary counts the nearer and the further ones, "" where there are none.
+// sinceSummary counts the mixes that came nearer, stayed, or went further off, "" if no earlier
+// bounces were given.
 func (t *Table) sinceSummary() string {
 	if !t.History {
 		return ""
@@ -77,11 +78,11 @@ func (t *Table) sinceSummary() string {
 	return text
 }
 
-// mostMissing are named. Our choice: what one looks up one by one.
+// mostMissing is how many are named. Our choice: as many as one looks up one by one.
 const mostMissing = 5
 
-// Standing says how a mix stands in the class: its place by distance, and what has moved since
-// its earlier bounce.
+// Standing returns sentences on a mix's place in the class by distance, and how it has changed
+// since its earlier bounce.
 func (t *Table) Standing(r Row) []string {
 	place, read := 1, 0
 	for _, other := range t.Rows {
@@ -113,7 +114,7 @@ func (t *Table) Standing(r Row) []string {
 	return append(all, text)
 }
 
-// mostMoved is the zone that has moved most, nil where none is worth naming.
+// mostMoved returns the zone that has moved most, nil if none is worth naming.
 func mostMoved(p *match.Progress) *match.ZoneProgress {
 	var most *match.ZoneProgress
 	for i, z := range p.Zones {

@@ -8,14 +8,14 @@ import (
 	"toneplumb/match/words"
 )
 
-// JSON writes the table as one document, its names those of report.JSON and
-// report.CheckJSON.
+// JSON writes the table as one document. Its field names are those of [report.JSON] and
+// [report.CheckJSON].
 func JSON(w io.Writer, t *Table) error {
 	type gap struct {
 		Zone         string         `json:"zone"`
 		DifferenceDB *report.Number `json:"difference_db"` // references less mix
 		Cause        string         `json:"cause"`
-		Move         *int           `json:"move"` // that deals with it, from 1; null for none
+		Move         *int           `json:"move"` // the move that deals with it, from 1; null for none
 		Text         string         `json:"text"`
 	}
 	type since struct {
@@ -27,7 +27,7 @@ func JSON(w io.Writer, t *Table) error {
 	type mix struct {
 		Number           int              `json:"number"`
 		File             string           `json:"file"`
-		Error            *string          `json:"error"` // why there is nothing else; null where there is
+		Error            *string          `json:"error"` // why the other fields are null; null if they are not
 		DurationS        *report.Number   `json:"duration_s"`
 		LoudnessLUFS     *report.Number   `json:"loudness_lufs"`
 		TruePeak         *report.Number   `json:"true_peak_dbtp"`
@@ -37,21 +37,21 @@ func JSON(w io.Writer, t *Table) error {
 		Zones            any              `json:"zones"`
 		Moves            any              `json:"moves"`
 		TrimDB           *report.Number   `json:"trim_db"`
-		LargestGap       *gap             `json:"largest_gap"` // null where no zone is worth naming
-		Since            *since           `json:"since"`       // its earlier bounce; null where there is none
+		LargestGap       *gap             `json:"largest_gap"` // null: no zone worth naming
+		Since            *since           `json:"since"`       // null: no earlier bounce
 		Warnings         []report.Warning `json:"warnings"`
 	}
 	type inZone struct {
 		Zone    string `json:"zone"`
-		TooMuch bool   `json:"too_much"` // else too little
-		Mixes   int    `json:"mixes"`    // in which it is so
-		Of      int    `json:"of"`
+		TooMuch bool   `json:"too_much"` // false: too little
+		Mixes   int    `json:"mixes"`    // number of mixes that share it
+		Of      int    `json:"of"`       // number of mixes in which the zone is judged
 	}
 	d := struct {
 		Version    int            `json:"version"`
 		References []string       `json:"references"`
 		WithinDB   *report.Number `json:"within_db"`
-		Shared     []inZone       `json:"shared"` // what most mixes have in common
+		Shared     []inZone       `json:"shared"` // see Table.Shared
 		Mixes      []mix          `json:"mixes"`
 	}{Version: report.FindingsVersion, References: t.References, Shared: []inZone{}, Mixes: []mix{}}
 	for _, s := range t.Shared() {

@@ -14,24 +14,23 @@ import (
 
 func itoa(n int) string { return strconv.Itoa(n) }
 
-// byName returns a comparison of names as people order them: numbers by their value,
-// letters by the root collation of Unicode's CLDR, in which an accent comes after the
-// letter and a capital after both, and what is then alike by its bytes. One goroutine may
-// use it.
+// byName returns a function that compares names as people order them. Numbers go by their
+// value, letters by the root collation of Unicode's CLDR: an accented letter after the plain
+// one, a capital after both. Names that are equal then are compared by bytes. The function is for
+// one goroutine.
 func byName() func(a, b string) int {
 	c := collate.New(language.Und, collate.Numeric)
 	return func(a, b string) int { return cmp.Or(c.CompareString(a, b), cmp.Compare(a, b)) }
 }
 
-// stem is the name of a file without its extension.
+// stem returns the name of a file without its extension.
 func stem(path string) string {
 	name := filepath.Base(path)
 	return name[:len(name)-len(filepath.Ext(name))]
 }
 
-// PageNames returns a name of a file for each name of a mix, which any system takes and
-// which no two share, not even where a system tells no capitals from small letters. ext
-// begins with a dot.
+// PageNames returns a file name for each mix that every system accepts. No two are the same,
+// even on systems that ignore case. ext begins with a dot.
 func PageNames(mixes []string, ext string) []string {
 	used := map[string]bool{}
 	var names []string
@@ -47,10 +46,10 @@ func PageNames(mixes []string, ext string) []string {
 	return names
 }
 
-// mostBytes bounds a name; systems take 255. Our choice.
+// mostBytes is the longest name before ext; systems accept 255. Our choice.
 const mostBytes = 100
 
-// safe keeps letters, digits and a few signs of a name without its extension.
+// safe drops the extension and replaces all but letters, digits and a few signs by "-".
 func safe(mix string) string {
 	if i := strings.LastIndexByte(mix, '.'); i > 0 {
 		mix = mix[:i]
@@ -70,7 +69,7 @@ func safe(mix string) string {
 		b.WriteRune(c)
 	}
 	name := strings.Trim(b.String(), " .-")
-	// Names of devices on Windows, whatever follows a dot (from memory).
+	// Names of devices on Windows, with any extension (from memory).
 	first, _, _ := strings.Cut(strings.ToLower(name), ".")
 	switch strings.TrimRight(first, " 0123456789") {
 	case "con", "prn", "aux", "nul", "com", "lpt":

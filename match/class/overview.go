@@ -19,8 +19,8 @@ var overviewText string
 
 var overviewTemplate = template.Must(template.New("overview").Parse(overviewText))
 
-// Overview writes the table as one HTML page that needs nothing beside it and prints
-// well: a small chart of the difference and the zones in words.
+// Overview writes the table as one self-contained HTML page that prints well. Each mix has a
+// small chart of its difference and its zones in words. The error is w's.
 func Overview(w io.Writer, t *Table) error {
 	type cell struct{ Zone, Text, Class string }
 	type row struct {
@@ -66,8 +66,8 @@ func Overview(w io.Writer, t *Table) error {
 	return overviewTemplate.Execute(w, d)
 }
 
-// farthest is where in a zone the mix less the references lies farthest from 0; 0 dB where
-// the zone is left out.
+// farthest returns where in a zone the mix less the references is farthest from 0; 0 dB if the
+// zone is left out.
 func farthest(curveDB []float32, z match.Zone) (hz, db float64) {
 	for band, v := range curveDB {
 		if at := spectrum.CentreHz(band); at >= z.LowHz && at < z.HighHz && math.Abs(float64(v)) > math.Abs(db) {
@@ -77,7 +77,7 @@ func farthest(curveDB []float32, z match.Zone) (hz, db float64) {
 	return hz, db
 }
 
-// bareDifference is words.FormatDifference without the unit, which the column has.
+// bareDifference is like [words.FormatDifference] without the unit, which the column has.
 func bareDifference(db float64) string {
 	switch {
 	case words.IsZero(db):
@@ -88,15 +88,16 @@ func bareDifference(db float64) string {
 	return fmt.Sprintf("%.1f over", -db)
 }
 
-// smallChart draws the mix less the references over frequency between ±mostDB, with the
-// tolerance of each zone; an arrow head marks where it leaves the frame. It holds numbers alone, so there is nothing in it to escape.
+// smallChart draws the mix less the references over frequency, from −mostDB to mostDB, with the
+// tolerance of each zone. An arrow head marks where the curve leaves the frame. The HTML
+// contains only numbers, so nothing needs escaping.
 func smallChart(r Row) template.HTML {
 	const width, height, mostDB = 240.0, 72.0, 12.0
 	x := func(hz float64) float64 {
 		low, high := spectrum.EdgeHz(0), spectrum.EdgeHz(spectrum.BandCount)
 		return width * math.Log(hz/low) / math.Log(high/low)
 	}
-	y := func(db float64) float64 { return height / 2 * (1 - db/mostDB) } // beyond the frame: see leaving
+	y := func(db float64) float64 { return height / 2 * (1 - db/mostDB) } // may be outside the frame
 	var b strings.Builder
 	fmt.Fprintf(&b, `<svg class="curve" viewBox="0 0 %g %g" width="%g" height="%g" role="img"><title>mix minus reference over frequency</title>`, width, height, width, height)
 	fmt.Fprintf(&b, `<path class="zero" d="M0 %gH%g"/><path class="edge" d="`, height/2, width)
@@ -109,7 +110,7 @@ func smallChart(r Row) template.HTML {
 		}
 	}
 	b.WriteString(`"/><path class="line" d="`)
-	const every = 3 // bands; an eighth of an octave under smoothing over a third
+	const every = 3 // bands: an eighth of an octave, while smoothing is over a third
 	pen := "M"
 	for band := 0; band < len(r.CurveDB); band += every {
 		db := -float64(r.CurveDB[band])

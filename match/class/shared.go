@@ -8,22 +8,23 @@ import (
 	"toneplumb/match"
 )
 
-// Shared is what most of the mixes have in common in a zone: more of it than the
-// references have, or less.
+// Shared is a zone in which most of the mixes have too much, or too little, compared with the
+// references.
 type Shared struct {
 	match.Zone
-	TooMuch bool // else too little
-	Mixes   int  // in which it is so
-	Of      int  // in which the zone is judged
+	TooMuch bool // false: too little
+	Mixes   int  // number of mixes that share it
+	Of      int  // number of mixes in which the zone is judged
 }
 
 const (
-	sharedDB     = 1 // less is not worth naming to a class; our choice
-	fewestShared = 3 // mixes make "most"; our choice
+	sharedDB     = 1 // dB; our choice: less is not worth naming to a class
+	fewestShared = 3 // our choice: fewer mixes are not a class
 )
 
-// Shared returns in which zones most mixes, more than half, lie to the same side of the
-// references: by sharedDB or more, and the whole interval on that side.
+// Shared returns the zones in which more than half of the mixes are on the same side of the
+// references. A mix counts if it is off by sharedDB or more and its whole likely range is on
+// that side.
 func (t *Table) Shared() []Shared {
 	var all []Shared
 	for i, zone := range match.Zones() {
@@ -56,8 +57,8 @@ func (s Shared) words() string {
 	return fmt.Sprintf("%d of %d mixes have %s in the %s", s.Mixes, s.Of, amount, s.Name)
 }
 
-// shared says it in one sentence, zones of which the same is true together; "" where
-// most mixes share nothing.
+// shared returns a sentence about the shared zones, naming zones with the same counts together;
+// "" if there are none.
 func shared(t *Table) string {
 	var parts []string
 	all := t.Shared()

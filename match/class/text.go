@@ -13,8 +13,8 @@ import (
 	"toneplumb/match/words"
 )
 
-// Text writes the table for a terminal of 80 columns: of each mix its distance and
-// verdict, under it the zones that lie over and under the references, and the moves.
+// Text writes the table for a terminal of 80 columns. Each mix has its distance and verdict,
+// then the zones over and under the references, and the moves. The error is w's.
 func Text(w io.Writer, t *Table) error {
 	p := &report.TextReport{}
 	for i, name := range t.References {
@@ -22,7 +22,7 @@ func Text(w io.Writer, t *Table) error {
 		if len(t.References) > 1 && !t.Plain {
 			who += " " + itoa(i+1)
 		}
-		if t.Plain { // nothing tells them apart
+		if t.Plain { // nothing distinguishes them
 			if len(t.References) > 1 {
 				who += "s"
 			}
@@ -66,21 +66,21 @@ func Text(w io.Writer, t *Table) error {
 	return p.WriteOut(w)
 }
 
-// gapWords says what becomes of the largest gap where no move deals with it, else "".
+// gapWords returns why the largest gap has no move, "" if a move deals with it.
 func gapWords(r Row) string {
 	if r.Gap == nil || r.Gap.Cause == match.Answered {
 		return ""
 	}
-	if r.Gap.Cause == match.NoneSought { // the reason stands above
+	if r.Gap.Cause == match.NoneSought { // the reason is printed above
 		return r.Gap.Name + " " + words.FormatDifference(r.Gap.DifferenceDB)
 	}
 	return words.Gap(*r.Gap)
 }
 
-// indent is what a mix's lines begin with.
+// indent begins a mix's lines.
 const indent = "     "
 
-// parts writes parts one after another, broken between them alone.
+// parts writes parts one after another and breaks lines only between them.
 func parts(p *report.TextReport, all []string) {
 	line := indent
 	for i, part := range all {
@@ -97,10 +97,10 @@ func parts(p *report.TextReport, all []string) {
 	p.WriteString(line + "\n")
 }
 
-// verdictMarks stand behind a zone's difference; nothing stands for near enough.
+// verdictMarks follow a zone's difference; near enough has none.
 var verdictMarks = map[match.Verdict]string{match.Differs: "*", match.CannotTell: "?"}
 
-// zoneWords says which zones lie over the references and which under.
+// zoneWords returns the zones over the references, under them, level and left out, for parts.
 func zoneWords(zones []match.ZoneVerdict) []string {
 	var over, under, level, out []string
 	for _, z := range zones {
@@ -141,7 +141,7 @@ func zoneWords(zones []match.ZoneVerdict) []string {
 	return all
 }
 
-// moveWords are the moves, of which there are some, for parts.
+// moveWords returns the moves, of which there must be some, for parts.
 func moveWords(r Row) []string {
 	all := moves(r)
 	all[0] = "moves: " + all[0]
@@ -151,7 +151,7 @@ func moveWords(r Row) []string {
 	return all
 }
 
-// moves are the moves as they are dialled, and the trim; none where there are no moves.
+// moves returns the moves as they are dialled, and the trim; nil if there are no moves.
 func moves(r Row) []string {
 	var all []string
 	for _, m := range r.Moves {
@@ -167,10 +167,10 @@ func moves(r Row) []string {
 	return all
 }
 
-// settings are the moves in one line.
+// settings returns the moves and the trim in one line, "" if there are no moves.
 func settings(r Row) string { return strings.Join(moves(r), "; ") }
 
-// summary counts the verdicts.
+// summary returns a sentence that counts the verdicts.
 func summary(t *Table) string {
 	text := fmt.Sprintf("%d mixes: ", len(t.Rows))
 	if len(t.Rows) == 1 {

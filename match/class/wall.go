@@ -9,14 +9,14 @@ import (
 	"toneplumb/plots"
 )
 
-// WallPNG writes the table as a picture for the wall, see [plots.Wall], on A3 or tabloid paper.
-// Rows that could not be read are left out; without any other it is an error.
+// WallPNG writes the table as a poster, see [plots.Wall], on A3 or, if letter, tabloid paper. It
+// leaves out mixes that could not be read, and returns an error if no other is left.
 func WallPNG(w io.Writer, t *Table, letter bool) error { return wall(t, letter).WritePNG(w) }
 
-// WallSVG is WallPNG as an SVG.
+// WallSVG is like [WallPNG] but writes an SVG.
 func WallSVG(w io.Writer, t *Table, letter bool) error { return wall(t, letter).WriteSVG(w) }
 
-// darkestDB is the difference of a zone that is shaded darkest. Our choice: beyond the usual
+// darkestDB is the difference at which a zone's shade is darkest. Our choice: beyond the usual
 // tolerance of most zones.
 const darkestDB = 10
 
@@ -40,7 +40,7 @@ func wall(t *Table, letter bool) *plots.Wall {
 			continue
 		}
 		row := plots.WallRow{Name: r.Name}
-		if !t.Plain { // and so a file's
+		if !t.Plain { // then the name is a file's
 			row.Name = stem(r.Name)
 		}
 		for _, z := range r.Zones {
@@ -59,7 +59,7 @@ func wall(t *Table, letter bool) *plots.Wall {
 	return f
 }
 
-// wholeDB writes a difference as it is read from afar: "+7", "−2", "0".
+// wholeDB writes a difference in whole dB, to be read from afar: "+7", "−2", "0".
 func wholeDB(db float64) string {
 	switch db = math.Round(db); {
 	case db > 0:
@@ -70,7 +70,7 @@ func wholeDB(db float64) string {
 	return "0"
 }
 
-// wallTitle is what most mixes share, or how many there are.
+// wallTitle returns what most mixes share, or how many mixes there are.
 func wallTitle(t *Table) string {
 	if shared := t.Shared(); len(shared) > 0 {
 		most := shared[0]
