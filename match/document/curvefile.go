@@ -16,16 +16,16 @@ import (
 // CurvePoint is a wanted gain at a frequency.
 type CurvePoint struct{ FreqHz, GainDB float64 }
 
-// maxCurvePoints bounds what ParseCurve reads. Our choice: a hundred times the
-// finest curve anybody draws.
+// maxCurvePoints is the largest number of points that ParseCurve accepts. Our choice: a hundred
+// times the finest curve anybody draws.
 const maxCurvePoints = 100000
 
-// ParseCurve reads lines "freq_hz,gain_db" in ascending order of frequency. A first line
-// may name the columns; there may be others then, which are passed over, as are lines
-// without a gain: so it reads the curves that match writes. Between cells may stand ; or a
-// tab instead of a comma, and then a decimal comma in them. Blank lines and what follows #
-// are passed over. It needs two points at least, between 1 Hz and 200 kHz and within ±60 dB.
-// An error names the line.
+// ParseCurve reads lines "freq_hz,gain_db" in ascending order of frequency. The first line may
+// name the columns. There may be further columns then; it ignores those, and lines without a
+// gain, so it reads the curves that match writes. Cells may be separated by ; or a tab instead
+// of a comma, and may have a decimal comma then. Blank lines and text after # are ignored.
+// It needs at least two points, between 1 Hz and 200 kHz and within ±60 dB. An error about a
+// line gives its number.
 func ParseCurve(r io.Reader) ([]CurvePoint, error) {
 	var points []CurvePoint
 	columns := curveColumns{freq: 0, gain: 1}
@@ -65,14 +65,14 @@ func ParseCurve(r io.Reader) ([]CurvePoint, error) {
 	return points, nil
 }
 
-// curveColumns says where frequency and gain stand in a line.
+// curveColumns says where a line has its frequency and gain.
 type curveColumns struct {
-	freq, gain int
-	between    string // cells, where a first line says so
+	freq, gain int    // indices
+	between    string // separator, if the first line determines it
 	others     bool   // there are further columns
 }
 
-// named reports whether a line names the columns, and takes them from it.
+// named reports whether a line names the columns, and if so sets c by it.
 func (c *curveColumns) named(text string) bool {
 	between := separatorOf(text)
 	cells := cellsOf(text, between)
@@ -87,7 +87,7 @@ func (c *curveColumns) named(text string) bool {
 	return true
 }
 
-// point reads a line; blank where columns are named and the line has no gain.
+// point reads a line; blank is true if columns are named and the line has no gain.
 func (c *curveColumns) point(text string) (p CurvePoint, blank bool, err error) {
 	between := c.between
 	if between == "" {
@@ -113,7 +113,7 @@ func (c *curveColumns) point(text string) (p CurvePoint, blank bool, err error) 
 	return p, false, nil
 }
 
-// separatorOf is ; where a line has one, else a tab where it has one, else a comma.
+// separatorOf returns ; or a tab if the line contains one, else a comma.
 func separatorOf(text string) string {
 	for _, between := range []string{";", "\t"} {
 		if strings.Contains(text, between) {
@@ -123,7 +123,7 @@ func separatorOf(text string) string {
 	return ","
 }
 
-// cellsOf splits a line. Where no comma stands between cells there may be decimal ones.
+// cellsOf splits a line. If the separator is not a comma, cells may have decimal commas.
 func cellsOf(text, between string) []string {
 	cells := strings.Split(text, between)
 	for i, c := range cells {

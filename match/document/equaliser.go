@@ -13,11 +13,11 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// equaliserVersion is the version of the document ParseEqualiser reads.
+// equaliserVersion is the version of the document that ParseEqualiser reads.
 const equaliserVersion = 1
 
-// equaliserDocument describes what an equaliser can do. The words for what its
-// dials stand for are those of README.md.
+// equaliserDocument describes what an equaliser can do. match/artefact/README.md explains the
+// words for its dials.
 type equaliserDocument struct {
 	Version int             `json:"version"`
 	Name    string          `json:"name"`
@@ -27,7 +27,7 @@ type equaliserDocument struct {
 type shapeDocument struct {
 	Shape  string        `json:"shape"`
 	Count  *int          `json:"count"`   // default 1
-	FreqHz *dialDocument `json:"freq_hz"` // default: the default equaliser's
+	FreqHz *dialDocument `json:"freq_hz"` // dials that are not given are as on fit.Default
 	GainDB *dialDocument `json:"gain_db"`
 	Width  *dialDocument `json:"width"`
 
@@ -42,19 +42,19 @@ type shapeDocument struct {
 type dialDocument struct {
 	Min    *float64  `json:"min"`
 	Max    *float64  `json:"max"`
-	Step   float64   `json:"step"` // default 0: anything between
+	Step   float64   `json:"step"` // default 0: no steps
 	Values []float64 `json:"values"`
 }
 
-// WidthLaw is fit.WidthLaw as documents have it: width = dial · factor ·
-// 10^(gain_power·|gain_db|/40), and · cut_factor where the gain is below 0.
+// WidthLaw is [fit.WidthLaw] in JSON: width = dial · factor · 10^(gain_power·|gain_db|/40),
+// times cut_factor if the gain is negative.
 type WidthLaw struct {
 	Factor    float64 `json:"factor,omitempty"`     // 0.1 to 10, default 1
 	GainPower float64 `json:"gain_power,omitempty"` // −4 to 4
 	CutFactor float64 `json:"cut_factor,omitempty"` // 0.1 to 10, default 1
 }
 
-// LawOf returns the document of a law, nil where the dial is taken as it is.
+// LawOf returns the law of a dial in JSON, nil if the dial shows the width itself.
 func LawOf(s fit.DialTerms) *WidthLaw {
 	if s.Law == (fit.WidthLaw{}) {
 		return nil
@@ -63,7 +63,7 @@ func LawOf(s fit.DialTerms) *WidthLaw {
 	return &law
 }
 
-// law reads it; an error says which field is out of bounds.
+// law returns the law; an error names the field that is out of bounds.
 func (l *WidthLaw) law() (fit.WidthLaw, error) {
 	if l == nil {
 		return fit.WidthLaw{}, nil
@@ -80,7 +80,7 @@ func (l *WidthLaw) law() (fit.WidthLaw, error) {
 	return fit.WidthLaw(*l), nil
 }
 
-// widthTerms are the words of width_is for shelves and for bells.
+// widthTerms are the words of width_is, true for shelves and false for bells.
 var widthTerms = map[bool]map[string]fit.WidthTerm{
 	true: {
 		"slope": fit.OwnWidth, "q": fit.ShelfQ, "db-per-oct": fit.DBPerOct, "none": fit.NoWidth,
@@ -90,7 +90,7 @@ var widthTerms = map[bool]map[string]fit.WidthTerm{
 	},
 }
 
-// DialWords returns freq_is and width_is of a shape's dials.
+// DialWords returns freq_is and width_is for the dials of a shape.
 func DialWords(shape biquad.Shape, s fit.DialTerms) (freqIs, widthIs string) {
 	freqIs = "half-gain"
 	switch {
@@ -107,8 +107,9 @@ func DialWords(shape biquad.Shape, s fit.DialTerms) (freqIs, widthIs string) {
 	return freqIs, widthIs
 }
 
-// ParseEqualiser reads the description of an equaliser. An error names the field
-// that is wrong.
+// ParseEqualiser reads the description of an equaliser, version 1; match/artefact/README.md has
+// the fields. Dials that are not given are as on [fit.Default]. An error names the field, or
+// the line if the JSON is wrong.
 func ParseEqualiser(data []byte) (fit.Equaliser, error) {
 	var none, e fit.Equaliser
 	var d equaliserDocument
@@ -167,7 +168,7 @@ func ParseEqualiser(data []byte) (fit.Equaliser, error) {
 	return e, nil
 }
 
-// descriptionProblem says on which line a description is wrong, where that is known.
+// descriptionProblem returns what is wrong with the JSON, with the line if it is known.
 func descriptionProblem(data []byte, err error) error {
 	name, unknown := strings.CutPrefix(err.Error(), "json: unknown field ")
 	if !unknown {
@@ -185,8 +186,8 @@ func descriptionProblem(data []byte, err error) error {
 	return fmt.Errorf("unknown field %s", name)
 }
 
-// checkCut checks the slopes of a cut. No move is made with one; they are noted so
-// that a description is whole.
+// checkCut checks the slopes of a cut. No move uses a cut; they are accepted so that a
+// description can be complete.
 func (s shapeDocument) checkCut(where string) error {
 	for j, slope := range s.CutsDBPerOct {
 		f := biquad.Filter{Shape: biquad.LowCut, FreqHz: 100, CutDBPerOct: slope}
@@ -197,7 +198,7 @@ func (s shapeDocument) checkCut(where string) error {
 	return nil
 }
 
-// ability reads one shape; what is not given is as on the default equaliser.
+// ability returns the limits of one shape, with those of the default equaliser as defaults.
 func (s shapeDocument) ability(where string, shape biquad.Shape) (fit.ShapeLimits, error) {
 	a, shelf := fit.Default().Bell, shape != biquad.Bell
 	if shelf {

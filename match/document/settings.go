@@ -1,6 +1,6 @@
-// Package document reads what people keep as JSON and may edit by hand: settings, the moves
-// somebody dialled, and the description of an equaliser. An error names the field.
-// match/artefact/README.md has every field.
+// Package document reads the documents that people keep and may edit by hand: settings (the
+// moves of an equaliser) and the description of an equaliser, both in JSON, and drawn curves
+// as CSV. Errors name the field or line. match/artefact/README.md has every field.
 //
 // It builds on biquad/fit; match and all above use it.
 package document
@@ -18,26 +18,26 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Settings are moves somebody dialled: of the document that match writes, what is
-// needed to send sound through them.
+// Settings are the moves of an equaliser: the part of match's JSON document that is needed to
+// send sound through them.
 type Settings struct {
 	RateHz float64 // at which the moves were designed
 	Moves  []biquad.Filter
 	TrimDB float64
 }
 
-// maxSettingsBytes bounds what ReadSettings takes in. Our choice: a document with all
-// curves has 60 kB.
+// maxSettingsBytes is the largest document that ReadSettings accepts. Our choice: a document
+// with all curves has 60 kB.
 const maxSettingsBytes = 16 << 20
 
-// ReadSettings reads versions 1 and 2 of the document, which differ in what stands beside
-// the moves; names that are not listed here are
-// passed over. An error names the field.
+// ReadSettings reads versions 1 and 2 of the document. They differ only in fields other than
+// these; ReadSettings ignores all other fields. An error names the field, or the line if the
+// JSON is wrong.
 //
 //	version  1 or 2
-//	rate_hz  the sample rate at which the moves were designed
-//	moves    one filter each; moveFields in settingsmove.go has their fields
-//	trim_db  beside the moves; may be missing where there are none
+//	rate_hz  the sample rate at which the moves were designed, 8000 to 192000
+//	moves    one filter each, 64 at most; moveFields in settingsmove.go has their fields
+//	trim_db  may be missing if there are no moves
 func ReadSettings(in io.Reader) (*Settings, error) {
 	raw, err := io.ReadAll(io.LimitReader(measure.Text(in), maxSettingsBytes+1))
 	if err != nil {
@@ -92,7 +92,7 @@ func ReadSettings(in io.Reader) (*Settings, error) {
 	return s, nil
 }
 
-// Bounds of settings somebody may have written by hand. Our choice: wider than any
+// Bounds of settings that somebody may have written by hand. Our choice: wider than any
 // equaliser, narrow enough that nothing overflows.
 const (
 	maxSettingsMoves = 64
@@ -100,7 +100,7 @@ const (
 	maxTotalDB       = 160 // 64 moves of 2.5 dB
 )
 
-// jsonProblem says in words where a document is no JSON or holds another type.
+// jsonProblem returns in words where a document is not JSON or has a value of the wrong type.
 func jsonProblem(raw []byte, err error) error {
 	var syntax *json.SyntaxError
 	var kind *json.UnmarshalTypeError
@@ -116,7 +116,7 @@ func jsonProblem(raw []byte, err error) error {
 	return errors.New("it is not JSON")
 }
 
-// PowerGain returns |H|² of the settings, trim included, in each band.
+// PowerGain returns |H|² of the moves and the trim, for each band of package spectrum.
 func (s *Settings) PowerGain() []float64 {
 	gain := biquad.ResponseDB(nil, s.Moves, spectrum.Centres(), s.RateHz)
 	for b, db := range gain {

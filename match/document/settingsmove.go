@@ -9,41 +9,41 @@ import (
 	"toneplumb/biquad/fit"
 )
 
-// moveFields is one move of a settings document. Most numbers have several places, as
-// the document is written for different readers; in one that is edited by hand a number
-// may stand in any of them, null or missing in the others. Where it stands in several
-// they must agree (see agree), so that no edit is passed over.
+// moveFields is one move of a settings document. Most numbers appear in several places, since
+// the document has different readers. In a document edited by hand a number may be in any one
+// of them, with null or nothing in the others. If it is in several, they must agree (see agree),
+// so that no edit is ignored.
 type moveFields struct {
 	Shape  string   `json:"shape"`   // low-shelf, bell, high-shelf, low-cut or high-cut
-	FreqHz *float64 `json:"freq_hz"` // half-gain or centre, of a cut where it is 3.01 dB down; or dial.freq_hz
-	GainDB *float64 `json:"gain_db"` // or dial.gain_db; not of a cut
+	FreqHz *float64 `json:"freq_hz"` // half-gain or centre; of a cut, where it is 3.01 dB down; or dial.freq_hz
+	GainDB *float64 `json:"gain_db"` // or dial.gain_db; not for a cut
 
 	// The width of shelves and bells: one of these, or dial.width.
-	Q            *float64 `json:"q"`             // the cookbook's
-	ShelfSlope   *float64 `json:"shelf_slope"`   // S, of a shelf
-	BandwidthOct *float64 `json:"bandwidth_oct"` // octaves between half-gain points, of a bell
+	Q            *float64 `json:"q"`             // of the cookbook
+	ShelfSlope   *float64 `json:"shelf_slope"`   // S; for a shelf
+	BandwidthOct *float64 `json:"bandwidth_oct"` // octaves between half-gain points; for a bell
 
-	CutDBPerOct *float64   `json:"cut_db_per_oct"` // of a cut, and of nothing else
-	Dial        dialFields `json:"dial"`           // in the terms of an equaliser's own dials; not of a cut
+	CutDBPerOct *float64   `json:"cut_db_per_oct"` // for a cut only
+	Dial        dialFields `json:"dial"`           // in the terms of an equaliser's own dials; not for a cut
 }
 
 type dialFields struct {
 	FreqHz  *float64 `json:"freq_hz"`
-	FreqIs  string   `json:"freq_is"` // of a shelf "half-gain" (default) or "corner", of a bell "centre"
+	FreqIs  string   `json:"freq_is"` // "half-gain" (default) or "corner" for a shelf, "centre" for a bell
 	GainDB  *float64 `json:"gain_db"`
 	Width   *float64 `json:"width"`
-	WidthIs string   `json:"width_is"` // see widthTerms; default "slope" of a shelf, "q" of a bell
+	WidthIs string   `json:"width_is"` // see widthTerms; default "slope" for a shelf, "q" for a bell
 
 	WidthLaw *WidthLaw `json:"width_law"`
 }
 
-// Bounds of a width that is given by slope or octaves: those of an equaliser's dials.
+// Bounds of a width given as slope or octaves: those of an equaliser's dials.
 const (
 	minShelfSlope, maxShelfSlope     = 0.02, 1.2
 	minBandwidthOct, maxBandwidthOct = 0.02, 10
 )
 
-// filter returns the move, called name in errors.
+// filter returns the move as a filter. name is the move's path in error messages.
 func (m *moveFields) filter(name string, rateHz float64) (biquad.Filter, error) {
 	var none biquad.Filter
 	shape, known := biquad.ParseShape(m.Shape)
@@ -69,7 +69,7 @@ func (m *moveFields) filter(name string, rateHz float64) (biquad.Filter, error) 
 	return f, nil
 }
 
-// checkNames refuses numbers that the shape does not have.
+// checkNames returns an error if a field is given that the shape does not have.
 func (m *moveFields) checkNames(name string, shape biquad.Shape) error {
 	cut, bell := shape.IsCut(), shape == biquad.Bell
 	for _, field := range []struct {
@@ -103,8 +103,8 @@ func (m *moveFields) setCut(name string, f *biquad.Filter, rateHz float64) error
 	return nil
 }
 
-// setGainAndWidth sets a shelf or bell: each number from the first of its places that has
-// it. The others must then agree.
+// setGainAndWidth sets f to a shelf or bell. It takes each number from the first place that
+// has it; all other places must then agree.
 func (m *moveFields) setGainAndWidth(name string, f *biquad.Filter, rateHz float64) error {
 	stated, err := m.Dial.stated(name, f.Shape)
 	if err != nil {
@@ -145,10 +145,9 @@ func (m *moveFields) setWidth(name string, f *biquad.Filter, stated fit.ShapeLim
 	return err
 }
 
-// agree refuses a move of which one number stands in two places that differ by more than
-// rounding does: 0.001, or that part of what is greater than 1. The document has four
-// decimals; where that moves another number most, octaves at the least Q of 0.05, it
-// makes 0.0029 of 8.65.
+// agree returns an error if a number appears in two places that differ by more than rounding:
+// 0.001, or that share of numbers above 1. The document has four decimals. Rounding changes
+// another number most for octaves at the least Q of 0.05: by 0.0029 of 8.65.
 func (m *moveFields) agree(name string, f biquad.Filter, stated fit.ShapeLimits) error {
 	const rounding = 0.001
 	freqHz, gainDB, width := stated.Dialled(f)
@@ -170,7 +169,7 @@ func (m *moveFields) agree(name string, f biquad.Filter, stated fit.ShapeLimits)
 	return nil
 }
 
-// stated returns what the dials stand for.
+// stated returns the terms that the dials are in.
 func (d *dialFields) stated(name string, shape biquad.Shape) (fit.ShapeLimits, error) {
 	var a fit.ShapeLimits
 	if d.FreqIs == "corner" && shape != biquad.Bell {
@@ -193,7 +192,7 @@ func (d *dialFields) stated(name string, shape biquad.Shape) (fit.ShapeLimits, e
 	return a, nil
 }
 
-// needed returns the value of a field that must be there, within bounds.
+// needed returns the value of a required field, checked against its bounds.
 func needed(name string, v *float64, low, high float64) (float64, error) {
 	switch {
 	case v == nil:
