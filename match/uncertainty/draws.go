@@ -9,11 +9,11 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Blocks is one side of a pair.
+// Blocks is one side of a [Pair], cut into blocks of rows.
 type Blocks []measure.Block
 
-// sum writes the sum of the blocks' power, each counted so many times, and returns that
-// of their weights.
+// sum sets dst to the sum of the blocks' powers, block i counted times[i] times, and returns
+// the sum of their weights.
 func (d Blocks) sum(dst, times []float64) (weight float64) {
 	clear(dst)
 	for i, n := range times {
@@ -28,7 +28,7 @@ func (d Blocks) sum(dst, times []float64) (weight float64) {
 	return weight
 }
 
-// meanDB writes the mean of the blocks, each counted so many times, in dB.
+// meanDB sets dst to the mean of the blocks in dB, block i counted times[i] times.
 func (d Blocks) meanDB(dst []float64, times []float64) {
 	total := max(d.sum(dst, times), 1e-30)
 	for b, p := range dst {
@@ -36,12 +36,12 @@ func (d Blocks) meanDB(dst []float64, times []float64) {
 	}
 }
 
-// Blocks are BlockSec long where a recording has between fewest and most of them; a
-// shorter one is drawn in shorter blocks, so that there is something to draw from, a
-// longer one in longer, which costs nothing in what they tell. Our choice.
+// Blocks are measure.BlockSec long if that gives between fewest and most of them. A shorter
+// recording is cut into shorter blocks, so that there is something to draw from; a longer one
+// into longer blocks, which lose no information. Our choice.
 const fewestBlocks, mostBlocks = 8, 60
 
-// blockRows returns how many rows a block has, given what counts.
+// blockRows returns how many rows a block has, given the weight of each row.
 func blockRows(r *measure.Recording, weights []float64) int {
 	sum := 0.0
 	for _, w := range weights {
@@ -58,14 +58,14 @@ func blockRows(r *measure.Recording, weights []float64) int {
 	return max(1, length/r.RowSec)
 }
 
-// Pair is a mix and a reference in blocks.
+// Pair is a mix and a reference, both in blocks.
 type Pair struct {
 	Mix, Reference Blocks
-	Same           bool // block k of a copy holds the same moment on both sides
+	Same           bool // the reference is a copy: block k is the same moment on both sides
 }
 
-// Cut returns the mix and the reference in blocks, those left out in which the mix, or the
-// reference, holds nothing. The weights say how much of each row counts.
+// Cut returns a mix and a reference in blocks, given the weight of each row (0 to 1). It drops
+// blocks without music; of a copy, those without music on either side.
 func Cut(mix, ref *measure.Recording, mixWeights, refWeights []float64, copied align.Copy) Pair {
 	rows := blockRows(mix, mixWeights)
 	mixBlocks := mix.Blocks(mixWeights, 0, rows)
@@ -92,10 +92,10 @@ func withMusic(all Blocks) Blocks {
 	return kept
 }
 
-// Draws holds how often each block counts in one replicate, per pair.
+// Draws holds how many times each block counts in one bootstrap replicate, per pair.
 type Draws struct {
 	pairs    []Pair
-	Mix, Ref [][]float64
+	Mix, Ref [][]float64 // indexed by pair, then by block
 }
 
 func newDraws(pairs []Pair) *Draws {
@@ -107,8 +107,8 @@ func newDraws(pairs []Pair) *Draws {
 	return d
 }
 
-// next draws the mix once for all references, and with a copy of it the same moments
-// on both sides.
+// next draws the blocks anew: those of the mix once for all references, and for a copy of the
+// mix's song the same blocks on both sides.
 func (d *Draws) next(rng *rand.Rand) {
 	first := -1
 	for i, p := range d.pairs {
@@ -127,7 +127,7 @@ func (d *Draws) next(rng *rand.Rand) {
 	}
 }
 
-// Once counts every block once, as the recordings have them.
+// Once returns the draw that counts every block once: the recordings themselves.
 func Once(pairs []Pair) *Draws {
 	d := newDraws(pairs)
 	for i := range pairs {
@@ -140,7 +140,7 @@ func Once(pairs []Pair) *Draws {
 	return d
 }
 
-// draw sets how often each of n blocks comes in n draws with replacement.
+// draw sets times to how often each of its n blocks comes up in n draws with replacement.
 func draw(rng *rand.Rand, times []float64) {
 	clear(times)
 	for range times {
@@ -148,7 +148,7 @@ func draw(rng *rand.Rand, times []float64) {
 	}
 }
 
-// Mean returns the mean power of the blocks, each counted so many times.
+// Mean returns the mean power per band, with block i counted times[i] times.
 func (d Blocks) Mean(times []float64) []float64 {
 	power := make([]float64, spectrum.BandCount)
 	total := d.sum(power, times)

@@ -9,7 +9,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// Replicates returns what each of the draws gives.
+// Replicates returns of(d) for each of 400 draws d of the pairs' blocks, in a fixed order.
 func Replicates(pairs []Pair, of func(d *Draws) []float64) [][]float64 {
 	rng := rand.New(rand.NewPCG(seed, seed))
 	d := newDraws(pairs)
@@ -21,10 +21,11 @@ func Replicates(pairs []Pair, of func(d *Draws) []float64) [][]float64 {
 	return rows
 }
 
-// JointHalves returns half the joint 95 % interval of values from their replicates; NaN for
-// what is NaN. All intervals together hold the values of other stretches of the same music
-// in 95 % of draws: of each draw the value counts that has moved furthest by its own
-// standard deviation. The 95th hundredth of that many deviations is the same for all.
+// JointHalves returns half the joint 95 % interval of each value, given rows of their
+// replicates; NaN for a value that is NaN. In 95 % of draws, all intervals at once hold the
+// values of other stretches of the same music. Each draw contributes the value that moved
+// furthest in units of its own standard deviation; the 95th percentile of these is the
+// half-width, in standard deviations, of every interval.
 // Source: the studentised maximum of simultaneous bootstrap bands, after R. Beran,
 // J. Amer. Statist. Assoc. 83 (1988), 679–686 (from memory).
 func JointHalves(pairs []Pair, rows [][]float64) []float64 {
@@ -36,7 +37,7 @@ func JointHalves(pairs []Pair, rows [][]float64) []float64 {
 	for _, values := range rows {
 		most := 0.0
 		for i, v := range values {
-			if sd := all.sd(i); sd > 0 { // NaN is not
+			if sd := all.sd(i); sd > 0 { // false for NaN
 				most = max(most, math.Abs(v-all.sum[i]/all.n)/sd)
 			}
 		}
@@ -52,19 +53,19 @@ func JointHalves(pairs []Pair, rows [][]float64) []float64 {
 	return halves
 }
 
-// studentQuantile returns the deviations that n blocks need, whose own deviation is known by n
-// values alone, where a normal distribution needs so many: Student's t, from memory.
-// Without it the zones of 22 songs held the truth at once in 0.90 of divisions of 10 s;
-// see TestCheckCovers in match.
+// studentQuantile converts a quantile in standard deviations of the normal distribution to that
+// of Student's t with n−1 degrees of freedom: the deviation itself is estimated from n blocks
+// (from memory). Without it, the intervals of all zones of 22 songs held the truth at once in
+// 0.90 of divisions of 10 s; see TestCheckCovers in match.
 func studentQuantile(deviations float64, n int) float64 {
 	if n < 2 {
-		return deviations // smallSample has a floor for that
+		return deviations // smallSample adds a floor then
 	}
 	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(n - 1)}
 	return t.Quantile(distuv.UnitNormal.CDF(deviations))
 }
 
-// fewestOf is how many blocks there are on the side that has the fewest, of all pairs.
+// fewestOf returns the number of blocks on the side that has the fewest, over all pairs.
 func fewestOf(pairs []Pair) int {
 	n := math.MaxInt
 	for _, p := range pairs {

@@ -2,7 +2,7 @@ package uncertainty
 
 import "math"
 
-// moments gathers how values scatter over draws.
+// moments accumulates the mean and variance of values over draws.
 type moments struct {
 	n       float64
 	sum, sq []float64
@@ -26,8 +26,8 @@ func (s *moments) sd(i int) float64 {
 	return math.Sqrt(math.Max(0, s.sq[i]/s.n-mean*mean) * s.n / (s.n - 1))
 }
 
-// covariance returns the n×n covariance of rows of n values, row-major. It takes the
-// mean off the rows in place.
+// covariance returns the n×n covariance, row-major, of rows that hold n values each. It
+// subtracts the mean from the rows in place.
 func covariance(rows []float64, n int) []float64 {
 	count := len(rows) / n
 	mean := make([]float64, n)

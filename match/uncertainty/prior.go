@@ -8,61 +8,63 @@ import (
 	"toneplumb/spectrum"
 )
 
-// What is assumed of two recordings before they are measured, each a Gaussian process
-// over log frequency. Chosen on nine of sixteen packages of songs (match/testdata/README.md),
-// by filters of 2, 4 and 6 dB rms beside other songs of the same maker.
+// What is assumed about two recordings before they are measured, each a Gaussian process
+// over log frequency. Chosen on nine of sixteen packages of songs, by filters of 2, 4 and 6 dB rms
+// beside other songs of the same maker (match/testdata/README.md, "Decision 1: what is tone and
+// what is arrangement").
 const (
-	// A fault of tone has Matérn's 3/2 covariance over faultOct: filters have corners
-	// where shelves and bells begin, and a smoother process takes those for noise.
+	// A fault of tone has Matérn's 3/2 covariance over faultOct: shelves and bells make
+	// corners in a response, which a smoother process would take for noise.
 	faultOct = 1.2
-	// Two arrangements differ by an exponential covariance over arrangementOct. Pairs of
-	// songs by one maker correlate by 0.82, 0.65, 0.52 and 0.43 over ¼, ½, ¾ and 1
+	// The difference of two arrangements has an exponential covariance over arrangementOct.
+	// Pairs of songs by one maker correlate by 0.82, 0.65, 0.52 and 0.43 over ¼, ½, ¾ and 1
 	// octave; exp(−Δ/1.2) is 0.81, 0.66, 0.54 and 0.43.
 	arrangementOct = 1.2
-	// They differ more at the ends: by these shares for each octave below lowEndHz and
-	// above highEndHz.
+	// Arrangements differ more at the ends of the spectrum: by these shares for each octave
+	// below lowEndHz and above highEndHz.
 	lowEndHz, highEndHz       = 250.0, 4000.0
 	lowEndShare, highEndShare = 0.5, 0.7
 )
 
-// arrangementsDB are the sizes of such a difference that are held possible, all equally
-// likely before: from other stretches of one song to songs of another kind.
+// arrangementsDB are the possible sizes of that difference in dB, equally likely a priori: from
+// other stretches of one song to songs of another kind.
 var arrangementsDB = []float64{0.3, 1.2, 2.4, 4, 7}
 
-// Posterior is the tone difference as far as it can be told from arrangement and
-// chance.
+// Posterior is the estimated tone difference, separated from arrangement and chance.
 type Posterior struct {
-	MeanDB []float64     // per band, mean removed over the points
-	cov    *mat.SymDense // at the points, mean removed
+	MeanDB []float64     // per band in dB; its mean over Scatter.Points is removed
+	cov    *mat.SymDense // at those points in dB², mean removed
 }
 
-// TonePrior is a prior of the tone difference with what hides it.
+// TonePrior is the prior of the tone difference and of the arrangement that hides it.
 type TonePrior struct {
 	faultDB, faultOct float64
 	arrangementsDB    []float64
 }
 
-// Songs returns the prior for other songs as references, with faults of tone of so many dB
-// (the standard deviation of a band).
+// Songs returns the prior for references that are other songs than the mix. faultDB is the
+// size of a fault of tone: the standard deviation of a band in dB.
 func Songs(faultDB float64) TonePrior {
 	return TonePrior{faultDB: faultDB, faultOct: faultOct, arrangementsDB: arrangementsDB}
 }
 
-// Exact returns the prior for a reference that is followed as it is: any difference is tone
-// down to so many octaves, and only the measurement hides it.
+// Exact returns the prior for a reference that is followed as measured: every difference is
+// tone, down to oct octaves, and only the measurement's scatter hides it.
 func Exact(faultDB, oct float64) TonePrior {
 	return TonePrior{faultDB: faultDB, faultOct: oct, arrangementsDB: []float64{0}}
 }
 
-// Posterior returns the posterior of the tone difference given the measured one:
+// Posterior returns the posterior of the tone difference, given the measured one in dB per
+// band and its scatter s:
 //
 //	K = faultDB²·(1 + x)·exp(−x), x = √3·|Δoct|/faultOct
 //	N = S + a²·v·vᵀ·exp(−|Δoct|/arrangementOct)
 //	mean = PKP·(PKP + PNP)⁺·d, covariance = PKP − PKP·(PKP + PNP)⁺·PKP
 //
-// with S the measurement's pooled covariance, v the shares of arrangementShare, P the
-// removal of the mean over the points, and mixed over the sizes a by how likely each
-// makes what was measured: arrangements are rougher than faults, which tells them apart.
+// S is the measurement's pooled covariance, v the shares of arrangementShare, and P removes
+// the mean over the points. The result is a mixture over the sizes a, weighted by the likelihood
+// of the measurement: arrangements are rougher than faults, which separates the two. It panics
+// if a covariance is not positive definite.
 // Source: C. E. Rasmussen and C. K. I. Williams, Gaussian Processes for Machine
 // Learning, 2006, equations 2.23, 2.24 and 2.30 (from memory).
 func (h TonePrior) Posterior(difference []float64, s *Scatter) *Posterior {
@@ -81,8 +83,8 @@ func (h TonePrior) Posterior(difference []float64, s *Scatter) *Posterior {
 	var covs []*mat.SymDense
 	var logs []float64
 	for _, a := range h.arrangementsDB {
-		// The constant is the null space of all; adding it makes the sum invertible and
-		// touches nothing that is orthogonal to it.
+		// A constant curve is in the null space of every term. Adding its projection
+		// makes the sum invertible and changes nothing orthogonal to it.
 		sum := mat.NewSymDense(n, nil)
 		for i := range n {
 			for j := range i + 1 {
@@ -110,7 +112,7 @@ func (h TonePrior) Posterior(difference []float64, s *Scatter) *Posterior {
 		alphas, means, covs = append(alphas, alpha), append(means, mean), append(covs, cov)
 		logs = append(logs, -mat.Dot(d, alpha)/2-chol.LogDet()/2)
 	}
-	weights := likely(logs)
+	weights := weightsOf(logs)
 	alpha, mean, cov := mat.NewVecDense(n, nil), mat.NewVecDense(n, nil), mat.NewSymDense(n, nil)
 	for k, w := range weights {
 		alpha.AddScaledVec(alpha, w, alphas[k])
@@ -125,32 +127,32 @@ func (h TonePrior) Posterior(difference []float64, s *Scatter) *Posterior {
 			}
 		}
 	}
-	return &Posterior{MeanDB: h.between(s.Points, alpha), cov: cov}
+	return &Posterior{MeanDB: h.meanAtBands(s.Points, alpha), cov: cov}
 }
 
-// jitterDB2 keeps rounding from making a covariance indefinite.
+// jitterDB2 keeps rounding from making a covariance indefinite; in dB².
 const jitterDB2 = 1e-6
 
-// arrangement is the covariance of two bands of the difference of two arrangements of
+// arrangement returns the covariance of two bands of a difference of arrangements of size
 // 1 dB.
 func arrangement(p, q int) float64 {
 	apart := math.Abs(float64(p-q)) / spectrum.BandsPerOctave
 	return arrangementShare(p) * arrangementShare(q) * math.Exp(-apart/arrangementOct)
 }
 
-// arrangementShare is 1 in the middle of the spectrum and larger at its ends.
+// arrangementShare returns a band's share: 1 in the middle of the spectrum, larger at its ends.
 func arrangementShare(band int) float64 {
 	hz := spectrum.CentreHz(band)
 	return 1 + lowEndShare*max(0, math.Log2(lowEndHz/hz)) + highEndShare*max(0, math.Log2(hz/highEndHz))
 }
 
-// tone is the prior covariance of two bands so far apart.
+// tone returns the prior covariance of two bands that many bands apart, in dB².
 func (h TonePrior) tone(bands int) float64 {
 	x := math.Sqrt(3) * math.Abs(float64(bands)) / spectrum.BandsPerOctave / h.faultOct
 	return h.faultDB * h.faultDB * (1 + x) * math.Exp(-x)
 }
 
-// centred returns P·A·P of a symmetric matrix.
+// centred returns P·A·P of the symmetric matrix A(i, j) = at(i, j), where P removes the mean.
 func centred(n int, at func(i, j int) float64) *mat.Dense {
 	row := make([]float64, n)
 	all := 0.0
@@ -171,8 +173,8 @@ func centred(n int, at func(i, j int) float64) *mat.Dense {
 	return m
 }
 
-// likely turns logarithms of likelihoods into weights that sum to 1.
-func likely(logs []float64) []float64 {
+// weightsOf converts log likelihoods into weights that sum to 1.
+func weightsOf(logs []float64) []float64 {
 	most := math.Inf(-1)
 	for _, l := range logs {
 		most = max(most, l)
@@ -189,11 +191,11 @@ func likely(logs []float64) []float64 {
 	return weights
 }
 
-// between returns the posterior mean at all bands, from the weights alpha of the
+// meanAtBands returns the posterior mean at all bands, given the weights alpha of the
 // points, with its mean over the points removed.
-func (h TonePrior) between(points []int, alpha *mat.VecDense) []float64 {
+func (h TonePrior) meanAtBands(points []int, alpha *mat.VecDense) []float64 {
 	mean := make([]float64, spectrum.BandCount)
-	sum := mat.Sum(alpha) / float64(len(points)) // P acts on alpha
+	sum := mat.Sum(alpha) / float64(len(points)) // P applied to alpha
 	for b := range mean {
 		for i, p := range points {
 			mean[b] += h.tone(b-p) * (alpha.AtVec(i) - sum)
@@ -209,6 +211,7 @@ func (h TonePrior) between(points []int, alpha *mat.VecDense) []float64 {
 	return mean
 }
 
+// Centre removes the mean of v in place.
 func Centre(v *mat.VecDense) {
 	n := v.Len()
 	mean := mat.Sum(v) / float64(n)

@@ -1,9 +1,13 @@
-// Package uncertainty says how sure a difference of two recordings is: what other stretches of
-// the same music would give (blocks, drawn anew), what other songs of a kind would (the spread
-// of references), and how much of it is tone, before arrangement (the prior).
+// Package uncertainty estimates how sure the difference of two recordings is. It has three
+// parts: the scatter over other stretches of the same music ([Measure], [Replicates],
+// [JointHalves]: a bootstrap over blocks), the spread of other songs of a kind
+// ([ReferenceSpread]), and how much of a difference is tone rather than arrangement
+// ([TonePrior]).
 //
-// Curves are in dB with an entry for each band of package spectrum. It builds on
-// spectrum/measure and spectrum/align; match uses it.
+// Curves are in dB with an entry for each band of package spectrum. Given the same
+// recordings, every result is the same on every run.
+//
+// It builds on spectrum/measure and spectrum/align; match uses it.
 package uncertainty
 
 import (
@@ -16,33 +20,32 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// How sure a difference is comes from drawing the blocks of each recording anew, with
-// replacement, and comparing again. Source: the bootstrap of B. Efron, Ann. Statist. 7
-// (1979), 1–26 (from memory), on blocks, since neighbouring seconds of music are alike.
+// The blocks of each recording are drawn anew, with replacement, and compared again. Source:
+// the bootstrap of B. Efron, Ann. Statist. 7 (1979), 1–26 (from memory). Blocks are drawn rather
+// than rows, since neighbouring seconds of music are alike.
 const (
 	replicates = 400
 	// seed makes the draws the same on every run.
 	seed = 1770
-	// bandFactor is 95 % of a normal distribution, in standard deviations. Measured:
-	// pieces of 10, 14, 16 and 20 s of 166 songs in turn are covered in 96.7, 96.6,
-	// 95.4 and 93.1 %.
+	// Factor95 is half the 95 % interval of a normal distribution, in standard deviations.
+	// Measured on 166 songs whose pieces of 10, 14, 16 and 20 s go to mix and reference in
+	// turn: 96.7, 96.6, 95.4 and 93.1 % are covered.
 	Factor95 = 1.96
-	// everyPoint judged band is a point of the covariance: a sixth of an octave, half
-	// of what is smoothed over.
+	// everyPoint is the step in judged bands between points of the covariance: a sixth of an
+	// octave, half of what is smoothed over.
 	everyPoint = 4
 )
 
-// Scatter is how the difference would scatter if the recordings had held other
-// stretches of the same music. All of it is of the smoothed difference with its mean
-// over the judged bands removed.
+// Scatter is how the difference would scatter if the recordings held other stretches of the
+// same music. It describes the smoothed difference with its mean over the judged bands removed.
 type Scatter struct {
-	Points []int     // judged bands
-	Cov    []float64 // at the points; row-major, in dB²
-	SDDB   []float64 // per band; 0 where left out
-	ZoneDB []float64 // per zone, of its mean; NaN where nothing is judged
+	Points []int     // every fourth judged band
+	Cov    []float64 // covariance at the points; row-major, in dB²
+	SDDB   []float64 // standard deviation per band; 0 where left out
+	ZoneDB []float64 // standard deviation of each zone's mean; NaN if nothing is judged there
 }
 
-// MeanDB returns the root of the mean variance.
+// MeanDB returns the root mean square of the standard deviations at the points, in dB.
 func (s *Scatter) MeanDB() float64 {
 	n := len(s.Points)
 	sum := 0.0
@@ -52,10 +55,10 @@ func (s *Scatter) MeanDB() float64 {
 	return math.Sqrt(sum / float64(n))
 }
 
-// pooled returns the covariance of two points as far as so few blocks tell it. 9 to 25
-// of them span that many directions of some 52 points and hold all others to be free of
-// noise; half of it comes from independent neighbourhoods with each point's own
-// variance, σᵢ·σⱼ·exp(−½(Δoct/0.2)²). Our choice: shares from ¼ to ¾ and 0.1 to 0.3
+// pooled returns the covariance of two points, regularised for small numbers of blocks. 9 to 25
+// blocks span as many directions of some 52 points, and their own covariance shows no noise in
+// all others. So half of it is replaced by a covariance between neighbours that keeps each
+// point's own variance, σᵢ·σⱼ·exp(−½(Δoct/0.2)²). Our choice: shares from ¼ to ¾ and 0.1 to 0.3
 // octaves do about as well.
 func (s *Scatter) pooled(i, j int) float64 {
 	n := len(s.Points)
@@ -64,7 +67,7 @@ func (s *Scatter) pooled(i, j int) float64 {
 	return 0.5*s.Cov[i*n+j] + 0.5*own*math.Exp(-0.5*apart*apart)
 }
 
-// Covariance returns the pooled covariance at all points.
+// Covariance returns the pooled covariance at all points, in dB².
 func (s *Scatter) Covariance() *mat.SymDense {
 	cov := mat.NewSymDense(len(s.Points), nil)
 	for i := range s.Points {
@@ -75,8 +78,8 @@ func (s *Scatter) Covariance() *mat.SymDense {
 	return cov
 }
 
-// MeanSD returns the standard deviation of the mean over the points between two
-// frequencies, 0 if there is none.
+// MeanSD returns the standard deviation of the mean over the points from lowHz to highHz, in dB;
+// 0 if no point is there.
 func (s *Scatter) MeanSD(lowHz, highHz float64) float64 {
 	var in []int
 	for i, b := range s.Points {
@@ -93,16 +96,16 @@ func (s *Scatter) MeanSD(lowHz, highHz float64) float64 {
 	return math.Sqrt(max(0, sum)) / float64(max(1, len(in)))
 }
 
-// Bands says what the uncertainty is taken over; its slices have an entry a band.
+// Bands are the bands and zones to measure over. Slices have an entry for each band.
 type Bands struct {
 	Judged   spectrum.Judged
 	LeftOut  []bool
 	Smoother *spectrum.Smoother
-	Zones    [][]int // the judged bands of each zone; empty where there are none
+	Zones    [][]int // the judged bands of each zone; may be empty
 }
 
-// Measure draws the pairs' blocks anew and returns how the difference scatters: the mean over
-// pairs of the reference's level less the mix's.
+// Measure returns how the difference scatters over 400 draws of the pairs' blocks. The difference
+// is the reference's level less the mix's, as the mean over pairs.
 func Measure(pairs []Pair, over Bands) *Scatter {
 	s := &Scatter{SDDB: make([]float64, spectrum.BandCount)}
 	count := 0
@@ -163,7 +166,7 @@ func Measure(pairs []Pair, over Bands) *Scatter {
 	return s
 }
 
-// inflate makes up for what draws of few or short blocks miss.
+// inflate corrects for what draws of few or short blocks underestimate.
 func (s *Scatter) inflate(pairs []Pair, leftOut []bool) {
 	factor, floor := smallSample(pairs)
 	n := len(s.Points)
@@ -184,8 +187,8 @@ func (s *Scatter) inflate(pairs []Pair, leftOut []bool) {
 	}
 }
 
-// smallSample returns what draws of the pairs' blocks miss: a factor of the variance, and a
-// standard deviation in dB where nothing can be drawn.
+// smallSample returns how much draws of the pairs' blocks underestimate: a factor of the
+// variance, and a standard deviation in dB to add if nothing can be drawn.
 func smallSample(pairs []Pair) (factor, floorDB float64) {
 	factor = 1
 	for _, p := range pairs {
@@ -203,15 +206,15 @@ func smallSample(pairs []Pair) (factor, floorDB float64) {
 	return factor, floorDB
 }
 
-// varianceInflation returns by how much the variance of n blocks of so many seconds falls short:
-// draws from n lack a share of 1/n, and neighbouring blocks under BlockSec are alike,
-// so that bands from 1 s are too narrow by 1.4 (measured: they cover 84 %).
+// varianceInflation returns the factor by which to enlarge the variance of n blocks that last
+// sec seconds. Draws from n lack a share of 1/n. Neighbouring blocks under measure.BlockSec are
+// alike, which makes bands from 1 s too narrow by 1.4 (measured: they cover 84 %).
 func varianceInflation(n int, sec float64) float64 {
 	narrow := 1 + 0.4*max(0, 1-sec/measure.BlockSec)
 	return float64(n) / float64(max(1, n-1)) * narrow * narrow
 }
 
-// oneBlockDB is the standard deviation where a side has one block and nothing can be
-// drawn. Our choice: passages of 8 s from two halves of a song differ by 4.7 dB rms
+// oneBlockDB is the standard deviation to assume if a side has one block, so that nothing can
+// be drawn. Our choice: passages of 8 s from two halves of a song differ by 4.7 dB rms
 // (measured), and half of that is taken for the measurement's.
 const oneBlockDB = 2.4

@@ -8,14 +8,14 @@ import (
 	"toneplumb/spectrum"
 )
 
-// ReferenceSpread returns half the 95 % band, per band, of the mean of several references as
-// one of their kind: how far the mean of other songs like them may lie. nil for one.
-// refDB holds their smoothed levels.
+// ReferenceSpread returns half the 95 % band, per band in dB, for the mean of other songs like
+// the references; nil for one reference. refDB holds the references' smoothed levels.
 //
 //	half = t(0.975, 5(R−1))·s/√R, s² = ½·(a band's own variance, smoothed over an octave) + ½·(the mean over bands)
 //
-// since so few songs tell little of one band's variance; neighbouring bands make each
-// song count about five times (measured: 92 to 97 % covered for R = 2 to 8).
+// R is the number of references. Few songs say little about one band's variance, so it is
+// pooled. Neighbouring bands make each song count about five times (measured: 92 to 97 %
+// covered for R = 2 to 8).
 func ReferenceSpread(refDB [][]float64, over Bands) []float64 {
 	count := len(refDB)
 	if count < 2 {
