@@ -1,4 +1,4 @@
-// Package align finds where one recording lies in another.
+// Package align finds where one recording lies in another, by their levels over time.
 //
 // It builds on spectrum/measure; match uses it.
 package align
@@ -13,35 +13,36 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Two recordings are the same song when, at some lag, their octave levels run
-// alike: the median over octaves of their correlation exceeds sameSong. Our
-// choice, measured at six steps a second: copies, delayed ones too, 0.93 to 1.00;
-// different songs up to 0.4.
+// Two recordings are the same song if, at some lag, their octave levels move together: the
+// median over octaves of their correlation exceeds sameSong. Our choice, measured at six
+// steps a second: copies, delayed ones too, 0.93 to 1.00; different songs up to 0.4.
 const (
 	sameSong = 0.9
-	// A lag is first sought in whole seconds, where a copy half a second off
-	// still stands out, then refined.
+	// A lag is searched first in whole seconds, where a copy half a second off still
+	// correlates clearly, then refined.
 	coarseSteps = spectrum.WindowsPerSecond
-	// An overlap proves nothing below 30 s, or below half of a recording that is
-	// shorter than a minute.
+	// An overlap proves nothing below 30 s, or below half of a recording shorter than a
+	// minute.
 	minOverlapSec = 30
-	// In fewer whole seconds than these no lag is sought; it is found at once.
+	// With fewer whole seconds than this the coarse search is skipped.
 	minCoarseSteps = 10
-	// An octave that hardly moves, or one of silence, cannot be told by its course.
+	// An octave whose level hardly moves, or is silent, cannot be compared.
 	minSpreadDB = 0.5
 )
 
-// Copy says where a copy lies: second s of the mix is second s − LagSec of
-// the reference.
+// Copy says whether two recordings are the same song, and at which lag: second s of the mix is
+// second s − LagSec of the reference.
 type Copy struct {
 	Same   bool
-	LagSec float64
+	LagSec float64 // in steps of 1/spectrum.WindowsPerSecond; meaningless unless Same
 }
 
-// Levels compares the courses in time of two recordings, given their gate weights.
+// Levels reports whether two recordings are the same song, by the courses of their octave levels
+// over time. mixGate and refGate are weights per second; only steps above 0 are compared. A
+// recording without octave levels, which is a profile, gives the zero Copy.
 func Levels(mix, ref *measure.Recording, mixGate, refGate []float64) Copy {
 	if mix.OctavePower == nil || ref.OctavePower == nil {
-		return Copy{} // a profile keeps no course
+		return Copy{} // a profile keeps no levels over time
 	}
 	a, b := newCourse(mix, mixGate), newCourse(ref, refGate)
 	ca, cb := a.every(coarseSteps), b.every(coarseSteps)
@@ -57,8 +58,8 @@ func Levels(mix, ref *measure.Recording, mixGate, refGate []float64) Copy {
 	return Copy{Same: correlation > sameSong, LagSec: float64(fine) / spectrum.WindowsPerSecond}
 }
 
-// course is the levels of a recording over time, in single precision: an hour's is then
-// under 1 MB.
+// course holds a recording's octave levels over time, in single precision: an hour takes less
+// than 1 MB.
 type course struct {
 	steps  int
 	level  [measure.Octaves][]float32 // dB
@@ -80,7 +81,7 @@ func newCourse(r *measure.Recording, gate []float64) *course {
 	return c
 }
 
-// every returns the course in steps n times as long.
+// every returns the course in steps that are n times as long.
 func (c *course) every(n int) *course {
 	d := &course{steps: c.steps / n}
 	d.counts = make([]bool, d.steps)
@@ -100,8 +101,8 @@ func (c *course) every(n int) *course {
 	return d
 }
 
-// bestLag returns the lag from…to at which b, moved later by it, runs most like
-// a, with the median correlation there.
+// bestLag returns the lag in from…to with the largest median correlation of a with b delayed
+// by it, and that correlation.
 func bestLag(a, b *course, from, to, minOverlap int) (lag int, correlation float64) {
 	correlation = -1
 	var steps []int
@@ -114,7 +115,7 @@ func bestLag(a, b *course, from, to, minOverlap int) (lag int, correlation float
 	return lag, correlation
 }
 
-// sharedSteps appends the steps of a where a[s] and b[s−lag] pass their gates.
+// sharedSteps appends the steps s for which a[s] and b[s−lag] both pass their gates.
 func sharedSteps(steps []int, a, b *course, lag int) []int {
 	for s := max(0, lag); s < min(a.steps, b.steps+lag); s++ {
 		if a.counts[s] && b.counts[s-lag] {
@@ -124,9 +125,9 @@ func sharedSteps(steps []int, a, b *course, lag int) []int {
 	return steps
 }
 
-// medianCorrelation returns the median over octaves of the correlation of a[s]
-// with b[s−lag], over their shared steps; −1 if these are fewer than minOverlap or
-// fewer than half the octaves move.
+// medianCorrelation returns the median over octaves of the correlation of a[s] with b[s−lag]
+// over the shared steps; −1 if there are fewer than minOverlap, or if fewer than half the
+// octaves move.
 func medianCorrelation(a, b *course, lag int, steps []int, minOverlap int) float64 {
 	if len(steps) < max(minOverlap, 2) {
 		return -1
@@ -144,8 +145,8 @@ func medianCorrelation(a, b *course, lag int, steps []int, minOverlap int) float
 	return stat.Quantile(0.5, stat.Empirical, found, nil)
 }
 
-// correlate returns Pearson's correlation over the steps; not ok where either
-// side spreads by less than minSpreadDB.
+// correlate returns Pearson's correlation over the steps; ok is false if the standard deviation
+// of either side is below minSpreadDB.
 func correlate(x, y []float32, steps []int, lag int) (c float64, ok bool) {
 	n := float64(len(steps))
 	mx, my := 0.0, 0.0
@@ -167,22 +168,22 @@ func correlate(x, y []float32, steps []int, lag int) (c float64, ok bool) {
 	return xy / math.Sqrt(xx*yy), true
 }
 
-// GateTogether returns the weights of both recordings for the seconds they share:
-// each side's times the other's at the same moment of the song, so that both
-// means are over the same music even where one side's gate decides otherwise.
+// GateTogether returns the weights of both recordings for the seconds they share: each side's
+// weight times the other's at the same moment of the song. So both means are over the same
+// music, even where the two gates differ.
 func GateTogether(mixGate, refGate []float64, lagSec float64) (mix, ref []float64) {
 	mix, ref = make([]float64, len(mixGate)), make([]float64, len(refGate))
 	for s, w := range mixGate {
-		mix[s] = w * between(refGate, float64(s)-lagSec)
+		mix[s] = w * interpolate(refGate, float64(s)-lagSec)
 	}
 	for s, w := range refGate {
-		ref[s] = w * between(mixGate, float64(s)+lagSec)
+		ref[s] = w * interpolate(mixGate, float64(s)+lagSec)
 	}
 	return mix, ref
 }
 
-// between returns x at a fractional index, straight between entries, 0 outside.
-func between(x []float64, at float64) float64 {
+// interpolate returns x, linearly interpolated, at a fractional index; 0 outside.
+func interpolate(x []float64, at float64) float64 {
 	i := int(math.Floor(at))
 	share := at - float64(i)
 	value := 0.0
