@@ -7,39 +7,40 @@ import (
 	"toneplumb/biquad/fit"
 )
 
-// Advice finds the moves of a comparison number by number, so that who asks again for
-// another number goes on where the search was. It holds scratch memory: one goroutine
-// at a time.
+// Advice finds the moves of a [Comparison] for one set of [SolveOptions]. It keeps what the
+// search found, so asking for another number of moves continues the search instead of
+// starting again. It holds scratch memory: one goroutine at a time.
 //
-// How the moves are found: the search takes the whole target, however much of it is
-// wanted; then the gains are scaled to what is wanted and set on the dials. So going
-// 60 % of the way never has moves where going all of it has none.
+// The search always follows the whole target, whatever share of it is wanted. The gains are
+// then scaled to that share and rounded to the dials' steps. So 60 % of the way never has
+// moves where the whole way has none.
 type Advice struct {
 	comparison *Comparison
 	options    SolveOptions
 	target     *target
 
-	search  *fit.Searcher
-	whole   []fit.Solution // of the whole target, not yet on dials; the index is the number of moves
-	dialled map[dialling][]biquad.Filter
+	search    *fit.Searcher
+	solutions []fit.Solution // follow the whole target, before rounding; the index is the number of moves
+	dialled   map[dialledKey][]biquad.Filter
 }
 
-// dialling is a number of moves set on the dials for a share of the target.
-type dialling struct {
+// dialledKey identifies a solution on the dials: its number of moves and the share of the target.
+type dialledKey struct {
 	count int
 	share float64
 }
 
-// Advise begins to look for moves; Options.MaxMoves is left to Result. It panics if an
-// option fails its Check.
+// Advise returns an [Advice] that has searched nothing yet; [Advice.Result] replaces o.MaxMoves.
+// It panics if [SolveOptions.Check] fails.
 func (c *Comparison) Advise(o SolveOptions) *Advice {
 	if err := o.Check(); err != nil {
 		panic("match: " + err.Error())
 	}
-	return &Advice{comparison: c, options: o, target: c.target(o.Stage), dialled: map[dialling][]biquad.Filter{}}
+	return &Advice{comparison: c, options: o, target: c.target(o.Stage), dialled: map[dialledKey][]biquad.Filter{}}
 }
 
-// Result is what Comparison.Solve returns for at most so many moves, 0 to MaxMoves.
+// Result returns what [Comparison.Solve] does for at most maxMoves moves, 0 to [MaxMoves]; it
+// panics outside that.
 func (a *Advice) Result(maxMoves int) *Result {
 	o := a.options
 	o.MaxMoves = maxMoves
@@ -54,8 +55,8 @@ func (a *Advice) Result(maxMoves int) *Result {
 		}
 	}
 	r := a.comparison.with(filters, a.target, o, outlook)
-	for count := 1; count < len(filters) && count < len(a.whole); count++ {
-		r.StepsDB = append(r.StepsDB, a.comparison.distanceAfter(a.dial(a.whole[count], a.share())))
+	for count := 1; count < len(filters) && count < len(a.solutions); count++ {
+		r.StepsDB = append(r.StepsDB, a.comparison.distanceAfter(a.dial(a.solutions[count], a.share())))
 	}
 	if len(filters) > 0 {
 		r.StepsDB = append(r.StepsDB, r.DistanceAfterDB)
@@ -63,18 +64,17 @@ func (a *Advice) Result(maxMoves int) *Result {
 	return r
 }
 
-// share is the part of the target that is wanted.
+// share returns the wanted part of the target, 0 to 1.
 func (a *Advice) share() float64 { return a.options.TowardPercent / 100 }
 
-// moves returns the fewest moves that come near enough to the target, as far as it is
-// to be followed.
+// moves returns the filters to advise, at most that many; nil if none may be advised.
 func (a *Advice) moves(most int) []biquad.Filter {
 	if a.options.ExactMoves {
-		return a.dial(fit.Search(a.searched(), most)[most], a.share())
+		return a.dial(fit.Search(a.wholeProblem(), most)[most], a.share())
 	}
 	for _, share := range a.shares() {
-		for count := a.enough(most); count > 0; count-- {
-			if filters := a.accepted(count, share); filters != nil {
+		for count := a.bestCount(most); count > 0; count-- {
+			if filters := a.advisable(count, share); filters != nil {
 				return filters
 			}
 		}
@@ -82,8 +82,8 @@ func (a *Advice) moves(most int) []biquad.Filter {
 	return nil
 }
 
-// shares are the parts of the target that are tried: the one that is wanted, and where
-// no moves may be advised for that, the default, which demands less of them.
+// shares returns the parts of the target to try in turn: the wanted one, then the default if
+// that is smaller. Less of the way asks less of the moves, so some may pass there.
 func (a *Advice) shares() []float64 {
 	wanted, less := a.share(), defaultTowardPercent/100
 	if wanted <= less || a.target.exact {
@@ -92,12 +92,12 @@ func (a *Advice) shares() []float64 {
 	return []float64{wanted, less}
 }
 
-// accepted returns the moves of a number on the dials, nil if they may not be advised.
-func (a *Advice) accepted(count int, share float64) []biquad.Filter {
-	key := dialling{count, share}
+// advisable returns the solution of count moves on the dials, nil if it may not be advised.
+func (a *Advice) advisable(count int, share float64) []biquad.Filter {
+	key := dialledKey{count, share}
 	filters, found := a.dialled[key]
 	if !found {
-		filters = a.dial(a.whole[count], share)
+		filters = a.dial(a.solutions[count], share)
 		if !a.target.exact && !a.earnsItsPlace(filters, share) {
 			filters = nil
 		}
@@ -106,19 +106,19 @@ func (a *Advice) accepted(count int, share float64) []biquad.Filter {
 	return filters
 }
 
-// enough returns the number of moves, up to most, at which the rest and what the moves
-// must be worth are smallest together.
-func (a *Advice) enough(most int) int {
+// bestCount returns the number of moves, up to most, that minimises the residual plus
+// target.moveDB for each move.
+func (a *Advice) bestCount(most int) int {
 	if a.search == nil {
-		a.search = fit.Begin(a.searched())
-		a.whole = []fit.Solution{a.search.Without()}
+		a.search = fit.Begin(a.wholeProblem())
+		a.solutions = []fit.Solution{a.search.Without()}
 	}
 	near := a.target.nothingDB
-	for len(a.whole) <= most && !(a.target.exact && a.whole[len(a.whole)-1].ResidualDB <= near) {
-		a.whole = append(a.whole, a.search.Next())
+	for len(a.solutions) <= most && !(a.target.exact && a.solutions[len(a.solutions)-1].ResidualDB <= near) {
+		a.solutions = append(a.solutions, a.search.Next())
 	}
 	best, least := 0, math.Inf(1)
-	for count, s := range a.whole[:min(most+1, len(a.whole))] {
+	for count, s := range a.solutions[:min(most+1, len(a.solutions))] {
 		if cost := s.ResidualDB + float64(count)*a.target.moveDB; cost < least-1e-9 {
 			best, least = count, cost
 		}
@@ -126,7 +126,7 @@ func (a *Advice) enough(most int) int {
 	return best
 }
 
-// dial scales the gains to a share and sets everything on the dials.
+// dial scales a solution's gains to a share of the target and rounds it to the dials' steps.
 func (a *Advice) dial(s fit.Solution, share float64) []biquad.Filter {
 	p := a.problem(share)
 	s.Filters = fit.Scaled(s.Filters, share)
@@ -136,14 +136,15 @@ func (a *Advice) dial(s fit.Solution, share float64) []biquad.Filter {
 	return conventionalShelves(withoutIdle(s.Filters), p.Equaliser)
 }
 
-// earnsItsPlace reports whether moves on the dials may be advised.
+// earnsItsPlace reports whether moves on the dials may be advised. They must be moves an
+// engineer would dial, bring the mix nearer, and have gains that clearly differ from 0 dB.
 func (a *Advice) earnsItsPlace(filters []biquad.Filter, share float64) bool {
 	c := a.comparison
 	return len(filters) > 0 && c.dialable(filters) && c.worthDB(filters, share) >= share*a.target.moveDB &&
 		c.reducesDistance(filters) && !c.againstZones(filters, share) && c.gainsSignificant(filters, a.target, a.options)
 }
 
-// problem states what the fit is to do for a share of the target.
+// problem returns the fit to a share of the target, with the rules of [Comparison.dialable].
 func (a *Advice) problem(share float64) fit.Problem {
 	c := a.comparison
 	p := c.problem(a.target, a.options)
@@ -157,13 +158,13 @@ func (a *Advice) problem(share float64) fit.Problem {
 	return p
 }
 
-// searched is the problem of the whole target, on an equaliser that reaches farther than
-// the one at hand: what is found is scaled down by the share that is wanted, and must be
-// the same whatever that is.
-func (a *Advice) searched() fit.Problem {
+// wholeProblem returns the fit to the whole target. Its gain limits are widened, since what is
+// found is scaled down to the share afterwards; the default share widens them always, so that
+// the search finds the same moves whatever share is wanted.
+func (a *Advice) wholeProblem() fit.Problem {
 	p := a.problem(1)
 	toward := defaultTowardPercent
-	if a.target.exact { // a copy is followed to the end of the dials
+	if a.target.exact { // a copy is followed to the limits of the dials
 		toward = a.options.TowardPercent
 	}
 	p.Equaliser = p.Equaliser.Louder(100 / toward)

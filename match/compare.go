@@ -1,16 +1,18 @@
 // Package match finds how the tone of a mix differs from that of reference
-// recordings and which few moves of one equaliser take it there.
+// recordings, and which few moves of one equaliser bring it nearer.
 //
-// The path most callers need: measure the recordings, Compare them once, Solve
-// for the moves. Nothing here reads sound, so solving again with other options is
-// quick. Level is not tone: every curve, zone and distance has its mean over what is
-// judged removed. Loudness has a figure of its own, the trim.
+// Most callers measure the recordings, call [Compare] once and then [Comparison.Solve].
+// For a verdict on a finished mix they call [Comparison.Verdict]. Nothing here reads sound,
+// so solving again with other options is quick. Level is not tone: every curve, zone and
+// distance has its mean over the judged bands removed. The trim restores the loudness.
 //
-// Limits: the difference of two songs is mostly arrangement. The likely range is the
-// measurement's; the target is an estimate of how much of the difference is tone.
+// Curves are slices in dB with an entry for each band of package spectrum. A difference is
+// the references' level less the mix's, so it is positive where the mix has too little.
 //
-// It builds on spectrum/measure and biquad/fit; the
-// packages in its folder and the command line use it.
+// Limits: the difference of two songs is mostly arrangement. The likely range describes the
+// measurement alone; the target estimates how much of the difference is tone.
+//
+// It builds on spectrum/measure and biquad/fit; its subfolders and the command line use it.
 package match
 
 import (
@@ -27,78 +29,77 @@ import (
 )
 
 // Comparison is a mix beside its references, measured and aligned, before any
-// move. All slices have an entry for each band of package spectrum.
+// move. Its curves have an entry for each band of package spectrum.
 //
-// Its methods only read it: goroutines may share a Comparison, and each may ask for
-// moves or set its own. An [Advice] keeps what it found and is for one goroutine at a
-// time; a [Result] may be read by several, and [Result.Confirm] changes it.
+// Its methods only read it, so goroutines may share one. An [Advice] is for one goroutine at
+// a time. A [Result] may be read by several, but [Result.Confirm], [Result.SetLead],
+// [Result.SetOther] and [Result.SetSides] change it.
 type Comparison struct {
-	Mix        *measure.Recording // nil where a drawn curve stands in for a comparison
+	Mix        *measure.Recording // nil if a drawn curve replaces the recordings
 	References []*measure.Recording
-	RateHz     float64 // at which the equaliser runs: the mix's
+	RateHz     float64 // of the equaliser: the mix's sample rate
 	Options    CompareOptions
 
-	SameSong []bool // for each reference: it is a copy of the mix's song
+	SameSong []bool // for each reference: whether it is a copy of the mix's song
 
 	// MixDB and ReferenceDB are levels per band in dB for drawing, smoothed over
-	// Options.SmoothOct, with pink noise flat; of several references the mean. Each
-	// has its mean over the judged bands removed. NaN where left out.
+	// Options.SmoothOct; pink noise is flat. ReferenceDB is the mean of all references.
+	// Each has its mean over the judged bands removed. NaN where left out.
 	MixDB, ReferenceDB []float64
 
 	// DifferenceDB is the references' level less the mix's, smoothed over
-	// AdviceSmoothOct, over the same music where both are one song, with its mean over
-	// the judged bands removed. All advice, zones and distances are taken from it.
+	// [AdviceSmoothOct], with its mean over the judged bands removed. If both are one song,
+	// it is over the music they share. All advice, zones and distances come from it.
 	// DrawnDB is the same smoothed over Options.SmoothOct. NaN where left out.
 	DifferenceDB, DrawnDB []float64
 
-	// LeftOut says why a band is left out of the comparison; its zero value where it is
-	// not. Outside Options.RangeHz a band is not judged, but not left out either. A band
-	// is left out too where its smoothing window would reach into one that is.
+	// LeftOut says why a band is left out of the comparison; the zero value means it is
+	// kept. A band is left out too if its smoothing window would reach into one that is.
+	// Bands outside Options.RangeHz are not judged, but they are not left out either.
 	LeftOut []Exclusion
 
-	// Odd is the reference that makes most of the references' spread, nil where none does.
-	Odd *OddReference
+	Odd *OddReference // makes most of the references' spread; nil if none does
 
-	// LowDB and HighDB bound DifferenceDB by what 19 of 20 measurements of the same
-	// music would give; ReferenceSpreadDB is half the band within which the mean of other
-	// references of this kind would lie, nil for one reference. NaN where left out.
+	// LowDB and HighDB are the likely range (95 %) of DifferenceDB over other stretches of
+	// the same music. ReferenceSpreadDB is half the 95 % band for the mean of other
+	// references of this kind, nil for one reference. NaN where left out.
 	LowDB, HighDB, ReferenceSpreadDB []float64
 
-	// ConfidenceDB is half the measurement's band, the root of its mean square.
+	// ConfidenceDB is half the likely range, as the root mean square over bands.
 	ConfidenceDB float64
 
 	uncertainty *uncertainty.Scatter // nil for a drawn curve
-	compared    []pair               // what was compared, an entry a reference, in an order of their own; nil for a drawn curve
+	compared    []pair               // an entry for each reference, sorted by the references' powers; nil for a drawn curve
 	judged      spectrum.Judged      // not left out and in range
-	unread      []bool               // left out for a reason of its own: no window may reach into it
-	weighting   []float64            // loudness.Weighting at RateHz; nil: not worked out yet
-	mixPower    []float64            // mean band powers of the mix, beside one of the references
-	rawDB       []float64            // the difference before smoothing, where left out too
+	excluded    []bool               // left out by a [Cause] of its own: no smoothing window reaches into it
+	weighting   []float64            // loudness.Weighting at RateHz; nil for a drawn curve
+	mixPower    []float64            // mean band powers of the mix, from the first pair
+	rawDB       []float64            // the difference before smoothing, also where left out
 	smoother    *spectrum.Smoother
 }
 
-// AdviceSmoothOct is the smoothing in octaves of everything that is advised and
-// judged, whatever is drawn: about the ear's own bandwidth (common practice, no source).
+// AdviceSmoothOct is the smoothing in octaves of everything that is advised and judged,
+// whatever Options.SmoothOct draws: about the ear's own bandwidth (common practice, no source).
 const AdviceSmoothOct = 1.0 / 3
 
 // Compare compares a mix with one or more references. It panics if there is none
-// or an option fails its Check. It refuses, with an *audio.Error about the mix, a
-// pair in which less than an octave can be judged.
+// or [CompareOptions.Check] fails. If less than an octave can be judged, it returns an
+// [*audio.Error] about the mix.
 func Compare(mix *measure.Recording, references []*measure.Recording, o CompareOptions) (*Comparison, error) {
-	c, pairs, each, err := subtract(mix, references, o)
+	c, pairs, refLevels, err := subtract(mix, references, o)
 	if err != nil {
 		return nil, err
 	}
 	c.compared = pairs
 	c.uncertainty = uncertainty.Measure(c.blocks(), c.bands())
-	c.setBands(each)
+	c.setBands(refLevels)
 	c.Odd = c.oddOne()
 	return c, nil
 }
 
 // subtract builds the Comparison without its uncertainty. It also returns the
 // mix–reference pairs, sorted, and each reference's level in dB per band.
-func subtract(mix *measure.Recording, references []*measure.Recording, o CompareOptions) (c *Comparison, pairs []pair, each [][]float64, err error) {
+func subtract(mix *measure.Recording, references []*measure.Recording, o CompareOptions) (c *Comparison, pairs []pair, refLevels [][]float64, err error) {
 	if err := o.Check(); err != nil || len(references) == 0 {
 		panic("match: a comparison needs a reference and sound options")
 	}
@@ -110,16 +111,15 @@ func subtract(mix *measure.Recording, references []*measure.Recording, o Compare
 		c.leaveOut(leftOut(Side{0, len(pairs)}, mix, p.mix))
 		c.leaveOut(leftOut(Side{i + 1, len(pairs)}, references[i], p.reference))
 	}
-	// From here in an order of their own, so that sums and draws do not depend on the
-	// order in which references were named.
+	// Sort the pairs, so that sums and draws do not depend on the order of the references.
 	slices.SortStableFunc(pairs, func(p, q pair) int { return slices.Compare(p.reference, q.reference) })
 	c.mixPower = pairs[0].mix
 	c.judge(AdviceSmoothOct)
 	mixDB, refDB := make([]float64, spectrum.BandCount), make([]float64, spectrum.BandCount)
 	for _, p := range pairs {
-		each = append(each, c.levels(p.reference))
+		refLevels = append(refLevels, c.levels(p.reference))
 		addMean(mixDB, c.levels(p.mix), len(pairs))
-		addMean(refDB, each[len(each)-1], len(pairs))
+		addMean(refDB, refLevels[len(refLevels)-1], len(pairs))
 	}
 	c.rawDB = make([]float64, spectrum.BandCount)
 	for b := range c.rawDB {
@@ -132,12 +132,12 @@ func subtract(mix *measure.Recording, references []*measure.Recording, o Compare
 	}
 	drawn := c.smoother
 	if o.SmoothOct != AdviceSmoothOct {
-		drawn = spectrum.NewSmoother(c.unread, o.SmoothOct)
+		drawn = spectrum.NewSmoother(c.excluded, o.SmoothOct)
 	}
 	c.judged.Centre(c.rawDB)
 	c.DifferenceDB = c.smoothed(c.smoother, c.rawDB)
 	c.DrawnDB, c.MixDB, c.ReferenceDB = c.smoothed(drawn, c.rawDB), c.smoothed(drawn, mixDB), c.smoothed(drawn, refDB)
-	return c, pairs, each, nil
+	return c, pairs, refLevels, nil
 }
 
 // pair holds the mean band powers of the mix and of one reference.
@@ -145,13 +145,13 @@ type pair struct {
 	uncertainty.Pair                    // both in blocks
 	of               *measure.Recording // the reference
 	copied           align.Copy
-	mixWeights       []float64 // how much of each row counts
+	mixWeights       []float64 // weight of each row, 0 to 1
 	refWeights       []float64
 	mix, reference   []float64
 }
 
-// pairs returns the mean powers of each reference and of the mix: over what passes
-// the gate of each, and of a copy of the mix's song over the music they share.
+// pairs returns the mean powers of the mix and each reference, over the rows that pass each
+// recording's gate. For a copy of the mix's song, both means are over the music they share.
 func (c *Comparison) pairs() []pair {
 	var all []pair
 	mixGate, wholeMix := c.Mix.GateWeights(), wholeGate(c.Mix)
@@ -160,7 +160,7 @@ func (c *Comparison) pairs() []pair {
 		copied := align.Levels(c.Mix, ref, wholeMix, wholeGate(ref))
 		if copied.Same {
 			m, r := align.GateTogether(mixWeights, refWeights, copied.LagSec)
-			if sum(m) >= measure.MinSec { // else other passages of one song are compared
+			if sum(m) >= measure.MinSec { // else different passages of one song are compared
 				mixWeights, refWeights = m, r
 			} else {
 				copied.Same = false
@@ -175,7 +175,7 @@ func (c *Comparison) pairs() []pair {
 	return all
 }
 
-// blocks returns the pairs in blocks.
+// blocks returns the compared pairs cut into blocks.
 func (c *Comparison) blocks() []uncertainty.Pair {
 	var all []uncertainty.Pair
 	for _, p := range c.compared {
@@ -184,7 +184,7 @@ func (c *Comparison) blocks() []uncertainty.Pair {
 	return all
 }
 
-// bands says what the uncertainty is taken over.
+// bands returns the bands, zones and smoother over which uncertainty is computed.
 func (c *Comparison) bands() uncertainty.Bands {
 	left := make([]bool, len(c.LeftOut))
 	for b, why := range c.LeftOut {
@@ -193,7 +193,7 @@ func (c *Comparison) bands() uncertainty.Bands {
 	return uncertainty.Bands{Judged: c.judged, LeftOut: left, Smoother: c.smoother, Zones: c.judgedBandsOf(Zones())}
 }
 
-// wholeGate returns the gate of a recording of which all counts.
+// wholeGate returns the gate of a recording, ignoring any choice of passages.
 func wholeGate(r *measure.Recording) []float64 {
 	whole := *r
 	whole.Counted = nil
@@ -208,12 +208,13 @@ func sum(x []float64) float64 {
 	return total
 }
 
-// setBands sets how sure the difference is, given the level of each reference.
-func (c *Comparison) setBands(each [][]float64) {
-	for i := range each {
-		each[i] = c.smoother.Smooth(nil, each[i])
+// setBands sets LowDB, HighDB, ReferenceSpreadDB and ConfidenceDB from each reference's level
+// in dB per band, which it smooths in place.
+func (c *Comparison) setBands(refLevels [][]float64) {
+	for i := range refLevels {
+		refLevels[i] = c.smoother.Smooth(nil, refLevels[i])
 	}
-	c.ReferenceSpreadDB = uncertainty.ReferenceSpread(each, c.bands())
+	c.ReferenceSpreadDB = uncertainty.ReferenceSpread(refLevels, c.bands())
 	c.LowDB, c.HighDB = make([]float64, spectrum.BandCount), make([]float64, spectrum.BandCount)
 	for b, d := range c.DifferenceDB {
 		half := uncertainty.Factor95 * c.uncertainty.SDDB[b]
@@ -225,7 +226,7 @@ func (c *Comparison) setBands(each [][]float64) {
 	c.ConfidenceDB = uncertainty.Factor95 * c.uncertainty.MeanDB()
 }
 
-// leaveOut adds reasons where there is none yet.
+// leaveOut adds the exclusions of bands that have none yet.
 func (c *Comparison) leaveOut(why []Exclusion) {
 	for b, reason := range why {
 		if c.LeftOut[b].Cause == Kept {
@@ -234,7 +235,7 @@ func (c *Comparison) leaveOut(why []Exclusion) {
 	}
 }
 
-// levels returns band powers in dB.
+// levels returns band powers in dB, at least −300.
 func (c *Comparison) levels(power []float64) []float64 {
 	db := make([]float64, len(power))
 	for b, p := range power {
@@ -243,26 +244,26 @@ func (c *Comparison) levels(power []float64) []float64 {
 	return db
 }
 
-// addMean adds one of n curves to their mean.
+// addMean adds one of n curves to their mean in place.
 func addMean(mean, db []float64, n int) {
 	for b, v := range db {
 		mean[b] += v / float64(n)
 	}
 }
 
-// judge sets what is judged and the smoother over so many octaves, and leaves out the
-// bands whose smoothing window would reach into what is left out so far: a shorter
-// window there would compare single notes, up to 7 dB from a full third of an octave.
+// judge sets the judged bands and the smoother. It also leaves out bands whose smoothing
+// window would reach into a band left out so far. A shorter window there would compare single
+// notes, up to 7 dB from a full third of an octave.
 func (c *Comparison) judge(smoothOct float64) {
-	c.unread = make([]bool, len(c.LeftOut))
+	c.excluded = make([]bool, len(c.LeftOut))
 	for b, why := range c.LeftOut {
-		c.unread[b] = why.Cause != Kept
+		c.excluded[b] = why.Cause != Kept
 	}
-	c.smoother = spectrum.NewSmoother(c.unread, smoothOct)
+	c.smoother = spectrum.NewSmoother(c.excluded, smoothOct)
 	reach := int(math.Round(smoothOct * spectrum.BandsPerOctave / 2))
 	for b := range c.LeftOut {
-		for near := max(0, b-reach); near <= min(b+reach, len(c.LeftOut)-1) && !c.unread[b]; near++ {
-			if c.unread[near] {
+		for near := max(0, b-reach); near <= min(b+reach, len(c.LeftOut)-1) && !c.excluded[b]; near++ {
+			if c.excluded[near] {
 				c.LeftOut[b] = c.LeftOut[near]
 			}
 		}
@@ -271,7 +272,7 @@ func (c *Comparison) judge(smoothOct float64) {
 	c.judged = c.Judged()
 }
 
-// smooth returns a curve smoothed over AdviceSmoothOct, with its mean over the judged
+// smooth returns a curve smoothed over [AdviceSmoothOct], with its mean over the judged
 // bands removed; NaN where left out.
 func (c *Comparison) smooth(db []float64) []float64 { return c.smoothed(c.smoother, db) }
 
@@ -286,10 +287,10 @@ func (c *Comparison) smoothed(by *spectrum.Smoother, db []float64) []float64 {
 	return out
 }
 
-// decibel is PowerToDB with a floor of −300 dB, which is left out anyway.
+// decibel is [spectrum.PowerToDB] with a floor of −300 dB; such bands are left out anyway.
 func decibel(power float64) float64 { return spectrum.PowerToDB(math.Max(power, 1e-30)) }
 
-// ReferenceLabel is how a reference is called before its name.
+// ReferenceLabel returns "reference", or "reference 2" for i = 1 of several; i counts from 0.
 func ReferenceLabel(i, of int) string {
 	if of == 1 {
 		return "reference"

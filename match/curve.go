@@ -10,11 +10,11 @@ import (
 	"toneplumb/spectrum"
 )
 
-// gainAt returns the curve at a frequency, straight over the logarithm of frequency
-// between points; not ok outside them.
+// gainAt returns the curve in dB at a frequency, interpolated linearly over the logarithm of
+// frequency; ok is false outside the points.
 func gainAt(points []document.CurvePoint, hz float64) (db float64, ok bool) {
 	last := len(points) - 1
-	const slack = 1e-9 // an end that was printed and read again
+	const slack = 1e-9 // for ends that were printed and read again
 	if hz < points[0].FreqHz*(1-slack) || hz > points[last].FreqHz*(1+slack) {
 		return 0, false
 	}
@@ -27,10 +27,10 @@ func gainAt(points []document.CurvePoint, hz float64) (db float64, ok bool) {
 	return a.GainDB + share*(b.GainDB-a.GainDB), true
 }
 
-// FitCurve returns the moves that come nearest to a drawn curve on an equaliser at
-// rateHz, 8 to 192 kHz. The curve is taken at the bands it covers, without
-// smoothing; its level is made up by the trim. It refuses a curve that covers less
-// than an octave of what is judged. It panics if an option fails its Check.
+// FitCurve returns the moves that come nearest to a drawn curve on an equaliser at rateHz,
+// 8 to 192 kHz. The curve is sampled at the bands it covers, without smoothing; the trim
+// makes up its level. The error says if the rate is out of range or the curve covers less
+// than an octave of 20 Hz to 20 kHz. FitCurve panics if [SolveOptions.Check] fails.
 func FitCurve(points []document.CurvePoint, rateHz float64, o SolveOptions) (*Result, error) {
 	if err := o.Check(); err != nil {
 		panic("match: " + err.Error())

@@ -7,14 +7,14 @@ import (
 	"toneplumb/biquad"
 )
 
-// leastShown is the share of a move's gain that the difference must show at its place. A
-// move that shows less only mends what another does there, and reads as a mistake. Our
+// leastShown is the least share of a move's gain that the difference must show where the move
+// works. A move that shows less only corrects another move, and reads as a mistake. Our
 // choice, by the charts of twenty pairs of songs (testdata/README.md, "Twenty pairs").
 const leastShown = 0.25
 
-// dialable reports whether a set of moves is one that an engineer would dial, given the
-// difference: every move shows in the difference at its place, no two bells fight or
-// repeat each other, and no bell does a shelf's work. Our choice of rules.
+// dialable reports whether an engineer would dial this set of moves, given the difference.
+// Every move must show in the difference where it works. No two bells may fight or repeat
+// each other, and no bell may do a shelf's work. Our choice of rules.
 func (c *Comparison) dialable(filters []biquad.Filter) bool {
 	low, high := c.JudgedHz()
 	for i, f := range filters {
@@ -34,13 +34,13 @@ func (c *Comparison) dialable(filters []biquad.Filter) bool {
 	return true
 }
 
-// repeats reports whether two moves of one shape lie within a third of an octave.
+// repeats reports whether two moves of the same shape are less than a third of an octave apart.
 func repeats(f, g biquad.Filter) bool {
 	return f.Shape == g.Shape && math.Abs(math.Log2(f.FreqHz/g.FreqHz)) < 1.0/3
 }
 
-// fights reports whether two bells of opposite gains share more than half of the
-// narrower one's width between half-gain points.
+// fights reports whether two bells of opposite gains overlap by more than half of the
+// narrower one's width in octaves, between half-gain points.
 func fights(f, g biquad.Filter) bool {
 	if f.Shape != biquad.Bell || g.Shape != biquad.Bell || f.GainDB*g.GainDB >= 0 {
 		return false
@@ -51,8 +51,8 @@ func fights(f, g biquad.Filter) bool {
 	return shared > min(math.Log2(highF/lowF), math.Log2(highG/lowG))/2
 }
 
-// worthDB returns what the least useful of the moves is worth: by how many dB rms the
-// mix would stay farther from a share of the difference without it.
+// worthDB returns the worth of the least useful move: by how many dB rms the mix would be
+// farther from a share of the difference without it; +Inf for no moves.
 func (c *Comparison) worthDB(filters []biquad.Filter, share float64) float64 {
 	rest := func(without int) float64 {
 		others := slices.Concat(filters[:without], filters[min(without+1, len(filters)):])
@@ -69,8 +69,8 @@ func (c *Comparison) worthDB(filters []biquad.Filter, share float64) float64 {
 	return least
 }
 
-// againstZones reports whether moves go against the difference of a zone, both by more
-// than 0.8 dB times the share that is wanted. Our choice: half a dB, the step of common
+// againstZones reports whether the moves shift any zone's mean against its difference, with
+// both above 0.8 dB times the wanted share. Our choice: half a dB, the step of common
 // dials, at 60 %.
 func (c *Comparison) againstZones(filters []biquad.Filter, share float64) bool {
 	does := c.smooth(c.response(filters))

@@ -7,44 +7,44 @@ import (
 	"toneplumb/spectrum"
 )
 
-// Gap is the zone in which the mix is farthest from the references, and what becomes of it.
+// Gap is the zone in which the mix is farthest from the references, and why it stays off.
 type Gap struct {
 	ZoneDifference
 	Cause    GapCause
-	Move     int     // of Answered: the move that does most there, from 1; 0: all of them together
-	SpreadDB float64 // of WithinSpread: half the band of other references like these there
-	NoMoves  NoMoves // of NoneSought
+	Move     int     // for Answered: the move that does most there, from 1; 0: all of them together
+	SpreadDB float64 // for WithinSpread: half the band of other references like these in this zone
+	NoMoves  NoMoves // for NoneSought
 }
 
-// GapCause is why a gap stays, or stays in part.
+// GapCause says that moves deal with a gap, or why they do not.
 type GapCause uint8
 
 const (
 	Unexplained  GapCause = iota // no cause stands out
 	Answered                     // a move deals with it
 	NoneSought                   // there are no moves at all, see Outlook
-	Uncertain                    // its likely range reaches 0: chance may have made it
+	Uncertain                    // its likely range reaches 0, so chance may explain it
 	WithinSpread                 // other references like these may differ by as much
 	NotTonal                     // most of it is not clearly tone rather than arrangement
-	OnlyPart                     // no more than a part of the way was asked for
+	OnlyPart                     // only a part of the way was asked for
 	NotBent                      // a few broad moves come no closer
 )
 
-// Code is the cause in JSON.
+// Code returns the cause as it is written in JSON; "" for Unexplained.
 func (c GapCause) Code() string {
 	return [...]string{"", "move", "no-moves", "uncertain", "references-differ", "not-tonal", "part-of-the-way", "broad-moves"}[c]
 }
 
-// WorthNamingDB is the least mean difference of a zone to speak of. Our choice: what a dial's
-// step does.
+// WorthNamingDB is the least mean difference of a zone that is worth naming. Our choice: the
+// step of a gain dial.
 const WorthNamingDB = 0.5
 
-// togetherShare of a gap is what all moves close at least, level ignored, where they deal with it
-// and none does alone: cuts elsewhere lift a zone. Our choice.
+// togetherShare is the least share of a gap, level ignored, that all moves together must close
+// if no single move does: cuts elsewhere lift a zone. Our choice.
 const togetherShare = 0.25
 
-// FarthestZones returns the zone with the largest value and the one with the largest of the
-// other sign, −1 where there is none.
+// FarthestZones returns the index in r.Zones of the largest value without sign, and of the
+// largest value of the opposite sign; −1 if there is none.
 func (r *Result) FarthestZones(value func(ZoneDifference) float64) (most, other int) {
 	most, other = -1, -1
 	for i, z := range r.Zones {
@@ -60,19 +60,19 @@ func (r *Result) FarthestZones(value func(ZoneDifference) float64) (most, other 
 	return most, other
 }
 
-// Gap returns the largest gap, nil where no zone is worth naming.
+// Gap returns the largest gap, nil if no zone is worth naming or a drawn curve is followed.
 func (r *Result) Gap() *Gap {
 	most, _ := r.FarthestZones(func(z ZoneDifference) float64 { return z.DifferenceDB })
 	if r.Mix == nil || most < 0 || math.Abs(r.Zones[most].DifferenceDB) < WorthNamingDB {
 		return nil
 	}
 	g := &Gap{ZoneDifference: r.Zones[most], NoMoves: r.NoMoves()}
-	if r.ReferenceSpreadDB != nil { // of one reference
+	if r.ReferenceSpreadDB != nil { // nil for one reference
 		g.SpreadDB, _ = r.Judged().Mean(r.ReferenceSpreadDB, g.LowHz, g.HighHz)
 	}
 	g.Move = r.MoveFor(g.Zone, g.DifferenceDB) + 1
 	off, sign := math.Abs(g.DifferenceDB), math.Copysign(1, g.DifferenceDB)
-	// Moves that are not sought for want of tone or music leave the cause to the zone.
+	// If there are no moves for lack of tone or music, each zone may have a cause of its own.
 	perZone := len(r.Moves) > 0 || r.Outlook == NothingToDo || r.Outlook == TooShort || r.Outlook == NoneHelps
 	switch {
 	case g.Move > 0, len(r.Moves) > 0 && sign*g.FittedDB >= togetherShare*off:
@@ -85,14 +85,14 @@ func (r *Result) Gap() *Gap {
 		g.Cause = NoneSought
 	default:
 		if g.Cause = r.WhyLeft(g.ZoneDifference); g.Cause == OnlyPart {
-			g.Cause = NotBent // that part was asked for, and no move does it
+			g.Cause = NotBent // that part was asked for, and no move reaches it
 		}
 	}
 	return g
 }
 
-// MoveFor returns the move, from 0, that does most in a zone towards a difference, −1 if none
-// does half a step of its dial.
+// MoveFor returns the index of the move that does most in a zone towards a difference; −1 if
+// none does more than half a step of its dial, 0.25 dB in the mean.
 func (r *Result) MoveFor(z Zone, differenceDB float64) int {
 	const halfStepDB = 0.25
 	best, most := -1, halfStepDB
@@ -106,9 +106,9 @@ func (r *Result) MoveFor(z Zone, differenceDB float64) int {
 	return best
 }
 
-// WhyLeft returns the largest of what keeps the moves from the references in a zone, level
-// ignored: NotTonal, OnlyPart or NotBent; Unexplained where none is worth half of
-// WorthNamingDB.
+// WhyLeft returns the largest of the causes that keep a zone off after the moves, level
+// ignored: [NotTonal], [OnlyPart] or [NotBent]. It returns [Unexplained] if none exceeds half
+// of [WorthNamingDB].
 func (r *Result) WhyLeft(z ZoneDifference) GapCause {
 	toward := r.SolveOptions.TowardPercent / 100
 	if toward == 0 {

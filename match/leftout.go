@@ -7,64 +7,63 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// When a band says nothing about tone it is left out: the target, the moves and
-// the distances do not see it.
+// A band that says nothing about tone is left out: the target, the moves and the distances
+// ignore it.
 const (
-	// weakDB below the strongest band there is nothing to hear and much to
-	// mistake: decoders' and converters' floors. Our choice.
+	// weakDB is how far below the strongest band a band is left out: decoders' and
+	// converters' noise floors are easily mistaken for sound there. Our choice.
 	weakDB = 70
-	// floorMarginDB is how far a band must stand over the noise of a dithered
-	// integer word. Our choice: at 10 dB that noise still adds 0.41 dB.
+	// floorMarginDB is how far above the noise of a dithered integer word a band must
+	// be. Our choice: at 10 dB that noise still adds 0.41 dB.
 	floorMarginDB = 20
-	// Below lowsBelowHz a side whose level is lowsFallDB under its own in the
-	// octave lowsFromHz to lowsToHz has nothing there that an equaliser could
-	// raise. Our choice.
+	// Below lowsBelowHz a recording is left out where its level is lowsFallDB under its
+	// mean from lowsFromHz to lowsToHz: an equaliser has nothing to raise there. Our
+	// choice.
 	lowsBelowHz, lowsFromHz, lowsToHz = 100.0, 63.0, 125.0
 	lowsFallDB                        = 15
-	// Above steepFromHz a side that falls by steepFallDB within half an octave, and does
-	// not come back, has been low-passed: by a coder, a sampler or an old record. Our
+	// A recording that falls by steepFallDB within half an octave above steepFromHz, and
+	// does not come back, was low-passed by a coder, a sampler or an old record. Our
 	// choice: 24 dB an octave, where whole songs fall by 3 to 12, and a shelf by 4.
 	steepFromHz, steepFallDB = 7000.0, 12
 	// cutoffMargin is a quarter of an octave: where a lossy encoder's low-pass
-	// begins to bend the spectrum. Measured on 128 kbit/s MP3: judged to the end
-	// it costs 0.86 dB rms, left out 0.16. Smoothing windows may reach a sixth of
-	// an octave into it, to cutoffEnd.
+	// begins to bend the spectrum. Measured on 128 kbit/s MP3: judging up to the cutoff
+	// costs 0.86 dB rms, leaving the margin out 0.16. Smoothing windows may reach a sixth
+	// of an octave into it, to cutoffEnd.
 	cutoffMargin = 1.1892 // 2^(1/4)
 	cutoffEnd    = 1.0595 // 2^(1/12)
-	// rateShare of the sample rate is the last that converters leave straight: 20 kHz
-	// at 44.1 kHz (common practice, no source).
+	// rateShare of the sample rate is the highest frequency that converters pass flat:
+	// 20 kHz at 44.1 kHz (common practice, no source).
 	rateShare = 0.4535
 )
 
-// Exclusion is why a band is left out. The zero value is a band that is not.
+// Exclusion is why a band is left out. The zero value is a band that is kept.
 type Exclusion struct {
 	Cause Cause
 	Side  Side    // the recording that says nothing there
-	Hz    float64 // of SampleRate and RateOfCurve the rate, of StopsThere, NoLows and FallsOff the frequency
+	Hz    float64 // the rate for SampleRate and RateOfCurve; the frequency for StopsThere, NoLows and FallsOff
 }
 
-// Cause is what kind of reason there is to leave a band out.
+// Cause is the kind of reason for which a band is left out.
 type Cause uint8
 
 const (
-	Kept         Cause = iota // it is not left out
-	SampleRate                // it is beyond what the sample rate holds
-	StopsThere                // it is beyond a low-pass
-	NoiseFloor                // it is near the noise floor
-	NoLows                    // there is little below
-	FallsOff                  // it falls as steeply as a low-pass does
-	RateOfCurve               // it is beyond what the equaliser of a drawn curve can hold
+	Kept         Cause = iota // the band is not left out
+	SampleRate                // too near half the sample rate
+	StopsThere                // beyond a low-pass
+	NoiseFloor                // near the noise floor
+	NoLows                    // the recording has little there or below
+	FallsOff                  // the top falls as steeply as after a low-pass
+	RateOfCurve               // too near half the rate of a drawn curve's equaliser
 	OutsideCurve              // a drawn curve has no point there
-	OutsideRange              // it is outside CompareOptions.RangeHz; of spans alone
+	OutsideRange              // outside CompareOptions.RangeHz; only in spans
 )
 
-// Code is the cause in JSON.
+// Code returns the cause as it is written in JSON; "" for Kept.
 func (c Cause) Code() string {
 	return [...]string{"", "sample-rate", "low-pass", "noise-floor", "no-lows", "falls-off", "equaliser-rate", "outside-curve", "outside-range"}[c]
 }
 
-// leftOut returns for each band why one recording says nothing there. power is its mean
-// band power.
+// leftOut returns the exclusion of each band by one recording, given its mean band power.
 func leftOut(side Side, r *measure.Recording, power []float64) []Exclusion {
 	why := make([]Exclusion, spectrum.BandCount)
 	strongest := 0.0
@@ -73,10 +72,10 @@ func leftOut(side Side, r *measure.Recording, power []float64) []Exclusion {
 	}
 	third := thirdOctaveMean(power)
 	lows := meanBetween(power, lowsFromHz, lowsToHz)
-	noLowsTo := 0.0 // below a gap in the lows nothing is judged, whatever rumbles there
+	noLowsTo := 0.0 // below a gap in the lows nothing is judged, even if something rumbles there
 	for b := range power {
-		// A mean that reaches above takes in the music that ends a gap, so that from
-		// below counts too.
+		// The centred mean includes the music above the gap, so take the smaller of it and
+		// the mean over the bands below.
 		least := min(third[b], meanOf(power[max(0, b-spectrum.BandsPerOctave/6):b+1]))
 		if high := spectrum.EdgeHz(b + 1); high <= lowsBelowHz && least < lows*spectrum.DBToPower(-lowsFallDB) {
 			noLowsTo = high
@@ -102,10 +101,9 @@ func leftOut(side Side, r *measure.Recording, power []float64) []Exclusion {
 	return why
 }
 
-// fallsOff returns the first band of the stretch at the top that falls as steeply as a
-// low-pass does, given third-octave means and where a coder's low-pass is; as many as there
-// are bands if none does. The stretch begins a quarter of an octave before the fall is
-// sure.
+// fallsOff returns the first band of a top that falls as steeply as after a low-pass, or
+// len(third) if it does not. third holds third-octave means; cutoffHz is the measured low-pass,
+// 0 if none. The stretch begins a quarter of an octave below the band that shows the fall.
 func fallsOff(third []float64, cutoffHz float64) int {
 	const half = spectrum.BandsPerOctave / 2
 	first := len(third)
@@ -120,9 +118,9 @@ func fallsOff(third []float64, cutoffHz float64) int {
 	return first
 }
 
-// wordFloor returns the power in widthHz of the noise of rounding with triangular
-// dither to the recording's word length, both channels: Δ²/4 each, Δ = 2^(1−bits),
-// spread evenly to half the rate; 0 for float.
+// wordFloor returns the noise power in a band widthHz wide that rounding to the recording's
+// word length leaves, with triangular dither. It sums both channels: Δ²/4 each, Δ = 2^(1−bits),
+// spread evenly up to half the sample rate; 0 for float.
 // Source: S. P. Lipshitz et al., J. Audio Eng. Soc. 40 (1992), 355–375 (from memory).
 func wordFloor(r *measure.Recording, widthHz float64) float64 {
 	if r.Format.Bits == 0 {
@@ -132,7 +130,7 @@ func wordFloor(r *measure.Recording, widthHz float64) float64 {
 	return float64(min(2, r.Format.Channels)) * step * step / 4 * widthHz / (float64(r.Format.RateHz) / 2)
 }
 
-// thirdOctaveMean returns the mean power of each band and four on either side.
+// thirdOctaveMean returns the mean power over each band and four bands on either side.
 func thirdOctaveMean(power []float64) []float64 {
 	const reach = spectrum.BandsPerOctave / 6
 	mean := make([]float64, len(power))
@@ -166,7 +164,7 @@ type LeftOutSpan struct {
 	Why           Exclusion
 }
 
-// LeftOutSpans joins neighbouring bands with one reason, those outside the range
+// LeftOutSpans joins neighbouring bands with the same reason, those outside Options.RangeHz
 // included. A span narrower than a quarter of an octave is joined to the one below.
 func (c *Comparison) LeftOutSpans() []LeftOutSpan {
 	const narrowest = spectrum.BandsPerOctave / 4
@@ -196,8 +194,8 @@ func (c *Comparison) LeftOutSpans() []LeftOutSpan {
 	return spans
 }
 
-// JudgedHz returns the ends of what is judged: those of the range where nothing is
-// left out there, else the edges of bands.
+// JudgedHz returns the ends of what is judged, in Hz: those of Options.RangeHz, or the edge
+// of the outermost judged band if bands are left out there. Both are 0 if nothing is judged.
 func (c *Comparison) JudgedHz() (lowHz, highHz float64) {
 	low, high := c.Options.RangeHz[0], c.Options.RangeHz[1]
 	for b, yes := range c.Judged() {
@@ -218,7 +216,7 @@ func (c *Comparison) JudgedHz() (lowHz, highHz float64) {
 	return lowHz, highHz
 }
 
-// Judged says which bands are judged. It is not to be changed.
+// Judged returns which bands are judged. The caller must not change it.
 func (c *Comparison) Judged() spectrum.Judged {
 	if c.judged != nil {
 		return c.judged

@@ -6,16 +6,16 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Naming says what files are called in anything that is written: by their names without
-// the folder, with a number where two are alike, or, Plain, by what they are alone. All that
-// writes reads these names, so that none has to be taken out of finished text. The zero
-// value is ready; one serves the files of one comparison.
+// Naming decides what files are called in all output: their base name, with a number if two are
+// alike, or with Plain their role ("mix", "reference 2"). All output uses these names, so none
+// has to be removed from finished text. The zero value is ready to use; use one Naming for the
+// files of one comparison.
 type Naming struct {
-	Plain bool // without the files' names
+	Plain bool // use roles instead of file names
 	taken map[string]bool
 }
 
-// Name returns what a file is called: plain where names stay out.
+// Name returns file, numbered if it is taken, or the role plain if n.Plain.
 func (n *Naming) Name(file, plain string) string {
 	if n.Plain {
 		return plain
@@ -31,15 +31,15 @@ func (n *Naming) Name(file, plain string) string {
 	return name
 }
 
-// Mix returns the mix under its name.
+// Mix returns a copy of the mix under its name.
 func (n *Naming) Mix(mix *measure.Recording) *measure.Recording { return n.named(mix, "mix") }
 
-// Before returns an earlier mix under its name.
+// Before returns a copy of an earlier mix under its name.
 func (n *Naming) Before(mix *measure.Recording) *measure.Recording {
 	return n.named(mix, "the earlier mix")
 }
 
-// References returns the references under their names.
+// References returns copies of the references under their names.
 func (n *Naming) References(all []*measure.Recording) []*measure.Recording {
 	var named []*measure.Recording
 	for i, r := range all {
@@ -48,7 +48,7 @@ func (n *Naming) References(all []*measure.Recording) []*measure.Recording {
 	return named
 }
 
-// named returns a copy, since tables are shared and never changed.
+// named returns a copy, since recordings are shared and must not change.
 func (n *Naming) named(r *measure.Recording, plain string) *measure.Recording {
 	c := *r
 	c.Name = n.Name(r.Name, plain)

@@ -11,36 +11,36 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// RankedReference is how near one reference is to a mix. Each figure is in dB, 0 where both
+// RankedReference is how near one reference is to a mix. Every figure is 0 if both
 // are alike.
 type RankedReference struct {
 	Reference *measure.Recording
 	Index     int  // among the references given, from 0
-	SameSong  bool // it is a copy of the mix's song, as the mix itself is
-	Itself    bool // it is the mix; for MarkItself to say, since a profile's rows do not tell a song
+	SameSong  bool // it is a copy of the mix's song, or the mix itself
+	Itself    bool // it is the mix; set by MarkItself, since a profile's rows cannot identify a song
 
 	// DistanceDB is the rms of the difference with its mean removed, over JudgedHz.
 	DistanceDB float64
 	JudgedHz   [2]float64
 
 	// LowEndDB is the rms of the mean differences of the zones sub and lows, level
-	// ignored. What one side does not have counts too.
+	// ignored. Bands that are left out count too, up to 20 dB each.
 	LowEndDB float64
 
-	// WidthDB is the rms over the zones of how far the mid-to-side ratios differ.
+	// WidthDB is the rms difference of the mid-to-side ratios in dB, over the zones.
 	WidthDB float64
 
-	// RangeLU is by how much the loudness ranges differ; 0 where one is not known.
+	// RangeLU is the difference of the loudness ranges, without sign; 0 if one is unknown.
 	RangeLU float64
 
-	// ApartDB is what the rank is made of: the distance, half the width and a third of
-	// the loudness range.
+	// ApartDB is the figure to rank by: DistanceDB + WidthDB/2 + RangeLU/3. See
+	// testdata/README.md, "Decision 3: which references suit a mix".
 	ApartDB float64
 
-	Odd *OddReference // it makes most of the spread of those to use; see MarkOdd
+	Odd *OddReference // set if it makes most of the spread of the recommended ones; see MarkOdd
 }
 
-// MostRecommended is how many references are best used together. Our choice: several tell a
+// MostRecommended is how many references to use together at most. Our choice: several separate a
 // kind of music from one song's arrangement, and most folders hold a handful.
 const MostRecommended = 3
 
@@ -49,12 +49,12 @@ const (
 	// it one side simply has nothing there.
 	mostLowEndDB = 20
 	// mostWidthDB bounds a mid-to-side ratio either way. Our choice: beyond it a zone
-	// is mono, or all side, to any ear.
+	// sounds mono, or all side.
 	mostWidthDB = 20
 )
 
-// Recommended returns the places of the MostRecommended nearest references that are other music
-// than the mix.
+// Recommended returns the indices in all of the [MostRecommended] nearest references that are
+// not the mix's own song.
 func Recommended(all []RankedReference) []int {
 	var places []int
 	for i, n := range all {
@@ -65,7 +65,7 @@ func Recommended(all []RankedReference) []int {
 	return places
 }
 
-// MarkItself marks the references that are the mix, so that they are not used together.
+// MarkItself marks the references that are the mix, so that [Recommended] skips them.
 func MarkItself(all []RankedReference, isMix func(index int) bool) {
 	for i := range all {
 		if n := &all[i]; isMix(n.Index) {
@@ -74,7 +74,7 @@ func MarkItself(all []RankedReference, isMix func(index int) bool) {
 	}
 }
 
-// MarkOdd marks the reference that makes most of the spread of those to use together.
+// MarkOdd marks the [OddReference] among the recommended references, if there are three.
 func MarkOdd(mix *measure.Recording, all []RankedReference, o CompareOptions) {
 	var together []*measure.Recording
 	places := Recommended(all)
@@ -86,7 +86,7 @@ func MarkOdd(mix *measure.Recording, all []RankedReference, o CompareOptions) {
 	}
 	c, pairs, _, err := subtract(mix, together, o)
 	if err != nil {
-		return // each can be compared, but too little of all three
+		return // each can be compared, but all three share too few bands
 	}
 	c.compared = pairs
 	if odd := c.oddOne(); odd != nil {
@@ -94,9 +94,9 @@ func MarkOdd(mix *measure.Recording, all []RankedReference, o CompareOptions) {
 	}
 }
 
-// Nearest ranks references by how near they are to a mix. It panics like Compare, and
-// refuses, with an *audio.Error about it, a reference of which less than an octave can
-// be judged.
+// Nearest returns the references ranked, the nearest to the mix first. It panics if
+// [CompareOptions.Check] fails. If less than an octave of a reference can be judged, it returns
+// an [*audio.Error] about that reference.
 func Nearest(mix *measure.Recording, references []*measure.Recording, o CompareOptions) ([]RankedReference, error) {
 	var all []RankedReference
 	mixWidth := zoneWidths(mix)
@@ -120,9 +120,10 @@ func Nearest(mix *measure.Recording, references []*measure.Recording, o CompareO
 	return ranked(all), nil
 }
 
-// ranked sets ApartDB and sorts by it, but puts no reference before one that is less
-// than half as far in tone. Chosen among figures that a rough mix has in common with a
-// record, by how often a song by the same maker comes first: see TestNearestOnSongs.
+// ranked sets ApartDB and sorts by it, but no reference comes before one that is less
+// than half as far in tone. Chosen among figures that a rough mix shares with a record, by how
+// often a song by the same maker comes first: see TestNearestOnSongs and testdata/README.md,
+// "Decision 3: which references suit a mix".
 func ranked(all []RankedReference) []RankedReference {
 	for i := range all {
 		n := &all[i]
@@ -146,8 +147,8 @@ func ranked(all []RankedReference) []RankedReference {
 	return sorted
 }
 
-// lowEnd returns the rms of the mean differences of the lowest two zones, within the
-// range, left out or not.
+// lowEnd returns the rms of the mean differences of the lowest two zones within
+// Options.RangeHz, including bands that are left out.
 func (c *Comparison) lowEnd() float64 {
 	square, zones := 0.0, 0.0
 	for _, z := range Zones()[:2] {
@@ -166,8 +167,8 @@ func (c *Comparison) lowEnd() float64 {
 	return math.Sqrt(square / max(1, zones))
 }
 
-// widthApart returns the rms difference of the mid-to-side ratios over the zones in
-// which something is judged.
+// widthApart returns the rms difference of the mid-to-side ratios, over the zones that have
+// a judged band.
 func (c *Comparison) widthApart(mix, ref []float64) float64 {
 	square, zones := 0.0, 0.0
 	for i, z := range Zones() {
@@ -180,8 +181,8 @@ func (c *Comparison) widthApart(mix, ref []float64) float64 {
 	return math.Sqrt(square / max(1, zones))
 }
 
-// zoneWidths returns by how many dB mid stands above side in each zone, bounded; 0 in
-// one that holds nothing.
+// zoneWidths returns the mid-to-side ratio of each zone in dB, bounded by mostWidthDB; 0 for
+// a zone that holds nothing.
 func zoneWidths(r *measure.Recording) []float64 {
 	stereo := r.Stereo()
 	var widths []float64
@@ -195,27 +196,27 @@ func zoneWidths(r *measure.Recording) []float64 {
 	return widths
 }
 
-// OddReference is that one of several references that makes most of their spread.
+// OddReference is the one of several references that makes most of their spread.
 type OddReference struct {
 	Index      int     // among the references, from 0
 	DistanceDB float64 // rms, from the mean of the others
-	OthersDB   float64 // how far the others lie from one another: the farthest from the mean of the rest
+	OthersDB   float64 // among the others: the largest distance of one from the mean of the rest
 }
 
 func (OddReference) Code() string               { return "odd-reference" }
 func (OddReference) Severity() finding.Severity { return finding.Caution }
 
-// A reference is the odd one where it lies this much farther off than any of the
-// others would without it, and no nearer than two songs by one maker usually do. Our
-// choice: so it is in 10 % of three or five songs by one maker. That is about as often as
-// with a stranger among them, since songs by one maker differ as much: the remark is
-// about the spread, see TestOddOneOnSongs.
+// A reference is odd if it is at least oddFactor times as far off as any of the others
+// would be without it, and at least as far as two songs by one maker usually are, leastOddDB.
+// Our choice: this names one in 10 % of three or five songs by one maker. A stranger among them is
+// named about as often, since songs by one maker differ as much. So the remark is about the
+// spread; see TestOddOneOnSongs and testdata/README.md, "Decision 3: which references suit a mix".
 const (
 	oddFactor  = 2.5
 	leastOddDB = 6
 )
 
-// oddOne returns the reference that makes most of the spread, nil if there is none or
+// oddOne returns the reference that makes most of the spread, nil if none does or there are
 // fewer than three.
 func (c *Comparison) oddOne() *OddReference {
 	if len(c.compared) < 3 {
@@ -240,7 +241,7 @@ func (c *Comparison) oddOne() *OddReference {
 	if distanceDB < max(leastOddDB, oddFactor*othersDB) {
 		return nil
 	}
-	for i, ref := range c.References { // the pairs have an order of their own
+	for i, ref := range c.References { // the pairs are sorted differently
 		if ref == c.compared[odd].of {
 			return &OddReference{i, distanceDB, othersDB}
 		}
@@ -248,7 +249,7 @@ func (c *Comparison) oddOne() *OddReference {
 	return nil
 }
 
-// farthest returns which of some curves is farthest from the mean of the rest.
+// farthest returns the index, among some, of the curve farthest from the mean of the rest.
 func (c *Comparison) farthest(curves [][]float64, some []int) (which int, distanceDB float64) {
 	distanceDB = math.Inf(-1)
 	for _, i := range some {

@@ -6,25 +6,25 @@ import (
 	"toneplumb/spectrum/finding"
 )
 
-// Named are some of the references, by name.
+// Named lists some of the references by name.
 type Named struct {
 	Names []string
-	Of    int // how many references there are
+	Of    int // number of all references
 }
 
-// MixItself: these references are the mix itself.
+// MixItself says that these references are the mix itself.
 type MixItself struct{ Named }
 
 func (MixItself) Code() string               { return "mix-itself" }
 func (MixItself) Severity() finding.Severity { return finding.Caution }
 
-// OwnSong: these references are the mix's own song.
+// OwnSong says that these references are the mix's own song.
 type OwnSong struct{ Named }
 
 func (OwnSong) Code() string               { return "own-song" }
 func (OwnSong) Severity() finding.Severity { return finding.Caution }
 
-// OddRecommended is [OddReference] among those to use together.
+// OddRecommended is an [OddReference] among the recommended ones.
 type OddRecommended struct {
 	Name                 string
 	DistanceDB, OthersDB float64
@@ -33,8 +33,8 @@ type OddRecommended struct {
 func (OddRecommended) Code() string               { return "odd-reference" }
 func (OddRecommended) Severity() finding.Severity { return finding.Caution }
 
-// JudgedShort: these references are judged less far up than the others, to between two
-// frequencies.
+// JudgedShort says that these references can be judged only up to a lower frequency than the
+// others: LeastHz to MostHz.
 type JudgedShort struct {
 	Named
 	LeastHz, MostHz float64
@@ -43,7 +43,7 @@ type JudgedShort struct {
 func (JudgedShort) Code() string               { return "judged-short" }
 func (JudgedShort) Severity() finding.Severity { return finding.Info }
 
-// NearestFindings says what makes the figures of ranked references doubtful.
+// NearestFindings returns what makes the figures of ranked references doubtful.
 func NearestFindings(all []RankedReference) finding.List {
 	highest := 0.0
 	for _, n := range all {
@@ -60,7 +60,7 @@ func NearestFindings(all []RankedReference) finding.List {
 		case n.SameSong:
 			song.Names = append(song.Names, name)
 		}
-		if n.JudgedHz[1] < highest*0.97 { // a band or more
+		if n.JudgedHz[1] < highest*0.97 { // lower by a band or more
 			short.Names = append(short.Names, name)
 			short.LeastHz, short.MostHz = min(short.LeastHz, n.JudgedHz[1]), max(short.MostHz, n.JudgedHz[1])
 		}

@@ -8,43 +8,43 @@ import (
 	"toneplumb/match/uncertainty"
 )
 
-// CompareOptions say how two recordings are compared.
+// CompareOptions say how two recordings are compared. Start from [DefaultCompare].
 type CompareOptions struct {
-	SmoothOct float64    // smoothing in octaves: 1, 1/2, 1/3, 1/6, 1/12 or 1/24
-	RangeHz   [2]float64 // what is judged, inside 20 Hz to 20 kHz and at least an octave
+	SmoothOct float64    // smoothing of drawn curves in octaves: 1, 1/2, 1/3, 1/6, 1/12 or 1/24
+	RangeHz   [2]float64 // the range to judge, within 20 Hz to 20 kHz and at least an octave
 }
 
-// SolveOptions say how far to go and with what.
+// SolveOptions say how far to go and with which equaliser. Start from [DefaultSolve].
 type SolveOptions struct {
 	Stage         Stage         // how far off the mix may be
-	MaxMoves      int           // at most, 0 to 8
-	TowardPercent float64       // of the way to the reference, 0 or 1 to 100
+	MaxMoves      int           // most moves to advise, 0 to MaxMoves
+	TowardPercent float64       // how much of the target to follow: 0, or 1 to 100
 	Equaliser     fit.Equaliser // what can be dialled
-	ExactMoves    bool          // MaxMoves moves, not as many as are enough
-	Continuous    bool          // anything between the steps of the dials
+	ExactMoves    bool          // exactly MaxMoves moves, even if fewer are enough
+	Continuous    bool          // do not round to the steps of the dials
 }
 
-// DefaultCompare returns third-octave smoothing, judged from 40 Hz to 16 kHz: a
-// fraction near the ear's own bandwidth (common practice, no source), and a range
-// that most rooms and lossy recordings hold.
+// DefaultCompare returns third-octave smoothing and a range of 40 Hz to 16 kHz. A third of an
+// octave is near the ear's own bandwidth (common practice, no source); most rooms and lossy
+// recordings hold that range.
 func DefaultCompare() CompareOptions {
 	return CompareOptions{SmoothOct: 1.0 / 3, RangeHz: [2]float64{40, 16000}}
 }
 
 // DefaultSolve returns at most four moves, 60 % of the way, on the default
 // equaliser. Our choice: a single reference is mostly arrangement, and two
-// songs by one maker usually differ by 3 to 6 dB.
+// songs by one maker usually differ by 3 to 6 dB (testdata/README.md, "How far apart songs are").
 func DefaultSolve() SolveOptions {
 	return SolveOptions{MaxMoves: 4, TowardPercent: defaultTowardPercent, Equaliser: fit.Default()}
 }
 
 const defaultTowardPercent = 60.0
 
-// MaxMoves is the largest number of moves offered. Our choice: more is no longer
+// MaxMoves is the largest number of moves that can be asked for. Our choice: more are no longer
 // broad.
 const MaxMoves = 8
 
-// Check says in one line which option is out of range, nil if none is.
+// Check returns an error that names the option out of range, nil if there is none.
 func (o CompareOptions) Check() error {
 	smooth := false
 	for _, n := range []float64{1, 2, 3, 6, 12, 24} {
@@ -60,7 +60,8 @@ func (o CompareOptions) Check() error {
 	return nil
 }
 
-// Check says in one line which option is out of range, nil if none is.
+// Check returns an error that names the option out of range, nil if there is none. It does
+// not check o.Equaliser.
 func (o SolveOptions) Check() error {
 	if o.MaxMoves < 0 || o.MaxMoves > MaxMoves {
 		return fmt.Errorf("the number of moves must be 0 to %d", MaxMoves)
@@ -71,21 +72,22 @@ func (o SolveOptions) Check() error {
 	return nil
 }
 
-// Stage says how far off a mix may be, which only the person at the desk knows: one
-// other song cannot tell a fault of tone from its arrangement.
+// Stage says how far off a mix may be. Only the person at the desk knows that: from one other
+// song, a fault of tone cannot be separated from arrangement.
 type Stage uint8
 
 const (
 	Rough      Stage = iota // the start of a mix: faults of 2 to 6 dB
 	Finished                // a finished mix: faults under 2 dB
-	AsMeasured              // follow the reference as it is, arrangement and all
+	AsMeasured              // follow the reference including its arrangement
 )
 
 var stageNames = [...]string{"rough", "finished", "as measured"}
 
+// String returns the name that [ParseStage] reads.
 func (s Stage) String() string { return stageNames[s] }
 
-// ParseStage reads the name of a stage. The error lists them.
+// ParseStage returns the stage of a name; the error lists the names.
 func ParseStage(name string) (Stage, error) {
 	for s, known := range stageNames {
 		if name == known {
@@ -95,9 +97,10 @@ func ParseStage(name string) (Stage, error) {
 	return 0, fmt.Errorf("there is no stage %q; there are rough, finished and as measured", name)
 }
 
-// faultDB is the prior size of a fault of tone, by stage: the standard deviation of a
-// band. Chosen on nine of sixteen packages of songs, see testdata/README.md: filters of
-// 2 dB rms beside one song of the same maker for the one, of 4 and 6 dB for the other.
+// faultDB returns the prior size of a fault of tone at this stage: the standard deviation of a
+// band in dB. Chosen on nine of sixteen packages of songs, by filters beside one song of the same
+// maker: of 2 dB rms for a finished mix, of 4 and 6 dB for a rough one. See testdata/README.md,
+// "Decision 1: what is tone and what is arrangement".
 func (s Stage) faultDB() float64 {
 	if s == Finished {
 		return 2
@@ -105,8 +108,8 @@ func (s Stage) faultDB() float64 {
 	return 6
 }
 
-// prior returns what is assumed of the tone difference. To follow a reference as it is, any
-// difference is tone down to the smoothing's own width.
+// prior returns what is assumed about the tone difference. At AsMeasured every difference is
+// tone, down to the width of the smoothing.
 func (s Stage) prior(distanceDB float64) uncertainty.TonePrior {
 	if s == AsMeasured {
 		return uncertainty.Exact(max(2, distanceDB), AdviceSmoothOct)
@@ -114,10 +117,11 @@ func (s Stage) prior(distanceDB float64) uncertainty.TonePrior {
 	return uncertainty.Songs(s.faultDB())
 }
 
-// farthestDB is the distance beyond which a reference is too unlike to advise
+// farthestDB returns the distance in dB beyond which a reference is too unlike to advise
 // anything. 9 of 10 pairs of songs by one maker lie within 7.8 dB, 19 of 20 within 9.7; a
-// rough mix may be 6 dB off besides (√(9.7² + 6²)). To refuse rough mixes beyond 9.8 dB
-// left more of every fault and harmed no fewer beside songs of another kind.
+// rough mix may be 6 dB off besides (√(9.7² + 6²)). A limit of 9.8 dB for rough mixes left more
+// of every fault, and harmed no fewer mixes beside songs of another kind. See
+// testdata/README.md, "How far apart songs are" and "Tried again, 2026-11-30".
 func (s Stage) farthestDB() float64 {
 	if s == Finished {
 		return 7.8
@@ -125,17 +129,17 @@ func (s Stage) farthestDB() float64 {
 	return 11.4
 }
 
-// Alternative is what the moves would be had another stage been chosen: as measured, or
-// rough where the reference is followed as measured.
+// Alternative summarises the moves at another stage: [AsMeasured], or [Rough] if the result
+// itself is as measured.
 type Alternative struct {
 	Stage           Stage
 	Outlook         Outlook
 	Moves           int
-	LargestDB       float64 // of the gains, without sign
-	DistanceAfterDB float64
+	LargestDB       float64 // the largest gain, without sign
+	DistanceAfterDB float64 // rms, ignoring level
 }
 
-// SetOther works out what the other choice would do. It takes as long as the moves did.
+// SetOther sets r.Other. It takes as long as finding the moves did.
 func (r *Result) SetOther() {
 	o := r.SolveOptions
 	if o.Stage = AsMeasured; r.SolveOptions.Stage == AsMeasured {

@@ -2,26 +2,26 @@ package match
 
 import "toneplumb/spectrum"
 
-// Outlook says what can be advised at all, which is decided before any move is sought.
+// Outlook says whether anything can be advised; it is decided before moves are searched.
 type Outlook uint8
 
 const (
 	Advised     Outlook = iota // there are moves
-	NotAsked                   // no moves, or none of the way, were asked for
-	Inaudible                  // the difference is below what anybody hears
-	NothingToDo                // the mix has this tone already, as far as can be told
-	TooUnlike                  // the reference lies farther away than songs by one maker do
+	NotAsked                   // no moves, or 0 % of the way, were asked for
+	Inaudible                  // the difference is below InaudibleDB
+	NothingToDo                // the mix has this tone already, within what can be measured
+	TooUnlike                  // the reference is farther away than songs by one maker are
 	TooLittle                  // less than two octaves can be judged
 	TooShort                   // the recordings hold too little music
 	NoneHelps                  // no set of moves on this equaliser comes nearer
 )
 
-// Code is the outlook in JSON.
+// Code returns the outlook as it is written in JSON.
 func (o Outlook) Code() string {
 	return [...]string{"advised", "not-asked", "inaudible", "nothing-to-do", "too-unlike", "too-little-judged", "too-short", "none-helps"}[o]
 }
 
-// outlook returns what speaks against looking for moves, Advised if nothing does.
+// outlook returns the reason not to search for moves, Advised if there is none.
 func (a *Advice) outlook(maxMoves int) Outlook {
 	c, o := a.comparison, a.options
 	distanceDB := c.judged.Distance(c.DifferenceDB)
@@ -47,7 +47,7 @@ func (a *Advice) outlook(maxMoves int) Outlook {
 	return Advised
 }
 
-// shortestSec is the least music that any of the recordings holds.
+// shortestSec returns the seconds of music in the recording that holds the least.
 func (c *Comparison) shortestSec() float64 {
 	least := c.Mix.MusicSec()
 	for _, r := range c.References {
@@ -56,24 +56,24 @@ func (c *Comparison) shortestSec() float64 {
 	return least
 }
 
-// NoMoves is why there are no moves: what stands where they would.
+// NoMoves is why there are no moves, for the text in their place.
 type NoMoves struct {
 	Outlook Outlook
-	ApartDB float64 // the distance
-	Usual   bool    // NothingToDo: finished songs usually lie farther apart
+	ApartDB float64 // DistanceBeforeDB
+	Usual   bool    // for NothingToDo: finished songs are usually farther apart
 	Curve   bool    // a drawn curve is followed, not a recording
 	OwnSong bool    // all references are copies of the mix's song
 }
 
-// NoMoves returns why there are no moves; of use where there are none.
+// NoMoves returns why there are no moves. It is meaningful only if r.Moves is empty.
 func (r *Result) NoMoves() NoMoves {
 	return NoMoves{r.Outlook, r.DistanceBeforeDB, r.DistanceBeforeDB < finishedApartDB, r.Mix == nil, r.ownSong()}
 }
 
-// hasToneDB: within this distance of another song the mix has its tone. Our choice: half
-// of finishedApartDB.
+// hasToneDB is the distance from another song below which the mix has its tone. Our choice:
+// half of finishedApartDB.
 const hasToneDB = 1.3
 
-// finishedApartDB: nine of ten pairs of finished songs by one maker differ by more.
-// Measured, see TestApart.
+// finishedApartDB is what nine of ten pairs of finished songs by one maker exceed. Measured, see
+// TestApart and testdata/README.md, "How far apart songs are".
 const finishedApartDB = 2.6

@@ -11,20 +11,21 @@ import (
 
 // Side is one of the recordings of a comparison.
 type Side struct {
-	Number int // of a reference, from 1; 0 is the mix
-	Of     int // how many references there are
+	Number int // of a reference, from 1; 0 for the mix
+	Of     int // number of references
 }
 
 // IsMix reports whether the side is the mix.
 func (s Side) IsMix() bool { return s.Number == 0 }
 
-// Figure is a figure of one side.
+// Figure is a value that belongs to one side.
 type Figure struct {
 	Side  Side
 	Value float64
 }
 
-// figures returns a figure of each side that has one, the mix first; of counts sides from 0.
+// figures returns a figure of each side that has one, the mix first. of takes 0 for the mix and
+// 1 up for the references.
 func (c *Comparison) figures(of func(i int) (value float64, has bool)) []Figure {
 	var all []Figure
 	for i := range len(c.References) + 1 {
@@ -36,15 +37,15 @@ func (c *Comparison) figures(of func(i int) (value float64, has bool)) []Figure 
 }
 
 const (
-	// swappedLU louder than its reference a mix may be the reference. Our choice:
-	// finished records are louder than rough mixes.
+	// swappedLU is by how much louder than its reference a mix may have been swapped with it.
+	// Our choice: finished records are louder than rough mixes.
 	swappedLU = 4
-	// thinSec of counted music or less is more phrase than song. Measured: halves
-	// of a song differ by 6.7 dB rms at 10 s and by 2.6 at 80 s.
+	// thinSec is the music below which a recording's tone is a phrase's rather than a song's.
+	// Measured: halves of a song differ by 6.7 dB rms at 10 s and by 2.6 at 80 s.
 	thinSec = 60
 )
 
-// findings are what the recordings themselves give reason to say, whatever the moves.
+// findings returns the findings about the recordings themselves, independent of the moves.
 func (c *Comparison) findings() finding.List {
 	all := c.fileRemarks()
 	if lu := -c.levelDifferenceDB(); lu > swappedLU {
@@ -69,12 +70,12 @@ func (c *Comparison) findings() finding.List {
 	return all
 }
 
-// sides are the mix and the references.
+// sides returns the mix and the references.
 func (c *Comparison) sides() []*measure.Recording {
 	return append([]*measure.Recording{c.Mix}, c.References...)
 }
 
-// levelDifferenceDB is the loudness of the references (mean) less that of the mix.
+// levelDifferenceDB returns the mean loudness of the references less that of the mix, in LU.
 func (c *Comparison) levelDifferenceDB() float64 {
 	mean := 0.0
 	for i, ref := range c.References {
@@ -83,7 +84,7 @@ func (c *Comparison) levelDifferenceDB() float64 {
 	return mean - c.Mix.LoudnessLUFS
 }
 
-// Swapped: the mix is so much louder than the references that it may be one.
+// Swapped says that the mix is LU louder than the references, so that they may be swapped.
 type Swapped struct {
 	LU         float64
 	References int
@@ -92,29 +93,30 @@ type Swapped struct {
 func (Swapped) Code() string               { return "swapped" }
 func (Swapped) Severity() finding.Severity { return finding.Warning }
 
-// ShortMusic: these sides hold less than a minute of music.
+// ShortMusic lists the sides that hold less than a minute of music.
 type ShortMusic struct{ Sec []Figure }
 
 func (ShortMusic) Code() string               { return "short-music" }
 func (ShortMusic) Severity() finding.Severity { return finding.Caution }
 
-// FileRemark is what the reader of a file has to say about it, in its own words, of all
-// sides of which it says the same.
+// FileRemark is a remark by the reader of a file, in the reader's words, with all sides
+// that have the same remark.
 type FileRemark struct {
 	Sides []Side
-	Text  string // no capital, no full stop
+	Text  string // without capital or full stop
 }
 
 func (FileRemark) Code() string               { return "file" }
 func (FileRemark) Severity() finding.Severity { return finding.Caution }
 
-// MoreFileRemarks counts the remarks on references beyond mostRemarks.
+// MoreFileRemarks counts the remarks on references after the first mostRemarks.
 type MoreFileRemarks struct{ Count int }
 
 func (MoreFileRemarks) Code() string               { return "more-files" }
 func (MoreFileRemarks) Severity() finding.Severity { return finding.Caution }
 
-// mostRemarks on references are passed on. Our choice: what anybody looks up one by one.
+// mostRemarks is how many remarks on references are passed on. Our choice: as many as anybody
+// looks up one by one.
 const mostRemarks = 5
 
 func (c *Comparison) fileRemarks() finding.List {
@@ -143,10 +145,10 @@ func (c *Comparison) fileRemarks() finding.List {
 	return all
 }
 
-// LowPass: these sides stop where lossy coding or resampling leaves them, inside the
-// range, and nothing is judged beyond JudgedToHz.
+// LowPass lists the sides that stop inside the range, as lossy coding or resampling leaves
+// them. Nothing is judged above JudgedToHz.
 type LowPass struct {
-	Hz         []Figure
+	Hz         []Figure // where each stops
 	JudgedToHz float64
 }
 
@@ -154,7 +156,7 @@ func (LowPass) Code() string               { return "low-pass" }
 func (LowPass) Severity() finding.Severity { return finding.Info }
 
 func (c *Comparison) lowPass() (found LowPass, has bool) {
-	const band = 1.03 // nearer to the end of the range says nothing
+	const band = 1.03 // a cutoff within a band of the range's end does not matter
 	sides := c.sides()
 	found.Hz = c.figures(func(i int) (float64, bool) {
 		hz := sides[i].CutoffHz
@@ -167,10 +169,10 @@ func (c *Comparison) lowPass() (found LowPass, has bool) {
 	return found, found.Hz != nil
 }
 
-// MissingLows: below BelowHz one side has LessDB less than the other, which no equaliser
-// makes good.
+// MissingLows says that below BelowHz one side has LessDB less than the other, which no
+// equaliser can restore.
 type MissingLows struct {
-	OfMix           bool // else the references lack them
+	OfMix           bool // the mix lacks them; else the references do
 	BelowHz, LessDB float64
 	References      int
 }
@@ -187,30 +189,30 @@ func (m MissingLows) Severity() finding.Severity {
 func (c *Comparison) missingLows() (lows MissingLows, are bool) {
 	const leastDB = 6 // our choice: half the gate of leftOut; less is arrangement
 	sum, n := 0.0, 0.0
-	for b, missing := range c.unread {
+	for b, missing := range c.excluded {
 		if hz := spectrum.CentreHz(b); missing && hz < lowsBelowHz && hz >= c.Options.RangeHz[0] {
 			sum, n, lows.BelowHz = sum+c.rawDB[b], n+1, spectrum.EdgeHz(b+1)
 		}
 	}
 	lows.OfMix, lows.LessDB, lows.References = sum > 0, math.Abs(sum)/n, len(c.References)
-	return lows, lows.LessDB >= leastDB // NaN is not
+	return lows, lows.LessDB >= leastDB // false for NaN
 }
 
-// masteredDB is the gap in peak to loudness beyond which a limiter is likely. Common
+// masteredDB is the difference in peak to loudness beyond which a limiter is likely. Common
 // practice, no source, from memory.
 const masteredDB = 4
 
-// Mastered: the references' true peaks stand much less above their loudness (means of
-// the whole recordings) than the mix's do, as a limiter leaves them.
+// Mastered says that the references' peak to loudness is much smaller than the mix's, as a
+// limiter leaves it. The references' is their mean, over whole recordings.
 type Mastered struct {
 	ReferenceDB, MixDB float64 // peak to loudness
-	References         int
+	References         int     // number of references
 }
 
 func (Mastered) Code() string               { return "mastered" }
 func (Mastered) Severity() finding.Severity { return finding.Caution }
 
-// mastered reports whether the references are; not where not all is known.
+// mastered reports whether the references are mastered; false if a loudness or peak is unknown.
 func mastered(mix *measure.Recording, references []*measure.Recording) (m Mastered, is bool) {
 	if len(references) == 0 || !mix.Valid() {
 		return m, false

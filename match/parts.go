@@ -9,25 +9,25 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Parts say which passages of the two sides count; all if they say nothing.
+// Parts say which passages of the two sides to use. The zero value uses everything.
 type Parts struct {
-	Mix, Reference measure.Passages // in order and apart from each other; nil: not given
-	LoudestSec     float64          // of a side whose part is not given; 0: all of it
+	Mix, Reference measure.Passages // in order, without overlap; nil: not given
+	LoudestSec     float64          // seconds to use of a side without passages; 0: all of it
 }
 
-// PartCounts: of these sides, the mix or references, only some passages count.
+// PartCounts says that only some passages of these sides are used.
 type PartCounts struct {
 	Sides    []Side
 	Passages []measure.Passages // of each side
-	Loudest  bool               // the loudest were sought, of each side so many seconds
+	Loudest  bool               // they are the loudest Sec seconds of each side
 	Sec      float64
 }
 
 func (PartCounts) Code() string               { return "part-counts" }
 func (PartCounts) Severity() finding.Severity { return finding.Info }
 
-// Apply returns both sides with only the wanted passages counting, and says which. The
-// error is an *audio.Error.
+// Apply returns both sides restricted to the wanted passages, with findings that say which. It
+// returns an [*audio.Error] if a passage is beyond a recording's end or holds no music.
 func (p Parts) Apply(mix *measure.Recording, references []*measure.Recording) (*measure.Recording, []*measure.Recording, finding.List, error) {
 	var all finding.List
 	of := len(references)
@@ -42,7 +42,7 @@ func (p Parts) Apply(mix *measure.Recording, references []*measure.Recording) (*
 	return mixes[0], parts, all, nil
 }
 
-// side returns recordings of one side with only some passages counting.
+// side restricts the recordings of one side and adds a finding to all if it did.
 func (p Parts) side(recordings []*measure.Recording, wanted measure.Passages, name func(i int) Side, all *finding.List) ([]*measure.Recording, error) {
 	found := PartCounts{Loudest: wanted == nil, Sec: p.LoudestSec}
 	var parts []*measure.Recording
@@ -73,8 +73,8 @@ func (p Parts) side(recordings []*measure.Recording, wanted measure.Passages, na
 	return parts, nil
 }
 
-// within refuses passages beyond a recording's end; the second that the end cuts
-// short may be named whole.
+// within returns the passages, the last cut at the recording's end. It refuses passages beyond
+// the end, but the end may be given rounded up to the second.
 func within(r *measure.Recording, p measure.Passages) (measure.Passages, error) {
 	var cut measure.Passages
 	for _, s := range p {

@@ -12,20 +12,22 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// PreviousRound is what a mix was already sent through: the settings of an earlier round.
+// PreviousRound holds the settings of an earlier round, through which a mix was bounced. Its
+// methods accept a nil receiver unless they say otherwise: there was no earlier round.
 type PreviousRound struct {
 	Path     string // of the settings, for errors
-	Name     string // of the settings, in what is written
+	Name     string // of the settings, as it is written
 	Settings *document.Settings
 }
 
-// mostTakenDB is how much the earlier moves may have taken from a band. Our choice:
-// several full moves on one spot take less, and below that there may be more noise
+// mostTakenDB is the most that the earlier moves may have cut from a band. Our choice:
+// several full moves on one frequency cut less, and below that there may be more noise
 // than music.
 const mostTakenDB = 30
 
-// Remove returns the mix as it was before the earlier moves, which ran at its rate;
-// the mix itself if e is nil. What is wrong with the settings is an *audio.Error.
+// Remove returns the mix as it was before the earlier moves, which ran at its sample rate; the
+// mix itself if e is nil. It returns an [*audio.Error] if the settings do not fit the mix, cut
+// more than 30 dB somewhere, or leave silence.
 func (e *PreviousRound) Remove(mix *measure.Recording) (*measure.Recording, error) {
 	if e == nil {
 		return mix, nil
@@ -60,33 +62,32 @@ func (e *PreviousRound) Remove(mix *measure.Recording) (*measure.Recording, erro
 	return before, nil
 }
 
-// PreviousMoves: the mix was bounced through the moves of an earlier round, which the
-// moves here replace.
+// PreviousMoves says that the mix was bounced through the moves of an earlier round.
 type PreviousMoves struct {
 	Name       string  // of the settings
-	DistanceDB float64 // of the mix as it was bounced
+	DistanceDB float64 // of the mix as bounced, rms, ignoring level
 	Use        PreviousUse
-	FittedDB   []float64 // what they make, per band, as Result.FittedDB
+	FittedDB   []float64 // effect of the earlier moves per band, like Result.FittedDB
 }
 
-// PreviousUse is what becomes of the moves of an earlier round.
+// PreviousUse says what to do with the moves of an earlier round.
 type PreviousUse uint8
 
 const (
-	Replaced  PreviousUse = iota // by the moves here
-	Held                         // the moves here would come no nearer
+	Replaced  PreviousUse = iota // the moves here replace them
+	Held                         // keep them: the moves here come no nearer
 	TakenAway                    // the mix is judged without them
 )
 
-// holdDB: moves that come nearer by less replace none. Our choice: a tenth of a decibel in
-// the distance is not heard.
+// holdDB is the gain in distance below which the earlier moves stay. Our choice: nobody hears a
+// tenth of a decibel in the distance.
 const holdDB = 0.1
 
 func (PreviousMoves) Code() string               { return "previous-moves" }
 func (PreviousMoves) Severity() finding.Severity { return finding.Warning }
 
-// Beside says whether the moves of a result replace those of the earlier round; nothing if e
-// is nil.
+// Beside returns a finding that says whether the moves of a result replace those of the earlier
+// round; none if e is nil.
 func (e *PreviousRound) Beside(r *Result) finding.List {
 	if e == nil {
 		return nil
@@ -99,7 +100,7 @@ func (e *PreviousRound) Beside(r *Result) finding.List {
 	return finding.List{found}
 }
 
-// Without says that a verdict leaves the earlier moves out; nothing if e is nil.
+// Without returns a finding that a verdict ignores the earlier moves; none if e is nil.
 func (e *PreviousRound) Without(c *Comparison) finding.List {
 	if e == nil {
 		return nil
@@ -108,14 +109,15 @@ func (e *PreviousRound) Without(c *Comparison) finding.List {
 	return finding.List{PreviousMoves{e.Name, with.DistanceAfterDB, TakenAway, with.FittedDB}}
 }
 
-// DistanceDB is the distance of the mix as it was bounced, through the earlier moves.
+// DistanceDB returns the distance of the mix as bounced through the earlier moves. e must
+// not be nil.
 func (e *PreviousRound) DistanceDB(c *Comparison, o SolveOptions) float64 {
 	return c.With(e.Settings.Moves, o).DistanceAfterDB
 }
 
-// Inverse returns the settings that take the earlier ones back from sound, nil where e is
-// nil: with its gain turned over, a shelf or bell of the cookbook is its own inverse. A
-// cut has none; not ok then.
+// Inverse returns the settings that undo the earlier ones on sound, nil if e is nil. A shelf
+// or bell of the cookbook with its gain inverted is its own inverse. A cut has no inverse; ok is
+// false then.
 func (e *PreviousRound) Inverse() (back *document.Settings, ok bool) {
 	if e == nil {
 		return nil, true

@@ -7,39 +7,40 @@ import (
 	"toneplumb/spectrum/align"
 )
 
-// Progress is what has moved since an earlier mix, held against the same references
-// over the bands that are judged of both.
+// Progress is how the mix has changed since an earlier mix, relative to the same references,
+// over the bands that are judged in both.
 type Progress struct {
 	Before                        *Comparison
 	Zones                         []ZoneProgress
-	DistanceThenDB, DistanceNowDB float64 // mean removed
+	DistanceThenDB, DistanceNowDB float64 // rms, ignoring level
 	SameSong                      bool    // the two mixes are one song
 }
 
-// ZoneProgress is how a zone has moved: the differences, references less mix, at equal
-// loudness; NaN where nothing is judged of one of the two.
+// ZoneProgress is how a zone has changed: its mean difference then and now, references less
+// mix, ignoring level; NaN where one of the two is not judged.
 type ZoneProgress struct {
 	Zone
 	ThenDB, NowDB float64
 }
 
-// MovedDB is by how much the mix has come up in the zone.
+// MovedDB returns by how much the mix has come up in the zone.
 func (z ZoneProgress) MovedDB() float64 { return z.ThenDB - z.NowDB }
 
-// Nearness says what has become of a distance.
+// Nearness says how a distance has changed.
 type Nearness uint8
 
 const (
-	AsBefore Nearness = iota
-	Nearer
-	FurtherOff
+	AsBefore   Nearness = iota // within the smallest step worth naming
+	Nearer                     // the distance is smaller
+	FurtherOff                 // the distance is larger
 )
 
-// String is the nearness in words, which the JSON has too.
+// String returns the nearness in words, as it is written in JSON too.
 func (n Nearness) String() string { return [...]string{"as before", "nearer", "further off"}[n] }
 
-// asBeforeDB is how little is no step. Our choice: half of the smallest step of the
-// default equaliser in a zone; of the whole a tenth of a decibel rms, see InaudibleDB.
+// asBeforeDB is the largest change of a zone that counts as none. Our choice: half of the
+// smallest step of the default equaliser. For the whole it is InaudibleDB, a tenth of a
+// decibel rms.
 const asBeforeDB = 0.25
 
 func nearness(then, now, step float64) Nearness {
@@ -52,18 +53,17 @@ func nearness(then, now, step float64) Nearness {
 	return AsBefore
 }
 
-// Nearness of the zone to the references.
+// Nearness returns whether the zone came nearer to the references.
 func (z ZoneProgress) Nearness() Nearness {
 	return nearness(math.Abs(z.ThenDB), math.Abs(z.NowDB), asBeforeDB)
 }
 
-// Nearness of the whole.
+// Nearness returns whether the whole mix came nearer to the references.
 func (p *Progress) Nearness() Nearness {
 	return nearness(p.DistanceThenDB, p.DistanceNowDB, InaudibleDB)
 }
 
-// SetBefore holds the check against the comparison of an earlier mix with the same
-// references.
+// SetBefore sets k.Since by the comparison of an earlier mix with the same references.
 func (k *Check) SetBefore(before *Comparison) {
 	then, now := *before, *k.Comparison
 	both := make([]bool, spectrum.BandCount)

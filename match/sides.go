@@ -7,28 +7,28 @@ import (
 	"toneplumb/spectrum"
 )
 
-// sidesApartDB is by how much sides and middle must differ in a zone to be told of. Our
+// sidesApartDB is by how much side and mid must differ in a zone to be reported. Our
 // choice: less is a matter of width more than of tone.
 const sidesApartDB = 2
 
-// SideVerdict is how the sides, half the difference of the channels, and the middle,
-// half their sum, stand in a zone: the references' level less the mix's at equal
-// loudness of the whole. Half is of the joint 95 % interval of SidesDB − MiddleDB, and
-// WholeDB the zone's difference of both together.
+// SideVerdict is how side (half the difference of the channels) and mid (half their sum)
+// differ in a zone from the references: the references' level less the mix's in dB, at
+// equal level of the whole. HalfDB is half the joint 95 % interval of SidesDB − MiddleDB.
+// WholeDB is the zone's difference of mid and side together.
 type SideVerdict struct {
 	Zone
 	MiddleDB, SidesDB, HalfDB, WholeDB float64
 }
 
-// SetSides says in which zones side and mid are off by different amounts.
+// SetSides sets k.Sides, the zones in which side and mid differ by different amounts.
 func (k *Check) SetSides() { k.Sides = k.sideVerdicts() }
 
-// SetSides says in which zones side and mid are off by different amounts.
+// SetSides sets r.Sides, the zones in which side and mid differ by different amounts.
 func (r *Result) SetSides() { r.Sides = r.sideVerdicts() }
 
-// sideVerdicts returns the zones in which sides and middle differ by more than
-// sidesApartDB and more than chance makes. Where one of them is mostWidthDB under the
-// other it counts as that much under: it is hardly heard, whatever its tone.
+// sideVerdicts returns the zones in which side and mid differ by more than sidesApartDB and by
+// more than chance explains. A side or mid more than mostWidthDB below the other is hardly
+// heard, whatever its tone, so it counts as mostWidthDB below.
 func (c *Comparison) sideVerdicts() []SideVerdict {
 	zones := c.zoneBands()
 	var mids, sides []uncertainty.Pair
@@ -37,7 +37,7 @@ func (c *Comparison) sideVerdicts() []SideVerdict {
 		mids = append(mids, uncertainty.Cut(mixMid, p.of.Mid(), p.mixWeights, p.refWeights, p.copied))
 		sides = append(sides, uncertainty.Cut(mixSide, p.of.Side(), p.mixWeights, p.refWeights, p.copied))
 	}
-	// means returns the zones' middles, then their sides.
+	// means returns the zones' means of mid, then those of side.
 	means := func(d *uncertainty.Draws) []float64 {
 		middle, outer := make([]float64, len(c.DifferenceDB)), make([]float64, len(c.DifferenceDB))
 		for i := range mids {
@@ -75,8 +75,8 @@ func (c *Comparison) sideVerdicts() []SideVerdict {
 	return all
 }
 
-// middleAndSides returns the levels of both in dB, less the mean level of their sum over
-// the judged bands.
+// middleAndSides returns the levels of mid and side in dB per band, less the mean level of
+// both together over the judged bands.
 func (c *Comparison) middleAndSides(mid, side []float64) (midDB, sideDB []float64) {
 	both := make([]float64, len(mid))
 	for b := range both {
@@ -92,30 +92,31 @@ func (c *Comparison) middleAndSides(mid, side []float64) (midDB, sideDB []float6
 	return midDB, sideDB
 }
 
-// SideFinding is what is off in neighbouring zones of which the same is true.
+// SideFinding describes neighbouring zones in which side and mid are off in the same way.
 type SideFinding struct {
 	Zones  []SideVerdict
 	Kind   SideKind
-	SideDB float64 // mean of the mix less the references: up is too much
+	SideDB float64 // mean of the mix less the references: positive is too much
 	MidDB  float64 // likewise
 }
 
-// SideKind is what the figures of side and mid mean for an equaliser on the master.
+// SideKind says what the differences of side and mid mean for an equaliser on the master, which
+// moves both.
 type SideKind uint8
 
 const (
-	Unequal  SideKind = iota // both are off one way, not equally: it moves both
-	SideOnly                 // the side alone: that is width, not tone
-	MidOnly                  // mostly the mid: it moves the side too
-	Opposite                 // they are off opposite ways: it cannot mend that
+	Unequal  SideKind = iota // both are off the same way, but not equally
+	SideOnly                 // only the side: that is width, not tone
+	MidOnly                  // mostly the mid
+	Opposite                 // they are off in opposite ways: an equaliser cannot mend that
 )
 
-// Code is the kind in JSON.
+// Code returns the kind as it is written in JSON.
 func (k SideKind) Code() string {
 	return [...]string{"unequal", "side-only", "mid-only", "opposite"}[k]
 }
 
-// SideFindings joins neighbouring zones of which the same is true.
+// SideFindings joins neighbouring zones in which side and mid are off in the same way.
 func SideFindings(zones []SideVerdict) []SideFinding {
 	var all []SideFinding
 	for from := 0; from < len(zones); {
@@ -135,8 +136,8 @@ func SideFindings(zones []SideVerdict) []SideFinding {
 	return all
 }
 
-// kind returns what is wrong with a zone, and whether something is missing there: else
-// it is too strong; of opposite ways at the sides.
+// kind returns what is wrong with a zone. missing reports whether the mix has too little
+// there rather than too much; for Opposite, in the side.
 func (v SideVerdict) kind() (kind SideKind, missing bool) {
 	half := math.Abs(v.SidesDB-v.MiddleDB) / 2
 	kind, missing = Unequal, v.SidesDB > 0
@@ -148,7 +149,7 @@ func (v SideVerdict) kind() (kind SideKind, missing bool) {
 	case v.SidesDB*v.MiddleDB < 0:
 		return Opposite, missing
 	}
-	// Nobody lifts a zone that is over, nor cuts one that is under.
+	// Nobody boosts a zone that has too much, nor cuts one that has too little.
 	lift := -1.0
 	if missing {
 		lift = 1
@@ -159,7 +160,7 @@ func (v SideVerdict) kind() (kind SideKind, missing bool) {
 	return kind, missing
 }
 
-// opposed reports whether two differences go opposite ways, neither being level.
+// opposed reports whether two differences have opposite signs and neither [IsLevel].
 func opposed(a, b float64) bool { return a*b < 0 && !IsLevel(a) && !IsLevel(b) }
 
 // joins reports whether a neighbour can share a zone's finding.
@@ -170,5 +171,5 @@ func (v SideVerdict) joins(next SideVerdict) bool {
 		!opposed(v.SidesDB, next.SidesDB) && !opposed(v.MiddleDB, next.MiddleDB)
 }
 
-// IsLevel reports whether a difference is too small to speak of. Our choice.
+// IsLevel reports whether a difference is below 0.5 dB, too small to mention. Our choice.
 func IsLevel(db float64) bool { return math.Abs(db) < 0.5 }

@@ -12,41 +12,41 @@ import (
 	"toneplumb/spectrum/finding"
 )
 
-// Result is a comparison with its moves; everything that is shown comes from it.
+// Result is a [Comparison] with its moves. Everything that is shown comes from it.
 type Result struct {
 	*Comparison
 	SolveOptions SolveOptions
 
-	// TargetDB is how far the difference is to be followed and FittedDB what the
-	// moves do, per band, both with their mean over the judged bands removed, like
-	// DifferenceDB. TargetDB is NaN where left out, FittedDB above half the mix's
-	// sample rate.
+	// TargetDB is how far to follow the difference, and FittedDB what the moves do, per
+	// band; both have their mean over the judged bands removed, like DifferenceDB. TargetDB
+	// is NaN where left out, FittedDB above half the mix's sample rate.
 	TargetDB, FittedDB []float64
 
 	Outlook Outlook // whether there are moves, and if not, why
 	Moves   []Move
-	TrimDB  float64 // for the equaliser's output: keeps the mix's loudness, or less, see TrimLoweredDB
+	TrimDB  float64 // output gain of the equaliser that keeps the mix's loudness, less TrimLoweredDB
 
-	TrimLoweredDB float64 // by how much the trim is lower than that, for the peaks' sake; see Confirm
+	TrimLoweredDB float64 // how far the trim is below equal loudness, to limit peaks; see Confirm
 
-	LevelDifferenceDB float64 // loudness of the references (mean) less that of the mix
-	DistanceBeforeDB  float64 // rms of the difference over what is judged, mean removed
+	LevelDifferenceDB float64 // mean loudness of the references less that of the mix, in LU
+	DistanceBeforeDB  float64 // rms of the difference over the judged bands, mean removed
 	DistanceAfterDB   float64 // the same with the moves
 
-	// StepsDB are the distances after the best 1, 2, … moves up to those advised.
+	// StepsDB are the distances after the best 1, 2, … moves, up to the number advised; with
+	// ExactMoves it may hold only the last.
 	StepsDB []float64
-	Other   *Alternative // what another choice of stage would do; nil if it was not asked
+	Other   *Alternative // the moves at another stage; nil before SetOther
 
 	Zones    []ZoneDifference
 	Sides    []SideVerdict // zones in which side and mid are off by different amounts; see SetSides
-	Warnings finding.List  // what to know before dialling, the heaviest first
+	Warnings finding.List  // what to know before dialling, the most severe first
 
-	Confirmed *Confirmed // nil if the mix was not read again
-	Lead      *Lead      // nil if no track was named
+	Confirmed *Confirmed // nil if the sound was not measured again; see Confirm
+	Lead      *Lead      // nil if no track was named; see SetLead
 }
 
-// Confirmed is what was measured of the whole mix, all channels, sent through the moves
-// and the trim as it is printed, to 0.1 dB.
+// Confirmed is what was measured of the whole mix, all channels, through the moves and the
+// trim as printed, to 0.1 dB.
 type Confirmed struct {
 	LoudnessBeforeLUFS, LoudnessAfterLUFS float64
 	TruePeakDBTP                          float64
@@ -58,22 +58,21 @@ type Move struct {
 	Dial Dial
 	Why  Why
 
-	// GainLowDB and GainHighDB are the likely range (95 %) of the gain, frequency and
-	// width standing: what other stretches of the same music would give, the gain
-	// itself included. ReferenceSpreadDB is half the band within which other references like
-	// these would have the tone where the move works. NaN where nothing is known.
+	// GainLowDB and GainHighDB are the likely range (95 %) of the gain over other stretches of
+	// the same music, at this frequency and width; it always includes the gain itself.
+	// ReferenceSpreadDB is half the 95 % band of other references like these where the move
+	// works. NaN where unknown.
 	GainLowDB, GainHighDB, ReferenceSpreadDB float64
 }
 
-// Dial is what to set on the equaliser for a move, in the terms of its dials.
+// Dial is what to set on the equaliser for a move, in the terms of its dials (Stated).
 type Dial struct {
 	FreqHz, GainDB, Width float64
 	Stated                fit.DialTerms
 }
 
-// Solve returns the moves for a comparison: the fewest that come near enough to the
-// target, see choose. A difference below InaudibleDB rms gets no move. It panics if an
-// option fails its Check.
+// Solve returns the fewest moves that come near enough to the target; see [Advice] for how. A
+// difference below [InaudibleDB] rms gets no move. It panics if [SolveOptions.Check] fails.
 func (c *Comparison) Solve(o SolveOptions) *Result { return c.Advise(o).Result(o.MaxMoves) }
 
 // gainsSignificant reports whether the likely range of every move's gain lies on the
@@ -87,12 +86,12 @@ func (c *Comparison) gainsSignificant(filters []biquad.Filter, t *target, o Solv
 	return true
 }
 
-// reducesDistance reports whether moves leave the distance no larger.
+// reducesDistance reports whether the moves leave the distance no larger.
 func (c *Comparison) reducesDistance(filters []biquad.Filter) bool {
 	return c.distanceAfter(filters) <= c.judged.Distance(c.DifferenceDB)
 }
 
-// distanceAfter returns the distance with moves.
+// distanceAfter returns the distance after the moves, in dB rms.
 func (c *Comparison) distanceAfter(filters []biquad.Filter) float64 {
 	after := c.smoother.Smooth(nil, c.response(filters))
 	for b := range after {
@@ -101,7 +100,7 @@ func (c *Comparison) distanceAfter(filters []biquad.Filter) float64 {
 	return c.judged.Distance(after)
 }
 
-// problem states what the fit is to do to follow the whole target.
+// problem returns the fit to the whole target, within the judged range.
 func (c *Comparison) problem(t *target, o SolveOptions) fit.Problem {
 	low, high := c.JudgedHz()
 	p := fit.Problem{
@@ -122,33 +121,33 @@ func (c *Comparison) problem(t *target, o SolveOptions) fit.Problem {
 	return p
 }
 
-// InaudibleDB is the rms of a difference that is not worth a move: a copy that was
-// resampled or coded at a high rate stays below. Our choice.
+// InaudibleDB is the rms of a difference that needs no move: a copy that was
+// resampled, or coded at a high rate, stays below it. Our choice.
 const InaudibleDB = 0.1
 
-// everyOther band is a point of the fit: twelve an octave are plenty for curves
-// smoothed over a third.
+// everyOther band is a point of the fit: twelve points an octave are plenty for curves
+// smoothed over a third of one.
 const everyOther = 2
 
-// withoutIdle drops moves below idleDB, which an equaliser without steps leaves
-// behind after a resampler or a decoder; nobody hears them.
+// withoutIdle drops moves below idleDB. An equaliser without steps leaves such moves after a
+// resampler or a decoder; nobody hears them.
 func withoutIdle(filters []biquad.Filter) []biquad.Filter {
 	const idleDB = 0.05 // our choice: far below what a dial shows
 	return slices.DeleteFunc(slices.Clone(filters), func(f biquad.Filter) bool { return math.Abs(f.GainDB) < idleDB })
 }
 
-// conventionalShelves returns the moves with the shelves turned over where that is how one would
-// dial them: a low shelf down is a high shelf up, but for the level, which the trim
-// makes good. A low shelf belongs below turnHz, a high shelf above; of two the
-// larger decides, since one of each is all there is. It needs an equaliser whose
-// two shelves can be set alike.
+// conventionalShelves returns the moves with their shelves swapped where an engineer would dial
+// them the other way round. A low-shelf cut is a high-shelf boost apart from the level,
+// which the trim makes up. A low shelf belongs below turnHz, a high shelf above. There is one
+// shelf of each kind, so if they disagree, the larger gain decides. It needs an equaliser whose
+// two shelves have the same limits.
 func conventionalShelves(filters []biquad.Filter, e fit.Equaliser) []biquad.Filter {
 	const turnHz = 800 // our choice: the middle of 40 Hz to 16 kHz
 	if !reflect.DeepEqual(e.LowShelf, e.HighShelf) || e.LowShelf.Terms.Freq == fit.Corner {
 		return filters
 	}
 	other := slices.Clone(filters)
-	misplacedDB := 0.0 // less those in place
+	misplacedDB := 0.0 // gains of misplaced shelves less those in place
 	for i, f := range other {
 		switch {
 		case f.Shape == biquad.Bell:
@@ -166,12 +165,13 @@ func conventionalShelves(filters []biquad.Filter, e fit.Equaliser) []biquad.Filt
 	return filters
 }
 
-// response returns what filters do to the mix, in dB per band.
+// response returns the gain of filters in dB per band.
 func (c *Comparison) response(filters []biquad.Filter) []float64 {
 	return biquad.ResponseDB(nil, filters, spectrum.Centres(), c.RateHz)
 }
 
-// With returns the result of given moves, whoever chose them.
+// With returns the result of the given moves instead of searching for some. r.Outlook is
+// [Advised] whatever they are.
 func (c *Comparison) With(filters []biquad.Filter, o SolveOptions) *Result {
 	return c.with(filters, c.target(o.Stage), o, Advised)
 }
@@ -189,7 +189,7 @@ func (c *Comparison) with(filters []biquad.Filter, t *target, o SolveOptions, ou
 	return r
 }
 
-// setCurves sets what the moves do, at a level, and the distances.
+// setCurves sets TargetDB, FittedDB at a level, and the distances.
 func (r *Result) setCurves(response, wanted []float64, levelDB float64) {
 	r.FittedDB = make([]float64, len(response))
 	r.TargetDB = make([]float64, len(response))
@@ -209,7 +209,7 @@ func (r *Result) setCurves(response, wanted []float64, levelDB float64) {
 	r.DistanceBeforeDB, r.DistanceAfterDB = r.judged.Distance(r.DifferenceDB), r.judged.Distance(after)
 }
 
-// setMoves sets the moves as the equaliser's dials show them, with their reasons.
+// setMoves sets r.Moves as the equaliser's dials show them, with their reasons.
 func (r *Result) setMoves(filters []biquad.Filter, t *target) {
 	ranges := r.gainRanges(filters, t, r.SolveOptions)
 	for i, f := range filters {
@@ -221,8 +221,9 @@ func (r *Result) setMoves(filters []biquad.Filter, t *target) {
 	}
 }
 
-// trim returns the loudness of the mix less that of the mix through a response in
-// dB per band, predicted from the table: within 0.06 LU of filtering the sound.
+// trim returns the loudness of the mix less that of the mix through a response in dB per band.
+// It is predicted from the table, within 0.06 LU of filtering the sound (README.md, "What was
+// measured").
 func (c *Comparison) trim(response []float64) float64 {
 	gain := make([]float64, len(response))
 	for b, db := range response {
@@ -247,7 +248,7 @@ func (c *Comparison) trim(response []float64) float64 {
 	return decibel(before) - decibel(after)
 }
 
-// Settings returns the moves and the trim as it is printed, to 0.1 dB.
+// Settings returns the moves and the trim rounded to 0.1 dB, as it is printed.
 func (r *Result) Settings() *document.Settings {
 	s := &document.Settings{RateHz: r.RateHz, TrimDB: math.Round(r.TrimDB*10) / 10}
 	for _, m := range r.Moves {

@@ -10,40 +10,41 @@ import (
 	"toneplumb/match/uncertainty"
 )
 
-// target is the tone difference to follow, all of it, and how near is near enough.
+// target is the whole tone difference to follow, and when to stop.
 type target struct {
 	db     []float64     // per band, mean over the judged bands removed
-	points []int         // at which cov is; nil for a drawn curve
-	cov    *mat.SymDense // of what other stretches of the same music would give
-	exact  bool          // a copy or a drawn curve: followed as it is, by any moves
+	points []int         // the bands of cov; nil for a drawn curve
+	cov    *mat.SymDense // covariance over other stretches of the same music, in dB²
+	exact  bool          // a copy or a drawn curve: follow it exactly, with any moves
 
 	cutPrice, boostPrice float64 // see fit.Problem
 	nothingDB            float64 // a target of less rms gets no moves
-	moveDB               float64 // by which a further move must bring the rest down
+	moveDB               float64 // by how much each further move must reduce the residual
 }
 
 const (
-	// noNoiseDB: below this scatter a copy's difference is followed as it is. Our
+	// noNoiseDB is the scatter below which a copy's difference is followed exactly. Our
 	// choice.
 	noNoiseDB = 0.1
 	// copyEnoughDB is near enough for a copy and for a drawn curve. Our choice: the
 	// steps of the dials leave about as much.
 	copyEnoughDB = 0.05
-	// A target within nothingDB, or this share of the measurement's mean standard
-	// deviation, gets no moves. Measured on songs: the larger, the more often a song is
-	// left alone that was not equalised.
+	// A target whose rms is below nothingDB, or below nothingShare of the measurement's mean
+	// standard deviation, gets no moves. Measured on songs: larger values leave more songs
+	// alone that were not equalised.
 	nothingDB, nothingShare = 0.3, 0.5
 	// moveDB is what a move must be worth. Our choice: two steps of a gain dial on
 	// a third of the spectrum.
 	moveDB = 0.15
-	// cutPrice makes two moves of ±6 dB that undo each other as dear as 0.38 dB of
-	// residual (2·36·0.002 dB²). Our choice: three prices from 0.0006 to 0.003 gave the
-	// same rows of the evaluation within 0.02 dB. Boosts cost more: of two sets that do
-	// the same but for the level the one that cuts leaves headroom.
+	// cutPrice makes two moves of ±6 dB that cancel each other cost as much as 0.38 dB of
+	// residual (2·36·0.002 = 0.144 dB², and √0.144 = 0.38). Our choice: three prices from
+	// 0.0006 to 0.003 gave the same rows of the evaluation within 0.02 dB. Boosts cost
+	// more: of two sets that differ only in level, the one that cuts leaves headroom.
 	cutPrice, boostPrice = 0.002, 0.004
 )
 
-// target returns what to follow. A copy of the mix's song leaves nothing to doubt.
+// target returns what to follow. A copy of the mix's song with little scatter, like a drawn
+// curve, is followed exactly.
 func (c *Comparison) target(stage Stage) *target {
 	s := c.uncertainty
 	if s == nil {
@@ -55,15 +56,15 @@ func (c *Comparison) target(stage Stage) *target {
 		return &target{db: slices.Clone(c.DifferenceDB), points: s.Points, cov: cov, exact: true, nothingDB: copyEnoughDB}
 	}
 	p := stage.prior(c.judged.Distance(c.DifferenceDB)).Posterior(c.DifferenceDB, s)
-	return &target{db: c.held(p.MeanDB), points: s.Points, cov: cov,
+	return &target{db: c.limited(p.MeanDB), points: s.Points, cov: cov,
 		cutPrice: cutPrice, boostPrice: boostPrice, moveDB: moveDB, nothingDB: max(nothingDB, nothingShare*sd)}
 }
 
-// held keeps a target between 0 and the difference in each band, all with their mean
-// over the judged bands removed: nothing is advised against what was measured, nor
-// beyond it. The target's level is free, so that level is taken at which what is held
-// has no mean, by halving. What is left out has the target as it comes.
-func (c *Comparison) held(db []float64) []float64 {
+// limited returns a target limited to between 0 and the difference in each band, all with their
+// mean over the judged bands removed, so that no advice opposes the measurement or
+// exceeds it. Bisection finds the level at which the limited target has no mean. Bands that
+// are left out are not limited.
+func (c *Comparison) limited(db []float64) []float64 {
 	at := func(level float64) (held []float64, mean float64) {
 		held = make([]float64, len(db))
 		for b, d := range c.DifferenceDB {
@@ -75,7 +76,7 @@ func (c *Comparison) held(db []float64) []float64 {
 		return held, mean
 	}
 	c.judged.Centre(db)
-	low, high := -100.0, 100.0 // beyond these all bands are at one of their ends
+	low, high := -100.0, 100.0 // beyond these all bands are at one of their limits
 	for range 60 {
 		if _, mean := at((low + high) / 2); mean < 0 {
 			low = (low + high) / 2
@@ -87,16 +88,17 @@ func (c *Comparison) held(db []float64) []float64 {
 	return held
 }
 
-// gainRange is what other stretches of the same music would give for a gain, in dB.
+// gainRange is the likely range of a gain over other stretches of the same music, in dB.
 type gainRange struct{ lowDB, highDB float64 }
 
-// gainRanges returns the likely range of each move's gain, frequency and width standing:
-// the gains that follow the measured difference best are linear in it,
+// gainRanges returns the likely range of each move's gain, at fixed frequency and width. The
+// gains that follow the measured difference best are linear in it,
 //
 //	g = (GᵀG)⁻¹·Gᵀ·d, cov g = (GᵀG)⁻¹·Gᵀ·C·G·(GᵀG)⁻¹
 //
-// with G what a decibel of each move does at the points and C the covariance of the
-// measurement; times the share that is wanted. NaN without one.
+// where G is the effect of 1 dB of each move at the points and C the covariance of the
+// measurement. The range is then scaled to the wanted share. NaN without a covariance, or if two
+// moves are alike.
 func (c *Comparison) gainRanges(filters []biquad.Filter, t *target, o SolveOptions) []gainRange {
 	ranges := make([]gainRange, len(filters))
 	for i := range ranges {
@@ -106,7 +108,7 @@ func (c *Comparison) gainRanges(filters []biquad.Filter, t *target, o SolveOptio
 		return ranges
 	}
 	solver, ok := c.gainSolver(filters, t.points)
-	if !ok { // two moves alike: neither is known alone
+	if !ok { // two moves are alike: neither gain is known alone
 		return ranges
 	}
 	d := mat.NewVecDense(len(t.points), nil)
@@ -127,8 +129,8 @@ func (c *Comparison) gainRanges(filters []biquad.Filter, t *target, o SolveOptio
 	return ranges
 }
 
-// gainSolver returns (GᵀG)⁻¹·Gᵀ, which takes a curve at the points to the gains that
-// follow it best; not ok where two moves are alike.
+// gainSolver returns (GᵀG)⁻¹·Gᵀ, which maps a curve at the points to the gains that
+// follow it best; ok is false if two moves are alike.
 func (c *Comparison) gainSolver(filters []biquad.Filter, points []int) (solver *mat.Dense, ok bool) {
 	g := mat.NewDense(len(points), len(filters), nil)
 	for j, f := range filters {
@@ -159,7 +161,7 @@ func (c *Comparison) gainSolver(filters []biquad.Filter, points []int) (solver *
 	return solver, true
 }
 
-// spreadAround returns the mean of ReferenceSpreadDB where a move works, NaN without one.
+// spreadAround returns the mean of ReferenceSpreadDB where a move works, NaN for one reference.
 func (r *Result) spreadAround(f biquad.Filter) float64 {
 	if r.ReferenceSpreadDB == nil {
 		return math.NaN()

@@ -8,35 +8,35 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// By how much one more song of a kind may differ from the mean of the references, zone
-// by zone, is a prediction interval. A song's own deviation in a zone is normal with a
-// variance that differs from maker to maker: a scaled inverse chi-square distribution,
-// learned from songs by one maker, and updated by how the references scatter. What it
-// then says of one more song is Student's t.
+// The tolerance is a prediction interval: by how much one more song of a kind may differ from
+// the mean of the references, zone by zone. A song's own deviation in a zone is normal, with a
+// variance that differs from maker to maker. The prior of that variance is a scaled inverse
+// chi-square distribution, learned from songs by one maker and updated by the scatter of the
+// references. The prediction for one more song is then Student's t.
 // Source: A. Gelman et al., Bayesian Data Analysis, 3rd ed., sections 2.6 and 3.2 (from memory).
 
-// songSpreadDB is the scale of a song's own deviation in each zone, in the order of
-// Zones, and songSpreadFreedom how much makers are alike in it, as degrees of freedom.
-// Both are of 22 makers in nine packages of songs: maximum likelihood of the makers'
-// variances, which are then F-distributed, gives 5.0 and 3.6, 2.6, 1.9, 2.2, 2.0, 3.4,
-// 5.0 dB (14 makers in seven other packages 5.4 and 4.3, 3.8, 2.5, 2.2, 2.3, 4.2,
-// 6.4). Our choice, with all packages in view: nine tenths of the former. Few enough
-// finished songs are flagged then, and more faults: see TestVerdictOnSongs.
+// songSpreadDB is the scale of a song's own deviation in each zone, in the order of [Zones].
+// songSpreadFreedom is how alike makers are in it, as degrees of freedom. Both come from 22
+// makers in nine packages of songs. Maximum likelihood of the makers' variances, which are
+// then F-distributed, gives 5.0 degrees of freedom and 3.6, 2.6, 1.9, 2.2, 2.0, 3.4, 5.0 dB (14
+// makers in seven other packages: 5.4 and 4.3, 3.8, 2.5, 2.2, 2.3, 4.2, 6.4). Our choice, with all
+// packages in view: nine tenths of the former, which flags few enough finished songs and more
+// faults. See TestVerdictOnSongs and testdata/README.md, "Decision 2: what is near enough".
 var songSpreadDB = [...]float64{3.2, 2.3, 1.7, 2.0, 1.8, 3.1, 4.5}
 
 const songSpreadFreedom = 5
 
-// insideShare of further songs would lie inside in all zones at once by Bonferroni's
-// bound. As zones go together and the whole interval of the measurement must lie outside,
-// 9 to 15 % of finished songs are flagged. Our choice, as above.
+// insideShare is the share of further songs that would be inside in all zones at once, by
+// Bonferroni's bound. Zones vary together, and the whole interval of the measurement must be
+// outside, so 9 to 15 % of finished songs are flagged. Our choice, as above.
 const insideShare = 0.80
 
-// OwnSongDB is the tolerance where the references are the mix's own song, whose
-// differences are not arrangement. Our choice: about what is plainly heard of a zone.
+// OwnSongDB is the tolerance if all references are the mix's own song, whose differences are
+// not arrangement. Our choice: about what is plainly heard in a zone.
 const OwnSongDB = 2
 
-// tolerances returns by how much the mix may differ in each zone, NaN where it is left
-// out: withinDB if that is above 0.
+// tolerances returns by how much the mix may differ in each zone, in dB either way; NaN for
+// zones that are left out. A withinDB above 0 replaces them.
 func (c *Comparison) tolerances(withinDB float64) []float64 {
 	zones := c.zoneBands()
 	judged := 0.0
@@ -76,5 +76,5 @@ func (c *Comparison) tolerances(withinDB float64) []float64 {
 	return all
 }
 
-// ownSong reports whether all references are the mix's own song.
+// ownSong reports whether all references are copies of the mix's song.
 func (c *Comparison) ownSong() bool { return !slices.Contains(c.SameSong, false) }

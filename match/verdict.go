@@ -8,58 +8,59 @@ import (
 	"toneplumb/spectrum/finding"
 )
 
-// Verdict says how a mix stands in a zone, or on the whole.
+// Verdict says how near a mix is to its references in a zone, or as a whole.
 type Verdict uint8
 
 const (
-	NearEnough Verdict = iota // the difference lies within the tolerance, and half its interval is no more
-	Differs                   // the whole interval lies outside the tolerance
+	NearEnough Verdict = iota // the difference is within the tolerance, and so is half its interval
+	Differs                   // the whole interval is outside the tolerance
 	CannotTell                // neither, or the zone is left out
 )
 
-// String is the verdict in words, which the JSON has too.
+// String returns the verdict in words, as it is written in JSON too.
 func (v Verdict) String() string { return [...]string{"near enough", "off", "too close to call"}[v] }
 
-// ZoneVerdict is what is said of a zone. The difference is the references' level less
-// the mix's in dB, level ignored. All intervals hold the truth at once 19 times in
-// 20. NaN where the zone is left out.
+// ZoneVerdict is the verdict on a zone. The difference is the references' level less
+// the mix's in dB, ignoring level. LowDB to HighDB is its likely range (95 %) jointly: in 95 %
+// of cases the ranges of all zones hold the truth at once. NaN if the zone is left out.
 type ZoneVerdict struct {
 	Zone
 	DifferenceDB, LowDB, HighDB float64
 	ToleranceDB                 float64 // either way; see songSpreadDB
 	Verdict                     Verdict
-	Why                         Doubt // of CannotTell
+	Why                         Doubt // for CannotTell
 }
 
-// Doubt is why nothing can be said of a zone.
+// Doubt is why a zone has no verdict.
 type Doubt uint8
 
 const (
-	NoDoubt Doubt = iota
-	LeftOutZone
-	TooUncertain
+	NoDoubt      Doubt = iota // there is a verdict
+	LeftOutZone               // too little of the zone is judged
+	TooUncertain              // the interval is too wide to decide
 )
 
-// String is the doubt in words, which the JSON has too; "" for none.
+// String returns the doubt in words, as it is written in JSON too; "" for none.
 func (d Doubt) String() string { return [...]string{"", "left out", "too uncertain"}[d] }
 
-// Check is a comparison with its verdicts.
+// Check is a [Comparison] with its verdicts.
 type Check struct {
 	*Comparison
-	WithinDB float64 // the tolerance that was asked for; 0: by the rule of tolerances
+	WithinDB float64 // the tolerance that was asked for; 0: learned from songs
 
 	Zones   []ZoneVerdict
-	Verdict Verdict // Differs if a zone does, else CannotTell if it is so of a zone
+	Verdict Verdict // Differs if a zone does, else CannotTell if a zone is too uncertain
 
 	OwnSong    bool          // all references are the mix's own song: the tolerance is OwnSongDB
 	DistanceDB float64       // rms of the difference, mean removed
-	Sides      []SideVerdict // zones in which the sides differ from the middle; see SetSides
+	Sides      []SideVerdict // zones in which side and mid differ by different amounts; see SetSides
 	Since      *Progress     // since an earlier mix; see SetBefore
-	Warnings   finding.List  // what makes it doubtful, and peaks that are too high
+	Warnings   finding.List  // reasons for doubt, and peaks that are too high
 }
 
-// Verdict says of each zone whether the mix is near enough to the references. It is
-// within withinDB, above 0, if given; 0 takes the rule of tolerances.
+// Verdict decides for each zone whether the mix is near enough to the references. withinDB is
+// the tolerance in dB either way; 0 takes the spread of songs by one maker (see
+// testdata/README.md, "Decision 2: what is near enough"), or [OwnSongDB] for the mix's own song.
 func (c *Comparison) Verdict(withinDB float64) *Check {
 	k := &Check{Comparison: c, WithinDB: withinDB, DistanceDB: c.judged.Distance(c.DifferenceDB), OwnSong: c.ownSong()}
 	halves, tolerances := c.jointHalves(), c.tolerances(withinDB)
@@ -81,10 +82,9 @@ func (c *Comparison) Verdict(withinDB float64) *Check {
 	return k
 }
 
-// judge sets the verdict by where the interval lies. Our choice: "differs" needs proof,
-// "near enough" a measurement as fine as the tolerance. Were it to need the whole
-// interval inside, little could ever be said of two songs: half an interval is 1 to 2 dB
-// with some minutes of each.
+// judge sets the verdict from the interval. Our choice: Differs needs proof, NearEnough only
+// a measurement as fine as the tolerance. If NearEnough needed the whole interval inside, little
+// could ever be said about two songs: half an interval is 1 to 2 dB with some minutes of each.
 func (z *ZoneVerdict) judge() {
 	z.Verdict, z.Why = CannotTell, TooUncertain
 	switch half := (z.HighDB - z.LowDB) / 2; {
@@ -95,8 +95,8 @@ func (z *ZoneVerdict) judge() {
 	}
 }
 
-// onTheWhole is the verdict over zones. One that is left out says nothing, unless all
-// are.
+// onTheWhole returns the verdict over all zones. Zones that are left out are ignored, unless
+// all are.
 func onTheWhole(zones []ZoneVerdict) Verdict {
 	has := func(v Verdict, why Doubt) bool {
 		return slices.ContainsFunc(zones, func(z ZoneVerdict) bool { return z.Verdict == v && z.Why == why })
@@ -110,7 +110,7 @@ func onTheWhole(zones []ZoneVerdict) Verdict {
 	return NearEnough
 }
 
-// jointHalves returns half the interval of each zone; see [uncertainty.JointHalves].
+// jointHalves returns half the joint likely range of each zone; see [uncertainty.JointHalves].
 func (c *Comparison) jointHalves() []float64 {
 	zones := c.zoneBands()
 	pairs := c.blocks()
@@ -133,7 +133,7 @@ func (c *Comparison) jointHalves() []float64 {
 	return uncertainty.JointHalves(pairs, rows)
 }
 
-// meanAt returns the mean over some bands, NaN of none.
+// meanAt returns the mean over some bands, NaN if there are none.
 func meanAt(db []float64, bands []int) float64 {
 	sum := 0.0
 	for _, b := range bands {

@@ -7,45 +7,46 @@ import (
 	"toneplumb/match/uncertainty"
 )
 
-// Reason is what a move is for.
+// Reason is the kind of reason for a move.
 type Reason uint8
 
 const (
 	ForTheWhole  Reason = iota // it brings the whole curve nearer
-	WithOthers                 // it makes the curve together with the other moves
-	FollowsCurve               // a drawn curve is DB there
+	WithOthers                 // it shapes the curve together with the other moves
+	FollowsCurve               // a drawn curve is at DB where the move works
 	Off                        // the mix is off by DB there
-	OffRest                    // the mix is off by DB there against the rest
-	MakesGood                  // the other moves alone would be off the target by DB there
+	OffRest                    // the mix is off by DB there relative to the rest
+	MakesGood                  // the other moves alone would miss the target by DB there
 )
 
-// Code is the reason in JSON.
+// Code returns the reason as it is written in JSON.
 func (r Reason) Code() string {
 	return [...]string{"whole", "with-others", "curve", "off", "off-rest", "makes-good"}[r]
 }
 
-// Why is why a move is there. It works over the range of reach.
+// Why is the reason for a move. Its figures are means in dB where the move works: beyond a
+// shelf's frequency, or between a bell's half-gain points.
 type Why struct {
 	Reason Reason
-	DB     float64 // mean where the move works, of the wanted side less the other; signed like the gain
+	DB     float64 // the wanted level less the present one; same sign as the gain
 
-	HalfDB     float64 // half the likely range (95 %) of a difference there; 0 where none
-	OthersDB   float64 // half the band of other references like these there; NaN of one
-	TogetherDB float64 // what all moves do there; NaN where the move does no more than DB
-	References int
+	HalfDB     float64 // half the likely range (95 %) of the difference there; 0 if unknown
+	OthersDB   float64 // half the band of other references like these there; NaN for one reference
+	TogetherDB float64 // what all moves do there; NaN if the move does no more than DB
+	References int     // number of references
 }
 
-// why returns what one of the moves answers: the mean difference where it works; where
-// the sign of that is another, how that part is off against the rest; and else how far
-// from the target the other moves alone would be. Where a move is more than the whole
-// difference the others make it so, and what all do together is given.
+// why returns the reason for one of the moves. It is the mean difference where the move
+// works; if that has the wrong sign, the difference relative to the rest; and otherwise how
+// far the other moves alone would be from the target. If the move is larger than the
+// difference, the other moves require it; TogetherDB is set then.
 func (r *Result) why(f biquad.Filter, all []biquad.Filter) Why {
 	low, high := reach(f)
 	w := Why{OthersDB: r.spreadAround(f), TogetherDB: math.NaN(), References: len(r.References)}
 	if r.uncertainty != nil {
 		w.HalfDB = uncertainty.Factor95 * r.uncertainty.MeanSD(low, high)
 	}
-	const leastDB = 0.05 // shown as 0.0
+	const leastDB = 0.05 // less is printed as 0.0
 	wanted := func(db float64) bool { return db*f.GainDB > 0 && math.Abs(db) >= leastDB }
 	d, rest := r.judged.Mean(r.DifferenceDB, low, high)
 	alone := r.aloneDB(f, all)
@@ -72,8 +73,8 @@ func (r *Result) why(f biquad.Filter, all []biquad.Filter) Why {
 	return w
 }
 
-// aloneDB returns by how much a target lies over what the other moves make where one
-// works, against the rest.
+// aloneDB returns the mean of the target less what the other moves do, where a move works,
+// relative to the rest.
 func (r *Result) aloneDB(f biquad.Filter, all []biquad.Filter) float64 {
 	own, sum := r.response([]biquad.Filter{f}), r.response(all)
 	open := make([]float64, len(sum))
@@ -85,8 +86,8 @@ func (r *Result) aloneDB(f biquad.Filter, all []biquad.Filter) float64 {
 	return inside - rest
 }
 
-// reach returns between which frequencies a move works: a shelf beyond its frequency,
-// a bell between its half-gain points.
+// reach returns the frequencies between which a move works: a shelf beyond its frequency, a
+// bell between its half-gain points.
 func reach(f biquad.Filter) (lowHz, highHz float64) {
 	switch f.Shape {
 	case biquad.LowShelf:

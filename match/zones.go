@@ -14,12 +14,12 @@ type Zone struct {
 	LowHz, HighHz float64
 }
 
-// Column is the zone's name in names of columns.
+// Column returns the zone's name for the heads of columns, with _ for blanks.
 func (z Zone) Column() string { return strings.ReplaceAll(z.Name, " ", "_") }
 
-// Zones returns the stretches by which tone is talked of. Their borders are exact
-// edges of third-octave bands of IEC 61260-1, 1000·10^((2n+1)/20): our own choice
-// of which.
+// Zones returns the zones in which tone is discussed, from low to high and without gaps. Their
+// borders are exact edges of third-octave bands of IEC 61260-1, 1000·10^((2n+1)/20); which
+// edges is our choice.
 func Zones() []Zone {
 	edge := func(n float64) float64 { return 1000 * math.Pow(10, (2*n+1)/20) }
 	return []Zone{
@@ -33,12 +33,12 @@ func Zones() []Zone {
 	}
 }
 
-// Lows returns the ends of the zones sub and lows together.
+// Lows returns the lower end of the zone sub and the upper end of the zone lows.
 func Lows() (lowHz, highHz float64) { return Zones()[0].LowHz, Zones()[1].HighHz }
 
-// ZoneDifference is the mean difference, half its 95 % interval, and the mean effect of
-// the moves over what is judged of a zone, in dB, level ignored; NaN where nothing
-// is.
+// ZoneDifference is the mean difference in a zone, half its likely range (95 %), and the mean
+// effect of the moves, in dB, ignoring level, over the zone's judged bands. NaN if less than a
+// quarter of the zone is judged.
 type ZoneDifference struct {
 	Zone
 	DifferenceDB, HalfDB, FittedDB float64
@@ -59,8 +59,7 @@ func zoneDifferences(r *Result) []ZoneDifference {
 	return all
 }
 
-// zoneBands returns the judged bands of each zone, nil where they are too few to speak
-// of the zone.
+// zoneBands returns the judged bands of each zone, nil if they are less than leastShare of it.
 func (c *Comparison) zoneBands() [][]int {
 	const leastShare = 0.25 // of a zone; our choice
 	all := c.judgedBandsOf(Zones())
