@@ -140,7 +140,7 @@ func (a *Advice) dial(s fit.Solution, share float64) []biquad.Filter {
 // engineer would dial, bring the mix nearer, and have gains that clearly differ from 0 dB.
 func (a *Advice) earnsItsPlace(filters []biquad.Filter, share float64) bool {
 	c := a.comparison
-	return len(filters) > 0 && c.dialable(filters) && c.worthDB(filters, share) >= share*a.target.moveDB &&
+	return len(filters) > 0 && c.dialable(filters, dialStepOct) && c.worthDB(filters, share) >= share*a.target.moveDB &&
 		c.reducesDistance(filters) && !c.againstZones(filters, share) && c.gainsSignificant(filters, a.target, a.options)
 }
 
@@ -154,7 +154,7 @@ func (a *Advice) problem(share float64) fit.Problem {
 	if a.target.exact {
 		return p
 	}
-	p.Allow = c.dialable
+	p.Allow = func(filters []biquad.Filter) bool { return c.dialable(filters, 0) }
 	return p
 }
 

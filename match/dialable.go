@@ -12,11 +12,17 @@ import (
 // choice, by the charts of twenty pairs of songs (testdata/README.md, "Twenty pairs").
 const leastShown = 0.25
 
+// dialStepOct is how far the steps of the dials may take a bell's half-gain point from where
+// the search put it. Our choice: a step of frequency and one of Q (the demo's 67 Hz: 1/20).
+const dialStepOct = 1.0 / 12
+
 // dialable reports whether an engineer would dial this set of moves, given the difference.
 // Every move must show in the difference where it works. No two bells may fight or repeat
-// each other, and no bell may do a shelf's work. Our choice of rules.
-func (c *Comparison) dialable(filters []biquad.Filter) bool {
+// each other, and no bell may do a shelf's work: reach past the judged range by over slackOct
+// octaves. Our choice of rules.
+func (c *Comparison) dialable(filters []biquad.Filter, slackOct float64) bool {
 	low, high := c.JudgedHz()
+	low, high = low*math.Exp2(-slackOct), high*math.Exp2(slackOct)
 	for i, f := range filters {
 		from, to := reach(f)
 		if f.Shape == biquad.Bell && (from < low || to > high) {

@@ -98,13 +98,13 @@ func TestMeasuredJSON(t *testing.T) {
 			Cutoff_Hz      *float64
 			Widths         []map[string]any
 			Bands          []struct{ Freq_Hz, Level_DB *float64 }
-			Warnings       []string
+			Warnings       []struct{ Code, Severity, Text string }
 		}
 	}
 	if err := json.Unmarshal([]byte(ran(t, "measure", path, "--json")), &d); err != nil {
 		t.Fatal(err)
 	}
-	if d.Version != 1 || len(d.Recordings) != 1 {
+	if d.Version != 2 || len(d.Recordings) != 1 {
 		t.Fatalf("version %d, %d recordings", d.Version, len(d.Recordings))
 	}
 	r, want := d.Recordings[0], measured(t, path)

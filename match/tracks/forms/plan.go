@@ -30,7 +30,7 @@ func ReadPlan(in io.Reader) (*PlanDocument, error) {
 	}
 	var d tracksDocument
 	switch err := json.Unmarshal(data, &d); {
-	case err != nil || d.Tracks == nil || d.Version != report.Version:
+	case err != nil || d.Tracks == nil || d.Version != report.FindingsVersion:
 		return nil, errors.New("it is no document of tracks")
 	case d.Already:
 		return nil, errors.New("its mix was taken without the moves it ran through; tracks with --already and -o OUT.wav writes it")
