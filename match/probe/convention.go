@@ -7,24 +7,24 @@ import (
 	"toneplumb/biquad/fit"
 )
 
-// Convention is what the dials of one shape stand for.
+// Convention is the meaning of one shape's dials.
 type Convention struct {
 	Stated fit.DialTerms
 
-	// FixedWidth is the one width there is, in the terms of Stated (NoWidth: slope or
-	// Q); 0 where the dial does what it says.
+	// FixedWidth is the equaliser's only width, in the terms of Stated (NoWidth: slope S or
+	// Q); 0 if the width follows the dial.
 	FixedWidth float64
 
-	// WidthInHz says that a bell's dial counts hertz, its frequency over Q; Stated then
-	// says Q, as the description of an equaliser has no such word.
+	// WidthInHz reports whether a bell's width dial is in hertz, the frequency over Q. Stated then
+	// says Q, since the description of an equaliser has no word for it.
 	WidthInHz bool
 
-	// KeptNearTop says that octaves are kept near half the rate, by the cookbook's
-	// digital formula, see biquad.QFromBandwidthAt.
+	// KeptNearTop reports whether a width in octaves is kept near half the rate, by the cookbook's
+	// digital formula; see [biquad.QFromBandwidthAt].
 	KeptNearTop bool
 }
 
-// meanings are what dials of a shape may stand for, the plainest first.
+// candidates returns the conventions that are tried for a shape, the simplest first.
 func candidates(shape biquad.Shape) []Convention {
 	var all []Convention
 	if shape == biquad.Bell {
@@ -47,8 +47,8 @@ func candidates(shape biquad.Shape) []Convention {
 	return all
 }
 
-// Filter returns the filter that a print's dials stand for at rateHz; not ok where
-// there is none, as for a width that was not told.
+// Filter returns the filter that a setting means at rateHz. It is not ok if there is none, for
+// example without a width.
 func (m Convention) Filter(p Setting, rateHz float64) (f biquad.Filter, ok bool) {
 	width := p.Width
 	switch {
@@ -68,9 +68,8 @@ func (m Convention) Filter(p Setting, rateHz float64) (f biquad.Filter, ok bool)
 	return f, !math.IsNaN(f.Q) && f.Check(rateHz) == nil
 }
 
-// fits returns how far the responses to some settings lie from what a meaning says, as
-// a root mean square in dB, at a rate of the equaliser; infinite where the meaning has
-// no filter for one.
+// fits returns the rms deviation in dB of the measured responses from the convention's filters,
+// at over times the rate; infinite if a setting has no filter.
 func (m Convention) fits(all []*Measured, over float64) float64 {
 	sum := 0.0
 	for _, s := range all {
@@ -86,7 +85,7 @@ func (m Convention) fits(all []*Measured, over float64) float64 {
 	return math.Sqrt(sum / float64(len(all)))
 }
 
-// fixed returns m with the one width that fits best: golden sections of its logarithm.
+// fixed returns m with the one width that fits best, by golden-section search on its logarithm.
 func (m Convention) fixed(all []*Measured, over float64) Convention {
 	low, high := math.Log(0.1), math.Log(20.0)
 	if all[0].Shape != biquad.Bell {
@@ -116,15 +115,15 @@ func (m Convention) fixed(all []*Measured, over float64) Convention {
 	return m
 }
 
-// A meaning is taken before plainer ones only where it fits clearly better: these are
-// well above the error of a response, and below what any two meanings make of a gain
-// of 6 dB. Our choice.
+// A convention is preferred to simpler ones only if it fits clearly better: these margins are
+// well above the error of a response, and below the difference between any two conventions at a
+// gain of 6 dB. Our choice.
 const (
 	nearerShare = 1.5
 	nearerDB    = 0.0015
 )
 
-// plainest returns the plainest meaning that fits about as well as any, and its rest.
+// plainest returns the simplest convention that fits about as well as the best, and its rms in dB.
 func plainest(all []*Measured, over float64) (Convention, float64) {
 	var tried []Convention
 	var rest []float64

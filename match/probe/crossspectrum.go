@@ -9,12 +9,12 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// crossSpectrum holds spectra summed over windows, per bin: of the front pair together, and
-// of each of its channels.
+// crossSpectrum holds spectra summed over windows, per bin: of the two front channels together,
+// and of each alone.
 type crossSpectrum struct {
 	n       int
-	windows int // of one channel
-	clipped int // places in the second source less those in the first
+	windows int // per channel
+	clipped int // clipped places in the second source minus those in the first
 	binHz   float64
 	spectra
 	sides []spectra // one or two
@@ -76,7 +76,7 @@ func newCrossSpectrum(ctx context.Context, before, after func() (audio.Source, e
 	}
 }
 
-// add takes the transform of x + iy apart: X[k] = (Z[k] + Z*[N−k])/2, Y[k] = (Z[k] − Z*[N−k])/2i.
+// add separates the transform of x + iy: X[k] = (Z[k] + Z*[N−k])/2, Y[k] = (Z[k] − Z*[N−k])/2i.
 func (c *crossSpectrum) add(channel int, z []complex128) {
 	for k := 1; k < c.n/2; k++ {
 		u, v := z[k], conj(z[c.n-k])
@@ -89,7 +89,7 @@ func (c *crossSpectrum) add(channel int, z []complex128) {
 	}
 }
 
-// queue holds as much of a source as a window needs.
+// queue buffers as much of a source as one window needs.
 type queue struct {
 	src     audio.Source
 	skip    int

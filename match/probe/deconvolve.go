@@ -6,7 +6,7 @@ import (
 	"toneplumb/spectrum"
 )
 
-// reading is the probe's spectrum, ready for prints of one length.
+// deconvolver is the probe's spectrum, for recordings of one length.
 type deconvolver struct {
 	plan   *spectrum.Transform
 	n      int
@@ -14,7 +14,7 @@ type deconvolver struct {
 	rateHz float64
 }
 
-// spectrum transforms the probe to n values.
+// spectrum transforms the probe at a rate to n bins.
 func (p Probe) spectrum(rateHz, n int) *deconvolver {
 	x := p.Sound(rateHz)
 	clear(x[:int((sweepAtSec-0.01)*float64(rateHz))]) // the marks are not part of it
@@ -28,9 +28,9 @@ func (p Probe) spectrum(rateHz, n int) *deconvolver {
 	return r
 }
 
-// divide returns the impulse response from the sweep to x: X*·Y/(|X|² + ε). The probe's
-// power falls with frequency, so ε is a share of what it has at the top, and outside
-// the sweep all there is.
+// divide returns the impulse response from the sweep to x: X*·Y/(|X|² + ε). As the probe's power
+// falls with frequency, ε is a share of its power near the top; outside the sweep ε would be all
+// there is, so those bins are set to 0.
 func (r *deconvolver) divide(x []float64, topHz float64) []complex128 {
 	y := make([]complex128, r.n)
 	for i, v := range x {
@@ -62,7 +62,7 @@ func (r *deconvolver) divide(x []float64, topHz float64) []complex128 {
 func power(z complex128) float64   { return real(z)*real(z) + imag(z)*imag(z) }
 func conj(z complex128) complex128 { return complex(real(z), -imag(z)) }
 
-// around is the energy within 10 ms of a place in an impulse response, in dB.
+// around returns the energy within 10 ms of a place in an impulse response, in dB.
 func (r *deconvolver) around(h []complex128, at int) float64 {
 	sum, half := 0.0, int(0.01*r.rateHz)
 	for i := -half; i <= half; i++ {
@@ -72,8 +72,8 @@ func (r *deconvolver) around(h []complex128, at int) float64 {
 	return powerDB(sum)
 }
 
-// marked tells whether a level mark's tone owns the time it should take up. Half
-// the energy is enough: an equaliser may have turned 1 kHz down into the noise.
+// marked reports whether a level mark's tone holds most of the energy in its time. Half is enough:
+// an equaliser may have turned 1 kHz down into the noise.
 func (r *deconvolver) marked(x []float64, sec float64) bool {
 	from, to := int((sec+0.1*markSec)*r.rateHz), int((sec+0.9*markSec)*r.rateHz)
 	if from < 0 || to > len(x) {
@@ -88,8 +88,8 @@ func (r *deconvolver) marked(x []float64, sec float64) bool {
 	return all > 0 && 2*power(tone)/float64(to-from) > 0.5*all
 }
 
-// noise is the level before the first mark's end and the sweep, where nothing should
-// be, against the probe's.
+// noise returns the level between the first mark and the sweep, where there should be silence, in
+// dB relative to the probe's sine.
 func (r *deconvolver) noise(x []float64, startSec float64) float64 {
 	from := int((startSec + firstMarkSec + markSec + 0.3*guardSec) * r.rateHz)
 	to := int((startSec + sweepAtSec - 0.1*guardSec) * r.rateHz)

@@ -12,8 +12,7 @@ import (
 	"toneplumb/match/document"
 )
 
-// dialJSON and shapeJSON are parts of the document that match.ParseEqualiser
-// reads.
+// dialJSON and shapeJSON are parts of the document that [document.ParseEqualiser] reads.
 type dialJSON struct {
 	Min    *float64  `json:"min,omitempty"`
 	Max    *float64  `json:"max,omitempty"`
@@ -34,8 +33,8 @@ type shapeJSON struct {
 	WidthLaw *document.WidthLaw `json:"width_law,omitempty"`
 }
 
-// widthDials are the ranges of width dials where no description gives them. Our choice:
-// broad moves, as fit.Default has them, in other terms.
+// widthDials are the ranges of width dials that no description gives. Our choice: broad moves, as
+// in [fit.Default], in other terms.
 var widthDials = map[bool]map[fit.WidthTerm]fit.Dial{
 	false: {
 		fit.OwnWidth: fit.Default().Bell.Width, fit.Octaves: {Min: 0.7, Max: 4, Step: 0.1}, fit.Octaves3DB: {Min: 0.7, Max: 4, Step: 0.1},
@@ -45,8 +44,8 @@ var widthDials = map[bool]map[fit.WidthTerm]fit.Dial{
 	},
 }
 
-// Ability returns what was learnt of a shape on the dials of base, an equaliser that
-// was described before or fit.Default; a count of 0 where there is no print of it.
+// Ability returns what was learnt about a shape, with the ranges of base, which is a described
+// equaliser or [fit.Default]. Its Count is 0 if nothing was learnt about the shape.
 func (e *Equaliser) Ability(shape biquad.Shape, base fit.Equaliser) fit.ShapeLimits {
 	m, learnt := e.Terms[shape]
 	if !learnt {
@@ -65,8 +64,8 @@ func (e *Equaliser) Ability(shape biquad.Shape, base fit.Equaliser) fit.ShapeLim
 	return a
 }
 
-// WriteDescription writes what was learnt as the description that --eq reads, on the
-// dials of base. It refuses what match.ParseEqualiser would not read.
+// WriteDescription writes what was learnt as the description that --eq reads, with the ranges of
+// base. It returns an error if [document.ParseEqualiser] would not read it.
 func (e *Equaliser) WriteDescription(w io.Writer, name string, base fit.Equaliser) error {
 	var all []shapeJSON
 	add := func(shape biquad.Shape) {

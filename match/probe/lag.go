@@ -10,14 +10,15 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// Our choices.
+// Lengths and levels used to find the lag. Our choice.
 const (
-	excerptSec = 30.0 // in which the lag is sought, from the first sound on
+	excerptSec = 30.0 // of sound, from the first one on, to find the lag in
 	soundLevel = 0.003
 )
 
-// excerpt reads the front pair as one channel. Our choice: the right at half its level,
-// so that neither equal nor opposed channels vanish.
+// excerpt reads the front pair as one channel. Our choice: the right at half its level, so that
+// neither equal nor opposite channels vanish. start is the frame of the first sound, or from if
+// that is not negative.
 func excerpt(ctx context.Context, open func() (audio.Source, error), from int) (x []float64, start, rateHz int, err error) {
 	src, err := open()
 	if err != nil {
@@ -56,9 +57,9 @@ func excerpt(ctx context.Context, open func() (audio.Source, error), from int) (
 	return x, start, rateHz, nil
 }
 
-// align finds by how many frames the second bounce is later, and whether it is turned
-// over: where the spectra's phases agree most, between 50 Hz and 10 kHz (the phase
-// transform: C. H. Knapp and G. C. Carter, 1976, from memory).
+// align returns by how many frames the second bounce is later and whether its polarity is
+// inverted: at the lag where the phases of the spectra agree best between 50 Hz and 10 kHz (the
+// phase transform: C. H. Knapp and G. C. Carter, 1976, from memory).
 func align(ctx context.Context, before, after func() (audio.Source, error)) (lag int, inverted bool, rateHz int, err error) {
 	x, start, rateHz, err := excerpt(ctx, before, -1)
 	if err != nil {

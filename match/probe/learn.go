@@ -9,52 +9,52 @@ import (
 	"toneplumb/biquad"
 )
 
-// Setting is a print with what came of it.
+// Measured is a setting with the response measured through it.
 type Measured struct {
 	Setting
 	Response *Response
-	File     string // what to call it
+	File     string // its name in output
 
-	DB      []float64 // the response at Response.FreqHz, the flat print's taken off
-	LevelDB float64   // how much louder or quieter it was printed than the flat one
-	Filter  biquad.Filter
-	RestDB  float64 // rms of what Filter leaves, at the equaliser's own top
-	WorstDB float64 // the largest deviation from the cookbook's filter of what was dialled
+	DB      []float64     // the response at Response.FreqHz minus that of the flat print
+	LevelDB float64       // its overall level against the flat print
+	Filter  biquad.Filter // the filter nearest to DB
+	RestDB  float64       // rms of what Filter leaves, at Equaliser.Oversampling
+	WorstDB float64       // the largest deviation from the cookbook's filter of the setting
 	WorstHz float64
 
-	// NotDialled says that the print is flat although it should not be, OtherWay that it is
-	// cut where it should be boosted, or boosted where it should be cut. Nothing is learnt
-	// from such prints.
+	// NotDialled reports whether the print is flat although it should not be; OtherWay, whether it
+	// cuts where it should boost, or boosts where it should cut. Nothing is learnt from such
+	// prints.
 	NotDialled, OtherWay bool
 }
 
-// Equaliser is what was learnt.
+// Equaliser is what was learnt about an equaliser.
 type Equaliser struct {
 	RateHz   int
 	Measured []*Measured
 	Terms    map[biquad.Shape]Convention // of shelves and bells that were printed
-	RestDB   map[biquad.Shape]float64    // rms that the meaning leaves
+	RestDB   map[biquad.Shape]float64    // rms that the convention leaves
 	Cuts     map[biquad.Shape][]int      // dB per octave of cuts that were printed
 
-	// Oversampling says which top the responses have: 1 that of the cookbook at RateHz, 2 or 4
-	// that of filters at twice or four times the rate, Analogue that of no rate at all.
+	// Oversampling is the multiple of RateHz at which the cookbook's filters have the responses'
+	// shape near half the rate: 1, 2 or 4, or [Analogue].
 	Oversampling float64
 }
 
-// Analogue is Equaliser.Oversampling of responses that nothing squeezes near half the rate: so
-// many times the rate that the cookbook's formulas are those of its analogue filters.
+// Analogue is the [Equaliser.Oversampling] of responses that are not squeezed near half the rate. At
+// this multiple of the rate the cookbook's filters equal its analogue ones.
 const Analogue = 256
 
-// overs are the tops that are told apart.
+// overs are the oversamplings that are tried.
 var overs = []float64{1, 2, 4, Analogue}
 
-// judgedLowHz is where responses begin to be compared: below it the sweep fades in and
-// narrow settings ring longer than is looked at. Our choice.
+// judgedLowHz is the lowest frequency compared: below it the sweep fades in, and narrow settings
+// ring for longer than the response measured. Our choice.
 const judgedLowHz = 25
 
-// Learn finds what the dials stand for. All prints must have one sample rate; with a
-// flat print among them its response is taken off the others'. It needs one other
-// print at least, and sorts them by number. An error says what is wrong with the set.
+// Learn finds what the dials mean. All prints must have one sample rate. If a flat print is among
+// them, its response is subtracted from the others. At least one other print is needed. Learn sorts
+// all by number. Its error says what is wrong with the set.
 func Learn(all []*Measured) (*Equaliser, error) {
 	e := &Equaliser{Measured: all, Terms: map[biquad.Shape]Convention{}, RestDB: map[biquad.Shape]float64{}, Cuts: map[biquad.Shape][]int{}}
 	slices.SortStableFunc(all, func(a, b *Measured) int { return a.Number - b.Number })
@@ -109,8 +109,8 @@ func Learn(all []*Measured) (*Equaliser, error) {
 	return e, nil
 }
 
-// explain chooses the oversampling, and for each shape the convention, that explain the prints
-// best; the plainest of those that do about as well.
+// explain chooses the oversampling and, for each shape, the convention that explain the prints
+// best: the simplest of those that do about as well.
 func (e *Equaliser) explain(by map[biquad.Shape][]*Measured) {
 	least := math.Inf(1)
 	for _, over := range overs {
@@ -133,7 +133,7 @@ func (e *Equaliser) explain(by map[biquad.Shape][]*Measured) {
 
 var gainShapes = []biquad.Shape{biquad.LowShelf, biquad.Bell, biquad.HighShelf}
 
-// curve is the response from 25 Hz as refine takes it, on an equaliser at a rate.
+// curve returns the response from 25 Hz for refine, on an equaliser at a rate.
 func (s *Measured) curve(rateHz float64) curve {
 	from := 0
 	for s.Response.FreqHz[from] < judgedLowHz {
@@ -147,11 +147,11 @@ func (s *Measured) curve(rateHz float64) curve {
 	return c
 }
 
-// flatDB is how far a print is from flat at most, in rms, to be taken for flat. Our choice: a
-// quarter of what 1 dB, the least gain that is asked for, makes of a bell of Q 2.
+// flatDB is the largest rms at which a print is taken for flat. Our choice: a quarter of the rms
+// of 1 dB, the smallest gain asked for, with a bell of Q 2.
 const flatDB = 0.05
 
-// compareSigns finds out whether a print was dialled at all, and the right way.
+// compareSigns sets NotDialled and OtherWay.
 func (s *Measured) compareSigns() {
 	c := s.curve(float64(s.Response.RateHz))
 	if c.rms(nil, c.level(nil)) < flatDB {
@@ -163,8 +163,8 @@ func (s *Measured) compareSigns() {
 	}
 }
 
-// refined returns the filter that a print is at an oversampling, begun at what its dials
-// show, whatever they mean.
+// refined returns the filter that fits a print at an oversampling. It starts from the dials,
+// whatever they mean.
 func (s *Measured) refined(over float64) biquad.Filter {
 	rate := over * float64(s.Response.RateHz)
 	start := biquad.Filter{Shape: s.Shape, FreqHz: math.Min(s.FreqHz, 0.4*float64(s.Response.RateHz)), GainDB: s.GainDB, Q: 0.7}
@@ -172,7 +172,7 @@ func (s *Measured) refined(over float64) biquad.Filter {
 	return filters[0]
 }
 
-// setting compares one response with what was dialled, and finds the filter it is.
+// setting fits a filter to one response and compares the response with the setting.
 func (e *Equaliser) setting(s *Measured) {
 	rate := float64(e.RateHz)
 	start, ok := e.Terms[s.Shape].Filter(s.Setting, rate)
@@ -193,8 +193,8 @@ func (e *Equaliser) setting(s *Measured) {
 	}
 }
 
-// farthest returns where and how far a response is from the cookbook's filters at its
-// rate.
+// farthest returns the largest deviation of a response from the cookbook's filters at its rate,
+// and where it is.
 func (s *Measured) farthest(filters []biquad.Filter, levelDB float64) (db, hz float64) {
 	c := s.curve(float64(s.Response.RateHz))
 	if filters == nil {
@@ -209,8 +209,8 @@ func (s *Measured) farthest(filters []biquad.Filter, levelDB float64) (db, hz fl
 	return db, hz
 }
 
-// cut finds the steepness of a cut's print: the Butterworth that fits where it takes
-// away 30 dB at most.
+// cut finds the steepness of a print of a cut: the Butterworth that fits best, down to 30 dB of
+// attenuation.
 func (e *Equaliser) cut(s *Measured) {
 	least := math.Inf(1)
 	for _, slope := range []int{6, 12, 18, 24, 36, 48} {

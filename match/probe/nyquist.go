@@ -7,23 +7,23 @@ import (
 	"toneplumb/biquad/fit"
 )
 
-// Correction is what to dial so that an equaliser with another top does what the
-// cookbook's filter at the session's rate does, which is what moves are made of.
+// Correction is what to dial so that an equaliser with another shape near half the rate has the
+// response of the cookbook's filter at the session's rate, in which moves are advised.
 type Correction struct {
-	Advised biquad.Filter // as match gives it
+	Advised biquad.Filter // as advised by match
 	Dial    biquad.Filter // in the same terms
-	FreqHz  float64       // Dial as the equaliser's own dials show it
+	FreqHz  float64       // FreqHz, GainDB and Width are Dial in the equaliser's own terms
 	GainDB  float64
 	Width   float64
 
-	// OffDB is the largest difference from 20 Hz to 16 kHz (or 0.45 of the rate) when
-	// it is dialled as advised, LeftDB when it is dialled as corrected.
+	// OffDB is the largest difference in dB from 20 Hz to 16 kHz (or 0.45 of the rate) when
+	// dialled as advised, LeftDB when dialled as corrected.
 	OffDB, LeftDB float64
 }
 
-// Corrections returns what to dial for moves near the top, 3 dB each; none where the
-// equaliser's top is the cookbook's. Our choice of moves: the highest that are advised,
-// since those below 5 kHz need no correction that a dial of 0.5 dB could show.
+// Corrections returns what to dial for some moves near the top, 3 dB each; nil if Oversampling is
+// 1. Our choice of moves: the highest that are advised, since moves below 5 kHz need no correction
+// as large as a dial step of 0.5 dB.
 func (e *Equaliser) Corrections() []Correction {
 	if e.Oversampling == 1 {
 		return nil
@@ -58,7 +58,7 @@ func (e *Equaliser) Corrections() []Correction {
 	return all
 }
 
-// most is the largest deviation from a curve.
+// most returns the largest deviation from the curve, in dB.
 func (c curve) most(filters []biquad.Filter) float64 {
 	model := biquad.ResponseDB(nil, filters, c.freqHz, c.rateHz)
 	most := 0.0

@@ -14,7 +14,7 @@ import (
 	"toneplumb/match/table"
 )
 
-// Print is one setting through which the probe is printed, as the dials show it.
+// Setting is one setting of the equaliser through which the probe is printed, as dialled.
 type Setting struct {
 	Number int
 	Flat   bool // everything at 0 dB, the equaliser switched on
@@ -22,16 +22,16 @@ type Setting struct {
 	FreqHz float64
 	GainDB float64
 
-	// Width is what stands at the width or slope dial, whatever that counts; 0 where
-	// there is none. SlopeDB is what to set instead where the dial of a shelf counts dB
-	// per octave, or of a cut, 0 if the list asks for none.
+	// Width is the reading of the width or slope dial, whatever its unit; 0 without one. SlopeDB is
+	// in dB per octave: what to set instead if a shelf's dial has that unit, or the slope of a cut;
+	// 0 if the list gives none.
 	Width, SlopeDB float64
 }
 
-// Prints is the list a person is asked for. Our choice: of each shape two gains at one
-// width tell what frequency and width depend on, a second width whether there is a dial,
-// and settings near the top whether the response is squeezed there. Any of them but one
-// may be left out.
+// Plan returns the list of prints a person is asked for. Our choice: for each shape, two gains at
+// one width show what frequency and width depend on, a second width shows whether there is a
+// dial, and settings near the top show whether the response is squeezed there. One print besides
+// the flat one is enough.
 func Plan() []Setting {
 	return []Setting{
 		{Number: 1, Flat: true},
@@ -52,8 +52,8 @@ func Plan() []Setting {
 
 var lastNumber = regexp.MustCompile(`(\d+)\D*$`)
 
-// NumberOf reads which print a file is from its name: the last number in it, as in
-// print-3.wav. 0 if there is none.
+// NumberOf returns the number of a print from its file name: the last number in it, as in
+// print-3.wav. It returns 0 if there is none.
 func NumberOf(path string) int {
 	name := strings.TrimSuffix(filepath.Base(path), filepath.Ext(path))
 	m := lastNumber.FindStringSubmatch(name)
@@ -67,8 +67,8 @@ func NumberOf(path string) int {
 	return n
 }
 
-// WritePlan writes the list as CSV that ReadPlan reads, for those whose equaliser
-// has no such settings: they change the numbers.
+// WritePlan writes the list as CSV for [ReadPlan], so that people can change settings their
+// equaliser does not have.
 func WritePlan(w io.Writer, all []Setting) error {
 	out := csv.NewWriter(w)
 	out.Write([]string{"print", "shape", "freq_hz", "gain_db", "width"})
@@ -88,12 +88,12 @@ func WritePlan(w io.Writer, all []Setting) error {
 	return out.Error()
 }
 
-// maxSettings bounds what ReadPlan takes; our choice.
+// maxSettings bounds the list that ReadPlan accepts; our choice.
 const maxSettings = 200
 
-// ReadPlan reads print,shape,freq_hz,gain_db,width, as people's programs write it:
-// see [table.Read]. A width that is left empty says that there is no such dial. An error
-// names the line.
+// ReadPlan reads a table with the columns print, shape, freq_hz, gain_db and width, as spreadsheets
+// write it; see [table.Read]. An empty width means that there is no such dial. Errors name the
+// line.
 func ReadPlan(r io.Reader) ([]Setting, error) {
 	rows, err := table.Read(r, []string{"print", "shape", "freq_hz", "gain_db", "width"})
 	if err != nil {

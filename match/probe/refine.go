@@ -10,7 +10,7 @@ import (
 type curve struct {
 	freqHz, db, weight []float64
 	rateHz             float64
-	held               bool // the level is 0 and not free
+	held               bool // the level is fixed at 0
 }
 
 // Gaussian priors on each parameter around its start (one standard deviation). They pin
@@ -26,9 +26,8 @@ const (
 	mostSteps = 60
 )
 
-// refine returns the filters, begun at start, whose sum with a free level comes nearest
-// to the curve, the level, and the rms that is left in dB: Levenberg–Marquardt with the
-// analytic derivatives of biquad.
+// refine fits filters and a free level to the curve, starting at start. It returns them and the
+// remaining rms in dB. Method: Levenberg–Marquardt with the analytic derivatives of biquad.
 func (c curve) refine(start []biquad.Filter) (filters []biquad.Filter, levelDB, restDB float64) {
 	n := 3*len(start) + 1
 	at := make([]float64, n)
@@ -125,8 +124,8 @@ func (c curve) normal(start []biquad.Filter, at, home []float64) (cost float64, 
 	return cost, A, g
 }
 
-// solve returns the step of (A + damp·diag A)·step = g by elimination; A is symmetric
-// and positive.
+// solve returns the step of (A + damp·diag A)·step = g by elimination. A must be symmetric and
+// positive definite.
 func solve(A [][]float64, g []float64, damp float64) []float64 {
 	n := len(g)
 	m, x := make([][]float64, n), append([]float64(nil), g...)
@@ -173,11 +172,11 @@ func filtersAt(start []biquad.Filter, at []float64) []biquad.Filter {
 	return filters
 }
 
-// bound keeps a step where filters can be. Our choice: frequencies from two octaves below
-// 20 Hz, where the last of a shelf still shows, to just below half the rate, where the
-// bilinear transform ends; gains and Q as settings documents have them; slopes S as far as
-// a shelf of Q 4 has them at its gain, with a hump of 12 dB: the cookbook's root ends soon after,
-// and its derivative grows without bound.
+// bound clamps parameters to where filters exist. Our choice: frequencies from two octaves below
+// 20 Hz, where the end of a shelf is still visible, to just below half the rate, where the bilinear
+// transform ends; gains and Q as in settings documents; slopes S up to that of a shelf with Q 4 at
+// its gain, with a hump of 12 dB: the cookbook's root ends soon after, and its derivative grows
+// without bound.
 func (c curve) bound(start []biquad.Filter, at []float64) {
 	for i, f := range start {
 		at[3*i] = math.Min(math.Max(at[3*i], math.Log(5)), math.Log(0.49*c.rateHz))
@@ -190,7 +189,7 @@ func (c curve) bound(start []biquad.Filter, at []float64) {
 	}
 }
 
-// level is the weighted mean of what the filters leave, 0 where it is held.
+// level returns the weighted mean of what the filters leave, in dB; 0 if it is held.
 func (c curve) level(filters []biquad.Filter) float64 {
 	if c.held {
 		return 0

@@ -8,19 +8,19 @@ import (
 	"toneplumb/spectrum"
 )
 
-// Response is what the probe has become on its way through an equaliser.
+// Response is the frequency response of an equaliser, with facts about its print.
 type Response struct {
 	RateHz   int
-	LagSec   float64 // by how much the probe stands later than in its own file
-	Inverted bool    // the polarity is turned over
-	NoiseDB  float64 // of what is left between the marks, against the probe's peak
-	Channels int     // of which the response is the mean of dB
+	LagSec   float64 // how much later the probe is than in its own file
+	Inverted bool    // the polarity is inverted
+	NoiseDB  float64 // level of the silence between the first mark and the sweep, against the probe
+	Channels int     // averaged in dB
 
-	// DB is the gain at each of FreqHz, level included.
+	// DB is the gain at each of FreqHz, overall level included.
 	FreqHz, DB []float64
 }
 
-// Why a print cannot be read; the first line of an error to a person.
+// Reasons why a print cannot be read; each continues a file name in the error a person sees.
 var (
 	ErrClipped   = errors.New("is clipped")
 	ErrNoProbe   = errors.New("does not hold the probe")
@@ -29,35 +29,34 @@ var (
 	ErrSides     = errors.New("has two different sides")
 )
 
-// Our choices.
+// Limits of a clean print. Our choice.
 const (
 	clipLevel = 0.9999 // of full scale; 16-bit files end at 0.99997
 	clipRun   = 3      // frames in a row: no sweep below −6 dBFS stays there
-	// heardShare is the least share of the energy that must lie within the impulse
-	// response: of music it is below 0.1, with noise 20 dB under the probe above 0.9.
+	// heardShare is the least share of the energy within the impulse response: with music it is
+	// below 0.1, with noise 20 dB under the probe above 0.9.
 	heardShare = 0.5
-	// distortion is the largest level of the second and third harmonics: 1 %, ten times
-	// what an equaliser that models a circuit adds at this level (common practice, no
-	// source).
+	// distortionDB is the largest level of the second and third harmonics: 1 %, ten times what an
+	// equaliser that models a circuit adds at this level (common practice, no source).
 	distortionDB = -40
-	sidesDB      = 0.2  // by which left and right may differ anywhere
-	beforeSec    = 0.5  // of the impulse response, half of it fading: the sweep has nothing below 10 Hz, which rings to both sides
+	sidesDB      = 0.2  // largest difference between left and right, at any frequency
+	beforeSec    = 0.5  // of the impulse response, half of it a fade: the sweep ends at 10 Hz, and that edge rings in both directions
 	afterSec     = 1.0  // its last quarter fades; the second harmonic comes 1.08 s early at 44.1 kHz
 	regular      = 1e-5 // of the probe's power near the top: 0.0001 dB
 )
 
-// Reader reads prints of one probe. It keeps the probe's transform from print to print:
-// one goroutine.
+// Reader reads prints of one probe. It keeps the probe's transform between prints, so it is not
+// safe for concurrent use.
 type Reader struct {
 	Probe Probe
 	last  *deconvolver
 }
 
-// Read finds the probe in a print, one slice per channel at rateHz, and returns
-// its response from 20 Hz to 0.45 times the lower rate in steps of 1/24 octave: the
-// spectrum is divided by the probe's, and of the impulse response that gives, what
-// stands before it (the harmonics of a sweep come early) and long after it is left out.
-// It refuses, with one of the errors above, what is no clean print.
+// Read finds the probe in a print and returns its response from 20 Hz to 0.45 times the lower rate
+// in steps of 1/24 octave. sound is one slice per channel at rateHz, full scale ±1. The spectrum is
+// divided by the probe's. From the resulting impulse response, what comes before (the harmonics of
+// a sweep come early) and long after is removed. If the print is not clean, the error is one of
+// those above.
 func (r *Reader) Read(sound [][]float64, rateHz int) (*Response, error) {
 	p := r.Probe
 	if rateHz < 8000 || rateHz > 192000 {
@@ -73,7 +72,7 @@ func (r *Reader) Read(sound [][]float64, rateHz int) (*Response, error) {
 	}
 	out := &Response{RateHz: rateHz, FreqHz: p.bandsHz(rateHz), NoiseDB: math.Inf(-1)}
 	out.DB = make([]float64, len(out.FreqHz))
-	n := spectrum.TransformLength(len(sound[0]) + 3*rateHz) // what comes around the circle comes into silence
+	n := spectrum.TransformLength(len(sound[0]) + 3*rateHz) // what wraps around falls into silence
 	if r.last == nil || r.last.n != n || r.last.rateHz != float64(rateHz) {
 		r.last = p.spectrum(rateHz, n)
 	}
@@ -119,7 +118,7 @@ func silent(x []float64) bool {
 	return true
 }
 
-// clipping returns where samples first stay at full scale.
+// clipping returns the frame from which samples first stay at full scale.
 func clipping(x []float64) (at int, clipped bool) {
 	run := 0
 	for i, v := range x {
@@ -134,8 +133,8 @@ func clipping(x []float64) (at int, clipped bool) {
 	return 0, false
 }
 
-// bandsHz are the frequencies at which a response is told: 24 to the octave from 20 Hz
-// to 0.45 of the lower rate, where a resampler is flat still.
+// bandsHz returns the frequencies of a response: 24 per octave from 20 Hz to 0.45 of the lower
+// rate, where a resampler is still flat.
 func (p Probe) bandsHz(rateHz int) []float64 {
 	top := 0.45 * float64(min(rateHz, p.RateHz))
 	var hz []float64
@@ -147,7 +146,7 @@ func (p Probe) bandsHz(rateHz int) []float64 {
 	return hz
 }
 
-// side reads one channel.
+// channel reads one channel and returns its levels in dB.
 func (out *Response) channel(p Probe, r *deconvolver, x []float64) ([]float64, error) {
 	h := r.divide(x, p.topHz())
 	lag, total := 0, 0.0
@@ -199,13 +198,12 @@ func (out *Response) channel(p Probe, r *deconvolver, x []float64) ([]float64, e
 	return levels(part, r.rateHz, out.FreqHz), nil
 }
 
-// smoothOct is over how much of an octave the power of a response is averaged, so that
-// noise goes down. Our choice: it takes 0.05 dB off a peak of 12 dB with Q 10, 0.002 off
-// one with Q 2.
+// smoothOct is the width in octaves over which the power of a response is averaged, to reduce
+// noise. Our choice: it lowers a peak of 12 dB by 0.05 dB at Q 10 and by 0.002 dB at Q 2.
 const smoothOct = 1.0 / 48
 
-// levels returns the level of a spectrum at frequencies: the mean over smoothOct, or,
-// where that is less than five bins, a parabola through the three nearest.
+// levels returns the level of a spectrum at frequencies, in dB: the mean over smoothOct or, where
+// that is less than five bins, a parabola through the three nearest.
 func levels(X []complex128, rateHz float64, hz []float64) []float64 {
 	db := make([]float64, len(hz))
 	bin := rateHz / float64(len(X))
@@ -220,7 +218,7 @@ func levels(X []complex128, rateHz float64, hz []float64) []float64 {
 		k := int(math.Round(f / bin))
 		u := f/bin - float64(k)
 		if m := int(f * (math.Pow(2, smoothOct/2) - 1) / bin); m >= 2 {
-			slope := (mean(k+1, k+m) - mean(k-m, k-1)) / float64(m+1) // a bin
+			slope := (mean(k+1, k+m) - mean(k-m, k-1)) / float64(m+1) // dB per bin
 			db[i] = mean(k-m, k+m) + u*slope
 			continue
 		}

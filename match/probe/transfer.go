@@ -13,57 +13,58 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// TransferFunction is what a piece of music went through between two bounces.
+// TransferFunction is the response between two bounces of a piece of music.
 type TransferFunction struct {
 	RateHz   int
-	LagSec   float64 // by how much the second bounce starts later
+	LagSec   float64 // how much later the second bounce starts
 	Inverted bool
-	Windows  int // of spectra that were averaged
-	Clipped  int // places where the second bounce stays at full scale, those of the first taken off; 0 at least
+	Windows  int // number of spectra averaged
+	Clipped  int // clipped places of the second bounce minus those of the first; at least 0
 
-	// GotDB and AskedDB are the gains in the bands of spectrum, level included; LeftOut
-	// says why a band is not judged, and GotDB is NaN there.
+	// GotDB and AskedDB are the gains in the bands of package spectrum, level included. LeftOut is
+	// why a band is not judged, "" if it is; GotDB is NaN where it is not.
 	GotDB, AskedDB []float64
 	LeftOut        []string
 
 	Moves   []MoveGot
-	TrimDB  float64 // asked
-	LevelDB float64 // got
+	TrimDB  float64 // level asked for
+	LevelDB float64 // level measured
 
-	WorstDB, WorstHz float64 // the largest deviation of judged bands, level taken off
+	WorstDB, WorstHz float64 // the largest deviation in judged bands, level removed
 
-	// OtherDB is the level of what did not come from the first bounce through a filter, under the
-	// second bounce: saturation, a compressor, noise, another sound.
+	// OtherDB is the level, against the second bounce, of what does not come from the first
+	// through a filter: saturation, a compressor, noise, another sound.
 	OtherDB float64
 
-	// Of a stereo recording: BalanceDB is how much louder the right became than the left,
-	// SidesDB the largest difference of their responses beside that, at SidesHz; 0 of one channel.
+	// For stereo: BalanceDB is by how much the right became louder than the left, SidesDB the
+	// largest difference between their responses apart from that, at SidesHz. 0 for mono.
 	BalanceDB, SidesDB, SidesHz float64
 }
 
-// MoveGot is a move as it was asked for and as it is in the music. A cut's Got is what
-// was asked: it is taken for right.
+// MoveGot is a move as asked for and as measured in the music. For a cut, Got is Asked: it is
+// assumed to be right.
 type MoveGot struct{ Asked, Got biquad.Filter }
 
-// ErrOtherMusic says that two bounces do not hold the same music.
+// ErrOtherMusic means that two bounces do not hold the same music.
 var ErrOtherMusic = errors.New("are not the same music")
 
-// Our choices.
+// Limits of a comparison. Our choice.
 const (
-	windowSec    = 1.0 // at least: what an equaliser rings on is short against it
-	coherent     = 0.9 // median share of the second bounce that comes from the first
-	surestDB     = 0.03
-	weakestDB    = 70 // under the strongest band
+	windowSec    = 1.0  // at least: the ringing of an equaliser is short against it
+	coherent     = 0.9  // median share of the second bounce that comes from the first
+	surestDB     = 0.03 // largest standard deviation of a band that is judged
+	weakestDB    = 70   // under the strongest band
 	throughSmth  = 1.0 / 6
 	leastWindows = 16
 )
 
-// NewTransferFunction compares two bounces, before and after; each is opened twice. They need
-// one sample rate. The response is the cross-spectrum over the spectrum of the first,
-// both summed over Hann windows that overlap by half (periodic; P. D. Welch, 1967, and
-// J. S. Bendat and A. G. Piersol, Random Data, chapter 6, from memory), so that what
-// did not come from the first, as noise, falls out. What was asked is weighted by the
-// same music: within a band a steep response is not taken for another.
+// NewTransferFunction compares two bounces with the settings s the person dialled. Each of before
+// and after is called twice. The bounces need one sample rate. The response is the cross-spectrum
+// over the spectrum of the first, both summed over Hann windows that overlap by half (periodic;
+// P. D. Welch, 1967, and J. S. Bendat and A. G. Piersol, Random Data, chapter 6, from memory), so
+// that sound that is not from the first, such as noise, averages out. The asked response is
+// weighted by the same music, so that a steep response within a band is not misread. If the
+// bounces do not match, the error wraps [ErrOtherMusic].
 func NewTransferFunction(ctx context.Context, before, after func() (audio.Source, error), s *document.Settings) (*TransferFunction, error) {
 	lag, inverted, rateHz, err := align(ctx, before, after)
 	if err != nil {
@@ -91,8 +92,8 @@ func NewTransferFunction(ctx context.Context, before, after func() (audio.Source
 	return t, nil
 }
 
-// compareSides finds what the left went through and the right did not, over the bands that
-// are judged and where both have music.
+// compareSides finds the difference between the responses of left and right, over the judged bands
+// in which both have music.
 func (t *TransferFunction) compareSides(c *crossSpectrum) {
 	if len(c.sides) < 2 {
 		return
@@ -121,7 +122,7 @@ func (t *TransferFunction) compareSides(c *crossSpectrum) {
 	}
 }
 
-// gain is by how much the power in a band grew on its way; NaN where there was none.
+// gain returns the power gain in a band; NaN where there is no sound.
 func (s *spectra) gain(c *crossSpectrum, band int) float64 {
 	from, to := c.bins(band)
 	xx, through := 0.0, 0.0
@@ -134,7 +135,7 @@ func (s *spectra) gain(c *crossSpectrum, band int) float64 {
 	return through / xx
 }
 
-// bins are the first and the last bin of a band; narrow ones borrow from beside them.
+// bins returns the first and last bin of a band; narrow bands include a bin on either side.
 func (c *crossSpectrum) bins(band int) (from, to int) {
 	from = int(math.Ceil(spectrum.EdgeHz(band) / c.binHz))
 	to = int(spectrum.EdgeHz(band+1) / c.binHz)
@@ -145,8 +146,8 @@ func (c *crossSpectrum) bins(band int) (from, to int) {
 	return from, to
 }
 
-// judge takes the bands from the bins: of each, the power that came through weighted by
-// the music's own, Σ|Sxy|²/Sxx over ΣSxx, beside Σ Sxx·|H|² over ΣSxx of what was asked.
+// judge computes the bands from the bins: measured, the transmitted power Σ|Sxy|²/Sxx over ΣSxx;
+// asked, Σ Sxx·|H|² over ΣSxx.
 func (t *TransferFunction) judge(c *crossSpectrum, s *document.Settings) error {
 	hz := make([]float64, len(c.xx))
 	for k := range hz {
@@ -184,7 +185,7 @@ func (t *TransferFunction) judge(c *crossSpectrum, s *document.Settings) error {
 		}
 	}
 	all, came := 0.0, 0.0
-	for _, side := range c.sides { // each by itself, or one side's filter would be the other's noise
+	for _, side := range c.sides { // each alone; together, a filter on one side would seem noise on the other
 		for k, y := range side.yy {
 			all += y
 			if side.xx[k] > 0 {
@@ -225,7 +226,7 @@ func (t *TransferFunction) judge(c *crossSpectrum, s *document.Settings) error {
 	return nil
 }
 
-// refine finds the moves that the music went through, near those that were asked.
+// refine fits the moves the music went through, starting at those asked for.
 func (t *TransferFunction) refine(s *document.Settings) {
 	c := curve{freqHz: spectrum.Centres(), db: slices.Clone(t.GotDB), rateHz: float64(t.RateHz), weight: make([]float64, len(t.GotDB))}
 	var cuts, moves []biquad.Filter

@@ -7,10 +7,10 @@ import (
 	"toneplumb/biquad/fit"
 )
 
-// lawConventions are meanings in which the width is not what the dial shows but follows from it,
-// the plainest first: a multiple of it; another one for cuts; one that grows with the gain;
-// both. Only such laws are tried as the prints can tell: with more prints than the law has
-// numbers, cuts and boosts for the one, two gains for the other.
+// lawConventions returns conventions in which the width is a function of the dial, the simplest
+// first: a multiple of it; another multiple for cuts; a factor that grows with the gain; both. A
+// law is tried only if the prints can determine it: more prints than parameters, cuts and boosts
+// for the second, two gains for the third.
 func lawConventions(all []*Measured, over float64) []Convention {
 	var cuts, boosts int
 	gains, widths := map[float64]bool{}, 0
@@ -59,7 +59,7 @@ func lawConventions(all []*Measured, over float64) []Convention {
 	return out
 }
 
-// lawOf finds a law by least squares on the logarithms of the widths that were measured.
+// lawOf fits a law by least squares on the logarithms of the measured widths.
 func lawOf(all []*Measured, is []biquad.Filter, term fit.WidthTerm, cut, power bool) (l fit.WidthLaw, ok bool) {
 	n := len(lawRow(0, cut, power))
 	A, g := make([][]float64, n), make([]float64, n)
@@ -84,7 +84,7 @@ func lawOf(all []*Measured, is []biquad.Filter, term fit.WidthTerm, cut, power b
 	}
 	b := solve(A, g, 0)
 	for _, v := range b {
-		if math.IsNaN(v) || math.IsInf(v, 0) { // the prints cannot part them
+		if math.IsNaN(v) || math.IsInf(v, 0) { // the prints do not determine them
 			return l, false
 		}
 	}
@@ -103,8 +103,8 @@ func lawOf(all []*Measured, is []biquad.Filter, term fit.WidthTerm, cut, power b
 	return l, math.Abs(l.GainPower) <= 4
 }
 
-// lawRow returns a row of the least squares: what log Factor, log CutFactor if cut, and GainPower if power are multiplied
-// by at a gain.
+// lawRow returns a row of the least squares at a gain: the coefficients of log Factor, of log
+// CutFactor if cut, and of GainPower if power.
 func lawRow(gainDB float64, cut, power bool) []float64 {
 	row := []float64{1}
 	if cut {
@@ -120,7 +120,7 @@ func lawRow(gainDB float64, cut, power bool) []float64 {
 	return row
 }
 
-// tidyFactor takes a factor for the plain number it is within 1 %, else to three decimals.
+// tidyFactor returns the simple number within 1 % of a factor, else the factor to three decimals.
 func tidyFactor(x float64) float64 {
 	return near(x, []float64{0.5, math.Sqrt2 / 2, 1, math.Sqrt2, 2}, 0.01*x)
 }

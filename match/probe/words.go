@@ -10,11 +10,11 @@ import (
 	"toneplumb/match/words"
 )
 
-// UnlikeDB is how far a response may be from what its dials say without a word. Our
-// choice: half of what the finest gain dials show.
+// UnlikeDB is the largest deviation from the dials that is not reported, in dB. Our choice: half
+// the step of the finest gain dials.
 const UnlikeDB = 0.1
 
-// FilterWords is a filter in the cookbook's terms.
+// FilterWords returns a filter in the cookbook's terms.
 func FilterWords(f biquad.Filter) string {
 	if f.Shape.IsCut() {
 		return fmt.Sprintf("%s, %d dB/oct", words.FormatHz(f.FreqHz), f.CutDBPerOct)
@@ -26,7 +26,7 @@ func FilterWords(f biquad.Filter) string {
 	return fmt.Sprintf("%s %s dB %s", words.FormatHz(f.FreqHz), words.FormatGain(f.GainDB), width)
 }
 
-// IsWords says what a print is: the filter, or that it was dialled wrong.
+// IsWords says what a print is: its filter, or that it was dialled wrong.
 func (s *Measured) IsWords() string {
 	switch {
 	case s.NotDialled:
@@ -41,7 +41,7 @@ func (s *Measured) IsWords() string {
 	return FilterWords(s.Filter)
 }
 
-// OffWords says how far a print is from the cookbook's filter of what was dialled.
+// OffWords says how far a print is from the cookbook's filter of its setting.
 func (s *Measured) OffWords() string {
 	switch {
 	case s.NotDialled, s.OtherWay:
@@ -52,7 +52,7 @@ func (s *Measured) OffWords() string {
 	return fmt.Sprintf("%.2f dB at %s", math.Abs(s.WorstDB), words.FormatHz(s.WorstHz))
 }
 
-// TermsWords says what the dials of a shape stand for.
+// TermsWords says what the dials of a shape mean.
 func (e *Equaliser) TermsWords(shape biquad.Shape) string {
 	m, rest := e.Terms[shape], e.RestDB[shape]
 	if rest > UnlikeDB {
@@ -85,8 +85,7 @@ func (e *Equaliser) TermsWords(shape biquad.Shape) string {
 	return strings.Join(parts, "; ")
 }
 
-// whatever says that the width does not follow its dial, where prints of two widths show
-// it.
+// whatever says that the width does not follow its dial, if prints at two widths show it.
 func (e *Equaliser) whatever(shape biquad.Shape) string {
 	dialled := map[float64]bool{}
 	for _, s := range e.Measured {
@@ -103,7 +102,7 @@ func (e *Equaliser) whatever(shape biquad.Shape) string {
 	return " whatever is dialled"
 }
 
-// widthWords says what the width dial counts.
+// widthWords names the unit of the width dial.
 func (m Convention) widthWords(shape biquad.Shape) string {
 	text := map[fit.WidthTerm]string{
 		fit.OwnWidth: "Q", fit.ShelfQ: "Q", fit.DBPerOct: "dB per octave at the steepest",
@@ -121,7 +120,7 @@ func (m Convention) widthWords(shape biquad.Shape) string {
 	return text
 }
 
-// lawWords says how cuts differ from boosts, and how the width follows the gain.
+// lawWords says how cuts differ from boosts, and how the width depends on the gain.
 func (m Convention) lawWords(shape biquad.Shape) (parts []string) {
 	l := m.Stated.Law
 	narrow, wide := "narrower", "wider"
@@ -144,7 +143,7 @@ func (m Convention) lawWords(shape biquad.Shape) (parts []string) {
 	return parts
 }
 
-// Notes are what the description has no field for.
+// Notes returns what the description has no field for.
 func (e *Equaliser) Notes() []string {
 	var notes []string
 	if e.Terms[biquad.Bell].WidthInHz {
@@ -168,7 +167,7 @@ func (e *Equaliser) TopWords() string {
 	return fmt.Sprintf("near half the rate the responses are those of filters at %g times the rate, wider than the cookbook's at %s, in which moves are advised.", e.Oversampling, rate)
 }
 
-// Warnings are what to watch out for in the prints.
+// Warnings returns what to watch out for in the prints, one sentence each.
 func (e *Equaliser) Warnings() []string {
 	var all []string
 	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
@@ -195,11 +194,11 @@ func (e *Equaliser) Warnings() []string {
 	return all
 }
 
-// otherDB is from where on what did not come through a filter is told. Our choice: 1 % of
-// the amplitude, as distortionDB has it for the probe.
+// otherDB is the OtherDB from which it is reported. Our choice: 1 % of the amplitude, the same as
+// distortionDB for the probe.
 const otherDB = -40
 
-// Warnings are what the second bounce shows beside the moves.
+// Warnings returns what to watch out for in the second bounce, one sentence each.
 func (t *TransferFunction) Warnings() []string {
 	var all []string
 	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }

@@ -10,8 +10,8 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// coherences are Re⟨T_i·T_j*⟩/√(|T_i|²|T_j|²) in each third octave, as the tracks stand
-// in the mix. What chance alone may give is taken for 0.
+// coherences returns Re⟨T_i·T_j*⟩/√(|T_i|²|T_j|²) of each pair of tracks in each third octave,
+// with each track's polarity in the mix. Values that chance alone can reach are set to 0.
 func (s *session) coherences() [][][multitrack.Thirds]float64 {
 	const rare = 4 // standard deviations; our choice: one of 16,000 chances exceeds it
 	all := make([][][multitrack.Thirds]float64, len(s.tracks))
@@ -38,16 +38,16 @@ func (s *session) coherences() [][][multitrack.Thirds]float64 {
 // action is one thing to do: a fader, or a filter on one track, a group or the master.
 type action struct {
 	track    int           // −1: the master; from the number of tracks on: a group
-	gainDB   float64       // of a fader
-	filter   biquad.Filter // shape and all, where isFilter
+	gainDB   float64       // the fader's gain
+	filter   biquad.Filter // where isFilter
 	isFilter bool
 }
 
-// kinds of actions.
+// kinds is the number of kinds of actions, see kind.
 const kinds = 5
 
-// kind orders actions, the simpler first: the fader of a track, of a group; a filter on the
-// master, on a group, on a track.
+// kind orders actions from simple to complex: the fader of a track, the fader of a group, a
+// filter on the master, on a group, on a track.
 func (s *session) kind(a action) int {
 	switch group := a.track >= len(s.tracks); {
 	case !a.isFilter && group:
@@ -62,14 +62,14 @@ func (s *session) kind(a action) int {
 	return kinds - 1
 }
 
-// Group is some tracks with one fader and one equaliser on their sum.
+// Group is several tracks with one fader and one equaliser on their sum.
 type Group struct {
 	Name   string
 	Tracks []int // at least one
 }
 
-// Members returns the tracks that a number stands for in a [Plan]: a track, or from the number
-// of tracks on a group's.
+// Members returns the tracks behind a track number of a [Plan]: the track itself, or, for numbers
+// from len(a.Tracks) on, the tracks of a group that are [Heard].
 func (a *Advice) Members(number int) []int {
 	if number < len(a.Tracks) {
 		return []int{number}
@@ -96,7 +96,7 @@ func (s *session) members(number int) []int {
 	return heard
 }
 
-// apply holds H−1 of what actions do to each track, and H of the master.
+// apply holds H−1 of the actions on each track, and the level response of those on the master.
 type apply struct {
 	delta  map[int][]complex128 // per band
 	master []float64            // dB per band
@@ -141,7 +141,7 @@ func (s *session) apply(actions []action) apply {
 	return a
 }
 
-// effectOf returns what actions do to the mix, in dB per band:
+// effectOf returns the effect of the actions on the mix, in dB per band:
 //
 //	|H|²·|M + Σ(H_k−1)·T_k|² = |H|²·(|M|² + 2ΣRe((H_k−1)·T_k·M*) + ΣΣ Re((H_k−1)(H_j−1)*·T_k·T_j*))
 func (s *session) effectOf(actions []action) []float64 {
@@ -170,7 +170,7 @@ func (s *session) effectOf(actions []action) []float64 {
 	return db
 }
 
-// tracks are those that something is done to, in their order.
+// tracks returns the tracks with an action on them, in order.
 func (a apply) tracks() []int {
 	var on []int
 	for i := range a.delta {
@@ -180,11 +180,11 @@ func (a apply) tracks() []int {
 	return on
 }
 
-// thirdOfBand is the third octave a band nests in.
+// thirdOfBand returns the third octave that contains a band.
 func thirdOfBand(b int) int { return (b + 4) / 8 }
 
-// leaves returns what actions leave of the difference: the distance that match would
-// have, by the mean spectra.
+// leaves returns the distance in dB after an effect on the mix, as match computes it: the rms of
+// the difference between the mean spectra over the judged bands, its mean removed.
 func (s *session) leaves(effectDB []float64) float64 {
 	moved := s.smoother.Smooth(nil, effectDB)
 	d := make([]float64, 0, len(moved))

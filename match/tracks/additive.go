@@ -7,27 +7,28 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// additive is how far the mix is the sum of the tracks. A fader's effect is known only as
-// far as it is: a compressor answers to it, and what is missing stays as it was.
+// additive measures how far the mix is the plain sum of the tracks. Only in a plain sum is the
+// effect of a fader known: a compressor reacts to it, and sound that no track holds stays.
 type additive struct {
-	restShare float64 // of the mix's loudness, that no equaliser on the tracks' sum gives
+	restShare float64 // share of the mix's loudness that no equaliser on the tracks' sum explains
 	restHz    float64 // where most of that is
-	movesDB   float64 // by which the mix's level moves against the tracks' sum, standard deviation
+	movesDB   float64 // standard deviation of the mix's level against the tracks' sum
 }
 
 const (
-	// tellRestShare of the mix is worth telling. Our choice: 0.13 dB of its power.
+	// tellRestShare is the share of the mix from which it is reported. Our choice: 0.13 dB of its power.
 	tellRestShare = 0.03
-	// firmRestShare and firmMovesDB end what is firm. Measured on songs: plain sums leave
-	// 0.000 and move by 0.0 dB; see testdata/faders.md.
+	// firmRestShare and firmMovesDB are the largest values at which gains are exact and not hints.
+	// Measured on songs: plain sums leave 0.000 and move by 0.0 dB; testdata/faders.md compares
+	// them with the cases behind a compressor and a reverb.
 	firmRestShare = 0.1
 	firmMovesDB   = 0.5
 )
 
-// firm reports whether the sum of the tracks is enough of the mix for gains to be exact.
+// firm reports whether the mix is close enough to the sum of the tracks for gains to be exact.
 func (a additive) firm() bool { return a.restShare <= firmRestShare && a.movesDB <= firmMovesDB }
 
-// additive measures it, once; without sketches only the level's moves.
+// additive measures it once. Without sketches only movesDB is measured.
 func (s *session) additive() additive {
 	if s.sum == nil {
 		a := s.measureAdditive()
@@ -71,7 +72,7 @@ func (s *session) measureAdditive() (a additive) {
 			}
 		}
 		if mix > 0 && re > 0 {
-			levels = append(levels, 2*spectrum.PowerToDB(mix/re)) // the amplitude's
+			levels = append(levels, 2*spectrum.PowerToDB(mix/re)) // in dB of amplitude
 		}
 	}
 	a.movesDB = deviation(levels, true)

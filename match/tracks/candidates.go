@@ -10,14 +10,14 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// linear estimates from the slopes of the cells which actions bring residuals down most.
+// linear estimates, from the slopes of the cells, which actions reduce the residuals most.
 type linear struct {
 	*search
 	res       []float64
-	weight    []float64 // Huber's, 0 where a cell does not count
+	weight    []float64 // Huber's, 0 where a cell is not used
 	perMoment []float64 // Σ weight
-	slope     []float64 // dB of a cell for 1 dB of a track
-	mean      []float64 // of what is tried, per moment
+	slope     []float64 // change of a cell in dB for 1 dB on a track
+	mean      []float64 // weighted sum of the action being tried, per moment
 }
 
 func (s *search) linear(res []float64) *linear {
@@ -31,7 +31,7 @@ func (s *search) linear(res []float64) *linear {
 	return l
 }
 
-// setSlopes takes a track, a group, or the master for −1, beside what is done already.
+// setSlopes sets the slopes of a track, a group or, for −1, the master, given earlier actions.
 func (l *linear) setSlopes(number int, done effects, power []float64) {
 	for i := range l.slope {
 		l.slope[i] = 1
@@ -57,9 +57,9 @@ func (l *linear) setSlopes(number int, done effects, power []float64) {
 	}
 }
 
-// best returns the gain within bounds that leaves least of a change of so many dB in each
-// third octave for each of gain, every moment's mean taken out, and by how much it brings
-// the sum of squares down.
+// best fits, within bounds in dB, the gain of an action that changes each third octave by
+// shape(third) dB per dB of gain. Each moment's mean is removed. It also returns the drop in the
+// sum of squares.
 func (l *linear) best(shape func(third int) float64, least, most float64) (gain, drop float64) {
 	clear(l.mean)
 	for i, third := range l.thirds {
@@ -86,13 +86,13 @@ func (l *linear) best(shape func(third int) float64, least, most float64) (gain,
 	return gain, 2*gain*xr - gain*gain*xx
 }
 
-// scored is an action and by how much it brings the residuals down.
+// scored is an action and its estimated drop in the residuals' sum of squares.
 type scored struct {
 	action
 	drop float64
 }
 
-// candidates are the actions that bring the residuals of others down most, by a linear
+// candidates returns the actions that reduce the residuals left by others most, by the linear
 // estimate: a few of each kind.
 func (s *search) candidates(have []action, res []float64) []action {
 	done, power, l := s.effects(have), make([]float64, len(s.mix)), s.linear(res)
@@ -120,7 +120,7 @@ func (s *search) candidates(have []action, res []float64) []action {
 	var out []action
 	var found [kinds]int
 	for _, a := range all {
-		// Neighbours on the grid end at the same setting.
+		// Neighbours on the grid converge to the same setting.
 		if slices.ContainsFunc(out, func(b action) bool {
 			return a.isFilter && b.isFilter && b.track == a.track && b.filter.Shape == a.filter.Shape && math.Abs(math.Log2(b.filter.FreqHz/a.filter.FreqHz)) < 1
 		}) {
@@ -134,7 +134,7 @@ func (s *search) candidates(have []action, res []float64) []action {
 	return out
 }
 
-// gridFilter is a filter of 1 dB with its response in dB in the middle of each third octave.
+// gridFilter is a filter and its mean response per dB of gain in each third octave.
 type gridFilter struct {
 	biquad.Filter
 	shape [multitrack.Thirds]float64

@@ -10,28 +10,28 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// How it is told who carries a difference. Were it made by one filter on the sum, the
-// reference would lie apart from the mix by as much in every second:
+// This file decides which track carries a difference. If one filter on the sum makes it, the
+// reference differs from the mix by the same ratio in every second:
 //
 //	R(s) = c·h·|M(s)|²
 //
-// Were it made by a filter on track k alone, it would lie apart by what that filter, taken
-// back, does to the mix in that second, nothing where k is silent:
+// If a filter on track k alone makes it, the reference differs by the effect of that filter's
+// inverse on the mix in that second, which is nothing where k is silent:
 //
 //	R(s) = c·(|M(s)|² + 2(g−1)·Re(T_k·M*)(s) + (g−1)²·|T_k(s)|²)
 //
-// with c the difference in level, taken where the move does not work. In each third octave
-// within the move's reach h and g are free, so each side has one number to fit. What
-// is left, in dB, tells which is nearer. Several tracks that carry it together have one
-// filter on their sum, and T_k stands for that. Of a copy of the song seconds are compared at the same moment;
-// another song has no such moment, and there the levels, each against the rest of
-// its second, are compared in order of size: whether the zone would run
-// through the song as evenly as it does in the reference.
+// Here c is the difference in level, taken where the move does not work. In each third octave
+// within the move's reach h and g are free, so both hypotheses have one parameter to fit. The
+// residual in dB decides between them. For several tracks with one filter on their sum, T_k is
+// that sum. With a copy of the song, seconds are compared at the same moment. Another song has
+// no same moment: there the levels, each relative to the rest of its second, are compared in
+// order of size, that is, whether the zone would run through the song as evenly as in the
+// reference.
 
-// weights returns for each third octave how strongly a move works there, relative to its
-// strongest; 0 where nothing is judged or it is weaker than leastReach.
+// weights returns how strongly a move works in each third octave, relative to its strongest one;
+// 0 where it is weaker than leastReach or less than half of the third octave is judged.
 func (s *session) weights(db []float64) (weight [multitrack.Thirds]float64) {
-	const leastReach = 0.3 // our choice: what lies beyond is other moves' as much
+	const leastReach = 0.3 // our choice: farther out, other moves work as strongly
 	strongest := 0.0
 	for third := range weight {
 		sum, n := 0.0, 0
@@ -54,12 +54,12 @@ func (s *session) weights(db []float64) (weight [multitrack.Thirds]float64) {
 	return weight
 }
 
-// residualMaster returns how far a difference that is the same in every second leaves them apart.
+// residualMaster returns the residual in dB rms with a filter on the sum.
 func residualMaster(c *levelSeries) float64 {
 	return c.rmsResidual(func(i int) float64 { return 0 }, true)
 }
 
-// residualTracks returns how far a gain on some tracks alone leaves a series apart, at the best gain.
+// residualTracks returns the residual in dB rms with the best gain on some tracks alone.
 func (s *session) residualTracks(c *levelSeries, set []*track) float64 {
 	const most, step = 12.0, 0.5 // dB
 	n := len(c.rows)
@@ -83,8 +83,8 @@ func (s *session) residualTracks(c *levelSeries, set []*track) float64 {
 	return best
 }
 
-// sumPowerRatio returns how much more power the sum of some tracks has in a third octave than they
-// have one by one: 1 for tracks that run apart, their number for one sound in all.
+// sumPowerRatio returns the power of the sum of some tracks in a third octave over the sum of
+// their powers: 1 for uncorrelated tracks, their number if all hold the same sound.
 func (s *session) sumPowerRatio(set []*track, third int) float64 {
 	from, to := multitrack.ThirdBands(third)
 	apart, together := 0.0, 0.0
@@ -97,17 +97,17 @@ func (s *session) sumPowerRatio(set []*track, third int) float64 {
 	return together / max(apart, tiny)
 }
 
-// evidence weighs the hypotheses about one move.
+// evidence holds the residuals of the hypotheses about one move, in dB rms.
 type evidence struct {
 	paired   bool
 	seconds  int
-	masterDB float64   // left with a filter on the sum
-	trackDB  []float64 // left with a filter on each track; +Inf where it does not count
-	group    []int     // several tracks that leave less together than any alone; nil: none
-	groupDB  float64   // what they leave
+	masterDB float64   // with a filter on the sum; NaN if nothing could be compared
+	trackDB  []float64 // with a filter on each track; +Inf where the track is not used
+	group    []int     // tracks that together leave less than any alone; nil: none
+	groupDB  float64   // with a filter on the group
 }
 
-// evidence gathers it, given what share of the mix each track has where the move works.
+// evidence computes the residuals for a move, given each track's share of the mix where it works.
 func (s *session) evidence(f biquad.Filter, shares []float64) evidence {
 	weight := s.weights(biquad.ResponseDB(nil, []biquad.Filter{f}, spectrum.Centres(), s.RateHz))
 	series := s.seriesOf(weight)
@@ -144,12 +144,12 @@ func (s *session) evidence(f biquad.Filter, shares []float64) evidence {
 	return e
 }
 
-// group returns the tracks that explain a difference best by one filter on all of them, if
-// they leave tellsDB less than the best of them alone does, and each adds as much: the
-// best pair, then one more at a time. Nil for none.
+// group returns the tracks that explain a difference best with one filter on all of them: the
+// best pair, then one more at a time. Each size must leave tellsDB less than the one before, the
+// pair tellsDB less than the best track alone. It returns nil if none does.
 func (s *session) group(aloneDB, shares []float64, left func([]*track) float64) (best []int, bestDB float64) {
-	// Our choice: below leastShare a track is no half of anything; more than mostTracks
-	// are a bus, and a matter of the master; of a large session the mostTried largest.
+	// Our choice: a track below leastShare cannot be half of anything, more than mostTracks are a
+	// bus and so a matter of the master, and of a large session the mostTried largest are tried.
 	const leastShare, mostTracks, mostTried = 0.05, 4, 10
 	var candidates []int
 	for i, share := range shares {
@@ -189,9 +189,10 @@ func (s *session) group(aloneDB, shares []float64, left func([]*track) float64) 
 	return best, bestDB
 }
 
-// verdict tells where the evidence puts a move that works where the tracks have these shares,
-// and on which track, with others if several carry it together, and which tracks
-// explain it as well. What it rests on was measured, see DEVELOPERS.md.
+// verdict decides where a move belongs, given the evidence and each track's share of the mix
+// where the move works. It returns the track, the others that carry it together with that track,
+// and the tracks that explain it equally well. For measured rates see README.md, "What was
+// measured".
 func verdict(e evidence, shares []float64) (where Where, on int, with, alike []int) {
 	best, largest := e.leading(shares)
 	switch {
@@ -219,8 +220,8 @@ func verdict(e evidence, shares []float64) (where Where, on int, with, alike []i
 	return Either, best, with, alike
 }
 
-// leading returns the track that leaves least and the one with the largest share, of those that
-// count; −1 where none does.
+// leading returns the track with the smallest residual and the one with the largest share, among
+// the tracks that are used; −1 for none.
 func (e evidence) leading(shares []float64) (best, largest int) {
 	best, largest = -1, -1
 	for i, left := range e.trackDB {
@@ -237,7 +238,7 @@ func (e evidence) leading(shares []float64) (best, largest int) {
 	return best, largest
 }
 
-// unpaired returns the verdict without a copy, given what leading returns.
+// unpaired returns the verdict without a copy, given the results of leading.
 func (e evidence) unpaired(best, largest int) (Where, int) {
 	switch left := e.trackDB[best]; {
 	case left <= e.masterDB:
@@ -276,17 +277,18 @@ func (e evidence) alike(best int) []int {
 }
 
 const (
-	// tellsDB is by how much one hypothesis must leave less than another where seconds are
-	// compared with the same moments of a copy. Measured on copies: filters on one
-	// track leave 0.05 to 0.5 dB of it, on the sum 0.02 to 0.15; the other hypothesis 0.3 and more.
+	// tellsDB is by how much the residual of one hypothesis must be below the other's when seconds
+	// are compared with the same moments of a copy. Measured on copies: the true hypothesis left
+	// 0.05 to 0.5 dB for filters on one track and 0.02 to 0.15 dB for filters on the sum; the
+	// false one left 0.3 dB or more.
 	tellsDB = 0.1
-	// Without a copy a track must hold unpairedShare of what the move works on to be
-	// blamed, and the master is only where the best of these leaves unpairedRatio
-	// times as much. Measured: see DEVELOPERS.md.
+	// Without a copy, a track must hold unpairedShare of the zone the move works on to be named,
+	// and the master is named only where the best such track leaves unpairedRatio times the
+	// master's residual. Chosen on songs; for results see README.md, "What was measured".
 	unpairedShare = 0.35
-	// Where no track holds missingShare of what the move works on, the master is named only
-	// if a filter on the sum leaves no more than surelyDB of a copy. Our choice: processing
-	// on the sum of 6 dB leaves half to no track; filters on the sum left 0.15 dB at most, see tellsDB.
+	// Where no track holds missingShare of the zone the move works on, the master is named only if
+	// a filter on the sum leaves at most surelyDB against a copy. Our choice: 6 dB of processing on
+	// the sum leaves half to no track; filters on the sum left 0.15 dB at most, see tellsDB.
 	missingShare  = 0.5
 	surelyDB      = 0.3
 	unpairedRatio = 1.2

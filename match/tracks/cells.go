@@ -9,22 +9,24 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// cells are the moments of a mix beside the same moments of a copy, in third octaves.
+// cells are the powers of the mix and the tracks per moment and third octave, paired with the
+// same moments of a copy.
 type cells struct {
 	thirds  []int     // judged
-	each    int       // seconds of a moment
+	each    int       // seconds per moment
 	moments int       // cell [i·moments + m] is moment m of thirds[i]
-	mix     []float64 // |M|²; 0: too weak to count
-	wantDB  []float64 // the reference less the mix
+	mix     []float64 // |M|²; 0: too weak to be used
+	wantDB  []float64 // reference minus mix
 	power   [][]float64
-	re      [][]float64 // Re(T·M*) of each track; both nil of those that do not count
-	count   int         // cells that count
+	re      [][]float64 // Re(T·M*) of each track; both nil for tracks that are not heard
+	count   int         // cells in use
 }
 
-// mostMoments bounds the work on a long song; neighbouring seconds are added up. Our choice.
+// mostMoments bounds the work on a long song: neighbouring seconds are added up. Our choice.
 const mostMoments = 120
 
-// cellsOf pairs each second of the mix with the same moment of a copy; with none wantDB is 0.
+// cellsOf pairs each second of the mix with the same moment of a copy. Without a copy (nil)
+// wantDB is 0.
 func (s *session) cellsOf(ref *measure.Recording, lagSec float64) *cells {
 	rows := s.secondsOf(ref, lagSec)
 	each := (len(rows) + mostMoments - 1) / mostMoments
@@ -77,8 +79,8 @@ func (s *session) cellsOf(ref *measure.Recording, lagSec float64) *cells {
 	return c
 }
 
-// secondsOf returns the seconds of the mix whose same moment of a copy passes the copy's gate;
-// with none, all that count.
+// secondsOf returns the seconds of the mix that pass the gate and whose same moment of a copy
+// passes the copy's gate. Without a copy (nil) it returns all that pass the mix's gate.
 func (s *session) secondsOf(ref *measure.Recording, lagSec float64) []int {
 	if ref == nil {
 		return s.seconds
@@ -93,8 +95,8 @@ func (s *session) secondsOf(ref *measure.Recording, lagSec float64) []int {
 	return rows
 }
 
-// powerAt is the power of a recording in a third octave from a second on, which may lie
-// between rows.
+// powerAt returns the power of a recording in a third octave over one second from a time on. It
+// interpolates linearly between rows.
 func powerAt(r *measure.Recording, second float64, third int) float64 {
 	row := int(math.Floor(second))
 	part := second - float64(row)
@@ -105,13 +107,13 @@ func powerAt(r *measure.Recording, second float64, third int) float64 {
 	return p
 }
 
-// scaled returns cells in which what the tracks do not explain of the mix is shared out among
-// them in proportion: a compressor or an equaliser behind the sum, or the tracks' own
-// reverberation, goes with the tracks. E is what the tracks explain:
+// scaled returns cells in which the part of the mix that the tracks do not explain is shared out
+// among them in proportion: a compressor or equaliser on the sum, or reverberation of the tracks,
+// follows the tracks. E is the share that the tracks explain:
 //
 //	E(second, third) ≈ E(second)·E(third)/E
 func (s *session) scaled(c *cells) *cells {
-	const most = 4 // either way; our choice: beyond, it is not the same sound
+	const most = 4 // up or down; our choice: beyond, it is not the same sound
 	explained := func(from, step, count int) float64 {
 		mix, re := 0.0, 0.0
 		for n := range count {
@@ -148,7 +150,7 @@ func (s *session) scaled(c *cells) *cells {
 	return &out
 }
 
-// midBand is the band in the middle of a third octave.
+// midBand returns the band in the middle of a third octave.
 func midBand(third int) int {
 	from, to := multitrack.ThirdBands(third)
 	return (from + to) / 2

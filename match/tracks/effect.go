@@ -10,7 +10,7 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// response returns H of filters in series at each band's centre.
+// response returns the complex response of filters in series at each band's centre.
 func response(filters []biquad.Filter, rateHz float64) []complex128 {
 	h := make([]complex128, spectrum.BandCount)
 	for b := range h {
@@ -27,8 +27,8 @@ func response(filters []biquad.Filter, rateHz float64) []complex128 {
 	return h
 }
 
-// effect returns what filters on some tracks, the same on each, do to the mix, in dB per
-// band, with T their sum:
+// effect returns the effect on the mix of the same filters on each of some tracks, in dB per band,
+// with T their sum:
 //
 //	|M + (H−1)·T|² = |M|² + 2·Re((H−1)·T·M*) + |H−1|²·|T|²
 func (s *session) effect(set []*track, filters []biquad.Filter) []float64 {
@@ -49,17 +49,17 @@ func (s *session) effect(set []*track, filters []biquad.Filter) []float64 {
 	return db
 }
 
-// deepest is as little of the mix's power as is told: 60 dB less, nothing is left.
+// deepest bounds how far an effect may lower the mix's power: by 60 dB nothing is left.
 const deepest = 1e-6
 
-// loudnessChange returns by how many LU filters change a track's own loudness, from its
+// loudnessChange returns the change of a track's own loudness through filters, in LU, from its
 // powers per second and third octave; 0 for silence.
 func (s *session) loudnessChange(t *track, filters []biquad.Filter) float64 {
 	if t.state == Silent || len(filters) == 0 {
 		return 0
 	}
 	db := biquad.ResponseDB(nil, filters, spectrum.Centres(), s.RateHz)
-	// Of a third octave the mean over its bands by the track's mean power there.
+	// The bands of a third octave are weighted by the track's mean power in them.
 	var before, after [multitrack.Thirds]float64
 	for third := range before {
 		sum := 0.0
@@ -92,8 +92,7 @@ func (s *session) loudnessChange(t *track, filters []biquad.Filter) float64 {
 	return change
 }
 
-// rms returns the root mean square over the judged bands of the difference of two
-// curves.
+// rms returns the root mean square of the difference of two curves over the judged bands.
 func (s *session) rms(x, y []float64) float64 {
 	sum, n := 0.0, 0.0
 	for b, yes := range s.judged {
@@ -104,13 +103,12 @@ func (s *session) rms(x, y []float64) float64 {
 	return math.Sqrt(sum / max(1, n))
 }
 
-// powerOfSum returns the power of the sum of some tracks in a band. Their cross-spectra
-// with one another are not measured; but what runs as they do in the mix is theirs, if
-// they run apart from the other tracks:
+// powerOfSum returns the power of the sum of some tracks in a band. Their cross-spectra are not
+// measured, so it assumes that these tracks are uncorrelated with the others in the mix:
 //
 //	Re(T·M*) = |T|² + Re(T·(M−T)*) ≈ |T|²,   T = ΣT_k
 //
-// within what is possible at all, 0 to (Σ|T_k|)².
+// The result is held between the possible bounds, 0 and (Σ|T_k|)².
 func (s *session) powerOfSum(set []*track, band int) float64 {
 	if len(set) == 1 {
 		return set[0].power[band]

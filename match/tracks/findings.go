@@ -12,46 +12,46 @@ import (
 // FindingKind says what a [Finding] is about.
 type FindingKind uint8
 
-// The kinds. Unless said, a finding has no amount.
+// The kinds. The comments give the amount, if any, or the field used.
 const (
 	DecoderSays     FindingKind = iota // Text
-	IsSilent                           // nothing louder than −70 LUFS
+	IsSilent                           // nothing is louder than −70 LUFS
 	IsDuplicate                        // of Other
 	IsAbsent                           // its sound is not in the mix
-	StartsElsewhere                    // seconds that it runs behind the mix; it is not counted
-	IsTheMix                           // the whole mix, not a track of it
-	IsBelowGate                        // it sounds only where the mix is too soft to count
-	IsTooBrief                         // to be found in the mix; dB, as the others stand
-	IsDelayed                          // seconds that it runs behind the mix
-	IsShifted                          // seconds that it ran late before it was shifted
+	StartsElsewhere                    // seconds it starts after the mix; it is left out
+	IsTheMix                           // it is the whole mix, not a track of it
+	IsBelowGate                        // it sounds only where the mix is below the loudness gate
+	IsTooBrief                         // to be found in the mix; dB, the gain the other tracks have in common
+	IsDelayed                          // seconds it runs behind the mix
+	IsShifted                          // seconds it ran late before it was shifted
 	IsInverted
-	HasOtherLevel  // dB louder in the mix than it was given
+	HasOtherLevel  // dB by which it is louder in the mix than in its file
 	IsLonger       // seconds after the mix's end
-	IsShorter      // seconds before it
+	IsShorter      // seconds before the mix's end
 	NotAmongTracks // share of the mix's loudness that no track holds, mostly around FreqHz
 	LevelMoves     // dB by which the mix's level moves against the tracks' sum
 )
 
-// Finding is what makes the answers doubtful: of some tracks, or of the mix where there
-// are none.
+// Finding is something that makes the results doubtful, about some tracks or, if Tracks is empty,
+// about the mix.
 type Finding struct {
 	Kind    FindingKind
 	Tracks  []int
-	Amounts []float64 // of each track, or one of the mix; see the kinds
+	Amounts []float64 // one for each track, or one for the mix; units: see the kinds
 	Other   int       // a track
 	FreqHz  float64
 	Text    string
 }
 
-// kindCodes are the kinds in JSON; they never change.
+// kindCodes are the names of the kinds in JSON; they never change.
 var kindCodes = [...]string{"file", "silent", "duplicate", "absent", "starts-elsewhere", "is-the-mix", "below-gate", "too-brief",
 	"delayed", "shifted", "inverted", "other-level", "longer", "shorter", "not-among-tracks", "level-moves"}
 
-// Code names the kind in JSON.
+// Code returns the name of the kind in JSON.
 func (f *Finding) Code() string { return kindCodes[f.Kind] }
 
-// Severity is how much the finding weighs: what leaves a track out, or the answers in doubt,
-// more than what is allowed for.
+// Severity ranks findings: a warning leaves a track out or puts the results in doubt, an info has
+// been corrected for.
 func (f *Finding) Severity() finding.Severity {
 	switch f.Kind {
 	case StartsElsewhere, IsAbsent, IsTheMix, NotAmongTracks, LevelMoves:
@@ -62,17 +62,17 @@ func (f *Finding) Severity() finding.Severity {
 	return finding.Caution
 }
 
-// byWeight sorts findings, the heaviest first.
+// byWeight sorts findings by severity, the most severe first.
 func byWeight(all []Finding) []Finding {
 	slices.SortStableFunc(all, func(a, b Finding) int { return int(b.Severity()) - int(a.Severity()) })
 	return all
 }
 
-// lengthSec is the difference in length that is worth telling. Our choice: a tail of
-// reverberation that one bounce has and the other has not is shorter.
+// lengthSec is the smallest difference in length that is reported. Our choice: a reverberation
+// tail that only one of two bounces includes is shorter.
 const lengthSec = 2
 
-// findings gathers what is said, in the order in which it first comes up: forty tracks
+// findings collects findings in order of first appearance and merges alike ones: forty tracks
 // bounced with one delay are one finding.
 type findings []Finding
 
@@ -87,11 +87,11 @@ func (all *findings) add(f Finding) {
 	*all = append(*all, f)
 }
 
-// up reports whether a finding's amounts are above 0: tracks that run late and those that
-// run early are two findings.
+// up reports whether a finding's amounts are above 0. Late tracks and early tracks are separate
+// findings.
 func (f *Finding) up() bool { return len(f.Amounts) > 0 && f.Amounts[0] > 0 }
 
-// findings says what makes the answers doubtful.
+// findings returns everything that makes the results doubtful, the most severe first.
 func (s *session) findings() []Finding {
 	var all findings
 	for i := range s.tracks {
@@ -109,7 +109,7 @@ func (s *session) findings() []Finding {
 	return byWeight(all)
 }
 
-// trackFindings adds what makes them doubtful about one track; of one that is not heard, why.
+// trackFindings adds the findings about one track, or the reason why it is not heard.
 func (s *session) trackFindings(all *findings, i int) {
 	t := s.tracks[i]
 	add := func(kind FindingKind, amount float64) {

@@ -9,19 +9,19 @@ import (
 )
 
 const (
-	// ownBelow is the share of its own energy a track may lose to a low cut. Our choice: 1 %
-	// is 0.04 dB of its power, far less than the step of any fader.
+	// ownBelow is the share of its own energy that a track may lose to a low cut. Our choice: 1 % is
+	// 0.04 dB of its power, far less than any fader step.
 	ownBelow = 0.01
-	// lowEndHz ends the mix's low end: the zones sub and lows.
+	// lowEndHz is the upper end of the mix's low end: the zones sub and lows.
 	lowEndHz = 177.8
-	// countsShare of the mix's power below the cut a track must add to be worth one. Our choice:
-	// a tenth of a decibel, 2.3 %.
+	// countsShare is the share of the mix's power below the cut that a track must add to be worth
+	// cutting. Our choice: a tenth of a decibel, 2.3 %.
 	countsShare = 0.023
-	// ownsShare of it makes a track what the low end is there, and no cut is told. Our
-	// choice: half.
+	// ownsShare of that power makes the track the low end itself: no cut is advised. Our choice:
+	// half.
 	ownsShare = 0.5
-	// lowCutFromHz to lowCutToHz is where cuts are told. Our choice: below there is little to
-	// clean, above it a cut is a matter of tone.
+	// Cuts are advised from lowCutFromHz to lowCutToHz. Our choice: below, there is little to clean;
+	// above, a cut is a matter of tone.
 	lowCutFromHz, lowCutToHz = 30, 400
 )
 
@@ -29,12 +29,12 @@ const (
 type LowCut struct {
 	Track    int
 	Filter   biquad.Filter // 12 dB per octave
-	OwnShare float64       // of its own energy below the frequency, under 1 %
-	MixShare float64       // of the mix's power below the frequency, as far as the low end reaches
-	TrackLU  float64       // what the cut does to the track's loudness
+	OwnShare float64       // share of the track's own energy below the frequency, under 0.01
+	MixShare float64       // share of the mix's power below the frequency, counted up to 177.8 Hz
+	TrackLU  float64       // change of the track's own loudness
 }
 
-// lowCuts returns the tracks that a low cut would clean, in their order.
+// lowCuts returns a cut for each track that needs one, in the order of the tracks.
 func (s *session) lowCuts() []LowCut {
 	var all []LowCut
 	freqs := fit.Default().Bell.FreqHz.Values

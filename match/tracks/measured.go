@@ -13,12 +13,15 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// Measure reads the mix and the tracks of each suggested move once more, the tracks
-// through it, and puts what is measured in place of what was computed: the effect on the
-// mix, how far that is from the move on the master, and the trims; and what is left of the
-// effect with them. A move is chosen by the formula, which is quick; how it turns out is then
-// known and not believed, and a move that does too little is dropped. TrimmedDB is measured with
-// the computed trims, a few hundredths of a dB off.
+// Measure reads the mix and the tracks of each suggested move again, the tracks through the move,
+// and replaces the computed numbers by measured ones: the effect on the mix, its distance from the
+// move on the master, the trims, and the effect that remains with them. The formula that chose a
+// move is quick but approximate; a move that turns out to do too little is dropped. TrimmedDB is
+// measured with the computed trims, a few hundredths of a dB off. At last it renders and measures
+// the plan, and drops it if it does not reduce the distance.
+//
+// The tracks are opened with open and read by at most that many goroutines. Errors are those of
+// opening and decoding, and ctx's.
 func (a *Advice) Measure(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error), goroutines int) error {
 	var moves []*Move
 	var changes []multitrack.TrackFilter
@@ -48,14 +51,14 @@ func (a *Advice) Measure(ctx context.Context, open func(ctx context.Context, pat
 			}
 		}
 		if want := a.session.shown(m.MasterDB); x.ApartDB > leavesMost*a.session.rms(want, make([]float64, len(want))) {
-			m.Instead, m.AgainstFront, m.AgainstBack = nil, false, false // it does less than the formula has it
+			m.Instead, m.AgainstFront, m.AgainstBack = nil, false, false // it does less than the formula predicts
 		}
 	}
 	return a.measurePlan(ctx, open)
 }
 
-// measurePlan measures the mix through the plan and compares it as the mix was. A plan that
-// turns out not to bring the two nearer is dropped.
+// measurePlan measures the mix through the plan with the mix's own options. A plan that does not
+// reduce the distance by worthDB is dropped.
 func (a *Advice) measurePlan(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error)) error {
 	p := a.Plan
 	if p == nil || p.Steps() == 0 {
@@ -85,12 +88,12 @@ func (a *Advice) measurePlan(ctx context.Context, open func(ctx context.Context,
 	return nil
 }
 
-// Planned opens the mix as it is with the plan, the first two channels of it.
+// Planned opens the mix with the whole plan applied. It has the mix's first two channels.
 func (a *Advice) Planned(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error)) (audio.Source, error) {
 	return multitrack.Adjusted(ctx, open, a.Result.Mix.Path, a.adjustments(func(int) bool { return true }), a.master())
 }
 
-// adjustments are what the plan does to the tracks that are wanted.
+// adjustments returns what the plan does to each of the wanted tracks.
 func (a *Advice) adjustments(wanted func(track int) bool) (all []multitrack.Adjustment) {
 	at := map[int]int{}
 	each := func(number int, set func(x *multitrack.Adjustment)) {
@@ -121,7 +124,7 @@ func (a *Advice) adjustments(wanted func(track int) bool) (all []multitrack.Adju
 	return all
 }
 
-// master are the plan's filters on the master.
+// master returns the plan's filters on the master.
 func (a *Advice) master() (all []biquad.Filter) {
 	for _, f := range a.Plan.Filters {
 		if f.Track < 0 {
@@ -131,7 +134,8 @@ func (a *Advice) master() (all []biquad.Filter) {
 	return all
 }
 
-// changeOf returns in dB per band how a mix differs from the one that was read.
+// changeOf returns how a mix with this power per band differs from the measured one, in dB per
+// band.
 func (s *session) changeOf(power []float64) []float64 {
 	db := make([]float64, len(power))
 	for b, before := range s.MixPower {

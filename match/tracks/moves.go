@@ -10,69 +10,69 @@ import (
 	"toneplumb/spectrum"
 )
 
-// Where says where a move belongs.
+// Where is the place a move belongs.
 type Where uint8
 
 // The places.
 const (
-	Master  Where = iota // the tracks share the zone as they share the difference
-	OnTrack              // one track holds most of the excess
-	Either               // the seconds do not tell
+	Master  Where = iota // the master: the tracks share the difference as they share the zone
+	OnTrack              // one track, or a few, holds most of the difference
+	Either               // too close to call
 )
 
-// Move is what is told of one move on the master.
+// Move is one move on the master, with the tracks it could be made on instead.
 type Move struct {
 	Filter biquad.Filter
 
 	Shares    []float64 // of each track in the mix where the move works, weighted by its response
-	RestShare float64   // 1 less these
+	RestShare float64   // 1 minus the sum of Shares
 
 	Where Where
-	Track int   // OnTrack: which; else the one that explains the difference best, −1 for none
-	With  []int // tracks that carry it together with Track: one filter on all of them explains it, none alone does
-	Alike []int // tracks that alone explain it as well as Track does, for they move with it
+	Track int   // the track, if OnTrack; else the one that explains the difference best; −1: none
+	With  []int // tracks that carry it together with Track: one filter on all explains it, none alone does
+	Alike []int // tracks that alone explain it as well as Track does, since their levels move together
 	Why   Why
 
-	MasterDB []float64  // what the move does to the mix, per band
-	ShownDB  []float64  // the same, smoothed as the difference is; NaN where left out
-	Instead  *TrackMove // the move on Track, and on With, that comes nearest to it; nil where none carries it
+	MasterDB []float64  // effect of the move on the mix, per band
+	ShownDB  []float64  // the same, smoothed like the difference; NaN where left out
+	Instead  *TrackMove // the move on Track and With that comes nearest to it; nil if none does
 
-	// AgainstFront tells that Instead would take from a track that was named as standing
-	// in front what brings it forward, AgainstBack the other way round.
+	// AgainstFront reports whether Instead cuts the presence range of a track the person wants in
+	// front; AgainstBack, whether it lifts that of a track the person wants behind.
 	AgainstFront, AgainstBack bool
 }
 
-// Why is what a verdict rests on.
+// Why is the evidence behind a verdict.
 type Why struct {
-	SameMoments bool      // compared second by second with a copy of the song; else by how levels run through the songs
+	SameMoments bool      // compared second by second with a copy of the song; else by the distribution of levels
 	Seconds     int       // compared
-	MasterDB    float64   // what a filter on the sum leaves of them, dB rms
-	TrackDB     []float64 // what a filter on each track alone leaves; +Inf where it does not count
-	TogetherDB  float64   // what a filter on Track and With leaves; NaN for no With
+	MasterDB    float64   // residual with a filter on the sum, dB rms
+	TrackDB     []float64 // residual with a filter on each track alone; +Inf where the track is not used
+	TogetherDB  float64   // residual with a filter on Track and With; NaN without With
 }
 
-// TrackMove is a move on a single track, or the same on several.
+// TrackMove is a move on a single track, or the same move on several.
 type TrackMove struct {
 	Tracks   []int
 	Filter   biquad.Filter
-	EffectDB []float64 // what it does to the mix, per band
-	ShownDB  []float64 // the same, smoothed as the difference is; NaN where left out
-	ApartDB  float64   // how far that is from the move on the master: rms over what is judged, smoothed
-	TrimsDB  []float64 // of each track, keeps its own loudness
+	EffectDB []float64 // effect on the mix, per band
+	ShownDB  []float64 // the same, smoothed like the difference; NaN where left out
+	ApartDB  float64   // rms distance of ShownDB from the move on the master's, over what is judged
+	TrimsDB  []float64 // for each track, the gain that keeps its own loudness
 
-	// TrimmedDB is what the move does to the mix with the trims, per band, and
-	// ShownTrimmedDB the same as ShownDB is; nil before Measure. MostlyLevel tells that this leaves more than leavesMost of the move on
-	// the master: what it does is mostly to make the tracks louder or softer.
+	// TrimmedDB is the effect on the mix with the trims, per band, and ShownTrimmedDB the same,
+	// smoothed like ShownDB; both are nil before [Advice.Measure]. MostlyLevel reports whether
+	// the trims take most of the effect away: the move mainly makes the tracks louder or softer.
 	TrimmedDB      []float64
 	ShownTrimmedDB []float64
 	MostlyLevel    bool
 }
 
-// leavesMost is how much of a move may be left by another in its place. Our choice: with less than half of
-// it done the move is another.
+// leavesMost is the share of a move that a replacement may miss. Our choice: a move that does
+// less than half of it is another move.
 const leavesMost = 0.5
 
-// moves tells of each move.
+// moves returns the moves on the master with their verdicts.
 func (s *session) moves(o Options) []Move {
 	var all []Move
 	for _, moved := range s.r.Moves {
@@ -98,8 +98,8 @@ func (s *session) moves(o Options) []Move {
 	return all
 }
 
-// On are the tracks that carry the move, or of the others the one that explains it best;
-// none where Track is −1.
+// On returns the tracks that carry the move or, if none does, the one that explains it best; nil
+// where Track is −1.
 func (m *Move) On() []int {
 	if m.Track < 0 {
 		return nil
@@ -107,11 +107,11 @@ func (m *Move) On() []int {
 	return append([]int{m.Track}, m.With...)
 }
 
-// Missing tells that the tracks hold too little of what the move works on for one of them, or the
-// master, to be named.
+// Missing reports whether the tracks hold too little of the zone the move works on for a track or
+// the master to be named.
 func (m *Move) Missing() bool { return m.RestShare > missingShare }
 
-// checkPlacing finds whether the move on tracks works checkPlacing where they are to stand.
+// checkPlacing sets AgainstFront and AgainstBack.
 func (m *Move) checkPlacing(on []int, o Options) {
 	if m.Instead == nil {
 		return
@@ -124,8 +124,8 @@ func (m *Move) checkPlacing(on []int, o Options) {
 	m.AgainstBack = g > 0 && slices.ContainsFunc(on, func(i int) bool { return slices.Contains(o.Back, i) })
 }
 
-// moveShares returns Re⟨T·M*⟩/⟨|M|²⟩ of each track, the mean over the judged bands
-// weighted by a response, and the rest to 1.
+// moveShares returns Re⟨T·M*⟩/⟨|M|²⟩ of each track, averaged over the judged bands with the
+// response as weight, and the rest to 1.
 func (s *session) moveShares(db []float64) (shares []float64, rest float64) {
 	total := 0.0
 	shares, rest = make([]float64, len(s.tracks)), 1
@@ -148,10 +148,9 @@ func (s *session) moveShares(db []float64) (shares []float64, rest float64) {
 	return shares, rest
 }
 
-// instead returns the move on tracks, the same on each, whose effect on the mix comes nearest to that of
-// a move on the master: of its shape, first at its frequency and width with the best
-// gain, then by the steps of the dials as long as one comes nearer. It is nil where that leaves
-// more than leavesMost of the move within the range of the equaliser.
+// instead returns the move on tracks, the same on each, whose effect on the mix is nearest to that
+// of a move on the master. It keeps the shape. It starts with the best gain at the same frequency
+// and Q, then descends by dial steps. It returns nil if more than leavesMost of the move remains.
 func (s *session) instead(on []int, f biquad.Filter, wantDB []float64) *TrackMove {
 	var set []*track
 	for _, i := range on {
@@ -175,8 +174,8 @@ func (s *session) instead(on []int, f biquad.Filter, wantDB []float64) *TrackMov
 	for better := true; better; {
 		better = false
 		for _, try := range neighbours(best, freqs) {
-			// worthDB ends the search where steps change nothing, as beyond what is judged. Our
-			// choice: the last decimal that documents have.
+			// worthDB ends the search where steps change nothing, as outside the judged bands. Our
+			// choice: the last decimal in documents.
 			const worthDB = 1e-4
 			if try.GainDB < least || try.GainDB > most || try.Check(s.RateHz) != nil {
 				continue
@@ -197,7 +196,7 @@ func (s *session) instead(on []int, f biquad.Filter, wantDB []float64) *TrackMov
 	return m
 }
 
-// show fills what is shown of a move on tracks from its effect.
+// show sets the curves and distances shown for a move on tracks, from its effect.
 func (s *session) show(m *TrackMove, wantDB []float64) {
 	m.ShownDB = s.shown(m.EffectDB)
 	want := s.shown(wantDB)
@@ -208,7 +207,7 @@ func (s *session) show(m *TrackMove, wantDB []float64) {
 	}
 }
 
-// shown is a curve, smoothed as the difference is; NaN where it is left out.
+// shown returns a curve smoothed like the difference; NaN where left out.
 func (s *session) shown(db []float64) []float64 {
 	all := s.smoother.Smooth(nil, db)
 	for b, why := range s.r.LeftOut {
@@ -219,8 +218,8 @@ func (s *session) shown(db []float64) []float64 {
 	return all
 }
 
-// gainsOf is the range of the equaliser that the moves are set on, of which a track is
-// taken to have one too.
+// gainsOf returns the gain range in dB of the equaliser the moves are for. A track is assumed to
+// have the same equaliser.
 func (s *session) gainsOf(shape biquad.Shape) (least, most float64) {
 	d := s.r.SolveOptions.Equaliser.Limits(shape).GainDB
 	if n := len(d.Values); n > 0 {
@@ -229,8 +228,8 @@ func (s *session) gainsOf(shape biquad.Shape) (least, most float64) {
 	return d.Min, d.Max
 }
 
-// neighbours are the settings a step away on one dial of match's own equaliser, or two
-// steps of frequency.
+// neighbours returns the settings one step away on a dial of the default equaliser, and four
+// steps away in frequency.
 func neighbours(f biquad.Filter, freqs []float64) []biquad.Filter {
 	var all []biquad.Filter
 	at, _ := slices.BinarySearch(freqs, f.FreqHz)

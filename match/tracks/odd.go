@@ -12,9 +12,9 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// delaySec returns by how many seconds a track's levels seem to run behind the
-// mix's, NaN where none stands out: the correlation of levels per second, the mean over
-// third octaves, each weighted by what the track would hold of the mix there.
+// delaySec returns by how many seconds a track's levels run behind the mix's, NaN if no delay
+// stands out. It correlates levels per second, averaged over third octaves, each weighted by the
+// share of the mix that the track would have there.
 func (s *session) delaySec(t *track) float64 {
 	at := func(lag int) float64 {
 		sum, n := 0.0, 0.0
@@ -38,7 +38,7 @@ func (s *session) delaySec(t *track) float64 {
 			best, bestLag = c, lag
 		}
 	}
-	// Chance alone correlates n seconds by 1/√n; the largest of many lags by more. Our choice: 3/√n.
+	// Chance correlates n seconds by about 1/√n, and the largest of many lags by more. Our choice: 3/√n.
 	chance := 3 / math.Sqrt(float64(s.Rows-max(bestLag, -bestLag)))
 	if bestLag == 0 || best < max(lateLeast, chance) || best < at(0)+lateMore {
 		return math.NaN()
@@ -46,10 +46,10 @@ func (s *session) delaySec(t *track) float64 {
 	return float64(bestLag)
 }
 
-// levelCorrelation is Pearson's correlation of a track's levels in a third octave, moved
-// earlier by lag seconds, with the mix's; not ok where one of them hardly moves.
+// levelCorrelation returns Pearson's correlation of a track's levels in a third octave, moved
+// earlier by lag seconds, with the mix's; not ok if either hardly varies.
 func (s *session) levelCorrelation(t *track, third, lag int) (c float64, ok bool) {
-	const floorDB, least = 40, 1 // dB: under the loudest second; the least spread. Our choice
+	const floorDB, least = 40, 1 // floor in dB under the loudest second; least variance in dB². Our choice
 	strongest := [2]float64{}
 	for row := range s.Rows {
 		i := row*multitrack.Thirds + third
@@ -74,7 +74,7 @@ func (s *session) levelCorrelation(t *track, third, lag int) (c float64, ok bool
 	return (sxy/n - sx*sy/n/n) / math.Sqrt(xx*yy), true
 }
 
-// nameAll names the tracks by their files, or, plain, by their numbers.
+// nameAll names the tracks after their files or, if plain, by number.
 func (s *session) nameAll(plain bool) {
 	names, files := match.Naming{Plain: plain}, match.Naming{Plain: plain}
 	for i, t := range s.tracks {
@@ -84,7 +84,7 @@ func (s *session) nameAll(plain bool) {
 	}
 }
 
-// NameOf is a track's name: its file's, without folder and extension.
+// NameOf returns the name of a track's file without folder and extension.
 func NameOf(path string) string {
 	base := filepath.Base(path)
 	if name := strings.TrimSuffix(base, filepath.Ext(base)); name != "" {
@@ -93,7 +93,7 @@ func NameOf(path string) string {
 	return base
 }
 
-// findDuplicates marks tracks that are the same sound as one before, at any level.
+// findDuplicates marks tracks that are the same sound as an earlier one, at any level.
 func (s *session) findDuplicates() {
 	for i, t := range s.tracks {
 		if t.state == Silent {
@@ -108,10 +108,10 @@ func (s *session) findDuplicates() {
 	}
 }
 
-// sameSound tells whether two tables are of one sound but for its level: every cell
-// that is not near silence has one ratio.
+// sameSound reports whether two tables are of one sound at different levels: all cells that are
+// not near silence have the same ratio.
 func sameSound(a, b *multitrack.Track) bool {
-	const toleranceDB, floorDB = 0.05, 50 // our choice: rounding to 16 bits stays below
+	const toleranceDB, floorDB = 0.05, 50 // our choice: rounding to 16 bits is smaller
 	strongest, at := float32(0), 0
 	for i, p := range a.RowPower {
 		if p > strongest {

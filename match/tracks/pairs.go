@@ -13,29 +13,29 @@ import (
 )
 
 const (
-	// nearDB apart or less two tracks hold near-equal energy. Our choice: twice the
-	// power stands out.
+	// nearDB is the largest difference at which two tracks hold near-equal energy. Our choice: with
+	// twice the power a track stands out.
 	nearDB = 3
-	// holdShare of the mix's power in a zone and second a track must hold to be one
-	// that the zone is about. Our choice: with less it is behind the others anyway.
+	// holdShare is the share of the mix's power in a zone and second that each track of a pair must
+	// hold. Our choice: with less it is behind the others anyway.
 	holdShare = 0.2
-	// pairLeastShare of the seconds that count a pair must last to be told. Our choice.
+	// pairLeastShare is the share of the seconds in use that a pair must last to be reported. Our choice.
 	pairLeastShare = 0.1
 )
 
 // Pair is two tracks that hold near-equal energy in one zone at the same time.
 type Pair struct {
-	Zone    int
+	Zone    int     // index into [match.Zones]
 	A, B    int     // tracks, A < B
-	Share   float64 // of the seconds that count
+	Share   float64 // of the seconds in use
 	Seconds int
-	LevelDB float64 // of A less that of B, the mean over these seconds
+	LevelDB float64 // A minus B, the mean over these seconds
 
-	Cut    int // the track to cut: the one that needs the zone less, or stands behind
+	Cut    int // the track to cut: the one that needs the zone less, or is to stand behind
 	Reason CutReason
 	Filter biquad.Filter // the cut: at most 3 dB, Q at most 1
 	TrimDB float64       // keeps the loudness of the track that is cut
-	// MixDB is what the cut does to the mix at its frequency.
+	// MixDB is the effect of the cut on the mix at its frequency.
 	MixDB float64
 }
 
@@ -45,12 +45,11 @@ type CutReason uint8
 // The reasons.
 const (
 	NeedsLess   CutReason = iota // it has the smaller share of its own energy there
-	StandsBack                   // it was named as standing behind
-	OtherFronts                  // the other was named as standing in front
+	StandsBack                   // the person wants it behind
+	OtherFronts                  // the person wants the other in front
 )
 
-// pairs returns the pairs, those that last longest first, as they are with the faders of a
-// plan set.
+// pairs returns the pairs with the faders of a firm plan set, those that last longest first.
 func (s *session) pairs(o Options, plan *Plan) []Pair {
 	fader := s.fadersOf(plan)
 	power := make([][]float64, len(s.tracks))
@@ -79,7 +78,7 @@ func (s *session) pairs(o Options, plan *Plan) []Pair {
 	return all
 }
 
-// fadersOf returns the amplitude that a plan sets each track's fader to; a hint sets none.
+// fadersOf returns the amplitude gain of each track's fader in a firm plan; a hint sets none.
 func (s *session) fadersOf(plan *Plan) []float64 {
 	fader := make([]float64, len(s.tracks))
 	for i := range fader {
@@ -95,7 +94,7 @@ func (s *session) fadersOf(plan *Plan) []float64 {
 	return fader
 }
 
-// zonesOf returns a track's power in each zone at this fader: [i·zones + zone] in s.seconds[i].
+// zonesOf returns a track's power in each zone at a fader's gain: [i·zones + zone] in s.seconds[i].
 func (s *session) zonesOf(t *track, fader float64) []float64 {
 	var power []float64
 	for _, row := range s.seconds {
@@ -109,7 +108,7 @@ func (s *session) zonesOf(t *track, fader float64) []float64 {
 	return power
 }
 
-// zonesOfMix returns the same of the mix, with all its tracks' faders set.
+// zonesOfMix returns the same for the mix, with the faders of all tracks set.
 func (s *session) zonesOfMix(fader []float64) []float64 {
 	var power []float64
 	for _, row := range s.seconds {
@@ -129,8 +128,8 @@ func (s *session) zonesOfMix(fader []float64) []float64 {
 	return power
 }
 
-// meet sets how long and at what levels a pair's tracks hold near-equal energy in its zone, and
-// returns in which seconds. The powers are as zonesOf returns them.
+// meet sets how long, and at what levels, the tracks of a pair hold near-equal energy in its zone,
+// and returns these seconds. The powers are as returned by zonesOf.
 func (s *session) meet(p *Pair, a, b, mix []float64) (rows []int) {
 	zones := len(match.Zones())
 	for i, row := range s.seconds {
@@ -147,14 +146,14 @@ func (s *session) meet(p *Pair, a, b, mix []float64) (rows []int) {
 	return rows
 }
 
-// thirdZone is the zone a third octave nests in.
+// thirdZone returns the zone that contains a third octave.
 func thirdZone(third int) int {
 	from, to := multitrack.ThirdBands(third)
 	return zoneOf(spectrum.CentreHz((from + to) / 2))
 }
 
-// makeRoom chooses which of a pair is cut and how: where the two meet most, broad as the zone
-// or Q 1, by what takes them nearDB apart.
+// makeRoom chooses which track of a pair is cut, and how: where both have most energy at once, as
+// broad as the zone but with Q at most 1, by the gain that brings the two nearDB apart.
 func (s *session) makeRoom(p *Pair, rows []int, o Options) {
 	a, b := s.tracks[p.A], s.tracks[p.B]
 	own := func(t *track) float64 {
@@ -200,11 +199,11 @@ func (s *session) makeRoom(p *Pair, rows []int, o Options) {
 		}
 	}
 	from, to := multitrack.ThirdBands(at)
-	apartDB := p.LevelDB // of the one that stays over the one that is cut
+	apartDB := p.LevelDB // the track that stays minus the one that is cut
 	if p.Cut == p.A {
 		apartDB = -apartDB
 	}
-	const mostDB, leastDB = 3, 1 // the cut is small, but can be heard; our choice
+	const mostDB, leastDB = 3, 1 // small, but audible; our choice
 	cut := math.Round(2*(nearDB-apartDB)) / 2
 	zone := match.Zones()[p.Zone]
 	q := min(1, qOf(math.Log2(zone.HighHz/zone.LowHz)))
@@ -215,10 +214,10 @@ func (s *session) makeRoom(p *Pair, rows []int, o Options) {
 	p.MixDB = s.effect([]*track{t}, []biquad.Filter{p.Filter})[BandOf(p.Filter.FreqHz)]
 }
 
-// qOf is the Q of a bell of so many octaves between its half-gain points.
+// qOf returns the Q of a bell with this width in octaves between its half-gain points.
 func qOf(octaves float64) float64 { return 1 / (2 * math.Sinh(math.Ln2/2*octaves)) }
 
-// dialled is the setting of match's own equaliser that is nearest to a frequency.
+// dialled returns the frequency of the default equaliser nearest to hz, in octaves.
 func dialled(hz, rateHz float64) float64 {
 	best := hz
 	apart := math.Inf(1)
@@ -230,7 +229,7 @@ func dialled(hz, rateHz float64) float64 {
 	return best
 }
 
-// BandOf is the band a frequency lies in.
+// BandOf returns the band that contains a frequency, the last one for frequencies above all.
 func BandOf(hz float64) int {
 	for b := range spectrum.BandCount {
 		if hz < spectrum.EdgeHz(b+1) {
@@ -240,27 +239,27 @@ func BandOf(hz float64) int {
 	return spectrum.BandCount - 1
 }
 
-// The stretch in which a track comes forward or steps back. Common practice, no source.
+// The presence range, in which a track comes forward or steps back. Common practice, no source.
 const presenceLowHz, presenceHighHz = 2000, 8000
 
-// presence tells whether most of a zone lies in that stretch, by octaves.
+// presence reports whether most of a zone lies in the presence range, measured in octaves.
 func presence(zone int) bool {
 	z := match.Zones()[zone]
 	in := math.Log2(min(z.HighHz, presenceHighHz) / max(z.LowHz, presenceLowHz))
 	return in > 0.5*math.Log2(z.HighHz/z.LowHz)
 }
 
-// Placing is a small move that brings a track forward or lets it step back.
+// Placing is a small move that brings a track forward or back.
 type Placing struct {
 	Track  int
 	Front  bool
 	Filter biquad.Filter
 	TrimDB float64 // keeps the track's own loudness
-	MixDB  float64 // what it does to the mix at the filter's frequency
+	MixDB  float64 // effect on the mix at the filter's frequency
 }
 
-// placings returns a move for each track that was named: more or less between 2 and 8
-// kHz. Common practice, no source; its size is our choice, half of what a pair is cut by.
+// placings returns a move for each track in Front or Back: a boost or a cut between 2 and 8 kHz.
+// Common practice, no source. Its size is our choice, half of the largest cut for a pair.
 func (s *session) placings(o Options) []Placing {
 	const gainDB, freqHz, q = 1.5, 4000, 0.7
 	var all []Placing

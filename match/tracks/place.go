@@ -10,44 +10,43 @@ import (
 )
 
 const (
-	// placeDB is how far the gain at which a track stands in the mix may be from its
-	// own before it is believed. Our choice: notes that two tracks play in unison
-	// pretend a decibel.
+	// placeDB is how far a track's gain in the mix may be from 1 before the estimate is used. Our
+	// choice: notes that two tracks play in unison can feign a decibel.
 	placeDB = 2
-	// lagLeast is how like a track and the mix must be at the same start, of what
-	// they are at the best lag, not to be warned of a lag. Our choice.
+	// lagLeast is the smallest likeness of track and mix at the same start, relative to that at the
+	// best lag, that brings no warning of a lag. Our choice.
 	lagLeast = 0.8
-	// lateLeast and lateMore: an absent track is said to start at another time
-	// when its levels and the mix's correlate by lateLeast there and by
-	// lateMore more than at the same start. Our choice.
+	// An absent track is reported to start at another time if its levels correlate with the mix's
+	// by lateLeast there, and by lateMore more than at the same start. Our choice.
 	lateLeast, lateMore = 0.4, 0.2
-	// lateMostSec is the largest start that is looked for. Our choice.
+	// lateMostSec is the largest offset searched, either way. Our choice.
 	lateMostSec = 60
 )
 
-// rareCoherence is the coherence that chance hardly reaches over so many windows: ten
-// times what it has by itself, half overlapped windows being worth two thirds of
-// their number. As multitrack.CoherentPower has it.
+// rareCoherence returns a coherence that chance rarely reaches with this number of windows: ten
+// times its mean. Windows that overlap by half are worth two thirds of their number. See
+// multitrack.CoherentPower.
 func rareCoherence(windows int) float64 { return 10 * 1.5 / float64(max(1, windows)) }
 
-// briefLeast is the largest coherence that may be asked of a track to be in the mix:
-// where one sounds for so few windows that chance reaches more, it is taken as it is given.
-// Our choice: 17 s of sound ask for as much as a track has that is 8 dB under the mix.
+// briefLeast is the largest coherence a track may need to be found in the mix. A track that sounds
+// in so few windows that chance reaches more keeps the gain of its file. Our choice: with 17 s of
+// sound, a track 8 dB under the mix has just enough.
 const briefLeast = 0.15
 
-// louderThanMix: a track with so many times the power of the whole mix is not there as it is given.
-// Our choice: 6 dB; of two microphones against one another each may be louder than their sum.
+// louderThanMix is a power ratio: a track louder than the whole mix by more cannot be in it at its
+// own gain. Our choice: 6 dB; of two microphones in opposite polarity each may be louder than
+// their sum.
 const louderThanMix = 4
 
-// strayDB: a track that fits better at another start, and of which the mix has so much less at
-// this one, is there by chance. Our choice.
+// strayDB: a track that fits better at another start, and is this much softer in the mix at this
+// one, is found here by chance. Our choice.
 const strayDB = 10
 
-// shortLagSec is a delay with which a track still counts: its lows run with the mix, whatever
-// its highs do there. Our choice: sound takes 1 ms for a third of a metre.
+// shortLagSec is the largest delay at which a track is still heard: its lows are in phase with the
+// mix, whatever its highs are. Our choice: sound takes 1 ms for a third of a metre.
 const shortLagSec = 0.001
 
-// counted are the windows that pass the gate.
+// counted returns the number of windows that pass the gate.
 func (s *session) counted() int {
 	seconds := 0.0
 	for _, w := range s.Gate {
@@ -57,8 +56,8 @@ func (s *session) counted() int {
 }
 
 // lagOfTrack returns by how many seconds a track that is not in the mix at its start runs behind
-// it, NaN where that is not to be seen: by its levels over time, or by the peak of their
-// cross-correlation if most of the track runs with the mix in any phase.
+// it; NaN if that is unknown. It uses the levels over time, or the peak of the cross-correlation
+// if most of the track is coherent with the mix in any phase.
 func (s *session) lagOfTrack(t *track) float64 {
 	if late := s.delaySec(t); !math.IsNaN(late) {
 		return late
@@ -69,7 +68,7 @@ func (s *session) lagOfTrack(t *track) float64 {
 	return math.NaN()
 }
 
-// inAnyPhase tells that most of a track runs with the mix, in step or not.
+// inAnyPhase reports whether most of a track's loudness is coherent with the mix, whatever the phase.
 func (s *session) inAnyPhase(t *track) bool {
 	const most = 0.5 // our choice
 	alike, all, rare := 0.0, 0.0, rareCoherence(s.counted())
@@ -82,7 +81,7 @@ func (s *session) inAnyPhase(t *track) bool {
 	return alike > most*all
 }
 
-// sounding are the seconds in which a track is no more than soundsDB under its loudest.
+// sounding returns the seconds in which a track is at most soundsDB under its loudest second.
 func sounding(t *multitrack.Track) (seconds []int) {
 	const soundsDB = 40 // our choice: below are tails and leaks
 	power := make([]float64, len(t.RowPower)/multitrack.Thirds)
@@ -99,9 +98,9 @@ func sounding(t *multitrack.Track) (seconds []int) {
 	return seconds
 }
 
-// place finds how a track stands in the mix: the gain g that makes g·T nearest to what
-// of the mix runs as the track does, Re⟨T·M*⟩/⟨|T|²⟩, K-weighted over the third octaves
-// in which the two run together at all.
+// place finds a track's gain in the mix: the g for which g·T is nearest to the part of the mix
+// that is coherent with it, Re⟨T·M*⟩/⟨|T|²⟩, K-weighted over the third octaves in which the two
+// are coherent at all.
 func (s *session) place(from *multitrack.Track) *track {
 	t := &track{Track: from, gain: 1, estimatedGain: 1, duplicateOf: -1, lagSec: math.NaN()}
 	t.power, t.re, t.im = from.Power, from.Re, from.Im
@@ -109,7 +108,7 @@ func (s *session) place(from *multitrack.Track) *track {
 		t.state = Silent
 		return t
 	}
-	seconds := sounding(from) // elsewhere the mix says nothing of it
+	seconds := sounding(from) // the others say nothing about it
 	if !slices.ContainsFunc(seconds, func(row int) bool { return row < len(s.Gate) && s.Gate[row] > 0 }) {
 		t.belowGate = true
 		return t
@@ -140,8 +139,8 @@ func (s *session) place(from *multitrack.Track) *track {
 	return t
 }
 
-// runTogether sums, K-weighted and over the third octaves in which a track and the mix run
-// together in these seconds, Re⟨T·M*⟩, ⟨|T|²⟩ and ⟨|M|²⟩. Coherence up to rare is chance.
+// runTogether sums Re⟨T·M*⟩, ⟨|T|²⟩ and ⟨|M|²⟩ over these seconds, K-weighted, in the third octaves
+// in which a track and the mix are coherent. Coherence up to rare is taken for chance.
 func (s *session) runTogether(from *multitrack.Track, seconds []int, rare float64) (together, alone, ofMix float64) {
 	var power, mix, re [multitrack.Thirds]float64
 	for _, row := range seconds {
@@ -159,7 +158,7 @@ func (s *session) runTogether(from *multitrack.Track, seconds []int, rare float6
 		for b := first; b < to; b++ {
 			kx, kp, km = kx+s.k[b]*from.Re[b], kp+s.k[b]*from.Power[b], km+s.k[b]*s.MixPower[b]
 		}
-		const rangeDB = 50 // under its strongest third octave a track is its own leaks; as multitrack.CoherentPower has it
+		const rangeDB = 50 // farther under its strongest third octave a track is window leakage; the same as in multitrack.CoherentPower
 		if p, x := power[third], re[third]; p > strongest*spectrum.DBToPower(-rangeDB) && x*x > rare*p*mix[third] {
 			together, alone, ofMix = together+kx, alone+kp, ofMix+km
 		}
@@ -167,9 +166,9 @@ func (s *session) runTogether(from *multitrack.Track, seconds []int, rare float6
 	return together, alone, ofMix
 }
 
-// setGain sets the estimated gain to g where that is far from the track's own in level, or to −1
-// if it is inverted alone. The gain itself becomes g only where the track cannot stand in the mix
-// as it is, being far louder than all of it.
+// setGain sets estimatedGain to g if its level is far from the track's own, or to −1 if only the
+// polarity differs. It sets gain to g only if the track is far louder than the whole mix and so
+// cannot be in it at its own gain.
 func (t *track) setGain(g float64, louder bool) {
 	db := spectrum.PowerToDB(g * g)
 	switch {
@@ -183,12 +182,11 @@ func (t *track) setGain(g float64, louder bool) {
 	}
 }
 
-// settleGains takes over the gains at which tracks seem to stand in the mix, as far as with them
-// the tracks explain more of it. Two tracks that share a sound, as two
-// microphones of one instrument do, each seem louder than they are, but their sum is the
-// mix already. Each time it takes the gain that leaves least of the mix.
+// settleGains adopts estimated gains as long as the tracks then explain more of the mix, each time
+// the one that leaves least. Two tracks that share a sound, such as two microphones on one
+// instrument, each seem louder than they are, although their sum is already the mix.
 func (s *session) settleGains() {
-	// Our choice: the rest must shrink by half of what the gain adds or takes.
+	// Our choice: the rest must shrink by half of what the gain adds or removes.
 	const least = 0.5
 	rest := make([]float64, len(s.MixPower)) // of the mix, K-weighted
 	for b, m := range s.MixPower {
@@ -237,8 +235,8 @@ func (s *session) settleGains() {
 	}
 }
 
-// commonGain is the gain of all tracks that are found in the mix, 1 where they have none in
-// common: what a fader on the master does.
+// commonGain returns the gain that all tracks found in the mix have in common, as from a fader on
+// the master; 1 if they have none.
 func (s *session) commonGain() float64 {
 	const fewest = 3  // our choice
 	var all []float64 // dB
@@ -262,8 +260,7 @@ func times(x []float64, by float64) []float64 {
 	return y
 }
 
-// cell returns |T|² and Re(T·M*) of a second and a third octave as the track stands in
-// the mix.
+// cell returns |T|² and Re(T·M*) of a second and third octave, at the track's gain in the mix.
 func (t *track) cell(second, third int) (power, re float64) {
 	i := second*multitrack.Thirds + third
 	return t.gain * t.gain * float64(t.RowPower[i]), t.gain * float64(t.RowRe[i])

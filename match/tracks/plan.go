@@ -9,30 +9,30 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Plan is what to do in the session, faders first, each step with the distance after it.
+// Plan is what to do in the session, with the distance after each step. Distances are in dB rms.
 type Plan struct {
-	Firm     bool // found second by second against a copy of the song, of a mix that is the tracks' sum; else a hint
+	Firm     bool // compared second by second with a copy of the song, and the mix is the tracks' sum; else a hint
 	Faders   []Fader
 	Filters  []PlanFilter
-	Widths   []Width // of a firm plan
-	BeforeDB float64 // the distance without it
-	// WidthBeforeDB is how far side against mid lies from the reference with the faders and
-	// filters, rms of third octaves; 0 where it is not off.
+	Widths   []Width // only in a firm plan
+	BeforeDB float64 // the distance without the plan
+	// WidthBeforeDB is the distance of side against mid from the reference with the faders and
+	// filters set, rms over third octaves; 0 where the width is not off.
 	WidthBeforeDB float64
-	NarrowedDB    float64 // the distance with the widths alone; BeforeDB without any
-	// EffectDB is what all of it does to the mix, per band, as computed, and ShownDB the same,
-	// smoothed as the difference is and with its mean over what is judged removed; NaN where
-	// left out.
+	NarrowedDB    float64 // the distance with the widths only; equal to BeforeDB without widths
+	// EffectDB is the computed effect of the whole plan on the mix, per band. ShownDB is the same,
+	// smoothed like the difference, with its mean over what is judged removed; NaN where left
+	// out.
 	EffectDB, ShownDB []float64
-	RenderedDB        float64 // the distance with all of it, measured; NaN before Measure
-	Scaled            bool    // what the tracks do not explain was shared out among them
+	RenderedDB        float64 // the measured distance with the whole plan; NaN before [Advice.Measure]
+	Scaled            bool    // the part of the mix outside the tracks was shared out among them
 }
 
 // Fader is a gain for one track, or for a group.
 type Fader struct {
 	Track         int     // see [Advice.Members]
-	GainDB        float64 // ±12
-	LowDB, HighDB float64 // its likely range (95 %)
+	GainDB        float64 // −12 to 12
+	LowDB, HighDB float64 // likely range (95 %)
 	AfterDB       float64 // the distance after this step
 }
 
@@ -43,10 +43,10 @@ type PlanFilter struct {
 	AfterDB float64
 }
 
-// Steps is how many steps it has.
+// Steps returns the number of steps.
 func (p *Plan) Steps() int { return len(p.Faders) + len(p.Filters) + len(p.Widths) }
 
-// AfterDB is the distance with all of the plan.
+// AfterDB returns the computed distance with the whole plan.
 func (p *Plan) AfterDB() float64 {
 	if n := len(p.Filters); n > 0 {
 		return p.Filters[n-1].AfterDB
@@ -57,7 +57,7 @@ func (p *Plan) AfterDB() float64 {
 	return p.NarrowedDB
 }
 
-// plan looks for it; nil where nothing can be said.
+// plan computes the plan; nil if the comparison allows none.
 func (s *session) plan() *Plan {
 	if len(s.heard()) == 0 {
 		return nil
@@ -76,7 +76,7 @@ func (s *session) plan() *Plan {
 	return s.planBySimilar(p, refs)
 }
 
-// planByCopy compares the same moments. Where the tracks' sum is not the mix faders are hints.
+// planByCopy compares the same moments. If the mix is not the tracks' sum, faders are hints.
 func (s *session) planByCopy(p *Plan, ref *measure.Recording, lagSec float64) *Plan {
 	cells := s.cellsOf(ref, lagSec)
 	if cells.count < leastSeconds || cells.moments < leastSeconds {
@@ -101,8 +101,8 @@ func (s *session) planByCopy(p *Plan, ref *measure.Recording, lagSec float64) *P
 	return p
 }
 
-// firmPlan looks for faders and filters, then for widths beside them, and, where there are
-// some, for faders and filters again: what is too wide is too loud as well.
+// firmPlan finds faders and filters, then widths beside them and, if there are any, faders and
+// filters again, since a track that is too wide is also too loud.
 func (s *session) firmPlan(p *Plan, cells *cells, ref *measure.Recording, lagSec float64) {
 	x := &search{s, cells}
 	actions := s.dialled(x.run().actions)
@@ -163,13 +163,13 @@ func (s *session) planBySimilar(p *Plan, refs []*measure.Recording) *Plan {
 }
 
 const (
-	// hintRanges is how many times its likely range's half a hint must be away from 0, and
-	// mostHintDB the largest that is told. Chosen on songs, so that wrong ones drop out: of the
-	// halves of eleven songs 16 of 19 hints hold the truth with 2, 15 of 15 with 2.2.
+	// A hint must be at least hintRanges times half its likely range from 0, and at most mostHintDB.
+	// Chosen on songs to exclude wrong hints: for halves of eleven songs, 16 of 19 hints held the
+	// truth with hintRanges 2, and 15 of 15 with 2.2.
 	hintRanges, mostHintDB = 2.2, 8.0
 )
 
-// keepSure drops faders that are not sure enough for a hint.
+// keepSure drops faders that are not certain enough for a hint.
 func (s *session) keepSure(p *Plan) {
 	var actions []action
 	kept := p.Faders[:0]
@@ -184,10 +184,10 @@ func (s *session) keepSure(p *Plan) {
 	s.showPlan(p, actions)
 }
 
-// dialled puts actions on the steps of dials: faders of 0.1 dB, filters as match's own
-// equaliser has them.
+// dialled rounds actions to dial steps: faders to 0.1 dB, filters to those of the default
+// equaliser.
 func (s *session) dialled(actions []action) []action {
-	const faderSteps, gainSteps, qSteps = 10, 2, 10 // to 1; a document holds them exactly
+	const faderSteps, gainSteps, qSteps = 10, 2, 10 // per unit; a document stores them exactly
 	out := slices.Clone(actions)
 	for i := range out {
 		a := &out[i]
@@ -202,7 +202,7 @@ func (s *session) dialled(actions []action) []action {
 	return out
 }
 
-// fill puts the actions in order, faders first, and says how far each step goes.
+// fill sets the steps in order, faders first and larger gains first, with the distance after each.
 func (s *session) fill(p *Plan, actions []action) {
 	var done []action
 	after := func(a action) float64 {
@@ -231,7 +231,7 @@ func (s *session) fill(p *Plan, actions []action) {
 	s.showPlan(p, done)
 }
 
-// showPlan sets what a plan does to the mix.
+// showPlan sets the plan's curves: its effect on the mix, and the same as shown.
 func (s *session) showPlan(p *Plan, actions []action) {
 	p.EffectDB = s.effectOf(actions)
 	for b, db := range s.widthsDB {

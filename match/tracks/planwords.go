@@ -9,7 +9,7 @@ import (
 	"toneplumb/match/words"
 )
 
-// PlanHeading is what stands over the steps of a plan.
+// PlanHeading returns the heading of a plan's steps; "" if nothing is written under it.
 func (a *Advice) PlanHeading() string {
 	switch {
 	case a.Plan == nil, a.Plan.Steps() == 0 && !a.Plan.Firm:
@@ -22,7 +22,7 @@ func (a *Advice) PlanHeading() string {
 	return "Faders to listen to first: a hint, since the reference is other music"
 }
 
-// PlanSteps words a plan, one step each, in their order.
+// PlanSteps returns the steps of the plan in words, in order; nil without a plan.
 func (a *Advice) PlanSteps() []string {
 	p := a.Plan
 	if p == nil {
@@ -56,7 +56,7 @@ func (a *Advice) PlanSteps() []string {
 	return all
 }
 
-// nameOf is what a track of a plan is called.
+// nameOf returns the name of a plan's track, group or, below 0, the master.
 func (a *Advice) nameOf(number int) string {
 	switch {
 	case number < 0:
@@ -67,7 +67,7 @@ func (a *Advice) nameOf(number int) string {
 	return a.Groups[number-len(a.Tracks)].Name
 }
 
-// likely words a range, the end nearer to 0 first.
+// likely returns a range in words, the end nearer to 0 first.
 func likely(lowDB, highDB float64) string {
 	if math.Abs(highDB) < math.Abs(lowDB) {
 		lowDB, highDB = highDB, lowDB
@@ -75,7 +75,7 @@ func likely(lowDB, highDB float64) string {
 	return words.FormatGain(lowDB) + " to " + words.FormatGain(highDB)
 }
 
-// PlanNotes are sentences under the steps.
+// PlanNotes returns the sentences under the steps.
 func (a *Advice) PlanNotes() []string {
 	p := a.Plan
 	switch {
@@ -100,7 +100,7 @@ func (a *Advice) PlanNotes() []string {
 	return all
 }
 
-// SettingWords are the settings of a filter in one line.
+// SettingWords returns the settings of a filter in one line.
 func SettingWords(f biquad.Filter) string {
 	shape := words.Shape(f.Shape)
 	if f.Shape.IsCut() {
@@ -109,6 +109,6 @@ func SettingWords(f biquad.Filter) string {
 	return fmt.Sprintf("%s %s %s dB, Q %.2f", shape, words.FormatHz(f.FreqHz), words.FormatGain(f.GainDB), f.Q)
 }
 
-// PlanReplacesMoves reports whether the plan does what the moves on the master would do: a
-// filter that a fader explains is not advised.
+// PlanReplacesMoves reports whether the plan takes the place of the moves on the master. A filter
+// is not advised where a fader explains the difference.
 func (a *Advice) PlanReplacesMoves() bool { return a.Plan != nil && a.Plan.Firm && a.Plan.Steps() > 0 }

@@ -9,7 +9,8 @@ import (
 	"toneplumb/biquad"
 )
 
-// parameters of actions: the gain, and of a filter the octaves of frequency and Q.
+// parameters returns the free parameters of actions: the gain in dB and, for filters, log2 of the
+// frequency in Hz and of Q.
 func parameters(actions []action) (x []float64) {
 	for _, a := range actions {
 		if !a.isFilter {
@@ -21,7 +22,7 @@ func parameters(actions []action) (x []float64) {
 	return x
 }
 
-// with returns actions with other parameters, kept in range.
+// with returns actions with other parameters, clamped to their ranges.
 func (s *search) with(actions []action, x []float64) []action {
 	out := slices.Clone(actions)
 	at := 0
@@ -46,7 +47,7 @@ func (s *search) with(actions []action, x []float64) []action {
 	return out
 }
 
-// refine sets the parameters of actions by Levenberg and Marquardt's method.
+// refine fits the parameters of actions by the Levenberg–Marquardt method.
 func (s *search) refine(actions []action) solution {
 	x := parameters(actions)
 	n := len(x)
@@ -128,9 +129,9 @@ func (s *search) refine(actions []action) solution {
 	return solution{out, s.size(res), s.leaves(s.effectOf(out))}
 }
 
-// ranges sets the likely ranges of the faders: the jackknife over blocks of neighbouring
+// ranges sets the likely ranges of the faders by the jackknife over blocks of neighbouring
 // moments, each left out in turn (B. Efron and C. Stein, Annals of Statistics 9 (1981),
-// 586–596, from memory), widened as match's bands are, and by the step of the dial.
+// 586–596, from memory). They are widened as match's ranges are, and by the dial's step.
 func (s *search) ranges(p *Plan, actions []action) {
 	const most = 10
 	if len(p.Faders) == 0 {
@@ -176,7 +177,7 @@ func (s *search) ranges(p *Plan, actions []action) {
 	}
 }
 
-// jackknife is half the likely range of a gain on a dial, from what it is without each block.
+// jackknife returns half the likely range of a gain on a dial, from its values without each block.
 func jackknife(draws []float64) float64 {
 	const halfStep = 0.05
 	mean, square, n := 0.0, 0.0, float64(len(draws))
@@ -189,6 +190,6 @@ func jackknife(draws []float64) float64 {
 	return bandFactor*math.Sqrt(square*(n-1)/n) + halfStep
 }
 
-// bandFactor is how many standard deviations a likely range reaches to either side, as
-// match's bands do: 1.96, and a tenth for what few blocks miss.
+// bandFactor is half a likely range in standard deviations, the same as in match: 1.96, plus a
+// tenth since there are few blocks.
 const bandFactor = 1.1 * 1.96

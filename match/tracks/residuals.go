@@ -7,12 +7,12 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// effects holds what actions do in each third octave.
+// effects are the actions' effects per third octave, averaged with the track's power as weight.
 type effects struct {
-	on     []int
-	delta  [][]complex128 // [on][third]
-	square [][]float64
-	master []float64
+	on     []int          // the tracks with an action
+	delta  [][]complex128 // H−1, [on][third]
+	square [][]float64    // |H−1|², [on][third]
+	master []float64      // dB; nil without an action on the master
 }
 
 func (s *search) effects(actions []action) effects {
@@ -47,7 +47,7 @@ func (s *search) effects(actions []action) effects {
 	return e
 }
 
-// changed writes the power of each cell with actions, without those on the master.
+// changed writes the power of each cell with the actions on tracks; those on the master are left out.
 func (s *search) changed(e effects, power []float64) {
 	copy(power, s.mix)
 	for n, k := range e.on {
@@ -74,9 +74,10 @@ func (s *search) changed(e effects, power []float64) {
 	}
 }
 
-// residuals writes what is left of each cell, level taken out; NaN where it does not count.
+// residuals writes what the actions leave of each cell in dB, each moment's level removed; NaN
+// where the cell is not used.
 func (s *search) residuals(actions []action, out []float64) {
-	const floor = 1e-3 // 30 dB: the others' leaks
+	const floor = 1e-3 // −30 dB: leakage of the others
 	e := s.effects(actions)
 	s.changed(e, out)
 	for i, third := range s.thirds {
@@ -97,8 +98,8 @@ func (s *search) residuals(actions []action, out []float64) {
 	}
 }
 
-// takeLevel takes the level of one moment out of residuals: their Huber mean over the third
-// octaves, by reweighting. Level is not tone, and a compressor behind the sum moves it.
+// takeLevel removes the level of one moment from residuals: their Huber mean over the third
+// octaves, by iterative reweighting. Level is not tone, and a compressor on the sum changes it.
 func (s *search) takeLevel(out []float64, moment int) {
 	level := 0.0
 	for range 6 {
@@ -116,7 +117,7 @@ func (s *search) takeLevel(out []float64, moment int) {
 	}
 }
 
-// size is the root of the mean of Huber's function over the residuals.
+// size returns the square root of the mean of Huber's function over the residuals.
 func (s *search) size(res []float64) float64 {
 	sum := 0.0
 	for _, r := range res {

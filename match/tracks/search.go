@@ -7,35 +7,34 @@ import (
 	"toneplumb/spectrum"
 )
 
-// search looks for the fewest actions that make the mix what a copy of it is, moment by
-// moment.
+// search finds the fewest actions that turn the mix into a copy of it, moment by moment.
 type search struct {
 	*session
 	*cells
 }
 
 const (
-	mostFaderDB = 12.0 // either way; our choice: more is another arrangement
-	mostActions = 6    // our choice: beyond, nothing is a plan
-	worthDB     = 0.15 // by which each must bring the distance down, as match.moveDB has it
-	betterShare = 0.95 // of what the cells leave, which each must bring it down to
-	outlierDB   = 1.0  // beyond it a cell counts by its size, not its square (P. J. Huber 1964, from memory); our choice
-	alikeShare  = 1.1  // a simpler action may leave so much more than the best; our choice
-	priceDB2    = 1e-4 // of 6 dB, against the mean square of what is left: settles what the cells do not
+	mostFaderDB = 12.0 // up or down; our choice: more is another arrangement
+	mostActions = 6    // our choice: more is no plan
+	worthDB     = 0.15 // by which each action must reduce the distance, the same as match.moveDB
+	betterShare = 0.95 // each action must reduce the cells' residual to this share
+	outlierDB   = 1.0  // beyond it a cell's residual is weighted linearly, not squared (P. J. Huber 1964, from memory); our choice
+	alikeShare  = 1.1  // a simpler action may leave up to this ratio more than the best; our choice
+	priceDB2    = 1e-4 // price of a gain of priceOfDB against the mean squared residual: decides what the cells do not
 	priceOfDB   = 6.0
-	tried       = 4   // of each kind, by the linear estimate
-	explainedDB = 0.1 // rms of cells that a plain sum comes down to; measured on songs
+	tried       = 4   // actions of each kind that are refined, by the linear estimate
+	explainedDB = 0.1 // rms of the cells that plain sums reach; measured on songs
 )
 
-// solution is some actions with what they leave.
+// solution is a set of actions with what they leave.
 type solution struct {
 	actions []action
-	cellDB  float64 // rms over the cells, outliers held
-	leftDB  float64 // of the distance
+	cellDB  float64 // root of the mean Huber function over the cells
+	leftDB  float64 // the distance
 }
 
-// best returns the best solution with one action more: of those that leave about as little
-// as the best the simplest, see kind.
+// best returns the best solution with one more action: the simplest, see kind, of those that
+// leave about as little as the best.
 func (s *search) best(have []action) (solution, bool) {
 	res := make([]float64, len(s.mix))
 	s.residuals(have, res)
@@ -61,9 +60,9 @@ func (s *search) best(have []action) (solution, bool) {
 	return solution{}, false
 }
 
-// run returns the fewest actions that are worth it. Of several faders together none need be
-// worth much before the others are found, so the search goes on as long as the cells are
-// not explained, and what was not worth it is dropped at the end.
+// run returns the fewest actions that are worth it. When several faders are off, no single one
+// need be worth much before the others are found. So the search continues as long as the cells
+// are not explained, and prune drops at the end what was not worth it.
 func (s *search) run() (now solution) {
 	res := make([]float64, len(s.mix))
 	s.residuals(nil, res)
@@ -78,7 +77,7 @@ func (s *search) run() (now solution) {
 	return s.prune(now)
 }
 
-// exchange takes each action back in turn and looks for a better one in its place.
+// exchange removes each action in turn and searches for a better one in its place.
 func (s *search) exchange(now solution) solution {
 	for range 2 {
 		changed := false
@@ -101,7 +100,7 @@ func (s *search) exchange(now solution) solution {
 	return now
 }
 
-// prune drops what is not worth it, the least first.
+// prune drops actions that are not worth it, the least useful first.
 func (s *search) prune(now solution) solution {
 	for len(now.actions) > 0 {
 		var best solution

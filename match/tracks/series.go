@@ -9,19 +9,18 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// levelSeries is the levels of one third octave over the seconds that count, beside the
-// reference's.
+// levelSeries is the levels of one third octave over the seconds in use, with the reference's.
 type levelSeries struct {
 	third  int
-	weight float64
+	weight float64   // see weights
 	rows   []int     // of the mix
-	mixDB  []float64 // level of each, and with level differences made good
+	mixDB  []float64 // level in each row, the overall difference in level removed
 	refDB  []float64 // paired: at the same moment; else quantiles in order of size
 	paired bool
 }
 
-// rmsResidual returns the root mean square of what a change in dB leaves between mix and
-// reference; level free or not.
+// rmsResidual returns the root mean square in dB of what a change of the mix, in dB per row, leaves
+// between mix and reference. If free, the mean is removed.
 func (c *levelSeries) rmsResidual(change func(i int) float64, free bool) float64 {
 	n := len(c.mixDB)
 	moved := make([]float64, n)
@@ -42,8 +41,8 @@ func (c *levelSeries) rmsResidual(change func(i int) float64, free bool) float64
 	return deviation(d, free)
 }
 
-// deviation is the root mean square of values, their mean taken out if free. Values
-// beyond mostDB count as mostDB, so that a note's edge does not decide.
+// deviation returns the root mean square of values in dB, their mean removed if free. Deviations
+// are clipped at mostDB, so that a note's edge does not decide.
 func deviation(d []float64, free bool) float64 {
 	const mostDB = 12 // our choice
 	mean := 0.0
@@ -60,10 +59,10 @@ func deviation(d []float64, free bool) float64 {
 	return math.Sqrt(sum / float64(max(1, len(d))))
 }
 
-// quantileAt is the q-th of n evenly spaced quantiles.
+// quantileAt returns the probability of the q-th of n evenly spaced quantiles.
 func quantileAt(q, n int) float64 { return (float64(q) + 0.5) / float64(n) }
 
-// quantile of ascending values, straight between them.
+// quantile returns a quantile of ascending values, interpolated linearly.
 func quantile(x []float64, at float64) float64 {
 	pos := at*float64(len(x)) - 0.5
 	i := min(max(int(math.Floor(pos)), 0), len(x)-1)
@@ -79,8 +78,8 @@ func (s *session) seriesOf(weight [multitrack.Thirds]float64) []*levelSeries {
 	return s.rankedSeries(weight)
 }
 
-// Seconds in which a third octave of the mix is weaker than this under its mean say
-// nothing: noise, tails. Our choice.
+// weakDB: seconds in which a third octave of the mix is weaker than this under its mean are not
+// used, since they are noise and tails. Our choice.
 const weakDB = 25
 
 // pairedSeries pairs each second with the same moment of a copy.
@@ -112,7 +111,7 @@ func (s *session) pairedSeries(weight [multitrack.Thirds]float64, ref *measure.R
 			all = append(all, c)
 		}
 	}
-	level := median(apart) // what one track does is none of most seconds and third octaves
+	level := median(apart) // one track does not change most seconds and third octaves
 	return slices.DeleteFunc(all, func(c *levelSeries) bool {
 		for i := range c.mixDB {
 			c.mixDB[i] += level
@@ -121,13 +120,13 @@ func (s *session) pairedSeries(weight [multitrack.Thirds]float64, ref *measure.R
 	})
 }
 
-// leastSeconds make a series. Our choice.
+// leastSeconds is the smallest number of seconds in a series. Our choice.
 const leastSeconds = 10
 
-// rankedSeries puts the levels in order of size, each against what the second has outside the
+// rankedSeries sorts the levels by size, each relative to the level of its second outside the
 // move's reach.
 func (s *session) rankedSeries(weight [multitrack.Thirds]float64) []*levelSeries {
-	const quantiles = 24 // our choice: as many as a phrase has seconds
+	const quantiles = 24 // our choice: about the seconds in a phrase
 	against := func(cell func(third int) float64) float64 {
 		sum := 0.0
 		for third := range multitrack.Thirds {
@@ -173,13 +172,13 @@ func (s *session) rankedSeries(weight [multitrack.Thirds]float64) []*levelSeries
 	return all
 }
 
-// isJudged tells whether the middle of a third octave is judged.
+// isJudged reports whether the middle band of a third octave is judged.
 func (s *session) isJudged(third int) bool {
 	from, to := multitrack.ThirdBands(third)
 	return s.judged[(from+to)/2]
 }
 
-// meanMix is the mix's mean power in a third octave over the seconds that count.
+// meanMix returns the mix's mean power in a third octave over the seconds in use.
 func (s *session) meanMix(third int) float64 {
 	sum := 0.0
 	from, to := multitrack.ThirdBands(third)
@@ -189,7 +188,7 @@ func (s *session) meanMix(third int) float64 {
 	return sum
 }
 
-// thirdOf is the power of a row of a recording in a third octave.
+// thirdOf returns the power of a recording's row in a third octave.
 func thirdOf(r *measure.Recording, row, third int) float64 {
 	sum := 0.0
 	from, to := multitrack.ThirdBands(third)
@@ -208,8 +207,8 @@ func median(x []float64) float64 {
 	return quantile(x, 0.5)
 }
 
-// copyOf returns the first reference that is a copy of the mix's song with levels in
-// time, and by how many seconds the mix runs behind it.
+// copyOf returns the first reference that is a copy of the mix's song and has levels over time,
+// and by how many seconds the mix runs behind it.
 func (s *session) copyOf() (*measure.Recording, float64, bool) {
 	for i, ref := range s.r.References {
 		if s.r.SameSong[i] && ref.OctavePower != nil && s.r.Mix.OctavePower != nil {
@@ -219,7 +218,7 @@ func (s *session) copyOf() (*measure.Recording, float64, bool) {
 	return nil, 0, false
 }
 
-// lagOf returns the lag in seconds at which a copy's level runs most like the mix's.
+// lagOf returns the lag in seconds at which a copy's level correlates best with the mix's.
 func (s *session) lagOf(ref *measure.Recording) float64 {
 	level := func(r *measure.Recording) []float64 {
 		var all []float64

@@ -10,16 +10,16 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// sides are the cells of a mix's mid and side with the steps of a plan before.
+// sides are the cells of a mix's mid and side, with the earlier steps of a plan applied.
 type sides struct {
 	mid, side *search
 	done      effects
-	wantDB    []float64 // side against mid of the reference; NaN where it does not count
+	wantDB    []float64 // side against mid of the reference; NaN where the cell is not used
 	blocks    int
-	without   int // a block that is left out; −1: none
+	without   int // the block that is left out; −1: none
 }
 
-// sidesOf returns them, of the same moments as the cells.
+// sidesOf returns the mid and side cells for the same moments as c.
 func (s *session) sidesOf(c *cells, ref *measure.Recording, lagSec float64, done []action) *sides {
 	half := func() *search {
 		h := &cells{thirds: c.thirds, each: c.each, moments: c.moments, mix: make([]float64, len(c.mix)),
@@ -64,8 +64,8 @@ func (s *session) sidesOf(c *cells, ref *measure.Recording, lagSec float64, done
 	return w
 }
 
-// halvesAt is the power of mid and side of a recording in a third octave from a second on,
-// which may lie between rows.
+// halvesAt returns the power of mid and side of a recording in a third octave over one second from
+// a time on, interpolated linearly between rows.
 func halvesAt(r *measure.Recording, second float64, third int) (mid, side float64) {
 	row := int(math.Floor(second))
 	part := second - float64(row)
@@ -83,12 +83,12 @@ func halvesAt(r *measure.Recording, second float64, third int) (mid, side float6
 	return mid, side
 }
 
-// ratioDB is side against mid, held within widestDB.
+// ratioDB returns side against mid in dB, clamped to ±widestDB.
 func ratioDB(side, mid float64) float64 {
 	return min(max(spectrum.PowerToDB(max(side, tiny)/max(mid, tiny)), -widestDB), widestDB)
 }
 
-// with returns the power of mid and side of each cell with the side of tracks at these gains.
+// with returns the power of mid and side of each cell with these gains on the tracks' sides.
 func (w *sides) with(sideDB map[int]float64) (mid, side []float64) {
 	mid, side = make([]float64, len(w.wantDB)), make([]float64, len(w.wantDB))
 	w.mid.changed(w.done, mid)
@@ -113,7 +113,7 @@ func (w *sides) with(sideDB map[int]float64) (mid, side []float64) {
 	return mid, side
 }
 
-// left is the root of the mean of Huber's function of what gains leave in the cells.
+// left returns the square root of the mean of Huber's function over what the gains leave, in dB.
 func (w *sides) left(sideDB map[int]float64) float64 {
 	mid, side := w.with(sideDB)
 	sum, count := 0.0, 0
@@ -131,8 +131,8 @@ func (w *sides) left(sideDB map[int]float64) float64 {
 	return math.Sqrt(sum / float64(max(1, count)))
 }
 
-// apartDB returns how far side against mid lies from the reference in each third octave, the
-// mix less the reference, as the mean over all moments has it.
+// apartDB returns the difference of side against mid, mix minus reference, in each third octave,
+// from the mean over all moments; NaN where no cell is used.
 func (w *sides) apartDB(sideDB map[int]float64) []float64 {
 	mid, side := w.with(sideDB)
 	var all []float64
@@ -156,7 +156,7 @@ func (w *sides) apartDB(sideDB map[int]float64) []float64 {
 	return all
 }
 
-// isOff reports whether side against mid is off by offWidthDB in a zone.
+// isOff reports whether side against mid is off by more than offWidthDB in some zone.
 func (w *sides) isOff(apart []float64) bool {
 	sum, count := map[int]float64{}, map[int]float64{}
 	for i, third := range w.side.thirds {

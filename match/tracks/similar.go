@@ -10,37 +10,37 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// similar compares a mix with other music of the same players: another half of the song, or
-// a song recorded alike. There is no same moment, so each moment is compared with the one
-// that is most like it on the other side, level taken out, and both ways round: a fader
-// that is off makes all moments unlike in which its track sounds. How much faders bring
-// the mean of these distances down is the evidence.
+// similar compares a mix with other music of the same players: another half of the song, or a
+// song recorded alike. As there is no same moment, each moment is compared with the most similar
+// one on the other side, level removed, in both directions. A wrong fader makes all moments
+// dissimilar in which its track sounds. The evidence for a fader is how much it reduces the mean
+// of these distances.
 type similar struct {
 	*search
-	floorDB []float64   // of each third octave
+	floorDB []float64   // for each third octave
 	ref     [][]float64 // [moment][third], dB
 }
 
 const (
-	farDB  = 3.0 // beyond it a third octave counts by its size, not its square; our choice: a note that one side lacks
+	farDB  = 3.0 // beyond it a third octave is weighted linearly, not squared; our choice: a note that one side lacks
 	gridDB = 1.0
-	// tooUnlikeDB: where moments stay less alike than this with the hints set, nothing is said.
-	// Measured on songs: with the halves of one song 0.8 to 1.8 dB are left where there is a
-	// hint, with two songs 2.5 and more; see testdata/faders.md.
+	// tooUnlikeDB: if moments stay farther apart than this with the hints set, no hint is given.
+	// Measured on songs: halves of one song with a hint leave 0.8 to 1.8 dB, two songs 2.5 dB or
+	// more. README.md, "Method", has the ranges, testdata/faders.md the cases.
 	tooUnlikeDB = 2.2
-	// mostNearer is the share by which faders bring them nearer at most: beyond that none are
-	// looked for. Measured likewise: 0.32.
+	// mostNearer is the largest share by which faders can reduce the distance: if more is needed,
+	// none are searched. Measured on the same songs: 0.32.
 	mostNearer = 0.4
-	// leastDrop is the share of this that a fader must bring it down by. Measured: nothing to
-	// do gives 0.01 and less.
+	// leastDrop is the share of the distance that each fader must remove. Measured: 0.01 or less
+	// where nothing is wrong.
 	leastDrop = 0.03
-	// uncertainDB is added to a hint's range, whatever the blocks say: the most similar moment
-	// is no same moment. Measured likewise.
+	// uncertainDB is added, in quadrature, to half a hint's range, whatever the blocks give: the
+	// most similar moment is not the same moment. Measured on the same songs.
 	uncertainDB = 1.5
 	mostHints   = 3
 )
 
-// similarTo gathers the moments of a mix and of other music.
+// similarTo collects the moments of the mix and of other music.
 func (s *session) similarTo(refs []*measure.Recording) *similar {
 	x := &similar{search: &search{s, s.cellsOf(nil, 0)}}
 	for _, third := range x.thirds {
@@ -71,7 +71,7 @@ func (s *session) similarTo(refs []*measure.Recording) *similar {
 	return x
 }
 
-// level holds each third octave at its floor and takes each moment's mean out.
+// level clamps each third octave at its floor and removes each moment's mean.
 func (x *similar) level(all [][]float64, addDB float64) {
 	for _, v := range all {
 		mean := 0.0
@@ -85,7 +85,8 @@ func (x *similar) level(all [][]float64, addDB float64) {
 	}
 }
 
-// distances are those of each moment of the mix, with actions, to each of the reference.
+// distances returns the distance in dB of each moment of the mix, with actions, to each of the
+// reference.
 func (x *similar) distances(actions []action) [][]float64 {
 	power := make([]float64, len(x.mix))
 	x.changed(x.effects(actions), power)
@@ -120,8 +121,8 @@ func (x *similar) distances(actions []action) [][]float64 {
 	return all
 }
 
-// unlike is the mean distance of each moment to the most similar one on the other side, both
-// ways round, without the moments of block k of n on either side; all for k < 0.
+// unlike returns the mean distance in dB of each moment to the most similar one on the other side,
+// averaged over both directions, without the moments of block k of n on either side; all for k < 0.
 func unlike(d [][]float64, k, n int) float64 {
 	rows, columns := len(d), len(d[0])
 	out := func(i, of int) bool { return k >= 0 && i*n/of == k }
@@ -152,11 +153,11 @@ func unlike(d [][]float64, k, n int) float64 {
 	return (one/ones + two/twos) / 2
 }
 
-// profile is what gains of one more fader leave, over a grid, for all moments and
-// without each block.
+// profile is the distance left by one more fader over a grid of gains, for all moments and without
+// each block.
 type profile struct {
 	gains []float64
-	left  [][]float64 // [block, the first of all moments][gain]
+	left  [][]float64 // [0: all moments; k: without block k−1][gain]
 }
 
 const similarBlocks = 8
@@ -174,7 +175,7 @@ func (x *similar) profile(have []action, track int) profile {
 	return p
 }
 
-// best is the gain that leaves least, between the points of the grid by a parabola.
+// best returns the gain that leaves least, interpolated between grid points by a parabola.
 func (p profile) best(k int) (gainDB, left float64) {
 	y := p.left[k]
 	at := 0
@@ -193,7 +194,7 @@ func (p profile) best(k int) (gainDB, left float64) {
 	return p.gains[at], b
 }
 
-// sd is the jackknife's standard deviation of the best gain.
+// sd returns the jackknife's standard deviation of the best gain, in dB.
 func (p profile) sd() float64 {
 	n := float64(len(p.left) - 1)
 	var all []float64
@@ -210,14 +211,14 @@ func (p profile) sd() float64 {
 	return math.Sqrt(sum * (n - 1) / n)
 }
 
-// hint is a fader that other music speaks for.
+// hint is a fader supported by other music.
 type hint struct {
 	action
-	sdDB, drop float64 // drop: share of what moments are unlike by
+	sdDB, drop float64 // drop: share of the first distance it removes
 }
 
-// onMaster is what the best of a few filters on the master leaves beside actions: where that is
-// less than with one fader more, the difference is not balance.
+// onMaster returns the distance left by the best of a few filters on the master beside actions. If
+// that is less than with one more fader, the difference is not balance.
 func (x *similar) onMaster(have []action) float64 {
 	least := math.Inf(1)
 	try := func(f biquad.Filter) {
@@ -237,8 +238,8 @@ func (x *similar) onMaster(have []action) float64 {
 	return least
 }
 
-// hints returns the faders that bring the mix nearest, one after another, and how unlike the
-// moments stay.
+// hints returns the faders that reduce the distance most, one after another, and the distance in
+// dB that remains.
 func (x *similar) hints() (all []hint, left float64) {
 	var have []action
 	unlikeDB := unlike(x.distances(nil), -1, similarBlocks)
@@ -262,7 +263,7 @@ func (x *similar) hints() (all []hint, left float64) {
 			break
 		}
 		all, have, left = append(all, best), append(have, best.action), bestLeft
-		for i := range all { // the others anew
+		for i := range all { // refit the others
 			if len(all) == 1 {
 				break
 			}

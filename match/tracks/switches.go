@@ -13,15 +13,16 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// Switch is what a player of the plan switches on and off: all steps that share a track, or
-// a filter on the master.
+// Switch is one switch in a player of the plan: all steps that share a track, or a filter on the
+// master.
 type Switch struct {
 	Label  string
 	Filter *biquad.Filter // on the master; nil: on tracks
 	tracks []int
 }
 
-// Switches returns the switches of a plan, [match.MaxMoves] at most, those of tracks first.
+// Switches returns the plan's switches, at most [match.MaxMoves], those on tracks first. It needs
+// a Plan.
 func (a *Advice) Switches() (all []Switch) {
 	var masters []Switch
 	add := func(number int, label string) {
@@ -50,7 +51,7 @@ func (a *Advice) Switches() (all []Switch) {
 			add(f.Track, label)
 		}
 	}
-	for len(all)+len(masters) > match.MaxMoves { // as many as a player has
+	for len(all)+len(masters) > match.MaxMoves { // the number a player has
 		n := len(all) - 1
 		all[n].merge(all[n-1])
 		all = slices.Delete(all, n-1, n)
@@ -58,13 +59,13 @@ func (a *Advice) Switches() (all []Switch) {
 	return append(all, masters...)
 }
 
-// merge takes in the steps of another that come before.
+// merge puts the steps of another switch before its own.
 func (s *Switch) merge(old Switch) {
 	s.Label = strings.Join([]string{old.Label, s.Label}, "; ")
 	s.tracks = append(slices.Clone(old.tracks), s.tracks...)
 }
 
-// OpenSwitch opens what a switch on tracks adds to the mix.
+// OpenSwitch opens the sound that a switch on tracks adds to the mix.
 func (a *Advice) OpenSwitch(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error), s Switch) (audio.Source, error) {
 	return multitrack.Changes(ctx, open, a.Result.Mix.Path, a.adjustments(func(track int) bool { return slices.Contains(s.tracks, track) }))
 }

@@ -1,16 +1,15 @@
-// Package tracks tells which single track of a mix carries what the moves of package
-// match would change on the master, and whether the better move is there; which
-// tracks stand in one another's way; and how loud each stays.
+// Package tracks finds which single tracks of a mix carry a difference from the reference. It
+// returns a [Plan] of faders, stereo widths and filters; for each move that package match makes
+// on the master, whether a move on a track does better; the pairs of tracks that mask each other;
+// and low cuts.
 //
-// The path most callers need: match.Compare and Solve, multitrack.Measure over the tracks
-// with the mix, then Advise, then the Advice's Measure, which reads the tracks that are to be
-// moved once more.
+// Most callers use [match.Compare] and Solve, then [multitrack.Measure] on the tracks with the
+// mix, then [Advise], then [Advice.Measure], which reads the tracks to be changed once more.
 //
-// Limits: the tracks are as they stand in the mix, with their faders and pans, but for one
-// gain each, which is found; what the master's own processing adds is in no track and
-// appears as unexplained.
+// Limits: the tracks must be bounced behind their faders and pans. One gain per track may differ,
+// and is found. Processing on the master is in no track and is reported as unexplained.
 //
-// It builds on match; only the command line uses it.
+// For the method and what was measured see README.md.
 package tracks
 
 import (
@@ -23,56 +22,56 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// Options say what the person knows of the song.
+// Options are what the person tells about the song.
 type Options struct {
-	Front, Back []int // tracks that are to stand in front or behind, by their number from 0
+	Front, Back []int // tracks to bring forward or put back, by number from 0
 	Groups      []Group
-	Plain       bool // tracks are called by their numbers, not by their files
+	Plain       bool // name tracks by number, not by file
 }
 
-// Advice is what is to be said about the single tracks of a mix.
+// Advice is the result of [Advise].
 type Advice struct {
 	Result   *match.Result
 	Together *multitrack.Table
 	Tracks   []Track
 	Groups   []Group
 	Zones    []Zone
-	Moves    []Move // one for each of the result's
+	Moves    []Move // one for each of Result.Moves
 	Pairs    []Pair // the longest first
 	LowCuts  []LowCut
 	Placings []Placing
-	Plan     *Plan     // nil where nothing can be said of balance
-	Findings []Finding // what makes it doubtful
-	Already  bool      // the mix is read without moves that it already runs through
+	Plan     *Plan     // nil if the comparison allows none
+	Findings []Finding // what makes the results doubtful
+	Already  bool      // the moves the mix already runs through were removed before measuring
 
 	session *session
 }
 
-// Track is what is found of one single track.
+// Track holds the results about one single track.
 type Track struct {
-	Name string // in all that is written; without the extension, or "track 3"
+	Name string // as written in all output: the file's without extension, or "track 3"
 	File string // likewise, with the extension
 	Path string // to read it again
 
 	State       State
-	DuplicateOf int // of State Duplicate: the track it is the same sound as
+	DuplicateOf int // the track it duplicates, if State is Duplicate; else −1
 
-	// PlaceDB is how much louder the track stands in the mix than it is by itself, and
-	// Inverted that it stands there with its polarity inverted; all else is told of
-	// it as it stands there. PlaceDB is 0 where the two agree within placeDB.
+	// PlaceDB is how much louder the track is in the mix than in its file, 0 where the two agree
+	// within 2 dB. Inverted reports whether its polarity is inverted in the mix. All other fields
+	// are about the track with both applied.
 	PlaceDB  float64
 	Inverted bool
 
-	LateFrames int // by which it was shifted earlier; below 0 later
+	LateFrames int // frames it was shifted earlier; below 0: later
 
-	LoudnessLUFS float64   // as it stands in the mix; −Inf for silence
-	ShareOfZones []float64 // Re⟨T·M*⟩/⟨|M|²⟩, for each zone
-	OwnZones     []float64 // how its own power is spread over the zones; sums to 1
-	MoveLU       []float64 // what each move on the master does to its loudness, without trim
-	AllMovesLU   float64   // what all of them do together, without trim
+	LoudnessLUFS float64   // with PlaceDB; −Inf for silence
+	ShareOfZones []float64 // Re⟨T·M*⟩/⟨|M|²⟩ for each of [match.Zones]
+	OwnZones     []float64 // distribution of its own power over the zones; sums to 1
+	MoveLU       []float64 // for each move on the master, the change of its loudness without trim
+	AllMovesLU   float64   // the change with all moves together, without trim
 }
 
-// Gain is the amplitude at which the track stands in the mix, below 0 inverted.
+// Gain returns the track's amplitude gain in the mix; below 0: inverted.
 func (t *Track) Gain() float64 {
 	g := math.Pow(10, t.PlaceDB/20)
 	if t.Inverted {
@@ -81,28 +80,28 @@ func (t *Track) Gain() float64 {
 	return g
 }
 
-// SumName stands for the path and the name of a mix that is the sum of its tracks.
+// SumName is the path and name of a mix that is the sum of its tracks.
 const SumName = "the tracks' sum"
 
-// State says whether a track counts.
+// State says whether a track is used.
 type State uint8
 
 // The states.
 const (
-	Heard     State = iota
-	Silent          // nothing louder than −70 LUFS
-	Absent          // its sound is not in the mix, not with the same start at least
-	Duplicate       // the same sound as another track
+	Heard     State = iota // it is used
+	Silent                 // nothing is louder than −70 LUFS
+	Absent                 // its sound is not in the mix, at least not at the same start
+	Duplicate              // the same sound as another track
 )
 
-// Zone is one of match.Zones with what no track explains of it.
+// Zone is one of [match.Zones] with the share that no track explains.
 type Zone struct {
 	match.Zone
-	RestShare float64 // 1 less the shares of all tracks
+	RestShare float64 // 1 minus the shares of all tracks
 }
 
-// Advise tells about the tracks of r's mix, read in step with it. It panics if r has no
-// recording of the mix.
+// Advise returns the advice about the tracks of r's mix, which were measured together with it. It
+// reads no files; see [Advice.Measure]. It panics if r has no recording of the mix.
 func Advise(r *match.Result, together *multitrack.Table, o Options) *Advice {
 	s := newSession(r, together, o)
 	a := &Advice{Result: r, Together: together, Tracks: s.facts(), Groups: o.Groups, session: s}
@@ -122,7 +121,7 @@ func Advise(r *match.Result, together *multitrack.Table, o Options) *Advice {
 	return a
 }
 
-// session is the work on one mix.
+// session holds the work on one mix.
 type session struct {
 	*multitrack.Table
 	r        *match.Result
@@ -131,25 +130,25 @@ type session struct {
 	k        []float64 // K-weighting per band
 	judged   []bool
 	smoother *spectrum.Smoother
-	seconds  []int // that count
+	seconds  []int // rows that pass the gate
 
-	coherence [][][multitrack.Thirds]float64 // of each two tracks
+	coherence [][][multitrack.Thirds]float64 // see coherences
 	sum       *additive                      // nil before it is measured
-	widthsDB  []float64                      // what widths that are set do to the mix, per band; nil: none are
+	widthsDB  []float64                      // effect of the widths set on the mix, per band; nil: none set
 }
 
-// track is a track as it stands in the mix.
+// track is a track at its gain in the mix.
 type track struct {
 	*multitrack.Track
-	name, file    string // in what is written
+	name, file    string // in output
 	state         State
 	duplicateOf   int
 	gain          float64 // amplitude, below 0 inverted
-	estimatedGain float64 // the gain by its likeness to the mix alone, see believe
+	estimatedGain float64 // from the coherence with the mix alone, see settleGains
 	power, re, im []float64
-	lagSec        float64 // by which it seems to start late; NaN: none is seen
+	lagSec        float64 // by which it seems to start late; NaN: unknown
 	tooBrief      bool    // it sounds too briefly to be found in the mix
-	belowGate     bool    // it sounds only where the mix is too soft to count
+	belowGate     bool    // it sounds only where the mix is below the gate
 }
 
 func newSession(r *match.Result, together *multitrack.Table, o Options) *session {
@@ -178,7 +177,7 @@ func newSession(r *match.Result, together *multitrack.Table, o Options) *session
 	return s
 }
 
-// facts returns what is told of each track.
+// facts returns the results about each track.
 func (s *session) facts() []Track {
 	var all []Track
 	zones := match.Zones()
@@ -186,7 +185,7 @@ func (s *session) facts() []Track {
 		f := Track{Name: t.name, File: t.file, Path: t.Path, State: t.state, DuplicateOf: t.duplicateOf,
 			ShareOfZones: make([]float64, len(zones)), OwnZones: make([]float64, len(zones)), LoudnessLUFS: math.Inf(-1)}
 		if t.state != Silent {
-			const steps = 1e4 // those of documents, from which a plan is rendered too
+			const steps = 1e4 // per dB, as in documents, from which a plan can also be rendered
 			f.PlaceDB, f.Inverted = math.Round(steps*spectrum.PowerToDB(t.gain*t.gain))/steps, t.gain < 0
 			f.LoudnessLUFS = loudness.Integrated(t.StepPower) + f.PlaceDB
 		}
@@ -227,7 +226,7 @@ func (s *session) zonePower(power []float64) []float64 {
 	return sums
 }
 
-// zoneOf returns the number of the zone a frequency lies in.
+// zoneOf returns the number of the zone that contains a frequency.
 func zoneOf(hz float64) int {
 	zones := match.Zones()
 	for z := range zones[:len(zones)-1] {
@@ -238,7 +237,7 @@ func zoneOf(hz float64) int {
 	return len(zones) - 1
 }
 
-// heard returns the tracks that count.
+// heard returns the tracks that are used.
 func (s *session) heard() []*track {
 	var all []*track
 	for _, t := range s.tracks {

@@ -10,39 +10,39 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// Width is a gain for the side of one track, (L − R)/2, which narrows or widens it and
-// leaves its mono sum as it is.
+// Width is a gain on the side of one track, (L − R)/2. It narrows or widens the track and leaves
+// its mono sum unchanged.
 type Width struct {
 	Track         int
 	SideDB        float64
-	LowDB, HighDB float64 // its likely range (95 %)
-	Panned        bool    // the track is one sound away from the middle: its pan does the same
-	AfterDB       float64 // how far side against mid lies apart after this step
+	LowDB, HighDB float64 // likely range (95 %)
+	Panned        bool    // the track is one sound off centre: its pan does the same
+	AfterDB       float64 // distance of side against mid after this step, rms over third octaves
 }
 
 const (
-	// offWidthDB is by how much side against mid must be off in a zone for widths to be
-	// looked at, as match.sidesApartDB has it.
+	// offWidthDB is the smallest error of side against mid in a zone for which widths are
+	// considered, the same as match.sidesApartDB.
 	offWidthDB = 2
-	// worthWidthDB is by how much a step must bring the rms of third octaves down, and
-	// mostWidths how many there are. Our choice.
+	// worthWidthDB is by how much each step must reduce the rms over third octaves; mostWidths is
+	// the largest number of steps. Our choice.
 	worthWidthDB = 0.3
 	mostWidths   = 3
-	// hiddenDB of side against mid left in the cells speaks against faders that explain it. Our
-	// choice: what faders explain leaves less than a tenth of it.
+	// hiddenDB is the residual of side against mid in the cells above which faders do not explain
+	// it. Our choice: faders that explain it leave less than a tenth.
 	hiddenDB = 0.3
-	// leastSideDB and mostSideDB bound a track's gain. Our choice: less is as good as mono, more
-	// is another sound. What is widened also keeps no more side than mid, so that left and
-	// right do not run against each other (common practice, no source).
+	// leastSideDB and mostSideDB bound a track's gain. Our choice: less is as good as mono, more is
+	// another sound. A widened track also keeps no more side than mid, so that left and right do
+	// not cancel in mono (common practice, no source).
 	leastSideDB, mostSideDB = -24.0, 6.0
-	// widestDB bounds side against mid either way, as match.mostWidthDB does.
+	// widestDB bounds side against mid, up and down, the same as match.mostWidthDB.
 	widestDB = 20
-	// pannedShare of what one sound away from the middle has: mid and side are then the same
-	// sound. Our choice.
+	// pannedShare is the share of the balance of one sound off centre above which mid and side are
+	// taken to be the same sound. Our choice.
 	pannedShare = 0.9
 )
 
-// best returns the gain of one track's side, beside others', that leaves least.
+// best returns the gain of one track's side, beside the others', that leaves least.
 func (w *sides) best(have map[int]float64, track int) (gainDB, left float64) {
 	try := func(g float64) float64 {
 		with := maps.Clone(have)
@@ -66,7 +66,7 @@ func (w *sides) best(have map[int]float64, track int) (gainDB, left float64) {
 	return gainDB, left
 }
 
-// mostSide is how far a track may be widened.
+// mostSide returns the largest gain in dB for a track's side.
 func (w *sides) mostSide(track int) float64 {
 	mid, side := w.power(track)
 	return min(max(spectrum.PowerToDB(max(mid, tiny)/max(side, tiny)), 0), mostSideDB)
@@ -79,7 +79,7 @@ func (w *sides) power(track int) (mid, side float64) {
 	return mid, side
 }
 
-// fit sets the gains of all tracks again, one after another.
+// fit refits the gains of all tracks, one after another, in place.
 func (w *sides) fit(have map[int]float64) {
 	if len(have) == 0 {
 		return
@@ -94,8 +94,8 @@ func (w *sides) fit(have map[int]float64) {
 	}
 }
 
-// widths returns which tracks' sides make the mix wider or narrower than the copy, beside
-// actions; none where it is not off.
+// widths returns the side gains that bring the mix's width to the copy's, beside actions, and the
+// distance before; none if the width is not off.
 func (s *session) widths(c *cells, ref *measure.Recording, lagSec float64, done []action) (all []Width, beforeDB float64) {
 	if s.r.Mix.Format.Channels < 2 || ref.Format.Channels < 2 {
 		return nil, 0
@@ -134,7 +134,7 @@ func (s *session) widths(c *cells, ref *measure.Recording, lagSec float64, done 
 	return w.known(have, order), beforeDB
 }
 
-// known returns the gains that differ from 0, with their likely ranges.
+// known returns the gains whose likely range excludes 0, with these ranges.
 func (w *sides) known(have map[int]float64, order []int) (all []Width) {
 	draws := map[int][]float64{}
 	for w.without = range w.blocks {
@@ -153,14 +153,14 @@ func (w *sides) known(have map[int]float64, order []int) (all []Width) {
 		}
 		kept[k] = gain
 		mid, side := w.power(k)
-		// |L|² − |R|² is twice what mid and side have in common.
+		// |L|² − |R|² is twice the cross-spectrum of mid and side.
 		panned := math.Abs(w.side.tracks[k].Balance)*(mid+side) >= pannedShare*2*math.Sqrt(mid*side)
 		all = append(all, Width{k, gain, gain - half, gain + half, panned, rms(w.apartDB(kept))})
 	}
 	return all
 }
 
-// rms of what is known.
+// rms returns the root mean square of the values that are not NaN.
 func rms(all []float64) float64 {
 	sum, n := 0.0, 0.0
 	for _, v := range all {
@@ -171,9 +171,9 @@ func rms(all []float64) float64 {
 	return math.Sqrt(sum / max(1, n))
 }
 
-// narrowed returns the session as it is with the widths of some tracks set, so that faders and
-// filters are looked for in what is left: a wide track is also a loud one. How the sides of
-// two tracks run together is left out.
+// narrowed returns the session with the widths of some tracks set, so that faders and filters are
+// fitted to what remains: a wide track is also a loud one. Coherence between the sides of two
+// tracks is ignored.
 func (s *session) narrowed(widths []Width) *session {
 	out, table, result, comparison := *s, *s.Table, *s.r, *s.r.Comparison
 	table.MixPower, table.RowMix = slices.Clone(s.MixPower), slices.Clone(s.RowMix)
@@ -200,7 +200,7 @@ func (s *session) narrowed(widths []Width) *session {
 	return &out
 }
 
-// narrow scales the side of a track that stands in the mix at its gain g by v:
+// narrow scales the side of a track, with gain g in the mix, by v:
 //
 //	|M'|² = |M|² + 2g(v−1)·Re(T_S·M_S*) + g²(v−1)²·|T_S|²
 //	T'·M'* = T_M·M_M* + v·(T_S·M_S* + g(v−1)·|T_S|²)

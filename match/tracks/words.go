@@ -8,11 +8,11 @@ import (
 	"toneplumb/match/words"
 )
 
-// sentence words a kind of finding: for one track and, if it may be said of several at
-// once, for more, with who and how much.
+// sentence is the wording of a kind of finding, for one track and, if the kind can be about
+// several, for more. See sentences for the verbs.
 type sentence struct{ one, more string }
 
-// sentences by kind. %[1]s are the tracks, %[2]s the amount with its direction.
+// sentences are the wordings by kind: %[1]s is the tracks, %[2]s the amount with its direction.
 var sentences = map[FindingKind]sentence{
 	IsSilent: {"%[1]s is silent: nothing in it is louder than −70 LUFS", "%[1]s are silent: nothing in them is louder than −70 LUFS"},
 	IsAbsent: {"%[1]s cannot be found in the mix: is it of this song, and does it start with the mix?",
@@ -34,7 +34,7 @@ var sentences = map[FindingKind]sentence{
 	IsShorter: {"%[1]s ends %[2]s the mix: it is silent from there", "%[1]s end %[2]s the mix: they are silent from there"},
 }
 
-// amounts words how much a finding is about, and which way that is: "1.2 ms", "earlier".
+// amounts returns a finding's amounts in words and their direction, such as "1.2 ms", "earlier".
 func (f *Finding) amounts() (each []string, way string) {
 	format := func(amount float64) string { return "" }
 	switch f.Kind {
@@ -68,7 +68,7 @@ func (f *Finding) amounts() (each []string, way string) {
 func decibels(db float64) string      { return fmt.Sprintf("%.1f dB", math.Abs(db)) }
 func wholeSeconds(sec float64) string { return fmt.Sprintf("%.0f s", sec) }
 
-// Warnings words the findings, one sentence each, in their order.
+// Warnings returns the findings in words, one sentence each, in the same order.
 func (a *Advice) Warnings() []string {
 	var all []string
 	for i := range a.Findings {
@@ -113,7 +113,7 @@ func (a *Advice) words(f *Finding) string {
 	return fmt.Sprintf(said.more, who, way)
 }
 
-// lagWords are seconds, or milliseconds for what a plug-in takes.
+// lagWords returns a time in seconds, or in milliseconds below a second.
 func lagWords(sec float64) string {
 	switch sec = math.Abs(sec); {
 	case sec < 0.0001: // a few frames

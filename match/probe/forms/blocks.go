@@ -7,7 +7,7 @@ import (
 	"toneplumb/match/report"
 )
 
-// Blocks returns what was learnt of an equaliser for a page.
+// Blocks returns what was learnt about an equaliser, for a page.
 func Blocks(e *probe.Equaliser) []report.Block {
 	prints := report.Block{Head: []string{"print", "dialled", "is", "off by"}}
 	for _, s := range e.Measured {

@@ -1,4 +1,4 @@
-// Package forms writes what was learnt of an equaliser, as text and as a JSON document.
+// Package forms writes a learnt [probe.Equaliser] as text, as a JSON document and for a page.
 package forms
 
 import (
@@ -14,10 +14,10 @@ import (
 	"toneplumb/match/words"
 )
 
-// learntShapes in the order they are told.
+// learntShapes are the shapes in the order they are written.
 var learntShapes = []biquad.Shape{biquad.LowShelf, biquad.Bell, biquad.HighShelf}
 
-// Text writes it for people. The description names the file that was written; "" for none.
+// Text writes the equaliser for people. description is the file that was written, "" for none.
 func Text(w io.Writer, e *probe.Equaliser, description string) error {
 	t := &report.TextReport{}
 	t.WriteString("print  dialled                               is                         off by\n")
@@ -43,7 +43,7 @@ func Text(w io.Writer, e *probe.Equaliser, description string) error {
 	return t.WriteOut(w)
 }
 
-// dialledWords say how the dials stood for a print.
+// dialledWords returns the setting of a print.
 func dialledWords(s *probe.Measured) string {
 	switch {
 	case s.Flat:
@@ -114,7 +114,7 @@ type learntCorrectionJSON struct {
 	LeftDB  report.Number  `json:"left_db"`
 }
 
-// JSON writes it as one document.
+// JSON writes the equaliser as one document.
 func JSON(w io.Writer, e *probe.Equaliser) error {
 	d := learntJSON{Version: 1, RateHz: e.RateHz, Shapes: []learntShapeJSON{}, Corrections: []learntCorrectionJSON{}, Notes: append([]string{}, e.Warnings()...)}
 	if e.Oversampling != probe.Analogue {

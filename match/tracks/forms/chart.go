@@ -14,8 +14,8 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Chart is the shares of tracks and zones as shaded cells, over what the moves do on
-// the master and what they would do on a track.
+// Chart draws the tracks' shares of the zones as shaded cells, above the effect of each move on
+// the master and on a track, or of the plan.
 func Chart(a *tracks.Advice) *plots.Figure {
 	f := &plots.Figure{
 		Title: "Which track carries what",
@@ -72,12 +72,12 @@ func Chart(a *tracks.Advice) *plots.Figure {
 	return f
 }
 
-// Heights of what stands in the chart. Our choice, by eye: a row of cells or letters, a panel,
-// title and lines, all else.
+// Heights in pixels: a row of cells or text, a panel, title and lines, the rest. Our choice, by
+// eye.
 const rowPx, panelPx, headPx, restPx = 32, 200, 130, 290
 
-// effectPanels show what each move changes in the mix, one under another at one scale; without
-// moves what the reference has more or less.
+// effectPanels draw the effect of each move on the mix, one under another at one scale. They draw
+// the plan instead if there is a firm one, and the difference if there is nothing to do.
 func effectPanels(a *tracks.Advice) []plots.Panel {
 	hz := spectrum.Centres()
 	if a.PlanReplacesMoves() {
@@ -90,7 +90,7 @@ func effectPanels(a *tracks.Advice) []plots.Panel {
 		return []plots.Panel{{Title: "what the reference has more (+) or less (−)", YLabel: "dB", ZeroLine: true, MinSpanDB: 6,
 			Curves: []plots.Curve{{Name: "", FreqHz: hz, DB: a.Result.DifferenceDB, Style: plots.Style{Colour: plots.Black}}}}}
 	}
-	low, high := -2.0, 2.0 // dB: a small move looks small; our choice
+	low, high := -2.0, 2.0 // dB, so that a small move looks small; our choice
 	for _, m := range a.Moves {
 		curves := [][]float64{m.ShownDB}
 		if m.Instead != nil {
@@ -117,10 +117,10 @@ func effectPanels(a *tracks.Advice) []plots.Panel {
 	return all
 }
 
-// untold stands where neither master nor track is named.
+// untold is written where neither master nor track is named.
 const untold = "master or a track: not to be told"
 
-// briefNames are names short enough for a line to hold four.
+// briefNames returns names short enough for four in a line.
 func briefNames(a *tracks.Advice, all []int) string {
 	const nameCells = 24
 	var names []string

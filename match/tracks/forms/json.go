@@ -9,14 +9,14 @@ import (
 	"toneplumb/spectrum"
 )
 
-// tracksDocument is what tracks --json prints. Names stay as they are; what does not apply is
-// null. Shares are of 1; tracks are named by their file, numbered from 0 in their order.
-// Of a track that is not heard it is not known how it stands in the mix, nor what a move does to it there.
+// tracksDocument is the document of tracks --json. Names are written in full. Fields that do not
+// apply are null. Shares are from 0 to 1. Tracks are numbered from 0 in their order. For a track
+// that is not heard, its gain in the mix and the effect of moves on it are unknown.
 type tracksDocument struct {
 	Version    int             `json:"version"`
 	Mix        string          `json:"mix"`
 	IsSum      bool            `json:"mix_is_sum"` // of the tracks
-	Already    bool            `json:"already"`    // the mix was taken without the moves it ran through
+	Already    bool            `json:"already"`    // the moves the mix ran through were removed
 	References []string        `json:"references"`
 	RateHz     report.Number   `json:"rate_hz"`
 	Zones      []zoneRestJSON  `json:"zones"`
@@ -28,15 +28,15 @@ type tracksDocument struct {
 
 	Groups []groupJSON `json:"groups"`
 
-	// The plan: widths, then faders, then filters, each with the distance after it; null where
-	// nothing is known of the balance.
+	// The plan: widths, then faders, then filters, each with the distance after it; null if the
+	// comparison allows no plan.
 	PlanFirm         *bool            `json:"plan_firm"` // same song in both; else a hint
 	DistanceBefore   *report.Number   `json:"distance_before_db"`
 	WidthBefore      *report.Number   `json:"width_before_db"` // side against mid, rms of third octaves; null: not off
 	Widths           []widthJSON      `json:"widths"`
 	Faders           []faderJSON      `json:"faders"`
 	Filters          []planFilterJSON `json:"filters"`
-	DistanceRendered *report.Number   `json:"distance_rendered_db"` // measured with all of it
+	DistanceRendered *report.Number   `json:"distance_rendered_db"` // measured with the whole plan
 
 	Warnings []report.Warning `json:"warnings"`
 }
@@ -45,7 +45,7 @@ type zoneRestJSON struct {
 	Zone      string        `json:"zone"`
 	LowHz     report.Number `json:"low_hz"`
 	HighHz    report.Number `json:"high_hz"`
-	RestShare report.Number `json:"rest_share"` // what no track holds
+	RestShare report.Number `json:"rest_share"` // the share of no track
 }
 
 type trackJSON struct {
@@ -53,20 +53,20 @@ type trackJSON struct {
 	Name           string          `json:"name"`
 	State          string          `json:"state"` // "heard", "silent", "not in the mix", "same as another"
 	SameAs         *int            `json:"same_as"`
-	PlaceDB        *report.Number  `json:"place_db"` // how much louder it stands in the mix than it was given
+	PlaceDB        *report.Number  `json:"place_db"` // how much louder it is in the mix than in its file
 	PolarityTurned *bool           `json:"polarity_turned"`
-	LateFrames     int             `json:"late_frames"` // it is read so many frames later
+	LateFrames     int             `json:"late_frames"` // it is read this many frames later
 	LoudnessLUFS   *report.Number  `json:"loudness_lufs"`
 	ShareOfZones   []report.Number `json:"share_of_zones"`
-	OwnZones       []report.Number `json:"own_zones"` // its own power over the zones
-	MovesLU        []report.Number `json:"moves_lu"`  // what each move on the master does to its loudness
+	OwnZones       []report.Number `json:"own_zones"` // distribution of its own power over the zones
+	MovesLU        []report.Number `json:"moves_lu"`  // for each move on the master, the change of its loudness
 	AllMovesLU     *report.Number  `json:"all_moves_lu"`
 }
 
 type trackMoveJSON struct {
 	Filter       *report.Filter   `json:"filter"`
 	Where        string           `json:"where"` // "master", "track", "either"
-	Track        *int             `json:"track"` // of "track" and "either", and the best of the others of "master"
+	Track        *int             `json:"track"` // for "master" the best of the tracks
 	With         []int            `json:"with"`  // carry it together with the track
 	Alike        []int            `json:"alike"` // explain it as well as the track
 	Shares       []*report.Number `json:"shares"`
@@ -88,14 +88,14 @@ type insteadJSON struct {
 	TrimsDB []report.Number `json:"trims_db"`
 	ApartDB report.Number   `json:"apart_db"` // without the trims
 
-	MostlyLevel bool `json:"mostly_level"` // with the trims less than half of it is left
+	MostlyLevel bool `json:"mostly_level"` // with the trims less than half of the move remains
 }
 
-// effectJSON is band by band; text and chart have the same smoothed as the difference is.
+// effectJSON is one band, unsmoothed; text and chart show the same smoothed like the difference.
 type effectJSON struct {
 	FreqHz   report.Number  `json:"freq_hz"`
-	MasterDB report.Number  `json:"master_db"` // what the move on the master does to the mix
-	TrackDB  *report.Number `json:"track_db"`  // what the move on the track does to it
+	MasterDB report.Number  `json:"master_db"` // effect on the mix of the move on the master
+	TrackDB  *report.Number `json:"track_db"`  // effect on the mix of the move on the track
 
 	TrimmedDB *report.Number `json:"trimmed_db"` // the same with its trims
 }
@@ -105,7 +105,7 @@ type pairJSON struct {
 	Tracks  [2]int         `json:"tracks"`
 	Share   report.Number  `json:"share_of_song"`
 	Seconds int            `json:"seconds"`
-	LevelDB report.Number  `json:"level_db"` // of the first over the second
+	LevelDB report.Number  `json:"level_db"` // first minus second
 	Cut     int            `json:"cut"`
 	Reason  string         `json:"reason"` // "needs it less", "stands behind", "other in front"
 	Filter  *report.Filter `json:"filter"`
@@ -134,7 +134,7 @@ type groupJSON struct {
 	Tracks []int  `json:"tracks"`
 }
 
-// onJSON is what a step is done to; both null: the master.
+// onJSON is the target of a step; both null: the master.
 type onJSON struct {
 	Track *int    `json:"track"`
 	Group *string `json:"group"`
@@ -155,7 +155,7 @@ type widthJSON struct {
 	SideDB     report.Number `json:"side_gain_db"`
 	SideLowDB  report.Number `json:"side_gain_low_db"`
 	SideHighDB report.Number `json:"side_gain_high_db"`
-	Panned     bool          `json:"panned"` // one sound away from the middle: its pan does the same
+	Panned     bool          `json:"panned"` // one sound off centre: its pan does the same
 	WidthAfter report.Number `json:"width_after_db"`
 }
 
@@ -173,7 +173,7 @@ type planFilterJSON struct {
 	DistanceAfter report.Number  `json:"distance_after_db"`
 }
 
-// plan adds the plan to a document.
+// plan sets the document's plan.
 func (d *tracksDocument) plan(a *tracks.Advice) {
 	d.Groups, d.Widths, d.Faders, d.Filters = []groupJSON{}, []widthJSON{}, []faderJSON{}, []planFilterJSON{}
 	for _, g := range a.Groups {
@@ -198,6 +198,7 @@ func (d *tracksDocument) plan(a *tracks.Advice) {
 	}
 }
 
+// JSON writes the advice as one document; [ReadPlan] reads its plan back.
 func JSON(w io.Writer, a *tracks.Advice) error {
 	d := tracksDocument{Version: report.FindingsVersion, Mix: a.Result.Mix.Name, IsSum: a.Result.Mix.Path == tracks.SumName, Already: a.Already, RateHz: report.Number(a.Together.RateHz), References: []string{},
 		Moves: []trackMoveJSON{}, Pairs: []pairJSON{}, LowCuts: []lowCutJSON{}, Placings: []placingJSON{}, Warnings: []report.Warning{}}

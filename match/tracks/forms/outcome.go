@@ -1,5 +1,5 @@
-// Package forms writes what was found of single tracks: as a chart, a page, a table, a document
-// and text. match/artefact lists these forms.
+// Package forms writes an [tracks.Advice] as a chart, a page, a table, a document or text.
+// Package match/artefact lists these forms.
 package forms
 
 import (
@@ -7,7 +7,7 @@ import (
 	"toneplumb/match/tracks"
 )
 
-// Outcome is what was found of the tracks, with what the player of a page plays.
+// Outcome is the advice about the tracks, with the sound for the player of a page.
 type Outcome struct {
 	*tracks.Advice
 	Sound *page.Sound // nil: no page is written

@@ -15,7 +15,7 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// Panels draws the effects of the moves alone, as an SVG; of no size in look it has its own.
+// Panels writes the effects of the moves alone as an SVG. Without a size in look it has its own.
 func Panels(w io.Writer, a *tracks.Advice, look report.ChartOptions) error {
 	f := Chart(a)
 	f.Dark, f.Steady, f.DPI = look.Dark, look.Steady, look.DPI
@@ -27,8 +27,8 @@ func Panels(w io.Writer, a *tracks.Advice, look report.ChartOptions) error {
 	return f.WriteSVG(w)
 }
 
-// Part is what a page shows of single tracks: the effects of the moves as a picture,
-// and shares and words of Text.
+// Part returns a page's section on single tracks: the effects of the moves as a picture, the
+// shares, and the paragraphs of [Text].
 func Part(a *tracks.Advice) *page.Part {
 	p := &page.Part{Heading: "Which track carries what", Title: "The mix beside the reference, track by track",
 		InWords: "What each move changes in the mix, on the master and on the track instead.",
@@ -96,7 +96,7 @@ func Part(a *tracks.Advice) *page.Part {
 	return p
 }
 
-// sharesBlock has the cells of the chart, of all tracks.
+// sharesBlock returns the cells of the chart for all tracks.
 func sharesBlock(a *tracks.Advice) report.Block {
 	b := report.Block{Heading: sharesHeading, Head: []string{"track"}}
 	rest := []string{"no track"}
@@ -118,7 +118,7 @@ func sharesBlock(a *tracks.Advice) report.Block {
 	return b
 }
 
-// changesBlock has what the moves on the master do to each track's loudness.
+// changesBlock returns the change of each track's loudness by the moves on the master.
 func changesBlock(a *tracks.Advice) report.Block {
 	b := report.Block{Heading: changesHeading, Head: []string{"track"}}
 	for i := range a.Moves {
@@ -138,7 +138,7 @@ func changesBlock(a *tracks.Advice) report.Block {
 	return b
 }
 
-// PlanSwitches gives a page's player the steps of a plan, each as what it adds to the excerpt.
+// PlanSwitches adds the steps of a plan to a page's sound, each as what it adds to the excerpt.
 func PlanSwitches(ctx context.Context, sound *page.Sound, a *tracks.Advice, open multitrack.Opener) error {
 	if sound.Mix == nil || !a.PlanReplacesMoves() {
 		return nil

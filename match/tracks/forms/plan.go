@@ -14,14 +14,14 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// PlanDocument is a document of tracks that was read for its plan.
+// PlanDocument is a document of tracks, read for its plan.
 type PlanDocument struct{ d tracksDocument }
 
-// RateHz is the sample rate of the mix and of the tracks.
+// RateHz returns the sample rate of the mix and the tracks.
 func (p *PlanDocument) RateHz() float64 { return float64(p.d.RateHz) }
 
-// ReadPlan reads a document as [JSON] writes it. The error says in words why it holds no plan
-// that can be rendered.
+// ReadPlan reads a document written by [JSON]. Its error says why the document holds no plan that
+// can be rendered.
 func ReadPlan(in io.Reader) (*PlanDocument, error) {
 	const most = 64 << 20 // bytes; our choice: ten times what forty tracks need
 	data, err := io.ReadAll(io.LimitReader(in, most))
@@ -42,12 +42,12 @@ func ReadPlan(in io.Reader) (*PlanDocument, error) {
 
 var errBroken = errors.New("the document is not whole")
 
-// mostPlanDB is what a document may ask of a step. Our choice: twice what a plan holds.
+// mostPlanDB bounds a step in a document, up and down. Our choice: twice the largest in a plan.
 const mostPlanDB = 24
 
-// Advice takes the plan over to these recordings, enough of it for [tracks.Advice.Planned], and
-// returns by how many frames some are shifted. The mix is [tracks.SumName] for the sum. The
-// error says in words what does not fit.
+// Advice applies the plan to these recordings. mix is [tracks.SumName] for the sum of the tracks.
+// The advice holds just enough for [tracks.Advice.Planned]; late is the number of frames by which
+// tracks are shifted earlier, by path. The error says what does not fit the document.
 func (p *PlanDocument) Advice(mix string, paths []string) (a *tracks.Advice, late map[string]int, err error) {
 	d := &p.d
 	if len(paths) != len(d.Tracks) {
@@ -83,7 +83,7 @@ func (p *PlanDocument) Advice(mix string, paths []string) (a *tracks.Advice, lat
 	return a, late, d.steps(a)
 }
 
-// steps takes over the steps, each within bounds.
+// steps copies the steps into a, each within bounds.
 func (d *tracksDocument) steps(a *tracks.Advice) error {
 	within := func(db report.Number) bool { return math.Abs(float64(db)) <= mostPlanDB }
 	for _, w := range d.Widths {
@@ -114,7 +114,7 @@ func (d *tracksDocument) steps(a *tracks.Advice) error {
 	return nil
 }
 
-// number is the track or group of a step, −1 for the master; not ok if there is none.
+// number returns the track or group of a step, −1 for the master; not ok if there is none.
 func (j onJSON) number(a *tracks.Advice) (number int, ok bool) {
 	switch {
 	case j.Group != nil:

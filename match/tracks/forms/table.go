@@ -14,7 +14,7 @@ import (
 	"toneplumb/match/words"
 )
 
-// Text writes what is told of single tracks, for a terminal of 80 columns.
+// Text writes the advice for a terminal of 80 columns.
 func Text(w io.Writer, a *tracks.Advice) error {
 	var t report.TextReport
 	t.File("mix", a.Result.Mix.Name, report.Figures(a.Result.Mix, "  "))
@@ -70,7 +70,7 @@ func tracksPlan(t *report.TextReport, a *tracks.Advice) {
 	}
 }
 
-// trackCell is a track's name cut to so many cells.
+// trackCell returns a track's name, shortened or padded to a number of cells.
 func trackCell(a *tracks.Advice, i, cells int) string {
 	name := report.Shorten(report.Printable(a.Tracks[i].Name), cells)
 	return name + strings.Repeat(" ", max(0, cells-report.Cells(name)))
@@ -78,10 +78,10 @@ func trackCell(a *tracks.Advice, i, cells int) string {
 
 func percent(share float64) string { return report.Level(100*share, 0) }
 
-// zoneWidths are the columns of the zones.
+// zoneWidths are the widths of the zones' columns in cells.
 var zoneWidths = []int{6, 6, 10, 6, 11, 7, 6}
 
-// tracksShares prints how much of each zone each track holds.
+// tracksShares prints each track's share of each zone.
 func tracksShares(t *report.TextReport, a *tracks.Advice) {
 	const nameCells = 22
 	t.WriteString(sharesHeading + ":\n")
@@ -106,7 +106,7 @@ func tracksShares(t *report.TextReport, a *tracks.Advice) {
 	t.Paragraph("", restWords)
 }
 
-// tracksChanges prints what the moves on the master do to each track's loudness.
+// tracksChanges prints the change of each track's loudness by the moves on the master.
 func tracksChanges(t *report.TextReport, a *tracks.Advice) {
 	const nameCells = 22
 	t.WriteString("\n" + changesHeading + ":\n")
@@ -160,7 +160,7 @@ func tracksPlacings(t *report.TextReport, a *tracks.Advice) {
 	}
 }
 
-// CSV writes the shares of the zones, one track a line, empty of those that are not heard.
+// CSV writes the shares of the zones, one track a line; they are empty for tracks not heard.
 func CSV(w io.Writer, a *tracks.Advice) error {
 	c := csv.NewWriter(w)
 	head := []string{"track", "state", "loudness_lufs"}
@@ -193,5 +193,5 @@ func CSV(w io.Writer, a *tracks.Advice) error {
 	return c.Error()
 }
 
-// stateWords are the states in documents.
+// stateWords are the states as written in documents.
 var stateWords = map[tracks.State]string{tracks.Heard: "heard", tracks.Silent: "silent", tracks.Absent: "not in the mix", tracks.Duplicate: "same as another"}

@@ -15,7 +15,7 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// namesOf lists tracks.
+// namesOf lists the names of tracks.
 func namesOf(a *tracks.Advice, all []int) string {
 	var names []string
 	for _, i := range all {
@@ -24,7 +24,7 @@ func namesOf(a *tracks.Advice, all []int) string {
 	return words.List(names)
 }
 
-// trimsWords are the trims of a move's tracks, in their order.
+// trimsWords lists the trims of a move's tracks, in their order.
 func trimsWords(x *tracks.TrackMove) string {
 	var all []string
 	for _, db := range x.TrimsDB {
@@ -33,7 +33,7 @@ func trimsWords(x *tracks.TrackMove) string {
 	return words.List(all)
 }
 
-// verdictWords say where a move belongs and why.
+// verdictWords says where a move belongs and why.
 func verdictWords(a *tracks.Advice, m tracks.Move) string {
 	name := func() string { return namesOf(a, m.On()) }
 	compared := "Second by second against the same moments of the reference"
@@ -68,7 +68,7 @@ func verdictWords(a *tracks.Advice, m tracks.Move) string {
 	return "Master or a track: too close to call."
 }
 
-// leftWords say how much a filter on the mix leaves, and how much one on the tracks of a move.
+// leftWords says how much a filter on the mix leaves, and how much one on the tracks of a move.
 func leftWords(a *tracks.Advice, m tracks.Move) string {
 	alone := m.Why.TrackDB[m.Track]
 	if len(m.With) == 0 {
@@ -78,8 +78,8 @@ func leftWords(a *tracks.Advice, m tracks.Move) string {
 		m.Why.MasterDB, namesOf(a, m.On()), m.Why.TogetherDB, namesOf(a, []int{m.Track}), alone)
 }
 
-// trackMoveWords say of one move on the master where it belongs, beside the move on a track.
-// What moves change is told as the chart draws it, smoothed as the difference is.
+// trackMoveWords describes where a move on the master belongs and the move on a track. Effects
+// are given as in the chart, smoothed like the difference.
 func trackMoveWords(a *tracks.Advice, m tracks.Move) []string {
 	all := []string{verdictWords(a, m), "Shares of what it works on: " + sharesWords(a, m) + "."}
 	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
@@ -114,7 +114,7 @@ func trackMoveWords(a *tracks.Advice, m tracks.Move) []string {
 	return all
 }
 
-// pairWords say who is in whose way, after the share of the song.
+// pairWords describes a pair and its cut; the share of the song is written before it.
 func pairWords(a *tracks.Advice, p tracks.Pair) string {
 	cut, other := a.Tracks[p.Cut].Name, a.Tracks[p.A+p.B-p.Cut].Name
 	why := map[tracks.CutReason]string{
@@ -136,7 +136,7 @@ func placingWords(a *tracks.Advice, p tracks.Placing) string {
 	return report.Printable(fmt.Sprintf("%s %s: %s, trim %s dB; the mix changes by %s dB there.", a.Tracks[p.Track].Name, where, tracks.SettingWords(p.Filter), words.FormatGain(p.TrimDB), words.FormatGain(p.MixDB)))
 }
 
-// Headings and sentences that text and page share.
+// Headings and sentences shared by text and page.
 const (
 	sharesHeading   = "Each track's share of the mix, percent of the zone's power"
 	changesHeading  = "What the moves on the master do to each track's loudness, LU before the trim"
@@ -148,15 +148,15 @@ const (
 	earWords        = "Set a track’s equaliser by ear, in the mix: these figures say where to listen. Trims keep each track as loud as it was, so that the balance stays."
 )
 
-// mostPairs are told; the document has all.
+// mostPairs is how many pairs are written; the document has all.
 const mostPairs = 8
 
-// anyHeard tells whether a track counts.
+// anyHeard reports whether a track is used.
 func anyHeard(a *tracks.Advice) bool {
 	return slices.ContainsFunc(a.Tracks, func(t tracks.Track) bool { return t.State == tracks.Heard })
 }
 
-// morePairs says how many are not told, "" for none.
+// morePairs says how many pairs are not written, "" for none.
 func morePairs(a *tracks.Advice) string {
 	if n := len(a.Pairs) - mostPairs; n > 0 {
 		return fmt.Sprintf("and %d more %s in the document (--json).", n, map[bool]string{true: "pair", false: "pairs"}[n == 1])
@@ -164,7 +164,7 @@ func morePairs(a *tracks.Advice) string {
 	return ""
 }
 
-// shownAt is the band where a move has most of its gain, or the nearest to it of those that are judged.
+// shownAt returns the band where a move has most of its gain, or the nearest one that is judged.
 func shownAt(m tracks.Move) int {
 	at := tracks.BandOf(worksAtHz(m.Filter))
 	for d := range len(m.ShownDB) {
@@ -177,7 +177,7 @@ func shownAt(m tracks.Move) int {
 	return at
 }
 
-// worksAtHz is a frequency where a filter has most of its gain.
+// worksAtHz returns a frequency where a filter has most of its gain.
 func worksAtHz(f biquad.Filter) float64 {
 	const topHz = 18000
 	switch f.Shape {
@@ -189,7 +189,7 @@ func worksAtHz(f biquad.Filter) float64 {
 	return f.FreqHz
 }
 
-// sharesWords are the largest shares where a move works.
+// sharesWords lists the largest shares where a move works.
 func sharesWords(a *tracks.Advice, m tracks.Move) string {
 	const most, least = 4, 0.05
 	order := make([]int, len(m.Shares))
