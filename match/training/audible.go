@@ -10,11 +10,11 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Hearing says how audible moves are in an excerpt.
+// Hearing predicts how audible moves are in an excerpt.
 type Hearing struct {
 	spectrum *masking.Spectrum
-	weighted []float64 // K-weighted power per band, of which loudness is the sum
-	warped   []float64 // frequencies as [biquad.Magnitude] takes them
+	weighted []float64 // K-weighted power per band; their sum gives the loudness
+	warped   []float64 // band centres as used by [biquad.Magnitude]
 	rateHz   float64
 }
 
@@ -41,7 +41,7 @@ func newHearing(power []float64, rateHz float64) *Hearing {
 	return h
 }
 
-// Change says how audible moves are that make the excerpt no louder.
+// Change returns how audible moves are at equal loudness. In silence OverDB is −Inf.
 func (h *Hearing) Change(moves []biquad.Filter) masking.Audible {
 	factor := h.factor(moves)
 	if factor == nil {
@@ -50,8 +50,8 @@ func (h *Hearing) Change(moves []biquad.Filter) masking.Audible {
 	return h.spectrum.Change(factor)
 }
 
-// factor is by how much moves change the power of each band once the excerpt is as loud as
-// before; nil in silence.
+// factor returns the power gain of moves in each band, scaled so that the loudness stays; nil in
+// silence.
 func (h *Hearing) factor(moves []biquad.Filter) []float64 {
 	factor := make([]float64, len(h.weighted))
 	for b := range factor {
@@ -75,7 +75,7 @@ func (h *Hearing) factor(moves []biquad.Filter) []float64 {
 	return factor
 }
 
-// changeDB is the ChangeDB of Change alone.
+// changeDB returns only the ChangeDB of Change.
 func (h *Hearing) changeDB(moves []biquad.Filter) float64 {
 	factor := h.factor(moves)
 	if factor == nil {

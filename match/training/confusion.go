@@ -8,22 +8,22 @@ import (
 	"toneplumb/match"
 )
 
-// Place is a zone and a direction.
+// Place is a zone and a direction, boost or cut.
 type Place struct {
-	Zone int // in [match.Zones]; −1 is nothing at all
+	Zone int // index into [match.Zones]; −1: nothing at all
 	Up   bool
 }
 
-// nowhere is what a missed move was heard as, and what an invented one was.
+// nowhere is where a missed move was heard, and where an invented one was hidden.
 var nowhere = Place{Zone: -1}
 
-// placeHeard is the place of a move.
+// placeHeard returns the place of a move.
 func placeHeard(f biquad.Filter) Place {
 	k := KindOf(f)
 	return Place{k.Zone, k.Up}
 }
 
-// Name is the zone and a sign: "low mids +".
+// Name returns the zone with a sign, such as "low mids +", or "nothing".
 func (p Place) Name() string {
 	if p.Zone < 0 {
 		return "nothing"
@@ -34,7 +34,7 @@ func (p Place) Name() string {
 	return match.Zones()[p.Zone].Name + " −"
 }
 
-// Places lists all, boosts before cuts, "nothing" last.
+// Places returns all places, boosts before cuts, "nothing" last.
 func Places() []Place {
 	var all []Place
 	for _, up := range []bool{true, false} {
@@ -45,11 +45,11 @@ func Places() []Place {
 	return append(all, nowhere)
 }
 
-// Confusion counts what was hidden in a place and heard in another. A move that was found counts as
-// heard where it was hidden.
+// Confusion counts moves by where they were hidden and where they were heard. A found move counts
+// as heard where it was hidden.
 type Confusion map[[2]Place]int
 
-// Add counts a mark.
+// Add adds the moves of a mark.
 func (c Confusion) Add(m Mark) {
 	for _, p := range m.Found {
 		c[[2]Place{placeHeard(p.Hidden), placeHeard(p.Hidden)}]++
@@ -71,7 +71,7 @@ type Mixup struct {
 	Times         int
 }
 
-// Mixups returns what was heard wrong at least twice, the most frequent first.
+// Mixups returns the mistakes made at least twice, the most frequent first.
 func (c Confusion) Mixups() []Mixup {
 	var all []Mixup
 	for k, n := range c {
@@ -86,8 +86,8 @@ func (c Confusion) Mixups() []Mixup {
 	return all
 }
 
-// Missed returns the kinds of moves that were not found, the most missed first: what comes
-// back in the next lesson, see [Draw].
+// Missed returns the kinds of moves that were not found, the most often missed first. They are
+// hidden again in the next lesson, see [Draw].
 func Missed(marks []Mark) []Kind {
 	count := map[Kind]int{}
 	var order []Kind

@@ -8,31 +8,32 @@ import (
 // Difficulty is how hard tasks are.
 type Difficulty string
 
+// The difficulties.
 const (
 	Easy   Difficulty = "easy"
 	Medium Difficulty = "medium"
 	Hard   Difficulty = "hard"
 )
 
-// Rules are what tasks keep to.
+// Rules are the limits within which tasks are drawn.
 type Rules struct {
 	Name      string // "easy", "lesson 3 of 8"
 	MostMoves int
 
-	// LeastDB and MostDB are the ends of how far a render is from the plain excerpt, see
-	// [masking.Audible.ChangeDB]; ExcitationDB is what each of its moves alone changes at least,
-	// where that is most.
+	// LeastDB and MostDB bound the distance of a render from the plain excerpt, see
+	// [masking.Audible.ChangeDB]. ExcitationDB is the least change in excitation that each move
+	// alone makes where it changes most.
 	LeastDB, MostDB, ExcitationDB float64
 
-	MostGainDB float64   // of a move
-	BellQ      []float64 // Q of bells
-	Thirds     bool      // bells on third octaves, not on octaves alone
+	MostGainDB float64   // of each move, boost or cut
+	BellQ      []float64 // possible Q of bells
+	Thirds     bool      // bells on third octaves; else on octaves only
 }
 
-// rules of the difficulties, our choice. The ranges lie side by side, so that no render of
-// an excerpt is of two difficulties. A bell of 6 dB and Q 1 at 1 kHz is 1.9 dB from plain,
-// one of 2 dB 0.65; 1 dB of excitation is just heard. In the sub and the air, where little of the loudness is,
-// as much takes up to 12 dB. Of narrower bells more gain is needed before they are heard
+// rules of the difficulties, our choice. The ranges do not overlap, so that a render of an excerpt
+// belongs to one difficulty. A bell of 6 dB and Q 1 at 1 kHz is 1.9 dB from plain, one of 2 dB
+// 0.65 dB; 1 dB of excitation is just audible. In the sub and the air, which hold little of the
+// loudness, the same distance takes up to 12 dB. Narrower bells need more gain to be heard
 // (F. E. Toole and S. E. Olive, J. Audio Eng. Soc. 36 (1988), 122–142; from memory).
 var rules = map[Difficulty]Rules{
 	Easy:   {"easy", 1, 1, 2, 2.5, 12, []float64{0.7, 1}, false},
@@ -40,10 +41,10 @@ var rules = map[Difficulty]Rules{
 	Hard:   {"hard", 3, 0.35, 0.6, 1, 8, []float64{1.4, 2}, true},
 }
 
-// Rules returns what tasks of the difficulty keep to.
+// Rules returns the rules of the difficulty.
 func (d Difficulty) Rules() Rules { return rules[d] }
 
-// ParseDifficulty reads "easy", "medium" or "hard".
+// ParseDifficulty parses "easy", "medium" or "hard".
 func ParseDifficulty(word string) (Difficulty, error) {
 	if _, known := rules[Difficulty(word)]; !known {
 		return "", fmt.Errorf("there is no difficulty %q; easy, medium and hard are known", word)
@@ -51,19 +52,19 @@ func ParseDifficulty(word string) (Difficulty, error) {
 	return Difficulty(word), nil
 }
 
-// MaxCourse is how many lessons a course has at most; our choice: a term and holidays.
+// MaxCourse is the largest number of lessons in a course; our choice: a term with holidays.
 const MaxCourse = 20
 
-// The ends of a course, our choice: from bells an octave wide to a third of one, from what
-// 6 dB of the former change to what 2 dB of the latter do, from one move to three.
+// The ends of a course, our choice: from bells one octave wide to a third of an octave, from the
+// distance of 6 dB of the former to that of 2 dB of the latter, from one move to three.
 const (
 	firstQ, lastQ         = 1.4142, 4.3185 // biquad.QFromBandwidth of 1 and 1/3
 	firstDB, lastDB       = 1.4, 0.45
-	courseSpread          = 1.35 // how far a lesson's range reaches to both sides
+	courseSpread          = 1.35 // ratio from the middle of a lesson's range to either end
 	firstGainDB, lastGain = 12.0, 6.0
 )
 
-// Lesson returns the rules of one lesson of a course, counted from 1.
+// Lesson returns the rules of one lesson in a course of so many; lesson counts from 1.
 func Lesson(lesson, of int) Rules {
 	t := 0.0
 	if of > 1 {

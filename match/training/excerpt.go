@@ -13,27 +13,27 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Excerpt is the part of a mix that tasks are heard on.
+// Excerpt is the part of a mix in which tasks are hidden.
 type Excerpt struct {
 	RateHz  int
 	FromSec float64
-	Sound   [][]float64 // of all channels, faded at both ends
+	Sound   [][]float64 // all channels, full scale ±1, faded at both ends
 }
 
 const (
-	// ExcerptSec is how long an excerpt is if no part is named. Our choice: a phrase or
-	// two, short enough to be heard again and again.
+	// ExcerptSec is the length of an excerpt if no part is named. Our choice: a phrase or two,
+	// short enough to be heard again and again.
 	ExcerptSec = 20.0
-	// MaxExcerptSec bounds a part that is named: a minute is held in memory.
+	// MaxExcerptSec is the longest part that can be named: a minute is held in memory.
 	MaxExcerptSec = 60.0
 	minExcerptSec = 2.0 // loudness needs some blocks of 400 ms
 
 	excerptFadeSec = 0.05
-	peakDBTP       = -1 // EBU R 128, from memory: no render comes higher
+	peakDBTP       = -1 // the largest true peak of a render: EBU R 128, from memory
 )
 
-// LoudestPart returns where the loudest so many seconds of a recording begin, by
-// K-weighted power, on a grid of 100 ms; 0 where it is shorter. It reads it to its end.
+// LoudestPart returns where the loudest sec seconds of a recording begin, by K-weighted power, on a
+// grid of 100 ms; 0 if the recording is shorter. It reads src to its end.
 func LoudestPart(ctx context.Context, src audio.Source, sec float64) (fromSec float64, err error) {
 	m := loudness.NewMeter(float64(src.Format().RateHz), min(2, src.Format().Channels))
 	block := audio.NewBlock(src.Format().Channels, 1<<14)
@@ -69,8 +69,8 @@ func LoudestPart(ctx context.Context, src audio.Source, sec float64) (fromSec fl
 	return float64(at) / loudness.StepsPerSecond, nil
 }
 
-// NewExcerpt reads a part of a recording, from and to in seconds. A sample rate that is
-// not measured either is an *audio.Error, whose Path the caller adds.
+// NewExcerpt reads a part of a recording, from fromSec to toSec. It needs a sample rate from 8 to
+// 192 kHz, else the error is an *[audio.Error], whose Path the caller sets, and at least two seconds.
 func NewExcerpt(ctx context.Context, src audio.Source, fromSec, toSec float64) (*Excerpt, error) {
 	f := src.Format()
 	if f.RateHz < 8000 || f.RateHz > 192000 {
@@ -97,10 +97,10 @@ func NewExcerpt(ctx context.Context, src audio.Source, fromSec, toSec float64) (
 	return e, nil
 }
 
-// Sec is how long the excerpt is.
+// Sec returns the length of the excerpt in seconds.
 func (e *Excerpt) Sec() float64 { return float64(len(e.Sound[0])) / float64(e.RateHz) }
 
-// First returns the excerpt's first seconds, its end faded anew.
+// First returns the excerpt's first seconds, with a new fade at the end.
 func (e *Excerpt) First(sec float64) *Excerpt {
 	frames := min(len(e.Sound[0]), int(math.Round(sec*float64(e.RateHz))))
 	if frames == len(e.Sound[0]) {
@@ -123,16 +123,16 @@ type Rendered struct {
 	Sound     [][]float64
 	LoudLUFS  float64
 	PeakDBTP  float64
-	ChangedDB float64 // by how much its level was changed to make all equally loud
+	ChangedDB float64 // gain that made it as loud as the others
 }
 
-// ErrSilent says that there is no music to hide moves in.
+// ErrSilent means that the excerpt holds no music to hide moves in.
 var ErrSilent = errors.New("is silent there")
 
-// Renders returns the plain excerpt, first, and the excerpt through each task, all at
-// one integrated loudness: as loud as the excerpt is, or as much quieter as keeps the
-// highest true peak at −1 dBTP. It hands them to sink one by one, which may keep them.
-// It goes through the filters twice rather than hold all renders.
+// Renders passes the plain excerpt, as number 0, and the excerpt through each task to sink, one by
+// one; sink may keep them. All have one integrated loudness: that of the excerpt, or lower if needed
+// to keep the highest true peak at −1 dBTP. The filters run twice, so that not all renders are held
+// in memory. The error is [ErrSilent], names a task that does not fit the rate, or is sink's.
 func (e *Excerpt) Renders(tasks [][]biquad.Filter, sink func(i int, r Rendered) error) error {
 	all := append([][]biquad.Filter{nil}, tasks...)
 	for i, task := range tasks {
@@ -181,7 +181,7 @@ func (e *Excerpt) through(task []biquad.Filter, gainDB float64) [][]float64 {
 	return y
 }
 
-// fade rises from 0 to 1 as half a cosine.
+// fade rises from 0 at 0 to 1 at 1 as half a cosine.
 func fade(x float64) float64 { return (1 - math.Cos(math.Pi*math.Min(x, 1))) / 2 }
 
 func (e *Excerpt) measured(sound [][]float64) (lufs, dbtp float64) {

@@ -8,50 +8,50 @@ import (
 	"toneplumb/spectrum"
 )
 
-// Mark is what an answer to one render is worth. Each hidden move is in one of Found,
-// WrongWay, Confused and Missed; each heard one in one of the first three and Invented.
+// Mark is the result of one render. Each hidden move is in one of Found, WrongWay, Confused and
+// Missed; each heard move in one of the first three or in Invented.
 type Mark struct {
 	Found    []Pair
-	WrongWay []Pair // the place was right, boost and cut were not
+	WrongWay []Pair // right place, but a boost heard as a cut or a cut as a boost
 	Confused []Pair // heard as something else
 	Missed   []biquad.Filter
 	Invented []biquad.Filter
 
-	// OffDB is how far the curve that was heard is from the hidden one, HiddenDB how
-	// far no answer would be: root mean squares over 40 Hz to 16 kHz, the mean over the
-	// bands taken off both, since all renders are equally loud.
+	// OffDB is the distance of the heard curve from the hidden one, HiddenDB that of no answer: rms
+	// from 40 Hz to 16 kHz, with the mean over the bands removed, since all renders are equally
+	// loud.
 	OffDB, HiddenDB float64
 }
 
-// Pair is a hidden move and the one heard in its place. Heard is the zero Filter where the
-// moves of a render were found together, as two shelves for one bell.
+// Pair is a hidden move and the one heard in its place. Heard is the zero Filter if the moves of a
+// render were found only together, such as two shelves for one bell.
 type Pair struct{ Hidden, Heard biquad.Filter }
 
-// What counts as found, all our choice.
+// When a move is found; all our choice.
 const (
-	// foundShare is how much of a hidden move an answer leaves at most. A bell half an octave
-	// off with two thirds of its gain leaves 0.6, half the gain 0.5, an octave off more than 1.
+	// foundShare is the largest share of a hidden move that an answer may leave. A bell half an
+	// octave off with two thirds of the gain leaves 0.6, half the gain 0.5, an octave off more than 1.
 	foundShare = 0.75
 
-	// togetherShare is how much of the whole render an answer leaves at most that is taken to
-	// sound the same, whatever its moves are called.
+	// togetherShare is the largest share of the whole render that an answer may leave to be taken
+	// for the same sound, whatever its moves are called.
 	togetherShare = 0.25
 
-	// wrongWayShare is the same as foundShare for the answer turned over.
+	// wrongWayShare is foundShare for the answer with its sign inverted.
 	wrongWayShare = foundShare
 
-	// leastHeardDB is the least gain that is an answer: the step of hidden gains.
+	// leastHeardDB is the smallest gain that is an answer: the step of hidden gains.
 	leastHeardDB = gainStepDB
 )
 
-// markedHz is the range that is marked, that of distances everywhere in toneplumb.
+// markedHz is the frequency range of marks, that of distances everywhere in toneplumb.
 var markedHz = [2]float64{40, 16000}
 
-// MarkAnswer marks what was heard in one render. An answer is judged by its curve, not by its name: a high shelf of
-// +4 dB is the low shelf of −4 dB at the same frequency once both are equally loud.
+// MarkAnswer marks what was heard in one render. It judges the answer by its curve, not by its name:
+// a high shelf of +4 dB is the low shelf of −4 dB at the same frequency once both are equally loud.
 func MarkAnswer(hidden, heard []biquad.Filter, rateHz float64) Mark {
 	heard = slices.DeleteFunc(slices.Clone(heard), func(f biquad.Filter) bool { return math.Abs(f.GainDB) < leastHeardDB })
-	for i := range heard { // whatever was written, such as 16 kHz for a mix at 22 kHz
+	for i := range heard { // an answer may exceed half the rate, such as 16 kHz at a rate of 22 kHz
 		heard[i].FreqHz = math.Min(heard[i].FreqHz, 0.49*rateHz)
 	}
 	var m Mark
@@ -94,8 +94,8 @@ func MarkAnswer(hidden, heard []biquad.Filter, rateHz float64) Mark {
 	return m
 }
 
-// Score is the share of the hidden curve that was heard, 0 to 1: 1 for the very curve, 0
-// for an answer no nearer than none.
+// Score is the share of the hidden curve that was heard, from 0 to 1: 1 for the exact curve, 0 for
+// an answer no nearer than none.
 func (m Mark) Score() float64 {
 	if m.HiddenDB == 0 {
 		return 0
@@ -103,8 +103,8 @@ func (m Mark) Score() float64 {
 	return math.Max(0, 1-m.OffDB/m.HiddenDB)
 }
 
-// curvesApart is the rms difference of two responses in dB over the bands that are
-// marked, each band of 1/24 octave alike, the mean taken off.
+// curvesApart returns the rms difference of two responses in dB over the marked bands, each band of
+// 1/24 octave with the same weight, the mean removed.
 func curvesApart(a, b []biquad.Filter, rateHz float64) float64 {
 	var hz []float64
 	for _, f := range spectrum.Centres() {
@@ -125,14 +125,14 @@ func curvesApart(a, b []biquad.Filter, rateHz float64) float64 {
 	return math.Sqrt(sum / float64(len(hz)))
 }
 
-// Total is what a sheet is worth.
+// Total is the result of a sheet.
 type Total struct {
 	OffDB, HiddenDB, Score float64 // means over the renders
 
 	Hidden, Found, WrongWay, Confused, Missed, Invented int
 }
 
-// TotalOf adds up marks.
+// TotalOf sums up marks.
 func TotalOf(marks []Mark) Total {
 	var t Total
 	for _, m := range marks {

@@ -7,14 +7,14 @@ import (
 	"toneplumb/match"
 )
 
-// Kind is what a move is to a beginner: where, of which shape, up or down.
+// Kind is a move as a beginner hears it: zone, shape, boost or cut.
 type Kind struct {
-	Zone  int // in [match.Zones]
+	Zone  int // index into [match.Zones]
 	Shape biquad.Shape
 	Up    bool
 }
 
-// KindOf returns the kind of a move: its zone is the one its frequency lies in.
+// KindOf returns the kind of a move; its zone is the one that contains its frequency.
 func KindOf(f biquad.Filter) Kind {
 	zones := match.Zones()
 	at := slices.IndexFunc(zones, func(z match.Zone) bool { return f.FreqHz < z.HighHz })
@@ -26,17 +26,17 @@ func KindOf(f biquad.Filter) Kind {
 
 // place is where moves of a shape may be hidden in a zone.
 type place struct {
-	zone   int // in match.Zones
+	zone   int // index into match.Zones
 	shape  biquad.Shape
-	share  int // of 21
+	share  int // weight, of 21
 	hz     []float64
-	thirds []float64 // for practised ears; hz if none
+	thirds []float64 // with Rules.Thirds; nil: hz
 }
 
-// places, so that zones and shapes each come up equally often: of 21 moves 7 of each shape
-// and 3 in each zone. Frequencies are third octaves of ISO 266 (from memory), bells for
-// beginners on octaves where a zone has one, as learners name them. Shelves at the ends do what
-// is asked of a master's: the lows, the highs, and tilts about 800 Hz.
+// places are weighted so that zones and shapes each come up equally often: of 21 moves 7 of each
+// shape and 3 in each zone. Frequencies are third octaves of ISO 266 (from memory); for beginners,
+// bells are on octaves where a zone has one, as learners name them. The shelves are those used on a
+// master: the lows, the highs, and tilts about 800 Hz.
 var places = []place{
 	{0, biquad.LowShelf, 2, []float64{50}, nil},
 	{1, biquad.LowShelf, 2, []float64{80, 125}, nil},

@@ -9,8 +9,8 @@ import (
 	"toneplumb/spectrum"
 )
 
-// Practice is what a page needs to hide moves by itself: those that tasks are drawn from,
-// each turned so that the sound stays as loud.
+// Practice is what a page needs to hide moves by itself: the moves that tasks are drawn from, each
+// with the gain that keeps the loudness.
 type Practice struct {
 	StepDB float64         `json:"step_db"` // of gains
 	BellQ  float64         `json:"bell_q"`
@@ -18,39 +18,39 @@ type Practice struct {
 	Places []PracticePlace `json:"places"`
 }
 
-// PracticePlace is a shape in a zone, which an answer names with the way it goes.
+// PracticePlace is a shape in a zone. An answer names it with boost or cut.
 type PracticePlace struct {
 	Shape string         `json:"shape"` // "low shelf"
 	Zone  string         `json:"zone"`
-	Share int            `json:"share"` // how often it comes up, beside the other places
+	Share int            `json:"share"` // weight among the places
 	Moves []PracticeMove `json:"moves"` // one of them is hidden
 }
 
-// PracticeMove is a move at a frequency. UpDB and DownDB are by how much the sound is to be
-// turned, in dB, so that it stays as loud, at gains of one step, two steps and so on.
+// PracticeMove is a move at a frequency. UpDB and DownDB are the level changes in dB that keep the
+// loudness, for boosts and cuts of one gain step, two steps and so on.
 type PracticeMove struct {
 	FreqHz float64   `json:"hz"`
 	UpDB   []float64 `json:"up_db"`
 	DownDB []float64 `json:"down_db"`
 
-	// Same are the answers that sound like the move: numbers in Places from 1 where they
-	// go the same way, below 0 where they go the other.
+	// Same are the answers that sound like the move: places by number from 1, negative if the
+	// direction is opposite.
 	Same []int `json:"same"`
 }
 
-// Our choice.
+// Practice moves. Our choice.
 const (
 	practiceQ      = 1.0  // the middle of what tasks hide
-	practiceMostDB = 12.0 // as far as tasks go
+	practiceMostDB = 12.0 // the largest gain in tasks
 
-	// practiceShare is how much of a hidden move another of the same gain leaves at most that
-	// sounds like it. Of 30 answers 2.2 are then right by chance, one in 14. An answer has
-	// no gain here, so less is allowed than on a sheet, see foundShare.
+	// practiceShare is the largest share of a hidden move that another one of the same gain may
+	// leave to count as sounding like it. Of 30 answers 2.2 are then right by chance, one in 14.
+	// As an answer has no gain here, it is stricter than foundShare.
 	practiceShare = 0.5
 	practiceDB    = 6.0 // that gain, the middle of the range
 )
 
-// Practice returns the moves that can be heard in the excerpt at the largest gain, by the rules of
+// Practice returns the moves that are audible in the excerpt at the largest gain, by the rules of
 // [Easy].
 func (h *Hearing) Practice() Practice {
 	p := Practice{StepDB: gainStepDB, BellQ: practiceQ, Slope: shelfSlope}
@@ -82,7 +82,7 @@ func practiceFilter(shape biquad.Shape, hz, gainDB float64) biquad.Filter {
 	return f
 }
 
-// practiceMove returns a move with its levels; not ok where it cannot be heard either way.
+// practiceMove returns a move with its levels; not ok if the boost or the cut is inaudible.
 func (h *Hearing) practiceMove(shape biquad.Shape, hz float64) (m PracticeMove, ok bool) {
 	turned := func(sign float64) (db []float64) {
 		for gain := gainStepDB; gain <= practiceMostDB; gain += gainStepDB {
@@ -99,7 +99,7 @@ func (h *Hearing) practiceMove(shape biquad.Shape, hz float64) (m PracticeMove, 
 	return PracticeMove{FreqHz: hz, UpDB: turned(1), DownDB: turned(-1)}, true
 }
 
-// soundingLike returns the answers that sound like a move, see PracticeMove.Same.
+// soundingLike returns the answers that sound like a move, see [PracticeMove].
 func (h *Hearing) soundingLike(hidden biquad.Filter, answers []place) (same []int) {
 	whole := curvesApart([]biquad.Filter{hidden}, nil, h.rateHz)
 	for i, a := range answers {
@@ -116,13 +116,13 @@ func (h *Hearing) soundingLike(hidden biquad.Filter, answers []place) (same []in
 	return same
 }
 
-// levelDB is by how much the excerpt through a move is to be turned to be as loud as before.
+// levelDB returns the gain that makes the excerpt through a move as loud as before.
 func (h *Hearing) levelDB(f biquad.Filter) float64 {
 	factor := h.factor([]biquad.Filter{f})
 	if factor == nil {
 		return 0
 	}
-	b := len(factor) / 2 // any band will do: what the move does not do there is the level
+	b := len(factor) / 2 // any band will do: the factor without the move's response is the level
 	own := biquad.ResponseDB(nil, []biquad.Filter{f}, []float64{spectrum.CentreHz(b)}, h.rateHz)[0]
 	return spectrum.PowerToDB(factor[b]) - own
 }

@@ -20,24 +20,24 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Answers are what the teacher keeps of an exercise.
+// Answers are the teacher's record of an exercise.
 type Answers struct {
 	Mix     string
-	Rules   Rules // but for what only drawing needs
+	Rules   Rules // without MostGainDB, BellQ and Thirds, which only drawing needs
 	Seed    uint64
 	RateHz  int
 	FromSec float64
 	Tasks   [][]biquad.Filter
 }
 
-// Why answers cannot be opened.
+// Reasons why answers cannot be opened.
 var (
 	ErrBroken   = errors.New("the seal is broken: the answers were changed or damaged")
 	ErrLocked   = errors.New("the answers are locked")
 	ErrPassword = errors.New("the password is another one, or the answers were changed")
 )
 
-// What stands in the file in plain words.
+// Notes written in the file in plain text.
 const (
 	sealNote = "sealed, not locked: it cannot be read by accident and a change is noticed, but anyone with toneplumb can open it"
 	lockNote = "locked with a password: AES-256-GCM, its key by PBKDF2 with SHA-256"
@@ -80,9 +80,9 @@ type taskJSON struct {
 	Q      float64 `json:"q"`
 }
 
-// Seal writes the answers so that nobody reads them at a glance, or, with a password,
-// so that nobody reads them without it. Without one it is a seal, not a lock: our
-// choice, since a class is spared the accident and there is nothing to forget.
+// Seal writes the answers so that they cannot be read by accident or, with a password, only with
+// it. Without one it is a seal, not a lock: our choice, since that is enough in a class and there
+// is no password to forget.
 func (a *Answers) Seal(w io.Writer, password string) error {
 	in := answersJSON{Mix: a.Mix, Seed: a.Seed, RateHz: a.RateHz, FromSec: a.FromSec, Tasks: [][]taskJSON{},
 		Rules: &rulesJSON{a.Rules.Name, a.Rules.MostMoves, a.Rules.LeastDB, a.Rules.MostDB, a.Rules.ExcitationDB}}
@@ -122,12 +122,12 @@ func pack(plain []byte) (string, error) {
 	return base64.StdEncoding.EncodeToString(packed.Bytes()), err
 }
 
-// lockRounds slow guessing down. Source: OWASP's advice for PBKDF2 with SHA-256, from
-// memory. A variable, since the fuzz test needs a quicker lock.
+// lockRounds slows down guessing. Source: OWASP's advice for PBKDF2 with SHA-256, from memory. It
+// is a variable because the fuzz test needs a quicker lock.
 var lockRounds = 600_000
 
-// lock encrypts with a key that no other text shares, so that the nonce may be zero: its
-// salt is a digest of password and text. The same answers give the same bytes.
+// lock encrypts with a key that no other text shares, so that the nonce may be zero: the salt is
+// a digest of password and text. The same answers give the same bytes.
 func lock(plain []byte, password string) (salt, locked []byte, err error) {
 	mac := hmac.New(sha256.New, []byte(password))
 	mac.Write(plain)
@@ -154,12 +154,12 @@ func keyed(password string, salt []byte) (cipher.AEAD, error) {
 // Bounds of a sealed file; our choice: far beyond any exercise.
 const (
 	maxSealBytes = 1 << 20
-	// MaxTasks is how many renders an exercise has at most.
+	// MaxTasks is the largest number of renders in an exercise.
 	MaxTasks = 99
 )
 
-// Open reads sealed answers, locked ones with their password. ErrBroken, ErrLocked and
-// ErrPassword say why they stay shut.
+// Open reads sealed answers, or locked ones with their password. If they cannot be opened, the
+// error is [ErrBroken], [ErrLocked] or [ErrPassword], or says that the file holds no answers.
 func Open(r io.Reader, password string) (*Answers, error) {
 	raw, err := io.ReadAll(io.LimitReader(measure.Text(r), maxSealBytes+1))
 	if err != nil {
@@ -183,7 +183,7 @@ func Open(r io.Reader, password string) (*Answers, error) {
 	return in.answers()
 }
 
-// answers checks what was sealed and returns it, or ErrBroken where no exercise is like that.
+// answers checks and returns what was sealed, or ErrBroken if no exercise can be like that.
 func (in *answersJSON) answers() (*Answers, error) {
 	if in.Rules == nil {
 		r := in.Level.Rules()
@@ -214,7 +214,7 @@ func (in *answersJSON) answers() (*Answers, error) {
 	return a, nil
 }
 
-// filter checks a move and returns it, or ErrBroken where no exercise has one like that.
+// filter checks and returns a move, or ErrBroken if no exercise can have it.
 func (m taskJSON) filter(rateHz int) (biquad.Filter, error) {
 	shape, known := biquad.ParseShape(m.Shape)
 	f := biquad.Filter{Shape: shape, FreqHz: m.FreqHz, GainDB: m.GainDB, Q: m.Q}
@@ -224,7 +224,7 @@ func (m taskJSON) filter(rateHz int) (biquad.Filter, error) {
 	return f, nil
 }
 
-// plain is what was sealed or locked.
+// plain returns the text that was sealed or locked.
 func (d *sealJSON) plain(password string) ([]byte, error) {
 	if d.Locked != nil {
 		if password == "" {

@@ -9,8 +9,8 @@ import (
 	"toneplumb/match/table"
 )
 
-// WriteSheet writes the answer sheet of n renders: a CSV to fill in, with as many rows a
-// render as it may have moves.
+// WriteSheet writes the answer sheet of n renders: a CSV to fill in, with moves rows per render,
+// the largest number of moves it may have.
 func WriteSheet(w io.Writer, n, moves int) error {
 	if _, err := fmt.Fprint(w, "render,shape,freq_hz,gain_db,q\n"); err != nil {
 		return err
@@ -23,19 +23,18 @@ func WriteSheet(w io.Writer, n, moves int) error {
 	return nil
 }
 
-// Widths of what was heard where none is written. Our choice: the middle of what is
-// hidden.
+// heardQ is the Q of an answer without one. Our choice: the middle of what is hidden.
 const heardQ = 1.0
 
-// Limits of what a sheet may say.
+// Limits of an answer on a sheet.
 const (
 	maxHeard   = 5 // moves a render
 	maxHeardDB = 24
 )
 
-// ReadSheet reads a filled-in sheet, as people's programs write it: see [table.Read]. It
-// returns what was heard in each of n renders; a row of which only the number is filled
-// in says that nothing was heard, and q may be left out. An error names the line.
+// ReadSheet reads a filled-in sheet as spreadsheets write it, see [table.Read]. It returns the moves
+// heard in each of n renders. A row with only the number filled in means that nothing was heard; q
+// may be left out. Errors name the line.
 func ReadSheet(r io.Reader, n int) ([][]biquad.Filter, error) {
 	rows, err := table.Read(r, []string{"render", "shape", "freq_hz", "gain_db"})
 	if err != nil {

@@ -14,46 +14,45 @@ import (
 )
 
 const (
-	// shelfSlope is that of hidden shelves. Our choice: without a hump, and still heard as
+	// shelfSlope is the slope S of hidden shelves. Our choice: without a hump, but still heard as
 	// a shelf.
 	shelfSlope = 0.7
 
-	// apartOct lies at least between hidden moves, so that they are heard as several. Our
+	// apartOct is the least distance between hidden moves, so that they are heard as several. Our
 	// choice. Two bells of 4 dB keep a dip between them of 0.1 dB at Q 0.7, 0.9 at Q 1 and
 	// 1.9 at Q 1.4; an octave apart they are one hump (0.0, 0.1 and 0.8).
 	apartOct = 1.5
 
-	leastGainDB = 1.0 // of hidden gains; our choice: less is not worth a move
-	gainStepDB  = 0.5 // of hidden gains; our choice: as equalisers step
+	leastGainDB = 1.0 // least hidden gain; our choice: less is not worth a move
+	gainStepDB  = 0.5 // step of hidden gains; our choice: a common dial step
 
-	// comebackShare of a lesson goes to kinds that were missed, at most. Our choice.
+	// comebackShare is the largest share of a lesson for kinds missed before. Our choice.
 	comebackShare = 1.0 / 3
 
-	triesAPlace = 12 // before another place is taken
+	triesAPlace = 12 // draws before another place is tried
 )
 
-// ErrUnheard says that an excerpt has no place where a move would be heard as it should.
+// ErrUnheard means that an excerpt has no place where a move would be as audible as the rules ask.
 var ErrUnheard = errors.New("has too little music to hide moves in")
 
-// SeedFor is the seed of tasks on a recording: another for each recording, so that who
-// has toneplumb and knows the number, but not the recording, draws other tasks.
+// SeedFor returns the seed of tasks on a recording. It differs for each recording: someone who has
+// toneplumb and knows the number, but not the recording, draws other tasks.
 func SeedFor(number uint64, recording []byte) uint64 {
 	sum := sha256.Sum256(append(binary.BigEndian.AppendUint64(nil, number), recording...))
 	return binary.BigEndian.Uint64(sum[:])
 }
 
-// Draw is what tasks are drawn by.
+// Draw is the input of [DrawTasks].
 type Draw struct {
 	Rules
 	Seed   uint64
-	Missed []Kind // of earlier lessons, which come back; the most missed first
+	Missed []Kind // in earlier lessons, to be hidden again; the most missed first
 }
 
-// DrawTasks hides moves in an excerpt: of each of n tasks the filters, in order of
-// frequency. The same draw on the same excerpt gives the same tasks. Zones, shapes, and
-// boosts and cuts come up equally often, as far as the excerpt lets them be heard; no two
-// tasks have the same moves as long as there are others. It returns [ErrUnheard] where
-// there is nothing to be heard.
+// DrawTasks hides moves in an excerpt. It returns the filters of each of n tasks, in order of
+// frequency. The same draw on the same excerpt gives the same tasks. Zones, shapes, and boosts and
+// cuts come up equally often, as far as they are audible in the excerpt. No two tasks have the same
+// moves as long as there are others. The error is [ErrUnheard] if nothing would be audible.
 func DrawTasks(n int, d Draw, in *Hearing) ([][]biquad.Filter, error) {
 	name := fnv.New64a()
 	name.Write([]byte(d.Name)) // so that each difficulty has moves of its own
@@ -71,20 +70,20 @@ func DrawTasks(n int, d Draw, in *Hearing) ([][]biquad.Filter, error) {
 	return tasks, nil
 }
 
-// drawing is a lesson as it grows.
+// drawing is the state of a draw.
 type drawing struct {
 	Draw
 	in       *Hearing
 	rng      *rand.Rand
 	comeback []Kind
 	seen     map[string]bool
-	unheard  map[Kind]bool // too little music there
-	zones    [7]float64    // moves so far, and by shape and sign
+	unheard  map[Kind]bool // inaudible in this excerpt
+	zones    [7]float64    // moves drawn so far by zone, shape and direction
 	shapes   [5]float64
 	ups      [2]float64
 }
 
-// task draws moves until they are as audible as the rules say; nil where none are.
+// task draws moves until they are as audible as the rules ask; nil if none are.
 func (s *drawing) task() []biquad.Filter {
 	for moves := 1 + s.rng.IntN(s.MostMoves); moves > 0; moves-- {
 		for _, repeats := range []bool{false, true} {
@@ -109,7 +108,7 @@ func (s *drawing) task() []biquad.Filter {
 	return nil
 }
 
-// listen finds the kinds of moves that cannot be heard in the excerpt as the rules ask.
+// listen finds the kinds of moves that are not as audible in the excerpt as the rules ask.
 func (s *drawing) listen() {
 	for _, p := range places {
 		for _, up := range []bool{false, true} {
@@ -153,8 +152,8 @@ func sign(up bool) int {
 	return 0
 }
 
-// next draws the kind that has come up least, not among those ruled out and beside what is there:
-// what was missed, then by zone, shape and sign.
+// next draws a kind that is not ruled out and fits beside those given: first one that was missed
+// before, then one that has come up least by zone, shape and direction.
 func (s *drawing) next(beside []Kind, ruledOut map[Kind]bool) (k Kind, any bool) {
 	for _, k := range s.comeback {
 		if len(beside) == 0 && placeOf(k) != nil && !ruledOut[k] && !s.unheard[k] {
@@ -168,7 +167,7 @@ func (s *drawing) next(beside []Kind, ruledOut map[Kind]bool) (k Kind, any bool)
 			if ruledOut[c] || s.unheard[c] || slices.ContainsFunc(beside, func(b Kind) bool { return b.Zone == c.Zone || b.Shape == c.Shape && c.Shape != biquad.Bell }) {
 				continue
 			}
-			// Of seven zones, three shapes and two signs; squares would not differ.
+			// Weighted by the numbers of zones, shapes and directions; squares would make no difference.
 			score := 7*s.zones[c.Zone] + 3*s.shapes[c.Shape] + 2*s.ups[sign(up)]
 			if score > least {
 				continue
@@ -176,7 +175,7 @@ func (s *drawing) next(beside []Kind, ruledOut map[Kind]bool) (k Kind, any bool)
 			if score < least {
 				least, seen = score, 0
 			}
-			// A draw by share among equals.
+			// Among equals, draw by share.
 			if seen += p.share; s.rng.IntN(seen) < p.share {
 				k, any = c, true
 			}
@@ -185,7 +184,7 @@ func (s *drawing) next(beside []Kind, ruledOut map[Kind]bool) (k Kind, any bool)
 	return k, any
 }
 
-// moves draws moves of unscaled gain, the first of a kind; fewer where they do not fit
+// moves draws count moves of unscaled gain, the first of a given kind; nil if they do not fit
 // beside one another.
 func (s *drawing) moves(first Kind, count int) []biquad.Filter {
 	kinds := []Kind{first}
@@ -219,8 +218,8 @@ func (s *drawing) move(k Kind) biquad.Filter {
 	return f
 }
 
-// scaled gives moves the gains at which they are as audible as a number drawn from the
-// rules' range; nil where steps and limits of gains do not let them.
+// scaled sets the gains at which moves are as audible as a value drawn from the rules' range; nil
+// if gain steps and limits do not allow it.
 func (s *drawing) scaled(moves []biquad.Filter) []biquad.Filter {
 	if moves == nil {
 		return nil
@@ -250,7 +249,7 @@ func (s *drawing) scaled(moves []biquad.Filter) []biquad.Filter {
 	return task
 }
 
-// at returns moves with their gains multiplied, in steps.
+// at returns moves with their gains scaled and rounded to steps.
 func at(moves []biquad.Filter, scale float64) []biquad.Filter {
 	task := slices.Clone(moves)
 	for i, f := range task {
@@ -262,7 +261,7 @@ func at(moves []biquad.Filter, scale float64) []biquad.Filter {
 	return task
 }
 
-// possible reports whether an equaliser at the excerpt's rate has such filters.
+// possible reports whether the gains are within the rules and the filters exist at the rate.
 func (s *drawing) possible(task []biquad.Filter) bool {
 	return !slices.ContainsFunc(task, func(f biquad.Filter) bool {
 		return math.Abs(f.GainDB) > s.MostGainDB || f.Check(s.in.rateHz) != nil

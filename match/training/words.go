@@ -8,10 +8,10 @@ import (
 	"toneplumb/match/words"
 )
 
-// Listening is the caution wherever something is to be played.
+// Listening is the caution shown wherever something is to be played.
 const Listening = "Start quietly, stay at one modest monitor setting, and rest between renders. " + words.SafeListening
 
-// MoveWords writes a move: "bell 1 kHz +3.0 dB Q 1".
+// MoveWords returns a move such as "bell 1 kHz +3.0 dB Q 1".
 func MoveWords(f biquad.Filter) string {
 	text := fmt.Sprintf("%s %s %s dB", words.Shape(f.Shape), words.FormatHz(f.FreqHz), words.FormatGain(f.GainDB))
 	if f.Shape == biquad.Bell {
@@ -53,7 +53,7 @@ func (m Mark) Words() string {
 	return strings.Join(parts, "; ")
 }
 
-// DistanceWords says how far an answer is from the truth: "1.8 of 2.0 dB left".
+// DistanceWords says how far an answer is from the hidden curve: "1.8 of 2.0 dB left".
 func (m Mark) DistanceWords() string { return fmt.Sprintf("%.1f of %.1f dB left", m.OffDB, m.HiddenDB) }
 
 // Words says what was taken for what, and how often.

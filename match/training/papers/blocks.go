@@ -7,7 +7,7 @@ import (
 	"toneplumb/match/report"
 )
 
-// Headline says in a sentence what was marked.
+// Headline returns one sentence about what was marked.
 func Headline(c *Class) string {
 	unmarked := 0
 	for _, s := range c.Students {
@@ -26,7 +26,7 @@ func Headline(c *Class) string {
 	return text + "."
 }
 
-// Blocks returns the marks of a class for a page, under [Headline].
+// Blocks returns the marks of a class for a page, to stand under [Headline].
 func Blocks(c *Class) []report.Block {
 	table := report.Block{Head: []string{"student", "score", "found", "wrong way", "not found", "missed", "invented", "dB left"}}
 	var each []report.Block

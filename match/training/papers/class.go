@@ -1,5 +1,5 @@
-// Package papers writes what a lesson in ear training is handed out and marked on: the
-// sheet to print, and the marks of a class as text, CSV, JSON and a page for each student.
+// Package papers writes the papers of a lesson in ear training: the sheet to print, and the marks
+// of a class as text, CSV, JSON and a page for each student.
 //
 // It builds on match/training, which draws and marks.
 package papers
@@ -17,25 +17,25 @@ type Class struct {
 	Students []Student
 }
 
-// Student is a sheet with its marks, or with why it has none.
+// Student is a sheet with its marks, or the reason why it has none.
 type Student struct {
 	Name  string
-	Why   string // there are no marks; empty if there are
+	Why   string // why there are no marks; "" if there are
 	Marks []training.Mark
 	Total training.Total
 
-	// Earlier are the lessons before, of the same name, the first one first.
+	// Earlier are the student's earlier lessons, in order; see [Class.AddEarlier].
 	Earlier []Lesson
 }
 
-// Lesson is what a student did in one.
+// Lesson is a student's result in one lesson.
 type Lesson struct {
 	Name  string
 	Marks []training.Mark
 	Total training.Total
 }
 
-// Mark marks what a student heard in each render.
+// Mark marks what a student heard in each render; heard has one entry per task.
 func Mark(name string, a *training.Answers, heard [][]biquad.Filter) Student {
 	s := Student{Name: name}
 	for i, task := range a.Tasks {
@@ -45,7 +45,7 @@ func Mark(name string, a *training.Answers, heard [][]biquad.Filter) Student {
 	return s
 }
 
-// AddEarlier adds earlier lessons to the students of the same name.
+// AddEarlier adds earlier lessons, oldest first, to the students with the same name.
 func (c *Class) AddEarlier(lessons []*Marked) {
 	for i, s := range c.Students {
 		for _, l := range lessons {
@@ -58,7 +58,7 @@ func (c *Class) AddEarlier(lessons []*Marked) {
 	}
 }
 
-// confusion counts a student's mistakes in this lesson and those before.
+// confusion counts a student's answers in this lesson and the earlier ones.
 func (s Student) confusion() training.Confusion {
 	c := training.Confusion{}
 	for _, l := range append(s.Earlier, Lesson{Marks: s.Marks}) {
@@ -69,7 +69,7 @@ func (s Student) confusion() training.Confusion {
 	return c
 }
 
-// confusion counts the mistakes of the class.
+// confusion counts the answers of the class.
 func (c *Class) confusion() training.Confusion {
 	all := training.Confusion{}
 	for _, s := range c.Students {
@@ -80,7 +80,7 @@ func (c *Class) confusion() training.Confusion {
 	return all
 }
 
-// progress is a student's scores, lesson by lesson, in percent: "easy 41 %".
+// progress returns a student's scores in earlier lessons in percent, such as "easy: 41 %".
 func (s Student) progress() []string {
 	var all []string
 	for _, l := range s.Earlier {

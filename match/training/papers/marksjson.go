@@ -14,7 +14,7 @@ import (
 
 const (
 	marksKind    = "marks of an exercise"
-	maxMarkBytes = 1 << 24 // of a file that is read; our choice: far beyond any class
+	maxMarkBytes = 1 << 24 // of a file to read; our choice: far beyond any class
 )
 
 type moveJSON struct {
@@ -43,7 +43,7 @@ type markJSON struct {
 
 type studentJSON struct {
 	Name     string         `json:"name"`
-	Error    *string        `json:"error"` // why there is nothing else; null where there is
+	Error    *string        `json:"error"` // why the sheet was not marked; null if it was
 	Found    *int           `json:"found"`
 	WrongWay *int           `json:"wrong_way"`
 	Confused *int           `json:"confused"`
@@ -70,7 +70,7 @@ type marksJSON struct {
 	Mixups   []mixupJSON   `json:"mixups"` // of all lessons given
 }
 
-// WriteJSON writes the marks of a class as [ReadMarked] reads them.
+// WriteJSON writes the marks of a class; [ReadMarked] reads them.
 func WriteJSON(w io.Writer, c *Class) error {
 	d := marksJSON{2, marksKind, c.Answers.Mix, c.Answers.Rules.Name, []studentJSON{}, []mixupJSON{}}
 	for _, s := range c.Students {
@@ -115,7 +115,7 @@ func pairsOf(all []training.Pair) []pairJSON {
 	return out
 }
 
-// Marked is a lesson as its marks were written.
+// Marked is a lesson read from the document of its marks.
 type Marked struct {
 	Lesson   string
 	Students []Student
@@ -123,7 +123,7 @@ type Marked struct {
 
 var errMarks = errors.New("it holds no marks that exercise --mark has written as .json")
 
-// ReadMarked reads the marks of a lesson.
+// ReadMarked reads the marks of a lesson from a document of [WriteJSON].
 func ReadMarked(r io.Reader) (*Marked, error) {
 	raw, err := io.ReadAll(io.LimitReader(measure.Text(r), maxMarkBytes+1))
 	if err != nil {

@@ -12,8 +12,8 @@ import (
 	"toneplumb/match/training"
 )
 
-// WriteText writes the marks of a class for the teacher: each student's renders, the
-// table of the class, and what was taken for what.
+// WriteText writes the marks of a class for the teacher: each student's renders, the table of the
+// class, and what was taken for what.
 func WriteText(w io.Writer, c *Class) error {
 	t := &report.TextReport{}
 	a := c.Answers
@@ -43,8 +43,8 @@ func WriteText(w io.Writer, c *Class) error {
 	return t.WriteOut(w)
 }
 
-// writeConfusion writes the table of zones and signs: a row for what was hidden, a column
-// for what was heard. Rows and columns without a count are left out.
+// writeConfusion writes the table of zones and directions: a row for each place hidden, a column
+// for each place heard. Rows and columns without a count are omitted.
 func writeConfusion(t *report.TextReport, c training.Confusion) {
 	var rows, columns []training.Place
 	for _, p := range training.Places() {
@@ -92,7 +92,7 @@ func writeConfusion(t *report.TextReport, c training.Confusion) {
 	}
 }
 
-// firstMixups are the most frequent mistakes; our choice how many.
+// firstMixups returns the three most frequent mistakes; the number is our choice.
 func firstMixups(c training.Confusion) []training.Mixup {
 	all := c.Mixups()
 	return all[:min(3, len(all))]

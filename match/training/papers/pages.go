@@ -11,12 +11,12 @@ import (
 	"toneplumb/plots"
 )
 
-// rendersAPage is how many diagrams stand on a page of a student.
+// rendersAPage is the number of diagrams on a student's page.
 const rendersAPage = 6
 
-// WritePages writes the pages that go back to the students: for each the hidden and the
-// heard curve of every render, what was found, and on the last what was taken for what and how the
-// lessons went. Nothing names the mix. It needs one student at least who was marked.
+// WritePages writes the pages for the students as one PDF: for each student the hidden and the heard
+// curve of every render and what was found, and on the last page what was taken for what and the
+// scores of the lessons. Nothing names the mix. At least one student must have been marked.
 func WritePages(w io.Writer, c *Class, letter bool) error {
 	var all []*plots.Figure
 	for _, s := range c.Students {
@@ -52,8 +52,7 @@ func studentPages(s Student, a *training.Answers, letter bool) []*plots.Figure {
 	return all
 }
 
-// renderPanel draws the hidden and the heard curve of a render, level ignored as in the
-// marks.
+// renderPanel draws the hidden and the heard curve of a render, level ignored as in the marks.
 func renderPanel(i int, m training.Mark, rateHz float64) plots.Panel {
 	hz := heardHz(rateHz)
 	var hidden, heard []biquad.Filter
@@ -80,7 +79,7 @@ func renderPanel(i int, m training.Mark, rateHz float64) plots.Panel {
 	return p
 }
 
-// paragraphs say what was taken for what, and how the lessons went.
+// paragraphs say what was taken for what, and list the scores of the lessons.
 func (s Student) paragraphs(a *training.Answers) []plots.Paragraph {
 	var all []plots.Paragraph
 	var mixups []string

@@ -11,12 +11,12 @@ import (
 	"toneplumb/spectrum"
 )
 
-// rowsOfSheet is how many rows to fill in a page of the sheet has: a number that one, two
-// and three rows a render go into.
+// rowsOfSheet is the number of rows to fill in per page: divisible by one, two and three rows per
+// render.
 const rowsOfSheet = 12
 
-// WriteSheet writes the sheet that is filled in with a pen, on as many pages as its rows
-// need. The mix is called as it says; the paper is A4, or US letter.
+// WriteSheet writes the sheet to fill in with a pen as a PDF, on as many pages as its rows need.
+// called is the name given to the mix; the paper is A4, or US letter.
 func WriteSheet(w io.Writer, a *training.Answers, called string, letter bool) error {
 	return plots.WritePDF(w, sheetPages(a, called, letter)...)
 }
@@ -35,7 +35,7 @@ func sheetPages(a *training.Answers, called string, letter bool) []*plots.Figure
 		}
 		f.Panels = []plots.Panel{shapesPanel(float64(a.RateHz))}
 		f.Zones = zones()
-		// Cells but the first are only measures of the room.
+		// Cells other than the first only reserve space.
 		f.Table = plots.Table{ToFill: true, Header: []string{"render", "shape", "frequency", "gain with its sign", "Q or width", "remarks"}, Align: []plots.Align{plots.Right}}
 		for i := p * perPage; i < min((p+1)*perPage, len(a.Tasks)); i++ {
 			number := fmt.Sprint(i + 1)
@@ -57,7 +57,7 @@ func sheetPages(a *training.Answers, called string, letter bool) []*plots.Figure
 // nameLine is where a student writes name and date.
 const nameLine = "name: ______________________________   date: ______________"
 
-// paper is an empty page, upright.
+// paper returns an empty page in portrait format.
 func paper(letter bool) *plots.Figure {
 	f := &plots.Figure{DPI: plots.DefaultDPI, Paper: true, WidthPx: 1240, HeightPx: 1754} // A4, ISO 216
 	if letter {
@@ -74,7 +74,7 @@ func zones() []plots.Zone {
 	return all
 }
 
-// heardHz are the frequencies at which curves are drawn.
+// heardHz returns the frequencies at which curves are drawn.
 func heardHz(rateHz float64) []float64 {
 	var hz []float64
 	for _, f := range spectrum.Centres() {
@@ -85,7 +85,7 @@ func heardHz(rateHz float64) []float64 {
 	return hz
 }
 
-// shapesPanel shows what may be hidden: a shelf or a bell of each kind, and where.
+// shapesPanel shows an example of each shape that may be hidden.
 func shapesPanel(rateHz float64) plots.Panel {
 	hz := heardHz(rateHz)
 	p := plots.Panel{Title: "shapes, to compare with", YLabel: "dB", YMinDB: -6, YMaxDB: 6, ZeroLine: true}
