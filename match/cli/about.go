@@ -10,16 +10,16 @@ import (
 	"github.com/spf13/cobra"
 )
 
-// version is what the next tag is called, without its v. DEVELOPERS.md lists what each
-// version changed, and a test holds the two together.
+// version is the name of the next tag, without its v. DEVELOPERS.md lists what each version
+// changed, and a test checks that the two agree.
 const version = "0.1.0"
 
-// versionText says which program this is: version, commit, Go.
+// versionText returns the program's version, commit and Go version.
 func versionText() string {
 	return fmt.Sprintf("toneplumb %s\ncommit %s\nbuilt with %s for %s/%s\n", version, commit(), runtime.Version(), runtime.GOOS, runtime.GOARCH)
 }
 
-// commit is the revision that Go recorded in the program when it was built.
+// commit returns the revision that Go recorded in the program when it was built.
 func commit() string {
 	info, ok := debug.ReadBuildInfo()
 	if !ok {
@@ -38,8 +38,7 @@ func commit() string {
 	return settings["vcs.revision"]
 }
 
-// licences are the texts that come with what is built in. TestLicences writes and checks
-// the file.
+// licences are the licence texts of everything built in. TestLicences writes and checks the file.
 //
 //go:embed licences.txt
 var licences string

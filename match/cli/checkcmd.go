@@ -14,7 +14,7 @@ import (
 	"toneplumb/match/job"
 )
 
-// checkCommand is everything `check` can be told.
+// checkCommand holds the arguments of `check`.
 type checkCommand struct {
 	flags.Job
 	output     flags.Output

@@ -22,7 +22,7 @@ import (
 	"toneplumb/match/words"
 )
 
-// classCommand is everything `class` can be told.
+// classCommand holds the arguments of `class`.
 type classCommand struct {
 	flags.Job
 	output            flags.Output
@@ -97,7 +97,7 @@ func (c *classCommand) inputs() []string {
 	return slices.Concat(c.mixes, c.references, c.earlier, []string{c.Equaliser, c.Already})
 }
 
-// parse tells before the long work what cannot be done.
+// parse reads and checks the flags and makes the folder of --pages, before the long work.
 func (c *classCommand) parse(cmd *cobra.Command) error {
 	if err := c.Job.Parse(cmd); err != nil {
 		return err
@@ -187,7 +187,7 @@ func (c *classCommand) run(ctx context.Context, stdout, stderr io.Writer) error 
 	return verdictOf(outcome.Table)
 }
 
-// verdictOf is the error that stands for the exit code of a table.
+// verdictOf returns the error that leads to a table's exit code.
 func verdictOf(t *class.Table) error {
 	switch n := t.Unreadable(); {
 	case n == 1 && len(t.Rows) == 1:
@@ -200,7 +200,7 @@ func verdictOf(t *class.Table) error {
 	return nil
 }
 
-// documents are the outputs. Where no mix could be read there is no page and no picture.
+// documents returns the outputs. If no mix could be read, there is no page and no picture.
 func (c *classCommand) documents(ctx context.Context, outcome *job.ClassOutcome) ([]files.File, error) {
 	paths := slices.DeleteFunc(slices.Clone(c.output.Files), func(path string) bool {
 		drawn := slices.Contains([]string{".pdf", ".png", ".svg"}, files.Extension(path))
@@ -227,7 +227,7 @@ func (c *classCommand) documents(ctx context.Context, outcome *job.ClassOutcome)
 	return all, nil
 }
 
-// wrote says what was written, the pages of a folder in one line.
+// wrote prints which files were written; the pages of a folder take one line.
 func (c *classCommand) wrote(stdout io.Writer, documents []files.File) {
 	n := len(documents)
 	for _, path := range c.output.Files {

@@ -1,11 +1,11 @@
-// Package cli is the command line: commands, flags, help, the wording of errors,
-// and the wiring of the packages below. Only this package knows of flags.
+// Package cli is the command line: commands, flags, help, the wording of errors, and the wiring of
+// the packages below it. Only this package and those in its internal folder know about flags.
 //
-// Results go to stdout, all else to stderr. Exit codes: 0 done, 1 outside tolerance
-// (check and class only), 2 could not be done, the reason on stderr in two lines: what
-// happened, what to do.
+// Results go to stdout, everything else to stderr. Exit codes: 0 done; 1 outside tolerance (check
+// and class only); 2 could not be done, with the reason on stderr in two lines: what happened,
+// what to do.
 //
-// All packages but main lie below it; DEVELOPERS.md has the table of layers.
+// All packages except main are below it; DEVELOPERS.md has the table of layers.
 package cli
 
 import (
@@ -36,17 +36,16 @@ const (
 	exitFailed  = 2
 )
 
-// garbagePercent is how much garbage may lie beside what is in use. Go's own 100 would
-// double the table of a long recording. Our choice, measured: at 20 an hour takes 31 MB
-// instead of 36 to 39, WAVs and charts no longer, MP3s 6 % more of the processor.
-// Whoever sets GOGC, Go's own variable for it, has it as it is set.
+// garbagePercent is the garbage allowed, in percent of live memory. Go's default of 100 would
+// double the table of a long recording. Our choice, measured: at 20 an hour of sound takes 31 MB
+// instead of 36 to 39; WAVs and charts take no longer, MP3s 6 % more processor time. GOGC, Go's own
+// variable for it, takes precedence.
 const garbagePercent = 20
 
-// errOutside ends a command that is done and found a mix outside its tolerance.
+// errOutside ends a command that has done its work and found a mix outside its tolerance.
 var errOutside = errors.New("outside tolerance")
 
-// Run carries out one command line (without the program's name) and returns the
-// exit code.
+// Run executes one command line, args without the program's name, and returns the exit code.
 func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	if os.Getenv("GOGC") == "" {
 		debug.SetGCPercent(garbagePercent)
@@ -102,17 +101,17 @@ are listed by "toneplumb help match".`,
 	return root
 }
 
-// ofRoot are the first words that are for the root beside its commands. The last two are
-// what the scripts of cobra's completion ask with.
+// ofRoot are the first words for the root command itself. The last two are used by the scripts of
+// cobra's completion.
 var ofRoot = []string{"-h", "--help", "help", "--version", cobra.ShellCompRequestCmd, cobra.ShellCompNoDescRequestCmd}
 
-// commandNamed reports whether there is a command of that name.
+// commandNamed reports whether there is a command with that name.
 func commandNamed(root *cobra.Command, name string) bool {
 	return slices.ContainsFunc(root.Commands(), func(c *cobra.Command) bool { return c.Name() == name })
 }
 
-// withMatch puts "match" before arguments that name no command, so that
-// `toneplumb MIX REFERENCE` is the same.
+// withMatch puts "match" before arguments that name no command, so that `toneplumb MIX REFERENCE`
+// is `toneplumb match MIX REFERENCE`.
 func withMatch(root *cobra.Command, args []string) []string {
 	if len(args) == 0 {
 		return args
@@ -123,8 +122,8 @@ func withMatch(root *cobra.Command, args []string) []string {
 	return append([]string{"match"}, args...)
 }
 
-// mistyped returns an error if the first argument is no file and was meant for a command:
-// nearly the name of one, or a word without the dot or slash of a file.
+// mistyped returns an error if the first argument is no file and was probably meant as a command:
+// it is nearly the name of one, or has no dot, slash or pattern as a file would.
 func mistyped(root *cobra.Command, args []string) error {
 	if len(args) == 0 || strings.HasPrefix(args[0], "-") || slices.Contains(ofRoot, args[0]) || commandNamed(root, args[0]) {
 		return nil
@@ -141,10 +140,10 @@ func mistyped(root *cobra.Command, args []string) error {
 	return nil
 }
 
-// fail is an error of the command line: what happened, and what to do.
+// fail returns an error of the command line: what happened, and what to do.
 func fail(hint, format string, args ...any) error { return job.Fail(hint, format, args...) }
 
-// flagFailure words an error of the flag parser. What it could not read may be a file
+// flagFailure words an error of the flag parser. The argument it could not parse may be a file
 // whose name begins with a dash.
 func flagFailure(cmd *cobra.Command, args []string, err error) error {
 	what, _, _ := strings.Cut(err.Error(), ": strconv.") // Go's own words
@@ -156,10 +155,9 @@ func flagFailure(cmd *cobra.Command, args []string, err error) error {
 	return fail(fmt.Sprintf("see %s --help", cmd.CommandPath()), "%s", what)
 }
 
-// UntilStopped returns a context that ends with Ctrl-C, when the terminal is closed and when
-// the system shuts down, so that nothing is left half-written then. Under nohup, which
-// ignores the closing of the terminal, the work goes on. Windows has no such signals; Go
-// sends SIGTERM for a closed window there.
+// UntilStopped returns a context that ends with Ctrl-C, when the terminal closes and when the
+// system shuts down, so that nothing is left half-written. Under nohup, which ignores the closing
+// of the terminal, the work continues. On Windows Go sends SIGTERM when the window closes.
 func UntilStopped() (context.Context, context.CancelFunc) {
 	signals := []os.Signal{os.Interrupt, syscall.SIGTERM}
 	if !signal.Ignored(syscall.SIGHUP) {

@@ -24,7 +24,7 @@ import (
 	"toneplumb/spectrum/measure/profile"
 )
 
-// demoFolder is where the demo goes if no folder is named.
+// demoFolder is the folder of the demo if none is named.
 const demoFolder = "toneplumb-demo"
 
 func newDemo() *cobra.Command {
@@ -54,8 +54,8 @@ a mix, checking one, and a lesson. It replaces no file.`,
 	return cmd
 }
 
-// runDemo writes the demo into a folder, all of it or nothing. It replaces no file: a
-// folder may hold settings of the user's own under these names.
+// runDemo writes the demo into a folder, all of it or nothing. It replaces no file: a folder may
+// hold the user's own settings under these names.
 func runDemo(ctx context.Context, folder string, c matchCommand, stdout, stderr io.Writer) (err error) {
 	in := func(name string) string { return filepath.Join(folder, name) }
 	c.output.Files = []string{in("chart.png"), in("settings.json")}
@@ -69,7 +69,7 @@ func runDemo(ctx context.Context, folder string, c matchCommand, stdout, stderr 
 	if err != nil {
 		return err
 	}
-	defer unmake() // which leaves a folder that is in use
+	defer unmake() // leaves a folder that holds something
 	fmt.Fprintf(stderr, "making two recordings in %s\n", folder)
 	c.references = make([]string, 1)
 	if c.mix, c.references[0], err = demo.Write(ctx, folder, nil); err != nil {
@@ -78,7 +78,7 @@ func runDemo(ctx context.Context, folder string, c matchCommand, stdout, stderr 
 	if err = writeTracks(ctx, tracks); err == nil {
 		err = c.runDemo(ctx, pictures, stdout, stderr)
 	}
-	if err != nil { // so that the next run finds nothing in its way
+	if err != nil { // so that the next run finds no file to replace
 		os.Remove(c.mix)
 		os.Remove(c.references[0])
 		os.RemoveAll(tracks)
@@ -93,7 +93,7 @@ func runDemo(ctx context.Context, folder string, c matchCommand, stdout, stderr 
 	return nil
 }
 
-// runDemo is run, and draws the walks into a folder.
+// runDemo is run, and also draws the walks into a folder.
 func (c *matchCommand) runDemo(ctx context.Context, pictures string, stdout, stderr io.Writer) error {
 	reader, end := terminal.Reader(nil, stderr)
 	defer end()
@@ -128,8 +128,8 @@ func writeTracks(ctx context.Context, folder string) error {
 	return err
 }
 
-// walks say what the pictures of the demo show, three for each use, in the order in which
-// they are to be opened. examples/walks has them too.
+// walks describe the pictures of the demo, three for each use, in the order to open them.
+// examples/walks has the same pictures.
 var walks = []struct {
 	use   string
 	shows [3]string
@@ -139,7 +139,7 @@ var walks = []struct {
 	{"lesson", [3]string{"a worksheet, with room for one's own moves", "its solution, with reasons", "the page for the mix through the moves"}},
 }
 
-// walkName names the picture of a use, from 1.
+// walkName returns the file name of a use's picture n, from 1.
 func walkName(use string, n int) string { return fmt.Sprintf("%s-%d.png", use, n) }
 
 // sayWalks lists the pictures.
@@ -152,8 +152,8 @@ func sayWalks(w io.Writer, folder string) {
 	}
 }
 
-// walkPictures are the documents of the walks, in a folder. Of the mix through the moves no
-// file is written: it is measured as it is made.
+// walkPictures returns the pictures of the walks as files in a folder. The mix through the moves is
+// not written to a file: it is measured as it is made.
 func walkPictures(ctx context.Context, o job.Options, outcome *job.MatchOutcome, folder string) ([]files.File, error) {
 	rough, references, moves := outcome.Mix, outcome.References, outcome.Settings()
 	second, err := measureThrough(ctx, rough.Path, moves)
@@ -195,7 +195,7 @@ func measureThrough(ctx context.Context, path string, moves *document.Settings) 
 	return measure.Measure(ctx, through, filepath.Join(filepath.Dir(path), "second.wav"))
 }
 
-// walkDrawing gathers pictures until the first error.
+// walkDrawing collects pictures until the first error.
 type walkDrawing struct {
 	ctx        context.Context
 	folder     string
@@ -204,7 +204,7 @@ type walkDrawing struct {
 	err        error
 }
 
-// match is the outcome of a mix, nil after an error.
+// match returns the outcome for a mix, nil after an error.
 func (w *walkDrawing) match(o job.Options, mix *measure.Recording) (outcome *job.MatchOutcome) {
 	if w.err == nil {
 		in := job.Input{Path: mix.Path, Entries: profile.Profile{{Recording: mix}}}
@@ -213,7 +213,7 @@ func (w *walkDrawing) match(o job.Options, mix *measure.Recording) (outcome *job
 	return outcome
 }
 
-// draw adds the picture of a use with its number.
+// draw adds picture n of a use.
 func (w *walkDrawing) draw(use string, n int, style artefact.Style, outcome *job.MatchOutcome) {
 	if w.err == nil {
 		to := filepath.Join(w.folder, walkName(use, n))

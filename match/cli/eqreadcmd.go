@@ -95,7 +95,7 @@ func runEqread(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	return forms.Text(stdout, e.Equaliser, description)
 }
 
-// plan is what was dialled.
+// plan returns the settings that were dialled.
 func (o eqreadOptions) plan() ([]probe.Setting, error) {
 	if o.dialled == "" {
 		return probe.Plan(), nil

@@ -64,7 +64,7 @@ func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 		if err := flags.Writable(path, nil); err != nil {
 			return err
 		}
-		if to == &table { // a list that somebody has filled in
+		if to == &table { // it may be a list that was filled in
 			if err := files.CheckUnused(path); err != nil {
 				return err
 			}
@@ -109,7 +109,7 @@ func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 	return t.WriteOut(stdout)
 }
 
-// printWords says how to set a print.
+// printWords returns the setting to dial for a print.
 func printWords(p probe.Setting) string {
 	switch {
 	case p.Flat:

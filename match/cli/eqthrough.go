@@ -82,7 +82,7 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	return t.WriteOut(stdout)
 }
 
-// trimWords are the trim as asked and as got.
+// trimWords returns the trim as asked for and as measured.
 func trimWords(t *probe.TransferFunction) (asked, got string) {
 	return words.FormatGain(t.TrimDB) + " dB", strings.Replace(fmt.Sprintf("%+.2f dB", t.LevelDB), "-", "−", 1)
 }
@@ -98,8 +98,8 @@ func lagWords(t *probe.TransferFunction) string {
 	return words
 }
 
-// askedOrNot says what of a move is other than asked. Our choice: a tenth of a dB, a
-// semitone, a tenth of Q are seen on a dial.
+// askedOrNot says which parts of a move differ from what was asked for. Our choice: a tenth of a dB,
+// a semitone and a tenth of Q are visible on a dial.
 func askedOrNot(m probe.MoveGot) string {
 	if m.Asked.Shape.IsCut() {
 		return "not checked"
@@ -120,7 +120,7 @@ func askedOrNot(m probe.MoveGot) string {
 	return "check " + strings.Join(off, ", ")
 }
 
-// throughSpans are the bands left out, joined where they lie side by side.
+// throughSpans returns the bands left out; adjacent ones with the same reason are joined.
 func throughSpans(t *probe.TransferFunction) []plots.Span {
 	var spans []plots.Span
 	for b, why := range t.LeftOut {
@@ -192,7 +192,7 @@ func writeThroughJSON(w io.Writer, t *probe.TransferFunction) error {
 		BalanceDB report.Number `json:"balance_db"` // right against left
 		SidesDB   report.Number `json:"sides_db"`   // the largest difference of their responses
 		SidesHz   report.Number `json:"sides_hz"`
-		OtherDB   report.Number `json:"other_db"` // of what no filter makes, under the sound
+		OtherDB   report.Number `json:"other_db"` // level of what no filter makes, against the sound
 		Notes     []string      `json:"warnings"`
 	}{BalanceDB: report.Number(t.BalanceDB), SidesDB: report.Number(t.SidesDB), SidesHz: report.Number(t.SidesHz), OtherDB: report.Number(t.OtherDB),
 		Notes: append([]string{}, t.Warnings()...), Version: 1, Clipped: t.Clipped, RateHz: t.RateHz, LagSec: report.Number(t.LagSec), Inverted: t.Inverted, Moves: []moved{}, TrimDB: report.Number(t.TrimDB),

@@ -44,7 +44,7 @@ A curve called - is read from the standard input.`,
 	return cmd
 }
 
-// fitCommand is everything `fit` can be told.
+// fitCommand holds the arguments of `fit`.
 type fitCommand struct {
 	flags.EqualiserFlags
 	curve  string

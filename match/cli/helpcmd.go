@@ -21,7 +21,7 @@ func newHelp() *cobra.Command {
 	}
 }
 
-// completeCommands offers the names of the commands.
+// completeCommands completes the names of the commands.
 func completeCommands(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 	var names []string
 	for _, c := range cmd.Root().Commands() {
@@ -32,7 +32,7 @@ func completeCommands(cmd *cobra.Command, args []string, _ string) ([]string, co
 	return names, cobra.ShellCompDirectiveNoFileComp
 }
 
-// shells whose completion cobra can write.
+// shells are those for which cobra can write a completion.
 var shells = []string{"bash", "zsh", "fish", "powershell"}
 
 func newCompletion() *cobra.Command {

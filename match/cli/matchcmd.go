@@ -16,15 +16,15 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// matchCommand is everything `match` can be told.
+// matchCommand holds the arguments of `match`.
 type matchCommand struct {
 	flags.Job
 	output         flags.Output
 	mix            string
 	references     []string
 	lead           string // a single track of the mix
-	referenceSound bool   // goes into the page too
-	watch          bool   // again with every new bounce of the mix
+	referenceSound bool   // put the reference's sound into the page
+	watch          bool   // run again with every new bounce of the mix
 }
 
 func newMatch() *cobra.Command {
@@ -101,11 +101,11 @@ func (c *matchCommand) parse(cmd *cobra.Command) error {
 	return c.output.Parse()
 }
 
-// kept reports whether a result is written or read by a program, and so worth a second
+// kept reports whether the result is written to a file or read by a program, and so worth a second
 // reading of the mix.
 func (c *matchCommand) kept() bool { return len(c.output.Files) > 0 || c.output.JSON }
 
-// readAgain returns the recordings whose sound is needed once they are measured.
+// readAgain returns the recordings whose sound is needed after they are measured.
 func (c *matchCommand) readAgain() (paths []string) {
 	if c.kept() || c.lead != "" {
 		paths = append(paths, c.mix)
@@ -116,7 +116,7 @@ func (c *matchCommand) readAgain() (paths []string) {
 	return paths
 }
 
-// request asks for the moves of one bounce.
+// request returns the request for the moves of one bounce.
 func (c *matchCommand) request(mix job.Input, references []*measure.Recording) job.MatchRequest {
 	return job.MatchRequest{Options: c.Options, Mix: mix, References: references, Confirm: c.kept(), Lead: c.lead,
 		Sound: c.output.Has(".html"), ReferenceSound: c.referenceSound}

@@ -24,11 +24,11 @@ import (
 	"toneplumb/spectrum/measure/profile"
 )
 
-// profileOptions is everything `profile` can be told.
+// profileOptions holds the arguments of `profile`.
 type profileOptions struct {
 	inputs []string
 	file   string
-	each   string // a folder for one of each; "": none
+	each   string // a folder for a profile of each recording; "": none
 	json   bool
 }
 
@@ -100,7 +100,7 @@ func runProfile(ctx context.Context, o profileOptions, stdout, stderr io.Writer)
 	return t.WriteOut(stdout)
 }
 
-// counter counts what is written.
+// counter counts the bytes written to it.
 type counter struct{ bytes int }
 
 func (c *counter) Write(p []byte) (int, error) {
@@ -108,7 +108,7 @@ func (c *counter) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// profileJSON says what a profile holds.
+// profileJSON writes what a profile holds as JSON.
 func profileJSON(w io.Writer, p profile.Profile, name string, size int) error {
 	type recording struct {
 		File      string  `json:"file"`
@@ -129,9 +129,9 @@ func profileJSON(w io.Writer, p profile.Profile, name string, size int) error {
 	return out.Encode(d)
 }
 
-// runProfileEach writes a profile of each recording into a folder, one after the other, so
-// that memory does not grow with their number. What is there already is left out: whoever
-// was interrupted runs it again. Several runs may share a folder.
+// runProfileEach writes a profile of each recording into a folder, one after the other, so that
+// memory does not grow with their number. It skips profiles that exist, so an interrupted run can
+// be repeated. Several runs may share a folder.
 func runProfileEach(ctx context.Context, o profileOptions, stdout, stderr io.Writer) error {
 	if o.file != "" || o.json {
 		return fail("join them afterwards: toneplumb profile FOLDER/*.json -o all.json", "--each writes many files, and neither -o nor --json goes with it")
@@ -158,11 +158,10 @@ func runProfileEach(ctx context.Context, o profileOptions, stdout, stderr io.Wri
 	return terminal.Unread(stderr, errs)
 }
 
-// profileOne writes the profile of one recording, if it is not there yet. It returns its
-// name.
+// profileOne writes the profile of one recording if it does not exist yet, and returns its name.
 func profileOne(ctx context.Context, reader job.Reader, path, folder string) (name string, err error) {
 	if _, err := os.Stat(path); err != nil {
-		_, err := audio.Open(ctx, path) // it has the words
+		_, err := audio.Open(ctx, path) // for its error
 		return "", err
 	}
 	sum, err := audio.SHA256(ctx, path)
@@ -185,11 +184,11 @@ func profileOne(ctx context.Context, reader job.Reader, path, folder string) (na
 	return name, files.Put(ctx, []files.File{{Path: to, Write: func(w io.Writer) error { return in.Entries.Write(w, measure.BlockSec) }}})
 }
 
-// eachName names a profile by what is in it: the SHA-256 of the recording's file and, since
-// a profile holds the recording's name, some digits of that of the name. So the same files
-// come of the same recordings, whoever measures which of them first.
+// eachName returns the name of a profile, derived from its content: the SHA-256 of the recording's
+// file and, since a profile holds the recording's name, some digits of the name's SHA-256. So the
+// same recordings give the same files, in whatever order and by whomever they are measured.
 func eachName(sum []byte, name string) string {
-	const digits = 8 // our choice: told apart are names of one content alone
+	const digits = 8 // our choice: they only distinguish names with the same content
 	ofName := sha256.Sum256([]byte(name))
 	return hex.EncodeToString(sum) + "-" + hex.EncodeToString(ofName[:])[:digits] + ".json"
 }

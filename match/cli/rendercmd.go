@@ -21,14 +21,14 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// renderOptions is everything `render` can be told.
+// renderOptions holds the arguments of `render`.
 type renderOptions struct {
-	hasMix        bool // false where only the impulse response is wanted
+	hasMix        bool // false if only the impulse response is wanted
 	mix, settings string
-	tracks        []string // of a plan in settings
-	sum           bool     // the mix is their sum
+	tracks        []string // if settings is a document of tracks
+	sum           bool     // the mix is the sum of the tracks
 	reference     string   // written at the mix's loudness, instead of the mix through settings
-	sound         string   // -o
+	sound         string   // path for -o
 	impulse       string
 	depth         string // "": the mix's own
 	json          bool
@@ -124,10 +124,10 @@ func runRender(ctx context.Context, o renderOptions, stdout, stderr io.Writer) e
 	return r.writeText(stdout)
 }
 
-// depths by the words of --depth.
+// depths are the values of --depth.
 var depths = map[string]audio.Depth{"16": audio.PCM16, "24": audio.PCM24, "32f": audio.Float32}
 
-// check refuses before the long work what cannot be written.
+// check rejects outputs that cannot be written, before the long work.
 func (o renderOptions) check() error {
 	if o.sound == "" && o.impulse == "" {
 		return fail("name a file with -o OUT.wav or --impulse OUT.wav", "nothing to write was named")
@@ -144,7 +144,7 @@ func (o renderOptions) check() error {
 	return flags.CheckPaths(named, inputs, []string{".wav"})
 }
 
-// rendering is a render on its way, and what has come of it.
+// rendering is the state and the result of a render.
 type rendering struct {
 	options  renderOptions
 	settings *document.Settings
@@ -154,12 +154,12 @@ type rendering struct {
 	impulseRateHz int
 	impulseFrames int64
 
-	warnings []string          // about what was read
-	keeper   *audio.Cache      // of the mix, which is gone through twice
-	planned  multitrack.Opener // the mix with a plan; nil: the mix
+	warnings []string          // about the file that was read
+	keeper   *audio.Cache      // of the mix, which is read twice
+	planned  multitrack.Opener // opens the mix with a plan; nil: the mix itself
 }
 
-// listen goes through the mix once and decides from that how it is to be written.
+// listen reads the mix once and decides from that how it is written.
 func (r *rendering) listen(ctx context.Context, stderr io.Writer) error {
 	src, shown, err := r.open(ctx, stderr)
 	if err != nil {
@@ -180,7 +180,7 @@ func (r *rendering) listen(ctx context.Context, stderr io.Writer) error {
 	return nil
 }
 
-// open opens the mix and shows how far its reading is.
+// open opens the mix and shows the progress of reading it.
 func (r *rendering) open(ctx context.Context, stderr io.Writer) (audio.Source, *terminal.Progress, error) {
 	open := r.keeper.Open
 	if r.planned != nil {
@@ -194,7 +194,7 @@ func (r *rendering) open(ctx context.Context, stderr io.Writer) (audio.Source, *
 	return shown.Watch(src, r.options.mix), shown, nil
 }
 
-// failed words an error of listen: those of files and of the context have words.
+// failed words an error of listen. Errors of files and of the context have words already.
 func (r *rendering) failed(err error) error {
 	var file *audio.Error
 	var loud *listen.TooLoud
@@ -208,7 +208,7 @@ func (r *rendering) failed(err error) error {
 		r.options.settings, report.Name(r.options.mix), err)
 }
 
-// write writes the files; both or none are put in place.
+// write writes the files and puts them in place, all or none.
 func (r *rendering) write(ctx context.Context, stderr io.Writer) error {
 	var writers []*audio.Writer
 	defer func() {
@@ -243,7 +243,7 @@ func (r *rendering) write(ctx context.Context, stderr io.Writer) error {
 	return files.Put(ctx, nil, writers...)
 }
 
-// writeSound goes through the mix a second time.
+// writeSound reads the mix a second time and writes it.
 func (r *rendering) writeSound(ctx context.Context, w *audio.Writer, stderr io.Writer) error {
 	src, shown, err := r.open(ctx, stderr)
 	if err != nil {

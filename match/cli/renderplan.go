@@ -19,10 +19,10 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// plannedRender is a mix written through the plan of a document of tracks.
+// plannedRender writes a mix through the plan of a document of tracks.
 type plannedRender struct {
 	rendering
-	advice *tracks.Advice // the plan, and what it needs of tracks and groups
+	advice *tracks.Advice // the plan, with its tracks and groups
 }
 
 func runPlan(ctx context.Context, o renderOptions, stdout, stderr io.Writer) error {
@@ -66,7 +66,7 @@ func runPlan(ctx context.Context, o renderOptions, stdout, stderr io.Writer) err
 	return p.writeText(stdout)
 }
 
-// renderPlanDocument says which plan a mix was written with.
+// renderPlanDocument names the plan a mix was written with.
 type renderPlanDocument struct {
 	File  string `json:"file"`
 	Steps int    `json:"steps"`
@@ -86,7 +86,7 @@ func (p *plannedRender) writeText(w io.Writer) error {
 	return t.WriteOut(w)
 }
 
-// findings says what to know before the mix with the plan is played.
+// findings returns what to know before the mix with the plan is played.
 func (p *plannedRender) findings() finding.List {
 	most := 0.0
 	for _, f := range p.advice.Plan.Faders {
@@ -95,7 +95,7 @@ func (p *plannedRender) findings() finding.List {
 	return p.PlannedFindings(most).With(p.remarks(match.Side{Of: 1})...)
 }
 
-// writePlanned writes the mix with the plan.
+// writePlanned writes the mix with the plan to a WAV file.
 func writePlanned(ctx context.Context, open multitrack.Opener, advice *tracks.Advice, path string) error {
 	mix := advice.Result.Mix.Path
 	src, err := advice.Planned(ctx, open)

@@ -14,7 +14,7 @@ import (
 	"toneplumb/spectrum/finding"
 )
 
-// levelled is a reference written at its mix's loudness, to lie beside the mix in a recording program.
+// levelled is a reference written at the mix's loudness, to compare both in a recording program.
 type levelled struct {
 	rendering         // of the reference; its only setting is the gain
 	mix       string  // path
@@ -49,7 +49,8 @@ func runReference(ctx context.Context, o renderOptions, stdout, stderr io.Writer
 	return l.writeText(stdout)
 }
 
-// loudnessOf reads a recording to its end. It refuses what [listen.NewPlan] refuses.
+// loudnessOf reads a recording to its end and returns its integrated loudness. It returns an error
+// where [listen.NewPlan] does.
 func loudnessOf(ctx context.Context, cache *audio.Cache, path string, stderr io.Writer) (lufs float64, rateHz int, err error) {
 	r := rendering{options: renderOptions{mix: path}, settings: &document.Settings{}, keeper: cache}
 	if err := r.listen(ctx, stderr); err != nil {
@@ -80,7 +81,7 @@ func (l *levelled) turned() string {
 	return fmt.Sprintf("%.1f dB %s", math.Abs(l.settings.TrimDB), side)
 }
 
-// findings says what to know before the levelled reference is played.
+// findings returns what to know before the levelled reference is played.
 func (l *levelled) findings() finding.List {
 	return l.LevelledFindings(l.settings.TrimDB).With(l.remarks(match.Side{Number: 1, Of: 1})...)
 }
@@ -93,7 +94,7 @@ func (l *levelled) writeJSON(w io.Writer) error {
 	return report.WriteJSON(w, d)
 }
 
-// levelledDocument says to which mix a reference was levelled, and by how much.
+// levelledDocument names the mix to which a reference was levelled, and the gain.
 type levelledDocument struct {
 	Mix     string        `json:"mix"`
 	MixLUFS report.Number `json:"mix_lufs"`

@@ -14,10 +14,10 @@ import (
 )
 
 const (
-	// confirmedLU apart is as good as equal; our choice: a tenth of the 0.2 LU within
-	// which levels are compared (common practice, no source).
+	// confirmedLU is the largest difference taken for equal; our choice: a tenth of the 0.2 LU
+	// within which levels are compared (common practice, no source).
 	confirmedLU = 0.02
-	// roundedLU is what is left to a trim in tenths of a dB.
+	// roundedLU is the largest difference that a trim in tenths of a dB leaves.
 	roundedLU = confirmedLU + 0.05
 )
 
@@ -42,7 +42,7 @@ func (r *rendering) writeText(w io.Writer) error {
 
 func (r *rendering) mixSec() float64 { return float64(r.Check.Frames) / float64(r.Format.RateHz) }
 
-// loudnessWords says whether the trim has kept the loudness, and which would.
+// loudnessWords says whether the trim has kept the loudness, and which trim would.
 func (r *rendering) loudnessWords() string {
 	c := r.Check
 	text := fmt.Sprintf("Loudness: %s LUFS before, %s after", report.Level(c.LoudnessBeforeLUFS, 2), report.Level(c.LoudnessAfterLUFS, 2))
@@ -64,7 +64,7 @@ func (r *rendering) loudnessWords() string {
 	return fmt.Sprintf("%s: %.2f LU %s. For equal loudness set the trim to %s dB.", text, apart, side, words.FormatGain(r.settings.TrimDB-change))
 }
 
-// findings says what to watch out for.
+// findings returns what to watch out for.
 func (r *rendering) findings() finding.List {
 	if !r.options.hasMix {
 		return listen.ImpulseFindings(r.settings, r.impulseRateHz)
@@ -72,7 +72,7 @@ func (r *rendering) findings() finding.List {
 	return r.Plan.Findings(r.settings, r.options.sound != "").With(r.remarks(match.Side{Of: 1})...)
 }
 
-// remarks are the findings about the file that was read.
+// remarks returns the findings about the file that was read.
 func (r *rendering) remarks(side match.Side) finding.List {
 	var all finding.List
 	for _, text := range r.warnings {
@@ -81,7 +81,7 @@ func (r *rendering) remarks(side match.Side) finding.List {
 	return all
 }
 
-// renderOutput is a file that was written.
+// renderOutput describes a file that was written.
 type renderOutput struct {
 	File     string `json:"file"`
 	Holds    string `json:"holds"`
@@ -116,8 +116,8 @@ func (r *rendering) outputs() []renderOutput {
 	return all
 }
 
-// renderDocument is what --json prints. Names stay as they are; what does not apply is
-// null.
+// renderDocument is the document of render --json. Names are written in full; fields that do not
+// apply are null.
 type renderDocument struct {
 	Version        int                     `json:"version"`
 	Mix            *renderMixDocument      `json:"mix"`
@@ -128,7 +128,7 @@ type renderDocument struct {
 	LoudnessBefore *report.Number          `json:"loudness_before_lufs"`
 	LoudnessAfter  *report.Number          `json:"loudness_after_lufs"`
 	TruePeakAfter  *report.Number          `json:"true_peak_after_dbtp"`
-	ClippedFrames  *int64                  `json:"clipped_frames"` // beyond full scale
+	ClippedFrames  *int64                  `json:"clipped_frames"` // frames beyond full scale
 	Outputs        []renderOutput          `json:"outputs"`
 	Warnings       []report.Warning        `json:"warnings"`
 }

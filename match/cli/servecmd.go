@@ -59,16 +59,16 @@ func runServe(ctx context.Context, port int, stdin io.Reader, stdout, stderr io.
 	return nil
 }
 
-// newEntrances prints an address for each line that is entered. It ends with the program,
-// since a read from a terminal cannot be given up.
+// newEntrances prints an address for each line that is entered. It runs until the program ends,
+// since a read from a terminal cannot be cancelled.
 func newEntrances(stdin io.Reader, stdout io.Writer, newURL func() string) {
 	for lines := bufio.NewScanner(stdin); lines.Scan(); {
 		fmt.Fprintln(stdout, newURL())
 	}
 }
 
-// openBrowser opens an address in the browser that the system prefers, if it knows one;
-// the address was printed in any case.
+// openBrowser opens an address in the system's preferred browser, if there is one. The address is
+// printed in any case.
 func openBrowser(address string) {
 	command := map[string][]string{"darwin": {"open"}, "windows": {"rundll32", "url.dll,FileProtocolHandler"}}[runtime.GOOS]
 	if command == nil {
@@ -80,15 +80,15 @@ func openBrowser(address string) {
 	}
 }
 
-// isTerminal reports whether somebody sits before a stream. Not every character device is
-// a terminal: /dev/null is one too.
+// isTerminal reports whether a stream is a terminal. A character device need not be one: /dev/null
+// is not.
 func isTerminal(stream any) bool {
 	file, is := stream.(*os.File)
 	return is && term.IsTerminal(int(file.Fd()))
 }
 
-// offer is what the program does without arguments: on a terminal, which may be the one
-// that a double click has opened, it offers the page.
+// offer runs if the program has no arguments. On a terminal, which a double click may have opened,
+// it offers to open the page.
 func offer(cmd *cobra.Command) error {
 	if err := cmd.Help(); err != nil {
 		return err

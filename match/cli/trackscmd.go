@@ -24,7 +24,7 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// tracksCommand is everything `tracks` can be told.
+// tracksCommand holds the arguments of `tracks`.
 type tracksCommand struct {
 	flags.Job
 	output         flags.Output
@@ -32,7 +32,7 @@ type tracksCommand struct {
 	tracks         []string
 	front, back    []string
 	groups         []string
-	sum            bool // the tracks' sum is the mix
+	sum            bool // the mix is the tracks' sum
 }
 
 func newTracks() *cobra.Command {
@@ -103,7 +103,7 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 	if err := o.Read(); err != nil {
 		return err
 	}
-	keeper := audio.NewCache(o.mix) // which is read beside every group of tracks and every move
+	keeper := audio.NewCache(o.mix) // it is read with every group of tracks and every move
 	defer keeper.Close()
 	reader, end := terminal.Reader(o.opener(keeper.Open), stderr)
 	defer end()
@@ -185,7 +185,7 @@ func (o *tracksCommand) sides(ctx context.Context, reader job.Reader) (mix *meas
 	return mix, job.References(sides[1:]...), err
 }
 
-// opener is open, with the tracks' sum in place of a mix.
+// opener returns open, or with --sum an opener that also opens the tracks' sum as the mix.
 func (o *tracksCommand) opener(open job.Opener) job.Opener {
 	if !o.sum {
 		return open
@@ -198,7 +198,7 @@ func (o *tracksCommand) opener(open job.Opener) job.Opener {
 	}
 }
 
-// placing finds the tracks that were named with --front, --back and --group.
+// placing finds the tracks named with --front, --back and --group.
 func (o *tracksCommand) placing() (tracks.Options, error) {
 	placing := tracks.Options{Plain: o.Plain}
 	for _, side := range []struct {
@@ -243,7 +243,7 @@ func (o *tracksCommand) placing() (tracks.Options, error) {
 	return placing, nil
 }
 
-// numbersOf returns the tracks of a name: a path, a file or a file without its extension.
+// numbersOf returns the tracks with a name: a path, a file name, or one without its extension.
 func (o *tracksCommand) numbersOf(option, name string) (numbers []int, err error) {
 	for i, path := range o.tracks {
 		if name == path || name == filepath.Base(path) || name == tracks.NameOf(path) {

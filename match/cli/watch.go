@@ -21,19 +21,19 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// pace is how often a bounce is looked at, how long it must be still, and after how long
-// one that could not be read is tried again. Looking asks for size and time alone, which
-// works on network drives, where changes are not told.
+// pace is how often a bounce is checked, how long it must not change before it is measured, and
+// after how long an unreadable one is tried again. A check reads only size and time, which also
+// works on network drives, where changes are not reported.
 //
-// A bounce is measured if it stays for still and two looks, and for the reading after
-// that: it is first seen up to a look late, and a look that comes a moment early finds it
+// A bounce is measured if it stays unchanged for still plus two checks, and for the reading after
+// that: it is first seen up to one check late, and a check that comes a moment too early finds it
 // not yet still.
 type pace struct{ look, still, again time.Duration }
 
-// usualPace is our choice: programs write a bounce in steps of a second at most.
+// usualPace is our choice: programs write a bounce in steps of at most a second.
 var usualPace = pace{250 * time.Millisecond, 3 * time.Second, 15 * time.Second}
 
-// stamp tells one state of a file from another; the zero value is that of none.
+// stamp identifies a state of a file; the zero value means that there is no file.
 type stamp struct {
 	size int64
 	time time.Time
@@ -47,32 +47,32 @@ func stampOf(path string) stamp {
 	return stamp{info.Size(), info.ModTime()}
 }
 
-// watch is what is known between rounds.
+// watch is the state kept between rounds.
 type watch struct {
 	matchCommand
 	pace    pace
 	look    func(path string) stamp
 	others  []*measure.Recording // the references
-	done    stamp                // the state that was measured, or found wanting
-	retry   time.Time            // when that state is to be tried again; never if zero
-	said    string               // what is being waited for
+	done    stamp                // the state that was measured or could not be
+	retry   time.Time            // when to try that state again; zero: never
+	said    string               // what the person was last told it waits for
 	last    *measure.Recording
 	history []bounced
 	stdout  io.Writer
 	stderr  io.Writer
 }
 
-// bounced is a round of the history.
+// bounced is one round in the history.
 type bounced struct {
-	at               time.Time // of the file
-	distance, nearer float64   // as it stands, with the moves
+	at               time.Time // modification time of the file
+	distance, nearer float64   // in dB: of the bounce, and with the moves
 }
 
-// mostBounces are shown. Our choice.
+// mostBounces is the number of bounces listed. Our choice.
 const mostBounces = 8
 
-// runWatch measures the mix whenever it is complete, until the context is done, which is
-// no error. What is wrong with one bounce is told, and the next waited for.
+// runWatch measures the mix whenever a bounce is complete, until the context is done, which is no
+// error. If a bounce cannot be measured, it prints the reason and waits for the next one.
 func runWatch(ctx context.Context, c matchCommand, p pace, stdout, stderr io.Writer) error {
 	reader, end := terminal.Reader(nil, stderr)
 	defer end()
@@ -111,7 +111,7 @@ func endedCleanly(ctx context.Context, err error) error {
 	return err
 }
 
-// say says once what is waited for.
+// say prints what it waits for, once.
 func (w *watch) say(what string) {
 	if what != w.said {
 		w.said = what
@@ -119,7 +119,7 @@ func (w *watch) say(what string) {
 	}
 }
 
-// next waits until the file is there, is not what was measured, and has been still.
+// next waits until the file exists, differs from the one measured, and has stopped changing.
 func (w *watch) next(ctx context.Context) (stamp, error) {
 	name := report.Name(w.mix)
 	var seen stamp
@@ -132,7 +132,7 @@ func (w *watch) next(ctx context.Context) (stamp, error) {
 			seen, since = now, clock
 		}
 		switch {
-		case now.size == 0: // none, or not yet begun
+		case now.size == 0: // no file, or nothing written yet
 			w.say("waiting for " + name)
 		case now == w.done && (w.retry.IsZero() || clock.Before(w.retry)):
 			if w.said == "" {
@@ -149,18 +149,18 @@ func (w *watch) next(ctx context.Context) (stamp, error) {
 	}
 }
 
-// errGrowing says that a bounce is not complete.
+// errGrowing means that a bounce is not complete.
 var errGrowing = errors.New("waiting for the rest of the bounce")
 
-// mostMissingSec of a recording may be missing from what its header announces. Our
-// choice: encoders' own padding is shorter.
+// mostMissingSec is how much shorter than announced in its header a recording may be. Our choice:
+// encoders' own padding is shorter.
 const mostMissingSec = 0.1
 
-// round measures and delivers one bounce.
+// round measures one bounce and writes its results.
 func (w *watch) round(ctx context.Context, at stamp) error {
 	c := w.matchCommand
 	if c.Already != "" && errors.Is(statError(c.Already), fs.ErrNotExist) && w.writes(c.Already) {
-		c.Already = "" // it comes of the first round
+		c.Already = "" // the first round will write it
 	}
 	if err := c.Read(); err != nil {
 		return err
@@ -191,7 +191,7 @@ func (w *watch) round(ctx context.Context, at stamp) error {
 	if err != nil {
 		return err
 	}
-	if w.look(c.mix) != at { // what was read a second time was another
+	if w.look(c.mix) != at { // the second reading was of another bounce
 		return errGrowing
 	}
 	end()
@@ -206,8 +206,8 @@ func (w *watch) round(ctx context.Context, at stamp) error {
 	return nil
 }
 
-// sameSound reports whether two bounces have the same table: a channel with its polarity
-// turned changes the widths alone. Exchanged channels change nothing that is told.
+// sameSound reports whether two bounces have the same measurements. Inverting one channel changes
+// only the widths. Swapping the channels changes nothing in the result.
 func sameSound(a, b *measure.Recording) bool {
 	return slices.Equal(a.Power, b.Power) && slices.Equal(a.Width, b.Width) && slices.Equal(a.StepPower, b.StepPower)
 }
@@ -228,7 +228,7 @@ func (w *watch) writes(path string) bool {
 	return slices.ContainsFunc(w.output.Files, func(out string) bool { return files.SamePath(out, path) })
 }
 
-// remember keeps the distance and prints those of the last bounces.
+// remember adds a round to the history and prints the last ones.
 func (w *watch) remember(at stamp, r *job.MatchOutcome) {
 	b := bounced{at: at.time, distance: r.DistanceBeforeDB, nearer: r.DistanceAfterDB}
 	if r.Previous != nil {
@@ -246,8 +246,8 @@ func (w *watch) remember(at stamp, r *job.MatchOutcome) {
 	}
 }
 
-// sign is 0 where distances are as good as alike. Our choice: what is written has two
-// decimals, and a tenth of a decibel is not heard.
+// sign is the sign of a change in distance, 0 if it is negligible. Our choice: output has two
+// decimals, and a tenth of a decibel is inaudible.
 func sign(db float64) int {
 	if math.Abs(db) < 0.1 {
 		return 0

@@ -23,12 +23,12 @@ type exerciseOptions struct {
 	inputs   []string
 	outputs  []string
 	count    int
-	hard     string // how hard it is
+	hard     string // difficulty
 	seed     uint64
 	course   int // lessons, 0 for none
 	lesson   int // of a course; 0 for all
 	after    string
-	moves    string // settings, to hear what each move of them does
+	moves    string // settings whose moves are to be heard one by one
 	part     string
 	paper    string
 	mark     bool
@@ -36,9 +36,10 @@ type exerciseOptions struct {
 	answers  string
 	password string
 	json     bool
-	plain    bool // no name of the mix in what students get
+	plain    bool // leave the mix's name out of what students get
 }
 
+// New returns the command exercise.
 func New() *cobra.Command {
 	var o exerciseOptions
 	cmd := &cobra.Command{
@@ -125,7 +126,7 @@ page for each student.
 	return cmd
 }
 
-// listenCaution stands wherever something is to be played.
+// listenCaution is shown wherever something is to be played.
 var listenCaution = flags.Wrapped(training.Listening)
 
 func runExercise(ctx context.Context, o exerciseOptions, stdout, stderr io.Writer) error {
@@ -185,13 +186,13 @@ func runExercise(ctx context.Context, o exerciseOptions, stdout, stderr io.Write
 	return t.WriteOut(stdout)
 }
 
-// lessonRules are those of a lesson, and what is added to the names of its files.
+// lessonRules are the rules of a lesson and the suffix of its files' names.
 type lessonRules struct {
 	training.Rules
 	suffix string
 }
 
-// lessons are those to be written: one, or those of a course.
+// lessons returns the lessons to write: one, or those of a course.
 func (o exerciseOptions) lessons() ([]lessonRules, error) {
 	if o.course == 0 {
 		d, err := training.ParseDifficulty(o.hard)
@@ -215,7 +216,7 @@ func (o exerciseOptions) lessons() ([]lessonRules, error) {
 	return all, nil
 }
 
-// missed is what a class has missed, by its marks.
+// missed returns the kinds of moves that a class missed, from the marks in --after.
 func (o exerciseOptions) missed() ([]training.Kind, error) {
 	if o.after == "" {
 		return nil, nil
@@ -244,7 +245,7 @@ func readMarked(path string) (*papers.Marked, error) {
 	return marked, nil
 }
 
-// excerpt reads the part that is to be heard.
+// excerpt reads the part to be heard.
 func (o exerciseOptions) excerpt(ctx context.Context, stderr io.Writer) (*training.Excerpt, error) {
 	part, err := o.passage()
 	if err != nil {
@@ -259,7 +260,7 @@ func (o exerciseOptions) excerpt(ctx context.Context, stderr io.Writer) (*traini
 	return e, nil
 }
 
-// passage is the part that is to be heard, nil for the loudest.
+// passage returns the part to be heard, nil for the loudest.
 func (o exerciseOptions) passage() (measure.Passages, error) {
 	if o.part == "" {
 		return nil, nil

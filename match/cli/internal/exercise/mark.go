@@ -32,7 +32,7 @@ func runMark(ctx context.Context, o exerciseOptions, stdout io.Writer) error {
 	if err := flags.CheckPaths(o.outputs, inputs, artefact.Marks.Extensions()); err != nil {
 		return err
 	}
-	for _, path := range o.outputs { // a .csv may be a sheet that was filled in
+	for _, path := range o.outputs { // an existing .csv may be a filled-in sheet
 		if err := files.CheckUnused(path); err != nil {
 			return err
 		}
@@ -68,7 +68,7 @@ func runMark(ctx context.Context, o exerciseOptions, stdout io.Writer) error {
 	outputs := &flags.Output{Files: o.outputs, JSON: o.json}
 	outputs.Style.Page.Letter = letter
 	if len(bad) == len(class.Students) {
-		outputs.Files = nil // there is no mark to write down
+		outputs.Files = nil // there are no marks to write
 	}
 	if err := flags.Deliver(ctx, outputs, artefact.Marks, class, stdout); err != nil {
 		return err
@@ -98,7 +98,7 @@ func (o exerciseOptions) open() (*training.Answers, error) {
 	return a, nil
 }
 
-// readStudent marks a sheet; with an error the student has no marks but the reason.
+// readStudent marks a sheet. With an error the student has the reason instead of marks.
 func readStudent(path string, a *training.Answers) (papers.Student, error) {
 	file := report.Name(path)
 	name := strings.TrimSuffix(file, filepath.Ext(file))

@@ -19,11 +19,11 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// movesFile is the text that lies beside the sounds of moves.
+// movesFile is the text beside the sounds of moves.
 const movesFile = "moves.txt"
 
-// runMoves writes what each move of some settings does: an excerpt before it and after it, the
-// moves one after another as they are dialled, all equally loud.
+// runMoves writes what each move of some settings does: an excerpt before and after it, the moves
+// added one after another as they are dialled, all equally loud.
 func runMoves(ctx context.Context, o exerciseOptions, stdout, stderr io.Writer) error {
 	if len(o.inputs) != 1 || len(o.outputs) != 1 {
 		return job.Fail("toneplumb exercise MIX --moves settings.json -o FOLDER", "one mix and one folder are needed, %d and %d given", len(o.inputs), len(o.outputs))
@@ -70,7 +70,7 @@ func runMoves(ctx context.Context, o exerciseOptions, stdout, stderr io.Writer) 
 	return t.WriteOut(stdout)
 }
 
-// movesJSON is what was written, by names without folders.
+// movesJSON lists what was written; names are without folders.
 type movesJSON struct {
 	Version  int           `json:"version"`
 	Mix      string        `json:"mix"`
@@ -97,7 +97,7 @@ func pairOf(number int, f biquad.Filter) movePair {
 	return p
 }
 
-// doing is what a move does in a few words: "cut 3 kHz", "boost below 106 Hz".
+// doing returns what a move does in a few words: "cut 3 kHz", "boost below 106 Hz".
 func doing(f biquad.Filter) string {
 	does := "boost"
 	if f.GainDB < 0 || f.Shape.IsCut() {
@@ -112,13 +112,13 @@ func doing(f biquad.Filter) string {
 	return does + " " + words.FormatHz(f.FreqHz)
 }
 
-// write writes all of it, or nothing, and notes the loudness.
+// write writes all of it or nothing, and sets LoudLUFS.
 func (d *movesJSON) write(ctx context.Context, folder string, e *training.Excerpt, moves []biquad.Filter) error {
 	unmake, err := files.Make(folder)
 	if err != nil {
 		return err
 	}
-	defer unmake() // which leaves what is complete
+	defer unmake() // leaves a folder that holds something
 	var sounds []*audio.Writer
 	defer func() {
 		for _, w := range sounds {
@@ -157,7 +157,7 @@ func (d *movesJSON) write(ctx context.Context, folder string, e *training.Excerp
 	return files.Put(ctx, []files.File{text}, sounds...)
 }
 
-// text says what the sounds are, and how to hear them.
+// text says what the sounds are, and how to listen to them.
 func (d *movesJSON) text() string {
 	t := &report.TextReport{}
 	t.Paragraph("", fmt.Sprintf("What each move does in %s, heard one after another as they are dialled, %.0f s, all at %s LUFS.", d.Mix, float64(d.Sec), report.Level(float64(d.LoudLUFS), 1)))

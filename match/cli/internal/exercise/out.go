@@ -18,20 +18,21 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// exercise is an excerpt with what is hidden in it.
+// exercise is an excerpt with the moves hidden in it.
 type exercise struct {
 	*training.Excerpt
 	*training.Answers
-	called string // the mix, in all but the answers
+	called string // name of the mix, except in the answers
 }
 
-// exercisePaths says where an exercise goes; "" is not wanted.
+// exercisePaths are the outputs of an exercise; "" is not written.
 type exercisePaths struct{ folder, page, sheet, answers string }
 
-// Names of files in an exercise's folder, and what the answers' name ends in.
+// Names of files in an exercise's folder.
 const (
-	sheetFile  = "sheet.csv"
-	sheetPDF   = "sheet.pdf"
+	sheetFile = "sheet.csv"
+	sheetPDF  = "sheet.pdf"
+	// AnswersEnd is the end of the answers' file name.
 	AnswersEnd = ".answers.json"
 )
 
@@ -49,8 +50,8 @@ func rendersWords(n int) string {
 	return renderName(1) + " to " + renderName(n)
 }
 
-// plan says what goes where. The answers lie beside the exercise, not in its folder, so
-// that the folder can be handed out as it is. The suffix stands at the end of all names.
+// plan decides where each output goes. The answers go beside the folder, not into it, so that the
+// folder can be handed out whole. The suffix is put at the end of all names.
 func (o exerciseOptions) plan(suffix string) (to exercisePaths, err error) {
 	numbered := func(path, end string) string { return strings.TrimSuffix(path, end) + suffix + end }
 	for _, path := range o.outputs {
@@ -89,7 +90,7 @@ func (o exerciseOptions) plan(suffix string) (to exercisePaths, err error) {
 	return to, to.check(o.inputs)
 }
 
-// check refuses what would lose work: sheets that are filled in, other files, answers
+// check rejects outputs that would lose work, such as filled-in sheets and other files, and answers
 // that would be handed out.
 func (to exercisePaths) check(inputs []string) error {
 	if to.folder != "" {
@@ -121,10 +122,10 @@ func (to exercisePaths) check(inputs []string) error {
 	return nil
 }
 
-// exerciseDone is what writing has found.
+// exerciseDone is what was found out while writing.
 type exerciseDone struct{ loudLUFS, pageSec float64 }
 
-// write writes all of it, or nothing.
+// write writes all of it or nothing.
 func (to exercisePaths) write(ctx context.Context, x exercise, o exerciseOptions) (done exerciseDone, err error) {
 	letter, _ := flags.IsLetter(o.paper)
 	sheet := func(w io.Writer) error { return papers.WriteSheet(w, x.Answers, x.called, letter) }
@@ -144,7 +145,7 @@ func (to exercisePaths) write(ctx context.Context, x exercise, o exerciseOptions
 		if err != nil {
 			return done, err
 		}
-		defer unmake() // which leaves what is complete
+		defer unmake() // leaves a folder that holds something
 		defer func() {
 			for _, w := range sounds {
 				w.Abort()
@@ -168,7 +169,7 @@ func (to exercisePaths) write(ctx context.Context, x exercise, o exerciseOptions
 	return done, o.failed(files.Put(ctx, documents, sounds...), x)
 }
 
-// unfit words why nothing can be hidden in the mix.
+// unfit words the error that nothing can be hidden in the mix.
 func (o exerciseOptions) unfit(err error) error {
 	var file *audio.Error
 	if errors.As(err, &file) || errors.Is(err, context.Canceled) {

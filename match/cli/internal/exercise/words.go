@@ -1,5 +1,5 @@
-// Package exercise is the command of ear training: renders with hidden moves, their sheets and
-// marks. match/training has the lessons themselves.
+// Package exercise is the command for ear training: renders with hidden moves, their sheets and
+// marks. Package match/training has the lessons themselves.
 package exercise
 
 import (
@@ -10,7 +10,7 @@ import (
 	"toneplumb/match/training"
 )
 
-// report says what was written of a lesson.
+// report prints what was written for a lesson.
 func (to exercisePaths) report(t *report.TextReport, x exercise, done exerciseDone) {
 	t.WriteString("\n")
 	what := fmt.Sprintf("%d renders with hidden moves, %s, and the plain excerpt", len(x.Tasks), x.Rules.Name)
@@ -32,7 +32,7 @@ func (to exercisePaths) report(t *report.TextReport, x exercise, done exerciseDo
 	}
 }
 
-// reportNext says what to give out, and what comes next.
+// reportNext says what to hand out, and what to do next.
 func (o exerciseOptions) reportNext(t *report.TextReport, to []exercisePaths) {
 	keep := "They are sealed against reading by accident, not locked: anyone with toneplumb can open them. --password locks them."
 	if o.password != "" {
@@ -44,7 +44,7 @@ func (o exerciseOptions) reportNext(t *report.TextReport, to []exercisePaths) {
 	t.Paragraph("then: ", "toneplumb exercise --mark STUDENT.csv... --answers "+report.Printable(to[0].answers))
 }
 
-// writtenName is the name of what was written, "" for nothing.
+// writtenName returns the name of an output, "" for none.
 func writtenName(path string) string {
 	if path == "" {
 		return ""
@@ -52,7 +52,7 @@ func writtenName(path string) string {
 	return report.Name(path)
 }
 
-// exerciseJSON is what was written, by names without folders.
+// exerciseJSON lists what was written; names are without folders.
 type exerciseJSON struct {
 	Version int           `json:"version"`
 	Seed    uint64        `json:"seed"`

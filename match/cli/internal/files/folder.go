@@ -8,8 +8,7 @@ import (
 	"toneplumb/match/job"
 )
 
-// makeFolder makes a folder and those above it. unmake takes away again what it made and
-// what is empty.
+// Make makes a folder and its parents. unmake removes those it made that are empty.
 func Make(path string) (unmake func(), err error) {
 	var made []string // the deepest first
 	for at := filepath.Clean(path); ; at = filepath.Dir(at) {
@@ -30,8 +29,8 @@ func Make(path string) (unmake func(), err error) {
 	return unmake, nil
 }
 
-// emptyFolder refuses a folder that holds something, other than hidden files, as some
-// systems leave them in every folder.
+// CheckEmpty returns an error if path is a file or a folder that holds something other than hidden
+// files, which some systems leave in every folder.
 func CheckEmpty(path string) error {
 	info, err := os.Stat(path)
 	switch {
@@ -52,7 +51,7 @@ func CheckEmpty(path string) error {
 	return nil
 }
 
-// unused refuses a file that is there already.
+// CheckUnused returns an error if the file exists.
 func CheckUnused(path string) error {
 	if _, err := os.Stat(path); err == nil {
 		return job.Fail("choose another name, or move that file away", "output %q is there already", path)
@@ -60,8 +59,7 @@ func CheckUnused(path string) error {
 	return nil
 }
 
-// inFolder reports whether a file lies in a folder or in one below it. Neither need be
-// there yet.
+// Holds reports whether path lies in folder or below it. Neither needs to exist.
 func Holds(folder, path string) bool {
 	top, err1 := filepath.Abs(folder)
 	at, err2 := filepath.Abs(path)

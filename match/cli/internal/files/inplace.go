@@ -1,5 +1,5 @@
-// Package files puts what a command writes in place, whole, and checks folders and paths
-// before the work. Errors are [job.Failure]s.
+// Package files puts the files that a command writes in place, complete or not at all, and checks
+// folders and paths before the work. Errors are [job.Failure]s.
 package files
 
 import (
@@ -16,15 +16,15 @@ import (
 	"toneplumb/spectrum/audio/codec"
 )
 
-// outputFile is a file's name and what writes it.
+// File is a file's path with the function that writes its content.
 type File struct {
 	Path  string
 	Write func(io.Writer) error
 }
 
-// putInPlace writes the documents and puts them in place when every one is complete, so
-// that no file is ever half-written. Sounds have been written already. The context stops
-// it inside a document too: the next Write of its encoder fails.
+// Put writes the documents and puts them in place once all are complete, so that no file is ever
+// half-written. Sounds have already been written, see [StageSound]. When ctx ends, the next Write of
+// an encoder fails, so a document stops midway too.
 func Put(ctx context.Context, documents []File, sounds ...*audio.Writer) error {
 	var put []func() error
 	for _, s := range sounds {
@@ -56,11 +56,11 @@ func Put(ctx context.Context, documents []File, sounds ...*audio.Writer) error {
 	return nil
 }
 
-// writeDocument writes a document. An encoder may word what stopped it in its own way:
-// the context and the file know better.
+// writeDocument writes a document. An encoder may word the error that stopped it in its own way, so
+// those of the context and the file come first.
 func writeDocument(ctx context.Context, file *audio.AtomicFile, d File) error {
 	const block = 1 << 16 // bytes; encoders write a few at a time
-	w := bufio.NewWriterSize(whileWanted{ctx, file}, block)
+	w := bufio.NewWriterSize(ctxWriter{ctx, file}, block)
 	err := d.Write(w)
 	if err == nil {
 		err = w.Flush()
@@ -71,40 +71,41 @@ func writeDocument(ctx context.Context, file *audio.AtomicFile, d File) error {
 	return file.Finish()
 }
 
-// whileWanted is a writer that fails once its context is done.
-type whileWanted struct {
+// ctxWriter is a writer that fails once its context is done.
+type ctxWriter struct {
 	ctx context.Context
 	io.Writer
 }
 
-func (w whileWanted) Write(p []byte) (int, error) {
+func (w ctxWriter) Write(p []byte) (int, error) {
 	if err := w.ctx.Err(); err != nil {
 		return 0, err
 	}
 	return w.Writer.Write(p)
 }
 
-// Extension is a path's, in small letters.
+// Extension returns a path's extension in lower case, with the dot.
 func Extension(path string) string { return strings.ToLower(filepath.Ext(path)) }
 
-// sameFile reports whether two paths lead to one file or folder that is there.
+// Same reports whether two paths lead to the same existing file or folder.
 func Same(a, b string) bool {
 	one, err1 := os.Stat(a)
 	other, err2 := os.Stat(b)
 	return err1 == nil && err2 == nil && os.SameFile(one, other)
 }
 
-// SamePath reports whether two paths lead to one file, also where it is not there yet.
+// SamePath reports whether two paths lead to the same file, which need not exist yet.
 func SamePath(a, b string) bool {
 	a, b = audio.Goal(a), audio.Goal(b)
 	return Same(a, b) || filepath.Base(a) == filepath.Base(b) && Same(filepath.Dir(a), filepath.Dir(b))
 }
 
+// Unwritable returns the error that an output cannot be written because of err.
 func Unwritable(path string, err error) error {
 	return job.Fail("check the folder's name, its permissions and the free space", "output %q cannot be written: %s", path, codec.Cause(err))
 }
 
-// StageSound writes a whole sound to a WAV file that [Put] puts in place.
+// StageSound writes a whole sound, full scale ±1, to a WAV file that [Put] puts in place.
 func StageSound(ctx context.Context, path string, rateHz int, sound [][]float64, depth audio.Depth) (*audio.Writer, error) {
 	w, err := audio.CreateWAV(path, rateHz, len(sound), depth)
 	if err != nil {

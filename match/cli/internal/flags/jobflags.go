@@ -1,5 +1,5 @@
-// Package flags turns what is written on the command line into options of a job and into
-// outputs: numbers, times, parts, equalisers, files, sizes. Errors are [job.Failure]s.
+// Package flags turns the command line's flags into options of a job and into outputs: numbers,
+// times, parts, equalisers, files, sizes. Errors are [job.Failure]s.
 package flags
 
 import (
@@ -13,8 +13,8 @@ import (
 	"toneplumb/match/job"
 )
 
-// jobFlags are the flags that become a job's options. A command adds the groups that make
-// sense for it; parse and read turn all of them into the options.
+// Job holds the flags that become a job's options. A command adds the groups that make sense for it;
+// [Job.Parse] and [Job.Read] turn them into the options.
 type Job struct {
 	job.Options
 
@@ -23,15 +23,15 @@ type Job struct {
 	parts        parts
 	stage        string
 	asMeasured   bool
-	Already      string // a file
+	Already      string // path of earlier settings; "": none
 }
 
-// UsualJob returns the flags of a command that has not been told anything.
+// UsualJob returns the flags with their defaults.
 func UsualJob() Job {
 	return Job{Options: job.DefaultOptions(), smooth: "1/3", span: "40-16000", stage: match.Rough.String()}
 }
 
-// AddAdvice adds the flags of the moves. A mix is usually at the stage named.
+// AddAdvice adds the flags about the moves; usual is the default stage.
 func (f *Job) AddAdvice(cmd *cobra.Command, usual match.Stage) {
 	flags := cmd.Flags()
 	f.stage = usual.String()
@@ -44,7 +44,7 @@ func (f *Job) AddAdvice(cmd *cobra.Command, usual match.Stage) {
 	complete(cmd, "stage", match.Rough.String(), match.Finished.String())
 }
 
-// AddJudged adds the flags of what is compared.
+// AddJudged adds the flags about what is compared.
 func (f *Job) AddJudged(cmd *cobra.Command) {
 	flags := cmd.Flags()
 	flags.StringVar(&f.smooth, "smooth", f.smooth, "smooth over this `FRACTION` of an octave")
@@ -52,20 +52,20 @@ func (f *Job) AddJudged(cmd *cobra.Command) {
 	f.parts.add(cmd)
 }
 
-// AddPrevious adds the flag of an earlier round.
+// AddPrevious adds the flag for an earlier round; usage says what the command does with it.
 func (f *Job) AddPrevious(cmd *cobra.Command, usage string) {
 	cmd.Flags().StringVar(&f.Already, "already", "", "the mix already runs through the moves of settings `FILE` (.json):\n"+usage)
 }
 
-// AddPlain adds the flag that keeps names out.
+// AddPlain adds the flag that leaves names out.
 func (f *Job) AddPlain(cmd *cobra.Command) { AddPlain(cmd, &f.Plain) }
 
-// AddPlain gives a command the flag that keeps names out.
+// AddPlain adds the flag that leaves names out to a command without a [Job].
 func AddPlain(cmd *cobra.Command, plain *bool) {
 	cmd.Flags().BoolVar(plain, "plain", false, "leave the names of all recordings out of what is written and printed")
 }
 
-// Parse reads and checks what is written as text, before any file is touched.
+// Parse reads and checks the flags, before any file is read.
 func (f *Job) Parse(cmd *cobra.Command) error {
 	help := "see " + cmd.CommandPath() + " --help"
 	oct, err := parseFraction(f.smooth)
@@ -98,7 +98,7 @@ func (f *Job) Parse(cmd *cobra.Command) error {
 	return f.EqualiserFlags.Parse(cmd)
 }
 
-// Read reads the files that flags name.
+// Read reads the files named by flags.
 func (f *Job) Read() (err error) {
 	if f.Solve.Equaliser, err = job.ReadEqualiser(f.Equaliser); err != nil {
 		return err
@@ -107,7 +107,7 @@ func (f *Job) Read() (err error) {
 	return err
 }
 
-// parseFraction reads "1/3" or "1".
+// parseFraction parses "1/3" or "1".
 func parseFraction(s string) (float64, error) {
 	over, under, found := strings.Cut(s, "/")
 	if !found {
@@ -124,16 +124,16 @@ func parseFraction(s string) (float64, error) {
 	return a / b, nil
 }
 
-// mostWithinDB bounds a tolerance. Our choice: ten times the amplitude in one zone is
-// another tone by any rule.
+// mostWithinDB is the largest tolerance. Our choice: ten times the amplitude in one zone is another
+// tone by any rule.
 const mostWithinDB = 20
 
-// AddWithin adds the flag of the tolerance.
+// AddWithin adds the flag for the tolerance.
 func (f *Job) AddWithin(cmd *cobra.Command) {
 	cmd.Flags().Var(&number{&f.WithinDB, readWithin}, "within", "tolerance in every zone, as `DB`, instead of the rule above")
 }
 
-// readWithin reads a tolerance. What is smaller than is shown would read as ±0.0 dB.
+// readWithin parses a tolerance. One smaller than the last decimal shown would read as ±0.0 dB.
 func readWithin(s string) (float64, error) {
 	const leastDB = 0.1
 	x, err := readNumber(s)

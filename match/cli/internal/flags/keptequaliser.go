@@ -11,22 +11,23 @@ import (
 	"toneplumb/match/report"
 )
 
-// EqualiserFlags say which equaliser the moves are for.
+// EqualiserFlags are the flags that choose the equaliser the moves are for.
 type EqualiserFlags struct {
-	Equaliser string // a description's path once parsed; "": the default one
+	Equaliser string // path of the description once parsed; "": the default one
 	keep      bool
 }
 
-// commonEqualiser is what --eq calls the default one.
+// commonEqualiser is the value of --eq for the default one.
 const commonEqualiser = "default"
 
+// Add adds the flags to a command.
 func (f *EqualiserFlags) Add(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&f.Equaliser, "eq", "", "what the equaliser can do, a description in `FILE` (.json); default is the\ncommon one")
 	cmd.Flags().BoolVar(&f.keep, "keep", false, "take the equaliser of --eq from now on, whenever --eq is left out")
 }
 
-// Parse finds the description: the one that is named, else the one that was kept, which is
-// said. With --keep the one that is named is kept.
+// Parse finds the description: the one that is named, else the one that was kept, which it reports
+// on stderr. With --keep it keeps the one that is named.
 func (f *EqualiserFlags) Parse(cmd *cobra.Command) error {
 	kept, hasFolder := job.KeptEqualiser()
 	switch {
@@ -54,7 +55,7 @@ func (f *EqualiserFlags) Parse(cmd *cobra.Command) error {
 	return nil
 }
 
-// keep copies a description that can be read to where it is kept.
+// keep copies a valid description to where it is kept.
 func keep(from, to string, stderr io.Writer) error {
 	if _, err := job.ReadEqualiser(from); err != nil {
 		return err

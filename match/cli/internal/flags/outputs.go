@@ -19,30 +19,32 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// outputFlags say what comes out and how.
+// Output holds the flags about what is written and how.
 type Output struct {
 	Files []string
 	JSON  bool
 	size  string
-	paper string // of pages to hand out
+	paper string // size of pages to hand out
 	Style artefact.Style
-	Drawn []string // the files whose names are drawn
+	Drawn []string // files whose names are drawn in charts
 }
 
-// defaultSize is that of a chart, defaultPaper that of a page to hand out.
+// defaultSize is the size of a chart in pixels.
+const defaultSize = "1350x990"
+
 const (
-	defaultSize  = "1350x990"
+	// DefaultPaper is the paper of a page to hand out.
 	DefaultPaper = "a4"
 )
 
-// AddFiles adds the flags of what is written and printed; kinds are those of the files.
+// AddFiles adds the flags about what is written and printed; kinds lists the possible files.
 func (o *Output) AddFiles(cmd *cobra.Command, kinds string) {
 	f := cmd.Flags()
 	f.StringArrayVarP(&o.Files, "output", "o", nil, "also write `FILE`: "+kinds+";\nmay be given more than once")
 	f.BoolVar(&o.JSON, "json", false, "print one JSON document instead of text")
 }
 
-// AddChart adds the flags of a chart.
+// AddChart adds the flags about charts.
 func (o *Output) AddChart(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.StringVar(&o.size, "size", defaultSize, "size of a chart in `PIXELS`")
@@ -51,13 +53,13 @@ func (o *Output) AddChart(cmd *cobra.Command) {
 	f.BoolVar(&o.Style.Chart.Dark, "dark", false, "a chart in light lines on dark paper")
 }
 
-// AddPaper adds the flag of the paper of pages to hand out.
+// AddPaper adds the flag for the paper of pages to hand out.
 func (o *Output) AddPaper(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&o.paper, "paper", DefaultPaper, "`SIZE` of a page to hand out: a4 or letter")
 	complete(cmd, "paper", DefaultPaper, "letter")
 }
 
-// AddMatch adds the flags of all that match writes.
+// AddMatch adds the flags about everything that match writes.
 func (o *Output) AddMatch(cmd *cobra.Command) {
 	o.AddFiles(cmd, "a chart .png or .svg, a page .html or to hand out\n.pdf, text .txt, notes .md, everything .json; or, by the end of its\nname, what matters later: settings.json, moves.csv, curve.csv")
 	o.AddChart(cmd)
@@ -68,17 +70,17 @@ func (o *Output) AddMatch(cmd *cobra.Command) {
 	o.AddBlank(cmd)
 }
 
-// AddBlank adds the flag of worksheets.
+// AddBlank adds the flag for worksheets.
 func (o *Output) AddBlank(cmd *cobra.Command) {
 	cmd.Flags().BoolVar(&o.Style.Page.Blank, "blank", false, "a page to hand out is a worksheet without the moves; in a .pdf the solution follows")
 }
 
-// AddVariant adds the flag of which worksheet it is.
+// AddVariant adds the flag for the number of the worksheet.
 func (o *Output) AddVariant(cmd *cobra.Command) {
 	cmd.Flags().IntVar(&o.Style.Page.Variant, "variant", 1, fmt.Sprintf("with --blank, worksheet `N` of %d: 1 is the mix as it is, the others are other mixes\nof it, named in the solution", match.MostVariants))
 }
 
-// ParseVariant checks which worksheet is asked for and returns it, 0 for the mix as it is.
+// ParseVariant checks and returns the worksheet asked for, 0 for the mix itself.
 func (o *Output) ParseVariant() (match.Variant, error) {
 	n := o.Style.Page.Variant
 	switch {
@@ -95,7 +97,7 @@ func (o *Output) ParseVariant() (match.Variant, error) {
 	return match.Variant(n), nil
 }
 
-// Has reports whether a file of that extension is to be written.
+// Has reports whether a file with that extension, such as ".pdf", is to be written.
 func (o *Output) Has(end string) bool {
 	return slices.ContainsFunc(o.Files, func(path string) bool { return files.Extension(path) == end })
 }
@@ -122,7 +124,7 @@ func (o *Output) Parse() error {
 	return o.parsePages()
 }
 
-// parsePages checks what is said of pages to hand out, and that there is one to say it of.
+// parsePages checks the flags about pages to hand out, and that there is such a page.
 func (o *Output) parsePages() error {
 	o.Style.Page.DPI = o.Style.Chart.DPI
 	pages := o.Has(".pdf") || o.Style.Handout && (o.Has(".png") || o.Has(".svg"))
@@ -142,7 +144,7 @@ func (o *Output) parsePages() error {
 	return nil
 }
 
-// IsLetter reports whether a page is US letter; else it is A4.
+// IsLetter reports whether a size of paper is US letter; "" and "a4" are A4. Others are errors.
 func IsLetter(paper string) (bool, error) {
 	switch strings.ToLower(paper) {
 	case DefaultPaper, "":
@@ -153,8 +155,8 @@ func IsLetter(paper string) (bool, error) {
 	return false, job.Fail("use --paper a4 or --paper letter", "--paper %q is no size of paper known here", paper)
 }
 
-// CheckPaths tells before the long work that each path ends in one of the extensions, can be
-// written, is none of the inputs, and is named once.
+// CheckPaths checks, before the long work, that each path ends in one of the extensions, can be
+// written, is not among the inputs, and is named only once.
 func CheckPaths(paths, inputs, extensions []string) error {
 	for i, path := range paths {
 		if path == "-" {
@@ -179,8 +181,8 @@ func CheckPaths(paths, inputs, extensions []string) error {
 	return nil
 }
 
-// Writable refuses a path that is an input, and what cannot be written: a folder, a
-// device, a read-only file, a folder that takes no file.
+// Writable returns an error if a path is an input or cannot be written: a folder, a device, a
+// read-only file, or a file in a folder that cannot be written.
 func Writable(path string, inputs []string) error {
 	for _, in := range inputs {
 		if files.Same(in, path) {
@@ -190,11 +192,12 @@ func Writable(path string, inputs []string) error {
 	return audio.CheckWritable(path)
 }
 
-// documentsOf pairs each path with what writes the outcome to it.
+// Documents pairs each path with the function that writes the outcome to it. The paths must have
+// passed [CheckPaths].
 func Documents[T any](ctx context.Context, paths []string, formats artefact.Formats[T], outcome T, style artefact.Style) []files.File {
 	var all []files.File
 	for _, path := range paths {
-		format, _ := formats.For(path) // see checkPaths
+		format, _ := formats.For(path) // see CheckPaths
 		all = append(all, files.File{Path: path, Write: func(w io.Writer) error { return format.Write(ctx, w, outcome, style) }})
 	}
 	return all
@@ -227,7 +230,7 @@ func PrintOutcome[T any](ctx context.Context, o *Output, formats artefact.Format
 	return format.Write(ctx, stdout, outcome, style)
 }
 
-// Wrote says which files were written.
+// Wrote prints which files were written.
 func Wrote(stdout io.Writer, paths []string) {
 	for _, path := range paths {
 		fmt.Fprintf(stdout, "wrote %s\n", report.Printable(path))

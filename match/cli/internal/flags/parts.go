@@ -10,7 +10,7 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// partFlags say which passages of the two sides count; all if they say nothing.
+// parts are the flags that choose passages of the mix and the references; unset, all are used.
 type parts struct{ mix, ref, loudest string }
 
 func (o *parts) add(cmd *cobra.Command) {
@@ -20,7 +20,7 @@ func (o *parts) add(cmd *cobra.Command) {
 	f.StringVar(&o.loudest, "loudest", "", "count only the loudest parts, `SECONDS` in all, of a side\nwhose part is not given")
 }
 
-// parse reads what was written.
+// parse parses the flags.
 func (o *parts) parse() (match.Parts, error) {
 	var parts match.Parts
 	for _, side := range []struct {

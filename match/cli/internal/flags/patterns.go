@@ -12,8 +12,8 @@ import (
 	"github.com/spf13/cobra"
 )
 
-// ExpandsPatterns lets a command take patterns of files with * and ?, which shells on
-// Windows hand over as they are written.
+// ExpandsPatterns makes a command expand file patterns with * and ?, which shells on Windows pass on
+// unexpanded.
 func ExpandsPatterns(c *cobra.Command) *cobra.Command {
 	run := c.RunE
 	c.RunE = func(cmd *cobra.Command, args []string) error {
@@ -26,9 +26,9 @@ func ExpandsPatterns(c *cobra.Command) *cobra.Command {
 	return c
 }
 
-// Expand puts the files that match a pattern in its place, in order of their names. A file
-// whose name is the pattern is that file. Hidden files match only a pattern that begins
-// with a dot, as in a shell. A pattern without any file is an error.
+// Expand replaces each pattern by the files that match it, in order of their names. If a file has
+// the pattern as its name, it stands for that file. Hidden files match only patterns that begin with
+// a dot, as in a shell. A pattern without any file is an error.
 func Expand(args []string) ([]string, error) {
 	var all []string
 	for _, arg := range args {
@@ -37,7 +37,7 @@ func Expand(args []string) ([]string, error) {
 			continue
 		}
 		found, err := filepath.Glob(literal(arg))
-		if err != nil { // * and ? alone are always in order
+		if err != nil { // with only * and ?, patterns are always valid
 			return nil, job.Fail("name the files one by one", "the pattern %q cannot be read", arg)
 		}
 		if !strings.HasPrefix(filepath.Base(arg), ".") {
@@ -51,8 +51,8 @@ func Expand(args []string) ([]string, error) {
 	return all, nil
 }
 
-// literal escapes what filepath.Glob understands beside * and ?: square brackets, which
-// names of recordings do hold, and outside Windows the backslash.
+// literal escapes what filepath.Glob understands apart from * and ?: square brackets, which occur
+// in names of recordings, and outside Windows the backslash.
 func literal(pattern string) string {
 	if runtime.GOOS != "windows" {
 		pattern = strings.ReplaceAll(pattern, `\`, `\\`)

@@ -11,11 +11,11 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// errTime says what no time is.
+// errTime lists the ways to write a time.
 var errTime = errors.New("a time is m:ss, h:mm:ss or seconds")
 
-// parseTime reads a time in seconds: "45", "1:30", "1:02.5", "1:10:00". What stands
-// after a colon is below 60.
+// parseTime parses a time into seconds: "45", "1:30", "1:02.5", "1:10:00". Parts after a colon must
+// be below 60.
 func parseTime(s string) (sec float64, err error) {
 	parts := strings.Split(s, ":")
 	if len(parts) > 3 {
@@ -39,8 +39,8 @@ func parseTime(s string) (sec float64, err error) {
 	return sec, nil
 }
 
-// ParsePassages reads "0:45-1:30" or several with commas between, and returns them in
-// order, joined where they meet. An error says which is wrong.
+// ParsePassages parses "0:45-1:30", or several with commas between, and returns them in order,
+// joined where they meet. The error names the invalid one.
 func ParsePassages(s string) (measure.Passages, error) {
 	var p measure.Passages
 	for _, text := range strings.Split(s, ",") {

@@ -12,13 +12,13 @@ import (
 	"github.com/spf13/cobra"
 )
 
-// number is a flag that takes a number in a way of its own.
+// number is a flag whose number is parsed by read.
 type number struct {
 	to   *float64
 	read func(string) (float64, error)
 }
 
-// String implements the flag package's Value, as Set and Type do.
+// String implements pflag.Value, as Set and Type do.
 func (n *number) String() string {
 	if n.to == nil {
 		return ""
@@ -26,7 +26,7 @@ func (n *number) String() string {
 	return strconv.FormatFloat(*n.to, 'g', -1, 64)
 }
 
-// Set reads the flag.
+// Set parses the flag.
 func (n *number) Set(s string) error {
 	x, err := n.read(s)
 	if err != nil {
@@ -36,12 +36,12 @@ func (n *number) Set(s string) error {
 	return nil
 }
 
-// Type names what the flag takes.
+// Type names the flag's type.
 func (n *number) Type() string { return "number" }
 
 var errNumber = errors.New("it is not a number")
 
-// readNumber reads a finite number.
+// readNumber parses a finite number.
 func readNumber(s string) (float64, error) {
 	x, err := strconv.ParseFloat(strings.TrimSpace(s), 64)
 	if err != nil || math.IsNaN(x) || math.IsInf(x, 0) {
@@ -50,10 +50,10 @@ func readNumber(s string) (float64, error) {
 	return x, nil
 }
 
-// readPercent reads "60" or "60%".
+// readPercent parses "60" or "60%".
 func readPercent(s string) (float64, error) { return readNumber(strings.TrimSuffix(s, "%")) }
 
-// readAboveZero reads a number above 0.
+// readAboveZero parses a number above 0.
 func readAboveZero(s string) (float64, error) {
 	x, err := readNumber(s)
 	if err == nil && x <= 0 {
@@ -62,7 +62,7 @@ func readAboveZero(s string) (float64, error) {
 	return x, err
 }
 
-// readHertz reads a frequency: "60", "60 Hz", "12k", "12 kHz".
+// readHertz parses a frequency in Hz: "60", "60 Hz", "12k", "12 kHz".
 func readHertz(s string) (float64, error) {
 	s = strings.TrimSpace(strings.TrimSuffix(strings.ToLower(strings.TrimSpace(s)), "hz"))
 	factor := 1.0
@@ -73,14 +73,14 @@ func readHertz(s string) (float64, error) {
 	return factor * x, err
 }
 
-// Wrapped is a paragraph of help, in the columns of the rest of it.
+// Wrapped returns a paragraph of help, wrapped to the columns of a report.
 func Wrapped(text string) string {
 	var p report.TextReport
 	p.Paragraph("", text)
 	return strings.TrimSuffix(p.String(), "\n")
 }
 
-// complete offers fixed words for an option. An unknown option is a programming error.
+// complete sets the fixed values of a flag for completion. It panics if there is no such flag.
 func complete(cmd *cobra.Command, flag string, words ...string) {
 	if err := cmd.RegisterFlagCompletionFunc(flag, cobra.FixedCompletions(words, cobra.ShellCompDirectiveNoFileComp)); err != nil {
 		panic(fmt.Sprintf("cli: %s", err))

@@ -11,26 +11,27 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// Progress shows on a terminal how far the reading of each file is; where stderr is
-// none it is silent. What it drew is taken away again.
+// Progress shows on a terminal how far the reading of each file is. If stderr is not a terminal, it
+// shows nothing. [Progress.End] removes what it drew.
 type Progress struct {
 	container *mpb.Progress
 	lock      sync.Mutex
 	bars      []*mpb.Bar
 }
 
-// nameWidth is the room for what a bar is about.
+// nameWidth is the width of a bar's label in cells.
 const nameWidth = 24
 
+// NewProgress returns a progress display on stderr; End must be called.
 func NewProgress(stderr io.Writer) *Progress {
 	const columns = 72
-	// Without the work's context: once that is done a container takes no more bars,
-	// and panics when it gets one.
+	// It does not get the work's context: once that is done, a container panics when it gets
+	// another bar.
 	return &Progress{container: mpb.New(mpb.WithOutput(stderr), mpb.WithWidth(columns))}
 }
 
-// Watch returns the source with a bar that follows its Read; the bar says how much
-// of the recording is measured.
+// Watch returns the source with a bar that advances with its Read and shows how much of the
+// recording has been read.
 func (p *Progress) Watch(src audio.Source, path string) audio.Source {
 	total, rateHz := max(src.Format().Frames, 0), float64(src.Format().RateHz)
 	bar := p.container.AddBar(total, mpb.BarRemoveOnComplete(),
@@ -42,15 +43,15 @@ func (p *Progress) Watch(src audio.Source, path string) audio.Source {
 	return &watched{Source: src, bar: bar}
 }
 
-// keep notes a bar for end. One that has not come to its total would be waited for for
-// ever: that of a recording which ends before it announced, or whose reading failed.
+// keep records a bar for End. Without that, Wait would wait forever for a bar that does not reach
+// its total: of a recording that is shorter than announced, or whose reading failed.
 func (p *Progress) keep(bar *mpb.Bar) {
 	p.lock.Lock()
 	defer p.lock.Unlock()
 	p.bars = append(p.bars, bar)
 }
 
-// End takes the bars away.
+// End removes the bars.
 func (p *Progress) End() {
 	for _, bar := range p.bars {
 		bar.Abort(true)
@@ -69,13 +70,13 @@ func (w *watched) Read(dst [][]float64) (int, error) {
 	return n, err
 }
 
-// Close takes the bar away too.
+// Close also removes the bar.
 func (w *watched) Close() error {
 	w.bar.Abort(true)
 	return w.Source.Close()
 }
 
-// Count adds a bar of things done, which its Increment moves.
+// Count adds a bar that counts things done; the caller calls its Increment for each.
 func (p *Progress) Count(of string, total int) *mpb.Bar {
 	bar := p.container.AddBar(int64(total), mpb.BarPriority(-1),
 		mpb.PrependDecorators(decor.Name(of, decor.WC{W: nameWidth + 1, C: decor.DindentRight})),

@@ -1,4 +1,4 @@
-// Package terminal shows on a terminal how far the reading is, and words errors in two lines.
+// Package terminal shows on a terminal how far the reading is, and prints errors in two lines.
 package terminal
 
 import (
@@ -13,15 +13,15 @@ import (
 	"toneplumb/spectrum/parallel"
 )
 
-// Reader returns a reader whose progress shows on a terminal until end is called. Open may
-// be nil.
+// Reader returns a reader whose progress is shown on a terminal until end is called. open may be
+// nil.
 func Reader(open job.Opener, stderr io.Writer) (r job.Reader, end func()) {
 	shown := NewProgress(stderr)
 	return job.Reader{Open: open, Watch: shown.Watch}, shown.End
 }
 
-// Unread tells each error of many files, those of the rest being done, and returns that of
-// the command; of one file it returns the error itself.
+// Unread prints each error of reading many files and returns the command's error, nil if there is
+// none. For a single file it prints nothing and returns its error.
 func Unread(stderr io.Writer, errs []error) error {
 	n := 0
 	for _, err := range errs {
@@ -43,7 +43,7 @@ func Unread(stderr io.Writer, errs []error) error {
 	return job.Fail("the others are done", "%d of %d could not be read", n, len(errs))
 }
 
-// PrintError writes an error in two lines.
+// PrintError writes an error in two lines: what happened, what to do.
 func PrintError(w io.Writer, err error) {
 	what, hint := err.Error(), "see toneplumb --help"
 	var f *job.Failure
@@ -59,5 +59,5 @@ func PrintError(w io.Writer, err error) {
 	fmt.Fprintf(w, "toneplumb: %s\n  hint: %s\n", oneLine(what), oneLine(hint))
 }
 
-// oneLine keeps an error on its line: cobra's may have several.
+// oneLine joins the lines of a text: cobra's errors may have several.
 func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }
