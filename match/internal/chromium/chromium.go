@@ -1,11 +1,9 @@
-// Package chromium drives a real browser for tests of pages, and for nothing else: no
-// program imports it.
+// Package chromium drives a real browser in tests of pages. No program imports it.
 //
-// The path most callers need: Open in a test, Stop in TestMain. One browser runs for all
-// tests of a package; each test is another person in it, with cookies and downloads of its
-// own.
+// Most callers use [Open] in a test and [Stop] in TestMain. One browser runs for all tests of a
+// package; each test is a separate person in it, with its own cookies and downloads.
 //
-// It stands at the top of the layers, so that only tests may import it.
+// It is at the top of the layers, so that only tests can import it.
 package chromium
 
 import (
@@ -28,25 +26,25 @@ import (
 	"toneplumb/spectrum/quick"
 )
 
-// Tab is a tab with one page, and what the browser complained of.
+// Tab is a tab with one page, and the browser's complaints about it.
 type Tab struct {
 	T         testing.TB
-	Downloads string // the folder of files that the page hands out
+	Downloads string // folder of the files downloaded from the page
 
 	ctx        context.Context
 	lock       sync.Mutex
 	complaints []string // console messages, exceptions, refusals
-	requests   []string // addresses asked for
+	requests   []string // addresses requested
 }
 
-// Two slow cores that others use too: so long may a test take, and one thing in it.
+// Times are for two slow cores that others use too.
 const (
-	patience = 5 * time.Minute
-	wait     = time.Minute
-	look     = 20 * time.Millisecond // again
+	patience = 5 * time.Minute       // for one test
+	wait     = time.Minute           // for one thing in a test
+	look     = 20 * time.Millisecond // between checks
 )
 
-// Needed skips the test where a tool is missing, or fails it where they are required.
+// Needed skips the test because a tool is missing, or fails it if TONEPLUMB_ORACLES is "required".
 func Needed(t testing.TB, what string) {
 	t.Helper()
 	if os.Getenv("TONEPLUMB_ORACLES") == "required" {
@@ -62,11 +60,11 @@ var running struct {
 	stop func()
 }
 
-// tempDir is the system's folder, not that of a test that has set another and is over
-// before the browser is.
+// tempDir is the system's temporary folder, read before a test can set another one that would be
+// removed before the browser ends.
 var tempDir = os.TempDir()
 
-// Stop stops the browser.
+// Stop stops the browser, if it runs.
 func Stop() {
 	if running.stop != nil {
 		running.stop()
@@ -99,7 +97,8 @@ func start(t testing.TB) context.Context {
 	return ctx
 }
 
-// Open opens an address as somebody whom no page knows yet.
+// Open opens an address as a new person, unknown to any page. It skips the test if there is no
+// Chromium.
 func Open(t testing.TB, address string) *Tab {
 	t.Helper()
 	quick.Skip(t, "drives a browser")
@@ -130,12 +129,12 @@ func open(t testing.TB, parent context.Context, address string, options ...chrom
 	Command(b, network.Enable, network.EnableParams{})
 	Command(b, browser.SetDownloadBehavior, browser.SetDownloadBehaviorParams{Behavior: browser.SetDownloadBehaviorBehaviorAllow,
 		DownloadPath: b.Downloads, BrowserContextID: chromedp.FromContext(ctx).BrowserContextID})
-	// A new window of the browser may still grow and shrink, which moves what is clicked.
+	// A new browser window may still change its size, which moves what is clicked.
 	b.Do(chromedp.EmulateViewport(1280, 800), chromedp.Navigate(address), chromedp.WaitReady("main"))
 	return b
 }
 
-// hear notes what the browser tells.
+// hear records the browser's events.
 func (b *Tab) hear(event any) {
 	b.lock.Lock()
 	defer b.lock.Unlock()
@@ -152,7 +151,7 @@ func (b *Tab) hear(event any) {
 	}
 }
 
-// words are what objects of the page say.
+// words returns the text of objects of the page.
 func words(objects ...*runtime.RemoteObject) string {
 	var all []string
 	for _, o := range objects {
@@ -163,21 +162,21 @@ func words(objects ...*runtime.RemoteObject) string {
 	return strings.Join(all, " ")
 }
 
-// Said is what the browser complained of.
+// Said returns the browser's complaints.
 func (b *Tab) Said() []string {
 	b.lock.Lock()
 	defer b.lock.Unlock()
 	return append([]string{}, b.complaints...)
 }
 
-// Requests are the starts of the addresses that the page asked for.
+// Requests returns the addresses that the page requested, each cut to 80 bytes.
 func (b *Tab) Requests() []string {
 	b.lock.Lock()
 	defer b.lock.Unlock()
 	return append([]string{}, b.requests...)
 }
 
-// Quiet checks that the browser had nothing to complain of but what was expected.
+// Quiet fails the test if the browser complained, except about what contains one of but.
 func (b *Tab) Quiet(but ...string) {
 	b.T.Helper()
 	for _, said := range b.Said() {
@@ -199,7 +198,7 @@ func Command[P, R any](b *Tab, cmd cdp.Command[P, R], params P) {
 	}
 }
 
-// Do takes steps.
+// Do runs actions.
 func (b *Tab) Do(steps ...chromedp.Action[chromedp.Void]) {
 	b.T.Helper()
 	if err := chromedp.Do(b.ctx, steps...); err != nil {
@@ -217,7 +216,7 @@ func Given[V any](b *Tab, action chromedp.Action[V]) V {
 	return value
 }
 
-// Eval runs script and waits for its promise.
+// Eval runs a script, waits for its promise, and returns its value.
 func Eval[V any](b *Tab, script string) V {
 	b.T.Helper()
 	value, err := chromedp.Run(b.ctx, chromedp.Evaluate[V](script, chromedp.EvalAwaitPromise))
@@ -227,13 +226,13 @@ func Eval[V any](b *Tab, script string) V {
 	return value
 }
 
-// Text is what an expression gives, as text.
+// Text returns the value of a JavaScript expression as text.
 func (b *Tab) Text(expression string) string {
 	b.T.Helper()
 	return Eval[string](b, "String("+expression+")")
 }
 
-// Want compares what an expression gives.
+// Want fails the test if the value of an expression is not want; what names it.
 func (b *Tab) Want(what, expression, want string) {
 	b.T.Helper()
 	if got := b.Text(expression); got != want {
@@ -241,7 +240,7 @@ func (b *Tab) Want(what, expression, want string) {
 	}
 }
 
-// Until waits for an expression to be true.
+// Until waits for an expression to be true, and fails the test after a minute.
 func (b *Tab) Until(expression string) {
 	b.T.Helper()
 	for end := time.Now().Add(wait); b.Text(expression) != "true"; time.Sleep(look) {
@@ -261,8 +260,8 @@ func (b *Tab) Press(keys string) {
 // drawn waits until the page was drawn twice.
 const drawn = `(async () => { for (let i = 0; i < 2; i++) await new Promise((drawn) => requestAnimationFrame(drawn)); })()`
 
-// Box brings an element into the middle of the window, waits until it is drawn there,
-// and returns its left, top, width and height: a pointer that comes sooner may miss it.
+// Box scrolls an element into the middle of the window, waits until it is drawn there, since an
+// earlier click may miss it, and returns its left, top, width and height in CSS pixels.
 func (b *Tab) Box(selector string) []float64 {
 	b.T.Helper()
 	return Eval[[]float64](b, fmt.Sprintf(`(async () => {
@@ -274,8 +273,8 @@ func (b *Tab) Box(selector string) []float64 {
 	})()`, selector, drawn))
 }
 
-// Click clicks in the middle of an element, as a hand does: one that sees the page move
-// under it and the click go elsewhere clicks again.
+// Click clicks in the middle of an element. As a person would, it clicks again if the page moved and
+// the click went elsewhere.
 func (b *Tab) Click(selector string) {
 	b.T.Helper()
 	for range 3 {

@@ -11,15 +11,15 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
-// As shows the page in a window of that size, on light or dark paper.
+// As shows the page in a window of that size, on "light" or "dark" paper.
 func (b *Tab) As(width, height int64, paper string) {
 	b.T.Helper()
 	b.Do(chromedp.EmulateViewport(width, height))
 	Command(b, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: paper}}})
-	Eval[any](b, drawn) // only then does the page hear of it
+	Eval[any](b, drawn) // the page learns of it only then
 }
 
-// Narrow checks that nothing makes the page wider than a window of that width.
+// Narrow fails the test if the page is wider than a window of that width.
 func (b *Tab) Narrow(width int64) {
 	b.T.Helper()
 	if wide := Eval[int64](b, "document.documentElement.scrollWidth"); wide > width {
@@ -28,8 +28,7 @@ func (b *Tab) Narrow(width int64) {
 	}
 }
 
-// Shots is the folder that TONEPLUMB_SHOTS names for pictures to be looked at, or one
-// that goes with the test.
+// Shots returns the folder for pictures to look at: that in TONEPLUMB_SHOTS, or a temporary one.
 func Shots(t testing.TB) string {
 	if folder := os.Getenv("TONEPLUMB_SHOTS"); folder != "" {
 		return folder
@@ -37,7 +36,8 @@ func Shots(t testing.TB) string {
 	return t.TempDir()
 }
 
-// Shot takes a picture of the whole page, and keeps it where TONEPLUMB_SHOTS names a folder.
+// Shot takes and returns a picture of the whole page as PNG. It also keeps it if TONEPLUMB_SHOTS
+// names a folder.
 func (b *Tab) Shot(name string) []byte {
 	b.T.Helper()
 	png := Given(b, chromedp.FullScreenshot(100))
@@ -49,8 +49,8 @@ func (b *Tab) Shot(name string) []byte {
 	return png
 }
 
-// Accessible checks that axe-core, which looks for what keeps people out of a page, finds
-// nothing serious in the element of a selector. TONEPLUMB_AXE names its axe.min.js.
+// Accessible fails the test if axe-core, which looks for barriers in pages, finds something serious
+// in the element of a selector. TONEPLUMB_AXE is the path of its axe.min.js.
 func (b *Tab) Accessible(what, selector string) {
 	b.T.Helper()
 	if b.Text(`typeof axe`) == "undefined" {

@@ -7,15 +7,15 @@ import (
 	"toneplumb/match/report"
 )
 
-// alternativeAnswer is what is said of the moves once it is known what another answer to
-// "the mix is rough, finished or followed as measured" would do.
+// alternativeAnswer is the findings about the moves, together with what another choice of stage
+// (rough, finished or as measured) would do.
 type alternativeAnswer struct {
 	Findings []string `json:"findings"`
-	Other    string   `json:"other"` // the one that says what the other choice would do; "" where it differs in nothing
+	Other    string   `json:"other"` // what the other choice would do; "" if it makes no difference
 }
 
-// alternative works out what the other choice of stage would do. It takes as long as the
-// moves did, so the page asks for it after it has shown them.
+// alternative computes what the other choice of stage would do. It takes as long as the moves did,
+// so the page requests it after it has shown them.
 func (s *Server) alternative(ctx context.Context, a *request) (any, error) {
 	f, err := s.results.findWhole(ctx, a)
 	if err != nil {
@@ -26,8 +26,8 @@ func (s *Server) alternative(ctx context.Context, a *request) (any, error) {
 
 func (a *request) alternativeKey() string { return keyOf(a.adviceKey(), a.options.Solve.MaxMoves) }
 
-// findWhole is find with all that the command line says: the other choice of stage, and
-// where side and mid differ.
+// findWhole is find with everything the command line reports: the other choice of stage, and the
+// zones in which side and mid differ.
 func (rc *resultCache) findWhole(ctx context.Context, a *request) (*found, error) {
 	f, err := rc.find(ctx, a)
 	if err != nil || f.Other != nil {

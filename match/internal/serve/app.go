@@ -12,7 +12,7 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// page hands the page out.
+// page sends the page.
 func (s *Server) page(w http.ResponseWriter, r *http.Request) {
 	html, policy, err := page.Served()
 	if err != nil {
@@ -24,8 +24,8 @@ func (s *Server) page(w http.ResponseWriter, r *http.Request) {
 	w.Write(html)
 }
 
-// demo puts the demo's recordings among the uploads and answers with their ids at once; they
-// are made and measured in the background.
+// demo adds the demo's recordings to the uploads and answers with their ids at once; they are
+// made and measured in the background.
 func (s *Server) demo(w http.ResponseWriter, r *http.Request) {
 	var ids []string
 	var both []*recording

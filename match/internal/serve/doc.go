@@ -1,19 +1,18 @@
-// Package serve is the local page: a web server on this machine alone, for people who
-// do not live in a terminal. It takes recordings in, measures them, answers each
-// change of a field from their tables, and hands out what the command line writes.
+// Package serve is the local page: a web server for this machine only, for people who do not use
+// the command line. It receives recordings, measures them, answers each change of a field from the
+// measurements, and writes the same files as the command line.
 //
-// The path most callers need: New, Server.URL to be opened in a browser, Server.Run
-// until its context is done.
+// Most callers use [New], open [Server.URL] in a browser, and call [Server.Run] until its context
+// is done.
 //
-// It is safe to run beside other people's pages: it listens on 127.0.0.1 only, the
-// address holds a token that works once, and requests from other hosts or origins are
-// refused (guard.go). What is dropped stays in a private folder that is gone when the
-// server stops (folder.go). A bounded number of recordings is measured at once
-// (uploads.go).
+// It is safe beside other people's pages: it listens on 127.0.0.1 only, the address holds a token
+// that works once, and requests from other hosts or origins are refused (guard.go). Dropped files
+// stay in a private folder that is removed when the server stops (folder.go). A bounded number of
+// recordings is measured at once (uploads.go).
 //
-// The first view, match, has requests of its own (request.go). Each other job of the command
-// line is a view (views.go): work in the background (task.go) with one kind of outcome.
+// The first view, match, has its own requests (request.go). Each other command is a view
+// (views.go): a task in the background (task.go) with one kind of outcome.
 //
-// It serves match/page, carries out match/job, and hands out the forms of match/artefact; the
-// command line starts it.
+// It serves match/page, runs match/job, and writes the forms of match/artefact. The command line
+// starts it.
 package serve

@@ -12,21 +12,21 @@ import (
 	"toneplumb/match/job"
 )
 
-// getEqualiser answers with the description that the person keeps, as --keep does; null where
-// there is none.
+// getEqualiser answers with the description that the person kept, as with --keep; null if there is
+// none.
 func (s *Server) getEqualiser(w http.ResponseWriter, r *http.Request) {
 	path, _ := job.KeptEqualiser()
 	text, err := os.ReadFile(path)
 	if err == nil {
 		_, err = document.ParseEqualiser(text)
 	}
-	if err != nil || !json.Valid(text) { // such as UTF-16: the command line reads it
+	if err != nil || !json.Valid(text) { // such as UTF-16, which only the command line reads
 		text = []byte("null")
 	}
 	writeJSON(w, http.StatusOK, map[string]json.RawMessage{"equaliser": text})
 }
 
-// keepEqualiser keeps the description that is sent, for the command line too.
+// keepEqualiser keeps the description in the request, for the command line too.
 func (s *Server) keepEqualiser(w http.ResponseWriter, r *http.Request) {
 	text, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxRequestBytes))
 	if err == nil {
@@ -39,7 +39,7 @@ func (s *Server) forgetEqualiser(w http.ResponseWriter, r *http.Request) {
 	s.done(w, s.withKept(job.ForgetEqualiser))
 }
 
-// withKept does something to what is kept.
+// withKept calls do with the path of the kept description.
 func (s *Server) withKept(do func(path string) error) error {
 	path, has := job.KeptEqualiser()
 	if !has {
@@ -57,7 +57,7 @@ func (s *Server) done(w http.ResponseWriter, err error) {
 	w.WriteHeader(http.StatusNoContent)
 }
 
-// movesOf answers with the moves of a settings document as the equaliser dials them.
+// movesOf answers with the moves of a settings document, as dialled on the equaliser.
 func (s *Server) movesOf(ctx context.Context, a *request) (any, error) {
 	settings, err := document.ReadSettings(bytes.NewReader(a.From))
 	if err != nil {

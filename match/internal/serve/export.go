@@ -25,14 +25,14 @@ import (
 	"toneplumb/spectrum/measure/profile"
 )
 
-// exportNames are the forms of a result that can be taken away, by the names their files end
-// in: artefact.Match has the writers. The references' profile and the mix through the moves
-// are no forms of a result and are written here.
+// exportNames are the forms of a result that can be downloaded, by the end of their file names.
+// artefact.Match has their writers. The references' profile and the mix through the moves are not
+// forms of a result and are written here.
 var exportNames = []string{"chart.png", "handout.pdf", "settings.json", "page.html"}
 
 const profileName, mixName = "profile.json", "mix.wav"
 
-// exportForm returns what a name stands for, and whether it is one.
+// exportForm returns the form with a name; known reports whether there is one.
 func exportForm(name string) (form artefact.Format[*job.MatchOutcome], known bool) {
 	switch name {
 	case profileName:
@@ -46,7 +46,7 @@ func exportForm(name string) (form artefact.Format[*job.MatchOutcome], known boo
 	return artefact.Match.For(name)
 }
 
-// exportFiles are the files that were made to be taken away, by id.
+// exportFiles are the files made for download, by id.
 type exportFiles struct {
 	folder string
 	lock   sync.Mutex
@@ -56,11 +56,11 @@ type exportFiles struct {
 
 type exportFile struct{ path, name, kind string }
 
-// keptExports files are kept. Our choice: a download starts at once, and a rendered mix
-// may have a gigabyte.
+// keptExports is the number of files kept. Our choice: a download starts at once, and a rendered
+// mix may be a gigabyte.
 const keptExports = 8
 
-// add makes a place for a file and drops the oldest.
+// add reserves a place for a file and removes the oldest.
 func (t *exportFiles) add(name, kind string) (id string, f exportFile) {
 	t.lock.Lock()
 	defer t.lock.Unlock()
@@ -85,7 +85,7 @@ func (t *exportFiles) get(id string) (exportFile, bool) {
 	return f, found
 }
 
-// export makes a file and answers with the address it can be had from.
+// export makes a file and answers with its address.
 func (s *Server) export(w http.ResponseWriter, r *http.Request, a *request) {
 	name := r.PathValue("name")
 	form, known := exportForm(name)
@@ -119,7 +119,7 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request, a *request) {
 	})(w, r, a)
 }
 
-// download hands a file out.
+// download sends a file by its id.
 func (s *Server) download(w http.ResponseWriter, r *http.Request) {
 	f, found := s.files.get(r.PathValue("id"))
 	if !found {
@@ -129,15 +129,15 @@ func (s *Server) download(w http.ResponseWriter, r *http.Request) {
 	s.hand(w, r, f)
 }
 
-// hand hands a file out.
+// hand sends a file.
 func (s *Server) hand(w http.ResponseWriter, r *http.Request, f exportFile) {
 	w.Header().Set("Content-Type", f.kind)
 	w.Header().Set("Content-Disposition", attachment(f.name))
 	http.ServeFile(w, r, f.path)
 }
 
-// attachment is a Content-Disposition (RFC 6266) whose name is in plain letters, and in
-// all of them as RFC 5987 has it.
+// attachment returns a Content-Disposition (RFC 6266) with the name in ASCII, and in full as in
+// RFC 5987.
 func attachment(name string) string {
 	plain := strings.Map(func(c rune) rune {
 		if c < ' ' || c > '~' || strings.ContainsRune(`"\/:*?<>|%`, c) {
@@ -154,9 +154,9 @@ func attachment(name string) string {
 	return mime.FormatMediaType("attachment", map[string]string{"filename": plain}) + "; filename*=UTF-8''" + whole
 }
 
-// exportTo writes what a name stands for.
+// exportTo writes the file of a name.
 func (a *request) exportTo(ctx context.Context, name string, form artefact.Format[*job.MatchOutcome], r *match.Result, path string) error {
-	if name == mixName { // which is long
+	if name == mixName { // too long for a buffer
 		return a.writeMix(ctx, r, path)
 	}
 	var content bytes.Buffer
@@ -172,14 +172,14 @@ func (a *request) exportTo(ctx context.Context, name string, form artefact.Forma
 	return os.WriteFile(path, content.Bytes(), 0o600)
 }
 
-// writeForm writes a form of the result; for one that plays, the recordings are read.
+// writeForm writes a form of the result; for a form that plays, it reads the recordings.
 func (a *request) writeForm(ctx context.Context, form artefact.Format[*job.MatchOutcome], r *match.Result, w io.Writer) (err error) {
 	outcome := &job.MatchOutcome{Result: r, Previous: a.options.Previous}
 	if form.Sound {
 		outcome.Sound, err = page.Cut(ctx, func(of *measure.Recording) (audio.Source, error) {
 			rec := a.recordingOf(of)
 			if rec == nil {
-				rec = a.mix // taken back: a table of its own
+				rec = a.mix // without its earlier moves the mix has a table of its own
 			}
 			return audio.Open(ctx, rec.path)
 		}, r, a.options.Previous, page.WithoutReference)
@@ -201,7 +201,7 @@ func (a *request) writeProfile(w io.Writer) error {
 	return all.Write(w)
 }
 
-// writeMix writes the mix through the moves, as loud as it was.
+// writeMix writes the mix through the moves, at the loudness it had.
 func (a *request) writeMix(ctx context.Context, r *match.Result, goal string) error {
 	if err := a.hasSound(); err != nil {
 		return err

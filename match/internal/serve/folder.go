@@ -11,14 +11,14 @@ import (
 	"time"
 )
 
-// folderPrefix begins the names of our folders among the system's temporary ones.
+// folderPrefix is the start of the names of our folders in the system's temporary folder.
 const folderPrefix = "toneplumb-serve-"
 
-// addressFile names, inside a folder, where its server listens.
+// addressFile is the file in a folder with its server's address.
 const addressFile = "address"
 
-// newFolder makes the private folder of a server that listens at address, and takes
-// away what servers that are no longer there have left behind.
+// newFolder makes the private folder of a server that listens at address, and removes the folders
+// of servers that are gone.
 func newFolder(ctx context.Context, address string) (string, error) {
 	removeLeft(ctx)
 	dir, err := os.MkdirTemp("", folderPrefix) // 0700
@@ -32,8 +32,8 @@ func newFolder(ctx context.Context, address string) (string, error) {
 	return dir, nil
 }
 
-// removeLeft removes folders whose server does not answer. One that is not ours to
-// read, or has no address yet, is left alone for a day.
+// removeLeft removes folders whose server does not answer. A folder that cannot be read, or has no
+// address yet, is kept for a day.
 func removeLeft(ctx context.Context) {
 	const newSec = 24 * 3600
 	dirs, _ := filepath.Glob(filepath.Join(os.TempDir(), folderPrefix+"*"))
@@ -49,12 +49,12 @@ func removeLeft(ctx context.Context) {
 		if err == nil && answers(ctx, address, filepath.Base(dir)) {
 			continue
 		}
-		os.RemoveAll(dir) // what belongs to someone else stays: the system says no
+		os.RemoveAll(dir) // another user's folder stays, since the system refuses
 	}
 }
 
-// addressIn reads the address in a folder. Among the temporary folders may be one that
-// someone else made to hold us up: what is no ordinary small file is not opened.
+// addressIn reads the address in a folder. Someone else may have made a folder there to block us,
+// so only a small regular file is opened.
 func addressIn(dir string) (string, error) {
 	const longest = 64 // 127.0.0.1 and a port have 15
 	path := filepath.Join(dir, addressFile)
@@ -69,11 +69,11 @@ func addressIn(dir string) (string, error) {
 	return strings.TrimSpace(string(address)), err
 }
 
-// livePath is where a server says whose folder it keeps.
+// livePath is the path at which a server confirms the folder it keeps.
 const livePath = "/keeps/"
 
-// answers tells whether the server at address keeps the folder. Addresses elsewhere
-// are not asked.
+// answers reports whether the server at address keeps the folder. It contacts no address on
+// another machine.
 func answers(ctx context.Context, address, folder string) bool {
 	host, _, err := net.SplitHostPort(address)
 	if err != nil || host != "127.0.0.1" {

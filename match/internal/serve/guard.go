@@ -8,20 +8,19 @@ import (
 	"sync"
 )
 
-// guard lets in only the browser that opened the address with the token, and of what
-// that browser sends only what our own page asked for.
+// guard admits only the browser that opened the address with the token, and from that browser only
+// requests of our own page.
 //
-// A page of elsewhere can make a browser send requests to 127.0.0.1. Its Origin gives
-// it away (RFC 6454), and where a name was made to point at this machine its Host does
-// (RFC 9110, 7.2). Another user's program on this machine has no cookie.
+// A page from elsewhere can make a browser send requests to 127.0.0.1. Its Origin reveals that
+// (RFC 6454); if a name was made to point to this machine, the Host does (RFC 9110, 7.2). A program
+// of another user on this machine has no cookie.
 //
-// Cookies know no ports, so a browser may hand ours to another server on this machine,
-// such as a program of another user's. Two things keep it useless there: it is sent only
-// below the page's own path, which nobody else can guess, and without that path it opens
-// nothing.
+// Cookies do not distinguish ports, so a browser may send ours to another server on this machine,
+// such as another user's. Two things make it useless there: it is sent only below the page's own
+// path, which cannot be guessed, and without that path it admits nobody.
 type guard struct {
 	address string // 127.0.0.1:port
-	home    string // the path that all of the page lies below, with slashes around it
+	home    string // the path above the whole page, with slashes around it
 	cookie  string // its name
 	session string // its value
 
@@ -29,13 +28,13 @@ type guard struct {
 	tokens []token // the newest last
 }
 
-// token opens the entrance, once.
+// token admits a browser, once.
 type token struct {
 	text  string
 	spent bool
 }
 
-// maxTokens are kept. Our choice: nobody lets more browsers in.
+// maxTokens is the number of tokens kept. Our choice: nobody admits more browsers.
 const maxTokens = 20
 
 func newGuard(address string) *guard {
@@ -43,20 +42,20 @@ func newGuard(address string) *guard {
 	return &guard{address: address, home: "/" + rand.Text() + "/", cookie: "toneplumb-" + port, session: rand.Text(), tokens: []token{{text: rand.Text()}}}
 }
 
-// entrance is the path that the token opens once.
+// entrance is the path in front of a token.
 const entrance = "/enter/"
 
-// newEntrance says how a second browser is let in.
+// newEntrance is the hint how to admit a second browser.
 const newEntrance = "each address works once, for one browser; for another, press Enter in the terminal where toneplumb serve runs and open the address it prints"
 
-// url is the newest address to be opened.
+// url returns the newest address.
 func (g *guard) url() string {
 	g.lock.Lock()
 	defer g.lock.Unlock()
 	return "http://" + g.address + entrance + g.tokens[len(g.tokens)-1].text
 }
 
-// renew makes another address, for another browser. Those before still work once.
+// renew makes and returns another address, for another browser. Earlier ones still work once.
 func (g *guard) renew() string {
 	g.lock.Lock()
 	if g.tokens = append(g.tokens, token{text: rand.Text()}); len(g.tokens) > maxTokens {
@@ -66,7 +65,7 @@ func (g *guard) renew() string {
 	return g.url()
 }
 
-// around puts the guard before a handler.
+// around returns a handler that passes admitted requests on to next.
 func (g *guard) around(next http.Handler) http.Handler {
 	inside := http.StripPrefix(strings.TrimSuffix(g.home, "/"), next)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
@@ -92,11 +91,11 @@ func (g *guard) around(next http.Handler) http.Handler {
 	})
 }
 
-// named is the address by this machine's other name.
+// named returns the address with this machine's other name.
 func (g *guard) named() string { return strings.Replace(g.address, "127.0.0.1", "localhost", 1) }
 
-// ours tells whether our own page, or a person's hand, sent the request: what changes
-// something must name our origin; what only looks may name none.
+// ours reports whether our own page, or a person directly, sent the request. Requests that change
+// something must name our origin; requests that only read may name none.
 func (g *guard) ours(r *http.Request) bool {
 	if site := r.Header.Get("Sec-Fetch-Site"); site != "" && site != "same-origin" && site != "none" { // W3C Fetch Metadata
 		return false
@@ -108,8 +107,8 @@ func (g *guard) ours(r *http.Request) bool {
 	return origin == "http://"+r.Host
 }
 
-// enter takes the token in exchange for the page's path and a cookie. A browser that has
-// the cookie is let through again.
+// enter exchanges the token for the page's path and a cookie. A browser that already has the cookie
+// may enter again.
 func (g *guard) enter(w http.ResponseWriter, r *http.Request) {
 	if r.Method != http.MethodGet {
 		refuseTo(w, r, http.StatusMethodNotAllowed, "this cannot be done here", "open the address in a browser")
@@ -126,8 +125,8 @@ func (g *guard) enter(w http.ResponseWriter, r *http.Request) {
 	http.Redirect(w, r, g.home, http.StatusSeeOther)
 }
 
-// spend reports whether a token opens the entrance: the first time, and again for a
-// browser that was let in.
+// spend reports whether a token admits: the first time, and later only for a browser that is
+// already admitted.
 func (g *guard) spend(text string, known bool) bool {
 	g.lock.Lock()
 	defer g.lock.Unlock()
@@ -140,16 +139,16 @@ func (g *guard) spend(text string, known bool) bool {
 	return opens
 }
 
-// athome tells whether the request is for what lies below the page's path.
+// athome reports whether the request is for the page's path or below.
 func (g *guard) athome(r *http.Request) bool {
 	return len(r.URL.Path) >= len(g.home) && same(r.URL.Path[:len(g.home)], g.home)
 }
 
-// known tells whether the request has the cookie.
+// known reports whether the request has the cookie.
 func (g *guard) known(r *http.Request) bool {
 	c, err := r.Cookie(g.cookie)
 	return err == nil && same(c.Value, g.session)
 }
 
-// same compares in a time that tells nothing.
+// same compares in constant time.
 func same(a, b string) bool { return subtle.ConstantTimeCompare([]byte(a), []byte(b)) == 1 }

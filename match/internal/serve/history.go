@@ -11,29 +11,29 @@ import (
 	"toneplumb/match/report"
 )
 
-// history is the list of comparisons since the server started, the newest last, so that
-// a reload or a second tab sees them. It is gone when the server stops.
+// history is the list of comparisons since the server started, the newest last, so that a reload or
+// a second tab shows them. It is lost when the server stops.
 type history struct {
 	lock    sync.Mutex
 	entries []*historyEntry
 }
 
-// historyEntry is one pair of mix and references, as it was last looked at.
+// historyEntry is one pair of mix and references, as last compared.
 type historyEntry struct {
 	ID         string        `json:"id"`
 	Mix        string        `json:"mix"` // names
 	References []string      `json:"references"`
 	Request    *request      `json:"request"`
 	Moves      int           `json:"moves"`
-	Before     report.Number `json:"distance_before_db"` // as the mix was bounced
+	Before     report.Number `json:"distance_before_db"` // of the bounce itself
 	After      report.Number `json:"distance_after_db"`
 	BounceOf   string        `json:"bounce_of"` // the entry whose mix this is a new bounce of, "" for none
 }
 
-// mostEntries: our choice; more than a long day holds.
+// mostEntries is the length of the list. Our choice: more than a long day needs.
 const mostEntries = 100
 
-// note puts a comparison on the list, or brings it up to date, and returns its id.
+// note adds a comparison to the list, or updates it, and returns its id.
 func (s *history) note(a *request, r *match.Result, asBounced *report.Number) string {
 	s.lock.Lock()
 	defer s.lock.Unlock()
@@ -51,7 +51,7 @@ func (s *history) note(a *request, r *match.Result, asBounced *report.Number) st
 		e.References = append(e.References, ref.name)
 	}
 	asked := *a
-	asked.mix, asked.references, asked.options.Previous = nil, nil, nil // whose tables would stay after they were taken away
+	asked.mix, asked.references, asked.options.Previous = nil, nil, nil // else their tables would stay in memory after removal
 	e.Request, e.Moves = &asked, len(r.Moves)
 	e.Before, e.After = report.Number(r.DistanceBeforeDB), report.Number(r.DistanceAfterDB)
 	if asBounced != nil {
@@ -63,13 +63,13 @@ func (s *history) note(a *request, r *match.Result, asBounced *report.Number) st
 	return e.ID
 }
 
-// getHistory answers with the comparisons and the recordings that are here.
+// getHistory answers with the list of comparisons and of recordings.
 func (s *Server) getHistory(w http.ResponseWriter, r *http.Request) {
 	recordings := []recordingState{}
 	for _, rec := range s.uploads.list() {
 		recordings = append(recordings, rec.status())
 	}
-	entries := []historyEntry{} // copies: a browser that reads slowly must hold nobody up
+	entries := []historyEntry{} // copies: a slow browser must not hold the lock
 	s.history.lock.Lock()
 	for _, e := range s.history.entries {
 		entries = append(entries, *e)
@@ -78,7 +78,7 @@ func (s *Server) getHistory(w http.ResponseWriter, r *http.Request) {
 	writeJSON(w, http.StatusOK, map[string]any{"comparisons": entries, "recordings": recordings})
 }
 
-// forget takes a comparison off the list; its recordings stay.
+// forget removes a comparison from the list; its recordings stay.
 func (s *Server) forget(w http.ResponseWriter, r *http.Request) {
 	s.history.lock.Lock()
 	defer s.history.lock.Unlock()
@@ -86,7 +86,7 @@ func (s *Server) forget(w http.ResponseWriter, r *http.Request) {
 	w.WriteHeader(http.StatusNoContent)
 }
 
-// list are the recordings in the order in which they came.
+// list returns the recordings in the order of their arrival.
 func (s *uploads) list() []*recording {
 	s.lock.Lock()
 	defer s.lock.Unlock()

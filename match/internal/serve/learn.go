@@ -17,10 +17,10 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// probeRates are the rates that sessions have.
+// probeRates are the sample rates of sessions that are offered.
 var probeRates = map[int]bool{44100: true, 48000: true, 88200: true, 96000: true}
 
-// getProbe hands out the probe that is printed through an equaliser, as eqtest writes it.
+// getProbe sends the probe to play through an equaliser, as written by eqtest.
 func (s *Server) getProbe(w http.ResponseWriter, r *http.Request) {
 	rateHz, _ := strconv.Atoi(r.URL.Query().Get("rate"))
 	if !probeRates[rateHz] {
@@ -67,7 +67,7 @@ func (s *Server) equaliser(ctx context.Context, q *viewRequest, t *task) (*outco
 	}
 	d := &outcome{Headline: fmt.Sprintf("Your equaliser, %s.", e.Name()), Blocks: forms.Blocks(e.Equaliser)}
 	var description bytes.Buffer
-	if e.WriteDescription(&description) == nil { // else no bell and no shelf is among the prints
+	if e.WriteDescription(&description) == nil { // fails if there is no bell and no shelf among the prints
 		d.Equaliser = json.RawMessage(description.Bytes())
 		d.Files = []takeAway{{"my equaliser.json", "Description of the equaliser (JSON)", "application/json", func(_ context.Context, w io.Writer) error {
 			_, err := w.Write(description.Bytes())

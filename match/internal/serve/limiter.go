@@ -2,10 +2,10 @@ package serve
 
 import "context"
 
-// limiter lets only so much be done at once; who comes later waits for a place.
+// limiter limits how much work runs at once; its capacity is the number of places.
 type limiter chan struct{}
 
-// do does work when there is a place, unless the context is done before.
+// do waits for a place and runs work. If the context ends first, it returns its error.
 func (l limiter) do(ctx context.Context, work func() error) error {
 	select {
 	case l <- struct{}{}:

@@ -17,13 +17,13 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// playerAnswer is what the player plays, sounds by address below the page's.
+// playerAnswer is the input of the player, with sounds by address relative to the page.
 type playerAnswer struct {
-	Player *page.Player `json:"player"` // null: nothing to hear, as the notes say
+	Player *page.Player `json:"player"` // null: nothing to play, for the reason in the notes
 	Notes  []string     `json:"notes"`
 }
 
-// player answers with what the player needs for the moves, from the tables.
+// player answers with the player's input for the moves, computed from the tables.
 func (s *Server) player(ctx context.Context, a *request) (any, error) {
 	asked, err := s.results.find(ctx, a)
 	if err != nil {
@@ -42,7 +42,7 @@ func (s *Server) player(ctx context.Context, a *request) (any, error) {
 		stretch.Which = -1
 	}
 	if stretch.Undo != nil {
-		// Its peaks are not known from the table, and so not how it is stored.
+		// Its peaks are not in the table, so its stored level is unknown.
 		d.Notes = []string{"There is no player here for a bounce through earlier moves: they must be taken back from its sound first. A saved page has one."}
 		return d, nil
 	}
@@ -68,10 +68,10 @@ func (s *Server) player(ctx context.Context, a *request) (any, error) {
 	return d, nil
 }
 
-// leastHeardSec of a recording are heard from a chosen start. Our choice: shorter is no music.
+// leastHeardSec is the shortest excerpt from a chosen start. Our choice: less is no music.
 const leastHeardSec = 5
 
-// startOf is where an excerpt starts: where it was chosen to, or else where it is loudest.
+// startOf returns where an excerpt starts in seconds: as chosen, or else the loudest place.
 func startOf(chosen *float64, loudest float64, of *measure.Recording) float64 {
 	if chosen == nil {
 		return loudest
@@ -83,7 +83,7 @@ func soundAddress(id string, fromSec, sec float64) string {
 	return fmt.Sprintf("sounds/%s?from=%s&sec=%s", id, strconv.FormatFloat(fromSec, 'f', 3, 64), strconv.FormatFloat(sec, 'f', 1, 64))
 }
 
-// recordingOf finds the recording whose table is r or shares its samples' peaks.
+// recordingOf returns the recording whose table is r or shares its peaks; nil if there is none.
 func (a *request) recordingOf(r *measure.Recording) *recording {
 	for _, rec := range append([]*recording{a.mix}, a.references...) {
 		if rec.profile || r.StepPeak == nil {
@@ -121,7 +121,7 @@ func (s *Server) excerpt(w http.ResponseWriter, r *http.Request, rec *recording)
 		return
 	}
 	w.Header().Set("Content-Type", "audio/flac")
-	w.Write(file.Bytes()) // the browser may be gone: nobody is left to tell
+	w.Write(file.Bytes()) // an error means that the browser is gone
 }
 
 func (rec *recording) cut(ctx context.Context, fromSec, sec float64) (*listen.Excerpt, error) {
@@ -137,7 +137,7 @@ func (rec *recording) cut(ctx context.Context, fromSec, sec float64) (*listen.Ex
 	return e, err
 }
 
-// confirm reads the mix once more, through the moves.
+// confirm reads the mix again, through the moves, and measures it.
 func (s *Server) confirm(ctx context.Context, a *request) (any, error) {
 	asked, err := s.results.find(ctx, a)
 	if err == nil {
@@ -155,7 +155,7 @@ func (s *Server) confirm(ctx context.Context, a *request) (any, error) {
 	return confirmedOf(asked.Confirmed), nil
 }
 
-// confirmedAnswer is what was measured of the mix through the moves.
+// confirmedAnswer is what was measured on the mix through the moves.
 type confirmedAnswer struct {
 	BeforeLUFS report.Number `json:"loudness_before_lufs"`
 	AfterLUFS  report.Number `json:"loudness_after_lufs"`
@@ -175,7 +175,7 @@ func (a *request) confirmNow(ctx context.Context, r *match.Result) error {
 	return listen.Confirm(ctx, src, r)
 }
 
-// hasSound says why the mix cannot be sent through the moves.
+// hasSound returns an error if the mix cannot be sent through the moves.
 func (a *request) hasSound() error {
 	switch {
 	case a.mix.profile:

@@ -13,13 +13,13 @@ import (
 	"time"
 )
 
-// receive takes in a file: the body of the request, its name in the query.
+// receive stores an uploaded file: the body of the request, with its name in the query.
 func (s *Server) receive(w http.ResponseWriter, r *http.Request) {
 	query := r.URL.Query()
 	name := query.Get("name")
 	tooLarge := &userError{What: fmt.Sprintf("%q is larger than 2 GB", nameOf(name)), Hint: "bounce only the song itself, or as FLAC"}
 	if r.ContentLength > s.uploads.largest {
-		w.Header().Set("Connection", "close") // what it would send is not wanted
+		w.Header().Set("Connection", "close") // do not read the rest
 		writeJSON(w, http.StatusRequestEntityTooLarge, tooLarge)
 		return
 	}
@@ -48,7 +48,7 @@ func (s *Server) receive(w http.ResponseWriter, r *http.Request) {
 	writeJSON(w, http.StatusCreated, map[string]string{"id": rec.id})
 }
 
-// decodedNote says that the browser decoded a recording, and at which rate.
+// decodedNote returns a note that the browser decoded the recording, with its rate; "" if not.
 func decodedNote(query url.Values) string {
 	var hz float64
 	if _, err := fmt.Sscanf(query.Get("decoded_hz"), "%g", &hz); err != nil || !(hz >= 8000 && hz <= 768000) {
@@ -57,7 +57,7 @@ func decodedNote(query url.Values) string {
 	return fmt.Sprintf("decoded by the browser, at %g kHz whatever its own rate is", hz/1000)
 }
 
-// store writes the body to the private folder. The disk's errors are *os.PathError.
+// store writes the body to the private folder. Errors of the disk are *[os.PathError].
 func (s *uploads) store(ctx context.Context, rec *recording, w http.ResponseWriter, r *http.Request) error {
 	file, err := os.OpenFile(rec.path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if err != nil {
@@ -73,7 +73,7 @@ func (s *uploads) store(ctx context.Context, rec *recording, w http.ResponseWrit
 	return err
 }
 
-// idleReader is a body that is given up when nothing comes for a while.
+// idleReader reads a body and gives up when nothing arrives for idleSec.
 type idleReader struct {
 	ctx        context.Context
 	body       io.Reader
@@ -84,6 +84,6 @@ func (l *idleReader) Read(p []byte) (int, error) {
 	if err := l.ctx.Err(); err != nil {
 		return 0, err
 	}
-	l.connection.SetReadDeadline(time.Now().Add(idleSec * time.Second)) // not every connection has one
+	l.connection.SetReadDeadline(time.Now().Add(idleSec * time.Second)) // not every connection supports it
 	return l.body.Read(p)
 }

@@ -19,9 +19,8 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// request is what the page wants to know: which recordings, how they are compared, and
-// which moves. The recordings are named by their ids; what a field means is told beside
-// the option of match of the same name.
+// request is a request of the page: which recordings, how to compare them, and which moves.
+// Recordings are given by id. The fields mean the same as match's options with these names.
 type request struct {
 	Mix        string   `json:"mix"`
 	References []string `json:"references"`
@@ -35,20 +34,20 @@ type request struct {
 	RefPart       [][2]float64 `json:"ref_part"`
 	LoudestSec    float64      `json:"loudest_s"` // 0: all
 
-	Equaliser     json.RawMessage `json:"equaliser"`      // as the file of --eq; null: the default
-	EqualiserName string          `json:"equaliser_name"` // for words
+	Equaliser     json.RawMessage `json:"equaliser"`      // a document as for --eq; null: the default
+	EqualiserName string          `json:"equaliser_name"` // for display
 	Already       json.RawMessage `json:"already"`        // settings the mix was bounced through; null: none
 	Dialled       []dialled       `json:"dialled"`        // moves set by hand; null: those advised
-	From          json.RawMessage `json:"from"`           // settings whose moves are to be dialled; null: none
-	Plain         bool            `json:"plain"`          // no names of recordings in what is taken away
+	From          json.RawMessage `json:"from"`           // settings whose moves are to be converted to dials; null: none
+	Plain         bool            `json:"plain"`          // leave names of recordings out of downloads
 
-	// Meanwhile are moves to answer with at once where what is advised is not worked
-	// out yet; null: wait for it.
+	// Meanwhile are moves to answer with at once if the advised ones are not computed yet; null:
+	// wait for them.
 	Meanwhile []dialled `json:"meanwhile,omitempty"`
 
-	After string `json:"after"` // in the history: the comparison that this mix is a new bounce of
+	After string `json:"after"` // id in the history: the comparison of whose mix this is a new bounce
 
-	// Where what is heard starts in the mix and in the reference; null: where it is loudest.
+	// Where the excerpts start in the mix and the reference; null: at the loudest place.
 	HearMixSec *float64 `json:"hear_mix_s"`
 	HearRefSec *float64 `json:"hear_ref_s"`
 
@@ -64,14 +63,14 @@ type dialled struct {
 	GainDB float64 `json:"gain_db"`
 	Width  float64 `json:"width"`
 	On     bool    `json:"on"`
-	Hand   bool    `json:"hand,omitempty"` // set by hand: kept for the page alone
+	Hand   bool    `json:"hand,omitempty"` // set by hand; used only by the page
 }
 
-// maxRequestBytes bounds a request. Our choice: settings and an equaliser of the largest kind
-// are under 200 kB.
+// maxRequestBytes bounds a request. Our choice: settings and the largest description of an
+// equaliser are under 200 kB.
 const maxRequestBytes = 1 << 20
 
-// decodeRequest reads and checks what is asked.
+// decodeRequest reads and checks a request and passes it on.
 func (s *Server) decodeRequest(next func(http.ResponseWriter, *http.Request, *request)) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		a := &request{}
@@ -91,7 +90,7 @@ func (s *Server) decodeRequest(next func(http.ResponseWriter, *http.Request, *re
 	}
 }
 
-// respond works out an answer when there is a place, unless the browser has given up.
+// respond computes an answer when there is a place, unless the browser has given up.
 func (s *Server) respond(t limiter, work func(context.Context, *request) (any, error)) func(http.ResponseWriter, *http.Request, *request) {
 	return func(w http.ResponseWriter, r *http.Request, a *request) {
 		var document any
@@ -103,7 +102,7 @@ func (s *Server) respond(t limiter, work func(context.Context, *request) (any, e
 			writeJSON(w, http.StatusUnprocessableEntity, userErrorOf(err, ""))
 			return
 		}
-		writeJSON(w, http.StatusOK, document) // its place is free: a browser may read slowly
+		writeJSON(w, http.StatusOK, document) // after the place is free, since a browser may read slowly
 	}
 }
 
@@ -115,7 +114,8 @@ func (s *Server) prepare(a *request) error {
 	return a.prepareOptions()
 }
 
-// findSides finds the mix and the references, where they are needed.
+// findSides finds the mix and the references. It returns an error if one that is needed is missing,
+// or one is not measured yet.
 func (s *Server) findSides(a *request, mix, references bool) error {
 	if a.mix = s.uploads.get(a.Mix); a.mix == nil && mix {
 		return &userError{What: "there is no mix", Hint: "drop one, or choose which of the recordings it is"}
@@ -193,7 +193,7 @@ func (a *request) prepareParts() error {
 
 func given(document json.RawMessage) bool { return len(document) > 0 && string(document) != "null" }
 
-// fraction is the fraction of an octave that a rounded number stands for.
+// fraction returns the fraction of an octave of which oct is the rounded value; oct if none.
 func fraction(oct float64) float64 {
 	const near = 1e-3
 	for _, n := range []float64{1, 2, 3, 6, 12, 24} {
@@ -204,13 +204,13 @@ func fraction(oct float64) float64 {
 	return oct
 }
 
-// setMove is a dialled move as a filter, and which of the dialled it is.
+// setMove is a dialled move as a filter, with its index among the dialled ones.
 type setMove struct {
 	biquad.Filter
 	of int
 }
 
-// filters are those dialled moves that are on, as filters, at a rate, by frequency.
+// filters returns the dialled moves that are on, as filters at a rate, in order of frequency.
 func (a *request) filters(moves []dialled, rateHz float64) ([]setMove, error) {
 	if len(moves) > match.MaxMoves {
 		return nil, &userError{What: fmt.Sprintf("there are %d moves; %d at most are taken", len(moves), match.MaxMoves), Hint: "take one out"}

@@ -19,13 +19,13 @@ type userError struct {
 	What string `json:"what"`
 	Hint string `json:"hint"`
 
-	// BrowserMay: another decoder, such as the browser's, may be able to read the file.
+	// BrowserMay reports whether another decoder, such as the browser's, may read the file.
 	BrowserMay bool `json:"browser_may,omitempty"`
 }
 
 func (t *userError) Error() string { return t.What }
 
-// HintOf is what to do about an error of this package, "" if it has no words of its own.
+// HintOf returns what to do about an error of this package, "" if it has no hint.
 func HintOf(err error) string {
 	var t *userError
 	if errors.As(err, &t) {
@@ -34,8 +34,7 @@ func HintOf(err error) string {
 	return ""
 }
 
-// userErrorOf words an error as the command line does. A file is called by the name it
-// had where it came from.
+// userErrorOf words an error as the command line does. name is the file's original name, "" if none.
 func userErrorOf(err error, name string) *userError {
 	var t *userError
 	if errors.As(err, &t) {
@@ -55,7 +54,7 @@ func userErrorOf(err error, name string) *userError {
 	}
 	what := err.Error()
 	var p *fs.PathError
-	if errors.As(err, &p) { // the private folder is nobody's business
+	if errors.As(err, &p) { // do not show the private folder
 		what = "a file here cannot be used: " + p.Err.Error()
 	}
 	return &userError{What: what, Hint: "try again; if it stays, start toneplumb serve again"}
@@ -66,8 +65,8 @@ func refuse(w http.ResponseWriter, status int, what, hint string) {
 	writeJSON(w, status, &userError{What: what, Hint: hint})
 }
 
-// refuseTo answers with an error: a page where a browser was sent here by a person (W3C
-// Fetch Metadata, Sec-Fetch-Mode), JSON otherwise.
+// refuseTo answers with an error: as a page if a person opened the address in a browser (W3C Fetch
+// Metadata, Sec-Fetch-Mode), else as JSON.
 func refuseTo(w http.ResponseWriter, r *http.Request, status int, what, hint string) {
 	if r.Header.Get("Sec-Fetch-Mode") != "navigate" {
 		refuse(w, status, what, hint)
@@ -84,15 +83,14 @@ func refuseTo(w http.ResponseWriter, r *http.Request, status int, what, hint str
 	w.Write(html)
 }
 
-// writeJSON writes one JSON document.
+// writeJSON answers with one JSON document.
 func writeJSON(w http.ResponseWriter, status int, document any) {
 	w.Header().Set("Content-Type", "application/json; charset=utf-8")
 	w.WriteHeader(status)
 	out := json.NewEncoder(w)
-	out.SetEscapeHTML(false) // a chart has thousands of <, and nothing takes this for HTML
-	out.Encode(document)     // the browser may be gone: nobody is left to tell
+	out.SetEscapeHTML(false) // a chart has thousands of <, and the type is not HTML
+	out.Encode(document)     // an error means that the browser is gone
 }
 
-// quiet keeps net/http's own remarks on cut connections to itself: nobody can do
-// anything about them.
+// quiet discards net/http's messages about cut connections, which nobody can act on.
 func quiet() *log.Logger { return log.New(io.Discard, "", 0) }

@@ -15,34 +15,34 @@ import (
 	"toneplumb/spectrum/finding"
 )
 
-// resultAnswer is what the page shows of a comparison.
+// resultAnswer is what the page shows about a comparison.
 type resultAnswer struct {
-	// Waiting: the moves are those of before, since what is advised is being worked out.
+	// Waiting reports whether the moves are the previous ones, because the advice is not ready.
 	Waiting bool `json:"waiting"`
 
-	Words    *page.Data    `json:"words"`    // as a saved page has them
+	Words    *page.Data    `json:"words"`    // as on a saved page
 	Headline string        `json:"headline"` // what to do, in one line
-	Curves   *page.Curves  `json:"curves"`   // what the chart draws
-	Dials    []dials       `json:"dials"`    // what the equaliser can be set to
+	Curves   *page.Curves  `json:"curves"`   // for the chart
+	Dials    []dials       `json:"dials"`    // the equaliser's ranges
 	Advised  []dialled     `json:"advised"`  // the moves as advised; null while waiting
-	Rows     []row         `json:"rows"`     // beside the moves that are on: in their order of frequency
-	Settings settings      `json:"settings"` // what `already` takes
+	Rows     []row         `json:"rows"`     // for the moves that are on, in order of frequency
+	Settings settings      `json:"settings"` // to be sent back as `already`
 	Before   report.Number `json:"distance_before_db"`
 	After    report.Number `json:"distance_after_db"`
 
-	// AdvisedAfter is the distance with the moves as advised, where some are set by hand.
+	// AdvisedAfter is the distance with the moves as advised, if some are set by hand.
 	AdvisedAfter *report.Number `json:"advised_distance_db"`
-	// AsBounced is the distance of a mix that was bounced through earlier moves.
+	// AsBounced is the distance of the bounce itself, if it ran through earlier moves.
 	AsBounced *report.Number `json:"as_bounced_db"`
 
-	Confirmed  *confirmedAnswer `json:"confirmed"`  // null: not yet computed
-	Comparison string           `json:"comparison"` // its id in the sitting
+	Confirmed  *confirmedAnswer `json:"confirmed"`  // null: not yet measured
+	Comparison string           `json:"comparison"` // its id in the history
 	Sound      bool             `json:"sound"`      // the mix can be sent through the moves
 }
 
-// row is what is known of a move that is on.
+// row is the details of a move that is on.
 type row struct {
-	Of       int           `json:"of"` // which of the moves as dialled
+	Of       int           `json:"of"` // index among the dialled moves
 	GainDB   report.Number `json:"gain_db"`
 	Interval string        `json:"interval"`
 	Q        report.Number `json:"q"`
@@ -50,7 +50,7 @@ type row struct {
 	Reason   string        `json:"reason"`
 }
 
-// settings are those fields of a settings document that sound is sent through.
+// settings are the fields of a settings document that a render needs.
 type settings struct {
 	Version int           `json:"version"`
 	RateHz  report.Number `json:"rate_hz"`
@@ -65,7 +65,7 @@ type settingMove struct {
 	Q      report.Number `json:"q"`
 }
 
-// dials are what can be dialled of a shape.
+// dials are the equaliser's ranges for a shape.
 type dials struct {
 	Shape   string     `json:"shape"`
 	Count   int        `json:"count"`
@@ -79,11 +79,11 @@ type dials struct {
 type dialFields struct {
 	Min    float64   `json:"min"`
 	Max    float64   `json:"max"`
-	Step   float64   `json:"step"` // 0: anything between
+	Step   float64   `json:"step"` // 0: continuous
 	Values []float64 `json:"values"`
 }
 
-// result answers with what depends on the fields of the page.
+// result answers with everything that depends on the fields of the page.
 func (s *Server) result(ctx context.Context, a *request) (any, error) {
 	f, err := s.results.find(ctx, a)
 	if err != nil {
@@ -118,8 +118,7 @@ func (s *Server) result(ctx context.Context, a *request) (any, error) {
 	return d, nil
 }
 
-// byRow are findings whose moves are numbered as the page's rows are: those that are off
-// keep their numbers.
+// byRow returns findings with moves numbered like the page's rows, which include moves that are off.
 func byRow(all finding.List, of []int) finding.List {
 	rows := func(moves []int) []int {
 		var numbers []int
@@ -153,7 +152,7 @@ func settingsOf(r *match.Result) settings {
 	return d
 }
 
-// dialledOf are a result's moves as they are dialled.
+// dialledOf returns a result's moves as dialled.
 func dialledOf(r *match.Result) []dialled {
 	all := []dialled{}
 	for _, m := range r.Moves {
@@ -162,7 +161,7 @@ func dialledOf(r *match.Result) []dialled {
 	return all
 }
 
-// tidy rounds what a dial shows as JSON has it.
+// tidy rounds a dial's value as JSON does.
 func tidy(x float64) float64 {
 	var v float64
 	text, err := report.Number(x).MarshalJSON()

@@ -11,9 +11,9 @@ import (
 	"toneplumb/match/job"
 )
 
-// resultCache keeps what was worked out, so that a changed field costs no more than what hangs
-// on it: the comparison on recordings, parts, range and smoothing; the moves on the
-// equaliser and how far to go as well.
+// resultCache keeps results, so that a changed field recomputes only what depends on it. The
+// comparison depends on recordings, parts, range and smoothing; the moves also depend on the
+// equaliser and on how far to go.
 type resultCache struct {
 	lock         sync.Mutex
 	comparisons  cache[*compared]
@@ -22,11 +22,11 @@ type resultCache struct {
 	alternatives cache[alternative]
 }
 
-// cacheSize of each kind. Our choice: a comparison has some 200 kB, and nobody goes
-// back further.
+// cacheSize is the number kept of each kind. Our choice: a comparison takes some 200 kB, and nobody
+// goes back further.
 const cacheSize = 24
 
-// cache holds values by key, the oldest dropped first.
+// cache holds values by key; the oldest is dropped first.
 type cache[T any] struct {
 	keys   []string
 	values map[string]T
@@ -51,7 +51,7 @@ func (k *cache[T]) put(key string, v T) {
 	}
 }
 
-// forget drops what has a text in its key.
+// forget drops values whose key contains a text.
 func (k *cache[T]) forget(text string) {
 	var left []string
 	for _, key := range k.keys {
@@ -64,22 +64,22 @@ func (k *cache[T]) forget(text string) {
 	k.keys = left
 }
 
-// compared is a comparison that is made once.
+// compared is a comparison that is computed once.
 type compared struct {
 	once       sync.Once
 	comparison *job.Comparison
 	err        error
 }
 
-// advised are the moves for a comparison.
+// advised is the advice for a comparison.
 type advised struct {
 	compared *compared
 	lock     sync.Mutex // Advice is for one goroutine at a time
 	advice   *match.Advice
-	results  map[int]*match.Result // by number of moves at most
+	results  map[int]*match.Result // by largest number of moves
 }
 
-// keyOf is the text that tells things apart.
+// keyOf returns a key that differs if any part differs.
 func keyOf(parts ...any) string {
 	text, err := json.Marshal(parts)
 	if err != nil {
@@ -96,7 +96,7 @@ func (a *request) adviceKey() string {
 	return keyOf(a.comparisonKey(), a.options.Solve.TowardPercent, a.options.Solve.Stage, a.Equaliser)
 }
 
-// comparison returns the comparison that is asked for.
+// comparison returns the comparison for a request, computed at the first call.
 func (rc *resultCache) comparison(a *request) (*compared, error) {
 	key := a.comparisonKey()
 	rc.lock.Lock()
@@ -118,7 +118,7 @@ func (a *request) compareNow() (*job.Comparison, error) {
 	return job.Compare(a.options, mix, job.References(inputsOf(a.references)...))
 }
 
-// advised returns the moves that are advised, to be asked for a number.
+// advised returns the advice for a request; see its result.
 func (rc *resultCache) advised(a *request) (*advised, error) {
 	c, err := rc.comparison(a)
 	if err != nil {
@@ -135,8 +135,8 @@ func (rc *resultCache) advised(a *request) (*advised, error) {
 	return d, nil
 }
 
-// result returns what is advised with at most so many moves. Results are shared: they
-// are copied before anything is added.
+// result returns the advice with at most this number of moves. Results are shared: copy them before
+// changing anything.
 func (d *advised) result(moves int) *match.Result {
 	d.lock.Lock()
 	defer d.lock.Unlock()
@@ -146,16 +146,16 @@ func (d *advised) result(moves int) *match.Result {
 	return d.results[moves]
 }
 
-// found is what was worked out for a request.
+// found is the result for a request.
 type found struct {
-	*match.Result       // a copy, with the warnings that belong to the request
-	of            []int // which of the dialled each move is
+	*match.Result       // a copy, with the request's warnings
+	of            []int // index of each move among the dialled ones
 	byHand        bool
-	own           *match.Result // what the tool advises; nil: not worked out yet
+	own           *match.Result // as advised; nil: not computed yet
 }
 
-// find works out what is asked for. Between its steps, each of some tenths of a second, it
-// stops where the context is done.
+// find computes the result for a request. Between its steps, each some tenths of a second long, it
+// stops if the context is done.
 func (rc *resultCache) find(ctx context.Context, a *request) (*found, error) {
 	f := &found{byHand: a.Dialled != nil}
 	if err := ctx.Err(); err != nil {
@@ -207,12 +207,12 @@ func (rc *resultCache) find(ctx context.Context, a *request) (*found, error) {
 	return f, nil
 }
 
-// isKnown tells whether what is advised is there already.
+// isKnown reports whether the advice has been computed.
 func (rc *resultCache) isKnown(a *request) bool {
 	rc.lock.Lock()
 	d, is := rc.advices.get(a.adviceKey())
 	rc.lock.Unlock()
-	if !is || !d.lock.TryLock() { // locked: it is being worked out
+	if !is || !d.lock.TryLock() { // locked: it is being computed
 		return false
 	}
 	defer d.lock.Unlock()
@@ -221,7 +221,7 @@ func (rc *resultCache) isKnown(a *request) bool {
 
 func (a *request) confirmKey(r *match.Result) string { return keyOf(a.Mix, r.Settings()) }
 
-// forget drops all that depends on a recording.
+// forget drops everything that depends on a recording.
 func (rc *resultCache) forget(id string) {
 	rc.lock.Lock()
 	defer rc.lock.Unlock()

@@ -14,7 +14,7 @@ import (
 	"time"
 )
 
-// Server is the local page on its way.
+// Server is the local page. [New] makes one.
 type Server struct {
 	ctx      context.Context // of all its work
 	end      context.CancelFunc
@@ -27,19 +27,19 @@ type Server struct {
 	history  *history
 	files    *exportFiles
 	tasks    tasks
-	quick    limiter // to answer from the tables: not behind what is measured
+	quick    limiter // for answers from the tables, which do not wait for measurements
 }
 
-// Timeouts. Our choice: a machine asks itself, so headers come at once; an upload is
-// given up by its own rule (idleSec), and a download may take as long as it likes.
+// Timeouts. Our choice: on one machine headers come at once; an upload is given up by its own rule
+// (idleSec), and a download may take as long as it likes.
 const (
 	headerSec = 10
 	keptSec   = 120
-	stopSec   = 1 // what is still on its way when the server stops has so long to end
+	stopSec   = 1 // for requests still running when the server stops
 )
 
-// New listens on 127.0.0.1 at port, 0 for a free one, and makes the private folder. Run
-// must follow, since it takes the folder away.
+// New listens on 127.0.0.1 at port, 0 for a free one, and makes the private folder. Run must follow,
+// since it removes the folder. Errors have a hint, see [HintOf].
 func New(ctx context.Context, port int) (*Server, error) {
 	listener, err := net.Listen("tcp4", fmt.Sprintf("127.0.0.1:%d", port))
 	if err != nil {
@@ -62,7 +62,7 @@ func New(ctx context.Context, port int) (*Server, error) {
 	return s, nil
 }
 
-// reasonOf is the system's reason alone.
+// reasonOf returns the innermost error, the system's own reason.
 func reasonOf(err error) error {
 	for inner := errors.Unwrap(err); inner != nil; inner = errors.Unwrap(err) {
 		err = inner
@@ -70,14 +70,14 @@ func reasonOf(err error) error {
 	return err
 }
 
-// URL is the newest address to be opened; it works once.
+// URL returns the newest address to open; it works once.
 func (s *Server) URL() string { return s.guard.url() }
 
-// NewURL makes another address, which works once too: for another browser.
+// NewURL returns another address, which also works once, for another browser.
 func (s *Server) NewURL() string { return s.guard.renew() }
 
-// Run serves until ctx is done, then ends what is on its way and takes the private
-// folder away.
+// Run serves until ctx is done, then ends all work and removes the private folder. It returns an
+// error if the server stopped for another reason.
 func (s *Server) Run(ctx context.Context) error {
 	defer os.RemoveAll(s.folder)
 	failed := make(chan error, 1)
@@ -98,7 +98,7 @@ func (s *Server) Run(ctx context.Context) error {
 	return err
 }
 
-// handler answers requests: whose folder this is to anybody, all else behind the guard.
+// handler answers anybody about the folder it keeps (livePath), and everything else behind the guard.
 func (s *Server) handler() http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /{$}", s.page)
@@ -143,7 +143,7 @@ func (s *Server) handler() http.Handler {
 	})
 }
 
-// ofRecording finds the recording that a path names.
+// ofRecording finds the recording with the id in the path.
 func (s *Server) ofRecording(next func(http.ResponseWriter, *http.Request, *recording)) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		rec := s.uploads.get(r.PathValue("id"))
@@ -167,7 +167,7 @@ func (s *Server) assign(w http.ResponseWriter, r *http.Request, rec *recording) 
 	writeJSON(w, http.StatusOK, roles)
 }
 
-// remove takes a recording away, and what was made of it.
+// remove removes a recording and everything that was computed from it.
 func (s *Server) remove(w http.ResponseWriter, r *http.Request, rec *recording) {
 	s.uploads.remove(rec)
 	s.results.forget(rec.id)

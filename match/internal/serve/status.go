@@ -8,20 +8,20 @@ import (
 	"toneplumb/spectrum/loudness"
 )
 
-// recordingState is what the page is told of a recording.
+// recordingState is what the page knows about a recording.
 type recordingState struct {
 	ID       string        `json:"id"`
 	Name     string        `json:"name"`
 	State    string        `json:"state"`
 	Role     string        `json:"role"`   // mix, reference or none
 	Sum      string        `json:"sha256"` // of the file, once it has arrived
-	Done     report.Number `json:"done"`   // of the reading, 0 to 1; null if the length is not known
+	Done     report.Number `json:"done"`   // share read, 0 to 1; null if the length is unknown
 	Trouble  *userError    `json:"trouble"`
-	Profile  int           `json:"profile"` // recordings in the profile; 0 where it is none
+	Profile  int           `json:"profile"` // number of recordings in the profile; 0: not a profile
 	Duration report.Number `json:"duration_s"`
 	Warnings []string      `json:"warnings"`
 
-	// LevelsLUFS are the loudness of each second, for choosing a part; null where silent.
+	// LevelsLUFS is the loudness of each second, for choosing a part; null where silent.
 	LevelsLUFS []report.Number `json:"levels_lufs"`
 }
 
@@ -30,7 +30,7 @@ func (s *Server) getRecording(w http.ResponseWriter, r *http.Request, rec *recor
 	writeJSON(w, http.StatusOK, rec.status())
 }
 
-// status is the state of a recording.
+// status returns the state of a recording.
 func (rec *recording) status() recordingState {
 	rec.lock.Lock()
 	defer rec.lock.Unlock()
@@ -54,7 +54,7 @@ func (rec *recording) status() recordingState {
 	return state
 }
 
-// levels are the loudnesses of whole seconds, from K-weighted powers of tenths.
+// levels returns the loudness of whole seconds, from K-weighted powers per tenth of a second.
 func levels(steps []float64) []report.Number {
 	const perSecond = 10
 	var all []report.Number

@@ -16,30 +16,30 @@ import (
 	"toneplumb/match/report"
 )
 
-// outcome is what a view has found: what it shows, and the files that can be taken away.
-// Files and picture are made when they are asked for.
+// outcome is the result of a view: what it shows, and the files for download. Files and picture are
+// made on request.
 type outcome struct {
 	Headline string         `json:"headline"`
-	InWords  string         `json:"in_words"` // what the picture shows; "": there is none
-	Panels   int            `json:"panels"`   // of the picture, one under another
+	InWords  string         `json:"in_words"` // description of the picture; "": there is none
+	Panels   int            `json:"panels"`   // number of panels in the picture, one under another
 	Blocks   []report.Block `json:"blocks"`
 	Files    []takeAway     `json:"files"`
 
-	Equaliser json.RawMessage `json:"equaliser"` // a description that can be taken; null: none
+	Equaliser json.RawMessage `json:"equaliser"` // a learnt description; null: none
 
-	picture func(io.Writer, report.ChartOptions) error // an SVG
+	picture func(io.Writer, report.ChartOptions) error // writes an SVG
 }
 
-// takeAway is a file of an outcome.
+// takeAway is a file for download.
 type takeAway struct {
 	Name string `json:"name"`
-	Form string `json:"form"` // what it is, on its button
+	Form string `json:"form"` // the text of its button
 
 	mime  string
 	write func(context.Context, io.Writer) error
 }
 
-// filesOf are all forms of an outcome as files named like stem.
+// filesOf returns all forms of an outcome as files whose names begin with stem.
 func filesOf[T any](stem string, forms artefact.Formats[T], value T) []takeAway {
 	style := artefact.DefaultStyle()
 	var files []takeAway
@@ -50,13 +50,13 @@ func filesOf[T any](stem string, forms artefact.Formats[T], value T) []takeAway 
 	return files
 }
 
-// formWords say what a form is on its button.
+// formWords are the texts of the buttons, by extension.
 var formWords = map[string]string{
 	".png": "Picture (PNG)", ".svg": "Picture (SVG)", ".pdf": "Pages (PDF)", ".html": "Page, to keep (HTML)",
 	".json": "All figures (JSON)", ".csv": "Table (CSV)", ".txt": "Text",
 }
 
-// task is work that a view has asked for, in the background.
+// task is a view's work in the background.
 type task struct {
 	id, view string
 	about    []string // ids of the recordings
@@ -71,12 +71,12 @@ type task struct {
 
 const working = "working"
 
-// taskState is what the page is told of a task.
+// taskState is what the page knows about a task.
 type taskState struct {
 	ID      string        `json:"id"`
 	View    string        `json:"view"`
 	State   string        `json:"state"`
-	Done    report.Number `json:"done"` // 0 to 1; null if it is not known
+	Done    report.Number `json:"done"` // 0 to 1; null if unknown
 	Trouble *userError    `json:"trouble"`
 	Outcome *outcome      `json:"outcome"`
 }
@@ -93,17 +93,17 @@ func (t *task) found() *outcome {
 	return t.outcome
 }
 
-// tasks holds the tasks that are here, the oldest first.
+// tasks holds the tasks, the oldest first.
 type tasks struct {
 	lock sync.Mutex
 	all  []*task
 	work sync.WaitGroup
 }
 
-// keptTasks are kept. Our choice: one a view, in several tabs.
+// keptTasks is the number of tasks kept. Our choice: one per view, in several tabs.
 const keptTasks = 24
 
-// get returns a task, nil if there is none of that name.
+// get returns the task with an id, nil if there is none.
 func (s *tasks) get(id string) *task {
 	s.lock.Lock()
 	defer s.lock.Unlock()
@@ -124,7 +124,7 @@ func (s *tasks) add(t *task) {
 	}
 }
 
-// forget ends and drops the tasks that are so.
+// forget cancels and drops the tasks for which is returns true.
 func (s *tasks) forget(is func(*task) bool) {
 	s.lock.Lock()
 	defer s.lock.Unlock()
@@ -185,7 +185,7 @@ func (s *Server) begin(w http.ResponseWriter, r *http.Request) {
 	writeJSON(w, http.StatusCreated, map[string]string{"id": t.id})
 }
 
-// ofTask finds the task that a path names.
+// ofTask finds the task with the id in the path.
 func (s *Server) ofTask(next func(http.ResponseWriter, *http.Request, *task)) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		t := s.tasks.get(r.PathValue("id"))
@@ -206,12 +206,12 @@ func (s *Server) endTask(w http.ResponseWriter, r *http.Request, t *task) {
 	w.WriteHeader(http.StatusNoContent)
 }
 
-// pictureDPI is that of two dots to a pixel of CSS, with letters as large as those of the
-// page's own chart. Our choice, by eye. leastIn is the width that a figure needs.
+// pictureDPI gives two dots per CSS pixel, with letters as large as in the page's own chart. Our
+// choice, by eye. leastIn is the smallest width of a figure in inches.
 const pictureDPI, leastIn = 2 * 92, 4.1
 
-// getPicture answers with the picture of an outcome, as wide and high as it is shown, in
-// pixels of CSS.
+// getPicture answers with the picture of an outcome; the width and height in the query are in CSS
+// pixels.
 func (s *Server) getPicture(w http.ResponseWriter, r *http.Request, t *task) {
 	found, query := t.found(), r.URL.Query()
 	width, err1 := strconv.Atoi(query.Get("width"))
@@ -225,7 +225,7 @@ func (s *Server) getPicture(w http.ResponseWriter, r *http.Request, t *task) {
 	s.give(w, r, "image/svg+xml", func(ctx context.Context, to io.Writer) error { return found.picture(to, look) })
 }
 
-// getFile hands a file of an outcome out.
+// getFile sends a file of an outcome.
 func (s *Server) getFile(w http.ResponseWriter, r *http.Request, t *task) {
 	if found := t.found(); found != nil {
 		for _, f := range found.Files {
@@ -239,7 +239,7 @@ func (s *Server) getFile(w http.ResponseWriter, r *http.Request, t *task) {
 	refuse(w, http.StatusNotFound, "this file is no longer here", "ask for it again")
 }
 
-// give writes a document whole, or says why there is none.
+// give sends a document once it is complete, or answers why there is none.
 func (s *Server) give(w http.ResponseWriter, r *http.Request, mime string, write func(context.Context, io.Writer) error) {
 	var content bytes.Buffer
 	if err := s.quick.do(r.Context(), func() error { return write(r.Context(), &content) }); err != nil {
@@ -248,5 +248,5 @@ func (s *Server) give(w http.ResponseWriter, r *http.Request, mime string, write
 		return
 	}
 	w.Header().Set("Content-Type", mime)
-	w.Write(content.Bytes()) // the browser may be gone: nobody is left to tell
+	w.Write(content.Bytes()) // an error means that the browser is gone
 }

@@ -14,7 +14,7 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// tracksView says which single track carries what, as the command tracks does.
+// tracksView finds which single track carries what, as the command tracks does.
 func (s *Server) tracksView(ctx context.Context, q *viewRequest, t *task) (*outcome, error) {
 	table, err := q.mix.oneOf()
 	switch {
@@ -23,7 +23,7 @@ func (s *Server) tracksView(ctx context.Context, q *viewRequest, t *task) (*outc
 	case q.mix.profile:
 		return nil, &userError{What: q.mix.name + " is a profile, and single tracks are read beside the sound of the mix", Hint: "drop the mix itself"}
 	}
-	// Two files may have one name, so that here they lie below their ids.
+	// Two files may have the same name, so here their paths begin with their ids.
 	lies := map[string]*recording{}
 	pathOf := func(rec *recording) string {
 		at := path.Join(rec.id, rec.name)
@@ -45,7 +45,7 @@ func (s *Server) tracksView(ctx context.Context, q *viewRequest, t *task) (*outc
 	reader := job.Reader{
 		Open: func(ctx context.Context, at string) (audio.Source, error) {
 			if rec := lies[at]; rec == q.mix {
-				return rec.keeper.Open(ctx, rec.path) // beside every group of tracks
+				return rec.keeper.Open(ctx, rec.path) // read with every group of tracks
 			} else if rec != nil {
 				return audio.Open(ctx, rec.path)
 			}

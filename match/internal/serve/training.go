@@ -19,12 +19,12 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// trainingRequest is what an exercise, or its marking, is made from.
+// trainingRequest is the input of an exercise or of its marking.
 type trainingRequest struct {
 	Renders    int         `json:"renders"`
 	Difficulty string      `json:"difficulty"`
-	Number     uint64      `json:"number"` // another hides other moves
-	Part       *[2]float64 `json:"part_s"` // that is heard; null: the loudest
+	Number     uint64      `json:"number"` // seed: another number hides other moves
+	Part       *[2]float64 `json:"part_s"` // the part to play; null: the loudest
 	Password   string      `json:"password"`
 
 	Answers string      `json:"answers"` // the document
@@ -38,7 +38,7 @@ type namedText struct {
 	Text string `json:"text"`
 }
 
-// exercise hides moves in the mix, as the command of that name.
+// exercise hides moves in the mix, as the command exercise does.
 func (s *Server) exercise(ctx context.Context, q *viewRequest, t *task) (*outcome, error) {
 	rules, err := training.ParseDifficulty(q.Difficulty)
 	switch {
@@ -68,10 +68,10 @@ func (s *Server) exercise(ctx context.Context, q *viewRequest, t *task) (*outcom
 		}
 		return nil, &userError{What: fmt.Sprintf("%q %s", q.mix.name, err), Hint: "choose another part, or another mix"}
 	}
-	t.of.Store(0) // how long the page takes is not known
+	t.of.Store(0) // the time for the page is unknown
 	a, names := answers[0], match.Naming{Plain: q.Plain}
 	called := names.Name(q.mix.name, "the mix")
-	var made bytes.Buffer // while it can still be said what is wrong
+	var made bytes.Buffer // now, while errors can still be reported
 	heardSec, err := page.WriteExercise(ctx, &made, excerpt, a, called)
 	if err != nil {
 		if errors.Is(err, page.ErrTooMuch) {
@@ -101,7 +101,7 @@ func (s *Server) exercise(ctx context.Context, q *viewRequest, t *task) (*outcom
 		}}, nil
 }
 
-// marking marks sheets that were filled in, as exercise --mark does.
+// marking marks filled-in sheets, as exercise --mark does.
 func (s *Server) marking(_ context.Context, q *viewRequest, _ *task) (*outcome, error) {
 	if q.Answers == "" || len(q.Sheets) == 0 {
 		return nil, &userError{What: "answers and at least one sheet are needed", Hint: "drop the answers (.answers.json) and the sheets that were filled in (.csv)"}

@@ -19,83 +19,83 @@ import (
 	"toneplumb/spectrum/measure/profile"
 )
 
-// Limits. Our choice: two hours of 24-bit stereo at 44.1 kHz are under 2 GB, and a
-// sitting of some hundred files is beyond what one page can show.
+// Limits. Our choice: two hours of 24-bit stereo at 44.1 kHz are under 2 GB, and one page cannot
+// show more than some hundred files.
 const (
-	MaxFileBytes  = 2 << 30
+	MaxFileBytes  = 2 << 30 // the largest upload
 	maxRecordings = 300
-	idleSec       = 60 // an upload that stands still so long is given up
+	idleSec       = 60 // an upload is given up when nothing arrives for so long
 	maxNameRunes  = 200
 )
 
 // The states of a recording.
 const (
-	arriving  = "arriving"  // its bytes are on their way
-	waiting   = "waiting"   // for others to be measured
-	measuring = "measuring" // is read
+	arriving  = "arriving"  // being uploaded
+	waiting   = "waiting"   // until others are measured
+	measuring = "measuring" // being read
 	ready     = "ready"
 	failed    = "failed"
 )
 
-// The roles of a recording. There is one mix and one earlier mix.
+// The roles of a recording. Only one recording is the mix, and one the earlier mix.
 const (
 	asMix       = "mix"
 	asReference = "reference"
 	asBefore    = "before" // an earlier mix
 	asClass     = "class"  // one of the mixes of a class
 	asTrack     = "track"  // a single track of the mix
-	asPrint     = "print"  // of the probe, through an equaliser
+	asPrint     = "print"  // the probe through an equaliser
 	notUsed     = "none"
 )
 
 var roles = []string{asMix, asReference, asBefore, asClass, asTrack, asPrint, notUsed}
 
-// recording is a file that was dropped on the page: its sound in the private folder and
-// its table in memory.
+// recording is a file that was dropped on the page: its sound in the private folder, its
+// measurements in memory.
 type recording struct {
 	id, name string
-	number   int          // of arrival
-	path     string       // in the private folder; a name of ours
+	number   int          // in the order of arrival
+	path     string       // in the private folder, under a name of ours
 	sum      string       // SHA-256 of the file, once it has arrived
-	keeper   *audio.Cache // of its sound, for what reads all of it again and again
-	note     string       // what is to be said of it beside the decoder's warnings
+	keeper   *audio.Cache // of its sound, for repeated reading of the whole
+	note     string       // a warning besides the decoder's; "": none
 	cancel   context.CancelFunc
-	done     atomic.Int64 // frames read, of frames; frames below 1 are unknown
+	done     atomic.Int64 // frames read, out of frames; frames below 1: unknown
 	frames   atomic.Int64
-	making   atomic.Int64 // of a demo, thousandths synthesised
+	making   atomic.Int64 // thousandths of a demo synthesised
 
 	lock    sync.Mutex // for what follows
 	state   string
 	role    string
 	failure *userError
-	entries profile.Profile // one, or those of a profile
+	entries profile.Profile // one entry, or those of a profile
 	profile bool
 }
 
-// uploads holds the recordings that are here.
+// uploads holds the recordings.
 type uploads struct {
 	folder  string
-	largest int64   // a file may have so many bytes
-	free    limiter // to read whole recordings
+	largest int64   // largest file in bytes
+	free    limiter // for reading whole recordings
 	work    sync.WaitGroup
 
 	lock sync.Mutex
 	all  map[string]*recording
-	seq  int // so far
+	seq  int // number of the last recording
 }
 
 func newUploads(folder string, atOnce int) *uploads {
 	return &uploads{folder: folder, largest: MaxFileBytes, free: make(limiter, atOnce), all: map[string]*recording{}}
 }
 
-// get returns a recording, nil if there is none of that name.
+// get returns the recording with an id, nil if there is none.
 func (s *uploads) get(id string) *recording {
 	s.lock.Lock()
 	defer s.lock.Unlock()
 	return s.all[id]
 }
 
-// add makes a place for a file. The name is only ever shown.
+// add makes a recording for a file to come. Its name is only for display.
 func (s *uploads) add(ctx context.Context, name, role string) (*recording, context.Context, error) {
 	s.lock.Lock()
 	defer s.lock.Unlock()
@@ -115,9 +115,9 @@ func (s *uploads) add(ctx context.Context, name, role string) (*recording, conte
 	return r, ctx, nil
 }
 
-// assign gives a recording a role, with s.lock held. There is one mix: the one before gets
-// the role that the new one had, and is the earlier mix if that was none. A role that does not
-// exist changes nothing.
+// assign gives a recording a role; s.lock must be held. There is only one mix: the previous mix gets
+// the role that the new one had or, if that was none, becomes the earlier mix. An unknown role
+// changes nothing.
 func (s *uploads) assign(rec *recording, role string) {
 	if !slices.Contains(roles, role) {
 		return
@@ -138,7 +138,7 @@ func (s *uploads) assign(rec *recording, role string) {
 	}
 }
 
-// unassign lets no recording play a part.
+// unassign takes the roles from all recordings.
 func (s *uploads) unassign() {
 	s.lock.Lock()
 	defer s.lock.Unlock()
@@ -160,7 +160,7 @@ func (rec *recording) hasRole(role string) bool {
 	return rec.role == role
 }
 
-// remove takes a recording away, whatever it is doing.
+// remove removes a recording, whatever its state.
 func (s *uploads) remove(r *recording) {
 	s.lock.Lock()
 	delete(s.all, r.id)
@@ -170,7 +170,7 @@ func (s *uploads) remove(r *recording) {
 	os.Remove(r.path)
 }
 
-// close ends all reading, so that the files can be taken away.
+// close waits for all reading, so that the files can be removed.
 func (s *uploads) close() {
 	s.work.Wait()
 	for _, r := range s.list() {
@@ -178,7 +178,7 @@ func (s *uploads) close() {
 	}
 }
 
-// nameOf is the last part of a file's name as a browser gives it, of any system.
+// nameOf returns the last part of a file name as sent by a browser on any system, made printable.
 func nameOf(given string) string {
 	name := path.Base(strings.ReplaceAll(given, "\\", "/"))
 	name = report.Printable(strings.ToValidUTF8(name, "�"))
@@ -209,14 +209,14 @@ func (s *uploads) measure(ctx context.Context, rec *recording) {
 	})
 }
 
-// fail notes why there is no table.
+// fail records why there are no measurements.
 func (rec *recording) fail(err error) {
 	rec.lock.Lock()
 	defer rec.lock.Unlock()
 	rec.state, rec.failure = failed, userErrorOf(err, rec.name)
 }
 
-// now is the state as it is.
+// now returns the current state.
 func (rec *recording) now() string {
 	rec.lock.Lock()
 	defer rec.lock.Unlock()
@@ -229,7 +229,7 @@ func (rec *recording) set(state string) {
 	rec.state = state
 }
 
-// read measures the recording, or reads the profile that it is.
+// read measures the recording, or reads it if it is a profile.
 func (rec *recording) read(ctx context.Context) error {
 	if is, err := rec.isProfile(); err != nil || is {
 		return err
@@ -253,7 +253,7 @@ func (rec *recording) read(ctx context.Context) error {
 	return nil
 }
 
-// isProfile reads the file if it is a profile.
+// isProfile reports whether the file is a profile, and if so reads it.
 func (rec *recording) isProfile() (bool, error) {
 	const startBytes = 512
 	file, err := os.Open(rec.path)
@@ -279,7 +279,7 @@ func (rec *recording) isProfile() (bool, error) {
 	return true, nil
 }
 
-// counted is a source that says how far its reading is.
+// counted is a source that adds the frames read to done.
 type counted struct {
 	audio.Source
 	done *atomic.Int64

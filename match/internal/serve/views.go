@@ -15,14 +15,14 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// view is a job of the command line on the page: what it needs and what carries it out.
+// view is a command on the page: what it needs and what runs it.
 type view struct {
 	needs needs
 	long  bool // reads whole recordings again
 	run   func(*Server, context.Context, *viewRequest, *task) (*outcome, error)
 }
 
-// needs are the recordings without which a view has nothing to do.
+// needs are the recordings a view cannot do without.
 type needs struct{ mix, references, mixes, prints, tracks bool }
 
 var views = map[string]view{
@@ -35,14 +35,14 @@ var views = map[string]view{
 	"tracks":    {needs: needs{mix: true, references: true, tracks: true}, long: true, run: (*Server).tracksView},
 }
 
-// viewRequest is what a view wants to know: the recordings and options of match, and more.
-// A field means what the option of the command line of the same name means.
+// viewRequest is a view's request: recordings and options as for match, and more. The fields mean
+// the same as the command line's options with these names.
 type viewRequest struct {
 	request
 	trainingRequest
 	Before   string   `json:"before"` // an earlier mix; "": none
 	Mixes    []string `json:"mixes"`
-	WithinDB float64  `json:"within_db"` // 0: by the rule of tolerances
+	WithinDB float64  `json:"within_db"` // 0: the usual tolerance
 	Sort     string   `json:"sort"`      // name or distance
 
 	Tracks  []string `json:"tracks"`
@@ -53,7 +53,7 @@ type viewRequest struct {
 	mixes, prints, tracks []*recording
 }
 
-// ids are those of all recordings that are asked about.
+// ids returns the ids of all recordings in the request.
 func (q *viewRequest) ids() []string {
 	return slices.Concat([]string{q.Mix, q.Before}, q.References, q.Mixes, q.Prints, q.Tracks)
 }
@@ -86,7 +86,7 @@ func (s *Server) prepareView(q *viewRequest, n needs) error {
 	return nil
 }
 
-// measuredOf returns those recordings that are here and measured.
+// measuredOf returns the recordings with these ids that are measured.
 func (s *Server) measuredOf(ids ...string) []*recording {
 	var here []*recording
 	for _, id := range ids {
@@ -97,7 +97,7 @@ func (s *Server) measuredOf(ids ...string) []*recording {
 	return here
 }
 
-// input is a recording as a job takes it: measured already.
+// input returns a recording as the input of a job, already measured.
 func (rec *recording) input() job.Input {
 	return job.Input{Path: rec.path, IsProfile: rec.profile, Entries: rec.entries}
 }
@@ -110,7 +110,7 @@ func inputsOf(all []*recording) []job.Input {
 	return inputs
 }
 
-// oneOf is the one recording that a mix is.
+// oneOf returns the only recording of an upload; a profile of several is an error.
 func (rec *recording) oneOf() (*measure.Recording, error) {
 	if n := len(rec.entries); n != 1 {
 		return nil, &userError{What: rec.name + " is a profile of several recordings, and a mix is one", Hint: "drop the mix itself"}
@@ -118,7 +118,7 @@ func (rec *recording) oneOf() (*measure.Recording, error) {
 	return rec.entries[0].Recording, nil
 }
 
-// stem is what the files about a mix are named after.
+// stem returns the start of the names of files about a mix.
 func (q *viewRequest) stem(thing string) string {
 	if q.Plain || q.mix == nil {
 		return thing
@@ -126,7 +126,7 @@ func (q *viewRequest) stem(thing string) string {
 	return strings.TrimSuffix(q.mix.name, filepath.Ext(q.mix.name)) + " " + thing
 }
 
-// check judges the mix, as the command of that name.
+// check judges the mix, as the command check does.
 func (s *Server) check(ctx context.Context, q *viewRequest, t *task) (*outcome, error) {
 	of := job.CheckRequest{Options: q.options, References: job.References(inputsOf(q.references)...)}
 	var err error
@@ -147,14 +147,14 @@ func (s *Server) check(ctx context.Context, q *viewRequest, t *task) (*outcome, 
 		picture: func(w io.Writer, look report.ChartOptions) error { return report.CheckChartSVG(w, k, look) }}, nil
 }
 
-// class compares many mixes, as the command of that name.
+// class compares many mixes, as the command class does.
 func (s *Server) class(ctx context.Context, q *viewRequest, t *task) (*outcome, error) {
 	of := job.ClassRequest{Options: q.options, References: job.References(inputsOf(q.references)...), ByDistance: q.Sort == "distance", Sheets: true, Done: func() { t.done.Add(1) }}
-	of.Previous, of.Parts.Mix = nil, nil // both are about the one mix
+	of.Previous, of.Parts.Mix = nil, nil // both are about the single mix
 	t.of.Store(int64(len(q.mixes)))
 	reader := job.Reader{Known: map[string]job.Input{}}
 	for _, rec := range q.mixes {
-		path := filepath.Join(rec.id, rec.name) // two may have one name
+		path := filepath.Join(rec.id, rec.name) // two may have the same name
 		of.Mixes, reader.Known[path] = append(of.Mixes, path), rec.input()
 	}
 	found, err := reader.Class(ctx, of)
@@ -164,7 +164,7 @@ func (s *Server) class(ctx context.Context, q *viewRequest, t *task) (*outcome, 
 	return &outcome{Headline: class.Headline(found.Table), Blocks: class.Blocks(found.Table), Files: filesOf("class", artefact.Class, found)}, nil
 }
 
-// nearest ranks the references, as the command of that name.
+// nearest ranks the references, as the command nearest does.
 func (s *Server) nearest(ctx context.Context, q *viewRequest, t *task) (*outcome, error) {
 	if _, err := q.mix.oneOf(); err != nil {
 		return nil, err
