@@ -1,6 +1,6 @@
-// The zones of the spectrum, each heard alone in the plain excerpt.
+// Zones: each zone of the spectrum heard alone in the plain excerpt.
 
-// Starts it on the page. sound is that of startTrial.
+// Starts the zones on the page. sound is as for startTrial.
 function startAlone(zones, sound) {
   const $ = (id) => document.getElementById(id);
   let nodes = null, zone = null;

@@ -1,23 +1,23 @@
-// App: what is asked for, what was asked before, and the asking. Only this file talks to
-// the server about a comparison; the others fill and read the page.
+// App: the current request, its history, and the requests to the server. Only this file asks the
+// server about a comparison; the others fill and read the page.
 
 const USUAL = {
   stage: "rough", max_moves: 4, toward_percent: 60, smooth_oct: 0.3333, range_hz: [40, 16000], mix_part: null, ref_part: null, loudest_s: 0,
   equaliser: null, equaliser_name: "", dialled: null, already: null, hear_mix_s: null, hear_ref_s: null,
 };
 const STEPS_BACK = 200; // of undo
-const SAME_STEP_MS = 1000; // changes of one field that follow so soon are one step
-const ALIVE_MS = 1500; // between two looks for a server that is lost
+const SAME_STEP_MS = 1000; // changes of one field within this time are one step
+const ALIVE_MS = 1500; // between checks for a lost server
 
 const app = {
   mix: null, references: [], after: "", // ids
   fields: structuredClone(USUAL),
-  draft: null, // the moves while a slider is dragged
+  draft: null, // moves while a slider is dragged
   past: [], future: [],
   lastChange: { key: null, at: 0 },
   answer: null, // the last one
-  saved: "", // the fields as they were last taken away
-  shownMs: 0, // from the last change to its chart
+  saved: "", // the moves as last exported
+  shownMs: 0, // time from the last change to its chart
 };
 
 const byId = (id) => document.getElementById(id);
@@ -29,7 +29,7 @@ function make(tag, properties = {}, ...children) {
   return element;
 }
 
-// Asks the server and returns its answer; what it refuses is thrown as {what, hint}.
+// Sends a request and returns the answer. A refusal is thrown as {what, hint}.
 async function request(method, path, document, signal) {
   let response;
   try {
@@ -50,7 +50,7 @@ const isAlive = () => fetch("history").then(({ ok }) => ok, () => false);
 
 let looking = null; // for a lost server
 
-// Shows that the server is lost until it answers again; then asks anew.
+// Shows that the server is lost, until it answers again; then repeats the request.
 function loseServer() {
   byId("lost").hidden = false;
   looking ??= setInterval(async () => {
@@ -62,7 +62,7 @@ function loseServer() {
   }, ALIVE_MS);
 }
 
-// Shows what went wrong and what to do, or nothing.
+// Shows what went wrong and what to do; hides the box without trouble.
 function tellTrouble(trouble) {
   const box = byId("trouble");
   box.hidden = !trouble || Boolean(trouble.lost);
@@ -71,8 +71,8 @@ function tellTrouble(trouble) {
 
 const theRequest = () => ({ mix: app.mix, references: app.references, after: app.after, ...app.fields });
 
-// Changes fields as a step that can be undone. Changes with one key that follow each other
-// at once are one step.
+// Changes fields as a step that can be undone. Changes with the same key in quick succession are
+// one step.
 function change(fields, key = null) {
   app.draft = null;
   const before = JSON.stringify(app.fields), next = { ...app.fields, ...fields };
@@ -98,14 +98,14 @@ function step(from, to) {
 const undo = () => step(app.past, app.future);
 const redo = () => step(app.future, app.past);
 
-// Starts with other recordings: the fields stay, but for what depends on the old ones.
+// Starts with other recordings: the fields stay, except those that depend on the old ones.
 function startAnew() {
   Object.assign(app.fields, { dialled: null, already: null, mix_part: null, ref_part: null, hear_mix_s: null, hear_ref_s: null });
   Object.assign(app, { draft: null, past: [], future: [], answer: null, after: "" });
   forgetSets();
 }
 
-// Other references: the part was of one that may be gone, and undo must not bring it back.
+// Other references: the part was of one that may be gone, and undo must not restore it.
 function forgetPart() {
   const whole = { ref_part: null, hear_ref_s: null };
   Object.assign(app.fields, whole);
@@ -115,10 +115,9 @@ function forgetPart() {
   }
 }
 
-let asking = null; // ends the asking before
+let asking = null; // aborts the previous request
 
-// Asks for what the fields say: at once with the moves as they stand, then with those
-// that are advised.
+// Requests the result for the fields: at once with the current moves, then with the advised ones.
 async function refresh() {
   const began = performance.now();
   asking?.abort();
@@ -164,7 +163,7 @@ function takeAnswer(answer) {
   if (first) comeIntoView(answer);
 }
 
-// Folds the files away once there is an answer, and shows what there is to see.
+// Shows or hides the result, and folds the files away once there is one.
 function showStage() {
   const found = Boolean(app.answer) && mixReady() && app.references.length > 0;
   const shown = byId("found").hidden;
@@ -172,7 +171,7 @@ function showStage() {
   foldFor(found, found && shown);
 }
 
-// Folds the files to one line where there is something else to look at, newly or not.
+// Folds the files to one line if there is something else to see; newly: for the first time.
 function foldFor(found, newly = byId("files-line").hidden) {
   byId("page").classList.toggle("unmeasured", !found);
   byId("files-line").hidden = !found;
@@ -188,7 +187,7 @@ function openFiles(open) {
 }
 byId("change-files").addEventListener("click", () => openFiles(byId("files-body").hidden));
 
-// Brings a first answer into view and says it.
+// Scrolls to a first answer and announces it.
 function comeIntoView(answer) {
   byId("announce").textContent = `Measured. ${answer.headline}`;
   scrollTo({ top: 0, behavior: "instant" });
@@ -197,7 +196,7 @@ function comeIntoView(answer) {
 document.addEventListener("keydown", (event) => {
   if (!(event.ctrlKey || event.metaKey) || event.altKey || event.key.toLowerCase() !== "z") return;
   const field = event.target;
-  if (field.matches?.("input[type=text]") && field.value !== field.dataset.settled) return; // the field's own undo
+  if (field.matches?.("input[type=text]") && field.value !== field.dataset.settled) return; // the field undoes by itself
   event.preventDefault();
   event.shiftKey ? redo() : undo();
 });

@@ -1,14 +1,13 @@
-// Chart: draws the curves of an answer in the colours and dashes of the chart that is
-// taken away (plots/tones.go): above, mix and reference; below, what to do.
+// Chart: draws the curves of an answer, in the colours and dashes of the exported chart
+// (plots/tones.go). Upper panel: mix and reference; lower panel: what to do.
 
 const EDGE = { left: 38, right: 8, top: 30, between: 18, bottom: 18 }; // pixels; at the top the zones' names and a title
 const UPPER_SHARE = 0.38;
-const ALONE_PX = 520; // narrower than this the lower panel stands alone
-const CLOSE_DB = 12; // of the button
-const LEAST_DB = 6; // the lower panel shows at least so much on both sides
+const ALONE_PX = 520; // below this width only the lower panel is drawn
+const CLOSE_DB = 12; // range of the button
+const LEAST_DB = 6; // smallest range of the lower panel, up and down
 
-// The curves in the order in which they are drawn: name, panel, class, and whether they are
-// shown at first.
+// The curves in drawing order: id, name, panel, class, and whether they are shown at first.
 const CURVES = [
   ["range", "likely range", "lower", "c-range", true],
   ["spread", "other references like these", "lower", "c-spread", true],
@@ -24,15 +23,15 @@ const CURVES = [
 const chart = {
   curves: null, // of the answer
   shown: Object.fromEntries(CURVES.map(([id, , , , first]) => [id, first])),
-  close: false, zone: null, // how it is zoomed
-  hot: -1, // the move under the hand
-  moves: [], // { move, db } as drawn
-  sum: [], // what all moves do, level ignored
+  close: false, zone: null, // zoom
+  hot: -1, // the move that is pointed at
+  moves: [], // { move, db }
+  sum: [], // all moves together, level ignored
   view: null, // scales
-  moveMs: 0, // from a slider to its curve
+  moveMs: 0, // time from a slider to its curve
 };
 
-// Gives the chart other curves and moves, and draws all.
+// Sets the curves and moves, and draws everything.
 function showChart(curves, moves) {
   chart.curves = curves;
   setChartMoves(moves);
@@ -41,7 +40,7 @@ function showChart(curves, moves) {
   drawChart();
 }
 
-// Works out what the moves do: each, and all with their mean over what is judged removed.
+// Computes the moves' curves: each, and all with their mean over what is judged removed.
 function setChartMoves(moves) {
   const { freq_hz, rate_hz, judged } = chart.curves;
   chart.moves = moves.map((move) => ({ move, db: moveDB(move, dialsFor(move.shape), freq_hz, rate_hz) }));
@@ -51,7 +50,7 @@ function setChartMoves(moves) {
   chart.sum = sum.map((db) => db - mean);
 }
 
-// Draws other moves at once, the rest as it was.
+// Draws other moves at once; the rest stays.
 function drawMoves(moves) {
   const began = performance.now();
   setChartMoves(moves);
@@ -60,7 +59,7 @@ function drawMoves(moves) {
   chart.moveMs = performance.now() - began;
 }
 
-// Scales: x by frequency, y of each panel by decibels.
+// Computes the scales: x from frequency, y of each panel from decibels.
 function layOut() {
   const box = byId("chart"), wide = Math.max(box.clientWidth, 200), high = Math.max(box.clientHeight, 120);
   const zone = chart.curves.zones.find(({ name }) => name === chart.zone);
@@ -82,7 +81,7 @@ function layOut() {
   chart.view = { wide, high, right, low, top, x, alone, panels, of: (name) => panels.find((p) => p.name === name) };
 }
 
-// Draws everything anew.
+// Draws everything again.
 function drawChart() {
   if (!chart.curves || byId("found").hidden) return;
   layOut();
@@ -120,12 +119,12 @@ function fillCurve(group, id, panel) {
   }
 }
 
-// Fills in what depends on the moves.
+// Draws everything that depends on the moves.
 function fillMoves() {
   const { view } = chart, lower = view.of("lower"), upper = view.of("upper");
   const on = (id, panel, ...lines) => byId(`curve-${id}`).replaceChildren(...(panel && chart.shown[id] ? lines : []));
   on("after", upper, ...(upper ? [lineOf(chart.curves.mix_db.map((db, b) => (db === null ? null : db + chart.sum[b])), upper)] : []));
-  const marked = []; // places along the top: a number that would hide another stands lower
+  const marked = []; // places along the top: a number that would cover another is drawn lower
   const any = chart.moves.some(({ move }) => move.on);
   on("all", lower, ...(any ? [lineOf(chart.sum, lower)] : []));
   on("each", lower, ...chart.moves.flatMap(({ move, db }, i) => {
@@ -140,7 +139,7 @@ function fillMoves() {
   }));
 }
 
-// A line through what is known of a curve, with gaps where nothing is.
+// A line through the known values of a curve, with gaps elsewhere.
 function lineOf(values, panel) {
   const { x } = chart.view, hz = chart.curves.freq_hz;
   let path = "", pen = false;
@@ -166,7 +165,7 @@ const text = (words, attributes) => {
   return element;
 };
 
-// Grid, figures and title of a panel.
+// Grid, labels and title of a panel.
 function gridOf(panel) {
   const { x, right, low, top, alone } = chart.view, group = svgElement("g", { class: "grid" });
   const every = [1, 2, 3, 6, 12].find((db) => ((panel.to - panel.from) * db) / (panel.max - panel.min) >= 22) ?? 12;
@@ -185,7 +184,7 @@ function gridOf(panel) {
   return group;
 }
 
-// The zones' names along the top, where there is room for them, and their borders.
+// The zones' borders, and their names along the top where there is room.
 function zoneNames() {
   const { x, right, panels } = chart.view, group = svgElement("g", { class: "zones" });
   for (const { name, low_hz, high_hz } of chart.curves.zones) {

@@ -1,11 +1,11 @@
-// Counting: the parts of a recording that count, on a strip with its times, several if
-// wanted, each to be heard; and where the excerpt that is heard starts.
+// Counting: the parts of a recording that are used, on a strip with a time axis; each can be heard.
+// Also the start of the excerpt that is played.
 
 const LEAST_COUNTED_S = 3;
 
 const partsText = (parts) => parts.map(([from, to]) => `${timeText(from)}-${timeText(to)}`).join(", ");
 
-// Reads "0:45-1:30, 2:00-2:20"; gives {parts} in order, null for all, or {wrong}.
+// Reads "0:45-1:30, 2:00-2:20"; returns {parts} in order, null for all, or {wrong}.
 function readParts(text, seconds) {
   if (/^\s*(all( of it)?)?\s*$/i.test(text)) return { parts: null };
   const parts = [];
@@ -20,7 +20,7 @@ function readParts(text, seconds) {
   return { parts: joined };
 }
 
-// Parts in order, those that touch joined.
+// Returns parts in order, joined where they touch.
 function joinParts(parts) {
   const joined = [];
   for (const [from, to] of [...parts].sort((a, b) => a[0] - b[0])) {
@@ -56,7 +56,7 @@ const counting = ["mix", "ref"].map((side) => {
     part.hear.dataset.settled = part.hear.value;
     hearFrom(side, from);
   });
-  // Dragging along the strip adds a part, which is heard at once.
+  // Dragging along the strip adds a part.
   let anchor = null;
   const at = (event) => {
     const box = part.strip.getBoundingClientRect();
@@ -81,7 +81,7 @@ const counting = ["mix", "ref"].map((side) => {
   return part;
 });
 
-// Hears a recording from a time, or from where it is loudest.
+// Plays a recording from a time on; null: from the loudest place.
 const hearFrom = (side, from) => change({ [`hear_${side}_s`]: from });
 
 // Draws the level of a recording over time, per second.
@@ -101,7 +101,7 @@ function drawParts(part, parts) {
   part.strip.querySelector("g")?.replaceChildren(...parts.map(([from, to]) => svgElement("rect", { class: "part", x: (from / part.seconds) * WIDE, width: ((to - from) / part.seconds) * WIDE, y: 0, height: HIGH })));
 }
 
-// A part as a word with what can be done with it.
+// A part with its buttons.
 function chipOf(part, parts, i) {
   const [from, to] = parts[i], words = `${timeText(from)} to ${timeText(to)}`;
   const button = (textContent, spoken, done) => {

@@ -9,36 +9,36 @@ import (
 	"toneplumb/spectrum"
 )
 
-// Curves are what the chart of the served page draws and reads out: levels in dB per band
-// of [spectrum.Centres], null where left out. They mean what they mean in [match.Result].
+// Curves are the data for the chart of the served page: levels in dB per band of
+// [spectrum.Centres], null where left out. The names mean the same as in [match.Result].
 type Curves struct {
 	FreqHz      []report.Number `json:"freq_hz"`
-	RateHz      report.Number   `json:"rate_hz"` // at which the equaliser runs
+	RateHz      report.Number   `json:"rate_hz"` // rate at which the equaliser runs
 	MixDB       []report.Number `json:"mix_db"`
 	ReferenceDB []report.Number `json:"reference_db"`
 	DrawnDB     []report.Number `json:"difference_db"` // reference minus mix
-	LowDB       []report.Number `json:"low_db"`        // null where no likely range is known
+	LowDB       []report.Number `json:"low_db"`        // likely range; null where unknown
 	HighDB      []report.Number `json:"high_db"`
-	SpreadDB    []report.Number `json:"spread_db"` // half the range of other references like these; null for one
+	SpreadDB    []report.Number `json:"spread_db"` // half the range of other references like these; null for a single reference
 	TargetDB    []report.Number `json:"target_db"`
 	FittedDB    []report.Number `json:"fitted_db"` // all moves together
 	Judged      spectrum.Judged `json:"judged"`
 	LeftOut     []LeftOut       `json:"left_out"`
 	Zones       []Zone          `json:"zones"`
-	Reference   string          `json:"reference"` // what the reference's curve is called
+	Reference   string          `json:"reference"` // name of the reference's curve
 	Target      string          `json:"target"`
-	Title       string          `json:"title"` // of the lower panel
+	Title       string          `json:"title"` // title of the lower panel
 	InWords     string          `json:"in_words"`
 }
 
-// LeftOut is a stretch that is not compared, and why.
+// LeftOut is a frequency range that is not compared, with the reason.
 type LeftOut struct {
 	LowHz  report.Number `json:"low_hz"`
 	HighHz report.Number `json:"high_hz"`
 	Why    string        `json:"why"`
 }
 
-// Zone is a named stretch of the spectrum.
+// Zone is a named frequency range.
 type Zone struct {
 	Name   string        `json:"name"`
 	LowHz  report.Number `json:"low_hz"`
@@ -74,7 +74,7 @@ func zones() []Zone {
 	return all
 }
 
-// numbers are values as JSON has them; nil stays null.
+// numbers converts values for JSON; nil stays null.
 func numbers(values []float64) []report.Number {
 	if values == nil {
 		return nil

@@ -14,24 +14,24 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Stretch says which stretch of which recordings is heard.
+// Stretch is the part of the mix and of a reference that is played.
 type Stretch struct {
 	MixFromSec float64
-	Which      int // of the references; −1: none has sound
+	Which      int // index of the reference; −1: none has sound
 	RefFromSec float64
-	Undo       *document.Settings // what the mix is sent through first; nil: nothing
-	Notes      []string           // what to know about the sound, or why there is none
+	Undo       *document.Settings // settings the mix is sent through first; nil: none
+	Notes      []string           // remarks about the sound, or why there is none
 }
 
-// storedRateHz is the largest sample rate that audio.WriteFLAC takes (RFC 9639, section 8.2).
+// storedRateHz is the largest sample rate of a FLAC file (RFC 9639, section 8.2).
 const storedRateHz = 655350
 
-// WithoutReference is why the reference is not heard in a page that is kept.
+// WithoutReference is the reason why a saved page does not play the reference.
 const WithoutReference = "The reference’s sound is not in this page, since it is its makers’ work."
 
-// StretchOf chooses the loudest half minute of the mix, and of the first reference that
-// has sound; of a copy of the mix's song the same one. Earlier moves are taken back. Not
-// ok: there is nothing to hear, and the notes say why.
+// StretchOf chooses the loudest half minute of the mix and of the first reference that has sound; if
+// that is a copy of the mix's song, the same half minute. Earlier moves are undone. It is not ok if
+// there is nothing to play; the notes say why.
 func StretchOf(r *match.Result, before *match.PreviousRound) (s Stretch, ok bool) {
 	s.Which = -1
 	if r.Mix.StepPower == nil {
@@ -59,15 +59,16 @@ func StretchOf(r *match.Result, before *match.PreviousRound) (s Stretch, ok bool
 	}
 	ref := r.References[s.Which]
 	s.RefFromSec = listen.Loudest(ref, ExcerptSec)
-	const asLongSec = 1 // two masters of one song; our choice
+	const asLongSec = 1 // largest difference in length between two masters of one song; our choice
 	if r.SameSong[s.Which] && math.Abs(ref.DurationSec-r.Mix.DurationSec) <= asLongSec {
 		s.RefFromSec = max(0, min(s.MixFromSec, ref.DurationSec-min(ExcerptSec, r.Mix.DurationSec-s.MixFromSec)))
 	}
 	return s, true
 }
 
-// Cut cuts from the recordings what a saved page plays; open opens one of them. Words in
-// without say why the reference's sound is left out; "" puts it in.
+// Cut cuts the sound of a saved page from the recordings; open opens one of them. If without is not
+// "", it is the reason why the reference's sound is left out. Errors are those of opening and
+// decoding, and ctx's.
 func Cut(ctx context.Context, open func(*measure.Recording) (audio.Source, error), r *match.Result, before *match.PreviousRound, without string) (*Sound, error) {
 	stretch, ok := StretchOf(r, before)
 	s := &Sound{Notes: stretch.Notes, Which: stretch.Which}

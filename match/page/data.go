@@ -12,54 +12,54 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Data is what a page shows, as JSON too: the words as they stand in it, and the player's
+// Data is the content of a page, also as JSON: the words as written on the page, and the player's
 // numbers.
 type Data struct {
 	Version    int         `json:"version"`
-	Title      string      `json:"title"`      // the headline: what to do and how far it goes
-	Recordings []Recording `json:"recordings"` // the mix first; none of a drawn curve
+	Title      string      `json:"title"`      // the headline: what to do, and the distances
+	Recordings []Recording `json:"recordings"` // the mix first; none for a drawn curve
 	Moves      []Move      `json:"moves"`
-	WhyNoMoves string      `json:"why_no_moves"` // "" where there are moves
+	WhyNoMoves string      `json:"why_no_moves"` // "" if there are moves
 	Trim       string      `json:"trim"`         // "+2.1 dB"
 	TrimReason string      `json:"trim_reason"`
 	Findings   []string    `json:"findings"`
 	Warnings   []string    `json:"warnings"`
-	Player     *Player     `json:"player"`      // null where there is nothing to hear
-	SoundNotes []string    `json:"sound_notes"` // what there is to hear, what not, and why
+	Player     *Player     `json:"player"`      // null if there is nothing to play
+	SoundNotes []string    `json:"sound_notes"` // what can be played, what cannot, and why
 }
 
 // Version is the version of Data as JSON.
 const Version = 1
 
-// Recording is a recording's figures in words, "" where not known.
+// Recording is a recording's figures in words, "" if unknown.
 type Recording struct {
 	Who      string `json:"who"`  // "mix", "reference 2"
-	File     string `json:"file"` // "" where names stay out
+	File     string `json:"file"` // "" if names are left out
 	Length   string `json:"length"`
 	Format   string `json:"format"`
-	Counted  string `json:"counted"` // the passages that count, "" for all
+	Counted  string `json:"counted"` // the passages used, "" for all
 	Loudness string `json:"loudness"`
 	Range    string `json:"range"`
 	TruePeak string `json:"true_peak"`
-	CutoffAt string `json:"cutoff_at"` // where it ends, as lossy coding leaves it
+	CutoffAt string `json:"cutoff_at"` // where the spectrum ends, for example through lossy coding
 }
 
-// Move is a row of the table, as it is dialled.
+// Move is a row of the table, in the terms of the dials.
 type Move struct {
 	Number    int    `json:"number"` // from 1
 	Shape     string `json:"shape"`
 	Frequency string `json:"frequency"`
 	Gain      string `json:"gain"`
-	Interval  string `json:"interval"` // "" where not known
+	Interval  string `json:"interval"` // "" if unknown
 	Q         string `json:"q"`
 	Width     string `json:"width"`
 	Reason    string `json:"reason"`
 }
 
-// Label is a move in a line.
+// Label returns a move in one line.
 func (m Move) Label() string { return m.Shape + ", " + m.Frequency + ", " + m.Gain }
 
-// NewData returns what a page shows of a result, without a player.
+// NewData returns the content of a page for a result, without a player.
 func NewData(r *match.Result) *Data {
 	d := &Data{
 		Version: Version, Title: report.Headline(r),
@@ -111,7 +111,7 @@ func recordingOf(who string, r *measure.Recording) Recording {
 	return d
 }
 
-// chartInWords is what the chart shows, for those who do not see it.
+// chartInWords describes the chart for people who do not see it.
 func (d *Data) chartInWords() string {
 	text := "Decibels over frequency from 20 Hz to 20 kHz: the levels of mix and reference, their difference and what the moves do. "
 	if len(d.Recordings) == 0 {

@@ -1,14 +1,14 @@
-// Documents: JSON files that are dropped are taken as what they are: a profile, settings, the
-// description of an equaliser, or work that was kept. One's own equaliser can be kept for good.
+// Documents: dropped JSON files are recognised: a profile, settings, the description of an
+// equaliser, papers of a lesson, or saved work. A person's own equaliser can be kept for good.
 
-// The text of a file, which some editors save as UTF-16 after a byte order mark.
+// Returns the text of a file, which some editors save as UTF-16 with a byte order mark.
 async function textOf(file) {
   const bytes = new Uint8Array(await file.arrayBuffer());
   const mark = (bytes[0] << 8) | bytes[1];
   return new TextDecoder({ 0xfffe: "utf-16le", 0xfeff: "utf-16be" }[mark] ?? "utf-8").decode(bytes);
 }
 
-const MOST_JSON_BYTES = 20e6; // what is larger is a profile at most
+const MOST_JSON_BYTES = 20e6; // a larger file can only be a profile
 
 // Takes a document. Returns "taken", or what else it is: "profile" or "sound".
 async function takeDocument(file) {
@@ -16,7 +16,7 @@ async function takeDocument(file) {
   try {
     if (file.size < MOST_JSON_BYTES) document = JSON.parse(await textOf(file));
   } catch {
-    return "sound"; // the server says what is wrong with it
+    return "sound"; // the server reports what is wrong with it
   }
   if (document === null || document.kind === "recordings without sound") return "profile";
   if (document.kind === WORK.kind) takeUpWork(file.name, document);
@@ -27,7 +27,7 @@ async function takeDocument(file) {
   return "taken";
 }
 
-// Settings: shown as a set of moves, or taken back from a mix that runs through them.
+// Settings: shown as a set of moves, or undone in a mix that runs through them.
 
 const offered = { name: "", settings: null };
 
@@ -71,7 +71,7 @@ byId("settings-show").addEventListener("click", async () => {
 
 // The equaliser that the moves are for.
 
-const kept = { equaliser: null }; // the one that is kept for good
+const kept = { equaliser: null }; // the one kept for good
 
 const nameOfEqualiser = (equaliser, name) => String(equaliser?.name || name).slice(0, 200);
 
@@ -112,7 +112,7 @@ async function changeKept(method, equaliser, words) {
 byId("keep-equaliser").addEventListener("click", () => changeKept("PUT", app.fields.equaliser, "Kept: this page and the command line take it from now on."));
 byId("forget-equaliser").addEventListener("click", () => changeKept("DELETE", null, "No longer kept."));
 
-// Takes the equaliser that is kept, where no other was chosen.
+// Uses the kept equaliser, if no other was chosen.
 async function takeKept() {
   kept.equaliser = (await request("GET", "equaliser")).equaliser;
   if (!kept.equaliser) return;

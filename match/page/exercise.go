@@ -37,8 +37,8 @@ var exerciseJS string
 
 var exerciseTemplate = template.Must(template.Must(template.New("exercise").Funcs(sentences).Parse(exerciseHTML)).Parse(playerHTML))
 
-// exercisePage is what exercise.html is filled with. But for the sounds nothing in it
-// depends on what is hidden.
+// exercisePage is the data of exercise.html. Nothing in it except the sounds depends on what is
+// hidden.
 type exercisePage struct {
 	Policy     string
 	Style      template.CSS
@@ -46,7 +46,7 @@ type exercisePage struct {
 	Mix        string
 	Difficulty string
 	Moves      string // "one or two moves"
-	Audible    string // how far renders are from plain
+	Audible    string // distance of the renders from plain, in words
 	Seconds    string
 	Renders    []exerciseRender
 	Data       struct {
@@ -63,25 +63,25 @@ type exerciseRender struct {
 	Rows   []int // from 1
 }
 
-// ErrTooMuch says that a page cannot hold so many renders.
+// ErrTooMuch means that a page cannot hold this many renders.
 var ErrTooMuch = errors.New("too much for one page")
 
-// leastHeardSec is how much is heard at least where a page has to be shortened. Our
-// choice: a bar or two.
+// leastHeardSec is the shortest excerpt when a page has to be shortened. Our choice: a bar or
+// two.
 const leastHeardSec = 3.0
 
-// WriteExercise writes a page on which an exercise is heard and its sheet filled in,
-// without the answers; the mix is called as it says: what is hidden is in the sounds alone, and these are of one
-// length, in frames and in bytes. Each keeps the exercise's loudness. Excerpts are
-// shortened from their end so that the page keeps to MaxBytes; how much is heard is
-// returned. ErrTooMuch says that this would leave less than three seconds,
-// [training.ErrSilent] that there is no music.
+// WriteExercise writes a page that plays an exercise and has its sheet to fill in, without the
+// answers. mix is the name given to the mix. What is hidden is only in the sounds, and these have one
+// length, in frames and in bytes. Each keeps the exercise's loudness. Excerpts are shortened from
+// their end so that the page is at most MaxBytes long; heardSec is their length in seconds.
+// The error is [ErrTooMuch] if less than three seconds would remain, [training.ErrSilent] if there is
+// no music, or w's or ctx's.
 func WriteExercise(ctx context.Context, w io.Writer, e *training.Excerpt, a *training.Answers, mix string) (heardSec float64, err error) {
 	front := &training.Excerpt{RateHz: e.RateHz, FromSec: e.FromSec, Sound: e.Sound[:min(2, len(e.Sound))]}
 	const room = MaxBytes - restBytes
 	each := room / (len(a.Tasks) + 1) / 4 * 3 // bytes before base64
 	sec := front.Sec()
-	plain, err := flacOf(front.RateHz, front.Sound, 1) // a guess at the others, which costs little
+	plain, err := flacOf(front.RateHz, front.Sound, 1) // a cheap estimate of the others
 	if err != nil {
 		return 0, err
 	}
@@ -122,7 +122,7 @@ func newExercisePage(a *training.Answers, mix string, rateHz int, sec float64) *
 		Seconds: strconv.FormatFloat(math.Round(sec*10)/10, 'f', -1, 64),
 	}
 	d.Policy = policy(string(d.Style), string(d.Script))
-	// All are stored at one loudness, so that no level need be told.
+	// All are stored at one loudness, so that no level is in the page.
 	p := &Player{RateHz: rateHz, Seconds: report.Number(sec), Moves: []Switch{}}
 	for i := range len(a.Tasks) + 1 {
 		name := "plain"
@@ -164,8 +164,8 @@ func flacOf(rateHz int, sound [][]float64, seed uint64) ([]byte, error) {
 	return file.Bytes(), err
 }
 
-// padFLAC lengthens a FLAC file that has a STREAMINFO block alone by a PADDING block
-// after it, to four bytes more than length. Source: RFC 9639, sections 8.1 to 8.3.
+// padFLAC lengthens a FLAC file with only a STREAMINFO block to length + 4 bytes, by a PADDING block
+// after it. Source: RFC 9639, sections 8.1 to 8.3.
 func padFLAC(file []byte, length int) []byte {
 	const infoEnd = 4 + 4 + 34 // marker, block header, STREAMINFO
 	const lastBlock, padding = 0x80, 1

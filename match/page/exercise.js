@@ -1,12 +1,12 @@
-// Ear training: the excerpt and its renders, heard one at a time, and the sheet.
+// Exercise: ear training with the excerpt and its renders, one at a time, and the sheet.
 
-const START_DB = -20; // of the volume
+const START_DB = -20; // volume at the start
 const VOLUME_RAMP_S = 0.03;
-const AHEAD_S = 0.05; // between the wish and the sound: longer than a fade
+const AHEAD_S = 0.05; // delay before the sound starts: longer than a fade
 const FILE_HEAD = "render,shape,freq_hz,gain_db,q\n";
 
-// The sheet as a table, a row for each move that was written down and one for a render
-// of which nothing was. Cells are quoted, for they may hold a decimal comma.
+// Returns the sheet as CSV: a row for each move written down, and one for a render without any.
+// Cells are quoted, since they may hold a decimal comma.
 function sheetText(sheet) {
   let text = FILE_HEAD;
   for (const render of sheet.querySelectorAll("[data-render]")) {
@@ -19,7 +19,7 @@ function sheetText(sheet) {
   return text;
 }
 
-// A name that any file system takes.
+// Returns a file name that every file system accepts.
 const fileNameOf = (name) => (name.replace(/[^\p{L}\p{N} _.-]/gu, "").replace(/^[ .]+|[ .]+$/g, "") || "sheet") + ".csv";
 
 function startExercise({ player, practice, zones }, bytesOf) {
@@ -30,7 +30,7 @@ function startExercise({ player, practice, zones }, bytesOf) {
   const volumeDB = () => Number($("volume").value);
   const say = (text) => ($("state").textContent = text);
 
-  // Browsers allow no sound before it is asked for.
+  // Browsers allow sound only after a click or a key.
   async function prepare() {
     ctx = openContext(player);
     await ctx.resume();
@@ -88,7 +88,7 @@ function startExercise({ player, practice, zones }, bytesOf) {
     tell();
   }
   const swap = () => choose(state.chosen === 0 ? state.render : 0);
-  // From plain, → goes to the render that was last heard, the first at the beginning.
+  // From plain, → goes to the render heard last, at the beginning to the first.
   const step = (by) => choose(state.chosen === 0 ? state.render : Math.min(Math.max(state.render + by, 1), last));
 
   const inputs = player.sources.map(({ name }, i) => {
@@ -130,7 +130,7 @@ function startExercise({ player, practice, zones }, bytesOf) {
     const target = event.target;
     if (target.closest("input[type=text], select")) return;
     if (event.key === " " && !event.repeat) {
-      if (target.closest("button")) return; // theirs
+      if (target.closest("button")) return; // space presses the button
       event.preventDefault();
       toggle();
     }
@@ -141,7 +141,7 @@ function startExercise({ player, practice, zones }, bytesOf) {
       step(by);
     }
   });
-  // Practising and zones sound by themselves: what else plays is stopped.
+  // Practising and zones play by themselves: what else plays is stopped.
   const byItself = {
     async prepare() {
       if (state.playing) await toggle();

@@ -1,4 +1,4 @@
-// Export: what can be taken away, and the comparisons since the server started.
+// Export: files to download, and the comparisons since the server started.
 
 function showExports(answer) {
   byId("exports").querySelector('[data-export="mix.wav"]').disabled = !answer.sound || answer.rows.length === 0;
@@ -24,7 +24,7 @@ for (const button of document.querySelectorAll("[data-export]")) {
   });
 }
 
-// Shows the comparisons since the server started, the newest first.
+// Lists the comparisons since the server started, the newest first.
 async function showHistory(signal) {
   const { comparisons } = await request("GET", "history", undefined, signal);
   const nameOf = (id) => comparisons.find((entry) => entry.id === id)?.mix;
@@ -64,7 +64,7 @@ function comeBack({ request: asked }) {
   refresh();
 }
 
-// After a reload, or in a second tab, what is on the server is shown, in its roles.
+// After a reload, or in a second tab, shows what is on the server, with its roles.
 (async () => {
   await takeKept();
   showView();

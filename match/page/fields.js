@@ -1,6 +1,6 @@
-// Fields: number fields that say what is wrong where it is wrong.
+// Fields: number fields that show an error beside the field.
 
-// Shows a field's value, and remembers it as settled.
+// Shows a field's value and remembers it as settled.
 function settle(field, value) {
   if (document.activeElement === field && field.value !== field.dataset.settled && field.dataset.settled !== undefined) return; // being typed
   field.value = typeof value === "number" ? shownNumber(value) : value;
@@ -9,7 +9,7 @@ function settle(field, value) {
 
 let notes = 0;
 
-// Makes the place beneath a field where a word about it stands.
+// Makes the note below a field.
 function addNote(field) {
   const note = make("span", { className: "field-note", id: `note-${++notes}`, role: "status" });
   field.setAttribute("aria-describedby", note.id);
@@ -17,7 +17,7 @@ function addNote(field) {
   return note;
 }
 
-// Says a word at a field: what was wrong with it, or what it was set to.
+// Writes a note at a field: what was wrong, or what the field was set to.
 function sayAt(field, words, wrong = false) {
   const note = byId(field.getAttribute("aria-describedby"));
   note.dataset.of = field.value;
@@ -27,13 +27,13 @@ function sayAt(field, words, wrong = false) {
   else field.removeAttribute("aria-invalid");
 }
 
-// Forgets what was said of another value than the one that stands there now.
+// Removes a note about another value than the current one.
 function forgetNote(field) {
   if (byId(field.getAttribute("aria-describedby")).dataset.of !== field.value) sayAt(field, "");
 }
 
-// Binds a field: what is typed is read, checked and taken. check gives {value, words}, or
-// {wrong} where there is no such value; the last good value then returns.
+// Binds a field: what is typed is read, checked and taken. check returns {value, words}, or {wrong}
+// if the value is not allowed; then the last good value returns.
 function bindNumber(field, check, take, read = readNumber) {
   const settled = () => {
     if (field.value === field.dataset.settled) return;
@@ -51,6 +51,6 @@ function bindNumber(field, check, take, read = readNumber) {
   field.addEventListener("change", settled);
 }
 
-// Checks a value against two ends.
+// Returns a check that a value is within two ends.
 const between = (low, high, unit = "") => (value) =>
   value < low || value > high ? { wrong: `It goes from ${shownNumber(low)} to ${shownNumber(high)}${unit && ` ${unit}`}.` } : { value };

@@ -1,15 +1,15 @@
-// Filter: what a move does, from the formulas that the server uses, so that a slider shows
-// its curve while it is dragged.
+// Filter: the response of a move, by the same formulas as on the server, so that a slider shows its
+// curve while it is dragged.
 
-// The filter that dials stand for, as biquad/fit has it (stated.go): its frequency at half
-// the gain or the centre, and its Q.
+// Returns the filter for dial settings, as in biquad/fit (stated.go): its frequency at half the gain
+// or its centre, and its Q.
 function filterOf({ shape, freq_hz, gain_db, width }, { freq_is, width_is }) {
   const corner = freq_is === "corner" ? 10 ** (Math.abs(gain_db) / 40) : 1;
   const hz = freq_hz * (shape === "high-shelf" ? corner : 1 / corner);
   return { shape, hz, gain_db, q: qOf(shape, gain_db, width, width_is) };
 }
 
-const MIN_SLOPE = 0.02; // of stated.go
+const MIN_SLOPE = 0.02; // as in stated.go
 
 function qOf(shape, gain, width, is) {
   switch (is) {
@@ -36,7 +36,7 @@ function peakFactor(gain) {
   return Math.sqrt(a ** 4 - 2) / a;
 }
 
-// The section [b0 b1 b2 1 a1 a2] of a filter at a sample rate: the cookbook's peakingEQ,
+// Returns the section [b0 b1 b2 1 a1 a2] of a filter at a sample rate: the cookbook's peakingEQ,
 // lowShelf and highShelf.
 function sectionOf({ shape, hz, gain_db, q }, rate) {
   const a = 10 ** (gain_db / 40), w = (2 * Math.PI * hz) / rate, c = Math.cos(w), alpha = Math.sin(w) / (2 * q);
@@ -53,7 +53,7 @@ function sectionOf({ shape, hz, gain_db, q }, rate) {
   return all.map((x) => x / all[3]);
 }
 
-// What a move does at frequencies, in dB; nothing where it is off or cannot be made.
+// Returns a move's response at frequencies in dB; 0 if it is off or cannot be made.
 function moveDB(move, dial, frequencies, rate) {
   if (!move.on || move.gain_db === 0 || !dial) return frequencies.map(() => 0);
   const filter = filterOf(move, dial);

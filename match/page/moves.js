@@ -1,16 +1,16 @@
-// Moves: each as a row of number fields with steppers and a slider at the equaliser's steps.
+// Moves: each a row of number fields with steppers, and sliders at the equaliser's steps.
 
 const MOST_MOVES = 8;
-const FREE_STEPS = 240; // of the slider of a dial without steps
+const FREE_STEPS = 240; // steps of the slider of a continuous dial
 
 const rows = []; // { body, on, number, shape, cells, interval, reason, mark }
 
-// The moves as they are dialled now; while a slider is dragged, as it has them.
+// Returns the current moves; while a slider is dragged, with its value.
 const shownMoves = () => app.draft ?? app.fields.dialled ?? app.answer?.advised ?? [];
 const dialsFor = (shape) => app.answer.dials.find((dial) => dial.shape === shape);
 const rounded = (x) => Number(x.toPrecision(6));
 
-// The scale of a dial: places 0 … top, the value at a place, and the place nearest a value.
+// Returns the scale of a dial: the last place, the value at a place, and the place nearest a value.
 function scaleOf(dial) {
   if (dial.values?.length) {
     return { top: dial.values.length - 1, at: (i) => dial.values[i], of: (v) => dial.values.reduce((best, x, i) => (Math.abs(x - v) < Math.abs(dial.values[best] - v) ? i : best), 0) };
@@ -23,9 +23,9 @@ function scaleOf(dial) {
   return { top: FREE_STEPS, at, of: (v) => Math.round(FREE_STEPS * (far ? Math.log(v / dial.min) / Math.log(dial.max / dial.min) : (v - dial.min) / (dial.max - dial.min))) };
 }
 
-// The setting next to a value on a dial, up or down.
+// Returns the next setting of a dial above or below a value.
 function nextOn(dial, value, direction) {
-  // A dial without steps is moved by a semitone or so, or a tenth.
+  // A continuous dial moves by a semitone, or by a tenth.
   if (!dial.values?.length && !dial.step) {
     const to = dial.max > 50 ? value * 2 ** (direction / 12) : value + direction / 10;
     return Number(Math.min(Math.max(to, dial.min), dial.max).toPrecision(3));
@@ -36,14 +36,14 @@ function nextOn(dial, value, direction) {
   return scale.at(Math.min(Math.max(i, 0), scale.top));
 }
 
-// The value of a dial nearest to another.
+// Returns the setting of a dial nearest to a value.
 function nearestOn(dial, value) {
   if (!dial.values?.length && !dial.step) return Math.min(Math.max(value, dial.min), dial.max);
   const scale = scaleOf(dial);
   return scale.at(Math.min(Math.max(scale.of(value), 0), scale.top));
 }
 
-// A width to start with: a bell of about an octave, a shelf of the middle.
+// Returns a width to start with: an octave for a bell, the middle for a shelf.
 function startWidth({ shape, width }) {
   const [low, high] = width.values?.length ? [width.values[0], width.values.at(-1)] : [width.min, width.max];
   return nearestOn(width, shape === "bell" ? 1 : Math.sqrt(Math.max(low, 1e-3) * high));
@@ -54,7 +54,7 @@ const withMove = (i, fields) => shownMoves().map((move, k) => (k === i ? { ...mo
 // Changes move i by hand.
 const setMove = (i, fields, key = null) => change({ dialled: withMove(i, fields) }, key);
 
-// Shows and plays move i as a slider has it, before it is settled.
+// Shows and plays move i while its slider is dragged.
 function tryMove(i, fields) {
   app.draft = withMove(i, fields);
   drawMoves(app.draft);
@@ -67,9 +67,9 @@ const CELLS = [
   { name: "width", words: "width", unit: "" },
 ];
 
-// A number of a move: a field with steppers, a slider, a unit and a note.
+// Makes a number of a move: a field with steppers, a slider, a unit and a note.
 function addCell(i, { name, words, unit }) {
-  const dial = () => dialsFor(shownMoves()[i].shape)?.[name]; // none while an equaliser without that shape is new
+  const dial = () => dialsFor(shownMoves()[i].shape)?.[name]; // undefined just after choosing an equaliser without that shape
   const field = make("input", { type: "text", inputMode: "decimal", autocomplete: "off" });
   field.setAttribute("aria-label", `Move ${i + 1}: ${words}`);
   const note = addNote(field), is = make("span", { className: "unit" });
@@ -132,7 +132,7 @@ function addRow(i) {
   return { body, on, shape, cells, interval, reason, mark };
 }
 
-// Shows the moves; what is known of those that are on comes with the answer.
+// Shows the moves; the details of those that are on come with the answer.
 function showRows() {
   const moves = shownMoves(), { answer } = app, { dialled } = app.fields;
   while (rows.length > moves.length) rows.pop().body.remove();

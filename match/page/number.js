@@ -1,7 +1,7 @@
 // Number: the one reader of numbers and times as people type them.
 
-// Reads "2.5", "2,5", "−2.5", "+3 dB", "1.2k" and "3.55 kHz"; NaN for what is no number.
-// "1,000" is none: it may be 1 or 1000.
+// Reads "2.5", "2,5", "−2.5", "+3 dB", "1.2k" and "3.55 kHz"; NaN if the text is no number. "1,000"
+// is refused: it may be 1 or 1000.
 function readNumber(text) {
   const found = text.trim().replace(/[−–]/g, "-").match(/^([+-]?)\s*(\d+(?:[.,]\d*)?|[.,]\d+)\s*(k?)\s*(hz|db|%|s|oct)?$/i);
   if (!found || (isGrouped(found[2]) && !found[3])) return NaN;
@@ -19,7 +19,7 @@ function whyNoNumber(text) {
   return `“${digits.slice(0, 20)}” is no number.`;
 }
 
-// Reads a time: "1:23", "0:07.5", or seconds; NaN for what is none.
+// Reads a time: "1:23", "0:07.5", or seconds; NaN if the text is no time.
 function readTime(text) {
   const found = text.trim().match(/^(?:(\d+):)?(\d{1,2}):(\d{1,2}(?:[.,]\d*)?)$/);
   if (!found) return readNumber(text);
@@ -28,5 +28,5 @@ function readTime(text) {
   return 3600 * Number(found[1] ?? 0) + 60 * Number(found[2]) + seconds;
 }
 
-// A number as it stands in a field: a true minus.
+// Returns a number as written in a field, with a true minus.
 const shownNumber = (x) => String(x).replace("-", "−");

@@ -1,10 +1,10 @@
-// Options: the fields that say how recordings are compared and how far to go.
+// Options: the fields about how recordings are compared and how far to go.
 
-const HOLD_MS = 400, REPEAT_MS = 70; // a button that is held goes on
+const HOLD_MS = 400, REPEAT_MS = 70; // a held button repeats
 
-// Puts buttons for one step down and up around a number field, and lets its arrow keys
-// do the same. next gives the value a step of direction ±1 away from another. The buttons
-// are for the pointer: the arrow keys do what they do.
+// Puts buttons for one step down and up around a number field; its arrow keys do the same. next
+// returns the value one step from another in direction ±1. The buttons are for the pointer only,
+// since the arrow keys do the same.
 function addSteppers(box, next, take) {
   const field = box.querySelector("input");
   const by = (direction) => {
@@ -40,7 +40,7 @@ function addSteppers(box, next, take) {
   });
 }
 
-// The field of an option: its note, its steppers if it has any, and what takes its value.
+// Binds the field of an option: its note, its steppers if any, and the function that takes its value.
 function onNumber(id, check, take) {
   const field = byId(id), box = field.closest(".stepped");
   (box ?? field).after(addNote(field));
@@ -70,7 +70,7 @@ byId("smooth").addEventListener("change", () => change({ smooth_oct: Number(byId
 byId("undo").addEventListener("click", undo);
 byId("redo").addEventListener("click", redo);
 
-// Shows all fields as they stand.
+// Shows the current values of all fields.
 function showFields() {
   const f = app.fields;
   settle(byId("max-moves"), f.max_moves);

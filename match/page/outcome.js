@@ -1,11 +1,11 @@
-// Outcome: shows what a task has found: a sentence, a picture, tables and words, and files to
-// take away. It is the same for every view.
+// Outcome: shows the result of a task: a sentence, a picture, tables and text, and files to
+// download. It is the same for every view.
 
-const SHAPE = 0.62; // of a picture: height over width
-const HIGH_PX = [260, 560]; // a picture is at least and at most so high
-const PANEL_PX = 170; // but has so much for each panel
+const SHAPE = 0.62; // height over width of a picture
+const HIGH_PX = [260, 560]; // smallest and largest height of a picture
+const PANEL_PX = 170; // but at least this per panel
 
-const outcome = { shown: null, size: "" }; // the id of the task that is shown, and the picture's size
+const outcome = { shown: null, size: "" }; // id of the task shown, and the picture's size
 
 function showOutcome() {
   const told = viewReady() ? view.asked[view.name]?.told : undefined, found = told?.outcome;
@@ -52,7 +52,7 @@ byId("take-equaliser").addEventListener("click", () => {
   location.hash = "#match";
 });
 
-// A block as elements: where there is little room each cell of a table says its name.
+// Returns a block as elements. In narrow windows each cell of a table shows its column's name.
 function blockOf({ heading, head, rows, items }) {
   const box = make("section", { className: "block" });
   if (heading) box.append(make("h3", { textContent: heading }));

@@ -1,43 +1,41 @@
-// Package page writes a comparison as one HTML file that opens from disk: what was
-// found, the moves, and a player that lets mix, moves and reference be heard at one
-// loudness.
+// Package page writes a comparison as one HTML file that opens from disk: the findings, the moves,
+// and a player for mix, moves and reference at one loudness. It also makes the page of an exercise
+// and the page of the local server.
 //
-// The path most callers need: Write, with the Sound that Cut took from the recordings, or
-// none.
+// Most callers use [Write] with the [Sound] that [Cut] took from the recordings, or with none.
 //
-// The file asks the network for nothing, and its Content-Security-Policy forbids it to:
-// style and script are in it and let through by their hashes. All words come from Data
-// through one template (page.html), which escapes them; the script builds the player
-// alone, from the same Data as JSON.
+// The file makes no network requests, and its Content-Security-Policy forbids them: style and script
+// are inside and allowed by their hashes. All words come from [Data] through one template
+// (page.html), which escapes them. The script builds only the player, from the same Data as JSON.
 //
-// It shows what match, match/listen and match/training
-// found; match/internal/serve and the command line use it.
+// It shows results of match, match/listen and match/training; match/internal/serve and the command
+// line use it.
 //
 // # The player as a part
 //
-// The player knows nothing of mixes and references: it plays a list of sources, each a
-// name, a key and a sound, at one loudness and from one position, and switches a list of
-// moves in those that run through them. Another page has it in four steps:
+// The player knows nothing about mixes and references. It plays a list of sources, each with a name,
+// a key and a sound, at one loudness and from one position, and switches a list of moves in the
+// sources that run through them. Another page uses it in four steps:
 //
-//   - NewPlayer measures a list of Heard and gives the numbers, a Player; embedSounds stores the
-//     sounds as FLAC, shortened to fit.
-//   - Its template begins with {{template "head" .}}, a <title> and {{template "style" .}},
-//     has {{template "player" .}} and {{template "care"}} where they belong, and ends with
-//     {{template "foot" .}} (player.html). It is given fields Policy (of policy), Style,
+//   - [NewPlayer] measures a list of [Heard] and returns the numbers, a [Player]; embedSounds stores
+//     the sounds as FLAC, shortened to fit.
+//   - Its template begins with {{template "head" .}}, a <title> and {{template "style" .}}, has
+//     {{template "player" .}} and {{template "care"}} in their places, and ends with
+//     {{template "foot" .}} (player.html). Its data has the fields Policy (from policy), Style,
 //     Script (playScripts and its own), Sounds and Player.
-//   - In a saved page an element <script type="application/json" id="data"> holds a
-//     document whose "player" is the Player: the script then starts by itself. A page
-//     without it calls startPlayer(player, bytesOf), where bytesOf(id) gives a sound's
-//     file as an ArrayBuffer or a promise of one.
-//   - A live page gives other numbers to what startPlayer returned: update(player) goes on
-//     at the same position without a gap while the sounds keep their ids, and stops where
-//     they do not. So an id must change when its sound does.
+//   - In a saved page, an element <script type="application/json" id="data"> holds a document whose
+//     "player" is the Player; the script then starts by itself. A page without it calls
+//     startPlayer(player, bytesOf), where bytesOf(id) returns a sound's file as an ArrayBuffer, or a
+//     promise of one.
+//   - A live page passes new numbers to the returned object: update(player) continues at the same
+//     position without a gap if the sounds keep their ids, and stops if not. So an id must change
+//     when its sound does.
 //
-// The scripts, in this order: number.js (numbers as people type them), sound.js (the graph of audio nodes), strip.js (level over
-// time, and the part that is repeated), transport.js (play, stop, seek, choose), player.js
-// (the controls). Only strip.js and player.js know the document.
+// The scripts, in this order: number.js (numbers as people type them), sound.js (the graph of audio
+// nodes), strip.js (level over time, and the loop), transport.js (play, stop, seek, choose),
+// player.js (the controls). Only strip.js and player.js use the HTML document.
 //
-// Same input, same bytes.
+// The same input gives the same bytes.
 package page
 
 import (
@@ -81,10 +79,10 @@ var transportJS string
 //go:embed player.js
 var playerJS string
 
-// playScripts are what the player needs, in this order.
+// playScripts are the scripts of the player, in this order.
 var playScripts = numberJS + soundJS + stripJS + transportJS + playerJS
 
-// sentences are those that every page says in the words of the other outputs.
+// sentences are the functions of the templates, for text shared with the other outputs.
 var sentences = template.FuncMap{
 	"safeListening": func() string { return words.SafeListening },
 	"probeCaution":  func() string { return probe.ProbeCaution },
@@ -99,7 +97,7 @@ var pageTemplate = func() *template.Template {
 	return t
 }()
 
-// pageFields are what the template is filled with.
+// pageFields is the data of the template.
 type pageFields struct {
 	*Data
 	Policy      string // for the meta element
@@ -110,8 +108,9 @@ type pageFields struct {
 	Parts       []*Part
 }
 
-// Write writes the page. Without sound (nil) it has no player and says why in the words
-// of s.Notes. Parts stand after the moves. The error is w's or the context's, or says why the chart cannot be drawn.
+// Write writes the page, with parts after the moves. Without sound (s is nil or has no Mix) it has no
+// player and says why in the words of s.Notes. The error is w's or ctx's, or says why a chart
+// cannot be drawn.
 func Write(ctx context.Context, w io.Writer, r *match.Result, s *Sound, parts ...*Part) error {
 	instead := ""
 	for _, p := range parts {
@@ -153,7 +152,7 @@ func Write(ctx context.Context, w io.Writer, r *match.Result, s *Sound, parts ..
 	if d.Player == nil {
 		d.Script = ""
 	}
-	out := bufio.NewWriterSize(w, 1<<16) // the template's own writes are many and small
+	out := bufio.NewWriterSize(w, 1<<16) // a template makes many small writes
 	if err := pageTemplate.Execute(out, d); err != nil {
 		return err
 	}
@@ -161,16 +160,15 @@ func Write(ctx context.Context, w io.Writer, r *match.Result, s *Sound, parts ..
 }
 
 const (
-	// MaxBytes is the most a page may hold: it still passes as an attachment of a mail.
+	// MaxBytes is the largest size of a page: it still passes as an attachment of an e-mail.
 	MaxBytes = 15_000_000
-	// restBytes is kept for all but chart and sound. Our choice: eight moves with all
-	// their choices and rates take 120 kB.
+	// restBytes is reserved for everything except chart and sound. Our choice: eight moves with all
+	// their combinations and rates take 120 kB.
 	restBytes = 400_000
 )
 
-// policy is the Content-Security-Policy: nothing from anywhere but this style and this
-// script, and sound only from the file itself. Source: W3C, Content Security Policy
-// Level 3, 6.7 and 8.4 (hashes).
+// policy returns the Content-Security-Policy: only this style and this script, and sound only from
+// the file itself. Source: W3C, Content Security Policy Level 3, 6.7 and 8.4 (hashes).
 func policy(style, script string) string {
 	hash := func(text string) string {
 		sum := sha256.Sum256([]byte(text))
@@ -180,8 +178,7 @@ func policy(style, script string) string {
 		"; img-src data:; media-src data: blob:; base-uri 'none'; form-action 'none'"
 }
 
-// chart draws the panels as an SVG to stand in the page, with a title and a description
-// in words.
+// chart draws the panels as an SVG for the page, with a title and a description in words.
 func chart(r *match.Result, d *Data, dark bool) (string, error) {
 	var out strings.Builder
 	look := report.ChartOptions{WidthPx: chartWidthPx, HeightPx: chartHeightPx, DPI: chartDPI, Dark: dark, Bare: true}
@@ -191,12 +188,12 @@ func chart(r *match.Result, d *Data, dark bool) (string, error) {
 	return inWords(out.String(), d.Title, d.chartInWords())
 }
 
-// inWords gives a picture to stand in the page a title and a description.
+// inWords gives an SVG a title and a description, and removes its first line.
 func inWords(svg, title, words string) (string, error) {
 	if at := strings.Index(svg, "<svg"); at > 0 {
-		svg = svg[at:] // a page has its own first line
+		svg = svg[at:] // the XML declaration belongs to files only
 	}
-	// The writer's own words name the panels; ours name the picture.
+	// The writer's own title and description name the panels; ours name the whole picture.
 	head, rest, _ := strings.Cut(svg, "<title>")
 	_, rest, found := strings.Cut(rest, "</desc>")
 	if !found {
@@ -206,7 +203,7 @@ func inWords(svg, title, words string) (string, error) {
 	return head + "<title>" + escape(title) + "</title><desc>" + escape(words) + "</desc>" + rest, nil
 }
 
-// Size of the chart. Our choice: as the chart of a file, less what stands under it there.
+// Size of the chart. Our choice: that of the chart in a file, without what is under it there.
 const (
 	chartWidthPx  = 1350
 	chartHeightPx = 800

@@ -1,5 +1,5 @@
-// Papers: what a lesson in ear training is marked from: answers, sheets that were filled in, and
-// marks of earlier lessons. They are read here and sent with the request.
+// Papers: the documents for marking a lesson in ear training: answers, filled-in sheets, and marks
+// of earlier lessons. They are read here and sent with the request.
 
 const MOST_PAPER_BYTES = 200e3; // our choice: a sheet has some hundred bytes, and a request takes one MB
 
@@ -12,7 +12,7 @@ const papersOf = (kind) => papers.filter((paper) => paper.kind === kind).map(({ 
 const papersReady = () => papersOf("answers").length > 0 && papersOf("sheets").length > 0;
 const papersFor = () => (inView().papers ? { answers: papersOf("answers")[0]?.text ?? "", sheets: papersOf("sheets"), earlier: papersOf("earlier") } : {});
 
-// Takes a paper; one of the same name and kind, and the answers before, make way.
+// Takes a paper. It replaces one of the same kind and name; answers replace earlier answers.
 async function takePaper(kind, file) {
   if (file.size > MOST_PAPER_BYTES) return tellTrouble({ what: `“${file.name}” is too large for a paper of a lesson.`, hint: "Drop the sheet as .csv." });
   const text = await textOf(file);
@@ -38,7 +38,7 @@ function showPapers() {
     return make("div", { className: "file-row" }, make("span", { textContent: PAPER_WORDS[paper.kind] }), make("span", { className: "name", textContent: paper.name }), away);
   }));
 }
-// The papers in one line.
+// Summarises the papers in one line.
 function papersSummary() {
   const sheets = papersOf("sheets").length;
   return ["answers ", make("b", { textContent: papersOf("answers")[0]?.name ?? "–" }), " · ", make("b", { textContent: sheets === 1 ? "1 sheet" : `${sheets} sheets` })];

@@ -9,11 +9,11 @@ import (
 // Part is a section that a command adds to the page, after the moves.
 type Part struct {
 	Heading string
-	// InsteadOfMoves says why the page shows no moves; "" leaves them.
+	// InsteadOfMoves says why the page shows no moves; "" shows them.
 	InsteadOfMoves string
-	Title          string // of the page that has this part; "" leaves that of a match
+	Title          string // title of the page; "" keeps that of a match
 	Chart          func(dark bool) (svg string, err error)
-	InWords        string // what the chart shows, for those who do not see it
+	InWords        string // description of the chart, for people who do not see it
 	Blocks         []report.Block
 	Light          template.HTML // the chart, drawn by Write
 	Dark           template.HTML

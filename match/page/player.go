@@ -10,73 +10,73 @@ import (
 	"toneplumb/match/report"
 )
 
-// Player are the numbers that the script plays by.
+// Player is the input of the player's script.
 type Player struct {
-	RateHz    int           `json:"rate_hz"` // at which the browser is asked to play: the first sound's
+	RateHz    int           `json:"rate_hz"` // rate the browser is asked to play at: that of the first sound
 	Seconds   report.Number `json:"seconds"`
-	LevelLUFS report.Number `json:"level_lufs"` // at which all is played, the volume at 0 dB
+	LevelLUFS report.Number `json:"level_lufs"` // loudness of all sources with the volume at 0 dB
 	Sources   []Source      `json:"sources"`
 	Moves     []Switch      `json:"moves"`
-	Legend    string        `json:"legend,omitempty"`   // over the switches
-	NoBlind   bool          `json:"no_blind,omitempty"` // no blind comparison is offered
+	Legend    string        `json:"legend,omitempty"`   // heading of the switches
+	NoBlind   bool          `json:"no_blind,omitempty"` // do not offer a blind comparison
 
-	// BandWeights of the served page weigh the bands of the mix by how loud they are.
+	// BandWeights are the shares of the mix's bands in its loudness; only on the served page.
 	BandWeights []report.Number `json:"band_weights,omitempty"`
 }
 
-// Source is something to choose.
+// Source is a choice of what to hear.
 type Source struct {
 	Name  string `json:"name"`          // "mix", "mix through the moves", "reference"
-	Key   string `json:"key,omitempty"` // that chooses it; its number, from 1, if not said
-	Sound string `json:"sound"`         // the id of what holds it; it changes when the sound does
-	// ThroughMoves tells that it runs through those moves that are on.
+	Key   string `json:"key,omitempty"` // its key on the keyboard; "": its number, from 1
+	Sound string `json:"sound"`         // the sound's id; it changes when the sound does
+	// ThroughMoves reports whether it runs through the moves that are on.
 	ThroughMoves bool `json:"through_moves"`
-	// LoudnessLUFS is of the sound as it is stored, through the moves whose bits are set
-	// in the index; of a source without moves there is one entry.
+	// LoudnessLUFS is the loudness of the stored sound through the moves whose bits are set in the
+	// index; a source without moves has one entry.
 	LoudnessLUFS []report.Number `json:"loudness_lufs"`
 	FromS        report.Number   `json:"from_s"`              // where the excerpt starts in the recording
-	CourseLU     []report.Number `json:"course_lu,omitempty"` // per 100 ms over the loudness, null for silence; none: not drawn
+	CourseLU     []report.Number `json:"course_lu,omitempty"` // level per 100 ms relative to the loudness, null for silence; absent: not drawn
 }
 
-// Switch is a move that can be switched on and off, or a sound that is added.
+// Switch is a move, or a sound to add, that can be switched on and off.
 type Switch struct {
 	Label string `json:"label"`
-	// Sections are [b0 b1 b2 a0 a1 a2] by sample rate, for those it fits.
+	// Sections are [b0 b1 b2 a0 a1 a2] by sample rate, for the rates at which the move exists.
 	Sections map[string][][6]coefficient `json:"sections"`
-	Sound    string                      `json:"sound,omitempty"` // the id of what is added before the moves
+	Sound    string                      `json:"sound,omitempty"` // id of the sound to add before the moves
 	GainDB   report.Number               `json:"gain_db,omitempty"`
 }
 
-// Layer is a sound that is added to what runs through the moves, as long as its switch is on.
+// Layer is a sound that is added before the moves while its switch is on.
 type Layer struct {
 	Label   string
 	Excerpt *listen.Excerpt
 	id      string
 }
 
-// Heard is what a player is made of, in the order of its choices.
+// Heard is a source for [NewPlayer].
 type Heard struct {
-	Name, Key string // as those of Source
-	ID        string // of the sound; two with one id are one sound
+	Name, Key string // as in Source
+	ID        string // id of the sound; the same id means the same sound
 	Excerpt   *listen.Excerpt
-	// ThroughMoves sends it through the moves. All that are must be one sound.
+	// ThroughMoves sends it through the moves. All with it must have the same sound.
 	ThroughMoves bool
 }
 
-// commonRates are those that browsers run at beside the one they are asked for. Our choice.
+// commonRates are the rates browsers run at if not at the requested one. Our choice.
 var commonRates = []int{44100, 48000, 88200, 96000, 176400, 192000}
 
-// headroomDBTP is what true peaks keep to. Our choice: common practice, from memory.
+// headroomDBTP is the largest true peak. Our choice: common practice, from memory.
 const headroomDBTP = -1
 
-// drawnCourses is of how many sounds the level over time is drawn: more lines cannot be
-// told apart. Our choice.
+// drawnCourses is the number of sounds whose level over time is drawn: more lines cannot be told
+// apart. Our choice.
 const drawnCourses = 2
 
-// NewPlayer measures what is heard, through each choice of the moves, and sets the
-// level: that of the quietest as it is in its recording, or lower where the true peaks
-// of any need room. What is silent has no say in it, and is not heard. Labels name the moves. The error says which move does
-// not fit the rate, or is the context's. Layers come before the moves.
+// NewPlayer measures all sources, through each combination of the moves, and sets the level: that of
+// the quietest source in its recording, or lower if a true peak needs room. Silent sources do not
+// affect the level and are not heard. labels name the moves. Layers come before the moves. heard must
+// have an entry. The error says which move does not exist at the rate, or is ctx's.
 func NewPlayer(ctx context.Context, heard []Heard, layers []Layer, moves []biquad.Filter, labels []string) (*Player, error) {
 	first, through := heard[0].Excerpt, heard[0].Excerpt
 	for _, h := range heard {
@@ -139,7 +139,7 @@ func NewPlayer(ctx context.Context, heard []Heard, layers []Layer, moves []biqua
 	return p, nil
 }
 
-// sectionsByRate designs a move for the rate and the common ones that it fits.
+// sectionsByRate designs a move for the rate and for each common rate at which it exists.
 func sectionsByRate(f biquad.Filter, rateHz int) map[string][][6]coefficient {
 	all := map[string][][6]coefficient{}
 	for _, rate := range append([]int{rateHz}, commonRates...) {
@@ -150,8 +150,8 @@ func sectionsByRate(f biquad.Filter, rateHz int) map[string][][6]coefficient {
 	return all
 }
 
-// coefficient is written with 14 decimals: the same on every processor, where the last
-// bits are not, and 1e-10 of the smallest pole distance that a dial can make.
+// coefficient is written with 14 decimals: those are the same on every processor, unlike the last
+// bits, and are 1e-10 of the smallest pole distance that a dial can make.
 type coefficient float64
 
 // MarshalJSON implements json.Marshaler.
@@ -159,7 +159,7 @@ func (c coefficient) MarshalJSON() ([]byte, error) {
 	return strconv.AppendFloat(nil, float64(c), 'f', 14, 64), nil
 }
 
-// sectionsOf are the sections of a move at a rate as [b0 b1 b2 a0 a1 a2].
+// sectionsOf returns the sections of a move at a rate as [b0 b1 b2 a0 a1 a2].
 func sectionsOf(f biquad.Filter, rateHz float64) [][6]coefficient {
 	var all [][6]coefficient
 	for _, c := range f.Sections(rateHz) {

@@ -1,4 +1,4 @@
-// Player: the controls of the transport, in the elements that the template "player" makes.
+// Player: the controls of the transport, in the elements of the template "player".
 
 const LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ";
 const LEVEL_FLOOR_DB = -60;
@@ -7,7 +7,7 @@ const STILL_MS = 500;
 const signed = (db, digits) => (db < 0 ? "−" : "") + Math.abs(db).toFixed(digits);
 const keyOf = (source, i) => source.key || String(i + 1);
 
-// A list in an order that nobody can guess.
+// Returns a list in a random order.
 function shuffled(list) {
   const order = [...list];
   for (let i = order.length - 1; i > 0; i--) {
@@ -17,7 +17,7 @@ function shuffled(list) {
   return order;
 }
 
-// Makes labelled inputs of a kind in a group and returns these and their words.
+// Fills a group with labelled inputs of a kind and returns them with their words.
 function fillChoices(group, kind, count, changed) {
   const choices = [...Array(count).keys()].map((i) => {
     const label = document.createElement("label"), input = document.createElement("input");
@@ -35,8 +35,8 @@ function fillChoices(group, kind, count, changed) {
   return choices;
 }
 
-// Starts the player for its numbers (Player of sound.go); bytesOf gives the sound of an
-// id as bytes, or a promise of them. What it returns takes other numbers by update.
+// Starts the player. numbers is a Player of player.go; bytesOf returns the file of a sound's id, or a
+// promise of it. The returned object takes new numbers by update.
 function startPlayer(numbers, bytesOf) {
   const $ = (id) => document.getElementById(id);
   const state = { order: [], blind: false, revealed: false, position: 0, busy: false };
@@ -46,7 +46,7 @@ function startPlayer(numbers, bytesOf) {
   const inOrder = () => [...transport.player.sources.keys()];
   const say = (text) => ($("state").textContent = text);
 
-  // What is told of the source at a position: its name, or only a letter.
+  // Returns the name of the source at a position, or only its letter.
   function nameAt(position) {
     const name = transport.player.sources[state.order[position]].name;
     if (!state.blind) return name;
@@ -95,7 +95,7 @@ function startPlayer(numbers, bytesOf) {
     });
   }
 
-  // Hears sources under letters, all or some, or by name again.
+  // Starts a blind comparison of all sources or some, or ends it.
   function setBlind(blind, among = inOrder()) {
     Object.assign(state, { blind, revealed: false, order: blind ? shuffled(among) : inOrder(), position: 0 });
     fillSources();
@@ -117,12 +117,11 @@ function startPlayer(numbers, bytesOf) {
     $("blind-note").textContent = hidden() ? "Shuffled. The level shown is the mix’s for all; the moves stay as they are." : "";
   }
 
-  // After a button that changes the choices the focus goes to these, so that the next
-  // space plays.
+  // After a button that changes the choices, focuses the chosen one, so that the next space plays.
   const focusChoices = () => sources[state.position].input.focus();
 
-  // Shows position and level for as long as sound runs: in every picture, or twice a
-  // second for those who want less motion.
+  // Shows position and level while sound runs: in every frame, or twice a second for people who
+  // prefer less motion.
   let following = false;
   function follow(again = false) {
     if (following && !again) return;
@@ -136,7 +135,7 @@ function startPlayer(numbers, bytesOf) {
     still ? setTimeout(follow, STILL_MS, true) : requestAnimationFrame(() => follow(true));
   }
 
-  // Builds the choices and the strip anew for the transport's player.
+  // Builds the choices and the strip again for the transport's player.
   function show() {
     const { player } = transport;
     state.order = state.blind ? state.order : inOrder();
@@ -150,7 +149,7 @@ function startPlayer(numbers, bytesOf) {
     showPosition($("strip"), player.seconds, transport.position());
   }
 
-  // The switches of the moves, where no rows of them have their own.
+  // Shows the switches of the moves, on pages without rows of their own for them.
   function showSwitches() {
     const { player } = transport;
     switches = fillChoices($("moves"), "checkbox", player.moves.length, () => {
@@ -204,7 +203,7 @@ function startPlayer(numbers, bytesOf) {
     const target = event.target;
     if (target.closest("input[type=number], input[type=text], textarea, select, [contenteditable]")) return;
     if (event.key === " ") {
-      if (target.closest("button, input[type=checkbox], summary, a")) return; // theirs
+      if (target.closest("button, input[type=checkbox], summary, a")) return; // space operates these
       event.preventDefault();
       toggle();
       return;
@@ -224,7 +223,7 @@ function startPlayer(numbers, bytesOf) {
       if (!transport.playing) await toggle();
     },
     sourceAt: (position) => state.order[position],
-    // Hears two sources under letters, in an order of their own; null: all by name again.
+    // Compares two sources blind, in random order; null: ends that.
     blindPair(pair) {
       if (pair || state.blind) setBlind(Boolean(pair), pair ?? undefined);
     },
@@ -232,9 +231,9 @@ function startPlayer(numbers, bytesOf) {
     preview(next) {
       transport.update(next, state.order[state.position], 2 ** next.moves.length - 1);
     },
-    // Takes other numbers: at once where the sounds are the same ones, else the sound
-    // stops and is loaded anew. A sound's id must change when the sound does. Moves that
-    // were off are on again if their number changed; the source that was chosen stays chosen.
+    // Takes new numbers: at once if the sounds are the same, else the sound stops and is loaded
+    // again. A sound's id must change when the sound does. If the number of moves changed, all are
+    // switched on. The chosen source stays chosen.
     update(next) {
       const before = transport.player, old = before.sources[state.order[state.position]];
       const sameMoves = before.moves.length === next.moves.length;

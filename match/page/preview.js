@@ -1,12 +1,11 @@
-// Preview: lets a move be heard while its slider is dragged, before the server has worked
-// out the loudness. Until then it is predicted by the bands' weights, within a few tenths
-// of a LU.
+// Preview: plays a move while its slider is dragged, before the server has computed the loudness.
+// Until then it is predicted by the bands' weights, within a few tenths of a LU.
 
-const PREVIEW_MS = 90; // at most so often: each fades to the next within that time
+const PREVIEW_MS = 90; // shortest time between two: each fades to the next within it
 
-const preview = { at: 0, timer: null, of: null }; // of: the player as the server had it last
+const preview = { at: 0, timer: null, of: null }; // of: the last player from the server
 
-// Plays moves soon: once the curve is drawn, and not too often.
+// Plays moves soon: after the curve is drawn, and not too often.
 function previewSound(moves) {
   clearTimeout(preview.timer);
   preview.timer = setTimeout(playMoves, Math.max(preview.at + PREVIEW_MS - performance.now(), 0), moves);

@@ -1,10 +1,10 @@
 // Reading: values under the pointer and by the arrow keys, curves on and off, and the zoom.
 
-const NEAR_DB = 0.3; // a move that does less at a frequency is not the one that is pointed at
+const NEAR_DB = 0.3; // a move with less effect at a frequency is not pointed at
 
 const reading = { band: -1, byKeys: false };
 
-// Shows the values at a band, or none.
+// Shows the values at a band; −1: none.
 function readAt(band) {
   reading.band = band;
   const { view, curves: c } = chart, hair = byId("hair"), box = byId("chart");
@@ -36,7 +36,7 @@ function wordsAt(band) {
   return words.join(" · ");
 }
 
-// The move that does most at a band, −1 for none.
+// Returns the move with the largest effect at a band, −1 for none.
 function moveAt(band) {
   let found = -1, most = NEAR_DB;
   chart.moves.forEach(({ move, db }, i) => {
@@ -90,7 +90,7 @@ function pointAtMove(i) {
   });
 }
 
-// The key: a button for each curve there is, with its line.
+// Fills the key: a button for each curve, with its line.
 function fillKey() {
   const c = chart.curves, names = { reference: c.reference, target: c.target };
   const there = CURVES.filter(([id]) => !(id === "range" && !c.low_db) && !(id === "spread" && !c.spread_db));
@@ -134,7 +134,7 @@ byId("zoom-zone").addEventListener("change", () => {
 });
 byId("solo").addEventListener("change", soloZone);
 
-// Lets the zone that is shown be heard alone, or all again.
+// Plays only the zone that is shown, or everything again.
 function soloZone() {
   const zone = byId("solo").checked && chart.curves.zones.find(({ name }) => name === chart.zone);
   heard?.transport.solo(zone ? { low: zone.low_hz, high: zone.high_hz } : null);

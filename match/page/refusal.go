@@ -15,8 +15,8 @@ var refusalTemplate = template.Must(template.Must(pageTemplate.Clone()).New("ref
 </html>
 `))
 
-// Refusal returns a page that tells a person why the local server does not show what was
-// asked for, and what to do; and the policy to send with it.
+// Refusal returns a page that tells a person why the local server refuses a request, and what to do,
+// with the policy to send as its header.
 func Refusal(what, hint string) (html []byte, policy string, err error) {
 	d := struct {
 		What, Hint, Policy string

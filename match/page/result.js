@@ -1,7 +1,7 @@
-// Result: fills the page with an answer, lets the player follow, and completes the answer
-// with what takes longer.
+// Result: fills the page with an answer, updates the player, and completes the answer with what
+// takes longer.
 
-const CONFIRM_MS = 700; // moves that stay so long are read through for their true peak
+const CONFIRM_MS = 700; // after this time without change the true peak is measured
 
 const inDB = (db) => (db === null || db === undefined ? "–" : `${signed(db, 2)} dB`);
 
@@ -26,7 +26,7 @@ function showAnswer(answer) {
   showOffers();
 }
 
-// The sentences under the moves; the headline has a place of its own.
+// Shows the sentences under the moves.
 function showFindings(findings) {
   byId("findings").replaceChildren(...findings.map((textContent) => make("p", { className: "finding", textContent })));
 }
@@ -37,8 +37,8 @@ function showConfirmed(confirmed, otherwise) {
   byId("loudness-after").textContent = confirmed ? level(confirmed.loudness_after_lufs, "LUFS") : otherwise;
 }
 
-// Asks for what takes longer, once nothing changes: what the other choice of stage would
-// do, and the true peak through the moves.
+// Requests what takes longer, once nothing changes: what the other choice of stage would do, and the
+// true peak through the moves.
 async function complete(asked, signal) {
   await new Promise((done) => setTimeout(done, CONFIRM_MS));
   if (signal.aborted) return;
@@ -56,7 +56,7 @@ async function complete(asked, signal) {
   }
 }
 
-// The recordings' figures, as a saved page has them.
+// Shows the recordings' figures, as on a saved page.
 function showFacts(recordings) {
   const figures = { length: "length", format: "format", loudness: "loudness", "loudness range": "range", "true peak": "true_peak", "of it counts": "counted", "ends at": "cutoff_at" };
   byId("facts").replaceChildren(...recordings.map((recording) => {
@@ -65,10 +65,9 @@ function showFacts(recordings) {
   }));
 }
 
-let heard = null; // the player, once there is something to hear
+let heard = null; // the player, once there is something to play
 
-// Gives the player the numbers of the moves as they are, and has the sound ready before it
-// is asked for.
+// Gives the player the numbers for the current moves, and loads the sound before it is played.
 async function followSound(asked, signal) {
   const { player, notes } = await request("POST", "player", asked, signal);
   clearTimeout(preview.timer);
@@ -82,7 +81,7 @@ async function followSound(asked, signal) {
   heard.transport.fetchAhead();
 }
 
-// The file of a sound; what the server refuses is told in its words.
+// Fetches the file of a sound; a refusal is thrown in the server's words.
 async function soundAt(address) {
   const response = await fetch(address).catch(() => null);
   if (!response) throw new Error("The page’s server does not answer.");
@@ -91,8 +90,8 @@ async function soundAt(address) {
   throw new Error(`${what}: ${hint}.`);
 }
 
-// The panel of the player, above it. While it is open the chart makes room, and the page can
-// be scrolled until all of it is above the panel.
+// The panel above the player. While it is open, the chart is smaller, and the page can be scrolled
+// until all of it is above the panel.
 byId("listen-open").addEventListener("click", () => {
   const open = byId("listen").hidden;
   byId("listen").hidden = !open;

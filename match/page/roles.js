@@ -1,7 +1,7 @@
-// Roles: which recording is the mix and which are references, how each stands, and the
-// places to drop them on. Roles live on the server, so that a reload loses none.
+// Roles: which recording is the mix and which are references, their state, and the places to drop
+// them on. Roles are kept on the server, so that a reload keeps them.
 
-// Takes a recording away, whatever it is doing.
+// Removes a recording, whatever its state.
 function removeFile(file) {
   const at = files.indexOf(file);
   if (at < 0) return;
@@ -17,8 +17,8 @@ function removeFile(file) {
   showOffers();
 }
 
-// Gives a recording its role. There is one mix: the one before gets the role that the new
-// one had, and is the earlier mix if that was none, as on the server (uploads.go).
+// Gives a recording its role. There is only one mix: the previous mix gets the role the new one had
+// or, if that was none, becomes the earlier mix, as on the server (uploads.go).
 function setRole(file, role, bounce = false) {
   giveRole(file, role);
   if (file.id) request("PUT", `recordings/${file.id}/role/${role}`).catch(tellTrouble);
@@ -34,8 +34,8 @@ function giveRole(file, role) {
   for (const other of files) if (other !== file && other.role === role) giveRole(other, next);
 }
 
-// Tells which recordings are compared: references count once they are measured. Of a new
-// bounce the settings stay.
+// Sets which recordings are compared; references are used once they are measured. For a new bounce
+// the settings stay.
 function place(bounce = false) {
   const mix = files.find((file) => file.role === "mix")?.id ?? null;
   const references = files.filter((file) => file.role === "reference" && file.state === "ready").map((file) => file.id);
@@ -45,7 +45,7 @@ function place(bounce = false) {
   Object.assign(app, { mix, references });
 }
 
-// Says in words what a recording is doing.
+// Describes the state of a recording.
 function doing(file) {
   const percent = file.done === null ? "" : ` ${Math.round(100 * file.done)} %`;
   switch (file.state) {
@@ -97,7 +97,7 @@ function showFile(file) {
   showFiles();
 }
 
-// The roles that count in the view that is shown.
+// Returns the roles used in the current view.
 const rolesHere = () => [...inView().needs, ...(inView().also ?? [])];
 
 byId("show-all").addEventListener("click", () => {
@@ -105,7 +105,7 @@ byId("show-all").addEventListener("click", () => {
   showFiles();
 });
 
-// Says what is on its way, what is missing, and in one line what is compared.
+// Says what is in progress, what is missing, and, in one line, what is compared.
 function showFiles() {
   const say = (id, text) => byId(id).textContent !== text && (byId(id).textContent = text);
   const still = files.filter(isBusy).length;
@@ -120,11 +120,11 @@ function showFiles() {
   byId("files-summary").replaceChildren(...(inView().papers ? papersSummary() : rolesHere().flatMap(summaryOf).slice(1)));
 }
 
-// What is to be chosen where nothing has a role.
+// What to choose if nothing has a role.
 const MISSING = { mix: "the mix", reference: "a reference", class: "the mixes", print: "the prints", track: "the single tracks" };
-const MOST_NAMED = 4; // recordings in the line; of more their number stands there
+const MOST_NAMED = 4; // recordings named in the line; for more only their number
 
-// The recordings of a role in one line, after a dot that parts them from others.
+// Returns the recordings of a role in one line, after a dot that separates them from others.
 function summaryOf(role) {
   const all = readyOf(role).sort((a, b) => (role === "print" ? a.name.localeCompare(b.name, "en", { numeric: true }) : 0)), words = ROLES.find(([name]) => name === role)[1];
   if (role === "mix" && all.length === 0) all.push(...files.filter((file) => file.role === "mix"));
@@ -134,7 +134,7 @@ function summaryOf(role) {
 }
 const COUNTED = { reference: "references", class: "mixes", print: "prints", track: "single tracks" };
 
-// Shows recordings that are on the server already: after a reload, or in a second tab.
+// Shows recordings that are already on the server: after a reload, or in a second tab.
 function showKnown(recordings) {
   for (const told of recordings) {
     if (fileOf(told.id)) continue;
@@ -146,7 +146,7 @@ function showKnown(recordings) {
   place();
 }
 
-// A whole page to drop on: what misses a place would leave the page for the file.
+// Files can be dropped anywhere: beside the places, a browser would open them instead.
 const overPlace = (event) => event.target.closest?.("[data-role]");
 function showOver(place) {
   for (const box of document.querySelectorAll("[data-role]")) box.classList.toggle("over", box === place);
@@ -173,7 +173,7 @@ document.addEventListener("drop", (event) => {
   } else takeIn(list, role);
 });
 
-// Lets a field for files be used, and again for the same file.
+// Binds a field for files; it can be used again for the same file.
 function onChosen(id, take) {
   byId(id).addEventListener("change", () => {
     take([...byId(id).files]);
@@ -187,8 +187,8 @@ onChosen("choose-tracks", (list) => takeIn(list, "track"));
 onChosen("choose-prints", (list) => takeIn(list, "print"));
 onChosen("choose-class", (list) => takeIn(list, "class"));
 
-// A new bounce takes the mix's place; the settings stay, and what was dialled is kept to
-// be offered as what the bounce runs through.
+// A new bounce replaces the mix. The settings stay, and the dialled moves are kept, to be offered
+// as those the bounce runs through.
 onChosen("choose-bounce", ([sound]) => {
   if (!sound || !app.answer) return;
   const before = { comparison: app.answer.comparison, settings: app.answer.settings, distance: app.answer.distance_before_db, predicted: app.answer.distance_after_db };
@@ -222,11 +222,11 @@ byId("demo").addEventListener("click", async () => {
   byId("demo").disabled = false;
 });
 
-// Shows what is offered for a mix, and how a new bounce compares with the one before.
+// Shows the offers for a mix, and how a new bounce compares with the previous one.
 function showOffers() {
   const mix = files.find((file) => file.role === "mix"), bounce = mix?.bounce;
   byId("bounce").hidden = view.name !== "match" || !app.answer || mix?.state !== "ready";
-  // After a reload the bounce before is not known, but what is taken back can still be left.
+  // After a reload the previous bounce is unknown, but undoing its moves can still be switched off.
   byId("already").hidden = mix?.state !== "ready" || !(bounce?.settings.moves.length > 0 || app.fields.already);
   byId("already-on").checked = Boolean(app.fields.already);
   byId("before-after").textContent = "";

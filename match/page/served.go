@@ -24,34 +24,34 @@ var appHTML string
 //go:embed app.css chart.css views.css
 var appStyles embed.FS
 
-// appScripts are the scripts of the served page beside the player's.
+// appScripts are the scripts of the served page in addition to the player's.
 //
 //go:embed fields.js filter.js app.js upload.js roles.js documents.js options.js counting.js
 //go:embed chart.js reading.js moves.js preview.js result.js sets.js trials.js work.js papers.js views.js outcome.js export.js
 var appScripts embed.FS
 
-// appOrder is the order of the scripts: what a script calls while it is read stands before it.
+// appOrder is the order of the scripts: a script comes after those it calls while it loads.
 var appOrder = []string{
 	"fields.js", "filter.js", "app.js", "upload.js", "roles.js", "documents.js", "options.js", "counting.js",
 	"chart.js", "reading.js", "moves.js", "preview.js", "result.js", "sets.js", "trials.js", "work.js", "papers.js", "outcome.js", "views.js", "export.js",
 }
 
-// joined returns files one after the other.
+// joined concatenates files.
 func joined(files embed.FS, names ...string) string {
 	var all strings.Builder
 	for _, name := range names {
 		text, err := files.ReadFile(name)
 		if err != nil {
-			panic("page: " + err.Error()) // it is named beside the directive that embeds it
+			panic("page: " + err.Error()) // cannot be: the files are embedded above
 		}
 		all.Write(text)
 	}
 	return all.String()
 }
 
-// Served returns the page as the local server hands it out, and the policy to send with
-// it: a template and scripts of its own (app.html, app.js and its neighbours) with the
-// style and the player of a saved page.
+// Served returns the page of the local server, with the policy to send as its header: a template
+// and scripts of its own (app.html, app.js and others) with the style and the player of a saved
+// page.
 func Served() (html []byte, policy string, err error) {
 	d := pageFields{
 		Style:  template.CSS(pageCSS + joined(appStyles, "app.css", "chart.css", "views.css")),
@@ -65,7 +65,7 @@ func Served() (html []byte, policy string, err error) {
 	return out.Bytes(), d.Policy + "; frame-ancestors 'none'", nil
 }
 
-// prints are the settings to print the probe through: file, shape, frequency, gain and width.
+// prints returns the settings for printing the probe: file, shape, frequency, gain and width.
 func prints() [][]string {
 	var rows [][]string
 	for _, p := range probe.Plan() {
@@ -83,19 +83,19 @@ func prints() [][]string {
 	return rows
 }
 
-// servedPolicy also lets the page talk to the server it came from, and to no other.
+// servedPolicy also allows connections to the page's own server, and to no other.
 func servedPolicy(style, script string) string {
 	return strings.NewReplacer("img-src data:", "connect-src 'self'; img-src 'self' blob: data:", "media-src data: blob:", "media-src blob:").
 		Replace(policy(style, script))
 }
 
-// extraRoomDB is kept for peaks that the moves make, as they are not measured. Our
-// choice: at equal loudness moves within ±6 dB raised the peaks of demo and songs by less.
+// extraRoomDB is room for peaks that the moves make, which are not measured. Our choice: at equal
+// loudness, moves within ±6 dB raised the peaks of demo and songs by less.
 const extraRoomDB = 3
 
-// Predicted returns the player's numbers from the tables alone, within 0.1 LU of
-// measured ones: what a changed move needs at once. The sounds are called "mix" and
-// "reference". Nil where there is nothing to compare.
+// Predicted returns the player's input from the tables alone, within 0.1 LU of the measured one, so
+// that a changed move can be heard at once. The sounds have the ids "mix" and "reference". It returns
+// nil if there is nothing to compare.
 func Predicted(r *match.Result, s Stretch) (*Player, error) {
 	if s.Which < 0 && len(r.Moves) == 0 {
 		return nil, nil
@@ -145,9 +145,9 @@ func Predicted(r *match.Result, s Stretch) (*Player, error) {
 	return p, nil
 }
 
-// bandWeights are the K-weighted powers of the bands, the largest 1: a response changes the
-// loudness by about the weighted mean of its power. The page needs them while a slider is
-// dragged, before the server has worked out the loudness itself.
+// bandWeights returns the K-weighted powers of the bands, the largest 1. A response changes the
+// loudness by about the weighted mean of its power. The page uses them while a slider is dragged,
+// until the server has computed the loudness.
 func bandWeights(r *measure.Recording) []report.Number {
 	k := loudness.Weighting(spectrum.Centres(), float64(r.Format.RateHz))
 	power := r.MeanPower(r.GateWeights())
@@ -162,11 +162,11 @@ func bandWeights(r *measure.Recording) []report.Number {
 	return numbers(power)
 }
 
-// heard is a stretch of a recording's table, levels as listen.Cut stores the sound.
+// heard is a stretch of a recording's table, with levels as stored by listen.Cut.
 type heard struct {
 	part                  *measure.Recording
 	scaleDB, peakDB, lufs float64
-	course                []report.Number // per 100 ms over the loudness
+	course                []report.Number // per 100 ms relative to the loudness
 }
 
 func heardOf(r *measure.Recording, fromSec, sec float64) (*heard, error) {
@@ -177,7 +177,7 @@ func heardOf(r *measure.Recording, fromSec, sec float64) (*heard, error) {
 		return nil, err
 	}
 	x := &heard{part: part, lufs: part.LoudnessLUFS}
-	both := 0.0 // a single channel comes out of both loudspeakers
+	both := 0.0 // a single channel is played by both loudspeakers
 	if r.Format.Channels == 1 {
 		both = 10 * math.Log10(2)
 	}
@@ -199,7 +199,7 @@ func heardOf(r *measure.Recording, fromSec, sec float64) (*heard, error) {
 	return x, nil
 }
 
-// through predicts the loudness as stored, through each choice of the moves: bit i of
+// through predicts the loudness of the stored sound through each combination of the moves: bit i of
 // the index is move i.
 func (x *heard) through(filters []biquad.Filter, rateHz float64) []float64 {
 	each := make([][]float64, len(filters))
@@ -220,7 +220,7 @@ func (x *heard) through(filters []biquad.Filter, rateHz float64) []float64 {
 		}
 		loud[choice] = x.part.LoudnessThrough(gain) + x.scaleDB
 	}
-	change := x.lufs - loud[0] // the table's own rounding
+	change := x.lufs - loud[0] // corrects the table's rounding
 	for choice := range loud {
 		loud[choice] += change
 	}

@@ -1,5 +1,5 @@
-// Sets: up to three sets of moves side by side, each with its distance, to be switched
-// between by ear: the advised one, and two that were kept.
+// Sets: up to three sets of moves to switch between by ear, each with its distance: the advised one,
+// and two that were kept.
 
 const MOST_KEPT = 2;
 
@@ -12,7 +12,7 @@ function forgetSets() {
 const sameMove = (a, b) => a.shape === b.shape && a.on === b.on && ["freq_hz", "gain_db", "width"].every((field) => Math.abs(a[field] - b[field]) <= 1e-4 * Math.max(Math.abs(b[field]), 1e-3));
 const sameMoves = (a, b) => a.length === b.length && a.every((move, i) => sameMove(move, b[i]));
 
-// Shows and plays a set at once, then asks for it.
+// Shows and plays a set at once, then requests its result.
 function chooseSet(moves, dialled) {
   drawMoves(moves);
   previewSound(moves);

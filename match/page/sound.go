@@ -14,30 +14,30 @@ import (
 	"toneplumb/spectrum/audio/flac"
 )
 
-// ExcerptSec is how much of a recording is heard, at most.
+// ExcerptSec is the longest excerpt of a recording in seconds.
 const ExcerptSec = 30
 
-// Sound is what the player of a saved page plays.
+// Sound is the input of a saved page's player.
 type Sound struct {
-	Mix       *listen.Excerpt // nil: there is no player
+	Mix       *listen.Excerpt // nil: no player
 	Reference *listen.Excerpt // nil: mix and moves only
-	Which     int             // which reference that is
-	Notes     []string        // what to know about the sound, or why there is none
+	Which     int             // index of that reference
+	Notes     []string        // remarks about the sound, or why there is none
 
-	// Plan is switched instead of the moves: layers, then filters with their labels. Empty:
-	// the moves are.
+	// Layers, then Filters with their Labels, are the steps of a plan, switched instead of the moves.
+	// If empty, the moves are switched.
 	Layers  []Layer
 	Filters []biquad.Filter
 	Labels  []string
 }
 
-// embedded is sound as text in the page.
+// embedded is a sound as text in the page.
 type embedded struct {
 	ID     string
 	Base64 template.HTML // letters, digits, +, / and = only
 }
 
-// addTo puts sound and player into a page that has room for so many bytes of them.
+// addTo adds sound and player to a page that has this many bytes of room for the sound.
 func (s *Sound) addTo(ctx context.Context, d *pageFields, r *match.Result, room int) error {
 	if s == nil {
 		return nil
@@ -89,7 +89,7 @@ func (s *Sound) addTo(ctx context.Context, d *pageFields, r *match.Result, room 
 
 const withPlan = "mix with the plan"
 
-// throughName is what the mix is called through so many moves.
+// throughName returns the name of the mix through this number of moves.
 func throughName(moves int) string {
 	if moves == 1 {
 		return "mix through the move"
@@ -97,9 +97,8 @@ func throughName(moves int) string {
 	return "mix through the moves"
 }
 
-// embedSounds stores what is heard, of one length, as FLAC to stand in a page, shortened until
-// it fits into so many bytes. The dither's seed is the sound's place, so that no two
-// sounds share a noise.
+// embedSounds stores the sounds as FLAC, all of one length, shortened until they fit into room bytes
+// as base64. The dither's seed is the sound's place in the list, so that no two sounds share noise.
 func embedSounds(heard []Heard, room int) (short []Heard, sounds []embedded, shortened bool, err error) {
 	sec := math.Inf(1)
 	for _, h := range heard {
@@ -128,7 +127,7 @@ func embedSounds(heard []Heard, room int) (short []Heard, sounds []embedded, sho
 		if total <= room {
 			return short, sounds, shortened, nil
 		}
-		// In proportion, and a little less, since parts differ.
+		// In proportion, and a little less, since parts compress differently.
 		sec, shortened = math.Floor(sec*10*0.98*float64(room)/float64(total))/10, true
 	}
 }

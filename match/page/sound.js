@@ -1,28 +1,28 @@
 "use strict";
-// Sound: the excerpts run side by side in one audio context, in lockstep, and what is
-// heard is a matter of gains. But for bytesIn no function here knows of the page.
+// Sound: the excerpts run in lockstep in one audio context, and gains decide what is heard. Only
+// bytesIn uses the page.
 
 // Gains move exponentially: 96 % of the way in three of these, which is 10 ms.
 const RAMP_S = 0.003;
-// A gain has settled after so long: ten of them.
+// Time after which a gain has settled: ten time constants.
 const SETTLED_S = 0.03;
-// A graph that is no longer wanted is let go of after so long: it has faded long before.
+// Time after which an old graph is disconnected; it has faded long before.
 const CLOSE_MS = 1000;
-// At the ends of the repeated part the sound is faded for so long.
+// Length of the fades at the ends of the loop.
 const SEAM_S = 0.005;
 
 const gainOfDB = (db) => 10 ** (db / 20);
 const toFrame = (seconds, rate) => Math.round(seconds * rate) / rate;
 
-// Tells whether every move has its coefficients for a sample rate.
+// Reports whether every move has coefficients for a sample rate.
 function canPlayAt(player, rate) {
   return player.moves.every((move) => move.sound || move.sections[String(rate)]);
 }
 
-// The ids of all sounds: of the sources, and of what switches add.
+// Returns the ids of all sounds: of the sources, and of what switches add.
 const soundIDs = (player) => [...new Set([...player.sources, ...player.moves].flatMap(({ sound }) => sound ?? []))];
 
-// The level of sections [b0 b1 b2 a0 a1 a2] one after the other at a frequency, in dB.
+// Returns the level of sections [b0 b1 b2 a0 a1 a2] in series at a frequency, in dB.
 function responseDB(sections, hz, rate) {
   const w = (2 * Math.PI * hz) / rate;
   const power = (c0, c1, c2) =>
@@ -30,7 +30,7 @@ function responseDB(sections, hz, rate) {
   return sections.reduce((db, c) => db + 10 * Math.log10(power(...c.slice(0, 3)) / power(...c.slice(3))), 0);
 }
 
-// How far all moves together are apart at two rates, in dB, up to 20 kHz or 0.45 of the
+// Returns the largest difference in dB between all moves at two rates, up to 20 kHz or 0.45 of the
 // lower rate.
 function mostApartDB(player, rate, other) {
   const top = Math.min(20000, 0.45 * rate, 0.45 * other);
@@ -42,8 +42,8 @@ function mostApartDB(player, rate, other) {
   return most;
 }
 
-// Opens a context at the mix's rate, or at the browser's own if it must be; null where
-// the moves have no coefficients for that.
+// Opens a context at the mix's rate, or else at the browser's own; null if the moves have no
+// coefficients for that.
 function openContext(player) {
   let ctx;
   try {
@@ -56,15 +56,15 @@ function openContext(player) {
   return null;
 }
 
-// Decodes the sounds, which the browser takes to the context's rate; bytesOf gives the
-// file of an id, or a promise of it.
+// Decodes the sounds; the browser converts them to the context's rate. bytesOf returns the file of
+// an id, or a promise of it.
 async function loadSounds(ctx, player, bytesOf) {
   const ids = soundIDs(player);
   const sounds = await Promise.all(ids.map(async (id) => ctx.decodeAudioData(await bytesOf(id))));
   return Object.fromEntries(ids.map((id, i) => [id, sounds[i]]));
 }
 
-// In a saved page sounds stand in elements.
+// Returns a sound that is stored in an element of a saved page.
 function bytesIn(id) {
   const text = atob(document.getElementById(id).textContent);
   const bytes = new Uint8Array(text.length);
@@ -78,10 +78,10 @@ function bytesIn(id) {
 //                      └─ move ─ move ─ … ─ gain ─┤
 //   reference ─ gain ───────────────────────────── bus ─ seam ─ gate ─ out
 //
-// A move is its sections beside a way around them; a switch fades between the two while
-// both keep running. A switch with a sound of its own adds that. The seam fades at the ends of the part, the gate at start and stop.
-// Times are the context's, now if left out. Source chosen is heard, through the moves
-// whose bits are set in on.
+// A move is its sections and a path around them; a switch fades between the two while both keep
+// running. A switch with a sound of its own adds that sound. The seam fades at the ends of the
+// loop, the gate at start and stop. Times are those of the context; the default is now. Source
+// chosen is heard, through the moves whose bits are set in on.
 function buildGraph(ctx, player, buffers, chosen = 0, on = 2 ** player.moves.length - 1) {
   const rate = ctx.sampleRate;
   const gain = (value) => {
@@ -92,7 +92,7 @@ function buildGraph(ctx, player, buffers, chosen = 0, on = 2 ** player.moves.len
   const move = (node, value, when = ctx.currentTime) => node.gain.setTargetAtTime(value, when, RAMP_S);
 
   const bus = gain(1);
-  bus.channelCount = 2; // a single channel is heard from both sides
+  bus.channelCount = 2; // a single channel is played on both sides
   bus.channelCountMode = "explicit";
   const seam = gain(0), gate = gain(0), out = gain(1);
   bus.connect(seam).connect(gate).connect(out);
@@ -102,7 +102,7 @@ function buildGraph(ctx, player, buffers, chosen = 0, on = 2 ** player.moves.len
 
   const isOn = (i) => (on >> i) & 1;
   const switches = [];
-  let moved = null; // what comes out of the moves
+  let moved = null; // output of the moves
   const throughMoves = (input) => {
     let node = input;
     for (const [i, { sections, sound, gain_db = 0 }] of player.moves.entries()) {
@@ -125,7 +125,7 @@ function buildGraph(ctx, player, buffers, chosen = 0, on = 2 ** player.moves.len
     return node;
   };
 
-  // Of silence no loudness is known (null): a gain made of that could be far too much.
+  // The loudness of silence is unknown (null): a gain computed from it could be far too large.
   const levelOf = (i) => {
     const source = player.sources[i], lufs = source.loudness_lufs[source.through_moves ? on : 0];
     return player.level_lufs === null || lufs === null ? 0 : gainOfDB(player.level_lufs - lufs);
@@ -137,7 +137,7 @@ function buildGraph(ctx, player, buffers, chosen = 0, on = 2 ** player.moves.len
     node.connect(level).connect(bus);
     return level;
   });
-  // The first source at its level, whatever is heard: for a meter that gives nothing away.
+  // The first source at its level, whatever is heard: for a meter that reveals nothing.
   const first = gain(levelOf(0));
   inputs[player.sources[0].sound].connect(first);
 
@@ -147,13 +147,13 @@ function buildGraph(ctx, player, buffers, chosen = 0, on = 2 ** player.moves.len
     out, bus, first,
     seconds: Math.floor(seconds * rate) / rate,
 
-    // Hears source i from now on.
+    // Plays source i from now on.
     choose(i, when) {
       chosen = i;
       heard.forEach((node, k) => move(node, k === i ? levelOf(k) : 0, when));
     },
 
-    // Switches moves on whose bits are set, and keeps the loudness.
+    // Switches on the moves whose bits are set, and keeps the loudness.
     setMoves(bits, when) {
       on = bits;
       switches.forEach(({ around, through }, i) => {
@@ -163,7 +163,7 @@ function buildGraph(ctx, player, buffers, chosen = 0, on = 2 ** player.moves.len
       if (player.sources[chosen].through_moves) move(heard[chosen], levelOf(chosen), when);
     },
 
-    // Starts all sounds at an offset in the excerpt, to repeat a part of it.
+    // Starts all sounds at an offset in the excerpt, with a loop.
     start(when, offset, from, to) {
       const start = toFrame(when, rate);
       running = [...Object.entries(buffers), [null, seamBuffer(ctx, this.seconds, from, to)]].map(([sound, buffer]) => {
@@ -179,20 +179,20 @@ function buildGraph(ctx, player, buffers, chosen = 0, on = 2 ** player.moves.len
 
     // Fades out and stops.
     stop(when = ctx.currentTime) {
-      gate.gain.cancelScheduledValues(when); // of a start that has not come
+      gate.gain.cancelScheduledValues(when); // of a start still to come
       move(gate, 0, when);
       for (const node of running) node.stop(when + SETTLED_S);
       running = [];
     },
 
-    // Lets go of everything once all is still.
+    // Disconnects everything once it has faded.
     close() {
       setTimeout(() => [out, bus, first].forEach((node) => node.disconnect()), CLOSE_MS);
     },
   };
 }
 
-// A gain as long as the excerpt that is 0 at both ends of the part.
+// Returns a gain curve as long as the excerpt that is 0 at both ends of the loop.
 function seamBuffer(ctx, seconds, from, to) {
   const rate = ctx.sampleRate;
   const buffer = ctx.createBuffer(1, Math.round(seconds * rate), rate);
@@ -207,8 +207,8 @@ function seamBuffer(ctx, seconds, from, to) {
   return buffer;
 }
 
-// A band that can be heard alone: two Butterworth filters at each end, 24 dB an octave, 6 dB
-// down at the borders. It only takes away, so nothing gets louder.
+// Makes a band that can be heard alone: two Butterworth filters at each end, 24 dB per octave, 6 dB
+// down at the borders. It only attenuates, so nothing gets louder.
 function makeBand(ctx) {
   const input = ctx.createGain(), output = ctx.createGain(), past = ctx.createGain(), through = ctx.createGain();
   const filters = ["highpass", "highpass", "lowpass", "lowpass"].map((type) => new BiquadFilterNode(ctx, { type, Q: 20 * Math.log10(Math.SQRT1_2) })); // Q of these is in dB
@@ -226,7 +226,7 @@ function makeBand(ctx) {
   };
 }
 
-// Measures the power of a node, both channels, over the last third of a second or so.
+// Returns a meter of a node's power, both channels, over the last third of a second or so.
 function buildMeter(ctx, node) {
   const split = ctx.createChannelSplitter(2);
   node.connect(split);

@@ -1,6 +1,6 @@
-// Strip: the level of the excerpts over time, and the part that is repeated.
+// Strip: the level of the excerpts over time, and the loop.
 
-// The shortest part, in seconds, and the range of the strip in LU about the loudness.
+// The shortest loop in seconds, and the range of the strip in LU relative to the loudness.
 const LEAST_PART_S = 0.5;
 const STRIP_TOP_LU = 6;
 const STRIP_BOTTOM_LU = -24;
@@ -13,7 +13,7 @@ function svgElement(name, attributes) {
   return element;
 }
 
-// Means of power over 400 ms, as loudness has them, of a course per 100 ms.
+// Returns mean powers over 400 ms, the blocks of loudness measurement, of a course per 100 ms.
 function smoothedCourse(course) {
   return course.map((_, i) => {
     let sum = 0, n = 0;
@@ -24,7 +24,7 @@ function smoothedCourse(course) {
   });
 }
 
-// Draws the courses of those sources that have one: the first full, others dashed.
+// Draws the courses of the sources that have one: the first full, others dashed.
 function drawStrip(strip, key, player) {
   strip.replaceChildren(svgElement("rect", { class: "part", y: 0, height: HIGH }));
   const names = [];
@@ -41,10 +41,10 @@ function drawStrip(strip, key, player) {
   key.textContent = `Level over ${player.seconds.toFixed(1)} s: ${names.join(", ")}. Drag along the strip for a loop, click for a position, or move its two edges.`;
 }
 
-// A time with tenths where it has any: "1:23", "0:07.5".
+// Returns a time as text, with tenths if it has any: "1:23", "0:07.5".
 const timeText = (s) => `${Math.floor(s / 60)}:${String(Math.floor(s % 60)).padStart(2, "0")}${s % 1 ? (s % 1).toFixed(1).slice(1) : ""}`;
 
-// Writes times under a strip, about six of them.
+// Writes about six times under a strip.
 function drawAxis(axis, fromS, seconds) {
   const every = [1, 2, 5, 10, 15, 30, 60, 120, 300, 600].find((s) => seconds / s <= 7) ?? 1800;
   const marks = [];
@@ -53,7 +53,7 @@ function drawAxis(axis, fromS, seconds) {
     const mark = document.createElement("span");
     mark.textContent = timeText(s);
     const at = (s - fromS) / seconds;
-    mark.style.left = `${at * 100}%`; // by script, which the policy lets through
+    mark.style.left = `${at * 100}%`; // set by script, which the policy allows
     if (at < 0.03 || at > 0.97) mark.style.transform = at < 0.5 ? "none" : "translateX(-100%)";
     return mark;
   }));
@@ -64,7 +64,7 @@ function clock(seconds) {
   return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}`;
 }
 
-// Shows part and position on the strip.
+// Shows the loop on the strip.
 function showPart(strip, seconds, { from, to }) {
   const part = strip.querySelector(".part");
   part.setAttribute("x", (from / seconds) * WIDE);
@@ -77,7 +77,7 @@ function showPosition(strip, seconds, at) {
   line.setAttribute("x2", (at / seconds) * WIDE);
 }
 
-// Brings a part into the excerpt; what is no number becomes the excerpt's own end.
+// Clamps a loop to the excerpt; an end that is no number becomes the excerpt's own.
 function validPart(seconds, from, to) {
   const inside = (x, other) => (Number.isFinite(x) ? Math.min(Math.max(x, 0), seconds) : other);
   const least = Math.min(LEAST_PART_S, seconds);
@@ -85,9 +85,9 @@ function validPart(seconds, from, to) {
   return { from: first, to: Math.max(inside(to, seconds), first + least) };
 }
 
-// Lets a part be chosen on the strip, by its edges and in the fields. changed is called
-// with the part when it is settled, seek with a position.
-// What it returns shows a part, and takes another length.
+// Lets a loop be chosen on the strip, by its edges and in the fields. changed is called with the
+// loop when it is settled, seek with a position. The returned object shows a loop, and takes another
+// length.
 function connectPart(elements, seconds, changed, seek) {
   const { strip, edgeFrom, edgeTo, from, to, whole } = elements;
   const setLength = (length) => {

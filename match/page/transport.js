@@ -1,17 +1,17 @@
-// Transport: opens the sound at the first wish to hear it, runs the graph, and knows
-// position, part, choice, moves and volume. No function here knows of the page.
+// Transport: opens the sound when it is first played, runs the graph, and holds position, loop,
+// choice, moves and volume. No function here uses the page.
 
 const START_DB = -20;
 const VOLUME_RAMP_S = 0.03;
-// Sound starts so long after it is asked for: longer than a fade, which it follows.
+// Delay before the sound starts: longer than the fade before it.
 const AHEAD_S = 0.05;
-// A context whose time stands still so long has nothing to play on.
+// If a context's time does not advance for this long, there is no output.
 const NO_OUTPUT_MS = 4000;
 const NO_OUTPUT = "No sound comes out: this browser has no output device it can use. Connect or choose one, and press Play again.";
 
 const kilohertz = (hz) => `${hz / 1000} kHz`;
 
-// What there is to know where the browser does not play at the mix's rate; "" where it does.
+// Returns a note if the browser does not play at the mix's rate, else "".
 function rateNote(player, rate) {
   if (rate === player.rate_hz) return "";
   const words = `This browser plays at ${kilohertz(rate)}, not at the mix’s ${kilohertz(player.rate_hz)}: it converts the sound`;
@@ -20,19 +20,19 @@ function rateNote(player, rate) {
   return `${words}, and the moves run as an equaliser at ${kilohertz(rate)} has them, up to ${apart.toFixed(1)} dB apart near the top.`;
 }
 
-// Tells whether two players have the same sounds, whatever they do with them.
+// Reports whether two players have the same sounds.
 function sameSounds(a, b) {
   const soundsOf = (player) => [player.rate_hz, player.seconds, ...soundIDs(player)].join("\n");
   return soundsOf(a) === soundsOf(b);
 }
 
-// Makes the transport of a player; bytesOf gives the file of a sound's id, or a promise
-// of it; stopped is called when the browser stops the sound on its own.
+// Makes the transport of a player. bytesOf returns the file of a sound's id, or a promise of it.
+// stopped is called when the browser stops the sound by itself.
 function makeTransport(player, bytesOf, stopped = () => {}) {
   let ctx = null, buffers = null, graph = null, volume = null, taps = null, meters = null, band = null, runs = false;
-  let ahead = null; // sounds that were fetched before they are asked for: { of, sounds }
+  let ahead = null; // sounds fetched before they are played: { of, sounds }
   let zone = null, problem = "";
-  let at = 0, startedAt = 0; // position in the excerpt, and the context's time of it
+  let at = 0, startedAt = 0; // position in the excerpt at the context's time startedAt
   let part = { from: 0, to: player.seconds };
   let chosen = 0, on = 2 ** player.moves.length - 1, volumeDB = START_DB;
 
@@ -68,7 +68,7 @@ function makeTransport(player, bytesOf, stopped = () => {}) {
     ctx = opened;
   }
 
-  // Browsers allow no sound before it is asked for.
+  // Browsers allow sound only after a click or a key.
   async function prepare() {
     if (!ctx) open();
     await within(ctx.resume(), NO_OUTPUT_MS, NO_OUTPUT);
@@ -90,7 +90,7 @@ function makeTransport(player, bytesOf, stopped = () => {}) {
     runs = true;
   }
 
-  // Says so where the context's time stands still.
+  // Reports a problem if the context's time does not advance.
   function watch() {
     const began = ctx.currentTime, watched = ctx;
     setTimeout(() => {
@@ -123,8 +123,8 @@ function makeTransport(player, bytesOf, stopped = () => {}) {
       run(ctx.currentTime + AHEAD_S);
       watch();
     },
-    // Fetches and decodes the sounds before they are asked for, and opens the context, which
-    // takes half a second, where the browser lets it.
+    // Fetches and decodes the sounds before they are played, and opens the context, which takes half a
+    // second, if the browser allows it.
     fetchAhead() {
       if (!ctx && navigator.userActivation?.hasBeenActive && canPlayAt(player, player.rate_hz)) {
         open();
@@ -135,10 +135,10 @@ function makeTransport(player, bytesOf, stopped = () => {}) {
         const decoder = new OfflineAudioContext(1, 1, player.rate_hz);
         ahead = { of: player, sounds: loadSounds(decoder, player, bytesOf).catch(() => null) };
       } catch {
-        ahead = null; // not every browser decodes at every rate: then it is done when it is asked for
+        ahead = null; // not every browser decodes at every rate: then the sounds are loaded when played
       }
     },
-    // Lets only a zone { low, high } in hertz be heard, or all of it (null).
+    // Plays only a zone { low, high } in hertz, or everything (null).
     solo(next) {
       zone = next;
       band?.solo(zone);
@@ -146,14 +146,14 @@ function makeTransport(player, bytesOf, stopped = () => {}) {
     stop() {
       if (runs) halt();
     },
-    // Goes on elsewhere in the part: faded out, then in.
+    // Continues elsewhere in the loop: fades out, then in.
     seek(position) {
       const again = runs;
       if (again) halt();
       at = position >= part.from && position < part.to ? position : part.from;
       if (again) run(ctx.currentTime + AHEAD_S);
     },
-    // Repeats another part from now on.
+    // Sets another loop.
     repeat(next) {
       const again = runs;
       if (again) halt();
@@ -175,14 +175,13 @@ function makeTransport(player, bytesOf, stopped = () => {}) {
       volumeDB = db;
       volume?.gain.setTargetAtTime(gainOfDB(db), ctx.currentTime, VOLUME_RAMP_S);
     },
-    // The mean power of what is heard in dBFS, or of the first source in its stead.
+    // Returns the mean power of what is heard in dBFS, or of the first source.
     levelDB(ofFirst = false) {
       return runs ? (ofFirst ? meters.first() : meters.heard()) + volumeDB : -Infinity;
     },
-    // Takes over other moves, levels or sources, and hears the source named from now on
-    // with the moves that are on. Where the sounds stay, a second graph fades in at the
-    // same position while the first fades out; where they change, the sound stops.
-    // Tells whether it still plays.
+    // Takes new moves, levels or sources, and plays the given source from now on with the moves that
+    // are on. If the sounds stay, a second graph fades in at the same position while the first fades
+    // out; if they change, the sound stops. Reports whether it still plays.
     update(next, source, bits) {
       const stay = sameSounds(player, next), otherRate = player.rate_hz !== next.rate_hz;
       const old = graph;
@@ -222,14 +221,14 @@ function makeTransport(player, bytesOf, stopped = () => {}) {
   };
 }
 
-// A promise that fails with words where it takes too long.
+// Returns a promise that fails with words if it takes too long.
 function within(promise, ms, words) {
   let timer;
   const late = new Promise((_, fail) => (timer = setTimeout(() => fail(new Error(words)), ms)));
   return Promise.race([promise, late]).finally(() => clearTimeout(timer));
 }
 
-// A node that stays while graphs come and go.
+// Returns a node that stays while graphs come and go.
 function tap(ctx) {
   const node = ctx.createGain();
   node.channelCount = 2;

@@ -1,10 +1,10 @@
-// Practising: a shelf or bell is hidden in the plain excerpt, heard, guessed and shown, round
-// after round. How large it is follows from the answers.
+// Practising: a shelf or bell is hidden in the plain excerpt, heard, guessed and shown, round after
+// round. Its size depends on the answers.
 
-// Two right in a row make it smaller, one wrong larger, so that it ends where 71 % of the
-// answers are right: the transformed up-down method of H. Levitt, J. Acoust. Soc. Am. 49
-// (1971), 467–477 (from memory). Steps are halved at the first two turns; the threshold is
-// the mean of the levels at the turns after them, an even number of these.
+// Two right answers in a row make it smaller, one wrong answer larger, so that it converges where
+// 71 % of the answers are right: the transformed up-down method of H. Levitt, J. Acoust. Soc. Am. 49
+// (1971), 467–477 (from memory). Steps are halved at the first two turns. The threshold is the mean
+// of the levels at an even number of later turns.
 const TRIAL = { startDB: 8, leastDB: 0.5, mostDB: 12, stepsDB: [2, 1, 0.5] };
 
 function newStaircase() {
@@ -21,7 +21,7 @@ function newStaircase() {
     const step = TRIAL.stepsDB[Math.min(s.turns.length, TRIAL.stepsDB.length - 1)];
     s.gainDB = Math.min(Math.max(s.gainDB + way * step, TRIAL.leastDB), TRIAL.mostDB);
   };
-  // The threshold with the range of the turns it is the mean of; null until there are four.
+  // Returns the threshold with the range of the turns it averages; null with fewer than four turns.
   s.threshold = () => {
     let used = s.turns.slice(TRIAL.stepsDB.length - 1);
     if (used.length % 2) used = used.slice(1);
@@ -31,29 +31,29 @@ function newStaircase() {
   return s;
 }
 
-// signed writes a gain: "+3 dB", "−2.5 dB".
+// Writes a gain: "+3 dB", "−2.5 dB".
 const signed = (db) => `${db < 0 ? "−" : "+"}${Math.abs(db)} dB`;
 
-// A place by its share, as tasks are drawn.
+// Draws a place by its share, as tasks are drawn.
 function drawPlace(places, random) {
   let at = random() * places.reduce((sum, { share }) => sum + share, 0);
   return places.findIndex(({ share }) => (at -= share) < 0);
 }
 
-// The section of what is hidden, at a sample rate.
+// Returns the section of the hidden move at a sample rate.
 function hiddenSection({ place, move, sign, gainDB }, practice, rate) {
   const shape = place.shape.replace(" ", "-"), gain_db = sign * gainDB;
   const q = shape === "bell" ? practice.bell_q : qOfSlope(practice.slope, gain_db);
   return sectionOf({ shape, hz: move.hz, gain_db, q }, rate);
 }
 
-// Starts practising on the page. sound.prepare makes the context ready, and stops what else plays; it
-// returns {ctx, buffer, out}. random is Math.random but in tests.
+// Starts practising on the page. sound.prepare readies the context, stops what else plays, and
+// returns {ctx, buffer, out}. random is Math.random except in tests.
 function startTrial(practice, sound, random = Math.random) {
   const $ = (id) => document.getElementById(id);
   const stairs = newStaircase();
   const state = { hidden: null, answered: false, changed: false, shape: "bell" };
-  let nodes = null, through = null; // through what is hidden
+  let nodes = null, through = null; // path through the hidden move
   const shapes = [...new Set(practice.places.map(({ shape }) => shape))];
   const ready = () => say("Hear it, then say which shape, where, and which way.");
 
@@ -69,7 +69,7 @@ function startTrial(practice, sound, random = Math.random) {
     else say("Play to begin.");
   }
 
-  // Puts what is hidden in the place of what was, which fades out.
+  // Replaces the previous hidden move, which fades out.
   function hide() {
     if (!nodes) return;
     const { ctx, source, room } = nodes, old = through;
@@ -181,7 +181,7 @@ function startTrial(practice, sound, random = Math.random) {
   return { state, stairs, stop, playing: () => nodes !== null, buttons }; // for tests
 }
 
-// What of a wrong answer was right.
+// Says which parts of a wrong answer were right.
 function nearWords(answered, place, sameWay) {
   const parts = { "the shape": answered.shape === place.shape, "the zone": answered.zone === place.zone, "the way": sameWay };
   const of = (right) => Object.keys(parts).filter((part) => parts[part] === right).join(" and ");

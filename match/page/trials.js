@@ -1,11 +1,10 @@
-// Trials: two sounds, blind, again and again in a new order, and how likely the votes are
-// by chance.
+// Trials: two sounds, blind, several times in random order, and how likely the votes are by chance.
 
 const TRIALS = 8;
 
 const trials = { pair: null, votes: [0, 0], left: 0 };
 
-// The chance that of n votes at least k go one way where either is as likely.
+// Returns the chance of at least k of n votes for one given side if both are equally likely.
 function chanceOf(k, n) {
   let ways = 1, sum = 0;
   for (let i = 0; i <= n; i++) {
@@ -15,7 +14,7 @@ function chanceOf(k, n) {
   return sum / 2 ** n;
 }
 
-// What the votes say: "moves preferred 6 of 8; chance gives that 1 time in 7".
+// Words the votes: "moves preferred 6 of 8; chance gives that or more 1 time in 7".
 function verdictOf(names, votes) {
   const n = votes[0] + votes[1];
   if (n === 0) return "No vote was given.";
@@ -27,7 +26,7 @@ function verdictOf(names, votes) {
 
 const sourceNames = () => heard.transport.player.sources.map(({ name }) => name);
 
-// The pairs that can be compared: mix against moves first.
+// Lists the pairs that can be compared: mix against moves first.
 function showPairs() {
   const names = sourceNames(), pairs = names.flatMap((_, i) => names.slice(i + 1).map((_, k) => [i, i + 1 + k]));
   const words = pairs.map(([i, k]) => `${names[i]} and ${names[k]}`);
@@ -37,7 +36,7 @@ function showPairs() {
 
 const sayTrial = (words) => (byId("trial-state").textContent = words);
 
-// What is changed while a trial runs would be heard, so nothing can be.
+// Changes during a trial would be audible, so these parts are disabled.
 const FROZEN = [".moves-here", ".adjust", "#files", "#views"];
 
 function showTrial(running) {

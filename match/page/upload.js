@@ -1,19 +1,19 @@
-// Upload: recordings come by dropping or choosing, are sent and measured.
+// Upload: recordings are dropped or chosen, sent and measured.
 
 const POLL_MS = 150;
-// The browser decodes at a rate of its own choosing; this one loses nothing below 20 kHz.
+// The browser decodes at this rate, which loses nothing below 20 kHz.
 const DECODED_HZ = 48000;
-// What is decoded here stands in memory whole.
+// Largest file decoded by the browser, since the sound is in memory as a whole.
 const MOST_DECODED_BYTES = 500e6;
 
-const files = []; // { id, name, role, state, done, trouble, cancel, row, … as the server tells }
+const files = []; // { id, name, role, state, done, trouble, cancel, row, … and the server's fields }
 
 const fileOf = (id) => files.find((file) => file.id === id);
 const mixReady = () => fileOf(app.mix)?.state === "ready";
 const isBusy = ({ state }) => !["ready", "failed"].includes(state);
 
-// Takes in files for a role; without one the first is the mix if there is none. Documents
-// are taken as what they are.
+// Takes files for a role. Without a role the first is the mix if there is none. Documents are
+// recognised by their content.
 async function takeIn(list, role) {
   for (const sound of list) {
     const is = /\.json$/i.test(sound.name) ? await takeDocument(sound) : "sound";
@@ -29,8 +29,7 @@ async function takeIn(list, role) {
   }
 }
 
-// The role of a file that was dropped beside the places: what the view takes, else the mix if
-// there is none.
+// Returns the role of a file dropped beside the places: the mix if one is needed, else the view's.
 const roleOf = () => (inView().needs.includes("mix") && !files.some((other) => other.role === "mix") ? "mix" : inView().drops ?? "reference");
 
 // Sends the bytes and follows the measuring.
@@ -61,8 +60,8 @@ function send(file, body, name, more) {
   showFile(file);
 }
 
-// Asks how far the measuring is until it is done; body is what the browser may decode
-// itself where the server cannot.
+// Polls the progress of measuring until it ends. body is the file, for the browser to decode if the
+// server cannot.
 async function measure(file, body) {
   file.cancel = () => removeFile(file);
   for (;;) {
@@ -86,14 +85,14 @@ async function measure(file, body) {
   refresh();
 }
 
-// Lets the browser decode what the server cannot, and sends that. Tells whether it could.
+// Lets the browser decode what the server cannot, and sends the result. Reports whether it could.
 async function decodeHere(file, body) {
   file.state = "decoding";
   showFile(file);
   let wav;
   try {
     wav = floatWAV(await new OfflineAudioContext(2, 1, DECODED_HZ).decodeAudioData(await body.arrayBuffer()));
-  } catch { // or it is too long for the memory
+  } catch { // or out of memory
     file.state = "failed";
     return false;
   }
@@ -104,7 +103,7 @@ async function decodeHere(file, body) {
   return true;
 }
 
-// A WAV file of 32-bit floats: format 3 of RIFF/WAVE (Microsoft, Multimedia Programming
+// Returns a WAV file of 32-bit floats: format 3 of RIFF/WAVE (Microsoft, Multimedia Programming
 // Interface, 1991, and its revision of 1994).
 function floatWAV(sound) {
   const { numberOfChannels: channels, length, sampleRate } = sound;

@@ -1,9 +1,9 @@
-// Views: each job has an address of its own behind the #, so that the browser goes back and
-// forth between them. What is shared, the mix, the references and the options, is dropped and
-// set once. A view but the first asks the server for a task and shows its outcome.
+// Views: each job has its own address after the #, so that the browser can go back and forth. The
+// mix, the references and the options are shared: they are dropped and set once. Every view except
+// the first requests a task from the server and shows its outcome.
 
-// What a view needs before it can be worked out, what it takes as well, and which role files
-// get that are dropped beside the places for them.
+// For each view: the roles it needs, roles it also uses, and the role of files dropped beside the
+// places for them.
 const VIEWS = {
   match: { needs: ["mix", "reference"] },
   check: { needs: ["mix", "reference"], also: ["before"] },
@@ -17,15 +17,15 @@ const VIEWS = {
 
 const ROLES = [["mix", "mix"], ["reference", "reference"], ["before", "earlier mix"], ["class", "mix of the class"], ["track", "single track"], ["print", "print of the probe"], ["none", "not used"]];
 
-const view = { name: "match", asked: {} }; // what was last asked of each: { request, id, told, fields }
+const view = { name: "match", asked: {} }; // the last request of each view: { request, id, told }
 
 const inView = () => VIEWS[view.name];
 const readyOf = (role) => files.filter((file) => file.role === role && file.state === "ready");
 
-// Shows the view that the address names.
+// Shows the view in the address.
 function showView() {
   const name = location.hash.slice(1) || "match";
-  if (!VIEWS[name]) return; // a place on the page
+  if (!VIEWS[name]) return; // an anchor on the page
   view.name = name;
   for (const part of document.querySelectorAll("[data-for]")) part.hidden = !part.dataset.for.split(" ").includes(name);
   for (const link of document.querySelectorAll("#views a")) {
@@ -45,7 +45,7 @@ function showView() {
 }
 addEventListener("hashchange", showView);
 
-// What the fields of a view say, by the names the server has for them.
+// Returns the fields of the view's form, by the server's names.
 function viewFields() {
   const all = {};
   for (const field of viewForm()?.querySelectorAll("[name]") ?? []) all[field.name] = field.dataset.value === undefined ? field.value : JSON.parse(field.dataset.value);
@@ -53,8 +53,8 @@ function viewFields() {
 }
 const viewForm = () => document.querySelector(`form[data-for~="${view.name}"]`);
 
-// A field's value as the server takes it, beside the text that stands in it. A form with a
-// button waits for it.
+// A field keeps its value for the server beside its text. A form with a button is sent only by the
+// button.
 for (const form of document.querySelectorAll("form[data-for]")) {
   form.addEventListener("submit", (event) => {
     event.preventDefault();
@@ -89,13 +89,13 @@ byId("probe-rate").addEventListener("change", ({ target }) => {
 const viewRequest = () => ({ ...theRequest(), dialled: null, before: readyOf("before")[0]?.id ?? "", mixes: idsOf("class"), tracks: idsOf("track"), prints: idsOf("print"), ...papersFor(), ...viewFields() });
 const idsOf = (role) => readyOf(role).map(({ id }) => id);
 
-// Reports whether all is here that the view needs, and nothing is still on its way.
+// Reports whether everything the view needs is here, and nothing is still being measured.
 const viewReady = () => (!inView().papers || papersReady()) && inView().needs.every((role) => readyOf(role).length > 0) && !files.some((file) => file.role !== "none" && isBusy(file));
 
-// Asks for the view's task, unless it was asked already, and follows it.
+// Requests the view's task, unless the same was requested before, and follows it.
 async function askView(pressed = false) {
   const name = view.name, before = view.asked[name];
-  if (inView().button && before && JSON.parse(before.request).mix !== app.mix) endTask(name); // of another mix
+  if (inView().button && before && JSON.parse(before.request).mix !== app.mix) endTask(name); // it was about another mix
   if (viewForm()?.querySelector("[type=submit]")) viewForm().querySelector("[type=submit]").disabled = !viewReady();
   showOutcome();
   if (!viewReady() || (inView().button && !pressed)) return;
@@ -121,13 +121,13 @@ async function askView(pressed = false) {
   } catch (trouble) {
     if (!isNow()) return;
     if (!(trouble.what && trouble.hint)) throw trouble;
-    if (trouble.lost) view.asked[name] = undefined; // asked anew once the server is back
+    if (trouble.lost) view.asked[name] = undefined; // requested again once the server is back
     else now.told = { state: "failed", trouble };
     if (view.name === name) showOutcome();
   }
 }
 
-// Gives up what a view has asked for.
+// Cancels a view's task.
 function endTask(name) {
   const { id } = view.asked[name];
   view.asked[name] = undefined;

@@ -1,9 +1,9 @@
-// Work: on request the work is kept as one file, and taken up when that is dropped again:
-// the fields, the sets and the roles of recordings, but not their sound.
+// Work: on request the work is saved as one file, and restored when that is dropped again: the
+// fields, the sets and the roles of recordings, but not their sound.
 
 const WORK = { version: 1, kind: "toneplumb work" };
 
-let waitingWork = null; // that was dropped and waits for its recordings
+let waitingWork = null; // dropped work that waits for its recordings
 
 const recordingOfWork = ({ name, sha256, role }) => ({ name, sha256, role });
 
@@ -16,7 +16,7 @@ byId("keep-work").addEventListener("click", () => {
   byId("export-state").textContent = `My work: handed to the browser as “${name}”. Drop it here with its recordings to go on.`;
 });
 
-// Takes up work that was kept.
+// Takes saved work.
 function takeUpWork(name, work) {
   if (work.version !== WORK.version || !Array.isArray(work.recordings) || typeof work.fields !== "object") {
     return tellTrouble({ what: `“${name}” was kept by another version of this page.`, hint: "Keep the work anew with this version." });
@@ -25,7 +25,7 @@ function takeUpWork(name, work) {
   bringBack();
 }
 
-// Brings kept work back once all of its recordings are here, and says which are missing.
+// Restores saved work once all its recordings are here, and says which are missing.
 function bringBack() {
   if (!waitingWork) return;
   const found = waitingWork.recordings.map(({ sha256 }) => files.find((file) => file.sha256 === sha256 && file.state === "ready"));
@@ -46,7 +46,7 @@ function bringBack() {
   refresh();
 }
 
-// What was set by hand and not taken away would be lost: the browser asks.
+// Moves set by hand and not exported would be lost: the browser asks.
 const noteSaved = () => (app.saved = JSON.stringify(app.fields.dialled));
 addEventListener("beforeunload", (event) => {
   if (app.fields.dialled?.some(({ hand }) => hand) && app.saved !== JSON.stringify(app.fields.dialled)) event.preventDefault();
