@@ -40,7 +40,7 @@ const (
 	// equaliser that models a circuit adds at this level (common practice, no source).
 	distortionDB = -40
 	sidesDB      = 0.2  // largest difference between left and right, at any frequency
-	beforeSec    = 0.5  // of the impulse response, half of it a fade: the sweep ends at 10 Hz, and that edge rings in both directions
+	beforeSec    = 0.5  // of the impulse response, half of it a fade: the sweep has nothing below 10 Hz, and that edge rings in both directions
 	afterSec     = 1.0  // its last quarter fades; the second harmonic comes 1.08 s early at 44.1 kHz
 	regular      = 1e-5 // of the probe's power near the top: 0.0001 dB
 )

@@ -64,7 +64,7 @@ const (
 	firstGainDB, lastGain = 12.0, 6.0
 )
 
-// Lesson returns the rules of one lesson in a course of so many; lesson counts from 1.
+// Lesson returns the rules of one lesson, from 1, of a course with that number of lessons.
 func Lesson(lesson, of int) Rules {
 	t := 0.0
 	if of > 1 {
