@@ -33,7 +33,8 @@
 //
 // The scripts, in this order: number.js (numbers as people type them), sound.js (the graph of audio
 // nodes), strip.js (level over time, and the loop), transport.js (play, stop, seek, choose),
-// player.js (the controls). Only strip.js and player.js use the HTML document.
+// player.js (the controls). Only strip.js, player.js and
+// bytesIn of sound.js use the HTML document.
 //
 // The same input gives the same bytes.
 package page

@@ -16,8 +16,8 @@ type additive struct {
 }
 
 const (
-	// tellRestShare is the share of the mix from which it is reported. Our choice: 0.13 dB of its power.
-	tellRestShare = 0.03
+	// reportedRestShare is the share of the mix from which it is reported. Our choice: 0.13 dB of its power.
+	reportedRestShare = 0.03
 	// firmRestShare and firmMovesDB are the largest values at which gains are exact and not hints.
 	// Measured on songs: plain sums leave 0.000 and move by 0.0 dB; testdata/faders.md compares
 	// them with the cases behind a compressor and a reverb.

@@ -145,8 +145,8 @@ func (s *session) evidence(f biquad.Filter, shares []float64) evidence {
 }
 
 // group returns the tracks that explain a difference best with one filter on all of them: the
-// best pair, then one more at a time. Each size must leave tellsDB less than the one before, the
-// pair tellsDB less than the best track alone. It returns nil if none does.
+// best pair, then one more at a time. Each size must leave decisiveDB less than the one before, the
+// pair decisiveDB less than the best track alone. It returns nil if none does.
 func (s *session) group(aloneDB, shares []float64, left func([]*track) float64) (best []int, bestDB float64) {
 	// Our choice: a track below leastShare cannot be half of anything, more than mostTracks are a
 	// bus and so a matter of the master, and of a large session the mostTried largest are tried.
@@ -159,7 +159,7 @@ func (s *session) group(aloneDB, shares []float64, left func([]*track) float64) 
 	}
 	slices.SortStableFunc(candidates, func(i, j int) int { return cmp.Compare(shares[j], shares[i]) })
 	candidates = candidates[:min(mostTried, len(candidates))]
-	bestDB = slices.Min(append([]float64{math.Inf(1)}, aloneDB...)) - tellsDB
+	bestDB = slices.Min(append([]float64{math.Inf(1)}, aloneDB...)) - decisiveDB
 	try := func(set []int) {
 		var tracks []*track
 		for _, i := range set {
@@ -176,14 +176,14 @@ func (s *session) group(aloneDB, shares []float64, left func([]*track) float64) 
 	}
 	for size := 2; size < mostTracks && len(best) == size; size++ {
 		from := best
-		bestDB -= tellsDB
+		bestDB -= decisiveDB
 		for _, i := range candidates {
 			if !slices.Contains(from, i) {
 				try(append(slices.Clone(from), i))
 			}
 		}
 		if len(best) == size {
-			bestDB += tellsDB
+			bestDB += decisiveDB
 		}
 	}
 	return best, bestDB
@@ -212,9 +212,9 @@ func verdict(e evidence, shares []float64) (where Where, on int, with, alike []i
 		alike = e.alike(best)
 	}
 	switch {
-	case left < e.masterDB-tellsDB:
+	case left < e.masterDB-decisiveDB:
 		return OnTrack, best, with, alike
-	case e.masterDB < left-tellsDB:
+	case e.masterDB < left-decisiveDB:
 		return Master, best, nil, nil
 	}
 	return Either, best, with, alike
@@ -269,7 +269,7 @@ func split(group []int, shares []float64) (first int, others []int) {
 func (e evidence) alike(best int) []int {
 	var all []int
 	for i, db := range e.trackDB {
-		if i != best && db < e.trackDB[best]+tellsDB {
+		if i != best && db < e.trackDB[best]+decisiveDB {
 			all = append(all, i)
 		}
 	}
@@ -277,18 +277,18 @@ func (e evidence) alike(best int) []int {
 }
 
 const (
-	// tellsDB is by how much the residual of one hypothesis must be below the other's when seconds
+	// decisiveDB is by how much the residual of one hypothesis must be below the other's when seconds
 	// are compared with the same moments of a copy. Measured on copies: the true hypothesis left
 	// 0.05 to 0.5 dB for filters on one track and 0.02 to 0.15 dB for filters on the sum; the
 	// false one left 0.3 dB or more.
-	tellsDB = 0.1
+	decisiveDB = 0.1
 	// Without a copy, a track must hold unpairedShare of the zone the move works on to be named,
 	// and the master is named only where the best such track leaves unpairedRatio times the
 	// master's residual. Chosen on songs; for results see README.md, "What was measured".
 	unpairedShare = 0.35
 	// Where no track holds missingShare of the zone the move works on, the master is named only if
 	// a filter on the sum leaves at most surelyDB against a copy. Our choice: 6 dB of processing on
-	// the sum leaves half to no track; filters on the sum left 0.15 dB at most, see tellsDB.
+	// the sum leaves half to no track; filters on the sum left 0.15 dB at most, see decisiveDB.
 	missingShare  = 0.5
 	surelyDB      = 0.3
 	unpairedRatio = 1.2

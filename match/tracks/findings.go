@@ -50,8 +50,8 @@ var kindCodes = [...]string{"file", "silent", "duplicate", "absent", "starts-els
 // Code returns the name of the kind in JSON.
 func (f *Finding) Code() string { return kindCodes[f.Kind] }
 
-// Severity ranks findings: a warning leaves a track out or puts the results in doubt, an info has
-// been corrected for.
+// Severity ranks findings: a warning leaves a track out or puts the results in doubt, an info is
+// allowed for in the results.
 func (f *Finding) Severity() finding.Severity {
 	switch f.Kind {
 	case StartsElsewhere, IsAbsent, IsTheMix, NotAmongTracks, LevelMoves:
@@ -100,7 +100,7 @@ func (s *session) findings() []Finding {
 	if len(s.heard()) == 0 {
 		return byWeight(all)
 	}
-	if a := s.additive(); a.restShare > tellRestShare {
+	if a := s.additive(); a.restShare > reportedRestShare {
 		all.add(Finding{Kind: NotAmongTracks, Amounts: []float64{a.restShare}, FreqHz: a.restHz})
 	}
 	if a := s.additive(); a.movesDB > firmMovesDB {

@@ -14,9 +14,9 @@ const (
 	ownBelow = 0.01
 	// lowEndHz is the upper end of the mix's low end: the zones sub and lows.
 	lowEndHz = 177.8
-	// countsShare is the share of the mix's power below the cut that a track must add to be worth
+	// worthCutShare is the share of the mix's power below the cut that a track must add to be worth
 	// cutting. Our choice: a tenth of a decibel, 2.3 %.
-	countsShare = 0.023
+	worthCutShare = 0.023
 	// ownsShare of that power makes the track the low end itself: no cut is advised. Our choice:
 	// half.
 	ownsShare = 0.5
@@ -67,7 +67,7 @@ func (s *session) lowCuts() []LowCut {
 				own, mix = own+t.re[b], mix+s.MixPower[b]
 			}
 		}
-		if mix <= 0 || own < countsShare*mix || own > ownsShare*mix {
+		if mix <= 0 || own < worthCutShare*mix || own > ownsShare*mix {
 			continue
 		}
 		f := biquad.Filter{Shape: biquad.LowCut, FreqHz: hz, CutDBPerOct: 12}

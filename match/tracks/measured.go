@@ -17,7 +17,7 @@ import (
 // and replaces the computed numbers by measured ones: the effect on the mix, its distance from the
 // move on the master, the trims, and the effect that remains with them. The formula that chose a
 // move is quick but approximate; a move that turns out to do too little is dropped. TrimmedDB is
-// measured with the computed trims, a few hundredths of a dB off. At last it renders and measures
+// measured with the computed trims, a few hundredths of a dB off. Finally it renders and measures
 // the plan, and drops it if it does not reduce the distance.
 //
 // The tracks are opened with open and read by at most that many goroutines. Errors are those of

@@ -9,7 +9,7 @@ import (
 	"toneplumb/match/words"
 )
 
-// PlanHeading returns the heading of a plan's steps; "" if nothing is written under it.
+// PlanHeading returns the heading of a plan's steps; "" without steps, unless the plan is firm.
 func (a *Advice) PlanHeading() string {
 	switch {
 	case a.Plan == nil, a.Plan.Steps() == 0 && !a.Plan.Firm:

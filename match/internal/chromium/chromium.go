@@ -260,8 +260,8 @@ func (b *Tab) Press(keys string) {
 // drawn waits until the page was drawn twice.
 const drawn = `(async () => { for (let i = 0; i < 2; i++) await new Promise((drawn) => requestAnimationFrame(drawn)); })()`
 
-// Box scrolls an element into the middle of the window, waits until it is drawn there, since an
-// earlier click may miss it, and returns its left, top, width and height in CSS pixels.
+// Box scrolls an element into the middle of the window, waits until it is drawn there, and returns
+// its left, top, width and height in CSS pixels. Without waiting, a click may miss it.
 func (b *Tab) Box(selector string) []float64 {
 	b.T.Helper()
 	return Eval[[]float64](b, fmt.Sprintf(`(async () => {

@@ -56,11 +56,11 @@ func (s *Server) equaliser(ctx context.Context, q *viewRequest, t *task) (*outco
 	}
 	of := job.LearnRequest{Probe: probe.Probe{RateHz: q.ProbeHz}, Plan: probe.Plan(), Base: fit.Default(), Done: func() { t.done.Add(1) }}
 	t.of.Store(int64(len(q.prints)))
-	lies := map[string]string{}
+	paths := map[string]string{}
 	for _, rec := range q.prints {
-		of.Prints, lies[rec.name] = append(of.Prints, rec.name), rec.path
+		of.Prints, paths[rec.name] = append(of.Prints, rec.name), rec.path
 	}
-	of.Open = func(name string) (string, error) { return lies[name], nil }
+	of.Open = func(name string) (string, error) { return paths[name], nil }
 	e, err := job.Learn(ctx, of)
 	if err != nil {
 		return nil, err

@@ -24,10 +24,10 @@ func (s *Server) tracksView(ctx context.Context, q *viewRequest, t *task) (*outc
 		return nil, &userError{What: q.mix.name + " is a profile, and single tracks are read beside the sound of the mix", Hint: "drop the mix itself"}
 	}
 	// Two files may have the same name, so here their paths begin with their ids.
-	lies := map[string]*recording{}
+	byPath := map[string]*recording{}
 	pathOf := func(rec *recording) string {
 		at := path.Join(rec.id, rec.name)
-		lies[at] = rec
+		byPath[at] = rec
 		return at
 	}
 	mix := *table
@@ -44,7 +44,7 @@ func (s *Server) tracksView(ctx context.Context, q *viewRequest, t *task) (*outc
 	of.Result = c.Moves()
 	reader := job.Reader{
 		Open: func(ctx context.Context, at string) (audio.Source, error) {
-			if rec := lies[at]; rec == q.mix {
+			if rec := byPath[at]; rec == q.mix {
 				return rec.keeper.Open(ctx, rec.path) // read with every group of tracks
 			} else if rec != nil {
 				return audio.Open(ctx, rec.path)

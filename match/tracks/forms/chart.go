@@ -117,8 +117,8 @@ func effectPanels(a *tracks.Advice) []plots.Panel {
 	return all
 }
 
-// untold is written where neither master nor track is named.
-const untold = "master or a track: not to be told"
+// undecided is written where neither master nor track is named.
+const undecided = "master or a track: not to be told"
 
 // briefNames returns names short enough for four in a line.
 func briefNames(a *tracks.Advice, all []int) string {
@@ -149,7 +149,7 @@ func tracksTable(a *tracks.Advice) plots.Table {
 		case m.Where == tracks.Either && m.Track >= 0 && !m.Missing():
 			where = "belongs on the master or " + briefNames(a, m.On())
 		case m.Where == tracks.Either:
-			where = untold
+			where = undecided
 		}
 		if m.Where != tracks.Either && (!m.Why.SameMoments || m.Track < 0) {
 			where = "rather " + where
@@ -162,7 +162,7 @@ func tracksTable(a *tracks.Advice) plots.Table {
 			if x.MostlyLevel {
 				where += ", mostly a matter of level"
 			}
-		} else if m.Track >= 0 && where != untold {
+		} else if m.Track >= 0 && where != undecided {
 			row[2] = "no setting does half of it"
 		}
 		t.Rows, t.Under = append(t.Rows, row), append(t.Under, where)

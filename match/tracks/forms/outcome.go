@@ -1,4 +1,4 @@
-// Package forms writes an [tracks.Advice] as a chart, a page, a table, a document or text.
+// Package forms writes a [tracks.Advice] as a chart, a page, a table, a document or text.
 // Package match/artefact lists these forms.
 package forms
 

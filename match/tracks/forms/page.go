@@ -51,7 +51,7 @@ func Part(a *tracks.Advice) *page.Part {
 	item := func(lead string, text ...string) report.Item { return report.Item{Lead: lead, Paragraphs: text} }
 	p.Blocks = append(p.Blocks, sharesBlock(a))
 	add("", item("", restWords))
-	var moves, pairs, cuts, placings, minds []report.Item
+	var moves, pairs, cuts, placings, warnings []report.Item
 	var steps []report.Item
 	for i, step := range a.PlanSteps() {
 		steps = append(steps, item(fmt.Sprintf("%d.", i+1), report.Printable(step)))
@@ -89,9 +89,9 @@ func Part(a *tracks.Advice) *page.Part {
 	}
 	add(placingsHeading, placings...)
 	for _, w := range a.Warnings() {
-		minds = append(minds, item("", report.Printable(w)))
+		warnings = append(warnings, item("", report.Printable(w)))
 	}
-	add("Watch out: the tracks", minds...)
+	add("Watch out: the tracks", warnings...)
 	add("", item("", earWords))
 	return p
 }

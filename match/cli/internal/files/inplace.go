@@ -1,5 +1,5 @@
 // Package files puts the files that a command writes in place, complete or not at all, and checks
-// folders and paths before the work. Errors are [job.Failure]s.
+// folders and paths before the work. Errors are of type *[job.Failure].
 package files
 
 import (

@@ -1,5 +1,5 @@
 // Package flags turns the command line's flags into options of a job and into outputs: numbers,
-// times, parts, equalisers, files, sizes. Errors are [job.Failure]s.
+// times, parts, equalisers, files, sizes. Errors are of type *[job.Failure].
 package flags
 
 import (

@@ -32,10 +32,8 @@ type Output struct {
 // defaultSize is the size of a chart in pixels.
 const defaultSize = "1350x990"
 
-const (
-	// DefaultPaper is the paper of a page to hand out.
-	DefaultPaper = "a4"
-)
+// DefaultPaper is the paper of a page to hand out.
+const DefaultPaper = "a4"
 
 // AddFiles adds the flags about what is written and printed; kinds lists the possible files.
 func (o *Output) AddFiles(cmd *cobra.Command, kinds string) {
