@@ -49,14 +49,16 @@ func (a *Advice) Result(maxMoves int) *Result {
 	}
 	outlook := a.outlook(maxMoves)
 	var filters []biquad.Filter
+	var share float64 // of the target, which the moves follow
+	var steps []fit.Solution
 	if outlook == Advised {
-		if filters = a.moves(maxMoves); len(filters) == 0 {
+		if filters, steps, share = a.moves(maxMoves); len(filters) == 0 {
 			outlook = NoneHelps
 		}
 	}
 	r := a.comparison.with(filters, a.target, o, outlook)
-	for count := 1; count < len(filters) && count < len(a.solutions); count++ {
-		r.StepsDB = append(r.StepsDB, a.comparison.distanceAfter(a.dial(a.solutions[count], a.share())))
+	for count := 1; count < len(filters) && count < len(steps); count++ {
+		r.StepsDB = append(r.StepsDB, a.comparison.distanceAfter(a.dial(steps[count], share)))
 	}
 	if len(filters) > 0 {
 		r.StepsDB = append(r.StepsDB, r.DistanceAfterDB)
@@ -67,19 +69,21 @@ func (a *Advice) Result(maxMoves int) *Result {
 // share returns the wanted part of the target, 0 to 1.
 func (a *Advice) share() float64 { return a.options.TowardPercent / 100 }
 
-// moves returns the filters to advise, at most that many; nil if none may be advised.
-func (a *Advice) moves(most int) []biquad.Filter {
+// moves returns the filters to advise, at most that many, nil if none may be advised; the
+// solutions of 0, 1, 2, … moves; and the share of the target that the filters follow.
+func (a *Advice) moves(most int) (filters []biquad.Filter, steps []fit.Solution, share float64) {
 	if a.options.ExactMoves {
-		return a.dial(fit.Search(a.wholeProblem(), most)[most], a.share())
+		all := fit.Search(a.wholeProblem(), most)
+		return a.dial(all[most], a.share()), all, a.share()
 	}
 	for _, share := range a.shares() {
 		for count := a.bestCount(most); count > 0; count-- {
 			if filters := a.advisable(count, share); filters != nil {
-				return filters
+				return filters, a.solutions, share
 			}
 		}
 	}
-	return nil
+	return nil, nil, 0
 }
 
 // shares returns the parts of the target to try in turn: the wanted one, then the default if

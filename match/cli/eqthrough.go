@@ -93,7 +93,7 @@ func lagWords(t *probe.TransferFunction) string {
 		words = fmt.Sprintf("%.1f ms %s", ms, map[bool]string{true: "later", false: "earlier"}[t.LagSec > 0])
 	}
 	if t.Inverted {
-		words += ", polarity turned over"
+		words += ", inverted"
 	}
 	return words
 }

@@ -17,8 +17,7 @@ type Player struct {
 	LevelLUFS report.Number `json:"level_lufs"` // loudness of all sources with the volume at 0 dB
 	Sources   []Source      `json:"sources"`
 	Moves     []Switch      `json:"moves"`
-	Legend    string        `json:"legend,omitempty"`   // heading of the switches
-	NoBlind   bool          `json:"no_blind,omitempty"` // do not offer a blind comparison
+	Legend    string        `json:"legend,omitempty"` // heading of the switches
 
 	// BandWeights are the shares of the mix's bands in its loudness; only on the served page.
 	BandWeights []report.Number `json:"band_weights,omitempty"`

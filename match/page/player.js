@@ -161,7 +161,6 @@ function startPlayer(numbers, bytesOf) {
     });
     $("moves").hidden = player.moves.length === 0;
     if (player.legend) $("moves").querySelector("legend").textContent = player.legend;
-    $("blind-row").hidden = Boolean(player.no_blind);
   }
 
   $("play").addEventListener("click", toggle);

@@ -58,7 +58,7 @@ async function complete(asked, signal) {
 
 // Shows the recordings' figures, as on a saved page.
 function showFacts(recordings) {
-  const figures = { length: "length", format: "format", loudness: "loudness", "loudness range": "range", "true peak": "true_peak", "of it counts": "counted", "ends at": "cutoff_at" };
+  const figures = { length: "length", format: "format", loudness: "loudness", "loudness range": "range", "true peak": "true_peak", using: "counted", "ends at": "cutoff_at" };
   byId("facts").replaceChildren(...recordings.map((recording) => {
     const list = Object.entries(figures).filter(([, field]) => recording[field]).map(([name, field]) => make("div", {}, make("dt", { textContent: name }), make("dd", { textContent: recording[field] })));
     return make("div", { className: "recording" }, make("h3", { textContent: recording.who }), make("p", { className: "file", textContent: recording.file }), make("dl", { className: "figures" }, ...list));

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -46,7 +47,7 @@ func dialledAloud(r *match.Result) string {
 	}
 	largest := slices.Clone(r.Moves)
 	slices.SortStableFunc(largest, func(a, b match.Move) int {
-		return int(math.Copysign(1, math.Abs(b.GainDB)-math.Abs(a.GainDB)))
+		return cmp.Compare(math.Abs(b.GainDB), math.Abs(a.GainDB))
 	})
 	var said []string
 	for _, m := range largest[:min(len(largest), mostAloud)] {

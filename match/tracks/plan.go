@@ -1,6 +1,7 @@
 package tracks
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -211,15 +212,13 @@ func (s *session) fill(p *Plan, actions []action) {
 	}
 	actions = slices.Clone(actions)
 	slices.SortStableFunc(actions, func(a, b action) int {
-		switch {
-		case a.isFilter == b.isFilter && math.Abs(a.gainDB+a.filter.GainDB) > math.Abs(b.gainDB+b.filter.GainDB):
-			return -1
-		case a.isFilter == b.isFilter:
+		if a.isFilter != b.isFilter {
+			if b.isFilter {
+				return -1
+			}
 			return 1
-		case b.isFilter:
-			return -1
 		}
-		return 1
+		return cmp.Compare(math.Abs(b.gainDB+b.filter.GainDB), math.Abs(a.gainDB+a.filter.GainDB))
 	})
 	for _, a := range actions {
 		if !a.isFilter {

@@ -67,16 +67,16 @@ func (s *session) similarTo(refs []*measure.Recording) *similar {
 			x.ref = append(x.ref, v)
 		}
 	}
-	x.level(x.ref, 0)
+	x.level(x.ref)
 	return x
 }
 
 // level clamps each third octave at its floor and removes each moment's mean.
-func (x *similar) level(all [][]float64, addDB float64) {
+func (x *similar) level(all [][]float64) {
 	for _, v := range all {
 		mean := 0.0
 		for i := range v {
-			v[i] = max(v[i]+addDB, x.floorDB[i])
+			v[i] = max(v[i], x.floorDB[i])
 			mean += v[i] / float64(len(v))
 		}
 		for i := range v {
@@ -102,7 +102,7 @@ func (x *similar) distances(actions []action) [][]float64 {
 			mix[m][i] = spectrum.PowerToDB(max(power[at], x.mix[at]*1e-3, tiny)/float64(x.each)) + master[x.thirds[i]]
 		}
 	}
-	x.level(mix, 0)
+	x.level(mix)
 	all := make([][]float64, len(mix))
 	for m, v := range mix {
 		all[m] = make([]float64, len(x.ref))

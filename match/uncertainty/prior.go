@@ -30,12 +30,6 @@ const (
 // other stretches of one song to songs of another kind.
 var arrangementsDB = []float64{0.3, 1.2, 2.4, 4, 7}
 
-// Posterior is the estimated tone difference, separated from arrangement and chance.
-type Posterior struct {
-	MeanDB []float64     // per band in dB; its mean over Scatter.Points is removed
-	cov    *mat.SymDense // at those points in dB², mean removed
-}
-
 // TonePrior is the prior of the tone difference and of the arrangement that hides it.
 type TonePrior struct {
 	faultDB, faultOct float64
@@ -54,12 +48,12 @@ func Exact(faultDB, oct float64) TonePrior {
 	return TonePrior{faultDB: faultDB, faultOct: oct, arrangementsDB: []float64{0}}
 }
 
-// Posterior returns the posterior of the tone difference, given the measured one in dB per
-// band and its scatter s:
+// MeanDB returns the posterior mean of the tone difference in dB per band, with its mean over
+// the points removed, given the measured difference in dB per band and its scatter s:
 //
 //	K = faultDB²·(1 + x)·exp(−x), x = √3·|Δoct|/faultOct
 //	N = S + a²·v·vᵀ·exp(−|Δoct|/arrangementOct)
-//	mean = PKP·(PKP + PNP)⁺·d, covariance = PKP − PKP·(PKP + PNP)⁺·PKP
+//	mean = PKP·(PKP + PNP)⁺·d
 //
 // S is the measurement's pooled covariance, v the shares of arrangementShare, and P removes
 // the mean over the points. The result is a mixture over the sizes a, weighted by the likelihood
@@ -67,7 +61,7 @@ func Exact(faultDB, oct float64) TonePrior {
 // if a covariance is not positive definite.
 // Source: C. E. Rasmussen and C. K. I. Williams, Gaussian Processes for Machine
 // Learning, 2006, equations 2.23, 2.24 and 2.30 (from memory).
-func (h TonePrior) Posterior(difference []float64, s *Scatter) *Posterior {
+func (h TonePrior) MeanDB(difference []float64, s *Scatter) []float64 {
 	n := len(s.Points)
 	d := mat.NewVecDense(n, nil)
 	for i, b := range s.Points {
@@ -79,8 +73,6 @@ func (h TonePrior) Posterior(difference []float64, s *Scatter) *Posterior {
 	arranged := centred(n, func(i, j int) float64 { return arrangement(s.Points[i], s.Points[j]) })
 
 	var alphas []*mat.VecDense
-	var means []*mat.VecDense
-	var covs []*mat.SymDense
 	var logs []float64
 	for _, a := range h.arrangementsDB {
 		// A constant curve is in the null space of every term. Adding its projection
@@ -94,40 +86,20 @@ func (h TonePrior) Posterior(difference []float64, s *Scatter) *Posterior {
 		}
 		var chol mat.Cholesky
 		if !chol.Factorize(sum) {
-			panic("match: a covariance is not positive definite")
+			panic("uncertainty: a covariance is not positive definite")
 		}
-		alpha, mean := mat.NewVecDense(n, nil), mat.NewVecDense(n, nil)
-		var gain, shrunk mat.Dense
-		if chol.SolveVecTo(alpha, d) != nil || chol.SolveTo(&gain, prior) != nil {
-			panic("match: a covariance cannot be inverted")
+		alpha := mat.NewVecDense(n, nil)
+		if chol.SolveVecTo(alpha, d) != nil {
+			panic("uncertainty: a covariance cannot be inverted")
 		}
-		mean.MulVec(prior, alpha)
-		shrunk.Mul(prior, &gain)
-		cov := mat.NewSymDense(n, nil)
-		for i := range n {
-			for j := range i + 1 {
-				cov.SetSym(i, j, prior.At(i, j)-shrunk.At(i, j))
-			}
-		}
-		alphas, means, covs = append(alphas, alpha), append(means, mean), append(covs, cov)
+		alphas = append(alphas, alpha)
 		logs = append(logs, -mat.Dot(d, alpha)/2-chol.LogDet()/2)
 	}
-	weights := weightsOf(logs)
-	alpha, mean, cov := mat.NewVecDense(n, nil), mat.NewVecDense(n, nil), mat.NewSymDense(n, nil)
-	for k, w := range weights {
+	alpha := mat.NewVecDense(n, nil)
+	for k, w := range weightsOf(logs) {
 		alpha.AddScaledVec(alpha, w, alphas[k])
-		mean.AddScaledVec(mean, w, means[k])
 	}
-	for k, w := range weights {
-		apart := mat.NewVecDense(n, nil)
-		apart.SubVec(means[k], mean)
-		for i := range n {
-			for j := range i + 1 {
-				cov.SetSym(i, j, cov.At(i, j)+w*(covs[k].At(i, j)+apart.AtVec(i)*apart.AtVec(j)))
-			}
-		}
-	}
-	return &Posterior{MeanDB: h.meanAtBands(s.Points, alpha), cov: cov}
+	return h.meanAtBands(s.Points, alpha)
 }
 
 // jitterDB2 keeps rounding from making a covariance indefinite; in dB².

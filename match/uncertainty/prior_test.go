@@ -88,7 +88,7 @@ func TestPosteriorWorkedOutApart(t *testing.T) {
 	if small := min(shares[0], shares[1]) / total; small < 0.02 {
 		t.Fatalf("one size has %g of the likelihood, so that the mixture is not tried", small)
 	}
-	got := h.Posterior(difference, s).MeanDB
+	got := h.MeanDB(difference, s)
 	for i, p := range s.Points {
 		if w := want.AtVec(i) / total; !(math.Abs(got[p]-w) <= tolDB) {
 			t.Errorf("point %d: %.5f dB, worked out apart %.5f", i, got[p], w)

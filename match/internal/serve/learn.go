@@ -8,6 +8,7 @@ import (
 	"io"
 	"net/http"
 	"os"
+	"path/filepath"
 	"strconv"
 
 	"toneplumb/biquad/fit"
@@ -58,7 +59,8 @@ func (s *Server) equaliser(ctx context.Context, q *viewRequest, t *task) (*outco
 	t.of.Store(int64(len(q.prints)))
 	paths := map[string]string{}
 	for _, rec := range q.prints {
-		of.Prints, paths[rec.name] = append(of.Prints, rec.name), rec.path
+		name := filepath.Join(rec.id, rec.name) // two may have one name
+		of.Prints, paths[name] = append(of.Prints, name), rec.path
 	}
 	of.Open = func(name string) (string, error) { return paths[name], nil }
 	e, err := job.Learn(ctx, of)

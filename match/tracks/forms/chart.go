@@ -118,7 +118,7 @@ func effectPanels(a *tracks.Advice) []plots.Panel {
 }
 
 // undecided is written where neither master nor track is named.
-const undecided = "master or a track: not to be told"
+const undecided = "master or a track: too close to call"
 
 // briefNames returns names short enough for four in a line.
 func briefNames(a *tracks.Advice, all []int) string {
