@@ -15,6 +15,9 @@ func CheckBlocks(k *match.Check) []Block {
 	zones := Block{Head: []string{"zone", "the mix is", "likely range", "tolerance", "verdict"}}
 	for _, z := range k.Zones {
 		c := zoneCells(z)
+		if z.Why == match.LeftOutZone { // which is its verdict
+			c = [4]string{3: c[0]}
+		}
 		zones.Rows = append(zones.Rows, append([]string{z.Name}, c[:]...))
 	}
 	all := []Block{zones}

@@ -189,6 +189,9 @@ func progressSentences(p *match.Progress) []string {
 func checkedFacts(t *TextReport, k *match.Check) {
 	const width, most = 10, 5 // columns
 	headings, recordings := checkedRecordings(k)
+	for i, name := range headings { // the columns are narrow
+		headings[i] = strings.TrimPrefix(name, "reference ")
+	}
 	t.WriteString("for comparison, without a verdict:\n")
 	for from := 0; from < len(recordings); from += most {
 		to := min(from+most, len(recordings))
@@ -206,11 +209,7 @@ func checkedRecordings(k *match.Check) (names []string, recordings []*measure.Re
 		names, recordings = append(names, "before"), append(recordings, k.Since.Before.Mix)
 	}
 	for i, ref := range k.References {
-		name := "reference"
-		if len(k.References) > 1 {
-			name = fmt.Sprint(i + 1)
-		}
-		names, recordings = append(names, name), append(recordings, ref)
+		names, recordings = append(names, match.ReferenceLabel(i, len(k.References))), append(recordings, ref)
 	}
 	return names, recordings
 }

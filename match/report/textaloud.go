@@ -16,12 +16,7 @@ func TextAloud(w io.Writer, r *match.Result) error {
 	var t TextReport
 	t.Paragraph("", Headline(r))
 	t.WriteString("\n")
-	if r.Mix != nil {
-		recordingAloud(&t, "mix", r.Mix)
-	}
-	for i, ref := range r.References {
-		recordingAloud(&t, label(i, r), ref)
-	}
+	t.items(Recordings(r.Mix, r.References).Items)
 	if name := r.SolveOptions.Equaliser.Name; name != "" {
 		t.Paragraph("", "equaliser: "+name)
 	}
@@ -35,16 +30,29 @@ func TextAloud(w io.Writer, r *match.Result) error {
 	return t.WriteOut(w)
 }
 
-func recordingAloud(t *TextReport, who string, r *measure.Recording) {
-	line := who + ": "
+// Recordings returns a block with the names and figures of a mix, unless it is nil, and its
+// references, to begin a text of blocks.
+func Recordings(mix *measure.Recording, references []*measure.Recording) Block {
+	var b Block
+	if mix != nil {
+		b.Items = append(b.Items, recordingAloud("mix", mix))
+	}
+	for i, ref := range references {
+		b.Items = append(b.Items, recordingAloud(match.ReferenceLabel(i, len(references)), ref))
+	}
+	return b
+}
+
+func recordingAloud(who string, r *measure.Recording) Item {
+	var line string
 	if name := NameBeside(who, r); name != "" {
-		line += name + ", "
+		line = name + ", "
 	}
 	line += Figures(r, ", ")
 	if r.Counted != nil {
 		line += ", only " + r.Counted.String() + " counts"
 	}
-	t.Paragraph("", line)
+	return Item{Lead: who + ":", Paragraphs: []string{line}}
 }
 
 func movesAloud(t *TextReport, r *match.Result) {
