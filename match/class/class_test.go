@@ -132,6 +132,7 @@ func TestGolden(t *testing.T) {
 		{"table.txt", func(w *bytes.Buffer) error { return Text(w, tableOf(t, false)) }},
 		{"by_distance.txt", func(w *bytes.Buffer) error { return Text(w, byDistance) }},
 		{"plain.txt", func(w *bytes.Buffer) error { return Text(w, tableOf(t, true)) }},
+		{"aloud.txt", func(w *bytes.Buffer) error { return TextAloud(w, tableOf(t, false)) }},
 		{"table.csv", func(w *bytes.Buffer) error { return CSV(w, tableOf(t, false), false) }},
 		{"comma.csv", func(w *bytes.Buffer) error { return CSV(w, tableOf(t, false), true) }},
 		{"table.json", func(w *bytes.Buffer) error { return JSON(w, tableOf(t, false)) }},
@@ -193,10 +194,11 @@ func TestColumns(t *testing.T) {
 func TestPlain(t *testing.T) {
 	table := tableOf(t, true)
 	for name, write := range map[string]func(*bytes.Buffer) error{
-		"text": func(w *bytes.Buffer) error { return Text(w, table) },
-		"csv":  func(w *bytes.Buffer) error { return CSV(w, table, false) },
-		"json": func(w *bytes.Buffer) error { return JSON(w, table) },
-		"html": func(w *bytes.Buffer) error { return Overview(w, table) },
+		"text":  func(w *bytes.Buffer) error { return Text(w, table) },
+		"aloud": func(w *bytes.Buffer) error { return TextAloud(w, table) },
+		"csv":   func(w *bytes.Buffer) error { return CSV(w, table, false) },
+		"json":  func(w *bytes.Buffer) error { return JSON(w, table) },
+		"html":  func(w *bytes.Buffer) error { return Overview(w, table) },
 	} {
 		var b bytes.Buffer
 		if err := write(&b); err != nil {
