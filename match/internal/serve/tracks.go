@@ -62,11 +62,7 @@ func (s *Server) tracksView(ctx context.Context, q *viewRequest, t *task) (*outc
 		return nil, err
 	}
 	part := forms.Part(advice)
-	headline := report.Headline(of.Result)
-	if steps := advice.PlanSteps(); advice.PlanReplacesMoves() {
-		headline = fmt.Sprintf("%s: %d steps.", advice.PlanHeading(), len(steps))
-	}
-	return &outcome{Headline: headline, Blocks: part.Blocks, Files: filesOf(q.stem("tracks"), artefact.Tracks, found),
+	return &outcome{Headline: forms.Headline(advice), Blocks: part.Blocks, Files: filesOf(q.stem("tracks"), artefact.Tracks, found),
 		InWords: part.InWords, Panels: max(1, len(advice.Moves)),
 		picture: func(w io.Writer, look report.ChartOptions) error { return forms.Panels(w, advice, look) }}, nil
 }

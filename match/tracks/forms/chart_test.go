@@ -134,3 +134,21 @@ func TestTracksTextAndChartAgree(t *testing.T) {
 		t.Errorf("%q is not in:\n%s", want, text)
 	}
 }
+
+// The text to be read aloud has every track in a line of its own, and no columns.
+func TestTextAloud(t *testing.T) {
+	var got bytes.Buffer
+	if err := TextAloud(&got, uglyAdvice(4, 2)); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"mix: überlanger Name", "\nTrack Kick: sub −30, lows 13, ", "\nno track: sub −123, ", "\nMove 2, bell 80 Hz −4.0 dB"} {
+		if !strings.Contains(got.String(), want) {
+			t.Errorf("no %q in\n%s", want, &got)
+		}
+	}
+	for line := range strings.Lines(got.String()) {
+		if strings.Contains(line, "  ") || strings.ContainsAny(line, "\u202e\t\r") {
+			t.Errorf("columns or control characters in %q", line)
+		}
+	}
+}

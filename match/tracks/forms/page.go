@@ -27,6 +27,24 @@ func Panels(w io.Writer, a *tracks.Advice, look report.ChartOptions) error {
 	return f.WriteSVG(w)
 }
 
+// Headline returns a sentence that says what to do.
+func Headline(a *tracks.Advice) string {
+	if a.PlanReplacesMoves() {
+		if len(a.PlanSteps()) == 1 {
+			return a.PlanHeading() + ": 1 step."
+		}
+		return fmt.Sprintf("%s: %d steps.", a.PlanHeading(), len(a.PlanSteps()))
+	}
+	return report.Headline(a.Result)
+}
+
+// TextAloud writes the advice in lines that make sense one by one, see [report.BlocksAloud].
+// [Text] has the same in columns.
+func TextAloud(w io.Writer, a *tracks.Advice) error {
+	blocks := []report.Block{report.Recordings(a.Result.Mix, a.Result.References)}
+	return report.BlocksAloud(w, Headline(a), append(blocks, Part(a).Blocks...)...)
+}
+
 // Part returns a page's section on single tracks: the effects of the moves as a picture, the
 // shares, and the paragraphs of [Text].
 func Part(a *tracks.Advice) *page.Part {
@@ -91,7 +109,7 @@ func Part(a *tracks.Advice) *page.Part {
 	for _, w := range a.Warnings() {
 		warnings = append(warnings, item("", report.Printable(w)))
 	}
-	add("Watch out: the tracks", warnings...)
+	add("Watch out in the tracks", warnings...)
 	add("", item("", earWords))
 	return p
 }
