@@ -28,7 +28,7 @@ type Style struct {
 	Page         report.HandoutOptions // of pages to hand out
 	Handout      bool                  // whether pictures are pages to hand out instead of charts
 	DecimalComma bool                  // in .csv
-	Terminal     bool                  // text stands in columns, as on the screen
+	Terminal     bool                  // text is in columns, for a screen
 }
 
 // DefaultStyle returns the style of a chart of default size on white paper.
@@ -91,6 +91,16 @@ func plain[T any](write func(io.Writer, T) error) func(context.Context, io.Write
 	return func(_ context.Context, w io.Writer, outcome T, _ Style) error { return write(w, outcome) }
 }
 
+// texts returns the text: in columns on a terminal, otherwise in lines to be read aloud.
+func texts[T any](columns, aloud func(io.Writer, T) error) Format[T] {
+	return Format[T]{".txt", text, false, func(_ context.Context, w io.Writer, outcome T, s Style) error {
+		if s.Terminal {
+			return columns(w, outcome)
+		}
+		return aloud(w, outcome)
+	}}
+}
+
 // Match are the forms of a set of moves. If a name fits several, the first is used.
 var Match = Formats[*job.MatchOutcome]{
 	{".html", html, true, func(ctx context.Context, w io.Writer, o *job.MatchOutcome, _ Style) error {
@@ -116,12 +126,8 @@ var Match = Formats[*job.MatchOutcome]{
 		return report.ChartSVG(w, o.Result, s.Chart)
 	}},
 	{".md", markdown, false, plain(func(w io.Writer, o *job.MatchOutcome) error { return report.Markdown(w, o.Result) })},
-	{".txt", text, false, func(_ context.Context, w io.Writer, o *job.MatchOutcome, s Style) error {
-		if s.Terminal {
-			return report.Text(w, o.Result)
-		}
-		return report.TextAloud(w, o.Result)
-	}},
+	texts(func(w io.Writer, o *job.MatchOutcome) error { return report.Text(w, o.Result) },
+		func(w io.Writer, o *job.MatchOutcome) error { return report.TextAloud(w, o.Result) }),
 }
 
 // Check are the forms of a verdict on a finished mix.
@@ -133,7 +139,7 @@ var Check = Formats[*match.Check]{
 		return report.CheckChartSVG(w, k, s.Chart)
 	}},
 	{".json", json, false, plain(report.CheckJSON)},
-	{".txt", text, false, plain(report.Check)},
+	texts(report.Check, report.CheckAloud),
 }
 
 // Class are the forms of a table of many mixes compared with the same references.
@@ -142,7 +148,8 @@ var Class = Formats[*job.ClassOutcome]{
 		return class.CSV(w, o.Table, s.DecimalComma)
 	}},
 	{".json", json, false, plain(func(w io.Writer, o *job.ClassOutcome) error { return class.JSON(w, o.Table) })},
-	{".txt", text, false, plain(func(w io.Writer, o *job.ClassOutcome) error { return class.Text(w, o.Table) })},
+	texts(func(w io.Writer, o *job.ClassOutcome) error { return class.Text(w, o.Table) },
+		func(w io.Writer, o *job.ClassOutcome) error { return class.TextAloud(w, o.Table) }),
 	{".html", html, false, plain(func(w io.Writer, o *job.ClassOutcome) error { return class.Overview(w, o.Table) })},
 	{".png", png, false, func(_ context.Context, w io.Writer, o *job.ClassOutcome, s Style) error {
 		return class.WallPNG(w, o.Table, s.Page.Letter)
@@ -169,13 +176,15 @@ var Tracks = Formats[*forms.Outcome]{
 	}},
 	Simple(".json", func(w io.Writer, o *forms.Outcome) error { return forms.JSON(w, o.Advice) }),
 	Simple(".csv", func(w io.Writer, o *forms.Outcome) error { return forms.CSV(w, o.Advice) }),
-	Simple(".txt", func(w io.Writer, o *forms.Outcome) error { return forms.Text(w, o.Advice) }),
+	texts(func(w io.Writer, o *forms.Outcome) error { return forms.Text(w, o.Advice) },
+		func(w io.Writer, o *forms.Outcome) error { return forms.TextAloud(w, o.Advice) }),
 }
 
 // Nearest are the forms of a ranking of references.
 var Nearest = Formats[*job.NearestOutcome]{
 	{".json", json, false, plain(func(w io.Writer, o *job.NearestOutcome) error { return report.NearestJSON(w, o.Mix, o.Ranked) })},
-	{".txt", text, false, plain(func(w io.Writer, o *job.NearestOutcome) error { return report.Nearest(w, o.Mix, o.Ranked) })},
+	texts(func(w io.Writer, o *job.NearestOutcome) error { return report.Nearest(w, o.Mix, o.Ranked) },
+		func(w io.Writer, o *job.NearestOutcome) error { return report.NearestAloud(w, o.Mix, o.Ranked) }),
 }
 
 // Marks are the forms of a lesson that was marked.
