@@ -145,7 +145,7 @@ func (a *Advice) dial(s fit.Solution, share float64) []biquad.Filter {
 func (a *Advice) earnsItsPlace(filters []biquad.Filter, share float64) bool {
 	c := a.comparison
 	return len(filters) > 0 && c.dialable(filters, dialStepOct) && c.worthDB(filters, share) >= share*a.target.moveDB &&
-		c.reducesDistance(filters) && !c.againstZones(filters, share) && c.gainsSignificant(filters, a.target, a.options)
+		c.reducesDistance(filters, share) && !c.againstZones(filters, share, a.options.Stage) && c.gainsSignificant(filters, a.target, a.options)
 }
 
 // problem returns the fit to a share of the target, with the rules of [Comparison.dialable].

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"toneplumb/biquad"
+	"toneplumb/match/uncertainty"
 )
 
 // leastShown is the least share of a move's gain that the difference must show where the move
@@ -77,15 +78,18 @@ func (c *Comparison) worthDB(filters []biquad.Filter, share float64) float64 {
 
 // againstZones reports whether the moves shift any zone's mean against its difference, with
 // both above 0.8 dB times the wanted share. Our choice: half a dB, the step of common
-// dials, at 60 %.
-func (c *Comparison) againstZones(filters []biquad.Filter, share float64) bool {
+// dials, at 60 %. In a rough mix only a difference beyond its likely range counts: a cut of the
+// mids lifts all else a little, level ignored, and a zone that may be level already is no
+// reason against it. A finished mix is left alone in doubt.
+func (c *Comparison) againstZones(filters []biquad.Filter, share float64, stage Stage) bool {
 	does := c.smooth(c.response(filters))
-	for _, bands := range c.zoneBands() {
+	for i, bands := range c.zoneBands() {
 		if bands == nil {
 			continue
 		}
 		does, wanted := meanAt(does, bands), meanAt(c.DifferenceDB, bands)
-		if does*wanted < 0 && min(math.Abs(does), math.Abs(wanted)) > 0.8*share {
+		sure := stage == Finished || c.uncertainty == nil || math.Abs(wanted) > uncertainty.Factor95*c.uncertainty.ZoneDB[i]
+		if sure && does*wanted < 0 && min(math.Abs(does), math.Abs(wanted)) > 0.8*share {
 			return true
 		}
 	}

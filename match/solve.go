@@ -86,9 +86,12 @@ func (c *Comparison) gainsSignificant(filters []biquad.Filter, t *target, o Solv
 	return true
 }
 
-// reducesDistance reports whether the moves leave the distance no larger.
-func (c *Comparison) reducesDistance(filters []biquad.Filter) bool {
-	return c.distanceAfter(filters) <= c.judged.Distance(c.DifferenceDB)
+// reducesDistance reports whether the moves together bring the mix nearer by what one move must
+// be worth (moveDB), less in proportion where less than the default share is wanted.
+// Below that the headline would read "2.3 → 2.2 dB", which nobody would dial.
+func (c *Comparison) reducesDistance(filters []biquad.Filter, share float64) bool {
+	least := moveDB * min(1, share/(defaultTowardPercent/100))
+	return c.judged.Distance(c.DifferenceDB)-c.distanceAfter(filters) >= least
 }
 
 // distanceAfter returns the distance after the moves, in dB rms.

@@ -66,7 +66,7 @@ func TestExactCurves(t *testing.T) {
 		missed  int // allowed
 		long    bool
 	}{
-		{"an octave and a half apart", 1.5, 200, 0, false},
+		{"an octave and a half apart", 1.5, 80, 0, false},
 		{"an octave and a half apart, many", 1.5, 1000, 5, true},
 		{"an octave apart", 1, 1000, 10, true}, // broad bells as near as that merge
 	} {

@@ -3,7 +3,6 @@ package class
 import (
 	"fmt"
 	"io"
-	"strings"
 
 	"toneplumb/match"
 	"toneplumb/match/report"
@@ -31,7 +30,7 @@ func TextAloud(w io.Writer, t *Table) error {
 // referenceWords returns a line for each reference, or their number if they have no names.
 func referenceWords(t *Table) []string {
 	if t.Plain {
-		return []string{fmt.Sprintf("%s: %d, unnamed", strings.TrimPrefix(words.References(len(t.References)), "the "), len(t.References))}
+		return []string{words.Count(len(t.References), "reference") + ", unnamed"}
 	}
 	var all []string
 	for i, name := range t.References {

@@ -173,7 +173,7 @@ func secondRound(p plots.Panel, r *match.Result, before match.PreviousMoves) plo
 // withMoves adds the target and the moves.
 func withMoves(p plots.Panel, r *match.Result) plots.Panel {
 	hz := spectrum.Centres()
-	if r.SolveOptions.TowardPercent > 0 && r.Mix != nil {
+	if r.SolveOptions.TowardPercent > 0 && r.Mix != nil && len(r.Moves) > 0 { // without moves a target asks for what is not advised
 		p.Curves = append(p.Curves, plots.Curve{Name: fmt.Sprintf("target, %.0f %%", r.SolveOptions.TowardPercent), FreqHz: hz, DB: r.TargetDB, Whole: true,
 			Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dotted}})
 	}

@@ -104,7 +104,7 @@ func Why(m match.Move) string {
 		text = "brings the whole curve nearer"
 	}
 	if !math.IsNaN(w.TogetherDB) {
-		text += fmt.Sprintf("; all moves together: %s dB here", FormatGain(w.TogetherDB))
+		text += fmt.Sprintf("; all moves average %s dB there", FormatGain(w.TogetherDB))
 	}
 	return text
 }
