@@ -23,36 +23,21 @@ func Findings(all finding.List) []string {
 
 // Finding returns a finding in one or two sentences. It panics on a type it has no sentence for.
 func Finding(f finding.Finding) string {
+	for _, say := range []func(finding.Finding) string{ofFiles, ofReferences, ofMoves, ofSound} {
+		if text := say(f); text != "" {
+			return text
+		}
+	}
+	panic(fmt.Sprintf("words: no sentence for %T", f))
+}
+
+// ofFiles returns a finding that is about a recording, "" for any other.
+func ofFiles(f finding.Finding) string {
 	switch f := f.(type) {
 	case match.TruePeak:
 		return fmt.Sprintf("The mix's true peak is %s dBTP. EBU R 128 allows %s dBTP at most, and lossy coding may raise it.", FormatGain(f.DBTP), mostTruePeak)
-	case match.TrimLowered:
-		return fmt.Sprintf("The trim is %.1f dB below equal loudness: with more the true peak would be %s dBTP. To compare, play the mix without the moves %.1f dB lower.",
-			f.LowerDB, FormatGain(f.DBTP), f.LowerDB)
 	case match.Swapped:
 		return fmt.Sprintf("The mix is %.1f LU louder than %s: are the two swapped?", f.LU, References(f.References))
-	case match.PreviousMoves:
-		return previousMoves(f)
-	case match.OtherMix:
-		return fmt.Sprintf("This is variant %d of a worksheet. The mix is taken as if through %s.", f.Variant, throughMoves(f.Moves))
-	case match.WiderApart:
-		return fmt.Sprintf("The moves leave the mix farther from %s: %.2f dB, against %.2f dB without them.", References(f.References), f.AfterDB, f.BeforeDB)
-	case match.MixItself:
-		return named(f.Named, "is the mix itself, so it is no reference.", "are the mix itself, so they are no references.")
-	case match.OwnSong:
-		return named(f.Named, "is the mix's own song: the difference is processing, not another record.", "are the mix's own song: the difference is processing, not another record.")
-	case match.OddRecommended:
-		return fmt.Sprintf("%s makes most of the spread of the three to use: %.1f dB from the mean of the other two. Those are %.1f dB apart: listen whether it belongs with them.", f.Name, f.DistanceDB, f.OthersDB)
-	case match.JudgedShort:
-		return judgedShort(f)
-	case listen.Louder:
-		return louder(f)
-	case listen.DesignedAnew:
-		return designedAnew(f)
-	case listen.WrittenAsFloat:
-		return writtenAsFloat(f)
-	case listen.PeakAfter:
-		return peakAfter(f)
 	case match.FileRemark:
 		if f.Sides == nil {
 			return upperFirst(f.Text) + "."
@@ -67,12 +52,43 @@ func Finding(f finding.Finding) string {
 			upperFirst(References(f.References)), plural(f.References, "was", "were"), f.ReferenceDB, f.MixDB)
 	case match.MissingLows:
 		return missingLows(f)
-	case match.OddReference:
-		return fmt.Sprintf("Reference %d makes most of the references' spread: %.1f dB from the mean of the others, which lie within %.1f dB. Does it belong here?", f.Index+1, f.DistanceDB, f.OthersDB)
 	case match.LowPass:
 		return lowPass(f)
 	case match.PartCounts:
 		return partCounts(f)
+	}
+	return ""
+}
+
+// ofReferences returns a finding that is about which references to use, "" for any other.
+func ofReferences(f finding.Finding) string {
+	switch f := f.(type) {
+	case match.MixItself:
+		return named(f.Named, "is the mix itself, so it is no reference.", "are the mix itself, so they are no references.")
+	case match.OwnSong:
+		return named(f.Named, "is the mix's own song: the difference is processing, not another record.", "are the mix's own song: the difference is processing, not another record.")
+	case match.OddRecommended:
+		return fmt.Sprintf("%s makes most of the spread of the three to use: %.1f dB from the mean of the other two. Those are %.1f dB apart: listen whether it belongs with them.", f.Name, f.DistanceDB, f.OthersDB)
+	case match.JudgedShort:
+		return judgedShort(f)
+	case match.OddReference:
+		return fmt.Sprintf("Reference %d makes most of the references' spread: %.1f dB from the mean of the others, which lie within %.1f dB. Does it belong here?", f.Index+1, f.DistanceDB, f.OthersDB)
+	}
+	return ""
+}
+
+// ofMoves returns a finding that is about the moves, "" for any other.
+func ofMoves(f finding.Finding) string {
+	switch f := f.(type) {
+	case match.TrimLowered:
+		return fmt.Sprintf("The trim is %.1f dB below equal loudness: with more the true peak would be %s dBTP. To compare, play the mix without the moves %.1f dB lower.",
+			f.LowerDB, FormatGain(f.DBTP), f.LowerDB)
+	case match.PreviousMoves:
+		return previousMoves(f)
+	case match.OtherMix:
+		return fmt.Sprintf("This is variant %d of a worksheet. The mix is taken as if through %s.", f.Variant, throughMoves(f.Moves))
+	case match.WiderApart:
+		return fmt.Sprintf("The moves leave the mix farther from %s: %.2f dB, against %.2f dB without them.", References(f.References), f.AfterDB, f.BeforeDB)
 	case match.LargeMoves:
 		return theseMoves(f.Moves) + plural(len(f.Moves), " is", " are") + " more than a master bus usually takes: look at the balance and single tracks first."
 	case match.VoiceMoves:
@@ -80,7 +96,22 @@ func Finding(f finding.Finding) string {
 	case match.TopMoves:
 		return theseMoves(f.Moves) + ": equalisers differ near the top; check by ear."
 	}
-	panic(fmt.Sprintf("words: no sentence for %T", f))
+	return ""
+}
+
+// ofSound returns a finding that is about sound that was written, "" for any other.
+func ofSound(f finding.Finding) string {
+	switch f := f.(type) {
+	case listen.Louder:
+		return louder(f)
+	case listen.DesignedAnew:
+		return designedAnew(f)
+	case listen.WrittenAsFloat:
+		return writtenAsFloat(f)
+	case listen.PeakAfter:
+		return peakAfter(f)
+	}
+	return ""
 }
 
 // mostTruePeak is match.MostTruePeakDBTP as it is printed.
