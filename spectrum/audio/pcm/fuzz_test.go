@@ -61,6 +61,9 @@ func FuzzRIFFChunks(f *testing.F) {
 		f.Add(all[name])
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
+		if !IsWAV(data) {
+			return // never walked
+		}
 		size := int64(len(data))
 		found, err := walkRIFF(bytes.NewReader(data), size)
 		if err != nil {
@@ -78,6 +81,9 @@ func FuzzAIFFChunks(f *testing.F) {
 		f.Add(all[name])
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
+		if !IsAIFF(data) {
+			return // never walked
+		}
 		size := int64(len(data))
 		found, err := walkAIFF(bytes.NewReader(data), size)
 		if err != nil {
