@@ -23,7 +23,7 @@ func TestPicture(t *testing.T) {
 	b.Until(`document.getElementById("headline").textContent.includes("dB from") && !app.answer?.waiting`)
 	b.Until(`document.getElementById("true-peak-after").textContent.includes("dBTP")`)
 	png := chromium.Given(b.Tab, chromedp.CaptureScreenshot())
-	if err := os.WriteFile(filepath.Join("..", "..", "examples", "walks", "page.png"), png, 0o644); err != nil {
+	if err := os.WriteFile(filepath.Join("..", "..", "..", "examples", "walks", "page.png"), png, 0o644); err != nil {
 		t.Fatal(err)
 	}
 }
