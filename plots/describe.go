@@ -5,7 +5,7 @@ import (
 	"strings"
 )
 
-// describe is the figure in words, for whoever cannot see it: title, panels, and the table
+// describe is the figure in words, for those who cannot see it: title, panels, and the table
 // row by row.
 func (f *Figure) describe() string {
 	var all []string

@@ -105,7 +105,7 @@ func (s *sheet) put(l lettering, x, baseline vg.Length, align float64, txt strin
 func (s *sheet) putDown(l lettering, x, top vg.Length, align float64, lines []string) vg.Length {
 	for i, txt := range lines {
 		if align == 0 && i < len(lines)-1 {
-			txt += " " // for whoever copies the text or has it read aloud
+			txt += " " // for those who copy the text or have it read aloud
 		}
 		s.put(l, x, top-s.u(l.size), align, txt)
 		top -= s.lead(l, 1)

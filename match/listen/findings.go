@@ -75,7 +75,7 @@ func (p *Plan) LevelledFindings(gainDB float64) finding.List {
 }
 
 // PlannedFindings is Findings for a mix with the plan of its single tracks, in which one fader
-// goes up by so many dB at most.
+// goes up by this many dB at most.
 func (p *Plan) PlannedFindings(faderDB float64) finding.List {
 	var all finding.List
 	if faderDB > muchLouderLU {

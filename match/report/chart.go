@@ -97,7 +97,7 @@ func recordingNote(who string, r *measure.Recording) string {
 	return line
 }
 
-// moreRemarks counts the remarks without room, since whoever gets a picture may have nothing else.
+// moreRemarks counts the remarks without room, since a picture may be all that somebody gets.
 const moreRemarks = "And %d more remarks, not shown here."
 
 // firstOf returns at most that many lines. If there are more, the last counts the rest, in the
