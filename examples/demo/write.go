@@ -11,7 +11,6 @@ package demo
 
 import (
 	"context"
-	"os"
 	"path/filepath"
 
 	"toneplumb/spectrum/audio"
@@ -19,8 +18,8 @@ import (
 
 // Write renders both pieces into dir, which must exist, as 44.1 kHz stereo 16-bit WAV files, and returns their paths. It
 // replaces files of the same names. It calls progress, if not nil, with the share of the work done, 0 to 1. If it fails or
-// ctx ends, it writes and replaces no file. There is one exception: if the reference cannot be put in place after the
-// mix, the mix is removed again, and a file that it replaced is lost.
+// ctx ends, it writes and replaces no file. There is one exception: if the system cannot rename the finished reference,
+// the mix stays in place.
 func Write(ctx context.Context, dir string, progress func(done float64)) (mixPath, refPath string, err error) {
 	mix, ref := RoughMix(), Finished()
 	mixPath, refPath = filepath.Join(dir, mix.FileName), filepath.Join(dir, ref.FileName)
@@ -40,12 +39,10 @@ func Write(ctx context.Context, dir string, progress func(done float64)) (mixPat
 		return "", "", err
 	}
 	defer refFile.Abort()
-	if err := mixFile.Close(); err != nil {
-		return "", "", err
-	}
-	if err := refFile.Close(); err != nil {
-		os.Remove(mixPath)
-		return "", "", err
+	for _, step := range []func() error{mixFile.Finish, refFile.Finish, mixFile.Close, refFile.Close} {
+		if err := step(); err != nil {
+			return "", "", err
+		}
 	}
 	return mixPath, refPath, nil
 }

@@ -71,11 +71,11 @@ func runDemo(ctx context.Context, folder string, c matchCommand, stdout, stderr 
 	}
 	defer unmake() // leaves a folder that holds something
 	fmt.Fprintf(stderr, "making two recordings in %s\n", folder)
-	c.references = make([]string, 1)
-	if c.mix, c.references[0], err = demo.Write(ctx, folder, nil); err != nil {
-		return err
+	c.mix, c.references = in(demo.RoughMix().FileName), []string{in(demo.Finished().FileName)}
+	if _, _, err = demo.Write(ctx, folder, nil); err == nil {
+		err = writeTracks(ctx, tracks)
 	}
-	if err = writeTracks(ctx, tracks); err == nil {
+	if err == nil {
 		err = c.runDemo(ctx, pictures, stdout, stderr)
 	}
 	if err != nil { // so that the next run finds no file to replace
