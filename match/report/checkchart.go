@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"io"
 	"math"
 
@@ -23,12 +24,17 @@ func CheckChartSVG(w io.Writer, k *match.Check, look ChartOptions) error {
 // choice: the width of a telephone.
 const narrowIn = 5
 
+// narrow reports whether a chart is less than narrowIn wide. Its default size is not.
+func (l ChartOptions) narrow() bool {
+	return l.WidthPx > 0 && float64(l.WidthPx) < narrowIn*cmp.Or(l.DPI, plots.DefaultDPI)
+}
+
 func checkFigure(k *match.Check, look ChartOptions) *plots.Figure {
 	r := &match.Result{Comparison: k.Comparison} // without moves
 	f := figure(r, look)
 	f.Panels[len(f.Panels)-1] = checkedDifference(k)
 	if look.Bare {
-		if float64(look.WidthPx) < narrowIn*look.DPI {
+		if look.narrow() {
 			f.Panels = f.Panels[len(f.Panels)-1:]
 		}
 		return f
