@@ -76,4 +76,4 @@ const hasToneDB = 1.3
 
 // finishedApartDB is what nine of ten pairs of finished songs by one maker exceed. Measured, see
 // TestApart and testdata/README.md, "How far apart songs are".
-const finishedApartDB = 2.6
+const finishedApartDB = 2.5

@@ -24,8 +24,8 @@ import (
 // The main job on real music. TONEPLUMB_SONGS names a folder of recordings (any
 // that ffmpeg reads, 12 or more); mixes are made from them by sox, which agrees
 // with the cookbook's formulas, so the right answer is known. One row per figure. Its
-// limits are our choice: small against the 0.5 dB step of a gain. DEVELOPERS.md has what
-// was measured.
+// limits are our choice: small against the 0.5 dB step of a gain. match/testdata/README.md
+// has what was measured.
 
 // songSec of each song are used.
 const songSec = 100
