@@ -2,6 +2,7 @@ package match
 
 import (
 	"math"
+	"slices"
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/align"
@@ -71,6 +72,10 @@ func (k *Check) SetBefore(before *Comparison) {
 		both[b] = then.judged[b] && now.judged[b]
 	}
 	then.judged, now.judged = both, both
+	for _, c := range []*Comparison{&then, &now} {
+		c.DifferenceDB = slices.Clone(c.DifferenceDB)
+		c.judged.Centre(c.DifferenceDB)
+	}
 	p := &Progress{Before: before, SameSong: align.Levels(now.Mix, then.Mix, wholeGate(now.Mix), wholeGate(then.Mix)).Same}
 	if then.judged.Count() > 0 {
 		p.DistanceThenDB, p.DistanceNowDB = then.judged.Distance(then.DifferenceDB), now.judged.Distance(now.DifferenceDB)
