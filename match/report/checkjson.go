@@ -22,7 +22,7 @@ type checkDocument struct {
 	Mix          factsDocument   `json:"mix"`
 	Odd          *oddDocument    `json:"odd_reference"` // makes most of the references' spread
 	References   []factsDocument `json:"references"`
-	Zones        []zoneDocument  `json:"zones"`
+	Zones        []ZoneDocument  `json:"zones"`
 	Sides        []sideDocument  `json:"sides"` // zones in which side and mid differ by more than 2 dB
 	Before       *sinceDocument  `json:"before"`
 	Curve        []bandDocument  `json:"curve"`
@@ -42,7 +42,8 @@ type factsDocument struct {
 	Widths         []widthJSON `json:"widths"`
 }
 
-type zoneDocument struct {
+// ZoneDocument is the verdict of a zone as it is written in JSON.
+type ZoneDocument struct {
 	Zone         string    `json:"zone"`
 	RangeHz      [2]Number `json:"range_hz"`
 	DifferenceDB *Number   `json:"mix_minus_reference_db"`
@@ -127,10 +128,10 @@ func CheckJSON(w io.Writer, k *match.Check) error {
 }
 
 // ZonesJSON returns the verdicts of zones as they are written in JSON.
-func ZonesJSON(zones []match.ZoneVerdict) []zoneDocument {
-	var all []zoneDocument
+func ZonesJSON(zones []match.ZoneVerdict) []ZoneDocument {
+	var all []ZoneDocument
 	for _, z := range zones {
-		d := zoneDocument{Zone: z.Name, RangeHz: [2]Number{Number(z.LowHz), Number(z.HighHz)}, DifferenceDB: Known(-z.DifferenceDB),
+		d := ZoneDocument{Zone: z.Name, RangeHz: [2]Number{Number(z.LowHz), Number(z.HighHz)}, DifferenceDB: Known(-z.DifferenceDB),
 			LowDB: Known(-z.HighDB), HighDB: Known(-z.LowDB), ToleranceDB: Known(z.ToleranceDB), Verdict: z.Verdict.String()}
 		if z.Why != match.NoDoubt {
 			why := z.Why.String()

@@ -35,7 +35,7 @@ type matchDocument struct {
 	References       []recordingDocument  `json:"references"`
 	Curve            []pointDocument      `json:"curve,omitempty"` // not in settings
 	Equaliser        *string              `json:"equaliser"`       // its name; null: the default one
-	Moves            []moveDocument       `json:"moves"`
+	Moves            []MoveDocument       `json:"moves"`
 	TrimDB           Number               `json:"trim_db"`
 	LevelDifference  Number               `json:"level_difference_db"`
 	DistanceBeforeDB Number               `json:"distance_before_db"`
@@ -76,7 +76,8 @@ type pointDocument struct {
 	LeftOut      *exclusion `json:"left_out"`
 }
 
-type moveDocument struct {
+// MoveDocument is a move as it is written in JSON.
+type MoveDocument struct {
 	Shape        string  `json:"shape"`
 	FreqHz       Number  `json:"freq_hz"`
 	GainDB       Number  `json:"gain_db"`
@@ -235,8 +236,8 @@ func pointOf(r *match.Result, b int) pointDocument {
 }
 
 // MovesJSON returns moves as they are written in JSON; never nil.
-func MovesJSON(moves []match.Move) []moveDocument {
-	all := []moveDocument{}
+func MovesJSON(moves []match.Move) []MoveDocument {
+	all := []MoveDocument{}
 	for _, m := range moves {
 		all = append(all, moveOf(m))
 	}
@@ -266,8 +267,8 @@ func recordingOf(r *measure.Recording) recordingDocument {
 	return d
 }
 
-func moveOf(m match.Move) moveDocument {
-	d := moveDocument{
+func moveOf(m match.Move) MoveDocument {
+	d := MoveDocument{
 		Shape: m.Shape.String(), FreqHz: Number(m.FreqHz), GainDB: Number(m.GainDB),
 		GainLowDB: Known(m.GainLowDB), GainHighDB: Known(m.GainHighDB),
 		Q: Number(m.Q), Reason: words.Why(m), ReasonCode: m.Why.Reason.Code(),
