@@ -68,13 +68,19 @@ func (s *session) plan() *Plan {
 	if ref, lag, ok := s.copyOf(); ok {
 		return s.planByCopy(p, ref, lag)
 	}
+	return s.planBySimilar(p, s.bySecond())
+}
+
+// bySecond returns the references whose rows are seconds, as those of the mix are. The rows of a
+// profile may be longer, and their levels vary less.
+func (s *session) bySecond() []*measure.Recording {
 	var refs []*measure.Recording
 	for _, ref := range s.r.References {
-		if ref.RowSec == 1 { // a profile has longer rows
+		if ref.RowSec == 1 {
 			refs = append(refs, ref)
 		}
 	}
-	return s.planBySimilar(p, refs)
+	return refs
 }
 
 // planByCopy compares the same moments. If the mix is not the tracks' sum, faders are hints.

@@ -151,7 +151,7 @@ func (s *session) rankedSeries(weight [multitrack.Thirds]float64) []*levelSeries
 			}
 		}
 		var levels []float64
-		for _, ref := range s.r.References {
+		for _, ref := range s.bySecond() {
 			gate := ref.GateWeights()
 			for row := range ref.Rows {
 				cell := func(third int) float64 { return thirdOf(ref, row, third) }
