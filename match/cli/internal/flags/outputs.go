@@ -134,7 +134,7 @@ func (o *Output) parsePages() error {
 	case o.Style.Handout && (o.Style.Chart.Dark || o.size != defaultSize):
 		return job.Fail("leave them out, or write the chart by a second command", "--dark and --size are for charts, and with --handout there is none")
 	case !o.Style.Handout:
-		return nil
+		return nil // a .pdf has no pixels: --dpi is of the charts beside it
 	}
 	if err := o.Style.Page.Check(); err != nil {
 		return job.Fail("see --help", "the page cannot be drawn: %s", err)
