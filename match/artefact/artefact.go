@@ -189,7 +189,7 @@ var Nearest = Formats[*job.NearestOutcome]{
 
 // Marks are the forms of a lesson that was marked.
 var Marks = Formats[*papers.Class]{
-	{".txt", text, false, plain(papers.WriteText)},
+	texts(papers.WriteText, papers.WriteTextAloud),
 	{".csv", csv, false, plain(papers.WriteCSV)},
 	{".json", json, false, plain(papers.WriteJSON)},
 	{".pdf", pdf, false, func(_ context.Context, w io.Writer, c *papers.Class, s Style) error {

@@ -28,7 +28,7 @@ func Headline(c *Class) string {
 
 // Blocks returns the marks of a class for a page, to stand under [Headline].
 func Blocks(c *Class) []report.Block {
-	table := report.Block{Head: []string{"student", "score", "found", "wrong way", "not found", "missed", "invented", "dB left"}}
+	table := report.Block{Head: []string{"student", "score", "found", "wrong way", "not found", "missed", "invented", "left, dB"}}
 	var each []report.Block
 	for _, s := range c.Students {
 		own := report.Block{Heading: s.Name}

@@ -12,12 +12,21 @@ import (
 	"toneplumb/match/training"
 )
 
-// WriteText writes the marks of a class for the teacher: each student's renders, the table of the
-// class, and what was taken for what.
+// terms says how answers are compared and marked.
+const terms = "Curves are compared from 40 Hz to 16 kHz, in dB rms, ignoring level; an answer is found that leaves three quarters of its move at most."
+
+// WriteTextAloud writes the marks of a class in lines that make sense one by one, see
+// [report.BlocksAloud]. [WriteText] has the same in columns.
+func WriteTextAloud(w io.Writer, c *Class) error {
+	return report.BlocksAloud(w, Headline(c), append([]report.Block{report.Paragraphs("", terms)}, Blocks(c)...)...)
+}
+
+// WriteText writes the marks of a class for a terminal of 80 columns: each student's renders, the
+// table of the class, and what was taken for what.
 func WriteText(w io.Writer, c *Class) error {
 	t := &report.TextReport{}
 	a := c.Answers
-	t.Paragraph("", fmt.Sprintf("%d renders of %s, %s. Curves are compared from 40 Hz to 16 kHz, in dB rms, ignoring level; an answer is found that leaves three quarters of its move at most.", len(a.Tasks), a.Mix, a.Rules.Name))
+	t.Paragraph("", fmt.Sprintf("%d renders of %s, %s. %s", len(a.Tasks), a.Mix, a.Rules.Name, terms))
 	for _, s := range c.Students {
 		fmt.Fprintf(t, "\n%s\n", report.Shorten(s.Name, report.Columns))
 		if s.Why != "" {

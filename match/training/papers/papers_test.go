@@ -54,6 +54,20 @@ func TestMarkedRoundTrip(t *testing.T) {
 	}
 }
 
+// A line of the text for reading aloud names its figures, so that it makes sense by itself.
+func TestTextAloud(t *testing.T) {
+	var b bytes.Buffer
+	if err := WriteTextAloud(&b, lesson()); err != nil {
+		t.Fatal(err)
+	}
+	got := strings.Join(strings.Fields(b.String()), " ")
+	for _, want := range []string{"2 sheets marked", "Student anna: score 100 %, found 4 of 4, wrong way 0", "left 0.00 of ", "cleo: not marked: line 2"} {
+		if !strings.Contains(got, want) {
+			t.Errorf("no %q in\n%s", want, &b)
+		}
+	}
+}
+
 // Earlier lessons go to the students of the same name, onto their pages and into the grades.
 func TestEarlier(t *testing.T) {
 	c := lesson()
