@@ -6,6 +6,7 @@ import (
 	"os"
 	"strconv"
 	"strings"
+	"unicode"
 )
 
 // Error says what is wrong with a file and what to do about it, in words for a user. Error() returns one line without
@@ -66,15 +67,25 @@ func WithPath(path string, err error) error {
 	return &Error{Path: path, Problem: "could not be read: " + Cause(err), Hint: "check the disk or copy the file again", Err: err}
 }
 
-// Cause returns the operating system's reason, without the operation and path that Go puts in front of it.
+// Cause returns the operating system's reason as a clause, without the operation and path that Go puts in front of it.
+// Windows gives whole sentences: "The system cannot find the path specified."
 func Cause(err error) string {
 	var pe *fs.PathError
 	if errors.As(err, &pe) {
-		return pe.Err.Error()
+		return clause(pe.Err.Error())
 	}
 	var le *os.LinkError
 	if errors.As(err, &le) {
-		return le.Err.Error()
+		return clause(le.Err.Error())
 	}
 	return err.Error()
+}
+
+// clause returns a sentence without its full stop and its first capital.
+func clause(sentence string) string {
+	letters := []rune(strings.TrimSuffix(sentence, "."))
+	if len(letters) > 1 && unicode.IsLower(letters[1]) {
+		letters[0] = unicode.ToLower(letters[0])
+	}
+	return string(letters)
 }
