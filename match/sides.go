@@ -5,6 +5,7 @@ import (
 
 	"toneplumb/match/uncertainty"
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
 )
 
 // sidesApartDB is by how much side and mid must differ in a zone to be reported. Our
@@ -31,12 +32,7 @@ func (r *Result) SetSides() { r.Sides = r.sideVerdicts() }
 // heard, whatever its tone, so it counts as mostWidthDB below.
 func (c *Comparison) sideVerdicts() []SideVerdict {
 	zones := c.zoneBands()
-	var mids, sides []uncertainty.Pair
-	mixMid, mixSide := c.Mix.Mid(), c.Mix.Side()
-	for _, p := range c.compared {
-		mids = append(mids, uncertainty.Cut(mixMid, p.of.Mid(), p.mixWeights, p.refWeights, p.copied))
-		sides = append(sides, uncertainty.Cut(mixSide, p.of.Side(), p.mixWeights, p.refWeights, p.copied))
-	}
+	mids, sides := c.cut((*measure.Recording).Mid), c.cut((*measure.Recording).Side)
 	// means returns the zones' means of mid, then those of side.
 	means := func(d *uncertainty.Draws) []float64 {
 		middle, outer := make([]float64, len(c.DifferenceDB)), make([]float64, len(c.DifferenceDB))
@@ -73,6 +69,16 @@ func (c *Comparison) sideVerdicts() []SideVerdict {
 		}
 	}
 	return all
+}
+
+// cut returns the mix and each reference in blocks of their mid or side.
+func (c *Comparison) cut(half func(*measure.Recording) *measure.Recording) []uncertainty.Pair {
+	mix := half(c.Mix)
+	var pairs []uncertainty.Pair
+	for _, p := range c.compared {
+		pairs = append(pairs, uncertainty.Cut(mix, half(p.of), p.mixWeights, p.refWeights, p.copied))
+	}
+	return pairs
 }
 
 // middleAndSides returns the levels of mid and side in dB per band, less the mean level of

@@ -54,6 +54,8 @@ type Recording struct {
 
 	Programme // figures of the whole recording, regardless of Counted
 
+	halved func(mid, side float64) float64 // of a Mid or Side: which of them; else nil
+
 	// Gate is, in a profile, the share of each row that passes the gate, since a profile has
 	// no StepPower from which to compute it; nil otherwise.
 	Gate []float64
@@ -203,9 +205,18 @@ func (s *rows) finish() {
 	s.to.Rows++
 }
 
-// Row returns the power in each band of one row, 0 ≤ row < Rows. It shares r's memory.
+// Row returns the power in each band of one row, 0 ≤ row < Rows. It shares r's memory, unless r is
+// a mid or side.
 func (r *Recording) Row(row int) []float32 {
-	return r.Power[row*spectrum.BandCount:][:spectrum.BandCount]
+	power := r.Power[row*spectrum.BandCount:][:spectrum.BandCount]
+	if r.halved == nil {
+		return power
+	}
+	half := make([]float32, spectrum.BandCount)
+	for b, p := range power {
+		half[b] = float32(r.halved(r.Width[row*spectrum.BandCount+b].Split(float64(p))))
+	}
+	return half
 }
 
 // MeanPower returns the weighted mean power in each band over the rows, with one weight per

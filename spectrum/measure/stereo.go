@@ -70,23 +70,19 @@ func powerBetween(power []float64, lowHz, highHz float64) float64 {
 	return sum
 }
 
-// Mid returns the recording with only the mid in Power. The gate and all other figures stay
-// those of both channels.
+// Mid returns the recording with only the mid in its rows, see [Recording.Row]; it shares r's table.
+// The gate and all other figures stay those of both channels.
 func (r *Recording) Mid() *Recording {
 	return r.half(func(mid, _ float64) float64 { return mid })
 }
 
-// Side returns the recording with only the side in Power, otherwise as [Recording.Mid].
+// Side returns the recording with only the side in its rows, otherwise as [Recording.Mid].
 func (r *Recording) Side() *Recording {
 	return r.half(func(_, side float64) float64 { return side })
 }
 
 func (r *Recording) half(of func(mid, side float64) float64) *Recording {
 	h := *r
-	h.Power = make([]float32, len(r.Power))
-	for i, p := range r.Power {
-		h.Power[i] = float32(of(r.Width[i].Split(float64(p))))
-	}
-	h.Width = make([]Width, len(r.Width)) // it has no meaning here
+	h.halved = of
 	return &h
 }
