@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/biquad"
 )
 
@@ -41,9 +43,9 @@ func (m *model) newBeam(atoms []atom) *beam {
 	n := len(atoms)
 	l := &beam{atoms: atoms, gram: make([]float64, n*n), slope: make([]float64, n), zero: m.cost(nil)}
 	for i := range atoms {
-		l.slope[i] = dot(atoms[i].perDB, m.residual)
+		l.slope[i] = floats.Dot(atoms[i].perDB, m.residual)
 		for j := range i + 1 {
-			g := dot(atoms[i].perDB, atoms[j].perDB)
+			g := floats.Dot(atoms[i].perDB, atoms[j].perDB)
 			l.gram[i*n+j], l.gram[j*n+i] = g, g
 		}
 		l.cells = max(l.cells, int(atoms[i].cell(1))+1, int(atoms[i].cell(-1))+1)
@@ -137,7 +139,7 @@ func (l *beam) partners(s atomSet, n int) []candidate {
 			slope += row[i] * s.gain[b]
 		}
 		forward(factor, column)
-		curve := row[j] - dot(column, column)
+		curve := row[j] - floats.Dot(column, column)
 		o := a.candidate(j, slope, curve, row[j])
 		if b := &l.best[a.cell(o.gain)]; o.decrease > b.decrease {
 			*b = o

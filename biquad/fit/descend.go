@@ -3,6 +3,8 @@ package fit
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/biquad"
 )
 
@@ -97,9 +99,9 @@ func newQuadratic(n int) *quadratic {
 func (m *model) normal(q *quadratic, moves []move) {
 	for i := range q.n {
 		row := m.jacobian[i]
-		q.gradient[i] = dot(row, m.residual)
+		q.gradient[i] = floats.Dot(row, m.residual)
 		for j := range i + 1 {
-			h := dot(row, m.jacobian[j])
+			h := floats.Dot(row, m.jacobian[j])
 			q.hessian[i*q.n+j], q.hessian[j*q.n+i] = h, h
 		}
 	}
@@ -183,9 +185,9 @@ func cholesky(a []float64, n int) {
 		row := a[i*n : i*n+i+1]
 		for j := range i {
 			other := a[j*n : j*n+j+1]
-			row[j] = (row[j] - dot(row[:j], other[:j])) / other[j]
+			row[j] = (row[j] - floats.Dot(row[:j], other[:j])) / other[j]
 		}
-		row[i] = math.Sqrt(row[i] - dot(row[:i], row[:i]))
+		row[i] = math.Sqrt(row[i] - floats.Dot(row[:i], row[:i]))
 	}
 }
 
@@ -194,7 +196,7 @@ func forward(l, b []float64) {
 	n := len(b)
 	for i := range n {
 		row := l[i*n : i*n+i+1]
-		b[i] = (b[i] - dot(row[:i], b[:i])) / row[i]
+		b[i] = (b[i] - floats.Dot(row[:i], b[:i])) / row[i]
 	}
 }
 
@@ -208,22 +210,4 @@ func backward(l, b []float64) {
 			b[j] -= row[j] * b[i]
 		}
 	}
-}
-
-// dot returns the inner product of a and b, summed in four independent strands, which
-// the processor runs in parallel.
-func dot(a, b []float64) float64 {
-	b = b[:len(a)]
-	var s0, s1, s2, s3 float64
-	i := 0
-	for ; i+3 < len(a); i += 4 {
-		s0 += a[i] * b[i]
-		s1 += a[i+1] * b[i+1]
-		s2 += a[i+2] * b[i+2]
-		s3 += a[i+3] * b[i+3]
-	}
-	for ; i < len(a); i++ {
-		s0 += a[i] * b[i]
-	}
-	return (s0 + s1) + (s2 + s3)
 }

@@ -91,18 +91,3 @@ func TestStepInsideRanges(t *testing.T) {
 		t.Errorf("only %d parameters came to a border and %d stayed inside", onBorder, inside)
 	}
 }
-
-// The sum in four strands against the plain one, for every remainder of the length.
-func TestDot(t *testing.T) {
-	random := rand.New(rand.NewPCG(13, 14))
-	for n := range 14 {
-		a, b, want := make([]float64, n), make([]float64, n), 0.0
-		for i := range n {
-			a[i], b[i] = random.NormFloat64(), random.NormFloat64()
-			want += a[i] * b[i]
-		}
-		if got := dot(a, b); !(math.Abs(got-want) <= 1e-14*float64(n+1)) { // roundings of n sums
-			t.Errorf("%d terms: %.17g, want %.17g", n, got, want)
-		}
-	}
-}

@@ -173,3 +173,31 @@ func (s DialTerms) maxWidth(shape biquad.Shape) float64 {
 	}
 	return 1.2
 }
+
+// ownLimits returns the ranges of half-gain or centre frequency and of Q or slope that
+// the dials can reach at some gain; the search stays inside them.
+func (a ShapeLimits) ownLimits(shape biquad.Shape) (freqHz, width Dial) {
+	freqHz.Min, width.Min = math.Inf(1), math.Inf(1)
+	lowHz, highHz := a.FreqHz.limits()
+	narrow, wide := a.Width.limits()
+	lowDB, highDB := a.GainDB.limits()
+	most := max(math.Abs(lowDB), math.Abs(highDB))
+	gains := []float64{most, most / 2, min(0.5, most)}
+	if a.Terms.Law.CutFactor != 0 {
+		gains = append(gains, -most, -most/2, -min(0.5, most))
+	}
+	for _, gainDB := range gains {
+		for _, hz := range []float64{lowHz, highHz} {
+			for _, w := range []float64{narrow, wide} {
+				f := a.Terms.Filter(shape, hz, gainDB, w)
+				own := f.Q
+				if shape != biquad.Bell {
+					own = min(biquad.SlopeFromQ(f.Q, gainDB), 1)
+				}
+				freqHz.Min, freqHz.Max = min(freqHz.Min, f.FreqHz), max(freqHz.Max, f.FreqHz)
+				width.Min, width.Max = min(width.Min, own), max(width.Max, own)
+			}
+		}
+	}
+	return freqHz, width
+}

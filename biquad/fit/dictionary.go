@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/biquad"
 )
 
@@ -73,7 +75,7 @@ func (m *model) perDB(mv move, gainDB float64) []float64 {
 	for i, r := range m.residual {
 		column[i] = (r + m.target[i]) / gainDB
 	}
-	if dot(column, column) < negligible*negligible {
+	if floats.Dot(column, column) < negligible*negligible {
 		return nil
 	}
 	return column
@@ -138,7 +140,7 @@ func (m *model) propose(atoms []atom, moves []move, n int) []candidate {
 		}
 		copy(rest, a.perDB)
 		project(rest, basis)
-		o := a.candidate(i, dot(rest, residual), dot(rest, rest), dot(a.perDB, a.perDB))
+		o := a.candidate(i, floats.Dot(rest, residual), floats.Dot(rest, rest), floats.Dot(a.perDB, a.perDB))
 		if o.decrease > 0 {
 			offers = append(offers, o)
 		}
@@ -173,9 +175,9 @@ func (m *model) basis(moves []move) [][]float64 {
 				continue
 			}
 			v := slices.Clone(m.jacobian[3*i+j])
-			before := dot(v, v)
+			before := floats.Dot(v, v)
 			project(v, basis)
-			after := dot(v, v)
+			after := floats.Dot(v, v)
 			if after <= dependent*before {
 				continue
 			}
@@ -192,7 +194,7 @@ func (m *model) basis(moves []move) [][]float64 {
 // project removes from v its projection on the span of an orthonormal basis.
 func project(v []float64, basis [][]float64) {
 	for _, e := range basis {
-		d := dot(v, e)
+		d := floats.Dot(v, e)
 		for i := range v {
 			v[i] -= d * e[i]
 		}

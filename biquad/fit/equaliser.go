@@ -186,6 +186,11 @@ func (e Equaliser) Limits(shape biquad.Shape) ShapeLimits {
 	}
 }
 
+// dials returns the three dials at the indices of biquad's partial derivatives.
+func (a ShapeLimits) dials() [3]Dial {
+	return [3]Dial{biquad.ByLnFreq: a.FreqHz, biquad.ByGainDB: a.GainDB, biquad.ByWidth: a.Width}
+}
+
 // within returns the limits of a shape at a sample rate: frequencies no higher than
 // maxFreqOfRate and maxBellHz allow, and a count of 0 if none is left.
 func (e Equaliser) within(shape biquad.Shape, rateHz float64) ShapeLimits {

@@ -18,6 +18,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/biquad"
 )
 
@@ -88,13 +90,7 @@ func (p *Problem) check() {
 	}
 }
 
-// Evaluate returns filters, in ascending order of frequency, with their offset and
-// residual. It panics if the problem is incomplete or a filter fails its Check.
-func Evaluate(p Problem, filters []biquad.Filter) Solution {
-	p.check()
-	return newModel(&p).solution(filters)
-}
-
+// solution returns filters, in ascending order of frequency, with their offset and residual.
 func (m *model) solution(filters []biquad.Filter) Solution {
 	s := Solution{Filters: slices.Clone(filters)}
 	slices.SortStableFunc(s.Filters, byFrequency)
@@ -103,9 +99,9 @@ func (m *model) solution(filters []biquad.Filter) Solution {
 	for i, band := range m.judged {
 		rest[i] = m.p.TargetDB[band] - rest[i]
 	}
-	s.OffsetDB = dot(m.share, rest)
+	s.OffsetDB = floats.Dot(m.share, rest)
 	m.centre(rest)
-	s.ResidualDB = math.Sqrt(dot(rest, rest))
+	s.ResidualDB = math.Sqrt(floats.Dot(rest, rest))
 	return s
 }
 

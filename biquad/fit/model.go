@@ -3,6 +3,8 @@ package fit
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/biquad"
 )
 
@@ -83,12 +85,10 @@ func newModel(p *Problem) *model {
 			continue
 		}
 		b := &m.boxes[shape]
-		freq, width := a.FreqHz, a.Width
 		if a.Terms != (DialTerms{}) {
-			freq, width = Dial{}, Dial{}
-			freq.Min, freq.Max, width.Min, width.Max = a.ownLimits(shape)
+			a.FreqHz, a.Width = a.ownLimits(shape)
 		}
-		for i, d := range []Dial{freq, a.GainDB, width} {
+		for i, d := range a.dials() {
 			b.low[i], b.high[i] = d.limits()
 			if isLogarithmic(shape, i) {
 				b.low[i], b.high[i] = math.Log(b.low[i]), math.Log(b.high[i])
@@ -143,7 +143,7 @@ func (m *model) smoothJudged(dst, db []float64) {
 // centre removes the weighted mean from a curve at the judged bands, since the offset is
 // free, and multiplies the rest by the root of the weights.
 func (m *model) centre(db []float64) {
-	mean := dot(m.share, db)
+	mean := floats.Dot(m.share, db)
 	for i, root := range m.root {
 		db[i] = root * (db[i] - mean)
 	}

@@ -5,6 +5,8 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/biquad"
 )
 
@@ -96,14 +98,14 @@ func TestCholesky(t *testing.T) {
 	}
 	for i := range n {
 		for j := range n {
-			full[i*n+j] = dot(b[i*n:i*n+n], b[j*n:j*n+n])
+			full[i*n+j] = floats.Dot(b[i*n:i*n+n], b[j*n:j*n+n])
 		}
 		full[i*n+i]++
 	}
 	want := []float64{1, -2, 3, -4, 5, -6}
 	x := make([]float64, n)
 	for i := range n {
-		x[i] = dot(full[i*n:i*n+n], want)
+		x[i] = floats.Dot(full[i*n:i*n+n], want)
 	}
 	cholesky(full, n)
 	forward(full, x)

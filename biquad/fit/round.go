@@ -25,111 +25,77 @@ const (
 // each to the step below and to the step above. After each rounding the settings still
 // free are fitted again, and the best few sets are carried on. At the end each setting
 // and each pair of settings is tried one step to either side.
+//
+// If the terms of a dial are not the fit's own, its meaning may depend on the gain. Then
+// the last search starts from the settings nearest to s and takes as many passes per move.
 func Round(p Problem, s Solution) Solution {
 	p.check()
 	m := newModel(&p)
-	if len(s.Filters) == 0 {
-		return m.solution(nil)
-	}
+	ownTerms := true
 	for _, f := range s.Filters {
-		if m.limits[f.Shape].Terms != (DialTerms{}) {
-			return m.roundTerms(s)
-		}
-	}
-	d := m.newDials()
-	start := moveSet{moves: make([]move, len(s.Filters))}
-	for i, f := range s.Filters {
 		if f.Shape.IsCut() || m.limits[f.Shape].Count == 0 {
 			panic(fmt.Sprintf("fit: the equaliser has no %v", f.Shape))
 		}
+		ownTerms = ownTerms && m.limits[f.Shape].Terms == (DialTerms{})
+	}
+	start, passes := s.Filters, roundPasses*len(s.Filters)
+	if ownTerms {
+		start, passes = m.roundEach(s.Filters), roundPasses
+	}
+	settings := m.dialled(start)
+	cost := m.dialledCost(settings)
+	for range passes {
+		better, less := m.nearerNeighbour(settings, cost)
+		if better == nil {
+			break
+		}
+		settings, cost = better, less
+		if ownTerms {
+			settings, cost = m.refit(settings)
+		}
+	}
+	var rounded []biquad.Filter
+	for _, d := range settings {
+		if f := d.filter(); f.GainDB != 0 {
+			rounded = append(rounded, f)
+		}
+	}
+	return m.solution(rounded)
+}
+
+// roundEach rounds one setting after another.
+func (m *model) roundEach(all []biquad.Filter) []biquad.Filter {
+	start := moveSet{moves: make([]move, len(all))}
+	for i, f := range all {
 		start.moves[i] = toMove(f)
 		start.moves[i].at = m.boxes[f.Shape].clamp(start.moves[i].at)
 	}
 	front := []moveSet{start}
 	for _, parameter := range []int{biquad.ByLnFreq, biquad.ByWidth, biquad.ByGainDB} {
-		for i := range start.moves {
-			front = m.fix(d, front, i, parameter)
+		for i := range all {
+			front = m.fix(front, i, parameter)
 		}
 	}
-	best := front[0]
-	m.descend(&best, usual.full, usual.enough) // dials without steps
-	for range roundPasses {
-		if !m.improve(d, &best) {
-			break
-		}
-	}
-	var filters []biquad.Filter
-	for i := range best.moves {
-		if f := d.filter(&best.moves[i]); f.GainDB != 0 {
-			filters = append(filters, f)
-		}
-	}
-	return m.solution(filters)
-}
-
-// dials holds the settings of each shape and parameter, as the dial shows them and
-// as the fit's parameter; none for a dial without steps.
-type dials [len(shapes)][3]struct{ shown, inside []float64 }
-
-func (m *model) newDials() *dials {
-	var d dials
-	for _, shape := range shapes {
-		a := m.limits[shape]
-		for i, dial := range []Dial{a.FreqHz, a.GainDB, a.Width} {
-			if a.Count == 0 || dial.continuous() {
-				continue
-			}
-			e := &d[shape][i]
-			e.shown = dial.settings()
-			e.inside = slices.Clone(e.shown)
-			if isLogarithmic(shape, i) {
-				for j, v := range e.shown {
-					e.inside[j] = math.Log(v)
-				}
-			}
-		}
-	}
-	return &d
-}
-
-// nearest returns the index of the setting nearest to the move's parameter.
-func (d *dials) nearest(mv *move, parameter int) int {
-	inside, x := d[mv.shape][parameter].inside, mv.at[parameter]
-	i, _ := slices.BinarySearch(inside, x)
-	if i == len(inside) || i > 0 && x-inside[i-1] < inside[i]-x {
-		i--
-	}
-	return i
-}
-
-// filter returns a move with exactly the settings that the dials show.
-func (d *dials) filter(mv *move) biquad.Filter {
-	f := mv.filter()
-	shown := func(parameter int, otherwise float64) float64 {
-		if e := d[mv.shape][parameter]; len(e.shown) > 0 {
-			return e.shown[d.nearest(mv, parameter)]
-		}
-		return otherwise
-	}
-	f.FreqHz = shown(biquad.ByLnFreq, f.FreqHz)
-	f.GainDB = shown(biquad.ByGainDB, f.GainDB)
-	if mv.shape == biquad.Bell {
-		f.Q = shown(biquad.ByWidth, f.Q)
-	} else {
-		f.Q = biquad.QFromSlope(shown(biquad.ByWidth, mv.at[biquad.ByWidth]), f.GainDB)
-	}
-	return f
+	m.descend(&front[0], usual.full, usual.enough) // dials without steps
+	return filters(front[0].moves)
 }
 
 // fix puts one parameter of move i, in each of the sets, on the settings just below and
 // above its value, fits the rest again and returns the best sets, best first.
-func (m *model) fix(d *dials, sets []moveSet, i, parameter int) []moveSet {
+func (m *model) fix(sets []moveSet, i, parameter int) []moveSet {
+	shape := sets[0].moves[i].shape
+	dial := m.limits[shape].dials()[parameter]
+	if dial.continuous() {
+		return sets
+	}
+	inside := slices.Clone(dial.settings())
+	if isLogarithmic(shape, parameter) {
+		for k, v := range inside {
+			inside[k] = math.Log(v)
+		}
+	}
 	var next []moveSet
 	for _, c := range sets {
-		inside := d[c.moves[i].shape][parameter].inside
-		if len(inside) == 0 {
-			return sets
-		}
 		above, _ := slices.BinarySearch(inside, c.moves[i].at[parameter])
 		for j := max(0, above-1); j <= min(above, len(inside)-1); j++ {
 			t := moveSet{moves: slices.Clone(c.moves)}
@@ -143,56 +109,16 @@ func (m *model) fix(d *dials, sets []moveSet, i, parameter int) []moveSet {
 	return next[:min(roundKept, len(next))]
 }
 
-// improve moves c to its best neighbour, which has one or two settings a step away, and
-// reports whether that is better.
-func (m *model) improve(d *dials, c *moveSet) bool {
-	type shift struct{ move, parameter, steps int }
-	var shifts []shift
-	for i := range c.moves {
-		for j := range c.moves[i].at {
-			if len(d[c.moves[i].shape][j].inside) > 0 {
-				shifts = append(shifts, shift{i, j, -1}, shift{i, j, 1})
-			}
+// refit fits the dials without steps again, with the others where they are, and returns the
+// settings and their cost.
+func (m *model) refit(settings []dialled) ([]dialled, float64) {
+	c := moveSet{moves: make([]move, len(settings))}
+	for i, d := range settings {
+		c.moves[i] = toMove(d.filter())
+		for j, steps := range d.steps {
+			c.moves[i].fixed[j] = len(steps) > 0
 		}
 	}
-	trial := slices.Clone(c.moves)
-	apply := func(s shift) bool {
-		mv := &trial[s.move]
-		inside := d[mv.shape][s.parameter].inside
-		k := d.nearest(mv, s.parameter) + s.steps
-		if k < 0 || k >= len(inside) {
-			return false
-		}
-		mv.at[s.parameter] = inside[k]
-		return true
-	}
-	best := moveSet{cost: c.cost * (1 - 1e-9)}
-	try := func() {
-		if cost := m.cost(trial); cost < best.cost {
-			best = moveSet{moves: slices.Clone(trial), cost: cost}
-		}
-	}
-	for a, s := range shifts {
-		copy(trial, c.moves)
-		if !apply(s) {
-			continue
-		}
-		try()
-		one := slices.Clone(trial)
-		for _, t := range shifts[:a] {
-			if s.move == t.move && s.parameter == t.parameter {
-				continue
-			}
-			copy(trial, one)
-			if apply(t) {
-				try()
-			}
-		}
-	}
-	if best.moves == nil {
-		return false
-	}
-	m.descend(&best, roundSteps, usual.enough) // dials without steps
-	*c = best
-	return true
+	m.descend(&c, roundSteps, usual.enough)
+	return m.dialled(filters(c.moves)), c.cost
 }

@@ -42,13 +42,11 @@ func sixthOctaves() Equaliser {
 // nearestSettings rounds the simplest way: each setting to its nearest step.
 func nearestSettings(p Problem, s Solution) Solution {
 	m := newModel(&p)
-	d := m.newDials()
 	var filters []biquad.Filter
-	for _, f := range s.Filters {
-		mv := toMove(f)
-		filters = append(filters, d.filter(&mv))
+	for _, d := range m.dialled(s.Filters) {
+		filters = append(filters, d.filter())
 	}
-	return Evaluate(p, filters)
+	return m.solution(filters)
 }
 
 // How much rounding costs on differences of real songs at four moves.
@@ -127,7 +125,7 @@ func TestRound(t *testing.T) {
 
 	weak := append(slices.Clone(moves), biquad.Filter{Shape: biquad.Bell, FreqHz: 3000, GainDB: 0.1, Q: 1})
 	q := exactProblem(weak)
-	if got := Round(q, Evaluate(q, weak)); !slices.Equal(got.Filters, moves) {
+	if got := Round(q, newModel(&q).solution(weak)); !slices.Equal(got.Filters, moves) {
 		t.Errorf("with a weak bell: %+v, want %+v", got.Filters, moves)
 	}
 
