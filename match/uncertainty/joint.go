@@ -29,26 +29,23 @@ func Replicates(pairs []Pair, of func(d *Draws) []float64) [][]float64 {
 // Source: the studentised maximum of simultaneous bootstrap bands, after R. Beran,
 // J. Amer. Statist. Assoc. 83 (1988), 679–686 (from memory).
 func JointHalves(pairs []Pair, rows [][]float64) []float64 {
-	all := newMoments(len(rows[0]))
-	for _, values := range rows {
-		all.add(values)
-	}
-	var furthest []float64
-	for _, values := range rows {
-		most := 0.0
-		for i, v := range values {
-			if sd := all.sd(i); sd > 0 { // false for NaN
-				most = max(most, math.Abs(v-all.sum[i]/all.n)/sd)
+	furthest, halves := make([]float64, len(rows)), make([]float64, len(rows[0]))
+	var values []float64
+	for i := range halves {
+		values = column(values, rows, i)
+		mean, sd := stat.MeanStdDev(values, nil)
+		halves[i] = sd
+		for k, v := range values {
+			if sd > 0 { // false for NaN
+				furthest[k] = max(furthest[k], math.Abs(v-mean)/sd)
 			}
 		}
-		furthest = append(furthest, most)
 	}
 	slices.Sort(furthest)
 	deviations := studentQuantile(stat.Quantile(0.95, stat.Empirical, furthest, nil), fewestOf(pairs))
 	factor, floorDB := smallSample(pairs)
-	halves := make([]float64, len(rows[0]))
-	for i := range halves {
-		halves[i] = deviations * math.Hypot(math.Sqrt(factor)*all.sd(i), floorDB)
+	for i, sd := range halves {
+		halves[i] = deviations * math.Hypot(math.Sqrt(factor)*sd, floorDB)
 	}
 	return halves
 }

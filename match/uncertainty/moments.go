@@ -1,57 +1,30 @@
 package uncertainty
 
-import "math"
+import (
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat"
+)
 
-// moments accumulates the mean and variance of values over draws.
-type moments struct {
-	n       float64
-	sum, sq []float64
+// column writes value i of each row to dst (nil: a new slice) and returns it.
+func column(dst []float64, rows [][]float64, i int) []float64 {
+	if dst == nil {
+		dst = make([]float64, len(rows))
+	}
+	for k, row := range rows {
+		dst[k] = row[i]
+	}
+	return dst
 }
 
-func newMoments(values int) *moments {
-	return &moments{sum: make([]float64, values), sq: make([]float64, values)}
-}
-
-func (s *moments) add(values []float64) {
-	s.n++
-	for i, v := range values {
-		s.sum[i] += v
-		s.sq[i] += v * v
+// covariance returns the covariance over rows of their values at some columns.
+func covariance(rows [][]float64, columns []int) *mat.SymDense {
+	x := mat.NewDense(len(rows), len(columns), nil)
+	var values []float64
+	for i, c := range columns {
+		values = column(values, rows, c)
+		x.SetCol(i, values)
 	}
-}
-
-// sd returns the standard deviation of value i over the draws.
-func (s *moments) sd(i int) float64 {
-	mean := s.sum[i] / s.n
-	return math.Sqrt(math.Max(0, s.sq[i]/s.n-mean*mean) * s.n / (s.n - 1))
-}
-
-// covariance returns the n×n covariance, row-major, of rows that hold n values each. It
-// subtracts the mean from the rows in place.
-func covariance(rows []float64, n int) []float64 {
-	count := len(rows) / n
-	mean := make([]float64, n)
-	for i, v := range rows {
-		mean[i%n] += v / float64(count)
-	}
-	cov := make([]float64, n*n)
-	for k := range count {
-		row := rows[k*n:][:n]
-		for i := range row {
-			row[i] -= mean[i]
-		}
-		for i, v := range row {
-			to := cov[i*n:]
-			for j, w := range row[:i+1] {
-				to[j] += v * w
-			}
-		}
-	}
-	for i := range n {
-		for j := range i + 1 {
-			cov[i*n+j] /= float64(count - 1)
-			cov[j*n+i] = cov[i*n+j]
-		}
-	}
+	cov := mat.NewSymDense(len(columns), nil)
+	stat.CovarianceMatrix(cov, x, nil)
 	return cov
 }

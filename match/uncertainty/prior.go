@@ -3,7 +3,9 @@ package uncertainty
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat"
 
 	"toneplumb/spectrum"
 )
@@ -96,8 +98,9 @@ func (h TonePrior) MeanDB(difference []float64, s *Scatter) []float64 {
 		logs = append(logs, -mat.Dot(d, alpha)/2-chol.LogDet()/2)
 	}
 	alpha := mat.NewVecDense(n, nil)
-	for k, w := range weightsOf(logs) {
-		alpha.AddScaledVec(alpha, w, alphas[k])
+	all := floats.LogSumExp(logs)
+	for k, l := range logs {
+		alpha.AddScaledVec(alpha, math.Exp(l-all), alphas[k])
 	}
 	return h.meanAtBands(s.Points, alpha)
 }
@@ -126,41 +129,16 @@ func (h TonePrior) tone(bands int) float64 {
 
 // centred returns P·A·P of the symmetric matrix A(i, j) = at(i, j), where P removes the mean.
 func centred(n int, at func(i, j int) float64) *mat.Dense {
-	row := make([]float64, n)
-	all := 0.0
-	m := mat.NewDense(n, n, nil)
+	m, p := mat.NewDense(n, n, nil), mat.NewDense(n, n, nil)
 	for i := range n {
 		for j := range n {
-			v := at(i, j)
-			m.Set(i, j, v)
-			row[i] += v / float64(n)
+			m.Set(i, j, at(i, j))
+			p.Set(i, j, -1/float64(n))
 		}
-		all += row[i] / float64(n)
+		p.Set(i, i, 1-1/float64(n))
 	}
-	for i := range n {
-		for j := range n {
-			m.Set(i, j, m.At(i, j)-row[i]-row[j]+all)
-		}
-	}
+	m.Product(p, m, p)
 	return m
-}
-
-// weightsOf converts log likelihoods into weights that sum to 1.
-func weightsOf(logs []float64) []float64 {
-	most := math.Inf(-1)
-	for _, l := range logs {
-		most = max(most, l)
-	}
-	weights := make([]float64, len(logs))
-	sum := 0.0
-	for i, l := range logs {
-		weights[i] = math.Exp(l - most)
-		sum += weights[i]
-	}
-	for i := range weights {
-		weights[i] /= sum
-	}
-	return weights
 }
 
 // meanAtBands returns the posterior mean at all bands, given the weights alpha of the
@@ -173,21 +151,12 @@ func (h TonePrior) meanAtBands(points []int, alpha *mat.VecDense) []float64 {
 			mean[b] += h.tone(b-p) * (alpha.AtVec(i) - sum)
 		}
 	}
-	base := 0.0
-	for _, b := range points {
-		base += mean[b] / float64(len(points))
-	}
-	for b := range mean {
-		mean[b] -= base
-	}
+	floats.AddConst(-meanOf(mean, points), mean)
 	return mean
 }
 
 // Centre removes the mean of v in place.
 func Centre(v *mat.VecDense) {
-	n := v.Len()
-	mean := mat.Sum(v) / float64(n)
-	for i := range n {
-		v.SetVec(i, v.AtVec(i)-mean)
-	}
+	raw := v.RawVector().Data
+	floats.AddConst(-stat.Mean(raw, nil), raw)
 }

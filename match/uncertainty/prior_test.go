@@ -19,13 +19,13 @@ func TestPosteriorWorkedOutApart(t *testing.T) {
 	h := TonePrior{faultDB: 1.5, faultOct: 1, arrangementsDB: []float64{0.5, 2}}
 	rng := rand.New(rand.NewPCG(21, 22))
 	const n = 12
-	s := &Scatter{Cov: make([]float64, n*n)}
+	s := &Scatter{Cov: mat.NewSymDense(n, nil)}
 	difference := make([]float64, spectrum.BandCount)
 	for i := range n {
 		s.Points = append(s.Points, 20+15*i)
 		difference[s.Points[i]] = rng.NormFloat64()
 		for j := range n {
-			s.Cov[i*n+j] = 0.5 * math.Exp(-math.Abs(float64(i-j))/2)
+			s.Cov.SetSym(i, j, 0.5*math.Exp(-math.Abs(float64(i-j))/2))
 		}
 	}
 

@@ -12,12 +12,12 @@ package uncertainty
 
 import (
 	"math"
-	"math/rand/v2"
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
 
 	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat"
 )
 
 // The blocks of each recording are drawn anew, with replacement, and compared again. Source:
@@ -39,20 +39,15 @@ const (
 // Scatter is how the difference would scatter if the recordings held other stretches of the
 // same music. It describes the smoothed difference with its mean over the judged bands removed.
 type Scatter struct {
-	Points []int     // every fourth judged band
-	Cov    []float64 // covariance at the points; row-major, in dB²
-	SDDB   []float64 // standard deviation per band; 0 where left out
-	ZoneDB []float64 // standard deviation of each zone's mean; NaN if nothing is judged there
+	Points []int         // every fourth judged band
+	Cov    *mat.SymDense // covariance at the points, in dB²
+	SDDB   []float64     // standard deviation per band; 0 where left out
+	ZoneDB []float64     // standard deviation of each zone's mean; NaN if nothing is judged there
 }
 
 // MeanDB returns the root mean square of the standard deviations at the points, in dB.
 func (s *Scatter) MeanDB() float64 {
-	n := len(s.Points)
-	sum := 0.0
-	for i := range n {
-		sum += s.Cov[i*n+i]
-	}
-	return math.Sqrt(sum / float64(n))
+	return math.Sqrt(mat.Trace(s.Cov) / float64(len(s.Points)))
 }
 
 // pooled returns the covariance of two points, regularised for small numbers of blocks. 9 to 25
@@ -61,10 +56,9 @@ func (s *Scatter) MeanDB() float64 {
 // point's own variance, σᵢ·σⱼ·exp(−½(Δoct/0.2)²). Our choice: shares from ¼ to ¾ and 0.1 to 0.3
 // octaves do about as well.
 func (s *Scatter) pooled(i, j int) float64 {
-	n := len(s.Points)
 	apart := float64(s.Points[i]-s.Points[j]) / spectrum.BandsPerOctave / 0.2
-	own := math.Sqrt(s.Cov[i*n+i] * s.Cov[j*n+j])
-	return 0.5*s.Cov[i*n+j] + 0.5*own*math.Exp(-0.5*apart*apart)
+	own := math.Sqrt(s.Cov.At(i, i) * s.Cov.At(j, j))
+	return 0.5*s.Cov.At(i, j) + 0.5*own*math.Exp(-0.5*apart*apart)
 }
 
 // Covariance returns the pooled covariance at all points, in dB².
@@ -90,7 +84,7 @@ func (s *Scatter) MeanSD(lowHz, highHz float64) float64 {
 	sum := 0.0
 	for _, i := range in {
 		for _, j := range in {
-			sum += s.Cov[i*len(s.Points)+j]
+			sum += s.Cov.At(i, j)
 		}
 	}
 	return math.Sqrt(max(0, sum)) / float64(max(1, len(in)))
@@ -108,83 +102,55 @@ type Bands struct {
 // is the reference's level less the mix's, as the mean over pairs.
 func Measure(pairs []Pair, over Bands) *Scatter {
 	s := &Scatter{SDDB: make([]float64, spectrum.BandCount)}
-	count := 0
-	for b, yes := range over.Judged {
-		if yes && count%everyPoint == 0 {
+	for i, b := range over.Judged.Bands(0, math.Inf(1)) {
+		if i%everyPoint == 0 {
 			s.Points = append(s.Points, b)
 		}
-		if yes {
-			count++
-		}
 	}
-	n := len(s.Points)
-	rng := rand.New(rand.NewPCG(seed, seed))
 	mixDB, refDB := make([]float64, spectrum.BandCount), make([]float64, spectrum.BandCount)
-	difference := make([]float64, spectrum.BandCount)
-	drawn := newDraws(pairs)
-	bands, zoneMeans := newMoments(spectrum.BandCount), newMoments(len(over.Zones))
-	means := make([]float64, len(over.Zones))
-	atPoints := make([]float64, 0, replicates*n)
-	for range replicates {
-		drawn.next(rng)
-		clear(difference)
+	rows := Replicates(pairs, func(d *Draws) []float64 {
+		difference := make([]float64, spectrum.BandCount)
 		for i, p := range pairs {
-			p.Mix.meanDB(mixDB, drawn.Mix[i])
-			p.Reference.meanDB(refDB, drawn.Ref[i])
+			p.Mix.meanDB(mixDB, d.Mix[i])
+			p.Reference.meanDB(refDB, d.Ref[i])
 			for b := range difference {
 				difference[b] += (refDB[b] - mixDB[b]) / float64(len(pairs))
 			}
 		}
 		over.Smoother.Smooth(difference, difference)
 		over.Judged.Centre(difference)
-		bands.add(difference)
-		for _, b := range s.Points {
-			atPoints = append(atPoints, difference[b])
-		}
-		for i, in := range over.Zones {
-			means[i] = 0
-			for _, b := range in {
-				means[i] += difference[b] / float64(len(in))
-			}
-		}
-		zoneMeans.add(means)
-	}
+		return difference
+	})
+	// Draws of few or short blocks underestimate.
+	factor, floorDB := smallSample(pairs)
+	root := math.Sqrt(factor)
+	values := make([]float64, len(rows))
 	for b, left := range over.LeftOut {
 		if !left {
-			s.SDDB[b] = bands.sd(b)
+			s.SDDB[b] = math.Hypot(root*stat.StdDev(column(values, rows, b), nil), floorDB)
 		}
 	}
-	for i, in := range over.Zones {
-		sd := math.NaN()
-		if len(in) > 0 {
-			sd = zoneMeans.sd(i)
+	for _, in := range over.Zones {
+		for k, row := range rows {
+			values[k] = meanOf(row, in)
 		}
-		s.ZoneDB = append(s.ZoneDB, sd)
+		s.ZoneDB = append(s.ZoneDB, math.Hypot(root*stat.StdDev(values, nil), floorDB))
 	}
-	s.Cov = covariance(atPoints, n)
-	s.inflate(pairs, over.LeftOut)
+	s.Cov = covariance(rows, s.Points)
+	s.Cov.ScaleSym(factor, s.Cov)
+	for i := range s.Points {
+		s.Cov.SetSym(i, i, s.Cov.At(i, i)+floorDB*floorDB)
+	}
 	return s
 }
 
-// inflate corrects for what draws of few or short blocks underestimate.
-func (s *Scatter) inflate(pairs []Pair, leftOut []bool) {
-	factor, floor := smallSample(pairs)
-	n := len(s.Points)
-	for i := range s.Cov {
-		s.Cov[i] *= factor
+// meanOf returns the mean of a curve at some bands, NaN if there are none.
+func meanOf(db []float64, bands []int) float64 {
+	sum := 0.0
+	for _, b := range bands {
+		sum += db[b]
 	}
-	for i := range n {
-		s.Cov[i*n+i] += floor * floor
-	}
-	root := math.Sqrt(factor)
-	for b := range s.SDDB {
-		if !leftOut[b] {
-			s.SDDB[b] = math.Hypot(root*s.SDDB[b], floor)
-		}
-	}
-	for i := range s.ZoneDB {
-		s.ZoneDB[i] = math.Hypot(root*s.ZoneDB[i], floor)
-	}
+	return sum / float64(len(bands))
 }
 
 // smallSample returns how much draws of the pairs' blocks underestimate: a factor of the

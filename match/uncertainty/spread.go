@@ -2,7 +2,9 @@ package uncertainty
 
 import (
 	"math"
+	"slices"
 
+	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"toneplumb/spectrum"
@@ -21,22 +23,19 @@ func ReferenceSpread(refDB [][]float64, over Bands) []float64 {
 	if count < 2 {
 		return nil
 	}
-	s := newMoments(spectrum.BandCount)
-	for _, db := range refDB {
-		level := make([]float64, len(db))
-		copy(level, db)
+	levels := make([][]float64, count)
+	for k, db := range refDB {
+		levels[k] = slices.Clone(db)
 		for b, left := range over.LeftOut {
 			if left {
-				level[b] = 0
+				levels[k][b] = 0
 			}
 		}
-		over.Judged.Centre(level)
-		s.add(level)
+		over.Judged.Centre(levels[k])
 	}
 	variance := make([]float64, spectrum.BandCount)
 	for b := range variance {
-		sd := s.sd(b)
-		variance[b] = sd * sd
+		variance[b] = stat.Variance(column(nil, levels, b), nil)
 	}
 	smoothed := spectrum.NewSmoother(over.LeftOut, 1).Smooth(nil, variance)
 	mean, _ := over.Judged.Mean(variance, 0, math.Inf(1))
