@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"github.com/mjibson/go-dsp/window"
+	"gonum.org/v1/gonum/floats"
 )
 
 // Windows have a fixed length in seconds, not in samples: otherwise the spectra of a
@@ -57,8 +58,8 @@ type Analyser struct {
 	filled      int       // how many of them are there
 	count       int       // windows analysed
 
-	weights []float64 // the window scaled so that |X|² is a density
-	plan    *fft      // of N/2 points
+	weights []float64  // the window scaled so that |X|² is a density
+	plan    *Transform // of N/2 points
 	z       []complex128
 	odd     oddBins
 
@@ -77,23 +78,16 @@ func NewAnalyser(rateHz float64, channels int, emit func(window int, b *Bands)) 
 		panic(fmt.Sprintf("spectrum: analyser for %g Hz and %d channels", rateHz, channels))
 	}
 	length := int(math.Round(windowSec * rateHz))
-	half := nextPowerOfTwo(length) // N/2, so that N ≥ 2·length
+	half := TransformLength(length) // N/2, so that N ≥ 2·length
 	a := &Analyser{
 		rateHz: rateHz, mono: channels == 1, emit: emit,
 		left: make([]float64, length), right: make([]float64, length),
 		weights: weights(length, int(math.Round(rateHz/WindowsPerSecond))),
-		plan:    newFFT(half), z: make([]complex128, half),
+		plan:    NewTransform(half), z: make([]complex128, half),
 		density: make([]float64, half+1), crossDensity: make([]float64, half+1),
 		total: make([]float64, half/2+1), moments: newMoments(rateHz),
 	}
-	energy := 0.0
-	for _, w := range a.weights {
-		energy += w * w
-	}
-	scale := math.Sqrt(2 / (rateHz * energy))
-	for n := range a.weights {
-		a.weights[n] *= scale
-	}
+	scaleToDensity(a.weights, rateHz)
 	a.odd = newOddBins(half, int(math.Ceil(fineToHz*float64(half)/rateHz))+3) // the cubic uses bins beyond the band
 	a.shares = bandShares(rateHz/float64(2*half), rateHz/2, fineToHz)
 	return a
@@ -115,6 +109,11 @@ func weights(length, hop int) []float64 {
 		}
 	}
 	return w
+}
+
+// scaleToDensity scales a window so that |X|² is a one-sided power spectral density.
+func scaleToDensity(weights []float64, rateHz float64) {
+	floats.Scale(math.Sqrt(2/(rateHz*floats.Dot(weights, weights))), weights)
 }
 
 // Add takes the next block, of any length. Channels after the second are ignored, and so
@@ -151,7 +150,7 @@ func (a *Analyser) analyse() {
 	}
 	clear(a.z[length:])
 	a.odd.before(a.z)
-	a.plan.transform(a.z)
+	a.plan.Forward(a.z)
 	a.odd.after(a.z)
 	for k := 0; k <= half/2; k++ { // bin 2k mirrors bin N−2k
 		a.setBin(2*k, a.z[k], a.z[(half-k)%half])
@@ -180,9 +179,13 @@ func (a *Analyser) analyse() {
 
 // setBin computes the densities at bin k from z and its mirror image.
 func (a *Analyser) setBin(k int, z, mirror complex128) {
-	d := (real(z)*real(z) + imag(z)*imag(z) + real(mirror)*real(mirror) + imag(mirror)*imag(mirror)) / 2
-	a.density[k] = d
+	a.density[k] = binPower(z, mirror)
 	a.crossDensity[k] = (real(z)*imag(mirror) + imag(z)*real(mirror)) / 2
+}
+
+// binPower returns the power of both channels at a bin, from z and its mirror image.
+func binPower(z, mirror complex128) float64 {
+	return (real(z)*real(z) + imag(z)*imag(z) + real(mirror)*real(mirror) + imag(mirror)*imag(mirror)) / 2
 }
 
 // Density returns the mean power spectral density of all windows so far, in
@@ -190,9 +193,7 @@ func (a *Analyser) setBin(k int, z, mirror complex128) {
 // rate. Before the first window it is all 0.
 func (a *Analyser) Density() (density []float64, stepHz float64) {
 	density = make([]float64, len(a.total))
-	for k, sum := range a.total {
-		density[k] = sum / float64(max(1, a.count))
-	}
+	floats.ScaleTo(density, 1/float64(max(1, a.count)), a.total)
 	return density, a.rateHz / float64(len(a.z))
 }
 

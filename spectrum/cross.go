@@ -170,7 +170,7 @@ func (c *CrossAnalyser) Lag(track int) (frames int, without float64) {
 			x[half-k] = complex(real(v), -imag(v))
 		}
 	}
-	newFFT(half).transform(x)
+	NewTransform(half).Forward(x)
 	best := 0
 	for n, v := range x {
 		if math.Abs(real(v)) > math.Abs(real(x[best])) {

@@ -20,7 +20,7 @@ func TestTransformAgainstGoDSP(t *testing.T) {
 			x[i] = complex(rng.NormFloat64(), rng.NormFloat64())
 		}
 		want := dsp.FFT(x)
-		newFFT(n).transform(x)
+		NewTransform(n).Forward(x)
 		largest, worst := 0.0, 0.0
 		for k := range want {
 			largest = max(largest, cmplx.Abs(want[k]))
@@ -39,11 +39,11 @@ func BenchmarkTransform(b *testing.B) {
 		x[i] = complex(float64(i%37)-18, float64(i%91)-45)
 	}
 	b.Run(fmt.Sprintf("ours/%d", n), func(b *testing.B) {
-		f := newFFT(n)
+		f := NewTransform(n)
 		b.SetBytes(16 * n)
 		b.ReportAllocs()
 		for b.Loop() {
-			f.transform(x)
+			f.Forward(x)
 			for i := range x { // keep the numbers finite
 				x[i] *= 1.0 / 128
 			}

@@ -2,6 +2,9 @@ package spectrum
 
 import (
 	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // Judged says of each band of package spectrum whether it is judged: in range and not
@@ -29,28 +32,15 @@ func (j Judged) Centre(db []float64) {
 			n++
 		}
 	}
-	for b := range db {
-		db[b] -= mean / n
-	}
+	floats.AddConst(-mean/n, db)
 }
 
 // Distance returns the root mean square over the judged bands of a curve with its mean
 // removed.
 func (j Judged) Distance(db []float64) float64 {
-	n := float64(j.Count())
-	mean := 0.0
-	for b, yes := range j {
-		if yes {
-			mean += db[b] / n
-		}
-	}
-	square := 0.0
-	for b, yes := range j {
-		if yes {
-			square += (db[b] - mean) * (db[b] - mean) / n
-		}
-	}
-	return math.Sqrt(square)
+	level := slices.Clone(db)
+	j.Centre(level)
+	return j.RMS(level)
 }
 
 // RMS returns the root mean square of a curve over the judged bands.

@@ -15,7 +15,7 @@ import (
 type moments struct {
 	weights []float64 // of a Hann window, scaled so that |X|² is a density
 	z       []complex128
-	plan    *fft
+	plan    *Transform
 	sum     []float64 // of cube roots, bins 0…N/2
 	count   int
 }
@@ -26,16 +26,10 @@ type moments struct {
 const momentMaxSec = 0.0125
 
 func newMoments(rateHz float64) *moments {
-	length := nextPowerOfTwo(int(momentMaxSec*rateHz)+1) / 2
+	length := TransformLength(int(momentMaxSec*rateHz)+1) / 2
 	m := &moments{weights: window.Hann(length + 1)[:length], // as in weights: periodic
-		z: make([]complex128, length), plan: newFFT(length), sum: make([]float64, length/2+1)}
-	energy := 0.0
-	for _, w := range m.weights {
-		energy += w * w
-	}
-	for n := range m.weights {
-		m.weights[n] *= math.Sqrt(2 / (rateHz * energy))
-	}
+		z: make([]complex128, length), plan: NewTransform(length), sum: make([]float64, length/2+1)}
+	scaleToDensity(m.weights, rateHz)
 	return m
 }
 
@@ -48,10 +42,9 @@ func (m *moments) add(left, right []float64) {
 	for n, w := range m.weights {
 		m.z[n] = complex(w*left[n], w*right[n])
 	}
-	m.plan.transform(m.z)
+	m.plan.Forward(m.z)
 	for k := range m.sum {
-		z, mirror := m.z[k], m.z[(length-k)%length]
-		m.sum[k] += math.Cbrt((real(z)*real(z) + imag(z)*imag(z) + real(mirror)*real(mirror) + imag(mirror)*imag(mirror)) / 2)
+		m.sum[k] += math.Cbrt(binPower(m.z[k], m.z[(length-k)%length]))
 	}
 	m.count++
 }

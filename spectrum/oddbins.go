@@ -31,7 +31,7 @@ type oddBins struct {
 // newOddBins prepares for the odd bins below reach at least, counted in bins of a plain
 // transform of half values.
 func newOddBins(half, reach int) oddBins {
-	m := nextPowerOfTwo(8 * reach / 3) // so that a quarter of the bins is left to fade out
+	m := TransformLength(8 * reach / 3) // so that a quarter of the bins is left to fade out
 	if m >= half {
 		m = half
 	}

@@ -127,12 +127,9 @@ func (c *CrossAnalyser) KeepSketches(weight func(window int) float64) {
 	c.thirds = make([]int8, half/2)
 	for k := range c.thirds {
 		c.thirds[k] = -1
-		if k == 0 {
-			continue
-		}
 		hz := float64(k) * c.mix.rateHz / float64(half)
-		if band := int(math.Floor(80 * math.Log10(hz/EdgeHz(0)))); band >= 0 && band < BandCount { // 80 a decade, see EdgeHz
-			c.thirds[k] = int8((band + thirdBands/2) / thirdBands)
+		if band := math.Floor(80 * math.Log10(hz/EdgeHz(0))); band >= 0 && band < BandCount { // 80 a decade, see EdgeHz
+			c.thirds[k] = int8((int(band) + thirdBands/2) / thirdBands)
 		}
 	}
 }

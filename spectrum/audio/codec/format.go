@@ -2,15 +2,15 @@ package codec
 
 import "fmt"
 
-// Format describes a recording.
+// Format describes a recording. In JSON it is as in a profile.
 type Format struct {
-	Container string // "WAV", "AIFF", "MP3", "FLAC", "Ogg"; through a converter also "MP4" and others
-	Encoding  string // "16-bit PCM", "32-bit float", "MPEG-1 layer III", "Vorbis", "AAC"
-	RateHz    int    // 1 to [MaxRateHz]
-	Channels  int    // 1 to [MaxChannels]
-	Bits      int    // bits of an integer sample, which limit the noise floor, 4 to 32; 0 for float and lossy encodings
-	Lossy     bool
-	Frames    int64 // as the file announces, without an encoder's delay and padding; -1 if unknown
+	Container string `json:"container"` // "WAV", "AIFF", "MP3", "FLAC", "Ogg"; through a converter also "MP4" and others
+	Encoding  string `json:"encoding"`  // "16-bit PCM", "32-bit float", "MPEG-1 layer III", "Vorbis", "AAC"
+	Lossy     bool   `json:"lossy"`
+	RateHz    int    `json:"rate_hz"`  // 1 to [MaxRateHz]
+	Channels  int    `json:"channels"` // 1 to [MaxChannels]
+	Bits      int    `json:"bits"`     // bits of an integer sample, which limit the noise floor, 4 to 32; 0 for float and lossy encodings
+	Frames    int64  `json:"-"`        // as the file announces, without an encoder's delay and padding; -1 if unknown
 }
 
 // The limits beyond which a header is considered damaged. Our choice: 768 kHz is the highest rate of any converter.

@@ -11,9 +11,12 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"toneplumb/spectrum/measure"
 	"unicode"
 	"unicode/utf8"
+
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/loudness"
+	"toneplumb/spectrum/measure"
 )
 
 // Profile is a set of recordings without their sound, in the order of their SHA256.
@@ -53,22 +56,17 @@ type jsonProfile struct {
 
 // jsonEntry is a recording in a profile.
 type jsonEntry struct {
-	File         string         `json:"file"` // the name alone
-	SHA256       string         `json:"sha256"`
-	Container    string         `json:"container"`
-	Encoding     string         `json:"encoding"`
-	Lossy        bool           `json:"lossy"`
-	RateHz       int            `json:"rate_hz"`
-	Channels     int            `json:"channels"`
-	Bits         int            `json:"bits"` // of integer samples, 0 otherwise
-	DurationSec  float64        `json:"duration_s"`
-	LoudnessLUFS float64        `json:"loudness_lufs"`
-	CutoffHz     *float64       `json:"cutoff_hz"`
-	Programme    *jsonProgramme `json:"whole,omitempty"` // nil if unknown
-	Warnings     []string       `json:"warnings"`
-	StepSec      int            `json:"step_s"`
-	Rows         string         `json:"rows"`
-	Check        string         `json:"check"` // SHA-256 of the entry with Rows and Check empty, then the uncompressed rows
+	File   string `json:"file"` // the name alone
+	SHA256 string `json:"sha256"`
+	audio.Format
+	DurationSec  float64            `json:"duration_s"`
+	LoudnessLUFS float64            `json:"loudness_lufs"`
+	CutoffHz     *float64           `json:"cutoff_hz"`
+	Programme    *measure.Programme `json:"whole,omitempty"` // nil if unknown
+	Warnings     []string           `json:"warnings"`
+	StepSec      int                `json:"step_s"`
+	Rows         string             `json:"rows"`
+	Check        string             `json:"check"` // SHA-256 of the entry with Rows and Check empty, then the uncompressed rows
 }
 
 // fits returns an error for more rows of measure.BlockSec than a profile may have.
@@ -116,12 +114,11 @@ func (e Entry) document(stepSec int) (d *jsonEntry, packed []byte, err error) {
 		panic("profile: a profile's step is no multiple of a recording's rows")
 	}
 	d = &jsonEntry{
-		File: plainText(r.Name), SHA256: e.SHA256,
-		Container: plainText(r.Format.Container), Encoding: plainText(r.Format.Encoding), Lossy: r.Format.Lossy,
-		RateHz: r.Format.RateHz, Channels: r.Format.Channels, Bits: r.Format.Bits,
+		File: plainText(r.Name), SHA256: e.SHA256, Format: r.Format,
 		DurationSec: round(r.DurationSec, 1e-3), LoudnessLUFS: round(r.LoudnessLUFS, 1e-3),
 		Warnings: []string{}, StepSec: stepSec,
 	}
+	d.Container, d.Encoding = plainText(d.Container), plainText(d.Encoding)
 	for _, w := range r.Warnings {
 		d.Warnings = append(d.Warnings, plainText(w))
 	}
@@ -129,7 +126,12 @@ func (e Entry) document(stepSec int) (d *jsonEntry, packed []byte, err error) {
 		hz := round(r.CutoffHz, 1)
 		d.CutoffHz = &hz
 	}
-	d.Programme = programmeOf(r.Programme)
+	if w := r.Programme; w.Valid() {
+		for _, x := range []*float64{&w.WholeLUFS, &w.RangeLU, &w.MomentaryMaxLUFS, &w.ShortTermMaxLUFS, &w.TruePeakDBTP} {
+			*x = round(*x, 1e-3)
+		}
+		d.Programme = &w
+	}
 	if err := d.inRange(); err != nil {
 		return nil, nil, fmt.Errorf("%s cannot stand in a profile: %w", d.File, err)
 	}
@@ -165,6 +167,10 @@ func (d *jsonEntry) inRange() error {
 	default:
 		return fmt.Errorf("its step_s is %d, not 1, 2, 4 or 8", d.StepSec)
 	}
+	type figure struct {
+		name           string
+		x, least, most float64
+	}
 	figures := []figure{
 		{"rate_hz", float64(d.RateHz), measure.MinRateHz, measure.MaxRateHz},
 		{"channels", float64(d.Channels), 1, 255},
@@ -172,7 +178,15 @@ func (d *jsonEntry) inRange() error {
 		{"duration_s", d.DurationSec, measure.MinSec, maxSec},
 		{"loudness_lufs", d.LoudnessLUFS, minLoudnessLUFS, maxLoudnessLUFS},
 	}
-	for _, f := range append(figures, d.Programme.figures()...) {
+	if w := d.Programme; w != nil {
+		const least, most = loudness.FloorDBTP, maxLoudnessLUFS
+		figures = append(figures, []figure{
+			{"whole.loudness_lufs", w.WholeLUFS, least, most}, {"whole.loudness_range_lu", w.RangeLU, 0, most - least},
+			{"whole.momentary_max_lufs", w.MomentaryMaxLUFS, least, most}, {"whole.short_term_max_lufs", w.ShortTermMaxLUFS, least, most},
+			{"whole.true_peak_dbtp", w.TruePeakDBTP, least, most},
+		}...)
+	}
+	for _, f := range figures {
 		if !(f.x >= f.least && f.x <= f.most) {
 			return fmt.Errorf("its %s is %g, not between %g and %g", f.name, f.x, f.least, f.most)
 		}

@@ -174,13 +174,16 @@ func readEntry(raw []byte, room int) (d *jsonEntry, packed []byte, err error) {
 // about is the recording without its table.
 func (d *jsonEntry) about() *measure.Recording {
 	r := &measure.Recording{
-		Path: d.File, Name: measure.Printable(d.File), DurationSec: d.DurationSec, RowSec: d.StepSec, LoudnessLUFS: d.LoudnessLUFS, Warnings: d.Warnings,
-		Format: audio.Format{Container: d.Container, Encoding: d.Encoding, Lossy: d.Lossy, RateHz: d.RateHz, Channels: d.Channels, Bits: d.Bits, Frames: -1},
+		Path: d.File, Name: measure.Printable(d.File), Format: d.Format,
+		DurationSec: d.DurationSec, RowSec: d.StepSec, LoudnessLUFS: d.LoudnessLUFS, Warnings: d.Warnings,
 	}
+	r.Format.Frames = -1
 	if d.CutoffHz != nil {
 		r.CutoffHz = *d.CutoffHz
 	}
-	r.Programme = d.Programme.programme()
+	if d.Programme != nil {
+		r.Programme = *d.Programme
+	}
 	return r
 }
 
