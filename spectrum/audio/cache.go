@@ -8,6 +8,8 @@ import (
 	"os"
 	"slices"
 	"sync"
+
+	"toneplumb/spectrum/audio/pcm"
 )
 
 // Cache opens recordings and keeps the decoded sound of chosen ones, so that each of them is decoded only once. The
@@ -142,38 +144,23 @@ func (s *entryWriter) Close() error {
 	return s.Source.Close()
 }
 
-// reader returns a decoder of the entry. Several can read independently.
-func (s *entry) reader() *entryReader {
-	return &entryReader{entry: s, from: io.NewSectionReader(s.file, 0, s.bytes)}
-}
-
+// entryReader decodes an entry. Several can read independently.
 type entryReader struct {
-	*entry
-	from *io.SectionReader
-	buf  []byte
+	*pcm.Source
+	entry *entry
 }
 
-func (s *entryReader) Read(dst [][]float64) (int, error) {
-	frame := sampleLen * len(dst)
-	s.buf = slices.Grow(s.buf[:0], len(dst[0])*frame)[:len(dst[0])*frame]
-	got, err := io.ReadFull(s.from, s.buf)
-	if err == io.ErrUnexpectedEOF {
-		err = io.EOF
-	}
-	n := got / frame
-	for ch := range dst {
-		unpackFloat32s(dst[ch][:n], s.buf[ch*sampleLen:], frame)
-	}
-	return n, err
+func (s *entry) reader() *entryReader {
+	return &entryReader{pcm.NewFloats(io.NewSectionReader(s.file, 0, s.bytes), s.format.RateHz, s.format.Channels, -1), s}
 }
 
 func (s *entryReader) Format() Format     { return s.entry.format }
-func (s *entryReader) Warnings() []string { return s.warns }
+func (s *entryReader) Warnings() []string { return s.entry.warns }
 
 const sampleLen = 4
 
-// packFloat32s writes the values of x to dst as 32-bit floats, stride bytes apart, and reports whether unpackFloat32s
-// returns them unchanged.
+// packFloat32s writes the values of x to dst as 32-bit floats, stride bytes apart, and reports whether they hold the
+// values exactly.
 func packFloat32s(dst []byte, stride int, x []float64) bool {
 	same := true
 	for i, v := range x {
@@ -182,10 +169,4 @@ func packFloat32s(dst []byte, stride int, x []float64) bool {
 		binary.LittleEndian.PutUint32(dst[i*stride:], math.Float32bits(word))
 	}
 	return same
-}
-
-func unpackFloat32s(dst []float64, src []byte, stride int) {
-	for i := range dst {
-		dst[i] = float64(math.Float32frombits(binary.LittleEndian.Uint32(src[i*stride:])))
-	}
 }
