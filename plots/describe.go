@@ -30,6 +30,11 @@ func (p *Panel) describe() string {
 	if p.Title != "" {
 		text += ": " + p.Title
 	}
+	list := func(what string, all []string, between string) {
+		if len(all) > 0 {
+			text += ". " + what + ": " + strings.Join(all, between)
+		}
+	}
 	var curves, marks, left []string
 	for _, c := range p.Curves {
 		if c.Name != "" {
@@ -41,14 +46,8 @@ func (p *Panel) describe() string {
 			curves = append(curves, iv.Name)
 		}
 	}
-	if len(curves) > 0 {
-		text += ". Curves: " + strings.Join(curves, "; ")
-	}
 	for _, m := range p.Marks {
 		marks = append(marks, m.Label+" at "+spokenHz(m.FreqHz))
-	}
-	if len(marks) > 0 {
-		text += ". Marked: " + strings.Join(marks, ", ")
 	}
 	for _, s := range p.LeftOut {
 		words := fmt.Sprintf("%s to %s", spokenHz(s.FromHz), spokenHz(s.ToHz))
@@ -57,9 +56,9 @@ func (p *Panel) describe() string {
 		}
 		left = append(left, words)
 	}
-	if len(left) > 0 {
-		text += ". Left out: " + strings.Join(left, "; ")
-	}
+	list("Curves", curves, "; ")
+	list("Marked", marks, ", ")
+	list("Left out", left, "; ")
 	return text
 }
 

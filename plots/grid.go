@@ -101,11 +101,7 @@ func (lay *gridLayout) cells(s *sheet, y vg.Length) {
 					Min: vg.Point{X: first + cell*vg.Length(i) + s.u(gridCellGap), Y: bottom + s.u(gridCellGap)},
 					Max: vg.Point{X: first + cell*vg.Length(i+1), Y: y},
 				}
-				tone := s.shade(r.Shade[i])
-				s.SetColor(tone)
-				s.Fill(box(at))
-				words := plain
-				words.colour = readable(tone)
+				words := s.shaded(at, s.shade(r.Shade[i]), plain)
 				in(vector.Cell, func() {
 					s.put(words, (at.Min.X+at.Max.X)/2, base, 0.5, s.line(words, r.Text[i], cell-s.u(3*gridCellGap), vector.CutEnd))
 				})
@@ -113,6 +109,14 @@ func (lay *gridLayout) cells(s *sheet, y vg.Length) {
 		})
 		y = bottom
 	}
+}
+
+// shaded fills a cell and returns the lettering in a colour that is readable on it.
+func (s *sheet) shaded(at vg.Rectangle, tone color.NRGBA, l lettering) lettering {
+	s.SetColor(tone)
+	s.Fill(box(at))
+	l.colour = readable(tone)
+	return l
 }
 
 // shade returns the colour for x, from paper at 0 to blue at 1. Our choice: a single hue of

@@ -1,6 +1,7 @@
 package plots
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -48,15 +49,7 @@ func (k key) crowdedOut(diagrams []*diagram) key {
 		all = append(all, d.panel.LeftOut...)
 	}
 	var out key
-	slices.SortStableFunc(all, func(a, b Span) int {
-		switch {
-		case a.FromHz < b.FromHz:
-			return -1
-		case a.FromHz > b.FromHz:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(all, func(a, b Span) int { return cmp.Compare(a.FromHz, b.FromHz) })
 	crowded := func(sp Span) bool {
 		return slices.ContainsFunc(diagrams, func(d *diagram) bool {
 			if !slices.Contains(d.panel.LeftOut, sp) {

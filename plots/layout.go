@@ -181,7 +181,7 @@ func (s *sheet) allLines(l lettering, all []string, width vg.Length, where vecto
 
 // overPanel returns the height that a panel needs above its diagram.
 func (p *page) overPanel(i int) vg.Length {
-	over := p.headingHeight(p.headings[i]) + p.marksRoomOf(&p.figure.Panels[i])
+	over := p.headingHeight(p.headings[i]) + p.marksRoom(&p.figure.Panels[i])
 	if i == 0 && len(p.figure.Zones) > 0 {
 		over += p.u(zoneRoom)
 	}

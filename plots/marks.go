@@ -1,43 +1,33 @@
 package plots
 
 import (
+	"cmp"
 	"slices"
 
 	"gonum.org/v1/plot/vg"
 )
 
-// marksRoomOf returns the height of the strip above a panel's area that holds the
-// labels of its marks, 0 without marks.
-func (s *sheet) marksRoomOf(p *Panel) vg.Length {
-	for _, m := range p.Marks {
-		if m.FreqHz >= MinHz && m.FreqHz <= MaxHz {
-			return s.u(32)
-		}
-	}
-	return 0
+// marksOnAxis returns the marks on the frequency axis, in order of frequency.
+func (p *Panel) marksOnAxis() []Mark {
+	marks := slices.DeleteFunc(slices.Clone(p.Marks), func(m Mark) bool { return !(m.FreqHz >= MinHz && m.FreqHz <= MaxHz) })
+	slices.SortStableFunc(marks, func(a, b Mark) int { return cmp.Compare(a.FreqHz, b.FreqHz) })
+	return marks
 }
 
-func (d *diagram) marksRoom() vg.Length { return d.marksRoomOf(d.panel) }
+// marksRoom returns the height of the strip above a panel's area that holds the labels of its
+// marks, 0 without marks.
+func (s *sheet) marksRoom(p *Panel) vg.Length {
+	if len(p.marksOnAxis()) == 0 {
+		return 0
+	}
+	return s.u(32)
+}
 
 // marks draws a tick at each mark and its label above it. Labels that would touch are moved
 // apart, and a slanted line leads from the label to the tick.
 func (d *diagram) marks() {
 	l := d.heavy(noteSize)
-	var marks []Mark
-	for _, m := range d.panel.Marks {
-		if m.FreqHz >= MinHz && m.FreqHz <= MaxHz {
-			marks = append(marks, m)
-		}
-	}
-	slices.SortStableFunc(marks, func(a, b Mark) int {
-		switch {
-		case a.FreqHz < b.FreqHz:
-			return -1
-		case a.FreqHz > b.FreqHz:
-			return 1
-		}
-		return 0
-	})
+	marks := d.panel.marksOnAxis()
 	wanted := make([]float64, len(marks))
 	room := make([]float64, len(marks))
 	for i, m := range marks {

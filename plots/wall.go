@@ -63,14 +63,10 @@ var (
 const wallDPI = 150
 
 // WritePNG draws the picture.
-func (f *Wall) WritePNG(w io.Writer) error {
-	return f.write(w, func(s vector.Sheet) document { return vector.NewPicture(s) })
-}
+func (f *Wall) WritePNG(w io.Writer) error { return f.write(w, blankPNG) }
 
 // WriteSVG draws it in lines, with every word an outline.
-func (f *Wall) WriteSVG(w io.Writer) error {
-	return f.write(w, func(s vector.Sheet) document { return vector.NewSVG(s) })
-}
+func (f *Wall) WriteSVG(w io.Writer) error { return f.write(w, blankSVG) }
 
 func (f *Wall) write(w io.Writer, blank func(vector.Sheet) document) error {
 	if n := len(f.Rows); n == 0 || n > MaxWallRows {
@@ -158,14 +154,11 @@ func (s *sheet) wallRow(r WallRow, left, first, cell, top, height vg.Length) {
 	s.put(plain, left, base, 0, s.line(plain, r.Name, first-left-s.u(4*wallGap), vector.CutMiddle))
 	for i, c := range r.Cells {
 		at := vg.Rectangle{Min: vg.Point{X: first + cell*vg.Length(i) + s.u(wallGap), Y: bottom + s.u(wallGap)}, Max: vg.Point{X: first + cell*vg.Length(i+1), Y: top}}
-		tone := s.between(c.Shade)
-		s.SetColor(tone)
-		s.Fill(box(at))
 		l := plain
 		if c.Heavy {
 			l = s.heavy(wallLetters)
 		}
-		l.colour = readable(tone)
+		l = s.shaded(at, s.between(c.Shade), l)
 		s.put(l, (at.Min.X+at.Max.X)/2, base, 0.5, s.line(l, c.Text, cell, vector.CutEnd))
 	}
 	s.stroke(s.grid, 1, vg.Point{X: left, Y: bottom}, vg.Point{X: first + cell*vg.Length(len(r.Cells)), Y: bottom})

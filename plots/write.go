@@ -17,15 +17,11 @@ import (
 // It panics if frequencies do not rise or differ in number from the decibels, if a table or a
 // grid is inconsistent, or if a panel's share or axis is impossible. A panel without a single
 // value to draw is not an error: the panel says so.
-func (f *Figure) WritePNG(w io.Writer) error {
-	return f.write(w, func(s vector.Sheet) document { return vector.NewPicture(s) })
-}
+func (f *Figure) WritePNG(w io.Writer) error { return f.write(w, blankPNG) }
 
 // WriteSVG writes the figure as an SVG document, with all text as outlines except letters that
 // the typeface lacks. Errors and panics are those of [Figure.WritePNG].
-func (f *Figure) WriteSVG(w io.Writer) error {
-	return f.write(w, func(s vector.Sheet) document { return vector.NewSVG(s) })
-}
+func (f *Figure) WriteSVG(w io.Writer) error { return f.write(w, blankSVG) }
 
 // Lack reports whether a text has letters that the built-in typeface lacks. PNG and PDF show
 // them as boxes; in an SVG the viewer draws them.
@@ -36,6 +32,9 @@ type document interface {
 	vector.Surface
 	io.WriterTo
 }
+
+func blankPNG(s vector.Sheet) document { return vector.NewPicture(s) }
+func blankSVG(s vector.Sheet) document { return vector.NewSVG(s) }
 
 func (f *Figure) write(w io.Writer, blank func(vector.Sheet) document) error {
 	g := f.withDefaults()

@@ -26,7 +26,7 @@ func zoneEdges(zones []Zone) []float64 {
 
 // zoneNames writes the names between hairlines, in the strip above the diagram.
 func (d *diagram) zoneNames(zones []Zone) {
-	bottom := d.area.Max.Y + d.marksRoom()
+	bottom := d.area.Max.Y + d.marksRoom(d.panel)
 	for _, hz := range zoneEdges(zones) {
 		x := d.x(hz)
 		d.stroke(d.hair, 1, vg.Point{X: x, Y: d.area.Max.Y}, vg.Point{X: x, Y: bottom + d.u(zoneRoom-4)})

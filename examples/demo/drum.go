@@ -20,14 +20,15 @@ const (
 // Gains are amplitudes.
 type drum struct {
 	fallFromHz, fallToHz, fallSec, fallT60Sec, fallGain float64
-	rings                                               []struct{ freqHz, gain, t60Sec float64 }
+	rings                                               []tone
 	bursts                                              []burst
 }
 
 // burst is noise through a band-pass, or through a high-pass if q is 0. It starts after afterSec and rises over riseSec.
 type burst struct{ freqHz, q, gain, afterSec, riseSec, t60Sec float64 }
 
-type tone = struct{ freqHz, gain, t60Sec float64 }
+// tone is a decaying sine.
+type tone struct{ freqHz, gain, t60Sec float64 }
 
 // drumMachine is dry and short, with little below the pitch of its kick. All figures in both kits: our choice, by ear.
 var drumMachine = map[int]drum{

@@ -1,6 +1,7 @@
 package demo
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -65,15 +66,7 @@ func (p *player) play(beat, beats, pitch, loud, pan float64) {
 
 // done returns the notes in order of start.
 func (p *player) done() []note {
-	slices.SortStableFunc(p.notes, func(a, b note) int {
-		switch {
-		case a.startSec < b.startSec:
-			return -1
-		case a.startSec > b.startSec:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(p.notes, func(a, b note) int { return cmp.Compare(a.startSec, b.startSec) })
 	return p.notes
 }
 

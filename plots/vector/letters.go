@@ -104,39 +104,42 @@ func (l *Letters) Width(txt string) float64 {
 // on the baseline.
 func (l *Letters) Path(txt string, size vg.Length, at vg.Point) vg.Path {
 	var p vg.Path
-	scale := float64(size) / l.unit
-	x, last := float64(at.X), rune(-1)
-	point := func(q fixed.Point26_6) vg.Point {
-		return vg.Point{
-			X: vg.Length(x + scale*float64(q.X)),
-			Y: at.Y - vg.Length(scale*float64(q.Y)),
-		}
-	}
+	last := rune(-1)
 	for _, r := range txt {
 		if last >= 0 {
-			x += l.kern(last, r) * float64(size)
+			at.X += vg.Length(l.kern(last, r)) * size
 		}
 		g := l.glyph(r)
-		for i, s := range g.outline {
-			switch s.Op {
-			case sfnt.SegmentOpMoveTo:
-				if i > 0 {
-					p.Close()
-				}
-				p.Move(point(s.Args[0]))
-			case sfnt.SegmentOpLineTo:
-				p.Line(point(s.Args[0]))
-			case sfnt.SegmentOpQuadTo:
-				p.QuadTo(point(s.Args[0]), point(s.Args[1]))
-			case sfnt.SegmentOpCubeTo:
-				p.CubeTo(point(s.Args[0]), point(s.Args[1]), point(s.Args[2]))
-			}
-		}
-		if len(g.outline) > 0 {
-			p.Close()
-		}
-		x += g.advance * float64(size)
+		p = append(p, g.path(float64(size)/l.unit, at)...)
+		at.X += vg.Length(g.advance) * size
 		last = r
+	}
+	return p
+}
+
+// path returns the outline at a place on the baseline, with font units multiplied by scale.
+func (g glyph) path(scale float64, at vg.Point) vg.Path {
+	var p vg.Path
+	point := func(q fixed.Point26_6) vg.Point {
+		return vg.Point{X: at.X + vg.Length(scale*float64(q.X)), Y: at.Y - vg.Length(scale*float64(q.Y))}
+	}
+	for i, s := range g.outline {
+		switch s.Op {
+		case sfnt.SegmentOpMoveTo:
+			if i > 0 {
+				p.Close()
+			}
+			p.Move(point(s.Args[0]))
+		case sfnt.SegmentOpLineTo:
+			p.Line(point(s.Args[0]))
+		case sfnt.SegmentOpQuadTo:
+			p.QuadTo(point(s.Args[0]), point(s.Args[1]))
+		case sfnt.SegmentOpCubeTo:
+			p.CubeTo(point(s.Args[0]), point(s.Args[1]), point(s.Args[2]))
+		}
+	}
+	if len(p) > 0 {
+		p.Close()
 	}
 	return p
 }

@@ -8,7 +8,6 @@ import (
 	"unicode"
 
 	"golang.org/x/image/font/sfnt"
-	"golang.org/x/image/math/fixed"
 	"gonum.org/v1/plot/vg"
 )
 
@@ -82,12 +81,12 @@ type pdfLetter struct {
 func (f *pdfFace) writeTo(d *PDF) int {
 	var procs, names, widths strings.Builder
 	drawn := map[sfnt.GlyphIndex]int{} // boxes are drawn once
-	var box glyphBox
+	var box [4]int                     // of all outlines, in font units: left, bottom, right, top
 	for code, r := range f.runes {
 		g := f.cut.glyph(r)
 		width := strconv.FormatFloat(g.advance*f.cut.unit, 'f', -1, 64)
 		if drawn[g.index] == 0 {
-			drawn[g.index] = d.stream([]byte(width + " 0 d0\n" + box.operators(g.outline)))
+			drawn[g.index] = d.stream(appendOutline([]byte(width+" 0 d0\n"), g.path(1, vg.Point{}), &box))
 		}
 		fmt.Fprintf(&procs, "/%s %d 0 R", f.name(code), drawn[g.index])
 		names.WriteString("/" + f.name(code))
@@ -96,50 +95,22 @@ func (f *pdfFace) writeTo(d *PDF) int {
 	n, unicodes := d.reserve(), d.stream(f.unicodes())
 	d.object(n, fmt.Sprintf("<</Type/Font/Subtype/Type3/FontBBox[%d %d %d %d]/FontMatrix[%[5]s 0 0 %[5]s 0 0]/Resources<<>>"+
 		"/FirstChar 0/LastChar %d/Widths[%s]/Encoding<</Type/Encoding/Differences[0%s]>>/CharProcs<<%s>>/ToUnicode %d 0 R>>",
-		box.x0, box.y0, box.x1, box.y1, strconv.FormatFloat(1/f.cut.unit, 'f', -1, 64),
+		box[0], box[1], box[2], box[3], strconv.FormatFloat(1/f.cut.unit, 'f', -1, 64),
 		len(f.runes)-1, &widths, &names, &procs, unicodes))
 	return n
 }
 
-// glyphBox is the bounding box of all outlines, in font units.
-type glyphBox struct{ x0, y0, x1, y1 int }
-
-// operators returns the operators that fill an outline, in font units with y upwards, and
-// extends b by it.
-func (b *glyphBox) operators(outline sfnt.Segments) string {
-	var out bytes.Buffer
-	var last vg.Point
-	write := func(operator string, points ...vg.Point) {
-		for _, p := range points {
-			out.Write(append(appendHundredths(nil, hundredths(p.X)), ' '))
-			out.Write(append(appendHundredths(nil, hundredths(p.Y)), ' '))
-			b.x0, b.x1 = min(b.x0, int(p.X)), max(b.x1, int(p.X))
-			b.y0, b.y1 = min(b.y0, int(p.Y)), max(b.y1, int(p.Y))
-		}
-		out.WriteString(operator + "\n")
-		last = points[len(points)-1]
+// appendOutline appends the operators that fill a path in font units, and extends box by it.
+func appendOutline(dst []byte, p vg.Path, box *[4]int) []byte {
+	if len(p) == 0 {
+		return dst
 	}
-	point := func(q fixed.Point26_6) vg.Point { return vg.Point{X: vg.Length(q.X), Y: -vg.Length(q.Y)} }
-	for i, s := range outline {
-		switch p := point(s.Args[0]); s.Op {
-		case sfnt.SegmentOpMoveTo:
-			if i > 0 {
-				out.WriteString("h\n")
-			}
-			write("m", p)
-		case sfnt.SegmentOpLineTo:
-			write("l", p)
-		case sfnt.SegmentOpQuadTo:
-			to := point(s.Args[1])
-			write("c", append(raised(last, p, to), to)...)
-		case sfnt.SegmentOpCubeTo:
-			write("c", p, point(s.Args[1]), point(s.Args[2]))
-		}
-	}
-	if len(outline) > 0 {
-		out.WriteString("f\n")
-	}
-	return out.String()
+	dst = appendPath(dst, p, func(q vg.Point) vg.Point {
+		x, y := int(q.X), int(q.Y)
+		*box = [4]int{min(box[0], x), min(box[1], y), max(box[2], x), max(box[3], y)}
+		return q
+	})
+	return append(dst, "f\n"...)
 }
 
 // unicodes returns the CMap from codes to Unicode.

@@ -71,28 +71,41 @@ func (c *pdfPage) Stroke(p vg.Path) {
 	c.body.WriteString("S\n")
 }
 
-// path writes a path, rounded to hundredths of a pixel.
-func (c *pdfPage) path(p vg.Path) {
+// path writes a path where the page has it.
+func (c *pdfPage) path(p vg.Path) { c.body.Write(appendPath(c.body.AvailableBuffer(), p, c.now.place)) }
+
+// appendPath appends the operators of a path whose points are placed by place, rounded to
+// hundredths.
+func appendPath(dst []byte, p vg.Path, place func(vg.Point) vg.Point) []byte {
 	var at vg.Point
+	write := func(operator byte, points ...vg.Point) {
+		for _, q := range points {
+			q = place(q)
+			dst = append(appendHundredths(dst, hundredths(q.X)), ' ')
+			dst = append(appendHundredths(dst, hundredths(q.Y)), ' ')
+		}
+		dst = append(dst, operator, '\n')
+	}
 	for _, comp := range p {
 		switch comp.Type {
 		case vg.MoveComp:
-			c.points('m', comp.Pos)
+			write('m', comp.Pos)
 		case vg.LineComp:
-			c.points('l', comp.Pos)
+			write('l', comp.Pos)
 		case vg.CurveComp:
 			control := comp.Control
 			if len(control) == 1 {
 				control = raised(at, control[0], comp.Pos)
 			}
-			c.points('c', control[0], control[1], comp.Pos)
+			write('c', control[0], control[1], comp.Pos)
 		case vg.CloseComp:
-			c.body.WriteString("h\n")
+			write('h')
 		default:
 			panic("vector: a page knows no arcs")
 		}
 		at = comp.Pos
 	}
+	return dst
 }
 
 // raised returns the control points of the cubic curve that equals a quadratic one.
@@ -103,17 +116,6 @@ func raised(from, control, to vg.Point) []vg.Point {
 // along returns the point at a fraction of the way from a to b.
 func along(a, b vg.Point, fraction vg.Length) vg.Point {
 	return a.Add(b.Sub(a).Scale(fraction))
-}
-
-// points writes points and the operator after them.
-func (c *pdfPage) points(operator byte, points ...vg.Point) {
-	for _, p := range points {
-		p = c.now.place(p)
-		c.number(hundredths(p.X))
-		c.number(hundredths(p.Y))
-	}
-	c.body.WriteByte(operator)
-	c.body.WriteByte('\n')
 }
 
 // number writes n/100.
