@@ -213,3 +213,60 @@ func (e Equaliser) within(shape biquad.Shape, rateHz float64) ShapeLimits {
 	}
 	return a
 }
+
+// Restrict returns the equaliser without dial frequencies outside lowHz to highHz: a
+// move whose corner or centre lies where nothing is judged would answer no measured
+// difference. A shape with no frequency left is no longer offered.
+func (e Equaliser) Restrict(lowHz, highHz float64) Equaliser {
+	for _, a := range []*ShapeLimits{&e.LowShelf, &e.Bell, &e.HighShelf} {
+		if a.Count == 0 {
+			continue
+		}
+		if a.FreqHz.continuous() {
+			a.FreqHz.Min, a.FreqHz.Max = max(a.FreqHz.Min, lowHz), min(a.FreqHz.Max, highHz)
+			if a.FreqHz.Min > a.FreqHz.Max {
+				*a = ShapeLimits{}
+			}
+			continue
+		}
+		var inside []float64
+		for _, hz := range a.FreqHz.settings() {
+			if hz >= lowHz && hz <= highHz {
+				inside = append(inside, hz)
+			}
+		}
+		if len(inside) == 0 {
+			*a = ShapeLimits{}
+			continue
+		}
+		a.FreqHz = Dial{Values: inside}
+	}
+	return e
+}
+
+// maxGainDB bounds the gain of any equaliser.
+const maxGainDB = 40
+
+// Louder returns the equaliser with its gain ranges multiplied by factor, at most ±40 dB
+// and without steps. It is for a search whose gains are scaled down afterwards.
+func (e Equaliser) Louder(factor float64) Equaliser {
+	for _, a := range []*ShapeLimits{&e.LowShelf, &e.Bell, &e.HighShelf} {
+		low, high := a.GainDB.limits()
+		a.GainDB = Dial{Min: max(-maxGainDB, factor*low), Max: min(maxGainDB, factor*high)}
+	}
+	return e
+}
+
+// Scaled returns filters with their gains multiplied by factor, at the same slope of
+// shelves and Q of bells. Their response in dB scales by nearly the same factor.
+func Scaled(filters []biquad.Filter, factor float64) []biquad.Filter {
+	scaled := slices.Clone(filters)
+	for i, f := range scaled {
+		gainDB := factor * f.GainDB
+		if f.Shape != biquad.Bell && math.Abs(f.GainDB) > 0 {
+			scaled[i].Q = biquad.QFromSlope(biquad.SlopeFromQ(f.Q, f.GainDB), gainDB)
+		}
+		scaled[i].GainDB = gainDB
+	}
+	return scaled
+}

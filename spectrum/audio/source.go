@@ -2,8 +2,11 @@ package audio
 
 import (
 	"context"
+	"crypto/sha256"
 	"fmt"
 	"io"
+	"math"
+	"os"
 
 	"toneplumb/spectrum/audio/codec"
 )
@@ -89,4 +92,51 @@ func (r *recording) Read(dst [][]float64) (int, error) {
 		return n, nil
 	}
 	return 0, err
+}
+
+// ReadFrames returns frames from … to−1 of the first channels of src, as [channel][frame], full scale ±1. It returns
+// fewer frames if src ends sooner. src must not have been read before. The error is that of [Source.Read] or ctx's.
+func ReadFrames(ctx context.Context, src Source, from, to int64, channels int) ([][]float64, error) {
+	const frames = 1 << 14 // read at a time; our choice
+	block, part := NewBlock(src.Format().Channels, frames), make([][]float64, channels)
+	const expected = 1 << 21 // frames to allocate at once: half a minute at 48 kHz has 1.4 million; our choice
+	for c := range part {
+		part[c] = make([]float64, 0, min(max(to-from, 0), expected))
+	}
+	for at := int64(0); at < to; {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		n, err := src.Read(block)
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return nil, err
+		}
+		if low, high := max(0, from-at), min(int64(n), to-at); low < high {
+			for c := range part {
+				part[c] = append(part[c], block[c][low:high]...)
+			}
+		}
+		at += int64(n)
+	}
+	return part, nil
+}
+
+// SHA256 returns the SHA-256 of a file's bytes; the file can be of any kind. The error is an [*Error] or the context's.
+func SHA256(ctx context.Context, path string) ([]byte, error) {
+	file, err := os.Open(path)
+	if err != nil {
+		return nil, openError(path, err)
+	}
+	defer file.Close()
+	sum := sha256.New()
+	if _, err := io.Copy(sum, io.NewSectionReader(stoppable{file, ctx}, 0, math.MaxInt64)); err != nil {
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		return nil, codec.WithPath(path, err)
+	}
+	return sum.Sum(nil), nil
 }

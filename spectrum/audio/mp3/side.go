@@ -1,5 +1,7 @@
 package mp3
 
+import "encoding/binary"
+
 // Side information. Source: ISO/IEC 11172-3, sections 2.4.1.7 and 2.4.2.7, and ISO/IEC 13818-3, section 2.4.1.7, from
 // memory.
 
@@ -102,4 +104,20 @@ func (p *part) parse(r *bitReader, h Header, bands *layout) bool {
 	p.coarse = r.take(1) == 1
 	p.codeB = r.take(1) == 1
 	return p.pairs <= lines/2
+}
+
+// slack is the number of bytes past the end of the data that may be read before that is noticed: the longest band has 96
+// pairs of at most 47 bits, and eight bytes are read at once.
+const slack = 640
+
+// bitReader reads bits, the most significant bit of each byte first. Eight bytes must follow the bits that are taken.
+type bitReader struct {
+	data []byte
+	pos  int
+}
+
+func (r *bitReader) take(n int) int {
+	w := binary.BigEndian.Uint64(r.data[r.pos>>3:]) << (r.pos & 7)
+	r.pos += n
+	return int(w >> (64 - n))
 }
