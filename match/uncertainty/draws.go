@@ -3,6 +3,9 @@ package uncertainty
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/align"
@@ -21,9 +24,7 @@ func (d Blocks) sum(dst, times []float64) (weight float64) {
 			continue
 		}
 		weight += n * d[i].Weight
-		for b, p := range d[i].Power {
-			dst[b] += n * p
-		}
+		floats.AddScaled(dst, n, d[i].Power)
 	}
 	return weight
 }
@@ -43,11 +44,7 @@ const fewestBlocks, mostBlocks = 8, 60
 
 // blockRows returns how many rows a block has, given the weight of each row.
 func blockRows(r *measure.Recording, weights []float64) int {
-	sum := 0.0
-	for _, w := range weights {
-		sum += w
-	}
-	sec := int(sum * float64(r.RowSec))
+	sec := int(floats.Sum(weights) * float64(r.RowSec))
 	length := measure.BlockSec
 	if sec < fewestBlocks*measure.BlockSec {
 		length = sec / fewestBlocks
@@ -70,7 +67,9 @@ func Cut(mix, ref *measure.Recording, mixWeights, refWeights []float64, copied a
 	rows := blockRows(mix, mixWeights)
 	mixBlocks := mix.Blocks(mixWeights, 0, rows)
 	if !copied.Same {
-		return Pair{withMusic(mixBlocks), withMusic(ref.Blocks(refWeights, 0, blockRows(ref, refWeights))), false}
+		silent := func(b measure.Block) bool { return !(b.Weight > 0) }
+		refBlocks := ref.Blocks(refWeights, 0, blockRows(ref, refWeights))
+		return Pair{slices.DeleteFunc(mixBlocks, silent), slices.DeleteFunc(refBlocks, silent), false}
 	}
 	refBlocks := ref.Blocks(refWeights, -copied.LagSec, rows)
 	p := Pair{Same: true}
@@ -80,16 +79,6 @@ func Cut(mix, ref *measure.Recording, mixWeights, refWeights []float64, copied a
 		}
 	}
 	return p
-}
-
-func withMusic(all Blocks) Blocks {
-	var kept Blocks
-	for _, b := range all {
-		if b.Weight > 0 {
-			kept = append(kept, b)
-		}
-	}
-	return kept
 }
 
 // Draws holds how many times each block counts in one bootstrap replicate, per pair.
@@ -152,8 +141,6 @@ func draw(rng *rand.Rand, times []float64) {
 func (d Blocks) Mean(times []float64) []float64 {
 	power := make([]float64, spectrum.BandCount)
 	total := d.sum(power, times)
-	for b := range power {
-		power[b] /= max(total, 1e-30)
-	}
+	floats.Scale(1/max(total, 1e-30), power)
 	return power
 }

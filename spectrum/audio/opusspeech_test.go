@@ -4,10 +4,12 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"toneplumb/spectrum/internal/audiotest"
+	"toneplumb/spectrum/quick"
 )
 
 // withoutTools reads a file as if no other program were installed.
@@ -25,7 +27,7 @@ func library(t *testing.T, data []byte) [][]float64 {
 }
 
 func TestOpusSpeech(t *testing.T) {
-	audiotest.Tool(t, "ffmpeg")
+	quick.Tool(t, "ffmpeg")
 	// roughDB: the built-in decoder's difference, measured −44 to −65 dB on music at 8 to 32 kbit/s.
 	const roughDB = -40.0
 	for _, row := range []struct {
@@ -48,9 +50,7 @@ func TestOpusSpeech(t *testing.T) {
 			path, data := audiotest.FFmpegEncode(t, 48000, row.channels, sec, 0.4, "a.opus", append(row.args, "-c:a", "libopus")...)
 			src := openFile(t, path)
 			got := audiotest.DecodeAll(t, src, 1000)
-			if w := src.Warnings(); len(w) > 0 {
-				t.Errorf("warnings %q", w)
-			}
+			audiotest.NoWarnings(t, src)
 			want := audiotest.LibopusDecode(t, path, row.channels)
 			if db := audiotest.RelativeDB(t, got, want); !(db <= audiotest.OggDB) {
 				t.Errorf("%.1f dB from libopus, want at most %.0f", db, audiotest.OggDB)
@@ -89,10 +89,10 @@ func TestOpusSpeechStaysHere(t *testing.T) {
 	}{
 		{"ffmpeg without libopus", "echo \"Unknown decoder 'libopus'\" >&2; exit 1\n", data, []string{install}},
 		{"cut off", "", data[:len(data)/2], []string{export, "the file is cut off or damaged after 0:0"}},
-		{"cut off between pages", "", audiotest.Join(pages[:n-1]...), []string{export, "the file has no end mark"}},
+		{"cut off between pages", "", slices.Concat(pages[:n-1]...), []string{export, "the file has no end mark"}},
 		{"one bit", "", flip, []string{export, "of sound is replaced by silence"}},
-		{"a page missing", "", audiotest.Join(audiotest.Join(pages[:n/2]...), audiotest.Join(pages[n/2+1:]...)), []string{export, "of sound is replaced by silence"}},
-		{"another behind", "", audiotest.Join(data, data), []string{export, "several recordings one after the other"}},
+		{"a page missing", "", slices.Concat(slices.Concat(pages[:n/2]...), slices.Concat(pages[n/2+1:]...)), []string{export, "of sound is replaced by silence"}},
+		{"another behind", "", slices.Concat(data, data), []string{export, "several recordings one after the other"}},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			if row.ffmpeg != "" {

@@ -42,14 +42,7 @@ type Source interface {
 }
 
 // NewBlock allocates a block of channels × frames samples for [Source.Read].
-func NewBlock(channels, frames int) [][]float64 {
-	all := make([]float64, channels*frames)
-	block := make([][]float64, channels)
-	for ch := range block {
-		block[ch] = all[ch*frames : (ch+1)*frames : (ch+1)*frames]
-	}
-	return block
-}
+func NewBlock(channels, frames int) [][]float64 { return codec.NewBlock(channels, frames) }
 
 // recording is the Source around a decoder.
 type recording struct {

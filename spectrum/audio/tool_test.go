@@ -12,11 +12,12 @@ import (
 
 	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/internal/audiotest"
+	"toneplumb/spectrum/quick"
 )
 
 func TestToolAgainstFFmpeg(t *testing.T) {
-	audiotest.Tool(t, "ffmpeg")
-	audiotest.Tool(t, "ffprobe")
+	quick.Tool(t, "ffmpeg")
+	quick.Tool(t, "ffprobe")
 	for _, row := range []struct {
 		name      string
 		container string
@@ -57,15 +58,11 @@ func TestToolAgainstFFmpeg(t *testing.T) {
 				t.Errorf("format %+v", f)
 			}
 			got := audiotest.DecodeAll(t, src, 1000)
-			if w := src.Warnings(); len(w) > 0 {
-				t.Errorf("warnings %q", w)
-			}
+			audiotest.NoWarnings(t, src)
 			if row.length == 0 && len(got[0]) != sec*rateHz {
 				t.Errorf("%d frames, want %d", len(got[0]), sec*rateHz)
 			}
-			if largest, _ := audiotest.Difference(t, got, audiotest.FFmpegDecode(t, path, row.channels)); largest != 0 {
-				t.Errorf("differs from ffmpeg by %g", largest)
-			}
+			audiotest.AsFFmpeg(t, path, got)
 			// slack: stated durations are rounded, or leave an encoder's padding out; 0.1 s of 2.
 			const slack = rateHz / 10
 			if n := int(f.Frames) - len(got[0]); f.Frames >= 0 && (n > slack || n < -slack) {
@@ -77,7 +74,7 @@ func TestToolAgainstFFmpeg(t *testing.T) {
 
 // File names that a program could mistake for an option or an address.
 func TestToolNames(t *testing.T) {
-	audiotest.Tool(t, "ffprobe")
+	quick.Tool(t, "ffprobe")
 	_, data := audiotest.FFmpegEncode(t, 44100, 1, 0.5, 0.4, "a.m4a", "-c:a", "alac")
 	for _, name := range []string{"-i.m4a", "-", "http:song.m4a", "a:b.m4a", "pipe:0", "two words é.m4a", "per%cent%03d.m4a", "quote'\".m4a", "line\nbreak.m4a", "latin\xE9.m4a"} {
 		t.Chdir(t.TempDir())
@@ -97,8 +94,8 @@ func TestToolNames(t *testing.T) {
 }
 
 func TestToolRefuses(t *testing.T) {
-	audiotest.Tool(t, "ffmpeg")
-	audiotest.Tool(t, "ffprobe")
+	quick.Tool(t, "ffmpeg")
+	quick.Tool(t, "ffprobe")
 	_, data := audiotest.FFmpegEncode(t, 44100, 2, 2, 0.4, "a.m4a", "-c:a", "alac")
 	noise := make([]byte, 50000)
 	for i := range noise {
@@ -128,7 +125,7 @@ func TestToolRefuses(t *testing.T) {
 }
 
 func TestToolCutOff(t *testing.T) {
-	audiotest.Tool(t, "ffprobe")
+	quick.Tool(t, "ffprobe")
 	_, data := audiotest.FFmpegEncode(t, 44100, 2, 12, 0.4, "a.m4a", "-c:a", "alac", "-movflags", "+faststart")
 	src := openFile(t, audiotest.WriteFile(t, "a.m4a", data[:len(data)/2]))
 	got := audiotest.DecodeAll(t, src, 1000)
@@ -141,7 +138,7 @@ func TestToolCutOff(t *testing.T) {
 }
 
 func TestToolFails(t *testing.T) {
-	audiotest.Tool(t, "ffprobe")
+	quick.Tool(t, "ffprobe")
 	path, _ := audiotest.FFmpegEncode(t, 44100, 1, 2, 0.4, "a.m4a", "-c:a", "alac")
 	ffprobe, _ := exec.LookPath("ffprobe")
 	dir := t.TempDir()
@@ -204,7 +201,7 @@ func TestNoTool(t *testing.T) {
 }
 
 func TestToolMemory(t *testing.T) {
-	audiotest.Tool(t, "ffprobe")
+	quick.Tool(t, "ffprobe")
 	path, _ := audiotest.FFmpegEncode(t, 44100, 2, 60, 0.4, "a.m4a", "-c:a", "alac")
 	src := openFile(t, path)
 	defer src.Close()

@@ -1,6 +1,11 @@
 package loudness
 
-import "math"
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat"
+)
 
 const (
 	// StepsPerSecond is the number of steps per second, of 100 ms each, for which
@@ -60,11 +65,7 @@ func blockPowers(steps []float64, perBlock int) []float64 {
 	}
 	blocks := make([]float64, len(steps)-perBlock+1)
 	for i := range blocks {
-		sum := 0.0
-		for _, p := range steps[i : i+perBlock] {
-			sum += p
-		}
-		blocks[i] = sum / float64(perBlock)
+		blocks[i] = stat.Mean(steps[i:i+perBlock], nil)
 	}
 	return blocks
 }
@@ -97,9 +98,5 @@ func MomentaryMax(steps []float64) float64 { return loudestBlock(steps, StepsPer
 func ShortTermMax(steps []float64) float64 { return loudestBlock(steps, shortTermSteps) }
 
 func loudestBlock(steps []float64, perBlock int) float64 {
-	most := 0.0
-	for _, p := range blockPowers(steps, perBlock) {
-		most = max(most, p)
-	}
-	return LUFS(most)
+	return LUFS(slices.Max(append(blockPowers(steps, perBlock), 0)))
 }

@@ -14,6 +14,8 @@ package masking
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/spectrum"
 )
 
@@ -75,10 +77,7 @@ type Spectrum struct {
 // is scaled to [ListeningDBSPL]. In silence no change is audible.
 func New(power []float64) *Spectrum {
 	s := &Spectrum{power: make([]float64, len(power)), bark: make([]int, len(power))}
-	total := 0.0
-	for _, p := range power {
-		total += p
-	}
+	total := floats.Sum(power)
 	if total == 0 {
 		total = 1
 	}

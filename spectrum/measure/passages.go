@@ -83,17 +83,22 @@ func (r *Recording) Part(p Passages) (*Recording, error) {
 	return &part, nil
 }
 
+// extended returns the passages with one more, which starts no sooner than the last. The two become one if they meet.
+func (p Passages) extended(from, to float64) Passages {
+	if n := len(p); n > 0 && from <= p[n-1][1] {
+		p[n-1][1] = max(to, p[n-1][1])
+		return p
+	}
+	return append(p, [2]float64{from, to})
+}
+
 // wholeRows returns the passages widened to borders of rows, joined where they meet.
 func (p Passages) wholeRows(rowSec int, endSec float64) Passages {
 	var wide Passages
 	row := float64(rowSec)
 	for _, s := range p {
 		from, to := math.Floor(s[0]/row)*row, min(math.Ceil(s[1]/row)*row, endSec)
-		if n := len(wide); n > 0 && from <= wide[n-1][1] {
-			wide[n-1][1] = max(to, wide[n-1][1])
-		} else {
-			wide = append(wide, [2]float64{from, to})
-		}
+		wide = wide.extended(from, to)
 	}
 	return wide
 }
@@ -135,14 +140,8 @@ func (r *Recording) Loudest(sec float64) Passages {
 	}
 	var p Passages
 	for i, yes := range taken {
-		if !yes {
-			continue
-		}
-		from, to := float64(i*BlockSec), min(float64((i+1)*BlockSec), r.DurationSec)
-		if n := len(p); n > 0 && p[n-1][1] == from {
-			p[n-1][1] = to
-		} else {
-			p = append(p, [2]float64{from, to})
+		if yes {
+			p = p.extended(float64(i*BlockSec), min(float64((i+1)*BlockSec), r.DurationSec))
 		}
 	}
 	return p

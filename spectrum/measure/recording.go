@@ -15,6 +15,8 @@ import (
 	"io"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
@@ -241,9 +243,7 @@ func (r *Recording) MeanPower(weights []float64) []float64 {
 		}
 	}
 	if total > 0 {
-		for b := range mean {
-			mean[b] /= total
-		}
+		floats.Scale(1/total, mean)
 	}
 	return mean
 }

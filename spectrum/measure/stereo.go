@@ -1,7 +1,7 @@
 package measure
 
 import (
-	"math"
+	"gonum.org/v1/gonum/floats"
 
 	"toneplumb/spectrum"
 )
@@ -28,10 +28,8 @@ func (r *Recording) Stereo() Stereo {
 		}
 	}
 	if total > 0 {
-		for b := range s.Mid {
-			s.Mid[b] /= total
-			s.Side[b] /= total
-		}
+		floats.Scale(1/total, s.Mid)
+		floats.Scale(1/total, s.Side)
 	}
 	return s
 }
@@ -40,10 +38,7 @@ func (r *Recording) Stereo() Stereo {
 // Large is narrow, 0 is as wide as two unrelated channels, below 0 is out of phase. It is
 // ±Inf if one of them is silent, NaN if both are.
 func (s Stereo) MidOverSideDB(lowHz, highHz float64) float64 {
-	mid, side := powerBetween(s.Mid, lowHz, highHz), powerBetween(s.Side, lowHz, highHz)
-	if mid == 0 && side == 0 {
-		return math.NaN()
-	}
+	mid, side := s.between(lowHz, highHz)
 	return spectrum.PowerToDB(mid / side)
 }
 
@@ -52,22 +47,19 @@ func (s Stereo) MidOverSideDB(lowHz, highHz float64) float64 {
 // 0 is mono, 3 two unrelated channels, +Inf two opposite channels, NaN silence. It is never
 // below 0.
 func (s Stereo) MonoLossDB(lowHz, highHz float64) float64 {
-	mid, side := powerBetween(s.Mid, lowHz, highHz), powerBetween(s.Side, lowHz, highHz)
-	if mid == 0 && side == 0 {
-		return math.NaN()
-	}
+	mid, side := s.between(lowHz, highHz)
 	return spectrum.PowerToDB((mid + side) / mid)
 }
 
-// powerBetween returns the sum of the power of bands whose centres are between two frequencies.
-func powerBetween(power []float64, lowHz, highHz float64) float64 {
-	sum := 0.0
-	for b, p := range power {
+// between returns the powers of mid and side in the bands whose centres are between two frequencies.
+func (s Stereo) between(lowHz, highHz float64) (mid, side float64) {
+	for b := range s.Mid {
 		if hz := spectrum.CentreHz(b); hz >= lowHz && hz <= highHz {
-			sum += p
+			mid += s.Mid[b]
+			side += s.Side[b]
 		}
 	}
-	return sum
+	return mid, side // 0/0 is NaN
 }
 
 // Mid returns the recording with only the mid in its rows, see [Recording.Row]; it shares r's table.

@@ -58,3 +58,13 @@ type Decoder interface {
 	// Warnings returns what the user should know about the file. It is complete once Read has returned io.EOF.
 	Warnings() []string
 }
+
+// NewBlock allocates a block of channels × frames samples for [Decoder.Read].
+func NewBlock(channels, frames int) [][]float64 {
+	all := make([]float64, channels*frames)
+	block := make([][]float64, channels)
+	for ch := range block {
+		block[ch] = all[ch*frames : (ch+1)*frames : (ch+1)*frames]
+	}
+	return block
+}

@@ -8,13 +8,14 @@ import (
 	"testing"
 
 	"toneplumb/spectrum/internal/audiotest"
+	"toneplumb/spectrum/quick"
 )
 
 // flacOf encodes a tune and returns the file's bytes.
 func flacOf(t testing.TB, rateHz, channels, bits int, sec float64, args ...string) []byte {
 	t.Helper()
-	audiotest.Tool(t, "flac")
-	audiotest.Tool(t, "sox")
+	quick.Tool(t, "flac")
+	quick.Tool(t, "sox")
 	dir := t.TempDir()
 	base, wav, out := filepath.Join(dir, "b.wav"), filepath.Join(dir, "a.wav"), filepath.Join(dir, "a.flac")
 	audiotest.WriteWAV(t, base, rateHz, audiotest.Tune(rateHz, channels, sec, 0.4))
@@ -61,9 +62,7 @@ func TestFLACAgainstFFmpeg(t *testing.T) {
 				if f.Frames != int64(len(got[0])) {
 					t.Errorf("%s: announced %d frames, got %d", name, f.Frames, len(got[0]))
 				}
-				if largest, _ := audiotest.Difference(t, got, audiotest.FFmpegDecode(t, path, row.channels)); largest != 0 {
-					t.Errorf("%s: differs from ffmpeg by %g", name, largest)
-				}
+				audiotest.AsFFmpeg(t, path, got)
 			}
 		})
 	}

@@ -12,6 +12,7 @@ import (
 
 	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/internal/audiotest"
+	"toneplumb/spectrum/quick"
 )
 
 // flacSounds are typical sounds for a FLAC writer and edge cases.
@@ -49,7 +50,7 @@ func soundOf(i int) [][]float64 {
 		}
 		return x
 	}
-	x := audiotest.NewBlock(row.channels, row.frames)
+	x := codec.NewBlock(row.channels, row.frames)
 	for c := range x {
 		for i := range x[c] {
 			x[c][i] = row.at(c, i)
@@ -70,7 +71,7 @@ func flacBytes(t testing.TB, rateHz int, x [][]float64) []byte {
 // dithered returns the samples of a 16-bit file written with that seed.
 func dithered(x [][]float64, seed uint64) [][]float64 {
 	d := codec.NewDither(seed)
-	y := audiotest.NewBlock(len(x), len(x[0]))
+	y := codec.NewBlock(len(x), len(x[0]))
 	for i := range x[0] {
 		for c := range x {
 			y[c][i] = float64(codec.Steps(x[c][i], 16, d.Next())) / (1 << 15)
@@ -101,13 +102,11 @@ func TestFLACWriting(t *testing.T) {
 			if largest, _ := audiotest.Difference(t, audiotest.DecodeAll(t, src, 4096), want); largest != 0 {
 				t.Errorf("differs by %g", largest)
 			}
-			audiotest.Tool(t, "flac")
+			quick.Tool(t, "flac")
 			if out, err := exec.Command("flac", "--test", "--silent", path).CombinedOutput(); err != nil || len(out) > 0 {
 				t.Errorf("flac --test: %v\n%s", err, out)
 			}
-			if largest, _ := audiotest.Difference(t, audiotest.FFmpegDecode(t, path, row.channels), want); largest != 0 {
-				t.Errorf("differs from ffmpeg by %g", largest)
-			}
+			audiotest.AsFFmpeg(t, path, want)
 		})
 	}
 }
@@ -115,7 +114,7 @@ func TestFLACWriting(t *testing.T) {
 // A stream is at most 1.15 times as large as that of `flac -0` for the same samples; the ratio to -5 is logged.
 func TestFLACSize(t *testing.T) {
 	const most = 1.15 // our choice: a page grows by no more than that; flac -0 takes no middle and side, so there is room
-	audiotest.Tool(t, "flac")
+	quick.Tool(t, "flac")
 	for _, i := range []int{0, 1, 2} {
 		row := flacSounds[i]
 		x := soundOf(i)

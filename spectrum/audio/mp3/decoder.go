@@ -99,7 +99,7 @@ func (d *Decoder) read(h Header, frame []byte) error {
 	copy(d.data[left:], own)
 	d.have += len(own)
 	defer d.trim()
-	bands := &layouts[h.rateIndex()]
+	bands := &layouts[h.rate]
 	copy(d.sideData[:], frame[h.MainAt()-h.SideLen():h.MainAt()])
 	d.side.part = [2][2]part{}
 	if !d.side.parse(h, d.sideData[:], bands) {

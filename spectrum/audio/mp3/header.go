@@ -40,6 +40,7 @@ type Header struct {
 	FreeLen int
 
 	mode, modeExt byte
+	rate          int // among the nine of layer III: 44.1, 48 and 32 kHz, their halves and their quarters
 }
 
 // bitratesKbit by table and index. Table 0: MPEG-1 layer I, 1: II, 2: III, 3: MPEG-2 layer I, 4: layers II and III.
@@ -69,6 +70,7 @@ func ParseHeader(b []byte) (h Header, ok bool) {
 	h.mode = b[3] >> 6
 	h.modeExt = b[3] >> 4 & 3
 	table := h.Layer - 1
+	h.rate = int(rateIndex) + [...]int{MPEG1: 0, MPEG2: 3, MPEG25: 6}[h.Version]
 	h.RateHz = [...]int{44100, 48000, 32000}[rateIndex]
 	if h.Version != MPEG1 {
 		table = 3 + min(h.Layer-1, 1)
@@ -144,17 +146,4 @@ func (h Header) MainAt() int {
 // equal.
 func (h Header) Like(o Header) bool {
 	return h.Version == o.Version && h.Layer == o.Layer && h.RateHz == o.RateHz && h.Channels() == o.Channels()
-}
-
-// rateIndex returns the index of the sample rate among the nine of layer III: 44.1, 48 and 32 kHz, their halves and
-// their quarters.
-func (h Header) rateIndex() int {
-	third := 0
-	switch h.RateHz {
-	case 48000, 24000, 12000:
-		third = 1
-	case 32000, 16000, 8000:
-		third = 2
-	}
-	return third + [...]int{MPEG1: 0, MPEG2: 3, MPEG25: 6}[h.Version]
 }

@@ -9,11 +9,13 @@ import (
 	"strings"
 	"testing"
 
+	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/internal/audiotest"
+	"toneplumb/spectrum/quick"
 )
 
 func TestMP3Refused(t *testing.T) {
-	audiotest.Tool(t, "ffmpeg")
+	quick.Tool(t, "ffmpeg")
 	dir := t.TempDir()
 	wav := filepath.Join(dir, "a.wav")
 	audiotest.WriteWAV16(t, wav, 44100, audiotest.Tune(44100, 2, 1, 0.4))
@@ -37,7 +39,7 @@ func TestMP3Refused(t *testing.T) {
 
 // In free format the header has no bit rate, and so no length. ffmpeg 5.1 does not read it.
 func TestMP3FreeFormat(t *testing.T) {
-	audiotest.Tool(t, "mpg123")
+	quick.Tool(t, "mpg123")
 	for _, row := range []struct {
 		rateHz, kbit int
 	}{{44100, 400}, {44100, 640}, {48000, 330}, {32000, 37}} {
@@ -47,7 +49,7 @@ func TestMP3FreeFormat(t *testing.T) {
 			junk[i] = byte(0xFF >> (i % 3)) // with false frame headers in it
 		}
 		raw := audiotest.Run(t, "mpg123", "-q", "-e", "f32", "-s", audiotest.WriteFile(t, "a.mp3", data))
-		for _, file := range [][]byte{data, audiotest.Join(junk, data)} {
+		for _, file := range [][]byte{data, slices.Concat(junk, data)} {
 			src := opener.OpenFile(t, audiotest.WriteFile(t, "a.mp3", file))
 			got := audiotest.DecodeAll(t, src, 1000)
 			want := make([][]float64, 2)
@@ -58,9 +60,7 @@ func TestMP3FreeFormat(t *testing.T) {
 			if largest, _ := audiotest.Difference(t, got, want); largest > lsb16 {
 				t.Errorf("%d kbit/s: largest difference %.2f LSB16", row.kbit, largest/lsb16)
 			}
-			if w := src.Warnings(); len(w) > 0 {
-				t.Errorf("warnings %q", w)
-			}
+			audiotest.NoWarnings(t, src)
 		}
 	}
 }
@@ -68,20 +68,18 @@ func TestMP3FreeFormat(t *testing.T) {
 // Peaks above full scale are not clipped.
 func TestMP3Overs(t *testing.T) {
 	const rateHz = 44100
-	x := audiotest.NewBlock(1, rateHz)
+	x := codec.NewBlock(1, rateHz)
 	for i := range x[0] {
 		x[0][i] = math.Copysign(0.99, math.Sin(2*math.Pi*100*float64(i)/rateHz)) // overshoots when coded
 	}
-	audiotest.Tool(t, "lame")
+	quick.Tool(t, "lame")
 	dir := t.TempDir()
 	wav, file := filepath.Join(dir, "a.wav"), filepath.Join(dir, "a.mp3")
 	audiotest.WriteWAV16(t, wav, rateHz, x)
 	audiotest.Run(t, "lame", "--quiet", "-b", "64", "--scale", "1", wav, file)
 	src := opener.OpenFile(t, file)
 	got := audiotest.DecodeAll(t, src, 4096)
-	if w := src.Warnings(); len(w) > 0 {
-		t.Errorf("warnings %q", w)
-	}
+	audiotest.NoWarnings(t, src)
 	largest, _ := audiotest.Difference(t, got, audiotest.FFmpegDecode(t, file, 1))
 	if peak := slices.Max(got[0]); peak < 1.05 || largest > lsb16 {
 		t.Errorf("peak %.3f, largest difference from ffmpeg's floats %.2f LSB16", peak, largest/lsb16)

@@ -53,7 +53,7 @@ func (k kind) part(rng *rand.Rand, h Header, blockType int, mix bool, shared [4]
 		}
 	}
 	factorEnd := main
-	l := &layouts[h.rateIndex()]
+	l := &layouts[h.rate]
 	first, second := rng.IntN(16), rng.IntN(8)
 	ends := [3]int{l.ends[min(first, 21)], l.ends[min(first+second+1, 21)], lines / 2}
 	if p.blockType != normalBlocks {

@@ -5,10 +5,10 @@ import (
 	"io"
 	"math/rand/v2"
 	"runtime"
+	"slices"
 	"testing"
 
 	"toneplumb/spectrum/audio/codec"
-	"toneplumb/spectrum/internal/audiotest"
 )
 
 // openData opens an MP3 stream in memory.
@@ -96,7 +96,7 @@ func TestMP3SegmentsEqualSerial(t *testing.T) {
 	}
 	holes := func(data []byte) []byte {
 		n := len(data)
-		return audiotest.Join(data[:n/3], data[n/2:n*3/4], data[n*4/5:])
+		return slices.Concat(data[:n/3], data[n/2:n*3/4], data[n*4/5:])
 	}
 	joint := mp3Of(t, 44100, 2, sec, "-b", "128")
 	vbr := mp3Of(t, 44100, 2, sec, "-V", "4")

@@ -6,10 +6,12 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"toneplumb/spectrum/internal/audiotest"
+	"toneplumb/spectrum/quick"
 )
 
 // lsb16 is one step of 16 bits, the largest difference that the project accepts. ISO/IEC 11172-4 accepts two from a
@@ -25,8 +27,8 @@ func lameDecode(t testing.TB, path string, channels int) [][]float64 {
 }
 
 func TestMP3AgainstFFmpeg(t *testing.T) {
-	audiotest.Tool(t, "lame")
-	audiotest.Tool(t, "ffmpeg")
+	quick.Tool(t, "lame")
+	quick.Tool(t, "ffmpeg")
 	for _, row := range []struct {
 		name     string
 		rateHz   int
@@ -73,9 +75,7 @@ func TestMP3AgainstFFmpeg(t *testing.T) {
 				t.Errorf("format %+v", f)
 			}
 			got := audiotest.DecodeAll(t, src, 1000)
-			if w := src.Warnings(); len(w) > 0 {
-				t.Errorf("warnings %q", w)
-			}
+			audiotest.NoWarnings(t, src)
 			if f.Frames >= 0 && f.Frames != int64(len(got[0])) {
 				t.Errorf("announced %d frames, got %d", f.Frames, len(got[0]))
 			}
@@ -100,7 +100,7 @@ func TestMP3AgainstFFmpeg(t *testing.T) {
 // mp3Of encodes a tune with lame and returns the file's bytes.
 func mp3Of(t testing.TB, rateHz, channels int, sec float64, args ...string) []byte {
 	t.Helper()
-	audiotest.Tool(t, "lame")
+	quick.Tool(t, "lame")
 	dir := t.TempDir()
 	wav, file := filepath.Join(dir, "a.wav"), filepath.Join(dir, "a.mp3")
 	audiotest.WriteWAV16(t, wav, rateHz, audiotest.Tune(rateHz, channels, sec, 0.4))
@@ -160,14 +160,14 @@ func TestMP3Tags(t *testing.T) {
 		name string
 		data []byte
 	}{
-		{"ID3v2 of 5 MB", audiotest.Join(id3v2, data)},
-		{"two ID3v2", audiotest.Join(id3v2[:10+n], []byte("ID3\x03\x00\x00\x00\x00\x00\x08TIT2abcd"), data)},
-		{"ID3v1", audiotest.Join(data, id3v1)},
-		{"APE", audiotest.Join(data, item, foot(0))},
-		{"APE with a head", audiotest.Join(data, foot(0xA0), item, foot(0x80))},
-		{"APE and ID3v1", audiotest.Join(data, item, foot(0), id3v1)},
-		{"all", audiotest.Join(id3v2, data, foot(0xA0), item, foot(0x80), id3v1)},
-		{"zeros before", audiotest.Join(make([]byte, 4000), data)},
+		{"ID3v2 of 5 MB", slices.Concat(id3v2, data)},
+		{"two ID3v2", slices.Concat(id3v2[:10+n], []byte("ID3\x03\x00\x00\x00\x00\x00\x08TIT2abcd"), data)},
+		{"ID3v1", slices.Concat(data, id3v1)},
+		{"APE", slices.Concat(data, item, foot(0))},
+		{"APE with a head", slices.Concat(data, foot(0xA0), item, foot(0x80))},
+		{"APE and ID3v1", slices.Concat(data, item, foot(0), id3v1)},
+		{"all", slices.Concat(id3v2, data, foot(0xA0), item, foot(0x80), id3v1)},
+		{"zeros before", slices.Concat(make([]byte, 4000), data)},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			src := opener.OpenFile(t, audiotest.WriteFile(t, "a.mp3", row.data))
@@ -175,9 +175,7 @@ func TestMP3Tags(t *testing.T) {
 			if largest, _ := audiotest.Difference(t, got, want); largest != 0 {
 				t.Errorf("differs by %g from the stream without tags", largest)
 			}
-			if w := src.Warnings(); len(w) > 0 {
-				t.Errorf("warnings %q", w)
-			}
+			audiotest.NoWarnings(t, src)
 		})
 	}
 }

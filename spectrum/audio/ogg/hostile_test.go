@@ -2,6 +2,7 @@ package ogg
 
 import (
 	"encoding/binary"
+	"slices"
 	"strings"
 	"testing"
 
@@ -25,7 +26,7 @@ func oggPageOf(like page, packets ...[]byte) []byte {
 		}
 		body = append(body, p...)
 	}
-	return audiotest.SealOgg(audiotest.Join(b, []byte{byte(len(lacing))}, lacing, body))
+	return audiotest.SealOgg(slices.Concat(b, []byte{byte(len(lacing))}, lacing, body))
 }
 
 // Encoders write code books that they never use, without a used entry.
@@ -50,7 +51,7 @@ func TestVorbisUnusedBook(t *testing.T) {
 	}
 	w.copy(&from, 8*len(from.b)-after)
 	w.b[0]++ // one book more
-	more := audiotest.Join(pages[0], oggPageOf(headers, comment, audiotest.Join(setup[:markLen], w.b)), audiotest.Join(pages[2:]...))
+	more := slices.Concat(pages[0], oggPageOf(headers, comment, slices.Concat(setup[:markLen], w.b)), slices.Concat(pages[2:]...))
 	t.Setenv("PATH", "")
 	want := audiotest.DecodeAll(t, opener.OpenFile(t, audiotest.WriteFile(t, "a.ogg", data)), 1000)
 	got := audiotest.DecodeAll(t, opener.OpenFile(t, audiotest.WriteFile(t, "b.ogg", more)), 1000)

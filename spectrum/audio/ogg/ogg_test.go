@@ -3,9 +3,11 @@ package ogg
 import (
 	"encoding/binary"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
+	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/internal/audiotest"
 )
 
@@ -56,9 +58,7 @@ func checkOgg(t *testing.T, path, encoding string, rateHz, channels, frames int)
 	if len(got[0]) != frames {
 		t.Errorf("%d frames, the encoder had %d", len(got[0]), frames)
 	}
-	if w := src.Warnings(); len(w) > 0 {
-		t.Errorf("warnings %q", w)
-	}
+	audiotest.NoWarnings(t, src)
 	return got
 }
 
@@ -98,7 +98,7 @@ func TestOpusGain(t *testing.T) {
 	binary.LittleEndian.PutUint16(data[i+16:], uint16(0x10000+gainDB*256))
 	data = audiotest.SealOgg(data)
 	got := audiotest.DecodeAll(t, opener.OpenFile(t, audiotest.WriteFile(t, "a.opus", data)), 1000)
-	want := audiotest.NewBlock(1, len(plain[0]))
+	want := codec.NewBlock(1, len(plain[0]))
 	for i, x := range plain[0] {
 		want[0][i] = x * math.Pow(10, gainDB/20)
 	}
@@ -130,14 +130,14 @@ func TestOggDamage(t *testing.T) {
 			want   string
 		}{
 			{"cut off", data[:len(data)/2], 0, "the file is cut off or damaged after 0:0"},
-			{"cut off between pages", audiotest.Join(pages[:n-1]...), 0, "the file has no end mark: it may be cut off after 0:1"},
+			{"cut off between pages", slices.Concat(pages[:n-1]...), 0, "the file has no end mark: it may be cut off after 0:1"},
 			{"one bit", flip, len(clean[0]), "of sound is replaced by silence"},
-			{"a page missing", audiotest.Join(audiotest.Join(pages[:n/2]...), audiotest.Join(pages[n/2+1:]...)), len(clean[0]), "of sound is replaced by silence"},
-			{"noise between pages", audiotest.Join(audiotest.Join(pages[:n/2]...), []byte("OggS what is this?"), audiotest.Join(pages[n/2:]...)), len(clean[0]), ""},
-			{"a long hole", audiotest.Join(data[:len(data)/4], data[len(data)*3/4:]), len(clean[0]), "of sound is replaced by silence"},
-			{"start missing", audiotest.Join(audiotest.Join(pages[:2]...), audiotest.Join(pages[2+n/3:]...)), 0, "the file is damaged: some sound is missing at its start"},
-			{"another behind", audiotest.Join(data, audiotest.Join(other...)), len(clean[0]), "the file holds several recordings one after the other: only the first, 0:12 long, is read"},
-			{"another beside", audiotest.Join(pages[0], other[0], audiotest.Join(other[1:]...), audiotest.Join(pages[1:]...)), len(clean[0]), "the file holds 2 recordings side by side: the first is read"},
+			{"a page missing", slices.Concat(slices.Concat(pages[:n/2]...), slices.Concat(pages[n/2+1:]...)), len(clean[0]), "of sound is replaced by silence"},
+			{"noise between pages", slices.Concat(slices.Concat(pages[:n/2]...), []byte("OggS what is this?"), slices.Concat(pages[n/2:]...)), len(clean[0]), ""},
+			{"a long hole", slices.Concat(data[:len(data)/4], data[len(data)*3/4:]), len(clean[0]), "of sound is replaced by silence"},
+			{"start missing", slices.Concat(slices.Concat(pages[:2]...), slices.Concat(pages[2+n/3:]...)), 0, "the file is damaged: some sound is missing at its start"},
+			{"another behind", slices.Concat(data, slices.Concat(other...)), len(clean[0]), "the file holds several recordings one after the other: only the first, 0:12 long, is read"},
+			{"another beside", slices.Concat(pages[0], other[0], slices.Concat(other[1:]...), slices.Concat(pages[1:]...)), len(clean[0]), "the file holds 2 recordings side by side: the first is read"},
 			{"a tag before", append([]byte("ID3\x04\x00\x00\x00\x00\x00\x14twenty bytes of title"[:30]), data...), len(clean[0]), ""},
 			{"rubbish behind", append(append([]byte(nil), data...), make([]byte, 1000)...), len(clean[0]), ""},
 		} {
@@ -181,7 +181,7 @@ func TestOggChainOfOneNumber(t *testing.T) {
 			copy(others[i][14:18], first[14:18])
 			others[i] = audiotest.SealOgg(others[i])
 		}
-		src := opener.OpenFile(t, audiotest.WriteFile(t, name, audiotest.Join(first, audiotest.Join(others...))))
+		src := opener.OpenFile(t, audiotest.WriteFile(t, name, slices.Concat(first, slices.Concat(others...))))
 		if got := audiotest.DecodeAll(t, src, 4096); len(got[0]) != 12*rateHz {
 			t.Errorf("%s: %d frames, want %d", codec, len(got[0]), 12*rateHz)
 		}
@@ -220,7 +220,7 @@ func TestOggLongHole(t *testing.T) {
 	_, data := audiotest.FFmpegEncode(t, rateHz, 1, sec, 0.4, "a.ogg", "-c:a", "libvorbis", "-q:a", "0")
 	pages := audiotest.SplitOgg(t, data)
 	n := len(pages)
-	src := opener.OpenFile(t, audiotest.WriteFile(t, "a.ogg", audiotest.Join(audiotest.Join(pages[:n/4]...), audiotest.Join(pages[n*3/4:]...))))
+	src := opener.OpenFile(t, audiotest.WriteFile(t, "a.ogg", slices.Concat(slices.Concat(pages[:n/4]...), slices.Concat(pages[n*3/4:]...))))
 	got := audiotest.DecodeAll(t, src, 1000)
 	if len(got[0]) > 120*rateHz {
 		t.Errorf("%d frames of half the recording", len(got[0]))

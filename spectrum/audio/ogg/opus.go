@@ -39,7 +39,7 @@ func (c *opusDecoder) header(packet []byte) (bool, error) {
 	c.channels = int(packet[9])
 	c.preSkip = int64(binary.LittleEndian.Uint16(packet[10:]))
 	gainDB := float64(int16(binary.LittleEndian.Uint16(packet[16:]))) / 256
-	c.gain = float32(ampFromDB(gainDB))
+	c.gain = float32(math.Pow(10, gainDB/20))
 	if family := packet[18]; c.channels < 1 || c.channels > 2 || family > 1 {
 		return false, codec.NeedsTool(fmt.Sprintf("an Opus file with %d channels", c.channels))
 	}
@@ -47,9 +47,6 @@ func (c *opusDecoder) header(packet []byte) (bool, error) {
 	c.dec, err = opus.NewDecoderWithOutput(opusRateHz, c.channels)
 	return false, err
 }
-
-// ampFromDB returns 10^(db/20).
-func ampFromDB(db float64) float64 { return math.Pow(10, db/20) }
 
 func (c *opusDecoder) format() codec.Format {
 	return codec.Format{Container: "Ogg", Encoding: "Opus", RateHz: opusRateHz, Channels: c.channels, Lossy: true}

@@ -2,6 +2,7 @@ package ogg
 
 import (
 	"bytes"
+	"slices"
 	"strings"
 	"testing"
 
@@ -36,7 +37,7 @@ func TestWalkOpus(t *testing.T) {
 		{"no packet of sound", with(strings.Index(string(data), "OpusTags")+8, 1), false, true},
 		{"rubbish behind", append(append([]byte(nil), data...), 1, 2, 3), false, true},
 		{"cut off", data[:len(data)-9], false, false},
-		{"twice", audiotest.Join(data, data), false, false},
+		{"twice", slices.Concat(data, data), false, false},
 		{"nothing", nil, false, false},
 	} {
 		t.Run(row.name, func(t *testing.T) {

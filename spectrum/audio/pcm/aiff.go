@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 
 	"toneplumb/spectrum/audio/codec"
 )
@@ -64,15 +65,14 @@ func OpenAIFF(r io.ReaderAt, size int64) (codec.Decoder, error) {
 func walkAIFF(r io.ReaderAt, size int64) (aiffChunks, error) {
 	var found aiffChunks
 	for pos := int64(riffHeaderLen); pos+chunkHeaderLen <= size; {
-		var head [chunkHeaderLen]byte
-		if err := codec.ReadAt(r, head[:], pos); err != nil {
+		id, declared, err := chunkHeader(r, pos, binary.BigEndian)
+		if err != nil {
 			return found, err
 		}
-		declared := int64(binary.BigEndian.Uint32(head[4:]))
 		body := pos + chunkHeaderLen
 		rest := size - body
 		length := min(declared, rest)
-		switch string(head[:4]) {
+		switch id {
 		case "COMM":
 			if found.common == nil {
 				found.common = make([]byte, min(length, commMaxLen))
@@ -192,8 +192,6 @@ func flipSign(b []byte) {
 // reverseBytes reverses the order of the bytes in every sample of width bytes, in place.
 func reverseBytes(b []byte, width int) {
 	for ; len(b) >= width; b = b[width:] {
-		for i, j := 0, width-1; i < j; i, j = i+1, j-1 {
-			b[i], b[j] = b[j], b[i]
-		}
+		slices.Reverse(b[:width])
 	}
 }

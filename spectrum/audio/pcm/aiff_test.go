@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"toneplumb/spectrum/internal/audiotest"
+	"toneplumb/spectrum/quick"
 )
 
 // aiffFile builds AIFF and AIFF-C files of every kind.
@@ -193,8 +194,8 @@ func TestAIFFRates(t *testing.T) {
 }
 
 func TestAIFFAgainstFFmpeg(t *testing.T) {
-	audiotest.Tool(t, "ffmpeg")
-	audiotest.Tool(t, "sox")
+	quick.Tool(t, "ffmpeg")
+	quick.Tool(t, "sox")
 	base := filepath.Join(t.TempDir(), "b.wav")
 	audiotest.WriteWAV(t, base, 44100, audiotest.Tune(44100, 2, 0.7, 0.4))
 	for name, args := range map[string][]string{
@@ -215,14 +216,8 @@ func TestAIFFAgainstFFmpeg(t *testing.T) {
 			args[len(args)-1] = out
 			audiotest.Run(t, args[0], args[1:]...)
 			src := opener.OpenFile(t, out)
-			channels := src.Format().Channels
-			got := audiotest.DecodeAll(t, src, 4096)
-			if largest, _ := audiotest.Difference(t, got, audiotest.FFmpegDecode(t, out, channels)); largest != 0 {
-				t.Errorf("differs from ffmpeg by %g", largest)
-			}
-			if w := src.Warnings(); len(w) > 0 {
-				t.Errorf("warnings %q", w)
-			}
+			audiotest.AsFFmpeg(t, out, audiotest.DecodeAll(t, src, 4096))
+			audiotest.NoWarnings(t, src)
 		})
 	}
 }

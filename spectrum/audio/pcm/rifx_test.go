@@ -3,15 +3,17 @@ package pcm
 import (
 	"encoding/binary"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/internal/audiotest"
+	"toneplumb/spectrum/quick"
 )
 
 // Big-endian WAV files written by sox 14.4.2 against their little-endian twins, bit for bit.
 func TestRIFXFromSox(t *testing.T) {
-	audiotest.Tool(t, "sox")
+	quick.Tool(t, "sox")
 	dir := t.TempDir()
 	for _, row := range []struct {
 		name     string
@@ -41,9 +43,7 @@ func TestRIFXFromSox(t *testing.T) {
 			if largest, rms := audiotest.Difference(t, got, want); largest != 0 || rms != 0 {
 				t.Errorf("differs from its twin by %g", largest)
 			}
-			if w := both[1].Warnings(); len(w) > 0 {
-				t.Errorf("warnings %q", w)
-			}
+			audiotest.NoWarnings(t, both[1])
 		})
 	}
 }
@@ -70,7 +70,7 @@ func bigEndianFile(words []int32, validBits uint16) []byte {
 	fm := u16(u16(u32([]byte("fmt "), fmtMaxLen), tagExtensible), 1)
 	fm = u16(u16(u32(u32(fm, 44100), 4*44100), 4), 32)
 	fm = append(u32(u32(u16(u16(fm, 22), validBits), 4), tagPCM), subformatTail[len(subformatTail)-12:]...)
-	body := audiotest.Join([]byte("WAVE"), fm, data)
+	body := slices.Concat([]byte("WAVE"), fm, data)
 	return append(u32([]byte("RIFX"), uint32(len(body))), body...)
 }
 
@@ -81,9 +81,9 @@ func TestWAVMoreSound(t *testing.T) {
 	chunk := append(le32([]byte("data"), 2000), make([]byte, 2000)...)
 	const want = "the file holds several recordings one after the other: only the first, 0:12 long, is read"
 	for name, data := range map[string][]byte{
-		"a second data chunk": audiotest.Join(one, chunk),
-		"a second file":       audiotest.Join(one, one),
-		"behind another":      audiotest.Join(one, le32([]byte("LIST"), 4), []byte("INFO"), chunk),
+		"a second data chunk": slices.Concat(one, chunk),
+		"a second file":       slices.Concat(one, one),
+		"behind another":      slices.Concat(one, le32([]byte("LIST"), 4), []byte("INFO"), chunk),
 	} {
 		src := opener.OpenFile(t, audiotest.WriteFile(t, "a.wav", data))
 		if got := audiotest.DecodeAll(t, src, 700); len(got[0]) != 12*rateHz {
@@ -93,7 +93,7 @@ func TestWAVMoreSound(t *testing.T) {
 			t.Errorf("%s: warnings %q, want %q", name, w, want)
 		}
 	}
-	src := opener.OpenFile(t, audiotest.WriteFile(t, "a.wav", audiotest.Join(one, le32([]byte("data"), 0))))
+	src := opener.OpenFile(t, audiotest.WriteFile(t, "a.wav", slices.Concat(one, le32([]byte("data"), 0))))
 	audiotest.DecodeAll(t, src, 700)
 	if w := src.Warnings(); len(w) > 0 {
 		t.Errorf("an empty chunk: warnings %q", w)

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"toneplumb/spectrum/internal/audiotest"
+	"toneplumb/spectrum/quick"
 )
 
 // wavFile builds WAV files of every kind.
@@ -205,9 +206,7 @@ func TestWAVKinds(t *testing.T) {
 					t.Errorf("format %+v", f)
 				}
 				got := audiotest.DecodeAll(t, src, blockLen)
-				if w := src.Warnings(); len(w) > 0 {
-					t.Errorf("warnings %q", w)
-				}
+				audiotest.NoWarnings(t, src)
 				if f.Frames != int64(len(got[0])) {
 					t.Errorf("announced %d frames, got %d", f.Frames, len(got[0]))
 				}
@@ -222,14 +221,7 @@ func TestWAVKinds(t *testing.T) {
 				if !r.oracle || blockLen != 512 {
 					continue
 				}
-				for ch := range got { // ffmpeg's output is 32-bit float
-					for i := range got[ch] {
-						got[ch][i] = float64(float32(got[ch][i]))
-					}
-				}
-				if largest, _ := audiotest.Difference(t, got, audiotest.FFmpegDecode(t, path, f.Channels)); largest != 0 {
-					t.Errorf("differs from ffmpeg by %g", largest)
-				}
+				audiotest.AsFFmpeg(t, path, got)
 			}
 		})
 	}
@@ -254,9 +246,7 @@ func TestWAVDamage(t *testing.T) {
 			if got := audiotest.DecodeAll(t, src, 4096); len(got[0]) != row.frames {
 				t.Errorf("%d frames, want %d", len(got[0]), row.frames)
 			}
-			if w := src.Warnings(); len(w) != 1 || w[0] != row.want {
-				t.Errorf("warnings %q, want %q", w, row.want)
-			}
+			audiotest.OneWarning(t, src, row.want)
 		})
 	}
 }
@@ -294,7 +284,7 @@ func TestWAVFromTools(t *testing.T) {
 		{"ffmpeg float64 six channels", []string{"ffmpeg", "-v", "error", "-i", base, "-ac", "6", "-c:a", "pcm_f64le", "OUT"}},
 	} {
 		t.Run(row.name, func(t *testing.T) {
-			audiotest.Tool(t, row.args[0])
+			quick.Tool(t, row.args[0])
 			out := filepath.Join(dir, strings.ReplaceAll(row.name, " ", "-")+".wav")
 			args := append([]string(nil), row.args[1:]...)
 			last := len(args) - 1
@@ -302,17 +292,8 @@ func TestWAVFromTools(t *testing.T) {
 			audiotest.Run(t, row.args[0], args...)
 			src := opener.OpenFile(t, out)
 			got := audiotest.DecodeAll(t, src, 3000)
-			if w := src.Warnings(); len(w) > 0 {
-				t.Errorf("warnings %q", w)
-			}
-			for ch := range got {
-				for i := range got[ch] {
-					got[ch][i] = float64(float32(got[ch][i]))
-				}
-			}
-			if largest, _ := audiotest.Difference(t, got, audiotest.FFmpegDecode(t, out, src.Format().Channels)); largest != 0 {
-				t.Errorf("differs from ffmpeg by %g", largest)
-			}
+			audiotest.NoWarnings(t, src)
+			audiotest.AsFFmpeg(t, out, got)
 		})
 	}
 }

@@ -3,10 +3,8 @@ package tool
 import (
 	"context"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
-	"time"
 
 	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/audio/pcm"
@@ -28,13 +26,9 @@ func openAfconvert(ctx context.Context, afconvert, abs string, kind *codec.Error
 	}
 	s := &afconvertSource{folder: folder, about: afinfo(ctx, abs)}
 	out := filepath.Join(folder, "sound.wav")
-	cmd := exec.CommandContext(ctx, afconvert, "-f", "WAVE", "-d", "LEF32", abs, out)
-	cmd.WaitDelay = time.Second
-	var said limitedBuffer
-	cmd.Stdout, cmd.Stderr = &said, &said
-	if err := cmd.Run(); err != nil {
+	if words, said, err := run(ctx, afconvert, "-f", "WAVE", "-d", "LEF32", abs, out); err != nil {
 		s.Close()
-		return nil, unread(kind, "afconvert", plainWords(said.String(), abs))
+		return nil, unread(kind, "afconvert", plainWords(words.String()+said.String(), abs))
 	}
 	if s.file, err = os.Open(out); err == nil {
 		var info os.FileInfo
@@ -53,11 +47,8 @@ func openAfconvert(ctx context.Context, afconvert, abs string, kind *codec.Error
 // encoding is assumed to be lossy.
 func afinfo(ctx context.Context, abs string) codec.Format {
 	f := codec.Format{Container: "file for afconvert", Encoding: "unknown coding", Lossy: true}
-	cmd := exec.CommandContext(ctx, "afinfo", abs)
-	cmd.WaitDelay = time.Second
-	var out limitedBuffer
-	cmd.Stdout = &out
-	if cmd.Run() != nil {
+	out, _, err := run(ctx, "afinfo", abs)
+	if err != nil {
 		return f
 	}
 	for _, line := range strings.Split(out.String(), "\n") {

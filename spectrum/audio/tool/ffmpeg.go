@@ -102,11 +102,8 @@ func askFFprobe(ctx context.Context, ffprobe, abs string, kind *codec.Error) (p 
 	defer cancel()
 	args := append([]string{"-select_streams", "a:0", "-of", "json", "-show_entries",
 		"stream=codec_name,sample_rate,channels,bits_per_raw_sample,bits_per_sample,sample_fmt,duration:format=format_name,probe_score"}, input(abs)...)
-	cmd := exec.CommandContext(ctx, ffprobe, args...)
-	cmd.WaitDelay = time.Second
-	var out, said limitedBuffer
-	cmd.Stdout, cmd.Stderr = &out, &said
-	if err := cmd.Run(); err != nil {
+	out, said, err := run(ctx, ffprobe, args...)
+	if err != nil {
 		return p, unread(kind, "ffmpeg", plainWords(said.String(), abs))
 	}
 	if err := json.Unmarshal(out.Bytes(), &p); err != nil || len(p.Streams) == 0 {

@@ -7,11 +7,12 @@ import (
 
 	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/internal/audiotest"
+	"toneplumb/spectrum/quick"
 )
 
 // ffmpeg is stopped when the context ends or the source is closed, and Read returns the reason.
 func TestToolStops(t *testing.T) {
-	audiotest.Tool(t, "ffprobe")
+	quick.Tool(t, "ffprobe")
 	path, _ := audiotest.FFmpegEncode(t, 44100, 2, 120, 0.4, "a.m4a", "-c:a", "alac")
 	for _, byCancel := range []bool{true, false} {
 		ctx, cancel := context.WithCancel(context.Background())
@@ -21,7 +22,7 @@ func TestToolStops(t *testing.T) {
 			t.Fatal(err)
 		}
 		src := d.(*source)
-		block := audiotest.NewBlock(2, 100)
+		block := codec.NewBlock(2, 100)
 		if _, err := src.Read(block); err != nil {
 			t.Fatal(err)
 		}

@@ -2,9 +2,12 @@ package tool
 
 import (
 	"bytes"
+	"context"
 	"math"
+	"os/exec"
 	"strconv"
 	"strings"
+	"time"
 
 	"toneplumb/spectrum/audio/codec"
 )
@@ -108,6 +111,15 @@ func plainWords(said, abs string) string {
 		return line
 	}
 	return ""
+}
+
+// run runs a program to its end and returns the start of what it writes to both of its outputs.
+func run(ctx context.Context, name string, args ...string) (out, said limitedBuffer, err error) {
+	cmd := exec.CommandContext(ctx, name, args...)
+	cmd.WaitDelay = time.Second
+	cmd.Stdout, cmd.Stderr = &out, &said
+	err = cmd.Run()
+	return out, said, err
 }
 
 // limitedBuffer keeps the first 64 KB of a program's output.

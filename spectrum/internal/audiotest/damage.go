@@ -36,7 +36,7 @@ func (open Opener) Probe(t testing.TB, data []byte) (frames int) {
 		t.Fatalf("format %+v", f)
 	}
 	const enough = 1 << 19 // frames; a damaged file may announce long silence
-	block := NewBlock(f.Channels, 999)
+	block := codec.NewBlock(f.Channels, 999)
 	for frames < enough && err == nil {
 		before := Allocated()
 		n := 0
@@ -117,7 +117,7 @@ func (open Opener) Benchmark(b *testing.B, file []byte) {
 	d := open.Open(b, file)
 	channels := d.Format().Channels
 	samples := channels * len(DecodeAll(b, d, 16384)[0])
-	block := NewBlock(channels, 16384)
+	block := codec.NewBlock(channels, 16384)
 	b.SetBytes(int64(len(file)))
 	b.ReportAllocs()
 	for b.Loop() {

@@ -53,6 +53,36 @@ func ReadFile(t testing.TB, path string) []byte {
 	return data
 }
 
+// NoWarnings fails if a recording has warnings.
+func NoWarnings(t testing.TB, d codec.Decoder) {
+	t.Helper()
+	if w := d.Warnings(); len(w) > 0 {
+		t.Errorf("warnings %q", w)
+	}
+}
+
+// OneWarning fails unless a recording has the warning want alone.
+func OneWarning(t testing.TB, d codec.Decoder, want string) {
+	t.Helper()
+	if w := d.Warnings(); len(w) != 1 || w[0] != want {
+		t.Errorf("warnings %q, want %q", w, want)
+	}
+}
+
+// AsFFmpeg fails unless x is what ffmpeg decodes from a file, rounded to single precision.
+func AsFFmpeg(t testing.TB, path string, x [][]float64) {
+	t.Helper()
+	rounded := codec.NewBlock(len(x), len(x[0]))
+	for ch := range x {
+		for i, v := range x[ch] {
+			rounded[ch][i] = float64(float32(v))
+		}
+	}
+	if largest, _ := Difference(t, rounded, FFmpegDecode(t, path, len(x))); largest != 0 {
+		t.Errorf("differs from ffmpeg by %g", largest)
+	}
+}
+
 // WriteWAV writes x[channel][frame], full scale ±1, as a WAV file of 32-bit floats with the shortest header.
 func WriteWAV(t testing.TB, path string, rateHz int, x [][]float64) {
 	t.Helper()
@@ -87,9 +117,6 @@ func writeWAV(t testing.TB, path string, rateHz int, x [][]float64, tag, width i
 		t.Fatal(err)
 	}
 }
-
-// Join concatenates parts of a file.
-func Join(parts ...[]byte) []byte { return bytes.Join(parts, nil) }
 
 // Tune synthesises a sound like music, [channel][frame]: decaying notes with overtones, different in each channel, over
 // soft noise, with a hard noise burst at each note that makes an MP3 encoder use short blocks. level scales it.
@@ -188,7 +215,7 @@ func DecodeAll(t testing.TB, d codec.Decoder, blockLen int) [][]float64 {
 		defer c.Close()
 	}
 	out := make([][]float64, d.Format().Channels)
-	block := NewBlock(len(out), blockLen)
+	block := codec.NewBlock(len(out), blockLen)
 	for {
 		n, err := d.Read(block)
 		if n < 0 || n > blockLen || n == 0 && err == nil {
@@ -209,13 +236,4 @@ func DecodeAll(t testing.TB, d codec.Decoder, blockLen int) [][]float64 {
 			t.Fatalf("Read: %v", err)
 		}
 	}
-}
-
-// NewBlock allocates channels × frames samples.
-func NewBlock(channels, frames int) [][]float64 {
-	block := make([][]float64, channels)
-	for ch := range block {
-		block[ch] = make([]float64, frames)
-	}
-	return block
 }

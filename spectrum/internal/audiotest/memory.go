@@ -45,7 +45,7 @@ func (m *Memory) Close() error       { return nil }
 // are up to 6 dB below a level of db.
 func Noise(seed uint64, rateHz int, seconds, db float64) [][]float64 {
 	rng := rand.New(rand.NewPCG(seed, 5))
-	x := NewBlock(2, int(seconds*float64(rateHz)))
+	x := codec.NewBlock(2, int(seconds*float64(rateHz)))
 	gain := math.Pow(10, db/20)
 	phrase := gain
 	for i := range x[0] {

@@ -5,6 +5,8 @@ import (
 	"math"
 	"path/filepath"
 	"testing"
+
+	"toneplumb/spectrum/audio/codec"
 )
 
 const oggHeaderLen = 27 // RFC 3533, section 6
@@ -79,6 +81,6 @@ const OggDB = -80.0
 func RelativeDB(t testing.TB, got, want [][]float64) float64 {
 	t.Helper()
 	_, diff := Difference(t, got, want)
-	_, all := Difference(t, want, NewBlock(len(want), len(want[0])))
+	_, all := Difference(t, want, codec.NewBlock(len(want), len(want[0])))
 	return 20 * math.Log10(diff/all)
 }

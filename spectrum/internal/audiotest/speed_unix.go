@@ -9,6 +9,8 @@ import (
 	"path/filepath"
 	"slices"
 	"testing"
+
+	"toneplumb/spectrum/audio/codec"
 )
 
 // Speed compares the processor time of decoding with ffmpeg's. Each function of encode turns a WAV file of four minutes
@@ -29,7 +31,7 @@ func (open Opener) Speed(t *testing.T, bar float64, encode map[string]func(wav, 
 		file := filepath.Join(dir, "encoded")
 		encode(wav, file)
 		var ratios []float64
-		block := NewBlock(2, 1<<14)
+		block := codec.NewBlock(2, 1<<14)
 		for range 5 {
 			before := processorTime(t)
 			d := open.OpenFile(t, file)
