@@ -23,9 +23,6 @@ func (c *quadratic) at(t float64) float64 { return c[0] + t*(c[1]+t*c[2]) }
 // Magnitudes returns the power responses of the sections of f at rateHz, in the order
 // of [Filter.Sections]. It panics if [Filter.Check] fails at rateHz.
 func (f Filter) Magnitudes(rateHz float64) []Magnitude {
-	if !f.Shape.IsCut() {
-		return []Magnitude{f.Magnitude(rateHz)}
-	}
 	protos := f.prototypes(rateHz)
 	sections := make([]Magnitude, len(protos))
 	for i := range protos {

@@ -117,14 +117,35 @@ func (s *sheet) arrange(f *Figure, k key, width, height vg.Length) (*page, error
 		foot += s.u(blockGap)
 	}
 	p.proseTop = p.top + s.u(blockGap)
-	var room, under vg.Length // for the diagrams; of what is below the table
+	space := p.top - head - foot - taken
+	room, under := p.layBelow(space, width, height)
+	if room < p.leastRoom() {
+		return nil, errNoRoom
+	}
+	p.tableTop = foot + under + p.table.height(s)
+	if !beside {
+		p.proseTop = foot + under
+	}
+	bottom := p.placePanels(inner, p.top-head, room)
+	p.keyTop = bottom - s.u(hzRoom-8)
+	return p, nil
+}
+
+// leastRoom returns the height that the diagrams need.
+func (p *page) leastRoom() vg.Length { return vg.Length(len(p.figure.Panels)) * p.u(leastForPanel) }
+
+// layBelow lays out the table and the running text of a sheet of that size, in the first way
+// that leaves the diagrams enough of space, and cuts the text if none does. It returns the
+// height left for the diagrams and that of what is below the table.
+func (p *page) layBelow(space, width, height vg.Length) (room, under vg.Length) {
+	f, s, beside := p.figure, p.sheet, p.figure.hasColumn(width, height)
 	tries, side := tableTries, height
 	if f.hasProse() {
 		tries, side = proseTries, min(width, height)
 	}
 	for _, try := range tries {
-		p.table = s.layTable(&f.Table, p.left, wide, try)
-		room = p.top - head - foot - p.table.height(s) - taken
+		p.table = s.layTable(&f.Table, p.left, p.right-p.left, try)
+		room = space - p.table.height(s)
 		if f.hasProse() && beside {
 			p.prose = s.columnOfProse(f, p.right+s.u(columnGap), width-s.u(s.margin.side), p.proseTop-s.u(s.margin.bottom))
 		} else if f.hasProse() {
@@ -138,22 +159,12 @@ func (s *sheet) arrange(f *Figure, k key, width, height vg.Length) (*page, error
 			break
 		}
 	}
-	least := vg.Length(len(f.Panels)) * s.u(leastForPanel)
-	if missing := least - room; missing > 0 && f.hasProse() && !beside {
+	if missing := p.leastRoom() - room; missing > 0 && f.hasProse() && !beside {
 		p.prose.cutTo(s, p.prose.height(s)-missing)
 		room += under - p.prose.height(s)
 		under = p.prose.height(s)
 	}
-	if room < least {
-		return nil, errNoRoom
-	}
-	p.tableTop = foot + under + p.table.height(s)
-	if !beside {
-		p.proseTop = foot + under
-	}
-	bottom := p.placePanels(inner, p.top-head, room)
-	p.keyTop = bottom - s.u(hzRoom-8)
-	return p, nil
+	return room, under
 }
 
 // columnOfProse lays out running text in a column, in smaller type if necessary.

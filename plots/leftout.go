@@ -51,6 +51,9 @@ func (d *diagram) hatch(sp Span) {
 	}
 }
 
+// reasonCasing is the width of the outline of paper around the letters of reasons, in layout units.
+const reasonCasing = 6
+
 // reason is the text of a left-out span and its place in the diagram.
 type reason struct {
 	lines  []string
@@ -99,7 +102,7 @@ func (d *diagram) reasons(k key) {
 			letters, boxes = append(letters, letter), append(boxes, box)
 			continue
 		}
-		d.putCased(d.soft(noteSize), r.centre, r.turn, r.lines)
+		d.putTurned(d.soft(noteSize), r.centre, r.turn, reasonCasing, r.lines)
 	}
 	d.keyLetters(letters, boxes)
 }
@@ -128,7 +131,7 @@ func (d *diagram) keyLetters(letters []string, boxes []vg.Rectangle) {
 		strip := boxes[i]
 		strip.Min.X, strip.Max.X = x-size.X/2, x+size.X/2
 		centre, _ := d.quietest(strip, size)
-		d.putCased(l, centre, 0, letters[i:i+1])
+		d.putTurned(l, centre, 0, reasonCasing, letters[i:i+1])
 	}
 }
 

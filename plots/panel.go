@@ -106,7 +106,7 @@ func (d *diagram) frame(withHz bool) {
 		d.put(l, r.Min.X-d.u(10), y-d.u(0.36*labelSize), 1, d.axis.label(db, d.panel.ZeroLine))
 	}
 	upright := d.line(l, d.panel.YLabel, r.Size().Y, vector.CutEnd)
-	d.putTurned(l, vg.Point{X: r.Min.X - d.u(68), Y: d.area.Center().Y}, math.Pi/2, []string{upright})
+	d.putTurned(l, vg.Point{X: r.Min.X - d.u(68), Y: d.area.Center().Y}, math.Pi/2, 0, []string{upright})
 
 	for _, hz := range smallTicks {
 		x := d.x(hz)

@@ -113,28 +113,20 @@ func (s *sheet) putDown(l lettering, x, top vg.Length, align float64, lines []st
 	return top
 }
 
-// putTurned writes a block of centred lines, rotated anticlockwise about its
-// centre.
-func (s *sheet) putTurned(l lettering, centre vg.Point, angle float64, lines []string) {
-	s.Push()
-	s.Translate(centre)
-	s.Rotate(angle)
-	s.putDown(l, 0, s.lead(l, len(lines))/2, 0.5, lines)
-	s.Pop()
-}
-
-// putCased is putTurned with an outline of paper around every letter, so that it is
-// readable on hatching.
-func (s *sheet) putCased(l lettering, centre vg.Point, angle float64, lines []string) {
-	const casing = 6 // layout units, half of it outside the letter
+// putTurned writes a block of centred lines, rotated anticlockwise about its centre, with an
+// outline of paper around every letter, which is casing layout units wide and half inside the
+// letter. The outline keeps the letters readable on hatching.
+func (s *sheet) putTurned(l lettering, centre vg.Point, angle, casing float64, lines []string) {
 	s.Push()
 	s.Translate(centre)
 	s.Rotate(angle)
 	top := s.lead(l, len(lines)) / 2
-	s.SetLineStyle(draw.LineStyle{Color: s.paper, Width: s.u(casing)})
-	for i, txt := range lines {
-		at := vg.Point{X: -s.wide(l, txt) / 2, Y: top - s.lead(l, i) - s.u(l.size)}
-		s.Stroke(l.Path(txt, s.u(l.size), at))
+	if casing > 0 {
+		s.SetLineStyle(draw.LineStyle{Color: s.paper, Width: s.u(casing)})
+		for i, txt := range lines {
+			at := vg.Point{X: -s.wide(l, txt) / 2, Y: top - s.lead(l, i) - s.u(l.size)}
+			s.Stroke(l.Path(txt, s.u(l.size), at))
+		}
 	}
 	s.putDown(l, 0, top, 0.5, lines)
 	s.Pop()

@@ -222,24 +222,18 @@ func (e Equaliser) Restrict(lowHz, highHz float64) Equaliser {
 		if a.Count == 0 {
 			continue
 		}
-		if a.FreqHz.continuous() {
-			a.FreqHz.Min, a.FreqHz.Max = max(a.FreqHz.Min, lowHz), min(a.FreqHz.Max, highHz)
-			if a.FreqHz.Min > a.FreqHz.Max {
-				*a = ShapeLimits{}
-			}
-			continue
+		d, left := &a.FreqHz, false
+		if d.continuous() {
+			d.Min, d.Max = max(d.Min, lowHz), min(d.Max, highHz)
+			left = d.Min <= d.Max
+		} else {
+			outside := func(hz float64) bool { return hz < lowHz || hz > highHz }
+			*d = Dial{Values: slices.DeleteFunc(slices.Clone(d.settings()), outside)}
+			left = len(d.Values) > 0
 		}
-		var inside []float64
-		for _, hz := range a.FreqHz.settings() {
-			if hz >= lowHz && hz <= highHz {
-				inside = append(inside, hz)
-			}
-		}
-		if len(inside) == 0 {
+		if !left {
 			*a = ShapeLimits{}
-			continue
 		}
-		a.FreqHz = Dial{Values: inside}
 	}
 	return e
 }

@@ -28,20 +28,7 @@ func RoughMix() *Piece {
 			classBass(bass, s, bar, c)
 			classVibes(vibes, s, bar, voicings[s.fromBar+bar])
 		}
-		at := s.beat(0)
-		switch s.name {
-		case "A":
-			reed.sing(at, classTheme, 0, 0.85*s.loud, -0.3)
-		case "B":
-			lead.sing(at, classBridge, 0, 0.8*s.loud, 0.2)
-			reed.sing(at+16, "r/2 d5/1 f5/1 g5/2 eb5/2 d5/4 e5/2 c#5/2", -12, 0.7*s.loud, -0.3)
-		case "A'":
-			lead.sing(at, classTheme, 0, 0.8*s.loud, 0.2)
-			reed.sing(at, "f4/4 f4/4 e4/4 e4/2 bb4/2 a4/4 f4/4 bb4/2 a4/2 g4/4", 0, 0.8*s.loud, -0.3)
-		case "ending":
-			lead.sing(at, "f5/1.5 d5/.5 bb4/2 e5/1.5 c#5/.5 a4/2 f#5/8", 0, 0.9*s.loud, 0.2)
-			reed.sing(at, "bb4/4 g4/4 a4/8", 0, s.loud, -0.3)
-		}
+		classMelodies(reed, lead, s)
 	}
 	return &Piece{
 		Group: "Wednesday recording class, Brackenholt evening school", Title: "Lamplight on the Landing",
@@ -80,6 +67,23 @@ const (
 	classBridge = `f5/1.5 d5/.5 bb4/1 a4/1   g4/1.5 bb4/.5 d5/1 e5/1   e5/1.5 c5/.5 a4/1 g4/1   a4/3 r/1
 		d5/1 f5/1 a5/1 g5/1   f5/1.5 d5/.5 bb4/2   c5/1 d5/1 f5/1.5 d5/.5   e5/1 c#5/1 a4/2`
 )
+
+func classMelodies(reed, lead *player, s section) {
+	at := s.beat(0)
+	switch s.name {
+	case "A":
+		reed.sing(at, classTheme, 0, 0.85*s.loud, -0.3)
+	case "B":
+		lead.sing(at, classBridge, 0, 0.8*s.loud, 0.2)
+		reed.sing(at+16, "r/2 d5/1 f5/1 g5/2 eb5/2 d5/4 e5/2 c#5/2", -12, 0.7*s.loud, -0.3)
+	case "A'":
+		lead.sing(at, classTheme, 0, 0.8*s.loud, 0.2)
+		reed.sing(at, "f4/4 f4/4 e4/4 e4/2 bb4/2 a4/4 f4/4 bb4/2 a4/2 g4/4", 0, 0.8*s.loud, -0.3)
+	case "ending":
+		lead.sing(at, "f5/1.5 d5/.5 bb4/2 e5/1.5 c#5/.5 a4/2 f#5/8", 0, 0.9*s.loud, 0.2)
+		reed.sing(at, "bb4/4 g4/4 a4/8", 0, s.loud, -0.3)
+	}
+}
 
 func classDrums(p *player, s section, bar int) {
 	at := s.beat(bar)

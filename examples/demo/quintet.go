@@ -33,19 +33,7 @@ func Finished() *Piece {
 			comp(keys, s, bar, voicings[s.fromBar+bar])
 			hold(strings, s, bar, voicings[s.fromBar+bar])
 		}
-		at := s.beat(0)
-		switch s.name {
-		case "intro":
-			air.sing(at+12, "r/2 a4/.5 b4/.5 d5/1", 0, s.loud, 0.1)
-		case "A":
-			air.sing(at, ferryTheme, 0, 0.85*s.loud, 0.1)
-		case "B":
-			air.sing(at, ferryBridge, 0, 0.85*s.loud, 0.1)
-		case "A'":
-			air.sing(at, ferryTheme, 0, 0.9*s.loud, 0.1)
-		case "ending":
-			air.sing(at, "d5/1.5 b4/.5 a4/1 g4/1 eb5/3 c5/1 d5/8", 0, 0.9*s.loud, 0.1)
-		}
+		ferryMelody(air, s)
 	}
 	return &Piece{
 		Group: "The Ottermill Five", Title: "Slow Ferry Home", FileName: "ottermill-five-finished.wav",
@@ -75,6 +63,22 @@ const (
 	ferryBridge = `e5/1 g5/1 b5/2   bb5/1 g5/1 eb5/2   d5/1 f#5/1 a5/1.5 f#5/.5   g#5/2 b5/1 e5/1
 		c5/1 e5/1 g5/1 b5/1   a5/1.5 g5/.5 e5/2   r/.5 e5/.5 f#5/.5 a5/.5 c6/1.5 a5/.5   f#5/1 e5/1 d5/2`
 )
+
+func ferryMelody(air *player, s section) {
+	at := s.beat(0)
+	switch s.name {
+	case "intro":
+		air.sing(at+12, "r/2 a4/.5 b4/.5 d5/1", 0, s.loud, 0.1)
+	case "A":
+		air.sing(at, ferryTheme, 0, 0.85*s.loud, 0.1)
+	case "B":
+		air.sing(at, ferryBridge, 0, 0.85*s.loud, 0.1)
+	case "A'":
+		air.sing(at, ferryTheme, 0, 0.9*s.loud, 0.1)
+	case "ending":
+		air.sing(at, "d5/1.5 b4/.5 a4/1 g4/1 eb5/3 c5/1 d5/8", 0, 0.9*s.loud, 0.1)
+	}
+}
 
 func brushes(p *player, s section, bar int) {
 	at := s.beat(bar)

@@ -148,9 +148,7 @@ type cycle struct {
 }
 
 func (c *cycle) next(freqHz float64) float64 {
-	at := c.phase * waveLen
-	i := int(at)
-	y := c.wave[i] + (at-float64(i))*(c.wave[i+1]-c.wave[i])
+	y := waveAt(c.wave, c.phase)
 	c.phase += freqHz / RateHz
 	if c.phase >= 1 {
 		c.phase--
@@ -158,15 +156,18 @@ func (c *cycle) next(freqHz float64) float64 {
 	return y
 }
 
-// sine is one cycle of a sine; sineAt reads it at a phase of at least 0, in cycles.
+// sine is one cycle of a sine; sineAt reads it.
 var sine = wave(1)
 
-func sineAt(phase float64) float64 {
+func sineAt(phase float64) float64 { return waveAt(sine, phase) }
+
+// waveAt reads a wave table at a phase of at least 0, in cycles.
+func waveAt(wave []float64, phase float64) float64 {
 	at := phase * waveLen
 	i := int(at)
 	at -= float64(i)
 	i %= waveLen
-	return sine[i] + at*(sine[i+1]-sine[i])
+	return wave[i] + at*(wave[i+1]-wave[i])
 }
 
 // vibrato returns a function that returns the factor on the frequency, frame by frame. It swings at rateHz by depthCents;
