@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/floats"
 
 	"toneplumb/biquad"
+	"toneplumb/spectrum"
 )
 
 // The windows that the model keeps smooth as the smoother does.
@@ -22,7 +23,7 @@ func TestWindows(t *testing.T) {
 	for i := range db {
 		db[i] = random.NormFloat64()
 	}
-	for _, s := range []Smoother{newSmoother(leftOut, 8), newSmoother(leftOut, 24), nil} {
+	for _, s := range []Smoother{spectrum.NewSmoother(leftOut, 1.0/3), spectrum.NewSmoother(leftOut, 1), nil} {
 		p := problem(make([]float64, 240), leftOut)
 		p.Smoother = s
 		m := newModel(&p)

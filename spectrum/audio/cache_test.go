@@ -2,7 +2,6 @@ package audio
 
 import (
 	"context"
-	"io"
 	"math"
 	"os"
 	"path/filepath"
@@ -12,25 +11,6 @@ import (
 
 	"toneplumb/spectrum/internal/audiotest"
 )
-
-// readWhole reads a source to its end, in blocks of blockLen frames.
-func readWhole(t *testing.T, src Source, blockLen int) [][]float64 {
-	t.Helper()
-	all := make([][]float64, src.Format().Channels)
-	block := NewBlock(len(all), blockLen)
-	for {
-		n, err := src.Read(block)
-		if err == io.EOF {
-			return all
-		}
-		if err != nil {
-			t.Fatal(err)
-		}
-		for ch := range all {
-			all[ch] = append(all[ch], block[ch][:n]...)
-		}
-	}
-}
 
 func openKept(t *testing.T, k *Cache, path string) Source {
 	t.Helper()
@@ -49,12 +29,12 @@ func TestKept(t *testing.T) {
 		path := audiotest.WriteFile(t, name, audiotest.Seed(t, name))
 		k := NewCache(path)
 		first := openKept(t, k, path)
-		want := readWhole(t, first, 1000)
+		want := audiotest.DecodeAll(t, first, 1000)
 		second := openKept(t, k, path)
 		if _, kept := second.(*recording).Decoder.(*entryReader); !kept {
 			t.Errorf("%s: decoded again", name)
 		}
-		if got := readWhole(t, second, 777); !slices.EqualFunc(got, want, slices.Equal[[]float64]) {
+		if got := audiotest.DecodeAll(t, second, 777); !slices.EqualFunc(got, want, slices.Equal[[]float64]) {
 			t.Errorf("%s: the second reading differs", name)
 		}
 		if second.Format() != first.Format() || !slices.Equal(second.Warnings(), first.Warnings()) {
@@ -73,12 +53,12 @@ func TestKeptSideBySide(t *testing.T) {
 	path := audiotest.WriteFile(t, "stereo.mp3", audiotest.Seed(t, "stereo.mp3"))
 	k := NewCache(path)
 	defer k.Close()
-	want := readWhole(t, openKept(t, k, path), 1000)
+	want := audiotest.DecodeAll(t, openKept(t, k, path), 1000)
 	var wait sync.WaitGroup
 	for _, blockLen := range []int{100, 333, 777, 4096} {
 		src := openKept(t, k, path)
 		wait.Go(func() {
-			if got := readWhole(t, src, blockLen); !slices.EqualFunc(got, want, slices.Equal[[]float64]) {
+			if got := audiotest.DecodeAll(t, src, blockLen); !slices.EqualFunc(got, want, slices.Equal[[]float64]) {
 				t.Errorf("blocks of %d: not what was read first", blockLen)
 			}
 		})
@@ -104,7 +84,7 @@ func TestNotKept(t *testing.T) {
 			t.Error(err)
 		}
 	}
-	whole := func(src Source) { readWhole(t, src, 1000) }
+	whole := func(src Source) { audiotest.DecodeAll(t, src, 1000) }
 	again("no keeper", nil, whole)
 	again("another recording", NewCache("other.mp3"), whole)
 	again("not read to its end", NewCache(path), func(src Source) {
