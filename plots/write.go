@@ -67,15 +67,15 @@ func WritePDF(w io.Writer, pages ...*Figure) error {
 	if len(pages) == 0 {
 		return errors.New("a document needs a page")
 	}
+	var checked []Figure
 	for _, f := range pages {
-		g := f.withDefaults()
-		if err := g.check(); err != nil {
+		checked = append(checked, f.withDefaults())
+		if err := checked[len(checked)-1].check(); err != nil {
 			return err
 		}
 	}
 	d := vector.NewPDF(w)
-	for _, f := range pages {
-		g := f.withDefaults()
+	for _, g := range checked {
 		err := d.Page(g.paper(), func(c vector.Surface) error { return g.draw(c, vg.Length(g.WidthPx), vg.Length(g.HeightPx)) })
 		if err != nil {
 			return err

@@ -70,26 +70,18 @@ func (c *SVG) text(l *Letters, txt string, size vg.Length, at vg.Point) {
 func (c *SVG) WriteTo(w io.Writer) (int64, error) {
 	c.flush()
 	s := c.sheet
-	var file bytes.Buffer
-	attribute := func(name, value string) { file.WriteString(" " + name + `="` + value + `"`) }
 	inches := func(px int) string { return strconv.FormatFloat(float64(px)/s.DPI, 'f', 4, 64) + "in" }
-	file.WriteString("<svg")
-	attribute("xmlns", "http://www.w3.org/2000/svg")
-	attribute("width", inches(s.WidthPx))
-	attribute("height", inches(s.HeightPx))
-	attribute("viewBox", "0 0 "+strconv.Itoa(s.WidthPx)+" "+strconv.Itoa(s.HeightPx))
-	attribute("role", "img")
-	file.WriteString(">\n<title>")
-	if err := xml.EscapeText(&file, []byte(s.Title)); err != nil {
-		return 0, err
+	escaped := func(txt string) string {
+		var b bytes.Buffer
+		xml.EscapeText(&b, []byte(txt)) // a buffer takes everything
+		return b.String()
 	}
-	file.WriteString("</title>\n<desc>")
-	if err := xml.EscapeText(&file, []byte(s.Alt)); err != nil {
-		return 0, err
-	}
-	file.WriteString("</desc>\n<path")
-	attribute("fill", hex(s.Paper))
-	file.WriteString(` d="M0 0h` + strconv.Itoa(s.WidthPx) + "v" + strconv.Itoa(s.HeightPx) + "H0z\"/>\n")
+	var file bytes.Buffer
+	fmt.Fprintf(&file, `<svg xmlns="http://www.w3.org/2000/svg" width="%s" height="%s" viewBox="0 0 %d %d" role="img">
+<title>%s</title>
+<desc>%s</desc>
+<path fill="%s" d="M0 0h%dv%dH0z"/>
+`, inches(s.WidthPx), inches(s.HeightPx), s.WidthPx, s.HeightPx, escaped(s.Title), escaped(s.Alt), hex(s.Paper), s.WidthPx, s.HeightPx)
 	// Joins and ends of lines as in the PNG.
 	file.WriteString("<g fill=\"none\" stroke-linejoin=\"round\" stroke-linecap=\"butt\">\n")
 	file.Write(c.body.Bytes())

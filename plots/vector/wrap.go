@@ -1,6 +1,9 @@
 package vector
 
-import "unicode"
+import (
+	"strings"
+	"unicode"
+)
 
 // Cut says where text that is too long is shortened.
 type Cut uint8
@@ -76,8 +79,10 @@ func (l *Letters) lineEnd(runes []rune, start int, width float64) (end, next int
 		if w <= width || i == start {
 			continue
 		}
-		if blank > start && l.wordWidth(runes[blank+1:], width) <= width {
-			return blank, blank + 1
+		if blank > start {
+			if word, _, _ := strings.Cut(string(runes[blank+1:]), " "); l.Width(word) <= width {
+				return blank, blank + 1
+			}
 		}
 		if end = glued(runes, i); end <= start {
 			end = i
@@ -85,21 +90,6 @@ func (l *Letters) lineEnd(runes []rune, start int, width float64) (end, next int
 		return end, end
 	}
 	return len(runes), len(runes)
-}
-
-// wordWidth returns the width up to the next blank; it stops when that exceeds enough.
-func (l *Letters) wordWidth(runes []rune, enough float64) float64 {
-	w := 0.0
-	for i, r := range runes {
-		if r == ' ' || w > enough {
-			break
-		}
-		if i > 0 {
-			w += l.kern(runes[i-1], r)
-		}
-		w += l.glyph(r).advance
-	}
-	return w
 }
 
 // glued moves a break before rune i back until it separates no accent from its letter.

@@ -33,10 +33,10 @@ func chooseUnpacker(r io.ReaderAt, l layout, dataAt, dataLen int64, order binary
 			return nil, err
 		}
 		if low {
-			return unpackLow24, nil
+			return unpackInt32(8), nil
 		}
 	}
-	return unpackInt32, nil
+	return unpackInt32(0), nil
 }
 
 // samplesAtBottom reports whether the first non-silent samples of 24 bits in 32 occupy the lower three bytes: some
@@ -92,22 +92,16 @@ func unpackInt24(dst []float64, src []byte, stride int) int64 {
 	return 0
 }
 
-func unpackInt32(dst []float64, src []byte, stride int) int64 {
-	j := 0
-	for i := range dst {
-		dst[i] = float64(int32(binary.LittleEndian.Uint32(src[j:]))) * (1.0 / (1 << 31))
-		j += stride
+// unpackInt32 returns the unpacker of 32 bits, the samples shifted up by some of them.
+func unpackInt32(up int) unpacker {
+	return func(dst []float64, src []byte, stride int) int64 {
+		j := 0
+		for i := range dst {
+			dst[i] = float64(int32(binary.LittleEndian.Uint32(src[j:])<<up)) * (1.0 / (1 << 31))
+			j += stride
+		}
+		return 0
 	}
-	return 0
-}
-
-func unpackLow24(dst []float64, src []byte, stride int) int64 {
-	j := 0
-	for i := range dst {
-		dst[i] = float64(int32(binary.LittleEndian.Uint32(src[j:])<<8)) * (1.0 / (1 << 31))
-		j += stride
-	}
-	return 0
 }
 
 func unpackFloat32(dst []float64, src []byte, stride int) (bad int64) {

@@ -2,6 +2,7 @@ package tool
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"math"
 	"os/exec"
@@ -46,21 +47,12 @@ func (p probed) about() (codec.Format, error) {
 	return f, nil
 }
 
+// containerNames are those that are not ffmpeg's in capitals.
+var containerNames = map[string]string{"mov": "MP4", "asf": "Windows Media", "matroska": "Matroska", "ogg": "Ogg"}
+
 func containerName(names string) string {
 	first, _, _ := strings.Cut(names, ",")
-	switch first {
-	case "mov":
-		return "MP4"
-	case "asf":
-		return "Windows Media"
-	case "matroska":
-		return "Matroska"
-	case "aac":
-		return "AAC"
-	case "ogg":
-		return "Ogg"
-	}
-	return strings.ToUpper(first)
+	return cmp.Or(containerNames[first], strings.ToUpper(first))
 }
 
 func codecName(codec string) string {
