@@ -3,6 +3,7 @@
 package flags
 
 import (
+	"cmp"
 	"fmt"
 	"strconv"
 	"strings"
@@ -11,6 +12,7 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/match/job"
+	"toneplumb/match/table"
 )
 
 // Job holds the flags that become a job's options. A command adds the groups that make sense for it;
@@ -73,9 +75,9 @@ func (f *Job) Parse(cmd *cobra.Command) error {
 		return job.Fail("use one of 1/1 1/2 1/3 1/6 1/12 1/24", "--smooth %q is not a fraction of an octave", f.smooth)
 	}
 	low, high, found := strings.Cut(strings.ReplaceAll(f.span, "–", "-"), "-")
-	lowHz, err1 := readHertz(low)
-	highHz, err2 := readHertz(high)
-	if !found || err1 != nil || err2 != nil {
+	lowHz, isLow := table.ReadNumber(low)
+	highHz, isHigh := table.ReadNumber(high)
+	if !found || !isLow || !isHigh {
 		return job.Fail("write it as two frequencies, --range 40-16000 or --range 40-16k", "--range %q is not a range", f.span)
 	}
 	f.Compare = match.CompareOptions{SmoothOct: oct, RangeHz: [2]float64{lowHz, highHz}}
@@ -113,15 +115,9 @@ func parseFraction(s string) (float64, error) {
 	if !found {
 		under = "1"
 	}
-	a, err := strconv.ParseFloat(over, 64)
-	if err != nil {
-		return 0, err
-	}
-	b, err := strconv.ParseFloat(under, 64)
-	if err != nil {
-		return 0, err
-	}
-	return a / b, nil
+	a, err1 := strconv.ParseFloat(over, 64)
+	b, err2 := strconv.ParseFloat(under, 64)
+	return a / b, cmp.Or(err1, err2)
 }
 
 // mostWithinDB is the largest tolerance. Our choice: ten times the amplitude in one zone is another

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -14,24 +15,18 @@ import (
 // errTime lists the ways to write a time.
 var errTime = errors.New("a time is m:ss, h:mm:ss or seconds")
 
+// timeForm is what a time looks like. Our choice: 7 digits, 115 days in seconds.
+var timeForm = regexp.MustCompile(`^\d{1,7}(:[0-5]?\d){0,2}(\.\d{1,7})?$`)
+
 // parseTime parses a time into seconds: "45", "1:30", "1:02.5", "1:10:00". Parts after a colon must
 // be below 60.
 func parseTime(s string) (sec float64, err error) {
-	parts := strings.Split(s, ":")
-	if len(parts) > 3 {
+	if !timeForm.MatchString(s) {
 		return 0, errTime
 	}
-	const digits, most = "0123456789", 7 // digits; our choice: 115 days in seconds
-	for i, part := range parts {
-		whole, fraction, broken := strings.Cut(part, ".")
-		switch {
-		case whole == "" || len(whole) > most || i > 0 && len(whole) > 2 || strings.Trim(whole+fraction, digits) != "":
-			return 0, errTime
-		case broken && (i < len(parts)-1 || fraction == "" || len(fraction) > most):
-			return 0, errTime
-		}
+	for part := range strings.SplitSeq(s, ":") {
 		x, err := strconv.ParseFloat(part, 64)
-		if err != nil || i > 0 && x >= 60 {
+		if err != nil {
 			return 0, errTime
 		}
 		sec = 60*sec + x

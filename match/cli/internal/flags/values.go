@@ -3,11 +3,11 @@ package flags
 import (
 	"errors"
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
 
 	"toneplumb/match/report"
+	"toneplumb/match/table"
 
 	"github.com/spf13/cobra"
 )
@@ -39,13 +39,11 @@ func (n *number) Set(s string) error {
 // Type names the flag's type.
 func (n *number) Type() string { return "number" }
 
-var errNumber = errors.New("it is not a number")
-
-// readNumber parses a finite number.
+// readNumber parses a number as people write it: "60", "−2,5", "12k", "12 kHz".
 func readNumber(s string) (float64, error) {
-	x, err := strconv.ParseFloat(strings.TrimSpace(s), 64)
-	if err != nil || math.IsNaN(x) || math.IsInf(x, 0) {
-		return 0, errNumber
+	x, ok := table.ReadNumber(s)
+	if !ok {
+		return 0, errors.New("it is not a number")
 	}
 	return x, nil
 }
@@ -60,17 +58,6 @@ func readAboveZero(s string) (float64, error) {
 		return 0, errors.New("it is not above 0")
 	}
 	return x, err
-}
-
-// readHertz parses a frequency in Hz: "60", "60 Hz", "12k", "12 kHz".
-func readHertz(s string) (float64, error) {
-	s = strings.TrimSpace(strings.TrimSuffix(strings.ToLower(strings.TrimSpace(s)), "hz"))
-	factor := 1.0
-	if kilo, found := strings.CutSuffix(s, "k"); found {
-		s, factor = kilo, 1000
-	}
-	x, err := readNumber(s)
-	return factor * x, err
 }
 
 // Wrapped returns a paragraph of help, wrapped to the columns of a report.
