@@ -14,14 +14,12 @@ import (
 	"toneplumb/match/artefact"
 	"toneplumb/match/cli/internal/files"
 	"toneplumb/match/cli/internal/flags"
-	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/document"
 	"toneplumb/match/job"
 	"toneplumb/match/listen"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
-	"toneplumb/spectrum/measure/profile"
 )
 
 // demoFolder is the folder of the demo if none is named.
@@ -73,10 +71,7 @@ func runDemo(ctx context.Context, folder string, c matchCommand, stdout, stderr 
 	fmt.Fprintf(stderr, "making two recordings in %s\n", folder)
 	c.mix, c.references = in(demo.RoughMix().FileName), []string{in(demo.Finished().FileName)}
 	if _, _, err = demo.Write(ctx, folder, nil); err == nil {
-		err = writeTracks(ctx, tracks)
-	}
-	if err == nil {
-		err = c.runDemo(ctx, pictures, stdout, stderr)
+		err = c.fillDemo(ctx, tracks, pictures, stdout, stderr)
 	}
 	if err != nil { // so that the next run finds no file to replace
 		os.Remove(c.mix)
@@ -93,39 +88,29 @@ func runDemo(ctx context.Context, folder string, c matchCommand, stdout, stderr 
 	return nil
 }
 
-// runDemo is run, and also draws the walks into a folder.
-func (c *matchCommand) runDemo(ctx context.Context, pictures string, stdout, stderr io.Writer) error {
-	reader, end := terminal.Reader(nil, stderr)
-	defer end()
-	inputs, err := reader.ReadAll(ctx, c.mix, c.references[0])
+// fillDemo writes everything but the recordings, and prints the moves.
+func (c *matchCommand) fillDemo(ctx context.Context, tracks, pictures string, stdout, stderr io.Writer) error {
+	if _, err := files.Make(tracks); err != nil {
+		return err
+	}
+	if _, err := demo.WriteTracks(ctx, tracks); err != nil {
+		return err
+	}
+	outcome, err := c.outcome(ctx, stderr)
 	if err != nil {
 		return err
 	}
-	outcome, err := reader.Match(ctx, c.request(inputs[0], job.References(inputs[1:]...)))
-	if err != nil {
-		return err
-	}
-	end()
 	walks, err := walkPictures(ctx, c.Options, outcome, pictures)
 	if err != nil {
 		return err
 	}
-	if err := os.Mkdir(pictures, 0o755); err != nil {
-		return files.Unwritable(pictures, err)
+	if _, err := files.Make(pictures); err != nil {
+		return err
 	}
 	if err := files.Put(ctx, walks); err != nil {
 		return err
 	}
 	return flags.Deliver(ctx, &c.output, artefact.Match, outcome, stdout)
-}
-
-// writeTracks makes the folder of the mix's single tracks.
-func writeTracks(ctx context.Context, folder string) error {
-	if err := os.Mkdir(folder, 0o755); err != nil {
-		return files.Unwritable(folder, err)
-	}
-	_, err := demo.WriteTracks(ctx, folder)
-	return err
 }
 
 // walks describe the pictures of the demo, three for each use, in the order to open them.
@@ -167,18 +152,37 @@ func walkPictures(ctx context.Context, o job.Options, outcome *job.MatchOutcome,
 	chart, page, worksheet := artefact.DefaultStyle(), artefact.DefaultStyle(), artefact.DefaultStyle()
 	page.Handout, worksheet.Handout, worksheet.Page.Blank = true, true, true
 
-	w := walkDrawing{ctx: ctx, folder: folder, references: references}
-	held := w.match(again, second)
-	w.draw("start", 1, chart, outcome)
-	w.draw("start", 2, chart, w.match(asMeasured, rough))
-	w.draw("start", 3, chart, held)
-	w.check(1, within, rough)
-	w.check(2, within, second)
-	w.check(3, o, second)
-	w.draw("lesson", 1, worksheet, outcome)
-	w.draw("lesson", 2, page, outcome)
-	w.draw("lesson", 3, page, held)
-	return w.documents, w.err
+	matched := func(o job.Options, mix *measure.Recording) (*job.MatchOutcome, error) {
+		c, err := job.Compare(o, mix, references)
+		if err != nil {
+			return nil, err
+		}
+		return &job.MatchOutcome{Result: c.Match(), Previous: o.Previous}, nil
+	}
+	held, err := matched(again, second)
+	if err != nil {
+		return nil, err
+	}
+	measured, err := matched(asMeasured, rough)
+	if err != nil {
+		return nil, err
+	}
+	path := func(use string, n int) []string { return []string{filepath.Join(folder, walkName(use, n))} }
+	var all []files.File
+	for i, o := range []*job.MatchOutcome{outcome, measured, held} {
+		all = append(all, flags.Documents(ctx, path("start", i+1), artefact.Match, o, chart)...)
+	}
+	for i, judged := range []job.CheckRequest{{Options: within, Mix: rough}, {Options: within, Mix: second}, {Options: o, Mix: second}} {
+		judged.References = references
+		verdict, err := job.Check(ctx, judged)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, flags.Documents(ctx, path("check", i+1), artefact.Check, verdict, chart)...)
+	}
+	all = append(all, flags.Documents(ctx, path("lesson", 1), artefact.Match, outcome, worksheet)...)
+	all = append(all, flags.Documents(ctx, path("lesson", 2), artefact.Match, outcome, page)...)
+	return append(all, flags.Documents(ctx, path("lesson", 3), artefact.Match, held, page)...), nil
 }
 
 // measureThrough measures a mix through moves.
@@ -193,42 +197,4 @@ func measureThrough(ctx context.Context, path string, moves *document.Settings) 
 		return nil, err
 	}
 	return measure.Measure(ctx, through, filepath.Join(filepath.Dir(path), "second.wav"))
-}
-
-// walkDrawing collects pictures until the first error.
-type walkDrawing struct {
-	ctx        context.Context
-	folder     string
-	references []*measure.Recording
-	documents  []files.File
-	err        error
-}
-
-// match returns the outcome for a mix, nil after an error.
-func (w *walkDrawing) match(o job.Options, mix *measure.Recording) (outcome *job.MatchOutcome) {
-	if w.err == nil {
-		in := job.Input{Path: mix.Path, Entries: profile.Profile{{Recording: mix}}}
-		outcome, w.err = job.Reader{}.Match(w.ctx, job.MatchRequest{Options: o, Mix: in, References: w.references})
-	}
-	return outcome
-}
-
-// draw adds picture n of a use.
-func (w *walkDrawing) draw(use string, n int, style artefact.Style, outcome *job.MatchOutcome) {
-	if w.err == nil {
-		to := filepath.Join(w.folder, walkName(use, n))
-		w.documents = append(w.documents, flags.Documents(w.ctx, []string{to}, artefact.Match, outcome, style)...)
-	}
-}
-
-// check adds the picture of a verdict.
-func (w *walkDrawing) check(n int, o job.Options, mix *measure.Recording) {
-	if w.err != nil {
-		return
-	}
-	var verdict *match.Check
-	if verdict, w.err = job.Check(w.ctx, job.CheckRequest{Options: o, Mix: mix, References: w.references}); w.err == nil {
-		to := filepath.Join(w.folder, walkName("check", n))
-		w.documents = append(w.documents, flags.Documents(w.ctx, []string{to}, artefact.Check, verdict, artefact.DefaultStyle())...)
-	}
 }

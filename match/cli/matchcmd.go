@@ -126,21 +126,25 @@ func (c *matchCommand) run(ctx context.Context, stdout, stderr io.Writer) error 
 	if c.watch {
 		return runWatch(ctx, *c, usualPace, stdout, stderr)
 	}
-	if err := c.Read(); err != nil {
+	outcome, err := c.outcome(ctx, stderr)
+	if err != nil {
 		return err
 	}
-	keeper := audio.NewCache(c.readAgain()...)
-	defer keeper.Close()
-	reader, end := terminal.Reader(keeper.Open, stderr)
+	return flags.Deliver(ctx, &c.output, artefact.Match, outcome, stdout)
+}
+
+// outcome reads the files and finds the moves.
+func (c *matchCommand) outcome(ctx context.Context, stderr io.Writer) (*job.MatchOutcome, error) {
+	if err := c.Read(); err != nil {
+		return nil, err
+	}
+	cache := audio.NewCache(c.readAgain()...)
+	defer cache.Close()
+	reader, end := terminal.Reader(cache.Open, stderr)
 	defer end()
 	inputs, err := reader.ReadAll(ctx, slices.Concat([]string{c.mix}, c.references)...)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	outcome, err := reader.Match(ctx, c.request(inputs[0], job.References(inputs[1:]...)))
-	if err != nil {
-		return err
-	}
-	end()
-	return flags.Deliver(ctx, &c.output, artefact.Match, outcome, stdout)
+	return reader.Match(ctx, c.request(inputs[0], job.References(inputs[1:]...)))
 }
