@@ -20,6 +20,7 @@ import (
 	"toneplumb/match/job"
 	"toneplumb/match/report"
 	"toneplumb/match/words"
+	"toneplumb/plots"
 )
 
 // classCommand holds the arguments of `class`.
@@ -166,7 +167,7 @@ func (c *classCommand) run(ctx context.Context, stdout, stderr io.Writer) error 
 	}
 	counted := shown.Count("mixes", len(c.mixes))
 	outcome, err := reader.Class(ctx, job.ClassRequest{Options: c.Options, Mixes: c.mixes, Before: c.earlier, References: job.References(inputs...),
-		ByDistance: c.sort == byDistance, Sheets: c.output.Has(".pdf"), Alone: c.pages != "", Page: c.output.Style.Page, Done: counted.Increment})
+		ByDistance: c.sort == byDistance, Pages: c.output.Has(".pdf") || c.pages != "", Page: c.output.Style.Page, Done: counted.Increment})
 	if err != nil {
 		return err
 	}
@@ -219,10 +220,7 @@ func (c *classCommand) documents(ctx context.Context, outcome *job.ClassOutcome)
 		if err := flags.Writable(path, c.inputs()); err != nil {
 			return nil, err
 		}
-		all = append(all, files.File{Path: path, Write: func(w io.Writer) error {
-			_, err := w.Write(outcome.Pages[i].Alone)
-			return err
-		}})
+		all = append(all, files.File{Path: path, Write: func(w io.Writer) error { return plots.WritePDF(w, outcome.Pages[i].Sheets...) }})
 	}
 	return all, nil
 }

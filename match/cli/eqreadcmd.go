@@ -100,14 +100,5 @@ func (o eqreadOptions) plan() ([]probe.Setting, error) {
 	if o.dialled == "" {
 		return probe.Plan(), nil
 	}
-	file, err := job.OpenText(o.dialled)
-	if err != nil {
-		return nil, err
-	}
-	defer file.Close()
-	list, err := probe.ReadPlan(file)
-	if err != nil {
-		return nil, fail("eqtest -o prints.csv writes a table to start from", "%q: %s", o.dialled, err)
-	}
-	return list, nil
+	return job.ReadDocument(o.dialled, "eqtest -o prints.csv writes a table to start from", probe.ReadPlan)
 }

@@ -67,14 +67,9 @@ func runFit(ctx context.Context, o fitCommand, stdout io.Writer) error {
 	if o.solve.Equaliser, err = job.ReadEqualiser(o.Equaliser); err != nil {
 		return err
 	}
-	file, err := job.OpenStream(o.curve)
+	points, err := job.ReadDocument(o.curve, "write one \"freq_hz,gain_db\" a line, frequencies ascending", document.ParseCurve)
 	if err != nil {
 		return err
-	}
-	defer file.Close()
-	points, err := document.ParseCurve(file)
-	if err != nil {
-		return fail("write one \"freq_hz,gain_db\" a line, frequencies ascending", "%q: %s", o.curve, err)
 	}
 	result, err := job.Interruptible(ctx, func() (*match.Result, error) {
 		r, err := match.FitCurve(points, o.rateHz, o.solve)

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"io"
@@ -17,6 +18,7 @@ import (
 	"toneplumb/match/listen"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
+	"toneplumb/match/tracks/forms"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure/multitrack"
 )
@@ -91,39 +93,6 @@ drop it into the recording program and switch between the two at the same level.
 	return cmd
 }
 
-func runRender(ctx context.Context, o renderOptions, stdout, stderr io.Writer) error {
-	if err := o.check(); err != nil {
-		return err
-	}
-	if o.reference != "" {
-		return runReference(ctx, o, stdout, stderr)
-	}
-	if o.tracks != nil {
-		return runPlan(ctx, o, stdout, stderr)
-	}
-	settings, err := job.ReadSettings(o.settings)
-	if err != nil {
-		return err
-	}
-	r := rendering{settings: settings, options: o}
-	if o.sound != "" {
-		r.keeper = audio.NewCache(o.mix)
-		defer r.keeper.Close()
-	}
-	if o.hasMix {
-		if err := r.listen(ctx, stderr); err != nil {
-			return err
-		}
-	}
-	if err := r.write(ctx, stderr); err != nil {
-		return err
-	}
-	if o.json {
-		return r.writeJSON(stdout)
-	}
-	return r.writeText(stdout)
-}
-
 // depths are the values of --depth.
 var depths = map[string]audio.Depth{"16": audio.PCM16, "24": audio.PCM24, "32f": audio.Float32}
 
@@ -144,54 +113,87 @@ func (o renderOptions) check() error {
 	return flags.CheckPaths(named, inputs, []string{".wav"})
 }
 
+// source is the recording that is written.
+func (o renderOptions) source() string { return cmp.Or(o.reference, o.mix) }
+
 // rendering is the state and the result of a render.
 type rendering struct {
-	options  renderOptions
-	settings *document.Settings
-
-	listen.Plan // empty without a mix
+	options       renderOptions
+	settings      *document.Settings
+	advice        *tracks.Advice // the plan, with its tracks and groups; nil: settings
+	mixLUFS       float64        // with --reference, integrated
+	*job.Rendered                // nil without a mix
 
 	impulseRateHz int
 	impulseFrames int64
-
-	warnings []string          // about the file that was read
-	keeper   *audio.Cache      // of the mix, which is read twice
-	planned  multitrack.Opener // opens the mix with a plan; nil: the mix itself
 }
 
-// listen reads the mix once and decides from that how it is written.
-func (r *rendering) listen(ctx context.Context, stderr io.Writer) error {
-	src, shown, err := r.open(ctx, stderr)
+func runRender(ctx context.Context, o renderOptions, stdout, stderr io.Writer) error {
+	if err := o.check(); err != nil {
+		return err
+	}
+	var cache *audio.Cache
+	if o.sound != "" { // the recording is read more than once
+		cache = audio.NewCache(o.source())
+		defer cache.Close()
+	}
+	reader, end := terminal.Reader(cache.Open, stderr)
+	defer end()
+	r := &rendering{options: o}
+	var err error
+	switch {
+	case o.reference != "":
+		err = r.level(ctx, reader)
+	case o.tracks != nil:
+		reader.Open, err = r.readPlan(cache.Open)
+	default:
+		r.settings, err = job.ReadSettings(o.settings)
+	}
 	if err != nil {
 		return err
 	}
-	defer shown.End()
-	defer src.Close()
-	var wanted *audio.Depth
-	if depth, given := depths[r.options.depth]; given {
-		wanted = &depth
+	if err := r.write(ctx, reader); err != nil {
+		return err
 	}
-	plan, err := listen.NewPlan(ctx, src, r.settings, r.options.mix, wanted)
+	end()
+	if o.json {
+		return report.WriteJSON(stdout, r.document())
+	}
+	return r.writeText(stdout)
+}
+
+// level sets the gain that takes the reference to the integrated loudness of the mix.
+func (r *rendering) level(ctx context.Context, reader job.Reader) error {
+	mix, err := reader.Render(ctx, r.options.mix, &document.Settings{}, "", nil)
 	if err != nil {
 		return r.failed(err)
 	}
-	r.Plan = *plan
-	r.warnings = src.Warnings()
+	reference, err := reader.Render(ctx, r.options.reference, &document.Settings{}, "", nil)
+	if err != nil {
+		return r.failed(err)
+	}
+	r.mixLUFS = mix.Check.LoudnessBeforeLUFS
+	r.settings = &document.Settings{RateHz: float64(reference.Format.RateHz), TrimDB: r.mixLUFS - reference.Check.LoudnessBeforeLUFS}
 	return nil
 }
 
-// open opens the mix and shows the progress of reading it.
-func (r *rendering) open(ctx context.Context, stderr io.Writer) (audio.Source, *terminal.Progress, error) {
-	open := r.keeper.Open
-	if r.planned != nil {
-		open = r.planned
-	}
-	src, err := open(ctx, r.options.mix)
+// readPlan reads the plan and returns what opens the mix with it.
+func (r *rendering) readPlan(open job.Opener) (job.Opener, error) {
+	o := r.options
+	d, err := job.ReadDocument(o.settings, "give the document that tracks wrote with -o plan.json", forms.ReadPlan)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	shown := terminal.NewProgress(stderr)
-	return shown.Watch(src, r.options.mix), shown, nil
+	r.settings = &document.Settings{RateHz: d.RateHz()}
+	var late map[string]int
+	if r.advice, late, err = d.Advice(o.mix, o.tracks); err != nil {
+		return nil, fail("give the mix and the tracks as tracks had them, in the same order, with --sum where it had that", "%q: %s", o.settings, err)
+	}
+	if o.sum {
+		open = openSum(open, o.tracks)
+	}
+	planned := multitrack.Shifted(open, late)
+	return func(ctx context.Context, _ string) (audio.Source, error) { return r.advice.Planned(ctx, planned) }, nil
 }
 
 // failed words an error of listen. Errors of files and of the context have words already.
@@ -205,33 +207,39 @@ func (r *rendering) failed(err error) error {
 		return err
 	}
 	return fail("convert the mix to a usual rate, such as 44.1 or 48 kHz, or change that move", "%q on %s: %s",
-		r.options.settings, report.Name(r.options.mix), err)
+		r.options.settings, report.Name(r.options.source()), err)
 }
 
 // write writes the files and puts them in place, all or none.
-func (r *rendering) write(ctx context.Context, stderr io.Writer) error {
+func (r *rendering) write(ctx context.Context, reader job.Reader) (err error) {
+	o := r.options
 	var writers []*audio.Writer
 	defer func() {
 		for _, w := range writers {
 			w.Abort()
 		}
 	}()
-	if r.options.sound != "" {
-		w, err := r.Create(r.options.sound)
-		if err != nil {
-			return err
+	if o.hasMix {
+		var wanted *audio.Depth
+		if depth, given := depths[o.depth]; given {
+			wanted = &depth
 		}
-		writers = append(writers, w)
-		if err := r.writeSound(ctx, w, stderr); err != nil {
-			return err
+		if r.Rendered, err = reader.Render(ctx, o.source(), r.settings, o.sound, wanted); err != nil {
+			return r.failed(err)
+		}
+		if r.Sound != nil {
+			writers = append(writers, r.Sound)
+		}
+		if r.advice != nil && r.Format.RateHz != int(r.settings.RateHz) {
+			return fail("run tracks on these files", "%q was written for %g kHz, and the mix has %g", o.settings, r.settings.RateHz/1000, float64(r.Format.RateHz)/1000)
 		}
 	}
-	if r.options.impulse != "" {
+	if o.impulse != "" {
 		r.impulseRateHz = int(math.Round(r.settings.RateHz))
-		if r.options.hasMix {
+		if o.hasMix {
 			r.impulseRateHz = r.Format.RateHz
 		}
-		w, err := audio.CreateWAV(r.options.impulse, r.impulseRateHz, 1, audio.Float32)
+		w, err := audio.CreateWAV(o.impulse, r.impulseRateHz, 1, audio.Float32)
 		if err != nil {
 			return err
 		}
@@ -241,18 +249,4 @@ func (r *rendering) write(ctx context.Context, stderr io.Writer) error {
 		}
 	}
 	return files.Put(ctx, nil, writers...)
-}
-
-// writeSound reads the mix a second time and writes it.
-func (r *rendering) writeSound(ctx context.Context, w *audio.Writer, stderr io.Writer) error {
-	src, shown, err := r.open(ctx, stderr)
-	if err != nil {
-		return err
-	}
-	defer shown.End()
-	defer src.Close()
-	if err := r.Write(ctx, src, r.options.mix, w); err != nil {
-		return r.failed(err)
-	}
-	return nil
 }

@@ -23,15 +23,38 @@ const (
 
 func (r *rendering) writeText(w io.Writer) error {
 	t := &report.TextReport{}
-	if o := r.options; o.hasMix {
-		t.File("mix", o.mix, fmt.Sprintf("%s  %s", audio.Clock(r.mixSec()), report.FormatWords(r.Format)))
+	o := r.options
+	read, peak := "", ""
+	if o.hasMix {
+		read = fmt.Sprintf("%s  %s", audio.Clock(r.sec()), report.FormatWords(r.Format))
+		peak = words.FormatGain(r.Check.TruePeakAfterDBTP) + " dBTP."
 	}
-	moves := words.Count(len(r.settings.Moves), "move")
-	t.File("settings", r.options.settings, fmt.Sprintf("%s, trim %s dB", moves, words.FormatGain(r.settings.TrimDB)))
-	t.WriteString("\n")
-	if r.options.hasMix {
+	moves := fmt.Sprintf("%s, trim %s dB", words.Count(len(r.settings.Moves), "move"), words.FormatGain(r.settings.TrimDB))
+	switch {
+	case o.reference != "":
+		t.File("mix", o.mix, report.Level(r.mixLUFS, 1)+" LUFS")
+		t.File("reference", o.reference, fmt.Sprintf("%s, %s LUFS", read, report.Level(r.Check.LoudnessBeforeLUFS, 1)))
+		side := "down"
+		if r.settings.TrimDB > 0 {
+			side = "up"
+		}
+		t.WriteString("\n")
+		t.Paragraph("", fmt.Sprintf("The reference is written %.1f dB %s, at the mix's loudness: %s LUFS.", math.Abs(r.settings.TrimDB), side, report.Level(r.Check.LoudnessAfterLUFS, 1)))
+		t.Paragraph("", "True peak after: "+peak)
+	case r.advice != nil:
+		t.File("mix", o.mix, read)
+		t.File("plan", o.settings, words.Count(r.advice.Plan.Steps(), "step"))
+		t.WriteString("\n")
+		t.Paragraph("", fmt.Sprintf("With the plan: %s LUFS, true peak %s", report.Level(r.Check.LoudnessAfterLUFS, 1), peak))
+	case o.hasMix:
+		t.File("mix", o.mix, read)
+		t.File("settings", o.settings, moves)
+		t.WriteString("\n")
 		t.Paragraph("", r.loudnessWords())
-		t.Paragraph("", fmt.Sprintf("True peak after: %s dBTP.", words.FormatGain(r.Check.TruePeakAfterDBTP)))
+		t.Paragraph("", "True peak after: "+peak)
+	default:
+		t.File("settings", o.settings, moves)
+		t.WriteString("\n")
 	}
 	t.Warnings(words.Findings(r.findings()))
 	for _, out := range r.outputs() {
@@ -40,7 +63,7 @@ func (r *rendering) writeText(w io.Writer) error {
 	return t.WriteOut(w)
 }
 
-func (r *rendering) mixSec() float64 { return float64(r.Check.Frames) / float64(r.Format.RateHz) }
+func (r *rendering) sec() float64 { return float64(r.Check.Frames) / float64(r.Format.RateHz) }
 
 // loudnessWords says whether the trim has kept the loudness, and which trim would.
 func (r *rendering) loudnessWords() string {
@@ -64,19 +87,29 @@ func (r *rendering) loudnessWords() string {
 	return fmt.Sprintf("%s: %.2f LU %s. For equal loudness set the trim to %s dB.", text, apart, side, words.FormatGain(r.settings.TrimDB-change))
 }
 
-// findings returns what to watch out for.
+// findings returns what to know before the sound is played.
 func (r *rendering) findings() finding.List {
-	if !r.options.hasMix {
+	o := r.options
+	if !o.hasMix {
 		return listen.ImpulseFindings(r.settings, r.impulseRateHz)
 	}
-	return r.Plan.Findings(r.settings, r.options.sound != "").With(r.remarks(match.Side{Of: 1})...)
-}
-
-// remarks returns the findings about the file that was read.
-func (r *rendering) remarks(side match.Side) finding.List {
+	side := match.Side{Of: 1}
 	var all finding.List
-	for _, text := range r.warnings {
-		all = append(all, match.FileRemark{Sides: []match.Side{side}, Text: text})
+	switch {
+	case o.reference != "":
+		side.Number = 1
+		all = r.LevelledFindings(r.settings.TrimDB)
+	case r.advice != nil:
+		most := 0.0
+		for _, f := range r.advice.Plan.Faders {
+			most = max(most, f.GainDB)
+		}
+		all = r.PlannedFindings(most)
+	default:
+		all = r.Plan.Findings(r.settings, o.sound != "")
+	}
+	for _, text := range r.Warnings {
+		all = all.With(match.FileRemark{Sides: []match.Side{side}, Text: text})
 	}
 	return all
 }
@@ -147,22 +180,39 @@ type renderMixDocument struct {
 	DurationS report.Number `json:"duration_s"`
 }
 
-func (r *rendering) writeJSON(w io.Writer) error {
-	return report.WriteJSON(w, r.document(r.findings()))
+// levelledDocument names the mix to which a reference was levelled, and the gain.
+type levelledDocument struct {
+	Mix     string        `json:"mix"`
+	MixLUFS report.Number `json:"mix_lufs"`
+	GainDB  report.Number `json:"gain_db"`
 }
 
-func (r *rendering) document(warnings finding.List) renderDocument {
-	outputs := r.outputs()
-	for i := range outputs {
-		outputs[i].File = report.Name(outputs[i].File)
+// renderPlanDocument names the plan a mix was written with.
+type renderPlanDocument struct {
+	File  string `json:"file"`
+	Steps int    `json:"steps"`
+}
+
+func (r *rendering) document() renderDocument {
+	o := r.options
+	d := renderDocument{Version: report.FindingsVersion, Outputs: r.outputs(), Warnings: report.WarningsJSON(r.findings())}
+	for i := range d.Outputs {
+		d.Outputs[i].File = report.Name(d.Outputs[i].File)
 	}
-	d := renderDocument{Version: report.FindingsVersion, Outputs: outputs, Warnings: report.WarningsJSON(warnings)}
-	d.Settings = &renderSettingsDocument{report.Name(r.options.settings), report.Number(r.settings.RateHz),
-		len(r.settings.Moves), report.Number(r.settings.TrimDB)}
-	if r.options.hasMix {
-		d.Mix = &renderMixDocument{report.Name(r.options.mix), r.Format.RateHz, r.Format.Channels, report.Number(r.mixSec())}
+	if o.hasMix {
+		d.Mix = &renderMixDocument{report.Name(o.source()), r.Format.RateHz, r.Format.Channels, report.Number(r.sec())}
 		d.LoudnessBefore, d.LoudnessAfter = report.Known(r.Check.LoudnessBeforeLUFS), report.Known(r.Check.LoudnessAfterLUFS)
 		d.TruePeakAfter, d.ClippedFrames = report.Known(r.Check.TruePeakAfterDBTP), &r.Check.Clipped
+	}
+	switch {
+	case o.reference != "":
+		d.Reference, d.Mix = d.Mix, nil
+		d.Levelled = &levelledDocument{report.Name(o.mix), report.Number(r.mixLUFS), report.Number(r.settings.TrimDB)}
+	case r.advice != nil:
+		d.Plan = &renderPlanDocument{report.Name(o.settings), r.advice.Plan.Steps()}
+		d.LoudnessBefore = nil
+	default:
+		d.Settings = &renderSettingsDocument{report.Name(o.settings), report.Number(r.settings.RateHz), len(r.settings.Moves), report.Number(r.settings.TrimDB)}
 	}
 	return d
 }

@@ -15,6 +15,7 @@ import (
 	"toneplumb/match/cli/internal/files"
 	"toneplumb/match/cli/internal/flags"
 	"toneplumb/match/cli/internal/terminal"
+	"toneplumb/match/document"
 	"toneplumb/match/job"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
@@ -103,55 +104,43 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 	if err := o.Read(); err != nil {
 		return err
 	}
-	keeper := audio.NewCache(o.mix) // it is read with every group of tracks and every move
-	defer keeper.Close()
-	reader, end := terminal.Reader(o.opener(keeper.Open), stderr)
+	cache := audio.NewCache(o.mix) // it is read with every group of tracks and every move
+	defer cache.Close()
+	var open job.Opener = cache.Open
+	if o.sum {
+		open = openSum(open, o.tracks)
+	}
+	reader, end := terminal.Reader(open, stderr)
 	defer end()
-	mix, references, err := o.sides(ctx, reader)
+	q := job.TracksRequest{Options: o.Options, Tracks: o.tracks, Placing: placing, Sound: o.output.Has(".html")}
+	if q.Mix, q.References, err = o.sides(ctx, reader); err != nil {
+		return err
+	}
+	found, err := reader.Tracks(ctx, q)
 	if err != nil {
 		return err
 	}
-	result, err := job.Interruptible(ctx, func() (*match.Result, error) {
-		c, err := job.Compare(o.Options, mix, references)
-		if err != nil {
-			return nil, err
-		}
-		return c.Moves(), nil
-	})
-	if err != nil {
-		return err
-	}
-	outcome := &forms.Outcome{}
-	var inTime multitrack.Opener
-	if outcome.Advice, inTime, err = reader.Tracks(ctx, job.TracksRequest{Result: result, Previous: o.Previous, Tracks: o.tracks, Placing: placing}); err != nil {
-		return err
-	}
-	outcome.Already = o.Previous != nil
-	if o.output.Has(".html") {
-		if outcome.Sound, err = reader.Cut(ctx, result, o.Previous, false); err != nil {
-			return err
-		}
-		if err := forms.PlanSwitches(ctx, outcome.Sound, outcome.Advice, inTime); err != nil {
+	outcome := &forms.Outcome{Advice: found.Advice, Sound: found.Sound}
+	if q.Sound {
+		if err := forms.PlanSwitches(ctx, outcome.Sound, outcome.Advice, found.Open); err != nil {
 			return err
 		}
 	}
 	end()
 	isSound := func(path string) bool { return files.Extension(path) == soundEnd }
-	var sounds []string
-	for _, path := range o.output.Files {
-		if isSound(path) {
-			sounds = append(sounds, path)
-		}
-	}
-	o.output.Files = slices.DeleteFunc(o.output.Files, isSound)
+	all := o.output.Files
+	o.output.Files = slices.DeleteFunc(slices.Clone(all), isSound)
 	if err := flags.Deliver(ctx, &o.output, artefact.Tracks, outcome, stdout); err != nil {
 		return err
 	}
-	for _, path := range sounds {
+	for _, path := range all {
+		if !isSound(path) {
+			continue
+		}
 		said := "wrote %s\n"
 		if !outcome.PlanReplacesMoves() {
 			said = "%s is not written: there is no plan to render\n"
-		} else if err := writePlanned(ctx, inTime, outcome.Advice, path); err != nil {
+		} else if err := writePlanned(ctx, found, path); err != nil {
 			return err
 		}
 		if !o.output.JSON {
@@ -159,6 +148,18 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 		}
 	}
 	return nil
+}
+
+// writePlanned writes the mix with the plan to a WAV file.
+func writePlanned(ctx context.Context, found *job.TracksOutcome, path string) error {
+	planned := job.Reader{Open: func(ctx context.Context, _ string) (audio.Source, error) {
+		return found.Advice.Planned(ctx, found.Open)
+	}}
+	out, err := planned.Render(ctx, found.Advice.Result.Mix.Path, &document.Settings{}, path, nil)
+	if err != nil {
+		return err
+	}
+	return files.Put(ctx, nil, out.Sound)
 }
 
 // soundEnd is the extension of the mix with the plan.
@@ -185,14 +186,11 @@ func (o *tracksCommand) sides(ctx context.Context, reader job.Reader) (mix *meas
 	return mix, job.References(sides[1:]...), err
 }
 
-// opener returns open, or with --sum an opener that also opens the tracks' sum as the mix.
-func (o *tracksCommand) opener(open job.Opener) job.Opener {
-	if !o.sum {
-		return open
-	}
+// openSum is open, and opens the sum of tracks as a mix of the name [tracks.SumName].
+func openSum(open job.Opener, of []string) job.Opener {
 	return func(ctx context.Context, path string) (audio.Source, error) {
 		if path == tracks.SumName {
-			return multitrack.Sum(ctx, open, o.tracks)
+			return multitrack.Sum(ctx, open, of)
 		}
 		return open(ctx, path)
 	}

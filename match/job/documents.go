@@ -29,39 +29,35 @@ func OpenText(path string) (*os.File, error) {
 	return file, nil
 }
 
-// OpenStream is [OpenText] for input that may also come from another program: the path "-"
-// is the standard input.
-func OpenStream(path string) (*os.File, error) {
-	if path == "-" {
-		return os.Stdin, nil
-	}
-	return OpenText(path)
-}
-
 // Unreadable returns the [*audio.Error] for a file that cannot be read, with the system's
 // reason.
 func Unreadable(path string, err error) error {
 	return &audio.Error{Path: path, Problem: fmt.Sprintf("cannot be read: %s", codec.Cause(err)), Hint: "check the name and the folder"}
 }
 
-// ReadSettings reads a settings document, from the standard input if path is "-". The error
-// is an [*audio.Error] or a [*Failure].
+// ReadDocument reads a file with read, from the standard input if path is "-". The error is an
+// [*audio.Error], or a [*Failure] that names the file and has the hint.
+func ReadDocument[T any](path, hint string, read func(io.Reader) (T, error)) (document T, err error) {
+	file := os.Stdin
+	if path != "-" {
+		if file, err = OpenText(path); err != nil {
+			return document, err
+		}
+		defer file.Close()
+	}
+	if document, err = read(file); err != nil {
+		err = Fail(hint, "%q: %s", path, err)
+	}
+	return document, err
+}
+
+// ReadSettings reads a settings document; errors are those of [ReadDocument].
 func ReadSettings(path string) (*document.Settings, error) {
-	file, err := OpenStream(path)
-	if err != nil {
-		return nil, err
-	}
-	defer file.Close()
-	s, err := document.ReadSettings(file)
-	if err != nil {
-		return nil, Fail("give the settings that match wrote with -o settings.json", "%q: %s", path, err)
-	}
-	return s, nil
+	return ReadDocument(path, "give the settings that match wrote with -o settings.json", document.ReadSettings)
 }
 
 // ReadPrevious reads the settings of an earlier round; nil if path is empty. With plain, the
-// file's name does not appear in anything that is written. The error is that of
-// [ReadSettings].
+// file's name does not appear in anything that is written. Errors are those of [ReadDocument].
 func ReadPrevious(path string, plain bool) (*match.PreviousRound, error) {
 	if path == "" {
 		return nil, nil
@@ -74,25 +70,18 @@ func ReadPrevious(path string, plain bool) (*match.PreviousRound, error) {
 	return &match.PreviousRound{Path: path, Name: names.Name(measure.NameOf(path), "the earlier round"), Settings: s}, nil
 }
 
-// ReadEqualiser reads the description of an equaliser, from the standard input if path is
-// "-"; the default one if path is empty. The error is an [*audio.Error] or a [*Failure].
+// ReadEqualiser reads the description of an equaliser; the default one if path is empty. Errors
+// are those of [ReadDocument].
 func ReadEqualiser(path string) (fit.Equaliser, error) {
 	if path == "" {
 		return fit.Default(), nil
 	}
-	file, err := OpenStream(path)
-	if err != nil {
-		return fit.Equaliser{}, err
-	}
-	defer file.Close()
-	const most = 1 << 20 // bytes; our choice: a thousand times what a description needs
-	data, err := io.ReadAll(io.LimitReader(file, most))
-	if err != nil {
-		return fit.Equaliser{}, Unreadable(path, err)
-	}
-	e, err := document.ParseEqualiser(data)
-	if err != nil {
-		return e, Fail("README.md and examples/ show how an equaliser is described", "%q: %s", path, err)
-	}
-	return e, nil
+	return ReadDocument(path, "README.md and examples/ show how an equaliser is described", func(in io.Reader) (e fit.Equaliser, err error) {
+		const most = 1 << 20 // bytes; our choice: a thousand times what a description needs
+		data, err := io.ReadAll(io.LimitReader(in, most))
+		if err != nil {
+			return e, err
+		}
+		return document.ParseEqualiser(data)
+	})
 }

@@ -22,7 +22,7 @@ func Nearest(ctx context.Context, o Options, mix Input, references []Input) (*Ne
 	if err != nil {
 		return nil, err
 	}
-	isMix, err := mixAmong(ctx, mix, references)
+	same, err := mixAmong(ctx, mix, references)
 	if err != nil {
 		return nil, err
 	}
@@ -37,15 +37,15 @@ func Nearest(ctx context.Context, o Options, mix Input, references []Input) (*Ne
 		if err != nil {
 			return nil, err
 		}
-		match.MarkItself(ranked, func(i int) bool { return isMix(all[i]) })
+		match.MarkItself(ranked, func(i int) bool { return same[all[i]] })
 		match.MarkOdd(part, ranked, o.Compare)
 		return &NearestOutcome{part, ranked}, nil
 	})
 }
 
-// mixAmong returns a function that reports whether a reference is the mix itself: it has the
-// same table or, in a profile, whose table is coarser, the same SHA-256.
-func mixAmong(ctx context.Context, mix Input, references []Input) (func(*measure.Recording) bool, error) {
+// mixAmong says which references are the mix itself: they have the same table or, in a profile,
+// whose table is coarser, the same SHA-256.
+func mixAmong(ctx context.Context, mix Input, references []Input) (map[*measure.Recording]bool, error) {
 	sum := mix.Entries[0].SHA256
 	if slices.ContainsFunc(references, func(in Input) bool { return in.IsProfile }) {
 		var err error
@@ -59,5 +59,5 @@ func mixAmong(ctx context.Context, mix Input, references []Input) (func(*measure
 			same[e.Recording] = sum != "" && e.SHA256 == sum || slices.Equal(e.Recording.Power, mix.Entries[0].Recording.Power)
 		}
 	}
-	return func(r *measure.Recording) bool { return same[r] }, nil
+	return same, nil
 }

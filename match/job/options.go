@@ -36,11 +36,11 @@ type Comparison struct {
 // is an [*audio.Error].
 func Compare(o Options, mix *measure.Recording, references []*measure.Recording) (*Comparison, error) {
 	names := &match.Naming{Plain: o.Plain}
-	return CompareNamed(o, names.Mix(mix), names.References(references))
+	return compareNamed(o, names.Mix(mix), names.References(references))
 }
 
-// CompareNamed is [Compare] for recordings that have their display names already.
-func CompareNamed(o Options, mix *measure.Recording, references []*measure.Recording) (*Comparison, error) {
+// compareNamed is [Compare] for recordings that have their display names already.
+func compareNamed(o Options, mix *measure.Recording, references []*measure.Recording) (*Comparison, error) {
 	mix, err := o.Previous.Remove(mix)
 	if err != nil {
 		return nil, err
@@ -54,6 +54,17 @@ func CompareNamed(o Options, mix *measure.Recording, references []*measure.Recor
 		return nil, err
 	}
 	return &Comparison{c, o, counted}, nil
+}
+
+// judge compares a mix, and an earlier one that was bounced without the previous moves. then is
+// nil if before is.
+func judge(o Options, mix, before *measure.Recording, references []*measure.Recording) (now, then *Comparison, err error) {
+	if now, err = compareNamed(o, mix, references); err != nil || before == nil {
+		return now, nil, err
+	}
+	o.Previous = nil
+	then, err = compareNamed(o, before, references)
+	return now, then, err
 }
 
 // Moves finds the moves.

@@ -51,7 +51,7 @@ func (r Reader) Match(ctx context.Context, q MatchRequest) (*MatchOutcome, error
 	// A profile has no sound. A mix that was bounced with earlier moves, or another mix, is not
 	// the one that these moves are for.
 	if q.Confirm && len(out.Moves) > 0 && q.Previous == nil && q.Variant.Moves() == nil && !q.Mix.IsProfile {
-		if err := r.confirm(ctx, q.Mix.Path, out.Result); err != nil {
+		if err := r.Confirm(ctx, q.Mix.Path, out.Result); err != nil {
 			return nil, err
 		}
 	}
@@ -70,9 +70,9 @@ func (r Reader) Match(ctx context.Context, q MatchRequest) (*MatchOutcome, error
 	return out, nil
 }
 
-// confirm reads the mix a second time with the moves and the trim applied, and records its
+// Confirm reads the mix a second time with the moves and the trim applied, and records its
 // loudness and peaks in the result.
-func (r Reader) confirm(ctx context.Context, path string, result *match.Result) error {
+func (r Reader) Confirm(ctx context.Context, path string, result *match.Result) error {
 	src, err := r.open(ctx, path)
 	if err != nil {
 		return err
@@ -129,18 +129,12 @@ type CheckRequest struct {
 // Check carries out a [CheckRequest]. The error is an [*audio.Error] or ctx's.
 func Check(ctx context.Context, q CheckRequest) (*match.Check, error) {
 	names := &match.Naming{Plain: q.Plain}
-	mix, references := names.Mix(q.Mix), names.References(q.References)
+	mix, before, references := names.Mix(q.Mix), q.Before, names.References(q.References)
+	if before != nil {
+		before = names.Before(before)
+	}
 	return Interruptible(ctx, func() (*match.Check, error) {
-		now, err := CompareNamed(q.Options, mix, references)
-		if err != nil || q.Before == nil {
-			if err != nil {
-				return nil, err
-			}
-			return now.Check(nil), nil
-		}
-		earlier := q.Options
-		earlier.Previous = nil // the earlier mix was bounced without them
-		then, err := CompareNamed(earlier, names.Before(q.Before), references)
+		now, then, err := judge(q.Options, mix, before, references)
 		if err != nil {
 			return nil, err
 		}

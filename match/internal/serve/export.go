@@ -18,7 +18,6 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/artefact"
 	"toneplumb/match/job"
-	"toneplumb/match/listen"
 	"toneplumb/match/page"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
@@ -206,27 +205,10 @@ func (a *request) writeMix(ctx context.Context, r *match.Result, goal string) er
 	if err := a.hasSound(); err != nil {
 		return err
 	}
-	open := func() (audio.Source, error) { return a.mix.keeper.Open(ctx, a.mix.path) }
-	src, err := open()
+	out, err := a.mix.reader().Render(ctx, a.mix.name, r.Settings(), goal, nil)
 	if err != nil {
 		return err
 	}
-	plan, err := listen.NewPlan(ctx, src, r.Settings(), a.mix.name, nil)
-	src.Close()
-	if err != nil {
-		return err
-	}
-	out, err := plan.Create(goal)
-	if err != nil {
-		return err
-	}
-	defer out.Abort()
-	if src, err = open(); err != nil {
-		return err
-	}
-	defer src.Close()
-	if err := plan.Write(ctx, src, a.mix.name, out); err != nil {
-		return err
-	}
-	return out.Close()
+	defer out.Sound.Abort()
+	return out.Sound.Close()
 }

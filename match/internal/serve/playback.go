@@ -9,6 +9,7 @@ import (
 	"strconv"
 
 	"toneplumb/match"
+	"toneplumb/match/job"
 	"toneplumb/match/listen"
 	"toneplumb/match/page"
 	"toneplumb/match/report"
@@ -144,7 +145,7 @@ func (s *Server) confirm(ctx context.Context, a *request) (any, error) {
 		err = a.hasSound()
 	}
 	if err == nil {
-		err = a.confirmNow(ctx, asked.Result)
+		err = a.mix.reader().Confirm(ctx, a.mix.name, asked.Result)
 	}
 	if err != nil {
 		return nil, userErrorOf(err, a.mix.name)
@@ -166,13 +167,9 @@ func confirmedOf(c *match.Confirmed) *confirmedAnswer {
 	return &confirmedAnswer{report.Number(c.LoudnessBeforeLUFS), report.Number(c.LoudnessAfterLUFS), report.Number(c.TruePeakDBTP)}
 }
 
-func (a *request) confirmNow(ctx context.Context, r *match.Result) error {
-	src, err := a.mix.keeper.Open(ctx, a.mix.path)
-	if err != nil {
-		return err
-	}
-	defer src.Close()
-	return listen.Confirm(ctx, src, r)
+// reader reads the recording's sound again, whatever path it is asked for.
+func (rec *recording) reader() job.Reader {
+	return job.Reader{Open: func(ctx context.Context, _ string) (audio.Source, error) { return rec.keeper.Open(ctx, rec.path) }}
 }
 
 // hasSound returns an error if the mix cannot be sent through the moves.

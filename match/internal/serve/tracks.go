@@ -32,16 +32,11 @@ func (s *Server) tracksView(ctx context.Context, q *viewRequest, t *task) (*outc
 	}
 	mix := *table
 	mix.Path = pathOf(q.mix)
-	of := job.TracksRequest{Previous: q.options.Previous, Placing: tracks.Options{Plain: q.Plain}}
+	of := job.TracksRequest{Options: q.options, Mix: &mix, References: job.References(inputsOf(q.references)...), Placing: tracks.Options{Plain: q.Plain}, Sound: true}
 	for _, rec := range q.tracks {
 		of.Tracks = append(of.Tracks, pathOf(rec))
 		t.of.Add(rec.frames.Load())
 	}
-	c, err := job.Compare(q.options, &mix, job.References(inputsOf(q.references)...))
-	if err != nil {
-		return nil, err
-	}
-	of.Result = c.Moves()
 	reader := job.Reader{
 		Open: func(ctx context.Context, at string) (audio.Source, error) {
 			if rec := byPath[at]; rec == q.mix {
@@ -53,16 +48,12 @@ func (s *Server) tracksView(ctx context.Context, q *viewRequest, t *task) (*outc
 		},
 		Watch: func(src audio.Source, _ string) audio.Source { return &counted{src, &t.done} },
 	}
-	advice, _, err := reader.Tracks(ctx, of)
+	found, err := reader.Tracks(ctx, of)
 	if err != nil {
-		return nil, userErrorOf(err, "")
-	}
-	found := &forms.Outcome{Advice: advice}
-	if found.Sound, err = (job.Reader{Open: reader.Open}).Cut(ctx, of.Result, of.Previous, false); err != nil {
 		return nil, err
 	}
-	part := forms.Part(advice)
-	return &outcome{Headline: forms.Headline(advice), Blocks: part.Blocks, Files: filesOf(q.stem("tracks"), artefact.Tracks, found),
+	advice, part := found.Advice, forms.Part(found.Advice)
+	return &outcome{Headline: forms.Headline(advice), Blocks: part.Blocks, Files: filesOf(q.stem("tracks"), artefact.Tracks, &forms.Outcome{Advice: advice, Sound: found.Sound}),
 		InWords: part.InWords, Panels: max(1, len(advice.Moves)),
 		picture: func(w io.Writer, look report.ChartOptions) error { return forms.Panels(w, advice, look) }}, nil
 }

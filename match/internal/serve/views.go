@@ -149,7 +149,7 @@ func (s *Server) check(ctx context.Context, q *viewRequest, t *task) (*outcome, 
 
 // class compares many mixes, as the command class does.
 func (s *Server) class(ctx context.Context, q *viewRequest, t *task) (*outcome, error) {
-	of := job.ClassRequest{Options: q.options, References: job.References(inputsOf(q.references)...), ByDistance: q.Sort == "distance", Sheets: true, Done: func() { t.done.Add(1) }}
+	of := job.ClassRequest{Options: q.options, References: job.References(inputsOf(q.references)...), ByDistance: q.Sort == "distance", Pages: true, Done: func() { t.done.Add(1) }}
 	of.Previous, of.Parts.Mix = nil, nil // both are about the single mix
 	t.of.Store(int64(len(q.mixes)))
 	reader := job.Reader{Known: map[string]job.Input{}}

@@ -233,16 +233,7 @@ func (o exerciseOptions) missed() ([]training.Kind, error) {
 }
 
 func readMarked(path string) (*papers.Marked, error) {
-	file, err := job.OpenText(path)
-	if err != nil {
-		return nil, err
-	}
-	defer file.Close()
-	marked, err := papers.ReadMarked(file)
-	if err != nil {
-		return nil, job.Fail("toneplumb exercise --mark SHEET.csv... --answers FILE -o marks.json writes one", "%q: %s", path, err)
-	}
-	return marked, nil
+	return job.ReadDocument(path, "toneplumb exercise --mark SHEET.csv... --answers FILE -o marks.json writes one", papers.ReadMarked)
 }
 
 // excerpt reads the part to be heard.
