@@ -39,9 +39,20 @@ func DefaultStyle() Style {
 // Format is one form of an outcome of type T.
 type Format[T any] struct {
 	Extension string // the end of the file's name, in lower case
-	MIME      string // "" if the form is not downloaded
 	Sound     bool   // whether the recordings are read again for it
 	Write     func(ctx context.Context, w io.Writer, outcome T, style Style) error
+}
+
+// mimes are the types registered with IANA, by extension; .md is RFC 7763, and .wav is common practice.
+var mimes = map[string]string{".png": "image/png", ".svg": "image/svg+xml", ".html": "text/html; charset=utf-8", ".pdf": "application/pdf",
+	".json": "application/json", ".csv": "text/csv; charset=utf-8", ".txt": "text/plain; charset=utf-8", ".md": "text/markdown; charset=utf-8", ".wav": "audio/wav"}
+
+// MIME returns the type of the form's files.
+func (f Format[T]) MIME() string { return mimes[filepath.Ext(f.Extension)] }
+
+// Simple returns a form that needs neither the context nor a style.
+func Simple[T any](extension string, write func(io.Writer, T) error) Format[T] {
+	return Format[T]{extension, false, func(_ context.Context, w io.Writer, outcome T, _ Style) error { return write(w, outcome) }}
 }
 
 // Formats are the forms of one kind of outcome.
@@ -73,27 +84,9 @@ func (all Formats[T]) Extensions() []string {
 	return ends
 }
 
-// MIME types registered with IANA.
-const (
-	png  = "image/png"
-	svg  = "image/svg+xml"
-	html = "text/html; charset=utf-8"
-	pdf  = "application/pdf"
-	json = "application/json"
-	csv  = "text/csv; charset=utf-8"
-	text = "text/plain; charset=utf-8"
-
-	markdown = "text/markdown; charset=utf-8" // RFC 7763
-)
-
-// plain adapts a function that needs neither the context nor a style.
-func plain[T any](write func(io.Writer, T) error) func(context.Context, io.Writer, T, Style) error {
-	return func(_ context.Context, w io.Writer, outcome T, _ Style) error { return write(w, outcome) }
-}
-
 // texts returns the text: in columns on a terminal, otherwise in lines to be read aloud.
 func texts[T any](columns, aloud func(io.Writer, T) error) Format[T] {
-	return Format[T]{".txt", text, false, func(_ context.Context, w io.Writer, outcome T, s Style) error {
+	return Format[T]{".txt", false, func(_ context.Context, w io.Writer, outcome T, s Style) error {
 		if s.Terminal {
 			return columns(w, outcome)
 		}
@@ -103,86 +96,86 @@ func texts[T any](columns, aloud func(io.Writer, T) error) Format[T] {
 
 // Match are the forms of a set of moves. If a name fits several, the first is used.
 var Match = Formats[*job.MatchOutcome]{
-	{".html", html, true, func(ctx context.Context, w io.Writer, o *job.MatchOutcome, _ Style) error {
+	{".html", true, func(ctx context.Context, w io.Writer, o *job.MatchOutcome, _ Style) error {
 		return page.Write(ctx, w, o.Result, o.Sound)
 	}},
-	{"curve.csv", csv, false, plain(func(w io.Writer, o *job.MatchOutcome) error { return report.CurveCSV(w, o.Result) })},
-	{"moves.csv", csv, false, plain(func(w io.Writer, o *job.MatchOutcome) error { return report.MovesCSV(w, o.Result) })},
-	{"settings.json", json, false, plain(func(w io.Writer, o *job.MatchOutcome) error { return report.Settings(w, o.Result) })},
-	{".json", json, false, plain(func(w io.Writer, o *job.MatchOutcome) error { return report.JSON(w, o.Result) })},
-	{".pdf", pdf, false, func(_ context.Context, w io.Writer, o *job.MatchOutcome, s Style) error {
+	Simple("curve.csv", func(w io.Writer, o *job.MatchOutcome) error { return report.CurveCSV(w, o.Result) }),
+	Simple("moves.csv", func(w io.Writer, o *job.MatchOutcome) error { return report.MovesCSV(w, o.Result) }),
+	Simple("settings.json", func(w io.Writer, o *job.MatchOutcome) error { return report.Settings(w, o.Result) }),
+	Simple(".json", func(w io.Writer, o *job.MatchOutcome) error { return report.JSON(w, o.Result) }),
+	{".pdf", false, func(_ context.Context, w io.Writer, o *job.MatchOutcome, s Style) error {
 		return report.Handout(w, s.Page, o.Result)
 	}},
-	{".png", png, false, func(_ context.Context, w io.Writer, o *job.MatchOutcome, s Style) error {
+	{".png", false, func(_ context.Context, w io.Writer, o *job.MatchOutcome, s Style) error {
 		if s.Handout {
 			return report.HandoutPNG(w, o.Result, s.Page)
 		}
 		return report.Chart(w, o.Result, s.Chart)
 	}},
-	{".svg", svg, false, func(_ context.Context, w io.Writer, o *job.MatchOutcome, s Style) error {
+	{".svg", false, func(_ context.Context, w io.Writer, o *job.MatchOutcome, s Style) error {
 		if s.Handout {
 			return report.HandoutSVG(w, o.Result, s.Page)
 		}
 		return report.ChartSVG(w, o.Result, s.Chart)
 	}},
-	{".md", markdown, false, plain(func(w io.Writer, o *job.MatchOutcome) error { return report.Markdown(w, o.Result) })},
+	Simple(".md", func(w io.Writer, o *job.MatchOutcome) error { return report.Markdown(w, o.Result) }),
 	texts(func(w io.Writer, o *job.MatchOutcome) error { return report.Text(w, o.Result) },
 		func(w io.Writer, o *job.MatchOutcome) error { return report.TextAloud(w, o.Result) }),
 }
 
 // Check are the forms of a verdict on a finished mix.
 var Check = Formats[*match.Check]{
-	{".png", png, false, func(_ context.Context, w io.Writer, k *match.Check, s Style) error {
+	{".png", false, func(_ context.Context, w io.Writer, k *match.Check, s Style) error {
 		return report.CheckChart(w, k, s.Chart)
 	}},
-	{".svg", svg, false, func(_ context.Context, w io.Writer, k *match.Check, s Style) error {
+	{".svg", false, func(_ context.Context, w io.Writer, k *match.Check, s Style) error {
 		return report.CheckChartSVG(w, k, s.Chart)
 	}},
-	{".json", json, false, plain(report.CheckJSON)},
+	Simple(".json", report.CheckJSON),
 	texts(report.Check, report.CheckAloud),
 }
 
 // Class are the forms of a table of many mixes compared with the same references.
 var Class = Formats[*job.ClassOutcome]{
-	{".csv", csv, false, func(_ context.Context, w io.Writer, o *job.ClassOutcome, s Style) error {
+	{".csv", false, func(_ context.Context, w io.Writer, o *job.ClassOutcome, s Style) error {
 		return class.CSV(w, o.Table, s.DecimalComma)
 	}},
-	{".json", json, false, plain(func(w io.Writer, o *job.ClassOutcome) error { return class.JSON(w, o.Table) })},
+	Simple(".json", func(w io.Writer, o *job.ClassOutcome) error { return class.JSON(w, o.Table) }),
 	texts(func(w io.Writer, o *job.ClassOutcome) error { return class.Text(w, o.Table) },
 		func(w io.Writer, o *job.ClassOutcome) error { return class.TextAloud(w, o.Table) }),
-	{".html", html, false, plain(func(w io.Writer, o *job.ClassOutcome) error { return class.Overview(w, o.Table) })},
-	{".png", png, false, func(_ context.Context, w io.Writer, o *job.ClassOutcome, s Style) error {
+	Simple(".html", func(w io.Writer, o *job.ClassOutcome) error { return class.Overview(w, o.Table) }),
+	{".png", false, func(_ context.Context, w io.Writer, o *job.ClassOutcome, s Style) error {
 		return class.WallPNG(w, o.Table, s.Page.Letter)
 	}},
-	{".svg", svg, false, func(_ context.Context, w io.Writer, o *job.ClassOutcome, s Style) error {
+	{".svg", false, func(_ context.Context, w io.Writer, o *job.ClassOutcome, s Style) error {
 		return class.WallSVG(w, o.Table, s.Page.Letter)
 	}},
-	{".pdf", pdf, false, plain(func(w io.Writer, o *job.ClassOutcome) error {
+	Simple(".pdf", func(w io.Writer, o *job.ClassOutcome) error {
 		var sheets []*plots.Figure
 		for _, p := range o.Pages {
 			sheets = append(sheets, p.Sheets...)
 		}
 		return plots.WritePDF(w, sheets...)
-	})},
+	}),
 }
 
 // Tracks are the forms of what was found of the tracks.
-var Tracks = Formats[*forms.Outcome]{
-	Simple(".png", func(w io.Writer, o *forms.Outcome) error { return forms.Chart(o.Advice).WritePNG(w) }),
-	Simple(".svg", func(w io.Writer, o *forms.Outcome) error { return forms.Chart(o.Advice).WriteSVG(w) }),
-	Simple(".pdf", func(w io.Writer, o *forms.Outcome) error { return plots.WritePDF(w, forms.Chart(o.Advice)) }),
-	{Extension: ".html", MIME: html, Sound: true, Write: func(ctx context.Context, w io.Writer, o *forms.Outcome, _ Style) error {
+var Tracks = Formats[*job.TracksOutcome]{
+	Simple(".png", func(w io.Writer, o *job.TracksOutcome) error { return forms.Chart(o.Advice).WritePNG(w) }),
+	Simple(".svg", func(w io.Writer, o *job.TracksOutcome) error { return forms.Chart(o.Advice).WriteSVG(w) }),
+	Simple(".pdf", func(w io.Writer, o *job.TracksOutcome) error { return plots.WritePDF(w, forms.Chart(o.Advice)) }),
+	{".html", true, func(ctx context.Context, w io.Writer, o *job.TracksOutcome, _ Style) error {
 		return page.Write(ctx, w, o.Advice.Result, o.Sound, forms.Part(o.Advice))
 	}},
-	Simple(".json", func(w io.Writer, o *forms.Outcome) error { return forms.JSON(w, o.Advice) }),
-	Simple(".csv", func(w io.Writer, o *forms.Outcome) error { return forms.CSV(w, o.Advice) }),
-	texts(func(w io.Writer, o *forms.Outcome) error { return forms.Text(w, o.Advice) },
-		func(w io.Writer, o *forms.Outcome) error { return forms.TextAloud(w, o.Advice) }),
+	Simple(".json", func(w io.Writer, o *job.TracksOutcome) error { return forms.JSON(w, o.Advice) }),
+	Simple(".csv", func(w io.Writer, o *job.TracksOutcome) error { return forms.CSV(w, o.Advice) }),
+	texts(func(w io.Writer, o *job.TracksOutcome) error { return forms.Text(w, o.Advice) },
+		func(w io.Writer, o *job.TracksOutcome) error { return forms.TextAloud(w, o.Advice) }),
 }
 
 // Nearest are the forms of a ranking of references.
 var Nearest = Formats[*job.NearestOutcome]{
-	{".json", json, false, plain(func(w io.Writer, o *job.NearestOutcome) error { return report.NearestJSON(w, o.Mix, o.Ranked) })},
+	Simple(".json", func(w io.Writer, o *job.NearestOutcome) error { return report.NearestJSON(w, o.Mix, o.Ranked) }),
 	texts(func(w io.Writer, o *job.NearestOutcome) error { return report.Nearest(w, o.Mix, o.Ranked) },
 		func(w io.Writer, o *job.NearestOutcome) error { return report.NearestAloud(w, o.Mix, o.Ranked) }),
 }
@@ -190,18 +183,9 @@ var Nearest = Formats[*job.NearestOutcome]{
 // Marks are the forms of a lesson that was marked.
 var Marks = Formats[*papers.Class]{
 	texts(papers.WriteText, papers.WriteTextAloud),
-	{".csv", csv, false, plain(papers.WriteCSV)},
-	{".json", json, false, plain(papers.WriteJSON)},
-	{".pdf", pdf, false, func(_ context.Context, w io.Writer, c *papers.Class, s Style) error {
+	Simple(".csv", papers.WriteCSV),
+	Simple(".json", papers.WriteJSON),
+	{".pdf", false, func(_ context.Context, w io.Writer, c *papers.Class, s Style) error {
 		return papers.WritePages(w, c, s.Page.Letter)
 	}},
-}
-
-// mimes are the types by extension.
-var mimes = map[string]string{".png": png, ".svg": svg, ".html": html, ".pdf": pdf, ".json": json, ".csv": csv, ".txt": text}
-
-// Simple returns a form that needs neither the context nor a style, for outcomes of a single
-// command. Its MIME type is that of the extension, if it is one of those above.
-func Simple[T any](extension string, write func(io.Writer, T) error) Format[T] {
-	return Format[T]{Extension: extension, MIME: mimes[extension], Write: plain(write)}
 }

@@ -9,7 +9,7 @@ import (
 // A file's name says in which form an outcome is written.
 func Example() {
 	form, known := artefact.Match.For("the song settings.json")
-	fmt.Println(form.Extension, form.MIME, form.Sound, known)
+	fmt.Println(form.Extension, form.MIME(), form.Sound, known)
 	fmt.Println(artefact.Check.Extensions())
 	// Output:
 	// settings.json application/json false true

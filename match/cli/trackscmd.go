@@ -116,13 +116,12 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 	if q.Mix, q.References, err = o.sides(ctx, reader); err != nil {
 		return err
 	}
-	found, err := reader.Tracks(ctx, q)
+	outcome, err := reader.Tracks(ctx, q)
 	if err != nil {
 		return err
 	}
-	outcome := &forms.Outcome{Advice: found.Advice, Sound: found.Sound}
 	if q.Sound {
-		if err := forms.PlanSwitches(ctx, outcome.Sound, outcome.Advice, found.Open); err != nil {
+		if err := forms.PlanSwitches(ctx, outcome.Sound, outcome.Advice, outcome.Open); err != nil {
 			return err
 		}
 	}
@@ -140,7 +139,7 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 		said := "wrote %s\n"
 		if !outcome.PlanReplacesMoves() {
 			said = "%s is not written: there is no plan to render\n"
-		} else if err := writePlanned(ctx, found, path); err != nil {
+		} else if err := writePlanned(ctx, outcome, path); err != nil {
 			return err
 		}
 		if !o.output.JSON {

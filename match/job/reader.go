@@ -64,6 +64,11 @@ type Input struct {
 
 // Read reads a profile or measures a recording. The error is an [*audio.Error] or ctx's.
 func (r Reader) Read(ctx context.Context, path string) (Input, error) {
+	return r.ReadAs(ctx, path, path)
+}
+
+// ReadAs is [Reader.Read] for a file that is known by another path.
+func (r Reader) ReadAs(ctx context.Context, path, known string) (Input, error) {
 	if in, is := r.Known[path]; is {
 		return in, nil
 	}
@@ -72,11 +77,20 @@ func (r Reader) Read(ctx context.Context, path string) (Input, error) {
 		if err := ctx.Err(); err != nil {
 			return in, err
 		}
-		var err error
-		in.Entries, err = readProfile(path)
+		file, err := OpenText(path)
+		if err != nil {
+			return in, err
+		}
+		defer file.Close()
+		in.Entries, err = profile.Read(file, known)
 		return in, err
 	}
-	recording, err := r.Measure(ctx, path)
+	src, err := r.open(ctx, path)
+	if err != nil {
+		return in, err
+	}
+	defer src.Close()
+	recording, err := measure.Measure(ctx, src, known)
 	if err == nil {
 		in.Entries = profile.Profile{{Recording: recording}}
 	}
@@ -239,13 +253,4 @@ func looksLikeProfile(path string) bool {
 	start := make([]byte, 512)
 	n, _ := io.ReadFull(file, start)
 	return profile.Is(start[:n])
-}
-
-func readProfile(path string) (profile.Profile, error) {
-	file, err := OpenText(path)
-	if err != nil {
-		return nil, err
-	}
-	defer file.Close()
-	return profile.Read(file, path)
 }

@@ -6,6 +6,7 @@ import (
 	"sync"
 	"testing"
 
+	"toneplumb/match/report"
 	"toneplumb/spectrum/quick"
 )
 
@@ -19,7 +20,7 @@ func TestByHandSideBySide(t *testing.T) {
 	v.measured(ref)
 	const users = 20
 	ask := func(i int) map[string]any {
-		return with(usual(mix, ref), "dialled", []dialled{{Shape: "bell", FreqHz: 200 + 100*float64(i), GainDB: -2, Width: 1, On: true}})
+		return with(usual(mix, ref), "dialled", []dialled{{Shape: "bell", FreqHz: 200 + 100*report.Number(i), GainDB: -2, Width: 1, On: true}})
 	}
 	var alone [users]resultAnswer
 	for i := range alone {

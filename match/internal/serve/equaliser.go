@@ -72,5 +72,5 @@ func (s *Server) movesOf(ctx context.Context, a *request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return map[string][]dialled{"moves": dialledOf(c.comparison.With(settings.Moves, a.options.Solve))}, nil
+	return map[string][]dialled{"moves": dialledOf(c.With(settings.Moves, a.options.Solve))}, nil
 }

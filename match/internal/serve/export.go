@@ -33,16 +33,13 @@ const profileName, mixName = "profile.json", "mix.wav"
 
 // exportForm returns the form with a name; known reports whether there is one.
 func exportForm(name string) (form artefact.Format[*job.MatchOutcome], known bool) {
-	switch name {
-	case profileName:
-		return artefact.Format[*job.MatchOutcome]{MIME: "application/json"}, true
-	case mixName:
-		return artefact.Format[*job.MatchOutcome]{MIME: "audio/wav", Sound: true}, true
+	switch {
+	case name == profileName || name == mixName:
+		return artefact.Format[*job.MatchOutcome]{Extension: name, Sound: name == mixName}, true
+	case slices.Contains(exportNames, name):
+		return artefact.Match.For(name)
 	}
-	if !slices.Contains(exportNames, name) {
-		return form, false
-	}
-	return artefact.Match.For(name)
+	return form, false
 }
 
 // exportFiles are the files made for download, by id.
@@ -109,7 +106,7 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request, a *request) {
 		if err != nil {
 			return nil, err
 		}
-		id, file := s.files.add(title, form.MIME)
+		id, file := s.files.add(title, form.MIME())
 		if err := a.exportTo(ctx, name, form, asked.Result, file.path); err != nil {
 			os.Remove(file.path)
 			return nil, userErrorOf(err, a.mix.name)
@@ -193,7 +190,7 @@ func (a *request) writeForm(ctx context.Context, form artefact.Format[*job.Match
 func (a *request) writeProfile(w io.Writer) error {
 	var all profile.Union
 	for _, ref := range a.references {
-		if err := all.Add(ref.entries); err != nil {
+		if err := all.Add(ref.input.Entries); err != nil {
 			return err
 		}
 	}

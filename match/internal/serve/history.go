@@ -4,7 +4,6 @@ import (
 	"crypto/rand"
 	"net/http"
 	"slices"
-	"strings"
 	"sync"
 
 	"toneplumb/match"
@@ -84,21 +83,4 @@ func (s *Server) forget(w http.ResponseWriter, r *http.Request) {
 	defer s.history.lock.Unlock()
 	s.history.entries = slices.DeleteFunc(s.history.entries, func(e *historyEntry) bool { return e.ID == r.PathValue("id") })
 	w.WriteHeader(http.StatusNoContent)
-}
-
-// list returns the recordings in the order of their arrival.
-func (s *uploads) list() []*recording {
-	s.lock.Lock()
-	defer s.lock.Unlock()
-	var all []*recording
-	for _, r := range s.all {
-		all = append(all, r)
-	}
-	slices.SortFunc(all, func(a, b *recording) int {
-		if a.number != b.number {
-			return a.number - b.number
-		}
-		return strings.Compare(a.id, b.id)
-	})
-	return all
 }

@@ -51,7 +51,7 @@ func TestWholeJob(t *testing.T) {
 		t.Fatalf("%d moves, distance %g; match finds %d, %g", len(got.Advised), got.After, len(want.Moves), want.DistanceAfterDB)
 	}
 	for i, m := range want.Moves {
-		if g := got.Advised[i]; g.Shape != m.Shape.String() || math.Abs(g.FreqHz-m.Dial.FreqHz) > asSaid*m.Dial.FreqHz || math.Abs(g.GainDB-m.Dial.GainDB) > asSaid || !g.On {
+		if g := got.Advised[i]; g.Shape != m.Shape.String() || math.Abs(float64(g.FreqHz)-m.Dial.FreqHz) > asSaid*m.Dial.FreqHz || math.Abs(float64(g.GainDB)-m.Dial.GainDB) > asSaid || !g.On {
 			t.Errorf("move %d is %+v; match finds %v", i+1, g, m.Filter)
 		}
 	}

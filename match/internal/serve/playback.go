@@ -87,10 +87,10 @@ func soundAddress(id string, fromSec, sec float64) string {
 // recordingOf returns the recording whose table is r or shares its peaks; nil if there is none.
 func (a *request) recordingOf(r *measure.Recording) *recording {
 	for _, rec := range append([]*recording{a.mix}, a.references...) {
-		if rec.profile || r.StepPeak == nil {
+		if rec.input.IsProfile || r.StepPeak == nil {
 			continue
 		}
-		if own := rec.entries[0].Recording.StepPeak; len(own) > 0 && &own[0] == &r.StepPeak[0] {
+		if own := rec.input.Entries[0].Recording.StepPeak; len(own) > 0 && &own[0] == &r.StepPeak[0] {
 			return rec
 		}
 	}
@@ -105,7 +105,7 @@ func (s *Server) excerpt(w http.ResponseWriter, r *http.Request, rec *recording)
 	}
 	from, err1 := strconv.ParseFloat(r.URL.Query().Get("from"), 64)
 	sec, err2 := strconv.ParseFloat(r.URL.Query().Get("sec"), 64)
-	if err1 != nil || err2 != nil || !(from >= 0 && from < 1e7) || !(sec > 0 && sec <= page.ExcerptSec) || rec.profile {
+	if err1 != nil || err2 != nil || !(from >= 0 && from < 1e7) || !(sec > 0 && sec <= page.ExcerptSec) || rec.input.IsProfile {
 		refuse(w, http.StatusBadRequest, "there is no such stretch of "+rec.name, "reload the page")
 		return
 	}
@@ -175,7 +175,7 @@ func (rec *recording) reader() job.Reader {
 // hasSound returns an error if the mix cannot be sent through the moves.
 func (a *request) hasSound() error {
 	switch {
-	case a.mix.profile:
+	case a.mix.input.IsProfile:
 		return &userError{What: "the mix is a profile, which holds no sound", Hint: "drop the mix itself"}
 	case a.options.Previous != nil:
 		return &userError{What: "this bounce runs through earlier moves, which the moves here replace", Hint: "dial the moves, bounce again, and drop that bounce"}

@@ -16,6 +16,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/document"
 	"toneplumb/match/job"
+	"toneplumb/match/report"
 	"toneplumb/spectrum/measure"
 )
 
@@ -58,12 +59,12 @@ type request struct {
 
 // dialled is a move in the terms of the equaliser's dials.
 type dialled struct {
-	Shape  string  `json:"shape"`
-	FreqHz float64 `json:"freq_hz"`
-	GainDB float64 `json:"gain_db"`
-	Width  float64 `json:"width"`
-	On     bool    `json:"on"`
-	Hand   bool    `json:"hand,omitempty"` // set by hand; used only by the page
+	Shape  string        `json:"shape"`
+	FreqHz report.Number `json:"freq_hz"`
+	GainDB report.Number `json:"gain_db"`
+	Width  report.Number `json:"width"`
+	On     bool          `json:"on"`
+	Hand   bool          `json:"hand,omitempty"` // set by hand; used only by the page
 }
 
 // maxRequestBytes bounds a request. Our choice: settings and the largest description of an
@@ -221,17 +222,18 @@ func (a *request) filters(moves []dialled, rateHz float64) ([]setMove, error) {
 			continue
 		}
 		shape, known := biquad.ParseShape(d.Shape)
+		freqHz, gainDB, width := float64(d.FreqHz), float64(d.GainDB), float64(d.Width)
 		switch {
 		case !known || shape.IsCut():
 			return nil, &userError{What: fmt.Sprintf("move %d: there is no shape %q to set here", i+1, d.Shape), Hint: "choose a shelf or a bell"}
-		case !(d.FreqHz >= 10 && d.FreqHz < rateHz/2) || !(math.Abs(d.GainDB) <= 40) || !(d.Width >= 0.02 && d.Width <= 100):
-			return nil, &userError{What: fmt.Sprintf("move %d: %g Hz, %g dB and a width of %g cannot be set", i+1, d.FreqHz, d.GainDB, d.Width), Hint: "put the field back, or use its steps"}
-		case d.GainDB == 0:
+		case !(freqHz >= 10 && freqHz < rateHz/2) || !(math.Abs(gainDB) <= 40) || !(width >= 0.02 && width <= 100):
+			return nil, &userError{What: fmt.Sprintf("move %d: %g Hz, %g dB and a width of %g cannot be set", i+1, freqHz, gainDB, width), Hint: "put the field back, or use its steps"}
+		case gainDB == 0:
 			continue // a move of nothing
 		}
-		f := a.options.Solve.Equaliser.Limits(shape).Filter(shape, d.FreqHz, d.GainDB, d.Width)
+		f := a.options.Solve.Equaliser.Limits(shape).Filter(shape, freqHz, gainDB, width)
 		if err := f.Check(rateHz); err != nil || math.IsNaN(f.Q) || f.Q < 0.05 || f.Q > 50 {
-			return nil, &userError{What: fmt.Sprintf("move %d: a %s of that width cannot be made at %g dB", i+1, d.Shape, d.GainDB), Hint: "put the field back, or use its steps"}
+			return nil, &userError{What: fmt.Sprintf("move %d: a %s of that width cannot be made at %g dB", i+1, d.Shape, gainDB), Hint: "put the field back, or use its steps"}
 		}
 		all = append(all, setMove{f, i})
 	}

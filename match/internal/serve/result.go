@@ -2,7 +2,6 @@ package serve
 
 import (
 	"context"
-	"encoding/json"
 	"slices"
 
 	"toneplumb/biquad"
@@ -52,17 +51,10 @@ type row struct {
 
 // settings are the fields of a settings document that a render needs.
 type settings struct {
-	Version int           `json:"version"`
-	RateHz  report.Number `json:"rate_hz"`
-	Moves   []settingMove `json:"moves"`
-	TrimDB  report.Number `json:"trim_db"`
-}
-
-type settingMove struct {
-	Shape  string        `json:"shape"`
-	FreqHz report.Number `json:"freq_hz"`
-	GainDB report.Number `json:"gain_db"`
-	Q      report.Number `json:"q"`
+	Version int              `json:"version"`
+	RateHz  report.Number    `json:"rate_hz"`
+	Moves   []*report.Filter `json:"moves"`
+	TrimDB  report.Number    `json:"trim_db"`
 }
 
 // dials are the equaliser's ranges for a shape.
@@ -145,9 +137,9 @@ func byRow(all finding.List, of []int) finding.List {
 
 func settingsOf(r *match.Result) settings {
 	from := r.Settings()
-	d := settings{Version: 1, RateHz: report.Number(from.RateHz), Moves: []settingMove{}, TrimDB: report.Number(from.TrimDB)}
+	d := settings{Version: 1, RateHz: report.Number(from.RateHz), Moves: []*report.Filter{}, TrimDB: report.Number(from.TrimDB)}
 	for _, m := range from.Moves {
-		d.Moves = append(d.Moves, settingMove{m.Shape.String(), report.Number(m.FreqHz), report.Number(m.GainDB), report.Number(m.Q)})
+		d.Moves = append(d.Moves, report.FilterOf(m))
 	}
 	return d
 }
@@ -156,19 +148,9 @@ func settingsOf(r *match.Result) settings {
 func dialledOf(r *match.Result) []dialled {
 	all := []dialled{}
 	for _, m := range r.Moves {
-		all = append(all, dialled{Shape: m.Shape.String(), FreqHz: tidy(m.Dial.FreqHz), GainDB: tidy(m.Dial.GainDB), Width: tidy(m.Dial.Width), On: true})
+		all = append(all, dialled{Shape: m.Shape.String(), FreqHz: report.Number(m.Dial.FreqHz), GainDB: report.Number(m.Dial.GainDB), Width: report.Number(m.Dial.Width), On: true})
 	}
 	return all
-}
-
-// tidy rounds a dial's value as JSON does.
-func tidy(x float64) float64 {
-	var v float64
-	text, err := report.Number(x).MarshalJSON()
-	if err != nil || json.Unmarshal(text, &v) != nil {
-		return x
-	}
-	return v
 }
 
 func dialsOf(e fit.Equaliser) []dials {
@@ -178,11 +160,9 @@ func dialsOf(e fit.Equaliser) []dials {
 		if a.Count == 0 {
 			continue
 		}
-		d := dials{Shape: shape.String(), Count: a.Count, FreqHz: fieldsOf(a.FreqHz), GainDB: fieldsOf(a.GainDB), Width: fieldsOf(a.Width)}
+		d := dials{Shape: shape.String(), Count: a.Count, FreqHz: dialFields(a.FreqHz), GainDB: dialFields(a.GainDB), Width: dialFields(a.Width)}
 		d.FreqIs, d.WidthIs = document.DialWords(shape, a.Terms)
 		all = append(all, d)
 	}
 	return all
 }
-
-func fieldsOf(d fit.Dial) dialFields { return dialFields{d.Min, d.Max, d.Step, d.Values} }

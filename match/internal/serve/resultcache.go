@@ -16,7 +16,7 @@ import (
 // equaliser and on how far to go.
 type resultCache struct {
 	lock         sync.Mutex
-	comparisons  cache[*compared]
+	comparisons  cache[func() (*job.Comparison, error)] // which compare at the first call
 	advices      cache[*advised]
 	confirmed    cache[match.Confirmed] // by mix and settings
 	alternatives cache[alternative]
@@ -64,19 +64,11 @@ func (k *cache[T]) forget(text string) {
 	k.keys = left
 }
 
-// compared is a comparison that is computed once.
-type compared struct {
-	once       sync.Once
-	comparison *job.Comparison
-	err        error
-}
-
 // advised is the advice for a comparison.
 type advised struct {
-	compared *compared
-	lock     sync.Mutex // Advice is for one goroutine at a time
-	advice   *match.Advice
-	results  map[int]*match.Result // by largest number of moves
+	lock    sync.Mutex // Advice is for one goroutine at a time
+	advice  *match.Advice
+	results map[int]*match.Result // by largest number of moves
 }
 
 // keyOf returns a key that differs if any part differs.
@@ -97,17 +89,16 @@ func (a *request) adviceKey() string {
 }
 
 // comparison returns the comparison for a request, computed at the first call.
-func (rc *resultCache) comparison(a *request) (*compared, error) {
+func (rc *resultCache) comparison(a *request) (*job.Comparison, error) {
 	key := a.comparisonKey()
 	rc.lock.Lock()
-	c, found := rc.comparisons.get(key)
+	compare, found := rc.comparisons.get(key)
 	if !found {
-		c = &compared{}
-		rc.comparisons.put(key, c)
+		compare = sync.OnceValues(a.compareNow)
+		rc.comparisons.put(key, compare)
 	}
 	rc.lock.Unlock()
-	c.once.Do(func() { c.comparison, c.err = a.compareNow() })
-	return c, c.err
+	return compare()
 }
 
 func (a *request) compareNow() (*job.Comparison, error) {
@@ -129,7 +120,7 @@ func (rc *resultCache) advised(a *request) (*advised, error) {
 	defer rc.lock.Unlock()
 	d, found := rc.advices.get(key)
 	if !found {
-		d = &advised{compared: c, advice: c.comparison.Advise(a.options.Solve), results: map[int]*match.Result{}}
+		d = &advised{advice: c.Advise(a.options.Solve), results: map[int]*match.Result{}}
 		rc.advices.put(key, d)
 	}
 	return d, nil
@@ -180,7 +171,7 @@ func (rc *resultCache) find(ctx context.Context, a *request) (*found, error) {
 	}
 	asked := f.own
 	if set != nil {
-		moves, err := a.filters(set, c.comparison.RateHz)
+		moves, err := a.filters(set, c.RateHz)
 		if err != nil {
 			return nil, err
 		}
@@ -188,13 +179,13 @@ func (rc *resultCache) find(ctx context.Context, a *request) (*found, error) {
 		for _, m := range moves {
 			filters, f.of = append(filters, m.Filter), append(f.of, m.of)
 		}
-		asked = c.comparison.With(filters, a.options.Solve)
+		asked = c.With(filters, a.options.Solve)
 	} else {
 		for i := range asked.Moves {
 			f.of = append(f.of, i)
 		}
 	}
-	copied := c.comparison.Noted(asked)
+	copied := c.Noted(asked)
 	f.Result = copied
 	rc.lock.Lock()
 	defer rc.lock.Unlock()

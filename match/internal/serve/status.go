@@ -42,11 +42,11 @@ func (rec *recording) status() recordingState {
 	if rec.state == arriving {
 		state.Done = report.Number(float64(rec.making.Load()) / 1000)
 	}
-	if rec.profile {
-		state.Profile = len(rec.entries)
+	if rec.input.IsProfile {
+		state.Profile = len(rec.input.Entries)
 	}
-	if rec.state == ready && !rec.profile {
-		table := rec.entries[0].Recording
+	if rec.state == ready && !rec.input.IsProfile {
+		table := rec.input.Entries[0].Recording
 		state.Duration = report.Number(table.DurationSec)
 		state.Warnings = append(state.Warnings, table.Warnings...)
 		state.LevelsLUFS = levels(table.StepPower)

@@ -44,7 +44,7 @@ func filesOf[T any](stem string, forms artefact.Formats[T], value T) []takeAway 
 	style := artefact.DefaultStyle()
 	var files []takeAway
 	for _, form := range forms {
-		files = append(files, takeAway{stem + form.Extension, formWords[form.Extension], form.MIME,
+		files = append(files, takeAway{stem + form.Extension, formWords[form.Extension], form.MIME(),
 			func(ctx context.Context, w io.Writer) error { return form.Write(ctx, w, value, style) }})
 	}
 	return files

@@ -20,7 +20,7 @@ func (s *Server) tracksView(ctx context.Context, q *viewRequest, t *task) (*outc
 	switch {
 	case err != nil:
 		return nil, err
-	case q.mix.profile:
+	case q.mix.input.IsProfile:
 		return nil, &userError{What: q.mix.name + " is a profile, and single tracks are read beside the sound of the mix", Hint: "drop the mix itself"}
 	}
 	// Two files may have the same name, so here their paths begin with their ids.
@@ -53,7 +53,7 @@ func (s *Server) tracksView(ctx context.Context, q *viewRequest, t *task) (*outc
 		return nil, err
 	}
 	advice, part := found.Advice, forms.Part(found.Advice)
-	return &outcome{Headline: forms.Headline(advice), Blocks: part.Blocks, Files: filesOf(q.stem("tracks"), artefact.Tracks, &forms.Outcome{Advice: advice, Sound: found.Sound}),
+	return &outcome{Headline: forms.Headline(advice), Blocks: part.Blocks, Files: filesOf(q.stem("tracks"), artefact.Tracks, found),
 		InWords: part.InWords, Panels: max(1, len(advice.Moves)),
 		picture: func(w io.Writer, look report.ChartOptions) error { return forms.Panels(w, advice, look) }}, nil
 }

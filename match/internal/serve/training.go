@@ -46,7 +46,7 @@ func (s *Server) exercise(ctx context.Context, q *viewRequest, t *task) (*outcom
 		return nil, &userError{What: err.Error(), Hint: "choose one of them"}
 	case q.Renders < 1 || q.Renders > training.MaxTasks:
 		return nil, &userError{What: fmt.Sprintf("%d renders cannot be made", q.Renders), Hint: fmt.Sprintf("give 1 to %d", training.MaxTasks)}
-	case q.mix.profile:
+	case q.mix.input.IsProfile:
 		return nil, &userError{What: q.mix.name + " is a profile, which holds no sound", Hint: "drop the mix itself"}
 	}
 	of := job.ExerciseRequest{Path: q.mix.path, Name: q.mix.name, Lessons: []training.Rules{rules.Rules()}, Renders: q.Renders, Number: q.Number}

@@ -4,7 +4,7 @@ import (
 	"context"
 	"crypto/rand"
 	"fmt"
-	"io"
+	"maps"
 	"os"
 	"path"
 	"path/filepath"
@@ -13,10 +13,9 @@ import (
 	"sync"
 	"sync/atomic"
 
+	"toneplumb/match/job"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
-	"toneplumb/spectrum/measure"
-	"toneplumb/spectrum/measure/profile"
 )
 
 // Limits. Our choice: two hours of 24-bit stereo at 44.1 kHz are under 2 GB, and one page cannot
@@ -68,8 +67,7 @@ type recording struct {
 	state   string
 	role    string
 	failure *userError
-	entries profile.Profile // one entry, or those of a profile
-	profile bool
+	input   job.Input // as measured
 }
 
 // uploads holds the recordings.
@@ -160,6 +158,13 @@ func (rec *recording) hasRole(role string) bool {
 	return rec.role == role
 }
 
+// list returns the recordings in the order of their arrival.
+func (s *uploads) list() []*recording {
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	return slices.SortedFunc(maps.Values(s.all), func(a, b *recording) int { return a.number - b.number })
+}
+
 // remove removes a recording, whatever its state.
 func (s *uploads) remove(r *recording) {
 	s.lock.Lock()
@@ -231,52 +236,25 @@ func (rec *recording) set(state string) {
 
 // read measures the recording, or reads it if it is a profile.
 func (rec *recording) read(ctx context.Context) error {
-	if is, err := rec.isProfile(); err != nil || is {
-		return err
-	}
-	src, err := audio.Open(ctx, rec.path)
+	reader := job.Reader{Watch: func(src audio.Source, _ string) audio.Source {
+		rec.frames.Store(src.Format().Frames)
+		return &counted{src, &rec.done}
+	}}
+	in, err := reader.ReadAs(ctx, rec.path, rec.name)
 	if err != nil {
 		return err
 	}
-	defer src.Close()
-	rec.frames.Store(src.Format().Frames)
-	table, err := measure.Measure(ctx, &counted{src, &rec.done}, rec.name)
-	if err != nil {
-		return err
-	}
-	if rec.note != "" {
-		table.Warnings = append(table.Warnings, rec.note)
+	if !in.IsProfile {
+		in.Entries[0].SHA256 = rec.sum
+		if rec.note != "" {
+			table := in.Entries[0].Recording
+			table.Warnings = append(table.Warnings, rec.note)
+		}
 	}
 	rec.lock.Lock()
 	defer rec.lock.Unlock()
-	rec.entries = profile.Profile{{SHA256: rec.sum, Recording: table}}
+	rec.input = in
 	return nil
-}
-
-// isProfile reports whether the file is a profile, and if so reads it.
-func (rec *recording) isProfile() (bool, error) {
-	const startBytes = 512
-	file, err := os.Open(rec.path)
-	if err != nil {
-		return false, err
-	}
-	defer file.Close()
-	start := make([]byte, startBytes)
-	n, _ := io.ReadFull(file, start)
-	if !profile.Is(start[:n]) {
-		return false, nil
-	}
-	if _, err := file.Seek(0, io.SeekStart); err != nil {
-		return false, err
-	}
-	p, err := profile.Read(file, rec.name)
-	if err != nil {
-		return false, err
-	}
-	rec.lock.Lock()
-	defer rec.lock.Unlock()
-	rec.profile, rec.entries = true, p
-	return true, nil
 }
 
 // counted is a source that adds the frames read to done.

@@ -16,6 +16,7 @@ import (
 	"testing"
 	"time"
 
+	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/quick"
 )
@@ -265,7 +266,7 @@ func TestWrongAsks(t *testing.T) {
 	if code := v.post("/result", good, nil); code != http.StatusOK {
 		t.Fatalf("a good ask is answered with %d", code)
 	}
-	set := func(freqHz, gainDB, width float64, shape string) []dialled {
+	set := func(freqHz, gainDB, width report.Number, shape string) []dialled {
 		return []dialled{{Shape: shape, FreqHz: freqHz, GainDB: gainDB, Width: width, On: true}}
 	}
 	for name, ask := range map[string]any{

@@ -97,25 +97,20 @@ func (s *Server) measuredOf(ids ...string) []*recording {
 	return here
 }
 
-// input returns a recording as the input of a job, already measured.
-func (rec *recording) input() job.Input {
-	return job.Input{Path: rec.path, IsProfile: rec.profile, Entries: rec.entries}
-}
-
 func inputsOf(all []*recording) []job.Input {
 	var inputs []job.Input
 	for _, rec := range all {
-		inputs = append(inputs, rec.input())
+		inputs = append(inputs, rec.input)
 	}
 	return inputs
 }
 
 // oneOf returns the only recording of an upload; a profile of several is an error.
 func (rec *recording) oneOf() (*measure.Recording, error) {
-	if n := len(rec.entries); n != 1 {
+	if n := len(rec.input.Entries); n != 1 {
 		return nil, &userError{What: rec.name + " is a profile of several recordings, and a mix is one", Hint: "drop the mix itself"}
 	}
-	return rec.entries[0].Recording, nil
+	return rec.input.Entries[0].Recording, nil
 }
 
 // stem returns the start of the names of files about a mix.
@@ -155,7 +150,7 @@ func (s *Server) class(ctx context.Context, q *viewRequest, t *task) (*outcome, 
 	reader := job.Reader{Known: map[string]job.Input{}}
 	for _, rec := range q.mixes {
 		path := filepath.Join(rec.id, rec.name) // two may have the same name
-		of.Mixes, reader.Known[path] = append(of.Mixes, path), rec.input()
+		of.Mixes, reader.Known[path] = append(of.Mixes, path), rec.input
 	}
 	found, err := reader.Class(ctx, of)
 	if err != nil {
@@ -169,7 +164,7 @@ func (s *Server) nearest(ctx context.Context, q *viewRequest, t *task) (*outcome
 	if _, err := q.mix.oneOf(); err != nil {
 		return nil, err
 	}
-	found, err := job.Nearest(ctx, q.options, q.mix.input(), inputsOf(q.references))
+	found, err := job.Nearest(ctx, q.options, q.mix.input, inputsOf(q.references))
 	if err != nil {
 		return nil, err
 	}
