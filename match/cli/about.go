@@ -57,3 +57,70 @@ func newLicences() *cobra.Command {
 		},
 	}
 }
+
+func newHelp() *cobra.Command {
+	return &cobra.Command{
+		Use:               "help [COMMAND]",
+		Short:             "what a command does, and its options",
+		Example:           "  toneplumb help match",
+		ValidArgsFunction: completeCommands,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			of, rest, err := cmd.Root().Find(args)
+			if err != nil || len(rest) > 0 {
+				return fail("toneplumb --help lists the commands", "there is no command %q", args[0])
+			}
+			of.InitDefaultHelpFlag() // cobra adds it only to the command that runs
+			return of.Help()
+		},
+	}
+}
+
+// completeCommands completes the names of the commands.
+func completeCommands(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	var names []string
+	for _, c := range cmd.Root().Commands() {
+		if len(args) == 0 && c.IsAvailableCommand() {
+			names = append(names, c.Name()+"\t"+c.Short)
+		}
+	}
+	return names, cobra.ShellCompDirectiveNoFileComp
+}
+
+// shells are those for which cobra can write a completion.
+var shells = []string{"bash", "zsh", "fish", "powershell"}
+
+func newCompletion() *cobra.Command {
+	return &cobra.Command{
+		Use:   "completion SHELL",
+		Short: "let the Tab key complete commands and options",
+		Long: `Prints a script for your shell: bash, zsh, fish or powershell. Once the shell has
+read it, Tab completes the names of commands, options and files.
+
+  bash         toneplumb completion bash > ~/.local/share/bash-completion/completions/toneplumb
+  zsh          toneplumb completion zsh > FOLDER/_toneplumb, where FOLDER is in $fpath
+  fish         toneplumb completion fish > ~/.config/fish/completions/toneplumb.fish
+  powershell   toneplumb completion powershell >> $PROFILE
+
+Then open a new terminal.`,
+		Example:   "  source <(toneplumb completion bash)     # for this terminal alone",
+		ValidArgs: shells,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			const how = "use one of bash, zsh, fish and powershell"
+			if len(args) != 1 {
+				return fail(how, "one shell is needed, %d given", len(args))
+			}
+			root, out := cmd.Root(), cmd.OutOrStdout()
+			switch args[0] {
+			case "bash":
+				return root.GenBashCompletionV2(out, true)
+			case "zsh":
+				return root.GenZshCompletion(out)
+			case "fish":
+				return root.GenFishCompletion(out, true)
+			case "powershell":
+				return root.GenPowerShellCompletionWithDesc(out)
+			}
+			return fail(how, "there is no completion for %q", args[0])
+		},
+	}
+}
