@@ -21,21 +21,18 @@ func versionText() string {
 
 // commit returns the revision that Go recorded in the program when it was built.
 func commit() string {
-	info, ok := debug.ReadBuildInfo()
-	if !ok {
-		return "not recorded"
+	revision, changed := "not recorded", ""
+	if info, ok := debug.ReadBuildInfo(); ok {
+		for _, s := range info.Settings {
+			switch {
+			case s.Key == "vcs.revision":
+				revision = s.Value
+			case s.Key == "vcs.modified" && s.Value == "true":
+				changed = ", with changes on top"
+			}
+		}
 	}
-	settings := map[string]string{}
-	for _, s := range info.Settings {
-		settings[s.Key] = s.Value
-	}
-	switch {
-	case settings["vcs.revision"] == "":
-		return "not recorded"
-	case settings["vcs.modified"] == "true":
-		return settings["vcs.revision"] + ", with changes on top"
-	}
-	return settings["vcs.revision"]
+	return revision + changed
 }
 
 // licences are the licence texts of everything built in. TestLicences writes and checks the file.
@@ -75,7 +72,6 @@ func newHelp() *cobra.Command {
 	}
 }
 
-// completeCommands completes the names of the commands.
 func completeCommands(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 	var names []string
 	for _, c := range cmd.Root().Commands() {

@@ -14,7 +14,6 @@ import (
 	"toneplumb/match/job"
 )
 
-// checkCommand holds the arguments of `check`.
 type checkCommand struct {
 	flags.Job
 	output     flags.Output
@@ -66,7 +65,6 @@ found.`,
 	return cmd
 }
 
-// parse reads and checks the flags.
 func (c *checkCommand) parse(cmd *cobra.Command) error {
 	if err := c.Job.Parse(cmd); err != nil {
 		return err

@@ -23,7 +23,6 @@ import (
 	"toneplumb/plots"
 )
 
-// classCommand holds the arguments of `class`.
 type classCommand struct {
 	flags.Job
 	output            flags.Output
@@ -172,18 +171,26 @@ func (c *classCommand) run(ctx context.Context, stdout, stderr io.Writer) error 
 		return err
 	}
 	shown.End()
-	documents, err := c.documents(ctx, outcome)
+	paths := c.output.Files
+	if outcome.Unreadable() == len(outcome.Rows) { // then there is no page and no picture
+		drawn := []string{".pdf", ".png", ".svg"}
+		paths = slices.DeleteFunc(slices.Clone(paths), func(path string) bool { return slices.Contains(drawn, files.Extension(path)) })
+	}
+	pages, err := c.pageFiles(outcome)
 	if err != nil {
 		return err
 	}
-	if err := files.Put(ctx, documents); err != nil {
+	if err := files.Put(ctx, append(flags.Documents(ctx, paths, artefact.Class, outcome, c.output.Style), pages...)); err != nil {
 		return err
 	}
 	if err := flags.PrintOutcome(ctx, &c.output, artefact.Class, outcome, stdout); err != nil {
 		return err
 	}
 	if !c.output.JSON {
-		c.wrote(stdout, documents)
+		flags.Wrote(stdout, paths)
+		if n := len(pages); n > 0 {
+			fmt.Fprintf(stdout, "wrote %s into %s\n", words.Count(n, "page"), report.Printable(strings.TrimSuffix(c.pages, string(filepath.Separator))))
+		}
 	}
 	return verdictOf(outcome.Table)
 }
@@ -201,15 +208,10 @@ func verdictOf(t *class.Table) error {
 	return nil
 }
 
-// documents returns the outputs. If no mix could be read, there is no page and no picture.
-func (c *classCommand) documents(ctx context.Context, outcome *job.ClassOutcome) ([]files.File, error) {
-	paths := slices.DeleteFunc(slices.Clone(c.output.Files), func(path string) bool {
-		drawn := slices.Contains([]string{".pdf", ".png", ".svg"}, files.Extension(path))
-		return drawn && outcome.Unreadable() == len(outcome.Rows)
-	})
-	all := flags.Documents(ctx, paths, artefact.Class, outcome, c.output.Style)
+// pageFiles returns the page of each mix as a file in the folder of --pages.
+func (c *classCommand) pageFiles(outcome *job.ClassOutcome) (all []files.File, err error) {
 	if c.pages == "" {
-		return all, nil
+		return nil, nil
 	}
 	var names []string
 	for _, p := range outcome.Pages {
@@ -223,18 +225,4 @@ func (c *classCommand) documents(ctx context.Context, outcome *job.ClassOutcome)
 		all = append(all, files.File{Path: path, Write: func(w io.Writer) error { return plots.WritePDF(w, outcome.Pages[i].Sheets...) }})
 	}
 	return all, nil
-}
-
-// wrote prints which files were written; the pages of a folder take one line.
-func (c *classCommand) wrote(stdout io.Writer, documents []files.File) {
-	n := len(documents)
-	for _, path := range c.output.Files {
-		if slices.ContainsFunc(documents, func(d files.File) bool { return d.Path == path }) {
-			flags.Wrote(stdout, []string{path})
-			n--
-		}
-	}
-	if n > 0 {
-		fmt.Fprintf(stdout, "wrote %s into %s\n", words.Count(n, "page"), report.Printable(strings.TrimSuffix(c.pages, string(filepath.Separator))))
-	}
 }

@@ -52,17 +52,18 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	}
 	root := newRoot()
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return flagFailure(cmd, args, err) })
-	if err := mistyped(root, args); err != nil {
-		terminal.PrintError(stderr, err)
-		return exitFailed
-	}
-	root.SetArgs(withMatch(root, args))
 	root.SetIn(stdin)
 	root.SetOut(stdout)
 	root.SetErr(stderr)
-	if err := root.ExecuteContext(ctx); errors.Is(err, errOutside) {
+	whole, err := withMatch(root, args)
+	if err == nil {
+		root.SetArgs(whole)
+		err = root.ExecuteContext(ctx)
+	}
+	switch {
+	case errors.Is(err, errOutside):
 		return exitOutside
-	} else if err != nil {
+	case err != nil:
 		terminal.PrintError(stderr, err)
 		return exitFailed
 	}
@@ -85,9 +86,7 @@ are listed by "toneplumb help match".`,
 		Version:       version,
 		SilenceUsage:  true,
 		SilenceErrors: true,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			return offer(cmd)
-		},
+		RunE:          func(cmd *cobra.Command, args []string) error { return offer(cmd) },
 	}
 	root.CompletionOptions.DisableDefaultCmd = true
 	cobra.MousetrapHelpText = "" // on Windows cobra would refuse a double click, see offer
@@ -105,39 +104,22 @@ are listed by "toneplumb help match".`,
 // cobra's completion.
 var ofRoot = []string{"-h", "--help", "help", "--version", cobra.ShellCompRequestCmd, cobra.ShellCompNoDescRequestCmd}
 
-// commandNamed reports whether there is a command with that name.
-func commandNamed(root *cobra.Command, name string) bool {
-	return slices.ContainsFunc(root.Commands(), func(c *cobra.Command) bool { return c.Name() == name })
-}
-
 // withMatch puts "match" before arguments that name no command, so that `toneplumb MIX REFERENCE`
-// is `toneplumb match MIX REFERENCE`.
-func withMatch(root *cobra.Command, args []string) []string {
-	if len(args) == 0 {
-		return args
+// is `toneplumb match MIX REFERENCE`. It is an error if the first is no file and was probably meant
+// as a command: it is nearly the name of one, or has no dot, slash or pattern as a file would.
+func withMatch(root *cobra.Command, args []string) ([]string, error) {
+	if len(args) == 0 || slices.Contains(ofRoot, args[0]) || slices.ContainsFunc(root.Commands(), func(c *cobra.Command) bool { return c.Name() == args[0] }) {
+		return args, nil
 	}
-	if slices.Contains(ofRoot, args[0]) || commandNamed(root, args[0]) {
-		return args
+	if _, err := os.Lstat(args[0]); err != nil && !strings.HasPrefix(args[0], "-") {
+		if nearly := root.SuggestionsFor(args[0]); len(nearly) > 0 {
+			return nil, fail(fmt.Sprintf("see toneplumb help %s", nearly[0]), "unknown command %q; did you mean %q?", args[0], nearly[0])
+		}
+		if !strings.ContainsAny(args[0], `./\*?`) {
+			return nil, fail("toneplumb --help lists the commands; of a mix give the whole name, as mix.wav", "%q is neither a command nor a file", args[0])
+		}
 	}
-	return append([]string{"match"}, args...)
-}
-
-// mistyped returns an error if the first argument is no file and was probably meant as a command:
-// it is nearly the name of one, or has no dot, slash or pattern as a file would.
-func mistyped(root *cobra.Command, args []string) error {
-	if len(args) == 0 || strings.HasPrefix(args[0], "-") || slices.Contains(ofRoot, args[0]) || commandNamed(root, args[0]) {
-		return nil
-	}
-	if _, err := os.Lstat(args[0]); err == nil {
-		return nil
-	}
-	if nearly := root.SuggestionsFor(args[0]); len(nearly) > 0 {
-		return fail(fmt.Sprintf("see toneplumb help %s", nearly[0]), "unknown command %q; did you mean %q?", args[0], nearly[0])
-	}
-	if !strings.ContainsAny(args[0], `./\*?`) {
-		return fail("toneplumb --help lists the commands; of a mix give the whole name, as mix.wav", "%q is neither a command nor a file", args[0])
-	}
-	return nil
+	return append([]string{"match"}, args...), nil
 }
 
 // fail returns an error of the command line: what happened, and what to do.

@@ -22,8 +22,7 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// demoFolder is the folder of the demo if none is named.
-const demoFolder = "toneplumb-demo"
+const demoFolder = "toneplumb-demo" // the folder of the demo if none is named
 
 func newDemo() *cobra.Command {
 	c := matchCommand{Job: flags.UsualJob()}
@@ -127,7 +126,6 @@ var walks = []struct {
 // walkName returns the file name of a use's picture n, from 1.
 func walkName(use string, n int) string { return fmt.Sprintf("%s-%d.png", use, n) }
 
-// sayWalks lists the pictures.
 func sayWalks(w io.Writer, folder string) {
 	fmt.Fprintf(w, "\nPictures to open, in %s:\n", folder)
 	for _, walk := range walks {
@@ -185,7 +183,6 @@ func walkPictures(ctx context.Context, o job.Options, outcome *job.MatchOutcome,
 	return append(all, flags.Documents(ctx, path("lesson", 3), artefact.Match, held, page)...), nil
 }
 
-// measureThrough measures a mix through moves.
 func measureThrough(ctx context.Context, path string, moves *document.Settings) (*measure.Recording, error) {
 	src, err := audio.Open(ctx, path)
 	if err != nil {

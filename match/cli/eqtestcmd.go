@@ -14,7 +14,6 @@ import (
 	"toneplumb/match/probe"
 	"toneplumb/match/report"
 	"toneplumb/match/words"
-	"toneplumb/spectrum/audio"
 )
 
 type eqtestOptions struct {
@@ -83,11 +82,12 @@ func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 	if table != "" {
 		documents = append(documents, files.File{Path: table, Write: func(w io.Writer) error { return probe.WritePlan(w, probe.Plan()) }})
 	}
-	w, err := files.StageSound(ctx, wav, o.rate, sound, audio.PCM24)
-	if err != nil {
+	var staged files.Sounds
+	defer staged.Abort()
+	if err := staged.Stage(ctx, wav, o.rate, sound); err != nil {
 		return err
 	}
-	if err := files.Put(ctx, documents, w); err != nil {
+	if err := files.Put(ctx, documents, staged...); err != nil {
 		return err
 	}
 	t := &report.TextReport{}

@@ -44,7 +44,6 @@ A curve called - is read from the standard input.`,
 	return cmd
 }
 
-// fitCommand holds the arguments of `fit`.
 type fitCommand struct {
 	flags.EqualiserFlags
 	curve  string

@@ -16,7 +16,6 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// matchCommand holds the arguments of `match`.
 type matchCommand struct {
 	flags.Job
 	output         flags.Output
@@ -68,7 +67,6 @@ the recordings it was made from.`,
 	return cmd
 }
 
-// parse reads and checks the flags.
 func (c *matchCommand) parse(cmd *cobra.Command) error {
 	if err := c.Job.Parse(cmd); err != nil {
 		return err

@@ -24,7 +24,6 @@ import (
 	"toneplumb/spectrum/measure/profile"
 )
 
-// profileOptions holds the arguments of `profile`.
 type profileOptions struct {
 	inputs []string
 	file   string
@@ -82,13 +81,15 @@ func runProfile(ctx context.Context, o profileOptions, stdout, stderr io.Writer)
 	if err != nil {
 		return fail("make several profiles of less", "output %q: %s", o.file, err)
 	}
-	size := counter{}
-	err = files.Put(ctx, []files.File{{Path: o.file, Write: func(w io.Writer) error { return all.Write(io.MultiWriter(w, &size)) }}})
-	if err != nil {
+	if err := files.Put(ctx, []files.File{{Path: o.file, Write: all.Write}}); err != nil {
 		return err
 	}
+	info, err := os.Stat(o.file)
+	if err != nil {
+		return job.Unreadable(o.file, err)
+	}
 	if o.json {
-		return profileJSON(stdout, profile, report.Name(o.file), size.bytes)
+		return profileJSON(stdout, profile, report.Name(o.file), info.Size())
 	}
 	sec := 0.0
 	var t report.TextReport
@@ -96,20 +97,12 @@ func runProfile(ctx context.Context, o profileOptions, stdout, stderr io.Writer)
 		t.File(fmt.Sprint(i+1), r.Name, report.Figures(r, "  "))
 		sec += r.DurationSec
 	}
-	fmt.Fprintf(&t, "\nwrote %s: %s, %s, %.0f kB\n", report.Printable(o.file), words.Count(len(profile), "recording"), audio.Clock(sec), float64(size.bytes)/1000)
+	fmt.Fprintf(&t, "\nwrote %s: %s, %s, %.0f kB\n", report.Printable(o.file), words.Count(len(profile), "recording"), audio.Clock(sec), float64(info.Size())/1000)
 	return t.WriteOut(stdout)
 }
 
-// counter counts the bytes written to it.
-type counter struct{ bytes int }
-
-func (c *counter) Write(p []byte) (int, error) {
-	c.bytes += len(p)
-	return len(p), nil
-}
-
 // profileJSON writes what a profile holds as JSON.
-func profileJSON(w io.Writer, p profile.Profile, name string, size int) error {
+func profileJSON(w io.Writer, p profile.Profile, name string, size int64) error {
 	type recording struct {
 		File      string  `json:"file"`
 		SHA256    string  `json:"sha256"`
@@ -118,7 +111,7 @@ func profileJSON(w io.Writer, p profile.Profile, name string, size int) error {
 	d := struct {
 		Version    int         `json:"version"`
 		File       string      `json:"file"`
-		Bytes      int         `json:"bytes"`
+		Bytes      int64       `json:"bytes"`
 		Recordings []recording `json:"recordings"`
 	}{Version: 1, File: name, Bytes: size}
 	for _, e := range p {

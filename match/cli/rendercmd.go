@@ -23,7 +23,6 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// renderOptions holds the arguments of `render`.
 type renderOptions struct {
 	hasMix        bool // false if only the impulse response is wanted
 	mix, settings string
@@ -93,7 +92,6 @@ drop it into the recording program and switch between the two at the same level.
 	return cmd
 }
 
-// depths are the values of --depth.
 var depths = map[string]audio.Depth{"16": audio.PCM16, "24": audio.PCM24, "32f": audio.Float32}
 
 // check rejects outputs that cannot be written, before the long work.
@@ -213,12 +211,8 @@ func (r *rendering) failed(err error) error {
 // write writes the files and puts them in place, all or none.
 func (r *rendering) write(ctx context.Context, reader job.Reader) (err error) {
 	o := r.options
-	var writers []*audio.Writer
-	defer func() {
-		for _, w := range writers {
-			w.Abort()
-		}
-	}()
+	var sounds files.Sounds
+	defer sounds.Abort()
 	if o.hasMix {
 		var wanted *audio.Depth
 		if depth, given := depths[o.depth]; given {
@@ -228,7 +222,7 @@ func (r *rendering) write(ctx context.Context, reader job.Reader) (err error) {
 			return r.failed(err)
 		}
 		if r.Sound != nil {
-			writers = append(writers, r.Sound)
+			sounds = append(sounds, r.Sound)
 		}
 		if r.advice != nil && r.Format.RateHz != int(r.settings.RateHz) {
 			return fail("run tracks on these files", "%q was written for %g kHz, and the mix has %g", o.settings, r.settings.RateHz/1000, float64(r.Format.RateHz)/1000)
@@ -243,10 +237,10 @@ func (r *rendering) write(ctx context.Context, reader job.Reader) (err error) {
 		if err != nil {
 			return err
 		}
-		writers = append(writers, w)
+		sounds = append(sounds, w)
 		if r.impulseFrames, err = listen.Impulse(ctx, r.settings, float64(r.impulseRateHz), w.Write); err != nil {
 			return r.failed(err)
 		}
 	}
-	return files.Put(ctx, nil, writers...)
+	return files.Put(ctx, nil, sounds...)
 }

@@ -42,7 +42,7 @@ Ctrl-C; nothing leaves this machine.`,
 func runServe(ctx context.Context, port int, stdin io.Reader, stdout, stderr io.Writer) error {
 	s, err := serve.New(ctx, port)
 	if err != nil {
-		return fail(serve.HintOf(err), "%s", err)
+		return err
 	}
 	fmt.Fprintln(stdout, s.URL())
 	fmt.Fprintln(stderr, "This address opens the page, once. Ctrl-C stops it and takes away what was dropped there.")

@@ -25,7 +25,6 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// tracksCommand holds the arguments of `tracks`.
 type tracksCommand struct {
 	flags.Job
 	output         flags.Output
@@ -84,7 +83,6 @@ rate. With --sum the sum of the tracks is the mix, before any bounce.`,
 	return cmd
 }
 
-// parse reads and checks the flags.
 func (o *tracksCommand) parse(cmd *cobra.Command) error {
 	if err := o.Job.Parse(cmd); err != nil {
 		return err
@@ -161,8 +159,7 @@ func writePlanned(ctx context.Context, found *job.TracksOutcome, path string) er
 	return files.Put(ctx, nil, out.Sound)
 }
 
-// soundEnd is the extension of the mix with the plan.
-const soundEnd = ".wav"
+const soundEnd = ".wav" // the extension of the mix with the plan
 
 // sides measures the mix, or the tracks' sum, and the reference.
 func (o *tracksCommand) sides(ctx context.Context, reader job.Reader) (mix *measure.Recording, references []*measure.Recording, err error) {

@@ -77,8 +77,11 @@ func runWatch(ctx context.Context, c matchCommand, p pace, stdout, stderr io.Wri
 	reader, end := terminal.Reader(nil, stderr)
 	defer end()
 	inputs, err := reader.ReadAll(ctx, c.references...)
+	if err != nil && ctx.Err() != nil {
+		return nil
+	}
 	if err != nil {
-		return endedCleanly(ctx, err)
+		return err
 	}
 	end()
 	w := &watch{matchCommand: c, pace: p, look: stampOf, others: job.References(inputs...), stdout: stdout, stderr: stderr}
@@ -102,13 +105,6 @@ func runWatch(ctx context.Context, c matchCommand, p pace, stdout, stderr io.Wri
 	}
 	fmt.Fprintln(stderr, "\nwatching ended")
 	return nil
-}
-
-func endedCleanly(ctx context.Context, err error) error {
-	if ctx.Err() != nil {
-		return nil
-	}
-	return err
 }
 
 // say prints what it waits for, once.
@@ -159,7 +155,7 @@ const mostMissingSec = 0.1
 // round measures one bounce and writes its results.
 func (w *watch) round(ctx context.Context, at stamp) error {
 	c := w.matchCommand
-	if c.Already != "" && errors.Is(statError(c.Already), fs.ErrNotExist) && w.writes(c.Already) {
+	if _, err := os.Stat(c.Already); c.Already != "" && errors.Is(err, fs.ErrNotExist) && slices.ContainsFunc(c.output.Files, func(out string) bool { return files.SamePath(out, c.Already) }) {
 		c.Already = "" // the first round will write it
 	}
 	if err := c.Read(); err != nil {
@@ -218,16 +214,6 @@ func whole(r *measure.Recording) bool {
 	return announced < 0 || r.DurationSec >= announced-mostMissingSec
 }
 
-func statError(path string) error {
-	_, err := os.Stat(path)
-	return err
-}
-
-// writes reports whether a file is one of the outputs.
-func (w *watch) writes(path string) bool {
-	return slices.ContainsFunc(w.output.Files, func(out string) bool { return files.SamePath(out, path) })
-}
-
 // remember adds a round to the history and prints the last ones.
 func (w *watch) remember(at stamp, r *job.MatchOutcome) {
 	b := bounced{at: at.time, distance: r.DistanceBeforeDB, nearer: r.DistanceAfterDB}
@@ -240,20 +226,19 @@ func (w *watch) remember(at stamp, r *job.MatchOutcome) {
 	for i, b := range w.history[first:] {
 		change := ""
 		if n := first + i; n > 0 {
-			change = "  " + map[int]string{-1: "nearer", 0: "as before", 1: "further off"}[sign(b.distance-w.history[n-1].distance)]
+			change = changeWords(b.distance - w.history[n-1].distance)
 		}
 		fmt.Fprintf(w.stdout, "%6d  %s  %5.2f dB  %5.2f dB%s\n", first+i+1, b.at.Format("15:04:05"), b.distance, b.nearer, change)
 	}
 }
 
-// sign is the sign of a change in distance, 0 if it is negligible. Our choice: output has two
-// decimals, and a tenth of a decibel is inaudible.
-func sign(db float64) int {
-	if math.Abs(db) < 0.1 {
-		return 0
+// changeWords says which way a distance has changed. Our choice: a tenth of a decibel is inaudible.
+func changeWords(db float64) string {
+	switch {
+	case math.Abs(db) < 0.1:
+		return "  as before"
+	case db < 0:
+		return "  nearer"
 	}
-	if db < 0 {
-		return -1
-	}
-	return 1
+	return "  further off"
 }

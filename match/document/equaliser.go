@@ -13,8 +13,7 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// equaliserVersion is the version of the document that ParseEqualiser reads.
-const equaliserVersion = 1
+const equaliserVersion = 1 // the version of the document that ParseEqualiser reads
 
 // equaliserDocument describes what an equaliser can do. match/artefact/README.md explains the
 // words for its dials.

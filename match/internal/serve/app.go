@@ -12,21 +12,17 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// page sends the page.
-func (s *Server) page(w http.ResponseWriter, r *http.Request) {
+func (s *Server) page(w http.ResponseWriter, r *http.Request) error {
 	html, policy, err := page.Served()
-	if err != nil {
-		writeJSON(w, http.StatusInternalServerError, userErrorOf(err, ""))
-		return
+	if err == nil {
+		writePage(w, http.StatusOK, html, policy)
 	}
-	w.Header().Set("Content-Security-Policy", policy)
-	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	w.Write(html)
+	return err
 }
 
 // demo adds the demo's recordings to the uploads and answers with their ids at once; they are
 // made and measured in the background.
-func (s *Server) demo(w http.ResponseWriter, r *http.Request) {
+func (s *Server) demo(w http.ResponseWriter, r *http.Request) error {
 	var ids []string
 	var both []*recording
 	var contexts []context.Context
@@ -37,8 +33,7 @@ func (s *Server) demo(w http.ResponseWriter, r *http.Request) {
 			for _, rec := range both {
 				s.uploads.remove(rec)
 			}
-			writeJSON(w, http.StatusTooManyRequests, userErrorOf(err, ""))
-			return
+			return err
 		}
 		ids, both, contexts = append(ids, rec.id), append(both, rec), append(contexts, ctx)
 	}
@@ -54,7 +49,7 @@ func (s *Server) demo(w http.ResponseWriter, r *http.Request) {
 			s.uploads.measure(contexts[i], rec)
 		}
 	})
-	writeJSON(w, http.StatusCreated, map[string][]string{"ids": ids})
+	return writeJSON(w, http.StatusCreated, map[string][]string{"ids": ids})
 }
 
 func (s *Server) makeDemo(both []*recording) error {

@@ -4,12 +4,19 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"fmt"
 	"io"
 	"net/http"
 	"os"
+	"path/filepath"
+	"strconv"
 
+	"toneplumb/biquad/fit"
 	"toneplumb/match/document"
 	"toneplumb/match/job"
+	"toneplumb/match/probe"
+	"toneplumb/match/probe/forms"
+	"toneplumb/spectrum/audio"
 )
 
 // getEqualiser answers with the description that the person kept, as with --keep; null if there is
@@ -27,34 +34,29 @@ func (s *Server) getEqualiser(w http.ResponseWriter, r *http.Request) {
 }
 
 // keepEqualiser keeps the description in the request, for the command line too.
-func (s *Server) keepEqualiser(w http.ResponseWriter, r *http.Request) {
+func (s *Server) keepEqualiser(w http.ResponseWriter, r *http.Request) error {
 	text, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxRequestBytes))
-	if err == nil {
-		err = s.withKept(func(path string) error { return job.KeepEqualiser(path, text) })
+	if err != nil {
+		return err
 	}
-	s.done(w, err)
+	return withKept(w, func(path string) error { return job.KeepEqualiser(path, text) })
 }
 
-func (s *Server) forgetEqualiser(w http.ResponseWriter, r *http.Request) {
-	s.done(w, s.withKept(job.ForgetEqualiser))
+func (s *Server) forgetEqualiser(w http.ResponseWriter, r *http.Request) error {
+	return withKept(w, job.ForgetEqualiser)
 }
 
 // withKept calls do with the path of the kept description.
-func (s *Server) withKept(do func(path string) error) error {
+func withKept(w http.ResponseWriter, do func(path string) error) error {
 	path, has := job.KeptEqualiser()
 	if !has {
 		return &userError{What: "there is no folder of yours to keep an equaliser in", Hint: "set HOME, and start toneplumb serve again"}
 	}
-	return do(path)
-}
-
-// done answers that something was done, or why not.
-func (s *Server) done(w http.ResponseWriter, err error) {
-	if err != nil {
-		writeJSON(w, http.StatusUnprocessableEntity, userErrorOf(err, ""))
-		return
+	if err := do(path); err != nil {
+		return err
 	}
 	w.WriteHeader(http.StatusNoContent)
+	return nil
 }
 
 // movesOf answers with the moves of a settings document, as dialled on the equaliser.
@@ -73,4 +75,64 @@ func (s *Server) movesOf(ctx context.Context, a *request) (any, error) {
 		return nil, err
 	}
 	return map[string][]dialled{"moves": dialledOf(c.With(settings.Moves, a.options.Solve))}, nil
+}
+
+// probeRates are the sample rates of sessions that are offered.
+var probeRates = map[int]bool{44100: true, 48000: true, 88200: true, 96000: true}
+
+// getProbe sends the probe to play through an equaliser, as written by eqtest.
+func (s *Server) getProbe(w http.ResponseWriter, r *http.Request) error {
+	rateHz, _ := strconv.Atoi(r.URL.Query().Get("rate"))
+	if !probeRates[rateHz] {
+		return refusal(http.StatusBadRequest, "there is no probe at that rate", "choose one of those on the page")
+	}
+	_, file := s.files.add(fmt.Sprintf("probe %d.wav", rateHz), "audio/wav")
+	if err := writeProbe(file.path, rateHz); err != nil {
+		os.Remove(file.path)
+		return userErrorOf(err, file.name)
+	}
+	s.hand(w, r, file)
+	return nil
+}
+
+func writeProbe(path string, rateHz int) error {
+	x := probe.Probe{RateHz: rateHz}.Sound(rateHz)
+	out, err := audio.CreateWAV(path, rateHz, 2, audio.PCM24)
+	if err != nil {
+		return err
+	}
+	defer out.Abort()
+	if err := out.Write([][]float64{x, x}); err != nil {
+		return err
+	}
+	return out.Close()
+}
+
+// equaliser learns an equaliser from the prints, as eqread does.
+func (s *Server) equaliser(ctx context.Context, q *viewRequest, t *task) (*outcome, error) {
+	if !probeRates[q.ProbeHz] {
+		return nil, &userError{What: fmt.Sprintf("there is no probe at %d Hz", q.ProbeHz), Hint: "choose the rate of the session"}
+	}
+	of := job.LearnRequest{Probe: probe.Probe{RateHz: q.ProbeHz}, Plan: probe.Plan(), Base: fit.Default(), Done: func() { t.done.Add(1) }}
+	t.of.Store(int64(len(q.prints)))
+	paths := map[string]string{}
+	for _, rec := range q.prints {
+		name := filepath.Join(rec.id, rec.name) // two may have one name
+		of.Prints, paths[name] = append(of.Prints, name), rec.path
+	}
+	of.Open = func(name string) (string, error) { return paths[name], nil }
+	e, err := job.Learn(ctx, of)
+	if err != nil {
+		return nil, err
+	}
+	d := &outcome{Headline: fmt.Sprintf("Your equaliser, %s.", e.Name()), Blocks: forms.Blocks(e.Equaliser)}
+	var description bytes.Buffer
+	if e.WriteDescription(&description) == nil { // fails if there is no bell and no shelf among the prints
+		d.Equaliser = json.RawMessage(description.Bytes())
+		d.Files = []takeAway{{"my equaliser.json", "Description of the equaliser (JSON)", "application/json", func(_ context.Context, w io.Writer) error {
+			_, err := w.Write(description.Bytes())
+			return err
+		}}}
+	}
+	return d, nil
 }

@@ -82,12 +82,11 @@ func (t *exportFiles) get(id string) (exportFile, bool) {
 }
 
 // export makes a file and answers with its address.
-func (s *Server) export(w http.ResponseWriter, r *http.Request, a *request) {
+func (s *Server) export(w http.ResponseWriter, r *http.Request, a *request) error {
 	name := r.PathValue("name")
 	form, known := exportForm(name)
 	if !known {
-		refuse(w, http.StatusNotFound, fmt.Sprintf("there is no %q to take away", name), "reload the page")
-		return
+		return refusal(http.StatusNotFound, fmt.Sprintf("there is no %q to take away", name), "reload the page")
 	}
 	stem := strings.TrimSuffix(a.mix.name, filepath.Ext(a.mix.name))
 	if stem == "" || a.Plain {
@@ -101,7 +100,7 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request, a *request) {
 	if form.Sound {
 		places = s.uploads.free
 	}
-	s.respond(places, func(ctx context.Context, a *request) (any, error) {
+	return s.respond(places, func(ctx context.Context, a *request) (any, error) {
 		asked, err := s.results.findWhole(ctx, a)
 		if err != nil {
 			return nil, err
@@ -115,17 +114,15 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request, a *request) {
 	})(w, r, a)
 }
 
-// download sends a file by its id.
-func (s *Server) download(w http.ResponseWriter, r *http.Request) {
+func (s *Server) download(w http.ResponseWriter, r *http.Request) error {
 	f, found := s.files.get(r.PathValue("id"))
 	if !found {
-		refuse(w, http.StatusNotFound, "this file is no longer here", "take it away again")
-		return
+		return refusal(http.StatusNotFound, "this file is no longer here", "take it away again")
 	}
 	s.hand(w, r, f)
+	return nil
 }
 
-// hand sends a file.
 func (s *Server) hand(w http.ResponseWriter, r *http.Request, f exportFile) {
 	w.Header().Set("Content-Type", f.kind)
 	w.Header().Set("Content-Disposition", attachment(f.name))
@@ -150,7 +147,6 @@ func attachment(name string) string {
 	return mime.FormatMediaType("attachment", map[string]string{"filename": plain}) + "; filename*=UTF-8''" + whole
 }
 
-// exportTo writes the file of a name.
 func (a *request) exportTo(ctx context.Context, name string, form artefact.Format[*job.MatchOutcome], r *match.Result, path string) error {
 	if name == mixName { // too long for a buffer
 		return a.writeMix(ctx, r, path)

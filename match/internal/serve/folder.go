@@ -11,11 +11,9 @@ import (
 	"time"
 )
 
-// folderPrefix is the start of the names of our folders in the system's temporary folder.
-const folderPrefix = "toneplumb-serve-"
+const folderPrefix = "toneplumb-serve-" // the start of the names of our folders in the system's temporary folder
 
-// addressFile is the file in a folder with its server's address.
-const addressFile = "address"
+const addressFile = "address" // the file in a folder with its server's address
 
 // newFolder makes the private folder of a server that listens at address, and removes the folders
 // of servers that are gone.

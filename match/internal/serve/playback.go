@@ -98,16 +98,14 @@ func (a *request) recordingOf(r *measure.Recording) *recording {
 }
 
 // excerpt answers with a stretch of a recording as FLAC.
-func (s *Server) excerpt(w http.ResponseWriter, r *http.Request, rec *recording) {
+func (s *Server) excerpt(w http.ResponseWriter, r *http.Request, rec *recording) error {
 	if rec.now() != ready {
-		refuse(w, http.StatusConflict, fmt.Sprintf("%q is not measured", rec.name), "wait until it is")
-		return
+		return refusal(http.StatusConflict, fmt.Sprintf("%q is not measured", rec.name), "wait until it is")
 	}
 	from, err1 := strconv.ParseFloat(r.URL.Query().Get("from"), 64)
 	sec, err2 := strconv.ParseFloat(r.URL.Query().Get("sec"), 64)
 	if err1 != nil || err2 != nil || !(from >= 0 && from < 1e7) || !(sec > 0 && sec <= page.ExcerptSec) || rec.input.IsProfile {
-		refuse(w, http.StatusBadRequest, "there is no such stretch of "+rec.name, "reload the page")
-		return
+		return refusal(http.StatusBadRequest, "there is no such stretch of "+rec.name, "reload the page")
 	}
 	var file bytes.Buffer
 	err := s.quick.do(r.Context(), func() error {
@@ -118,11 +116,11 @@ func (s *Server) excerpt(w http.ResponseWriter, r *http.Request, rec *recording)
 		return flac.Write(&file, e.RateHz, e.X, 1)
 	})
 	if err != nil {
-		writeJSON(w, http.StatusUnprocessableEntity, userErrorOf(err, rec.name))
-		return
+		return userErrorOf(err, rec.name)
 	}
 	w.Header().Set("Content-Type", "audio/flac")
 	w.Write(file.Bytes()) // an error means that the browser is gone
+	return nil
 }
 
 func (rec *recording) cut(ctx context.Context, fromSec, sec float64) (*listen.Excerpt, error) {

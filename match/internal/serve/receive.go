@@ -14,38 +14,34 @@ import (
 )
 
 // receive stores an uploaded file: the body of the request, with its name in the query.
-func (s *Server) receive(w http.ResponseWriter, r *http.Request) {
+func (s *Server) receive(w http.ResponseWriter, r *http.Request) error {
 	query := r.URL.Query()
 	name := query.Get("name")
-	tooLarge := &userError{What: fmt.Sprintf("%q is larger than 2 GB", nameOf(name)), Hint: "bounce only the song itself, or as FLAC"}
+	tooLarge := refusal(http.StatusRequestEntityTooLarge, fmt.Sprintf("%q is larger than 2 GB", nameOf(name)), "bounce only the song itself, or as FLAC")
 	if r.ContentLength > s.uploads.largest {
 		w.Header().Set("Connection", "close") // do not read the rest
-		writeJSON(w, http.StatusRequestEntityTooLarge, tooLarge)
-		return
+		return tooLarge
 	}
 	rec, ctx, err := s.uploads.add(s.ctx, name, query.Get("role"))
 	if err != nil {
-		writeJSON(w, http.StatusTooManyRequests, userErrorOf(err, name))
-		return
+		return err
 	}
 	rec.note = decodedNote(query)
 	if err := s.uploads.store(ctx, rec, w, r); err != nil {
 		s.uploads.remove(rec)
-		status, t := http.StatusBadRequest, &userError{What: fmt.Sprintf("%q did not arrive whole", rec.name), Hint: "drop it again"}
+		w.Header().Set("Connection", "close")
 		var limit *http.MaxBytesError
 		var full *os.PathError
 		switch {
 		case errors.As(err, &limit):
-			status, t = http.StatusRequestEntityTooLarge, tooLarge
+			return tooLarge
 		case errors.As(err, &full):
-			status, t = http.StatusInsufficientStorage, &userError{What: fmt.Sprintf("%q cannot be kept: %s", rec.name, full.Err), Hint: "make room on the disk and drop it again"}
+			return refusal(http.StatusInsufficientStorage, fmt.Sprintf("%q cannot be kept: %s", rec.name, full.Err), "make room on the disk and drop it again")
 		}
-		w.Header().Set("Connection", "close")
-		writeJSON(w, status, t)
-		return
+		return refusal(http.StatusBadRequest, fmt.Sprintf("%q did not arrive whole", rec.name), "drop it again")
 	}
 	s.uploads.measure(ctx, rec)
-	writeJSON(w, http.StatusCreated, map[string]string{"id": rec.id})
+	return writeJSON(w, http.StatusCreated, map[string]string{"id": rec.id})
 }
 
 // decodedNote returns a note that the browser decoded the recording, with its rate; "" if not.

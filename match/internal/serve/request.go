@@ -6,7 +6,6 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"io"
 	"math"
 	"net/http"
 	"slices"
@@ -72,47 +71,35 @@ type dialled struct {
 const maxRequestBytes = 1 << 20
 
 // decodeRequest reads and checks a request and passes it on.
-func (s *Server) decodeRequest(next func(http.ResponseWriter, *http.Request, *request)) http.HandlerFunc {
-	return func(w http.ResponseWriter, r *http.Request) {
+func (s *Server) decodeRequest(next func(http.ResponseWriter, *http.Request, *request) error) handler {
+	return func(w http.ResponseWriter, r *http.Request) error {
 		a := &request{}
-		raw, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxRequestBytes))
-		if err == nil {
-			err = json.Unmarshal(raw, a)
+		if err := decode(w, r, a); err != nil {
+			return err
 		}
-		if err != nil {
-			refuse(w, http.StatusBadRequest, "the page asked in a way that cannot be read", "reload the page")
-			return
+		if err := s.findSides(a, true, true); err != nil {
+			return err
 		}
-		if err := s.prepare(a); err != nil {
-			writeJSON(w, http.StatusUnprocessableEntity, userErrorOf(err, ""))
-			return
+		if err := a.prepareOptions(); err != nil {
+			return err
 		}
-		next(w, r, a)
+		return next(w, r, a)
 	}
 }
 
 // respond computes an answer when there is a place, unless the browser has given up.
-func (s *Server) respond(t limiter, work func(context.Context, *request) (any, error)) func(http.ResponseWriter, *http.Request, *request) {
-	return func(w http.ResponseWriter, r *http.Request, a *request) {
+func (s *Server) respond(t limiter, work func(context.Context, *request) (any, error)) func(http.ResponseWriter, *http.Request, *request) error {
+	return func(w http.ResponseWriter, r *http.Request, a *request) error {
 		var document any
 		err := t.do(r.Context(), func() (err error) {
 			document, err = work(r.Context(), a)
 			return err
 		})
 		if err != nil {
-			writeJSON(w, http.StatusUnprocessableEntity, userErrorOf(err, ""))
-			return
+			return err
 		}
-		writeJSON(w, http.StatusOK, document) // after the place is free, since a browser may read slowly
+		return writeJSON(w, http.StatusOK, document) // after the place is free, since a browser may read slowly
 	}
-}
-
-// prepare finds the recordings and checks the options.
-func (s *Server) prepare(a *request) error {
-	if err := s.findSides(a, true, true); err != nil {
-		return err
-	}
-	return a.prepareOptions()
 }
 
 // findSides finds the mix and the references. It returns an error if one that is needed is missing,
@@ -137,7 +124,6 @@ func (s *Server) findSides(a *request, mix, references bool) error {
 	return nil
 }
 
-// prepareOptions checks the options.
 func (a *request) prepareOptions() error {
 	a.options.Plain = a.Plain
 	a.options.Compare = match.CompareOptions{SmoothOct: fraction(a.SmoothOct), RangeHz: a.RangeHz}

@@ -1,6 +1,7 @@
 package serve
 
 import (
+	"cmp"
 	"encoding/json"
 	"errors"
 	"io"
@@ -21,18 +22,11 @@ type userError struct {
 
 	// BrowserMay reports whether another decoder, such as the browser's, may read the file.
 	BrowserMay bool `json:"browser_may,omitempty"`
+
+	status int // of HTTP; 0: 422
 }
 
 func (t *userError) Error() string { return t.What }
-
-// HintOf returns what to do about an error of this package, "" if it has no hint.
-func HintOf(err error) string {
-	var t *userError
-	if errors.As(err, &t) {
-		return t.Hint
-	}
-	return ""
-}
 
 // userErrorOf words an error as the command line does. name is the file's original name, "" if none.
 func userErrorOf(err error, name string) *userError {
@@ -60,36 +54,70 @@ func userErrorOf(err error, name string) *userError {
 	return &userError{What: what, Hint: "try again; if it stays, start toneplumb serve again"}
 }
 
-// refuse answers with an error.
-func refuse(w http.ResponseWriter, status int, what, hint string) {
-	writeJSON(w, status, &userError{What: what, Hint: hint})
+// refusal returns an error to answer with.
+func refusal(status int, what, hint string) error {
+	return &userError{What: what, Hint: hint, status: status}
+}
+
+// handler answers a request, or returns why not.
+type handler func(w http.ResponseWriter, r *http.Request) error
+
+// ServeHTTP implements [http.Handler].
+func (h handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	if err := h(w, r); err != nil {
+		why := userErrorOf(err, "")
+		writeJSON(w, cmp.Or(why.status, http.StatusUnprocessableEntity), why)
+	}
+}
+
+// of returns a handler for what get finds by the id in the path.
+func of[T any](get func(id string) *T, what, hint string, next func(http.ResponseWriter, *http.Request, *T) error) handler {
+	return func(w http.ResponseWriter, r *http.Request) error {
+		if x := get(r.PathValue("id")); x != nil {
+			return next(w, r, x)
+		}
+		return refusal(http.StatusNotFound, what, hint)
+	}
+}
+
+// decode reads the JSON document in a request.
+func decode(w http.ResponseWriter, r *http.Request, document any) error {
+	raw, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxRequestBytes))
+	if err == nil {
+		err = json.Unmarshal(raw, document)
+	}
+	if err != nil {
+		return refusal(http.StatusBadRequest, "the page asked in a way that cannot be read", "reload the page")
+	}
+	return nil
 }
 
 // refuseTo answers with an error: as a page if a person opened the address in a browser (W3C Fetch
 // Metadata, Sec-Fetch-Mode), else as JSON.
 func refuseTo(w http.ResponseWriter, r *http.Request, status int, what, hint string) {
-	if r.Header.Get("Sec-Fetch-Mode") != "navigate" {
-		refuse(w, status, what, hint)
-		return
-	}
 	html, policy, err := page.Refusal(what, hint)
-	if err != nil {
-		refuse(w, status, what, hint)
+	if err != nil || r.Header.Get("Sec-Fetch-Mode") != "navigate" {
+		writeJSON(w, status, &userError{What: what, Hint: hint})
 		return
 	}
+	writePage(w, status, html, policy)
+}
+
+// writePage answers with a page and its Content-Security-Policy.
+func writePage(w http.ResponseWriter, status int, html []byte, policy string) {
 	w.Header().Set("Content-Security-Policy", policy)
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(status)
 	w.Write(html)
 }
 
-// writeJSON answers with one JSON document.
-func writeJSON(w http.ResponseWriter, status int, document any) {
+// writeJSON answers with one JSON document. An error means that the browser is gone.
+func writeJSON(w http.ResponseWriter, status int, document any) error {
 	w.Header().Set("Content-Type", "application/json; charset=utf-8")
 	w.WriteHeader(status)
 	out := json.NewEncoder(w)
 	out.SetEscapeHTML(false) // a chart has thousands of <, and the type is not HTML
-	out.Encode(document)     // an error means that the browser is gone
+	return out.Encode(document)
 }
 
 // quiet discards net/http's messages about cut connections, which nobody can act on.

@@ -12,6 +12,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"toneplumb/match/job"
 )
 
 // Server is the local page. [New] makes one.
@@ -39,17 +41,17 @@ const (
 )
 
 // New listens on 127.0.0.1 at port, 0 for a free one, and makes the private folder. Run must follow,
-// since it removes the folder. Errors have a hint, see [HintOf].
+// since it removes the folder. Errors are of type *[job.Failure].
 func New(ctx context.Context, port int) (*Server, error) {
 	listener, err := net.Listen("tcp4", fmt.Sprintf("127.0.0.1:%d", port))
 	if err != nil {
-		return nil, &userError{What: fmt.Sprintf("port %d of this machine cannot be used: %s", port, reasonOf(err)), Hint: "name another with --port, or leave it out for a free one"}
+		return nil, job.Fail("name another with --port, or leave it out for a free one", "port %d of this machine cannot be used: %s", port, reasonOf(err))
 	}
 	address := listener.Addr().String()
 	folder, err := newFolder(ctx, address)
 	if err != nil {
 		listener.Close()
-		return nil, &userError{What: fmt.Sprintf("no private folder can be made in %q: %s", os.TempDir(), reasonOf(err)), Hint: "make room on the disk, or set TMPDIR to a folder of yours"}
+		return nil, job.Fail("make room on the disk, or set TMPDIR to a folder of yours", "no private folder can be made in %q: %s", os.TempDir(), reasonOf(err))
 	}
 	s := &Server{listener: listener, guard: newGuard(address), folder: folder,
 		uploads: newUploads(folder, runtime.GOMAXPROCS(0)), results: &resultCache{}, history: &history{}, files: &exportFiles{folder: folder}, quick: make(limiter, runtime.GOMAXPROCS(0))}
@@ -101,29 +103,29 @@ func (s *Server) Run(ctx context.Context) error {
 // handler answers anybody about the folder it keeps (livePath), and everything else behind the guard.
 func (s *Server) handler() http.Handler {
 	mux := http.NewServeMux()
-	mux.HandleFunc("GET /{$}", s.page)
-	mux.HandleFunc("POST /recordings", s.receive)
-	mux.HandleFunc("GET /recordings/{id}", s.ofRecording(s.getRecording))
-	mux.HandleFunc("DELETE /recordings/{id}", s.ofRecording(s.remove))
-	mux.HandleFunc("PUT /recordings/{id}/role/{role}", s.ofRecording(s.assign))
-	mux.HandleFunc("POST /demo", s.demo)
-	mux.HandleFunc("POST /result", s.decodeRequest(s.respond(s.quick, s.result)))
-	mux.HandleFunc("POST /player", s.decodeRequest(s.respond(s.quick, s.player)))
-	mux.HandleFunc("POST /alternative", s.decodeRequest(s.respond(s.quick, s.alternative)))
-	mux.HandleFunc("POST /confirm", s.decodeRequest(s.respond(s.uploads.free, s.confirm)))
-	mux.HandleFunc("POST /export/{name}", s.decodeRequest(s.export))
-	mux.HandleFunc("GET /exports/{id}", s.download)
-	mux.HandleFunc("GET /sounds/{id}", s.ofRecording(s.excerpt))
-	mux.HandleFunc("POST /moves", s.decodeRequest(s.respond(s.quick, s.movesOf)))
-	mux.HandleFunc("GET /probe", s.getProbe)
+	mux.Handle("GET /{$}", handler(s.page))
+	mux.Handle("POST /recordings", handler(s.receive))
+	mux.Handle("GET /recordings/{id}", s.ofRecording(s.getRecording))
+	mux.Handle("DELETE /recordings/{id}", s.ofRecording(s.remove))
+	mux.Handle("PUT /recordings/{id}/role/{role}", s.ofRecording(s.assign))
+	mux.Handle("POST /demo", handler(s.demo))
+	mux.Handle("POST /result", s.decodeRequest(s.respond(s.quick, s.result)))
+	mux.Handle("POST /player", s.decodeRequest(s.respond(s.quick, s.player)))
+	mux.Handle("POST /alternative", s.decodeRequest(s.respond(s.quick, s.alternative)))
+	mux.Handle("POST /confirm", s.decodeRequest(s.respond(s.uploads.free, s.confirm)))
+	mux.Handle("POST /export/{name}", s.decodeRequest(s.export))
+	mux.Handle("GET /exports/{id}", handler(s.download))
+	mux.Handle("GET /sounds/{id}", s.ofRecording(s.excerpt))
+	mux.Handle("POST /moves", s.decodeRequest(s.respond(s.quick, s.movesOf)))
+	mux.Handle("GET /probe", handler(s.getProbe))
 	mux.HandleFunc("GET /equaliser", s.getEqualiser)
-	mux.HandleFunc("PUT /equaliser", s.keepEqualiser)
-	mux.HandleFunc("DELETE /equaliser", s.forgetEqualiser)
-	mux.HandleFunc("POST /tasks/{view}", s.begin)
-	mux.HandleFunc("GET /tasks/{id}", s.ofTask(s.getTask))
-	mux.HandleFunc("DELETE /tasks/{id}", s.ofTask(s.endTask))
-	mux.HandleFunc("GET /tasks/{id}/picture", s.ofTask(s.getPicture))
-	mux.HandleFunc("GET /tasks/{id}/files/{name}", s.ofTask(s.getFile))
+	mux.Handle("PUT /equaliser", handler(s.keepEqualiser))
+	mux.Handle("DELETE /equaliser", handler(s.forgetEqualiser))
+	mux.Handle("POST /tasks/{view}", handler(s.begin))
+	mux.Handle("GET /tasks/{id}", s.ofTask(s.getTask))
+	mux.Handle("DELETE /tasks/{id}", s.ofTask(s.endTask))
+	mux.Handle("GET /tasks/{id}/picture", s.ofTask(s.getPicture))
+	mux.Handle("GET /tasks/{id}/files/{name}", s.ofTask(s.getFile))
 	mux.HandleFunc("GET /history", s.getHistory)
 	mux.HandleFunc("DELETE /history/{id}", s.forget)
 	mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
@@ -143,20 +145,12 @@ func (s *Server) handler() http.Handler {
 	})
 }
 
-// ofRecording finds the recording with the id in the path.
-func (s *Server) ofRecording(next func(http.ResponseWriter, *http.Request, *recording)) http.HandlerFunc {
-	return func(w http.ResponseWriter, r *http.Request) {
-		rec := s.uploads.get(r.PathValue("id"))
-		if rec == nil {
-			refuse(w, http.StatusNotFound, "this recording is no longer here", "drop it again")
-			return
-		}
-		next(w, r, rec)
-	}
+func (s *Server) ofRecording(next func(http.ResponseWriter, *http.Request, *recording) error) handler {
+	return of(s.uploads.get, "this recording is no longer here", "drop it again", next)
 }
 
 // assign gives a recording a role and answers with the roles of all, by id.
-func (s *Server) assign(w http.ResponseWriter, r *http.Request, rec *recording) {
+func (s *Server) assign(w http.ResponseWriter, r *http.Request, rec *recording) error {
 	s.uploads.lock.Lock()
 	s.uploads.assign(rec, r.PathValue("role"))
 	roles := map[string]string{}
@@ -164,13 +158,14 @@ func (s *Server) assign(w http.ResponseWriter, r *http.Request, rec *recording) 
 		roles[id] = rec.status().Role
 	}
 	s.uploads.lock.Unlock()
-	writeJSON(w, http.StatusOK, roles)
+	return writeJSON(w, http.StatusOK, roles)
 }
 
 // remove removes a recording and everything that was computed from it.
-func (s *Server) remove(w http.ResponseWriter, r *http.Request, rec *recording) {
+func (s *Server) remove(w http.ResponseWriter, r *http.Request, rec *recording) error {
 	s.uploads.remove(rec)
 	s.results.forget(rec.id)
 	s.tasks.forget(func(t *task) bool { return slices.Contains(t.about, rec.id) })
 	w.WriteHeader(http.StatusNoContent)
+	return nil
 }

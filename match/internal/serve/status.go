@@ -25,12 +25,10 @@ type recordingState struct {
 	LevelsLUFS []report.Number `json:"levels_lufs"`
 }
 
-// getRecording answers with the state of one recording.
-func (s *Server) getRecording(w http.ResponseWriter, r *http.Request, rec *recording) {
-	writeJSON(w, http.StatusOK, rec.status())
+func (s *Server) getRecording(w http.ResponseWriter, r *http.Request, rec *recording) error {
+	return writeJSON(w, http.StatusOK, rec.status())
 }
 
-// status returns the state of a recording.
 func (rec *recording) status() recordingState {
 	rec.lock.Lock()
 	defer rec.lock.Unlock()

@@ -137,25 +137,18 @@ func (s *tasks) forget(is func(*task) bool) {
 }
 
 // begin starts a view's work and answers with its id at once.
-func (s *Server) begin(w http.ResponseWriter, r *http.Request) {
+func (s *Server) begin(w http.ResponseWriter, r *http.Request) error {
 	name := r.PathValue("view")
 	v, known := views[name]
 	if !known {
-		refuse(w, http.StatusNotFound, "there is no such view", "reload the page")
-		return
+		return refusal(http.StatusNotFound, "there is no such view", "reload the page")
 	}
 	q := &viewRequest{}
-	raw, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxRequestBytes))
-	if err == nil {
-		err = json.Unmarshal(raw, q)
-	}
-	if err != nil {
-		refuse(w, http.StatusBadRequest, "the page asked in a way that cannot be read", "reload the page")
-		return
+	if err := decode(w, r, q); err != nil {
+		return err
 	}
 	if err := s.prepareView(q, v.needs); err != nil {
-		writeJSON(w, http.StatusUnprocessableEntity, userErrorOf(err, ""))
-		return
+		return err
 	}
 	t := &task{id: rand.Text(), view: name, about: q.ids(), state: waiting}
 	ctx, cancel := context.WithCancel(s.ctx)
@@ -182,28 +175,21 @@ func (s *Server) begin(w http.ResponseWriter, r *http.Request) {
 			t.state, t.failure = failed, userErrorOf(err, "")
 		}
 	})
-	writeJSON(w, http.StatusCreated, map[string]string{"id": t.id})
+	return writeJSON(w, http.StatusCreated, map[string]string{"id": t.id})
 }
 
-// ofTask finds the task with the id in the path.
-func (s *Server) ofTask(next func(http.ResponseWriter, *http.Request, *task)) http.HandlerFunc {
-	return func(w http.ResponseWriter, r *http.Request) {
-		t := s.tasks.get(r.PathValue("id"))
-		if t == nil {
-			refuse(w, http.StatusNotFound, "this answer is no longer here", "ask for it again")
-			return
-		}
-		next(w, r, t)
-	}
+func (s *Server) ofTask(next func(http.ResponseWriter, *http.Request, *task) error) handler {
+	return of(s.tasks.get, "this answer is no longer here", "ask for it again", next)
 }
 
-func (s *Server) getTask(w http.ResponseWriter, r *http.Request, t *task) {
-	writeJSON(w, http.StatusOK, t.status())
+func (s *Server) getTask(w http.ResponseWriter, r *http.Request, t *task) error {
+	return writeJSON(w, http.StatusOK, t.status())
 }
 
-func (s *Server) endTask(w http.ResponseWriter, r *http.Request, t *task) {
+func (s *Server) endTask(w http.ResponseWriter, r *http.Request, t *task) error {
 	s.tasks.forget(func(other *task) bool { return other == t })
 	w.WriteHeader(http.StatusNoContent)
+	return nil
 }
 
 // pictureDPI gives two dots per CSS pixel, with letters as large as in the page's own chart. Our
@@ -212,41 +198,39 @@ const pictureDPI, leastIn = 2 * 92, 4.1
 
 // getPicture answers with the picture of an outcome; the width and height in the query are in CSS
 // pixels.
-func (s *Server) getPicture(w http.ResponseWriter, r *http.Request, t *task) {
+func (s *Server) getPicture(w http.ResponseWriter, r *http.Request, t *task) error {
 	found, query := t.found(), r.URL.Query()
 	width, err1 := strconv.Atoi(query.Get("width"))
 	height, err2 := strconv.Atoi(query.Get("height"))
 	look := report.ChartOptions{WidthPx: 2 * width, HeightPx: 2 * height, Dark: query.Has("dark"), Bare: true, Steady: true}
 	look.DPI = min(pictureDPI, float64(look.WidthPx)/leastIn)
 	if found == nil || found.picture == nil || err1 != nil || err2 != nil || look.Check() != nil {
-		refuse(w, http.StatusNotFound, "there is no such picture", "reload the page")
-		return
+		return refusal(http.StatusNotFound, "there is no such picture", "reload the page")
 	}
-	s.give(w, r, "image/svg+xml", func(ctx context.Context, to io.Writer) error { return found.picture(to, look) })
+	return s.give(w, r, "", "image/svg+xml", func(ctx context.Context, to io.Writer) error { return found.picture(to, look) })
 }
 
-// getFile sends a file of an outcome.
-func (s *Server) getFile(w http.ResponseWriter, r *http.Request, t *task) {
+func (s *Server) getFile(w http.ResponseWriter, r *http.Request, t *task) error {
 	if found := t.found(); found != nil {
 		for _, f := range found.Files {
 			if f.Name == r.PathValue("name") {
-				w.Header().Set("Content-Disposition", attachment(f.Name))
-				s.give(w, r, f.mime, f.write)
-				return
+				return s.give(w, r, attachment(f.Name), f.mime, f.write)
 			}
 		}
 	}
-	refuse(w, http.StatusNotFound, "this file is no longer here", "ask for it again")
+	return refusal(http.StatusNotFound, "this file is no longer here", "ask for it again")
 }
 
-// give sends a document once it is complete, or answers why there is none.
-func (s *Server) give(w http.ResponseWriter, r *http.Request, mime string, write func(context.Context, io.Writer) error) {
+// give sends a document once it is complete. disposition is its Content-Disposition, "" for none.
+func (s *Server) give(w http.ResponseWriter, r *http.Request, disposition, mime string, write func(context.Context, io.Writer) error) error {
 	var content bytes.Buffer
 	if err := s.quick.do(r.Context(), func() error { return write(r.Context(), &content) }); err != nil {
-		w.Header().Del("Content-Disposition")
-		writeJSON(w, http.StatusUnprocessableEntity, userErrorOf(err, ""))
-		return
+		return err
+	}
+	if disposition != "" {
+		w.Header().Set("Content-Disposition", disposition)
 	}
 	w.Header().Set("Content-Type", mime)
 	w.Write(content.Bytes()) // an error means that the browser is gone
+	return nil
 }

@@ -5,6 +5,7 @@ import (
 	"crypto/rand"
 	"fmt"
 	"maps"
+	"net/http"
 	"os"
 	"path"
 	"path/filepath"
@@ -98,7 +99,7 @@ func (s *uploads) add(ctx context.Context, name, role string) (*recording, conte
 	s.lock.Lock()
 	defer s.lock.Unlock()
 	if len(s.all) >= maxRecordings {
-		return nil, nil, &userError{What: fmt.Sprintf("%d recordings are here already", maxRecordings), Hint: "remove some first"}
+		return nil, nil, refusal(http.StatusTooManyRequests, fmt.Sprintf("%d recordings are here already", maxRecordings), "remove some first")
 	}
 	ctx, cancel := context.WithCancel(ctx)
 	r := &recording{id: rand.Text(), name: nameOf(name), state: arriving, cancel: cancel}
@@ -214,14 +215,12 @@ func (s *uploads) measure(ctx context.Context, rec *recording) {
 	})
 }
 
-// fail records why there are no measurements.
 func (rec *recording) fail(err error) {
 	rec.lock.Lock()
 	defer rec.lock.Unlock()
 	rec.state, rec.failure = failed, userErrorOf(err, rec.name)
 }
 
-// now returns the current state.
 func (rec *recording) now() string {
 	rec.lock.Lock()
 	defer rec.lock.Unlock()

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -71,39 +72,11 @@ page for each student.
   toneplumb exercise mix.wav --moves settings.json -o heard`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.inputs = args
-			if cmd.Flags().Changed("password") && strings.TrimSpace(o.password) == "" {
-				return job.Fail("give it words, as --password \"three words here\", or leave it out", "--password is empty, and would lock nothing")
+			mode, err := o.mode(cmd)
+			if err != nil {
+				return err
 			}
-			given := func(flags ...string) string {
-				for _, flag := range flags {
-					if cmd.Flags().Changed(flag) {
-						return flag
-					}
-				}
-				return ""
-			}
-			if o.moves != "" {
-				if flag := given("mark", "number", "difficulty", "seed", "course", "lesson", "after", "before", "answers", "password", "paper"); flag != "" {
-					return job.Fail("toneplumb exercise MIX --moves settings.json -o FOLDER", "--%s says nothing beside --moves", flag)
-				}
-				return runMoves(cmd.Context(), o, cmd.OutOrStdout(), cmd.ErrOrStderr())
-			}
-			if o.mark {
-				if flag := given("number", "difficulty", "seed", "part", "plain", "course", "lesson", "after"); flag != "" {
-					return job.Fail("toneplumb exercise --mark SHEET.csv... --answers FILE", "--%s says nothing beside --mark", flag)
-				}
-				return runMark(cmd.Context(), o, cmd.OutOrStdout())
-			}
-			if given("before") != "" {
-				return job.Fail("earlier marks for a new lesson are given with --after", "--before says nothing without --mark")
-			}
-			if o.course > 0 && given("difficulty") != "" {
-				return job.Fail("leave one of them out", "a course has its own difficulties, and --difficulty is given too")
-			}
-			if o.lesson != 0 && o.course == 0 {
-				return job.Fail("--course 8 --lesson 2", "--lesson says nothing without --course")
-			}
-			return runExercise(cmd.Context(), o, cmd.OutOrStdout(), cmd.ErrOrStderr())
+			return mode(o, cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	f := cmd.Flags()
@@ -126,10 +99,42 @@ page for each student.
 	return cmd
 }
 
+// mode returns what the flags ask for, and an error for one that says nothing beside the others.
+func (o exerciseOptions) mode(cmd *cobra.Command) (func(exerciseOptions, context.Context, io.Writer, io.Writer) error, error) {
+	given := func(flags ...string) string {
+		i := slices.IndexFunc(flags, func(flag string) bool { return cmd.Flags().Changed(flag) })
+		if i < 0 {
+			return ""
+		}
+		return flags[i]
+	}
+	switch {
+	case given("password") != "" && strings.TrimSpace(o.password) == "":
+		return nil, job.Fail("give it words, as --password \"three words here\", or leave it out", "--password is empty, and would lock nothing")
+	case o.moves != "":
+		if flag := given("mark", "number", "difficulty", "seed", "course", "lesson", "after", "before", "answers", "password", "paper"); flag != "" {
+			return nil, job.Fail("toneplumb exercise MIX --moves settings.json -o FOLDER", "--%s says nothing beside --moves", flag)
+		}
+		return exerciseOptions.runMoves, nil
+	case o.mark:
+		if flag := given("number", "difficulty", "seed", "part", "plain", "course", "lesson", "after"); flag != "" {
+			return nil, job.Fail("toneplumb exercise --mark SHEET.csv... --answers FILE", "--%s says nothing beside --mark", flag)
+		}
+		return exerciseOptions.runMark, nil
+	case given("before") != "":
+		return nil, job.Fail("earlier marks for a new lesson are given with --after", "--before says nothing without --mark")
+	case o.course > 0 && given("difficulty") != "":
+		return nil, job.Fail("leave one of them out", "a course has its own difficulties, and --difficulty is given too")
+	case o.lesson != 0 && o.course == 0:
+		return nil, job.Fail("--course 8 --lesson 2", "--lesson says nothing without --course")
+	}
+	return exerciseOptions.run, nil
+}
+
 // listenCaution is shown wherever something is to be played.
 var listenCaution = flags.Wrapped(training.Listening)
 
-func runExercise(ctx context.Context, o exerciseOptions, stdout, stderr io.Writer) error {
+func (o exerciseOptions) run(ctx context.Context, stdout, stderr io.Writer) error {
 	if len(o.inputs) != 1 {
 		return job.Fail("toneplumb exercise MIX -o FOLDER", "one mix is needed, %d given", len(o.inputs))
 	}
@@ -148,25 +153,23 @@ func runExercise(ctx context.Context, o exerciseOptions, stdout, stderr io.Write
 		}
 		to = append(to, paths)
 	}
-	missed, err := o.missed()
-	if err != nil {
+	q := job.ExerciseRequest{Path: o.inputs[0], Name: report.Name(o.inputs[0]), Renders: o.count, Number: o.seed}
+	if q.Missed, err = o.missed(); err != nil {
 		return err
 	}
-	q := job.ExerciseRequest{Path: o.inputs[0], Name: report.Name(o.inputs[0]), Renders: o.count, Number: o.seed, Missed: missed}
 	for _, l := range lessons {
 		q.Lessons = append(q.Lessons, l.Rules)
 	}
 	if q.Part, err = o.passage(); err != nil {
 		return err
 	}
-	shown := terminal.NewProgress(stderr)
-	e, answers, err := job.Reader{Watch: shown.Watch}.Exercises(ctx, q)
-	shown.End()
+	reader, end := terminal.Reader(nil, stderr)
+	e, answers, err := reader.Exercises(ctx, q)
+	end()
 	if err != nil {
 		return o.unfit(err)
 	}
-	names := match.Naming{Plain: o.plain}
-	called := names.Name(report.Name(o.inputs[0]), "the mix")
+	called := o.called()
 	d := exerciseJSON{Version: 2, Seed: o.seed, FromSec: report.Number(e.FromSec), Sec: report.Number(e.Sec()), Lessons: []lessonJSON{}}
 	t := &report.TextReport{}
 	t.File("mix", called, fmt.Sprintf("from %s, %.0f s", audio.Clock(e.FromSec), e.Sec()))
@@ -184,6 +187,12 @@ func runExercise(ctx context.Context, o exerciseOptions, stdout, stderr io.Write
 	}
 	o.reportNext(t, to)
 	return t.WriteOut(stdout)
+}
+
+// called returns the name of the mix, or what stands for it.
+func (o exerciseOptions) called() string {
+	names := match.Naming{Plain: o.plain}
+	return names.Name(report.Name(o.inputs[0]), "the mix")
 }
 
 // lessonRules are the rules of a lesson and the suffix of its files' names.
@@ -234,21 +243,6 @@ func (o exerciseOptions) missed() ([]training.Kind, error) {
 
 func readMarked(path string) (*papers.Marked, error) {
 	return job.ReadDocument(path, "toneplumb exercise --mark SHEET.csv... --answers FILE -o marks.json writes one", papers.ReadMarked)
-}
-
-// excerpt reads the part to be heard.
-func (o exerciseOptions) excerpt(ctx context.Context, stderr io.Writer) (*training.Excerpt, error) {
-	part, err := o.passage()
-	if err != nil {
-		return nil, err
-	}
-	shown := terminal.NewProgress(stderr)
-	defer shown.End()
-	e, err := job.Reader{Watch: shown.Watch}.Excerpt(ctx, o.inputs[0], part)
-	if err != nil {
-		return nil, o.unfit(err)
-	}
-	return e, nil
 }
 
 // passage returns the part to be heard, nil for the loudest.

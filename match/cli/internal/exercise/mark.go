@@ -16,7 +16,7 @@ import (
 	"toneplumb/match/training/papers"
 )
 
-func runMark(ctx context.Context, o exerciseOptions, stdout io.Writer) error {
+func (o exerciseOptions) runMark(ctx context.Context, stdout, _ io.Writer) error {
 	const usage = "toneplumb exercise --mark SHEET.csv... --answers FILE" + AnswersEnd
 	switch {
 	case len(o.inputs) == 0:
@@ -79,7 +79,6 @@ func runMark(ctx context.Context, o exerciseOptions, stdout io.Writer) error {
 	return nil
 }
 
-// open opens the answers.
 func (o exerciseOptions) open() (*training.Answers, error) {
 	file, err := job.OpenText(o.answers)
 	if err != nil {

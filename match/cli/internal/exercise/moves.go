@@ -10,8 +10,8 @@ import (
 	"strings"
 
 	"toneplumb/biquad"
-	"toneplumb/match"
 	"toneplumb/match/cli/internal/files"
+	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/job"
 	"toneplumb/match/report"
 	"toneplumb/match/training"
@@ -19,17 +19,16 @@ import (
 	"toneplumb/spectrum/audio"
 )
 
-// movesFile is the text beside the sounds of moves.
-const movesFile = "moves.txt"
+const movesFile = "moves.txt" // the text beside the sounds of moves
 
 // runMoves writes what each move of some settings does: an excerpt before and after it, the moves
 // added one after another as they are dialled, all equally loud.
-func runMoves(ctx context.Context, o exerciseOptions, stdout, stderr io.Writer) error {
+func (o exerciseOptions) runMoves(ctx context.Context, stdout, stderr io.Writer) error {
 	if len(o.inputs) != 1 || len(o.outputs) != 1 {
 		return job.Fail("toneplumb exercise MIX --moves settings.json -o FOLDER", "one mix and one folder are needed, %d and %d given", len(o.inputs), len(o.outputs))
 	}
 	folder := filepath.Clean(o.outputs[0])
-	if end := strings.ToLower(filepath.Ext(folder)); end == ".html" || end == ".pdf" {
+	if end := files.Extension(folder); end == ".html" || end == ".pdf" {
 		return job.Fail("name a folder", "--moves writes sounds, and output %q is none of them", o.outputs[0])
 	}
 	if err := files.CheckEmpty(folder); err != nil {
@@ -42,17 +41,22 @@ func runMoves(ctx context.Context, o exerciseOptions, stdout, stderr io.Writer) 
 	if len(settings.Moves) == 0 {
 		return job.Fail("give settings with a move", "%q has no moves to be heard", o.moves)
 	}
-	e, err := o.excerpt(ctx, stderr)
+	part, err := o.passage()
 	if err != nil {
 		return err
+	}
+	reader, end := terminal.Reader(nil, stderr)
+	e, err := reader.Excerpt(ctx, o.inputs[0], part)
+	end()
+	if err != nil {
+		return o.unfit(err)
 	}
 	for i, f := range settings.Moves {
 		if err := f.Check(float64(e.RateHz)); err != nil {
 			return job.Fail("change that move, or convert the mix", "move %d cannot be heard at %d Hz: %s", i+1, e.RateHz, err)
 		}
 	}
-	names := match.Naming{Plain: o.plain}
-	d := movesJSON{Version: 1, Mix: names.Name(report.Name(o.inputs[0]), "the mix"), Folder: report.Name(folder),
+	d := movesJSON{Version: 1, Mix: o.called(), Folder: report.Name(folder),
 		FromSec: report.Number(e.FromSec), Sec: report.Number(e.Sec()), Moves: []movePair{}}
 	for i, f := range settings.Moves {
 		d.Moves = append(d.Moves, pairOf(i+1, f))
@@ -119,18 +123,10 @@ func (d *movesJSON) write(ctx context.Context, folder string, e *training.Excerp
 		return err
 	}
 	defer unmake() // leaves a folder that holds something
-	var sounds []*audio.Writer
-	defer func() {
-		for _, w := range sounds {
-			w.Abort()
-		}
-	}()
+	var sounds files.Sounds
+	defer sounds.Abort()
 	stage := func(name string, sound [][]float64) error {
-		w, err := files.StageSound(ctx, filepath.Join(folder, name), e.RateHz, sound, audio.PCM24)
-		if err == nil {
-			sounds = append(sounds, w)
-		}
-		return err
+		return sounds.Stage(ctx, filepath.Join(folder, name), e.RateHz, sound)
 	}
 	var dialled [][]biquad.Filter // one move, two moves and so on
 	for i := range moves {

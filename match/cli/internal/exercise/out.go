@@ -142,28 +142,20 @@ func (to exercisePaths) write(ctx context.Context, x exercise, o exerciseOptions
 			return err
 		}})
 	}
-	var sounds []*audio.Writer
+	var sounds files.Sounds
+	defer sounds.Abort()
 	if to.folder != "" {
 		unmake, err := files.Make(to.folder)
 		if err != nil {
 			return done, err
 		}
 		defer unmake() // leaves a folder that holds something
-		defer func() {
-			for _, w := range sounds {
-				w.Abort()
-			}
-		}()
 		documents = append(documents,
 			files.File{Path: filepath.Join(to.folder, sheetFile), Write: func(w io.Writer) error { return training.WriteSheet(w, len(x.Tasks), x.Rules.MostMoves) }},
 			files.File{Path: filepath.Join(to.folder, sheetPDF), Write: sheet})
 		err = x.Renders(x.Tasks, func(i int, r training.Rendered) error {
 			done.loudLUFS = r.LoudLUFS
-			w, err := files.StageSound(ctx, filepath.Join(to.folder, renderName(i)), x.Excerpt.RateHz, r.Sound, audio.PCM24)
-			if err == nil {
-				sounds = append(sounds, w)
-			}
-			return err
+			return sounds.Stage(ctx, filepath.Join(to.folder, renderName(i)), x.Excerpt.RateHz, r.Sound)
 		})
 		if err != nil {
 			return done, o.failed(err, x)

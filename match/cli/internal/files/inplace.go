@@ -23,7 +23,7 @@ type File struct {
 }
 
 // Put writes the documents and puts them in place once all are complete, so that no file is ever
-// half-written. Sounds have already been written, see [StageSound]. When ctx ends, the next Write of
+// half-written. Sounds have already been written, see [Sounds]. When ctx ends, the next Write of
 // an encoder fails, so a document stops midway too.
 func Put(ctx context.Context, documents []File, sounds ...*audio.Writer) error {
 	var put []func() error
@@ -105,20 +105,27 @@ func Unwritable(path string, err error) error {
 	return job.Fail("check the folder's name, its permissions and the free space", "output %q cannot be written: %s", path, codec.Cause(err))
 }
 
-// StageSound writes a whole sound, full scale ±1, to a WAV file that [Put] puts in place.
-func StageSound(ctx context.Context, path string, rateHz int, sound [][]float64, depth audio.Depth) (*audio.Writer, error) {
-	w, err := audio.CreateWAV(path, rateHz, len(sound), depth)
+// Sounds are WAV files that [Put] puts in place.
+type Sounds []*audio.Writer
+
+// Stage writes a whole sound, full scale ±1, to a WAV file of 24 bits.
+func (all *Sounds) Stage(ctx context.Context, path string, rateHz int, sound [][]float64) error {
+	w, err := audio.CreateWAV(path, rateHz, len(sound), audio.PCM24)
 	if err != nil {
-		return nil, err
+		return err
 	}
+	*all = append(*all, w)
 	if err = w.Write(sound); err == nil {
 		err = w.Finish()
 	}
-	if err = cmp.Or(ctx.Err(), err); err != nil {
+	return cmp.Or(ctx.Err(), err)
+}
+
+// Abort removes the files that are not in place.
+func (all *Sounds) Abort() {
+	for _, w := range *all {
 		w.Abort()
-		return nil, err
 	}
-	return w, nil
 }
 
 // Make makes a folder and its parents. unmake removes those it made that are empty.

@@ -17,8 +17,7 @@ type EqualiserFlags struct {
 	keep      bool
 }
 
-// commonEqualiser is the value of --eq for the default one.
-const commonEqualiser = "default"
+const commonEqualiser = "default" // the value of --eq for the default one
 
 // Add adds the flags to a command.
 func (f *EqualiserFlags) Add(cmd *cobra.Command) {

@@ -29,11 +29,9 @@ type Output struct {
 	Drawn []string // files whose names are drawn in charts
 }
 
-// defaultSize is the size of a chart in pixels.
-const defaultSize = "1350x990"
+const defaultSize = "1350x990" // the size of a chart in pixels
 
-// DefaultPaper is the paper of a page to hand out.
-const DefaultPaper = "a4"
+const DefaultPaper = "a4" // the paper of a page to hand out
 
 // AddFiles adds the flags about what is written and printed; kinds lists the possible files.
 func (o *Output) AddFiles(cmd *cobra.Command, kinds string) {

@@ -26,7 +26,6 @@ func (o *parts) add(cmd *cobra.Command) {
 	f.StringVar(&o.loudest, "loudest", "", "count only the loudest parts, `SECONDS` in all, of a side\nwhose part is not given")
 }
 
-// parse parses the flags.
 func (o *parts) parse() (match.Parts, error) {
 	var parts match.Parts
 	for _, side := range []struct {

@@ -26,7 +26,6 @@ func (n *number) String() string {
 	return strconv.FormatFloat(*n.to, 'g', -1, 64)
 }
 
-// Set parses the flag.
 func (n *number) Set(s string) error {
 	x, err := n.read(s)
 	if err != nil {
@@ -36,7 +35,6 @@ func (n *number) Set(s string) error {
 	return nil
 }
 
-// Type names the flag's type.
 func (n *number) Type() string { return "number" }
 
 // readNumber parses a number as people write it: "60", "−2,5", "12k", "12 kHz".

@@ -19,8 +19,7 @@ type Progress struct {
 	bars      []*mpb.Bar
 }
 
-// nameWidth is the width of a bar's label in cells.
-const nameWidth = 24
+const nameWidth = 24 // the width of a bar's label in cells
 
 // NewProgress returns a progress display on stderr; End must be called.
 func NewProgress(stderr io.Writer) *Progress {
@@ -51,7 +50,6 @@ func (p *Progress) keep(bar *mpb.Bar) {
 	p.bars = append(p.bars, bar)
 }
 
-// End removes the bars.
 func (p *Progress) End() {
 	for _, bar := range p.bars {
 		bar.Abort(true)
