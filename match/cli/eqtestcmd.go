@@ -101,11 +101,7 @@ func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 	t.Paragraph("", probe.ProbeCaution)
 	t.WriteString("\n")
 	t.Paragraph("then: ", "toneplumb eqread "+report.Printable(wav)+" print-*.wav -o myeq.json")
-	for _, path := range []string{wav, table} {
-		if path != "" {
-			fmt.Fprintf(t, "wrote %s\n", report.Printable(path))
-		}
-	}
+	flags.Wrote(t, wav, table)
 	return t.WriteOut(stdout)
 }
 

@@ -76,9 +76,7 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 		t.Paragraph("", fmt.Sprintf("Left out from %s to %s: %s.", words.FormatHz(s.FromHz), words.FormatHz(s.ToHz), s.Why))
 	}
 	t.Warnings(got.Warnings())
-	for _, out := range o.outputs {
-		fmt.Fprintf(t, "wrote %s\n", report.Printable(out))
-	}
+	flags.Wrote(t, o.outputs...)
 	return t.WriteOut(stdout)
 }
 

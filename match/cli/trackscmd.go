@@ -193,20 +193,13 @@ func openSum(open job.Opener, of []string) job.Opener {
 }
 
 // placing finds the tracks named with --front, --back and --group.
-func (o *tracksCommand) placing() (tracks.Options, error) {
-	placing := tracks.Options{Plain: o.Plain}
-	for _, side := range []struct {
-		option string
-		names  []string
-		to     *[]int
-	}{{"--front", o.front, &placing.Front}, {"--back", o.back, &placing.Back}} {
-		for _, name := range side.names {
-			numbers, err := o.numbersOf(side.option, name)
-			if err != nil {
-				return placing, err
-			}
-			*side.to = append(*side.to, numbers...)
-		}
+func (o *tracksCommand) placing() (placing tracks.Options, err error) {
+	placing.Plain = o.Plain
+	if placing.Front, err = o.numbersOf("--front", o.front...); err != nil {
+		return placing, err
+	}
+	if placing.Back, err = o.numbersOf("--back", o.back...); err != nil {
+		return placing, err
 	}
 	for _, i := range placing.Front {
 		if slices.Contains(placing.Back, i) {
@@ -218,34 +211,33 @@ func (o *tracksCommand) placing() (tracks.Options, error) {
 		if !ok || name == "" || members == "" {
 			return placing, fail("write --group drums=kick,snare", "--group %q is not NAME=TRACK,TRACK", text)
 		}
+		numbers, err := o.numbersOf("--group", strings.Split(members, ",")...)
+		if err != nil {
+			return placing, err
+		}
 		at := slices.IndexFunc(placing.Groups, func(g tracks.Group) bool { return g.Name == name })
 		if at < 0 {
 			at = len(placing.Groups)
 			placing.Groups = append(placing.Groups, tracks.Group{Name: name})
 		}
 		g := &placing.Groups[at]
-		for member := range strings.SplitSeq(members, ",") {
-			numbers, err := o.numbersOf("--group", strings.TrimSpace(member))
-			if err != nil {
-				return placing, err
-			}
-			g.Tracks = append(g.Tracks, numbers...)
-		}
-		slices.Sort(g.Tracks)
-		g.Tracks = slices.Compact(g.Tracks)
+		g.Tracks = slices.Compact(slices.Sorted(slices.Values(append(g.Tracks, numbers...))))
 	}
 	return placing, nil
 }
 
-// numbersOf returns the tracks with a name: a path, a file name, or one without its extension.
-func (o *tracksCommand) numbersOf(option, name string) (numbers []int, err error) {
-	for i, path := range o.tracks {
-		if name == path || name == filepath.Base(path) || name == tracks.NameOf(path) {
-			numbers = append(numbers, i)
+// numbersOf returns the tracks with these names: a path, a file name, or one without its extension.
+func (o *tracksCommand) numbersOf(option string, names ...string) (numbers []int, err error) {
+	for _, name := range names {
+		name, before := strings.TrimSpace(name), len(numbers)
+		for i, path := range o.tracks {
+			if name == path || name == filepath.Base(path) || name == tracks.NameOf(path) {
+				numbers = append(numbers, i)
+			}
 		}
-	}
-	if numbers == nil {
-		return nil, fail("name one of the tracks, by its file or without the extension", "%s %q names none of the tracks", option, name)
+		if len(numbers) == before {
+			return nil, fail("name one of the tracks, by its file or without the extension", "%s %q names none of the tracks", option, name)
+		}
 	}
 	return numbers, nil
 }

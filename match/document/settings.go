@@ -62,14 +62,13 @@ func ReadSettings(in io.Reader) (*Settings, error) {
 		return nil, fmt.Errorf(`the field "version" is %d; only 1 and 2 are known`, *d.Version)
 	case d.Moves == nil:
 		return nil, errors.New(`the field "moves" is missing`)
-	case d.RateHz == nil:
-		return nil, errors.New(`the field "rate_hz" is missing`)
-	case !(*d.RateHz >= 8000 && *d.RateHz <= 192000):
-		return nil, fmt.Errorf(`the field "rate_hz" is %g, not between 8000 and 192000`, *d.RateHz)
 	case len(*d.Moves) > maxSettingsMoves:
 		return nil, fmt.Errorf(`the field "moves" has %d entries; %d at most are taken`, len(*d.Moves), maxSettingsMoves)
 	}
-	s := &Settings{RateHz: *d.RateHz}
+	s := &Settings{}
+	if s.RateHz, err = needed("rate_hz", d.RateHz, 8000, 192000); err != nil {
+		return nil, err
+	}
 	if d.TrimDB == nil && len(*d.Moves) > 0 {
 		return nil, errors.New(`the field "trim_db" is missing`)
 	}

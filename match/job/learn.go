@@ -70,7 +70,7 @@ func Learn(ctx context.Context, q LearnRequest) (*Learnt, error) {
 				return nil, err
 			}
 		}
-		sound, rateHz, err := ReadWhole(ctx, lies)
+		sound, rateHz, err := readWhole(ctx, lies)
 		if err != nil {
 			var file *audio.Error
 			if errors.As(err, &file) {
@@ -124,7 +124,7 @@ func printHint(err error) string {
 
 // ReadProbe makes sure that a file is a probe of eqtest.
 func ReadProbe(ctx context.Context, path string) (probe.Probe, error) {
-	sound, rateHz, err := ReadWhole(ctx, path)
+	sound, rateHz, err := readWhole(ctx, path)
 	if err != nil {
 		return probe.Probe{}, err
 	}
@@ -144,31 +144,20 @@ func ReadProbe(ctx context.Context, path string) (probe.Probe, error) {
 // the probe and its surroundings need.
 const maxPrintFrames = 60 * 192000
 
-// ReadWhole reads a short recording: samples by channel, and the rate in Hz.
-func ReadWhole(ctx context.Context, path string) (sound [][]float64, rateHz int, err error) {
+// readWhole reads a short recording: samples by channel, and the rate in Hz.
+func readWhole(ctx context.Context, path string) (sound [][]float64, rateHz int, err error) {
 	src, err := audio.Open(ctx, path)
 	if err != nil {
 		return nil, 0, err
 	}
 	defer src.Close()
-	block := audio.NewBlock(src.Format().Channels, 1<<14)
-	sound = make([][]float64, len(block))
-	for {
-		n, err := src.Read(block)
-		if err == io.EOF {
-			break
-		}
-		if err != nil {
-			return nil, 0, err
-		}
-		for c := range sound {
-			sound[c] = append(sound[c], block[c][:n]...)
-		}
-		if len(sound[0]) > maxPrintFrames {
-			return nil, 0, Fail("print from the start of the probe to its end", "%q is much longer than the probe", path)
-		}
-	}
-	if len(sound[0]) == 0 {
+	sound, err = audio.ReadFrames(ctx, src, 0, maxPrintFrames+1, src.Format().Channels)
+	switch {
+	case err != nil:
+		return nil, 0, err
+	case len(sound[0]) > maxPrintFrames:
+		return nil, 0, Fail("print from the start of the probe to its end", "%q is much longer than the probe", path)
+	case len(sound[0]) == 0:
 		return nil, 0, Fail("print it again", "%q holds no sound", path)
 	}
 	return sound, src.Format().RateHz, nil

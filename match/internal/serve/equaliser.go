@@ -86,7 +86,7 @@ func (s *Server) getProbe(w http.ResponseWriter, r *http.Request) error {
 	if !probeRates[rateHz] {
 		return refusal(http.StatusBadRequest, "there is no probe at that rate", "choose one of those on the page")
 	}
-	_, file := s.files.add(fmt.Sprintf("probe %d.wav", rateHz), "audio/wav")
+	_, file := s.addFile(fmt.Sprintf("probe %d.wav", rateHz), "audio/wav")
 	if err := writeProbe(file.path, rateHz); err != nil {
 		os.Remove(file.path)
 		return userErrorOf(err, file.name)

@@ -13,7 +13,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"sync"
 
 	"toneplumb/match"
 	"toneplumb/match/artefact"
@@ -42,43 +41,19 @@ func exportForm(name string) (form artefact.Format[*job.MatchOutcome], known boo
 	return form, false
 }
 
-// exportFiles are the files made for download, by id.
-type exportFiles struct {
-	folder string
-	lock   sync.Mutex
-	order  []string
-	files  map[string]exportFile
-}
-
+// exportFile is a file made for download.
 type exportFile struct{ path, name, kind string }
 
 // keptExports is the number of files kept. Our choice: a download starts at once, and a rendered
 // mix may be a gigabyte.
 const keptExports = 8
 
-// add reserves a place for a file and removes the oldest.
-func (t *exportFiles) add(name, kind string) (id string, f exportFile) {
-	t.lock.Lock()
-	defer t.lock.Unlock()
-	if t.files == nil {
-		t.files = map[string]exportFile{}
-	}
+// addFile reserves a place for a file.
+func (s *Server) addFile(name, kind string) (id string, f exportFile) {
 	id = rand.Text()
-	f = exportFile{filepath.Join(t.folder, "export-"+id), name, kind}
-	t.files[id] = f
-	if t.order = append(t.order, id); len(t.order) > keptExports {
-		os.Remove(t.files[t.order[0]].path)
-		delete(t.files, t.order[0])
-		t.order = t.order[1:]
-	}
+	f = exportFile{filepath.Join(s.folder, "export-"+id), name, kind}
+	s.files.put(id, f)
 	return id, f
-}
-
-func (t *exportFiles) get(id string) (exportFile, bool) {
-	t.lock.Lock()
-	defer t.lock.Unlock()
-	f, found := t.files[id]
-	return f, found
 }
 
 // export makes a file and answers with its address.
@@ -105,7 +80,7 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request, a *request) erro
 		if err != nil {
 			return nil, err
 		}
-		id, file := s.files.add(title, form.MIME())
+		id, file := s.addFile(title, form.MIME())
 		if err := a.exportTo(ctx, name, form, asked.Result, file.path); err != nil {
 			os.Remove(file.path)
 			return nil, userErrorOf(err, a.mix.name)

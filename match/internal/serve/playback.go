@@ -148,9 +148,7 @@ func (s *Server) confirm(ctx context.Context, a *request) (any, error) {
 	if err != nil {
 		return nil, userErrorOf(err, a.mix.name)
 	}
-	s.results.lock.Lock()
 	s.results.confirmed.put(a.confirmKey(asked.Result), *asked.Confirmed)
-	s.results.lock.Unlock()
 	return confirmedOf(asked.Confirmed), nil
 }
 

@@ -127,15 +127,9 @@ func (s *Server) findSides(a *request, mix, references bool) error {
 func (a *request) prepareOptions() error {
 	a.options.Plain = a.Plain
 	a.options.Compare = match.CompareOptions{SmoothOct: fraction(a.SmoothOct), RangeHz: a.RangeHz}
-	if err := a.options.Compare.Check(); err != nil {
-		return &userError{What: err.Error(), Hint: "put the field back"}
-	}
 	stage, err := match.ParseStage(cmp.Or(a.Stage, match.Rough.String()))
-	if err != nil {
-		return &userError{What: err.Error(), Hint: "put the field back"}
-	}
 	a.options.Solve = match.SolveOptions{Stage: stage, MaxMoves: a.MaxMoves, TowardPercent: a.TowardPercent, Equaliser: fit.Default()}
-	if err := a.options.Solve.Check(); err != nil {
+	if err := cmp.Or(a.options.Compare.Check(), err, a.options.Solve.Check()); err != nil {
 		return &userError{What: err.Error(), Hint: "put the field back"}
 	}
 	if given(a.Equaliser) {

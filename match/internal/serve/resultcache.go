@@ -16,53 +16,10 @@ import (
 // comparison depends on recordings, parts, range and smoothing; the moves also depend on the
 // equaliser and on how far to go.
 type resultCache struct {
-	lock         sync.Mutex
 	comparisons  cache[func() (*job.Comparison, error)] // which compare at the first call
 	advices      cache[*advised]
 	confirmed    cache[match.Confirmed] // by mix and settings
 	alternatives cache[alternative]
-}
-
-// cacheSize is the number kept of each kind. Our choice: a comparison takes some 200 kB, and nobody
-// goes back further.
-const cacheSize = 24
-
-// cache holds values by key; the oldest is dropped first.
-type cache[T any] struct {
-	keys   []string
-	values map[string]T
-}
-
-func (k *cache[T]) get(key string) (T, bool) {
-	v, found := k.values[key]
-	return v, found
-}
-
-func (k *cache[T]) put(key string, v T) {
-	if k.values == nil {
-		k.values = map[string]T{}
-	}
-	if _, found := k.values[key]; !found {
-		k.keys = append(k.keys, key)
-	}
-	k.values[key] = v
-	for len(k.keys) > cacheSize {
-		delete(k.values, k.keys[0])
-		k.keys = k.keys[1:]
-	}
-}
-
-// forget drops values whose key contains a text.
-func (k *cache[T]) forget(text string) {
-	var left []string
-	for _, key := range k.keys {
-		if strings.Contains(key, text) {
-			delete(k.values, key)
-		} else {
-			left = append(left, key)
-		}
-	}
-	k.keys = left
 }
 
 // advised is the advice for a comparison.
@@ -91,14 +48,7 @@ func (a *request) adviceKey() string {
 
 // comparison returns the comparison for a request, computed at the first call.
 func (rc *resultCache) comparison(a *request) (*job.Comparison, error) {
-	key := a.comparisonKey()
-	rc.lock.Lock()
-	compare, found := rc.comparisons.get(key)
-	if !found {
-		compare = sync.OnceValues(a.compareNow)
-		rc.comparisons.put(key, compare)
-	}
-	rc.lock.Unlock()
+	compare := rc.comparisons.getOrMake(a.comparisonKey(), func() func() (*job.Comparison, error) { return sync.OnceValues(a.compareNow) })
 	return compare()
 }
 
@@ -116,15 +66,9 @@ func (rc *resultCache) advised(a *request) (*advised, error) {
 	if err != nil {
 		return nil, err
 	}
-	key := a.adviceKey()
-	rc.lock.Lock()
-	defer rc.lock.Unlock()
-	d, found := rc.advices.get(key)
-	if !found {
-		d = &advised{advice: c.Advise(a.options.Solve), results: map[int]*match.Result{}}
-		rc.advices.put(key, d)
-	}
-	return d, nil
+	return rc.advices.getOrMake(a.adviceKey(), func() *advised {
+		return &advised{advice: c.Advise(a.options.Solve), results: map[int]*match.Result{}}
+	}), nil
 }
 
 // result returns the advice with at most this number of moves. Results are shared: copy them before
@@ -188,8 +132,6 @@ func (rc *resultCache) find(ctx context.Context, a *request) (*found, error) {
 	}
 	copied := c.Noted(asked)
 	f.Result = copied
-	rc.lock.Lock()
-	defer rc.lock.Unlock()
 	if known, is := rc.confirmed.get(a.confirmKey(copied)); is && a.options.Previous == nil {
 		copied.Confirm(known)
 	}
@@ -201,9 +143,7 @@ func (rc *resultCache) find(ctx context.Context, a *request) (*found, error) {
 
 // isKnown reports whether the advice has been computed.
 func (rc *resultCache) isKnown(a *request) bool {
-	rc.lock.Lock()
 	d, is := rc.advices.get(a.adviceKey())
-	rc.lock.Unlock()
 	if !is || !d.lock.TryLock() { // locked: it is being computed
 		return false
 	}
@@ -215,12 +155,10 @@ func (a *request) confirmKey(r *match.Result) string { return keyOf(a.Mix, r.Set
 
 // forget drops everything that depends on a recording.
 func (rc *resultCache) forget(id string) {
-	rc.lock.Lock()
-	defer rc.lock.Unlock()
-	rc.comparisons.forget(id)
-	rc.advices.forget(id)
-	rc.confirmed.forget(id)
-	rc.alternatives.forget(id)
+	rc.comparisons.forget(func(key string, _ func() (*job.Comparison, error)) bool { return strings.Contains(key, id) })
+	rc.advices.forget(func(key string, _ *advised) bool { return strings.Contains(key, id) })
+	rc.confirmed.forget(func(key string, _ match.Confirmed) bool { return strings.Contains(key, id) })
+	rc.alternatives.forget(func(key string, _ alternative) bool { return strings.Contains(key, id) })
 }
 
 // alternativeAnswer is the findings about the moves, together with what another choice of stage
@@ -254,8 +192,6 @@ func (rc *resultCache) findWhole(ctx context.Context, a *request) (*found, error
 	}
 	f.SetOther()
 	f.SetSides()
-	rc.lock.Lock()
-	defer rc.lock.Unlock()
 	rc.alternatives.put(a.alternativeKey(), alternative{f.Other, f.Sides})
 	return f, nil
 }

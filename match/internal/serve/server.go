@@ -27,7 +27,7 @@ type Server struct {
 	uploads  *uploads
 	results  *resultCache
 	history  *history
-	files    *exportFiles
+	files    cache[exportFile]
 	tasks    tasks
 	quick    limiter // for answers from the tables, which do not wait for measurements
 }
@@ -54,7 +54,9 @@ func New(ctx context.Context, port int) (*Server, error) {
 		return nil, job.Fail("make room on the disk, or set TMPDIR to a folder of yours", "no private folder can be made in %q: %s", os.TempDir(), reasonOf(err))
 	}
 	s := &Server{listener: listener, guard: newGuard(address), folder: folder,
-		uploads: newUploads(folder, runtime.GOMAXPROCS(0)), results: &resultCache{}, history: &history{}, files: &exportFiles{folder: folder}, quick: make(limiter, runtime.GOMAXPROCS(0))}
+		uploads: newUploads(folder, runtime.GOMAXPROCS(0)), results: &resultCache{}, history: &history{}, quick: make(limiter, runtime.GOMAXPROCS(0))}
+	s.files.size, s.files.dropped = keptExports, func(f exportFile) { os.Remove(f.path) }
+	s.tasks.dropped = func(t *task) { t.cancel() }
 	s.ctx, s.end = context.WithCancel(context.Background())
 	s.http = &http.Server{
 		Handler: s.handler(), ReadHeaderTimeout: headerSec * time.Second, IdleTimeout: keptSec * time.Second, MaxHeaderBytes: 1 << 16,
@@ -165,7 +167,7 @@ func (s *Server) assign(w http.ResponseWriter, r *http.Request, rec *recording) 
 func (s *Server) remove(w http.ResponseWriter, r *http.Request, rec *recording) error {
 	s.uploads.remove(rec)
 	s.results.forget(rec.id)
-	s.tasks.forget(func(t *task) bool { return slices.Contains(t.about, rec.id) })
+	s.tasks.forget(func(_ string, t *task) bool { return slices.Contains(t.about, rec.id) })
 	w.WriteHeader(http.StatusNoContent)
 	return nil
 }

@@ -7,7 +7,6 @@ import (
 	"encoding/json"
 	"io"
 	"net/http"
-	"slices"
 	"strconv"
 	"sync"
 	"sync/atomic"
@@ -93,47 +92,10 @@ func (t *task) found() *outcome {
 	return t.outcome
 }
 
-// tasks holds the tasks, the oldest first.
+// tasks holds the tasks by id.
 type tasks struct {
-	lock sync.Mutex
-	all  []*task
+	cache[*task]
 	work sync.WaitGroup
-}
-
-// keptTasks is the number of tasks kept. Our choice: one per view, in several tabs.
-const keptTasks = 24
-
-// get returns the task with an id, nil if there is none.
-func (s *tasks) get(id string) *task {
-	s.lock.Lock()
-	defer s.lock.Unlock()
-	for _, t := range s.all {
-		if t.id == id {
-			return t
-		}
-	}
-	return nil
-}
-
-func (s *tasks) add(t *task) {
-	s.lock.Lock()
-	defer s.lock.Unlock()
-	if s.all = append(s.all, t); len(s.all) > keptTasks {
-		s.all[0].cancel()
-		s.all = s.all[1:]
-	}
-}
-
-// forget cancels and drops the tasks for which is returns true.
-func (s *tasks) forget(is func(*task) bool) {
-	s.lock.Lock()
-	defer s.lock.Unlock()
-	s.all = slices.DeleteFunc(s.all, func(t *task) bool {
-		if is(t) {
-			t.cancel()
-		}
-		return is(t)
-	})
 }
 
 // begin starts a view's work and answers with its id at once.
@@ -153,7 +115,7 @@ func (s *Server) begin(w http.ResponseWriter, r *http.Request) error {
 	t := &task{id: rand.Text(), view: name, about: q.ids(), state: waiting}
 	ctx, cancel := context.WithCancel(s.ctx)
 	t.cancel = cancel
-	s.tasks.add(t)
+	s.tasks.put(t.id, t)
 	s.tasks.work.Go(func() {
 		defer cancel()
 		places := s.quick
@@ -179,7 +141,11 @@ func (s *Server) begin(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) ofTask(next func(http.ResponseWriter, *http.Request, *task) error) handler {
-	return of(s.tasks.get, "this answer is no longer here", "ask for it again", next)
+	get := func(id string) *task {
+		t, _ := s.tasks.get(id)
+		return t
+	}
+	return of(get, "this answer is no longer here", "ask for it again", next)
 }
 
 func (s *Server) getTask(w http.ResponseWriter, r *http.Request, t *task) error {
@@ -187,7 +153,7 @@ func (s *Server) getTask(w http.ResponseWriter, r *http.Request, t *task) error 
 }
 
 func (s *Server) endTask(w http.ResponseWriter, r *http.Request, t *task) error {
-	s.tasks.forget(func(other *task) bool { return other == t })
+	s.tasks.forget(func(_ string, other *task) bool { return other == t })
 	w.WriteHeader(http.StatusNoContent)
 	return nil
 }

@@ -69,7 +69,12 @@ func (s *Server) exercise(ctx context.Context, q *viewRequest, t *task) (*outcom
 		return nil, &userError{What: fmt.Sprintf("%q %s", q.mix.name, err), Hint: "choose another part, or another mix"}
 	}
 	t.of.Store(0) // the time for the page is unknown
-	a, names := answers[0], match.Naming{Plain: q.Plain}
+	return q.madeExercise(ctx, excerpt, answers[0])
+}
+
+// madeExercise makes the files of an exercise.
+func (q *viewRequest) madeExercise(ctx context.Context, excerpt *training.Excerpt, a *training.Answers) (*outcome, error) {
+	names := match.Naming{Plain: q.Plain}
 	called := names.Name(q.mix.name, "the mix")
 	var made bytes.Buffer // now, while errors can still be reported
 	heardSec, err := page.WriteExercise(ctx, &made, excerpt, a, called)

@@ -207,7 +207,7 @@ func Deliver[T any](ctx context.Context, o *Output, formats artefact.Formats[T],
 	if err := PrintOutcome(ctx, o, formats, outcome, stdout); err != nil || o.JSON {
 		return err
 	}
-	Wrote(stdout, o.Files)
+	Wrote(stdout, o.Files...)
 	if drawn := o.Has(".png") || o.Has(".pdf"); drawn && slices.ContainsFunc(o.Drawn, func(path string) bool { return plots.Lack(report.Name(path)) }) {
 		fmt.Fprintln(stdout, "In pictures and on pages boxes stand for letters that the built-in typeface lacks.")
 	}
@@ -226,9 +226,11 @@ func PrintOutcome[T any](ctx context.Context, o *Output, formats artefact.Format
 	return format.Write(ctx, stdout, outcome, style)
 }
 
-// Wrote prints which files were written.
-func Wrote(stdout io.Writer, paths []string) {
+// Wrote prints which files were written; "" is none.
+func Wrote(w io.Writer, paths ...string) {
 	for _, path := range paths {
-		fmt.Fprintf(stdout, "wrote %s\n", report.Printable(path))
+		if path != "" {
+			fmt.Fprintf(w, "wrote %s\n", report.Printable(path))
+		}
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"toneplumb/match/job"
@@ -23,24 +24,17 @@ func Reader(open job.Opener, stderr io.Writer) (r job.Reader, end func()) {
 // Unread prints each error of reading many files and returns the command's error, nil if there is
 // none. For a single file it prints nothing and returns its error.
 func Unread(stderr io.Writer, errs []error) error {
-	n := 0
-	for _, err := range errs {
-		if err != nil {
-			n++
-		}
-	}
-	if n == 0 || len(errs) == 1 {
+	failed := slices.DeleteFunc(slices.Clone(errs), func(err error) bool { return err == nil })
+	if len(failed) == 0 || len(errs) == 1 {
 		return parallel.FirstError(errs)
 	}
-	for _, err := range errs {
-		if err != nil {
-			PrintError(stderr, err)
-		}
+	for _, err := range failed {
+		PrintError(stderr, err)
 	}
-	if n == len(errs) {
-		return job.Fail("each of them says why", "none of %d could be read", n)
+	if len(failed) == len(errs) {
+		return job.Fail("each of them says why", "none of %d could be read", len(errs))
 	}
-	return job.Fail("the others are done", "%d of %d could not be read", n, len(errs))
+	return job.Fail("the others are done", "%d of %d could not be read", len(failed), len(errs))
 }
 
 // PrintError writes an error in two lines: what happened, what to do.

@@ -1,0 +1,96 @@
+package serve
+
+import (
+	"cmp"
+	"context"
+	"slices"
+	"sync"
+)
+
+// limiter limits how much work runs at once; its capacity is the number of places.
+type limiter chan struct{}
+
+// do waits for a place and runs work. If the context ends first, it returns its error.
+func (l limiter) do(ctx context.Context, work func() error) error {
+	select {
+	case l <- struct{}{}:
+		defer func() { <-l }()
+	case <-ctx.Done():
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	return work()
+}
+
+// cacheSize is the number of values kept if a cache has no other. Our choice: a comparison takes some
+// 200 kB, and nobody goes back further.
+const cacheSize = 24
+
+// cache holds values by key; the oldest is dropped first.
+type cache[T any] struct {
+	size    int     // 0: cacheSize
+	dropped func(T) // called with each value that is dropped; nil: nothing to do
+
+	lock   sync.Mutex
+	keys   []string // the oldest first
+	values map[string]T
+}
+
+func (k *cache[T]) get(key string) (T, bool) {
+	k.lock.Lock()
+	defer k.lock.Unlock()
+	v, found := k.values[key]
+	return v, found
+}
+
+func (k *cache[T]) put(key string, v T) {
+	k.lock.Lock()
+	defer k.lock.Unlock()
+	if _, found := k.values[key]; !found {
+		k.add(key, v)
+	}
+	k.values[key] = v
+}
+
+// getOrMake returns the value of a key, made by make if there is none.
+func (k *cache[T]) getOrMake(key string, make func() T) T {
+	k.lock.Lock()
+	defer k.lock.Unlock()
+	if _, found := k.values[key]; !found {
+		k.add(key, make())
+	}
+	return k.values[key]
+}
+
+// add adds a key and drops the oldest; lock must be held.
+func (k *cache[T]) add(key string, v T) {
+	if k.values == nil {
+		k.values = map[string]T{}
+	}
+	k.keys, k.values[key] = append(k.keys, key), v
+	if size := cmp.Or(k.size, cacheSize); len(k.keys) > size {
+		k.drop(k.keys[0])
+		k.keys = k.keys[1:]
+	}
+}
+
+func (k *cache[T]) drop(key string) {
+	if k.dropped != nil {
+		k.dropped(k.values[key])
+	}
+	delete(k.values, key)
+}
+
+// forget drops the values for which is returns true.
+func (k *cache[T]) forget(is func(key string, v T) bool) {
+	k.lock.Lock()
+	defer k.lock.Unlock()
+	k.keys = slices.DeleteFunc(k.keys, func(key string) bool {
+		gone := is(key, k.values[key])
+		if gone {
+			k.drop(key)
+		}
+		return gone
+	})
+}
