@@ -134,7 +134,7 @@ func ReadNumber(text string) (float64, bool) {
 	if strings.Count(text, ",") == 1 && !strings.Contains(text, ".") {
 		text = strings.Replace(text, ",", ".", 1)
 	}
-	if text == "" || strings.Trim(text, "0123456789.+-") != "" {
+	if text == "" || strings.Trim(text, "0123456789.+-e") != "" {
 		return 0, false
 	}
 	x, err := strconv.ParseFloat(text, 64)

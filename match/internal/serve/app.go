@@ -1,7 +1,6 @@
 package serve
 
 import (
-	"context"
 	"encoding/hex"
 	"net/http"
 	"os"
@@ -25,28 +24,27 @@ func (s *Server) page(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) demo(w http.ResponseWriter, r *http.Request) error {
 	var ids []string
 	var both []*recording
-	var contexts []context.Context
 	s.uploads.unassign()
 	for i, piece := range []*demo.Piece{demo.RoughMix(), demo.Finished()} {
-		rec, ctx, err := s.uploads.add(s.ctx, piece.FileName, []string{asMix, asReference}[i])
+		rec, err := s.uploads.add(s.ctx, piece.FileName, []string{asMix, asReference}[i])
 		if err != nil {
 			for _, rec := range both {
 				s.uploads.remove(rec)
 			}
 			return err
 		}
-		ids, both, contexts = append(ids, rec.id), append(both, rec), append(contexts, ctx)
+		ids, both = append(ids, rec.id), append(both, rec)
 	}
 	s.uploads.work.Go(func() {
 		// One folder for both, whose files then take the recordings' places.
 		err := s.uploads.free.do(s.ctx, func() error { return s.makeDemo(both) })
-		for i, rec := range both {
+		for _, rec := range both {
 			if err != nil {
 				rec.cancel()
 				rec.fail(err)
 				continue
 			}
-			s.uploads.measure(contexts[i], rec)
+			s.uploads.measure(rec)
 		}
 	})
 	return writeJSON(w, http.StatusCreated, map[string][]string{"ids": ids})

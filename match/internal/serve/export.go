@@ -8,7 +8,6 @@ import (
 	"io"
 	"mime"
 	"net/http"
-	"net/url"
 	"os"
 	"path/filepath"
 	"slices"
@@ -104,22 +103,16 @@ func (s *Server) hand(w http.ResponseWriter, r *http.Request, f exportFile) {
 	http.ServeFile(w, r, f.path)
 }
 
-// attachment returns a Content-Disposition (RFC 6266) with the name in ASCII, and in full as in
-// RFC 5987.
+// attachment returns a Content-Disposition (RFC 6266); a name that is not ASCII is encoded as in
+// RFC 2231, which all browsers read.
 func attachment(name string) string {
-	plain := strings.Map(func(c rune) rune {
-		if c < ' ' || c > '~' || strings.ContainsRune(`"\/:*?<>|%`, c) {
-			return '_'
-		}
-		return c
-	}, name)
-	whole := strings.ReplaceAll(url.QueryEscape(strings.Map(func(c rune) rune {
+	safe := strings.Map(func(c rune) rune {
 		if strings.ContainsRune(`"\/:*?<>|`, c) {
 			return '_'
 		}
 		return c
-	}, name)), "+", "%20")
-	return mime.FormatMediaType("attachment", map[string]string{"filename": plain}) + "; filename*=UTF-8''" + whole
+	}, name)
+	return mime.FormatMediaType("attachment", map[string]string{"filename": safe})
 }
 
 func (a *request) exportTo(ctx context.Context, name string, form artefact.Format[*job.MatchOutcome], r *match.Result, path string) error {

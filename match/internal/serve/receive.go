@@ -22,12 +22,12 @@ func (s *Server) receive(w http.ResponseWriter, r *http.Request) error {
 		w.Header().Set("Connection", "close") // do not read the rest
 		return tooLarge
 	}
-	rec, ctx, err := s.uploads.add(s.ctx, name, query.Get("role"))
+	rec, err := s.uploads.add(s.ctx, name, query.Get("role"))
 	if err != nil {
 		return err
 	}
 	rec.note = decodedNote(query)
-	if err := s.uploads.store(ctx, rec, w, r); err != nil {
+	if err := s.uploads.store(rec, w, r); err != nil {
 		s.uploads.remove(rec)
 		w.Header().Set("Connection", "close")
 		var limit *http.MaxBytesError
@@ -40,7 +40,7 @@ func (s *Server) receive(w http.ResponseWriter, r *http.Request) error {
 		}
 		return refusal(http.StatusBadRequest, fmt.Sprintf("%q did not arrive whole", rec.name), "drop it again")
 	}
-	s.uploads.measure(ctx, rec)
+	s.uploads.measure(rec)
 	return writeJSON(w, http.StatusCreated, map[string]string{"id": rec.id})
 }
 
@@ -54,12 +54,12 @@ func decodedNote(query url.Values) string {
 }
 
 // store writes the body to the private folder. Errors of the disk are *[os.PathError].
-func (s *uploads) store(ctx context.Context, rec *recording, w http.ResponseWriter, r *http.Request) error {
+func (s *uploads) store(rec *recording, w http.ResponseWriter, r *http.Request) error {
 	file, err := os.OpenFile(rec.path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if err != nil {
 		return err
 	}
-	body := &idleReader{ctx: ctx, body: http.MaxBytesReader(w, r.Body, s.largest), connection: http.NewResponseController(w)}
+	body := &idleReader{ctx: rec.ctx, body: http.MaxBytesReader(w, r.Body, s.largest), connection: http.NewResponseController(w)}
 	sum := sha256.New()
 	_, err = io.Copy(io.MultiWriter(file, sum), body)
 	rec.sum = hex.EncodeToString(sum.Sum(nil))

@@ -1,7 +1,9 @@
 package serve
 
 import (
+	"bytes"
 	"context"
+	"encoding/json"
 	"slices"
 
 	"toneplumb/biquad"
@@ -19,15 +21,15 @@ type resultAnswer struct {
 	// Waiting reports whether the moves are the previous ones, because the advice is not ready.
 	Waiting bool `json:"waiting"`
 
-	Words    *page.Data    `json:"words"`    // as on a saved page
-	Headline string        `json:"headline"` // what to do, in one line
-	Curves   *page.Curves  `json:"curves"`   // for the chart
-	Dials    []dials       `json:"dials"`    // the equaliser's ranges
-	Advised  []dialled     `json:"advised"`  // the moves as advised; null while waiting
-	Rows     []row         `json:"rows"`     // for the moves that are on, in order of frequency
-	Settings settings      `json:"settings"` // to be sent back as `already`
-	Before   report.Number `json:"distance_before_db"`
-	After    report.Number `json:"distance_after_db"`
+	Words    *page.Data      `json:"words"`    // as on a saved page
+	Headline string          `json:"headline"` // what to do, in one line
+	Curves   *page.Curves    `json:"curves"`   // for the chart
+	Dials    []dials         `json:"dials"`    // the equaliser's ranges
+	Advised  []dialled       `json:"advised"`  // the moves as advised; null while waiting
+	Rows     []row           `json:"rows"`     // for the moves that are on, in order of frequency
+	Settings json.RawMessage `json:"settings"` // the document, to be sent back as `already`
+	Before   report.Number   `json:"distance_before_db"`
+	After    report.Number   `json:"distance_after_db"`
 
 	// AdvisedAfter is the distance with the moves as advised, if some are set by hand.
 	AdvisedAfter *report.Number `json:"advised_distance_db"`
@@ -47,14 +49,6 @@ type row struct {
 	Q        report.Number `json:"q"`
 	Width    string        `json:"width"`
 	Reason   string        `json:"reason"`
-}
-
-// settings are the fields of a settings document that a render needs.
-type settings struct {
-	Version int              `json:"version"`
-	RateHz  report.Number    `json:"rate_hz"`
-	Moves   []*report.Filter `json:"moves"`
-	TrimDB  report.Number    `json:"trim_db"`
 }
 
 // dials are the equaliser's ranges for a shape.
@@ -84,8 +78,12 @@ func (s *Server) result(ctx context.Context, a *request) (any, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
+	var kept bytes.Buffer
+	if err := report.Settings(&kept, f.Result); err != nil {
+		return nil, err
+	}
 	d := resultAnswer{
-		Waiting: f.own == nil, Headline: report.Headline(f.Result), Curves: page.NewCurves(f.Result), Words: page.NewData(f.Result), Dials: dialsOf(a.options.Solve.Equaliser), Rows: []row{}, Settings: settingsOf(f.Result),
+		Waiting: f.own == nil, Headline: report.Headline(f.Result), Curves: page.NewCurves(f.Result), Words: page.NewData(f.Result), Dials: dialsOf(a.options.Solve.Equaliser), Rows: []row{}, Settings: kept.Bytes(),
 		Before: report.Number(f.DistanceBeforeDB), After: report.Number(f.DistanceAfterDB), Sound: a.hasSound() == nil,
 	}
 	d.Words.Warnings = words.Findings(byRow(f.Warnings, f.of))
@@ -133,15 +131,6 @@ func byRow(all finding.List, of []int) finding.List {
 		numbered = append(numbered, finding)
 	}
 	return numbered
-}
-
-func settingsOf(r *match.Result) settings {
-	from := r.Settings()
-	d := settings{Version: 1, RateHz: report.Number(from.RateHz), Moves: []*report.Filter{}, TrimDB: report.Number(from.TrimDB)}
-	for _, m := range from.Moves {
-		d.Moves = append(d.Moves, report.FilterOf(m))
-	}
-	return d
 }
 
 // dialledOf returns a result's moves as dialled.

@@ -54,11 +54,12 @@ var roles = []string{asMix, asReference, asBefore, asClass, asTrack, asPrint, no
 // measurements in memory.
 type recording struct {
 	id, name string
-	number   int          // in the order of arrival
-	path     string       // in the private folder, under a name of ours
-	sum      string       // SHA-256 of the file, once it has arrived
-	keeper   *audio.Cache // of its sound, for repeated reading of the whole
-	note     string       // a warning besides the decoder's; "": none
+	number   int             // in the order of arrival
+	path     string          // in the private folder, under a name of ours
+	sum      string          // SHA-256 of the file, once it has arrived
+	keeper   *audio.Cache    // of its sound, for repeated reading of the whole
+	note     string          // a warning besides the decoder's; "": none
+	ctx      context.Context // of its upload and measurement
 	cancel   context.CancelFunc
 	done     atomic.Int64 // frames read, out of frames; frames below 1: unknown
 	frames   atomic.Int64
@@ -95,14 +96,14 @@ func (s *uploads) get(id string) *recording {
 }
 
 // add makes a recording for a file to come. Its name is only for display.
-func (s *uploads) add(ctx context.Context, name, role string) (*recording, context.Context, error) {
+func (s *uploads) add(ctx context.Context, name, role string) (*recording, error) {
 	s.lock.Lock()
 	defer s.lock.Unlock()
 	if len(s.all) >= maxRecordings {
-		return nil, nil, refusal(http.StatusTooManyRequests, fmt.Sprintf("%d recordings are here already", maxRecordings), "remove some first")
+		return nil, refusal(http.StatusTooManyRequests, fmt.Sprintf("%d recordings are here already", maxRecordings), "remove some first")
 	}
 	ctx, cancel := context.WithCancel(ctx)
-	r := &recording{id: rand.Text(), name: nameOf(name), state: arriving, cancel: cancel}
+	r := &recording{id: rand.Text(), name: nameOf(name), state: arriving, ctx: ctx, cancel: cancel}
 	r.path = filepath.Join(s.folder, r.id)
 	r.keeper = audio.NewCache(r.path)
 	r.keeper.Folder = s.folder
@@ -111,7 +112,7 @@ func (s *uploads) add(ctx context.Context, name, role string) (*recording, conte
 	r.role = notUsed
 	s.all[r.id] = r
 	s.assign(r, role)
-	return r, ctx, nil
+	return r, nil
 }
 
 // assign gives a recording a role; s.lock must be held. There is only one mix: the previous mix gets
@@ -198,13 +199,13 @@ func nameOf(given string) string {
 }
 
 // measure measures a recording in the background when there is a place.
-func (s *uploads) measure(ctx context.Context, rec *recording) {
+func (s *uploads) measure(rec *recording) {
 	rec.set(waiting)
 	s.work.Go(func() {
 		defer rec.cancel()
-		err := s.free.do(ctx, func() error {
+		err := s.free.do(rec.ctx, func() error {
 			rec.set(measuring)
-			return rec.read(ctx)
+			return rec.read()
 		})
 		if err != nil {
 			os.Remove(rec.path)
@@ -234,12 +235,12 @@ func (rec *recording) set(state string) {
 }
 
 // read measures the recording, or reads it if it is a profile.
-func (rec *recording) read(ctx context.Context) error {
+func (rec *recording) read() error {
 	reader := job.Reader{Watch: func(src audio.Source, _ string) audio.Source {
 		rec.frames.Store(src.Format().Frames)
 		return &counted{src, &rec.done}
 	}}
-	in, err := reader.ReadAs(ctx, rec.path, rec.name)
+	in, err := reader.ReadAs(rec.ctx, rec.path, rec.name)
 	if err != nil {
 		return err
 	}

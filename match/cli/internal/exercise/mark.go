@@ -32,10 +32,8 @@ func (o exerciseOptions) runMark(ctx context.Context, stdout, _ io.Writer) error
 	if err := flags.CheckPaths(o.outputs, inputs, artefact.Marks.Extensions()); err != nil {
 		return err
 	}
-	for _, path := range o.outputs { // an existing .csv may be a filled-in sheet
-		if err := files.CheckUnused(path); err != nil {
-			return err
-		}
+	if err := files.CheckUnused(o.outputs...); err != nil { // a .csv may be a filled-in sheet
+		return err
 	}
 	a, err := o.open()
 	if err != nil {

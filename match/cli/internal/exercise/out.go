@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"toneplumb/match/cli/internal/files"
@@ -104,25 +105,11 @@ func (to exercisePaths) check(inputs []string) error {
 			return job.Fail("name a file beside it with --answers", "the answers, %q, would lie in the folder that is to be handed out", to.answers)
 		}
 	}
-	var before []string
-	for _, path := range []string{to.page, to.sheet, to.answers} {
-		if path == "" {
-			continue
-		}
-		if err := flags.Writable(path, inputs); err != nil {
-			return err
-		}
-		if err := files.CheckUnused(path); err != nil {
-			return err
-		}
-		for _, other := range before {
-			if files.SamePath(other, path) {
-				return job.Fail("name each output once", "output %q is named twice", path)
-			}
-		}
-		before = append(before, path)
+	named := slices.DeleteFunc([]string{to.page, to.sheet, to.answers}, func(path string) bool { return path == "" })
+	if err := flags.CheckWritable(named, inputs); err != nil {
+		return err
 	}
-	return nil
+	return files.CheckUnused(named...)
 }
 
 // exerciseDone is what was found out while writing.

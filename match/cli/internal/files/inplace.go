@@ -171,10 +171,12 @@ func CheckEmpty(path string) error {
 	return nil
 }
 
-// CheckUnused returns an error if the file exists.
-func CheckUnused(path string) error {
-	if _, err := os.Stat(path); err == nil {
-		return job.Fail("choose another name, or move that file away", "output %q is there already", path)
+// CheckUnused returns an error if a file exists.
+func CheckUnused(paths ...string) error {
+	for _, path := range paths {
+		if _, err := os.Stat(path); err == nil {
+			return job.Fail("choose another name, or move that file away", "output %q is there already", path)
+		}
 	}
 	return nil
 }

@@ -151,10 +151,10 @@ func IsLetter(paper string) (bool, error) {
 	return false, job.Fail("use --paper a4 or --paper letter", "--paper %q is no size of paper known here", paper)
 }
 
-// CheckPaths checks, before the long work, that each path ends in one of the extensions, can be
-// written, is not among the inputs, and is named only once.
+// CheckPaths checks, before the long work, that each path ends in one of the extensions, and what
+// [CheckWritable] does.
 func CheckPaths(paths, inputs, extensions []string) error {
-	for i, path := range paths {
+	for _, path := range paths {
 		if path == "-" {
 			return job.Fail("take --json, which prints one document, or name a file", "no output goes to the standard output by -o")
 		}
@@ -165,13 +165,19 @@ func CheckPaths(paths, inputs, extensions []string) error {
 			}
 			return job.Fail("end it in "+ends, "output %q: its extension names no format", path)
 		}
+	}
+	return CheckWritable(paths, inputs)
+}
+
+// CheckWritable checks that each path can be written, is not among the inputs, and is named only
+// once.
+func CheckWritable(paths, inputs []string) error {
+	for i, path := range paths {
 		if err := Writable(path, inputs); err != nil {
 			return err
 		}
-		for _, other := range paths[:i] {
-			if files.SamePath(other, path) {
-				return job.Fail("name each output once", "output %q is named twice", path)
-			}
+		if slices.ContainsFunc(paths[:i], func(other string) bool { return files.SamePath(other, path) }) {
+			return job.Fail("name each output once", "output %q is named twice", path)
 		}
 	}
 	return nil
