@@ -187,7 +187,7 @@ func (c *classCommand) run(ctx context.Context, stdout, stderr io.Writer) error 
 		return err
 	}
 	if !c.output.JSON {
-		flags.Wrote(stdout, paths...)
+		flags.ReportWritten(stdout, paths...)
 		if n := len(pages); n > 0 {
 			fmt.Fprintf(stdout, "wrote %s into %s\n", words.Count(n, "page"), report.Printable(strings.TrimSuffix(c.pages, string(filepath.Separator))))
 		}

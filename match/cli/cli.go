@@ -86,10 +86,10 @@ are listed by "toneplumb help match".`,
 		Version:       version,
 		SilenceUsage:  true,
 		SilenceErrors: true,
-		RunE:          func(cmd *cobra.Command, args []string) error { return offer(cmd) },
+		RunE:          func(cmd *cobra.Command, args []string) error { return offerBrowser(cmd) },
 	}
 	root.CompletionOptions.DisableDefaultCmd = true
-	cobra.MousetrapHelpText = "" // on Windows cobra would refuse a double click, see offer
+	cobra.MousetrapHelpText = "" // on Windows cobra would refuse a double click, see offerBrowser
 	root.SetVersionTemplate(versionText())
 	root.SetHelpCommand(newHelp())
 	root.SuggestionsMinimumDistance = 2 // letters; our choice: one swap

@@ -101,7 +101,7 @@ func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 	t.Paragraph("", probe.ProbeCaution)
 	t.WriteString("\n")
 	t.Paragraph("then: ", "toneplumb eqread "+report.Printable(wav)+" print-*.wav -o myeq.json")
-	flags.Wrote(t, wav, table)
+	flags.ReportWritten(t, wav, table)
 	return t.WriteOut(stdout)
 }
 

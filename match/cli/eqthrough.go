@@ -76,7 +76,7 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 		t.Paragraph("", fmt.Sprintf("Left out from %s to %s: %s.", words.FormatHz(s.FromHz), words.FormatHz(s.ToHz), s.Why))
 	}
 	t.Warnings(got.Warnings())
-	flags.Wrote(t, o.outputs...)
+	flags.ReportWritten(t, o.outputs...)
 	return t.WriteOut(stdout)
 }
 

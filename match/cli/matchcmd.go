@@ -122,7 +122,7 @@ func (c *matchCommand) request(mix job.Input, references []*measure.Recording) j
 
 func (c *matchCommand) run(ctx context.Context, stdout, stderr io.Writer) error {
 	if c.watch {
-		return runWatch(ctx, *c, usualPace, stdout, stderr)
+		return runWatch(ctx, *c, usualInterval, stdout, stderr)
 	}
 	outcome, err := c.outcome(ctx, stderr)
 	if err != nil {

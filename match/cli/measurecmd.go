@@ -50,5 +50,5 @@ func runMeasure(ctx context.Context, paths []string, asJSON bool, stdout, stderr
 			return err
 		}
 	}
-	return terminal.Unread(stderr, errs)
+	return terminal.SummariseErrors(stderr, errs)
 }

@@ -49,7 +49,7 @@ func runNearest(ctx context.Context, o job.Options, paths []string, asJSON bool,
 		return err
 	}
 	if len(job.References(inputs[1:]...)) == 0 {
-		return terminal.Unread(stderr, errs[1:])
+		return terminal.SummariseErrors(stderr, errs[1:])
 	}
 	found, err := job.Nearest(ctx, o, inputs[0], inputs[1:])
 	if err != nil {
@@ -58,5 +58,5 @@ func runNearest(ctx context.Context, o job.Options, paths []string, asJSON bool,
 	if err := flags.PrintOutcome(ctx, &flags.Output{JSON: asJSON}, artefact.Nearest, found, stdout); err != nil {
 		return err
 	}
-	return terminal.Unread(stderr, errs[1:])
+	return terminal.SummariseErrors(stderr, errs[1:])
 }

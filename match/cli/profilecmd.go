@@ -148,7 +148,7 @@ func runProfileEach(ctx context.Context, o profileOptions, stdout, stderr io.Wri
 		return err
 	}
 	end()
-	return terminal.Unread(stderr, errs)
+	return terminal.SummariseErrors(stderr, errs)
 }
 
 // profileOne writes the profile of one recording if it does not exist yet, and returns its name.

@@ -87,9 +87,9 @@ func isTerminal(stream any) bool {
 	return is && term.IsTerminal(int(file.Fd()))
 }
 
-// offer runs if the program has no arguments. On a terminal, which a double click may have opened,
+// offerBrowser runs if the program has no arguments. On a terminal, which a double click may have opened,
 // it offers to open the page.
-func offer(cmd *cobra.Command) error {
+func offerBrowser(cmd *cobra.Command) error {
 	if err := cmd.Help(); err != nil {
 		return err
 	}

@@ -21,39 +21,39 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// pace is how often a bounce is checked, how long it must not change before it is measured, and
-// after how long an unreadable one is tried again. A check reads only size and time, which also
+// pollInterval is how often a bounce is checked, how long it must not change before it is measured,
+// and after how long an unreadable one is tried again. A check reads only size and time, which also
 // works on network drives, where changes are not reported.
 //
 // A bounce is measured if it stays unchanged for still plus two checks, and for the reading after
 // that: it is first seen up to one check late, and a check that comes a moment too early finds it
 // not yet still.
-type pace struct{ look, still, again time.Duration }
+type pollInterval struct{ look, still, again time.Duration }
 
-// usualPace is our choice: programs write a bounce in steps of at most a second.
-var usualPace = pace{250 * time.Millisecond, 3 * time.Second, 15 * time.Second}
+// usualInterval is our choice: programs write a bounce in steps of at most a second.
+var usualInterval = pollInterval{250 * time.Millisecond, 3 * time.Second, 15 * time.Second}
 
-// stamp identifies a state of a file; the zero value means that there is no file.
-type stamp struct {
+// fileState identifies a state of a file; the zero value means that there is no file.
+type fileState struct {
 	size int64
 	time time.Time
 }
 
-func stampOf(path string) stamp {
+func stateOf(path string) fileState {
 	info, err := os.Stat(path)
 	if err != nil {
-		return stamp{}
+		return fileState{}
 	}
-	return stamp{info.Size(), info.ModTime()}
+	return fileState{info.Size(), info.ModTime()}
 }
 
 // watch is the state kept between rounds.
 type watch struct {
 	matchCommand
-	pace    pace
-	look    func(path string) stamp
+	poll    pollInterval
+	look    func(path string) fileState
 	others  []*measure.Recording // the references
-	done    stamp                // the state that was measured or could not be
+	done    fileState            // the state that was measured or could not be
 	retry   time.Time            // when to try that state again; zero: never
 	said    string               // what the person was last told it waits for
 	last    *measure.Recording
@@ -73,7 +73,7 @@ const mostBounces = 8
 
 // runWatch measures the mix whenever a bounce is complete, until the context is done, which is no
 // error. If a bounce cannot be measured, it prints the reason and waits for the next one.
-func runWatch(ctx context.Context, c matchCommand, p pace, stdout, stderr io.Writer) error {
+func runWatch(ctx context.Context, c matchCommand, p pollInterval, stdout, stderr io.Writer) error {
 	reader, end := terminal.Reader(nil, stderr)
 	defer end()
 	inputs, err := reader.ReadAll(ctx, c.references...)
@@ -84,7 +84,7 @@ func runWatch(ctx context.Context, c matchCommand, p pace, stdout, stderr io.Wri
 		return err
 	}
 	end()
-	w := &watch{matchCommand: c, pace: p, look: stampOf, others: job.References(inputs...), stdout: stdout, stderr: stderr}
+	w := &watch{matchCommand: c, poll: p, look: stateOf, others: job.References(inputs...), stdout: stdout, stderr: stderr}
 	for {
 		at, err := w.next(ctx)
 		if err != nil {
@@ -116,11 +116,11 @@ func (w *watch) say(what string) {
 }
 
 // next waits until the file exists, differs from the one measured, and has stopped changing.
-func (w *watch) next(ctx context.Context) (stamp, error) {
+func (w *watch) next(ctx context.Context) (fileState, error) {
 	name := report.Name(w.mix)
-	var seen stamp
+	var seen fileState
 	var since time.Time
-	ticks := time.NewTicker(w.pace.look)
+	ticks := time.NewTicker(w.poll.look)
 	defer ticks.Stop()
 	for {
 		now, clock := w.look(w.mix), time.Now()
@@ -134,12 +134,12 @@ func (w *watch) next(ctx context.Context) (stamp, error) {
 			if w.said == "" {
 				w.say("waiting for the next bounce of " + name)
 			}
-		case clock.Sub(since) >= w.pace.still:
+		case clock.Sub(since) >= w.poll.still:
 			return now, nil
 		}
 		select {
 		case <-ctx.Done():
-			return stamp{}, ctx.Err()
+			return fileState{}, ctx.Err()
 		case <-ticks.C:
 		}
 	}
@@ -153,7 +153,7 @@ var errGrowing = errors.New("waiting for the rest of the bounce")
 const mostMissingSec = 0.1
 
 // round measures one bounce and writes its results.
-func (w *watch) round(ctx context.Context, at stamp) error {
+func (w *watch) round(ctx context.Context, at fileState) error {
 	c := w.matchCommand
 	if _, err := os.Stat(c.Already); c.Already != "" && errors.Is(err, fs.ErrNotExist) && slices.ContainsFunc(c.output.Files, func(out string) bool { return files.SamePath(out, c.Already) }) {
 		c.Already = "" // the first round will write it
@@ -215,7 +215,7 @@ func whole(r *measure.Recording) bool {
 }
 
 // remember adds a round to the history and prints the last ones.
-func (w *watch) remember(at stamp, r *job.MatchOutcome) {
+func (w *watch) remember(at fileState, r *job.MatchOutcome) {
 	b := bounced{at: at.time, distance: r.DistanceBeforeDB, nearer: r.DistanceAfterDB}
 	if r.Previous != nil {
 		b.distance = r.Previous.DistanceDB(r.Comparison, r.SolveOptions)

@@ -67,7 +67,7 @@ func TestWatch(t *testing.T) {
 	var stdout, stderr heard
 	ended := make(chan error, 1)
 	go func() {
-		ended <- runWatch(ctx, o, pace{20 * time.Millisecond, 200 * time.Millisecond, 300 * time.Millisecond}, &stdout, &stderr)
+		ended <- runWatch(ctx, o, pollInterval{20 * time.Millisecond, 200 * time.Millisecond, 300 * time.Millisecond}, &stdout, &stderr)
 	}()
 	put := func(content []byte) {
 		t.Helper()

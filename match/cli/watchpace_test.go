@@ -13,18 +13,18 @@ import (
 // and not always alike. It is found with half a second left to read it.
 func TestWatchShortBounce(t *testing.T) {
 	const stood, toRead, slow = 4 * time.Second, 500 * time.Millisecond, 30 * time.Millisecond
-	bounce, other := stamp{size: 1000}, stamp{size: 2000}
+	bounce, other := fileState{size: 1000}, fileState{size: 2000}
 	for comes := time.Duration(0); comes < 2*time.Second; comes += 10 * time.Millisecond {
 		for slowLook := range 4 { // which of the first looks is slow
 			synctest.Test(t, func(t *testing.T) {
 				start, looks := time.Now(), 0
-				w := &watch{pace: usualPace, stdout: io.Discard, stderr: io.Discard, look: func(string) stamp {
+				w := &watch{poll: usualInterval, stdout: io.Discard, stderr: io.Discard, look: func(string) fileState {
 					if looks++; looks%4 == slowLook {
 						time.Sleep(slow)
 					}
 					switch at := time.Since(start) - comes; {
 					case at < 0:
-						return stamp{}
+						return fileState{}
 					case at < stood:
 						return bounce
 					}
@@ -46,19 +46,19 @@ func TestWatchStill(t *testing.T) {
 		start := time.Now()
 		states := []struct {
 			until time.Duration
-			stamp
-		}{{2 * time.Second, stamp{size: 1}}, {4 * time.Second, stamp{size: 2}}, {6 * time.Second, stamp{size: 9}}, {8 * time.Second, stamp{size: 2}}, {time.Hour, stamp{size: 3}}}
-		w := &watch{pace: usualPace, done: stamp{size: 9}, stdout: io.Discard, stderr: io.Discard, look: func(string) stamp {
+			fileState
+		}{{2 * time.Second, fileState{size: 1}}, {4 * time.Second, fileState{size: 2}}, {6 * time.Second, fileState{size: 9}}, {8 * time.Second, fileState{size: 2}}, {time.Hour, fileState{size: 3}}}
+		w := &watch{poll: usualInterval, done: fileState{size: 9}, stdout: io.Discard, stderr: io.Discard, look: func(string) fileState {
 			for _, s := range states {
 				if time.Since(start) < s.until {
-					return s.stamp
+					return s.fileState
 				}
 			}
-			return stamp{}
+			return fileState{}
 		}}
 		got, err := w.next(context.Background())
-		if at := time.Since(start); err != nil || got.size != 3 || at < 8*time.Second+usualPace.still {
-			t.Errorf("found %+v after %v, %v; want the last state, still for %v", got, at, err, usualPace.still)
+		if at := time.Since(start); err != nil || got.size != 3 || at < 8*time.Second+usualInterval.still {
+			t.Errorf("found %+v after %v, %v; want the last state, still for %v", got, at, err, usualInterval.still)
 		}
 	})
 }

@@ -91,7 +91,7 @@ func (s *Server) getProbe(w http.ResponseWriter, r *http.Request) error {
 		os.Remove(file.path)
 		return userErrorOf(err, file.name)
 	}
-	s.hand(w, r, file)
+	s.sendFile(w, r, file)
 	return nil
 }
 

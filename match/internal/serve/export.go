@@ -93,11 +93,11 @@ func (s *Server) download(w http.ResponseWriter, r *http.Request) error {
 	if !found {
 		return refusal(http.StatusNotFound, "this file is no longer here", "take it away again")
 	}
-	s.hand(w, r, f)
+	s.sendFile(w, r, f)
 	return nil
 }
 
-func (s *Server) hand(w http.ResponseWriter, r *http.Request, f exportFile) {
+func (s *Server) sendFile(w http.ResponseWriter, r *http.Request, f exportFile) {
 	w.Header().Set("Content-Type", f.kind)
 	w.Header().Set("Content-Disposition", attachment(f.name))
 	http.ServeFile(w, r, f.path)

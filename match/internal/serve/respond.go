@@ -70,8 +70,8 @@ func (h handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-// of returns a handler for what get finds by the id in the path.
-func of[T any](get func(id string) *T, what, hint string, next func(http.ResponseWriter, *http.Request, *T) error) handler {
+// withID returns a handler for what get finds by the id in the path.
+func withID[T any](get func(id string) *T, what, hint string, next func(http.ResponseWriter, *http.Request, *T) error) handler {
 	return func(w http.ResponseWriter, r *http.Request) error {
 		if x := get(r.PathValue("id")); x != nil {
 			return next(w, r, x)

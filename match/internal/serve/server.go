@@ -148,7 +148,7 @@ func (s *Server) handler() http.Handler {
 }
 
 func (s *Server) ofRecording(next func(http.ResponseWriter, *http.Request, *recording) error) handler {
-	return of(s.uploads.get, "this recording is no longer here", "drop it again", next)
+	return withID(s.uploads.get, "this recording is no longer here", "drop it again", next)
 }
 
 // assign gives a recording a role and answers with the roles of all, by id.

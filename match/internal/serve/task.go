@@ -145,7 +145,7 @@ func (s *Server) ofTask(next func(http.ResponseWriter, *http.Request, *task) err
 		t, _ := s.tasks.get(id)
 		return t
 	}
-	return of(get, "this answer is no longer here", "ask for it again", next)
+	return withID(get, "this answer is no longer here", "ask for it again", next)
 }
 
 func (s *Server) getTask(w http.ResponseWriter, r *http.Request, t *task) error {
@@ -173,22 +173,22 @@ func (s *Server) getPicture(w http.ResponseWriter, r *http.Request, t *task) err
 	if found == nil || found.picture == nil || err1 != nil || err2 != nil || look.Check() != nil {
 		return refusal(http.StatusNotFound, "there is no such picture", "reload the page")
 	}
-	return s.give(w, r, "", "image/svg+xml", func(ctx context.Context, to io.Writer) error { return found.picture(to, look) })
+	return s.sendDocument(w, r, "", "image/svg+xml", func(ctx context.Context, to io.Writer) error { return found.picture(to, look) })
 }
 
 func (s *Server) getFile(w http.ResponseWriter, r *http.Request, t *task) error {
 	if found := t.found(); found != nil {
 		for _, f := range found.Files {
 			if f.Name == r.PathValue("name") {
-				return s.give(w, r, attachment(f.Name), f.mime, f.write)
+				return s.sendDocument(w, r, attachment(f.Name), f.mime, f.write)
 			}
 		}
 	}
 	return refusal(http.StatusNotFound, "this file is no longer here", "ask for it again")
 }
 
-// give sends a document once it is complete. disposition is its Content-Disposition, "" for none.
-func (s *Server) give(w http.ResponseWriter, r *http.Request, disposition, mime string, write func(context.Context, io.Writer) error) error {
+// sendDocument sends a document once it is complete. disposition is its Content-Disposition, "" for none.
+func (s *Server) sendDocument(w http.ResponseWriter, r *http.Request, disposition, mime string, write func(context.Context, io.Writer) error) error {
 	var content bytes.Buffer
 	if err := s.quick.do(r.Context(), func() error { return write(r.Context(), &content) }); err != nil {
 		return err

@@ -186,7 +186,7 @@ func (to exercisePaths) report(t *report.TextReport, x exercise, done exerciseDo
 	if to.folder != "" {
 		fmt.Fprintf(t, "wrote %s: plain.wav, %s, %s, %s\n", report.Printable(to.folder), rendersWords(len(x.Tasks)), sheetFile, sheetPDF)
 	}
-	flags.Wrote(t, to.page, to.sheet, to.answers)
+	flags.ReportWritten(t, to.page, to.sheet, to.answers)
 }
 
 // reportNext says what to hand out, and what to do next.

@@ -38,7 +38,7 @@ func (f *Job) AddAdvice(cmd *cobra.Command, usual match.Stage) {
 	flags := cmd.Flags()
 	f.stage = usual.String()
 	flags.IntVar(&f.Solve.MaxMoves, "moves", f.Solve.MaxMoves, "at most `N` moves")
-	flags.Var(&number{&f.Solve.TowardPercent, readPercent}, "toward", "go `PERCENT` of the way to the reference")
+	flags.Var(&numberFlag{&f.Solve.TowardPercent, readPercent}, "toward", "go `PERCENT` of the way to the reference")
 	f.EqualiserFlags.Add(cmd)
 	flags.StringVar(&f.stage, "stage", f.stage, "how far off the mix may be: `STAGE` rough (2 to 6 dB) or finished (under 2 dB)")
 	flags.BoolVar(&f.asMeasured, "as-measured", false, "follow the reference's balance as it is, arrangement and all")
@@ -126,7 +126,7 @@ const mostWithinDB = 20
 
 // AddWithin adds the flag for the tolerance.
 func (f *Job) AddWithin(cmd *cobra.Command) {
-	cmd.Flags().Var(&number{&f.WithinDB, readWithin}, "within", "tolerance in every zone, as `DB`, instead of the rule above")
+	cmd.Flags().Var(&numberFlag{&f.WithinDB, readWithin}, "within", "tolerance in every zone, as `DB`, instead of the rule above")
 }
 
 // readWithin parses a tolerance. One smaller than the last decimal shown would read as ±0.0 dB.

@@ -45,7 +45,7 @@ func (o *Output) AddChart(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.StringVar(&o.size, "size", defaultSize, "size of a chart in `PIXELS`")
 	o.Style.Chart.DPI = 150
-	f.Var(&number{&o.Style.Chart.DPI, readAboveZero}, "dpi", "resolution of a picture in pixels per inch, as `N`; says how large a chart prints")
+	f.Var(&numberFlag{&o.Style.Chart.DPI, readAboveZero}, "dpi", "resolution of a picture in pixels per inch, as `N`; says how large a chart prints")
 	f.BoolVar(&o.Style.Chart.Dark, "dark", false, "a chart in light lines on dark paper")
 }
 
@@ -213,7 +213,7 @@ func Deliver[T any](ctx context.Context, o *Output, formats artefact.Formats[T],
 	if err := PrintOutcome(ctx, o, formats, outcome, stdout); err != nil || o.JSON {
 		return err
 	}
-	Wrote(stdout, o.Files...)
+	ReportWritten(stdout, o.Files...)
 	if drawn := o.Has(".png") || o.Has(".pdf"); drawn && slices.ContainsFunc(o.Drawn, func(path string) bool { return plots.Lack(report.Name(path)) }) {
 		fmt.Fprintln(stdout, "In pictures and on pages boxes stand for letters that the built-in typeface lacks.")
 	}
@@ -232,8 +232,8 @@ func PrintOutcome[T any](ctx context.Context, o *Output, formats artefact.Format
 	return format.Write(ctx, stdout, outcome, style)
 }
 
-// Wrote prints which files were written; "" is none.
-func Wrote(w io.Writer, paths ...string) {
+// ReportWritten prints which files were written; "" is none.
+func ReportWritten(w io.Writer, paths ...string) {
 	for _, path := range paths {
 		if path != "" {
 			fmt.Fprintf(w, "wrote %s\n", report.Printable(path))

@@ -12,21 +12,21 @@ import (
 	"github.com/spf13/cobra"
 )
 
-// number is a flag whose number is parsed by read.
-type number struct {
+// numberFlag is a flag whose number is parsed by read.
+type numberFlag struct {
 	to   *float64
 	read func(string) (float64, error)
 }
 
 // String implements pflag.Value, as Set and Type do.
-func (n *number) String() string {
+func (n *numberFlag) String() string {
 	if n.to == nil {
 		return ""
 	}
 	return strconv.FormatFloat(*n.to, 'g', -1, 64)
 }
 
-func (n *number) Set(s string) error {
+func (n *numberFlag) Set(s string) error {
 	x, err := n.read(s)
 	if err != nil {
 		return err
@@ -35,7 +35,7 @@ func (n *number) Set(s string) error {
 	return nil
 }
 
-func (n *number) Type() string { return "number" }
+func (n *numberFlag) Type() string { return "number" }
 
 // readNumber parses a number as people write it: "60", "−2,5", "12k", "12 kHz".
 func readNumber(s string) (float64, error) {

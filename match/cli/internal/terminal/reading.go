@@ -21,9 +21,9 @@ func Reader(open job.Opener, stderr io.Writer) (r job.Reader, end func()) {
 	return job.Reader{Open: open, Watch: shown.Watch}, shown.End
 }
 
-// Unread prints each error of reading many files and returns the command's error, nil if there is
+// SummariseErrors prints each error of reading many files and returns the command's error, nil if there is
 // none. For a single file it prints nothing and returns its error.
-func Unread(stderr io.Writer, errs []error) error {
+func SummariseErrors(stderr io.Writer, errs []error) error {
 	failed := slices.DeleteFunc(slices.Clone(errs), func(err error) bool { return err == nil })
 	if len(failed) == 0 || len(errs) == 1 {
 		return parallel.FirstError(errs)
