@@ -30,10 +30,12 @@ var exportNames = []string{"chart.png", "handout.pdf", "settings.json", "page.ht
 const profileName, mixName = "profile.json", "mix.wav"
 
 // exportForm returns the form with a name; known reports whether there is one.
-func exportForm(name string) (form artefact.Format[*job.MatchOutcome], known bool) {
+func (a *request) exportForm(name string) (form artefact.Format[*job.MatchOutcome], known bool) {
 	switch {
-	case name == profileName || name == mixName:
-		return artefact.Format[*job.MatchOutcome]{Extension: name, Sound: name == mixName}, true
+	case name == profileName:
+		return artefact.Simple(name, func(w io.Writer, _ *job.MatchOutcome) error { return a.writeProfile(w) }), true
+	case name == mixName: // writeMix writes it: it is too long for a buffer
+		return artefact.Format[*job.MatchOutcome]{Extension: name, Sound: true}, true
 	case slices.Contains(exportNames, name):
 		return artefact.Match.For(name)
 	}
@@ -58,7 +60,7 @@ func (s *Server) addFile(name, kind string) (id string, f exportFile) {
 // export makes a file and answers with its address.
 func (s *Server) export(w http.ResponseWriter, r *http.Request, a *request) error {
 	name := r.PathValue("name")
-	form, known := exportForm(name)
+	form, known := a.exportForm(name)
 	if !known {
 		return refusal(http.StatusNotFound, fmt.Sprintf("there is no %q to take away", name), "reload the page")
 	}
@@ -116,17 +118,11 @@ func attachment(name string) string {
 }
 
 func (a *request) exportTo(ctx context.Context, name string, form artefact.Format[*job.MatchOutcome], r *match.Result, path string) error {
-	if name == mixName { // too long for a buffer
+	if name == mixName {
 		return a.writeMix(ctx, r, path)
 	}
 	var content bytes.Buffer
-	var err error
-	if name == profileName {
-		err = a.writeProfile(&content)
-	} else {
-		err = a.writeForm(ctx, form, r, &content)
-	}
-	if err != nil {
+	if err := a.writeForm(ctx, form, r, &content); err != nil {
 		return err
 	}
 	return os.WriteFile(path, content.Bytes(), 0o600)

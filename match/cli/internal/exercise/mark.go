@@ -84,15 +84,16 @@ func (o exerciseOptions) open() (*training.Answers, error) {
 	}
 	defer file.Close()
 	a, err := training.Open(file, o.password)
+	hint := "take the file that exercise wrote"
 	switch {
+	case err == nil:
+		return a, nil
 	case errors.Is(err, training.ErrLocked):
-		return nil, job.Fail("give the words with --password", "%q: %s", o.answers, err)
+		hint = "give the words with --password"
 	case errors.Is(err, training.ErrPassword):
-		return nil, job.Fail("give the words that the exercise was written with, or write it again: the same command on the same mix hides the same moves", "%q: %s", o.answers, err)
-	case err != nil:
-		return nil, job.Fail("take the file that exercise wrote", "%q: %s", o.answers, err)
+		hint = "give the words that the exercise was written with, or write it again: the same command on the same mix hides the same moves"
 	}
-	return a, nil
+	return nil, job.Fail(hint, "%q: %s", o.answers, err)
 }
 
 // readStudent marks a sheet. With an error the student has the reason instead of marks.
