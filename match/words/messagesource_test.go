@@ -159,8 +159,8 @@ func (s *source) failures() (ofFiles, others []failure) {
 				switch name := called(n); {
 				case name == "NewError":
 					ofFiles = append(ofFiles, failure{in.text(n.Args[0]), in.text(n.Args[1])})
-				case name == "refuse" && len(n.Args) == 4 && strings.HasSuffix(in.dir, "/serve"): // of a web page
-					others = append(others, failure{in.text(n.Args[2]), in.text(n.Args[3])})
+				case (name == "refusal" || name == "withID") && strings.HasSuffix(in.dir, "/serve"): // of a web page
+					others = append(others, failure{in.text(n.Args[1]), in.text(n.Args[2])})
 				case name == "refuse":
 					ofFiles = append(ofFiles, failure{filled(in.text(n.Args[2])), in.text(n.Args[1])})
 				case (name == "fail" || name == "Fail") && len(n.Args) > 1:
