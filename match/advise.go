@@ -144,11 +144,19 @@ func (a *Advice) dial(s fit.Solution, share float64) []biquad.Filter {
 // engineer would dial, bring the mix nearer, and have gains that clearly differ from 0 dB.
 func (a *Advice) earnsItsPlace(filters []biquad.Filter, share float64) bool {
 	c := a.comparison
-	return len(filters) > 0 && c.dialable(filters, dialStepOct) && c.worthDB(filters, share) >= share*a.target.moveDB &&
-		c.reducesDistance(filters, share) && !c.againstZones(filters, share, a.options.Stage) && c.gainsSignificant(filters, a.target, a.options)
+	return len(filters) > 0 && a.allowed(filters, share, dialStepOct) &&
+		c.worthDB(filters, share) >= share*a.target.moveDB && c.reducesDistance(filters, share)
 }
 
-// problem returns the fit to a share of the target, with the rules of [Comparison.dialable].
+// allowed reports whether no rule forbids the moves. A bell may reach past the judged range by
+// slackOct octaves.
+func (a *Advice) allowed(filters []biquad.Filter, share, slackOct float64) bool {
+	c, stage := a.comparison, a.options.Stage
+	return c.dialable(filters, slackOct, stage) && !c.againstZones(filters, share, stage) && c.gainsSignificant(filters, a.target, a.options)
+}
+
+// problem returns the fit to a share of the target, with the rules of [Advice.allowed]. The
+// search knows them, so that it finds other moves in place of those they forbid.
 func (a *Advice) problem(share float64) fit.Problem {
 	c := a.comparison
 	p := c.problem(a.target, a.options)
@@ -158,17 +166,18 @@ func (a *Advice) problem(share float64) fit.Problem {
 	if a.target.exact {
 		return p
 	}
-	p.Allow = func(filters []biquad.Filter) bool { return c.dialable(filters, 0) }
+	p.Allow = func(filters []biquad.Filter) bool { return a.allowed(filters, share, 0) }
 	return p
 }
 
 // wholeProblem returns the fit to the whole target. Its gain limits are widened, since what is
-// found is scaled down to the share afterwards; the default share widens them always, so that
-// the search finds the same moves whatever share is wanted.
+// found is scaled down to the share afterwards. The default share widens them, so that the
+// search finds the same moves whatever share is wanted. A copy, and a reference that is followed
+// as measured, are followed to the limits of the dials.
 func (a *Advice) wholeProblem() fit.Problem {
 	p := a.problem(1)
 	toward := defaultTowardPercent
-	if a.target.exact { // a copy is followed to the limits of the dials
+	if a.target.exact || a.options.Stage == AsMeasured {
 		toward = a.options.TowardPercent
 	}
 	p.Equaliser = p.Equaliser.Louder(100 / toward)

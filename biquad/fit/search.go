@@ -26,7 +26,7 @@ type effort struct {
 // wide_test.go hardly fits the curves of real songs better (table in ../README.md, "Search").
 var usual = effort{
 	width: 300, starts: 100, kept: 3, tried: 4, exchanged: 2, rounds: 2,
-	coarse: 6, halved: 12, full: 40, enough: 1e-5,
+	coarse: 6, halved: 30, full: 40, enough: 1e-5,
 }
 
 // Search returns the best solution found for each number of moves from 0 to
