@@ -35,9 +35,14 @@ const insideShare = 0.80
 // not arrangement. Our choice: about what is plainly heard in a zone.
 const OwnSongDB = 2
 
-// tolerances returns by how much the mix may differ in each zone, in dB either way; NaN for
-// zones that are left out. A withinDB above 0 replaces them.
-func (c *Comparison) tolerances(withinDB float64) []float64 {
+// usualShare is the share of songs by one maker that keep to UsualDB in a single zone. Our
+// choice: what one song in ten does is worth a listen, and no more than that.
+const usualShare = 0.90
+
+// tolerances returns by how much the mix may differ in each zone, in dB either way: in all zones
+// at once, and what is usual in each alone. NaN for zones that are left out. A withinDB above 0
+// replaces both, and so does OwnSongDB.
+func (c *Comparison) tolerances(withinDB float64) (atOnce, usual []float64) {
 	zones := c.zoneBands()
 	judged := 0.0
 	for _, bands := range zones {
@@ -51,16 +56,17 @@ func (c *Comparison) tolerances(withinDB float64) []float64 {
 	}
 	n := float64(len(c.References))
 	freedom := songSpreadFreedom + n - 1
-	deviations := distuv.StudentsT{Sigma: 1, Nu: freedom}.Quantile(1 - (1-insideShare)/2/max(1, judged))
-	all := make([]float64, len(zones))
+	student := distuv.StudentsT{Sigma: 1, Nu: freedom}
+	deviations, usually := student.Quantile(1-(1-insideShare)/2/max(1, judged)), student.Quantile(1-(1-usualShare)/2)
+	atOnce, usual = make([]float64, len(zones)), make([]float64, len(zones))
 	for i, bands := range zones {
 		switch {
 		case bands == nil:
-			all[i] = math.NaN()
+			atOnce[i] = math.NaN()
 		case withinDB > 0:
-			all[i] = withinDB
+			atOnce[i] = withinDB
 		case c.ownSong():
-			all[i] = OwnSongDB
+			atOnce[i] = OwnSongDB
 		default:
 			squares := songSpreadFreedom * songSpreadDB[i] * songSpreadDB[i]
 			if n > 1 {
@@ -70,10 +76,13 @@ func (c *Comparison) tolerances(withinDB float64) []float64 {
 				}
 				squares += (n - 1) * stat.Variance(means, nil)
 			}
-			all[i] = deviations * math.Sqrt(squares/freedom*(1+1/n))
+			spread := math.Sqrt(squares / freedom * (1 + 1/n))
+			atOnce[i], usual[i] = deviations*spread, usually*spread
+			continue
 		}
+		usual[i] = atOnce[i]
 	}
-	return all
+	return atOnce, usual
 }
 
 // ownSong reports whether all references are copies of the mix's song.

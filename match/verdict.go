@@ -15,10 +15,13 @@ const (
 	NearEnough Verdict = iota // the difference is within the tolerance, and so is half its interval
 	Differs                   // the whole interval is outside the tolerance
 	CannotTell                // neither, or the zone is left out
+	Unusual                   // within the tolerance, but beyond what nine of ten songs differ by
 )
 
 // String returns the verdict in words, as it is written in JSON too.
-func (v Verdict) String() string { return [...]string{"near enough", "off", "too close to call"}[v] }
+func (v Verdict) String() string {
+	return [...]string{"near enough", "off", "too close to call", "unusual"}[v]
+}
 
 // ZoneVerdict is the verdict on a zone. The difference is the references' level less
 // the mix's in dB, ignoring level. LowDB to HighDB is its likely range (95 %) jointly: in 95 %
@@ -26,7 +29,8 @@ func (v Verdict) String() string { return [...]string{"near enough", "off", "too
 type ZoneVerdict struct {
 	Zone
 	DifferenceDB, LowDB, HighDB float64
-	ToleranceDB                 float64 // either way; see songSpreadDB
+	ToleranceDB                 float64 // either way, in all zones at once; see songSpreadDB
+	UsualDB                     float64 // what nine of ten songs by one maker keep to in this zone alone
 	Verdict                     Verdict
 	Why                         Doubt // for CannotTell
 }
@@ -49,7 +53,7 @@ type Check struct {
 	WithinDB float64 // the tolerance that was asked for; 0: learned from songs
 
 	Zones   []ZoneVerdict
-	Verdict Verdict // Differs if a zone does, else CannotTell if a zone is too uncertain
+	Verdict Verdict // Differs if a zone does, else CannotTell if a zone is too uncertain, else Unusual if one is
 
 	OwnSong    bool          // all references are the mix's own song: the tolerance is OwnSongDB
 	DistanceDB float64       // rms of the difference, mean removed
@@ -63,9 +67,10 @@ type Check struct {
 // testdata/README.md, "Decision 2: what is near enough"), or [OwnSongDB] for the mix's own song.
 func (c *Comparison) Verdict(withinDB float64) *Check {
 	k := &Check{Comparison: c, WithinDB: withinDB, DistanceDB: c.judged.Distance(c.DifferenceDB), OwnSong: c.ownSong()}
-	halves, tolerances := c.jointHalves(), c.tolerances(withinDB)
+	halves := c.jointHalves()
+	tolerances, usual := c.tolerances(withinDB)
 	for i, bands := range c.zoneBands() {
-		z := ZoneVerdict{Zone: Zones()[i], ToleranceDB: tolerances[i],
+		z := ZoneVerdict{Zone: Zones()[i], ToleranceDB: tolerances[i], UsualDB: usual[i],
 			DifferenceDB: math.NaN(), LowDB: math.NaN(), HighDB: math.NaN(), Verdict: CannotTell, Why: LeftOutZone}
 		if bands != nil {
 			z.DifferenceDB = meanAt(c.DifferenceDB, bands)
@@ -85,6 +90,7 @@ func (c *Comparison) Verdict(withinDB float64) *Check {
 // judge sets the verdict from the interval. Our choice: Differs needs proof, NearEnough only
 // a measurement as fine as the tolerance. If NearEnough needed the whole interval inside, little
 // could ever be said about two songs: half an interval is 1 to 2 dB with some minutes of each.
+// Unusual points at a zone that would pass only because seven zones are judged at once.
 func (z *ZoneVerdict) judge() {
 	z.Verdict, z.Why = CannotTell, TooUncertain
 	switch half := (z.HighDB - z.LowDB) / 2; {
@@ -92,6 +98,9 @@ func (z *ZoneVerdict) judge() {
 		z.Verdict, z.Why = Differs, NoDoubt
 	case math.Abs(z.DifferenceDB) <= z.ToleranceDB && half <= z.ToleranceDB:
 		z.Verdict, z.Why = NearEnough, NoDoubt
+		if math.Abs(z.DifferenceDB) > z.UsualDB {
+			z.Verdict = Unusual
+		}
 	}
 }
 
@@ -104,7 +113,11 @@ func onTheWhole(zones []ZoneVerdict) Verdict {
 	switch {
 	case has(Differs, NoDoubt):
 		return Differs
-	case has(CannotTell, TooUncertain) || !has(NearEnough, NoDoubt):
+	case has(CannotTell, TooUncertain):
+		return CannotTell
+	case has(Unusual, NoDoubt):
+		return Unusual
+	case !has(NearEnough, NoDoubt):
 		return CannotTell
 	}
 	return NearEnough

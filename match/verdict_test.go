@@ -129,13 +129,17 @@ func TestTolerances(t *testing.T) {
 		{"the mix's own song", same, []*measure.Recording{ref(1, raised)}, 0, 2, 2},
 	} {
 		const slackDB = 0.06 // figures to 0.01 dB, a zone's edges smoothed over
-		all := compare(t, c.mix, c.refs...).tolerances(c.within)
+		all, usual := compare(t, c.mix, c.refs...).tolerances(c.within)
 		if lows, mids := all[1], all[3]; math.Abs(lows-c.lows) > slackDB || math.Abs(mids-c.mids) > slackDB {
 			t.Errorf("%s: lows %.2f, mids %.2f; want %.2f and %.2f", c.name, lows, mids, c.lows, c.mids)
 		}
+		// Student's t with 5 degrees of freedom: 2.015 for 90 %, and 3.045 for seven zones at 80 % (scipy's t.ppf gives both).
+		if c.name == "one" && math.Abs(usual[1]/all[1]-2.015/3.045) > 0.001 {
+			t.Errorf("usual in the lows: %.2f dB of %.2f", usual[1], all[1])
+		}
 	}
 	cut := with(same, func(r *measure.Recording) { r.CutoffHz = 11000 })
-	if all := compare(t, ref(2, flat), cut).tolerances(0); !math.IsNaN(all[6]) || math.Abs(all[3]-8.24) > 0.06 {
+	if all, _ := compare(t, ref(2, flat), cut).tolerances(0); !math.IsNaN(all[6]) || math.Abs(all[3]-8.24) > 0.06 {
 		t.Errorf("six zones: mids %.2f, want 8.24; air, which is left out, %.2f", all[3], all[6])
 	}
 }

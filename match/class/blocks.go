@@ -14,7 +14,7 @@ func Headline(t *Table) string { return summary(t) }
 
 // Blocks returns the table for a page, to follow [Headline].
 func Blocks(t *Table) []report.Block {
-	return blocks(t, verdictMarks, "; * off, ? too close to call")
+	return blocks(t, verdictMarks, "; * off, ! unusual, ? too close to call")
 }
 
 // TextAloud writes the table in lines that make sense one by one, see [report.BlocksAloud].

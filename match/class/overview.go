@@ -40,7 +40,7 @@ func Overview(w io.Writer, t *Table) error {
 		Since                      string
 	}{t.References, t.Plain, match.Zones(), nil, report.Tolerance(t.WithinDB, len(t.References)), summary(t), shared(t), t.sinceSummary()}
 	class := func(v match.Verdict) string {
-		return map[match.Verdict]string{match.Differs: "differs", match.CannotTell: "open"}[v]
+		return map[match.Verdict]string{match.Differs: "differs", match.CannotTell: "open", match.Unusual: "unusual"}[v]
 	}
 	for _, r := range t.Rows {
 		line := row{Number: r.Number, Name: r.Name, Problem: r.Problem}

@@ -55,7 +55,7 @@ func Text(w io.Writer, t *Table) error {
 		}
 	}
 	p.WriteString("\n")
-	p.Paragraph("", "Zones over and under the references in dB, level ignored: * off, ? too close to call.")
+	p.Paragraph("", "Zones over and under the references in dB, level ignored: * off, ! unusual, ? too close to call.")
 	p.Paragraph("", report.Tolerance(t.WithinDB, len(t.References)))
 	p.Paragraph("", summary(t))
 	for _, text := range []string{t.sinceSummary(), shared(t)} {
@@ -98,7 +98,7 @@ func parts(p *report.TextReport, all []string) {
 }
 
 // verdictMarks follow a zone's difference; near enough has none.
-var verdictMarks = map[match.Verdict]string{match.Differs: "*", match.CannotTell: "?"}
+var verdictMarks = map[match.Verdict]string{match.Differs: "*", match.Unusual: "!", match.CannotTell: "?"}
 
 // zoneWords returns the zones over the references, under them, level and left out, for parts.
 func zoneWords(zones []match.ZoneVerdict) []string {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"toneplumb/match"
@@ -68,11 +69,13 @@ const atOnce = "The likely ranges hold in all zones at once (95 %), so they are 
 // CheckSentence returns the verdict on the whole, with the zones that are off or too close to
 // call.
 func CheckSentence(k *match.Check) string {
-	var off, open []string
+	var off, unusual, open []string
 	for _, z := range k.Zones {
 		switch {
 		case z.Verdict == match.Differs:
 			off = append(off, fmt.Sprintf("%s (%s)", z.Name, words.FormatDifference(z.DifferenceDB)))
+		case z.Verdict == match.Unusual:
+			unusual = append(unusual, fmt.Sprintf("%s (%s)", z.Name, words.FormatDifference(z.DifferenceDB)))
 		case z.Why == match.TooUncertain:
 			open = append(open, z.Name)
 		}
@@ -87,11 +90,15 @@ func CheckSentence(k *match.Check) string {
 		text = "Off: " + words.List(off) + "."
 	case len(open) == 0 && k.Verdict == match.NearEnough:
 		return "Near enough to " + to + " in every zone."
-	case k.Verdict == match.NearEnough:
+	case len(unusual) > 0:
+		text = "No zone is clearly off."
 	case len(open) == 0:
 		return "No zone can be judged: all are left out."
 	default:
 		text = "No zone is clearly off."
+	}
+	if len(unusual) > 0 {
+		text += " Unusual, so listen there: " + words.List(unusual) + "."
 	}
 	if len(open) > 0 {
 		text += " Too close to call: " + words.List(open) + "; longer recordings may tell."
@@ -104,7 +111,11 @@ func toleranceSentence(k *match.Check) string {
 	if k.OwnSong && k.WithinDB == 0 {
 		return fmt.Sprintf("Tolerance: ±%.1f dB, since this is the mix's own song.", float64(match.OwnSongDB))
 	}
-	return Tolerance(k.WithinDB, len(k.References))
+	text := Tolerance(k.WithinDB, len(k.References))
+	if slices.ContainsFunc(k.Zones, func(z match.ZoneVerdict) bool { return z.Verdict == match.Unusual }) {
+		text += " Unusual: nine songs in ten lie nearer in that zone."
+	}
+	return text
 }
 
 // Tolerance says where the tolerances for that many references come from; withinDB as in

@@ -17,7 +17,7 @@ type checkDocument struct {
 	SmoothingOct Number          `json:"smoothing_oct"`
 	RangeHz      [2]Number       `json:"range_hz"`
 	WithinDB     *Number         `json:"within_db"` // the tolerance that was asked for
-	Verdict      string          `json:"verdict"`   // "near enough", "off" or "too close to call"
+	Verdict      string          `json:"verdict"`   // "near enough", "unusual", "off" or "too close to call"
 	DistanceDB   Number          `json:"distance_db"`
 	Mix          factsDocument   `json:"mix"`
 	Odd          *oddDocument    `json:"odd_reference"` // makes most of the references' spread
@@ -50,6 +50,7 @@ type ZoneDocument struct {
 	LowDB        *Number   `json:"low_db"`       // ends of the likely range; those of all zones
 	HighDB       *Number   `json:"high_db"`      // hold at once (95 %)
 	ToleranceDB  *Number   `json:"tolerance_db"` // null if the zone is left out
+	UsualDB      *Number   `json:"usual_db"`     // beyond it a zone is "unusual"; null likewise
 	Verdict      string    `json:"verdict"`
 	Why          *string   `json:"why"` // for "too close to call": "left out" or "too uncertain"
 }
@@ -132,7 +133,7 @@ func ZonesJSON(zones []match.ZoneVerdict) []ZoneDocument {
 	var all []ZoneDocument
 	for _, z := range zones {
 		d := ZoneDocument{Zone: z.Name, RangeHz: [2]Number{Number(z.LowHz), Number(z.HighHz)}, DifferenceDB: Known(-z.DifferenceDB),
-			LowDB: Known(-z.HighDB), HighDB: Known(-z.LowDB), ToleranceDB: Known(z.ToleranceDB), Verdict: z.Verdict.String()}
+			LowDB: Known(-z.HighDB), HighDB: Known(-z.LowDB), ToleranceDB: Known(z.ToleranceDB), UsualDB: Known(z.UsualDB), Verdict: z.Verdict.String()}
 		if z.Why != match.NoDoubt {
 			why := z.Why.String()
 			d.Why = &why
