@@ -28,7 +28,7 @@ type sample struct {
 }
 
 var (
-	allWhole = sample{leastSec: 120, tableSec: math.MaxInt32 / 192000, every: 1}
+	allWhole = sample{leastSec: 110, tableSec: math.MaxInt32 / 192000, every: 1}
 	testdata = sample{leastSec: 180, tableSec: 200, every: 2} // match/testdata/songs.json, small enough to keep
 )
 

@@ -11,6 +11,7 @@ import (
 	"toneplumb/match/words"
 	"toneplumb/plots"
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -56,6 +57,10 @@ func figure(r *match.Result, look ChartOptions) *plots.Figure {
 		f.Lines = append(f.Lines, recordingNote(label(i, r), ref))
 	}
 	const mostLines, mostNotes = 4, 3 // leave room for the panels; three references are usual
+	if swapped := slices.IndexFunc(r.Warnings, func(w finding.Finding) bool { _, is := w.(match.Swapped); return is }); swapped >= 0 {
+		f.Lines = slices.Insert(f.Lines, 0, words.Findings(r.Warnings[swapped:swapped+1])...) // not in small print
+		f.Footnotes = slices.Delete(f.Footnotes, swapped, swapped+1)
+	}
 	f.Lines = firstOf(f.Lines, mostLines, "and %d more references")
 	f.Footnotes = firstOf(f.Footnotes, mostNotes, moreRemarks)
 	keepAllUnits(f.Footnotes)
@@ -212,9 +217,9 @@ func working(db []float64) []float64 {
 	return db
 }
 
-// unitsPerDB makes a move of 3 dB at least 40 pixels high on the default chart. Our choice:
-// half the height of a letter is a tenth of that.
-const unitsPerDB = 40.0 / 3
+// unitsPerDB makes a move of 3 dB at least 24 pixels high on the default chart. Our choice: at 40
+// pixels the differences of most real pairs left the axis, and their figures crowded there.
+const unitsPerDB = 24.0 / 3
 
 // drawnDifference returns the difference to draw.
 func drawnDifference(r *match.Result) []float64 {
@@ -269,7 +274,7 @@ func leftOutSpans(r *match.Result) []plots.Span {
 
 func table(r *match.Result) plots.Table {
 	t := plots.Table{
-		Header: []string{"", "shape", "frequency", "gain", "Q", "width", "likely range", "why"},
+		Header: []string{"", "shape", "frequency", "gain", "Q", "width", fmt.Sprintf("%.0f %% %s", r.SolveOptions.TowardPercent, asMeasured), "why"},
 		Align:  []plots.Align{plots.Right, plots.Left, plots.Right, plots.Right, plots.Right, plots.Left, plots.Right, plots.Left},
 	}
 	if len(r.Moves) == 0 {

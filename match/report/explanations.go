@@ -1,6 +1,7 @@
 package report
 
 import (
+	"fmt"
 	"math"
 	"strings"
 
@@ -12,7 +13,7 @@ import (
 // confirmed, what was judged and left out, which references are copies, and side and mid.
 func Sentences(r *match.Result) []string {
 	var all []string
-	parts := []string{apart(r), hint(r), OtherChoice(r), measuredTo(r), confirmed(r)}
+	parts := []string{apart(r), hint(r), OtherChoice(r), ranges(r), measuredTo(r), confirmed(r)}
 	if r.Lead != nil {
 		parts = append(parts, words.Lead(*r.Lead))
 	}
@@ -24,6 +25,23 @@ func Sentences(r *match.Result) []string {
 		}
 	}
 	return all
+}
+
+// asMeasured heads the likely ranges of the moves' gains. They follow the difference as it was
+// measured, while the gains follow the part of it that is clearly tonal. So a gain may lie at the
+// near end of its range.
+const asMeasured = "as measured"
+
+// ranges explains what is headed [asMeasured], "" if nothing is.
+func ranges(r *match.Result) string {
+	if r.Mix == nil || !hasIntervals(r) {
+		return ""
+	}
+	text := fmt.Sprintf("As measured: the gain that %.0f %% of the difference takes there (likely range, 95 %%).", r.SolveOptions.TowardPercent)
+	if oneSong(r) || r.SolveOptions.Stage == match.AsMeasured {
+		return text
+	}
+	return text + " The move takes less where part of that may be arrangement."
 }
 
 // Interval returns the likely range of a move's gain, as "+0.4 to +3.6"; one figure if both

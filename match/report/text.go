@@ -93,7 +93,7 @@ func moves(t *TextReport, r *match.Result) {
 	const widthCells = 23
 	header := " #  shape      frequency     gain     Q  width"
 	if hasIntervals(r) {
-		header = Pad(header, cells(fmt.Sprintf(row, "", "", "", "", ""))+widthCells) + " likely range"
+		header = Pad(header, cells(fmt.Sprintf(row, "", "", "", "", ""))+widthCells) + " " + asMeasured
 	}
 	t.WriteString(header + "\n")
 	for i, m := range r.Moves {
@@ -102,7 +102,7 @@ func moves(t *TextReport, r *match.Result) {
 		switch likely := Interval(m); {
 		case likely == "":
 		case cells(width) > widthCells: // some dials have long names
-			why = "likely " + likely + " dB; " + why
+			why = asMeasured + " " + likely + " dB; " + why
 		default:
 			width = Pad(width, widthCells) + " " + likely
 		}

@@ -57,11 +57,11 @@ func Exclusion(e match.Exclusion) string {
 	case match.SampleRate:
 		return fmt.Sprintf("%s is sampled at %g kHz", who, e.Hz/1000)
 	case match.StopsThere:
-		return fmt.Sprintf("%s stops at %s", who, FormatHz(e.Hz))
+		return fmt.Sprintf("near or above %s, where %s stops", FormatHz(e.Hz), who)
 	case match.NoiseFloor:
 		return who + " is near its noise floor"
 	case match.FallsOff:
-		return fmt.Sprintf("%s falls off steeply above %s", who, FormatHz(e.Hz))
+		return fmt.Sprintf("near or above %s, where %s falls off steeply", FormatHz(e.Hz), who)
 	case match.NoLows:
 		return fmt.Sprintf("%s has little below %s", who, FormatHz(e.Hz))
 	case match.RateOfCurve:
