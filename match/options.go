@@ -120,11 +120,12 @@ func (s Stage) prior(distanceDB float64) uncertainty.TonePrior {
 // farthestDB returns the distance in dB beyond which a reference is too unlike to advise
 // anything. 9 of 10 pairs of songs by one maker lie within 7.8 dB, 19 of 20 within 9.7; a
 // rough mix may be 6 dB off besides (√(9.7² + 6²)). A limit of 9.8 dB for rough mixes left more
-// of every fault, and harmed no fewer mixes beside songs of another kind. See
-// testdata/README.md, "How far apart songs are" and "Tried again, 2026-11-30".
+// of every fault, and harmed no fewer mixes beside songs of another kind. Finished mixes stop at
+// 7 dB: 7.8 harmed more of them and left no less. See testdata/README.md, "How far apart songs
+// are", "Tried again, 2026-11-30" and "Refusing sooner".
 func (s Stage) farthestDB() float64 {
 	if s == Finished {
-		return 7.8
+		return 7
 	}
 	return 11.4
 }

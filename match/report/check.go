@@ -113,7 +113,7 @@ func toleranceSentence(k *match.Check) string {
 	}
 	text := Tolerance(k.WithinDB, len(k.References))
 	if slices.ContainsFunc(k.Zones, func(z match.ZoneVerdict) bool { return z.Verdict == match.Unusual }) {
-		text += " Unusual: nine songs in ten lie nearer in that zone."
+		text += " Unusual: nine songs in ten lie nearer in that zone, and one finished song in three has such a zone."
 	}
 	return text
 }

@@ -105,7 +105,7 @@ func TestCheckJSONNames(t *testing.T) {
 		if odd := d["odd_reference"]; odd != nil {
 			keys(t, name+" odd reference", odd, "number distance_db others_db")
 		}
-		keys(t, name+" zone", d["zones"].([]any)[0], "zone range_hz mix_minus_reference_db low_db high_db tolerance_db verdict why")
+		keys(t, name+" zone", d["zones"].([]any)[0], "zone range_hz mix_minus_reference_db low_db high_db tolerance_db usual_db verdict why")
 		for _, z := range d["zones"].([]any) { // no tolerance where nothing is held against it
 			z := z.(map[string]any)
 			if left := z["why"] == match.LeftOutZone.String(); left != (z["tolerance_db"] == nil) {
