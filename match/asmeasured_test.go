@@ -15,7 +15,7 @@ import (
 // on what undoes the fault. Half of the mixes follow at least leastFollowed.
 func TestKnownFilterFollowed(t *testing.T) {
 	quick.Skip(t, "advises on a dozen songs")
-	const leastFollowed = 0.5 // so that it grows no worse; our aim, 0.9, is not reached: testdata/README.md
+	const leastFollowed = 0.4 // so that it grows no worse; our aim, 0.9, is not reached: testdata/README.md, "Decision 1b"
 	songs := songTables(t)
 	if os.Getenv("TONEPLUMB_TABLES") == "" {
 		songs = songs[:12]
