@@ -44,7 +44,7 @@ var homes = map[string]string{
 	"golang.org/x/term":             "toneplumb/match/cli",
 	"github.com/jfreymuth":          "toneplumb/spectrum/audio/ogg",
 	"github.com/pion/opus":          "toneplumb/spectrum/audio/ogg",
-	"github.com/chromedp":           "toneplumb/match/internal/chromium",
+	"github.com/chromedp":           "toneplumb/match/internal/browser",
 }
 
 func TestLayers(t *testing.T) {

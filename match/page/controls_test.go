@@ -12,11 +12,8 @@ import (
 	"testing"
 	"time"
 
-	"github.com/chromedp/chromedp"
-	"github.com/chromedp/chromedp/kb"
-
 	"toneplumb/biquad"
-	"toneplumb/match/internal/chromium"
+	"toneplumb/match/internal/browser"
 	"toneplumb/spectrum/quick"
 )
 
@@ -52,7 +49,7 @@ func TestControls(t *testing.T) {
 
 	// Keys can be switched off, and on again.
 	b.Click("#keys")
-	b.Do(chromedp.Focus(chromedp.CSS("#volume"))) // on a box a space is the box's
+	b.Focus("#volume") // on a box a space is the box's
 	b.Press("2 ")
 	b.Want("keys are off", stateText, "Playing mix.")
 	b.Click("#keys")
@@ -61,17 +58,19 @@ func TestControls(t *testing.T) {
 	b.Press("1")
 
 	// Space stops and starts, but on a button it is the button's.
-	b.Do(chromedp.Focus(chromedp.CSS("#volume")))
+	b.Focus("#volume")
 	b.Press(" ")
 	b.Want("after space", stateText, "Stopped. mix is chosen.")
 	b.Press(" ")
 	b.Until(stateText + ` === "Playing mix."`)
-	b.Do(chromedp.Focus(chromedp.CSS("#play")))
+	b.Focus("#play")
 	b.Press(" ")
 	b.Until(stateText + ` === "Stopped. mix is chosen."`)
 
 	// Digits in a field are the field's.
-	b.Do(chromedp.Focus(chromedp.CSS("#from")), chromedp.KeyEvent(kb.Delete), chromedp.KeyEvent("2"))
+	b.Focus("#from")
+	b.Press(browser.Delete)
+	b.Press("2")
 	b.Want("typing", heardIndex, "0")
 	b.Text(`[["from", 6], ["to", 5]].forEach(([id, x]) => { document.getElementById(id).value = x; })`)
 	b.Text(`document.getElementById("to").dispatchEvent(new Event("change"))`)
@@ -80,21 +79,22 @@ func TestControls(t *testing.T) {
 	b.Want("the position is in it", `livePlayer.transport.position()`, "6")
 
 	// The edges by keyboard, the strip by pointer.
-	b.Do(chromedp.Focus(chromedp.CSS("#edge-to")), chromedp.KeyEvent(kb.ArrowRight))
+	b.Focus("#edge-to")
+	b.Press(browser.Right)
 	b.Want("an edge by arrow", `document.getElementById("to").value`, "6.6")
 	b.Click("#whole")
 	b.Until(`document.getElementById("from").value + " " + document.getElementById("to").value === "0.0 8.0"`)
 	box := b.Box("#strip")
-	b.Do(chromedp.DragAndDropXY(box[0]+box[2]*0.2, box[1]+box[3]/2, box[0]+box[2]*0.4, box[1]+box[3]/2, 4))
+	b.Drag(box[0]+box[2]*0.2, box[1]+box[3]/2, box[0]+box[2]*0.4, box[1]+box[3]/2)
 	b.Until(`Math.abs(document.getElementById("from").value - 1.6) < 0.1`)
 	b.Until(`Math.abs(document.getElementById("to").value - 3.2) < 0.1`)
-	b.Do(chromedp.MouseClickXY(box[0]+box[2]*0.3, box[1]+box[3]/2))
+	b.ClickAt(box[0]+box[2]*0.3, box[1]+box[3]/2)
 	b.Until(`Math.abs(livePlayer.transport.position() - 2.4) < 0.1`)
 
 	// A move off is off in the sound.
 	b.Click(`#moves input[value="1"]`)
 	b.Until(`livePlayer.transport.on === 13`)
-	b.Do(chromedp.Focus(chromedp.CSS("#volume")))
+	b.Focus("#volume")
 	b.Press(" ")
 	b.Until(stateText + ` === "Playing mix."`)
 	b.Until(`livePlayer.transport.position() > 2.6`)
@@ -135,7 +135,7 @@ func TestBlind(t *testing.T) {
 	}
 	// In many shuffles each source comes first about as often: 300 with a chance of 1/3
 	// lie within 100 ± 41 but once in two million.
-	first := chromium.Eval[[]int](b.Tab, `(() => { const n = [0, 0, 0]; for (let i = 0; i < 300; i++) n[shuffled([0, 1, 2])[0]]++; return n; })()`)
+	first := browser.Eval[[]int](b.Tab, `(() => { const n = [0, 0, 0]; for (let i = 0; i < 300; i++) n[shuffled([0, 1, 2])[0]]++; return n; })()`)
 	for i, n := range first {
 		if n < 59 || n > 141 {
 			t.Errorf("source %d was first %d times of 300: %v", i, n, first)
@@ -185,13 +185,13 @@ func TestPrint(t *testing.T) {
 	quick.Skip(t, "drives a browser")
 	const mostSheets = 3 // our choice: a double leaf and a half
 	if _, err := exec.LookPath("pdftotext"); err != nil {
-		chromium.Needed(t, "pdftotext")
+		browser.Needed(t, "pdftotext")
 	}
 	p := usual(t)
 	b := openPage(t, p.html)
 	b.As(1280, 900, "dark")
-	pdf := filepath.Join(chromium.Shots(t), "page.pdf")
-	if err := os.WriteFile(pdf, chromium.Given(b.Tab, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4))), 0o600); err != nil {
+	pdf := filepath.Join(browser.Shots(t), "page.pdf")
+	if err := os.WriteFile(pdf, b.PDF(), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	out, err := exec.Command("pdftotext", "-layout", pdf, "-").Output()
@@ -258,7 +258,7 @@ func TestNoOutput(t *testing.T) {
 		b.Text(`((window.began = performance.now()), (` + stub + `), 0)`)
 		b.Click("#play")
 		b.Until(stateText + `.includes("No sound comes out")`)
-		if ms := chromium.Eval[float64](b.Tab, `livePlayer.transport.playing ? NaN : NO_OUTPUT_MS`); !(ms < 5000) {
+		if ms := browser.Eval[float64](b.Tab, `livePlayer.transport.playing ? NaN : NO_OUTPUT_MS`); !(ms < 5000) {
 			t.Errorf("%s: it is said after %g ms", what, ms)
 		}
 		b.quiet()

@@ -11,10 +11,7 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/chromedp/chromedp"
-	"github.com/chromedp/chromedp/kb"
-
-	"toneplumb/match/internal/chromium"
+	"toneplumb/match/internal/browser"
 	"toneplumb/match/training"
 	"toneplumb/spectrum/quick"
 )
@@ -146,15 +143,15 @@ func TestExercisePage(t *testing.T) {
 	b.Want("care", `/80 dB\(A\)/.test(document.querySelector(".care").textContent)`, "true")
 	b.Want("choices", sourceWords, "plain|render 1|render 2|render 3")
 	b.Want("state", stateText, "Stopped. Plain is chosen.")
-	b.Press(kb.ArrowRight)
+	b.Press(browser.Right)
 	b.Want("from plain to the right", stateText, "Stopped. Render 1 is chosen.")
 	b.Press("p")
 	b.Want("plain again", stateText, "Stopped. Plain is chosen.")
 	b.Press("p")
 	b.Want("after p", stateText, "Stopped. Render 1 is chosen.")
-	b.Press(kb.ArrowRight + kb.ArrowRight)
+	b.Press(browser.Right + browser.Right)
 	b.Want("after two to the right", stateText, "Stopped. Render 3 is chosen.")
-	b.Press(kb.ArrowRight)
+	b.Press(browser.Right)
 	b.Want("it ends there", heardIndex, "3")
 	b.Press(" ")
 	b.Until(stateText + ` === "Playing render 3."`)
@@ -163,18 +160,18 @@ func TestExercisePage(t *testing.T) {
 	b.Want("the plain one plays on", stateText, "Playing plain.")
 	b.Want("at the same place", `liveExercise.position() > 0.3`, "true")
 	b.Click("#keys")
-	b.Press("p" + kb.ArrowLeft)
+	b.Press("p" + browser.Left)
 	b.Want("keys are off", stateText, "Playing plain.")
 	b.Click("#keys")
 	b.Press("p")
 	b.Want("and back", stateText, "Playing render 3.")
 	b.Click("#play")
 	b.Until(stateText + ` === "Stopped. Render 3 is chosen."`)
-	b.Press(kb.ArrowLeft)
+	b.Press(browser.Left)
 	b.Want("left, from a button", heardIndex, "2")
 
 	// What is heard is the sound of the page, at the level it has.
-	gains := chromium.Eval[[]float64](b.Tab, `(async () => {
+	gains := browser.Eval[[]float64](b.Tab, `(async () => {
 		const player = JSON.parse(document.getElementById("exercise").textContent).player;
 		const power = async (i) => {
 			const ctx = new OfflineAudioContext(2, 3 * 44100, 44100);
@@ -197,7 +194,8 @@ func TestExercisePage(t *testing.T) {
 	// The sheet, with what people write.
 	b.Text(`(() => { const cells = document.querySelectorAll("[data-render='2'] .answer:first-of-type select, [data-render='2'] .answer:first-of-type input");
 		["low-shelf", "1,2k", "−2.5", ""].forEach((v, i) => { cells[i].value = v; cells[i].dispatchEvent(new Event("input", { bubbles: true })); }); })()`)
-	b.Do(chromedp.Focus(chromedp.CSS("[data-render='3'] .hz")), chromedp.KeyEvent("4x 5 "))
+	b.Focus("[data-render='3'] .hz")
+	b.Press("4x 5 ")
 	b.Want("keys in a cell are the cell's", `document.querySelector("[data-render='3'] .hz").value + "|" + `+heardIndex, "4x 5 |2")
 	b.Text(`document.querySelector("[data-render='3'] .hz").value = ""`)
 	text := b.Text(`sheetText(document.getElementById("sheet"))`)

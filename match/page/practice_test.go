@@ -6,10 +6,8 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/chromedp/chromedp/kb"
-
 	"toneplumb/biquad"
-	"toneplumb/match/internal/chromium"
+	"toneplumb/match/internal/browser"
 	"toneplumb/match/training"
 	"toneplumb/spectrum/quick"
 )
@@ -38,13 +36,13 @@ func TestExercisePractice(t *testing.T) {
 	answer("low shelf", "low mids", true)
 	b.Want("right", trialText, "Right: it was a low shelf at 200 Hz in the low mids, +8 dB.")
 	b.Want("counted", `document.getElementById("trial-score").textContent.startsWith("1 of 1 right.")`, "true")
-	b.Press(kb.Enter) // Next has the focus
+	b.Press(browser.Enter) // Next has the focus
 	b.Want("the next", trialText, "Hear it, then say which shape, where, and which way.")
 	b.Text(`(` + hide + `)("bell", "mids", -1) || ""`)
 	answer("bell", "mids", true)
 	b.Want("wrong way", trialText, "Not this time: it was a bell at 1 kHz in the mids, −8 dB. Right of it: the shape and the zone; not the way.")
 	b.Want("larger", `liveExercise.trial.stairs.gainDB`, "10")
-	b.Press(kb.Enter)
+	b.Press(browser.Enter)
 	b.Text(`(` + hide + `)("high shelf", "mids", 1) || ""`)
 	answer("low shelf", "mids", false)
 	b.Want("turned over", trialText, "Right: it was a high shelf at 1 kHz in the mids, +10 dB. Your answer sounds much the same, equally loud.")
@@ -52,7 +50,7 @@ func TestExercisePractice(t *testing.T) {
 	b.Accessible("practising", "main")
 
 	// What is drawn, and through what it goes.
-	drawn := chromium.Eval[map[string]float64](b.Tab, `(() => {
+	drawn := browser.Eval[map[string]float64](b.Tab, `(() => {
 		const { practice } = JSON.parse(document.getElementById("exercise").textContent), count = {};
 		for (let i = 0; i < 2100; i++) { const { shape } = practice.places[drawPlace(practice.places, () => (i + 0.5) / 2100)]; count[shape] = (count[shape] ?? 0) + 1 / 2100; }
 		return count;
@@ -62,10 +60,10 @@ func TestExercisePractice(t *testing.T) {
 			t.Errorf("%s comes up in %.2f of rounds", shape, share)
 		}
 	}
-	through := chromium.Eval[[]float64](b.Tab, `hiddenSection({ place: { shape: "high shelf" }, move: { hz: 3150 }, sign: -1, gainDB: 6 }, { slope: 0.7, bell_q: 1 }, 44100)`)
+	through := browser.Eval[[]float64](b.Tab, `hiddenSection({ place: { shape: "high shelf" }, move: { hz: 3150 }, sign: -1, gainDB: 6 }, { slope: 0.7, bell_q: 1 }, 44100)`)
 	want := biquad.ResponseDB(nil, []biquad.Filter{{Shape: biquad.HighShelf, FreqHz: 3150, GainDB: -6, Q: biquad.QFromSlope(0.7, -6)}}, []float64{100, 3150, 15000}, 44100)
 	for i, hz := range []float64{100, 3150, 15000} {
-		got := chromium.Eval[float64](b.Tab, fmt.Sprintf(`responseDB([%s], %g, 44100)`, strings.ReplaceAll(fmt.Sprint(through), " ", ","), hz))
+		got := browser.Eval[float64](b.Tab, fmt.Sprintf(`responseDB([%s], %g, 44100)`, strings.ReplaceAll(fmt.Sprint(through), " ", ","), hz))
 		if math.Abs(got-want[i]) > 1e-6 { // double precision
 			t.Errorf("a high shelf at %g Hz: %.6f dB, want %.6f", hz, got, want[i])
 		}
@@ -85,7 +83,7 @@ func TestExercisePractice(t *testing.T) {
 	b.Want("one sound at a time", `liveExercise.trial.playing()`, "false")
 
 	// Listeners: logistic, 71 % right at the threshold and spread by 0.5 dB, at worst a guess: see practiceShare.
-	found := chromium.Eval[[]float64](b.Tab, `(() => {
+	found := browser.Eval[[]float64](b.Tab, `(() => {
 		let seed = 1;
 		const random = () => ((seed = (seed * 48271) % 2147483647) - 1) / 2147483646; // Park and Miller, 1988
 		return [1, 2, 3, 4, 6, 8].map((threshold) => {

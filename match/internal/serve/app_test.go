@@ -7,7 +7,7 @@ import (
 	"path/filepath"
 	"testing"
 
-	"toneplumb/match/internal/chromium"
+	"toneplumb/match/internal/browser"
 )
 
 // onDisk writes content to a file of the test.
@@ -33,7 +33,7 @@ func TestDropToDownload(t *testing.T) {
 	}
 	b.Until(`/^−[0-9.]+ dBTP$/.test(document.getElementById("true-peak-after").textContent)`) // in the background, unasked
 	for button, start := range map[string]string{"chart.png": "\x89PNG", "handout.pdf": "%PDF-", "settings.json": "{", "page.html": "<!DOCTYPE html>", "profile.json": "{", "mix.wav": "RIFF"} {
-		chromium.Eval[bool](b.Tab, `document.querySelector("[data-export='`+button+`']").click() ?? true`)
+		browser.Eval[bool](b.Tab, `document.querySelector("[data-export='`+button+`']").click() ?? true`)
 		name := "rough mix " + button
 		if button == "mix.wav" {
 			name = "rough mix through the moves.wav"
@@ -48,7 +48,7 @@ func TestDropToDownload(t *testing.T) {
 // set puts a value in a field as typing it and leaving the field does.
 func (b *tab) set(selector, value string) {
 	b.T.Helper()
-	chromium.Eval[bool](b.Tab, fmt.Sprintf(`(() => {
+	browser.Eval[bool](b.Tab, fmt.Sprintf(`(() => {
 		const field = document.querySelector(%q);
 		if (field.type === "checkbox") field.checked = %[2]q === "true";
 		else field.value = %[2]q;
@@ -60,7 +60,7 @@ func (b *tab) set(selector, value string) {
 
 func (b *tab) click(selector string) {
 	b.T.Helper()
-	chromium.Eval[bool](b.Tab, fmt.Sprintf(`document.querySelector(%q).click() ?? true`, selector))
+	browser.Eval[bool](b.Tab, fmt.Sprintf(`document.querySelector(%q).click() ?? true`, selector))
 }
 
 // rough drops the usual pair and waits for its moves.
@@ -127,7 +127,7 @@ func TestAdjust(t *testing.T) {
 	if got := b.Text(`shownMoves()[0].freq_hz`); got != "1060" { // R40: 1000, 1060
 		t.Errorf("a step up from 1000 Hz is %s", got)
 	}
-	chromium.Eval[bool](b.Tab, `document.querySelector("#rows li:first-of-type [data-name=gain_db] input[type=text]").dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowDown", bubbles: true }))`)
+	browser.Eval[bool](b.Tab, `document.querySelector("#rows li:first-of-type [data-name=gain_db] input[type=text]").dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowDown", bubbles: true }))`)
 	b.Until(settled)
 	if got := b.Text(`shownMoves()[0].gain_db`); got != "2.5" {
 		t.Errorf("a step down from 3 dB is %s", got)

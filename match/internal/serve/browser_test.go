@@ -8,9 +8,7 @@ import (
 	"testing"
 	"time"
 
-	"github.com/chromedp/chromedp"
-
-	"toneplumb/match/internal/chromium"
+	"toneplumb/match/internal/browser"
 )
 
 // No test sees the equaliser that its person keeps.
@@ -21,18 +19,18 @@ func TestMain(m *testing.M) {
 	}
 	os.Setenv("XDG_CONFIG_HOME", folder)
 	code := m.Run()
-	chromium.Stop()
+	browser.Stop()
 	os.RemoveAll(folder)
 	os.Exit(code)
 }
 
 // tab is a tab of a real browser at the served page.
-type tab struct{ *chromium.Tab }
+type tab struct{ *browser.Tab }
 
 // open opens the page as somebody who was not let in yet.
 func (v *visit) open() *tab {
 	v.t.Helper()
-	return &tab{chromium.Open(v.t, v.server.URL())}
+	return &tab{browser.Open(v.t, v.server.URL())}
 }
 
 // textOf is the text of the element with an id.
@@ -58,17 +56,17 @@ func (b *tab) dropAs(role string, named ...string) {
 func (b *tab) dropAt(place string, named ...string) {
 	b.T.Helper()
 	// A field for files takes them from the disk; a drop hands them on under their names.
-	chromium.Eval[bool](b.Tab, `(() => { const input = document.createElement("input"); input.type = "file"; input.multiple = true; input.id = "from-disk"; input.hidden = true; document.body.append(input); return true; })()`)
+	browser.Eval[bool](b.Tab, `(() => { const input = document.createElement("input"); input.type = "file"; input.multiple = true; input.id = "from-disk"; input.hidden = true; document.body.append(input); return true; })()`)
 	var names, paths []string
 	for i := 0; i < len(named); i += 2 {
 		names, paths = append(names, named[i]), append(paths, named[i+1])
 	}
-	b.Do(chromedp.SetUploadFiles("#from-disk", paths))
+	b.Files("#from-disk", paths...)
 	list, err := json.Marshal(names)
 	if err != nil {
 		b.T.Fatal(err)
 	}
-	chromium.Eval[bool](b.Tab, fmt.Sprintf(`(() => {
+	browser.Eval[bool](b.Tab, fmt.Sprintf(`(() => {
 		const input = document.getElementById("from-disk"), names = %s, carried = new DataTransfer();
 		[...input.files].forEach((file, i) => carried.items.add(new File([file], names[i])));
 		input.remove();

@@ -5,7 +5,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/match/internal/chromium"
+	"toneplumb/match/internal/browser"
 	"toneplumb/match/job"
 )
 
@@ -57,7 +57,7 @@ func TestTrialsFreeze(t *testing.T) {
 	b.rough()
 	b.set("#toward", "80")
 	b.Until(`heard !== null && !byId("player").hidden`)
-	chromium.Eval[bool](b.Tab, `(heard.transport.setVolume(-60), byId("listen-open").click(), true)`)
+	browser.Eval[bool](b.Tab, `(heard.transport.setVolume(-60), byId("listen-open").click(), true)`)
 	b.Click("#trial-start")
 	b.Until(`heard.blind()`)
 	b.Want("frozen", `[".moves-here", ".adjust", "#files", "#views"].map((s) => document.querySelector(s).inert).join()`, "true,true,true,true")

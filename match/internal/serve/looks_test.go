@@ -5,7 +5,7 @@ import (
 	"math"
 	"testing"
 
-	"toneplumb/match/internal/chromium"
+	"toneplumb/match/internal/browser"
 )
 
 // The looks: pictures at three widths in light and dark for the eye, no line wider than
@@ -51,9 +51,9 @@ func TestOneWindow(t *testing.T) {
 	b.Want("moves", `document.querySelectorAll(".move").length`, "4")
 	b.Until(`!byId("player").hidden`)
 	b.Want("where the window is", `scrollY < 10`, "true")
-	bar := chromium.Eval[float64](b.Tab, `byId("player").getBoundingClientRect().top`)
+	bar := browser.Eval[float64](b.Tab, `byId("player").getBoundingClientRect().top`)
 	for _, part := range []string{"#headline", "#chart", "#rows", ".move:last-child", "#play", "#sources"} {
-		box := chromium.Eval[[]float64](b.Tab, fmt.Sprintf(`(({ top, bottom, left, right }) => [top, bottom, left, right])(document.querySelector(%q).getBoundingClientRect())`, part))
+		box := browser.Eval[[]float64](b.Tab, fmt.Sprintf(`(({ top, bottom, left, right }) => [top, bottom, left, right])(document.querySelector(%q).getBoundingClientRect())`, part))
 		end := bar
 		if part == "#play" || part == "#sources" {
 			end = 800
@@ -65,7 +65,7 @@ func TestOneWindow(t *testing.T) {
 	b.Shot("one-window")
 	b.As(360, 740, "light")
 	b.Until(settled)
-	for _, high := range chromium.Eval[[]float64](b.Tab, `[...document.querySelectorAll(".move")].map((e) => e.getBoundingClientRect().height)`) {
+	for _, high := range browser.Eval[[]float64](b.Tab, `[...document.querySelectorAll(".move")].map((e) => e.getBoundingClientRect().height)`) {
 		if high > 120 {
 			t.Errorf("at 360 pixels a move is %.0f high", high)
 		}
@@ -81,7 +81,7 @@ func TestTabStops(t *testing.T) {
 	b := v.open()
 	b.rough()
 	b.Until(`!byId("player").hidden`)
-	chromium.Eval[bool](b.Tab, `(document.activeElement.blur(), scrollTo(0, 0), true)`)
+	browser.Eval[bool](b.Tab, `(document.activeElement.blur(), scrollTo(0, 0), true)`)
 	stops := 0
 	for b.Text(`document.activeElement.id`) != "play" {
 		if stops++; stops > 12 {
@@ -101,7 +101,7 @@ func TestTabStops(t *testing.T) {
 		}
 	}
 	// The chart is read by the arrow keys.
-	chromium.Eval[bool](b.Tab, `(byId("chart").focus(), true)`)
+	browser.Eval[bool](b.Tab, `(byId("chart").focus(), true)`)
 	first := b.textOf("readout")
 	b.Text(`byId("chart").dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowRight", bubbles: true }))`)
 	if second := b.textOf("readout"); first == second || b.Text(`byId("chart").getAttribute("aria-valuetext")`) != second {
@@ -126,7 +126,7 @@ func TestCurvesInTheBrowser(t *testing.T) {
 		b.Until(settled)
 		b.Text(`change({ dialled: app.answer.dials.map(({ shape, freq_hz, gain_db, width }, i) => ({ shape, freq_hz: nearestOn(freq_hz, 90 * 5 ** i), gain_db: nearestOn(gain_db, i % 2 ? 5 : -4), width: startWidth({ shape, width }), on: true })) })`)
 		b.Until(settled)
-		apart := chromium.Eval[float64](b.Tab, `(() => { const d = app.answer.curves.fitted_db.map((db, i) => (db === null ? null : db - chart.sum[i])).filter((x) => x !== null); return Math.max(...d) - Math.min(...d); })()`)
+		apart := browser.Eval[float64](b.Tab, `(() => { const d = app.answer.curves.fitted_db.map((db, i) => (db === null ? null : db - chart.sum[i])).filter((x) => x !== null); return Math.max(...d) - Math.min(...d); })()`)
 		if apart > nearDB || math.IsNaN(apart) {
 			t.Errorf("%.60s: the curves are up to %.3f dB apart", equaliser, apart)
 		}
@@ -153,11 +153,11 @@ func TestSlider(t *testing.T) {
 		t.Errorf("%d curves of five places of the slider, and %s steps of undo before it is let go", len(paths), b.Text(`app.past.length`))
 	}
 	b.Until(`heard.transport.player.moves[0].label === "1"`) // as the browser has it
-	predicted := chromium.Eval[float64](b.Tab, loudness)
+	predicted := browser.Eval[float64](b.Tab, loudness)
 	b.Text(slider + `.dispatchEvent(new Event("change"))`)
 	b.Until(settled + ` && heard.transport.player.moves[0].label !== "1"`)
 	const nearLU = 0.3 // the browser weighs the bands of all that counts, the server those of the excerpt, gated
-	if confirmed := chromium.Eval[float64](b.Tab, loudness); math.Abs(confirmed-predicted) > nearLU {
+	if confirmed := browser.Eval[float64](b.Tab, loudness); math.Abs(confirmed-predicted) > nearLU {
 		t.Errorf("while it is dragged it is played as if at %.2f LUFS; the server says %.2f", predicted, confirmed)
 	}
 	b.Want("what the server has", `app.answer.rows[0].gain_db + " " + app.answer.curves.fitted_db.every((db, i) => db === null || Math.abs(db - chart.sum[i]) < 0.1)`, "4 true")

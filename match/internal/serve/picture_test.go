@@ -4,10 +4,6 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
-
-	"github.com/chromedp/chromedp"
-
-	"toneplumb/match/internal/chromium"
 )
 
 // TestPicture draws the README's picture of the page anew: the demo, in a window of 1280 by
@@ -22,7 +18,7 @@ func TestPicture(t *testing.T) {
 	b.Click("#demo")
 	b.Until(`document.getElementById("headline").textContent.includes("dB from") && !app.answer?.waiting`)
 	b.Until(`document.getElementById("true-peak-after").textContent.includes("dBTP")`)
-	png := chromium.Given(b.Tab, chromedp.CaptureScreenshot())
+	png := b.Window()
 	if err := os.WriteFile(filepath.Join("..", "..", "..", "examples", "walks", "page.png"), png, 0o644); err != nil {
 		t.Fatal(err)
 	}

@@ -7,7 +7,7 @@ import (
 	"testing"
 	"time"
 
-	"toneplumb/match/internal/chromium"
+	"toneplumb/match/internal/browser"
 	"toneplumb/spectrum/quick"
 )
 
@@ -38,7 +38,7 @@ func TestSpeed(t *testing.T) {
 		var ms []float64
 		for _, value := range field.values {
 			b.set(field.selector, value)
-			ms = append(ms, chromium.Eval[float64](b.Tab, `app.shownMs`))
+			ms = append(ms, browser.Eval[float64](b.Tab, `app.shownMs`))
 			time.Sleep(300 * time.Millisecond) // a hand is slower
 		}
 		slices.Sort(ms)

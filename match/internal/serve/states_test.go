@@ -12,10 +12,7 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/chromedp/cdproto/emulation"
-	"github.com/chromedp/chromedp"
-
-	"toneplumb/match/internal/chromium"
+	"toneplumb/match/internal/browser"
 	"toneplumb/spectrum/quick"
 )
 
@@ -88,13 +85,13 @@ func TestReloadKeepsRoles(t *testing.T) {
 	b.Text(`(files[1].choice.value = "mix", files[1].choice.dispatchEvent(new Event("change")))`)
 	roles := `files.map(({ name, role }) => name + " " + role).sort().join()`
 	b.Want("roles after a swap", roles, "a.wav reference,b.wav mix")
-	chromium.Eval[bool](b.Tab, `(async () => {
+	browser.Eval[bool](b.Tab, `(async () => {
 		for (;;) {
 			const { recordings } = await request("GET", "history");
 			if (recordings.map(({ name, role }) => name + " " + role).sort().join() === "a.wav reference,b.wav mix") return true;
 		}
 	})()`)
-	b.Do(chromedp.Reload())
+	b.Reload()
 	b.Until(`typeof files === "object" && files.length === 2 && files.every(({ state }) => state === "waiting")`)
 	b.Want("roles after a reload", roles, "a.wav reference,b.wav mix")
 	for range cap(v.server.uploads.free) {
@@ -162,7 +159,7 @@ func TestListening(t *testing.T) {
 		b.Want("votes "+votes, `verdictOf(["mix", "moves"], `+votes+`)`, want)
 	}
 	b.Until(`heard !== null && !byId("player").hidden`)
-	chromium.Eval[bool](b.Tab, `heard.transport.setVolume(-60) ?? true`)
+	browser.Eval[bool](b.Tab, `heard.transport.setVolume(-60) ?? true`)
 	b.Click("#listen-open")
 	b.Click("#trial-start")
 	b.Until(`heard.transport.playing`)
@@ -238,15 +235,15 @@ func TestLostServer(t *testing.T) {
 func TestPrint(t *testing.T) {
 	quick.Skip(t, "drives a browser")
 	if _, err := exec.LookPath("pdftotext"); err != nil {
-		chromium.Needed(t, "pdftotext")
+		browser.Needed(t, "pdftotext")
 	}
 	v := start(t)
 	b := v.open()
 	b.rough()
 	b.As(1280, 800, "dark")
 	b.Want("the mix on a dark screen", mixColour, "rgb(240, 239, 235)")
-	pdf := filepath.Join(chromium.Shots(t), "served.pdf")
-	if err := os.WriteFile(pdf, chromium.Given(b.Tab, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4))), 0o600); err != nil {
+	pdf := filepath.Join(browser.Shots(t), "served.pdf")
+	if err := os.WriteFile(pdf, b.PDF(), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	out, err := exec.Command("pdftotext", "-layout", pdf, "-").Output()
@@ -263,7 +260,7 @@ func TestPrint(t *testing.T) {
 			t.Errorf("printed: %q", never)
 		}
 	}
-	chromium.Command(b.Tab, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print", Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: "dark"}}})
+	b.As(1280, 800, "print dark")
 	b.Until(mixColour + ` === "rgb(0, 0, 0)"`)
 	b.Quiet()
 }

@@ -16,7 +16,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/match/artefact"
 	"toneplumb/match/document"
-	"toneplumb/match/internal/chromium"
+	"toneplumb/match/internal/browser"
 	"toneplumb/match/probe"
 	"toneplumb/match/report"
 	"toneplumb/match/training"
@@ -329,7 +329,7 @@ func (b *tab) setField(selector, value string) {
 func (b *tab) inside(parts ...string) {
 	b.T.Helper()
 	for _, part := range parts {
-		box := chromium.Eval[[]float64](b.Tab, fmt.Sprintf(`(({ top, bottom, left, right }) => [top, bottom, left, right])(document.querySelector(%q).getBoundingClientRect())`, part))
+		box := browser.Eval[[]float64](b.Tab, fmt.Sprintf(`(({ top, bottom, left, right }) => [top, bottom, left, right])(document.querySelector(%q).getBoundingClientRect())`, part))
 		if box[0] < 0 || box[1] > 800 || box[2] < 0 || box[3] > 1280 || box[1]-box[0] < 10 {
 			b.T.Errorf("%s is at %.0f to %.0f, %.0f to %.0f", part, box[0], box[1], box[2], box[3])
 		}
@@ -368,7 +368,7 @@ func TestLooksOfViews(t *testing.T) {
 	b.dropAs("class", "exercise.answers.json", onDisk(t, lesson(t)), "anna.csv", onDisk(t, []byte("render,shape,freq_hz,gain_db,q\n1,bell,1000,4,1\n2,bell,250,3,1\n")), "ben.csv", onDisk(t, []byte("no sheet")))
 	b.Until(`files.length === 12 && files.every(({ state }) => state === "ready") && papers.length === 3`)
 	pictures := os.Getenv("TONEPLUMB_SHOTS") != ""
-	for _, name := range chromium.Eval[[]string](b.Tab, `Object.keys(VIEWS).slice(1)`) {
+	for _, name := range browser.Eval[[]string](b.Tab, `Object.keys(VIEWS).slice(1)`) {
 		b.click(fmt.Sprintf(`#views a[href="#%s"]`, name))
 		b.Until(fmt.Sprintf(`view.name === %q`, name))
 		there := answered

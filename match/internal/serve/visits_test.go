@@ -10,9 +10,7 @@ import (
 	"testing"
 	"time"
 
-	"github.com/chromedp/chromedp"
-
-	"toneplumb/match/internal/chromium"
+	"toneplumb/match/internal/browser"
 	"toneplumb/spectrum/quick"
 )
 
@@ -133,7 +131,7 @@ func TestCancel(t *testing.T) {
 	b.Until(`files[0].state === "ready"`)
 	b.click(".file-row button")
 	b.Until(`files.length === 0`)
-	chromium.Eval[bool](b.Tab, `(() => { takeIn([new File([new Uint8Array(150e6)], "large.wav")]); files[0].cancel(); return true; })()`)
+	browser.Eval[bool](b.Tab, `(() => { takeIn([new File([new Uint8Array(150e6)], "large.wav")]); files[0].cancel(); return true; })()`)
 	b.Until(`files.length === 0`)
 	v.emptied()
 	b.Quiet("404") // the page may be asking for what was just taken away
@@ -165,7 +163,7 @@ func TestTwoTabs(t *testing.T) {
 			t.Fatal("the mix is not taken away")
 		}
 	}
-	chromium.Eval[bool](b.Tab, `(byId("toward").value = "50", byId("toward").dispatchEvent(new Event("change")), true)`)
+	browser.Eval[bool](b.Tab, `(byId("toward").value = "50", byId("toward").dispatchEvent(new Event("change")), true)`)
 	b.Until(`document.getElementById("trouble").textContent.includes("there is no mix")`)
 	b.Quiet("422")
 	second.Quiet()
@@ -177,8 +175,8 @@ func TestHearAndBounce(t *testing.T) {
 	b := v.open()
 	b.rough()
 	b.Until(`heard !== null && !document.getElementById("player").hidden`)
-	chromium.Eval[bool](b.Tab, `heard.transport.setVolume(-60) ?? true`)
-	b.Do(chromedp.Click(chromedp.CSS("#play"))) // a hand's click: without one browsers let nothing sound
+	browser.Eval[bool](b.Tab, `heard.transport.setVolume(-60) ?? true`)
+	b.Click("#play") // a hand's click: without one browsers let nothing sound
 	b.Until(`heard.transport.playing && heard.transport.position() > 0`)
 	sources := b.Text(`document.querySelectorAll("#sources .choices input").length`)
 	if sources != "3" {
@@ -191,7 +189,7 @@ func TestHearAndBounce(t *testing.T) {
 	if got := b.textOf("state"); !strings.Contains(got, "Playing mix through the moves") {
 		t.Errorf("the player says %q", got)
 	}
-	b.Do(chromedp.Click(chromedp.CSS("#play"))) // a hand's click: without one browsers let nothing sound
+	b.Click("#play") // a hand's click: without one browsers let nothing sound
 	b.Until(`!heard.transport.playing`)
 
 	b.set("#toward", "80")
@@ -199,7 +197,7 @@ func TestHearAndBounce(t *testing.T) {
 	b.Until(settled)
 	want := b.Text(`app.answer.distance_after_db`)
 	moved := sound(t, 24, 1, append(faults[:2:2], byMatch(t, sound(t, 24, 1, faults...), sound(t, 24, 2)).Solve(asTold(80)).Settings().Moves...)...)
-	b.Do(chromedp.SetUploadFiles("#choose-bounce", []string{onDisk(t, moved)}))
+	b.Files("#choose-bounce", onDisk(t, moved))
 	b.Until(`files.some(({ role, state, bounce }) => role === "mix" && bounce && state === "ready") && ` + settled)
 	if got := b.Text(`document.getElementById("toward").value`); got != "80" {
 		t.Errorf("the new bounce is asked for %s %% of the way, want 80", got)

@@ -1,4 +1,4 @@
-package chromium
+package browser
 
 import (
 	"fmt"
@@ -6,16 +6,13 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-
-	"github.com/chromedp/cdproto/emulation"
-	"github.com/chromedp/chromedp"
 )
 
-// As shows the page in a window of that size, on "light" or "dark" paper.
+// As shows the page in a window of that size, on "light" or "dark" paper, or as "print dark". Only
+// Chromium can change the paper.
 func (b *Tab) As(width, height int64, paper string) {
 	b.T.Helper()
-	b.Do(chromedp.EmulateViewport(width, height))
-	Command(b, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: paper}}})
+	b.must(b.page.show(b.ctx, width, height, paper))
 	Eval[any](b, drawn) // the page learns of it only then
 }
 
@@ -40,13 +37,28 @@ func Shots(t testing.TB) string {
 // names a folder.
 func (b *Tab) Shot(name string) []byte {
 	b.T.Helper()
-	png := Given(b, chromedp.FullScreenshot(100))
+	png, err := b.page.picture(b.ctx, true)
+	b.must(err)
 	if folder := os.Getenv("TONEPLUMB_SHOTS"); folder != "" {
-		if err := os.WriteFile(filepath.Join(folder, name+".png"), png, 0o644); err != nil {
-			b.T.Fatal(err)
-		}
+		b.must(os.WriteFile(filepath.Join(folder, name+".png"), png, 0o644))
 	}
 	return png
+}
+
+// Window takes a picture of the window as PNG.
+func (b *Tab) Window() []byte {
+	b.T.Helper()
+	png, err := b.page.picture(b.ctx, false)
+	b.must(err)
+	return png
+}
+
+// PDF prints the page on A4.
+func (b *Tab) PDF() []byte {
+	b.T.Helper()
+	pdf, err := b.page.pdf(b.ctx)
+	b.must(err)
+	return pdf
 }
 
 // Accessible fails the test if axe-core, which looks for barriers in pages, finds something serious
