@@ -49,6 +49,21 @@ func (f *Figure) write(w io.Writer, blank func(vector.Sheet) document) error {
 	return err
 }
 
+// AxisPx returns where the frequency axis begins and ends, at [MinHz] and [MaxHz], in pixels from
+// the left edge. Errors and panics are those of [Figure.WritePNG].
+func (f *Figure) AxisPx() (left, right float64, err error) {
+	g := f.withDefaults()
+	if err := g.check(); err != nil {
+		return 0, 0, err
+	}
+	p, err := g.arrange(vector.NewSVG(g.paper()), vg.Length(g.WidthPx), vg.Length(g.HeightPx))
+	if err != nil {
+		return 0, 0, err
+	}
+	area := p.diagrams[0].area
+	return float64(area.Min.X), float64(area.Max.X), nil
+}
+
 // paper returns the sheet that a figure is drawn on.
 func (f *Figure) paper() vector.Sheet {
 	title := f.Title

@@ -210,4 +210,4 @@ function patternOfLeftOut() {
   return pattern;
 }
 
-new ResizeObserver(() => drawChart()).observe(byId("chart"));
+new ResizeObserver(() => requestAnimationFrame(() => drawChart())).observe(byId("chart"));

@@ -5,6 +5,8 @@ const SHAPE = 0.62; // height over width of a picture
 const HIGH_PX = [260, 560]; // smallest and largest height of a picture
 const PANEL_PX = 170; // but at least this per panel
 
+const HOW_TO_READ = "Point at the picture, or use the arrow keys in it, to read values.";
+
 const outcome = { shown: null, size: "" }; // id of the task shown, and the picture's size
 
 function showOutcome() {
@@ -40,9 +42,47 @@ function showPicture() {
   if (outcome.size === `${width} ${height}`) return;
   outcome.size = `${width} ${height}`;
   const at = `tasks/${outcome.shown}/picture?width=${width}&height=${height}`;
-  box.replaceChildren(make("picture", {}, make("source", { media: "screen and (prefers-color-scheme: dark)", srcset: `${at}&dark` }), make("img", { alt: found.in_words, width, height, src: at })));
+  const picture = make("div", { className: "outcome-figure" }, make("picture", {}, make("source", { media: "screen and (prefers-color-scheme: dark)", srcset: `${at}&dark` }), make("img", { alt: found.in_words, width, height, src: at })));
+  box.replaceChildren(picture);
+  if (found.readable) addReading(picture, `tasks/${outcome.shown}/reading?width=${width}&height=${height}`);
 }
-new ResizeObserver(showPicture).observe(byId("outcome-picture"));
+
+// Adds what the picture says at each frequency, under the pointer and by the arrow keys.
+async function addReading(picture, at) {
+  const hair = make("span", { className: "outcome-hair", hidden: true });
+  const over = make("div", { className: "outcome-over", tabIndex: 0 }, hair), words = make("p", { className: "readout", textContent: HOW_TO_READ });
+  for (const [name, value] of Object.entries({ role: "slider", "aria-label": "Values of the picture, by frequency", "aria-valuemin": 0 })) over.setAttribute(name, value);
+  const read = await request("GET", at).catch(() => null);
+  if (!read || !picture.isConnected) return;
+  const last = read.freq_hz.length - 1, top = Math.log(read.high_hz / read.low_hz);
+  let band = -1;
+  const show = (next) => {
+    band = next;
+    hair.hidden = band < 0;
+    words.textContent = band < 0 ? HOW_TO_READ : read.words[band];
+    over.setAttribute("aria-valuenow", Math.max(band, 0));
+    over.setAttribute("aria-valuetext", words.textContent);
+    if (band >= 0) hair.style.left = `${read.left_px + ((read.right_px - read.left_px) * Math.log(read.freq_hz[band] / read.low_hz)) / top}px`;
+  };
+  over.setAttribute("aria-valuemax", last);
+  show(-1);
+  const follow = (event) => {
+    const x = event.clientX - over.getBoundingClientRect().left;
+    show(nearestBand(read.freq_hz, read.low_hz * Math.exp((top * (x - read.left_px)) / (read.right_px - read.left_px))));
+  };
+  over.addEventListener("pointermove", follow);
+  over.addEventListener("pointerdown", follow);
+  over.addEventListener("pointerleave", () => document.activeElement !== over && show(-1));
+  over.addEventListener("blur", () => show(-1));
+  over.addEventListener("focus", () => band < 0 && show(nearestBand(read.freq_hz, 1000)));
+  over.addEventListener("keydown", (event) => {
+    const next = bandByKey(event, band, last);
+    if (next !== undefined) show(next);
+  });
+  picture.append(over);
+  picture.after(words);
+}
+new ResizeObserver(() => requestAnimationFrame(showPicture)).observe(byId("outcome-picture"));
 
 byId("take-equaliser").addEventListener("click", () => {
   const { equaliser } = view.asked[view.name].told.outcome;

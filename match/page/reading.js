@@ -4,6 +4,23 @@ const NEAR_DB = 0.3; // a move with less effect at a frequency is not pointed at
 
 const reading = { band: -1, byKeys: false };
 
+// Returns the band nearest to a frequency, of rising frequencies.
+function nearestBand(all, hz) {
+  const band = all.findIndex((f) => f >= hz);
+  if (band < 0) return all.length - 1;
+  return band > 0 && hz / all[band - 1] < all[band] / hz ? band - 1 : band;
+}
+
+// Returns the band that a key goes to, undefined for other keys. Bands are 24 an octave.
+function bandByKey(event, band, last) {
+  if (event.ctrlKey || event.altKey || event.metaKey) return undefined;
+  const by = event.shiftKey ? 8 : 1;
+  const next = { ArrowRight: band + by, ArrowLeft: band - by, ArrowUp: band + 8, ArrowDown: band - 8, PageUp: band + 24, PageDown: band - 24, Home: 0, End: last }[event.key];
+  if (next === undefined) return undefined;
+  event.preventDefault();
+  return Math.min(Math.max(next, 0), last);
+}
+
 // Shows the values at a band; −1: none.
 function readAt(band) {
   reading.band = band;
@@ -58,9 +75,7 @@ function pointAtMove(i) {
   const bandUnder = (event) => {
     const { view } = chart, at = event.clientX - box.getBoundingClientRect().left;
     const hz = view.low * (view.top / view.low) ** ((at - EDGE.left) / (view.right - EDGE.left));
-    const all = chart.curves.freq_hz, band = all.findIndex((f) => f >= hz);
-    if (band < 0) return all.length - 1;
-    return band > 0 && hz / all[band - 1] < all[band] / hz ? band - 1 : band;
+    return nearestBand(chart.curves.freq_hz, hz);
   };
   const follow = (event) => {
     if (!chart.view) return;
@@ -80,12 +95,9 @@ function pointAtMove(i) {
   });
   box.addEventListener("focus", () => chart.curves && reading.band < 0 && readAt(chart.curves.freq_hz.findIndex((hz) => hz >= 1000)));
   box.addEventListener("keydown", (event) => {
-    if (!chart.view || event.ctrlKey || event.altKey || event.metaKey) return;
-    const last = chart.curves.freq_hz.length - 1, by = event.shiftKey ? 8 : 1; // 24 bands an octave
-    const next = { ArrowRight: reading.band + by, ArrowLeft: reading.band - by, ArrowUp: reading.band + 8, ArrowDown: reading.band - 8, PageUp: reading.band + 24, PageDown: reading.band - 24, Home: 0, End: last }[event.key];
-    if (next === undefined) return;
-    event.preventDefault();
-    readAt(Math.min(Math.max(next, 0), last));
+    const next = chart.view && bandByKey(event, reading.band, chart.curves.freq_hz.length - 1);
+    if (next === undefined || next === null) return;
+    readAt(next);
     pointAtMove(moveAt(reading.band));
   });
 }

@@ -35,7 +35,7 @@ func startChromium() (engine, string, error) {
 		return nil, "", err
 	}
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
-		chromedp.UserDataDir(profile), chromedp.Env("TMPDIR="+tempDir))
+		chromedp.Flag("mute-audio", false), chromedp.UserDataDir(profile), chromedp.Env("TMPDIR="+tempDir))
 	allocator, stopAll := chromedp.NewExecAllocator(context.Background(), options...)
 	ctx, stop := chromedp.NewContext(allocator)
 	c := &chromium{ctx, func() { stop(); stopAll(); os.RemoveAll(profile) }}

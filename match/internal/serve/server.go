@@ -127,6 +127,7 @@ func (s *Server) handler() http.Handler {
 	mux.Handle("GET /tasks/{id}", s.ofTask(s.getTask))
 	mux.Handle("DELETE /tasks/{id}", s.ofTask(s.endTask))
 	mux.Handle("GET /tasks/{id}/picture", s.ofTask(s.getPicture))
+	mux.Handle("GET /tasks/{id}/reading", s.ofTask(s.getReading))
 	mux.Handle("GET /tasks/{id}/files/{name}", s.ofTask(s.getFile))
 	mux.HandleFunc("GET /history", s.getHistory)
 	mux.HandleFunc("DELETE /history/{id}", s.forget)

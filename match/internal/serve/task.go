@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"io"
 	"net/http"
+	"net/url"
 	"strconv"
 	"sync"
 	"sync/atomic"
@@ -26,7 +27,10 @@ type outcome struct {
 
 	Equaliser json.RawMessage `json:"equaliser"` // a learnt description; null: none
 
+	Readable bool `json:"readable"` // there is a reading of the picture
+
 	picture func(io.Writer, report.ChartOptions) error // writes an SVG
+	reading func(report.ChartOptions) (*report.Reading, error)
 }
 
 // takeAway is a file for download.
@@ -158,19 +162,40 @@ func (s *Server) endTask(w http.ResponseWriter, r *http.Request, t *task) error 
 	return nil
 }
 
-// pictureDPI gives two dots per CSS pixel, with letters as large as in the page's own chart. Our
-// choice, by eye. leastIn is the smallest width of a figure in inches.
-const pictureDPI, leastIn = 2 * 92, 4.1
+// dotsPerPx are the dots of a picture per CSS pixel. pictureDPI makes its letters as large as in the
+// page's own chart. Our choice, by eye. leastIn is the smallest width of a figure in inches.
+const dotsPerPx, pictureDPI, leastIn = 2, 2 * 92, 4.1
 
-// getPicture answers with the picture of an outcome; the width and height in the query are in CSS
-// pixels.
-func (s *Server) getPicture(w http.ResponseWriter, r *http.Request, t *task) error {
-	found, query := t.found(), r.URL.Query()
+// lookOf returns how a picture is to look; the width and height in the query are in CSS pixels.
+func lookOf(query url.Values) (look report.ChartOptions, ok bool) {
 	width, err1 := strconv.Atoi(query.Get("width"))
 	height, err2 := strconv.Atoi(query.Get("height"))
-	look := report.ChartOptions{WidthPx: 2 * width, HeightPx: 2 * height, Dark: query.Has("dark"), Bare: true, Steady: true}
+	look = report.ChartOptions{WidthPx: dotsPerPx * width, HeightPx: dotsPerPx * height, Dark: query.Has("dark"), Bare: true, Steady: true}
 	look.DPI = min(pictureDPI, float64(look.WidthPx)/leastIn)
-	if found == nil || found.picture == nil || err1 != nil || err2 != nil || look.Check() != nil {
+	return look, err1 == nil && err2 == nil && look.Check() == nil
+}
+
+// getReading answers with what the picture says at each frequency; places are in CSS pixels.
+func (s *Server) getReading(w http.ResponseWriter, r *http.Request, t *task) error {
+	look, ok := lookOf(r.URL.Query())
+	found := t.found()
+	if found == nil || found.reading == nil || !ok {
+		return refusal(http.StatusNotFound, "there is no such picture", "reload the page")
+	}
+	reading, err := found.reading(look)
+	if err != nil {
+		return err
+	}
+	reading.LeftPx /= dotsPerPx
+	reading.RightPx /= dotsPerPx
+	return writeJSON(w, http.StatusOK, reading)
+}
+
+// getPicture answers with the picture of an outcome.
+func (s *Server) getPicture(w http.ResponseWriter, r *http.Request, t *task) error {
+	look, ok := lookOf(r.URL.Query())
+	found := t.found()
+	if found == nil || found.picture == nil || !ok {
 		return refusal(http.StatusNotFound, "there is no such picture", "reload the page")
 	}
 	return s.sendDocument(w, r, "", "image/svg+xml", func(ctx context.Context, to io.Writer) error { return found.picture(to, look) })
