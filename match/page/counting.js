@@ -57,27 +57,11 @@ const counting = ["mix", "ref"].map((side) => {
     hearFrom(side, from);
   });
   // Dragging along the strip adds a part.
-  let anchor = null;
-  const at = (event) => {
-    const box = part.strip.getBoundingClientRect();
-    return Math.min(Math.max((event.clientX - box.left) / box.width, 0), 1) * part.seconds;
-  };
-  part.strip.addEventListener("pointerdown", (event) => {
-    if (event.button !== 0) return;
-    anchor = at(event);
-    part.strip.setPointerCapture(event.pointerId);
+  const chosen = () => app.fields[`${side}_part`] ?? [];
+  dragAlong(part.strip, () => part.seconds, ({ from, to }) => drawParts(part, [...chosen(), [from, to]]), ({ from, to }) => {
+    if (to - from < LEAST_COUNTED_S) return showCounting();
+    set(joinParts([...chosen(), [from, to].map((s) => Math.round(10 * s) / 10)]));
   });
-  part.strip.addEventListener("pointermove", (event) => {
-    if (anchor !== null) drawParts(part, [...(app.fields[`${side}_part`] ?? []), [Math.min(anchor, at(event)), Math.max(anchor, at(event))]]);
-  });
-  part.strip.addEventListener("pointerup", (event) => {
-    if (anchor === null) return;
-    const ends = [anchor, at(event)].sort((a, b) => a - b).map((s) => Math.round(10 * s) / 10);
-    anchor = null;
-    if (ends[1] - ends[0] < LEAST_COUNTED_S) return showCounting();
-    set(joinParts([...(app.fields[`${side}_part`] ?? []), ends]));
-  });
-  part.strip.addEventListener("pointercancel", () => (anchor = null));
   return part;
 });
 

@@ -117,7 +117,7 @@ func soundID(i int) string { return fmt.Sprintf("sound-%02d", i) }
 func newExercisePage(a *training.Answers, mix string, rateHz int, sec float64) *exercisePage {
 	most := a.Rules.MostMoves
 	d := &exercisePage{
-		Style: template.CSS(pageCSS + exerciseCSS), Script: template.JS(soundJS + filterJS + trialJS + aloneJS + exerciseJS),
+		Style: template.CSS(pageCSS + exerciseCSS), Script: template.JS(soundJS + volumeJS + filterJS + trialJS + aloneJS + exerciseJS),
 		Mix: mix, Difficulty: a.Rules.Name, Moves: a.Rules.MovesWords(), Audible: a.Rules.AudibleWords(),
 		Seconds: strconv.FormatFloat(math.Round(sec*10)/10, 'f', -1, 64),
 	}

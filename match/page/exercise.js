@@ -1,8 +1,5 @@
 // Exercise: ear training with the excerpt and its renders, one at a time, and the sheet.
 
-const START_DB = -20; // volume at the start
-const VOLUME_RAMP_S = 0.03;
-const AHEAD_S = 0.05; // delay before the sound starts: longer than a fade
 const FILE_HEAD = "render,shape,freq_hz,gain_db,q\n";
 
 // Returns the sheet as CSV: a row for each move written down, and one for a render without any.
@@ -105,11 +102,7 @@ function startExercise({ player, practice, zones }, bytesOf) {
   $("swap").addEventListener("click", swap);
   $("previous").addEventListener("click", () => step(-1));
   $("next").addEventListener("click", () => step(1));
-  $("volume").value = START_DB;
-  $("volume").addEventListener("input", () => {
-    $("volume-db").textContent = `${volumeDB() < 0 ? "−" : ""}${Math.abs(volumeDB())} dB`;
-    volume?.gain.setTargetAtTime(gainOfDB(volumeDB()), ctx.currentTime, VOLUME_RAMP_S);
-  });
+  bindVolume((db) => volume && rampVolume(volume, db));
 
   $("sheet").addEventListener("input", () => (state.changed = true));
   $("save").addEventListener("click", () => {

@@ -71,6 +71,9 @@ var numberJS string
 //go:embed sound.js
 var soundJS string
 
+//go:embed volume.js
+var volumeJS string
+
 //go:embed strip.js
 var stripJS string
 
@@ -81,7 +84,7 @@ var transportJS string
 var playerJS string
 
 // playScripts are the scripts of the player, in this order.
-var playScripts = numberJS + soundJS + stripJS + transportJS + playerJS
+var playScripts = numberJS + soundJS + volumeJS + stripJS + transportJS + playerJS
 
 // sentences are the functions of the templates, for text shared with the other outputs.
 var sentences = template.FuncMap{

@@ -4,7 +4,6 @@ const LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ";
 const LEVEL_FLOOR_DB = -60;
 const STILL_MS = 500;
 
-const signed = (db, digits) => (db < 0 ? "−" : "") + Math.abs(db).toFixed(digits);
 const keyOf = (source, i) => source.key || String(i + 1);
 
 // Returns a list in a random order.
@@ -164,11 +163,7 @@ function startPlayer(numbers, bytesOf) {
   }
 
   $("play").addEventListener("click", toggle);
-  $("volume").value = START_DB;
-  $("volume").addEventListener("input", () => {
-    transport.setVolume(Number($("volume").value));
-    $("volume-db").textContent = `${signed(transport.volumeDB, 0)} dB`;
-  });
+  bindVolume((db) => transport.setVolume(db));
   $("blind")?.addEventListener("click", () => {
     setBlind(!state.blind);
     focusChoices();

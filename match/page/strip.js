@@ -85,6 +85,30 @@ function validPart(seconds, from, to) {
   return { from: first, to: Math.max(inside(to, seconds), first + least) };
 }
 
+// Lets the pointer be dragged along a strip of seconds(). moved is called with the part while it is
+// dragged; done with the part and the end.
+function dragAlong(strip, seconds, moved, done) {
+  let anchor = null;
+  const secondsAt = (event) => {
+    const box = strip.getBoundingClientRect();
+    return Math.min(Math.max((event.clientX - box.left) / box.width, 0), 1) * seconds();
+  };
+  const partTo = (at) => ({ from: Math.min(at, anchor), to: Math.max(at, anchor) });
+  strip.addEventListener("pointerdown", (event) => {
+    if (event.button !== 0) return;
+    anchor = secondsAt(event);
+    strip.setPointerCapture(event.pointerId);
+  });
+  strip.addEventListener("pointermove", (event) => anchor !== null && moved(partTo(secondsAt(event))));
+  strip.addEventListener("pointerup", (event) => {
+    if (anchor === null) return;
+    const at = secondsAt(event), part = partTo(at);
+    anchor = null;
+    done(part, at);
+  });
+  strip.addEventListener("pointercancel", () => (anchor = null));
+}
+
 // Lets a loop be chosen on the strip, by its edges and in the fields. changed is called with the
 // loop when it is settled, seek with a position. The returned object shows a loop, and takes another
 // length.
@@ -122,29 +146,8 @@ function connectPart(elements, seconds, changed, seek) {
   }
   whole.addEventListener("click", () => settle(0, seconds));
 
-  let anchor = null;
-  const secondsAt = (event) => {
-    const box = strip.getBoundingClientRect();
-    return Math.min(Math.max((event.clientX - box.left) / box.width, 0), 1) * seconds;
-  };
-  strip.addEventListener("pointerdown", (event) => {
-    if (event.button !== 0) return;
-    anchor = secondsAt(event);
-    strip.setPointerCapture(event.pointerId);
-  });
-  strip.addEventListener("pointermove", (event) => {
-    if (anchor === null) return;
-    const at = secondsAt(event);
-    if (Math.abs(at - anchor) >= LEAST_PART_S) showPart(strip, seconds, { from: Math.min(at, anchor), to: Math.max(at, anchor) });
-  });
-  strip.addEventListener("pointerup", (event) => {
-    if (anchor === null) return;
-    const at = secondsAt(event), start = anchor;
-    anchor = null;
-    if (Math.abs(at - start) >= LEAST_PART_S) settle(Math.min(at, start), Math.max(at, start));
-    else seek(at);
-  });
-  strip.addEventListener("pointercancel", () => (anchor = null));
+  const long = ({ from, to }) => to - from >= LEAST_PART_S;
+  dragAlong(strip, () => seconds, (part) => long(part) && showPart(strip, seconds, part), (part, at) => (long(part) ? settle(part.from, part.to) : seek(at)));
   setLength(seconds);
   show({ from: 0, to: seconds });
   return { show, setLength };

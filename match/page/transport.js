@@ -1,10 +1,6 @@
 // Transport: opens the sound when it is first played, runs the graph, and holds position, loop,
 // choice, moves and volume. No function here uses the page.
 
-const START_DB = -20;
-const VOLUME_RAMP_S = 0.03;
-// Delay before the sound starts: longer than the fade before it.
-const AHEAD_S = 0.05;
 // If a context's time does not advance for this long, there is no output.
 const NO_OUTPUT_MS = 4000;
 const NO_OUTPUT = "No sound comes out: this browser has no output device it can use. Connect or choose one, and press Play again.";
@@ -173,7 +169,7 @@ function makeTransport(player, bytesOf, stopped = () => {}) {
     get volumeDB() { return volumeDB; },
     setVolume(db) {
       volumeDB = db;
-      volume?.gain.setTargetAtTime(gainOfDB(db), ctx.currentTime, VOLUME_RAMP_S);
+      if (volume) rampVolume(volume, db);
     },
     // Returns the mean power of what is heard in dBFS, or of the first source.
     levelDB(ofFirst = false) {

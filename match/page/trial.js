@@ -32,7 +32,7 @@ function newStaircase() {
 }
 
 // Writes a gain: "+3 dB", "−2.5 dB".
-const signed = (db) => `${db < 0 ? "−" : "+"}${Math.abs(db)} dB`;
+const gainText = (db) => `${db < 0 ? "−" : "+"}${Math.abs(db)} dB`;
 
 // Draws a place by its share, as tasks are drawn.
 function drawPlace(places, random) {
@@ -133,7 +133,7 @@ function startTrial(practice, sound, random = Math.random) {
       if (b.number === hidden && b.sign === way) b.button.classList.add("right");
       else if (b.number === number && b.sign === sign && !right) b.button.classList.add("wrong");
     }
-    const truth = `a ${place.shape} at ${move.hz < 1000 ? `${move.hz} Hz` : `${move.hz / 1000} kHz`} in the ${place.zone}, ${signed(way * gainDB)}`;
+    const truth = `a ${place.shape} at ${move.hz < 1000 ? `${move.hz} Hz` : `${move.hz / 1000} kHz`} in the ${place.zone}, ${gainText(way * gainDB)}`;
     say(`${right ? "Right" : "Not this time"}: it was ${truth}.${exact ? "" : right ? " Your answer sounds much the same, equally loud." : nearWords(answered, place, sign === way)}`);
     const t = stairs.threshold();
     $("trial-score").textContent = `${stairs.right} of ${stairs.rounds} right. ` +
