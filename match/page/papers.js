@@ -10,7 +10,7 @@ const papers = []; // { kind, name, text }
 
 const papersOf = (kind) => papers.filter((paper) => paper.kind === kind).map(({ name, text }) => ({ name, text }));
 const papersReady = () => papersOf("answers").length > 0 && papersOf("sheets").length > 0;
-const papersFor = () => (inView().papers ? { answers: papersOf("answers")[0]?.text ?? "", sheets: papersOf("sheets"), earlier: papersOf("earlier") } : {});
+const papersFor = () => (view.name === "exercise" ? { earlier: papersOf("earlier") } : inView().papers ? { answers: papersOf("answers")[0]?.text ?? "", sheets: papersOf("sheets"), earlier: papersOf("earlier") } : {});
 
 // Takes a paper. It replaces one of the same kind and name; answers replace earlier answers.
 async function takePaper(kind, file) {
@@ -20,14 +20,14 @@ async function takePaper(kind, file) {
   papers.push({ kind, name: file.name, text });
   showPapers();
   showFiles();
-  if (inView().papers) refresh();
+  if (inView().papers || (kind === "earlier" && view.name === "exercise")) refresh();
   else location.hash = "#marking";
 }
 
 function showPapers() {
   const missing = [papersOf("answers").length ? "" : "the answers (.answers.json)", papersOf("sheets").length ? "" : "the filled-in sheets (.csv)"].filter(Boolean);
   byId("papers-next").textContent = missing.length ? `Now choose ${missing.join(" and ")}.` : "";
-  byId("papers").replaceChildren(...papers.map((paper) => {
+  byId("papers").replaceChildren(...papers.filter(({ kind }) => inView().papers || kind === "earlier").map((paper) => {
     const away = make("button", { type: "button", textContent: "Remove" });
     away.setAttribute("aria-label", `Remove ${paper.name}`);
     away.addEventListener("click", () => {
@@ -44,5 +44,4 @@ function papersSummary() {
   return ["answers ", make("b", { textContent: papersOf("answers")[0]?.name ?? "–" }), " · ", make("b", { textContent: sheets === 1 ? "1 sheet" : `${sheets} sheets` })];
 }
 
-onChosen("choose-papers", (list) => takeIn(list));
-showPapers();
+for (const id of ["choose-papers", "choose-marks"]) onChosen(id, (list) => takeIn(list));

@@ -36,6 +36,7 @@ function showView() {
   byId("page-title").textContent = name === "match" ? "Tone of the mix beside the reference" : document.title;
   byId("recordings").classList.remove("all");
   files.forEach(showFile);
+  showPapers();
   if (trials.left > 0) endTrials();
   if (name !== "match") heard?.transport.stop();
   showFiles();

@@ -23,6 +23,7 @@ import (
 type trainingRequest struct {
 	Renders    int         `json:"renders"`
 	Difficulty string      `json:"difficulty"`
+	Lesson     string      `json:"lesson"` // of a course, as "2/8", instead of a difficulty; "": none
 	Number     uint64      `json:"number"` // seed: another number hides other moves
 	Part       *[2]float64 `json:"part_s"` // the part to play; null: the loudest
 	Password   string      `json:"password"`
@@ -38,18 +39,52 @@ type namedText struct {
 	Text string `json:"text"`
 }
 
+// rules returns the rules of the lesson, or else of the difficulty.
+func (q *trainingRequest) rules() (training.Rules, error) {
+	if q.Lesson == "" {
+		d, err := training.ParseDifficulty(q.Difficulty)
+		if err != nil {
+			return training.Rules{}, &userError{What: err.Error(), Hint: "choose one of them"}
+		}
+		return d.Rules(), nil
+	}
+	var lesson, of int
+	if n, err := fmt.Sscanf(q.Lesson, "%d/%d", &lesson, &of); n != 2 || err != nil || lesson < 1 || lesson > of || of > training.MaxCourse {
+		return training.Rules{}, &userError{What: fmt.Sprintf("there is no lesson %q", q.Lesson), Hint: fmt.Sprintf("write it as 2/8, the second of eight; a course has %d at most", training.MaxCourse)}
+	}
+	return training.Lesson(lesson, of), nil
+}
+
+// readEarlier reads the marks of earlier lessons.
+func (q *trainingRequest) readEarlier() ([]*papers.Marked, error) {
+	var earlier []*papers.Marked
+	for _, marks := range q.Earlier {
+		marked, err := papers.ReadMarked(strings.NewReader(marks.Text))
+		if err != nil {
+			return nil, &userError{What: fmt.Sprintf("%q: %s", nameOf(marks.Name), err), Hint: "leave it out, or drop marks that were taken away here"}
+		}
+		earlier = append(earlier, marked)
+	}
+	return earlier, nil
+}
+
 // exercise hides moves in the mix, as the command exercise does.
 func (s *Server) exercise(ctx context.Context, q *viewRequest, t *task) (*outcome, error) {
-	rules, err := training.ParseDifficulty(q.Difficulty)
+	rules, err := q.rules()
+	if err != nil {
+		return nil, err
+	}
+	earlier, err := q.readEarlier()
+	if err != nil {
+		return nil, err
+	}
 	switch {
-	case err != nil:
-		return nil, &userError{What: err.Error(), Hint: "choose one of them"}
 	case q.Renders < 1 || q.Renders > training.MaxTasks:
 		return nil, &userError{What: fmt.Sprintf("%d renders cannot be made", q.Renders), Hint: fmt.Sprintf("give 1 to %d", training.MaxTasks)}
 	case q.mix.input.IsProfile:
 		return nil, &userError{What: q.mix.name + " is a profile, which holds no sound", Hint: "drop the mix itself"}
 	}
-	of := job.ExerciseRequest{Path: q.mix.path, Name: q.mix.name, Lessons: []training.Rules{rules.Rules()}, Renders: q.Renders, Number: q.Number}
+	of := job.ExerciseRequest{Path: q.mix.path, Name: q.mix.name, Lessons: []training.Rules{rules}, Renders: q.Renders, Number: q.Number, Missed: papers.Missed(earlier)}
 	if p := q.trainingRequest.Part; p != nil {
 		if !(p[0] >= 0 && p[1] > p[0] && p[1]-p[0] <= training.MaxExcerptSec) {
 			return nil, &userError{What: "that part cannot be heard again and again", Hint: fmt.Sprintf("choose one of %.0f s at most, as 0:45-1:05", training.MaxExcerptSec)}
@@ -130,13 +165,9 @@ func (s *Server) marking(_ context.Context, q *viewRequest, _ *task) (*outcome, 
 		}
 		class.Students = append(class.Students, papers.Mark(name, a, heard))
 	}
-	var earlier []*papers.Marked
-	for _, marks := range q.Earlier {
-		marked, err := papers.ReadMarked(strings.NewReader(marks.Text))
-		if err != nil {
-			return nil, &userError{What: fmt.Sprintf("%q: %s", nameOf(marks.Name), err), Hint: "leave it out, or drop marks that were taken away here"}
-		}
-		earlier = append(earlier, marked)
+	earlier, err := q.readEarlier()
+	if err != nil {
+		return nil, err
 	}
 	class.AddEarlier(earlier)
 	return &outcome{Headline: papers.Headline(class), Blocks: papers.Blocks(class), Files: filesOf("marks", artefact.Marks, class)}, nil

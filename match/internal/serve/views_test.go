@@ -165,7 +165,15 @@ func TestTraining(t *testing.T) {
 			t.Errorf("%s: %+v", what, got)
 		}
 	}
-	for what, bad := range map[string]map[string]any{"no difficulty": with(ask, "difficulty", "none"), "no renders": with(ask, "renders", 0), "a part beyond the end": with(ask, "part_s", []float64{60, 70})} {
+	// The next lesson: a course's, with what was missed.
+	next := v.task("exercise", with(with(with(ask, "lesson", "2/8"), "earlier", []namedText{{"marks.json", string(v.file(marked, ".json"))}}), "password", ""))
+	if next.Outcome == nil {
+		t.Fatalf("the lesson is %+v", next.Trouble)
+	}
+	if lesson, err := training.Open(bytes.NewReader(v.file(next, ".answers.json")), ""); err != nil || lesson.Rules.Name != training.Lesson(2, 8).Name {
+		t.Errorf("the lesson's answers are %+v, %v", lesson, err)
+	}
+	for what, bad := range map[string]map[string]any{"lesson 9 of 8": with(ask, "lesson", "9/8"), "marks that are none": with(ask, "earlier", []namedText{{"x.json", "{}"}}), "no difficulty": with(ask, "difficulty", "none"), "no renders": with(ask, "renders", 0), "a part beyond the end": with(ask, "part_s", []float64{60, 70})} {
 		if got := v.task("exercise", bad); got.Trouble == nil || got.Trouble.Hint == "" {
 			t.Errorf("%s: %+v", what, got)
 		}

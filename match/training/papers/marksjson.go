@@ -121,6 +121,17 @@ type Marked struct {
 	Students []Student
 }
 
+// Missed returns the kinds of moves that were missed in lessons, the most often missed first.
+func Missed(lessons []*Marked) []training.Kind {
+	var marks []training.Mark
+	for _, lesson := range lessons {
+		for _, s := range lesson.Students {
+			marks = append(marks, s.Marks...)
+		}
+	}
+	return training.Missed(marks)
+}
+
 var errMarks = errors.New("it holds no marks that exercise --mark has written as .json")
 
 // ReadMarked reads the marks of a lesson from a document of [WriteJSON].

@@ -234,11 +234,7 @@ func (o exerciseOptions) missed() ([]training.Kind, error) {
 	if err != nil {
 		return nil, err
 	}
-	var marks []training.Mark
-	for _, s := range marked.Students {
-		marks = append(marks, s.Marks...)
-	}
-	return training.Missed(marks), nil
+	return papers.Missed([]*papers.Marked{marked}), nil
 }
 
 func readMarked(path string) (*papers.Marked, error) {
