@@ -148,7 +148,7 @@ function showRows() {
     row.shape.value = move.shape;
     row.cells.forEach((cell, k) => cell.show(move[CELLS[k].name]));
     const is = dial?.width_is ?? "", says = known?.width ?? "";
-    row.cells[0].is.textContent = dial?.freq_is ?? "";
+    row.cells[0].is.textContent = ["Hz", dial?.freq_is].filter(Boolean).join(" · "); // the columns' heads are not everywhere
     row.cells[1].is.textContent = "dB";
     row.cells[2].is.textContent = [says.startsWith(is) ? "" : is === "q" ? "Q" : is, says].filter(Boolean).join(" · ");
     row.interval.textContent = known?.interval ?? "";
@@ -157,8 +157,8 @@ function showRows() {
     row.mark.textContent = move.on ? (dialled && move.hand ? "Set by hand. " : "") : "Off. ";
     row.body.classList.toggle("off", !move.on);
   });
-  byId("moves-none").hidden = moves.length > 0;
-  byId("moves-none").textContent = dialled ? "No moves are set." : answer.words.why_no_moves;
+  byId("moves-none").hidden = moves.length > 0 || !dialled; // as advised the headline says why
+  byId("rows-head").hidden = moves.length === 0;
   byId("frozen").hidden = !dialled;
   byId("add-move").disabled = moves.length >= MOST_MOVES || !shapeToAdd(moves);
   showSets();

@@ -131,7 +131,7 @@ func (q *viewRequest) madeExercise(ctx context.Context, excerpt *training.Excerp
 	file := func(end, form, mime string, write func(io.Writer) error) takeAway {
 		return takeAway{q.stem("exercise") + end, form, mime, func(_ context.Context, w io.Writer) error { return write(w) }}
 	}
-	return &outcome{Headline: fmt.Sprintf("The exercise is made: %d renders from %s.", q.Renders, audio.Clock(excerpt.FromSec)),
+	return &outcome{Headline: fmt.Sprintf("The exercise is made: %d renders of %.0f s from %s on.", q.Renders, heardSec, audio.Clock(excerpt.FromSec)),
 		Blocks: []report.Block{report.Paragraphs("", give...)},
 		Files: []takeAway{
 			file(".html", "Page that plays (HTML)", "text/html; charset=utf-8", func(w io.Writer) error { _, err := w.Write(made.Bytes()); return err }),
