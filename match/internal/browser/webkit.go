@@ -54,7 +54,7 @@ func startWebKit() (engine, string, error) {
 		return nil, "", err
 	}
 	if _, err := fmt.Fscan(read, &w.display); err != nil {
-		return nil, "", fmt.Errorf("Xvfb names no screen: %w", err)
+		return nil, "", fmt.Errorf("no screen of Xvfb: %w", err)
 	}
 	return w, "", nil
 }
@@ -241,7 +241,7 @@ func (p *webkitPage) picture(ctx context.Context, _ bool) ([]byte, error) {
 }
 
 func (p *webkitPage) pdf(context.Context) ([]byte, error) {
-	return nil, errors.New("WebKit's driver does not print")
+	return nil, errors.New("the driver of WebKit does not print")
 }
 
 func (p *webkitPage) beside(ctx context.Context, h *heard) (page, error) {

@@ -68,28 +68,37 @@ func (q *trainingRequest) readEarlier() ([]*papers.Marked, error) {
 	return earlier, nil
 }
 
-// exercise hides moves in the mix, as the command exercise does.
-func (s *Server) exercise(ctx context.Context, q *viewRequest, t *task) (*outcome, error) {
+// exerciseRequest returns the request for an exercise with moves hidden in the mix.
+func (q *viewRequest) exerciseRequest() (of job.ExerciseRequest, err error) {
 	rules, err := q.rules()
 	if err != nil {
-		return nil, err
+		return of, err
 	}
 	earlier, err := q.readEarlier()
 	if err != nil {
-		return nil, err
+		return of, err
 	}
 	switch {
 	case q.Renders < 1 || q.Renders > training.MaxTasks:
-		return nil, &userError{What: fmt.Sprintf("%d renders cannot be made", q.Renders), Hint: fmt.Sprintf("give 1 to %d", training.MaxTasks)}
+		return of, &userError{What: fmt.Sprintf("%d renders cannot be made", q.Renders), Hint: fmt.Sprintf("give 1 to %d", training.MaxTasks)}
 	case q.mix.input.IsProfile:
-		return nil, &userError{What: q.mix.name + " is a profile, which holds no sound", Hint: "drop the mix itself"}
+		return of, &userError{What: q.mix.name + " is a profile, which holds no sound", Hint: "drop the mix itself"}
 	}
-	of := job.ExerciseRequest{Path: q.mix.path, Name: q.mix.name, Lessons: []training.Rules{rules}, Renders: q.Renders, Number: q.Number, Missed: papers.Missed(earlier)}
+	of = job.ExerciseRequest{Path: q.mix.path, Name: q.mix.name, Lessons: []training.Rules{rules}, Renders: q.Renders, Number: q.Number, Missed: papers.Missed(earlier)}
 	if p := q.trainingRequest.Part; p != nil {
 		if !(p[0] >= 0 && p[1] > p[0] && p[1]-p[0] <= training.MaxExcerptSec) {
-			return nil, &userError{What: "that part cannot be heard again and again", Hint: fmt.Sprintf("choose one of %.0f s at most, as 0:45-1:05", training.MaxExcerptSec)}
+			return of, &userError{What: "that part cannot be heard again and again", Hint: fmt.Sprintf("choose one of %.0f s at most, as 0:45-1:05", training.MaxExcerptSec)}
 		}
 		of.Part = [][2]float64{*p}
+	}
+	return of, nil
+}
+
+// exercise hides moves in the mix, as the command exercise does.
+func (s *Server) exercise(ctx context.Context, q *viewRequest, t *task) (*outcome, error) {
+	of, err := q.exerciseRequest()
+	if err != nil {
+		return nil, err
 	}
 	reader := job.Reader{Watch: func(src audio.Source, _ string) audio.Source {
 		t.of.Store(src.Format().Frames)
