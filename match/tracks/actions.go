@@ -187,18 +187,8 @@ func thirdOfBand(b int) int { return (b + 4) / 8 }
 // the difference between the mean spectra over the judged bands, its mean removed.
 func (s *session) leaves(effectDB []float64) float64 {
 	moved := s.smoother.Smooth(nil, effectDB)
-	d := make([]float64, 0, len(moved))
-	for b, yes := range s.judged {
-		if yes && !math.IsNaN(s.r.DifferenceDB[b]) {
-			d = append(d, s.r.DifferenceDB[b]-moved[b])
-		}
+	for b, db := range s.r.DifferenceDB {
+		moved[b] = db - moved[b]
 	}
-	mean, sum := 0.0, 0.0
-	for _, v := range d {
-		mean += v / float64(len(d))
-	}
-	for _, v := range d {
-		sum += (v - mean) * (v - mean)
-	}
-	return math.Sqrt(sum / float64(max(1, len(d))))
+	return s.judged.Distance(moved)
 }

@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/cmplx"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/loudness"
@@ -92,15 +94,9 @@ func (s *session) loudnessChange(t *track, filters []biquad.Filter) float64 {
 	return change
 }
 
-// rms returns the root mean square of the difference of two curves over the judged bands.
-func (s *session) rms(x, y []float64) float64 {
-	sum, n := 0.0, 0.0
-	for b, yes := range s.judged {
-		if yes {
-			sum, n = sum+(x[b]-y[b])*(x[b]-y[b]), n+1
-		}
-	}
-	return math.Sqrt(sum / max(1, n))
+// apart returns the root mean square of the difference of two curves over the judged bands.
+func (s *session) apart(x, y []float64) float64 {
+	return s.judged.RMS(floats.SubTo(make([]float64, len(x)), x, y))
 }
 
 // powerOfSum returns the power of the sum of some tracks in a band. Their cross-spectra are not

@@ -50,7 +50,7 @@ func (a *Advice) Measure(ctx context.Context, open func(ctx context.Context, pat
 				x.TrimsDB[j] = db
 			}
 		}
-		if want := a.session.shown(m.MasterDB); x.ApartDB > leavesMost*a.session.rms(want, make([]float64, len(want))) {
+		if want := a.session.shown(m.MasterDB); x.ApartDB > leavesMost*a.session.judged.RMS(want) {
 			m.Instead, m.AgainstFront, m.AgainstBack = nil, false, false // it does less than the formula predicts
 		}
 	}

@@ -158,7 +158,7 @@ func (s *session) instead(on []int, f biquad.Filter, wantDB []float64) *TrackMov
 	}
 	want := s.smoother.Smooth(nil, wantDB)
 	apart := func(f biquad.Filter) float64 {
-		return s.rms(s.smoother.Smooth(nil, s.effect(set, []biquad.Filter{f})), want)
+		return s.apart(s.smoother.Smooth(nil, s.effect(set, []biquad.Filter{f})), want)
 	}
 	const step = 0.5 // dB
 	least, most := s.gainsOf(f.Shape)
@@ -185,7 +185,7 @@ func (s *session) instead(on []int, f biquad.Filter, wantDB []float64) *TrackMov
 			}
 		}
 	}
-	if bestDB > leavesMost*s.rms(want, make([]float64, len(want))) {
+	if bestDB > leavesMost*s.judged.RMS(want) {
 		return nil
 	}
 	m := &TrackMove{Tracks: on, Filter: best, EffectDB: s.effect(set, []biquad.Filter{best})}
@@ -200,10 +200,10 @@ func (s *session) instead(on []int, f biquad.Filter, wantDB []float64) *TrackMov
 func (s *session) show(m *TrackMove, wantDB []float64) {
 	m.ShownDB = s.shown(m.EffectDB)
 	want := s.shown(wantDB)
-	m.ApartDB = s.rms(m.ShownDB, want)
+	m.ApartDB = s.apart(m.ShownDB, want)
 	if m.TrimmedDB != nil {
 		m.ShownTrimmedDB = s.shown(m.TrimmedDB)
-		m.MostlyLevel = s.rms(m.ShownTrimmedDB, want) > leavesMost*s.rms(want, make([]float64, len(want)))
+		m.MostlyLevel = s.apart(m.ShownTrimmedDB, want) > leavesMost*s.judged.RMS(want)
 	}
 }
 

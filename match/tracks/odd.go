@@ -6,6 +6,8 @@ import (
 	"path/filepath"
 	"strings"
 
+	"gonum.org/v1/gonum/stat"
+
 	"toneplumb/match"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
@@ -61,17 +63,15 @@ func (s *session) levelCorrelation(t *track, third, lag int) (c float64, ok bool
 	level := func(p float32, of float64) float64 {
 		return spectrum.PowerToDB(max(float64(p)/of, spectrum.DBToPower(-floorDB)))
 	}
-	n, sx, sy, sxx, syy, sxy := 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+	var x, y []float64
 	for row := max(0, -lag); row < min(s.Rows, s.Rows-lag); row++ {
-		x := level(t.RowPower[(row+lag)*multitrack.Thirds+third], strongest[0])
-		y := level(s.RowMix[row*multitrack.Thirds+third], strongest[1])
-		n, sx, sy, sxx, syy, sxy = n+1, sx+x, sy+y, sxx+x*x, syy+y*y, sxy+x*y
+		x = append(x, level(t.RowPower[(row+lag)*multitrack.Thirds+third], strongest[0]))
+		y = append(y, level(s.RowMix[row*multitrack.Thirds+third], strongest[1]))
 	}
-	xx, yy := sxx/n-sx*sx/n/n, syy/n-sy*sy/n/n
-	if n < 10 || min(xx, yy) < least {
+	if len(x) < leastSeconds || min(stat.PopVariance(x, nil), stat.PopVariance(y, nil)) < least {
 		return 0, false
 	}
-	return (sxy/n - sx*sy/n/n) / math.Sqrt(xx*yy), true
+	return stat.Correlation(x, y, nil), true
 }
 
 // nameAll names the tracks after their files or, if plain, by number.

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat"
 
 	"toneplumb/biquad"
 )
@@ -50,69 +51,19 @@ func (s *search) with(actions []action, x []float64) []action {
 // refine fits the parameters of actions by the Levenberg–Marquardt method.
 func (s *search) refine(actions []action) solution {
 	x := parameters(actions)
-	n := len(x)
-	cost := func(x, res []float64) float64 {
-		s.residuals(s.with(actions, x), res)
-		z := s.size(res)
-		total := z * z
-		for _, a := range s.with(actions, x) {
-			g := a.gainDB + a.filter.GainDB
-			total += priceDB2 * g * g / (priceOfDB * priceOfDB)
-		}
-		return total
-	}
 	res, moved := make([]float64, len(s.mix)), make([]float64, len(s.mix))
-	now := cost(x, res)
-	jac := make([][]float64, n)
+	now := s.cost(s.with(actions, x), res)
 	lambda := 1e-2
 	for range 15 {
-		for k := range x {
-			const step = 0.05 // dB, or octaves
-			y := slices.Clone(x)
-			y[k] += step
-			s.residuals(s.with(actions, y), moved)
-			if jac[k] == nil {
-				jac[k] = make([]float64, len(res))
-			}
-			for i := range res {
-				jac[k][i] = (moved[i] - res[i]) / step
-			}
-		}
-		a, g := mat.NewDense(n, n, nil), mat.NewVecDense(n, nil)
-		for i, r := range res {
-			if math.IsNaN(r) {
-				continue
-			}
-			w := min(1, outlierDB/max(math.Abs(r), tiny)) / float64(s.count)
-			for k := range n {
-				g.SetVec(k, g.AtVec(k)-w*jac[k][i]*r)
-				for l := range k + 1 {
-					a.Set(k, l, a.At(k, l)+w*jac[k][i]*jac[l][i])
-				}
-			}
-		}
-		for k := range n {
-			for l := range k {
-				a.Set(l, k, a.At(k, l))
-			}
-		}
+		a, g := s.normal(actions, x, res, moved)
 		improved := false
 		for range 5 {
-			damped := mat.DenseCopyOf(a)
-			for k := range n {
-				damped.Set(k, k, a.At(k, k)*(1+lambda)+1e-9)
-			}
-			step := mat.NewVecDense(n, nil)
-			if step.SolveVec(damped, g) != nil {
-				lambda *= 10
-				continue
-			}
 			y := slices.Clone(x)
-			for k := range y {
-				y[k] += min(max(step.AtVec(k), -3), 3)
+			for k, d := range damped(a, g, lambda) {
+				y[k] += min(max(d, -3), 3)
 			}
 			y = parameters(s.with(actions, y))
-			if next := cost(y, moved); next < now {
+			if next := s.cost(s.with(actions, y), moved); next < now {
 				improved = now-next > 1e-4*now
 				x, now = y, next
 				copy(res, moved)
@@ -127,6 +78,59 @@ func (s *search) refine(actions []action) solution {
 	}
 	out := s.with(actions, x)
 	return solution{out, s.size(res), s.leaves(s.effectOf(out))}
+}
+
+// cost returns the mean of Huber's function over the residuals of actions plus the price of their
+// gains, in dB². It writes the residuals into res.
+func (s *search) cost(actions []action, res []float64) float64 {
+	s.residuals(actions, res)
+	z := s.size(res)
+	total := z * z
+	for _, a := range actions {
+		g := a.gainDB + a.filter.GainDB
+		total += priceDB2 * g * g / (priceOfDB * priceOfDB)
+	}
+	return total
+}
+
+// normal returns the normal matrix and the right side of a step from x, where the residuals are
+// res; moved is scratch.
+func (s *search) normal(actions []action, x, res, moved []float64) (*mat.SymDense, *mat.VecDense) {
+	const step = 0.05 // dB, or octaves
+	jac, weighted := mat.NewDense(len(x), len(res), nil), mat.NewVecDense(len(res), nil)
+	for k := range x {
+		y := slices.Clone(x)
+		y[k] += step
+		s.residuals(s.with(actions, y), moved)
+		for i, r := range res {
+			if !math.IsNaN(r) {
+				w := math.Sqrt(min(1, outlierDB/max(math.Abs(r), tiny)) / float64(s.count))
+				jac.Set(k, i, w*(moved[i]-r)/step)
+				weighted.SetVec(i, -w*r)
+			}
+		}
+	}
+	a, g := mat.NewSymDense(len(x), nil), mat.NewVecDense(len(x), nil)
+	a.SymOuterK(1, jac)
+	g.MulVec(jac, weighted)
+	return a, g
+}
+
+// damped returns the step that a and g give with this much added to the diagonal; none if that is
+// singular.
+func damped(a *mat.SymDense, g *mat.VecDense, lambda float64) []float64 {
+	n := a.SymmetricDim()
+	d := mat.NewSymDense(n, nil)
+	d.CopySym(a)
+	for k := range n {
+		d.SetSym(k, k, a.At(k, k)*(1+lambda)+1e-9)
+	}
+	var chol mat.Cholesky
+	step := mat.NewVecDense(n, nil)
+	if !chol.Factorize(d) || chol.SolveVecTo(step, g) != nil {
+		return nil
+	}
+	return step.RawVector().Data
 }
 
 // ranges sets the likely ranges of the faders by the jackknife over blocks of neighbouring
@@ -167,7 +171,7 @@ func (s *search) ranges(p *Plan, actions []action) {
 		for _, d := range draws {
 			gains = append(gains, d[at])
 		}
-		half := jackknife(gains)
+		half := likelyDB(gains)
 		for i := range p.Faders {
 			if f := &p.Faders[i]; f.Track == a.track {
 				f.LowDB, f.HighDB = f.GainDB-half, f.GainDB+half
@@ -177,17 +181,15 @@ func (s *search) ranges(p *Plan, actions []action) {
 	}
 }
 
-// jackknife returns half the likely range of a gain on a dial, from its values without each block.
-func jackknife(draws []float64) float64 {
+// likelyDB returns half the likely range of a gain on a dial, from its values without each block.
+func likelyDB(draws []float64) float64 {
 	const halfStep = 0.05
-	mean, square, n := 0.0, 0.0, float64(len(draws))
-	for _, d := range draws {
-		mean += d / n
-	}
-	for _, d := range draws {
-		square += (d - mean) * (d - mean)
-	}
-	return bandFactor*math.Sqrt(square*(n-1)/n) + halfStep
+	return bandFactor*jackknife(draws) + halfStep
+}
+
+// jackknife returns a standard deviation from values without each block (see ranges).
+func jackknife(draws []float64) float64 {
+	return math.Sqrt(stat.PopVariance(draws, nil) * float64(len(draws)-1))
 }
 
 // bandFactor is half a likely range in standard deviations, the same as in match: 1.96, plus a

@@ -211,42 +211,9 @@ func median(x []float64) float64 {
 // and by how many seconds the mix runs behind it.
 func (s *session) copyOf() (*measure.Recording, float64, bool) {
 	for i, ref := range s.r.References {
-		if s.r.SameSong[i] && ref.OctavePower != nil && s.r.Mix.OctavePower != nil {
-			return ref, s.lagOf(ref), true
+		if s.r.SameSong[i] {
+			return ref, s.r.LagSec(i), true
 		}
 	}
 	return nil, 0, false
-}
-
-// lagOf returns the lag in seconds at which a copy's level correlates best with the mix's.
-func (s *session) lagOf(ref *measure.Recording) float64 {
-	level := func(r *measure.Recording) []float64 {
-		var all []float64
-		for w := 0; w < len(r.OctavePower); w += measure.Octaves {
-			sum := 0.0
-			for _, p := range r.OctavePower[w:][:measure.Octaves] {
-				sum += float64(p)
-			}
-			all = append(all, spectrum.PowerToDB(max(sum, 1e-9)))
-		}
-		return all
-	}
-	a, b := level(s.r.Mix), level(ref)
-	best, bestLag := math.Inf(-1), 0
-	for lag := -len(b) + 1; lag < len(a); lag++ {
-		from, to := max(0, lag), min(len(a), len(b)+lag)
-		if to-from < min(len(a), len(b))/2 {
-			continue
-		}
-		n, sx, sy, sxx, syy, sxy := float64(to-from), 0.0, 0.0, 0.0, 0.0, 0.0
-		for i := from; i < to; i++ {
-			x, y := a[i], b[i-lag]
-			sx, sy, sxx, syy, sxy = sx+x, sy+y, sxx+x*x, syy+y*y, sxy+x*y
-		}
-		c := (n*sxy - sx*sy) / math.Sqrt(max((n*sxx-sx*sx)*(n*syy-sy*sy), tiny))
-		if c > best {
-			best, bestLag = c, lag
-		}
-	}
-	return float64(bestLag) / spectrum.WindowsPerSecond
 }

@@ -128,7 +128,7 @@ type session struct {
 	tracks   []*track
 	groups   []Group
 	k        []float64 // K-weighting per band
-	judged   []bool
+	judged   spectrum.Judged
 	smoother *spectrum.Smoother
 	seconds  []int // rows that pass the gate
 
@@ -155,7 +155,7 @@ func newSession(r *match.Result, together *multitrack.Table, o Options) *session
 	s := &session{Table: together, r: r, groups: o.Groups, k: loudness.Weighting(spectrum.Centres(), together.RateHz)}
 	left := make([]bool, spectrum.BandCount)
 	low, high := r.Options.RangeHz[0], r.Options.RangeHz[1]
-	s.judged = make([]bool, spectrum.BandCount)
+	s.judged = make(spectrum.Judged, spectrum.BandCount)
 	for b, why := range r.LeftOut {
 		left[b] = why.Cause != match.Kept
 		hz := spectrum.CentreHz(b)

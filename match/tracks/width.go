@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/multitrack"
@@ -147,7 +149,7 @@ func (w *sides) known(have map[int]float64, order []int) (all []Width) {
 	w.without = -1
 	kept := map[int]float64{}
 	for _, k := range order {
-		gain, half := math.Round(10*have[k])/10, jackknife(draws[k])
+		gain, half := math.Round(10*have[k])/10, likelyDB(draws[k])
 		if math.Abs(gain) <= half {
 			continue
 		}
@@ -162,13 +164,8 @@ func (w *sides) known(have map[int]float64, order []int) (all []Width) {
 
 // rms returns the root mean square of the values that are not NaN.
 func rms(all []float64) float64 {
-	sum, n := 0.0, 0.0
-	for _, v := range all {
-		if !math.IsNaN(v) {
-			sum, n = sum+v*v, n+1
-		}
-	}
-	return math.Sqrt(sum / max(1, n))
+	known := slices.DeleteFunc(slices.Clone(all), math.IsNaN)
+	return floats.Norm(known, 2) / math.Sqrt(float64(max(1, len(known))))
 }
 
 // narrowed returns the session with the widths of some tracks set, so that faders and filters are
