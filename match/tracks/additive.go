@@ -22,7 +22,7 @@ const (
 	// Measured on songs: plain sums leave 0.000 and move by 0.0 dB; testdata/faders.md compares
 	// them with the cases behind a compressor and a reverb.
 	firmRestShare = 0.1
-	firmMovesDB   = 0.5
+	firmMovesDB   = 0.6
 )
 
 // firm reports whether the mix is close enough to the sum of the tracks for gains to be exact.
@@ -60,21 +60,44 @@ func (s *session) measureAdditive() (a additive) {
 		}
 		a.restShare = rest / max(all, tiny)
 	}
-	var levels []float64
-	for _, row := range s.seconds {
-		mix, re := 0.0, 0.0
-		for third := range multitrack.Thirds {
-			k := s.k[midBand(third)]
-			mix += k * float64(s.RowMix[row*multitrack.Thirds+third])
-			for _, t := range s.heard() {
-				_, x := t.cell(row, third)
-				re += k * x
-			}
+	a.movesDB = s.levelMovesDB()
+	return a
+}
+
+// levelMovesDB returns the standard deviation in dB of the mix's level, second by second, against
+// that of the tracks' sum through the equaliser that fits all seconds best: one on the sum does not
+// make the level move.
+func (s *session) levelMovesDB() float64 {
+	heard := s.heard()
+	at := func(row, third int) (mix, re float64) {
+		for _, t := range heard {
+			_, x := t.cell(row, third)
+			re += x
 		}
-		if mix > 0 && re > 0 {
-			levels = append(levels, 2*spectrum.PowerToDB(mix/re)) // in dB of amplitude
+		return float64(s.RowMix[row*multitrack.Thirds+third]), re
+	}
+	var equaliser [multitrack.Thirds]float64 // as a factor on Re(T·M*)
+	for third := range equaliser {
+		all, ofTracks := 0.0, 0.0
+		for _, row := range s.seconds {
+			mix, re := at(row, third)
+			all, ofTracks = all+mix, ofTracks+re
+		}
+		if ofTracks > 0 {
+			equaliser[third] = s.k[midBand(third)] * all / ofTracks
 		}
 	}
-	a.movesDB = deviation(levels, true)
-	return a
+	var levels []float64
+	for _, row := range s.seconds {
+		level, ofTracks := 0.0, 0.0
+		for third, gain := range equaliser {
+			if mix, re := at(row, third); gain > 0 {
+				level, ofTracks = level+s.k[midBand(third)]*mix, ofTracks+gain*re
+			}
+		}
+		if level > 0 && ofTracks > 0 {
+			levels = append(levels, 2*spectrum.PowerToDB(level/ofTracks)) // in dB of amplitude
+		}
+	}
+	return deviation(levels, true)
 }

@@ -82,7 +82,7 @@ func (f *faderMix) fault() fault {
 // plan makes a plan beside a reference.
 func (f *faderMix) plan(t *testing.T, ref *measure.Recording) *Advice {
 	a := unplanned(t, f.Mix, ref, f.Table.table(), Options{})
-	a.session.coherence, a.session.sum = f.Coherence, &additive{f.RestShare, f.RestHz, f.MovesDB}
+	a.session.coherence, a.session.sum = f.Coherence, &additive{f.RestShare, f.RestHz, a.session.levelMovesDB()}
 	a.Plan = a.session.plan()
 	return a
 }
