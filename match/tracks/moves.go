@@ -44,7 +44,7 @@ type Move struct {
 
 // Why is the evidence behind a verdict.
 type Why struct {
-	SameMoments bool      // compared second by second with a copy of the song; else by the distribution of levels
+	SameMoments bool      // compared second by second with a copy of the song; else nothing is
 	Seconds     int       // compared
 	MasterDB    float64   // residual with a filter on the sum, dB rms
 	TrackDB     []float64 // residual with a filter on each track alone; +Inf where the track is not used
@@ -81,9 +81,9 @@ func (s *session) moves(o Options) []Move {
 		m.ShownDB = s.shown(m.MasterDB)
 		m.Shares, m.RestShare = s.moveShares(m.MasterDB)
 		e := s.evidence(f, m.Shares)
-		m.Why = Why{SameMoments: e.paired, Seconds: e.seconds, MasterDB: e.masterDB, TrackDB: e.trackDB, TogetherDB: math.NaN()}
+		m.Why = Why{SameMoments: !math.IsNaN(e.masterDB), Seconds: e.seconds, MasterDB: e.masterDB, TrackDB: e.trackDB, TogetherDB: math.NaN()}
 		m.Where, m.Track, m.With, m.Alike = verdict(e, m.Shares)
-		if m.Where == Master && m.RestShare > missingShare && !(e.paired && e.masterDB <= surelyDB) {
+		if m.Where == Master && m.RestShare > missingShare && !(e.masterDB <= surelyDB) {
 			m.Where = Either // a track that was not given may carry it
 		}
 		if m.With != nil {

@@ -9,34 +9,21 @@ import (
 	"toneplumb/spectrum/measure/multitrack"
 )
 
-// levelSeries is the levels of one third octave over the seconds in use, with the reference's.
+// levelSeries is the levels of one third octave in the seconds that a mix and a copy share.
 type levelSeries struct {
 	third  int
 	weight float64   // see weights
 	rows   []int     // of the mix
 	mixDB  []float64 // level in each row, the overall difference in level removed
-	refDB  []float64 // paired: at the same moment; else quantiles in order of size
-	paired bool
+	refDB  []float64 // at the same moment
 }
 
 // rmsResidual returns the root mean square in dB of what a change of the mix, in dB per row, leaves
 // between mix and reference. If free, the mean is removed.
 func (c *levelSeries) rmsResidual(change func(i int) float64, free bool) float64 {
-	n := len(c.mixDB)
-	moved := make([]float64, n)
-	for i, db := range c.mixDB {
-		moved[i] = db + change(i)
-	}
 	var d []float64
-	if c.paired {
-		for i, db := range moved {
-			d = append(d, c.refDB[i]-db)
-		}
-	} else {
-		slices.Sort(moved)
-		for q, db := range c.refDB {
-			d = append(d, db-quantile(moved, quantileAt(q, len(c.refDB))))
-		}
+	for i, db := range c.mixDB {
+		d = append(d, c.refDB[i]-db-change(i))
 	}
 	return deviation(d, free)
 }
@@ -59,9 +46,6 @@ func deviation(d []float64, free bool) float64 {
 	return math.Sqrt(sum / float64(max(1, len(d))))
 }
 
-// quantileAt returns the probability of the q-th of n evenly spaced quantiles.
-func quantileAt(q, n int) float64 { return (float64(q) + 0.5) / float64(n) }
-
 // quantile returns a quantile of ascending values, interpolated linearly.
 func quantile(x []float64, at float64) float64 {
 	pos := at*float64(len(x)) - 0.5
@@ -70,20 +54,17 @@ func quantile(x []float64, at float64) float64 {
 	return x[i] + min(max(pos-float64(i), 0), 1)*(x[j]-x[i])
 }
 
-// seriesOf returns the series of the third octaves within a move's reach.
-func (s *session) seriesOf(weight [multitrack.Thirds]float64) []*levelSeries {
-	if ref, lag, ok := s.copyOf(); ok {
-		return s.pairedSeries(weight, ref, lag)
-	}
-	return s.rankedSeries(weight)
-}
-
 // weakDB: seconds in which a third octave of the mix is weaker than this under its mean are not
 // used, since they are noise and tails. Our choice.
 const weakDB = 25
 
-// pairedSeries pairs each second with the same moment of a copy.
-func (s *session) pairedSeries(weight [multitrack.Thirds]float64, ref *measure.Recording, lagSec float64) []*levelSeries {
+// seriesOf returns the series of the third octaves within a move's reach, each second beside the same
+// moment of a copy; none without a copy.
+func (s *session) seriesOf(weight [multitrack.Thirds]float64) []*levelSeries {
+	ref, lagSec, ok := s.copyOf()
+	if !ok {
+		return nil
+	}
 	refGate := ref.GateWeights()
 	var moments [][2]int
 	for _, row := range s.seconds {
@@ -98,7 +79,7 @@ func (s *session) pairedSeries(weight [multitrack.Thirds]float64, ref *measure.R
 			continue
 		}
 		mean := s.meanMix(third)
-		c := &levelSeries{third: third, weight: weight[third], paired: true}
+		c := &levelSeries{third: third, weight: weight[third]}
 		for _, m := range moments {
 			p, q := float64(s.RowMix[m[0]*multitrack.Thirds+third]), thirdOf(ref, m[1], third)
 			if p > mean*spectrum.DBToPower(-weakDB) && q > 0 {
@@ -122,55 +103,6 @@ func (s *session) pairedSeries(weight [multitrack.Thirds]float64, ref *measure.R
 
 // leastSeconds is the smallest number of seconds in a series. Our choice.
 const leastSeconds = 10
-
-// rankedSeries sorts the levels by size, each relative to the level of its second outside the
-// move's reach.
-func (s *session) rankedSeries(weight [multitrack.Thirds]float64) []*levelSeries {
-	const quantiles = 24 // our choice: about the seconds in a phrase
-	against := func(cell func(third int) float64) float64 {
-		sum := 0.0
-		for third := range multitrack.Thirds {
-			if weight[third] == 0 && s.isJudged(third) {
-				from, to := multitrack.ThirdBands(third)
-				sum += s.k[(from+to)/2] * cell(third)
-			}
-		}
-		return spectrum.PowerToDB(max(sum, tiny))
-	}
-	var all []*levelSeries
-	for third := range multitrack.Thirds {
-		if weight[third] == 0 {
-			continue
-		}
-		c := &levelSeries{third: third, weight: weight[third]}
-		for _, row := range s.seconds {
-			cell := func(third int) float64 { return float64(s.RowMix[row*multitrack.Thirds+third]) }
-			if p := cell(third); p > s.meanMix(third)*spectrum.DBToPower(-weakDB) {
-				c.rows = append(c.rows, row)
-				c.mixDB = append(c.mixDB, spectrum.PowerToDB(p)-against(cell))
-			}
-		}
-		var levels []float64
-		for _, ref := range s.bySecond() {
-			gate := ref.GateWeights()
-			for row := range ref.Rows {
-				cell := func(third int) float64 { return thirdOf(ref, row, third) }
-				if p := cell(third); gate[row] > 0.5 && p > 0 {
-					levels = append(levels, spectrum.PowerToDB(p)-against(cell))
-				}
-			}
-		}
-		if len(c.rows) < leastSeconds || len(levels) < 2 {
-			continue
-		}
-		slices.Sort(levels)
-		for q := range quantiles {
-			c.refDB = append(c.refDB, quantile(levels, quantileAt(q, quantiles)))
-		}
-		all = append(all, c)
-	}
-	return all
-}
 
 // isJudged reports whether the middle band of a third octave is judged.
 func (s *session) isJudged(third int) bool {

@@ -151,7 +151,7 @@ func tracksTable(a *tracks.Advice) plots.Table {
 		case m.Where == tracks.Either:
 			where = undecided
 		}
-		if m.Where != tracks.Either && (!m.Why.SameMoments || m.Track < 0) {
+		if m.Where == tracks.Master && m.Track < 0 {
 			where = "rather " + where
 		}
 		if x := m.Instead; x != nil {

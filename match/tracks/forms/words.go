@@ -36,10 +36,7 @@ func trimsWords(x *tracks.TrackMove) string {
 // verdictWords says where a move belongs and why.
 func verdictWords(a *tracks.Advice, m tracks.Move) string {
 	name := func() string { return namesOf(a, m.On()) }
-	compared := "Second by second against the same moments of the reference"
-	if !m.Why.SameMoments {
-		compared = "By how these levels are spread over each song"
-	}
+	const compared = "Second by second against the same moments of the reference"
 	left := func() string { return leftWords(a, m) }
 	alike := ""
 	if len(m.Alike) > 0 {
@@ -48,12 +45,8 @@ func verdictWords(a *tracks.Advice, m tracks.Move) string {
 	switch {
 	case m.Where == tracks.OnTrack && len(m.With) > 0:
 		return fmt.Sprintf("Belongs on %s together. %s, %s.", name(), compared, left())
-	case m.Where == tracks.OnTrack && !m.Why.SameMoments:
-		return fmt.Sprintf("Probably on %s; only a hint, since the reference is other music. %s, %s.", name(), compared, left())
 	case m.Where == tracks.OnTrack:
 		return fmt.Sprintf("Belongs on %s. %s, %s.%s", name(), compared, left(), alike)
-	case m.Where == tracks.Master && m.Track >= 0 && !m.Why.SameMoments:
-		return fmt.Sprintf("Probably on the master; only a hint, since the reference is other music. %s, %s.", compared, left())
 	case m.Where == tracks.Master && m.Track >= 0:
 		return fmt.Sprintf("Belongs on the master. %s, %s, and no other track explains it better.", compared, left())
 	case m.Where == tracks.Master:
@@ -63,7 +56,7 @@ func verdictWords(a *tracks.Advice, m tracks.Move) string {
 	case m.Track >= 0 && m.Why.SameMoments:
 		return fmt.Sprintf("Master or %s: too close to call. %s, %s.%s", name(), compared, left(), alike)
 	case m.Track >= 0:
-		return fmt.Sprintf("Master or a track: too close to call, since the songs differ too much. %s holds most of what it works on; listen to it first.", name())
+		return fmt.Sprintf("Master or a track: only the same song can tell. %s holds most of what it works on; listen to it first.", name())
 	}
 	return "Master or a track: too close to call."
 }
