@@ -68,19 +68,7 @@ func (s *session) plan() *Plan {
 	if ref, lag, ok := s.copyOf(); ok {
 		return s.planByCopy(p, ref, lag)
 	}
-	return s.planBySimilar(p, s.bySecond())
-}
-
-// bySecond returns the references whose rows are seconds, as those of the mix are. The rows of a
-// profile may be longer, and their levels vary less.
-func (s *session) bySecond() []*measure.Recording {
-	var refs []*measure.Recording
-	for _, ref := range s.r.References {
-		if ref.RowSec == 1 {
-			refs = append(refs, ref)
-		}
-	}
-	return refs
+	return s.planByOtherPart(p)
 }
 
 // planByCopy compares the same moments. If the mix is not the tracks' sum, faders are hints.
@@ -138,42 +126,11 @@ func (s *session) firmPlan(p *Plan, cells *cells, ref *measure.Recording, lagSec
 	x.ranges(p, actions)
 }
 
-// planBySimilar compares the most similar moments of other music.
-func (s *session) planBySimilar(p *Plan, refs []*measure.Recording) *Plan {
-	if len(refs) == 0 {
-		return nil
-	}
-	x := s.similarTo(refs)
-	if x.moments < leastSeconds || len(x.ref) < leastSeconds {
-		return nil
-	}
-	hints, left := x.hints()
-	if left > tooUnlikeDB {
-		return nil
-	}
-	var actions []action
-	for _, h := range hints {
-		actions = append(actions, h.action)
-	}
-	s.fill(p, s.dialled(actions))
-	for i := range p.Faders {
-		f := &p.Faders[i]
-		for _, h := range hints {
-			if h.track == f.Track {
-				half := math.Hypot(bandFactor*h.sdDB, uncertainDB)
-				f.LowDB, f.HighDB = f.GainDB-half, f.GainDB+half
-			}
-		}
-	}
-	s.keepSure(p)
-	return p
-}
-
 const (
-	// A hint must be at least hintRanges times half its likely range from 0, and at most mostHintDB.
-	// Chosen on songs to exclude wrong hints: for halves of eleven songs, 16 of 19 hints held the
-	// truth with hintRanges 2, and 15 of 15 with 2.2.
-	hintRanges, mostHintDB = 2.2, 8.0
+	// Behind a compressor or a room, a gain is uncertainDB wider, in quadrature, than its range, and
+	// advised if it is hintRanges times that from 0 and mostHintDB at most. Chosen on songs to exclude
+	// wrong hints.
+	uncertainDB, hintRanges, mostHintDB = 1.5, 2.2, 8.0
 )
 
 // keepSure drops faders that are not certain enough for a hint.
@@ -243,13 +200,5 @@ func (s *session) showPlan(p *Plan, actions []action) {
 		p.EffectDB[b] += db
 	}
 	p.ShownDB = s.shown(p.EffectDB)
-	mean, n := 0.0, 0.0
-	for b, yes := range s.judged {
-		if yes {
-			mean, n = mean+p.ShownDB[b], n+1
-		}
-	}
-	for b := range p.ShownDB {
-		p.ShownDB[b] -= mean / max(1, n)
-	}
+	s.judged.Centre(p.ShownDB)
 }

@@ -22,14 +22,17 @@ import (
 const synthSec = 32 // a copy is told from half a minute on
 
 // band is a track of falling noise around a frequency, which plays in phrases of a second.
-func band(seed uint64, hz float64) sound {
+func band(seed uint64, hz float64) sound { return noise(seed, hz, 20, 3) }
+
+// noise is a band of noise whose level moves by spreadDB, and which is silent in one of that many seconds.
+func noise(seed uint64, hz, spreadDB float64, silent int) sound {
 	rng := rand.New(rand.NewPCG(seed, 3))
 	x := silence(2, synthSec*44100)
 	level := 0.0
 	for i := range x[0] {
 		if i%44100 == 0 {
-			level = 0.05 * math.Pow(10, -20*rng.Float64()/20)
-			if rng.IntN(3) == 0 {
+			level = 0.05 * math.Pow(10, -spreadDB*rng.Float64()/20)
+			if rng.IntN(silent) == 0 {
 				level = 0
 			}
 		}

@@ -1,0 +1,129 @@
+package tracks
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat"
+)
+
+const (
+	// tooUnlikeDB: if the tracks' sounds leave more of the reference, it is another song. Measured on
+	// songs: another part leaves 0.5 to 1.2 dB, another song 1.2 to 2.7 dB.
+	tooUnlikeDB = 1.3
+	mostHints   = 3 // our choice
+	// mostSD is the largest standard deviation of a hint in dB: a jackknife that gives more is itself
+	// unsure.
+	mostSD = 2.0
+	// leastDrop is the share of the distance to the most similar moments that each hint must remove.
+	leastDrop = 0.03
+	// byMaster: there are no hints if a filter on the master leaves less than this share of what they
+	// leave. All chosen on songs.
+	byMaster = 0.9
+)
+
+// planByOtherPart compares the levels of the tracks with those in another part of the song. Of several
+// references it takes the one that the tracks' sounds explain best.
+func (s *session) planByOtherPart(p *Plan) *Plan {
+	if len(s.seconds) < leastSeconds {
+		return nil
+	}
+	x := s.otherPart()
+	var found []louder
+	var y *similar
+	least := tooUnlikeDB
+	for _, ref := range s.r.References {
+		if ref.RowSec != 1 { // a profile has longer rows
+			continue
+		}
+		cells, moments := x.momentsOf(ref)
+		if moments < leastSeconds {
+			continue
+		}
+		if all, apartDB := x.compared(cells); apartDB < least {
+			found, y, least = all, x.similarTo(cells, moments), apartDB
+		}
+	}
+	if y == nil {
+		return nil
+	}
+	kept := y.kept(hints(found))
+	var actions []action
+	for _, l := range kept {
+		actions = append(actions, l.action())
+	}
+	s.fill(p, s.dialled(actions))
+	for i := range p.Faders {
+		f := &p.Faders[i]
+		for _, l := range kept {
+			if l.track == f.Track {
+				f.LowDB, f.HighDB = f.GainDB-bandFactor*l.sdDB, f.GainDB+bandFactor*l.sdDB
+			}
+		}
+	}
+	return p
+}
+
+func (l louder) action() action { return action{track: l.track, gainDB: l.db} }
+
+// hints returns the tracks that lie farthest from the others, in standard deviations, one after
+// another, each against the median of those that are left, as long as its likely range leaves that
+// out. There are none if it takes more than mostHints: that is another song, or another arrangement.
+func hints(all []louder) (off []louder) {
+	middle := func(of []louder) float64 {
+		var db, weight []float64
+		for _, l := range of {
+			db, weight = append(db, l.db), append(weight, 1/l.sdDB)
+		}
+		stat.SortWeighted(db, weight)
+		return stat.Quantile(0.5, stat.Empirical, db, weight)
+	}
+	rest := slices.Clone(all)
+	for len(rest) > 1 {
+		level, far := middle(rest), 0
+		for i, l := range rest {
+			if math.Abs(l.db-level)/l.sdDB > math.Abs(rest[far].db-level)/rest[far].sdDB {
+				far = i
+			}
+		}
+		if math.Abs(rest[far].db-level) <= bandFactor*rest[far].sdDB {
+			break
+		}
+		off, rest = append(off, rest[far]), slices.Delete(rest, far, far+1)
+	}
+	if len(off) > mostHints {
+		return nil
+	}
+	for i := range off {
+		off[i].db -= middle(rest)
+	}
+	return slices.DeleteFunc(off, func(l louder) bool {
+		return l.sdDB > mostSD || math.Abs(l.db) > mostHintDB || math.Abs(l.db) <= bandFactor*l.sdDB
+	})
+}
+
+// kept drops hints that do not make the mix more similar, the least useful first, and all of them if a
+// filter on the master does better.
+func (y *similar) kept(off []louder) []louder {
+	first := y.left(nil)
+	for len(off) > 0 {
+		var actions []action
+		for _, l := range off {
+			actions = append(actions, l.action())
+		}
+		left, worst, least := y.left(actions), -1, leastDrop*first
+		for i := range off {
+			if drop := y.left(slices.Delete(slices.Clone(actions), i, i+1)) - left; drop < least {
+				worst, least = i, drop
+			}
+		}
+		if worst < 0 {
+			if y.leftByMaster() < byMaster*left {
+				return nil
+			}
+			break
+		}
+		off = slices.Delete(off, worst, worst+1)
+	}
+	return off
+}

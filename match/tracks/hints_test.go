@@ -1,0 +1,130 @@
+package tracks
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"gonum.org/v1/gonum/mat"
+
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/quick"
+)
+
+// Levels of known sounds in sums of them come back.
+func TestUnmix(t *testing.T) {
+	const thirds, moments, tolerance = 12, 20, 0.5 // dB: what 30 steps leave of sounds that overlap
+	rng := rand.New(rand.NewPCG(1, 24))
+	tracks := make([]*mat.Dense, 4) // the third is not heard
+	for _, k := range []int{0, 1, 3} {
+		tracks[k] = mat.NewDense(thirds, moments, nil)
+		tracks[k].Apply(func(i, m int, _ float64) float64 {
+			d := float64(i) - 4*float64(k)
+			return math.Exp(-d*d/8) * math.Exp(0.3*rng.NormFloat64())
+		}, tracks[k])
+	}
+	sum, want := mat.NewDense(thirds, moments, nil), make([][]float64, 4)
+	for k, x := range tracks {
+		if x == nil {
+			continue
+		}
+		for m := range moments {
+			gain := math.Exp(rng.NormFloat64())
+			for i := range thirds {
+				sum.Set(i, m, sum.At(i, m)+gain*x.At(i, m))
+			}
+			want[k] = append(want[k], spectrum.PowerToDB(gain*mat.Sum(x.ColView(m))))
+		}
+	}
+	got, apartDB := soundsOf(tracks, 0, 0).unmix(sum, len(tracks))
+	for k, levels := range want {
+		if levels == nil {
+			continue
+		}
+		for m, db := range levels {
+			if math.Abs(got[k][m]-db) > 6*tolerance {
+				t.Errorf("track %d, moment %d: %.2f dB, want %.2f", k, m, got[k][m], db)
+			}
+		}
+		if got, want := median(got[k]), median(levels); math.Abs(got-want) > tolerance {
+			t.Errorf("track %d: %.2f dB, want %.2f", k, got, want)
+		}
+	}
+	if apartDB > 2*tolerance {
+		t.Errorf("the sum is %.2f dB off", apartDB)
+	}
+	if levels, apartDB := soundsOf(tracks[2:3], 0, 0).unmix(sum, 1); !math.IsInf(apartDB, 1) || len(levels[0]) != moments {
+		t.Errorf("without sounds: %v dB off", apartDB)
+	}
+}
+
+func TestHints(t *testing.T) {
+	of := func(db ...float64) (all []louder) {
+		for k, v := range db {
+			all = append(all, louder{k, v, 1})
+		}
+		return all
+	}
+	for _, c := range []struct {
+		name string
+		all  []louder
+		want map[int]float64
+	}{
+		{"none of none", nil, nil},
+		{"all louder by as much", of(5, 5.5, 4.5, 5), nil},
+		{"one louder", of(5, 0, 0.5, -0.5), map[int]float64{0: 5}},
+		{"one louder, one softer", of(2, 7, 2, 2, -3), map[int]float64{1: 5, 4: -5}},
+		{"more than a plan has", of(0, 4, 0.1, -4, 5, 0, -5, 0.1, 0), nil},
+		{"too much for a hint", of(0, 0.1, 12, 0.2), nil},
+	} {
+		got := hints(c.all)
+		if len(got) != len(c.want) {
+			t.Errorf("%s: %v", c.name, got)
+		}
+		for _, l := range got {
+			if want, ok := c.want[l.track]; !ok || math.Abs(l.db-want) > 0.5 {
+				t.Errorf("%s: %+v", c.name, l)
+			}
+		}
+	}
+}
+
+// Beside another part of the song a fader is a hint, and other music says nothing.
+func TestOtherPart(t *testing.T) {
+	quick.Skip(t, "plans for tracks of half a minute")
+	names, _ := quartet()
+	part := func(seed uint64) (all []sound) {
+		for k, hz := range []float64{90, 350, 1500, 6000} {
+			all = append(all, noise(seed+uint64(k), hz, 4, 20))
+		}
+		return all
+	}
+	stems, later := part(1), part(11)
+	other := measured(t, sumOf([]sound{band(21, 60), band(22, 10000)}), "other.wav")
+	for _, c := range []struct {
+		name  string
+		fault fault
+		gain  float64 // of the third track
+	}{
+		{"nothing", fault{}, 0},
+		{"a fader", fault{faders: map[int]float64{2: 6}}, -6},
+	} {
+		mixSound := c.fault.mix(stems)
+		mix := measured(t, mixSound, "mix.wav")
+		together := inStep(t, mix, mixSound, names, c.fault.stems(stems))
+		p := planOf(t, mix, measured(t, sumOf(later), "later.wav"), together).Plan
+		switch {
+		case p == nil || p.Firm || len(p.Filters)+len(p.Widths) > 0:
+			t.Errorf("%s: %+v", c.name, p)
+		case c.gain == 0 && len(p.Faders) > 0, c.gain != 0 && len(p.Faders) != 1:
+			t.Errorf("%s: %+v", c.name, p.Faders)
+		case c.gain != 0:
+			if f := p.Faders[0]; f.Track != 2 || f.LowDB > c.gain || f.HighDB < c.gain {
+				t.Errorf("%s: %+v", c.name, f)
+			}
+		}
+		if p := planOf(t, mix, other, together).Plan; p != nil {
+			t.Errorf("%s, other music: %+v", c.name, p)
+		}
+	}
+}
