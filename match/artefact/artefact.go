@@ -94,6 +94,35 @@ func texts[T any](columns, aloud func(io.Writer, T) error) Format[T] {
 	}}
 }
 
+// picture is a figure or a poster.
+type picture interface {
+	WritePNG(w io.Writer) error
+	WriteSVG(w io.Writer) error
+}
+
+func asPNG[T any](draw func(T, Style) picture) Format[T] {
+	return Format[T]{".png", false, func(_ context.Context, w io.Writer, outcome T, s Style) error {
+		return draw(outcome, s).WritePNG(w)
+	}}
+}
+
+func asSVG[T any](draw func(T, Style) picture) Format[T] {
+	return Format[T]{".svg", false, func(_ context.Context, w io.Writer, outcome T, s Style) error {
+		return draw(outcome, s).WriteSVG(w)
+	}}
+}
+
+func matchPicture(o *job.MatchOutcome, s Style) picture {
+	if s.Handout {
+		return report.HandoutPages(o.Result, s.Page)[0]
+	}
+	return report.Chart(o.Result, s.Chart)
+}
+
+func checkPicture(k *match.Check, s Style) picture { return report.CheckChart(k, s.Chart) }
+
+func classPicture(o *job.ClassOutcome, s Style) picture { return class.Wall(o.Table, s.Page.Letter) }
+
 // Match are the forms of a set of moves. If a name fits several, the first is used.
 var Match = Formats[*job.MatchOutcome]{
 	{".html", true, func(ctx context.Context, w io.Writer, o *job.MatchOutcome, _ Style) error {
@@ -104,20 +133,10 @@ var Match = Formats[*job.MatchOutcome]{
 	Simple("settings.json", func(w io.Writer, o *job.MatchOutcome) error { return report.Settings(w, o.Result) }),
 	Simple(".json", func(w io.Writer, o *job.MatchOutcome) error { return report.JSON(w, o.Result) }),
 	{".pdf", false, func(_ context.Context, w io.Writer, o *job.MatchOutcome, s Style) error {
-		return report.Handout(w, s.Page, o.Result)
+		s.Page.DPI = 0 // paper has none
+		return plots.WritePDF(w, report.HandoutPages(o.Result, s.Page)...)
 	}},
-	{".png", false, func(_ context.Context, w io.Writer, o *job.MatchOutcome, s Style) error {
-		if s.Handout {
-			return report.HandoutPNG(w, o.Result, s.Page)
-		}
-		return report.Chart(w, o.Result, s.Chart)
-	}},
-	{".svg", false, func(_ context.Context, w io.Writer, o *job.MatchOutcome, s Style) error {
-		if s.Handout {
-			return report.HandoutSVG(w, o.Result, s.Page)
-		}
-		return report.ChartSVG(w, o.Result, s.Chart)
-	}},
+	asPNG(matchPicture), asSVG(matchPicture),
 	Simple(".md", func(w io.Writer, o *job.MatchOutcome) error { return report.Markdown(w, o.Result) }),
 	texts(func(w io.Writer, o *job.MatchOutcome) error { return report.Text(w, o.Result) },
 		func(w io.Writer, o *job.MatchOutcome) error { return report.TextAloud(w, o.Result) }),
@@ -125,12 +144,7 @@ var Match = Formats[*job.MatchOutcome]{
 
 // Check are the forms of a verdict on a finished mix.
 var Check = Formats[*match.Check]{
-	{".png", false, func(_ context.Context, w io.Writer, k *match.Check, s Style) error {
-		return report.CheckChart(w, k, s.Chart)
-	}},
-	{".svg", false, func(_ context.Context, w io.Writer, k *match.Check, s Style) error {
-		return report.CheckChartSVG(w, k, s.Chart)
-	}},
+	asPNG(checkPicture), asSVG(checkPicture),
 	Simple(".json", report.CheckJSON),
 	texts(report.Check, report.CheckAloud),
 }
@@ -144,12 +158,7 @@ var Class = Formats[*job.ClassOutcome]{
 	texts(func(w io.Writer, o *job.ClassOutcome) error { return class.Text(w, o.Table) },
 		func(w io.Writer, o *job.ClassOutcome) error { return class.TextAloud(w, o.Table) }),
 	Simple(".html", func(w io.Writer, o *job.ClassOutcome) error { return class.Overview(w, o.Table) }),
-	{".png", false, func(_ context.Context, w io.Writer, o *job.ClassOutcome, s Style) error {
-		return class.WallPNG(w, o.Table, s.Page.Letter)
-	}},
-	{".svg", false, func(_ context.Context, w io.Writer, o *job.ClassOutcome, s Style) error {
-		return class.WallSVG(w, o.Table, s.Page.Letter)
-	}},
+	asPNG(classPicture), asSVG(classPicture),
 	Simple(".pdf", func(w io.Writer, o *job.ClassOutcome) error {
 		var sheets []*plots.Figure
 		for _, p := range o.Pages {

@@ -2,7 +2,7 @@
 // own album.
 //
 // [Run] measures the mixes on all cores and keeps only a [Row] of each, with its earlier bounce
-// beside it. [Text], [TextAloud], [CSV], [JSON], [Overview], [WallPNG] and [WallSVG] write the [Table]. A
+// beside it. [Text], [TextAloud], [CSV], [JSON], [Overview], and [Wall] write the [Table]. A
 // recording's table is dropped once its row is done, so a row takes a few kB whether the mix
 // lasts 3 minutes or 3 hours.
 //

@@ -210,7 +210,7 @@ func TestPlain(t *testing.T) {
 			}
 		}
 	}
-	for i, row := range wall(table, false).Rows {
+	for i, row := range Wall(table, false).Rows {
 		if !strings.HasPrefix(row.Name, "mix ") {
 			t.Errorf("row %d on the wall is %q", i+1, row.Name)
 		}

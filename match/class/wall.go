@@ -2,25 +2,19 @@ package class
 
 import (
 	"fmt"
-	"io"
 	"math"
 
 	"toneplumb/match"
 	"toneplumb/plots"
 )
 
-// WallPNG writes the table as a poster, see [plots.Wall], on A3 or, if letter, tabloid paper. It
-// leaves out mixes that could not be read, and returns an error if no other is left.
-func WallPNG(w io.Writer, t *Table, letter bool) error { return wall(t, letter).WritePNG(w) }
-
-// WallSVG is like [WallPNG] but writes an SVG.
-func WallSVG(w io.Writer, t *Table, letter bool) error { return wall(t, letter).WriteSVG(w) }
-
 // darkestDB is the difference at which a zone's shade is darkest. Our choice: beyond the usual
 // tolerance of most zones.
 const darkestDB = 10
 
-func wall(t *Table, letter bool) *plots.Wall {
+// Wall returns the table as a poster on A3 or, if letter, tabloid paper. It leaves out mixes that
+// could not be read.
+func Wall(t *Table, letter bool) *plots.Wall {
 	f := &plots.Wall{
 		Title:  wallTitle(t),
 		Line:   fmt.Sprintf("dB over (+) or under (−) the %s; bold: off", plural(len(t.References), "reference", "references")),

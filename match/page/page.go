@@ -186,7 +186,7 @@ func policy(style, script string) string {
 func chart(r *match.Result, d *Data, dark bool) (string, error) {
 	var out strings.Builder
 	look := report.ChartOptions{WidthPx: chartWidthPx, HeightPx: chartHeightPx, DPI: chartDPI, Dark: dark, Bare: true}
-	if err := report.ChartSVG(&out, r, look); err != nil {
+	if err := report.Chart(r, look).WriteSVG(&out); err != nil {
 		return "", err
 	}
 	return inWords(out.String(), d.Title, d.chartInWords())

@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"slices"
 
@@ -31,15 +30,8 @@ func (l ChartOptions) Check() error {
 	return f.CheckSize()
 }
 
-// Chart writes the result as a PNG. The error is w's, or that of [ChartOptions.Check].
-func Chart(w io.Writer, r *match.Result, look ChartOptions) error { return figure(r, look).WritePNG(w) }
-
-// ChartSVG is like [Chart] but writes an SVG that needs no font.
-func ChartSVG(w io.Writer, r *match.Result, look ChartOptions) error {
-	return figure(r, look).WriteSVG(w)
-}
-
-func figure(r *match.Result, look ChartOptions) *plots.Figure {
+// Chart draws the result. The size must pass [ChartOptions.Check].
+func Chart(r *match.Result, look ChartOptions) *plots.Figure {
 	f := &plots.Figure{
 		WidthPx: look.WidthPx, HeightPx: look.HeightPx, DPI: look.DPI, Dark: look.Dark, Steady: look.Steady,
 		Title:     Headline(r),

@@ -126,7 +126,7 @@ func TestCheckJSONNames(t *testing.T) {
 // The chart says whose mix it is, beside what stands against it.
 func TestCheckChartNamesBothSides(t *testing.T) {
 	for name, k := range checks() {
-		f := checkFigure(k, ChartOptions{})
+		f := CheckChart(k, ChartOptions{})
 		lines := strings.Join(append([]string{f.Title}, f.Lines...), "\n")
 		for _, want := range []string{CheckSentence(k), "mix: " + k.Mix.Name, ": " + k.References[0].Name} {
 			if !strings.Contains(lines, want) {
@@ -139,13 +139,13 @@ func TestCheckChartNamesBothSides(t *testing.T) {
 func TestCheckChart(t *testing.T) {
 	for name, k := range checks() {
 		var got, again, svg bytes.Buffer
-		if err := CheckChart(&got, k, ChartOptions{}); err != nil {
+		if err := CheckChart(k, ChartOptions{}).WritePNG(&got); err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
-		if err := CheckChart(&again, k, ChartOptions{}); err != nil || !bytes.Equal(got.Bytes(), again.Bytes()) {
+		if err := CheckChart(k, ChartOptions{}).WritePNG(&again); err != nil || !bytes.Equal(got.Bytes(), again.Bytes()) {
 			t.Errorf("%s: two charts differ (%v)", name, err)
 		}
-		if err := CheckChartSVG(&svg, k, ChartOptions{}); err != nil || !bytes.HasPrefix(svg.Bytes(), []byte("<svg")) {
+		if err := CheckChart(k, ChartOptions{}).WriteSVG(&svg); err != nil || !bytes.HasPrefix(svg.Bytes(), []byte("<svg")) {
 			t.Errorf("%s: no SVG (%v)", name, err)
 		}
 		if *draw != "" {

@@ -2,23 +2,12 @@ package report
 
 import (
 	"cmp"
-	"io"
 	"math"
 
 	"toneplumb/match"
 	"toneplumb/match/words"
 	"toneplumb/plots"
 )
-
-// CheckChart writes a check as a PNG. The error is w's, or that of [ChartOptions.Check].
-func CheckChart(w io.Writer, k *match.Check, look ChartOptions) error {
-	return checkFigure(k, look).WritePNG(w)
-}
-
-// CheckChartSVG is like [CheckChart] but writes an SVG that needs no font.
-func CheckChartSVG(w io.Writer, k *match.Check, look ChartOptions) error {
-	return checkFigure(k, look).WriteSVG(w)
-}
 
 // narrowIn is the width in inches below which a bare check shows only its lower panel. Our
 // choice: the width of a telephone.
@@ -29,9 +18,10 @@ func (l ChartOptions) narrow() bool {
 	return l.WidthPx > 0 && float64(l.WidthPx) < narrowIn*cmp.Or(l.DPI, plots.DefaultDPI)
 }
 
-func checkFigure(k *match.Check, look ChartOptions) *plots.Figure {
+// CheckChart draws a check. The size must pass [ChartOptions.Check].
+func CheckChart(k *match.Check, look ChartOptions) *plots.Figure {
 	r := &match.Result{Comparison: k.Comparison} // without moves
-	f := figure(r, look)
+	f := Chart(r, look)
 	f.Panels[len(f.Panels)-1] = checkedDifference(k)
 	if look.Bare {
 		if look.narrow() {

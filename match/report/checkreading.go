@@ -24,7 +24,7 @@ type Reading struct {
 func CheckReading(k *match.Check, look ChartOptions) (*Reading, error) {
 	r := &Reading{LowHz: plots.MinHz, HighHz: plots.MaxHz}
 	var err error
-	if r.LeftPx, r.RightPx, err = checkFigure(k, look).AxisPx(); err != nil {
+	if r.LeftPx, r.RightPx, err = CheckChart(k, look).AxisPx(); err != nil {
 		return nil, err
 	}
 	drawnDB := drawnDifference(&match.Result{Comparison: k.Comparison})

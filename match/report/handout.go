@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"regexp"
 	"slices"
@@ -22,27 +21,6 @@ type HandoutOptions struct {
 
 	// DPI is the resolution of a PNG in pixels per inch; 0 means 150.
 	DPI float64
-}
-
-// Handout writes pages to hand out as a PDF: one for each result, or two if look.Blank. It
-// ignores look.DPI. The error is w's, or that of [HandoutOptions.Check].
-func Handout(w io.Writer, look HandoutOptions, results ...*match.Result) error {
-	look.DPI = 0
-	var pages []*plots.Figure
-	for _, r := range results {
-		pages = append(pages, HandoutPages(r, look)...)
-	}
-	return plots.WritePDF(w, pages...)
-}
-
-// HandoutPNG writes the first page as a PNG.
-func HandoutPNG(w io.Writer, r *match.Result, look HandoutOptions) error {
-	return HandoutPages(r, look)[0].WritePNG(w)
-}
-
-// HandoutSVG writes the first page as an SVG that needs no font.
-func HandoutSVG(w io.Writer, r *match.Result, look HandoutOptions) error {
-	return HandoutPages(r, look)[0].WriteSVG(w)
 }
 
 // Check returns an error if no page can have this size.
@@ -105,7 +83,7 @@ func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }
 // handoutOf returns what worksheet and solution have in common: the chart on paper, with the
 // recordings.
 func handoutOf(r *match.Result, look HandoutOptions) *plots.Figure {
-	f := figure(r, ChartOptions{})
+	f := Chart(r, ChartOptions{})
 	page := look.paper()
 	page.Title, page.Panels, page.Zones = f.Title, f.Panels, f.Zones
 	const mostLines = 7

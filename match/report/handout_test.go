@@ -12,6 +12,7 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/match/words"
+	"toneplumb/plots"
 	"toneplumb/spectrum/quick"
 )
 
@@ -31,7 +32,11 @@ func asRead(t *testing.T, look HandoutOptions, results ...*match.Result) []strin
 func handoutOfTest(t *testing.T, look HandoutOptions, results ...*match.Result) []byte {
 	t.Helper()
 	var file bytes.Buffer
-	if err := Handout(&file, look, results...); err != nil {
+	var pages []*plots.Figure
+	for _, r := range results {
+		pages = append(pages, HandoutPages(r, look)...)
+	}
+	if err := plots.WritePDF(&file, pages...); err != nil {
 		t.Fatal(err)
 	}
 	return file.Bytes()
@@ -119,7 +124,7 @@ func TestHandoutPaper(t *testing.T) {
 func TestHandoutIsPlain(t *testing.T) {
 	r := withoutNames(invented("/somewhere/rough mix.wav", "Night Ferry.flac", someMoves(2)))
 	text := strings.Join(asRead(t, HandoutOptions{Blank: true}, r), "\n")
-	for _, f := range append(HandoutPages(r, HandoutOptions{Blank: true}), figure(r, ChartOptions{})) {
+	for _, f := range append(HandoutPages(r, HandoutOptions{Blank: true}), Chart(r, ChartOptions{})) {
 		text += fmt.Sprintf("%+v", *f)
 	}
 	for _, name := range []string{"rough mix", "Ferry", ".wav", ".flac", "mix: mix", "reference: reference"} {

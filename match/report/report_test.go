@@ -14,6 +14,7 @@ import (
 	"toneplumb/biquad/fit"
 	"toneplumb/match"
 	"toneplumb/match/document"
+	"toneplumb/plots"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
@@ -247,10 +248,10 @@ func keys(t *testing.T, where string, object any, want string) {
 func TestChart(t *testing.T) {
 	for name, r := range cases() {
 		var got, again bytes.Buffer
-		if err := Chart(&got, r, ChartOptions{}); err != nil {
+		if err := Chart(r, ChartOptions{}).WritePNG(&got); err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
-		if err := Chart(&again, r, ChartOptions{}); err != nil || !bytes.Equal(got.Bytes(), again.Bytes()) {
+		if err := Chart(r, ChartOptions{}).WritePNG(&again); err != nil || !bytes.Equal(got.Bytes(), again.Bytes()) {
 			t.Errorf("%s: two charts differ (%v)", name, err)
 		}
 		if *draw == "" {
@@ -260,7 +261,7 @@ func TestChart(t *testing.T) {
 			{}: "", {Sideways: true, Letter: true}: "-sideways", {Blank: true}: "-blank", {Blank: true, Sideways: true}: "-blank-sideways",
 		} {
 			var file bytes.Buffer
-			if err := Handout(&file, look, r); err != nil {
+			if err := plots.WritePDF(&file, HandoutPages(r, look)...); err != nil {
 				t.Errorf("%s%s: %v", name, suffix, err)
 			}
 			if err := os.WriteFile(filepath.Join(*draw, name+suffix+".pdf"), file.Bytes(), 0o644); err != nil {
@@ -268,7 +269,7 @@ func TestChart(t *testing.T) {
 			}
 		}
 		var dark bytes.Buffer
-		if err := Chart(&dark, r, ChartOptions{Dark: true}); err != nil {
+		if err := Chart(r, ChartOptions{Dark: true}).WritePNG(&dark); err != nil {
 			t.Fatal(err)
 		}
 		for file, picture := range map[string][]byte{name + ".png": got.Bytes(), name + "-dark.png": dark.Bytes()} {

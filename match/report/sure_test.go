@@ -82,7 +82,7 @@ func TestChartTellsHowSure(t *testing.T) {
 		"several": {"likely range ±0.6 dB (95 %); two songs by one maker usually differ by 3 to 6 dB", "mean of other references like these ±3.1 dB (95 %)"},
 		"drawn":   nil,
 	} {
-		f := figure(cases()[name], ChartOptions{})
+		f := Chart(cases()[name], ChartOptions{})
 		panel := f.Panels[len(f.Panels)-1]
 		var got []string
 		for _, iv := range panel.Intervals {
@@ -113,7 +113,7 @@ func TestLinesAreToldApart(t *testing.T) {
 		weight plots.Weight
 	}
 	named := map[looks]string{}
-	for _, p := range figure(cases()["several"], ChartOptions{}).Panels {
+	for _, p := range Chart(cases()["several"], ChartOptions{}).Panels {
 		for _, c := range p.Curves {
 			l := looks{c.Style.Dash, c.Style.Weight}
 			if other := named[l]; c.Name != "" && other != "" && !(other == "mix" && c.Name == "difference") {
