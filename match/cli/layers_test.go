@@ -39,6 +39,7 @@ var homes = map[string]string{
 	"golang.org/x/text/transform":   "toneplumb/spectrum/measure",
 	"golang.org/x/text/collate":     "toneplumb/match/class",
 	"golang.org/x/text/language":    "toneplumb/match/class",
+	"golang.org/x/text/width":       "toneplumb/match/report",
 	"github.com/spf13/cobra":        "toneplumb/match/cli",
 	"github.com/vbauerster/mpb":     "toneplumb/match/cli",
 	"golang.org/x/term":             "toneplumb/match/cli",

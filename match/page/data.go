@@ -1,7 +1,6 @@
 package page
 
 import (
-	"fmt"
 	"strconv"
 	"strings"
 
@@ -90,13 +89,9 @@ func NewData(r *match.Result) *Data {
 }
 
 func recordingOf(who string, r *measure.Recording) Recording {
-	channels := map[int]string{1: "mono", 2: "stereo"}[r.Format.Channels]
-	if channels == "" {
-		channels = fmt.Sprintf("%d channels", r.Format.Channels)
-	}
 	d := Recording{
 		Who: who, File: report.NameBeside(who, r), Length: audio.Clock(r.DurationSec),
-		Format:   fmt.Sprintf("%g kHz %s", float64(r.Format.RateHz)/1000, channels),
+		Format:   report.RateAndChannels(r.Format),
 		Loudness: report.Level(r.LoudnessLUFS, 1) + " LUFS",
 	}
 	if r.Counted != nil {

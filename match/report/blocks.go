@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"slices"
 
 	"toneplumb/match"
 	"toneplumb/match/words"
@@ -26,14 +25,14 @@ func CheckBlocks(k *match.Check) []Block {
 		since.Head, since.Rows = []string{"zone", "it was", "it is", "moved by", "so it is"}, progressRows(p)
 		all = append(all, since)
 	}
-	names, recordings := checkedRecordings(k)
-	width := Block{Heading: "Mid above side, dB", Head: slices.Insert(slices.Clone(names), 0, "zone"), Rows: widthRows(recordings)}
+	recordings := checkedRecordings(k)
+	names := roles(recordings)
 	return Filled(append(all,
 		Paragraphs("", checkSentences(k)...),
 		Paragraphs(WatchOut, words.Findings(k.Warnings)...),
 		Paragraphs("Side and mid", words.SideFindings(k.Sides, len(k.References))...),
-		Block{Heading: "For comparison, without a verdict", Head: slices.Insert(names, 0, "figure"), Rows: factRows(recordings)},
-		width)...)
+		Block{Heading: "For comparison, without a verdict", Head: append([]string{"figure"}, names...), Rows: factRows(recordings)},
+		Block{Heading: "Mid above side, dB", Head: append([]string{"zone"}, names...), Rows: widthRows(recordings)})...)
 }
 
 // NearestHeadline returns a sentence that says which references to use together.

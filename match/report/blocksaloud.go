@@ -68,11 +68,7 @@ func rowAloud(head, row []string) string {
 
 // CheckAloud writes a check as [BlocksAloud] does. [Check] has the same in columns.
 func CheckAloud(w io.Writer, k *match.Check) error {
-	recordings := Recordings(k.Mix, k.References)
-	if k.Since != nil {
-		recordings.Items = slices.Insert(recordings.Items, 1, recordingAloud("before", k.Since.Before.Mix))
-	}
-	return BlocksAloud(w, CheckSentence(k), append([]Block{recordings}, CheckBlocks(k)...)...)
+	return BlocksAloud(w, CheckSentence(k), append([]Block{recordingsAloud(checkedRecordings(k))}, CheckBlocks(k)...)...)
 }
 
 // NearestAloud writes a ranking of references as [BlocksAloud] does. [Nearest] has the same in

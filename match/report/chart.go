@@ -11,7 +11,6 @@ import (
 	"toneplumb/plots"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/finding"
-	"toneplumb/spectrum/measure"
 )
 
 // ChartOptions say how to draw a chart. The zero value is 1350×990 pixels at 150 DPI on
@@ -39,21 +38,16 @@ func Chart(r *match.Result, look ChartOptions) *plots.Figure {
 		Footnotes: bulleted(words.Findings(r.Warnings)),
 		Panels:    []plots.Panel{differences(r)},
 	}
-	if r.Mix != nil {
-		f.Lines = append(f.Lines, recordingNote("mix", r.Mix))
-		if !look.compact() {
-			f.Panels = slices.Insert(f.Panels, 0, spectra(r))
-		}
-	}
-	for i, ref := range r.References {
-		f.Lines = append(f.Lines, recordingNote(label(i, r), ref))
+	if r.Mix != nil && !look.compact() {
+		f.Panels = slices.Insert(f.Panels, 0, spectra(r))
 	}
 	const mostLines, mostNotes = 4, 3 // leave room for the panels; three references are usual
+	f.Lines = recordingNotes(namedOf(r), mostLines)
 	if swapped := slices.IndexFunc(r.Warnings, func(w finding.Finding) bool { _, is := w.(match.Swapped); return is }); swapped >= 0 {
-		f.Lines = slices.Insert(f.Lines, 0, words.Findings(r.Warnings[swapped:swapped+1])...) // not in small print
+		first := words.Findings(r.Warnings[swapped : swapped+1]) // not in small print
+		f.Lines = append(first, recordingNotes(namedOf(r), mostLines-1)...)
 		f.Footnotes = slices.Delete(f.Footnotes, swapped, swapped+1)
 	}
-	f.Lines = firstOf(f.Lines, mostLines, "and %d more references")
 	f.Footnotes = firstOf(f.Footnotes, mostNotes, moreRemarks)
 	keepAllUnits(f.Footnotes)
 	for _, z := range match.Zones() {
@@ -79,19 +73,6 @@ func bulleted(remarks []string) []string {
 		all = append(all, "• "+text)
 	}
 	return all
-}
-
-// recordingNote returns a recording's name, unless names are left out, and figures in one line.
-func recordingNote(who string, r *measure.Recording) string {
-	line := who + ": "
-	if name := NameBeside(who, r); name != "" {
-		line += name + " · "
-	}
-	line += Figures(r, " · ")
-	if r.Counted != nil {
-		line += " · only " + r.Counted.String() + " counts"
-	}
-	return line
 }
 
 // moreRemarks counts the remarks without room, since a picture may be all that somebody gets.

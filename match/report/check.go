@@ -9,7 +9,6 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/match/words"
-	"toneplumb/spectrum/measure"
 )
 
 // Check writes a check for a terminal of 80 [Columns].
@@ -17,13 +16,7 @@ func Check(w io.Writer, k *match.Check) error {
 	var t TextReport
 	t.Paragraph("", CheckSentence(k))
 	t.WriteString("\n")
-	recordingLine(&t, "mix", k.Mix)
-	if k.Since != nil {
-		recordingLine(&t, "before", k.Since.Before.Mix)
-	}
-	for i, ref := range k.References {
-		recordingLine(&t, match.ReferenceLabel(i, len(k.References)), ref)
-	}
+	recordingLines(&t, checkedRecordings(k))
 	t.WriteString("\n")
 	checkedZones(&t, k)
 	t.WriteString("\n")
@@ -198,29 +191,11 @@ func progressSentences(p *match.Progress) []string {
 
 // checkedFacts writes the recordings' figures side by side, without a verdict.
 func checkedFacts(t *TextReport, k *match.Check) {
-	const width, most = 10, 5 // columns
-	headings, recordings := checkedRecordings(k)
-	for i, name := range headings { // the columns are narrow
-		headings[i] = strings.TrimPrefix(name, "reference ")
+	all := checkedRecordings(k)
+	for i := range all { // the columns are narrow
+		all[i].who = strings.TrimPrefix(all[i].who, "reference ")
 	}
 	t.WriteString("for comparison, without a verdict:\n")
-	for from := 0; from < len(recordings); from += most {
-		to := min(from+most, len(recordings))
-		if from > 0 {
-			t.WriteString("\n")
-		}
-		factsTable(t, headings[from:to], recordings[from:to], width)
-	}
-}
-
-// checkedRecordings returns all recordings of a check, with their names in a table.
-func checkedRecordings(k *match.Check) (names []string, recordings []*measure.Recording) {
-	names, recordings = []string{"mix"}, []*measure.Recording{k.Mix}
-	if k.Since != nil {
-		names, recordings = append(names, "before"), append(recordings, k.Since.Before.Mix)
-	}
-	for i, ref := range k.References {
-		names, recordings = append(names, match.ReferenceLabel(i, len(k.References))), append(recordings, ref)
-	}
-	return names, recordings
+	const perTable, width = 5, 10
+	factsTables(t, all, perTable, width, true)
 }

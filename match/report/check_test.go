@@ -81,7 +81,7 @@ func TestCheckText(t *testing.T) {
 			t.Errorf("%s: got\n%s\nwant\n%s", name, &got, want)
 		}
 		for line := range strings.Lines(got.String()) {
-			if line = strings.TrimSuffix(line, "\n"); cells(line) > Columns || strings.ContainsAny(line, "\x1b\r") || strings.TrimRight(line, " ") != line {
+			if line = strings.TrimSuffix(line, "\n"); Cells(line) > Columns || strings.ContainsAny(line, "\x1b\r") || strings.TrimRight(line, " ") != line {
 				t.Errorf("%s: too wide, control characters or blanks at the end: %q", name, line)
 			}
 		}

@@ -13,32 +13,23 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// perTable is how many recordings fit into one table of columns columnWidth cells wide; further
-// ones get another table.
-const perTable, columnWidth = 6, 9
-
 // Measured writes the figures of recordings, one a column, numbered, with their names above. The
 // error is w's.
 func Measured(w io.Writer, recordings []*measure.Recording) error {
 	t := &TextReport{}
 	var warnings []string
+	var numbered []named
 	for i, r := range recordings {
-		t.File(fmt.Sprint(i+1), r.Name, fmt.Sprintf("%s  %s", audio.Clock(r.DurationSec), FormatWords(r.Format)))
+		number := fmt.Sprint(i + 1)
+		numbered = append(numbered, named{r, number})
+		t.File(number, r.Name, fmt.Sprintf("%s  %s", audio.Clock(r.DurationSec), FormatWords(r.Format)))
 		for _, text := range words.Findings(remarks(r)) {
-			warnings = append(warnings, fmt.Sprintf("%d: %s", i+1, text))
+			warnings = append(warnings, number+": "+text)
 		}
 	}
-	for from := 0; from < len(recordings); from += perTable {
-		t.WriteString("\n")
-		some := recordings[from:min(from+perTable, len(recordings))]
-		var numbers []string
-		for i := range some {
-			if len(recordings) > 1 {
-				numbers = append(numbers, fmt.Sprint(from+i+1))
-			}
-		}
-		factsTable(t, numbers, some, columnWidth)
-	}
+	t.WriteString("\n")
+	const perTable, width = 6, 9
+	factsTables(t, numbered, perTable, width, len(recordings) > 1)
 	t.Warnings(warnings)
 	return t.WriteOut(w)
 }
@@ -52,8 +43,9 @@ func remarks(r *measure.Recording) finding.List {
 	return all
 }
 
-// factsTable writes recordings in columns width cells wide, under headings unless these are nil.
-func factsTable(t *TextReport, headings []string, recordings []*measure.Recording, width int) {
+// factsTables writes recordings in columns width cells wide, perTable of them side by side,
+// if headed with what they are above.
+func factsTables(t *TextReport, all []named, perTable, width int, headed bool) {
 	row := func(label string, cells []string) {
 		line := fmt.Sprintf("%-24s", label)
 		for _, cell := range cells {
@@ -61,55 +53,53 @@ func factsTable(t *TextReport, headings []string, recordings []*measure.Recordin
 		}
 		t.WriteString(strings.TrimRight(line, " ") + "\n")
 	}
-	if headings != nil {
-		row("", headings)
-	}
-	for _, r := range factRows(recordings) {
-		row(r[0], r[1:])
-	}
-	t.WriteString("mid above side, dB\n")
-	for _, r := range widthRows(recordings) {
-		row("  "+r[0], r[1:])
+	for from := 0; from < len(all); from += perTable {
+		if from > 0 {
+			t.WriteString("\n")
+		}
+		some := all[from:min(from+perTable, len(all))]
+		if headed {
+			row("", roles(some))
+		}
+		for _, r := range factRows(some) {
+			row(r[0], r[1:])
+		}
+		t.WriteString("mid above side, dB\n")
+		for _, r := range widthRows(some) {
+			row("  "+r[0], r[1:])
+		}
 	}
 }
 
 // factRows returns a row for each figure: its name, then its value in each recording.
-func factRows(recordings []*measure.Recording) [][]string {
-	known := func(decimals int, of func(r *measure.Recording) float64) func(r *measure.Recording) string {
-		return func(r *measure.Recording) string {
-			if !r.Valid() { // an old profile
-				return "–"
-			}
-			return Level(of(r), decimals)
-		}
-	}
+func factRows(recordings []named) [][]string {
 	var rows [][]string
 	for _, f := range []struct {
-		label string
-		of    func(r *measure.Recording) string
+		label    string
+		measured bool // unknown to old profiles
+		of       func(r named) string
 	}{
-		{"loudness, LUFS", known(1, func(r *measure.Recording) float64 { return r.WholeLUFS })},
-		{"loudness range, LU", known(1, func(r *measure.Recording) float64 { return r.RangeLU })},
-		{"max short-term, LUFS", known(1, func(r *measure.Recording) float64 { return r.ShortTermMaxLUFS })},
-		{"max momentary, LUFS", known(1, func(r *measure.Recording) float64 { return r.MomentaryMaxLUFS })},
-		{"true peak, dBTP", func(r *measure.Recording) string {
-			if !r.Valid() {
-				return "–"
-			}
-			return words.FormatGain(r.TruePeakDBTP) // with + over full scale, as everywhere
-		}},
-		{"peak to loudness, dB", known(1, func(r *measure.Recording) float64 { return r.PeakToLoudnessDB() })},
-		{"low-pass", func(r *measure.Recording) string {
+		{"loudness, LUFS", true, func(r named) string { return Level(r.WholeLUFS, 1) }},
+		{"loudness range, LU", true, func(r named) string { return Level(r.RangeLU, 1) }},
+		{"max short-term, LUFS", true, func(r named) string { return Level(r.ShortTermMaxLUFS, 1) }},
+		{"max momentary, LUFS", true, func(r named) string { return Level(r.MomentaryMaxLUFS, 1) }},
+		{"true peak, dBTP", true, func(r named) string { return words.FormatGain(r.TruePeakDBTP) }}, // with + over full scale, as everywhere
+		{"peak to loudness, dB", true, func(r named) string { return Level(r.PeakToLoudnessDB(), 1) }},
+		{"low-pass", false, func(r named) string {
 			if r.CutoffHz == 0 {
 				return "none"
 			}
 			return words.FormatHz(r.CutoffHz)
 		}},
-		{"lows lost in mono, dB", func(r *measure.Recording) string { return LossWords(r.Stereo().MonoLossDB(match.Lows())) }},
+		{"lows lost in mono, dB", false, func(r named) string { return LossWords(r.Stereo().MonoLossDB(match.Lows())) }},
 	} {
 		row := []string{f.label}
 		for _, r := range recordings {
-			row = append(row, f.of(r))
+			if f.measured && !r.Valid() {
+				row = append(row, noFigure)
+			} else {
+				row = append(row, f.of(r))
+			}
 		}
 		rows = append(rows, row)
 	}
@@ -118,10 +108,10 @@ func factRows(recordings []*measure.Recording) [][]string {
 
 // widthRows returns a row for each zone, and one for all: its name, then by how many dB mid is
 // above side in each recording.
-func widthRows(recordings []*measure.Recording) [][]string {
+func widthRows(recordings []named) [][]string {
 	var rows [][]string
 	for i, r := range recordings {
-		for z, width := range widthsOf(r) {
+		for z, width := range widthsOf(r.Recording) {
 			if i == 0 {
 				rows = append(rows, []string{width.name})
 			}
@@ -140,7 +130,7 @@ const monoDB = 45
 func WidthWords(midOverSideDB float64) string {
 	switch db := midOverSideDB; {
 	case math.IsNaN(db):
-		return "–"
+		return noFigure
 	case db > monoDB:
 		return "mono"
 	case db < -monoDB:
@@ -155,7 +145,7 @@ func WidthWords(midOverSideDB float64) string {
 func LossWords(db float64) string {
 	switch {
 	case math.IsNaN(db):
-		return "–"
+		return noFigure
 	case db > monoDB:
 		return "all"
 	}

@@ -87,13 +87,7 @@ func handoutOf(r *match.Result, look HandoutOptions) *plots.Figure {
 	page := look.paper()
 	page.Title, page.Panels, page.Zones = f.Title, f.Panels, f.Zones
 	const mostLines = 7
-	if r.Mix != nil {
-		page.Lines = append(page.Lines, recordingNote("mix", r.Mix))
-	}
-	for i, ref := range r.References {
-		page.Lines = append(page.Lines, recordingNote(label(i, r), ref))
-	}
-	page.Lines = firstOf(page.Lines, mostLines, "and %d more references")
+	page.Lines = recordingNotes(namedOf(r), mostLines)
 	return page
 }
 

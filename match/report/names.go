@@ -5,6 +5,8 @@ import (
 	"strings"
 	"unicode"
 
+	"golang.org/x/text/width"
+
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 )
@@ -35,7 +37,7 @@ func Problem(err error) string {
 
 // Shorten replaces the middle of text by … if it is wider than n cells of a terminal.
 func Shorten(text string, n int) string {
-	if cells(text) <= n {
+	if Cells(text) <= n {
 		return text
 	}
 	runes := []rune(text)
@@ -45,7 +47,7 @@ func Shorten(text string, n int) string {
 			break
 		}
 	}
-	room -= cells(string(runes[:head]))
+	room -= Cells(string(runes[:head]))
 	for used := 0; tail > head; tail-- {
 		if used += cell(runes[tail-1]); used > room {
 			break
@@ -59,13 +61,11 @@ func Shorten(text string, n int) string {
 
 // Pad fills text with blanks to n cells.
 func Pad(text string, n int) string {
-	return text + strings.Repeat(" ", max(0, n-cells(text)))
+	return text + strings.Repeat(" ", max(0, n-Cells(text)))
 }
 
 // Cells returns how many cells of a terminal text takes.
-func Cells(text string) int { return cells(text) }
-
-func cells(text string) int {
+func Cells(text string) int {
 	n := 0
 	for _, c := range text {
 		n += cell(c)
@@ -74,42 +74,18 @@ func cells(text string) int {
 }
 
 // cell returns how many cells a rune takes: none if it combines with the one before, two for
-// East Asian letters and pictures, one otherwise.
+// East Asian letters and pictures, one otherwise. Source: Unicode Standard Annex 11, East Asian
+// Width, as golang.org/x/text has it.
 func cell(c rune) int {
 	switch {
 	case c < 0x300:
 		return 1
 	case unicode.In(c, unicode.Mn, unicode.Me, unicode.Cf):
 		return 0
-	case unicode.Is(wide, c):
+	}
+	switch width.LookupRune(c).Kind() {
+	case width.EastAsianWide, width.EastAsianFullwidth:
 		return 2
 	}
 	return 1
-}
-
-// wide lists the blocks whose letters take two cells. Source: Unicode Standard Annex 11, East
-// Asian Width (from memory), by whole blocks; the tests compare it with a table of that annex.
-var wide = &unicode.RangeTable{
-	R16: []unicode.Range16{
-		{Lo: 0x1100, Hi: 0x115f, Stride: 1}, // Hangul, first letters
-		{Lo: 0x2329, Hi: 0x232a, Stride: 1}, // angle brackets
-		{Lo: 0x2e80, Hi: 0x303e, Stride: 1}, // radicals, punctuation
-		{Lo: 0x3041, Hi: 0x3247, Stride: 1}, // kana, Bopomofo, compatibility
-		{Lo: 0x3250, Hi: 0x33ff, Stride: 1},
-		{Lo: 0x3400, Hi: 0x4dbf, Stride: 1}, // Han, extension A
-		{Lo: 0x4e00, Hi: 0x9fff, Stride: 1}, // Han
-		{Lo: 0xa000, Hi: 0xa4cf, Stride: 1}, // Yi
-		{Lo: 0xa960, Hi: 0xa97f, Stride: 1}, // Hangul, extended
-		{Lo: 0xac00, Hi: 0xd7a3, Stride: 1}, // Hangul
-		{Lo: 0xf900, Hi: 0xfaff, Stride: 1}, // Han, compatibility
-		{Lo: 0xfe10, Hi: 0xfe19, Stride: 1}, // upright forms
-		{Lo: 0xfe30, Hi: 0xfe6f, Stride: 1}, // forms of punctuation
-		{Lo: 0xff01, Hi: 0xff60, Stride: 1}, // full width
-		{Lo: 0xffe0, Hi: 0xffe6, Stride: 1},
-	},
-	R32: []unicode.Range32{
-		{Lo: 0x1f300, Hi: 0x1f64f, Stride: 1}, // pictures
-		{Lo: 0x1f900, Hi: 0x1f9ff, Stride: 1},
-		{Lo: 0x20000, Hi: 0x3fffd, Stride: 1}, // Han, further
-	},
 }

@@ -13,7 +13,7 @@ import (
 // Nearest writes a ranking of references for a terminal of 80 [Columns]. The error is w's.
 func Nearest(w io.Writer, mix *measure.Recording, all []match.RankedReference) error {
 	var t TextReport
-	recordingLine(&t, "mix", mix)
+	recordingLines(&t, namedAll(mix, nil, nil))
 	const nameWidth = 34
 	fmt.Fprintf(&t, "\n #  %s distance  low end    width    range\n", Pad("reference", nameWidth))
 	for i, n := range all {

@@ -167,7 +167,7 @@ func TestText(t *testing.T) {
 		}
 		for line := range strings.Lines(got.String()) {
 			line = strings.TrimSuffix(line, "\n")
-			if n := cells(line); n > Columns {
+			if n := Cells(line); n > Columns {
 				t.Errorf("%s: %d Columns: %s", name, n, line)
 			}
 			if strings.ContainsAny(line, "\x1b\r") || strings.TrimRight(line, " ") != line {

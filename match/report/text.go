@@ -19,8 +19,6 @@ import (
 	"toneplumb/biquad/fit"
 	"toneplumb/match"
 	"toneplumb/match/words"
-	"toneplumb/spectrum/audio"
-	"toneplumb/spectrum/measure"
 )
 
 // Text writes the result for a terminal of 80 [Columns].
@@ -28,12 +26,7 @@ func Text(w io.Writer, r *match.Result) error {
 	var t TextReport
 	t.Paragraph("", Headline(r))
 	t.WriteString("\n")
-	if r.Mix != nil {
-		recordingLine(&t, "mix", r.Mix)
-	}
-	for i, ref := range r.References {
-		recordingLine(&t, label(i, r), ref)
-	}
+	recordingLines(&t, namedOf(r))
 	name := r.SolveOptions.Equaliser.Name
 	if name != "" {
 		t.Paragraph("equaliser    ", name)
@@ -56,44 +49,13 @@ func Text(w io.Writer, r *match.Result) error {
 	return t.WriteOut(w)
 }
 
-// label returns how a reference is called before its name.
-func label(i int, r *match.Result) string { return match.ReferenceLabel(i, len(r.References)) }
-
-// recordingLine writes a recording's name, cut in its middle, and its figures; below it the
-// passages that are used, if not all are.
-func recordingLine(t *TextReport, who string, r *measure.Recording) {
-	figures := "  " + Figures(r, "  ")
-	lead := fmt.Sprintf("%-11s  ", who)
-	room := Columns - cells(lead) - cells(figures)
-	fmt.Fprintf(t, "%s%s%s\n", lead, Pad(Shorten(NameBeside(who, r), room), room), figures)
-	if r.Counted != nil {
-		t.Paragraph(strings.Repeat(" ", cells(lead)), "only "+r.Counted.String()+" counts")
-	}
-}
-
-// Figures returns a recording's length, format and loudness, separated by between. If that is
-// blank, they are padded to columns, so that those of several recordings align.
-func Figures(r *measure.Recording, between string) string {
-	channels := map[int]string{1: "mono", 2: "stereo"}[r.Format.Channels]
-	if channels == "" {
-		channels = fmt.Sprintf("%d channels", r.Format.Channels)
-	}
-	figures := []string{audio.Clock(r.DurationSec), fmt.Sprintf("%g kHz %s", float64(r.Format.RateHz)/1000, channels), Level(r.LoudnessLUFS, 1) + " LUFS"}
-	if strings.TrimSpace(between) == "" {
-		for i, widest := range []string{"0:00", "44.1 kHz stereo", "−00.0 LUFS"} {
-			figures[i] = strings.Repeat(" ", max(0, cells(widest)-cells(figures[i]))) + figures[i]
-		}
-	}
-	return strings.Join(figures, between)
-}
-
 // moves writes the dials, and below each move its reason.
 func moves(t *TextReport, r *match.Result) {
 	const row = "%2s  %-10s %9s %8s %5s  "
 	const widthCells = 23
 	header := " #  shape      frequency     gain     Q  width"
 	if hasIntervals(r) {
-		header = Pad(header, cells(fmt.Sprintf(row, "", "", "", "", ""))+widthCells) + " " + asMeasured
+		header = Pad(header, Cells(fmt.Sprintf(row, "", "", "", "", ""))+widthCells) + " " + asMeasured
 	}
 	t.WriteString(header + "\n")
 	for i, m := range r.Moves {
@@ -101,7 +63,7 @@ func moves(t *TextReport, r *match.Result) {
 		width, why := Width(m), words.Why(m)
 		switch likely := Interval(m); {
 		case likely == "":
-		case cells(width) > widthCells: // some dials have long names
+		case Cells(width) > widthCells: // some dials have long names
 			why = asMeasured + " " + likely + " dB; " + why
 		default:
 			width = Pad(width, widthCells) + " " + likely

@@ -7,7 +7,6 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/match/words"
-	"toneplumb/spectrum/measure"
 )
 
 // TextAloud writes the result in lines that make sense one by one, each figure with its name: for
@@ -16,7 +15,7 @@ func TextAloud(w io.Writer, r *match.Result) error {
 	var t TextReport
 	t.Paragraph("", Headline(r))
 	t.WriteString("\n")
-	t.items(Recordings(r.Mix, r.References).Items)
+	t.items(recordingsAloud(namedOf(r)).Items)
 	if name := r.SolveOptions.Equaliser.Name; name != "" {
 		t.Paragraph("", "equaliser: "+name)
 	}
@@ -28,31 +27,6 @@ func TextAloud(w io.Writer, r *match.Result) error {
 	}
 	t.Warnings(words.Findings(r.Warnings))
 	return t.WriteOut(w)
-}
-
-// Recordings returns a block with the names and figures of a mix, unless it is nil, and its
-// references, to begin a text of blocks.
-func Recordings(mix *measure.Recording, references []*measure.Recording) Block {
-	var b Block
-	if mix != nil {
-		b.Items = append(b.Items, recordingAloud("mix", mix))
-	}
-	for i, ref := range references {
-		b.Items = append(b.Items, recordingAloud(match.ReferenceLabel(i, len(references)), ref))
-	}
-	return b
-}
-
-func recordingAloud(who string, r *measure.Recording) Item {
-	var line string
-	if name := NameBeside(who, r); name != "" {
-		line = name + ", "
-	}
-	line += Figures(r, ", ")
-	if r.Counted != nil {
-		line += ", only " + r.Counted.String() + " counts"
-	}
-	return Item{Lead: who + ":", Paragraphs: []string{line}}
 }
 
 func movesAloud(t *TextReport, r *match.Result) {

@@ -25,7 +25,7 @@ type TextReport struct{ strings.Builder }
 // by lead's width. It breaks at blanks, but not before a unit, nor at U+00A0, which is printed
 // as a blank.
 func (p *TextReport) Paragraph(lead, text string) {
-	indent := strings.Repeat(" ", cells(lead))
+	indent := strings.Repeat(" ", Cells(lead))
 	line, bare := lead, true
 	breaks := func(c rune) bool { return c != noBreak && unicode.IsSpace(c) }
 	for _, word := range strings.FieldsFunc(keepUnits(text), breaks) {
@@ -33,7 +33,7 @@ func (p *TextReport) Paragraph(lead, text string) {
 		switch {
 		case bare:
 			line += word
-		case cells(line)+1+cells(word) > Columns:
+		case Cells(line)+1+Cells(word) > Columns:
 			p.WriteString(strings.TrimRight(line, " ") + "\n")
 			line = indent + word
 		default:
@@ -48,7 +48,7 @@ func (p *TextReport) Paragraph(lead, text string) {
 // end.
 func (p *TextReport) File(who, path, words string) {
 	lead := fmt.Sprintf("%-11s  ", who)
-	room := Columns - cells(lead) - 2 - cells(words)
+	room := Columns - Cells(lead) - 2 - Cells(words)
 	p.WriteString(lead + Pad(Shorten(Name(path), room), room) + "  " + words + "\n")
 }
 

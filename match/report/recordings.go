@@ -1,0 +1,121 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"toneplumb/match"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure"
+)
+
+// named is a recording with what it is in a comparison: "mix", "before", "reference 2".
+type named struct {
+	*measure.Recording
+	who string
+}
+
+// namedAll returns a mix, its earlier bounce and the references; the first two may be nil.
+func namedAll(mix, before *measure.Recording, references []*measure.Recording) []named {
+	var all []named
+	if mix != nil {
+		all = append(all, named{mix, "mix"})
+	}
+	if before != nil {
+		all = append(all, named{before, "before"})
+	}
+	for i, ref := range references {
+		all = append(all, named{ref, match.ReferenceLabel(i, len(references))})
+	}
+	return all
+}
+
+func namedOf(r *match.Result) []named { return namedAll(r.Mix, nil, r.References) }
+
+func checkedRecordings(k *match.Check) []named {
+	if k.Since == nil {
+		return namedAll(k.Mix, nil, k.References)
+	}
+	return namedAll(k.Mix, k.Since.Before.Mix, k.References)
+}
+
+// roles returns what each recording is.
+func roles(all []named) []string {
+	var who []string
+	for _, r := range all {
+		who = append(who, r.who)
+	}
+	return who
+}
+
+// Recordings returns a block with the names and figures of a mix, unless it is nil, and its
+// references, to begin a text of blocks.
+func Recordings(mix *measure.Recording, references []*measure.Recording) Block {
+	return recordingsAloud(namedAll(mix, nil, references))
+}
+
+func recordingsAloud(all []named) (b Block) {
+	for _, r := range all {
+		b.Items = append(b.Items, Item{Lead: r.who + ":", Paragraphs: []string{r.inWords(", ")}})
+	}
+	return b
+}
+
+// recordingNotes returns a line for each recording, at most that many.
+func recordingNotes(all []named, most int) []string {
+	var lines []string
+	for _, r := range all {
+		lines = append(lines, r.who+": "+r.inWords(" · "))
+	}
+	return firstOf(lines, most, "and %d more references")
+}
+
+// inWords returns a recording's name, unless names are left out, and figures in one line.
+func (r named) inWords(between string) string {
+	text := Figures(r.Recording, between)
+	if name := NameBeside(r.who, r.Recording); name != "" {
+		text = name + between + text
+	}
+	if r.Counted != nil {
+		text += between + "only " + r.Counted.String() + " counts"
+	}
+	return text
+}
+
+// recordingLines writes each recording's name, cut in its middle, and its figures; below it the
+// passages that are used, if not all are.
+func recordingLines(t *TextReport, all []named) {
+	for _, r := range all {
+		figures := "  " + Figures(r.Recording, "  ")
+		lead := fmt.Sprintf("%-11s  ", r.who)
+		room := Columns - Cells(lead) - Cells(figures)
+		fmt.Fprintf(t, "%s%s%s\n", lead, Pad(Shorten(NameBeside(r.who, r.Recording), room), room), figures)
+		if r.Counted != nil {
+			t.Paragraph(strings.Repeat(" ", Cells(lead)), "only "+r.Counted.String()+" counts")
+		}
+	}
+}
+
+// Figures returns a recording's length, format and loudness, separated by between. If that is
+// blank, they are padded to columns, so that those of several recordings align.
+func Figures(r *measure.Recording, between string) string {
+	figures := []string{audio.Clock(r.DurationSec), RateAndChannels(r.Format), Level(r.LoudnessLUFS, 1) + " LUFS"}
+	if strings.TrimSpace(between) == "" {
+		for i, widest := range []string{"0:00", "44.1 kHz stereo", "−00.0 LUFS"} {
+			figures[i] = strings.Repeat(" ", max(0, Cells(widest)-Cells(figures[i]))) + figures[i]
+		}
+	}
+	return strings.Join(figures, between)
+}
+
+// FormatWords returns a recording's rate, channels and sample format: "44.1 kHz stereo, …".
+func FormatWords(f audio.Format) string { return RateAndChannels(f) + ", " + f.Encoding }
+
+// RateAndChannels returns "44.1 kHz stereo".
+func RateAndChannels(f audio.Format) string {
+	channels := map[int]string{1: "mono", 2: "stereo"}[f.Channels]
+	if channels == "" {
+		channels = fmt.Sprintf("%d channels", f.Channels)
+	}
+	return fmt.Sprintf("%g kHz %s", float64(f.RateHz)/1000, channels)
+}
