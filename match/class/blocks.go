@@ -9,9 +9,6 @@ import (
 	"toneplumb/match/words"
 )
 
-// Headline returns a sentence that counts the verdicts.
-func Headline(t *Table) string { return summary(t) }
-
 // Blocks returns the table for a page, to follow [Headline].
 func Blocks(t *Table) []report.Block {
 	return blocks(t, verdictMarks, "; * off, ! unusual, ? too close to call")
@@ -59,18 +56,7 @@ func blocks(t *Table, marks map[match.Verdict]string, legend string) []report.Bl
 			row = append(row, zoneCell(z, marks))
 		}
 		table.Rows = append(table.Rows, append(row, r.Verdict.String()))
-		text := settings(r)
-		if text == "" {
-			text = words.NoMoves(r.NoMoves)
-		}
-		item := report.Item{Lead: row[0] + ":", Paragraphs: []string{text}}
-		if gap := gapWords(r); gap != "" {
-			item.Paragraphs = append(item.Paragraphs, "largest gap: "+gap)
-		}
-		if since := t.sinceWords(r); since != "" {
-			item.Paragraphs = append(item.Paragraphs, since)
-		}
-		moves.Items = append(moves.Items, item)
+		moves.Items = append(moves.Items, report.Item{Lead: row[0] + ":", Paragraphs: append([]string{advice(r)}, t.remarks(r)...)})
 	}
 	return report.Filled(table,
 		report.Paragraphs("", "Zones: where each mix is over or under, in dB, level ignored"+legend+".", report.Tolerance(t.WithinDB, len(t.References)), t.sinceSummary(), shared(t)),
@@ -82,5 +68,5 @@ func zoneCell(z match.ZoneVerdict, marks map[match.Verdict]string) string {
 	if z.Why == match.LeftOutZone {
 		return z.Why.String()
 	}
-	return bareDifference(z.DifferenceDB) + marks[z.Verdict]
+	return words.BareDifference(z.DifferenceDB) + marks[z.Verdict]
 }

@@ -18,6 +18,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"slices"
+	"strconv"
 
 	"toneplumb/match"
 	"toneplumb/match/report"
@@ -98,7 +99,7 @@ func Run(ctx context.Context, job Job) (*Table, error) {
 	t.Rows = make([]Row, len(paths))
 	naming := &match.Naming{Plain: job.Plain}
 	for i, path := range paths {
-		t.Rows[i].Number, t.Rows[i].Name = i+1, naming.Name(report.Name(path), "mix "+itoa(i+1))
+		t.Rows[i].Number, t.Rows[i].Name = i+1, naming.Name(report.Name(path), "mix "+strconv.Itoa(i+1))
 	}
 	references := naming.References(job.References)
 	for _, r := range references {

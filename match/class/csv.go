@@ -4,6 +4,7 @@ import (
 	"encoding/csv"
 	"io"
 	"math"
+	"strconv"
 	"strings"
 
 	"toneplumb/match"
@@ -47,7 +48,7 @@ func CSV(w io.Writer, t *Table, decimalComma bool) error {
 		return err
 	}
 	for _, r := range t.Rows {
-		cells := []string{itoa(r.Number), asText(r.Name)}
+		cells := []string{strconv.Itoa(r.Number), asText(r.Name)}
 		if r.Problem != "" {
 			for len(cells) < len(header)-1 {
 				cells = append(cells, "")

@@ -5,7 +5,6 @@ import (
 	"math"
 	"path/filepath"
 	"slices"
-	"strings"
 
 	"toneplumb/match"
 	"toneplumb/match/words"
@@ -100,11 +99,11 @@ func (t *Table) Standing(r Row) []string {
 	all := []string{text}
 	if r.Since == nil {
 		if since := t.sinceWords(r); since != "" {
-			all = append(all, upperFirst(since)+".")
+			all = append(all, words.UpperFirst(since)+".")
 		}
 		return all
 	}
-	text = fmt.Sprintf("%s since the earlier mix: %.1f dB then, %.1f dB now.", upperFirst(r.Since.Nearness().String()), r.Since.DistanceThenDB, r.Since.DistanceNowDB)
+	text = fmt.Sprintf("%s since the earlier mix: %.1f dB then, %.1f dB now.", words.UpperFirst(r.Since.Nearness().String()), r.Since.DistanceThenDB, r.Since.DistanceNowDB)
 	if z := mostMoved(r.Since); z != nil {
 		text += fmt.Sprintf(" Most has happened in the %s: %s then, %s now.", z.Name, words.FormatDifference(z.ThenDB), words.FormatDifference(z.NowDB))
 	}
@@ -124,5 +123,3 @@ func mostMoved(p *match.Progress) *match.ZoneProgress {
 	}
 	return most
 }
-
-func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

@@ -12,8 +12,6 @@ import (
 	"golang.org/x/text/language"
 )
 
-func itoa(n int) string { return strconv.Itoa(n) }
-
 // byName returns a function that compares names as people order them. Numbers go by their
 // value, letters by the root collation of Unicode's CLDR: an accented letter after the plain
 // one, a capital after both. Names that are equal then are compared by bytes. The function is for
@@ -38,7 +36,7 @@ func PageNames(mixes []string, ext string) []string {
 		stem := safe(mix)
 		name := stem + ext
 		for n := 2; used[strings.ToLower(name)]; n++ {
-			name = stem + "-" + itoa(n) + ext
+			name = stem + "-" + strconv.Itoa(n) + ext
 		}
 		used[strings.ToLower(name)] = true
 		names = append(names, name)

@@ -38,7 +38,7 @@ func Overview(w io.Writer, t *Table) error {
 		Rows                       []row
 		Tolerance, Summary, Shared string
 		Since                      string
-	}{t.References, t.Plain, match.Zones(), nil, report.Tolerance(t.WithinDB, len(t.References)), summary(t), shared(t), t.sinceSummary()}
+	}{t.References, t.Plain, match.Zones(), nil, report.Tolerance(t.WithinDB, len(t.References)), Headline(t), shared(t), t.sinceSummary()}
 	class := func(v match.Verdict) string {
 		return map[match.Verdict]string{match.Differs: "differs", match.CannotTell: "open", match.Unusual: "unusual"}[v]
 	}
@@ -47,10 +47,7 @@ func Overview(w io.Writer, t *Table) error {
 		if r.Problem == "" {
 			line.Distance, line.After = fmt.Sprintf("%.2f dB", r.DistanceDB), fmt.Sprintf("%.2f dB", r.DistanceAfterDB)
 			line.Verdict, line.VerdictClass = r.Verdict.String(), class(r.Verdict)
-			line.Settings = settings(r)
-			if line.Settings == "" {
-				line.Settings = words.NoMoves(r.NoMoves)
-			}
+			line.Settings = advice(r)
 			line.Gap, line.Since = gapWords(r), t.sinceWords(r)
 			line.Chart = smallChart(r)
 			for _, z := range r.Zones {
@@ -58,7 +55,7 @@ func Overview(w io.Writer, t *Table) error {
 					line.Zones = append(line.Zones, cell{z.Name, z.Why.String(), ""})
 					continue
 				}
-				line.Zones = append(line.Zones, cell{z.Name, bareDifference(z.DifferenceDB), class(z.Verdict)})
+				line.Zones = append(line.Zones, cell{z.Name, words.BareDifference(z.DifferenceDB), class(z.Verdict)})
 			}
 		}
 		d.Rows = append(d.Rows, line)
@@ -75,17 +72,6 @@ func farthest(curveDB []float32, z match.Zone) (hz, db float64) {
 		}
 	}
 	return hz, db
-}
-
-// bareDifference is like [words.FormatDifference] without the unit, which the column has.
-func bareDifference(db float64) string {
-	switch {
-	case words.IsZero(db):
-		return "level"
-	case db > 0:
-		return fmt.Sprintf("%.1f under", db)
-	}
-	return fmt.Sprintf("%.1f over", -db)
 }
 
 // smallChart draws the mix less the references over frequency, from −mostDB to mostDB, with the

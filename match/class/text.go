@@ -17,19 +17,13 @@ import (
 // then the zones over and under the references, and the moves. The error is w's.
 func Text(w io.Writer, t *Table) error {
 	p := &report.TextReport{}
-	for i, name := range t.References {
-		who := "reference"
-		if len(t.References) > 1 && !t.Plain {
-			who += " " + itoa(i+1)
+	n := len(t.References)
+	if t.Plain { // nothing distinguishes them
+		fmt.Fprintf(p, "%-11s  %d, unnamed\n", words.Plural(n, "reference", "references"), n)
+	} else {
+		for i, name := range t.References {
+			fmt.Fprintf(p, "%-11s  %s\n", match.ReferenceLabel(i, n), report.Shorten(name, report.Columns-len("reference 1  ")))
 		}
-		if t.Plain { // nothing distinguishes them
-			if len(t.References) > 1 {
-				who += "s"
-			}
-			fmt.Fprintf(p, "%-11s  %d, unnamed\n", who, len(t.References))
-			break
-		}
-		fmt.Fprintf(p, "%-11s  %s\n", who, report.Shorten(name, report.Columns-len("reference 1  ")))
 	}
 	const nameWidth = 44
 	fmt.Fprintf(p, "\n  #  %s distance  verdict\n", report.Pad("mix", nameWidth))
@@ -47,23 +41,31 @@ func Text(w io.Writer, t *Table) error {
 		} else {
 			parts(p, moveWords(r))
 		}
-		if text := gapWords(r); text != "" {
-			p.Paragraph(indent, "largest gap: "+text)
-		}
-		if text := t.sinceWords(r); text != "" {
+		for _, text := range t.remarks(r) {
 			p.Paragraph(indent, text)
 		}
 	}
 	p.WriteString("\n")
 	p.Paragraph("", "Zones over and under the references in dB, level ignored: * off, ! unusual, ? too close to call.")
 	p.Paragraph("", report.Tolerance(t.WithinDB, len(t.References)))
-	p.Paragraph("", summary(t))
+	p.Paragraph("", Headline(t))
 	for _, text := range []string{t.sinceSummary(), shared(t)} {
 		if text != "" {
 			p.Paragraph("", text)
 		}
 	}
 	return p.WriteOut(w)
+}
+
+// remarks returns the sentences below a mix's moves: its largest gap and its earlier bounce.
+func (t *Table) remarks(r Row) (all []string) {
+	if text := gapWords(r); text != "" {
+		all = append(all, "largest gap: "+text)
+	}
+	if text := t.sinceWords(r); text != "" {
+		all = append(all, text)
+	}
+	return all
 }
 
 // gapWords returns why the largest gap has no move, "" if a move deals with it.
@@ -170,12 +172,17 @@ func moves(r Row) []string {
 // settings returns the moves and the trim in one line, "" if there are no moves.
 func settings(r Row) string { return strings.Join(moves(r), "; ") }
 
-// summary returns a sentence that counts the verdicts.
-func summary(t *Table) string {
-	text := fmt.Sprintf("%d mixes: ", len(t.Rows))
-	if len(t.Rows) == 1 {
-		text = "1 mix: "
+// advice returns the settings, or why there are none.
+func advice(r Row) string {
+	if len(r.Moves) == 0 {
+		return words.NoMoves(r.NoMoves)
 	}
+	return settings(r)
+}
+
+// Headline returns a sentence that counts the verdicts.
+func Headline(t *Table) string {
+	text := fmt.Sprintf("%d %s: ", len(t.Rows), words.Plural(len(t.Rows), "mix", "mixes"))
 	switch n := t.Differing(); n {
 	case 0:
 		text += "none is off"

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"toneplumb/match"
+	"toneplumb/match/words"
 	"toneplumb/plots"
 )
 
@@ -17,7 +18,7 @@ const darkestDB = 10
 func Wall(t *Table, letter bool) *plots.Wall {
 	f := &plots.Wall{
 		Title:  wallTitle(t),
-		Line:   fmt.Sprintf("dB over (+) or under (−) the %s; bold: off", plural(len(t.References), "reference", "references")),
+		Line:   fmt.Sprintf("dB over (+) or under (−) the %s; bold: off", words.Plural(len(t.References), "reference", "references")),
 		Note:   "Level ignored; a zone is off if the whole likely range lies beyond the tolerance. The tool advises; the ear decides.",
 		Letter: letter,
 	}
@@ -77,14 +78,7 @@ func wallTitle(t *Table) string {
 	}
 	n := len(t.Rows) - t.Unreadable()
 	if n < fewestShared {
-		return fmt.Sprintf("%d %s, zone by zone", n, plural(n, "mix", "mixes"))
+		return fmt.Sprintf("%d %s, zone by zone", n, words.Plural(n, "mix", "mixes"))
 	}
 	return fmt.Sprintf("%d mixes, zone by zone: most share nothing", n)
-}
-
-func plural(n int, one, more string) string {
-	if n == 1 {
-		return one
-	}
-	return more
 }

@@ -54,10 +54,10 @@ func NewCurves(r *match.Result) *Curves {
 		TargetDB: numbers(r.TargetDB), FittedDB: numbers(r.FittedDB), Judged: r.Judged(),
 		LeftOut: []LeftOut{}, Reference: "reference",
 		Target: fmt.Sprintf("target, %.0f %%", r.SolveOptions.TowardPercent),
-		Title:  "what to do: reference minus mix, level ignored", InWords: NewData(r).chartInWords(),
+		Title:  report.DifferenceTitle(len(r.References)), InWords: NewData(r).chartInWords(),
 	}
 	if n := len(r.References); n > 1 {
-		c.Reference, c.Title = fmt.Sprintf("mean of %d references", n), "what to do: references minus mix, level ignored"
+		c.Reference = fmt.Sprintf("mean of %d references", n)
 	}
 	for _, s := range r.LeftOutSpans() {
 		c.LeftOut = append(c.LeftOut, LeftOut{report.Number(s.LowHz), report.Number(s.HighHz), words.Exclusion(s.Why)})

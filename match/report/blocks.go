@@ -35,9 +35,6 @@ func CheckBlocks(k *match.Check) []Block {
 		Block{Heading: "Mid above side, dB", Head: append([]string{"zone"}, names...), Rows: widthRows(recordings)})...)
 }
 
-// NearestHeadline returns a sentence that says which references to use together.
-func NearestHeadline(all []match.RankedReference) string { return use(all) }
-
 // NearestBlocks returns a ranking of references for a page, to follow [NearestHeadline].
 func NearestBlocks(mix *measure.Recording, all []match.RankedReference) []Block {
 	ranked := Block{Head: []string{"reference", "distance, dB", "low end, dB", "width, dB", "range, LU"}}

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"toneplumb/match"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/measure"
 )
 
@@ -45,7 +46,7 @@ const noFigure = "–"
 // rowAloud returns a row of a table in one line. The unit of a head like "distance, dB" follows
 // the figure.
 func rowAloud(head, row []string) string {
-	lead := upperFirst(head[0]) + " "
+	lead := words.UpperFirst(head[0]) + " "
 	if row[0] == "no "+head[0] || strings.HasPrefix(row[0], head[0]+" ") { // as "track 1" in a table of tracks
 		lead = ""
 	}

@@ -37,6 +37,7 @@ func Chart(r *match.Result, look ChartOptions) *plots.Figure {
 		Table:     table(r),
 		Footnotes: bulleted(words.Findings(r.Warnings)),
 		Panels:    []plots.Panel{differences(r)},
+		Zones:     ChartZones(),
 	}
 	if r.Mix != nil && !look.compact() {
 		f.Panels = slices.Insert(f.Panels, 0, spectra(r))
@@ -50,13 +51,19 @@ func Chart(r *match.Result, look ChartOptions) *plots.Figure {
 	}
 	f.Footnotes = firstOf(f.Footnotes, mostNotes, moreRemarks)
 	keepAllUnits(f.Footnotes)
-	for _, z := range match.Zones() {
-		f.Zones = append(f.Zones, plots.Zone{Name: z.Name, FromHz: z.LowHz, ToHz: z.HighHz})
-	}
 	if look.Bare {
 		f.Title, f.Lines, f.Table, f.Footnotes = "", nil, plots.Table{}, nil
 	}
 	return f
+}
+
+// ChartZones returns the zones as a figure marks them.
+func ChartZones() []plots.Zone {
+	var all []plots.Zone
+	for _, z := range match.Zones() {
+		all = append(all, plots.Zone{Name: z.Name, FromHz: z.LowHz, ToHz: z.HighHz})
+	}
+	return all
 }
 
 // compactPx is the width below which a chart is for a small place. It shows only what to do and
@@ -105,10 +112,15 @@ func spectra(r *match.Result) plots.Panel {
 	}
 }
 
+// DifferenceTitle is the title of the panel that shows what to do.
+func DifferenceTitle(references int) string {
+	return words.Plural(references, "what to do: reference minus mix, level ignored", "what to do: references minus mix, level ignored")
+}
+
 func differences(r *match.Result) plots.Panel {
 	hz := spectrum.Centres()
 	p := plots.Panel{
-		Title:     map[bool]string{false: "what to do: reference minus mix, level ignored", true: "gain over frequency"}[r.Mix == nil],
+		Title:     DifferenceTitle(len(r.References)),
 		YLabel:    "dB",
 		ZeroLine:  true,
 		MinSpanDB: 8,
@@ -117,8 +129,8 @@ func differences(r *match.Result) plots.Panel {
 
 		LeastUnitsPerDB: unitsPerDB,
 	}
-	if len(r.References) > 1 {
-		p.Title = "what to do: references minus mix, level ignored"
+	if r.Mix == nil {
+		p.Title = "gain over frequency"
 	}
 	p.Curves = append(p.Curves, plots.Curve{Name: differenceName(r), FreqHz: hz, DB: drawnDifference(r),
 		Style: plots.Style{Colour: plots.Black, Weight: plots.Strong}})

@@ -35,7 +35,7 @@ func Check(w io.Writer, k *match.Check) error {
 
 // checkSentences return how far off the mix is and how it was judged; some may be empty.
 func checkSentences(k *match.Check) []string {
-	return []string{checkDistance(k), toleranceSentence(k), atOnce, checkJudged(k.Comparison), copiesOf(k.Comparison)}
+	return []string{checkDistance(k), toleranceSentence(k), atOnce, checkJudged(k.Comparison), copies(k.Comparison)}
 }
 
 func checkedZones(t *TextReport, k *match.Check) {
@@ -73,16 +73,12 @@ func CheckSentence(k *match.Check) string {
 			open = append(open, z.Name)
 		}
 	}
-	to := "the references"
-	if len(k.References) == 1 {
-		to = "the reference"
-	}
 	text := ""
 	switch {
 	case len(off) > 0:
 		text = "Off: " + words.List(off) + "."
 	case len(open) == 0 && k.Verdict == match.NearEnough:
-		return "Near enough to " + to + " in every zone."
+		return "Near enough to " + words.References(len(k.References)) + " in every zone."
 	case len(unusual) > 0:
 		text = "No zone is clearly off."
 	case len(open) == 0:
@@ -138,9 +134,6 @@ func checkJudged(c *match.Comparison) string {
 	low, high := c.JudgedHz()
 	return fmt.Sprintf("Judged from %s to %s.", words.FormatHz(low), words.FormatHz(high))
 }
-
-// copiesOf says which references are the mix's own song, "" if none is.
-func copiesOf(c *match.Comparison) string { return copies(&match.Result{Comparison: c}) }
 
 func checkedSides(t *TextReport, k *match.Check) {
 	sentences := words.SideFindings(k.Sides, len(k.References))

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/match"
 	"toneplumb/match/words"
 	"toneplumb/plots"
@@ -41,12 +43,10 @@ func CheckChart(k *match.Check, look ChartOptions) *plots.Figure {
 // checkedDifference returns the panel of the mix less the references, so that up is too much. It
 // shows the likely range, and for each zone its mean and tolerance.
 func checkedDifference(k *match.Check) plots.Panel {
-	p := differences(&match.Result{Comparison: k.Comparison})
+	r := &match.Result{Comparison: k.Comparison}
+	p := differences(r)
 	p.LeastUnitsPerDB = 0 // tolerances may be wide
-	p.Title = "mix minus reference, level ignored: up is too much"
-	if len(k.References) > 1 {
-		p.Title = "mix minus references, level ignored: up is too much"
-	}
+	p.Title = words.Plural(len(k.References), "mix minus reference, level ignored: up is too much", "mix minus references, level ignored: up is too much")
 	for i := range p.Curves {
 		p.Curves[i].DB = negated(p.Curves[i].DB)
 	}
@@ -56,7 +56,7 @@ func checkedDifference(k *match.Check) plots.Panel {
 	}
 	p.Intervals = p.Intervals[:min(1, len(p.Intervals))] // the tolerance covers other references
 	for i := range p.Intervals {                         // the table's ranges hold at once, so they are wider
-		p.Intervals[i].Name = "likely range " + measurement(&match.Result{Comparison: k.Comparison}) + ", at each frequency"
+		p.Intervals[i].Name = "likely range " + measurement(r) + ", at each frequency"
 	}
 	lowest, highest := k.JudgedHz()
 	var hz, mean, high, low []float64
@@ -86,11 +86,7 @@ func checkedDifference(k *match.Check) plots.Panel {
 
 // negated returns a curve with its sign changed.
 func negated(db []float64) []float64 {
-	down := make([]float64, len(db))
-	for b, v := range db {
-		down[b] = -v
-	}
-	return down
+	return floats.ScaleTo(make([]float64, len(db)), -1, db)
 }
 
 func checkTable(k *match.Check) plots.Table {

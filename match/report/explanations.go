@@ -17,7 +17,7 @@ func Sentences(r *match.Result) []string {
 	if r.Lead != nil {
 		parts = append(parts, words.Lead(*r.Lead))
 	}
-	parts = append(parts, judged(r), leftOut(r), copies(r))
+	parts = append(parts, judged(r), leftOut(r), copies(r.Comparison))
 	parts = append(parts, words.SideFindings(r.Sides, len(r.References))...)
 	for _, s := range parts {
 		if s = strings.TrimSpace(s); s != "" {

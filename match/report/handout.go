@@ -24,10 +24,10 @@ type HandoutOptions struct {
 }
 
 // Check returns an error if no page can have this size.
-func (l HandoutOptions) Check() error { return l.paper().CheckSize() }
+func (l HandoutOptions) Check() error { return l.Paper().CheckSize() }
 
-// paper returns an empty page.
-func (l HandoutOptions) paper() *plots.Figure {
+// Paper returns an empty page.
+func (l HandoutOptions) Paper() *plots.Figure {
 	const mmPerInch = 25.4
 	f := &plots.Figure{DPI: l.DPI, Paper: true}
 	if f.DPI == 0 {
@@ -77,14 +77,13 @@ func keepAllUnits(texts []string) {
 	}
 }
 
-func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }
 
 // handoutOf returns what worksheet and solution have in common: the chart on paper, with the
 // recordings.
 func handoutOf(r *match.Result, look HandoutOptions) *plots.Figure {
 	f := Chart(r, ChartOptions{})
-	page := look.paper()
+	page := look.Paper()
 	page.Title, page.Panels, page.Zones = f.Title, f.Panels, f.Zones
 	const mostLines = 7
 	page.Lines = recordingNotes(namedOf(r), mostLines)
@@ -108,8 +107,8 @@ func solution(r *match.Result, look HandoutOptions) *plots.Figure {
 	return page
 }
 
-// nameLine is where a student writes their name and the date.
-const nameLine = "name: ______________________________   date: ______________"
+// NameLine is where a student writes their name and the date.
+const NameLine = "name: ______________________________   date: ______________"
 
 // titled returns the start of a page's title: "Worksheet, variant 2: ".
 func (l HandoutOptions) titled(what string) string {
@@ -123,7 +122,7 @@ func (l HandoutOptions) titled(what string) string {
 func worksheet(r *match.Result, look HandoutOptions) *plots.Figure {
 	page := handoutOf(r, look)
 	page.Title = look.titled("Worksheet") + "what would you move?" // the headline would tell the answer
-	page.Lines = append([]string{nameLine}, page.Lines...)
+	page.Lines = append([]string{NameLine}, page.Lines...)
 	p := &page.Panels[len(page.Panels)-1]
 	p.Marks = nil
 	p.Curves = slices.DeleteFunc(p.Curves, func(c plots.Curve) bool { return c.Name != differenceName(r) })
@@ -133,7 +132,7 @@ func worksheet(r *match.Result, look HandoutOptions) *plots.Figure {
 	}
 	const rows = 4 // as many as the question asks for
 	for i := range rows {
-		page.Table.Rows = append(page.Table.Rows, []string{fmt.Sprint(i + 1), "a high shelf it is", "12.5 kilohertz", "+2.5 decibels", "so many octaves", ""})
+		page.Table.Rows = append(page.Table.Rows, RowToFill(fmt.Sprint(i+1)))
 	}
 	page.Paragraphs = []plots.Paragraph{
 		{Heading: "Your task", Text: questions(r)},
@@ -141,6 +140,12 @@ func worksheet(r *match.Result, look HandoutOptions) *plots.Figure {
 	}
 	page.Ruled = "Answers"
 	return page
+}
+
+// RowToFill returns a row of a table for a move to be written in by hand: number, shape, frequency,
+// gain, width and a remark. Cells other than the first only reserve space.
+func RowToFill(number string) []string {
+	return []string{number, "a high shelf it is", "12.5 kilohertz", "+2.5 decibels", "so many octaves", ""}
 }
 
 // handoutTable returns the settings, each with its reason on a line below it.

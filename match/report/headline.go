@@ -16,7 +16,7 @@ func Headline(r *match.Result) string {
 	if len(r.Moves) == 0 {
 		return words.WhyNoMoves(r)
 	}
-	what := upperFirst(strings.Join(todo(r), ", "))
+	what := words.UpperFirst(strings.Join(todo(r), ", "))
 	if r.Mix == nil {
 		return fmt.Sprintf("%s: %.1f → %.1f dB from the curve.", what, r.DistanceBeforeDB, r.DistanceAfterDB)
 	}

@@ -23,7 +23,7 @@ func Nearest(w io.Writer, mix *measure.Recording, all []match.RankedReference) e
 	t.WriteString("\n")
 	t.Paragraph("", nearestTerms)
 	t.Paragraph("", ranking)
-	t.Paragraph("", use(all))
+	t.Paragraph("", NearestHeadline(all))
 	for _, note := range words.Findings(match.NearestFindings(all)) {
 		t.Paragraph("- ", note)
 	}
@@ -37,8 +37,8 @@ const nearestTerms = "Distance: the whole tone, ignoring level; " + otherSongs +
 // ranking explains the order.
 const ranking = "Ranked by distance, half the width and a third of the range together, which finds songs by the mix's maker more often than distance alone. A song twice as far in tone never ranks higher."
 
-// use says which references to use together.
-func use(all []match.RankedReference) string {
+// NearestHeadline says which references to use together.
+func NearestHeadline(all []match.RankedReference) string {
 	others := 0
 	for _, n := range all {
 		if !n.SameSong {

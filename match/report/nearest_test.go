@@ -50,7 +50,7 @@ func TestNearestNotes(t *testing.T) {
 		if got := words.Findings(match.NearestFindings(row.all)); !slices.Equal(got, row.notes) {
 			t.Errorf("%s: %q, want %q", row.name, got, row.notes)
 		}
-		if got := use(row.all); got != row.use {
+		if got := NearestHeadline(row.all); got != row.use {
 			t.Errorf("%s: %q, want %q", row.name, got, row.use)
 		}
 	}

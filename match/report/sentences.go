@@ -128,7 +128,7 @@ func leftOut(r *match.Result) string {
 }
 
 // copies says which references are the mix's own song, "" if none is.
-func copies(r *match.Result) string {
+func copies(r *match.Comparison) string {
 	var which []match.Side
 	for i, same := range r.SameSong {
 		if same {
@@ -143,7 +143,7 @@ func copies(r *match.Result) string {
 	case n == len(r.SameSong):
 		return "Same song in all: the difference is balance or processing, not arrangement."
 	case n == 1:
-		return upperFirst(words.Sides(which)) + " is the mix's own song."
+		return words.UpperFirst(words.Sides(which)) + " is the mix's own song."
 	}
-	return upperFirst(words.Sides(which)) + " are the mix's own song."
+	return words.UpperFirst(words.Sides(which)) + " are the mix's own song."
 }

@@ -134,8 +134,7 @@ func whatTheMovesDo(r *match.Result, zones ...int) string {
 	if len(said) == 0 {
 		said = append(said, fmt.Sprintf("%s in all; %s", moveCount(len(r.Moves)), biggest(r)))
 	}
-	text := strings.Join(said, ", and ")
-	text = upperFirst(text)
+	text := words.UpperFirst(strings.Join(said, ", and "))
 	who, takes, adds := "all moves together", "take", "add"
 	if len(r.Moves) == 1 {
 		who, takes, adds = "it", "takes", "adds"
@@ -169,7 +168,7 @@ func whatIsLeft(r *match.Result) string {
 	if oneSong(r) {
 		return text + "."
 	}
-	return text + ". " + upperFirst(otherSongs) + "."
+	return text + ". " + words.UpperFirst(otherSongs) + "."
 }
 
 // questions returns the questions of a worksheet.

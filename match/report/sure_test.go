@@ -157,7 +157,7 @@ func TestSentences(t *testing.T) {
 			c.SameSong = append(c.SameSong, s == '1')
 		}
 		r := &match.Result{Comparison: c}
-		if got := copies(r); got != want {
+		if got := copies(r.Comparison); got != want {
 			t.Errorf("%q: %q, want %q", same, got, want)
 		}
 		if got := oneSong(r); got != (same == "1" || same == "111") {

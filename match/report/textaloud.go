@@ -39,7 +39,7 @@ func movesAloud(t *TextReport, r *match.Result) {
 		if likely := Interval(m); likely != "" {
 			text += ", " + asMeasured + " " + likely + " dB"
 		}
-		t.Paragraph("", fmt.Sprintf("%s, Q %.2f, width %s. %s.", text, m.Q, Width(m), upperFirst(words.Why(m))))
+		t.Paragraph("", fmt.Sprintf("%s, Q %.2f, width %s. %s.", text, m.Q, Width(m), words.UpperFirst(words.Why(m))))
 	}
 	t.Paragraph("", fmt.Sprintf("Trim: %s dB, %s.", words.FormatGain(r.TrimDB), trimReason(r)))
 }
@@ -50,7 +50,7 @@ func zonesAloud(t *TextReport, r *match.Result) {
 	}
 	t.WriteString("\n")
 	for _, z := range r.Zones {
-		text := fmt.Sprintf("%s, %s to %s: ", upperFirst(z.Name), words.FormatHz(z.LowHz), words.FormatHz(z.HighHz))
+		text := fmt.Sprintf("%s, %s to %s: ", words.UpperFirst(z.Name), words.FormatHz(z.LowHz), words.FormatHz(z.HighHz))
 		if math.IsNaN(z.DifferenceDB) {
 			t.Paragraph("", text+"left out.")
 			continue

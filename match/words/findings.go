@@ -40,16 +40,16 @@ func ofFiles(f finding.Finding) string {
 		return fmt.Sprintf("The mix is %.1f LU louder than %s: are the two swapped?", f.LU, References(f.References))
 	case match.FileRemark:
 		if f.Sides == nil {
-			return upperFirst(f.Text) + "."
+			return UpperFirst(f.Text) + "."
 		}
-		return upperFirst(Sides(f.Sides)) + ": " + f.Text + "."
+		return UpperFirst(Sides(f.Sides)) + ": " + f.Text + "."
 	case match.MoreFileRemarks:
-		return fmt.Sprintf("%d more %s on the reference files; measure lists them.", f.Count, plural(f.Count, "remark", "remarks"))
+		return fmt.Sprintf("%d more %s on the reference files; measure lists them.", f.Count, Plural(f.Count, "remark", "remarks"))
 	case match.ShortMusic:
 		return shortMusic(f)
 	case match.Mastered:
 		return fmt.Sprintf("%s %s probably mastered: peaks are %.1f dB above the loudness, the mix's %.1f dB. Part of the difference at the low end and the top may be the limiter's.",
-			upperFirst(References(f.References)), plural(f.References, "was", "were"), f.ReferenceDB, f.MixDB)
+			UpperFirst(References(f.References)), Plural(f.References, "was", "were"), f.ReferenceDB, f.MixDB)
 	case match.MissingLows:
 		return missingLows(f)
 	case match.LowPass:
@@ -90,9 +90,9 @@ func ofMoves(f finding.Finding) string {
 	case match.WiderApart:
 		return fmt.Sprintf("The moves leave the mix farther from %s: %.2f dB, against %.2f dB without them.", References(f.References), f.AfterDB, f.BeforeDB)
 	case match.LargeMoves:
-		return theseMoves(f.Moves) + plural(len(f.Moves), " is", " are") + " more than a master bus usually takes: look at the balance and single tracks first."
+		return theseMoves(f.Moves) + Plural(len(f.Moves), " is", " are") + " more than a master bus usually takes: look at the balance and single tracks first."
 	case match.VoiceMoves:
-		return theseMoves(f.Moves) + plural(len(f.Moves), " also moves", " also move") + " the voice, if there is one: set its level first."
+		return theseMoves(f.Moves) + Plural(len(f.Moves), " also moves", " also move") + " the voice, if there is one: set its level first."
 	case match.TopMoves:
 		return theseMoves(f.Moves) + ": equalisers differ near the top; check by ear."
 	}
@@ -128,7 +128,7 @@ func throughMoves(moves []biquad.Filter) string {
 
 // theseMoves returns "Move 2" or "Moves 1, 3 and 4".
 func theseMoves(numbers []int) string {
-	return plural(len(numbers), "Move ", "Moves ") + Numbers(numbers)
+	return Plural(len(numbers), "Move ", "Moves ") + Numbers(numbers)
 }
 
 func shortMusic(f match.ShortMusic) string {
@@ -136,7 +136,7 @@ func shortMusic(f match.ShortMusic) string {
 	if most != long {
 		long += " to " + most
 	}
-	who := upperFirst(Sides(sidesOf(f.Sec)))
+	who := UpperFirst(Sides(sidesOf(f.Sec)))
 	if len(f.Sec) == 1 {
 		return fmt.Sprintf("%s holds only %s of music: its tone is that of a phrase, not of a song.", who, long)
 	}
@@ -150,14 +150,14 @@ func lowPass(f match.LowPass) string {
 		at = "between " + least + " and " + most
 	}
 	return fmt.Sprintf("%s %s %s, as lossy files do; nothing above %s is judged.",
-		upperFirst(Sides(sidesOf(f.Hz))), plural(len(f.Hz), "stops", "stop"), at, FormatHz(f.JudgedToHz))
+		UpperFirst(Sides(sidesOf(f.Hz))), Plural(len(f.Hz), "stops", "stop"), at, FormatHz(f.JudgedToHz))
 }
 
 func missingLows(f match.MissingLows) string {
 	const nothingDB = 40 // our choice: beyond it there is no sound worth mentioning
 	who, other := "the mix has", References(f.References)
 	if !f.OfMix {
-		who, other = References(f.References)+plural(f.References, " has", " have"), "the mix"
+		who, other = References(f.References)+Plural(f.References, " has", " have"), "the mix"
 	}
 	amount := fmt.Sprintf("%.0f dB less than %s", f.LessDB, other)
 	if f.LessDB > nothingDB {
@@ -171,9 +171,9 @@ func missingLows(f match.MissingLows) string {
 }
 
 func partCounts(f match.PartCounts) string {
-	part := plural(len(f.Sides), "this part", "these parts")
+	part := Plural(len(f.Sides), "this part", "these parts")
 	if f.Loudest {
-		part = plural(len(f.Sides), "the loudest part", "the loudest parts")
+		part = Plural(len(f.Sides), "the loudest part", "the loudest parts")
 	}
 	if len(f.Sides) > mostNamed {
 		if f.Loudest {
@@ -194,9 +194,6 @@ func partCounts(f match.PartCounts) string {
 	}
 	return fmt.Sprintf("Only %s count: %s.", part, strings.Join(each, "; "))
 }
-
-// upperFirst capitalises the first letter, which must be ASCII, of one of this package's texts.
-func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 func previousMoves(f match.PreviousMoves) string {
 	text := fmt.Sprintf("The mix was bounced through the moves of %s: %.2f dB apart with them.", f.Name, f.DistanceDB)

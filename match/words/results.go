@@ -128,7 +128,7 @@ func SideFindings(zones []match.SideVerdict, references int) []string {
 }
 
 func sideFinding(f match.SideFinding, references int) string {
-	where := upperFirst(f.Zones[0].Name)
+	where := UpperFirst(f.Zones[0].Name)
 	switch last := f.Zones[len(f.Zones)-1]; {
 	case len(f.Zones) == 2:
 		where += " and " + last.Name
@@ -193,7 +193,7 @@ func Alternative(a match.Alternative, beforeDB float64) string {
 	if a.Moves == 0 {
 		return choice + ": no moves."
 	}
-	return fmt.Sprintf("%s: %s of up to %.1f dB, %.1f → %.1f dB.", choice, plural(a.Moves, "one move", fmt.Sprintf("%d moves", a.Moves)), a.LargestDB, beforeDB, a.DistanceAfterDB)
+	return fmt.Sprintf("%s: %s of up to %.1f dB, %.1f → %.1f dB.", choice, Plural(a.Moves, "one move", fmt.Sprintf("%d moves", a.Moves)), a.LargestDB, beforeDB, a.DistanceAfterDB)
 }
 
 // Places lists where moves work, in one phrase: "around 475 Hz and 3.5 kHz".

@@ -52,18 +52,7 @@ func Sides(sides []match.Side) string {
 
 // References returns "the reference" for 1, "the references" for more.
 func References(n int) string {
-	if n > 1 {
-		return "the references"
-	}
-	return "the reference"
-}
-
-// plural returns one if n is 1, else more.
-func plural(n int, one, more string) string {
-	if n == 1 {
-		return one
-	}
-	return more
+	return Plural(n, "the reference", "the references")
 }
 
 func sidesOf(figures []match.Figure) []match.Side {

@@ -52,14 +52,19 @@ func Fixed(x float64, decimals int, minus string) string {
 
 // FormatDifference writes a difference, reference less mix in dB, as where the mix is:
 // "1.2 dB under", "0.4 dB over", "level".
-func FormatDifference(db float64) string {
+func FormatDifference(db float64) string { return difference(db, " dB") }
+
+// BareDifference is like [FormatDifference] without the unit, which a column has.
+func BareDifference(db float64) string { return difference(db, "") }
+
+func difference(db float64, unit string) string {
 	switch {
 	case IsZero(db):
 		return "level"
 	case db > 0:
-		return fmt.Sprintf("%.1f dB under", db)
+		return fmt.Sprintf("%.1f%s under", db, unit)
 	}
-	return fmt.Sprintf("%.1f dB over", -db)
+	return fmt.Sprintf("%.1f%s over", -db, unit)
 }
 
 // FormatInterval writes an interval of differences, reference less mix in dB: "0.8 under to 1.2
@@ -119,10 +124,18 @@ func Shape(s biquad.Shape) string {
 	return "bell"
 }
 
+// UpperFirst capitalises the first letter of a text, which must be ASCII.
+func UpperFirst(text string) string { return strings.ToUpper(text[:1]) + text[1:] }
+
+// Plural returns one if n is 1, else more.
+func Plural(n int, one, more string) string {
+	if n == 1 {
+		return one
+	}
+	return more
+}
+
 // Count writes a number of things: "1 recording", "3 recordings".
 func Count(n int, thing string) string {
-	if n != 1 {
-		thing += "s"
-	}
-	return fmt.Sprintf("%d %s", n, thing)
+	return fmt.Sprintf("%d %s", n, Plural(n, thing, thing+"s"))
 }

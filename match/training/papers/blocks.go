@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"toneplumb/match/report"
+	"toneplumb/match/words"
 )
 
 // Headline returns one sentence about what was marked.
@@ -15,11 +16,7 @@ func Headline(c *Class) string {
 			unmarked++
 		}
 	}
-	marked := fmt.Sprintf("%d sheets", len(c.Students)-unmarked)
-	if marked == "1 sheets" {
-		marked = "1 sheet"
-	}
-	text := fmt.Sprintf("%s marked: %d renders of %s, %s", marked, len(c.Answers.Tasks), c.Answers.Mix, c.Answers.Rules.Name)
+	text := fmt.Sprintf("%s marked: %d renders of %s, %s", words.Count(len(c.Students)-unmarked, "sheet"), len(c.Answers.Tasks), c.Answers.Mix, c.Answers.Rules.Name)
 	if unmarked > 0 {
 		text += fmt.Sprintf("; %d could not be marked", unmarked)
 	}

@@ -7,7 +7,9 @@ import (
 	"strings"
 
 	"toneplumb/biquad"
+	"toneplumb/match/report"
 	"toneplumb/match/training"
+	"toneplumb/match/words"
 	"toneplumb/plots"
 )
 
@@ -31,13 +33,13 @@ func studentPages(s Student, a *training.Answers, letter bool) []*plots.Figure {
 	var all []*plots.Figure
 	pages := (len(s.Marks) + rendersAPage - 1) / rendersAPage
 	for p := range pages {
-		f := paper(letter)
+		f := report.HandoutOptions{Letter: letter}.Paper()
 		f.Title = s.Name + ": what was hidden, what was heard"
 		f.Lines = []string{fmt.Sprintf("%s · found %d of %d moves · score %.0f %% (100 %% is the very curve, 0 %% no better than no answer)", a.Rules.Name, s.Total.Found, s.Total.Hidden, 100*s.Total.Score)}
 		if pages > 1 {
 			f.Lines[0] += fmt.Sprintf(" · page %d of %d", p+1, pages)
 		}
-		f.Zones = zones()
+		f.Zones = report.ChartZones()
 		f.Table = plots.Table{Header: []string{"", "dB left", "what became of it"}, Align: []plots.Align{plots.Right, plots.Right}}
 		for i := p * rendersAPage; i < min((p+1)*rendersAPage, len(s.Marks)); i++ {
 			m := s.Marks[i]
@@ -84,7 +86,7 @@ func (s Student) paragraphs(a *training.Answers) []plots.Paragraph {
 	var all []plots.Paragraph
 	var mixups []string
 	for _, m := range firstMixups(s.confusion()) {
-		mixups = append(mixups, upperFirst(m.Words())+".")
+		mixups = append(mixups, words.UpperFirst(m.Words())+".")
 	}
 	if mixups == nil {
 		mixups = []string{"Nothing was mistaken twice."}
@@ -96,5 +98,3 @@ func (s Student) paragraphs(a *training.Answers) []plots.Paragraph {
 	}
 	return all
 }
-
-func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

@@ -5,7 +5,7 @@ import (
 	"io"
 
 	"toneplumb/biquad"
-	"toneplumb/match"
+	"toneplumb/match/report"
 	"toneplumb/match/training"
 	"toneplumb/plots"
 	"toneplumb/spectrum"
@@ -27,20 +27,19 @@ func sheetPages(a *training.Answers, called string, letter bool) []*plots.Figure
 	pages := (len(a.Tasks) + perPage - 1) / perPage
 	var all []*plots.Figure
 	for p := range pages {
-		f := paper(letter)
+		f := report.HandoutOptions{Letter: letter}.Paper()
 		f.Title = "What has the equaliser done?"
-		f.Lines = []string{nameLine, fmt.Sprintf("excerpt of %s, %d renders, %s", called, len(a.Tasks), a.Rules.Name)}
+		f.Lines = []string{report.NameLine, fmt.Sprintf("excerpt of %s, %d renders, %s", called, len(a.Tasks), a.Rules.Name)}
 		if pages > 1 {
 			f.Lines[1] += fmt.Sprintf(" · page %d of %d", p+1, pages)
 		}
 		f.Panels = []plots.Panel{shapesPanel(float64(a.RateHz))}
-		f.Zones = zones()
-		// Cells other than the first only reserve space.
+		f.Zones = report.ChartZones()
 		f.Table = plots.Table{ToFill: true, Header: []string{"render", "shape", "frequency", "gain with its sign", "Q or width", "remarks"}, Align: []plots.Align{plots.Right}}
 		for i := p * perPage; i < min((p+1)*perPage, len(a.Tasks)); i++ {
 			number := fmt.Sprint(i + 1)
 			for range most {
-				f.Table.Rows = append(f.Table.Rows, []string{number, "a high shelf it is", "12.5 kilohertz", "+2.5 decibels", "so many octaves", ""})
+				f.Table.Rows = append(f.Table.Rows, report.RowToFill(number))
 				number = ""
 			}
 		}
@@ -50,26 +49,6 @@ func sheetPages(a *training.Answers, called string, letter bool) []*plots.Figure
 			{Heading: "Listen", Text: []string{training.Listening}},
 		}
 		all = append(all, f)
-	}
-	return all
-}
-
-// nameLine is where a student writes name and date.
-const nameLine = "name: ______________________________   date: ______________"
-
-// paper returns an empty page in portrait format.
-func paper(letter bool) *plots.Figure {
-	f := &plots.Figure{DPI: plots.DefaultDPI, Paper: true, WidthPx: 1240, HeightPx: 1754} // A4, ISO 216
-	if letter {
-		f.WidthPx, f.HeightPx = 1275, 1650 // 8.5 × 11 inches
-	}
-	return f
-}
-
-func zones() []plots.Zone {
-	var all []plots.Zone
-	for _, z := range match.Zones() {
-		all = append(all, plots.Zone{Name: z.Name, FromHz: z.LowHz, ToHz: z.HighHz})
 	}
 	return all
 }
