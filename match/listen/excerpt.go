@@ -4,6 +4,7 @@ import (
 	"context"
 	"io"
 	"math"
+	"slices"
 
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
@@ -23,15 +24,29 @@ type Excerpt struct {
 // K-weighted power, in whole 100 ms. Only counted passages have power. It is 0 if the
 // recording is shorter, and for a profile, which has no sound.
 func Loudest(r *measure.Recording, sec float64) float64 {
+	power := r.StepPower
+	if r.Counted != nil {
+		power = slices.Clone(power)
+		for i := range power {
+			if !r.Counted.Contains((float64(i) + 0.5) / loudness.StepsPerSecond) {
+				power[i] = 0
+			}
+		}
+	}
+	return LoudestSec(power, sec)
+}
+
+// LoudestSec is [Loudest] for powers per 100 ms.
+func LoudestSec(power []float64, sec float64) float64 {
 	steps := int(math.Ceil(sec * loudness.StepsPerSecond))
-	if steps >= len(r.StepPower) {
+	if steps >= len(power) {
 		return 0
 	}
 	sum, most, at := 0.0, 0.0, 0
-	for i := range r.StepPower {
-		sum += counted(r, i)
+	for i, p := range power {
+		sum += p
 		if i >= steps {
-			sum -= counted(r, i-steps)
+			sum -= power[i-steps]
 		}
 		// The margin ignores rounding errors, so that the first of equals is kept.
 		if i >= steps-1 && sum > most*(1+1e-9) {
@@ -39,20 +54,6 @@ func Loudest(r *measure.Recording, sec float64) float64 {
 		}
 	}
 	return float64(at) / loudness.StepsPerSecond
-}
-
-// counted returns the power of a step, 0 if it is outside the counted passages.
-func counted(r *measure.Recording, step int) float64 {
-	if r.Counted == nil {
-		return r.StepPower[step]
-	}
-	sec := (float64(step) + 0.5) / loudness.StepsPerSecond
-	for _, p := range r.Counted {
-		if sec >= p[0] && sec < p[1] {
-			return r.StepPower[step]
-		}
-	}
-	return 0
 }
 
 // fullSample is the largest sample of an excerpt: two steps of 16 bits below full scale,

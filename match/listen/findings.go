@@ -57,31 +57,28 @@ func (PeakAfter) Severity() finding.Severity { return finding.Warning }
 // Findings says what to watch out for in a mix that is written through its settings. With
 // sound its samples are written, else only the impulse response.
 func (p *Plan) Findings(s *document.Settings, sound bool) finding.List {
-	var all finding.List
-	if change := p.Check.ChangeLU(); change > muchLouderLU {
-		all = append(all, Louder{change, MovedMix})
-	}
-	return all.With(designedAnew(s, p.Format.RateHz)...).With(p.written(MovedMix, s.TrimDB, sound)...)
+	all := louder(p.Check.ChangeLU(), MovedMix).With(designedAnew(s, p.Format.RateHz)...)
+	return all.With(p.written(MovedMix, s.TrimDB, sound)...)
 }
 
 // LevelledFindings is Findings for a reference that is written at the mix's loudness, gainDB
 // louder than it was.
 func (p *Plan) LevelledFindings(gainDB float64) finding.List {
-	var all finding.List
-	if gainDB > muchLouderLU {
-		all = append(all, Louder{gainDB, Levelled})
-	}
-	return all.With(p.written(Levelled, 0, true)...)
+	return louder(gainDB, Levelled).With(p.written(Levelled, 0, true)...)
 }
 
 // PlannedFindings is Findings for a mix with the plan of its single tracks, in which one fader
 // goes up by this many dB at most.
 func (p *Plan) PlannedFindings(faderDB float64) finding.List {
-	var all finding.List
-	if faderDB > muchLouderLU {
-		all = append(all, Louder{faderDB, PlannedMix})
+	return louder(faderDB, PlannedMix).With(p.written(PlannedMix, 0, true)...)
+}
+
+// louder returns a finding if what is written is so much louder that it has to be said.
+func louder(by float64, of Written) finding.List {
+	if by <= muchLouderLU {
+		return nil
 	}
-	return all.With(p.written(PlannedMix, 0, true)...)
+	return finding.List{Louder{by, of}}
 }
 
 // written is what the samples and peaks of a file give to say.
@@ -98,11 +95,7 @@ func (p *Plan) written(of Written, trimDB float64, sound bool) finding.List {
 
 // ImpulseFindings says what to watch out for in an impulse response.
 func ImpulseFindings(s *document.Settings, rateHz int) finding.List {
-	var all finding.List
-	if s.TrimDB > muchLouderLU {
-		all = append(all, Louder{s.TrimDB, MovesAlone})
-	}
-	return all.With(designedAnew(s, rateHz)...)
+	return louder(s.TrimDB, MovesAlone).With(designedAnew(s, rateHz)...)
 }
 
 func designedAnew(s *document.Settings, rateHz int) finding.List {

@@ -79,9 +79,5 @@ func numbers(values []float64) []report.Number {
 	if values == nil {
 		return nil
 	}
-	all := make([]report.Number, len(values))
-	for i, x := range values {
-		all[i] = report.Number(x)
-	}
-	return all
+	return report.Numbers(values)
 }

@@ -3,7 +3,6 @@ package page
 import (
 	"bytes"
 	"context"
-	_ "embed"
 	"encoding/base64"
 	"errors"
 	"fmt"
@@ -17,25 +16,7 @@ import (
 	"toneplumb/spectrum/audio/flac"
 )
 
-//go:embed exercise.html
-var exerciseHTML string
-
-//go:embed exercise.css
-var exerciseCSS string
-
-//go:embed trial.js
-var trialJS string
-
-//go:embed alone.js
-var aloneJS string
-
-//go:embed filter.js
-var filterJS string
-
-//go:embed exercise.js
-var exerciseJS string
-
-var exerciseTemplate = template.Must(template.Must(template.New("exercise").Funcs(sentences).Parse(exerciseHTML)).Parse(playerHTML))
+var exerciseTemplate = template.Must(template.New("exercise.html").Funcs(sentences).ParseFS(files, "exercise.html", "player.html"))
 
 // exercisePage is the data of exercise.html. Nothing in it except the sounds depends on what is
 // hidden.
@@ -117,7 +98,7 @@ func soundID(i int) string { return fmt.Sprintf("sound-%02d", i) }
 func newExercisePage(a *training.Answers, mix string, rateHz int, sec float64) *exercisePage {
 	most := a.Rules.MostMoves
 	d := &exercisePage{
-		Style: template.CSS(pageCSS + exerciseCSS), Script: template.JS(soundJS + volumeJS + filterJS + trialJS + aloneJS + exerciseJS),
+		Style: template.CSS(joined("page.css", "exercise.css")), Script: template.JS(joined("sound.js", "volume.js", "filter.js", "trial.js", "alone.js", "exercise.js")),
 		Mix: mix, Difficulty: a.Rules.Name, Moves: a.Rules.MovesWords(), Audible: a.Rules.AudibleWords(),
 		Seconds: strconv.FormatFloat(math.Round(sec*10)/10, 'f', -1, 64),
 	}

@@ -43,7 +43,7 @@ import (
 	"bufio"
 	"context"
 	"crypto/sha256"
-	_ "embed"
+	"embed"
 	"encoding/base64"
 	"fmt"
 	"html/template"
@@ -56,35 +56,26 @@ import (
 	"toneplumb/match/words"
 )
 
-//go:embed page.html
-var pageHTML string
+//go:embed *.html *.css *.js
+var files embed.FS
 
-//go:embed player.html
-var playerHTML string
+// joined concatenates files.
+func joined(names ...string) string {
+	var all strings.Builder
+	for _, name := range names {
+		text, err := files.ReadFile(name)
+		if err != nil {
+			panic("page: " + err.Error()) // cannot be: the files are embedded above
+		}
+		all.Write(text)
+	}
+	return all.String()
+}
 
-//go:embed page.css
-var pageCSS string
-
-//go:embed number.js
-var numberJS string
-
-//go:embed sound.js
-var soundJS string
-
-//go:embed volume.js
-var volumeJS string
-
-//go:embed strip.js
-var stripJS string
-
-//go:embed transport.js
-var transportJS string
-
-//go:embed player.js
-var playerJS string
+var pageCSS = joined("page.css")
 
 // playScripts are the scripts of the player, in this order.
-var playScripts = numberJS + soundJS + volumeJS + stripJS + transportJS + playerJS
+var playScripts = joined("number.js", "sound.js", "volume.js", "strip.js", "transport.js", "player.js")
 
 // sentences are the functions of the templates, for text shared with the other outputs.
 var sentences = template.FuncMap{
@@ -93,13 +84,7 @@ var sentences = template.FuncMap{
 	"prints":        prints,
 }
 
-var pageTemplate = func() *template.Template {
-	t := template.New("page").Funcs(sentences)
-	for _, text := range []string{pageHTML, playerHTML, appHTML} {
-		template.Must(t.Parse(text))
-	}
-	return t
-}()
+var pageTemplate = template.Must(template.New("page.html").Funcs(sentences).ParseFS(files, "page.html", "player.html", "app.html"))
 
 // pageFields is the data of the template.
 type pageFields struct {
@@ -130,15 +115,10 @@ func Write(ctx context.Context, w io.Writer, r *match.Result, s *Sound, parts ..
 		d.WhyNoMoves = instead
 	}
 	d.Policy = policy(string(d.Style), string(d.Script))
-	for _, paper := range []struct {
-		dark bool
-		to   *template.HTML
-	}{{false, &d.Light}, {true, &d.Dark}} {
-		svg, err := chart(r, d.Data, paper.dark)
-		if err != nil {
-			return err
-		}
-		*paper.to = template.HTML(svg)
+	var err error
+	d.Light, d.Dark, err = onBothPapers(d.Title, d.chartInWords(), func(dark bool) (string, error) { return chart(r, dark) })
+	if err != nil {
+		return err
 	}
 	room := MaxBytes - len(d.Light) - len(d.Dark) - restBytes
 	for _, p := range parts {
@@ -182,14 +162,28 @@ func policy(style, script string) string {
 		"; img-src data:; media-src data: blob:; base-uri 'none'; form-action 'none'"
 }
 
-// chart draws the panels as an SVG for the page, with a title and a description in words.
-func chart(r *match.Result, d *Data, dark bool) (string, error) {
+// chart draws the panels as an SVG for the page.
+func chart(r *match.Result, dark bool) (string, error) {
 	var out strings.Builder
 	look := report.ChartOptions{WidthPx: chartWidthPx, HeightPx: chartHeightPx, DPI: chartDPI, Dark: dark, Bare: true}
-	if err := report.Chart(r, look).WriteSVG(&out); err != nil {
-		return "", err
+	err := report.Chart(r, look).WriteSVG(&out)
+	return out.String(), err
+}
+
+// onBothPapers draws a chart on light and dark paper, with a title and a description in words.
+func onBothPapers(title, words string, draw func(dark bool) (svg string, err error)) (light, dark template.HTML, err error) {
+	var both [2]template.HTML
+	for i := range both {
+		svg, err := draw(i == 1)
+		if err == nil {
+			svg, err = inWords(svg, title, words)
+		}
+		if err != nil {
+			return "", "", err
+		}
+		both[i] = template.HTML(svg)
 	}
-	return inWords(out.String(), d.Title, d.chartInWords())
+	return both[0], both[1], nil
 }
 
 // inWords gives an SVG a title and a description, and removes its first line.

@@ -20,19 +20,7 @@ type Part struct {
 }
 
 // draw draws the chart on light and dark paper.
-func (p *Part) draw() error {
-	for _, paper := range []struct {
-		dark bool
-		to   *template.HTML
-	}{{false, &p.Light}, {true, &p.Dark}} {
-		svg, err := p.Chart(paper.dark)
-		if err != nil {
-			return err
-		}
-		if svg, err = inWords(svg, p.Heading, p.InWords); err != nil {
-			return err
-		}
-		*paper.to = template.HTML(svg)
-	}
-	return nil
+func (p *Part) draw() (err error) {
+	p.Light, p.Dark, err = onBothPapers(p.Heading, p.InWords, p.Chart)
+	return err
 }

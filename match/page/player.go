@@ -92,26 +92,13 @@ func NewPlayer(ctx context.Context, heard []Heard, layers []Layer, moves []biqua
 	for i, f := range moves {
 		p.Moves = append(p.Moves, Switch{Label: labels[i], Sections: sectionsByRate(f, first.RateHz)})
 	}
-	level := math.Inf(1)
-	measured := map[string][]listen.Level{}
-	for _, h := range heard {
-		if h.ThroughMoves {
-			all, err := h.Excerpt.LayeredLevels(ctx, added, moves)
-			if err != nil {
-				return nil, err
-			}
-			measured[h.ID] = all
-		}
+	measured, err := levelsOf(ctx, heard, added, moves)
+	if err != nil {
+		return nil, err
 	}
+	level := math.Inf(1)
 	drawn := map[string]bool{}
 	for _, h := range heard {
-		if measured[h.ID] == nil {
-			all, err := h.Excerpt.Levels(ctx, nil)
-			if err != nil {
-				return nil, err
-			}
-			measured[h.ID] = all
-		}
 		levels := measured[h.ID]
 		if !h.ThroughMoves {
 			levels = levels[:1]
@@ -136,6 +123,29 @@ func NewPlayer(ctx context.Context, heard []Heard, layers []Layer, moves []biqua
 	}
 	p.LevelLUFS = report.Number(level)
 	return p, nil
+}
+
+// levelsOf measures each sound once, by its id: with every choice of layers and moves if a source
+// of it runs through them, else alone.
+func levelsOf(ctx context.Context, heard []Heard, layers []*listen.Excerpt, moves []biquad.Filter) (map[string][]listen.Level, error) {
+	measured := map[string][]listen.Level{}
+	for _, through := range []bool{true, false} { // the first choice is alone
+		for _, h := range heard {
+			if h.ThroughMoves != through || measured[h.ID] != nil {
+				continue
+			}
+			var err error
+			if through {
+				measured[h.ID], err = h.Excerpt.LayeredLevels(ctx, layers, moves)
+			} else {
+				measured[h.ID], err = h.Excerpt.Levels(ctx, nil)
+			}
+			if err != nil {
+				return nil, err
+			}
+		}
+	}
+	return measured, nil
 }
 
 // sectionsByRate designs a move for the rate and for each common rate at which it exists.

@@ -2,7 +2,6 @@ package page
 
 import (
 	"bytes"
-	"embed"
 	"fmt"
 	"html/template"
 	"math"
@@ -18,35 +17,11 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-//go:embed app.html
-var appHTML string
-
-//go:embed app.css chart.css views.css
-var appStyles embed.FS
-
-// appScripts are the scripts of the served page in addition to the player's.
-//
-//go:embed fields.js filter.js app.js upload.js roles.js documents.js options.js counting.js
-//go:embed chart.js reading.js moves.js preview.js result.js sets.js trials.js work.js papers.js views.js outcome.js export.js
-var appScripts embed.FS
-
-// appOrder is the order of the scripts: a script comes after those it calls while it loads.
-var appOrder = []string{
+// appScripts are the scripts of the served page in addition to the player's: a script comes after
+// those it calls while it loads.
+var appScripts = []string{
 	"fields.js", "filter.js", "app.js", "upload.js", "roles.js", "documents.js", "options.js", "counting.js",
 	"chart.js", "reading.js", "moves.js", "preview.js", "result.js", "sets.js", "trials.js", "work.js", "papers.js", "outcome.js", "views.js", "export.js",
-}
-
-// joined concatenates files.
-func joined(files embed.FS, names ...string) string {
-	var all strings.Builder
-	for _, name := range names {
-		text, err := files.ReadFile(name)
-		if err != nil {
-			panic("page: " + err.Error()) // cannot be: the files are embedded above
-		}
-		all.Write(text)
-	}
-	return all.String()
 }
 
 // Served returns the page of the local server, with the policy to send as its header: a template
@@ -54,8 +29,8 @@ func joined(files embed.FS, names ...string) string {
 // page.
 func Served() (html []byte, policy string, err error) {
 	d := pageFields{
-		Style:  template.CSS(pageCSS + joined(appStyles, "app.css", "chart.css", "views.css")),
-		Script: template.JS(playScripts + joined(appScripts, appOrder...)),
+		Style:  template.CSS(joined("page.css", "app.css", "chart.css", "views.css")),
+		Script: template.JS(playScripts + joined(appScripts...)),
 	}
 	d.Policy = servedPolicy(string(d.Style), string(d.Script))
 	var out bytes.Buffer

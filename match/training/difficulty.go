@@ -17,17 +17,20 @@ const (
 
 // Rules are the limits within which tasks are drawn.
 type Rules struct {
-	Name      string // "easy", "lesson 3 of 8"
-	MostMoves int
+	Name      string `json:"name"` // "easy", "lesson 3 of 8"
+	MostMoves int    `json:"most_moves"`
 
 	// LeastDB and MostDB bound the distance of a render from the plain excerpt, see
 	// [masking.Audible.ChangeDB]. ExcitationDB is the least change in excitation that each move
 	// alone makes where it changes most.
-	LeastDB, MostDB, ExcitationDB float64
+	LeastDB      float64 `json:"least_db"`
+	MostDB       float64 `json:"most_db"`
+	ExcitationDB float64 `json:"excitation_db"`
 
-	MostGainDB float64   // of each move, boost or cut
-	BellQ      []float64 // possible Q of bells
-	Thirds     bool      // bells on third octaves; else on octaves only
+	// What only drawing needs.
+	MostGainDB float64   `json:"-"` // of each move, boost or cut
+	BellQ      []float64 `json:"-"` // possible Q of bells
+	Thirds     bool      `json:"-"` // bells on third octaves; else on octaves only
 }
 
 // rules of the difficulties, our choice. The ranges do not overlap, so that a render of an excerpt

@@ -4,10 +4,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"math"
 
 	"toneplumb/biquad"
+	"toneplumb/match/listen"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/measure"
@@ -36,37 +36,11 @@ const (
 // grid of 100 ms; 0 if the recording is shorter. It reads src to its end.
 func LoudestPart(ctx context.Context, src audio.Source, sec float64) (fromSec float64, err error) {
 	m := loudness.NewMeter(float64(src.Format().RateHz), min(2, src.Format().Channels))
-	block := audio.NewBlock(src.Format().Channels, 1<<14)
-	part := make([][]float64, len(block))
-	for {
-		if err := ctx.Err(); err != nil {
-			return 0, err
-		}
-		n, err := src.Read(block)
-		if err == io.EOF {
-			break
-		}
-		if err != nil {
-			return 0, err
-		}
-		for c := range part {
-			part[c] = block[c][:n]
-		}
-		m.Add(measure.FrontPair(part))
-	}
-	steps := m.Steps()
-	n := int(math.Round(sec * loudness.StepsPerSecond))
-	sum, most, at := 0.0, 0.0, 0
-	for i, p := range steps {
-		sum += p
-		if i >= n {
-			sum -= steps[i-n]
-		}
-		if i >= n-1 && sum > most*(1+1e-9) {
-			most, at = sum, i-n+1
-		}
-	}
-	return float64(at) / loudness.StepsPerSecond, nil
+	err = listen.EachBlock(ctx, src, func(block [][]float64) error {
+		m.Add(measure.FrontPair(block))
+		return nil
+	})
+	return listen.LoudestSec(m.Steps(), sec), err
 }
 
 // NewExcerpt reads a part of a recording, from fromSec to toSec. It needs a sample rate from 8 to

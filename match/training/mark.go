@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
 )
@@ -106,23 +108,14 @@ func (m Mark) Score() float64 {
 // curvesApart returns the rms difference of two responses in dB over the marked bands, each band of
 // 1/24 octave with the same weight, the mean removed.
 func curvesApart(a, b []biquad.Filter, rateHz float64) float64 {
-	var hz []float64
-	for _, f := range spectrum.Centres() {
-		if f >= markedHz[0] && f <= math.Min(markedHz[1], 0.45*rateHz) {
-			hz = append(hz, f)
-		}
+	centres := spectrum.Centres()
+	marked := make(spectrum.Judged, len(centres))
+	for i, hz := range centres {
+		marked[i] = hz >= markedHz[0] && hz <= math.Min(markedHz[1], 0.45*rateHz)
 	}
-	x := biquad.ResponseDB(nil, a, hz, rateHz)
-	mean := 0.0
-	for i, y := range biquad.ResponseDB(nil, b, hz, rateHz) {
-		x[i] -= y
-		mean += x[i] / float64(len(hz))
-	}
-	sum := 0.0
-	for _, d := range x {
-		sum += (d - mean) * (d - mean)
-	}
-	return math.Sqrt(sum / float64(len(hz)))
+	x := biquad.ResponseDB(nil, a, centres, rateHz)
+	floats.Sub(x, biquad.ResponseDB(nil, b, centres, rateHz))
+	return marked.Distance(x)
 }
 
 // Total is the result of a sheet.

@@ -58,19 +58,11 @@ const sealKind = "answers of an exercise"
 type answersJSON struct {
 	Mix     string       `json:"mix"`
 	Level   Difficulty   `json:"level,omitempty"` // version 1, in place of rules
-	Rules   *rulesJSON   `json:"rules,omitempty"`
+	Rules   *Rules       `json:"rules,omitempty"`
 	Seed    uint64       `json:"seed"`
 	RateHz  int          `json:"rate_hz"`
 	FromSec float64      `json:"from_s"`
 	Tasks   [][]taskJSON `json:"tasks"`
-}
-
-type rulesJSON struct {
-	Name         string  `json:"name"`
-	MostMoves    int     `json:"most_moves"`
-	LeastDB      float64 `json:"least_db"`
-	MostDB       float64 `json:"most_db"`
-	ExcitationDB float64 `json:"excitation_db"`
 }
 
 type taskJSON struct {
@@ -84,8 +76,7 @@ type taskJSON struct {
 // it. Without one it is a seal, not a lock: our choice, since that is enough in a class and there
 // is no password to forget.
 func (a *Answers) Seal(w io.Writer, password string) error {
-	in := answersJSON{Mix: a.Mix, Seed: a.Seed, RateHz: a.RateHz, FromSec: a.FromSec, Tasks: [][]taskJSON{},
-		Rules: &rulesJSON{a.Rules.Name, a.Rules.MostMoves, a.Rules.LeastDB, a.Rules.MostDB, a.Rules.ExcitationDB}}
+	in := answersJSON{Mix: a.Mix, Rules: &a.Rules, Seed: a.Seed, RateHz: a.RateHz, FromSec: a.FromSec, Tasks: [][]taskJSON{}}
 	for _, task := range a.Tasks {
 		moves := []taskJSON{}
 		for _, f := range task {
@@ -187,11 +178,10 @@ func Open(r io.Reader, password string) (*Answers, error) {
 func (in *answersJSON) answers() (*Answers, error) {
 	if in.Rules == nil {
 		r := in.Level.Rules()
-		in.Rules = &rulesJSON{Name: string(in.Level), MostMoves: r.MostMoves}
+		in.Rules = &Rules{Name: string(in.Level), MostMoves: r.MostMoves}
 	}
-	a := &Answers{Mix: in.Mix, Seed: in.Seed, RateHz: in.RateHz, FromSec: in.FromSec}
-	a.Rules = Rules{Name: in.Rules.Name, MostMoves: in.Rules.MostMoves, LeastDB: in.Rules.LeastDB, MostDB: in.Rules.MostDB, ExcitationDB: in.Rules.ExcitationDB}
-	if in.Rules.MostMoves < 1 || in.Rules.MostMoves > 3 {
+	a := &Answers{Mix: in.Mix, Rules: *in.Rules, Seed: in.Seed, RateHz: in.RateHz, FromSec: in.FromSec}
+	if a.Rules.MostMoves < 1 || a.Rules.MostMoves > 3 {
 		return nil, ErrBroken
 	}
 	if len(in.Tasks) == 0 || len(in.Tasks) > MaxTasks || in.RateHz < 8000 || in.RateHz > 192000 {

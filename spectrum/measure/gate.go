@@ -49,7 +49,7 @@ func (r *Recording) countedSteps() []float64 {
 	}
 	steps := make([]float64, len(r.StepPower))
 	for i, p := range r.StepPower {
-		if r.Counted.contains((float64(i) + 0.5) / loudness.StepsPerSecond) {
+		if r.Counted.Contains((float64(i) + 0.5) / loudness.StepsPerSecond) {
 			steps[i] = p
 		}
 	}

@@ -34,8 +34,8 @@ func (p Passages) Sec() float64 {
 	return sec
 }
 
-// contains reports whether a time in seconds is in the passages.
-func (p Passages) contains(sec float64) bool {
+// Contains reports whether a time in seconds is in the passages.
+func (p Passages) Contains(sec float64) bool {
 	for _, s := range p {
 		if sec >= s[0] && sec < s[1] {
 			return true
