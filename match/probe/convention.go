@@ -78,8 +78,7 @@ func (m Convention) fits(all []*Measured, over float64) float64 {
 		if !ok {
 			return math.Inf(1)
 		}
-		c := s.curve(rate)
-		rest := c.rms([]biquad.Filter{f}, c.level([]biquad.Filter{f}))
+		_, rest := s.curve(rate).compare([]biquad.Filter{f})
 		sum += rest * rest
 	}
 	return math.Sqrt(sum / float64(len(all)))

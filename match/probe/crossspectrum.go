@@ -4,6 +4,7 @@ import (
 	"context"
 	"io"
 	"math"
+	"math/cmplx"
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
@@ -79,12 +80,12 @@ func newCrossSpectrum(ctx context.Context, before, after func() (audio.Source, e
 // add separates the transform of x + iy: X[k] = (Z[k] + Z*[N−k])/2, Y[k] = (Z[k] − Z*[N−k])/2i.
 func (c *crossSpectrum) add(channel int, z []complex128) {
 	for k := 1; k < c.n/2; k++ {
-		u, v := z[k], conj(z[c.n-k])
+		u, v := z[k], cmplx.Conj(z[c.n-k])
 		X, Y := (u+v)/2, (u-v)/2i
 		for _, s := range []*spectra{&c.spectra, &c.sides[channel]} {
 			s.xx[k] += power(X)
 			s.yy[k] += power(Y)
-			s.xy[k] += conj(X) * Y
+			s.xy[k] += cmplx.Conj(X) * Y
 		}
 	}
 }

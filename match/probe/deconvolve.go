@@ -2,6 +2,7 @@ package probe
 
 import (
 	"math"
+	"math/cmplx"
 
 	"toneplumb/spectrum"
 )
@@ -49,7 +50,7 @@ func (r *deconvolver) divide(x []float64, topHz float64) []complex128 {
 	for k := range y {
 		hz := bin * float64(min(k, r.n-k))
 		px := power(r.probe[k])
-		y[k] *= conj(r.probe[k]) / complex(px+regular*least, 0)
+		y[k] *= cmplx.Conj(r.probe[k]) / complex(px+regular*least, 0)
 		y[k] *= complex(fade((hz-lowHz)/(0.2*lowHz))*fade((topHz-hz)/(0.02*topHz)), 0)
 		if hz < lowHz || hz > topHz {
 			y[k] = 0
@@ -59,8 +60,7 @@ func (r *deconvolver) divide(x []float64, topHz float64) []complex128 {
 	return y
 }
 
-func power(z complex128) float64   { return real(z)*real(z) + imag(z)*imag(z) }
-func conj(z complex128) complex128 { return complex(real(z), -imag(z)) }
+func power(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
 
 // around returns the energy within 10 ms of a place in an impulse response, in dB.
 func (r *deconvolver) around(h []complex128, at int) float64 {
@@ -69,7 +69,7 @@ func (r *deconvolver) around(h []complex128, at int) float64 {
 		v := real(h[((at+i)%r.n+r.n)%r.n])
 		sum += v * v
 	}
-	return powerDB(sum)
+	return spectrum.PowerToDB(sum)
 }
 
 // marked reports whether a level mark's tone holds most of the energy in its time. Half is enough:
@@ -97,7 +97,5 @@ func (r *deconvolver) noise(x []float64, startSec float64) float64 {
 	for _, v := range x[max(0, from):to] {
 		sum += v * v
 	}
-	return powerDB(sum / float64(to-from) / (probePeak * probePeak / 2))
+	return spectrum.PowerToDB(sum / float64(to-from) / (probePeak * probePeak / 2))
 }
-
-func powerDB(p float64) float64 { return spectrum.PowerToDB(p) }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"math/cmplx"
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
@@ -96,7 +97,7 @@ func align(ctx context.Context, before, after func() (audio.Source, error)) (lag
 			Y[k] = 0
 			continue
 		}
-		Y[k] *= conj(X[k]) / complex(p, 0)
+		Y[k] *= cmplx.Conj(X[k]) / complex(p, 0)
 	}
 	plan.Inverse(Y)
 	for i, v := range Y {

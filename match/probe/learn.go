@@ -6,6 +6,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/biquad"
 )
 
@@ -72,14 +74,10 @@ func Learn(all []*Measured) (*Equaliser, error) {
 		}
 	}
 	for _, s := range all {
-		s.DB = append([]float64(nil), s.Response.DB...)
-		for i := range s.DB {
-			if flat != nil {
-				s.DB[i] -= flat.Response.DB[i]
-			}
+		s.DB = slices.Clone(s.Response.DB)
+		if flat != nil {
+			floats.Sub(s.DB, flat.Response.DB)
 		}
-	}
-	for _, s := range all {
 		if s.Flat {
 			continue
 		}
@@ -139,12 +137,7 @@ func (s *Measured) curve(rateHz float64) curve {
 	for s.Response.FreqHz[from] < judgedLowHz {
 		from++
 	}
-	c := curve{freqHz: s.Response.FreqHz[from:], db: s.DB[from:], rateHz: rateHz}
-	c.weight = make([]float64, len(c.freqHz))
-	for i := range c.weight {
-		c.weight[i] = 1
-	}
-	return c
+	return curve{freqHz: s.Response.FreqHz[from:], db: s.DB[from:], rateHz: rateHz}
 }
 
 // flatDB is the largest rms at which a print is taken for flat. Our choice: a quarter of the rms
@@ -153,44 +146,38 @@ const flatDB = 0.05
 
 // compareSigns sets NotDialled and OtherWay.
 func (s *Measured) compareSigns() {
-	c := s.curve(float64(s.Response.RateHz))
-	if c.rms(nil, c.level(nil)) < flatDB {
-		s.NotDialled = true
-		return
-	}
-	if !s.Shape.IsCut() {
-		s.OtherWay = s.refined(1).GainDB*s.GainDB < 0
-	}
+	_, rest := s.curve(float64(s.Response.RateHz)).compare(nil)
+	s.NotDialled = rest < flatDB
+	s.OtherWay = !s.NotDialled && !s.Shape.IsCut() && s.refined(1).GainDB*s.GainDB < 0
 }
 
 // refined returns the filter that fits a print at an oversampling. It starts from the dials,
 // whatever they mean.
 func (s *Measured) refined(over float64) biquad.Filter {
-	rate := over * float64(s.Response.RateHz)
-	start := biquad.Filter{Shape: s.Shape, FreqHz: math.Min(s.FreqHz, 0.4*float64(s.Response.RateHz)), GainDB: s.GainDB, Q: 0.7}
-	filters, _, _ := s.curve(rate).refine([]biquad.Filter{start})
+	filters, _, _ := s.curve(over * float64(s.Response.RateHz)).refine([]biquad.Filter{s.asDialled()})
 	return filters[0]
+}
+
+// asDialled returns a filter near the dials, whatever they mean.
+func (s *Measured) asDialled() biquad.Filter {
+	return biquad.Filter{Shape: s.Shape, FreqHz: min(s.FreqHz, 0.4*float64(s.Response.RateHz)), GainDB: s.GainDB, Q: 0.7}
 }
 
 // setting fits a filter to one response and compares the response with the setting.
 func (e *Equaliser) setting(s *Measured) {
 	rate := float64(e.RateHz)
 	start, ok := e.Terms[s.Shape].Filter(s.Setting, rate)
-	if s.OtherWay {
-		ok = false
-	}
-	if !ok {
-		start = biquad.Filter{Shape: s.Shape, FreqHz: math.Min(s.FreqHz, 0.4*rate), GainDB: s.GainDB, Q: 0.7}
+	if ok = ok && !s.OtherWay; !ok {
+		start = s.asDialled()
 	}
 	c := s.curve(e.Oversampling * rate)
-	s.LevelDB = c.level([]biquad.Filter{start})
+	s.LevelDB, _ = c.compare([]biquad.Filter{start})
 	filters, _, rest := c.refine([]biquad.Filter{start})
 	s.Filter, s.RestDB = filters[0], rest
 	if ok {
-		s.WorstDB, s.WorstHz = s.farthest([]biquad.Filter{start}, s.LevelDB)
-	} else {
-		s.WorstDB, s.WorstHz = s.farthest(filters, s.LevelDB)
+		filters = []biquad.Filter{start}
 	}
+	s.WorstDB, s.WorstHz = s.farthest(filters, s.LevelDB)
 }
 
 // farthest returns the largest deviation of a response from the cookbook's filters at its rate,
@@ -198,7 +185,7 @@ func (e *Equaliser) setting(s *Measured) {
 func (s *Measured) farthest(filters []biquad.Filter, levelDB float64) (db, hz float64) {
 	c := s.curve(float64(s.Response.RateHz))
 	if filters == nil {
-		levelDB = c.level(nil)
+		levelDB, _ = c.compare(nil)
 	}
 	model := biquad.ResponseDB(nil, filters, c.freqHz, c.rateHz)
 	for i, m := range model {
@@ -219,14 +206,14 @@ func (e *Equaliser) cut(s *Measured) {
 		if f.Check(c.rateHz) != nil {
 			continue
 		}
-		model := biquad.ResponseDB(nil, []biquad.Filter{f}, c.freqHz, c.rateHz)
-		for i := range c.weight {
-			if model[i] < -30 || c.db[i] < -40 {
-				c.weight[i] = 0
+		for i, model := range biquad.ResponseDB(nil, []biquad.Filter{f}, c.freqHz, c.rateHz) {
+			weight := 1.0
+			if model < -30 || c.db[i] < -40 {
+				weight = 0
 			}
+			c.weight = append(c.weight, weight)
 		}
-		level := c.level([]biquad.Filter{f})
-		if rest := c.rms([]biquad.Filter{f}, level); rest < least {
+		if level, rest := c.compare([]biquad.Filter{f}); rest < least {
 			least, s.Filter, s.RestDB, s.LevelDB = rest, f, rest, level
 			s.WorstDB, s.WorstHz = s.farthest([]biquad.Filter{f}, level)
 		}

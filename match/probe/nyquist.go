@@ -3,6 +3,8 @@ package probe
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 )
@@ -47,9 +49,6 @@ func (e *Equaliser) Corrections() []Correction {
 			hz = append(hz, x)
 		}
 		c := curve{freqHz: hz, db: biquad.ResponseDB(nil, []biquad.Filter{f}, hz, rate), rateHz: e.Oversampling * rate, held: true}
-		for range hz {
-			c.weight = append(c.weight, 1)
-		}
 		dial, _, _ := c.refine([]biquad.Filter{f})
 		k := Correction{Advised: f, Dial: dial[0], OffDB: c.most([]biquad.Filter{f}), LeftDB: c.most(dial)}
 		k.FreqHz, k.GainDB, k.Width = fit.ShapeLimits{Terms: m.Stated}.Dialled(dial[0])
@@ -60,10 +59,5 @@ func (e *Equaliser) Corrections() []Correction {
 
 // most returns the largest deviation from the curve, in dB.
 func (c curve) most(filters []biquad.Filter) float64 {
-	model := biquad.ResponseDB(nil, filters, c.freqHz, c.rateHz)
-	most := 0.0
-	for i, m := range model {
-		most = math.Max(most, math.Abs(c.db[i]-m))
-	}
-	return most
+	return floats.Distance(c.db, biquad.ResponseDB(nil, filters, c.freqHz, c.rateHz), math.Inf(1))
 }

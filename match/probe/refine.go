@@ -3,14 +3,20 @@ package probe
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat"
+
 	"toneplumb/biquad"
+	"toneplumb/spectrum"
 )
 
-// curve is a measured response: gains in dB with weights, at a rate.
+// curve is a measured response: gains in dB, at a rate.
 type curve struct {
-	freqHz, db, weight []float64
-	rateHz             float64
-	held               bool // the level is fixed at 0
+	freqHz, db []float64
+	weight     []float64 // 0 or 1; nil: all 1
+	rateHz     float64
+	held       bool // the level is fixed at 0
 }
 
 // Gaussian priors on each parameter around its start (one standard deviation). They pin
@@ -29,126 +35,103 @@ const (
 // refine fits filters and a free level to the curve, starting at start. It returns them and the
 // remaining rms in dB. Method: Levenberg–Marquardt with the analytic derivatives of biquad.
 func (c curve) refine(start []biquad.Filter) (filters []biquad.Filter, levelDB, restDB float64) {
-	n := 3*len(start) + 1
-	at := make([]float64, n)
+	at := make([]float64, 3*len(start))
 	for i, f := range start {
 		at[3*i], at[3*i+1], at[3*i+2] = math.Log(f.FreqHz), f.GainDB, widthOf(f)
 	}
-	at[n-1] = c.level(start)
 	c.bound(start, at)
-	home := append([]float64(nil), at...)
-	cost, A, g := c.normal(start, at, home)
-	damp := 1e-3
-	for range mostSteps {
-		next := solve(A, g, damp)
-		for i := range next {
-			next[i] += at[i]
-		}
-		c.bound(start, next)
-		less, A2, g2 := c.normal(start, next, home)
-		if !(less < cost) {
-			if damp *= 8; damp > 1e8 {
-				break
-			}
-			continue
-		}
-		done := cost-less < 1e-10*cost
-		at, cost, A, g = next, less, A2, g2
-		damp = math.Max(damp/8, 1e-9)
-		if done {
-			break
-		}
+	if len(start) > 0 {
+		at = c.descend(start, at)
 	}
 	filters = filtersAt(start, at)
-	return filters, at[n-1], c.rms(filters, at[n-1])
+	levelDB, restDB = c.compare(filters)
+	return filters, levelDB, restDB
 }
 
-// normal returns the cost at a point and the normal equations of a step from there.
-func (c curve) normal(start []biquad.Filter, at, home []float64) (cost float64, A [][]float64, g []float64) {
-	n := len(at)
-	A, g = make([][]float64, n), make([]float64, n)
-	for i := range A {
-		A[i] = make([]float64, n)
-	}
-	points := len(c.freqHz)
-	t := biquad.Warp(nil, c.freqHz, c.rateHz)
-	power := make([]float64, points)
-	for i := range power {
-		power[i] = 1
-	}
-	slopes := make([][]float64, n)
-	for i := range slopes {
-		slopes[i] = make([]float64, points)
-	}
-	for i := range slopes[n-1] {
-		if !c.held {
-			slopes[n-1][i] = 1
-		}
-	}
-	if c.held {
-		A[n-1][n-1] = 1
-	}
-	for i, f := range filtersAt(start, at) {
-		m := f.Magnitude(c.rateHz)
-		m.PartialsDB((*[3][]float64)(slopes[3*i:3*i+3]), power, t)
-	}
-	for p, w := range c.weight {
-		if w == 0 {
-			continue
-		}
-		w /= curveDB * curveDB
-		rest := c.db[p] - powerDB(power[p]) - at[n-1]
-		cost += w * rest * rest
-		for i := range A {
-			g[i] += w * rest * slopes[i][p]
-			for j := range i + 1 {
-				A[i][j] += w * slopes[i][p] * slopes[j][p]
+func (c curve) descend(start []biquad.Filter, at []float64) []float64 {
+	home := at
+	slopes, rest := c.system(start, at, home)
+	cost := mat.Dot(rest, rest)
+	for step, damp := 0, 1e-3; step < mostSteps && damp <= 1e8; step++ {
+		next, ok := dampedStep(slopes, rest, damp)
+		if ok {
+			floats.Add(next, at)
+			c.bound(start, next)
+			slopesThere, restThere := c.system(start, next, home)
+			less := mat.Dot(restThere, restThere)
+			if ok = less < cost; ok {
+				done := cost-less < 1e-10*cost
+				at, slopes, rest, cost = next, slopesThere, restThere, less
+				if done {
+					break
+				}
 			}
 		}
+		if ok {
+			damp = max(damp/8, 1e-9)
+		} else {
+			damp *= 8
+		}
 	}
-	for i := range n - 1 {
+	return at
+}
+
+// system returns the least-squares problem at a point: what is left of the curve, then the
+// distances from home, in standard deviations, and how each parameter changes them, a row each.
+func (c curve) system(start []biquad.Filter, at, home []float64) (slopes *mat.Dense, rest *mat.VecDense) {
+	n, points := len(at), len(c.freqHz)
+	slopes, rest = mat.NewDense(n, points+n, nil), mat.NewVecDense(points+n, nil)
+	ofCurve := func(i int) []float64 { return slopes.RawRowView(i)[:points] }
+	power := make([]float64, points)
+	floats.AddConst(1, power)
+	warped := biquad.Warp(nil, c.freqHz, c.rateHz)
+	for i, f := range filtersAt(start, at) {
+		m := f.Magnitude(c.rateHz)
+		m.PartialsDB(&[3][]float64{ofCurve(3 * i), ofCurve(3*i + 1), ofCurve(3*i + 2)}, power, warped)
+	}
+	left := rest.RawVector().Data[:points]
+	for p := range left {
+		left[p] = c.db[p] - spectrum.PowerToDB(power[p])
+	}
+	c.weigh(left)
+	for i := range n {
+		c.weigh(ofCurve(i))
 		width := [3]float64{priorOct * math.Ln2, priorDB, priorQ}[i%3]
 		if i%3 == 2 && start[i/3].Shape != biquad.Bell {
 			width = priorS
 		}
-		d := home[i] - at[i]
-		cost += d * d / (width * width)
-		g[i] += d / (width * width)
-		A[i][i] += 1 / (width * width)
+		slopes.Set(i, points+i, 1/width)
+		rest.SetVec(points+i, (home[i]-at[i])/width)
 	}
-	for i := range A {
-		for j := range i {
-			A[j][i] = A[i][j]
-		}
-	}
-	return cost, A, g
+	return slopes, rest
 }
 
-// solve returns the step of (A + damp·diag A)·step = g by elimination. A must be symmetric and
-// positive definite.
-func solve(A [][]float64, g []float64, damp float64) []float64 {
-	n := len(g)
-	m, x := make([][]float64, n), append([]float64(nil), g...)
-	for i := range m {
-		m[i] = append([]float64(nil), A[i]...)
-		m[i][i] *= 1 + damp
+// weigh removes the mean, since the level is free unless it is held, and divides by the error.
+func (c curve) weigh(x []float64) {
+	if !c.held {
+		floats.AddConst(-stat.Mean(x, c.weight), x)
 	}
-	for i := range n {
-		for k := i + 1; k < n; k++ {
-			f := m[k][i] / m[i][i]
-			for j := i; j < n; j++ {
-				m[k][j] -= f * m[i][j]
-			}
-			x[k] -= f * x[i]
-		}
+	if c.weight != nil {
+		floats.Mul(x, c.weight)
 	}
-	for i := n - 1; i >= 0; i-- {
-		for j := i + 1; j < n; j++ {
-			x[i] -= m[i][j] * x[j]
-		}
-		x[i] /= m[i][i]
+	floats.Scale(1/curveDB, x)
+}
+
+// dampedStep returns the step of the normal equations with their diagonal 1 + damp times as large;
+// not ok if they are singular.
+func dampedStep(slopes *mat.Dense, rest *mat.VecDense, damp float64) (step []float64, ok bool) {
+	var a mat.SymDense
+	a.SymOuterK(1, slopes)
+	for i := range a.SymmetricDim() {
+		a.SetSym(i, i, (1+damp)*a.At(i, i))
 	}
-	return x
+	var g, x mat.VecDense
+	g.MulVec(slopes, rest)
+	var factors mat.Cholesky
+	if !factors.Factorize(&a) || factors.SolveVecTo(&x, &g) != nil {
+		return nil, false
+	}
+	return x.RawVector().Data, true
 }
 
 func widthOf(f biquad.Filter) float64 {
@@ -179,41 +162,24 @@ func filtersAt(start []biquad.Filter, at []float64) []biquad.Filter {
 // without bound.
 func (c curve) bound(start []biquad.Filter, at []float64) {
 	for i, f := range start {
-		at[3*i] = math.Min(math.Max(at[3*i], math.Log(5)), math.Log(0.49*c.rateHz))
-		at[3*i+1] = math.Min(math.Max(at[3*i+1], -40), 40)
+		at[3*i] = min(max(at[3*i], math.Log(5)), math.Log(0.49*c.rateHz))
+		at[3*i+1] = min(max(at[3*i+1], -40), 40)
 		low, high := math.Log(0.05), math.Log(50.0)
 		if f.Shape != biquad.Bell {
 			low, high = 0.02, biquad.SlopeFromQ(steepestQ, at[3*i+1])
 		}
-		at[3*i+2] = math.Min(math.Max(at[3*i+2], low), high)
+		at[3*i+2] = min(max(at[3*i+2], low), high)
 	}
 }
 
-// level returns the weighted mean of what the filters leave, in dB; 0 if it is held.
-func (c curve) level(filters []biquad.Filter) float64 {
-	if c.held {
-		return 0
+// compare returns the level in dB, 0 if it is held, and the rms that filters at this level leave.
+func (c curve) compare(filters []biquad.Filter) (levelDB, restDB float64) {
+	rest := biquad.ResponseDB(nil, filters, c.freqHz, c.rateHz)
+	floats.SubTo(rest, c.db, rest)
+	if !c.held {
+		levelDB = stat.Mean(rest, c.weight)
 	}
-	model := biquad.ResponseDB(nil, filters, c.freqHz, c.rateHz)
-	sum, weight := 0.0, 0.0
-	for i, w := range c.weight {
-		if w > 0 {
-			sum += w * (c.db[i] - model[i])
-			weight += w
-		}
-	}
-	return sum / weight
-}
-
-func (c curve) rms(filters []biquad.Filter, levelDB float64) float64 {
-	model := biquad.ResponseDB(nil, filters, c.freqHz, c.rateHz)
-	sum, weight := 0.0, 0.0
-	for i, w := range c.weight {
-		if w > 0 {
-			d := c.db[i] - model[i] - levelDB
-			sum += w * d * d
-			weight += w
-		}
-	}
-	return math.Sqrt(sum / weight)
+	floats.AddConst(-levelDB, rest)
+	floats.Mul(rest, rest)
+	return levelDB, math.Sqrt(stat.Mean(rest, c.weight))
 }

@@ -187,7 +187,7 @@ func (out *Response) channel(p Probe, r *deconvolver, x []float64) ([]float64, e
 	}
 	for order := 2.0; order <= 3; order++ {
 		early := lag - int(math.Round(p.growSec()*math.Log(order)*r.rateHz))
-		if db := r.around(h, early) - powerDB(main); db > distortionDB {
+		if db := r.around(h, early) - spectrum.PowerToDB(main); db > distortionDB {
 			return nil, fmt.Errorf("%w: harmonic %.0f is %.0f dB under the sound", ErrDistorted, order, -db)
 		}
 	}
@@ -212,7 +212,7 @@ func levels(X []complex128, rateHz float64, hz []float64) []float64 {
 		for _, z := range X[from : to+1] {
 			sum += power(z)
 		}
-		return powerDB(sum / float64(to+1-from))
+		return spectrum.PowerToDB(sum / float64(to+1-from))
 	}
 	for i, f := range hz {
 		k := int(math.Round(f / bin))

@@ -7,6 +7,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/biquad"
 	"toneplumb/match/document"
 	"toneplumb/spectrum"
@@ -102,11 +104,12 @@ func (t *TransferFunction) compareSides(c *crossSpectrum) {
 	diff, out := make([]float64, len(centres)), make([]bool, len(centres))
 	sum, n := 0.0, 0.0
 	for b := range centres {
-		l, r := c.sides[0].gain(c, b), c.sides[1].gain(c, b)
+		from, to, _ := c.bins(b)
+		l, r := c.sides[0].gain(from, to), c.sides[1].gain(from, to)
 		if out[b] = t.LeftOut[b] != "" || !(l > 0 && r > 0); out[b] {
 			continue
 		}
-		diff[b] = powerDB(r / l)
+		diff[b] = spectrum.PowerToDB(r / l)
 		sum += diff[b]
 		n++
 	}
@@ -122,33 +125,44 @@ func (t *TransferFunction) compareSides(c *crossSpectrum) {
 	}
 }
 
-// gain returns the power gain in a band; NaN where there is no sound.
-func (s *spectra) gain(c *crossSpectrum, band int) float64 {
-	from, to := c.bins(band)
-	xx, through := 0.0, 0.0
-	for k := from; k <= min(to, len(s.xx)-1); k++ {
+// bins returns the first bin of a band and that after its last; narrow bands include a bin on
+// either side. It is not ok if the band is outside the recording.
+func (c *crossSpectrum) bins(band int) (from, to int, ok bool) {
+	from = int(math.Ceil(spectrum.EdgeHz(band) / c.binHz))
+	to = int(spectrum.EdgeHz(band+1)/c.binHz) + 1
+	if to-from < 3 {
+		from = int(math.Round(spectrum.CentreHz(band)/c.binHz)) - 1
+		to = from + 3
+	}
+	return from, to, to <= len(c.xx) && spectrum.CentreHz(band) <= 0.45*c.binHz*float64(c.n)
+}
+
+// sums returns the power of the first and the second bounce in bins from … to−1, and Σ|Sxy|²/Sxx,
+// what of the second comes from the first through a filter.
+func (s *spectra) sums(from, to int) (xx, yy, through float64) {
+	for k := from; k < min(to, len(s.xx)); k++ {
+		xx += s.xx[k]
+		yy += s.yy[k]
 		if s.xx[k] > 0 {
-			xx += s.xx[k]
 			through += power(s.xy[k]) / s.xx[k]
 		}
 	}
+	return xx, yy, through
+}
+
+// gain returns the power gain in bins from … to−1; NaN where there is no sound.
+func (s *spectra) gain(from, to int) float64 {
+	xx, _, through := s.sums(from, to)
 	return through / xx
 }
 
-// bins returns the first and last bin of a band; narrow bands include a bin on either side.
-func (c *crossSpectrum) bins(band int) (from, to int) {
-	from = int(math.Ceil(spectrum.EdgeHz(band) / c.binHz))
-	to = int(spectrum.EdgeHz(band+1) / c.binHz)
-	if to-from < 2 {
-		from = int(math.Round(spectrum.CentreHz(band)/c.binHz)) - 1
-		to = from + 2
-	}
-	return from, to
-}
-
-// judge computes the bands from the bins: measured, the transmitted power Σ|Sxy|²/Sxx over ΣSxx;
-// asked, Σ Sxx·|H|² over ΣSxx.
+// judge computes the bands from the bins: measured, the transmitted power over that of the first
+// bounce; asked, the same of the power that the settings would transmit, Σ Sxx·|H|².
 func (t *TransferFunction) judge(c *crossSpectrum, s *document.Settings) error {
+	if !c.sameMusic() {
+		return ErrOtherMusic
+	}
+	t.OtherDB = c.otherDB()
 	hz := make([]float64, len(c.xx))
 	for k := range hz {
 		hz[k] = c.binHz * float64(k)
@@ -156,74 +170,81 @@ func (t *TransferFunction) judge(c *crossSpectrum, s *document.Settings) error {
 	rate := float64(t.RateHz)
 	asked := biquad.ResponseDB(nil, s.Moves, hz[1:], rate)
 	centres := spectrum.Centres()
-	got, want, sure, level := make([]float64, len(centres)), make([]float64, len(centres)), make([]float64, len(centres)), make([]float64, len(centres))
-	var share []float64
-	strongest := math.Inf(-1)
+	off, sure, level := make([]float64, len(centres)), make([]float64, len(centres)), make([]float64, len(centres))
 	for b := range centres {
-		from, to := c.bins(b)
-		level[b] = math.Inf(-1)
-		if to >= len(hz) || centres[b] > 0.45*rate {
+		from, to, ok := c.bins(b)
+		if level[b] = math.Inf(-1); !ok {
 			continue
 		}
-		var xx, yy, through, ask float64
-		for k := from; k <= to; k++ {
-			xx += c.xx[k]
-			yy += c.yy[k]
-			if c.xx[k] > 0 {
-				through += power(c.xy[k]) / c.xx[k]
-			}
+		xx, yy, through := c.sums(from, to)
+		ask := 0.0
+		for k := from; k < to; k++ {
 			ask += c.xx[k] * spectrum.DBToPower(asked[k-1])
 		}
-		level[b] = powerDB(xx / float64(to-from+1) * centres[b])
-		strongest = math.Max(strongest, level[b])
-		got[b], want[b] = powerDB(through/xx), powerDB(ask/xx)+s.TrimDB
-		coherence := through / yy
-		n := float64(c.windows * (to - from + 1))
+		level[b] = spectrum.PowerToDB(xx / float64(to-from) * centres[b])
+		off[b] = spectrum.PowerToDB(through/xx) - (spectrum.PowerToDB(ask/xx) + s.TrimDB)
+		coherence, n := through/yy, float64(c.windows*(to-from))
 		sure[b] = 20 / math.Ln10 * math.Sqrt(math.Max(0, 1-coherence)/(2*coherence*n))
-		if xx > 0 && yy > 0 {
-			share = append(share, coherence)
-		}
 	}
-	all, came := 0.0, 0.0
-	for _, side := range c.sides { // each alone; together, a filter on one side would seem noise on the other
-		for k, y := range side.yy {
-			all += y
-			if side.xx[k] > 0 {
-				came += power(side.xy[k]) / side.xx[k]
-			}
+	out := t.leaveOut(level, sure)
+	for b, left := range out {
+		if left {
+			off[b] = 0
 		}
-	}
-	t.OtherDB = powerDB(math.Max(0, all-came) / all)
-	slices.Sort(share)
-	if len(share) == 0 || share[len(share)/2] < coherent {
-		return ErrOtherMusic
-	}
-	t.LeftOut, t.GotDB = make([]string, len(centres)), make([]float64, len(centres))
-	t.AskedDB = biquad.ResponseDB(nil, s.Moves, centres, rate)
-	off, out := make([]float64, len(centres)), make([]bool, len(centres))
-	for b := range centres {
-		t.AskedDB[b] += s.TrimDB
-		switch {
-		case math.IsInf(level[b], -1):
-			t.LeftOut[b] = "outside the recording"
-		case level[b] < strongest-weakestDB:
-			t.LeftOut[b] = "hardly any music"
-		case !(sure[b] <= surestDB):
-			t.LeftOut[b] = "too much else in it"
-		default:
-			off[b] = got[b] - want[b]
-			continue
-		}
-		out[b] = true
 	}
 	off = spectrum.NewSmoother(out, throughSmth).Smooth(nil, off)
-	for b := range off {
-		t.GotDB[b] = t.AskedDB[b] + off[b]
-		if out[b] {
+	t.AskedDB = biquad.ResponseDB(nil, s.Moves, centres, rate)
+	floats.AddConst(s.TrimDB, t.AskedDB)
+	t.GotDB = floats.AddTo(make([]float64, len(centres)), t.AskedDB, off)
+	for b, left := range out {
+		if left {
 			t.GotDB[b] = math.NaN()
 		}
 	}
 	return nil
+}
+
+// sameMusic reports whether most of the second bounce comes from the first, by the median over
+// bands.
+func (c *crossSpectrum) sameMusic() bool {
+	var share []float64
+	for b := range spectrum.BandCount {
+		from, to, ok := c.bins(b)
+		if xx, yy, through := c.sums(from, to); ok && xx > 0 && yy > 0 {
+			share = append(share, through/yy)
+		}
+	}
+	slices.Sort(share)
+	return len(share) > 0 && share[len(share)/2] >= coherent
+}
+
+// otherDB is [TransferFunction.OtherDB].
+func (c *crossSpectrum) otherDB() float64 {
+	all, came := 0.0, 0.0
+	for _, side := range c.sides { // each alone; together, a filter on one side would seem noise on the other
+		_, yy, through := side.sums(0, c.n/2)
+		all, came = all+yy, came+through
+	}
+	return spectrum.PowerToDB(math.Max(0, all-came) / all)
+}
+
+// leaveOut sets LeftOut by the level of the first bounce in each band and by the standard deviation
+// of its gain, in dB. It also returns which bands are left out.
+func (t *TransferFunction) leaveOut(level, sure []float64) (out []bool) {
+	strongest := slices.Max(level)
+	for b := range level {
+		why := ""
+		switch {
+		case math.IsInf(level[b], -1):
+			why = "outside the recording"
+		case level[b] < strongest-weakestDB:
+			why = "hardly any music"
+		case !(sure[b] <= surestDB):
+			why = "too much else in it"
+		}
+		t.LeftOut, out = append(t.LeftOut, why), append(out, why != "")
+	}
+	return out
 }
 
 // refine fits the moves the music went through, starting at those asked for.

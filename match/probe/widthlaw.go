@@ -3,6 +3,8 @@ package probe
 import (
 	"math"
 
+	"gonum.org/v1/gonum/mat"
+
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 )
@@ -62,10 +64,7 @@ func lawConventions(all []*Measured, over float64) []Convention {
 // lawOf fits a law by least squares on the logarithms of the measured widths.
 func lawOf(all []*Measured, is []biquad.Filter, term fit.WidthTerm, cut, power bool) (l fit.WidthLaw, ok bool) {
 	n := len(lawRow(0, cut, power))
-	A, g := make([][]float64, n), make([]float64, n)
-	for i := range A {
-		A[i] = make([]float64, n)
-	}
+	rows, widths := mat.NewDense(len(all), n, nil), mat.NewVecDense(len(all), nil)
 	for i, s := range all {
 		width := is[i].Q
 		if s.Shape != biquad.Bell && term == fit.OwnWidth {
@@ -74,20 +73,14 @@ func lawOf(all []*Measured, is []biquad.Filter, term fit.WidthTerm, cut, power b
 		if !(width > 0) {
 			return l, false
 		}
-		row := lawRow(s.GainDB, cut, power)
-		for a := range row {
-			g[a] += row[a] * math.Log(width/s.Width)
-			for b := range row {
-				A[a][b] += row[a] * row[b]
-			}
-		}
+		rows.SetRow(i, lawRow(s.GainDB, cut, power))
+		widths.SetVec(i, math.Log(width/s.Width))
 	}
-	b := solve(A, g, 0)
-	for _, v := range b {
-		if math.IsNaN(v) || math.IsInf(v, 0) { // the prints do not determine them
-			return l, false
-		}
+	var solution mat.VecDense
+	if solution.SolveVec(rows, widths) != nil { // the prints do not determine them
+		return l, false
 	}
+	b := solution.RawVector().Data
 	l.Factor = tidyFactor(math.Exp(b[0]))
 	if cut {
 		l.CutFactor = tidyFactor(math.Exp(b[1]))
