@@ -24,25 +24,23 @@ type equaliserDocument struct {
 }
 
 type shapeDocument struct {
-	Shape  string        `json:"shape"`
-	Count  *int          `json:"count"`   // default 1
-	FreqHz *dialDocument `json:"freq_hz"` // dials that are not given are as on fit.Default
-	GainDB *dialDocument `json:"gain_db"`
-	Width  *dialDocument `json:"width"`
+	Shape   string        `json:"shape"`
+	Count   *int          `json:"count,omitempty"`   // default 1
+	FreqIs  string        `json:"freq_is,omitempty"` // "half-gain" (default) or "corner", of shelves
+	FreqHz  *dialDocument `json:"freq_hz,omitempty"` // dials that are not given are as on fit.Default
+	GainDB  *dialDocument `json:"gain_db,omitempty"`
+	WidthIs string        `json:"width_is,omitempty"` // see widthTerms
+	Width   *dialDocument `json:"width,omitempty"`
 
-	FreqIs  string `json:"freq_is"`  // "half-gain" (default) or "corner", of shelves
-	WidthIs string `json:"width_is"` // see widthTerms
-
-	WidthLaw *WidthLaw `json:"width_law"`
-
-	CutsDBPerOct []int `json:"cut_db_per_oct"` // of cuts
+	CutsDBPerOct []int     `json:"cut_db_per_oct,omitempty"` // of cuts
+	WidthLaw     *WidthLaw `json:"width_law,omitempty"`
 }
 
 type dialDocument struct {
-	Min    *float64  `json:"min"`
-	Max    *float64  `json:"max"`
-	Step   float64   `json:"step"` // default 0: no steps
-	Values []float64 `json:"values"`
+	Min    *float64  `json:"min,omitempty"`
+	Max    *float64  `json:"max,omitempty"`
+	Step   float64   `json:"step,omitempty"` // default 0: no steps
+	Values []float64 `json:"values,omitempty"`
 }
 
 // WidthLaw is [fit.WidthLaw] in JSON: width = dial · factor · 10^(gain_power·|gain_db|/40),

@@ -1,37 +1,13 @@
 package probe
 
 import (
-	"bytes"
-	"encoding/json"
 	"fmt"
 	"io"
-	"strings"
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/match/document"
 )
-
-// dialJSON and shapeJSON are parts of the document that [document.ParseEqualiser] reads.
-type dialJSON struct {
-	Min    *float64  `json:"min,omitempty"`
-	Max    *float64  `json:"max,omitempty"`
-	Step   float64   `json:"step,omitempty"`
-	Values []float64 `json:"values,omitempty"`
-}
-
-type shapeJSON struct {
-	Shape   string    `json:"shape"`
-	Count   int       `json:"count,omitempty"`
-	FreqIs  string    `json:"freq_is,omitempty"`
-	FreqHz  *dialJSON `json:"freq_hz,omitempty"`
-	GainDB  *dialJSON `json:"gain_db,omitempty"`
-	WidthIs string    `json:"width_is,omitempty"`
-	Width   *dialJSON `json:"width,omitempty"`
-	Cuts    []int     `json:"cut_db_per_oct,omitempty"`
-
-	WidthLaw *document.WidthLaw `json:"width_law,omitempty"`
-}
 
 // widthDials are the ranges of width dials that no description gives. Our choice: broad moves, as
 // in [fit.Default], in other terms.
@@ -44,9 +20,9 @@ var widthDials = map[bool]map[fit.WidthTerm]fit.Dial{
 	},
 }
 
-// Ability returns what was learnt about a shape, with the ranges of base, which is a described
+// limits returns what was learnt about a shape, with the ranges of base, which is a described
 // equaliser or [fit.Default]. Its Count is 0 if nothing was learnt about the shape.
-func (e *Equaliser) Ability(shape biquad.Shape, base fit.Equaliser) fit.ShapeLimits {
+func (e *Equaliser) limits(shape biquad.Shape, base fit.Equaliser) fit.ShapeLimits {
 	m, learnt := e.Terms[shape]
 	if !learnt {
 		return fit.ShapeLimits{}
@@ -67,53 +43,15 @@ func (e *Equaliser) Ability(shape biquad.Shape, base fit.Equaliser) fit.ShapeLim
 // WriteDescription writes what was learnt as the description that --eq reads, with the ranges of
 // base. It returns an error if [document.ParseEqualiser] would not read it.
 func (e *Equaliser) WriteDescription(w io.Writer, name string, base fit.Equaliser) error {
-	var all []shapeJSON
-	add := func(shape biquad.Shape) {
-		a := e.Ability(shape, base)
-		if a.Count == 0 {
-			return
-		}
-		freqIs, widthIs := document.DialWords(shape, a.Terms)
-		if shape == biquad.Bell {
-			freqIs = ""
-		}
-		all = append(all, shapeJSON{Shape: shape.String(), Count: a.Count, FreqIs: freqIs, WidthIs: widthIs,
-			WidthLaw: document.LawOf(a.Terms), FreqHz: dialOf(a.FreqHz), GainDB: dialOf(a.GainDB), Width: dialOf(a.Width)})
-	}
-	cut := func(shape biquad.Shape) {
-		if slopes := e.Cuts[shape]; len(slopes) > 0 {
-			all = append(all, shapeJSON{Shape: shape.String(), Cuts: slopes})
+	var all []document.Shape
+	for _, shape := range []biquad.Shape{biquad.LowCut, biquad.LowShelf, biquad.Bell, biquad.HighShelf, biquad.HighCut} {
+		s := document.Shape{Shape: shape, Limits: e.limits(shape, base), CutsDBPerOct: e.Cuts[shape]}
+		if s.Limits.Count > 0 || len(s.CutsDBPerOct) > 0 {
+			all = append(all, s)
 		}
 	}
-	cut(biquad.LowCut)
-	add(biquad.LowShelf)
-	add(biquad.Bell)
-	add(biquad.HighShelf)
-	cut(biquad.HighCut)
-	shapes := make([]string, len(all)) // a line each
-	for i, shape := range all {
-		line, err := json.Marshal(shape)
-		if err != nil {
-			return err
-		}
-		shapes[i] = "  " + string(line)
-	}
-	title, err := json.Marshal(name)
-	if err != nil {
-		return err
-	}
-	var out bytes.Buffer
-	fmt.Fprintf(&out, "{\n \"version\": %d,\n \"name\": %s,\n \"shapes\": [\n%s\n ]\n}\n", 1, title, strings.Join(shapes, ",\n"))
-	if _, err := document.ParseEqualiser(out.Bytes()); err != nil {
+	if err := document.WriteEqualiser(w, name, all); err != nil {
 		return fmt.Errorf("what was learnt cannot be described: %w", err)
 	}
-	_, err = w.Write(out.Bytes())
-	return err
-}
-
-func dialOf(d fit.Dial) *dialJSON {
-	if len(d.Values) > 0 {
-		return &dialJSON{Values: d.Values}
-	}
-	return &dialJSON{Min: &d.Min, Max: &d.Max, Step: d.Step}
+	return nil
 }
