@@ -4,6 +4,7 @@ import (
 	"encoding/csv"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -22,18 +23,9 @@ import (
 func CSV(w io.Writer, t *Table, decimalComma bool) error {
 	out := csv.NewWriter(w)
 	out.UseCRLF = true
-	number := func(x float64, decimals int) string {
-		if math.IsNaN(x) || math.IsInf(x, 0) {
-			return ""
-		}
-		text := words.Fixed(x, decimals, "-")
-		if decimalComma {
-			text = strings.Replace(text, ".", ",", 1)
-		}
-		return text
-	}
+	cells := csvCells{point: "."}
 	if decimalComma {
-		out.Comma = ';'
+		out.Comma, cells.point = ';', ","
 		if _, err := io.WriteString(w, "\ufeff"); err != nil {
 			return err
 		}
@@ -44,47 +36,50 @@ func CSV(w io.Writer, t *Table, decimalComma bool) error {
 		header = append(header, zone+"_mix_minus_reference_db", zone+"_low_db", zone+"_high_db", zone+"_tolerance_db", zone+"_verdict")
 	}
 	header = append(header, "moves", "trim_db", "largest_gap_zone", "largest_gap_cause", "distance_then_db", "since_then", "error")
-	if err := out.Write(header); err != nil {
-		return err
-	}
+	rows := [][]string{header}
 	for _, r := range t.Rows {
-		cells := []string{strconv.Itoa(r.Number), asText(r.Name)}
+		row := make([]string, len(header))
+		copy(row, []string{strconv.Itoa(r.Number), asText(r.Name)})
 		if r.Problem != "" {
-			for len(cells) < len(header)-1 {
-				cells = append(cells, "")
-			}
-			cells = append(cells, asText(r.Problem))
+			row[len(row)-1] = asText(r.Problem)
 		} else {
-			cells = append(cells, r.Verdict.String(), number(r.DistanceDB, 2), number(r.DistanceAfterDB, 2), number(r.DurationSec, 1), number(r.LoudnessLUFS, 1), number(r.TruePeakDBTP, 1))
-			for _, z := range r.Zones {
-				verdict := z.Verdict.String()
-				if z.Why == match.LeftOutZone {
-					verdict = z.Why.String()
-				}
-				cells = append(cells, number(-z.DifferenceDB, 1), number(-z.HighDB, 1), number(-z.LowDB, 1), number(z.ToleranceDB, 1), verdict)
-			}
-			moves := settings(r)
-			if decimalComma {
-				moves = strings.ReplaceAll(moves, ".", ",")
-			}
-			cells = append(cells, asText(moves), number(math.Round(r.TrimDB*10)/10, 1))
-			if r.Gap != nil {
-				cells = append(cells, r.Gap.Name, r.Gap.Cause.Code())
-			} else {
-				cells = append(cells, "", "")
-			}
-			if r.Since != nil {
-				cells = append(cells, number(r.Since.DistanceThenDB, 2), r.Since.Nearness().String(), "")
-			} else {
-				cells = append(cells, "", "", "")
-			}
+			copy(row[2:], cells.of(r))
 		}
-		if err := out.Write(cells); err != nil {
-			return err
-		}
+		rows = append(rows, row)
 	}
-	out.Flush()
-	return out.Error()
+	return out.WriteAll(rows)
+}
+
+// csvCells writes numbers with a decimal point or comma.
+type csvCells struct{ point string }
+
+// of returns the cells of a mix after its name.
+func (c csvCells) of(r Row) []string {
+	row := []string{r.Verdict.String(), c.number(r.DistanceDB, 2), c.number(r.DistanceAfterDB, 2), c.number(r.DurationSec, 1), c.number(r.LoudnessLUFS, 1), c.number(r.TruePeakDBTP, 1)}
+	for _, z := range r.Zones {
+		verdict := z.Verdict.String()
+		if z.Why == match.LeftOutZone {
+			verdict = z.Why.String()
+		}
+		row = append(row, c.number(-z.DifferenceDB, 1), c.number(-z.HighDB, 1), c.number(-z.LowDB, 1), c.number(z.ToleranceDB, 1), verdict)
+	}
+	gap, since := []string{"", ""}, []string{"", ""}
+	if r.Gap != nil {
+		gap = []string{r.Gap.Name, r.Gap.Cause.Code()}
+	}
+	if r.Since != nil {
+		since = []string{c.number(r.Since.DistanceThenDB, 2), r.Since.Nearness().String()}
+	}
+	moves := asText(strings.ReplaceAll(settings(r), ".", c.point))
+	return slices.Concat(row, []string{moves, c.number(math.Round(r.TrimDB*10)/10, 1)}, gap, since)
+}
+
+// number writes a number; "" if it is none.
+func (c csvCells) number(x float64, decimals int) string {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return ""
+	}
+	return strings.Replace(words.Fixed(x, decimals, "-"), ".", c.point, 1)
 }
 
 // asText keeps a spreadsheet from running text as a formula.
