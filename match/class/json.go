@@ -57,12 +57,9 @@ func JSON(w io.Writer, t *Table) error {
 		WithinDB   *report.Number `json:"within_db"`
 		Shared     []sharedJSON   `json:"shared"` // see Table.Shared
 		Mixes      []mixJSON      `json:"mixes"`
-	}{Version: report.FindingsVersion, References: t.References, Shared: []sharedJSON{}, Mixes: []mixJSON{}}
+	}{Version: report.FindingsVersion, References: t.References, WithinDB: report.KnownIf(t.WithinDB > 0, t.WithinDB), Shared: []sharedJSON{}, Mixes: []mixJSON{}}
 	for _, s := range t.Shared() {
 		d.Shared = append(d.Shared, sharedJSON{s.Name, s.TooMuch, s.Mixes, s.Of})
-	}
-	if t.WithinDB > 0 {
-		d.WithinDB = report.Known(t.WithinDB)
 	}
 	for _, r := range t.Rows {
 		d.Mixes = append(d.Mixes, mixOf(r))
@@ -76,8 +73,7 @@ func mixOf(r Row) mixJSON {
 		m.Error = &r.Problem
 		return m
 	}
-	verdict := r.Verdict.String()
-	m.Verdict, m.DurationS, m.LoudnessLUFS, m.TruePeak = &verdict, report.Known(r.DurationSec), report.Known(r.LoudnessLUFS), report.Known(r.TruePeakDBTP)
+	m.Verdict, m.DurationS, m.LoudnessLUFS, m.TruePeak = new(r.Verdict.String()), report.Known(r.DurationSec), report.Known(r.LoudnessLUFS), report.Known(r.TruePeakDBTP)
 	m.DistanceBeforeDB, m.DistanceAfterDB = report.Known(r.DistanceDB), report.Known(r.DistanceAfterDB)
 	m.Zones, m.Moves, m.TrimDB = report.ZonesJSON(r.Zones), report.MovesJSON(r.Moves), report.Known(math.Round(r.TrimDB*10)/10)
 	if g := r.Gap; g != nil {

@@ -94,10 +94,8 @@ func CheckJSON(w io.Writer, k *match.Check) error {
 		Version: FindingsVersion, SmoothingOct: Number(k.Options.SmoothOct),
 		RangeHz: [2]Number{Number(k.Options.RangeHz[0]), Number(k.Options.RangeHz[1])},
 		Verdict: k.Verdict.String(), DistanceDB: Number(k.DistanceDB),
-		Mix: factsOf(k.Mix), Zones: ZonesJSON(k.Zones), Sides: []sideDocument{}, Warnings: WarningsJSON(k.Warnings),
-	}
-	if k.WithinDB > 0 {
-		d.WithinDB = Known(k.WithinDB)
+		WithinDB: KnownIf(k.WithinDB > 0, k.WithinDB),
+		Mix:      factsOf(k.Mix), Zones: ZonesJSON(k.Zones), Sides: sidesJSON(k.Sides), Warnings: WarningsJSON(k.Warnings),
 	}
 	if k.Odd != nil {
 		d.Odd = &oddDocument{k.Odd.Index + 1, Number(k.Odd.DistanceDB), Number(k.Odd.OthersDB)}
@@ -105,27 +103,30 @@ func CheckJSON(w io.Writer, k *match.Check) error {
 	for _, ref := range k.References {
 		d.References = append(d.References, factsOf(ref))
 	}
-	for _, s := range k.Sides {
-		d.Sides = append(d.Sides, sideDocument{s.Name, Number(s.MiddleDB), Number(s.SidesDB), Number(s.HalfDB)})
-	}
 	if p := k.Since; p != nil {
 		d.Before = &sinceDocument{Mix: factsOf(p.Before.Mix), SameSong: p.SameSong,
 			DistanceThenDB: Number(p.DistanceThenDB), DistanceNowDB: Number(p.DistanceNowDB), Nearness: p.Nearness().String()}
 		for _, z := range p.Zones {
 			m := movedDocument{Zone: z.Name, ThenDB: Known(-z.ThenDB), NowDB: Known(-z.NowDB), MovedDB: Known(z.MovedDB())}
 			if !math.IsNaN(z.MovedDB()) {
-				word := z.Nearness().String()
-				m.Nearness = &word
+				m.Nearness = new(z.Nearness().String())
 			}
 			d.Before.Zones = append(d.Before.Zones, m)
 		}
 	}
 	for b, difference := range k.DifferenceDB {
-		p := bandDocument{FreqHz: Number(spectrum.CentreHz(b)), DifferenceDB: Known(-difference), LowDB: Known(-k.HighDB[b]), HighDB: Known(-k.LowDB[b])}
-		p.LeftOut = exclusionOf(k.LeftOut[b])
-		d.Curve = append(d.Curve, p)
+		d.Curve = append(d.Curve, bandDocument{Number(spectrum.CentreHz(b)), Known(-difference), Known(-k.HighDB[b]), Known(-k.LowDB[b]), exclusionOf(k.LeftOut[b])})
 	}
 	return WriteJSON(w, d)
+}
+
+// sidesJSON returns side and mid as they are written in JSON; never nil.
+func sidesJSON(sides []match.SideVerdict) []sideDocument {
+	all := []sideDocument{}
+	for _, s := range sides {
+		all = append(all, sideDocument{s.Name, Number(s.MiddleDB), Number(s.SidesDB), Number(s.HalfDB)})
+	}
+	return all
 }
 
 // ZonesJSON returns the verdicts of zones as they are written in JSON.
@@ -135,8 +136,7 @@ func ZonesJSON(zones []match.ZoneVerdict) []ZoneDocument {
 		d := ZoneDocument{Zone: z.Name, RangeHz: [2]Number{Number(z.LowHz), Number(z.HighHz)}, DifferenceDB: Known(-z.DifferenceDB),
 			LowDB: Known(-z.HighDB), HighDB: Known(-z.LowDB), ToleranceDB: Known(z.ToleranceDB), UsualDB: Known(z.UsualDB), Verdict: z.Verdict.String()}
 		if z.Why != match.NoDoubt {
-			why := z.Why.String()
-			d.Why = &why
+			d.Why = new(z.Why.String())
 		}
 		all = append(all, d)
 	}
@@ -144,12 +144,5 @@ func ZonesJSON(zones []match.ZoneVerdict) []ZoneDocument {
 }
 
 func factsOf(r *measure.Recording) factsDocument {
-	d := factsDocument{recordingDocument: recordingOf(r), LowsLost: lowsLost(r)}
-	if r.Valid() {
-		d.PeakToLoudness = Known(r.PeakToLoudnessDB())
-	}
-	for _, w := range widthsOf(r) {
-		d.Widths = append(d.Widths, w.json())
-	}
-	return d
+	return factsDocument{recordingOf(r), KnownIf(r.Valid(), r.PeakToLoudnessDB()), lowsLost(r), widthsJSON(r)}
 }

@@ -43,8 +43,8 @@ type widthJSON struct {
 }
 
 type bandJSON struct {
-	FreqHz  Number  `json:"freq_hz"`
-	LevelDB *Number `json:"level_db"` // mean power of what passes the gate, full scale ±1 is 0; null for silence
+	FreqHz  Number `json:"freq_hz"`
+	LevelDB Number `json:"level_db"` // mean power of what passes the gate, full scale ±1 is 0; null for silence
 }
 
 // MeasuredJSON writes the figures of recordings and their level in each band as one JSON
@@ -58,21 +58,11 @@ func MeasuredJSON(w io.Writer, recordings []*measure.Recording) error {
 			LoudnessLUFS: Number(r.WholeLUFS), LoudnessRange: Number(r.RangeLU),
 			ShortTermMax: Number(r.ShortTermMaxLUFS), MomentaryMax: Number(r.MomentaryMaxLUFS),
 			TruePeak: Number(r.TruePeakDBTP), PeakToLoudness: Number(r.PeakToLoudnessDB()),
+			CutoffHz: KnownIf(r.CutoffHz > 0, r.CutoffHz), LowsLost: lowsLost(r), Widths: widthsJSON(r),
 			Warnings: WarningsJSON(remarks(r)),
 		}
-		if r.CutoffHz > 0 {
-			e.CutoffHz = Known(r.CutoffHz)
-		}
-		e.LowsLost = lowsLost(r)
-		for _, width := range widthsOf(r) {
-			e.Widths = append(e.Widths, width.json())
-		}
 		for b, p := range r.MeanPower(r.GateWeights()) {
-			band := bandJSON{FreqHz: Number(spectrum.CentreHz(b))}
-			if p > 0 {
-				band.LevelDB = Known(spectrum.PowerToDB(p))
-			}
-			e.Bands = append(e.Bands, band)
+			e.Bands = append(e.Bands, bandJSON{Number(spectrum.CentreHz(b)), Number(spectrum.PowerToDB(p))})
 		}
 		d.Recordings = append(d.Recordings, e)
 	}
@@ -80,21 +70,23 @@ func MeasuredJSON(w io.Writer, recordings []*measure.Recording) error {
 }
 
 func lowsLost(r *measure.Recording) *Number {
-	if db := r.Stereo().MonoLossDB(match.Lows()); db <= monoDB {
-		return Known(max(0, db))
-	}
-	return nil
+	db := r.Stereo().MonoLossDB(match.Lows())
+	return KnownIf(db <= monoDB, max(0, db))
 }
 
-func (w zoneWidth) json() widthJSON {
-	d := widthJSON{Zone: w.name, Is: "stereo"}
-	switch word := WidthWords(w.midOverSide); {
-	case math.IsNaN(w.midOverSide):
-		d.Is = "silent"
-	case word == "mono" || word == "opposite":
-		d.Is = word
-	default:
-		d.MidOverSideDB = Known(w.midOverSide)
+func widthsJSON(r *measure.Recording) []widthJSON {
+	var all []widthJSON
+	for _, w := range widthsOf(r) {
+		d := widthJSON{Zone: w.name, Is: "stereo"}
+		switch word := WidthWords(w.midOverSide); {
+		case math.IsNaN(w.midOverSide):
+			d.Is = "silent"
+		case word == "mono" || word == "opposite":
+			d.Is = word
+		default:
+			d.MidOverSideDB = Known(w.midOverSide)
+		}
+		all = append(all, d)
 	}
-	return d
+	return all
 }

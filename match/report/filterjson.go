@@ -16,11 +16,7 @@ type Filter struct {
 
 // FilterOf returns a filter for JSON, with its Q instead of the terms of a dial.
 func FilterOf(f biquad.Filter) *Filter {
-	j := &Filter{Shape: f.Shape.String(), FreqHz: Number(f.FreqHz), GainDB: Number(f.GainDB), Cut: f.CutDBPerOct}
-	if !f.Shape.IsCut() {
-		j.Q = Known(f.Q)
-	}
-	return j
+	return &Filter{Shape: f.Shape.String(), FreqHz: Number(f.FreqHz), GainDB: Number(f.GainDB), Q: KnownIf(!f.Shape.IsCut(), f.Q), Cut: f.CutDBPerOct}
 }
 
 // Numbers converts figures for JSON.

@@ -189,13 +189,7 @@ func documentOf(r *match.Result) matchDocument {
 		DistanceBeforeDB: Number(r.DistanceBeforeDB), DistanceAfterDB: Number(r.DistanceAfterDB),
 		Warnings: WarningsJSON(r.Warnings),
 		Stage:    r.SolveOptions.Stage.String(), Outlook: r.Outlook.Code(), Headline: Headline(r), Level: "mean over the judged bands removed",
-		Steps: []Number{}, Sides: []sideDocument{},
-	}
-	for _, db := range r.StepsDB {
-		d.Steps = append(d.Steps, Number(db))
-	}
-	for _, s := range r.Sides {
-		d.Sides = append(d.Sides, sideDocument{s.Name, Number(s.MiddleDB), Number(s.SidesDB), Number(s.HalfDB)})
+		Steps: Numbers(r.StepsDB), Sides: sidesJSON(r.Sides), Moves: MovesJSON(r.Moves),
 	}
 	if o := r.Other; o != nil {
 		d.Other = &alternativeDocument{o.Stage.String(), o.Outlook.Code(), o.Moves, Number(o.LargestDB), Number(o.DistanceAfterDB)}
@@ -210,29 +204,26 @@ func documentOf(r *match.Result) matchDocument {
 		d.LeadChange = Known(r.Lead.ChangeLU)
 	}
 	if r.Mix != nil {
-		mix := recordingOf(r.Mix)
-		d.Mix = &mix
+		d.Mix = new(recordingOf(r.Mix))
 	}
 	for _, ref := range r.References {
 		d.References = append(d.References, recordingOf(ref))
 	}
-	d.Moves = MovesJSON(r.Moves)
 	return d
 }
 
 // pointOf returns the curves at a band.
 func pointOf(r *match.Result, b int) pointDocument {
 	difference := r.DifferenceDB[b]
-	p := pointDocument{
+	return pointDocument{
 		FreqHz:       Number(spectrum.CentreHz(b)),
 		DifferenceDB: Number(difference),
 		TargetDB:     Number(r.TargetDB[b]),
 		FittedDB:     Number(r.FittedDB[b]),
 		LowDB:        Known(valueAt(r.LowDB, b)), HighDB: Known(valueAt(r.HighDB, b)),
 		SpreadLowDB: Known(difference - valueAt(r.ReferenceSpreadDB, b)), SpreadHighDB: Known(difference + valueAt(r.ReferenceSpreadDB, b)),
+		LeftOut: exclusionOf(r.LeftOut[b]),
 	}
-	p.LeftOut = exclusionOf(r.LeftOut[b])
-	return p
 }
 
 // MovesJSON returns moves as they are written in JSON; never nil.
@@ -248,7 +239,8 @@ func recordingOf(r *measure.Recording) recordingDocument {
 	d := recordingDocument{
 		File: r.Name, RateHz: r.Format.RateHz, Channels: r.Format.Channels,
 		DurationS: Number(r.DurationSec), PartS: [2]Number{0, Number(r.DurationSec)},
-		LoudnessLUFS: Number(r.LoudnessLUFS),
+		LoudnessLUFS: Number(r.LoudnessLUFS), CutoffHz: KnownIf(r.CutoffHz > 0, r.CutoffHz),
+		LoudnessRange: KnownIf(r.Valid(), r.RangeLU), TruePeak: KnownIf(r.Valid(), r.TruePeakDBTP),
 	}
 	if n := len(r.Counted); n > 0 {
 		d.PartS = [2]Number{Number(r.Counted[0][0]), Number(r.Counted[n-1][1])}
@@ -258,34 +250,20 @@ func recordingOf(r *measure.Recording) recordingDocument {
 			}
 		}
 	}
-	if r.Valid() {
-		d.LoudnessRange, d.TruePeak = Known(r.RangeLU), Known(r.TruePeakDBTP)
-	}
-	if r.CutoffHz > 0 {
-		d.CutoffHz = Known(r.CutoffHz)
-	}
 	return d
 }
 
 func moveOf(m match.Move) MoveDocument {
-	d := MoveDocument{
+	stated, why := m.Dial.Stated, m.Why
+	freqIs, widthIs := document.DialWords(m.Shape, stated)
+	return MoveDocument{
 		Shape: m.Shape.String(), FreqHz: Number(m.FreqHz), GainDB: Number(m.GainDB),
 		GainLowDB: Known(m.GainLowDB), GainHighDB: Known(m.GainHighDB),
-		Q: Number(m.Q), Reason: words.Why(m), ReasonCode: m.Why.Reason.Code(),
-		Dial: dial{FreqHz: Number(m.Dial.FreqHz), GainDB: Number(m.Dial.GainDB), Width: Known(m.Dial.Width)},
+		Q: Number(m.Q), Reason: words.Why(m), ReasonCode: why.Reason.Code(),
+		BandwidthOct: KnownIf(m.Shape == biquad.Bell, biquad.BandwidthFromQ(m.Q)),
+		ShelfSlope:   KnownIf(m.Shape != biquad.Bell, biquad.SlopeFromQ(m.Q, m.GainDB)),
+		ReasonDB:     KnownIf(why.DB != 0, why.DB), ReasonHalf: KnownIf(why.DB != 0, why.HalfDB), ReasonSpread: KnownIf(why.DB != 0, why.OthersDB),
+		Dial: dial{FreqHz: Number(m.Dial.FreqHz), FreqIs: freqIs, GainDB: Number(m.Dial.GainDB),
+			Width: KnownIf(stated.Width != fit.NoWidth, m.Dial.Width), WidthIs: widthIs, WidthLaw: document.LawOf(stated)},
 	}
-	if w := m.Why; w.DB != 0 {
-		d.ReasonDB, d.ReasonHalf, d.ReasonSpread = Known(w.DB), Known(w.HalfDB), Known(w.OthersDB)
-	}
-	d.Dial.FreqIs, d.Dial.WidthIs = document.DialWords(m.Shape, m.Dial.Stated)
-	d.Dial.WidthLaw = document.LawOf(m.Dial.Stated)
-	if m.Dial.Stated.Width == fit.NoWidth {
-		d.Dial.Width = nil
-	}
-	if m.Shape == biquad.Bell {
-		d.BandwidthOct = Known(biquad.BandwidthFromQ(m.Q))
-	} else {
-		d.ShelfSlope = Known(biquad.SlopeFromQ(m.Q, m.GainDB))
-	}
-	return d
 }

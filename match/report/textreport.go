@@ -89,7 +89,15 @@ func (n Number) MarshalJSON() ([]byte, error) {
 }
 
 // Known returns a pointer to x, for a field that may be null.
-func Known(x float64) *Number { n := Number(x); return &n }
+func Known(x float64) *Number { return new(Number(x)) }
+
+// KnownIf is [Known] if it is known, else nil.
+func KnownIf(known bool, x float64) *Number {
+	if !known {
+		return nil
+	}
+	return Known(x)
+}
 
 // WriteJSON writes one indented document. The error is w's.
 func WriteJSON(w io.Writer, document any) error {

@@ -116,19 +116,14 @@ type learntCorrectionJSON struct {
 
 // JSON writes the equaliser as one document.
 func JSON(w io.Writer, e *probe.Equaliser) error {
-	d := learntJSON{Version: 1, RateHz: e.RateHz, Shapes: []learntShapeJSON{}, Corrections: []learntCorrectionJSON{}, Notes: append([]string{}, e.Warnings()...)}
-	if e.Oversampling != probe.Analogue {
-		d.TopRates = report.Known(e.Oversampling)
-	}
+	d := learntJSON{Version: 1, RateHz: e.RateHz, Shapes: []learntShapeJSON{}, Corrections: []learntCorrectionJSON{}, Notes: append([]string{}, e.Warnings()...),
+		TopRates: report.KnownIf(e.Oversampling != probe.Analogue, e.Oversampling)}
 	for _, s := range e.Measured {
 		p := learntPrintJSON{Print: s.Number, File: s.File, OffDB: report.Number(math.Abs(s.WorstDB)), OffHz: report.Number(s.WorstHz),
 			LagSec: report.Number(s.Response.LagSec), Inverted: s.Response.Inverted, NotDialled: s.NotDialled, OtherWay: s.OtherWay, LevelDB: report.Number(s.LevelDB),
 			FreqHz: report.Numbers(s.Response.FreqHz), GainDB: report.Numbers(s.DB)}
 		if !s.Flat {
-			p.Dialled = &report.Filter{Shape: s.Shape.String(), FreqHz: report.Number(s.FreqHz), GainDB: report.Number(s.GainDB)}
-			if s.Width > 0 {
-				p.Dialled.Width = report.Known(s.Width)
-			}
+			p.Dialled = &report.Filter{Shape: s.Shape.String(), FreqHz: report.Number(s.FreqHz), GainDB: report.Number(s.GainDB), Width: report.KnownIf(s.Width > 0, s.Width)}
 			if !s.NotDialled {
 				p.Is = report.FilterOf(s.Filter)
 			}
@@ -141,11 +136,8 @@ func JSON(w io.Writer, e *probe.Equaliser) error {
 			continue
 		}
 		freqIs, widthIs := document.DialWords(shape, m.Stated)
-		s := learntShapeJSON{Shape: shape.String(), FreqIs: freqIs, WidthIs: widthIs, WidthLaw: document.LawOf(m.Stated), WidthInHz: m.WidthInHz, RestDB: report.Number(e.RestDB[shape])}
-		if m.FixedWidth > 0 {
-			s.FixedWidth = report.Known(m.FixedWidth)
-		}
-		d.Shapes = append(d.Shapes, s)
+		d.Shapes = append(d.Shapes, learntShapeJSON{Shape: shape.String(), FreqIs: freqIs, WidthIs: widthIs, FixedWidth: report.KnownIf(m.FixedWidth > 0, m.FixedWidth),
+			WidthLaw: document.LawOf(m.Stated), WidthInHz: m.WidthInHz, RestDB: report.Number(e.RestDB[shape])})
 	}
 	for _, c := range e.Corrections() {
 		d.Corrections = append(d.Corrections, learntCorrectionJSON{report.FilterOf(c.Advised), report.FilterOf(c.Dial), report.Number(c.OffDB), report.Number(c.LeftDB)})
