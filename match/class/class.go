@@ -173,17 +173,13 @@ func fill(ctx context.Context, row *Row, path, before string, references []*meas
 
 // ByDistance sorts the rows, the nearest first and unreadable mixes last.
 func (t *Table) ByDistance() {
-	slices.SortStableFunc(t.Rows, func(a, b Row) int {
-		switch read, other := a.Problem == "", b.Problem == ""; {
-		case read && other:
-			return cmp.Compare(a.DistanceDB, b.DistanceDB)
-		case read:
-			return -1
-		case other:
-			return 1
+	distance := func(r Row) float64 {
+		if r.Problem != "" {
+			return math.Inf(1)
 		}
-		return 0
-	})
+		return r.DistanceDB
+	}
+	slices.SortStableFunc(t.Rows, func(a, b Row) int { return cmp.Compare(distance(a), distance(b)) })
 }
 
 // Unreadable returns the number of mixes that could not be read or judged.

@@ -70,7 +70,7 @@ func (c csvCells) of(r Row) []string {
 	if r.Since != nil {
 		since = []string{c.number(r.Since.DistanceThenDB, 2), r.Since.Nearness().String()}
 	}
-	moves := asText(strings.ReplaceAll(settings(r), ".", c.point))
+	moves := asText(c.withPoint(settings(r)))
 	return slices.Concat(row, []string{moves, c.number(math.Round(r.TrimDB*10)/10, 1)}, gap, since)
 }
 
@@ -79,8 +79,10 @@ func (c csvCells) number(x float64, decimals int) string {
 	if math.IsNaN(x) || math.IsInf(x, 0) {
 		return ""
 	}
-	return strings.Replace(words.Fixed(x, decimals, "-"), ".", c.point, 1)
+	return c.withPoint(words.Fixed(x, decimals, "-"))
 }
+
+func (c csvCells) withPoint(text string) string { return strings.ReplaceAll(text, ".", c.point) }
 
 // asText keeps a spreadsheet from running text as a formula.
 func asText(text string) string {

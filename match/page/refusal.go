@@ -18,14 +18,11 @@ var refusalTemplate = template.Must(template.Must(pageTemplate.Clone()).New("ref
 // Refusal returns a page that tells a person why the local server refuses a request, and what to do,
 // with the policy to send as its header.
 func Refusal(what, hint string) (html []byte, policy string, err error) {
-	d := struct {
+	policy = servedPolicy(pageCSS, "")
+	var out bytes.Buffer
+	err = refusalTemplate.Execute(&out, struct {
 		What, Hint, Policy string
 		Style              template.CSS
-	}{what, hint, "", template.CSS(pageCSS)}
-	d.Policy = servedPolicy(pageCSS, "")
-	var out bytes.Buffer
-	if err := refusalTemplate.Execute(&out, d); err != nil {
-		return nil, "", err
-	}
-	return out.Bytes(), d.Policy + "; frame-ancestors 'none'", nil
+	}{what, hint, policy, template.CSS(pageCSS)})
+	return out.Bytes(), policy + "; frame-ancestors 'none'", err
 }

@@ -34,10 +34,8 @@ func Served() (html []byte, policy string, err error) {
 	}
 	d.Policy = servedPolicy(string(d.Style), string(d.Script))
 	var out bytes.Buffer
-	if err := pageTemplate.ExecuteTemplate(&out, "app", d); err != nil {
-		return nil, "", err
-	}
-	return out.Bytes(), d.Policy + "; frame-ancestors 'none'", nil
+	err = pageTemplate.ExecuteTemplate(&out, "app", d)
+	return out.Bytes(), d.Policy + "; frame-ancestors 'none'", err
 }
 
 // prints returns the settings for printing the probe: file, shape, frequency, gain and width.

@@ -20,24 +20,26 @@ func (p Probe) spectrum(rateHz, n int) *deconvolver {
 	x := p.Sound(rateHz)
 	clear(x[:int((sweepAtSec-0.01)*float64(rateHz))]) // the marks are not part of it
 	clear(x[int((sweepAtSec+sweepSec+0.01)*float64(rateHz)):])
-	x = x[:min(len(x), n)]
-	r := &deconvolver{plan: spectrum.NewTransform(n), n: n, probe: make([]complex128, n), rateHz: float64(rateHz)}
-	for i, v := range x {
-		r.probe[i] = complex(v, 0)
-	}
-	r.plan.Forward(r.probe)
+	r := &deconvolver{plan: spectrum.NewTransform(n), n: n, rateHz: float64(rateHz)}
+	r.probe = transformed(r.plan, x[:min(len(x), n)], n)
 	return r
+}
+
+// transformed returns the n bins of a sound that is padded with silence.
+func transformed(plan *spectrum.Transform, x []float64, n int) []complex128 {
+	z := make([]complex128, n)
+	for i, v := range x {
+		z[i] = complex(v, 0)
+	}
+	plan.Forward(z)
+	return z
 }
 
 // divide returns the impulse response from the sweep to x: X*·Y/(|X|² + ε). As the probe's power
 // falls with frequency, ε is a share of its power near the top; outside the sweep ε would be all
 // there is, so those bins are set to 0.
 func (r *deconvolver) divide(x []float64, topHz float64) []complex128 {
-	y := make([]complex128, r.n)
-	for i, v := range x {
-		y[i] = complex(v, 0)
-	}
-	r.plan.Forward(y)
+	y := transformed(r.plan, x, r.n)
 	bin := r.rateHz / float64(r.n)
 	topHz = min(topHz, topShare*r.rateHz/2)
 	least := 0.0

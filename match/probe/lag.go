@@ -80,15 +80,7 @@ func align(ctx context.Context, before, after func() (audio.Source, error)) (lag
 	}
 	n := spectrum.TransformLength(max(len(x), len(y)) * 4 / 3)
 	plan := spectrum.NewTransform(n)
-	X, Y := make([]complex128, n), make([]complex128, n)
-	for i, v := range x {
-		X[i] = complex(v, 0)
-	}
-	for i, v := range y {
-		Y[i] = complex(v, 0)
-	}
-	plan.Forward(X)
-	plan.Forward(Y)
+	X, Y := transformed(plan, x, n), transformed(plan, y, n)
 	bin := float64(rateHz) / float64(n)
 	for k := range Y {
 		hz := bin * float64(min(k, n-k))

@@ -62,8 +62,12 @@ func (r *Reader) Read(sound [][]float64, rateHz int) (*Response, error) {
 	if rateHz < 8000 || rateHz > 192000 {
 		return nil, fmt.Errorf("has a sample rate of %d Hz, not between 8000 and 192000", rateHz)
 	}
-	if len(sound) == 0 || len(sound[0]) == 0 || len(sound[0]) > 4*int(ProbeSec)*rateHz {
-		return nil, fmt.Errorf("%w: it lasts %.1f s and the probe %.1f", ErrNoProbe, float64(frames(sound))/float64(rateHz), ProbeSec)
+	frames := 0
+	if len(sound) > 0 {
+		frames = len(sound[0])
+	}
+	if frames == 0 || frames > 4*int(ProbeSec)*rateHz {
+		return nil, fmt.Errorf("%w: it lasts %.1f s and the probe %.1f", ErrNoProbe, float64(frames)/float64(rateHz), ProbeSec)
 	}
 	for _, x := range sound {
 		if at, clipped := clipping(x); clipped {
@@ -100,13 +104,6 @@ func (r *Reader) Read(sound [][]float64, rateHz int) (*Response, error) {
 		}
 	}
 	return out, nil
-}
-
-func frames(sound [][]float64) int {
-	if len(sound) == 0 {
-		return 0
-	}
-	return len(sound[0])
 }
 
 func silent(x []float64) bool {

@@ -25,7 +25,7 @@ func Check(w io.Writer, k *match.Check) error {
 			t.Paragraph("", s)
 		}
 	}
-	checkedSides(&t, k)
+	t.list("side and mid:", words.SideFindings(k.Sides, len(k.References)))
 	progress(&t, k)
 	t.WriteString("\n")
 	checkedFacts(&t, k)
@@ -95,7 +95,6 @@ func CheckSentence(k *match.Check) string {
 	return text
 }
 
-// toleranceSentence says where a check's tolerances come from.
 func toleranceSentence(k *match.Check) string {
 	if k.OwnSong && k.WithinDB == 0 {
 		return fmt.Sprintf("Tolerance: ±%.1f dB, since this is the mix's own song.", float64(match.OwnSongDB))
@@ -121,29 +120,16 @@ func Tolerance(withinDB float64, references int) string {
 }
 
 func checkDistance(k *match.Check) string {
-	switch {
-	case len(k.References) > 1:
-		return fmt.Sprintf("%.2f dB from the references' mean (ignoring level).", k.DistanceDB)
-	case k.OwnSong:
-		return fmt.Sprintf("%.2f dB from the reference (ignoring level).", k.DistanceDB)
+	text := fmt.Sprintf("%.2f dB from %s (ignoring level)", k.DistanceDB, words.Plural(len(k.References), "the reference", "the references' mean"))
+	if len(k.References) > 1 || k.OwnSong {
+		return text + "."
 	}
-	return fmt.Sprintf("%.2f dB from the reference (ignoring level); "+otherSongs+".", k.DistanceDB)
+	return text + "; " + otherSongs + "."
 }
 
 func checkJudged(c *match.Comparison) string {
 	low, high := c.JudgedHz()
 	return fmt.Sprintf("Judged from %s to %s.", words.FormatHz(low), words.FormatHz(high))
-}
-
-func checkedSides(t *TextReport, k *match.Check) {
-	sentences := words.SideFindings(k.Sides, len(k.References))
-	if len(sentences) == 0 {
-		return
-	}
-	t.WriteString("\nside and mid:\n")
-	for _, s := range sentences {
-		t.Paragraph("- ", s)
-	}
 }
 
 func progress(t *TextReport, k *match.Check) {

@@ -14,10 +14,9 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Version is the version of JSON documents whose warnings are texts only. FindingsVersion is that
-// of the documents of match, check, class, nearest, measure, render and tracks, whose warnings
-// also have codes.
-const Version, FindingsVersion = 1, 2
+// FindingsVersion is the version of the documents of match, check, class, nearest, measure, render
+// and tracks, whose warnings have codes. In documents of version 1 they are texts only.
+const FindingsVersion = 2
 
 // matchDocument is what [JSON] writes. Other programs read it: names never change, and a
 // value that does not apply or is unknown is null.

@@ -13,19 +13,13 @@ import (
 // apart completes the headline: how near fewer moves would come, or how far apart the sides
 // are if there are no moves.
 func apart(r *match.Result) string {
-	if len(r.Moves) > 0 {
+	switch {
+	case len(r.Moves) > 0:
 		return steps(r)
+	case r.Mix == nil:
+		return fmt.Sprintf("%.2f dB from level.", r.DistanceBeforeDB)
 	}
-	return distance(r)
-}
-
-// distance returns how far apart the sides are before the moves.
-func distance(r *match.Result) string {
-	text := fmt.Sprintf("%.2f dB from %s (ignoring level)", r.DistanceBeforeDB, words.References(len(r.References)))
-	if r.Mix == nil {
-		text = fmt.Sprintf("%.2f dB from level", r.DistanceBeforeDB)
-	}
-	return text + "."
+	return fmt.Sprintf("%.2f dB from %s (ignoring level).", r.DistanceBeforeDB, words.References(len(r.References)))
 }
 
 // confirmed returns what was measured of the mix through the moves, "" if it was not read
@@ -135,15 +129,12 @@ func copies(r *match.Comparison) string {
 			which = append(which, match.Side{Number: i + 1, Of: len(r.SameSong)})
 		}
 	}
-	switch n := len(which); {
-	case n == 0:
+	switch n := len(which); n {
+	case 0:
 		return ""
-	case len(r.SameSong) == 1:
-		return "Same song in both: the difference is balance or processing, not arrangement."
-	case n == len(r.SameSong):
-		return "Same song in all: the difference is balance or processing, not arrangement."
-	case n == 1:
-		return words.UpperFirst(words.Sides(which)) + " is the mix's own song."
+	case len(r.SameSong):
+		return fmt.Sprintf("Same song in %s: the difference is balance or processing, not arrangement.", words.Plural(n, "both", "all"))
+	default:
+		return words.UpperFirst(words.Sides(which)) + words.Plural(n, " is", " are") + " the mix's own song."
 	}
-	return words.UpperFirst(words.Sides(which)) + " are the mix's own song."
 }

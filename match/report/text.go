@@ -42,11 +42,16 @@ func Text(w io.Writer, r *match.Result) error {
 		zones(&t, r)
 		t.WriteString("\n")
 	}
+	return t.end(w, r)
+}
+
+// end writes the sentences and what to watch out for.
+func (p *TextReport) end(w io.Writer, r *match.Result) error {
 	for _, s := range Sentences(r) {
-		t.Paragraph("", s)
+		p.Paragraph("", s)
 	}
-	t.Warnings(words.Findings(r.Warnings))
-	return t.WriteOut(w)
+	p.Warnings(words.Findings(r.Warnings))
+	return p.WriteOut(w)
 }
 
 // moves writes the dials, and below each move its reason.

@@ -22,11 +22,7 @@ func TextAloud(w io.Writer, r *match.Result) error {
 	movesAloud(&t, r)
 	zonesAloud(&t, r)
 	t.WriteString("\n")
-	for _, s := range Sentences(r) {
-		t.Paragraph("", s)
-	}
-	t.Warnings(words.Findings(r.Warnings))
-	return t.WriteOut(w)
+	return t.end(w, r)
 }
 
 func movesAloud(t *TextReport, r *match.Result) {

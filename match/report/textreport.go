@@ -53,13 +53,15 @@ func (p *TextReport) File(who, path, words string) {
 }
 
 // Warnings adds a list under "watch out:", if there are any.
-func (p *TextReport) Warnings(warnings []string) {
-	if len(warnings) == 0 {
-		return
+func (p *TextReport) Warnings(warnings []string) { p.list("watch out:", warnings) }
+
+// list adds a list under a heading, unless it is empty.
+func (p *TextReport) list(heading string, items []string) {
+	if len(items) > 0 {
+		p.WriteString("\n" + heading + "\n")
 	}
-	p.WriteString("\nwatch out:\n")
-	for _, w := range warnings {
-		p.Paragraph("- ", w)
+	for _, text := range items {
+		p.Paragraph("- ", text)
 	}
 }
 

@@ -70,7 +70,11 @@ func ofReferences(f finding.Finding) string {
 	case match.OddRecommended:
 		return fmt.Sprintf("%s makes most of the spread of the three to use: %.1f dB from the mean of the other two. Those are %.1f dB apart: listen whether it belongs with them.", f.Name, f.DistanceDB, f.OthersDB)
 	case match.JudgedShort:
-		return judgedShort(f)
+		upTo := "up to " + FormatHz(f.LeastHz)
+		if end := FormatHz(f.MostHz); end != FormatHz(f.LeastHz) {
+			upTo += " to " + end
+		}
+		return named(f.Named, "is judged only "+upTo+".", "are judged only "+upTo+".")
 	case match.OddReference:
 		return fmt.Sprintf("Reference %d makes most of the references' spread: %.1f dB from the mean of the others, which lie within %.1f dB. Does it belong here?", f.Index+1, f.DistanceDB, f.OthersDB)
 	}
@@ -105,9 +109,9 @@ func ofSound(f finding.Finding) string {
 	case listen.Louder:
 		return louder(f)
 	case listen.DesignedAnew:
-		return designedAnew(f)
+		return fmt.Sprintf("The moves were chosen at %g kHz and are designed anew at %g kHz. They keep frequency, gain and Q, and differ a little near the top.", f.FromHz/1000, f.AtHz/1000)
 	case listen.WrittenAsFloat:
-		return writtenAsFloat(f)
+		return fmt.Sprintf("As %s it would clip in %s: it is written as 32-bit float instead, which holds them.", f.Wanted, Count(int(f.Frames), "frame"))
 	case listen.PeakAfter:
 		return peakAfter(f)
 	}

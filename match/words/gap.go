@@ -10,50 +10,43 @@ import (
 // it: "sub 7.0 dB over: no move, since its likely range (±8.1 dB) reaches level".
 func Gap(g match.Gap) string {
 	text := fmt.Sprintf("%s %s: ", g.Name, FormatDifference(g.DifferenceDB))
-	if g.Cause == match.Answered && g.Move == 0 {
+	switch {
+	case g.Cause != match.Answered:
+		return text + "no move" + sinceOf(g)
+	case g.Move == 0:
 		return text + "the moves together deal with it"
 	}
-	if g.Cause == match.Answered {
-		return text + fmt.Sprintf("move %d deals with it", g.Move)
-	}
-	if why := sinceOf(g); why != "" {
-		return text + "no move, since " + why
-	}
-	return text + "no move"
+	return text + fmt.Sprintf("move %d deals with it", g.Move)
 }
 
 // GapSentence returns a sentence about a gap that no move deals with.
 func GapSentence(g match.Gap) string {
-	text := fmt.Sprintf("The %s, %s, %s no move", g.Name, FormatDifference(g.DifferenceDB), either(IsPlural(g.Zone), "get", "gets"))
-	if why := sinceOf(g); why != "" {
-		text += ", since " + why
-	}
-	return text + "."
+	return fmt.Sprintf("The %s, %s, %s no move%s.", g.Name, FormatDifference(g.DifferenceDB), either(IsPlural(g.Zone), "get", "gets"), sinceOf(g))
 }
 
 // LeaveAlone returns a sentence that advises to leave a gap that no move deals with.
 func LeaveAlone(g match.Gap) string {
-	text := fmt.Sprintf("Leave the %s alone", g.Name)
-	if why := sinceOf(g); why != "" {
-		text += ", since " + why
-	}
-	return text + "."
+	return fmt.Sprintf("Leave the %s alone%s.", g.Name, sinceOf(g))
 }
 
 // IsPlural reports whether a zone takes a plural verb: "the lows are", "the air is".
 func IsPlural(z match.Zone) bool { return z.Name[len(z.Name)-1] == 's' }
 
-// sinceOf returns why no move deals with a gap, to follow "since"; "" if there is no cause.
+// sinceOf returns ", since …", why no move deals with a gap; "" if there is no cause.
 func sinceOf(g match.Gap) string {
+	why := WhyLeft(g.Cause, 0)
 	switch g.Cause {
 	case match.NoneSought:
-		return noMovesSince(g.NoMoves)
+		why = noMovesSince(g.NoMoves)
 	case match.Uncertain:
-		return fmt.Sprintf("chance can make as much (likely range ±%.1f dB)", g.HalfDB)
+		why = fmt.Sprintf("chance can make as much (likely range ±%.1f dB)", g.HalfDB)
 	case match.WithinSpread:
-		return fmt.Sprintf("other references like these may differ by as much there (±%.1f dB)", g.SpreadDB)
+		why = fmt.Sprintf("other references like these may differ by as much there (±%.1f dB)", g.SpreadDB)
 	}
-	return WhyLeft(g.Cause, 0)
+	if why == "" {
+		return ""
+	}
+	return ", since " + why
 }
 
 // noMovesSince returns the reason of [NoMoves], to follow "since".

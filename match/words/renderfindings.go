@@ -21,16 +21,6 @@ func louder(f listen.Louder) string {
 	return fmt.Sprintf(what, f.By)
 }
 
-func designedAnew(f listen.DesignedAnew) string {
-	kHz := func(hz float64) string { return fmt.Sprintf("%g kHz", hz/1000) }
-	return fmt.Sprintf("The moves were chosen at %s and are designed anew at %s. They keep frequency, gain and Q, and differ a little near the top.",
-		kHz(f.FromHz), kHz(f.AtHz))
-}
-
-func writtenAsFloat(f listen.WrittenAsFloat) string {
-	return fmt.Sprintf("As %s it would clip in %s: it is written as 32-bit float instead, which holds them.", f.Wanted, Count(int(f.Frames), "frame"))
-}
-
 func peakAfter(f listen.PeakAfter) string {
 	switch f.Of {
 	case listen.Levelled:

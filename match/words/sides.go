@@ -82,11 +82,3 @@ func named(n match.Named, one, more string) string {
 	}
 	return fmt.Sprintf("%d of %d references %s", len(n.Names), n.Of, more)
 }
-
-func judgedShort(f match.JudgedShort) string {
-	upTo := "up to " + FormatHz(f.LeastHz)
-	if end := FormatHz(f.MostHz); end != FormatHz(f.LeastHz) {
-		upTo += " to " + end
-	}
-	return named(f.Named, "is judged only "+upTo+".", "are judged only "+upTo+".")
-}

@@ -20,7 +20,7 @@ var readers = []string{
 var mayRead = map[string]string{
 	"match/report/handout.go":              "keepUnits: sets figures and their units on one line, whatever the text",
 	"match/report/textreport.go Paragraph": "breaks lines at blanks, whatever the text",
-	"match/class/csv.go CSV":               "a number's decimal sign",
+	"match/class/csv.go withPoint":         "a number's decimal sign",
 	"match/class/csv.go asText":            "cells that a spreadsheet would run",
 	"match/zones.go Column":                "a zone's name in a column's",
 	"match/tracks/odd.go NameOf":           "a file's name",

@@ -9,14 +9,7 @@ import (
 
 // Blocks returns what was learnt about an equaliser, for a page.
 func Blocks(e *probe.Equaliser) []report.Block {
-	prints := report.Block{Head: []string{"print", "dialled", "is", "off by"}}
-	for _, s := range e.Measured {
-		is := ""
-		if !s.Flat {
-			is = s.IsWords()
-		}
-		prints.Rows = append(prints.Rows, []string{fmt.Sprint(s.Number), dialledWords(s), is, s.OffWords()})
-	}
+	prints := report.Block{Head: []string{"print", "dialled", "is", "off by"}, Rows: printRows(e)}
 	stand := report.Block{Heading: "What the dials stand for"}
 	for _, shape := range learntShapes {
 		if _, learnt := e.Terms[shape]; learnt {

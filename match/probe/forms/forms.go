@@ -21,12 +21,8 @@ var learntShapes = []biquad.Shape{biquad.LowShelf, biquad.Bell, biquad.HighShelf
 func Text(w io.Writer, e *probe.Equaliser, description string) error {
 	t := &report.TextReport{}
 	t.WriteString("print  dialled                               is                         off by\n")
-	for _, s := range e.Measured {
-		is := ""
-		if !s.Flat {
-			is = s.IsWords()
-		}
-		fmt.Fprintln(t, strings.TrimRight(fmt.Sprintf("%5d  %-37s %-26s %s", s.Number, dialledWords(s), is, s.OffWords()), " "))
+	for _, row := range printRows(e) {
+		fmt.Fprintln(t, strings.TrimRight(fmt.Sprintf("%5s  %-37s %-26s %s", row[0], row[1], row[2], row[3]), " "))
 	}
 	t.WriteString("\n")
 	for _, shape := range learntShapes {
@@ -41,6 +37,20 @@ func Text(w io.Writer, e *probe.Equaliser, description string) error {
 		fmt.Fprintf(t, "\nwrote %s: give it to match with --eq; its ranges and steps may be edited\n", report.Printable(description))
 	}
 	return t.WriteOut(w)
+}
+
+// printRows returns a row for each print: its number, what was dialled, what it is and how far that
+// is off.
+func printRows(e *probe.Equaliser) [][]string {
+	var rows [][]string
+	for _, s := range e.Measured {
+		is := ""
+		if !s.Flat {
+			is = s.IsWords()
+		}
+		rows = append(rows, []string{fmt.Sprint(s.Number), dialledWords(s), is, s.OffWords()})
+	}
+	return rows
 }
 
 // dialledWords returns the setting of a print.

@@ -17,28 +17,21 @@ const (
 	maxMarkBytes = 1 << 24 // of a file to read; our choice: far beyond any class
 )
 
-type moveJSON struct {
-	Shape  string        `json:"shape"`
-	FreqHz report.Number `json:"freq_hz"`
-	GainDB report.Number `json:"gain_db"`
-	Q      report.Number `json:"q"`
-}
-
 type pairJSON struct {
-	Hidden *moveJSON `json:"hidden"`
-	Heard  *moveJSON `json:"heard"` // null: found together with others
+	Hidden *report.Filter `json:"hidden"`
+	Heard  *report.Filter `json:"heard"` // null: found together with others
 }
 
 type markJSON struct {
-	Render   int           `json:"render"`
-	OffDB    report.Number `json:"off_db"`
-	HiddenDB report.Number `json:"no_answer_db"`
-	Score    report.Number `json:"score"` // 0 to 1
-	Found    []pairJSON    `json:"found"`
-	WrongWay []pairJSON    `json:"wrong_way"`
-	Confused []pairJSON    `json:"confused"`
-	Missed   []*moveJSON   `json:"missed"`
-	Invented []*moveJSON   `json:"invented"`
+	Render   int              `json:"render"`
+	OffDB    report.Number    `json:"off_db"`
+	HiddenDB report.Number    `json:"no_answer_db"`
+	Score    report.Number    `json:"score"` // 0 to 1
+	Found    []pairJSON       `json:"found"`
+	WrongWay []pairJSON       `json:"wrong_way"`
+	Confused []pairJSON       `json:"confused"`
+	Missed   []*report.Filter `json:"missed"`
+	Invented []*report.Filter `json:"invented"`
 }
 
 type studentJSON struct {
@@ -92,15 +85,15 @@ func WriteJSON(w io.Writer, c *Class) error {
 	return report.WriteJSON(w, d)
 }
 
-func moveOf(f biquad.Filter) *moveJSON {
+func moveOf(f biquad.Filter) *report.Filter {
 	if f == (biquad.Filter{}) {
 		return nil
 	}
-	return &moveJSON{f.Shape.String(), report.Number(f.FreqHz), report.Number(f.GainDB), report.Number(f.Q)}
+	return report.FilterOf(f)
 }
 
-func movesOf(all []biquad.Filter) []*moveJSON {
-	out := []*moveJSON{}
+func movesOf(all []biquad.Filter) []*report.Filter {
+	out := []*report.Filter{}
 	for _, f := range all {
 		out = append(out, moveOf(f))
 	}
@@ -167,22 +160,21 @@ func ReadMarked(r io.Reader) (*Marked, error) {
 }
 
 func (j markJSON) mark() (m training.Mark, err error) {
-	one := func(v *moveJSON, mayLack bool) (f biquad.Filter) {
+	one := func(v *report.Filter, mayLack bool) (f biquad.Filter) {
 		if v == nil {
 			if !mayLack {
 				err = errMarks
 			}
 			return f
 		}
-		shape, known := biquad.ParseShape(v.Shape)
-		f = biquad.Filter{Shape: shape, FreqHz: float64(v.FreqHz), GainDB: float64(v.GainDB), Q: float64(v.Q)}
+		f, known := v.Filter()
 		const anyRateHz = 192000
-		if !known || shape.IsCut() || f.Check(anyRateHz) != nil {
+		if !known || f.Shape.IsCut() || f.Check(anyRateHz) != nil {
 			err = errMarks
 		}
 		return f
 	}
-	moves := func(all []*moveJSON) (out []biquad.Filter) {
+	moves := func(all []*report.Filter) (out []biquad.Filter) {
 		for _, v := range all {
 			out = append(out, one(v, false))
 		}
