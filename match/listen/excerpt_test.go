@@ -12,6 +12,7 @@ import (
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/memory"
 	"toneplumb/spectrum/quick"
 )
 
@@ -54,7 +55,7 @@ func TestCut(t *testing.T) {
 	x := noise(3, 50000, 0.25)
 	x[2][100] = 8 // not heard, so not scaled by
 	for _, most := range []int{0, 1, 777} {
-		e, err := Cut(context.Background(), &memory{rateHz: 10000, most: most, x: x}, 1.25, 2)
+		e, err := Cut(context.Background(), &memory.Sound{RateHz: 10000, Most: most, X: x}, 1.25, 2)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -74,22 +75,22 @@ func TestCut(t *testing.T) {
 			t.Errorf("largest sample %g, want %g", largest, fullSample)
 		}
 	}
-	e, err := Cut(context.Background(), &memory{rateHz: 10000, x: x}, 4, 30)
+	e, err := Cut(context.Background(), &memory.Sound{RateHz: 10000, X: x}, 4, 30)
 	if err != nil || e.Sec() != 1 {
 		t.Errorf("past the end: %v, %v", e, err)
 	}
 	if s := e.First(0.25); s.Sec() != 0.25 || &s.X[1][0] != &e.X[1][0] {
 		t.Errorf("first quarter: %g s", s.Sec())
 	}
-	if _, err := Cut(context.Background(), &memory{rateHz: 10000, x: x}, 6, 30); err != io.EOF {
+	if _, err := Cut(context.Background(), &memory.Sound{RateHz: 10000, X: x}, 6, 30); err != io.EOF {
 		t.Errorf("behind the end: %v", err)
 	}
-	if e, err := Cut(context.Background(), &memory{rateHz: 10000, x: audio.NewBlock(1, 10000)}, 0, 1); err != nil || e.ScaleDB != 0 {
+	if e, err := Cut(context.Background(), &memory.Sound{RateHz: 10000, X: audio.NewBlock(1, 10000)}, 0, 1); err != nil || e.ScaleDB != 0 {
 		t.Errorf("silence: %v, %v", e, err)
 	}
 	done, stop := context.WithCancel(context.Background())
 	stop()
-	if _, err := Cut(done, &memory{rateHz: 10000, x: x}, 0, 1); err != context.Canceled {
+	if _, err := Cut(done, &memory.Sound{RateHz: 10000, X: x}, 0, 1); err != context.Canceled {
 		t.Errorf("cancelled: %v", err)
 	}
 }
@@ -137,7 +138,7 @@ func TestLevels(t *testing.T) {
 				on = append(on, m)
 			}
 		}
-		_, want := rendered(t, &memory{rateHz: rate, x: x}, settings(0, on...))
+		_, want := rendered(t, &memory.Sound{RateHz: rate, X: x}, settings(0, on...))
 		if math.Abs(got.LoudnessLUFS-want.LoudnessAfterLUFS) > toleranceLU || math.Abs(got.TruePeakDBTP-want.TruePeakAfterDBTP) > toleranceLU {
 			t.Errorf("choice %b: %+v, rendered %g LUFS, %g dBTP", choice, got, want.LoudnessAfterLUFS, want.TruePeakAfterDBTP)
 		}

@@ -17,37 +17,9 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/match/document"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/memory"
 	"toneplumb/spectrum/quick"
 )
-
-// memory is a source of sound in memory; it returns 1, 7 or at most most frames per Read.
-type memory struct {
-	rateHz, most int
-	x            [][]float64
-	at           int
-}
-
-func (m *memory) Format() audio.Format {
-	return audio.Format{Container: "WAV", RateHz: m.rateHz, Channels: len(m.x), Frames: -1}
-}
-
-func (m *memory) Read(dst [][]float64) (int, error) {
-	n := min(len(dst[0]), len(m.x[0])-m.at)
-	if m.most > 0 {
-		n = min(n, m.most)
-	}
-	if n == 0 {
-		return 0, io.EOF
-	}
-	for c := range dst {
-		copy(dst[c][:n], m.x[c][m.at:])
-	}
-	m.at += n
-	return n, nil
-}
-
-func (m *memory) Warnings() []string { return nil }
-func (m *memory) Close() error       { return nil }
 
 // noise returns white noise, uniform within ±level, independent in each channel.
 func noise(channels, frames int, level float64) [][]float64 {
@@ -120,12 +92,12 @@ func rmsDB(x, y []float64) float64 {
 
 func TestBlocksChangeNothing(t *testing.T) {
 	x := noise(3, 3000, 0.5)
-	want, wantCheck := rendered(t, &memory{rateHz: 44100, x: x}, several())
+	want, wantCheck := rendered(t, &memory.Sound{RateHz: 44100, X: x}, several())
 	if len(want[0]) != len(x[0]) {
 		t.Fatalf("%d frames out of %d", len(want[0]), len(x[0]))
 	}
 	for _, size := range []int{1, 7, 512} {
-		got, check := rendered(t, &memory{rateHz: 44100, x: x, most: size}, several())
+		got, check := rendered(t, &memory.Sound{RateHz: 44100, X: x, Most: size}, several())
 		for ch := range got {
 			if !slices.Equal(got[ch], want[ch]) {
 				t.Errorf("blocks of %d: channel %d differs", size, ch)
@@ -208,7 +180,7 @@ func TestImpulseIsTheMoves(t *testing.T) {
 		{"narrow, on its tone", narrow, tone[0]},
 	} {
 		h := impulse(t, c.s, rate)
-		want, _ := rendered(t, &memory{rateHz: rate, x: [][]float64{c.x}}, c.s)
+		want, _ := rendered(t, &memory.Sound{RateHz: rate, X: [][]float64{c.x}}, c.s)
 		var got, at []float64
 		for i := 0; i < len(c.x); i += 41 { // a prime, so that no period hides
 			sum := 0.0
@@ -263,7 +235,7 @@ func TestCheck(t *testing.T) {
 	const rate = 48000
 	const toleranceLU = 1e-9 // a gain alone scales every power
 	x := noise(2, 2*rate, 0.5)
-	_, c := rendered(t, &memory{rateHz: rate, x: x}, settings(-3))
+	_, c := rendered(t, &memory.Sound{RateHz: rate, X: x}, settings(-3))
 	if math.Abs(c.ChangeLU()+3) > toleranceLU || c.Frames != 2*rate || c.Clipped != 0 {
 		t.Errorf("trim of −3 dB: %+v", c)
 	}
@@ -278,11 +250,11 @@ func TestCheck(t *testing.T) {
 	edge[0][10], edge[1][10] = 1.1, -1.2
 	edge[1][20] = -1.001
 	edge[0][30], edge[1][40] = 1, -1
-	if _, c := rendered(t, &memory{rateHz: rate, x: edge}, settings(0)); c.Clipped != 2 || c.SamplePeak != 1.2 {
+	if _, c := rendered(t, &memory.Sound{RateHz: rate, X: edge}, settings(0)); c.Clipped != 2 || c.SamplePeak != 1.2 {
 		t.Errorf("clipping: %+v, want 2 frames and a peak of 1.2", c)
 	}
 	// Silence has no loudness, and none that could change.
-	if _, c := rendered(t, &memory{rateHz: rate, x: audio.NewBlock(2, rate)}, several()); !math.IsInf(c.LoudnessBeforeLUFS, -1) || c.ChangeLU() != 0 || c.SamplePeak != 0 {
+	if _, c := rendered(t, &memory.Sound{RateHz: rate, X: audio.NewBlock(2, rate)}, several()); !math.IsInf(c.LoudnessBeforeLUFS, -1) || c.ChangeLU() != 0 || c.SamplePeak != 0 {
 		t.Errorf("silence: %+v", c)
 	}
 	// All channels go through; the loudness is the front pair's, two tones of −23.01 LUFS.
@@ -292,7 +264,7 @@ func TestCheck(t *testing.T) {
 			tone[ch][i] = 0.1 * math.Sin(2*math.Pi*997*float64(i)/rate)
 		}
 	}
-	out, c := rendered(t, &memory{rateHz: rate, x: tone}, several())
+	out, c := rendered(t, &memory.Sound{RateHz: rate, X: tone}, several())
 	want := -23.01 + 10*math.Log10(2)
 	const weightLU = 0.02 // −3.01 LUFS of full scale at 997 Hz is rounded
 	if math.Abs(c.LoudnessBeforeLUFS-want) > weightLU {
@@ -308,7 +280,7 @@ func TestCheck(t *testing.T) {
 func TestRefuses(t *testing.T) {
 	x := noise(1, 1000, 0.5)
 	high := settings(0, biquad.Filter{Shape: biquad.Bell, FreqHz: 1000, GainDB: 1, Q: 1}, biquad.Filter{Shape: biquad.Bell, FreqHz: 12000, GainDB: 1, Q: 1})
-	_, err := Render(context.Background(), &memory{rateHz: 22050, x: x}, high, nil)
+	_, err := Render(context.Background(), &memory.Sound{RateHz: 22050, X: x}, high, nil)
 	if err == nil || !strings.HasPrefix(err.Error(), "move 2: bell at 12000 Hz") {
 		t.Errorf("a move above half the rate: %v", err)
 	}
@@ -316,7 +288,7 @@ func TestRefuses(t *testing.T) {
 		t.Errorf("its impulse response: %v", err)
 	}
 	for _, rate := range []int{1, 7999} {
-		if _, err := Render(context.Background(), &memory{rateHz: rate, x: x}, settings(0), nil); err == nil {
+		if _, err := Render(context.Background(), &memory.Sound{RateHz: rate, X: x}, settings(0), nil); err == nil {
 			t.Errorf("rendered at %d Hz", rate)
 		}
 		if _, err := Impulse(context.Background(), settings(0), float64(rate), nil); err == nil {
@@ -324,7 +296,7 @@ func TestRefuses(t *testing.T) {
 		}
 	}
 	stop := errors.New("full")
-	if _, err := Render(context.Background(), &memory{rateHz: 44100, x: x}, settings(0), func([][]float64) error { return stop }); err != stop {
+	if _, err := Render(context.Background(), &memory.Sound{RateHz: 44100, X: x}, settings(0), func([][]float64) error { return stop }); err != stop {
 		t.Errorf("the sink's error: %v", err)
 	}
 	if _, err := Impulse(context.Background(), settings(0), 44100, func([][]float64) error { return stop }); err != stop {
@@ -332,7 +304,7 @@ func TestRefuses(t *testing.T) {
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	if _, err := Render(ctx, &memory{rateHz: 44100, x: x}, settings(0), nil); err != context.Canceled {
+	if _, err := Render(ctx, &memory.Sound{RateHz: 44100, X: x}, settings(0), nil); err != context.Canceled {
 		t.Errorf("cancelled: %v", err)
 	}
 	if _, err := Impulse(ctx, settings(0), 44100, nil); err != context.Canceled {
@@ -342,7 +314,7 @@ func TestRefuses(t *testing.T) {
 
 // endless is a source that returns a number of frames of the same block.
 type endless struct {
-	memory
+	memory.Sound
 	left int
 }
 
@@ -350,8 +322,8 @@ func (e *endless) Read(dst [][]float64) (int, error) {
 	if e.left <= 0 {
 		return 0, io.EOF
 	}
-	e.at = 0
-	n, err := e.memory.Read(dst)
+	e.At = 0
+	n, err := e.Sound.Read(dst)
 	e.left -= n
 	return n, err
 }
@@ -366,7 +338,7 @@ func TestMemoryIsFlat(t *testing.T) {
 	low := settings(0, biquad.Filter{Shape: biquad.Bell, FreqHz: 300, GainDB: 2, Q: 1})
 	var before, after runtime.MemStats
 	runtime.ReadMemStats(&before)
-	c, err := Render(context.Background(), &endless{memory{rateHz: 8000, x: tone}, frames}, low, nil)
+	c, err := Render(context.Background(), &endless{memory.Sound{RateHz: 8000, X: tone}, frames}, low, nil)
 	runtime.ReadMemStats(&after)
 	if err != nil || c.Frames < frames {
 		t.Fatalf("%d frames, %v", c.Frames, err)
@@ -381,7 +353,7 @@ func BenchmarkRender(b *testing.B) {
 	b.SetBytes(int64(len(x[0])))
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := Render(context.Background(), &memory{rateHz: 44100, x: x}, several(), nil); err != nil {
+		if _, err := Render(context.Background(), &memory.Sound{RateHz: 44100, X: x}, several(), nil); err != nil {
 			b.Fatal(err)
 		}
 	}

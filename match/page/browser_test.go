@@ -11,6 +11,7 @@ import (
 	"toneplumb/match/document"
 	"toneplumb/match/listen"
 	"toneplumb/spectrum/loudness"
+	"toneplumb/spectrum/memory"
 	"toneplumb/spectrum/quick"
 )
 
@@ -81,7 +82,7 @@ func TestBrowserRendersTheMoves(t *testing.T) {
 				s.Moves = append(s.Moves, f)
 			}
 		}
-		through, err := listen.Through(&memory{rateHz: rate, x: mix}, s)
+		through, err := listen.Through(&memory.Sound{RateHz: rate, X: mix}, s)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -221,7 +222,7 @@ func TestBrowserMono(t *testing.T) {
 			continue
 		}
 		mix, _ := stored(t, p.html, "sound-mix")
-		through, err := listen.Through(&memory{rateHz: rate, x: mix}, &document.Settings{RateHz: float64(rate), Moves: moves,
+		through, err := listen.Through(&memory.Sound{RateHz: rate, X: mix}, &document.Settings{RateHz: float64(rate), Moves: moves,
 			TrimDB: float64(d.Player.LevelLUFS) - float64(source.LoudnessLUFS[1])})
 		if err != nil {
 			t.Fatal(err)

@@ -9,6 +9,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/match/document"
 	"toneplumb/match/listen"
+	"toneplumb/spectrum/memory"
 	"toneplumb/spectrum/quick"
 )
 
@@ -59,7 +60,7 @@ func TestLayers(t *testing.T) {
 		if choice>>2 == 1 {
 			s.Moves = []biquad.Filter{bell}
 		}
-		through, err := listen.Through(&memory{rateHz: rate, x: want}, s)
+		through, err := listen.Through(&memory.Sound{RateHz: rate, X: want}, s)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -179,27 +179,3 @@ func drain(t testing.TB, src audio.Source) [][]float64 {
 		}
 	}
 }
-
-// memory is sound that a test holds, as a source.
-type memory struct {
-	rateHz int
-	x      [][]float64
-	at     int
-}
-
-func (m *memory) Format() audio.Format {
-	return audio.Format{Container: "WAV", RateHz: m.rateHz, Channels: len(m.x), Frames: -1}
-}
-func (m *memory) Warnings() []string { return nil }
-func (m *memory) Close() error       { return nil }
-func (m *memory) Read(dst [][]float64) (int, error) {
-	n := min(len(dst[0]), len(m.x[0])-m.at)
-	if n == 0 {
-		return 0, io.EOF
-	}
-	for c := range dst {
-		copy(dst[c][:n], m.x[c][m.at:])
-	}
-	m.at += n
-	return n, nil
-}

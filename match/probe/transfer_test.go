@@ -3,7 +3,6 @@ package probe
 import (
 	"context"
 	"errors"
-	"io"
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
@@ -14,37 +13,12 @@ import (
 	"toneplumb/match/document"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/memory"
 	"toneplumb/spectrum/quick"
 )
 
-// memory is a recording that a test holds.
-type memory struct {
-	rateHz int
-	x      [][]float64
-	at     int
-}
-
-func (m *memory) Format() audio.Format {
-	return audio.Format{Container: "WAV", RateHz: m.rateHz, Channels: len(m.x), Frames: -1}
-}
-
-func (m *memory) Read(dst [][]float64) (int, error) {
-	n := min(len(dst[0]), len(m.x[0])-m.at)
-	if n == 0 {
-		return 0, io.EOF
-	}
-	for c := range dst {
-		copy(dst[c][:n], m.x[c][m.at:])
-	}
-	m.at += n
-	return n, nil
-}
-
-func (m *memory) Warnings() []string { return nil }
-func (m *memory) Close() error       { return nil }
-
 func opens(rateHz int, x ...[]float64) func() (audio.Source, error) {
-	return func() (audio.Source, error) { return &memory{rateHz: rateHz, x: x}, nil }
+	return func() (audio.Source, error) { return &memory.Sound{RateHz: rateHz, X: x}, nil }
 }
 
 // piece is notes of decaying partials over a falling noise floor: music enough to have

@@ -1,39 +1,10 @@
 package training
 
 import (
-	"io"
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
-
-	"toneplumb/spectrum/audio"
 )
-
-// memory is a recording that a test holds.
-type memory struct {
-	rateHz int
-	x      [][]float64
-	at     int
-}
-
-func (m *memory) Format() audio.Format {
-	return audio.Format{Container: "WAV", RateHz: m.rateHz, Channels: len(m.x), Frames: -1}
-}
-
-func (m *memory) Read(dst [][]float64) (int, error) {
-	n := min(len(dst[0]), len(m.x[0])-m.at)
-	if n == 0 {
-		return 0, io.EOF
-	}
-	for c := range dst {
-		copy(dst[c][:n], m.x[c][m.at:])
-	}
-	m.at += n
-	return n, nil
-}
-
-func (m *memory) Warnings() []string { return nil }
-func (m *memory) Close() error       { return nil }
 
 // piece is notes of decaying partials over a falling noise floor: music enough to have
 // gaps between its tones.

@@ -16,6 +16,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/memory"
 	"toneplumb/spectrum/quick"
 )
 
@@ -178,13 +179,13 @@ func TestRenders(t *testing.T) {
 	for i := 5 * rate; i < 9*rate; i++ {
 		x[i] *= 6
 	}
-	from, err := LoudestPart(context.Background(), &memory{rateHz: rate, x: [][]float64{x, x}}, 4)
+	from, err := LoudestPart(context.Background(), &memory.Sound{RateHz: rate, X: [][]float64{x, x}}, 4)
 	if err != nil || math.Abs(from-5) > 0.3 {
 		t.Errorf("loudest from %g s, %v", from, err)
 	}
 	for _, loud := range []float64{0.1, 3} {
 		y := times(x, loud)
-		e, err := NewExcerpt(context.Background(), &memory{rateHz: rate, x: [][]float64{y, y}}, 5, 9)
+		e, err := NewExcerpt(context.Background(), &memory.Sound{RateHz: rate, X: [][]float64{y, y}}, 5, 9)
 		if err != nil || len(e.Sound[0]) != 4*rate || e.Sound[0][0] != 0 {
 			t.Fatalf("excerpt: %v", err)
 		}
@@ -208,14 +209,14 @@ func TestRenders(t *testing.T) {
 		}
 	}
 	silence := make([]float64, 5*rate)
-	e, err := NewExcerpt(context.Background(), &memory{rateHz: rate, x: [][]float64{silence}}, 0, 4)
+	e, err := NewExcerpt(context.Background(), &memory.Sound{RateHz: rate, X: [][]float64{silence}}, 0, 4)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if err := e.Renders(nil, nil); !errors.Is(err, ErrSilent) {
 		t.Errorf("silence: %v", err)
 	}
-	if _, err := NewExcerpt(context.Background(), &memory{rateHz: rate, x: [][]float64{x}}, 11, 13); err == nil {
+	if _, err := NewExcerpt(context.Background(), &memory.Sound{RateHz: rate, X: [][]float64{x}}, 11, 13); err == nil {
 		t.Error("an excerpt of one second")
 	}
 }

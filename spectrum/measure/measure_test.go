@@ -14,12 +14,13 @@ import (
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/internal/audiotest"
 	"toneplumb/spectrum/loudness"
+	"toneplumb/spectrum/memory"
 	"toneplumb/spectrum/quick"
 )
 
 func measured(t *testing.T, rateHz int, x [][]float64) *Recording {
 	t.Helper()
-	r, err := Measure(context.Background(), &audiotest.Memory{RateHz: rateHz, X: x}, "a.wav")
+	r, err := Measure(context.Background(), &memory.Sound{RateHz: rateHz, X: x}, "a.wav")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -72,7 +73,7 @@ func TestShortReadsGiveTheSameTable(t *testing.T) {
 	x := audiotest.Noise(2, 11025, 6.3, -20)
 	want := measured(t, 11025, x)
 	for _, most := range []int{1, 7, 512} {
-		got, err := Measure(context.Background(), &audiotest.Memory{RateHz: 11025, X: x, Most: most}, "a.wav")
+		got, err := Measure(context.Background(), &memory.Sound{RateHz: 11025, X: x, Most: most}, "a.wav")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -90,16 +91,16 @@ func TestShortReadsGiveTheSameTable(t *testing.T) {
 func TestRefused(t *testing.T) {
 	for _, c := range []struct {
 		name string
-		src  *audiotest.Memory
+		src  *memory.Sound
 		want string
 	}{
-		{"short", &audiotest.Memory{RateHz: 44100, X: audiotest.Noise(1, 44100, 2.9, -20)}, "lasts 2.9 s; at least 3 s are needed"},
-		{"nothing", &audiotest.Memory{RateHz: 44100, X: audio.NewBlock(2, 0)}, "lasts 0.0 s"},
-		{"silence", &audiotest.Memory{RateHz: 44100, X: audio.NewBlock(2, 5*44100)}, "is silent"},
-		{"nearly silence", &audiotest.Memory{RateHz: 44100, X: audiotest.Noise(1, 44100, 5, -90)}, "is silent"},
-		{"a click in an offset", &audiotest.Memory{RateHz: 44100, X: click(44100, 6)}, "has only 0.5 s of music; at least 3 s are needed"},
-		{"telephone rate", &audiotest.Memory{RateHz: 6000, X: audiotest.Noise(1, 6000, 5, -20)}, "has a sample rate of 6000 Hz"},
-		{"absurd rate", &audiotest.Memory{RateHz: 384000, X: audiotest.Noise(1, 384000, 0.1, -20)}, "has a sample rate of 384000 Hz"},
+		{"short", &memory.Sound{RateHz: 44100, X: audiotest.Noise(1, 44100, 2.9, -20)}, "lasts 2.9 s; at least 3 s are needed"},
+		{"nothing", &memory.Sound{RateHz: 44100, X: audio.NewBlock(2, 0)}, "lasts 0.0 s"},
+		{"silence", &memory.Sound{RateHz: 44100, X: audio.NewBlock(2, 5*44100)}, "is silent"},
+		{"nearly silence", &memory.Sound{RateHz: 44100, X: audiotest.Noise(1, 44100, 5, -90)}, "is silent"},
+		{"a click in an offset", &memory.Sound{RateHz: 44100, X: click(44100, 6)}, "has only 0.5 s of music; at least 3 s are needed"},
+		{"telephone rate", &memory.Sound{RateHz: 6000, X: audiotest.Noise(1, 6000, 5, -20)}, "has a sample rate of 6000 Hz"},
+		{"absurd rate", &memory.Sound{RateHz: 384000, X: audiotest.Noise(1, 384000, 0.1, -20)}, "has a sample rate of 384000 Hz"},
 	} {
 		r, err := Measure(context.Background(), c.src, "a.wav")
 		var e *audio.Error

@@ -10,6 +10,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/internal/audiotest"
+	"toneplumb/spectrum/memory"
 )
 
 // opened reads all of a source. The test fails if opening it returned an error.
@@ -51,7 +52,7 @@ func sameFrames(t *testing.T, name string, got, want [][]float64) {
 
 func openerOf(rate int, x map[string][][]float64) Opener {
 	return func(_ context.Context, path string) (audio.Source, error) {
-		return &audiotest.Memory{RateHz: rate, X: x[path], Most: 1000}, nil
+		return &memory.Sound{RateHz: rate, X: x[path], Most: 1000}, nil
 	}
 }
 
@@ -114,7 +115,7 @@ func TestSum(t *testing.T) {
 	}
 	sameFrames(t, "sum", opened(t, src, err), want)
 	_, err = Sum(context.Background(), func(_ context.Context, path string) (audio.Source, error) {
-		return &audiotest.Memory{RateHz: map[string]int{"a": rate, "mono": 48000}[path], X: a, Most: 1000}, nil
+		return &memory.Sound{RateHz: map[string]int{"a": rate, "mono": 48000}[path], X: a, Most: 1000}, nil
 	}, []string{"a", "mono"})
 	var e *audio.Error
 	if !errors.As(err, &e) || e.Path != "mono" {

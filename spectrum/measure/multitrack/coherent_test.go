@@ -12,6 +12,7 @@ import (
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/internal/audiotest"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/memory"
 )
 
 // A voice that has an equaliser in the mix, below other music.
@@ -31,7 +32,7 @@ func TestCoherentPower(t *testing.T) {
 			mix[c][i] = inside[c][i] + rest[c][i]
 		}
 	}
-	got, err := CoherentPower(context.Background(), &audiotest.Memory{RateHz: rate, X: voice}, &audiotest.Memory{RateHz: rate, X: mix, Most: 777}, "v.wav")
+	got, err := CoherentPower(context.Background(), &memory.Sound{RateHz: rate, X: voice}, &memory.Sound{RateHz: rate, X: mix, Most: 777}, "v.wav")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -49,11 +50,11 @@ func TestCoherentPower(t *testing.T) {
 
 func TestCoherentPowerRefuses(t *testing.T) {
 	x, y := audiotest.Noise(1, 44100, 6, -20), audiotest.Noise(2, 44100, 6, -20)
-	for want, track := range map[string]*audiotest.Memory{
+	for want, track := range map[string]*memory.Sound{
 		"is sampled at 48 kHz, the mix at 44.1 kHz": {RateHz: 48000, X: x},
 		"is not to be found in the mix":             {RateHz: 44100, X: audio.NewBlock(1, 6*44100)},
 	} {
-		_, err := CoherentPower(context.Background(), track, &audiotest.Memory{RateHz: 44100, X: y}, "v.wav")
+		_, err := CoherentPower(context.Background(), track, &memory.Sound{RateHz: 44100, X: y}, "v.wav")
 		var e *audio.Error
 		if !errors.As(err, &e) || !strings.HasPrefix(e.Problem, want) {
 			t.Errorf("%v, want %q", err, want)
@@ -63,7 +64,7 @@ func TestCoherentPowerRefuses(t *testing.T) {
 
 func measured(t *testing.T, rateHz int, x [][]float64) *measure.Recording {
 	t.Helper()
-	r, err := measure.Measure(context.Background(), &audiotest.Memory{RateHz: rateHz, X: x}, "a.wav")
+	r, err := measure.Measure(context.Background(), &memory.Sound{RateHz: rateHz, X: x}, "a.wav")
 	if err != nil {
 		t.Fatal(err)
 	}

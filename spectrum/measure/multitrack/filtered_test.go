@@ -12,6 +12,7 @@ import (
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/internal/audiotest"
 	"toneplumb/spectrum/loudness"
+	"toneplumb/spectrum/memory"
 )
 
 // The result equals a measurement of the filtered sound itself, with a mono track, inverted
@@ -51,7 +52,7 @@ func TestFiltered(t *testing.T) {
 	gate := []float64{1, 1, 0, 1, 1, 1, 1, 0.5}
 	want, wantTrimmed := measured(t, rate, after).MeanPower(gate), measured(t, rate, trimmed).MeanPower(gate)
 	open := func(_ context.Context, path string) (audio.Source, error) {
-		return &audiotest.Memory{RateHz: rate, X: map[string][][]float64{"mix": mix, "mono": mono, "short": short}[path], Most: 1000}, nil
+		return &memory.Sound{RateHz: rate, X: map[string][][]float64{"mix": mix, "mono": mono, "short": short}[path], Most: 1000}, nil
 	}
 	together := &Table{RateHz: rate, Gate: gate}
 	changes := []TrackFilter{{Tracks: []string{"mono", "short"}, Gains: gains, TrimsDB: trims, Filters: []biquad.Filter{filter}}, {Tracks: []string{"mono"}, Gains: []float64{1}}}
@@ -106,7 +107,7 @@ func TestGroups(t *testing.T) {
 			if path == "mix" {
 				opened.Add(1)
 			}
-			return &audiotest.Memory{RateHz: 8000, X: x, Most: 4000}, nil
+			return &memory.Sound{RateHz: 8000, X: x, Most: 4000}, nil
 		}
 		together, err := Measure(context.Background(), open, "mix", []float64{1}, make([]string, c.tracks), c.goroutines)
 		if err != nil || len(together.Tracks) != c.tracks {
