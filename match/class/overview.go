@@ -10,58 +10,34 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/match/report"
-	"toneplumb/match/words"
 	"toneplumb/spectrum"
 )
 
 //go:embed overview.html
 var overviewText string
 
-var overviewTemplate = template.Must(template.New("overview").Parse(overviewText))
+var overviewTemplate = template.Must(template.New("overview").Funcs(template.FuncMap{
+	"advice": advice, "chart": smallChart, "gap": gapWords, "headline": Headline, "shared": shared, "zones": match.Zones,
+	"since": (*Table).sinceWords, "sinceAll": (*Table).sinceSummary,
+	"tolerance": func(t *Table) string { return report.Tolerance(t.WithinDB, len(t.References)) },
+	"verdict":   verdictClass,
+	"zone":      func(z match.ZoneVerdict) string { return zoneCell(z, nil) },
+	"zoneVerdict": func(z match.ZoneVerdict) string {
+		if z.Why == match.LeftOutZone {
+			return ""
+		}
+		return verdictClass(z.Verdict)
+	},
+}).Parse(overviewText))
+
+// verdictClass returns the style of a verdict.
+func verdictClass(v match.Verdict) string {
+	return map[match.Verdict]string{match.Differs: "differs", match.CannotTell: "open", match.Unusual: "unusual"}[v]
+}
 
 // Overview writes the table as one self-contained HTML page that prints well. Each mix has a
 // small chart of its difference and its zones in words. The error is w's.
-func Overview(w io.Writer, t *Table) error {
-	type cell struct{ Zone, Text, Class string }
-	type row struct {
-		Number                          int
-		Name, Problem, Distance, After  string
-		Verdict, VerdictClass, Settings string
-		Gap, Since                      string
-		Chart                           template.HTML
-		Zones                           []cell
-	}
-	d := struct {
-		References                 []string
-		Plain                      bool
-		Zones                      []match.Zone
-		Rows                       []row
-		Tolerance, Summary, Shared string
-		Since                      string
-	}{t.References, t.Plain, match.Zones(), nil, report.Tolerance(t.WithinDB, len(t.References)), Headline(t), shared(t), t.sinceSummary()}
-	class := func(v match.Verdict) string {
-		return map[match.Verdict]string{match.Differs: "differs", match.CannotTell: "open", match.Unusual: "unusual"}[v]
-	}
-	for _, r := range t.Rows {
-		line := row{Number: r.Number, Name: r.Name, Problem: r.Problem}
-		if r.Problem == "" {
-			line.Distance, line.After = fmt.Sprintf("%.2f dB", r.DistanceDB), fmt.Sprintf("%.2f dB", r.DistanceAfterDB)
-			line.Verdict, line.VerdictClass = r.Verdict.String(), class(r.Verdict)
-			line.Settings = advice(r)
-			line.Gap, line.Since = gapWords(r), t.sinceWords(r)
-			line.Chart = smallChart(r)
-			for _, z := range r.Zones {
-				if z.Why == match.LeftOutZone {
-					line.Zones = append(line.Zones, cell{z.Name, z.Why.String(), ""})
-					continue
-				}
-				line.Zones = append(line.Zones, cell{z.Name, words.BareDifference(z.DifferenceDB), class(z.Verdict)})
-			}
-		}
-		d.Rows = append(d.Rows, line)
-	}
-	return overviewTemplate.Execute(w, d)
-}
+func Overview(w io.Writer, t *Table) error { return overviewTemplate.Execute(w, t) }
 
 // farthest returns where in a zone the mix less the references is farthest from 0; 0 dB if the
 // zone is left out.

@@ -16,32 +16,24 @@ import (
 	"toneplumb/spectrum/audio/flac"
 )
 
-var exerciseTemplate = template.Must(template.New("exercise.html").Funcs(sentences).ParseFS(files, "exercise.html", "player.html"))
+var exerciseTemplate = template.Must(template.New("exercise.html").Funcs(sentences).Funcs(template.FuncMap{"after": func(i int) int { return i + 1 }}).ParseFS(files, "exercise.html", "player.html"))
 
 // exercisePage is the data of exercise.html. Nothing in it except the sounds depends on what is
 // hidden.
 type exercisePage struct {
-	Policy     string
-	Style      template.CSS
-	Script     template.JS
-	Mix        string
-	Difficulty string
-	Moves      string // "one or two moves"
-	Audible    string // distance of the renders from plain, in words
-	Seconds    string
-	Renders    []exerciseRender
-	Data       struct {
+	Policy  string
+	Style   template.CSS
+	Script  template.JS
+	Mix     string
+	Rules   training.Rules
+	Seconds string
+	Renders int
+	Data    struct {
 		Player   *Player           `json:"player"`
 		Practice training.Practice `json:"practice"`
 		Zones    []Zone            `json:"zones"`
 	}
 	Sounds []embedded
-}
-
-// exerciseRender is a render's rows on the sheet.
-type exerciseRender struct {
-	Number int
-	Rows   []int // from 1
 }
 
 // ErrTooMuch means that a page cannot hold this many renders.
@@ -96,10 +88,9 @@ func WriteExercise(ctx context.Context, w io.Writer, e *training.Excerpt, a *tra
 func soundID(i int) string { return fmt.Sprintf("sound-%02d", i) }
 
 func newExercisePage(a *training.Answers, mix string, rateHz int, sec float64) *exercisePage {
-	most := a.Rules.MostMoves
 	d := &exercisePage{
 		Style: template.CSS(joined("page.css", "exercise.css")), Script: template.JS(joined("sound.js", "volume.js", "filter.js", "trial.js", "alone.js", "exercise.js")),
-		Mix: mix, Difficulty: a.Rules.Name, Moves: a.Rules.MovesWords(), Audible: a.Rules.AudibleWords(),
+		Mix: mix, Rules: a.Rules, Renders: len(a.Tasks),
 		Seconds: strconv.FormatFloat(math.Round(sec*10)/10, 'f', -1, 64),
 	}
 	d.Policy = policy(string(d.Style), string(d.Script))
@@ -109,11 +100,6 @@ func newExercisePage(a *training.Answers, mix string, rateHz int, sec float64) *
 		name := "plain"
 		if i > 0 {
 			name = fmt.Sprintf("render %d", i)
-			r := exerciseRender{Number: i}
-			for row := range most {
-				r.Rows = append(r.Rows, row+1)
-			}
-			d.Renders = append(d.Renders, r)
 		}
 		p.Sources = append(p.Sources, Source{Name: name, Sound: soundID(i), LoudnessLUFS: []report.Number{0}})
 	}
