@@ -6,6 +6,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/measure"
@@ -84,18 +86,14 @@ func Cut(ctx context.Context, src audio.Source, fromSec, sec float64) (*Excerpt,
 func (e *Excerpt) scale() {
 	largest := 0.0
 	for _, x := range e.X {
-		for _, v := range x {
-			largest = max(largest, math.Abs(v))
-		}
+		largest = max(largest, floats.Norm(x, math.Inf(1)))
 	}
 	if largest == 0 {
 		return
 	}
 	gain := fullSample / largest
 	for _, x := range e.X {
-		for i := range x {
-			x[i] *= gain
-		}
+		floats.Scale(gain, x)
 	}
 	e.ScaleDB += 20 * math.Log10(gain)
 }

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/biquad"
 	"toneplumb/match/document"
 	"toneplumb/spectrum/measure"
@@ -41,12 +43,8 @@ func Impulse(ctx context.Context, s *document.Settings, rateHz float64, sink fun
 	// First the sum of the whole response, then the response up to the rest.
 	peak, sum := 0.0, 0.0
 	err = respond(ctx, sections, s.TrimDB, func(x []float64) (more bool, err error) {
-		largest := 0.0
-		for _, v := range x {
-			largest = max(largest, math.Abs(v))
-			sum += math.Abs(v)
-		}
-		peak = max(peak, largest)
+		largest := floats.Norm(x, math.Inf(1))
+		sum, peak = sum+floats.Norm(x, 1), max(peak, largest)
 		return largest > overOfPeak*peak, nil
 	})
 	if err != nil {

@@ -3,9 +3,10 @@ package listen
 import (
 	"context"
 	"fmt"
-	"math"
 	"slices"
 	"sync"
+
+	"gonum.org/v1/gonum/floats"
 
 	"toneplumb/biquad"
 	"toneplumb/match"
@@ -74,10 +75,8 @@ func (e *Excerpt) LayeredLevels(ctx context.Context, layers []*Excerpt, moves []
 				if on>>i&1 == 0 {
 					continue
 				}
-				gain := math.Pow(10, (e.ScaleDB-l.ScaleDB)/20)
-				for k, v := range l.X[c][:min(len(y), len(l.X[c]))] {
-					y[k] += gain * v
-				}
+				n := min(len(y), len(l.X[c]))
+				floats.AddScaled(y[:n], dbToAmp(e.ScaleDB-l.ScaleDB), l.X[c][:n])
 			}
 			sum.X = append(sum.X, y)
 		}
@@ -153,9 +152,7 @@ func filtered(filter *biquad.Cascade, out, x [][]float64) [][]float64 {
 // on both loudspeakers, so it counts twice. It changes steps in place.
 func asHeard(steps []float64, channels int) []float64 {
 	if channels == 1 {
-		for i := range steps {
-			steps[i] *= 2
-		}
+		floats.Scale(2, steps)
 	}
 	return steps
 }

@@ -17,6 +17,8 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/biquad"
 	"toneplumb/match/document"
 	"toneplumb/spectrum/audio"
@@ -74,9 +76,7 @@ func (t *through) Read(dst [][]float64) (int, error) {
 func run(cascade *biquad.Cascade, gain float64, block [][]float64) {
 	cascade.Run(block)
 	for _, x := range block {
-		for i := range x {
-			x[i] *= gain
-		}
+		floats.Scale(gain, x)
 	}
 }
 

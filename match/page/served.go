@@ -7,6 +7,8 @@ import (
 	"math"
 	"strings"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/biquad"
 	"toneplumb/match"
 	"toneplumb/match/probe"
@@ -124,14 +126,8 @@ func Predicted(r *match.Result, s Stretch) (*Player, error) {
 func bandWeights(r *measure.Recording) []report.Number {
 	k := loudness.Weighting(spectrum.Centres(), float64(r.Format.RateHz))
 	power := r.MeanPower(r.GateWeights())
-	largest := 0.0
-	for b := range power {
-		power[b] *= k[b]
-		largest = max(largest, power[b])
-	}
-	for b := range power {
-		power[b] /= largest
-	}
+	floats.Mul(power, k)
+	floats.Scale(1/floats.Max(power), power)
 	return numbers(power)
 }
 
@@ -156,10 +152,7 @@ func heardOf(r *measure.Recording, fromSec, sec float64) (*heard, error) {
 	}
 	first := int(math.Round(fromSec * loudness.StepsPerSecond))
 	last := min(first+int(math.Round(sec*loudness.StepsPerSecond)), len(r.StepPeak))
-	largest := 0.0
-	for _, peak := range r.StepPeak[first:last] {
-		largest = max(largest, peak)
-	}
+	largest := floats.Norm(r.StepPeak[first:last], math.Inf(1))
 	if largest == 0 {
 		return nil, fmt.Errorf("%s is silent there", r.Name)
 	}
@@ -193,9 +186,6 @@ func (x *heard) through(filters []biquad.Filter, rateHz float64) []float64 {
 		}
 		loud[choice] = x.part.LoudnessThrough(gain) + x.scaleDB
 	}
-	change := x.lufs - loud[0] // corrects the table's rounding
-	for choice := range loud {
-		loud[choice] += change
-	}
+	floats.AddConst(x.lufs-loud[0], loud) // corrects the table's rounding
 	return loud
 }

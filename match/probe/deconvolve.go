@@ -62,6 +62,16 @@ func (r *deconvolver) divide(x []float64, topHz float64) []complex128 {
 	return y
 }
 
+// peakAt returns where the real part is largest in magnitude.
+func peakAt(z []complex128) (at int) {
+	for i, v := range z {
+		if math.Abs(real(v)) > math.Abs(real(z[at])) {
+			at = i
+		}
+	}
+	return at
+}
+
 func power(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
 
 // around returns the energy within 10 ms of a place in an impulse response, in dB.

@@ -92,11 +92,7 @@ func align(ctx context.Context, before, after func() (audio.Source, error)) (lag
 		Y[k] *= cmplx.Conj(X[k]) / complex(p, 0)
 	}
 	plan.Inverse(Y)
-	for i, v := range Y {
-		if math.Abs(real(v)) > math.Abs(real(Y[lag])) {
-			lag = i
-		}
-	}
+	lag = peakAt(Y)
 	inverted = real(Y[lag]) < 0
 	if lag > n/2 {
 		lag -= n

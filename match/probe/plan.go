@@ -56,36 +56,31 @@ var lastNumber = regexp.MustCompile(`(\d+)\D*$`)
 // print-3.wav. It returns 0 if there is none.
 func NumberOf(path string) int {
 	name := strings.TrimSuffix(filepath.Base(path), filepath.Ext(path))
-	m := lastNumber.FindStringSubmatch(name)
-	if m == nil {
-		return 0
+	if m := lastNumber.FindStringSubmatch(name); m != nil {
+		if n, err := strconv.Atoi(m[1]); err == nil {
+			return n
+		}
 	}
-	n, err := strconv.Atoi(m[1])
-	if err != nil {
-		return 0
-	}
-	return n
+	return 0
 }
 
 // WritePlan writes the list as CSV for [ReadPlan], so that people can change settings their
 // equaliser does not have.
 func WritePlan(w io.Writer, all []Setting) error {
-	out := csv.NewWriter(w)
-	out.Write([]string{"print", "shape", "freq_hz", "gain_db", "width"})
+	rows := [][]string{{"print", "shape", "freq_hz", "gain_db", "width"}}
 	for _, p := range all {
 		number := strconv.Itoa(p.Number)
 		plain := func(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 		switch {
 		case p.Flat:
-			out.Write([]string{number, "flat", "", "", ""})
+			rows = append(rows, []string{number, "flat", "", "", ""})
 		case p.Shape.IsCut():
-			out.Write([]string{number, p.Shape.String(), plain(p.FreqHz), "", plain(p.SlopeDB)})
+			rows = append(rows, []string{number, p.Shape.String(), plain(p.FreqHz), "", plain(p.SlopeDB)})
 		default:
-			out.Write([]string{number, p.Shape.String(), plain(p.FreqHz), plain(p.GainDB), plain(p.Width)})
+			rows = append(rows, []string{number, p.Shape.String(), plain(p.FreqHz), plain(p.GainDB), plain(p.Width)})
 		}
 	}
-	out.Flush()
-	return out.Error()
+	return csv.NewWriter(w).WriteAll(rows)
 }
 
 // maxSettings bounds the list that ReadPlan accepts; our choice.

@@ -146,12 +146,9 @@ func (p Probe) bandsHz(rateHz int) []float64 {
 // channel reads one channel and returns its levels in dB.
 func (out *Response) channel(p Probe, r *deconvolver, x []float64) ([]float64, error) {
 	h := r.divide(x, p.topHz())
-	lag, total := 0, 0.0
-	for i, v := range h {
+	lag, total := peakAt(h), 0.0
+	for _, v := range h {
 		total += real(v) * real(v)
-		if math.Abs(real(v)) > math.Abs(real(h[lag])) {
-			lag = i
-		}
 	}
 	signed := lag
 	if lag > len(x) {

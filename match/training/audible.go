@@ -3,6 +3,8 @@ package training
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/loudness"
@@ -43,41 +45,34 @@ func newHearing(power []float64, rateHz float64) *Hearing {
 
 // Change returns how audible moves are at equal loudness. In silence OverDB is −Inf.
 func (h *Hearing) Change(moves []biquad.Filter) masking.Audible {
-	factor := h.factor(moves)
+	factor, _ := h.factor(moves)
 	if factor == nil {
 		return masking.Audible{OverDB: math.Inf(-1)}
 	}
 	return h.spectrum.Change(factor)
 }
 
-// factor returns the power gain of moves in each band, scaled so that the loudness stays; nil in
-// silence.
-func (h *Hearing) factor(moves []biquad.Filter) []float64 {
-	factor := make([]float64, len(h.weighted))
-	for b := range factor {
-		factor[b] = 1
+// factor returns the power gain of moves in each band, with the level, a power gain too, at which
+// the loudness stays; nil and 1 in silence.
+func (h *Hearing) factor(moves []biquad.Filter) (factor []float64, level float64) {
+	before := floats.Sum(h.weighted)
+	if before == 0 {
+		return nil, 1
 	}
+	factor = make([]float64, len(h.weighted))
+	floats.AddConst(1, factor)
 	for _, f := range moves {
 		m := f.Magnitude(h.rateHz)
 		m.Multiply(factor, h.warped)
 	}
-	before, after := 0.0, 0.0
-	for b, p := range h.weighted {
-		before += p
-		after += p * factor[b]
-	}
-	if before == 0 {
-		return nil
-	}
-	for b := range factor {
-		factor[b] *= before / after
-	}
-	return factor
+	level = before / floats.Dot(h.weighted, factor)
+	floats.Scale(level, factor)
+	return factor, level
 }
 
 // changeDB returns only the ChangeDB of Change.
 func (h *Hearing) changeDB(moves []biquad.Filter) float64 {
-	factor := h.factor(moves)
+	factor, _ := h.factor(moves)
 	if factor == nil {
 		return 0
 	}

@@ -28,10 +28,7 @@ func (p Place) Name() string {
 	if p.Zone < 0 {
 		return "nothing"
 	}
-	if p.Up {
-		return match.Zones()[p.Zone].Name + " +"
-	}
-	return match.Zones()[p.Zone].Name + " −"
+	return match.Zones()[p.Zone].Name + map[bool]string{true: " +", false: " −"}[p.Up]
 }
 
 // Places returns all places, boosts before cuts, "nothing" last.

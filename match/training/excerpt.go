@@ -5,6 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
 
 	"toneplumb/biquad"
 	"toneplumb/match/listen"
@@ -83,7 +86,7 @@ func (e *Excerpt) First(sec float64) *Excerpt {
 	part := &Excerpt{RateHz: e.RateHz, FromSec: e.FromSec}
 	edge := min(frames, int(excerptFadeSec*float64(e.RateHz)))
 	for _, x := range e.Sound {
-		x = append([]float64(nil), x[:frames]...)
+		x = slices.Clone(x[:frames])
 		for i := range edge {
 			x[frames-1-i] *= fade(float64(i) / float64(edge))
 		}
@@ -146,11 +149,8 @@ func (e *Excerpt) through(task []biquad.Filter, gainDB float64) [][]float64 {
 		copy(y[c], e.Sound[c])
 	}
 	biquad.NewCascade(task, float64(e.RateHz), len(y)).Run(y)
-	gain := math.Pow(10, gainDB/20)
 	for _, x := range y {
-		for i := range x {
-			x[i] *= gain
-		}
+		floats.Scale(math.Pow(10, gainDB/20), x)
 	}
 	return y
 }

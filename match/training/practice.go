@@ -118,11 +118,6 @@ func (h *Hearing) soundingLike(hidden biquad.Filter, answers []place) (same []in
 
 // levelDB returns the gain that makes the excerpt through a move as loud as before.
 func (h *Hearing) levelDB(f biquad.Filter) float64 {
-	factor := h.factor([]biquad.Filter{f})
-	if factor == nil {
-		return 0
-	}
-	b := len(factor) / 2 // any band will do: the factor without the move's response is the level
-	own := biquad.ResponseDB(nil, []biquad.Filter{f}, []float64{spectrum.CentreHz(b)}, h.rateHz)[0]
-	return spectrum.PowerToDB(factor[b]) - own
+	_, level := h.factor([]biquad.Filter{f})
+	return spectrum.PowerToDB(level)
 }

@@ -12,15 +12,12 @@ import (
 // WriteSheet writes the answer sheet of n renders: a CSV to fill in, with moves rows per render,
 // the largest number of moves it may have.
 func WriteSheet(w io.Writer, n, moves int) error {
-	if _, err := fmt.Fprint(w, "render,shape,freq_hz,gain_db,q\n"); err != nil {
-		return err
-	}
+	text := "render,shape,freq_hz,gain_db,q\n"
 	for i := range n * moves {
-		if _, err := fmt.Fprintf(w, "%d,,,,\n", i/moves+1); err != nil {
-			return err
-		}
+		text += fmt.Sprintf("%d,,,,\n", i/moves+1)
 	}
-	return nil
+	_, err := io.WriteString(w, text)
+	return err
 }
 
 // heardQ is the Q of an answer without one. Our choice: the middle of what is hidden.

@@ -109,19 +109,17 @@ func firstMixups(c training.Confusion) []training.Mixup {
 
 // WriteCSV writes a row of grades for each student and lesson.
 func WriteCSV(w io.Writer, c *Class) error {
-	out := csv.NewWriter(w)
-	out.Write([]string{"student", "lesson", "score_percent", "hidden", "found", "wrong_way", "not_found", "missed", "invented", "left_db", "no_answer_db", "remark"})
+	rows := [][]string{{"student", "lesson", "score_percent", "hidden", "found", "wrong_way", "not_found", "missed", "invented", "left_db", "no_answer_db", "remark"}}
 	for _, s := range c.Students {
 		if s.Why != "" {
-			out.Write([]string{s.Name, c.Answers.Rules.Name, "", "", "", "", "", "", "", "", "", "not marked: " + s.Why})
+			rows = append(rows, []string{s.Name, c.Answers.Rules.Name, "", "", "", "", "", "", "", "", "", "not marked: " + s.Why})
 			continue
 		}
 		for _, l := range append(slices.Clone(s.Earlier), Lesson{Name: c.Answers.Rules.Name, Total: s.Total}) {
 			n := l.Total
-			out.Write([]string{s.Name, l.Name, strconv.FormatFloat(100*n.Score, 'f', 0, 64), fmt.Sprint(n.Hidden), fmt.Sprint(n.Found), fmt.Sprint(n.WrongWay),
+			rows = append(rows, []string{s.Name, l.Name, strconv.FormatFloat(100*n.Score, 'f', 0, 64), fmt.Sprint(n.Hidden), fmt.Sprint(n.Found), fmt.Sprint(n.WrongWay),
 				fmt.Sprint(n.Confused), fmt.Sprint(n.Missed), fmt.Sprint(n.Invented), fmt.Sprintf("%.2f", n.OffDB), fmt.Sprintf("%.2f", n.HiddenDB), ""})
 		}
 	}
-	out.Flush()
-	return out.Error()
+	return csv.NewWriter(w).WriteAll(rows)
 }
