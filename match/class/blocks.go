@@ -63,7 +63,6 @@ func blocks(t *Table, marks map[match.Verdict]string, legend string) []report.Bl
 		moves)
 }
 
-// zoneCell returns a zone's difference with the mark of its verdict.
 func zoneCell(z match.ZoneVerdict, marks map[match.Verdict]string) string {
 	if z.Why == match.LeftOutZone {
 		return z.Why.String()

@@ -21,7 +21,6 @@ func byName() func(a, b string) int {
 	return func(a, b string) int { return cmp.Or(c.CompareString(a, b), cmp.Compare(a, b)) }
 }
 
-// stem returns the name of a file without its extension.
 func stem(path string) string {
 	name := filepath.Base(path)
 	return name[:len(name)-len(filepath.Ext(name))]

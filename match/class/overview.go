@@ -30,7 +30,6 @@ var overviewTemplate = template.Must(template.New("overview").Funcs(template.Fun
 	},
 }).Parse(overviewText))
 
-// verdictClass returns the style of a verdict.
 func verdictClass(v match.Verdict) string {
 	return map[match.Verdict]string{match.Differs: "differs", match.CannotTell: "open", match.Unusual: "unusual"}[v]
 }

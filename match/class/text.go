@@ -172,7 +172,6 @@ func moves(r Row) []string {
 // settings returns the moves and the trim in one line, "" if there are no moves.
 func settings(r Row) string { return strings.Join(moves(r), "; ") }
 
-// advice returns the settings, or why there are none.
 func advice(r Row) string {
 	if len(r.Moves) == 0 {
 		return words.NoMoves(r.NoMoves)

@@ -72,7 +72,6 @@ func (t *through) Read(dst [][]float64) (int, error) {
 	return n, err
 }
 
-// run applies filters and gain to a block, in place.
 func run(cascade *biquad.Cascade, gain float64, block [][]float64) {
 	cascade.Run(block)
 	for _, x := range block {
@@ -80,5 +79,4 @@ func run(cascade *biquad.Cascade, gain float64, block [][]float64) {
 	}
 }
 
-// dbToAmp returns the linear gain of a level in dB.
 func dbToAmp(db float64) float64 { return math.Pow(10, db/20) }

@@ -59,7 +59,6 @@ import (
 //go:embed *.html *.css *.js
 var files embed.FS
 
-// joined concatenates files.
 func joined(names ...string) string {
 	var all strings.Builder
 	for _, name := range names {

@@ -19,7 +19,6 @@ type Part struct {
 	Dark           template.HTML
 }
 
-// draw draws the chart on light and dark paper.
 func (p *Part) draw() (err error) {
 	p.Light, p.Dark, err = onBothPapers(p.Heading, p.InWords, p.Chart)
 	return err

@@ -144,7 +144,6 @@ func (s *Measured) curve(rateHz float64) curve {
 // of 1 dB, the smallest gain asked for, with a bell of Q 2.
 const flatDB = 0.05
 
-// compareSigns sets NotDialled and OtherWay.
 func (s *Measured) compareSigns() {
 	_, rest := s.curve(float64(s.Response.RateHz)).compare(nil)
 	s.NotDialled = rest < flatDB

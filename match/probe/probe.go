@@ -56,7 +56,6 @@ func (p Probe) Sound(rateHz int) []float64 {
 	return x
 }
 
-// topHz returns the frequency where the sweep ends.
 func (p Probe) topHz() float64 { return topShare * float64(p.RateHz) / 2 }
 
 // growSec returns L, the time in which the sweep's frequency grows by a factor of e.

@@ -218,7 +218,6 @@ func (c *crossSpectrum) sameMusic() bool {
 	return len(share) > 0 && share[len(share)/2] >= coherent
 }
 
-// otherDB is [TransferFunction.OtherDB].
 func (c *crossSpectrum) otherDB() float64 {
 	all, came := 0.0, 0.0
 	for _, side := range c.sides { // each alone; together, a filter on one side would seem noise on the other

@@ -73,7 +73,6 @@ const compactPx = 900
 // compact reports whether the chart is for a small place. A bare one is part of a page.
 func (l ChartOptions) compact() bool { return l.WidthPx > 0 && l.WidthPx < compactPx && !l.Bare }
 
-// bulleted puts a bullet before each remark.
 func bulleted(remarks []string) []string {
 	var all []string
 	for _, text := range remarks {
@@ -160,7 +159,6 @@ func secondRound(p plots.Panel, r *match.Result, before match.PreviousMoves) plo
 	return p
 }
 
-// withMoves adds the target and the moves.
 func withMoves(p plots.Panel, r *match.Result) plots.Panel {
 	hz := spectrum.Centres()
 	if r.SolveOptions.TowardPercent > 0 && r.Mix != nil && len(r.Moves) > 0 { // without moves a target asks for what is not advised
@@ -206,7 +204,6 @@ func working(db []float64) []float64 {
 // pixels the differences of most real pairs left the axis, and their figures crowded there.
 const unitsPerDB = 24.0 / 3
 
-// drawnDifference returns the difference to draw.
 func drawnDifference(r *match.Result) []float64 {
 	if r.DrawnDB == nil {
 		return r.DifferenceDB

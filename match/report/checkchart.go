@@ -84,7 +84,6 @@ func checkedDifference(k *match.Check) plots.Panel {
 	return p
 }
 
-// negated returns a curve with its sign changed.
 func negated(db []float64) []float64 {
 	return floats.ScaleTo(make([]float64, len(db)), -1, db)
 }

@@ -34,7 +34,6 @@ func Measured(w io.Writer, recordings []*measure.Recording) error {
 	return t.WriteOut(w)
 }
 
-// remarks returns the findings about a recording's file.
 func remarks(r *measure.Recording) finding.List {
 	var all finding.List
 	for _, text := range r.Warnings {

@@ -90,7 +90,6 @@ func handoutOf(r *match.Result, look HandoutOptions) *plots.Figure {
 	return page
 }
 
-// solution returns the page with everything on it.
 func solution(r *match.Result, look HandoutOptions) *plots.Figure {
 	page := handoutOf(r, look)
 	page.Table = handoutTable(r)

@@ -45,9 +45,5 @@ func Blocks(c *Class) []report.Block {
 		}
 		each = append(each, own)
 	}
-	var mixups []string
-	for _, m := range firstMixups(c.confusion()) {
-		mixups = append(mixups, m.Words())
-	}
-	return report.Filled(append([]report.Block{table, report.Paragraphs("What was taken for what", mixups...)}, each...)...)
+	return report.Filled(append([]report.Block{table, report.Paragraphs("What was taken for what", firstMixups(c.confusion())...)}, each...)...)
 }

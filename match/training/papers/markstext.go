@@ -96,15 +96,18 @@ func writeConfusion(t *report.TextReport, c training.Confusion) {
 			}
 		}
 	}
-	for _, m := range firstMixups(c) {
-		t.Paragraph("", m.Words())
+	for _, text := range firstMixups(c) {
+		t.Paragraph("", text)
 	}
 }
 
 // firstMixups returns the three most frequent mistakes; the number is our choice.
-func firstMixups(c training.Confusion) []training.Mixup {
+func firstMixups(c training.Confusion) (first []string) {
 	all := c.Mixups()
-	return all[:min(3, len(all))]
+	for _, m := range all[:min(3, len(all))] {
+		first = append(first, m.Words())
+	}
+	return first
 }
 
 // WriteCSV writes a row of grades for each student and lesson.

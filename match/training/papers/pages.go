@@ -86,7 +86,7 @@ func (s Student) paragraphs(a *training.Answers) []plots.Paragraph {
 	var all []plots.Paragraph
 	var mixups []string
 	for _, m := range firstMixups(s.confusion()) {
-		mixups = append(mixups, words.UpperFirst(m.Words())+".")
+		mixups = append(mixups, words.UpperFirst(m)+".")
 	}
 	if mixups == nil {
 		mixups = []string{"Nothing was mistaken twice."}
