@@ -6,11 +6,9 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"errors"
-	"flag"
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
 	"path/filepath"
 	"regexp"
 	"runtime"
@@ -24,10 +22,9 @@ import (
 	"toneplumb/match/report"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/golden"
 	"toneplumb/spectrum/measure"
 )
-
-var update = flag.Bool("update", false, "rewrite the expected texts; read the diff before committing")
 
 // invented is the table of a minute of falling noise with a high shelf.
 func invented(seed uint64, shelfDB float64) *measure.Recording {
@@ -143,18 +140,7 @@ func TestGolden(t *testing.T) {
 			t.Fatal(err)
 		}
 		file := filepath.Join("testdata", c.file)
-		if *update {
-			if err := os.WriteFile(file, got.Bytes(), 0o644); err != nil {
-				t.Fatal(err)
-			}
-		}
-		want, err := os.ReadFile(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if !bytes.Equal(got.Bytes(), want) {
-			t.Errorf("%s differs; go test ./match/class -update rewrites it. Got:\n%s", file, &got)
-		}
+		golden.Compare(t, file, got.Bytes())
 	}
 }
 

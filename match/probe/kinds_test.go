@@ -2,10 +2,8 @@ package probe
 
 import (
 	"bytes"
-	"flag"
 	"fmt"
 	"math"
-	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -13,10 +11,9 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/match/document"
+	"toneplumb/spectrum/golden"
 	"toneplumb/spectrum/quick"
 )
-
-var update = flag.Bool("update", false, "write the tables in testdata")
 
 // kind is an equaliser as people meet them: what it makes of a setting, and what should be
 // learnt. Each of its responses has a closed form: sections by the cookbook's bilinear transform, or H(s).
@@ -170,16 +167,7 @@ func TestKinds(t *testing.T) {
 	t.Logf("%d of %d right", right, len(kinds()))
 	fmt.Fprintf(&table, "\n%d of %d right.\n", right, len(kinds()))
 	path := filepath.Join("testdata", "kinds.md")
-	if *update {
-		os.MkdirAll("testdata", 0o755)
-		if err := os.WriteFile(path, table.Bytes(), 0o644); err != nil {
-			t.Fatal(err)
-		}
-		return
-	}
-	if want, err := os.ReadFile(path); err != nil || !bytes.Equal(want, table.Bytes()) {
-		t.Errorf("%s is another one (-update writes it): %v\n%s", path, err, table.Bytes())
-	}
+	golden.Compare(t, path, table.Bytes())
 }
 
 // A dial that was forgotten and a sign that was turned are told, and nothing is learnt from

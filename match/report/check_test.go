@@ -11,6 +11,7 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/spectrum/finding"
+	"toneplumb/spectrum/golden"
 	"toneplumb/spectrum/measure"
 )
 
@@ -67,19 +68,8 @@ func TestCheckText(t *testing.T) {
 		if err := Check(&got, k); err != nil {
 			t.Fatal(err)
 		}
-		golden := filepath.Join("testdata", name+".txt")
-		if *update {
-			if err := os.WriteFile(golden, got.Bytes(), 0o644); err != nil {
-				t.Fatal(err)
-			}
-		}
-		want, err := os.ReadFile(golden)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if got.String() != string(want) {
-			t.Errorf("%s: got\n%s\nwant\n%s", name, &got, want)
-		}
+		file := filepath.Join("testdata", name+".txt")
+		golden.Compare(t, file, got.Bytes())
 		for line := range strings.Lines(got.String()) {
 			if line = strings.TrimSuffix(line, "\n"); Cells(line) > Columns || strings.ContainsAny(line, "\x1b\r") || strings.TrimRight(line, " ") != line {
 				t.Errorf("%s: too wide, control characters or blanks at the end: %q", name, line)

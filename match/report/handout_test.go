@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"math"
-	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
@@ -13,6 +12,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/words"
 	"toneplumb/plots"
+	"toneplumb/spectrum/golden"
 	"toneplumb/spectrum/quick"
 )
 
@@ -52,19 +52,8 @@ func TestHandoutText(t *testing.T) {
 			all[name] = withoutNames(all[name])
 		}
 		got := strings.Join(asRead(t, look, all[name]), "\n--- next page\n")
-		golden := filepath.Join("testdata", "handout-"+name+".txt")
-		if *update {
-			if err := os.WriteFile(golden, []byte(got), 0o644); err != nil {
-				t.Fatal(err)
-			}
-		}
-		want, err := os.ReadFile(golden)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if got != string(want) {
-			t.Errorf("%s: got\n%s\nwant\n%s", name, got, want)
-		}
+		file := filepath.Join("testdata", "handout-"+name+".txt")
+		golden.Compare(t, file, []byte(got))
 	}
 }
 

@@ -18,13 +18,11 @@ import (
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
+	"toneplumb/spectrum/golden"
 	"toneplumb/spectrum/measure"
 )
 
-var (
-	update = flag.Bool("update", false, "rewrite the expected texts; read the diff before committing")
-	draw   = flag.String("draw", "", "also write the charts into this folder, to look at")
-)
+var draw = flag.String("draw", "", "also write the charts into this folder, to look at")
 
 // invented is a result with plain curves and the given moves.
 func invented(mixName, refName string, moves []biquad.Filter) *match.Result {
@@ -152,19 +150,8 @@ func TestText(t *testing.T) {
 		if err := Text(&got, r); err != nil {
 			t.Fatal(err)
 		}
-		golden := filepath.Join("testdata", name+".txt")
-		if *update {
-			if err := os.WriteFile(golden, got.Bytes(), 0o644); err != nil {
-				t.Fatal(err)
-			}
-		}
-		want, err := os.ReadFile(golden)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if got.String() != string(want) {
-			t.Errorf("%s: got\n%s\nwant\n%s", name, &got, want)
-		}
+		file := filepath.Join("testdata", name+".txt")
+		golden.Compare(t, file, got.Bytes())
 		for line := range strings.Lines(got.String()) {
 			line = strings.TrimSuffix(line, "\n")
 			if n := Cells(line); n > Columns {

@@ -4,10 +4,12 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"path/filepath"
 	"slices"
 	"testing"
 
 	"toneplumb/biquad"
+	"toneplumb/spectrum/golden"
 )
 
 // A course goes from wide to narrow, from much to little, from one move to three, and what
@@ -46,7 +48,7 @@ func TestCourse(t *testing.T) {
 			t.Errorf("lesson %d: what was missed does not come back: %v", lesson, tasks)
 		}
 	}
-	golden(t, "course.md", table.Bytes())
+	golden.Compare(t, filepath.Join("testdata", "course.md"), table.Bytes())
 	if one := Lesson(1, 1); one.MostMoves != 1 {
 		t.Errorf("a course of one lesson: %+v", one)
 	}

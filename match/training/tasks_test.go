@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"errors"
-	"flag"
 	"fmt"
 	"math"
 	"os"
@@ -16,6 +15,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/golden"
 	"toneplumb/spectrum/memory"
 	"toneplumb/spectrum/quick"
 )
@@ -129,27 +129,9 @@ func TestDrawTasks(t *testing.T) {
 		fmt.Fprintf(&table, "| %s | %.2f to %.2f (%.2g to %.2g) | %.1f | %.0f to %.0f | %.2f | %.2f | %.2f | %.1f |\n", d, low, high, r.LeastDB, r.MostDB, excitation, over[0], over[1], shares[:7], shares[7:10], shares[10], gains[len(gains)/2])
 	}
 	if long {
-		golden(t, "tasks.md", table.Bytes())
+		golden.Compare(t, filepath.Join("testdata", "tasks.md"), table.Bytes())
 	}
 }
-
-// golden compares a table with the one that is kept, or, with -update, keeps it.
-func golden(t *testing.T, name string, got []byte) {
-	t.Helper()
-	path := filepath.Join("testdata", name)
-	if *update {
-		if err := errors.Join(os.MkdirAll("testdata", 0o755), os.WriteFile(path, got, 0o644)); err != nil {
-			t.Fatal(err)
-		}
-		return
-	}
-	want, err := os.ReadFile(path)
-	if err != nil || !bytes.Equal(got, want) {
-		t.Errorf("%s is another one (-update writes it): %v\n%s", path, err, got)
-	}
-}
-
-var update = flag.Bool("update", false, "write the tables in testdata")
 
 // Where little can be heard, tasks lie where there is something; in silence there are none.
 func TestDrawTasksSparse(t *testing.T) {

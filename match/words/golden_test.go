@@ -2,13 +2,11 @@ package words
 
 import (
 	"bytes"
-	"flag"
 	"fmt"
 	"go/ast"
 	"go/parser"
 	"go/token"
 	"math"
-	"os"
 	"path/filepath"
 	"reflect"
 	"strings"
@@ -19,10 +17,9 @@ import (
 	"toneplumb/match/listen"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
+	"toneplumb/spectrum/golden"
 	"toneplumb/spectrum/measure"
 )
-
-var update = flag.Bool("update", false, "rewrite the expected texts; read the diff before committing")
 
 func side(number, of int) match.Side { return match.Side{Number: number, Of: of} }
 
@@ -172,20 +169,9 @@ func texts() string {
 }
 
 func TestGolden(t *testing.T) {
-	const golden = "testdata/words.txt"
+	const file = "testdata/words.txt"
 	got := texts()
-	if *update {
-		if err := os.WriteFile(golden, []byte(got), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(golden)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got != string(want) {
-		t.Errorf("got\n%s\nwant\n%s", got, want)
-	}
+	golden.Compare(t, file, []byte(got))
 }
 
 // No sentence is longer than what is read at once.

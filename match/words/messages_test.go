@@ -3,11 +3,11 @@ package words
 import (
 	"bytes"
 	"fmt"
-	"os"
 	"strings"
 	"testing"
 
 	"toneplumb/match"
+	"toneplumb/spectrum/golden"
 )
 
 // advice is when a finding comes, and what to do about it.
@@ -123,16 +123,5 @@ func messages(t *testing.T) string {
 func TestMessages(t *testing.T) {
 	const page = "messages.md"
 	got := messages(t)
-	if *update {
-		if err := os.WriteFile(page, []byte(got), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(page)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got != string(want) {
-		t.Errorf("%s is not what the source says: go test ./match/words -update writes it anew", page)
-	}
+	golden.Compare(t, page, []byte(got))
 }
