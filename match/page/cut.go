@@ -34,16 +34,18 @@ const WithoutReference = "The reference’s sound is not in this page, since it 
 // there is nothing to play; the notes say why.
 func StretchOf(r *match.Result, before *match.PreviousRound) (s Stretch, ok bool) {
 	s.Which = -1
-	if r.Mix.StepPower == nil {
-		s.Notes = append(s.Notes, "The mix is a profile, which holds no sound: there is nothing to play.")
-		return s, false
+	s.Undo, ok = before.Inverse()
+	why := ""
+	switch {
+	case r.Mix.StepPower == nil:
+		why = "The mix is a profile, which holds no sound: there is nothing to play."
+	case r.Mix.Format.RateHz > storedRateHz:
+		why = "There is nothing to play: the mix’s sample rate is beyond what FLAC holds."
+	case !ok:
+		why = "There is nothing to play: the mix was bounced through a cut, and sound cannot be taken back through that."
 	}
-	if r.Mix.Format.RateHz > storedRateHz {
-		s.Notes = append(s.Notes, "There is nothing to play: the mix’s sample rate is beyond what FLAC holds.")
-		return s, false
-	}
-	if s.Undo, ok = before.Inverse(); !ok {
-		s.Notes = append(s.Notes, "There is nothing to play: the mix was bounced through a cut, and sound cannot be taken back through that.")
+	if why != "" {
+		s.Notes = append(s.Notes, why)
 		return s, false
 	}
 	s.MixFromSec = listen.Loudest(r.Mix, ExcerptSec)

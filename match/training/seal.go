@@ -9,12 +9,12 @@ import (
 	"crypto/pbkdf2"
 	"crypto/sha256"
 	"encoding/base64"
-	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"math"
+	"strings"
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum/measure"
@@ -94,8 +94,7 @@ func (a *Answers) Seal(w io.Writer, password string) error {
 		d.Salt, d.Locked, err = lock(plain, password)
 	} else {
 		d.Sealed, err = pack(plain)
-		sum := sha256.Sum256(plain)
-		d.Check = hex.EncodeToString(sum[:])
+		d.Check = checkOf(plain)
 	}
 	if err != nil {
 		return err
@@ -112,6 +111,16 @@ func pack(plain []byte) (string, error) {
 	err := z.Close()
 	return base64.StdEncoding.EncodeToString(packed.Bytes()), err
 }
+
+func unpack(sealed string) ([]byte, error) {
+	z, err := zlib.NewReader(base64.NewDecoder(base64.StdEncoding, strings.NewReader(sealed)))
+	if err != nil {
+		return nil, err
+	}
+	return io.ReadAll(io.LimitReader(z, maxSealBytes))
+}
+
+func checkOf(plain []byte) string { return fmt.Sprintf("%x", sha256.Sum256(plain)) }
 
 // lockRounds slows down guessing. Source: OWASP's advice for PBKDF2 with SHA-256, from memory. It
 // is a variable because the fuzz test needs a quicker lock.
@@ -181,10 +190,7 @@ func (in *answersJSON) answers() (*Answers, error) {
 		in.Rules = &Rules{Name: string(in.Level), MostMoves: r.MostMoves}
 	}
 	a := &Answers{Mix: in.Mix, Rules: *in.Rules, Seed: in.Seed, RateHz: in.RateHz, FromSec: in.FromSec}
-	if a.Rules.MostMoves < 1 || a.Rules.MostMoves > 3 {
-		return nil, ErrBroken
-	}
-	if len(in.Tasks) == 0 || len(in.Tasks) > MaxTasks || in.RateHz < 8000 || in.RateHz > 192000 {
+	if a.Rules.MostMoves < 1 || a.Rules.MostMoves > 3 || len(in.Tasks) == 0 || len(in.Tasks) > MaxTasks || in.RateHz < 8000 || in.RateHz > 192000 {
 		return nil, ErrBroken
 	}
 	for _, moves := range in.Tasks {
@@ -230,19 +236,8 @@ func (d *sealJSON) plain(password string) ([]byte, error) {
 		}
 		return plain, nil
 	}
-	packed, err := base64.StdEncoding.DecodeString(d.Sealed)
-	if err != nil {
-		return nil, ErrBroken
-	}
-	z, err := zlib.NewReader(bytes.NewReader(packed))
-	if err != nil {
-		return nil, ErrBroken
-	}
-	plain, err := io.ReadAll(io.LimitReader(z, maxSealBytes))
-	if err != nil {
-		return nil, ErrBroken
-	}
-	if sum := sha256.Sum256(plain); hex.EncodeToString(sum[:]) != d.Check {
+	plain, err := unpack(d.Sealed)
+	if err != nil || checkOf(plain) != d.Check {
 		return nil, ErrBroken
 	}
 	return plain, nil
