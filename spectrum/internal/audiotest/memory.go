@@ -3,6 +3,8 @@ package audiotest
 import (
 	"math"
 	"math/rand/v2"
+
+	"toneplumb/spectrum/audio/codec"
 )
 
 // Noise returns that many seconds of partly correlated stereo noise, [channel][frame], in phrases of half a second, which
