@@ -175,9 +175,6 @@ func (c *Comparison) pairs() []pair {
 	return all
 }
 
-// LagSec returns by how many seconds the mix runs behind a reference that is a copy of its song.
-func (c *Comparison) LagSec(reference int) float64 { return c.compared[reference].copied.LagSec }
-
 // blocks returns the compared pairs cut into blocks.
 func (c *Comparison) blocks() []uncertainty.Pair {
 	var all []uncertainty.Pair

@@ -226,3 +226,6 @@ func mastered(mix *measure.Recording, references []*measure.Recording) (m Master
 	m.MixDB, m.References = mix.PeakToLoudnessDB(), len(references)
 	return m, m.MixDB-m.ReferenceDB > masteredDB
 }
+
+// LagSec returns by how many seconds the mix runs behind a reference that is a copy of its song.
+func (c *Comparison) LagSec(reference int) float64 { return c.compared[reference].copied.LagSec }

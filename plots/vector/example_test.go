@@ -2,10 +2,11 @@ package vector_test
 
 import (
 	"fmt"
-	"gonum.org/v1/plot/vg"
 	"image/color"
 	"log"
 	"strings"
+
+	"gonum.org/v1/plot/vg"
 
 	"toneplumb/plots/vector"
 )
