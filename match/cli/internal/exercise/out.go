@@ -130,13 +130,13 @@ func (to exercisePaths) write(ctx context.Context, x exercise, o exerciseOptions
 		}})
 	}
 	var sounds files.Sounds
-	defer sounds.Abort()
 	if to.folder != "" {
 		unmake, err := files.Make(to.folder)
 		if err != nil {
 			return done, err
 		}
-		defer unmake() // leaves a folder that holds something
+		defer unmake()       // leaves a folder that holds something
+		defer sounds.Abort() // before the folder goes
 		documents = append(documents,
 			files.File{Path: filepath.Join(to.folder, sheetFile), Write: func(w io.Writer) error { return training.WriteSheet(w, len(x.Tasks), x.Rules.MostMoves) }},
 			files.File{Path: filepath.Join(to.folder, sheetPDF), Write: sheet})
