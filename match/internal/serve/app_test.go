@@ -82,7 +82,7 @@ func TestAdjust(t *testing.T) {
 	first := asShown()
 	states := []string{first}
 	for _, field := range []struct{ selector, value string }{
-		{"#max-moves", "1"}, {"#toward", "100"}, {"#smooth", "1"}, {"#range-low", "200"}, {"#range-high", "8000"},
+		{"#max-moves", "1"}, {"#toward", "100"}, {"#smooth", "1"}, {"#max-moves", "2"}, {"#range-low", "200"}, {"#range-high", "8000"},
 		{"#loudest", "10"}, {"#mix-times", "0:00-0:12"}, {"#ref-times", "3-24"},
 		{"#rows li:first-of-type [data-name=gain_db] input[type=text]", "3"},
 		{"#rows li:first-of-type input[type=checkbox]", "false"},
@@ -144,7 +144,7 @@ func TestAdjust(t *testing.T) {
 		t.Error("the move was not taken out")
 	}
 	b.set("#max-moves", "99")
-	b.Want("99 moves, at their field", `byId("max-moves").value + " " + byId(byId("max-moves").getAttribute("aria-describedby")).textContent + " " + byId("max-moves").getAttribute("aria-invalid")`, "1 It goes from 0 to 8. true")
+	b.Want("99 moves, at their field", `byId("max-moves").value + " " + byId(byId("max-moves").getAttribute("aria-describedby")).textContent + " " + byId("max-moves").getAttribute("aria-invalid")`, "2 It goes from 0 to 8. true")
 	b.Quiet()
 }
 
