@@ -256,7 +256,7 @@ func leftOutSpans(r *match.Result) []plots.Span {
 
 func table(r *match.Result) plots.Table {
 	t := plots.Table{
-		Header: []string{"", "shape", "frequency", "gain", "Q", "width", fmt.Sprintf("%.0f %% %s", r.SolveOptions.TowardPercent, asMeasured), "why"},
+		Header: []string{"", "shape", "frequency", "gain", "Q", "width", ifTone, "why"},
 		Align:  []plots.Align{plots.Right, plots.Left, plots.Right, plots.Right, plots.Right, plots.Left, plots.Right, plots.Left},
 	}
 	if len(r.Moves) == 0 {

@@ -27,21 +27,20 @@ func Sentences(r *match.Result) []string {
 	return all
 }
 
-// asMeasured heads the likely ranges of the moves' gains. They follow the difference as it was
-// measured, while the gains follow the part of it that is clearly tonal. So a gain may lie at the
-// near end of its range.
-const asMeasured = "as measured"
+// ifTone heads the likely ranges of the moves' gains. They follow the whole difference, while the
+// gains follow the part of it that is clearly tonal. So a gain may lie at the near end of its range.
+const ifTone = "if all is tone"
 
-// ranges explains what is headed [asMeasured], "" if nothing is.
+// ranges explains what is headed [ifTone], "" if nothing is.
 func ranges(r *match.Result) string {
 	if r.Mix == nil || !hasIntervals(r) {
 		return ""
 	}
-	text := fmt.Sprintf("As measured: the gain that %.0f %% of the difference takes there (likely range, 95 %%).", r.SolveOptions.TowardPercent)
+	text := fmt.Sprintf("If all is tone: the gain that %.0f %% of the difference there would take (likely range, 95 %%).", r.SolveOptions.TowardPercent)
 	if oneSong(r) || r.SolveOptions.Stage == match.AsMeasured {
 		return text
 	}
-	return text + " The move takes less where part of that may be arrangement."
+	return text + " The move takes less where part of it may be arrangement."
 }
 
 // Interval returns the likely range of a move's gain, as "+0.4 to +3.6"; one figure if both

@@ -60,7 +60,7 @@ func moves(t *TextReport, r *match.Result) {
 	const widthCells = 23
 	header := " #  shape      frequency     gain     Q  width"
 	if hasIntervals(r) {
-		header = Pad(header, Cells(fmt.Sprintf(row, "", "", "", "", ""))+widthCells) + " " + asMeasured
+		header = Pad(header, Cells(fmt.Sprintf(row, "", "", "", "", ""))+widthCells) + " " + ifTone
 	}
 	t.WriteString(header + "\n")
 	for i, m := range r.Moves {
@@ -69,7 +69,7 @@ func moves(t *TextReport, r *match.Result) {
 		switch likely := Interval(m); {
 		case likely == "":
 		case Cells(width) > widthCells: // some dials have long names
-			why = asMeasured + " " + likely + " dB; " + why
+			why = ifTone + " " + likely + " dB; " + why
 		default:
 			width = Pad(width, widthCells) + " " + likely
 		}

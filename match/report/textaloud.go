@@ -33,7 +33,7 @@ func movesAloud(t *TextReport, r *match.Result) {
 	for i, m := range r.Moves {
 		text := fmt.Sprintf("Move %d: %s, %s, gain %s dB", i+1, m.Shape, words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB))
 		if likely := Interval(m); likely != "" {
-			text += ", " + asMeasured + " " + likely + " dB"
+			text += ", " + ifTone + " " + likely + " dB"
 		}
 		t.Paragraph("", fmt.Sprintf("%s, Q %.2f, width %s. %s.", text, m.Q, Width(m), words.UpperFirst(words.Why(m))))
 	}
