@@ -48,19 +48,7 @@ func TextAloud(w io.Writer, a *tracks.Advice) error {
 // Part returns a page's section on single tracks: the effects of the moves as a picture, the
 // shares, and the paragraphs of [Text].
 func Part(a *tracks.Advice) *page.Part {
-	p := &page.Part{Heading: "Which track carries what", Title: "The mix beside the reference, track by track",
-		InWords: "What each move changes in the mix, on the master and on the track instead.",
-		Chart: func(dark bool) (string, error) {
-			var svg strings.Builder
-			err := Panels(&svg, a, report.ChartOptions{Dark: dark})
-			return svg.String(), err
-		}}
-	if a.PlanReplacesMoves() {
-		p.InsteadOfMoves = "The plan below does what moves on the master would do: faders and single filters first."
-		p.InWords = "The difference, and what the plan does to the mix."
-	} else if len(a.Moves) == 0 {
-		p.InWords = "What the reference has more or less than the mix."
-	}
+	p := picturePart(a)
 	add := func(heading string, items ...report.Item) {
 		if len(items) > 0 {
 			p.Blocks = append(p.Blocks, report.Block{Heading: heading, Items: items})
@@ -178,4 +166,22 @@ func PlanSwitches(ctx context.Context, sound *page.Sound, a *tracks.Advice, open
 		sound.Layers = append(sound.Layers, page.Layer{Label: report.Printable(s.Label), Excerpt: added})
 	}
 	return nil
+}
+
+// picturePart returns the section with its picture alone.
+func picturePart(a *tracks.Advice) *page.Part {
+	p := &page.Part{Heading: "Which track carries what", Title: "The mix beside the reference, track by track",
+		InWords: "What each move changes in the mix, on the master and on the track instead.",
+		Chart: func(dark bool) (string, error) {
+			var svg strings.Builder
+			err := Panels(&svg, a, report.ChartOptions{Dark: dark})
+			return svg.String(), err
+		}}
+	if a.PlanReplacesMoves() {
+		p.InsteadOfMoves = "The plan below does what moves on the master would do: faders and single filters first."
+		p.InWords = "The difference, and what the plan does to the mix."
+	} else if len(a.Moves) == 0 {
+		p.InWords = "What the reference has more or less than the mix."
+	}
+	return p
 }
