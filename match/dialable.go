@@ -13,19 +13,21 @@ import (
 // choice, by the charts of twice twenty pairs of songs (testdata/README.md, "Twenty pairs").
 const leastShown = 0.5
 
+// leastShownAsMeasured is less: there the person asked for the whole difference. With 0 a bell of
+// +4.5 dB stood where nothing shows (testdata/README.md, decision 1b).
+const leastShownAsMeasured = 0.25
+
 // dialStepOct is how far the steps of the dials may take a bell's half-gain point from where
 // the search put it. Our choice: a step of frequency and one of Q (the demo's 67 Hz: 1/20).
 const dialStepOct = 1.0 / 12
 
 // dialable reports whether an engineer would dial this set of moves, given the difference.
-// Every move must show in the difference where it works: as measured, the difference need only
-// have the gain's sign there. No two bells may overlap, and no
-// bell may do a shelf's work: reach past the judged range by over slackOct
-// octaves. Our choice of rules.
+// Every move must show in the difference where it works. No two bells may overlap, and no bell may
+// do a shelf's work: reach past the judged range by over slackOct octaves. Our choice of rules.
 func (c *Comparison) dialable(filters []biquad.Filter, slackOct float64, stage Stage) bool {
 	shown := leastShown
 	if stage == AsMeasured {
-		shown = 0
+		shown = leastShownAsMeasured
 	}
 	low, high := c.JudgedHz()
 	low, high = low*math.Exp2(-slackOct), high*math.Exp2(slackOct)
@@ -81,8 +83,8 @@ func (c *Comparison) worthDB(filters []biquad.Filter, share float64) float64 {
 // both above 0.8 dB times the wanted share. Our choice: half a dB, the step of common
 // dials, at 60 %. In a rough mix only a difference beyond its likely range counts: a cut of the
 // mids lifts all else a little, level ignored, and a zone that may be level already is no
-// reason against it. A finished mix is left alone in doubt. As measured, no zone is shifted by
-// half a dB against any difference.
+// reason against it. A finished mix is left alone in doubt. As measured, both must be above half
+// a dB.
 func (c *Comparison) againstZones(filters []biquad.Filter, share float64, stage Stage) bool {
 	does := c.smooth(c.response(filters))
 	for i, bands := range c.zoneBands() {
@@ -91,7 +93,7 @@ func (c *Comparison) againstZones(filters []biquad.Filter, share float64, stage 
 		}
 		does, wanted := meanAt(does, bands), meanAt(c.DifferenceDB, bands)
 		if stage == AsMeasured {
-			if does*wanted < 0 && math.Abs(does) > 0.5 {
+			if does*wanted < 0 && min(math.Abs(does), math.Abs(wanted)) > 0.5 {
 				return true
 			}
 			continue
