@@ -57,7 +57,7 @@ var adviceRows = []adviceRow{
 	{"another", 4, Rough, 60, []adviceCell{{"worse, %", worse, 15, 20}, {"refused, %", refused, 100, 100}}},
 	{"maker", 0, Rough, 60, []adviceCell{{"moves, median dB", movesMedian, 2, 2}, {"farther than nothing, %", farther, 0, 0},
 		{"target against a sure difference, % of bands", against, 0.5, 0.5}, {"beyond by 0.5 dB, % of bands", beyond, 0.5, 0.5},
-		{"zones against by 0.5 dB, %", zonesAgainst, 2, 2}, {"bells that overlap, %", overlapping, 0, 0}, {"useless moves, % of mixes", useless, 10, 10}}},
+		{"zones against by 0.5 dB, %", zonesAgainst, 2, 2}, {"fights or repeats, %", fighting, 0, 0}, {"useless moves, % of mixes", useless, 10, 10}}},
 	{"maker", 0, AsMeasured, 100, []adviceCell{{"left of the difference, median %", leftOfDifference, 45, 60}}},
 }
 
@@ -91,8 +91,8 @@ func against(all []outcome) float64 {
 func beyond(all []outcome) float64 {
 	return 100 * over(all, mean, func(o outcome) float64 { return o.beyond })
 }
-func overlapping(all []outcome) float64 {
-	return share(all, func(o outcome) bool { return o.overlaps })
+func fighting(all []outcome) float64 {
+	return share(all, func(o outcome) bool { return o.fights })
 }
 
 func worse(all []outcome) float64 {

@@ -152,7 +152,7 @@ func (a *Advice) earnsItsPlace(filters []biquad.Filter, share float64) bool {
 // slackOct octaves.
 func (a *Advice) allowed(filters []biquad.Filter, share, slackOct float64) bool {
 	c, stage := a.comparison, a.options.Stage
-	return c.dialable(filters, slackOct, stage) && !c.againstZones(filters, share, stage) && c.gainsSignificant(filters, a.target, a.options)
+	return c.dialable(filters, slackOct) && !c.againstZones(filters, share, stage) && c.gainsSignificant(filters, a.target, a.options)
 }
 
 // problem returns the fit to a share of the target, with the rules of [Advice.allowed]. The

@@ -9,26 +9,20 @@ import (
 )
 
 // leastShown is the least share of a move's gain that the difference must show where the move
-// works. A move that shows less mostly corrects another move, and reads as a mistake. Our
-// choice, by the charts of twice twenty pairs of songs (testdata/README.md, "Twenty pairs").
-const leastShown = 0.5
-
-// leastShownAsMeasured is less: there the person asked for the whole difference. With 0 a bell of
-// +4.5 dB stood where nothing shows (testdata/README.md, decision 1b).
-const leastShownAsMeasured = 0.25
+// works. A move that shows less only corrects another move, and reads as a mistake. Our choice, by
+// the charts of twenty pairs of songs (testdata/README.md, "Twenty pairs"); a half left 0.1 dB more
+// of a known fault.
+const leastShown = 0.25
 
 // dialStepOct is how far the steps of the dials may take a bell's half-gain point from where
 // the search put it. Our choice: a step of frequency and one of Q (the demo's 67 Hz: 1/20).
 const dialStepOct = 1.0 / 12
 
 // dialable reports whether an engineer would dial this set of moves, given the difference.
-// Every move must show in the difference where it works. No two bells may overlap, and no bell may
-// do a shelf's work: reach past the judged range by over slackOct octaves. Our choice of rules.
-func (c *Comparison) dialable(filters []biquad.Filter, slackOct float64, stage Stage) bool {
-	shown := leastShown
-	if stage == AsMeasured {
-		shown = leastShownAsMeasured
-	}
+// Every move must show in the difference where it works. No two bells may fight or repeat each
+// other, and no bell may do a shelf's work: reach past the judged range by over slackOct octaves.
+// Our choice of rules.
+func (c *Comparison) dialable(filters []biquad.Filter, slackOct float64) bool {
 	low, high := c.JudgedHz()
 	low, high = low*math.Exp2(-slackOct), high*math.Exp2(slackOct)
 	for i, f := range filters {
@@ -36,11 +30,11 @@ func (c *Comparison) dialable(filters []biquad.Filter, slackOct float64, stage S
 		if f.Shape == biquad.Bell && (from < low || to > high) {
 			return false // a shelf in disguise
 		}
-		if d, _ := c.judged.Mean(c.DifferenceDB, from, to); !(d*f.GainDB > shown*f.GainDB*f.GainDB) {
+		if d, _ := c.judged.Mean(c.DifferenceDB, from, to); !(d*f.GainDB > leastShown*f.GainDB*f.GainDB) {
 			return false
 		}
 		for _, other := range filters[:i] {
-			if overlap(f, other) {
+			if fights(f, other) || repeats(f, other) {
 				return false
 			}
 		}
@@ -48,17 +42,21 @@ func (c *Comparison) dialable(filters []biquad.Filter, slackOct float64, stage S
 	return true
 }
 
-// overlap reports whether two bells share more than a third of the narrower one's width in
-// octaves, between half-gain points. With opposite gains they fight; with equal ones an engineer
-// would dial one bell for both. Our choice: bells of Q 2 lie half an octave apart at least.
-func overlap(f, g biquad.Filter) bool {
-	if f.Shape != biquad.Bell || g.Shape != biquad.Bell {
+// repeats reports whether two moves of the same shape are less than a third of an octave apart.
+func repeats(f, g biquad.Filter) bool {
+	return f.Shape == g.Shape && math.Abs(math.Log2(f.FreqHz/g.FreqHz)) < 1.0/3
+}
+
+// fights reports whether two bells of opposite gains overlap by more than half of the
+// narrower one's width in octaves, between half-gain points.
+func fights(f, g biquad.Filter) bool {
+	if f.Shape != biquad.Bell || g.Shape != biquad.Bell || f.GainDB*g.GainDB >= 0 {
 		return false
 	}
 	lowF, highF := reach(f)
 	lowG, highG := reach(g)
 	shared := math.Log2(min(highF, highG) / max(lowF, lowG))
-	return shared > min(math.Log2(highF/lowF), math.Log2(highG/lowG))/3
+	return shared > min(math.Log2(highF/lowF), math.Log2(highG/lowG))/2
 }
 
 // worthDB returns the worth of the least useful move: by how many dB rms the mix would be

@@ -102,7 +102,7 @@ type outcome struct {
 	worthDB             float64   // of the least useful move
 	against, beyond     float64   // share of the judged bands where the target is against a sure difference, or over 0.5 dB beyond it
 	zones, zonesAgainst float64   // judged, and of them where moves are over 0.5 dB against the difference
-	overlaps            bool      // two bells do
+	fights              bool      // or repeats: two moves do
 	held                []float64 // of each move: 1 where its likely range holds the gain that undoes the fault
 }
 
@@ -154,7 +154,7 @@ func (x trial) try(stage Stage, towardPercent float64, solve rule) outcome {
 	out.worthDB = c.worthDB(filters, towardPercent/100)
 	for i, f := range filters {
 		for _, g := range filters[:i] {
-			out.overlaps = out.overlaps || overlap(f, g)
+			out.fights = out.fights || fights(f, g) || repeats(f, g)
 		}
 	}
 	if solver, ok := c.gainSolver(filters, c.uncertainty.Points); ok {
