@@ -135,7 +135,7 @@ func mainFigure(moves []move) Figure {
 		Table:  Table{Header: testHeader(), Align: testAlign()},
 		Panels: make([]Panel, 1, 2),
 		Footnotes: []string{
-			"Measurement ±0.6 dB, 19 times in 20; another finished song may differ by 4–6 dB. Output trim −0.4 dB keeps the loudness.",
+			"Measurement ±0.6 dB (95 %); another finished song may differ by 4–6 dB. Output trim −0.4 dB keeps the loudness.",
 		},
 	}
 	f.Panels[0] = Panel{

@@ -21,7 +21,7 @@ func rowsOf(h heading) (rows []string) {
 
 func TestLegendRows(t *testing.T) {
 	s := newSheet(new(words), DefaultWidthPx, DefaultHeightPx, &Figure{})
-	const sentence = "measurement ±0.6 dB, 19 times in 20; another finished song may differ by 4 to 6 dB"
+	const sentence = "measurement ±0.6 dB (95 %); another finished song may differ by 4 to 6 dB"
 	long := strings.Repeat("long name ", 30)
 	width := s.u(1200) // nearly that of a panel
 	for _, c := range []struct {

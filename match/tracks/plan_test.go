@@ -114,7 +114,7 @@ func (s sound) sided(db float64) sound {
 
 // A track that is too wide or too narrow, or panned away from where the reference has it, is
 // found and nothing else, beside a fader too; what is computed is what comes out; and a filter
-// or a fader alone is no matter of width.
+// or a fader alone does not concern the width.
 func TestWidths(t *testing.T) {
 	quick.Skip(t, "plans for four faults")
 	names, stems := quartet()
