@@ -74,6 +74,7 @@ type Comparison struct {
 	excluded    []bool               // left out by a [Cause] of its own: no smoothing window reaches into it
 	weighting   []float64            // loudness.Weighting at RateHz; nil for a drawn curve
 	mixPower    []float64            // mean band powers of the mix, from the first pair
+	referenceDB []float64            // ReferenceDB, but smoothed as DifferenceDB is
 	rawDB       []float64            // the difference before smoothing, also where left out
 	smoother    *spectrum.Smoother
 }
@@ -137,6 +138,7 @@ func subtract(mix *measure.Recording, references []*measure.Recording, o Compare
 	c.judged.Centre(c.rawDB)
 	c.DifferenceDB = c.smoothed(c.smoother, c.rawDB)
 	c.DrawnDB, c.MixDB, c.ReferenceDB = c.smoothed(drawn, c.rawDB), c.smoothed(drawn, mixDB), c.smoothed(drawn, refDB)
+	c.referenceDB = c.smooth(refDB)
 	return c, pairs, refLevels, nil
 }
 

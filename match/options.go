@@ -110,24 +110,24 @@ func (s Stage) faultDB() float64 {
 
 // prior returns what is assumed about the tone difference. At AsMeasured every difference is
 // tone, down to the width of the smoothing.
-func (s Stage) prior(distanceDB float64) uncertainty.TonePrior {
+func (s Stage) prior(c *Comparison) uncertainty.TonePrior {
 	if s == AsMeasured {
-		return uncertainty.Exact(max(2, distanceDB), AdviceSmoothOct)
+		return uncertainty.Exact(max(2, c.judged.Distance(c.DifferenceDB)), AdviceSmoothOct)
 	}
-	return uncertainty.Songs(s.faultDB())
+	return uncertainty.Songs(s.faultDB(), c.referenceDB, len(c.References))
 }
 
 // farthestDB returns the distance in dB beyond which a reference is too unlike to advise
-// anything. 9 of 10 pairs of songs by one maker lie within 7.8 dB, 19 of 20 within 9.7; a
-// rough mix may be 6 dB off besides (√(9.7² + 6²)). A limit of 9.8 dB for rough mixes left more
-// of every fault, and harmed no fewer mixes beside songs of another kind. Finished mixes stop at
-// 7 dB: 7.8 harmed more of them and left no less. See testdata/README.md, "How far apart songs
-// are", "Tried again, 2026-11-30" and "Refusing sooner".
+// anything. Pairs of songs by one maker lie within 7.8 dB in 9 of 10 cases, within 9.7 in 19 of
+// 20; a rough mix may be several decibels off besides. Chosen on songs: farther than 13 dB, rough
+// mixes gain little; at 11.4 more is left of 6 dB faults. Finished mixes stop at 7 dB: 7.8 harmed
+// more of them and left no less. See testdata/README.md, "How far apart songs are", "Refusing sooner"
+// and "Decision 1d: what songs have in common".
 func (s Stage) farthestDB() float64 {
 	if s == Finished {
 		return 7
 	}
-	return 11.4
+	return 13
 }
 
 // Alternative summarises the moves at another stage: [AsMeasured], or [Rough] if the result

@@ -55,7 +55,7 @@ func (c *Comparison) target(stage Stage) *target {
 	if sd < noNoiseDB && !slices.Contains(c.SameSong, false) {
 		return &target{db: slices.Clone(c.DifferenceDB), points: s.Points, cov: cov, exact: true, nothingDB: copyEnoughDB}
 	}
-	tone := stage.prior(c.judged.Distance(c.DifferenceDB)).MeanDB(c.DifferenceDB, s)
+	tone := stage.prior(c).MeanDB(c.DifferenceDB, s)
 	return &target{db: c.limited(tone), points: s.Points, cov: cov,
 		cutPrice: cutPrice, boostPrice: boostPrice, moveDB: moveDB, nothingDB: max(nothingDB, nothingShare*sd)}
 }

@@ -36,12 +36,15 @@ var arrangementsDB = []float64{0.3, 1.2, 2.4, 4, 7}
 type TonePrior struct {
 	faultDB, faultOct float64
 	arrangementsDB    []float64
+	referenceDB       []float64 // the references' mean tone, per band; nil if it says nothing
+	references        int
 }
 
 // Songs returns the prior for references that are other songs than the mix. faultDB is the
-// size of a fault of tone: the standard deviation of a band in dB.
-func Songs(faultDB float64) TonePrior {
-	return TonePrior{faultDB: faultDB, faultOct: faultOct, arrangementsDB: arrangementsDB}
+// size of a fault of tone: the standard deviation of a band in dB. referenceDB is the mean tone of
+// so many references, in dB per band at any level.
+func Songs(faultDB float64, referenceDB []float64, references int) TonePrior {
+	return TonePrior{faultDB, faultOct, arrangementsDB, referenceDB, references}
 }
 
 // Exact returns the prior for a reference that is followed as measured: every difference is
@@ -55,9 +58,9 @@ func Exact(faultDB, oct float64) TonePrior {
 //
 //	K = faultDB²·(1 + x)·exp(−x), x = √3·|Δoct|/faultOct
 //	N = S + a²·v·vᵀ·exp(−|Δoct|/arrangementOct)
-//	mean = PKP·(PKP + PNP)⁺·d
+//	mean = PKP·(PKP + PNP)⁺·(d − min(1, a/differentSongsDB)·Pe)
 //
-// S is the measurement's pooled covariance, v the shares of arrangementShare, and P removes
+// e is the references' [excess]: what stands out in them is more likely theirs alone. S is the measurement's pooled covariance, v the shares of arrangementShare, and P removes
 // the mean over the points. The result is a mixture over the sizes a, weighted by the likelihood
 // of the measurement: arrangements are rougher than faults, which separates the two. It panics
 // if a covariance is not positive definite.
@@ -70,6 +73,13 @@ func (h TonePrior) MeanDB(difference []float64, s *Scatter) []float64 {
 		d.SetVec(i, difference[b])
 	}
 	Centre(d)
+	e := mat.NewVecDense(n, nil)
+	if h.referenceDB != nil {
+		for i, b := range s.Points {
+			e.SetVec(i, excess(h.referenceDB[b], h.references, b))
+		}
+		Centre(e)
+	}
 	prior := centred(n, func(i, j int) float64 { return h.tone(s.Points[i] - s.Points[j]) })
 	scatter := centred(n, s.pooled)
 	arranged := centred(n, func(i, j int) float64 { return arrangement(s.Points[i], s.Points[j]) })
@@ -90,12 +100,13 @@ func (h TonePrior) MeanDB(difference []float64, s *Scatter) []float64 {
 		if !chol.Factorize(sum) {
 			panic("uncertainty: a covariance is not positive definite")
 		}
-		alpha := mat.NewVecDense(n, nil)
-		if chol.SolveVecTo(alpha, d) != nil {
+		rest, alpha := mat.NewVecDense(n, nil), mat.NewVecDense(n, nil)
+		rest.AddScaledVec(d, -min(1, a/differentSongsDB), e)
+		if chol.SolveVecTo(alpha, rest) != nil {
 			panic("uncertainty: a covariance cannot be inverted")
 		}
 		alphas = append(alphas, alpha)
-		logs = append(logs, -mat.Dot(d, alpha)/2-chol.LogDet()/2)
+		logs = append(logs, -mat.Dot(rest, alpha)/2-chol.LogDet()/2)
 	}
 	alpha := mat.NewVecDense(n, nil)
 	all := floats.LogSumExp(logs)

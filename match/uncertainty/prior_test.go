@@ -16,7 +16,7 @@ import (
 // gonum's normal distribution.
 func TestPosteriorWorkedOutApart(t *testing.T) {
 	const tolDB = 1e-4 // jitterDB2 against variances of 0.01 dB² and more
-	h := TonePrior{faultDB: 1.5, faultOct: 1, arrangementsDB: []float64{0.5, 2}}
+	h := TonePrior{faultDB: 1.5, faultOct: 1, arrangementsDB: []float64{0.5, 2}, referenceDB: make([]float64, spectrum.BandCount), references: 2}
 	rng := rand.New(rand.NewPCG(21, 22))
 	const n = 12
 	s := &Scatter{Cov: mat.NewSymDense(n, nil)}
@@ -24,6 +24,7 @@ func TestPosteriorWorkedOutApart(t *testing.T) {
 	for i := range n {
 		s.Points = append(s.Points, 20+15*i)
 		difference[s.Points[i]] = rng.NormFloat64()
+		h.referenceDB[s.Points[i]] = usual(s.Points[i]) + rng.NormFloat64()
 		for j := range n {
 			s.Cov.SetSym(i, j, 0.5*math.Exp(-math.Abs(float64(i-j))/2))
 		}
@@ -58,8 +59,10 @@ func TestPosteriorWorkedOutApart(t *testing.T) {
 	for i, p := range s.Points {
 		d.SetVec(i, difference[p])
 	}
-	var seen mat.VecDense
-	seen.MulVec(q.T(), d)
+	excesses := mat.NewVecDense(n, nil)
+	for i, p := range s.Points {
+		excesses.SetVec(i, excess(h.referenceDB[p], 2, p))
+	}
 
 	want, total := mat.NewVecDense(n, nil), 0.0
 	var shares []float64
@@ -74,6 +77,9 @@ func TestPosteriorWorkedOutApart(t *testing.T) {
 		if !ok {
 			t.Fatal("not positive definite")
 		}
+		var rest, seen mat.VecDense
+		rest.AddScaledVec(d, -a/differentSongsDB, excesses) // both sizes are below it
+		seen.MulVec(q.T(), &rest)
 		share := math.Exp(normal.LogProb(seen.RawVector().Data))
 		var weights, mean, at mat.VecDense
 		if err := weights.SolveVec(sum, &seen); err != nil {
@@ -92,6 +98,58 @@ func TestPosteriorWorkedOutApart(t *testing.T) {
 	for i, p := range s.Points {
 		if w := want.AtVec(i) / total; !(math.Abs(got[p]-w) <= tolDB) {
 			t.Errorf("point %d: %.5f dB, worked out apart %.5f", i, got[p], w)
+		}
+	}
+}
+
+// The expected excess against the same normal distribution worked out whole: a song and its
+// references, all with the usual tone as mean, variance 1 and correlation ρ; the song is then
+// conditioned on the references (gonum's distmv).
+func TestExcessWorkedOutApart(t *testing.T) {
+	const tolDB = 1e-9 // rounding
+	rng := rand.New(rand.NewPCG(3, 5))
+	const band = 120
+	for _, references := range []int{1, 2, 3, 8} {
+		n := references + 1
+		cov := mat.NewSymDense(n, nil)
+		means := make([]float64, n)
+		for i := range n {
+			means[i] = usual(band)
+			for j := range i + 1 {
+				cov.SetSym(i, j, songsOfMaker)
+			}
+			cov.SetSym(i, i, 1)
+		}
+		normal, _ := distmv.NewNormal(means, cov, nil)
+		var observed []int
+		var values []float64
+		mean := 0.0
+		for i := range references {
+			observed, values = append(observed, i+1), append(values, usual(band)+3*rng.NormFloat64())
+			mean += values[i] / float64(references)
+		}
+		song, ok := normal.ConditionNormal(observed, values, nil)
+		if !ok {
+			t.Fatal("not positive definite")
+		}
+		want := mean - song.Mean(nil)[0]
+		if got := excess(mean, references, band); math.Abs(got-want) > tolDB {
+			t.Errorf("%d references: %.6f dB, conditioned %.6f", references, got, want)
+		}
+	}
+}
+
+// The table of the usual tone is met at its own frequencies and between them.
+func TestUsual(t *testing.T) {
+	for band := range spectrum.BandCount {
+		at := 10 * math.Log10(spectrum.CentreHz(band)/1000) // third octaves from 1 kHz, IEC 61260-1
+		i := int(math.Floor(at)) + 16
+		if i < 0 || i > len(usualDB)-2 {
+			continue
+		}
+		low, high := min(usualDB[i], usualDB[i+1]), max(usualDB[i], usualDB[i+1])
+		if got := usual(band); got < low-1e-9 || got > high+1e-9 {
+			t.Errorf("%.0f Hz: %g dB, not between %g and %g", spectrum.CentreHz(band), got, low, high)
 		}
 	}
 }
