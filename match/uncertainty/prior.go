@@ -73,13 +73,7 @@ func (h TonePrior) MeanDB(difference []float64, s *Scatter) []float64 {
 		d.SetVec(i, difference[b])
 	}
 	Centre(d)
-	e := mat.NewVecDense(n, nil)
-	if h.referenceDB != nil {
-		for i, b := range s.Points {
-			e.SetVec(i, excess(h.referenceDB[b], h.references, b))
-		}
-		Centre(e)
-	}
+	e := h.excess(s.Points)
 	prior := centred(n, func(i, j int) float64 { return h.tone(s.Points[i] - s.Points[j]) })
 	scatter := centred(n, s.pooled)
 	arranged := centred(n, func(i, j int) float64 { return arrangement(s.Points[i], s.Points[j]) })

@@ -59,10 +59,7 @@ func TestPosteriorWorkedOutApart(t *testing.T) {
 	for i, p := range s.Points {
 		d.SetVec(i, difference[p])
 	}
-	excesses := mat.NewVecDense(n, nil)
-	for i, p := range s.Points {
-		excesses.SetVec(i, excess(h.referenceDB[p], 2, p))
-	}
+	excesses := h.excess(s.Points)
 
 	want, total := mat.NewVecDense(n, nil), 0.0
 	var shares []float64
@@ -104,28 +101,28 @@ func TestPosteriorWorkedOutApart(t *testing.T) {
 
 // The expected excess against the same normal distribution worked out whole: a song and its
 // references, all with the usual tone as mean, variance 1 and correlation ρ; the song is then
-// conditioned on the references (gonum's distmv).
+// conditioned on the references (gonum's distmv). The references have no slope of their own here: they
+// are as much above the usual tone at either end as below it in the middle.
 func TestExcessWorkedOutApart(t *testing.T) {
 	const tolDB = 1e-9 // rounding
 	rng := rand.New(rand.NewPCG(3, 5))
-	const band = 120
+	points := []int{40, 80, 160, 200}
+	signs := []float64{1, -1, -1, 1}
 	for _, references := range []int{1, 2, 3, 8} {
 		n := references + 1
 		cov := mat.NewSymDense(n, nil)
-		means := make([]float64, n)
 		for i := range n {
-			means[i] = usual(band)
-			for j := range i + 1 {
+			for j := range i {
 				cov.SetSym(i, j, songsOfMaker)
 			}
 			cov.SetSym(i, i, 1)
 		}
-		normal, _ := distmv.NewNormal(means, cov, nil)
+		normal, _ := distmv.NewNormal(make([]float64, n), cov, nil)
 		var observed []int
 		var values []float64
 		mean := 0.0
 		for i := range references {
-			observed, values = append(observed, i+1), append(values, usual(band)+3*rng.NormFloat64())
+			observed, values = append(observed, i+1), append(values, 3*rng.NormFloat64())
 			mean += values[i] / float64(references)
 		}
 		song, ok := normal.ConditionNormal(observed, values, nil)
@@ -133,8 +130,30 @@ func TestExcessWorkedOutApart(t *testing.T) {
 			t.Fatal("not positive definite")
 		}
 		want := mean - song.Mean(nil)[0]
-		if got := excess(mean, references, band); math.Abs(got-want) > tolDB {
-			t.Errorf("%d references: %.6f dB, conditioned %.6f", references, got, want)
+		h := Songs(2, make([]float64, spectrum.BandCount), references)
+		for i, b := range points {
+			h.referenceDB[b] = usual(b) + signs[i]*mean + 7 // at any level
+		}
+		got := h.excess(points)
+		for i := range points {
+			if math.Abs(got.AtVec(i)-signs[i]*want) > tolDB {
+				t.Errorf("%d references: %.6f dB, conditioned %.6f", references, got.AtVec(i), signs[i]*want)
+			}
+		}
+	}
+}
+
+// Half of a slope that the references have as a whole is their genre's.
+func TestExcessOfASlope(t *testing.T) {
+	points := []int{40, 80, 120, 160, 200}
+	h := Songs(2, make([]float64, spectrum.BandCount), 1)
+	for _, b := range points {
+		h.referenceDB[b] = usual(b) + float64(b)/24 // 1 dB an octave
+	}
+	got := h.excess(points)
+	for i, b := range points {
+		if want := (1 - songsOfMaker) * (1 - genreSlope) * float64(b-120) / 24; math.Abs(got.AtVec(i)-want) > 1e-9 {
+			t.Errorf("band %d: %.6f dB, want %.6f", b, got.AtVec(i), want)
 		}
 	}
 }
