@@ -50,7 +50,7 @@ func Songs(faultDB float64, referenceDB []float64, references int) TonePrior {
 // Exact returns the prior for a reference that is followed as measured: every difference is
 // tone, down to oct octaves, and only the measurement's scatter hides it.
 func Exact(faultDB, oct float64) TonePrior {
-	return TonePrior{faultDB: faultDB, faultOct: oct, arrangementsDB: []float64{0}}
+	return TonePrior{faultDB: faultDB, faultOct: oct, arrangementsDB: []float64{0}, references: 1}
 }
 
 // MeanDB returns the posterior mean of the tone difference in dB per band, with its mean over
@@ -58,9 +58,9 @@ func Exact(faultDB, oct float64) TonePrior {
 //
 //	K = faultDB²·(1 + x)·exp(−x), x = √3·|Δoct|/faultOct
 //	N = S + a²·v·vᵀ·exp(−|Δoct|/arrangementOct)
-//	mean = PKP·(PKP + PNP)⁺·(d − min(1, a/differentSongsDB)·Pe)
+//	mean = PKP·(PKP + PNP)⁺·(d − w·o)
 //
-// e is the references' [excess]: what stands out in them is more likely theirs alone. S is the measurement's pooled covariance, v the shares of arrangementShare, and P removes
+// o is what stands out in the references, and w(a) the share of it that is theirs alone. S is the measurement's pooled covariance, v the shares of arrangementShare, and P removes
 // the mean over the points. The result is a mixture over the sizes a, weighted by the likelihood
 // of the measurement: arrangements are rougher than faults, which separates the two. It panics
 // if a covariance is not positive definite.
@@ -73,7 +73,7 @@ func (h TonePrior) MeanDB(difference []float64, s *Scatter) []float64 {
 		d.SetVec(i, difference[b])
 	}
 	Centre(d)
-	e := h.excess(s.Points)
+	outstanding := h.outstanding(s.Points)
 	prior := centred(n, func(i, j int) float64 { return h.tone(s.Points[i] - s.Points[j]) })
 	scatter := centred(n, s.pooled)
 	arranged := centred(n, func(i, j int) float64 { return arrangement(s.Points[i], s.Points[j]) })
@@ -95,7 +95,7 @@ func (h TonePrior) MeanDB(difference []float64, s *Scatter) []float64 {
 			panic("uncertainty: a covariance is not positive definite")
 		}
 		rest, alpha := mat.NewVecDense(n, nil), mat.NewVecDense(n, nil)
-		rest.AddScaledVec(d, -min(1, a/differentSongsDB), e)
+		rest.AddScaledVec(d, -h.ownShare(a), outstanding)
 		if chol.SolveVecTo(alpha, rest) != nil {
 			panic("uncertainty: a covariance cannot be inverted")
 		}

@@ -59,7 +59,7 @@ func TestPosteriorWorkedOutApart(t *testing.T) {
 	for i, p := range s.Points {
 		d.SetVec(i, difference[p])
 	}
-	excesses := h.excess(s.Points)
+	outstanding := h.outstanding(s.Points)
 
 	want, total := mat.NewVecDense(n, nil), 0.0
 	var shares []float64
@@ -75,7 +75,7 @@ func TestPosteriorWorkedOutApart(t *testing.T) {
 			t.Fatal("not positive definite")
 		}
 		var rest, seen mat.VecDense
-		rest.AddScaledVec(d, -a/differentSongsDB, excesses) // both sizes are below it
+		rest.AddScaledVec(d, -h.ownShare(a), outstanding)
 		seen.MulVec(q.T(), &rest)
 		share := math.Exp(normal.LogProb(seen.RawVector().Data))
 		var weights, mean, at mat.VecDense
@@ -99,60 +99,61 @@ func TestPosteriorWorkedOutApart(t *testing.T) {
 	}
 }
 
-// The expected excess against the same normal distribution worked out whole: a song and its
-// references, all with the usual tone as mean, variance 1 and correlation ρ; the song is then
-// conditioned on the references (gonum's distmv). The references have no slope of their own here: they
-// are as much above the usual tone at either end as below it in the middle.
-func TestExcessWorkedOutApart(t *testing.T) {
-	const tolDB = 1e-9 // rounding
+// The share against the same normal distribution worked out whole: a song and its references, all
+// of variance σ² and correlation ρ; the song is then conditioned on the references (gonum's distmv).
+func TestOwnShareWorkedOutApart(t *testing.T) {
+	const tol = 1e-9 // rounding
 	rng := rand.New(rand.NewPCG(3, 5))
-	points := []int{40, 80, 160, 200}
-	signs := []float64{1, -1, -1, 1}
 	for _, references := range []int{1, 2, 3, 8} {
-		n := references + 1
-		cov := mat.NewSymDense(n, nil)
-		for i := range n {
-			for j := range i {
-				cov.SetSym(i, j, songsOfMaker)
+		for _, ρ := range []float64{0, 0.1, 0.5, 0.9} {
+			n := references + 1
+			cov := mat.NewSymDense(n, nil)
+			for i := range n {
+				for j := range i {
+					cov.SetSym(i, j, ρ*unrelatedDB*unrelatedDB/2)
+				}
+				cov.SetSym(i, i, unrelatedDB*unrelatedDB/2)
 			}
-			cov.SetSym(i, i, 1)
-		}
-		normal, _ := distmv.NewNormal(make([]float64, n), cov, nil)
-		var observed []int
-		var values []float64
-		mean := 0.0
-		for i := range references {
-			observed, values = append(observed, i+1), append(values, 3*rng.NormFloat64())
-			mean += values[i] / float64(references)
-		}
-		song, ok := normal.ConditionNormal(observed, values, nil)
-		if !ok {
-			t.Fatal("not positive definite")
-		}
-		want := mean - song.Mean(nil)[0]
-		h := Songs(2, make([]float64, spectrum.BandCount), references)
-		for i, b := range points {
-			h.referenceDB[b] = usual(b) + signs[i]*mean + 7 // at any level
-		}
-		got := h.excess(points)
-		for i := range points {
-			if math.Abs(got.AtVec(i)-signs[i]*want) > tolDB {
-				t.Errorf("%d references: %.6f dB, conditioned %.6f", references, got.AtVec(i), signs[i]*want)
+			normal, _ := distmv.NewNormal(make([]float64, n), cov, nil)
+			apart := mat.NewVecDense(n, nil) // r̄ − song as a sum over the song and its references
+			apart.SetVec(0, -1)
+			var observed []int
+			var values []float64
+			mean := 0.0
+			for i := range references {
+				observed, values = append(observed, i+1), append(values, rng.NormFloat64())
+				mean += values[i] / float64(references)
+				apart.SetVec(i+1, 1/float64(references))
+			}
+			song, ok := normal.ConditionNormal(observed, values, nil)
+			if !ok {
+				t.Fatal("not positive definite")
+			}
+			a := math.Sqrt(mat.Inner(apart, cov, apart))
+			want := (mean - song.Mean(nil)[0]) / mean
+			if got := Songs(2, nil, references).ownShare(a); math.Abs(got-want) > tol {
+				t.Errorf("%d references, correlation %g: %.6f, conditioned %.6f", references, ρ, got, want)
 			}
 		}
 	}
+	if got := Exact(2, 1).ownShare(0); got != 0 {
+		t.Errorf("as measured: %g, want 0", got)
+	}
+	if got := Songs(2, nil, 3).ownShare(7); got != 1 {
+		t.Errorf("farther apart than unrelated songs: %g, want 1", got)
+	}
 }
 
-// Half of a slope that the references have as a whole is their genre's.
-func TestExcessOfASlope(t *testing.T) {
+// Half of a slope that the references have as a whole is their genre's, and level says nothing.
+func TestOutstandingSlope(t *testing.T) {
 	points := []int{40, 80, 120, 160, 200}
 	h := Songs(2, make([]float64, spectrum.BandCount), 1)
 	for _, b := range points {
 		h.referenceDB[b] = usual(b) + float64(b)/24 // 1 dB an octave
 	}
-	got := h.excess(points)
+	got := h.outstanding(points)
 	for i, b := range points {
-		if want := (1 - songsOfMaker) * (1 - genreSlope) * float64(b-120) / 24; math.Abs(got.AtVec(i)-want) > 1e-9 {
+		if want := (1 - genreSlope) * float64(b-120) / 24; math.Abs(got.AtVec(i)-want) > 1e-9 {
 			t.Errorf("band %d: %.6f dB, want %.6f", b, got.AtVec(i), want)
 		}
 	}

@@ -20,13 +20,15 @@ var usualDB = [...]float64{-8.3, -4.8, -0.9, 2.6, 5.6, 7.7, 8.1, 7.3, 7.2, 7.3, 
 
 const (
 	lowestUsualHz = 25.1188643150958 // 1000·10^(−16/10), IEC 61260-1
-	// songsOfMaker is how alike songs of one maker are: the share of the variance between
-	// songs, 40 Hz to 16 kHz, that lies between makers. Measured on the same songs: 0.41.
-	songsOfMaker = 0.4
-	// differentSongsDB is the size of a difference of arrangements from which two recordings are
-	// taken for different songs; of a smaller one, its share. Pairs by one maker differ by 4.2 dB
-	// in the median.
-	differentSongsDB = 4
+	// unrelatedDB is the size of the difference of arrangements between unrelated songs: songs of
+	// different packages are 5.9 dB apart in the median (TestApart in match), and arrangements of size
+	// 1 dB are 1.43 dB rms from 40 Hz to 16 kHz.
+	unrelatedDB = 4.1
+	// genreSlope is the share of the references' slope against the usual one, from lows to highs,
+	// that is taken for their genre's and not expected to stand out. Our choice: the songs measured
+	// are mostly game music, and other genres are brighter or darker as a whole. Without the slope (1) the
+	// rule gains two thirds of what it gains with all of it (0), with half of it nine tenths.
+	genreSlope = 0.5
 )
 
 // usual returns the mean tone of songs at a band.
@@ -37,38 +39,37 @@ func usual(band int) float64 {
 	return usualDB[below] + (at-float64(below))*(usualDB[below+1]-usualDB[below])
 }
 
-// genreSlope is the share of the references' slope against the usual one, from lows to highs, that
-// is taken for their genre's and is not expected to stand out. Our choice: the songs measured are
-// mostly game music, and other genres are brighter or darker as a whole. Without the slope (1) the
-// rule gains two thirds of what it gains with all of it (0), with half of it nine tenths.
-const genreSlope = 0.5
-
-// excess returns by how much the references' mean tone is expected to differ from that of another
-// song of their kind, in dB at the points, with its mean removed: songs that stand out are followed by
-// songs that stand out less. For R references, each correlated by ρ with the others and with the
-// song,
-//
-//	E(r̄ − song) = (1 − ρ/(ρ + (1−ρ)/R))·(r̄ − usual − genreSlope·slope)
-//
-// Source: the conditional mean of a normal distribution (Rasmussen and Williams 2006, equation
-// A.6, from memory).
-func (h TonePrior) excess(points []int) *mat.VecDense {
-	e := mat.NewVecDense(len(points), nil)
+// outstanding returns in dB at the points by how much the references' mean tone stands out from the
+// usual one, without half of its slope and without its mean.
+func (h TonePrior) outstanding(points []int) *mat.VecDense {
+	out := mat.NewVecDense(len(points), nil)
 	if h.referenceDB == nil {
-		return e
+		return out
 	}
-	const ρ = songsOfMaker
-	kept := ρ / (ρ + (1-ρ)/float64(h.references))
 	at := make([]float64, len(points))
 	for i, b := range points {
 		at[i] = float64(b)
-		e.SetVec(i, (1-kept)*(h.referenceDB[b]-usual(b)))
+		out.SetVec(i, h.referenceDB[b]-usual(b))
 	}
-	Centre(e)
-	_, slope := stat.LinearRegression(at, e.RawVector().Data, nil, false)
+	_, slope := stat.LinearRegression(at, out.RawVector().Data, nil, false)
 	for i := range points {
-		e.SetVec(i, e.AtVec(i)-genreSlope*slope*at[i])
+		out.SetVec(i, out.AtVec(i)-genreSlope*slope*at[i])
 	}
-	Centre(e)
-	return e
+	Centre(out)
+	return out
+}
+
+// ownShare returns the share of what stands out in R references that is expected to be theirs
+// alone, not the song's beside them, if their arrangements differ from the song's by size a. All songs
+// have variance σ² about the usual tone and correlate by ρ, so
+//
+//	a² = σ²·(1 − ρ)·(1 + 1/R), 2·σ² = unrelatedDB²
+//	E(r̄ − song) = (1 − ρ/(ρ + (1−ρ)/R))·(r̄ − usual)
+//
+// Songs that stand out are followed by songs that stand out less. Source: the conditional mean of a
+// normal distribution (Rasmussen and Williams 2006, equation A.6, from memory).
+func (h TonePrior) ownShare(a float64) float64 {
+	r := float64(h.references)
+	apart := min(1, 2/(1+1/r)*(a/unrelatedDB)*(a/unrelatedDB)) // 1 − ρ
+	return 1 - (1-apart)/(1-apart+apart/r)
 }
