@@ -79,10 +79,6 @@ const (
 	TakenAway                    // the mix is judged without them
 )
 
-// holdDB is the gain in distance below which the earlier moves stay. Our choice: nobody hears a
-// tenth of a decibel in the distance.
-const holdDB = 0.1
-
 func (PreviousMoves) Code() string               { return "previous-moves" }
 func (PreviousMoves) Severity() finding.Severity { return finding.Warning }
 
@@ -94,7 +90,8 @@ func (e *PreviousRound) Beside(r *Result) finding.List {
 	}
 	with := r.Comparison.With(e.Settings.Moves, r.SolveOptions)
 	found := PreviousMoves{Name: e.Name, DistanceDB: with.DistanceAfterDB, FittedDB: with.FittedDB}
-	if len(e.Settings.Moves) > 0 && found.DistanceDB-r.DistanceAfterDB < holdDB {
+	// To dial anew must be worth as much as one more move.
+	if len(e.Settings.Moves) > 0 && found.DistanceDB-r.DistanceAfterDB < moveDB {
 		found.Use = Held
 	}
 	return finding.List{found}
