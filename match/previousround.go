@@ -82,6 +82,24 @@ const (
 func (PreviousMoves) Code() string               { return "previous-moves" }
 func (PreviousMoves) Severity() finding.Severity { return finding.Warning }
 
+// Kept returns the result of the earlier moves if they hold beside those of r, r itself if not, or
+// if e is nil.
+func (e *PreviousRound) Kept(r *Result) *Result {
+	if e == nil {
+		return r
+	}
+	if with := r.Comparison.With(e.Settings.Moves, r.SolveOptions); e.hold(with, r) {
+		return with
+	}
+	return r
+}
+
+// hold reports whether the earlier moves, whose result is with, are kept: to dial anew must be
+// worth as much as one more move.
+func (e *PreviousRound) hold(with, r *Result) bool {
+	return len(e.Settings.Moves) > 0 && with.DistanceAfterDB-r.DistanceAfterDB < moveDB
+}
+
 // Beside returns a finding that says whether the moves of a result replace those of the earlier
 // round; none if e is nil.
 func (e *PreviousRound) Beside(r *Result) finding.List {
@@ -90,8 +108,7 @@ func (e *PreviousRound) Beside(r *Result) finding.List {
 	}
 	with := r.Comparison.With(e.Settings.Moves, r.SolveOptions)
 	found := PreviousMoves{Name: e.Name, DistanceDB: with.DistanceAfterDB, FittedDB: with.FittedDB}
-	// To dial anew must be worth as much as one more move.
-	if len(e.Settings.Moves) > 0 && found.DistanceDB-r.DistanceAfterDB < moveDB {
+	if e.hold(with, r) {
 		found.Use = Held
 	}
 	return finding.List{found}

@@ -67,8 +67,10 @@ func judge(o Options, mix, before *measure.Recording, references []*measure.Reco
 	return now, then, err
 }
 
-// Moves finds the moves.
-func (c *Comparison) Moves() *match.Result { return c.Noted(c.Solve(c.options.Solve)) }
+// Moves finds the moves, or returns those of the previous round if they hold.
+func (c *Comparison) Moves() *match.Result {
+	return c.Noted(c.options.Previous.Kept(c.Solve(c.options.Solve)))
+}
 
 // Match finds the moves, the moves for the other stages, and the stereo differences.
 func (c *Comparison) Match() *match.Result {
