@@ -34,9 +34,9 @@ func newHiss(filters ...biquad.Filter) *hiss {
 	return h
 }
 
-func (h *hiss) Format() audio.Format { return audio.Format{RateHz: rateHz, Channels: 1, Frames: -1} }
-func (h *hiss) Warnings() []string   { return nil }
-func (h *hiss) Close() error         { return nil }
+func (h *hiss) Format() audio.Format     { return audio.Format{RateHz: rateHz, Channels: 1, Frames: -1} }
+func (h *hiss) Warnings() []audio.Remark { return nil }
+func (h *hiss) Close() error             { return nil }
 
 func (h *hiss) Read(dst [][]float64) (int, error) {
 	n := copy(dst[0], h.sound[0][h.at:])

@@ -1,13 +1,14 @@
 package match
 
 import (
-	"fmt"
 	"reflect"
 	"slices"
 	"testing"
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
@@ -52,18 +53,20 @@ func TestOneFindingOfAKind(t *testing.T) {
 	if len(cut) != 1 || len(cut[0].Hz) != 6 || cut[0].Hz[0] != (Figure{Side{2, 9}, 15100}) || cut[0].JudgedToHz != 15100/cutoffMargin {
 		t.Errorf("low-passes of six of nine: %+v", cut)
 	}
-	damaged := func(text func(i int) []string) []FileRemark {
-		return find[FileRemark](of(8, func(i int, r *measure.Recording) { r.Warnings = text(i) }))
+	damaged := func(remarks func(i int) []audio.Remark) []FileRemark {
+		return find[FileRemark](of(8, func(i int, r *measure.Recording) { r.Warnings = remarks(i) }))
 	}
-	alike := damaged(func(int) []string { return []string{"it is older than its format"} })
+	alike := damaged(func(int) []audio.Remark { return []audio.Remark{{Kind: codec.Speech}} })
 	if len(alike) != 1 || len(alike[0].Sides) != 8 {
 		t.Errorf("one remark on eight files: %+v", alike)
 	}
-	twice := damaged(func(i int) []string { return slices.Repeat([]string{"a frame is broken"}, max(0, i-5)) })
+	twice := damaged(func(i int) []audio.Remark { return slices.Repeat([]audio.Remark{{Kind: codec.NoStart}}, max(0, i-5)) })
 	if len(twice) != 2 || len(twice[0].Sides) != 2 || len(twice[1].Sides) != 1 {
 		t.Errorf("one remark twice on the last of eight: %+v", twice)
 	}
-	all := of(8, func(i int, r *measure.Recording) { r.Warnings = []string{fmt.Sprintf("%d frames are broken", i+2)} })
+	all := of(8, func(i int, r *measure.Recording) {
+		r.Warnings = []audio.Remark{{Kind: codec.BadSamples, Count: int64(i + 2)}}
+	})
 	if n, more := len(find[FileRemark](all)), find[MoreFileRemarks](all); n != mostRemarks || len(more) != 1 || more[0].Count != 8-mostRemarks {
 		t.Errorf("eight remarks: %d and %+v", n, more)
 	}
@@ -97,15 +100,15 @@ func TestFindingsOfAPair(t *testing.T) {
 		}
 		return 0
 	}), func(r *measure.Recording) {
-		r.CutoffHz, r.Warnings = 16400, []string{"the file is damaged in one place"}
+		r.CutoffHz, r.Warnings = 16400, []audio.Remark{{Kind: codec.SoundMissing, Count: 1}}
 	})
 	mix := with(invented(1, 90, flat), func(r *measure.Recording) { r.CutoffHz = 13000 })
 	c := compare(t, mix, poor)
 	r := c.Solve(SolveOptions{MaxMoves: 1, TowardPercent: 100, Equaliser: DefaultSolve().Equaliser})
-	if got, want := codes(r.Warnings), []string{"file", "short-music", "large-moves", "missing-lows", "low-pass"}; !slices.Equal(got, want) {
+	if got, want := codes(r.Warnings), []string{"sound-missing", "short-music", "large-moves", "missing-lows", "low-pass"}; !slices.Equal(got, want) {
 		t.Errorf("match: %q, want %q", got, want)
 	}
-	if got, want := codes(c.Verdict(0).Warnings), []string{"file", "short-music", "missing-lows", "low-pass"}; !slices.Equal(got, want) {
+	if got, want := codes(c.Verdict(0).Warnings), []string{"sound-missing", "short-music", "missing-lows", "low-pass"}; !slices.Equal(got, want) {
 		t.Errorf("check: %q, want %q", got, want)
 	}
 	lows := find[MissingLows](r.Warnings)[0]

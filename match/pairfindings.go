@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
@@ -99,15 +100,11 @@ type ShortMusic struct{ Sec []Figure }
 func (ShortMusic) Code() string               { return "short-music" }
 func (ShortMusic) Severity() finding.Severity { return finding.Caution }
 
-// FileRemark is a remark by the reader of a file, in the reader's words, with all sides
-// that have the same remark.
+// FileRemark is a remark by the reader of a file, with all sides that have the same.
 type FileRemark struct {
 	Sides []Side
-	Text  string // without capital or full stop
+	audio.Remark
 }
-
-func (FileRemark) Code() string               { return "file" }
-func (FileRemark) Severity() finding.Severity { return finding.Caution }
 
 // MoreFileRemarks counts the remarks on references after the first mostRemarks.
 type MoreFileRemarks struct{ Count int }
@@ -121,16 +118,16 @@ const mostRemarks = 5
 
 func (c *Comparison) fileRemarks() finding.List {
 	var all finding.List
-	for _, text := range c.Mix.Warnings {
-		all = append(all, FileRemark{[]Side{{0, len(c.References)}}, text})
+	for _, remark := range c.Mix.Warnings {
+		all = append(all, FileRemark{[]Side{{0, len(c.References)}}, remark})
 	}
 	var remarks []FileRemark
 	for i, ref := range c.References {
-		for _, text := range ref.Warnings {
+		for _, remark := range ref.Warnings {
 			side := Side{i + 1, len(c.References)}
-			k := slices.IndexFunc(remarks, func(r FileRemark) bool { return r.Text == text && !slices.Contains(r.Sides, side) })
+			k := slices.IndexFunc(remarks, func(r FileRemark) bool { return r.Remark == remark && !slices.Contains(r.Sides, side) })
 			if k < 0 {
-				remarks = append(remarks, FileRemark{Text: text})
+				remarks = append(remarks, FileRemark{Remark: remark})
 				k = len(remarks) - 1
 			}
 			remarks[k].Sides = append(remarks[k].Sides, side)

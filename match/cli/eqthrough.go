@@ -75,7 +75,7 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	for _, s := range throughSpans(got) {
 		t.Paragraph("", fmt.Sprintf("Left out from %s to %s: %s.", words.FormatHz(s.FromHz), words.FormatHz(s.ToHz), s.Why))
 	}
-	t.Warnings(got.Warnings())
+	t.Warnings(words.Findings(got.Findings()))
 	flags.ReportWritten(t, o.outputs...)
 	return t.WriteOut(stdout)
 }
@@ -187,13 +187,13 @@ func writeThroughJSON(w io.Writer, t *probe.TransferFunction) error {
 		Clipped  int           `json:"clipped_places"`
 		Curve    []point       `json:"curve"`
 
-		BalanceDB report.Number `json:"balance_db"` // right against left
-		SidesDB   report.Number `json:"sides_db"`   // the largest difference of their responses
-		SidesHz   report.Number `json:"sides_hz"`
-		OtherDB   report.Number `json:"other_db"` // level of what no filter makes, against the sound
-		Notes     []string      `json:"warnings"`
+		BalanceDB report.Number    `json:"balance_db"` // right against left
+		SidesDB   report.Number    `json:"sides_db"`   // the largest difference of their responses
+		SidesHz   report.Number    `json:"sides_hz"`
+		OtherDB   report.Number    `json:"other_db"` // level of what no filter makes, against the sound
+		Warnings  []report.Warning `json:"warnings"`
 	}{BalanceDB: report.Number(t.BalanceDB), SidesDB: report.Number(t.SidesDB), SidesHz: report.Number(t.SidesHz), OtherDB: report.Number(t.OtherDB),
-		Notes: append([]string{}, t.Warnings()...), Version: 1, Clipped: t.Clipped, RateHz: t.RateHz, LagSec: report.Number(t.LagSec), Inverted: t.Inverted, Moves: []moved{}, TrimDB: report.Number(t.TrimDB),
+		Warnings: report.WarningsJSON(t.Findings()), Version: report.FindingsVersion, Clipped: t.Clipped, RateHz: t.RateHz, LagSec: report.Number(t.LagSec), Inverted: t.Inverted, Moves: []moved{}, TrimDB: report.Number(t.TrimDB),
 		LevelDB: report.Number(t.LevelDB), WorstDB: report.Number(t.WorstDB), WorstHz: report.Number(t.WorstHz)}
 	for _, m := range t.Moves {
 		d.Moves = append(d.Moves, moved{report.FilterOf(m.Asked), report.FilterOf(m.Got), askedOrNot(m)})

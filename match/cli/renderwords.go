@@ -108,8 +108,8 @@ func (r *rendering) findings() finding.List {
 	default:
 		all = r.Plan.Findings(r.settings, o.sound != "")
 	}
-	for _, text := range r.Warnings {
-		all = all.With(match.FileRemark{Sides: []match.Side{side}, Text: text})
+	for _, remark := range r.Warnings {
+		all = all.With(match.FileRemark{Sides: []match.Side{side}, Remark: remark})
 	}
 	return all
 }

@@ -11,8 +11,8 @@ import (
 // Rendered is a recording that was sent through settings.
 type Rendered struct {
 	*listen.Plan
-	Warnings []string      // about the file that was read
-	Sound    *audio.Writer // a file to put in place or to abort; nil: not requested
+	Warnings []audio.Remark // about the file that was read
+	Sound    *audio.Writer  // a file to put in place or to abort; nil: not requested
 }
 
 // Render sends a recording through settings. If goal is not empty it reads the recording once more

@@ -11,6 +11,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match/document"
+	"toneplumb/match/words"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/memory"
@@ -129,7 +130,7 @@ func TestTransferFunction(t *testing.T) {
 			t.Errorf("%s: %v", c.name, err)
 			continue
 		}
-		said := strings.Join(got.Warnings(), "; ")
+		said := strings.Join(words.Findings(got.Findings()), "; ")
 		t.Logf("%s: others %.1f dB, balance %+.2f, sides %+.2f at %.0f Hz: %s", c.name, got.OtherDB, got.BalanceDB, got.SidesDB, got.SidesHz, said)
 		if (c.says == "") != (said == "") || !strings.Contains(said, c.says) {
 			t.Errorf("%s: said %q, want %q", c.name, said, c.says)

@@ -10,10 +10,6 @@ import (
 	"toneplumb/match/words"
 )
 
-// UnlikeDB is the largest deviation from the dials that is not reported, in dB. Our choice: half
-// the step of the finest gain dials.
-const UnlikeDB = 0.1
-
 // FilterWords returns a filter in the cookbook's terms.
 func FilterWords(f biquad.Filter) string {
 	if f.Shape.IsCut() {
@@ -167,56 +163,33 @@ func (e *Equaliser) TopWords() string {
 	return fmt.Sprintf("near half the rate the responses are those of filters at %g times the rate, wider than the cookbook's at %s, in which moves are advised.", e.Oversampling, rate)
 }
 
-// Warnings returns what to watch out for in the prints, one sentence each.
-func (e *Equaliser) Warnings() []string {
-	var all []string
-	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
-	noise := math.Inf(-1)
-	for _, s := range e.Measured {
-		noise = math.Max(noise, s.Response.NoiseDB)
-		if s.Response.Inverted {
-			say("print %d is inverted", s.Number)
-		}
-		switch {
-		case s.NotDialled:
-			say("print %d is flat: a dial was forgotten, or the equaliser was off; print it again, or leave it out", s.Number)
-		case s.OtherWay:
-			say("print %d goes the other way: it has %s dB where %s dB were to be dialled; nothing was learnt from it", s.Number, words.FormatGain(s.Filter.GainDB), words.FormatGain(s.GainDB))
-		case !s.Flat && math.Abs(s.LevelDB) > UnlikeDB:
-			say("print %d is %s dB in level beside its setting", s.Number, words.FormatGain(s.LevelDB))
-		case s.Flat && math.Abs(s.WorstDB) > UnlikeDB:
-			say("flat is not flat: %.2f dB at %s; this was taken off the other prints", math.Abs(s.WorstDB), words.FormatHz(s.WorstHz))
-		}
-	}
-	if noise > -40 {
-		say("the silence of a print holds sound only %.0f dB under the probe: mute reverb and all else", -noise)
-	}
-	return all
-}
-
-// otherDB is the OtherDB from which it is reported. Our choice: 1 % of the amplitude, the same as
-// distortionDB for the probe.
-const otherDB = -40
-
-// Warnings returns what to watch out for in the second bounce, one sentence each.
-func (t *TransferFunction) Warnings() []string {
-	var all []string
-	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
-	if t.Clipped > 0 {
-		say("the second bounce is clipped in %d places, which is not the equaliser's doing: turn it down and bounce again", t.Clipped)
-	}
-	if math.Abs(t.BalanceDB) > UnlikeDB {
+// String returns the finding in words, without capital or full stop.
+func (f Finding) String() string {
+	switch db := math.Abs(f.DB); f.Kind {
+	case NotDialled:
+		return fmt.Sprintf("print %d is flat: a dial was forgotten, or the equaliser was off; print it again, or leave it out", f.Print)
+	case OtherWay:
+		return fmt.Sprintf("print %d goes the other way: it has %s dB where %s dB were to be dialled; nothing was learnt from it", f.Print, words.FormatGain(f.DB), words.FormatGain(f.WantDB))
+	case PrintInverted:
+		return fmt.Sprintf("print %d is inverted", f.Print)
+	case PrintLevel:
+		return fmt.Sprintf("print %d is %s dB in level beside its setting", f.Print, words.FormatGain(f.DB))
+	case FlatNotFlat:
+		return fmt.Sprintf("flat is not flat: %.2f dB at %s; this was taken off the other prints", db, words.FormatHz(f.Hz))
+	case NoisyPrints:
+		return fmt.Sprintf("the silence of a print holds sound only %.0f dB under the probe: mute reverb and all else", db)
+	case BounceClipped:
+		return fmt.Sprintf("the second bounce is clipped in %s, which is not the equaliser's doing: turn it down and bounce again", words.Count(f.Places, "place"))
+	case Balance:
 		louder := "right"
-		if t.BalanceDB < 0 {
+		if f.DB < 0 {
 			louder = "left"
 		}
-		say("the %s is %.1f dB louder beside the other than before: look for a balance or pan control", louder, math.Abs(t.BalanceDB))
+		return fmt.Sprintf("the %s is %.1f dB louder beside the other than before: look for a balance or pan control", louder, db)
+	case SidesUnlike:
+		return fmt.Sprintf("left and right are not alike: %.1f dB apart at %s; set both sides the same", db, words.FormatHz(f.Hz))
+	case NoFilter:
+		return fmt.Sprintf("something beside a filter came in, %.0f dB under the sound: saturation, a compressor or limiter, noise, or another sound", db)
 	}
-	if math.Abs(t.SidesDB) > 2*UnlikeDB {
-		say("left and right are not alike: %.1f dB apart at %s; set both sides the same", math.Abs(t.SidesDB), words.FormatHz(t.SidesHz))
-	}
-	if t.OtherDB > otherDB {
-		say("something beside a filter came in, %.0f dB under the sound: saturation, a compressor or limiter, noise, or another sound", -t.OtherDB)
-	}
-	return all
+	panic("probe: no sentence for " + f.Kind)
 }

@@ -36,8 +36,8 @@ func Measured(w io.Writer, recordings []*measure.Recording) error {
 
 func remarks(r *measure.Recording) finding.List {
 	var all finding.List
-	for _, text := range r.Warnings {
-		all = append(all, match.FileRemark{Text: text})
+	for _, remark := range r.Warnings {
+		all = append(all, match.FileRemark{Remark: remark})
 	}
 	return all
 }

@@ -14,8 +14,8 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// FindingsVersion is the version of the documents of match, check, class, nearest, measure, render
-// and tracks, whose warnings have codes. In documents of version 1 they are texts only.
+// FindingsVersion is the version of the documents of match, check, class, nearest, measure, render,
+// tracks and eqread, whose warnings have codes. In documents of version 1 they are texts only.
 const FindingsVersion = 2
 
 // matchDocument is what [JSON] writes. Other programs read it: names never change, and a

@@ -1,10 +1,12 @@
 package tracks
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure/multitrack"
 )
@@ -14,7 +16,7 @@ type FindingKind uint8
 
 // The kinds. The comments give the amount, if any, or the field used.
 const (
-	DecoderSays     FindingKind = iota // Text
+	DecoderSays     FindingKind = iota // Remark
 	IsSilent                           // nothing is louder than −70 LUFS
 	IsDuplicate                        // of Other
 	IsAbsent                           // its sound is not in the mix
@@ -40,15 +42,15 @@ type Finding struct {
 	Amounts []float64 // one for each track, or one for the mix; units: see the kinds
 	Other   int       // a track
 	FreqHz  float64
-	Text    string
+	Remark  audio.Remark
 }
 
 // kindCodes are the names of the kinds in JSON; they never change.
-var kindCodes = [...]string{"file", "silent", "duplicate", "absent", "starts-elsewhere", "is-the-mix", "below-gate", "too-brief",
+var kindCodes = [...]string{"", "silent", "duplicate", "absent", "starts-elsewhere", "is-the-mix", "below-gate", "too-brief",
 	"delayed", "shifted", "inverted", "other-level", "longer", "shorter", "not-among-tracks", "level-moves"}
 
-// Code returns the name of the kind in JSON.
-func (f *Finding) Code() string { return kindCodes[f.Kind] }
+// Code returns the name of the kind in JSON, or that of the remark.
+func (f *Finding) Code() string { return cmp.Or(kindCodes[f.Kind], f.Remark.Code()) }
 
 // Severity ranks findings: a warning leaves a track out or puts the results in doubt, an info is
 // allowed for in the results.
@@ -79,7 +81,7 @@ type findings []Finding
 func (all *findings) add(f Finding) {
 	for i := range *all {
 		have := &(*all)[i]
-		if have.Kind == f.Kind && have.Other == f.Other && have.Text == f.Text && have.up() == f.up() && len(f.Tracks) > 0 {
+		if have.Kind == f.Kind && have.Other == f.Other && have.Remark == f.Remark && have.up() == f.up() && len(f.Tracks) > 0 {
 			have.Tracks, have.Amounts = append(have.Tracks, f.Tracks...), append(have.Amounts, f.Amounts...)
 			return
 		}
@@ -115,8 +117,8 @@ func (s *session) trackFindings(all *findings, i int) {
 	add := func(kind FindingKind, amount float64) {
 		all.add(Finding{Kind: kind, Tracks: []int{i}, Amounts: []float64{amount}})
 	}
-	for _, w := range t.Warnings {
-		all.add(Finding{Kind: DecoderSays, Tracks: []int{i}, Amounts: []float64{0}, Text: w})
+	for _, remark := range t.Warnings {
+		all.add(Finding{Kind: DecoderSays, Tracks: []int{i}, Amounts: []float64{0}, Remark: remark})
 	}
 	switch {
 	case t.state == Silent:

@@ -11,6 +11,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/measure/multitrack"
 	"toneplumb/spectrum/quick"
 )
@@ -90,9 +91,9 @@ func TestRemarks(t *testing.T) {
 			a.Tracks = append(a.Tracks, Track{Name: name})
 			all.add(Finding{Kind: IsDelayed, Tracks: []int{i}, Amounts: []float64{c.amounts[i]}})
 		}
-		all.add(Finding{Kind: DecoderSays, Tracks: []int{0}, Amounts: []float64{0}, Text: "a broken frame, 50 % of it lost"})
+		all.add(Finding{Kind: DecoderSays, Tracks: []int{0}, Amounts: []float64{0}, Remark: audio.Remark{Kind: codec.FFmpegComplains, Text: "50 % of it lost"}})
 		a.Findings = all
-		if got := a.Warnings(); len(got) != 2 || !strings.HasPrefix(got[0], c.want) || got[1] != c.names[0]+": a broken frame, 50 % of it lost" {
+		if got := a.Warnings(); len(got) != 2 || !strings.HasPrefix(got[0], c.want) || got[1] != c.names[0]+": the file is damaged: ffmpeg says 50 % of it lost" {
 			t.Errorf("%q, want %q", got, c.want)
 		}
 	}
@@ -187,7 +188,7 @@ func TestEveryKind(t *testing.T) {
 	a := &Advice{Tracks: []Track{{Name: "bass"}, {Name: "keys"}}}
 	codes := map[string]bool{}
 	for kind := DecoderSays; kind <= LevelMoves; kind++ {
-		a.Findings = []Finding{{Kind: kind, Tracks: []int{0}, Amounts: []float64{0.5}, Other: 1, FreqHz: 100, Text: "a broken frame"}}
+		a.Findings = []Finding{{Kind: kind, Tracks: []int{0}, Amounts: []float64{0.5}, Other: 1, FreqHz: 100, Remark: audio.Remark{Kind: codec.NoStart}}}
 		f := &a.Findings[0]
 		if text := a.Warnings()[0]; codes[f.Code()] || text == "" || strings.Contains(text, "%!") {
 			t.Errorf("kind %d, %s: %q", kind, f.Code(), text)

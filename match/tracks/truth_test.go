@@ -114,8 +114,8 @@ func (m *memory) Read(dst [][]float64) (int, error) {
 	return n, nil
 }
 
-func (m *memory) Warnings() []string { return nil }
-func (m *memory) Close() error       { return nil }
+func (m *memory) Warnings() []audio.Remark { return nil }
+func (m *memory) Close() error             { return nil }
 
 func measured(t *testing.T, x sound, path string) *measure.Recording {
 	t.Helper()

@@ -84,7 +84,7 @@ func (a *Advice) words(f *Finding) string {
 	}
 	switch f.Kind {
 	case DecoderSays:
-		return fmt.Sprintf("%s: %s", words.List(names), f.Text)
+		return fmt.Sprintf("%s: %s", words.List(names), words.Remark(f.Remark))
 	case NotAmongTracks:
 		return fmt.Sprintf("not among the tracks: %.0f %% of the mix, mostly around %s. A track is missing, or the master does more than an equaliser", 100*f.Amounts[0], words.FormatHz(f.FreqHz))
 	case LevelMoves:

@@ -21,8 +21,12 @@ func Findings(all finding.List) []string {
 	return texts
 }
 
-// Finding returns a finding in one or two sentences. It panics on a type it has no sentence for.
+// Finding returns a finding in one or two sentences, or in its own words if it has any. It panics on a type it has no
+// sentence for.
 func Finding(f finding.Finding) string {
+	if own, has := f.(fmt.Stringer); has {
+		return own.String()
+	}
 	for _, say := range []func(finding.Finding) string{ofFiles, ofReferences, ofMoves, ofSound} {
 		if text := say(f); text != "" {
 			return text
@@ -40,9 +44,9 @@ func ofFiles(f finding.Finding) string {
 		return fmt.Sprintf("The mix is %.1f LU louder than %s: are the two swapped?", f.LU, References(f.References))
 	case match.FileRemark:
 		if f.Sides == nil {
-			return UpperFirst(f.Text) + "."
+			return UpperFirst(Remark(f.Remark)) + "."
 		}
-		return UpperFirst(Sides(f.Sides)) + ": " + f.Text + "."
+		return UpperFirst(Sides(f.Sides)) + ": " + Remark(f.Remark) + "."
 	case match.MoreFileRemarks:
 		return fmt.Sprintf("%d more %s on the reference files; measure lists them.", f.Count, Plural(f.Count, "remark", "remarks"))
 	case match.ShortMusic:

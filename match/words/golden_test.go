@@ -16,6 +16,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/listen"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/golden"
 	"toneplumb/spectrum/measure"
@@ -51,9 +52,9 @@ func findings(n int) []finding.Finding {
 		match.PreviousMoves{Name: "moves.json", DistanceDB: 2.134},
 		match.OtherMix{Variant: 3, Moves: match.Variant(3).Moves()},
 		match.WiderApart{BeforeDB: 1.9, AfterDB: 2.1, References: n},
-		match.FileRemark{Sides: references, Text: "3 frames are broken and became silence"},
-		match.FileRemark{Sides: references[n-1:], Text: "it is older than its format"},
-		match.FileRemark{Sides: []match.Side{side(0, n)}, Text: "it is older than its format"},
+		match.FileRemark{Sides: references, Remark: codec.Lost(codec.Silenced, 90*44100, 2*44100, 44100)},
+		match.FileRemark{Sides: references[n-1:], Remark: audio.Remark{Kind: codec.Speech}},
+		match.FileRemark{Sides: []match.Side{side(0, n)}, Remark: audio.Remark{Kind: codec.Speech}},
 		match.MoreFileRemarks{Count: n},
 		match.ShortMusic{Sec: figures(n, 40)},
 		match.ShortMusic{Sec: append(figures(n, 40), match.Figure{Side: side(n, n), Value: 52})},
@@ -67,7 +68,7 @@ func findings(n int) []finding.Finding {
 		match.VoiceMoves{Moves: []int{2, 3, 4}[:n]},
 		match.TopMoves{Moves: []int{2, 4}[:min(2, n)]},
 		match.PartCounts{Sides: []match.Side{side(0, n)}, Passages: []measure.Passages{two}},
-		match.FileRemark{Text: "the file is damaged in one place: some sound is missing there"},
+		match.FileRemark{Remark: codec.MissingIn(1, 0, -1, 44100)},
 		match.MixItself{Named: named}, match.OwnSong{Named: named},
 		match.JudgedShort{Named: named, LeastHz: 12300, MostHz: 12300 + 1700*float64(n-1)},
 		match.OddRecommended{Name: "two.flac", DistanceDB: 7.1, OthersDB: 2.2},
@@ -83,6 +84,9 @@ func findings(n int) []finding.Finding {
 	return all
 }
 
+// Samples are the findings for the page of messages.
+func Samples() []finding.Finding { return append(findings(1), findings(3)...) }
+
 // many are findings about more references than are named.
 func many() []finding.Finding {
 	var references []match.Side
@@ -93,7 +97,7 @@ func many() []finding.Finding {
 		passages = append(passages, measure.Passages{{10, 50}})
 	}
 	return []finding.Finding{
-		match.FileRemark{Sides: references[:6], Text: "3 frames are broken"},
+		match.FileRemark{Sides: references[:6], Remark: codec.MissingIn(3, 44100, 441000, 44100)},
 		match.LowPass{Hz: figures(9, values...), JudgedToHz: 13875},
 		match.PartCounts{Sides: references, Passages: passages, Loudest: true, Sec: 40},
 		match.PartCounts{Sides: references, Passages: passages},
@@ -128,6 +132,13 @@ func texts() string {
 	fmt.Fprintf(&out, "\n## findings, 9 references\n")
 	for _, f := range many() {
 		fmt.Fprintf(&out, "%s %s: %s\n", f.Severity(), f.Code(), Finding(f))
+	}
+	fmt.Fprintf(&out, "\n## remarks on files\n")
+	for _, kind := range codec.Kinds {
+		fmt.Fprintf(&out, "%s: %s\n", kind, Remark(audio.Remark{Kind: kind, AtSec: 83, LostSec: 12.4, OfSec: 95.4, Count: 48000, Text: "this and that"}))
+	}
+	for _, r := range []audio.Remark{codec.StopsAt(44099, 44100, 44100), codec.Lost(codec.SoundMissing, 0, 9*44100, 44100), codec.MissingIn(2, 0, -1, 44100)} {
+		fmt.Fprintf(&out, "%s: %s\n", r.Kind, Remark(r))
 	}
 	fmt.Fprintf(&out, "\n## why a move\n")
 	for _, m := range whys() {

@@ -1,4 +1,4 @@
-package words
+package words_test
 
 import (
 	"bytes"
@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"toneplumb/match"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/golden"
 )
 
@@ -21,7 +22,6 @@ var advised = map[string]advice{
 	"swapped":        {"the mix is much louder than the reference", "If the two are swapped, give the mix first. If not, go on."},
 	"previous-moves": {"settings were given with --already", "As it says: keep those moves, or dial the new ones in their place."},
 	"wider-apart":    {"the moves leave the mix farther away over all bands", "Listen before you trust them. Try another reference, or more of them."},
-	"file":           {"the reader of a file has a remark about it", "See the remarks on files below."},
 	"more-files":     {"more than five references have remarks", "`toneplumb measure` on the references lists them all."},
 	"short-music":    {"a recording holds less than a minute of music", "Give a longer part, or the whole song."},
 	"mastered":       {"the reference has been through a limiter, and the mix has not", "Take moves at both ends with care; the limiter will change these too."},
@@ -46,9 +46,9 @@ var advised = map[string]advice{
 // shown are the first sentences of each code in the golden file.
 func shown() map[string]string {
 	all := map[string]string{}
-	for _, f := range append(findings(1), findings(3)...) {
+	for _, f := range words.Samples() {
 		if all[f.Code()] == "" {
-			all[f.Code()] = Finding(f)
+			all[f.Code()] = words.Finding(f)
 		}
 	}
 	return all
@@ -92,21 +92,26 @@ func messages(t *testing.T) string {
 	}
 	out.WriteString("\n## Why there are no moves\n\nThe `outlook` of a document.\n\n| code | it says |\n|---|---|\n")
 	for o := match.NotAsked; o <= match.NoneHelps; o++ {
-		row("`"+o.Code()+"`", NoMoves(match.NoMoves{Outlook: o, ApartDB: 3.2}))
+		row("`"+o.Code()+"`", words.NoMoves(match.NoMoves{Outlook: o, ApartDB: 3.2}))
 	}
 	out.WriteString("\n## Why a band is left out\n\n| code | it says |\n|---|---|\n")
 	for cause := match.SampleRate; cause <= match.OutsideRange; cause++ {
-		row("`"+cause.Code()+"`", Exclusion(match.Exclusion{Cause: cause, Side: side(0, 1), Hz: 16500}))
+		row("`"+cause.Code()+"`", words.Exclusion(match.Exclusion{Cause: cause, Side: match.Side{Of: 1}, Hz: 16500}))
 	}
-	out.WriteString("\n## Remarks on files\n\nThe sound is used as far as it goes. Copy or export the file again where a remark matters to you.\n\n")
-	list := func(texts []string) {
-		for _, text := range texts {
-			fmt.Fprintf(out, "- %s\n", text)
+	codes := map[string]bool{}
+	for _, sec := range sections() {
+		fmt.Fprintf(out, "\n## %s\n\n%s\n\n| code | severity | for example | what to do |\n|---|---|---|---|\n", sec.title, sec.lead)
+		for i, f := range sec.findings {
+			if toDo[f.Code()] == "" || codes[f.Code()] || advised[f.Code()] != (advice{}) {
+				t.Errorf("finding %q: what to do belongs into toDo, once", f.Code())
+			}
+			codes[f.Code()] = true
+			row("`"+f.Code()+"`", f.Severity().String(), sec.texts[i], toDo[f.Code()])
 		}
 	}
-	list(s.remarks("/spectrum/"))
-	out.WriteString("\n## Remarks of eqread\n\n")
-	list(s.remarks("/match/probe"))
+	if len(codes) != len(toDo) {
+		t.Errorf("%d codes in the sections, %d things to do", len(codes), len(toDo))
+	}
 	ofFiles, others := s.failures()
 	out.WriteString("\n## Errors about a file\n\nThe file's name stands before them.\n\n| what happened | what to do |\n|---|---|\n")
 	for _, f := range ofFiles {

@@ -1,4 +1,4 @@
-package words
+package words_test
 
 import (
 	"cmp"
@@ -235,42 +235,4 @@ func tidy(all []failure) []failure {
 		return cmp.Or(cmp.Compare(strings.Trim(a.text, `"`+gap), strings.Trim(b.text, `"`+gap)), cmp.Compare(a.hint, b.hint))
 	})
 	return slices.Compact(all)
-}
-
-// remarks are what is said beside results in words that are no findings: what is appended in
-// methods called Warnings, of packages whose folder has a part in its name, and what package
-// codec words for them.
-func (s *source) remarks(part string) []string {
-	var all []string
-	worded := map[string]bool{"Warnings": true}
-	s.declarations(func(d ast.Decl, in scope) {
-		if f, is := d.(*ast.FuncDecl); is && f.Name.Name == "Warnings" {
-			ast.Inspect(f, func(n ast.Node) bool {
-				if of, is := n.(*ast.SelectorExpr); is {
-					if p, is := of.X.(*ast.Ident); is && p.Name == "codec" && of.Sel.Name != "ClockAt" {
-						worded[of.Sel.Name] = true
-					}
-				}
-				return true
-			})
-		}
-	})
-	s.declarations(func(d ast.Decl, in scope) {
-		f, is := d.(*ast.FuncDecl)
-		if !is || !strings.Contains(in.dir, part) || !worded[f.Name.Name] {
-			return
-		}
-		ast.Inspect(f, func(n ast.Node) bool {
-			switch n := n.(type) {
-			case *ast.CallExpr:
-				switch name := called(n); {
-				case name == "append" && len(n.Args) > 1, name == "Sprintf", name == "say":
-					all = append(all, filled(in.text(n.Args[min(len(n.Args)-1, map[string]int{"append": 1}[name])])))
-				}
-			}
-			return true
-		})
-	})
-	slices.Sort(all)
-	return slices.Compact(slices.DeleteFunc(all, func(text string) bool { return !strings.ContainsAny(text, " ") }))
 }

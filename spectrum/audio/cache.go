@@ -31,7 +31,7 @@ type Cache struct {
 type entry struct {
 	file   *os.File
 	format Format
-	warns  []string
+	warns  []Remark
 	bytes  int64
 }
 
@@ -155,7 +155,7 @@ func (s *entry) reader() *entryReader {
 }
 
 func (s *entryReader) Format() Format     { return s.entry.format }
-func (s *entryReader) Warnings() []string { return s.entry.warns }
+func (s *entryReader) Warnings() []Remark { return s.entry.warns }
 
 const sampleLen = 4
 

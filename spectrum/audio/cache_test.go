@@ -38,7 +38,7 @@ func TestKept(t *testing.T) {
 			t.Errorf("%s: the second reading differs", name)
 		}
 		if second.Format() != first.Format() || !slices.Equal(second.Warnings(), first.Warnings()) {
-			t.Errorf("%s: %+v %q, at first %+v %q", name, second.Format(), second.Warnings(), first.Format(), first.Warnings())
+			t.Errorf("%s: %+v %v, at first %+v %v", name, second.Format(), second.Warnings(), first.Format(), first.Warnings())
 		}
 		k.Close()
 	}

@@ -14,6 +14,9 @@ import (
 // Format describes a recording.
 type Format = codec.Format
 
+// Remark is what the reader of a file has to say about it.
+type Remark = codec.Remark
+
 // Error says what is wrong with a file and what to do about it, in words for a user.
 type Error = codec.Error
 
@@ -34,9 +37,8 @@ type Source interface {
 	// the context given to Open is done.
 	Read(dst [][]float64) (frames int, err error)
 
-	// Warnings returns what the user should know about the recording, one sentence each. It is complete once Read has
-	// returned io.EOF.
-	Warnings() []string
+	// Warnings returns what the user should know about the recording. It is complete once Read has returned io.EOF.
+	Warnings() []Remark
 
 	Close() error
 }

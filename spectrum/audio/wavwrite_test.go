@@ -162,7 +162,7 @@ func TestWriteLong(t *testing.T) {
 			}
 			got := audiotest.DecodeAll(t, src, 4096)
 			if w := src.Warnings(); len(w) > 0 {
-				t.Errorf("%v, %d channels: warnings %q", depth, channels, w)
+				t.Errorf("%v, %d channels: warnings %v", depth, channels, w)
 			}
 			const step = 1.0 / (1 << 15) // half of it and clamping
 			if largest, _ := audiotest.Difference(t, got, x); largest > step {

@@ -19,6 +19,7 @@ import (
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/loudness"
 )
 
@@ -50,9 +51,9 @@ type Recording struct {
 	// Counted are the passages that are counted, see Part; nil if all are.
 	Counted Passages
 
-	LoudnessLUFS float64  // integrated, of the counted passages; finite
-	CutoffHz     float64  // where a steep low-pass, such as a lossy encoder's, ends the spectrum; 0 if there is none
-	Warnings     []string // of the decoder, and about channels left out
+	LoudnessLUFS float64        // integrated, of the counted passages; finite
+	CutoffHz     float64        // where a steep low-pass, such as a lossy encoder's, ends the spectrum; 0 if there is none
+	Warnings     []audio.Remark // of the decoder, and about channels left out
 
 	Programme // figures of the whole recording, regardless of Counted
 
@@ -120,17 +121,12 @@ func Measure(ctx context.Context, src audio.Source, path string) (*Recording, er
 	r.CutoffHz = cutoff(analyser)
 	r.Warnings = src.Warnings()
 	if r.Format.Channels > 2 {
-		r.Warnings = append(r.Warnings, frontPairWarning(r.Format.Channels))
+		r.Warnings = append(r.Warnings, codec.Remark{Kind: codec.FrontPair, Count: int64(r.Format.Channels)})
 	}
 	if err := r.check(); err != nil {
 		return nil, err
 	}
 	return r, nil
-}
-
-// frontPairWarning returns the warning for more than two channels.
-func frontPairWarning(channels int) string {
-	return fmt.Sprintf("of its %d channels only the first two, the front pair, are judged; the loudness is that of the front pair, the true peak that of all", channels)
 }
 
 // MinRateHz and MaxRateHz bound the sample rates that are measured. A lower rate has too little of the spectrum; no

@@ -10,10 +10,10 @@ import (
 // Sound is a recording in memory. It implements audio.Source.
 type Sound struct {
 	RateHz int
-	X      [][]float64 // [channel][frame], full scale ±1
-	Most   int         // largest number of frames that Read returns; 0: no limit
-	Warn   []string    // what Warnings returns
-	At     int         // the frame that Read begins at
+	X      [][]float64    // [channel][frame], full scale ±1
+	Most   int            // largest number of frames that Read returns; 0: no limit
+	Warn   []codec.Remark // what Warnings returns
+	At     int            // the frame that Read begins at
 }
 
 func (m *Sound) Format() codec.Format {
@@ -36,5 +36,5 @@ func (m *Sound) Read(dst [][]float64) (int, error) {
 	return n, nil
 }
 
-func (m *Sound) Warnings() []string { return m.Warn }
-func (m *Sound) Close() error       { return nil }
+func (m *Sound) Warnings() []codec.Remark { return m.Warn }
+func (m *Sound) Close() error             { return nil }

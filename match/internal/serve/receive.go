@@ -11,6 +11,9 @@ import (
 	"net/url"
 	"os"
 	"time"
+
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/audio/codec"
 )
 
 // receive stores an uploaded file: the body of the request, with its name in the query.
@@ -44,13 +47,13 @@ func (s *Server) receive(w http.ResponseWriter, r *http.Request) error {
 	return writeJSON(w, http.StatusCreated, map[string]string{"id": rec.id})
 }
 
-// decodedNote returns a note that the browser decoded the recording, with its rate; "" if not.
-func decodedNote(query url.Values) string {
+// decodedNote returns a note that the browser decoded the recording, with its rate; nil if not.
+func decodedNote(query url.Values) *audio.Remark {
 	var hz float64
 	if _, err := fmt.Sscanf(query.Get("decoded_hz"), "%g", &hz); err != nil || !(hz >= 8000 && hz <= 768000) {
-		return ""
+		return nil
 	}
-	return fmt.Sprintf("decoded by the browser, at %g kHz whatever its own rate is", hz/1000)
+	return &audio.Remark{Kind: codec.DecodedByBrowser, Count: int64(hz)}
 }
 
 // store writes the body to the private folder. Errors of the disk are *[os.PathError].

@@ -5,6 +5,7 @@ import (
 	"net/http"
 
 	"toneplumb/match/report"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/loudness"
 )
 
@@ -46,7 +47,9 @@ func (rec *recording) status() recordingState {
 	if rec.state == ready && !rec.input.IsProfile {
 		table := rec.input.Entries[0].Recording
 		state.Duration = report.Number(table.DurationSec)
-		state.Warnings = append(state.Warnings, table.Warnings...)
+		for _, remark := range table.Warnings {
+			state.Warnings = append(state.Warnings, words.Remark(remark))
+		}
 		state.LevelsLUFS = levels(table.StepPower)
 	}
 	return state

@@ -58,7 +58,7 @@ type recording struct {
 	path     string          // in the private folder, under a name of ours
 	sum      string          // SHA-256 of the file, once it has arrived
 	keeper   *audio.Cache    // of its sound, for repeated reading of the whole
-	note     string          // a warning besides the decoder's; "": none
+	note     *audio.Remark   // besides the decoder's; nil: none
 	ctx      context.Context // of its upload and measurement
 	cancel   context.CancelFunc
 	done     atomic.Int64 // frames read, out of frames; frames below 1: unknown
@@ -246,9 +246,9 @@ func (rec *recording) read() error {
 	}
 	if !in.IsProfile {
 		in.Entries[0].SHA256 = rec.sum
-		if rec.note != "" {
+		if rec.note != nil {
 			table := in.Entries[0].Recording
-			table.Warnings = append(table.Warnings, rec.note)
+			table.Warnings = append(table.Warnings, *rec.note)
 		}
 	}
 	rec.lock.Lock()

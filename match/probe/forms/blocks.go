@@ -5,6 +5,7 @@ import (
 
 	"toneplumb/match/probe"
 	"toneplumb/match/report"
+	"toneplumb/match/words"
 )
 
 // Blocks returns what was learnt about an equaliser, for a page.
@@ -24,5 +25,5 @@ func Blocks(e *probe.Equaliser) []report.Block {
 		instead.Rows = append(instead.Rows, []string{c.Advised.Shape.String() + " " + probe.FilterWords(c.Advised), probe.FilterWords(shown),
 			fmt.Sprintf("%.2f", c.OffDB), fmt.Sprintf("%.2f", c.LeftDB)})
 	}
-	return report.Filled(prints, stand, report.Paragraphs(report.WatchOut, e.Warnings()...), instead)
+	return report.Filled(prints, stand, report.Paragraphs(report.WatchOut, words.Findings(e.Findings())...), instead)
 }

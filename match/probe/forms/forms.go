@@ -32,7 +32,7 @@ func Text(w io.Writer, e *probe.Equaliser, description string) error {
 	}
 	t.Paragraph("top:        ", e.TopWords())
 	corrections(t, e)
-	t.Warnings(e.Warnings())
+	t.Warnings(words.Findings(e.Findings()))
 	if description != "" {
 		fmt.Fprintf(t, "\nwrote %s: give it to match with --eq; its ranges and steps may be edited\n", report.Printable(description))
 	}
@@ -88,7 +88,7 @@ type learntJSON struct {
 	Shapes      []learntShapeJSON      `json:"shapes"`
 	TopRates    *report.Number         `json:"top_times_rate"` // null: analogue
 	Corrections []learntCorrectionJSON `json:"corrections"`
-	Notes       []string               `json:"warnings"`
+	Warnings    []report.Warning       `json:"warnings"`
 }
 
 type learntPrintJSON struct {
@@ -126,7 +126,7 @@ type learntCorrectionJSON struct {
 
 // JSON writes the equaliser as one document.
 func JSON(w io.Writer, e *probe.Equaliser) error {
-	d := learntJSON{Version: 1, RateHz: e.RateHz, Shapes: []learntShapeJSON{}, Corrections: []learntCorrectionJSON{}, Notes: append([]string{}, e.Warnings()...),
+	d := learntJSON{Version: report.FindingsVersion, RateHz: e.RateHz, Shapes: []learntShapeJSON{}, Corrections: []learntCorrectionJSON{}, Warnings: report.WarningsJSON(e.Findings()),
 		TopRates: report.KnownIf(e.Oversampling != probe.Analogue, e.Oversampling)}
 	for _, s := range e.Measured {
 		p := learntPrintJSON{Print: s.Number, File: s.File, OffDB: report.Number(math.Abs(s.WorstDB)), OffHz: report.Number(s.WorstHz),

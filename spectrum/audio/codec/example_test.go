@@ -13,5 +13,5 @@ func Example() {
 	fmt.Println(codec.StopsAt(48000*60, 48000*90, 48000))
 	// Output:
 	// "song.wav" is a WAV file with no sound in it
-	// the file stops at 1:00 of 1:30: 0:30 at the end is missing
+	// {stops-early 60 30 90 0 }
 }

@@ -56,7 +56,7 @@ type Decoder interface {
 	Read(dst [][]float64) (frames int, err error)
 
 	// Warnings returns what the user should know about the file. It is complete once Read has returned io.EOF.
-	Warnings() []string
+	Warnings() []Remark
 }
 
 // NewBlock allocates a block of channels × frames samples for [Decoder.Read].

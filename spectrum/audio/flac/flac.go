@@ -154,11 +154,11 @@ func (s *source) Read(dst [][]float64) (int, error) {
 	return total, nil
 }
 
-func (s *source) Warnings() []string {
-	var w []string
+func (s *source) Warnings() []codec.Remark {
+	var w []codec.Remark
 	rateHz := int(s.info.SampleRate)
 	if s.lost > 0 {
-		w = append(w, codec.Silenced(s.lostAt, s.lost, rateHz))
+		w = append(w, codec.Lost(codec.Silenced, s.lostAt, s.lost, rateHz))
 	}
 	if !s.atEnd {
 		return w
@@ -167,7 +167,7 @@ func (s *source) Warnings() []string {
 		return append(w, codec.StopsAt(s.done, s.announce, rateHz))
 	}
 	if s.frames.unreadable && s.announce < 0 {
-		w = append(w, "the file is cut off or damaged after "+codec.ClockAt(s.done, rateHz))
+		w = append(w, codec.At(codec.CutOff, s.done, rateHz))
 	}
 	return w
 }

@@ -57,7 +57,7 @@ func TestFLACAgainstFFmpeg(t *testing.T) {
 				}
 				got := audiotest.DecodeAll(t, src, 777)
 				if w := src.Warnings(); len(w) > 0 {
-					t.Errorf("%s: warnings %q", name, w)
+					t.Errorf("%s: warnings %v", name, w)
 				}
 				if f.Frames != int64(len(got[0])) {
 					t.Errorf("%s: announced %d frames, got %d", name, f.Frames, len(got[0]))
@@ -79,15 +79,15 @@ func TestFLACDamage(t *testing.T) {
 		data []byte
 		want string
 	}{
-		{"cut off", data[:len(data)/2], "the file stops at 0:0"},
-		{"one bit", flip, "0.1 s of sound is replaced by silence"},
-		{"a hole", append(append([]byte(nil), data[:len(data)/2]...), data[len(data)/2+90000:]...), "s of sound is replaced by silence"},
+		{"cut off", data[:len(data)/2], "{stops-early "},
+		{"one bit", flip, "{silenced "},
+		{"a hole", append(append([]byte(nil), data[:len(data)/2]...), data[len(data)/2+90000:]...), "{silenced "},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			src := opener.OpenFile(t, audiotest.WriteFile(t, "a.flac", row.data))
 			got := audiotest.DecodeAll(t, src, 1000)
-			if w := src.Warnings(); len(w) != 1 || !strings.Contains(w[0], row.want) {
-				t.Errorf("warnings %q, want %q", w, row.want)
+			if w := src.Warnings(); len(w) != 1 || !strings.Contains(fmt.Sprint(w), row.want) {
+				t.Errorf("warnings %v, want %q", w, row.want)
 			}
 			if row.name != "cut off" && len(got[0]) != len(clean[0]) {
 				t.Fatalf("%d frames, want %d", len(got[0]), len(clean[0]))

@@ -204,7 +204,7 @@ func TestRandomStreams(t *testing.T) {
 			d := opener.Open(t, stream)
 			got := audiotest.DecodeAll(t, d, 1000)
 			if w := d.Warnings(); len(w) > 0 {
-				t.Fatalf("warnings %q", w)
+				t.Fatalf("warnings %v", w)
 			}
 			if largest, _ := audiotest.Difference(t, got, want); largest != 0 {
 				t.Errorf("differs by %g", largest)

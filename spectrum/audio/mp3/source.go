@@ -3,6 +3,7 @@ package mp3
 import (
 	"fmt"
 	"io"
+	"math"
 
 	"toneplumb/spectrum/audio/codec"
 )
@@ -176,14 +177,14 @@ func (s *source) trim() {
 	}
 }
 
-func (s *source) Warnings() []string {
-	var w []string
+func (s *source) Warnings() []codec.Remark {
+	var w []codec.Remark
 	rateHz, gaps := s.first.RateHz, s.segments.frames.gaps
 	if s.lost > 0 {
-		w = append(w, codec.Silenced(max(s.lostAt-s.skip, 0), s.lost, rateHz))
+		w = append(w, codec.Lost(codec.Silenced, max(s.lostAt-s.skip, 0), s.lost, rateHz))
 	}
 	if s.steps > 0 {
-		w = append(w, fmt.Sprintf("the two MP3 decoders built in differ on this file (by %.0f steps of 16 bits): the older one is used, which cuts peaks off at full scale", s.steps))
+		w = append(w, codec.Remark{Kind: codec.DecodersDiffer, Count: int64(math.Round(s.steps))})
 	}
 	if !s.atEnd {
 		return w
@@ -191,7 +192,7 @@ func (s *source) Warnings() []string {
 	missing := s.announce >= 0 && s.pos < s.gapless.frameCount*int64(s.first.Samples())
 	switch {
 	case s.segments.frames.changed:
-		w = append(w, fmt.Sprintf("the file goes on at another sample rate or channel count after %s: that part is left out", codec.ClockAt(s.done, rateHz)))
+		w = append(w, codec.At(codec.FormatChanges, s.done, rateHz))
 	case missing && gaps > 0:
 		w = append(w, codec.MissingIn(gaps, s.done, s.announce, rateHz))
 	case missing:
@@ -199,7 +200,7 @@ func (s *source) Warnings() []string {
 	case gaps > 0:
 		w = append(w, codec.MissingIn(gaps, s.done, -1, rateHz))
 	case s.segments.cutOff:
-		w = append(w, fmt.Sprintf("the file is cut off in the middle of a frame at %s: the rest of the recording is missing", codec.ClockAt(s.done, rateHz)))
+		w = append(w, codec.At(codec.CutOff, s.done, rateHz))
 	}
 	return w
 }

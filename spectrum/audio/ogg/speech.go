@@ -59,15 +59,3 @@ func walkOpus(r io.ReaderAt, start, size int64, serial uint32) (found opusPacket
 // Speech reports whether libopus should decode the stream instead, because it is coded as speech and complete. Damaged
 // files are better read here, where the remaining sound keeps its place.
 func (s *Source) Speech() bool { return s.opus.speech && s.opus.whole }
-
-// speechWarning returns the warning for a stream that is coded as speech and read here nevertheless; "" if there is none.
-func (p opusPackets) speechWarning() string {
-	const said = "its sound is coded as speech at a low bit rate, which is read here with an error of about 0.5 %: "
-	switch {
-	case !p.speech:
-		return ""
-	case !p.whole:
-		return said + "export it again to WAV or FLAC"
-	}
-	return said + "install ffmpeg with libopus, or convert it to WAV first"
-}

@@ -2,6 +2,7 @@ package pcm
 
 import (
 	"encoding/binary"
+	"fmt"
 	"path/filepath"
 	"slices"
 	"testing"
@@ -79,7 +80,6 @@ func TestWAVMoreSound(t *testing.T) {
 	const rateHz = 1000
 	one := wavFile{tag: tagPCM, channels: 1, rateHz: rateHz, bits: 16, data: make([]byte, 2*12*rateHz), dataSize: -1}.bytes()
 	chunk := append(le32([]byte("data"), 2000), make([]byte, 2000)...)
-	const want = "the file holds several recordings one after the other: only the first, 0:12 long, is read"
 	for name, data := range map[string][]byte{
 		"a second data chunk": slices.Concat(one, chunk),
 		"a second file":       slices.Concat(one, one),
@@ -89,13 +89,13 @@ func TestWAVMoreSound(t *testing.T) {
 		if got := audiotest.DecodeAll(t, src, 700); len(got[0]) != 12*rateHz {
 			t.Errorf("%s: %d frames", name, len(got[0]))
 		}
-		if w := src.Warnings(); len(w) != 1 || w[0] != want {
-			t.Errorf("%s: warnings %q, want %q", name, w, want)
+		if w, want := fmt.Sprint(src.Warnings()), "[{only-first 12 0 0 0 }]"; w != want {
+			t.Errorf("%s: warnings %s, want %s", name, w, want)
 		}
 	}
 	src := opener.OpenFile(t, audiotest.WriteFile(t, "a.wav", slices.Concat(one, le32([]byte("data"), 0))))
 	audiotest.DecodeAll(t, src, 700)
 	if w := src.Warnings(); len(w) > 0 {
-		t.Errorf("an empty chunk: warnings %q", w)
+		t.Errorf("an empty chunk: warnings %v", w)
 	}
 }

@@ -163,16 +163,16 @@ func (s *Source) Bad() int64 { return s.bad }
 func (s *Source) Short(slack int64) bool { return s.ended && s.announce > s.done+slack }
 
 // Warnings implements [codec.Decoder].
-func (s *Source) Warnings() []string {
-	var w []string
+func (s *Source) Warnings() []codec.Remark {
+	var w []codec.Remark
 	if s.Short(0) {
 		w = append(w, codec.StopsAt(s.done, s.announce, s.rateHz))
 	}
 	if s.bad > 0 {
-		w = append(w, codec.BadSamples(s.bad))
+		w = append(w, codec.Remark{Kind: codec.BadSamples, Count: s.bad})
 	}
 	if s.ended && s.more {
-		w = append(w, codec.OnlyFirst(s.done, s.rateHz))
+		w = append(w, codec.At(codec.OnlyFirst, s.done, s.rateHz))
 	}
 	return w
 }

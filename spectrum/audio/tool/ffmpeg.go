@@ -7,7 +7,6 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
 	"os/exec"
 	"path/filepath"
@@ -224,10 +223,10 @@ func (s *source) Close() error {
 	return nil
 }
 
-func (s *source) Warnings() []string {
-	var w []string
+func (s *source) Warnings() []codec.Remark {
+	var w []codec.Remark
 	if bad := s.Bad(); bad > 0 {
-		w = append(w, codec.BadSamples(bad))
+		w = append(w, codec.Remark{Kind: codec.BadSamples, Count: bad})
 	}
 	words := ""
 	if s.waited { // until then ffmpeg may be writing
@@ -238,9 +237,11 @@ func (s *source) Warnings() []string {
 		if words == "" {
 			words = "no reason given"
 		}
-		w = append(w, fmt.Sprintf("ffmpeg stopped reading the file after %s: %s", codec.ClockAt(s.Done(), s.about.RateHz), words))
+		stopped := codec.At(codec.FFmpegStopped, s.Done(), s.about.RateHz)
+		stopped.Text = words
+		w = append(w, stopped)
 	case words != "":
-		w = append(w, "the file is damaged: ffmpeg says "+words)
+		w = append(w, codec.Remark{Kind: codec.FFmpegComplains, Text: words})
 	}
 	// The duration in a header is often rounded. Our choice: sound that ends half a second early is incomplete.
 	const slackSec = 0.5

@@ -57,15 +57,15 @@ func ReadFile(t testing.TB, path string) []byte {
 func NoWarnings(t testing.TB, d codec.Decoder) {
 	t.Helper()
 	if w := d.Warnings(); len(w) > 0 {
-		t.Errorf("warnings %q", w)
+		t.Errorf("warnings %+v", w)
 	}
 }
 
 // OneWarning fails unless a recording has the warning want alone.
-func OneWarning(t testing.TB, d codec.Decoder, want string) {
+func OneWarning(t testing.TB, d codec.Decoder, want codec.Remark) {
 	t.Helper()
 	if w := d.Warnings(); len(w) != 1 || w[0] != want {
-		t.Errorf("warnings %q, want %q", w, want)
+		t.Errorf("warnings %+v, want %+v", w, want)
 	}
 }
 

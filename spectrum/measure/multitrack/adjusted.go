@@ -107,7 +107,7 @@ type adjusted struct {
 
 func (a *adjusted) Format() audio.Format { return a.format }
 
-func (a *adjusted) Warnings() []string { return a.readers[0].src.Warnings() }
+func (a *adjusted) Warnings() []audio.Remark { return a.readers[0].src.Warnings() }
 
 func (a *adjusted) Close() error {
 	var first error

@@ -39,8 +39,8 @@ type summed struct {
 	format  audio.Format
 }
 
-func (s *summed) Format() audio.Format { return s.format }
-func (s *summed) Warnings() []string   { return nil } // the tracks have their own
+func (s *summed) Format() audio.Format     { return s.format }
+func (s *summed) Warnings() []audio.Remark { return nil } // the tracks have their own
 
 func (s *summed) Close() error {
 	var first error

@@ -6,6 +6,7 @@ import (
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/parallel"
 )
@@ -57,7 +58,7 @@ type Track struct {
 
 	Sketch *spectrum.Sketch // over the mix's gate: for coherence with other tracks
 
-	Warnings []string // of the decoder, and about channels left out
+	Warnings []audio.Remark // of the decoder, and about channels left out
 }
 
 // Table is the table of a mix and of single tracks that were read in step with it. It does
@@ -189,7 +190,7 @@ func (g *group) read(ctx context.Context) error {
 		t.DurationSec = float64(r.frames) / rateHz
 		t.Warnings = r.src.Warnings()
 		if c := t.Format.Channels; c > 2 {
-			t.Warnings = append(t.Warnings, fmt.Sprintf("of its %d channels only the first two, the front pair, are judged", c))
+			t.Warnings = append(t.Warnings, codec.Remark{Kind: codec.FrontPair, Count: int64(c)})
 		}
 		scale(g.weight, t.Power, t.Re, t.Im, t.Side, t.SideRe)
 	}

@@ -22,6 +22,7 @@ import (
 	"unicode/utf8"
 
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/measure"
 )
@@ -70,7 +71,8 @@ type jsonEntry struct {
 	LoudnessLUFS float64            `json:"loudness_lufs"`
 	CutoffHz     *float64           `json:"cutoff_hz"`
 	Programme    *measure.Programme `json:"whole,omitempty"` // nil if unknown
-	Warnings     []string           `json:"warnings"`
+	Warnings     []string           `json:"warnings"`        // without code
+	Remarks      []codec.Remark     `json:"remarks,omitempty"`
 	StepSec      int                `json:"step_s"`
 	Rows         string             `json:"rows"`
 	Check        string             `json:"check"` // SHA-256 of the entry with Rows and Check empty, then the uncompressed rows
@@ -126,8 +128,12 @@ func (e Entry) document(stepSec int) (d *jsonEntry, packed []byte, err error) {
 		Warnings: []string{}, StepSec: stepSec,
 	}
 	d.Container, d.Encoding = plainText(d.Container), plainText(d.Encoding)
-	for _, w := range r.Warnings {
-		d.Warnings = append(d.Warnings, plainText(w))
+	for _, remark := range r.Warnings {
+		if remark.Text = plainText(remark.Text); remark.Kind == codec.Quoted {
+			d.Warnings = append(d.Warnings, remark.Text)
+		} else {
+			d.Remarks = append(d.Remarks, remark)
+		}
 	}
 	if r.CutoffHz > 0 {
 		hz := round(r.CutoffHz, 1)
@@ -201,7 +207,14 @@ func (d *jsonEntry) inRange() error {
 	if d.CutoffHz != nil && !(*d.CutoffHz > 0 && *d.CutoffHz < measure.MaxRateHz/2) {
 		return fmt.Errorf("its cutoff_hz is %g, not between 0 and %d", *d.CutoffHz, measure.MaxRateHz/2)
 	}
-	for _, text := range append([]string{d.File, d.Container, d.Encoding}, d.Warnings...) {
+	texts := append([]string{d.File, d.Container, d.Encoding}, d.Warnings...)
+	for _, remark := range d.Remarks {
+		if !slices.Contains(codec.Kinds, remark.Kind) {
+			return fmt.Errorf("its remark %q is not known", remark.Kind)
+		}
+		texts = append(texts, remark.Text)
+	}
+	for _, text := range texts {
 		if plainText(text) != text {
 			return errors.New("its words hold control characters, or are too long")
 		}

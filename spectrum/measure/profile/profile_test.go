@@ -16,6 +16,7 @@ import (
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/measure"
 )
@@ -128,14 +129,14 @@ func TestProfileRoundTrip(t *testing.T) {
 		}
 	}
 	names.Recording.Name = "red \x1b[31m \xff\xfe\n.wav"
-	names.Recording.Warnings = []string{"it\tstops", strings.Repeat("é", 2000)}
+	names.Recording.Warnings = []codec.Remark{codec.StopsAt(44100, 50000, 44100), {Kind: codec.FFmpegComplains, Text: "it\tstops"}, {Kind: codec.Quoted, Text: strings.Repeat("é", 2000)}}
 	first := written(t, Profile{entry(1, 8.0004), mono, silentBands, names, entry(5, 2.9996)})
 	if again := written(t, readBack(t, first)); !bytes.Equal(again, first) {
 		t.Error("what was read is written otherwise")
 	}
 	for _, r := range readBack(t, first).Recordings() {
-		if words := r.Name + strings.Join(r.Warnings, ""); strings.ContainsAny(words, "\x1b\n\t") || !utf8.ValidString(words) {
-			t.Errorf("control characters in %q or %q", r.Name, r.Warnings)
+		if words := r.Name + fmt.Sprint(r.Warnings); strings.ContainsAny(words, "\x1b\n\t") || !utf8.ValidString(words) {
+			t.Errorf("control characters in %q or %v", r.Name, r.Warnings)
 		}
 	}
 }
@@ -258,6 +259,8 @@ func TestProfileRefused(t *testing.T) {
 		{"control characters", "control characters", change(func(e *jsonEntry) { e.File = "a\x1b[2J.wav" })},
 		{"a name of 5000 letters", "too long", change(func(e *jsonEntry) { e.File = strings.Repeat("a", 5000) })},
 		{"a path", "not a name alone", change(func(e *jsonEntry) { e.File = "../../a.wav" })},
+		{"a remark in two lines", "control characters", change(func(e *jsonEntry) { e.Remarks = []codec.Remark{{Kind: codec.FFmpegStopped, Text: "a\nb"}} })},
+		{"a remark not known", "its remark \"sings\" is not known", change(func(e *jsonEntry) { e.Remarks = []codec.Remark{{Kind: "sings"}} })},
 		{"a warning in two lines", "control characters", change(func(e *jsonEntry) { e.Warnings = []string{"a\nb"} })},
 		{"rows that are not base64", "damaged", change(func(e *jsonEntry) { e.Rows = "nothing" })},
 		{"no rows", "damaged", change(func(e *jsonEntry) { e.Rows = rows(0, 0) })},

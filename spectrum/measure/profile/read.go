@@ -12,6 +12,7 @@ import (
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/measure"
 )
 
@@ -175,9 +176,13 @@ func readEntry(raw []byte, room int) (d *jsonEntry, packed []byte, err error) {
 func (d *jsonEntry) about() *measure.Recording {
 	r := &measure.Recording{
 		Path: d.File, Name: measure.Printable(d.File), Format: d.Format,
-		DurationSec: d.DurationSec, RowSec: d.StepSec, LoudnessLUFS: d.LoudnessLUFS, Warnings: d.Warnings,
+		DurationSec: d.DurationSec, RowSec: d.StepSec, LoudnessLUFS: d.LoudnessLUFS,
 	}
 	r.Format.Frames = -1
+	for _, text := range d.Warnings {
+		r.Warnings = append(r.Warnings, codec.Remark{Kind: codec.Quoted, Text: text})
+	}
+	r.Warnings = append(r.Warnings, d.Remarks...)
 	if d.CutoffHz != nil {
 		r.CutoffHz = *d.CutoffHz
 	}

@@ -12,9 +12,9 @@ import (
 // short is a recording that ends before the length it announces.
 type short struct{ left int }
 
-func (s *short) Format() audio.Format { return audio.Format{RateHz: 44100, Channels: 1, Frames: 1000} }
-func (s *short) Warnings() []string   { return nil }
-func (s *short) Close() error         { return nil }
+func (s *short) Format() audio.Format     { return audio.Format{RateHz: 44100, Channels: 1, Frames: 1000} }
+func (s *short) Warnings() []audio.Remark { return nil }
+func (s *short) Close() error             { return nil }
 func (s *short) Read(dst [][]float64) (int, error) {
 	n := min(s.left, len(dst[0]))
 	if s.left -= n; n == 0 {
