@@ -59,7 +59,7 @@ func blocks(t *Table, marks map[match.Verdict]string, legend string) []report.Bl
 		moves.Items = append(moves.Items, report.Item{Lead: row[0] + ":", Paragraphs: append([]string{advice(r)}, t.remarks(r)...)})
 	}
 	return report.Filled(table,
-		report.Paragraphs("", "Zones: where each mix is over or under, in dB, level ignored"+legend+".", report.Tolerance(t.WithinDB, len(t.References)), t.sinceSummary(), shared(t)),
+		report.Paragraphs("", "Zones: where each mix is over or under, in dB, level ignored"+legend+".", t.tolerance(), t.sinceSummary(), shared(t)),
 		moves)
 }
 

@@ -33,8 +33,9 @@ type Job struct {
 	Mixes      []string // paths, in any order
 	Before     []string // paths of earlier bounces, matched to mixes by name, see earlierOf; nil: none
 	References []*measure.Recording
-	WithinDB   float64 // the tolerance that was asked for; 0: see match.Comparison.Verdict
-	Plain      bool    // call the mixes mix 1, mix 2, … in the order of their names, instead of by name
+	Stage      match.Stage // what the moves assume
+	WithinDB   float64     // the tolerance that was asked for; 0: see match.Comparison.Verdict
+	Plain      bool        // call the mixes mix 1, mix 2, … in the order of their names, instead of by name
 
 	// Measure reads one mix. Several goroutines call it.
 	Measure func(ctx context.Context, path string) (*measure.Recording, error)
@@ -50,9 +51,10 @@ type Job struct {
 
 // Table is the result of [Run], which sorts its rows by name.
 type Table struct {
-	References []string // their names, or "reference 1"
-	Plain      bool     // names are left out
-	WithinDB   float64  // see Job
+	References []string    // their names, or "reference 1"
+	Plain      bool        // names are left out
+	Stage      match.Stage // see Job
+	WithinDB   float64     // see Job
 	Rows       []Row
 	History    bool     // earlier bounces were given
 	Missing    []string // earlier bounces without a mix of the same name; "an earlier mix" if Plain
@@ -91,7 +93,7 @@ func Run(ctx context.Context, job Job) (*Table, error) {
 	if len(job.References) == 0 || job.Measure == nil || job.Judge == nil {
 		panic("class: references and ways to measure and to judge are needed")
 	}
-	t := &Table{Plain: job.Plain, WithinDB: job.WithinDB}
+	t := &Table{Plain: job.Plain, Stage: job.Stage, WithinDB: job.WithinDB}
 	paths, names := slices.Clone(job.Mixes), byName()
 	slices.SortStableFunc(paths, func(a, b string) int {
 		return cmp.Or(names(filepath.Base(a), filepath.Base(b)), names(a, b))

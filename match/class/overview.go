@@ -9,7 +9,6 @@ import (
 	"strings"
 
 	"toneplumb/match"
-	"toneplumb/match/report"
 	"toneplumb/spectrum"
 )
 
@@ -19,7 +18,7 @@ var overviewText string
 var overviewTemplate = template.Must(template.New("overview").Funcs(template.FuncMap{
 	"advice": advice, "chart": smallChart, "gap": gapWords, "headline": Headline, "shared": shared, "zones": match.Zones,
 	"since": (*Table).sinceWords, "sinceAll": (*Table).sinceSummary,
-	"tolerance": func(t *Table) string { return report.Tolerance(t.WithinDB, len(t.References)) },
+	"tolerance": (*Table).tolerance,
 	"verdict":   verdictClass,
 	"zone":      func(z match.ZoneVerdict) string { return zoneCell(z, nil) },
 	"zoneVerdict": func(z match.ZoneVerdict) string {

@@ -47,7 +47,7 @@ func Text(w io.Writer, t *Table) error {
 	}
 	p.WriteString("\n")
 	p.Paragraph("", "Zones over and under the references in dB, level ignored: * off, ! unusual, ? too close to call.")
-	p.Paragraph("", report.Tolerance(t.WithinDB, len(t.References)))
+	p.Paragraph("", t.tolerance())
 	p.Paragraph("", Headline(t))
 	for _, text := range []string{t.sinceSummary(), shared(t)} {
 		if text != "" {
@@ -55,6 +55,15 @@ func Text(w io.Writer, t *Table) error {
 		}
 	}
 	return p.WriteOut(w)
+}
+
+// tolerance returns what verdicts and moves go by.
+func (t *Table) tolerance() string {
+	assume := "The moves assume "
+	if t.Stage == match.AsMeasured {
+		assume = "The moves follow "
+	}
+	return report.Tolerance(t.WithinDB, len(t.References)) + " " + assume + words.Stage(t.Stage) + "."
 }
 
 // remarks returns the sentences below a mix's moves: its largest gap and its earlier bounce.

@@ -97,7 +97,8 @@ read it, Tab completes the names of commands, options and files.
   fish         toneplumb completion fish > ~/.config/fish/completions/toneplumb.fish
   powershell   toneplumb completion powershell >> $PROFILE
 
-Then open a new terminal.`,
+Make the folder first if it is not there; then open a new terminal. bash needs its
+package bash-completion, and zsh needs "autoload -U compinit; compinit" in .zshrc.`,
 		Example:   "  source <(toneplumb completion bash)     # for this terminal alone",
 		ValidArgs: shells,
 		RunE: func(cmd *cobra.Command, args []string) error {
