@@ -28,6 +28,11 @@ func TestFormats(t *testing.T) {
 	for _, m := range block.FindAllStringSubmatch(string(text), -1) {
 		example[m[1]] = m[2]
 	}
+	readme, err := os.ReadFile("../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	example["README's equaliser"] = string(regexp.MustCompile(`\{"version".*`).Find(readme))
 	written := writtenFormats(t, example["drawn.csv"])
 	if *update {
 		text = block.ReplaceAllFunc(text, func(b []byte) []byte {
@@ -51,7 +56,9 @@ func TestFormats(t *testing.T) {
 		"drawn.csv":      func(s string) error { _, err := document.ParseCurve(strings.NewReader(s)); return err },
 		"settings.json":  func(s string) error { _, err := document.ReadSettings(strings.NewReader(s)); return err },
 		"equaliser.json": func(s string) error { _, err := document.ParseEqualiser([]byte(s)); return err },
-		"sheet.csv":      func(s string) error { _, err := training.ReadSheet(strings.NewReader(s), 2); return err },
+
+		"README's equaliser": func(s string) error { _, err := document.ParseEqualiser([]byte(s)); return err },
+		"sheet.csv":          func(s string) error { _, err := training.ReadSheet(strings.NewReader(s), 2); return err },
 	} {
 		if err := read(example[name]); err != nil {
 			t.Errorf("%s: %v", name, err)

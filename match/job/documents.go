@@ -79,7 +79,7 @@ func ReadEqualiser(path string) (fit.Equaliser, error) {
 	if path == "" {
 		return fit.Default(), nil
 	}
-	return ReadDocument(path, "README.md and examples/ show how an equaliser is described", func(in io.Reader) (e fit.Equaliser, err error) {
+	return ReadDocument(path, "README.md shows how an equaliser is described, examples/equalisers has every field", func(in io.Reader) (e fit.Equaliser, err error) {
 		const most = 1 << 20 // bytes; our choice: a thousand times what a description needs
 		data, err := io.ReadAll(io.LimitReader(in, most))
 		if err != nil {
