@@ -1,0 +1,37 @@
+package cli
+
+import (
+	"path/filepath"
+	"testing"
+
+	"toneplumb/biquad"
+	"toneplumb/match/internal/browser"
+	"toneplumb/spectrum/quick"
+)
+
+// axe-core finds nothing serious in any page that the commands write, on light and dark paper, wide and narrow; and the
+// pages bring all they need. TONEPLUMB_AXE names axe.min.js.
+func TestWrittenPages(t *testing.T) {
+	quick.Skip(t, "drives a browser")
+	t.Cleanup(browser.Stop) // after its tabs
+	dir := t.TempDir()
+	in := func(name string) string { return filepath.Join(dir, name) }
+	const seconds = 9
+	synthesised(t, in("mix.wav"), seconds, 1)
+	synthesised(t, in("lead.wav"), seconds, 1, biquad.Filter{Shape: biquad.Bell, FreqHz: 1000, GainDB: 6, Q: 1})
+	synthesised(t, in("ref.wav"), seconds, 2, biquad.Filter{Shape: biquad.HighShelf, FreqHz: 2500, GainDB: 9, Q: 0.7})
+	for page, args := range map[string][]string{
+		"saved.html":    {"match", in("mix.wav"), in("ref.wav")},
+		"class.html":    {"class", "--ref", in("ref.wav"), in("mix.wav"), in("lead.wav")},
+		"tracks.html":   {"tracks", in("mix.wav"), in("ref.wav"), in("lead.wav")},
+		"exercise.html": {"exercise", in("mix.wav"), "-n", "2", "--part", "0:01-0:05"},
+	} {
+		ran(t, append(args, "-o", in(page))...)
+		b := browser.Open(t, "file://"+in(page))
+		b.As(1280, 800, "light")
+		b.Accessible(page, "html")
+		b.As(360, 780, "dark")
+		b.Accessible(page+", narrow and dark", "html")
+		b.Quiet()
+	}
+}
