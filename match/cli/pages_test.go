@@ -22,6 +22,7 @@ func TestWrittenPages(t *testing.T) {
 	synthesised(t, in("ref.wav"), seconds, 2, biquad.Filter{Shape: biquad.HighShelf, FreqHz: 2500, GainDB: 9, Q: 0.7})
 	for page, args := range map[string][]string{
 		"saved.html":    {"match", in("mix.wav"), in("ref.wav")},
+		"fit.html":      {"fit", write(t, dir, "curve.csv", []byte("freq_hz,gain_db\n100,3\n1000,0\n8000,-2\n"))},
 		"class.html":    {"class", "--ref", in("ref.wav"), in("mix.wav"), in("lead.wav")},
 		"tracks.html":   {"tracks", in("mix.wav"), in("ref.wav"), in("lead.wav")},
 		"exercise.html": {"exercise", in("mix.wav"), "-n", "2", "--part", "0:01-0:05"},

@@ -27,6 +27,8 @@ func TestPDFs(t *testing.T) {
 	for _, args := range [][]string{
 		{"match", in("mix.wav"), in("ref.wav"), "-o", in("handout.pdf")},
 		{"match", in("mix.wav"), in("ref.wav"), "-o", in("worksheet.pdf"), "--blank", "--paper", "letter", "--sideways"},
+		{"match", in("mix.wav"), in("ref.wav"), "-o", in("curve.csv")},
+		{"fit", in("curve.csv"), "-o", in("fit.pdf")},
 		{"class", "--ref", in("ref.wav"), in("mix.wav"), in("lead.wav"), "-o", in("class.pdf"), "--pages", in("pages")},
 		{"tracks", in("mix.wav"), in("ref.wav"), in("lead.wav"), "-o", in("tracks.pdf")},
 		{"exercise", in("mix.wav"), "-n", "2", "-o", in("page.html"), "-o", in("sheet.pdf"), "--answers", in("answers.json"), "--part", "0:01-0:05"},
@@ -36,7 +38,7 @@ func TestPDFs(t *testing.T) {
 	}
 	written, _ := filepath.Glob(in("*.pdf"))
 	pages, _ := filepath.Glob(in("pages/*.pdf"))
-	if len(written) != 6 || len(pages) != 2 {
+	if len(written) != 7 || len(pages) != 2 {
 		t.Fatalf("written: %q, %q", written, pages)
 	}
 	for _, name := range append(written, pages...) {
