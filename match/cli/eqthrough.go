@@ -128,7 +128,7 @@ func throughSpans(t *probe.TransferFunction) []plots.Span {
 		if n := len(spans); n > 0 && b > 0 && t.LeftOut[b-1] == why {
 			spans[n-1].ToHz = spectrum.EdgeHz(b + 1)
 		} else {
-			spans = append(spans, plots.Span{FromHz: spectrum.EdgeHz(b), ToHz: spectrum.EdgeHz(b + 1), Why: why})
+			spans = append(spans, plots.Span{FromHz: spectrum.EdgeHz(b), ToHz: spectrum.EdgeHz(b + 1), Why: why.String()})
 		}
 	}
 	return spans
@@ -164,10 +164,10 @@ func throughFigure(t *probe.TransferFunction, o eqreadOptions) *plots.Figure {
 
 func writeThroughJSON(w io.Writer, t *probe.TransferFunction) error {
 	type point struct {
-		FreqHz  report.Number `json:"freq_hz"`
-		AskedDB report.Number `json:"asked_db"`
-		GotDB   report.Number `json:"got_db"`
-		LeftOut *string       `json:"left_out"`
+		FreqHz  report.Number     `json:"freq_hz"`
+		AskedDB report.Number     `json:"asked_db"`
+		GotDB   report.Number     `json:"got_db"`
+		LeftOut *report.Exclusion `json:"left_out"`
 	}
 	type moved struct {
 		Asked *report.Filter `json:"asked"`
@@ -201,7 +201,7 @@ func writeThroughJSON(w io.Writer, t *probe.TransferFunction) error {
 	for b, why := range t.LeftOut {
 		p := point{FreqHz: report.Number(spectrum.CentreHz(b)), AskedDB: report.Number(t.AskedDB[b]), GotDB: report.Number(t.GotDB[b])}
 		if why != "" {
-			p.LeftOut = &why
+			p.LeftOut = &report.Exclusion{Code: string(why), Text: why.String()}
 		}
 		d.Curve = append(d.Curve, p)
 	}

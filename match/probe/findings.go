@@ -50,6 +50,16 @@ func (f Finding) Severity() finding.Severity {
 	return finding.Warning
 }
 
+// Cause is why a band of a second bounce is left out, "" if it is judged. It identifies the reason in JSON and never
+// changes.
+type Cause string
+
+const (
+	OutsideRecording Cause = "outside-recording"
+	HardlyMusic      Cause = "hardly-music" // the first bounce is quiet there
+	MuchElse         Cause = "much-else"    // what no filter makes hides the gain
+)
+
 // UnlikeDB is the largest deviation from the dials that is not reported, in dB. Our choice: half
 // the step of the finest gain dials.
 const UnlikeDB = 0.1

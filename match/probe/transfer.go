@@ -26,7 +26,7 @@ type TransferFunction struct {
 	// GotDB and AskedDB are the gains in the bands of package spectrum, level included. LeftOut is
 	// why a band is not judged, "" if it is; GotDB is NaN where it is not.
 	GotDB, AskedDB []float64
-	LeftOut        []string
+	LeftOut        []Cause
 
 	Moves   []MoveGot
 	TrimDB  float64 // level asked for
@@ -232,14 +232,14 @@ func (c *crossSpectrum) otherDB() float64 {
 func (t *TransferFunction) leaveOut(level, sure []float64) (out []bool) {
 	strongest := slices.Max(level)
 	for b := range level {
-		why := ""
+		why := Cause("")
 		switch {
 		case math.IsInf(level[b], -1):
-			why = "outside the recording"
+			why = OutsideRecording
 		case level[b] < strongest-weakestDB:
-			why = "hardly any music"
+			why = HardlyMusic
 		case !(sure[b] <= surestDB):
-			why = "too much else in it"
+			why = MuchElse
 		}
 		t.LeftOut, out = append(t.LeftOut, why), append(out, why != "")
 	}

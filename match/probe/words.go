@@ -193,3 +193,8 @@ func (f Finding) String() string {
 	}
 	panic("probe: no sentence for " + f.Kind)
 }
+
+// String returns the reason in words, "" for a band that is judged.
+func (c Cause) String() string {
+	return map[Cause]string{OutsideRecording: "outside the recording", HardlyMusic: "hardly any music", MuchElse: "too much else in it"}[c]
+}

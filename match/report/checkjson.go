@@ -84,7 +84,7 @@ type bandDocument struct {
 	DifferenceDB *Number    `json:"mix_minus_reference_db"`
 	LowDB        *Number    `json:"low_db"`
 	HighDB       *Number    `json:"high_db"`
-	LeftOut      *exclusion `json:"left_out"`
+	LeftOut      *Exclusion `json:"left_out"`
 }
 
 // CheckJSON writes a check as one JSON document, version [FindingsVersion]. Differences are mix

@@ -72,7 +72,7 @@ type pointDocument struct {
 	SpreadHighDB *Number    `json:"spread_high_db"`
 	TargetDB     Number     `json:"target_db"`
 	FittedDB     Number     `json:"fitted_db"`
-	LeftOut      *exclusion `json:"left_out"`
+	LeftOut      *Exclusion `json:"left_out"`
 }
 
 // MoveDocument is a move as it is written in JSON.
@@ -131,18 +131,18 @@ func WarningsJSON(all finding.List) []Warning {
 	return warnings
 }
 
-// exclusion is why a band is left out, in JSON.
-type exclusion struct {
+// Exclusion is why a band is left out, in JSON.
+type Exclusion struct {
 	Code string `json:"code"`
 	Text string `json:"text"`
 }
 
 // exclusionOf returns nil if a band is kept.
-func exclusionOf(e match.Exclusion) *exclusion {
+func exclusionOf(e match.Exclusion) *Exclusion {
 	if e.Cause == match.Kept {
 		return nil
 	}
-	return &exclusion{e.Cause.Code(), words.Exclusion(e)}
+	return &Exclusion{e.Cause.Code(), words.Exclusion(e)}
 }
 
 // smoothingOf returns the smoothing in octaves of the document's curves: the advice's, even if

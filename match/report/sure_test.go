@@ -27,7 +27,7 @@ type read struct {
 		High       *float64   `json:"high_db"`
 		SpreadLow  *float64   `json:"spread_low_db"`
 		SpreadHigh *float64   `json:"spread_high_db"`
-		LeftOut    *exclusion `json:"left_out"`
+		LeftOut    *Exclusion `json:"left_out"`
 	}
 	Moves []struct {
 		Gain float64  `json:"gain_db"`

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"toneplumb/match"
+	"toneplumb/match/probe"
 	"toneplumb/match/words"
 	"toneplumb/spectrum/golden"
 )
@@ -97,6 +98,9 @@ func messages(t *testing.T) string {
 	out.WriteString("\n## Why a band is left out\n\n| code | it says |\n|---|---|\n")
 	for cause := match.SampleRate; cause <= match.OutsideRange; cause++ {
 		row("`"+cause.Code()+"`", words.Exclusion(match.Exclusion{Cause: cause, Side: match.Side{Of: 1}, Hz: 16500}))
+	}
+	for _, cause := range []probe.Cause{probe.OutsideRecording, probe.HardlyMusic, probe.MuchElse} {
+		row("`"+string(cause)+"`", "eqread: "+cause.String())
 	}
 	codes := map[string]bool{}
 	for _, sec := range sections() {
