@@ -76,6 +76,11 @@ func (a *Advice) moves(most int) (filters []biquad.Filter, steps []fit.Solution,
 		all := fit.Search(a.wholeProblem(), most)
 		return a.dial(all[most], a.share()), all, a.share()
 	}
+	if a.target.exact && a.comparison.uncertainty != nil {
+		if count := a.bestCount(max(most, copyMoves)); a.solutions[count].ResidualDB > copyFarDB {
+			a.target, a.search = a.comparison.tonal(a.options.Stage), nil
+		}
+	}
 	for _, share := range a.shares() {
 		for count := a.bestCount(most); count > 0; count-- {
 			if filters := a.advisable(count, share); filters != nil {
@@ -163,10 +168,10 @@ func (a *Advice) problem(share float64) fit.Problem {
 	for b := range p.TargetDB {
 		p.TargetDB[b] *= share
 	}
-	if a.target.exact {
-		return p
-	}
 	p.Allow = func(filters []biquad.Filter) bool { return a.allowed(filters, share, 0) }
+	if a.target.exact { // any moves but two of one kind in one place, whose gains mean nothing apart
+		p.Allow = func(filters []biquad.Filter) bool { return !repeating(filters) }
+	}
 	return p
 }
 

@@ -33,13 +33,21 @@ func (c *Comparison) dialable(filters []biquad.Filter, slackOct float64) bool {
 		if d, _ := c.judged.Mean(c.DifferenceDB, from, to); !(d*f.GainDB > leastShown*f.GainDB*f.GainDB) {
 			return false
 		}
-		for _, other := range filters[:i] {
-			if fights(f, other) || repeats(f, other) {
-				return false
-			}
+		if slices.ContainsFunc(filters[:i], func(g biquad.Filter) bool { return fights(f, g) }) {
+			return false
 		}
 	}
-	return true
+	return !repeating(filters)
+}
+
+// repeating reports whether two of the moves repeat each other.
+func repeating(filters []biquad.Filter) bool {
+	for i, f := range filters {
+		if slices.ContainsFunc(filters[:i], func(g biquad.Filter) bool { return repeats(f, g) }) {
+			return true
+		}
+	}
+	return false
 }
 
 // repeats reports whether two moves of the same shape are less than a third of an octave apart.

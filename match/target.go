@@ -29,6 +29,10 @@ const (
 	// copyEnoughDB is near enough for a copy and for a drawn curve. Our choice: the
 	// steps of the dials leave about as much.
 	copyEnoughDB = 0.05
+	// copyFarDB is what copyMoves moves may leave of a copy's difference. If they leave more, it was
+	// not made by an equaliser like this, and moves that follow it exactly mean nothing. Our choice:
+	// twice what a mastered copy of the demo leaves.
+	copyFarDB, copyMoves = 0.5, 4
 	// A target whose rms is below nothingDB, or below nothingShare of the measurement's mean
 	// standard deviation, gets no moves. Measured on songs: larger values leave more songs
 	// alone that were not equalised.
@@ -50,14 +54,18 @@ func (c *Comparison) target(stage Stage) *target {
 	if s == nil {
 		return &target{db: c.DifferenceDB, exact: true, nothingDB: copyEnoughDB, moveDB: 0}
 	}
-	sd := s.MeanDB()
-	cov := s.Covariance()
-	if sd < noNoiseDB && !slices.Contains(c.SameSong, false) {
-		return &target{db: slices.Clone(c.DifferenceDB), points: s.Points, cov: cov, exact: true, nothingDB: copyEnoughDB}
+	if s.MeanDB() < noNoiseDB && !slices.Contains(c.SameSong, false) {
+		return &target{db: slices.Clone(c.DifferenceDB), points: s.Points, cov: s.Covariance(), exact: true, nothingDB: copyEnoughDB}
 	}
+	return c.tonal(stage)
+}
+
+// tonal returns the part of the difference that is tone rather than arrangement.
+func (c *Comparison) tonal(stage Stage) *target {
+	s := c.uncertainty
 	tone := stage.prior(c).MeanDB(c.DifferenceDB, s)
-	return &target{db: c.limited(tone), points: s.Points, cov: cov,
-		cutPrice: cutPrice, boostPrice: boostPrice, moveDB: moveDB, nothingDB: max(nothingDB, nothingShare*sd)}
+	return &target{db: c.limited(tone), points: s.Points, cov: s.Covariance(),
+		cutPrice: cutPrice, boostPrice: boostPrice, moveDB: moveDB, nothingDB: max(nothingDB, nothingShare*s.MeanDB())}
 }
 
 // limited returns a target limited to between 0 and the difference in each band, all with their
