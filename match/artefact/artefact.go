@@ -174,7 +174,11 @@ var Tracks = Formats[*job.TracksOutcome]{
 	Simple(".svg", func(w io.Writer, o *job.TracksOutcome) error { return forms.Chart(o.Advice).WriteSVG(w) }),
 	Simple(".pdf", func(w io.Writer, o *job.TracksOutcome) error { return plots.WritePDF(w, forms.Chart(o.Advice)) }),
 	{".html", true, func(ctx context.Context, w io.Writer, o *job.TracksOutcome, _ Style) error {
-		return page.Write(ctx, w, o.Advice.Result, o.Sound, forms.Part(o.Advice))
+		sound, err := o.Cut(ctx, false)
+		if err != nil {
+			return err
+		}
+		return page.Write(ctx, w, o.Advice.Result, sound, forms.Part(o.Advice))
 	}},
 	Simple(".json", func(w io.Writer, o *job.TracksOutcome) error { return forms.JSON(w, o.Advice) }),
 	Simple(".csv", func(w io.Writer, o *job.TracksOutcome) error { return forms.CSV(w, o.Advice) }),

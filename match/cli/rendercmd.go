@@ -188,7 +188,7 @@ func (r *rendering) readPlan(open job.Opener) (job.Opener, error) {
 		return nil, fail("give the mix and the tracks as tracks had them, in the same order, with --sum where it had that", "%q: %s", o.settings, err)
 	}
 	if o.sum {
-		open = openSum(open, o.tracks)
+		open = job.OpenSum(open, o.tracks)
 	}
 	planned := multitrack.Shifted(open, late)
 	return func(ctx context.Context, _ string) (audio.Source, error) { return r.advice.Planned(ctx, planned) }, nil

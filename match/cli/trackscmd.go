@@ -15,14 +15,11 @@ import (
 	"toneplumb/match/cli/internal/files"
 	"toneplumb/match/cli/internal/flags"
 	"toneplumb/match/cli/internal/terminal"
-	"toneplumb/match/document"
 	"toneplumb/match/job"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
-	"toneplumb/match/tracks/forms"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
-	"toneplumb/spectrum/measure/multitrack"
 )
 
 type tracksCommand struct {
@@ -106,22 +103,17 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 	defer cache.Close()
 	var open job.Opener = cache.Open
 	if o.sum {
-		open = openSum(open, o.tracks)
+		open = job.OpenSum(open, o.tracks)
 	}
 	reader, end := terminal.Reader(open, stderr)
 	defer end()
-	q := job.TracksRequest{Options: o.Options, Tracks: o.tracks, Placing: placing, Sound: o.output.Has(".html")}
+	q := job.TracksRequest{Options: o.Options, Tracks: o.tracks, Placing: placing}
 	if q.Mix, q.References, err = o.sides(ctx, reader); err != nil {
 		return err
 	}
 	outcome, err := reader.Tracks(ctx, q)
 	if err != nil {
 		return err
-	}
-	if q.Sound {
-		if err := forms.PlanSwitches(ctx, outcome.Sound, outcome.Advice, outcome.Open); err != nil {
-			return err
-		}
 	}
 	end()
 	isSound := func(path string) bool { return files.Extension(path) == soundEnd }
@@ -149,10 +141,7 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 
 // writePlanned writes the mix with the plan to a WAV file.
 func writePlanned(ctx context.Context, found *job.TracksOutcome, path string) error {
-	planned := job.Reader{Open: func(ctx context.Context, _ string) (audio.Source, error) {
-		return found.Advice.Planned(ctx, found.Open)
-	}}
-	out, err := planned.Render(ctx, found.Advice.Result.Mix.Path, &document.Settings{}, path, nil)
+	out, err := found.RenderPlan(ctx, path)
 	if err != nil {
 		return err
 	}
@@ -180,16 +169,6 @@ func (o *tracksCommand) sides(ctx context.Context, reader job.Reader) (mix *meas
 	}
 	mix, err = sides[0].Mix()
 	return mix, job.References(sides[1:]...), err
-}
-
-// openSum is open, and opens the sum of tracks as a mix of the name [tracks.SumName].
-func openSum(open job.Opener, of []string) job.Opener {
-	return func(ctx context.Context, path string) (audio.Source, error) {
-		if path == tracks.SumName {
-			return multitrack.Sum(ctx, open, of)
-		}
-		return open(ctx, path)
-	}
 }
 
 // placing finds the tracks named with --front, --back and --group.

@@ -5,8 +5,10 @@ import (
 	"runtime"
 
 	"toneplumb/match"
+	"toneplumb/match/document"
 	"toneplumb/match/listen"
 	"toneplumb/match/page"
+	"toneplumb/match/report"
 	"toneplumb/match/tracks"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
@@ -20,14 +22,25 @@ type TracksRequest struct {
 	References []*measure.Recording
 	Tracks     []string // files that start with the mix and stand as they do in it
 	Placing    tracks.Options
-	Sound      bool // whether to return the excerpts for the player of a page
 }
 
 // TracksOutcome is the outcome of a [TracksRequest].
 type TracksOutcome struct {
 	*tracks.Advice
-	Open  multitrack.Opener // opens the tracks as they are counted: those that run late are shifted
-	Sound *page.Sound       // nil if not requested
+
+	open     multitrack.Opener // opens the tracks as they are counted: those that run late are shifted
+	reader   Reader
+	previous *match.PreviousRound
+}
+
+// OpenSum opens what open does and, by the name [tracks.SumName], the sum of these tracks.
+func OpenSum(open Opener, of []string) Opener {
+	return func(ctx context.Context, path string) (audio.Source, error) {
+		if path == tracks.SumName {
+			return multitrack.Sum(ctx, open, of)
+		}
+		return open(ctx, path)
+	}
 }
 
 // Tracks reads the tracks in step with the mix, on all cores, and those that are to be moved
@@ -80,9 +93,39 @@ func (r Reader) Tracks(ctx context.Context, q TracksRequest) (*TracksOutcome, er
 	if err := advice.Measure(ctx, multitrack.Shifted(open, late), runtime.GOMAXPROCS(0)); err != nil {
 		return nil, err
 	}
-	out := &TracksOutcome{Advice: advice, Open: multitrack.Shifted(quiet, late)}
-	if q.Sound {
-		out.Sound, err = Reader{Open: r.Open}.Cut(ctx, result, q.Previous, false)
+	return &TracksOutcome{advice, multitrack.Shifted(quiet, late), Reader{Open: r.Open}, q.Previous}, nil
+}
+
+// Cut returns the excerpts for the player of a page, with the steps of the plan, if there is one, each
+// as what it adds to the mix. referenceSound is as for [Reader.Cut].
+func (o *TracksOutcome) Cut(ctx context.Context, referenceSound bool) (*page.Sound, error) {
+	sound, err := o.reader.Cut(ctx, o.Result, o.previous, referenceSound)
+	if err != nil || sound.Mix == nil || !o.PlanReplacesMoves() {
+		return sound, err
 	}
-	return out, err
+	for _, s := range o.Switches() {
+		label := report.Printable(s.Label)
+		if s.Filter != nil {
+			sound.Filters, sound.Labels = append(sound.Filters, *s.Filter), append(sound.Labels, label)
+			continue
+		}
+		src, err := o.OpenSwitch(ctx, o.open, s)
+		if err != nil {
+			return nil, err
+		}
+		added, err := listen.Cut(ctx, src, sound.Mix.FromSec, page.ExcerptSec)
+		src.Close()
+		if err != nil {
+			return nil, err
+		}
+		sound.Layers = append(sound.Layers, page.Layer{Label: label, Excerpt: added})
+	}
+	return sound, nil
+}
+
+// RenderPlan writes the mix with the plan to a WAV file, as loud as the mix. It needs a plan that
+// replaces the moves. It returns what [Reader.Render] does.
+func (o *TracksOutcome) RenderPlan(ctx context.Context, goal string) (*Rendered, error) {
+	planned := Reader{Open: func(ctx context.Context, _ string) (audio.Source, error) { return o.Planned(ctx, o.open) }}
+	return planned.Render(ctx, o.Result.Mix.Path, &document.Settings{}, goal, nil)
 }

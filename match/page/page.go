@@ -17,7 +17,7 @@
 // a key and a sound, at one loudness and from one position, and switches a list of moves in the
 // sources that run through them. Another page uses it in four steps:
 //
-//   - [NewPlayer] measures a list of [Heard] and returns the numbers, a [Player]; embedSounds stores
+//   - [NewPlayer] measures a list of [Heard] and returns the numbers, a [Player]; storeSounds stores
 //     the sounds as FLAC, shortened to fit.
 //   - Its template begins with {{template "head" .}}, a <title> and {{template "style" .}}, has
 //     {{template "player" .}} and {{template "care"}} in their places, and ends with

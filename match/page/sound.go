@@ -37,26 +37,42 @@ type embedded struct {
 	Base64 template.HTML // letters, digits, +, / and = only
 }
 
+// Stored is a sound of a player as FLAC, with its id there.
+type Stored struct {
+	ID   string
+	FLAC []byte
+}
+
 // addTo adds sound and player to a page that has this many bytes of room for the sound.
 func (s *Sound) addTo(ctx context.Context, d *pageFields, r *match.Result, room int) error {
 	if s == nil {
 		return nil
 	}
-	d.SoundNotes = append(d.SoundNotes, s.Notes...)
+	player, sounds, notes, err := s.Play(ctx, r, room)
+	d.Player, d.SoundNotes = player, append(d.SoundNotes, notes...)
+	for _, x := range sounds {
+		d.Sounds = append(d.Sounds, embedded{x.ID, template.HTML(base64.StdEncoding.EncodeToString(x.FLAC))})
+	}
+	return err
+}
+
+// Play returns the player of a result, nil if there is nothing to compare, with its sounds and
+// remarks about them. The sounds are shortened until they take at most room bytes as base64.
+func (s *Sound) Play(ctx context.Context, r *match.Result, room int) (player *Player, sounds []Stored, notes []string, err error) {
+	notes = append([]string{}, s.Notes...)
 	if s.Mix == nil {
-		return nil
+		return nil, nil, notes, nil
 	}
 	filters, labels, through := s.Filters, s.Labels, withPlan
 	if len(s.Layers)+len(filters) == 0 {
-		for i, m := range r.Moves {
-			filters, labels = append(filters, m.Filter), append(labels, fmt.Sprintf("%d: %s", i+1, d.Moves[i].Label()))
+		for i, m := range NewData(r).Moves {
+			filters, labels = append(filters, r.Moves[i].Filter), append(labels, fmt.Sprintf("%d: %s", i+1, m.Label()))
 		}
 		through = throughName(len(r.Moves))
 	}
 	switches := len(s.Layers) + len(filters)
 	if s.Reference == nil && switches == 0 {
-		d.SoundNotes = append(d.SoundNotes, "There are no moves, and the mix alone is nothing to compare.")
-		return nil
+		return nil, nil, append(notes, "There are no moves, and the mix alone is nothing to compare."), nil
 	}
 	heard := []Heard{{Name: "mix", ID: "sound-mix", Excerpt: s.Mix}}
 	if switches > 0 {
@@ -69,22 +85,21 @@ func (s *Sound) addTo(ctx context.Context, d *pageFields, r *match.Result, room 
 	for i, l := range s.Layers {
 		heard = append(heard, Heard{ID: fmt.Sprintf("sound-step-%d", i+1), Excerpt: l.Excerpt})
 	}
-	heard, sounds, shortened, err := embedSounds(heard, room)
+	heard, sounds, shortened, err := storeSounds(heard, room)
 	if err != nil {
-		return err
+		return nil, nil, nil, err
 	}
-	d.Sounds = sounds
 	if shortened {
-		d.SoundNotes = append(d.SoundNotes, fmt.Sprintf("The excerpts last %.1f s, so that this page stays under %d MB.", heard[0].Excerpt.Sec(), MaxBytes/1_000_000))
+		notes = append(notes, fmt.Sprintf("The excerpts last %.1f s, so that this page stays under %d MB.", heard[0].Excerpt.Sec(), MaxBytes/1_000_000))
 	}
 	var layers []Layer
 	for i, h := range heard[chosen:] {
 		layers = append(layers, Layer{s.Layers[i].Label, h.Excerpt, h.ID})
 	}
-	if d.Player, err = NewPlayer(ctx, heard[:chosen], layers, filters, labels); err == nil && through == withPlan {
-		d.Player.Legend = "Steps of the plan that are on"
+	if player, err = NewPlayer(ctx, heard[:chosen], layers, filters, labels); err == nil && through == withPlan {
+		player.Legend = "Steps of the plan that are on"
 	}
-	return err
+	return player, sounds, notes, err
 }
 
 const withPlan = "mix with the plan"
@@ -97,9 +112,9 @@ func throughName(moves int) string {
 	return "mix through the moves"
 }
 
-// embedSounds stores the sounds as FLAC, all of one length, shortened until they fit into room bytes
+// storeSounds stores the sounds as FLAC, all of one length, shortened until they fit into room bytes
 // as base64. The dither's seed is the sound's place in the list, so that no two sounds share noise.
-func embedSounds(heard []Heard, room int) (short []Heard, sounds []embedded, shortened bool, err error) {
+func storeSounds(heard []Heard, room int) (short []Heard, sounds []Stored, shortened bool, err error) {
 	sec := math.Inf(1)
 	for _, h := range heard {
 		sec = min(sec, h.Excerpt.Sec())
@@ -116,9 +131,8 @@ func embedSounds(heard []Heard, room int) (short []Heard, sounds []embedded, sho
 				if err := flac.Write(&file, e.RateHz, e.X, uint64(len(sounds)+1)); err != nil {
 					return nil, nil, false, err
 				}
-				text := base64.StdEncoding.EncodeToString(file.Bytes())
-				total += len(text)
-				sounds = append(sounds, embedded{h.ID, template.HTML(text)})
+				total += base64.StdEncoding.EncodedLen(file.Len())
+				sounds = append(sounds, Stored{h.ID, file.Bytes()})
 				stored[h.ID] = e
 			}
 			h.Excerpt = stored[h.ID]

@@ -129,7 +129,7 @@ func (s *Server) equaliser(ctx context.Context, q *viewRequest, t *task) (*outco
 	var description bytes.Buffer
 	if e.WriteDescription(&description) == nil { // fails if there is no bell and no shelf among the prints
 		d.Equaliser = json.RawMessage(description.Bytes())
-		d.Files = []takeAway{{"my equaliser.json", "Description of the equaliser (JSON)", "application/json", func(_ context.Context, w io.Writer) error {
+		d.Files = []takeAway{{Name: "my equaliser.json", Form: "Description of the equaliser (JSON)", mime: "application/json", write: func(_ context.Context, w io.Writer) error {
 			_, err := w.Write(description.Bytes())
 			return err
 		}}}

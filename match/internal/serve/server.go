@@ -29,7 +29,8 @@ type Server struct {
 	history  *history
 	files    cache[exportFile]
 	tasks    tasks
-	quick    limiter // for answers from the tables, which do not wait for measurements
+	heard    cache[*heardOutcome] // by task
+	quick    limiter              // for answers from the tables, which do not wait for measurements
 }
 
 // Timeouts. Our choice: on one machine headers come at once; an upload is given up by its own rule
@@ -56,7 +57,11 @@ func New(ctx context.Context, port int) (*Server, error) {
 	s := &Server{listener: listener, guard: newGuard(address), folder: folder,
 		uploads: newUploads(folder, runtime.GOMAXPROCS(0)), results: &resultCache{}, history: &history{}, quick: make(limiter, runtime.GOMAXPROCS(0))}
 	s.files.size, s.files.dropped = keptExports, func(f exportFile) { os.Remove(f.path) }
-	s.tasks.dropped = func(t *task) { t.cancel() }
+	s.heard.size = keptHeard
+	s.tasks.dropped = func(t *task) {
+		t.cancel()
+		s.heard.forget(func(id string, _ *heardOutcome) bool { return id == t.id })
+	}
 	s.ctx, s.end = context.WithCancel(context.Background())
 	s.http = &http.Server{
 		Handler: s.handler(), ReadHeaderTimeout: headerSec * time.Second, IdleTimeout: keptSec * time.Second, MaxHeaderBytes: 1 << 16,
@@ -129,6 +134,9 @@ func (s *Server) handler() http.Handler {
 	mux.Handle("GET /tasks/{id}/picture", s.ofTask(s.getPicture))
 	mux.Handle("GET /tasks/{id}/reading", s.ofTask(s.getReading))
 	mux.Handle("GET /tasks/{id}/files/{name}", s.ofTask(s.getFile))
+	mux.Handle("POST /tasks/{id}/files/{name}", s.ofTask(s.makeFile))
+	mux.Handle("GET /tasks/{id}/player", s.ofTask(s.getPlayer))
+	mux.Handle("GET /tasks/{id}/sounds/{name}", s.ofTask(s.getSound))
 	mux.HandleFunc("GET /history", s.getHistory)
 	mux.HandleFunc("DELETE /history/{id}", s.forget)
 	mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {

@@ -8,11 +8,13 @@ import (
 	"io"
 	"net/http"
 	"net/url"
+	"os"
 	"strconv"
 	"sync"
 	"sync/atomic"
 
 	"toneplumb/match/artefact"
+	"toneplumb/match/page"
 	"toneplumb/match/report"
 )
 
@@ -29,7 +31,10 @@ type outcome struct {
 
 	Readable bool `json:"readable"` // there is a reading of the picture
 
+	Plays bool `json:"plays"` // there is a player
+
 	picture func(io.Writer, report.ChartOptions) error // writes an SVG
+	play    func(context.Context) (*page.Player, []page.Stored, []string, error)
 	reading func(report.ChartOptions) (*report.Reading, error)
 }
 
@@ -37,9 +42,12 @@ type outcome struct {
 type takeAway struct {
 	Name string `json:"name"`
 	Form string `json:"form"` // the text of its button
+	Slow bool   `json:"slow"` // it is made on disk, by render, before it can be downloaded
 
-	mime  string
-	write func(context.Context, io.Writer) error
+	mime   string
+	sound  bool // recordings are read for it
+	write  func(context.Context, io.Writer) error
+	render func(ctx context.Context, goal string) error
 }
 
 // filesOf returns all forms of an outcome as files whose names begin with stem.
@@ -47,8 +55,8 @@ func filesOf[T any](stem string, forms artefact.Formats[T], value T) []takeAway 
 	style := artefact.DefaultStyle()
 	var files []takeAway
 	for _, form := range forms {
-		files = append(files, takeAway{stem + form.Extension, formWords[form.Extension], form.MIME(),
-			func(ctx context.Context, w io.Writer) error { return form.Write(ctx, w, value, style) }})
+		files = append(files, takeAway{Name: stem + form.Extension, Form: formWords[form.Extension], mime: form.MIME(), sound: form.Sound,
+			write: func(ctx context.Context, w io.Writer) error { return form.Write(ctx, w, value, style) }})
 	}
 	return files
 }
@@ -198,24 +206,51 @@ func (s *Server) getPicture(w http.ResponseWriter, r *http.Request, t *task) err
 	if found == nil || found.picture == nil || !ok {
 		return refusal(http.StatusNotFound, "there is no such picture", "reload the page")
 	}
-	return s.sendDocument(w, r, "", "image/svg+xml", func(ctx context.Context, to io.Writer) error { return found.picture(to, look) })
+	return sendDocument(s.quick, w, r, "", "image/svg+xml", func(ctx context.Context, to io.Writer) error { return found.picture(to, look) })
 }
 
-func (s *Server) getFile(w http.ResponseWriter, r *http.Request, t *task) error {
+// fileOf returns the file of a request's name.
+func (t *task) fileOf(r *http.Request, slow bool) (takeAway, error) {
 	if found := t.found(); found != nil {
 		for _, f := range found.Files {
-			if f.Name == r.PathValue("name") {
-				return s.sendDocument(w, r, attachment(f.Name), f.mime, f.write)
+			if f.Name == r.PathValue("name") && f.Slow == slow {
+				return f, nil
 			}
 		}
 	}
-	return refusal(http.StatusNotFound, "this file is no longer here", "ask for it again")
+	return takeAway{}, refusal(http.StatusNotFound, "this file is no longer here", "ask for it again")
 }
 
-// sendDocument sends a document once it is complete. disposition is its Content-Disposition, "" for none.
-func (s *Server) sendDocument(w http.ResponseWriter, r *http.Request, disposition, mime string, write func(context.Context, io.Writer) error) error {
+func (s *Server) getFile(w http.ResponseWriter, r *http.Request, t *task) error {
+	f, err := t.fileOf(r, false)
+	if err != nil {
+		return err
+	}
+	places := s.quick
+	if f.sound {
+		places = s.uploads.free
+	}
+	return sendDocument(places, w, r, attachment(f.Name), f.mime, f.write)
+}
+
+// makeFile makes a file that takes long and answers with its address.
+func (s *Server) makeFile(w http.ResponseWriter, r *http.Request, t *task) error {
+	f, err := t.fileOf(r, true)
+	if err != nil {
+		return err
+	}
+	id, file := s.addFile(f.Name, f.mime)
+	if err := s.uploads.free.do(r.Context(), func() error { return f.render(r.Context(), file.path) }); err != nil {
+		os.Remove(file.path)
+		return err
+	}
+	return writeJSON(w, http.StatusOK, map[string]string{"path": "exports/" + id, "name": f.Name})
+}
+
+// sendDocument sends a document once it is complete, when there is a place. disposition is its Content-Disposition, "" for none.
+func sendDocument(places limiter, w http.ResponseWriter, r *http.Request, disposition, mime string, write func(context.Context, io.Writer) error) error {
 	var content bytes.Buffer
-	if err := s.quick.do(r.Context(), func() error { return write(r.Context(), &content) }); err != nil {
+	if err := places.do(r.Context(), func() error { return write(r.Context(), &content) }); err != nil {
 		return err
 	}
 	if disposition != "" {

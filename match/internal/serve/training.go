@@ -138,7 +138,7 @@ func (q *viewRequest) madeExercise(ctx context.Context, excerpt *training.Excerp
 		give = append(give, fmt.Sprintf("The page plays the first %.1f s, so that it stays under %d MB; fewer renders leave room for more.", heardSec, page.MaxBytes/1_000_000))
 	}
 	file := func(end, form, mime string, write func(io.Writer) error) takeAway {
-		return takeAway{q.stem("exercise") + end, form, mime, func(_ context.Context, w io.Writer) error { return write(w) }}
+		return takeAway{Name: q.stem("exercise") + end, Form: form, mime: mime, write: func(_ context.Context, w io.Writer) error { return write(w) }}
 	}
 	return &outcome{Headline: fmt.Sprintf("The exercise is made: %d renders of %.0f s from %s on.", q.Renders, heardSec, audio.Clock(excerpt.FromSec)),
 		Blocks: []report.Block{report.Paragraphs("", give...)},

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"path"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -13,9 +12,6 @@ import (
 	"toneplumb/match/class"
 	"toneplumb/match/job"
 	"toneplumb/match/report"
-	"toneplumb/match/tracks"
-	"toneplumb/match/tracks/forms"
-	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
 )
 
@@ -44,17 +40,17 @@ var views = map[string]view{
 type viewRequest struct {
 	request
 	trainingRequest
+	tracksRequest
 	Before   string   `json:"before"` // an earlier mix; "": none
 	Mixes    []string `json:"mixes"`
 	WithinDB float64  `json:"within_db"` // 0: the usual tolerance
 	Sort     string   `json:"sort"`      // name or distance
 
-	Tracks  []string `json:"tracks"`
 	Prints  []string `json:"prints"`
 	ProbeHz int      `json:"probe_hz"`
 
-	before                *recording
-	mixes, prints, tracks []*recording
+	before        *recording
+	mixes, prints []*recording
 }
 
 // ids returns the ids of all recordings in the request.
@@ -64,7 +60,7 @@ func (q *viewRequest) ids() []string {
 
 // prepareView finds the recordings and checks the options.
 func (s *Server) prepareView(q *viewRequest, n needs) error {
-	if err := s.findSides(&q.request, n.mix, n.references); err != nil {
+	if err := s.findSides(&q.request, n.mix && !q.Sum, n.references); err != nil {
 		return err
 	}
 	if here := s.measuredOf(q.Before); len(here) > 0 {
@@ -119,7 +115,7 @@ func (rec *recording) oneOf() (*measure.Recording, error) {
 
 // stem returns the start of the names of files about a mix.
 func (q *viewRequest) stem(thing string) string {
-	if q.Plain || q.mix == nil {
+	if q.Plain || q.Sum || q.mix == nil {
 		return thing
 	}
 	return strings.TrimSuffix(q.mix.name, filepath.Ext(q.mix.name)) + " " + thing
@@ -174,48 +170,4 @@ func (s *Server) nearest(ctx context.Context, q *viewRequest, t *task) (*outcome
 		return nil, err
 	}
 	return &outcome{Headline: report.NearestHeadline(found.Ranked), Blocks: report.NearestBlocks(found.Mix, found.Ranked), Files: filesOf(q.stem("nearest"), artefact.Nearest, found)}, nil
-}
-
-// tracksView finds which single track carries what, as the command tracks does.
-func (s *Server) tracksView(ctx context.Context, q *viewRequest, t *task) (*outcome, error) {
-	table, err := q.mix.oneOf()
-	switch {
-	case err != nil:
-		return nil, err
-	case q.mix.input.IsProfile:
-		return nil, &userError{What: q.mix.name + " is a profile, and single tracks are read beside the sound of the mix", Hint: "drop the mix itself"}
-	}
-	// Two files may have the same name, so here their paths begin with their ids.
-	byPath := map[string]*recording{}
-	pathOf := func(rec *recording) string {
-		at := path.Join(rec.id, rec.name)
-		byPath[at] = rec
-		return at
-	}
-	mix := *table
-	mix.Path = pathOf(q.mix)
-	of := job.TracksRequest{Options: q.options, Mix: &mix, References: job.References(inputsOf(q.references)...), Placing: tracks.Options{Plain: q.Plain}, Sound: true}
-	for _, rec := range q.tracks {
-		of.Tracks = append(of.Tracks, pathOf(rec))
-		t.of.Add(rec.frames.Load())
-	}
-	reader := job.Reader{
-		Open: func(ctx context.Context, at string) (audio.Source, error) {
-			if rec := byPath[at]; rec == q.mix {
-				return rec.keeper.Open(ctx, rec.path) // read with every group of tracks
-			} else if rec != nil {
-				return audio.Open(ctx, rec.path)
-			}
-			return nil, fmt.Errorf("%q is not here", path.Base(at))
-		},
-		Watch: func(src audio.Source, _ string) audio.Source { return &counted{src, &t.done} },
-	}
-	found, err := reader.Tracks(ctx, of)
-	if err != nil {
-		return nil, err
-	}
-	advice, part := found.Advice, forms.Part(found.Advice)
-	return &outcome{Headline: forms.Headline(advice), Blocks: part.Blocks, Files: filesOf(q.stem("tracks"), artefact.Tracks, found),
-		InWords: part.InWords, Panels: max(1, len(advice.Moves)),
-		picture: func(w io.Writer, look report.ChartOptions) error { return forms.Panels(w, advice, look) }}, nil
 }

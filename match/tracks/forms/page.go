@@ -1,22 +1,43 @@
 package forms
 
 import (
-	"context"
+	"cmp"
 	"fmt"
 	"io"
 	"strings"
 
-	"toneplumb/match/listen"
 	"toneplumb/match/page"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
 	"toneplumb/match/words"
 	"toneplumb/plots"
-	"toneplumb/spectrum/measure/multitrack"
 )
 
 // Panels writes the effects of the moves alone as an SVG. Without a size in look it has its own.
 func Panels(w io.Writer, a *tracks.Advice, look report.ChartOptions) error {
+	return panels(a, look).WriteSVG(w)
+}
+
+// PanelsReading returns what the picture of [Panels] says at each band: the curves of each panel.
+func PanelsReading(a *tracks.Advice, look report.ChartOptions) (*report.Reading, error) {
+	f := panels(a, look)
+	return report.ReadingOf(f, a.Result.Comparison, func(b int) (said []string) {
+		for i, p := range f.Panels {
+			var curves []string
+			for _, c := range p.Curves {
+				curves = append(curves, cmp.Or(c.Name, "difference")+" "+words.FormatGain(c.DB[b]))
+			}
+			text := strings.Join(curves, ", ") + " dB"
+			if len(p.Marks) > 0 {
+				text = fmt.Sprintf("move %d: %s", i+1, text)
+			}
+			said = append(said, text)
+		}
+		return said
+	})
+}
+
+func panels(a *tracks.Advice, look report.ChartOptions) *plots.Figure {
 	f := Chart(a)
 	f.Dark, f.Steady, f.DPI = look.Dark, look.Steady, look.DPI
 	f.Title, f.Lines, f.Grid, f.Footnotes, f.Table = "", nil, plots.Grid{}, nil, plots.Table{} // the page has them
@@ -24,7 +45,7 @@ func Panels(w io.Writer, a *tracks.Advice, look report.ChartOptions) error {
 	if look.WidthPx > 0 {
 		f.WidthPx, f.HeightPx = look.WidthPx, look.HeightPx
 	}
-	return f.WriteSVG(w)
+	return f
 }
 
 // Headline returns a sentence that says what to do.
@@ -142,30 +163,6 @@ func changesBlock(a *tracks.Advice) report.Block {
 		b.Rows = append(b.Rows, append(row, words.FormatGain(t.AllMovesLU)))
 	}
 	return b
-}
-
-// PlanSwitches adds the steps of a plan to a page's sound, each as what it adds to the excerpt.
-func PlanSwitches(ctx context.Context, sound *page.Sound, a *tracks.Advice, open multitrack.Opener) error {
-	if sound.Mix == nil || !a.PlanReplacesMoves() {
-		return nil
-	}
-	for _, s := range a.Switches() {
-		if s.Filter != nil {
-			sound.Filters, sound.Labels = append(sound.Filters, *s.Filter), append(sound.Labels, report.Printable(s.Label))
-			continue
-		}
-		src, err := a.OpenSwitch(ctx, open, s)
-		if err != nil {
-			return err
-		}
-		added, err := listen.Cut(ctx, src, sound.Mix.FromSec, page.ExcerptSec)
-		src.Close()
-		if err != nil {
-			return err
-		}
-		sound.Layers = append(sound.Layers, page.Layer{Label: report.Printable(s.Label), Excerpt: added})
-	}
-	return nil
 }
 
 // picturePart returns the section with its picture alone.

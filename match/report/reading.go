@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"toneplumb/match"
@@ -20,32 +21,37 @@ type Reading struct {
 	Words   []string `json:"words"` // one text per frequency
 }
 
-// CheckReading returns what the chart of a check says at each band.
-func CheckReading(k *match.Check, look ChartOptions) (*Reading, error) {
+// ReadingOf returns the reading of a figure: at each band that c judges what at returns, else why it
+// is left out.
+func ReadingOf(f *plots.Figure, c *match.Comparison, at func(band int) []string) (*Reading, error) {
 	r := &Reading{LowHz: plots.MinHz, HighHz: plots.MaxHz}
 	var err error
-	if r.LeftPx, r.RightPx, err = CheckChart(k, look).AxisPx(); err != nil {
+	if r.LeftPx, r.RightPx, err = f.AxisPx(); err != nil {
 		return nil, err
 	}
-	drawnDB := drawnDifference(&match.Result{Comparison: k.Comparison})
+	judged, spans := c.Judged(), c.LeftOutSpans()
 	for b, hz := range spectrum.Centres() {
+		said := []string{"left out"}
+		if judged[b] {
+			said = at(b)
+		} else if i := slices.IndexFunc(spans, func(s match.LeftOutSpan) bool { return hz >= s.LowHz && hz < s.HighHz }); i >= 0 {
+			said[0] += ": " + words.Exclusion(spans[i].Why)
+		}
 		r.FreqHz = append(r.FreqHz, Number(hz))
-		r.Words = append(r.Words, words.FormatHz(hz)+" · "+strings.Join(checkAt(k, drawnDB, b), " · "))
+		r.Words = append(r.Words, words.FormatHz(hz)+" · "+strings.Join(said, " · "))
 	}
 	return r, nil
 }
 
-// checkAt says where the mix is at a band, and in the band's zone.
+// CheckReading returns what the chart of a check says at each band.
+func CheckReading(k *match.Check, look ChartOptions) (*Reading, error) {
+	drawnDB := drawnDifference(&match.Result{Comparison: k.Comparison})
+	return ReadingOf(CheckChart(k, look), k.Comparison, func(b int) []string { return checkAt(k, drawnDB, b) })
+}
+
+// checkAt says where the mix is at a band that is judged, and in the band's zone.
 func checkAt(k *match.Check, drawnDB []float64, b int) []string {
-	hz, judged := spectrum.CentreHz(b), k.Judged()
-	if !judged[b] {
-		for _, s := range k.LeftOutSpans() {
-			if hz >= s.LowHz && hz < s.HighHz {
-				return []string{"left out: " + words.Exclusion(s.Why)}
-			}
-		}
-		return []string{"left out"}
-	}
+	hz := spectrum.CentreHz(b)
 	said := []string{"mix " + words.FormatDifference(drawnDB[b])}
 	if k.LowDB != nil {
 		said[0] += ", likely " + words.FormatInterval(k.LowDB[b], k.HighDB[b])

@@ -1,0 +1,273 @@
+package serve
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"net/http"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+
+	"toneplumb/match/artefact"
+	"toneplumb/match/job"
+	"toneplumb/match/page"
+	"toneplumb/match/report"
+	"toneplumb/match/tracks"
+	"toneplumb/match/tracks/forms"
+	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/measure"
+)
+
+// tracksRequest is what a person says about single tracks, which are given by id.
+type tracksRequest struct {
+	Tracks []string     `json:"tracks"`
+	Sum    bool         `json:"sum"` // there is no mix: the tracks' sum is taken for it
+	Groups []trackGroup `json:"groups"`
+	Front  []string     `json:"front"`
+	Back   []string     `json:"back"`
+
+	tracks []*recording
+}
+
+// trackGroup is tracks that have one fader and one equaliser.
+type trackGroup struct {
+	Name   string   `json:"name"`
+	Tracks []string `json:"tracks"`
+}
+
+// placing returns groups and places by the tracks' numbers, as --group, --front and --back.
+func (q *tracksRequest) placing() (o tracks.Options, err error) {
+	numbers := func(ids []string) (all []int) {
+		for i, rec := range q.tracks {
+			if slices.Contains(ids, rec.id) {
+				all = append(all, i)
+			}
+		}
+		return all
+	}
+	o.Front, o.Back = numbers(q.Front), numbers(q.Back)
+	for _, i := range o.Front {
+		if slices.Contains(o.Back, i) {
+			return o, &userError{What: fmt.Sprintf("%q is to be in front and behind", q.tracks[i].name), Hint: "choose one"}
+		}
+	}
+	for _, g := range q.Groups {
+		name, members := groupName(g.Name), numbers(g.Tracks)
+		switch {
+		case len(members) == 0:
+			continue // its tracks are gone
+		case name == "" || slices.ContainsFunc(o.Groups, func(other tracks.Group) bool { return other.Name == name }):
+			return o, &userError{What: fmt.Sprintf("there is no group %q, or there are two", name), Hint: "give each group one name"}
+		}
+		o.Groups = append(o.Groups, tracks.Group{Name: name, Tracks: members})
+	}
+	return o, nil
+}
+
+// groupName returns the name of a group as it is written.
+func groupName(given string) string {
+	name := []rune(strings.TrimSpace(report.Printable(strings.ToValidUTF8(given, "�"))))
+	return string(name[:min(len(name), maxNameRunes)])
+}
+
+// trackFiles opens recordings by paths that begin with their ids, since two files may have the same
+// name.
+type trackFiles map[string]*recording
+
+func (f trackFiles) pathOf(rec *recording) string {
+	at := path.Join(rec.id, rec.name)
+	f[at] = rec
+	return at
+}
+
+// measured returns the tables of recordings and profiles, under these paths.
+func (f trackFiles) measured(all []*recording) (inputs []job.Input) {
+	for _, rec := range all {
+		in := rec.input
+		in.Entries = slices.Clone(in.Entries)
+		if !in.IsProfile {
+			table := *in.Entries[0].Recording
+			table.Path = f.pathOf(rec)
+			in.Entries[0].Recording = &table
+		}
+		inputs = append(inputs, in)
+	}
+	return inputs
+}
+
+func (f trackFiles) open(ctx context.Context, at string) (audio.Source, error) {
+	rec := f[at]
+	if rec == nil {
+		return nil, fmt.Errorf("%q is not here", path.Base(at))
+	}
+	if rec.hasRole(asMix) {
+		return rec.keeper.Open(ctx, rec.path) // read with every group of tracks
+	}
+	return audio.Open(ctx, rec.path)
+}
+
+// named gives an error about a file the name under which it was dropped.
+func (f trackFiles) named(err error) error {
+	var file *audio.Error
+	if errors.As(err, &file) {
+		for at, rec := range f {
+			if file.Path == at || file.Path == rec.path {
+				return userErrorOf(err, rec.name)
+			}
+		}
+	}
+	return err
+}
+
+// tracksView finds which single track carries what, as the command tracks does.
+func (s *Server) tracksView(ctx context.Context, q *viewRequest, t *task) (*outcome, error) {
+	placing, err := q.placing()
+	if err != nil {
+		return nil, err
+	}
+	placing.Plain = q.Plain
+	at := trackFiles{}
+	of := job.TracksRequest{Options: q.options, References: job.References(at.measured(q.references)...), Placing: placing}
+	for _, rec := range q.tracks {
+		of.Tracks = append(of.Tracks, at.pathOf(rec))
+		t.of.Add(rec.frames.Load())
+	}
+	reader := job.Reader{Open: at.open, Watch: func(src audio.Source, _ string) audio.Source { return &counted{src, &t.done} }}
+	if of.Mix, err = q.tracksMix(ctx, &of, &reader, at, t); err != nil {
+		return nil, at.named(err)
+	}
+	found, err := reader.Tracks(ctx, of)
+	if err != nil {
+		return nil, at.named(err)
+	}
+	advice, part := found.Advice, forms.Part(found.Advice)
+	files := filesOf(q.stem("tracks"), artefact.Tracks, found)
+	if advice.PlanReplacesMoves() {
+		files = append(files, takeAway{Name: q.mixStem() + " with the plan.wav", Form: "Mix with the plan (WAV)", Slow: true, mime: "audio/wav",
+			render: func(ctx context.Context, goal string) error {
+				out, err := found.RenderPlan(ctx, goal)
+				if err != nil {
+					return at.named(err)
+				}
+				defer out.Sound.Abort()
+				return out.Sound.Close()
+			}})
+	}
+	return &outcome{Headline: forms.Headline(advice), Blocks: part.Blocks, Files: files,
+		InWords: part.InWords, Panels: max(1, len(advice.Moves)),
+		picture:  func(w io.Writer, look report.ChartOptions) error { return forms.Panels(w, advice, look) },
+		Readable: true, reading: func(look report.ChartOptions) (*report.Reading, error) { return forms.PanelsReading(advice, look) },
+		Plays: true, play: func(ctx context.Context) (*page.Player, []page.Stored, []string, error) {
+			sound, err := found.Cut(ctx, true)
+			if err != nil {
+				return nil, nil, nil, at.named(err)
+			}
+			return sound.Play(ctx, found.Result, math.MaxInt)
+		}}, nil
+}
+
+// tracksMix returns the table of the mix, or of the tracks' sum, which is measured here; the reader
+// then opens the sum too.
+func (q *viewRequest) tracksMix(ctx context.Context, of *job.TracksRequest, reader *job.Reader, at trackFiles, t *task) (*measure.Recording, error) {
+	if q.Sum {
+		of.Previous, of.Parts.Mix = nil, nil // both are about a bounce
+		reader.Open = job.OpenSum(at.open, of.Tracks)
+		longest := int64(0)
+		for _, rec := range q.tracks {
+			longest = max(longest, rec.frames.Load())
+		}
+		t.of.Add(longest)
+		return reader.Measure(ctx, tracks.SumName)
+	}
+	if _, err := q.mix.oneOf(); err != nil {
+		return nil, err
+	}
+	if q.mix.input.IsProfile {
+		return nil, &userError{What: q.mix.name + " is a profile, and single tracks are read beside the sound of the mix", Hint: "drop the mix itself"}
+	}
+	return at.measured([]*recording{q.mix})[0].Entries[0].Recording, nil
+}
+
+// mixStem returns the start of the name of a file that is a mix.
+func (q *viewRequest) mixStem() string {
+	switch {
+	case q.Sum:
+		return "sum of the tracks"
+	case q.Plain:
+		return "mix"
+	}
+	return strings.TrimSuffix(q.mix.name, filepath.Ext(q.mix.name))
+}
+
+// heardOutcome is what a task's outcome sounds like.
+type heardOutcome struct {
+	lock   sync.Mutex
+	answer *playerAnswer // nil: not made yet
+	sounds map[string][]byte
+}
+
+// keptHeard is the number of outcomes whose sound stays in memory. Our choice: some 30 MB each.
+const keptHeard = 2
+
+// make cuts the sounds; addresses are relative to the page.
+func (h *heardOutcome) make(ctx context.Context, found *outcome, address string) error {
+	player, sounds, notes, err := found.play(ctx)
+	if err != nil {
+		return err
+	}
+	h.sounds = map[string][]byte{}
+	for _, x := range sounds {
+		h.sounds[x.ID] = x.FLAC
+	}
+	if player != nil {
+		for i := range player.Sources {
+			player.Sources[i].Sound = address + player.Sources[i].Sound
+		}
+		for i := range player.Moves {
+			if move := &player.Moves[i]; move.Sound != "" {
+				move.Sound = address + move.Sound
+			}
+		}
+	}
+	h.answer = &playerAnswer{player, notes}
+	return nil
+}
+
+// getPlayer answers with the player's input for an outcome.
+func (s *Server) getPlayer(w http.ResponseWriter, r *http.Request, t *task) error {
+	found := t.found()
+	if found == nil || found.play == nil {
+		return refusal(http.StatusNotFound, "there is nothing to play", "reload the page")
+	}
+	h := s.heard.getOrMake(t.id, func() *heardOutcome { return &heardOutcome{} })
+	h.lock.Lock()
+	defer h.lock.Unlock()
+	if h.answer == nil {
+		err := s.uploads.free.do(r.Context(), func() error { return h.make(r.Context(), found, "tasks/"+t.id+"/sounds/") })
+		if err != nil {
+			return err
+		}
+	}
+	return writeJSON(w, http.StatusOK, h.answer)
+}
+
+// getSound answers with a sound of an outcome's player.
+func (s *Server) getSound(w http.ResponseWriter, r *http.Request, t *task) error {
+	var sound []byte
+	if h, _ := s.heard.get(t.id); h != nil {
+		h.lock.Lock()
+		sound = h.sounds[r.PathValue("name")]
+		h.lock.Unlock()
+	}
+	if sound == nil {
+		return refusal(http.StatusNotFound, "this sound is no longer here", "reload the page")
+	}
+	w.Header().Set("Content-Type", "audio/flac")
+	w.Write(sound) // an error means that the browser is gone
+	return nil
+}
