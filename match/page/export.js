@@ -6,21 +6,29 @@ function showExports(answer) {
 
 const handOut = (href, download) => make("a", { href, download }).click();
 
+// Has a file made and hands it out; says in the element of the id state how that goes. Reports
+// whether it is there.
+async function makeFile(button, state, address, asked) {
+  const say = (text) => (byId(state).textContent = text);
+  const words = button.textContent;
+  button.disabled = true;
+  say(`${words}: being made …`);
+  let made = null;
+  try {
+    made = await request("POST", address, asked);
+    handOut(made.path, made.name);
+    say(`${words}: handed to the browser as “${made.name}”.`);
+  } catch (trouble) {
+    say(`${words}: ${trouble.what} ${trouble.hint}`);
+  }
+  button.disabled = false;
+  return made !== null;
+}
+
 for (const button of document.querySelectorAll("[data-export]")) {
   button.addEventListener("click", async () => {
-    const say = (text) => (byId("export-state").textContent = text);
-    const words = button.textContent;
-    button.disabled = true;
-    say(`${words}: being made …`);
-    try {
-      const { path, name } = await request("POST", `export/${button.dataset.export}`, theRequest());
-      handOut(path, name);
-      if (button.dataset.export === "settings.json") noteSaved();
-      say(`${words}: handed to the browser as “${name}”.`);
-    } catch (trouble) {
-      say(`${words}: ${trouble.what} ${trouble.hint}`);
-    }
-    button.disabled = false;
+    const made = await makeFile(button, "export-state", `export/${button.dataset.export}`, theRequest());
+    if (made && button.dataset.export === "settings.json") noteSaved();
   });
 }
 
@@ -63,14 +71,3 @@ function comeBack({ request: asked }) {
   files.forEach(showFile);
   refresh();
 }
-
-// After a reload, or in a second tab, shows what is on the server, with its roles.
-(async () => {
-  await takeKept();
-  showView();
-  const { comparisons, recordings } = await request("GET", "history");
-  showKnown(recordings);
-  const last = comparisons.findLast(({ request: asked }) => asked.mix === app.mix && String([...asked.references].sort()) === String([...app.references].sort()));
-  if (last) comeBack(last);
-  else refresh();
-})().catch(tellTrouble);

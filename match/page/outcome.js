@@ -22,16 +22,39 @@ function showOutcome() {
   byId("outcome").hidden = !found || Boolean(told.trouble);
   byId("outcome").classList.toggle("waiting", busy);
   foldFor(Boolean(found));
+  if (!found || told.trouble) silence();
   if (!found) return (outcome.shown = null);
   if (outcome.shown === told.id) return;
   Object.assign(outcome, { shown: told.id, size: "" });
   byId("outcome-headline").textContent = found.headline;
   byId("outcome-first").replaceChildren(...found.blocks.slice(0, 1).map(blockOf));
   byId("outcome-more").replaceChildren(...found.blocks.slice(1).map(blockOf));
-  byId("outcome-files").replaceChildren(...found.files.map(({ name, form }) => make("a", { className: "button", href: `tasks/${told.id}/files/${encodeURIComponent(name)}`, download: name, textContent: form })));
+  byId("outcome-files").replaceChildren(...found.files.map((file) => fileButton(told.id, file)));
+  byId("outcome-state").textContent = "";
   byId("take-equaliser").hidden = !found.equaliser;
   byId("outcome").classList.toggle("pictured", Boolean(found.in_words));
   showPicture();
+  if (found.plays) hearOutcome(told.id);
+  else silence();
+}
+
+// Returns what hands out a file of a task.
+function fileButton(id, { name, form, slow }) {
+  const address = `tasks/${id}/files/${encodeURIComponent(name)}`;
+  if (!slow) return make("a", { className: "button", href: address, download: name, textContent: form });
+  const button = make("button", { type: "button", textContent: form, className: "button" });
+  button.addEventListener("click", () => makeFile(button, "outcome-state", address));
+  return button;
+}
+
+// Gives the player what a task's outcome sounds like.
+async function hearOutcome(id) {
+  try {
+    const { player, notes } = await request("GET", `tasks/${id}/player`);
+    if (outcome.shown === id && view.asked[view.name]?.told.id === id) takePlayer(player, notes);
+  } catch (trouble) {
+    tellTrouble(trouble);
+  }
 }
 
 // Draws the picture as wide as there is room.

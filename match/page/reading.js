@@ -148,6 +148,6 @@ byId("solo").addEventListener("change", soloZone);
 
 // Plays only the zone that is shown, or everything again.
 function soloZone() {
-  const zone = byId("solo").checked && chart.curves.zones.find(({ name }) => name === chart.zone);
+  const zone = view.name === "match" && byId("solo").checked && chart.curves.zones.find(({ name }) => name === chart.zone);
   heard?.transport.solo(zone ? { low: zone.low_hz, high: zone.high_hz } : null);
 }

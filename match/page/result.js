@@ -72,13 +72,25 @@ async function followSound(asked, signal) {
   const { player, notes } = await request("POST", "player", asked, signal);
   clearTimeout(preview.timer);
   preview.of = player;
+  takePlayer(player, notes);
+}
+
+// Gives the player its numbers; null: there is nothing to play.
+function takePlayer(player, notes) {
   byId("sound-notes").replaceChildren(...notes.map((textContent) => make("p", { className: "note", textContent })));
-  byId("player").hidden = !player;
-  if (!player) return heard?.transport.stop();
+  if (!player) return silence();
+  byId("player").hidden = false;
   if (heard) heard.update(player);
   else heard = startPlayer(player, soundAt);
+  soloZone();
   showPairs();
   heard.transport.fetchAhead();
+}
+
+// Stops the player and puts it away.
+function silence() {
+  byId("player").hidden = true;
+  heard?.transport.stop();
 }
 
 // Fetches the file of a sound; a refusal is thrown in the server's words.

@@ -54,7 +54,7 @@ function doing(file) {
     case "waiting": return "waits for others to be measured";
     case "measuring": return `is measured${percent}`;
     case "decoding": return "is decoded by the browser, since the program cannot";
-    case "failed": return `${file.trouble.what}\n${file.trouble.hint}`;
+    case "failed": return `${file.trouble.problem ?? file.trouble.what}\n${file.trouble.hint}`;
   }
   const words = file.profile ? [file.profile === 1 ? "profile of a recording" : `profile of ${file.profile} recordings`] : [clock(file.duration_s)];
   return [...words, ...(file.warnings ?? [])].join(" · ");
@@ -98,7 +98,7 @@ function showFile(file) {
 }
 
 // Returns the roles used in the current view.
-const rolesHere = () => [...inView().needs, ...(inView().also ?? [])];
+const rolesHere = () => [...needsHere(), ...(inView().also ?? [])];
 
 byId("show-all").addEventListener("click", () => {
   byId("recordings").classList.add("all");
@@ -111,8 +111,10 @@ function showFiles() {
   const still = files.filter(isBusy).length;
   say("busy", still === 0 ? "" : still === 1 ? "One recording is on its way." : `${still} recordings are on their way.`);
   const has = (role) => files.some((file) => file.role === role && file.state !== "failed");
-  const missing = inView().needs.filter((role) => !has(role)).map((role) => MISSING[role]);
-  say("next-step", files.length === 0 || missing.length === 0 ? "" : `Now choose ${missing.join(" and ")}.`);
+  const missing = needsHere().filter((role) => !has(role)), without = view.name === "tracks" && missing.includes("mix") ? " If there is no mix yet, say so below." : "";
+  say("next-step", files.length === 0 || missing.length === 0 ? "" : `Now choose ${missing.map((role) => MISSING[role]).join(" and ")}.${without}`);
+  document.querySelector(".drop[data-role=mix]").hidden = !rolesHere().includes("mix");
+  showTracks();
   for (const box of document.querySelectorAll("[data-role]")) box.classList.toggle("filled", has(box.dataset.role));
   const elsewhere = inView().papers || byId("recordings").classList.contains("all") ? 0 : files.filter(({ row }) => row?.classList.contains("elsewhere")).length;
   byId("elsewhere").hidden = elsewhere === 0;
@@ -130,7 +132,7 @@ function summaryOf(role) {
   if (role === "mix" && all.length === 0) all.push(...files.filter((file) => file.role === "mix"));
   if (all.length === 0) return [];
   if (all.length > MOST_NAMED) return [" · ", make("b", { textContent: `${all.length} ${COUNTED[role]}` })];
-  return [" · ", `${words} `, ...all.flatMap((file, i) => [...(i ? [", "] : []), make("b", { textContent: file.name })])];
+  return [" · ", `${all.length > 1 ? COUNTED[role] : words} `, ...all.flatMap((file, i) => [...(i ? [", "] : []), make("b", { textContent: file.name })])];
 }
 const COUNTED = { reference: "references", class: "mixes", print: "prints", track: "single tracks" };
 

@@ -23,7 +23,7 @@ import (
 // those it calls while it loads.
 var appScripts = []string{
 	"fields.js", "filter.js", "app.js", "upload.js", "roles.js", "documents.js", "options.js", "counting.js",
-	"chart.js", "reading.js", "moves.js", "preview.js", "result.js", "sets.js", "trials.js", "work.js", "papers.js", "outcome.js", "views.js", "export.js",
+	"chart.js", "reading.js", "moves.js", "preview.js", "result.js", "sets.js", "trials.js", "work.js", "papers.js", "tracks.js", "export.js", "outcome.js", "views.js", "start.js",
 }
 
 // Served returns the page of the local server, with the policy to send as its header: a template

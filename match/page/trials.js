@@ -37,10 +37,10 @@ function showPairs() {
 const sayTrial = (words) => (byId("trial-state").textContent = words);
 
 // Changes during a trial would be audible, so these parts are disabled.
-const FROZEN = [".moves-here", ".adjust", "#files", "#views"];
+const FROZEN = ".moves-here, .adjust, #files, #views, #moves, .ask, .known";
 
 function showTrial(running) {
-  for (const part of FROZEN) document.querySelector(part).inert = running;
+  for (const part of document.querySelectorAll(FROZEN)) part.inert = running;
   byId("trial-start").hidden = byId("trial-pair").disabled = running;
   byId("trial-votes").hidden = !running;
 }

@@ -30,7 +30,7 @@ async function takeIn(list, role) {
 }
 
 // Returns the role of a file dropped beside the places: the mix if one is needed, else the view's.
-const roleOf = () => (inView().needs.includes("mix") && !files.some((other) => other.role === "mix") ? "mix" : inView().drops ?? "reference");
+const roleOf = () => (needsHere().includes("mix") && !files.some((other) => other.role === "mix") ? "mix" : inView().drops ?? "reference");
 
 // Sends the bytes and follows the measuring.
 function send(file, body, name, more) {
@@ -40,7 +40,7 @@ function send(file, body, name, more) {
     file.done = total ? loaded / total : null;
     showFile(file);
   });
-  const lost = () => failFile(file, { what: `“${file.name}” did not arrive whole.`, hint: "Drop it again." });
+  const lost = () => failFile(file, { problem: "did not arrive whole", hint: "Drop it again." });
   sending.addEventListener("load", () => {
     let answer = null;
     try {

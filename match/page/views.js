@@ -20,6 +20,7 @@ const ROLES = [["mix", "mix"], ["reference", "reference"], ["before", "earlier m
 const view = { name: "match", asked: {} }; // the last request of each view: { request, id, told }
 
 const inView = () => VIEWS[view.name];
+const needsHere = () => inView().needs.filter((role) => role !== "mix" || !isSum());
 const readyOf = (role) => files.filter((file) => file.role === role && file.state === "ready");
 
 // Shows the view in the address.
@@ -38,7 +39,8 @@ function showView() {
   files.forEach(showFile);
   showPapers();
   if (trials.left > 0) endTrials();
-  if (name !== "match") heard?.transport.stop();
+  silence();
+  outcome.shown = null;
   showFiles();
   showOffers();
   refresh();
@@ -87,11 +89,11 @@ byId("probe-rate").addEventListener("change", ({ target }) => {
   });
 }
 
-const viewRequest = () => ({ ...theRequest(), dialled: null, before: readyOf("before")[0]?.id ?? "", mixes: idsOf("class"), tracks: idsOf("track"), prints: idsOf("print"), ...papersFor(), ...viewFields() });
+const viewRequest = () => ({ ...theRequest(), dialled: null, before: readyOf("before")[0]?.id ?? "", mixes: idsOf("class"), tracks: idsOf("track"), prints: idsOf("print"), ...(view.name === "tracks" ? placingFor() : {}), ...papersFor(), ...viewFields() });
 const idsOf = (role) => readyOf(role).map(({ id }) => id);
 
 // Reports whether everything the view needs is here, and nothing is still being measured.
-const viewReady = () => (!inView().papers || papersReady()) && inView().needs.every((role) => readyOf(role).length > 0) && !files.some((file) => file.role !== "none" && isBusy(file));
+const viewReady = () => (!inView().papers || papersReady()) && needsHere().every((role) => readyOf(role).length > 0) && !files.some((file) => file.role !== "none" && isBusy(file));
 
 // Requests the view's task, unless the same was requested before, and follows it.
 async function askView(pressed = false) {

@@ -5,7 +5,7 @@ const WORK = { version: 1, kind: "toneplumb work" };
 
 let waitingWork = null; // dropped work that waits for its recordings
 
-const recordingOfWork = ({ name, sha256, role }) => ({ name, sha256, role });
+const recordingOfWork = ({ name, sha256, role, group, place }) => ({ name, sha256, role, group, place });
 
 byId("keep-work").addEventListener("click", () => {
   const work = { ...WORK, recordings: files.filter(({ role, state }) => role !== "none" && state === "ready").map(recordingOfWork), fields: app.fields, sets: keptSets };
@@ -37,7 +37,11 @@ function bringBack() {
   const { fields, sets, recordings } = waitingWork;
   waitingWork = null;
   for (const file of files) if (!found.includes(file) && file.role !== "none") setRole(file, "none");
-  found.forEach((file, i) => file.role !== recordings[i].role && setRole(file, recordings[i].role));
+  found.forEach((file, i) => {
+    const { role, group = "", place = "" } = recordings[i];
+    if (file.role !== role) setRole(file, role);
+    if (role === "track") placeTrack(file, { group: String(group), place: String(place) });
+  });
   startAnew();
   app.fields = Object.fromEntries(Object.keys(USUAL).map((name) => [name, fields[name] ?? USUAL[name]]));
   keptSets = Array.isArray(sets) ? sets.slice(0, MOST_KEPT).filter(({ moves }) => Array.isArray(moves)) : [];

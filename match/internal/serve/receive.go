@@ -20,7 +20,7 @@ import (
 func (s *Server) receive(w http.ResponseWriter, r *http.Request) error {
 	query := r.URL.Query()
 	name := query.Get("name")
-	tooLarge := refusal(http.StatusRequestEntityTooLarge, fmt.Sprintf("%q is larger than 2 GB", nameOf(name)), "bounce only the song itself, or as FLAC")
+	tooLarge := refusalOf(http.StatusRequestEntityTooLarge, nameOf(name), "is larger than 2 GB", "bounce only the song itself, or as FLAC")
 	if r.ContentLength > s.uploads.largest {
 		w.Header().Set("Connection", "close") // do not read the rest
 		return tooLarge
@@ -39,9 +39,9 @@ func (s *Server) receive(w http.ResponseWriter, r *http.Request) error {
 		case errors.As(err, &limit):
 			return tooLarge
 		case errors.As(err, &full):
-			return refusal(http.StatusInsufficientStorage, fmt.Sprintf("%q cannot be kept: %s", rec.name, full.Err), "make room on the disk and drop it again")
+			return refusalOf(http.StatusInsufficientStorage, rec.name, fmt.Sprintf("cannot be kept: %s", full.Err), "make room on the disk and drop it again")
 		}
-		return refusal(http.StatusBadRequest, fmt.Sprintf("%q did not arrive whole", rec.name), "drop it again")
+		return refusalOf(http.StatusBadRequest, rec.name, "did not arrive whole", "drop it again")
 	}
 	s.uploads.measure(rec)
 	return writeJSON(w, http.StatusCreated, map[string]string{"id": rec.id})

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"io/fs"
 	"log"
@@ -19,6 +20,9 @@ import (
 type userError struct {
 	What string `json:"what"`
 	Hint string `json:"hint"`
+
+	// Problem is What without the name of the file it is about, to be written beside that; "" if it is about none.
+	Problem string `json:"problem,omitempty"`
 
 	// BrowserMay reports whether another decoder, such as the browser's, may read the file.
 	BrowserMay bool `json:"browser_may,omitempty"`
@@ -40,7 +44,7 @@ func userErrorOf(err error, name string) *userError {
 		if name != "" {
 			named.Path = report.Printable(name)
 		}
-		return &userError{What: named.Error(), Hint: named.Hint, BrowserMay: a.OtherDecoder()}
+		return &userError{What: named.Error(), Hint: named.Hint, Problem: a.Problem, BrowserMay: a.OtherDecoder()}
 	}
 	var f *job.Failure
 	if errors.As(err, &f) {
@@ -57,6 +61,11 @@ func userErrorOf(err error, name string) *userError {
 // refusal returns an error to answer with.
 func refusal(status int, what, hint string) error {
 	return &userError{What: what, Hint: hint, status: status}
+}
+
+// refusalOf returns a refusal of one file.
+func refusalOf(status int, name, problem, hint string) error {
+	return &userError{What: fmt.Sprintf("%q %s", name, problem), Problem: problem, Hint: hint, status: status}
 }
 
 // handler answers a request, or returns why not.

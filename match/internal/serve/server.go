@@ -115,6 +115,7 @@ func (s *Server) handler() http.Handler {
 	mux.Handle("GET /recordings/{id}", s.ofRecording(s.getRecording))
 	mux.Handle("DELETE /recordings/{id}", s.ofRecording(s.remove))
 	mux.Handle("PUT /recordings/{id}/role/{role}", s.ofRecording(s.assign))
+	mux.Handle("PUT /recordings/{id}/placing", s.ofRecording(s.place))
 	mux.Handle("POST /demo", handler(s.demo))
 	mux.Handle("POST /result", s.decodeRequest(s.respond(s.quick, s.result)))
 	mux.Handle("POST /player", s.decodeRequest(s.respond(s.quick, s.player)))

@@ -11,13 +11,14 @@ import (
 
 // recordingState is what the page knows about a recording.
 type recordingState struct {
-	ID       string        `json:"id"`
-	Name     string        `json:"name"`
-	State    string        `json:"state"`
-	Role     string        `json:"role"`   // mix, reference or none
-	Sum      string        `json:"sha256"` // of the file, once it has arrived
-	Done     report.Number `json:"done"`   // share read, 0 to 1; null if the length is unknown
-	Trouble  *userError    `json:"trouble"`
+	ID      string        `json:"id"`
+	Name    string        `json:"name"`
+	State   string        `json:"state"`
+	Role    string        `json:"role"`   // mix, reference or none
+	Sum     string        `json:"sha256"` // of the file, once it has arrived
+	Done    report.Number `json:"done"`   // share read, 0 to 1; null if the length is unknown
+	Trouble *userError    `json:"trouble"`
+	trackPlacing
 	Profile  int           `json:"profile"` // number of recordings in the profile; 0: not a profile
 	Duration report.Number `json:"duration_s"`
 	Warnings []string      `json:"warnings"`
@@ -33,7 +34,7 @@ func (s *Server) getRecording(w http.ResponseWriter, r *http.Request, rec *recor
 func (rec *recording) status() recordingState {
 	rec.lock.Lock()
 	defer rec.lock.Unlock()
-	state := recordingState{ID: rec.id, Name: rec.name, State: rec.state, Role: rec.role, Trouble: rec.failure, Warnings: []string{}}
+	state := recordingState{ID: rec.id, Name: rec.name, State: rec.state, Role: rec.role, Trouble: rec.failure, trackPlacing: rec.placing, Warnings: []string{}}
 	state.Done = report.Number(float64(rec.done.Load()) / float64(max(rec.frames.Load(), 0)))
 	if rec.state != arriving {
 		state.Sum = rec.sum

@@ -40,6 +40,29 @@ type trackGroup struct {
 	Tracks []string `json:"tracks"`
 }
 
+// trackPlacing is what a person says about one track. It is kept here as roles are; a request has
+// its own.
+type trackPlacing struct {
+	Group string `json:"group"` // "": none
+	Place string `json:"place"` // front, back, or "" as it is
+}
+
+// place keeps what is said about a track.
+func (s *Server) place(w http.ResponseWriter, r *http.Request, rec *recording) error {
+	var said trackPlacing
+	if err := decode(w, r, &said); err != nil {
+		return err
+	}
+	if said.Group = groupName(said.Group); !slices.Contains([]string{"", "front", "back"}, said.Place) {
+		return refusal(http.StatusBadRequest, "there is no such place for a track", "reload the page")
+	}
+	rec.lock.Lock()
+	rec.placing = said
+	rec.lock.Unlock()
+	w.WriteHeader(http.StatusNoContent)
+	return nil
+}
+
 // placing returns groups and places by the tracks' numbers, as --group, --front and --back.
 func (q *tracksRequest) placing() (o tracks.Options, err error) {
 	numbers := func(ids []string) (all []int) {

@@ -68,6 +68,7 @@ type recording struct {
 	lock    sync.Mutex // for what follows
 	state   string
 	role    string
+	placing trackPlacing
 	failure *userError
 	input   job.Input // as measured
 }

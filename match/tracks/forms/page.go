@@ -76,17 +76,23 @@ func Part(a *tracks.Advice) *page.Part {
 		}
 	}
 	item := func(lead string, text ...string) report.Item { return report.Item{Lead: lead, Paragraphs: text} }
-	p.Blocks = append(p.Blocks, sharesBlock(a))
-	add("", item("", restWords))
 	var moves, pairs, cuts, placings, warnings []report.Item
 	var steps []report.Item
 	for i, step := range a.PlanSteps() {
 		steps = append(steps, item(fmt.Sprintf("%d.", i+1), report.Printable(step)))
 	}
+	planned := len(steps) > 0
 	for _, note := range a.PlanNotes() {
 		steps = append(steps, item("", note))
 	}
-	add(a.PlanHeading(), steps...)
+	if planned {
+		add(a.PlanHeading(), steps...)
+	}
+	p.Blocks = append(p.Blocks, sharesBlock(a))
+	add("", item("", restWords))
+	if !planned {
+		add(a.PlanHeading(), steps...)
+	}
 	for i, m := range a.Moves {
 		if a.PlanReplacesMoves() {
 			break
