@@ -65,7 +65,8 @@ function showPicture() {
   if (outcome.size === `${width} ${height}`) return;
   outcome.size = `${width} ${height}`;
   const at = `tasks/${outcome.shown}/picture?width=${width}&height=${height}`;
-  const picture = make("div", { className: "outcome-figure" }, make("picture", {}, make("source", { media: "screen and (prefers-color-scheme: dark)", srcset: `${at}&dark` }), make("img", { alt: found.in_words, width, height, src: at })));
+  const on = (paper, more) => make("img", { className: `on-${paper}`, alt: found.in_words, width, height, src: at + more });
+  const picture = make("div", { className: "outcome-figure" }, on("light", ""), on("dark", "&dark")); // both, so that dark screens print on white
   box.replaceChildren(picture);
   if (found.readable) addReading(picture, `tasks/${outcome.shown}/reading?width=${width}&height=${height}`);
 }
@@ -120,8 +121,8 @@ function blockOf({ heading, head, rows, items }) {
   const box = make("section", { className: "block" });
   if (heading) box.append(make("h3", { textContent: heading }));
   if (rows) {
-    const cells = (row) => row.map((cell, i) => {
-      const td = make(i ? "td" : "th", { textContent: cell });
+    const cells = (row) => head.map((_, i) => {
+      const td = make(i ? "td" : "th", { textContent: row[i] ?? "" });
       if (i) td.dataset.name = head[i];
       else td.scope = "row";
       return td;

@@ -91,7 +91,7 @@ function showFile(file) {
   else file.bar.value = file.done;
   file.words.textContent = doing(file);
   file.row.classList.toggle("failed", failed);
-  file.row.classList.toggle("elsewhere", !failed && file.role !== "none" && !rolesHere().includes(file.role));
+  file.row.classList.toggle("elsewhere", file.role !== "none" && !rolesHere().includes(file.role));
   file.away.textContent = busy ? "Cancel" : "Remove";
   file.away.setAttribute("aria-label", `${file.away.textContent}: ${file.name}`);
   showFiles();

@@ -11,12 +11,12 @@ import (
 	"toneplumb/plots"
 )
 
-// narrowIn is the width in inches below which a bare check shows only its lower panel. Our
-// choice: the width of a telephone.
+// narrowIn is the width in inches below which a bare check shows only its lower panel, and titles are
+// short. Our choice: the width of a telephone.
 const narrowIn = 5
 
-// narrow reports whether a chart is less than narrowIn wide. Its default size is not.
-func (l ChartOptions) narrow() bool {
+// Narrow reports whether a chart is less than narrowIn wide. Its default size is not.
+func (l ChartOptions) Narrow() bool {
 	return l.WidthPx > 0 && float64(l.WidthPx) < narrowIn*cmp.Or(l.DPI, plots.DefaultDPI)
 }
 
@@ -26,8 +26,10 @@ func CheckChart(k *match.Check, look ChartOptions) *plots.Figure {
 	f := Chart(r, look)
 	f.Panels[len(f.Panels)-1] = checkedDifference(k)
 	if look.Bare {
-		if look.narrow() {
+		if look.Narrow() {
 			f.Panels = f.Panels[len(f.Panels)-1:]
+			p := &f.Panels[0]
+			p.Title, p.Curves[0].Name = words.Plural(len(k.References), "mix minus reference: up is too much", "mix minus references: up is too much"), "tolerance"
 		}
 		return f
 	}

@@ -25,7 +25,7 @@ func TestLooks(t *testing.T) {
 		for _, paper := range []string{"light", "dark"} {
 			for _, width := range []int64{1920, 1280, 360} {
 				b.As(width, 800, paper)
-				b.Until(settled)
+				b.Until(settled + ` && Math.abs(document.querySelector("#chart svg").clientHeight - byId("chart").clientHeight) < 2`)
 				name := fmt.Sprintf("%d-%s-%v", width, paper, open)
 				b.Shot(name)
 				b.Narrow(width)

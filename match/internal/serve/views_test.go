@@ -365,6 +365,9 @@ func TestLooksOfViews(t *testing.T) {
 				}
 				b.As(width, 800, paper)
 				b.Until(there)
+				if name == "tracks" {
+					b.Until(`!byId("player").hidden`)
+				}
 				look := fmt.Sprintf("view-%s-%d-%s", name, width, paper)
 				if pictures {
 					b.Shot(look)

@@ -41,6 +41,15 @@ func panels(a *tracks.Advice, look report.ChartOptions) *plots.Figure {
 	f := Chart(a)
 	f.Dark, f.Steady, f.DPI = look.Dark, look.Steady, look.DPI
 	f.Title, f.Lines, f.Grid, f.Footnotes, f.Table = "", nil, plots.Grid{}, nil, plots.Table{} // the page has them
+	for i := range f.Panels {
+		switch p := &f.Panels[i]; {
+		case !look.Narrow():
+		case a.PlanReplacesMoves():
+			p.Title = "reference minus mix, and the plan"
+		case len(a.Moves) > 0:
+			p.Title = fmt.Sprintf("move %d: %s", i+1, tracks.SettingWords(a.Moves[i].Filter))
+		}
+	}
 	f.HeightPx = restPx + panelPx*len(f.Panels)
 	if look.WidthPx > 0 {
 		f.WidthPx, f.HeightPx = look.WidthPx, look.HeightPx
