@@ -86,7 +86,14 @@ var keyWalks = []struct {
 		{"#outcome-first .scroll", "", "true"},
 		{"#outcome-files a[download]", "", "true"},
 	}},
-	{"tracks", []byKey{{"#outcome-files a[download]", "", "true"}}},
+	{"tracks", []byKey{
+		{"#play", "", "true"},
+		{"#tracks-known summary", " ", `byId("tracks-known").open`},
+		{"#track-rows input", "kit\t", answered + ` && placingFor().groups.length === 1`},
+		{"#outcome-picture [tabindex]", browser.Right, `document.querySelector("#outcome-picture .readout").textContent.startsWith("1.0")`},
+		{"#moves input", " ", `heard.transport.on !== 2 ** heard.transport.player.moves.length - 1`},
+		{"#outcome-files a[download]", "", "true"},
+	}},
 	{"nearest", []byKey{{"#outcome-files a[download]", "", "true"}}},
 	{"exercise", []byKey{
 		{"#exercise-renders", "1\t", `byId("exercise-renders").dataset.value === "1"`},
@@ -143,7 +150,7 @@ func TestByKeysAlone(t *testing.T) {
 			b.Press(browser.Enter)
 			b.Until(fmt.Sprintf(`view.name === %q`, walk.view))
 			if walk.view != "exercise" && walk.view != "marking" {
-				b.Until(answered)
+				b.Until(answered + ` && (view.name !== "tracks" || !byId("player").hidden)`)
 			}
 		}
 		for _, step := range walk.steps {

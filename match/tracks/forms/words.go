@@ -152,7 +152,7 @@ func anyHeard(a *tracks.Advice) bool {
 // morePairs says how many pairs are not written, "" for none.
 func morePairs(a *tracks.Advice) string {
 	if n := len(a.Pairs) - mostPairs; n > 0 {
-		return fmt.Sprintf("and %d more %s in the document (--json).", n, map[bool]string{true: "pair", false: "pairs"}[n == 1])
+		return fmt.Sprintf("and %d more %s: the .json document has them all.", n, map[bool]string{true: "pair", false: "pairs"}[n == 1])
 	}
 	return ""
 }
