@@ -45,5 +45,29 @@ func TestSpeed(t *testing.T) {
 		middle := ms[len(ms)/2]
 		t.Logf("%s: %.0f ms in the middle of %s, aim %g", field.name, middle, fmt.Sprintf("%.0f", ms), aim)
 	}
+	b.Click("#play")
+	b.Until(`heard.transport.playing`)
+	ms := b.slidMS(100)
+	slices.Sort(ms)
+	t.Logf("a dragged slider to its curve, playing: %.0f ms in the middle, %.0f at nine in ten, aim %g", ms[len(ms)/2], ms[len(ms)*9/10], aim)
 	b.Quiet()
+}
+
+// slidMS drags the first move's slider by so many steps, and returns for each how many milliseconds
+// pass until its curve is on the screen: in the task after the frame that draws it.
+func (b *tab) slidMS(steps int) []float64 {
+	b.T.Helper()
+	return browser.Eval[[]float64](b.Tab, fmt.Sprintf(`(async () => {
+		const slider = document.querySelector("#rows li:first-of-type [data-name=gain_db] input[type=range]"), all = [];
+		for (let i = 0; i < %d; i++) {
+			const began = performance.now();
+			slider.value = Number(slider.min) + ((i %% 20) / 20) * (slider.max - slider.min);
+			slider.dispatchEvent(new Event("input"));
+			await new Promise((drawn) => requestAnimationFrame(() => setTimeout(drawn)));
+			all.push(performance.now() - began);
+			await new Promise((done) => setTimeout(done, 30));
+		}
+		slider.dispatchEvent(new Event("change"));
+		return all;
+	})()`, steps))
 }
