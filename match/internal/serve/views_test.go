@@ -301,6 +301,12 @@ func TestThroughTheViews(t *testing.T) {
 	b.Quiet()
 }
 
+// opens unfolds what can be unfolded in a view, or folds it.
+func (b *tab) opens(open bool) {
+	b.T.Helper()
+	b.Text(fmt.Sprintf(`(openFiles(%[1]v), document.querySelectorAll("details").forEach((d) => (d.open = %[1]v)))`, open))
+}
+
 // setField puts a value in a field, as set does, and waits for nothing.
 func (b *tab) setField(selector, value string) {
 	b.T.Helper()
@@ -372,13 +378,16 @@ func TestLooksOfViews(t *testing.T) {
 				if pictures {
 					b.Shot(look)
 					if width == 1280 {
-						b.Text(`openFiles(true), document.querySelectorAll("details").forEach((d) => (d.open = true))`)
+						b.opens(true)
 						b.Shot(look + "-open")
-						b.Text(`openFiles(false), document.querySelectorAll("details").forEach((d) => (d.open = false))`)
+						b.opens(false)
 					}
 				}
 				b.Narrow(width)
+				b.opens(true)
+				b.Narrow(width)
 				b.Accessible(look, "html")
+				b.opens(false)
 			}
 		}
 		if folder := os.Getenv("TONEPLUMB_SHOTS"); folder != "" {
