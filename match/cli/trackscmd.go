@@ -49,7 +49,8 @@ rate. With --sum the sum of the tracks is the mix, before any bounce.`,
   toneplumb tracks rough-mix.wav reference.flac stems/*.wav -o tracks.png --json
   toneplumb tracks rough-mix.wav right-mix.wav stems/*.wav -o with-the-plan.wav
   toneplumb tracks --sum reference.flac stems/*.wav
-  toneplumb tracks rough-mix.wav right-mix.wav stems/*.wav --group drums=kick,snare,hats`,
+  toneplumb tracks rough-mix.wav right-mix.wav stems/*.wav --group drums=kick,snare,hats
+  toneplumb tracks rough-mix.wav right-mix.wav stems/*/*.wav --group drums=stems/drums/`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if o.sum {
 				if len(args) < 2 {
@@ -70,7 +71,7 @@ rate. With --sum the sum of the tracks is the mix, before any bounce.`,
 	f := cmd.Flags()
 	f.StringArrayVar(&o.front, "front", nil, "track `NAME` should be in front; may be given more than once")
 	f.StringArrayVar(&o.back, "back", nil, "track `NAME` should be behind; may be given more than once")
-	f.StringArrayVar(&o.groups, "group", nil, "tracks with one fader and one equaliser, as `NAME=TRACK,TRACK`;\nmay be given more than once")
+	f.StringArrayVar(&o.groups, "group", nil, "tracks with one fader and one equaliser, as `NAME=TRACK,TRACK`, or\nNAME=FOLDER/ for all that lie in it; may be given more than once")
 	o.output.AddFiles(cmd, "a chart .png, .svg or .pdf, a page .html, a document .json,\na table .csv, text .txt, the mix with the plan .wav")
 	f.BoolVar(&o.sum, "sum", false, "there is no mix yet: the sum of the tracks is taken for it")
 	o.AddPlain(cmd)
@@ -205,18 +206,30 @@ func (o *tracksCommand) placing() (placing tracks.Options, err error) {
 	return placing, nil
 }
 
-// numbersOf returns the tracks with these names: a path, a file name, or one without its extension.
+// numbersOf returns the tracks that each of these names means, see named.
 func (o *tracksCommand) numbersOf(option string, names ...string) (numbers []int, err error) {
 	for _, name := range names {
 		name, before := strings.TrimSpace(name), len(numbers)
 		for i, path := range o.tracks {
-			if name == path || name == filepath.Base(path) || name == tracks.NameOf(path) {
+			if named(path, name) {
 				numbers = append(numbers, i)
 			}
 		}
 		if len(numbers) == before {
-			return nil, fail("name one of the tracks, by its file or without the extension", "%s %q names none of the tracks", option, name)
+			return nil, fail("name one of the tracks, by its file or without the extension, or a folder that some lie in", "%s %q names none of the tracks", option, name)
 		}
 	}
 	return numbers, nil
+}
+
+// named reports whether a name means a track: its path, its file name with or without the extension,
+// a pattern of one of these, or a folder that it lies in.
+func named(path, name string) bool {
+	for _, of := range []string{path, filepath.Base(path), tracks.NameOf(path)} {
+		if name == of || flags.Matches(name, of) {
+			return true
+		}
+	}
+	inside, err := filepath.Rel(name, path)
+	return err == nil && name != "" && filepath.IsLocal(inside)
 }

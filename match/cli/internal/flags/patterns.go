@@ -51,6 +51,15 @@ func Expand(args []string) ([]string, error) {
 	return all, nil
 }
 
+// Matches reports whether a pattern with * and ? matches a name.
+func Matches(pattern, name string) bool {
+	if !strings.ContainsAny(pattern, "*?") {
+		return false
+	}
+	ok, err := filepath.Match(literal(pattern), name)
+	return ok && err == nil
+}
+
 // literal escapes what filepath.Glob understands apart from * and ?: square brackets, which occur
 // in names of recordings, and outside Windows the backslash.
 func literal(pattern string) string {
