@@ -29,9 +29,11 @@ next %d s of the song, or another song. Of each eight songs one has a reverberat
 the sum and one a compressor. Thresholds were set while looking at the first ten songs; the rest are "held out".
 
 right: all faults named and nothing else, faders within %.1f dB, filters within %.0f dB and a
-third of an octave. holds: the sign is right and the likely range holds the truth.
+third of an octave. holds: the sign is right and the likely range holds the truth. Fewer faders
+do as well: they leave less than %.2f dB more for each fader that is saved, so by the plan's own
+rule the fault is no plan (canBeTold).
 
-`, len(songs), len(fonts), truthSec, audibleDB, truthSec, faderToleranceDB, filterToleranceDB)
+`, len(songs), len(fonts), truthSec, audibleDB, truthSec, faderToleranceDB, filterToleranceDB, worthDB)
 	fmt.Fprintf(&b, "| reference | fault | behind the sum | songs | cases | right | cases with a fader advised | faders advised | of these holds | nothing advised |\n|---|---|---|---|---|---|---|---|---|---|\n")
 	type key struct{ reference, kind, how, half string }
 	var keys []key
@@ -136,6 +138,10 @@ func plainCopy(kinds ...string) func(c faderCase) bool {
 
 var faderBars = []faderBar{
 	{"same song: the right faders and no other, within 0.3 dB", 0.95, only(plainCopy("one fader", "two faders", "three faders"), func(c faderCase) bool { return c.right })},
+	{"the same, at another level by as few faders too", 0.95, only(plainCopy("one fader", "two faders", "three faders"), func(c faderCase) bool { return c.balanced })},
+	{"the same, without cases in which fewer faders do as well", 0.95, only(func(c faderCase) bool {
+		return c.told && plainCopy("one fader", "two faders", "three faders")(c)
+	}, func(c faderCase) bool { return c.right })},
 	{"same song: one fader and one filter named right", 0.9, only(plainCopy("one fader, one filter"), func(c faderCase) bool { return c.right })},
 	{"same song: one bell comes back as one move within 1 dB and a third of an octave", 0.85, only(plainCopy("one filter"), func(c faderCase) bool { return c.right })},
 	{"same song: a bell on the sum is put on the master", 0.9, only(plainCopy("filter on the sum"), func(c faderCase) bool { return c.right })},
@@ -165,16 +171,16 @@ var faderBars = []faderBar{
 }
 
 // checkFaders holds what the short run of one song can show, which are all bars but those of
-// the other half; these are read in the table of the long run. Of faders beside the same song the
-// table has 86 % where 95 are asked (README.md, "Limits"), so one case of six may be wrong.
+// the other half; these are read in the table of the long run. Where fewer faders do as well, the
+// plan has those, so that not all faults come back.
 func checkFaders(t *testing.T, all []faderCase) {
 	for _, bar := range faderBars {
 		least := bar.least
 		switch {
 		case strings.HasPrefix(bar.name, "other half:"):
 			continue
-		case strings.HasPrefix(bar.name, "same song: the right faders"):
-			least = 0.8
+		case strings.HasPrefix(bar.name, "same song: the right faders"), strings.HasPrefix(bar.name, "the same, at another level"):
+			least = 0.9
 		}
 		if right, n := bar.count(all); float64(right) < least*float64(n) {
 			t.Errorf("%s: %d of %d, want %.0f %%", bar.name, right, n, 100*least)

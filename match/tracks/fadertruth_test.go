@@ -262,6 +262,8 @@ type faderCase struct {
 
 	faders         int  // in the fault
 	right          bool // all of the fault and nothing else
+	balanced       bool // or as few faders that give the same balance at another level
+	told           bool // beside the right mix, faders alone: fewer faders leave more, see canBeTold
 	advised, held  int  // faders, and those whose sign is right and whose range holds the truth
 	filters        int  // advised
 	firm           bool
@@ -287,15 +289,19 @@ func TestFaderTruth(t *testing.T) {
 		fonts = append(fonts, other)
 	}
 	fontOf := func(at int) string { return fonts[at%len(fonts)] }
-	var found []faderCase
-	for at, name := range songs {
-		t.Run(name, func(t *testing.T) {
-			found = append(found, faderCases(t, folder, slices.Index(all, name), fontOf(at))...)
-		})
-		if long && *update { // of the songs so far, should the run be stopped
-			if err := os.WriteFile("testdata/faders.md", []byte(faderTable(found)), 0o644); err != nil {
-				t.Fatal(err)
-			}
+	of := make([][]faderCase, len(songs))
+	t.Run("songs", func(t *testing.T) {
+		for at, name := range songs {
+			t.Run(name, func(t *testing.T) {
+				t.Parallel()
+				of[at] = faderCases(t, folder, slices.Index(all, name), fontOf(at))
+			})
+		}
+	})
+	found := slices.Concat(of...)
+	if long && *update && !t.Failed() {
+		if err := os.WriteFile("testdata/faders.md", []byte(faderTable(found)), 0o644); err != nil {
+			t.Fatal(err)
 		}
 	}
 	t.Log("\n" + faderTable(found))
@@ -347,7 +353,9 @@ func faderCases(t *testing.T, folder string, at int, font string) (found []fader
 				}
 			}
 			said := judgePlan(&c, a.Plan, f.fault())
-			t.Logf("%-22s %-22s %-10s right %-5v firm %-5v rest %.3f moves %.2f %s", ref.kind, f.Kind, s.how, c.right, c.firm, c.restShare, c.movesDB, said)
+			c.balanced = c.right || sameBalance(a.session, a.Plan, f.fault())
+			c.told = ref.kind == sameMoments && s.how == "plain sum" && len(f.Faders) > 0 && len(f.Filters) == 0 && canBeTold(a.session, f.fault())
+			t.Logf("%-22s %-22s %-10s right %-5v balanced %-5v told %-5v firm %-5v rest %.3f moves %.2f %s", ref.kind, f.Kind, s.how, c.right, c.balanced, c.told, c.firm, c.restShare, c.movesDB, said)
 			found = append(found, c)
 		}
 	}

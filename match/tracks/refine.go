@@ -50,6 +50,9 @@ func (s *search) with(actions []action, x []float64) []action {
 
 // refine fits the parameters of actions by the Levenberg–Marquardt method.
 func (s *search) refine(actions []action) solution {
+	if len(actions) == 0 {
+		return s.nothing()
+	}
 	x := parameters(actions)
 	res, moved := make([]float64, len(s.mix)), make([]float64, len(s.mix))
 	now := s.cost(s.with(actions, x), res)

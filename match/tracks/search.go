@@ -1,6 +1,7 @@
 package tracks
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -60,13 +61,59 @@ func (s *search) best(have []action) (solution, bool) {
 	return solution{}, false
 }
 
-// run returns the fewest actions that are worth it. When several faders are off, no single one
-// need be worth much before the others are found. So the search continues as long as the cells
-// are not explained, and prune drops at the end what was not worth it.
-func (s *search) run() (now solution) {
+// run returns the fewest actions that are worth it, of those that explain the cells about as well as
+// any: found one by one, or faders several at once, alone or beside the filters found.
+func (s *search) run() solution {
+	oneByOne := s.grow(s.nothing())
+	found := []solution{s.prune(oneByOne)}
+	filters := slices.DeleteFunc(slices.Clone(oneByOne.actions), func(a action) bool { return !a.isFilter })
+	found = append(found, s.prune(s.grow(simplest(append(s.faderSets(nil), s.nothing())))))
+	if len(filters) > 0 {
+		found = append(found, s.prune(s.grow(simplest(s.faderSets(filters)))))
+	}
+	return simplest(found)
+}
+
+// simplest returns the solution with the fewest actions, and of these that with the fewest filters and
+// the smallest gains, among those that leave about as little as the best or that explain the cells:
+// three faders up are also the others down, if there are only a few others.
+func simplest(all []solution) solution {
+	least := slices.MinFunc(all, func(a, b solution) int { return cmp.Compare(a.cellDB, b.cellDB) }).cellDB
+	most := max(alikeShare*least+0.01, explainedDB)
+	alike := slices.DeleteFunc(slices.Clone(all), func(x solution) bool { return x.cellDB > most })
+	return slices.MinFunc(alike, func(a, b solution) int {
+		return cmp.Or(cmp.Compare(len(a.actions), len(b.actions)), cmp.Compare(a.filters(), b.filters()), cmp.Compare(a.gains(), b.gains()))
+	})
+}
+
+func (x solution) filters() (n int) {
+	for _, a := range x.actions {
+		if a.isFilter {
+			n++
+		}
+	}
+	return n
+}
+
+// gains returns the sum of the gains' squares.
+func (x solution) gains() (sum float64) {
+	for _, a := range x.actions {
+		g := a.gainDB + a.filter.GainDB
+		sum += g * g
+	}
+	return sum
+}
+
+func (s *search) nothing() solution {
 	res := make([]float64, len(s.mix))
 	s.residuals(nil, res)
-	now = solution{nil, s.size(res), s.leaves(make([]float64, spectrum.BandCount))}
+	return solution{nil, s.size(res), s.leaves(make([]float64, spectrum.BandCount))}
+}
+
+// grow adds actions one by one. When several faders are off, no single one need be worth much before
+// the others are found. So the search continues as long as the cells are not explained, and prune
+// drops at the end what was not worth it.
+func (s *search) grow(now solution) solution {
 	for len(now.actions) < mostActions {
 		next, ok := s.best(now.actions)
 		if !ok || next.cellDB > betterShare*now.cellDB || now.cellDB < explainedDB {
@@ -74,7 +121,7 @@ func (s *search) run() (now solution) {
 		}
 		now = s.exchange(next)
 	}
-	return s.prune(now)
+	return now
 }
 
 // exchange removes each action in turn and searches for a better one in its place.
@@ -106,10 +153,7 @@ func (s *search) prune(now solution) solution {
 		var best solution
 		for i := range now.actions {
 			others := slices.Delete(slices.Clone(now.actions), i, i+1)
-			next := solution{leftDB: s.leaves(make([]float64, spectrum.BandCount))}
-			if len(others) > 0 {
-				next = s.refine(others)
-			}
+			next := s.refine(others)
 			if i == 0 || next.leftDB < best.leftDB {
 				best = next
 			}
