@@ -73,7 +73,10 @@ func (h TonePrior) MeanDB(difference []float64, s *Scatter) []float64 {
 		d.SetVec(i, difference[b])
 	}
 	Centre(d)
-	outstanding := h.outstanding(s.Points)
+	outstanding := mat.NewVecDense(n, nil)
+	if h.referenceDB != nil {
+		outstanding = Outstanding(h.referenceDB, s.Points)
+	}
 	prior := centred(n, func(i, j int) float64 { return h.tone(s.Points[i] - s.Points[j]) })
 	scatter := centred(n, s.pooled)
 	arranged := centred(n, func(i, j int) float64 { return arrangement(s.Points[i], s.Points[j]) })

@@ -59,7 +59,7 @@ func TestPosteriorWorkedOutApart(t *testing.T) {
 	for i, p := range s.Points {
 		d.SetVec(i, difference[p])
 	}
-	outstanding := h.outstanding(s.Points)
+	outstanding := Outstanding(h.referenceDB, s.Points)
 
 	want, total := mat.NewVecDense(n, nil), 0.0
 	var shares []float64
@@ -147,11 +147,11 @@ func TestOwnShareWorkedOutApart(t *testing.T) {
 // Half of a slope that the references have as a whole is their genre's, and level says nothing.
 func TestOutstandingSlope(t *testing.T) {
 	points := []int{40, 80, 120, 160, 200}
-	h := Songs(2, make([]float64, spectrum.BandCount), 1)
+	tone := make([]float64, spectrum.BandCount)
 	for _, b := range points {
-		h.referenceDB[b] = usual(b) + float64(b)/24 // 1 dB an octave
+		tone[b] = usual(b) + float64(b)/24 // 1 dB an octave
 	}
-	got := h.outstanding(points)
+	got := Outstanding(tone, points)
 	for i, b := range points {
 		if want := (1 - genreSlope) * float64(b-120) / 24; math.Abs(got.AtVec(i)-want) > 1e-9 {
 			t.Errorf("band %d: %.6f dB, want %.6f", b, got.AtVec(i), want)

@@ -39,17 +39,14 @@ func usual(band int) float64 {
 	return usualDB[below] + (at-float64(below))*(usualDB[below+1]-usualDB[below])
 }
 
-// outstanding returns in dB at the points by how much the references' mean tone stands out from the
-// usual one, without half of its slope and without its mean.
-func (h TonePrior) outstanding(points []int) *mat.VecDense {
+// Outstanding returns in dB at the points by how much a tone, in dB per band at any level, stands
+// out from the usual one, without half of its slope and without its mean.
+func Outstanding(toneDB []float64, points []int) *mat.VecDense {
 	out := mat.NewVecDense(len(points), nil)
-	if h.referenceDB == nil {
-		return out
-	}
 	at := make([]float64, len(points))
 	for i, b := range points {
 		at[i] = float64(b)
-		out.SetVec(i, h.referenceDB[b]-usual(b))
+		out.SetVec(i, toneDB[b]-usual(b))
 	}
 	_, slope := stat.LinearRegression(at, out.RawVector().Data, nil, false)
 	for i := range points {
