@@ -27,6 +27,7 @@ var advised = map[string]advice{
 	"short-music":    {"a recording holds less than a minute of music", "Give a longer part, or the whole song."},
 	"mastered":       {"the reference has been through a limiter, and the mix has not", "Take moves at both ends with care; the limiter will change these too."},
 	"missing-lows":   {"one side has nearly no sound at the low end", "Where the mix lacks it, look at kick and bass. Where the reference does, choose another if the low end matters."},
+	"stands-out":     {"the reference is far from what most songs have in a zone", "Beside another song, hear whether the zone is its arrangement's. --as-measured follows all of it."},
 	"odd-reference":  {"one of three or more references is unlike the others", "Listen to it, and leave it out if it does not belong."},
 	"low-pass":       {"a lossy file or another sample rate ends below the range", "For advice at the top use a lossless file. Nothing is advised on what was cut off."},
 	"part-counts":    {"only parts of the recordings were asked for", "Nothing: it says what was compared."},
