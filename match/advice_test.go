@@ -1,17 +1,14 @@
 package match
 
 import (
-	"flag"
 	"fmt"
 	"os"
 	"slices"
 	"strings"
 	"testing"
 
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
-
-var update = flag.Bool("update", false, "write the table of the advice on the songs of TONEPLUMB_TABLES into testdata/advice.md")
 
 // The advice on real music whose right answer is known. The songs' tables, no sound, are
 // in testdata, see the README there, or those of more songs in the file that
@@ -135,7 +132,7 @@ func leftOfDifference(all []outcome) float64 {
 }
 
 func TestAdvice(t *testing.T) {
-	quick.Skip(t, "advises on all songs")
+	testkit.Skip(t, "advises on all songs")
 	songs := songTables(t)
 	whole := os.Getenv("TONEPLUMB_TABLES") != ""
 	all := trials(songs)
@@ -170,7 +167,7 @@ func TestAdvice(t *testing.T) {
 		}
 	}
 	t.Logf("%d songs\n%s", len(songs), table.String())
-	if *update && whole {
+	if *testkit.Update && whole {
 		if err := os.WriteFile("testdata/advice.md", []byte(table.String()), 0o666); err != nil {
 			t.Fatal(err)
 		}
@@ -179,7 +176,7 @@ func TestAdvice(t *testing.T) {
 
 // Part of the way never has moves where all of it has none.
 func TestTowardIsMonotonic(t *testing.T) {
-	quick.Skip(t, "advises on a dozen songs")
+	testkit.Skip(t, "advises on a dozen songs")
 	for _, x := range trials(songTables(t)[:12]) {
 		if x.kind != "maker" && x.kind != "another" || x.faultDB != 2 {
 			continue

@@ -7,12 +7,12 @@ import (
 	"testing"
 
 	"toneplumb/spectrum/measure"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // TestApart measures how far apart songs are: the distances quoted in texts and limits.
 func TestApart(t *testing.T) {
-	quick.Skip(t, "compares all songs")
+	testkit.Skip(t, "compares all songs")
 	all, songs := allSongs(t), songTables(t)
 	byMaker := map[string][]float64{}
 	var otherDB []weighted

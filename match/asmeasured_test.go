@@ -7,14 +7,14 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // As measured and all the way, a filter on the mix changes the moves by what undoes it:
 // the share of it that is followed is the change, with the fault and without it, projected
 // on what undoes the fault. Half of the mixes follow at least leastFollowed.
 func TestKnownFilterFollowed(t *testing.T) {
-	quick.Skip(t, "advises on a dozen songs")
+	testkit.Skip(t, "advises on a dozen songs")
 	const leastFollowed = 0.4 // so that it grows no worse; our aim, 0.9, is not reached: testdata/README.md, "Decision 1b"
 	songs := songTables(t)
 	if os.Getenv("TONEPLUMB_TABLES") == "" {

@@ -13,13 +13,13 @@ import (
 	"toneplumb/match/uncertainty"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // TestBandOnSongs asks whether the band of the difference holds the truth: alternate
 // pieces of 10 s of a song, one side through known filters.
 func TestBandOnSongs(t *testing.T) {
-	quick.Skip(t, "compares all songs")
+	testkit.Skip(t, "compares all songs")
 	var covered []float64
 	under := 0.0
 	for i, song := range songTables(t) {
@@ -69,7 +69,7 @@ func (c *Comparison) coverage(truth []float64) float64 {
 // TestSpreadBand draws 2 to 8 songs of one package and asks whether the mean of the
 // package's other songs lies in their band; of all songs the same by maker.
 func TestSpreadBand(t *testing.T) {
-	quick.Skip(t, "compares all songs")
+	testkit.Skip(t, "compares all songs")
 	const low, high, leastOfMaker = 0.92, 0.97, 0.85
 	songs := songTables(t)
 	rng := rand.New(rand.NewPCG(4, 4))

@@ -7,13 +7,13 @@ import (
 	"slices"
 	"testing"
 
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // A song by the mix's maker should come first of three by that maker and seven of
 // other packages; by lot it would in 30 %.
 func TestNearestOnSongs(t *testing.T) {
-	quick.Skip(t, "compares all songs")
+	testkit.Skip(t, "compares all songs")
 	const siblings, others = 3, 7
 	draws := 1
 	if allSongs(t) {

@@ -7,7 +7,7 @@ import (
 	"testing"
 
 	"toneplumb/spectrum/measure"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // Of references that lie apart by their tilts in dB an octave the one is named that makes
@@ -40,7 +40,7 @@ func TestOddOne(t *testing.T) {
 
 // How often one is named of songs by one maker, and of a stranger among them.
 func TestOddOneOnSongs(t *testing.T) {
-	quick.Skip(t, "compares all songs")
+	testkit.Skip(t, "compares all songs")
 	all, draws := allSongs(t), 1
 	if all {
 		draws = 4

@@ -11,7 +11,7 @@ import (
 	"toneplumb/match/document"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/profile"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // kept writes recordings as a profile and reads it.
@@ -33,7 +33,7 @@ func kept(t *testing.T, all ...*measure.Recording) []*measure.Recording {
 }
 
 func TestProfileStandsForItsRecordings(t *testing.T) {
-	quick.Skip(t, "searches for moves a dozen times")
+	testkit.Skip(t, "searches for moves a dozen times")
 	const toleranceDB = 0.01 // what the curve may differ by
 	tilted := invented(2, 151, through(biquad.Filter{Shape: biquad.HighShelf, FreqHz: 3000, GainDB: 4, Q: 0.5}))
 	thick := invented(3, 97, through(biquad.Filter{Shape: biquad.Bell, FreqHz: 250, GainDB: 5, Q: 0.6}))

@@ -6,13 +6,13 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // Goroutines that set moves on one comparison, and one that looks for moves meanwhile,
 // get what each gets alone. Run with -race.
 func TestSharedComparison(t *testing.T) {
-	quick.Skip(t, "for the race detector")
+	testkit.Skip(t, "for the race detector")
 	c := compare(t, invented(1, 20, flat), invented(2, 20, through(biquad.Filter{Shape: biquad.Bell, FreqHz: 300, GainDB: 4, Q: 0.8})))
 	o := DefaultSolve()
 	advised := c.Solve(o)

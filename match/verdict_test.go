@@ -9,14 +9,14 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // Pieces of one song have one tone: its zones must lie inside their joint intervals, all
 // at once, in 95 % of draws. They fall to the sides by lot; pieces in turn lie nearer to
 // each other than other stretches of the music.
 func TestJointIntervals(t *testing.T) {
-	quick.Skip(t, "compares all songs")
+	testkit.Skip(t, "compares all songs")
 	const low, high = 0.91, 0.99 // two standard errors of 124 trials either way
 	songs := songTables(t)
 	in, n := 0.0, 0.0

@@ -13,7 +13,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // What check says of finished songs beside others by the same maker. The tables are in
@@ -119,7 +119,7 @@ func verdictsWith(mix *measure.Recording, references []*measure.Recording, fault
 
 // A finished song is rarely flagged beside others by its maker, a mix with a fault often.
 func TestVerdictOnSongs(t *testing.T) {
-	quick.Skip(t, "compares all songs")
+	testkit.Skip(t, "compares all songs")
 	all, draws := allSongs(t), 1
 	if all {
 		draws = 4

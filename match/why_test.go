@@ -7,7 +7,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/match/document"
 	"toneplumb/spectrum/measure"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // A reason is about the side the move takes away from, and never about another.
@@ -53,7 +53,7 @@ func TestWhy(t *testing.T) {
 
 // Whatever the moves, the figure of a reason has the sign of the gain.
 func TestWhyDoesNotContradict(t *testing.T) {
-	quick.Skip(t, "thirty searches")
+	testkit.Skip(t, "thirty searches")
 	c := compare(t, invented(1, 90, flat), invented(5, 90, func(hz float64) float64 { return 3 * math.Sin(2*math.Log(hz)) }))
 	signed := 0
 	for toward := 20.0; toward <= 100; toward += 20 {

@@ -8,14 +8,14 @@ import (
 	"strings"
 	"testing"
 
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // TestPDFIsReadAloud asks poppler (22.12) for the parts of a document as programs that read
 // aloud find them, and qpdf, where it is, whether the file is sound.
 // Source of the structure: ISO 32000-1:2008, 14.7 and 14.8.
 func TestPDFIsReadAloud(t *testing.T) {
-	quick.Tool(t, "pdfinfo")
+	testkit.Tool(t, "pdfinfo")
 	f := mainFigure(testMoves())
 	f.Paper, f.WidthPx, f.HeightPx = true, 1240, 1754
 	f.Table.Under = make([]string, len(f.Table.Rows))

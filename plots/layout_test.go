@@ -7,7 +7,7 @@ import (
 	"testing"
 
 	"toneplumb/plots/vector"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/recorder"
@@ -88,7 +88,7 @@ func sizesFor(f Figure) [][2]int {
 // TestWordsKeepApart: no texts overlap and none leave the sheet, for any number of rows and
 // size of the picture.
 func TestWordsKeepApart(t *testing.T) {
-	quick.Skip(t, "lays out hundreds of figures")
+	testkit.Skip(t, "lays out hundreds of figures")
 	var figures []testFigure
 	add := func(name string, f Figure) {
 		for _, size := range sizesFor(f) {

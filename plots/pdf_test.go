@@ -11,7 +11,7 @@ import (
 	"strings"
 	"testing"
 
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 func pdfOf(t *testing.T, pages ...*Figure) []byte {
@@ -39,7 +39,7 @@ const (
 // drawnPDF returns a page drawn by poppler's pdftoppm.
 func drawnPDF(t *testing.T, file []byte, page, widthPx, heightPx int) *image.RGBA {
 	t.Helper()
-	quick.Tool(t, "pdftoppm")
+	testkit.Tool(t, "pdftoppm")
 	name := filepath.Join(t.TempDir(), "page.pdf")
 	if err := os.WriteFile(name, file, 0o666); err != nil {
 		t.Fatal(err)
@@ -72,7 +72,7 @@ func drawnPDF(t *testing.T, file []byte, page, widthPx, heightPx int) *image.RGB
 
 // TestPDFLikePNG compares the PDF, drawn by poppler, with the PNG.
 func TestPDFLikePNG(t *testing.T) {
-	quick.Skip(t, "draws by other programs")
+	testkit.Skip(t, "draws by other programs")
 	for _, c := range uglyFigures() {
 		switch c.name {
 		case "main", "wide-hatched-edge", "interval-gaps", "grid", "page", "page-to-fill":
@@ -124,7 +124,7 @@ func TestPDFIsTheSameAgain(t *testing.T) {
 // TestPDFIsFound searches for words in the output of poppler's pdftotext, including words in
 // letters that are drawn as boxes.
 func TestPDFIsFound(t *testing.T) {
-	quick.Tool(t, "pdftotext")
+	testkit.Tool(t, "pdftotext")
 	f := mainFigure(testMoves())
 	f.Title = "−10 dB, ½ octave, “Été”, l’après-midi à 14 h…"
 	f.Lines = []string{"夜のフェリー 🎹.wav", "Łódź, Ærøskøbing, Ночной паром, cafe\u0301", "a\x01b"}

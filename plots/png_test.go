@@ -12,11 +12,12 @@ import (
 	"strings"
 	"sync"
 	"testing"
+
+	"toneplumb/spectrum/testkit"
 )
 
 var (
 	drawTo = flag.String("draw", "", "folder to draw all test figures to")
-	update = flag.Bool("update", false, "rewrite the pictures in testdata")
 )
 
 func pngOf(t *testing.T, f Figure) []byte {
@@ -95,7 +96,7 @@ func TestGolden(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			path := filepath.Join("testdata", name)
 			file := pngOf(t, f)
-			if *update {
+			if *testkit.Update {
 				if err := os.WriteFile(path, file, 0o666); err != nil {
 					t.Fatal(err)
 				}

@@ -12,7 +12,7 @@ import (
 	"strings"
 	"testing"
 
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // rsvgShift is the largest accepted difference of a pixel of the SVG, drawn by librsvg, from
@@ -48,8 +48,8 @@ func inOurLetters(v reflect.Value) {
 
 // TestSVGLikePNG compares the SVG, drawn by librsvg's rsvg-convert, with the PNG.
 func TestSVGLikePNG(t *testing.T) {
-	quick.Skip(t, "draws by other programs")
-	quick.Tool(t, "rsvg-convert")
+	testkit.Skip(t, "draws by other programs")
+	testkit.Tool(t, "rsvg-convert")
 	for _, c := range uglyFigures() {
 		switch c.name {
 		case "main", "small", "wide-hatched-edge", "long-names", "out-below-100", "interval-gaps", "grid", "tall":
@@ -104,7 +104,7 @@ const maxSVG = 800_000
 // TestSVGForm reads the documents back: four kinds of element, text only where the typeface
 // lacks letters, no references, the title as text, and the size of the PNG.
 func TestSVGForm(t *testing.T) {
-	quick.Skip(t, "draws every figure")
+	testkit.Skip(t, "draws every figure")
 	figures := append(uglyFigures(), testFigure{"odd title", Figure{
 		Title: "<b>&\"'\x01\xff]]> – 夜\u202e", DPI: 96, WidthPx: 960, HeightPx: 720, Panels: []Panel{{}},
 	}})

@@ -6,7 +6,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // The reference is the transform of the window padded with zeros to twice the length,
@@ -49,7 +49,7 @@ func TestOddBins(t *testing.T) {
 // No tone may count twice or be lost where the bands change from all bins of the padded
 // transform to every other one. The closed form is A²/2, and the window's own power.
 func TestNoSeamWhereBinsGetCoarse(t *testing.T) {
-	quick.Skip(t, "hundreds of tones")
+	testkit.Skip(t, "hundreds of tones")
 	// A tone within three bins of an edge, of which the neighbouring band would have a
 	// little less than nothing: 0.1 dB of the tone, in single windows.
 	const toleranceDB = 0.1

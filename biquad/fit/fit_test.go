@@ -9,7 +9,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // long reports whether the long version of a test is wanted.
@@ -97,7 +97,7 @@ func TestExactCurves(t *testing.T) {
 
 // What Search promises for any problem.
 func TestSearchKeepsItsPromises(t *testing.T) {
-	quick.Skip(t, "searches many curves")
+	testkit.Skip(t, "searches many curves")
 	for _, c := range songCurves(t)[:8] {
 		for _, rate := range []float64{8000, 44100} {
 			p := c.Problem

@@ -6,7 +6,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // thirdOctaves is the default equaliser with the 31 frequencies of a third-octave
@@ -51,7 +51,7 @@ func nearestSettings(p Problem, s Solution) Solution {
 
 // How much rounding costs on differences of real songs at four moves.
 func TestRoundSongCurves(t *testing.T) {
-	quick.Skip(t, "sixteen searches for each list")
+	testkit.Skip(t, "sixteen searches for each list")
 	t.Parallel()
 	const moves = 4
 	curves := songCurves(t)

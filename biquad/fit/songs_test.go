@@ -2,17 +2,14 @@ package fit
 
 import (
 	"bufio"
-	"flag"
 	"fmt"
 	"os"
 	"strings"
 	"testing"
 	"time"
 
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
-
-var update = flag.Bool("update", false, "with TONEPLUMB_LONG=1: rewrite testdata/best_known.txt")
 
 const (
 	mostMoves = 5
@@ -48,7 +45,7 @@ func readBest(t *testing.T) map[string][mostMoves + 1]float64 {
 
 // Differences of real songs, settings anywhere: Search against the best known.
 func TestSongCurves(t *testing.T) {
-	quick.Skip(t, "forty searches")
+	testkit.Skip(t, "forty searches")
 	if !long() {
 		t.Parallel()
 	}
@@ -100,7 +97,7 @@ func TestBestKnown(t *testing.T) {
 			fmt.Fprintf(&text, " %.5f", r)
 		}
 		fmt.Fprintln(&text)
-		if *update {
+		if *testkit.Update {
 			continue
 		}
 		for count, known := range readBest(t)[c.name] {
@@ -109,7 +106,7 @@ func TestBestKnown(t *testing.T) {
 			}
 		}
 	}
-	if *update {
+	if *testkit.Update {
 		if err := os.WriteFile(bestFile, []byte(text.String()), 0o644); err != nil {
 			t.Fatal(err)
 		}

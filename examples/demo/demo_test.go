@@ -15,7 +15,7 @@ import (
 	"sync"
 	"testing"
 
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // files holds both recordings that Write wrote, as bytes and samples.
@@ -67,7 +67,7 @@ func samples(raw []byte) [][]float64 {
 
 func recordings(t *testing.T) files {
 	t.Helper()
-	quick.Skip(t, "renders whole pieces")
+	testkit.Skip(t, "renders whole pieces")
 	f := written()
 	if f.err != nil {
 		t.Fatal(f.err)

@@ -22,8 +22,8 @@ import (
 	"toneplumb/match/report"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
-	"toneplumb/spectrum/golden"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/testkit"
 )
 
 // invented is the table of a minute of falling noise with a high shelf.
@@ -140,7 +140,7 @@ func TestGolden(t *testing.T) {
 			t.Fatal(err)
 		}
 		file := filepath.Join("testdata", c.file)
-		golden.Compare(t, file, got.Bytes())
+		testkit.Golden(t, file, got.Bytes())
 	}
 }
 

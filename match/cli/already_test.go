@@ -14,7 +14,7 @@ import (
 	"toneplumb/match/document"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // synthesised writes so many seconds of falling noise in phrases, through filters.
@@ -77,7 +77,7 @@ func runRound(t *testing.T, args ...string) round {
 // A bounce through the moves of a first round, matched again with them named, gives
 // the moves of one round: they replace the first, and do not stack on it.
 func TestAlready(t *testing.T) {
-	quick.Skip(t, "five rounds of matching")
+	testkit.Skip(t, "five rounds of matching")
 	dir := t.TempDir()
 	in := func(name string) string { return filepath.Join(dir, name) }
 	const (

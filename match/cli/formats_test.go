@@ -13,6 +13,7 @@ import (
 	"toneplumb/match/class"
 	"toneplumb/match/document"
 	"toneplumb/match/training"
+	"toneplumb/spectrum/testkit"
 )
 
 // The examples of match/artefact/README.md can be read, and those that the program writes
@@ -34,7 +35,7 @@ func TestFormats(t *testing.T) {
 	}
 	example["README's equaliser"] = string(regexp.MustCompile(`\{"version".*`).Find(readme))
 	written := writtenFormats(t, example["drawn.csv"])
-	if *update {
+	if *testkit.Update {
 		text = block.ReplaceAllFunc(text, func(b []byte) []byte {
 			m := block.FindSubmatch(b)
 			if now, is := written[string(m[1])]; is {

@@ -17,7 +17,7 @@ import (
 	"toneplumb/match/cli/internal/files"
 	"toneplumb/match/job"
 	"toneplumb/spectrum/measure"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // longestName is how long a file's name may be, in bytes: NAME_MAX of POSIX systems.
@@ -46,7 +46,7 @@ func done(t *testing.T, args ...string) {
 // Every command that takes an output follows a link to it, keeps its permissions, leaves
 // one that is read-only alone, and takes the longest name that the system takes.
 func TestOutputsKept(t *testing.T) {
-	quick.Skip(t, "every output of every command, twice")
+	testkit.Skip(t, "every output of every command, twice")
 	if runtime.GOOS == "windows" {
 		t.Skip("Windows has no such permissions, and links need a privilege there")
 	}

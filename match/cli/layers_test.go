@@ -105,7 +105,7 @@ func TestLayers(t *testing.T) {
 }
 
 // withoutExample are the packages whose functions need a test that runs.
-var withoutExample = map[string]bool{"quick": true, "golden": true}
+var withoutExample = map[string]bool{"testkit": true}
 
 // hasExample reports whether a package's documentation has an example whose output is checked.
 func hasExample(t *testing.T, dir string, p *build.Package) bool {

@@ -9,13 +9,15 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"toneplumb/spectrum/testkit"
 )
 
 // licences.txt holds the text of every licence of what is linked into the program on any of
 // the systems that .ci/cross builds for. With -update it is written anew.
 func TestLicences(t *testing.T) {
 	want := licencesText(t)
-	if *update {
+	if *testkit.Update {
 		if err := os.WriteFile("licences.txt", []byte(want), 0o644); err != nil {
 			t.Fatal(err)
 		}

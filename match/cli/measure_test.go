@@ -12,13 +12,13 @@ import (
 	"toneplumb/match/report"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // Mid and side are put in with known powers; what comes out is their ratio in every
 // zone, or the word for it.
 func TestWidths(t *testing.T) {
-	quick.Skip(t, "measures a minute and a half of noise")
+	testkit.Skip(t, "measures a minute and a half of noise")
 	const rate, seconds = 48000, 20
 	const toleranceDB = 0.5 // 20 s of noise, narrowest zone of one octave: 2·sqrt(2/(20·30)) of the power
 	for _, c := range []struct {

@@ -17,7 +17,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/match/cli/internal/exercise"
 	"toneplumb/match/training"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // placed are the inputs of TestNames in one place: a folder of a telling name, and a name
@@ -153,7 +153,7 @@ var namesCases = []struct {
 // find. What can be read is searched besides. Errors on stderr may have paths, and the
 // answers of an exercise, which stay with the teacher, the mix's name.
 func TestNames(t *testing.T) {
-	quick.Skip(t, "two dozen commands in two places")
+	testkit.Skip(t, "two dozen commands in two places")
 	inputs, root := t.TempDir(), t.TempDir()
 	namesInputs(t, inputs)
 	clock := time.Date(2020, 2, 3, 19, 30, 0, 0, time.Local) // of the bounce, which --watch prints
@@ -289,7 +289,7 @@ func around(text, word string) string {
 // TestNamesAreThere is that TestNames looks where names stand: without --plain the same
 // files have them, and of two files of one name each has its own.
 func TestNamesAreThere(t *testing.T) {
-	quick.Skip(t, "five commands with every output")
+	testkit.Skip(t, "five commands with every output")
 	inputs, root := t.TempDir(), t.TempDir()
 	namesInputs(t, inputs)
 	paths := placedNames[0].put(t, root, inputs, placedNames[0].names)

@@ -6,13 +6,13 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match/internal/browser"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // axe-core finds nothing serious in any page that the commands write, on light and dark paper, wide and narrow; and the
 // pages bring all they need. TONEPLUMB_AXE names axe.min.js.
 func TestWrittenPages(t *testing.T) {
-	quick.Skip(t, "drives a browser")
+	testkit.Skip(t, "drives a browser")
 	t.Cleanup(browser.Stop) // after its tabs
 	dir := t.TempDir()
 	in := func(name string) string { return filepath.Join(dir, name) }

@@ -9,14 +9,14 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // Every kind of PDF is sound by qpdf and has, by poppler's pdfinfo, a title and the parts of a
 // tagged document: pages, a headline, and words in the place of each figure. qpdf 11 and poppler 22.12.
 func TestPDFs(t *testing.T) {
-	quick.Tool(t, "qpdf")
-	quick.Tool(t, "pdfinfo")
+	testkit.Tool(t, "qpdf")
+	testkit.Tool(t, "pdfinfo")
 	dir := t.TempDir()
 	in := func(name string) string { return filepath.Join(dir, name) }
 	const seconds = 9

@@ -21,7 +21,7 @@ import (
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // ran runs a command line that must succeed and returns its stdout.
@@ -87,7 +87,7 @@ const threeMoves = `{"version": 1, "rate_hz": 44100, "trim_db": -0.6, "moves": [
 // Every kind of mix goes through with its own rate, channels and depth; what comes out
 // has the loudness and the peak that were told.
 func TestRenderKeepsTheFormat(t *testing.T) {
-	quick.Skip(t, "renders every kind of file")
+	testkit.Skip(t, "renders every kind of file")
 	const (
 		toleranceLU = 0.02 // our choice: a fifth of the 0.1 LU that is printed
 		toleranceDB = 0.02 // dither and rounding of a 16-bit file 20 dB below full scale
@@ -164,7 +164,7 @@ func TestRenderKeepsTheFormat(t *testing.T) {
 // the peaks would then be above −1 dBTP: the trim is lower by a tenth of a dB more than that
 // at most.
 func TestRenderKeepsTheLoudness(t *testing.T) {
-	quick.Skip(t, "matches both ways and renders")
+	testkit.Skip(t, "matches both ways and renders")
 	dir := t.TempDir()
 	rough, reference, err := demo.Write(context.Background(), dir, nil)
 	if err != nil {
@@ -212,7 +212,7 @@ func TestDepthOf(t *testing.T) {
 
 // Ctrl-C leaves nothing, wherever it comes, and what stood there before as it was.
 func TestRenderCancel(t *testing.T) {
-	quick.Skip(t, "ten minutes of sound")
+	testkit.Skip(t, "ten minutes of sound")
 	dir := t.TempDir()
 	mix := write(t, dir, "mix.wav", goodWAV(600).bytes())
 	settings := write(t, dir, "settings.json", []byte(threeMoves))
@@ -247,7 +247,7 @@ func TestRenderCancel(t *testing.T) {
 
 // Bad recordings give two lines and nothing else, good ones a file.
 func TestRenderBadInputs(t *testing.T) {
-	quick.Skip(t, "the inputs that match refuses too")
+	testkit.Skip(t, "the inputs that match refuses too")
 	for _, c := range badInputs() {
 		dir := t.TempDir()
 		settings := write(t, dir, "settings.set", []byte(strings.Replace(threeMoves, "112", "113", 1)))

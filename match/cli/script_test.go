@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"flag"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -13,9 +12,8 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/testkit"
 )
-
-var update = flag.Bool("update", false, "rewrite the expected texts; read the diff before committing")
 
 func TestMain(m *testing.M) {
 	// No test sees what the person who runs it has kept: os.UserConfigDir reads these.
@@ -49,7 +47,7 @@ func TestScripts(t *testing.T) {
 	p := testscript.Params{
 		Dir:                 "testdata/script",
 		RequireExplicitExec: true,
-		UpdateScripts:       *update,
+		UpdateScripts:       *testkit.Update,
 		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"sound": sound, "cut": cut},
 	}
 	if testing.Short() {

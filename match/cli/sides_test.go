@@ -9,13 +9,13 @@ import (
 	"testing"
 
 	"toneplumb/match"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // outside runs a program that is not ours, or skips where there is none.
 func outside(t *testing.T, name string, args ...string) []byte {
 	t.Helper()
-	quick.Tool(t, name)
+	testkit.Tool(t, name)
 	out, err := exec.Command(name, args...).CombinedOutput()
 	if err != nil {
 		t.Fatalf("%s %v: %v\n%s", name, args, err, out)
@@ -40,7 +40,7 @@ print(json.dumps([[1000*10**(n/10), m[(f>=1000*10**((2*n-1)/20))&(f<1000*10**((2
 // The sides of noise are made dull by sox; width is as scipy has it, and the check says
 // that the top is narrower than the reference.
 func TestDullSides(t *testing.T) {
-	quick.Skip(t, "sounds and spectra of other programs")
+	testkit.Skip(t, "sounds and spectra of other programs")
 	const toleranceDB = 0.15 // steady noise of 30 s, both by many segments; the sub has least bins
 	dir := t.TempDir()
 	at := func(name string) string { return filepath.Join(dir, name) }

@@ -11,14 +11,14 @@ import (
 	"testing"
 	"time"
 
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // Ctrl-C, a system that shuts down and a terminal that is closed end every command that
 // writes: its outputs are complete or not there, nothing else is left, and the exit code
 // is 2 where it was not done. Each signal comes as soon as something is in a temporary file.
 func TestSignals(t *testing.T) {
-	quick.Skip(t, "kills five commands in three ways")
+	testkit.Skip(t, "kills five commands in three ways")
 	if runtime.GOOS == "windows" {
 		t.Skip("Windows cannot send them to a program")
 	}

@@ -10,13 +10,13 @@ import (
 	"strings"
 	"testing"
 
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // The README's walks: its commands are run as they stand there, and its pictures are
 // what they write. -update writes the pictures anew.
 func TestWalks(t *testing.T) {
-	quick.Skip(t, "runs seven commands")
+	testkit.Skip(t, "runs seven commands")
 	root, err := filepath.Abs("../..")
 	if err != nil {
 		t.Fatal(err)
@@ -79,7 +79,7 @@ func TestWalks(t *testing.T) {
 	}
 	for picture, kept := range pictures {
 		kept = filepath.Join(root, "examples", filepath.FromSlash(kept))
-		if *update {
+		if *testkit.Update {
 			content, err := os.ReadFile(picture)
 			if err != nil {
 				t.Fatal(err)

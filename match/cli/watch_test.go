@@ -16,7 +16,7 @@ import (
 	"toneplumb/match/cli/internal/flags"
 	"toneplumb/match/job"
 	"toneplumb/spectrum/audio"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // heard is a buffer that may be looked into while it is written.
@@ -53,7 +53,7 @@ func await(t *testing.T, what string, of *heard, count int) {
 // made anew; each that is complete is measured once, and the advice of one round is
 // what the next was bounced through.
 func TestWatch(t *testing.T) {
-	quick.Skip(t, "waits for bounces")
+	testkit.Skip(t, "waits for bounces")
 	dir := t.TempDir()
 	at := func(name string) string { return filepath.Join(dir, name) }
 	dull := biquad.Filter{Shape: biquad.HighShelf, FreqHz: 4000, GainDB: -5, Q: 0.7}

@@ -13,7 +13,7 @@ import (
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/memory"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // Loudest finds the loudest part where it was put, within the counted passages only.
@@ -99,7 +99,7 @@ func TestCut(t *testing.T) {
 // takes memory for a few blocks only, for any length of the excerpt: less than the excerpt
 // itself. (A copy for each move took four times as much.)
 func TestLevelsMemory(t *testing.T) {
-	quick.Skip(t, "filters minutes of sound")
+	testkit.Skip(t, "filters minutes of sound")
 	const rate, sec = 44100, 20
 	e := &Excerpt{RateHz: rate, X: noise(2, sec*rate, 0.5)}
 	moves := make([]biquad.Filter, 4)
@@ -118,7 +118,7 @@ func TestLevelsMemory(t *testing.T) {
 }
 
 func TestLevels(t *testing.T) {
-	quick.Skip(t, "renders every choice of moves")
+	testkit.Skip(t, "renders every choice of moves")
 	const toleranceLU = 1e-9 // the same filters and meters in another order of calls
 	const rate = 44100
 	x := noise(2, 5*rate, 0.5)

@@ -18,7 +18,7 @@ import (
 	"toneplumb/match/document"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/memory"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // noise returns white noise, uniform within ±level, independent in each channel.
@@ -115,7 +115,7 @@ func TestBlocksChangeNothing(t *testing.T) {
 // The same filters in sox 14.4.2. sox computes in 32-bit integers, and its files here have
 // single precision; both errors are 24 dB or more below the tolerance.
 func TestAgainstSox(t *testing.T) {
-	quick.Skip(t, "filters of another program")
+	testkit.Skip(t, "filters of another program")
 	const toleranceDB = -120
 	if _, err := exec.LookPath("sox"); err != nil {
 		if os.Getenv("TONEPLUMB_ORACLES") == "required" {

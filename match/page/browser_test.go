@@ -12,7 +12,7 @@ import (
 	"toneplumb/match/listen"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/memory"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // dataIn reads the page's own numbers.
@@ -64,7 +64,7 @@ const (
 // listen makes of the same sound, with all moves and with some; all sources and choices
 // are equally loud; nothing clips.
 func TestBrowserRendersTheMoves(t *testing.T) {
-	quick.Skip(t, "drives a browser")
+	testkit.Skip(t, "drives a browser")
 	p := usual(t)
 	b := openPage(t, p.html)
 	d := dataIn(t, p.html)
@@ -121,7 +121,7 @@ func TestBrowserRendersTheMoves(t *testing.T) {
 // e^(−t/3 ms) of the one and the rest of the other, so that there is no gap, click or
 // jump. Likewise a move, between the mix with it and without.
 func TestSwitching(t *testing.T) {
-	quick.Skip(t, "drives a browser")
+	testkit.Skip(t, "drives a browser")
 	const exactDB = -80 // of the sum that it should be; single precision and rounded gains
 	p := usual(t)
 	b := openPage(t, p.html)
@@ -207,7 +207,7 @@ func TestSwitching(t *testing.T) {
 
 // One channel is as loud as two; a narrow low move keeps its precision.
 func TestBrowserMono(t *testing.T) {
-	quick.Skip(t, "drives a browser")
+	testkit.Skip(t, "drives a browser")
 	moves := []biquad.Filter{{Shape: biquad.Bell, FreqHz: 40, GainDB: 6, Q: 4}}
 	p := newPair(t, "mono.wav", "reference.wav", 48000, 44100, 1, moves)
 	b := openPage(t, p.html)

@@ -14,7 +14,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match/internal/browser"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 const (
@@ -26,7 +26,7 @@ const (
 
 // The player by pointer and keyboard, in a context that runs.
 func TestControls(t *testing.T) {
-	quick.Skip(t, "drives a browser")
+	testkit.Skip(t, "drives a browser")
 	p := usual(t)
 	b := openPage(t, p.html)
 	b.Want("sources", sourceWords, "1 mix|2 mix through the moves|3 reference")
@@ -105,7 +105,7 @@ func TestControls(t *testing.T) {
 // Blind: letters alone, in an order that the page does not tell, the keys follow them,
 // the level is one for all; then all is told.
 func TestBlind(t *testing.T) {
-	quick.Skip(t, "drives a browser")
+	testkit.Skip(t, "drives a browser")
 	p := usual(t)
 	b := openPage(t, p.html)
 	b.Press("3")
@@ -162,7 +162,7 @@ var looks = []struct {
 // both papers and at two widths. TONEPLUMB_AXE names axe.min.js, TONEPLUMB_SHOTS a
 // folder where the pictures are kept to be looked at.
 func TestLooks(t *testing.T) {
-	quick.Skip(t, "drives a browser")
+	testkit.Skip(t, "drives a browser")
 	p := usual(t)
 	b := openPage(t, p.html)
 	for _, look := range looks {
@@ -182,7 +182,7 @@ func TestLooks(t *testing.T) {
 
 // On A4 the page prints without the player, on light paper, in few sheets.
 func TestPrint(t *testing.T) {
-	quick.Skip(t, "drives a browser")
+	testkit.Skip(t, "drives a browser")
 	const mostSheets = 3 // our choice: a double leaf and a half
 	if _, err := exec.LookPath("pdftotext"); err != nil {
 		browser.Needed(t, "pdftotext")
@@ -219,7 +219,7 @@ func TestPrint(t *testing.T) {
 // an equaliser at its own rate has them, and says so; at a rate without coefficients it
 // says that it cannot play.
 func TestOtherRates(t *testing.T) {
-	quick.Skip(t, "drives a browser")
+	testkit.Skip(t, "drives a browser")
 	p := usual(t)
 	// How far apart, by the responses of package biquad.
 	most := 0.0
@@ -248,7 +248,7 @@ func TestOtherRates(t *testing.T) {
 
 // Without an output device the sound stands still: the page says so within five seconds.
 func TestNoOutput(t *testing.T) {
-	quick.Skip(t, "drives a browser")
+	testkit.Skip(t, "drives a browser")
 	p := usual(t)
 	for what, stub := range map[string]string{
 		"the context never runs":       `AudioContext.prototype.resume = () => new Promise(() => {})`,

@@ -13,7 +13,7 @@ import (
 
 	"toneplumb/match/internal/browser"
 	"toneplumb/match/training"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // exerciseMix is some seconds of noise in phrases, of two channels that differ.
@@ -60,7 +60,7 @@ var soundElement = regexp.MustCompile(`(?s)<script type="text/plain" id="(sound-
 // lengths are one, in letters and in frames, and the files hold blocks of format and
 // padding alone. The same exercise is the same bytes.
 func TestExerciseTellsNothing(t *testing.T) {
-	quick.Skip(t, "renders exercises")
+	testkit.Skip(t, "renders exercises")
 	e := exerciseMix(t, 2)
 	one, _ := exerciseOf(t, e, 6, training.Hard, 1)
 	two, _ := exerciseOf(t, e, 6, training.Hard, 98765)
@@ -100,7 +100,7 @@ func TestExerciseTellsNothing(t *testing.T) {
 // All sounds are equally loud as they are stored and of one length, the moves are in
 // them, and a page that would be too large is shortened or refused.
 func TestExerciseSounds(t *testing.T) {
-	quick.Skip(t, "renders exercises")
+	testkit.Skip(t, "renders exercises")
 	const toleranceLU = 0.05 // dither and 16 bits
 	e := exerciseMix(t, 5)
 	html, sec := exerciseOf(t, e, 3, training.Easy, 4)
@@ -134,7 +134,7 @@ func TestExerciseSounds(t *testing.T) {
 // The page in a browser: it starts quiet, plays what is chosen by pointer and keys, and
 // writes the sheet as the marking reads it; it fits a telephone and asks for nothing.
 func TestExercisePage(t *testing.T) {
-	quick.Skip(t, "drives a browser")
+	testkit.Skip(t, "drives a browser")
 	html, _ := exerciseOf(t, exerciseMix(t, 4), 3, training.Medium, 4)
 	b := openPage(t, html)
 	b.Want("title", `document.querySelector("title").textContent`, "Ear training: a <mix> & more.wav")

@@ -10,13 +10,13 @@ import (
 	"toneplumb/match/document"
 	"toneplumb/match/listen"
 	"toneplumb/spectrum/memory"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // Sounds that a plan adds are added before its filters, each as its switch says, and every
 // choice is equally loud.
 func TestLayers(t *testing.T) {
-	quick.Skip(t, "drives a browser")
+	testkit.Skip(t, "drives a browser")
 	p := usual(t)
 	sound := *p.sound
 	quiet := *sound.Mix // the mix backwards, or nearly, for two sounds that a track might add

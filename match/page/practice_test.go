@@ -9,14 +9,14 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/match/internal/browser"
 	"toneplumb/match/training"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // Practising: rounds are answered at once, the change follows the answers, what sounds the same is
 // right, what is heard is the filter that tasks go through, zones are heard alone, and listeners of
 // known thresholds are found within 1 dB in 40 rounds, nine of ten times at least.
 func TestExercisePractice(t *testing.T) {
-	quick.Skip(t, "drives a browser")
+	testkit.Skip(t, "drives a browser")
 	html, _ := exerciseOf(t, exerciseMix(t, 4), 2, training.Easy, 4)
 	b := openPage(t, html)
 	const trialText = `document.getElementById("trial-state").textContent`

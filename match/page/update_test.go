@@ -4,13 +4,13 @@ import (
 	"fmt"
 	"testing"
 
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // A live page gives the player other numbers while it plays: other moves take over at
 // the same position, without a gap, a click or a jump.
 func TestUpdate(t *testing.T) {
-	quick.Skip(t, "drives a browser")
+	testkit.Skip(t, "drives a browser")
 	// stepRatio is how much further a sample may jump in a change than in the sounds
 	// themselves: rounding.
 	const stepRatio = 1.05

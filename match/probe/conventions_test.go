@@ -15,7 +15,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/spectrum/audio"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // unit is one shape of an equaliser that is to be learnt: how it makes a sound of a
@@ -265,9 +265,9 @@ func (u unit) sound(t *testing.T, in session, s Setting) []float64 {
 // of them turned over, each at another level, in noise of −80 dBFS; a third of the sessions
 // has another rate than the probe. Without TONEPLUMB_LONG every fifth case is looked at.
 func TestConventions(t *testing.T) {
-	quick.Skip(t, "prints of sox and ffmpeg")
-	quick.Tool(t, "sox")
-	quick.Tool(t, "ffmpeg")
+	testkit.Skip(t, "prints of sox and ffmpeg")
+	testkit.Tool(t, "sox")
+	testkit.Tool(t, "ffmpeg")
 	const cases, mostWrong = 60, 3
 	every := 5
 	if os.Getenv("TONEPLUMB_LONG") != "" {

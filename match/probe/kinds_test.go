@@ -11,8 +11,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/match/document"
-	"toneplumb/spectrum/golden"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // kind is an equaliser as people meet them: what it makes of a setting, and what should be
@@ -116,7 +115,7 @@ func (k kind) measured() []*Measured {
 // Equalisers of the kinds that people meet are learnt, said in words that help, and written so
 // that --eq dials what they do. With -update the table is written to testdata/kinds.md.
 func TestKinds(t *testing.T) {
-	quick.Skip(t, "learns whole equalisers")
+	testkit.Skip(t, "learns whole equalisers")
 	var table bytes.Buffer
 	fmt.Fprint(&table, "# Kinds of equalisers\n\nOf each the prints that eqtest asks for, by closed forms at 48 kHz. Run again: `go test ./match/probe -run TestKinds -update`.\n\n| equaliser | learnt | left, dB rms | said |\n|---|---|---|---|\n")
 	right := 0
@@ -167,7 +166,7 @@ func TestKinds(t *testing.T) {
 	t.Logf("%d of %d right", right, len(kinds()))
 	fmt.Fprintf(&table, "\n%d of %d right.\n", right, len(kinds()))
 	path := filepath.Join("testdata", "kinds.md")
-	golden.Compare(t, path, table.Bytes())
+	testkit.Golden(t, path, table.Bytes())
 }
 
 // A dial that was forgotten and a sign that was turned are told, and nothing is learnt from

@@ -9,7 +9,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/match/document"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // responses makes settings without sound: the analogue or digital responses of prints
@@ -77,7 +77,7 @@ func TestDescription(t *testing.T) {
 // the rate and an analogue one does not, which no dial makes up for: 0.35 dB of the 1.0
 // that were off, for the worst of these moves.
 func TestCorrections(t *testing.T) {
-	quick.Skip(t, "learns from several prints")
+	testkit.Skip(t, "learns from several prints")
 	q := map[biquad.Shape]Convention{biquad.LowShelf: {}, biquad.Bell: {}, biquad.HighShelf: {}}
 	for _, rate := range []int{44100, 48000} {
 		e, err := Learn(responses(rate, 256, q))

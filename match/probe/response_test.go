@@ -8,7 +8,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // responseDB is how near a response comes from 30 Hz to 18 kHz. Our choice: a tenth of the
@@ -132,7 +132,7 @@ func quantised(x []float64) []float64 {
 
 // Prints that would teach something wrong.
 func TestPrintRefused(t *testing.T) {
-	quick.Skip(t, "reads a dozen prints")
+	testkit.Skip(t, "reads a dozen prints")
 	const rate = 48000
 	p := &Reader{Probe: Probe{rate}}
 	x := p.Probe.Sound(rate)

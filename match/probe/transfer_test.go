@@ -15,7 +15,7 @@ import (
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/memory"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 func opens(rateHz int, x ...[]float64) func() (audio.Source, error) {
@@ -50,7 +50,7 @@ func piece(sec float64, rateHz int, seed uint64) []float64 {
 // On music the response is right within 0.05 dB wherever a band is judged, and each
 // move's gain, whatever has happened beside.
 func TestTransferFunction(t *testing.T) {
-	quick.Skip(t, "reads minutes of music")
+	testkit.Skip(t, "reads minutes of music")
 	const rate = 44100
 	asked := []biquad.Filter{
 		{Shape: biquad.LowShelf, FreqHz: 112, GainDB: 3.5, Q: 0.6},

@@ -11,8 +11,8 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/spectrum/finding"
-	"toneplumb/spectrum/golden"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/testkit"
 )
 
 // checks are ordinary and ugly.
@@ -69,7 +69,7 @@ func TestCheckText(t *testing.T) {
 			t.Fatal(err)
 		}
 		file := filepath.Join("testdata", name+".txt")
-		golden.Compare(t, file, got.Bytes())
+		testkit.Golden(t, file, got.Bytes())
 		for line := range strings.Lines(got.String()) {
 			if line = strings.TrimSuffix(line, "\n"); Cells(line) > Columns || strings.ContainsAny(line, "\x1b\r") || strings.TrimRight(line, " ") != line {
 				t.Errorf("%s: too wide, control characters or blanks at the end: %q", name, line)

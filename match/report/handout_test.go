@@ -12,14 +12,13 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/words"
 	"toneplumb/plots"
-	"toneplumb/spectrum/golden"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // asRead are the pages of a handout as poppler's pdftotext reads them.
 func asRead(t *testing.T, look HandoutOptions, results ...*match.Result) []string {
 	t.Helper()
-	quick.Tool(t, "pdftotext")
+	testkit.Tool(t, "pdftotext")
 	tool := exec.Command("pdftotext", "-raw", "-", "-")
 	tool.Stdin = bytes.NewReader(handoutOfTest(t, look, results...))
 	out, err := tool.Output()
@@ -53,7 +52,7 @@ func TestHandoutText(t *testing.T) {
 		}
 		got := strings.Join(asRead(t, look, all[name]), "\n--- next page\n")
 		file := filepath.Join("testdata", "handout-"+name+".txt")
-		golden.Compare(t, file, []byte(got))
+		testkit.Golden(t, file, []byte(got))
 	}
 }
 
@@ -62,7 +61,7 @@ var allLooks = []HandoutOptions{{}, {Sideways: true}, {Letter: true}, {Letter: t
 
 // TestHandoutHasAll: no paper loses a move, its reason or a sentence.
 func TestHandoutHasAll(t *testing.T) {
-	quick.Skip(t, "draws many handouts")
+	testkit.Skip(t, "draws many handouts")
 	const mostBytes = 300_000 // what a mail takes without a thought, times ten; our choice
 	for name, r := range cases() {
 		for _, look := range allLooks {
@@ -88,8 +87,8 @@ func TestHandoutHasAll(t *testing.T) {
 
 // TestHandoutPaper: ISO 216 has A4 at 210 × 297 mm, US letter is 8.5 × 11 inches.
 func TestHandoutPaper(t *testing.T) {
-	quick.Skip(t, "draws handouts for every paper")
-	quick.Tool(t, "pdfinfo")
+	testkit.Skip(t, "draws handouts for every paper")
+	testkit.Tool(t, "pdfinfo")
 	for i, want := range []string{"595.2 x 841.92 pts (A4)", "841.92 x 595.2 pts (A4)", "612 x 792 pts (letter)", "792 x 612 pts (letter)"} {
 		tool := exec.Command("pdfinfo", "-")
 		tool.Stdin = bytes.NewReader(handoutOfTest(t, allLooks[i], cases()["plain"], cases()["none"]))
@@ -135,7 +134,7 @@ func withoutNames(r *match.Result) *match.Result {
 
 // TestExerciseGivesNothingAway: the first page has nothing of the answer, the second all.
 func TestExerciseGivesNothingAway(t *testing.T) {
-	quick.Skip(t, "draws handouts of every kind")
+	testkit.Skip(t, "draws handouts of every kind")
 	for name, r := range cases() {
 		pages := asRead(t, HandoutOptions{Blank: true}, r)
 		if len(pages) != 2 {

@@ -18,8 +18,8 @@ import (
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
-	"toneplumb/spectrum/golden"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/testkit"
 )
 
 var draw = flag.String("draw", "", "also write the charts into this folder, to look at")
@@ -151,7 +151,7 @@ func TestText(t *testing.T) {
 			t.Fatal(err)
 		}
 		file := filepath.Join("testdata", name+".txt")
-		golden.Compare(t, file, got.Bytes())
+		testkit.Golden(t, file, got.Bytes())
 		for line := range strings.Lines(got.String()) {
 			line = strings.TrimSuffix(line, "\n")
 			if n := Cells(line); n > Columns {

@@ -2,7 +2,6 @@ package tracks
 
 import (
 	"context"
-	"flag"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -16,6 +15,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/multitrack"
+	"toneplumb/spectrum/testkit"
 )
 
 // fault is what is wrong with a mix: faders and filters on stems, or a filter on the sum.
@@ -299,7 +299,7 @@ func TestFaderTruth(t *testing.T) {
 		}
 	})
 	found := slices.Concat(of...)
-	if long && *update && !t.Failed() {
+	if long && *testkit.Update && !t.Failed() {
 		if err := os.WriteFile("testdata/faders.md", []byte(faderTable(found)), 0o644); err != nil {
 			t.Fatal(err)
 		}
@@ -318,8 +318,6 @@ func faderSongs() (all []string) {
 	}
 	return all
 }
-
-var update = flag.Bool("update", false, "write the table of TestFaderTruth into testdata/faders.md")
 
 // faderCases tries all faults of a song against all references.
 func faderCases(t *testing.T, folder string, at int, font string) (found []faderCase) {

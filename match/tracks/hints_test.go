@@ -9,7 +9,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"toneplumb/spectrum"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // Levels of known sounds in sums of them come back.
@@ -92,7 +92,7 @@ func TestHints(t *testing.T) {
 
 // Beside another part of the song a fader is a hint, and other music says nothing.
 func TestOtherPart(t *testing.T) {
-	quick.Skip(t, "plans for tracks of half a minute")
+	testkit.Skip(t, "plans for tracks of half a minute")
 	names, _ := quartet()
 	part := func(seed uint64) (all []sound) {
 		for k, hz := range []float64{90, 350, 1500, 6000} {

@@ -13,12 +13,12 @@ import (
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/measure/multitrack"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // What may be wrong with tracks: each is told, and the shares of the others stay.
 func TestOddTracks(t *testing.T) {
-	quick.Skip(t, "advises a dozen times")
+	testkit.Skip(t, "advises a dozen times")
 	names, stems := quartet()
 	mixSound := sumOf(stems)
 	mix := measured(t, mixSound, "mix.wav")
@@ -118,7 +118,7 @@ func TestOtherRateIsRefused(t *testing.T) {
 // A track that sounds where the mix is too soft to count is no stranger, and one that sounds too
 // briefly to be found stands as the others do.
 func TestHiddenTracks(t *testing.T) {
-	quick.Skip(t, "advises on tracks of half a minute")
+	testkit.Skip(t, "advises on tracks of half a minute")
 	const intro, softer = 10 * 44100, 0.16 // a fader on the master, −16 dB
 	names, stems := quartet()
 	pad, hit := silence(2, len(stems[0][0])), silence(2, len(stems[0][0]))
@@ -152,7 +152,7 @@ func TestHiddenTracks(t *testing.T) {
 // A track that sounds for a second is no stranger; strangers are named together; and where most
 // of the mix is in no track, none is named and neither is the master.
 func TestBriefAndMissing(t *testing.T) {
-	quick.Skip(t, "advises on tracks of half a minute")
+	testkit.Skip(t, "advises on tracks of half a minute")
 	names, stems := quartet()
 	hit := silence(2, len(stems[0][0]))
 	for c := range hit {

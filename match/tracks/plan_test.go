@@ -7,7 +7,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // planned runs the plan of a mix beside a reference, rendered too.
@@ -25,7 +25,7 @@ func planned(t *testing.T, mixSound, ref sound, names []string, stems []sound) *
 // A fader that is off is found and nothing else, beside a filter on another track too; and where
 // nothing is off nothing is advised. What is computed is what comes out.
 func TestPlan(t *testing.T) {
-	quick.Skip(t, "plans for five faults")
+	testkit.Skip(t, "plans for five faults")
 	names, stems := quartet()
 	// A second microphone before the second track: the two are coherent.
 	names, stems = append(names, "second.wav"), append(stems, stems[1].times(0.7).plus(band(5, 700).times(0.5)))
@@ -60,7 +60,7 @@ func TestPlan(t *testing.T) {
 // What breaks the sum is said, and then no gain is firm: a compressor behind it, or a track
 // that was not given.
 func TestPlanOfWhatIsNoSum(t *testing.T) {
-	quick.Skip(t, "plans for many faults")
+	testkit.Skip(t, "plans for many faults")
 	names, stems := quartet()
 	f := fault{faders: map[int]float64{1: 5}}
 	for _, c := range []struct {
@@ -89,7 +89,7 @@ func TestPlanOfWhatIsNoSum(t *testing.T) {
 
 // Of another song nothing is said of faders.
 func TestPlanBesideAnotherSong(t *testing.T) {
-	quick.Skip(t, "plans for tracks of half a minute")
+	testkit.Skip(t, "plans for tracks of half a minute")
 	names, stems := quartet()
 	f := fault{faders: map[int]float64{1: 5}}
 	var other []sound
@@ -116,7 +116,7 @@ func (s sound) sided(db float64) sound {
 // found and nothing else, beside a fader too; what is computed is what comes out; and a filter
 // or a fader alone does not concern the width.
 func TestWidths(t *testing.T) {
-	quick.Skip(t, "plans for four faults")
+	testkit.Skip(t, "plans for four faults")
 	names, stems := quartet()
 	for i := range stems {
 		stems[i] = stems[i].sided(8) // as wide as music is
@@ -169,7 +169,7 @@ func TestWidths(t *testing.T) {
 // A fader and a filter of a group are one step each, and a fader of one of its tracks is that
 // track's.
 func TestGroups(t *testing.T) {
-	quick.Skip(t, "plans for three faults")
+	testkit.Skip(t, "plans for three faults")
 	names, stems := quartet()
 	groups := Options{Groups: []Group{{"upper", []int{2, 3}}}}
 	bell := biquad.Filter{Shape: biquad.Bell, FreqHz: 2500, GainDB: 5, Q: 0.7}

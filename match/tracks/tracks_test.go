@@ -16,7 +16,7 @@ import (
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure/multitrack"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 const synthSec = 32 // a copy is told from half a minute on
@@ -74,7 +74,7 @@ var fourBands = sync.OnceValue(func() []sound { return []sound{band(1, 90), band
 var excess = biquad.Filter{Shape: biquad.Bell, FreqHz: 350, GainDB: 6, Q: 0.8}
 
 func TestVerdicts(t *testing.T) {
-	quick.Skip(t, "advises on tracks of half a minute")
+	testkit.Skip(t, "advises on tracks of half a minute")
 	names, stems := quartet()
 	plain := sumOf(stems)
 	ref := measured(t, plain, "ref.wav")
@@ -201,7 +201,7 @@ func checkTrim(t *testing.T, a *Advice, x *TrackMove, stems []sound) {
 
 // Two tracks with one filter on both carry it together; of two that share a sound the right one is found.
 func TestTies(t *testing.T) {
-	quick.Skip(t, "advises on many ties")
+	testkit.Skip(t, "advises on many ties")
 	names, stems := quartet()
 	second := band(5, 350) // a second track beside the second
 	names, stems = append(names, "double.wav"), append(stems, second)
@@ -243,7 +243,7 @@ func TestTies(t *testing.T) {
 // Two tracks of the same range at once stand in each other's way; the one that needs it
 // less is cut, or the one that is to stand behind.
 func TestPairs(t *testing.T) {
-	quick.Skip(t, "advises on tracks of half a minute")
+	testkit.Skip(t, "advises on tracks of half a minute")
 	a, b := band(11, 2500), band(12, 2500)
 	for c := range a { // both all the time, near-equal
 		rng := rand.New(rand.NewPCG(uint64(c), 8))
@@ -293,7 +293,7 @@ func TestPairs(t *testing.T) {
 
 // A low cut is told where a track has almost nothing of its own but the mix has it.
 func TestLowCuts(t *testing.T) {
-	quick.Skip(t, "advises on tracks of half a minute")
+	testkit.Skip(t, "advises on tracks of half a minute")
 	names, stems := quartet()
 	rumble := silence(2, len(stems[0][0]))
 	rng := rand.New(rand.NewPCG(5, 5))
@@ -324,7 +324,7 @@ func TestLowCuts(t *testing.T) {
 
 // The number of cores reaches no result.
 func TestSameOnAnyNumberOfCores(t *testing.T) {
-	quick.Skip(t, "advises three times")
+	testkit.Skip(t, "advises three times")
 	names, stems := quartet()
 	mixSound := sumOf(stems)
 	open := func(_ context.Context, path string) (audio.Source, error) {
@@ -400,7 +400,7 @@ func TestSplitMIDI(t *testing.T) {
 // What is told of a move on tracks that share most of their sound is measured: how they run
 // together is not in the table.
 func TestMeasure(t *testing.T) {
-	quick.Skip(t, "measures tracks of half a minute")
+	testkit.Skip(t, "measures tracks of half a minute")
 	names, stems := quartet()
 	shared := band(7, 350)
 	names = append(names, "other side.wav")

@@ -9,7 +9,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/golden"
+	"toneplumb/spectrum/testkit"
 )
 
 // A course goes from wide to narrow, from much to little, from one move to three, and what
@@ -48,7 +48,7 @@ func TestCourse(t *testing.T) {
 			t.Errorf("lesson %d: what was missed does not come back: %v", lesson, tasks)
 		}
 	}
-	golden.Compare(t, filepath.Join("testdata", "course.md"), table.Bytes())
+	testkit.Golden(t, filepath.Join("testdata", "course.md"), table.Bytes())
 	if one := Lesson(1, 1); one.MostMoves != 1 {
 		t.Errorf("a course of one lesson: %+v", one)
 	}

@@ -9,7 +9,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
-	"toneplumb/spectrum/golden"
+	"toneplumb/spectrum/testkit"
 )
 
 func shelf(shape biquad.Shape, hz, db float64) biquad.Filter {
@@ -116,7 +116,7 @@ func TestSheets(t *testing.T) {
 		}
 		fmt.Fprintf(&table, "| %s | %d | %d | %d | %d | %d | %.2f | %.0f %% |\n", c.name, got.Found, got.WrongWay, got.Confused, got.Missed, got.Invented, got.OffDB, 100*got.Score)
 	}
-	golden.Compare(t, filepath.Join("testdata", "marks.md"), table.Bytes())
+	testkit.Golden(t, filepath.Join("testdata", "marks.md"), table.Bytes())
 
 	// Two kHz −4 where 4 kHz −7 was hidden scores 1.8 of 2.0 dB: no find.
 	if m := MarkAnswer([]biquad.Filter{bell(4000, -7, 1)}, []biquad.Filter{bell(2000, -4, 1)}, 48000); len(m.Found) > 0 || len(m.Confused) != 1 {

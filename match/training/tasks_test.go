@@ -15,9 +15,8 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
-	"toneplumb/spectrum/golden"
 	"toneplumb/spectrum/memory"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // tasksOf draws on music in general.
@@ -51,7 +50,7 @@ func music(lowHz, highHz float64) []float64 {
 // TONEPLUMB_LONG 40 lessons are drawn. With -update
 // the figures are written to testdata/tasks.md.
 func TestDrawTasks(t *testing.T) {
-	quick.Skip(t, "draws tasks by the thousand")
+	testkit.Skip(t, "draws tasks by the thousand")
 	const renders = 12
 	lessons := 40
 	long := os.Getenv("TONEPLUMB_LONG") != ""
@@ -129,7 +128,7 @@ func TestDrawTasks(t *testing.T) {
 		fmt.Fprintf(&table, "| %s | %.2f to %.2f (%.2g to %.2g) | %.1f | %.0f to %.0f | %.2f | %.2f | %.2f | %.1f |\n", d, low, high, r.LeastDB, r.MostDB, excitation, over[0], over[1], shares[:7], shares[7:10], shares[10], gains[len(gains)/2])
 	}
 	if long {
-		golden.Compare(t, filepath.Join("testdata", "tasks.md"), table.Bytes())
+		testkit.Golden(t, filepath.Join("testdata", "tasks.md"), table.Bytes())
 	}
 }
 

@@ -18,8 +18,8 @@ import (
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/finding"
-	"toneplumb/spectrum/golden"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/testkit"
 )
 
 func side(number, of int) match.Side { return match.Side{Number: number, Of: of} }
@@ -183,7 +183,7 @@ func texts() string {
 func TestGolden(t *testing.T) {
 	const file = "testdata/words.txt"
 	got := texts()
-	golden.Compare(t, file, []byte(got))
+	testkit.Golden(t, file, []byte(got))
 }
 
 // No sentence is longer than what is read at once.

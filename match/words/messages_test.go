@@ -9,7 +9,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/probe"
 	"toneplumb/match/words"
-	"toneplumb/spectrum/golden"
+	"toneplumb/spectrum/testkit"
 )
 
 // advice is when a finding comes, and what to do about it.
@@ -133,5 +133,5 @@ func messages(t *testing.T) string {
 func TestMessages(t *testing.T) {
 	const page = "messages.md"
 	got := messages(t)
-	golden.Compare(t, page, []byte(got))
+	testkit.Golden(t, page, []byte(got))
 }

@@ -11,7 +11,7 @@ import (
 
 	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/internal/audiotest"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // withoutTools reads a file as if no other program were installed.
@@ -29,7 +29,7 @@ func library(t *testing.T, data []byte) [][]float64 {
 }
 
 func TestOpusSpeech(t *testing.T) {
-	quick.Tool(t, "ffmpeg")
+	testkit.Tool(t, "ffmpeg")
 	// roughDB: the built-in decoder's difference, measured −44 to −65 dB on music at 8 to 32 kbit/s.
 	const roughDB = -40.0
 	for _, row := range []struct {

@@ -11,12 +11,12 @@ import (
 
 	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/internal/audiotest"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 func TestToolAgainstFFmpeg(t *testing.T) {
-	quick.Tool(t, "ffmpeg")
-	quick.Tool(t, "ffprobe")
+	testkit.Tool(t, "ffmpeg")
+	testkit.Tool(t, "ffprobe")
 	for _, row := range []struct {
 		name      string
 		container string
@@ -73,7 +73,7 @@ func TestToolAgainstFFmpeg(t *testing.T) {
 
 // File names that a program could mistake for an option or an address.
 func TestToolNames(t *testing.T) {
-	quick.Tool(t, "ffprobe")
+	testkit.Tool(t, "ffprobe")
 	_, data := audiotest.FFmpegEncode(t, 44100, 1, 0.5, 0.4, "a.m4a", "-c:a", "alac")
 	for _, name := range []string{"-i.m4a", "-", "http:song.m4a", "a:b.m4a", "pipe:0", "two words é.m4a", "per%cent%03d.m4a", "quote'\".m4a", "line\nbreak.m4a", "latin\xE9.m4a"} {
 		t.Chdir(t.TempDir())
@@ -93,8 +93,8 @@ func TestToolNames(t *testing.T) {
 }
 
 func TestToolRefuses(t *testing.T) {
-	quick.Tool(t, "ffmpeg")
-	quick.Tool(t, "ffprobe")
+	testkit.Tool(t, "ffmpeg")
+	testkit.Tool(t, "ffprobe")
 	_, data := audiotest.FFmpegEncode(t, 44100, 2, 2, 0.4, "a.m4a", "-c:a", "alac")
 	noise := make([]byte, 50000)
 	for i := range noise {
@@ -124,7 +124,7 @@ func TestToolRefuses(t *testing.T) {
 }
 
 func TestToolCutOff(t *testing.T) {
-	quick.Tool(t, "ffprobe")
+	testkit.Tool(t, "ffprobe")
 	_, data := audiotest.FFmpegEncode(t, 44100, 2, 12, 0.4, "a.m4a", "-c:a", "alac", "-movflags", "+faststart")
 	src := openFile(t, audiotest.WriteFile(t, "a.m4a", data[:len(data)/2]))
 	got := audiotest.DecodeAll(t, src, 1000)
@@ -137,7 +137,7 @@ func TestToolCutOff(t *testing.T) {
 }
 
 func TestToolFails(t *testing.T) {
-	quick.Tool(t, "ffprobe")
+	testkit.Tool(t, "ffprobe")
 	path, _ := audiotest.FFmpegEncode(t, 44100, 1, 2, 0.4, "a.m4a", "-c:a", "alac")
 	ffprobe, _ := exec.LookPath("ffprobe")
 	dir := t.TempDir()
@@ -201,7 +201,7 @@ func TestNoTool(t *testing.T) {
 }
 
 func TestToolMemory(t *testing.T) {
-	quick.Tool(t, "ffprobe")
+	testkit.Tool(t, "ffprobe")
 	path, _ := audiotest.FFmpegEncode(t, 44100, 2, 60, 0.4, "a.m4a", "-c:a", "alac")
 	src := openFile(t, path)
 	defer src.Close()

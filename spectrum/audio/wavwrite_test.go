@@ -7,11 +7,11 @@ import (
 	"testing"
 
 	"toneplumb/spectrum/internal/audiotest"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 func TestWriteReadExact(t *testing.T) {
-	quick.Skip(t, "every kind of file")
+	testkit.Skip(t, "every kind of file")
 	// Values on the grid of each depth, and others with what must come back.
 	values := []float64{0, 0.5, -0.5, 1.0 / 32768, -1, 0.7001, -0.3003, 1e-6, 1.2, -1.2, 1}
 	for _, row := range []struct {
@@ -137,7 +137,7 @@ func TestCreateWAVRefuses(t *testing.T) {
 // A file that is announced to be longer than 4 GiB is written as RF64, which ffmpeg reads too. It is valid even if it
 // turns out shorter.
 func TestWriteLong(t *testing.T) {
-	quick.Skip(t, "a long file")
+	testkit.Skip(t, "a long file")
 	for _, depth := range []Depth{PCM16, PCM24, Float32} {
 		for _, channels := range []int{1, 2, 6} {
 			path := filepath.Join(t.TempDir(), "long.wav")

@@ -4,13 +4,13 @@ import (
 	"math"
 	"testing"
 
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // EBU Tech 3342, signals 1 to 4: stereo 1 kHz sines of 20 s each, whose loudness
 // range is given within ±1 LU at 48 kHz; we ask for half of that, at other rates too.
 func TestTech3342(t *testing.T) {
-	quick.Skip(t, "measures minutes of sound")
+	testkit.Skip(t, "measures minutes of sound")
 	const toleranceLU = 0.5
 	for _, c := range []struct {
 		name string

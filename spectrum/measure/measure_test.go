@@ -16,7 +16,7 @@ import (
 	"toneplumb/spectrum/internal/audiotest"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/memory"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 func measured(t *testing.T, rateHz int, x [][]float64) *Recording {
@@ -252,7 +252,7 @@ func TestCutoff(t *testing.T) {
 // An encoder's long windows end at 16.2 kHz, its short ones at 16.9 kHz. Attacks twice a
 // second are 40 dB louder and dominate the mean between the two.
 func TestCutoffBetweenAttacks(t *testing.T) {
-	quick.Skip(t, "minutes of sound")
+	testkit.Skip(t, "minutes of sound")
 	const rate, sec, toleranceHz = 44100, 20, 250.0 // three bins of the steady density
 	lowpassed := func(seed uint64, hz float64) []float64 {
 		rng := rand.New(rand.NewPCG(seed, seed))

@@ -6,7 +6,7 @@ import (
 
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // tones returns that many seconds of a sine in each channel, at levels in dB re full scale.
@@ -25,7 +25,7 @@ func tones(rateHz int, hz float64, seconds float64, levelDB ...float64) [][]floa
 // channels. Signal 6 (5.0; L R −28, C −24, Ls Rs −30 dBFS) has −23 LUFS, see package
 // loudness, and its front pair −28 LUFS.
 func TestWhole(t *testing.T) {
-	quick.Skip(t, "measures long programmes")
+	testkit.Skip(t, "measures long programmes")
 	const toleranceLU, rangeLU, peakDB = 0.05, 0.5, 0.1 // half the documents' tolerances
 	const rate = 48000
 	long := func(levels ...float64) [][]float64 {

@@ -17,7 +17,7 @@ import (
 	"testing"
 	"time"
 
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // Tab is a tab with one page, and the browser's complaints about it.
@@ -95,7 +95,7 @@ func Needed(t testing.TB, what string) {
 // not there.
 func Open(t testing.TB, address string) *Tab {
 	t.Helper()
-	quick.Skip(t, "drives a browser")
+	testkit.Skip(t, "drives a browser")
 	b := newTab(t)
 	e := start(t)
 	var err error

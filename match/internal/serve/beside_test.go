@@ -7,13 +7,13 @@ import (
 	"testing"
 
 	"toneplumb/match/report"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // Requests with moves set by hand that are answered side by side get what each gets
 // alone. Run with -race.
 func TestByHandSideBySide(t *testing.T) {
-	quick.Skip(t, "for the race detector")
+	testkit.Skip(t, "for the race detector")
 	v := enter(t)
 	mix, ref := v.drop("m.wav", sound(t, 12, 1, faults...)), v.drop("r.wav", sound(t, 12, 2))
 	v.measured(mix)

@@ -12,7 +12,7 @@ import (
 
 	"toneplumb/examples/demo"
 	"toneplumb/match/internal/browser"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // demoFiles are the demo's mix and reference on disk, made once.
@@ -33,7 +33,7 @@ const silentDBFS = -70
 // heard, numbers are typed, a slider moves the curve, every view has its address, and the saved
 // page plays.
 func TestEveryEngine(t *testing.T) {
-	quick.Skip(t, "drives three browsers")
+	testkit.Skip(t, "drives three browsers")
 	files, err := demoFiles()
 	if err != nil {
 		t.Fatal(err)

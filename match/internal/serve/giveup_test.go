@@ -12,7 +12,7 @@ import (
 	"testing"
 	"time"
 
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // works are requests that take work: a name, and how it is asked for.
@@ -40,7 +40,7 @@ func works(v *visit, mix string, ask map[string]any) map[string]*http.Request {
 // All that takes work waits for a place, is not begun once the browser has given up, and
 // is done when there is a place.
 func TestPlaces(t *testing.T) {
-	quick.Skip(t, "a minute of sound")
+	testkit.Skip(t, "a minute of sound")
 	v := enter(t)
 	mix, ref := v.drop("m.wav", sound(t, 5, 1, faults...)), v.drop("r.wav", sound(t, 5, 2))
 	v.measured(mix)
@@ -86,7 +86,7 @@ func TestPlaces(t *testing.T) {
 // A browser that gives up while its mix is being written ends the writing, and nothing
 // of the file stays.
 func TestGivenUp(t *testing.T) {
-	quick.Skip(t, "a minute of sound")
+	testkit.Skip(t, "a minute of sound")
 	v := enter(t)
 	mix, ref := v.drop("m.wav", sound(t, 60, 1, faults...)), v.drop("r.wav", sound(t, 5, 2))
 	v.measured(mix)
@@ -127,7 +127,7 @@ func TestGivenUp(t *testing.T) {
 // What reads the whole mix again and again decodes it once: a FLAC whose file is gone can
 // still be written through the moves once it was confirmed.
 func TestDecodedOnce(t *testing.T) {
-	quick.Skip(t, "an encoder of another program")
+	testkit.Skip(t, "an encoder of another program")
 	v := enter(t)
 	flac := coded(t, sound(t, 8, 1, faults...), "flac", "flac", "--silent", "-o", "OUT", "IN")
 	mix, ref := v.drop("m.flac", flac), v.drop("r.wav", sound(t, 8, 2))

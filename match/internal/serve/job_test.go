@@ -20,7 +20,7 @@ import (
 	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/profile"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // asSaid is half the last digit of what is told with two decimals.
@@ -182,7 +182,7 @@ func checkTakes(t *testing.T, v *visit, ask map[string]any, want *match.Result) 
 // What the other choice of stage would do is said as the command line says it, also in what
 // is taken away from then on.
 func TestAlternative(t *testing.T) {
-	quick.Skip(t, "advises twice")
+	testkit.Skip(t, "advises twice")
 	v := enter(t)
 	mixWAV, refWAV := sound(t, 24, 1, faults...), sound(t, 24, 2)
 	mix, ref := v.drop("m.wav", mixWAV), v.drop("r.wav", refWAV)
@@ -242,7 +242,7 @@ func TestMeanwhile(t *testing.T) {
 // A new bounce that runs through the moves: its distance as bounced, and what replaces
 // them; there is no confirming it.
 func TestBounce(t *testing.T) {
-	quick.Skip(t, "renders a mix")
+	testkit.Skip(t, "renders a mix")
 	v := enter(t)
 	mix, ref := v.drop("m.wav", sound(t, 12, 1, faults...)), v.drop("r.wav", sound(t, 12, 2))
 	v.measured(mix)
@@ -272,7 +272,7 @@ func TestBounce(t *testing.T) {
 
 // The demo is made and measured, and has moves.
 func TestDemo(t *testing.T) {
-	quick.Skip(t, "measures the demo's recordings")
+	testkit.Skip(t, "measures the demo's recordings")
 	v := enter(t)
 	var made struct{ IDs []string }
 	if code := v.ask("POST", "/demo", nil, &made); code != http.StatusCreated || len(made.IDs) != 2 {

@@ -8,14 +8,14 @@ import (
 	"time"
 
 	"toneplumb/match/internal/browser"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // How long a changed field waits for its new chart with two recordings of four minutes, on
 // the server and in the browser, whose part is to put the picture in the page. It is told,
 // not held: other work on the machine changes it.
 func TestSpeed(t *testing.T) {
-	quick.Skip(t, "drives a browser")
+	testkit.Skip(t, "drives a browser")
 	if os.Getenv("TONEPLUMB_LONG") == "" {
 		t.Skip("TONEPLUMB_LONG is not set: this takes minutes")
 	}

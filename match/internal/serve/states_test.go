@@ -13,7 +13,7 @@ import (
 	"testing"
 
 	"toneplumb/match/internal/browser"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // Numbers and times as people type them.
@@ -233,7 +233,7 @@ func TestLostServer(t *testing.T) {
 
 // Print shows what there is to read, on white paper from a dark screen too.
 func TestPrint(t *testing.T) {
-	quick.Skip(t, "drives a browser")
+	testkit.Skip(t, "drives a browser")
 	if _, err := exec.LookPath("pdftotext"); err != nil {
 		browser.Needed(t, "pdftotext")
 	}

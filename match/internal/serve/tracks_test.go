@@ -13,12 +13,12 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/match/artefact"
 	"toneplumb/match/report"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // Single tracks are placed, whatever they are called: here both as the mix is.
 func TestTracksView(t *testing.T) {
-	quick.Skip(t, "reads tracks")
+	testkit.Skip(t, "reads tracks")
 	v := enter(t)
 	mix, ref := v.drop("mix.wav", sound(t, 12, 1, faults...)), v.drop("ref.wav", sound(t, 12, 2))
 	whole, other := v.drop("mix.wav", sound(t, 12, 1, faults...)), v.drop("other.wav", sound(t, 12, 4))
@@ -59,7 +59,7 @@ func bandTracks(t testing.TB) (lows, highs, louder []byte) {
 // Without a mix the tracks' sum is the mix: the plan finds the fader of a group, and is heard and
 // rendered; tracks are brought forward. The plan's document is the command's.
 func TestTracksSum(t *testing.T) {
-	quick.Skip(t, "reads tracks")
+	testkit.Skip(t, "reads tracks")
 	v := enter(t)
 	lows, highs, louder := bandTracks(t)
 	bass, hats, ref := v.drop("bass.wav", lows), v.drop("hats.wav", highs), v.drop("right mix.wav", louder)
@@ -161,7 +161,7 @@ func (v *visit) reads(of taskState) {
 // On the page: without a mix it says what to do, groups stay after a reload, the plan is heard and
 // taken away.
 func TestTracksOnThePage(t *testing.T) {
-	quick.Skip(t, "drives a browser")
+	testkit.Skip(t, "drives a browser")
 	v := start(t)
 	b := v.open()
 	lows, highs, louder := bandTracks(t)

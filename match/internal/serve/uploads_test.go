@@ -18,7 +18,7 @@ import (
 
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // begin begins an upload by hand and returns its connection, nil if there is none.
@@ -112,7 +112,7 @@ func TestBrokenFile(t *testing.T) {
 // Fifty uploads side by side, of which every second is cut, leave no file, no goroutine
 // and no memory behind.
 func TestCutUploads(t *testing.T) {
-	quick.Skip(t, "a hundred uploads")
+	testkit.Skip(t, "a hundred uploads")
 	v := enter(t)
 	content := sound(t, 5, 1)
 	round := func() {
@@ -195,7 +195,7 @@ func TestCutUploads(t *testing.T) {
 // An upload that stops coming, and a measurement on its way, end with the server, and
 // the folder is gone.
 func TestStop(t *testing.T) {
-	quick.Skip(t, "measures six uploads")
+	testkit.Skip(t, "measures six uploads")
 	v := enter(t)
 	conn := v.begin("a.wav", 1e6)
 	defer conn.Close()

@@ -20,7 +20,7 @@ import (
 	"toneplumb/match/report"
 	"toneplumb/match/training"
 	"toneplumb/spectrum/audio"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // task asks for a view and waits for its end.
@@ -125,7 +125,7 @@ func (v *visit) file(of taskState, end string) []byte {
 // An exercise is made and its sheets are marked: with the password alone, and one that is
 // broken stops no other.
 func TestTraining(t *testing.T) {
-	quick.Skip(t, "makes an exercise")
+	testkit.Skip(t, "makes an exercise")
 	v := enter(t)
 	mix := v.drop("mix.wav", sound(t, 12, 1))
 	v.measured(mix)
@@ -206,7 +206,7 @@ func prints(t testing.TB, v *visit) (files map[string][]byte) {
 
 // An equaliser is learnt from prints of the probe that the page hands out.
 func TestLearnEqualiser(t *testing.T) {
-	quick.Skip(t, "reads prints")
+	testkit.Skip(t, "reads prints")
 	v := enter(t)
 	var wav bytes.Buffer
 	if code := v.ask("GET", "/probe?rate=48000", nil, &wav); code != http.StatusOK || !bytes.HasPrefix(wav.Bytes(), []byte("RIFF")) {

@@ -11,13 +11,13 @@ import (
 	"time"
 
 	"toneplumb/match/internal/browser"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // coded runs a sound through an encoder on the command line: IN and OUT stand for files.
 func coded(t *testing.T, raw []byte, end string, command ...string) []byte {
 	t.Helper()
-	quick.Tool(t, command[0])
+	testkit.Tool(t, command[0])
 	dir := t.TempDir()
 	in, out := filepath.Join(dir, "in.wav"), filepath.Join(dir, "out."+end)
 	if err := os.WriteFile(in, raw, 0o600); err != nil {
@@ -93,7 +93,7 @@ func TestBadFile(t *testing.T) {
 
 // What the server cannot decode the browser does, and the page says so.
 func TestBrowserDecodes(t *testing.T) {
-	quick.Skip(t, "drives a browser")
+	testkit.Skip(t, "drives a browser")
 	m4a := coded(t, sound(t, 8, 1), "m4a", "ffmpeg", "-loglevel", "error", "-i", "IN", "-c:a", "aac", "OUT")
 	v := start(t)
 	b := v.open()

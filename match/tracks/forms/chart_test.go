@@ -19,7 +19,7 @@ import (
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/multitrack"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // uglyAdvice has so many tracks and moves, with names as sessions have them.
@@ -67,7 +67,7 @@ func uglyAdvice(trackCount, moveCount int) *tracks.Advice {
 // The chart draws whatever tracks are called and however many there are. TONEPLUMB_SHOTS names a
 // folder that keeps the pictures, to look at.
 func TestUglyTracksChart(t *testing.T) {
-	quick.Skip(t, "draws sixty tracks in every form")
+	testkit.Skip(t, "draws sixty tracks in every form")
 	for _, c := range [][2]int{{1, 0}, {1, 1}, {4, 8}, {40, 8}, {60, 2}} {
 		a := uglyAdvice(c[0], c[1])
 		f := Chart(a)

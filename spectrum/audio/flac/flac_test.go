@@ -8,14 +8,14 @@ import (
 	"testing"
 
 	"toneplumb/spectrum/internal/audiotest"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // flacOf encodes a tune and returns the file's bytes.
 func flacOf(t testing.TB, rateHz, channels, bits int, sec float64, args ...string) []byte {
 	t.Helper()
-	quick.Tool(t, "flac")
-	quick.Tool(t, "sox")
+	testkit.Tool(t, "flac")
+	testkit.Tool(t, "sox")
 	dir := t.TempDir()
 	base, wav, out := filepath.Join(dir, "b.wav"), filepath.Join(dir, "a.wav"), filepath.Join(dir, "a.flac")
 	audiotest.WriteWAV(t, base, rateHz, audiotest.Tune(rateHz, channels, sec, 0.4))

@@ -12,7 +12,7 @@ import (
 
 	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/internal/audiotest"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // flacSounds are typical sounds for a FLAC writer and edge cases.
@@ -102,7 +102,7 @@ func TestFLACWriting(t *testing.T) {
 			if largest, _ := audiotest.Difference(t, audiotest.DecodeAll(t, src, 4096), want); largest != 0 {
 				t.Errorf("differs by %g", largest)
 			}
-			quick.Tool(t, "flac")
+			testkit.Tool(t, "flac")
 			if out, err := exec.Command("flac", "--test", "--silent", path).CombinedOutput(); err != nil || len(out) > 0 {
 				t.Errorf("flac --test: %v\n%s", err, out)
 			}
@@ -114,7 +114,7 @@ func TestFLACWriting(t *testing.T) {
 // A stream is at most 1.15 times as large as that of `flac -0` for the same samples; the ratio to -5 is logged.
 func TestFLACSize(t *testing.T) {
 	const most = 1.15 // our choice: a page grows by no more than that; flac -0 takes no middle and side, so there is room
-	quick.Tool(t, "flac")
+	testkit.Tool(t, "flac")
 	for _, i := range []int{0, 1, 2} {
 		row := flacSounds[i]
 		x := soundOf(i)

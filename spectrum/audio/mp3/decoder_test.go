@@ -9,7 +9,7 @@ import (
 	"testing"
 
 	"toneplumb/spectrum/internal/audiotest"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // The largest accepted differences. isoRMS and isoLargest are those of a full-accuracy decoder. Source: ISO/IEC 11172-4,
@@ -52,7 +52,7 @@ func check(t *testing.T, stream []byte, freeLen int, with oracle) {
 // and mpg123 1.31 is wrong with intensity stereo in short blocks and with mixed blocks of MPEG-2.5. So such streams at 24
 // kHz have no oracle.
 func TestRandomStreams(t *testing.T) {
-	quick.Skip(t, "asks another program")
+	testkit.Skip(t, "asks another program")
 	for _, version := range []Version{MPEG1, MPEG2, MPEG25} {
 		for rate := range 3 {
 			if os.Getenv("TONEPLUMB_LONG") == "" && rate != int(version)%3 {
@@ -92,7 +92,7 @@ func TestRandomStreams(t *testing.T) {
 
 // TestEncodedFiles compares streams that LAME encodes from music-like sound with hard attacks.
 func TestEncodedFiles(t *testing.T) {
-	quick.Skip(t, "asks another program")
+	testkit.Skip(t, "asks another program")
 	type row struct {
 		rateHz, channels int
 		args             []string

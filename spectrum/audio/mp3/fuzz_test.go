@@ -4,7 +4,7 @@ import (
 	"math"
 	"testing"
 
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // feed decodes everything in data that looks like a frame, cut off at the end of data, and fails on samples that are not
@@ -52,7 +52,7 @@ func FuzzDecoder(f *testing.F) {
 
 // Damage to single bits gives errors or different sound, and nothing else.
 func TestDamagedStreams(t *testing.T) {
-	quick.Skip(t, "flips every bit")
+	testkit.Skip(t, "flips every bit")
 	k := kind{version: MPEG1, bitIndex: 9, mode: 1, ext: 3, blocks: all, seed: 4}
 	stream := k.stream(3)
 	for bit := range 8 * len(stream) {

@@ -11,11 +11,11 @@ import (
 
 	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/internal/audiotest"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 func TestMP3Refused(t *testing.T) {
-	quick.Tool(t, "ffmpeg")
+	testkit.Tool(t, "ffmpeg")
 	dir := t.TempDir()
 	wav := filepath.Join(dir, "a.wav")
 	audiotest.WriteWAV16(t, wav, 44100, audiotest.Tune(44100, 2, 1, 0.4))
@@ -39,7 +39,7 @@ func TestMP3Refused(t *testing.T) {
 
 // In free format the header has no bit rate, and so no length. ffmpeg 5.1 does not read it.
 func TestMP3FreeFormat(t *testing.T) {
-	quick.Tool(t, "mpg123")
+	testkit.Tool(t, "mpg123")
 	for _, row := range []struct {
 		rateHz, kbit int
 	}{{44100, 400}, {44100, 640}, {48000, 330}, {32000, 37}} {
@@ -72,7 +72,7 @@ func TestMP3Overs(t *testing.T) {
 	for i := range x[0] {
 		x[0][i] = math.Copysign(0.99, math.Sin(2*math.Pi*100*float64(i)/rateHz)) // overshoots when coded
 	}
-	quick.Tool(t, "lame")
+	testkit.Tool(t, "lame")
 	dir := t.TempDir()
 	wav, file := filepath.Join(dir, "a.wav"), filepath.Join(dir, "a.mp3")
 	audiotest.WriteWAV16(t, wav, rateHz, x)

@@ -12,7 +12,7 @@ import (
 	"testing"
 
 	"toneplumb/spectrum/internal/audiotest"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // lsb16 is one step of 16 bits, the largest difference that the project accepts. ISO/IEC 11172-4 accepts two from a
@@ -28,8 +28,8 @@ func lameDecode(t testing.TB, path string, channels int) [][]float64 {
 }
 
 func TestMP3AgainstFFmpeg(t *testing.T) {
-	quick.Tool(t, "lame")
-	quick.Tool(t, "ffmpeg")
+	testkit.Tool(t, "lame")
+	testkit.Tool(t, "ffmpeg")
 	for _, row := range []struct {
 		name     string
 		rateHz   int
@@ -101,7 +101,7 @@ func TestMP3AgainstFFmpeg(t *testing.T) {
 // mp3Of encodes a tune with lame and returns the file's bytes.
 func mp3Of(t testing.TB, rateHz, channels int, sec float64, args ...string) []byte {
 	t.Helper()
-	quick.Tool(t, "lame")
+	testkit.Tool(t, "lame")
 	dir := t.TempDir()
 	wav, file := filepath.Join(dir, "a.wav"), filepath.Join(dir, "a.mp3")
 	audiotest.WriteWAV16(t, wav, rateHz, audiotest.Tune(rateHz, channels, sec, 0.4))

@@ -11,7 +11,7 @@ import (
 	"testing"
 
 	"toneplumb/spectrum/internal/audiotest"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // aiffFile builds AIFF and AIFF-C files of every kind.
@@ -194,8 +194,8 @@ func TestAIFFRates(t *testing.T) {
 }
 
 func TestAIFFAgainstFFmpeg(t *testing.T) {
-	quick.Tool(t, "ffmpeg")
-	quick.Tool(t, "sox")
+	testkit.Tool(t, "ffmpeg")
+	testkit.Tool(t, "sox")
 	base := filepath.Join(t.TempDir(), "b.wav")
 	audiotest.WriteWAV(t, base, 44100, audiotest.Tune(44100, 2, 0.7, 0.4))
 	for name, args := range map[string][]string{

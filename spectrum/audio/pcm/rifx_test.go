@@ -9,12 +9,12 @@ import (
 
 	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/internal/audiotest"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // Big-endian WAV files written by sox 14.4.2 against their little-endian twins, bit for bit.
 func TestRIFXFromSox(t *testing.T) {
-	quick.Tool(t, "sox")
+	testkit.Tool(t, "sox")
 	dir := t.TempDir()
 	for _, row := range []struct {
 		name     string

@@ -10,7 +10,7 @@ import (
 
 	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/internal/audiotest"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // wavFile builds WAV files of every kind.
@@ -283,7 +283,7 @@ func TestWAVFromTools(t *testing.T) {
 		{"ffmpeg float64 six channels", []string{"ffmpeg", "-v", "error", "-i", base, "-ac", "6", "-c:a", "pcm_f64le", "OUT"}},
 	} {
 		t.Run(row.name, func(t *testing.T) {
-			quick.Tool(t, row.args[0])
+			testkit.Tool(t, row.args[0])
 			out := filepath.Join(dir, strings.ReplaceAll(row.name, " ", "-")+".wav")
 			args := append([]string(nil), row.args[1:]...)
 			last := len(args) - 1

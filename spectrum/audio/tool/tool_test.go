@@ -7,12 +7,12 @@ import (
 
 	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/internal/audiotest"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // ffmpeg is stopped when the context ends or the source is closed, and Read returns the reason.
 func TestToolStops(t *testing.T) {
-	quick.Tool(t, "ffprobe")
+	testkit.Tool(t, "ffprobe")
 	path, _ := audiotest.FFmpegEncode(t, 44100, 2, 120, 0.4, "a.m4a", "-c:a", "alac")
 	for _, byCancel := range []bool{true, false} {
 		ctx, cancel := context.WithCancel(context.Background())

@@ -11,7 +11,7 @@ import (
 	"time"
 
 	"toneplumb/spectrum/audio/codec"
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // Probe opens a file and reads it to its end or half a million frames, and returns how many frames it got. The test fails
@@ -63,7 +63,7 @@ func (open Opener) Probe(t testing.TB, data []byte) (frames int) {
 
 // Damage probes truncated files and files with overwritten bytes, made from seeds (by name).
 func (open Opener) Damage(t *testing.T, seeds map[string][]byte) {
-	quick.Skip(t, "hundreds of damaged files")
+	testkit.Skip(t, "hundreds of damaged files")
 	for name, data := range seeds {
 		t.Run(name, func(t *testing.T) {
 			whole := open.Probe(t, data)

@@ -9,13 +9,13 @@ import (
 	"path/filepath"
 	"testing"
 
-	"toneplumb/spectrum/quick"
+	"toneplumb/spectrum/testkit"
 )
 
 // Run runs a program and returns its standard output. The test fails if the program does.
 func Run(t testing.TB, name string, args ...string) []byte {
 	t.Helper()
-	quick.Tool(t, name)
+	testkit.Tool(t, name)
 	cmd := exec.Command(name, args...)
 	var errOut bytes.Buffer
 	cmd.Stderr = &errOut
@@ -54,7 +54,7 @@ func Floats(raw []byte, channels int) [][]float64 {
 // FFmpegEncode encodes a [Tune] with ffmpeg, and returns the path and the content of the file.
 func FFmpegEncode(t testing.TB, rateHz, channels int, sec, level float64, name string, args ...string) (string, []byte) {
 	t.Helper()
-	quick.Tool(t, "ffmpeg")
+	testkit.Tool(t, "ffmpeg")
 	dir := t.TempDir()
 	wav, out := filepath.Join(dir, "a.wav"), filepath.Join(dir, name)
 	WriteWAV(t, wav, rateHz, Tune(rateHz, channels, sec, level))

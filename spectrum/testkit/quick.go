@@ -1,7 +1,8 @@
-// Package quick keeps long tests out of the quick set, go test -short ./..., which is run
-// at every commit. Long tests drive a browser, run another program, or take more than
-// about a second of processor time. Only tests may import this package.
-package quick
+// Package testkit holds what tests of several packages share: long tests are kept out of the quick
+// set, go test -short ./..., which is run at every commit ([Skip], [Tool]), and what a test makes
+// is compared with a file that is kept ([Golden]). Long tests drive a browser, run another program, or
+// take more than about a second of processor time. Only tests may import this package.
+package testkit
 
 import (
 	"os"

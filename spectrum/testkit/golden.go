@@ -1,5 +1,4 @@
-// Package golden compares what a test makes with a file that is kept. Only tests may import it.
-package golden
+package testkit
 
 import (
 	"bytes"
@@ -8,11 +7,11 @@ import (
 	"testing"
 )
 
-// Update is the flag with which [Compare] writes.
+// Update is the flag with which [Golden], and tests that write tables or pictures, write.
 var Update = flag.Bool("update", false, "rewrite the expected files; read the diff before committing")
 
-// Compare fails the test unless the file holds got; with -update it writes the file first.
-func Compare(t testing.TB, path string, got []byte) {
+// Golden fails the test unless the file holds got; with -update it writes the file first.
+func Golden(t testing.TB, path string, got []byte) {
 	t.Helper()
 	if *Update {
 		if err := os.WriteFile(path, got, 0o644); err != nil {
