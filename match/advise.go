@@ -137,7 +137,7 @@ func (a *Advice) bestCount(most int) int {
 
 // dial scales a solution's gains to a share of the target and rounds it to the dials' steps.
 func (a *Advice) dial(s fit.Solution, share float64) []biquad.Filter {
-	p := a.problem(share)
+	p := a.problem(share, dialStepOct)
 	s.Filters = fit.Scaled(s.Filters, share)
 	if !a.options.Continuous {
 		s = fit.Round(p, s)
@@ -162,13 +162,13 @@ func (a *Advice) allowed(filters []biquad.Filter, share, slackOct float64) bool 
 
 // problem returns the fit to a share of the target, with the rules of [Advice.allowed]. The
 // search knows them, so that it finds other moves in place of those they forbid.
-func (a *Advice) problem(share float64) fit.Problem {
+func (a *Advice) problem(share, slackOct float64) fit.Problem {
 	c := a.comparison
 	p := c.problem(a.target, a.options)
 	for b := range p.TargetDB {
 		p.TargetDB[b] *= share
 	}
-	p.Allow = func(filters []biquad.Filter) bool { return a.allowed(filters, share, 0) }
+	p.Allow = func(filters []biquad.Filter) bool { return a.allowed(filters, share, slackOct) }
 	if a.target.exact { // any moves but two of one kind in one place, whose gains mean nothing apart
 		p.Allow = func(filters []biquad.Filter) bool { return !repeating(filters) }
 	}
@@ -180,7 +180,7 @@ func (a *Advice) problem(share float64) fit.Problem {
 // search finds the same moves whatever share is wanted. A copy, and a reference that is followed
 // as measured, are followed to the limits of the dials.
 func (a *Advice) wholeProblem() fit.Problem {
-	p := a.problem(1)
+	p := a.problem(1, 0)
 	toward := defaultTowardPercent
 	if a.target.exact || a.options.Stage == AsMeasured {
 		toward = a.options.TowardPercent

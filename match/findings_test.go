@@ -105,7 +105,7 @@ func TestFindingsOfAPair(t *testing.T) {
 	mix := with(invented(1, 90, flat), func(r *measure.Recording) { r.CutoffHz = 13000 })
 	c := compare(t, mix, poor)
 	r := c.Solve(SolveOptions{MaxMoves: 1, TowardPercent: 100, Equaliser: DefaultSolve().Equaliser})
-	if got, want := codes(r.Warnings), []string{"sound-missing", "short-music", "large-moves", "missing-lows", "low-pass"}; !slices.Equal(got, want) {
+	if got, want := codes(r.Warnings), []string{"sound-missing", "short-music", "large-moves", "missing-lows", "low-pass", "stands-out"}; !slices.Equal(got, want) {
 		t.Errorf("match: %q, want %q", got, want)
 	}
 	if got, want := codes(c.Verdict(0).Warnings), []string{"sound-missing", "short-music", "missing-lows", "low-pass"}; !slices.Equal(got, want) {

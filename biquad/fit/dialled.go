@@ -66,9 +66,25 @@ func (m *model) dialledCost(settings []dialled) float64 {
 	return m.cost(moves)
 }
 
+// allows reports whether Problem.Allow accepts the settings.
+func (m *model) allows(settings []dialled) bool {
+	return m.p.Allow == nil || m.p.Allow(audible(settings))
+}
+
+// audible returns the filters of settings that are not at 0 dB, in ascending order of frequency.
+func audible(settings []dialled) (all []biquad.Filter) {
+	for _, d := range settings {
+		if f := d.filter(); f.GainDB != 0 {
+			all = append(all, f)
+		}
+	}
+	slices.SortStableFunc(all, byFrequency)
+	return all
+}
+
 // nearerNeighbour returns the best set with one or two settings moved by a step, and its
-// cost; nil if none is better.
-func (m *model) nearerNeighbour(settings []dialled, cost float64) ([]dialled, float64) {
+// cost; nil if none is better. may says which sets count.
+func (m *model) nearerNeighbour(settings []dialled, cost float64, may func([]dialled) bool) ([]dialled, float64) {
 	type shift struct{ filter, dial, by int }
 	var shifts []shift
 	for i, d := range settings {
@@ -84,7 +100,7 @@ func (m *model) nearerNeighbour(settings []dialled, cost float64) ([]dialled, fl
 	least := cost * (1 - 1e-9)
 	trial := slices.Clone(settings)
 	try := func() {
-		if c := m.dialledCost(trial); c < least {
+		if c := m.dialledCost(trial); c < least && may(trial) {
 			best, least = slices.Clone(trial), c
 		}
 	}

@@ -24,7 +24,8 @@ const (
 // Settings are rounded one after another, frequencies first, then widths, then gains,
 // each to the step below and to the step above. After each rounding the settings still
 // free are fitted again, and the best few sets are carried on. At the end each setting
-// and each pair of settings is tried one step to either side.
+// and each pair of settings is tried one step to either side. If Problem.Allow refuses what
+// comes out, the best set that it accepts among those neighbours is returned, if there is one.
 //
 // If the terms of a dial are not the fit's own, its meaning may depend on the gain. Then
 // the last search starts from the settings nearest to s and takes as many passes per move.
@@ -44,8 +45,9 @@ func Round(p Problem, s Solution) Solution {
 	}
 	settings := m.dialled(start)
 	cost := m.dialledCost(settings)
+	any := func([]dialled) bool { return true }
 	for range passes {
-		better, less := m.nearerNeighbour(settings, cost)
+		better, less := m.nearerNeighbour(settings, cost, any)
 		if better == nil {
 			break
 		}
@@ -54,13 +56,12 @@ func Round(p Problem, s Solution) Solution {
 			settings, cost = m.refit(settings)
 		}
 	}
-	var rounded []biquad.Filter
-	for _, d := range settings {
-		if f := d.filter(); f.GainDB != 0 {
-			rounded = append(rounded, f)
+	if !m.allows(settings) {
+		if allowed, _ := m.nearerNeighbour(settings, math.Inf(1), m.allows); allowed != nil {
+			settings = allowed
 		}
 	}
-	return m.solution(rounded)
+	return m.solution(audible(settings))
 }
 
 // roundEach rounds one setting after another.

@@ -138,27 +138,24 @@ func (s *Searcher) refine(sets []moveSet) []moveSet {
 	for i := range sets {
 		s.descend(&sets[i], few, s.enough)
 	}
-	sets = ranked(s.allowed(sets), s.kept)
+	sets = ranked(slices.DeleteFunc(sets, s.forbidden), s.kept)
 	for i := range sets {
-		s.descend(&sets[i], s.full, s.enough)
-	}
-	return ranked(s.allowed(sets), s.kept)
-}
-
-// allowed returns the sets that Problem.Allow accepts.
-func (s *Searcher) allowed(sets []moveSet) []moveSet {
-	if s.p.Allow == nil {
-		return sets
-	}
-	var may []moveSet
-	for _, c := range sets {
-		offered := filters(s.conventional(c.moves))
-		slices.SortStableFunc(offered, byFrequency)
-		if s.p.Allow(offered) {
-			may = append(may, c)
+		before := moveSet{slices.Clone(sets[i].moves), sets[i].cost}
+		if s.descend(&sets[i], s.full, s.enough); s.forbidden(sets[i]) {
+			sets[i] = before // it walked out of what is allowed
 		}
 	}
-	return may
+	return ranked(sets, s.kept)
+}
+
+// forbidden reports whether Problem.Allow refuses a set.
+func (s *Searcher) forbidden(c moveSet) bool {
+	if s.p.Allow == nil {
+		return false
+	}
+	offered := filters(s.conventional(c.moves))
+	slices.SortStableFunc(offered, byFrequency)
+	return !s.p.Allow(offered)
 }
 
 // exchange takes each move of the best set out in turn and tries others in its place. It

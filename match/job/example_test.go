@@ -46,5 +46,5 @@ func Example() {
 	if err := form.Write(ctx, chart, outcome, artefact.Style{}); err != nil {
 		log.Fatal(err)
 	}
-	// Output: Cut around 425 Hz and 3.55 kHz, lift below 95 Hz: 2.8 → 1.7 dB from the reference.
+	// Output: Cut around 400 Hz, 750 Hz and 3.55 kHz, lift around 67 Hz: 2.8 → 1.6 dB from the reference.
 }

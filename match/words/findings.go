@@ -210,7 +210,7 @@ func previousMoves(f match.PreviousMoves) string {
 	text := fmt.Sprintf("The mix was bounced through the moves of %s: %.2f dB apart with them.", f.Name, f.DistanceDB)
 	switch f.Use {
 	case match.Held:
-		return text + " Others would come no nearer: keep them."
+		return text + " New ones would gain too little to be dialled again."
 	case match.TakenAway:
 		return text + " It is judged without them."
 	}
