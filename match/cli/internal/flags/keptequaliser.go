@@ -38,7 +38,11 @@ func (f *EqualiserFlags) Parse(cmd *cobra.Command) error {
 		return job.Fail("name a file", "--keep reads the equaliser a second time, which the standard input cannot be")
 	case f.keep && f.Equaliser == commonEqualiser:
 		f.Equaliser = ""
-		return job.ForgetEqualiser(kept)
+		if err := job.ForgetEqualiser(kept); err != nil {
+			return err
+		}
+		fmt.Fprintln(cmd.ErrOrStderr(), "forgot the equaliser you kept; the moves are for the common one")
+		return nil
 	case f.keep:
 		return keep(f.Equaliser, kept, cmd.ErrOrStderr())
 	case f.Equaliser == commonEqualiser:
