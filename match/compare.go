@@ -136,9 +136,8 @@ func subtract(mix *measure.Recording, references []*measure.Recording, o Compare
 		drawn = spectrum.NewSmoother(c.excluded, o.SmoothOct)
 	}
 	c.judged.Centre(c.rawDB)
-	c.DifferenceDB = c.smoothed(c.smoother, c.rawDB)
+	c.DifferenceDB, c.referenceDB = c.smooth(c.rawDB), c.smooth(refDB)
 	c.DrawnDB, c.MixDB, c.ReferenceDB = c.smoothed(drawn, c.rawDB), c.smoothed(drawn, mixDB), c.smoothed(drawn, refDB)
-	c.referenceDB = c.smooth(refDB)
 	return c, pairs, refLevels, nil
 }
 
@@ -274,8 +273,7 @@ func (c *Comparison) judge(smoothOct float64) {
 	c.judged = c.Judged()
 }
 
-// smooth returns a curve smoothed over [AdviceSmoothOct], with its mean over the judged
-// bands removed; NaN where left out.
+// smooth returns a curve smoothed over [AdviceSmoothOct], its mean removed; NaN where left out.
 func (c *Comparison) smooth(db []float64) []float64 { return c.smoothed(c.smoother, db) }
 
 func (c *Comparison) smoothed(by *spectrum.Smoother, db []float64) []float64 {
