@@ -76,11 +76,6 @@ func (a *Advice) moves(most int) (filters []biquad.Filter, steps []fit.Solution,
 		all := fit.Search(a.wholeProblem(), most)
 		return a.dial(all[most], a.share()), all, a.share()
 	}
-	if a.target.exact && a.comparison.uncertainty != nil {
-		if count := a.bestCount(max(most, copyMoves)); a.solutions[count].ResidualDB > copyFarDB {
-			a.target, a.search = a.comparison.tonal(a.options.Stage), nil
-		}
-	}
 	for _, share := range a.shares() {
 		for count := a.bestCount(most); count > 0; count-- {
 			if filters := a.advisable(count, share); filters != nil {
@@ -160,8 +155,8 @@ func (a *Advice) allowed(filters []biquad.Filter, share, slackOct float64) bool 
 	return c.dialable(filters, slackOct) && !c.againstZones(filters, share, stage) && c.gainsSignificant(filters, a.target, a.options)
 }
 
-// problem returns the fit to a share of the target, with the rules of [Advice.allowed]. The
-// search knows them, so that it finds other moves in place of those they forbid.
+// problem returns the fit to a share of the target, with the rules of [Advice.allowed] and its
+// slackOct. The search knows them, so that it finds other moves in place of those they forbid.
 func (a *Advice) problem(share, slackOct float64) fit.Problem {
 	c := a.comparison
 	p := c.problem(a.target, a.options)

@@ -70,6 +70,7 @@ type Comparison struct {
 
 	uncertainty *uncertainty.Scatter // nil for a drawn curve
 	compared    []pair               // an entry for each reference, sorted by the references' powers; nil for a drawn curve
+	followed    bool                 // exactly: a copy with a difference that a few moves can follow
 	judged      spectrum.Judged      // not left out and in range
 	excluded    []bool               // left out by a [Cause] of its own: no smoothing window reaches into it
 	weighting   []float64            // loudness.Weighting at RateHz; nil for a drawn curve
@@ -94,7 +95,7 @@ func Compare(mix *measure.Recording, references []*measure.Recording, o CompareO
 	c.compared = pairs
 	c.uncertainty = uncertainty.Measure(c.blocks(), c.bands())
 	c.setBands(refLevels)
-	c.Odd = c.oddOne()
+	c.Odd, c.followed = c.oddOne(), c.fewMovesFollow()
 	return c, nil
 }
 
@@ -286,9 +287,6 @@ func (c *Comparison) smoothed(by *spectrum.Smoother, db []float64) []float64 {
 	c.judged.Centre(out)
 	return out
 }
-
-// decibel is [spectrum.PowerToDB] with a floor of −300 dB; such bands are left out anyway.
-func decibel(power float64) float64 { return spectrum.PowerToDB(math.Max(power, 1e-30)) }
 
 // ReferenceLabel returns "reference", or "reference 2" for i = 1 of several; i counts from 0.
 func ReferenceLabel(i, of int) string {

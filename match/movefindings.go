@@ -47,16 +47,17 @@ const farOut = 2.6
 
 // standsOut returns the zone in which the references stand out most.
 func (r *Result) standsOut() (most StandsOut, does bool) {
-	if r.uncertainty == nil || r.SolveOptions.Stage == AsMeasured || r.ownSong() {
+	if r.uncertainty == nil || len(r.Moves) == 0 && r.Outlook != NoneHelps || r.SolveOptions.Stage == AsMeasured || r.ownSong() {
 		return most, false
 	}
 	points := r.uncertainty.Points
 	out := uncertainty.Outstanding(r.referenceDB, points)
 	far := farOut
+	bands := r.zoneBands()
 	for i, z := range Zones() {
 		sum, n := 0.0, 0.0
 		for k, b := range points {
-			if hz := spectrum.CentreHz(b); hz >= z.LowHz && hz < z.HighHz {
+			if slices.Contains(bands[i], b) { // none in a zone of which little is judged
 				sum += out.AtVec(k)
 				n++
 			}

@@ -114,6 +114,9 @@ func (s Stage) prior(c *Comparison) uncertainty.TonePrior {
 	if s == AsMeasured {
 		return uncertainty.Exact(max(2, c.judged.Distance(c.DifferenceDB)), AdviceSmoothOct)
 	}
+	if c.ownSong() { // a song does not stand out from itself
+		return uncertainty.Songs(s.faultDB(), nil, 1)
+	}
 	return uncertainty.Songs(s.faultDB(), c.referenceDB, len(c.References))
 }
 

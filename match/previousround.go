@@ -75,7 +75,7 @@ type PreviousUse uint8
 
 const (
 	Replaced  PreviousUse = iota // the moves here replace them
-	Held                         // keep them: the moves here come no nearer
+	Held                         // keep them: new ones bring too little
 	TakenAway                    // the mix is judged without them
 )
 
@@ -94,10 +94,11 @@ func (e *PreviousRound) Kept(r *Result) *Result {
 	return r
 }
 
-// hold reports whether the earlier moves, whose result is with, are kept: to dial anew must be
-// worth as much as one more move.
+// hold reports whether the earlier moves, whose result is with, are kept: they help, and new ones would
+// not bring the mix nearer by as much as one more move must.
 func (e *PreviousRound) hold(with, r *Result) bool {
-	return len(e.Settings.Moves) > 0 && with.DistanceAfterDB-r.DistanceAfterDB < moveDB
+	return len(e.Settings.Moves) > 0 && (r.Outlook == Advised || r.Outlook == NoneHelps) &&
+		with.DistanceAfterDB < with.DistanceBeforeDB && with.DistanceAfterDB-r.DistanceAfterDB < moveDB
 }
 
 // Beside returns a finding that says whether the moves of a result replace those of the earlier

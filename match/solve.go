@@ -259,3 +259,6 @@ func (r *Result) Settings() *document.Settings {
 	}
 	return s
 }
+
+// decibel is [spectrum.PowerToDB] with a floor of −300 dB; such bands are left out anyway.
+func decibel(power float64) float64 { return spectrum.PowerToDB(math.Max(power, 1e-30)) }

@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"toneplumb/biquad"
+	"toneplumb/biquad/fit"
 	"toneplumb/match/uncertainty"
 )
 
@@ -29,10 +30,10 @@ const (
 	// copyEnoughDB is near enough for a copy and for a drawn curve. Our choice: the
 	// steps of the dials leave about as much.
 	copyEnoughDB = 0.05
-	// copyFarDB is what copyMoves moves may leave of a copy's difference. If they leave more, it was
-	// not made by an equaliser like this, and moves that follow it exactly mean nothing. Our choice:
-	// twice what a mastered copy of the demo leaves.
-	copyFarDB, copyMoves = 0.5, 4
+	// copyFarDB is what copyMoves moves of copyLouder times the common gains may leave of a copy's
+	// difference. If they leave more, no equaliser made it, and moves that follow it exactly mean
+	// nothing. Our choice.
+	copyFarDB, copyMoves, copyLouder = 0.5, 6, 2
 	// A target whose rms is below nothingDB, or below nothingShare of the measurement's mean
 	// standard deviation, gets no moves. Measured on songs: larger values leave more songs
 	// alone that were not equalised.
@@ -48,16 +49,34 @@ const (
 )
 
 // target returns what to follow. A copy of the mix's song with little scatter, like a drawn
-// curve, is followed exactly.
+// curve, is followed exactly if a few moves can.
 func (c *Comparison) target(stage Stage) *target {
 	s := c.uncertainty
 	if s == nil {
 		return &target{db: c.DifferenceDB, exact: true, nothingDB: copyEnoughDB, moveDB: 0}
 	}
-	if s.MeanDB() < noNoiseDB && !slices.Contains(c.SameSong, false) {
+	if c.followed {
 		return &target{db: slices.Clone(c.DifferenceDB), points: s.Points, cov: s.Covariance(), exact: true, nothingDB: copyEnoughDB}
 	}
 	return c.tonal(stage)
+}
+
+// fewMovesFollow reports whether the references are copies with little scatter, and a few moves can
+// follow their difference.
+func (c *Comparison) fewMovesFollow() bool {
+	if !c.ownSong() || c.uncertainty.MeanDB() >= noNoiseDB {
+		return false
+	}
+	o := DefaultSolve()
+	p := c.problem(&target{db: c.DifferenceDB}, o)
+	p.Equaliser = p.Equaliser.Louder(copyLouder)
+	search := fit.Begin(p)
+	for range copyMoves {
+		if search.Next().ResidualDB <= copyFarDB {
+			return true
+		}
+	}
+	return c.judged.RMS(c.DifferenceDB) <= copyFarDB
 }
 
 // tonal returns the part of the difference that is tone rather than arrangement.

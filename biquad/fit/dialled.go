@@ -83,7 +83,7 @@ func audible(settings []dialled) (all []biquad.Filter) {
 }
 
 // nearerNeighbour returns the best set with one or two settings moved by a step, and its
-// cost; nil if none is better. may says which sets count.
+// cost; nil if none is better. Only sets for which may returns true count; nil means all.
 func (m *model) nearerNeighbour(settings []dialled, cost float64, may func([]dialled) bool) ([]dialled, float64) {
 	type shift struct{ filter, dial, by int }
 	var shifts []shift
@@ -100,7 +100,7 @@ func (m *model) nearerNeighbour(settings []dialled, cost float64, may func([]dia
 	least := cost * (1 - 1e-9)
 	trial := slices.Clone(settings)
 	try := func() {
-		if c := m.dialledCost(trial); c < least && may(trial) {
+		if c := m.dialledCost(trial); c < least && (may == nil || may(trial)) {
 			best, least = slices.Clone(trial), c
 		}
 	}

@@ -45,9 +45,8 @@ func Round(p Problem, s Solution) Solution {
 	}
 	settings := m.dialled(start)
 	cost := m.dialledCost(settings)
-	any := func([]dialled) bool { return true }
 	for range passes {
-		better, less := m.nearerNeighbour(settings, cost, any)
+		better, less := m.nearerNeighbour(settings, cost, nil)
 		if better == nil {
 			break
 		}

@@ -91,16 +91,24 @@ func (s *search) form(filters []action) (q quadratic, numbers []int) {
 		}
 		q.a, q.b = append(q.a, line), append(q.b, b)
 	}
-	for range n {
-		q = q.without(0)
+	var least []float64
+	for i := range n {
+		least = append(least, singularShare*q.a[i][i])
+	}
+	for _, l := range least {
+		q = q.without(0, l)
 	}
 	return q, numbers
 }
 
-// without returns the form of the variables after k, with k fitted to them.
-func (q quadratic) without(k int) (r quadratic) {
+// without returns the form of the variables after k, with k fitted to them; k is dropped if its square
+// is no more than least, which is rounding.
+func (q quadratic) without(k int, least float64) (r quadratic) {
 	for i := k + 1; i < len(q.b); i++ {
-		f := q.a[i][k] / max(q.a[k][k], tiny)
+		f := 0.0
+		if q.a[k][k] > least {
+			f = q.a[i][k] / q.a[k][k]
+		}
 		line := slices.Clone(q.a[i][k+1:])
 		floats.AddScaled(line, -f, q.a[k][k+1:])
 		r.a, r.b = append(r.a, line), append(r.b, q.b[i]-f*q.b[k])
@@ -124,7 +132,7 @@ func (q quadratic) bestSets(variables int) [together][]faderSet {
 	var search func(q quadratic, from int, have faderSet)
 	search = func(q quadratic, from int, have faderSet) {
 		for i, b := range q.b {
-			if q.a[i][i] <= singularShare*whole[from+i] {
+			if q.a[i][i] <= max(0, singularShare*whole[from+i]) {
 				continue
 			}
 			next := faderSet{append(slices.Clone(have.of), from+i), have.drop + b*b/q.a[i][i]}
@@ -140,7 +148,7 @@ func (q quadratic) bestSets(variables int) [together][]faderSet {
 				*of = (*of)[:min(tried, len(*of))]
 			}
 			if len(next.of) < together {
-				search(q.without(i), from+i+1, next)
+				search(q.without(i, 0), from+i+1, next)
 			}
 		}
 	}

@@ -102,13 +102,17 @@ func (s *search) normal(actions []action, x, res, moved []float64) (*mat.SymDens
 	const step = 0.05 // dB, or octaves
 	jac, weighted := mat.NewDense(len(x), len(res), nil), mat.NewVecDense(len(res), nil)
 	for k := range x {
-		y := slices.Clone(x)
-		y[k] += step
+		y, by := slices.Clone(x), step
+		y[k] += by
+		if parameters(s.with(actions, y))[k] == x[k] { // at the end of its range
+			by = -step
+			y[k] = x[k] + by
+		}
 		s.residuals(s.with(actions, y), moved)
 		for i, r := range res {
 			if !math.IsNaN(r) {
 				w := math.Sqrt(min(1, outlierDB/max(math.Abs(r), tiny)) / float64(s.count))
-				jac.Set(k, i, w*(moved[i]-r)/step)
+				jac.Set(k, i, w*(moved[i]-r)/by)
 				weighted.SetVec(i, -w*r)
 			}
 		}

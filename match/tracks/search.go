@@ -69,7 +69,7 @@ func (s *search) run() solution {
 	filters := slices.DeleteFunc(slices.Clone(oneByOne.actions), func(a action) bool { return !a.isFilter })
 	found = append(found, s.prune(s.grow(simplest(append(s.faderSets(nil), s.nothing())))))
 	if len(filters) > 0 {
-		found = append(found, s.prune(s.grow(simplest(s.faderSets(filters)))))
+		found = append(found, s.prune(s.grow(simplest(append(s.faderSets(filters), oneByOne)))))
 	}
 	return simplest(found)
 }

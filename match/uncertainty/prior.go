@@ -41,8 +41,8 @@ type TonePrior struct {
 }
 
 // Songs returns the prior for references that are other songs than the mix. faultDB is the
-// size of a fault of tone: the standard deviation of a band in dB. referenceDB is the mean tone of
-// so many references, in dB per band at any level.
+// size of a fault of tone: the standard deviation of a band in dB. referenceDB is the references' mean
+// tone in dB per band, at any level, nil if it says nothing; references is their number.
 func Songs(faultDB float64, referenceDB []float64, references int) TonePrior {
 	return TonePrior{faultDB, faultOct, arrangementsDB, referenceDB, references}
 }
@@ -60,10 +60,12 @@ func Exact(faultDB, oct float64) TonePrior {
 //	N = S + a²·v·vᵀ·exp(−|Δoct|/arrangementOct)
 //	mean = PKP·(PKP + PNP)⁺·(d − w·o)
 //
-// o is what stands out in the references, and w(a) the share of it that is theirs alone. S is the measurement's pooled covariance, v the shares of arrangementShare, and P removes
-// the mean over the points. The result is a mixture over the sizes a, weighted by the likelihood
-// of the measurement: arrangements are rougher than faults, which separates the two. It panics
-// if a covariance is not positive definite.
+// o is what stands out in the references, and w(a) the share of it that is theirs alone. S is the
+// measurement's pooled covariance, v the shares of arrangementShare, and P removes the mean over the
+// points. N keeps the whole a², not what is left of it once the references are known: simpler, and
+// measured so. The result is a mixture over the sizes a, weighted by the likelihood of the
+// measurement: arrangements are rougher than faults, which separates the two. It panics if a
+// covariance is not positive definite.
 // Source: C. E. Rasmussen and C. K. I. Williams, Gaussian Processes for Machine
 // Learning, 2006, equations 2.23, 2.24 and 2.30 (from memory).
 func (h TonePrior) MeanDB(difference []float64, s *Scatter) []float64 {

@@ -40,7 +40,7 @@ func usual(band int) float64 {
 }
 
 // Outstanding returns in dB at the points by how much a tone, in dB per band at any level, stands
-// out from the usual one, without half of its slope and without its mean.
+// out from the usual one, less genreSlope of its slope and without its mean.
 func Outstanding(toneDB []float64, points []int) *mat.VecDense {
 	out := mat.NewVecDense(len(points), nil)
 	at := make([]float64, len(points))
@@ -57,7 +57,7 @@ func Outstanding(toneDB []float64, points []int) *mat.VecDense {
 }
 
 // ownShare returns the share of what stands out in R references that is expected to be theirs
-// alone, not the song's beside them, if their arrangements differ from the song's by size a. All songs
+// alone, not shared by the song, if their arrangements differ from the song's by size a. All songs
 // have variance σ² about the usual tone and correlate by ρ, so
 //
 //	a² = σ²·(1 − ρ)·(1 + 1/R), 2·σ² = unrelatedDB²

@@ -98,7 +98,7 @@ func ofMoves(f finding.Finding) string {
 	case match.WiderApart:
 		return fmt.Sprintf("The moves leave the mix farther from %s: %.2f dB, against %.2f dB without them.", References(f.References), f.AfterDB, f.BeforeDB)
 	case match.StandsOut:
-		return fmt.Sprintf("%s %s from most songs: the %s %s %.0f dB %s. Little of that is followed.", UpperFirst(References(f.References)),
+		return fmt.Sprintf("%s %s from most songs: the %s %s %.0f dB %s. Less of that is followed.", UpperFirst(References(f.References)),
 			Plural(f.References, "stands out", "stand out"), f.Name, either(IsPlural(f.Zone), "are", "is"), math.Abs(f.DB), either(f.DB > 0, "stronger", "weaker"))
 	case match.LargeMoves:
 		return theseMoves(f.Moves) + Plural(len(f.Moves), " is", " are") + " more than a master bus usually takes: look at the balance and single tracks first."
@@ -210,7 +210,7 @@ func previousMoves(f match.PreviousMoves) string {
 	text := fmt.Sprintf("The mix was bounced through the moves of %s: %.2f dB apart with them.", f.Name, f.DistanceDB)
 	switch f.Use {
 	case match.Held:
-		return text + " New ones would gain too little to be dialled again."
+		return text + " New moves would gain too little to be worth dialling."
 	case match.TakenAway:
 		return text + " It is judged without them."
 	}

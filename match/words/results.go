@@ -32,7 +32,7 @@ func NoMoves(n match.NoMoves) string {
 		return "No moves: there is too little music to tell tone from chance. Longer recordings may help."
 	case match.NoneHelps:
 		if n.OwnSong {
-			return fmt.Sprintf("No moves: a few broad moves do not follow this difference (%s).", apart)
+			return fmt.Sprintf("No moves: a few broad moves cannot follow this difference (%s).", apart)
 		}
 		return fmt.Sprintf("No moves: no broad move that shows clearly in the difference would help (%s).", apart)
 	}

@@ -15,9 +15,10 @@ import (
 
 // Two recordings are the same song if, at some lag, their octave levels move together: the
 // median over octaves of their correlation exceeds sameSong. Our choice, measured at six
-// steps a second: copies, delayed ones too, 0.93 to 1.00; different songs up to 0.4.
+// steps a second: copies, delayed ones too, 0.93 to 1.00, with faders moved by 6 dB somewhat less;
+// different songs up to 0.4.
 const (
-	sameSong = 0.9
+	sameSong = 0.8
 	// A lag is searched first in whole seconds, where a copy half a second off still
 	// correlates clearly, then refined.
 	coarseSteps = spectrum.WindowsPerSecond

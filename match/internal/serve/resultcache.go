@@ -110,7 +110,7 @@ func (rc *resultCache) find(ctx context.Context, a *request) (*found, error) {
 		if err != nil {
 			return nil, err
 		}
-		f.own = d.result(a.options.Solve.MaxMoves)
+		f.own = a.options.Previous.Kept(d.result(a.options.Solve.MaxMoves))
 	} else if !f.byHand {
 		set = a.Meanwhile
 	}

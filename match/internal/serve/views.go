@@ -60,7 +60,7 @@ func (q *viewRequest) ids() []string {
 
 // prepareView finds the recordings and checks the options.
 func (s *Server) prepareView(q *viewRequest, n needs) error {
-	if err := s.findSides(&q.request, n.mix && !q.Sum, n.references); err != nil {
+	if err := s.findSides(&q.request, n.mix && !(n.tracks && q.Sum), n.references); err != nil {
 		return err
 	}
 	if here := s.measuredOf(q.Before); len(here) > 0 {
