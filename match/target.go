@@ -48,8 +48,8 @@ const (
 	cutPrice, boostPrice = 0.002, 0.004
 )
 
-// target returns what to follow. A copy of the mix's song with little scatter, like a drawn
-// curve, is followed exactly if a few moves can.
+// target returns what to follow. A drawn curve is followed exactly, and so is a copy of the mix's
+// song if a few moves can. Of anything else only the part that is tone rather than arrangement.
 func (c *Comparison) target(stage Stage) *target {
 	s := c.uncertainty
 	if s == nil {
@@ -58,7 +58,9 @@ func (c *Comparison) target(stage Stage) *target {
 	if c.followed {
 		return &target{db: slices.Clone(c.DifferenceDB), points: s.Points, cov: s.Covariance(), exact: true, nothingDB: copyEnoughDB}
 	}
-	return c.tonal(stage)
+	tone := stage.prior(c).MeanDB(c.DifferenceDB, s)
+	return &target{db: c.limited(tone), points: s.Points, cov: s.Covariance(),
+		cutPrice: cutPrice, boostPrice: boostPrice, moveDB: moveDB, nothingDB: max(nothingDB, nothingShare*s.MeanDB())}
 }
 
 // fewMovesFollow reports whether the references are copies with little scatter, and a few moves can
@@ -77,14 +79,6 @@ func (c *Comparison) fewMovesFollow() bool {
 		}
 	}
 	return c.judged.RMS(c.DifferenceDB) <= copyFarDB
-}
-
-// tonal returns the part of the difference that is tone rather than arrangement.
-func (c *Comparison) tonal(stage Stage) *target {
-	s := c.uncertainty
-	tone := stage.prior(c).MeanDB(c.DifferenceDB, s)
-	return &target{db: c.limited(tone), points: s.Points, cov: s.Covariance(),
-		cutPrice: cutPrice, boostPrice: boostPrice, moveDB: moveDB, nothingDB: max(nothingDB, nothingShare*s.MeanDB())}
 }
 
 // limited returns a target limited to between 0 and the difference in each band, all with their
