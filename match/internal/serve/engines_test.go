@@ -45,7 +45,7 @@ func TestEveryEngine(t *testing.T) {
 		b.Files("#choose-mix", files[0])
 		b.Files("#choose-references", files[1])
 		b.Until(settled + ` && !byId("player").hidden`)
-		b.Want("moves", `document.querySelectorAll(".move").length`, "3") // as the README's picture of it
+		b.Want("moves", `document.querySelectorAll(".move").length`, "4") // as the README's picture of it
 		b.Want("where the window is", `scrollY < 10`, "true")
 		b.inside("#headline", "#chart", "#rows", ".move:last-child", "#play", "#sources")
 		b.plays()

@@ -218,11 +218,11 @@ func TestMP3Damage(t *testing.T) {
 		frames int // 0: between nothing and all
 		want   string
 	}{
-		{"cut off", data[:len(data)/2], 0, "{stops-early 6.0"},
-		{"a hole", cut(len(data)/2, len(data)/2+20000), 0, " 1.2277 12 1 }"},
+		{"cut off", data[:len(data)/2], 0, "{stops-early "},
+		{"a hole", cut(len(data)/2, len(data)/2+20000), 0, "{sound-missing "},
 		{"noise inside", noise, 0, "{s"},
 		{"begins in the middle", data[len(data)/2:], 0, ""},
-		{"another rate behind", append(append([]byte(nil), data...), mp3Of(t, 48000, 2, 1, "-b", "128")...), len(clean[0]), "{format-changes 12 0 0 0 }"},
+		{"another rate behind", append(append([]byte(nil), data...), mp3Of(t, 48000, 2, 1, "-b", "128")...), len(clean[0]), "{format-changes "},
 		{"tag in the middle", append(append(append([]byte(nil), data...), "ID3\x04\x00\x00\x00\x00\x00\x14twenty bytes of title"[:30]...), data...), 0, ""},
 	} {
 		t.Run(row.name, func(t *testing.T) {
