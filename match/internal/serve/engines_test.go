@@ -62,7 +62,15 @@ func (b *tab) plays() {
 	b.T.Helper()
 	b.Click("#play")
 	b.Until(`document.getElementById("state").textContent.startsWith("Playing mix")`)
-	if db := b.Sounding(); !(db > silentDBFS) {
+	const seconds = 10 // an engine that says it plays may reach a busy machine's output late
+	db := b.Sounding()
+	for range seconds {
+		if db > silentDBFS {
+			break
+		}
+		db = b.Sounding()
+	}
+	if !(db > silentDBFS) {
 		b.T.Errorf("the browser plays at %.1f dBFS", db)
 	}
 	b.Click("#play")
