@@ -187,13 +187,7 @@ func TestWriteLeavesNothingBehind(t *testing.T) {
 }
 
 func TestLoudnessByFFmpeg(t *testing.T) {
-	ffmpeg, err := exec.LookPath("ffmpeg")
-	if err != nil {
-		if os.Getenv("TONEPLUMB_ORACLES") == "required" {
-			t.Fatal("ffmpeg is missing")
-		}
-		t.Skip("ffmpeg is missing: loudness is not checked")
-	}
+	testkit.Tool(t, "ffmpeg")
 	f := recordings(t)
 	// Our choice: a mix with headroom, a finished piece as loud as streaming services play (−14 LUFS, common practice).
 	const tolLU = 0.8
@@ -202,7 +196,7 @@ func TestLoudnessByFFmpeg(t *testing.T) {
 		if err := os.WriteFile(path, f.raw[i], 0o600); err != nil {
 			t.Fatal(err)
 		}
-		out, err := exec.Command(ffmpeg, "-nostdin", "-nostats", "-i", path, "-af", "ebur128", "-f", "null", "-").CombinedOutput()
+		out, err := exec.Command("ffmpeg", "-nostdin", "-nostats", "-i", path, "-af", "ebur128", "-f", "null", "-").CombinedOutput()
 		if err != nil {
 			t.Fatalf("ffmpeg: %v\n%s", err, out)
 		}

@@ -4,7 +4,6 @@ import (
 	"path/filepath"
 	"testing"
 
-	"toneplumb/biquad"
 	"toneplumb/match/internal/browser"
 	"toneplumb/spectrum/testkit"
 )
@@ -16,10 +15,7 @@ func TestWrittenPages(t *testing.T) {
 	t.Cleanup(browser.Stop) // after its tabs
 	dir := t.TempDir()
 	in := func(name string) string { return filepath.Join(dir, name) }
-	const seconds = 9
-	synthesised(t, in("mix.wav"), seconds, 1)
-	synthesised(t, in("lead.wav"), seconds, 1, biquad.Filter{Shape: biquad.Bell, FreqHz: 1000, GainDB: 6, Q: 1})
-	synthesised(t, in("ref.wav"), seconds, 2, biquad.Filter{Shape: biquad.HighShelf, FreqHz: 2500, GainDB: 9, Q: 0.7})
+	briefRecordings(t, dir)
 	for page, args := range map[string][]string{
 		"saved.html":    {"match", in("mix.wav"), in("ref.wav")},
 		"fit.html":      {"fit", write(t, dir, "curve.csv", []byte("freq_hz,gain_db\n100,3\n1000,0\n8000,-2\n"))},

@@ -19,10 +19,7 @@ func TestPDFs(t *testing.T) {
 	testkit.Tool(t, "pdfinfo")
 	dir := t.TempDir()
 	in := func(name string) string { return filepath.Join(dir, name) }
-	const seconds = 9
-	synthesised(t, in("mix.wav"), seconds, 1)
-	synthesised(t, in("lead.wav"), seconds, 1, biquad.Filter{Shape: biquad.Bell, FreqHz: 1000, GainDB: 6, Q: 1})
-	synthesised(t, in("ref.wav"), seconds, 2, biquad.Filter{Shape: biquad.HighShelf, FreqHz: 2500, GainDB: 9, Q: 0.7})
+	briefRecordings(t, dir)
 	write(t, dir, "sheet.csv", []byte("render,shape,freq_hz,gain_db,q\n1,bell,1000,4,1\n"))
 	for _, args := range [][]string{
 		{"match", in("mix.wav"), in("ref.wav"), "-o", in("handout.pdf")},
@@ -61,4 +58,13 @@ func TestPDFs(t *testing.T) {
 			}
 		}
 	}
+}
+
+// briefRecordings writes mix.wav, lead.wav and ref.wav of 9 s, which differ enough for moves.
+func briefRecordings(t *testing.T, dir string) {
+	t.Helper()
+	const seconds = 9
+	synthesised(t, filepath.Join(dir, "mix.wav"), seconds, 1)
+	synthesised(t, filepath.Join(dir, "lead.wav"), seconds, 1, biquad.Filter{Shape: biquad.Bell, FreqHz: 1000, GainDB: 6, Q: 1})
+	synthesised(t, filepath.Join(dir, "ref.wav"), seconds, 2, biquad.Filter{Shape: biquad.HighShelf, FreqHz: 2500, GainDB: 9, Q: 0.7})
 }

@@ -216,7 +216,7 @@ func (o *tracksCommand) numbersOf(option string, names ...string) (numbers []int
 			}
 		}
 		if len(numbers) == before {
-			return nil, fail("name one of the tracks, by its file or without the extension, or a folder that some lie in", "%s %q names none of the tracks", option, name)
+			return nil, fail("name one of the tracks, by its file or without the extension, or a folder that holds some of them", "%s %q names none of the tracks", option, name)
 		}
 	}
 	return numbers, nil

@@ -50,7 +50,7 @@ func ofDecoders(r audio.Remark) string {
 	case codec.FFmpegComplains:
 		return "the file is damaged: ffmpeg says " + r.Text
 	case codec.FrontPair:
-		return fmt.Sprintf("of its %d channels only the first two, the front pair, are judged. The loudness is theirs, the true peak that of all channels", r.Count)
+		return fmt.Sprintf("only the first two of its %d channels, the front pair, are judged. The loudness is theirs, the true peak that of all channels", r.Count)
 	case codec.DecodedByBrowser:
 		return fmt.Sprintf("decoded by the browser, at %g kHz whatever its own rate is", float64(r.Count)/1000)
 	}
