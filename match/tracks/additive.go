@@ -3,6 +3,8 @@ package tracks
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure/multitrack"
 )
@@ -22,7 +24,7 @@ const (
 	// Measured on songs: plain sums leave 0.000 and move by 0.0 dB; testdata/faders.md compares
 	// them with the cases behind a compressor and a reverb.
 	firmRestShare = 0.1
-	firmMovesDB   = 0.6
+	firmMovesDB   = 0.3
 )
 
 // firm reports whether the mix is close enough to the sum of the tracks for gains to be exact.
@@ -68,36 +70,51 @@ func (s *session) measureAdditive() (a additive) {
 // that of the tracks' sum through the equaliser that fits all seconds best: one on the sum does not
 // make the level move.
 func (s *session) levelMovesDB() float64 {
-	heard := s.heard()
-	at := func(row, third int) (mix, re float64) {
-		for _, t := range heard {
-			_, x := t.cell(row, third)
-			re += x
-		}
-		return float64(s.RowMix[row*multitrack.Thirds+third]), re
-	}
-	var equaliser [multitrack.Thirds]float64 // as a factor on Re(T·M*)
-	for third := range equaliser {
-		all, ofTracks := 0.0, 0.0
-		for _, row := range s.seconds {
-			mix, re := at(row, third)
-			all, ofTracks = all+mix, ofTracks+re
-		}
-		if ofTracks > 0 {
-			equaliser[third] = s.k[midBand(third)] * all / ofTracks
-		}
-	}
+	mix, ofTracks := s.throughEqualiser((*track).cell)
 	var levels []float64
-	for _, row := range s.seconds {
-		level, ofTracks := 0.0, 0.0
-		for third, gain := range equaliser {
-			if mix, re := at(row, third); gain > 0 {
-				level, ofTracks = level+s.k[midBand(third)]*mix, ofTracks+gain*re
-			}
-		}
-		if level > 0 && ofTracks > 0 {
-			levels = append(levels, 2*spectrum.PowerToDB(level/ofTracks)) // in dB of amplitude
+	for row := range mix {
+		if m, t := floats.Sum(mix[row][:]), floats.Sum(ofTracks[row][:]); m > 0 && t > 0 {
+			levels = append(levels, 2*spectrum.PowerToDB(m/t)) // in dB of amplitude
 		}
 	}
 	return deviation(levels, true)
+}
+
+// leftByEqualiser returns the share of the mix's loudness, second by second and third octave by third
+// octave, that the tracks' sum through the equaliser that fits all seconds best is off by.
+func (s *session) leftByEqualiser(cell func(t *track, second, third int) (power, re float64)) float64 {
+	mix, ofTracks := s.throughEqualiser(cell)
+	left, all := 0.0, 0.0
+	for row := range mix {
+		for third, m := range mix[row] {
+			left, all = left+math.Abs(m-ofTracks[row][third]), all+m
+		}
+	}
+	return left / max(all, tiny)
+}
+
+// throughEqualiser returns, for each second that counts, the K-weighted power per third octave of the mix
+// and of the tracks' sum through the equaliser that fits all seconds best; 0 where none can.
+func (s *session) throughEqualiser(cell func(t *track, second, third int) (power, re float64)) (mix, ofTracks [][multitrack.Thirds]float64) {
+	heard := s.heard()
+	mix, ofTracks = make([][multitrack.Thirds]float64, len(s.seconds)), make([][multitrack.Thirds]float64, len(s.seconds))
+	for third := range multitrack.Thirds {
+		k, all, sum := s.k[midBand(third)], 0.0, 0.0
+		for i, row := range s.seconds {
+			for _, t := range heard {
+				_, re := cell(t, row, third)
+				ofTracks[i][third] += k * re
+			}
+			mix[i][third] = k * float64(s.RowMix[row*multitrack.Thirds+third])
+			all, sum = all+mix[i][third], sum+ofTracks[i][third]
+		}
+		for i := range s.seconds {
+			if sum > 0 {
+				ofTracks[i][third] *= all / sum // on Re(T·M*)
+			} else {
+				mix[i][third], ofTracks[i][third] = 0, 0
+			}
+		}
+	}
+	return mix, ofTracks
 }

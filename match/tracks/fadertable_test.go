@@ -171,21 +171,20 @@ var faderBars = []faderBar{
 }
 
 // checkFaders holds what the short run of one song can show, which are all bars but those of
-// the other half; these are read in the table of the long run. Where fewer faders do as well, the
-// plan has those, so that not all faults come back.
+// the other half; these are read in the table of the long run. One miss breaks no bar, since few cases
+// cannot tell nine in ten from all.
 func checkFaders(t *testing.T, all []faderCase) {
 	for _, bar := range faderBars {
-		least := bar.least
-		switch {
-		case strings.HasPrefix(bar.name, "other half:"):
+		if strings.HasPrefix(bar.name, "other half:") {
 			continue
-		case strings.HasPrefix(bar.name, "same song: the right faders"), strings.HasPrefix(bar.name, "the same, at another level"):
-			least = 0.9
-		case strings.HasPrefix(bar.name, "nothing to do"):
-			least = 0.97 // one mix of 48 gets a hint beside another song
 		}
-		if right, n := bar.count(all); float64(right) < least*float64(n) {
-			t.Errorf("%s: %d of %d, want %.0f %%", bar.name, right, n, 100*least)
+		allowed := 0.0
+		right, n := bar.count(all)
+		if bar.least < 1 {
+			allowed = max(1, (1-bar.least)*float64(n))
+		}
+		if float64(n-right) > allowed {
+			t.Errorf("%s: %d of %d, want %s", bar.name, right, n, bar.asked())
 		}
 	}
 }

@@ -21,6 +21,20 @@ type faderMeasured struct {
 	Cases        []faderMix
 }
 
+// faderReference is a recording that a plan is made beside.
+type faderReference struct {
+	kind string
+	of   *measure.Recording
+}
+
+func (m *faderMeasured) references() []faderReference {
+	all := []faderReference{{sameMoments, m.Right}, {otherHalf, m.Later}}
+	for _, other := range m.Others {
+		all = append(all, faderReference{otherSong, other})
+	}
+	return all
+}
+
 // faderMix is a mix with a fault and its tracks.
 type faderMix struct {
 	Kind    string
@@ -102,12 +116,14 @@ func faderTables(t *testing.T, folder string, at int, font string, s faderSong) 
 	m.Right = measured(t, rightSound, "right.wav")
 	m.Later = measured(t, s.after(sumOf(s.later)), "later.wav")
 	all := faderSongs()
-	file, err := os.ReadFile(filepath.Join(folder, all[(at+2)%len(all)]+".mid"))
-	if err != nil {
-		t.Fatal(err)
+	for _, next := range []int{2, 5, 9} { // three songs, so that what is hinted at a right mix is counted among many
+		file, err := os.ReadFile(filepath.Join(folder, all[(at+next)%len(all)]+".mid"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		x := renderWith(t, font, file, truthSec)
+		m.Others = append(m.Others, measured(t, sound{x[0], x[1]}, "other.wav"))
 	}
-	x := renderWith(t, font, file, truthSec)
-	m.Others = append(m.Others, measured(t, sound{x[0], x[1]}, "other.wav"))
 	for _, f := range faultsOf(t, s, m.Right, rightSound, rand.New(rand.NewPCG(uint64(at), 24))) {
 		mixSound := s.after(f.mix(s.stems))
 		mix := measured(t, mixSound, "mix.wav")

@@ -328,13 +328,10 @@ func faderCases(t *testing.T, folder string, at int, font string) (found []fader
 	}
 	m := faderTables(t, folder, at, font, s)
 	for _, f := range m.Cases {
-		for _, ref := range []struct {
-			kind string
-			of   *measure.Recording
-		}{{sameMoments, m.Right}, {otherHalf, m.Later}, {otherSong, m.Others[0]}} {
+		for _, ref := range m.references() {
 			a := f.plan(t, ref.of)
 			c := faderCase{song: s.name, font: filepath.Base(font), how: s.how, half: half, kind: f.Kind, reference: ref.kind, faders: len(f.Faders), offRenderedDB: math.NaN(),
-				restShare: f.RestShare, movesDB: f.MovesDB}
+				restShare: f.RestShare, movesDB: a.session.additive().movesDB}
 			if ref.kind == sameMoments {
 				if a.Plan == nil {
 					t.Fatalf("%s: no plan beside a copy", s.name)

@@ -224,6 +224,7 @@ func (s *session) settleGains() {
 		take(best, best.estimatedGain-1)
 		best.gain = best.estimatedGain
 	}
+	s.keepOwnGains()
 	others := s.commonGain()
 	for _, t := range s.tracks {
 		if t.tooBrief {
@@ -232,6 +233,23 @@ func (s *session) settleGains() {
 		if g := t.gain; g != 1 {
 			t.power, t.re, t.im = times(t.Power, g*g), times(t.Re, g), times(t.Im, g)
 		}
+	}
+}
+
+// keepOwnGains takes the estimated gains back if the tracks at their own, through one equaliser on their
+// sum, leave less than ownBetter of what they leave with them: a filter on the master makes a track
+// whose sound is in one place seem louder or softer.
+func (s *session) keepOwnGains() {
+	const ownBetter = 0.5 // our choice: where one fits about as well as the other, the gains stay
+	own := func(t *track, second, third int) (power, re float64) {
+		i := second*multitrack.Thirds + third
+		return float64(t.RowPower[i]), float64(t.RowRe[i])
+	}
+	if s.leftByEqualiser(own) >= ownBetter*s.leftByEqualiser((*track).cell) {
+		return
+	}
+	for _, t := range s.heard() {
+		t.gain = 1
 	}
 }
 
