@@ -253,6 +253,9 @@ func addMean(mean, db []float64, n int) {
 	}
 }
 
+// Smoother returns what smooths the difference that is advised on.
+func (c *Comparison) Smoother() *spectrum.Smoother { return c.smoother }
+
 // judge sets the judged bands and the smoother. It also leaves out bands whose smoothing
 // window would reach into a band left out so far. A shorter window there would compare single
 // notes, up to 7 dB from a full third of an octave.

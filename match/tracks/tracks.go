@@ -152,16 +152,13 @@ type track struct {
 }
 
 func newSession(r *match.Result, together *multitrack.Table, o Options) *session {
-	s := &session{Table: together, r: r, groups: o.Groups, k: loudness.Weighting(spectrum.Centres(), together.RateHz)}
-	left := make([]bool, spectrum.BandCount)
+	s := &session{Table: together, r: r, groups: o.Groups, smoother: r.Smoother(), k: loudness.Weighting(spectrum.Centres(), together.RateHz)}
 	low, high := r.Options.RangeHz[0], r.Options.RangeHz[1]
 	s.judged = make(spectrum.Judged, spectrum.BandCount)
 	for b, why := range r.LeftOut {
-		left[b] = why.Cause != match.Kept
 		hz := spectrum.CentreHz(b)
 		s.judged[b] = why.Cause == match.Kept && hz >= low && hz <= high
 	}
-	s.smoother = spectrum.NewSmoother(left, match.AdviceSmoothOct)
 	for row := range together.Rows {
 		if row < len(together.Gate) && together.Gate[row] > 0.5 { // our choice: most of the second
 			s.seconds = append(s.seconds, row)
