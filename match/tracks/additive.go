@@ -82,7 +82,7 @@ func (s *session) levelMovesDB() float64 {
 
 // leftByEqualiser returns the share of the mix's loudness, second by second and third octave by third
 // octave, that the tracks' sum through the equaliser that fits all seconds best is off by.
-func (s *session) leftByEqualiser(cell func(t *track, second, third int) (power, re float64)) float64 {
+func (s *session) leftByEqualiser(cell cellOf) float64 {
 	mix, ofTracks := s.throughEqualiser(cell)
 	left, all := 0.0, 0.0
 	for row := range mix {
@@ -93,28 +93,46 @@ func (s *session) leftByEqualiser(cell func(t *track, second, third int) (power,
 	return left / max(all, tiny)
 }
 
+// cellOf returns |T|² and Re(T·M*) of a track in a second and third octave.
+type cellOf func(t *track, second, third int) (power, re float64)
+
 // throughEqualiser returns, for each second that counts, the K-weighted power per third octave of the mix
 // and of the tracks' sum through the equaliser that fits all seconds best; 0 where none can.
-func (s *session) throughEqualiser(cell func(t *track, second, third int) (power, re float64)) (mix, ofTracks [][multitrack.Thirds]float64) {
-	heard := s.heard()
+func (s *session) throughEqualiser(cell cellOf) (mix, ofTracks [][multitrack.Thirds]float64) {
+	heard, gain := s.heard(), s.equaliserOnSum(cell)
 	mix, ofTracks = make([][multitrack.Thirds]float64, len(s.seconds)), make([][multitrack.Thirds]float64, len(s.seconds))
-	for third := range multitrack.Thirds {
-		k, all, sum := s.k[midBand(third)], 0.0, 0.0
+	for third, h := range gain {
+		if h == 0 {
+			continue
+		}
+		k := s.k[midBand(third)]
 		for i, row := range s.seconds {
 			for _, t := range heard {
 				_, re := cell(t, row, third)
-				ofTracks[i][third] += k * re
+				ofTracks[i][third] += k * h * re
 			}
 			mix[i][third] = k * float64(s.RowMix[row*multitrack.Thirds+third])
-			all, sum = all+mix[i][third], sum+ofTracks[i][third]
-		}
-		for i := range s.seconds {
-			if sum > 0 {
-				ofTracks[i][third] *= all / sum // on Re(T·M*)
-			} else {
-				mix[i][third], ofTracks[i][third] = 0, 0
-			}
 		}
 	}
 	return mix, ofTracks
+}
+
+// equaliserOnSum returns the gain h of the equaliser that makes the tracks' sum the mix, as a factor
+// per third octave, |M|² = h·ΣRe(T·M*); 0 where none can.
+func (s *session) equaliserOnSum(cell cellOf) (h [multitrack.Thirds]float64) {
+	heard := s.heard()
+	for third := range h {
+		mix, sum := 0.0, 0.0
+		for _, row := range s.seconds {
+			for _, t := range heard {
+				_, re := cell(t, row, third)
+				sum += re
+			}
+			mix += float64(s.RowMix[row*multitrack.Thirds+third])
+		}
+		if sum > 0 {
+			h[third] = mix / sum
+		}
+	}
+	return h
 }

@@ -144,12 +144,15 @@ func damped(a *mat.SymDense, g *mat.VecDense, lambda float64) []float64 {
 // moments, each left out in turn (B. Efron and C. Stein, Annals of Statistics 9 (1981),
 // 586–596, from memory). They are widened as match's ranges are, and by the dial's step.
 func (s *search) ranges(p *Plan, actions []action) {
-	const most = 10
+	const (
+		most      = 10
+		leastRest = 0.1 // of a track's sound; our choice: with less the price of gains decides, not the cells
+	)
 	if len(p.Faders) == 0 {
 		return
 	}
 	n := min(most, s.moments/2)
-	var draws [][]float64 // of each fader's gain
+	var draws [][]float64 // of each fader's gain; NaN where the track hardly sounds in the rest
 	for k := range n {
 		part := *s.cells
 		part.mix = slices.Clone(s.mix)
@@ -163,9 +166,13 @@ func (s *search) ranges(p *Plan, actions []action) {
 		}
 		var gains []float64
 		for _, a := range (&search{s.session, &part}).refine(actions).actions {
-			if !a.isFilter {
-				gains = append(gains, a.gainDB)
+			if a.isFilter {
+				continue
 			}
+			if s.soundsIn(&part, a.track) < leastRest*s.soundsIn(s.cells, a.track) {
+				a.gainDB = math.NaN()
+			}
+			gains = append(gains, a.gainDB)
 		}
 		draws = append(draws, gains)
 	}
@@ -176,7 +183,9 @@ func (s *search) ranges(p *Plan, actions []action) {
 		}
 		var gains []float64
 		for _, d := range draws {
-			gains = append(gains, d[at])
+			if !math.IsNaN(d[at]) {
+				gains = append(gains, d[at])
+			}
 		}
 		half := likelyDB(gains)
 		for i := range p.Faders {
@@ -186,6 +195,18 @@ func (s *search) ranges(p *Plan, actions []action) {
 		}
 		at++
 	}
+}
+
+// soundsIn returns by how much a track or a group changes the cells in use.
+func (s *search) soundsIn(cells *cells, track int) (sum float64) {
+	for _, k := range s.members(track) {
+		for at, mix := range cells.mix {
+			if mix > 0 {
+				sum += math.Abs(cells.re[k][at]) / mix
+			}
+		}
+	}
+	return sum
 }
 
 // likelyDB returns half the likely range of a gain on a dial, from its values without each block.

@@ -41,6 +41,7 @@ const (
 func (s *session) otherPart() *otherPart {
 	x := &otherPart{search: &search{s, s.cellsOf(nil, 0)}, powers: make([]*mat.Dense, len(s.tracks)),
 		share: make([]float64, len(s.tracks)), mixDB: make([][]float64, len(s.tracks))}
+	x.bypassEqualiser()
 	for i := range x.thirds {
 		x.white = append(x.white, stat.Mean(x.mix[i*x.moments:][:x.moments], nil))
 	}
@@ -62,6 +63,24 @@ func (s *session) otherPart() *otherPart {
 	}
 	x.apart = median(apart)
 	return x
+}
+
+// bypassEqualiser takes what an equaliser on the sum does out of the mix, so that it is not taken for
+// louder or softer tracks.
+func (x *otherPart) bypassEqualiser() {
+	gain := x.equaliserOnSum((*track).cell)
+	for i, third := range x.thirds {
+		h := gain[third]
+		if h == 0 {
+			continue
+		}
+		floats.Scale(1/(h*h), x.mix[i*x.moments:][:x.moments])
+		for _, re := range x.re {
+			if re != nil {
+				floats.Scale(1/h, re[i*x.moments:][:x.moments])
+			}
+		}
+	}
 }
 
 // whitened returns cells as [third octave][moment], over the mix's mean in each third octave.

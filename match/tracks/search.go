@@ -67,7 +67,8 @@ func (s *search) run() solution {
 	oneByOne := s.grow(s.nothing())
 	found := []solution{s.prune(oneByOne)}
 	filters := slices.DeleteFunc(slices.Clone(oneByOne.actions), func(a action) bool { return !a.isFilter })
-	found = append(found, s.prune(s.grow(simplest(append(s.faderSets(nil), s.nothing())))))
+	set := simplest(append(s.faderSets(nil), s.nothing()))
+	found = append(found, s.prune(set), s.prune(s.grow(set))) // what grew may be pruned to another set
 	if len(filters) > 0 {
 		found = append(found, s.prune(s.grow(simplest(append(s.faderSets(filters), oneByOne)))))
 	}
