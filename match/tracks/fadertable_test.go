@@ -158,6 +158,12 @@ var faderBars = []faderBar{
 		}
 		return c.held, c.advised
 	}},
+	{"the same, at another level too: all tracks but these moved the other way", 0.85, func(c faderCase) (int, int) {
+		if c.reference != otherHalf {
+			return 0, 0
+		}
+		return max(c.held, c.heldAtLevel), c.advised
+	}},
 	{"another song: nothing said, or truth in the range", 0.85, func(c faderCase) (int, int) {
 		if c.reference != otherSong {
 			return 0, 0

@@ -265,6 +265,7 @@ type faderCase struct {
 	balanced       bool // or as few faders that give the same balance at another level
 	told           bool // beside the right mix, faders alone: fewer faders leave more, see canBeTold
 	advised, held  int  // faders, and those whose sign is right and whose range holds the truth
+	heldAtLevel    int  // the same, if all tracks had their level changed by what most of the fault has in common
 	filters        int  // advised
 	firm           bool
 	restShare      float64
@@ -388,6 +389,18 @@ const (
 	renderToleranceDB = 0.1     // between computed and rendered distance
 )
 
+// commonDB returns what the faders of a fault have in common: their median, if all have one sign.
+func commonDB(faders map[int]float64) float64 {
+	var all []float64
+	for _, db := range faders {
+		all = append(all, db)
+	}
+	if len(all) < 2 || slices.Min(all) < 0 && slices.Max(all) > 0 {
+		return 0
+	}
+	return median(all)
+}
+
 // judgePlan fills in what a plan found of a fault.
 func judgePlan(c *faderCase, p *Plan, f fault) (said string) {
 	said = fmt.Sprintf("want faders %v filters %v sum %v;", f.faders, f.filters, f.sum)
@@ -399,7 +412,11 @@ func judgePlan(c *faderCase, p *Plan, f fault) (said string) {
 	c.firm, c.advised, c.filters, c.nothingAdvised = p.Firm, len(p.Faders), len(p.Filters), p.Steps() == 0
 	said += fmt.Sprintf(" distance %.2f → %.2f, rendered %.2f:", p.BeforeDB, p.AfterDB(), p.RenderedDB)
 	c.right = len(p.Faders) == len(f.faders) && len(p.Filters) == wantFilters && len(p.Widths) == 0
+	common := commonDB(f.faders)
 	for _, x := range p.Faders {
+		if undone := common - f.faders[x.Track]; undone*x.GainDB > 0 && x.LowDB <= undone && undone <= x.HighDB {
+			c.heldAtLevel++
+		}
 		said += fmt.Sprintf(" fader %d %+.2f (%+.2f…%+.2f)", x.Track, x.GainDB, x.LowDB, x.HighDB)
 		truth := -f.faders[x.Track]
 		c.right = c.right && truth != 0 && math.Abs(x.GainDB-truth) <= faderToleranceDB
