@@ -32,6 +32,7 @@ const (
 	IsShorter      // seconds before the mix's end
 	NotAmongTracks // share of the mix's loudness that no track holds, mostly around FreqHz
 	LevelMoves     // dB by which the mix's level moves against the tracks' sum
+	OnMaster       // dB that an equaliser on the tracks' sum changes most, around FreqHz
 )
 
 // Finding is something that makes the results doubtful, about some tracks or, if Tracks is empty,
@@ -47,7 +48,7 @@ type Finding struct {
 
 // kindCodes are the names of the kinds in JSON; they never change.
 var kindCodes = [...]string{"", "silent", "duplicate", "absent", "starts-elsewhere", "is-the-mix", "below-gate", "too-brief",
-	"delayed", "shifted", "inverted", "other-level", "longer", "shorter", "not-among-tracks", "level-moves"}
+	"delayed", "shifted", "inverted", "other-level", "longer", "shorter", "not-among-tracks", "level-moves", "on-master"}
 
 // Code returns the name of the kind in JSON, or that of the remark.
 func (f *Finding) Code() string { return cmp.Or(kindCodes[f.Kind], f.Remark.Code()) }
@@ -58,7 +59,7 @@ func (f *Finding) Severity() finding.Severity {
 	switch f.Kind {
 	case StartsElsewhere, IsAbsent, IsTheMix, NotAmongTracks, LevelMoves:
 		return finding.Warning
-	case IsShifted, IsInverted, IsLonger, IsShorter:
+	case IsShifted, IsInverted, IsLonger, IsShorter, OnMaster:
 		return finding.Info
 	}
 	return finding.Caution
@@ -102,7 +103,11 @@ func (s *session) findings() []Finding {
 	if len(s.heard()) == 0 {
 		return byWeight(all)
 	}
-	if a := s.additive(); a.restShare > reportedRestShare {
+	db, hz := s.onMaster()
+	if math.Abs(db) > reportedOnMasterDB {
+		all.add(Finding{Kind: OnMaster, Amounts: []float64{db}, FreqHz: hz})
+	}
+	if a := s.additive(); a.restShare > reportedRestShare && !(a.firm() && math.Abs(db) > reportedOnMasterDB) {
 		all.add(Finding{Kind: NotAmongTracks, Amounts: []float64{a.restShare}, FreqHz: a.restHz})
 	}
 	if a := s.additive(); a.movesDB > firmMovesDB {

@@ -187,7 +187,7 @@ func TestBriefAndMissing(t *testing.T) {
 func TestEveryKind(t *testing.T) {
 	a := &Advice{Tracks: []Track{{Name: "bass"}, {Name: "keys"}}}
 	codes := map[string]bool{}
-	for kind := DecoderSays; kind <= LevelMoves; kind++ {
+	for kind := DecoderSays; kind <= OnMaster; kind++ {
 		a.Findings = []Finding{{Kind: kind, Tracks: []int{0}, Amounts: []float64{0.5}, Other: 1, FreqHz: 100, Remark: audio.Remark{Kind: codec.NoStart}}}
 		f := &a.Findings[0]
 		if text := a.Warnings()[0]; codes[f.Code()] || text == "" || strings.Contains(text, "%!") {

@@ -87,6 +87,24 @@ func TestPlanOfWhatIsNoSum(t *testing.T) {
 	}
 }
 
+// An equaliser on the master is told for what it is: no track is taken for louder, though one has all its
+// sound there, and it is taken back.
+func TestPlanOfEqualiserOnMaster(t *testing.T) {
+	testkit.Skip(t, "plans for tracks of half a minute")
+	const tolDB = 1 // a third octave against the peak of a bell of two thirds
+	names, stems := quartet()
+	bell := biquad.Filter{Shape: biquad.Bell, FreqHz: 500, GainDB: 5, Q: 1}
+	f := fault{sum: []biquad.Filter{bell}}
+	a := planned(t, f.mix(stems), sumOf(stems), names, stems)
+	var found faderCase
+	if said := judgePlan(&found, a.Plan, f); !found.right || !a.Plan.Firm {
+		t.Errorf("firm %v, %s", a.Plan.Firm, said)
+	}
+	if len(a.Findings) != 1 || a.Findings[0].Kind != OnMaster || math.Abs(a.Findings[0].Amounts[0]-bell.GainDB) > tolDB || math.Abs(math.Log2(a.Findings[0].FreqHz/bell.FreqHz)) > 1.0/3 {
+		t.Errorf("%q", a.Warnings())
+	}
+}
+
 // Of another song nothing is said of faders.
 func TestPlanBesideAnotherSong(t *testing.T) {
 	testkit.Skip(t, "plans for tracks of half a minute")

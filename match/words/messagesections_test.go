@@ -27,7 +27,7 @@ func sections() []section {
 	}
 	ofTracks := section{title: "Warnings of tracks", lead: "A warning leaves a track out or puts the result in doubt. An info is allowed for."}
 	a := &tracks.Advice{Tracks: []tracks.Track{{Name: "bass"}, {Name: "keys"}}}
-	for kind := tracks.IsSilent; kind <= tracks.LevelMoves; kind++ {
+	for kind := tracks.IsSilent; kind <= tracks.OnMaster; kind++ {
 		amount := 0.25
 		if kind == tracks.IsLonger || kind == tracks.IsShorter {
 			amount = 4
@@ -76,6 +76,7 @@ var toDo = map[string]string{
 	"longer":           "Nothing.",
 	"shorter":          "Nothing, if the track ends there in the mix too.",
 	"not-among-tracks": "Give the missing track, or bounce the mix without what is on the master.",
+	"on-master":        "Nothing, if the equaliser is meant; else bounce the mix without it.",
 	"level-moves":      "Bounce the mix without the compressor on the master.",
 
 	"not-dialled":     "Print it again, or leave it out.",
