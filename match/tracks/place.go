@@ -224,12 +224,14 @@ func (s *session) settleGains() {
 		take(best, best.estimatedGain-1)
 		best.gain = best.estimatedGain
 	}
-	s.keepOwnGains()
 	others := s.commonGain()
 	for _, t := range s.tracks {
 		if t.tooBrief {
 			t.gain = others
 		}
+	}
+	s.keepOwnGains()
+	for _, t := range s.tracks {
 		if g := t.gain; g != 1 {
 			t.power, t.re, t.im = times(t.Power, g*g), times(t.Re, g), times(t.Im, g)
 		}
@@ -240,12 +242,15 @@ func (s *session) settleGains() {
 // sum, leave less than ownBetter of what they leave with them: a filter on the master makes a track
 // whose sound is in one place seem louder or softer.
 func (s *session) keepOwnGains() {
-	const ownBetter = 0.5 // our choice: where one fits about as well as the other, the gains stay
+	// Our choice. Measured on songs behind a filter: 0.033 to 0.078 against 0.004 to 0.009; tracks at other gains
+	// leave 0.0005 by their estimates.
+	const ownBetter, leastLeft = 0.5, 0.01
 	own := func(t *track, second, third int) (power, re float64) {
 		i := second*multitrack.Thirds + third
 		return float64(t.RowPower[i]), float64(t.RowRe[i])
 	}
-	if s.leftByEqualiser(own) >= ownBetter*s.leftByEqualiser((*track).cell) {
+	estimated := s.leftByEqualiser((*track).cell)
+	if estimated < leastLeft || s.leftByEqualiser(own) >= ownBetter*estimated {
 		return
 	}
 	for _, t := range s.heard() {
