@@ -24,6 +24,7 @@ import (
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/align"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/measure"
 )
@@ -128,7 +129,7 @@ func subtract(mix *measure.Recording, references []*measure.Recording, o Compare
 		c.rawDB[b] = refDB[b] - mixDB[b]
 	}
 	if c.judged.Count() < spectrum.BandsPerOctave {
-		return nil, nil, nil, &audio.Error{Path: mix.Path,
+		return nil, nil, nil, &audio.Error{Kind: finding.NothingToCompare, Path: mix.Path,
 			Problem: "has less than an octave that can be compared with the reference",
 			Hint:    "check that both are whole recordings of music, and widen the range"}
 	}

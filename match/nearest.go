@@ -105,7 +105,7 @@ func Nearest(mix *measure.Recording, references []*measure.Recording, o CompareO
 		if err != nil {
 			var e *audio.Error
 			if errors.As(err, &e) {
-				return nil, &audio.Error{Path: ref.Path, Problem: "has less than an octave that can be compared with the mix", Hint: "leave it out"}
+				return nil, &audio.Error{Kind: finding.NothingToCompare, Path: ref.Path, Problem: "has less than an octave that can be compared with the mix", Hint: "leave it out"}
 			}
 			return nil, err
 		}

@@ -79,7 +79,7 @@ func within(r *measure.Recording, p measure.Passages) (measure.Passages, error) 
 	var cut measure.Passages
 	for _, s := range p {
 		if s[0] >= r.DurationSec || s[1] > math.Ceil(r.DurationSec) {
-			return nil, &audio.Error{Path: r.Path,
+			return nil, &audio.Error{Kind: finding.BeyondEnd, Path: r.Path,
 				Problem: fmt.Sprintf("lasts %s, and %s reaches beyond its end", audio.Clock(r.DurationSec), p),
 				Hint:    fmt.Sprintf("choose passages that end by %s", audio.Clock(r.DurationSec))}
 		}

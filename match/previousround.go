@@ -37,7 +37,7 @@ func (e *PreviousRound) Remove(mix *measure.Recording) (*measure.Recording, erro
 	s.RateHz = float64(mix.Format.RateHz)
 	for _, f := range s.Moves {
 		if err := f.Check(s.RateHz); err != nil {
-			return nil, &audio.Error{Path: e.Path, Problem: fmt.Sprintf("does not fit %s: %s", audio.Quote(mix.Path), err), Hint: give}
+			return nil, &audio.Error{Kind: finding.DoesNotFit, Path: e.Path, Problem: fmt.Sprintf("does not fit %s: %s", audio.Quote(mix.Path), err), Hint: give}
 		}
 	}
 	gain := s.PowerGain()
@@ -51,13 +51,13 @@ func (e *PreviousRound) Remove(mix *measure.Recording) (*measure.Recording, erro
 		back[b] = 1 / (math.Max(g, spectrum.DBToPower(-mostTakenDB)) * spectrum.DBToPower(s.TrimDB))
 	}
 	if spectrum.PowerToDB(least) < -mostTakenDB {
-		return nil, &audio.Error{Path: e.Path,
+		return nil, &audio.Error{Kind: finding.DoesNotFit, Path: e.Path,
 			Problem: fmt.Sprintf("takes more than %d dB away around %.0f Hz: what is gone cannot be judged", mostTakenDB, at),
 			Hint:    "bounce the mix again without the equaliser, and leave the earlier settings out"}
 	}
 	before := mix.Through(back)
 	if l := before.LoudnessLUFS; math.IsInf(l, 0) || math.IsNaN(l) {
-		return nil, &audio.Error{Path: e.Path, Problem: fmt.Sprintf("leaves nothing of %s to be heard", audio.Quote(mix.Path)), Hint: give}
+		return nil, &audio.Error{Kind: finding.DoesNotFit, Path: e.Path, Problem: fmt.Sprintf("leaves nothing of %s to be heard", audio.Quote(mix.Path)), Hint: give}
 	}
 	return before, nil
 }

@@ -7,6 +7,8 @@ import (
 	"runtime"
 	"runtime/debug"
 
+	"toneplumb/spectrum/finding"
+
 	"github.com/spf13/cobra"
 )
 
@@ -47,7 +49,7 @@ func newLicences() *cobra.Command {
 		Example: "  toneplumb licences > LICENCES.txt",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
-				return fail("toneplumb licences > LICENCES.txt", "licences takes no files, %d given", len(args))
+				return fail(finding.FilesNeeded, "toneplumb licences > LICENCES.txt", "licences takes no files, %d given", len(args))
 			}
 			_, err := io.WriteString(cmd.OutOrStdout(), licences)
 			return err
@@ -64,7 +66,7 @@ func newHelp() *cobra.Command {
 		RunE: func(cmd *cobra.Command, args []string) error {
 			of, rest, err := cmd.Root().Find(args)
 			if err != nil || len(rest) > 0 {
-				return fail("toneplumb --help lists the commands", "there is no command %q", args[0])
+				return fail(finding.UnknownCommand, "toneplumb --help lists the commands", "there is no command %q", args[0])
 			}
 			of.InitDefaultHelpFlag() // cobra adds it only to the command that runs
 			return of.Help()
@@ -104,7 +106,7 @@ package bash-completion, and zsh needs "autoload -U compinit; compinit" in .zshr
 		RunE: func(cmd *cobra.Command, args []string) error {
 			const how = "use one of bash, zsh, fish and powershell"
 			if len(args) != 1 {
-				return fail(how, "one shell is needed, %d given", len(args))
+				return fail(finding.FilesNeeded, how, "one shell is needed, %d given", len(args))
 			}
 			root, out := cmd.Root(), cmd.OutOrStdout()
 			switch args[0] {
@@ -117,7 +119,7 @@ package bash-completion, and zsh needs "autoload -U compinit; compinit" in .zshr
 			case "powershell":
 				return root.GenPowerShellCompletionWithDesc(out)
 			}
-			return fail(how, "there is no completion for %q", args[0])
+			return fail(finding.OptionValue, how, "there is no completion for %q", args[0])
 		},
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"toneplumb/match/cli/internal/flags"
 	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/job"
+	"toneplumb/spectrum/finding"
 )
 
 type checkCommand struct {
@@ -47,7 +48,7 @@ found.`,
   toneplumb check mix.wav house.json --before "mix of monday.wav"`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) < 2 {
-				return fail("toneplumb check MIX REFERENCE", "a mix and at least one reference are needed, %d given", len(args))
+				return fail(finding.FilesNeeded, "toneplumb check MIX REFERENCE", "a mix and at least one reference are needed, %d given", len(args))
 			}
 			c.mix, c.references = args[0], args[1:]
 			if err := c.parse(cmd); err != nil {

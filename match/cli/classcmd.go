@@ -21,6 +21,7 @@ import (
 	"toneplumb/match/report"
 	"toneplumb/match/words"
 	"toneplumb/plots"
+	"toneplumb/spectrum/finding"
 )
 
 type classCommand struct {
@@ -60,9 +61,9 @@ read.`,
 			const how = "toneplumb class --ref REFERENCE MIX..."
 			switch {
 			case len(c.references) == 0:
-				return fail(how, "a reference is needed, named by --ref")
+				return fail(finding.FilesNeeded, how, "a reference is needed, named by --ref")
 			case len(args) == 0:
-				return fail(how, "a mix is needed, none given")
+				return fail(finding.FilesNeeded, how, "a mix is needed, none given")
 			}
 			c.mixes = args
 			var err error
@@ -110,21 +111,21 @@ func (c *classCommand) parse(cmd *cobra.Command) error {
 	}
 	switch {
 	case c.sort != byName && c.sort != byDistance:
-		return fail("use --sort name or --sort distance", "--sort %q is no order known here", c.sort)
+		return fail(finding.OptionValue, "use --sort name or --sort distance", "--sort %q is no order known here", c.sort)
 	case c.output.Style.DecimalComma && !c.output.Has(".csv"):
-		return fail("add -o class.csv", "--decimal-comma is for a .csv, and none is to be written")
+		return fail(finding.OptionsClash, "add -o class.csv", "--decimal-comma is for a .csv, and none is to be written")
 	}
 	if err := c.output.Parse(); err != nil {
 		return err
 	}
 	if c.output.Style.Page.Blank && c.pages == "" && !c.output.Has(".pdf") {
-		return fail("add -o all.pdf, or --pages FOLDER", "--blank makes pages worksheets, and no page is to be written")
+		return fail(finding.OptionsClash, "add -o all.pdf, or --pages FOLDER", "--blank makes pages worksheets, and no page is to be written")
 	}
 	if c.pages == "" {
 		return nil
 	}
 	if info, err := os.Stat(c.pages); err == nil && !info.IsDir() {
-		return fail("choose the name of a folder", "--pages %q is a file", c.pages)
+		return fail(finding.OptionValue, "choose the name of a folder", "--pages %q is a file", c.pages)
 	}
 	if err := os.MkdirAll(c.pages, 0o755); err != nil {
 		return files.Unwritable(c.pages, err)
@@ -140,7 +141,7 @@ func (c *classCommand) findEarlier() error {
 	const hint = "name the folder that holds the earlier bounces, under the names they have now"
 	entries, err := os.ReadDir(c.before)
 	if err != nil {
-		return fail(hint, "--before %q is no folder that can be read", c.before)
+		return fail(finding.NotFound, hint, "--before %q is no folder that can be read", c.before)
 	}
 	for _, e := range entries {
 		if e.Type().IsRegular() && !strings.HasPrefix(e.Name(), ".") {
@@ -148,7 +149,7 @@ func (c *classCommand) findEarlier() error {
 		}
 	}
 	if c.earlier == nil {
-		return fail(hint, "--before %q holds no file", c.before)
+		return fail(finding.NotFound, hint, "--before %q holds no file", c.before)
 	}
 	return nil
 }
@@ -199,9 +200,9 @@ func (c *classCommand) run(ctx context.Context, stdout, stderr io.Writer) error 
 func verdictOf(t *class.Table) error {
 	switch n := t.Unreadable(); {
 	case n == 1 && len(t.Rows) == 1:
-		return fail("the table says why", "the mix could not be read")
+		return fail(finding.SomeFailed, "the table says why", "the mix could not be read")
 	case n > 0:
-		return fail("the table says why of each; the others are done", "%d of %d mixes could not be read", n, len(t.Rows))
+		return fail(finding.SomeFailed, "the table says why of each; the others are done", "%d of %d mixes could not be read", n, len(t.Rows))
 	case t.Differing() > 0:
 		return errOutside
 	}

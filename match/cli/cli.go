@@ -27,6 +27,7 @@ import (
 	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/job"
 	"toneplumb/match/report"
+	"toneplumb/spectrum/finding"
 )
 
 // Exit codes.
@@ -113,17 +114,19 @@ func withMatch(root *cobra.Command, args []string) ([]string, error) {
 	}
 	if _, err := os.Lstat(args[0]); err != nil && !strings.HasPrefix(args[0], "-") {
 		if nearly := root.SuggestionsFor(args[0]); len(nearly) > 0 {
-			return nil, fail(fmt.Sprintf("see toneplumb help %s", nearly[0]), "unknown command %q; did you mean %q?", args[0], nearly[0])
+			return nil, fail(finding.UnknownCommand, fmt.Sprintf("see toneplumb help %s", nearly[0]), "unknown command %q; did you mean %q?", args[0], nearly[0])
 		}
 		if !strings.ContainsAny(args[0], `./\*?`) {
-			return nil, fail("toneplumb --help lists the commands; of a mix give the whole name, as mix.wav", "%q is neither a command nor a file", args[0])
+			return nil, fail(finding.UnknownCommand, "toneplumb --help lists the commands; of a mix give the whole name, as mix.wav", "%q is neither a command nor a file", args[0])
 		}
 	}
 	return append([]string{"match"}, args...), nil
 }
 
 // fail returns an error of the command line: what happened, and what to do.
-func fail(hint, format string, args ...any) error { return job.Fail(hint, format, args...) }
+func fail(kind finding.ErrorKind, hint, format string, args ...any) error {
+	return job.Fail(kind, hint, format, args...)
+}
 
 // flagFailure words an error of the flag parser. The argument it could not parse may be a file
 // whose name begins with a dash.
@@ -131,10 +134,10 @@ func flagFailure(cmd *cobra.Command, args []string, err error) error {
 	what, _, _ := strings.Cut(err.Error(), ": strconv.") // Go's own words
 	for _, arg := range args {
 		if _, missing := os.Lstat(arg); missing == nil && strings.HasPrefix(arg, "-") {
-			return fail(fmt.Sprintf("write %s for the file of that name", report.Printable("./"+arg)), "%s", what)
+			return fail(finding.UnknownOption, fmt.Sprintf("write %s for the file of that name", report.Printable("./"+arg)), "%s", what)
 		}
 	}
-	return fail(fmt.Sprintf("see %s --help", cmd.CommandPath()), "%s", what)
+	return fail(finding.UnknownOption, fmt.Sprintf("see %s --help", cmd.CommandPath()), "%s", what)
 }
 
 // UntilStopped returns a context that ends with Ctrl-C, when the terminal closes and when the

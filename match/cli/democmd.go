@@ -19,6 +19,7 @@ import (
 	"toneplumb/match/listen"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -37,7 +38,7 @@ a mix, checking one, and a lesson. It replaces no file.`,
 		Example: "  toneplumb demo\n  toneplumb demo /tmp/listen",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 1 {
-				return fail("toneplumb demo [FOLDER]", "one folder at most, %d given", len(args))
+				return fail(finding.FilesNeeded, "toneplumb demo [FOLDER]", "one folder at most, %d given", len(args))
 			}
 			folder := demoFolder
 			if len(args) == 1 {
@@ -59,7 +60,7 @@ func runDemo(ctx context.Context, folder string, c matchCommand, stdout, stderr 
 	tracks, pictures := in("tracks"), in("walks")
 	for _, path := range append([]string{in(demo.RoughMix().FileName), in(demo.Finished().FileName), tracks, pictures}, c.output.Files...) {
 		if _, err := os.Lstat(path); err == nil {
-			return fail("name another folder, as toneplumb demo again, or move that file away", "%q is there already, and the demo would replace it", path)
+			return fail(finding.WouldOverwrite, "name another folder, as toneplumb demo again, or move that file away", "%q is there already, and the demo would replace it", path)
 		}
 	}
 	unmake, err := files.Make(folder)

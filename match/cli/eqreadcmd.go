@@ -13,6 +13,7 @@ import (
 	"toneplumb/match/job"
 	"toneplumb/match/probe"
 	"toneplumb/match/probe/forms"
+	"toneplumb/spectrum/finding"
 )
 
 type eqreadOptions struct {
@@ -56,13 +57,13 @@ for each move what was asked and what the music got.`,
 
 func runEqread(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	if len(o.inputs) < 2 {
-		return fail("toneplumb eqread probe.wav print-*.wav -o myeq.json", "a probe and at least one print of it are needed, %d given", len(o.inputs))
+		return fail(finding.FilesNeeded, "toneplumb eqread probe.wav print-*.wav -o myeq.json", "a probe and at least one print of it are needed, %d given", len(o.inputs))
 	}
 	all := append([]string{o.dialled, o.equaliser}, o.inputs...)
 	description := ""
 	for _, path := range o.outputs {
 		if strings.ToLower(filepath.Ext(path)) != ".json" || description != "" {
-			return fail("name one file that ends in .json", "output %q: only the description is written", path)
+			return fail(finding.UnknownExtension, "name one file that ends in .json", "output %q: only the description is written", path)
 		}
 		if err := flags.Writable(path, all); err != nil {
 			return err
@@ -100,5 +101,5 @@ func (o eqreadOptions) plan() ([]probe.Setting, error) {
 	if o.dialled == "" {
 		return probe.Plan(), nil
 	}
-	return job.ReadDocument(o.dialled, "eqtest -o prints.csv writes a table to start from", probe.ReadPlan)
+	return job.ReadDocument(o.dialled, finding.SheetWrong, "eqtest -o prints.csv writes a table to start from", probe.ReadPlan)
 }

@@ -14,6 +14,7 @@ import (
 	"toneplumb/match/probe"
 	"toneplumb/match/report"
 	"toneplumb/match/words"
+	"toneplumb/spectrum/finding"
 )
 
 type eqtestOptions struct {
@@ -35,7 +36,7 @@ each. eqread reads those files.
 		Example: "  toneplumb eqtest -o probe.wav\n  toneplumb eqtest -o probe.wav -o prints.csv --rate 44100",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
-				return fail("toneplumb eqtest -o probe.wav", "no file is read, %d named", len(args))
+				return fail(finding.FilesNeeded, "toneplumb eqtest -o probe.wav", "no file is read, %d named", len(args))
 			}
 			return runEqtest(cmd.Context(), o, cmd.OutOrStdout())
 		},
@@ -49,16 +50,16 @@ each. eqread reads those files.
 
 func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 	if o.rate < 32000 || o.rate > 192000 {
-		return fail("give the rate of the session, 44100 or 48000 for most", "--rate %d is not between 32000 and 192000", o.rate)
+		return fail(finding.OptionValue, "give the rate of the session, 44100 or 48000 for most", "--rate %d is not between 32000 and 192000", o.rate)
 	}
 	wav, table := "", ""
 	for _, path := range o.files {
 		to := map[string]*string{".wav": &wav, ".csv": &table}[strings.ToLower(filepath.Ext(path))]
 		switch {
 		case to == nil:
-			return fail("end it in .wav for the probe, .csv for the list", "output %q: its extension names no format", path)
+			return fail(finding.UnknownExtension, "end it in .wav for the probe, .csv for the list", "output %q: its extension names no format", path)
 		case *to != "":
-			return fail("name each output once", "there are two outputs like %q", path)
+			return fail(finding.OutputTwice, "name each output once", "there are two outputs like %q", path)
 		}
 		if err := flags.Writable(path, nil); err != nil {
 			return err
@@ -71,7 +72,7 @@ func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 		*to = path
 	}
 	if wav == "" {
-		return fail("toneplumb eqtest -o probe.wav", "no file for the probe was named")
+		return fail(finding.OutputNeeded, "toneplumb eqtest -o probe.wav", "no file for the probe was named")
 	}
 	x := probe.Probe{RateHz: o.rate}.Sound(o.rate)
 	sound := [][]float64{x, x}

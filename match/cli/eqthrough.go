@@ -18,15 +18,16 @@ import (
 	"toneplumb/plots"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 )
 
 // runThrough compares a mix before and after an equaliser.
 func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	switch {
 	case len(o.inputs) != 2:
-		return fail("toneplumb eqread MIX MIX-THROUGH-EQ --settings settings.json", "a mix before and after is needed, %d given", len(o.inputs))
+		return fail(finding.FilesNeeded, "toneplumb eqread MIX MIX-THROUGH-EQ --settings settings.json", "a mix before and after is needed, %d given", len(o.inputs))
 	case o.dialled != "" || o.equaliser != "":
-		return fail("leave them out", "--dialled and --eq say nothing beside --settings")
+		return fail(finding.OptionsClash, "leave them out", "--dialled and --eq say nothing beside --settings")
 	}
 	formats := artefact.Formats[*probe.TransferFunction]{
 		artefact.Simple(".png", func(w io.Writer, t *probe.TransferFunction) error { return throughFigure(t, o).WritePNG(w) }),
@@ -49,7 +50,7 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 		if errors.As(err, &file) || errors.Is(err, context.Canceled) {
 			return err
 		}
-		return fail("bounce the same passage twice, at one rate, with nothing else changed: no compressor or limiter after the equaliser",
+		return fail(finding.OtherMusic, "bounce the same passage twice, at one rate, with nothing else changed: no compressor or limiter after the equaliser",
 			"%q and %q %s", o.inputs[0], o.inputs[1], err)
 	}
 	if err := files.Put(ctx, flags.Documents(ctx, o.outputs, formats, got, artefact.Style{})); err != nil {

@@ -11,6 +11,7 @@ import (
 	"toneplumb/match/cli/internal/flags"
 	"toneplumb/match/document"
 	"toneplumb/match/job"
+	"toneplumb/spectrum/finding"
 )
 
 func newFit() *cobra.Command {
@@ -25,7 +26,7 @@ A curve called - is read from the standard input.`,
 		Example: "  toneplumb fit curve.csv --moves 3 -o chart.png\n  toneplumb fit curve.csv --exact-moves --continuous --json",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) != 1 {
-				return fail("toneplumb fit CURVE", "one curve is needed, %d given", len(args))
+				return fail(finding.FilesNeeded, "toneplumb fit CURVE", "one curve is needed, %d given", len(args))
 			}
 			o.curve = args[0]
 			if err := o.EqualiserFlags.Parse(cmd); err != nil {
@@ -54,7 +55,7 @@ type fitCommand struct {
 
 func runFit(ctx context.Context, o fitCommand, stdout io.Writer) error {
 	if err := o.solve.Check(); err != nil {
-		return fail("see toneplumb fit --help", "%s", err)
+		return fail(finding.OptionValue, "see toneplumb fit --help", "%s", err)
 	}
 	if err := flags.CheckPaths(o.output.Files, []string{o.curve, o.Equaliser}, artefact.Match.Extensions()); err != nil {
 		return err
@@ -66,14 +67,14 @@ func runFit(ctx context.Context, o fitCommand, stdout io.Writer) error {
 	if o.solve.Equaliser, err = job.ReadEqualiser(o.Equaliser); err != nil {
 		return err
 	}
-	points, err := job.ReadDocument(o.curve, "write one \"freq_hz,gain_db\" a line, frequencies ascending", document.ParseCurve)
+	points, err := job.ReadDocument(o.curve, finding.CurveWrong, "write one \"freq_hz,gain_db\" a line, frequencies ascending", document.ParseCurve)
 	if err != nil {
 		return err
 	}
 	result, err := job.Interruptible(ctx, func() (*match.Result, error) {
 		r, err := match.FitCurve(points, o.rateHz, o.solve)
 		if err != nil {
-			return nil, fail("see toneplumb fit --help", "%q: %s", o.curve, err)
+			return nil, fail(finding.CurveWrong, "see toneplumb fit --help", "%q: %s", o.curve, err)
 		}
 		return r, nil
 	})

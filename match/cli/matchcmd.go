@@ -13,6 +13,7 @@ import (
 	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/job"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -45,7 +46,7 @@ the recordings it was made from.`,
   toneplumb match bounce.wav reference.flac -o chart.png --watch`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) < 2 {
-				return fail("toneplumb match MIX REFERENCE", "a mix and at least one reference are needed, %d given", len(args))
+				return fail(finding.FilesNeeded, "toneplumb match MIX REFERENCE", "a mix and at least one reference are needed, %d given", len(args))
 			}
 			c.mix, c.references = args[0], args[1:]
 			if err := c.parse(cmd); err != nil {
@@ -73,11 +74,11 @@ func (c *matchCommand) parse(cmd *cobra.Command) error {
 	}
 	switch {
 	case c.referenceSound && !c.output.Has(".html"):
-		return fail("add -o page.html", "--with-reference-sound is for a page, and none is to be written")
+		return fail(finding.OptionsClash, "add -o page.html", "--with-reference-sound is for a page, and none is to be written")
 	case c.watch && c.output.JSON:
-		return fail("add -o settings.json", "--json prints one document, and --watch prints many")
+		return fail(finding.OptionsClash, "add -o settings.json", "--json prints one document, and --watch prints many")
 	case c.watch && c.Already == "-":
-		return fail("name a file", "--already is read anew each round, which the standard input cannot be")
+		return fail(finding.NoStream, "name a file", "--already is read anew each round, which the standard input cannot be")
 	}
 	inputs := append([]string{c.mix, c.Equaliser, c.lead}, c.references...)
 	if !c.watch { // which takes what one round advised into the next
@@ -91,7 +92,7 @@ func (c *matchCommand) parse(cmd *cobra.Command) error {
 		return err
 	}
 	if c.Variant > 0 && (c.watch || c.lead != "") {
-		return fail("leave it out", "--watch and --lead are for the mix as it is, and --variant is another")
+		return fail(finding.OptionsClash, "leave it out", "--watch and --lead are for the mix as it is, and --variant is another")
 	}
 	if !c.Plain {
 		c.output.Drawn = append([]string{c.mix}, c.references...)

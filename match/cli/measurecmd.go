@@ -9,6 +9,7 @@ import (
 	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/job"
 	"toneplumb/match/report"
+	"toneplumb/spectrum/finding"
 )
 
 func newMeasure() *cobra.Command {
@@ -24,7 +25,7 @@ cannot be read, the others are still measured; the exit code is then 2.`,
 		Example: "  toneplumb measure rough-mix.wav reference.flac\n  toneplumb measure song.mp3 --json",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) == 0 {
-				return fail("toneplumb measure FILE", "no recording was named")
+				return fail(finding.FilesNeeded, "toneplumb measure FILE", "no recording was named")
 			}
 			return runMeasure(cmd.Context(), args, asJSON, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},

@@ -11,6 +11,7 @@ import (
 	"toneplumb/match/cli/internal/flags"
 	"toneplumb/match/cli/internal/terminal"
 	"toneplumb/match/job"
+	"toneplumb/spectrum/finding"
 )
 
 func newNearest() *cobra.Command {
@@ -26,7 +27,7 @@ reference that cannot be read stops no other; the exit code is then 2.`,
 		Example: "  toneplumb nearest rough-mix.wav records/*.flac\n  toneplumb nearest rough-mix.wav house.json --json",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) < 2 {
-				return fail("toneplumb nearest MIX REFERENCE...", "a mix and at least one reference are needed, %d given", len(args))
+				return fail(finding.FilesNeeded, "toneplumb nearest MIX REFERENCE...", "a mix and at least one reference are needed, %d given", len(args))
 			}
 			if err := flags.Parse(cmd); err != nil {
 				return err

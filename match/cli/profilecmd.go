@@ -20,6 +20,7 @@ import (
 	"toneplumb/match/report"
 	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/profile"
 )
@@ -47,7 +48,7 @@ there already. Several runs can share the work, and an interrupted one goes on.`
   toneplumb profile --each profiles records/*.flac`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) == 0 {
-				return fail("toneplumb profile REFERENCE... -o FILE.json", "at least one recording or profile is needed, none given")
+				return fail(finding.FilesNeeded, "toneplumb profile REFERENCE... -o FILE.json", "at least one recording or profile is needed, none given")
 			}
 			o.inputs = args
 			if o.each != "" {
@@ -65,7 +66,7 @@ there already. Several runs can share the work, and an interrupted one goes on.`
 
 func runProfile(ctx context.Context, o profileOptions, stdout, stderr io.Writer) error {
 	if o.file == "" {
-		return fail("toneplumb profile REFERENCE... -o FILE.json", "no file is named for the profile")
+		return fail(finding.OutputNeeded, "toneplumb profile REFERENCE... -o FILE.json", "no file is named for the profile")
 	}
 	if err := flags.CheckPaths([]string{o.file}, o.inputs, []string{".json"}); err != nil {
 		return err
@@ -79,7 +80,7 @@ func runProfile(ctx context.Context, o profileOptions, stdout, stderr io.Writer)
 	end()
 	profile, err := all.Entries()
 	if err != nil {
-		return fail("make several profiles of less", "output %q: %s", o.file, err)
+		return fail(finding.TooLarge, "make several profiles of less", "output %q: %s", o.file, err)
 	}
 	if err := files.Put(ctx, []files.File{{Path: o.file, Write: all.Write}}); err != nil {
 		return err
@@ -127,7 +128,7 @@ func profileJSON(w io.Writer, p profile.Profile, name string, size int64) error 
 // be repeated. Several runs may share a folder.
 func runProfileEach(ctx context.Context, o profileOptions, stdout, stderr io.Writer) error {
 	if o.file != "" || o.json {
-		return fail("join them afterwards: toneplumb profile FOLDER/*.json -o all.json", "--each writes many files, and neither -o nor --json goes with it")
+		return fail(finding.OptionsClash, "join them afterwards: toneplumb profile FOLDER/*.json -o all.json", "--each writes many files, and neither -o nor --json goes with it")
 	}
 	if _, err := files.Make(o.each); err != nil {
 		return err
@@ -171,7 +172,7 @@ func profileOne(ctx context.Context, reader job.Reader, path, folder string) (na
 		return "", err
 	}
 	if in.IsProfile {
-		return "", &audio.Error{Path: path, Problem: "is a profile already", Hint: "name recordings alone"}
+		return "", &audio.Error{Kind: finding.IsProfile, Path: path, Problem: "is a profile already", Hint: "name recordings alone"}
 	}
 	in.Entries[0].SHA256 = hex.EncodeToString(sum)
 	return name, files.Put(ctx, []files.File{{Path: to, Write: func(w io.Writer) error { return in.Entries.Write(w, measure.BlockSec) }}})

@@ -20,6 +20,7 @@ import (
 	"toneplumb/match/tracks"
 	"toneplumb/match/tracks/forms"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure/multitrack"
 )
 
@@ -63,13 +64,13 @@ drop it into the recording program and switch between the two at the same level.
 			switch {
 			case o.reference != "":
 				if len(args) != 1 || o.impulse != "" {
-					return fail("toneplumb render MIX --reference RECORDING -o OUT.wav", "--reference goes with one mix and with -o, not with settings or --impulse")
+					return fail(finding.OptionsClash, "toneplumb render MIX --reference RECORDING -o OUT.wav", "--reference goes with one mix and with -o, not with settings or --impulse")
 				}
 				o.hasMix, o.mix = true, args[0]
 			case o.sum && len(args) >= 2:
 				o.hasMix, o.mix, o.settings, o.tracks = true, tracks.SumName, args[0], args[1:]
 			case o.sum && len(args) < 2:
-				return fail("toneplumb render --sum PLAN TRACK... -o OUT.wav", "a plan and at least one track are needed, %d given", len(args))
+				return fail(finding.FilesNeeded, "toneplumb render --sum PLAN TRACK... -o OUT.wav", "a plan and at least one track are needed, %d given", len(args))
 			case len(args) > 2:
 				o.hasMix, o.mix, o.settings, o.tracks = true, args[0], args[1], args[2:]
 			case len(args) == 2:
@@ -77,7 +78,7 @@ drop it into the recording program and switch between the two at the same level.
 			case len(args) == 1 && o.sound == "":
 				o.settings = args[0]
 			default:
-				return fail("toneplumb render MIX SETTINGS -o OUT.wav", "a mix and its settings are needed, %d given", len(args))
+				return fail(finding.FilesNeeded, "toneplumb render MIX SETTINGS -o OUT.wav", "a mix and its settings are needed, %d given", len(args))
 			}
 			return runRender(cmd.Context(), o, cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
@@ -97,14 +98,14 @@ var depths = map[string]audio.Depth{"16": audio.PCM16, "24": audio.PCM24, "32f":
 // check rejects outputs that cannot be written, before the long work.
 func (o renderOptions) check() error {
 	if o.sound == "" && o.impulse == "" {
-		return fail("name a file with -o OUT.wav or --impulse OUT.wav", "nothing to write was named")
+		return fail(finding.OutputNeeded, "name a file with -o OUT.wav or --impulse OUT.wav", "nothing to write was named")
 	}
 	if _, known := depths[o.depth]; o.depth != "" && !known {
-		return fail("use one of 16, 24 and 32f", "--depth %q is not known", o.depth)
+		return fail(finding.OptionValue, "use one of 16, 24 and 32f", "--depth %q is not known", o.depth)
 	}
 	missing := func(path string) bool { return path == "" }
 	if o.tracks != nil && o.impulse != "" {
-		return fail("name a file with -o OUT.wav alone", "a plan on several tracks is no impulse response")
+		return fail(finding.OptionsClash, "name a file with -o OUT.wav alone", "a plan on several tracks is no impulse response")
 	}
 	inputs := append(slices.DeleteFunc([]string{o.settings, o.mix, o.reference}, missing), o.tracks...)
 	named := slices.DeleteFunc([]string{o.sound, o.impulse}, missing)
@@ -178,14 +179,14 @@ func (r *rendering) level(ctx context.Context, reader job.Reader) error {
 // readPlan reads the plan and returns what opens the mix with it.
 func (r *rendering) readPlan(open job.Opener) (job.Opener, error) {
 	o := r.options
-	d, err := job.ReadDocument(o.settings, "give the document that tracks wrote with -o plan.json", forms.ReadPlan)
+	d, err := job.ReadDocument(o.settings, finding.PlanWrong, "give the document that tracks wrote with -o plan.json", forms.ReadPlan)
 	if err != nil {
 		return nil, err
 	}
 	r.settings = &document.Settings{RateHz: d.RateHz()}
 	var late map[string]int
 	if r.advice, late, err = d.Advice(o.mix, o.tracks); err != nil {
-		return nil, fail("give the mix and the tracks as tracks had them, in the same order, with --sum where it had that", "%q: %s", o.settings, err)
+		return nil, fail(finding.PlanWrong, "give the mix and the tracks as tracks had them, in the same order, with --sum where it had that", "%q: %s", o.settings, err)
 	}
 	if o.sum {
 		open = job.OpenSum(open, o.tracks)
@@ -199,12 +200,12 @@ func (r *rendering) failed(err error) error {
 	var file *audio.Error
 	var loud *listen.TooLoud
 	if errors.As(err, &loud) {
-		return fail("look at gain_db and trim_db", "%q lift the mix to %+.0f dBFS", r.options.settings, loud.PeakDBFS)
+		return fail(finding.DoesNotFit, "look at gain_db and trim_db", "%q lift the mix to %+.0f dBFS", r.options.settings, loud.PeakDBFS)
 	}
 	if errors.As(err, &file) || errors.Is(err, context.Canceled) {
 		return err
 	}
-	return fail("convert the mix to a usual rate, such as 44.1 or 48 kHz, or change that move", "%q on %s: %s",
+	return fail(finding.DoesNotFit, "convert the mix to a usual rate, such as 44.1 or 48 kHz, or change that move", "%q on %s: %s",
 		r.options.settings, report.Name(r.options.source()), err)
 }
 
@@ -225,7 +226,7 @@ func (r *rendering) write(ctx context.Context, reader job.Reader) (err error) {
 			sounds = append(sounds, r.Sound)
 		}
 		if r.advice != nil && r.Format.RateHz != int(r.settings.RateHz) {
-			return fail("run tracks on these files", "%q was written for %g kHz, and the mix has %g", o.settings, r.settings.RateHz/1000, float64(r.Format.RateHz)/1000)
+			return fail(finding.RatesDiffer, "run tracks on these files", "%q was written for %g kHz, and the mix has %g", o.settings, r.settings.RateHz/1000, float64(r.Format.RateHz)/1000)
 		}
 	}
 	if o.impulse != "" {

@@ -13,6 +13,7 @@ import (
 	"golang.org/x/term"
 
 	"toneplumb/match/internal/serve"
+	"toneplumb/spectrum/finding"
 )
 
 func newServe() *cobra.Command {
@@ -27,10 +28,10 @@ Ctrl-C; nothing leaves this machine.`,
 		Example: "  toneplumb serve\n  toneplumb serve --port 8000",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
-				return fail("toneplumb serve, and drop the files on the page", "serve takes no files, %d given", len(args))
+				return fail(finding.FilesNeeded, "toneplumb serve, and drop the files on the page", "serve takes no files, %d given", len(args))
 			}
 			if port < 0 || port > 65535 {
-				return fail("0 takes a free one; common ones are 1024 to 65535", "there is no port %d", port)
+				return fail(finding.OptionValue, "0 takes a free one; common ones are 1024 to 65535", "there is no port %d", port)
 			}
 			return runServe(cmd.Context(), port, cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
@@ -54,7 +55,7 @@ func runServe(ctx context.Context, port int, stdin io.Reader, stdout, stderr io.
 		go newEntrances(stdin, stdout, s.NewURL)
 	}
 	if err := s.Run(ctx); err != nil {
-		return fail("start it again", "the page stopped: %s", err)
+		return fail(finding.System, "start it again", "the page stopped: %s", err)
 	}
 	return nil
 }

@@ -19,6 +19,7 @@ import (
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -54,12 +55,12 @@ rate. With --sum the sum of the tracks is the mix, before any bounce.`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if o.sum {
 				if len(args) < 2 {
-					return fail("toneplumb tracks --sum REFERENCE TRACK...", "a reference and at least one track are needed, %d given", len(args))
+					return fail(finding.FilesNeeded, "toneplumb tracks --sum REFERENCE TRACK...", "a reference and at least one track are needed, %d given", len(args))
 				}
 				args = append([]string{tracks.SumName}, args...)
 			}
 			if len(args) < 3 {
-				return fail("toneplumb tracks MIX REFERENCE TRACK..., or --sum before there is a mix", "a mix, a reference and at least one track are needed, %d given", len(args))
+				return fail(finding.FilesNeeded, "toneplumb tracks MIX REFERENCE TRACK..., or --sum before there is a mix", "a mix, a reference and at least one track are needed, %d given", len(args))
 			}
 			o.mix, o.reference, o.tracks = args[0], args[1], args[2:]
 			if err := o.parse(cmd); err != nil {
@@ -166,7 +167,7 @@ func (o *tracksCommand) sides(ctx context.Context, reader job.Reader) (mix *meas
 		return nil, nil, err
 	}
 	if sides[0].IsProfile {
-		return nil, nil, fail("give the mix's recording", "%q is a profile, and single tracks are read beside the sound of the mix", o.mix)
+		return nil, nil, fail(finding.IsProfile, "give the mix's recording", "%q is a profile, and single tracks are read beside the sound of the mix", o.mix)
 	}
 	mix, err = sides[0].Mix()
 	return mix, job.References(sides[1:]...), err
@@ -183,13 +184,13 @@ func (o *tracksCommand) placing() (placing tracks.Options, err error) {
 	}
 	for _, i := range placing.Front {
 		if slices.Contains(placing.Back, i) {
-			return placing, fail("name it once", "%q is to stand in front and behind", o.tracks[i])
+			return placing, fail(finding.OptionsClash, "name it once", "%q is to stand in front and behind", o.tracks[i])
 		}
 	}
 	for _, text := range o.groups {
 		name, members, ok := strings.Cut(text, "=")
 		if !ok || name == "" || members == "" {
-			return placing, fail("write --group drums=kick,snare", "--group %q is not NAME=TRACK,TRACK", text)
+			return placing, fail(finding.OptionValue, "write --group drums=kick,snare", "--group %q is not NAME=TRACK,TRACK", text)
 		}
 		numbers, err := o.numbersOf("--group", strings.Split(members, ",")...)
 		if err != nil {
@@ -216,7 +217,7 @@ func (o *tracksCommand) numbersOf(option string, names ...string) (numbers []int
 			}
 		}
 		if len(numbers) == before {
-			return nil, fail("name one of the tracks, by its file or without the extension, or a folder that holds some of them", "%s %q names none of the tracks", option, name)
+			return nil, fail(finding.OptionValue, "name one of the tracks, by its file or without the extension, or a folder that holds some of them", "%s %q names none of the tracks", option, name)
 		}
 	}
 	return numbers, nil

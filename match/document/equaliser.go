@@ -10,6 +10,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -123,7 +124,7 @@ func ParseEqualiser(data []byte) (fit.Equaliser, error) {
 		return none, fmt.Errorf("it goes on after the description of the equaliser")
 	}
 	if d.Version != equaliserVersion {
-		return none, fmt.Errorf("version: it is %d; this program reads %d", d.Version, equaliserVersion)
+		return none, finding.OtherVersion.Of(fmt.Errorf("version: it is %d; this program reads %d", d.Version, equaliserVersion))
 	}
 	e.Name = measure.Printable(d.Name)
 	seen := map[string]bool{}

@@ -15,6 +15,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -59,7 +60,7 @@ func ReadSettings(in io.Reader) (*Settings, error) {
 	case d.Version == nil:
 		return nil, errors.New(`the field "version" is missing`)
 	case *d.Version != 1 && *d.Version != 2:
-		return nil, fmt.Errorf(`the field "version" is %d; only 1 and 2 are known`, *d.Version)
+		return nil, finding.OtherVersion.Of(fmt.Errorf(`the field "version" is %d; only 1 and 2 are known`, *d.Version))
 	case d.Moves == nil:
 		return nil, errors.New(`the field "moves" is missing`)
 	case len(*d.Moves) > maxSettingsMoves:

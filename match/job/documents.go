@@ -13,6 +13,7 @@ import (
 	"toneplumb/match/document"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/audio/codec"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -23,7 +24,7 @@ func OpenText(path string) (*os.File, error) {
 		return nil, Unreadable(path, err)
 	}
 	if !info.Mode().IsRegular() {
-		return nil, &audio.Error{Path: path, Problem: "is not an ordinary file", Hint: "name an ordinary file"}
+		return nil, &audio.Error{Kind: finding.NotFound, Path: path, Problem: "is not an ordinary file", Hint: "name an ordinary file"}
 	}
 	file, err := os.Open(path)
 	if err != nil {
@@ -35,12 +36,16 @@ func OpenText(path string) (*os.File, error) {
 // Unreadable returns the [*audio.Error] for a file that cannot be read, with the system's
 // reason.
 func Unreadable(path string, err error) error {
-	return &audio.Error{Path: path, Problem: fmt.Sprintf("cannot be read: %s", codec.Cause(err)), Hint: "check the name and the folder"}
+	kind := finding.System
+	if errors.Is(err, fs.ErrNotExist) {
+		kind = finding.NotFound
+	}
+	return &audio.Error{Kind: kind, Path: path, Problem: fmt.Sprintf("cannot be read: %s", codec.Cause(err)), Hint: "check the name and the folder"}
 }
 
 // ReadDocument reads a file with read, from the standard input if path is "-". The error is an
-// [*audio.Error], or a [*Failure] that names the file and has the hint.
-func ReadDocument[T any](path, hint string, read func(io.Reader) (T, error)) (document T, err error) {
+// [*audio.Error], or a [*Failure] of this kind that names the file and has the hint.
+func ReadDocument[T any](path string, kind finding.ErrorKind, hint string, read func(io.Reader) (T, error)) (document T, err error) {
 	file := os.Stdin
 	if path != "-" {
 		if file, err = OpenText(path); err != nil {
@@ -49,14 +54,14 @@ func ReadDocument[T any](path, hint string, read func(io.Reader) (T, error)) (do
 		defer file.Close()
 	}
 	if document, err = read(file); err != nil {
-		err = Fail(hint, "%q: %s", path, err)
+		err = Fail(kind, hint, "%q: %s", path, err)
 	}
 	return document, err
 }
 
 // ReadSettings reads a settings document; errors are those of [ReadDocument].
 func ReadSettings(path string) (*document.Settings, error) {
-	return ReadDocument(path, "give the settings that match wrote with -o settings.json", document.ReadSettings)
+	return ReadDocument(path, finding.SettingsWrong, "give the settings that match wrote with -o settings.json", document.ReadSettings)
 }
 
 // ReadPrevious reads the settings of an earlier round; nil if path is empty. With plain, the
@@ -79,7 +84,7 @@ func ReadEqualiser(path string) (fit.Equaliser, error) {
 	if path == "" {
 		return fit.Default(), nil
 	}
-	return ReadDocument(path, "README.md shows how an equaliser is described, examples/equalisers has every field", func(in io.Reader) (e fit.Equaliser, err error) {
+	return ReadDocument(path, finding.EqualiserWrong, "README.md shows how an equaliser is described, examples/equalisers has every field", func(in io.Reader) (e fit.Equaliser, err error) {
 		const most = 1 << 20 // bytes; our choice: a thousand times what a description needs
 		data, err := io.ReadAll(io.LimitReader(in, most))
 		if err != nil {
@@ -102,7 +107,7 @@ func KeepEqualiser(path string, description []byte) error {
 		return err
 	}
 	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
-		return Fail("make room, or check the folder", "%q cannot be made: %s", filepath.Dir(path), codec.Cause(err))
+		return Fail(finding.System, "make room, or check the folder", "%q cannot be made: %s", filepath.Dir(path), codec.Cause(err))
 	}
 	file, err := audio.CreateAtomic(path)
 	if err != nil {
@@ -118,7 +123,7 @@ func KeepEqualiser(path string, description []byte) error {
 // ForgetEqualiser removes what is kept at a path of [KeptEqualiser], if anything is.
 func ForgetEqualiser(path string) error {
 	if err := os.Remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return Fail("remove it by hand", "%q cannot be removed: %s", path, codec.Cause(err))
+		return Fail(finding.System, "remove it by hand", "%q cannot be removed: %s", path, codec.Cause(err))
 	}
 	return nil
 }

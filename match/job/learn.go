@@ -11,6 +11,7 @@ import (
 	"toneplumb/match/probe"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 )
 
 // LearnRequest asks what an equaliser does, by prints of a probe through it.
@@ -41,7 +42,7 @@ func (l *Learnt) Name() string {
 // WriteDescription writes the description that --eq takes.
 func (l *Learnt) WriteDescription(w io.Writer) error {
 	if err := l.Equaliser.WriteDescription(w, l.Name(), l.base); err != nil {
-		return Fail("print a bell or a shelf as eqtest asks for it", "%s", err)
+		return Fail(finding.PrintUnusable, "print a bell or a shelf as eqtest asks for it", "%s", err)
 	}
 	return nil
 }
@@ -61,7 +62,7 @@ func Learn(ctx context.Context, q LearnRequest) (*Learnt, error) {
 			return nil, err
 		}
 		if other := taken[p.Number]; other != "" {
-			return nil, Fail("give one file for each print", "%q and %q are both print %d", other, path, p.Number)
+			return nil, Fail(finding.PrintName, "give one file for each print", "%q and %q are both print %d", other, path, p.Number)
 		}
 		taken[p.Number] = path
 		lies := path
@@ -80,7 +81,7 @@ func Learn(ctx context.Context, q LearnRequest) (*Learnt, error) {
 		}
 		got, err := reader.Read(sound, rateHz)
 		if err != nil {
-			return nil, Fail(printHint(err), "%q %s", path, err)
+			return nil, Fail(finding.PrintUnusable, printHint(err), "%q %s", path, err)
 		}
 		settings = append(settings, &probe.Measured{Setting: p, Response: got, File: report.Name(path)})
 		if q.Done != nil {
@@ -89,7 +90,7 @@ func Learn(ctx context.Context, q LearnRequest) (*Learnt, error) {
 	}
 	e, err := probe.Learn(settings)
 	if err != nil {
-		return nil, Fail("print all of them in one session, and one with a gain at least", "the prints cannot be compared: %s", err)
+		return nil, Fail(finding.PrintUnusable, "print all of them in one session, and one with a gain at least", "the prints cannot be compared: %s", err)
 	}
 	return &Learnt{e, q.Base}, nil
 }
@@ -100,9 +101,9 @@ func settingOf(path string, by map[int]probe.Setting) (probe.Setting, error) {
 	p, known := by[n]
 	switch {
 	case n == 0:
-		return p, Fail("name it as eqtest says, print-3.wav", "%q: its name has no number, so its setting is not known", path)
+		return p, Fail(finding.PrintName, "name it as eqtest says, print-3.wav", "%q: its name has no number, so its setting is not known", path)
 	case !known:
-		return p, Fail("see the list of eqtest, or give your own with --dialled", "%q: there is no print %d in the list", path, n)
+		return p, Fail(finding.PrintName, "see the list of eqtest, or give your own with --dialled", "%q: there is no print %d in the list", path, n)
 	}
 	return p, nil
 }
@@ -134,7 +135,7 @@ func ReadProbe(ctx context.Context, path string) (probe.Probe, error) {
 	for i, v := range want {
 		const step = 1.0 / (1 << 14) // two steps of 16 bits
 		if !same || math.Abs(sound[0][i]-v) > step {
-			return p, Fail("give the file that eqtest wrote first, then the prints", "%q is not the probe", path)
+			return p, Fail(finding.OtherMusic, "give the file that eqtest wrote first, then the prints", "%q is not the probe", path)
 		}
 	}
 	return p, nil
@@ -156,9 +157,9 @@ func readWhole(ctx context.Context, path string) (sound [][]float64, rateHz int,
 	case err != nil:
 		return nil, 0, err
 	case len(sound[0]) > maxPrintFrames:
-		return nil, 0, Fail("print from the start of the probe to its end", "%q is much longer than the probe", path)
+		return nil, 0, Fail(finding.OtherMusic, "print from the start of the probe to its end", "%q is much longer than the probe", path)
 	case len(sound[0]) == 0:
-		return nil, 0, Fail("print it again", "%q holds no sound", path)
+		return nil, 0, Fail(finding.NoSound, "print it again", "%q holds no sound", path)
 	}
 	return sound, src.Format().RateHz, nil
 }

@@ -17,6 +17,7 @@ import (
 	"runtime"
 
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/profile"
 	"toneplumb/spectrum/parallel"
@@ -191,7 +192,7 @@ func (r Reader) Union(ctx context.Context, paths ...string) (*profile.Union, err
 			return nil, err
 		}
 		if err := all.Add(in.Entries); err != nil {
-			return nil, Fail("leave that recording out", "%s", err)
+			return nil, Fail(finding.ProfileWrong, "leave that recording out", "%s", err)
 		}
 	}
 	return &all, nil
@@ -201,7 +202,7 @@ func (r Reader) Union(ctx context.Context, paths ...string) (*profile.Union, err
 // returns an [*audio.Error].
 func (in Input) Mix() (*measure.Recording, error) {
 	if n := len(in.Entries); n != 1 {
-		return nil, &audio.Error{Path: in.Path, Problem: fmt.Sprintf("is a profile of %d recordings, and a mix is one", n),
+		return nil, &audio.Error{Kind: finding.IsProfile, Path: in.Path, Problem: fmt.Sprintf("is a profile of %d recordings, and a mix is one", n),
 			Hint: "give the mix itself, or a profile of it alone"}
 	}
 	return in.Entries[0].Recording, nil

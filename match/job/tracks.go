@@ -11,6 +11,7 @@ import (
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/multitrack"
 )
@@ -48,7 +49,7 @@ func OpenSum(open Opener, of []string) Opener {
 func (r Reader) Tracks(ctx context.Context, q TracksRequest) (*TracksOutcome, error) {
 	undo, ok := q.Previous.Inverse()
 	if !ok {
-		return nil, Fail("give a mix that was bounced without it", "%q holds a cut, which cannot be taken back from the mix's sound", q.Previous.Path)
+		return nil, Fail(finding.DoesNotFit, "give a mix that was bounced without it", "%q holds a cut, which cannot be taken back from the mix's sound", q.Previous.Path)
 	}
 	result, err := Interruptible(ctx, func() (*match.Result, error) {
 		c, err := Compare(q.Options, q.Mix, q.References)

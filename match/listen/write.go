@@ -7,6 +7,7 @@ import (
 
 	"toneplumb/match/document"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/loudness"
 )
 
@@ -39,10 +40,10 @@ func NewPlan(ctx context.Context, src audio.Source, s *document.Settings, path s
 	sec := float64(p.Check.Frames) / float64(p.Format.RateHz)
 	switch {
 	case sec < leastSec:
-		return nil, &audio.Error{Path: path, Problem: fmt.Sprintf("lasts %.2g s; its loudness can be measured from %g s on", sec, leastSec),
+		return nil, &audio.Error{Kind: finding.TooLittleMusic, Path: path, Problem: fmt.Sprintf("lasts %.2g s; its loudness can be measured from %g s on", sec, leastSec),
 			Hint: "bounce a longer part of the mix"}
 	case math.IsInf(p.Check.LoudnessBeforeLUFS, -1):
-		return nil, &audio.Error{Path: path, Problem: "is silent: no 400 ms of it are louder than −70 LUFS",
+		return nil, &audio.Error{Kind: finding.NoSound, Path: path, Problem: "is silent: no 400 ms of it are louder than −70 LUFS",
 			Hint: "check that the right tracks were on when it was bounced"}
 	case p.Check.SamplePeak > loudestSample:
 		return nil, &TooLoud{20 * math.Log10(p.Check.SamplePeak)}
@@ -108,7 +109,7 @@ func (p *Plan) Create(goal string) (*audio.Writer, error) {
 // the same mix, newly opened; path is used in errors only. The caller closes w. The error is
 // an [*audio.Error], also if the mix has changed since [NewPlan]; src's or ctx's.
 func (p *Plan) Write(ctx context.Context, src audio.Source, path string, w *audio.Writer) error {
-	changed := &audio.Error{Path: path, Problem: "was changed while it was read", Hint: "wait until its bounce is finished and run it again"}
+	changed := &audio.Error{Kind: finding.ChangedMeanwhile, Path: path, Problem: "was changed while it was read", Hint: "wait until its bounce is finished and run it again"}
 	if src.Format() != p.Format {
 		return changed
 	}

@@ -11,6 +11,7 @@ import (
 	"toneplumb/match/document"
 	"toneplumb/match/listen"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -90,7 +91,7 @@ func Cut(ctx context.Context, open func(*measure.Recording) (audio.Source, error
 		}
 		e, err := listen.Cut(ctx, src, fromSec, ExcerptSec)
 		if err == io.EOF {
-			return nil, &audio.Error{Path: of.Path, Problem: "was changed while it was read", Hint: "run it again"}
+			return nil, &audio.Error{Kind: finding.ChangedMeanwhile, Path: of.Path, Problem: "was changed while it was read", Hint: "run it again"}
 		}
 		return e, err
 	}

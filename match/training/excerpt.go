@@ -12,6 +12,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/match/listen"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/measure"
 )
@@ -51,7 +52,7 @@ func LoudestPart(ctx context.Context, src audio.Source, sec float64) (fromSec fl
 func NewExcerpt(ctx context.Context, src audio.Source, fromSec, toSec float64) (*Excerpt, error) {
 	f := src.Format()
 	if f.RateHz < 8000 || f.RateHz > 192000 {
-		return nil, &audio.Error{Problem: fmt.Sprintf("has a sample rate of %d Hz", f.RateHz), Hint: "convert it to a rate between 8 and 192 kHz, such as 44.1 or 48 kHz"}
+		return nil, &audio.Error{Kind: finding.UnusableRate, Problem: fmt.Sprintf("has a sample rate of %d Hz", f.RateHz), Hint: "convert it to a rate between 8 and 192 kHz, such as 44.1 or 48 kHz"}
 	}
 	e := &Excerpt{RateHz: f.RateHz, FromSec: fromSec}
 	from, to := int64(fromSec*float64(f.RateHz)), int64(toSec*float64(f.RateHz))

@@ -17,6 +17,7 @@ import (
 	"strings"
 
 	"toneplumb/biquad"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -33,8 +34,8 @@ type Answers struct {
 // Reasons why answers cannot be opened.
 var (
 	ErrBroken   = errors.New("the seal is broken: the answers were changed or damaged")
-	ErrLocked   = errors.New("the answers are locked")
-	ErrPassword = errors.New("the password is another one, or the answers were changed")
+	ErrLocked   = finding.PasswordWrong.Of(errors.New("the answers are locked"))
+	ErrPassword = finding.PasswordWrong.Of(errors.New("the password is another one, or the answers were changed"))
 )
 
 // Notes written in the file in plain text.
@@ -170,7 +171,7 @@ func Open(r io.Reader, password string) (*Answers, error) {
 	case err != nil || len(raw) > maxSealBytes || d.Kind != sealKind:
 		return nil, errors.New("it holds no answers of an exercise")
 	case d.Version != 1 && d.Version != 2:
-		return nil, fmt.Errorf("its version is %d; 1 and 2 are known", d.Version)
+		return nil, finding.OtherVersion.Of(fmt.Errorf("its version is %d; 1 and 2 are known", d.Version))
 	}
 	plain, err := d.plain(password)
 	if err != nil {

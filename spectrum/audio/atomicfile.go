@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 
 	"toneplumb/spectrum/audio/codec"
+	"toneplumb/spectrum/finding"
 )
 
 // AtomicFile is a file that appears at its path complete or not at all. It is written under a temporary name in the
@@ -117,9 +118,9 @@ func replaceable(path, goal string) (fs.FileInfo, error) {
 	case err != nil:
 		return nil, writeError(path, err)
 	case info.IsDir():
-		return nil, &Error{Path: path, Problem: "cannot be written: it is a folder", Hint: "add a file name"}
+		return nil, &Error{Kind: finding.WouldOverwrite, Path: path, Problem: "cannot be written: it is a folder", Hint: "add a file name"}
 	case !info.Mode().IsRegular():
-		return nil, &Error{Path: path, Problem: "cannot be written: it is not an ordinary file", Hint: "choose another name"}
+		return nil, &Error{Kind: finding.WouldOverwrite, Path: path, Problem: "cannot be written: it is not an ordinary file", Hint: "choose another name"}
 	}
 	// First the mode, since root may write regardless of it; then the system, which also knows owners and access lists.
 	readOnly := info.Mode().Perm()&0o222 == 0
@@ -135,7 +136,7 @@ func replaceable(path, goal string) (fs.FileInfo, error) {
 		}
 	}
 	if readOnly {
-		return nil, &Error{Path: path, Problem: "cannot be written: it is read-only", Hint: "choose another name, or make it writable"}
+		return nil, &Error{Kind: finding.System, Path: path, Problem: "cannot be written: it is read-only", Hint: "choose another name, or make it writable"}
 	}
 	return info, nil
 }
@@ -211,5 +212,5 @@ func (f *AtomicFile) Abort() {
 }
 
 func writeError(path string, err error) error {
-	return &Error{Path: path, Problem: "cannot be written: " + codec.Cause(err), Hint: "check the folder's name, its permissions and the free space", Err: err}
+	return &Error{Kind: finding.System, Path: path, Problem: "cannot be written: " + codec.Cause(err), Hint: "check the folder's name, its permissions and the free space", Err: err}
 }

@@ -43,6 +43,7 @@ import (
 	"toneplumb/spectrum/audio/ogg"
 	"toneplumb/spectrum/audio/pcm"
 	"toneplumb/spectrum/audio/tool"
+	"toneplumb/spectrum/finding"
 )
 
 // Open opens a recording, whose kind is decided by its content. The error is an [*Error] or the context's.
@@ -57,11 +58,11 @@ func Open(ctx context.Context, path string) (Source, error) {
 	}
 	switch {
 	case info.IsDir():
-		return nil, &Error{Path: path, Problem: "is a folder, not a recording", Hint: "name one file inside it"}
+		return nil, &Error{Kind: finding.NotARecording, Path: path, Problem: "is a folder, not a recording", Hint: "name one file inside it"}
 	case !info.Mode().IsRegular():
-		return nil, &Error{Path: path, Problem: "is not an ordinary file", Hint: "save the recording to a file first"}
+		return nil, &Error{Kind: finding.NotARecording, Path: path, Problem: "is not an ordinary file", Hint: "save the recording to a file first"}
 	case info.Size() == 0:
-		return nil, &Error{Path: path, Problem: "is empty", Hint: "export the recording again"}
+		return nil, &Error{Kind: finding.NoSound, Path: path, Problem: "is empty", Hint: "export the recording again"}
 	}
 	f, err := os.Open(path)
 	if err != nil {
@@ -109,13 +110,13 @@ func openError(path string, err error) error {
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		if path == "-" {
-			return &Error{Path: path, Problem: "is no file, and a recording is not read from a stream", Hint: "save it to a file first", Err: err}
+			return &Error{Kind: finding.NoStream, Path: path, Problem: "is no file, and a recording is not read from a stream", Hint: "save it to a file first", Err: err}
 		}
-		return &Error{Path: path, Problem: "does not exist", Hint: "check the name and the folder; put names with spaces in quotes", Err: err}
+		return &Error{Kind: finding.NotFound, Path: path, Problem: "does not exist", Hint: "check the name and the folder; put names with spaces in quotes", Err: err}
 	case errors.Is(err, fs.ErrPermission):
-		return &Error{Path: path, Problem: "may not be read", Hint: "check the file's permissions", Err: err}
+		return &Error{Kind: finding.System, Path: path, Problem: "may not be read", Hint: "check the file's permissions", Err: err}
 	}
-	return &Error{Path: path, Problem: "cannot be opened: " + codec.Cause(err), Hint: "check the name and the folder", Err: err}
+	return &Error{Kind: finding.System, Path: path, Problem: "cannot be opened: " + codec.Cause(err), Hint: "check the name and the folder", Err: err}
 }
 
 // openDecoder recognises the kind of file and opens its decoder.
@@ -153,7 +154,7 @@ func openDecoder(r io.ReaderAt, size int64) (codec.Decoder, error) {
 		return d, err
 	}
 	if tagged {
-		return nil, codec.NewError("holds a title tag but no sound that can be read", codec.HintDamaged)
+		return nil, codec.Damaged("holds a title tag but no sound that can be read")
 	}
-	return nil, codec.NewError("is not a recording that can be read", nameRecording+"; "+codec.HintConvert).AllowTool()
+	return nil, codec.NewError(finding.NotARecording, "is not a recording that can be read", nameRecording+"; "+codec.HintConvert).AllowTool()
 }

@@ -7,6 +7,7 @@ import (
 	"unicode/utf16"
 
 	"toneplumb/spectrum/audio/codec"
+	"toneplumb/spectrum/finding"
 )
 
 // sniffLen is the number of bytes at the start by which the kinds of files are recognised.
@@ -69,12 +70,12 @@ func otherKind(head []byte) *codec.Error {
 	}
 	for _, k := range noKinds {
 		if bytes.HasPrefix(head, []byte(k.mark)) {
-			return codec.NewError(k.problem, k.hint)
+			return codec.NewError(finding.NotARecording, k.problem, k.hint)
 		}
 	}
 	const wordLen = 16 // Our choice: this many printable characters in a row are text
 	if len(head) >= wordLen && (isText(head) || isUTF16(head)) {
-		return codec.NewError("is a text file, not a recording", nameRecording)
+		return codec.NewError(finding.NotARecording, "is a text file, not a recording", nameRecording)
 	}
 	return nil
 }

@@ -9,6 +9,7 @@ import (
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/loudness"
 )
 
@@ -67,7 +68,7 @@ func (r *Recording) Part(p Passages) (*Recording, error) {
 		part.Counted = p.wholeRows(r.RowSec, r.DurationSec)
 	}
 	if sec := part.MusicSec(); sec < MinSec {
-		return nil, &audio.Error{Path: r.Path,
+		return nil, &audio.Error{Kind: finding.TooLittleMusic, Path: r.Path,
 			Problem: fmt.Sprintf("has %.1f s of music in %s; at least %d s are needed", sec, p, MinSec),
 			Hint:    fmt.Sprintf("it lasts %s; choose a longer part, or a louder one", audio.Clock(r.DurationSec))}
 	}
@@ -77,7 +78,7 @@ func (r *Recording) Part(p Passages) (*Recording, error) {
 		part.LoudnessLUFS += part.rowsLUFS() - r.rowsLUFS()
 	}
 	if math.IsInf(part.LoudnessLUFS, 0) || math.IsNaN(part.LoudnessLUFS) {
-		return nil, &audio.Error{Path: r.Path,
+		return nil, &audio.Error{Kind: finding.NoSound, Path: r.Path,
 			Problem: fmt.Sprintf("is silent in %s", p), Hint: "choose a louder part"}
 	}
 	return &part, nil

@@ -20,6 +20,7 @@ import (
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/audio/codec"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/loudness"
 )
 
@@ -84,7 +85,7 @@ func Measure(ctx context.Context, src audio.Source, path string) (*Recording, er
 	r := &Recording{Path: path, Name: NameOf(path), Format: src.Format(), RowSec: 1}
 	rateHz := float64(r.Format.RateHz)
 	if rateHz < MinRateHz || rateHz > MaxRateHz {
-		return nil, &audio.Error{Path: path,
+		return nil, &audio.Error{Kind: finding.UnusableRate, Path: path,
 			Problem: fmt.Sprintf("has a sample rate of %d Hz", r.Format.RateHz),
 			Hint:    "convert it to a rate between 8 and 192 kHz, such as 44.1 or 48 kHz"}
 	}
@@ -137,16 +138,16 @@ const MinRateHz, MaxRateHz = 8000, 192000
 func (r *Recording) check() error {
 	switch {
 	case r.DurationSec < MinSec:
-		return &audio.Error{Path: r.Path,
+		return &audio.Error{Kind: finding.TooLittleMusic, Path: r.Path,
 			Problem: fmt.Sprintf("lasts %.1f s; at least %d s are needed", r.DurationSec, MinSec),
 			Hint:    "take a whole song, or a minute of it at least"}
 	case math.IsInf(r.LoudnessLUFS, -1):
-		return &audio.Error{Path: r.Path,
+		return &audio.Error{Kind: finding.NoSound, Path: r.Path,
 			Problem: "is silent: nothing in it is louder than −70 LUFS",
 			Hint:    "check that the right tracks were on when it was bounced"}
 	}
 	if sec := r.MusicSec(); sec < MinSec {
-		return &audio.Error{Path: r.Path,
+		return &audio.Error{Kind: finding.TooLittleMusic, Path: r.Path,
 			Problem: fmt.Sprintf("has only %.1f s of music; at least %d s are needed", sec, MinSec),
 			Hint:    "check that the right tracks were on when it was bounced"}
 	}

@@ -17,6 +17,7 @@ import (
 	"toneplumb/match/probe"
 	"toneplumb/match/probe/forms"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 )
 
 // getEqualiser answers with the description that the person kept, as with --keep; null if there is
@@ -50,7 +51,7 @@ func (s *Server) forgetEqualiser(w http.ResponseWriter, r *http.Request) error {
 func withKept(w http.ResponseWriter, do func(path string) error) error {
 	path, has := job.KeptEqualiser()
 	if !has {
-		return &userError{What: "there is no folder of yours to keep an equaliser in", Hint: "set HOME, and start toneplumb serve again"}
+		return &userError{Kind: finding.System, What: "there is no folder of yours to keep an equaliser in", Hint: "set HOME, and start toneplumb serve again"}
 	}
 	if err := do(path); err != nil {
 		return err
@@ -63,11 +64,11 @@ func withKept(w http.ResponseWriter, do func(path string) error) error {
 func (s *Server) movesOf(ctx context.Context, a *request) (any, error) {
 	settings, err := document.ReadSettings(bytes.NewReader(a.From))
 	if err != nil {
-		return nil, &userError{What: "the settings cannot be read: " + err.Error(), Hint: "give the settings that were taken away here, or by match -o settings.json"}
+		return nil, &userError{Kind: finding.KindOf(err, finding.SettingsWrong), What: "the settings cannot be read: " + err.Error(), Hint: "give the settings that were taken away here, or by match -o settings.json"}
 	}
 	for _, f := range settings.Moves {
 		if f.Shape.IsCut() {
-			return nil, &userError{What: "the settings hold a " + f.Shape.String() + ", which has no dials here", Hint: "take it out of the file, or say that the mix was bounced through it"}
+			return nil, &userError{Kind: finding.SettingsWrong, What: "the settings hold a " + f.Shape.String() + ", which has no dials here", Hint: "take it out of the file, or say that the mix was bounced through it"}
 		}
 	}
 	c, err := s.results.comparison(a)
@@ -84,7 +85,7 @@ var probeRates = map[int]bool{44100: true, 48000: true, 88200: true, 96000: true
 func (s *Server) getProbe(w http.ResponseWriter, r *http.Request) error {
 	rateHz, _ := strconv.Atoi(r.URL.Query().Get("rate"))
 	if !probeRates[rateHz] {
-		return refusal(http.StatusBadRequest, "there is no probe at that rate", "choose one of those on the page")
+		return refusal(finding.OptionValue, http.StatusBadRequest, "there is no probe at that rate", "choose one of those on the page")
 	}
 	_, file := s.addFile(fmt.Sprintf("probe %d.wav", rateHz), "audio/wav")
 	if err := writeProbe(file.path, rateHz); err != nil {
@@ -111,7 +112,7 @@ func writeProbe(path string, rateHz int) error {
 // equaliser learns an equaliser from the prints, as eqread does.
 func (s *Server) equaliser(ctx context.Context, q *viewRequest, t *task) (*outcome, error) {
 	if !probeRates[q.ProbeHz] {
-		return nil, &userError{What: fmt.Sprintf("there is no probe at %d Hz", q.ProbeHz), Hint: "choose the rate of the session"}
+		return nil, &userError{Kind: finding.OptionValue, What: fmt.Sprintf("there is no probe at %d Hz", q.ProbeHz), Hint: "choose the rate of the session"}
 	}
 	of := job.LearnRequest{Probe: probe.Probe{RateHz: q.ProbeHz}, Plan: probe.Plan(), Base: fit.Default(), Done: func() { t.done.Add(1) }}
 	t.of.Store(int64(len(q.prints)))

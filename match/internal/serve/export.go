@@ -18,6 +18,7 @@ import (
 	"toneplumb/match/job"
 	"toneplumb/match/page"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/profile"
 )
@@ -62,7 +63,7 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request, a *request) erro
 	name := r.PathValue("name")
 	form, known := a.exportForm(name)
 	if !known {
-		return refusal(http.StatusNotFound, fmt.Sprintf("there is no %q to take away", name), "reload the page")
+		return refusal(finding.PageOutOfDate, http.StatusNotFound, fmt.Sprintf("there is no %q to take away", name), "reload the page")
 	}
 	stem := strings.TrimSuffix(a.mix.name, filepath.Ext(a.mix.name))
 	if stem == "" || a.Plain {
@@ -93,7 +94,7 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request, a *request) erro
 func (s *Server) download(w http.ResponseWriter, r *http.Request) error {
 	f, found := s.files.get(r.PathValue("id"))
 	if !found {
-		return refusal(http.StatusNotFound, "this file is no longer here", "take it away again")
+		return refusal(finding.PageOutOfDate, http.StatusNotFound, "this file is no longer here", "take it away again")
 	}
 	s.sendFile(w, r, f)
 	return nil

@@ -6,6 +6,8 @@ import (
 	"net/http"
 	"strings"
 	"sync"
+
+	"toneplumb/spectrum/finding"
 )
 
 // guard admits only the browser that opened the address with the token, and from that browser only
@@ -78,13 +80,13 @@ func (g *guard) around(next http.Handler) http.Handler {
 		h.Set("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'")
 		switch {
 		case r.Host != g.address && r.Host != g.named():
-			refuseTo(w, r, http.StatusForbidden, "this page is only for this machine", "open the address that toneplumb serve printed")
+			refuseTo(w, r, finding.NotLetIn, http.StatusForbidden, "this page is only for this machine", "open the address that toneplumb serve printed")
 		case !g.ours(r):
-			refuseTo(w, r, http.StatusForbidden, "another page asked for this", "close that page and open the address that toneplumb serve printed")
+			refuseTo(w, r, finding.NotLetIn, http.StatusForbidden, "another page asked for this", "close that page and open the address that toneplumb serve printed")
 		case strings.HasPrefix(r.URL.Path, entrance):
 			g.enter(w, r)
 		case !g.athome(r) || !g.known(r):
-			refuseTo(w, r, http.StatusForbidden, "this browser was not let in", newEntrance)
+			refuseTo(w, r, finding.NotLetIn, http.StatusForbidden, "this browser was not let in", newEntrance)
 		default:
 			inside.ServeHTTP(w, r)
 		}
@@ -111,12 +113,12 @@ func (g *guard) ours(r *http.Request) bool {
 // may enter again.
 func (g *guard) enter(w http.ResponseWriter, r *http.Request) {
 	if r.Method != http.MethodGet {
-		refuseTo(w, r, http.StatusMethodNotAllowed, "this cannot be done here", "open the address in a browser")
+		refuseTo(w, r, finding.PageOutOfDate, http.StatusMethodNotAllowed, "this cannot be done here", "open the address in a browser")
 		return
 	}
 	token := strings.TrimPrefix(r.URL.Path, entrance)
 	if !g.spend(token, g.known(r)) {
-		refuseTo(w, r, http.StatusForbidden, "this address was used already, or is not the one that was printed", newEntrance)
+		refuseTo(w, r, finding.NotLetIn, http.StatusForbidden, "this address was used already, or is not the one that was printed", newEntrance)
 		return
 	}
 	for _, path := range []string{g.home, entrance + token} {

@@ -4,6 +4,8 @@ import (
 	"context"
 	"net/http"
 	"sync"
+
+	"toneplumb/spectrum/finding"
 )
 
 // heardOutcome is what a task's outcome sounds like.
@@ -44,7 +46,7 @@ func (h *heardOutcome) make(ctx context.Context, found *outcome, address string)
 func (s *Server) getPlayer(w http.ResponseWriter, r *http.Request, t *task) error {
 	found := t.found()
 	if found == nil || found.play == nil {
-		return refusal(http.StatusNotFound, "there is nothing to play", "reload the page")
+		return refusal(finding.PageOutOfDate, http.StatusNotFound, "there is nothing to play", "reload the page")
 	}
 	h := s.heard.getOrMake(t.id, func() *heardOutcome { return &heardOutcome{} })
 	h.lock.Lock()
@@ -67,7 +69,7 @@ func (s *Server) getSound(w http.ResponseWriter, r *http.Request, t *task) error
 		h.lock.Unlock()
 	}
 	if sound == nil {
-		return refusal(http.StatusNotFound, "this sound is no longer here", "reload the page")
+		return refusal(finding.PageOutOfDate, http.StatusNotFound, "this sound is no longer here", "reload the page")
 	}
 	w.Header().Set("Content-Type", "audio/flac")
 	w.Write(sound) // an error means that the browser is gone

@@ -15,6 +15,7 @@ import (
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/audio/flac"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -100,12 +101,12 @@ func (a *request) recordingOf(r *measure.Recording) *recording {
 // excerpt answers with a stretch of a recording as FLAC.
 func (s *Server) excerpt(w http.ResponseWriter, r *http.Request, rec *recording) error {
 	if rec.now() != ready {
-		return refusal(http.StatusConflict, fmt.Sprintf("%q is not measured", rec.name), "wait until it is")
+		return refusal(finding.NotMeasured, http.StatusConflict, fmt.Sprintf("%q is not measured", rec.name), "wait until it is")
 	}
 	from, err1 := strconv.ParseFloat(r.URL.Query().Get("from"), 64)
 	sec, err2 := strconv.ParseFloat(r.URL.Query().Get("sec"), 64)
 	if err1 != nil || err2 != nil || !(from >= 0 && from < 1e7) || !(sec > 0 && sec <= page.ExcerptSec) || rec.input.IsProfile {
-		return refusal(http.StatusBadRequest, "there is no such stretch of "+rec.name, "reload the page")
+		return refusal(finding.PageOutOfDate, http.StatusBadRequest, "there is no such stretch of "+rec.name, "reload the page")
 	}
 	var file bytes.Buffer
 	err := s.quick.do(r.Context(), func() error {
@@ -131,7 +132,7 @@ func (rec *recording) cut(ctx context.Context, fromSec, sec float64) (*listen.Ex
 	defer src.Close()
 	e, err := listen.Cut(ctx, src, fromSec, sec)
 	if err == io.EOF {
-		return nil, &userError{What: fmt.Sprintf("%q ends before that", rec.name), Hint: "reload the page"}
+		return nil, &userError{Kind: finding.PageOutOfDate, What: fmt.Sprintf("%q ends before that", rec.name), Hint: "reload the page"}
 	}
 	return e, err
 }
@@ -172,9 +173,9 @@ func (rec *recording) reader() job.Reader {
 func (a *request) hasSound() error {
 	switch {
 	case a.mix.input.IsProfile:
-		return &userError{What: "the mix is a profile, which holds no sound", Hint: "drop the mix itself"}
+		return &userError{Kind: finding.IsProfile, What: "the mix is a profile, which holds no sound", Hint: "drop the mix itself"}
 	case a.options.Previous != nil:
-		return &userError{What: "this bounce runs through earlier moves, which the moves here replace", Hint: "dial the moves, bounce again, and drop that bounce"}
+		return &userError{Kind: finding.DoesNotFit, What: "this bounce runs through earlier moves, which the moves here replace", Hint: "dial the moves, bounce again, and drop that bounce"}
 	}
 	return nil
 }

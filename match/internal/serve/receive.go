@@ -14,13 +14,14 @@ import (
 
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/audio/codec"
+	"toneplumb/spectrum/finding"
 )
 
 // receive stores an uploaded file: the body of the request, with its name in the query.
 func (s *Server) receive(w http.ResponseWriter, r *http.Request) error {
 	query := r.URL.Query()
 	name := query.Get("name")
-	tooLarge := refusalOf(http.StatusRequestEntityTooLarge, nameOf(name), "is larger than 2 GB", "bounce only the song itself, or as FLAC")
+	tooLarge := refusalOf(finding.TooLarge, http.StatusRequestEntityTooLarge, nameOf(name), "is larger than 2 GB", "bounce only the song itself, or as FLAC")
 	if r.ContentLength > s.uploads.largest {
 		w.Header().Set("Connection", "close") // do not read the rest
 		return tooLarge
@@ -39,9 +40,9 @@ func (s *Server) receive(w http.ResponseWriter, r *http.Request) error {
 		case errors.As(err, &limit):
 			return tooLarge
 		case errors.As(err, &full):
-			return refusalOf(http.StatusInsufficientStorage, rec.name, fmt.Sprintf("cannot be kept: %s", full.Err), "make room on the disk and drop it again")
+			return refusalOf(finding.System, http.StatusInsufficientStorage, rec.name, fmt.Sprintf("cannot be kept: %s", full.Err), "make room on the disk and drop it again")
 		}
-		return refusalOf(http.StatusBadRequest, rec.name, "did not arrive whole", "drop it again")
+		return refusalOf(finding.NotArrived, http.StatusBadRequest, rec.name, "did not arrive whole", "drop it again")
 	}
 	s.uploads.measure(rec)
 	return writeJSON(w, http.StatusCreated, map[string]string{"id": rec.id})

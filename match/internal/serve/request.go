@@ -16,6 +16,7 @@ import (
 	"toneplumb/match/document"
 	"toneplumb/match/job"
 	"toneplumb/match/report"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -106,7 +107,7 @@ func (s *Server) respond(t limiter, work func(context.Context, *request) (any, e
 // or one is not measured yet.
 func (s *Server) findSides(a *request, mix, references bool) error {
 	if a.mix = s.uploads.get(a.Mix); a.mix == nil && mix {
-		return &userError{What: "there is no mix", Hint: "drop one, or choose which of the recordings it is"}
+		return &userError{Kind: finding.FilesNeeded, What: "there is no mix", Hint: "drop one, or choose which of the recordings it is"}
 	}
 	for _, id := range a.References {
 		if ref := s.uploads.get(id); ref != nil {
@@ -114,11 +115,11 @@ func (s *Server) findSides(a *request, mix, references bool) error {
 		}
 	}
 	if len(a.references) == 0 && references {
-		return &userError{What: "there is no reference", Hint: "drop one, or choose which of the recordings it is"}
+		return &userError{Kind: finding.FilesNeeded, What: "there is no reference", Hint: "drop one, or choose which of the recordings it is"}
 	}
 	for _, rec := range append([]*recording{a.mix}, a.references...) {
 		if rec != nil && rec.now() != ready {
-			return &userError{What: fmt.Sprintf("%q is not measured yet", rec.name), Hint: "wait until it is, or remove it"}
+			return &userError{Kind: finding.NotMeasured, What: fmt.Sprintf("%q is not measured yet", rec.name), Hint: "wait until it is, or remove it"}
 		}
 	}
 	return nil
@@ -130,18 +131,18 @@ func (a *request) prepareOptions() error {
 	stage, err := match.ParseStage(cmp.Or(a.Stage, match.Rough.String()))
 	a.options.Solve = match.SolveOptions{Stage: stage, MaxMoves: a.MaxMoves, TowardPercent: a.TowardPercent, Equaliser: fit.Default()}
 	if err := cmp.Or(a.options.Compare.Check(), err, a.options.Solve.Check()); err != nil {
-		return &userError{What: err.Error(), Hint: "put the field back"}
+		return &userError{Kind: finding.OptionValue, What: err.Error(), Hint: "put the field back"}
 	}
 	if given(a.Equaliser) {
 		var err error
 		if a.options.Solve.Equaliser, err = document.ParseEqualiser(a.Equaliser); err != nil {
-			return &userError{What: "the equaliser's description: " + err.Error(), Hint: "mend the file, or go back to the default equaliser"}
+			return &userError{Kind: finding.KindOf(err, finding.EqualiserWrong), What: "the equaliser's description: " + err.Error(), Hint: "mend the file, or go back to the default equaliser"}
 		}
 	}
 	if given(a.Already) {
 		settings, err := document.ReadSettings(bytes.NewReader(a.Already))
 		if err != nil {
-			return &userError{What: "the settings of the bounce: " + err.Error(), Hint: "give the settings that were taken away here before"}
+			return &userError{Kind: finding.KindOf(err, finding.SettingsWrong), What: "the settings of the bounce: " + err.Error(), Hint: "give the settings that were taken away here before"}
 		}
 		a.options.Previous = &match.PreviousRound{Path: "the earlier round", Name: "the earlier round", Settings: settings}
 	}
@@ -159,7 +160,7 @@ func (a *request) prepareParts() error {
 		end := 0.0
 		for _, p := range side.from {
 			if !(p[0] >= end && p[1] > p[0] && p[1] < 1e7) {
-				return &userError{What: "a part runs backwards, or over another", Hint: "choose it anew on the strip"}
+				return &userError{Kind: finding.OptionValue, What: "a part runs backwards, or over another", Hint: "choose it anew on the strip"}
 			}
 			end = p[1]
 		}
@@ -167,7 +168,7 @@ func (a *request) prepareParts() error {
 	}
 	a.options.Parts.LoudestSec = a.LoudestSec
 	if sec := a.LoudestSec; sec != 0 && !(sec >= measure.MinSec) {
-		return &userError{What: fmt.Sprintf("the loudest %g s are too short: at least %d s are needed", sec, measure.MinSec), Hint: "a minute is a good length"}
+		return &userError{Kind: finding.OptionValue, What: fmt.Sprintf("the loudest %g s are too short: at least %d s are needed", sec, measure.MinSec), Hint: "a minute is a good length"}
 	}
 	return nil
 }
@@ -194,7 +195,7 @@ type setMove struct {
 // filters returns the dialled moves that are on, as filters at a rate, in order of frequency.
 func (a *request) filters(moves []dialled, rateHz float64) ([]setMove, error) {
 	if len(moves) > match.MaxMoves {
-		return nil, &userError{What: fmt.Sprintf("there are %d moves; %d at most are taken", len(moves), match.MaxMoves), Hint: "take one out"}
+		return nil, &userError{Kind: finding.OptionValue, What: fmt.Sprintf("there are %d moves; %d at most are taken", len(moves), match.MaxMoves), Hint: "take one out"}
 	}
 	var all []setMove
 	for i, d := range moves {
@@ -205,15 +206,15 @@ func (a *request) filters(moves []dialled, rateHz float64) ([]setMove, error) {
 		freqHz, gainDB, width := float64(d.FreqHz), float64(d.GainDB), float64(d.Width)
 		switch {
 		case !known || shape.IsCut():
-			return nil, &userError{What: fmt.Sprintf("move %d: there is no shape %q to set here", i+1, d.Shape), Hint: "choose a shelf or a bell"}
+			return nil, &userError{Kind: finding.OptionValue, What: fmt.Sprintf("move %d: there is no shape %q to set here", i+1, d.Shape), Hint: "choose a shelf or a bell"}
 		case !(freqHz >= 10 && freqHz < rateHz/2) || !(math.Abs(gainDB) <= 40) || !(width >= 0.02 && width <= 100):
-			return nil, &userError{What: fmt.Sprintf("move %d: %g Hz, %g dB and a width of %g cannot be set", i+1, freqHz, gainDB, width), Hint: "put the field back, or use its steps"}
+			return nil, &userError{Kind: finding.OptionValue, What: fmt.Sprintf("move %d: %g Hz, %g dB and a width of %g cannot be set", i+1, freqHz, gainDB, width), Hint: "put the field back, or use its steps"}
 		case gainDB == 0:
 			continue // a move of nothing
 		}
 		f := a.options.Solve.Equaliser.Limits(shape).Filter(shape, freqHz, gainDB, width)
 		if err := f.Check(rateHz); err != nil || math.IsNaN(f.Q) || f.Q < 0.05 || f.Q > 50 {
-			return nil, &userError{What: fmt.Sprintf("move %d: a %s of that width cannot be made at %g dB", i+1, d.Shape, gainDB), Hint: "put the field back, or use its steps"}
+			return nil, &userError{Kind: finding.OptionValue, What: fmt.Sprintf("move %d: a %s of that width cannot be made at %g dB", i+1, d.Shape, gainDB), Hint: "put the field back, or use its steps"}
 		}
 		all = append(all, setMove{f, i})
 	}

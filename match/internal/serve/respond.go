@@ -14,12 +14,14 @@ import (
 	"toneplumb/match/page"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 )
 
 // userError is an error for a person: what happened, and what to do.
 type userError struct {
-	What string `json:"what"`
-	Hint string `json:"hint"`
+	Kind finding.ErrorKind `json:"code"`
+	What string            `json:"what"`
+	Hint string            `json:"hint"`
 
 	// Problem is What without the name of the file it is about, to be written beside that; "" if it is about none.
 	Problem string `json:"problem,omitempty"`
@@ -44,28 +46,28 @@ func userErrorOf(err error, name string) *userError {
 		if name != "" {
 			named.Path = report.Printable(name)
 		}
-		return &userError{What: named.Error(), Hint: named.Hint, Problem: a.Problem, BrowserMay: a.OtherDecoder()}
+		return &userError{Kind: a.Kind, What: named.Error(), Hint: named.Hint, Problem: a.Problem, BrowserMay: a.OtherDecoder()}
 	}
 	var f *job.Failure
 	if errors.As(err, &f) {
-		return &userError{What: f.What, Hint: f.Hint}
+		return &userError{Kind: f.Kind, What: f.What, Hint: f.Hint}
 	}
 	what := err.Error()
 	var p *fs.PathError
 	if errors.As(err, &p) { // do not show the private folder
 		what = "a file here cannot be used: " + p.Err.Error()
 	}
-	return &userError{What: what, Hint: "try again; if it stays, start toneplumb serve again"}
+	return &userError{Kind: finding.System, What: what, Hint: "try again; if it stays, start toneplumb serve again"}
 }
 
 // refusal returns an error to answer with.
-func refusal(status int, what, hint string) error {
-	return &userError{What: what, Hint: hint, status: status}
+func refusal(kind finding.ErrorKind, status int, what, hint string) error {
+	return &userError{Kind: kind, What: what, Hint: hint, status: status}
 }
 
 // refusalOf returns a refusal of one file.
-func refusalOf(status int, name, problem, hint string) error {
-	return &userError{What: fmt.Sprintf("%q %s", name, problem), Problem: problem, Hint: hint, status: status}
+func refusalOf(kind finding.ErrorKind, status int, name, problem, hint string) error {
+	return &userError{Kind: kind, What: fmt.Sprintf("%q %s", name, problem), Problem: problem, Hint: hint, status: status}
 }
 
 // handler answers a request, or returns why not.
@@ -85,7 +87,7 @@ func withID[T any](get func(id string) *T, what, hint string, next func(http.Res
 		if x := get(r.PathValue("id")); x != nil {
 			return next(w, r, x)
 		}
-		return refusal(http.StatusNotFound, what, hint)
+		return refusal(finding.PageOutOfDate, http.StatusNotFound, what, hint)
 	}
 }
 
@@ -96,17 +98,17 @@ func decode(w http.ResponseWriter, r *http.Request, document any) error {
 		err = json.Unmarshal(raw, document)
 	}
 	if err != nil {
-		return refusal(http.StatusBadRequest, "the page asked in a way that cannot be read", "reload the page")
+		return refusal(finding.PageOutOfDate, http.StatusBadRequest, "the page asked in a way that cannot be read", "reload the page")
 	}
 	return nil
 }
 
 // refuseTo answers with an error: as a page if a person opened the address in a browser (W3C Fetch
 // Metadata, Sec-Fetch-Mode), else as JSON.
-func refuseTo(w http.ResponseWriter, r *http.Request, status int, what, hint string) {
+func refuseTo(w http.ResponseWriter, r *http.Request, kind finding.ErrorKind, status int, what, hint string) {
 	html, policy, err := page.Refusal(what, hint)
 	if err != nil || r.Header.Get("Sec-Fetch-Mode") != "navigate" {
-		writeJSON(w, status, &userError{What: what, Hint: hint})
+		writeJSON(w, status, &userError{Kind: kind, What: what, Hint: hint})
 		return
 	}
 	writePage(w, status, html, policy)

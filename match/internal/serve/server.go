@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"toneplumb/match/job"
+	"toneplumb/spectrum/finding"
 )
 
 // Server is the local page. [New] makes one.
@@ -46,13 +47,13 @@ const (
 func New(ctx context.Context, port int) (*Server, error) {
 	listener, err := net.Listen("tcp4", fmt.Sprintf("127.0.0.1:%d", port))
 	if err != nil {
-		return nil, job.Fail("name another with --port, or leave it out for a free one", "port %d of this machine cannot be used: %s", port, reasonOf(err))
+		return nil, job.Fail(finding.System, "name another with --port, or leave it out for a free one", "port %d of this machine cannot be used: %s", port, reasonOf(err))
 	}
 	address := listener.Addr().String()
 	folder, err := newFolder(ctx, address)
 	if err != nil {
 		listener.Close()
-		return nil, job.Fail("make room on the disk, or set TMPDIR to a folder of yours", "no private folder can be made in %q: %s", os.TempDir(), reasonOf(err))
+		return nil, job.Fail(finding.System, "make room on the disk, or set TMPDIR to a folder of yours", "no private folder can be made in %q: %s", os.TempDir(), reasonOf(err))
 	}
 	s := &Server{listener: listener, guard: newGuard(address), folder: folder,
 		uploads: newUploads(folder, runtime.GOMAXPROCS(0)), results: &resultCache{}, history: &history{}, quick: make(limiter, runtime.GOMAXPROCS(0))}
@@ -141,7 +142,7 @@ func (s *Server) handler() http.Handler {
 	mux.HandleFunc("GET /history", s.getHistory)
 	mux.HandleFunc("DELETE /history/{id}", s.forget)
 	mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
-		refuseTo(w, r, http.StatusNotFound, "there is nothing at this address", "go back to the page")
+		refuseTo(w, r, finding.PageOutOfDate, http.StatusNotFound, "there is nothing at this address", "go back to the page")
 	})
 	inside := s.guard.around(mux)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {

@@ -16,6 +16,7 @@ import (
 	"toneplumb/match/artefact"
 	"toneplumb/match/page"
 	"toneplumb/match/report"
+	"toneplumb/spectrum/finding"
 )
 
 // outcome is the result of a view: what it shows, and the files for download. Files and picture are
@@ -115,7 +116,7 @@ func (s *Server) begin(w http.ResponseWriter, r *http.Request) error {
 	name := r.PathValue("view")
 	v, known := views[name]
 	if !known {
-		return refusal(http.StatusNotFound, "there is no such view", "reload the page")
+		return refusal(finding.PageOutOfDate, http.StatusNotFound, "there is no such view", "reload the page")
 	}
 	q := &viewRequest{}
 	if err := decode(w, r, q); err != nil {
@@ -188,7 +189,7 @@ func (s *Server) getReading(w http.ResponseWriter, r *http.Request, t *task) err
 	look, ok := lookOf(r.URL.Query())
 	found := t.found()
 	if found == nil || found.reading == nil || !ok {
-		return refusal(http.StatusNotFound, "there is no such picture", "reload the page")
+		return refusal(finding.PageOutOfDate, http.StatusNotFound, "there is no such picture", "reload the page")
 	}
 	reading, err := found.reading(look)
 	if err != nil {
@@ -204,7 +205,7 @@ func (s *Server) getPicture(w http.ResponseWriter, r *http.Request, t *task) err
 	look, ok := lookOf(r.URL.Query())
 	found := t.found()
 	if found == nil || found.picture == nil || !ok {
-		return refusal(http.StatusNotFound, "there is no such picture", "reload the page")
+		return refusal(finding.PageOutOfDate, http.StatusNotFound, "there is no such picture", "reload the page")
 	}
 	return sendDocument(s.quick, w, r, "", "image/svg+xml", func(ctx context.Context, to io.Writer) error { return found.picture(to, look) })
 }
@@ -218,7 +219,7 @@ func (t *task) fileOf(r *http.Request, slow bool) (takeAway, error) {
 			}
 		}
 	}
-	return takeAway{}, refusal(http.StatusNotFound, "this file is no longer here", "ask for it again")
+	return takeAway{}, refusal(finding.PageOutOfDate, http.StatusNotFound, "this file is no longer here", "ask for it again")
 }
 
 func (s *Server) getFile(w http.ResponseWriter, r *http.Request, t *task) error {

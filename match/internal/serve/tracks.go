@@ -19,6 +19,7 @@ import (
 	"toneplumb/match/tracks"
 	"toneplumb/match/tracks/forms"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -53,7 +54,7 @@ func (s *Server) place(w http.ResponseWriter, r *http.Request, rec *recording) e
 		return err
 	}
 	if said.Group = groupName(said.Group); !slices.Contains([]string{"", "front", "back"}, said.Place) {
-		return refusal(http.StatusBadRequest, "there is no such place for a track", "reload the page")
+		return refusal(finding.PageOutOfDate, http.StatusBadRequest, "there is no such place for a track", "reload the page")
 	}
 	rec.lock.Lock()
 	rec.placing = said
@@ -75,7 +76,7 @@ func (q *tracksRequest) placing() (o tracks.Options, err error) {
 	o.Front, o.Back = numbers(q.Front), numbers(q.Back)
 	for _, i := range o.Front {
 		if slices.Contains(o.Back, i) {
-			return o, &userError{What: fmt.Sprintf("%q is to be in front and behind", q.tracks[i].name), Hint: "choose one"}
+			return o, &userError{Kind: finding.OptionsClash, What: fmt.Sprintf("%q is to be in front and behind", q.tracks[i].name), Hint: "choose one"}
 		}
 	}
 	for _, g := range q.Groups {
@@ -84,9 +85,9 @@ func (q *tracksRequest) placing() (o tracks.Options, err error) {
 		case len(members) == 0:
 			continue // its tracks are gone
 		case name == "":
-			return o, &userError{What: "a group of tracks has no name", Hint: "give it one"}
+			return o, &userError{Kind: finding.OptionValue, What: "a group of tracks has no name", Hint: "give it one"}
 		case slices.ContainsFunc(o.Groups, func(other tracks.Group) bool { return other.Name == name }):
-			return o, &userError{What: fmt.Sprintf("two groups are named %q", name), Hint: "give each a name of its own"}
+			return o, &userError{Kind: finding.OptionValue, What: fmt.Sprintf("two groups are named %q", name), Hint: "give each a name of its own"}
 		}
 		o.Groups = append(o.Groups, tracks.Group{Name: name, Tracks: members})
 	}
@@ -212,7 +213,7 @@ func (q *viewRequest) tracksMix(ctx context.Context, of *job.TracksRequest, read
 		return nil, err
 	}
 	if q.mix.input.IsProfile {
-		return nil, &userError{What: q.mix.name + " is a profile, and single tracks are read beside the sound of the mix", Hint: "drop the mix itself"}
+		return nil, &userError{Kind: finding.IsProfile, What: q.mix.name + " is a profile, and single tracks are read beside the sound of the mix", Hint: "drop the mix itself"}
 	}
 	return at.measured([]*recording{q.mix})[0].Entries[0].Recording, nil
 }

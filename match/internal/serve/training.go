@@ -17,6 +17,7 @@ import (
 	"toneplumb/match/training"
 	"toneplumb/match/training/papers"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 )
 
 // trainingRequest is the input of an exercise or of its marking.
@@ -44,13 +45,13 @@ func (q *trainingRequest) rules() (training.Rules, error) {
 	if q.Lesson == "" {
 		d, err := training.ParseDifficulty(q.Difficulty)
 		if err != nil {
-			return training.Rules{}, &userError{What: err.Error(), Hint: "choose one of them"}
+			return training.Rules{}, &userError{Kind: finding.OptionValue, What: err.Error(), Hint: "choose one of them"}
 		}
 		return d.Rules(), nil
 	}
 	var lesson, of int
 	if n, err := fmt.Sscanf(q.Lesson, "%d/%d", &lesson, &of); n != 2 || err != nil || lesson < 1 || lesson > of || of > training.MaxCourse {
-		return training.Rules{}, &userError{What: fmt.Sprintf("there is no lesson %q", q.Lesson), Hint: fmt.Sprintf("write it as 2/8, the second of eight; a course has %d at most", training.MaxCourse)}
+		return training.Rules{}, &userError{Kind: finding.OptionValue, What: fmt.Sprintf("there is no lesson %q", q.Lesson), Hint: fmt.Sprintf("write it as 2/8, the second of eight; a course has %d at most", training.MaxCourse)}
 	}
 	return training.Lesson(lesson, of), nil
 }
@@ -61,7 +62,7 @@ func (q *trainingRequest) readEarlier() ([]*papers.Marked, error) {
 	for _, marks := range q.Earlier {
 		marked, err := papers.ReadMarked(strings.NewReader(marks.Text))
 		if err != nil {
-			return nil, &userError{What: fmt.Sprintf("%q: %s", nameOf(marks.Name), err), Hint: "leave it out, or drop marks that were taken away here"}
+			return nil, &userError{Kind: finding.KindOf(err, finding.AnswersWrong), What: fmt.Sprintf("%q: %s", nameOf(marks.Name), err), Hint: "leave it out, or drop marks that were taken away here"}
 		}
 		earlier = append(earlier, marked)
 	}
@@ -80,14 +81,14 @@ func (q *viewRequest) exerciseRequest() (of job.ExerciseRequest, err error) {
 	}
 	switch {
 	case q.Renders < 1 || q.Renders > training.MaxTasks:
-		return of, &userError{What: fmt.Sprintf("%d renders cannot be made", q.Renders), Hint: fmt.Sprintf("give 1 to %d", training.MaxTasks)}
+		return of, &userError{Kind: finding.OptionValue, What: fmt.Sprintf("%d renders cannot be made", q.Renders), Hint: fmt.Sprintf("give 1 to %d", training.MaxTasks)}
 	case q.mix.input.IsProfile:
-		return of, &userError{What: q.mix.name + " is a profile, which holds no sound", Hint: "drop the mix itself"}
+		return of, &userError{Kind: finding.IsProfile, What: q.mix.name + " is a profile, which holds no sound", Hint: "drop the mix itself"}
 	}
 	of = job.ExerciseRequest{Path: q.mix.path, Name: q.mix.name, Lessons: []training.Rules{rules}, Renders: q.Renders, Number: q.Number, Missed: papers.Missed(earlier)}
 	if p := q.trainingRequest.Part; p != nil {
 		if !(p[0] >= 0 && p[1] > p[0] && p[1]-p[0] <= training.MaxExcerptSec) {
-			return of, &userError{What: "that part cannot be heard again and again", Hint: fmt.Sprintf("choose one of %.0f s at most, as 0:45-1:05", training.MaxExcerptSec)}
+			return of, &userError{Kind: finding.TooLarge, What: "that part cannot be heard again and again", Hint: fmt.Sprintf("choose one of %.0f s at most, as 0:45-1:05", training.MaxExcerptSec)}
 		}
 		of.Part = [][2]float64{*p}
 	}
@@ -110,7 +111,7 @@ func (s *Server) exercise(ctx context.Context, q *viewRequest, t *task) (*outcom
 		if errors.As(err, &file) || ctx.Err() != nil {
 			return nil, userErrorOf(err, q.mix.name)
 		}
-		return nil, &userError{What: fmt.Sprintf("%q %s", q.mix.name, err), Hint: "choose another part, or another mix"}
+		return nil, &userError{Kind: finding.TooLittleMusic, What: fmt.Sprintf("%q %s", q.mix.name, err), Hint: "choose another part, or another mix"}
 	}
 	t.of.Store(0) // the time for the page is unknown
 	return q.madeExercise(ctx, excerpt, answers[0])
@@ -124,7 +125,7 @@ func (q *viewRequest) madeExercise(ctx context.Context, excerpt *training.Excerp
 	heardSec, err := page.WriteExercise(ctx, &made, excerpt, a, called)
 	if err != nil {
 		if errors.Is(err, page.ErrTooMuch) {
-			return nil, &userError{What: fmt.Sprintf("%d renders: %s", q.Renders, err), Hint: "ask for fewer renders"}
+			return nil, &userError{Kind: finding.TooLarge, What: fmt.Sprintf("%d renders: %s", q.Renders, err), Hint: "ask for fewer renders"}
 		}
 		return nil, err
 	}
@@ -153,16 +154,16 @@ func (q *viewRequest) madeExercise(ctx context.Context, excerpt *training.Excerp
 // marking marks filled-in sheets, as exercise --mark does.
 func (s *Server) marking(_ context.Context, q *viewRequest, _ *task) (*outcome, error) {
 	if q.Answers == "" || len(q.Sheets) == 0 {
-		return nil, &userError{What: "answers and at least one sheet are needed", Hint: "drop the answers (.answers.json) and the sheets that were filled in (.csv)"}
+		return nil, &userError{Kind: finding.FilesNeeded, What: "answers and at least one sheet are needed", Hint: "drop the answers (.answers.json) and the sheets that were filled in (.csv)"}
 	}
 	a, err := training.Open(strings.NewReader(q.Answers), q.Password)
 	switch {
 	case errors.Is(err, training.ErrLocked):
-		return nil, &userError{What: err.Error(), Hint: "give their password"}
+		return nil, &userError{Kind: finding.PasswordWrong, What: err.Error(), Hint: "give their password"}
 	case errors.Is(err, training.ErrPassword):
-		return nil, &userError{What: err.Error(), Hint: "give the password that the exercise was made with"}
+		return nil, &userError{Kind: finding.PasswordWrong, What: err.Error(), Hint: "give the password that the exercise was made with"}
 	case err != nil:
-		return nil, &userError{What: err.Error(), Hint: "drop the file with the answers that was made with the exercise"}
+		return nil, &userError{Kind: finding.KindOf(err, finding.AnswersWrong), What: err.Error(), Hint: "drop the file with the answers that was made with the exercise"}
 	}
 	class := &papers.Class{Answers: a}
 	for _, sheet := range q.Sheets {

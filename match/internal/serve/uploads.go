@@ -17,6 +17,7 @@ import (
 	"toneplumb/match/job"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 )
 
 // Limits. Our choice: two hours of 24-bit stereo at 44.1 kHz are under 2 GB, and one page cannot
@@ -101,7 +102,7 @@ func (s *uploads) add(ctx context.Context, name, role string) (*recording, error
 	s.lock.Lock()
 	defer s.lock.Unlock()
 	if len(s.all) >= maxRecordings {
-		return nil, refusal(http.StatusTooManyRequests, fmt.Sprintf("%d recordings are here already", maxRecordings), "remove some first")
+		return nil, refusal(finding.TooLarge, http.StatusTooManyRequests, fmt.Sprintf("%d recordings are here already", maxRecordings), "remove some first")
 	}
 	ctx, cancel := context.WithCancel(ctx)
 	r := &recording{id: rand.Text(), name: nameOf(name), state: arriving, ctx: ctx, cancel: cancel}

@@ -12,6 +12,7 @@ import (
 	"toneplumb/match/class"
 	"toneplumb/match/job"
 	"toneplumb/match/report"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -69,15 +70,15 @@ func (s *Server) prepareView(q *viewRequest, n needs) error {
 	q.mixes, q.prints, q.tracks = s.measuredOf(q.Mixes...), s.measuredOf(q.Prints...), s.measuredOf(q.Tracks...)
 	switch {
 	case n.mixes && len(q.mixes) == 0:
-		return &userError{What: "there are no mixes", Hint: "drop those of the class"}
+		return &userError{Kind: finding.FilesNeeded, What: "there are no mixes", Hint: "drop those of the class"}
 	case n.tracks && len(q.tracks) == 0:
-		return &userError{What: "there are no single tracks", Hint: "drop those of the mix, bounced behind their faders"}
+		return &userError{Kind: finding.FilesNeeded, What: "there are no single tracks", Hint: "drop those of the mix, bounced behind their faders"}
 	case n.prints && len(q.prints) == 0:
-		return &userError{What: "there are no prints", Hint: "print the probe through your equaliser, and drop what comes out"}
+		return &userError{Kind: finding.FilesNeeded, What: "there are no prints", Hint: "print the probe through your equaliser, and drop what comes out"}
 	}
 	const mostWithinDB = 20 // as --within
 	if !(q.WithinDB >= 0 && q.WithinDB <= mostWithinDB) {
-		return &userError{What: fmt.Sprintf("a tolerance of %g dB cannot be judged by", q.WithinDB), Hint: fmt.Sprintf("give one up to %d dB, or none", mostWithinDB)}
+		return &userError{Kind: finding.OptionValue, What: fmt.Sprintf("a tolerance of %g dB cannot be judged by", q.WithinDB), Hint: fmt.Sprintf("give one up to %d dB, or none", mostWithinDB)}
 	}
 	if err := q.prepareOptions(); err != nil {
 		return err
@@ -108,7 +109,7 @@ func inputsOf(all []*recording) []job.Input {
 // oneOf returns the only recording of an upload; a profile of several is an error.
 func (rec *recording) oneOf() (*measure.Recording, error) {
 	if n := len(rec.input.Entries); n != 1 {
-		return nil, &userError{What: rec.name + " is a profile of several recordings, and a mix is one", Hint: "drop the mix itself"}
+		return nil, &userError{Kind: finding.IsProfile, What: rec.name + " is a profile of several recordings, and a mix is one", Hint: "drop the mix itself"}
 	}
 	return rec.input.Entries[0].Recording, nil
 }

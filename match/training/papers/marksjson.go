@@ -9,6 +9,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/match/report"
 	"toneplumb/match/training"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -138,7 +139,7 @@ func ReadMarked(r io.Reader) (*Marked, error) {
 		return nil, errMarks
 	}
 	if d.Version != 2 {
-		return nil, fmt.Errorf("its version is %d; only 2 is known", d.Version)
+		return nil, finding.OtherVersion.Of(fmt.Errorf("its version is %d; only 2 is known", d.Version))
 	}
 	out := &Marked{Lesson: d.Lesson}
 	for _, j := range d.Students {

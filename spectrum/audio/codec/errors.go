@@ -7,11 +7,14 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+
+	"toneplumb/spectrum/finding"
 )
 
 // Error says what is wrong with a file and what to do about it, in words for a user. Error() returns one line without
 // the hint; the command line prints Hint on a line of its own. Both are lower case without a full stop.
 type Error struct {
+	Kind    finding.ErrorKind
 	Path    string // as the caller gave it; decoders leave it empty and [WithPath] fills it in
 	Problem string // what happened
 	Hint    string // what to do about it
@@ -35,11 +38,16 @@ const (
 )
 
 // NewError returns an error about a file; [WithPath] adds the path.
-func NewError(problem, hint string) *Error { return &Error{Problem: problem, Hint: hint} }
+func NewError(kind finding.ErrorKind, problem, hint string) *Error {
+	return &Error{Kind: kind, Problem: problem, Hint: hint}
+}
+
+// Damaged returns the error for a file of which nothing can be read.
+func Damaged(problem string) *Error { return NewError(finding.Damaged, problem, HintDamaged) }
 
 // NeedsTool returns the error for a kind of file that only a converter reads. kind includes its article: "an AAC file".
 func NeedsTool(kind string) *Error {
-	return NewError("is "+kind+", which cannot be read without ffmpeg", HintTool).AllowTool()
+	return NewError(finding.NeedsFFmpeg, "is "+kind+", which cannot be read without ffmpeg", HintTool).AllowTool()
 }
 
 // AllowTool marks e as the error of a file that another decoder may be able to read, and returns e.
@@ -50,6 +58,9 @@ func (e *Error) AllowTool() *Error {
 
 // Error returns the quoted path and the problem.
 func (e *Error) Error() string { return Quote(e.Path) + " " + e.Problem }
+
+// ErrorKind returns the kind; see [finding.KindOf].
+func (e *Error) ErrorKind() finding.ErrorKind { return e.Kind }
 
 // OtherDecoder reports whether another decoder, such as ffmpeg or a browser's, may be able to read the file.
 func (e *Error) OtherDecoder() bool { return e.otherDecoder }
@@ -64,7 +75,7 @@ func WithPath(path string, err error) error {
 		e.Path = path
 		return e
 	}
-	return &Error{Path: path, Problem: "could not be read: " + Cause(err), Hint: "check the disk or copy the file again", Err: err}
+	return &Error{Kind: finding.System, Path: path, Problem: "could not be read: " + Cause(err), Hint: "check the disk or copy the file again", Err: err}
 }
 
 // Cause returns the operating system's reason as a clause, without the operation and path that Go puts in front of it.

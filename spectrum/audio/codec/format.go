@@ -38,10 +38,10 @@ func (f Format) DurationSec() float64 {
 // CheckFormat returns an error if the sample rate or the channel count is outside 1 to [MaxRateHz] or [MaxChannels].
 func CheckFormat(rateHz int64, channels int) error {
 	if rateHz < 1 || rateHz > MaxRateHz {
-		return NewError(fmt.Sprintf("says it has a sample rate of %d Hz: its header is damaged", rateHz), HintDamaged)
+		return Damaged(fmt.Sprintf("says it has a sample rate of %d Hz: its header is damaged", rateHz))
 	}
 	if channels < 1 || channels > MaxChannels {
-		return NewError(fmt.Sprintf("says it has %d channels: its header is damaged", channels), HintDamaged)
+		return Damaged(fmt.Sprintf("says it has %d channels: its header is damaged", channels))
 	}
 	return nil
 }

@@ -14,6 +14,7 @@ import (
 	"github.com/mewkiz/flac/meta"
 
 	"toneplumb/spectrum/audio/codec"
+	"toneplumb/spectrum/finding"
 )
 
 // Mark is the signature at the start of a FLAC stream.
@@ -50,7 +51,7 @@ func Open(r io.ReaderAt, start, size int64) (codec.Decoder, error) {
 		return nil, err
 	}
 	if info.BitsPerSample > maxBits || info.BitsPerSample < 4 {
-		return nil, codec.NewError(fmt.Sprintf("is a FLAC file with %d bits a sample; up to %d can be read", info.BitsPerSample, maxBits), "convert it to 24 bits")
+		return nil, codec.NewError(finding.CannotDecode, fmt.Sprintf("is a FLAC file with %d bits a sample; up to %d can be read", info.BitsPerSample, maxBits), "convert it to 24 bits")
 	}
 	s := &source{info: info, announce: -1, scale: 1 / float64(int64(1)<<(info.BitsPerSample-1))}
 	if info.NSamples > 0 {
@@ -60,7 +61,7 @@ func Open(r io.ReaderAt, start, size int64) (codec.Decoder, error) {
 	// The first frame is decoded now, to refuse a file without sound.
 	switch err := s.next(); {
 	case err == io.EOF:
-		return nil, codec.NewError("is a FLAC file with no sound in it that can be read", codec.HintDamaged)
+		return nil, codec.Damaged("is a FLAC file with no sound in it that can be read")
 	case err != nil:
 		return nil, err
 	}
@@ -71,7 +72,7 @@ func Open(r io.ReaderAt, start, size int64) (codec.Decoder, error) {
 // the last block. Source: RFC 9639, section 8.
 func metadata(r io.ReaderAt, pos, size int64) (*meta.StreamInfo, int64, error) {
 	const headLen, infoLen = 4, 34
-	damaged := codec.NewError("is a FLAC file whose header is damaged or cut off", codec.HintDamaged)
+	damaged := codec.Damaged("is a FLAC file whose header is damaged or cut off")
 	var info *meta.StreamInfo
 	for {
 		var h [headLen]byte

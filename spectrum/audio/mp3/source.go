@@ -82,7 +82,7 @@ func (s *source) open() error {
 	case g == nil && s.segments.ended != io.EOF:
 		return s.segments.ended
 	case g == nil || len(g.sound) == 0:
-		return codec.NewError("is an MP3 file with no sound in it that can be read", codec.HintDamaged)
+		return codec.Damaged("is an MP3 file with no sound in it that can be read")
 	case !secondReads(s.first):
 		return nil
 	}

@@ -38,7 +38,7 @@ func Open(r io.ReaderAt, start, size int64) (codec.Decoder, error) {
 	for s.frames == 0 {
 		switch err := s.load(); {
 		case err == io.EOF:
-			return nil, codec.NewError("is "+name+" with no sound in it that can be read", codec.HintDamaged)
+			return nil, codec.Damaged("is " + name + " with no sound in it that can be read")
 		case err != nil:
 			return nil, err
 		}
@@ -91,7 +91,7 @@ func (s *Source) choose() (first page, name string, err error) {
 		}
 	}
 	if !found {
-		e := codec.NewError("is an Ogg file with no sound in it that can be read", codec.HintDamaged)
+		e := codec.Damaged("is an Ogg file with no sound in it that can be read")
 		e.AllowTool()
 		return first, "", e
 	}
@@ -112,7 +112,7 @@ func (s *Source) hold(page page) {
 
 // headers passes the header packets to the decoder. The page on which the last one ends holds no sound.
 func (s *Source) headers(page page) error {
-	damaged := codec.NewError("is an Ogg file whose header is damaged or cut off", codec.HintDamaged)
+	damaged := codec.Damaged("is an Ogg file whose header is damaged or cut off")
 	damaged.AllowTool()
 	for {
 		done := false

@@ -28,13 +28,13 @@ func (c *opusDecoder) header(packet []byte) (bool, error) {
 	c.packets++
 	if c.packets == 2 {
 		if len(packet) < 8 || string(packet[:8]) != "OpusTags" {
-			return false, codec.NewError("is an Opus file whose header is damaged", codec.HintDamaged)
+			return false, codec.Damaged("is an Opus file whose header is damaged")
 		}
 		return true, nil
 	}
 	const headLen = 19
 	if len(packet) < headLen || packet[8] >= 16 {
-		return false, codec.NewError("is an Opus file whose header is damaged", codec.HintDamaged)
+		return false, codec.Damaged("is an Opus file whose header is damaged")
 	}
 	c.channels = int(packet[9])
 	c.preSkip = int64(binary.LittleEndian.Uint16(packet[10:]))

@@ -24,7 +24,7 @@ const vorbisMaxChannels = 2
 
 // header takes the three header packets. Source: Vorbis I specification, section 4.2.
 func (c *vorbisDecoder) header(packet []byte) (done bool, err error) {
-	damaged := codec.NewError("is an Ogg Vorbis file whose header is damaged", codec.HintDamaged)
+	damaged := codec.Damaged("is an Ogg Vorbis file whose header is damaged")
 	damaged.AllowTool()
 	unusual := codec.NeedsTool("an Ogg Vorbis file of an unusual or damaged kind")
 	defer func() {
@@ -60,7 +60,7 @@ func (c *vorbisDecoder) header(packet []byte) (done bool, err error) {
 // identification reads the identification header and checks the fields that the library does not check.
 func (c *vorbisDecoder) identification(packet []byte) error {
 	const idLen, minShift, maxShift = 30, 6, 13
-	damaged := codec.NewError("is an Ogg Vorbis file whose header is damaged", codec.HintDamaged)
+	damaged := codec.Damaged("is an Ogg Vorbis file whose header is damaged")
 	if len(packet) < idLen {
 		return damaged
 	}

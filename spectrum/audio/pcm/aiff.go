@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"toneplumb/spectrum/audio/codec"
+	"toneplumb/spectrum/finding"
 )
 
 // AIFF and AIFF-C. Source: Apple, "Audio Interchange File Format" 1.3 (1989) and "AIFF-C" draft (1991), from memory.
@@ -38,14 +39,14 @@ func OpenAIFF(r io.ReaderAt, size int64) (codec.Decoder, error) {
 		return nil, err
 	}
 	if len(found.common) < commMinLen {
-		return nil, codec.NewError("is an AIFF file without a description of its sound (no COMM chunk)", codec.HintDamaged)
+		return nil, codec.Damaged("is an AIFF file without a description of its sound (no COMM chunk)")
 	}
 	s := &Source{container: "AIFF"}
 	if s.layout, s.toLE, err = aiffLayout(found.common); err != nil {
 		return nil, err
 	}
 	if !found.hasSound || found.soundLen < int64(s.align) {
-		return nil, codec.NewError("is an AIFF file with no sound in it", "export the recording again")
+		return nil, codec.NewError(finding.NoSound, "is an AIFF file with no sound in it", "export the recording again")
 	}
 	frames := int64(binary.BigEndian.Uint32(found.common[2:]))
 	there := found.soundLen / int64(s.align)
@@ -133,7 +134,7 @@ func aiffLayout(b []byte) (l layout, toLE func([]byte), err error) {
 		return l, nil, err
 	}
 	if !l.float && (l.bits < 4 || l.bits > 32) {
-		return l, nil, codec.NewError(fmt.Sprintf("is an AIFF file with %d-bit samples, which cannot be read", l.bits), codec.HintConvert)
+		return l, nil, codec.NewError(finding.CannotDecode, fmt.Sprintf("is an AIFF file with %d-bit samples, which cannot be read", l.bits), codec.HintConvert)
 	}
 	l.width = (l.bits + 7) / 8
 	l.align = l.width * l.channels

@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"toneplumb/spectrum/audio/codec"
+	"toneplumb/spectrum/finding"
 )
 
 // Fields of a WAV file's fmt chunk and its format tags, from Microsoft's mmreg.h and "Multiple Channel Audio Data
@@ -37,13 +38,13 @@ var packed = map[int]string{
 func parseLayout(b []byte, order binary.ByteOrder) (layout, error) {
 	var l layout
 	if len(b) < fmtMinLen {
-		return l, codec.NewError("is a WAV file without a description of its sound (no usable fmt chunk)", codec.HintDamaged)
+		return l, codec.Damaged("is a WAV file without a description of its sound (no usable fmt chunk)")
 	}
 	u16 := func(i int) int { return int(order.Uint16(b[i:])) }
 	tag, validBits := u16(0), 0
 	if tag == tagExtensible {
 		if len(b) < fmtMaxLen {
-			return l, codec.NewError("is a WAV file with an incomplete description of its sound", codec.HintDamaged)
+			return l, codec.Damaged("is a WAV file with an incomplete description of its sound")
 		}
 		validBits = u16(18)
 		tag = u16(24)
@@ -77,7 +78,7 @@ func packedError(file, kind, code string) error {
 	if !known {
 		kind = "an unknown kind of (" + code + ")"
 	}
-	e := codec.NewError("is "+file+" that holds "+kind+" sound, not plain samples", codec.HintConvert)
+	e := codec.NewError(finding.CannotDecode, "is "+file+" that holds "+kind+" sound, not plain samples", codec.HintConvert)
 	if known {
 		e.AllowTool()
 	}
@@ -103,7 +104,7 @@ func (l layout) check() error {
 	if readable {
 		return nil
 	}
-	return codec.NewError(fmt.Sprintf("is a WAV file with %d-bit %s samples in %d bytes each, which cannot be read", l.bits, kind, l.width), codec.HintConvert)
+	return codec.NewError(finding.CannotDecode, fmt.Sprintf("is a WAV file with %d-bit %s samples in %d bytes each, which cannot be read", l.bits, kind, l.width), codec.HintConvert)
 }
 
 func (l layout) encoding() string {

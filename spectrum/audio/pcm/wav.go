@@ -17,6 +17,7 @@ import (
 	"github.com/go-audio/wav"
 
 	"toneplumb/spectrum/audio/codec"
+	"toneplumb/spectrum/finding"
 )
 
 // wavBufferLen is the number of bytes read from a file at a time. Our choice: large enough that the time for system
@@ -46,14 +47,14 @@ func OpenWAV(r io.ReaderAt, size int64) (codec.Decoder, error) {
 		return nil, err
 	}
 	if found.format == nil {
-		return nil, codec.NewError("is a WAV file without a description of its sound (no fmt chunk)", codec.HintDamaged)
+		return nil, codec.Damaged("is a WAV file without a description of its sound (no fmt chunk)")
 	}
 	l, err := parseLayout(found.format, found.order)
 	if err != nil {
 		return nil, err
 	}
 	if !found.hasData || found.dataLen < int64(l.align) {
-		return nil, codec.NewError("is a WAV file with no sound in it", "export the recording again")
+		return nil, codec.NewError(finding.NoSound, "is a WAV file with no sound in it", "export the recording again")
 	}
 	announced := found.declaredLen
 	if announced < 0 {

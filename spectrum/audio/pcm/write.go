@@ -7,6 +7,7 @@ import (
 	"math"
 
 	"toneplumb/spectrum/audio/codec"
+	"toneplumb/spectrum/finding"
 )
 
 // Depth is the sample format of a WAV file to write.
@@ -88,13 +89,13 @@ func (w *Writer) Write(block [][]float64) error {
 	frames := len(block[0])
 	need := int64(frames) * int64(w.channels*w.depth.bytes())
 	if !w.long && int64(w.headLen)+w.dataLen+need+1 > maxWAVLen {
-		return w.fail(&codec.Error{Path: w.path, Problem: "would be longer than a WAV file can be (4 GiB)", Hint: "write a shorter part or a smaller depth"})
+		return w.fail(&codec.Error{Kind: finding.TooLarge, Path: w.path, Problem: "would be longer than a WAV file can be (4 GiB)", Hint: "write a shorter part or a smaller depth"})
 	}
 	w.buf = w.buf[:0]
 	for i := range frames {
 		for _, ch := range block {
 			if math.IsNaN(ch[i]) || math.IsInf(float64(float32(ch[i])), 0) {
-				return w.fail(&codec.Error{Path: w.path, Problem: "cannot be written: the sound holds a value that is not a number", Hint: "please report this with the recordings used"})
+				return w.fail(&codec.Error{Kind: finding.ProgramFault, Path: w.path, Problem: "cannot be written: the sound holds a value that is not a number", Hint: "please report this with the recordings used"})
 			}
 			w.buf = w.depth.append(w.buf, ch[i], w.dither.Next())
 		}

@@ -16,6 +16,7 @@ import (
 
 	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/audio/pcm"
+	"toneplumb/spectrum/finding"
 )
 
 // Open opens a file through a converter, ffmpeg or else afconvert, which is part of macOS. err is the error with which
@@ -90,9 +91,9 @@ func unread(kind *codec.Error, tool, said string) *codec.Error {
 		said = ": " + said
 	}
 	if what == kind.Problem {
-		return &codec.Error{Problem: what, Hint: kind.Hint} // it may be no recording at all
+		return &codec.Error{Kind: kind.Kind, Problem: what, Hint: kind.Hint} // it may be no recording at all
 	}
-	return &codec.Error{Problem: what + " that " + tool + " cannot read" + said, Hint: codec.HintDamaged + ", or convert it to WAV or FLAC first"}
+	return &codec.Error{Kind: finding.Damaged, Problem: what + " that " + tool + " cannot read" + said, Hint: codec.HintDamaged + ", or convert it to WAV or FLAC first"}
 }
 
 // askFFprobe returns ffprobe's description of the first stream with sound.

@@ -6,6 +6,7 @@ import (
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 )
 
 // CoherentPower returns the mean power per band of a single track as it is in a mix, in
@@ -76,7 +77,7 @@ func CoherentPower(ctx context.Context, track, mix audio.Source, trackPath strin
 		}
 	}
 	if total == 0 || math.IsNaN(total) {
-		return nil, &audio.Error{Path: trackPath,
+		return nil, &audio.Error{Kind: finding.OtherMusic, Path: trackPath,
 			Problem: "is not to be found in the mix",
 			Hint:    "give a single track of the same song that starts with the mix"}
 	}

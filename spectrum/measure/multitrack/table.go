@@ -7,6 +7,7 @@ import (
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/audio/codec"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/parallel"
 )
@@ -204,7 +205,7 @@ func sameRate(track, mix audio.Source, path string) error {
 	if a == b {
 		return nil
 	}
-	return &audio.Error{Path: path,
+	return &audio.Error{Kind: finding.RatesDiffer, Path: path,
 		Problem: fmt.Sprintf("is sampled at %g kHz, the mix at %g kHz", float64(a)/1000, float64(b)/1000),
 		Hint:    "bounce it from the same session, at the rate of the mix and from the same start"}
 }

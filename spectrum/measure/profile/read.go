@@ -13,6 +13,7 @@ import (
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/audio/codec"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -49,8 +50,8 @@ const (
 )
 
 // refuse is the error of a file.
-func refuse(path, hint, problem string, args ...any) error {
-	return &audio.Error{Path: path, Problem: fmt.Sprintf(problem, args...), Hint: hint}
+func refuse(path string, kind finding.ErrorKind, hint, problem string, args ...any) error {
+	return &audio.Error{Kind: kind, Path: path, Problem: fmt.Sprintf(problem, args...), Hint: hint}
 }
 
 // readFile returns a file's bytes.
@@ -58,9 +59,9 @@ func readFile(in io.Reader, path string) ([]byte, error) {
 	file, err := io.ReadAll(io.LimitReader(in, maxBytes+1))
 	switch {
 	case err != nil:
-		return nil, refuse(path, "try again, or copy the file to another disk", "cannot be read to its end")
+		return nil, refuse(path, finding.System, "try again, or copy the file to another disk", "cannot be read to its end")
 	case len(file) > maxBytes:
-		return nil, refuse(path, "make several profiles of less", "is larger than any profile")
+		return nil, refuse(path, finding.TooLarge, "make several profiles of less", "is larger than any profile")
 	}
 	return file, nil
 }
@@ -71,7 +72,7 @@ func eachEntry(file []byte, path string, see func(d *jsonEntry, packed []byte) e
 	if len(file) > 0 && file[0] >= utf8.RuneSelf { // a byte order mark
 		text, err := io.ReadAll(measure.Text(bytes.NewReader(file)))
 		if err != nil {
-			return refuse(path, again, "cannot be read to its end")
+			return refuse(path, finding.ProfileWrong, again, "cannot be read to its end")
 		}
 		file = text
 	}
@@ -83,10 +84,10 @@ func eachEntry(file []byte, path string, see func(d *jsonEntry, packed []byte) e
 	for i, raw := range document.Recordings {
 		d, packed, err := readEntry(raw, maxRows-rows)
 		if err != nil {
-			return refuse(path, again, "is a profile whose recording %d cannot be used: %s", i+1, err)
+			return refuse(path, finding.ProfileWrong, again, "is a profile whose recording %d cannot be used: %s", i+1, err)
 		}
 		if rows += len(packed) / bytesPerRow; i > 0 && d.SHA256 <= last {
-			return refuse(path, again, "is a profile whose recording %d is out of order", i+1)
+			return refuse(path, finding.ProfileWrong, again, "is a profile whose recording %d is out of order", i+1)
 		}
 		last = d.SHA256
 		if err := see(d, packed); err != nil {
@@ -105,10 +106,10 @@ func decodeProfile(raw []byte, path string) (document jsonProfile, err error) {
 		if err := notProfile(raw, path); err != nil {
 			return document, err
 		}
-		return document, refuse(path, again, "is a profile that holds something that does not belong there")
+		return document, refuse(path, finding.ProfileWrong, again, "is a profile that holds something that does not belong there")
 	}
 	if len(document.Recordings) == 0 {
-		return document, refuse(path, again, "is a profile without a recording")
+		return document, refuse(path, finding.ProfileWrong, again, "is a profile without a recording")
 	}
 	return document, nil
 }
@@ -125,21 +126,21 @@ func notProfile(raw []byte, path string) error {
 		var syntax *json.SyntaxError
 		if errors.As(err, &syntax) {
 			line := 1 + bytes.Count(raw[:min(int(syntax.Offset), len(raw))], []byte("\n"))
-			return refuse(path, again, "looks like a profile, but is not JSON: line %d cannot be read", line)
+			return refuse(path, finding.ProfileWrong, again, "looks like a profile, but is not JSON: line %d cannot be read", line)
 		}
-		return refuse(path, instead, "is JSON, but not a profile of recordings")
+		return refuse(path, finding.NotARecording, instead, "is JSON, but not a profile of recordings")
 	}
 	switch {
 	case sniffed.Moves != nil:
-		return refuse(path, instead, "is a settings document, not a recording or profile")
+		return refuse(path, finding.NotARecording, instead, "is a settings document, not a recording or profile")
 	case sniffed.Shapes != nil:
-		return refuse(path, instead, "describes an equaliser, and is not a recording or profile")
+		return refuse(path, finding.NotARecording, instead, "describes an equaliser, and is not a recording or profile")
 	case string(sniffed.Kind) != strconv.Quote(documentKind):
-		return refuse(path, instead, "is JSON, but not a profile of recordings")
+		return refuse(path, finding.NotARecording, instead, "is JSON, but not a profile of recordings")
 	case sniffed.Version == nil:
-		return refuse(path, again, "is a profile without a version")
+		return refuse(path, finding.ProfileWrong, again, "is a profile without a version")
 	case string(sniffed.Version) != strconv.Itoa(version):
-		return refuse(path, "it may come from a newer toneplumb; make it again, or use that one",
+		return refuse(path, finding.OtherVersion, "it may come from a newer toneplumb; make it again, or use that one",
 			"is a profile of version %s; only version %d is known", plainText(string(sniffed.Version)), version)
 	}
 	return nil

@@ -12,6 +12,7 @@ import (
 	"sync"
 
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -181,7 +182,7 @@ func (m *member) read() ([]byte, error) {
 		_, err = file.ReadAt(text, m.at)
 	}
 	if err != nil || sha256.Sum256(text) != m.hash {
-		return nil, &audio.Error{Path: m.path, Problem: "was changed while it was read", Hint: "run it again", Err: err}
+		return nil, &audio.Error{Kind: finding.ChangedMeanwhile, Path: m.path, Problem: "was changed while it was read", Hint: "run it again", Err: err}
 	}
 	return text, nil
 }

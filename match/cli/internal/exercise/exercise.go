@@ -17,6 +17,7 @@ import (
 	"toneplumb/match/training"
 	"toneplumb/match/training/papers"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -110,23 +111,23 @@ func (o exerciseOptions) mode(cmd *cobra.Command) (func(exerciseOptions, context
 	}
 	switch {
 	case given("password") != "" && strings.TrimSpace(o.password) == "":
-		return nil, job.Fail("give it words, as --password \"three words here\", or leave it out", "--password is empty, and would lock nothing")
+		return nil, job.Fail(finding.PasswordWrong, "give it words, as --password \"three words here\", or leave it out", "--password is empty, and would lock nothing")
 	case o.moves != "":
 		if flag := given("mark", "number", "difficulty", "seed", "course", "lesson", "after", "before", "answers", "password", "paper"); flag != "" {
-			return nil, job.Fail("toneplumb exercise MIX --moves settings.json -o FOLDER", "--%s says nothing beside --moves", flag)
+			return nil, job.Fail(finding.OptionsClash, "toneplumb exercise MIX --moves settings.json -o FOLDER", "--%s says nothing beside --moves", flag)
 		}
 		return exerciseOptions.runMoves, nil
 	case o.mark:
 		if flag := given("number", "difficulty", "seed", "part", "plain", "course", "lesson", "after"); flag != "" {
-			return nil, job.Fail("toneplumb exercise --mark SHEET.csv... --answers FILE", "--%s says nothing beside --mark", flag)
+			return nil, job.Fail(finding.OptionsClash, "toneplumb exercise --mark SHEET.csv... --answers FILE", "--%s says nothing beside --mark", flag)
 		}
 		return exerciseOptions.runMark, nil
 	case given("before") != "":
-		return nil, job.Fail("earlier marks for a new lesson are given with --after", "--before says nothing without --mark")
+		return nil, job.Fail(finding.OptionsClash, "earlier marks for a new lesson are given with --after", "--before says nothing without --mark")
 	case o.course > 0 && given("difficulty") != "":
-		return nil, job.Fail("leave one of them out", "a course has its own difficulties, and --difficulty is given too")
+		return nil, job.Fail(finding.OptionsClash, "leave one of them out", "a course has its own difficulties, and --difficulty is given too")
 	case o.lesson != 0 && o.course == 0:
-		return nil, job.Fail("--course 8 --lesson 2", "--lesson says nothing without --course")
+		return nil, job.Fail(finding.OptionsClash, "--course 8 --lesson 2", "--lesson says nothing without --course")
 	}
 	return exerciseOptions.run, nil
 }
@@ -136,10 +137,10 @@ var listenCaution = flags.Wrapped(training.Listening)
 
 func (o exerciseOptions) run(ctx context.Context, stdout, stderr io.Writer) error {
 	if len(o.inputs) != 1 {
-		return job.Fail("toneplumb exercise MIX -o FOLDER", "one mix is needed, %d given", len(o.inputs))
+		return job.Fail(finding.FilesNeeded, "toneplumb exercise MIX -o FOLDER", "one mix is needed, %d given", len(o.inputs))
 	}
 	if o.count < 1 || o.count > training.MaxTasks {
-		return job.Fail("12 are a good number", "-n %d is not between 1 and %d", o.count, training.MaxTasks)
+		return job.Fail(finding.OptionValue, "12 are a good number", "-n %d is not between 1 and %d", o.count, training.MaxTasks)
 	}
 	lessons, err := o.lessons()
 	if err != nil {
@@ -206,15 +207,15 @@ func (o exerciseOptions) lessons() ([]lessonRules, error) {
 	if o.course == 0 {
 		d, err := training.ParseDifficulty(o.hard)
 		if err != nil {
-			return nil, job.Fail("--difficulty easy, medium or hard", "--difficulty: %s", err)
+			return nil, job.Fail(finding.OptionValue, "--difficulty easy, medium or hard", "--difficulty: %s", err)
 		}
 		return []lessonRules{{d.Rules(), ""}}, nil
 	}
 	if o.course < 1 || o.course > training.MaxCourse {
-		return nil, job.Fail("8 are a term", "--course %d is not between 1 and %d", o.course, training.MaxCourse)
+		return nil, job.Fail(finding.OptionValue, "8 are a term", "--course %d is not between 1 and %d", o.course, training.MaxCourse)
 	}
 	if o.lesson < 0 || o.lesson > o.course {
-		return nil, job.Fail("the first is --lesson 1", "there is no lesson %d in a course of %d", o.lesson, o.course)
+		return nil, job.Fail(finding.OptionValue, "the first is --lesson 1", "there is no lesson %d in a course of %d", o.lesson, o.course)
 	}
 	var all []lessonRules
 	for k := 1; k <= o.course; k++ {
@@ -238,7 +239,7 @@ func (o exerciseOptions) missed() ([]training.Kind, error) {
 }
 
 func readMarked(path string) (*papers.Marked, error) {
-	return job.ReadDocument(path, "toneplumb exercise --mark SHEET.csv... --answers FILE -o marks.json writes one", papers.ReadMarked)
+	return job.ReadDocument(path, finding.AnswersWrong, "toneplumb exercise --mark SHEET.csv... --answers FILE -o marks.json writes one", papers.ReadMarked)
 }
 
 // passage returns the part to be heard, nil for the loudest.
@@ -248,10 +249,10 @@ func (o exerciseOptions) passage() (measure.Passages, error) {
 	}
 	p, err := flags.ParsePassages(o.part)
 	if err != nil {
-		return nil, job.Fail("write it as --part 0:45-1:05", "--part: %s", err)
+		return nil, job.Fail(finding.OptionValue, "write it as --part 0:45-1:05", "--part: %s", err)
 	}
 	if len(p) != 1 || p.Sec() > training.MaxExcerptSec {
-		return nil, job.Fail(fmt.Sprintf("one part of %.0f s at most, --part 0:45-1:05", training.MaxExcerptSec), "--part %s is too much to hear again and again", p)
+		return nil, job.Fail(finding.TooLarge, fmt.Sprintf("one part of %.0f s at most, --part 0:45-1:05", training.MaxExcerptSec), "--part %s is too much to hear again and again", p)
 	}
 	return p, nil
 }

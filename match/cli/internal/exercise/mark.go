@@ -14,15 +14,16 @@ import (
 	"toneplumb/match/report"
 	"toneplumb/match/training"
 	"toneplumb/match/training/papers"
+	"toneplumb/spectrum/finding"
 )
 
 func (o exerciseOptions) runMark(ctx context.Context, stdout, _ io.Writer) error {
 	const usage = "toneplumb exercise --mark SHEET.csv... --answers FILE" + AnswersEnd
 	switch {
 	case len(o.inputs) == 0:
-		return job.Fail(usage, "a sheet that was filled in is needed")
+		return job.Fail(finding.FilesNeeded, usage, "a sheet that was filled in is needed")
 	case o.answers == "":
-		return job.Fail(usage, "the file with the answers is needed")
+		return job.Fail(finding.FilesNeeded, usage, "the file with the answers is needed")
 	}
 	letter, err := flags.IsLetter(o.paper)
 	if err != nil {
@@ -72,7 +73,7 @@ func (o exerciseOptions) runMark(ctx context.Context, stdout, _ io.Writer) error
 		return err
 	}
 	if len(bad) > 0 {
-		return job.Fail("each says why above; the others are marked", "%d of %d sheets could not be marked", len(bad), len(class.Students))
+		return job.Fail(finding.SomeFailed, "each says why above; the others are marked", "%d of %d sheets could not be marked", len(bad), len(class.Students))
 	}
 	return nil
 }
@@ -93,7 +94,7 @@ func (o exerciseOptions) open() (*training.Answers, error) {
 	case errors.Is(err, training.ErrPassword):
 		hint = "give the words that the exercise was written with, or write it again: the same command on the same mix hides the same moves"
 	}
-	return nil, job.Fail(hint, "%q: %s", o.answers, err)
+	return nil, job.Fail(finding.AnswersWrong, hint, "%q: %s", o.answers, err)
 }
 
 // readStudent marks a sheet. With an error the student has the reason instead of marks.
@@ -107,7 +108,7 @@ func readStudent(path string, a *training.Answers) (papers.Student, error) {
 	defer sheet.Close()
 	heard, err := training.ReadSheet(sheet, len(a.Tasks))
 	if err != nil {
-		return papers.Student{Name: name, Why: err.Error()}, job.Fail("fill in rows as 3,bell,1000,+4,1 under render,shape,freq_hz,gain_db,q", "%q: %s", path, err)
+		return papers.Student{Name: name, Why: err.Error()}, job.Fail(finding.SheetWrong, "fill in rows as 3,bell,1000,+4,1 under render,shape,freq_hz,gain_db,q", "%q: %s", path, err)
 	}
 	return papers.Mark(name, a, heard), nil
 }

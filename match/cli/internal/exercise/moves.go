@@ -17,6 +17,7 @@ import (
 	"toneplumb/match/training"
 	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 )
 
 const movesFile = "moves.txt" // the text beside the sounds of moves
@@ -25,11 +26,11 @@ const movesFile = "moves.txt" // the text beside the sounds of moves
 // added one after another as they are dialled, all equally loud.
 func (o exerciseOptions) runMoves(ctx context.Context, stdout, stderr io.Writer) error {
 	if len(o.inputs) != 1 || len(o.outputs) != 1 {
-		return job.Fail("toneplumb exercise MIX --moves settings.json -o FOLDER", "one mix and one folder are needed, %d and %d given", len(o.inputs), len(o.outputs))
+		return job.Fail(finding.FilesNeeded, "toneplumb exercise MIX --moves settings.json -o FOLDER", "one mix and one folder are needed, %d and %d given", len(o.inputs), len(o.outputs))
 	}
 	folder := filepath.Clean(o.outputs[0])
 	if end := files.Extension(folder); end == ".html" || end == ".pdf" {
-		return job.Fail("name a folder", "--moves writes sounds, and output %q is none of them", o.outputs[0])
+		return job.Fail(finding.UnknownExtension, "name a folder", "--moves writes sounds, and output %q is none of them", o.outputs[0])
 	}
 	if err := files.CheckEmpty(folder); err != nil {
 		return err
@@ -39,7 +40,7 @@ func (o exerciseOptions) runMoves(ctx context.Context, stdout, stderr io.Writer)
 		return err
 	}
 	if len(settings.Moves) == 0 {
-		return job.Fail("give settings with a move", "%q has no moves to be heard", o.moves)
+		return job.Fail(finding.SettingsWrong, "give settings with a move", "%q has no moves to be heard", o.moves)
 	}
 	part, err := o.passage()
 	if err != nil {
@@ -53,7 +54,7 @@ func (o exerciseOptions) runMoves(ctx context.Context, stdout, stderr io.Writer)
 	}
 	for i, f := range settings.Moves {
 		if err := f.Check(float64(e.RateHz)); err != nil {
-			return job.Fail("change that move, or convert the mix", "move %d cannot be heard at %d Hz: %s", i+1, e.RateHz, err)
+			return job.Fail(finding.DoesNotFit, "change that move, or convert the mix", "move %d cannot be heard at %d Hz: %s", i+1, e.RateHz, err)
 		}
 	}
 	d := movesJSON{Version: 1, Mix: o.called(), Folder: report.Name(folder),

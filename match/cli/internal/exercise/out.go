@@ -20,6 +20,7 @@ import (
 	"toneplumb/match/training"
 	"toneplumb/match/training/papers"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 )
 
 // exercise is an excerpt with the moves hidden in it.
@@ -70,7 +71,7 @@ func (o exerciseOptions) plan(suffix string) (to exercisePaths, err error) {
 			path, end = filepath.Clean(path), ""
 		}
 		if *is != "" {
-			return to, job.Fail("name one folder, one page and one sheet at most", "there are two outputs like %q", path)
+			return to, job.Fail(finding.OutputTwice, "name one folder, one page and one sheet at most", "there are two outputs like %q", path)
 		}
 		*is = numbered(path, end)
 	}
@@ -80,13 +81,13 @@ func (o exerciseOptions) plan(suffix string) (to exercisePaths, err error) {
 	case to.page != "":
 		to.answers = strings.TrimSuffix(to.page, filepath.Ext(to.page)) + AnswersEnd
 	default:
-		return to, job.Fail("toneplumb exercise MIX -o FOLDER, or -o page.html", "no folder or page for the exercise was named")
+		return to, job.Fail(finding.OutputNeeded, "toneplumb exercise MIX -o FOLDER, or -o page.html", "no folder or page for the exercise was named")
 	}
 	if o.answers != "" {
 		to.answers = numbered(o.answers, filepath.Ext(o.answers))
 	}
 	if _, err := os.Stat(to.answers); err == nil {
-		return to, job.Fail("choose another name, or take the old exercise away", "%q is there already, and an exercise may need it", to.answers)
+		return to, job.Fail(finding.WouldOverwrite, "choose another name, or take the old exercise away", "%q is there already, and an exercise may need it", to.answers)
 	}
 	if _, err := flags.IsLetter(o.paper); err != nil {
 		return to, err
@@ -102,7 +103,7 @@ func (to exercisePaths) check(inputs []string) error {
 			return err
 		}
 		if files.Holds(to.folder, audio.Goal(to.answers)) {
-			return job.Fail("name a file beside it with --answers", "the answers, %q, would lie in the folder that is to be handed out", to.answers)
+			return job.Fail(finding.AnswersInside, "name a file beside it with --answers", "the answers, %q, would lie in the folder that is to be handed out", to.answers)
 		}
 	}
 	named := slices.DeleteFunc([]string{to.page, to.sheet, to.answers}, func(path string) bool { return path == "" })
@@ -157,16 +158,16 @@ func (o exerciseOptions) unfit(err error) error {
 	if errors.As(err, &file) || errors.Is(err, context.Canceled) {
 		return err
 	}
-	return job.Fail("choose another part with --part, or another mix", "%q %s", o.inputs[0], err)
+	return job.Fail(finding.TooLittleMusic, "choose another part with --part, or another mix", "%q %s", o.inputs[0], err)
 }
 
 // failed words an error of writing an exercise.
 func (o exerciseOptions) failed(err error, x exercise) error {
 	switch {
 	case errors.Is(err, training.ErrSilent):
-		return job.Fail("choose another part with --part", "%q %s", o.inputs[0], err)
+		return job.Fail(finding.TooLittleMusic, "choose another part with --part", "%q %s", o.inputs[0], err)
 	case errors.Is(err, page.ErrTooMuch):
-		return job.Fail("fewer renders, -n 12, or a folder in place of the page", "%d renders: %s", len(x.Tasks), err)
+		return job.Fail(finding.TooLarge, "fewer renders, -n 12, or a folder in place of the page", "%d renders: %s", len(x.Tasks), err)
 	}
 	return err
 }

@@ -14,6 +14,7 @@ import (
 	"toneplumb/match/job"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/audio/codec"
+	"toneplumb/spectrum/finding"
 )
 
 // File is a file's path with the function that writes its content.
@@ -102,7 +103,7 @@ func SamePath(a, b string) bool {
 
 // Unwritable returns the error that an output cannot be written because of err.
 func Unwritable(path string, err error) error {
-	return job.Fail("check the folder's name, its permissions and the free space", "output %q cannot be written: %s", path, codec.Cause(err))
+	return job.Fail(finding.System, "check the folder's name, its permissions and the free space", "output %q cannot be written: %s", path, codec.Cause(err))
 }
 
 // Sounds are WAV files that [Put] puts in place.
@@ -157,7 +158,7 @@ func CheckEmpty(path string) error {
 	case os.IsNotExist(err):
 		return nil
 	case err == nil && !info.IsDir():
-		return job.Fail("name a folder that is not there yet", "output %q is a file, not a folder", path)
+		return job.Fail(finding.WouldOverwrite, "name a folder that is not there yet", "output %q is a file, not a folder", path)
 	}
 	entries, err := os.ReadDir(path)
 	if err != nil {
@@ -165,7 +166,7 @@ func CheckEmpty(path string) error {
 	}
 	for _, e := range entries {
 		if !strings.HasPrefix(e.Name(), ".") {
-			return job.Fail("name a folder that is not there yet", "folder %q is not empty: it holds %q", path, e.Name())
+			return job.Fail(finding.WouldOverwrite, "name a folder that is not there yet", "folder %q is not empty: it holds %q", path, e.Name())
 		}
 	}
 	return nil
@@ -175,7 +176,7 @@ func CheckEmpty(path string) error {
 func CheckUnused(paths ...string) error {
 	for _, path := range paths {
 		if _, err := os.Stat(path); err == nil {
-			return job.Fail("choose another name, or move that file away", "output %q is there already", path)
+			return job.Fail(finding.WouldOverwrite, "choose another name, or move that file away", "output %q is there already", path)
 		}
 	}
 	return nil

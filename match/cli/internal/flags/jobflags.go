@@ -13,6 +13,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/job"
 	"toneplumb/match/table"
+	"toneplumb/spectrum/finding"
 )
 
 // Job holds the flags that become a job's options. A command adds the groups that make sense for it;
@@ -72,27 +73,27 @@ func (f *Job) Parse(cmd *cobra.Command) error {
 	help := "see " + cmd.CommandPath() + " --help"
 	oct, err := parseFraction(f.smooth)
 	if err != nil {
-		return job.Fail("use one of 1/1 1/2 1/3 1/6 1/12 1/24", "--smooth %q is not a fraction of an octave", f.smooth)
+		return job.Fail(finding.OptionValue, "use one of 1/1 1/2 1/3 1/6 1/12 1/24", "--smooth %q is not a fraction of an octave", f.smooth)
 	}
 	low, high, found := strings.Cut(strings.ReplaceAll(f.span, "–", "-"), "-")
 	lowHz, isLow := table.ReadNumber(low)
 	highHz, isHigh := table.ReadNumber(high)
 	if !found || !isLow || !isHigh {
-		return job.Fail("write it as two frequencies, --range 40-16000 or --range 40-16k", "--range %q is not a range", f.span)
+		return job.Fail(finding.OptionValue, "write it as two frequencies, --range 40-16000 or --range 40-16k", "--range %q is not a range", f.span)
 	}
 	f.Compare = match.CompareOptions{SmoothOct: oct, RangeHz: [2]float64{lowHz, highHz}}
 	if err := f.Compare.Check(); err != nil {
-		return job.Fail(help, "%s", err)
+		return job.Fail(finding.OptionValue, help, "%s", err)
 	}
 	f.Solve.Stage, err = match.ParseStage(f.stage)
 	switch {
 	case f.asMeasured:
 		f.Solve.Stage = match.AsMeasured
 	case err != nil || f.Solve.Stage == match.AsMeasured:
-		return job.Fail("write --stage rough or --stage finished", "there is no stage %q", f.stage)
+		return job.Fail(finding.OptionValue, "write --stage rough or --stage finished", "there is no stage %q", f.stage)
 	}
 	if err := f.Solve.Check(); err != nil {
-		return job.Fail(help, "%s", err)
+		return job.Fail(finding.OptionValue, help, "%s", err)
 	}
 	if f.Parts, err = f.parts.parse(); err != nil || cmd.Flag("eq") == nil {
 		return err

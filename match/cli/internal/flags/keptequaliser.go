@@ -9,6 +9,7 @@ import (
 
 	"toneplumb/match/job"
 	"toneplumb/match/report"
+	"toneplumb/spectrum/finding"
 )
 
 // EqualiserFlags are the flags that choose the equaliser the moves are for.
@@ -31,11 +32,11 @@ func (f *EqualiserFlags) Parse(cmd *cobra.Command) error {
 	kept, hasFolder := job.KeptEqualiser()
 	switch {
 	case f.keep && f.Equaliser == "":
-		return job.Fail("name it: --eq FILE --keep", "--keep keeps the equaliser of --eq, and there is none")
+		return job.Fail(finding.OptionsClash, "name it: --eq FILE --keep", "--keep keeps the equaliser of --eq, and there is none")
 	case f.keep && !hasFolder:
-		return job.Fail("set HOME, or name the equaliser each time", "there is no folder of yours to keep an equaliser in")
+		return job.Fail(finding.System, "set HOME, or name the equaliser each time", "there is no folder of yours to keep an equaliser in")
 	case f.keep && f.Equaliser == "-":
-		return job.Fail("name a file", "--keep reads the equaliser a second time, which the standard input cannot be")
+		return job.Fail(finding.NoStream, "name a file", "--keep reads the equaliser a second time, which the standard input cannot be")
 	case f.keep && f.Equaliser == commonEqualiser:
 		f.Equaliser = ""
 		if err := job.ForgetEqualiser(kept); err != nil {

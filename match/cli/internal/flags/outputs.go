@@ -17,6 +17,7 @@ import (
 	"toneplumb/match/report"
 	"toneplumb/plots"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 )
 
 // Output holds the flags about what is written and how.
@@ -81,14 +82,14 @@ func (o *Output) ParseVariant() (match.Variant, error) {
 	n := o.Style.Page.Variant
 	switch {
 	case n < 1 || n > int(match.MostVariants):
-		return 0, job.Fail("the mix as it is is --variant 1", "--variant %d is not between 1 and %d", n, match.MostVariants)
+		return 0, job.Fail(finding.OptionValue, "the mix as it is is --variant 1", "--variant %d is not between 1 and %d", n, match.MostVariants)
 	case n == 1:
 		o.Style.Page.Variant = 0
 		return 0, nil
 	case !o.Style.Page.Blank:
-		return 0, job.Fail("add --blank", "--variant is for worksheets")
+		return 0, job.Fail(finding.OptionsClash, "add --blank", "--variant is for worksheets")
 	case o.Has(".html"):
-		return 0, job.Fail("leave one of them out", "--variant is not for a page that plays: it would play the mix as it is")
+		return 0, job.Fail(finding.OptionsClash, "leave one of them out", "--variant is not for a page that plays: it would play the mix as it is")
 	}
 	return match.Variant(n), nil
 }
@@ -112,10 +113,10 @@ func (o *Output) Parse() error {
 	o.Style.Chart.WidthPx, err1 = strconv.Atoi(width)
 	o.Style.Chart.HeightPx, err2 = strconv.Atoi(height)
 	if !found || err1 != nil || err2 != nil {
-		return job.Fail("write it as width x height in pixels, --size 1350x990", "--size %q is no size", o.size)
+		return job.Fail(finding.OptionValue, "write it as width x height in pixels, --size 1350x990", "--size %q is no size", o.size)
 	}
 	if err := o.Style.Chart.Check(); err != nil {
-		return job.Fail("see --help", "the chart cannot be drawn: %s", err)
+		return job.Fail(finding.OptionValue, "see --help", "the chart cannot be drawn: %s", err)
 	}
 	return o.parsePages()
 }
@@ -125,17 +126,17 @@ func (o *Output) parsePages() error {
 	o.Style.Page.DPI = o.Style.Chart.DPI
 	pages := o.Has(".pdf") || o.Style.Handout && (o.Has(".png") || o.Has(".svg"))
 	if said := o.Style.Handout || o.Style.Page != (report.HandoutOptions{DPI: o.Style.Chart.DPI}); said && !pages {
-		return job.Fail("name one, as -o handout.pdf; a .png or .svg becomes one with --handout",
+		return job.Fail(finding.OptionsClash, "name one, as -o handout.pdf; a .png or .svg becomes one with --handout",
 			"--handout, --paper, --sideways and --blank are for pages to hand out, and no output is one")
 	}
 	switch {
 	case o.Style.Handout && (o.Style.Chart.Dark || o.size != defaultSize):
-		return job.Fail("leave them out, or write the chart by a second command", "--dark and --size are for charts, and with --handout there is none")
+		return job.Fail(finding.OptionsClash, "leave them out, or write the chart by a second command", "--dark and --size are for charts, and with --handout there is none")
 	case !o.Style.Handout:
 		return nil // a .pdf has no pixels: --dpi is of the charts beside it
 	}
 	if err := o.Style.Page.Check(); err != nil {
-		return job.Fail("see --help", "the page cannot be drawn: %s", err)
+		return job.Fail(finding.OptionValue, "see --help", "the page cannot be drawn: %s", err)
 	}
 	return nil
 }
@@ -148,7 +149,7 @@ func IsLetter(paper string) (bool, error) {
 	case "letter":
 		return true, nil
 	}
-	return false, job.Fail("use --paper a4 or --paper letter", "--paper %q is no size of paper known here", paper)
+	return false, job.Fail(finding.OptionValue, "use --paper a4 or --paper letter", "--paper %q is no size of paper known here", paper)
 }
 
 // CheckPaths checks, before the long work, that each path ends in one of the extensions, and what
@@ -156,14 +157,14 @@ func IsLetter(paper string) (bool, error) {
 func CheckPaths(paths, inputs, extensions []string) error {
 	for _, path := range paths {
 		if path == "-" {
-			return job.Fail("take --json, which prints one document, or name a file", "no output goes to the standard output by -o")
+			return job.Fail(finding.NoStream, "take --json, which prints one document, or name a file", "no output goes to the standard output by -o")
 		}
 		if !slices.ContainsFunc(extensions, func(end string) bool { return artefact.EndsIn(path, end) }) {
 			ends := strings.Join(extensions, ", ")
 			if n := len(extensions); n > 1 {
 				ends = strings.Join(extensions[:n-1], ", ") + " or " + extensions[n-1]
 			}
-			return job.Fail("end it in "+ends, "output %q: its extension names no format", path)
+			return job.Fail(finding.UnknownExtension, "end it in "+ends, "output %q: its extension names no format", path)
 		}
 	}
 	return CheckWritable(paths, inputs)
@@ -177,7 +178,7 @@ func CheckWritable(paths, inputs []string) error {
 			return err
 		}
 		if slices.ContainsFunc(paths[:i], func(other string) bool { return files.SamePath(other, path) }) {
-			return job.Fail("name each output once", "output %q is named twice", path)
+			return job.Fail(finding.OutputTwice, "name each output once", "output %q is named twice", path)
 		}
 	}
 	return nil
@@ -188,7 +189,7 @@ func CheckWritable(paths, inputs []string) error {
 func Writable(path string, inputs []string) error {
 	for _, in := range inputs {
 		if files.Same(in, path) {
-			return job.Fail("choose another name for the output", "output %q is one of the inputs", path)
+			return job.Fail(finding.WouldOverwrite, "choose another name for the output", "output %q is one of the inputs", path)
 		}
 	}
 	return audio.CheckWritable(path)

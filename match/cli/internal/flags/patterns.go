@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"toneplumb/match/job"
+	"toneplumb/spectrum/finding"
 
 	"github.com/spf13/cobra"
 )
@@ -38,13 +39,13 @@ func Expand(args []string) ([]string, error) {
 		}
 		found, err := filepath.Glob(literal(arg))
 		if err != nil { // with only * and ?, patterns are always valid
-			return nil, job.Fail("name the files one by one", "the pattern %q cannot be read", arg)
+			return nil, job.Fail(finding.OptionValue, "name the files one by one", "the pattern %q cannot be read", arg)
 		}
 		if !strings.HasPrefix(filepath.Base(arg), ".") {
 			found = slices.DeleteFunc(found, func(path string) bool { return strings.HasPrefix(filepath.Base(path), ".") })
 		}
 		if len(found) == 0 {
-			return nil, job.Fail("check the folder and the extension", "no file matches %q", arg)
+			return nil, job.Fail(finding.NotFound, "check the folder and the extension", "no file matches %q", arg)
 		}
 		all = append(all, found...)
 	}

@@ -11,6 +11,7 @@ import (
 
 	"toneplumb/match/job"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/parallel"
 )
 
@@ -32,25 +33,25 @@ func SummariseErrors(stderr io.Writer, errs []error) error {
 		PrintError(stderr, err)
 	}
 	if len(failed) == len(errs) {
-		return job.Fail("each of them says why", "none of %d could be read", len(errs))
+		return job.Fail(finding.SomeFailed, "each of them says why", "none of %d could be read", len(errs))
 	}
-	return job.Fail("the others are done", "%d of %d could not be read", len(failed), len(errs))
+	return job.Fail(finding.SomeFailed, "the others are done", "%d of %d could not be read", len(failed), len(errs))
 }
 
-// PrintError writes an error in two lines: what happened, what to do.
+// PrintError writes an error in two lines: what happened, with its kind, and what to do.
 func PrintError(w io.Writer, err error) {
-	what, hint := err.Error(), "see toneplumb --help"
+	what, hint, kind := err.Error(), "see toneplumb --help", finding.KindOf(err, finding.System)
 	var f *job.Failure
 	var a *audio.Error
 	switch {
 	case errors.Is(err, context.Canceled):
-		what, hint = "stopped before it was done", "run it again to finish"
+		what, hint, kind = "stopped before it was done", "run it again to finish", finding.Stopped
 	case errors.As(err, &f):
 		hint = f.Hint
 	case errors.As(err, &a):
 		hint = a.Hint
 	}
-	fmt.Fprintf(w, "toneplumb: %s\n  hint: %s\n", oneLine(what), oneLine(hint))
+	fmt.Fprintf(w, "toneplumb: %s [%s]\n  hint: %s\n", oneLine(what), kind, oneLine(hint))
 }
 
 // oneLine joins the lines of a text: cobra's errors may have several.
