@@ -8,6 +8,7 @@ package artefact
 
 import (
 	"context"
+	_ "embed"
 	"io"
 	"path/filepath"
 	"strings"
@@ -21,6 +22,11 @@ import (
 	"toneplumb/match/training/papers"
 	"toneplumb/plots"
 )
+
+// Forms says what every form holds, field by field.
+//
+//go:embed README.md
+var Forms string
 
 // Style holds the options of all forms; each form uses those that apply to it.
 type Style struct {

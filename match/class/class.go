@@ -53,6 +53,7 @@ type Job struct {
 type Table struct {
 	References []string    // their names, or "reference 1"
 	Plain      bool        // names are left out
+	Blank      bool        // the text has no zones and moves, for worksheets
 	Stage      match.Stage // see Job
 	WithinDB   float64     // see Job
 	Rows       []Row

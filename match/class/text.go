@@ -35,6 +35,9 @@ func Text(w io.Writer, t *Table) error {
 			continue
 		}
 		fmt.Fprintf(p, "%3d  %s %5.2f dB  %s\n", r.Number, name, r.DistanceDB, r.Verdict)
+		if t.Blank {
+			continue
+		}
 		parts(p, zoneWords(r.Zones))
 		if len(r.Moves) == 0 {
 			p.Paragraph(indent, words.NoMoves(r.NoMoves))
@@ -46,6 +49,11 @@ func Text(w io.Writer, t *Table) error {
 		}
 	}
 	p.WriteString("\n")
+	if t.Blank {
+		p.Paragraph("", "Zones and moves are in the solutions.")
+		p.Paragraph("", Headline(t))
+		return p.WriteOut(w)
+	}
 	p.Paragraph("", "Zones over and under the references in dB, level ignored: * off, ! unusual, ? too close to call.")
 	p.Paragraph("", t.tolerance())
 	p.Paragraph("", Headline(t))
@@ -170,7 +178,7 @@ func moves(r Row) []string {
 		if term := m.Dial.Stated.Width; m.Shape == biquad.Bell && term == fit.OwnWidth || term == fit.ShelfQ {
 			width = fmt.Sprintf("Q %.2f", m.Q)
 		}
-		all = append(all, fmt.Sprintf("%s %s %s dB %s", m.Shape, words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB), width))
+		all = append(all, fmt.Sprintf("%s %s %s dB %s", words.Shape(m.Shape), words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB), width))
 	}
 	if len(all) > 0 {
 		all = append(all, "trim "+words.FormatGain(r.TrimDB)+" dB")

@@ -57,33 +57,6 @@ func newLicences() *cobra.Command {
 	}
 }
 
-func newHelp() *cobra.Command {
-	return &cobra.Command{
-		Use:               "help [COMMAND]",
-		Short:             "what a command does, and its options",
-		Example:           "  toneplumb help match",
-		ValidArgsFunction: completeCommands,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			of, rest, err := cmd.Root().Find(args)
-			if err != nil || len(rest) > 0 {
-				return fail(finding.UnknownCommand, "toneplumb --help lists the commands", "there is no command %q", args[0])
-			}
-			of.InitDefaultHelpFlag() // cobra adds it only to the command that runs
-			return of.Help()
-		},
-	}
-}
-
-func completeCommands(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
-	var names []string
-	for _, c := range cmd.Root().Commands() {
-		if len(args) == 0 && c.IsAvailableCommand() {
-			names = append(names, c.Name()+"\t"+c.Short)
-		}
-	}
-	return names, cobra.ShellCompDirectiveNoFileComp
-}
-
 // shells are those for which cobra can write a completion.
 var shells = []string{"bash", "zsh", "fish", "powershell"}
 
@@ -119,7 +92,7 @@ package bash-completion, and zsh needs "autoload -U compinit; compinit" in .zshr
 			case "powershell":
 				return root.GenPowerShellCompletionWithDesc(out)
 			}
-			return fail(finding.OptionValue, how, "there is no completion for %q", args[0])
+			return fail(finding.WrongOption, how, "there is no completion for %q", args[0])
 		},
 	}
 }

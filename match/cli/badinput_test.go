@@ -283,7 +283,7 @@ func giveAndJudge(t *testing.T, c badInput, input, reference, dir string) {
 		case c.want == "" && c.name != "one byte":
 			t.Errorf("%s: %s", c.name, &stderr)
 		default:
-			if len(lines) != 2 || !strings.HasPrefix(lines[0], "toneplumb: ") || !strings.HasPrefix(lines[1], "  hint: ") {
+			if len(lines) != 2 || !hasKinds(lines[0]) || !strings.HasPrefix(lines[1], "  hint: ") {
 				t.Errorf("%s: the error is not two lines: %q", c.name, &stderr)
 			}
 			if c.want != "?" && !strings.Contains(lines[0], c.want) {

@@ -111,7 +111,7 @@ func (c *classCommand) parse(cmd *cobra.Command) error {
 	}
 	switch {
 	case c.sort != byName && c.sort != byDistance:
-		return fail(finding.OptionValue, "use --sort name or --sort distance", "--sort %q is no order known here", c.sort)
+		return fail(finding.WrongOption, "use --sort name or --sort distance", "--sort %q is no order known here", c.sort)
 	case c.output.Style.DecimalComma && !c.output.Has(".csv"):
 		return fail(finding.OptionsClash, "add -o class.csv", "--decimal-comma is for a .csv, and none is to be written")
 	}
@@ -125,7 +125,7 @@ func (c *classCommand) parse(cmd *cobra.Command) error {
 		return nil
 	}
 	if info, err := os.Stat(c.pages); err == nil && !info.IsDir() {
-		return fail(finding.OptionValue, "choose the name of a folder", "--pages %q is a file", c.pages)
+		return fail(finding.WrongOption, "choose the name of a folder", "--pages %q is a file", c.pages)
 	}
 	if err := os.MkdirAll(c.pages, 0o755); err != nil {
 		return files.Unwritable(c.pages, err)
@@ -172,6 +172,7 @@ func (c *classCommand) run(ctx context.Context, stdout, stderr io.Writer) error 
 		return err
 	}
 	shown.End()
+	outcome.Blank = c.output.Style.Page.Blank
 	paths := c.output.Files
 	if outcome.Unreadable() == len(outcome.Rows) { // then there is no page and no picture
 		drawn := []string{".pdf", ".png", ".svg"}

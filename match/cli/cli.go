@@ -82,7 +82,8 @@ equaliser on the master bus. It advises; the ear decides.
 Bounce the mix with the master's limiter and loudness processing off.
 
 "toneplumb MIX REFERENCE" is short for "toneplumb match MIX REFERENCE"; its options
-are listed by "toneplumb help match".`,
+are listed by "toneplumb help match". "toneplumb help TOPIC" prints a text: equalisers,
+files, lessons, or messages. "toneplumb help CODE" is about the code behind an error.`,
 		Example:       "  toneplumb rough-mix.wav reference.flac\n  toneplumb demo\n  toneplumb serve",
 		Version:       version,
 		SilenceUsage:  true,
@@ -134,10 +135,10 @@ func flagFailure(cmd *cobra.Command, args []string, err error) error {
 	what, _, _ := strings.Cut(err.Error(), ": strconv.") // Go's own words
 	for _, arg := range args {
 		if _, missing := os.Lstat(arg); missing == nil && strings.HasPrefix(arg, "-") {
-			return fail(finding.UnknownOption, fmt.Sprintf("write %s for the file of that name", report.Printable("./"+arg)), "%s", what)
+			return fail(finding.WrongOption, fmt.Sprintf("write %s for the file of that name", report.Printable("./"+arg)), "%s", what)
 		}
 	}
-	return fail(finding.UnknownOption, fmt.Sprintf("see %s --help", cmd.CommandPath()), "%s", what)
+	return fail(finding.WrongOption, fmt.Sprintf("see %s --help", cmd.CommandPath()), "%s", what)
 }
 
 // UntilStopped returns a context that ends with Ctrl-C, when the terminal closes and when the

@@ -83,7 +83,7 @@ func runDemo(ctx context.Context, folder string, c matchCommand, stdout, stderr 
 		return err
 	}
 	sayWalks(stdout, report.Printable(pictures))
-	fmt.Fprintf(stdout, "\nnext: toneplumb render %s %s -o %s, and compare by ear;\n      or toneplumb serve, to do all of it in your browser\n",
+	fmt.Fprintf(stdout, "\nnext: toneplumb serve, to do all of it in your browser; or compare by ear what\nthis writes:\n  toneplumb render %s %s -o %s\n", // whole, to be copied
 		report.Printable(c.mix), report.Printable(in("settings.json")), report.Printable(in("moved.wav")))
 	return nil
 }

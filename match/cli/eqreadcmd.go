@@ -17,6 +17,7 @@ import (
 )
 
 type eqreadOptions struct {
+	stdin     io.Reader
 	inputs    []string
 	outputs   []string
 	dialled   string
@@ -39,7 +40,7 @@ for each move what was asked and what the music got.`,
 		Example: `  toneplumb eqread probe.wav print-*.wav -o myeq.json
   toneplumb eqread mix.wav mix-through-eq.wav --settings settings.json -o got.png`,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			o.inputs = args
+			o.inputs, o.stdin = args, cmd.InOrStdin()
 			if o.settings != "" {
 				return runThrough(cmd.Context(), o, cmd.OutOrStdout())
 			}
@@ -70,7 +71,7 @@ func runEqread(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 		}
 		description = path
 	}
-	base, err := job.ReadEqualiser(o.equaliser)
+	base, err := job.ReadEqualiser(o.equaliser, o.stdin)
 	if err != nil {
 		return err
 	}
@@ -101,5 +102,5 @@ func (o eqreadOptions) plan() ([]probe.Setting, error) {
 	if o.dialled == "" {
 		return probe.Plan(), nil
 	}
-	return job.ReadDocument(o.dialled, finding.SheetWrong, "eqtest -o prints.csv writes a table to start from", probe.ReadPlan)
+	return job.ReadDocument(o.dialled, o.stdin, finding.SheetWrong, "eqtest -o prints.csv writes a table to start from", probe.ReadPlan)
 }

@@ -50,7 +50,7 @@ each. eqread reads those files.
 
 func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 	if o.rate < 32000 || o.rate > 192000 {
-		return fail(finding.OptionValue, "give the rate of the session, 44100 or 48000 for most", "--rate %d is not between 32000 and 192000", o.rate)
+		return fail(finding.WrongOption, "give the rate of the session, 44100 or 48000 for most", "--rate %d is not between 32000 and 192000", o.rate)
 	}
 	wav, table := "", ""
 	for _, path := range o.files {

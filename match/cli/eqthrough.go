@@ -37,7 +37,7 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	if err := flags.CheckPaths(o.outputs, append([]string{o.settings}, o.inputs...), formats.Extensions()); err != nil {
 		return err
 	}
-	settings, err := job.ReadSettings(o.settings)
+	settings, err := job.ReadSettings(o.settings, o.stdin)
 	if err != nil {
 		return err
 	}
@@ -156,7 +156,7 @@ func throughFigure(t *probe.TransferFunction, o eqreadOptions) *plots.Figure {
 		Table: plots.Table{Header: []string{"", "shape", "asked", "got", ""}},
 	}
 	for i, m := range t.Moves {
-		f.Table.Rows = append(f.Table.Rows, []string{fmt.Sprint(i + 1), m.Asked.Shape.String(), probe.FilterWords(m.Asked), probe.FilterWords(m.Got), askedOrNot(m)})
+		f.Table.Rows = append(f.Table.Rows, []string{fmt.Sprint(i + 1), words.Shape(m.Asked.Shape), probe.FilterWords(m.Asked), probe.FilterWords(m.Got), askedOrNot(m)})
 	}
 	asked, got := trimWords(t)
 	f.Table.Rows = append(f.Table.Rows, []string{"", "trim", asked, got, ""})

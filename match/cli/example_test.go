@@ -20,7 +20,7 @@ func Example() {
 	// Output:
 	// 0
 	// toneplumb
-	// toneplumb: unknown command "mtach"; did you mean "match"?
+	// toneplumb: unknown command "mtach"; did you mean "match"? [unknown-command]
 	//   hint: see toneplumb help match
 	// 2
 }

@@ -55,7 +55,7 @@ type fitCommand struct {
 
 func runFit(ctx context.Context, o fitCommand, stdout io.Writer) error {
 	if err := o.solve.Check(); err != nil {
-		return fail(finding.OptionValue, "see toneplumb fit --help", "%s", err)
+		return fail(finding.WrongOption, "see toneplumb fit --help", "%s", err)
 	}
 	if err := flags.CheckPaths(o.output.Files, []string{o.curve, o.Equaliser}, artefact.Match.Extensions()); err != nil {
 		return err
@@ -64,10 +64,10 @@ func runFit(ctx context.Context, o fitCommand, stdout io.Writer) error {
 		return err
 	}
 	var err error
-	if o.solve.Equaliser, err = job.ReadEqualiser(o.Equaliser); err != nil {
+	if o.solve.Equaliser, err = job.ReadEqualiser(o.Equaliser, o.Stdin); err != nil {
 		return err
 	}
-	points, err := job.ReadDocument(o.curve, finding.CurveWrong, "write one \"freq_hz,gain_db\" a line, frequencies ascending", document.ParseCurve)
+	points, err := job.ReadDocument(o.curve, o.Stdin, finding.CurveWrong, "write one \"freq_hz,gain_db\" a line, frequencies ascending", document.ParseCurve)
 	if err != nil {
 		return err
 	}

@@ -34,6 +34,7 @@ type renderOptions struct {
 	impulse       string
 	depth         string // "": the mix's own
 	json          bool
+	stdin         io.Reader
 }
 
 func newRender() *cobra.Command {
@@ -61,6 +62,7 @@ drop it into the recording program and switch between the two at the same level.
   toneplumb render rough-mix.wav plan.json stems/*.wav -o balanced.wav
   toneplumb render settings.json --impulse moves.wav`,
 		RunE: func(cmd *cobra.Command, args []string) error {
+			o.stdin = cmd.InOrStdin()
 			switch {
 			case o.reference != "":
 				if len(args) != 1 || o.impulse != "" {
@@ -101,7 +103,7 @@ func (o renderOptions) check() error {
 		return fail(finding.OutputNeeded, "name a file with -o OUT.wav or --impulse OUT.wav", "nothing to write was named")
 	}
 	if _, known := depths[o.depth]; o.depth != "" && !known {
-		return fail(finding.OptionValue, "use one of 16, 24 and 32f", "--depth %q is not known", o.depth)
+		return fail(finding.WrongOption, "use one of 16, 24 and 32f", "--depth %q is not known", o.depth)
 	}
 	missing := func(path string) bool { return path == "" }
 	if o.tracks != nil && o.impulse != "" {
@@ -146,7 +148,7 @@ func runRender(ctx context.Context, o renderOptions, stdout, stderr io.Writer) e
 	case o.tracks != nil:
 		reader.Open, err = r.readPlan(cache.Open)
 	default:
-		r.settings, err = job.ReadSettings(o.settings)
+		r.settings, err = job.ReadSettings(o.settings, o.stdin)
 	}
 	if err != nil {
 		return err
@@ -179,7 +181,7 @@ func (r *rendering) level(ctx context.Context, reader job.Reader) error {
 // readPlan reads the plan and returns what opens the mix with it.
 func (r *rendering) readPlan(open job.Opener) (job.Opener, error) {
 	o := r.options
-	d, err := job.ReadDocument(o.settings, finding.PlanWrong, "give the document that tracks wrote with -o plan.json", forms.ReadPlan)
+	d, err := job.ReadDocument(o.settings, o.stdin, finding.PlanWrong, "give the document that tracks wrote with -o plan.json", forms.ReadPlan)
 	if err != nil {
 		return nil, err
 	}

@@ -1,10 +1,14 @@
 package cli
 
 import (
+	"bytes"
+	"io"
 	"math"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"regexp"
+	"slices"
 	"strconv"
 	"testing"
 
@@ -12,6 +16,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/testkit"
 )
 
@@ -26,8 +31,25 @@ func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){"toneplumb": func() {
 		ctx, stop := UntilStopped()
 		defer stop()
-		os.Exit(Run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+		var said bytes.Buffer
+		code := Run(ctx, os.Args[1:], os.Stdin, os.Stdout, io.MultiWriter(os.Stderr, &said))
+		if code == exitFailed && !hasKinds(said.String()) {
+			os.WriteFile(filepath.Join(os.Getenv("WORK"), kindless), said.Bytes(), 0o600)
+		}
+		os.Exit(code)
 	}})
+}
+
+// kindless is a file that the program leaves in a script's folder if an error had no kind.
+const kindless = "error without a kind"
+
+// hasKinds reports whether all errors on stderr have a kind, and none is the program's fault.
+func hasKinds(stderr string) bool {
+	errors := regexp.MustCompile(`(?m)^toneplumb: .*$`).FindAllString(stderr, -1)
+	return len(errors) > 0 && !slices.ContainsFunc(errors, func(line string) bool {
+		kind := regexp.MustCompile(` \[([a-z-]+)\]$`).FindStringSubmatch(line)
+		return kind == nil || finding.ErrorKind(kind[1]) == finding.ProgramFault || aboutCode(kind[1]) == ""
+	})
 }
 
 // The scripts run the command line as a person would. Beside testscript's own
@@ -48,7 +70,16 @@ func TestScripts(t *testing.T) {
 		Dir:                 "testdata/script",
 		RequireExplicitExec: true,
 		UpdateScripts:       *testkit.Update,
-		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"sound": sound, "cut": cut},
+		Setup: func(env *testscript.Env) error {
+			t := env.T()
+			env.Defer(func() {
+				if said, err := os.ReadFile(filepath.Join(env.WorkDir, kindless)); err == nil {
+					t.Fatal("an error has no kind, or none that help knows: " + string(said))
+				}
+			})
+			return nil
+		},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"sound": sound, "cut": cut},
 	}
 	if testing.Short() {
 		p.Dir, p.Files = "", quickScripts

@@ -31,7 +31,7 @@ Ctrl-C; nothing leaves this machine.`,
 				return fail(finding.FilesNeeded, "toneplumb serve, and drop the files on the page", "serve takes no files, %d given", len(args))
 			}
 			if port < 0 || port > 65535 {
-				return fail(finding.OptionValue, "0 takes a free one; common ones are 1024 to 65535", "there is no port %d", port)
+				return fail(finding.WrongOption, "0 takes a free one; common ones are 1024 to 65535", "there is no port %d", port)
 			}
 			return runServe(cmd.Context(), port, cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},

@@ -190,7 +190,7 @@ func (o *tracksCommand) placing() (placing tracks.Options, err error) {
 	for _, text := range o.groups {
 		name, members, ok := strings.Cut(text, "=")
 		if !ok || name == "" || members == "" {
-			return placing, fail(finding.OptionValue, "write --group drums=kick,snare", "--group %q is not NAME=TRACK,TRACK", text)
+			return placing, fail(finding.WrongOption, "write --group drums=kick,snare", "--group %q is not NAME=TRACK,TRACK", text)
 		}
 		numbers, err := o.numbersOf("--group", strings.Split(members, ",")...)
 		if err != nil {
@@ -217,7 +217,7 @@ func (o *tracksCommand) numbersOf(option string, names ...string) (numbers []int
 			}
 		}
 		if len(numbers) == before {
-			return nil, fail(finding.OptionValue, "name one of the tracks, by its file or without the extension, or a folder that holds some of them", "%s %q names none of the tracks", option, name)
+			return nil, fail(finding.WrongOption, "name one of the tracks, by its file or without the extension, or a folder that holds some of them", "%s %q names none of the tracks", option, name)
 		}
 	}
 	return numbers, nil

@@ -120,7 +120,7 @@ func TestWatch(t *testing.T) {
 		t.Fatal(err)
 	}
 	await(t, "waiting for mix.wav", &stderr, 2)
-	settings, err := job.ReadSettings(at("settings.json"))
+	settings, err := job.ReadSettings(at("settings.json"), nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -43,34 +43,36 @@ func Unreadable(path string, err error) error {
 	return &audio.Error{Kind: kind, Path: path, Problem: fmt.Sprintf("cannot be read: %s", codec.Cause(err)), Hint: "check the name and the folder"}
 }
 
-// ReadDocument reads a file with read, from the standard input if path is "-". The error is an
+// ReadDocument reads a file with read, from stdin if path is "-". The error is an
 // [*audio.Error], or a [*Failure] of this kind that names the file and has the hint.
-func ReadDocument[T any](path string, kind finding.ErrorKind, hint string, read func(io.Reader) (T, error)) (document T, err error) {
-	file := os.Stdin
+func ReadDocument[T any](path string, stdin io.Reader, kind finding.ErrorKind, hint string, read func(io.Reader) (T, error)) (document T, err error) {
+	in := stdin
 	if path != "-" {
-		if file, err = OpenText(path); err != nil {
+		file, err := OpenText(path)
+		if err != nil {
 			return document, err
 		}
 		defer file.Close()
+		in = file
 	}
-	if document, err = read(file); err != nil {
+	if document, err = read(in); err != nil {
 		err = Fail(kind, hint, "%q: %s", path, err)
 	}
 	return document, err
 }
 
 // ReadSettings reads a settings document; errors are those of [ReadDocument].
-func ReadSettings(path string) (*document.Settings, error) {
-	return ReadDocument(path, finding.SettingsWrong, "give the settings that match wrote with -o settings.json", document.ReadSettings)
+func ReadSettings(path string, stdin io.Reader) (*document.Settings, error) {
+	return ReadDocument(path, stdin, finding.SettingsWrong, "give the settings that match wrote with -o settings.json", document.ReadSettings)
 }
 
 // ReadPrevious reads the settings of an earlier round; nil if path is empty. With plain, the
 // file's name does not appear in anything that is written. Errors are those of [ReadDocument].
-func ReadPrevious(path string, plain bool) (*match.PreviousRound, error) {
+func ReadPrevious(path string, stdin io.Reader, plain bool) (*match.PreviousRound, error) {
 	if path == "" {
 		return nil, nil
 	}
-	s, err := ReadSettings(path)
+	s, err := ReadSettings(path, stdin)
 	if err != nil {
 		return nil, err
 	}
@@ -80,11 +82,11 @@ func ReadPrevious(path string, plain bool) (*match.PreviousRound, error) {
 
 // ReadEqualiser reads the description of an equaliser; the default one if path is empty. Errors
 // are those of [ReadDocument].
-func ReadEqualiser(path string) (fit.Equaliser, error) {
+func ReadEqualiser(path string, stdin io.Reader) (fit.Equaliser, error) {
 	if path == "" {
 		return fit.Default(), nil
 	}
-	return ReadDocument(path, finding.EqualiserWrong, "README.md shows how an equaliser is described, examples/equalisers has every field", func(in io.Reader) (e fit.Equaliser, err error) {
+	return ReadDocument(path, stdin, finding.EqualiserWrong, "toneplumb help equalisers shows every field of a description", func(in io.Reader) (e fit.Equaliser, err error) {
 		const most = 1 << 20 // bytes; our choice: a thousand times what a description needs
 		data, err := io.ReadAll(io.LimitReader(in, most))
 		if err != nil {

@@ -73,7 +73,7 @@ func NewData(r *match.Result) *Data {
 	}
 	for i, m := range r.Moves {
 		d.Moves = append(d.Moves, Move{
-			Number: i + 1, Shape: m.Shape.String(), Frequency: words.FormatHz(m.Dial.FreqHz), Gain: words.FormatGain(m.GainDB) + " dB",
+			Number: i + 1, Shape: words.Shape(m.Shape), Frequency: words.FormatHz(m.Dial.FreqHz), Gain: words.FormatGain(m.GainDB) + " dB",
 			Interval: report.Interval(m), Q: strconv.FormatFloat(m.Q, 'f', 2, 64), Width: report.Width(m), Reason: words.Why(m),
 		})
 	}

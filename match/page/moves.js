@@ -141,7 +141,7 @@ function showRows() {
     const row = rows[i], dial = dialsFor(move.shape), known = answer.rows.find(({ of }) => of === i);
     row.on.checked = move.on;
     row.shape.replaceChildren(...answer.dials.map(({ shape, count }) => {
-      const option = new Option(shape, shape);
+      const option = new Option(shape.replace("-", " "), shape);
       option.disabled = shape !== move.shape && moves.filter((other) => other.shape === shape).length >= count;
       return option;
     }));

@@ -46,7 +46,7 @@ func prints() [][]string {
 	for _, p := range probe.Plan() {
 		row := []string{fmt.Sprintf("print-%d.wav", p.Number), "equaliser on, everything at 0 dB", "", "", ""}
 		if !p.Flat {
-			row[1], row[2] = p.Shape.String(), words.FormatHz(p.FreqHz)
+			row[1], row[2] = words.Shape(p.Shape), words.FormatHz(p.FreqHz)
 		}
 		if p.Shape.IsCut() {
 			row[4] = fmt.Sprintf("%g dB/oct", p.SlopeDB)

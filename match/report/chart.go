@@ -264,7 +264,7 @@ func table(r *match.Result) plots.Table {
 	}
 	for i, m := range r.Moves {
 		t.Rows = append(t.Rows, []string{
-			fmt.Sprint(i + 1), m.Shape.String(), words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB) + " dB",
+			fmt.Sprint(i + 1), words.Shape(m.Shape), words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB) + " dB",
 			fmt.Sprintf("%.2f", m.Q), Width(m), Interval(m), keepUnits(words.Why(m)),
 		})
 	}

@@ -160,9 +160,6 @@ func handoutTable(r *match.Result) plots.Table {
 		t.Under = append(t.Under, row[last])
 		t.Rows[i] = row[:last]
 	}
-	// The trim's reason is short: put it in the row.
-	trim := len(t.Rows) - 1
-	t.Rows[trim][last-1], t.Under[trim] = t.Under[trim], ""
 	return t
 }
 

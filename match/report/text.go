@@ -64,7 +64,7 @@ func moves(t *TextReport, r *match.Result) {
 	}
 	t.WriteString(header + "\n")
 	for i, m := range r.Moves {
-		lead := fmt.Sprintf(row, fmt.Sprint(i+1), m.Shape, words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB)+" dB", fmt.Sprintf("%.2f", m.Q))
+		lead := fmt.Sprintf(row, fmt.Sprint(i+1), words.Shape(m.Shape), words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB)+" dB", fmt.Sprintf("%.2f", m.Q))
 		width, why := Width(m), words.Why(m)
 		switch likely := Interval(m); {
 		case likely == "":

@@ -2,6 +2,7 @@ package training
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/floats"
 
@@ -17,6 +18,7 @@ type Hearing struct {
 	spectrum *masking.Spectrum
 	weighted []float64 // K-weighted power per band; their sum gives the loudness
 	warped   []float64 // band centres as used by [biquad.Magnitude]
+	thirdDB  []float64 // power of the third octave about each band, in dB of the loudest
 	rateHz   float64
 }
 
@@ -40,7 +42,23 @@ func newHearing(power []float64, rateHz float64) *Hearing {
 			h.weighted[b] = k * power[b]
 		}
 	}
+	const half = spectrum.BandsPerOctave / 6
+	for b := range power {
+		h.thirdDB = append(h.thirdDB, spectrum.PowerToDB(floats.Sum(power[max(0, b-half):min(len(power), b+half)])))
+	}
+	floats.AddConst(-floats.Max(h.thirdDB), h.thirdDB) // not numbers in silence
 	return h
+}
+
+// mostBelowDB is how far a third octave may lie below the loudest and still count as sound of the mix. Our choice: the
+// mean of records stays within 25 dB from 40 Hz to 12.5 kHz (see music in tasks_test.go), and a sparse arrangement is
+// allowed 10 more; the rumble or hum beside instruments without that range lies lower.
+const mostBelowDB = 35
+
+// sounds reports whether the excerpt has sound in the third octave about a frequency.
+func (h *Hearing) sounds(hz float64) bool {
+	b, _ := slices.BinarySearch(spectrum.Centres(), hz)
+	return h.thirdDB[min(b, len(h.thirdDB)-1)] >= -mostBelowDB
 }
 
 // Change returns how audible moves are at equal loudness. In silence OverDB is −Inf.

@@ -23,6 +23,9 @@ const (
 	// 1.9 at Q 1.4; an octave apart they are one hump (0.0, 0.1 and 0.8).
 	apartOct = 1.5
 
+	// mostBoostDB is the largest hidden boost, cuts may be deeper. Our choice: eight times the power to a loudspeaker.
+	mostBoostDB = 9.0
+
 	leastGainDB = 1.0 // least hidden gain; our choice: less is not worth a move
 	gainStepDB  = 0.5 // step of hidden gains; our choice: a common dial step
 
@@ -114,12 +117,12 @@ func (s *drawing) listen() {
 		for _, up := range []bool{false, true} {
 			k := Kind{p.zone, p.shape, up}
 			s.unheard[k] = !slices.ContainsFunc(s.hz(p), func(hz float64) bool {
-				f := biquad.Filter{Shape: p.shape, FreqHz: hz, GainDB: s.MostGainDB, Q: s.BellQ[0]}
-				if !up {
-					f.GainDB = -f.GainDB
+				f := biquad.Filter{Shape: p.shape, FreqHz: hz, GainDB: -s.MostGainDB, Q: s.BellQ[0]}
+				if up {
+					f.GainDB = min(s.MostGainDB, mostBoostDB)
 				}
 				task := at([]biquad.Filter{f}, 1)
-				return s.possible(task) && s.in.Change(task).ExcitationDB >= s.ExcitationDB
+				return s.in.sounds(hz) && s.possible(task) && s.in.Change(task).ExcitationDB >= s.ExcitationDB
 			})
 		}
 	}
@@ -261,9 +264,9 @@ func at(moves []biquad.Filter, scale float64) []biquad.Filter {
 	return task
 }
 
-// possible reports whether the gains are within the rules and the filters exist at the rate.
+// possible reports whether the gains are within the rules, and the filters exist at the rate and lie where there is sound.
 func (s *drawing) possible(task []biquad.Filter) bool {
 	return !slices.ContainsFunc(task, func(f biquad.Filter) bool {
-		return math.Abs(f.GainDB) > s.MostGainDB || f.Check(s.in.rateHz) != nil
+		return math.Abs(f.GainDB) > s.MostGainDB || f.GainDB > mostBoostDB || !s.in.sounds(f.FreqHz) || f.Check(s.in.rateHz) != nil
 	})
 }

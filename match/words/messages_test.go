@@ -3,12 +3,15 @@ package words_test
 import (
 	"bytes"
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 	"testing"
 
 	"toneplumb/match"
 	"toneplumb/match/probe"
 	"toneplumb/match/words"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/testkit"
 )
 
@@ -59,8 +62,8 @@ func shown() map[string]string {
 const messagesHead = `# What toneplumb says, and what to do
 
 Every warning and error. The tests write this page: ` + "`go test ./match/words -update`" + ` does it anew. "…" is where a
-name or a figure stands. JSON has the code of a warning; errors are two lines, what happened and what to do, and the
-exit code is 2.
+name or a figure stands. JSON has the code of a warning. An error is two lines, what happened and what to do, with its code at the end of
+the first; the exit code is 2. ` + "`toneplumb help CODE` prints a code's row" + `.
 
 ## Warnings
 
@@ -117,14 +120,35 @@ func messages(t *testing.T) string {
 	if len(codes) != len(toDo) {
 		t.Errorf("%d codes in the sections, %d things to do", len(codes), len(toDo))
 	}
-	ofFiles, others := s.failures()
-	out.WriteString("\n## Errors about a file\n\nThe file's name stands before them.\n\n| what happened | what to do |\n|---|---|\n")
-	for _, f := range ofFiles {
-		row(f.text, f.hint)
+	out.WriteString("\n## Errors\n\nBy code. A code stands for what can be done about an error; what happened exactly is in the sentence before it.\n\n| code | when | what to do |\n|---|---|---|\n")
+	for _, code := range slices.Sorted(maps.Values(s.errorKinds)) {
+		a := errorAdvice[finding.ErrorKind(code)]
+		if a == (advice{}) || codes[code] || advised[code] != (advice{}) {
+			t.Errorf("error %q: when it comes and what to do belong into errorAdvice, and a finding has another code", code)
+		}
+		row("`"+code+"`", a.when, a.do)
 	}
-	out.WriteString("\n## Errors of a command, or on the page\n\n| what happened | what to do |\n|---|---|\n")
-	for _, f := range others {
-		row(f.text, f.hint)
+	if len(s.errorKinds) != len(errorAdvice) {
+		t.Errorf("%d kinds of errors, advice on %d", len(s.errorKinds), len(errorAdvice))
+	}
+	ofFiles, others := s.failures()
+	list := func(all []failure) {
+		out.WriteString("\n\n| what happened | what to do | code |\n|---|---|---|\n")
+		for _, f := range all {
+			if f.kind == "" {
+				t.Errorf("the error %q has no kind", f.text)
+			}
+			row(f.text, f.hint, f.kind)
+		}
+	}
+	out.WriteString("\n## Errors about a file\n\nThe file's name stands before them.")
+	list(ofFiles)
+	out.WriteString("\n## Errors of a command, or on the page")
+	list(others)
+	for name := range s.errorKinds {
+		if !s.uses("finding", name) {
+			t.Errorf("no error is of the kind %s", name)
+		}
 	}
 	return out.String()
 }

@@ -7,23 +7,28 @@ import (
 	"go/token"
 	"io/fs"
 	"maps"
+	"path"
 	"path/filepath"
 	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 	"testing"
+
+	"toneplumb/spectrum/audio/codec"
+	"toneplumb/spectrum/finding"
 )
 
 // source is the code of the module without its tests, as far as messages are made there.
 type source struct {
-	packages map[string][]*ast.File // by folder
-	consts   map[string]ast.Expr    // of any package, by name
+	packages   map[string][]*ast.File // by folder
+	consts     map[string]ast.Expr    // of any package, by name
+	errorKinds map[string]string      // of errors, by the name of the constant
 }
 
 func readSource(t *testing.T, root string) *source {
 	t.Helper()
-	s := &source{map[string][]*ast.File{}, map[string]ast.Expr{}}
+	s := &source{map[string][]*ast.File{}, map[string]ast.Expr{}, map[string]string{}}
 	err := filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() || filepath.Ext(path) != ".go" || strings.HasSuffix(path, "_test.go") || strings.Contains(path, "testdata") {
 			return err
@@ -38,6 +43,15 @@ func readSource(t *testing.T, root string) *source {
 	})
 	if err != nil || len(s.packages) < 10 {
 		t.Fatalf("%d packages, %v", len(s.packages), err)
+	}
+	kinds := source{consts: map[string]ast.Expr{}}
+	for _, f := range s.packages[filepath.ToSlash(filepath.Join(root, "spectrum/finding"))] {
+		kinds.addConsts(f)
+	}
+	for name, value := range kinds.consts {
+		if text := (scope{source: s}).text(value); text != gap { // not a severity
+			s.errorKinds[name] = text
+		}
 	}
 	return s
 }
@@ -147,7 +161,7 @@ func (s *source) declarations(see func(d ast.Decl, in scope)) {
 }
 
 // failure is an error as people see it.
-type failure struct{ text, hint string }
+type failure struct{ kind, text, hint string }
 
 // failures are the errors about a file, after whose name the text stands, and the others;
 // of each the part that is in the source.
@@ -156,18 +170,30 @@ func (s *source) failures() (ofFiles, others []failure) {
 		ast.Inspect(d, func(n ast.Node) bool {
 			switch n := n.(type) {
 			case *ast.CallExpr:
+				of := func(kind, text, hint int) failure {
+					return failure{in.kind(n.Args[kind]), filled(in.text(n.Args[text])), in.text(n.Args[hint])}
+				}
 				switch name := called(n); {
 				case name == "NewError":
-					ofFiles = append(ofFiles, failure{in.text(n.Args[0]), in.text(n.Args[1])})
-				case (name == "refusal" || name == "withID") && strings.HasSuffix(in.dir, "/serve"): // of a web page
-					others = append(others, failure{in.text(n.Args[1]), in.text(n.Args[2])})
+					ofFiles = append(ofFiles, of(0, 1, 2))
+				case name == "Damaged":
+					ofFiles = append(ofFiles, failure{string(finding.Damaged), in.text(n.Args[0]), codec.HintDamaged})
 				case name == "refuse":
-					ofFiles = append(ofFiles, failure{filled(in.text(n.Args[2])), in.text(n.Args[1])})
-				case (name == "fail" || name == "Fail") && len(n.Args) > 1:
-					others = append(others, failure{filled(in.text(n.Args[1])), in.text(n.Args[0])})
+					ofFiles = append(ofFiles, of(1, 3, 2))
+				case name == "refusalOf":
+					ofFiles = append(ofFiles, of(0, 3, 4))
+				case name == "refusal": // of a web page
+					others = append(others, of(0, 2, 3))
+				case name == "refuseTo":
+					others = append(others, of(2, 4, 5))
+				case name == "withID" && strings.HasSuffix(in.dir, "/serve"):
+					others = append(others, failure{string(finding.PageOutOfDate), in.text(n.Args[1]), in.text(n.Args[2])})
+				case (name == "fail" || name == "Fail") && len(n.Args) > 2:
+					others = append(others, of(0, 2, 1))
 				}
 			case *ast.CompositeLit:
-				ofFiles = append(ofFiles, in.literals(n)...)
+				of, other := in.literals(n)
+				ofFiles, others = append(ofFiles, of...), append(others, other...)
 			}
 			return true
 		})
@@ -175,27 +201,54 @@ func (s *source) failures() (ofFiles, others []failure) {
 	return tidy(ofFiles), tidy(others)
 }
 
-// literals are the errors in a literal: one with Problem and Hint, or a table with columns
-// of these names.
-func (s scope) literals(lit *ast.CompositeLit) []failure {
+// kind returns the kind of an error: finding.NotFound, a variable set to it, or the kind that finding.KindOf falls back
+// to; "" for anything else.
+func (s scope) kind(e ast.Expr) string {
+	switch e := e.(type) {
+	case *ast.SelectorExpr:
+		return s.errorKinds[e.Sel.Name]
+	case *ast.Ident:
+		if value := s.local[e.Name]; value != nil {
+			return scope{s.source, s.dir, nil}.kind(value)
+		}
+	case *ast.CallExpr:
+		if called(e) == "KindOf" {
+			return s.kind(e.Args[1])
+		}
+	}
+	return ""
+}
+
+// literals are the errors in a literal: one with Problem, What, Hint and Kind, or a table of what are no recordings, with
+// columns of these names.
+func (s scope) literals(lit *ast.CompositeLit) (ofFiles, others []failure) {
 	var one failure
+	ofFile := false
 	for _, e := range lit.Elts {
 		pair, is := e.(*ast.KeyValueExpr)
 		if !is {
-			return s.rows(lit)
+			return s.rows(lit), nil
 		}
-		switch key, _ := pair.Key.(*ast.Ident); {
+		key, _ := pair.Key.(*ast.Ident)
+		switch {
 		case key == nil:
 		case key.Name == "Problem":
+			one.text, ofFile = s.text(pair.Value), true
+		case key.Name == "What" && one.text == "":
 			one.text = s.text(pair.Value)
 		case key.Name == "Hint":
 			one.hint = s.text(pair.Value)
+		case key.Name == "Kind":
+			one.kind = s.kind(pair.Value)
 		}
 	}
-	if one.text == "" || one.hint == "" {
-		return nil
+	switch {
+	case one.text == "" || one.hint == "":
+		return nil, nil
+	case ofFile:
+		return []failure{one}, nil
 	}
-	return []failure{one}
+	return nil, []failure{one}
 }
 
 func (s scope) rows(table *ast.CompositeLit) (all []failure) {
@@ -222,9 +275,29 @@ func (s scope) rows(table *ast.CompositeLit) (all []failure) {
 	}
 	for _, e := range table.Elts {
 		cells := e.(*ast.CompositeLit).Elts
-		all = append(all, failure{s.text(cells[problem]), s.text(cells[hint])})
+		all = append(all, failure{string(finding.NotARecording), s.text(cells[problem]), s.text(cells[hint])})
 	}
 	return all
+}
+
+// uses reports whether code outside a package uses one of its names, or the package itself returns it.
+func (s *source) uses(pkg, name string) (used bool) {
+	s.declarations(func(d ast.Decl, in scope) {
+		ast.Inspect(d, func(n ast.Node) bool {
+			switch n := n.(type) {
+			case *ast.SelectorExpr:
+				of, is := n.X.(*ast.Ident)
+				used = used || is && of.Name == pkg && n.Sel.Name == name
+			case *ast.ReturnStmt:
+				for _, e := range n.Results {
+					id, is := e.(*ast.Ident)
+					used = used || is && id.Name == name && path.Base(in.dir) == pkg
+				}
+			}
+			return true
+		})
+	})
+	return used
 }
 
 // tidy sorts failures, each once, and leaves out those whose words come from elsewhere.

@@ -5,3 +5,10 @@
 //
 // It builds on match; what shows a result uses it.
 package words
+
+import _ "embed"
+
+// Messages is the page of all warnings and errors. TestMessages writes the file.
+//
+//go:embed messages.md
+var Messages string

@@ -1,6 +1,10 @@
 package finding
 
-import "errors"
+import (
+	"context"
+	"errors"
+	"syscall"
+)
 
 // ErrorKind identifies a family of errors, one for each thing that a person can do about them. The terminal prints it
 // behind the error, JSON has it as code, and match/words/messages.md lists all. It never changes.
@@ -53,8 +57,7 @@ const (
 // Errors of a command, or of the page.
 const (
 	UnknownCommand   ErrorKind = "unknown-command"
-	UnknownOption    ErrorKind = "unknown-option"
-	OptionValue      ErrorKind = "option-value"      // out of range, or not in the form that is read
+	WrongOption      ErrorKind = "wrong-option"      // one that the command does not have, or a value it cannot take
 	OptionsClash     ErrorKind = "options-clash"     // two that do not go together, or one that needs another
 	FilesNeeded      ErrorKind = "files-needed"      // another number or kind of files
 	OutputNeeded     ErrorKind = "output-needed"     // no output was named
@@ -83,11 +86,24 @@ func (e *kinded) ErrorKind() ErrorKind { return e.kind }
 // Unwrap returns the error without its kind.
 func (e *kinded) Unwrap() error { return e.error }
 
-// KindOf returns the kind of an error or of the first that it wraps, otherwise if none has one.
+// KindOf returns the kind of an error or of the first that it wraps that has one, otherwise if none has.
 func KindOf(err error, otherwise ErrorKind) ErrorKind {
 	var k interface{ ErrorKind() ErrorKind }
-	if errors.As(err, &k) && k.ErrorKind() != "" {
+	if errors.As(err, &k) {
 		return k.ErrorKind()
 	}
 	return otherwise
+}
+
+// AnyKindOf is like [KindOf] for an error that nothing has given words. Without a kind the system's errors are
+// [System], the end of the context is [Stopped], and anything else is a [ProgramFault].
+func AnyKindOf(err error) ErrorKind {
+	var system syscall.Errno
+	switch {
+	case errors.Is(err, context.Canceled):
+		return Stopped
+	case errors.As(err, &system):
+		return KindOf(err, System)
+	}
+	return KindOf(err, ProgramFault)
 }

@@ -20,7 +20,7 @@ func TestDocuments(t *testing.T) {
 	b.Text(`byId("keep-equaliser").click()`)
 	b.Until(`isKept() && byId("keep-equaliser").hidden`)
 	path, _ := job.KeptEqualiser()
-	if e, err := job.ReadEqualiser(path); err != nil || e.Limits(biquad.Bell).Count != 3 {
+	if e, err := job.ReadEqualiser(path, nil); err != nil || e.Limits(biquad.Bell).Count != 3 {
 		t.Errorf("kept is %+v, %v", e, err)
 	}
 	next := start(t).open()

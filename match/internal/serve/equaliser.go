@@ -16,8 +16,10 @@ import (
 	"toneplumb/match/job"
 	"toneplumb/match/probe"
 	"toneplumb/match/probe/forms"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
+	"toneplumb/spectrum/measure"
 )
 
 // getEqualiser answers with the description that the person kept, as with --keep; null if there is
@@ -26,9 +28,12 @@ func (s *Server) getEqualiser(w http.ResponseWriter, r *http.Request) {
 	path, _ := job.KeptEqualiser()
 	text, err := os.ReadFile(path)
 	if err == nil {
+		text, err = io.ReadAll(measure.Text(bytes.NewReader(text))) // a person's editor may write UTF-16
+	}
+	if err == nil {
 		_, err = document.ParseEqualiser(text)
 	}
-	if err != nil || !json.Valid(text) { // such as UTF-16, which only the command line reads
+	if err != nil {
 		text = []byte("null")
 	}
 	writeJSON(w, http.StatusOK, map[string]json.RawMessage{"equaliser": text})
@@ -68,7 +73,7 @@ func (s *Server) movesOf(ctx context.Context, a *request) (any, error) {
 	}
 	for _, f := range settings.Moves {
 		if f.Shape.IsCut() {
-			return nil, &userError{Kind: finding.SettingsWrong, What: "the settings hold a " + f.Shape.String() + ", which has no dials here", Hint: "take it out of the file, or say that the mix was bounced through it"}
+			return nil, &userError{Kind: finding.SettingsWrong, What: "the settings hold a " + words.Shape(f.Shape) + ", which has no dials here", Hint: "take it out of the file, or say that the mix was bounced through it"}
 		}
 	}
 	c, err := s.results.comparison(a)
@@ -85,7 +90,7 @@ var probeRates = map[int]bool{44100: true, 48000: true, 88200: true, 96000: true
 func (s *Server) getProbe(w http.ResponseWriter, r *http.Request) error {
 	rateHz, _ := strconv.Atoi(r.URL.Query().Get("rate"))
 	if !probeRates[rateHz] {
-		return refusal(finding.OptionValue, http.StatusBadRequest, "there is no probe at that rate", "choose one of those on the page")
+		return refusal(finding.WrongOption, http.StatusBadRequest, "there is no probe at that rate", "choose one of those on the page")
 	}
 	_, file := s.addFile(fmt.Sprintf("probe %d.wav", rateHz), "audio/wav")
 	if err := writeProbe(file.path, rateHz); err != nil {
@@ -112,7 +117,7 @@ func writeProbe(path string, rateHz int) error {
 // equaliser learns an equaliser from the prints, as eqread does.
 func (s *Server) equaliser(ctx context.Context, q *viewRequest, t *task) (*outcome, error) {
 	if !probeRates[q.ProbeHz] {
-		return nil, &userError{Kind: finding.OptionValue, What: fmt.Sprintf("there is no probe at %d Hz", q.ProbeHz), Hint: "choose the rate of the session"}
+		return nil, &userError{Kind: finding.WrongOption, What: fmt.Sprintf("there is no probe at %d Hz", q.ProbeHz), Hint: "choose the rate of the session"}
 	}
 	of := job.LearnRequest{Probe: probe.Probe{RateHz: q.ProbeHz}, Plan: probe.Plan(), Base: fit.Default(), Done: func() { t.done.Add(1) }}
 	t.of.Store(int64(len(q.prints)))

@@ -131,7 +131,7 @@ func (a *request) prepareOptions() error {
 	stage, err := match.ParseStage(cmp.Or(a.Stage, match.Rough.String()))
 	a.options.Solve = match.SolveOptions{Stage: stage, MaxMoves: a.MaxMoves, TowardPercent: a.TowardPercent, Equaliser: fit.Default()}
 	if err := cmp.Or(a.options.Compare.Check(), err, a.options.Solve.Check()); err != nil {
-		return &userError{Kind: finding.OptionValue, What: err.Error(), Hint: "put the field back"}
+		return &userError{Kind: finding.WrongOption, What: err.Error(), Hint: "put the field back"}
 	}
 	if given(a.Equaliser) {
 		var err error
@@ -160,7 +160,7 @@ func (a *request) prepareParts() error {
 		end := 0.0
 		for _, p := range side.from {
 			if !(p[0] >= end && p[1] > p[0] && p[1] < 1e7) {
-				return &userError{Kind: finding.OptionValue, What: "a part runs backwards, or over another", Hint: "choose it anew on the strip"}
+				return &userError{Kind: finding.WrongOption, What: "a part runs backwards, or over another", Hint: "choose it anew on the strip"}
 			}
 			end = p[1]
 		}
@@ -168,7 +168,7 @@ func (a *request) prepareParts() error {
 	}
 	a.options.Parts.LoudestSec = a.LoudestSec
 	if sec := a.LoudestSec; sec != 0 && !(sec >= measure.MinSec) {
-		return &userError{Kind: finding.OptionValue, What: fmt.Sprintf("the loudest %g s are too short: at least %d s are needed", sec, measure.MinSec), Hint: "a minute is a good length"}
+		return &userError{Kind: finding.WrongOption, What: fmt.Sprintf("the loudest %g s are too short: at least %d s are needed", sec, measure.MinSec), Hint: "a minute is a good length"}
 	}
 	return nil
 }
@@ -195,7 +195,7 @@ type setMove struct {
 // filters returns the dialled moves that are on, as filters at a rate, in order of frequency.
 func (a *request) filters(moves []dialled, rateHz float64) ([]setMove, error) {
 	if len(moves) > match.MaxMoves {
-		return nil, &userError{Kind: finding.OptionValue, What: fmt.Sprintf("there are %d moves; %d at most are taken", len(moves), match.MaxMoves), Hint: "take one out"}
+		return nil, &userError{Kind: finding.WrongOption, What: fmt.Sprintf("there are %d moves; %d at most are taken", len(moves), match.MaxMoves), Hint: "take one out"}
 	}
 	var all []setMove
 	for i, d := range moves {
@@ -206,15 +206,15 @@ func (a *request) filters(moves []dialled, rateHz float64) ([]setMove, error) {
 		freqHz, gainDB, width := float64(d.FreqHz), float64(d.GainDB), float64(d.Width)
 		switch {
 		case !known || shape.IsCut():
-			return nil, &userError{Kind: finding.OptionValue, What: fmt.Sprintf("move %d: there is no shape %q to set here", i+1, d.Shape), Hint: "choose a shelf or a bell"}
+			return nil, &userError{Kind: finding.WrongOption, What: fmt.Sprintf("move %d: there is no shape %q to set here", i+1, d.Shape), Hint: "choose a shelf or a bell"}
 		case !(freqHz >= 10 && freqHz < rateHz/2) || !(math.Abs(gainDB) <= 40) || !(width >= 0.02 && width <= 100):
-			return nil, &userError{Kind: finding.OptionValue, What: fmt.Sprintf("move %d: %g Hz, %g dB and a width of %g cannot be set", i+1, freqHz, gainDB, width), Hint: "put the field back, or use its steps"}
+			return nil, &userError{Kind: finding.WrongOption, What: fmt.Sprintf("move %d: %g Hz, %g dB and a width of %g cannot be set", i+1, freqHz, gainDB, width), Hint: "put the field back, or use its steps"}
 		case gainDB == 0:
 			continue // a move of nothing
 		}
 		f := a.options.Solve.Equaliser.Limits(shape).Filter(shape, freqHz, gainDB, width)
 		if err := f.Check(rateHz); err != nil || math.IsNaN(f.Q) || f.Q < 0.05 || f.Q > 50 {
-			return nil, &userError{Kind: finding.OptionValue, What: fmt.Sprintf("move %d: a %s of that width cannot be made at %g dB", i+1, d.Shape, gainDB), Hint: "put the field back, or use its steps"}
+			return nil, &userError{Kind: finding.WrongOption, What: fmt.Sprintf("move %d: a %s of that width cannot be made at %g dB", i+1, d.Shape, gainDB), Hint: "put the field back, or use its steps"}
 		}
 		all = append(all, setMove{f, i})
 	}

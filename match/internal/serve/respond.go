@@ -57,7 +57,7 @@ func userErrorOf(err error, name string) *userError {
 	if errors.As(err, &p) { // do not show the private folder
 		what = "a file here cannot be used: " + p.Err.Error()
 	}
-	return &userError{Kind: finding.System, What: what, Hint: "try again; if it stays, start toneplumb serve again"}
+	return &userError{Kind: finding.AnyKindOf(err), What: what, Hint: "try again; if it stays, start toneplumb serve again"}
 }
 
 // refusal returns an error to answer with.

@@ -85,9 +85,9 @@ func (q *tracksRequest) placing() (o tracks.Options, err error) {
 		case len(members) == 0:
 			continue // its tracks are gone
 		case name == "":
-			return o, &userError{Kind: finding.OptionValue, What: "a group of tracks has no name", Hint: "give it one"}
+			return o, &userError{Kind: finding.WrongOption, What: "a group of tracks has no name", Hint: "give it one"}
 		case slices.ContainsFunc(o.Groups, func(other tracks.Group) bool { return other.Name == name }):
-			return o, &userError{Kind: finding.OptionValue, What: fmt.Sprintf("two groups are named %q", name), Hint: "give each a name of its own"}
+			return o, &userError{Kind: finding.WrongOption, What: fmt.Sprintf("two groups are named %q", name), Hint: "give each a name of its own"}
 		}
 		o.Groups = append(o.Groups, tracks.Group{Name: name, Tracks: members})
 	}

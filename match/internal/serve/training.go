@@ -45,13 +45,13 @@ func (q *trainingRequest) rules() (training.Rules, error) {
 	if q.Lesson == "" {
 		d, err := training.ParseDifficulty(q.Difficulty)
 		if err != nil {
-			return training.Rules{}, &userError{Kind: finding.OptionValue, What: err.Error(), Hint: "choose one of them"}
+			return training.Rules{}, &userError{Kind: finding.WrongOption, What: err.Error(), Hint: "choose one of them"}
 		}
 		return d.Rules(), nil
 	}
 	var lesson, of int
 	if n, err := fmt.Sscanf(q.Lesson, "%d/%d", &lesson, &of); n != 2 || err != nil || lesson < 1 || lesson > of || of > training.MaxCourse {
-		return training.Rules{}, &userError{Kind: finding.OptionValue, What: fmt.Sprintf("there is no lesson %q", q.Lesson), Hint: fmt.Sprintf("write it as 2/8, the second of eight; a course has %d at most", training.MaxCourse)}
+		return training.Rules{}, &userError{Kind: finding.WrongOption, What: fmt.Sprintf("there is no lesson %q", q.Lesson), Hint: fmt.Sprintf("write it as 2/8, the second of eight; a course has %d at most", training.MaxCourse)}
 	}
 	return training.Lesson(lesson, of), nil
 }
@@ -81,7 +81,7 @@ func (q *viewRequest) exerciseRequest() (of job.ExerciseRequest, err error) {
 	}
 	switch {
 	case q.Renders < 1 || q.Renders > training.MaxTasks:
-		return of, &userError{Kind: finding.OptionValue, What: fmt.Sprintf("%d renders cannot be made", q.Renders), Hint: fmt.Sprintf("give 1 to %d", training.MaxTasks)}
+		return of, &userError{Kind: finding.WrongOption, What: fmt.Sprintf("%d renders cannot be made", q.Renders), Hint: fmt.Sprintf("give 1 to %d", training.MaxTasks)}
 	case q.mix.input.IsProfile:
 		return of, &userError{Kind: finding.IsProfile, What: q.mix.name + " is a profile, which holds no sound", Hint: "drop the mix itself"}
 	}
@@ -133,7 +133,7 @@ func (q *viewRequest) madeExercise(ctx context.Context, excerpt *training.Excerp
 	if q.Password != "" {
 		keep = "The answers are locked: without the password nobody opens them."
 	}
-	give := []string{fmt.Sprintf("%d renders with hidden moves, %s, and the plain excerpt, equally loud. %s", q.Renders, a.Rules.Name, a.Rules.AudibleWords()),
+	give := []string{fmt.Sprintf("%d renders with hidden moves, %s, and the plain excerpt, equally loud. %s", q.Renders, a.Rules.Name, a.AudibleWords()),
 		"Give out the page that plays and one of the sheets; keep the answers. " + keep, training.Listening}
 	if heardSec < excerpt.Sec() {
 		give = append(give, fmt.Sprintf("The page plays the first %.1f s, so that it stays under %d MB; fewer renders leave room for more.", heardSec, page.MaxBytes/1_000_000))

@@ -78,7 +78,7 @@ func (s *Server) prepareView(q *viewRequest, n needs) error {
 	}
 	const mostWithinDB = 20 // as --within
 	if !(q.WithinDB >= 0 && q.WithinDB <= mostWithinDB) {
-		return &userError{Kind: finding.OptionValue, What: fmt.Sprintf("a tolerance of %g dB cannot be judged by", q.WithinDB), Hint: fmt.Sprintf("give one up to %d dB, or none", mostWithinDB)}
+		return &userError{Kind: finding.WrongOption, What: fmt.Sprintf("a tolerance of %g dB cannot be judged by", q.WithinDB), Hint: fmt.Sprintf("give one up to %d dB, or none", mostWithinDB)}
 	}
 	if err := q.prepareOptions(); err != nil {
 		return err

@@ -22,7 +22,7 @@ func Blocks(e *probe.Equaliser) []report.Block {
 	for _, c := range e.Corrections() {
 		shown := c.Dial
 		shown.FreqHz = c.FreqHz
-		instead.Rows = append(instead.Rows, []string{c.Advised.Shape.String() + " " + probe.FilterWords(c.Advised), probe.FilterWords(shown),
+		instead.Rows = append(instead.Rows, []string{words.Shape(c.Advised.Shape) + " " + probe.FilterWords(c.Advised), probe.FilterWords(shown),
 			fmt.Sprintf("%.2f", c.OffDB), fmt.Sprintf("%.2f", c.LeftDB)})
 	}
 	return report.Filled(prints, stand, report.Paragraphs(report.WatchOut, words.Findings(e.Findings())...), instead)

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"toneplumb/spectrum/audio/codec"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/internal/audiotest"
 )
 
@@ -20,7 +21,7 @@ var opener audiotest.Opener = func(r io.ReaderAt, size int64) (codec.Decoder, er
 	case IsWAV(head):
 		return OpenWAV(r, size)
 	}
-	return nil, codec.NewError("is no file of plain samples", codec.HintConvert)
+	return nil, codec.NewError(finding.NotARecording, "is no file of plain samples", codec.HintConvert)
 }
 
 // seeds are small files of every kind of plain samples.

@@ -22,6 +22,7 @@ import (
 )
 
 type exerciseOptions struct {
+	stdin    io.Reader
 	inputs   []string
 	outputs  []string
 	count    int
@@ -72,7 +73,7 @@ page for each student.
   toneplumb exercise mix.wav --course 8 --lesson 2 --after marks.json -o term
   toneplumb exercise mix.wav --moves settings.json -o heard`,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			o.inputs = args
+			o.inputs, o.stdin = args, cmd.InOrStdin()
 			mode, err := o.mode(cmd)
 			if err != nil {
 				return err
@@ -140,7 +141,7 @@ func (o exerciseOptions) run(ctx context.Context, stdout, stderr io.Writer) erro
 		return job.Fail(finding.FilesNeeded, "toneplumb exercise MIX -o FOLDER", "one mix is needed, %d given", len(o.inputs))
 	}
 	if o.count < 1 || o.count > training.MaxTasks {
-		return job.Fail(finding.OptionValue, "12 are a good number", "-n %d is not between 1 and %d", o.count, training.MaxTasks)
+		return job.Fail(finding.WrongOption, "12 are a good number", "-n %d is not between 1 and %d", o.count, training.MaxTasks)
 	}
 	lessons, err := o.lessons()
 	if err != nil {
@@ -207,15 +208,15 @@ func (o exerciseOptions) lessons() ([]lessonRules, error) {
 	if o.course == 0 {
 		d, err := training.ParseDifficulty(o.hard)
 		if err != nil {
-			return nil, job.Fail(finding.OptionValue, "--difficulty easy, medium or hard", "--difficulty: %s", err)
+			return nil, job.Fail(finding.WrongOption, "--difficulty easy, medium or hard", "--difficulty: %s", err)
 		}
 		return []lessonRules{{d.Rules(), ""}}, nil
 	}
 	if o.course < 1 || o.course > training.MaxCourse {
-		return nil, job.Fail(finding.OptionValue, "8 are a term", "--course %d is not between 1 and %d", o.course, training.MaxCourse)
+		return nil, job.Fail(finding.WrongOption, "8 are a term", "--course %d is not between 1 and %d", o.course, training.MaxCourse)
 	}
 	if o.lesson < 0 || o.lesson > o.course {
-		return nil, job.Fail(finding.OptionValue, "the first is --lesson 1", "there is no lesson %d in a course of %d", o.lesson, o.course)
+		return nil, job.Fail(finding.WrongOption, "the first is --lesson 1", "there is no lesson %d in a course of %d", o.lesson, o.course)
 	}
 	var all []lessonRules
 	for k := 1; k <= o.course; k++ {
@@ -231,15 +232,15 @@ func (o exerciseOptions) missed() ([]training.Kind, error) {
 	if o.after == "" {
 		return nil, nil
 	}
-	marked, err := readMarked(o.after)
+	marked, err := readMarked(o.after, o.stdin)
 	if err != nil {
 		return nil, err
 	}
 	return papers.Missed([]*papers.Marked{marked}), nil
 }
 
-func readMarked(path string) (*papers.Marked, error) {
-	return job.ReadDocument(path, finding.AnswersWrong, "toneplumb exercise --mark SHEET.csv... --answers FILE -o marks.json writes one", papers.ReadMarked)
+func readMarked(path string, stdin io.Reader) (*papers.Marked, error) {
+	return job.ReadDocument(path, stdin, finding.AnswersWrong, "toneplumb exercise --mark SHEET.csv... --answers FILE -o marks.json writes one", papers.ReadMarked)
 }
 
 // passage returns the part to be heard, nil for the loudest.
@@ -249,7 +250,7 @@ func (o exerciseOptions) passage() (measure.Passages, error) {
 	}
 	p, err := flags.ParsePassages(o.part)
 	if err != nil {
-		return nil, job.Fail(finding.OptionValue, "write it as --part 0:45-1:05", "--part: %s", err)
+		return nil, job.Fail(finding.WrongOption, "write it as --part 0:45-1:05", "--part: %s", err)
 	}
 	if len(p) != 1 || p.Sec() > training.MaxExcerptSec {
 		return nil, job.Fail(finding.TooLarge, fmt.Sprintf("one part of %.0f s at most, --part 0:45-1:05", training.MaxExcerptSec), "--part %s is too much to hear again and again", p)

@@ -42,7 +42,7 @@ func (o exerciseOptions) runMark(ctx context.Context, stdout, _ io.Writer) error
 	}
 	var earlier []*papers.Marked
 	for _, path := range o.before {
-		marked, err := readMarked(path)
+		marked, err := readMarked(path, o.stdin)
 		if err != nil {
 			return err
 		}

@@ -35,7 +35,7 @@ func (o exerciseOptions) runMoves(ctx context.Context, stdout, stderr io.Writer)
 	if err := files.CheckEmpty(folder); err != nil {
 		return err
 	}
-	settings, err := job.ReadSettings(o.moves)
+	settings, err := job.ReadSettings(o.moves, o.stdin)
 	if err != nil {
 		return err
 	}

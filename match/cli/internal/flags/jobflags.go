@@ -70,30 +70,31 @@ func AddPlain(cmd *cobra.Command, plain *bool) {
 
 // Parse reads and checks the flags, before any file is read.
 func (f *Job) Parse(cmd *cobra.Command) error {
+	f.Stdin = cmd.InOrStdin()
 	help := "see " + cmd.CommandPath() + " --help"
 	oct, err := parseFraction(f.smooth)
 	if err != nil {
-		return job.Fail(finding.OptionValue, "use one of 1/1 1/2 1/3 1/6 1/12 1/24", "--smooth %q is not a fraction of an octave", f.smooth)
+		return job.Fail(finding.WrongOption, "use one of 1/1 1/2 1/3 1/6 1/12 1/24", "--smooth %q is not a fraction of an octave", f.smooth)
 	}
 	low, high, found := strings.Cut(strings.ReplaceAll(f.span, "–", "-"), "-")
 	lowHz, isLow := table.ReadNumber(low)
 	highHz, isHigh := table.ReadNumber(high)
 	if !found || !isLow || !isHigh {
-		return job.Fail(finding.OptionValue, "write it as two frequencies, --range 40-16000 or --range 40-16k", "--range %q is not a range", f.span)
+		return job.Fail(finding.WrongOption, "write it as two frequencies, --range 40-16000 or --range 40-16k", "--range %q is not a range", f.span)
 	}
 	f.Compare = match.CompareOptions{SmoothOct: oct, RangeHz: [2]float64{lowHz, highHz}}
 	if err := f.Compare.Check(); err != nil {
-		return job.Fail(finding.OptionValue, help, "%s", err)
+		return job.Fail(finding.WrongOption, help, "%s", err)
 	}
 	f.Solve.Stage, err = match.ParseStage(f.stage)
 	switch {
 	case f.asMeasured:
 		f.Solve.Stage = match.AsMeasured
 	case err != nil || f.Solve.Stage == match.AsMeasured:
-		return job.Fail(finding.OptionValue, "write --stage rough or --stage finished", "there is no stage %q", f.stage)
+		return job.Fail(finding.WrongOption, "write --stage rough or --stage finished", "there is no stage %q", f.stage)
 	}
 	if err := f.Solve.Check(); err != nil {
-		return job.Fail(finding.OptionValue, help, "%s", err)
+		return job.Fail(finding.WrongOption, help, "%s", err)
 	}
 	if f.Parts, err = f.parts.parse(); err != nil || cmd.Flag("eq") == nil {
 		return err
@@ -103,10 +104,10 @@ func (f *Job) Parse(cmd *cobra.Command) error {
 
 // Read reads the files named by flags.
 func (f *Job) Read() (err error) {
-	if f.Solve.Equaliser, err = job.ReadEqualiser(f.Equaliser); err != nil {
+	if f.Solve.Equaliser, err = job.ReadEqualiser(f.Equaliser, f.Stdin); err != nil {
 		return err
 	}
-	f.Previous, err = job.ReadPrevious(f.Already, f.Plain)
+	f.Previous, err = job.ReadPrevious(f.Already, f.Stdin, f.Plain)
 	return err
 }
 

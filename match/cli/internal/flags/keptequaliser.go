@@ -14,7 +14,8 @@ import (
 
 // EqualiserFlags are the flags that choose the equaliser the moves are for.
 type EqualiserFlags struct {
-	Equaliser string // path of the description once parsed; "": the default one
+	Equaliser string    // path of the description once parsed; "": the default one
+	Stdin     io.Reader // the document called -
 	keep      bool
 }
 
@@ -29,6 +30,7 @@ func (f *EqualiserFlags) Add(cmd *cobra.Command) {
 // Parse finds the description: the one that is named, else the one that was kept, which it reports
 // on stderr. With --keep it keeps the one that is named.
 func (f *EqualiserFlags) Parse(cmd *cobra.Command) error {
+	f.Stdin = cmd.InOrStdin()
 	kept, hasFolder := job.KeptEqualiser()
 	switch {
 	case f.keep && f.Equaliser == "":
@@ -54,14 +56,14 @@ func (f *EqualiserFlags) Parse(cmd *cobra.Command) error {
 	}
 	if _, err := os.Stat(kept); err == nil {
 		f.Equaliser = kept
-		fmt.Fprintln(cmd.ErrOrStderr(), "The moves are for the equaliser you kept. --eq default takes the common one, for good with --keep.")
+		fmt.Fprint(cmd.ErrOrStderr(), Wrapped("The moves are for the equaliser you kept. --eq default takes the common one, for good with --keep."), "\n")
 	}
 	return nil
 }
 
 // keep copies a valid description to where it is kept.
 func keep(from, to string, stderr io.Writer) error {
-	if _, err := job.ReadEqualiser(from); err != nil {
+	if _, err := job.ReadEqualiser(from, nil); err != nil {
 		return err
 	}
 	text, err := os.ReadFile(from)

@@ -82,7 +82,7 @@ func (o *Output) ParseVariant() (match.Variant, error) {
 	n := o.Style.Page.Variant
 	switch {
 	case n < 1 || n > int(match.MostVariants):
-		return 0, job.Fail(finding.OptionValue, "the mix as it is is --variant 1", "--variant %d is not between 1 and %d", n, match.MostVariants)
+		return 0, job.Fail(finding.WrongOption, "the mix as it is is --variant 1", "--variant %d is not between 1 and %d", n, match.MostVariants)
 	case n == 1:
 		o.Style.Page.Variant = 0
 		return 0, nil
@@ -113,10 +113,10 @@ func (o *Output) Parse() error {
 	o.Style.Chart.WidthPx, err1 = strconv.Atoi(width)
 	o.Style.Chart.HeightPx, err2 = strconv.Atoi(height)
 	if !found || err1 != nil || err2 != nil {
-		return job.Fail(finding.OptionValue, "write it as width x height in pixels, --size 1350x990", "--size %q is no size", o.size)
+		return job.Fail(finding.WrongOption, "write it as width x height in pixels, --size 1350x990", "--size %q is no size", o.size)
 	}
 	if err := o.Style.Chart.Check(); err != nil {
-		return job.Fail(finding.OptionValue, "see --help", "the chart cannot be drawn: %s", err)
+		return job.Fail(finding.WrongOption, "see --help", "the chart cannot be drawn: %s", err)
 	}
 	return o.parsePages()
 }
@@ -136,7 +136,7 @@ func (o *Output) parsePages() error {
 		return nil // a .pdf has no pixels: --dpi is of the charts beside it
 	}
 	if err := o.Style.Page.Check(); err != nil {
-		return job.Fail(finding.OptionValue, "see --help", "the page cannot be drawn: %s", err)
+		return job.Fail(finding.WrongOption, "see --help", "the page cannot be drawn: %s", err)
 	}
 	return nil
 }
@@ -149,7 +149,7 @@ func IsLetter(paper string) (bool, error) {
 	case "letter":
 		return true, nil
 	}
-	return false, job.Fail(finding.OptionValue, "use --paper a4 or --paper letter", "--paper %q is no size of paper known here", paper)
+	return false, job.Fail(finding.WrongOption, "use --paper a4 or --paper letter", "--paper %q is no size of paper known here", paper)
 }
 
 // CheckPaths checks, before the long work, that each path ends in one of the extensions, and what

@@ -38,7 +38,7 @@ func (o *parts) parse() (match.Parts, error) {
 		}
 		p, err := ParsePassages(side.text)
 		if err != nil {
-			return parts, job.Fail(finding.OptionValue, fmt.Sprintf("write it as %s 0:45-1:30, several as %s 0:45-1:30,2:00-2:40", side.option, side.option), "%s: %s", side.option, err)
+			return parts, job.Fail(finding.WrongOption, fmt.Sprintf("write it as %s 0:45-1:30, several as %s 0:45-1:30,2:00-2:40", side.option, side.option), "%s: %s", side.option, err)
 		}
 		*side.to = p
 	}
@@ -47,10 +47,10 @@ func (o *parts) parse() (match.Parts, error) {
 	}
 	sec, err := parseTime(o.loudest)
 	if err != nil {
-		return parts, job.Fail(finding.OptionValue, "write it in seconds, --loudest 60", "--loudest %q: %s", o.loudest, err)
+		return parts, job.Fail(finding.WrongOption, "write it in seconds, --loudest 60", "--loudest %q: %s", o.loudest, err)
 	}
 	if sec < measure.MinSec {
-		return parts, job.Fail(finding.OptionValue, "a minute is a good length, --loudest 60", "--loudest %q is too short: at least %d s are needed", o.loudest, measure.MinSec)
+		return parts, job.Fail(finding.WrongOption, "a minute is a good length, --loudest 60", "--loudest %q is too short: at least %d s are needed", o.loudest, measure.MinSec)
 	}
 	parts.LoudestSec = sec
 	return parts, nil

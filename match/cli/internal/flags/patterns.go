@@ -39,7 +39,7 @@ func Expand(args []string) ([]string, error) {
 		}
 		found, err := filepath.Glob(literal(arg))
 		if err != nil { // with only * and ?, patterns are always valid
-			return nil, job.Fail(finding.OptionValue, "name the files one by one", "the pattern %q cannot be read", arg)
+			return nil, job.Fail(finding.WrongOption, "name the files one by one", "the pattern %q cannot be read", arg)
 		}
 		if !strings.HasPrefix(filepath.Base(arg), ".") {
 			found = slices.DeleteFunc(found, func(path string) bool { return strings.HasPrefix(filepath.Base(path), ".") })

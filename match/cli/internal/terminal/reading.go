@@ -40,18 +40,18 @@ func SummariseErrors(stderr io.Writer, errs []error) error {
 
 // PrintError writes an error in two lines: what happened, with its kind, and what to do.
 func PrintError(w io.Writer, err error) {
-	what, hint, kind := err.Error(), "see toneplumb --help", finding.KindOf(err, finding.System)
+	what, hint := err.Error(), "see toneplumb --help"
 	var f *job.Failure
 	var a *audio.Error
 	switch {
 	case errors.Is(err, context.Canceled):
-		what, hint, kind = "stopped before it was done", "run it again to finish", finding.Stopped
+		what, hint = "stopped before it was done", "run it again to finish"
 	case errors.As(err, &f):
 		hint = f.Hint
 	case errors.As(err, &a):
 		hint = a.Hint
 	}
-	fmt.Fprintf(w, "toneplumb: %s [%s]\n  hint: %s\n", oneLine(what), kind, oneLine(hint))
+	fmt.Fprintf(w, "toneplumb: %s [%s]\n  hint: %s\n", oneLine(what), finding.AnyKindOf(err), oneLine(hint))
 }
 
 // oneLine joins the lines of a text: cobra's errors may have several.
