@@ -36,11 +36,7 @@ func OpenText(path string) (*os.File, error) {
 // Unreadable returns the [*audio.Error] for a file that cannot be read, with the system's
 // reason.
 func Unreadable(path string, err error) error {
-	kind := finding.System
-	if errors.Is(err, fs.ErrNotExist) {
-		kind = finding.NotFound
-	}
-	return &audio.Error{Kind: kind, Path: path, Problem: fmt.Sprintf("cannot be read: %s", codec.Cause(err)), Hint: "check the name and the folder"}
+	return &audio.Error{Kind: finding.SystemKind(err), Path: path, Problem: fmt.Sprintf("cannot be read: %s", codec.Cause(err)), Hint: "check the name and the folder"}
 }
 
 // ReadDocument reads a file with read, from stdin if path is "-". The error is an

@@ -202,7 +202,7 @@ func TestPrint(t *testing.T) {
 	if sheets := strings.Count(text, "\f"); sheets > mostSheets {
 		t.Errorf("%d sheets, want at most %d", sheets, mostSheets)
 	}
-	for _, want := range []string{"dB from", "low-shelf", "+3.5 dB", "trim", "NIOSH", "How to dial", "rough mix.wav"} {
+	for _, want := range []string{"dB from", "low shelf", "+3.5 dB", "trim", "NIOSH", "How to dial", "rough mix.wav"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("not printed: %q", want)
 		}

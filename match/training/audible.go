@@ -18,8 +18,9 @@ type Hearing struct {
 	spectrum *masking.Spectrum
 	weighted []float64 // K-weighted power per band; their sum gives the loudness
 	warped   []float64 // band centres as used by [biquad.Magnitude]
-	thirdDB  []float64 // power of the third octave about each band, in dB of the loudest
 	rateHz   float64
+
+	thirdDBSPL []float64 // level of the third octave about each band at masking.ListeningDBSPL
 }
 
 // Hearing measures the excerpt's mean spectrum.
@@ -44,9 +45,9 @@ func newHearing(power []float64, rateHz float64) *Hearing {
 	}
 	const half = spectrum.BandsPerOctave / 6
 	for b := range power {
-		h.thirdDB = append(h.thirdDB, spectrum.PowerToDB(floats.Sum(power[max(0, b-half):min(len(power), b+half)])))
+		share := floats.Sum(power[max(0, b-half):min(len(power), b+half)]) / floats.Sum(power) // not a number in silence
+		h.thirdDBSPL = append(h.thirdDBSPL, spectrum.PowerToDB(share)+masking.ListeningDBSPL)
 	}
-	floats.AddConst(-floats.Max(h.thirdDB), h.thirdDB) // not numbers in silence
 	return h
 }
 
@@ -55,10 +56,13 @@ func newHearing(power []float64, rateHz float64) *Hearing {
 // allowed 10 more; the rumble or hum beside instruments without that range lies lower.
 const mostBelowDB = 35
 
-// sounds reports whether the excerpt has sound in the third octave about a frequency.
+// sounds reports whether the excerpt has sound in the third octave about a frequency: near enough to the loudest, and
+// heard at all at a usual level. The bottom of many mixes lies below the threshold in quiet, where only a large boost
+// makes a difference.
 func (h *Hearing) sounds(hz float64) bool {
 	b, _ := slices.BinarySearch(spectrum.Centres(), hz)
-	return h.thirdDB[min(b, len(h.thirdDB)-1)] >= -mostBelowDB
+	db := h.thirdDBSPL[min(b, len(h.thirdDBSPL)-1)]
+	return db >= floats.Max(h.thirdDBSPL)-mostBelowDB && db >= masking.QuietDBSPL(hz)
 }
 
 // Change returns how audible moves are at equal loudness. In silence OverDB is −Inf.

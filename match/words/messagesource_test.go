@@ -212,8 +212,11 @@ func (s scope) kind(e ast.Expr) string {
 			return scope{s.source, s.dir, nil}.kind(value)
 		}
 	case *ast.CallExpr:
-		if called(e) == "KindOf" {
+		switch called(e) {
+		case "KindOf":
 			return s.kind(e.Args[1])
+		case "SystemKind":
+			return string(finding.NotFound) + " or " + string(finding.System)
 		}
 	}
 	return ""

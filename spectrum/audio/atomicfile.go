@@ -212,5 +212,5 @@ func (f *AtomicFile) Abort() {
 }
 
 func writeError(path string, err error) error {
-	return &Error{Kind: finding.System, Path: path, Problem: "cannot be written: " + codec.Cause(err), Hint: "check the folder's name, its permissions and the free space", Err: err}
+	return &Error{Kind: finding.SystemKind(err), Path: path, Problem: "cannot be written: " + codec.Cause(err), Hint: "check the folder's name, its permissions and the free space", Err: err}
 }

@@ -3,6 +3,7 @@ package finding
 import (
 	"context"
 	"errors"
+	"io/fs"
 	"syscall"
 )
 
@@ -95,6 +96,14 @@ func KindOf(err error, otherwise ErrorKind) ErrorKind {
 	return otherwise
 }
 
+// SystemKind returns the kind of an error of the operating system about a file.
+func SystemKind(err error) ErrorKind {
+	if errors.Is(err, fs.ErrNotExist) {
+		return NotFound
+	}
+	return System
+}
+
 // AnyKindOf is like [KindOf] for an error that nothing has given words. Without a kind the system's errors are
 // [System], the end of the context is [Stopped], and anything else is a [ProgramFault].
 func AnyKindOf(err error) ErrorKind {
@@ -103,7 +112,7 @@ func AnyKindOf(err error) ErrorKind {
 	case errors.Is(err, context.Canceled):
 		return Stopped
 	case errors.As(err, &system):
-		return KindOf(err, System)
+		return KindOf(err, SystemKind(err))
 	}
 	return KindOf(err, ProgramFault)
 }

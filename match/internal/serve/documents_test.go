@@ -25,11 +25,29 @@ func TestDocuments(t *testing.T) {
 	}
 	next := start(t).open()
 	next.Until(`app.fields.equaliser_name === "the desk"`)
+	next.Want("it is said", `byId("equaliser-name").textContent`, "The moves are for the desk, which you keep.")
+	next.rough()
+	next.Want("the dials", `app.answer.dials.map(({ shape, count }) => shape + " " + count).join()`, "bell 3")
+	next.dropOn("other.json", onDisk(t, []byte(`{"version": 1, "name": "the other", "shapes": [{"shape": "bell", "count": 2}]}`)))
+	next.Until(`app.fields.equaliser_name === "the other" && !byId("keep-equaliser").hidden && ` + settled)
+	next.Text(`byId("keep-equaliser").click()`)
+	next.Until(`isKept()`)
+	if e, err := job.ReadEqualiser(path, nil); err != nil || e.Limits(biquad.Bell).Count != 2 {
+		t.Errorf("kept in its place is %+v, %v", e, err)
+	}
 	next.Text(`byId("forget-equaliser").click()`)
-	next.Until(`kept.equaliser === null`)
+	next.Until(`kept.equaliser === null && byId("forget-equaliser").hidden`)
 	if _, err := os.Stat(path); err == nil {
 		t.Error("the equaliser is still kept")
 	}
+	wide := "\xff\xfe" // UTF-16, as an editor may save it and --keep keeps it
+	for _, c := range `{"version": 1, "name": "wide", "shapes": [{"shape": "bell"}]}` {
+		wide += string(c) + "\x00"
+	}
+	if err := os.WriteFile(path, []byte(wide), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	start(t).open().Until(`app.fields.equaliser_name === "wide" && isKept()`)
 	next.Quiet()
 	b.Text(`byId("usual-equaliser").click()`)
 	b.Until(settled)

@@ -103,7 +103,7 @@ func SamePath(a, b string) bool {
 
 // Unwritable returns the error that an output cannot be written because of err.
 func Unwritable(path string, err error) error {
-	return job.Fail(finding.System, "check the folder's name, its permissions and the free space", "output %q cannot be written: %s", path, codec.Cause(err))
+	return job.Fail(finding.SystemKind(err), "check the folder's name, its permissions and the free space", "output %q cannot be written: %s", path, codec.Cause(err))
 }
 
 // Sounds are WAV files that [Put] puts in place.
