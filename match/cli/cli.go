@@ -82,8 +82,9 @@ equaliser on the master bus. It advises; the ear decides.
 Bounce the mix with the master's limiter and loudness processing off.
 
 "toneplumb MIX REFERENCE" is short for "toneplumb match MIX REFERENCE"; its options
-are listed by "toneplumb help match". "toneplumb help TOPIC" prints a text: equalisers,
-files, lessons, or messages. "toneplumb help CODE" is about the code behind an error.`,
+are listed by "toneplumb help match". "toneplumb help TOPIC" prints a text:
+equalisers, files, lessons or messages. "toneplumb help CODE" is about the code
+behind an error.`,
 		Example:       "  toneplumb rough-mix.wav reference.flac\n  toneplumb demo\n  toneplumb serve",
 		Version:       version,
 		SilenceUsage:  true,

@@ -1,6 +1,11 @@
 package words_test
 
-import "toneplumb/spectrum/finding"
+import (
+	"go/ast"
+	"path"
+
+	"toneplumb/spectrum/finding"
+)
 
 // errorAdvice is when an error of each kind comes, and what to do about it.
 var errorAdvice = map[finding.ErrorKind]advice{
@@ -52,4 +57,45 @@ var errorAdvice = map[finding.ErrorKind]advice{
 	finding.NotArrived:       {"a recording that was dropped on the page did not arrive whole", "Drop it again."},
 	finding.PageOutOfDate:    {"the page asks for what is no longer here", "Reload the page."},
 	finding.NotLetIn:         {"another browser, page or machine asked", "Open the address that toneplumb serve printed."},
+}
+
+// kind returns the kind of an error: finding.NotFound, a variable set to it, or the kind that finding.KindOf falls back
+// to; "" for anything else.
+func (s scope) kind(e ast.Expr) string {
+	switch e := e.(type) {
+	case *ast.SelectorExpr:
+		return s.errorKinds[e.Sel.Name]
+	case *ast.Ident:
+		if value := s.local[e.Name]; value != nil {
+			return scope{s.source, s.dir, nil}.kind(value)
+		}
+	case *ast.CallExpr:
+		switch called(e) {
+		case "KindOf":
+			return s.kind(e.Args[1])
+		case "SystemKind":
+			return string(finding.NotFound) + " or " + string(finding.System)
+		}
+	}
+	return ""
+}
+
+// uses reports whether code outside a package uses one of its names, or the package itself returns it.
+func (s *source) uses(pkg, name string) (used bool) {
+	s.declarations(func(d ast.Decl, in scope) {
+		ast.Inspect(d, func(n ast.Node) bool {
+			switch n := n.(type) {
+			case *ast.SelectorExpr:
+				of, is := n.X.(*ast.Ident)
+				used = used || is && of.Name == pkg && n.Sel.Name == name
+			case *ast.ReturnStmt:
+				for _, e := range n.Results {
+					id, is := e.(*ast.Ident)
+					used = used || is && id.Name == name && path.Base(in.dir) == pkg
+				}
+			}
+			return true
+		})
+	})
+	return used
 }

@@ -7,7 +7,6 @@ import (
 	"go/token"
 	"io/fs"
 	"maps"
-	"path"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -201,27 +200,6 @@ func (s *source) failures() (ofFiles, others []failure) {
 	return tidy(ofFiles), tidy(others)
 }
 
-// kind returns the kind of an error: finding.NotFound, a variable set to it, or the kind that finding.KindOf falls back
-// to; "" for anything else.
-func (s scope) kind(e ast.Expr) string {
-	switch e := e.(type) {
-	case *ast.SelectorExpr:
-		return s.errorKinds[e.Sel.Name]
-	case *ast.Ident:
-		if value := s.local[e.Name]; value != nil {
-			return scope{s.source, s.dir, nil}.kind(value)
-		}
-	case *ast.CallExpr:
-		switch called(e) {
-		case "KindOf":
-			return s.kind(e.Args[1])
-		case "SystemKind":
-			return string(finding.NotFound) + " or " + string(finding.System)
-		}
-	}
-	return ""
-}
-
 // literals are the errors in a literal: one with Problem, What, Hint and Kind, or a table of what are no recordings, with
 // columns of these names.
 func (s scope) literals(lit *ast.CompositeLit) (ofFiles, others []failure) {
@@ -281,26 +259,6 @@ func (s scope) rows(table *ast.CompositeLit) (all []failure) {
 		all = append(all, failure{string(finding.NotARecording), s.text(cells[problem]), s.text(cells[hint])})
 	}
 	return all
-}
-
-// uses reports whether code outside a package uses one of its names, or the package itself returns it.
-func (s *source) uses(pkg, name string) (used bool) {
-	s.declarations(func(d ast.Decl, in scope) {
-		ast.Inspect(d, func(n ast.Node) bool {
-			switch n := n.(type) {
-			case *ast.SelectorExpr:
-				of, is := n.X.(*ast.Ident)
-				used = used || is && of.Name == pkg && n.Sel.Name == name
-			case *ast.ReturnStmt:
-				for _, e := range n.Results {
-					id, is := e.(*ast.Ident)
-					used = used || is && id.Name == name && path.Base(in.dir) == pkg
-				}
-			}
-			return true
-		})
-	})
-	return used
 }
 
 // tidy sorts failures, each once, and leaves out those whose words come from elsewhere.

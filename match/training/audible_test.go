@@ -1,0 +1,41 @@
+package training
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"toneplumb/spectrum"
+)
+
+// No move lies where the mix has nothing that is heard, such as the faint bottom of a mix without a bass; boosts are
+// bounded, and a large one is announced.
+func TestDrawTasksWhereSound(t *testing.T) {
+	const faintDB = -25 // a little below the threshold in quiet at 40 Hz; half of an octave higher
+	power := music(20, 20000)
+	for b, hz := range spectrum.Centres() {
+		if hz < 56 {
+			power[b] *= spectrum.DBToPower(faintDB)
+		}
+	}
+	h := newHearing(power, 44100)
+	for _, d := range []Difficulty{Easy, Medium, Hard} {
+		for seed := range uint64(5) {
+			tasks, err := DrawTasks(12, Draw{Rules: d.Rules(), Seed: seed}, h)
+			if err != nil {
+				t.Fatalf("%s: %v", d, err)
+			}
+			large := false
+			for _, f := range slices.Concat(tasks...) {
+				if f.FreqHz < 50 || f.GainDB > mostBoostDB {
+					t.Errorf("%s: %v", d, f)
+				}
+				large = large || f.GainDB > 6
+			}
+			a := &Answers{Rules: d.Rules(), Tasks: tasks}
+			if strings.Contains(a.AudibleWords(), "start quietly") != large {
+				t.Errorf("%s: %q, and a large boost: %t", d, a.AudibleWords(), large)
+			}
+		}
+	}
+}
