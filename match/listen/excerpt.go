@@ -105,10 +105,6 @@ func (e *Excerpt) Sec() float64 { return float64(len(e.X[0])) / float64(e.RateHz
 // samples are shared.
 func (e *Excerpt) First(sec float64) *Excerpt {
 	short := *e
-	n := min(len(e.X[0]), int(math.Round(sec*float64(e.RateHz))))
-	short.X = nil
-	for _, x := range e.X {
-		short.X = append(short.X, x[:n])
-	}
+	short.X = audio.First(e.X, min(len(e.X[0]), int(math.Round(sec*float64(e.RateHz)))))
 	return &short
 }

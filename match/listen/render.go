@@ -88,10 +88,9 @@ func EachBlock(ctx context.Context, src audio.Source, use func(block [][]float64
 		n     int
 		err   error
 	}
-	channels := src.Format().Channels
 	free, read := make(chan [][]float64, 2), make(chan result)
 	for range cap(free) {
-		free <- audio.NewBlock(channels, blockFrames)
+		free <- audio.NewBlock(src.Format().Channels, blockFrames)
 	}
 	go func() {
 		defer close(read)
@@ -108,7 +107,6 @@ func EachBlock(ctx context.Context, src audio.Source, use func(block [][]float64
 		for range read { // until the reading has ended
 		}
 	}()
-	part := make([][]float64, channels)
 	for r := range read {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -119,10 +117,7 @@ func EachBlock(ctx context.Context, src audio.Source, use func(block [][]float64
 		if r.err != nil {
 			return r.err
 		}
-		for ch := range part {
-			part[ch] = r.block[ch][:r.n]
-		}
-		if err := use(part); err != nil {
+		if err := use(audio.First(r.block, r.n)); err != nil {
 			return err
 		}
 		free <- r.block
@@ -178,11 +173,7 @@ type listened struct {
 func (l *listened) Read(dst [][]float64) (int, error) {
 	n, err := l.Source.Read(dst)
 	if n > 0 {
-		part := make([][]float64, len(dst))
-		for c := range dst {
-			part[c] = dst[c][:n]
-		}
-		l.meter.Add(measure.FrontPair(part))
+		l.meter.Add(measure.FrontPair(audio.First(dst, n)))
 	}
 	return n, err
 }

@@ -39,7 +39,6 @@ func Through(src audio.Source, s *document.Settings) (audio.Source, error) {
 		Source:  src,
 		cascade: biquad.NewCascadeOf(sections, format.Channels),
 		gain:    dbToAmp(s.TrimDB),
-		part:    make([][]float64, format.Channels),
 	}, nil
 }
 
@@ -60,15 +59,11 @@ type through struct {
 	audio.Source
 	cascade *biquad.Cascade
 	gain    float64
-	part    [][]float64
 }
 
 func (t *through) Read(dst [][]float64) (int, error) {
 	n, err := t.Source.Read(dst)
-	for c := range t.part {
-		t.part[c] = dst[c][:n]
-	}
-	run(t.cascade, t.gain, t.part)
+	run(t.cascade, t.gain, audio.First(dst, n))
 	return n, err
 }
 

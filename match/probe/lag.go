@@ -3,7 +3,6 @@ package probe
 import (
 	"context"
 	"fmt"
-	"io"
 	"math"
 	"math/cmplx"
 
@@ -28,21 +27,13 @@ func excerpt(ctx context.Context, open func() (audio.Source, error), from int) (
 	defer src.Close()
 	rateHz = src.Format().RateHz
 	most := int(excerptSec * float64(rateHz))
-	block := audio.NewBlock(src.Format().Channels, 1<<14)
 	start = from
-	for at := 0; len(x) < most; {
-		if err := ctx.Err(); err != nil {
-			return nil, 0, 0, err
-		}
-		n, err := src.Read(block)
-		if err == io.EOF {
-			break
-		}
+	at := 0
+	for block, err := range audio.Blocks(ctx, src) {
 		if err != nil {
 			return nil, 0, 0, err
 		}
-		for i := range n {
-			v := block[0][i]
+		for i, v := range block[0] {
 			if len(block) > 1 {
 				v += block[1][i] / 2
 			}
@@ -53,7 +44,9 @@ func excerpt(ctx context.Context, open func() (audio.Source, error), from int) (
 				x = append(x, v)
 			}
 		}
-		at += n
+		if at += len(block[0]); len(x) == most {
+			break
+		}
 	}
 	return x, start, rateHz, nil
 }

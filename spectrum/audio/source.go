@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"fmt"
 	"io"
+	"iter"
 	"math"
 	"os"
 
@@ -45,6 +46,27 @@ type Source interface {
 
 // NewBlock allocates a block of channels × frames samples for [Source.Read].
 func NewBlock(channels, frames int) [][]float64 { return codec.NewBlock(channels, frames) }
+
+// First returns the first frames of every channel of a block, whose memory it shares.
+func First(block [][]float64, frames int) [][]float64 { return codec.First(block, frames) }
+
+// Blocks reads src to its end in blocks [channel][frame], each valid until the next. An error, which is that of
+// [Source.Read] or ctx's, is the last thing it gives.
+func Blocks(ctx context.Context, src Source) iter.Seq2[[][]float64, error] {
+	return func(yield func([][]float64, error) bool) {
+		const frames = 1 << 14 // our choice
+		block := NewBlock(src.Format().Channels, frames)
+		for {
+			n, err := src.Read(block)
+			if err == nil {
+				err = ctx.Err()
+			}
+			if err == io.EOF || !yield(First(block, n), err) || err != nil {
+				return
+			}
+		}
+	}
+}
 
 // recording is the Source around a decoder.
 type recording struct {
@@ -92,29 +114,25 @@ func (r *recording) Read(dst [][]float64) (int, error) {
 // ReadFrames returns frames from … to−1 of the first channels of src, as [channel][frame], full scale ±1. It returns
 // fewer frames if src ends sooner. src must not have been read before. The error is that of [Source.Read] or ctx's.
 func ReadFrames(ctx context.Context, src Source, from, to int64, channels int) ([][]float64, error) {
-	const frames = 1 << 14 // read at a time; our choice
-	block, part := NewBlock(src.Format().Channels, frames), make([][]float64, channels)
+	part := make([][]float64, channels)
 	const expected = 1 << 21 // frames to allocate at once: half a minute at 48 kHz has 1.4 million; our choice
 	for c := range part {
 		part[c] = make([]float64, 0, min(max(to-from, 0), expected))
 	}
-	for at := int64(0); at < to; {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		n, err := src.Read(block)
-		if err == io.EOF {
-			break
-		}
+	at := int64(0)
+	for block, err := range Blocks(ctx, src) {
 		if err != nil {
 			return nil, err
 		}
-		if low, high := max(0, from-at), min(int64(n), to-at); low < high {
+		n := int64(len(block[0]))
+		if low, high := max(0, from-at), min(n, to-at); low < high {
 			for c := range part {
 				part[c] = append(part[c], block[c][low:high]...)
 			}
 		}
-		at += int64(n)
+		if at += n; at >= to {
+			break
+		}
 	}
 	return part, nil
 }

@@ -12,7 +12,6 @@ package measure
 import (
 	"context"
 	"fmt"
-	"io"
 	"math"
 
 	"gonum.org/v1/gonum/floats"
@@ -72,8 +71,6 @@ const (
 
 	// Octaves is the number of octaves, of 24 bands each.
 	Octaves = spectrum.BandCount / spectrum.BandsPerOctave
-
-	blockFrames = 1 << 14 // read at a time
 )
 
 // Measure reads src to its end and returns its table. path is recorded, and its base name
@@ -95,24 +92,15 @@ func Measure(ctx context.Context, src audio.Source, path string) (*Recording, er
 	analyser := spectrum.NewAnalyser(rateHz, channels, rows.add)
 	meter := loudness.NewMeter(rateHz, channels)
 	peak := loudness.NewPeakMeter(rateHz, r.Format.Channels)
-	block := audio.NewBlock(r.Format.Channels, blockFrames)
-	all := make([][]float64, r.Format.Channels)
 	frames := 0
-	for {
-		n, err := src.Read(block)
-		if err == io.EOF {
-			break
-		}
+	for block, err := range audio.Blocks(ctx, src) {
 		if err != nil {
 			return nil, err
 		}
-		for c := range all {
-			all[c] = block[c][:n]
-		}
-		analyser.Add(FrontPair(all))
-		meter.Add(FrontPair(all))
-		peak.Add(all)
-		frames += n
+		analyser.Add(FrontPair(block))
+		meter.Add(FrontPair(block))
+		peak.Add(block)
+		frames += len(block[0])
 	}
 	rows.finish()
 	r.DurationSec = float64(frames) / rateHz

@@ -68,3 +68,12 @@ func NewBlock(channels, frames int) [][]float64 {
 	}
 	return block
 }
+
+// First returns the first frames of every channel of a block, whose memory it shares.
+func First(block [][]float64, frames int) [][]float64 {
+	first := make([][]float64, len(block))
+	for ch, x := range block {
+		first[ch] = x[:frames]
+	}
+	return first
+}

@@ -1,6 +1,7 @@
 package multitrack
 
 import (
+	"cmp"
 	"context"
 	"io"
 	"math"
@@ -87,10 +88,12 @@ func openTogether(ctx context.Context, open Opener, paths []string) (readers []*
 	return readers, nil
 }
 
-func closeAll(readers []*reader) {
+// closeAll closes all recordings and returns the first error.
+func closeAll(readers []*reader) (first error) {
 	for _, r := range readers {
-		r.src.Close()
+		first = cmp.Or(first, r.src.Close())
 	}
+	return first
 }
 
 // adjusted is the [audio.Source] of [Adjusted].
@@ -109,15 +112,7 @@ func (a *adjusted) Format() audio.Format { return a.format }
 
 func (a *adjusted) Warnings() []audio.Remark { return a.readers[0].src.Warnings() }
 
-func (a *adjusted) Close() error {
-	var first error
-	for _, r := range a.readers {
-		if err := r.src.Close(); first == nil {
-			first = err
-		}
-	}
-	return first
-}
+func (a *adjusted) Close() error { return closeAll(a.readers) }
 
 func (a *adjusted) Read(dst [][]float64) (int, error) {
 	n, err := a.readers[0].read(min(len(dst[0]), blockFrames))
@@ -137,7 +132,7 @@ func (a *adjusted) Read(dst [][]float64) (int, error) {
 		if _, err := r.read(n); err != nil {
 			return 0, err
 		}
-		dry, wet := r.block(n), firstOf(a.wet, n)
+		dry, wet := r.block(n), audio.First(a.wet, n)
 		for ch := range dry {
 			copy(wet[ch], dry[ch])
 		}
@@ -154,6 +149,6 @@ func (a *adjusted) Read(dst [][]float64) (int, error) {
 			}
 		}
 	}
-	a.master.Run(firstOf(dst, n))
+	a.master.Run(audio.First(dst, n))
 	return n, nil
 }

@@ -84,7 +84,7 @@ func (c TrackFilter) measure(ctx context.Context, open Opener, mix string, gate 
 			if _, err := r.read(n); err != nil {
 				return out, err
 			}
-			dry, through := r.block(n), firstOf(wet, n)
+			dry, through := r.block(n), audio.First(wet, n)
 			for ch := range dry {
 				copy(through[ch], dry[ch])
 			}
@@ -95,7 +95,7 @@ func (c TrackFilter) measure(ctx context.Context, open Opener, mix string, gate 
 			}
 		}
 		for _, sum := range sums {
-			sum.analyser.Add(firstOf(sum.block, n), nil)
+			sum.analyser.Add(audio.First(sum.block, n), nil)
 		}
 	}
 	out.MixPower = sums[0].mean.power()
@@ -132,15 +132,6 @@ func (s *filteredSum) replace(track int, gain float64, dry, filtered [][]float64
 			s.block[ch][k] += gain * (trim*v - dry[ch][k])
 		}
 	}
-}
-
-// firstOf returns the first frames of a block.
-func firstOf(block [][]float64, frames int) [][]float64 {
-	b := make([][]float64, len(block))
-	for c := range b {
-		b[c] = block[c][:frames]
-	}
-	return b
 }
 
 // gatedMean averages windows over a gate, as group does.

@@ -63,13 +63,7 @@ func (r *reader) read(frames int) (int, error) {
 }
 
 // block returns the first frames of the block that was read.
-func (r *reader) block(frames int) [][]float64 {
-	b := make([][]float64, len(r.out))
-	for c := range b {
-		b[c] = r.out[c][:frames]
-	}
-	return b
-}
+func (r *reader) block(frames int) [][]float64 { return audio.First(r.out, frames) }
 
 // toEnd reads to the end of the source, to find its length.
 func (r *reader) toEnd(ctx context.Context) error {

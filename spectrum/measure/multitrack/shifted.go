@@ -46,7 +46,7 @@ func (s *shifted) Read(dst [][]float64) (int, error) {
 		return n, nil
 	}
 	for s.drop > 0 {
-		n, err := s.Source.Read(firstOf(dst, min(s.drop, len(dst[0]))))
+		n, err := s.Source.Read(audio.First(dst, min(s.drop, len(dst[0]))))
 		s.drop -= n
 		if err != nil {
 			return 0, err

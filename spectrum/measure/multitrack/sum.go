@@ -41,16 +41,7 @@ type summed struct {
 
 func (s *summed) Format() audio.Format     { return s.format }
 func (s *summed) Warnings() []audio.Remark { return nil } // the tracks have their own
-
-func (s *summed) Close() error {
-	var first error
-	for _, r := range s.readers {
-		if err := r.src.Close(); first == nil {
-			first = err
-		}
-	}
-	return first
-}
+func (s *summed) Close() error             { return closeAll(s.readers) }
 
 func (s *summed) Read(dst [][]float64) (int, error) {
 	n := min(len(dst[0]), blockFrames)
