@@ -34,29 +34,21 @@ func Chart(a *tracks.Advice) *plots.Figure {
 	if len(f.Lines) > mostLines {
 		f.Lines = append(f.Lines[:mostLines-1], fmt.Sprintf("and %d more references", len(f.Lines)-mostLines+1))
 	}
+	names, rest := zoneCells(a)
+	none := plots.GridRow{Name: "no track", Text: rest}
 	for _, z := range a.Zones {
-		f.Grid.Columns = append(f.Grid.Columns, z.Name)
 		f.Zones = append(f.Zones, plots.Zone{Name: z.Name, FromHz: z.LowHz, ToHz: z.HighHz})
+		none.Shade = append(none.Shade, z.RestShare)
 	}
-	add := func(name string, heard bool, share func(z int) float64) {
-		row := plots.GridRow{Name: name}
-		for z := range a.Zones {
-			text, shade := "–", 0.0
-			if heard {
-				text, shade = percent(share(z)), share(z)
-			}
-			row.Text, row.Shade = append(row.Text, text), append(row.Shade, shade)
-		}
-		f.Grid.Rows = append(f.Grid.Rows, row)
-	}
+	f.Grid.Columns = names
 	for i, t := range a.Tracks {
 		if i == mostRows {
 			f.Footnotes = append(f.Footnotes, fmt.Sprintf("and %d more tracks, not shown here", len(a.Tracks)-mostRows))
 			break
 		}
-		add(report.Printable(t.Name), t.State == tracks.Heard, func(z int) float64 { return t.ShareOfZones[z] })
+		f.Grid.Rows = append(f.Grid.Rows, plots.GridRow{Name: report.Printable(t.Name), Text: shareCells(t), Shade: t.ShareOfZones})
 	}
-	add("no track", true, func(z int) float64 { return a.Zones[z].RestShare })
+	f.Grid.Rows = append(f.Grid.Rows, none)
 	const mostNotes = 3
 	for i, w := range a.Warnings() {
 		if i == mostNotes-1 && len(a.Warnings()) > mostNotes {

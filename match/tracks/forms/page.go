@@ -60,10 +60,7 @@ func panels(a *tracks.Advice, look report.ChartOptions) *plots.Figure {
 // Headline returns a sentence that says what to do.
 func Headline(a *tracks.Advice) string {
 	if a.PlanReplacesMoves() {
-		if len(a.PlanSteps()) == 1 {
-			return a.PlanHeading() + ": 1 step."
-		}
-		return fmt.Sprintf("%s: %d steps.", a.PlanHeading(), len(a.PlanSteps()))
+		return a.PlanHeading() + ": " + words.Count(len(a.PlanSteps()), "step") + "."
 	}
 	return report.Headline(a.Result)
 }
@@ -85,8 +82,12 @@ func Part(a *tracks.Advice) *page.Part {
 		}
 	}
 	item := func(lead string, text ...string) report.Item { return report.Item{Lead: lead, Paragraphs: text} }
-	var moves, pairs, cuts, placings, warnings []report.Item
-	var steps []report.Item
+	list := func(heading string, sentences []string) {
+		if b := report.Paragraphs(heading, sentences...); len(b.Items) > 0 {
+			p.Blocks = append(p.Blocks, b)
+		}
+	}
+	var moves, pairs, steps []report.Item
 	for i, step := range a.PlanSteps() {
 		steps = append(steps, item(fmt.Sprintf("%d.", i+1), report.Printable(step)))
 	}
@@ -98,7 +99,7 @@ func Part(a *tracks.Advice) *page.Part {
 		add(a.PlanHeading(), steps...)
 	}
 	p.Blocks = append(p.Blocks, sharesBlock(a))
-	add("", item("", restWords))
+	list("", []string{restWords})
 	if !planned {
 		add(a.PlanHeading(), steps...)
 	}
@@ -113,7 +114,7 @@ func Part(a *tracks.Advice) *page.Part {
 		p.Blocks = append(p.Blocks, changesBlock(a))
 	}
 	if len(a.Pairs) == 0 {
-		pairs = append(pairs, item("", strings.ToUpper(noPairs[:1])+noPairs[1:]))
+		pairs = append(pairs, item("", words.UpperFirst(noPairs)))
 	}
 	for _, x := range a.Pairs[:min(mostPairs, len(a.Pairs))] {
 		pairs = append(pairs, item(fmt.Sprintf("%.0f %%,", 100*x.Share), pairWords(a, x)))
@@ -122,41 +123,25 @@ func Part(a *tracks.Advice) *page.Part {
 		pairs = append(pairs, item("", more))
 	}
 	add(pairsHeading, pairs...)
-	for _, x := range a.LowCuts {
-		cuts = append(cuts, item("", lowCutWords(a, x)))
-	}
-	add(lowCutsHeading, cuts...)
-	for _, x := range a.Placings {
-		placings = append(placings, item("", placingWords(a, x)))
-	}
-	add(placingsHeading, placings...)
+	list(lowCutsHeading, lowCutWords(a))
+	list(placingsHeading, placingWords(a))
+	var warnings []string
 	for _, w := range a.Warnings() {
-		warnings = append(warnings, item("", report.Printable(w)))
+		warnings = append(warnings, report.Printable(w))
 	}
-	add("Watch out in the tracks", warnings...)
-	add("", item("", earWords))
+	list("Watch out in the tracks", warnings)
+	list("", []string{earWords})
 	return p
 }
 
 // sharesBlock returns the cells of the chart for all tracks.
 func sharesBlock(a *tracks.Advice) report.Block {
-	b := report.Block{Heading: sharesHeading, Head: []string{"track"}}
-	rest := []string{"no track"}
-	for _, z := range a.Zones {
-		b.Head, rest = append(b.Head, z.Name), append(rest, percent(z.RestShare))
-	}
+	names, rest := zoneCells(a)
+	b := report.Block{Heading: sharesHeading, Head: append([]string{"track"}, names...)}
 	for _, t := range a.Tracks {
-		row := []string{report.Printable(t.Name)}
-		for _, share := range t.ShareOfZones {
-			text := percent(share)
-			if t.State != tracks.Heard {
-				text = "–"
-			}
-			row = append(row, text)
-		}
-		b.Rows = append(b.Rows, row)
+		b.Rows = append(b.Rows, append([]string{report.Printable(t.Name)}, shareCells(t)...))
 	}
-	b.Rows = append(b.Rows, rest)
+	b.Rows = append(b.Rows, append([]string{"no track"}, rest...))
 	return b
 }
 
@@ -168,14 +153,9 @@ func changesBlock(a *tracks.Advice) report.Block {
 	}
 	b.Head = append(b.Head, "all")
 	for _, t := range a.Tracks {
-		if t.State != tracks.Heard {
-			continue
+		if t.State == tracks.Heard {
+			b.Rows = append(b.Rows, append([]string{report.Printable(t.Name)}, changeCells(t)...))
 		}
-		row := []string{report.Printable(t.Name)}
-		for _, lu := range t.MoveLU {
-			row = append(row, words.FormatGain(lu))
-		}
-		b.Rows = append(b.Rows, append(row, words.FormatGain(t.AllMovesLU)))
 	}
 	return b
 }

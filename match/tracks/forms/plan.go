@@ -7,7 +7,6 @@ import (
 	"io"
 	"math"
 
-	"toneplumb/biquad"
 	"toneplumb/match"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
@@ -104,9 +103,8 @@ func (d *tracksDocument) steps(a *tracks.Advice) error {
 		if !ok || f.Filter == nil || f.Filter.Q == nil || !within(f.Filter.GainDB) {
 			return errBroken
 		}
-		shape, known := biquad.ParseShape(f.Filter.Shape)
-		x := biquad.Filter{Shape: shape, FreqHz: float64(f.Filter.FreqHz), GainDB: float64(f.Filter.GainDB), Q: float64(*f.Filter.Q)}
-		if !known || shape.IsCut() || x.Check(float64(d.RateHz)) != nil {
+		x, known := f.Filter.Filter()
+		if !known || x.Shape.IsCut() || x.Check(float64(d.RateHz)) != nil {
 			return errBroken
 		}
 		a.Plan.Filters = append(a.Plan.Filters, tracks.PlanFilter{Track: number, Filter: x})

@@ -41,8 +41,8 @@ func Text(w io.Writer, a *tracks.Advice) error {
 		tracksChanges(&t, a)
 	}
 	tracksPairs(&t, a)
-	tracksLowCuts(&t, a)
-	tracksPlacings(&t, a)
+	tracksList(&t, lowCutsHeading, lowCutWords(a))
+	tracksList(&t, placingsHeading, placingWords(a))
 	t.WriteString("\n")
 	t.Paragraph("", earWords)
 	t.Warnings(a.Warnings())
@@ -72,11 +72,38 @@ func tracksPlan(t *report.TextReport, a *tracks.Advice) {
 
 // trackCell returns a track's name, shortened or padded to a number of cells.
 func trackCell(a *tracks.Advice, i, cells int) string {
-	name := report.Shorten(report.Printable(a.Tracks[i].Name), cells)
-	return name + strings.Repeat(" ", max(0, cells-report.Cells(name)))
+	return report.Pad(report.Shorten(report.Printable(a.Tracks[i].Name), cells), cells)
 }
 
 func percent(share float64) string { return report.Level(100*share, 0) }
+
+// zoneCells returns the names of the zones and the share of each that is of no track.
+func zoneCells(a *tracks.Advice) (names, rest []string) {
+	for _, z := range a.Zones {
+		names, rest = append(names, z.Name), append(rest, percent(z.RestShare))
+	}
+	return names, rest
+}
+
+// shareCells returns a track's share of each zone.
+func shareCells(t tracks.Track) (cells []string) {
+	for _, share := range t.ShareOfZones {
+		text := percent(share)
+		if t.State != tracks.Heard {
+			text = "–"
+		}
+		cells = append(cells, text)
+	}
+	return cells
+}
+
+// changeCells returns the change of a track's loudness by each move on the master and by all.
+func changeCells(t tracks.Track) (cells []string) {
+	for _, lu := range t.MoveLU {
+		cells = append(cells, words.FormatGain(lu))
+	}
+	return append(cells, words.FormatGain(t.AllMovesLU))
+}
 
 // zoneWidths are the widths of the zones' columns in cells.
 var zoneWidths = []int{6, 6, 10, 6, 11, 7, 6}
@@ -85,24 +112,19 @@ var zoneWidths = []int{6, 6, 10, 6, 11, 7, 6}
 func tracksShares(t *report.TextReport, a *tracks.Advice) {
 	const nameCells = 22
 	t.WriteString(sharesHeading + ":\n")
-	row := func(lead string, cells func(z int) string) {
+	row := func(lead string, cells []string) {
 		line := lead
 		for z, width := range zoneWidths {
-			text := cells(z)
-			line += strings.Repeat(" ", max(1, width-report.Cells(text))) + text
+			line += strings.Repeat(" ", max(1, width-report.Cells(cells[z]))) + cells[z]
 		}
 		t.WriteString(strings.TrimRight(line, " ") + "\n")
 	}
-	row(" #  "+strings.Repeat(" ", nameCells), func(z int) string { return a.Zones[z].Name })
+	names, rest := zoneCells(a)
+	row(" #  "+strings.Repeat(" ", nameCells), names)
 	for i, track := range a.Tracks {
-		row(fmt.Sprintf("%2d  %s", i+1, trackCell(a, i, nameCells)), func(z int) string {
-			if track.State != tracks.Heard {
-				return "–"
-			}
-			return percent(track.ShareOfZones[z])
-		})
+		row(fmt.Sprintf("%2d  %s", i+1, trackCell(a, i, nameCells)), shareCells(track))
 	}
-	row(fmt.Sprintf("    %-*s", nameCells, "no track"), func(z int) string { return percent(a.Zones[z].RestShare) })
+	row(fmt.Sprintf("    %-*s", nameCells, "no track"), rest)
 	t.Paragraph("", restWords)
 }
 
@@ -119,11 +141,11 @@ func tracksChanges(t *report.TextReport, a *tracks.Advice) {
 		if track.State != tracks.Heard {
 			continue
 		}
-		line := fmt.Sprintf("%2d  %s", i+1, trackCell(a, i, nameCells))
-		for _, lu := range track.MoveLU {
-			line += fmt.Sprintf("%6s", words.FormatGain(lu))
+		fmt.Fprintf(t, "%2d  %s", i+1, trackCell(a, i, nameCells))
+		for _, change := range changeCells(track) {
+			fmt.Fprintf(t, "%6s", change)
 		}
-		t.WriteString(line + fmt.Sprintf("%6s\n", words.FormatGain(track.AllMovesLU)))
+		t.WriteString("\n")
 	}
 }
 
@@ -140,23 +162,13 @@ func tracksPairs(t *report.TextReport, a *tracks.Advice) {
 	}
 }
 
-func tracksLowCuts(t *report.TextReport, a *tracks.Advice) {
-	if len(a.LowCuts) == 0 {
-		return
+// tracksList prints sentences under a heading, unless there are none.
+func tracksList(t *report.TextReport, heading string, all []string) {
+	if len(all) > 0 {
+		t.WriteString("\n" + heading + ":\n")
 	}
-	t.WriteString("\n" + lowCutsHeading + ":\n")
-	for _, c := range a.LowCuts {
-		t.Paragraph("    ", lowCutWords(a, c))
-	}
-}
-
-func tracksPlacings(t *report.TextReport, a *tracks.Advice) {
-	if len(a.Placings) == 0 {
-		return
-	}
-	t.WriteString("\n" + placingsHeading + ":\n")
-	for _, p := range a.Placings {
-		t.Paragraph("    ", placingWords(a, p))
+	for _, text := range all {
+		t.Paragraph("    ", text)
 	}
 }
 

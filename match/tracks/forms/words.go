@@ -119,14 +119,22 @@ func pairWords(a *tracks.Advice, p tracks.Pair) string {
 		a.Zones[p.Zone].Name, a.Tracks[p.A].Name, a.Tracks[p.B].Name, audio.Clock(float64(p.Seconds)), cut, why, tracks.SettingWords(p.Filter), words.FormatGain(p.TrimDB)))
 }
 
-func lowCutWords(a *tracks.Advice, c tracks.LowCut) string {
-	return report.Printable(fmt.Sprintf("%s: low cut at %s, 12 dB/oct. Below that lies %.2f %% of the track’s own energy, which is %s %% of the mix’s there. The cut changes the track by %s LU.",
-		a.Tracks[c.Track].Name, words.FormatHz(c.Filter.FreqHz), 100*c.OwnShare, percent(c.MixShare), words.FormatGain(c.TrackLU)))
+// lowCutWords returns a sentence for each low cut.
+func lowCutWords(a *tracks.Advice) (all []string) {
+	for _, c := range a.LowCuts {
+		all = append(all, report.Printable(fmt.Sprintf("%s: low cut at %s, 12 dB/oct. Below that lies %.2f %% of the track’s own energy, which is %s %% of the mix’s there. The cut changes the track by %s LU.",
+			a.Tracks[c.Track].Name, words.FormatHz(c.Filter.FreqHz), 100*c.OwnShare, percent(c.MixShare), words.FormatGain(c.TrackLU))))
+	}
+	return all
 }
 
-func placingWords(a *tracks.Advice, p tracks.Placing) string {
-	where := map[bool]string{true: "forward", false: "back"}[p.Front]
-	return report.Printable(fmt.Sprintf("%s %s: %s, trim %s dB; the mix changes by %s dB there.", a.Tracks[p.Track].Name, where, tracks.SettingWords(p.Filter), words.FormatGain(p.TrimDB), words.FormatGain(p.MixDB)))
+// placingWords returns a sentence for each track that is brought forward or moved back.
+func placingWords(a *tracks.Advice) (all []string) {
+	for _, p := range a.Placings {
+		where := map[bool]string{true: "forward", false: "back"}[p.Front]
+		all = append(all, report.Printable(fmt.Sprintf("%s %s: %s, trim %s dB; the mix changes by %s dB there.", a.Tracks[p.Track].Name, where, tracks.SettingWords(p.Filter), words.FormatGain(p.TrimDB), words.FormatGain(p.MixDB))))
+	}
+	return all
 }
 
 // Headings and sentences shared by text and page.
