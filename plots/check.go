@@ -1,6 +1,7 @@
 package plots
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -22,9 +23,7 @@ func (f *Figure) withDefaults() Figure {
 	if g.WidthPx == 0 && g.HeightPx == 0 {
 		g.WidthPx, g.HeightPx = DefaultWidthPx, DefaultHeightPx
 	}
-	if g.DPI == 0 {
-		g.DPI = DefaultDPI
-	}
+	g.DPI = cmp.Or(g.DPI, DefaultDPI)
 	return g
 }
 

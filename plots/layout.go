@@ -1,6 +1,7 @@
 package plots
 
 import (
+	"cmp"
 	"errors"
 
 	"toneplumb/plots/vector"
@@ -217,12 +218,7 @@ func (p *page) placePanels(inner vg.Rectangle, top, room vg.Length) vg.Length {
 	return inner.Min.Y
 }
 
-func (p *Panel) share() float64 {
-	if p.Share == 0 {
-		return 1
-	}
-	return p.Share
-}
+func (p *Panel) share() float64 { return cmp.Or(p.Share, 1) }
 
 // draw draws the page.
 func (p *page) draw() {

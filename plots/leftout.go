@@ -90,8 +90,7 @@ func (d *diagram) reasonIn(sp Span) (reason, bool) {
 
 // reasons writes the reason of each left-out span, or its letter in the key.
 func (d *diagram) reasons(k key) {
-	var letters []string
-	var boxes []vg.Rectangle
+	var letters []keyLetter
 	for _, sp := range d.panel.LeftOut {
 		r, any := d.reasonIn(sp)
 		if !any {
@@ -99,39 +98,39 @@ func (d *diagram) reasons(k key) {
 		}
 		if letter := k.letter(sp.Why); letter != "" {
 			box, _ := d.spanBox(sp)
-			letters, boxes = append(letters, letter), append(boxes, box)
+			letters = append(letters, keyLetter{letter, box})
 			continue
 		}
 		d.putTurned(d.soft(noteSize), r.centre, r.turn, reasonCasing, r.lines)
 	}
-	d.keyLetters(letters, boxes)
+	d.keyLetters(letters)
 }
+
+// keyLetter is a letter of the key and the place of its span.
+type keyLetter struct {
+	letter string
+	box    vg.Rectangle
+}
+
+// middle returns twice the middle of the span.
+func (k keyLetter) middle() float64 { return float64(k.box.Min.X + k.box.Max.X) }
 
 // keyLetters writes a letter into each span where it covers the curves least;
 // letters of narrow neighbours are moved apart.
-func (d *diagram) keyLetters(letters []string, boxes []vg.Rectangle) {
+func (d *diagram) keyLetters(all []keyLetter) {
 	l := d.heavy(noteSize)
-	order := make([]int, len(letters))
-	wanted := make([]float64, len(letters))
-	room := make([]float64, len(letters))
-	for i := range order {
-		order[i] = i
+	slices.SortStableFunc(all, func(a, b keyLetter) int { return int(a.middle()) - int(b.middle()) })
+	var wanted, room []float64
+	for _, k := range all {
+		wanted, room = append(wanted, k.middle()/2), append(room, float64(d.wide(l, k.letter)+d.u(8)))
 	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		return int(boxes[a].Min.X+boxes[a].Max.X) - int(boxes[b].Min.X+boxes[b].Max.X)
-	})
-	for n, i := range order {
-		wanted[n] = float64(boxes[i].Min.X+boxes[i].Max.X) / 2
-		room[n] = float64(d.wide(l, letters[i]) + d.u(8))
-	}
-	places := within(spread(wanted, room), room, float64(d.area.Min.X), float64(d.area.Max.X))
-	for n, i := range order {
-		x := vg.Length(places[n])
-		size := vg.Point{X: vg.Length(room[n]), Y: d.lead(l, 1)}
-		strip := boxes[i]
+	for i, place := range within(spread(wanted, room), room, float64(d.area.Min.X), float64(d.area.Max.X)) {
+		x := vg.Length(place)
+		size := vg.Point{X: vg.Length(room[i]), Y: d.lead(l, 1)}
+		strip := all[i].box
 		strip.Min.X, strip.Max.X = x-size.X/2, x+size.X/2
 		centre, _ := d.quietest(strip, size)
-		d.putTurned(l, centre, 0, reasonCasing, letters[i:i+1])
+		d.putTurned(l, centre, 0, reasonCasing, []string{all[i].letter})
 	}
 }
 

@@ -1,6 +1,7 @@
 package plots
 
 import (
+	"cmp"
 	"math"
 	"strconv"
 )
@@ -119,11 +120,7 @@ func (p *Panel) automaticRange() (lo, hi float64) {
 	const air = 0.06 // of the data's span; our choice
 	gap := air * (hi - lo)
 	lo, hi = lo-gap, hi+gap
-	least := p.MinSpanDB
-	if least == 0 {
-		least = 6
-	}
-	if missing := least - (hi - lo); missing > 0 {
+	if missing := cmp.Or(p.MinSpanDB, 6) - (hi - lo); missing > 0 {
 		lo, hi = lo-missing/2, hi+missing/2
 	}
 	return lo, hi

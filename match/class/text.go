@@ -199,13 +199,10 @@ func advice(r Row) string {
 // Headline returns a sentence that counts the verdicts.
 func Headline(t *Table) string {
 	text := fmt.Sprintf("%d %s: ", len(t.Rows), words.Plural(len(t.Rows), "mix", "mixes"))
-	switch n := t.Differing(); n {
-	case 0:
+	if n := t.Differing(); n == 0 {
 		text += "none is off"
-	case 1:
-		text += "1 is off"
-	default:
-		text += fmt.Sprintf("%d are off", n)
+	} else {
+		text += fmt.Sprintf("%d %s off", n, words.Plural(n, "is", "are"))
 	}
 	if n := t.Unreadable(); n > 0 {
 		text += fmt.Sprintf(", %d not read", n)

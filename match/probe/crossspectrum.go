@@ -95,7 +95,7 @@ type queue struct {
 	src     audio.Source
 	skip    int
 	clipped int // places where the sound stays at full scale
-	runs    []int
+	runs    []clipping
 	held    [][]float64
 	block   [][]float64
 }
@@ -103,7 +103,7 @@ type queue struct {
 func (q *queue) fill(n int) (more bool, err error) {
 	if q.block == nil {
 		q.block = audio.NewBlock(q.src.Format().Channels, 1<<14)
-		q.held, q.runs = make([][]float64, len(q.block)), make([]int, len(q.block))
+		q.held, q.runs = make([][]float64, len(q.block)), make([]clipping, len(q.block))
 	}
 	for len(q.held[0]) < n {
 		got, err := q.src.Read(q.block)
@@ -118,9 +118,7 @@ func (q *queue) fill(n int) (more bool, err error) {
 		for ch := range q.held {
 			q.held[ch] = append(q.held[ch], q.block[ch][from:got]...)
 			for _, v := range q.block[ch][from:got] {
-				if math.Abs(v) < clipLevel {
-					q.runs[ch] = 0
-				} else if q.runs[ch]++; q.runs[ch] == clipRun {
+				if q.runs[ch].add(v) {
 					q.clipped++
 				}
 			}

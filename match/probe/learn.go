@@ -133,10 +133,7 @@ var gainShapes = []biquad.Shape{biquad.LowShelf, biquad.Bell, biquad.HighShelf}
 
 // curve returns the response from 25 Hz for refine, on an equaliser at a rate.
 func (s *Measured) curve(rateHz float64) curve {
-	from := 0
-	for s.Response.FreqHz[from] < judgedLowHz {
-		from++
-	}
+	from := slices.IndexFunc(s.Response.FreqHz, func(hz float64) bool { return hz >= judgedLowHz })
 	return curve{freqHz: s.Response.FreqHz[from:], db: s.DB[from:], rateHz: rateHz}
 }
 

@@ -4,6 +4,9 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
 
 	"toneplumb/spectrum"
 )
@@ -70,8 +73,9 @@ func (r *Reader) Read(sound [][]float64, rateHz int) (*Response, error) {
 		return nil, fmt.Errorf("%w: it lasts %.1f s and the probe %.1f", ErrNoProbe, float64(frames)/float64(rateHz), ProbeSec)
 	}
 	for _, x := range sound {
-		if at, clipped := clipping(x); clipped {
-			return nil, fmt.Errorf("%w at %.1f s", ErrClipped, float64(at)/float64(rateHz))
+		run := clipping(0)
+		if at := slices.IndexFunc(x, run.add); at >= 0 {
+			return nil, fmt.Errorf("%w at %.1f s", ErrClipped, float64(at-clipRun+1)/float64(rateHz))
 		}
 	}
 	out := &Response{RateHz: rateHz, FreqHz: p.bandsHz(rateHz), NoiseDB: math.Inf(-1)}
@@ -106,28 +110,18 @@ func (r *Reader) Read(sound [][]float64, rateHz int) (*Response, error) {
 	return out, nil
 }
 
-func silent(x []float64) bool {
-	for _, v := range x {
-		if math.Abs(v) > 1e-5 { // −100 dBFS: dither
-			return false
-		}
-	}
-	return true
-}
+// silent reports whether there is no more than dither, −100 dBFS.
+func silent(x []float64) bool { return floats.Norm(x, math.Inf(1)) <= 1e-5 }
 
-// clipping returns the frame from which samples first stay at full scale.
-func clipping(x []float64) (at int, clipped bool) {
-	run := 0
-	for i, v := range x {
-		if math.Abs(v) < clipLevel {
-			run = 0
-			continue
-		}
-		if run++; run == clipRun {
-			return i - clipRun + 1, true
-		}
+// clipping is how many samples in a row are at full scale.
+type clipping int
+
+// add takes the next sample, and reports whether the sound is clipped from clipRun−1 samples before it on.
+func (run *clipping) add(v float64) bool {
+	if *run++; math.Abs(v) < clipLevel {
+		*run = 0
 	}
-	return 0, false
+	return *run == clipRun
 }
 
 // bandsHz returns the frequencies of a response: 24 per octave from 20 Hz to 0.45 of the lower

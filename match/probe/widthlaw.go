@@ -40,13 +40,7 @@ func lawConventions(all []*Measured, over float64) []Convention {
 	}
 	var out []Convention
 	for _, law := range []struct{ cut, power bool }{{false, false}, {true, false}, {false, true}, {true, true}} {
-		numbers := 1
-		if law.cut {
-			numbers++
-		}
-		if law.power {
-			numbers++
-		}
+		numbers := len(lawRow(0, law.cut, law.power))
 		if len(all) <= numbers || law.cut && (cuts == 0 || boosts == 0) || law.power && len(gains) < 2 {
 			continue
 		}
