@@ -39,13 +39,14 @@ var homes = map[string]string{
 	"golang.org/x/text/transform":   "toneplumb/spectrum/measure",
 	"golang.org/x/text/collate":     "toneplumb/match/class",
 	"golang.org/x/text/language":    "toneplumb/match/class",
-	"golang.org/x/text/width":       "toneplumb/match/report",
+	"github.com/mattn/go-runewidth": "toneplumb/match/report",
 	"github.com/spf13/cobra":        "toneplumb/match/cli",
 	"github.com/vbauerster/mpb":     "toneplumb/match/cli",
 	"golang.org/x/term":             "toneplumb/match/cli",
 	"github.com/jfreymuth":          "toneplumb/spectrum/audio/ogg",
 	"github.com/pion/opus":          "toneplumb/spectrum/audio/ogg",
 	"github.com/chromedp":           "toneplumb/match/internal/browser",
+	"github.com/coder/websocket":    "toneplumb/match/internal/browser",
 }
 
 func TestLayers(t *testing.T) {

@@ -2,10 +2,8 @@ package report
 
 import (
 	"errors"
-	"strings"
-	"unicode"
 
-	"golang.org/x/text/width"
+	"github.com/mattn/go-runewidth"
 
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
@@ -35,57 +33,21 @@ func Problem(err error) string {
 	return "cannot be read" // other errors may contain the path
 }
 
+// terminal knows how many cells of a terminal text takes: none for what combines with a letter,
+// two for East Asian letters and pictures.
+var terminal = &runewidth.Condition{}
+
+// Cells returns how many cells of a terminal text takes.
+func Cells(text string) int { return terminal.StringWidth(text) }
+
 // Shorten replaces the middle of text by … if it is wider than n cells of a terminal.
 func Shorten(text string, n int) string {
 	if Cells(text) <= n {
 		return text
 	}
-	runes := []rune(text)
-	head, tail, room := 0, len(runes), n-1
-	for used := 0; head < len(runes); head++ {
-		if used += cell(runes[head]); used > room/2 {
-			break
-		}
-	}
-	room -= Cells(string(runes[:head]))
-	for used := 0; tail > head; tail-- {
-		if used += cell(runes[tail-1]); used > room {
-			break
-		}
-	}
-	for tail < len(runes) && cell(runes[tail]) == 0 { // an accent whose letter is cut off
-		tail++
-	}
-	return string(runes[:head]) + "…" + string(runes[tail:])
+	head := terminal.Truncate(text, (n-1)/2, "")
+	return head + terminal.TruncatePrefix(text, n-Cells(head), "…")
 }
 
 // Pad fills text with blanks to n cells.
-func Pad(text string, n int) string {
-	return text + strings.Repeat(" ", max(0, n-Cells(text)))
-}
-
-// Cells returns how many cells of a terminal text takes.
-func Cells(text string) int {
-	n := 0
-	for _, c := range text {
-		n += cell(c)
-	}
-	return n
-}
-
-// cell returns how many cells a rune takes: none if it combines with the one before, two for
-// East Asian letters and pictures, one otherwise. Source: Unicode Standard Annex 11, East Asian
-// Width, as golang.org/x/text has it.
-func cell(c rune) int {
-	switch {
-	case c < 0x300:
-		return 1
-	case unicode.In(c, unicode.Mn, unicode.Me, unicode.Cf):
-		return 0
-	}
-	switch width.LookupRune(c).Kind() {
-	case width.EastAsianWide, width.EastAsianFullwidth:
-		return 2
-	}
-	return 1
-}
+func Pad(text string, n int) string { return terminal.FillRight(text, n) }

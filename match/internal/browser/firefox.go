@@ -11,6 +11,8 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+
+	"github.com/coder/websocket"
 )
 
 // firefox is Firefox, driven by W3C WebDriver BiDi (working draft): commands and events in JSON
@@ -18,7 +20,7 @@ import (
 type firefox struct {
 	process *exec.Cmd
 	profile string
-	socket  *websocket
+	socket  *websocket.Conn
 
 	lock    sync.Mutex
 	last    int
@@ -81,9 +83,10 @@ func startFirefox() (engine, string, error) {
 	lines := bufio.NewScanner(says)
 	for lines.Scan() {
 		if _, host, found := strings.Cut(lines.Text(), "listening on ws://"); found {
-			if f.socket, err = dial(host, "/session"); err != nil {
+			if f.socket, _, err = websocket.Dial(context.Background(), "ws://"+host+"/session", nil); err != nil {
 				return nil, "", err
 			}
+			f.socket.SetReadLimit(-1) // pictures are large
 			break
 		}
 	}
@@ -110,7 +113,7 @@ func (f *firefox) stop() {
 func (f *firefox) listen() {
 	defer close(f.ended)
 	for {
-		raw, err := f.socket.receive()
+		_, raw, err := f.socket.Read(context.Background())
 		if err != nil {
 			return
 		}
@@ -142,7 +145,7 @@ func (f *firefox) call(ctx context.Context, method string, params action, into a
 	f.answers[id] = answer
 	raw, err := json.Marshal(action{"id": id, "method": method, "params": params})
 	if err == nil {
-		err = f.socket.send(raw)
+		err = f.socket.Write(ctx, websocket.MessageText, raw)
 	}
 	f.lock.Unlock()
 	if err != nil {
