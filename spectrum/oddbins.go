@@ -31,10 +31,7 @@ type oddBins struct {
 // newOddBins prepares for the odd bins below reach at least, counted in bins of a plain
 // transform of half values.
 func newOddBins(half, reach int) oddBins {
-	m := TransformLength(8 * reach / 3) // so that a quarter of the bins is left to fade out
-	if m >= half {
-		m = half
-	}
+	m := min(TransformLength(8*reach/3), half) // so that a quarter of the bins is left to fade out
 	o := oddBins{z: make([]complex128, m), halfBin: make([]complex128, m), plan: NewTransform(m)}
 	for n := range o.halfBin {
 		o.halfBin[n] = cmplx.Rect(1, -math.Pi*float64(n)/float64(m))

@@ -3,8 +3,6 @@ package cli
 import (
 	"context"
 	"io"
-	"path/filepath"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -63,7 +61,7 @@ func runEqread(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	all := append([]string{o.dialled, o.equaliser}, o.inputs...)
 	description := ""
 	for _, path := range o.outputs {
-		if strings.ToLower(filepath.Ext(path)) != ".json" || description != "" {
+		if files.Extension(path) != ".json" || description != "" {
 			return fail(finding.UnknownExtension, "name one file that ends in .json", "output %q: only the description is written", path)
 		}
 		if err := flags.Writable(path, all); err != nil {

@@ -4,8 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"path/filepath"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -54,7 +52,7 @@ func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 	}
 	wav, table := "", ""
 	for _, path := range o.files {
-		to := map[string]*string{".wav": &wav, ".csv": &table}[strings.ToLower(filepath.Ext(path))]
+		to := map[string]*string{".wav": &wav, ".csv": &table}[files.Extension(path)]
 		switch {
 		case to == nil:
 			return fail(finding.UnknownExtension, "end it in .wav for the probe, .csv for the list", "output %q: its extension names no format", path)

@@ -73,18 +73,14 @@ func CheckSentence(k *match.Check) string {
 			open = append(open, z.Name)
 		}
 	}
-	text := ""
+	text := "No zone is clearly off."
 	switch {
 	case len(off) > 0:
 		text = "Off: " + words.List(off) + "."
 	case len(open) == 0 && k.Verdict == match.NearEnough:
 		return "Near enough to " + words.References(len(k.References)) + " in every zone."
-	case len(unusual) > 0:
-		text = "No zone is clearly off."
-	case len(open) == 0:
+	case len(unusual) == 0 && len(open) == 0:
 		return "No zone can be judged: all are left out."
-	default:
-		text = "No zone is clearly off."
 	}
 	if len(unusual) > 0 {
 		text += " Unusual, so listen there: " + words.List(unusual) + "."

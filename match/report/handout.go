@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"regexp"
@@ -29,10 +30,7 @@ func (l HandoutOptions) Check() error { return l.Paper().CheckSize() }
 // Paper returns an empty page.
 func (l HandoutOptions) Paper() *plots.Figure {
 	const mmPerInch = 25.4
-	f := &plots.Figure{DPI: l.DPI, Paper: true}
-	if f.DPI == 0 {
-		f.DPI = plots.DefaultDPI
-	}
+	f := &plots.Figure{DPI: cmp.Or(l.DPI, plots.DefaultDPI), Paper: true}
 	wide, high := 210/mmPerInch, 297/mmPerInch // ISO 216
 	if l.Letter {
 		wide, high = 8.5, 11 // inches, ANSI Y14.1 (from memory)

@@ -27,8 +27,7 @@ func Nearest(w io.Writer, mix *measure.Recording, all []match.RankedReference) e
 	for _, note := range words.Findings(match.NearestFindings(all)) {
 		t.Paragraph("- ", note)
 	}
-	_, err := io.WriteString(w, t.String())
-	return err
+	return t.WriteOut(w)
 }
 
 // nearestTerms explains the columns.

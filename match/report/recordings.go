@@ -33,10 +33,11 @@ func namedAll(mix, before *measure.Recording, references []*measure.Recording) [
 func namedOf(r *match.Result) []named { return namedAll(r.Mix, nil, r.References) }
 
 func checkedRecordings(k *match.Check) []named {
-	if k.Since == nil {
-		return namedAll(k.Mix, nil, k.References)
+	var before *measure.Recording
+	if k.Since != nil {
+		before = k.Since.Before.Mix
 	}
-	return namedAll(k.Mix, k.Since.Before.Mix, k.References)
+	return namedAll(k.Mix, before, k.References)
 }
 
 // roles returns what each recording is.

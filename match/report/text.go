@@ -13,6 +13,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"toneplumb/biquad"
@@ -81,12 +82,7 @@ func moves(t *TextReport, r *match.Result) {
 
 // hasIntervals reports whether the likely range of a move is known.
 func hasIntervals(r *match.Result) bool {
-	for _, m := range r.Moves {
-		if !math.IsNaN(m.GainLowDB) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(r.Moves, func(m match.Move) bool { return !math.IsNaN(m.GainLowDB) })
 }
 
 // TrimReason returns why the trim has its value, given how many dB it is below equal loudness.

@@ -4,6 +4,8 @@ import (
 	"context"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/spectrum/audio"
 )
 
@@ -94,7 +96,7 @@ func (t *Table) Realign(ctx context.Context, open Opener, mix string, goroutines
 			if x.Path != y.Path {
 				continue
 			}
-			if y.WithoutLag < alikeInTime || total(y.Re) <= total(x.Re) {
+			if y.WithoutLag < alikeInTime || floats.Sum(y.Re) <= floats.Sum(x.Re) {
 				delete(late, x.Path)
 				continue
 			}
@@ -103,11 +105,4 @@ func (t *Table) Realign(ctx context.Context, open Opener, mix string, goroutines
 		}
 	}
 	return late, nil
-}
-
-func total(x []float64) (sum float64) {
-	for _, v := range x {
-		sum += v
-	}
-	return sum
 }
