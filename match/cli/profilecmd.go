@@ -154,10 +154,6 @@ func runProfileEach(ctx context.Context, o profileOptions, stdout, stderr io.Wri
 
 // profileOne writes the profile of one recording if it does not exist yet, and returns its name.
 func profileOne(ctx context.Context, reader job.Reader, path, folder string) (name string, err error) {
-	if _, err := os.Stat(path); err != nil {
-		_, err := audio.Open(ctx, path) // for its error
-		return "", err
-	}
 	sum, err := audio.SHA256(ctx, path)
 	if err != nil {
 		return "", err

@@ -222,9 +222,7 @@ func References(inputs ...Input) []*measure.Recording {
 func Recordings(inputs ...Input) []*measure.Recording {
 	var all []*measure.Recording
 	for _, in := range inputs {
-		for _, e := range in.Entries {
-			all = append(all, e.Recording)
-		}
+		all = append(all, in.Entries.Recordings()...)
 	}
 	return all
 }

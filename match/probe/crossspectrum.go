@@ -2,7 +2,7 @@ package probe
 
 import (
 	"context"
-	"io"
+	"iter"
 	"math"
 	"math/cmplx"
 
@@ -48,16 +48,15 @@ func newCrossSpectrum(ctx context.Context, before, after func() (audio.Source, e
 		window[i] = (1 - math.Cos(2*math.Pi*float64(i)/float64(n))) / 2
 	}
 	plan, z := spectrum.NewTransform(n), make([]complex128, n)
-	x, y := &queue{src: a, skip: max(0, -lag)}, &queue{src: b, skip: max(0, lag)}
+	x, y := newQueue(ctx, a, max(0, -lag)), newQueue(ctx, b, max(0, lag))
+	defer x.stop()
+	defer y.stop()
 	defer func() { c.clipped = y.clipped - x.clipped }()
 	pairs := min(2, a.Format().Channels, b.Format().Channels)
 	for range pairs {
 		c.sides = append(c.sides, newSpectra(n/2))
 	}
 	for {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
 		if more, err := x.fill(n); err != nil || !more {
 			return c, err
 		}
@@ -92,32 +91,32 @@ func (c *crossSpectrum) add(channel int, z []complex128) {
 
 // queue buffers as much of a source as one window needs.
 type queue struct {
-	src     audio.Source
+	next    func() ([][]float64, error, bool)
+	stop    func()
 	skip    int
 	clipped int // places where the sound stays at full scale
 	runs    []clipping
 	held    [][]float64
-	block   [][]float64
+}
+
+func newQueue(ctx context.Context, src audio.Source, skip int) *queue {
+	channels := src.Format().Channels
+	q := &queue{skip: skip, held: make([][]float64, channels), runs: make([]clipping, channels)}
+	q.next, q.stop = iter.Pull2(audio.Blocks(ctx, src))
+	return q
 }
 
 func (q *queue) fill(n int) (more bool, err error) {
-	if q.block == nil {
-		q.block = audio.NewBlock(q.src.Format().Channels, 1<<14)
-		q.held, q.runs = make([][]float64, len(q.block)), make([]clipping, len(q.block))
-	}
 	for len(q.held[0]) < n {
-		got, err := q.src.Read(q.block)
-		if err == io.EOF {
-			return false, nil
-		}
-		if err != nil {
+		block, err, more := q.next()
+		if err != nil || !more {
 			return false, err
 		}
-		from := min(q.skip, got)
+		from := min(q.skip, len(block[0]))
 		q.skip -= from
-		for ch := range q.held {
-			q.held[ch] = append(q.held[ch], q.block[ch][from:got]...)
-			for _, v := range q.block[ch][from:got] {
+		for ch, x := range block {
+			q.held[ch] = append(q.held[ch], x[from:]...)
+			for _, v := range x[from:] {
 				if q.runs[ch].add(v) {
 					q.clipped++
 				}

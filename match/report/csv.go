@@ -4,6 +4,7 @@ import (
 	"encoding/csv"
 	"io"
 	"math"
+	"strings"
 
 	"toneplumb/match"
 )
@@ -49,14 +50,16 @@ func writeCSV(w io.Writer, rows [][]string) error {
 	return out.WriteAll(rows)
 }
 
-// csvNumber returns a number as it is in the JSON document, "" if that is null.
+// Cell returns a number as it is in a JSON document, "" if that is null.
+func (n Number) Cell() string {
+	text, _ := n.MarshalJSON() // never fails
+	return strings.TrimPrefix(string(text), "null")
+}
+
+// csvNumber is the cell of a number that may be nil.
 func csvNumber(n *Number) string {
 	if n == nil {
 		return ""
 	}
-	text, _ := n.MarshalJSON() // never fails
-	if string(text) == "null" {
-		return ""
-	}
-	return string(text)
+	return n.Cell()
 }

@@ -84,8 +84,8 @@ func (r *Recording) Part(p Passages) (*Recording, error) {
 	return &part, nil
 }
 
-// extended returns the passages with one more, which starts no sooner than the last. The two become one if they meet.
-func (p Passages) extended(from, to float64) Passages {
+// Extended returns the passages with one more, which starts no sooner than the last. The two become one if they meet.
+func (p Passages) Extended(from, to float64) Passages {
 	if n := len(p); n > 0 && from <= p[n-1][1] {
 		p[n-1][1] = max(to, p[n-1][1])
 		return p
@@ -99,7 +99,7 @@ func (p Passages) wholeRows(rowSec int, endSec float64) Passages {
 	row := float64(rowSec)
 	for _, s := range p {
 		from, to := math.Floor(s[0]/row)*row, min(math.Ceil(s[1]/row)*row, endSec)
-		wide = wide.extended(from, to)
+		wide = wide.Extended(from, to)
 	}
 	return wide
 }
@@ -142,7 +142,7 @@ func (r *Recording) Loudest(sec float64) Passages {
 	var p Passages
 	for i, yes := range taken {
 		if yes {
-			p = p.extended(float64(i*BlockSec), min(float64((i+1)*BlockSec), r.DurationSec))
+			p = p.Extended(float64(i*BlockSec), min(float64((i+1)*BlockSec), r.DurationSec))
 		}
 	}
 	return p

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strconv"
 	"strings"
 
 	"toneplumb/match"
@@ -174,35 +173,22 @@ func tracksList(t *report.TextReport, heading string, all []string) {
 
 // CSV writes the shares of the zones, one track a line; they are empty for tracks not heard.
 func CSV(w io.Writer, a *tracks.Advice) error {
-	c := csv.NewWriter(w)
-	head := []string{"track", "state", "loudness_lufs"}
+	head, rest := []string{"track", "state", "loudness_lufs"}, []string{"", "no track", ""}
 	for _, z := range a.Zones {
-		head = append(head, "share_"+z.Column())
+		head, rest = append(head, "share_"+z.Column()), append(rest, report.Number(z.RestShare).Cell())
 	}
-	number := func(x float64) string {
-		if math.IsNaN(x) || math.IsInf(x, 0) {
-			return ""
-		}
-		return strconv.FormatFloat(math.Round(x*1e4)/1e4, 'f', -1, 64)
-	}
-	c.Write(head)
+	rows := [][]string{head}
 	for _, t := range a.Tracks {
-		row := []string{t.Name, stateWords[t.State], number(t.LoudnessLUFS)}
+		row := []string{t.Name, stateWords[t.State], report.Number(t.LoudnessLUFS).Cell()}
 		for _, share := range t.ShareOfZones {
 			if t.State != tracks.Heard {
 				share = math.NaN()
 			}
-			row = append(row, number(share))
+			row = append(row, report.Number(share).Cell())
 		}
-		c.Write(row)
+		rows = append(rows, row)
 	}
-	row := []string{"", "no track", ""}
-	for _, z := range a.Zones {
-		row = append(row, number(z.RestShare))
-	}
-	c.Write(row)
-	c.Flush()
-	return c.Error()
+	return csv.NewWriter(w).WriteAll(append(rows, rest))
 }
 
 // stateWords are the states as written in documents.

@@ -1,7 +1,6 @@
 package flags
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"regexp"
@@ -99,14 +98,10 @@ func ParsePassages(s string) (measure.Passages, error) {
 		}
 		p = append(p, [2]float64{fromSec, toSec})
 	}
-	slices.SortFunc(p, func(a, b [2]float64) int { return cmp.Or(cmp.Compare(a[0], b[0]), cmp.Compare(a[1], b[1])) })
-	joined := p[:1]
-	for _, s := range p[1:] {
-		if last := &joined[len(joined)-1]; s[0] <= last[1] {
-			last[1] = max(last[1], s[1])
-		} else {
-			joined = append(joined, s)
-		}
+	slices.SortFunc(p, func(a, b [2]float64) int { return slices.Compare(a[:], b[:]) })
+	var joined measure.Passages
+	for _, s := range p {
+		joined = joined.Extended(s[0], s[1])
 	}
 	return joined, nil
 }
