@@ -184,9 +184,7 @@ func TestLooks(t *testing.T) {
 func TestPrint(t *testing.T) {
 	testkit.Skip(t, "drives a browser")
 	const mostSheets = 3 // our choice: a double leaf and a half
-	if _, err := exec.LookPath("pdftotext"); err != nil {
-		browser.Needed(t, "pdftotext")
-	}
+	testkit.Tool(t, "pdftotext")
 	p := usual(t)
 	b := openPage(t, p.html)
 	b.As(1280, 900, "dark")

@@ -49,7 +49,7 @@ func Chart(r *match.Result, look ChartOptions) *plots.Figure {
 		f.Lines = append(first, recordingNotes(namedOf(r), mostLines-1)...)
 		f.Footnotes = slices.Delete(f.Footnotes, swapped, swapped+1)
 	}
-	f.Footnotes = firstOf(f.Footnotes, mostNotes, moreRemarks)
+	f.Footnotes = FirstOf(f.Footnotes, mostNotes, moreRemarks)
 	keepAllUnits(f.Footnotes)
 	if look.Bare {
 		f.Title, f.Lines, f.Table, f.Footnotes = "", nil, plots.Table{}, nil
@@ -84,9 +84,9 @@ func bulleted(remarks []string) []string {
 // moreRemarks counts the remarks without room, since a picture may be all that somebody gets.
 const moreRemarks = "And %d more remarks, not shown here."
 
-// firstOf returns at most that many lines. If there are more, the last counts the rest, in the
+// FirstOf returns at most that many lines. If there are more, the last counts the rest, in the
 // format more.
-func firstOf(lines []string, most int, more string) []string {
+func FirstOf(lines []string, most int, more string) []string {
 	if len(lines) <= most {
 		return lines
 	}

@@ -37,7 +37,7 @@ func CheckChart(k *match.Check, look ChartOptions) *plots.Figure {
 	f.Table = checkTable(k)
 	notes := append([]string{checkDistance(k)}, words.SideFindings(k.Sides, len(k.References))...)
 	const mostNotes = 3 // leave room for the panels
-	f.Footnotes = firstOf(bulleted(append(notes, words.Findings(k.Warnings)...)), mostNotes, moreRemarks)
+	f.Footnotes = FirstOf(bulleted(append(notes, words.Findings(k.Warnings)...)), mostNotes, moreRemarks)
 	keepAllUnits(f.Footnotes)
 	return f
 }

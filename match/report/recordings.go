@@ -68,7 +68,7 @@ func recordingNotes(all []named, most int) []string {
 	for _, r := range all {
 		lines = append(lines, r.who+": "+r.inWords(" · "))
 	}
-	return firstOf(lines, most, "and %d more references")
+	return FirstOf(lines, most, "and %d more references")
 }
 
 // inWords returns a recording's name, unless names are left out, and figures in one line.

@@ -18,16 +18,21 @@ func Skip(t testing.TB, why string) {
 	}
 }
 
-// Tool skips a test that runs another program, under -short and if the program is not
-// installed. With TONEPLUMB_ORACLES=required a missing program fails the test instead.
+// Tool skips a test that runs another program, under -short and, as [Missing] does, if the program
+// is not installed.
 func Tool(t testing.TB, name string) {
 	t.Helper()
 	Skip(t, "asks "+name)
-	if _, err := exec.LookPath(name); err == nil {
-		return
+	if _, err := exec.LookPath(name); err != nil {
+		Missing(t, name)
 	}
+}
+
+// Missing skips the test because something is not installed, or fails it if TONEPLUMB_ORACLES is "required".
+func Missing(t testing.TB, what string) {
+	t.Helper()
 	if os.Getenv("TONEPLUMB_ORACLES") == "required" {
-		t.Fatalf("%s is needed for this check and is not installed", name)
+		t.Fatalf("%s is needed for this check and is not installed", what)
 	}
-	t.Skipf("%s is not installed", name)
+	t.Skipf("%s is not installed", what)
 }

@@ -6,6 +6,8 @@ import (
 	"os"
 	"sync"
 	"testing"
+
+	"toneplumb/spectrum/testkit"
 )
 
 // engine is a browser that runs.
@@ -38,7 +40,7 @@ func Engine() string {
 	return cmp.Or(running.each, os.Getenv("TONEPLUMB_BROWSER"), "chromium")
 }
 
-// Each runs a test in every engine that there is; a missing one is told as [Needed] does. One that
+// Each runs a test in every engine that there is; a missing one is told as [testkit.Missing] does. One that
 // TONEPLUMB_BROWSER names is used alone.
 func Each(t *testing.T, test func(t *testing.T)) {
 	names := []string{"chromium", "firefox", "webkit"}
@@ -76,7 +78,7 @@ func start(t testing.TB) engine {
 	}
 	e, missing, err := begin()
 	if missing != "" {
-		Needed(t, missing)
+		testkit.Missing(t, missing)
 	}
 	if err != nil {
 		t.Fatal(err)

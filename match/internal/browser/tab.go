@@ -11,7 +11,6 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"os"
 	"strings"
 	"sync"
 	"testing"
@@ -81,15 +80,6 @@ const (
 	wait     = time.Minute           // for one thing in a test
 	look     = 20 * time.Millisecond // between checks
 )
-
-// Needed skips the test because a tool is missing, or fails it if TONEPLUMB_ORACLES is "required".
-func Needed(t testing.TB, what string) {
-	t.Helper()
-	if os.Getenv("TONEPLUMB_ORACLES") == "required" {
-		t.Fatalf("%s is needed for this check and is not there", what)
-	}
-	t.Skipf("%s is not there", what)
-}
 
 // Open opens an address as a new person, unknown to any page. It skips the test if the browser is
 // not there.

@@ -234,9 +234,7 @@ func TestLostServer(t *testing.T) {
 // Print shows what there is to read, on white paper from a dark screen too.
 func TestPrint(t *testing.T) {
 	testkit.Skip(t, "drives a browser")
-	if _, err := exec.LookPath("pdftotext"); err != nil {
-		browser.Needed(t, "pdftotext")
-	}
+	testkit.Tool(t, "pdftotext")
 	v := start(t)
 	b := v.open()
 	b.rough()

@@ -33,16 +33,13 @@ func Chart(a *tracks.Advice) *plots.Figure {
 		line(match.ReferenceLabel(i, len(a.Result.References)), ref)
 	}
 	const mostLines, mostRows = 3, 40
-	if len(f.Lines) > mostLines {
-		f.Lines = append(f.Lines[:mostLines-1], fmt.Sprintf("and %d more references", len(f.Lines)-mostLines+1))
-	}
+	f.Lines = report.FirstOf(f.Lines, mostLines, "and %d more references")
 	names, rest := zoneCells(a)
 	none := plots.GridRow{Name: "no track", Text: rest}
 	for _, z := range a.Zones {
-		f.Zones = append(f.Zones, plots.Zone{Name: z.Name, FromHz: z.LowHz, ToHz: z.HighHz})
 		none.Shade = append(none.Shade, z.RestShare)
 	}
-	f.Grid.Columns = names
+	f.Grid.Columns, f.Zones = names, report.ChartZones()
 	for i, t := range a.Tracks {
 		if i == mostRows {
 			f.Footnotes = append(f.Footnotes, fmt.Sprintf("and %d more tracks, not shown here", len(a.Tracks)-mostRows))
@@ -51,14 +48,12 @@ func Chart(a *tracks.Advice) *plots.Figure {
 		f.Grid.Rows = append(f.Grid.Rows, plots.GridRow{Name: report.Printable(t.Name), Text: shareCells(t), Shade: t.ShareOfZones})
 	}
 	f.Grid.Rows = append(f.Grid.Rows, none)
-	const mostNotes = 3
-	for i, w := range a.Warnings() {
-		if i == mostNotes-1 && len(a.Warnings()) > mostNotes {
-			f.Footnotes = append(f.Footnotes, fmt.Sprintf("and %d more remarks, not shown here", len(a.Warnings())-i))
-			break
-		}
-		f.Footnotes = append(f.Footnotes, report.Printable(w))
+	var notes []string
+	for _, w := range a.Warnings() {
+		notes = append(notes, report.Printable(w))
 	}
+	const mostNotes = 3
+	f.Footnotes = append(f.Footnotes, report.FirstOf(notes, mostNotes, "and %d more remarks, not shown here")...)
 	f.Panels = effectPanels(a)
 	f.Table = tracksTable(a)
 	// As wide as any chart and as high as its rows need.

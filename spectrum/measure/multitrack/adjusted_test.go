@@ -7,6 +7,8 @@ import (
 	"math"
 	"testing"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/biquad"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/internal/audiotest"
@@ -161,7 +163,7 @@ func TestRealign(t *testing.T) {
 		if got, want := together.Tracks[1].ShiftedSec, float64(frames)/rate; math.Abs(got-want) > 1e-12 || together.Tracks[0].ShiftedSec != 0 {
 			t.Errorf("shifted by %g s, want %g", got, want)
 		}
-		p, re := total(together.Tracks[1].Power), total(together.Tracks[1].Re)
+		p, re := floats.Sum(together.Tracks[1].Power), floats.Sum(together.Tracks[1].Re)
 		if math.Abs(re/p-1) > 0.02 { // chance over 6 s
 			t.Errorf("%.3f of the track runs with the mix", re/p)
 		}

@@ -98,9 +98,9 @@ func (c TrackFilter) measure(ctx context.Context, open Opener, mix string, gate 
 			sum.analyser.Add(audio.First(sum.block, n), nil)
 		}
 	}
-	out.MixPower = sums[0].mean.power()
+	out.MixPower = sums[0].mean.mixPower()
 	if c.TrimsDB != nil {
-		out.TrimmedPower = sums[1].mean.power()
+		out.TrimmedPower = sums[1].mean.mixPower()
 	}
 	for _, m := range meters {
 		out.StepPower = append(out.StepPower, m.Steps())
@@ -112,12 +112,12 @@ func (c TrackFilter) measure(ctx context.Context, open Opener, mix string, gate 
 type filteredSum struct {
 	trimsDB  []float64 // of each track; nil: none
 	block    [][]float64
-	mean     *gatedMean
+	mean     *group                  // without tracks
 	analyser *spectrum.CrossAnalyser // uses the same bins as the table
 }
 
 func newFilteredSum(rateHz float64, channels int, gate, trimsDB []float64) *filteredSum {
-	mean := &gatedMean{gate: gate}
+	mean := newGroup(gate)
 	return &filteredSum{trimsDB, audio.NewBlock(channels, blockFrames), mean, spectrum.NewCrossAnalyser(rateHz, channels, 0, mean.add)}
 }
 
@@ -132,40 +132,4 @@ func (s *filteredSum) replace(track int, gain float64, dry, filtered [][]float64
 			s.block[ch][k] += gain * (trim*v - dry[ch][k])
 		}
 	}
-}
-
-// gatedMean averages windows over a gate, as group does.
-type gatedMean struct {
-	gate         []float64
-	row, windows int // the current second, and its windows so far
-	ofRow, sum   [spectrum.BandCount]float64
-	weight       float64
-}
-
-func (g *gatedMean) add(window int, b *spectrum.Bands, _ []spectrum.CrossBands) {
-	if row := int(spectrum.MiddleSec(window)); row > g.row {
-		g.finishRow()
-		g.row = row
-	}
-	g.windows++
-	for i, p := range b.Power {
-		g.ofRow[i] += p
-	}
-}
-
-func (g *gatedMean) finishRow() {
-	if g.windows > 0 && g.row < len(g.gate) {
-		w := g.gate[g.row]
-		g.weight += w
-		for i, p := range g.ofRow {
-			g.sum[i] += w * p / float64(g.windows)
-		}
-	}
-	g.ofRow, g.windows = [spectrum.BandCount]float64{}, 0
-}
-
-func (g *gatedMean) power() []float64 {
-	g.finishRow()
-	scale(g.weight, g.sum[:])
-	return g.sum[:]
 }

@@ -113,7 +113,9 @@ func Measure(ctx context.Context, open Opener, mix string, gate []float64, track
 	var groups []*group
 	for i := range count {
 		from, to := i*len(tracks)/count, (i+1)*len(tracks)/count
-		groups = append(groups, &group{open: open, mixPath: mix, paths: tracks[from:to], gate: gate})
+		g := newGroup(gate)
+		g.open, g.mixPath, g.paths = open, mix, tracks[from:to]
+		groups = append(groups, g)
 	}
 	err := parallel.Each(ctx, goroutines, len(groups), func(ctx context.Context, i int) error { return groups[i].read(ctx) })
 	if err != nil {
@@ -142,6 +144,10 @@ type group struct {
 	weight  float64 // of all rows
 }
 
+func newGroup(gate []float64) *group {
+	return &group{gate: gate, table: Table{Gate: gate, MixPower: make([]float64, spectrum.BandCount)}}
+}
+
 func (g *group) read(ctx context.Context) error {
 	readers, err := openTogether(ctx, g.open, append([]string{g.mixPath}, g.paths...)) // the mix, then the tracks
 	if err != nil {
@@ -154,7 +160,6 @@ func (g *group) read(ctx context.Context) error {
 		g.table.Tracks = append(g.table.Tracks, newTrack(path, readers[i+1].src.Format()))
 	}
 	rateHz := g.table.RateHz
-	g.table.Gate, g.table.MixPower = g.gate, make([]float64, spectrum.BandCount)
 	g.rows = make([]spectrum.CrossBands, len(g.paths))
 	analyser := spectrum.NewCrossAnalyser(rateHz, channels, len(g.paths), g.add)
 	analyser.KeepSketches(func(window int) float64 { return gateAt(g.gate, window) })
@@ -185,7 +190,7 @@ func (g *group) read(ctx context.Context) error {
 		}
 		analyser.Add(readers[0].block(n), blocks)
 	}
-	g.finishRow()
+	g.mixPower()
 	g.table.MixSketch = analyser.Sketch(-1)
 	for i := range g.table.Tracks {
 		t, r := &g.table.Tracks[i], readers[i+1]
@@ -202,8 +207,14 @@ func (g *group) read(ctx context.Context) error {
 		}
 		scale(g.weight, t.Power, t.Re, t.Im, t.Side, t.SideRe)
 	}
-	scale(g.weight, g.table.MixPower)
 	return nil
+}
+
+// mixPower ends the last second and returns the mix's power, the mean over the gate.
+func (g *group) mixPower() []float64 {
+	g.finishRow()
+	scale(g.weight, g.table.MixPower)
+	return g.table.MixPower
 }
 
 // sameRate returns an error if the track has another sample rate than the mix.
