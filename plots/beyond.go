@@ -75,13 +75,8 @@ func (d *diagram) arrow(r rise, up bool) {
 	if !up {
 		tip, back = d.area.Min.Y+d.u(2), d.u(long)
 	}
-	head := vg.Path{}
-	head.Move(vg.Point{X: r.at, Y: tip})
-	head.Line(vg.Point{X: r.at - d.u(wide), Y: tip + back})
-	head.Line(vg.Point{X: r.at + d.u(wide), Y: tip + back})
-	head.Close()
 	d.SetColor(d.ink)
-	d.Fill(head)
+	d.Fill(closed(vg.Point{X: r.at, Y: tip}, vg.Point{X: r.at - d.u(wide), Y: tip + back}, vg.Point{X: r.at + d.u(wide), Y: tip + back}))
 	l := d.plain(noteSize)
 	text := dbAxis{step: 0.1}.label(r.db, d.panel.ZeroLine)
 	baseline := tip - d.u(noteSize)

@@ -173,17 +173,9 @@ func (d *diagram) interval(iv *Interval) {
 		ring := d.points(iv.FreqHz[from:to], iv.LowDB[from:to])[0]
 		back := d.points(iv.FreqHz[from:to], iv.HighDB[from:to])[0]
 		slices.Reverse(back)
-		ring = d.area.ClipPolygonXY(append(ring, back...))
-		if len(ring) == 0 {
-			return
+		if ring = d.area.ClipPolygonXY(append(ring, back...)); len(ring) > 0 {
+			d.Fill(closed(ring...))
 		}
-		var p vg.Path
-		p.Move(ring[0])
-		for _, corner := range ring[1:] {
-			p.Line(corner)
-		}
-		p.Close()
-		d.Fill(p)
 	})
 	edge := draw.LineStyle{Color: d.curves[iv.Colour], Width: d.u(1)}
 	d.eachPiece(iv, func(from, to int) {

@@ -171,11 +171,16 @@ func (s *sheet) stroke(c color.NRGBA, width float64, from, to vg.Point) {
 
 // box returns the rectangle's corners as a closed path.
 func box(r vg.Rectangle) vg.Path {
+	return closed(r.Min, vg.Point{X: r.Max.X, Y: r.Min.Y}, r.Max, vg.Point{X: r.Min.X, Y: r.Max.Y})
+}
+
+// closed returns the path through some corners, one at least, and back to the first.
+func closed(corners ...vg.Point) vg.Path {
 	var p vg.Path
-	p.Move(r.Min)
-	p.Line(vg.Point{X: r.Max.X, Y: r.Min.Y})
-	p.Line(r.Max)
-	p.Line(vg.Point{X: r.Min.X, Y: r.Max.Y})
+	p.Move(corners[0])
+	for _, corner := range corners[1:] {
+		p.Line(corner)
+	}
 	p.Close()
 	return p
 }

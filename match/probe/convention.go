@@ -34,16 +34,15 @@ func candidates(shape biquad.Shape) []Convention {
 		return append(all, Convention{Stated: fit.DialTerms{Width: fit.Octaves}, KeptNearTop: true}, Convention{WidthInHz: true},
 			Convention{Stated: fit.DialTerms{Width: fit.NoWidth}, FixedWidth: 1})
 	}
-	for _, f := range []fit.FreqTerm{fit.HalfGain, fit.Corner} {
-		for _, w := range []fit.WidthTerm{fit.OwnWidth, fit.ShelfQ, fit.DBPerOct} {
-			all = append(all, Convention{Stated: fit.DialTerms{Freq: f, Width: w}})
+	add := func(fixed float64, terms ...fit.WidthTerm) {
+		for _, f := range []fit.FreqTerm{fit.HalfGain, fit.Corner} {
+			for _, w := range terms {
+				all = append(all, Convention{Stated: fit.DialTerms{Freq: f, Width: w}, FixedWidth: fixed})
+			}
 		}
 	}
-	for _, f := range []fit.FreqTerm{fit.HalfGain, fit.Corner} {
-		for _, w := range []fit.WidthTerm{fit.NoWidth, fit.ShelfQ} {
-			all = append(all, Convention{Stated: fit.DialTerms{Freq: f, Width: w}, FixedWidth: 0.6})
-		}
-	}
+	add(0, fit.OwnWidth, fit.ShelfQ, fit.DBPerOct)
+	add(0.6, fit.NoWidth, fit.ShelfQ)
 	return all
 }
 

@@ -39,13 +39,7 @@ func Paragraphs(heading string, sentences ...string) Block {
 
 // Filled returns the blocks that have rows or items.
 func Filled(blocks ...Block) []Block {
-	var filled []Block
-	for _, b := range blocks {
-		if len(b.Rows) > 0 || len(b.Items) > 0 {
-			filled = append(filled, b)
-		}
-	}
-	return filled
+	return slices.DeleteFunc(slices.Clone(blocks), func(b Block) bool { return len(b.Rows)+len(b.Items) == 0 })
 }
 
 // WatchOut is the heading of the findings worth acting on.

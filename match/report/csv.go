@@ -20,8 +20,8 @@ func CurveCSV(w io.Writer, r *match.Result) error {
 		if p.LeftOut != nil {
 			why = p.LeftOut.Text
 		}
-		rows = append(rows, []string{csvNumber(&p.FreqHz), csvNumber(&p.TargetDB), csvNumber(&p.DifferenceDB), csvNumber(p.LowDB), csvNumber(p.HighDB),
-			csvNumber(p.SpreadLowDB), csvNumber(p.SpreadHighDB), csvNumber(&p.FittedDB), why})
+		rows = append(rows, []string{p.FreqHz.Cell(), p.TargetDB.Cell(), p.DifferenceDB.Cell(), p.LowDB.Cell(), p.HighDB.Cell(),
+			p.SpreadLowDB.Cell(), p.SpreadHighDB.Cell(), p.FittedDB.Cell(), why})
 	}
 	return writeCSV(w, rows)
 }
@@ -33,13 +33,13 @@ func MovesCSV(w io.Writer, r *match.Result) error {
 		"dial_freq_hz", "dial_freq_is", "dial_gain_db", "dial_width", "dial_width_is", "reason"}}
 	for i, m := range MovesJSON(r.Moves) {
 		n := Number(i + 1)
-		rows = append(rows, []string{csvNumber(&n), m.Shape, csvNumber(&m.FreqHz), csvNumber(&m.GainDB), csvNumber(m.GainLowDB), csvNumber(m.GainHighDB),
-			csvNumber(&m.Q), csvNumber(m.BandwidthOct), csvNumber(m.ShelfSlope),
-			csvNumber(&m.Dial.FreqHz), m.Dial.FreqIs, csvNumber(&m.Dial.GainDB), csvNumber(m.Dial.Width), m.Dial.WidthIs, m.Reason})
+		rows = append(rows, []string{n.Cell(), m.Shape, m.FreqHz.Cell(), m.GainDB.Cell(), m.GainLowDB.Cell(), m.GainHighDB.Cell(),
+			m.Q.Cell(), m.BandwidthOct.Cell(), m.ShelfSlope.Cell(),
+			m.Dial.FreqHz.Cell(), m.Dial.FreqIs, m.Dial.GainDB.Cell(), m.Dial.Width.Cell(), m.Dial.WidthIs, m.Reason})
 	}
 	trim := make([]string, len(rows[0]))
 	db := Number(math.Round(r.TrimDB*10) / 10)
-	trim[1], trim[3], trim[11], trim[14] = "trim", csvNumber(&db), csvNumber(&db), trimReason(r)
+	trim[1], trim[3], trim[11], trim[14] = "trim", db.Cell(), db.Cell(), trimReason(r)
 	return writeCSV(w, append(rows, trim))
 }
 
@@ -51,15 +51,10 @@ func writeCSV(w io.Writer, rows [][]string) error {
 }
 
 // Cell returns a number as it is in a JSON document, "" if that is null.
-func (n Number) Cell() string {
-	text, _ := n.MarshalJSON() // never fails
-	return strings.TrimPrefix(string(text), "null")
-}
-
-// csvNumber is the cell of a number that may be nil.
-func csvNumber(n *Number) string {
+func (n *Number) Cell() string {
 	if n == nil {
 		return ""
 	}
-	return n.Cell()
+	text, _ := n.MarshalJSON() // never fails
+	return strings.TrimPrefix(string(text), "null")
 }

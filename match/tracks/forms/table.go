@@ -175,16 +175,16 @@ func tracksList(t *report.TextReport, heading string, all []string) {
 func CSV(w io.Writer, a *tracks.Advice) error {
 	head, rest := []string{"track", "state", "loudness_lufs"}, []string{"", "no track", ""}
 	for _, z := range a.Zones {
-		head, rest = append(head, "share_"+z.Column()), append(rest, report.Number(z.RestShare).Cell())
+		head, rest = append(head, "share_"+z.Column()), append(rest, report.Known(z.RestShare).Cell())
 	}
 	rows := [][]string{head}
 	for _, t := range a.Tracks {
-		row := []string{t.Name, stateWords[t.State], report.Number(t.LoudnessLUFS).Cell()}
+		row := []string{t.Name, stateWords[t.State], report.Known(t.LoudnessLUFS).Cell()}
 		for _, share := range t.ShareOfZones {
 			if t.State != tracks.Heard {
 				share = math.NaN()
 			}
-			row = append(row, report.Number(share).Cell())
+			row = append(row, report.Known(share).Cell())
 		}
 		rows = append(rows, row)
 	}
