@@ -145,3 +145,50 @@ func TestCheckChart(t *testing.T) {
 		}
 	}
 }
+
+// In the document's curve, too, the ends of the likely range are on either side of the difference:
+// both change their sign in it, and so their places.
+func TestCheckJSONEnds(t *testing.T) {
+	seen := 0
+	for name, k := range checks() {
+		var b bytes.Buffer
+		if err := CheckJSON(&b, k); err != nil {
+			t.Fatal(err)
+		}
+		var d struct {
+			Curve []struct {
+				DifferenceDB *float64 `json:"mix_minus_reference_db"`
+				LowDB        *float64 `json:"low_db"`
+				HighDB       *float64 `json:"high_db"`
+			}
+		}
+		if err := json.Unmarshal(b.Bytes(), &d); err != nil {
+			t.Fatal(err)
+		}
+		for i, p := range d.Curve {
+			if p.DifferenceDB == nil || p.LowDB == nil || p.HighDB == nil {
+				continue
+			}
+			if seen++; !(*p.LowDB <= *p.DifferenceDB && *p.DifferenceDB <= *p.HighDB) {
+				t.Fatalf("%s, band %d: %g to %g around %g dB", name, i, *p.LowDB, *p.HighDB, *p.DifferenceDB)
+			}
+		}
+	}
+	if seen == 0 {
+		t.Error("no likely range in any curve")
+	}
+}
+
+// A cell of a table has what the JSON document has, and nothing where that is null.
+func TestCell(t *testing.T) {
+	for want, n := range map[string]*Number{"0": Known(-1e-5), "1.2346": Known(1.23456), "-3": Known(-3)} {
+		if got := n.Cell(); got != want {
+			t.Errorf("%v: %q, want %q", float64(*n), got, want)
+		}
+	}
+	for _, n := range []*Number{nil, Known(math.NaN()), Known(math.Inf(-1))} {
+		if got := n.Cell(); got != "" {
+			t.Errorf("no value: %q", got)
+		}
+	}
+}

@@ -1,0 +1,49 @@
+package forms
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"toneplumb/match/tracks"
+)
+
+// A step that somebody has edited is refused where no equaliser on a track could take it.
+func TestPlanRefuses(t *testing.T) {
+	advice := func(step string) error {
+		text := fmt.Sprintf(`{"version":2,"rate_hz":44100,"tracks":[{"file":"a.wav","state":"heard","place_db":0,"polarity_turned":false}],"plan_firm":true,"filters":[%s]}`, step)
+		p, err := ReadPlan(strings.NewReader(text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		_, _, err = p.Advice("mix.wav", []string{"a.wav"})
+		return err
+	}
+	if err := advice(`{"track":0,"filter":{"shape":"bell","freq_hz":1000,"gain_db":3,"q":1}}`); err != nil {
+		t.Errorf("a sound step: %v", err)
+	}
+	for name, bad := range map[string]string{
+		"a cut":           `{"track":0,"filter":{"shape":"low-cut","freq_hz":100,"gain_db":0,"q":1,"cut_db_per_oct":12}}`,
+		"no width":        `{"track":0,"filter":{"shape":"bell","freq_hz":1000,"gain_db":3}}`,
+		"no shape":        `{"track":0,"filter":{"shape":"tilt","freq_hz":1000,"gain_db":3,"q":1}}`,
+		"no such track":   `{"track":1,"filter":{"shape":"bell","freq_hz":1000,"gain_db":3,"q":1}}`,
+		"too much":        `{"track":0,"filter":{"shape":"bell","freq_hz":1000,"gain_db":25,"q":1}}`,
+		"above half rate": `{"track":0,"filter":{"shape":"bell","freq_hz":30000,"gain_db":3,"q":1}}`,
+	} {
+		if err := advice(bad); !errors.Is(err, errBroken) {
+			t.Errorf("%s: error %v, want %v", name, err, errBroken)
+		}
+	}
+}
+
+// A track that is not heard has no share, which is another thing than none.
+func TestShareCells(t *testing.T) {
+	shares := []float64{0, 0.256}
+	for state, want := range map[tracks.State][]string{tracks.Heard: {"0", "26"}, tracks.Silent: {"–", "–"}, tracks.Absent: {"–", "–"}} {
+		if got := shareCells(tracks.Track{State: state, ShareOfZones: shares}); !slices.Equal(got, want) {
+			t.Errorf("%v: %q, want %q", state, got, want)
+		}
+	}
+}
