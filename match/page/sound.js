@@ -72,6 +72,35 @@ function bytesIn(id) {
   return bytes.buffer;
 }
 
+const UNHEARD = 1e-7; // a gain of −140 dB, left out
+
+// Connects a node to a section [b0 b1 b2 a0 a1 a2] and returns the section's output:
+//
+//   input ─┬──────────── gain at half the rate ─┐
+//          ├─ band-pass ─ gain ─────────────────┤
+//          └─ low-pass ── gain ──────────────────── output
+//
+// Both filters have the section's poles, and the gains give its zeros. WebKit takes 50 ms to make an
+// IIRFilterNode, for which a dragged slider would wait. Source of the filters: W3C, Web Audio API 1.1,
+// BiquadFilterNode, "Filters Characteristics"; the gains are from equal coefficients.
+function connectSection(ctx, input, c) {
+  const [b0, b1, b2, , a1, a2] = c.map((x) => x / c[3]);
+  const w = 2 * Math.atan(Math.sqrt((1 + a1 + a2) / (1 - a1 + a2))), q = (Math.sin(w) * (1 + a2)) / (2 * (1 - a2));
+  const frequency = (w * ctx.sampleRate) / (2 * Math.PI);
+  const top = (b0 - b1 + b2) / (1 - a1 + a2), bottom = (b0 + b1 + b2) / (1 + a1 + a2);
+  const output = ctx.createGain();
+  for (const [gain, options] of [
+    [top, null],
+    [(b0 - b2) / (1 - a2) - top, { type: "bandpass", Q: q }],
+    [bottom - top, { type: "lowpass", Q: 20 * Math.log10(q) }], // Q of this type is in dB
+  ]) {
+    if (Math.abs(gain) < UNHEARD) continue;
+    const node = options ? input.connect(new BiquadFilterNode(ctx, { ...options, frequency })) : input;
+    node.connect(new GainNode(ctx, { gain })).connect(output);
+  }
+  return output;
+}
+
 // Builds the graph:
 //
 //   mix ───────────────┬─ gain ─┐
@@ -115,9 +144,7 @@ function buildGraph(ctx, player, buffers, chosen = 0, on = 2 ** player.moves.len
         continue;
       }
       const around = gain(1 - isOn(i)), through = gain(isOn(i)), sum = gain(1);
-      let last = node;
-      for (const c of sections[String(rate)]) last = last.connect(ctx.createIIRFilter(c.slice(0, 3), c.slice(3)));
-      last.connect(through).connect(sum);
+      sections[String(rate)].reduce((last, c) => connectSection(ctx, last, c), node).connect(through).connect(sum);
       node.connect(around).connect(sum);
       switches.push({ around, through });
       node = sum;

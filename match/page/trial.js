@@ -73,12 +73,12 @@ function startTrial(practice, sound, random = Math.random) {
   function hide() {
     if (!nodes) return;
     const { ctx, source, room } = nodes, old = through;
-    const c = hiddenSection(state.hidden, practice, ctx.sampleRate);
-    through = { filter: ctx.createIIRFilter(c.slice(0, 3), c.slice(3)), gain: new GainNode(ctx, { gain: 0 }) };
-    source.connect(through.filter).connect(through.gain).connect(room);
+    through = { input: new GainNode(ctx), gain: new GainNode(ctx, { gain: 0 }) };
+    source.connect(through.input);
+    connectSection(ctx, through.input, hiddenSection(state.hidden, practice, ctx.sampleRate)).connect(through.gain).connect(room);
     if (old) {
       old.gain.gain.setTargetAtTime(0, ctx.currentTime, RAMP_S);
-      setTimeout(() => (source.disconnect(old.filter), old.gain.disconnect()), 1000 * SETTLED_S);
+      setTimeout(() => (source.disconnect(old.input), old.gain.disconnect()), 1000 * SETTLED_S);
     }
     apply();
   }
