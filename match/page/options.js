@@ -79,7 +79,7 @@ function showFields() {
   settle(byId("range-high"), f.range_hz[1]);
   settle(byId("loudest"), f.loudest_s || "");
   byId("stage").value = f.stage ?? "rough";
-  byId("plain").checked = f.plain ?? false;
+  byId("plain").checked = f.plain;
   byId("smooth").value = f.smooth_oct;
   showEqualiser();
   byId("undo").disabled = app.past.length === 0;

@@ -6,18 +6,24 @@ const PLACES = [["", "as it is"], ["front", "bring forward"], ["back", "move bac
 // Reports whether the view takes the tracks' sum for the mix.
 const isSum = () => view.name === "tracks" && byId("tracks-sum").checked;
 
-byId("tracks-sum").addEventListener("change", ({ target }) => {
-  target.dataset.value = target.checked;
+// Takes the tracks' sum for the mix, or no longer.
+function takeSum(on) {
+  byId("tracks-sum").dataset.value = byId("tracks-sum").checked = on;
   showFiles();
+}
+byId("tracks-sum").addEventListener("change", ({ target }) => {
+  takeSum(target.checked);
   refresh();
 });
 
-// Returns what is said about the tracks for a request.
+// Returns what is said about the tracks for a request. The first view may ask for no moves; here a move
+// is needed to say where it belongs.
 function placingFor() {
   const all = readyOf("track"), groups = new Map();
   for (const { id, group } of all) if (group) groups.set(group, [...(groups.get(group) ?? []), id]);
   const at = (wanted) => all.filter(({ place }) => place === wanted).map(({ id }) => id);
-  return { groups: [...groups].map(([name, tracks]) => ({ name, tracks })), front: at("front"), back: at("back") };
+  const { max_moves, toward_percent } = app.fields;
+  return { max_moves: max_moves || USUAL.max_moves, toward_percent: toward_percent || USUAL.toward_percent, groups: [...groups].map(([name, tracks]) => ({ name, tracks })), front: at("front"), back: at("back") };
 }
 
 // Sets and keeps what is said about a track.

@@ -3,6 +3,8 @@ package serve
 import (
 	"fmt"
 	"math"
+	"os"
+	"path/filepath"
 	"testing"
 
 	"toneplumb/match/internal/browser"
@@ -18,20 +20,93 @@ func TestLooks(t *testing.T) {
 	b.Until(settled + ` && files[2].state === "failed"`)
 	b.set("#rows li:first-of-type [data-name=gain_db] input[type=text]", "-4")
 	b.click("#keep-set")
-	for _, open := range []bool{false, true} {
-		if open {
-			b.Text(`(document.querySelectorAll("details").forEach((d) => (d.open = true)), openFiles(true), byId("listen-open").click())`)
+	for _, look := range []struct{ name, how string }{
+		{"folded", ``},
+		{"open", `document.querySelectorAll("details").forEach((d) => (d.open = true)), openFiles(true), byId("listen-open").click()`},
+		{"eight moves", `document.querySelectorAll("details").forEach((d) => (d.open = false)), openFiles(false), byId("listen-open").click(), change({ dialled: [...Array(6).keys()].map((i) => ({ shape: "bell", freq_hz: 90 * 2 ** i, gain_db: (-1) ** i * 2, width: 1, on: i !== 3, hand: true })).concat(["low-shelf", "high-shelf"].map((shape, i) => ({ shape, freq_hz: [80, 9000][i], gain_db: 1.5, width: 0.7, on: true, hand: true }))) })`},
+		{"no moves", `change({ dialled: [] })`},
+	} {
+		if look.how != "" {
+			b.Text(`(` + look.how + `, 0)`)
 		}
 		for _, paper := range []string{"light", "dark"} {
 			for _, width := range []int64{1920, 1280, 360} {
 				b.As(width, 800, paper)
 				b.Until(settled + ` && Math.abs(document.querySelector("#chart svg").clientHeight - byId("chart").clientHeight) < 2`)
-				name := fmt.Sprintf("%d-%s-%v", width, paper, open)
+				name := fmt.Sprintf("match-%s-%d-%s", look.name, width, paper)
 				b.Shot(name)
 				b.Narrow(width)
 				b.Accessible(name, "html")
 			}
 		}
+		b.printed("match-" + look.name)
+	}
+	b.Quiet()
+}
+
+// printed keeps the page as it is printed on A4, where pictures are asked for.
+func (b *tab) printed(name string) {
+	b.T.Helper()
+	if folder := os.Getenv("TONEPLUMB_SHOTS"); folder != "" {
+		if err := os.WriteFile(filepath.Join(folder, name+".pdf"), b.PDF(), 0o644); err != nil {
+			b.T.Fatal(err)
+		}
+	}
+}
+
+// TestLooksOfViews is TestLooks for the other views: two looks of each, and all where pictures
+// are asked for.
+func TestLooksOfViews(t *testing.T) {
+	v := start(t)
+	b := v.open()
+	b.rough()
+	const ugly = "über-große_Ärgernisse_de_l’été_où_Zoë_naïve_mixte_2026-11-30_final_FINAL_v12_(Mixdown)_ohne_jedes_Leerzeichen"
+	b.dropAs("reference", ugly+" reference.wav", onDisk(t, sound(t, 24, 5)))
+	b.dropAs("before", ugly+" before.wav", onDisk(t, sound(t, 24, 1)))
+	b.dropAs("class", "anna.wav", onDisk(t, sound(t, 12, 1, faults...)))
+	b.dropAs("class", ugly+" Łukasz.wav", onDisk(t, sound(t, 12, 4)), "one second.wav", onDisk(t, sound(t, 1, 4)), "broken.mp3", onDisk(t, []byte("nothing")))
+	for name, raw := range prints(t, v) {
+		b.dropAs("print", name, onDisk(t, raw))
+	}
+	b.dropAs("track", "bass.wav", onDisk(t, sound(t, 24, 1)))
+	b.dropAs("track", ugly+" keys.wav", onDisk(t, sound(t, 24, 4)))
+	b.dropAs("class", "exercise.answers.json", onDisk(t, lesson(t)), "anna.csv", onDisk(t, []byte("render,shape,freq_hz,gain_db,q\n1,bell,1000,4,1\n2,bell,250,3,1\n")), "ben.csv", onDisk(t, []byte("no sheet")))
+	b.Until(`files.length === 14 && files.every(({ state }) => state === "ready" || state === "failed") && papers.length === 3`)
+	pictures := os.Getenv("TONEPLUMB_SHOTS") != ""
+	for _, name := range browser.Eval[[]string](b.Tab, `Object.keys(VIEWS).slice(1)`) {
+		b.click(fmt.Sprintf(`#views a[href="#%s"]`, name))
+		b.Until(fmt.Sprintf(`view.name === %q`, name))
+		there := answered
+		if name == "exercise" { // which takes long to be made
+			there = "true"
+		}
+		for paper, widths := range map[string][]int64{"light": {360, 1280, 1920}, "dark": {1280, 1920, 360}} {
+			for i, width := range widths {
+				if i > 0 && !pictures {
+					break
+				}
+				b.As(width, 800, paper)
+				b.Until(there)
+				if name == "tracks" {
+					b.Until(`!byId("player").hidden`)
+				}
+				look := fmt.Sprintf("view-%s-%d-%s", name, width, paper)
+				if pictures {
+					b.Shot(look)
+					if width == 1280 {
+						b.opens(true)
+						b.Shot(look + "-open")
+						b.opens(false)
+					}
+				}
+				b.Narrow(width)
+				b.opens(true)
+				b.Narrow(width)
+				b.Accessible(look, "html")
+				b.opens(false)
+			}
+		}
+		b.printed("view-" + name)
 	}
 	b.Quiet()
 }

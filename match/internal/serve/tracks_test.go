@@ -184,7 +184,18 @@ func TestTracksOnThePage(t *testing.T) {
 	}
 	b.Want("the picture's reading", `document.querySelector("#outcome-picture .readout").textContent`, b.Text("HOW_TO_READ"))
 	b.Shot("tracks-plan")
+	b.Text(`(change({ max_moves: 0, toward_percent: 0 }), 0)`)
+	b.Want("what the first view's 0 asks here", `viewRequest().max_moves + " " + viewRequest().toward_percent`, "4 60")
+	b.click("#keep-work-here")
+	work := b.downloaded("mix work.json")
 	b.Reload()
 	b.Until(`typeof files === "object" && readyOf("track").length === 2 && readyOf("track")[1].group === "kit"`)
+	// The kept work says that there is no mix yet.
+	again := start(t).open()
+	again.click(`#views a[href="#tracks"]`)
+	again.dropOn("work.json", onDisk(t, work), "a.wav", onDisk(t, lows), "b.wav", onDisk(t, highs), "c.wav", onDisk(t, louder))
+	again.Until(answered + ` && byId("tracks-sum").checked && byId("outcome-headline").textContent.endsWith("1 step.")`)
+	again.Want("the tracks", `readyOf("track").map(({ group }) => group).sort().join()`, ",kit")
+	again.Quiet()
 	b.Quiet()
 }
