@@ -181,10 +181,10 @@ func TestThroughTheViews(t *testing.T) {
 	b.Quiet()
 }
 
-// opens unfolds what can be unfolded in a view, or folds it.
+// opens unfolds what can be unfolded in a view, or folds it as it was.
 func (b *tab) opens(open bool) {
 	b.T.Helper()
-	b.Text(fmt.Sprintf(`(openFiles(%[1]v), document.querySelectorAll("details").forEach((d) => (d.open = %[1]v)))`, open))
+	b.Text(fmt.Sprintf(`(openFiles(%[1]v || byId("files-line").hidden), document.querySelectorAll("details").forEach((d) => (d.open = %[1]v)))`, open))
 }
 
 // setField puts a value in a field, as set does, and waits for nothing.
