@@ -48,6 +48,7 @@ func TestLooks(t *testing.T) {
 func (b *tab) printed(name string) {
 	b.T.Helper()
 	if folder := os.Getenv("TONEPLUMB_SHOTS"); folder != "" {
+		b.As(1280, 800, "light")
 		if err := os.WriteFile(filepath.Join(folder, name+".pdf"), b.PDF(), 0o644); err != nil {
 			b.T.Fatal(err)
 		}
