@@ -57,27 +57,41 @@ func stopOutput() {
 	}
 }
 
+// RecordedHz is the sample rate of recordings of what is played.
+const RecordedHz = 48000
+
 // Sounding records what the browsers play for a second and returns its level in dBFS, the mean
 // power of both channels: −Inf is silence. It fails the test if there is no output to record.
 func (b *Tab) Sounding() float64 {
 	b.T.Helper()
+	power := 0.0
+	for _, channel := range b.Recorded(1) {
+		for _, x := range channel {
+			power += x * x / (2 * RecordedHz)
+		}
+	}
+	return 10 * math.Log10(power)
+}
+
+// Recorded records what the browsers play for so many seconds, left and right. It fails the test if
+// there is no output to record.
+func (b *Tab) Recorded(sec int) [][]float64 {
+	b.T.Helper()
 	if output.server == nil {
 		b.T.Fatal("the browser was started without an output to record")
 	}
-	const rate, channels = 48000, 2
 	record := exec.CommandContext(b.ctx, "parec", "--device=out.monitor", "--format=float32le", "--rate=48000", "--channels=2", "--raw")
 	from, err := record.StdoutPipe()
 	b.must(err)
 	b.must(record.Start())
-	raw := make([]byte, 4*rate*channels)
+	raw := make([]byte, 4*2*RecordedHz*sec)
 	_, err = io.ReadFull(from, raw)
 	record.Process.Kill()
 	record.Wait()
 	b.must(err)
-	power := 0.0
-	for i := 0; i < len(raw); i += 4 {
-		x := float64(math.Float32frombits(binary.LittleEndian.Uint32(raw[i:])))
-		power += x * x
+	x := [][]float64{make([]float64, RecordedHz*sec), make([]float64, RecordedHz*sec)}
+	for i := range 2 * RecordedHz * sec {
+		x[i%2][i/2] = float64(math.Float32frombits(binary.LittleEndian.Uint32(raw[4*i:])))
 	}
-	return 10 * math.Log10(power/(rate*channels))
+	return x
 }
