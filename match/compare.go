@@ -20,6 +20,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/match/uncertainty"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/align"
@@ -163,7 +165,7 @@ func (c *Comparison) pairs() []pair {
 		copied := align.Levels(c.Mix, ref, wholeMix, wholeGate(ref))
 		if copied.Same {
 			m, r := align.GateTogether(mixWeights, refWeights, copied.LagSec)
-			if sum(m) >= measure.MinSec { // else different passages of one song are compared
+			if floats.Sum(m) >= measure.MinSec { // else different passages of one song are compared
 				mixWeights, refWeights = m, r
 			} else {
 				copied.Same = false
@@ -201,14 +203,6 @@ func wholeGate(r *measure.Recording) []float64 {
 	whole := *r
 	whole.Counted = nil
 	return whole.GateWeights()
-}
-
-func sum(x []float64) float64 {
-	total := 0.0
-	for _, v := range x {
-		total += v
-	}
-	return total
 }
 
 // setBands sets LowDB, HighDB, ReferenceSpreadDB and ConfidenceDB from each reference's level

@@ -35,7 +35,7 @@ func TestCancel(t *testing.T) {
 		}
 		slowest = max(slowest, took)
 		stopped++
-		if want := "toneplumb: stopped before it was done\n  hint: run it again to finish\n"; code != exitFailed || stderr.String() != want || stdout.Len() > 0 {
+		if want := "toneplumb: stopped before it was done [stopped]\n  hint: run it again to finish\n"; code != exitFailed || stderr.String() != want || stdout.Len() > 0 {
 			t.Errorf("cancelled after %v: exit code %d, %q", after, code, &stderr)
 		}
 		left, err := os.ReadDir(dir)

@@ -35,7 +35,7 @@ func TestExerciseRate(t *testing.T) {
 	for _, more := range [][]string{{"-o", filepath.Join(dir, "a.html")}, {"-o", filepath.Join(dir, "a.html"), "--part", "0:01-0:05"}, {"-o", filepath.Join(dir, "a")}} {
 		var stdout, stderr bytes.Buffer
 		code := Run(context.Background(), append([]string{"exercise", mix, "-n", "2"}, more...), strings.NewReader(""), &stdout, &stderr)
-		want := "toneplumb: \"" + mix + "\" has a sample rate of 700000 Hz\n  hint: convert it to a rate between 8 and 192 kHz, such as 44.1 or 48 kHz\n"
+		want := "toneplumb: \"" + mix + "\" has a sample rate of 700000 Hz [unusable-rate]\n  hint: convert it to a rate between 8 and 192 kHz, such as 44.1 or 48 kHz\n"
 		if code != exitFailed || stderr.String() != want || stdout.Len() > 0 {
 			t.Errorf("%q: exit code %d, %q, want %q", more, code, &stderr, want)
 		}

@@ -4,7 +4,6 @@ import (
 	"encoding/csv"
 	"io"
 	"math"
-	"strings"
 
 	"toneplumb/match"
 )
@@ -55,6 +54,8 @@ func (n *Number) Cell() string {
 	if n == nil {
 		return ""
 	}
-	text, _ := n.MarshalJSON() // never fails
-	return strings.TrimPrefix(string(text), "null")
+	if text, _ := n.MarshalJSON(); string(text) != "null" { // never fails
+		return string(text)
+	}
+	return ""
 }

@@ -24,7 +24,7 @@ var mayRead = map[string]string{
 	"match/class/csv.go asText":            "cells that a spreadsheet would run",
 	"match/zones.go Column":                "a zone's name in a column's",
 	"match/tracks/odd.go NameOf":           "a file's name",
-	"match/report/blocksaloud.go rowAloud": "heads of columns, with their units",
+	"match/report/blocks.go rowAloud":      "heads of columns, with their units",
 	"match/report/check.go checkedFacts":   "a column's head, made shorter",
 	"match/report/markdown.go":             "marks: escapes what Markdown would take for its own",
 	"match/class/names.go safe":            "names of files",
