@@ -186,9 +186,9 @@ func mixIsOff(s match.Stage) string {
 
 // Alternative says what another choice of stage would do. beforeDB is the distance before moves.
 func Alternative(a match.Alternative, beforeDB float64) string {
-	choice := "As measured (arrangement and all)"
+	choice := "Instead, as measured (arrangement and all)"
 	if a.Stage != match.AsMeasured {
-		choice = fmt.Sprintf("As a %s mix (%s)", a.Stage, mixIsOff(a.Stage))
+		choice = fmt.Sprintf("Instead, as a %s mix (%s)", a.Stage, mixIsOff(a.Stage))
 	}
 	if a.Moves == 0 {
 		return choice + ": no moves."
