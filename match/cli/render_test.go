@@ -228,7 +228,7 @@ func TestRenderCancel(t *testing.T) {
 			break // it was faster than we
 		}
 		stopped++
-		if want := "toneplumb: stopped before it was done\n  hint: run it again to finish\n"; stderr.String() != want || stdout.Len() > 0 {
+		if want := "toneplumb: stopped before it was done [stopped]\n  hint: run it again to finish\n"; stderr.String() != want || stdout.Len() > 0 {
 			t.Errorf("cancelled after %v: %q, %q", after, &stderr, &stdout)
 		}
 		entries, _ := os.ReadDir(dir)

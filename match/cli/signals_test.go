@@ -69,7 +69,7 @@ func TestSignals(t *testing.T) {
 			code := cmd.ProcessState.ExitCode()
 			switch {
 			case code == exitDone && len(left) == row.whole: // it was faster than the signal
-			case code == exitFailed && len(left) == 0 && strings.Contains(stderr.String(), "toneplumb: stopped before it was done\n"):
+			case code == exitFailed && len(left) == 0 && strings.Contains(stderr.String(), "toneplumb: stopped before it was done [stopped]\n"):
 				stopped++
 			default:
 				t.Errorf("%s, %v: exit code %d, left %v\n%s", row.args[0], signal, code, left, &stderr)

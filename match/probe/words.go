@@ -77,7 +77,7 @@ func (e *Equaliser) TermsWords(shape biquad.Shape) string {
 			say("the frequency is where half the gain is reached")
 		}
 	}
-	say("all prints of it are explained to %.3f dB rms", rest)
+	say("all prints of it are explained within %.2f dB rms", max(rest, 0.01))
 	return strings.Join(parts, "; ")
 }
 

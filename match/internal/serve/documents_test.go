@@ -12,6 +12,7 @@ import (
 // Documents that are dropped are taken as what they are, and one's own equaliser is kept for
 // the next start of the page and for the command line.
 func TestDocuments(t *testing.T) {
+	t.Setenv("XDG_CONFIG_HOME", t.TempDir()) // what is kept here, no other test may find
 	v := start(t)
 	b := v.open()
 	b.rough()
