@@ -93,41 +93,6 @@ func (s *session) leftByEqualiser(cell cellOf) float64 {
 	return left / max(all, tiny)
 }
 
-// reportedOnMasterDB is how much an equaliser on the sum must change to be reported. Our choice; measured on
-// songs: plain sums 0.5 dB at most, a room 2.2 (one 4), bells of 4 to 6 dB 3.9 to 5.4.
-const reportedOnMasterDB = 2.5
-
-// onMaster returns what an equaliser on the tracks' sum changes most, in dB from the median of the
-// third octaves that can be heard in the mix; 0 if the mix is not the tracks' sum through one.
-func (s *session) onMaster() (db, hz float64) {
-	const heardShare = 0.005 // of the mix's loudness; our choice
-	if !s.additive().firm() {
-		return 0, 0
-	}
-	mix, _ := s.throughEqualiser((*track).cell)
-	var power [multitrack.Thirds]float64
-	for row := range mix {
-		floats.Add(power[:], mix[row][:])
-	}
-	var all, centres []float64
-	for third, h := range s.equaliserOnSum((*track).cell) {
-		if h > 0 && power[third] > heardShare*floats.Sum(power[:]) {
-			all, centres = append(all, 2*spectrum.PowerToDB(h)), append(centres, spectrum.CentreHz(midBand(third))) // |M| = h·|ΣT|
-		}
-	}
-	if len(all) == 0 {
-		return 0, 0
-	}
-	floats.AddConst(-median(all), all)
-	most := 0
-	for i, x := range all {
-		if math.Abs(x) > math.Abs(all[most]) {
-			most = i
-		}
-	}
-	return all[most], centres[most]
-}
-
 // cellOf returns |T|² and Re(T·M*) of a track in a second and third octave.
 type cellOf func(t *track, second, third int) (power, re float64)
 

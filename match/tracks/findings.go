@@ -104,16 +104,21 @@ func (s *session) findings() []Finding {
 		return byWeight(all)
 	}
 	db, hz := s.onMaster()
-	if math.Abs(db) > reportedOnMasterDB {
+	if math.Abs(db) > reportedOnMasterDB && s.additive().firm() {
 		all.add(Finding{Kind: OnMaster, Amounts: []float64{db}, FreqHz: hz})
 	}
-	if a := s.additive(); a.restShare > reportedRestShare && !(a.firm() && math.Abs(db) > reportedOnMasterDB) {
+	if a := s.additive(); a.restShare > reportedRestShare && !(a.firm() && s.master != nil) {
 		all.add(Finding{Kind: NotAmongTracks, Amounts: []float64{a.restShare}, FreqHz: a.restHz})
 	}
 	if a := s.additive(); a.movesDB > firmMovesDB {
 		all.add(Finding{Kind: LevelMoves, Amounts: []float64{a.movesDB}})
 	}
 	return byWeight(all)
+}
+
+// isTheMix reports whether a track is the whole mix.
+func (s *session) isTheMix(t *track) bool {
+	return sameSound(t.Track, &multitrack.Track{RowPower: s.RowMix})
 }
 
 // trackFindings adds the findings about one track, or the reason why it is not heard.
@@ -139,7 +144,7 @@ func (s *session) trackFindings(all *findings, i int) {
 		add(StartsElsewhere, t.lagSec)
 		return
 	}
-	if sameSound(t.Track, &multitrack.Track{RowPower: s.RowMix}) {
+	if s.isTheMix(t) {
 		add(IsTheMix, 0)
 	}
 	db := spectrum.PowerToDB(t.gain * t.gain)

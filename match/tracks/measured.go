@@ -64,6 +64,9 @@ func (a *Advice) measurePlan(ctx context.Context, open func(ctx context.Context,
 	if p == nil || p.Steps() == 0 {
 		return nil
 	}
+	if a.session.master != nil && len(p.Faders)+len(p.Widths)+len(a.adjustments(func(int) bool { return true })) > 0 {
+		return nil // the equaliser on the master is known by its gains only: what is rendered has the tracks before it
+	}
 	src, err := a.Planned(ctx, open)
 	if err != nil {
 		return err

@@ -65,19 +65,17 @@ func (s *session) otherPart() *otherPart {
 	return x
 }
 
-// bypassEqualiser takes what an equaliser on the sum does out of the mix, so that it is not taken for
-// louder or softer tracks.
+// bypassEqualiser takes what an equaliser on the master does out of the mix and the tracks, so that it is
+// not taken for louder or softer tracks.
 func (x *otherPart) bypassEqualiser() {
-	gain := x.equaliserOnSum((*track).cell)
+	if x.master == nil {
+		return
+	}
 	for i, third := range x.thirds {
-		h := gain[third]
-		if h == 0 {
-			continue
-		}
-		floats.Scale(1/(h*h), x.mix[i*x.moments:][:x.moments])
-		for _, re := range x.re {
-			if re != nil {
-				floats.Scale(1/h, re[i*x.moments:][:x.moments])
+		over := 1 / (x.master[third] * x.master[third])
+		for _, cells := range slices.Concat([][]float64{x.mix}, x.power, x.re) {
+			if cells != nil {
+				floats.Scale(over, cells[i*x.moments:][:x.moments])
 			}
 		}
 	}

@@ -230,31 +230,13 @@ func (s *session) settleGains() {
 			t.gain = others
 		}
 	}
-	s.keepOwnGains()
+	s.throughMaster()
 	for _, t := range s.tracks {
-		if g := t.gain; g != 1 {
-			t.power, t.re, t.im = times(t.Power, g*g), times(t.Re, g), times(t.Im, g)
+		t.power, t.re, t.im = slices.Clone(t.Power), slices.Clone(t.Re), slices.Clone(t.Im)
+		for b := range t.power {
+			g := t.gainInBand(b)
+			t.power[b], t.re[b], t.im[b] = g*g*t.power[b], g*t.re[b], g*t.im[b]
 		}
-	}
-}
-
-// keepOwnGains takes the estimated gains back if the tracks at their own, through one equaliser on their
-// sum, leave less than ownBetter of what they leave with them: a filter on the master makes a track
-// whose sound is in one place seem louder or softer.
-func (s *session) keepOwnGains() {
-	// Our choice. Measured on songs behind a filter: 0.033 to 0.078 against 0.004 to 0.009; tracks at other gains
-	// leave 0.0005 by their estimates.
-	const ownBetter, leastLeft = 0.5, 0.01
-	own := func(t *track, second, third int) (power, re float64) {
-		i := second*multitrack.Thirds + third
-		return float64(t.RowPower[i]), float64(t.RowRe[i])
-	}
-	estimated := s.leftByEqualiser((*track).cell)
-	if estimated < leastLeft || s.leftByEqualiser(own) >= ownBetter*estimated {
-		return
-	}
-	for _, t := range s.heard() {
-		t.gain = 1
 	}
 }
 
@@ -275,16 +257,9 @@ func (s *session) commonGain() float64 {
 	return math.Sqrt(spectrum.DBToPower(all[len(all)/2]))
 }
 
-func times(x []float64, by float64) []float64 {
-	y := make([]float64, len(x))
-	for i, v := range x {
-		y[i] = by * v
-	}
-	return y
-}
-
 // cell returns |T|² and Re(T·M*) of a second and third octave, at the track's gain in the mix.
 func (t *track) cell(second, third int) (power, re float64) {
 	i := second*multitrack.Thirds + third
-	return t.gain * t.gain * float64(t.RowPower[i]), t.gain * float64(t.RowRe[i])
+	g := t.gainAt(third)
+	return g * g * float64(t.RowPower[i]), g * float64(t.RowRe[i])
 }

@@ -105,6 +105,33 @@ func TestPlanOfEqualiserOnMaster(t *testing.T) {
 	}
 }
 
+// What a fader and an equaliser on the master do to all tracks is no reason for other faders: the same fault is
+// told as without them, and the equaliser as a filter on the master.
+func TestPlanThroughMaster(t *testing.T) {
+	testkit.Skip(t, "plans for four faults")
+	names, stems := quartet()
+	bell := biquad.Filter{Shape: biquad.Bell, FreqHz: 500, GainDB: 5, Q: 1}
+	for _, c := range []struct {
+		name  string
+		level float32
+		fault fault
+	}{
+		{"a fader", 0.5, fault{faders: map[int]float64{1: 5, 3: -3}}},
+		{"a fader a little down", 0.85, fault{faders: map[int]float64{0: -4}}},
+		{"an equaliser", 1, fault{faders: map[int]float64{1: 5}, sum: []biquad.Filter{bell}}},
+		{"both", 0.5, fault{faders: map[int]float64{3: -4}, sum: []biquad.Filter{bell}}},
+	} {
+		a := planned(t, c.fault.mix(stems).times(c.level), sumOf(stems), names, c.fault.stems(stems))
+		var found faderCase
+		if said := judgePlan(&found, a.Plan, c.fault); !found.right || !a.Plan.Firm || found.held != len(c.fault.faders) {
+			t.Errorf("%s: firm %v, %s", c.name, a.Plan.Firm, said)
+		}
+		if known := !math.IsNaN(a.Plan.RenderedDB); known != (c.fault.sum == nil) {
+			t.Errorf("%s: rendered %.2f dB", c.name, a.Plan.RenderedDB)
+		}
+	}
+}
+
 // Of another song nothing is said of faders.
 func TestPlanBesideAnotherSong(t *testing.T) {
 	testkit.Skip(t, "plans for tracks of half a minute")

@@ -44,7 +44,8 @@ func (s *session) sidesOf(c *cells, ref *measure.Recording, lagSec float64, done
 					continue
 				}
 				p, x := t.cell(row, third)
-				q, y := t.gain*t.gain*float64(t.RowSide[from]), t.gain*float64(t.RowSideRe[from])
+				g := t.gainAt(third)
+				q, y := g*g*float64(t.RowSide[from]), g*float64(t.RowSideRe[from])
 				w.side.power[k][at] += q
 				w.side.re[k][at] += y
 				w.mid.power[k][at] += p - q

@@ -133,6 +133,7 @@ type session struct {
 	seconds  []int // rows that pass the gate
 
 	coherence [][][multitrack.Thirds]float64 // see coherences
+	master    []float64                      // the equaliser on the tracks' sum per third octave, as a factor; nil: none
 	sum       *additive                      // nil before it is measured
 	widthsDB  []float64                      // effect of the widths set on the mix, per band; nil: none set
 }
@@ -143,8 +144,9 @@ type track struct {
 	name, file    string // in output
 	state         State
 	duplicateOf   int
-	gain          float64 // amplitude, below 0 inverted
-	estimatedGain float64 // from the coherence with the mix alone, see settleGains
+	gain          float64   // amplitude, below 0 inverted
+	master        []float64 // the session's; nil: none
+	estimatedGain float64   // from the coherence with the mix alone, see settleGains
 	power, re, im []float64
 	lagSec        float64 // by which it seems to start late; NaN: unknown
 	tooBrief      bool    // it sounds too briefly to be found in the mix
