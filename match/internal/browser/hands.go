@@ -1,6 +1,9 @@
 package browser
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+)
 
 // Press presses keys: characters, tabs, and the constants of this package.
 func (b *Tab) Press(keys string) {
@@ -54,13 +57,32 @@ func (b *Tab) Drag(fromX, fromY, toX, toY float64) {
 	b.must(b.page.point(b.ctx, places))
 }
 
+// still returns the box of an element once it stays where it is: a space may have scrolled the page, which
+// glides.
+func (b *Tab) still(selector string) []float64 {
+	b.T.Helper()
+	const most = 100 // pictures of the page; longer is no gliding
+	box := b.Box(selector)
+	for range most {
+		if _, err := b.page.eval(b.ctx, drawn); err != nil {
+			return box
+		}
+		next := b.Box(selector)
+		if slices.Equal(next, box) {
+			break
+		}
+		box = next
+	}
+	return box
+}
+
 // Click clicks in the middle of an element. As a person would, it clicks again if the page moved and
 // the click went elsewhere.
 func (b *Tab) Click(selector string) {
 	b.T.Helper()
 	for range 3 {
 		b.Text(fmt.Sprintf(`(window.missed = true, document.querySelector(%q).addEventListener("click", () => { window.missed = false; }, { once: true, capture: true }))`, selector))
-		box := b.Box(selector)
+		box := b.still(selector)
 		b.ClickAt(box[0]+box[2]/2, box[1]+box[3]/2)
 		missed, err := b.page.eval(b.ctx, drawn+".then(() => window.missed === true)")
 		if err != nil || string(missed) != "true" { // an error: the click led to another page
