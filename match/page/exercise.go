@@ -91,7 +91,7 @@ func soundID(i int) string { return fmt.Sprintf("sound-%02d", i) }
 func newExercisePage(a *training.Answers, mix string, rateHz int, sec float64) *exercisePage {
 	d := &exercisePage{
 		Style: template.CSS(joined("page.css", "exercise.css")), Script: template.JS(joined("sound.js", "volume.js", "filter.js", "trial.js", "alone.js", "exercise.js")),
-		Mix: mix, Rules: a.Rules, Audible: a.AudibleWords(), Renders: len(a.Tasks),
+		Mix: mix, Rules: a.Rules, Audible: a.Rules.AudibleWords(), Renders: len(a.Tasks),
 		Seconds: strconv.FormatFloat(math.Round(sec*10)/10, 'f', -1, 64),
 	}
 	d.Policy = policy(string(d.Style), string(d.Script))

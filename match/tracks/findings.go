@@ -59,7 +59,7 @@ func (f *Finding) Severity() finding.Severity {
 	switch f.Kind {
 	case StartsElsewhere, IsAbsent, IsTheMix, NotAmongTracks, LevelMoves:
 		return finding.Warning
-	case IsShifted, IsInverted, IsLonger, IsShorter, OnMaster:
+	case IsShifted, IsInverted, IsLonger, IsShorter:
 		return finding.Info
 	}
 	return finding.Caution
@@ -104,10 +104,11 @@ func (s *session) findings() []Finding {
 		return byWeight(all)
 	}
 	db, hz := s.onMaster()
-	if math.Abs(db) > reportedOnMasterDB && s.additive().firm() {
+	said := math.Abs(db) > reportedOnMasterDB && s.additive().firm()
+	if said {
 		all.add(Finding{Kind: OnMaster, Amounts: []float64{db}, FreqHz: hz})
 	}
-	if a := s.additive(); a.restShare > reportedRestShare && !(a.firm() && s.master != nil) {
+	if a := s.additive(); a.restShare > reportedRestShare && !said {
 		all.add(Finding{Kind: NotAmongTracks, Amounts: []float64{a.restShare}, FreqHz: a.restHz})
 	}
 	if a := s.additive(); a.movesDB > firmMovesDB {

@@ -27,13 +27,43 @@ const (
 	byMaster = 0.9
 )
 
-// planByOtherPart compares the levels of the tracks with those in another part of the song. Of several
-// references it takes the one that the tracks' sounds explain best.
+// planByOtherPart gives hints beside another part of the song. Whether that runs through the equaliser on
+// the mix's master too is not known, so behind one a hint must be found with it and without.
 func (s *session) planByOtherPart(p *Plan) *Plan {
 	if len(s.seconds) < leastSeconds {
 		return nil
 	}
-	x := s.otherPart()
+	kept, ok := s.hintsBeside(false)
+	if ok && s.master != nil {
+		bypassed, _ := s.hintsBeside(true)
+		kept = slices.DeleteFunc(bypassed, func(l louder) bool {
+			return !slices.ContainsFunc(kept, func(k louder) bool { return k.track == l.track && k.db*l.db > 0 })
+		})
+	}
+	if !ok {
+		return nil
+	}
+	var actions []action
+	for _, l := range kept {
+		actions = append(actions, l.action())
+	}
+	s.fill(p, s.dialled(actions))
+	for i := range p.Faders {
+		f := &p.Faders[i]
+		for _, l := range kept {
+			if l.track == f.Track {
+				f.LowDB, f.HighDB = f.GainDB-bandFactor*l.sdDB, f.GainDB+bandFactor*l.sdDB
+			}
+		}
+	}
+	return p
+}
+
+// hintsBeside compares the levels of the tracks with those in another part of the song, with the equaliser on
+// the master or without. Of several references it takes the one that the tracks' sounds explain best; false if none
+// suits.
+func (s *session) hintsBeside(bypass bool) (kept []louder, ok bool) {
+	x := s.otherPart(bypass)
 	var found []louder
 	var y *similar
 	least := tooUnlike
@@ -50,23 +80,9 @@ func (s *session) planByOtherPart(p *Plan) *Plan {
 		}
 	}
 	if y == nil {
-		return nil
+		return nil, false
 	}
-	kept := y.kept(hints(found))
-	var actions []action
-	for _, l := range kept {
-		actions = append(actions, l.action())
-	}
-	s.fill(p, s.dialled(actions))
-	for i := range p.Faders {
-		f := &p.Faders[i]
-		for _, l := range kept {
-			if l.track == f.Track {
-				f.LowDB, f.HighDB = f.GainDB-bandFactor*l.sdDB, f.GainDB+bandFactor*l.sdDB
-			}
-		}
-	}
-	return p
+	return y.kept(hints(found)), true
 }
 
 func (l louder) action() action { return action{track: l.track, gainDB: l.db} }

@@ -27,7 +27,7 @@ func (a *Advice) Measure(ctx context.Context, open func(ctx context.Context, pat
 	var changes []multitrack.TrackFilter
 	for i := range a.Moves {
 		m := &a.Moves[i]
-		if m.Instead == nil {
+		if m.Instead == nil || a.session.master != nil { // behind an equaliser what is computed is nearer
 			continue
 		}
 		c := multitrack.TrackFilter{Filters: []biquad.Filter{m.Instead.Filter}, TrimsDB: m.Instead.TrimsDB}
@@ -64,8 +64,11 @@ func (a *Advice) measurePlan(ctx context.Context, open func(ctx context.Context,
 	if p == nil || p.Steps() == 0 {
 		return nil
 	}
-	if a.session.master != nil && len(p.Faders)+len(p.Widths)+len(a.adjustments(func(int) bool { return true })) > 0 {
-		return nil // the equaliser on the master is known by its gains only: what is rendered has the tracks before it
+	if a.session.master != nil && p.onTracks() { // the equaliser is known by its gains only: what is rendered has the tracks before it
+		if p.AfterDB() > p.BeforeDB-worthDB {
+			a.Plan = nil
+		}
+		return nil
 	}
 	src, err := a.Planned(ctx, open)
 	if err != nil {

@@ -20,8 +20,9 @@ const (
 	// track whose sound is in one place seem louder or softer. Measured on songs: behind a filter they leave 0.004 to
 	// 0.009, and 0.033 to 0.078 at estimated gains; plain sums 1e-6; behind a compressor 0.06 to 0.17. Our choice.
 	ownLeft, ownBetter = 0.003, 0.5
-	// flatDB is how far an equaliser may be from flat and still count as a fader alone. Our choice.
-	flatDB = 0.1
+	// A fader on the master counts from faderDB on, an equaliser from equaliserDB on between its lowest and highest gain. Our
+	// choice. Measured on songs: plain sums seem to have 0.5 dB at most, as a track is a sample late.
+	faderDB, equaliserDB = 0.1, 1.0
 	// reportedOnMasterDB is how much an equaliser must change to be reported. Our choice. Measured on songs: plain sums
 	// 0.5 dB at most, a room 2.2 (one 4), bells of 4 to 6 dB 3.9 to 5.4.
 	reportedOnMasterDB = 2.5
@@ -34,7 +35,7 @@ const (
 func (s *session) throughMaster() {
 	own := func(t *track, second, third int) (power, re float64) {
 		i := second*multitrack.Thirds + third
-		return float64(t.RowPower[i]), float64(t.RowRe[i])
+		return float64(t.RowPower[i]), math.Copysign(float64(t.RowRe[i]), float64(t.RowRe[i])*t.gain)
 	}
 	if slices.ContainsFunc(s.heard(), s.isTheMix) { // it would be half of the sum
 		return
@@ -62,12 +63,12 @@ func (s *session) throughMaster() {
 	slices.Sort(db)
 	level := closestHalf(db)
 	for _, t := range s.heard() {
-		t.gain = 1
-		if math.Abs(level) > flatDB {
-			t.gain = math.Pow(10, level/20)
+		t.gain = math.Copysign(1, t.gain)
+		if math.Abs(level) > faderDB {
+			t.gain *= math.Pow(10, level/20)
 		}
 	}
-	if db[len(db)-1]-db[0] <= 2*flatDB {
+	if db[len(db)-1]-db[0] <= equaliserDB {
 		return
 	}
 	s.master = make([]float64, multitrack.Thirds)

@@ -38,10 +38,12 @@ const (
 	buriedShare, buriedPower = 0.1, 0.15
 )
 
-func (s *session) otherPart() *otherPart {
+func (s *session) otherPart(bypass bool) *otherPart {
 	x := &otherPart{search: &search{s, s.cellsOf(nil, 0)}, powers: make([]*mat.Dense, len(s.tracks)),
 		share: make([]float64, len(s.tracks)), mixDB: make([][]float64, len(s.tracks))}
-	x.bypassEqualiser()
+	if bypass {
+		x.bypassEqualiser()
+	}
 	for i := range x.thirds {
 		x.white = append(x.white, stat.Mean(x.mix[i*x.moments:][:x.moments], nil))
 	}
@@ -68,9 +70,6 @@ func (s *session) otherPart() *otherPart {
 // bypassEqualiser takes what an equaliser on the master does out of the mix and the tracks, so that it is
 // not taken for louder or softer tracks.
 func (x *otherPart) bypassEqualiser() {
-	if x.master == nil {
-		return
-	}
 	for i, third := range x.thirds {
 		over := 1 / (x.master[third] * x.master[third])
 		for _, cells := range slices.Concat([][]float64{x.mix}, x.power, x.re) {

@@ -71,16 +71,25 @@ func (s *session) plan() *Plan {
 	return s.planByOtherPart(p)
 }
 
-// planByCopy compares the same moments. If the mix is not the tracks' sum, faders are hints.
+// onTracks reports whether a step is on a track.
+func (p *Plan) onTracks() bool {
+	return len(p.Faders)+len(p.Widths) > 0 || slices.ContainsFunc(p.Filters, func(f PlanFilter) bool { return f.Track >= 0 })
+}
+
+// planByCopy compares the same moments. If the mix is not the tracks' sum, or an equaliser on the master
+// is known by its gains alone, faders are hints.
 func (s *session) planByCopy(p *Plan, ref *measure.Recording, lagSec float64) *Plan {
 	cells := s.cellsOf(ref, lagSec)
 	if cells.count < leastSeconds || cells.moments < leastSeconds {
 		return nil
 	}
-	p.Firm = s.additive().firm()
-	if p.Firm {
-		s.firmPlan(p, cells, ref, lagSec)
-		return p
+	if s.additive().firm() {
+		firm := *p
+		firm.Firm = true
+		s.firmPlan(&firm, cells, ref, lagSec)
+		if s.master == nil || !firm.onTracks() { // else what is rendered would have the tracks before the equaliser
+			return &firm
+		}
 	}
 	x := &search{s, s.scaled(cells)}
 	found := x.run()

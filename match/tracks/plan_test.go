@@ -105,8 +105,8 @@ func TestPlanOfEqualiserOnMaster(t *testing.T) {
 	}
 }
 
-// What a fader and an equaliser on the master do to all tracks is no reason for other faders: the same fault is
-// told as without them, and the equaliser as a filter on the master.
+// What a fader on the master does to all tracks is no reason for other faders: the same fault is told as without it.
+// Behind an equaliser there, whose phase is not known, faders are hints that hold the truth, and nothing is rendered.
 func TestPlanThroughMaster(t *testing.T) {
 	testkit.Skip(t, "plans for four faults")
 	names, stems := quartet()
@@ -123,11 +123,13 @@ func TestPlanThroughMaster(t *testing.T) {
 	} {
 		a := planned(t, c.fault.mix(stems).times(c.level), sumOf(stems), names, c.fault.stems(stems))
 		var found faderCase
-		if said := judgePlan(&found, a.Plan, c.fault); !found.right || !a.Plan.Firm || found.held != len(c.fault.faders) {
-			t.Errorf("%s: firm %v, %s", c.name, a.Plan.Firm, said)
+		said, plain := judgePlan(&found, a.Plan, c.fault), c.fault.sum == nil
+		if a.Plan == nil || found.advised != len(c.fault.faders) || found.held != found.advised {
+			t.Errorf("%s: %s", c.name, said)
+			continue
 		}
-		if known := !math.IsNaN(a.Plan.RenderedDB); known != (c.fault.sum == nil) {
-			t.Errorf("%s: rendered %.2f dB", c.name, a.Plan.RenderedDB)
+		if a.Plan.Firm != plain || found.right != plain || math.IsNaN(a.Plan.RenderedDB) == plain || !plain && found.filters > 0 {
+			t.Errorf("%s: firm %v, %s", c.name, a.Plan.Firm, said)
 		}
 	}
 }

@@ -7,7 +7,8 @@
 // mix, then [Advise], then [Advice.Measure], which reads the tracks to be changed once more.
 //
 // Limits: the tracks must be bounced behind their faders and pans. One gain per track may differ,
-// and is found. Processing on the master is in no track and is reported as unexplained.
+// and is found. A fader and an equaliser on the master are found too; what else is
+// done there is in no track and is reported.
 //
 // For the method and what was measured see README.md.
 package tracks

@@ -88,7 +88,7 @@ func (a *Advice) words(f *Finding) string {
 	case NotAmongTracks:
 		return fmt.Sprintf("not among the tracks: %.0f %% of the mix, mostly around %s. A track is missing, or the master does more than an equaliser", 100*f.Amounts[0], words.FormatHz(f.FreqHz))
 	case OnMaster:
-		return fmt.Sprintf("the mix is the tracks' sum through an equaliser on the master, %s dB around %s where it does most. Moves on the master come on top of it", words.FormatGain(f.Amounts[0]), words.FormatHz(f.FreqHz))
+		return fmt.Sprintf("the mix is the tracks' sum through an equaliser on the master, %s dB around %s where it does most. Moves on the master come on top of it; bounce the mix without it for exact faders", words.FormatGain(f.Amounts[0]), words.FormatHz(f.FreqHz))
 	case LevelMoves:
 		return fmt.Sprintf("the mix's level moves by %.1f dB against the tracks' sum, as behind a compressor. It would react to every fader: bounce the mix without it for exact gains", f.Amounts[0])
 	case IsDuplicate:

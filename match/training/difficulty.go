@@ -89,7 +89,12 @@ func (r Rules) MovesWords() string {
 	return [...]string{"one move", "one or two moves", "one to three moves"}[r.MostMoves-1]
 }
 
-// AudibleWords says how far renders are from plain.
+// AudibleWords says how far renders are from plain, and warns of large boosts, whatever is hidden.
 func (r Rules) AudibleWords() string {
-	return fmt.Sprintf("Each render is %.2g to %.2g dB from plain (rms, weighted by loudness). Each move changes at least %.1f dB where it is heard most; 1 dB is just audible.", r.LeastDB, r.MostDB, r.ExcitationDB)
+	const largeDB = 6 // our choice: four times the power to a loudspeaker
+	text := fmt.Sprintf("Each render is %.2g to %.2g dB from plain (rms, weighted by loudness). Each move changes at least %.1f dB where it is heard most; 1 dB is just audible.", r.LeastDB, r.MostDB, r.ExcitationDB)
+	if min(r.MostGainDB, mostBoostDB) > largeDB {
+		text += fmt.Sprintf(" Boosts may be larger than %d dB: start quietly.", largeDB)
+	}
+	return text
 }

@@ -2,7 +2,6 @@ package training
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"toneplumb/biquad"
@@ -11,16 +10,6 @@ import (
 
 // Listening is the caution shown wherever something is to be played.
 const Listening = "Start quietly, stay at one modest monitor setting, and rest between renders. " + words.SafeListening
-
-// AudibleWords says how far the renders are from plain, and warns of large boosts.
-func (a *Answers) AudibleWords() string {
-	const largeDB = 6 // our choice: four times the power to a loudspeaker
-	text := a.Rules.AudibleWords()
-	if slices.ContainsFunc(slices.Concat(a.Tasks...), func(f biquad.Filter) bool { return f.GainDB > largeDB }) {
-		text += fmt.Sprintf(" Boosts may be larger than %d dB: start quietly.", largeDB)
-	}
-	return text
-}
 
 // MoveWords returns a move such as "bell 1 kHz +3.0 dB Q 1".
 func MoveWords(f biquad.Filter) string {

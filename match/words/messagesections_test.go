@@ -76,7 +76,7 @@ var toDo = map[string]string{
 	"longer":           "Nothing.",
 	"shorter":          "Nothing, if the track ends there in the mix too.",
 	"not-among-tracks": "Give the missing track, or bounce the mix without what is on the master.",
-	"on-master":        "Nothing, if the equaliser is meant; else bounce the mix without it.",
+	"on-master":        "Nothing, if the equaliser is meant and no track is advised on; else bounce the mix without it.",
 	"level-moves":      "Bounce the mix without the compressor on the master.",
 
 	"not-dialled":     "Print it again, or leave it out.",

@@ -177,9 +177,9 @@ func (to exercisePaths) report(t *report.TextReport, x exercise, done exerciseDo
 	t.WriteString("\n")
 	what := fmt.Sprintf("%d renders with hidden moves, %s, and the plain excerpt", len(x.Tasks), x.Rules.Name)
 	if to.folder != "" {
-		t.Paragraph("", fmt.Sprintf("%s, each at %s LUFS. %s", what, report.Level(done.loudLUFS, 1), x.AudibleWords()))
+		t.Paragraph("", fmt.Sprintf("%s, each at %s LUFS. %s", what, report.Level(done.loudLUFS, 1), x.Rules.AudibleWords()))
 	} else {
-		t.Paragraph("", what+", equally loud. "+x.AudibleWords())
+		t.Paragraph("", what+", equally loud. "+x.Rules.AudibleWords())
 	}
 	if to.page != "" && done.pageSec < x.Sec() {
 		t.Paragraph("", fmt.Sprintf("The page plays the first %.1f s, so that it stays under %d MB; fewer renders leave room for more.", done.pageSec, page.MaxBytes/1_000_000))

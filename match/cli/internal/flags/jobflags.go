@@ -43,7 +43,6 @@ func (f *Job) AddAdvice(cmd *cobra.Command, usual match.Stage) {
 	f.EqualiserFlags.Add(cmd)
 	flags.StringVar(&f.stage, "stage", f.stage, "how far off the mix may be: `STAGE` rough (2 to 6 dB) or finished (under 2 dB)")
 	flags.BoolVar(&f.asMeasured, "as-measured", false, "follow the reference's balance as it is, arrangement and all")
-	cmd.MarkFlagsMutuallyExclusive("stage", "as-measured")
 	complete(cmd, "stage", match.Rough.String(), match.Finished.String())
 }
 
@@ -88,6 +87,8 @@ func (f *Job) Parse(cmd *cobra.Command) error {
 	}
 	f.Solve.Stage, err = match.ParseStage(f.stage)
 	switch {
+	case f.asMeasured && cmd.Flags().Changed("stage"):
+		return job.Fail(finding.OptionsClash, "leave one of them out", "--stage and --as-measured exclude each other")
 	case f.asMeasured:
 		f.Solve.Stage = match.AsMeasured
 	case err != nil || f.Solve.Stage == match.AsMeasured:
