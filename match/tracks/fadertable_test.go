@@ -158,7 +158,7 @@ var faderBars = []faderBar{
 		}
 		return c.held, c.advised
 	}},
-	{"the same, at another level too: all tracks but these moved the other way", 0.85, func(c faderCase) (int, int) {
+	{"other half: the same, at another level too: all tracks but these moved the other way", 0.85, func(c faderCase) (int, int) {
 		if c.reference != otherHalf {
 			return 0, 0
 		}
