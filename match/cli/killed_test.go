@@ -14,6 +14,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/testkit"
 )
 
 // leftover reports whether a file is a temporary one of ours.
@@ -32,9 +33,7 @@ type killCase struct {
 // A run that is killed at any moment leaves each output as it was or complete, the inputs
 // as they were, and nothing in the way of the next run.
 func TestKilled(t *testing.T) {
-	if os.Getenv("TONEPLUMB_LONG") == "" {
-		t.Skip("TONEPLUMB_LONG is not set: this takes up to a minute")
-	}
+	testkit.Long(t, "kills 200 runs")
 	const kills = 200 // over all commands
 	dir, temporary := t.TempDir(), t.TempDir()
 	program := filepath.Join(t.TempDir(), "toneplumb.exe") // Windows wants the extension, others do not mind

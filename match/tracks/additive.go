@@ -163,7 +163,7 @@ const (
 func (s *session) throughMaster() {
 	own := func(t *track, second, third int) (power, re float64) {
 		i := second*multitrack.Thirds + third
-		return float64(t.RowPower[i]), math.Copysign(float64(t.RowRe[i]), float64(t.RowRe[i])*t.gain)
+		return float64(t.RowPower[i]), math.Copysign(1, t.gain) * float64(t.RowRe[i])
 	}
 	if slices.ContainsFunc(s.heard(), s.isTheMix) { // it would be half of the sum
 		return

@@ -45,8 +45,8 @@ type faderMix struct {
 	Table   keptTable
 
 	// What sketches tell.
-	Coherence                  [][][multitrack.Thirds]float64
-	RestShare, MovesDB, RestHz float64
+	Coherence         [][][multitrack.Thirds]float64
+	RestShare, RestHz float64
 }
 
 // keptTable is a multitrack.Table without its sketches.
@@ -130,7 +130,7 @@ func faderTables(t *testing.T, folder string, at int, font string, s faderSong) 
 		together := inStep(t, mix, mixSound, s.names, f.stems(s.stems))
 		a := unplanned(t, mix, m.Right, together, Options{})
 		sum := a.session.additive()
-		m.Cases = append(m.Cases, faderMix{f.kind, f.faders, f.filters, f.sum, mix, keep(together), a.session.coherence, sum.restShare, sum.movesDB, sum.restHz})
+		m.Cases = append(m.Cases, faderMix{f.kind, f.faders, f.filters, f.sum, mix, keep(together), a.session.coherence, sum.restShare, sum.restHz})
 	}
 	if cache != "" {
 		f, err := os.Create(path)

@@ -1,5 +1,5 @@
 // Package testkit holds what tests of several packages share: long tests are kept out of the quick
-// set, go test -short ./..., which is run at every commit ([Skip], [Tool]), and what a test makes
+// set, go test -short ./..., which is run at every commit ([Skip], [Long], [Tool]), and what a test makes
 // is compared with a file that is kept ([Golden]). Long tests drive a browser, run another program, or
 // take more than about a second of processor time. Only tests may import this package.
 package testkit
@@ -15,6 +15,15 @@ func Skip(t testing.TB, why string) {
 	t.Helper()
 	if testing.Short() {
 		t.Skip("not with -short: " + why)
+	}
+}
+
+// Long skips the test under -short, and without TONEPLUMB_LONG. why says what makes it take minutes.
+func Long(t testing.TB, why string) {
+	t.Helper()
+	Skip(t, why)
+	if os.Getenv("TONEPLUMB_LONG") == "" {
+		t.Skip("TONEPLUMB_LONG is not set: " + why)
 	}
 }
 

@@ -4,14 +4,14 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+
+	"toneplumb/spectrum/testkit"
 )
 
 // TestPicture draws the README's picture of the page anew: the demo, in a window of 1280 by
 // 800. It is for people, so no other run compares it.
 func TestPicture(t *testing.T) {
-	if os.Getenv("TONEPLUMB_LONG") == "" {
-		t.Skip("makes the demo, to draw the README's picture: with TONEPLUMB_LONG=1 only")
-	}
+	testkit.Long(t, "makes the demo, to draw the README's picture")
 	v := start(t)
 	b := v.open()
 	b.As(1280, 800, "light")

@@ -3,7 +3,6 @@ package serve
 import (
 	"fmt"
 	"math"
-	"os"
 	"testing"
 
 	"toneplumb/match/internal/browser"
@@ -14,10 +13,7 @@ import (
 // Mix, mix through the moves and reference are equally loud as they come out of each engine, recorded
 // from the output over a whole loop.
 func TestRecordedLoudness(t *testing.T) {
-	testkit.Skip(t, "drives three browsers")
-	if os.Getenv("TONEPLUMB_LONG") == "" {
-		t.Skip("TONEPLUMB_LONG is not set: this takes minutes")
-	}
+	testkit.Long(t, "drives three browsers")
 	const (
 		sec     = 12  // of the files, so of the loop
 		apartLU = 0.2 // common practice, from memory: compare within 0.2 LU

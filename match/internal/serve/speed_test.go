@@ -2,7 +2,6 @@ package serve
 
 import (
 	"fmt"
-	"os"
 	"slices"
 	"testing"
 	"time"
@@ -15,10 +14,7 @@ import (
 // the server and in the browser, whose part is to put the picture in the page. It is told,
 // not held: other work on the machine changes it.
 func TestSpeed(t *testing.T) {
-	testkit.Skip(t, "drives a browser")
-	if os.Getenv("TONEPLUMB_LONG") == "" {
-		t.Skip("TONEPLUMB_LONG is not set: this takes minutes")
-	}
+	testkit.Long(t, "drives a browser")
 	const aim = 50.0 // ms; our choice: a person who drags a dial sees no delay
 	v := start(t)
 	b := v.open()
@@ -51,10 +47,7 @@ func TestSpeed(t *testing.T) {
 // How long a dragged slider takes to its curve in each engine, with two recordings of four minutes,
 // stopped and playing. It is told, not held, as in TestSpeed.
 func TestDragSpeed(t *testing.T) {
-	testkit.Skip(t, "drives three browsers")
-	if os.Getenv("TONEPLUMB_LONG") == "" {
-		t.Skip("TONEPLUMB_LONG is not set: this takes minutes")
-	}
+	testkit.Long(t, "drives three browsers")
 	const (
 		aim   = 50.0 // ms, as in TestSpeed
 		steps = 100
