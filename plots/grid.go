@@ -53,7 +53,7 @@ func (s *sheet) layGrid(g *Grid, left, right, top vg.Length) gridLayout {
 	}
 	lay.height = s.lead(s.heavy(textSize), 1) + s.u(gridRowHeight*float64(len(g.Rows))+blockGap)
 	if g.Title != "" {
-		lay.height += s.lead(s.soft(labelSize), 1)
+		lay.height += s.lead(s.heavy(labelSize), 1)
 	}
 	return lay
 }
@@ -66,7 +66,7 @@ func (lay *gridLayout) draw(s *sheet) {
 	y := lay.top
 	width := lay.right - lay.left
 	if g.Title != "" {
-		l := s.soft(labelSize)
+		l := s.heavy(labelSize)
 		y = s.putTexts(l, vector.Subheading, lay.left, y, texts{{s.line(l, g.Title, width, vector.CutEnd)}})
 	}
 	s.part(vector.Part{Role: vector.Table, Box: vg.Rectangle{Min: vg.Point{X: lay.left, Y: lay.top - lay.height}, Max: vg.Point{X: lay.right, Y: y}}}, func() { lay.cells(s, y) })

@@ -45,11 +45,12 @@ const (
 	wallLetters  = 30.0
 	wallTitle    = 44.0
 	wallNote     = 17.0
-	wallRow      = 48.0 // at least
-	wallMostRow  = 80.0
+	wallRow      = 48.0  // at least
+	wallMostRow  = 160.0 // two rows nearly fill A3
 	wallMargin   = 32.0
 	wallNames    = 0.29 // of the width inside the margins
 	wallGap      = 3.0
+	wallRule     = 1.0 // over a row's cells, so that they do not cover the line between rows
 	wallBlockGap = 20.0
 )
 
@@ -151,9 +152,11 @@ func (s *sheet) wallRow(r WallRow, left, first, cell, top, height vg.Length) {
 	bottom := top - height
 	base := (top+bottom)/2 - s.u(0.36*wallLetters) // capitals are 0.73 of the size high
 	plain := s.plain(wallLetters)
-	s.put(plain, left, base, 0, s.line(plain, r.Name, first-left-s.u(4*wallGap), vector.CutMiddle))
+	most := max(1, min(2, int(height/s.lead(plain, 1))))
+	name := s.lines(plain, r.Name, first-left-s.u(4*wallGap), most, vector.CutMiddle)
+	s.putDown(plain, left, base+s.u(wallLetters)+s.lead(plain, len(name)-1)/2, 0, name)
 	for i, c := range r.Cells {
-		at := vg.Rectangle{Min: vg.Point{X: first + cell*vg.Length(i) + s.u(wallGap), Y: bottom + s.u(wallGap)}, Max: vg.Point{X: first + cell*vg.Length(i+1), Y: top}}
+		at := vg.Rectangle{Min: vg.Point{X: first + cell*vg.Length(i) + s.u(wallGap), Y: bottom + s.u(wallGap)}, Max: vg.Point{X: first + cell*vg.Length(i+1), Y: top - s.u(wallRule)}}
 		l := plain
 		if c.Heavy {
 			l = s.heavy(wallLetters)

@@ -51,7 +51,8 @@ func (l *Letters) Fit(txt string, width float64, maxLines int, where Cut) []stri
 }
 
 // wrap breaks runes into lines no wider than width ems, at blanks if possible, and inside a
-// word only if the word is wider than a whole line.
+// word only if the word is wider than a whole line: after a dash or a low line in the second half of
+// the line, as file names have them, if there is one.
 func (l *Letters) wrap(runes []rune, width float64) []string {
 	var lines []string
 	start := 0
@@ -86,6 +87,11 @@ func (l *Letters) lineEnd(runes []rune, start int, width float64) (end, next int
 		}
 		if end = glued(runes, i); end <= start {
 			end = i
+		}
+		for at := end; at > (start+end+1)/2; at-- {
+			if runes[at-1] == '-' || runes[at-1] == '_' {
+				return at, at
+			}
 		}
 		return end, end
 	}
