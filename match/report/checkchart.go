@@ -48,6 +48,7 @@ func checkedDifference(k *match.Check) plots.Panel {
 	r := &match.Result{Comparison: k.Comparison}
 	p := differences(r)
 	p.LeastUnitsPerDB = 0 // tolerances may be wide
+	p.Share = checkedShare
 	p.Title = words.Plural(len(k.References), "mix minus reference, level ignored: up is too much", "mix minus references, level ignored: up is too much")
 	for i := range p.Curves {
 		p.Curves[i].DB = negated(p.Curves[i].DB)
@@ -85,6 +86,9 @@ func checkedDifference(k *match.Check) plots.Panel {
 	p.Curves = append(p.Curves, plots.Curve{Name: "mean of the zone", FreqHz: hz, DB: mean, Style: plots.Style{Colour: plots.BluishGreen, Weight: plots.Strong}})
 	return p
 }
+
+// checkedShare gives the panel that is judged room for wide tolerances. Our choice.
+const checkedShare = 1.5
 
 func negated(db []float64) []float64 {
 	return floats.ScaleTo(make([]float64, len(db)), -1, db)
