@@ -6,6 +6,8 @@ const UPPER_SHARE = 0.38;
 const ALONE_PX = 520; // below this width only the lower panel is drawn
 const CLOSE_DB = 12; // range of the button
 const LEAST_DB = 6; // smallest range of the lower panel, up and down
+const MARK_PX = 15; // height of the moves' numbers along its top
+const PRINT_PX = [700, 400]; // of the chart on paper: A4 between its edges is 688 CSS pixels wide
 
 // The curves in drawing order: id, name, panel, class, and whether they are shown at first.
 const CURVES = [
@@ -29,6 +31,7 @@ const chart = {
   sum: [], // all moves together, level ignored
   view: null, // scales
   moveMs: 0, // time from a slider to its curve
+  printed: false,
 };
 
 // Sets the curves and moves, and draws everything.
@@ -61,7 +64,7 @@ function drawMoves(moves) {
 
 // Computes the scales: x from frequency, y of each panel from decibels.
 function layOut() {
-  const box = byId("chart"), wide = Math.max(box.clientWidth, 200), high = Math.max(box.clientHeight, 120);
+  const box = byId("chart"), [wide, high] = chart.printed ? PRINT_PX : [Math.max(box.clientWidth, 200), Math.max(box.clientHeight, 120)];
   const zone = chart.curves.zones.find(({ name }) => name === chart.zone);
   const hz = chart.curves.freq_hz;
   const [low, top] = zone ? [zone.low_hz / 1.12, zone.high_hz * 1.12] : [hz[0], hz.at(-1)]; // a third of a zone's neighbour is seen
@@ -76,8 +79,11 @@ function layOut() {
     const values = seen(c.mix_db, c.reference_db);
     panels.push(panel("upper", EDGE.top, upperHigh, Math.floor(Math.min(...values, -3) / 3) * 3, Math.ceil(Math.max(...values, 3) / 3) * 3));
   }
-  const most = chart.close ? CLOSE_DB : Math.max(LEAST_DB, Math.ceil(Math.max(...seen(c.difference_db, c.target_db, chart.sum, ...chart.moves.map(({ db }) => db)).map(Math.abs), 0) / 3) * 3);
-  panels.push(panel("lower", EDGE.top + upperHigh + (alone ? 0 : EDGE.between), room - upperHigh, -most, most));
+  const drawn = seen(c.difference_db, c.target_db, chart.sum, ...chart.moves.map(({ db }) => db)), highest = Math.max(...drawn, 0);
+  const most = chart.close ? CLOSE_DB : Math.max(LEAST_DB, Math.ceil(Math.max(highest, -Math.min(...drawn, 0)) / 3) * 3);
+  let above = most; // so that no curve runs through the moves' numbers, where a panel is high enough
+  while (!chart.close && above < most + 6 && above - highest < (MARK_PX / (room - upperHigh)) * (above + most)) above += 3;
+  panels.push(panel("lower", EDGE.top + upperHigh + (alone ? 0 : EDGE.between), room - upperHigh, -most, above));
   chart.view = { wide, high, right, low, top, x, alone, panels, of: (name) => panels.find((p) => p.name === name) };
 }
 
@@ -211,3 +217,9 @@ function patternOfLeftOut() {
 }
 
 new ResizeObserver(() => requestAnimationFrame(() => drawChart())).observe(byId("chart"));
+for (const [event, printed] of [["beforeprint", true], ["afterprint", false]]) {
+  addEventListener(event, () => {
+    chart.printed = printed;
+    drawChart();
+  });
+}

@@ -96,6 +96,7 @@ function showEqualiser() {
   byId("usual-equaliser").hidden = !equaliser;
   byId("keep-equaliser").hidden = !equaliser || isKept();
   byId("forget-equaliser").hidden = kept.equaliser === null;
+  byId("equaliser-summary").textContent = equaliser ? `Equaliser: ${equaliser_name}` : "Equaliser";
   byId("equaliser-name").textContent = equaliser ? `The moves are for ${equaliser_name}${isKept() ? ", which you keep" : ""}.` : "The moves are for a common equaliser: one low shelf, one high shelf, and bells.";
 }
 

@@ -26,6 +26,7 @@ async function takePaper(kind, file) {
 
 function showPapers() {
   const missing = [papersOf("answers").length ? "" : "the answers (.answers.json)", papersOf("sheets").length ? "" : "the filled-in sheets (.csv)"].filter(Boolean);
+  for (const box of document.querySelectorAll("[data-papers]")) box.classList.toggle("filled", papers.some(({ kind }) => !box.dataset.papers || kind === box.dataset.papers));
   byId("papers-next").textContent = missing.length ? `Now choose ${missing.join(" and ")}.` : "";
   byId("papers").replaceChildren(...papers.filter(({ kind }) => inView().papers || kind === "earlier").map((paper) => {
     const away = make("button", { type: "button", textContent: "Remove" });

@@ -114,14 +114,16 @@ function showFiles() {
   const missing = needsHere().filter((role) => !has(role)), without = view.name === "tracks" && missing.includes("mix") ? " If there is no mix yet, say so below." : "";
   say("next-step", files.length === 0 || missing.length === 0 ? "" : `Now choose ${missing.map((role) => MISSING[role]).join(" and ")}.${without}`);
   if (view.name === "equaliser" && missing.length > 0) say("next-step", "Take the probe, print it as the table says, and choose the prints.");
-  byId("demo-row").hidden = view.name !== "match" || files.some(({ state }) => state !== "failed");
+  byId("demo-row").hidden = !needsHere().includes("mix") || needsHere().some((role) => role !== "mix" && role !== "reference") || files.some(({ state }) => state !== "failed");
   document.querySelector(".drop[data-role=mix]").hidden = !rolesHere().includes("mix");
   showTracks();
   for (const box of document.querySelectorAll("[data-role]")) box.classList.toggle("filled", has(box.dataset.role));
   const elsewhere = inView().papers || byId("recordings").classList.contains("all") ? 0 : files.filter(({ row }) => row?.classList.contains("elsewhere")).length;
   byId("elsewhere").hidden = elsewhere === 0;
   byId("show-all").textContent = elsewhere === 1 ? "Show the recording of another job" : `Show ${elsewhere} recordings of other jobs`;
+  const failed = files.filter(({ role, state }) => state === "failed" && rolesHere().includes(role)).length;
   byId("files-summary").replaceChildren(...(inView().papers ? papersSummary() : rolesHere().flatMap(summaryOf).slice(1)));
+  say("files-failed", failed === 0 ? "" : failed === 1 ? "1 file is not usable." : `${failed} files are not usable.`);
 }
 
 // What to choose if nothing has a role.
