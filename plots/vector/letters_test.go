@@ -54,6 +54,7 @@ func TestFit(t *testing.T) {
 		{"two lines", words, 30, 2, CutEnd, 2, "another", true},
 		{"cut", words, 30, 1, CutEnd, 1, "…", false},
 		{"one long word", blankless, 30, 3, CutEnd, 3, "…", false},
+		{"after a dash", "evening-class-rough-mix", 8, 2, CutEnd, 2, "rough-mix", false},
 		{"middle", blankless, 30, 2, CutMiddle, 2, "final.wav", false},
 		{"narrower than a letter", words, 0.1, 2, CutEnd, 2, "…", false},
 		{"no break", "it takes 2.0\u00a0dB out", 5.5, 2, CutEnd, 2, "2.0\u00a0dB out", true},

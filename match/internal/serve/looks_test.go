@@ -18,6 +18,7 @@ func TestLooks(t *testing.T) {
 	b.dropOn("eine-sehr-lange-bezeichnung_ohne_jedes_leerzeichen_die_irgendwann_umbrechen_muss_2026-11-26_final_FINAL_v12 (Mixdown) – Größe.wav",
 		onDisk(t, sound(t, 24, 1, faults...)), "日本語 “reference” 2.wav", onDisk(t, sound(t, 24, 2)), "broken.mp3", onDisk(t, []byte("nothing")))
 	b.Until(settled + ` && files[2].state === "failed"`)
+	b.Want("what is said of a file that failed", `byId("files-failed").textContent`, "1 file is not usable.")
 	b.set("#rows li:first-of-type [data-name=gain_db] input[type=text]", "-4")
 	b.click("#keep-set")
 	for _, look := range []struct{ name, how string }{
@@ -77,6 +78,9 @@ func TestLooksOfViews(t *testing.T) {
 	for _, name := range browser.Eval[[]string](b.Tab, `Object.keys(VIEWS).slice(1)`) {
 		b.click(fmt.Sprintf(`#views a[href="#%s"]`, name))
 		b.Until(fmt.Sprintf(`view.name === %q`, name))
+		if name == "marking" {
+			b.Want("the places for papers", `[...document.querySelectorAll("[data-papers]")].map((box) => box.classList.contains("filled")).join()`, "true,false")
+		}
 		there := answered
 		if name == "exercise" { // which takes long to be made
 			there = "true"
@@ -125,10 +129,10 @@ func TestOneWindow(t *testing.T) {
 		b.Until(settled)
 	}
 	b.Want("moves", `document.querySelectorAll(".move").length`, "4")
-	b.Until(`!byId("player").hidden`)
+	b.Until(`!byId("player").hidden && byId("other-stage").textContent !== ""`)
 	b.Want("where the window is", `scrollY < 10`, "true")
 	bar := browser.Eval[float64](b.Tab, `byId("player").getBoundingClientRect().top`)
-	for _, part := range []string{"#headline", "#chart", "#rows", ".move:last-child", "#play", "#sources"} {
+	for _, part := range []string{"#headline", "#chart", "#rows", ".move:last-child", ".below-rows a", "#other-stage", "#play", "#sources"} {
 		box := browser.Eval[[]float64](b.Tab, fmt.Sprintf(`(({ top, bottom, left, right }) => [top, bottom, left, right])(document.querySelector(%q).getBoundingClientRect())`, part))
 		end := bar
 		if part == "#play" || part == "#sources" {
