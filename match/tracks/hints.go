@@ -52,7 +52,7 @@ func (s *session) planByOtherPart(p *Plan) *Plan {
 		f := &p.Faders[i]
 		for _, l := range kept {
 			if l.track == f.Track {
-				f.LowDB, f.HighDB = f.GainDB-bandFactor*l.sdDB, f.GainDB+bandFactor*l.sdDB
+				f.LowDB, f.HighDB = l.likely(f.GainDB)
 			}
 		}
 	}
@@ -83,6 +83,17 @@ func (s *session) hintsBeside(bypass bool) (kept []louder, ok bool) {
 		return nil, false
 	}
 	return y.kept(hints(found)), true
+}
+
+// likely returns the likely range of a hint, on its side of 0: that it stands out from the others is known
+// better than how far, since their middle has an error too.
+func (l louder) likely(gainDB float64) (lowDB, highDB float64) {
+	const leastDB = 0.5 // our choice: a step nobody would hear is no hint
+	half := bandFactor * math.Hypot(l.sdDB, l.middleSD)
+	if gainDB > 0 {
+		return max(gainDB-half, leastDB), gainDB + half
+	}
+	return gainDB - half, min(gainDB+half, -leastDB)
 }
 
 func (l louder) action() action { return action{track: l.track, gainDB: l.db} }
@@ -116,11 +127,21 @@ func hints(all []louder) (off []louder) {
 		return nil
 	}
 	for i := range off {
-		off[i].db -= middle(rest)
+		off[i].db, off[i].middleSD = off[i].db-middle(rest), middleSD(rest)
 	}
 	return slices.DeleteFunc(off, func(l louder) bool {
 		return l.sdDB > mostSD || math.Abs(l.db) > mostHintDB || math.Abs(l.db) <= bandFactor*l.sdDB
 	})
+}
+
+// middleSD returns the standard deviation in dB of the middle of tracks: √(π/2) times that of the mean weighted
+// by 1/sd², as for the median of normal errors, weighted by 1/sd (asymptotic; from memory).
+func middleSD(of []louder) float64 {
+	precision := 0.0
+	for _, l := range of {
+		precision += 1 / (l.sdDB * l.sdDB)
+	}
+	return math.Sqrt(math.Pi / 2 / precision)
 }
 
 // kept drops hints that do not make the mix more similar, the least useful first, and all of them if a

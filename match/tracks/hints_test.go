@@ -62,7 +62,7 @@ func TestUnmix(t *testing.T) {
 func TestHints(t *testing.T) {
 	of := func(db ...float64) (all []louder) {
 		for k, v := range db {
-			all = append(all, louder{k, v, 1})
+			all = append(all, louder{track: k, db: v, sdDB: 1})
 		}
 		return all
 	}
@@ -87,6 +87,42 @@ func TestHints(t *testing.T) {
 				t.Errorf("%s: %+v", c.name, l)
 			}
 		}
+	}
+}
+
+// A hint's likely range counts in that the middle of the other tracks is not exact, and stays on its side of 0.
+func TestHintRanges(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 24))
+	const draws, fader = 4000, 6.0
+	told, held, heldWithout := 0.0, 0.0, 0.0
+	for range draws {
+		all := []louder{{track: 0, db: fader, sdDB: 1}}
+		for k := range 3 {
+			all = append(all, louder{track: k + 1, sdDB: 0.7 + 0.3*float64(k)})
+		}
+		for i := range all {
+			all[i].db += all[i].sdDB * rng.NormFloat64()
+		}
+		for _, l := range hints(all) {
+			if l.track != 0 {
+				continue
+			}
+			low, high := l.likely(l.db)
+			if low <= 0 {
+				t.Fatalf("%+v: from %.2f dB", l, low)
+			}
+			told++
+			if low <= fader && fader <= high {
+				held++
+			}
+			if math.Abs(l.db-fader) <= bandFactor*l.sdDB {
+				heldWithout++
+			}
+		}
+	}
+	// 95 % by 1.96 standard deviations; bandFactor has a tenth more.
+	if share := held / told; share < 0.95 || heldWithout/told > share-0.02 {
+		t.Errorf("the range holds %.3f of %.0f, without the middle's error %.3f", share, told, heldWithout/told)
 	}
 }
 

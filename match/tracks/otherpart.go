@@ -115,6 +115,7 @@ func (x *otherPart) momentsOf(ref *measure.Recording) (cells []float64, moments 
 type louder struct {
 	track    int
 	db, sdDB float64
+	middleSD float64 // of a hint: of what the other tracks have in common, from which db is counted
 }
 
 // compared returns how much louder the tracks are in cells of a reference, and how unlike their sounds
@@ -134,7 +135,7 @@ func (x *otherPart) compared(cells []float64) (all []louder, unlike float64) {
 		// What plays only at times has another level at the next, and what is buried is unmixed less well.
 		often := min(share(plays(refDB)), share(plays(levelsOf(x.powers[k]))))
 		sdDB := math.Hypot(jackknife(draws), otherNotesDB) / math.Sqrt(often) * math.Pow(buriedShare/x.share[k], buriedPower)
-		l := louder{k, levelWithout(refDB, -1) - levelWithout(x.mixDB[k], -1), sdDB}
+		l := louder{track: k, db: levelWithout(refDB, -1) - levelWithout(x.mixDB[k], -1), sdDB: sdDB}
 		if !math.IsNaN(l.sdDB) {
 			all = append(all, l)
 		}
