@@ -44,9 +44,11 @@ type CutReason uint8
 
 // The reasons.
 const (
-	NeedsLess   CutReason = iota // it has the smaller share of its own energy there
-	StandsBack                   // the person wants it behind
-	OtherFronts                  // the person wants the other in front
+	NeedsLess      CutReason = iota // it has the smaller share of its own energy there
+	StandsBack                      // the person wants it behind
+	OtherFronts                     // the person wants the other in front
+	PlanLowers                      // the plan turns it down there
+	PlanLiftsOther                  // the plan turns the other up there, and not this one
 )
 
 // pairs returns the pairs with the faders of a firm plan set, those that last longest first.
@@ -68,7 +70,7 @@ func (s *session) pairs(o Options, plan *Plan) []Pair {
 				}
 				p := Pair{Zone: z, A: a, B: b}
 				if rows := s.meet(&p, power[a], power[b], mix); p.Share >= pairLeastShare {
-					s.makeRoom(&p, rows, o)
+					s.makeRoom(&p, rows, o, plan)
 					all = append(all, p)
 				}
 			}
@@ -154,8 +156,41 @@ func thirdZone(third int) int {
 
 // makeRoom chooses which track of a pair is cut, and how: where both have most energy at once, as
 // broad as the zone but with Q at most 1, by the gain that brings the two nearDB apart.
-func (s *session) makeRoom(p *Pair, rows []int, o Options) {
-	a, b := s.tracks[p.A], s.tracks[p.B]
+func (s *session) makeRoom(p *Pair, rows []int, o Options, plan *Plan) {
+	from, to := multitrack.ThirdBands(s.meetingThird(p, rows))
+	freqHz := dialled(math.Sqrt(spectrum.EdgeHz(from)*spectrum.EdgeHz(to)), s.RateHz)
+	p.Cut, p.Reason = s.toCut(p, freqHz, o, plan)
+	apartDB := p.LevelDB // the track that stays minus the one that is cut
+	if p.Cut == p.A {
+		apartDB = -apartDB
+	}
+	const mostDB, leastDB = 3, 1 // small, but audible; our choice
+	cut := math.Round(2*(nearDB-apartDB)) / 2
+	zone := match.Zones()[p.Zone]
+	q := min(1, qOf(math.Log2(zone.HighHz/zone.LowHz)))
+	p.Filter = biquad.Filter{Shape: biquad.Bell, FreqHz: freqHz, GainDB: -min(max(cut, leastDB), mostDB), Q: math.Round(10*q) / 10}
+	t := s.tracks[p.Cut]
+	p.TrimDB = -s.loudnessChange(t, []biquad.Filter{p.Filter})
+	p.MixDB = s.effect([]*track{t}, []biquad.Filter{p.Filter})[BandOf(p.Filter.FreqHz)]
+}
+
+// toCut returns which track of a pair is cut at a frequency: what the person wants decides first, then
+// a firm plan, so that no advice takes back another, then which needs the zone less.
+func (s *session) toCut(p *Pair, freqHz float64, o Options, plan *Plan) (int, CutReason) {
+	if presence(p.Zone) {
+		back := func(i int) bool { return slices.Contains(o.Back, i) }
+		front := func(i int) bool { return slices.Contains(o.Front, i) }
+		switch {
+		case back(p.A) != back(p.B):
+			return either(back(p.A), p.A, p.B), StandsBack
+		case front(p.A) != front(p.B):
+			return either(front(p.A), p.B, p.A), OtherFronts
+		}
+	}
+	a, b := s.plannedDB(plan, p.A, freqHz), s.plannedDB(plan, p.B, freqHz)
+	if cut := either(a < b, p.A, p.B); a != b {
+		return cut, either(min(a, b) < 0, PlanLowers, PlanLiftsOther)
+	}
 	own := func(t *track) float64 {
 		sum := 0.0
 		for _, v := range t.power {
@@ -163,26 +198,12 @@ func (s *session) makeRoom(p *Pair, rows []int, o Options) {
 		}
 		return s.zonePower(t.power)[p.Zone] / max(sum, tiny)
 	}
-	p.Cut = p.A
-	if own(b) < own(a) {
-		p.Cut = p.B
-	}
-	if presence(p.Zone) {
-		back := func(i int) bool { return slices.Contains(o.Back, i) }
-		front := func(i int) bool { return slices.Contains(o.Front, i) }
-		switch {
-		case back(p.A) != back(p.B):
-			p.Cut, p.Reason = p.A, StandsBack
-			if back(p.B) {
-				p.Cut = p.B
-			}
-		case front(p.A) != front(p.B):
-			p.Cut, p.Reason = p.B, OtherFronts
-			if front(p.B) {
-				p.Cut = p.A
-			}
-		}
-	}
+	return either(own(s.tracks[p.B]) < own(s.tracks[p.A]), p.B, p.A), NeedsLess
+}
+
+// meetingThird returns the third octave of a pair's zone in which both have most energy at once.
+func (s *session) meetingThird(p *Pair, rows []int) int {
+	a, b := s.tracks[p.A], s.tracks[p.B]
 	best, at := -1.0, 0
 	for third := range multitrack.Thirds {
 		if thirdZone(third) != p.Zone {
@@ -198,20 +219,7 @@ func (s *session) makeRoom(p *Pair, rows []int, o Options) {
 			best, at = both, third
 		}
 	}
-	from, to := multitrack.ThirdBands(at)
-	apartDB := p.LevelDB // the track that stays minus the one that is cut
-	if p.Cut == p.A {
-		apartDB = -apartDB
-	}
-	const mostDB, leastDB = 3, 1 // small, but audible; our choice
-	cut := math.Round(2*(nearDB-apartDB)) / 2
-	zone := match.Zones()[p.Zone]
-	q := min(1, qOf(math.Log2(zone.HighHz/zone.LowHz)))
-	p.Filter = biquad.Filter{Shape: biquad.Bell, FreqHz: dialled(math.Sqrt(spectrum.EdgeHz(from)*spectrum.EdgeHz(to)), s.RateHz),
-		GainDB: -min(max(cut, leastDB), mostDB), Q: math.Round(10*q) / 10}
-	t := s.tracks[p.Cut]
-	p.TrimDB = -s.loudnessChange(t, []biquad.Filter{p.Filter})
-	p.MixDB = s.effect([]*track{t}, []biquad.Filter{p.Filter})[BandOf(p.Filter.FreqHz)]
+	return at
 }
 
 // qOf returns the Q of a bell with this width in octaves between its half-gain points.

@@ -211,3 +211,22 @@ func (s *session) showPlan(p *Plan, actions []action) {
 	p.ShownDB = s.shown(p.EffectDB)
 	s.judged.Centre(p.ShownDB)
 }
+
+// plannedDB returns what a firm plan does to a track at a frequency by its fader and its filters.
+func (s *session) plannedDB(plan *Plan, track int, freqHz float64) float64 {
+	if plan == nil || !plan.Firm {
+		return 0
+	}
+	db := 0.0
+	for _, f := range plan.Faders {
+		if slices.Contains(s.members(f.Track), track) {
+			db += f.GainDB
+		}
+	}
+	for _, f := range plan.Filters {
+		if f.Track >= 0 && slices.Contains(s.members(f.Track), track) {
+			db += biquad.ResponseDB(nil, []biquad.Filter{f.Filter}, []float64{freqHz}, s.RateHz)[0]
+		}
+	}
+	return math.Round(10*db) / 10 // as it is said
+}

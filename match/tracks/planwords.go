@@ -24,6 +24,9 @@ func (a *Advice) PlanHeading() string {
 	case a.Plan.Firm:
 		return "What to do, in this order"
 	}
+	if slices.Contains(a.Result.SameSong, true) {
+		return "Faders to listen to first: a hint, since the mix is more than the sum of these tracks"
+	}
 	return "Faders to listen to first: a hint, since the reference is other music"
 }
 
@@ -92,6 +95,8 @@ func (a *Advice) PlanNotes() []string {
 		return []string{fmt.Sprintf("No fader and no filter brings the mix %.2f dB nearer; it is %.2f dB from the reference.", worthDB, p.BeforeDB)}
 	case p.Steps() == 0:
 		return nil
+	case !p.Firm && slices.Contains(a.Result.SameSong, true):
+		return []string{"What the mix has beside them can look like a fader: turn each by ear, and leave it where the song is better for it."}
 	case !p.Firm:
 		return []string{"Another arrangement can look like a fader: turn each by ear, and leave it where the song is better for it."}
 	}

@@ -126,7 +126,7 @@ func lagWords(sec float64) string {
 	return fmt.Sprintf("%.0f s", sec)
 }
 
-func either(first bool, a, b string) string {
+func either[T any](first bool, a, b T) T {
 	if first {
 		return a
 	}

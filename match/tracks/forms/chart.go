@@ -128,7 +128,7 @@ func tracksTable(a *tracks.Advice) plots.Table {
 		return t
 	}
 	t := plots.Table{Header: []string{"", "on the master", "on the track instead", "trim there, dB", "curves apart"},
-		Align: []plots.Align{plots.Right, plots.Left, plots.Left, plots.Right, plots.Left}, Instead: words.WhyNoMoves(a.Result)}
+		Align: []plots.Align{plots.Right, plots.Left, plots.Left, plots.Right, plots.Left}, Instead: noMasterMoves(a)}
 	for i, m := range a.Moves {
 		row := []string{fmt.Sprint(i + 1), tracks.SettingWords(m.Filter), "", "", ""}
 		where := "belongs on the master"

@@ -107,7 +107,7 @@ type pairJSON struct {
 	Seconds int            `json:"seconds"`
 	LevelDB report.Number  `json:"level_db"` // first minus second
 	Cut     int            `json:"cut"`
-	Reason  string         `json:"reason"` // "needs it less", "stands behind", "other in front"
+	Reason  string         `json:"reason"` // "needs it less", "stands behind", "other in front", "plan turns it down", "plan turns the other up"
 	Filter  *report.Filter `json:"filter"`
 	TrimDB  report.Number  `json:"trim_db"`
 	MixDB   report.Number  `json:"mix_db"`
@@ -233,7 +233,8 @@ func JSON(w io.Writer, a *tracks.Advice) error {
 	d.plan(a)
 	for _, p := range a.Pairs {
 		d.Pairs = append(d.Pairs, pairJSON{Zone: a.Zones[p.Zone].Name, Tracks: [2]int{p.A, p.B}, Share: report.Number(p.Share), Seconds: p.Seconds,
-			LevelDB: report.Number(p.LevelDB), Cut: p.Cut, Reason: map[tracks.CutReason]string{tracks.NeedsLess: "needs it less", tracks.StandsBack: "stands behind", tracks.OtherFronts: "other in front"}[p.Reason],
+			LevelDB: report.Number(p.LevelDB), Cut: p.Cut, Reason: map[tracks.CutReason]string{tracks.NeedsLess: "needs it less", tracks.StandsBack: "stands behind", tracks.OtherFronts: "other in front",
+				tracks.PlanLowers: "plan turns it down", tracks.PlanLiftsOther: "plan turns the other up"}[p.Reason],
 			Filter: report.FilterOf(p.Filter), TrimDB: report.Number(p.TrimDB), MixDB: report.Number(p.MixDB)})
 	}
 	for _, c := range a.LowCuts {

@@ -62,6 +62,9 @@ func Headline(a *tracks.Advice) string {
 	if a.PlanReplacesMoves() {
 		return a.PlanHeading() + ": " + words.Count(len(a.PlanSteps()), "step") + "."
 	}
+	if len(a.Moves) == 0 && len(a.PlanSteps()) > 0 {
+		return a.PlanHeading() + "."
+	}
 	return report.Headline(a.Result)
 }
 
@@ -122,7 +125,7 @@ func Part(a *tracks.Advice) *page.Part {
 	if more := morePairs(a); more != "" {
 		pairs = append(pairs, item("", more))
 	}
-	add(pairsHeading, pairs...)
+	add(pairsHeading(a), pairs...)
 	list(lowCutsHeading, lowCutWords(a))
 	list(placingsHeading, placingWords(a))
 	var warnings []string

@@ -1,13 +1,16 @@
 package forms
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"testing"
 
 	"toneplumb/match/tracks"
+	"toneplumb/spectrum"
 )
 
 // A step that somebody has edited is refused where no equaliser on a track could take it.
@@ -44,6 +47,24 @@ func TestShareCells(t *testing.T) {
 	for state, want := range map[tracks.State][]string{tracks.Heard: {"0", "26"}, tracks.Silent: {"–", "–"}, tracks.Absent: {"–", "–"}} {
 		if got := shareCells(tracks.Track{State: state, ShareOfZones: shares}); !slices.Equal(got, want) {
 			t.Errorf("%v: %q, want %q", state, got, want)
+		}
+	}
+}
+
+// With a plan in steps nothing says that there is nothing to do, firm or a hint.
+func TestPlanIsNotNothing(t *testing.T) {
+	for _, firm := range []bool{true, false} {
+		a := uglyAdvice(4, 0)
+		a.Plan = &tracks.Plan{Firm: firm, Faders: []tracks.Fader{{GainDB: 3, LowDB: 2, HighDB: 4}}, RenderedDB: math.NaN(), EffectDB: make([]float64, spectrum.BandCount), ShownDB: make([]float64, spectrum.BandCount)}
+		var text, aloud bytes.Buffer
+		if err := errors.Join(Text(&text, a), TextAloud(&aloud, a)); err != nil {
+			t.Fatal(err)
+		}
+		said := text.String() + aloud.String() + Headline(a) + tracksTable(a).Instead
+		for _, bad := range []string{"othing to do", "No moves are set"} {
+			if strings.Contains(said, bad) {
+				t.Errorf("firm %v: %q in\n%s", firm, bad, said)
+			}
 		}
 	}
 }

@@ -24,8 +24,8 @@ func Text(w io.Writer, a *tracks.Advice) error {
 	tracksShares(&t, a)
 	t.WriteString("\n")
 	tracksPlan(&t, a)
-	if len(a.Moves) == 0 {
-		t.Paragraph("", words.WhyNoMoves(a.Result))
+	if why := noMasterMoves(a); why != "" {
+		t.Paragraph("", why)
 	}
 	for i := range a.Moves {
 		if a.PlanReplacesMoves() {
@@ -149,7 +149,7 @@ func tracksChanges(t *report.TextReport, a *tracks.Advice) {
 }
 
 func tracksPairs(t *report.TextReport, a *tracks.Advice) {
-	t.WriteString("\n" + pairsHeading + ":\n")
+	t.WriteString("\n" + pairsHeading(a) + ":\n")
 	if len(a.Pairs) == 0 {
 		t.Paragraph("    ", noPairs)
 	}

@@ -111,9 +111,11 @@ func trackMoveWords(a *tracks.Advice, m tracks.Move) []string {
 func pairWords(a *tracks.Advice, p tracks.Pair) string {
 	cut, other := a.Tracks[p.Cut].Name, a.Tracks[p.A+p.B-p.Cut].Name
 	why := map[tracks.CutReason]string{
-		tracks.NeedsLess:   "which needs this zone less",
-		tracks.StandsBack:  "which is to be behind",
-		tracks.OtherFronts: "since " + other + " is to be in front",
+		tracks.NeedsLess:      "which needs this zone less",
+		tracks.StandsBack:     "which is to be behind",
+		tracks.OtherFronts:    "since " + other + " is to be in front",
+		tracks.PlanLowers:     "which the plan turns down there",
+		tracks.PlanLiftsOther: "since the plan turns " + other + " up there",
 	}[p.Reason]
 	return report.Printable(fmt.Sprintf("%s: %s and %s, %s in all. To make room cut %s, %s: %s, trim %s dB.",
 		a.Zones[p.Zone].Name, a.Tracks[p.A].Name, a.Tracks[p.B].Name, audio.Clock(float64(p.Seconds)), cut, why, tracks.SettingWords(p.Filter), words.FormatGain(p.TrimDB)))
@@ -141,7 +143,6 @@ func placingWords(a *tracks.Advice) (all []string) {
 const (
 	sharesHeading   = "Each track's share of the mix, percent of the zone's power"
 	changesHeading  = "What the moves on the master do to each track's loudness, LU before the trim"
-	pairsHeading    = "Tracks that fill the same zone at the same time, about equally strong"
 	noPairs         = "no two tracks do so for a tenth of the song."
 	lowCutsHeading  = "Low ends you could cut, if you hear nothing missing"
 	placingsHeading = "To bring tracks forward or move them back (common practice, 2 to 8 kHz)"
@@ -151,6 +152,27 @@ const (
 
 // mostPairs is how many pairs are written; the document has all.
 const mostPairs = 8
+
+// pairsHeading returns the heading of the pairs. Their levels are those with a firm plan's faders set.
+func pairsHeading(a *tracks.Advice) string {
+	heading := "Tracks that fill the same zone at the same time, about equally strong"
+	if a.PlanReplacesMoves() && len(a.Plan.Faders) > 0 {
+		heading = "With the plan's faders set, tracks that fill the same zone at the same time"
+	}
+	return heading
+}
+
+// noMasterMoves returns why there are no moves on the master, "" if there are some or a plan stands in
+// their place. Beside hints it says no more than that: there is something to do.
+func noMasterMoves(a *tracks.Advice) string {
+	switch {
+	case a.PlanReplacesMoves():
+		return ""
+	case len(a.Moves) == 0 && a.Plan != nil && a.Plan.Steps() > 0:
+		return "No moves on the master are advised."
+	}
+	return words.WhyNoMoves(a.Result)
+}
 
 // anyHeard reports whether a track is used.
 func anyHeard(a *tracks.Advice) bool {
