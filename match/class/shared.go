@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"toneplumb/match"
+	"toneplumb/match/words"
 )
 
 // Shared is a zone in which most of the mixes have too much, or too little, compared with the
@@ -15,6 +16,7 @@ type Shared struct {
 	TooMuch bool // false: too little
 	Mixes   int  // number of mixes that share it
 	Of      int  // number of mixes in which the zone is judged
+	Off     int  // number of those that share it whose verdict is [match.Differs]
 }
 
 const (
@@ -37,9 +39,9 @@ func (t *Table) Shared() []Shared {
 			switch z := r.Zones[i]; {
 			case math.Abs(z.DifferenceDB) < sharedDB:
 			case z.HighDB < 0:
-				over.Mixes++
+				over.add(z)
 			case z.LowDB > 0:
-				under.Mixes++
+				under.add(z)
 			}
 		}
 		under.Of = over.Of
@@ -52,22 +54,45 @@ func (t *Table) Shared() []Shared {
 	return all
 }
 
-func (s Shared) words() string {
-	amount := map[bool]string{true: "too much", false: "too little"}[s.TooMuch]
-	return fmt.Sprintf("%d of %d mixes have %s in the %s", s.Mixes, s.Of, amount, s.Name)
+func (s *Shared) add(z match.ZoneVerdict) {
+	s.Mixes++
+	if z.Verdict == match.Differs {
+		s.Off++
+	}
+}
+
+// words says what is shared in these zones. It agrees with the verdicts: only what is off is too much or
+// too little, but a class that is all on one side has something to talk about.
+func (s Shared) words(zones string) string {
+	of := fmt.Sprintf("%d of %d mixes ", s.Mixes, s.Of)
+	if s.Off == s.Mixes {
+		return of + "have " + either(s.TooMuch, "too much", "too little") + " in the " + zones
+	}
+	off := "none"
+	if s.Off > 0 {
+		off = fmt.Sprint(s.Off)
+	}
+	return of + "are " + either(s.TooMuch, "over", "under") + " in the " + zones + ", " + off + " of them off"
+}
+
+func either(first bool, a, b string) string {
+	if first {
+		return a
+	}
+	return b
 }
 
 // shared returns a sentence about the shared zones, naming zones with the same counts together;
 // "" if there are none.
 func shared(t *Table) string {
-	var parts []string
+	var parts, zones []string
 	all := t.Shared()
 	for i, s := range all {
-		if i > 0 && s.TooMuch == all[i-1].TooMuch && s.Mixes == all[i-1].Mixes && s.Of == all[i-1].Of {
-			parts[len(parts)-1] += ", " + s.Name
+		zones = append(zones, s.Name)
+		if i+1 < len(all) && s.TooMuch == all[i+1].TooMuch && s.Mixes == all[i+1].Mixes && s.Of == all[i+1].Of && s.Off == all[i+1].Off {
 			continue
 		}
-		parts = append(parts, s.words())
+		parts, zones = append(parts, s.words(words.List(zones))), nil
 	}
 	if len(parts) == 0 {
 		return ""

@@ -207,7 +207,15 @@ func Headline(t *Table) string {
 	if n := t.Unreadable(); n > 0 {
 		text += fmt.Sprintf(", %d not read", n)
 	}
+	if few := report.JudgesLittle(t.WithinDB, len(t.References), t.ownSongs()); few != "" && t.Differing() == 0 && t.Unreadable() < len(t.Rows) {
+		return text + ". " + few
+	}
 	return text + "."
+}
+
+// ownSongs reports whether the references are the song of every mix that was read.
+func (t *Table) ownSongs() bool {
+	return t.count(func(r Row) bool { return r.Problem == "" && !r.NoMoves.OwnSong }) == 0
 }
 
 // Blocks returns the table for a page, to follow [Headline].

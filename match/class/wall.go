@@ -74,7 +74,7 @@ func wallTitle(t *Table) string {
 				most = s
 			}
 		}
-		return most.words()
+		return most.words(most.Name)
 	}
 	n := len(t.Rows) - t.Unreadable()
 	if n < fewestShared {

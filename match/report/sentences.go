@@ -157,20 +157,20 @@ func Sentences(r *match.Result) []string {
 	return all
 }
 
-// ifTone heads the likely ranges of the moves' gains. They follow the whole difference, while the
-// gains follow the part of it that is clearly tonal. So a gain may lie at the near end of its range.
-const ifTone = "if all is tone"
+// ifNotArrangement heads the likely ranges of the moves' gains. They follow the whole difference, while
+// the gains follow the part of it that is clearly tonal. So a gain may lie at the near end of its range.
+const ifNotArrangement = "if not arrangement"
 
-// ranges explains what is headed [ifTone], "" if nothing is.
+// ranges explains what is headed [ifNotArrangement], "" if nothing is.
 func ranges(r *match.Result) string {
 	if r.Mix == nil || !hasIntervals(r) {
 		return ""
 	}
-	text := fmt.Sprintf("If all is tone: the gain that %.0f %% of the difference there would take (likely range, 95 %%).", r.SolveOptions.TowardPercent)
+	text := fmt.Sprintf("If not arrangement: the gain that %.0f %% of the difference there would take (likely range, 95 %%)", r.SolveOptions.TowardPercent)
 	if oneSong(r) || r.SolveOptions.Stage == match.AsMeasured {
-		return text
+		return text + "."
 	}
-	return text + " The move takes less where part of it may be arrangement."
+	return text + ", if none of it came from other notes and instruments. The move takes less where some may."
 }
 
 // Interval returns the likely range of a move's gain, as "+0.4 to +3.6"; one figure if both

@@ -61,7 +61,7 @@ func moves(t *TextReport, r *match.Result) {
 	const widthCells = 23
 	header := " #  shape      frequency     gain     Q  width"
 	if hasIntervals(r) {
-		header = Pad(header, Cells(fmt.Sprintf(row, "", "", "", "", ""))+widthCells) + " " + ifTone
+		header = Pad(header, Columns-Cells(ifNotArrangement)) + ifNotArrangement // over the ranges, to the margin
 	}
 	t.WriteString(header + "\n")
 	for i, m := range r.Moves {
@@ -70,7 +70,7 @@ func moves(t *TextReport, r *match.Result) {
 		switch likely := Interval(m); {
 		case likely == "":
 		case Cells(width) > widthCells: // some dials have long names
-			why = ifTone + " " + likely + " dB; " + why
+			why = ifNotArrangement + " " + likely + " dB; " + why
 		default:
 			width = Pad(width, widthCells) + " " + likely
 		}
@@ -88,7 +88,7 @@ func hasIntervals(r *match.Result) bool {
 // TrimReason returns why the trim has its value, given how many dB it is below equal loudness.
 func TrimReason(lowerDB float64) string {
 	if lowerDB > 0 {
-		return fmt.Sprintf("%.1f below equal loudness, to keep peaks under −1 dBTP", lowerDB)
+		return fmt.Sprintf("%.1f dB below equal loudness, to keep peaks under −1 dBTP", lowerDB)
 	}
 	return "keeps the loudness"
 }
@@ -180,9 +180,9 @@ func movesAloud(t *TextReport, r *match.Result) {
 	}
 	t.WriteString("\n")
 	for i, m := range r.Moves {
-		text := fmt.Sprintf("Move %d: %s, %s, gain %s dB", i+1, m.Shape, words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB))
+		text := fmt.Sprintf("Move %d: %s, %s, gain %s dB", i+1, words.Shape(m.Shape), words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB))
 		if likely := Interval(m); likely != "" {
-			text += ", " + ifTone + " " + likely + " dB"
+			text += ", " + ifNotArrangement + " " + likely + " dB"
 		}
 		t.Paragraph("", fmt.Sprintf("%s, Q %.2f, width %s. %s.", text, m.Q, Width(m), words.UpperFirst(words.Why(m))))
 	}

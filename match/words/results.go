@@ -104,7 +104,7 @@ func Why(m match.Move) string {
 		text = "brings the whole curve nearer"
 	}
 	if !math.IsNaN(w.TogetherDB) {
-		text += fmt.Sprintf("; all moves average %s dB there", FormatGain(w.TogetherDB))
+		text += fmt.Sprintf("; all moves together: %s dB there", FormatGain(w.TogetherDB))
 	}
 	return text
 }
@@ -173,7 +173,7 @@ func Stage(s match.Stage) string {
 	if s == match.AsMeasured {
 		return "the reference's balance as it is, arrangement and all"
 	}
-	return "a mix " + mixIsOff(s)
+	return fmt.Sprintf("a %s mix (%s)", s, mixIsOff(s))
 }
 
 // mixIsOff returns how far off a stage assumes the mix to be: "2 to 6 dB off".
