@@ -72,7 +72,7 @@ func (c *checkCommand) parse(cmd *cobra.Command) error {
 		return err
 	}
 	inputs := slices.Concat([]string{c.mix, c.before, c.Already}, c.references)
-	if err := flags.CheckPaths(c.output.Files, inputs, artefact.Check.Extensions()); err != nil {
+	if err := flags.CheckPaths(c.output.Files, inputs, artefact.Check.Extensions(), c.output.Replace); err != nil {
 		return err
 	}
 	if !c.Plain {

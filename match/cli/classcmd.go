@@ -107,7 +107,7 @@ func (c *classCommand) parse(cmd *cobra.Command) error {
 	if err := c.findEarlier(); err != nil {
 		return err
 	}
-	if err := flags.CheckPaths(c.output.Files, c.inputs(), artefact.Class.Extensions()); err != nil {
+	if err := flags.CheckPaths(c.output.Files, c.inputs(), artefact.Class.Extensions(), c.output.Replace); err != nil {
 		return err
 	}
 	switch {
@@ -222,7 +222,7 @@ func (c *classCommand) pageFiles(outcome *job.ClassOutcome) (all []files.File, e
 	}
 	for i, name := range class.PageNames(names, ".pdf") {
 		path := filepath.Join(c.pages, name)
-		if err := flags.Writable(path, c.inputs()); err != nil {
+		if err := flags.Writable(path, c.inputs(), c.output.Replace); err != nil {
 			return nil, err
 		}
 		all = append(all, files.File{Path: path, Write: func(w io.Writer) error { return plots.WritePDF(w, outcome.Pages[i].Sheets...) }})

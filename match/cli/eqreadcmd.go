@@ -21,6 +21,7 @@ type eqreadOptions struct {
 	dialled   string
 	equaliser string
 	settings  string
+	replace   bool
 	json      bool
 }
 
@@ -50,6 +51,7 @@ for each move what was asked and what the music got.`,
 	f.StringVar(&o.dialled, "dialled", "", "what was dialled, a table in `FILE` (.csv) as eqtest writes it;\nthe list of eqtest if not given")
 	f.StringVar(&o.equaliser, "eq", "", "take frequencies, gains and counts from the description in `FILE` (.json)")
 	f.StringVar(&o.settings, "settings", "", "compare a mix before and after with the moves in `FILE` (.json)")
+	flags.AddReplace(cmd, &o.replace)
 	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
 	return cmd
 }
@@ -64,7 +66,7 @@ func runEqread(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 		if files.Extension(path) != ".json" || description != "" {
 			return fail(finding.UnknownExtension, "name one file that ends in .json", "output %q: only the description is written", path)
 		}
-		if err := flags.Writable(path, all); err != nil {
+		if err := flags.Writable(path, all, o.replace); err != nil {
 			return err
 		}
 		description = path

@@ -16,9 +16,10 @@ import (
 )
 
 type eqtestOptions struct {
-	files []string
-	rate  int
-	mono  bool
+	files   []string
+	rate    int
+	mono    bool
+	replace bool
 }
 
 func newEqtest() *cobra.Command {
@@ -43,6 +44,7 @@ each. eqread reads those files.
 	f.StringArrayVarP(&o.files, "output", "o", nil, "write the probe to `FILE` (.wav); also the list of prints as a\ntable (.csv) to change where your equaliser has no such setting")
 	f.IntVar(&o.rate, "rate", 48000, "sample rate of your session in `HZ`")
 	f.BoolVar(&o.mono, "mono", false, "one channel instead of two")
+	flags.AddReplace(cmd, &o.replace)
 	return cmd
 }
 
@@ -59,13 +61,8 @@ func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 		case *to != "":
 			return fail(finding.OutputTwice, "name each output once", "there are two outputs like %q", path)
 		}
-		if err := flags.Writable(path, nil); err != nil {
+		if err := flags.Writable(path, nil, o.replace); err != nil {
 			return err
-		}
-		if to == &table { // it may be a list that was filled in
-			if err := files.CheckUnused(path); err != nil {
-				return err
-			}
 		}
 		*to = path
 	}

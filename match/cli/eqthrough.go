@@ -34,7 +34,7 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 		artefact.Simple(".svg", func(w io.Writer, t *probe.TransferFunction) error { return throughFigure(t, o).WriteSVG(w) }),
 		artefact.Simple(".json", writeThroughJSON),
 	}
-	if err := flags.CheckPaths(o.outputs, append([]string{o.settings}, o.inputs...), formats.Extensions()); err != nil {
+	if err := flags.CheckPaths(o.outputs, append([]string{o.settings}, o.inputs...), formats.Extensions(), o.replace); err != nil {
 		return err
 	}
 	settings, err := job.ReadSettings(o.settings, o.stdin)

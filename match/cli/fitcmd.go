@@ -57,7 +57,7 @@ func runFit(ctx context.Context, o fitCommand, stdout io.Writer) error {
 	if err := o.solve.Check(); err != nil {
 		return fail(finding.WrongOption, "see toneplumb fit --help", "%s", err)
 	}
-	if err := flags.CheckPaths(o.output.Files, []string{o.curve, o.Equaliser}, artefact.Match.Extensions()); err != nil {
+	if err := flags.CheckPaths(o.output.Files, []string{o.curve, o.Equaliser}, artefact.Match.Extensions(), o.output.Replace); err != nil {
 		return err
 	}
 	if err := o.output.Parse(); err != nil {

@@ -84,7 +84,7 @@ func (c *matchCommand) parse(cmd *cobra.Command) error {
 	if !c.watch { // which takes what one round advised into the next
 		inputs = append(inputs, c.Already)
 	}
-	if err := flags.CheckPaths(c.output.Files, inputs, artefact.Match.Extensions()); err != nil {
+	if err := flags.CheckPaths(c.output.Files, inputs, artefact.Match.Extensions(), c.output.Replace); err != nil {
 		return err
 	}
 	var err error

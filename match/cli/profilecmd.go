@@ -26,10 +26,11 @@ import (
 )
 
 type profileOptions struct {
-	inputs []string
-	file   string
-	each   string // a folder for a profile of each recording; "": none
-	json   bool
+	inputs  []string
+	file    string
+	each    string // a folder for a profile of each recording; "": none
+	replace bool
+	json    bool
 }
 
 func newProfile() *cobra.Command {
@@ -60,6 +61,7 @@ there already. Several runs can share the work, and an interrupted one goes on.`
 	f := cmd.Flags()
 	f.StringVarP(&o.file, "output", "o", "", "write the profile to `FILE` (.json)")
 	f.StringVar(&o.each, "each", "", "write a profile of each recording into `FOLDER`, named by what is in it")
+	flags.AddReplace(cmd, &o.replace)
 	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
 	return cmd
 }
@@ -68,7 +70,7 @@ func runProfile(ctx context.Context, o profileOptions, stdout, stderr io.Writer)
 	if o.file == "" {
 		return fail(finding.OutputNeeded, "toneplumb profile REFERENCE... -o FILE.json", "no file is named for the profile")
 	}
-	if err := flags.CheckPaths([]string{o.file}, o.inputs, []string{".json"}); err != nil {
+	if err := flags.CheckPaths([]string{o.file}, o.inputs, []string{".json"}, o.replace); err != nil {
 		return err
 	}
 	reader, end := terminal.Reader(nil, stderr)

@@ -33,7 +33,7 @@ type renderOptions struct {
 	sound         string   // path for -o
 	impulse       string
 	depth         string // "": the mix's own
-	json          bool
+	replace, json bool
 	stdin         io.Reader
 }
 
@@ -91,6 +91,7 @@ drop it into the recording program and switch between the two at the same level.
 	f.StringVar(&o.reference, "reference", "", "write this `RECORDING`, turned to the mix's loudness")
 	f.StringVar(&o.impulse, "impulse", "", "write the impulse response to `FILE` (.wav), mono, 32-bit float")
 	f.StringVar(&o.depth, "depth", "", "write samples of this `DEPTH`: 16, 24 or 32f; the mix's own if not given")
+	flags.AddReplace(cmd, &o.replace)
 	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
 	return cmd
 }
@@ -111,7 +112,7 @@ func (o renderOptions) check() error {
 	}
 	inputs := append(slices.DeleteFunc([]string{o.settings, o.mix, o.reference}, missing), o.tracks...)
 	named := slices.DeleteFunc([]string{o.sound, o.impulse}, missing)
-	return flags.CheckPaths(named, inputs, []string{".wav"})
+	return flags.CheckPaths(named, inputs, []string{".wav"}, o.replace)
 }
 
 // source is the recording that is written.

@@ -90,7 +90,7 @@ func (o *tracksCommand) parse(cmd *cobra.Command) error {
 	if !o.sum {
 		inputs = append(inputs, o.mix)
 	}
-	return flags.CheckPaths(o.output.Files, inputs, append(artefact.Tracks.Extensions(), soundEnd))
+	return flags.CheckPaths(o.output.Files, inputs, append(artefact.Tracks.Extensions(), soundEnd), o.output.Replace)
 }
 
 func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error {

@@ -38,6 +38,7 @@ type exerciseOptions struct {
 	before   []string // marks of earlier lessons
 	answers  string
 	password string
+	replace  bool
 	json     bool
 	plain    bool // leave the mix's name out of what students get
 }
@@ -96,6 +97,7 @@ page for each student.
 	f.StringArrayVar(&o.before, "before", nil, "with --mark, the marks of an earlier lesson in `FILE` (.json); may be\ngiven more than once, the first lesson first")
 	f.StringVar(&o.answers, "answers", "", "the answers, in `FILE`: where to write them, beside the exercise if not\ngiven, or, with --mark, where they are")
 	f.StringVar(&o.password, "password", "", "lock the answers with these `WORDS`, or open them")
+	flags.AddReplace(cmd, &o.replace)
 	flags.AddPlain(cmd, &o.plain)
 	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
 	return cmd
@@ -114,7 +116,7 @@ func (o exerciseOptions) mode(cmd *cobra.Command) (func(exerciseOptions, context
 	case given("password") != "" && strings.TrimSpace(o.password) == "":
 		return nil, job.Fail(finding.PasswordWrong, "give it words, as --password \"three words here\", or leave it out", "--password is empty, and would lock nothing")
 	case o.moves != "":
-		if flag := given("mark", "number", "difficulty", "seed", "course", "lesson", "after", "before", "answers", "password", "paper"); flag != "" {
+		if flag := given("mark", "number", "difficulty", "seed", "course", "lesson", "after", "before", "answers", "password", "paper", "replace"); flag != "" {
 			return nil, job.Fail(finding.OptionsClash, "toneplumb exercise MIX --moves settings.json -o FOLDER", "--%s says nothing beside --moves", flag)
 		}
 		return exerciseOptions.runMoves, nil
@@ -123,6 +125,8 @@ func (o exerciseOptions) mode(cmd *cobra.Command) (func(exerciseOptions, context
 			return nil, job.Fail(finding.OptionsClash, "toneplumb exercise --mark SHEET.csv... --answers FILE", "--%s says nothing beside --mark", flag)
 		}
 		return exerciseOptions.runMark, nil
+	case o.replace:
+		return nil, job.Fail(finding.OptionsClash, "choose another name, or take the old exercise away", "--replace is for marks: an exercise replaces nothing, since its sheets and answers may still be needed")
 	case given("before") != "":
 		return nil, job.Fail(finding.OptionsClash, "earlier marks for a new lesson are given with --after", "--before says nothing without --mark")
 	case o.course > 0 && given("difficulty") != "":

@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"toneplumb/match/artefact"
-	"toneplumb/match/cli/internal/files"
 	"toneplumb/match/cli/internal/flags"
 	"toneplumb/match/job"
 	"toneplumb/match/report"
@@ -30,10 +29,7 @@ func (o exerciseOptions) runMark(ctx context.Context, stdout, _ io.Writer) error
 		return err
 	}
 	inputs := append(append([]string{o.answers}, o.before...), o.inputs...)
-	if err := flags.CheckPaths(o.outputs, inputs, artefact.Marks.Extensions()); err != nil {
-		return err
-	}
-	if err := files.CheckUnused(o.outputs...); err != nil { // a .csv may be a filled-in sheet
+	if err := flags.CheckPaths(o.outputs, inputs, artefact.Marks.Extensions(), o.replace); err != nil {
 		return err
 	}
 	a, err := o.open()

@@ -107,7 +107,7 @@ func (to exercisePaths) check(inputs []string) error {
 		}
 	}
 	named := slices.DeleteFunc([]string{to.page, to.sheet, to.answers}, func(path string) bool { return path == "" })
-	if err := flags.CheckWritable(named, inputs); err != nil {
+	if err := flags.CheckWritable(named, inputs, true); err != nil {
 		return err
 	}
 	return files.CheckUnused(named...)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"os"
 	"slices"
 	"strconv"
 	"strings"
@@ -22,12 +23,13 @@ import (
 
 // Output holds the flags about what is written and how.
 type Output struct {
-	Files []string
-	JSON  bool
-	size  string
-	paper string // size of pages to hand out
-	Style artefact.Style
-	Drawn []string // files whose names are drawn in charts
+	Files   []string
+	Replace bool // see [AddReplace]
+	JSON    bool
+	size    string
+	paper   string // size of pages to hand out
+	Style   artefact.Style
+	Drawn   []string // files whose names are drawn in charts
 }
 
 const defaultSize = "1350x990" // the size of a chart in pixels
@@ -38,7 +40,14 @@ const DefaultPaper = "a4" // the paper of a page to hand out
 func (o *Output) AddFiles(cmd *cobra.Command, kinds string) {
 	f := cmd.Flags()
 	f.StringArrayVarP(&o.Files, "output", "o", nil, "also write `FILE`: "+kinds+";\nmay be given more than once")
+	AddReplace(cmd, &o.Replace)
 	f.BoolVar(&o.JSON, "json", false, "print one JSON document instead of text")
+}
+
+// AddReplace adds the flag that lets outputs replace files. Without it none does, whatever it is: settings,
+// descriptions and tables may have been edited, a sound may be the only one.
+func AddReplace(cmd *cobra.Command, replace *bool) {
+	cmd.Flags().BoolVar(replace, "replace", false, "outputs may replace files that are there, though never an input")
 }
 
 // AddChart adds the flags about charts.
@@ -154,7 +163,7 @@ func IsLetter(paper string) (bool, error) {
 
 // CheckPaths checks, before the long work, that each path ends in one of the extensions, and what
 // [CheckWritable] does.
-func CheckPaths(paths, inputs, extensions []string) error {
+func CheckPaths(paths, inputs, extensions []string, replace bool) error {
 	for _, path := range paths {
 		if path == "-" {
 			return job.Fail(finding.NoStream, "take --json, which prints one document, or name a file", "no output goes to the standard output by -o")
@@ -167,14 +176,13 @@ func CheckPaths(paths, inputs, extensions []string) error {
 			return job.Fail(finding.UnknownExtension, "end it in "+ends, "output %q: its extension names no format", path)
 		}
 	}
-	return CheckWritable(paths, inputs)
+	return CheckWritable(paths, inputs, replace)
 }
 
-// CheckWritable checks that each path can be written, is not among the inputs, and is named only
-// once.
-func CheckWritable(paths, inputs []string) error {
+// CheckWritable checks that each path is [Writable], and is named only once.
+func CheckWritable(paths, inputs []string, replace bool) error {
 	for i, path := range paths {
-		if err := Writable(path, inputs); err != nil {
+		if err := Writable(path, inputs, replace); err != nil {
 			return err
 		}
 		if slices.ContainsFunc(paths[:i], func(other string) bool { return files.SamePath(other, path) }) {
@@ -185,14 +193,20 @@ func CheckWritable(paths, inputs []string) error {
 }
 
 // Writable returns an error if a path is an input or cannot be written: a folder, a device, a
-// read-only file, or a file in a folder that cannot be written.
-func Writable(path string, inputs []string) error {
+// read-only file, or a file in a folder that cannot be written; or if it is there and replace is false.
+func Writable(path string, inputs []string, replace bool) error {
 	for _, in := range inputs {
 		if files.Same(in, path) {
 			return job.Fail(finding.WouldOverwrite, "choose another name for the output", "output %q is one of the inputs", path)
 		}
 	}
-	return audio.CheckWritable(path)
+	if err := audio.CheckWritable(path); err != nil {
+		return err
+	}
+	if _, err := os.Stat(path); err == nil && !replace {
+		return job.Fail(finding.WouldOverwrite, "choose another name, or add --replace", "output %q is there already", path)
+	}
+	return nil
 }
 
 // Documents pairs each path with the function that writes the outcome to it. The paths must have
