@@ -144,8 +144,15 @@ var Match = Formats[*job.MatchOutcome]{
 	}},
 	asPNG(matchPicture), asSVG(matchPicture),
 	Simple(".md", func(w io.Writer, o *job.MatchOutcome) error { return report.Markdown(w, o.Result) }),
-	texts(func(w io.Writer, o *job.MatchOutcome) error { return report.Text(w, o.Result) },
-		func(w io.Writer, o *job.MatchOutcome) error { return report.TextAloud(w, o.Result) }),
+	{".txt", false, func(_ context.Context, w io.Writer, o *job.MatchOutcome, s Style) error {
+		switch {
+		case s.Terminal && s.Page.Blank: // it may be in view of those who get the worksheet
+			return report.TextBlank(w, o.Result)
+		case s.Terminal:
+			return report.Text(w, o.Result)
+		}
+		return report.TextAloud(w, o.Result)
+	}},
 }
 
 // Check are the forms of a verdict on a finished mix.

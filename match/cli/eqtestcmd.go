@@ -107,7 +107,7 @@ func printWords(p probe.Setting) string {
 	case p.Flat:
 		return "equaliser on, everything at 0 dB"
 	case p.Shape.IsCut():
-		return fmt.Sprintf("%-10s  %7s  %g dB per octave (any other slope will do)", p.Shape, words.FormatHz(p.FreqHz), p.SlopeDB)
+		return fmt.Sprintf("%-10s  %7s  %g dB per octave (any other slope will do)", words.Shape(p.Shape), words.FormatHz(p.FreqHz), p.SlopeDB)
 	}
-	return fmt.Sprintf("%-10s  %7s  %6s dB  width %g", p.Shape, words.FormatHz(p.FreqHz), words.FormatGain(p.GainDB), p.Width)
+	return fmt.Sprintf("%-10s  %7s  %6s dB  width %g", words.Shape(p.Shape), words.FormatHz(p.FreqHz), words.FormatGain(p.GainDB), p.Width)
 }

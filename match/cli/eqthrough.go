@@ -64,7 +64,7 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	t.File("after", o.inputs[1], lagWords(got))
 	t.WriteString("\nmove  asked                               got\n")
 	for i, m := range got.Moves {
-		fmt.Fprintf(t, "%4d  %-10s %-24s %-24s %s\n", i+1, m.Asked.Shape, probe.FilterWords(m.Asked), probe.FilterWords(m.Got), askedOrNot(m))
+		fmt.Fprintf(t, "%4d  %-10s %-24s %-24s %s\n", i+1, words.Shape(m.Asked.Shape), probe.FilterWords(m.Asked), probe.FilterWords(m.Got), askedOrNot(m))
 	}
 	asked, had := trimWords(got)
 	fmt.Fprintf(t, "trim  %-35s %s\n\n", asked, had)

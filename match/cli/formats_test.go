@@ -34,6 +34,12 @@ func TestFormats(t *testing.T) {
 		t.Fatal(err)
 	}
 	example["README's equaliser"] = string(regexp.MustCompile(`\{"version".*`).Find(readme))
+	lessons, err := os.ReadFile("../../examples/lessons/README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	sheet := regexp.MustCompile(`(?m)^ +render,shape.*\n( +\d,.*\n)+`).Find(lessons) // a spreadsheet puts no blanks before the lines
+	example["the lessons' sheet"] = regexp.MustCompile(`(?m)^ +`).ReplaceAllString(string(sheet), "")
 	written := writtenFormats(t, example["drawn.csv"])
 	if *testkit.Update {
 		text = block.ReplaceAllFunc(text, func(b []byte) []byte {
@@ -58,6 +64,7 @@ func TestFormats(t *testing.T) {
 		"settings.json":  func(s string) error { _, err := document.ReadSettings(strings.NewReader(s)); return err },
 		"equaliser.json": func(s string) error { _, err := document.ParseEqualiser([]byte(s)); return err },
 
+		"the lessons' sheet": func(s string) error { _, err := training.ReadSheet(strings.NewReader(s), 3); return err },
 		"README's equaliser": func(s string) error { _, err := document.ParseEqualiser([]byte(s)); return err },
 		"sheet.csv":          func(s string) error { _, err := training.ReadSheet(strings.NewReader(s), 2); return err },
 	} {

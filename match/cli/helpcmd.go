@@ -32,7 +32,10 @@ func newHelp() *cobra.Command {
 				}
 			}
 			of, rest, err := cmd.Root().Find(args)
-			if err != nil || len(rest) > 0 {
+			switch {
+			case len(args) > 1 && (of != cmd.Root() || topics[args[0]]+aboutCode(args[0]) != ""):
+				return fail(finding.UnknownCommand, "toneplumb help "+args[0], "help is about one thing, and %q is more", args[1])
+			case err != nil || len(rest) > 0:
 				return fail(finding.UnknownCommand, "toneplumb --help lists commands and topics", "there is no command, topic or code %q", args[0])
 			}
 			of.InitDefaultHelpFlag() // cobra adds it only to the command that runs

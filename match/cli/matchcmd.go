@@ -34,7 +34,10 @@ func newMatch() *cobra.Command {
 		Short: "the moves that take the mix's tone to the reference's",
 		Long: `Measures the mix and the reference, prints the moves for one equaliser on the
 master bus, and writes a chart or settings where asked to. A profile stands for
-the recordings it was made from.`,
+the recordings it was made from.
+
+Moves are broad: shelves, and bells at least 0.7 octaves wide (Q 2 or less), unless
+your own equaliser's description (--eq) has narrower ones.`,
 		Example: `  toneplumb match rough-mix.wav reference.flac -o chart.png -o settings.json
   toneplumb match rough-mix.wav one.mp3 two.mp3 --toward 100 --moves 3
   toneplumb match finished-mix.wav one.mp3 two.mp3 three.mp3 --stage finished

@@ -24,7 +24,7 @@ func OpenText(path string) (*os.File, error) {
 		return nil, Unreadable(path, err)
 	}
 	if !info.Mode().IsRegular() {
-		return nil, &audio.Error{Kind: finding.NotFound, Path: path, Problem: "is not an ordinary file", Hint: "name an ordinary file"}
+		return nil, &audio.Error{Kind: finding.NotFound, Path: path, Problem: "is not an ordinary file", Hint: "name a file; all in a folder are FOLDER/*"}
 	}
 	file, err := os.Open(path)
 	if err != nil {

@@ -36,9 +36,9 @@ async function request(method, path, document, signal) {
     response = await fetch(path, { method, signal, body: document === undefined ? undefined : JSON.stringify(document) });
   } catch (error) {
     if (error.name === "AbortError") throw error;
-    if (await isAlive()) throw { what: "The page’s server broke off its answer.", hint: "Change a field, or reload the page." };
+    if (await isAlive()) throw { what: "The page's server broke off its answer.", hint: "Change a field, or reload the page." };
     loseServer();
-    throw { lost: true, what: "The page’s server does not answer.", hint: "The page goes on by itself as soon as it does." };
+    throw { lost: true, what: "The page's server does not answer.", hint: "The page goes on by itself as soon as it does." };
   }
   const answer = response.status === 204 ? null : await response.json();
   if (!response.ok) throw answer;

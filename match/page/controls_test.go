@@ -229,7 +229,7 @@ func TestOtherRates(t *testing.T) {
 	b := openPage(t, p.html)
 	b.Text(`(() => { const Context = AudioContext; AudioContext = class extends Context { constructor(o) { if (o) throw new DOMException("no such rate", "NotSupportedError"); super({ sampleRate: 96000 }); } }; return 1; })()`)
 	b.Click("#play")
-	b.Until(stateText + ` === "Playing mix. This browser plays at 96 kHz, not at the mix’s 44.1 kHz: it converts the sound, and the moves run as an equaliser at 96 kHz has them, up to ` + apartDB + ` dB apart near the top."`)
+	b.Until(stateText + ` === "Playing mix. This browser plays at 96 kHz, not at the mix's 44.1 kHz: it converts the sound, and the moves run as an equaliser at 96 kHz has them, up to ` + apartDB + ` dB apart near the top."`)
 	b.Press("2")
 	b.Until(`livePlayer.transport.position() > 0.3`)
 	b.Press(" ")

@@ -28,7 +28,7 @@ type Stretch struct {
 const storedRateHz = 655350
 
 // WithoutReference is the reason why a saved page does not play the reference.
-const WithoutReference = "The reference’s sound is not in this page, since it is its makers’ work."
+const WithoutReference = "The reference's sound is not in this page, since it is its makers' work."
 
 // StretchOf chooses the loudest half minute of the mix and of the first reference that has sound; if
 // that is a copy of the mix's song, the same half minute. Earlier moves are undone. It is not ok if
@@ -41,7 +41,7 @@ func StretchOf(r *match.Result, before *match.PreviousRound) (s Stretch, ok bool
 	case r.Mix.StepPower == nil:
 		why = "The mix is a profile, which holds no sound: there is nothing to play."
 	case r.Mix.Format.RateHz > storedRateHz:
-		why = "There is nothing to play: the mix’s sample rate is beyond what FLAC holds."
+		why = "There is nothing to play: the mix's sample rate is beyond what FLAC holds."
 	case !ok:
 		why = "There is nothing to play: the mix was bounced through a cut, and sound cannot be taken back through that."
 	}
@@ -113,6 +113,6 @@ func Cut(ctx context.Context, open func(*measure.Recording) (audio.Source, error
 	if len(r.References) > 1 {
 		s.Notes = append(s.Notes, fmt.Sprintf("Of the references %s is heard.", ref.Name))
 	}
-	s.Notes = append(s.Notes, fmt.Sprintf("%.0f s of the reference’s sound are in this page. That recording is its makers’ work: before you pass the page on, see whether you may.", min(s.Mix.Sec(), s.Reference.Sec())))
+	s.Notes = append(s.Notes, fmt.Sprintf("%.0f s of the reference's sound are in this page. That recording is its makers' work: before you pass the page on, see whether you may.", min(s.Mix.Sec(), s.Reference.Sec())))
 	return s, nil
 }

@@ -113,7 +113,7 @@ function startPlayer(numbers, bytesOf) {
     $("reveal").hidden = !state.blind;
     $("reveal").textContent = hidden() ? "Show which is which" : "Shuffle again";
     $("moves").disabled = hidden();
-    $("blind-note").textContent = hidden() ? "Shuffled. The level shown is the mix’s for all; the moves stay as they are." : "";
+    $("blind-note").textContent = hidden() ? "Shuffled. The level shown is the mix's for all; the moves stay as they are." : "";
   }
 
   // After a button that changes the choices, focuses the chosen one, so that the next space plays.

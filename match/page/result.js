@@ -96,7 +96,7 @@ function silence() {
 // Fetches the file of a sound; a refusal is thrown in the server's words.
 async function soundAt(address) {
   const response = await fetch(address).catch(() => null);
-  if (!response) throw new Error("The page’s server does not answer.");
+  if (!response) throw new Error("The page's server does not answer.");
   if (response.ok) return response.arrayBuffer();
   const { what, hint } = await response.json();
   throw new Error(`${what}: ${hint}.`);

@@ -110,7 +110,7 @@ func newPair(t testing.TB, mixName, refName string, mixRateHz, refRateHz, mixCha
 	p := &pair{result: c.With(moves, match.DefaultSolve())}
 	p.sound = &Sound{
 		Mix: excerpt(t, mixPath, listen.Loudest(mix, ExcerptSec)), Reference: excerpt(t, refPath, listen.Loudest(ref, ExcerptSec)),
-		Notes: []string{"8 s of the reference’s sound are in this page."},
+		Notes: []string{"8 s of the reference's sound are in this page."},
 	}
 	p.sound.Mix, p.sound.Reference = p.sound.Mix.First(heardSec), p.sound.Reference.First(heardSec)
 	p.html = written(t, p.result, p.sound)

@@ -10,7 +10,7 @@ const kilohertz = (hz) => `${hz / 1000} kHz`;
 // Returns a note if the browser does not play at the mix's rate, else "".
 function rateNote(player, rate) {
   if (rate === player.rate_hz) return "";
-  const words = `This browser plays at ${kilohertz(rate)}, not at the mix’s ${kilohertz(player.rate_hz)}: it converts the sound`;
+  const words = `This browser plays at ${kilohertz(rate)}, not at the mix's ${kilohertz(player.rate_hz)}: it converts the sound`;
   if (player.moves.every((move) => move.sound)) return `${words}.`;
   const apart = mostApartDB(player, player.rate_hz, rate);
   return `${words}, and the moves run as an equaliser at ${kilohertz(rate)} has them, up to ${apart.toFixed(1)} dB apart near the top.`;

@@ -15,7 +15,7 @@ func Example() {
 	t.WriteOut(os.Stdout)
 	fmt.Println(report.Shorten("a very long name of a recording.wav", 20))
 	// Output:
-	// trim  −0.5 dB: 0.3 below equal loudness, to keep peaks under −1 dBTP
+	// trim  −0.5 dB: 0.3 dB below equal loudness, to keep peaks under −1 dBTP
 	//
 	// watch out:
 	// - Move 1 lies above 8 kHz: check it by ear.

@@ -46,6 +46,15 @@ func Text(w io.Writer, r *match.Result) error {
 	return t.end(w, r)
 }
 
+// TextBlank writes what [Text] says of the recordings, without what a worksheet asks for.
+func TextBlank(w io.Writer, r *match.Result) error {
+	var t TextReport
+	recordingLines(&t, namedOf(r))
+	t.WriteString("\n")
+	t.Paragraph("", "A worksheet: the moves are not printed here either. They are in the solution, which a .pdf has as its second page. Without --blank they are printed.")
+	return t.WriteOut(w)
+}
+
 // end writes the sentences and what to watch out for.
 func (p *TextReport) end(w io.Writer, r *match.Result) error {
 	for _, s := range Sentences(r) {
@@ -113,7 +122,7 @@ func Width(m match.Move) string {
 		}
 		text = ownWidth(m)
 	case fit.NoWidth:
-		text = "fixed"
+		text = "no dial"
 	case fit.DBPerOct:
 		text = fmt.Sprintf("%.1f dB/oct", m.Dial.Width)
 	case fit.Octaves:

@@ -20,7 +20,7 @@ func TestTextAloud(t *testing.T) {
 		noColumns(t, name, got.String())
 		text := strings.Join(strings.Fields(got.String()), " ")
 		for i, m := range r.Moves {
-			want := fmt.Sprintf("Move %d: %s, %s, gain %s dB", i+1, m.Shape, words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB))
+			want := fmt.Sprintf("Move %d: %s, %s, gain %s dB", i+1, words.Shape(m.Shape), words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB))
 			if !strings.Contains(text, want) || !strings.Contains(text, fmt.Sprintf("Q %.2f, width ", m.Q)) {
 				t.Errorf("%s: no %q in\n%s", name, want, &got)
 			}

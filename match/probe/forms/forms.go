@@ -27,7 +27,7 @@ func Text(w io.Writer, e *probe.Equaliser, description string) error {
 	t.WriteString("\n")
 	for _, shape := range learntShapes {
 		if _, learnt := e.Terms[shape]; learnt {
-			t.Paragraph(fmt.Sprintf("%-11s ", shape.String()+":"), e.TermsWords(shape))
+			t.Paragraph(fmt.Sprintf("%-11s ", words.Shape(shape)+":"), e.TermsWords(shape))
 		}
 	}
 	t.Paragraph("top:        ", e.TopWords())
@@ -77,7 +77,7 @@ func corrections(t *report.TextReport, e *probe.Equaliser) {
 	for _, c := range all {
 		shown := c.Dial
 		shown.FreqHz = c.FreqHz
-		fmt.Fprintf(t, "%-10s %-22s %-28s  %.2f dB    %.2f dB\n", c.Advised.Shape, probe.FilterWords(c.Advised), probe.FilterWords(shown), c.OffDB, c.LeftDB)
+		fmt.Fprintf(t, "%-10s %-22s %-28s  %.2f dB    %.2f dB\n", words.Shape(c.Advised.Shape), probe.FilterWords(c.Advised), probe.FilterWords(shown), c.OffDB, c.LeftDB)
 	}
 }
 

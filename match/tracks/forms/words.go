@@ -124,7 +124,7 @@ func pairWords(a *tracks.Advice, p tracks.Pair) string {
 // lowCutWords returns a sentence for each low cut.
 func lowCutWords(a *tracks.Advice) (all []string) {
 	for _, c := range a.LowCuts {
-		all = append(all, report.Printable(fmt.Sprintf("%s: low cut at %s, 12 dB/oct. Below that lies %.2f %% of the track’s own energy, which is %s %% of the mix’s there. The cut changes the track by %s LU.",
+		all = append(all, report.Printable(fmt.Sprintf("%s: low cut at %s, 12 dB/oct. Below that lies %.2f %% of the track's own energy, which is %s %% of the mix's there. The cut changes the track by %s LU.",
 			a.Tracks[c.Track].Name, words.FormatHz(c.Filter.FreqHz), 100*c.OwnShare, percent(c.MixShare), words.FormatGain(c.TrackLU))))
 	}
 	return all
@@ -147,7 +147,7 @@ const (
 	lowCutsHeading  = "Low ends you could cut, if you hear nothing missing"
 	placingsHeading = "To bring tracks forward or move them back (common practice, 2 to 8 kHz)"
 	restWords       = "“No track” is processing on the master, or a missing track. Below 0 the tracks add up to more than the mix."
-	earWords        = "Set a track’s equaliser by ear, in the mix: these figures say where to listen. Trims keep each track as loud as it was, so that the balance stays."
+	earWords        = "Set a track's equaliser by ear, in the mix: these figures say where to listen. Trims keep each track as loud as it was, so that the balance stays."
 )
 
 // mostPairs is how many pairs are written; the document has all.

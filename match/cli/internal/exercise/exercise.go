@@ -65,7 +65,14 @@ before it and after it, one move after another, as a folder of WAV files.
 
 With --mark it reads sheets that were filled in, one file a student. It says what
 was found, taken for something else, missed and invented. -o writes that down, and a
-page for each student.
+page for each student. Step by step:
+1. A student copies sheet.csv to a name of his or her own, anna.csv, and fills it in
+   with a spreadsheet or a text editor: a row such as 3,bell,1000,+4,1 for render 3.
+   The shapes are low-shelf, bell and high-shelf; q may stay empty, and so may the
+   row of a render in which nothing was heard. It is saved as .csv, not as the
+   spreadsheet's own kind of file. On the page: fill in, type the name, save.
+2. Put all sheets into one folder, such as sheets, beside the answers.
+3. toneplumb exercise --mark sheets/*.csv --answers lesson1.answers.json -o marks.pdf
 
 ` + listenCaution,
 		Example: `  toneplumb exercise mix.wav -n 12 -o lesson1 --difficulty easy

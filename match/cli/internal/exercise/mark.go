@@ -81,7 +81,7 @@ func (o exerciseOptions) open() (*training.Answers, error) {
 	}
 	defer file.Close()
 	a, err := training.Open(file, o.password)
-	hint := "take the file that exercise wrote"
+	hint := "give the file that exercise wrote beside the folder or page; its name ends in " + AnswersEnd
 	switch {
 	case err == nil:
 		return a, nil
@@ -104,7 +104,7 @@ func readStudent(path string, a *training.Answers) (papers.Student, error) {
 	defer sheet.Close()
 	heard, err := training.ReadSheet(sheet, len(a.Tasks))
 	if err != nil {
-		return papers.Student{Name: name, Why: err.Error()}, job.Fail(finding.SheetWrong, "fill in rows as 3,bell,1000,+4,1 under render,shape,freq_hz,gain_db,q", "%q: %s", path, err)
+		return papers.Student{Name: name, Why: err.Error()}, job.Fail(finding.SheetWrong, "save the table as .csv, with rows such as 3,bell,1000,+4,1 under render,shape,freq_hz,gain_db,q", "%q: %s", path, err)
 	}
 	return papers.Mark(name, a, heard), nil
 }

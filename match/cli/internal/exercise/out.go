@@ -190,6 +190,17 @@ func (to exercisePaths) report(t *report.TextReport, x exercise, done exerciseDo
 	flags.ReportWritten(t, to.page, to.sheet, to.answers)
 }
 
+// sheetOf says which sheet is filled in where.
+func sheetOf(to exercisePaths) string {
+	switch {
+	case to.page == "":
+		return "a copy of " + sheetFile
+	case to.folder == "":
+		return "the sheet on the page"
+	}
+	return "a copy of " + sheetFile + " or the sheet on the page"
+}
+
 // reportNext says what to hand out, and what to do next.
 func (o exerciseOptions) reportNext(t *report.TextReport, to []exercisePaths) {
 	keep := "They are sealed against reading by accident, not locked: anyone with toneplumb can open them. --password locks them."
@@ -199,6 +210,7 @@ func (o exerciseOptions) reportNext(t *report.TextReport, to []exercisePaths) {
 	t.WriteString("\n")
 	t.Paragraph("", fmt.Sprintf("Give out all but the answers, %s. %s", report.Printable(to[0].answers), keep))
 	t.Paragraph("", training.Listening)
+	t.Paragraph("", "To be marked, each student fills in "+sheetOf(to[0])+", saves it as .csv under the student's own name, and gives you that file.")
 	t.Paragraph("then: ", "toneplumb exercise --mark STUDENT.csv... --answers "+report.Printable(to[0].answers))
 }
 
