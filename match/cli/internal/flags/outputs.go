@@ -44,10 +44,10 @@ func (o *Output) AddFiles(cmd *cobra.Command, kinds string) {
 	f.BoolVar(&o.JSON, "json", false, "print one JSON document instead of text")
 }
 
-// AddReplace adds the flag that lets outputs replace files. Without it none does, whatever it is: settings,
-// descriptions and tables may have been edited, a sound may be the only one.
+// AddReplace adds the flag that lets outputs replace files. Without it only those of madeAnew do: settings,
+// descriptions, tables and texts may have been edited, a sheet may have notes on it, a sound may be the only one.
 func AddReplace(cmd *cobra.Command, replace *bool) {
-	cmd.Flags().BoolVar(replace, "replace", false, "outputs may replace files that are there, though never an input")
+	cmd.Flags().BoolVar(replace, "replace", false, "outputs may replace files that are there, though never an input;\na chart or page (.png, .svg, .html) always does")
 }
 
 // AddChart adds the flags about charts.
@@ -192,8 +192,12 @@ func CheckWritable(paths, inputs []string, replace bool) error {
 	return nil
 }
 
+// madeAnew are the ends of files that are replaced without asking: whoever mixes makes the same chart again after every
+// bounce, and nobody edits one.
+var madeAnew = []string{".png", ".svg", ".html"}
+
 // Writable returns an error if a path is an input or cannot be written: a folder, a device, a
-// read-only file, or a file in a folder that cannot be written; or if it is there and replace is false.
+// read-only file, or a file in a folder that cannot be written; or if it is there and neither replace is true nor it is madeAnew.
 func Writable(path string, inputs []string, replace bool) error {
 	for _, in := range inputs {
 		if files.Same(in, path) {
@@ -203,7 +207,7 @@ func Writable(path string, inputs []string, replace bool) error {
 	if err := audio.CheckWritable(path); err != nil {
 		return err
 	}
-	if _, err := os.Stat(path); err == nil && !replace {
+	if _, err := os.Stat(path); err == nil && !replace && !slices.Contains(madeAnew, files.Extension(path)) {
 		return job.Fail(finding.WouldOverwrite, "choose another name, or add --replace", "output %q is there already", path)
 	}
 	return nil
