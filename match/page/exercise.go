@@ -16,7 +16,7 @@ import (
 	"toneplumb/spectrum/audio/flac"
 )
 
-var exerciseTemplate = template.Must(template.New("exercise.html").Funcs(sentences).Funcs(template.FuncMap{"after": func(i int) int { return i + 1 }}).ParseFS(files, "exercise.html", "player.html"))
+var exerciseTemplate = template.Must(template.New("exercise.html").Funcs(sentences).Funcs(template.FuncMap{"after": func(i int) int { return i + 1 }}).ParseFS(files, "exercise.html", "player/player.html"))
 
 // exercisePage is the data of exercise.html. Nothing in it except the sounds depends on what is
 // hidden.
@@ -90,8 +90,9 @@ func soundID(i int) string { return fmt.Sprintf("sound-%02d", i) }
 
 func newExercisePage(a *training.Answers, mix string, rateHz int, sec float64) *exercisePage {
 	d := &exercisePage{
-		Style: template.CSS(joined("page.css", "exercise.css")), Script: template.JS(joined("sound.js", "volume.js", "filter.js", "trial.js", "alone.js", "exercise.js")),
-		Mix: mix, Rules: a.Rules, Audible: a.Rules.AudibleWords(), Renders: len(a.Tasks),
+		Style:  template.CSS(joined(".", "page.css", "exercise.css")),
+		Script: template.JS(joined("player", "sound.js", "volume.js", "filter.js") + joined(".", "trial.js", "alone.js", "exercise.js")),
+		Mix:    mix, Rules: a.Rules, Audible: a.Rules.AudibleWords(), Renders: len(a.Tasks),
 		Seconds: strconv.FormatFloat(math.Round(sec*10)/10, 'f', -1, 64),
 	}
 	d.Policy = policy(string(d.Style), string(d.Script))

@@ -48,6 +48,7 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"path"
 	"strings"
 
 	"toneplumb/match"
@@ -56,13 +57,14 @@ import (
 	"toneplumb/match/words"
 )
 
-//go:embed *.html *.css *.js
+//go:embed *.html *.css *.js desk player
 var files embed.FS
 
-func joined(names ...string) string {
+// joined returns files of a folder, one after the other.
+func joined(folder string, names ...string) string {
 	var all strings.Builder
 	for _, name := range names {
-		text, err := files.ReadFile(name)
+		text, err := files.ReadFile(path.Join(folder, name))
 		if err != nil {
 			panic("page: " + err.Error()) // cannot be: the files are embedded above
 		}
@@ -71,10 +73,10 @@ func joined(names ...string) string {
 	return all.String()
 }
 
-var pageCSS = joined("page.css")
+var pageCSS = joined(".", "page.css")
 
 // playScripts are the scripts of the player, in this order.
-var playScripts = joined("number.js", "sound.js", "volume.js", "strip.js", "transport.js", "player.js")
+var playScripts = joined("player", "number.js", "sound.js", "volume.js", "strip.js", "transport.js", "player.js")
 
 // sentences are the functions of the templates, for text shared with the other outputs.
 var sentences = template.FuncMap{
@@ -83,7 +85,7 @@ var sentences = template.FuncMap{
 	"prints":        prints,
 }
 
-var pageTemplate = template.Must(template.New("page.html").Funcs(sentences).ParseFS(files, "page.html", "player.html", "app.html"))
+var pageTemplate = template.Must(template.New("page.html").Funcs(sentences).ParseFS(files, "page.html", "player/player.html", "desk/app.html"))
 
 // pageFields is the data of the template.
 type pageFields struct {

@@ -19,20 +19,20 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// appScripts are the scripts of the served page in addition to the player's: a script comes after
+// deskScripts are the scripts of the served page in addition to the player's: a script comes after
 // those it calls while it loads.
-var appScripts = []string{
-	"fields.js", "filter.js", "app.js", "upload.js", "roles.js", "documents.js", "options.js", "counting.js",
+var deskScripts = []string{
+	"fields.js", "app.js", "upload.js", "roles.js", "documents.js", "options.js", "counting.js",
 	"chart.js", "reading.js", "moves.js", "preview.js", "result.js", "sets.js", "trials.js", "work.js", "papers.js", "tracks.js", "export.js", "outcome.js", "views.js", "start.js",
 }
 
 // Served returns the page of the local server, with the policy to send as its header: a template
-// and scripts of its own (app.html, app.js and others) with the style and the player of a saved
+// and scripts of its own (the folder desk) with the style and the player of a saved
 // page.
 func Served() (html []byte, policy string, err error) {
 	d := pageFields{
-		Style:  template.CSS(joined("page.css", "app.css", "chart.css", "views.css")),
-		Script: template.JS(playScripts + joined(appScripts...)),
+		Style:  template.CSS(joined(".", "page.css") + joined("desk", "app.css", "chart.css", "views.css")),
+		Script: template.JS(playScripts + joined("player", "filter.js") + joined("desk", deskScripts...)),
 	}
 	d.Policy = servedPolicy(string(d.Style), string(d.Script))
 	var out bytes.Buffer
