@@ -14,14 +14,39 @@ type CompareOptions struct {
 	RangeHz   [2]float64 // the range to judge, within 20 Hz to 20 kHz and at least an octave
 }
 
-// SolveOptions say how far to go and with which equaliser. Start from [DefaultSolve].
+// SolveOptions say how far to go and with which equaliser. Start from [DefaultSolve]. Requests of
+// the page and JSON documents hold the fields with a name in JSON.
 type SolveOptions struct {
-	Stage         Stage         // how far off the mix may be
-	MaxMoves      int           // most moves to advise, 0 to MaxMoves
-	TowardPercent float64       // how much of the target to follow: 0, or 1 to 100
-	Equaliser     fit.Equaliser // what can be dialled
-	ExactMoves    bool          // exactly MaxMoves moves, even if fewer are enough
-	Continuous    bool          // do not round to the steps of the dials
+	Stage         Stage         `json:"-"`              // how far off the mix may be
+	MaxMoves      int           `json:"-"`              // most moves to advise, 0 to MaxMoves
+	TowardPercent float64       `json:"toward_percent"` // how much of the target to follow
+	Equaliser     fit.Equaliser `json:"-"`              // what can be dialled
+	ExactMoves    bool          `json:"-"`              // exactly MaxMoves moves, even if fewer are enough
+	Continuous    bool          `json:"-"`              // do not round to the steps of the dials
+}
+
+// Number is an option of the advice that is one number, with all that the command line and the
+// page need to ask for it.
+type Number struct {
+	Flag, Usage   string  // on the command line; a word in backticks stands for the value
+	Name, Label   string  // in JSON, and beside the field of the page
+	Subject, Unit string  // what an error calls it; "%" or "dB"
+	Least, Most   float64 // 0, or between these
+	Step          float64 // of the page's buttons
+	Of            func(*SolveOptions) *float64
+}
+
+// Numbers are the options of the advice that are one number. Every front end has all of them.
+var Numbers = []Number{
+	{Flag: "toward", Usage: "go `PERCENT` of the way to the reference", Name: "toward_percent", Label: "towards reference",
+		Subject: "how far towards the reference", Unit: "%", Least: 1, Most: 100, Step: 5,
+		Of: func(o *SolveOptions) *float64 { return &o.TowardPercent }},
+}
+
+// Usual returns the option's default.
+func (n Number) Usual() float64 {
+	o := DefaultSolve()
+	return *n.Of(&o)
 }
 
 // DefaultCompare returns third-octave smoothing and a range of 40 Hz to 16 kHz. A third of an
@@ -66,8 +91,10 @@ func (o SolveOptions) Check() error {
 	if o.MaxMoves < 0 || o.MaxMoves > MaxMoves {
 		return fmt.Errorf("the number of moves must be 0 to %d", MaxMoves)
 	}
-	if p := o.TowardPercent; !(p == 0 || p >= 1 && p <= 100) {
-		return fmt.Errorf("how far towards the reference must be 0 or 1 to 100 percent")
+	for _, n := range Numbers {
+		if x := *n.Of(&o); !(x == 0 || x >= n.Least && x <= n.Most) {
+			return fmt.Errorf("%s must be 0 or %g to %g %s", n.Subject, n.Least, n.Most, n.Unit)
+		}
 	}
 	return nil
 }

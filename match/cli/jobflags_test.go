@@ -1,10 +1,17 @@
 package cli
 
-import "testing"
+import (
+	"testing"
+
+	"toneplumb/match"
+)
 
 // Every choice about a comparison is to be had wherever it makes sense.
 func TestEveryOptionEverywhere(t *testing.T) {
-	advice := []string{"eq", "toward", "moves", "stage", "as-measured"}
+	advice := []string{"eq", "moves", "stage", "as-measured"}
+	for _, n := range match.Numbers {
+		advice = append(advice, n.Flag)
+	}
 	judged := []string{"range", "smooth", "mix-part", "ref-part", "loudest"}
 	for _, want := range []struct {
 		flags    []string

@@ -83,6 +83,7 @@ var sentences = template.FuncMap{
 	"safeListening": func() string { return words.SafeListening },
 	"probeCaution":  func() string { return probe.ProbeCaution },
 	"prints":        prints,
+	"numbers":       func() []match.Number { return match.Numbers },
 }
 
 var pageTemplate = template.Must(template.New("page.html").Funcs(sentences).ParseFS(files, "page.html", "player/player.html", "desk/app.html"))

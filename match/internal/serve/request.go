@@ -26,14 +26,15 @@ type request struct {
 	Mix        string   `json:"mix"`
 	References []string `json:"references"`
 
-	SmoothOct     float64      `json:"smooth_oct"`
-	RangeHz       [2]float64   `json:"range_hz"`
-	TowardPercent float64      `json:"toward_percent"`
-	Stage         string       `json:"stage"` // "": rough
-	MaxMoves      int          `json:"max_moves"`
-	MixPart       [][2]float64 `json:"mix_part"` // in seconds; null: all
-	RefPart       [][2]float64 `json:"ref_part"`
-	LoudestSec    float64      `json:"loudest_s"` // 0: all
+	SmoothOct  float64      `json:"smooth_oct"`
+	RangeHz    [2]float64   `json:"range_hz"`
+	Stage      string       `json:"stage"` // "": rough
+	MaxMoves   int          `json:"max_moves"`
+	MixPart    [][2]float64 `json:"mix_part"` // in seconds; null: all
+	RefPart    [][2]float64 `json:"ref_part"`
+	LoudestSec float64      `json:"loudest_s"` // 0: all
+
+	match.SolveOptions // its numbers
 
 	Equaliser     json.RawMessage `json:"equaliser"`      // a document as for --eq; null: the default
 	EqualiserName string          `json:"equaliser_name"` // for display
@@ -129,7 +130,8 @@ func (a *request) prepareOptions() error {
 	a.options.Plain = a.Plain
 	a.options.Compare = match.CompareOptions{SmoothOct: fraction(a.SmoothOct), RangeHz: a.RangeHz}
 	stage, err := match.ParseStage(cmp.Or(a.Stage, match.Rough.String()))
-	a.options.Solve = match.SolveOptions{Stage: stage, MaxMoves: a.MaxMoves, TowardPercent: a.TowardPercent, Equaliser: fit.Default()}
+	a.options.Solve = a.SolveOptions
+	a.options.Solve.Stage, a.options.Solve.MaxMoves, a.options.Solve.Equaliser = stage, a.MaxMoves, fit.Default()
 	if err := cmp.Or(a.options.Compare.Check(), err, a.options.Solve.Check()); err != nil {
 		return &userError{Kind: finding.WrongOption, What: err.Error(), Hint: "put the field back"}
 	}

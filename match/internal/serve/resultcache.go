@@ -43,7 +43,7 @@ func (a *request) comparisonKey() string {
 }
 
 func (a *request) adviceKey() string {
-	return keyOf(a.comparisonKey(), a.options.Solve.TowardPercent, a.options.Solve.Stage, a.Equaliser)
+	return keyOf(a.comparisonKey(), a.options.Solve, a.options.Solve.Stage, a.Equaliser)
 }
 
 // comparison returns the comparison for a request, computed at the first call.

@@ -16,6 +16,8 @@ import (
 	"testing"
 	"time"
 
+	"toneplumb/match"
+	"toneplumb/match/page"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/testkit"
@@ -269,10 +271,9 @@ func TestWrongAsks(t *testing.T) {
 	set := func(freqHz, gainDB, width report.Number, shape string) []dialled {
 		return []dialled{{Shape: shape, FreqHz: freqHz, GainDB: gainDB, Width: width, On: true}}
 	}
-	for name, ask := range map[string]any{
+	asks := map[string]any{
 		"smoothing":       with(good, "smooth_oct", 0.7),
 		"range":           with(good, "range_hz", []float64{100, 110}),
-		"way":             with(good, "toward_percent", -3),
 		"moves":           with(good, "max_moves", 9),
 		"part backwards":  with(good, "mix_part", [][2]float64{{3, 1}}),
 		"part beyond":     with(good, "ref_part", [][2]float64{{0, 900}}),
@@ -288,7 +289,18 @@ func TestWrongAsks(t *testing.T) {
 		"too many":        with(good, "dialled", make([]dialled, 9)),
 		"no document":     "hello",
 		"an endless name": with(good, "mix", strings.Repeat("x", maxRequestBytes)),
-	} {
+	}
+	html, _, err := page.Served()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, n := range match.Numbers {
+		asks[n.Flag] = with(good, n.Name, -3)
+		if field := `data-option="` + n.Name + `"`; !bytes.Contains(html, []byte(field)) {
+			t.Errorf("the page has no field %s", field)
+		}
+	}
+	for name, ask := range asks {
 		var refused userError
 		if code := v.post("/result", ask, &refused); code/100 != 4 || refused.What == "" || refused.Hint == "" {
 			t.Errorf("%s: answered with %d, %+v", name, code, refused)

@@ -2,9 +2,11 @@
 // server about a comparison; the others fill and read the page.
 
 const USUAL = {
-  stage: "rough", max_moves: 4, toward_percent: 60, smooth_oct: 0.3333, range_hz: [40, 16000], mix_part: null, ref_part: null, loudest_s: 0,
+  stage: "rough", max_moves: 4, smooth_oct: 0.3333, range_hz: [40, 16000], mix_part: null, ref_part: null, loudest_s: 0,
   plain: false, equaliser: null, equaliser_name: "", dialled: null, already: null, hear_mix_s: null, hear_ref_s: null,
 };
+const numbers = document.querySelectorAll("[data-option]"); // the fields of match.Numbers
+for (const { dataset } of numbers) USUAL[dataset.option] = Number(dataset.usual);
 const STEPS_BACK = 200; // of undo
 const SAME_STEP_MS = 1000; // changes of one field within this time are one step
 const ALIVE_MS = 1500; // between checks for a lost server

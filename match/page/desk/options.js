@@ -57,7 +57,7 @@ const whole = (check, words) => (value) => {
   return found.wrong || Number.isInteger(value) ? found : { ...found, words };
 };
 onNumber("max-moves", whole(between(0, 8), "Rounded to whole moves."), (max_moves) => change({ max_moves }, "max-moves"));
-onNumber("toward", between(0, 100, "%"), (toward_percent) => change({ toward_percent }, "toward"));
+for (const { id, dataset, parentElement } of numbers) onNumber(id, between(0, Number(parentElement.dataset.max), dataset.unit), (value) => change({ [dataset.option]: value }, id));
 onNumber("range-low", (hz) => between(20, Math.min(10000, app.fields.range_hz[1] / 2), "Hz")(hz), (hz) => change({ range_hz: [hz, app.fields.range_hz[1]] }, "range-low"));
 onNumber("range-high", (hz) => between(Math.max(40, 2 * app.fields.range_hz[0]), 20000, "Hz")(hz), (hz) => change({ range_hz: [app.fields.range_hz[0], hz] }, "range-high"));
 const loudest = byId("loudest");
@@ -74,7 +74,7 @@ byId("redo").addEventListener("click", redo);
 function showFields() {
   const f = app.fields;
   settle(byId("max-moves"), f.max_moves);
-  settle(byId("toward"), f.toward_percent);
+  for (const field of numbers) settle(field, f[field.dataset.option]);
   settle(byId("range-low"), f.range_hz[0]);
   settle(byId("range-high"), f.range_hz[1]);
   settle(byId("loudest"), f.loudest_s || "");

@@ -39,7 +39,9 @@ func (f *Job) AddAdvice(cmd *cobra.Command, usual match.Stage) {
 	flags := cmd.Flags()
 	f.stage = usual.String()
 	flags.IntVar(&f.Solve.MaxMoves, "moves", f.Solve.MaxMoves, "at most `N` moves")
-	flags.Var(&numberFlag{&f.Solve.TowardPercent, readPercent}, "toward", "go `PERCENT` of the way to the reference")
+	for _, n := range match.Numbers {
+		flags.Var(&numberFlag{n.Of(&f.Solve), func(s string) (float64, error) { return readNumber(strings.TrimSuffix(s, n.Unit)) }}, n.Flag, n.Usage)
+	}
 	f.EqualiserFlags.Add(cmd)
 	flags.StringVar(&f.stage, "stage", f.stage, "how far off the mix may be: `STAGE` rough (2 to 6 dB) or finished (under 2 dB)")
 	flags.BoolVar(&f.asMeasured, "as-measured", false, "follow the reference's balance as it is, arrangement and all")

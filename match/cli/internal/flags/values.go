@@ -46,9 +46,6 @@ func readNumber(s string) (float64, error) {
 	return x, nil
 }
 
-// readPercent parses "60" or "60%".
-func readPercent(s string) (float64, error) { return readNumber(strings.TrimSuffix(s, "%")) }
-
 // readAboveZero parses a number above 0.
 func readAboveZero(s string) (float64, error) {
 	x, err := readNumber(s)
