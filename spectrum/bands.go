@@ -11,7 +11,10 @@
 // It imports no other package of toneplumb.
 package spectrum
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 const (
 	// BandCount is the number of bands, which adjoin from 19.953 Hz to 19.953 kHz.
@@ -31,9 +34,14 @@ const (
 //
 // Source: IEC 61260-1:2014, 5.2 and 5.3 for an even designator (from memory;
 // its octave ratio G is the base-ten one).
-func CentreHz(band int) float64 {
-	return 1000 * math.Pow(10, float64(2*(band+firstBand)+1)/160)
-}
+func CentreHz(band int) float64 { return centres[band] }
+
+var centres = func() (hz [BandCount]float64) {
+	for band := range hz {
+		hz[band] = 1000 * math.Pow(10, float64(2*(band+firstBand)+1)/160)
+	}
+	return hz
+}()
 
 // EdgeHz returns the frequency of an edge between bands, 0 ≤ edge ≤ BandCount:
 // 1000·G^(k/24) with k = edge − 136. Band i reaches from EdgeHz(i) to EdgeHz(i+1).
@@ -43,13 +51,7 @@ func EdgeHz(edge int) float64 {
 }
 
 // Centres returns the centre frequencies of all bands in Hz, lowest first.
-func Centres() []float64 {
-	hz := make([]float64, BandCount)
-	for i := range hz {
-		hz[i] = CentreHz(i)
-	}
-	return hz
-}
+func Centres() []float64 { return slices.Clone(centres[:]) }
 
 // PowerToDB returns 10·log10(power); −Inf for 0. Power is amplitude squared,
 // relative to full scale ±1, so a full-scale sine (power 1/2) is −3.01 dB.
@@ -57,3 +59,9 @@ func PowerToDB(power float64) float64 { return 10 * math.Log10(power) }
 
 // DBToPower is the inverse of [PowerToDB].
 func DBToPower(db float64) float64 { return math.Pow(10, db/10) }
+
+// AmpToDB returns 20·log10(amp); −Inf for 0. Amp is linear, and so is a gain.
+func AmpToDB(amp float64) float64 { return 20 * math.Log10(amp) }
+
+// DBToAmp is the inverse of [AmpToDB].
+func DBToAmp(db float64) float64 { return math.Pow(10, db/20) }

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"toneplumb/biquad"
+	"toneplumb/spectrum"
 )
 
 // seed is the seed of all random numbers in the demo.
@@ -93,7 +94,7 @@ func (p *Piece) Play(tracks ...string) *Playing {
 	for i := range p.tracks {
 		t := &p.tracks[i]
 		if len(tracks) == 0 || slices.Contains(tracks, t.name) {
-			pl.strips = append(pl.strips, &strip{track: t, number: uint64(i), gain: dbToAmp(t.gainDB), send: dbToAmp(t.sendDB)})
+			pl.strips = append(pl.strips, &strip{track: t, number: uint64(i), gain: spectrum.DBToAmp(t.gainDB), send: spectrum.DBToAmp(t.sendDB)})
 		}
 	}
 	return pl
@@ -131,7 +132,7 @@ func (pl *Playing) read(out [][]float64) {
 		}
 		pl.level.Run(out)
 	}
-	gain := dbToAmp(b.gainDB)
+	gain := spectrum.DBToAmp(b.gainDB)
 	for n := range frames {
 		g := gain * fadeAt(pl.frame+n, pl.piece.Frames(), b.fadeSec)
 		for ch := range out {
@@ -210,6 +211,3 @@ func round(x, drive float64) float64 {
 	}
 	return math.Copysign(drive*(1+math.Tanh(a/drive-1)), x)
 }
-
-// dbToAmp returns 10^(db/20).
-func dbToAmp(db float64) float64 { return math.Pow(10, db/20) }

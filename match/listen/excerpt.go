@@ -8,6 +8,7 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 
+	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/measure"
@@ -95,7 +96,7 @@ func (e *Excerpt) scale() {
 	for _, x := range e.X {
 		floats.Scale(gain, x)
 	}
-	e.ScaleDB += 20 * math.Log10(gain)
+	e.ScaleDB += spectrum.AmpToDB(gain)
 }
 
 // Sec returns the length of the excerpt in seconds.

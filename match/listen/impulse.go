@@ -9,6 +9,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match/document"
+	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
 )
 
@@ -66,7 +67,7 @@ func Impulse(ctx context.Context, s *document.Settings, rateHz float64, sink fun
 // respond computes the response of filters and trim to an impulse of 1, block by block, for
 // as long as take asks for more.
 func respond(ctx context.Context, sections []biquad.Coeffs, trimDB float64, take func(x []float64) (more bool, err error)) error {
-	cascade, gain := biquad.NewCascadeOf(sections, 1), dbToAmp(trimDB)
+	cascade, gain := biquad.NewCascadeOf(sections, 1), spectrum.DBToAmp(trimDB)
 	x := make([]float64, impulseFrames)
 	for start := true; ; start = false {
 		if err := ctx.Err(); err != nil {

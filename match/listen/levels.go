@@ -11,6 +11,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/match"
 	"toneplumb/match/document"
+	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
 )
@@ -76,7 +77,7 @@ func (e *Excerpt) LayeredLevels(ctx context.Context, layers []*Excerpt, moves []
 					continue
 				}
 				n := min(len(y), len(l.X[c]))
-				floats.AddScaled(y[:n], dbToAmp(e.ScaleDB-l.ScaleDB), l.X[c][:n])
+				floats.AddScaled(y[:n], spectrum.DBToAmp(e.ScaleDB-l.ScaleDB), l.X[c][:n])
 			}
 			sum.X = append(sum.X, y)
 		}

@@ -15,12 +15,12 @@ package listen
 
 import (
 	"fmt"
-	"math"
 
 	"gonum.org/v1/gonum/floats"
 
 	"toneplumb/biquad"
 	"toneplumb/match/document"
+	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 )
 
@@ -38,7 +38,7 @@ func Through(src audio.Source, s *document.Settings) (audio.Source, error) {
 	return &through{
 		Source:  src,
 		cascade: biquad.NewCascadeOf(sections, format.Channels),
-		gain:    dbToAmp(s.TrimDB),
+		gain:    spectrum.DBToAmp(s.TrimDB),
 	}, nil
 }
 
@@ -73,5 +73,3 @@ func run(cascade *biquad.Cascade, gain float64, block [][]float64) {
 		floats.Scale(gain, x)
 	}
 }
-
-func dbToAmp(db float64) float64 { return math.Pow(10, db/20) }

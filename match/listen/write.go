@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"toneplumb/match/document"
+	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/loudness"
@@ -46,7 +47,7 @@ func NewPlan(ctx context.Context, src audio.Source, s *document.Settings, path s
 		return nil, &audio.Error{Kind: finding.NoSound, Path: path, Problem: "is silent: no 400 ms of it are louder than −70 LUFS",
 			Hint: "check that the right tracks were on when it was bounced"}
 	case p.Check.SamplePeak > loudestSample:
-		return nil, &TooLoud{20 * math.Log10(p.Check.SamplePeak)}
+		return nil, &TooLoud{spectrum.AmpToDB(p.Check.SamplePeak)}
 	}
 	if wanted != nil {
 		p.Wanted = *wanted

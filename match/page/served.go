@@ -148,7 +148,7 @@ func heardOf(r *measure.Recording, fromSec, sec float64) (*heard, error) {
 	x := &heard{part: part, lufs: part.LoudnessLUFS}
 	both := 0.0 // a single channel is played by both loudspeakers
 	if r.Format.Channels == 1 {
-		both = 10 * math.Log10(2)
+		both = spectrum.PowerToDB(2)
 	}
 	first := int(math.Round(fromSec * loudness.StepsPerSecond))
 	last := min(first+int(math.Round(sec*loudness.StepsPerSecond)), len(r.StepPeak))
@@ -156,7 +156,7 @@ func heardOf(r *measure.Recording, fromSec, sec float64) (*heard, error) {
 	if largest == 0 {
 		return nil, fmt.Errorf("%s is silent there", r.Name)
 	}
-	x.scaleDB = -20*math.Log10(largest) + both
+	x.scaleDB = -spectrum.AmpToDB(largest) + both
 	for _, p := range r.StepPower[first:last] {
 		x.course = append(x.course, report.Number(math.Round(100*(loudness.LUFS(p)-x.lufs))/100))
 	}

@@ -114,7 +114,7 @@ func (s *session) apply(actions []action) apply {
 		if x.isFilter {
 			filter = response([]biquad.Filter{x.filter}, s.RateHz)
 		}
-		gain := complex(math.Pow(10, x.gainDB/20), 0)
+		gain := complex(spectrum.DBToAmp(x.gainDB), 0)
 		for _, i := range s.members(x.track) {
 			h := a.delta[i]
 			if h == nil {

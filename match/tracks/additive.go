@@ -193,7 +193,7 @@ func (s *session) throughMaster() {
 	for _, t := range s.heard() {
 		t.gain = math.Copysign(1, t.gain)
 		if math.Abs(level) > faderDB {
-			t.gain *= math.Pow(10, level/20)
+			t.gain *= spectrum.DBToAmp(level)
 		}
 	}
 	if db[len(db)-1]-db[0] <= equaliserDB {
@@ -203,7 +203,7 @@ func (s *session) throughMaster() {
 	for third, gain := range h {
 		s.master[third] = 1
 		if gain > 0 {
-			s.master[third] = gain / math.Pow(10, level/20)
+			s.master[third] = gain / spectrum.DBToAmp(level)
 		}
 	}
 	for _, t := range s.tracks {

@@ -74,7 +74,7 @@ func (s *session) residualTracks(c *levelSeries, set []*track) float64 {
 	}
 	best := math.Inf(1)
 	for gainDB := -most; gainDB <= most; gainDB += step {
-		u := math.Pow(10, gainDB/20) - 1
+		u := spectrum.DBToAmp(gainDB) - 1
 		best = min(best, c.rmsResidual(func(i int) float64 {
 			m := mix[i]
 			return spectrum.PowerToDB(max(m+2*u*re[i]+u*u*power[i], m*1e-3) / m) // 30 dB: the others' leaks

@@ -89,7 +89,7 @@ func (s *session) fadersOf(plan *Plan) []float64 {
 	if plan != nil && plan.Firm {
 		for _, f := range plan.Faders {
 			for _, i := range s.members(f.Track) {
-				fader[i] *= math.Pow(10, f.GainDB/20)
+				fader[i] *= spectrum.DBToAmp(f.GainDB)
 			}
 		}
 	}

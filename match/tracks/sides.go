@@ -95,7 +95,7 @@ func (w *sides) with(sideDB map[int]float64) (mid, side []float64) {
 	w.mid.changed(w.done, mid)
 	e := effects{on: slices.Clone(w.done.on), delta: slices.Clone(w.done.delta), square: slices.Clone(w.done.square)}
 	for _, track := range slices.Sorted(maps.Keys(sideDB)) {
-		v := math.Pow(10, sideDB[track]/20)
+		v := spectrum.DBToAmp(sideDB[track])
 		n := slices.Index(e.on, track)
 		if n < 0 {
 			n = len(e.on)

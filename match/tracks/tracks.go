@@ -74,7 +74,7 @@ type Track struct {
 
 // Gain returns the track's amplitude gain in the mix; below 0: inverted.
 func (t *Track) Gain() float64 {
-	g := math.Pow(10, t.PlaceDB/20)
+	g := spectrum.DBToAmp(t.PlaceDB)
 	if t.Inverted {
 		return -g
 	}

@@ -180,7 +180,7 @@ func (s *session) narrowed(widths []Width) *session {
 		x.Track = &raw
 		for _, w := range widths {
 			if w.Track == i {
-				x.narrow(math.Pow(10, w.SideDB/20), &table)
+				x.narrow(spectrum.DBToAmp(w.SideDB), &table)
 			}
 		}
 		out.tracks = append(out.tracks, &x)

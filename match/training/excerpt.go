@@ -11,6 +11,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match/listen"
+	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/loudness"
@@ -151,7 +152,7 @@ func (e *Excerpt) through(task []biquad.Filter, gainDB float64) [][]float64 {
 	}
 	biquad.NewCascade(task, float64(e.RateHz), len(y)).Run(y)
 	for _, x := range y {
-		floats.Scale(math.Pow(10, gainDB/20), x)
+		floats.Scale(spectrum.DBToAmp(gainDB), x)
 	}
 	return y
 }

@@ -3,6 +3,8 @@ package loudness
 import (
 	"fmt"
 	"math"
+
+	"toneplumb/spectrum"
 )
 
 // FloorDBTP is the true peak in dBTP that is returned for silence, and the lowest that is
@@ -105,7 +107,7 @@ func (m *PeakMeter) TruePeak() float64 {
 // TruePeakDBTP returns the true peak of the sound added so far in dB relative to full
 // scale, at least [FloorDBTP].
 func (m *PeakMeter) TruePeakDBTP() float64 {
-	return max(FloorDBTP, 20*math.Log10(m.TruePeak()))
+	return max(FloorDBTP, spectrum.AmpToDB(m.TruePeak()))
 }
 
 // peakWithin returns the larger of peak and the true peak of x without its first and last

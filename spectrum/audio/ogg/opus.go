@@ -3,10 +3,10 @@ package ogg
 import (
 	"encoding/binary"
 	"fmt"
-	"math"
 
 	"github.com/pion/opus"
 
+	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio/codec"
 )
 
@@ -39,7 +39,7 @@ func (c *opusDecoder) header(packet []byte) (bool, error) {
 	c.channels = int(packet[9])
 	c.preSkip = int64(binary.LittleEndian.Uint16(packet[10:]))
 	gainDB := float64(int16(binary.LittleEndian.Uint16(packet[16:]))) / 256
-	c.gain = float32(math.Pow(10, gainDB/20))
+	c.gain = float32(spectrum.DBToAmp(gainDB))
 	if family := packet[18]; c.channels < 1 || c.channels > 2 || family > 1 {
 		return false, codec.NeedsTool(fmt.Sprintf("an Opus file with %d channels", c.channels))
 	}

@@ -4,9 +4,9 @@ import (
 	"cmp"
 	"context"
 	"io"
-	"math"
 
 	"toneplumb/biquad"
+	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 )
 
@@ -55,8 +55,8 @@ func adjust(ctx context.Context, open Opener, mix string, tracks []Adjustment, m
 	a.wet = audio.NewBlock(a.format.Channels, blockFrames)
 	for _, t := range tracks {
 		a.gains = append(a.gains, t.Gain)
-		a.faders = append(a.faders, math.Pow(10, t.GainDB/20))
-		a.sides = append(a.sides, math.Pow(10, t.SideDB/20))
+		a.faders = append(a.faders, spectrum.DBToAmp(t.GainDB))
+		a.sides = append(a.sides, spectrum.DBToAmp(t.SideDB))
 		a.filters = append(a.filters, biquad.NewCascade(t.Filters, rateHz, a.format.Channels))
 	}
 	a.master = biquad.NewCascade(master, rateHz, a.format.Channels)

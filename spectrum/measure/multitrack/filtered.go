@@ -2,7 +2,6 @@ package multitrack
 
 import (
 	"context"
-	"math"
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
@@ -125,7 +124,7 @@ func newFilteredSum(rateHz float64, channels int, gate, trimsDB []float64) *filt
 func (s *filteredSum) replace(track int, gain float64, dry, filtered [][]float64) {
 	trim := 1.0
 	if s.trimsDB != nil {
-		trim = math.Pow(10, s.trimsDB[track]/20)
+		trim = spectrum.DBToAmp(s.trimsDB[track])
 	}
 	for ch := range dry {
 		for k, v := range filtered[ch] {
