@@ -2,6 +2,7 @@ package match
 
 import (
 	"math"
+	"slices"
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
@@ -102,7 +103,7 @@ func (a *Advice) advisable(count int, share float64) []biquad.Filter {
 	filters, found := a.dialled[key]
 	if !found {
 		filters = a.dial(a.solutions[count], share)
-		if !a.target.exact && !a.earnsItsPlace(filters, share) {
+		if a.tooSmall(filters, share) || !a.target.exact && !a.earnsItsPlace(filters, share) {
 			filters = nil
 		}
 		a.dialled[key] = filters
@@ -163,11 +164,24 @@ func (a *Advice) problem(share, slackOct float64) fit.Problem {
 	for b := range p.TargetDB {
 		p.TargetDB[b] *= share
 	}
-	p.Allow = func(filters []biquad.Filter) bool { return a.allowed(filters, share, slackOct) }
-	if a.target.exact { // any moves but two of one kind in one place, whose gains mean nothing apart
-		p.Allow = func(filters []biquad.Filter) bool { return !repeating(filters) }
+	p.Allow = func(filters []biquad.Filter) bool {
+		switch {
+		case a.tooSmall(filters, share):
+			return false
+		case a.target.exact: // any moves but two of one kind in one place, whose gains mean nothing apart
+			return !repeating(filters)
+		}
+		return a.allowed(filters, share, slackOct)
 	}
 	return p
+}
+
+// tooSmall reports whether a gain is below the smallest that is wanted. Moves that follow more than
+// the wanted share, as those of the search do, must still be large enough when scaled down to it.
+func (a *Advice) tooSmall(filters []biquad.Filter, share float64) bool {
+	const rounded = 1e-9 // of a gain on a dial
+	least := a.options.LeastDB * max(1, share/a.share())
+	return slices.ContainsFunc(filters, func(f biquad.Filter) bool { return math.Abs(f.GainDB) < least-rounded })
 }
 
 // wholeProblem returns the fit to the whole target. Its gain limits are widened, since what is

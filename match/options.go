@@ -17,12 +17,13 @@ type CompareOptions struct {
 // SolveOptions say how far to go and with which equaliser. Start from [DefaultSolve]. Requests of
 // the page and JSON documents hold the fields with a name in JSON.
 type SolveOptions struct {
-	Stage         Stage         `json:"-"`              // how far off the mix may be
-	MaxMoves      int           `json:"-"`              // most moves to advise, 0 to MaxMoves
-	TowardPercent float64       `json:"toward_percent"` // how much of the target to follow
-	Equaliser     fit.Equaliser `json:"-"`              // what can be dialled
-	ExactMoves    bool          `json:"-"`              // exactly MaxMoves moves, even if fewer are enough
-	Continuous    bool          `json:"-"`              // do not round to the steps of the dials
+	Stage         Stage         `json:"-"`                 // how far off the mix may be
+	MaxMoves      int           `json:"-"`                 // most moves to advise, 0 to MaxMoves
+	TowardPercent float64       `json:"toward_percent"`    // how much of the target to follow
+	LeastDB       float64       `json:"least_db,omitzero"` // the smallest gain of a move; 0: any
+	Equaliser     fit.Equaliser `json:"-"`                 // what can be dialled
+	ExactMoves    bool          `json:"-"`                 // exactly MaxMoves moves, even if fewer are enough
+	Continuous    bool          `json:"-"`                 // do not round to the steps of the dials
 }
 
 // Number is an option of the advice that is one number, with all that the command line and the
@@ -41,6 +42,10 @@ var Numbers = []Number{
 	{Flag: "toward", Usage: "go `PERCENT` of the way to the reference", Name: "toward_percent", Label: "towards reference",
 		Subject: "how far towards the reference", Unit: "%", Least: 1, Most: 100, Step: 5,
 		Of: func(o *SolveOptions) *float64 { return &o.TowardPercent }},
+	// Our choice of ends: a dial's smallest usual step, and what the default equaliser has.
+	{Flag: "least", Usage: "no move smaller than `DB`, so fewer and larger ones", Name: "least_db", Label: "smallest move",
+		Subject: "the smallest gain of a move", Unit: "dB", Least: 0.1, Most: 6, Step: 0.5,
+		Of: func(o *SolveOptions) *float64 { return &o.LeastDB }},
 }
 
 // Usual returns the option's default.
