@@ -63,11 +63,12 @@ type NoMoves struct {
 	Usual   bool    // for NothingToDo: finished songs are usually farther apart
 	Curve   bool    // a drawn curve is followed, not a recording
 	OwnSong bool    // all references are copies of the mix's song
+	LeastDB float64 // the smallest gain that was wanted; 0: any
 }
 
 // NoMoves returns why there are no moves. It is meaningful only if r.Moves is empty.
 func (r *Result) NoMoves() NoMoves {
-	return NoMoves{r.Outlook, r.DistanceBeforeDB, r.DistanceBeforeDB < finishedApartDB, r.Mix == nil, r.ownSong()}
+	return NoMoves{r.Outlook, r.DistanceBeforeDB, r.DistanceBeforeDB < finishedApartDB, r.Mix == nil, r.ownSong(), r.SolveOptions.LeastDB}
 }
 
 // hasToneDB is the distance from another song below which the mix has its tone. Our choice:

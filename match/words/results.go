@@ -31,6 +31,9 @@ func NoMoves(n match.NoMoves) string {
 	case match.TooShort:
 		return "No moves: there is too little music to tell tone from chance. Longer recordings may help."
 	case match.NoneHelps:
+		if n.LeastDB > 0 {
+			return fmt.Sprintf("No moves: none with gains of %g dB or more would help (%s).", n.LeastDB, apart)
+		}
 		if n.OwnSong {
 			return fmt.Sprintf("No moves: a few broad moves cannot follow this difference (%s).", apart)
 		}
