@@ -72,7 +72,7 @@ func (s *session) measureAdditive() (a additive) {
 // that of the tracks' sum through the equaliser that fits all seconds best: one on the sum does not
 // make the level move.
 func (s *session) levelMovesDB() float64 {
-	mix, ofTracks := s.throughEqualiser((*track).cell)
+	mix, ofTracks := s.throughEqualiser((*track).shared)
 	var levels []float64
 	for row := range mix {
 		if m, t := floats.Sum(mix[row][:]), floats.Sum(ofTracks[row][:]); m > 0 && t > 0 {
@@ -95,8 +95,8 @@ func (s *session) leftByEqualiser(cell cellOf) float64 {
 	return left / max(all, tiny)
 }
 
-// cellOf returns |T|² and Re(T·M*) of a track in a second and third octave.
-type cellOf func(t *track, second, third int) (power, re float64)
+// cellOf returns Re(T·M*) of a track in a second and third octave.
+type cellOf func(t *track, second, third int) float64
 
 // throughEqualiser returns, for each second that counts, the K-weighted power per third octave of the mix
 // and of the tracks' sum through the equaliser that fits all seconds best; 0 where none can.
@@ -110,8 +110,7 @@ func (s *session) throughEqualiser(cell cellOf) (mix, ofTracks [][multitrack.Thi
 		k := s.k[midBand(third)]
 		for i, row := range s.seconds {
 			for _, t := range heard {
-				_, re := cell(t, row, third)
-				ofTracks[i][third] += k * h * re
+				ofTracks[i][third] += k * h * cell(t, row, third)
 			}
 			mix[i][third] = k * float64(s.RowMix[row*multitrack.Thirds+third])
 		}
@@ -127,8 +126,7 @@ func (s *session) equaliserOnSum(cell cellOf) (h [multitrack.Thirds]float64) {
 		mix, sum := 0.0, 0.0
 		for _, row := range s.seconds {
 			for _, t := range heard {
-				_, re := cell(t, row, third)
-				sum += re
+				sum += cell(t, row, third)
 			}
 			mix += float64(s.RowMix[row*multitrack.Thirds+third])
 		}
@@ -161,14 +159,13 @@ const (
 // throughMaster gives all tracks the gain of a fader on the master, and the session the equaliser there, if
 // the tracks at their own gains explain the mix through these.
 func (s *session) throughMaster() {
-	own := func(t *track, second, third int) (power, re float64) {
-		i := second*multitrack.Thirds + third
-		return float64(t.RowPower[i]), math.Copysign(1, t.gain) * float64(t.RowRe[i])
+	own := func(t *track, second, third int) float64 {
+		return math.Copysign(1, t.gain) * float64(t.RowRe[second*multitrack.Thirds+third])
 	}
 	if slices.ContainsFunc(s.heard(), s.isTheMix) { // it would be half of the sum
 		return
 	}
-	if left := s.leftByEqualiser(own); left >= ownLeft && left >= ownBetter*s.leftByEqualiser((*track).cell) {
+	if left := s.leftByEqualiser(own); left >= ownLeft && left >= ownBetter*s.leftByEqualiser((*track).shared) {
 		return
 	}
 	h := s.equaliserOnSum(own)

@@ -254,7 +254,7 @@ func (s *session) commonGain() float64 {
 	if len(all) < fewest || all[len(all)-1]-all[0] > placeDB || math.Abs(all[len(all)/2]) <= placeDB {
 		return 1
 	}
-	return math.Sqrt(spectrum.DBToPower(all[len(all)/2]))
+	return spectrum.DBToAmp(all[len(all)/2])
 }
 
 // cell returns |T|² and Re(T·M*) of a second and third octave, at the track's gain in the mix.
@@ -262,4 +262,9 @@ func (t *track) cell(second, third int) (power, re float64) {
 	i := second*multitrack.Thirds + third
 	g := t.gainAt(third)
 	return g * g * float64(t.RowPower[i]), g * float64(t.RowRe[i])
+}
+
+// shared returns Re(T·M*) in a second and third octave.
+func (t *track) shared(second, third int) float64 {
+	return t.gainAt(third) * float64(t.RowRe[second*multitrack.Thirds+third])
 }
