@@ -50,7 +50,7 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 		if errors.As(err, &file) || errors.Is(err, context.Canceled) {
 			return err
 		}
-		return fail(finding.OtherMusic, "bounce the same passage twice, at one rate, with nothing else changed: no compressor or limiter after the equaliser",
+		return fail(finding.KindOf(err, finding.OtherMusic), "bounce the same passage twice, at one rate, with nothing else changed: no compressor or limiter after the equaliser",
 			"%q and %q %s", o.inputs[0], o.inputs[1], err)
 	}
 	if err := files.Put(ctx, flags.Documents(ctx, o.outputs, formats, got, artefact.Style{})); err != nil {

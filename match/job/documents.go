@@ -23,8 +23,11 @@ func OpenText(path string) (*os.File, error) {
 	if err != nil {
 		return nil, Unreadable(path, err)
 	}
+	if info.IsDir() {
+		return nil, &audio.Error{Kind: finding.FilesNeeded, Path: path, Problem: "is a folder, not a file", Hint: "name a file; all in a folder are FOLDER/*"}
+	}
 	if !info.Mode().IsRegular() {
-		return nil, &audio.Error{Kind: finding.NotFound, Path: path, Problem: "is not an ordinary file", Hint: "name a file; all in a folder are FOLDER/*"}
+		return nil, &audio.Error{Kind: finding.FilesNeeded, Path: path, Problem: "is not an ordinary file", Hint: "name an ordinary file"}
 	}
 	file, err := os.Open(path)
 	if err != nil {

@@ -2,6 +2,7 @@ package job
 
 import (
 	"errors"
+	"strings"
 	"testing"
 
 	"toneplumb/spectrum/finding"
@@ -27,6 +28,18 @@ func TestFailKind(t *testing.T) {
 		err := Fail(finding.SettingsWrong, "", "%q: %s", "a.json", row.cause)
 		if got := finding.KindOf(err, finding.ProgramFault); got != row.want {
 			t.Errorf("%v: %s, want %s", row.cause, got, row.want)
+		}
+	}
+}
+
+// A folder is there, but it is not what is needed.
+func TestFolderAsDocument(t *testing.T) {
+	for _, read := range []func(string) error{
+		func(path string) error { _, err := ReadEqualiser(path, nil); return err },
+		func(path string) error { _, err := ReadSettings(path, nil); return err },
+	} {
+		if err := read(t.TempDir()); finding.KindOf(err, finding.System) != finding.FilesNeeded || !strings.Contains(err.Error(), "is a folder") {
+			t.Errorf("%v, of kind %s", err, finding.KindOf(err, finding.System))
 		}
 	}
 }

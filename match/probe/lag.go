@@ -8,6 +8,7 @@ import (
 
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 )
 
 // Lengths and levels used to find the lag. Our choice.
@@ -65,11 +66,11 @@ func align(ctx context.Context, before, after func() (audio.Source, error)) (lag
 	}
 	switch {
 	case rateHz != rate2:
-		return 0, false, 0, fmt.Errorf("%w as they stand: they have %d and %d Hz", ErrOtherMusic, rateHz, rate2)
+		return 0, false, 0, finding.RatesDiffer.Of(fmt.Errorf("%w as they stand: they have %d and %d Hz", ErrOtherMusic, rateHz, rate2))
 	case rateHz < 8000 || rateHz > 192000:
-		return 0, false, 0, fmt.Errorf("have a sample rate of %d Hz, not between 8000 and 192000", rateHz)
+		return 0, false, 0, finding.UnusableRate.Of(fmt.Errorf("have a sample rate of %d Hz, not between 8000 and 192000", rateHz))
 	case len(x) == 0 || len(y) == 0:
-		return 0, false, 0, fmt.Errorf("%w: one is silent", ErrOtherMusic)
+		return 0, false, 0, finding.NoSound.Of(fmt.Errorf("%w: one is silent", ErrOtherMusic))
 	}
 	n := spectrum.TransformLength(max(len(x), len(y)) * 4 / 3)
 	plan := spectrum.NewTransform(n)

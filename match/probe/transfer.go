@@ -13,6 +13,7 @@ import (
 	"toneplumb/match/document"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 )
 
 // TransferFunction is the response between two bounces of a piece of music.
@@ -75,7 +76,7 @@ func NewTransferFunction(ctx context.Context, before, after func() (audio.Source
 	t := &TransferFunction{RateHz: rateHz, LagSec: float64(lag) / float64(rateHz), Inverted: inverted, TrimDB: s.TrimDB}
 	for i, f := range s.Moves {
 		if err := f.Check(float64(rateHz)); err != nil {
-			return nil, fmt.Errorf("have a rate at which move %d cannot be set: %w", i+1, err)
+			return nil, finding.DoesNotFit.Of(fmt.Errorf("have a rate at which move %d cannot be set: %w", i+1, err))
 		}
 	}
 	c, err := newCrossSpectrum(ctx, before, after, lag, rateHz)
@@ -84,7 +85,7 @@ func NewTransferFunction(ctx context.Context, before, after func() (audio.Source
 	}
 	t.Windows, t.Clipped = c.windows, max(0, c.clipped)
 	if c.windows < leastWindows {
-		return nil, fmt.Errorf("%w long enough: %d windows of %.1f s overlap, %d are needed", ErrOtherMusic, c.windows, float64(c.n)/float64(rateHz), leastWindows)
+		return nil, finding.TooLittleMusic.Of(fmt.Errorf("%w long enough: %d windows of %.1f s overlap, %d are needed", ErrOtherMusic, c.windows, float64(c.n)/float64(rateHz), leastWindows))
 	}
 	if err := t.judge(c, s); err != nil {
 		return nil, err

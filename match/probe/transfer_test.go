@@ -14,6 +14,7 @@ import (
 	"toneplumb/match/words"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/memory"
 	"toneplumb/spectrum/testkit"
 )
@@ -149,14 +150,16 @@ func TestTransferFunction(t *testing.T) {
 	for _, c := range []struct {
 		name  string
 		after func() (audio.Source, error)
+		kind  finding.ErrorKind
 	}{
-		{"another piece", opens(rate, piece(25, rate, 3), piece(25, rate, 4))},
-		{"silence", opens(rate, make([]float64, 25*rate))},
-		{"another rate", opens(48000, left, right)},
-		{"ten seconds", opens(rate, left[:7*rate], right[:7*rate])},
+		{"another piece", opens(rate, piece(25, rate, 3), piece(25, rate, 4)), finding.OtherMusic},
+		{"silence", opens(rate, make([]float64, 25*rate)), finding.OtherMusic},
+		{"another rate", opens(48000, left, right), finding.RatesDiffer},
+		{"ten seconds", opens(rate, left[:7*rate], right[:7*rate]), finding.TooLittleMusic},
 	} {
-		if _, err := NewTransferFunction(context.Background(), opens(rate, left, right), c.after, s); !errors.Is(err, ErrOtherMusic) {
-			t.Errorf("%s: %v", c.name, err)
+		_, err := NewTransferFunction(context.Background(), opens(rate, left, right), c.after, s)
+		if kind := finding.KindOf(err, finding.OtherMusic); !errors.Is(err, ErrOtherMusic) || kind != c.kind {
+			t.Errorf("%s: %v, of kind %s", c.name, err, kind)
 		}
 	}
 }
