@@ -158,6 +158,9 @@ var Match = Formats[*job.MatchOutcome]{
 // Check are the forms of a verdict on a finished mix.
 var Check = Formats[*match.Check]{
 	asPNG(checkPicture), asSVG(checkPicture),
+	{".pdf", false, func(_ context.Context, w io.Writer, k *match.Check, s Style) error {
+		return plots.WritePDF(w, report.CheckChart(k, s.Chart))
+	}},
 	Simple(".json", report.CheckJSON),
 	texts(report.Check, report.CheckAloud),
 }

@@ -13,5 +13,5 @@ func Example() {
 	fmt.Println(artefact.Check.Extensions())
 	// Output:
 	// settings.json application/json false true
-	// [.png .svg .json .txt]
+	// [.png .svg .pdf .json .txt]
 }

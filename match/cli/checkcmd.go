@@ -57,7 +57,7 @@ found.`,
 			return c.run(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
-	c.output.AddFiles(cmd, "a chart .png or .svg, the document .json, text .txt")
+	c.output.AddFiles(cmd, "a chart .png, .svg or .pdf, the document .json, text .txt")
 	c.output.AddChart(cmd)
 	c.AddPlain(cmd)
 	c.AddWithin(cmd)
