@@ -143,7 +143,7 @@ func cover(t *testing.T, file string, seed uint64) covering {
 	var off []float64
 	for i, bands := range whole.zoneBands() {
 		if bands != nil {
-			off = append(off, truth[i].DifferenceDB-meanAt(response, bands))
+			off = append(off, truth[i].DifferenceDB-spectrum.MeanAt(response, bands))
 		}
 	}
 	out.knownDB = (slices.Max(off) - slices.Min(off)) / 2

@@ -6,6 +6,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match/uncertainty"
+	"toneplumb/spectrum"
 )
 
 // leastShown is the least share of a move's gain that the difference must show where the move
@@ -97,7 +98,7 @@ func (c *Comparison) againstZones(filters []biquad.Filter, share float64, stage 
 		if bands == nil {
 			continue
 		}
-		does, wanted := meanAt(does, bands), meanAt(c.DifferenceDB, bands)
+		does, wanted := spectrum.MeanAt(does, bands), spectrum.MeanAt(c.DifferenceDB, bands)
 		if stage == AsMeasured {
 			if does*wanted < 0 && min(math.Abs(does), math.Abs(wanted)) > 0.5 {
 				return true

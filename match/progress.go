@@ -82,7 +82,7 @@ func (k *Check) SetBefore(before *Comparison) {
 	}
 	bands := now.zoneBands()
 	for i, z := range Zones() {
-		p.Zones = append(p.Zones, ZoneProgress{z, meanAt(then.DifferenceDB, bands[i]), meanAt(now.DifferenceDB, bands[i])})
+		p.Zones = append(p.Zones, ZoneProgress{z, spectrum.MeanAt(then.DifferenceDB, bands[i]), spectrum.MeanAt(now.DifferenceDB, bands[i])})
 	}
 	k.Since = p
 }

@@ -48,7 +48,7 @@ func (c *Comparison) sideVerdicts() []SideVerdict {
 		c.smoother.Smooth(outer, outer)
 		all := make([]float64, 2*len(zones))
 		for i, bands := range zones {
-			all[i], all[len(zones)+i] = meanAt(middle, bands), meanAt(outer, bands)
+			all[i], all[len(zones)+i] = spectrum.MeanAt(middle, bands), spectrum.MeanAt(outer, bands)
 		}
 		return all
 	}
@@ -63,7 +63,7 @@ func (c *Comparison) sideVerdicts() []SideVerdict {
 	}))
 	var all []SideVerdict
 	for i, z := range Zones() {
-		v := SideVerdict{Zone: z, MiddleDB: is[i], SidesDB: is[len(zones)+i], HalfDB: halves[i], WholeDB: meanAt(c.DifferenceDB, zones[i])}
+		v := SideVerdict{Zone: z, MiddleDB: is[i], SidesDB: is[len(zones)+i], HalfDB: halves[i], WholeDB: spectrum.MeanAt(c.DifferenceDB, zones[i])}
 		if apart := math.Abs(v.SidesDB - v.MiddleDB); apart > sidesApartDB && apart > v.HalfDB {
 			all = append(all, v)
 		}

@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"toneplumb/spectrum"
+
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -72,7 +74,7 @@ func (c *Comparison) tolerances(withinDB float64) (atOnce, usual []float64) {
 			if n > 1 {
 				var means []float64
 				for _, db := range levels {
-					means = append(means, meanAt(db, bands))
+					means = append(means, spectrum.MeanAt(db, bands))
 				}
 				squares += (n - 1) * stat.Variance(means, nil)
 			}

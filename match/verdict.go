@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"toneplumb/match/uncertainty"
+	"toneplumb/spectrum"
 	"toneplumb/spectrum/finding"
 )
 
@@ -73,7 +74,7 @@ func (c *Comparison) Verdict(withinDB float64) *Check {
 		z := ZoneVerdict{Zone: Zones()[i], ToleranceDB: tolerances[i], UsualDB: usual[i],
 			DifferenceDB: math.NaN(), LowDB: math.NaN(), HighDB: math.NaN(), Verdict: CannotTell, Why: LeftOutZone}
 		if bands != nil {
-			z.DifferenceDB = meanAt(c.DifferenceDB, bands)
+			z.DifferenceDB = spectrum.MeanAt(c.DifferenceDB, bands)
 			z.LowDB, z.HighDB = z.DifferenceDB-halves[i], z.DifferenceDB+halves[i]
 			z.judge()
 		}
@@ -139,18 +140,9 @@ func (c *Comparison) jointHalves() []float64 {
 		c.judged.Centre(difference)
 		means := make([]float64, len(zones))
 		for i, bands := range zones {
-			means[i] = meanAt(difference, bands)
+			means[i] = spectrum.MeanAt(difference, bands)
 		}
 		return means
 	})
 	return uncertainty.JointHalves(pairs, rows)
-}
-
-// meanAt returns the mean over some bands, NaN if there are none.
-func meanAt(db []float64, bands []int) float64 {
-	sum := 0.0
-	for _, b := range bands {
-		sum += db[b]
-	}
-	return sum / float64(len(bands)) // 0/0 is NaN
 }

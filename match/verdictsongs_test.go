@@ -104,7 +104,7 @@ func verdictsWith(mix *measure.Recording, references []*measure.Recording, fault
 		moved := slices.Clone(zones)
 		for k, bands := range c.zoneBands() {
 			if z := &moved[k]; bands != nil {
-				by := meanAt(shift, bands)
+				by := spectrum.MeanAt(shift, bands)
 				z.DifferenceDB, z.LowDB, z.HighDB = z.DifferenceDB-by, z.LowDB-by, z.HighDB-by
 				z.judge()
 			}

@@ -72,6 +72,15 @@ func (j Judged) Mean(db []float64, lowHz, highHz float64) (inside, rest float64)
 	return sum[0] / n[0], sum[1] / n[1] // 0/0 is NaN
 }
 
+// MeanAt returns the mean of a curve over some bands, NaN if there are none.
+func MeanAt(db []float64, bands []int) float64 {
+	sum := 0.0
+	for _, b := range bands {
+		sum += db[b]
+	}
+	return sum / float64(len(bands)) // 0/0 is NaN
+}
+
 // Bands returns the judged bands between two frequencies.
 func (j Judged) Bands(lowHz, highHz float64) []int {
 	var bands []int

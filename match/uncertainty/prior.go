@@ -161,7 +161,7 @@ func (h TonePrior) meanAtBands(points []int, alpha *mat.VecDense) []float64 {
 			mean[b] += h.tone(b-p) * (alpha.AtVec(i) - sum)
 		}
 	}
-	floats.AddConst(-meanOf(mean, points), mean)
+	floats.AddConst(-spectrum.MeanAt(mean, points), mean)
 	return mean
 }
 

@@ -132,7 +132,7 @@ func Measure(pairs []Pair, over Bands) *Scatter {
 	}
 	for _, in := range over.Zones {
 		for k, row := range rows {
-			values[k] = meanOf(row, in)
+			values[k] = spectrum.MeanAt(row, in)
 		}
 		s.ZoneDB = append(s.ZoneDB, math.Hypot(root*stat.StdDev(values, nil), floorDB))
 	}
@@ -142,15 +142,6 @@ func Measure(pairs []Pair, over Bands) *Scatter {
 		s.Cov.SetSym(i, i, s.Cov.At(i, i)+floorDB*floorDB)
 	}
 	return s
-}
-
-// meanOf returns the mean of a curve at some bands, NaN if there are none.
-func meanOf(db []float64, bands []int) float64 {
-	sum := 0.0
-	for _, b := range bands {
-		sum += db[b]
-	}
-	return sum / float64(len(bands))
 }
 
 // smallSample returns how much draws of the pairs' blocks underestimate: a factor of the
