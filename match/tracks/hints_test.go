@@ -8,7 +8,10 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 
+	"toneplumb/match"
 	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/measure/multitrack"
 	"toneplumb/spectrum/testkit"
 )
 
@@ -163,5 +166,31 @@ func TestOtherPart(t *testing.T) {
 		if p := planOf(t, mix, other, together).Plan; p != nil {
 			t.Errorf("%s, other music: %+v", c.name, p)
 		}
+	}
+}
+
+// What an equaliser on the master did to powers is taken out of the mix and of the tracks that are heard.
+func TestBypassEqualiser(t *testing.T) {
+	const doubled, halved = 8, 9 // third octaves, in amplitude
+	s := &session{master: make([]float64, multitrack.Thirds)}
+	s.master[doubled], s.master[halved] = 2, 0.5
+	c := &cells{thirds: []int{doubled, halved}, moments: 1, mix: []float64{4, 0.25}, power: [][]float64{{8, 0.5}, nil}, re: [][]float64{{12, 0.75}, nil}}
+	(&otherPart{search: &search{s, c}}).bypassEqualiser()
+	for i, got := range slices.Concat(c.mix, c.power[0], c.re[0]) {
+		if want := float64(1 + i/2); got != want { // all are powers of 2
+			t.Errorf("cell %d is %g, want %g", i, got, want)
+		}
+	}
+}
+
+// Effects of actions are smoothed as the difference is, which knows what is left out.
+func TestSessionSmoothsAsTheDifference(t *testing.T) {
+	c, err := match.Compare(measured(t, noise(1, 300, 2, 4), "mix.wav"), []*measure.Recording{measured(t, noise(2, 300, 2, 4), "ref.wav")}, match.DefaultCompare())
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := newSession(c.With(nil, match.DefaultSolve()), &multitrack.Table{RateHz: c.RateHz}, Options{})
+	if s.smoother != c.Smoother() {
+		t.Error("another smoother")
 	}
 }
