@@ -164,29 +164,37 @@ func (a *Advice) problem(share, slackOct float64) fit.Problem {
 	for b := range p.TargetDB {
 		p.TargetDB[b] *= share
 	}
+	p.LeastGainDB = a.leastDB(share)
 	p.Allow = func(filters []biquad.Filter) bool {
 		switch {
 		case a.tooSmall(filters, share):
 			return false
-		case a.target.exact: // any moves but two of one kind in one place, whose gains mean nothing apart
+		case a.target.exact && p.LeastGainDB == 0: // any moves but two of one kind in one place, whose gains mean nothing apart
 			return !repeating(filters)
+		case a.target.exact: // large gains that work against each other would follow small differences
+			return a.comparison.dialable(filters, slackOct)
 		}
 		return a.allowed(filters, share, slackOct)
 	}
 	return p
 }
 
-// tooSmall reports whether a gain is below the smallest that is wanted. Moves that follow more than
-// the wanted share, as those of the search do, must still be large enough when scaled down to it.
+// leastDB returns the smallest gain that is wanted of moves that follow a share of the target. Those that
+// follow more than the wanted share, as the search's do, must be large enough when scaled down to it.
+func (a *Advice) leastDB(share float64) float64 {
+	return a.options.LeastDB * max(1, share/max(a.share(), 0.01)) // at 0 % there are no moves
+}
+
+// tooSmall reports whether a gain is below the smallest that is wanted.
 func (a *Advice) tooSmall(filters []biquad.Filter, share float64) bool {
 	const rounded = 1e-9 // of a gain on a dial
-	least := a.options.LeastDB * max(1, share/a.share())
-	return slices.ContainsFunc(filters, func(f biquad.Filter) bool { return math.Abs(f.GainDB) < least-rounded })
+	least := a.leastDB(share) - rounded
+	return slices.ContainsFunc(filters, func(f biquad.Filter) bool { return math.Abs(f.GainDB) < least })
 }
 
 // wholeProblem returns the fit to the whole target. Its gain limits are widened, since what is
 // found is scaled down to the share afterwards. The default share widens them, so that the
-// search finds the same moves whatever share is wanted. A copy, and a reference that is followed
+// search finds the same moves whatever share is wanted, unless a least gain is. A copy, and a reference that is followed
 // as measured, are followed to the limits of the dials.
 func (a *Advice) wholeProblem() fit.Problem {
 	p := a.problem(1, 0)

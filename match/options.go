@@ -37,7 +37,7 @@ type Number struct {
 	Of            func(*SolveOptions) *float64
 }
 
-// Numbers are the options of the advice that are one number. Every front end has all of them.
+// Numbers are the options of the advice that are one number. Every front end that compares recordings has all of them.
 var Numbers = []Number{
 	{Flag: "toward", Usage: "go `PERCENT` of the way to the reference", Name: "toward_percent", Label: "towards reference",
 		Subject: "how far towards the reference", Unit: "%", Least: 1, Most: 100, Step: 5,

@@ -37,6 +37,12 @@ func (m *model) descend(c *moveSet, steps int, enough float64) {
 		c.cost = m.cost(nil)
 		return
 	}
+	for i := range c.moves {
+		if mv := &c.moves[i]; m.p.LeastGainDB > 0 && !mv.fixed[biquad.ByGainDB] {
+			b := m.boxOf(mv)
+			mv.at = b.clamp(mv.at)
+		}
+	}
 	q := newQuadratic(n)
 	trial := make([]move, len(c.moves))
 	damping := firstDamping
@@ -51,10 +57,11 @@ func (m *model) descend(c *moveSet, steps int, enough float64) {
 			copy(trial, c.moves)
 			for i := range trial {
 				t := &trial[i]
+				b := m.boxOf(t)
 				for j := range t.at {
 					t.at[j] += q.step[3*i+j]
 				}
-				t.at = m.boxes[t.shape].clamp(t.at)
+				t.at = b.clamp(t.at)
 			}
 			cost := m.cost(trial)
 			if cost < c.cost {
@@ -120,7 +127,7 @@ func (q *quadratic) minimise(m *model, moves []move, damping float64) bool {
 	for i := range q.n {
 		q.step[i] = 0
 		mv := &moves[i/3]
-		b, x := &m.boxes[mv.shape], mv.at[i%3]
+		b, x := m.boxOf(mv), mv.at[i%3]
 		outward := x <= b.low[i%3] && q.gradient[i] > 0 || x >= b.high[i%3] && q.gradient[i] < 0
 		if !mv.fixed[i%3] && !outward {
 			q.free = append(q.free, i)
@@ -134,7 +141,7 @@ func (q *quadratic) minimise(m *model, moves []move, damping float64) bool {
 		inside := q.free[:0]
 		for _, i := range q.free {
 			mv := &moves[i/3]
-			b, x := &m.boxes[mv.shape], mv.at[i%3]
+			b, x := m.boxOf(mv), mv.at[i%3]
 			switch {
 			case x+q.step[i] < b.low[i%3]:
 				q.step[i] = b.low[i%3] - x

@@ -46,6 +46,9 @@ type Problem struct {
 	// higher one, of two sets equally near the target, the one that cuts wins.
 	BoostPrice float64
 
+	// LeastGainDB bounds the gain of each move from below, on its side of 0; 0: any gain.
+	LeastGainDB float64
+
 	// Allow, if not nil, reports whether a set of filters may be returned. It is called
 	// with sets as Search returns them, in ascending order of frequency.
 	Allow func(filters []biquad.Filter) bool

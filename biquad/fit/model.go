@@ -55,6 +55,17 @@ func (b *box) clamp(s setting) setting {
 	return s
 }
 
+// boxOf returns the ranges of a move. With a least gain, the move stays on its side of 0.
+func (m *model) boxOf(mv *move) box {
+	b, least := m.boxes[mv.shape], m.p.LeastGainDB
+	if least > 0 && mv.at[biquad.ByGainDB] < 0 {
+		b.high[biquad.ByGainDB] = -least
+	} else if least > 0 {
+		b.low[biquad.ByGainDB] = least
+	}
+	return b
+}
+
 // model computes the residual of a problem and its derivatives. It holds scratch
 // memory, so it serves one goroutine.
 type model struct {

@@ -128,6 +128,9 @@ func (c *classCommand) parse(cmd *cobra.Command) error {
 	if info, err := os.Stat(c.pages); err == nil && !info.IsDir() {
 		return fail(finding.WrongOption, "choose the name of a folder", "--pages %q is a file", c.pages)
 	}
+	if err := files.CheckEmpty(c.pages, "name another folder, or add --replace"); err != nil && !c.output.Replace {
+		return err
+	}
 	if err := os.MkdirAll(c.pages, 0o755); err != nil {
 		return files.Unwritable(c.pages, err)
 	}
@@ -222,7 +225,7 @@ func (c *classCommand) pageFiles(outcome *job.ClassOutcome) (all []files.File, e
 	}
 	for i, name := range class.PageNames(names, ".pdf") {
 		path := filepath.Join(c.pages, name)
-		if err := flags.Writable(path, c.inputs(), c.output.Replace); err != nil {
+		if err := flags.Writable(path, c.inputs(), true); err != nil { // parse has seen that none is there
 			return nil, err
 		}
 		all = append(all, files.File{Path: path, Write: func(w io.Writer) error { return plots.WritePDF(w, outcome.Pages[i].Sheets...) }})

@@ -132,6 +132,9 @@ func runProfileEach(ctx context.Context, o profileOptions, stdout, stderr io.Wri
 	if o.file != "" || o.json {
 		return fail(finding.OptionsClash, "join them afterwards: toneplumb profile FOLDER/*.json -o all.json", "--each writes many files, and neither -o nor --json goes with it")
 	}
+	if o.replace {
+		return fail(finding.OptionsClash, "leave --replace out, or name another folder", "with --each what is there is kept, so that an interrupted run goes on")
+	}
 	if _, err := files.Make(o.each); err != nil {
 		return err
 	}

@@ -89,16 +89,21 @@ func judged(r *match.Result) string {
 	if r.Options.SmoothOct != match.AdviceSmoothOct {
 		text += fmt.Sprintf(" (drawn in 1/%.0f; that changes no advice)", 1/r.Options.SmoothOct)
 	}
-	toward := r.SolveOptions.TowardPercent
-	switch {
-	case len(r.Moves) == 0:
+	if len(r.Moves) == 0 {
 		return text + "."
-	case oneSong(r):
-		return fmt.Sprintf("%s; aims for %.0f %% of the difference.", text, toward)
-	case r.SolveOptions.Stage == match.AsMeasured:
-		return fmt.Sprintf("%s; aims for %.0f %% of the difference as measured.", text, toward)
 	}
-	return fmt.Sprintf("%s; aims for %.0f %% of the difference that is clearly tonal, in %s.", text, toward, words.Stage(r.SolveOptions.Stage))
+	text += fmt.Sprintf("; aims for %.0f %% of the difference", r.SolveOptions.TowardPercent)
+	switch {
+	case oneSong(r):
+	case r.SolveOptions.Stage == match.AsMeasured:
+		text += " as measured"
+	default:
+		text += " that is clearly tonal, in " + words.Stage(r.SolveOptions.Stage)
+	}
+	if least := r.SolveOptions.LeastDB; least > 0 {
+		text += fmt.Sprintf(", by moves of %g dB and more", least)
+	}
+	return text + "."
 }
 
 // leftOut lists the parts of the range that are not judged, with the reasons.

@@ -102,16 +102,9 @@ func (l louder) action() action { return action{track: l.track, gainDB: l.db} }
 // another, each against the median of those that are left, as long as its likely range leaves that
 // out. There are none if it takes more than mostHints: that is another song, or another arrangement.
 func hints(all []louder) (off []louder) {
-	middle := func(of []louder) float64 {
-		var db, weight []float64
-		for _, l := range of {
-			db, weight = append(db, l.db), append(weight, 1/l.sdDB)
-		}
-		stat.SortWeighted(db, weight)
-		return stat.Quantile(0.5, stat.Empirical, db, weight)
-	}
+	const fewest = 2 // others; of two tracks nobody can say which is off
 	rest := slices.Clone(all)
-	for len(rest) > 1 {
+	for len(rest) > fewest {
 		level, far := middle(rest), 0
 		for i, l := range rest {
 			if math.Abs(l.db-level)/l.sdDB > math.Abs(rest[far].db-level)/rest[far].sdDB {
@@ -132,6 +125,19 @@ func hints(all []louder) (off []louder) {
 	return slices.DeleteFunc(off, func(l louder) bool {
 		return l.sdDB > mostSD || math.Abs(l.db) > mostHintDB || math.Abs(l.db) <= bandFactor*l.sdDB
 	})
+}
+
+// middle returns the median of tracks weighted by 1/sd, in dB: the mean of the lower and the upper one.
+func middle(of []louder) float64 {
+	median := func(sign float64) float64 {
+		var db, weight []float64
+		for _, l := range of {
+			db, weight = append(db, sign*l.db), append(weight, 1/l.sdDB)
+		}
+		stat.SortWeighted(db, weight)
+		return sign * stat.Quantile(0.5, stat.Empirical, db, weight)
+	}
+	return (median(1) + median(-1)) / 2
 }
 
 // middleSD returns the standard deviation in dB of the middle of tracks: √(π/2) times that of the mean weighted

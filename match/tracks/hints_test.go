@@ -80,6 +80,8 @@ func TestHints(t *testing.T) {
 		{"one louder, one softer", of(2, 7, 2, 2, -3), map[int]float64{1: 5, 4: -5}},
 		{"more than a plan has", of(0, 4, 0.1, -4, 5, 0, -5, 0.1, 0), nil},
 		{"too much for a hint", of(0, 0.1, 12, 0.2), nil},
+		{"one of two", of(0, -6), nil},
+		{"softer than two that differ", of(0.5, -6, -0.5), map[int]float64{1: -6}},
 	} {
 		got := hints(c.all)
 		if len(got) != len(c.want) {

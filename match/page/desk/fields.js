@@ -54,3 +54,6 @@ function bindNumber(field, check, take, read = readNumber) {
 // Returns a check that a value is within two ends.
 const between = (low, high, unit = "") => (value) =>
   value < low || value > high ? { wrong: `It goes from ${shownNumber(low)} to ${shownNumber(high)}${unit && ` ${unit}`}.` } : { value };
+
+// Returns the same check, with 0 besides.
+const zeroOr = (fits) => (value) => (value === 0 ? { value } : fits(value));

@@ -57,12 +57,12 @@ const whole = (check, words) => (value) => {
   return found.wrong || Number.isInteger(value) ? found : { ...found, words };
 };
 onNumber("max-moves", whole(between(0, 8), "Rounded to whole moves."), (max_moves) => change({ max_moves }, "max-moves"));
-for (const { id, dataset, parentElement } of numbers) onNumber(id, between(0, Number(parentElement.dataset.max), dataset.unit), (value) => change({ [dataset.option]: value }, id));
+for (const { id, dataset, parentElement } of numbers) onNumber(id, zeroOr(between(Number(parentElement.dataset.least), Number(parentElement.dataset.max), dataset.unit)), (value) => change({ [dataset.option]: value }, id));
 onNumber("range-low", (hz) => between(20, Math.min(10000, app.fields.range_hz[1] / 2), "Hz")(hz), (hz) => change({ range_hz: [hz, app.fields.range_hz[1]] }, "range-low"));
 onNumber("range-high", (hz) => between(Math.max(40, 2 * app.fields.range_hz[0]), 20000, "Hz")(hz), (hz) => change({ range_hz: [app.fields.range_hz[0], hz] }, "range-high"));
 const loudest = byId("loudest");
 loudest.after(addNote(loudest));
-bindNumber(loudest, (value) => (value === 0 ? { value } : between(3, 36000, "s")(value)), (loudest_s) => change({ loudest_s }), (text) => (/^\s*(all)?\s*$/i.test(text) ? 0 : readTime(text)));
+bindNumber(loudest, zeroOr(between(3, 36000, "s")), (loudest_s) => change({ loudest_s }), (text) => (/^\s*(all)?\s*$/i.test(text) ? 0 : readTime(text)));
 byId("stage").addEventListener("change", () => change({ stage: byId("stage").value }));
 byId("plain").addEventListener("change", () => change({ plain: byId("plain").checked }));
 byId("smooth").addEventListener("change", () => change({ smooth_oct: Number(byId("smooth").value) }));

@@ -32,7 +32,7 @@ func (o exerciseOptions) runMoves(ctx context.Context, stdout, stderr io.Writer)
 	if end := files.Extension(folder); end == ".html" || end == ".pdf" {
 		return job.Fail(finding.UnknownExtension, "name a folder", "--moves writes sounds, and output %q is none of them", o.outputs[0])
 	}
-	if err := files.CheckEmpty(folder); err != nil {
+	if err := files.CheckEmpty(folder, "name a folder that is not there yet"); err != nil {
 		return err
 	}
 	settings, err := job.ReadSettings(o.moves, o.stdin)

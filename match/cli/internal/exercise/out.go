@@ -99,7 +99,7 @@ func (o exerciseOptions) plan(suffix string) (to exercisePaths, err error) {
 // that would be handed out.
 func (to exercisePaths) check(inputs []string) error {
 	if to.folder != "" {
-		if err := files.CheckEmpty(to.folder); err != nil {
+		if err := files.CheckEmpty(to.folder, "name a folder that is not there yet"); err != nil {
 			return err
 		}
 		if files.Holds(to.folder, audio.Goal(to.answers)) {

@@ -151,14 +151,14 @@ func Make(path string) (unmake func(), err error) {
 }
 
 // CheckEmpty returns an error if path is a file or a folder that holds something other than hidden
-// files, which some systems leave in every folder.
-func CheckEmpty(path string) error {
+// files, which some systems leave in every folder. The hint says what to do then.
+func CheckEmpty(path, hint string) error {
 	info, err := os.Stat(path)
 	switch {
 	case os.IsNotExist(err):
 		return nil
 	case err == nil && !info.IsDir():
-		return job.Fail(finding.WouldOverwrite, "name a folder that is not there yet", "output %q is a file, not a folder", path)
+		return job.Fail(finding.WouldOverwrite, hint, "output %q is a file, not a folder", path)
 	}
 	entries, err := os.ReadDir(path)
 	if err != nil {
@@ -166,7 +166,7 @@ func CheckEmpty(path string) error {
 	}
 	for _, e := range entries {
 		if !strings.HasPrefix(e.Name(), ".") {
-			return job.Fail(finding.WouldOverwrite, "name a folder that is not there yet", "folder %q is not empty: it holds %q", path, e.Name())
+			return job.Fail(finding.WouldOverwrite, hint, "folder %q is not empty: it holds %q", path, e.Name())
 		}
 	}
 	return nil

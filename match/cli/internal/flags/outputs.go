@@ -47,7 +47,7 @@ func (o *Output) AddFiles(cmd *cobra.Command, kinds string) {
 // AddReplace adds the flag that lets outputs replace files. Without it only those of madeAnew do: settings,
 // descriptions, tables and texts may have been edited, a sheet may have notes on it, a sound may be the only one.
 func AddReplace(cmd *cobra.Command, replace *bool) {
-	cmd.Flags().BoolVar(replace, "replace", false, "outputs may replace files that are there, though never an input;\na chart or page (.png, .svg, .html) always does")
+	cmd.Flags().BoolVar(replace, "replace", false, "outputs may replace files that are there, though never an input;\na picture (.png, .svg) always does")
 }
 
 // AddChart adds the flags about charts.
@@ -194,7 +194,7 @@ func CheckWritable(paths, inputs []string, replace bool) error {
 
 // madeAnew are the ends of files that are replaced without asking: whoever mixes makes the same chart again after every
 // bounce, and nobody edits one.
-var madeAnew = []string{".png", ".svg", ".html"}
+var madeAnew = []string{".png", ".svg"}
 
 // Writable returns an error if a path is an input or cannot be written: a folder, a device, a
 // read-only file, or a file in a folder that cannot be written; or if it is there and neither replace is true nor it is madeAnew.
