@@ -192,3 +192,19 @@ func TestCell(t *testing.T) {
 		}
 	}
 }
+
+func TestJudgesLittle(t *testing.T) {
+	for _, row := range []struct {
+		withinDB   float64
+		references int
+		ownSong    bool
+		want       string
+	}{
+		{0, 1, false, "Beside one reference only large faults show."}, {0, 2, false, "Beside two references only large faults show."},
+		{0, 3, false, ""}, {3, 1, false, ""}, {0, 1, true, ""},
+	} {
+		if got := JudgesLittle(row.withinDB, row.references, row.ownSong); got != row.want {
+			t.Errorf("%+v: %q", row, got)
+		}
+	}
+}

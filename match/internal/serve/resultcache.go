@@ -43,7 +43,7 @@ func (a *request) comparisonKey() string {
 }
 
 func (a *request) adviceKey() string {
-	return keyOf(a.comparisonKey(), a.options.Solve, a.options.Solve.Stage, a.Equaliser)
+	return keyOf(a.comparisonKey(), a.options.Solve, a.options.Solve.Stage, a.Equaliser) // what has no name in JSON stands apart
 }
 
 // comparison returns the comparison for a request, computed at the first call.
