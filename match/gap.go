@@ -71,11 +71,11 @@ func (r *Result) Gap() *Gap {
 		g.SpreadDB, _ = r.Judged().Mean(r.ReferenceSpreadDB, g.LowHz, g.HighHz)
 	}
 	g.Move = r.MoveFor(g.Zone, g.DifferenceDB) + 1
-	off, sign := math.Abs(g.DifferenceDB), math.Copysign(1, g.DifferenceDB)
+	off := math.Abs(g.DifferenceDB)
 	// If there are no moves for lack of tone or music, each zone may have a cause of its own.
 	perZone := len(r.Moves) > 0 || r.Outlook == NothingToDo || r.Outlook == TooShort || r.Outlook == NoneHelps
 	switch {
-	case g.Move > 0, len(r.Moves) > 0 && sign*g.FittedDB >= togetherShare*off:
+	case g.Move > 0, r.ClosedTogether(g.ZoneDifference):
 		g.Cause = Answered
 	case perZone && off <= g.HalfDB:
 		g.Cause = Uncertain
@@ -89,6 +89,12 @@ func (r *Result) Gap() *Gap {
 		}
 	}
 	return g
+}
+
+// ClosedTogether reports whether all moves together close enough of a zone's difference to be said to
+// deal with it.
+func (r *Result) ClosedTogether(z ZoneDifference) bool {
+	return len(r.Moves) > 0 && math.Copysign(1, z.DifferenceDB)*z.FittedDB >= togetherShare*math.Abs(z.DifferenceDB)
 }
 
 // MoveFor returns the index of the move that does most in a zone towards a difference; −1 if

@@ -1,10 +1,9 @@
 package report
 
 import (
-	"cmp"
 	"fmt"
 	"math"
-	"slices"
+	"strings"
 
 	"toneplumb/match"
 	"toneplumb/match/words"
@@ -15,49 +14,57 @@ import (
 func aloud(r *match.Result) []string { return []string{offAloud(r), dialledAloud(r), leftAloud(r)} }
 
 func offAloud(r *match.Result) string {
-	most, other := r.FarthestZones(differenceOf)
-	if most < 0 || math.Abs(r.Zones[most].DifferenceDB) < match.WorthNamingDB {
+	present := presentOf(r)
+	most, other := r.FarthestZones(present)
+	if most < 0 || math.Abs(present(r.Zones[most])) < match.WorthNamingDB {
 		return fmt.Sprintf("Beside %s this mix is right in every zone, to within half a decibel.", words.References(len(r.References)))
 	}
 	amount := func(z match.ZoneDifference) string {
 		much := "too little"
-		if z.DifferenceDB < 0 {
+		if present(z) < 0 {
 			much = "too much"
 		}
 		unit := "decibels"
-		half := math.Round(2*math.Abs(z.DifferenceDB)) / 2 // in half decibels, as people say it
+		half := math.Round(2*math.Abs(present(z))) / 2 // in half decibels, as people say it
 		if half <= 1 {
 			unit = "decibel"
 		}
 		return fmt.Sprintf("about %g %s %s in the %s", half, unit, much, z.Name)
 	}
 	text := fmt.Sprintf("Beside %s this mix has %s", words.References(len(r.References)), amount(r.Zones[most]))
-	if other >= 0 && math.Abs(r.Zones[other].DifferenceDB) >= match.WorthNamingDB {
+	if other >= 0 && math.Abs(present(r.Zones[other])) >= match.WorthNamingDB {
 		text += ", and " + amount(r.Zones[other])
 	}
 	return text + "."
 }
 
-// mostAloud is how many moves are named in a sentence to be read out. Our choice.
-const mostAloud = 2
-
+// dialledAloud names the moves that deal with the zones of [offAloud], since a listener asks what each is for.
 func dialledAloud(r *match.Result) string {
+	if held(r) {
+		return fmt.Sprintf("Change nothing: your moves leave %.1f of %.1f decibels, and others would gain too little.", r.DistanceAfterDB, r.DistanceBeforeDB)
+	}
 	if len(r.Moves) == 0 {
 		return "So dial nothing. " + words.WhyNoMoves(r)
 	}
-	largest := slices.Clone(r.Moves)
-	slices.SortStableFunc(largest, func(a, b match.Move) int {
-		return cmp.Compare(math.Abs(b.GainDB), math.Abs(a.GainDB))
-	})
+	most, other := r.FarthestZones(differenceOf)
+	by := servedBy(r, most, other)
 	var said []string
-	for _, m := range largest[:min(len(largest), mostAloud)] {
-		said = append(said, doAloud(m))
+	for _, m := range by.moves {
+		said = append(said, doAloud(r.Moves[m.index])+" for "+words.List(m.zones))
 	}
-	rest := ""
-	if len(r.Moves) > mostAloud {
-		rest = ", and dial the rest from the table"
+	text, dial := "", "Dial the table: that"
+	switch len(said) {
+	case 0:
+	case len(r.Moves):
+		text, dial = "So "+words.List(said)+". ", "That"
+	default:
+		text, dial = "So "+words.List(said)+". ", "With the rest of the table that"
 	}
-	return fmt.Sprintf("So %s%s: that leaves %.1f of %.1f decibels.", words.List(said), rest, r.DistanceAfterDB, r.DistanceBeforeDB)
+	if by.together != nil {
+		text += "All moves together deal with " + words.List(by.together) + ". "
+	}
+	text = strings.TrimSpace(text + strings.TrimSpace(by.without()))
+	return strings.TrimSpace(fmt.Sprintf("%s %s leaves %.1f of %.1f decibels.", text, dial, r.DistanceAfterDB, r.DistanceBeforeDB))
 }
 
 func doAloud(m match.Move) string {

@@ -50,6 +50,9 @@ func Chart(r *match.Result, look ChartOptions) *plots.Figure {
 		f.Footnotes = slices.Delete(f.Footnotes, swapped, swapped+1)
 	}
 	f.Footnotes = FirstOf(f.Footnotes, mostNotes, moreRemarks)
+	if text := rangesInShort(r); text != "" {
+		f.Footnotes = append(f.Footnotes, text) // a picture may be all that somebody gets
+	}
 	keepAllUnits(f.Footnotes)
 	if look.Bare {
 		f.Title, f.Lines, f.Table, f.Footnotes = "", nil, plots.Table{}, nil
@@ -81,8 +84,8 @@ func bulleted(remarks []string) []string {
 	return all
 }
 
-// moreRemarks counts the remarks without room, since a picture may be all that somebody gets.
-const moreRemarks = "And %d more remarks, not shown here."
+// moreRemarks counts the remarks without room, and says where they are.
+const moreRemarks = "%d more remarks are in the program's text report."
 
 // FirstOf returns at most that many lines. If there are more, the last counts the rest, in the
 // format more.
@@ -99,16 +102,20 @@ func spectra(r *match.Result) plots.Panel {
 	if len(r.References) > 1 {
 		reference = fmt.Sprintf("mean of %d references", len(r.References))
 	}
-	return plots.Panel{
+	p := plots.Panel{
 		Title:  "level per band, mean removed; pink noise is flat",
 		YLabel: "dB",
 		Share:  0.8,
 		Curves: []plots.Curve{
 			{Name: reference, FreqHz: hz, DB: r.ReferenceDB, Style: plots.Style{Colour: plots.Blue, Dash: plots.Dashed}},
-			{Name: "mix", FreqHz: hz, DB: r.MixDB, Style: plots.Style{Colour: plots.Black, Weight: plots.Strong}},
+			{Name: ofMix(r, "mix"), FreqHz: hz, DB: r.MixDB, Style: plots.Style{Colour: plots.Black, Weight: plots.Strong}},
 		},
 		MinSpanDB: 20,
 	}
+	if before, is := previous(r); is {
+		p = withEarlier(p, before, 1, 1)
+	}
+	return p
 }
 
 // DifferenceTitle is the title of the panel that shows what to do.
@@ -134,29 +141,14 @@ func differences(r *match.Result) plots.Panel {
 	p.Curves = append(p.Curves, plots.Curve{Name: differenceName(r), FreqHz: hz, DB: drawnDifference(r),
 		Style: plots.Style{Colour: plots.Black, Weight: plots.Strong}})
 	if before, is := previous(r); is {
-		return secondRound(p, r, before)
+		p = withEarlier(p, before, 0, -1)
+		if before.Use == match.Held {
+			p.Title = words.Plural(len(r.References), "what is left: reference minus mix, level ignored", "what is left: references minus mix, level ignored")
+			p.Intervals = nil // they are about the difference without the moves
+			return p
+		}
 	}
 	return withMoves(p, r)
-}
-
-// secondRound adds the mix as bounced, through the moves of the earlier round. If these are
-// held, that becomes the difference, and the mix without them is drawn thin.
-func secondRound(p plots.Panel, r *match.Result, before match.PreviousMoves) plots.Panel {
-	asBounced := slices.Clone(drawnDifference(r))
-	for b, db := range before.FittedDB {
-		asBounced[b] -= db
-	}
-	difference := &p.Curves[len(p.Curves)-1]
-	thin := plots.Style{Colour: plots.Grey, Weight: plots.Thin, Dash: plots.Dashed, Cased: true}
-	if before.Use != match.Held {
-		p.Curves = append(p.Curves, plots.Curve{Name: "difference as bounced", FreqHz: difference.FreqHz, DB: asBounced, Style: thin})
-		return withMoves(p, r)
-	}
-	without := *difference
-	without.Name, without.Style = "without your moves", thin
-	difference.DB, p.Intervals = asBounced, nil
-	p.Curves = append(p.Curves, without)
-	return p
 }
 
 func withMoves(p plots.Panel, r *match.Result) plots.Panel {
@@ -216,7 +208,16 @@ func differenceName(r *match.Result) string {
 	if r.Mix == nil {
 		return "curve"
 	}
-	return "difference"
+	return ofMix(r, "difference")
+}
+
+// ofMix returns a curve's name; if the moves that the mix was bounced through are replaced, with the
+// remark that the curve is without them.
+func ofMix(r *match.Result, name string) string {
+	if _, is := previous(r); is && !held(r) {
+		return name + " without your moves"
+	}
+	return name
 }
 
 // intervals returns the likely range of the difference and, for several references, the range of
@@ -262,10 +263,13 @@ func table(r *match.Result) plots.Table {
 	if len(r.Moves) == 0 {
 		return plots.Table{} // the headline says why
 	}
+	if held(r) {
+		t.Header[1] = lowerFirst(dialledAlready)
+	}
 	for i, m := range r.Moves {
 		t.Rows = append(t.Rows, []string{
 			fmt.Sprint(i + 1), words.Shape(m.Shape), words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB) + " dB",
-			fmt.Sprintf("%.2f", m.Q), Width(m), Interval(m), keepUnits(words.Why(m)),
+			fmt.Sprintf("%.2f", m.Q), Width(m), Interval(m), keepUnits(whyOf(r, m)),
 		})
 	}
 	t.Rows = append(t.Rows, []string{"", "trim", "", words.FormatGain(r.TrimDB) + " dB", "", "", "", trimReason(r)})

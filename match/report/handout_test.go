@@ -45,7 +45,7 @@ func handoutOfTest(t *testing.T, look HandoutOptions, results ...*match.Result) 
 func TestHandoutText(t *testing.T) {
 	all := cases()
 	for name, look := range map[string]HandoutOptions{
-		"plain": {Blank: true}, "none": {}, "drawn": {Letter: true}, "copied": {Sideways: true}, "several": {Sideways: true, Letter: true},
+		"plain": {Blank: true}, "none": {}, "drawn": {Letter: true}, "copied": {Sideways: true}, "several": {Sideways: true, Letter: true}, "held": {},
 	} {
 		if name == "several" {
 			all[name] = withoutNames(all[name])
@@ -187,6 +187,9 @@ func TestExplain(t *testing.T) {
 	both := level(0, 2)
 	zones(both, "low mids", 3, 0.42, 2)
 	zones(both, "mids", -2, 0, -2)
+	ignored := level(0, 2)
+	zones(ignored, "low mids", 3, 0.42, 2)
+	zones(ignored, "mids", -2, 0, 0.1)
 	single := level(0, 1)
 	zones(single, "lows", 2.5, 0, 2)
 	single.TrimDB = 0
@@ -203,7 +206,8 @@ func TestExplain(t *testing.T) {
 		{"near", near, 0, "No zone of the mix is more than 0.5 dB from the reference, ignoring level."},
 		{"nothing judged", unjudged, 0, "No zone is judged in so much of its width that its tone could be told."},
 		{"both sides", both, 0, "Ignoring level, the mix differs most in the low mids: 3.0 dB under the reference there (±0.4); the biggest gap the other way is the mids, 2.0 dB over."},
-		{"one answers", both, 1, "Move 2 deals with the low mids: it adds 1.5 dB around 180 Hz; the trim of −1.3 dB takes back the loudness that all moves together add, so that the ear judges tone and not level."},
+		{"one answers", both, 1, "Move 2 deals with the low mids: it adds 1.5 dB around 180 Hz, and the moves together deal with the mids; the trim of −1.3 dB takes back the loudness that all moves together add, so that the ear judges tone and not level."},
+		{"one gap has no move", ignored, 1, "Move 2 deals with the low mids: it adds 1.5 dB around 180 Hz; the trim of −1.3 dB takes back the loudness that all moves together add, so that the ear judges tone and not level. No move deals with the mids."},
 		{"the only move", single, 1, "The move deals with the lows: it adds 2.5 dB below 90 Hz, so that the ear judges tone and not level."},
 		{"nothing left", single, 2, "The distance falls from 3.1 to 1.9 dB; most is left in the lows, 0.5 dB under"},
 		{"none answers", lifted, 1, "2 moves in all; the largest, move 1, adds 2.5 dB below 90 Hz; the trim of +1.0 dB gives back the loudness that all moves together take, so that the ear judges tone and not level. The high mids, 3.0 dB over, get no move, since a few broad moves come no closer."},

@@ -10,7 +10,7 @@ import (
 
 // Headline returns one line that says what to do and how far it goes.
 func Headline(r *match.Result) string {
-	if p, is := previous(r); is && p.Use == match.Held {
+	if p, _ := previous(r); held(r) {
 		return fmt.Sprintf("Your dialled moves still hold: change nothing. %.1f dB now (%.1f without them).", p.DistanceDB, r.DistanceBeforeDB)
 	}
 	if len(r.Moves) == 0 {
@@ -21,16 +21,6 @@ func Headline(r *match.Result) string {
 		return fmt.Sprintf("%s: %.1f → %.1f dB from the curve.", what, r.DistanceBeforeDB, r.DistanceAfterDB)
 	}
 	return fmt.Sprintf("%s: %.1f → %.1f dB from %s.", what, r.DistanceBeforeDB, r.DistanceAfterDB, words.References(len(r.References)))
-}
-
-// previous returns the finding about the moves of an earlier round, if there is one.
-func previous(r *match.Result) (p match.PreviousMoves, is bool) {
-	for _, f := range r.Warnings {
-		if p, is = f.(match.PreviousMoves); is {
-			return p, true
-		}
-	}
-	return p, false
 }
 
 // todo returns what the moves do, cuts first: "cut around 475 Hz and 3.5 kHz", "lift below 71 Hz".

@@ -130,7 +130,9 @@ func cases() map[string]*match.Result {
 	}
 	dull := leave(invented("mix.wav", "an old tape.mp3", someMoves(4)), 9500)
 	dull.Warnings = append(dull.Warnings, match.MissingLows{OfMix: true, BelowHz: 56, LessDB: 9, References: 1})
-	return map[string]*match.Result{"plain": plain, "many": many, "none": none, "long": long, "several": several,
+	held := invented("second.wav", "finished.flac", someMoves(3))
+	held.Warnings = append(held.Warnings, match.PreviousMoves{Name: "settings.json", DistanceDB: held.DistanceAfterDB, Use: match.Held, FittedDB: held.FittedDB})
+	return map[string]*match.Result{"held": held, "plain": plain, "many": many, "none": none, "long": long, "several": several,
 		"copied": copied, "dull": dull, "drawn": drawn()}
 }
 

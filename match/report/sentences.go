@@ -89,7 +89,7 @@ func judged(r *match.Result) string {
 	if r.Options.SmoothOct != match.AdviceSmoothOct {
 		text += fmt.Sprintf(" (drawn in 1/%.0f; that changes no advice)", 1/r.Options.SmoothOct)
 	}
-	if len(r.Moves) == 0 {
+	if len(r.Moves) == 0 || held(r) {
 		return text + "."
 	}
 	text += fmt.Sprintf("; aims for %.0f %% of the difference", r.SolveOptions.TowardPercent)
@@ -163,19 +163,24 @@ func Sentences(r *match.Result) []string {
 }
 
 // ifNotArrangement heads the likely ranges of the moves' gains. They follow the whole difference, while
-// the gains follow the part of it that is clearly tonal. So a gain may lie at the near end of its range.
+// the gains follow the part of it that is clearly tonal. So a gain may lie at the end of its range.
 const ifNotArrangement = "if not arrangement"
 
-// ranges explains what is headed [ifNotArrangement], "" if nothing is.
-func ranges(r *match.Result) string {
+// rangesInShort says what is headed [ifNotArrangement], "" if nothing is.
+func rangesInShort(r *match.Result) string {
 	if r.Mix == nil || !hasIntervals(r) {
 		return ""
 	}
-	text := fmt.Sprintf("If not arrangement: the gain that %.0f %% of the difference there would take (likely range, 95 %%)", r.SolveOptions.TowardPercent)
-	if oneSong(r) || r.SolveOptions.Stage == match.AsMeasured {
-		return text + "."
+	return fmt.Sprintf("If not arrangement: the likely range (95 %%) of the gains when all moves are fitted together to %.0f %% of the whole difference.", r.SolveOptions.TowardPercent)
+}
+
+// ranges is [rangesInShort] with what that says of the gains.
+func ranges(r *match.Result) string {
+	text := rangesInShort(r)
+	if text == "" || oneSong(r) || r.SolveOptions.Stage == match.AsMeasured {
+		return text
 	}
-	return text + ", if none of it came from other notes and instruments. The move takes less where some may."
+	return text + " The moves leave out what other notes and instruments may explain, so a gain may lie at the end of its range."
 }
 
 // Interval returns the likely range of a move's gain, as "+0.4 to +3.6"; one figure if both

@@ -16,6 +16,9 @@ func summary(r *match.Result) []string {
 	if r.Mix == nil {
 		return summaryOfCurve(r)
 	}
+	if held(r) {
+		return whereYourMovesLeaveIt(r)
+	}
 	most, other := r.FarthestZones(differenceOf)
 	return []string{whereItDiffers(r, most, other), whatTheMovesDo(r, most, other), whatIsLeft(r)}
 }
@@ -79,20 +82,21 @@ func differenceOf(z match.ZoneDifference) float64 { return z.DifferenceDB }
 func leftOf(z match.ZoneDifference) float64       { return z.DifferenceDB - z.FittedDB }
 
 func whereItDiffers(r *match.Result, most, other int) string {
+	present := presentOf(r)
 	switch {
 	case most < 0:
 		return "No zone is judged in so much of its width that its tone could be told."
-	case math.Abs(r.Zones[most].DifferenceDB) < match.WorthNamingDB:
+	case math.Abs(present(r.Zones[most])) < match.WorthNamingDB:
 		return fmt.Sprintf("No zone of the mix is more than %.1f dB from %s, ignoring level.", match.WorthNamingDB, words.References(len(r.References)))
 	}
 	z := r.Zones[most]
-	text := fmt.Sprintf("Ignoring level, the mix differs most in the %s: %s %s there", z.Name, words.FormatDifference(z.DifferenceDB), words.References(len(r.References)))
+	text := fmt.Sprintf("Ignoring level, the mix differs most in the %s: %s %s there", z.Name, words.FormatDifference(present(z)), words.References(len(r.References)))
 	if z.HalfDB >= 0.05 {
 		text += fmt.Sprintf(" (±%.1f)", z.HalfDB)
 	}
-	if other >= 0 && math.Abs(r.Zones[other].DifferenceDB) >= match.WorthNamingDB {
+	if other >= 0 && math.Abs(present(r.Zones[other])) >= match.WorthNamingDB {
 		z := r.Zones[other]
-		text += fmt.Sprintf("; the biggest gap the other way is the %s, %s", z.Name, words.FormatDifference(z.DifferenceDB))
+		text += fmt.Sprintf("; the biggest gap the other way is the %s, %s", z.Name, words.FormatDifference(present(z)))
 	}
 	return text + "."
 }
@@ -106,30 +110,17 @@ func whatTheMovesDo(r *match.Result, zones ...int) string {
 	if len(r.Moves) == 0 {
 		return words.WhyNoMoves(r) + gap
 	}
+	by := servedBy(r, zones...)
 	var said []string
-	answered := map[int]string{} // by move
-	var order []int
-	for _, i := range zones {
-		if i < 0 || math.Abs(r.Zones[i].DifferenceDB) < match.WorthNamingDB {
-			continue
-		}
-		k := r.MoveFor(r.Zones[i].Zone, r.Zones[i].DifferenceDB)
-		if k < 0 {
-			continue
-		}
-		if answered[k] == "" {
-			order = append(order, k)
-			answered[k] = "the " + r.Zones[i].Name
-		} else {
-			answered[k] += " and the " + r.Zones[i].Name
-		}
-	}
-	for _, k := range order {
+	for _, m := range by.moves {
+		who := fmt.Sprintf("move %d", m.index+1)
 		if len(r.Moves) == 1 {
-			said = append(said, fmt.Sprintf("The move deals with %s: it %s", answered[k], does(r.Moves[k])))
-			continue
+			who = "the move"
 		}
-		said = append(said, fmt.Sprintf("move %d deals with %s: it %s", k+1, answered[k], does(r.Moves[k])))
+		said = append(said, fmt.Sprintf("%s deals with %s: it %s", who, words.List(m.zones), does(r.Moves[m.index])))
+	}
+	if by.together != nil {
+		said = append(said, "the moves together deal with "+words.List(by.together))
 	}
 	if len(said) == 0 {
 		said = append(said, fmt.Sprintf("%s in all; %s", moveCount(len(r.Moves)), biggest(r)))
@@ -145,7 +136,7 @@ func whatTheMovesDo(r *match.Result, zones ...int) string {
 	case r.TrimDB <= -0.05:
 		text += fmt.Sprintf("; the trim of %s dB takes back the loudness that %s %s", words.FormatGain(r.TrimDB), who, adds)
 	}
-	return text + ", so that the ear judges tone and not level." + gap
+	return text + ", so that the ear judges tone and not level." + by.without() + gap
 }
 
 // whatIsLeft names the zone where most is left, and the main reason.

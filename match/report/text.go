@@ -68,6 +68,9 @@ func (p *TextReport) end(w io.Writer, r *match.Result) error {
 func moves(t *TextReport, r *match.Result) {
 	const row = "%2s  %-10s %9s %8s %5s  "
 	const widthCells = 23
+	if held(r) {
+		t.Paragraph("", dialledAlready+":")
+	}
 	header := " #  shape      frequency     gain     Q  width"
 	if hasIntervals(r) {
 		header = Pad(header, Columns-Cells(ifNotArrangement)) + ifNotArrangement // over the ranges, to the margin
@@ -75,9 +78,9 @@ func moves(t *TextReport, r *match.Result) {
 	t.WriteString(header + "\n")
 	for i, m := range r.Moves {
 		lead := fmt.Sprintf(row, fmt.Sprint(i+1), words.Shape(m.Shape), words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB)+" dB", fmt.Sprintf("%.2f", m.Q))
-		width, why := Width(m), words.Why(m)
+		width, why := Width(m), whyOf(r, m)
 		switch likely := Interval(m); {
-		case likely == "":
+		case likely == "", held(r):
 		case Cells(width) > widthCells: // some dials have long names
 			why = ifNotArrangement + " " + likely + " dB; " + why
 		default:
@@ -89,9 +92,10 @@ func moves(t *TextReport, r *match.Result) {
 	t.Paragraph(fmt.Sprintf(row, "", "trim", "", words.FormatGain(r.TrimDB)+" dB", ""), trimReason(r))
 }
 
-// hasIntervals reports whether the likely range of a move is known.
+// hasIntervals reports whether the likely range of a move is known. Moves that are dialled already and
+// kept need none.
 func hasIntervals(r *match.Result) bool {
-	return slices.ContainsFunc(r.Moves, func(m match.Move) bool { return !math.IsNaN(m.GainLowDB) })
+	return !held(r) && slices.ContainsFunc(r.Moves, func(m match.Move) bool { return !math.IsNaN(m.GainLowDB) })
 }
 
 // TrimReason returns why the trim has its value, given how many dB it is below equal loudness.
@@ -147,7 +151,10 @@ func ownWidth(m match.Move) string {
 // zones writes where the mix is in each zone, ignoring level, and where the moves take it.
 func zones(t *TextReport, r *match.Result) {
 	header := "    zone        from       to            the mix is"
-	if len(r.Moves) > 0 {
+	switch {
+	case held(r):
+		header = "    zone        from       to    without your moves        with your moves"
+	case len(r.Moves) > 0:
 		header += "        after the moves"
 	}
 	t.WriteString(header + "\n")
@@ -188,12 +195,15 @@ func movesAloud(t *TextReport, r *match.Result) {
 		return
 	}
 	t.WriteString("\n")
+	if held(r) {
+		t.Paragraph("", dialledAlready+":")
+	}
 	for i, m := range r.Moves {
 		text := fmt.Sprintf("Move %d: %s, %s, gain %s dB", i+1, words.Shape(m.Shape), words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB))
-		if likely := Interval(m); likely != "" {
+		if likely := Interval(m); likely != "" && !held(r) {
 			text += ", " + ifNotArrangement + " " + likely + " dB"
 		}
-		t.Paragraph("", fmt.Sprintf("%s, Q %.2f, width %s. %s.", text, m.Q, Width(m), words.UpperFirst(words.Why(m))))
+		t.Paragraph("", fmt.Sprintf("%s, Q %.2f, width %s. %s.", text, m.Q, Width(m), words.UpperFirst(whyOf(r, m))))
 	}
 	t.Paragraph("", fmt.Sprintf("Trim: %s dB, %s.", words.FormatGain(r.TrimDB), trimReason(r)))
 }
@@ -209,12 +219,16 @@ func zonesAloud(t *TextReport, r *match.Result) {
 			t.Paragraph("", text+"left out.")
 			continue
 		}
-		text += "the mix is " + words.FormatDifference(z.DifferenceDB)
+		now, after := "the mix is ", "; after the moves "
+		if held(r) {
+			now, after = "without your moves the mix is ", "; with them "
+		}
+		text += now + words.FormatDifference(z.DifferenceDB)
 		if z.HalfDB >= 0.05 {
 			text += fmt.Sprintf(", ±%.1f", z.HalfDB)
 		}
 		if len(r.Moves) > 0 {
-			text += "; after the moves " + words.FormatDifference(z.DifferenceDB-z.FittedDB)
+			text += after + words.FormatDifference(z.DifferenceDB-z.FittedDB)
 		}
 		t.Paragraph("", text+".")
 	}
