@@ -32,8 +32,8 @@ func newCheck() *cobra.Command {
 says how far the mix is over or under, and whether that is near enough, unusual,
 off, or too close to call. The likely ranges hold in all zones at once (95 %). A
 zone is off only when its whole range lies outside the tolerance. It is near
-enough when its own value lies inside and the range is no wider, and unusual when
-nine songs in ten would still lie nearer in that zone: listen there.
+enough when the mix lies inside and half the range is at most the tolerance, and
+unusual when nine songs in ten would still lie nearer in that zone: listen there.
 
 The tolerance is how far one more song like the references may lie from their
 mean: two songs by one maker usually differ by 3 to 6 dB. It is wide beside one

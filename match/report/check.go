@@ -110,13 +110,38 @@ func JudgesLittle(withinDB float64, references int, ownSong bool) string {
 
 func toleranceSentence(k *match.Check) string {
 	if k.OwnSong && k.WithinDB == 0 {
-		return fmt.Sprintf("Tolerance: ±%.1f dB, since this is the mix's own song.", float64(match.OwnSongDB))
+		return fmt.Sprintf("Tolerance: ±%.1f dB, since this is the mix's own song.", float64(match.OwnSongDB)) + whyOpen(k)
 	}
 	text := Tolerance(k.WithinDB, len(k.References))
 	if slices.ContainsFunc(k.Zones, func(z match.ZoneVerdict) bool { return z.Verdict == match.Unusual }) {
 		text += " Unusual: nine songs in ten lie nearer in that zone, and one finished song in three has such a zone."
 	}
-	return text
+	return text + whyOpen(k)
+}
+
+// whyOpen says what keeps zones too close to call, "" if there are none.
+func whyOpen(k *match.Check) string {
+	var outside, wide []string
+	for _, z := range k.Zones {
+		switch {
+		case z.Why != match.TooUncertain:
+		case math.Abs(z.DifferenceDB) > z.ToleranceDB:
+			outside = append(outside, z.Name)
+		default:
+			wide = append(wide, z.Name)
+		}
+	}
+	var why []string
+	if outside != nil {
+		why = append(why, "outside, but the likely range reaches inside ("+words.List(outside)+")")
+	}
+	if wide != nil {
+		why = append(why, "inside, but half the likely range is more than the tolerance ("+words.List(wide)+")")
+	}
+	if why == nil {
+		return ""
+	}
+	return " Too close to call: " + strings.Join(why, "; ") + "."
 }
 
 // Tolerance says where the tolerances for that many references come from; withinDB as in

@@ -208,3 +208,19 @@ func TestJudgesLittle(t *testing.T) {
 		}
 	}
 }
+
+// A zone that is too close to call says which half of the rule keeps it so.
+func TestWhyOpen(t *testing.T) {
+	zone := func(name string, db, half float64) match.ZoneVerdict {
+		return match.ZoneVerdict{Zone: match.Zone{Name: name}, DifferenceDB: db, LowDB: db - half, HighDB: db + half, ToleranceDB: 1.5, Verdict: match.CannotTell, Why: match.TooUncertain}
+	}
+	k := &match.Check{Zones: []match.ZoneVerdict{zone("high mids", -2.5, 1.1), zone("air", 0.3, 1.8)}}
+	const want = " Too close to call: outside, but the likely range reaches inside (high mids); inside, but half the likely range is more than the tolerance (air)."
+	if got := whyOpen(k); got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+	k.Zones[0].Why, k.Zones[1].Why = match.NoDoubt, match.LeftOutZone
+	if got := whyOpen(k); got != "" {
+		t.Errorf("nothing open: %q", got)
+	}
+}

@@ -62,13 +62,33 @@ func recordingsAloud(all []named) (b Block) {
 	return b
 }
 
-// recordingNotes returns a line for each recording, at most that many.
+// recordingNotes returns a line for each recording, at most that many. If there are more, the last names
+// the rest, since remarks call references by their numbers.
 func recordingNotes(all []named, most int) []string {
 	var lines []string
 	for _, r := range all {
 		lines = append(lines, r.who+": "+r.inWords(" · "))
 	}
-	return FirstOf(lines, most, "and %d more references")
+	if len(all) <= most {
+		return lines
+	}
+	return append(lines[:most-1:most-1], restByName(all[most-1:]))
+}
+
+// restByName returns "reference 3: three.wav, reference 4: four.wav", with long names cut. If even so they
+// have no room, or are left out, it counts.
+func restByName(rest []named) string {
+	const cells, leastName = 100, 10 // our choice: a line of a page to hand out; less of a name says nothing
+	room := cells/len(rest) - Cells("reference 10: , ")
+	var names []string
+	for _, r := range rest {
+		name := NameBeside(r.who, r.Recording)
+		if name == "" || room < leastName {
+			return fmt.Sprintf("and %d more references", len(rest))
+		}
+		names = append(names, r.who+": "+Shorten(name, room))
+	}
+	return strings.Join(names, ", ")
 }
 
 // inWords returns a recording's name, unless names are left out, and figures in one line.

@@ -174,11 +174,11 @@ func missingLows(f match.MissingLows) string {
 	if f.LessDB > nothingDB {
 		amount = "nothing"
 	}
-	text := fmt.Sprintf("Below %s %s %s", FormatHz(math.Round(f.BelowHz)), who, amount)
+	text := fmt.Sprintf("Below %s %s %s", FormatHz(f.BelowHz), who, amount)
 	if f.OfMix {
 		return text + ". An equaliser cannot bring back what is missing: look at kick and bass."
 	}
-	return text + ": left out there."
+	return text + ": left out there and just above."
 }
 
 func partCounts(f match.PartCounts) string {

@@ -66,7 +66,7 @@ func Exclusion(e match.Exclusion) string {
 	case match.FallsOff:
 		return fmt.Sprintf("near or above %s, where %s falls off steeply", FormatHz(e.Hz), who)
 	case match.NoLows:
-		return fmt.Sprintf("%s has little below %s", who, FormatHz(e.Hz))
+		return fmt.Sprintf("near or below %s, where %s has little", FormatHz(e.Hz), who)
 	case match.RateOfCurve:
 		return fmt.Sprintf("the rate is %g kHz", e.Hz/1000)
 	case match.OutsideCurve:
