@@ -43,29 +43,50 @@ func (t *Table) sinceWords(r Row) string {
 	case r.Since == nil:
 		return "before: no mix of this name"
 	}
-	text := fmt.Sprintf("before: %.2f dB → now %.2f dB, %s", r.Since.DistanceThenDB, r.Since.DistanceNowDB, r.Since.Nearness())
+	text := fmt.Sprintf("before: %.2f dB → now %.2f dB, %s", r.Since.DistanceThenDB, r.Since.DistanceNowDB, nearnessWords(r.Since))
 	if !r.Since.SameSong {
 		text += " (perhaps another song)"
 	}
 	return text
 }
 
-// sinceSummary counts the mixes that came nearer, stayed, or went further off, "" if no earlier
-// bounces were given.
+// sameButChanged is a mix as far off as before in which a zone has moved by what is worth naming.
+const sameButChanged = "as far off, but changed"
+
+// nearnessWords says whether a mix has come nearer. One that is as far off as before may still be
+// another mix: the word is kept from it.
+func nearnessWords(p *match.Progress) string {
+	if p.Nearness() == match.AsBefore && mostMoved(p) != nil {
+		return sameButChanged
+	}
+	return p.Nearness().String()
+}
+
+// sinceSummary counts the mixes that came nearer, stayed, or went further off, and those without an
+// earlier bounce; "" if none were given.
 func (t *Table) sinceSummary() string {
 	if !t.History {
 		return ""
 	}
 	var counts []string
-	for _, n := range []match.Nearness{match.Nearer, match.AsBefore, match.FurtherOff} {
-		if of := t.count(func(r Row) bool { return r.Since != nil && r.Since.Nearness() == n }); of > 0 {
-			counts = append(counts, fmt.Sprintf("%d %s", of, n))
+	for _, how := range []string{match.Nearer.String(), match.AsBefore.String(), sameButChanged, match.FurtherOff.String()} {
+		if of := t.count(func(r Row) bool { return r.Since != nil && nearnessWords(r.Since) == how }); of > 0 {
+			counts = append(counts, fmt.Sprintf("%d %s", of, how))
 		}
 	}
-	text := "Since the earlier mixes: " + words.List(counts) + "."
-	if counts == nil {
-		text = "No mix has an earlier one of the same name."
+	without := t.count(func(r Row) bool { return r.Problem == "" && r.Since == nil && r.BeforeProblem == "" })
+	unread := t.count(func(r Row) bool { return r.BeforeProblem != "" })
+	text := "Since the earlier mixes: "
+	switch {
+	case counts == nil && unread == 0:
+		text, without = "No mix has an earlier one of the same name", 0
+	case unread > 0:
+		counts = append(counts, fmt.Sprintf("%d whose earlier one was not read", unread))
 	}
+	if without > 0 {
+		counts = append(counts, fmt.Sprintf("%d without an earlier one", without))
+	}
+	text += words.List(counts) + "."
 	switch n := len(t.Missing); {
 	case n == 1 && !t.Plain:
 		text += " Not among these mixes: " + t.Missing[0] + "."
@@ -80,21 +101,20 @@ func (t *Table) sinceSummary() string {
 // mostMissing is how many are named. Our choice: as many as one looks up one by one.
 const mostMissing = 5
 
-// Standing returns sentences on a mix's place in the class by distance, and how it has changed
-// since its earlier bounce.
+// Standing returns sentences on a mix beside the class, and how it has changed since its earlier
+// bounce. It gives no rank: the page is handed out, and someone is always last.
 func (t *Table) Standing(r Row) []string {
-	place, read := 1, 0
+	var distances []float64
 	for _, other := range t.Rows {
 		if other.Problem == "" {
-			read++
-			if other.DistanceDB < r.DistanceDB {
-				place++
-			}
+			distances = append(distances, other.DistanceDB)
 		}
 	}
-	text := fmt.Sprintf("Number %d of %d by distance, the nearest first.", place, read)
-	if read == 1 {
-		text = "The only mix here."
+	slices.Sort(distances)
+	read := len(distances)
+	text := "The only mix here."
+	if read > 1 {
+		text = fmt.Sprintf("%.1f dB away; the middle of the %d mixes here is %.1f dB.", r.DistanceDB, read, (distances[(read-1)/2]+distances[read/2])/2)
 	}
 	all := []string{text}
 	if r.Since == nil {
@@ -103,7 +123,7 @@ func (t *Table) Standing(r Row) []string {
 		}
 		return all
 	}
-	text = fmt.Sprintf("%s since the earlier mix: %.1f dB then, %.1f dB now.", words.UpperFirst(r.Since.Nearness().String()), r.Since.DistanceThenDB, r.Since.DistanceNowDB)
+	text = fmt.Sprintf("%s since the earlier mix: %.1f dB then, %.1f dB now.", words.UpperFirst(nearnessWords(r.Since)), r.Since.DistanceThenDB, r.Since.DistanceNowDB)
 	if z := mostMoved(r.Since); z != nil {
 		text += fmt.Sprintf(" Most has happened in the %s: %s then, %s now.", z.Name, words.FormatDifference(z.ThenDB), words.FormatDifference(z.NowDB))
 	}

@@ -1,8 +1,10 @@
 package class
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"toneplumb/match"
@@ -17,6 +19,9 @@ type Shared struct {
 	Mixes   int  // number of mixes that share it
 	Of      int  // number of mixes in which the zone is judged
 	Off     int  // number of those that share it whose verdict is [match.Differs]
+	Unusual int  // the same for [match.Unusual]
+
+	sumDB float64 // how far those that share it are off, added up
 }
 
 const (
@@ -56,23 +61,46 @@ func (t *Table) Shared() []Shared {
 
 func (s *Shared) add(z match.ZoneVerdict) {
 	s.Mixes++
-	if z.Verdict == match.Differs {
+	s.sumDB += math.Abs(z.DifferenceDB)
+	switch z.Verdict {
+	case match.Differs:
 		s.Off++
+	case match.Unusual:
+		s.Unusual++
 	}
+}
+
+// gravest returns what the class should hear of first: where most mixes are off, then where most are
+// unusual, then where they are farthest off altogether. all must not be empty.
+func gravest(all []Shared) Shared {
+	return slices.MaxFunc(all, func(a, b Shared) int {
+		return cmp.Or(cmp.Compare(a.Off, b.Off), cmp.Compare(a.Unusual, b.Unusual), cmp.Compare(a.sumDB, b.sumDB))
+	})
 }
 
 // words says what is shared in these zones. It agrees with the verdicts: only what is off is too much or
 // too little, but a class that is all on one side has something to talk about.
 func (s Shared) words(zones string) string {
 	of := fmt.Sprintf("%d of %d mixes ", s.Mixes, s.Of)
+	if s.Mixes == s.Of {
+		of = fmt.Sprintf("all %d mixes ", s.Of)
+	}
 	if s.Off == s.Mixes {
 		return of + "have " + either(s.TooMuch, "too much", "too little") + " in the " + zones
 	}
-	off := "none"
-	if s.Off > 0 {
-		off = fmt.Sprint(s.Off)
+	var counts []string
+	for _, n := range []struct {
+		mixes   int
+		verdict match.Verdict
+	}{{s.Off, match.Differs}, {s.Unusual, match.Unusual}} {
+		if n.mixes > 0 {
+			counts = append(counts, fmt.Sprintf("%d of them %s", n.mixes, n.verdict))
+		}
 	}
-	return of + "are " + either(s.TooMuch, "over", "under") + " in the " + zones + ", " + off + " of them off"
+	if counts == nil {
+		counts = []string{"but none is off there"}
+	}
+	return of + "are " + either(s.TooMuch, "over", "under") + " in the " + zones + ", " + strings.Join(counts, ", ")
 }
 
 func either(first bool, a, b string) string {
@@ -89,7 +117,7 @@ func shared(t *Table) string {
 	all := t.Shared()
 	for i, s := range all {
 		zones = append(zones, s.Name)
-		if i+1 < len(all) && s.TooMuch == all[i+1].TooMuch && s.Mixes == all[i+1].Mixes && s.Of == all[i+1].Of && s.Off == all[i+1].Off {
+		if i+1 < len(all) && s.TooMuch == all[i+1].TooMuch && s.Mixes == all[i+1].Mixes && s.Of == all[i+1].Of && s.Off == all[i+1].Off && s.Unusual == all[i+1].Unusual {
 			continue
 		}
 		parts, zones = append(parts, s.words(words.List(zones))), nil
@@ -97,5 +125,5 @@ func shared(t *Table) string {
 	if len(parts) == 0 {
 		return ""
 	}
-	return strings.Join(parts, "; ") + "."
+	return words.UpperFirst(strings.Join(parts, "; ")) + "."
 }

@@ -17,6 +17,8 @@ func TestShared(t *testing.T) {
 	zoneOf := func(db, half float64) match.ZoneVerdict {
 		z := match.ZoneVerdict{DifferenceDB: db, LowDB: db - half, HighDB: db + half, Verdict: match.NearEnough}
 		switch {
+		case math.Abs(db) >= 4 && math.Abs(db) < 5:
+			z.Verdict = match.Unusual
 		case math.Abs(db) >= offDB:
 			z.Verdict = match.Differs
 		case math.IsNaN(db):
@@ -32,15 +34,16 @@ func TestShared(t *testing.T) {
 		want     string
 	}{
 		{"nothing", []float64{0, 2, -2, 0, 0}, []float64{0, 0, 0, 0, 0}, 0.5, ""},
-		{"four of five", []float64{0, 0, 0, 0, 0}, []float64{-2, -3, 0, -1.2, -5}, 0.5, "4 of 5 mixes are over in the mids, none of them off."},
-		{"too little", []float64{0, 0, 0, 0, 0}, []float64{2, 3, 0, 1.2, 0}, 0.5, "3 of 5 mixes are under in the mids, none of them off."},
+		{"four of five", []float64{0, 0, 0, 0, 0}, []float64{-2, -3, 0, -1.2, -5}, 0.5, "4 of 5 mixes are over in the mids, but none is off there."},
+		{"too little", []float64{0, 0, 0, 0, 0}, []float64{2, 3, 0, 1.2, 0}, 0.5, "3 of 5 mixes are under in the mids, but none is off there."},
 		{"half is not most", []float64{-2, -2, 0, 0, out}, []float64{-2, -3, 2, 3, 0}, 0.5, ""},
 		{"under 1 dB", []float64{-0.9, -0.9, -0.9, -0.9, -0.9}, []float64{0, 0, 0, 0, 0}, 0.5, ""},
 		{"unsure", []float64{-2, -2, -2, -2, -2}, []float64{0, 0, 0, 0, 0}, 2.5, ""},
-		{"both ways", []float64{2, 2, 2, 2, 2}, []float64{-2, -3, out, -1.2, -5}, 0.5, "5 of 5 mixes are under in the lows, none of them off; 4 of 4 mixes are over in the mids, none of them off."},
-		{"together", []float64{2, 2, 2, 2, 0}, []float64{3, 2, 2, 0, 2}, 0.5, "4 of 5 mixes are under in the lows and mids, none of them off."},
+		{"both ways", []float64{2, 2, 2, 2, 2}, []float64{-2, -3, out, -1.2, -5}, 0.5, "All 5 mixes are under in the lows, but none is off there; all 4 mixes are over in the mids, but none is off there."},
+		{"together", []float64{2, 2, 2, 2, 0}, []float64{3, 2, 2, 0, 2}, 0.5, "4 of 5 mixes are under in the lows and mids, but none is off there."},
 		{"some of them off", []float64{0, 0, 0, 0, 0}, []float64{-2, -7, 0, -8, -5}, 0.5, "4 of 5 mixes are over in the mids, 2 of them off."},
 		{"all of them off", []float64{7, 8, 9, 7, 0}, []float64{7, -8, 6, 2, 7}, 0.5, "4 of 5 mixes have too little in the lows; 4 of 5 mixes are under in the mids, 3 of them off."},
+		{"unusual", []float64{0, 0, 0, 0, 0}, []float64{-2, -4, 0, -8, -5}, 0.5, "4 of 5 mixes are over in the mids, 1 of them off, 1 of them unusual."},
 		{"two mixes are not most", []float64{2, 2, out, out, out}, []float64{0, 0, 0, 0, 0}, 0.5, ""},
 	} {
 		table := &Table{Rows: []Row{{Problem: "is a text file"}}}

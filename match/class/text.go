@@ -36,6 +36,9 @@ func Text(w io.Writer, t *Table) error {
 		}
 		fmt.Fprintf(p, "%3d  %s %5.2f dB  %s\n", r.Number, name, r.DistanceDB, r.Verdict)
 		if t.Blank {
+			if text := t.sinceWords(r); text != "" {
+				p.Paragraph(indent, text)
+			}
 			continue
 		}
 		parts(p, zoneWords(r.Zones))
@@ -52,6 +55,9 @@ func Text(w io.Writer, t *Table) error {
 	if t.Blank {
 		p.Paragraph("", "Zones and moves are in the solutions.")
 		p.Paragraph("", Headline(t))
+		if text := t.sinceSummary(); text != "" {
+			p.Paragraph("", text)
+		}
 		return p.WriteOut(w)
 	}
 	p.Paragraph("", "Zones over and under the references in dB, level ignored: * off, ! unusual, ? too close to call.")
@@ -63,15 +69,6 @@ func Text(w io.Writer, t *Table) error {
 		}
 	}
 	return p.WriteOut(w)
-}
-
-// tolerance returns what verdicts and moves go by.
-func (t *Table) tolerance() string {
-	assume := "The moves assume "
-	if t.Stage == match.AsMeasured {
-		assume = "The moves follow "
-	}
-	return report.Tolerance(t.WithinDB, len(t.References)) + " " + assume + words.Stage(t.Stage) + "."
 }
 
 // remarks returns the sentences below a mix's moves: its largest gap and its earlier bounce.
@@ -194,28 +191,6 @@ func advice(r Row) string {
 		return words.NoMoves(r.NoMoves)
 	}
 	return settings(r)
-}
-
-// Headline returns a sentence that counts the verdicts.
-func Headline(t *Table) string {
-	text := fmt.Sprintf("%d %s: ", len(t.Rows), words.Plural(len(t.Rows), "mix", "mixes"))
-	if n := t.Differing(); n == 0 {
-		text += "none is off"
-	} else {
-		text += fmt.Sprintf("%d %s off", n, words.Plural(n, "is", "are"))
-	}
-	if n := t.Unreadable(); n > 0 {
-		text += fmt.Sprintf(", %d not read", n)
-	}
-	if few := report.JudgesLittle(t.WithinDB, len(t.References), t.ownSongs()); few != "" && t.Differing() == 0 && t.Unreadable() < len(t.Rows) {
-		return text + ". " + few
-	}
-	return text + "."
-}
-
-// ownSongs reports whether the references are the song of every mix that was read.
-func (t *Table) ownSongs() bool {
-	return t.count(func(r Row) bool { return r.Problem == "" && !r.NoMoves.OwnSong }) == 0
 }
 
 // Blocks returns the table for a page, to follow [Headline].

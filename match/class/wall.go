@@ -25,6 +25,11 @@ func Wall(t *Table, letter bool) *plots.Wall {
 	for _, z := range match.Zones() {
 		f.Columns = append(f.Columns, z.Name)
 	}
+	if t.History {
+		f.Columns = append(f.Columns, "since then")
+		f.Line += "; right: how the distance has changed since the earlier mix, − is nearer"
+		f.Note = t.sinceSummary() + " " + f.Note
+	}
 	left := 0
 	for _, r := range t.Rows {
 		if r.Problem != "" {
@@ -46,12 +51,23 @@ func Wall(t *Table, letter bool) *plots.Wall {
 			// Orange is over, blue under: the difference is references less mix.
 			row.Cells = append(row.Cells, plots.WallCell{Text: wholeDB(-z.DifferenceDB), Shade: z.DifferenceDB / darkestDB, Heavy: z.Verdict == match.Differs})
 		}
+		if t.History {
+			row.Cells = append(row.Cells, plots.WallCell{Text: sinceCell(r)})
+		}
 		f.Rows = append(f.Rows, row)
 	}
 	if left > 0 {
 		f.Note = fmt.Sprintf("%d more mixes are not shown here. ", left) + f.Note
 	}
 	return f
+}
+
+// sinceCell writes by how much a mix's distance has changed since its earlier bounce, "–" without one.
+func sinceCell(r Row) string {
+	if r.Since == nil {
+		return "–"
+	}
+	return words.FormatGain(r.Since.DistanceNowDB - r.Since.DistanceThenDB)
 }
 
 // wholeDB writes a difference in whole dB, to be read from afar: "+7", "−2", "0".
@@ -65,16 +81,11 @@ func wholeDB(db float64) string {
 	return "0"
 }
 
-// wallTitle returns what most mixes share, or how many mixes there are.
+// wallTitle returns the gravest of what most mixes share, or how many mixes there are.
 func wallTitle(t *Table) string {
 	if shared := t.Shared(); len(shared) > 0 {
-		most := shared[0]
-		for _, s := range shared {
-			if s.Mixes > most.Mixes {
-				most = s
-			}
-		}
-		return most.words(most.Name)
+		most := gravest(shared)
+		return words.UpperFirst(most.words(most.Name))
 	}
 	n := len(t.Rows) - t.Unreadable()
 	if n < fewestShared {

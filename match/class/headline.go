@@ -1,0 +1,79 @@
+package class
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"toneplumb/match"
+	"toneplumb/match/report"
+	"toneplumb/match/words"
+)
+
+// tolerance returns what verdicts and moves go by.
+func (t *Table) tolerance() string {
+	assume := "The moves assume "
+	if t.Stage == match.AsMeasured {
+		assume = "The moves follow "
+	}
+	text := report.Tolerance(t.WithinDB, len(t.References)) + t.widest() + " " + assume + words.Stage(t.Stage) + "."
+	if t.Stage == match.Finished && t.count(func(r Row) bool { return r.Problem == "" && r.DistanceDB > finishedDB }) > 0 {
+		text += " What a mix is farther away is taken for its arrangement; if it is still rough, choose the stage for that."
+	}
+	return text
+}
+
+// finishedDB is how far off a finished mix may be, as words.Stage says.
+const finishedDB = 2
+
+// widest returns the narrowest and the widest tolerance learned from songs, which differ much by
+// zone, "" if there is none.
+func (t *Table) widest() string {
+	if t.WithinDB > 0 || t.ownSongs() {
+		return ""
+	}
+	var zones []match.ZoneVerdict
+	for _, r := range t.Rows {
+		if r.NoMoves.OwnSong { // its tolerance is another
+			continue
+		}
+		for _, z := range r.Zones {
+			if z.Why != match.LeftOutZone && z.ToleranceDB > 0 {
+				zones = append(zones, z)
+			}
+		}
+	}
+	if len(zones) == 0 {
+		return ""
+	}
+	byTolerance := func(a, b match.ZoneVerdict) int { return cmp.Compare(a.ToleranceDB, b.ToleranceDB) }
+	least, most := slices.MinFunc(zones, byTolerance), slices.MaxFunc(zones, byTolerance)
+	return fmt.Sprintf(" It is ±%.1f dB in the %s and ±%.1f dB in the %s, so near enough means no gross fault, not alike. Unusual: nine songs in ten lie nearer in that zone.", least.ToleranceDB, least.Name, most.ToleranceDB, most.Name)
+}
+
+// Headline returns a sentence that counts the verdicts.
+func Headline(t *Table) string {
+	text := fmt.Sprintf("%d %s: ", len(t.Rows), words.Plural(len(t.Rows), "mix", "mixes"))
+	if n := t.Differing(); n == 0 {
+		text += "none is off"
+	} else {
+		text += fmt.Sprintf("%d %s off", n, words.Plural(n, "is", "are"))
+	}
+	if n := t.count(func(r Row) bool {
+		return slices.ContainsFunc(r.Zones, func(z match.ZoneVerdict) bool { return z.Verdict == match.Unusual })
+	}); n > 0 {
+		text += fmt.Sprintf(", %d unusual in some zone", n)
+	}
+	if n := t.Unreadable(); n > 0 {
+		text += fmt.Sprintf(", %d not read", n)
+	}
+	if few := report.JudgesLittle(t.WithinDB, len(t.References), t.ownSongs()); few != "" && t.Differing() == 0 && t.Unreadable() < len(t.Rows) {
+		return text + ". " + few
+	}
+	return text + "."
+}
+
+// ownSongs reports whether the references are the song of every mix that was read.
+func (t *Table) ownSongs() bool {
+	return t.count(func(r Row) bool { return r.Problem == "" && !r.NoMoves.OwnSong }) == 0
+}
