@@ -66,7 +66,7 @@ func (a *Advice) measurePlan(ctx context.Context, open func(ctx context.Context,
 	}
 	if a.session.master != nil && p.onTracks() { // the equaliser is known by its gains only: what is rendered has the tracks before it
 		if p.AfterDB() > p.BeforeDB-worthDB {
-			a.Plan = nil
+			a.dropPlan()
 		}
 		return nil
 	}
@@ -89,10 +89,13 @@ func (a *Advice) measurePlan(ctx context.Context, open func(ctx context.Context,
 	o.MaxMoves = 0
 	p.RenderedDB = c.Solve(o).DistanceBeforeDB
 	if len(p.Faders)+len(p.Filters) > 0 && p.RenderedDB > p.BeforeDB-worthDB {
-		a.Plan = nil
+		a.dropPlan()
 	}
 	return nil
 }
+
+// dropPlan leaves the plan out; the pairs are then those without its faders.
+func (a *Advice) dropPlan() { a.Plan, a.Pairs = nil, a.session.pairs(a.options, nil) }
 
 // Planned opens the mix with the whole plan applied. It has the mix's first two channels.
 func (a *Advice) Planned(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error)) (audio.Source, error) {

@@ -51,8 +51,13 @@ const (
 	PlanLiftsOther                  // the plan turns the other up there, and not this one
 )
 
-// pairs returns the pairs with the faders of a firm plan set, those that last longest first.
+// pairs returns the pairs with the faders of a firm plan set, those that last longest first. There are
+// none if the plan reaches a trusted mix of the same song, where these tracks fill the zone together
+// as they are to; unless one is to be in front or behind.
 func (s *session) pairs(o Options, plan *Plan) []Pair {
+	if plan.Reaches() && o.Front == nil && o.Back == nil {
+		return nil
+	}
 	fader := s.fadersOf(plan)
 	power := make([][]float64, len(s.tracks))
 	for i, t := range s.tracks {

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"toneplumb/biquad"
+	"toneplumb/match"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
 )
@@ -43,6 +44,10 @@ type PlanFilter struct {
 	Filter  biquad.Filter
 	AfterDB float64
 }
+
+// Reaches reports whether a firm plan brings the mix to the same song's trusted mix, up to
+// [match.InaudibleDB].
+func (p *Plan) Reaches() bool { return p != nil && p.Firm && p.AfterDB() < match.InaudibleDB }
 
 // Steps returns the number of steps.
 func (p *Plan) Steps() int { return len(p.Faders) + len(p.Filters) + len(p.Widths) }

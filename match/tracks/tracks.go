@@ -46,6 +46,7 @@ type Advice struct {
 	Already  bool      // the moves the mix already runs through were removed before measuring
 
 	session *session
+	options Options
 }
 
 // Track holds the results about one single track.
@@ -105,7 +106,7 @@ type Zone struct {
 // reads no files; see [Advice.Measure]. It panics if r has no recording of the mix.
 func Advise(r *match.Result, together *multitrack.Table, o Options) *Advice {
 	s := newSession(r, together, o)
-	a := &Advice{Result: r, Together: together, Tracks: s.facts(), Groups: o.Groups, session: s}
+	a := &Advice{Result: r, Together: together, Tracks: s.facts(), Groups: o.Groups, session: s, options: o}
 	for z, zone := range match.Zones() {
 		rest := 1.0
 		for _, t := range a.Tracks {

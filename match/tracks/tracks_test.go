@@ -285,6 +285,18 @@ func TestPairs(t *testing.T) {
 		if n := len(c.o.Front) + len(c.o.Back); len(a.Placings) != n {
 			t.Errorf("%s: %d placings, want %d", c.name, len(a.Placings), n)
 		}
+		// A plan that reaches the same song's trusted mix leaves no room to make, unless the person
+		// wants a track elsewhere; one that does not reach it, or a hint, does.
+		for name, plan := range map[string]*Plan{"reaches": {Firm: true, NarrowedDB: 0.05}, "falls short": {Firm: true, NarrowedDB: 1}, "hint": {NarrowedDB: 0.05}} {
+			want := name != "reaches" || len(c.o.Front)+len(c.o.Back) > 0
+			if got := len(a.session.pairs(c.o, plan)) > 0; got != want {
+				t.Errorf("%s, a plan that %s: pairs %v, want %v", c.name, name, got, want)
+			}
+		}
+		a.Plan, a.Pairs = &Plan{Firm: true}, nil
+		if a.dropPlan(); a.Plan != nil || len(a.Pairs) == 0 {
+			t.Errorf("%s: a dropped plan leaves %d pairs", c.name, len(a.Pairs))
+		}
 	}
 }
 

@@ -150,6 +150,9 @@ func tracksTable(a *tracks.Advice) plots.Table {
 			}
 			if x.MostlyLevel {
 				where += ", mostly a matter of level"
+				if !slices.Contains(a.Result.SameSong, true) {
+					where += ", which other music cannot judge"
+				}
 			}
 		} else if m.Track >= 0 && where != undecided {
 			row[2] = "no setting does half of it"

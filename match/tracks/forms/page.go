@@ -117,7 +117,7 @@ func Part(a *tracks.Advice) *page.Part {
 		p.Blocks = append(p.Blocks, changesBlock(a))
 	}
 	if len(a.Pairs) == 0 {
-		pairs = append(pairs, item("", words.UpperFirst(noPairs)))
+		pairs = append(pairs, item("", words.UpperFirst(noPairsWords(a))))
 	}
 	for _, x := range a.Pairs[:min(mostPairs, len(a.Pairs))] {
 		pairs = append(pairs, item(fmt.Sprintf("%.0f %%,", 100*x.Share), pairWords(a, x)))

@@ -68,3 +68,31 @@ func TestPlanIsNotNothing(t *testing.T) {
 		}
 	}
 }
+
+// Beside other music nothing is said about single faders, in the words or on the picture; and where
+// the plan reaches the song's trusted mix, no room is to be made.
+func TestNothingContradictsThePlan(t *testing.T) {
+	for _, same := range []bool{false, true} {
+		a := uglyAdvice(4, 1)
+		a.Result.SameSong = []bool{same}
+		a.Moves[0].Instead.MostlyLevel = true
+		said := strings.Join(trackMoveWords(a, a.Moves[0]), " ")
+		if strings.Contains(said, "try the fader") != same {
+			t.Errorf("the same song %v: %q", same, said)
+		}
+		if under := tracksTable(a).Under[0]; !strings.Contains(under, "mostly a matter of level") || strings.Contains(under, "other music cannot judge") == same {
+			t.Errorf("the same song %v: %q", same, under)
+		}
+		if !strings.Contains(said, "over all that is judged the two curves lie") {
+			t.Errorf("%q", said)
+		}
+	}
+	a := uglyAdvice(4, 0)
+	a.Plan = &tracks.Plan{Firm: true, NarrowedDB: 0.05}
+	if got := noPairsWords(a); got != reachedWords {
+		t.Errorf("%q", got)
+	}
+	if a.Plan.NarrowedDB = 1; noPairsWords(a) != noPairs {
+		t.Errorf("%q", noPairsWords(a))
+	}
+}

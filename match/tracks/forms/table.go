@@ -151,7 +151,7 @@ func tracksChanges(t *report.TextReport, a *tracks.Advice) {
 func tracksPairs(t *report.TextReport, a *tracks.Advice) {
 	t.WriteString("\n" + pairsHeading(a) + ":\n")
 	if len(a.Pairs) == 0 {
-		t.Paragraph("    ", noPairs)
+		t.Paragraph("    ", noPairsWords(a))
 	}
 	for _, p := range a.Pairs[:min(mostPairs, len(a.Pairs))] {
 		t.Paragraph(fmt.Sprintf("%3.0f%%  ", 100*p.Share), pairWords(a, p))

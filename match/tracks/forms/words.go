@@ -80,7 +80,7 @@ func trackMoveWords(a *tracks.Advice, m tracks.Move) []string {
 	switch {
 	case x != nil:
 		b := shownAt(m)
-		say("On %s instead: %s. At %s it changes the mix by %s dB, the master move by %s dB; the two curves lie %.1f dB apart.",
+		say("On %s instead: %s. At %s it changes the mix by %s dB, the master move by %s dB there; over all that is judged the two curves lie %.1f dB apart (rms).",
 			name, tracks.SettingWords(x.Filter), words.FormatHz(spectrum.CentreHz(b)), words.FormatGain(x.ShownDB[b]), words.FormatGain(m.ShownDB[b]), x.ApartDB)
 		trims := "A trim of %s dB keeps the track as loud as it was"
 		if len(x.TrimsDB) > 1 {
@@ -91,7 +91,7 @@ func trackMoveWords(a *tracks.Advice, m tracks.Move) []string {
 		}
 		say(trims+".", trimsWords(x))
 		if x.MostlyLevel {
-			say("Most of this is level: try the fader first.")
+			say("%s", mostlyLevelWords(a))
 		}
 	case m.Where == tracks.OnTrack:
 		say("No setting of this shape on %s does half of it within the equaliser's range: listen there first, and keep the move on the master if that is not enough.", name)
@@ -105,6 +105,15 @@ func trackMoveWords(a *tracks.Advice, m tracks.Move) []string {
 		say("%s is to be behind, and this lifts it there: look at the others first.", name)
 	}
 	return all
+}
+
+// mostlyLevelWords is said of a filter whose trim takes most of its effect away. A reference of other
+// music says nothing about single faders, so there it points at none.
+func mostlyLevelWords(a *tracks.Advice) string {
+	if slices.Contains(a.Result.SameSong, true) {
+		return "Most of this is level: try the fader first."
+	}
+	return "Most of this is level, and the reference is other music: whether the track is too loud or too soft only your ears can tell."
 }
 
 // pairWords describes a pair and its cut; the share of the song is written before it.
@@ -144,6 +153,7 @@ const (
 	sharesHeading   = "Each track's share of the mix, percent of the zone's power"
 	changesHeading  = "What the moves on the master do to each track's loudness, LU before the trim"
 	noPairs         = "no two tracks do so for a tenth of the song."
+	reachedWords    = "no room is to be made, since the reference is the same song and the mix comes to it inaudibly near."
 	lowCutsHeading  = "Low ends you could cut, if you hear nothing missing"
 	placingsHeading = "To bring tracks forward or move them back (common practice, 2 to 8 kHz)"
 	restWords       = "“No track” is processing on the master, or a missing track. Below 0 the tracks add up to more than the mix."
@@ -152,6 +162,14 @@ const (
 
 // mostPairs is how many pairs are written; the document has all.
 const mostPairs = 8
+
+// noPairsWords returns why there are no pairs.
+func noPairsWords(a *tracks.Advice) string {
+	if a.Plan.Reaches() {
+		return reachedWords
+	}
+	return noPairs
+}
 
 // pairsHeading returns the heading of the pairs. Their levels are those with a firm plan's faders set.
 func pairsHeading(a *tracks.Advice) string {
