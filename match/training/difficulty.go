@@ -3,6 +3,9 @@ package training
 import (
 	"fmt"
 	"math"
+	"slices"
+
+	"toneplumb/match/words"
 )
 
 // Difficulty is how hard tasks are.
@@ -31,6 +34,7 @@ type Rules struct {
 	MostGainDB float64   `json:"-"` // of each move, boost or cut
 	BellQ      []float64 `json:"-"` // possible Q of bells
 	Thirds     bool      `json:"-"` // bells on third octaves; else on octaves only
+	SmallBoxes bool      `json:"-"` // only moves that small loudspeakers play, see smallLowHz
 }
 
 // rules of the difficulties, our choice. The ranges do not overlap, so that a render of an excerpt
@@ -39,9 +43,29 @@ type Rules struct {
 // loudness, the same distance takes up to 12 dB. Narrower bells need more gain to be heard
 // (F. E. Toole and S. E. Olive, J. Audio Eng. Soc. 36 (1988), 122–142; from memory).
 var rules = map[Difficulty]Rules{
-	Easy:   {"easy", 1, 1, 2, 2.5, 12, []float64{0.7, 1}, false},
-	Medium: {"medium", 2, 0.6, 1, 1.5, 10, []float64{1, 1.4}, false},
-	Hard:   {"hard", 3, 0.35, 0.6, 1, 8, []float64{1.4, 2}, true},
+	Easy:   {"easy", 1, 1, 2, 2.5, 12, []float64{0.7, 1}, false, true},
+	Medium: {"medium", 2, 0.6, 1, 1.5, 10, []float64{1, 1.4}, false, false},
+	Hard:   {"hard", 3, 0.35, 0.6, 1, 8, []float64{1.4, 2}, true, false},
+}
+
+// Small loudspeakers, those of a laptop or a classroom, play moves whose frequencies lie in this range;
+// a shelf at 80 Hz would work below what they have. Common practice, no source. The least and the most
+// of places are what other difficulties take.
+const smallLowHz, smallHighHz = 100, 10000
+
+// plays reports whether the rules' loudspeakers play a move at a frequency.
+func (r Rules) plays(hz float64) bool { return !r.SmallBoxes || hz >= smallLowHz && hz <= smallHighHz }
+
+// needs says what loudspeakers the moves take.
+func (r Rules) needs() string {
+	if r.SmallBoxes {
+		return fmt.Sprintf(" Moves lie from %d Hz to %d kHz, where small loudspeakers play too.", smallLowHz, smallHighHz/1000)
+	}
+	low, high := math.Inf(1), 0.0
+	for _, p := range places {
+		low, high = min(low, slices.Min(p.hz)), max(high, slices.Max(p.hz))
+	}
+	return fmt.Sprintf(" Moves lie from %s to %s: it takes headphones or loudspeakers that play both, not a laptop's.", words.FormatHz(low), words.FormatHz(high))
 }
 
 // Rules returns the rules of the difficulty.
@@ -96,5 +120,5 @@ func (r Rules) AudibleWords() string {
 	if min(r.MostGainDB, mostBoostDB) > largeDB {
 		text += fmt.Sprintf(" Boosts may be larger than %d dB: start quietly.", largeDB)
 	}
-	return text
+	return text + r.needs()
 }

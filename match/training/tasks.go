@@ -129,10 +129,11 @@ func (s *drawing) listen() {
 }
 
 func (s *drawing) hz(p place) []float64 {
+	all := p.hz
 	if s.Thirds && p.thirds != nil {
-		return p.thirds
+		all = p.thirds
 	}
-	return p.hz
+	return slices.DeleteFunc(slices.Clone(all), func(hz float64) bool { return !s.plays(hz) })
 }
 
 func (s *drawing) count(task []biquad.Filter) {

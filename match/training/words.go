@@ -53,8 +53,11 @@ func (m Mark) Words() string {
 	return strings.Join(parts, "; ")
 }
 
-// DistanceWords says how far an answer is from the hidden curve: "1.8 of 2.0 dB left".
-func (m Mark) DistanceWords() string { return fmt.Sprintf("%.1f of %.1f dB left", m.OffDB, m.HiddenDB) }
+// DistanceWords says how far an answer is from the hidden curve, and how far no answer is, which may be
+// nearer: "1.8 dB off, unanswered 2.0".
+func (m Mark) DistanceWords() string {
+	return fmt.Sprintf("%.1f dB off, unanswered %.1f", m.OffDB, m.HiddenDB)
+}
 
 // Words says what was taken for what, and how often.
 func (m Mixup) Words() string {

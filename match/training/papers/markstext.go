@@ -33,20 +33,25 @@ func WriteText(w io.Writer, c *Class) error {
 			t.Paragraph("   not marked: ", report.Printable(s.Why))
 		}
 		for i, m := range s.Marks {
-			t.Paragraph(fmt.Sprintf("%4d  %-19s ", i+1, m.DistanceWords()), m.Words())
+			t.Paragraph(fmt.Sprintf("%4d  %-27s ", i+1, m.DistanceWords()), m.Words())
 		}
 		if s.Earlier != nil {
 			t.Paragraph("      so far: ", strings.Join(append(s.progress(), fmt.Sprintf("now %.0f %%", 100*s.Total.Score)), ", "))
 		}
 	}
-	t.WriteString("\nthe class            found  wrong way  not found  missed  invented   dB left  score\n")
+	unansweredDB := 0.0 // the same for all
+	t.WriteString("\nthe class            found  wrong way  not found  missed  invented  dB off  score\n")
 	for _, s := range c.Students {
 		if s.Why != "" {
 			fmt.Fprintf(t, "%s not marked\n", report.Pad(report.Shorten(s.Name, 18), 18))
 			continue
 		}
 		n := s.Total
-		fmt.Fprintf(t, "%s %3d of %-3d  %6d  %9d  %6d  %8d   %.2f of %.2f  %3.0f %%\n", report.Pad(report.Shorten(s.Name, 18), 18), n.Found, n.Hidden, n.WrongWay, n.Confused, n.Missed, n.Invented, n.OffDB, n.HiddenDB, 100*n.Score)
+		fmt.Fprintf(t, "%s %3d of %-3d  %6d  %9d  %6d  %8d  %6.2f  %3.0f %%\n", report.Pad(report.Shorten(s.Name, 18), 18), n.Found, n.Hidden, n.WrongWay, n.Confused, n.Missed, n.Invented, n.OffDB, 100*n.Score)
+		unansweredDB = n.HiddenDB
+	}
+	if unansweredDB > 0 {
+		t.Paragraph("", fmt.Sprintf("Without an answer it would be %.2f dB.", unansweredDB))
 	}
 	writeConfusion(t, c.confusion())
 	return t.WriteOut(w)

@@ -40,11 +40,11 @@ func studentPages(s Student, a *training.Answers, letter bool) []*plots.Figure {
 			f.Lines[0] += fmt.Sprintf(" · page %d of %d", p+1, pages)
 		}
 		f.Zones = report.ChartZones()
-		f.Table = plots.Table{Header: []string{"", "dB left", "what became of it"}, Align: []plots.Align{plots.Right, plots.Right}}
+		f.Table = plots.Table{Header: []string{"", "dB off (unanswered)", "what became of it"}, Align: []plots.Align{plots.Right, plots.Right}}
 		for i := p * rendersAPage; i < min((p+1)*rendersAPage, len(s.Marks)); i++ {
 			m := s.Marks[i]
 			f.Panels = append(f.Panels, renderPanel(i, m, float64(a.RateHz)))
-			f.Table.Rows = append(f.Table.Rows, []string{fmt.Sprint(i + 1), fmt.Sprintf("%.1f of %.1f", m.OffDB, m.HiddenDB), m.Words()})
+			f.Table.Rows = append(f.Table.Rows, []string{fmt.Sprint(i + 1), fmt.Sprintf("%.1f (%.1f)", m.OffDB, m.HiddenDB), m.Words()})
 		}
 		if p == pages-1 {
 			f.Paragraphs = s.paragraphs(a)
@@ -91,7 +91,7 @@ func (s Student) paragraphs(a *training.Answers) []plots.Paragraph {
 	if mixups == nil {
 		mixups = []string{"Nothing was mistaken twice."}
 	}
-	all = append(all, plots.Paragraph{Heading: "What was taken for what", Text: mixups})
+	all = append(all, plots.Paragraph{Heading: "Mix-ups", Text: mixups})
 	if s.Earlier != nil {
 		lessons := append(s.progress(), fmt.Sprintf("%s: %.0f %%", a.Rules.Name, 100*s.Total.Score))
 		all = append(all, plots.Paragraph{Heading: "Your lessons so far", Text: []string{strings.Join(lessons, "; ") + "."}})
