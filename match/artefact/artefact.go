@@ -188,7 +188,9 @@ var Class = Formats[*job.ClassOutcome]{
 var Tracks = Formats[*job.TracksOutcome]{
 	Simple(".png", func(w io.Writer, o *job.TracksOutcome) error { return forms.Chart(o.Advice).WritePNG(w) }),
 	Simple(".svg", func(w io.Writer, o *job.TracksOutcome) error { return forms.Chart(o.Advice).WriteSVG(w) }),
-	Simple(".pdf", func(w io.Writer, o *job.TracksOutcome) error { return plots.WritePDF(w, forms.Chart(o.Advice)) }),
+	{".pdf", false, func(_ context.Context, w io.Writer, o *job.TracksOutcome, s Style) error {
+		return plots.WritePDF(w, forms.Paper(o.Advice, s.Page.Letter))
+	}},
 	{".html", true, func(ctx context.Context, w io.Writer, o *job.TracksOutcome, _ Style) error {
 		sound, err := o.Cut(ctx, false)
 		if err != nil {

@@ -16,6 +16,10 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
+// darkest is the shade of a whole zone's share. Our choice: darker cells have black letters at little more
+// than the contrast of 4.5 that WCAG 2.1 asks for, which is hard to read in small type.
+const darkest = 0.6
+
 // Chart draws the tracks' shares of the zones as shaded cells, above the effect of each move on
 // the master and on a track, or of the plan.
 func Chart(a *tracks.Advice) *plots.Figure {
@@ -37,7 +41,7 @@ func Chart(a *tracks.Advice) *plots.Figure {
 	names, rest := zoneCells(a)
 	none := plots.GridRow{Name: "no track", Text: rest}
 	for _, z := range a.Zones {
-		none.Shade = append(none.Shade, z.RestShare)
+		none.Shade = append(none.Shade, darkest*z.RestShare)
 	}
 	f.Grid.Columns, f.Zones = names, report.ChartZones()
 	for i, t := range a.Tracks {
@@ -45,7 +49,11 @@ func Chart(a *tracks.Advice) *plots.Figure {
 			f.Footnotes = append(f.Footnotes, fmt.Sprintf("and %d more tracks, not shown here", len(a.Tracks)-mostRows))
 			break
 		}
-		f.Grid.Rows = append(f.Grid.Rows, plots.GridRow{Name: report.Printable(t.Name), Text: shareCells(t), Shade: t.ShareOfZones})
+		var shades []float64
+		for _, share := range t.ShareOfZones {
+			shades = append(shades, darkest*share)
+		}
+		f.Grid.Rows = append(f.Grid.Rows, plots.GridRow{Name: report.Printable(t.Name), Text: shareCells(t), Shade: shades})
 	}
 	f.Grid.Rows = append(f.Grid.Rows, none)
 	var notes []string
@@ -58,6 +66,15 @@ func Chart(a *tracks.Advice) *plots.Figure {
 	f.Table = tracksTable(a)
 	// As wide as any chart and as high as its rows need.
 	f.WidthPx, f.HeightPx = plots.DefaultWidthPx, max(plots.DefaultHeightPx, headPx+restPx+rowPx*(len(f.Grid.Rows)+2*len(f.Table.Rows)+2*len(f.Footnotes))+panelPx*len(f.Panels))
+	return f
+}
+
+// Paper is the picture on a page of paper, A4 or letter, if it is no higher than that.
+func Paper(a *tracks.Advice, letter bool) *plots.Figure {
+	f, page := Chart(a), report.HandoutOptions{Letter: letter}.Paper()
+	if f.HeightPx <= page.HeightPx {
+		f.DPI, f.Paper, f.WidthPx, f.HeightPx = page.DPI, page.Paper, page.WidthPx, page.HeightPx
+	}
 	return f
 }
 

@@ -13,6 +13,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match"
+	"toneplumb/match/report"
 	"toneplumb/match/tracks"
 	"toneplumb/match/words"
 	"toneplumb/plots"
@@ -149,6 +150,27 @@ func TestTextAloud(t *testing.T) {
 	for line := range strings.Lines(got.String()) {
 		if strings.Contains(line, "  ") || strings.ContainsAny(line, "\u202e\t\r") {
 			t.Errorf("columns or control characters in %q", line)
+		}
+	}
+}
+
+// On paper the picture has a printer's size, unless it is higher; and no cell is so dark that its number
+// is hard to read.
+func TestPaperAndShades(t *testing.T) {
+	want := report.HandoutOptions{}.Paper()
+	for tracks, fits := range map[int]bool{4: true, 60: false} {
+		f := Paper(uglyAdvice(tracks, 4), false)
+		if (f.WidthPx == want.WidthPx && f.HeightPx == want.HeightPx) != fits {
+			t.Errorf("%d tracks: %d by %d", tracks, f.WidthPx, f.HeightPx)
+		}
+	}
+	a := uglyAdvice(1, 0)
+	for z := range a.Tracks[0].ShareOfZones {
+		a.Tracks[0].ShareOfZones[z] = 1
+	}
+	for _, shade := range Chart(a).Grid.Rows[0].Shade {
+		if shade != darkest {
+			t.Errorf("a whole zone has a shade of %g, want %g", shade, darkest)
 		}
 	}
 }
