@@ -62,9 +62,9 @@ func nearnessWords(p *match.Progress) string {
 	return p.Nearness().String()
 }
 
-// sinceSummary counts the mixes that came nearer, stayed, or went further off, and those without an
+// sinceCounts counts the mixes that came nearer, stayed, or went further off, and those without an
 // earlier bounce; "" if none were given.
-func (t *Table) sinceSummary() string {
+func (t *Table) sinceCounts() string {
 	if !t.History {
 		return ""
 	}
@@ -75,18 +75,23 @@ func (t *Table) sinceSummary() string {
 		}
 	}
 	without := t.count(func(r Row) bool { return r.Problem == "" && r.Since == nil && r.BeforeProblem == "" })
-	unread := t.count(func(r Row) bool { return r.BeforeProblem != "" })
+	unread := t.count(func(r Row) bool { return r.Problem == "" && r.BeforeProblem != "" })
 	text := "Since the earlier mixes: "
 	switch {
 	case counts == nil && unread == 0:
-		text, without = "No mix has an earlier one of the same name", 0
+		return "No mix has an earlier one of the same name."
 	case unread > 0:
 		counts = append(counts, fmt.Sprintf("%d whose earlier one was not read", unread))
 	}
 	if without > 0 {
 		counts = append(counts, fmt.Sprintf("%d without an earlier one", without))
 	}
-	text += words.List(counts) + "."
+	return text + words.List(counts) + "."
+}
+
+// sinceSummary returns sinceCounts, and the earlier bounces that belong to no mix.
+func (t *Table) sinceSummary() string {
+	text := t.sinceCounts()
 	switch n := len(t.Missing); {
 	case n == 1 && !t.Plain:
 		text += " Not among these mixes: " + t.Missing[0] + "."

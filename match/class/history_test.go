@@ -62,7 +62,7 @@ func TestWallAndWorksheetSayWhatHappened(t *testing.T) {
 	for _, row := range wall.Rows {
 		got = append(got, row.Name+" "+row.Cells[len(row.Cells)-1].Text)
 	}
-	if want := []string{"=1+1 –", "mix 2 0.0", "mix 10 −2.0"}; !slices.Equal(got[:3], want) || !strings.HasPrefix(wall.Note, table.sinceSummary()) {
+	if want := []string{"=1+1 –", "mix 2 0.0", "mix 10 −2.0"}; !slices.Equal(got[:3], want) || !strings.HasPrefix(wall.Note, table.sinceCounts()) {
 		t.Errorf("%q with %q", got, wall.Note)
 	}
 	table.Blank = true

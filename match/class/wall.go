@@ -28,7 +28,7 @@ func Wall(t *Table, letter bool) *plots.Wall {
 	if t.History {
 		f.Columns = append(f.Columns, "since then")
 		f.Line += "; right: how the distance has changed since the earlier mix, − is nearer"
-		f.Note = t.sinceSummary() + " " + f.Note
+		f.Note = t.sinceCounts() + " " + f.Note
 	}
 	left := 0
 	for _, r := range t.Rows {

@@ -197,6 +197,7 @@ func (c *classCommand) run(ctx context.Context, stdout, stderr io.Writer) error 
 		if n := len(pages); n > 0 {
 			fmt.Fprintf(stdout, "wrote %s into %s\n", words.Count(n, "page"), report.Printable(strings.TrimSuffix(c.pages, string(filepath.Separator))))
 		}
+		c.output.ReportSolutions(stdout, c.output.Has(".pdf") || len(pages) > 0, "odd pages are worksheets, even ones solutions")
 	}
 	return verdictOf(outcome.Table)
 }

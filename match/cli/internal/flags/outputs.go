@@ -233,6 +233,7 @@ func Deliver[T any](ctx context.Context, o *Output, formats artefact.Formats[T],
 		return err
 	}
 	ReportWritten(stdout, o.Files...)
+	o.ReportSolutions(stdout, o.Has(".pdf"), "page 1 is the worksheet, page 2 its solution")
 	if drawn := o.Has(".png") || o.Has(".pdf"); drawn && slices.ContainsFunc(o.Drawn, func(path string) bool { return plots.Lack(report.Name(path)) }) {
 		fmt.Fprintln(stdout, "In pictures and on pages boxes stand for letters that the built-in typeface lacks.")
 	}
@@ -249,6 +250,13 @@ func PrintOutcome[T any](ctx context.Context, o *Output, formats artefact.Format
 	style := o.Style
 	style.Terminal = true
 	return format.Write(ctx, stdout, outcome, style)
+}
+
+// ReportSolutions says, if worksheets were written as .pdf, which pages not to hand out.
+func (o *Output) ReportSolutions(w io.Writer, written bool, which string) {
+	if o.Style.Page.Blank && written {
+		fmt.Fprintf(w, "In the .pdf %s: do not print all of it for a class.\n", which)
+	}
 }
 
 // ReportWritten prints which files were written; "" is none.
