@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -34,7 +35,8 @@ func newDemo() *cobra.Command {
 finished piece into FOLDER (` + demoFolder + ` if none is named), and the mix's single
 tracks into FOLDER/tracks. Then it matches the one to the other and puts the chart
 and the settings beside them, and into FOLDER/walks three pictures each of starting
-a mix, checking one, and a lesson. It replaces no file.`,
+a mix, checking one, and a lesson. It replaces no file; if all of it is there
+already, it writes nothing.`,
 		Example: "  toneplumb demo\n  toneplumb demo /tmp/listen",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 1 {
@@ -58,10 +60,17 @@ func runDemo(ctx context.Context, folder string, c matchCommand, stdout, stderr 
 	in := func(name string) string { return filepath.Join(folder, name) }
 	c.output.Files = []string{in("chart.png"), in("settings.json")}
 	tracks, pictures := in("tracks"), in("walks")
-	for _, path := range append([]string{in(demo.RoughMix().FileName), in(demo.Finished().FileName), tracks, pictures}, c.output.Files...) {
-		if _, err := os.Lstat(path); err == nil {
-			return fail(finding.WouldOverwrite, "name another folder, as toneplumb demo again, or move that file away", "%q is there already, and the demo would replace it", path)
-		}
+	all := append([]string{in(demo.RoughMix().FileName), in(demo.Finished().FileName), tracks, pictures}, c.output.Files...)
+	there := slices.DeleteFunc(slices.Clone(all), func(path string) bool {
+		_, err := os.Lstat(path)
+		return err != nil
+	})
+	switch {
+	case len(there) == len(all) && !c.output.JSON: // the README's walk begins so, and so does building from the source
+		fmt.Fprintf(stdout, "The demo is in %s already: nothing was written.\n", report.Printable(folder))
+		return nil
+	case len(there) > 0:
+		return fail(finding.WouldOverwrite, "name another folder, such as toneplumb demo OTHER-FOLDER, or move that file away", "%q is there already, and the demo would replace it", there[0])
 	}
 	unmake, err := files.Make(folder)
 	if err != nil {
@@ -84,7 +93,7 @@ func runDemo(ctx context.Context, folder string, c matchCommand, stdout, stderr 
 	}
 	sayWalks(stdout, report.Printable(pictures))
 	fmt.Fprintf(stdout, "\nnext: toneplumb serve, to do all of it in your browser; or compare by ear what\nthis writes:\n  toneplumb render %s %s -o %s\n", // whole, to be copied
-		report.Printable(c.mix), report.Printable(in("settings.json")), report.Printable(in("moved.wav")))
+		report.Argument(c.mix), report.Argument(in("settings.json")), report.Argument(in("moved.wav")))
 	return nil
 }
 
