@@ -41,6 +41,7 @@ var homes = map[string]string{
 	"golang.org/x/text/language":    "toneplumb/match/class",
 	"github.com/mattn/go-runewidth": "toneplumb/match/report",
 	"github.com/spf13/cobra":        "toneplumb/match/cli",
+	"github.com/spf13/pflag":        "toneplumb/match/cli",
 	"github.com/vbauerster/mpb":     "toneplumb/match/cli",
 	"golang.org/x/term":             "toneplumb/match/cli",
 	"github.com/jfreymuth":          "toneplumb/spectrum/audio/ogg",
