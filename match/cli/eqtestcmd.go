@@ -96,7 +96,7 @@ func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 	t.WriteString("\n")
 	t.Paragraph("", probe.ProbeCaution)
 	t.WriteString("\n")
-	t.Paragraph("then: ", "toneplumb eqread "+report.Printable(wav)+" print-*.wav -o myeq.json")
+	fmt.Fprintf(t, "then: toneplumb eqread %s print-*.wav -o myeq.json\n", report.Argument(wav)) // whole, to be copied
 	flags.ReportWritten(t, wav, table)
 	return t.WriteOut(stdout)
 }

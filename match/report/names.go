@@ -2,6 +2,9 @@ package report
 
 import (
 	"errors"
+	"path/filepath"
+	"strings"
+	"unicode"
 
 	"github.com/mattn/go-runewidth"
 
@@ -14,6 +17,24 @@ func Name(path string) string { return measure.NameOf(path) }
 
 // Printable returns a path, safe to print.
 func Printable(path string) string { return measure.Printable(path) }
+
+// Argument returns a path as it is typed in a command, safe to print: in quotes if it has
+// anything that a shell would not take as it is. Double quotes do for blanks in the shells of
+// every system; what those read inside them goes into single ones.
+func Argument(path string) string {
+	path = Printable(path)
+	const plain = "._-/:+,=@%" // beside letters and digits
+	special := func(c rune) bool {
+		return !unicode.IsLetter(c) && !unicode.IsDigit(c) && !unicode.IsMark(c) && c != filepath.Separator && !strings.ContainsRune(plain, c)
+	}
+	switch {
+	case path != "" && !strings.ContainsFunc(path, special):
+		return path
+	case strings.ContainsAny(path, "\"$`!"):
+		return "'" + strings.ReplaceAll(path, "'", `'\''`) + "'"
+	}
+	return `"` + path + `"`
+}
 
 // NameBeside returns a recording's name to print beside its role who; "" if both are the same,
 // which means that names are left out.

@@ -21,6 +21,24 @@ func TestNamesCannotSteerATerminal(t *testing.T) {
 	}
 }
 
+// A path in a command to copy is one word to a shell.
+func TestArgument(t *testing.T) {
+	for path, want := range map[string]string{
+		"lessons/1.answers.json": "lessons/1.answers.json",
+		"übung-夜.wav":            "übung-夜.wav",
+		"lesson 1.answers.json":  `"lesson 1.answers.json"`,
+		"mum's.wav":              `"mum's.wav"`,
+		"a;b(c)&d*.wav":          `"a;b(c)&d*.wav"`,
+		"$5 `x` mum's!.wav":      "'$5 `x` mum'\\''s!.wav'",
+		"a\x1bb.wav":             `"a�b.wav"`,
+		"":                       `""`,
+	} {
+		if got := Argument(path); got != want {
+			t.Errorf("%q: %s, want %s", path, got, want)
+		}
+	}
+}
+
 func TestCells(t *testing.T) {
 	for text, want := range map[string]int{"": 0, "Café": 4, "Cafe\u0301": 4, "夜の部": 6, "ｶﾅ": 2, "ＡＢ": 4, "한국": 4, "🎸": 2, "a\u200bb": 2} {
 		if got := Cells(text); got != want {

@@ -211,7 +211,11 @@ func (o exerciseOptions) reportNext(t *report.TextReport, to []exercisePaths) {
 	t.Paragraph("", fmt.Sprintf("Give out all but the answers, %s. %s", report.Printable(to[0].answers), keep))
 	t.Paragraph("", training.Listening)
 	t.Paragraph("", "To be marked, each student fills in "+sheetOf(to[0])+", saves it as .csv under the student's own name, and gives you that file.")
-	t.Paragraph("then: ", "toneplumb exercise --mark STUDENT.csv... --answers "+report.Printable(to[0].answers))
+	locked := ""
+	if o.password != "" {
+		locked = " --password WORDS" // not the words themselves: this may be handed on
+	}
+	fmt.Fprintf(t, "then: toneplumb exercise --mark STUDENT.csv... --answers %s%s\n", report.Argument(to[0].answers), locked) // whole, to be copied
 }
 
 // writtenName returns the name of an output, "" for none.
