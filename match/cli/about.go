@@ -23,7 +23,7 @@ func versionText() string {
 
 // commit returns the revision that Go recorded in the program when it was built.
 func commit() string {
-	revision, changed := "not recorded, since it was not built by go build in a git checkout", ""
+	revision, changed := "not recorded: go build does so in a git checkout, unless -buildvcs=false is set", ""
 	if info, ok := debug.ReadBuildInfo(); ok {
 		for _, s := range info.Settings {
 			switch {
