@@ -25,6 +25,7 @@ type Settings struct {
 	RateHz float64 // at which the moves were designed
 	Moves  []biquad.Filter
 	TrimDB float64
+	Origin *Origin // what the moves were found on; nil if the document does not say
 }
 
 // maxSettingsBytes is the largest document that ReadSettings accepts. Our choice: a document
@@ -32,7 +33,7 @@ type Settings struct {
 const maxSettingsBytes = 16 << 20
 
 // ReadSettings reads versions 1 and 2 of the document. They differ only in fields other than
-// these; ReadSettings ignores all other fields. An error names the field, or the line if the
+// these; ReadSettings takes all others as they come, see [Origin]. An error names the field, or the line if the
 // JSON is wrong.
 //
 //	version  1 or 2
@@ -66,7 +67,7 @@ func ReadSettings(in io.Reader) (*Settings, error) {
 	case len(*d.Moves) > maxSettingsMoves:
 		return nil, fmt.Errorf(`the field "moves" has %d entries; %d at most are taken`, len(*d.Moves), maxSettingsMoves)
 	}
-	s := &Settings{}
+	s := &Settings{Origin: originOf(raw)}
 	if s.RateHz, err = needed("rate_hz", d.RateHz, 8000, 192000); err != nil {
 		return nil, err
 	}

@@ -84,9 +84,18 @@ func (c *Comparison) Match() *match.Result {
 // is not changed.
 func (c *Comparison) Noted(r *match.Result) *match.Result {
 	noted := *r
-	noted.Warnings = c.options.Previous.Beside(r).With(r.Warnings...).With(c.counted...)
+	noted.Warnings = c.doubt().With(c.options.Previous.Beside(r)...).With(r.Warnings...).With(c.counted...)
 	noted.Warnings = c.options.Variant.Findings().With(noted.Warnings...)
 	return &noted
+}
+
+// doubt returns a finding if the mix shows no trace of the previous moves. A variant of a mix has
+// other moves in it, so nothing can be told of one.
+func (c *Comparison) doubt() finding.List {
+	if c.options.Variant.Moves() != nil {
+		return nil
+	}
+	return c.options.Previous.Doubt(c.Comparison)
 }
 
 // Check returns the verdict on the mix. If before, the comparison of an earlier mix, is not
@@ -94,7 +103,7 @@ func (c *Comparison) Noted(r *match.Result) *match.Result {
 func (c *Comparison) Check(before *Comparison) *match.Check {
 	k := c.Verdict(c.options.WithinDB)
 	k.SetSides()
-	k.Warnings = c.options.Previous.Without(c.Comparison).With(k.Warnings...).With(c.counted...)
+	k.Warnings = c.doubt().With(c.options.Previous.Without(c.Comparison)...).With(k.Warnings...).With(c.counted...)
 	if before != nil {
 		k.SetBefore(before.Comparison)
 	}

@@ -93,6 +93,8 @@ func ofMoves(f finding.Finding) string {
 			f.LowerDB, FormatGain(f.DBTP), f.LowerDB)
 	case match.PreviousMoves:
 		return previousMoves(f)
+	case match.NoTrace:
+		return fmt.Sprintf("The mix shows no trace of the moves of %s: was the equaliser on when it was bounced? If not, the advice here takes away what was never there.", f.Name)
 	case match.OtherMix:
 		return fmt.Sprintf("This is variant %d of a worksheet. The mix is taken as if through %s.", f.Variant, throughMoves(f.Moves))
 	case match.WiderApart:

@@ -25,6 +25,7 @@ var advised = map[string]advice{
 	"trim-lowered":   {"the moves would take the mix above −1 dBTP at equal loudness", "Dial the trim as printed. To compare, play the mix without the moves lower by as much."},
 	"swapped":        {"the mix is much louder than the reference", "If the two are swapped, give the mix first. If not, go on."},
 	"previous-moves": {"settings were given with --already", "As it says: keep those moves, or dial the new ones in their place."},
+	"no-trace":       {"the tone of a mix given with --already is as it was before those moves", "Bounce it again with the equaliser on, or leave --already out. If it was on, `toneplumb eqread --settings` says what it really does."},
 	"wider-apart":    {"the moves leave the mix farther away over all bands", "Listen before you trust them. Try another reference, or more of them."},
 	"more-files":     {"more than five references have remarks", "`toneplumb measure` on the references lists them all."},
 	"short-music":    {"a recording holds less than a minute of music", "Give a longer part, or the whole song."},
