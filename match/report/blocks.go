@@ -79,7 +79,7 @@ func NearestBlocks(mix *measure.Recording, all []match.RankedReference) []Block 
 		ranked.Rows = append(ranked.Rows, []string{fmt.Sprintf("%d. %s", i+1, n.Reference.Name),
 			Level(n.DistanceDB, 1), Level(n.LowEndDB, 1), Level(n.WidthDB, 1), Level(n.RangeLU, 1)})
 	}
-	return Filled(ranked, Paragraphs(WatchOut, words.Findings(match.NearestFindings(all))...), Paragraphs("", nearestTerms, ranking))
+	return Filled(ranked, Paragraphs("", ranking), Paragraphs(WatchOut, words.Findings(match.NearestFindings(all))...), Paragraphs("", nearestTerms))
 }
 
 // BlocksAloud writes a headline and blocks in lines that make sense one by one, as [TextAloud]

@@ -21,8 +21,8 @@ func Nearest(w io.Writer, mix *measure.Recording, all []match.RankedReference) e
 			n.DistanceDB, n.LowEndDB, n.WidthDB, n.RangeLU)
 	}
 	t.WriteString("\n")
-	t.Paragraph("", nearestTerms)
 	t.Paragraph("", ranking)
+	t.Paragraph("", nearestTerms)
 	t.Paragraph("", NearestHeadline(all))
 	for _, note := range words.Findings(match.NearestFindings(all)) {
 		t.Paragraph("- ", note)
@@ -34,7 +34,7 @@ func Nearest(w io.Writer, mix *measure.Recording, all []match.RankedReference) e
 const nearestTerms = "Distance: the whole tone, ignoring level; " + otherSongs + ". Low end: sub and lows. Width: mid against side, zone by zone. Range: loudness range. 0 is alike."
 
 // ranking explains the order.
-const ranking = "Ranked by distance, half the width and a third of the range together, which finds songs by the mix's maker more often than distance alone. A song twice as far in tone never ranks higher."
+const ranking = "Ranked by distance plus half the width plus a third of the range, so a smaller distance may come later: that finds songs by the mix's maker more often than distance alone. A song twice as far in tone never ranks higher."
 
 // NearestHeadline says which references to use together.
 func NearestHeadline(all []match.RankedReference) string {
