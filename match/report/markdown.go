@@ -8,6 +8,7 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/match/words"
+	"toneplumb/spectrum/measure"
 )
 
 // Markdown writes the moves as a table in Markdown, for notes of a lesson or of a session:
@@ -18,18 +19,21 @@ func Markdown(w io.Writer, r *match.Result) error {
 	if r.Mix != nil {
 		var references []string
 		for _, ref := range r.References {
-			references = append(references, literally(ref.Name))
+			references = append(references, recordingNote(ref))
 		}
-		fmt.Fprintf(&b, "%s beside %s\n\n", literally(r.Mix.Name), words.List(references))
+		fmt.Fprintf(&b, "%s beside %s\n\n", recordingNote(r.Mix), words.List(references))
 	}
 	fmt.Fprintf(&b, "**%s**\n", literally(Headline(r)))
 	if len(r.Moves) > 0 {
-		b.WriteString("\n| move | filter | frequency | gain | width | why |\n|---:|---|---:|---:|---|---|\n")
+		b.WriteString("\n| move | filter | frequency | gain | Q | width | why |\n|---:|---|---:|---:|---:|---|---|\n")
 		for i, m := range r.Moves {
-			fmt.Fprintf(&b, "| %d | %s | %s | %s dB | %s | %s |\n", i+1, words.Shape(m.Shape), words.FormatHz(m.Dial.FreqHz),
-				words.FormatGain(m.Dial.GainDB), literally(Width(m)), literally(words.Why(m)))
+			fmt.Fprintf(&b, "| %d | %s | %s | %s dB | %.2f | %s | %s |\n", i+1, words.Shape(m.Shape), words.FormatHz(m.Dial.FreqHz),
+				words.FormatGain(m.Dial.GainDB), m.Q, literally(Width(m)), literally(words.Why(m)))
 		}
-		fmt.Fprintf(&b, "| | trim | | %s dB | | %s |\n", words.FormatGain(r.TrimDB), trimReason(r))
+		fmt.Fprintf(&b, "| | trim | | %s dB | | | %s |\n", words.FormatGain(r.TrimDB), trimReason(r))
+	}
+	if text := hint(r); text != "" {
+		fmt.Fprintf(&b, "\n%s\n", literally(text))
 	}
 	if len(r.Warnings) > 0 {
 		b.WriteString("\nWatch out:\n\n")
@@ -39,6 +43,11 @@ func Markdown(w io.Writer, r *match.Result) error {
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// recordingNote returns a recording's name, with its length, format and loudness.
+func recordingNote(r *measure.Recording) string {
+	return literally(r.Name + " (" + Figures(r, ", ") + ")")
 }
 
 // marks matches the characters that Markdown would interpret.
