@@ -83,7 +83,11 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 
 // trimWords returns the trim as asked for and as measured.
 func trimWords(t *probe.TransferFunction) (asked, got string) {
-	return words.FormatGain(t.TrimDB) + " dB", strings.Replace(fmt.Sprintf("%+.2f dB", t.LevelDB), "-", "−", 1)
+	got = words.Fixed(t.LevelDB, 2, "−") + " dB"
+	if t.LevelDB >= 0.005 { // less is printed as 0.00
+		got = "+" + got
+	}
+	return words.FormatGain(t.TrimDB) + " dB", got
 }
 
 func lagWords(t *probe.TransferFunction) string {

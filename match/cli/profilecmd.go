@@ -60,7 +60,7 @@ there already. Several runs can share the work, and an interrupted one goes on.`
 	}
 	f := cmd.Flags()
 	f.StringVarP(&o.file, "output", "o", "", "write the profile to `FILE` (.json)")
-	f.StringVar(&o.each, "each", "", "write a profile of each recording into `FOLDER`, named by what is in it")
+	f.StringVar(&o.each, "each", "", "write a profile of each recording into `FOLDER`; its name is a hash of\nthe recording, so that none is written twice")
 	flags.AddReplace(cmd, &o.replace)
 	f.BoolVar(&o.json, "json", false, "print one JSON document instead of text")
 	return cmd

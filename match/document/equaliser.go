@@ -174,7 +174,7 @@ func descriptionProblem(data []byte, err error) error {
 			return errors.New("it is empty")
 		}
 		if errors.Is(err, io.ErrUnexpectedEOF) {
-			return errors.New("it is not JSON: it ends in the middle")
+			return errors.New("it is not JSON (it ends in the middle)")
 		}
 		return jsonProblem(data, err)
 	}

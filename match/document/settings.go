@@ -108,7 +108,7 @@ func jsonProblem(raw []byte, err error) error {
 	line := func(offset int64) int { return 1 + bytes.Count(raw[:min(int(offset), len(raw))], []byte("\n")) }
 	switch {
 	case errors.As(err, &syntax):
-		return fmt.Errorf("it is not JSON: line %d cannot be read", line(syntax.Offset))
+		return fmt.Errorf("it is not JSON (line %d cannot be read)", line(syntax.Offset))
 	case errors.As(err, &kind) && kind.Field == "":
 		return fmt.Errorf("the document is a %s, not fields in braces (line %d)", kind.Value, line(kind.Offset))
 	case errors.As(err, &kind):
