@@ -169,14 +169,32 @@ func CheckPaths(paths, inputs, extensions []string, replace bool) error {
 			return job.Fail(finding.NoStream, "take --json, which prints one document, or name a file", "no output goes to the standard output by -o")
 		}
 		if !slices.ContainsFunc(extensions, func(end string) bool { return artefact.EndsIn(path, end) }) {
-			ends := strings.Join(extensions, ", ")
-			if n := len(extensions); n > 1 {
-				ends = strings.Join(extensions[:n-1], ", ") + " or " + extensions[n-1]
-			}
-			return job.Fail(finding.UnknownExtension, "end it in "+ends, "output %q: its extension names no format", path)
+			return job.Fail(finding.UnknownExtension, "end it in "+endsWords(extensions), "output %q: its extension names no format", path)
 		}
 	}
 	return CheckWritable(paths, inputs, replace)
+}
+
+// endsWords lists extensions, such as ".png", and then the names that a file may have, such as "settings.json".
+func endsWords(ends []string) string {
+	either := func(all []string) string {
+		if n := len(all); n > 1 {
+			return strings.Join(all[:n-1], ", ") + " or " + all[n-1]
+		}
+		return strings.Join(all, "")
+	}
+	var extensions, names []string
+	for _, end := range ends {
+		if strings.HasPrefix(end, ".") {
+			extensions = append(extensions, end)
+		} else {
+			names = append(names, end)
+		}
+	}
+	if names == nil {
+		return either(extensions)
+	}
+	return either(extensions) + ", or name it " + either(names)
 }
 
 // CheckWritable checks that each path is [Writable], and is named only once.
