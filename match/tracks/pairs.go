@@ -193,8 +193,9 @@ func (s *session) toCut(p *Pair, freqHz float64, o Options, plan *Plan) (int, Cu
 		}
 	}
 	a, b := s.plannedDB(plan, p.A, freqHz), s.plannedDB(plan, p.B, freqHz)
-	if cut := either(a < b, p.A, p.B); a != b {
-		return cut, either(min(a, b) < 0, PlanLowers, PlanLiftsOther)
+	const heardDB = 0.5 // our choice: less at this place is the edge of a filter elsewhere
+	if cut := either(a < b, p.A, p.B); math.Abs(a-b) >= heardDB && min(a, b) < heardDB {
+		return cut, either(min(a, b) <= -heardDB, PlanLowers, PlanLiftsOther)
 	}
 	own := func(t *track) float64 {
 		sum := 0.0

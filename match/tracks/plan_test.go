@@ -131,6 +131,9 @@ func TestPlanThroughMaster(t *testing.T) {
 		if a.Plan.Firm != plain || found.right != plain || math.IsNaN(a.Plan.RenderedDB) == plain || !plain && found.filters > 0 {
 			t.Errorf("%s: firm %v, %s", c.name, a.Plan.Firm, said)
 		}
+		if heading := a.PlanHeading(); strings.Contains(heading, "equaliser on the master") == plain {
+			t.Errorf("%s: headed %q", c.name, heading)
+		}
 	}
 }
 

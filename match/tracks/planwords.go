@@ -24,11 +24,17 @@ func (a *Advice) PlanHeading() string {
 	case a.Plan.Firm:
 		return "What to do, in this order"
 	}
-	if slices.Contains(a.Result.SameSong, true) {
+	switch sameSong := slices.Contains(a.Result.SameSong, true); {
+	case sameSong && a.behindEqualiser():
+		return "Faders to listen to first: a hint, since there is an equaliser on the master"
+	case sameSong:
 		return "Faders to listen to first: a hint, since the mix is more than the sum of these tracks"
 	}
 	return "Faders to listen to first: a hint, since the reference is other music"
 }
+
+// behindEqualiser reports whether the mix is the tracks' sum through an equaliser.
+func (a *Advice) behindEqualiser() bool { return a.session != nil && a.session.master != nil }
 
 // PlanSteps returns the steps of the plan in words, in order; nil without a plan.
 func (a *Advice) PlanSteps() []string {

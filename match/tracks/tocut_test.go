@@ -41,6 +41,8 @@ func TestToCutFollowsPlan(t *testing.T) {
 		{"the keys up", Options{}, fader(1, 4), 0, PlanLiftsOther},
 		{"both as one", Options{}, fader(2, -4), 1, NeedsLess},
 		{"a filter there", Options{}, filter(1, freqHz, 4), 0, PlanLiftsOther},
+		{"both up", Options{}, &Plan{Firm: true, Faders: []Fader{{Track: 0, GainDB: 4}, {Track: 1, GainDB: 2}}}, 1, NeedsLess},
+		{"the edge of a filter", Options{}, filter(0, 600, -3), 1, NeedsLess},
 		{"a filter elsewhere", Options{}, filter(1, 40, 4), 1, NeedsLess},
 		{"a filter on the master", Options{}, filter(-1, freqHz, 4), 1, NeedsLess},
 		{"the voice down, but in front", Options{Front: []int{0}}, fader(0, -4), 1, OtherFronts},
