@@ -43,7 +43,8 @@ func done(t *testing.T, args ...string) {
 	}
 }
 
-// Every command that takes an output follows a link to it, keeps its permissions, leaves
+// Every command that takes an output replaces what is there only where that was asked for, but for
+// pictures. It follows a link to it, keeps its permissions, leaves
 // one that is read-only alone, and takes the longest name that the system takes.
 func TestOutputsKept(t *testing.T) {
 	testkit.Skip(t, "every output of every command, twice")
@@ -96,7 +97,15 @@ func TestOutputsKept(t *testing.T) {
 			if err := os.Symlink(filepath.Join("elsewhere", "target"+row.extension), link); err != nil {
 				t.Fatal(err)
 			}
-			done(t, line(link)...)
+			if row.extension != ".png" && row.extension != ".svg" {
+				if said := refused(t, line(link)...); !strings.Contains(said, "is there already") {
+					t.Errorf("of an output that is there it is said %q", said)
+				}
+				if content, _ := os.ReadFile(target); string(content) != "old" {
+					t.Error("an output was replaced without --replace")
+				}
+			}
+			done(t, append(line(link), "--replace")...)
 			info, err := os.Stat(target)
 			if err != nil || info.Size() <= int64(len("old")) || info.Mode().Perm() != 0o600 {
 				t.Errorf("what the link leads to has %d bytes and mode %o (%v)", info.Size(), info.Mode().Perm(), err)
@@ -112,7 +121,7 @@ func TestOutputsKept(t *testing.T) {
 				t.Fatal(err)
 			}
 			for _, output := range []string{target, link} {
-				if said := refused(t, line(output)...); !strings.Contains(said, filepath.Base(output)) || !strings.Contains(said, "it is read-only") {
+				if said := refused(t, append(line(output), "--replace")...); !strings.Contains(said, filepath.Base(output)) || !strings.Contains(said, "it is read-only") {
 					t.Errorf("of a read-only output it is said %q", said)
 				}
 			}

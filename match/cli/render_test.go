@@ -128,7 +128,7 @@ func TestRenderKeepsTheFormat(t *testing.T) {
 		}
 		text := ran(t, append([]string{"render", mix, settings, "-o", out}, c.args...)...)
 		var told renderDocument
-		raw := ran(t, append([]string{"render", mix, settings, "-o", out, "--json"}, c.args...)...)
+		raw := ran(t, append([]string{"render", mix, settings, "-o", out, "--json", "--replace"}, c.args...)...)
 		if err := json.Unmarshal([]byte(raw), &told); err != nil {
 			t.Fatal(err)
 		}
@@ -222,7 +222,7 @@ func TestRenderCancel(t *testing.T) {
 		ctx, cancel := context.WithCancel(context.Background())
 		time.AfterFunc(after, cancel)
 		var stdout, stderr bytes.Buffer
-		code := Run(ctx, []string{"render", mix, settings, "-o", out, "--impulse", filepath.Join(dir, "impulse.wav")}, strings.NewReader(""), &stdout, &stderr)
+		code := Run(ctx, []string{"render", mix, settings, "-o", out, "--impulse", filepath.Join(dir, "impulse.wav"), "--replace"}, strings.NewReader(""), &stdout, &stderr)
 		cancel()
 		if code == exitDone {
 			break // it was faster than we

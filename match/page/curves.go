@@ -25,6 +25,8 @@ type Curves struct {
 	Judged      spectrum.Judged `json:"judged"`
 	LeftOut     []LeftOut       `json:"left_out"`
 	Zones       []Zone          `json:"zones"`
+	Mix         string          `json:"mix"` // name of the mix's curve
+	Difference  string          `json:"difference"`
 	Reference   string          `json:"reference"` // name of the reference's curve
 	Target      string          `json:"target"`
 	Title       string          `json:"title"` // title of the lower panel
@@ -52,7 +54,7 @@ func NewCurves(r *match.Result) *Curves {
 		MixDB: numbers(r.MixDB), ReferenceDB: numbers(r.ReferenceDB), DrawnDB: numbers(r.DrawnDB),
 		LowDB: numbers(r.LowDB), HighDB: numbers(r.HighDB), SpreadDB: numbers(r.ReferenceSpreadDB),
 		TargetDB: numbers(r.TargetDB), FittedDB: numbers(r.FittedDB), Judged: r.Judged(),
-		LeftOut: []LeftOut{}, Reference: "reference",
+		LeftOut: []LeftOut{}, Mix: report.WithoutMoves(r, "mix"), Difference: report.WithoutMoves(r, "difference"), Reference: "reference",
 		Target: fmt.Sprintf("target, %.0f %%", r.SolveOptions.TowardPercent),
 		Title:  report.DifferenceTitle(len(r.References)), InWords: NewData(r).chartInWords(),
 	}

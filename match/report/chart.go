@@ -214,10 +214,10 @@ func differenceName(r *match.Result) string {
 // ofMix returns a curve's name; if the moves that the mix was bounced through are replaced, with the
 // remark that the curve is without them.
 func ofMix(r *match.Result, name string) string {
-	if _, is := previous(r); is && !held(r) {
-		return name + " without your moves"
+	if held(r) {
+		return name
 	}
-	return name
+	return WithoutMoves(r, name)
 }
 
 // intervals returns the likely range of the difference and, for several references, the range of

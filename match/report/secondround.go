@@ -29,6 +29,15 @@ func held(r *match.Result) bool {
 	return is && p.Use == match.Held
 }
 
+// WithoutMoves returns a curve's name with the remark, if there is an earlier round, that the curve is without
+// the moves that the mix was bounced through.
+func WithoutMoves(r *match.Result, name string) string {
+	if _, is := previous(r); is {
+		return name + " without your moves"
+	}
+	return name
+}
+
 // whyOf returns the reason for a move. How far the mix is off is without the moves, which a mix with moves
 // that are kept is not.
 func whyOf(r *match.Result, m match.Move) string {

@@ -232,7 +232,7 @@ func TestSlider(t *testing.T) {
 	if len(paths) != 5 || b.Text(`app.past.length`) != "0" {
 		t.Errorf("%d curves of five places of the slider, and %s steps of undo before it is let go", len(paths), b.Text(`app.past.length`))
 	}
-	b.Until(`heard.transport.player.moves[0].label === "1"`) // as the browser has it
+	b.Until(`preview.timer === null && heard.transport.player.moves[0].label === "1"`) // as the browser has the last place
 	predicted := browser.Eval[float64](b.Tab, loudness)
 	b.Text(slider + `.dispatchEvent(new Event("change"))`)
 	b.Until(settled + ` && heard.transport.player.moves[0].label !== "1"`)

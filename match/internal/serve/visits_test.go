@@ -208,6 +208,7 @@ func TestHearAndBounce(t *testing.T) {
 	if got := b.textOf("before-after"); !strings.Contains(got, "of this one: "+fmt.Sprintf("%.3s", want)) {
 		t.Errorf("before and after: %q, predicted %s", got, want)
 	}
+	b.Want("the mix's curve", `document.getElementById("key-mix").textContent`, "mix without your moves")
 	b.Shot("bounce")
 	if rows := b.Text(`document.querySelectorAll("#history tr").length`); rows != "2" || !strings.Contains(b.textOf("history"), "new bounce of rough mix.wav") {
 		t.Errorf("%s comparisons in the list: %q", rows, b.textOf("history"))

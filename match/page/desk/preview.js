@@ -3,7 +3,7 @@
 
 const PREVIEW_MS = 90; // shortest time between two: each fades to the next within it
 
-const preview = { at: 0, timer: null, of: null }; // of: the last player from the server
+const preview = { at: 0, timer: null, of: null }; // timer: null if nothing is about to be played; of: the last player from the server
 
 // Plays moves soon: after the curve is drawn, and not too often.
 function previewSound(moves) {
@@ -13,6 +13,7 @@ function previewSound(moves) {
 
 function playMoves(moves) {
   preview.at = performance.now();
+  preview.timer = null;
   const player = preview.of;
   if (!heard || !player?.band_weights || !player.sources.some((source) => source.through_moves)) return;
   const on = moves.filter((move) => move.on && move.gain_db !== 0 && dialsFor(move.shape));

@@ -47,7 +47,7 @@ function wordsAt(band) {
   const out = c.left_out.find(({ low_hz, high_hz }) => hz >= low_hz && hz < high_hz);
   const words = [hertz(hz)];
   if (at(c.mix_db) === null) return `${words[0]} · left out: ${out?.why ?? "not compared"}`;
-  words.push(`mix ${plus(at(c.mix_db))}`, `${c.reference} ${plus(at(c.reference_db))}`, `difference ${plus(at(c.difference_db))}${at(c.low_db) === null ? "" : ` (likely ${plus(at(c.low_db))} to ${plus(at(c.high_db))})`}`);
+  words.push(`${c.mix} ${plus(at(c.mix_db))}`, `${c.reference} ${plus(at(c.reference_db))}`, `${c.difference} ${plus(at(c.difference_db))}${at(c.low_db) === null ? "" : ` (likely ${plus(at(c.low_db))} to ${plus(at(c.high_db))})`}`);
   words.push(`target ${plus(at(c.target_db))}`, `moves ${plus(chart.sum[band])}`, `mix with the moves ${plus(at(c.mix_db) + chart.sum[band])} dB`);
   if (out) words.push(`not judged: ${out.why}`);
   return words.join(" · ");
@@ -104,7 +104,7 @@ function pointAtMove(i) {
 
 // Fills the key: a button for each curve, with its line.
 function fillKey() {
-  const c = chart.curves, names = { reference: c.reference, target: c.target };
+  const c = chart.curves, names = { mix: c.mix, difference: c.difference, reference: c.reference, target: c.target };
   const there = CURVES.filter(([id]) => !(id === "range" && !c.low_db) && !(id === "spread" && !c.spread_db));
   const order = ["mix", "reference", "after", "difference", "range", "spread", "target", "all", "each"];
   const buttons = order.flatMap((id) => there.filter((curve) => curve[0] === id)).map(([id, name, , style]) => {
