@@ -76,7 +76,7 @@ func TestKilled(t *testing.T) {
 		"profile mix.wav reference.wav -o house.json",
 		"class --ref reference.wav mix.wav -o class.csv -o class.html",
 	} {
-		c := &killCase{args: strings.Fields(line)}
+		c := &killCase{args: append(strings.Fields(line), "--replace")}
 		for i, arg := range c.args {
 			if i > 0 && (c.args[i-1] == "-o" || c.args[i-1] == "--impulse") {
 				c.outputs = append(c.outputs, arg)
