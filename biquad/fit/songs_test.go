@@ -82,9 +82,7 @@ func TestSongCurves(t *testing.T) {
 // The widest search that is practical finds nothing better than the residuals kept as
 // best known.
 func TestBestKnown(t *testing.T) {
-	if !long() {
-		t.Skip("takes ten minutes: set TONEPLUMB_LONG=1")
-	}
+	testkit.Long(t, "takes ten minutes")
 	const tol = 1e-3 // relative: descents end a little apart
 	var text strings.Builder
 	fmt.Fprintf(&text, "# Lowest residuals known in dB with 0, 1, … moves for the curves of curves.txt.\n")
