@@ -103,7 +103,7 @@ func TestWatch(t *testing.T) {
 	file.Close()
 	await(t, "  with the moves\n", &stdout, 1)
 	await(t, "waiting for the next bounce", &stderr, 1)
-	if strings.Contains(stdout.String(), "was bounced through") {
+	if strings.Contains(stdout.String(), "as bounced through") {
 		t.Error("the first bounce ran through nothing")
 	}
 
@@ -134,7 +134,7 @@ func TestWatch(t *testing.T) {
 		t.Errorf("ended with %v", err)
 	}
 	text := stdout.String()
-	if !strings.Contains(text, "The mix was bounced through the moves of settings.json") {
+	if !strings.Contains(text, "Taken as bounced through the moves of settings.json") {
 		t.Errorf("the second round does not know of the first:\n%s", text)
 	}
 	rounds := regexp.MustCompile(`(?m)^ +1  [0-9:]{8} +([0-9.]+) dB .*\n +2  [0-9:]{8} +([0-9.]+) dB +[0-9.]+ dB  nearer$`)

@@ -209,7 +209,7 @@ func partCounts(f match.PartCounts) string {
 }
 
 func previousMoves(f match.PreviousMoves) string {
-	text := fmt.Sprintf("The mix was bounced through the moves of %s: %.2f dB apart with them.", f.Name, f.DistanceDB)
+	text := fmt.Sprintf("Taken as bounced through the moves of %s: %.2f dB apart with them.", f.Name, f.DistanceDB)
 	switch f.Use {
 	case match.Held:
 		return text + " New moves would gain too little to be worth dialling."
