@@ -47,11 +47,12 @@ func TestPDFIsReadAloud(t *testing.T) {
 			t.Errorf("no %s", want)
 		}
 	}
-	if _, err := exec.LookPath("qpdf"); err == nil {
+	t.Run("qpdf", func(t *testing.T) {
+		testkit.Tool(t, "qpdf")
 		if out, err := exec.Command("qpdf", "--check", name).CombinedOutput(); err != nil {
-			t.Errorf("qpdf: %v\n%s", err, out)
+			t.Errorf("%v\n%s", err, out)
 		}
-	}
+	})
 }
 
 // What a figure shows is said in words, and by the SVG too.

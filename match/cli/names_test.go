@@ -307,9 +307,14 @@ func TestNamesAreThere(t *testing.T) {
 	} {
 		got := artefacts(t, strings.Fields(c.args), paths, nil)
 		for file, want := range c.want {
-			if text := readable(t, file, got[file]); !strings.Contains(text, want) {
-				t.Errorf("%s: %s has no %q", c.args, file, want)
-			}
+			t.Run(file+" of "+c.args, func(t *testing.T) {
+				if filepath.Ext(file) == ".pdf" {
+					testkit.Tool(t, "pdftotext")
+				}
+				if !strings.Contains(readable(t, file, got[file]), want) {
+					t.Errorf("no %q", want)
+				}
+			})
 		}
 	}
 }

@@ -6,7 +6,6 @@ import (
 	"io"
 	"math"
 	"math/rand/v2"
-	"os"
 	"os/exec"
 	"path/filepath"
 	"runtime"
@@ -115,14 +114,8 @@ func TestBlocksChangeNothing(t *testing.T) {
 // The same filters in sox 14.4.2. sox computes in 32-bit integers, and its files here have
 // single precision; both errors are 24 dB or more below the tolerance.
 func TestAgainstSox(t *testing.T) {
-	testkit.Skip(t, "filters of another program")
+	testkit.Tool(t, "sox")
 	const toleranceDB = -120
-	if _, err := exec.LookPath("sox"); err != nil {
-		if os.Getenv("TONEPLUMB_ORACLES") == "required" {
-			t.Fatal("sox is needed for this check and is not installed")
-		}
-		t.Skip("sox is not installed")
-	}
 	for _, rate := range []int{44100, 48000, 96000} {
 		dir := t.TempDir()
 		in, out := filepath.Join(dir, "in.wav"), filepath.Join(dir, "out.wav")

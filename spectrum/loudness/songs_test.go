@@ -10,6 +10,8 @@ import (
 	"regexp"
 	"strconv"
 	"testing"
+
+	"toneplumb/spectrum/testkit"
 )
 
 // Real music against ffmpeg's ebur128 filter. TONEPLUMB_SONGS names a folder of
@@ -27,12 +29,7 @@ func TestSongsAgainstFfmpeg(t *testing.T) {
 	if folder == "" {
 		t.Skip("TONEPLUMB_SONGS names no folder of recordings")
 	}
-	if _, err := exec.LookPath("ffmpeg"); err != nil {
-		if os.Getenv("TONEPLUMB_ORACLES") == "required" {
-			t.Fatal("ffmpeg is needed for this check and is not installed")
-		}
-		t.Skip("ffmpeg is not installed")
-	}
+	testkit.Tool(t, "ffmpeg")
 	files, err := filepath.Glob(filepath.Join(folder, "*"))
 	if err != nil || len(files) == 0 {
 		t.Fatalf("no files in %q", folder)
