@@ -54,8 +54,8 @@ var adviceRows = []adviceRow{
 	{"another", 4, Rough, 60, []adviceCell{{"worse, %", worse, 15, 20}, {"refused, %", refused, 100, 100}}},
 	{"maker", 0, Rough, 60, []adviceCell{{"moves, median dB", movesMedian, 2, 2}, {"farther than nothing, %", farther, 0, 0},
 		{"target against a sure difference, % of bands", against, 0.5, 0.5}, {"beyond by 0.5 dB, % of bands", beyond, 0.5, 0.5},
-		{"zones against by 0.5 dB, %", zonesAgainst, 2, 2}, {"fights or repeats, %", fighting, 0, 0}, {"useless moves, % of mixes", useless, 10, 10}}},
-	{"maker", 0, AsMeasured, 100, []adviceCell{{"left of the difference, median %", leftOfDifference, 45, 60}}},
+		{"zones against by 0.5 dB, %", zonesAgainst, 2, 2}, {"fights or repeats, %", fighting, 0, 0}, {"moves undone by others, % of mixes", undone, 0, 0}, {"useless moves, % of mixes", useless, 10, 10}}},
+	{"maker", 0, AsMeasured, 100, []adviceCell{{"moves undone by others, % of mixes", undone, 0, 0}, {"left of the difference, median %", leftOfDifference, 45, 60}}},
 }
 
 func over(all []outcome, stat func([]float64) float64, value func(outcome) float64) float64 {
@@ -90,6 +90,10 @@ func beyond(all []outcome) float64 {
 }
 func fighting(all []outcome) float64 {
 	return share(all, func(o outcome) bool { return o.fights })
+}
+
+func undone(all []outcome) float64 {
+	return share(all, func(o outcome) bool { return o.undone })
 }
 
 func worse(all []outcome) float64 {

@@ -41,7 +41,8 @@ func (c *Comparison) Advise(o SolveOptions) *Advice {
 }
 
 // Result returns what [Comparison.Solve] does for at most maxMoves moves, 0 to [MaxMoves]; it
-// panics outside that.
+// panics outside that. Its SolveOptions have the share that the moves follow, which is the default
+// where no moves may follow a larger one.
 func (a *Advice) Result(maxMoves int) *Result {
 	o := a.options
 	o.MaxMoves = maxMoves
@@ -55,6 +56,8 @@ func (a *Advice) Result(maxMoves int) *Result {
 	if outlook == Advised {
 		if filters, steps, share = a.moves(maxMoves); len(filters) == 0 {
 			outlook = NoneHelps
+		} else if share < a.share() {
+			o.TowardPercent = defaultTowardPercent
 		}
 	}
 	r := a.comparison.with(filters, a.target, o, outlook)

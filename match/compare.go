@@ -63,8 +63,9 @@ type Comparison struct {
 
 	Odd *OddReference // makes most of the references' spread; nil if none does
 
-	// LowDB and HighDB are the likely range (95 %) of DifferenceDB over other stretches of
-	// the same music. ReferenceSpreadDB is half the 95 % band for the mean of other
+	// LowDB and HighDB are the likely range (95 %) of DifferenceDB if the music had been other
+	// stretches of the same kind, as pieces taken in turn are. The halves of a song differ more: a third
+	// of them lie outside. ReferenceSpreadDB is half the 95 % band for the mean of other
 	// references of this kind, nil for one reference. NaN where left out.
 	LowDB, HighDB, ReferenceSpreadDB []float64
 

@@ -46,3 +46,34 @@ func TestLeastMoves(t *testing.T) {
 		}
 	}
 }
+
+// A move whose work the others undo is not dialled, though the difference shows it.
+func TestMovesShow(t *testing.T) {
+	c := compare(t, invented(1, 90, flat), invented(1, 90, func(hz float64) float64 {
+		switch {
+		case hz > 72 && hz < 112:
+			return -6
+		case hz < 250:
+			return 7
+		case hz > 1400 && hz < 2800:
+			return 4
+		}
+		return 0
+	}))
+	cut := biquad.Filter{Shape: biquad.Bell, FreqHz: 90, GainDB: -4, Q: 2}
+	lift := biquad.Filter{Shape: biquad.LowShelf, FreqHz: 250, GainDB: 4, Q: math.Sqrt2 / 2}
+	apart := biquad.Filter{Shape: biquad.Bell, FreqHz: 2000, GainDB: 3, Q: 1}
+	for _, row := range []struct {
+		moves []biquad.Filter
+		want  bool
+	}{
+		{[]biquad.Filter{cut}, true},
+		{[]biquad.Filter{lift}, true},
+		{[]biquad.Filter{cut, lift}, false},
+		{[]biquad.Filter{cut, apart}, true},
+	} {
+		if got := c.dialable(row.moves, 0); got != row.want {
+			t.Errorf("%v: %v", row.moves, got)
+		}
+	}
+}

@@ -121,6 +121,26 @@ func TestShelvesAreDialledWhereTheyBelong(t *testing.T) {
 	}
 }
 
+// What the dial of the other shelf does not reach stays where it is.
+func TestShelvesStayOnTheirDials(t *testing.T) {
+	o := DefaultSolve()
+	o.TowardPercent = 100
+	o.Equaliser.LowShelf.GainDB = fit.Dial{Min: -10, Max: 4, Step: 1}
+	o.Equaliser.HighShelf.GainDB = o.Equaliser.LowShelf.GainDB
+	for _, gainDB := range []float64{8, -8} {
+		f := biquad.Filter{Shape: biquad.HighShelf, FreqHz: 4000, GainDB: gainDB, Q: biquad.QFromSlope(1, gainDB)}
+		r := compare(t, invented(1, 90, flat), invented(1, 90, through(f))).Solve(o)
+		if len(r.Moves) == 0 || r.DistanceAfterDB > 0.1 {
+			t.Errorf("%g dB: moves %+v leave %.2f dB", gainDB, r.Moves, r.DistanceAfterDB)
+		}
+		for _, m := range r.Moves {
+			if m.Shape != biquad.Bell && (m.GainDB < -10 || m.GainDB > 4) {
+				t.Errorf("%g dB: shelf of %g dB", gainDB, m.GainDB)
+			}
+		}
+	}
+}
+
 func TestNothingToDo(t *testing.T) {
 	for name, ref := range map[string]*measure.Recording{
 		"the same":             invented(1, 90, flat),

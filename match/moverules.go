@@ -10,9 +10,9 @@ import (
 )
 
 // leastShown is the least share of a move's gain that the difference must show where the move
-// works. A move that shows less only corrects another move, and reads as a mistake. Our choice, by
-// the charts of twenty pairs of songs (testdata/README.md, "Twenty pairs"); a half left 0.1 dB more
-// of a known fault.
+// works, and that all moves together must do there, level ignored. A move that shows less, or whose
+// work the other moves undo, reads as a mistake. Our choice, by the charts of pairs of songs
+// (testdata/README.md, "Twenty pairs" and decision 1e); a half of what shows left 0.1 dB more of a known fault.
 const leastShown = 0.25
 
 // dialStepOct is how far the steps of the dials may take a bell's half-gain point from where
@@ -20,19 +20,23 @@ const leastShown = 0.25
 const dialStepOct = 1.0 / 12
 
 // dialable reports whether an engineer would dial this set of moves, given the difference.
-// Every move must show in the difference where it works. No two bells may fight or repeat each
+// Every move must show where it works, in the difference and in what all moves do. No two bells may fight or repeat each
 // other, and no bell may do a shelf's work: reach past the judged range by over slackOct octaves.
 // Our choice of rules.
 func (c *Comparison) dialable(filters []biquad.Filter, slackOct float64) bool {
 	low, high := c.JudgedHz()
 	low, high = low*math.Exp2(-slackOct), high*math.Exp2(slackOct)
+	does := c.response(filters)
+	c.judged.Centre(does)
 	for i, f := range filters {
 		from, to := reach(f)
 		if f.Shape == biquad.Bell && (from < low || to > high) {
 			return false // a shelf in disguise
 		}
-		if d, _ := c.judged.Mean(c.DifferenceDB, from, to); !(d*f.GainDB > leastShown*f.GainDB*f.GainDB) {
-			return false
+		for _, curve := range [][]float64{c.DifferenceDB, does} {
+			if d, _ := c.judged.Mean(curve, from, to); !(d*f.GainDB > leastShown*f.GainDB*f.GainDB) {
+				return false
+			}
 		}
 		if slices.ContainsFunc(filters[:i], func(g biquad.Filter) bool { return fights(f, g) }) {
 			return false

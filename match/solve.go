@@ -58,8 +58,9 @@ type Move struct {
 	Dial Dial
 	Why  Why
 
-	// GainLowDB and GainHighDB are the likely range (95 %) of the gain over other stretches of
-	// the same music, at this frequency and width; it always includes the gain itself.
+	// GainLowDB and GainHighDB are the likely range (95 %) of the gain if nothing of the difference
+	// were arrangement: the gains, at these frequencies and widths, with which all moves together
+	// follow the wanted share of the whole difference best. It always includes the gain itself.
 	// ReferenceSpreadDB is half the 95 % band of other references like these where the move
 	// works. NaN where unknown.
 	GainLowDB, GainHighDB, ReferenceSpreadDB float64
@@ -76,10 +77,11 @@ type Dial struct {
 func (c *Comparison) Solve(o SolveOptions) *Result { return c.Advise(o).Result(o.MaxMoves) }
 
 // gainsSignificant reports whether the likely range of every move's gain lies on the
-// gain's side of 0 dB. It rejects pairs of moves that cancel each other.
+// gain's side of 0 dB. It rejects pairs of moves that cancel each other, and moves of which neither
+// gain is known alone. A curve that was drawn has no ranges, and rejects nothing.
 func (c *Comparison) gainsSignificant(filters []biquad.Filter, t *target, o SolveOptions) bool {
 	for i, r := range c.gainRanges(filters, t, o) {
-		if g := filters[i].GainDB; g > 0 && r.lowDB < 0 || g < 0 && r.highDB > 0 {
+		if g := filters[i].GainDB; t.points != nil && !(g > 0 && r.lowDB >= 0 || g < 0 && r.highDB <= 0) {
 			return false
 		}
 	}
@@ -143,10 +145,11 @@ func withoutIdle(filters []biquad.Filter) []biquad.Filter {
 // them the other way round. A low-shelf cut is a high-shelf boost apart from the level,
 // which the trim makes up. A low shelf belongs below turnHz, a high shelf above. There is one
 // shelf of each kind, so if they disagree, the larger gain decides. It needs an equaliser whose
-// two shelves have the same limits.
+// two shelves have the same limits, with dials that mean the same for a boost and a cut.
 func conventionalShelves(filters []biquad.Filter, e fit.Equaliser) []biquad.Filter {
 	const turnHz = 800 // our choice: the middle of 40 Hz to 16 kHz
-	if !reflect.DeepEqual(e.LowShelf, e.HighShelf) || e.LowShelf.Terms.Freq == fit.Corner {
+	a := e.LowShelf
+	if !reflect.DeepEqual(a, e.HighShelf) || !a.GainDB.Symmetric() || a.Terms.Freq == fit.Corner || a.Terms.Law.CutFactor != 0 {
 		return filters
 	}
 	other := slices.Clone(filters)

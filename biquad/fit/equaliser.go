@@ -159,6 +159,21 @@ func (d Dial) settings() []float64 {
 	}
 }
 
+// Symmetric reports whether the negative of every setting is a setting, too.
+func (d Dial) Symmetric() bool {
+	low, high := d.limits()
+	if d.continuous() {
+		return low == -high
+	}
+	all := d.settings()
+	for i, x := range all {
+		if x != -all[len(all)-1-i] {
+			return false
+		}
+	}
+	return true
+}
+
 // below returns d without the settings above limit, and reports whether any are left.
 func (d Dial) below(limit float64) (Dial, bool) {
 	if n := len(d.Values); n > 0 {

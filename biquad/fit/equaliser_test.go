@@ -70,3 +70,23 @@ func TestCheckEqualiser(t *testing.T) {
 		}
 	}
 }
+
+// A dial is the same upside down only if each of its settings is.
+func TestSymmetric(t *testing.T) {
+	for _, row := range []struct {
+		dial Dial
+		want bool
+	}{
+		{Dial{Min: -6, Max: 6, Step: 0.5}, true},
+		{Dial{Min: -6, Max: 6}, true},
+		{Dial{Values: []float64{-4, 0, 4}}, true},
+		{Dial{Min: -10, Max: 4, Step: 1}, false},
+		{Dial{Min: -6, Max: 6, Step: 5}, false}, // −6, −1, 4
+		{Dial{Min: -10, Max: 4}, false},
+		{Dial{Values: []float64{-4, 0, 3}}, false},
+	} {
+		if got := row.dial.Symmetric(); got != row.want {
+			t.Errorf("%+v: %v", row.dial, got)
+		}
+	}
+}

@@ -65,7 +65,7 @@ your own equaliser's description (--eq) has narrower ones.`,
 	c.AddJudged(cmd)
 	c.AddPrevious(cmd, "print what replaces them")
 	f := cmd.Flags()
-	f.StringVar(&c.lead, "lead", "", "say how far the moves bring out the voice, a single track `FILE` of the same song\nwith the same start")
+	f.StringVar(&c.lead, "lead", "", "how far the moves bring out the voice; `FILE` is its single track, of the same\nsong with the same start")
 	f.BoolVar(&c.referenceSound, "with-reference-sound", false, "put the reference's sound into the page too, half a minute of it; it stays\nits makers' work, so take care whom you give the page to")
 	f.BoolVar(&c.watch, "watch", false, "measure again whenever a new bounce of the mix is complete, until Ctrl-C; --already\nis read anew each time, and may be an output\n(with --replace if that file is there at the start)")
 	return cmd

@@ -78,7 +78,7 @@ rate. With --sum the sum of the tracks is the mix, before any bounce.`,
 	o.AddPlain(cmd)
 	o.AddAdvice(cmd, match.Rough)
 	o.AddJudged(cmd)
-	o.AddPrevious(cmd, "the tracks are held against it without them")
+	o.AddPrevious(cmd, "the tracks are compared with the mix as it was before them")
 	return cmd
 }
 

@@ -152,7 +152,7 @@ func Tolerance(withinDB float64, references int) string {
 	case withinDB > 0:
 		return fmt.Sprintf("Tolerance: ±%.1f dB, as asked for.", withinDB)
 	case references == 1:
-		return "Tolerance: how far another song by the reference's maker may lie. One finished song in seven is outside in some zone. Three references make it a third narrower."
+		return "Tolerance: how far another song by the reference's maker may lie. One finished song in seven is outside in some zone. Three references make it about a quarter narrower."
 	}
 	return fmt.Sprintf("Tolerance: how far one more song like these %d may lie from their mean. One finished song in seven is outside in some zone.", references)
 }

@@ -46,7 +46,7 @@ func summaryOfCurve(r *match.Result) []string {
 	}
 	return append(all,
 		fmt.Sprintf("%s in all; %s.", moveCount(len(r.Moves)), biggest(r)),
-		fmt.Sprintf("Of %.2f dB by which the curve departs from a level %.2f are left: broad moves in the steps of the dials come no nearer, and need not.", r.DistanceBeforeDB, r.DistanceAfterDB))
+		fmt.Sprintf("Of %.2f dB by which the curve departs from a level %.2f are left: broad moves in the steps of the dials come no nearer.", r.DistanceBeforeDB, r.DistanceAfterDB))
 }
 
 func moveCount(n int) string {

@@ -62,8 +62,8 @@ func Exact(faultDB, oct float64) TonePrior {
 //
 // o is what stands out in the references, and w(a) the share of it that is theirs alone. S is the
 // measurement's pooled covariance, v the shares of arrangementShare, and P removes the mean over the
-// points. N keeps the whole a², not what is left of it once the references are known: simpler, and
-// measured so. The result is a mixture over the sizes a, weighted by the likelihood of the
+// points. N keeps the whole a², not what is left of it once the references are known: that is simpler,
+// and every figure in testdata/README.md was measured with it. The result is a mixture over the sizes a, weighted by the likelihood of the
 // measurement: arrangements are rougher than faults, which separates the two. It panics if a
 // covariance is not positive definite.
 // Source: C. E. Rasmussen and C. K. I. Williams, Gaussian Processes for Machine

@@ -63,8 +63,8 @@ func Outstanding(toneDB []float64, points []int) *mat.VecDense {
 //	a² = σ²·(1 − ρ)·(1 + 1/R), 2·σ² = unrelatedDB²
 //	E(r̄ − song) = (1 − ρ/(ρ + (1−ρ)/R))·(r̄ − usual)
 //
-// Songs that stand out are followed by songs that stand out less. Source: the conditional mean of a
-// normal distribution (Rasmussen and Williams 2006, equation A.6, from memory).
+// So a song is expected to stand out less than its references do: regression to the mean. Source: the
+// conditional mean of a normal distribution (Rasmussen and Williams 2006, equation A.6, from memory).
 func (h TonePrior) ownShare(a float64) float64 {
 	r := float64(h.references)
 	apart := min(1, 2/(1+1/r)*(a/unrelatedDB)*(a/unrelatedDB)) // 1 − ρ
