@@ -53,7 +53,7 @@ func (r Reader) Match(ctx context.Context, q MatchRequest) (*MatchOutcome, error
 	// A profile has no sound. A mix that was bounced with earlier moves, or another mix, is not
 	// the one that these moves are for.
 	if q.Confirm && len(out.Moves) > 0 && q.Previous == nil && q.Variant.Moves() == nil && !q.Mix.IsProfile {
-		if err := r.Confirm(ctx, q.Mix.Path, out.Result); err != nil {
+		if _, err := r.Confirm(ctx, q.Mix.Path, out.Result); err != nil {
 			return nil, err
 		}
 	}
@@ -73,11 +73,11 @@ func (r Reader) Match(ctx context.Context, q MatchRequest) (*MatchOutcome, error
 }
 
 // Confirm reads the mix a second time with the moves and the trim applied, and records its
-// loudness and peaks in the result.
-func (r Reader) Confirm(ctx context.Context, path string, result *match.Result) error {
+// loudness and peaks in the result; see [listen.Confirm].
+func (r Reader) Confirm(ctx context.Context, path string, result *match.Result) (match.Confirmed, error) {
 	src, err := r.open(ctx, path)
 	if err != nil {
-		return err
+		return match.Confirmed{}, err
 	}
 	defer src.Close()
 	return listen.Confirm(ctx, src, result)

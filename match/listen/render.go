@@ -126,17 +126,19 @@ func EachBlock(ctx context.Context, src audio.Source, use func(block [][]float64
 }
 
 // Confirm reads the mix from src with the result's moves and trim applied, and records its
-// loudness and peaks in the result. Its loudness before is known from r.Mix.
-func Confirm(ctx context.Context, src audio.Source, r *match.Result) error {
+// loudness and peaks in the result, which may lower the trim. It returns them as measured, before
+// that. Its loudness before the moves is known from r.Mix.
+func Confirm(ctx context.Context, src audio.Source, r *match.Result) (match.Confirmed, error) {
 	check, err := throughMoves(ctx, src, r.Settings(), nil)
 	if err != nil {
-		return err
+		return match.Confirmed{}, err
 	}
-	r.Confirm(match.Confirmed{
+	measured := match.Confirmed{
 		LoudnessBeforeLUFS: r.Mix.WholeLUFS, LoudnessAfterLUFS: check.LoudnessAfterLUFS,
 		TruePeakDBTP: check.TruePeakAfterDBTP,
-	})
-	return nil
+	}
+	r.Confirm(measured)
+	return measured, nil
 }
 
 // add counts frames, those beyond full scale, and the sample peak.

@@ -137,20 +137,24 @@ func (rec *recording) cut(ctx context.Context, fromSec, sec float64) (*listen.Ex
 	return e, err
 }
 
-// confirm reads the mix again, through the moves, and measures it.
+// confirm reads the mix again, through the moves, measures it, and answers with the result, whose
+// trim its peaks may have lowered.
 func (s *Server) confirm(ctx context.Context, a *request) (any, error) {
 	asked, err := s.results.find(ctx, a)
 	if err == nil {
 		err = a.hasSound()
 	}
-	if err == nil {
-		err = a.mix.reader().Confirm(ctx, a.mix.name, asked.Result)
+	if err == nil && asked.Confirmed == nil {
+		var measured match.Confirmed
+		key := a.confirmKey(asked.Result) // before the trim is lowered
+		if measured, err = a.mix.reader().Confirm(ctx, a.mix.name, asked.Result); err == nil {
+			s.results.confirmed.put(key, measured)
+		}
 	}
 	if err != nil {
 		return nil, userErrorOf(err, a.mix.name)
 	}
-	s.results.confirmed.put(a.confirmKey(asked.Result), *asked.Confirmed)
-	return confirmedOf(asked.Confirmed), nil
+	return s.result(ctx, a)
 }
 
 // confirmedAnswer is what was measured on the mix through the moves.

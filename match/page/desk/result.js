@@ -48,8 +48,7 @@ async function complete(asked, signal) {
   const { answer } = app;
   if (!answer.sound || answer.rows.length === 0 || answer.confirmed) return;
   try {
-    answer.confirmed = await request("POST", "confirm", asked, signal);
-    showConfirmed(answer.confirmed);
+    showAnswer((app.answer = await request("POST", "confirm", asked, signal))); // peaks may have lowered the trim
   } catch (trouble) {
     if (trouble.name === "AbortError") throw trouble;
     showConfirmed(null, "not known");
