@@ -7,6 +7,7 @@ import (
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
+	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/measure"
 )
 
@@ -76,13 +77,14 @@ func (c *Comparison) sides() []*measure.Recording {
 	return append([]*measure.Recording{c.Mix}, c.References...)
 }
 
-// levelDifferenceDB returns the mean loudness of the references less that of the mix, in LU.
+// levelDifferenceDB returns the mean loudness of the references less that of the mix in LU, as heard.
 func (c *Comparison) levelDifferenceDB() float64 {
+	heard := func(r *measure.Recording) float64 { return r.LoudnessLUFS + loudness.HeardDB(r.Format.Channels) }
 	mean := 0.0
 	for i, ref := range c.References {
-		mean += (ref.LoudnessLUFS - mean) / float64(i+1)
+		mean += (heard(ref) - mean) / float64(i+1)
 	}
-	return mean - c.Mix.LoudnessLUFS
+	return mean - heard(c.Mix)
 }
 
 // Swapped says that the mix is LU louder than the references, so that they may be swapped.

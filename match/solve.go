@@ -28,7 +28,7 @@ type Result struct {
 
 	TrimLoweredDB float64 // how far the trim is below equal loudness, to limit peaks; see Confirm
 
-	LevelDifferenceDB float64 // mean loudness of the references less that of the mix, in LU
+	LevelDifferenceDB float64 // mean loudness of the references less that of the mix in LU, as heard; see [loudness.HeardDB]
 	DistanceBeforeDB  float64 // rms of the difference over the judged bands, mean removed
 	DistanceAfterDB   float64 // the same with the moves
 

@@ -21,6 +21,7 @@ import (
 	"toneplumb/match/tracks/forms"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
+	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/measure/multitrack"
 )
 
@@ -124,6 +125,7 @@ type rendering struct {
 	settings      *document.Settings
 	advice        *tracks.Advice // the plan, with its tracks and groups; nil: settings
 	mixLUFS       float64        // with --reference, integrated
+	mixHeardDB    float64        // by how much louder it is heard
 	*job.Rendered                // nil without a mix
 
 	impulseRateHz int
@@ -164,7 +166,7 @@ func runRender(ctx context.Context, o renderOptions, stdout, stderr io.Writer) e
 	return r.writeText(stdout)
 }
 
-// level sets the gain that takes the reference to the integrated loudness of the mix.
+// level sets the gain that makes the reference as loud as the mix, as heard.
 func (r *rendering) level(ctx context.Context, reader job.Reader) error {
 	mix, err := reader.Render(ctx, r.options.mix, &document.Settings{}, "", nil)
 	if err != nil {
@@ -174,8 +176,8 @@ func (r *rendering) level(ctx context.Context, reader job.Reader) error {
 	if err != nil {
 		return r.failed(err)
 	}
-	r.mixLUFS = mix.Check.LoudnessBeforeLUFS
-	r.settings = &document.Settings{RateHz: float64(reference.Format.RateHz), TrimDB: r.mixLUFS - reference.Check.LoudnessBeforeLUFS}
+	r.mixLUFS, r.mixHeardDB = mix.Check.LoudnessBeforeLUFS, loudness.HeardDB(mix.Format.Channels)
+	r.settings = &document.Settings{RateHz: float64(reference.Format.RateHz), TrimDB: r.mixLUFS + r.mixHeardDB - reference.Check.LoudnessBeforeLUFS - loudness.HeardDB(reference.Format.Channels)}
 	return nil
 }
 

@@ -11,6 +11,7 @@ import (
 	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
+	"toneplumb/spectrum/loudness"
 )
 
 const (
@@ -40,6 +41,9 @@ func (r *rendering) writeText(w io.Writer) error {
 		}
 		t.WriteString("\n")
 		t.Paragraph("", fmt.Sprintf("The reference is written %.1f dB %s, at the mix's loudness: %s LUFS.", math.Abs(r.settings.TrimDB), side, report.Level(r.Check.LoudnessAfterLUFS, 1)))
+		if r.mixHeardDB != loudness.HeardDB(r.Format.Channels) {
+			t.Paragraph("", "One of the two has a single channel. Two loudspeakers play it 3 dB louder than its LUFS say; that is allowed for.")
+		}
 		t.Paragraph("", "True peak after: "+peak)
 	case r.advice != nil:
 		t.File("mix", o.mix, read)

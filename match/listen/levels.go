@@ -149,12 +149,10 @@ func filtered(filter *biquad.Cascade, out, x [][]float64) [][]float64 {
 	return y
 }
 
-// asHeard returns K-weighted powers per 100 ms as they are heard: a single channel is played
-// on both loudspeakers, so it counts twice. It changes steps in place.
+// asHeard returns K-weighted powers per 100 ms as they are heard; see [loudness.HeardDB]. It changes
+// steps in place.
 func asHeard(steps []float64, channels int) []float64 {
-	if channels == 1 {
-		floats.Scale(2, steps)
-	}
+	floats.Scale(spectrum.DBToPower(loudness.HeardDB(channels)), steps)
 	return steps
 }
 

@@ -146,10 +146,7 @@ func heardOf(r *measure.Recording, fromSec, sec float64) (*heard, error) {
 		return nil, err
 	}
 	x := &heard{part: part, lufs: part.LoudnessLUFS}
-	both := 0.0 // a single channel is played by both loudspeakers
-	if r.Format.Channels == 1 {
-		both = spectrum.PowerToDB(2)
-	}
+	both := loudness.HeardDB(r.Format.Channels)
 	first := int(math.Round(fromSec * loudness.StepsPerSecond))
 	last := min(first+int(math.Round(sec*loudness.StepsPerSecond)), len(r.StepPeak))
 	largest := floats.Norm(r.StepPeak[first:last], math.Inf(1))

@@ -27,6 +27,15 @@ const (
 // −0.691 + 10·log10(power), −Inf for 0.
 func LUFS(power float64) float64 { return offsetLUFS + 10*math.Log10(power) }
 
+// HeardDB returns by how many dB a recording of this many channels is heard louder than BS.1770
+// has it: 10·log10(2) for a single channel, which both loudspeakers play; else 0.
+func HeardDB(channels int) float64 {
+	if channels == 1 {
+		return 10 * math.Log10(2)
+	}
+	return 0
+}
+
 // Integrated returns the integrated loudness in LUFS of a recording given its power per
 // 100 ms step, see [Meter.Steps]. It is the mean over the 400 ms blocks that are above
 // −70 LUFS and also above the mean of all such blocks minus 10 LU. It is −Inf if no block
