@@ -1,8 +1,11 @@
 package match
 
 import (
+	"fmt"
+
 	"toneplumb/biquad"
 	"toneplumb/match/document"
+	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
@@ -26,12 +29,19 @@ var variants = [...][]biquad.Filter{
 // Moves returns the filters that make this variant of the mix; nil for 0 and 1.
 func (v Variant) Moves() []biquad.Filter { return variants[max(v, 1)-1] }
 
-// Of returns the mix of this variant; the mix itself for 0 and 1.
-func (v Variant) Of(mix *measure.Recording) *measure.Recording {
+// Of returns the mix of this variant; the mix itself for 0 and 1. It returns an [*audio.Error] if
+// the filters do not fit below half the mix's sample rate.
+func (v Variant) Of(mix *measure.Recording) (*measure.Recording, error) {
 	if v.Moves() == nil {
-		return mix
+		return mix, nil
 	}
-	return mix.Through((&document.Settings{RateHz: float64(mix.Format.RateHz), Moves: v.Moves()}).PowerGain())
+	s := document.Settings{RateHz: float64(mix.Format.RateHz), Moves: v.Moves()}
+	for _, f := range s.Moves {
+		if err := f.Check(s.RateHz); err != nil {
+			return nil, &audio.Error{Kind: finding.DoesNotFit, Path: mix.Path, Problem: fmt.Sprintf("has no variant %d: %s", v, err), Hint: "choose another variant, or bounce the mix at a usual rate, such as 44.1 or 48 kHz"}
+		}
+	}
+	return mix.Through(s.PowerGain()), nil
 }
 
 // Findings returns a finding that describes the variant, for the solution; none for 0 and 1.

@@ -45,7 +45,10 @@ func compareNamed(o Options, mix *measure.Recording, references []*measure.Recor
 	if err != nil {
 		return nil, err
 	}
-	mix, references, counted, err := o.Parts.Apply(o.Variant.Of(mix), references)
+	if mix, err = o.Variant.Of(mix); err != nil {
+		return nil, err
+	}
+	mix, references, counted, err := o.Parts.Apply(mix, references)
 	if err != nil {
 		return nil, err
 	}
