@@ -6,6 +6,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/parallel"
 )
 
 // Options holds everything that a user can choose about a comparison.
@@ -115,22 +116,25 @@ func (c *Comparison) Check(before *Comparison) *match.Check {
 
 // Interruptible runs work that takes no context. It returns its result, or the context's
 // error as soon as the context is done; work then continues in the background, and its result
-// is dropped.
+// is dropped. It panics if work has panicked by then.
 func Interruptible[T any](ctx context.Context, work func() (T, error)) (T, error) {
 	type outcome struct {
-		value T
-		err   error
+		value    T
+		err      error
+		panicked *parallel.Panic
 	}
 	done := make(chan outcome, 1)
 	go func() {
-		value, err := work()
-		done <- outcome{value, err}
+		var o outcome
+		o.panicked = parallel.Caught(func() { o.value, o.err = work() })
+		done <- o
 	}()
 	select {
 	case <-ctx.Done():
 		var none T
 		return none, ctx.Err()
 	case o := <-done:
+		o.panicked.Again()
 		return o.value, o.err
 	}
 }

@@ -3,15 +3,19 @@ package serve
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"slices"
 	"sync"
+
+	"toneplumb/spectrum/parallel"
 )
 
 // limiter limits how much work runs at once; its capacity is the number of places.
 type limiter chan struct{}
 
-// do waits for a place and runs work. If the context ends first, it returns its error.
-func (l limiter) do(ctx context.Context, work func() error) error {
+// do waits for a place and runs work. If the context ends first, it returns its error. A panic of work
+// becomes an error too: the server goes on, with all that was dropped.
+func (l limiter) do(ctx context.Context, work func() error) (err error) {
 	select {
 	case l <- struct{}{}:
 		defer func() { <-l }()
@@ -20,7 +24,10 @@ func (l limiter) do(ctx context.Context, work func() error) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	return work()
+	if p := parallel.Caught(func() { err = work() }); p != nil {
+		return fmt.Errorf("toneplumb made a mistake of its own: %v", p.Value)
+	}
+	return err
 }
 
 // cacheSize is the number of values kept if a cache has no other. Our choice: a comparison takes some

@@ -71,14 +71,17 @@ func (s *Server) movesOf(ctx context.Context, a *request) (any, error) {
 	if err != nil {
 		return nil, &userError{Kind: finding.KindOf(err, finding.SettingsWrong), What: "the settings cannot be read: " + err.Error(), Hint: "give the settings that were taken away here, or by match -o settings.json"}
 	}
+	c, err := s.results.comparison(a)
+	if err != nil {
+		return nil, err
+	}
 	for _, f := range settings.Moves {
 		if f.Shape.IsCut() {
 			return nil, &userError{Kind: finding.SettingsWrong, What: "the settings hold a " + words.Shape(f.Shape) + ", which has no dials here", Hint: "take it out of the file, or say that the mix was bounced through it"}
 		}
-	}
-	c, err := s.results.comparison(a)
-	if err != nil {
-		return nil, err
+		if err := f.Check(c.RateHz); err != nil {
+			return nil, &userError{Kind: finding.DoesNotFit, What: "the settings do not fit this mix: " + err.Error(), Hint: "take that move out of the file"}
+		}
 	}
 	return map[string][]dialled{"moves": dialledOf(c.With(settings.Moves, a.options.Solve))}, nil
 }

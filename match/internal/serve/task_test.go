@@ -1,0 +1,49 @@
+package serve
+
+import (
+	"context"
+	"encoding/json"
+	"net/http"
+	"strings"
+	"testing"
+
+	"toneplumb/match/job"
+	"toneplumb/spectrum/finding"
+)
+
+// Settings of another rate may hold a move above half of the mix's: that is said.
+func TestMovesThatDoNotFit(t *testing.T) {
+	v := enter(t)
+	mix, ref := v.drop("m.wav", sound(t, 5, 1, faults...)), v.drop("r.wav", sound(t, 5, 2))
+	v.measured(mix)
+	v.measured(ref)
+	settings := json.RawMessage(`{"version": 1, "rate_hz": 96000, "trim_db": 0, "moves": [{"shape": "bell", "freq_hz": 30000, "gain_db": 2, "q": 1}]}`)
+	var refused userError
+	if code := v.post("/moves", with(usual(mix, ref), "from", settings), &refused); code != http.StatusUnprocessableEntity || refused.Kind != finding.DoesNotFit {
+		t.Errorf("answered with %d, %+v", code, refused)
+	}
+}
+
+// testView makes a view for a test, which runs work as a job does.
+func (v *visit) testView(name string, work func()) {
+	views[name] = view{run: func(_ *Server, ctx context.Context, _ *viewRequest, _ *task) (*outcome, error) {
+		return job.Interruptible(ctx, func() (*outcome, error) {
+			work()
+			return &outcome{}, nil
+		})
+	}}
+	v.t.Cleanup(func() { delete(views, name) })
+}
+
+// A mistake of the program in one task is that task's error; the server goes on.
+func TestPanicIsAnError(t *testing.T) {
+	v := enter(t)
+	v.testView("broken", func() { panic("no such band") })
+	got := v.task("broken", usual(""))
+	if got.State != failed || got.Trouble == nil || got.Trouble.Kind != finding.ProgramFault || !strings.Contains(got.Trouble.What, "no such band") || got.Trouble.Hint == "" {
+		t.Errorf("the task is %+v, %+v", got, got.Trouble)
+	}
+	if n := len(v.server.quick); n > 0 {
+		t.Errorf("%d places are taken", n)
+	}
+}
