@@ -23,6 +23,7 @@ type Cache struct {
 
 	paths   []string
 	lock    sync.Mutex
+	closed  bool
 	entries map[string]*entry // by path; nil while it is being read and if it could not be kept
 }
 
@@ -50,13 +51,19 @@ func (k *Cache) Open(ctx context.Context, path string) (Source, error) {
 	}
 	k.lock.Lock()
 	have, begun := k.entries[path]
-	k.entries[path] = have
+	keeps := !begun && !k.closed
+	if keeps {
+		k.entries[path] = nil
+	}
 	k.lock.Unlock()
 	if have != nil {
 		return &recording{Decoder: have.reader(), ctx: ctx, path: path, closer: io.NopCloser(nil)}, nil
 	}
 	src, err := Open(ctx, path)
-	if err != nil || begun || !slowToDecode(src.Format()) {
+	if err != nil && keeps {
+		k.forget(path)
+	}
+	if err != nil || !keeps || !slowToDecode(src.Format()) {
 		return src, err
 	}
 	file, err := os.CreateTemp(k.Folder, "toneplumb-*.sound")
@@ -67,7 +74,25 @@ func (k *Cache) Open(ctx context.Context, path string) (Source, error) {
 	return &entryWriter{Source: src, cache: k, path: path, entry: &entry{file: file, format: src.Format()}}, nil
 }
 
-// Close removes the sound that is kept. Sources that read from it can no longer be used.
+// keep stores an entry that is whole, unless the cache is closed.
+func (k *Cache) keep(path string, e *entry) {
+	k.lock.Lock()
+	defer k.lock.Unlock()
+	if k.closed {
+		e.drop()
+		return
+	}
+	k.entries[path] = e
+}
+
+// forget lets the next reading of a recording be kept.
+func (k *Cache) forget(path string) {
+	k.lock.Lock()
+	defer k.lock.Unlock()
+	delete(k.entries, path)
+}
+
+// Close removes the sound that is kept, and keeps no more. Sources that read from it can no longer be used.
 func (k *Cache) Close() error {
 	if k == nil {
 		return nil
@@ -80,6 +105,7 @@ func (k *Cache) Close() error {
 		}
 	}
 	clear(k.entries)
+	k.closed = true
 	return nil
 }
 
@@ -106,11 +132,11 @@ func (s *entryWriter) Read(dst [][]float64) (int, error) {
 	case s.entry == nil:
 	case err == io.EOF:
 		s.entry.warns = s.Warnings()
-		s.cache.lock.Lock()
-		s.cache.entries[s.path] = s.entry
-		s.cache.lock.Unlock()
+		s.cache.keep(s.path, s.entry)
 		s.entry = nil
-	case err != nil || !s.append(dst, n):
+	case err != nil:
+		s.stopped()
+	case !s.append(dst, n):
 		s.giveUp()
 	}
 	return n, err
@@ -132,15 +158,22 @@ func (s *entryWriter) append(block [][]float64, n int) bool {
 	return err == nil
 }
 
+// giveUp drops the entry of a recording that cannot be kept.
 func (s *entryWriter) giveUp() {
-	if s.entry != nil {
-		s.entry.drop()
-		s.entry = nil
-	}
+	s.entry.drop()
+	s.entry = nil
+}
+
+// stopped gives up an entry that was not written to its end; the next reading may be kept.
+func (s *entryWriter) stopped() {
+	s.giveUp()
+	s.cache.forget(s.path)
 }
 
 func (s *entryWriter) Close() error {
-	s.giveUp() // does nothing if the recording was read to its end
+	if s.entry != nil {
+		s.stopped()
+	}
 	return s.Source.Close()
 }
 

@@ -87,9 +87,13 @@ func TestNotKept(t *testing.T) {
 	whole := func(src Source) { audiotest.DecodeAll(t, src, 1000) }
 	again("no keeper", nil, whole)
 	again("another recording", NewCache("other.mp3"), whole)
-	again("not read to its end", NewCache(path), func(src Source) {
-		src.Read(NewBlock(src.Format().Channels, 100))
-		src.Close()
+	closed := NewCache(path)
+	again("closed meanwhile", closed, func(src Source) {
+		closed.Close()
+		whole(src)
+		if n := len(closed.entries); n > 0 {
+			t.Errorf("closed meanwhile: %d entries", n)
+		}
 	})
 	t.Run("no folder", func(t *testing.T) {
 		t.Setenv("TMPDIR", filepath.Join(t.TempDir(), "none"))
@@ -108,6 +112,39 @@ func TestNotKept(t *testing.T) {
 		src.(*entryWriter).entry.file.Close()
 		whole(src)
 	})
+}
+
+// A first reading that was given up does not keep the next one out of the cache.
+func TestKeptAfterGivingUp(t *testing.T) {
+	t.Setenv("TMPDIR", t.TempDir())
+	path := audiotest.WriteFile(t, "stereo.mp3", audiotest.Seed(t, "stereo.mp3"))
+	for what, giveUp := range map[string]func(Source, context.CancelFunc){
+		"closed early": func(src Source, _ context.CancelFunc) { src.Read(NewBlock(src.Format().Channels, 100)) },
+		"cancelled": func(src Source, cancel context.CancelFunc) {
+			cancel()
+			if _, err := src.Read(NewBlock(src.Format().Channels, 100)); err == nil {
+				t.Error("read in spite of the end of its context")
+			}
+		},
+	} {
+		k := NewCache(path)
+		ctx, cancel := context.WithCancel(t.Context())
+		defer cancel()
+		src, err := k.Open(ctx, path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		giveUp(src, cancel)
+		src.Close()
+		audiotest.DecodeAll(t, openKept(t, k, path), 1000)
+		if _, kept := openKept(t, k, path).(*recording).Decoder.(*entryReader); !kept {
+			t.Errorf("%s: not kept by the next reading", what)
+		}
+		k.Close()
+	}
+	if left, _ := os.ReadDir(os.TempDir()); len(left) > 0 {
+		t.Errorf("left: %v", left)
+	}
 }
 
 // scaled is a source with its samples multiplied, so that they no longer fit 32-bit floats.
