@@ -2,6 +2,7 @@ package job
 
 import (
 	"context"
+	"sync"
 
 	"toneplumb/match"
 	"toneplumb/spectrum/finding"
@@ -114,9 +115,17 @@ func (c *Comparison) Check(before *Comparison) *match.Check {
 	return k
 }
 
+type leftKey struct{}
+
+// WithLeft returns a context for jobs whose caller must know when they have really ended: left
+// counts the work that [Interruptible] leaves behind.
+func WithLeft(ctx context.Context, left *sync.WaitGroup) context.Context {
+	return context.WithValue(ctx, leftKey{}, left)
+}
+
 // Interruptible runs work that takes no context. It returns its result, or the context's
-// error as soon as the context is done; work then continues in the background, and its result
-// is dropped. It panics if work has panicked by then.
+// error as soon as the context is done; work then continues in the background, see [WithLeft], and its
+// result is dropped. It panics if work has panicked by then.
 func Interruptible[T any](ctx context.Context, work func() (T, error)) (T, error) {
 	type outcome struct {
 		value    T
@@ -124,11 +133,15 @@ func Interruptible[T any](ctx context.Context, work func() (T, error)) (T, error
 		panicked *parallel.Panic
 	}
 	done := make(chan outcome, 1)
-	go func() {
+	left, _ := ctx.Value(leftKey{}).(*sync.WaitGroup)
+	if left == nil {
+		left = &sync.WaitGroup{}
+	}
+	left.Go(func() {
 		var o outcome
 		o.panicked = parallel.Caught(func() { o.value, o.err = work() })
 		done <- o
-	}()
+	})
 	select {
 	case <-ctx.Done():
 		var none T

@@ -14,6 +14,7 @@ import (
 	"sync/atomic"
 
 	"toneplumb/match/artefact"
+	"toneplumb/match/job"
 	"toneplumb/match/page"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/finding"
@@ -140,7 +141,9 @@ func (s *Server) begin(w http.ResponseWriter, r *http.Request) error {
 			t.lock.Lock()
 			t.state = working
 			t.lock.Unlock()
-			found, err = v.run(s, ctx, q, t)
+			var left sync.WaitGroup
+			found, err = v.run(s, job.WithLeft(ctx, &left), q, t)
+			s.waitFor(&left)
 			return err
 		})
 		t.lock.Lock()
@@ -151,6 +154,20 @@ func (s *Server) begin(w http.ResponseWriter, r *http.Request) error {
 		}
 	})
 	return writeJSON(w, http.StatusCreated, map[string]string{"id": t.id})
+}
+
+// waitFor waits for what a cancelled task has left behind, which works on in its place, unless the
+// server stops.
+func (s *Server) waitFor(left *sync.WaitGroup) {
+	ended := make(chan struct{})
+	go func() {
+		left.Wait()
+		close(ended)
+	}()
+	select {
+	case <-ended:
+	case <-s.ctx.Done():
+	}
 }
 
 func (s *Server) ofTask(next func(http.ResponseWriter, *http.Request, *task) error) handler {

@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"strings"
 	"testing"
+	"time"
 
 	"toneplumb/match/job"
 	"toneplumb/spectrum/finding"
@@ -43,6 +44,38 @@ func TestPanicIsAnError(t *testing.T) {
 	if got.State != failed || got.Trouble == nil || got.Trouble.Kind != finding.ProgramFault || !strings.Contains(got.Trouble.What, "no such band") || got.Trouble.Hint == "" {
 		t.Errorf("the task is %+v, %+v", got, got.Trouble)
 	}
+	if n := len(v.server.quick); n > 0 {
+		t.Errorf("%d places are taken", n)
+	}
+}
+
+// A task that is cancelled while it works keeps its place until its work has ended, so that no more
+// runs at once than there are places for.
+func TestCancelledKeepsPlace(t *testing.T) {
+	v := enter(t)
+	begun, end := make(chan bool), make(chan bool)
+	v.testView("slow", func() {
+		begun <- true
+		<-end
+	})
+	var task struct{ ID string }
+	if code := v.post("/tasks/slow", usual(""), &task); code != http.StatusCreated {
+		t.Fatalf("answered with %d", code)
+	}
+	<-begun
+	kept, _ := v.server.tasks.get(task.ID)
+	if code := v.ask("DELETE", "/tasks/"+task.ID, nil, nil); code != http.StatusNoContent {
+		t.Fatalf("ending it is answered with %d", code)
+	}
+	// Its place is seen to be taken while whatever could free it too early has time to do so.
+	for range 20 {
+		time.Sleep(time.Millisecond)
+		if n := len(v.server.quick); n != 1 || kept.status().State != working {
+			t.Fatalf("%d places are taken while it works; it is %s", n, kept.status().State)
+		}
+	}
+	close(end)
+	v.server.tasks.work.Wait()
 	if n := len(v.server.quick); n > 0 {
 		t.Errorf("%d places are taken", n)
 	}
