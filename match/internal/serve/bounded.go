@@ -36,8 +36,9 @@ const cacheSize = 24
 
 // cache holds values by key; the oldest is dropped first.
 type cache[T any] struct {
-	size    int     // 0: cacheSize
-	dropped func(T) // called with each value that is dropped; nil: nothing to do
+	size    int          // 0: cacheSize
+	busy    func(T) bool // whether a value is still at work, and so is not dropped for another; nil: none is
+	dropped func(T)      // called with each value that is dropped; nil: nothing to do
 
 	lock   sync.Mutex
 	keys   []string // the oldest first
@@ -70,16 +71,21 @@ func (k *cache[T]) getOrMake(key string, make func() T) T {
 	return k.values[key]
 }
 
-// add adds a key and drops the oldest; lock must be held.
+// add adds a key and drops the oldest that is not busy; lock must be held.
 func (k *cache[T]) add(key string, v T) {
 	if k.values == nil {
 		k.values = map[string]T{}
 	}
+	excess := len(k.keys) + 1 - cmp.Or(k.size, cacheSize)
+	k.keys = slices.DeleteFunc(k.keys, func(key string) bool {
+		if excess <= 0 || k.busy != nil && k.busy(k.values[key]) {
+			return false
+		}
+		excess--
+		k.drop(key)
+		return true
+	})
 	k.keys, k.values[key] = append(k.keys, key), v
-	if size := cmp.Or(k.size, cacheSize); len(k.keys) > size {
-		k.drop(k.keys[0])
-		k.keys = k.keys[1:]
-	}
 }
 
 func (k *cache[T]) drop(key string) {

@@ -59,6 +59,7 @@ func New(ctx context.Context, port int) (*Server, error) {
 		uploads: newUploads(folder, runtime.GOMAXPROCS(0)), results: &resultCache{}, history: &history{}, quick: make(limiter, runtime.GOMAXPROCS(0))}
 	s.files.size, s.files.dropped = keptExports, func(f exportFile) { os.Remove(f.path) }
 	s.heard.size = keptHeard
+	s.tasks.busy = func(t *task) bool { state := t.status().State; return state == waiting || state == working }
 	s.tasks.dropped = func(t *task) {
 		t.cancel()
 		s.heard.forget(func(id string, _ *heardOutcome) bool { return id == t.id })

@@ -80,3 +80,24 @@ func TestCancelledKeepsPlace(t *testing.T) {
 		t.Errorf("%d places are taken", n)
 	}
 }
+
+// The oldest answer gives way to a new one, but not a task that still works.
+func TestWorkingIsNotDropped(t *testing.T) {
+	v := enter(t)
+	v.server.tasks.size = 2
+	end := make(chan bool)
+	v.testView("slow", func() { <-end })
+	slowly := views["slow"]
+	slowly.long = true // it leaves the place of the others free
+	views["slow"] = slowly
+	v.testView("fast", func() {})
+	var slow struct{ ID string }
+	v.post("/tasks/slow", usual(""), &slow)
+	first, last := v.task("fast", usual("")), v.task("fast", usual(""))
+	close(end)
+	for id, want := range map[string]int{slow.ID: http.StatusOK, first.ID: http.StatusNotFound, last.ID: http.StatusOK} {
+		if code := v.ask("GET", "/tasks/"+id, nil, nil); code != want {
+			t.Errorf("answered with %d, want %d", code, want)
+		}
+	}
+}
