@@ -17,11 +17,11 @@ import (
 // LearnRequest asks what an equaliser does, by prints of a probe through it.
 type LearnRequest struct {
 	Probe  probe.Probe
-	Prints []string                          // files whose names hold the numbers of their settings
-	Plan   []probe.Setting                   // what was dialled
-	Base   fit.Equaliser                     // what the description takes frequencies, gains and counts from
-	Done   func()                            // called after each print; nil: nobody asks
-	Open   func(path string) (string, error) // where a print lies; nil: at its path
+	Prints []string        // names of files, which hold the numbers of their settings
+	Paths  []string        // where they lie; nil: at their names
+	Plan   []probe.Setting // what was dialled
+	Base   fit.Equaliser   // what the description takes frequencies, gains and counts from
+	Done   func()          // called after each print; nil: nobody asks
 }
 
 // Learnt is an equaliser as its prints show it.
@@ -56,34 +56,28 @@ func Learn(ctx context.Context, q LearnRequest) (*Learnt, error) {
 	reader := probe.Reader{Probe: q.Probe}
 	var settings []*probe.Measured
 	taken := map[int]string{}
-	for _, path := range q.Prints {
-		p, err := settingOf(path, by)
+	for i, name := range q.Prints {
+		p, err := settingOf(name, by)
 		if err != nil {
 			return nil, err
 		}
 		if other := taken[p.Number]; other != "" {
-			return nil, Fail(finding.PrintName, "give one file for each print", "%q and %q are both print %d", other, path, p.Number)
+			return nil, Fail(finding.PrintName, "give one file for each print", "%q and %q are both print %d", other, name, p.Number)
 		}
-		taken[p.Number] = path
-		lies := path
-		if q.Open != nil {
-			if lies, err = q.Open(path); err != nil {
-				return nil, err
-			}
+		taken[p.Number] = name
+		path := name
+		if q.Paths != nil {
+			path = q.Paths[i]
 		}
-		sound, rateHz, err := readWhole(ctx, lies)
+		sound, rateHz, err := readWhole(ctx, path, name)
 		if err != nil {
-			var file *audio.Error
-			if errors.As(err, &file) {
-				file.Path = path
-			}
 			return nil, err
 		}
 		got, err := reader.Read(sound, rateHz)
 		if err != nil {
-			return nil, Fail(finding.PrintUnusable, printHint(err), "%q %s", path, err)
+			return nil, Fail(finding.PrintUnusable, printHint(err), "%q %s", name, err)
 		}
-		settings = append(settings, &probe.Measured{Setting: p, Response: got, File: report.Name(path)})
+		settings = append(settings, &probe.Measured{Setting: p, Response: got, File: report.Name(name)})
 		if q.Done != nil {
 			q.Done()
 		}
@@ -96,14 +90,14 @@ func Learn(ctx context.Context, q LearnRequest) (*Learnt, error) {
 }
 
 // settingOf is what was dialled for a print, by the number in its name.
-func settingOf(path string, by map[int]probe.Setting) (probe.Setting, error) {
-	n := probe.NumberOf(path)
+func settingOf(name string, by map[int]probe.Setting) (probe.Setting, error) {
+	n := probe.NumberOf(name)
 	p, known := by[n]
 	switch {
 	case n == 0:
-		return p, Fail(finding.PrintName, "name it as eqtest says, print-3.wav", "%q: its name has no number, so its setting is not known", path)
+		return p, Fail(finding.PrintName, "name it as eqtest says, print-3.wav", "%q: its name has no number, so its setting is not known", name)
 	case !known:
-		return p, Fail(finding.PrintName, "see the list of eqtest, or give your own with --dialled", "%q: there is no print %d in the list", path, n)
+		return p, Fail(finding.PrintName, "see the list of eqtest, or give your own with --dialled", "%q: there is no print %d in the list", name, n)
 	}
 	return p, nil
 }
@@ -125,7 +119,7 @@ func printHint(err error) string {
 
 // ReadProbe makes sure that a file is a probe of eqtest.
 func ReadProbe(ctx context.Context, path string) (probe.Probe, error) {
-	sound, rateHz, err := readWhole(ctx, path)
+	sound, rateHz, err := readWhole(ctx, path, path)
 	if err != nil {
 		return probe.Probe{}, err
 	}
@@ -145,8 +139,14 @@ func ReadProbe(ctx context.Context, path string) (probe.Probe, error) {
 // the probe and its surroundings need.
 const maxPrintFrames = 60 * 192000
 
-// readWhole reads a short recording: samples by channel, and the rate in Hz.
-func readWhole(ctx context.Context, path string) (sound [][]float64, rateHz int, err error) {
+// readWhole reads a short recording: samples by channel, and the rate in Hz. Errors call it by name.
+func readWhole(ctx context.Context, path, name string) (sound [][]float64, rateHz int, err error) {
+	defer func() {
+		var file *audio.Error
+		if errors.As(err, &file) {
+			file.Path = name
+		}
+	}()
 	src, err := audio.Open(ctx, path)
 	if err != nil {
 		return nil, 0, err
@@ -157,9 +157,9 @@ func readWhole(ctx context.Context, path string) (sound [][]float64, rateHz int,
 	case err != nil:
 		return nil, 0, err
 	case len(sound[0]) > maxPrintFrames:
-		return nil, 0, Fail(finding.OtherMusic, "print from the start of the probe to its end", "%q is much longer than the probe", path)
+		return nil, 0, Fail(finding.OtherMusic, "print from the start of the probe to its end", "%q is much longer than the probe", name)
 	case len(sound[0]) == 0:
-		return nil, 0, Fail(finding.NoSound, "print it again", "%q holds no sound", path)
+		return nil, 0, Fail(finding.NoSound, "print it again", "%q holds no sound", name)
 	}
 	return sound, src.Format().RateHz, nil
 }

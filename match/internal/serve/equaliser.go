@@ -8,7 +8,6 @@ import (
 	"io"
 	"net/http"
 	"os"
-	"path/filepath"
 	"strconv"
 
 	"toneplumb/biquad/fit"
@@ -124,12 +123,9 @@ func (s *Server) equaliser(ctx context.Context, q *viewRequest, t *task) (*outco
 	}
 	of := job.LearnRequest{Probe: probe.Probe{RateHz: q.ProbeHz}, Plan: probe.Plan(), Base: fit.Default(), Done: func() { t.done.Add(1) }}
 	t.of.Store(int64(len(q.prints)))
-	paths := map[string]string{}
 	for _, rec := range q.prints {
-		name := filepath.Join(rec.id, rec.name) // two may have one name
-		of.Prints, paths[name] = append(of.Prints, name), rec.path
+		of.Prints, of.Paths = append(of.Prints, rec.name), append(of.Paths, rec.path)
 	}
-	of.Open = func(name string) (string, error) { return paths[name], nil }
 	e, err := job.Learn(ctx, of)
 	if err != nil {
 		return nil, err

@@ -70,3 +70,16 @@ func TestLearnEqualiser(t *testing.T) {
 		t.Errorf("a print given twice: %+v", got)
 	}
 }
+
+// A print that cannot be used is called by the name it was dropped with, and by nothing of the server's.
+func TestPrintsByName(t *testing.T) {
+	v := enter(t)
+	for name, raw := range map[string][]byte{"flat.wav": sound(t, 5, 1), "print-2.wav": sound(t, 5, 1)} {
+		id := v.drop(name, raw)
+		v.measured(id)
+		got := v.task("equaliser", with(with(usual(""), "prints", []string{id}), "probe_hz", 48000))
+		if got.Trouble == nil || !strings.HasPrefix(got.Trouble.What, fmt.Sprintf("%q", name)) {
+			t.Errorf("%s: %+v", name, got.Trouble)
+		}
+	}
+}
