@@ -33,33 +33,50 @@ func (e *PreviousRound) Remove(mix *measure.Recording) (*measure.Recording, erro
 		return mix, nil
 	}
 	const give = "give the settings that the equaliser had when this mix was bounced"
-	s := *e.Settings
-	s.RateHz = float64(mix.Format.RateHz)
+	s := e.at(float64(mix.Format.RateHz))
 	for _, f := range s.Moves {
 		if err := f.Check(s.RateHz); err != nil {
 			return nil, &audio.Error{Kind: finding.DoesNotFit, Path: e.Path, Problem: fmt.Sprintf("does not fit %s: %s", audio.Quote(mix.Path), err), Hint: give}
 		}
 	}
-	gain := s.PowerGain()
-	back := make([]float64, len(gain))
 	least, at := 1.0, 0.0
-	for b, g := range gain {
+	for b, g := range s.PowerGain() {
 		g /= spectrum.DBToPower(s.TrimDB)
 		if hz := spectrum.CentreHz(b); hz < s.RateHz/2 && g < least {
 			least, at = g, hz
 		}
-		back[b] = 1 / (math.Max(g, spectrum.DBToPower(-mostTakenDB)) * spectrum.DBToPower(s.TrimDB))
 	}
 	if spectrum.PowerToDB(least) < -mostTakenDB {
 		return nil, &audio.Error{Kind: finding.DoesNotFit, Path: e.Path,
 			Problem: fmt.Sprintf("takes more than %d dB away around %.0f Hz: what is gone cannot be judged", mostTakenDB, at),
 			Hint:    "bounce the mix again without the equaliser, and leave the earlier settings out"}
 	}
-	before := mix.Through(back)
+	before := mix.Through(e.Back(s.RateHz))
 	if l := before.LoudnessLUFS; math.IsInf(l, 0) || math.IsNaN(l) {
 		return nil, &audio.Error{Kind: finding.DoesNotFit, Path: e.Path, Problem: fmt.Sprintf("leaves nothing of %s to be heard", audio.Quote(mix.Path)), Hint: give}
 	}
 	return before, nil
+}
+
+// at returns the settings of an equaliser that ran at a sample rate.
+func (e *PreviousRound) at(rateHz float64) *document.Settings {
+	s := *e.Settings
+	s.RateHz = rateHz
+	return &s
+}
+
+// Back returns the power gain of each band that undoes the earlier moves and their trim, which ran at
+// a sample rate at which they fit; nil if e is nil. What they cut by more than 30 dB is raised by 30.
+func (e *PreviousRound) Back(rateHz float64) []float64 {
+	if e == nil {
+		return nil
+	}
+	s := e.at(rateHz)
+	trim, back := spectrum.DBToPower(s.TrimDB), s.PowerGain()
+	for b, g := range back {
+		back[b] = 1 / (math.Max(g/trim, spectrum.DBToPower(-mostTakenDB)) * trim)
+	}
+	return back
 }
 
 // PreviousMoves says that the mix was bounced through the moves of an earlier round.

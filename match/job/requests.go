@@ -2,7 +2,6 @@ package job
 
 import (
 	"context"
-	"math"
 	"slices"
 
 	"toneplumb/match"
@@ -100,10 +99,8 @@ func (r Reader) lead(ctx context.Context, q MatchRequest, result *match.Result) 
 	if err != nil {
 		return match.Lead{}, err
 	}
-	if q.Previous != nil {
-		for b, g := range q.Previous.Settings.PowerGain() {
-			inMix[b] /= math.Max(g, 1e-6)
-		}
+	for b, g := range q.Previous.Back(float64(mix.Format().RateHz)) {
+		inMix[b] *= g
 	}
 	names := match.Naming{Plain: q.Plain}
 	return match.Lead{Name: names.Name(measure.NameOf(q.Lead), "the single track"), ChangeLU: match.LeadLU(result.Mix, inMix, result.Settings())}, nil
