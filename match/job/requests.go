@@ -147,8 +147,8 @@ type NearestOutcome struct {
 	Ranked []match.RankedReference // the nearest first
 }
 
-// Nearest ranks references by their distance from a mix, over the parts that o.Parts
-// chooses. It marks the mix itself among the references, and unusual references. The error
+// Nearest ranks references by their distance from a mix without the moves of o.Previous, over the
+// parts that o.Parts chooses. It marks the mix itself among the references, and unusual references. The error
 // is ctx's, or an [*audio.Error].
 func Nearest(ctx context.Context, o Options, mix Input, references []Input) (*NearestOutcome, error) {
 	table, err := mix.Mix()
@@ -160,7 +160,11 @@ func Nearest(ctx context.Context, o Options, mix Input, references []Input) (*Ne
 		return nil, err
 	}
 	names := &match.Naming{Plain: o.Plain}
-	named, all := names.Mix(table), References(references...)
+	named, err := o.Previous.Remove(names.Mix(table))
+	if err != nil {
+		return nil, err
+	}
+	all := References(references...)
 	part, parts, _, err := o.Parts.Apply(named, names.References(all))
 	if err != nil {
 		return nil, err
