@@ -59,7 +59,7 @@ func (r Reader) Excerpt(ctx context.Context, path string, part measure.Passages)
 		}
 		part = measure.Passages{{from, from + training.ExcerptSec}}
 	}
-	src, err := audio.Open(ctx, path)
+	src, err := Reader{Open: r.Open}.open(ctx, path) // not read to its end
 	if err != nil {
 		return nil, err
 	}

@@ -14,15 +14,22 @@ import (
 	"toneplumb/spectrum/memory"
 )
 
-// noise is 20 s of stereo noise through moves, measured.
-func noise(t *testing.T, seed uint64, moves ...biquad.Filter) Input {
-	t.Helper()
-	const rate = 44100
+const rate = 44100
+
+// stereoNoise is 20 s of noise, its sides much alike.
+func stereoNoise(seed uint64) [][]float64 {
 	x, rng := audio.NewBlock(2, 20*rate), rand.New(rand.NewPCG(seed, 1))
 	for i := range x[0] {
 		both := rng.NormFloat64()
 		x[0][i], x[1][i] = 0.05*(both+0.3*rng.NormFloat64()), 0.05*(both+0.3*rng.NormFloat64())
 	}
+	return x
+}
+
+// noise is a recording of noise through moves, measured.
+func noise(t *testing.T, seed uint64, moves ...biquad.Filter) Input {
+	t.Helper()
+	x := stereoNoise(seed)
 	biquad.NewCascade(moves, rate, 2).Run(x)
 	r, err := measure.Measure(t.Context(), &memory.Sound{RateHz: rate, X: x}, "noise.wav")
 	if err != nil {
@@ -40,7 +47,7 @@ func TestNearestWithoutPrevious(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	o.Previous = &match.PreviousRound{Settings: &document.Settings{RateHz: 44100, Moves: moves}}
+	o.Previous = &match.PreviousRound{Settings: &document.Settings{RateHz: rate, Moves: moves}}
 	got, err := Nearest(t.Context(), o, bounced, like)
 	if err != nil {
 		t.Fatal(err)
