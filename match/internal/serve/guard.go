@@ -17,6 +17,12 @@ import (
 // (RFC 6454); if a name was made to point to this machine, the Host does (RFC 9110, 7.2). A program
 // of another user on this machine has no cookie.
 //
+// One thing is left: while the system opens the address in a browser, the token is among the
+// arguments of a program, which other users can read on many systems. One of theirs that is quicker
+// than the browser gets in; the browser is then refused, so the person sees it. A private file that
+// leads to the address would hide it, but chromium 156 takes what a file leads to for another site
+// (tried: Sec-Fetch-Site is cross-site, and a strict cookie is not sent).
+//
 // Cookies do not distinguish ports, so a browser may send ours to another server on this machine,
 // such as another user's. Two things make it useless there: it is sent only below the page's own
 // path, which cannot be guessed, and without that path it admits nobody.
