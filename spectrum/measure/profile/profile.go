@@ -27,7 +27,7 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Profile is a set of recordings without their sound, in the order of their SHA256.
+// Profile is a set of recordings without their sound, in the order of their names, equal names by SHA256.
 //
 // It is stored as one JSON document: {"version": 1, "kind": "recordings without sound",
 // "recordings": [...]}. Each recording has the figures of jsonEntry and its table, "rows":
@@ -104,7 +104,7 @@ func Distinct(profiles ...Profile) []*measure.Recording {
 	return all
 }
 
-// Write writes the profile as JSON in the order of SHA256, in rows of stepSec seconds: 1, 2,
+// Write writes the profile as JSON in the order of names, in rows of stepSec seconds: 1, 2,
 // 4 or 8. Comparing needs no finer rows than measure.BlockSec. It panics unless stepSec is a
 // multiple of each recording's RowSec. It returns an error if an entry cannot be in a
 // profile, or that of w.

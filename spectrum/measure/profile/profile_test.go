@@ -268,7 +268,7 @@ func TestProfileRefused(t *testing.T) {
 		{"20000 rows", "damaged", change(func(e *jsonEntry) { e.Rows = rows(20000, 0) })},
 		{"a gate over 1", "damaged", change(func(e *jsonEntry) { e.Rows = rows(3, 255) })},
 		{"other rows", "was changed after it was made", change(func(e *jsonEntry) { e.Rows = rows(3, 7) })},
-		{"one recording twice", "recording 2 is out of order", func() []byte {
+		{"one recording twice", "recording 2 is there twice", func() []byte {
 			var d jsonProfile
 			json.Unmarshal(two, &d)
 			d.Recordings[1] = d.Recordings[0]

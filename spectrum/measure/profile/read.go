@@ -80,16 +80,16 @@ func eachEntry(file []byte, path string, see func(d *jsonEntry, packed []byte) e
 	if err != nil {
 		return err
 	}
-	rows, last := 0, ""
+	rows, seen := 0, map[string]bool{} // older profiles are in the order of SHA256
 	for i, raw := range document.Recordings {
 		d, packed, err := readEntry(raw, maxRows-rows)
 		if err != nil {
 			return refuse(path, finding.ProfileWrong, again, "is a profile whose recording %d cannot be used: %s", i+1, err)
 		}
-		if rows += len(packed) / bytesPerRow; i > 0 && d.SHA256 <= last {
-			return refuse(path, finding.ProfileWrong, again, "is a profile whose recording %d is out of order", i+1)
+		if rows += len(packed) / bytesPerRow; seen[d.SHA256] {
+			return refuse(path, finding.ProfileWrong, again, "is a profile whose recording %d is there twice", i+1)
 		}
-		last = d.SHA256
+		seen[d.SHA256] = true
 		if err := see(d, packed); err != nil {
 			return err
 		}

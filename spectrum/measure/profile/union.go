@@ -32,6 +32,7 @@ func (u *Union) step() int { return cmp.Or(u.stepSec, measure.BlockSec) }
 // member is an entry of a union.
 type member struct {
 	sum, check string
+	name       string             // as it is written
 	rows       int                // in steps of measure.BlockSec
 	about      *measure.Recording // without its table where it comes from a file
 	hash       [sha256.Size]byte  // of its text
@@ -50,7 +51,7 @@ func memberOf(d *jsonEntry, about *measure.Recording) (member, error) {
 		return member{}, err
 	}
 	text = bytes.Replace(text, []byte("\n   \"rows\": \"\""), []byte("\n   \"rows\": \""+rows+"\""), 1)
-	m := member{sum: d.SHA256, check: d.Check, about: about, text: text}
+	m := member{sum: d.SHA256, check: d.Check, name: d.File, about: about, text: text}
 	m.hash = sha256.Sum256(m.text)
 	return m, nil
 }
@@ -114,12 +115,14 @@ func (u *Union) AddFile(in io.Reader, path string) error {
 	return nil
 }
 
-// settle sorts the members and drops what is there twice.
+// settle drops what is there twice and sorts the members by name, as people look for them. The bytes
+// do not depend on the order in which they came: equal names are sorted by sum.
 func (u *Union) settle() error {
 	slices.SortFunc(u.all, func(a, b member) int {
 		return cmp.Or(cmp.Compare(a.sum, b.sum), cmp.Compare(a.check, b.check), bytes.Compare(a.hash[:], b.hash[:]))
 	})
 	u.all = slices.CompactFunc(u.all, func(a, b member) bool { return a.sum == b.sum })
+	slices.SortFunc(u.all, func(a, b member) int { return cmp.Or(cmp.Compare(a.name, b.name), cmp.Compare(a.sum, b.sum)) })
 	rows := 0
 	for _, m := range u.all {
 		rows += m.rows

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"unicode/utf16"
@@ -89,5 +90,27 @@ func TestUnionOfFiles(t *testing.T) {
 	var got bytes.Buffer
 	if err := u.Write(&got); err != nil || !bytes.Equal(got.Bytes(), want) {
 		t.Errorf("measured and read: %v", err)
+	}
+}
+
+// People look for their records by name; equal names are sorted so that the bytes stay the same.
+func TestRecordingsAreInTheOrderOfTheirNames(t *testing.T) {
+	var p Profile
+	for seed, name := range []string{"c.wav", "a.wav", "b.wav", "a.wav"} {
+		e := entry(uint64(seed), 3)
+		e.Recording.Name = name
+		p = append(p, e)
+	}
+	var names []string
+	for _, r := range readBack(t, written(t, p)).Recordings() {
+		names = append(names, r.Name)
+	}
+	if got := strings.Join(names, " "); got != "a.wav a.wav b.wav c.wav" {
+		t.Errorf("%s", got)
+	}
+	turned := slices.Clone(p)
+	slices.Reverse(turned)
+	if !bytes.Equal(written(t, turned), written(t, p)) {
+		t.Error("another order gives other bytes")
 	}
 }
