@@ -186,7 +186,7 @@ func (c *classCommand) run(ctx context.Context, stdout, stderr io.Writer) error 
 	if err != nil {
 		return err
 	}
-	if err := files.Put(ctx, append(flags.Documents(ctx, paths, artefact.Class, outcome, c.output.Style), pages...)); err != nil {
+	if err := files.Put(ctx, c.output.Replace, append(flags.Documents(ctx, paths, artefact.Class, outcome, c.output.Style), pages...)); err != nil {
 		return err
 	}
 	if err := flags.PrintOutcome(ctx, &c.output, artefact.Class, outcome, stdout); err != nil {

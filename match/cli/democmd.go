@@ -116,7 +116,7 @@ func (c *matchCommand) fillDemo(ctx context.Context, tracks, pictures string, st
 	if _, err := files.Make(pictures); err != nil {
 		return err
 	}
-	if err := files.Put(ctx, walks); err != nil {
+	if err := files.Put(ctx, false, walks); err != nil {
 		return err
 	}
 	return flags.Deliver(ctx, &c.output, artefact.Match, outcome, stdout)

@@ -87,7 +87,7 @@ func runEqread(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 		return err
 	}
 	if description != "" {
-		if err := files.Put(ctx, []files.File{{Path: description, Write: e.WriteDescription}}); err != nil {
+		if err := files.Put(ctx, o.replace, []files.File{{Path: description, Write: e.WriteDescription}}); err != nil {
 			return err
 		}
 	}

@@ -83,7 +83,7 @@ func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 	if err := staged.Stage(ctx, wav, o.rate, sound); err != nil {
 		return err
 	}
-	if err := files.Put(ctx, documents, staged...); err != nil {
+	if err := files.Put(ctx, o.replace, documents, staged...); err != nil {
 		return err
 	}
 	t := &report.TextReport{}

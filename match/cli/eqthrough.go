@@ -53,7 +53,7 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 		return fail(finding.KindOf(err, finding.OtherMusic), "bounce the same passage twice, at one rate, with nothing else changed: no compressor or limiter after the equaliser",
 			"%q and %q %s", o.inputs[0], o.inputs[1], err)
 	}
-	if err := files.Put(ctx, flags.Documents(ctx, o.outputs, formats, got, artefact.Style{})); err != nil {
+	if err := files.Put(ctx, o.replace, flags.Documents(ctx, o.outputs, formats, got, artefact.Style{})); err != nil {
 		return err
 	}
 	if o.json {

@@ -166,7 +166,7 @@ func TestCancelWriting(t *testing.T) {
 	path := filepath.Join(dir, "endless.txt")
 	ctx, cancel := context.WithCancel(context.Background())
 	written := 0
-	err := files.Put(ctx, []files.File{{Path: path, Write: func(w io.Writer) error {
+	err := files.Put(ctx, false, []files.File{{Path: path, Write: func(w io.Writer) error {
 		for {
 			n, err := w.Write(make([]byte, 1<<20))
 			if written += n; err != nil {

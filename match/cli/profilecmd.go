@@ -84,7 +84,7 @@ func runProfile(ctx context.Context, o profileOptions, stdout, stderr io.Writer)
 	if err != nil {
 		return fail(finding.TooLarge, "make several profiles of less", "output %q: %s", o.file, err)
 	}
-	if err := files.Put(ctx, []files.File{{Path: o.file, Write: all.Write}}); err != nil {
+	if err := files.Put(ctx, o.replace, []files.File{{Path: o.file, Write: all.Write}}); err != nil {
 		return err
 	}
 	info, err := os.Stat(o.file)
@@ -176,7 +176,8 @@ func profileOne(ctx context.Context, reader job.Reader, path, folder string) (na
 		return "", &audio.Error{Kind: finding.IsProfile, Path: path, Problem: "is a profile already", Hint: "name recordings alone"}
 	}
 	in.Entries[0].SHA256 = hex.EncodeToString(sum)
-	return name, files.Put(ctx, []files.File{{Path: to, Write: func(w io.Writer) error { return in.Entries.Write(w, measure.BlockSec) }}})
+	const sameBytes = true // another run may have made it meanwhile
+	return name, files.Put(ctx, sameBytes, []files.File{{Path: to, Write: func(w io.Writer) error { return in.Entries.Write(w, measure.BlockSec) }}})
 }
 
 // eachName returns the name of a profile, derived from its content: the SHA-256 of the recording's

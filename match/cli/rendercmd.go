@@ -248,5 +248,5 @@ func (r *rendering) write(ctx context.Context, reader job.Reader) (err error) {
 			return r.failed(err)
 		}
 	}
-	return files.Put(ctx, nil, sounds...)
+	return files.Put(ctx, o.replace, nil, sounds...)
 }

@@ -131,7 +131,7 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 		said := "wrote %s\n"
 		if !outcome.PlanReplacesMoves() {
 			said = "%s is not written: there is no plan to render\n"
-		} else if err := writePlanned(ctx, outcome, path); err != nil {
+		} else if err := writePlanned(ctx, outcome, path, o.output.Replace); err != nil {
 			return err
 		}
 		if !o.output.JSON {
@@ -142,12 +142,12 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 }
 
 // writePlanned writes the mix with the plan to a WAV file.
-func writePlanned(ctx context.Context, found *job.TracksOutcome, path string) error {
+func writePlanned(ctx context.Context, found *job.TracksOutcome, path string, replace bool) error {
 	out, err := found.RenderPlan(ctx, path)
 	if err != nil {
 		return err
 	}
-	return files.Put(ctx, nil, out.Sound)
+	return files.Put(ctx, replace, nil, out.Sound)
 }
 
 const soundEnd = ".wav" // the extension of the mix with the plan

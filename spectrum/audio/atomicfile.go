@@ -13,7 +13,7 @@ import (
 )
 
 // AtomicFile is a file that appears at its path complete or not at all. It is written under a temporary name in the
-// same folder; Commit renames it, Abort removes it. If the path is a symbolic link, the link stays and its target is
+// same folder; Commit and CommitNew put it in place, Abort removes it. If the path is a symbolic link, the link stays and its target is
 // replaced. A replaced file passes its permissions on. All errors are of type [*Error].
 type AtomicFile struct {
 	path string // as the caller gave it
@@ -184,14 +184,24 @@ func (f *AtomicFile) Finish() error {
 	return f.note(err)
 }
 
-// Commit finishes the file and puts it in place. On failure nothing is left behind.
-func (f *AtomicFile) Commit() error {
+// Commit finishes the file and puts it in place, also of a file that is there. On failure nothing is left behind.
+func (f *AtomicFile) Commit() error { return f.put(os.Rename) }
+
+// CommitNew is like Commit, but fails if a file is there by now.
+func (f *AtomicFile) CommitNew() error { return f.put(renameNew) }
+
+func (f *AtomicFile) put(rename func(from, to string) error) error {
 	if f.ended {
 		return f.err
 	}
 	err := f.Finish()
 	if err == nil {
-		err = f.note(os.Rename(f.file.Name(), f.goal))
+		if err = rename(f.file.Name(), f.goal); errors.Is(err, fs.ErrExist) {
+			err = &Error{Kind: finding.WouldOverwrite, Path: f.path, Problem: "cannot be written: a file of this name has appeared meanwhile", Hint: "look at that file, then run this again under another name"}
+			f.err = err
+		} else {
+			err = f.note(err)
+		}
 	}
 	if err != nil {
 		f.Abort()
@@ -199,6 +209,20 @@ func (f *AtomicFile) Commit() error {
 	}
 	f.ended = true
 	return nil
+}
+
+// renameNew is like [os.Rename], but returns an error that is [fs.ErrExist] if there is something at the new name. A
+// link fails then, in one step. A drive without links gets the next best, a look just before.
+func renameNew(from, to string) error {
+	err := os.Link(from, to)
+	if err == nil {
+		os.Remove(from) // its other name; what it names is in place
+		return nil
+	}
+	if _, there := os.Lstat(to); there == nil || errors.Is(err, fs.ErrExist) {
+		return fs.ErrExist
+	}
+	return os.Rename(from, to)
 }
 
 // Abort removes the temporary file. After a successful Commit or another Abort it does nothing, so it can be deferred.

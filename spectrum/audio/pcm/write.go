@@ -40,6 +40,7 @@ type File interface {
 	io.WriterAt
 	Finish() error
 	Commit() error
+	CommitNew() error // fails if a file is there by now
 	Abort()
 }
 
@@ -146,12 +147,17 @@ func (w *Writer) Finish() error {
 }
 
 // Close finishes the file and puts it in place. On failure nothing is left behind.
-func (w *Writer) Close() error {
+func (w *Writer) Close() error { return w.close(w.file.Commit) }
+
+// CloseNew is like Close, but fails if a file is there by now.
+func (w *Writer) CloseNew() error { return w.close(w.file.CommitNew) }
+
+func (w *Writer) close(commit func() error) error {
 	if err := w.Finish(); err != nil {
 		w.Abort()
 		return err
 	}
-	return w.file.Commit()
+	return commit()
 }
 
 // Abort removes the temporary file. After a successful Close or another Abort it does nothing, so it can be deferred.

@@ -60,7 +60,7 @@ func (o exerciseOptions) runMark(ctx context.Context, stdout, _ io.Writer) error
 		return bad[0]
 	}
 	class.AddEarlier(earlier)
-	outputs := &flags.Output{Files: o.outputs, JSON: o.json}
+	outputs := &flags.Output{Files: o.outputs, Replace: o.replace, JSON: o.json}
 	outputs.Style.Page.Letter = letter
 	if len(bad) == len(class.Students) {
 		outputs.Files = nil // there are no marks to write

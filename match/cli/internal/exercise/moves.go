@@ -151,7 +151,7 @@ func (d *movesJSON) write(ctx context.Context, folder string, e *training.Excerp
 		_, err := io.WriteString(w, d.text())
 		return err
 	}}
-	return files.Put(ctx, []files.File{text}, sounds...)
+	return files.Put(ctx, false, []files.File{text}, sounds...)
 }
 
 // text says what the sounds are, and how to listen to them.

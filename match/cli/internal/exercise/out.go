@@ -149,7 +149,7 @@ func (to exercisePaths) write(ctx context.Context, x exercise, o exerciseOptions
 			return done, o.failed(err, x)
 		}
 	}
-	return done, o.failed(files.Put(ctx, documents, sounds...), x)
+	return done, o.failed(files.Put(ctx, false, documents, sounds...), x)
 }
 
 // unfit words the error that nothing can be hidden in the mix.

@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"toneplumb/match/job"
@@ -23,17 +24,26 @@ type File struct {
 	Write func(io.Writer) error
 }
 
+// MadeAnew reports whether a path is of a kind that is replaced without asking: whoever mixes makes the same
+// chart again after every bounce, and nobody edits one.
+func MadeAnew(path string) bool { return slices.Contains([]string{".png", ".svg"}, Extension(path)) }
+
 // Put writes the documents and puts them in place once all are complete, so that no file is ever
 // half-written. Sounds have already been written, see [Sounds]. When ctx ends, the next Write of
-// an encoder fails, so a document stops midway too.
-func Put(ctx context.Context, documents []File, sounds ...*audio.Writer) error {
-	var put []func() error
+// an encoder fails, so a document stops midway too. Unless replace is true, a file that has appeared
+// since the paths were checked is an error, but for those [MadeAnew], which are put in place last.
+func Put(ctx context.Context, replace bool, documents []File, sounds ...*audio.Writer) error {
+	var put, last []func() error
 	for _, s := range sounds {
 		defer s.Abort()
 		if err := s.Finish(); err != nil {
 			return err
 		}
-		put = append(put, s.Close)
+		if replace {
+			put = append(put, s.Close)
+		} else {
+			put = append(put, s.CloseNew)
+		}
 	}
 	for _, d := range documents {
 		file, err := audio.CreateAtomic(d.Path)
@@ -44,12 +54,16 @@ func Put(ctx context.Context, documents []File, sounds ...*audio.Writer) error {
 		if err := writeDocument(ctx, file, d); err != nil {
 			return err
 		}
-		put = append(put, file.Commit)
+		if replace || MadeAnew(d.Path) {
+			last = append(last, file.Commit)
+		} else {
+			put = append(put, file.CommitNew)
+		}
 	}
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	for _, commit := range put {
+	for _, commit := range slices.Concat(put, last) {
 		if err := commit(); err != nil {
 			return err
 		}

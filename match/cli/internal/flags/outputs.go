@@ -44,7 +44,7 @@ func (o *Output) AddFiles(cmd *cobra.Command, kinds string) {
 	f.BoolVar(&o.JSON, "json", false, "print one JSON document instead of text")
 }
 
-// AddReplace adds the flag that lets outputs replace files. Without it only those of madeAnew do: settings,
+// AddReplace adds the flag that lets outputs replace files. Without it only pictures do, see [files.MadeAnew]: settings,
 // descriptions, tables and texts may have been edited, a sheet may have notes on it, a sound may be the only one.
 func AddReplace(cmd *cobra.Command, replace *bool) {
 	cmd.Flags().BoolVar(replace, "replace", false, "outputs may replace files that are there, though never an input;\na picture (.png, .svg) always does")
@@ -210,12 +210,8 @@ func CheckWritable(paths, inputs []string, replace bool) error {
 	return nil
 }
 
-// madeAnew are the ends of files that are replaced without asking: whoever mixes makes the same chart again after every
-// bounce, and nobody edits one.
-var madeAnew = []string{".png", ".svg"}
-
 // Writable returns an error if a path is an input or cannot be written: a folder, a device, a
-// read-only file, or a file in a folder that cannot be written; or if it is there and neither replace is true nor it is madeAnew.
+// read-only file, or a file in a folder that cannot be written; or if it is there and neither replace is true nor it is [files.MadeAnew].
 func Writable(path string, inputs []string, replace bool) error {
 	for _, in := range inputs {
 		if files.Same(in, path) {
@@ -225,7 +221,7 @@ func Writable(path string, inputs []string, replace bool) error {
 	if err := audio.CheckWritable(path); err != nil {
 		return err
 	}
-	if _, err := os.Stat(path); err == nil && !replace && !slices.Contains(madeAnew, files.Extension(path)) {
+	if _, err := os.Stat(path); err == nil && !replace && !files.MadeAnew(path) {
 		return job.Fail(finding.WouldOverwrite, "choose another name, or add --replace", "output %q is there already", path)
 	}
 	return nil
@@ -244,7 +240,7 @@ func Documents[T any](ctx context.Context, paths []string, formats artefact.Form
 
 // Deliver writes the outcome to its files and prints it, as JSON or as text.
 func Deliver[T any](ctx context.Context, o *Output, formats artefact.Formats[T], outcome T, stdout io.Writer) error {
-	if err := files.Put(ctx, Documents(ctx, o.Files, formats, outcome, o.Style)); err != nil {
+	if err := files.Put(ctx, o.Replace, Documents(ctx, o.Files, formats, outcome, o.Style)); err != nil {
 		return err
 	}
 	if err := PrintOutcome(ctx, o, formats, outcome, stdout); err != nil || o.JSON {
