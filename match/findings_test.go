@@ -161,6 +161,11 @@ func TestMoveFindings(t *testing.T) {
 			t.Errorf("%g dB beside a track: %+v", db, r.Warnings)
 		}
 	}
+	// Moves that are dialled already and kept are not to be looked at again.
+	r := &Result{Moves: []Move{bell(2000, 5)}, Warnings: finding.List{PreviousMoves{Use: Held}}}
+	if r.SetLead(Lead{Name: "vox.wav"}); len(r.Warnings) != 1 || r.Lead == nil {
+		t.Errorf("beside kept moves: %+v", r.Warnings)
+	}
 }
 
 func TestConfirmWarns(t *testing.T) {

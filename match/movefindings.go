@@ -121,6 +121,15 @@ func moveFindings(moves []Move) finding.List {
 	return all
 }
 
+// isOfMoves reports whether a finding is one of [moveFindings].
+func isOfMoves(f finding.Finding) bool {
+	switch f.(type) {
+	case LargeMoves, VoiceMoves, TopMoves:
+		return true
+	}
+	return false
+}
+
 // voiceMoves returns the numbers of the moves of at least leastDB where voices are.
 func voiceMoves(moves []Move, leastDB float64) []int {
 	return someMoves(moves, func(f biquad.Filter) bool {
@@ -166,11 +175,11 @@ type Lead struct {
 }
 
 // SetLead records how the moves change a single track's level. A user who names a track cares
-// about the voice, so smaller moves already give [VoiceMoves] then.
+// about the voice, so smaller moves already give [VoiceMoves] then, unless they are dialled already and kept.
 func (r *Result) SetLead(l Lead) {
 	r.Lead = &l
 	which := voiceMoves(r.Moves, voiceOfLeadDB)
-	if which == nil {
+	if which == nil || slices.ContainsFunc(r.Warnings, func(f finding.Finding) bool { p, is := f.(PreviousMoves); return is && p.Use == Held }) {
 		return
 	}
 	r.Warnings = slices.DeleteFunc(slices.Clone(r.Warnings), func(f finding.Finding) bool { _, is := f.(VoiceMoves); return is }).With(VoiceMoves{which})

@@ -3,6 +3,7 @@ package match
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"toneplumb/biquad"
 	"toneplumb/match/document"
@@ -118,18 +119,20 @@ func (e *PreviousRound) hold(with, r *Result) bool {
 		with.DistanceAfterDB < with.DistanceBeforeDB && with.DistanceAfterDB-r.DistanceAfterDB < moveDB
 }
 
-// Beside returns a finding that says whether the moves of a result replace those of the earlier
-// round; none if e is nil.
+// Beside returns the findings of a result after one that says whether its moves replace those of the
+// earlier round; those alone if e is nil. Beside moves that are kept nothing is said of single moves:
+// they are dialled already, and nothing is to be changed.
 func (e *PreviousRound) Beside(r *Result) finding.List {
 	if e == nil {
-		return nil
+		return r.Warnings
 	}
 	with := r.Comparison.With(e.Settings.Moves, r.SolveOptions)
 	found := PreviousMoves{Name: e.Name, DistanceDB: with.DistanceAfterDB, FittedDB: with.FittedDB}
-	if e.hold(with, r) {
-		found.Use = Held
+	if !e.hold(with, r) {
+		return finding.List{found}.With(r.Warnings...)
 	}
-	return finding.List{found}
+	found.Use = Held
+	return finding.List{found}.With(slices.DeleteFunc(slices.Clone(r.Warnings), isOfMoves)...)
 }
 
 // Without returns a finding that a verdict ignores the earlier moves; none if e is nil.

@@ -16,7 +16,7 @@ import (
 var overviewText string
 
 var overviewTemplate = template.Must(template.New("overview").Funcs(template.FuncMap{
-	"advice": advice, "chart": smallChart, "gap": gapWords, "headline": Headline, "shared": shared, "zones": match.Zones,
+	"advice": advice, "chart": smallChart, "doubt": doubtWords, "gap": gapWords, "headline": Headline, "shared": shared, "zones": match.Zones,
 	"since": (*Table).sinceWords, "sinceAll": (*Table).sinceSummary,
 	"tolerance": (*Table).tolerance,
 	"verdict":   verdictClass,

@@ -71,8 +71,12 @@ func Text(w io.Writer, t *Table) error {
 	return p.WriteOut(w)
 }
 
-// remarks returns the sentences below a mix's moves: its largest gap and its earlier bounce.
+// remarks returns the sentences below a mix's moves: whether it lacks earlier moves, its largest gap and its earlier
+// bounce.
 func (t *Table) remarks(r Row) (all []string) {
+	if text := doubtWords(r); text != "" {
+		all = append(all, text)
+	}
 	if text := gapWords(r); text != "" {
 		all = append(all, "largest gap: "+text)
 	}
@@ -80,6 +84,16 @@ func (t *Table) remarks(r Row) (all []string) {
 		all = append(all, text)
 	}
 	return all
+}
+
+// doubtWords returns the doubt that a mix was bounced through the moves of an earlier round, "" if there is none.
+func doubtWords(r Row) string {
+	for _, f := range r.Warnings {
+		if f, is := f.(match.NoTrace); is {
+			return words.Finding(f)
+		}
+	}
+	return ""
 }
 
 // gapWords returns why the largest gap has no move, "" if a move deals with it.

@@ -89,7 +89,7 @@ func (c *Comparison) Match() *match.Result {
 // is not changed.
 func (c *Comparison) Noted(r *match.Result) *match.Result {
 	noted := *r
-	noted.Warnings = c.doubt().With(c.options.Previous.Beside(r)...).With(r.Warnings...).With(c.counted...)
+	noted.Warnings = c.doubt().With(c.options.Previous.Beside(r)...).With(c.counted...)
 	noted.Warnings = c.options.Variant.Findings().With(noted.Warnings...)
 	return &noted
 }

@@ -61,7 +61,9 @@ const atOnce = "The likely ranges hold in all zones at once (95 %), so they are 
 
 // CheckSentence returns the verdict on the whole, with the zones that are off or too close to
 // call.
-func CheckSentence(k *match.Check) string {
+func CheckSentence(k *match.Check) string { return Doubted(onTheWhole(k), k.Warnings) }
+
+func onTheWhole(k *match.Check) string {
 	var off, unusual, open []string
 	for _, z := range k.Zones {
 		switch {

@@ -2,14 +2,27 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"toneplumb/match"
 	"toneplumb/match/words"
+	"toneplumb/spectrum/finding"
 )
 
+// Doubted returns a sentence on what to do, or on how a mix is, under the condition that the mix was bounced through
+// the moves of an earlier round, if the findings doubt it.
+func Doubted(sentence string, findings finding.List) string {
+	if !slices.ContainsFunc(findings, func(f finding.Finding) bool { _, is := f.(match.NoTrace); return is }) {
+		return sentence
+	}
+	return "Was the equaliser on at the bounce? The mix shows no trace of it. If it was: " + strings.ToLower(sentence[:1]) + sentence[1:]
+}
+
 // Headline returns one line that says what to do and how far it goes.
-func Headline(r *match.Result) string {
+func Headline(r *match.Result) string { return Doubted(advice(r), r.Warnings) }
+
+func advice(r *match.Result) string {
 	if p, _ := previous(r); held(r) {
 		return fmt.Sprintf("Your dialled moves still hold: change nothing. %.1f dB now (%.1f without them).", p.DistanceDB, r.DistanceBeforeDB)
 	}

@@ -150,7 +150,7 @@ func Sentences(r *match.Result) []string {
 	var all []string
 	parts := []string{apart(r), hint(r), OtherChoice(r), ranges(r), measuredTo(r), confirmed(r)}
 	if r.Lead != nil {
-		parts = append(parts, words.Lead(*r.Lead))
+		parts = append(parts, words.Lead(*r.Lead, held(r)))
 	}
 	parts = append(parts, judged(r), leftOut(r), copies(r.Comparison))
 	parts = append(parts, words.SideFindings(r.Sides, len(r.References))...)

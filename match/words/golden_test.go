@@ -173,8 +173,9 @@ func texts() string {
 	}
 	fmt.Fprintf(&out, "\n## a single track, another stage\n")
 	for _, lu := range []float64{0.42, -0.42, 0.02} {
-		fmt.Fprintln(&out, Lead(match.Lead{Name: "vox.wav", ChangeLU: lu}))
+		fmt.Fprintln(&out, Lead(match.Lead{Name: "vox.wav", ChangeLU: lu}, false))
 	}
+	fmt.Fprintln(&out, Lead(match.Lead{Name: "vox.wav", ChangeLU: 0.42}, true))
 	for _, a := range []match.Alternative{{Stage: match.AsMeasured, Moves: 3, LargestDB: 4.5, DistanceAfterDB: 1.2}, {Stage: match.Rough, Moves: 1, LargestDB: 2, DistanceAfterDB: 2}, {Stage: match.Finished}} {
 		fmt.Fprintln(&out, Alternative(a, 2.9))
 	}

@@ -160,15 +160,16 @@ func upDown(db float64) string {
 	return FormatGain(db) + " dB"
 }
 
-// Lead says how the moves change a single track's level in the mix.
-func Lead(l match.Lead) string {
+// Lead says how the moves change a single track's level in the mix; dialled: those that it was bounced through.
+func Lead(l match.Lead, dialled bool) string {
+	when := either(dialled, "With your moves ", "After the moves ")
 	switch lu := l.ChangeLU; {
 	case lu >= 0.05:
-		return fmt.Sprintf("After the moves %s is %.1f LU further out of the mix.", l.Name, lu)
+		return fmt.Sprintf(when+"%s is %.1f LU further out of the mix.", l.Name, lu)
 	case lu <= -0.05:
-		return fmt.Sprintf("After the moves %s is %.1f LU further back in the mix.", l.Name, -lu)
+		return fmt.Sprintf(when+"%s is %.1f LU further back in the mix.", l.Name, -lu)
 	}
-	return fmt.Sprintf("After the moves %s is where it was in the mix.", l.Name)
+	return fmt.Sprintf(when+"%s is where it was in the mix.", l.Name)
 }
 
 // Stage returns what a stage assumes, to follow "in" or a colon.

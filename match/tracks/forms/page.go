@@ -60,10 +60,10 @@ func panels(a *tracks.Advice, look report.ChartOptions) *plots.Figure {
 // Headline returns a sentence that says what to do.
 func Headline(a *tracks.Advice) string {
 	if a.PlanReplacesMoves() {
-		return a.PlanHeading() + ": " + words.Count(len(a.PlanSteps()), "step") + "."
+		return report.Doubted(a.PlanHeading()+": "+words.Count(len(a.PlanSteps()), "step")+".", a.Result.Warnings)
 	}
 	if len(a.Moves) == 0 && len(a.PlanSteps()) > 0 {
-		return a.PlanHeading() + "."
+		return report.Doubted(a.PlanHeading()+".", a.Result.Warnings)
 	}
 	return report.Headline(a.Result)
 }
