@@ -40,3 +40,25 @@ func TestFallsOff(t *testing.T) {
 		}
 	}
 }
+
+// A zone's figure stands beside what it is the mean of: where bands are left out at an end, or the range is shorter.
+func TestWhereAZoneIsJudged(t *testing.T) {
+	c := &Comparison{Options: DefaultCompare(), LeftOut: make([]Exclusion, spectrum.BandCount)}
+	zones := Zones()
+	for b := range c.LeftOut {
+		if hz := spectrum.CentreHz(b); hz > 12000 {
+			c.LeftOut[b] = Exclusion{Cause: StopsThere, Hz: 12000}
+		}
+	}
+	for _, row := range []struct{ zone, lowHz, highHz float64 }{
+		{0, 40, zones[0].HighHz}, {3, zones[3].LowHz, zones[3].HighHz}, {6, zones[6].LowHz, 12000},
+	} {
+		low, high := c.JudgedHzOf(zones[int(row.zone)])
+		if near := math.Exp2(1.0 / spectrum.BandsPerOctave); low != row.lowHz || high > row.highHz*near || high < row.highHz/near {
+			t.Errorf("zone %g: %g to %g Hz, want %g to %g", row.zone, low, high, row.lowHz, row.highHz)
+		}
+	}
+	if low, high := c.JudgedHzOf(Zone{LowHz: 13000, HighHz: 14000}); low != 13000 || high != 14000 {
+		t.Errorf("nothing judged: %g to %g Hz", low, high)
+	}
+}

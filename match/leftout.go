@@ -197,9 +197,23 @@ func (c *Comparison) LeftOutSpans() []LeftOutSpan {
 // JudgedHz returns the ends of what is judged, in Hz: those of Options.RangeHz, or the edge
 // of the outermost judged band if bands are left out there. Both are 0 if nothing is judged.
 func (c *Comparison) JudgedHz() (lowHz, highHz float64) {
-	low, high := c.Options.RangeHz[0], c.Options.RangeHz[1]
+	return c.judgedBetween(c.Options.RangeHz[0], c.Options.RangeHz[1])
+}
+
+// JudgedHzOf returns where the judged bands of a zone begin and end, so that a figure stands beside what it is
+// the mean of; the zone's own edges if none is judged.
+func (c *Comparison) JudgedHzOf(z Zone) (lowHz, highHz float64) {
+	lowHz, highHz = c.judgedBetween(max(z.LowHz, c.Options.RangeHz[0]), min(z.HighHz, c.Options.RangeHz[1]))
+	if lowHz == 0 {
+		return z.LowHz, z.HighHz
+	}
+	return lowHz, highHz
+}
+
+// judgedBetween returns where the judged bands between two frequencies begin and end, 0 if there are none.
+func (c *Comparison) judgedBetween(low, high float64) (lowHz, highHz float64) {
 	for b, yes := range c.Judged() {
-		if !yes {
+		if hz := spectrum.CentreHz(b); !yes || hz < low || hz > high {
 			continue
 		}
 		if lowHz == 0 {

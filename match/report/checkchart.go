@@ -101,7 +101,8 @@ func checkTable(k *match.Check) plots.Table {
 	}
 	for _, z := range k.Zones {
 		c := zoneCells(z)
-		t.Rows = append(t.Rows, []string{z.Name, words.FormatHz(z.LowHz), words.FormatHz(z.HighHz), c[0], c[1], c[2], c[3]})
+		low, high := judgedEdges(k.Comparison, z.Zone, z.DifferenceDB)
+		t.Rows = append(t.Rows, []string{z.Name, low, high, c[0], c[1], c[2], c[3]})
 	}
 	return t
 }

@@ -148,6 +148,15 @@ func ownWidth(m match.Move) string {
 	return fmt.Sprintf("slope %.2f, %.1f dB/oct", slope, biquad.SteepestDBPerOct(slope, m.GainDB))
 }
 
+// judgedEdges returns from where to where a zone is judged; its own edges if it is left out, which a difference of NaN is.
+func judgedEdges(c *match.Comparison, z match.Zone, differenceDB float64) (low, high string) {
+	lowHz, highHz := z.LowHz, z.HighHz
+	if !math.IsNaN(differenceDB) {
+		lowHz, highHz = c.JudgedHzOf(z)
+	}
+	return words.FormatHz(lowHz), words.FormatHz(highHz)
+}
+
 // zones writes where the mix is in each zone, ignoring level, and where the moves take it.
 func zones(t *TextReport, r *match.Result) {
 	header := "    zone        from       to            the mix is"
@@ -169,7 +178,8 @@ func zones(t *TextReport, r *match.Result) {
 				after = words.FormatDifference(z.DifferenceDB - z.FittedDB)
 			}
 		}
-		line := fmt.Sprintf("    %-10s %8s %8s  %15s %-5s  %15s", z.Name, words.FormatHz(z.LowHz), words.FormatHz(z.HighHz), now, half, after)
+		low, high := judgedEdges(r.Comparison, z.Zone, z.DifferenceDB)
+		line := fmt.Sprintf("    %-10s %8s %8s  %15s %-5s  %15s", z.Name, low, high, now, half, after)
 		t.WriteString(strings.TrimRight(line, " ") + "\n")
 	}
 }
@@ -214,7 +224,8 @@ func zonesAloud(t *TextReport, r *match.Result) {
 	}
 	t.WriteString("\n")
 	for _, z := range r.Zones {
-		text := fmt.Sprintf("%s, %s to %s: ", words.UpperFirst(z.Name), words.FormatHz(z.LowHz), words.FormatHz(z.HighHz))
+		low, high := judgedEdges(r.Comparison, z.Zone, z.DifferenceDB)
+		text := fmt.Sprintf("%s, %s to %s: ", words.UpperFirst(z.Name), low, high)
 		if math.IsNaN(z.DifferenceDB) {
 			t.Paragraph("", text+"left out.")
 			continue
