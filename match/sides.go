@@ -143,11 +143,16 @@ func SideFindings(zones []SideVerdict) []SideFinding {
 }
 
 // kind returns what is wrong with a zone. missing reports whether the mix has too little
-// there rather than too much; for Opposite, in the side.
+// there rather than too much; for Opposite, in the side. Of two that are off in opposite ways, neither is
+// the larger if they are as large to within the likely range: a tenth of a decibel would turn the advice
+// over. That range is of their difference; since their errors have little in common, it is that of their
+// sum as well.
 func (v SideVerdict) kind() (kind SideKind, missing bool) {
 	half := math.Abs(v.SidesDB-v.MiddleDB) / 2
 	kind, missing = Unequal, v.SidesDB > 0
-	switch {
+	switch larger := math.Abs(v.SidesDB + v.MiddleDB); {
+	case opposed(v.SidesDB, v.MiddleDB) && larger < v.HalfDB:
+		return Opposite, missing
 	case math.Abs(v.MiddleDB) < half:
 		kind = SideOnly
 	case math.Abs(v.SidesDB) < half:

@@ -28,6 +28,8 @@ func TestSideFindings(t *testing.T) {
 		{"the mid alone", []SideVerdict{zone("air", 11220, 20000, -3, 0.3, -2.5)}, []want{{1, MidOnly, -0.3, 3}}},
 		{"both under", []SideVerdict{zone("lows", 56, 178, 2, 5, 2.5)}, []want{{1, Unequal, -5, -2}}},
 		{"the mid alone, beside a louder side", []SideVerdict{zone("highs", 5623, 11220, 3.2, -1.3, 2)}, []want{{1, MidOnly, 1.3, -3.2}}},
+		{"opposite and as large for all that is known", []SideVerdict{{Zone: Zone{"mids", 562, 1778}, MiddleDB: 3, SidesDB: -1.5, HalfDB: 1.6, WholeDB: 2}}, []want{{1, Opposite, 1.5, -3}}},
+		{"opposite, and the side surely larger", []SideVerdict{{Zone: Zone{"mids", 562, 1778}, MiddleDB: 1.2, SidesDB: -4, HalfDB: 1.6, WholeDB: -1}}, []want{{1, SideOnly, 4, -1.2}}},
 		{"neighbours of opposite side", []SideVerdict{zone("high mids", 1778, 5623, -4, -1, -3.5), zone("highs", 5623, 11220, -4, 3, 1.5)},
 			[]want{{1, MidOnly, 1, 4}, {1, Opposite, -3, 4}}},
 		{"neighbours alike", []SideVerdict{zone("high mids", 1778, 5623, -4, -1, -3), zone("highs", 5623, 11220, -3, 0.4, -2)},
