@@ -2,9 +2,11 @@ package report
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
+	"toneplumb/biquad"
 	"toneplumb/match"
 	"toneplumb/match/words"
 	"toneplumb/spectrum/finding"
@@ -29,7 +31,7 @@ func advice(r *match.Result) string {
 	if len(r.Moves) == 0 {
 		return words.WhyNoMoves(r)
 	}
-	what := words.UpperFirst(strings.Join(todo(r), ", "))
+	what := words.UpperFirst(strings.Join(todo(r), ", ")) + between(r)
 	if r.Mix == nil {
 		return fmt.Sprintf("%s: %.1f → %.1f dB from the curve.", what, r.DistanceBeforeDB, r.DistanceAfterDB)
 	}
@@ -54,6 +56,27 @@ func todo(r *match.Result) []string {
 		all = append(all, "lift "+words.Places(lifts))
 	}
 	return all
+}
+
+// between says what a low and a high shelf that go the same way do to the rest, as long as that is the smaller
+// part of what is judged: level is ignored, so it goes the other way. "" for other moves.
+func between(r *match.Result) string {
+	if len(r.Moves) != 2 || r.Mix == nil {
+		return ""
+	}
+	low, high := r.Moves[0], r.Moves[1]
+	if low.Shape == biquad.HighShelf {
+		low, high = high, low
+	}
+	from, to := r.JudgedHz()
+	if low.Shape != biquad.LowShelf || high.Shape != biquad.HighShelf || low.GainDB*high.GainDB <= 0 ||
+		low.FreqHz >= high.FreqHz || math.Log2(high.FreqHz/low.FreqHz) > math.Log2(to/from)/2 {
+		return ""
+	}
+	if low.GainDB < 0 {
+		return ", which lifts what is between"
+	}
+	return ", which cuts what is between"
 }
 
 // steps says how near fewer moves would come, "" for one move.

@@ -1,0 +1,47 @@
+package report
+
+import (
+	"strings"
+	"testing"
+
+	"toneplumb/biquad"
+	"toneplumb/match"
+	"toneplumb/spectrum/finding"
+)
+
+// Cutting both ends is a lift of what is between, since level is ignored, and a practitioner calls it so if that is
+// the smaller part.
+func TestTwoShelvesMoveWhatIsBetween(t *testing.T) {
+	shelf := func(shape biquad.Shape, hz, db float64) biquad.Filter {
+		return biquad.Filter{Shape: shape, FreqHz: hz, GainDB: db, Q: 0.7}
+	}
+	low, high := biquad.LowShelf, biquad.HighShelf
+	for _, c := range []struct {
+		moves []biquad.Filter
+		want  string
+	}{
+		{[]biquad.Filter{shelf(low, 1600, -2), shelf(high, 11800, -3)}, "Cut below 1.6 kHz and above 11.8 kHz, which lifts what is between: "},
+		{[]biquad.Filter{shelf(high, 1000, 2), shelf(low, 300, 1)}, "Lift above 1 kHz and below 300 Hz, which cuts what is between: "},
+		{[]biquad.Filter{shelf(low, 70, -2), shelf(high, 9000, -3)}, "Cut below 70 Hz and above 9 kHz: "},
+		{[]biquad.Filter{shelf(low, 1600, -2), shelf(high, 11800, 3)}, "Cut below 1.6 kHz, lift above 11.8 kHz: "},
+		{[]biquad.Filter{shelf(low, 1600, -2), shelf(biquad.Bell, 11800, -3)}, "Cut below 1.6 kHz and around 11.8 kHz: "},
+	} {
+		if got := Headline(invented("mix.wav", "ref.wav", c.moves)); !strings.HasPrefix(got, c.want) {
+			t.Errorf("%s", got)
+		}
+	}
+}
+
+// What to do hangs on the equaliser having been on, if that is in doubt.
+func TestHeadlineCarriesTheDoubt(t *testing.T) {
+	r := invented("mix.wav", "ref.wav", someMoves(1))
+	plain := Headline(r)
+	r.Warnings = append(r.Warnings, match.NoTrace{Name: "first.json"})
+	if want := "If it was: " + strings.ToLower(plain[:1]) + plain[1:]; !strings.HasSuffix(Headline(r), want) || !strings.HasSuffix(plain, "from the reference.") {
+		t.Errorf("%s", Headline(r))
+	}
+	k := &match.Check{Comparison: r.Comparison, Warnings: finding.List{match.NoTrace{Name: "first.json"}}}
+	if got := CheckSentence(k); !strings.HasPrefix(got, "Was the equaliser on") {
+		t.Errorf("%s", got)
+	}
+}
