@@ -36,6 +36,12 @@ type ZoneVerdict struct {
 	Why                         Doubt // for CannotTell
 }
 
+// WideOnly reports whether a zone is near enough only since songs differ much there, so that it says little:
+// it is farther off than any move that a master bus usually takes. A tolerance that was asked for is never wide.
+func (z ZoneVerdict) WideOnly() bool {
+	return z.Verdict == NearEnough && math.Abs(z.DifferenceDB) > largeDB && z.UsualDB < z.ToleranceDB
+}
+
 // Doubt is why a zone has no verdict.
 type Doubt uint8
 

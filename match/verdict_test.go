@@ -251,6 +251,23 @@ func TestSides(t *testing.T) {
 	}
 }
 
+// Near enough at 8 dB says little; at 1 dB, or within what was asked for, it says what it says.
+func TestWideOnly(t *testing.T) {
+	for _, c := range []struct {
+		zone ZoneVerdict
+		want bool
+	}{
+		{ZoneVerdict{DifferenceDB: -8, UsualDB: 8.3, ToleranceDB: 12}, true},
+		{ZoneVerdict{DifferenceDB: 1, UsualDB: 8.3, ToleranceDB: 12}, false},
+		{ZoneVerdict{DifferenceDB: 8, UsualDB: 10, ToleranceDB: 10}, false},
+		{ZoneVerdict{DifferenceDB: 10, UsualDB: 8.3, ToleranceDB: 12, Verdict: Unusual}, false},
+	} {
+		if got := c.zone.WideOnly(); got != c.want {
+			t.Errorf("%+v: %v", c.zone, got)
+		}
+	}
+}
+
 // What a check costs beside a comparison, two songs of four minutes.
 func BenchmarkVerdict(b *testing.B) {
 	c, err := Compare(invented(1, 240, flat), []*measure.Recording{invented(2, 240, flat)}, DefaultCompare())

@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"math"
 	"math/rand/v2"
 	"path/filepath"
@@ -199,6 +200,21 @@ func TestPlain(t *testing.T) {
 	for i, row := range Wall(table, false).Rows {
 		if !strings.HasPrefix(row.Name, "mix ") {
 			t.Errorf("row %d on the wall is %q", i+1, row.Name)
+		}
+	}
+}
+
+// A zone that is near enough only by a wide tolerance is marked, on the page and aloud too.
+func TestWideToleranceIsMarked(t *testing.T) {
+	table := tableOf(t, false)
+	row := &table.Rows[0]
+	row.Zones = slices.Clone(row.Zones)
+	z := &row.Zones[6]
+	z.Verdict, z.Why, z.DifferenceDB, z.UsualDB, z.ToleranceDB = match.NearEnough, match.NoDoubt, -8, 8.3, 12
+	for want, write := range map[string]func(io.Writer, *Table) error{"air 8.0~": Text, ">8.0 over~<": Overview, "8.0 over (near enough, wide)": TextAloud} {
+		var b bytes.Buffer
+		if err := write(&b, table); err != nil || !strings.Contains(b.String(), want) {
+			t.Errorf("no %q, %v", want, err)
 		}
 	}
 }

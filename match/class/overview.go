@@ -20,7 +20,14 @@ var overviewTemplate = template.Must(template.New("overview").Funcs(template.Fun
 	"since": (*Table).sinceWords, "sinceAll": (*Table).sinceSummary,
 	"tolerance": (*Table).tolerance,
 	"verdict":   verdictClass,
-	"zone":      func(z match.ZoneVerdict) string { return zoneCell(z, nil) },
+	"zone": func(z match.ZoneVerdict) string {
+		return zoneCell(z, func(z match.ZoneVerdict) string {
+			if z.WideOnly() { // the other verdicts are shown by the cell
+				return verdictMark(z)
+			}
+			return ""
+		})
+	},
 	"zoneVerdict": func(z match.ZoneVerdict) string {
 		if z.Why == match.LeftOutZone {
 			return ""

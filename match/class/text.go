@@ -60,7 +60,7 @@ func Text(w io.Writer, t *Table) error {
 		}
 		return p.WriteOut(w)
 	}
-	p.Paragraph("", "Zones over and under the references in dB, level ignored: * off, ! unusual, ? too close to call.")
+	p.Paragraph("", "Zones over and under the references in dB, level ignored: "+legend+".")
 	p.Paragraph("", t.tolerance())
 	p.Paragraph("", Headline(t))
 	for _, text := range []string{t.sinceSummary(), shared(t)} {
@@ -127,14 +127,30 @@ func parts(p *report.TextReport, all []string) {
 	p.WriteString(line + "\n")
 }
 
-// verdictMarks follow a zone's difference; near enough has none.
-var verdictMarks = map[match.Verdict]string{match.Differs: "*", match.Unusual: "!", match.CannotTell: "?"}
+// legend explains the marks of verdicts.
+const legend = "* off, ! unusual, ? too close to call, ~ " + report.WideOnly
+
+// verdictMark follows a zone's difference; near enough has none unless it says little.
+func verdictMark(z match.ZoneVerdict) string {
+	if z.WideOnly() {
+		return "~"
+	}
+	return map[match.Verdict]string{match.Differs: "*", match.Unusual: "!", match.CannotTell: "?"}[z.Verdict]
+}
+
+// verdictAloud is a verdictMark in words.
+func verdictAloud(z match.ZoneVerdict) string {
+	if verdictMark(z) == "" {
+		return ""
+	}
+	return " (" + report.ZoneVerdict(z) + ")"
+}
 
 // zoneWords returns the zones over the references, under them, level and left out, for parts.
 func zoneWords(zones []match.ZoneVerdict) []string {
 	var over, under, level, out []string
 	for _, z := range zones {
-		mark := verdictMarks[z.Verdict]
+		mark := verdictMark(z)
 		text := fmt.Sprintf("%s %.1f%s", z.Name, math.Abs(z.DifferenceDB), mark)
 		switch {
 		case z.Why == match.LeftOutZone:
@@ -209,17 +225,13 @@ func advice(r Row) string {
 
 // Blocks returns the table for a page, to follow [Headline].
 func Blocks(t *Table) []report.Block {
-	return blocks(t, verdictMarks, "; * off, ! unusual, ? too close to call")
+	return blocks(t, verdictMark, "; "+legend)
 }
 
 // TextAloud writes the table in lines that make sense one by one, see [report.BlocksAloud].
 // [Text] has the same in columns.
 func TextAloud(w io.Writer, t *Table) error {
-	verdicts := map[match.Verdict]string{}
-	for verdict := range verdictMarks {
-		verdicts[verdict] = " (" + verdict.String() + ")"
-	}
-	return report.BlocksAloud(w, Headline(t), append([]report.Block{report.Paragraphs("", referenceWords(t)...)}, blocks(t, verdicts, "")...)...)
+	return report.BlocksAloud(w, Headline(t), append([]report.Block{report.Paragraphs("", referenceWords(t)...)}, blocks(t, verdictAloud, "")...)...)
 }
 
 // referenceWords returns a line for each reference, or their number if they have no names.
@@ -236,7 +248,7 @@ func referenceWords(t *Table) []string {
 
 // blocks returns the table, with a mark after each zone's difference by its verdict. legend
 // explains the marks.
-func blocks(t *Table, marks map[match.Verdict]string, legend string) []report.Block {
+func blocks(t *Table, mark func(match.ZoneVerdict) string, legend string) []report.Block {
 	table := report.Block{Head: []string{"mix", "distance, dB", "with moves, dB"}}
 	for _, z := range match.Zones() {
 		table.Head = append(table.Head, z.Name)
@@ -251,7 +263,7 @@ func blocks(t *Table, marks map[match.Verdict]string, legend string) []report.Bl
 		}
 		row = append(row, report.Level(r.DistanceDB, 2), report.Level(r.DistanceAfterDB, 2))
 		for _, z := range r.Zones {
-			row = append(row, zoneCell(z, marks))
+			row = append(row, zoneCell(z, mark))
 		}
 		table.Rows = append(table.Rows, append(row, r.Verdict.String()))
 		moves.Items = append(moves.Items, report.Item{Lead: row[0] + ":", Paragraphs: append([]string{advice(r)}, t.remarks(r)...)})
@@ -261,9 +273,9 @@ func blocks(t *Table, marks map[match.Verdict]string, legend string) []report.Bl
 		moves)
 }
 
-func zoneCell(z match.ZoneVerdict, marks map[match.Verdict]string) string {
+func zoneCell(z match.ZoneVerdict, mark func(match.ZoneVerdict) string) string {
 	if z.Why == match.LeftOutZone {
 		return z.Why.String()
 	}
-	return words.BareDifference(z.DifferenceDB) + marks[z.Verdict]
+	return words.BareDifference(z.DifferenceDB) + mark(z)
 }

@@ -53,8 +53,19 @@ func zoneCells(z match.ZoneVerdict) [4]string {
 	if z.Why == match.LeftOutZone {
 		return [4]string{z.Why.String()}
 	}
-	return [4]string{words.FormatDifference(z.DifferenceDB), words.FormatInterval(z.LowDB, z.HighDB), fmt.Sprintf("±%.1f dB", z.ToleranceDB), z.Verdict.String()}
+	return [4]string{words.FormatDifference(z.DifferenceDB), words.FormatInterval(z.LowDB, z.HighDB), fmt.Sprintf("±%.1f dB", z.ToleranceDB), ZoneVerdict(z)}
 }
+
+// ZoneVerdict returns a zone's verdict in words, with a mark on one that says little.
+func ZoneVerdict(z match.ZoneVerdict) string {
+	if z.WideOnly() {
+		return z.Verdict.String() + ", wide"
+	}
+	return z.Verdict.String()
+}
+
+// WideOnly says what is marked wide.
+const WideOnly = "near enough only because songs differ much there: listen"
 
 // atOnce explains why these ranges are wider than those of a chart.
 const atOnce = "The likely ranges hold in all zones at once (95 %), so they are wider than a chart's band."
@@ -117,6 +128,9 @@ func toleranceSentence(k *match.Check) string {
 	text := Tolerance(k.WithinDB, len(k.References))
 	if slices.ContainsFunc(k.Zones, func(z match.ZoneVerdict) bool { return z.Verdict == match.Unusual }) {
 		text += " Unusual: nine songs in ten lie nearer in that zone, and one finished song in three has such a zone."
+	}
+	if slices.ContainsFunc(k.Zones, match.ZoneVerdict.WideOnly) {
+		text += " Wide: " + WideOnly + "."
 	}
 	return text + whyOpen(k)
 }

@@ -49,13 +49,14 @@ func checks() map[string]*match.Check {
 		several.Sides = append(several.Sides, match.SideVerdict{Zone: match.Zones()[i], MiddleDB: 0.3, SidesDB: 4.2, HalfDB: 1})
 	}
 	several.Warnings = finding.List{match.TruePeak{DBTP: -0.31}}
+	several.Zones[3].DifferenceDB, several.Zones[3].LowDB, several.Zones[3].HighDB, several.Zones[3].ToleranceDB = -8, -12.1, -3.9, 12 // wide
 	near := one("mix.wav", "finished.flac")
 	near.Verdict, near.WithinDB = match.NearEnough, 2
 	near.Since = &match.Progress{Before: &match.Comparison{Mix: recording("mix of monday, with the long name that people give to mixes after the third night.wav", -15)},
 		DistanceThenDB: 3.5, DistanceNowDB: 1.25}
 	for i, z := range near.Zones {
 		if z.Why != match.LeftOutZone {
-			near.Zones[i].Verdict, near.Zones[i].Why, near.Zones[i].ToleranceDB = match.NearEnough, match.NoDoubt, 2
+			near.Zones[i].Verdict, near.Zones[i].Why, near.Zones[i].ToleranceDB, near.Zones[i].UsualDB = match.NearEnough, match.NoDoubt, 2, 2
 		}
 		near.Since.Zones = append(near.Since.Zones, match.ZoneProgress{Zone: z.Zone, ThenDB: z.DifferenceDB + float64(i) - 2, NowDB: z.DifferenceDB})
 	}
