@@ -3,6 +3,7 @@ package words
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"toneplumb/biquad"
 	"toneplumb/match"
@@ -120,36 +121,51 @@ func either(first bool, a, b string) string {
 }
 
 // SideFindings returns what it means for an equaliser on the master that side and mid are off by
-// different amounts: one text for neighbouring zones that are off in the same way. Figures
-// are mix less reference: positive is too much.
+// different amounts: one text for all zones that are off in the same way. Figures are mix less
+// reference: positive is too much.
 func SideFindings(zones []match.SideVerdict, references int) []string {
-	var all []string
+	type said struct{ off, meaning string }
+	var all []said
+	where := map[said][]string{}
 	for _, f := range match.SideFindings(zones) {
-		all = append(all, sideFinding(f, references))
+		off, meaning := sideFinding(f, references)
+		s := said{off, meaning}
+		if where[s] == nil {
+			all = append(all, s)
+		}
+		where[s] = append(where[s], fmt.Sprintf("%s (side %s, mid %s)", sideZones(f.Zones), upDown(f.SideDB), upDown(f.MidDB)))
 	}
-	return all
+	var texts []string
+	for _, s := range all {
+		texts = append(texts, fmt.Sprintf("%s: %s. %s", s.off, strings.Join(where[s], "; "), s.meaning))
+	}
+	return texts
 }
 
-func sideFinding(f match.SideFinding, references int) string {
-	where := UpperFirst(f.Zones[0].Name)
-	switch last := f.Zones[len(f.Zones)-1]; {
-	case len(f.Zones) == 2:
-		where += " and " + last.Name
-	case len(f.Zones) > 2:
-		where = FormatHz(f.Zones[0].LowHz) + " to " + FormatHz(last.HighHz)
-	}
-	off := either(f.SideDB+f.MidDB < 0, "too weak", "too strong")
-	figures := fmt.Sprintf("side %s, mid %s", upDown(f.SideDB), upDown(f.MidDB))
+// sideFinding returns how side and mid are off, and what that means.
+func sideFinding(f match.SideFinding, references int) (off, meaning string) {
+	level := either(f.SideDB+f.MidDB < 0, "Too weak", "Too strong")
 	switch f.Kind {
 	case match.SideOnly:
-		return fmt.Sprintf("%s: %s than %s (%s). That is panning or widening, not equalising.",
-			where, either(f.SideDB > 0, "wider", "narrower"), References(references), figures)
+		return either(f.SideDB > 0, "Wider", "Narrower") + " than " + References(references), "That is panning or widening, not equalising."
 	case match.MidOnly:
-		return fmt.Sprintf("%s: %s, mostly in the mid (%s). An ordinary equaliser moves both.", where, off, figures)
+		return level + ", mostly in the mid", "An ordinary equaliser moves both."
 	case match.Opposite:
-		return fmt.Sprintf("%s: side and mid are off in opposite ways (%s). An ordinary equaliser cannot mend that.", where, figures)
+		return "Side and mid off in opposite ways", "An ordinary equaliser cannot mend that."
 	}
-	return fmt.Sprintf("%s: %s, but not equally (%s). An ordinary equaliser moves both.", where, off, figures)
+	return level + ", but not equally", "An ordinary equaliser moves both."
+}
+
+// sideZones names neighbouring zones: "mids", "highs and air", "178 Hz to 5.62 kHz".
+func sideZones(zones []match.SideVerdict) string {
+	first, last := zones[0], zones[len(zones)-1]
+	switch len(zones) {
+	case 1:
+		return first.Name
+	case 2:
+		return first.Name + " and " + last.Name
+	}
+	return FormatHz(first.LowHz) + " to " + FormatHz(last.HighHz)
 }
 
 // upDown writes how far the mix is over (+) or under (−) the reference.
