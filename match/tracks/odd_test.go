@@ -83,7 +83,7 @@ func TestRemarks(t *testing.T) {
 		{[]string{"bass"}, []float64{0.0012}, "bass fits better 1.2 ms earlier"},
 		{[]string{"bass", "keys 100%"}, []float64{0.0012, 0.0012}, "bass and keys 100% fit better 1.2 ms earlier"},
 		{[]string{"bass", "keys", "horns"}, []float64{0.0012, 0.0003, 0.0012}, "bass (1.2 ms), keys (0.3 ms) and horns (1.2 ms) fit better earlier"},
-		{[]string{"a", "b", "c", "d"}, []float64{0.012, 0.012, 0.012, 0.012}, "all 4 tracks fit better 12.0 ms earlier"},
+		{[]string{"a", "b", "c", "d"}, []float64{0.012, 0.012, 0.012, 0.012}, "All 4 tracks fit better 12.0 ms earlier"},
 	} {
 		a := &Advice{}
 		var all findings
@@ -93,7 +93,7 @@ func TestRemarks(t *testing.T) {
 		}
 		all.add(Finding{Kind: DecoderSays, Tracks: []int{0}, Amounts: []float64{0}, Remark: audio.Remark{Kind: codec.FFmpegComplains, Text: "50 % of it lost"}})
 		a.Findings = all
-		if got := a.Warnings(); len(got) != 2 || !strings.HasPrefix(got[0], c.want) || got[1] != c.names[0]+": the file is damaged: ffmpeg says 50 % of it lost" {
+		if got := a.Warnings(); len(got) != 2 || !strings.HasPrefix(got[0], c.want) || got[1] != c.names[0]+": the file is damaged: ffmpeg says 50 % of it lost." {
 			t.Errorf("%q, want %q", got, c.want)
 		}
 	}

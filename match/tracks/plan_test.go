@@ -70,8 +70,8 @@ func TestPlanOfWhatIsNoSum(t *testing.T) {
 		want  FindingKind
 		says  string
 	}{
-		{"a compressor", compressed, 4, LevelMoves, "the mix's level moves by "},
-		{"a missing track", func(x sound) sound { return x }, 3, NotAmongTracks, "not among the tracks: "},
+		{"a compressor", compressed, 4, LevelMoves, "The mix's level moves by "},
+		{"a missing track", func(x sound) sound { return x }, 3, NotAmongTracks, "Not among the tracks: "},
 	} {
 		a := planned(t, c.after(f.mix(stems)), c.after(sumOf(stems)), names[:c.given], f.stems(stems)[:c.given])
 		if a.Plan != nil && (a.Plan.Firm || len(a.Plan.Filters) > 0) {

@@ -68,11 +68,16 @@ func (f *Finding) amounts() (each []string, way string) {
 func decibels(db float64) string      { return fmt.Sprintf("%.1f dB", math.Abs(db)) }
 func wholeSeconds(sec float64) string { return fmt.Sprintf("%.0f s", sec) }
 
-// Warnings returns the findings in words, one sentence each, in the same order.
+// Warnings returns the findings in words, each as sentences, in the same order. A track's name
+// begins one as it is written.
 func (a *Advice) Warnings() []string {
 	var all []string
 	for i := range a.Findings {
-		all = append(all, a.words(&a.Findings[i]))
+		text := a.words(&a.Findings[i])
+		if a.Findings[i].Kind != IsAbsent { // a question
+			text += "."
+		}
+		all = append(all, text)
 	}
 	return all
 }
@@ -86,11 +91,11 @@ func (a *Advice) words(f *Finding) string {
 	case DecoderSays:
 		return fmt.Sprintf("%s: %s", words.List(names), words.Remark(f.Remark))
 	case NotAmongTracks:
-		return fmt.Sprintf("not among the tracks: %.0f %% of the mix, mostly around %s. A track is missing, or the master does more than an equaliser", 100*f.Amounts[0], words.FormatHz(f.FreqHz))
+		return fmt.Sprintf("Not among the tracks: %.0f %% of the mix, mostly around %s. A track is missing, or the master does more than an equaliser", 100*f.Amounts[0], words.FormatHz(f.FreqHz))
 	case OnMaster:
-		return fmt.Sprintf("the mix is the tracks' sum through an equaliser on the master, %s dB around %s where it does most. Moves on the master come on top of it; bounce the mix without it for exact faders", words.FormatGain(f.Amounts[0]), words.FormatHz(f.FreqHz))
+		return fmt.Sprintf("The mix is the tracks' sum through an equaliser on the master, %s dB around %s where it does most. Moves on the master come on top of it; bounce the mix without it for exact faders", words.FormatGain(f.Amounts[0]), words.FormatHz(f.FreqHz))
 	case LevelMoves:
-		return fmt.Sprintf("the mix's level moves by %.1f dB against the tracks' sum, as behind a compressor. It would react to every fader: bounce the mix without it for exact gains", f.Amounts[0])
+		return fmt.Sprintf("The mix's level moves by %.1f dB against the tracks' sum, as behind a compressor. It would react to every fader: bounce the mix without it for exact gains", f.Amounts[0])
 	case IsDuplicate:
 		verb := either(len(names) > 1, "are the same sound as %s: they are", "is the same sound as %s: it is")
 		return fmt.Sprintf("%s "+verb+" counted once", words.List(names), a.Tracks[f.Other].Name)
@@ -106,7 +111,7 @@ func (a *Advice) words(f *Finding) string {
 	}
 	who, n := words.List(names), len(names)
 	if n > 2 && n == len(a.Tracks) && alike {
-		who = fmt.Sprintf("all %d tracks", n)
+		who = fmt.Sprintf("All %d tracks", n)
 	}
 	said := sentences[f.Kind]
 	if n == 1 || said.more == "" {
