@@ -23,10 +23,13 @@ type diagram struct {
 func (s *sheet) newDiagram(p *Panel, r vg.Rectangle) *diagram {
 	const (
 		tickRoom = 44 // layout units between two numbers of the axis
-		mostGaps = 10 // largest number of gaps between its numbers; our choice
+		// A low panel has its numbers nearer together, or it would say 0 alone.
+		fewGaps, leastTickRoom = 3, 20
+		mostGaps               = 10 // largest number of gaps between its numbers; our choice
 	)
 	d := &diagram{sheet: s, panel: p, area: draw.Canvas{Canvas: s.Canvas, Rectangle: r}}
-	d.axis = p.axis(min(mostGaps, float64(r.Size().Y/s.u(tickRoom))), float64(r.Size().Y/s.u(1)))
+	room := float64(r.Size().Y / s.u(1))
+	d.axis = p.axis(min(mostGaps, max(room/tickRoom, min(fewGaps, room/leastTickRoom))), room)
 	if len(p.LeftOut) > 0 || p.LeastUnitsPerDB > 0 {
 		d.obstacles = d.linesIn()
 	}
