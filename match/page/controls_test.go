@@ -60,12 +60,12 @@ func TestControls(t *testing.T) {
 	// Space stops and starts, but on a button it is the button's.
 	b.Focus("#volume")
 	b.Press(" ")
-	b.Want("after space", stateText, "Stopped. mix is chosen.")
+	b.Want("after space", stateText, "Stopped. Mix is chosen.")
 	b.Press(" ")
 	b.Until(stateText + ` === "Playing mix."`)
 	b.Focus("#play")
 	b.Press(" ")
-	b.Until(stateText + ` === "Stopped. mix is chosen."`)
+	b.Until(stateText + ` === "Stopped. Mix is chosen."`)
 
 	// Digits in a field are the field's.
 	b.Focus("#from")

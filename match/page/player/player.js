@@ -54,7 +54,7 @@ function startPlayer(numbers, bytesOf) {
 
   function tell() {
     const name = nameAt(state.position), note = transport.note;
-    say((transport.playing ? `Playing ${name}.` : `Stopped. ${name} is chosen.`) + (note && ` ${note}`));
+    say((transport.playing ? `Playing ${name}.` : `Stopped. ${name[0].toUpperCase()}${name.slice(1)} is chosen.`) + (note && ` ${note}`));
     $("play").textContent = transport.playing ? "Stop" : "Play";
   }
 
