@@ -90,7 +90,7 @@ var keyWalks = []struct {
 	{"tracks", []byKey{
 		{"#play", "", "true"},
 		{"#tracks-known summary", " ", `byId("tracks-known").open`},
-		{"#track-rows input", "kit\t", answered + ` && placingFor().groups.length === 1`},
+		{"#track-rows input", "kit\t", answered + ` && placingFor().groups.length === 1 && view.asked.tracks.told.state === "ready" && !byId("moves").hidden`},
 		{"#outcome-picture [tabindex]", browser.Right, `document.querySelector("#outcome-picture .readout").textContent.startsWith("1.0")`},
 		{"#moves input", " ", `heard.transport.on !== 2 ** heard.transport.player.moves.length - 1`},
 		{"#outcome-files a[download]", "", "true"},

@@ -3,7 +3,8 @@
 
 const SHAPE = 0.62; // height over width of a picture
 const HIGH_PX = [260, 560]; // smallest and largest height of a picture
-const PANEL_PX = 170; // but at least this per panel
+const PANEL_PX = [110, 170]; // but this per panel, the less of it the less room the window has
+const AROUND_PX = 260; // of the window for what is above and below: files, headline, read-out, player
 
 const HOW_TO_READ = "Point at the picture, or use the arrow keys in it, to read values.";
 
@@ -34,6 +35,7 @@ function showOutcome() {
   byId("take-equaliser").hidden = !found.equaliser;
   byId("outcome").classList.toggle("pictured", Boolean(found.in_words));
   showPicture();
+  byId("moves").hidden = true; // those of the player that comes
   if (found.plays) hearOutcome(told.id);
   else silence();
 }
@@ -61,7 +63,9 @@ async function hearOutcome(id) {
 function showPicture() {
   const box = byId("outcome-picture"), found = view.asked[view.name]?.told.outcome;
   if (!found?.in_words || byId("outcome").hidden) return box.replaceChildren();
-  const width = Math.max(Math.floor(box.clientWidth), 300), height = Math.round(Math.max(Math.min(Math.max(SHAPE * width, HIGH_PX[0]), HIGH_PX[1]), PANEL_PX * found.panels));
+  const width = Math.max(Math.floor(box.clientWidth), 300), room = innerHeight - AROUND_PX;
+  const [least, wanted] = [HIGH_PX[0], Math.min(Math.max(SHAPE * width, HIGH_PX[0]), HIGH_PX[1])].map((px, i) => Math.max(px, PANEL_PX[i] * found.panels));
+  const height = Math.round(Math.min(wanted, Math.max(room, least)));
   if (outcome.size === `${width} ${height}`) return;
   outcome.size = `${width} ${height}`;
   const at = `tasks/${outcome.shown}/picture?width=${width}&height=${height}`;
