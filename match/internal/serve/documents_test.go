@@ -88,3 +88,21 @@ func TestTrialsFreeze(t *testing.T) {
 	b.Until(`app.fields.toward_percent === 60 && ` + settled)
 	b.Quiet()
 }
+
+// Another equaliser puts moves set by hand aside; the page says so, and undo brings them back.
+func TestPutAside(t *testing.T) {
+	v := start(t)
+	b := v.open()
+	b.rough()
+	b.set("#rows li:first-of-type [data-name=gain_db] input[type=text]", "-4")
+	before := b.Text(`JSON.stringify(shownMoves())`)
+	b.Want("before", `byId("put-aside").hidden`, "true")
+	b.dropOn("mine.json", onDisk(t, []byte(`{"version": 1, "name": "mine", "shapes": [{"shape": "bell", "count": 2}]}`)))
+	b.Until(settled + ` && app.fields.equaliser !== null`)
+	b.Want("moves set by hand", `app.fields.dialled`, "null")
+	b.Want("what is said", `byId("put-aside").checkVisibility() && byId("put-aside").textContent`, "Your moves were for the other equaliser: Undo brings them back.")
+	b.click("#undo")
+	b.Until(settled)
+	b.Want("after undo", `[byId("put-aside").hidden, app.fields.equaliser, JSON.stringify(shownMoves())].join("|")`, "true||"+before)
+	b.Quiet()
+}

@@ -55,6 +55,7 @@ func TestFields(t *testing.T) {
 		{freq, "1.01k", "1000||Nearest this equaliser has: 1000 Hz."},
 		{freq, "1,000", "1000|true|“1,000” may be 1000 or 1: write it without the comma."},
 		{freq, "2 k", "2000||"},
+		{`#rows li:first-of-type [data-name=gain_db] input[type=text]`, "-4", "−4.0||"},
 		{"#toward", "loud", "60|true|“loud” is no number."},
 		{"#toward", "55,5", "55.5||"},
 		{"#range-low", "15", "40|true|It goes from 20 to 8000 Hz."},

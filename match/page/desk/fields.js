@@ -1,9 +1,12 @@
 // Fields: number fields that show an error beside the field.
 
+// Returns a number as its field shows it: decibels with a decimal, as everywhere.
+const shownIn = (field, x) => (field.dataset.unit === "dB" && Number.isInteger(x) ? shownNumber(x.toFixed(1)) : shownNumber(x));
+
 // Shows a field's value and remembers it as settled.
 function settle(field, value) {
   if (document.activeElement === field && field.value !== field.dataset.settled && field.dataset.settled !== undefined) return; // being typed
-  field.value = typeof value === "number" ? shownNumber(value) : value;
+  field.value = typeof value === "number" ? shownIn(field, value) : value;
   field.dataset.settled = field.value;
 }
 
@@ -44,7 +47,7 @@ function bindNumber(field, check, take, read = readNumber) {
       sayAt(field, found.wrong, true);
       return;
     }
-    field.dataset.settled = field.value = shownNumber(found.value);
+    field.dataset.settled = field.value = shownIn(field, found.value);
     sayAt(field, found.words ?? "");
     take(found.value);
   };

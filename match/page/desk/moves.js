@@ -72,6 +72,7 @@ function addCell(i, { name, words, unit }) {
   const dial = () => dialsFor(shownMoves()[i].shape)?.[name]; // undefined just after choosing an equaliser without that shape
   const field = make("input", { type: "text", inputMode: "decimal", autocomplete: "off" });
   field.setAttribute("aria-label", `Move ${i + 1}: ${words}`);
+  field.dataset.unit = unit.trim();
   const note = addNote(field), is = make("span", { className: "unit" });
   const slider = make("input", { type: "range", min: 0, step: 1, autocomplete: "off" });
   slider.setAttribute("aria-label", `Move ${i + 1}: ${words}, slider`);
@@ -82,12 +83,12 @@ function addCell(i, { name, words, unit }) {
   addSteppers(stepped, (value, direction) => nextOn(dial(), value, direction), take);
   bindNumber(field, (value) => {
     const nearest = nearestOn(dial(), value);
-    return Math.abs(nearest - value) <= 1e-6 * Math.abs(value) ? { value: nearest } : { value: nearest, words: `Nearest this equaliser has: ${shownNumber(nearest)}${unit}.` };
+    return Math.abs(nearest - value) <= 1e-6 * Math.abs(value) ? { value: nearest } : { value: nearest, words: `Nearest this equaliser has: ${shownIn(field, nearest)}${unit}.` };
   }, take);
   const moved = () => {
     const value = scaleOf(dial()).at(Number(slider.value));
-    field.dataset.settled = field.value = shownNumber(value);
-    slider.setAttribute("aria-valuetext", `${shownNumber(value)}${unit}`);
+    field.dataset.settled = field.value = shownIn(field, value);
+    slider.setAttribute("aria-valuetext", `${field.value}${unit}`);
     return value;
   };
   slider.addEventListener("input", () => tryMove(i, { [name]: moved() }));
@@ -100,7 +101,7 @@ function addCell(i, { name, words, unit }) {
     const scale = scaleOf(dial());
     slider.max = scale.top;
     slider.value = scale.of(value);
-    slider.setAttribute("aria-valuetext", `${shownNumber(rounded(value))}${unit}`);
+    slider.setAttribute("aria-valuetext", `${shownIn(field, rounded(value))}${unit}`);
   };
   return { box, field, is, show };
 }
@@ -150,18 +151,24 @@ function showRows() {
     const is = dial?.width_is ?? "", says = known?.width ?? "";
     row.cells[0].is.textContent = ["Hz", dial?.freq_is].filter(Boolean).join(" · "); // the columns' heads are not everywhere
     row.cells[1].is.textContent = "dB";
-    row.cells[2].is.textContent = [says.startsWith(is) ? "" : is === "q" ? "Q" : is, says].filter(Boolean).join(" · ");
+    row.cells[2].is.textContent = [is === "q" ? "Q" : is, is && says.startsWith(is) ? says.split(", ")[1] : says].filter(Boolean).join(" · "); // its value is in the field
     row.interval.textContent = known?.interval ?? "";
     row.reason.textContent = move.on ? known?.reason ?? "" : "";
     row.reason.title = row.reason.textContent;
     row.mark.textContent = move.on ? (dialled && move.hand ? "Set by hand. " : "") : "Off. ";
     row.body.classList.toggle("off", !move.on);
   });
-  byId("moves-none").hidden = moves.length > 0 || !dialled; // as advised the headline says why
   byId("rows-head").hidden = moves.length === 0;
   byId("frozen").hidden = !dialled;
+  byId("put-aside").hidden = !arePutAside();
   byId("add-move").disabled = moves.length >= MOST_MOVES || !shapeToAdd(moves);
   showSets();
+}
+
+// Reports whether the last step took another equaliser and with it put moves aside.
+function arePutAside() {
+  const before = app.past.length > 0 && JSON.parse(app.past.at(-1)), { dialled, equaliser } = app.fields;
+  return Boolean(before && before.dialled?.length && !dialled && JSON.stringify(before.equaliser) !== JSON.stringify(equaliser));
 }
 
 const shapeToAdd = (moves) => ["bell", "high-shelf", "low-shelf"].map(dialsFor).find((dial) => dial && moves.filter(({ shape }) => shape === dial.shape).length < dial.count);

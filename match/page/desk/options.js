@@ -10,7 +10,7 @@ function addSteppers(box, next, take) {
   const by = (direction) => {
     const value = next(readNumber(field.value), direction);
     if (!Number.isFinite(value) || value === readNumber(field.value)) return;
-    field.dataset.settled = field.value = shownNumber(value);
+    field.dataset.settled = field.value = shownIn(field, value);
     sayAt(field, "");
     take(value);
   };
