@@ -54,6 +54,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/probe"
 	"toneplumb/match/report"
+	"toneplumb/match/training"
 	"toneplumb/match/words"
 )
 
@@ -83,6 +84,7 @@ var sentences = template.FuncMap{
 	"safeListening": func() string { return words.SafeListening },
 	"probeCaution":  func() string { return probe.ProbeCaution },
 	"prints":        prints,
+	"mostLessons":   func() int { return training.MaxCourse },
 	"numbers":       func() []match.Number { return match.Numbers },
 }
 

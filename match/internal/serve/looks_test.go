@@ -61,6 +61,22 @@ func (b *tab) printed(name string) {
 func TestLooksOfViews(t *testing.T) {
 	v := start(t)
 	b := v.open()
+	pictures := os.Getenv("TONEPLUMB_SHOTS") != ""
+	names := browser.Eval[[]string](b.Tab, `Object.keys(VIEWS)`)
+	for i, name := range names { // with nothing in them
+		b.Text(fmt.Sprintf(`(location.hash = "#%s", 0)`, name))
+		b.Until(fmt.Sprintf(`view.name === %q`, name))
+		for j := range 6 {
+			if width, paper := []int64{360, 1280, 1920}[j%3], []string{"light", "dark"}[j%2]; pictures || j == i%6 {
+				b.As(width, 800, paper)
+				look := fmt.Sprintf("empty-%s-%d-%s", name, width, paper)
+				b.Shot(look)
+				b.Narrow(width)
+				b.Accessible(look, "html")
+			}
+		}
+	}
+	b.Text(`(location.hash = "#match", 0)`)
 	b.rough()
 	const ugly = "über-große_Ärgernisse_de_l’été_où_Zoë_naïve_mixte_2026-11-30_final_FINAL_v12_(Mixdown)_ohne_jedes_Leerzeichen"
 	b.dropAs("reference", ugly+" reference.wav", onDisk(t, sound(t, 24, 5)))
@@ -74,8 +90,7 @@ func TestLooksOfViews(t *testing.T) {
 	b.dropAs("track", ugly+" keys.wav", onDisk(t, sound(t, 24, 4)))
 	b.dropAs("class", "exercise.answers.json", onDisk(t, lesson(t)), "anna.csv", onDisk(t, []byte("render,shape,freq_hz,gain_db,q\n1,bell,1000,4,1\n2,bell,250,3,1\n")), "ben.csv", onDisk(t, []byte("no sheet")))
 	b.Until(`files.length === 14 && files.every(({ state }) => state === "ready" || state === "failed") && papers.length === 3`)
-	pictures := os.Getenv("TONEPLUMB_SHOTS") != ""
-	for _, name := range browser.Eval[[]string](b.Tab, `Object.keys(VIEWS).slice(1)`) {
+	for _, name := range names[1:] {
 		b.click(fmt.Sprintf(`#views a[href="#%s"]`, name))
 		b.Until(fmt.Sprintf(`view.name === %q`, name))
 		if name == "marking" {
@@ -84,6 +99,8 @@ func TestLooksOfViews(t *testing.T) {
 		there := answered
 		if name == "exercise" { // which takes long to be made
 			there = "true"
+			b.setField("#exercise-difficulty", "lesson")
+			b.Want("the fields of a lesson", `byId("exercise-course").hidden`, "false")
 		}
 		for paper, widths := range map[string][]int64{"light": {360, 1280, 1920}, "dark": {1280, 1920, 360}} {
 			for i, width := range widths {
@@ -132,7 +149,7 @@ func TestOneWindow(t *testing.T) {
 	b.Until(`!byId("player").hidden && byId("other-stage").textContent !== ""`)
 	b.Want("where the window is", `scrollY < 10`, "true")
 	bar := browser.Eval[float64](b.Tab, `byId("player").getBoundingClientRect().top`)
-	for _, part := range []string{"#headline", "#chart", "#rows", ".move:last-child", ".below-rows a", "#other-stage", "#play", "#sources"} {
+	for _, part := range []string{"#headline", "#chart", "#rows", ".move:last-child", ".above-rows a", "#other-stage", "#play", "#sources"} {
 		box := browser.Eval[[]float64](b.Tab, fmt.Sprintf(`(({ top, bottom, left, right }) => [top, bottom, left, right])(document.querySelector(%q).getBoundingClientRect())`, part))
 		end := bar
 		if part == "#play" || part == "#sources" {
@@ -143,6 +160,13 @@ func TestOneWindow(t *testing.T) {
 		}
 	}
 	b.Shot("one-window")
+	// What has come of eight moves, and the way to the files, are there too.
+	for range 4 {
+		b.Text(`byId("add-move").click()`)
+		b.Until(settled)
+	}
+	b.Want("moves", `document.querySelectorAll(".move").length`, "8")
+	b.inside(".totals", ".above-rows a", ".move")
 	b.As(360, 740, "light")
 	b.Until(settled)
 	for _, high := range browser.Eval[[]float64](b.Tab, `[...document.querySelectorAll(".move")].map((e) => e.getBoundingClientRect().height)`) {

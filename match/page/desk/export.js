@@ -49,11 +49,14 @@ async function showHistory(signal) {
       return td;
     };
     return make("tr", { className: now ? "now" : "" },
-      cell("mix", "", entry.mix + (before ? ` (new bounce of ${before})` : "")), cell("references", "", entry.references.join(", ")),
+      cell("mix", "", entry.mix + (before ? ` (new bounce of ${before})` : "")), cell("references", "", shortList(entry.references)),
       cell("moves", "number", entry.moves), cell("distance", "number", inDB(entry.distance_before_db)),
       cell("with moves", "number", inDB(entry.distance_after_db)), make("td", { className: "number" }, show));
   }));
 }
+
+// Lists names, of many only the first.
+const shortList = (names) => (names.length > 3 ? `${names[0]} and ${names.length - 1} more` : names.join(", "));
 
 // Reports whether the recordings of a comparison are still here.
 const isHere = ({ request: asked }) => [asked.mix, ...asked.references].every(fileOf);

@@ -89,7 +89,13 @@ byId("probe-rate").addEventListener("change", ({ target }) => {
   });
 }
 
-const viewRequest = () => ({ ...theRequest(), dialled: null, before: readyOf("before")[0]?.id ?? "", mixes: idsOf("class"), tracks: idsOf("track"), prints: idsOf("print"), ...(view.name === "tracks" ? placingFor() : {}), ...papersFor(), ...viewFields() });
+const viewRequest = () => ({ ...theRequest(), dialled: null, before: readyOf("before")[0]?.id ?? "", mixes: idsOf("class"), tracks: idsOf("track"), prints: idsOf("print"), ...(view.name === "tracks" ? placingFor() : {}), ...papersFor(), ...viewFields(), ...lessonFor() });
+
+// Returns the lesson of a course that the exercise is to be, if it goes by one.
+const byLesson = () => byId("exercise-difficulty").value === "lesson";
+const lessonFor = () => (byLesson() ? { lesson: `${byId("exercise-lesson").dataset.value}/${byId("exercise-lessons").dataset.value}` } : {});
+byId("exercise-difficulty").addEventListener("change", () => (byId("exercise-course").hidden = !byLesson()));
+
 const idsOf = (role) => readyOf(role).map(({ id }) => id);
 
 // Reports whether everything the view needs is here, and nothing is still being measured.
