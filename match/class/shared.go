@@ -86,7 +86,7 @@ func (s Shared) words(zones string) string {
 		of = fmt.Sprintf("all %d mixes ", s.Of)
 	}
 	if s.Off == s.Mixes {
-		return of + "have " + either(s.TooMuch, "too much", "too little") + " in the " + zones
+		return of + "have " + words.Either(s.TooMuch, "too much", "too little") + " in the " + zones
 	}
 	var counts []string
 	for _, n := range []struct {
@@ -100,14 +100,7 @@ func (s Shared) words(zones string) string {
 	if counts == nil {
 		counts = []string{"but none is off there"}
 	}
-	return of + "are " + either(s.TooMuch, "over", "under") + " in the " + zones + ", " + strings.Join(counts, ", ")
-}
-
-func either(first bool, a, b string) string {
-	if first {
-		return a
-	}
-	return b
+	return of + "are " + words.Either(s.TooMuch, "over", "under") + " in the " + zones + ", " + strings.Join(counts, ", ")
 }
 
 // shared returns a sentence about the shared zones, naming zones with the same counts together;

@@ -8,6 +8,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/match"
+	"toneplumb/match/words"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure/multitrack"
 )
@@ -187,15 +188,15 @@ func (s *session) toCut(p *Pair, freqHz float64, o Options, plan *Plan) (int, Cu
 		front := func(i int) bool { return slices.Contains(o.Front, i) }
 		switch {
 		case back(p.A) != back(p.B):
-			return either(back(p.A), p.A, p.B), StandsBack
+			return words.Either(back(p.A), p.A, p.B), StandsBack
 		case front(p.A) != front(p.B):
-			return either(front(p.A), p.B, p.A), OtherFronts
+			return words.Either(front(p.A), p.B, p.A), OtherFronts
 		}
 	}
 	a, b := s.plannedDB(plan, p.A, freqHz), s.plannedDB(plan, p.B, freqHz)
 	const heardDB = 0.5 // our choice: less at this place is the edge of a filter elsewhere
-	if cut := either(a < b, p.A, p.B); math.Abs(a-b) >= heardDB && min(a, b) < heardDB {
-		return cut, either(min(a, b) <= -heardDB, PlanLowers, PlanLiftsOther)
+	if cut := words.Either(a < b, p.A, p.B); math.Abs(a-b) >= heardDB && min(a, b) < heardDB {
+		return cut, words.Either(min(a, b) <= -heardDB, PlanLowers, PlanLiftsOther)
 	}
 	own := func(t *track) float64 {
 		sum := 0.0
@@ -204,7 +205,7 @@ func (s *session) toCut(p *Pair, freqHz float64, o Options, plan *Plan) (int, Cu
 		}
 		return s.zonePower(t.power)[p.Zone] / max(sum, tiny)
 	}
-	return either(own(s.tracks[p.B]) < own(s.tracks[p.A]), p.B, p.A), NeedsLess
+	return words.Either(own(s.tracks[p.B]) < own(s.tracks[p.A]), p.B, p.A), NeedsLess
 }
 
 // meetingThird returns the third octave of a pair's zone in which both have most energy at once.

@@ -39,21 +39,21 @@ func (f *Finding) amounts() (each []string, way string) {
 	format := func(amount float64) string { return "" }
 	switch f.Kind {
 	case StartsElsewhere:
-		way = either(f.up(), "late", "early")
+		way = words.Either(f.up(), "late", "early")
 		format = func(sec float64) string { return "about " + lagWords(sec) }
 	case IsShifted:
-		way, format = either(f.up(), "late", "early"), lagWords
+		way, format = words.Either(f.up(), "late", "early"), lagWords
 	case IsTooBrief:
 		if math.Abs(f.Amounts[0]) < 1e-9 {
-			way = either(len(f.Tracks) > 1, "as they are given", "as it is given")
+			way = words.Either(len(f.Tracks) > 1, "as they are given", "as it is given")
 			break
 		}
-		way = either(f.up(), "louder", "softer") + ", as the others stand"
+		way = words.Either(f.up(), "louder", "softer") + ", as the others stand"
 		format = decibels
 	case IsDelayed:
-		way, format = either(f.up(), "earlier", "later"), lagWords
+		way, format = words.Either(f.up(), "earlier", "later"), lagWords
 	case HasOtherLevel:
-		way, format = either(f.up(), "louder", "softer"), decibels
+		way, format = words.Either(f.up(), "louder", "softer"), decibels
 	case IsLonger:
 		way, format = "longer", wholeSeconds
 	case IsShorter:
@@ -97,7 +97,7 @@ func (a *Advice) words(f *Finding) string {
 	case LevelMoves:
 		return fmt.Sprintf("The mix's level moves by %.1f dB against the tracks' sum, as behind a compressor. It would react to every fader: bounce the mix without it for exact gains", f.Amounts[0])
 	case IsDuplicate:
-		verb := either(len(names) > 1, "are the same sound as %s: they are", "is the same sound as %s: it is")
+		verb := words.Either(len(names) > 1, "are the same sound as %s: they are", "is the same sound as %s: it is")
 		return fmt.Sprintf("%s "+verb+" counted once", words.List(names), a.Tracks[f.Other].Name)
 	}
 	each, way := f.amounts()
@@ -129,11 +129,4 @@ func lagWords(sec float64) string {
 		return fmt.Sprintf("%.1f ms", 1000*sec)
 	}
 	return fmt.Sprintf("%.0f s", sec)
-}
-
-func either[T any](first bool, a, b T) T {
-	if first {
-		return a
-	}
-	return b
 }

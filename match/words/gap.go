@@ -21,7 +21,7 @@ func Gap(g match.Gap) string {
 
 // GapSentence returns a sentence about a gap that no move deals with.
 func GapSentence(g match.Gap) string {
-	return fmt.Sprintf("The %s, %s, %s no move%s.", g.Name, FormatDifference(g.DifferenceDB), either(IsPlural(g.Zone), "get", "gets"), sinceOf(g))
+	return fmt.Sprintf("The %s, %s, %s no move%s.", g.Name, FormatDifference(g.DifferenceDB), Either(IsPlural(g.Zone), "get", "gets"), sinceOf(g))
 }
 
 // LeaveAlone returns a sentence that advises to leave a gap that no move deals with.

@@ -98,10 +98,10 @@ func Why(m match.Move) string {
 	case match.Off:
 		text = fmt.Sprintf("%s %s %s", FormatDifference(w.DB), References(w.References), where)
 	case match.OffRest:
-		text = fmt.Sprintf("%.1f dB %s %s than elsewhere", math.Abs(w.DB), either(w.DB > 0, "lighter", "heavier"), where)
+		text = fmt.Sprintf("%.1f dB %s %s than elsewhere", math.Abs(w.DB), Either(w.DB > 0, "lighter", "heavier"), where)
 	case match.MakesGood:
 		text = fmt.Sprintf("%s %.1f dB that the other moves %s %s",
-			either(w.DB > 0, "gives back", "trims back"), math.Abs(w.DB), either(w.DB > 0, "take", "add"), where)
+			Either(w.DB > 0, "gives back", "trims back"), math.Abs(w.DB), Either(w.DB > 0, "take", "add"), where)
 	case match.WithOthers:
 		text = "shapes the curve together with the other moves"
 	default:
@@ -113,7 +113,8 @@ func Why(m match.Move) string {
 	return text
 }
 
-func either(first bool, a, b string) string {
+// Either returns a if first, else b.
+func Either[T any](first bool, a, b T) T {
 	if first {
 		return a
 	}
@@ -144,10 +145,10 @@ func SideFindings(zones []match.SideVerdict, references int) []string {
 
 // sideFinding returns how side and mid are off, and what that means.
 func sideFinding(f match.SideFinding, references int) (off, meaning string) {
-	level := either(f.SideDB+f.MidDB < 0, "Too weak", "Too strong")
+	level := Either(f.SideDB+f.MidDB < 0, "Too weak", "Too strong")
 	switch f.Kind {
 	case match.SideOnly:
-		return either(f.SideDB > 0, "Wider", "Narrower") + " than " + References(references), "That is panning or widening, not equalising."
+		return Either(f.SideDB > 0, "Wider", "Narrower") + " than " + References(references), "That is panning or widening, not equalising."
 	case match.MidOnly:
 		return level + ", mostly in the mid", "An ordinary equaliser moves both."
 	case match.Opposite:
@@ -178,7 +179,7 @@ func upDown(db float64) string {
 
 // Lead says how the moves change a single track's level in the mix; dialled: those that it was bounced through.
 func Lead(l match.Lead, dialled bool) string {
-	when := either(dialled, "With your moves ", "After the moves ")
+	when := Either(dialled, "With your moves ", "After the moves ")
 	switch lu := l.ChangeLU; {
 	case lu >= 0.05:
 		return fmt.Sprintf(when+"%s is %.1f LU further out of the mix.", l.Name, lu)
