@@ -133,7 +133,7 @@ func TestHintRanges(t *testing.T) {
 
 // Beside another part of the song a fader is a hint, and other music says nothing.
 func TestOtherPart(t *testing.T) {
-	testkit.Skip(t, "plans for tracks of half a minute")
+	testkit.Skip(t, "plans for synthesised tracks")
 	names, _ := quartet()
 	part := func(seed uint64) (all []sound) {
 		for k, hz := range []float64{90, 350, 1500, 6000} {

@@ -7,14 +7,15 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
+	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/testkit"
 )
 
 // planned runs the plan of a mix beside a reference, rendered too.
-func planned(t *testing.T, mixSound, ref sound, names []string, stems []sound) *Advice {
+func planned(t *testing.T, mixSound sound, ref *measure.Recording, names []string, stems []sound) *Advice {
 	t.Helper()
 	mix := measured(t, mixSound, "mix.wav")
-	a := planOf(t, mix, measured(t, ref, "ref.wav"), inStep(t, mix, mixSound, names, stems))
+	a := planOf(t, mix, ref, inStep(t, mix, mixSound, names, stems))
 	if err := a.measurePlan(context.Background(), openOf(mix, mixSound, names, stems)); err != nil {
 		t.Fatal(err)
 	}
@@ -29,7 +30,7 @@ func TestPlan(t *testing.T) {
 	names, stems := quartet()
 	// A second microphone before the second track: the two are coherent.
 	names, stems = append(names, "second.wav"), append(stems, stems[1].times(0.7).plus(band(5, 700).times(0.5)))
-	ref := sumOf(stems)
+	ref := measured(t, sumOf(stems), "ref.wav")
 	bell := biquad.Filter{Shape: biquad.Bell, FreqHz: 1500, GainDB: 5, Q: 1}
 	for _, c := range []fault{
 		{kind: "nothing"},
@@ -73,7 +74,7 @@ func TestPlanOfWhatIsNoSum(t *testing.T) {
 		{"a compressor", compressed, 4, LevelMoves, "The mix's level moves by "},
 		{"a missing track", func(x sound) sound { return x }, 3, NotAmongTracks, "Not among the tracks: "},
 	} {
-		a := planned(t, c.after(f.mix(stems)), c.after(sumOf(stems)), names[:c.given], f.stems(stems)[:c.given])
+		a := planned(t, c.after(f.mix(stems)), measured(t, c.after(sumOf(stems)), "ref.wav"), names[:c.given], f.stems(stems)[:c.given])
 		if a.Plan != nil && (a.Plan.Firm || len(a.Plan.Filters) > 0) {
 			t.Errorf("%s: %+v", c.name, a.Plan)
 		}
@@ -90,12 +91,12 @@ func TestPlanOfWhatIsNoSum(t *testing.T) {
 // An equaliser on the master is told for what it is: no track is taken for louder, though one has all its
 // sound there, and it is taken back.
 func TestPlanOfEqualiserOnMaster(t *testing.T) {
-	testkit.Skip(t, "plans for tracks of half a minute")
+	testkit.Skip(t, "plans for synthesised tracks")
 	const tolDB = 1 // a third octave against the peak of a bell of two thirds
 	names, stems := quartet()
 	bell := biquad.Filter{Shape: biquad.Bell, FreqHz: 500, GainDB: 5, Q: 1}
 	f := fault{sum: []biquad.Filter{bell}}
-	a := planned(t, f.mix(stems), sumOf(stems), names, stems)
+	a := planned(t, f.mix(stems), measured(t, sumOf(stems), "ref.wav"), names, stems)
 	var found faderCase
 	if said := judgePlan(&found, a.Plan, f); !found.right || !a.Plan.Firm {
 		t.Errorf("firm %v, %s", a.Plan.Firm, said)
@@ -110,6 +111,7 @@ func TestPlanOfEqualiserOnMaster(t *testing.T) {
 func TestPlanThroughMaster(t *testing.T) {
 	testkit.Skip(t, "plans for four faults")
 	names, stems := quartet()
+	ref := measured(t, sumOf(stems), "ref.wav")
 	bell := biquad.Filter{Shape: biquad.Bell, FreqHz: 500, GainDB: 5, Q: 1}
 	for _, c := range []struct {
 		name  string
@@ -121,7 +123,7 @@ func TestPlanThroughMaster(t *testing.T) {
 		{"an equaliser", 1, fault{faders: map[int]float64{1: 5}, sum: []biquad.Filter{bell}}},
 		{"both", 0.5, fault{faders: map[int]float64{3: -4}, sum: []biquad.Filter{bell}}},
 	} {
-		a := planned(t, c.fault.mix(stems).times(c.level), sumOf(stems), names, c.fault.stems(stems))
+		a := planned(t, c.fault.mix(stems).times(c.level), ref, names, c.fault.stems(stems))
 		var found faderCase
 		said, plain := judgePlan(&found, a.Plan, c.fault), c.fault.sum == nil
 		if a.Plan == nil || found.advised != len(c.fault.faders) || found.held != found.advised {
@@ -139,14 +141,14 @@ func TestPlanThroughMaster(t *testing.T) {
 
 // Of another song nothing is said of faders.
 func TestPlanBesideAnotherSong(t *testing.T) {
-	testkit.Skip(t, "plans for tracks of half a minute")
+	testkit.Skip(t, "plans for synthesised tracks")
 	names, stems := quartet()
 	f := fault{faders: map[int]float64{1: 5}}
 	var other []sound
 	for i, hz := range []float64{60, 200, 3000, 9000} {
 		other = append(other, band(uint64(50+i), hz))
 	}
-	a := planned(t, f.mix(stems), sumOf(other), names, f.stems(stems))
+	a := planned(t, f.mix(stems), measured(t, sumOf(other), "ref.wav"), names, f.stems(stems))
 	if a.Plan != nil && a.Plan.Steps() > 0 {
 		t.Errorf("%v", a.PlanSteps())
 	}
@@ -191,7 +193,7 @@ func TestWidths(t *testing.T) {
 		ref := sumOf(stems)
 		stems[c.track] = c.is
 		stems = c.fault.stems(stems)
-		a := planned(t, sumOf(stems), ref, names, stems)
+		a := planned(t, sumOf(stems), measured(t, ref, "ref.wav"), names, stems)
 		if a.Plan == nil || len(a.Plan.Faders) != len(c.fault.faders) || len(a.Plan.Filters) > 0 {
 			t.Errorf("%s: %q", c.name, a.PlanSteps())
 			continue
@@ -221,6 +223,7 @@ func TestWidths(t *testing.T) {
 func TestGroups(t *testing.T) {
 	testkit.Skip(t, "plans for three faults")
 	names, stems := quartet()
+	ref := measured(t, sumOf(stems), "ref.wav")
 	groups := Options{Groups: []Group{{"upper", []int{2, 3}}}}
 	bell := biquad.Filter{Shape: biquad.Bell, FreqHz: 2500, GainDB: 5, Q: 0.7}
 	for _, c := range []struct {
@@ -235,7 +238,7 @@ func TestGroups(t *testing.T) {
 	} {
 		mixSound := c.fault.mix(stems)
 		mix := measured(t, mixSound, "mix.wav")
-		a := planWith(t, mix, measured(t, sumOf(stems), "ref.wav"), inStep(t, mix, mixSound, names, c.fault.stems(stems)), groups)
+		a := planWith(t, mix, ref, inStep(t, mix, mixSound, names, c.fault.stems(stems)), groups)
 		p := a.Plan
 		switch {
 		case p == nil || p.Steps() != 1:
