@@ -71,29 +71,23 @@ type Group struct {
 // Members returns the tracks behind a track number of a [Plan]: the track itself, or, for numbers
 // from len(a.Tracks) on, the tracks of a group that are [Heard].
 func (a *Advice) Members(number int) []int {
-	if number < len(a.Tracks) {
-		return []int{number}
-	}
-	var heard []int
-	for _, i := range a.Groups[number-len(a.Tracks)].Tracks {
-		if a.Tracks[i].State == Heard {
-			heard = append(heard, i)
-		}
-	}
-	return heard
+	return members(number, len(a.Tracks), a.Groups, func(i int) bool { return a.Tracks[i].State == Heard })
 }
 
 func (s *session) members(number int) []int {
-	if number < len(s.tracks) {
+	return members(number, len(s.tracks), s.groups, func(i int) bool { return s.tracks[i].state == Heard })
+}
+
+func members(number, tracks int, groups []Group, heard func(int) bool) (all []int) {
+	if number < tracks {
 		return []int{number}
 	}
-	var heard []int
-	for _, i := range s.groups[number-len(s.tracks)].Tracks {
-		if s.tracks[i].state == Heard {
-			heard = append(heard, i)
+	for _, i := range groups[number-tracks].Tracks {
+		if heard(i) {
+			all = append(all, i)
 		}
 	}
-	return heard
+	return all
 }
 
 // apply holds H−1 of the actions on each track, and the level response of those on the master.
