@@ -61,9 +61,8 @@ type Move struct {
 	// GainLowDB and GainHighDB are the likely range (95 %) of the gain if nothing of the difference
 	// were arrangement: the gains, at these frequencies and widths, with which all moves together
 	// follow the wanted share of the whole difference best. It always includes the gain itself.
-	// ReferenceSpreadDB is half the 95 % band of other references like these where the move
-	// works. NaN where unknown.
-	GainLowDB, GainHighDB, ReferenceSpreadDB float64
+	// NaN where unknown.
+	GainLowDB, GainHighDB float64
 }
 
 // Dial is what to set on the equaliser for a move, in the terms of its dials (Stated).
@@ -223,7 +222,7 @@ func (r *Result) setMoves(filters []biquad.Filter, t *target) {
 		d := Dial{Stated: a.Terms}
 		d.FreqHz, d.GainDB, d.Width = a.Dialled(f)
 		r.Moves = append(r.Moves, Move{Filter: f, Dial: d, Why: r.why(f, filters),
-			GainLowDB: min(f.GainDB, ranges[i].lowDB), GainHighDB: max(f.GainDB, ranges[i].highDB), ReferenceSpreadDB: r.spreadAround(f)})
+			GainLowDB: min(f.GainDB, ranges[i].lowDB), GainHighDB: max(f.GainDB, ranges[i].highDB)})
 	}
 }
 

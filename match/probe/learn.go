@@ -20,7 +20,6 @@ type Measured struct {
 	DB      []float64     // the response at Response.FreqHz minus that of the flat print
 	LevelDB float64       // its overall level against the flat print
 	Filter  biquad.Filter // the filter nearest to DB
-	RestDB  float64       // rms of what Filter leaves, at Equaliser.Oversampling
 	WorstDB float64       // the largest deviation from the cookbook's filter of the setting
 	WorstHz float64
 
@@ -168,8 +167,8 @@ func (e *Equaliser) setting(s *Measured) {
 	}
 	c := s.curve(e.Oversampling * rate)
 	s.LevelDB, _ = c.compare([]biquad.Filter{start})
-	filters, _, rest := c.refine([]biquad.Filter{start})
-	s.Filter, s.RestDB = filters[0], rest
+	filters, _, _ := c.refine([]biquad.Filter{start})
+	s.Filter = filters[0]
 	if ok {
 		filters = []biquad.Filter{start}
 	}
@@ -210,7 +209,7 @@ func (e *Equaliser) cut(s *Measured) {
 			c.weight = append(c.weight, weight)
 		}
 		if level, rest := c.compare([]biquad.Filter{f}); rest < least {
-			least, s.Filter, s.RestDB, s.LevelDB = rest, f, rest, level
+			least, s.Filter, s.LevelDB = rest, f, level
 			s.WorstDB, s.WorstHz = s.farthest([]biquad.Filter{f}, level)
 		}
 	}

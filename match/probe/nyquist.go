@@ -14,9 +14,7 @@ import (
 type Correction struct {
 	Advised biquad.Filter // as advised by match
 	Dial    biquad.Filter // in the same terms
-	FreqHz  float64       // FreqHz, GainDB and Width are Dial in the equaliser's own terms
-	GainDB  float64
-	Width   float64
+	FreqHz  float64       // of Dial, in the equaliser's own terms
 
 	// OffDB is the largest difference in dB from 20 Hz to 16 kHz (or 0.45 of the rate) when
 	// dialled as advised, LeftDB when dialled as corrected.
@@ -51,7 +49,7 @@ func (e *Equaliser) Corrections() []Correction {
 		c := curve{freqHz: hz, db: biquad.ResponseDB(nil, []biquad.Filter{f}, hz, rate), rateHz: e.Oversampling * rate, held: true}
 		dial, _, _ := c.refine([]biquad.Filter{f})
 		k := Correction{Advised: f, Dial: dial[0], OffDB: c.most([]biquad.Filter{f}), LeftDB: c.most(dial)}
-		k.FreqHz, k.GainDB, k.Width = fit.ShapeLimits{Terms: m.Stated}.Dialled(dial[0])
+		k.FreqHz, _, _ = fit.ShapeLimits{Terms: m.Stated}.Dialled(dial[0])
 		all = append(all, k)
 	}
 	return all

@@ -17,7 +17,6 @@ type Response struct {
 	LagSec   float64 // how much later the probe is than in its own file
 	Inverted bool    // the polarity is inverted
 	NoiseDB  float64 // level of the silence between the first mark and the sweep, against the probe
-	Channels int     // averaged in dB
 
 	// DB is the gain at each of FreqHz, overall level included.
 	FreqHz, DB []float64
@@ -98,7 +97,6 @@ func (r *Reader) Read(sound [][]float64, rateHz int) (*Response, error) {
 	if len(sides) == 0 {
 		return nil, fmt.Errorf("%w: it is silent", ErrNoProbe)
 	}
-	out.Channels = len(sides)
 	for _, db := range sides {
 		for i, v := range db {
 			if d := math.Abs(v - sides[0][i]); d > sidesDB {

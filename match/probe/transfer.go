@@ -21,7 +21,6 @@ type TransferFunction struct {
 	RateHz   int
 	LagSec   float64 // how much later the second bounce starts
 	Inverted bool
-	Windows  int // number of spectra averaged
 	Clipped  int // clipped places of the second bounce minus those of the first; at least 0
 
 	// GotDB and AskedDB are the gains in the bands of package spectrum, level included. LeftOut is
@@ -83,7 +82,7 @@ func NewTransferFunction(ctx context.Context, before, after func() (audio.Source
 	if err != nil {
 		return nil, err
 	}
-	t.Windows, t.Clipped = c.windows, max(0, c.clipped)
+	t.Clipped = max(0, c.clipped)
 	if c.windows < leastWindows {
 		return nil, finding.TooLittleMusic.Of(fmt.Errorf("%w long enough: %d windows of %.1f s overlap, %d are needed", ErrOtherMusic, c.windows, float64(c.n)/float64(rateHz), leastWindows))
 	}

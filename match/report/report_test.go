@@ -49,7 +49,7 @@ func invented(mixName, refName string, moves []biquad.Filter) *match.Result {
 			Why: []match.Why{
 				{Reason: match.Off, DB: -2.8, HalfDB: 0.4, OthersDB: math.NaN(), TogetherDB: math.NaN(), References: 1},
 				{Reason: match.MakesGood, DB: 2.3, OthersDB: math.NaN(), TogetherDB: math.NaN(), References: 1}}[i%2],
-			GainLowDB: f.GainDB - 0.9, GainHighDB: f.GainDB + 0.9, ReferenceSpreadDB: math.NaN()})
+			GainLowDB: f.GainDB - 0.9, GainHighDB: f.GainDB + 0.9})
 	}
 	for i, z := range match.Zones() {
 		r.Zones = append(r.Zones, match.ZoneDifference{Zone: z, DifferenceDB: 2 * math.Sin(float64(i)), HalfDB: 0.2 * float64(i), FittedDB: math.Cos(float64(i))})

@@ -27,7 +27,6 @@ type Plan struct {
 	// out.
 	EffectDB, ShownDB []float64
 	RenderedDB        float64 // the measured distance with the whole plan; NaN before [Advice.Measure]
-	Scaled            bool    // the part of the mix outside the tracks was shared out among them
 }
 
 // Fader is a gain for one track, or for a group.
