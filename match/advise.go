@@ -22,13 +22,7 @@ type Advice struct {
 
 	search    *fit.Searcher
 	solutions []fit.Solution // follow the whole target, before rounding; the index is the number of moves
-	dialled   map[dialledKey][]biquad.Filter
-}
-
-// dialledKey identifies a solution on the dials: its number of moves and the share of the target.
-type dialledKey struct {
-	count int
-	share float64
+	dialled   map[int][]biquad.Filter // by the number of moves
 }
 
 // Advise returns an [Advice] that has searched nothing yet; [Advice.Result] replaces o.MaxMoves.
@@ -37,12 +31,11 @@ func (c *Comparison) Advise(o SolveOptions) *Advice {
 	if err := o.Check(); err != nil {
 		panic("match: " + err.Error())
 	}
-	return &Advice{comparison: c, options: o, target: c.target(o.Stage), dialled: map[dialledKey][]biquad.Filter{}}
+	return &Advice{comparison: c, options: o, target: c.target(o.Stage), dialled: map[int][]biquad.Filter{}}
 }
 
 // Result returns what [Comparison.Solve] does for at most maxMoves moves, 0 to [MaxMoves]; it
-// panics outside that. Its SolveOptions have the share that the moves follow, which is the default
-// where no moves may follow a larger one.
+// panics outside that.
 func (a *Advice) Result(maxMoves int) *Result {
 	o := a.options
 	o.MaxMoves = maxMoves
@@ -51,18 +44,15 @@ func (a *Advice) Result(maxMoves int) *Result {
 	}
 	outlook := a.outlook(maxMoves)
 	var filters []biquad.Filter
-	var share float64 // of the target, which the moves follow
 	var steps []fit.Solution
 	if outlook == Advised {
-		if filters, steps, share = a.moves(maxMoves); len(filters) == 0 {
+		if filters, steps = a.moves(maxMoves); len(filters) == 0 {
 			outlook = NoneHelps
-		} else if share < a.share() {
-			o.TowardPercent = defaultTowardPercent
 		}
 	}
 	r := a.comparison.with(filters, a.target, o, outlook)
 	for count := 1; count < len(filters) && count < len(steps); count++ {
-		r.StepsDB = append(r.StepsDB, a.comparison.distanceAfter(a.dial(steps[count], share)))
+		r.StepsDB = append(r.StepsDB, a.comparison.distanceAfter(a.dial(steps[count])))
 	}
 	if len(filters) > 0 {
 		r.StepsDB = append(r.StepsDB, r.DistanceAfterDB)
@@ -73,43 +63,30 @@ func (a *Advice) Result(maxMoves int) *Result {
 // share returns the wanted part of the target, 0 to 1.
 func (a *Advice) share() float64 { return a.options.TowardPercent / 100 }
 
-// moves returns the filters to advise, at most that many, nil if none may be advised; the
-// solutions of 0, 1, 2, … moves; and the share of the target that the filters follow.
-func (a *Advice) moves(most int) (filters []biquad.Filter, steps []fit.Solution, share float64) {
+// moves returns the filters to advise, at most that many, nil if none may be advised, and the
+// solutions of 0, 1, 2, … moves.
+func (a *Advice) moves(most int) (filters []biquad.Filter, steps []fit.Solution) {
 	if a.options.ExactMoves {
 		all := fit.Search(a.wholeProblem(), most)
-		return a.dial(all[most], a.share()), all, a.share()
+		return a.dial(all[most]), all
 	}
-	for _, share := range a.shares() {
-		for count := a.bestCount(most); count > 0; count-- {
-			if filters := a.advisable(count, share); filters != nil {
-				return filters, a.solutions, share
-			}
+	for count := a.bestCount(most); count > 0; count-- {
+		if filters := a.advisable(count); filters != nil {
+			return filters, a.solutions
 		}
 	}
-	return nil, nil, 0
-}
-
-// shares returns the parts of the target to try in turn: the wanted one, then the default if
-// that is smaller. Less of the way asks less of the moves, so some may pass there.
-func (a *Advice) shares() []float64 {
-	wanted, less := a.share(), defaultTowardPercent/100
-	if wanted <= less || a.target.exact {
-		return []float64{wanted}
-	}
-	return []float64{wanted, less}
+	return nil, nil
 }
 
 // advisable returns the solution of count moves on the dials, nil if it may not be advised.
-func (a *Advice) advisable(count int, share float64) []biquad.Filter {
-	key := dialledKey{count, share}
-	filters, found := a.dialled[key]
+func (a *Advice) advisable(count int) []biquad.Filter {
+	filters, found := a.dialled[count]
 	if !found {
-		filters = a.dial(a.solutions[count], share)
-		if a.tooSmall(filters, share) || !a.target.exact && !a.earnsItsPlace(filters, share) {
+		filters = a.dial(a.solutions[count])
+		if a.tooSmall(filters, a.share()) || !a.target.exact && !a.earnsItsPlace(filters) {
 			filters = nil
 		}
-		a.dialled[key] = filters
+		a.dialled[count] = filters
 	}
 	return filters
 }
@@ -134,10 +111,10 @@ func (a *Advice) bestCount(most int) int {
 	return best
 }
 
-// dial scales a solution's gains to a share of the target and rounds it to the dials' steps.
-func (a *Advice) dial(s fit.Solution, share float64) []biquad.Filter {
-	p := a.problem(share, dialStepOct)
-	s.Filters = fit.Scaled(s.Filters, share)
+// dial scales a solution's gains to the wanted share of the target and rounds it to the dials' steps.
+func (a *Advice) dial(s fit.Solution) []biquad.Filter {
+	p := a.problem(a.share(), dialStepOct)
+	s.Filters = fit.Scaled(s.Filters, a.share())
 	if !a.options.Continuous {
 		s = fit.Round(p, s)
 	}
@@ -146,8 +123,8 @@ func (a *Advice) dial(s fit.Solution, share float64) []biquad.Filter {
 
 // earnsItsPlace reports whether moves on the dials may be advised. They must be moves an
 // engineer would dial, bring the mix nearer, and have gains that clearly differ from 0 dB.
-func (a *Advice) earnsItsPlace(filters []biquad.Filter, share float64) bool {
-	c := a.comparison
+func (a *Advice) earnsItsPlace(filters []biquad.Filter) bool {
+	c, share := a.comparison, a.share()
 	return len(filters) > 0 && a.allowed(filters, share, dialStepOct) &&
 		c.worthDB(filters, share) >= share*a.target.moveDB && c.reducesDistance(filters, share)
 }

@@ -102,7 +102,7 @@ type outcome struct {
 	worthDB             float64   // of the least useful move
 	against, beyond     float64   // share of the judged bands where the target is against a sure difference, or over 0.5 dB beyond it
 	zones, zonesAgainst float64   // judged, and of them where moves are over 0.5 dB against the difference
-	undone              bool      // a move of whose gain all moves together do less than a fifth where it works
+	undone              bool      // a move of whose gain all moves together do less than leastShown where it works
 	fights              bool      // or repeats: two moves do
 	held                []float64 // of each move: 1 where its likely range holds the gain that undoes the fault
 }
@@ -156,7 +156,7 @@ func (x trial) try(stage Stage, towardPercent float64, solve rule) outcome {
 	out.undone = slices.ContainsFunc(filters, func(f biquad.Filter) bool {
 		from, to := reach(f)
 		all, _ := c.judged.Mean(r.FittedDB, from, to)
-		return all/f.GainDB < 0.2
+		return all/f.GainDB < leastShown-0.02 // FittedDB is level with the smoothed response, the rule with the plain one
 	})
 	for i, f := range filters {
 		for _, g := range filters[:i] {

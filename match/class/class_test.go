@@ -211,7 +211,7 @@ func TestWideToleranceIsMarked(t *testing.T) {
 	row.Zones = slices.Clone(row.Zones)
 	z := &row.Zones[6]
 	z.Verdict, z.Why, z.DifferenceDB, z.UsualDB, z.ToleranceDB = match.NearEnough, match.NoDoubt, -8, 8.3, 12
-	for want, write := range map[string]func(io.Writer, *Table) error{"air 8.0~": Text, ">8.0 over~<": Overview, "8.0 over (near enough, wide)": TextAloud} {
+	for want, write := range map[string]func(io.Writer, *Table) error{"air 8.0~": Text, ">8.0 over~<": Overview, "8.0 over (near enough by a wide tolerance alone)": TextAloud} {
 		var b bytes.Buffer
 		if err := write(&b, table); err != nil || !strings.Contains(b.String(), want) {
 			t.Errorf("no %q, %v", want, err)

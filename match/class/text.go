@@ -140,10 +140,13 @@ func verdictMark(z match.ZoneVerdict) string {
 
 // verdictAloud is a verdictMark in words.
 func verdictAloud(z match.ZoneVerdict) string {
-	if verdictMark(z) == "" {
+	switch {
+	case z.WideOnly():
+		return " (near enough by a wide tolerance alone)"
+	case verdictMark(z) == "":
 		return ""
 	}
-	return " (" + report.ZoneVerdict(z) + ")"
+	return " (" + z.Verdict.String() + ")"
 }
 
 // zoneWords returns the zones over the references, under them, level and left out, for parts.

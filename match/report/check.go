@@ -53,19 +53,15 @@ func zoneCells(z match.ZoneVerdict) [4]string {
 	if z.Why == match.LeftOutZone {
 		return [4]string{z.Why.String()}
 	}
-	return [4]string{words.FormatDifference(z.DifferenceDB), words.FormatInterval(z.LowDB, z.HighDB), fmt.Sprintf("±%.1f dB", z.ToleranceDB), ZoneVerdict(z)}
-}
-
-// ZoneVerdict returns a zone's verdict in words, with a mark on one that says little.
-func ZoneVerdict(z match.ZoneVerdict) string {
+	verdict := z.Verdict.String()
 	if z.WideOnly() {
-		return z.Verdict.String() + ", wide"
+		verdict += " ~"
 	}
-	return z.Verdict.String()
+	return [4]string{words.FormatDifference(z.DifferenceDB), words.FormatInterval(z.LowDB, z.HighDB), fmt.Sprintf("±%.1f dB", z.ToleranceDB), verdict}
 }
 
-// WideOnly says what is marked wide.
-const WideOnly = "near enough only because songs differ much there: listen"
+// WideOnly says what the mark ~ of a verdict means.
+const WideOnly = "inside only because songs differ much there, so listen"
 
 // atOnce explains why these ranges are wider than those of a chart.
 const atOnce = "The likely ranges hold in all zones at once (95 %), so they are wider than a chart's band."
@@ -75,7 +71,7 @@ const atOnce = "The likely ranges hold in all zones at once (95 %), so they are 
 func CheckSentence(k *match.Check) string { return Doubted(onTheWhole(k), k.Warnings) }
 
 func onTheWhole(k *match.Check) string {
-	var off, unusual, open []string
+	var off, unusual, open, wide []string
 	for _, z := range k.Zones {
 		switch {
 		case z.Verdict == match.Differs:
@@ -84,6 +80,8 @@ func onTheWhole(k *match.Check) string {
 			unusual = append(unusual, fmt.Sprintf("%s (%s)", z.Name, words.FormatDifference(z.DifferenceDB)))
 		case z.Why == match.TooUncertain:
 			open = append(open, z.Name)
+		case z.WideOnly():
+			wide = append(wide, fmt.Sprintf("%s (%s)", z.Name, words.FormatDifference(z.DifferenceDB)))
 		}
 	}
 	text := "No zone is clearly off."
@@ -91,7 +89,11 @@ func onTheWhole(k *match.Check) string {
 	case len(off) > 0:
 		text = "Off: " + words.List(off) + "."
 	case len(open) == 0 && k.Verdict == match.NearEnough:
-		return strings.TrimRight("Near enough to "+words.References(len(k.References))+" in every zone. "+judgesLittle(k), " ")
+		text = "Near enough to " + words.References(len(k.References)) + " in every zone."
+		if len(wide) > 0 {
+			text += " By a wide tolerance alone, so listen there: " + words.List(wide) + "."
+		}
+		return strings.TrimRight(text+" "+judgesLittle(k), " ")
 	case len(unusual) == 0 && len(open) == 0:
 		return "No zone can be judged: all are left out."
 	}
@@ -130,7 +132,7 @@ func toleranceSentence(k *match.Check) string {
 		text += " Unusual: nine songs in ten lie nearer in that zone, and one finished song in three has such a zone."
 	}
 	if slices.ContainsFunc(k.Zones, match.ZoneVerdict.WideOnly) {
-		text += " Wide: " + WideOnly + "."
+		text += " ~: " + WideOnly + "."
 	}
 	return text + whyOpen(k)
 }

@@ -18,7 +18,7 @@ func Doubted(sentence string, findings finding.List) string {
 	if !slices.ContainsFunc(findings, func(f finding.Finding) bool { _, is := f.(match.NoTrace); return is }) {
 		return sentence
 	}
-	return "Was the equaliser on at the bounce? The mix shows no trace of it. If it was: " + strings.ToLower(sentence[:1]) + sentence[1:]
+	return "Was the equaliser on at the bounce? The mix shows no trace of it, and what follows holds only if it was. " + sentence
 }
 
 // Headline returns one line that says what to do and how far it goes.

@@ -37,11 +37,23 @@ func TestHeadlineCarriesTheDoubt(t *testing.T) {
 	r := invented("mix.wav", "ref.wav", someMoves(1))
 	plain := Headline(r)
 	r.Warnings = append(r.Warnings, match.NoTrace{Name: "first.json"})
-	if want := "If it was: " + strings.ToLower(plain[:1]) + plain[1:]; !strings.HasSuffix(Headline(r), want) || !strings.HasSuffix(plain, "from the reference.") {
+	if want := "holds only if it was. " + plain; !strings.HasSuffix(Headline(r), want) || !strings.HasSuffix(plain, "from the reference.") {
 		t.Errorf("%s", Headline(r))
 	}
 	k := &match.Check{Comparison: r.Comparison, Warnings: finding.List{match.NoTrace{Name: "first.json"}}}
 	if got := CheckSentence(k); !strings.HasPrefix(got, "Was the equaliser on") {
+		t.Errorf("%s", got)
+	}
+}
+
+// Near enough by a wide tolerance alone does not pass for near enough.
+func TestSentenceNamesWideZones(t *testing.T) {
+	r := invented("mix.wav", "ref.wav", someMoves(1))
+	k := &match.Check{Comparison: r.Comparison, Verdict: match.NearEnough, Zones: []match.ZoneVerdict{
+		{Zone: match.Zones()[3], DifferenceDB: 1, ToleranceDB: 12, UsualDB: 8.3, Verdict: match.NearEnough},
+		{Zone: match.Zones()[6], DifferenceDB: -8, ToleranceDB: 12, UsualDB: 8.3, Verdict: match.NearEnough},
+	}}
+	if got, want := CheckSentence(k), "By a wide tolerance alone, so listen there: air (8.0 dB over)."; !strings.Contains(got, want) {
 		t.Errorf("%s", got)
 	}
 }
