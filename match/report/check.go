@@ -100,6 +100,9 @@ func onTheWhole(k *match.Check) string {
 	if len(unusual) > 0 {
 		text += " Unusual, so listen there: " + words.List(unusual) + "."
 	}
+	if len(wide) > 0 {
+		text += " Near enough by a wide tolerance alone: " + words.List(wide) + "."
+	}
 	if len(open) > 0 {
 		text += " Too close to call: " + words.List(open) + "; longer recordings may tell."
 	}
