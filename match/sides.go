@@ -14,11 +14,12 @@ const sidesApartDB = 2
 
 // SideVerdict is how side (half the difference of the channels) and mid (half their sum)
 // differ in a zone from the references: the references' level less the mix's in dB, at
-// equal level of the whole. HalfDB is half the joint 95 % interval of SidesDB − MiddleDB.
-// WholeDB is the zone's difference of mid and side together.
+// equal level of the whole. HalfDB is half the joint 95 % interval of SidesDB − MiddleDB,
+// SumHalfDB that of SidesDB + MiddleDB. WholeDB is the zone's difference of mid and side together.
 type SideVerdict struct {
 	Zone
-	MiddleDB, SidesDB, HalfDB, WholeDB float64
+	MiddleDB, SidesDB, HalfDB, SumHalfDB, WholeDB float64
+	JudgedHz                                      [2]float64 // where the zone's judged bands begin and end
 }
 
 // SetSides sets k.Sides, the zones in which side and mid differ by different amounts.
@@ -54,16 +55,22 @@ func (c *Comparison) sideVerdicts() []SideVerdict {
 	}
 	pairs := c.blocks()
 	is := means(uncertainty.Once(pairs))
-	halves := uncertainty.JointHalves(pairs, uncertainty.Replicates(pairs, func(d *uncertainty.Draws) []float64 {
-		drawn, apart := means(d), make([]float64, len(zones))
-		for i := range zones {
-			apart[i] = drawn[len(zones)+i] - drawn[i]
+	drawn := uncertainty.Replicates(pairs, means)
+	// halves returns half the joint intervals of the zones' side plus sign times mid.
+	halves := func(sign float64) []float64 {
+		rows := make([][]float64, len(drawn))
+		for k, row := range drawn {
+			for i := range zones {
+				rows[k] = append(rows[k], row[len(zones)+i]+sign*row[i])
+			}
 		}
-		return apart
-	}))
+		return uncertainty.JointHalves(pairs, rows)
+	}
+	apartHalves, sumHalves := halves(-1), halves(1)
 	var all []SideVerdict
 	for i, z := range Zones() {
-		v := SideVerdict{Zone: z, MiddleDB: is[i], SidesDB: is[len(zones)+i], HalfDB: halves[i], WholeDB: spectrum.MeanAt(c.DifferenceDB, zones[i])}
+		v := SideVerdict{Zone: z, MiddleDB: is[i], SidesDB: is[len(zones)+i], HalfDB: apartHalves[i], SumHalfDB: sumHalves[i], WholeDB: spectrum.MeanAt(c.DifferenceDB, zones[i])}
+		v.JudgedHz[0], v.JudgedHz[1] = c.JudgedHzOf(z)
 		if apart := math.Abs(v.SidesDB - v.MiddleDB); apart > sidesApartDB && apart > v.HalfDB {
 			all = append(all, v)
 		}
@@ -143,15 +150,13 @@ func SideFindings(zones []SideVerdict) []SideFinding {
 }
 
 // kind returns what is wrong with a zone. missing reports whether the mix has too little
-// there rather than too much; for Opposite, in the side. Of two that are off in opposite ways, neither is
-// the larger if they are as large to within the likely range: a tenth of a decibel would turn the advice
-// over. That range is of their difference; since their errors have little in common, it is that of their
-// sum as well.
+// there rather than too much; for Opposite, in the side. When they are off in opposite ways, and the
+// likely range leaves open which is further off, it is Opposite: chance must not decide the advice.
 func (v SideVerdict) kind() (kind SideKind, missing bool) {
 	half := math.Abs(v.SidesDB-v.MiddleDB) / 2
 	kind, missing = Unequal, v.SidesDB > 0
-	switch larger := math.Abs(v.SidesDB + v.MiddleDB); {
-	case opposed(v.SidesDB, v.MiddleDB) && larger < v.HalfDB:
+	switch sum := math.Abs(v.SidesDB + v.MiddleDB); { // of opposite signs: by how much one is further off
+	case opposed(v.SidesDB, v.MiddleDB) && sum < v.SumHalfDB:
 		return Opposite, missing
 	case math.Abs(v.MiddleDB) < half:
 		kind = SideOnly

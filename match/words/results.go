@@ -157,7 +157,7 @@ func sideFinding(f match.SideFinding, references int) (off, meaning string) {
 	return level + ", but not equally", "An ordinary equaliser moves both."
 }
 
-// sideZones names neighbouring zones: "mids", "highs and air", "178 Hz to 5.62 kHz".
+// sideZones names neighbouring zones: "mids", "highs and air"; more by where they are judged, "178 Hz to 5.62 kHz".
 func sideZones(zones []match.SideVerdict) string {
 	first, last := zones[0], zones[len(zones)-1]
 	switch len(zones) {
@@ -166,7 +166,7 @@ func sideZones(zones []match.SideVerdict) string {
 	case 2:
 		return first.Name + " and " + last.Name
 	}
-	return FormatHz(first.LowHz) + " to " + FormatHz(last.HighHz)
+	return FormatHz(first.JudgedHz[0]) + " to " + FormatHz(last.JudgedHz[1])
 }
 
 // upDown writes how far the mix is over (+) or under (−) the reference.
