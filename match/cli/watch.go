@@ -197,7 +197,7 @@ func (w *watch) round(ctx context.Context, at fileState) error {
 	if err := flags.Deliver(ctx, &c.output, artefact.Match, outcome, w.stdout); err != nil {
 		return err
 	}
-	w.output.Replace = true // what is there now is of this round
+	w.output.Replace = true // what is there now is of this round; one that fails takes its new files back
 	w.last = mix
 	w.remember(at, outcome)
 	return nil

@@ -22,6 +22,7 @@ type AtomicFile struct {
 	err  error // first failure; Commit then gives up
 
 	finished, ended bool
+	placed          fs.FileInfo // of the file that CommitNew put in place
 }
 
 // PartPattern matches the names of the temporary files, for [filepath.Match]. The names are short, since the goal's own
@@ -187,8 +188,21 @@ func (f *AtomicFile) Finish() error {
 // Commit finishes the file and puts it in place, also of a file that is there. On failure nothing is left behind.
 func (f *AtomicFile) Commit() error { return f.put(os.Rename) }
 
-// CommitNew is like Commit, but fails if a file is there by now.
-func (f *AtomicFile) CommitNew() error { return f.put(renameNew) }
+// CommitNew is like Commit, but fails if a file or folder is there by now.
+func (f *AtomicFile) CommitNew() error {
+	err := f.put(renameNew)
+	if err == nil {
+		f.placed, _ = os.Lstat(f.goal)
+	}
+	return err
+}
+
+// TakeBack removes the file again if CommitNew has put it in place, unless another has been put there since.
+func (f *AtomicFile) TakeBack() {
+	if there, err := os.Lstat(f.goal); err == nil && f.placed != nil && os.SameFile(there, f.placed) {
+		os.Remove(f.goal)
+	}
+}
 
 func (f *AtomicFile) put(rename func(from, to string) error) error {
 	if f.ended {
@@ -197,7 +211,7 @@ func (f *AtomicFile) put(rename func(from, to string) error) error {
 	err := f.Finish()
 	if err == nil {
 		if err = rename(f.file.Name(), f.goal); errors.Is(err, fs.ErrExist) {
-			err = &Error{Kind: finding.WouldOverwrite, Path: f.path, Problem: "cannot be written: a file of this name has appeared meanwhile", Hint: "look at that file, then run this again under another name"}
+			err = &Error{Kind: finding.WouldOverwrite, Path: f.path, Problem: "cannot be written: something of this name has appeared meanwhile", Hint: "look at it, then run this again under another name"}
 			f.err = err
 		} else {
 			err = f.note(err)
@@ -213,11 +227,17 @@ func (f *AtomicFile) put(rename func(from, to string) error) error {
 
 // renameNew is like [os.Rename], but returns an error that is [fs.ErrExist] if there is something at the new name. A
 // link fails then, in one step. A drive without links gets the next best, a look just before.
-func renameNew(from, to string) error {
+func renameNew(from, to string) error { return linkNew(from, to, os.Remove) }
+
+// linkNew is renameNew; remove takes the old name off. If it fails, the new name is taken off again: a file under two
+// names would change under both.
+func linkNew(from, to string, remove func(name string) error) error {
 	err := os.Link(from, to)
 	if err == nil {
-		os.Remove(from) // its other name; what it names is in place
-		return nil
+		if err = remove(from); err != nil {
+			os.Remove(to)
+		}
+		return err
 	}
 	if _, there := os.Lstat(to); there == nil || errors.Is(err, fs.ErrExist) {
 		return fs.ErrExist

@@ -212,6 +212,46 @@ func TestAtomicAbort(t *testing.T) {
 	wantFiles(t, dir, "a.txt")
 }
 
+// What CommitNew put in place is taken back, but not what replaced it or what Commit put in place.
+func TestAtomicTakeBack(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		put  func(*AtomicFile) error
+		then string // put in its place; "": nothing
+		want string // "": no file
+	}{{"new", (*AtomicFile).CommitNew, "", ""}, {"replaced since", (*AtomicFile).CommitNew, "theirs", "theirs"}, {"not new", (*AtomicFile).Commit, "", "ours"}} {
+		path := filepath.Join(t.TempDir(), "a.txt")
+		f, err := CreateAtomic(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := f.Write([]byte("ours")); err != nil {
+			t.Fatal(err)
+		}
+		if err := c.put(f); err != nil {
+			t.Fatal(err)
+		}
+		if c.then != "" {
+			putFile(t, path, c.then)
+		}
+		f.TakeBack()
+		if got, err := os.ReadFile(path); string(got) != c.want || (err == nil) != (c.want != "") {
+			t.Errorf("%s: %q, %v", c.name, got, err)
+		}
+	}
+}
+
+// A file whose old name cannot be taken off is not left under two names.
+func TestLinkNewLeavesOneName(t *testing.T) {
+	dir := t.TempDir()
+	putFile(t, filepath.Join(dir, "old"), "x")
+	held := errors.New("held by another program")
+	if err := linkNew(filepath.Join(dir, "old"), filepath.Join(dir, "new"), func(string) error { return held }); !errors.Is(err, held) {
+		t.Errorf("error %v", err)
+	}
+	wantFiles(t, dir, "old")
+}
+
 // SHA256 of the example in FIPS 180-4, and with a cancelled context.
 func TestSHA256(t *testing.T) {
 	const abc = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad" // FIPS 180-4, "abc"

@@ -41,6 +41,7 @@ type File interface {
 	Finish() error
 	Commit() error
 	CommitNew() error // fails if a file is there by now
+	TakeBack()        // undoes CommitNew
 	Abort()
 }
 
@@ -151,6 +152,9 @@ func (w *Writer) Close() error { return w.close(w.file.Commit) }
 
 // CloseNew is like Close, but fails if a file is there by now.
 func (w *Writer) CloseNew() error { return w.close(w.file.CommitNew) }
+
+// TakeBack removes the file again if CloseNew has put it in place.
+func (w *Writer) TakeBack() { w.file.TakeBack() }
 
 func (w *Writer) close(commit func() error) error {
 	if err := w.Finish(); err != nil {

@@ -31,11 +31,14 @@ func MadeAnew(path string) bool { return slices.Contains([]string{".png", ".svg"
 // Put writes the documents and puts them in place once all are complete, so that no file is ever
 // half-written. Sounds have already been written, see [Sounds]. When ctx ends, the next Write of
 // an encoder fails, so a document stops midway too. Unless replace is true, a file that has appeared
-// since the paths were checked is an error, but for those [MadeAnew], which are put in place last.
+// since the paths were checked is an error, but for those [MadeAnew], which are put in place last; then the new files
+// that are in place are taken back, so that the same command can be run again.
 func Put(ctx context.Context, replace bool, documents []File, sounds ...*audio.Writer) error {
 	var put, last []func() error
+	var back []func()
 	for _, s := range sounds {
 		defer s.Abort()
+		back = append(back, s.TakeBack)
 		if err := s.Finish(); err != nil {
 			return err
 		}
@@ -51,6 +54,7 @@ func Put(ctx context.Context, replace bool, documents []File, sounds ...*audio.W
 			return err
 		}
 		defer file.Abort()
+		back = append(back, file.TakeBack)
 		if err := writeDocument(ctx, file, d); err != nil {
 			return err
 		}
@@ -65,6 +69,9 @@ func Put(ctx context.Context, replace bool, documents []File, sounds ...*audio.W
 	}
 	for _, commit := range slices.Concat(put, last) {
 		if err := commit(); err != nil {
+			for _, takeBack := range back {
+				takeBack()
+			}
 			return err
 		}
 	}

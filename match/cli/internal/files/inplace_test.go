@@ -13,7 +13,7 @@ import (
 )
 
 // What appears at an output's place during the work is another's: it is replaced only with replace, or if it is a
-// picture. Then nothing else is put in place either, and nothing is left behind.
+// picture. If it is not, the pictures, which come last, are not put in place either, and nothing is left behind.
 func TestWhatAppearsDuringTheWork(t *testing.T) {
 	for _, c := range []struct {
 		name    string
@@ -72,6 +72,38 @@ func TestASoundAppearsDuringTheWork(t *testing.T) {
 		}
 		if all, _ := os.ReadDir(filepath.Dir(path)); len(all) != 1 {
 			t.Errorf("replace %v: %v", replace, all)
+		}
+	}
+}
+
+// An output that is refused takes back the new ones before it, so that the same command can be run again.
+func TestNewFilesAreTakenBack(t *testing.T) {
+	dir := t.TempDir()
+	taken := filepath.Join(dir, "taken.csv")
+	for _, late := range []bool{true, false} {
+		var sounds Sounds
+		if err := sounds.Stage(context.Background(), filepath.Join(dir, "moved.wav"), 8000, [][]float64{{0, 0.5}}); err != nil {
+			t.Fatal(err)
+		}
+		err := Put(context.Background(), false, []File{
+			{Path: filepath.Join(dir, "first.csv"), Write: func(io.Writer) error { return nil }},
+			{Path: taken, Write: func(io.Writer) error {
+				if late {
+					return os.Mkdir(taken, 0o755)
+				}
+				return nil
+			}},
+		}, sounds...)
+		var refused *audio.Error
+		if errors.As(err, &refused) != late || late && refused.Kind != finding.WouldOverwrite {
+			t.Errorf("taken %v: %v", late, err)
+		}
+		all, _ := os.ReadDir(dir)
+		if want := map[bool]int{true: 1, false: 3}[late]; len(all) != want {
+			t.Errorf("taken %v: %v", late, all)
+		}
+		if late {
+			os.Remove(taken)
 		}
 	}
 }
