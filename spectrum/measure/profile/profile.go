@@ -27,7 +27,8 @@ import (
 	"toneplumb/spectrum/measure"
 )
 
-// Profile is a set of recordings without their sound, in the order of their names, equal names by SHA256.
+// Profile is a set of recordings without their sound, as they stand in the document: written now, in the order of
+// their names (case does not count, and 2 is before 10), equal names by SHA256; earlier versions wrote other orders.
 //
 // It is stored as one JSON document: {"version": 1, "kind": "recordings without sound",
 // "recordings": [...]}. Each recording has the figures of jsonEntry and its table, "rows":

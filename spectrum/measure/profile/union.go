@@ -8,7 +8,9 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"regexp"
 	"slices"
+	"strings"
 	"sync"
 
 	"toneplumb/spectrum/audio"
@@ -32,7 +34,7 @@ func (u *Union) step() int { return cmp.Or(u.stepSec, measure.BlockSec) }
 // member is an entry of a union.
 type member struct {
 	sum, check string
-	name       string             // as it is written
+	place      string             // members are sorted by it, see placeOf
 	rows       int                // in steps of measure.BlockSec
 	about      *measure.Recording // without its table where it comes from a file
 	hash       [sha256.Size]byte  // of its text
@@ -51,7 +53,7 @@ func memberOf(d *jsonEntry, about *measure.Recording) (member, error) {
 		return member{}, err
 	}
 	text = bytes.Replace(text, []byte("\n   \"rows\": \"\""), []byte("\n   \"rows\": \""+rows+"\""), 1)
-	m := member{sum: d.SHA256, check: d.Check, name: d.File, about: about, text: text}
+	m := member{sum: d.SHA256, check: d.Check, place: placeOf(d.File), about: about, text: text}
 	m.hash = sha256.Sum256(m.text)
 	return m, nil
 }
@@ -115,19 +117,29 @@ func (u *Union) AddFile(in io.Reader, path string) error {
 	return nil
 }
 
-// settle drops what is there twice and sorts the members by name, as people look for them. The bytes
+// settle drops what is there twice and sorts the members by [placeOf] their names. The bytes
 // do not depend on the order in which they came: equal names are sorted by sum.
 func (u *Union) settle() error {
 	slices.SortFunc(u.all, func(a, b member) int {
 		return cmp.Or(cmp.Compare(a.sum, b.sum), cmp.Compare(a.check, b.check), bytes.Compare(a.hash[:], b.hash[:]))
 	})
 	u.all = slices.CompactFunc(u.all, func(a, b member) bool { return a.sum == b.sum })
-	slices.SortFunc(u.all, func(a, b member) int { return cmp.Or(cmp.Compare(a.name, b.name), cmp.Compare(a.sum, b.sum)) })
+	slices.SortFunc(u.all, func(a, b member) int { return cmp.Or(cmp.Compare(a.place, b.place), cmp.Compare(a.sum, b.sum)) })
 	rows := 0
 	for _, m := range u.all {
 		rows += m.rows
 	}
 	return fits(rows)
+}
+
+var digits = regexp.MustCompile("[0-9]+")
+
+// placeOf returns a text that sorts a name as people look for it: without case, and 2 before 10 (numbers of up to 20
+// digits). Names that differ only in that are sorted as they are; no name holds a NUL.
+func placeOf(name string) string {
+	return digits.ReplaceAllStringFunc(strings.ToLower(name), func(number string) string {
+		return strings.Repeat("0", max(0, 20-len(number))) + number
+	}) + "\x00" + name
 }
 
 // Entries returns the recordings of the union in their order, with their figures; those from

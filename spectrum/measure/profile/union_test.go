@@ -93,10 +93,10 @@ func TestUnionOfFiles(t *testing.T) {
 	}
 }
 
-// People look for their records by name; equal names are sorted so that the bytes stay the same.
+// People look for their records by name, whatever its case, and by number; equal names are sorted so that the bytes stay the same.
 func TestRecordingsAreInTheOrderOfTheirNames(t *testing.T) {
 	var p Profile
-	for seed, name := range []string{"c.wav", "a.wav", "b.wav", "a.wav"} {
+	for seed, name := range []string{"Zebra.wav", "10 b.wav", "a.wav", "A.wav", "2 c.wav", "b 02.wav", "b 2.wav", "a.wav"} {
 		e := entry(uint64(seed), 3)
 		e.Recording.Name = name
 		p = append(p, e)
@@ -105,7 +105,7 @@ func TestRecordingsAreInTheOrderOfTheirNames(t *testing.T) {
 	for _, r := range readBack(t, written(t, p)).Recordings() {
 		names = append(names, r.Name)
 	}
-	if got := strings.Join(names, " "); got != "a.wav a.wav b.wav c.wav" {
+	if got := strings.Join(names, "|"); got != "2 c.wav|10 b.wav|A.wav|a.wav|a.wav|b 02.wav|b 2.wav|Zebra.wav" {
 		t.Errorf("%s", got)
 	}
 	turned := slices.Clone(p)
