@@ -3,6 +3,10 @@ package match
 import (
 	"math"
 	"testing"
+
+	"toneplumb/biquad"
+	"toneplumb/spectrum"
+	"toneplumb/spectrum/measure"
 )
 
 // Figures of zones are the references' level less the mix's, of findings the mix's less
@@ -46,5 +50,63 @@ func TestSideFindings(t *testing.T) {
 				t.Errorf("%s: %+v, want %+v", c.name, f, w)
 			}
 		}
+	}
+}
+
+// withSides puts sides under, or over, the middle by so many dB per band.
+func withSides(r *measure.Recording, sideDB func(hz float64) float64) *measure.Recording {
+	return with(r, func(r *measure.Recording) {
+		r.Power, r.Width = append([]float32{}, r.Power...), append([]measure.Width{}, r.Width...)
+		for i, p := range r.Power {
+			// The middle stays as it is: mid = P/4·2, side = that by sideDB.
+			side := float64(p) / 2 * spectrum.DBToPower(sideDB(spectrum.CentreHz(i%spectrum.BandCount)))
+			mid := float64(p) / 2
+			r.Power[i], r.Width[i] = float32(2*(mid+side)), measure.WidthOf(mid, side)
+		}
+	})
+}
+
+func TestSides(t *testing.T) {
+	even := func(float64) float64 { return -6 }
+	top := func(db float64) func(hz float64) float64 {
+		return func(hz float64) float64 {
+			if hz > Zones()[5].LowHz {
+				return -6 + db
+			}
+			return -6
+		}
+	}
+	for _, c := range []struct {
+		name string
+		mix  *measure.Recording
+		want float64 // in highs and air together, about; 0: nothing is found
+	}{
+		{"alike", withSides(invented(1, 90, flat), even), 0},
+		{"1.5 dB less at the sides", withSides(invented(1, 90, flat), top(-1.5)), 0},
+		{"dull sides", withSides(invented(1, 90, flat), top(-5)), -4.5},
+		{"sharp sides", withSides(invented(1, 90, flat), top(5)), 4.5},
+		{"mono top", withSides(invented(1, 90, flat), top(-60)), -13.5},
+	} {
+		k := compare(t, c.mix, withSides(invented(1, 90, flat), even)).Verdict(0)
+		k.SetSides()
+		got := SideFindings(k.Sides)
+		if c.want == 0 && len(got) > 0 || c.want != 0 && (len(got) != 1 || len(got[0].Zones) != 2 || got[0].Kind != SideOnly || math.Abs(got[0].SideDB-c.want) > 0.5) {
+			t.Errorf("%s: %+v, want %g dB", c.name, got, c.want)
+		}
+	}
+	// A dull middle beside sides as they are.
+	dull := through(biquad.Filter{Shape: biquad.HighShelf, FreqHz: 4000, GainDB: -6, Q: 0.7})
+	mix := withSides(invented(1, 90, dull), func(hz float64) float64 { return -6 - dull(hz) })
+	k := compare(t, mix, withSides(invented(1, 90, flat), even)).Verdict(0)
+	k.SetSides()
+	got := SideFindings(k.Sides)
+	last := got[len(got)-1]
+	const half = 0.05 // of the last digit here
+	if len(last.Zones) != 3 || last.Kind != MidOnly || math.Abs(last.SideDB-1) > half || math.Abs(last.MidDB+3.6) > half {
+		t.Errorf("%+v, want the mid 3.6 dB down from 1.78 kHz, the side 1.0 up", last)
+	}
+	// Their difference is the same throughout, so chance moves their sum alone; the range ends at 16 kHz.
+	if air := last.Zones[2]; !(air.SumHalfDB > 2*air.HalfDB) || air.JudgedHz != [2]float64{air.LowHz, 16000} {
+		t.Errorf("%+v", air)
 	}
 }

@@ -68,6 +68,8 @@ func NewCurves(r *match.Result) *Curves {
 	return c
 }
 
+// zones returns the zones with their whole ranges, also where a part is left out: they are heard alone, and their borders
+// drawn; no figure stands beside them.
 func zones() []Zone {
 	var all []Zone
 	for _, z := range match.Zones() {

@@ -45,7 +45,7 @@ type factsDocument struct {
 // ZoneDocument is the verdict of a zone as it is written in JSON.
 type ZoneDocument struct {
 	Zone         string    `json:"zone"`
-	RangeHz      [2]Number `json:"range_hz"`
+	RangeHz      [2]Number `json:"range_hz"` // the whole zone's, also where a part is left out
 	DifferenceDB *Number   `json:"mix_minus_reference_db"`
 	LowDB        *Number   `json:"low_db"`       // ends of the likely range; those of all zones
 	HighDB       *Number   `json:"high_db"`      // hold at once (95 %)

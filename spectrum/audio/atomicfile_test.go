@@ -11,6 +11,7 @@ import (
 	"strings"
 	"testing"
 
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/internal/audiotest"
 )
 
@@ -238,6 +239,29 @@ func TestAtomicTakeBack(t *testing.T) {
 		if got, err := os.ReadFile(path); string(got) != c.want || (err == nil) != (c.want != "") {
 			t.Errorf("%s: %q, %v", c.name, got, err)
 		}
+	}
+}
+
+// CommitNew replaces neither a file nor a folder that has appeared, and leaves nothing behind.
+func TestAtomicCommitNew(t *testing.T) {
+	for _, appears := range []func(path string) error{
+		func(path string) error { return os.WriteFile(path, nil, 0o644) },
+		func(path string) error { return os.Mkdir(path, 0o755) },
+	} {
+		dir := t.TempDir()
+		path := filepath.Join(dir, "a.txt")
+		f, err := CreateAtomic(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := appears(path); err != nil {
+			t.Fatal(err)
+		}
+		var refused *Error
+		if err := f.CommitNew(); !errors.As(err, &refused) || refused.Kind != finding.WouldOverwrite {
+			t.Errorf("error %v", err)
+		}
+		wantFiles(t, dir, "a.txt")
 	}
 }
 
