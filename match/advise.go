@@ -21,7 +21,7 @@ type Advice struct {
 	target     *target
 
 	search    *fit.Searcher
-	solutions []fit.Solution // follow the whole target, before rounding; the index is the number of moves
+	solutions []fit.Solution          // follow the whole target, before rounding; the index is the number of moves
 	dialled   map[int][]biquad.Filter // by the number of moves
 }
 

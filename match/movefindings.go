@@ -24,8 +24,26 @@ func (r *Result) findings() finding.List {
 	if out, does := r.standsOut(); does {
 		all = append(all, out)
 	}
+	if r.SolveOptions.Stage == Rough && len(r.Moves) > 0 && r.Mix != nil && !r.followed && r.DistanceBeforeDB > usuallyWithinDB {
+		all = append(all, FarApart{r.DistanceBeforeDB, len(r.References)})
+	}
 	return all.With(moveFindings(r.Moves)...)
 }
+
+// FarApart says that songs by one maker are seldom so far apart as a rough mix and its references.
+// A mix whose own fault is that large gains much, any other is harmed: testdata/README.md, "Small faults
+// at the stage rough".
+type FarApart struct {
+	ApartDB    float64 // rms, ignoring level
+	References int
+}
+
+func (FarApart) Code() string               { return "far-apart" }
+func (FarApart) Severity() finding.Severity { return finding.Warning }
+
+// usuallyWithinDB is the distance that nine of ten pairs of songs by one maker keep; see
+// testdata/README.md, "How far apart songs are".
+const usuallyWithinDB = 7.8
 
 // StandsOut says that the references stand out from most songs in a zone, so that
 // their difference from the mix there is followed less.

@@ -55,9 +55,10 @@ func repeating(filters []biquad.Filter) bool {
 	return false
 }
 
-// repeats reports whether two moves of the same shape are less than a third of an octave apart.
+// repeats reports whether two bells or two shelves are less than a third of an octave apart. A low and a high
+// shelf in one place make a level and a ripple.
 func repeats(f, g biquad.Filter) bool {
-	return f.Shape == g.Shape && math.Abs(math.Log2(f.FreqHz/g.FreqHz)) < 1.0/3
+	return (f.Shape == biquad.Bell) == (g.Shape == biquad.Bell) && math.Abs(math.Log2(f.FreqHz/g.FreqHz)) < 1.0/3
 }
 
 // fights reports whether two bells of opposite gains overlap by more than half of the

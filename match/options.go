@@ -109,7 +109,7 @@ func (o SolveOptions) Check() error {
 type Stage uint8
 
 const (
-	Rough      Stage = iota // the start of a mix: faults of 2 to 6 dB
+	Rough      Stage = iota // the start of a mix: faults of 2 to 6 dB rms
 	Finished                // a finished mix: faults under 2 dB
 	AsMeasured              // follow the reference including its arrangement
 )

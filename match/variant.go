@@ -19,7 +19,7 @@ type Variant int
 const MostVariants = Variant(len(variants))
 
 // variants holds the filters of each variant. Our choice: faults of a size that a rough mix has
-// (2 to 6 dB), each variant in other zones.
+// (2 to 6 dB rms), each variant in other zones.
 var variants = [...][]biquad.Filter{
 	nil,
 	{{Shape: biquad.LowShelf, FreqHz: 125, GainDB: -4, Q: biquad.QFromSlope(0.7, -4)}, {Shape: biquad.Bell, FreqHz: 2500, GainDB: 4.5, Q: 0.8}},

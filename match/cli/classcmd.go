@@ -46,7 +46,7 @@ func newClass() *cobra.Command {
 For each it lists the distance, the zones with the verdicts of check, and the
 moves of match; then what most mixes have in common. A file that cannot be read
 is a row that says why. The moves are for finished mixes, under 2 dB off; --stage
-rough gives those of match, for mixes 2 to 6 dB off.
+rough gives those of match, for mixes that take 5 dB or more on a dial.
 
 With --before it finds each mix's earlier bounce by the name of its file and says
 whether the mix has come nearer. -o wall.png is a picture for the wall: all mixes

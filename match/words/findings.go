@@ -54,6 +54,9 @@ func ofFiles(f finding.Finding) string {
 	case match.Mastered:
 		return fmt.Sprintf("%s %s probably mastered: peaks are %.1f dB above the loudness, the mix's %.1f dB. Part of the difference at the low end and the top may be the limiter's.",
 			UpperFirst(References(f.References)), Plural(f.References, "was", "were"), f.ReferenceDB, f.MixDB)
+	case match.FarApart:
+		return fmt.Sprintf("%.1f dB apart is farther than nine in ten pairs of songs by one maker are. Unless the mix itself is as far off, choose %s.",
+			f.ApartDB, Plural(f.References, "another reference", "other references"))
 	case match.MissingLows:
 		return missingLows(f)
 	case match.LowPass:

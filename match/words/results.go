@@ -197,12 +197,12 @@ func Stage(s match.Stage) string {
 	return fmt.Sprintf("a %s mix (%s)", s, mixIsOff(s))
 }
 
-// mixIsOff returns how far off a stage assumes the mix to be: "2 to 6 dB off".
+// mixIsOff returns how far off a stage assumes the mix to be, by the largest gain that would mend it.
 func mixIsOff(s match.Stage) string {
 	if s == match.Finished {
-		return "under 2 dB off"
+		return "under 5 dB on a dial"
 	}
-	return "2 to 6 dB off"
+	return "5 dB or more on a dial"
 }
 
 // Alternative says what another choice of stage would do. beforeDB is the distance before moves.
