@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"slices"
-	"sync"
 
 	"gonum.org/v1/gonum/floats"
 
@@ -14,6 +13,7 @@ import (
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
+	"toneplumb/spectrum/parallel"
 )
 
 // Level holds the loudness and the true peak of a stored excerpt.
@@ -38,7 +38,7 @@ func (e *Excerpt) Levels(ctx context.Context, moves []biquad.Filter) ([]Level, e
 	levels := make([]Level, 1<<len(moves))
 	// Block by block, so that only one block is held for each move. The subsets with the
 	// first move and those without it are measured on two goroutines.
-	half := func(on int) {
+	half := func(ctx context.Context, on int) error {
 		first, rest := moves[:on], moves[min(1, len(moves)):]
 		filter, out := biquad.NewCascade(first, rateHz, len(e.X)), audio.NewBlock(len(e.X), e.RateHz)
 		tree := newBranch(rest, make([][][]float64, len(rest)), rateHz, len(e.X))
@@ -50,13 +50,9 @@ func (e *Excerpt) Levels(ctx context.Context, moves []biquad.Filter) ([]Level, e
 			tree.add(filtered(filter, out, block))
 		}
 		tree.levels(levels, min(1, len(moves)), on)
+		return ctx.Err()
 	}
-	var both sync.WaitGroup
-	for on := range min(2, len(levels)) {
-		both.Go(func() { half(on) })
-	}
-	both.Wait()
-	if err := ctx.Err(); err != nil {
+	if err := parallel.Each(ctx, 2, min(2, len(levels)), half); err != nil {
 		return nil, err
 	}
 	return levels, nil

@@ -11,6 +11,7 @@ import (
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/measure"
+	"toneplumb/spectrum/parallel"
 )
 
 // Check holds measurements of a mix before and after the moves and the trim. Peaks are those
@@ -81,7 +82,7 @@ func throughMoves(ctx context.Context, src audio.Source, s *document.Settings, s
 
 // EachBlock reads src to its end and calls use with each block, while the next is read on
 // another goroutine. It stops with the first error of use, src or ctx; when it has returned,
-// src is no longer being read.
+// src is no longer being read. It panics if src's Read has panicked.
 func EachBlock(ctx context.Context, src audio.Source, use func(block [][]float64) error) error {
 	type result struct {
 		block [][]float64
@@ -92,20 +93,24 @@ func EachBlock(ctx context.Context, src audio.Source, use func(block [][]float64
 	for range cap(free) {
 		free <- audio.NewBlock(src.Format().Channels, blockFrames)
 	}
+	var panicked *parallel.Panic
 	go func() {
 		defer close(read)
-		for block := range free {
-			n, err := src.Read(block)
-			read <- result{block, n, err}
-			if err != nil {
-				return
+		panicked = parallel.Caught(func() {
+			for block := range free {
+				n, err := src.Read(block)
+				read <- result{block, n, err}
+				if err != nil {
+					return
+				}
 			}
-		}
+		})
 	}()
 	defer func() {
 		close(free)
 		for range read { // until the reading has ended
 		}
+		panicked.Again()
 	}()
 	for r := range read {
 		if err := ctx.Err(); err != nil {

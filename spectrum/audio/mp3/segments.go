@@ -2,6 +2,8 @@ package mp3
 
 import (
 	"runtime"
+
+	"toneplumb/spectrum/parallel"
 )
 
 // An MP3 stream is cut into segments, which are decoded on all cores at the same time, some of them ahead of the caller,
@@ -83,11 +85,18 @@ func (r *run) prerollFrom() int {
 // segment is a run of frames with a preroll before them.
 type segment struct {
 	run
-	preroll int
-	sound   []Block // by frame, without the preroll
-	broken  []bool  // by frame, without the preroll: whether it is silence because of damage
-	cutOff  bool    // whether a last frame that is not complete in the file was left out
-	done    chan struct{}
+	preroll  int
+	sound    []Block // by frame, without the preroll
+	broken   []bool  // by frame, without the preroll: whether it is silence because of damage
+	cutOff   bool    // whether a last frame that is not complete in the file was left out
+	done     chan struct{}
+	panicked *parallel.Panic // of the decoder
+}
+
+// wait waits until the segment is decoded. It panics if the decoder has panicked.
+func (g *segment) wait() {
+	<-g.done
+	g.panicked.Again()
 }
 
 // open decodes the first segment.
@@ -96,7 +105,7 @@ func (s *segments) open() *segment {
 		return nil
 	}
 	s.cur, s.ahead = s.ahead[0], nil
-	<-s.cur.done
+	s.cur.wait()
 	return s.cur
 }
 
@@ -115,7 +124,7 @@ func (s *segments) next() (sound *Block, broken bool, err error) {
 		}
 		s.cur, s.at, s.ahead = s.ahead[0], 0, s.ahead[1:]
 		s.fill()
-		<-s.cur.done
+		s.cur.wait()
 	}
 	sound, broken = &s.cur.sound[s.at], s.cur.broken[s.at]
 	s.at++
@@ -161,7 +170,7 @@ func (s *segments) start(n int) bool {
 	s.ahead = append(s.ahead, g)
 	go func() {
 		defer close(g.done)
-		g.decode(s.decoder())
+		g.panicked = parallel.Caught(func() { g.decode(s.decoder()) })
 	}()
 	return true
 }

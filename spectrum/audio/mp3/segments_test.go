@@ -6,9 +6,11 @@ import (
 	"math/rand/v2"
 	"runtime"
 	"slices"
+	"sync/atomic"
 	"testing"
 
 	"toneplumb/spectrum/audio/codec"
+	"toneplumb/spectrum/parallel"
 )
 
 // openData opens an MP3 stream in memory.
@@ -143,6 +145,34 @@ func TestMP3SegmentsEqualSerial(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// broken is a decoder with a mistake that stops it.
+type broken struct{ Decoder }
+
+func (*broken) Decode([]byte, *Block) (Header, error) { panic("no such table") }
+
+// A panic of a segment's decoder, the first's or a later one's, reaches whoever reads the sound.
+func TestMP3PanicReachesReader(t *testing.T) {
+	data := mp3Of(t, 44100, 2, 2, "-b", "128")
+	for _, flawless := range []int32{0, 1} {
+		s := openData(t, data)
+		var made atomic.Int32
+		s.segments = &segments{frames: newFrames(bytes.NewReader(data), 0, int64(len(data)), s.first), decoder: func() frameDecoder {
+			if made.Add(1) > flawless {
+				return new(broken)
+			}
+			return new(Decoder)
+		}}
+		p := parallel.Caught(func() {
+			s.segments.open()
+			for _, _, err := s.segments.next(); err == nil; _, _, err = s.segments.next() {
+			}
+		})
+		if p == nil || p.Value != "no such table" {
+			t.Errorf("after %d segments: caught is %v", flawless, p)
+		}
 	}
 }
 
