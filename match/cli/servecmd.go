@@ -41,7 +41,7 @@ Ctrl-C; nothing leaves this machine.`,
 }
 
 func runServe(ctx context.Context, port int, stdin io.Reader, stdout, stderr io.Writer) error {
-	s, err := serve.New(ctx, port)
+	s, err := serve.New(ctx, port, stderr)
 	if err != nil {
 		return err
 	}

@@ -4,28 +4,40 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"io"
+	"net/http"
 	"slices"
 	"sync"
 
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/parallel"
 )
 
-// limiter limits how much work runs at once; its capacity is the number of places.
-type limiter chan struct{}
+// limiter limits how much work runs at once.
+type limiter struct {
+	places chan struct{} // as many as its capacity
+	faults io.Writer     // for panics of the work, with their stacks; in one call each
+}
+
+func newLimiter(places int, faults io.Writer) limiter {
+	return limiter{make(chan struct{}, places), faults}
+}
 
 // do waits for a place and runs work. If the context ends first, it returns its error. A panic of work
 // becomes an error too: the server goes on, with all that was dropped.
 func (l limiter) do(ctx context.Context, work func() error) (err error) {
 	select {
-	case l <- struct{}{}:
-		defer func() { <-l }()
+	case l.places <- struct{}{}:
+		defer func() { <-l.places }()
 	case <-ctx.Done():
 	}
 	if err := ctx.Err(); err != nil {
 		return err
 	}
 	if p := parallel.Caught(func() { err = work() }); p != nil {
-		return fmt.Errorf("toneplumb made a mistake of its own: %v", p.Value)
+		fmt.Fprintf(l.faults, "toneplumb made a mistake of its own: %s\n", p)
+		return refusal(finding.ProgramFault, http.StatusInternalServerError, fmt.Sprintf("toneplumb made a mistake of its own: %v", p.Value),
+			"try again; if it stays, report what toneplumb serve printed about it")
 	}
 	return err
 }

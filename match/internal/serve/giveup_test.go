@@ -46,7 +46,7 @@ func TestPlaces(t *testing.T) {
 	v.measured(mix)
 	v.measured(ref)
 	s := v.server
-	for _, places := range []limiter{s.quick, s.uploads.free} {
+	for _, places := range []chan struct{}{s.quick.places, s.uploads.free.places} {
 		for range cap(places) {
 			places <- struct{}{}
 		}
@@ -63,7 +63,7 @@ func TestPlaces(t *testing.T) {
 			t.Errorf("%s is answered without a place, with %d", path, answered.Code)
 		}
 	}
-	for _, places := range []limiter{s.quick, s.uploads.free} {
+	for _, places := range []chan struct{}{s.quick.places, s.uploads.free.places} {
 		for range cap(places) {
 			<-places
 		}
@@ -118,9 +118,9 @@ func TestGivenUp(t *testing.T) {
 		t.Fatalf("the browser gets %v", err)
 	}
 	began := time.Now()
-	for end := began.Add(time.Minute); left()+len(v.server.uploads.free) > 0; time.Sleep(time.Millisecond) {
+	for end := began.Add(time.Minute); left()+len(v.server.uploads.free.places) > 0; time.Sleep(time.Millisecond) {
 		if time.Now().After(end) {
-			t.Fatalf("%d files, %d places are taken", left(), len(v.server.uploads.free))
+			t.Fatalf("%d files, %d places are taken", left(), len(v.server.uploads.free.places))
 		}
 	}
 	t.Logf("ended after %v", time.Since(began))

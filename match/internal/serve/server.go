@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"net"
 	"net/http"
 	"os"
@@ -43,8 +44,9 @@ const (
 )
 
 // New listens on 127.0.0.1 at port, 0 for a free one, and makes the private folder. Run must follow,
-// since it removes the folder. Errors are of type *[job.Failure].
-func New(ctx context.Context, port int) (*Server, error) {
+// since it removes the folder. Mistakes of the program itself are written to faults with their stacks,
+// also several at once. Errors are of type *[job.Failure].
+func New(ctx context.Context, port int, faults io.Writer) (*Server, error) {
 	listener, err := net.Listen("tcp4", fmt.Sprintf("127.0.0.1:%d", port))
 	if err != nil {
 		return nil, job.Fail(finding.System, "name another with --port, or leave it out for a free one", "port %d of this machine cannot be used: %s", port, reasonOf(err))
@@ -55,8 +57,9 @@ func New(ctx context.Context, port int) (*Server, error) {
 		listener.Close()
 		return nil, job.Fail(finding.System, "make room on the disk, or set TMPDIR to a folder of yours", "no private folder can be made in %q: %s", os.TempDir(), reasonOf(err))
 	}
+	cores := runtime.GOMAXPROCS(0)
 	s := &Server{listener: listener, guard: newGuard(address), folder: folder,
-		uploads: newUploads(folder, runtime.GOMAXPROCS(0)), results: &resultCache{}, history: &history{}, quick: make(limiter, runtime.GOMAXPROCS(0))}
+		uploads: newUploads(folder, newLimiter(cores, faults)), results: &resultCache{}, history: &history{}, quick: newLimiter(cores, faults)}
 	s.files.size, s.files.dropped = keptExports, func(f exportFile) { os.Remove(f.path) }
 	s.heard.size = keptHeard
 	s.tasks.busy = func(t *task) bool { state := t.status().State; return state == waiting || state == working }

@@ -30,6 +30,7 @@ type visit struct {
 	client *http.Client
 	origin string
 	home   string // where the page is
+	faults *bytes.Buffer
 	stop   func() // as Ctrl-C; returns when Run has
 }
 
@@ -38,14 +39,15 @@ func start(t testing.TB) *visit {
 	t.Helper()
 	t.Setenv("TMPDIR", t.TempDir())
 	ctx, cancel := context.WithCancel(context.Background())
-	s, err := New(ctx, 0)
+	faults := &bytes.Buffer{}
+	s, err := New(ctx, 0, faults)
 	if err != nil {
 		t.Fatal(err)
 	}
 	ended := make(chan error, 1)
 	go func() { ended <- s.Run(ctx) }()
 	jar, _ := cookiejar.New(nil)
-	v := &visit{t: t, server: s, client: &http.Client{Jar: jar, Transport: &http.Transport{}}, origin: "http://" + s.guard.address}
+	v := &visit{t: t, server: s, faults: faults, client: &http.Client{Jar: jar, Transport: &http.Transport{}}, origin: "http://" + s.guard.address}
 	v.home = v.origin + strings.TrimSuffix(s.guard.home, "/")
 	stopped := false
 	v.stop = func() {

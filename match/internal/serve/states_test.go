@@ -74,8 +74,8 @@ func TestFields(t *testing.T) {
 func TestReloadKeepsRoles(t *testing.T) {
 	v := start(t)
 	b := v.open()
-	for range cap(v.server.uploads.free) { // no place to measure
-		v.server.uploads.free <- struct{}{}
+	for range cap(v.server.uploads.free.places) { // no place to measure
+		v.server.uploads.free.places <- struct{}{}
 	}
 	b.dropOn("a.wav", onDisk(t, sound(t, 24, 1, faults...)))
 	b.Until(`files.length === 1 && files[0].state === "waiting"`)
@@ -95,8 +95,8 @@ func TestReloadKeepsRoles(t *testing.T) {
 	b.Reload()
 	b.Until(`typeof files === "object" && files.length === 2 && files.every(({ state }) => state === "waiting")`)
 	b.Want("roles after a reload", roles, "a.wav reference,b.wav mix")
-	for range cap(v.server.uploads.free) {
-		<-v.server.uploads.free
+	for range cap(v.server.uploads.free.places) {
+		<-v.server.uploads.free.places
 	}
 	b.Until(settled)
 	b.Want("what is compared", `byId("files-summary").textContent`, "mix b.wav · reference a.wav")

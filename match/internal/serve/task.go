@@ -142,8 +142,8 @@ func (s *Server) begin(w http.ResponseWriter, r *http.Request) error {
 			t.state = working
 			t.lock.Unlock()
 			var left sync.WaitGroup
+			defer s.waitFor(&left) // also after a panic
 			found, err = v.run(s, job.WithLeft(ctx, &left), q, t)
-			s.waitFor(&left)
 			return err
 		})
 		t.lock.Lock()

@@ -36,16 +36,64 @@ func (v *visit) testView(name string, work func()) {
 	v.t.Cleanup(func() { delete(views, name) })
 }
 
-// A mistake of the program in one task is that task's error; the server goes on.
+// A mistake of the program in one task is that task's error; the server goes on, and prints where it was.
 func TestPanicIsAnError(t *testing.T) {
 	v := enter(t)
-	v.testView("broken", func() { panic("no such band") })
+	v.testView("broken", noSuchBand)
 	got := v.task("broken", usual(""))
 	if got.State != failed || got.Trouble == nil || got.Trouble.Kind != finding.ProgramFault || !strings.Contains(got.Trouble.What, "no such band") || got.Trouble.Hint == "" {
 		t.Errorf("the task is %+v, %+v", got, got.Trouble)
 	}
-	if n := len(v.server.quick); n > 0 {
+	if printed := v.faults.String(); !strings.Contains(printed, "no such band") || !strings.Contains(printed, "serve.noSuchBand") {
+		t.Errorf("printed is %q", printed)
+	}
+	if n := len(v.server.quick.places); n > 0 {
 		t.Errorf("%d places are taken", n)
+	}
+}
+
+func noSuchBand() { panic("no such band") }
+
+// A task that panics keeps its place until the work it has left behind has ended.
+func TestPanicKeepsPlace(t *testing.T) {
+	v := enter(t)
+	begun, end := make(chan bool), make(chan bool)
+	views["broken"] = view{run: func(_ *Server, ctx context.Context, _ *viewRequest, _ *task) (*outcome, error) {
+		inner, cancel := context.WithCancel(ctx)
+		go func() {
+			<-begun
+			cancel()
+		}()
+		job.Interruptible(inner, func() (*outcome, error) {
+			begun <- true
+			<-end
+			return nil, nil
+		})
+		panic("no such band")
+	}}
+	t.Cleanup(func() { delete(views, "broken") })
+	var begin struct{ ID string }
+	v.post("/tasks/broken", usual(""), &begin)
+	kept, _ := v.server.tasks.get(begin.ID)
+	v.staysAtWork(kept)
+	close(end)
+	v.server.tasks.work.Wait()
+	if n := len(v.server.quick.places); n > 0 || kept.status().State != failed {
+		t.Errorf("%d places are taken; it is %s", n, kept.status().State)
+	}
+}
+
+// staysAtWork sees that the place of a task is taken while whatever could free it too early has time to do so.
+func (v *visit) staysAtWork(kept *task) {
+	v.t.Helper()
+	for kept.status().State == waiting {
+		time.Sleep(time.Millisecond)
+	}
+	for range 20 {
+		time.Sleep(time.Millisecond)
+		if n := len(v.server.quick.places); n != 1 || kept.status().State != working {
+			v.t.Fatalf("%d places are taken while it works; it is %s", n, kept.status().State)
+		}
 	}
 }
 
@@ -67,16 +115,10 @@ func TestCancelledKeepsPlace(t *testing.T) {
 	if code := v.ask("DELETE", "/tasks/"+task.ID, nil, nil); code != http.StatusNoContent {
 		t.Fatalf("ending it is answered with %d", code)
 	}
-	// Its place is seen to be taken while whatever could free it too early has time to do so.
-	for range 20 {
-		time.Sleep(time.Millisecond)
-		if n := len(v.server.quick); n != 1 || kept.status().State != working {
-			t.Fatalf("%d places are taken while it works; it is %s", n, kept.status().State)
-		}
-	}
+	v.staysAtWork(kept)
 	close(end)
 	v.server.tasks.work.Wait()
-	if n := len(v.server.quick); n > 0 {
+	if n := len(v.server.quick.places); n > 0 {
 		t.Errorf("%d places are taken", n)
 	}
 }

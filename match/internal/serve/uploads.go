@@ -86,8 +86,8 @@ type uploads struct {
 	seq  int // number of the last recording
 }
 
-func newUploads(folder string, atOnce int) *uploads {
-	return &uploads{folder: folder, largest: MaxFileBytes, free: make(limiter, atOnce), all: map[string]*recording{}}
+func newUploads(folder string, free limiter) *uploads {
+	return &uploads{folder: folder, largest: MaxFileBytes, free: free, all: map[string]*recording{}}
 }
 
 // get returns the recording with an id, nil if there is none.

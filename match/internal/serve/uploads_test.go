@@ -152,7 +152,7 @@ func TestCutUploads(t *testing.T) {
 			}
 			most = max(most, now)
 		}
-		if limit := cap(v.server.uploads.free); most > limit {
+		if limit := cap(v.server.uploads.free.places); most > limit {
 			t.Errorf("%d were measured at once, %d at most should be", most, limit)
 		}
 		whole := 0
@@ -237,7 +237,7 @@ func TestLeftBehind(t *testing.T) {
 		t.Fatal(err)
 	}
 	ctx, cancel := context.WithCancel(context.Background())
-	second, err := New(ctx, 0)
+	second, err := New(ctx, 0, io.Discard)
 	if err != nil {
 		t.Fatal(err)
 	}

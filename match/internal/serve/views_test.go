@@ -119,8 +119,8 @@ func TestEndTask(t *testing.T) {
 	mix, ref := v.drop("m.wav", sound(t, 12, 1)), v.drop("r.wav", sound(t, 12, 2))
 	v.measured(mix)
 	v.measured(ref)
-	for range cap(v.server.quick) { // no place to work
-		v.server.quick <- struct{}{}
+	for range cap(v.server.quick.places) { // no place to work
+		v.server.quick.places <- struct{}{}
 	}
 	var begun struct{ ID string }
 	v.post("/tasks/check", usual(mix, ref), &begun)
@@ -131,8 +131,8 @@ func TestEndTask(t *testing.T) {
 	if code := v.ask("GET", "/tasks/"+begun.ID, nil, &userError{}); code != http.StatusNotFound {
 		t.Errorf("a task that was ended is answered with %d", code)
 	}
-	for range cap(v.server.quick) {
-		<-v.server.quick
+	for range cap(v.server.quick.places) {
+		<-v.server.quick.places
 	}
 }
 

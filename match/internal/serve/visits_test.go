@@ -115,8 +115,8 @@ func TestCancel(t *testing.T) {
 	b := v.open()
 	long := onDisk(t, sound(t, 30, 1))
 	// The server's only places are taken, so that they wait.
-	for range cap(v.server.uploads.free) {
-		v.server.uploads.free <- struct{}{}
+	for range cap(v.server.uploads.free.places) {
+		v.server.uploads.free.places <- struct{}{}
 	}
 	b.dropOn("one.wav", long, "two.wav", long)
 	b.Until(`files.length === 2 && files.every(({ state }) => state === "waiting")`)
@@ -125,8 +125,8 @@ func TestCancel(t *testing.T) {
 	}
 	b.click(".file-row button")
 	b.Until(`files.length === 1`)
-	for range cap(v.server.uploads.free) {
-		<-v.server.uploads.free
+	for range cap(v.server.uploads.free.places) {
+		<-v.server.uploads.free.places
 	}
 	b.Until(`files[0].state === "ready"`)
 	b.click(".file-row button")
