@@ -36,11 +36,8 @@ const mostEntries = 100
 func (s *history) note(a *request, r *match.Result, asBounced *report.Number) string {
 	s.lock.Lock()
 	defer s.lock.Unlock()
-	i := slices.IndexFunc(s.entries, func(e *historyEntry) bool {
-		return e.Request.Mix == a.Mix && slices.Equal(e.Request.References, a.References)
-	})
 	e := &historyEntry{ID: rand.Text()}
-	if i >= 0 {
+	if i := s.index(a); i >= 0 {
 		e = s.entries[i]
 	} else if s.entries = append(s.entries, e); len(s.entries) > mostEntries {
 		s.entries = s.entries[1:]
@@ -60,6 +57,23 @@ func (s *history) note(a *request, r *match.Result, asBounced *report.Number) st
 		e.BounceOf = a.After
 	}
 	return e.ID
+}
+
+// index returns the index of the entry for a request, −1 if there is none; lock must be held.
+func (s *history) index(a *request) int {
+	return slices.IndexFunc(s.entries, func(e *historyEntry) bool {
+		return e.Request.Mix == a.Mix && slices.Equal(e.Request.References, a.References)
+	})
+}
+
+// idOf returns the id of the entry for a request, "" if there is none.
+func (s *history) idOf(a *request) string {
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	if i := s.index(a); i >= 0 {
+		return s.entries[i].ID
+	}
+	return ""
 }
 
 // getHistory answers with the list of comparisons and of recordings.

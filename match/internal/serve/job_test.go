@@ -88,7 +88,7 @@ func TestWholeJob(t *testing.T) {
 
 	var history struct{ Comparisons []*historyEntry }
 	v.ask("GET", "/history", nil, &history)
-	if len(history.Comparisons) != 1 || history.Comparisons[0].Mix != "rough mix.wav" || history.Comparisons[0].ID != got.Comparison {
+	if len(history.Comparisons) != 1 || history.Comparisons[0].Mix != "rough mix.wav" || history.Comparisons[0].ID != got.Comparison || peak.Comparison != got.Comparison {
 		t.Errorf("the history has %+v", history.Comparisons)
 	}
 	if code := v.ask("DELETE", "/recordings/"+ref, nil, nil); code != http.StatusNoContent {

@@ -138,7 +138,8 @@ func (rec *recording) cut(ctx context.Context, fromSec, sec float64) (*listen.Ex
 }
 
 // confirm reads the mix again, through the moves, measures it, and answers with the result, whose
-// trim its peaks may have lowered.
+// trim its peaks may have lowered. It does not note the comparison: by now the list may have a newer
+// request for it, or none.
 func (s *Server) confirm(ctx context.Context, a *request) (any, error) {
 	asked, err := s.results.find(ctx, a)
 	if err == nil {
@@ -154,7 +155,12 @@ func (s *Server) confirm(ctx context.Context, a *request) (any, error) {
 	if err != nil {
 		return nil, userErrorOf(err, a.mix.name)
 	}
-	return s.result(ctx, a)
+	d, _, err := s.answer(ctx, a)
+	if err != nil {
+		return nil, err
+	}
+	d.Comparison = s.history.idOf(a)
+	return d, nil
 }
 
 // confirmedAnswer is what was measured on the mix through the moves.

@@ -37,7 +37,7 @@ type resultAnswer struct {
 	AsBounced *report.Number `json:"as_bounced_db"`
 
 	Confirmed  *confirmedAnswer `json:"confirmed"`  // null: not yet measured
-	Comparison string           `json:"comparison"` // its id in the history
+	Comparison string           `json:"comparison"` // its id in the history; "": it is not there
 	Sound      bool             `json:"sound"`      // the mix can be sent through the moves
 }
 
@@ -69,20 +69,32 @@ type dialFields struct {
 	Values []float64 `json:"values"`
 }
 
-// result answers with everything that depends on the fields of the page.
+// result answers with everything that depends on the fields of the page, and notes the comparison.
 func (s *Server) result(ctx context.Context, a *request) (any, error) {
-	f, err := s.results.find(ctx, a)
+	d, f, err := s.answer(ctx, a)
 	if err != nil {
 		return nil, err
 	}
+	if !d.Waiting {
+		d.Comparison = s.history.note(a, f.Result, d.AsBounced)
+	}
+	return d, nil
+}
+
+// answer returns the answer to a request, without the comparison's id, and what it was found in.
+func (s *Server) answer(ctx context.Context, a *request) (*resultAnswer, *found, error) {
+	f, err := s.results.find(ctx, a)
+	if err != nil {
+		return nil, nil, err
+	}
 	if err := ctx.Err(); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	var kept bytes.Buffer
 	if err := report.Settings(&kept, f.Result); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	d := resultAnswer{
+	d := &resultAnswer{
 		Waiting: f.own == nil, Headline: report.Headline(f.Result), Curves: page.NewCurves(f.Result), Words: page.NewData(f.Result), Dials: dialsOf(a.options.Solve.Equaliser), Rows: []row{}, Settings: kept.Bytes(),
 		Before: report.Number(f.DistanceBeforeDB), After: report.Number(f.DistanceAfterDB), Sound: a.hasSound() == nil,
 	}
@@ -102,10 +114,7 @@ func (s *Server) result(ctx context.Context, a *request) (any, error) {
 	if f.Confirmed != nil {
 		d.Confirmed = confirmedOf(f.Confirmed)
 	}
-	if !d.Waiting {
-		d.Comparison = s.history.note(a, f.Result, d.AsBounced)
-	}
-	return d, nil
+	return d, f, nil
 }
 
 // byRow returns findings with moves numbered like the page's rows, which include moves that are off.
