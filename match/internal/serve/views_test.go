@@ -2,6 +2,7 @@ package serve
 
 import (
 	"bytes"
+	"encoding/json"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -88,6 +89,13 @@ func TestViews(t *testing.T) {
 		var why userError
 		if code := v.post(refused.path, refused.ask, &why); code != refused.code || why.Hint == "" {
 			t.Errorf("%s is answered with %d, %+v", what, code, why)
+		}
+	}
+	settings := json.RawMessage(`{"version": 1, "rate_hz": 44100, "trim_db": 0, "moves": [{"shape": "bell", "freq_hz": 1000, "gain_db": 2, "q": 1}]}`)
+	for _, already := range []any{nil, settings} {
+		got := v.task("nearest", with(ask, "already", already))
+		if says := strings.Contains(fmt.Sprint(got.Outcome.Blocks), "the moves of the earlier round"); says != (already != nil) {
+			t.Errorf("nearest with the earlier moves %s: %+v", already, got.Outcome.Blocks)
 		}
 	}
 	got := v.task("check", ask)
