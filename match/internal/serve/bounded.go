@@ -46,7 +46,7 @@ func (l limiter) do(ctx context.Context, work func() error) (err error) {
 // 200 kB, and nobody goes back further.
 const cacheSize = 24
 
-// cache holds values by key; the oldest is dropped first.
+// cache holds values by key; the oldest is dropped first. It grows beyond its size if all are busy: see full.
 type cache[T any] struct {
 	size    int          // 0: cacheSize
 	busy    func(T) bool // whether a value is still at work, and so is not dropped for another; nil: none is
@@ -71,6 +71,20 @@ func (k *cache[T]) put(key string, v T) {
 		k.add(key, v)
 	}
 	k.values[key] = v
+}
+
+// full reports whether as many values are busy as the cache's size, so that one more finds no room. The
+// field busy must be set.
+func (k *cache[T]) full() bool {
+	k.lock.Lock()
+	defer k.lock.Unlock()
+	busy := 0
+	for _, v := range k.values {
+		if k.busy(v) {
+			busy++
+		}
+	}
+	return busy >= cmp.Or(k.size, cacheSize)
 }
 
 // getOrMake returns the value of a key, made by make if there is none.

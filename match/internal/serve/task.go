@@ -126,6 +126,9 @@ func (s *Server) begin(w http.ResponseWriter, r *http.Request) error {
 	if err := s.prepareView(q, v.needs); err != nil {
 		return err
 	}
+	if s.tasks.full() {
+		return refusal(finding.TooLarge, http.StatusTooManyRequests, "too many answers are being worked out already", "wait until some are done")
+	}
 	t := &task{id: rand.Text(), view: name, about: q.ids(), state: waiting}
 	ctx, cancel := context.WithCancel(s.ctx)
 	t.cancel = cancel

@@ -123,6 +123,28 @@ func TestCancelledKeepsPlace(t *testing.T) {
 	}
 }
 
+// No more tasks wait or work than are kept; once one has ended, the next is taken.
+func TestTooManyTasks(t *testing.T) {
+	v := enter(t)
+	v.server.tasks.size = 2
+	end := make(chan bool)
+	v.testView("slow", func() { <-end })
+	for range 2 {
+		if code := v.post("/tasks/slow", usual(""), nil); code != http.StatusCreated {
+			t.Fatalf("answered with %d", code)
+		}
+	}
+	var why userError
+	if code := v.post("/tasks/slow", usual(""), &why); code != http.StatusTooManyRequests || why.Hint == "" {
+		t.Errorf("one too many is answered with %d, %+v", code, why)
+	}
+	close(end)
+	v.server.tasks.work.Wait()
+	if code := v.post("/tasks/slow", usual(""), nil); code != http.StatusCreated {
+		t.Errorf("after their end one more is answered with %d", code)
+	}
+}
+
 // The oldest answer gives way to a new one, but not a task that still works.
 func TestWorkingIsNotDropped(t *testing.T) {
 	v := enter(t)
