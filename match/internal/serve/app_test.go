@@ -45,6 +45,35 @@ func TestDropToDownload(t *testing.T) {
 	b.Quiet()
 }
 
+// While the mix is being rendered its button stays off, also when an answer comes; what the answer says
+// of the button holds afterwards.
+func TestRenderedOnce(t *testing.T) {
+	v := start(t)
+	b := v.open()
+	b.dropOn("rough mix.wav", onDisk(t, sound(t, 12, 1, faults...)), "reference.wav", onDisk(t, sound(t, 12, 2)))
+	b.Until(settled)
+	b.Until(`app.answer.confirmed !== null`)
+	places := v.server.uploads.free.places
+	for range cap(places) { // no place to render
+		places <- struct{}{}
+	}
+	button := `document.querySelector("[data-export='mix.wav']")`
+	b.click("[data-export='mix.wav']")
+	b.Want("the button is off", button+".disabled", "true")
+	b.set("#max-moves", "2")
+	b.Want("the button is off after an answer", button+".disabled", "true")
+	b.set("#max-moves", "0")
+	for range cap(places) {
+		<-places
+	}
+	b.downloaded("rough mix through the moves.wav")
+	b.Until(`byId("export-state").textContent.includes("handed")`)
+	b.Want("the button is off without moves", button+".disabled", "true")
+	b.set("#max-moves", "2")
+	b.Want("the button is off with moves", button+".disabled", "false")
+	b.Quiet()
+}
+
 // set puts a value in a field as typing it and leaving the field does.
 func (b *tab) set(selector, value string) {
 	b.T.Helper()

@@ -1,7 +1,10 @@
 // Export: files to download, and the comparisons since the server started.
 
+const making = new Set(); // the buttons whose files are being made
+
 function showExports(answer) {
-  byId("exports").querySelector('[data-export="mix.wav"]').disabled = !answer.sound || answer.rows.length === 0;
+  const button = byId("exports").querySelector('[data-export="mix.wav"]');
+  button.disabled = making.has(button) || !answer.sound || answer.rows.length === 0;
 }
 
 const handOut = (href, download) => make("a", { href, download }).click();
@@ -11,6 +14,7 @@ const handOut = (href, download) => make("a", { href, download }).click();
 async function makeFile(button, state, address, asked) {
   const say = (text) => (byId(state).textContent = text);
   const words = button.textContent;
+  making.add(button);
   button.disabled = true;
   say(`${words}: being made …`);
   let made = null;
@@ -21,7 +25,9 @@ async function makeFile(button, state, address, asked) {
   } catch (trouble) {
     say(`${words}: ${trouble.what} ${trouble.hint}`);
   }
+  making.delete(button);
   button.disabled = false;
+  if (app.answer) showExports(app.answer); // there may be no moves any more
   return made !== null;
 }
 
