@@ -46,6 +46,7 @@ var adviceRows = []adviceRow{
 	{"maker, 3", 2, Finished, 60, []adviceCell{{"left, mean dB", leftMean, 1.60, 1.9}, {"worse, %", worse, 13, 30}}},
 	{"maker, 8", 2, Finished, 60, []adviceCell{{"left, mean dB", leftMean, 1.55, 2}, {"worse, %", worse, 13, 50}}},
 	{"maker", 0, Finished, 60, []adviceCell{{"moves, median dB", movesMedian, 0.9, 0.9}}},
+	{"maker", 2, Rough, 60, []adviceCell{{"left, mean dB", leftMean, 2, 2.1}, {"worse, %", worse, 45, 50}}},
 	{"maker", 4, Rough, 60, []adviceCell{{"left, mean dB", leftMean, 2.85, 3.1}, {"worse, %", worse, 15, 15},
 		{"useless moves, % of mixes", useless, 10, 10}}},
 	{"maker", 6, Rough, 60, []adviceCell{{"left, mean dB", leftMean, 3.9, 4.4}, {"worse, %", worse, 2, 6}}},

@@ -1,6 +1,7 @@
 package match
 
 import (
+	"math"
 	"reflect"
 	"slices"
 	"testing"
@@ -215,5 +216,24 @@ func TestPartCounts(t *testing.T) {
 func TestNoFindings(t *testing.T) {
 	if got := compare(t, invented(1, 90, flat), invented(2, 90, flat)).Solve(SolveOptions{Equaliser: fit.Default()}).Warnings; len(got) > 0 {
 		t.Errorf("%+v", got)
+	}
+}
+
+// Only a rough mix with moves is told that its reference is farther than songs by one maker are.
+func TestFarApart(t *testing.T) {
+	tilted := func(db float64) *measure.Recording {
+		return invented(2, 90, func(hz float64) float64 { return db * math.Log10(hz/1000) })
+	}
+	for _, row := range []struct {
+		tiltDB float64
+		stage  Stage
+		want   bool
+	}{{13, Rough, true}, {5, Rough, false}, {13, AsMeasured, false}, {30, Rough, false}} {
+		o := DefaultSolve()
+		o.Stage = row.stage
+		r := compare(t, invented(1, 90, flat), tilted(row.tiltDB)).Solve(o)
+		if got := slices.Contains(codes(r.Warnings), "far-apart"); got != row.want {
+			t.Errorf("%g dB a decade, %s: %v at %.1f dB, %d moves", row.tiltDB, row.stage, got, r.DistanceBeforeDB, len(r.Moves))
+		}
 	}
 }

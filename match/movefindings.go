@@ -24,7 +24,7 @@ func (r *Result) findings() finding.List {
 	if out, does := r.standsOut(); does {
 		all = append(all, out)
 	}
-	if r.SolveOptions.Stage == Rough && len(r.Moves) > 0 && r.Mix != nil && !r.followed && r.DistanceBeforeDB > usuallyWithinDB {
+	if r.SolveOptions.Stage == Rough && len(r.Moves) > 0 && r.Mix != nil && !r.followed && r.DistanceBeforeDB > UsuallyWithinDB {
 		all = append(all, FarApart{r.DistanceBeforeDB, len(r.References)})
 	}
 	return all.With(moveFindings(r.Moves)...)
@@ -41,9 +41,9 @@ type FarApart struct {
 func (FarApart) Code() string               { return "far-apart" }
 func (FarApart) Severity() finding.Severity { return finding.Warning }
 
-// usuallyWithinDB is the distance that nine of ten pairs of songs by one maker keep; see
+// UsuallyWithinDB is the distance that nine of ten pairs of songs by one maker keep; see
 // testdata/README.md, "How far apart songs are".
-const usuallyWithinDB = 7.8
+const UsuallyWithinDB = 7.8
 
 // StandsOut says that the references stand out from most songs in a zone, so that
 // their difference from the mix there is followed less.

@@ -3,7 +3,6 @@ package report
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 
 	"toneplumb/biquad"
@@ -12,13 +11,19 @@ import (
 	"toneplumb/spectrum/finding"
 )
 
-// Doubted returns a sentence on what to do, or on how a mix is, under the condition that the mix was bounced through
-// the moves of an earlier round, if the findings doubt it.
+// Doubted returns a sentence on what to do, or on how a mix is, under the condition that findings put in doubt: that
+// the mix was bounced through the moves of an earlier round, or that its references are the right ones.
 func Doubted(sentence string, findings finding.List) string {
-	if !slices.ContainsFunc(findings, func(f finding.Finding) bool { _, is := f.(match.NoTrace); return is }) {
-		return sentence
+	for _, f := range findings {
+		switch f := f.(type) {
+		case match.NoTrace:
+			return "Was the equaliser on at the bounce? The mix shows no trace of it, and what follows holds only if it was. " + sentence
+		case match.FarApart:
+			return fmt.Sprintf("%.1f dB apart: unless the mix itself is that far off, choose %s. If it is: ", f.ApartDB,
+				words.Plural(f.References, "another reference", "other references")) + strings.ToLower(sentence[:1]) + sentence[1:]
+		}
 	}
-	return "Was the equaliser on at the bounce? The mix shows no trace of it, and what follows holds only if it was. " + sentence
+	return sentence
 }
 
 // Headline returns one line that says what to do and how far it goes.

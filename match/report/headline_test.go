@@ -57,3 +57,12 @@ func TestSentenceNamesWideZones(t *testing.T) {
 		t.Errorf("%s", got)
 	}
 }
+
+// A rough mix that is far from its reference is told so before what to do.
+func TestHeadlineDoubtsFarReferences(t *testing.T) {
+	r := invented("mix.wav", "ref.wav", someMoves(1))
+	r.Warnings = finding.List{match.FarApart{ApartDB: 10.7, References: 1}}
+	if got, want := Headline(r), "10.7 dB apart: unless the mix itself is that far off, choose another reference. If it is: lift below 90 Hz: 3.1 → 1.9 dB from the reference."; got != want {
+		t.Errorf("%q", got)
+	}
+}

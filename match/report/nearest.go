@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"math"
 	"strings"
 
 	"toneplumb/match"
@@ -36,14 +37,23 @@ const nearestTerms = "Distance: the whole tone, ignoring level; " + otherSongs +
 // ranking explains the order.
 const ranking = "Ranked by distance plus half the width plus a third of the range, so a smaller distance may come later: that finds songs by the mix's maker more often than distance alone. A song twice as far in tone never ranks higher."
 
-// NearestHeadline says which references to use together.
+// NearestHeadline says which references to use together, and if even the nearest is far.
 func NearestHeadline(all []match.RankedReference) string {
-	others := 0
+	others, leastDB := 0, math.Inf(1)
 	for _, n := range all {
 		if !n.SameSong {
 			others++
+			leastDB = min(leastDB, n.DistanceDB)
 		}
 	}
+	if others > 0 && leastDB > match.UsuallyWithinDB {
+		return fmt.Sprintf("Look for others: even the nearest is %.1f dB apart, farther than nine in ten pairs of songs by one maker. ", leastDB) + use(all, others)
+	}
+	return use(all, others)
+}
+
+// use names the references to use together; others are not the mix's own song.
+func use(all []match.RankedReference, others int) string {
 	switch {
 	case others == 0:
 		return "Nothing to use: every reference is the mix's own song."

@@ -37,6 +37,8 @@ func TestNearestNotes(t *testing.T) {
 			"Use together: 1.wav, 3.wav, 4.wav."},
 		{"an odd one", odd, []string{"3.wav makes most of the spread of the three to use: 9.1 dB from the mean of the other two. Those are 3.2 dB apart: listen whether it belongs with them."},
 			"Use together: 1.wav, 2.wav, 3.wav."},
+		{"all far", of(2, func(i int, n *match.RankedReference) { n.DistanceDB = 11.2 + float64(i) }), []string{},
+			"Look for others: even the nearest is 11.2 dB apart, farther than nine in ten pairs of songs by one maker. With 3 or fewer there is nothing to choose: use all of them."},
 		{"copies alone", of(2, func(i int, n *match.RankedReference) { n.SameSong = true }),
 			[]string{"1.wav and 2.wav are the mix's own song: the difference is processing, not another record."}, "Nothing to use: every reference is the mix's own song."},
 		{"640 of 1000", of(1000, func(i int, n *match.RankedReference) {

@@ -19,6 +19,9 @@ func NoMoves(n match.NoMoves) string {
 		if n.Curve {
 			return fmt.Sprintf("Nothing to do: the curve is level to within %.1f dB.", match.InaudibleDB)
 		}
+		if n.OwnSong {
+			return "Nothing to do: the difference is inaudible. Was one recording given twice?"
+		}
 		return "Nothing to do: the difference is inaudible."
 	case match.NothingToDo:
 		if n.Usual {
@@ -200,9 +203,9 @@ func Stage(s match.Stage) string {
 // mixIsOff returns how far off a stage assumes the mix to be, by the largest gain that would mend it.
 func mixIsOff(s match.Stage) string {
 	if s == match.Finished {
-		return "under 5 dB on a dial"
+		return "off by less than 5 dB on a dial"
 	}
-	return "5 dB or more on a dial"
+	return "off by 5 dB or more on a dial"
 }
 
 // Alternative says what another choice of stage would do. beforeDB is the distance before moves.
