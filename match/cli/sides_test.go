@@ -72,7 +72,7 @@ func TestDullSides(t *testing.T) {
 		}
 	}
 	text := strings.Join(strings.Fields(ran(t, "check", at("dull.wav"), at("even.wav"))), " ")
-	if want := "Highs and air: narrower than the reference"; !strings.Contains(text, want) {
+	if want := "Narrower than the reference: highs and air ("; !strings.Contains(text, want) {
 		t.Errorf("no %q in %s", want, text)
 	}
 }
