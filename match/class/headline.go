@@ -18,12 +18,12 @@ func (t *Table) tolerance() string {
 	}
 	text := report.Tolerance(t.WithinDB, len(t.References)) + t.widest() + " " + assume + words.Stage(t.Stage) + "."
 	if t.Stage == match.Finished && t.count(func(r Row) bool { return r.Problem == "" && r.DistanceDB > finishedDB }) > 0 {
-		text += " What a mix is farther away is taken for its arrangement; if it is still rough, choose the stage for that."
+		text += " What a mix is farther away is taken for its arrangement; if it is still rough, choose that stage (--stage rough)."
 	}
 	return text
 }
 
-// finishedDB is how far off a finished mix may be, as words.Stage says.
+// finishedDB is how far off a finished mix may be, in dB rms; see match.Finished.
 const finishedDB = 2
 
 // widest returns the narrowest and the widest tolerance learned from songs, which differ much by

@@ -21,6 +21,7 @@ import (
 	"syscall"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"toneplumb/match/cli/internal/exercise"
 	"toneplumb/match/cli/internal/flags"
@@ -111,6 +112,9 @@ var ofRoot = []string{"-h", "--help", "help", "--version", cobra.ShellCompReques
 // is `toneplumb match MIX REFERENCE`. It is an error if the first is no file and was probably meant
 // as a command: it is nearly the name of one, or has no dot, slash or pattern as a file would.
 func withMatch(root *cobra.Command, args []string) ([]string, error) {
+	if len(args) == 1 && args[0] == "version" {
+		return []string{"--version"}, nil
+	}
 	if len(args) == 0 || slices.Contains(ofRoot, args[0]) || slices.ContainsFunc(root.Commands(), func(c *cobra.Command) bool { return c.Name() == args[0] }) {
 		return args, nil
 	}
@@ -139,7 +143,26 @@ func flagFailure(cmd *cobra.Command, args []string, err error) error {
 			return fail(finding.WrongOption, fmt.Sprintf("write %s for the file of that name", report.Printable("./"+arg)), "%s", what)
 		}
 	}
+	var unknown *pflag.NotExistError
+	if errors.As(err, &unknown) {
+		if nearly := nearlyOption(cmd, unknown.GetSpecifiedName()); nearly != "" {
+			what += fmt.Sprintf("; did you mean --%s?", nearly)
+		}
+	}
 	return fail(finding.WrongOption, fmt.Sprintf("see %s --help", cmd.CommandPath()), "%s", what)
+}
+
+// nearlyOption returns the option of a command that was probably meant, "" if none is near. Cobra finds
+// the nearest of commands, so each option is made one.
+func nearlyOption(cmd *cobra.Command, name string) string {
+	options := &cobra.Command{SuggestionsMinimumDistance: cmd.Root().SuggestionsMinimumDistance}
+	cmd.Flags().VisitAll(func(f *pflag.Flag) {
+		options.AddCommand(&cobra.Command{Use: f.Name, Run: func(*cobra.Command, []string) {}})
+	})
+	if nearly := options.SuggestionsFor(name); len(name) > 1 && len(nearly) > 0 {
+		return nearly[0]
+	}
+	return ""
 }
 
 // UntilStopped returns a context that ends with Ctrl-C, when the terminal closes and when the

@@ -26,6 +26,7 @@ func newHelp() *cobra.Command {
 		ValidArgsFunction: completeHelp,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) == 1 {
+				args[0] = strings.ToLower(args[0])
 				if text := topics[args[0]] + aboutCode(args[0]); text != "" {
 					_, err := io.WriteString(cmd.OutOrStdout(), text)
 					return err

@@ -63,7 +63,7 @@ func shown() map[string]string {
 
 const messagesHead = `# What toneplumb says, and what to do
 
-Every warning and error. The tests write this page: ` + "`go test ./match/words -update`" + ` does it anew. "…" is where a
+Every warning and error. "…" is where a
 name or a figure stands. JSON has the code of a warning. An error is two lines, what happened and what to do, with its code at the end of
 the first; the exit code is 2. ` + "`toneplumb help CODE` prints a code's row" + `.
 

@@ -58,7 +58,7 @@ func Open(ctx context.Context, path string) (Source, error) {
 	}
 	switch {
 	case info.IsDir():
-		return nil, &Error{Kind: finding.NotARecording, Path: path, Problem: "is a folder, not a recording", Hint: "name one file inside it"}
+		return nil, &Error{Kind: finding.NotARecording, Path: path, Problem: "is a folder, not a recording", Hint: "name what is inside, one file or several as folder/*.wav"}
 	case !info.Mode().IsRegular():
 		return nil, &Error{Kind: finding.NotARecording, Path: path, Problem: "is not an ordinary file", Hint: "save the recording to a file first"}
 	case info.Size() == 0:
