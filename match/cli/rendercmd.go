@@ -41,7 +41,7 @@ type renderOptions struct {
 func newRender() *cobra.Command {
 	var o renderOptions
 	cmd := &cobra.Command{
-		Use:   "render MIX SETTINGS",
+		Use:   "render MIX SETTINGS [TRACK...]",
 		Short: "the mix through the moves, at the loudness it had",
 		Long: `Sends the mix through the moves and the trim of a settings document (.json), as
 match writes it with -o or a person has changed it, and writes a WAV with the

@@ -53,11 +53,14 @@ func ReadSettings(in io.Reader) (*Settings, error) {
 		RateHz  *float64      `json:"rate_hz"`
 		Moves   *[]moveFields `json:"moves"`
 		TrimDB  *float64      `json:"trim_db"`
+		Tracks  *[]any        `json:"tracks"` // of another document
 	}
 	if err := json.Unmarshal(raw, &d); err != nil {
 		return nil, jsonProblem(raw, err)
 	}
 	switch {
+	case d.Tracks != nil:
+		return nil, errors.New("it is a plan that tracks wrote, which needs the single tracks too: render MIX PLAN TRACK...")
 	case d.Version == nil:
 		return nil, errors.New(`the field "version" is missing`)
 	case *d.Version != 1 && *d.Version != 2:

@@ -123,3 +123,11 @@ func TestRoundingIsNoDisagreement(t *testing.T) {
 		t.Errorf("only %d moves tried", read)
 	}
 }
+
+// A plan of tracks is told from settings that lost a field.
+func TestPlanIsNoSettings(t *testing.T) {
+	_, err := ReadSettings(strings.NewReader(`{"version":2,"rate_hz":44100,"tracks":[],"moves":[]}`))
+	if err == nil || !strings.Contains(err.Error(), "plan that tracks wrote") {
+		t.Errorf("%v", err)
+	}
+}
