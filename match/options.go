@@ -156,13 +156,15 @@ func (s Stage) prior(c *Comparison) uncertainty.TonePrior {
 // anything. Pairs of songs by one maker lie within 7.8 dB in 9 of 10 cases, within 9.7 in 19 of
 // 20; a rough mix may be several decibels off besides. Chosen on songs: farther than 13 dB, rough
 // mixes gain little; at 11.4 more is left of 6 dB faults. Finished mixes stop at 7 dB: 7.8 harmed
-// more of them and left no less. See testdata/README.md, "How far apart songs are", "Refusing sooner"
+// more of them and left no less. To the mean of R references a song is nearer than to one of them,
+// by the variance 1 + 1/R instead of 2; finished mixes, whose limit is low already, gained nothing by
+// that. See testdata/README.md, "How far apart songs are", "Refusing sooner"
 // and "Decision 1d: what songs have in common".
-func (s Stage) farthestDB() float64 {
+func (s Stage) farthestDB(references int) float64 {
 	if s == Finished {
 		return 7
 	}
-	return 13
+	return 13 * math.Sqrt((1+1/float64(references))/2)
 }
 
 // Alternative summarises the moves at another stage: [AsMeasured], or [Rough] if the result

@@ -35,7 +35,7 @@ func (a *Advice) outlook(maxMoves int) Outlook {
 		return Advised
 	case c.judged.Count() < 2*spectrum.BandsPerOctave:
 		return TooLittle
-	case o.Stage != AsMeasured && distanceDB > o.Stage.farthestDB():
+	case o.Stage != AsMeasured && distanceDB > o.Stage.farthestDB(len(c.References)):
 		return TooUnlike
 	case o.Stage != AsMeasured && distanceDB < hasToneDB:
 		return NothingToDo

@@ -60,7 +60,7 @@ func ReadSettings(in io.Reader) (*Settings, error) {
 	}
 	switch {
 	case d.Tracks != nil:
-		return nil, errors.New("it is a plan that tracks wrote, which needs the single tracks too: render MIX PLAN TRACK...")
+		return nil, errors.New("it is a plan that tracks wrote, which needs the single tracks too, as in render MIX PLAN TRACKS")
 	case d.Version == nil:
 		return nil, errors.New(`the field "version" is missing`)
 	case *d.Version != 1 && *d.Version != 2:
