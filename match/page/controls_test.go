@@ -183,6 +183,9 @@ func TestLooks(t *testing.T) {
 // On A4 the page prints without the player, on light paper, in few sheets.
 func TestPrint(t *testing.T) {
 	testkit.Skip(t, "drives a browser")
+	if browser.Engine() == "webkit" {
+		t.Skip("the driver of WebKit does not print")
+	}
 	const mostSheets = 3 // our choice: a double leaf and a half
 	testkit.Tool(t, "pdftotext")
 	p := usual(t)

@@ -237,6 +237,9 @@ func TestLostServer(t *testing.T) {
 // Print shows what there is to read, on white paper from a dark screen too.
 func TestPrint(t *testing.T) {
 	testkit.Skip(t, "drives a browser")
+	if browser.Engine() == "webkit" {
+		t.Skip("the driver of WebKit does not print")
+	}
 	testkit.Tool(t, "pdftotext")
 	v := start(t)
 	b := v.open()
