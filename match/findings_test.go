@@ -219,7 +219,7 @@ func TestNoFindings(t *testing.T) {
 	}
 }
 
-// Only a rough mix with moves is told that its reference is farther than songs by one maker are.
+// The warning of a reference farther than songs by one maker are is for a rough mix with moves alone.
 func TestFarApart(t *testing.T) {
 	tilted := func(db float64) *measure.Recording {
 		return invented(2, 90, func(hz float64) float64 { return db * math.Log10(hz/1000) })

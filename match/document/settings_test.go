@@ -124,7 +124,7 @@ func TestRoundingIsNoDisagreement(t *testing.T) {
 	}
 }
 
-// A plan of tracks is told from settings that lost a field.
+// A plan of tracks is not taken for settings that lost a field.
 func TestPlanIsNoSettings(t *testing.T) {
 	_, err := ReadSettings(strings.NewReader(`{"version":2,"rate_hz":44100,"tracks":[],"moves":[]}`))
 	if err == nil || !strings.Contains(err.Error(), "plan that tracks wrote") {

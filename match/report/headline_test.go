@@ -32,7 +32,7 @@ func TestTwoShelvesMoveWhatIsBetween(t *testing.T) {
 	}
 }
 
-// What to do hangs on the equaliser having been on, if that is in doubt.
+// If it is in doubt that the equaliser was on, the headline says so before what to do.
 func TestHeadlineCarriesTheDoubt(t *testing.T) {
 	r := invented("mix.wav", "ref.wav", someMoves(1))
 	plain := Headline(r)
@@ -58,7 +58,7 @@ func TestSentenceNamesWideZones(t *testing.T) {
 	}
 }
 
-// A rough mix that is far from its reference is told so before what to do.
+// If a rough mix is far from its reference, the headline says so before what to do.
 func TestHeadlineDoubtsFarReferences(t *testing.T) {
 	r := invented("mix.wav", "ref.wav", someMoves(1))
 	r.Warnings = finding.List{match.FarApart{ApartDB: 10.7, References: 1}}

@@ -24,8 +24,8 @@ type File struct {
 	Write func(io.Writer) error
 }
 
-// MadeAnew reports whether a path is of a kind that is replaced without asking: whoever mixes makes the same
-// chart again after every bounce, and nobody edits one.
+// MadeAnew reports whether a path is of a kind that is replaced without asking: the same chart is made
+// again after every bounce, and nobody edits one.
 func MadeAnew(path string) bool { return slices.Contains([]string{".png", ".svg"}, Extension(path)) }
 
 // Put writes the documents and puts them in place once all are complete, so that no file is ever
