@@ -43,7 +43,7 @@ func (f *Job) AddAdvice(cmd *cobra.Command, usual match.Stage) {
 		flags.Var(&numberFlag{n.Of(&f.Solve), func(s string) (float64, error) { return readNumber(strings.TrimSuffix(s, n.Unit)) }}, n.Flag, n.Usage)
 	}
 	f.EqualiserFlags.Add(cmd)
-	flags.StringVar(&f.stage, "stage", f.stage, "how far off the mix may be, on a dial: `STAGE` rough (5 dB or more) or finished (less)")
+	flags.StringVar(&f.stage, "stage", f.stage, "how far off the mix may be, on a dial: `STAGE` rough (5 dB or more)\nor finished (less)")
 	flags.BoolVar(&f.asMeasured, "as-measured", false, "follow the reference's balance as it is, arrangement and all")
 	complete(cmd, "stage", match.Rough.String(), match.Finished.String())
 }
