@@ -169,9 +169,10 @@ func TestLooks(t *testing.T) {
 		b.As(look.width, look.height, look.paper)
 		b.Narrow(look.width)
 		b.Want(look.name+": the picture says that it is wider", saysWider, "true")
-		if im, err := png.DecodeConfig(bytes.NewReader(b.Shot(look.name))); err != nil || im.Height < 2000 {
+		if im, err := png.DecodeConfig(bytes.NewReader(b.Shot(look.name))); err != nil || im.Width != int(look.width) {
 			t.Errorf("%s: a picture of %v, %v", look.name, im, err)
 		}
+		b.Want(look.name+": long", "document.documentElement.scrollHeight > 2000", "true")
 		b.Accessible(look.name, "html")
 		b.Click("#blind")
 		b.Accessible(look.name+", blind", "#player")
