@@ -21,7 +21,7 @@ import (
 type webkit struct {
 	screen  *exec.Cmd
 	display string
-	home    string // for settings and downloads
+	home    string // for what each window keeps
 }
 
 // miniBrowser is where Debian puts the browser.
@@ -81,16 +81,20 @@ func (w *webkit) open(ctx context.Context, downloads string, h *heard) (page, er
 	address := free.Addr().(*net.TCPAddr)
 	free.Close()
 	p := &webkitPage{driver: exec.Command("WebKitWebDriver", fmt.Sprintf("--port=%d", address.Port)), h: h}
-	// Downloads go where the desktop's settings have them. The window can only be as narrow as its
+	// Downloads go where the desktop's settings have them when the first one comes. The window can only be as narrow as its
 	// buttons, 447 px in 2.50 if they are not made smaller.
-	settings := filepath.Join(w.home, ".config")
+	home, err := os.MkdirTemp(w.home, "")
+	if err != nil {
+		return nil, err
+	}
+	settings := filepath.Join(home, ".config")
 	if err := errors.Join(
 		os.MkdirAll(filepath.Join(settings, "gtk-3.0"), 0o700),
 		os.WriteFile(filepath.Join(settings, "user-dirs.dirs"), fmt.Appendf(nil, "XDG_DOWNLOAD_DIR=%q\n", downloads), 0o600),
 		os.WriteFile(filepath.Join(settings, "gtk-3.0", "gtk.css"), []byte("* { min-width: 0; padding: 0; margin: 0; font-size: 6px }"), 0o600)); err != nil {
 		return nil, err
 	}
-	p.driver.Env = append(os.Environ(), "DISPLAY=:"+w.display, "TMPDIR="+tempDir, "HOME="+w.home, "XDG_CONFIG_HOME="+settings)
+	p.driver.Env = append(os.Environ(), "DISPLAY=:"+w.display, "TMPDIR="+tempDir, "HOME="+home, "XDG_CONFIG_HOME="+settings)
 	if err := p.driver.Start(); err != nil {
 		return nil, err
 	}
@@ -250,7 +254,7 @@ func (p *webkitPage) pdf(context.Context) ([]byte, error) {
 
 func (p *webkitPage) beside(ctx context.Context, h *heard) (page, error) {
 	var window struct{ Handle string }
-	err := p.here(ctx, "POST", "/window/new", action{"type": "tab"}, &window)
+	err := p.here(ctx, "POST", "/window/new", action{"type": "window"}, &window)
 	return &webkitPage{session: p.session, window: window.Handle, h: h}, err
 }
 

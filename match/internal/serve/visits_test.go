@@ -75,7 +75,7 @@ func TestBadFile(t *testing.T) {
 	b := v.open()
 	b.dropOn("mix.wav", onDisk(t, []byte("no sound at all")))
 	b.Until(`files[0]?.state === "failed"`)
-	told := strings.Split(b.Text(`document.querySelector(".file-row .how").innerText`), "\n")
+	told := strings.Split(b.Text(`document.querySelector(".file-row .how").textContent`), "\n")
 	if len(told) != 2 || told[0] == "" || told[1] == "" || strings.Count(b.textOf("recordings"), "mix.wav") != 1 {
 		t.Errorf("a broken file is told of as %q", told)
 	}
