@@ -64,7 +64,7 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	t.File("after", o.inputs[1], lagWords(got))
 	t.WriteString("\nmove  asked                               got\n")
 	for i, m := range got.Moves {
-		fmt.Fprintf(t, "%4d  %-10s %-24s %-24s %s\n", i+1, words.Shape(m.Asked.Shape), probe.FilterWords(m.Asked), probe.FilterWords(m.Got), askedOrNot(m))
+		fmt.Fprintf(t, "%4d  %-10s %-24s %-24s %s\n", i+1, words.Shape(m.Asked.Shape), words.FilterTerms(m.Asked), words.FilterTerms(m.Got), askedOrNot(m))
 	}
 	asked, had := trimWords(got)
 	fmt.Fprintf(t, "trim  %-35s %s\n\n", asked, had)
@@ -133,7 +133,7 @@ func throughSpans(t *probe.TransferFunction) []plots.Span {
 		if n := len(spans); n > 0 && b > 0 && t.LeftOut[b-1] == why {
 			spans[n-1].ToHz = spectrum.EdgeHz(b + 1)
 		} else {
-			spans = append(spans, plots.Span{FromHz: spectrum.EdgeHz(b), ToHz: spectrum.EdgeHz(b + 1), Why: why.String()})
+			spans = append(spans, plots.Span{FromHz: spectrum.EdgeHz(b), ToHz: spectrum.EdgeHz(b + 1), Why: words.LeftOutOfBounce(why)})
 		}
 	}
 	return spans
@@ -160,7 +160,7 @@ func throughFigure(t *probe.TransferFunction, o eqreadOptions) *plots.Figure {
 		Table: plots.Table{Header: []string{"", "shape", "asked", "got", ""}},
 	}
 	for i, m := range t.Moves {
-		f.Table.Rows = append(f.Table.Rows, []string{fmt.Sprint(i + 1), words.Shape(m.Asked.Shape), probe.FilterWords(m.Asked), probe.FilterWords(m.Got), askedOrNot(m)})
+		f.Table.Rows = append(f.Table.Rows, []string{fmt.Sprint(i + 1), words.Shape(m.Asked.Shape), words.FilterTerms(m.Asked), words.FilterTerms(m.Got), askedOrNot(m)})
 	}
 	asked, got := trimWords(t)
 	f.Table.Rows = append(f.Table.Rows, []string{"", "trim", asked, got, ""})
@@ -206,7 +206,7 @@ func writeThroughJSON(w io.Writer, t *probe.TransferFunction) error {
 	for b, why := range t.LeftOut {
 		p := point{FreqHz: report.Number(spectrum.CentreHz(b)), AskedDB: report.Number(t.AskedDB[b]), GotDB: report.Number(t.GotDB[b])}
 		if why != "" {
-			p.LeftOut = &report.Exclusion{Code: string(why), Text: why.String()}
+			p.LeftOut = &report.Exclusion{Code: string(why), Text: words.LeftOutOfBounce(why)}
 		}
 		d.Curve = append(d.Curve, p)
 	}

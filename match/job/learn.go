@@ -10,6 +10,7 @@ import (
 	"toneplumb/biquad/fit"
 	"toneplumb/match/probe"
 	"toneplumb/match/report"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
 )
@@ -33,7 +34,7 @@ type Learnt struct {
 // Name says what the equaliser was learnt from.
 func (l *Learnt) Name() string {
 	name := fmt.Sprintf("learnt from %d prints at %g kHz", len(l.Measured), float64(l.RateHz)/1000)
-	for _, note := range l.Notes() {
+	for _, note := range words.DialNotes(l.Equaliser) {
 		name += "; " + note
 	}
 	return name

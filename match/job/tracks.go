@@ -10,6 +10,7 @@ import (
 	"toneplumb/match/page"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
@@ -105,7 +106,7 @@ func (o *TracksOutcome) Cut(ctx context.Context, referenceSound bool) (*page.Sou
 		return sound, err
 	}
 	for _, s := range o.Switches() {
-		label := report.Printable(s.Label)
+		label := report.Printable(words.Switch(o.Advice, s))
 		if s.Filter != nil {
 			sound.Filters, sound.Labels = append(sound.Filters, *s.Filter), append(sound.Labels, label)
 			continue

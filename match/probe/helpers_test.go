@@ -10,6 +10,9 @@ import (
 	"toneplumb/biquad"
 )
 
+// BandsHz is for tests outside the package.
+var BandsHz = Probe.bandsHz
+
 // filtered runs a probe through digital filters at a rate.
 func filtered(x []float64, rateHz float64, filters ...biquad.Filter) []float64 {
 	y := append([]float64(nil), x...)

@@ -33,7 +33,7 @@ third of an octave. holds: the sign is right and the likely range holds the trut
 do as well: they leave less than %.2f dB more for each fader that is saved, so by the plan's own
 rule the fault is no plan (canBeTold).
 
-`, len(songs), len(fonts), truthSec, audibleDB, truthSec, faderToleranceDB, filterToleranceDB, worthDB)
+`, len(songs), len(fonts), truthSec, audibleDB, truthSec, faderToleranceDB, filterToleranceDB, WorthDB)
 	fmt.Fprintf(&b, "| reference | fault | behind the sum | songs | cases | right | cases with a fader advised | faders advised | of these holds | nothing advised |\n|---|---|---|---|---|---|---|---|---|---|\n")
 	type key struct{ reference, kind, how, half string }
 	var keys []key

@@ -6,7 +6,7 @@ import (
 	"testing"
 )
 
-// canBeTold reports whether every smaller set of faders leaves worthDB more for each fader that it
+// canBeTold reports whether every smaller set of faders leaves WorthDB more for each fader that it
 // lacks. Otherwise the plan with fewer faders is the right one by its own rule, and the fault is no
 // case for it: a track that the others hide, or three of five tracks that are about as much too loud.
 func canBeTold(s *session, f fault) bool {
@@ -26,7 +26,7 @@ func canBeTold(s *session, f fault) bool {
 		if lacks == 0 {
 			return true
 		}
-		if x.refine(set).leftDB < left+worthDB*lacks {
+		if x.refine(set).leftDB < left+WorthDB*lacks {
 			return false
 		}
 		for k := from; k < len(s.tracks); k++ {

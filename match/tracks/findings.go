@@ -82,7 +82,7 @@ type findings []Finding
 func (all *findings) add(f Finding) {
 	for i := range *all {
 		have := &(*all)[i]
-		if have.Kind == f.Kind && have.Other == f.Other && have.Remark == f.Remark && have.up() == f.up() && len(f.Tracks) > 0 {
+		if have.Kind == f.Kind && have.Other == f.Other && have.Remark == f.Remark && have.Up() == f.Up() && len(f.Tracks) > 0 {
 			have.Tracks, have.Amounts = append(have.Tracks, f.Tracks...), append(have.Amounts, f.Amounts...)
 			return
 		}
@@ -90,9 +90,9 @@ func (all *findings) add(f Finding) {
 	*all = append(*all, f)
 }
 
-// up reports whether a finding's amounts are above 0. Late tracks and early tracks are separate
+// Up reports whether a finding's amounts are above 0. Late tracks and early tracks are separate
 // findings.
-func (f *Finding) up() bool { return len(f.Amounts) > 0 && f.Amounts[0] > 0 }
+func (f *Finding) Up() bool { return len(f.Amounts) > 0 && f.Amounts[0] > 0 }
 
 // findings returns everything that makes the results doubtful, the most severe first.
 func (s *session) findings() []Finding {

@@ -58,14 +58,14 @@ func (a *Advice) Measure(ctx context.Context, open func(ctx context.Context, pat
 }
 
 // measurePlan measures the mix through the plan with the mix's own options. A plan that does not
-// reduce the distance by worthDB is dropped.
+// reduce the distance by WorthDB is dropped.
 func (a *Advice) measurePlan(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error)) error {
 	p := a.Plan
 	if p == nil || p.Steps() == 0 {
 		return nil
 	}
 	if a.session.master != nil && p.onTracks() { // the equaliser is known by its gains only: what is rendered has the tracks before it
-		if p.AfterDB() > p.BeforeDB-worthDB {
+		if p.AfterDB() > p.BeforeDB-WorthDB {
 			a.dropPlan()
 		}
 		return nil
@@ -88,7 +88,7 @@ func (a *Advice) measurePlan(ctx context.Context, open func(ctx context.Context,
 	o := a.Result.SolveOptions
 	o.MaxMoves = 0
 	p.RenderedDB = c.Solve(o).DistanceBeforeDB
-	if len(p.Faders)+len(p.Filters) > 0 && p.RenderedDB > p.BeforeDB-worthDB {
+	if len(p.Faders)+len(p.Filters) > 0 && p.RenderedDB > p.BeforeDB-WorthDB {
 		a.dropPlan()
 	}
 	return nil

@@ -3,6 +3,7 @@ package tracks
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -11,7 +12,6 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum/audio"
-	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/measure/multitrack"
 	"toneplumb/spectrum/testkit"
 )
@@ -38,18 +38,18 @@ func TestOddTracks(t *testing.T) {
 	inParts := stems[1].times(0.4).plus(band(77, 350).times(0.01)) // shares a sound with the rest
 	empty := silence(2, len(mixSound[0]))
 	for _, c := range [][]odd{
-		{{"nothing", 4, empty, Silent, "nothing is silent", false}, {"again", 5, stems[1], Duplicate, "again is the same sound as warm", false}},
-		{{"warm", 1, stems[1].times(20), Heard, "warm is 26.0 dB softer in the mix", true},
-			{"clear", 2, stems[2].times(-1), Heard, "clear has its polarity inverted in the mix", true},
-			{"bright", 3, longer, Heard, "bright is 5 s longer than the mix", true}},
+		{{"nothing", 4, empty, Silent, "nothing: silent 0", false}, {"again", 5, stems[1], Duplicate, "again: duplicate 0 warm", false}},
+		{{"warm", 1, stems[1].times(20), Heard, "warm: other-level -26", true},
+			{"clear", 2, stems[2].times(-1), Heard, "clear: inverted 0", true},
+			{"bright", 3, longer, Heard, "bright: longer 5", true}},
 		{{"low", 0, stems[0][:1], Heard, "", false}, {"warm", 1, stems[1].times(0.6), Heard, "", false}, {"part", 4, inParts, Heard, "", false}},
-		{{"warm", 1, stems[1].part(0, 12*44100), Heard, "warm ends 12 s before the mix", false}, {"bright", 3, high.later(1), Heard, "bright fits better 0.0", false}},
-		{{"warm", 1, stems[1].later(441), Absent, "warm does not start with the mix: it seems about 10.0 ms late, and is not counted", false}}, // a plug-in's delay
-		{{"warm", 1, stems[1].later(22), Heard, "warm fits better 0.5 ms earlier", false}},
-		{{"all", 4, mixSound, Heard, "all is the whole mix", false}},
-		{{"warm", 1, stems[1].times(20), Heard, "warm is 26.0 dB softer in the mix", false}, {"clear", 2, empty, Silent, "", false}, {"bright", 3, empty, Silent, "", false}},
-		{{"bright", 3, stems[3].later(4 * 44100), Absent, "it seems about 4 s late", false}},
-		{{"warm", 1, band(99, 350), Absent, "warm cannot be found in the mix", false}}, // of another song
+		{{"warm", 1, stems[1].part(0, 12*44100), Heard, "warm: shorter 12", false}, {"bright", 3, high.later(1), Heard, "bright: delayed ", false}},
+		{{"warm", 1, stems[1].later(441), Absent, "warm: starts-elsewhere 0.01", false}}, // a plug-in's delay
+		{{"warm", 1, stems[1].later(22), Heard, "warm: delayed 0.000499", false}},
+		{{"all", 4, mixSound, Heard, "all: is-the-mix 0", false}},
+		{{"warm", 1, stems[1].times(20), Heard, "warm: other-level -26", false}, {"clear", 2, empty, Silent, "", false}, {"bright", 3, empty, Silent, "", false}},
+		{{"bright", 3, stems[3].later(4 * 44100), Absent, "bright: starts-elsewhere 4", false}},
+		{{"warm", 1, band(99, 350), Absent, "warm: absent 0", false}}, // of another song
 	} {
 		names, stems := slices.Clone(names), slices.Clone(stems)
 		change, kept := map[int]bool{}, true
@@ -62,7 +62,7 @@ func TestOddTracks(t *testing.T) {
 			change[o.track], kept = !o.share, kept && o.warn == ""
 		}
 		a := Advise(plain.Result, inStep(t, mix, mixSound, names, stems), Options{})
-		all := strings.Join(a.Warnings(), "\n")
+		all := codesOf(a)
 		if kept && all != "" {
 			t.Errorf("%s: warnings %q, want none", c[0].name, all)
 		}
@@ -80,32 +80,6 @@ func TestOddTracks(t *testing.T) {
 					t.Errorf("%q: %s holds %.2f of the %s, want %.2f", c[0].warn, a.Tracks[i].Name, got, a.Zones[z].Name, want)
 				}
 			}
-		}
-	}
-}
-
-// What holds of several tracks is said once.
-func TestRemarks(t *testing.T) {
-	for _, c := range []struct {
-		names   []string
-		amounts []float64
-		want    string
-	}{
-		{[]string{"bass"}, []float64{0.0012}, "bass fits better 1.2 ms earlier"},
-		{[]string{"bass", "keys 100%"}, []float64{0.0012, 0.0012}, "bass and keys 100% fit better 1.2 ms earlier"},
-		{[]string{"bass", "keys", "horns"}, []float64{0.0012, 0.0003, 0.0012}, "bass (1.2 ms), keys (0.3 ms) and horns (1.2 ms) fit better earlier"},
-		{[]string{"a", "b", "c", "d"}, []float64{0.012, 0.012, 0.012, 0.012}, "All 4 tracks fit better 12.0 ms earlier"},
-	} {
-		a := &Advice{}
-		var all findings
-		for i, name := range c.names {
-			a.Tracks = append(a.Tracks, Track{Name: name})
-			all.add(Finding{Kind: IsDelayed, Tracks: []int{i}, Amounts: []float64{c.amounts[i]}})
-		}
-		all.add(Finding{Kind: DecoderSays, Tracks: []int{0}, Amounts: []float64{0}, Remark: audio.Remark{Kind: codec.FFmpegComplains, Text: "50 % of it lost"}})
-		a.Findings = all
-		if got := a.Warnings(); len(got) != 2 || !strings.HasPrefix(got[0], c.want) || got[1] != c.names[0]+": the file is damaged: ffmpeg says 50 % of it lost." {
-			t.Errorf("%q, want %q", got, c.want)
 		}
 	}
 }
@@ -149,8 +123,8 @@ func TestHiddenTracks(t *testing.T) {
 	mixSound := sumOf(stems).times(softer)
 	mix := measured(t, mixSound, "mix.wav")
 	a := advised(t, mix, mixSound, measured(t, mixSound.through(excess), "ref.wav"), names, stems, Options{})
-	warnings := strings.Join(a.Warnings(), "\n")
-	for _, want := range []string{"pad sounds only where the mix is too soft to count", "hit sounds too briefly to be found in the mix, and is taken 15.9 dB softer, as the others stand"} {
+	warnings := codesOf(a)
+	for _, want := range []string{"pad: below-gate 0", "hit: too-brief -15.9"} {
 		if !strings.Contains(warnings, want) {
 			t.Errorf("no %q in:\n%s", want, warnings)
 		}
@@ -179,11 +153,11 @@ func TestBriefAndMissing(t *testing.T) {
 	ref := measured(t, sumOf(other).plus(hit), "ref.wav")
 	all := append(names[:4:4], "hit.wav", "one.wav", "two.wav")
 	a := advised(t, mix, plain, ref, all, append(stems[:4:4], hit, band(31, 350), band(32, 900)), Options{})
-	warnings := strings.Join(a.Warnings(), "\n")
-	if a.Tracks[4].State != Heard || a.Tracks[4].PlaceDB != 0 || !strings.Contains(warnings, "hit sounds too briefly") {
+	warnings := codesOf(a)
+	if a.Tracks[4].State != Heard || a.Tracks[4].PlaceDB != 0 || !strings.Contains(warnings, "hit: too-brief") {
 		t.Errorf("a hit: state %d, %+.1f dB, %q", a.Tracks[4].State, a.Tracks[4].PlaceDB, warnings)
 	}
-	if strings.Count(warnings, " be found in the mix: ") != 1 || !strings.Contains(warnings, "one and two cannot be found in the mix") {
+	if strings.Count(warnings, ": absent") != 1 || !strings.Contains(warnings, "one, two: absent") {
 		t.Errorf("strangers: %q", warnings)
 	}
 	// The track that carries it is not given.
@@ -194,16 +168,22 @@ func TestBriefAndMissing(t *testing.T) {
 	}
 }
 
-// Every kind of finding has a code of its own and a sentence.
-func TestEveryKind(t *testing.T) {
-	a := &Advice{Tracks: []Track{{Name: "bass"}, {Name: "keys"}}}
-	codes := map[string]bool{}
-	for kind := DecoderSays; kind <= OnMaster; kind++ {
-		a.Findings = []Finding{{Kind: kind, Tracks: []int{0}, Amounts: []float64{0.5}, Other: 1, FreqHz: 100, Remark: audio.Remark{Kind: codec.NoStart}}}
-		f := &a.Findings[0]
-		if text := a.Warnings()[0]; codes[f.Code()] || text == "" || strings.Contains(text, "%!") {
-			t.Errorf("kind %d, %s: %q", kind, f.Code(), text)
+// codesOf returns the findings: names, code and amounts, and the track that one duplicates.
+func codesOf(a *Advice) string {
+	var all strings.Builder
+	for _, f := range a.Findings {
+		var names []string
+		for _, i := range f.Tracks {
+			names = append(names, a.Tracks[i].Name)
 		}
-		codes[f.Code()] = true
+		fmt.Fprintf(&all, "%s: %s", strings.Join(names, ", "), f.Code())
+		for _, x := range f.Amounts {
+			fmt.Fprintf(&all, " %.3g", x)
+		}
+		if f.Kind == IsDuplicate {
+			all.WriteString(" " + a.Tracks[f.Other].Name)
+		}
+		all.WriteString("\n")
 	}
+	return all.String()
 }

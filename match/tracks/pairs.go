@@ -8,7 +8,6 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/match"
-	"toneplumb/match/words"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure/multitrack"
 )
@@ -183,20 +182,30 @@ func (s *session) makeRoom(p *Pair, rows []int, o Options, plan *Plan) {
 // toCut returns which track of a pair is cut at a frequency: what the person wants decides first, then
 // a firm plan, so that no advice takes back another, then which needs the zone less.
 func (s *session) toCut(p *Pair, freqHz float64, o Options, plan *Plan) (int, CutReason) {
+	pick := func(a bool) int {
+		if a {
+			return p.A
+		}
+		return p.B
+	}
 	if presence(p.Zone) {
 		back := func(i int) bool { return slices.Contains(o.Back, i) }
 		front := func(i int) bool { return slices.Contains(o.Front, i) }
 		switch {
 		case back(p.A) != back(p.B):
-			return words.Either(back(p.A), p.A, p.B), StandsBack
+			return pick(back(p.A)), StandsBack
 		case front(p.A) != front(p.B):
-			return words.Either(front(p.A), p.B, p.A), OtherFronts
+			return pick(front(p.B)), OtherFronts
 		}
 	}
 	a, b := s.plannedDB(plan, p.A, freqHz), s.plannedDB(plan, p.B, freqHz)
 	const heardDB = 0.5 // our choice: less at this place is the edge of a filter elsewhere
-	if cut := words.Either(a < b, p.A, p.B); math.Abs(a-b) >= heardDB && min(a, b) < heardDB {
-		return cut, words.Either(min(a, b) <= -heardDB, PlanLowers, PlanLiftsOther)
+	switch least := min(a, b); {
+	case math.Abs(a-b) < heardDB:
+	case least <= -heardDB:
+		return pick(a < b), PlanLowers
+	case least < heardDB:
+		return pick(a < b), PlanLiftsOther
 	}
 	own := func(t *track) float64 {
 		sum := 0.0
@@ -205,7 +214,7 @@ func (s *session) toCut(p *Pair, freqHz float64, o Options, plan *Plan) (int, Cu
 		}
 		return s.zonePower(t.power)[p.Zone] / max(sum, tiny)
 	}
-	return words.Either(own(s.tracks[p.B]) < own(s.tracks[p.A]), p.B, p.A), NeedsLess
+	return pick(own(s.tracks[p.A]) <= own(s.tracks[p.B])), NeedsLess
 }
 
 // meetingThird returns the third octave of a pair's zone in which both have most energy at once.

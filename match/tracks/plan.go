@@ -27,6 +27,7 @@ type Plan struct {
 	// out.
 	EffectDB, ShownDB []float64
 	RenderedDB        float64 // the measured distance with the whole plan; NaN before [Advice.Measure]
+	BehindEqualiser   bool    // the mix is the tracks' sum through an equaliser on the master
 }
 
 // Fader is a gain for one track, or for a group.
@@ -67,7 +68,7 @@ func (s *session) plan() *Plan {
 	if len(s.heard()) == 0 {
 		return nil
 	}
-	p := &Plan{RenderedDB: math.NaN(), BeforeDB: s.leaves(make([]float64, spectrum.BandCount))}
+	p := &Plan{RenderedDB: math.NaN(), BehindEqualiser: s.master != nil, BeforeDB: s.leaves(make([]float64, spectrum.BandCount))}
 	p.NarrowedDB = p.BeforeDB
 	if ref, lag, ok := s.copyOf(); ok {
 		return s.planByCopy(p, ref, lag)

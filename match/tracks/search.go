@@ -17,7 +17,7 @@ type search struct {
 const (
 	mostFaderDB = 12.0 // up or down; our choice: more is another arrangement
 	mostActions = 6    // our choice: more is no plan
-	worthDB     = 0.15 // by which each action must reduce the distance, the same as match.moveDB
+	WorthDB     = 0.15 // by which each action must reduce the distance, the same as match.moveDB
 	betterShare = 0.95 // each action must reduce the cells' residual to this share
 	outlierDB   = 1.0  // beyond it a cell's residual is weighted linearly, not squared (P. J. Huber 1964, from memory); our choice
 	alikeShare  = 1.1  // a simpler action may leave up to this ratio more than the best; our choice
@@ -159,7 +159,7 @@ func (s *search) prune(now solution) solution {
 				best = next
 			}
 		}
-		if best.leftDB >= now.leftDB+worthDB {
+		if best.leftDB >= now.leftDB+WorthDB {
 			break
 		}
 		now = best

@@ -15,6 +15,7 @@ package tracks
 
 import (
 	"math"
+	"slices"
 
 	"toneplumb/biquad"
 	"toneplumb/match"
@@ -48,6 +49,9 @@ type Advice struct {
 	session *session
 	options Options
 }
+
+// SameSong reports whether a reference is the mix's own song.
+func (a *Advice) SameSong() bool { return slices.Contains(a.Result.SameSong, true) }
 
 // Track holds the results about one single track.
 type Track struct {

@@ -21,13 +21,10 @@ func Findings(all finding.List) []string {
 	return texts
 }
 
-// Finding returns a finding in one or two sentences, or in its own words if it has any. It panics on a type it has no
-// sentence for.
+// Finding returns a finding in one or two sentences; of a probe in a clause. [TrackFindings] has those that name tracks.
+// It panics on a type it has no sentence for: TestEveryKindIsWorded finds those.
 func Finding(f finding.Finding) string {
-	if own, has := f.(fmt.Stringer); has {
-		return own.String()
-	}
-	for _, say := range []func(finding.Finding) string{ofFiles, ofReferences, ofMoves, ofSound} {
+	for _, say := range []func(finding.Finding) string{ofFiles, ofReferences, ofMoves, ofSound, ofPrints} {
 		if text := say(f); text != "" {
 			return text
 		}

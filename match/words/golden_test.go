@@ -6,9 +6,11 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
+	"go/types"
 	"math"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -185,11 +187,14 @@ func texts() string {
 
 func TestGolden(t *testing.T) {
 	const file = "testdata/words.txt"
-	got := texts()
-	testkit.Golden(t, file, []byte(got))
+	out := bytes.NewBufferString(texts())
+	trackTexts(out)
+	planTexts(out)
+	equaliserTexts(out)
+	testkit.Golden(t, file, out.Bytes())
 }
 
-// No sentence is longer than what is read at once.
+// No sentence about a mix is longer than what is read at once. Of tracks and eqread some are, by up to 8 words.
 func TestSentencesAreShort(t *testing.T) {
 	const mostWords = 25
 	for line := range strings.Lines(texts()) {
@@ -205,11 +210,11 @@ func TestSentencesAreShort(t *testing.T) {
 // is told to word it.
 func TestEveryKindIsWorded(t *testing.T) {
 	worded := map[string]bool{}
-	for _, f := range append(findings(3), many()...) {
-		worded[reflect.TypeOf(f).String()] = true
+	for _, f := range slices.Concat(findings(3), many(), prints(), ofATrack()) {
+		worded[strings.TrimPrefix(reflect.TypeOf(f).String(), "*")] = true
 	}
 	kinds := 0
-	for _, dir := range []string{"..", "../listen"} {
+	for _, dir := range []string{"..", "../listen", "../probe", "../tracks"} {
 		for _, file := range sources(t, dir) {
 			for _, d := range file.Decls {
 				f, is := d.(*ast.FuncDecl)
@@ -217,7 +222,7 @@ func TestEveryKindIsWorded(t *testing.T) {
 					continue
 				}
 				kinds++
-				if name := file.Name.Name + "." + f.Recv.List[0].Type.(*ast.Ident).Name; !worded[name] {
+				if name := file.Name.Name + "." + strings.TrimPrefix(types.ExprString(f.Recv.List[0].Type), "*"); !worded[name] {
 					t.Errorf("%s is not in the golden file", name)
 				}
 			}
@@ -226,6 +231,38 @@ func TestEveryKindIsWorded(t *testing.T) {
 	if kinds < 10 {
 		t.Errorf("only %d kinds of findings found in the source", kinds)
 	}
+	for dir, all := range map[string][]finding.Finding{"../probe": prints(), "../tracks": ofATrack()} {
+		codes := map[string]bool{}
+		for _, f := range all {
+			codes[f.Code()] = true
+		}
+		if n := constants(t, dir, "FindingKind"); n < 10 || n != len(codes) || n != len(all) {
+			t.Errorf("%s: %d kinds in the source; %d codes of %d findings in the golden file", dir, n, len(codes), len(all))
+		}
+	}
+}
+
+// constants returns the number of a folder's constants of a type.
+func constants(t *testing.T, dir, of string) (n int) {
+	for _, file := range sources(t, dir) {
+		for _, d := range file.Decls {
+			g, is := d.(*ast.GenDecl)
+			if !is || g.Tok != token.CONST {
+				continue
+			}
+			typed := false // as long as nothing else is given, the type of the line above holds
+			for _, spec := range g.Specs {
+				v := spec.(*ast.ValueSpec)
+				if v.Type != nil || v.Values != nil {
+					typed = v.Type != nil && types.ExprString(v.Type) == of
+				}
+				if typed {
+					n += len(v.Names)
+				}
+			}
+		}
+	}
+	return n
 }
 
 // sources are a folder's files without tests, by name.

@@ -106,7 +106,7 @@ func messages(t *testing.T) string {
 		row("`"+cause.Code()+"`", words.Exclusion(match.Exclusion{Cause: cause, Side: match.Side{Of: 1}, Hz: 16500}))
 	}
 	for _, cause := range []probe.Cause{probe.OutsideRecording, probe.HardlyMusic, probe.MuchElse} {
-		row("`"+string(cause)+"`", "eqread: "+cause.String())
+		row("`"+string(cause)+"`", "eqread: "+words.LeftOutOfBounce(cause))
 	}
 	codes := map[string]bool{}
 	for _, sec := range sections() {

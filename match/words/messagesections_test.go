@@ -34,7 +34,7 @@ func sections() []section {
 		}
 		f := tracks.Finding{Kind: kind, Tracks: []int{0}, Amounts: []float64{amount}, Other: 1, FreqHz: 100}
 		a.Findings = []tracks.Finding{f}
-		ofTracks.findings, ofTracks.texts = append(ofTracks.findings, &f), append(ofTracks.texts, a.Warnings()[0])
+		ofTracks.findings, ofTracks.texts = append(ofTracks.findings, &f), append(ofTracks.texts, words.TrackFindings(a)[0])
 	}
 	prints := section{title: "Warnings of eqread", lead: "About the prints of the probe, or the second bounce of a mix."}
 	for _, kind := range probe.FindingKinds {

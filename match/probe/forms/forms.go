@@ -27,10 +27,10 @@ func Text(w io.Writer, e *probe.Equaliser, description string) error {
 	t.WriteString("\n")
 	for _, shape := range learntShapes {
 		if _, learnt := e.Terms[shape]; learnt {
-			t.Paragraph(fmt.Sprintf("%-11s ", words.Shape(shape)+":"), e.TermsWords(shape))
+			t.Paragraph(fmt.Sprintf("%-11s ", words.Shape(shape)+":"), words.Dials(e, shape))
 		}
 	}
-	t.Paragraph("top:        ", e.TopWords())
+	t.Paragraph("top:        ", words.NearHalfRate(e))
 	corrections(t, e)
 	t.Warnings(words.Findings(e.Findings()))
 	if description != "" {
@@ -46,9 +46,9 @@ func printRows(e *probe.Equaliser) [][]string {
 	for _, s := range e.Measured {
 		is := ""
 		if !s.Flat {
-			is = s.IsWords()
+			is = words.Print(s)
 		}
-		rows = append(rows, []string{fmt.Sprint(s.Number), dialledWords(s), is, s.OffWords()})
+		rows = append(rows, []string{fmt.Sprint(s.Number), dialledWords(s), is, words.PrintOff(s)})
 	}
 	return rows
 }
@@ -77,7 +77,7 @@ func corrections(t *report.TextReport, e *probe.Equaliser) {
 	for _, c := range all {
 		shown := c.Dial
 		shown.FreqHz = c.FreqHz
-		fmt.Fprintf(t, "%-10s %-22s %-28s  %.2f dB    %.2f dB\n", words.Shape(c.Advised.Shape), probe.FilterWords(c.Advised), probe.FilterWords(shown), c.OffDB, c.LeftDB)
+		fmt.Fprintf(t, "%-10s %-22s %-28s  %.2f dB    %.2f dB\n", words.Shape(c.Advised.Shape), words.FilterTerms(c.Advised), words.FilterTerms(shown), c.OffDB, c.LeftDB)
 	}
 }
 
@@ -161,15 +161,15 @@ func Blocks(e *probe.Equaliser) []report.Block {
 	stand := report.Block{Heading: "What the dials stand for"}
 	for _, shape := range learntShapes {
 		if _, learnt := e.Terms[shape]; learnt {
-			stand.Items = append(stand.Items, report.Item{Lead: shape.String() + ":", Paragraphs: []string{e.TermsWords(shape)}})
+			stand.Items = append(stand.Items, report.Item{Lead: shape.String() + ":", Paragraphs: []string{words.Dials(e, shape)}})
 		}
 	}
-	stand.Items = append(stand.Items, report.Item{Lead: "top:", Paragraphs: []string{e.TopWords()}})
+	stand.Items = append(stand.Items, report.Item{Lead: "top:", Paragraphs: []string{words.NearHalfRate(e)}})
 	instead := report.Block{Heading: "What to dial instead", Head: []string{"move advised", "dial instead", "off as it is, dB", "then, dB"}}
 	for _, c := range e.Corrections() {
 		shown := c.Dial
 		shown.FreqHz = c.FreqHz
-		instead.Rows = append(instead.Rows, []string{words.Shape(c.Advised.Shape) + " " + probe.FilterWords(c.Advised), probe.FilterWords(shown),
+		instead.Rows = append(instead.Rows, []string{words.Shape(c.Advised.Shape) + " " + words.FilterTerms(c.Advised), words.FilterTerms(shown),
 			fmt.Sprintf("%.2f", c.OffDB), fmt.Sprintf("%.2f", c.LeftDB)})
 	}
 	return report.Filled(prints, stand, report.Paragraphs(report.WatchOut, words.Findings(e.Findings())...), instead)

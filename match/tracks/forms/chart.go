@@ -57,7 +57,7 @@ func Chart(a *tracks.Advice) *plots.Figure {
 	}
 	f.Grid.Rows = append(f.Grid.Rows, none)
 	var notes []string
-	for _, w := range a.Warnings() {
+	for _, w := range words.TrackFindings(a) {
 		notes = append(notes, report.Printable(w))
 	}
 	const mostNotes = 3
@@ -112,7 +112,7 @@ func effectPanels(a *tracks.Advice) []plots.Panel {
 	low, high = stepDB*math.Floor(low/stepDB), stepDB*math.Ceil(high/stepDB)
 	var all []plots.Panel
 	for i, m := range a.Moves {
-		p := plots.Panel{Title: fmt.Sprintf("what move %d changes in the mix: %s", i+1, tracks.SettingWords(m.Filter)), YLabel: "dB", ZeroLine: true, YMinDB: low, YMaxDB: high}
+		p := plots.Panel{Title: fmt.Sprintf("what move %d changes in the mix: %s", i+1, words.Setting(m.Filter)), YLabel: "dB", ZeroLine: true, YMinDB: low, YMaxDB: high}
 		if m.Instead != nil {
 			p.Curves = append(p.Curves, plots.Curve{Name: "on " + briefNames(a, m.Instead.Tracks), FreqHz: hz, DB: m.Instead.ShownDB, Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dashed}})
 		}
@@ -138,8 +138,8 @@ func briefNames(a *tracks.Advice, all []int) string {
 
 func tracksTable(a *tracks.Advice) plots.Table {
 	if a.PlanReplacesMoves() {
-		t := plots.Table{Header: []string{"", a.PlanHeading()}, Align: []plots.Align{plots.Right, plots.Left}}
-		for i, step := range a.PlanSteps() {
+		t := plots.Table{Header: []string{"", words.PlanHeading(a)}, Align: []plots.Align{plots.Right, plots.Left}}
+		for i, step := range words.PlanSteps(a) {
 			t.Rows = append(t.Rows, []string{fmt.Sprint(i + 1), report.Printable(step)})
 		}
 		return t
@@ -147,7 +147,7 @@ func tracksTable(a *tracks.Advice) plots.Table {
 	t := plots.Table{Header: []string{"", "on the master", "on the track instead", "trim there, dB", "curves apart"},
 		Align: []plots.Align{plots.Right, plots.Left, plots.Left, plots.Right, plots.Left}, Instead: noMasterMoves(a)}
 	for i, m := range a.Moves {
-		row := []string{fmt.Sprint(i + 1), tracks.SettingWords(m.Filter), "", "", ""}
+		row := []string{fmt.Sprint(i + 1), words.Setting(m.Filter), "", "", ""}
 		where := "belongs on the master"
 		switch {
 		case m.Where == tracks.OnTrack:
@@ -161,13 +161,13 @@ func tracksTable(a *tracks.Advice) plots.Table {
 			where = "rather " + where
 		}
 		if x := m.Instead; x != nil {
-			row[2], row[3], row[4] = tracks.SettingWords(x.Filter), trimsWords(x), fmt.Sprintf("%.1f dB", x.ApartDB)
+			row[2], row[3], row[4] = words.Setting(x.Filter), trimsWords(x), fmt.Sprintf("%.1f dB", x.ApartDB)
 			if m.Where == tracks.Master {
 				where += "; the nearest on a track is on " + briefNames(a, x.Tracks)
 			}
 			if x.MostlyLevel {
 				where += ", mostly a matter of level"
-				if !slices.Contains(a.Result.SameSong, true) {
+				if !a.SameSong() {
 					where += ", which other music cannot judge"
 				}
 			}

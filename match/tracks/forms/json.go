@@ -6,6 +6,7 @@ import (
 
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
+	"toneplumb/match/words"
 	"toneplumb/spectrum"
 )
 
@@ -202,7 +203,7 @@ func (d *tracksDocument) plan(a *tracks.Advice) {
 func JSON(w io.Writer, a *tracks.Advice) error {
 	d := tracksDocument{Version: report.FindingsVersion, Mix: a.Result.Mix.Name, IsSum: a.Result.Mix.Path == tracks.SumName, Already: a.Already, RateHz: report.Number(a.Together.RateHz), References: []string{},
 		Moves: []trackMoveJSON{}, Pairs: []pairJSON{}, LowCuts: []lowCutJSON{}, Placings: []placingJSON{}, Warnings: []report.Warning{}}
-	for i, text := range a.Warnings() {
+	for i, text := range words.TrackFindings(a) {
 		f := &a.Findings[i]
 		d.Warnings = append(d.Warnings, report.Warning{Code: f.Code(), Severity: f.Severity().String(), Text: text})
 	}

@@ -47,7 +47,7 @@ func panels(a *tracks.Advice, look report.ChartOptions) *plots.Figure {
 		case a.PlanReplacesMoves():
 			p.Title = "reference minus mix, and the plan"
 		case len(a.Moves) > 0:
-			p.Title = fmt.Sprintf("move %d: %s", i+1, tracks.SettingWords(a.Moves[i].Filter))
+			p.Title = fmt.Sprintf("move %d: %s", i+1, words.Setting(a.Moves[i].Filter))
 		}
 	}
 	f.HeightPx = restPx + panelPx*len(f.Panels)
@@ -60,10 +60,10 @@ func panels(a *tracks.Advice, look report.ChartOptions) *plots.Figure {
 // Headline returns a sentence that says what to do.
 func Headline(a *tracks.Advice) string {
 	if a.PlanReplacesMoves() {
-		return report.Doubted(a.PlanHeading()+": "+words.Count(len(a.PlanSteps()), "step")+".", a.Result.Warnings)
+		return report.Doubted(words.PlanHeading(a)+": "+words.Count(len(words.PlanSteps(a)), "step")+".", a.Result.Warnings)
 	}
-	if len(a.Moves) == 0 && len(a.PlanSteps()) > 0 {
-		return report.Doubted(a.PlanHeading()+".", a.Result.Warnings)
+	if len(a.Moves) == 0 && len(words.PlanSteps(a)) > 0 {
+		return report.Doubted(words.PlanHeading(a)+".", a.Result.Warnings)
 	}
 	return report.Headline(a.Result)
 }
@@ -91,26 +91,26 @@ func Part(a *tracks.Advice) *page.Part {
 		}
 	}
 	var moves, pairs, steps []report.Item
-	for i, step := range a.PlanSteps() {
+	for i, step := range words.PlanSteps(a) {
 		steps = append(steps, item(fmt.Sprintf("%d.", i+1), report.Printable(step)))
 	}
 	planned := len(steps) > 0
-	for _, note := range a.PlanNotes() {
+	for _, note := range words.PlanNotes(a) {
 		steps = append(steps, item("", note))
 	}
 	if planned {
-		add(a.PlanHeading(), steps...)
+		add(words.PlanHeading(a), steps...)
 	}
 	p.Blocks = append(p.Blocks, sharesBlock(a))
 	list("", []string{restWords})
 	if !planned {
-		add(a.PlanHeading(), steps...)
+		add(words.PlanHeading(a), steps...)
 	}
 	for i, m := range a.Moves {
 		if a.PlanReplacesMoves() {
 			break
 		}
-		moves = append(moves, item(fmt.Sprintf("Move %d, %s.", i+1, tracks.SettingWords(m.Filter)), trackMoveWords(a, m)...))
+		moves = append(moves, item(fmt.Sprintf("Move %d, %s.", i+1, words.Setting(m.Filter)), trackMoveWords(a, m)...))
 	}
 	add("Master or track", moves...)
 	if len(a.Moves) > 0 && anyHeard(a) && !a.PlanReplacesMoves() {
@@ -129,7 +129,7 @@ func Part(a *tracks.Advice) *page.Part {
 	list(lowCutsHeading, lowCutWords(a))
 	list(placingsHeading, placingWords(a))
 	var warnings []string
-	for _, w := range a.Warnings() {
+	for _, w := range words.TrackFindings(a) {
 		warnings = append(warnings, report.Printable(w))
 	}
 	list("Watch out in the tracks", warnings)

@@ -31,7 +31,7 @@ func Text(w io.Writer, a *tracks.Advice) error {
 		if a.PlanReplacesMoves() {
 			break
 		}
-		t.Paragraph(fmt.Sprintf("move %d  ", i+1), tracks.SettingWords(a.Moves[i].Filter))
+		t.Paragraph(fmt.Sprintf("move %d  ", i+1), words.Setting(a.Moves[i].Filter))
 		for _, text := range trackMoveWords(a, a.Moves[i]) {
 			t.Paragraph("    ", text)
 		}
@@ -44,24 +44,24 @@ func Text(w io.Writer, a *tracks.Advice) error {
 	tracksList(&t, placingsHeading, placingWords(a))
 	t.WriteString("\n")
 	t.Paragraph("", earWords)
-	t.Warnings(a.Warnings())
+	t.Warnings(words.TrackFindings(a))
 	return t.WriteOut(w)
 }
 
 // tracksPlan prints the steps of the plan.
 func tracksPlan(t *report.TextReport, a *tracks.Advice) {
-	if a.PlanHeading() == "" {
-		for _, note := range a.PlanNotes() {
+	if words.PlanHeading(a) == "" {
+		for _, note := range words.PlanNotes(a) {
 			t.Paragraph("", note)
 			t.WriteString("\n")
 		}
 		return
 	}
-	t.WriteString(a.PlanHeading() + ":\n")
-	for i, step := range a.PlanSteps() {
+	t.WriteString(words.PlanHeading(a) + ":\n")
+	for i, step := range words.PlanSteps(a) {
 		t.Paragraph(fmt.Sprintf("%2d  ", i+1), report.Printable(step))
 	}
-	for _, note := range a.PlanNotes() {
+	for _, note := range words.PlanNotes(a) {
 		t.Paragraph("    ", note)
 	}
 	if !a.PlanReplacesMoves() {

@@ -81,7 +81,7 @@ func trackMoveWords(a *tracks.Advice, m tracks.Move) []string {
 	case x != nil:
 		b := shownAt(m)
 		say("On %s instead: %s. At %s it changes the mix by %s dB, the master move by %s dB there; over all that is judged the two curves lie %.1f dB apart (rms).",
-			name, tracks.SettingWords(x.Filter), words.FormatHz(spectrum.CentreHz(b)), words.FormatGain(x.ShownDB[b]), words.FormatGain(m.ShownDB[b]), x.ApartDB)
+			name, words.Setting(x.Filter), words.FormatHz(spectrum.CentreHz(b)), words.FormatGain(x.ShownDB[b]), words.FormatGain(m.ShownDB[b]), x.ApartDB)
 		trims := "A trim of %s dB keeps the track as loud as it was"
 		if len(x.TrimsDB) > 1 {
 			trims = "Trims of %s dB keep the tracks as loud as they were"
@@ -110,7 +110,7 @@ func trackMoveWords(a *tracks.Advice, m tracks.Move) []string {
 // mostlyLevelWords is said of a filter whose trim takes most of its effect away. A reference of other
 // music says nothing about single faders, so there it points at none.
 func mostlyLevelWords(a *tracks.Advice) string {
-	if slices.Contains(a.Result.SameSong, true) {
+	if a.SameSong() {
 		return "Most of this is level: try the fader first."
 	}
 	return "Most of this is level, and the reference is other music: whether the track is too loud or too soft only your ears can tell."
@@ -127,7 +127,7 @@ func pairWords(a *tracks.Advice, p tracks.Pair) string {
 		tracks.PlanLiftsOther: "since the plan turns " + other + " up there",
 	}[p.Reason]
 	return report.Printable(fmt.Sprintf("%s: %s and %s, %s in all. To make room cut %s, %s: %s, trim %s dB.",
-		a.Zones[p.Zone].Name, a.Tracks[p.A].Name, a.Tracks[p.B].Name, audio.Clock(float64(p.Seconds)), cut, why, tracks.SettingWords(p.Filter), words.FormatGain(p.TrimDB)))
+		a.Zones[p.Zone].Name, a.Tracks[p.A].Name, a.Tracks[p.B].Name, audio.Clock(float64(p.Seconds)), cut, why, words.Setting(p.Filter), words.FormatGain(p.TrimDB)))
 }
 
 // lowCutWords returns a sentence for each low cut.
@@ -143,7 +143,7 @@ func lowCutWords(a *tracks.Advice) (all []string) {
 func placingWords(a *tracks.Advice) (all []string) {
 	for _, p := range a.Placings {
 		where := map[bool]string{true: "forward", false: "back"}[p.Front]
-		all = append(all, report.Printable(fmt.Sprintf("%s %s: %s, trim %s dB; the mix changes by %s dB there.", a.Tracks[p.Track].Name, where, tracks.SettingWords(p.Filter), words.FormatGain(p.TrimDB), words.FormatGain(p.MixDB))))
+		all = append(all, report.Printable(fmt.Sprintf("%s %s: %s, trim %s dB; the mix changes by %s dB there.", a.Tracks[p.Track].Name, where, words.Setting(p.Filter), words.FormatGain(p.TrimDB), words.FormatGain(p.MixDB))))
 	}
 	return all
 }

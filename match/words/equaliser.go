@@ -1,4 +1,4 @@
-package probe
+package words
 
 import (
 	"fmt"
@@ -7,23 +7,24 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
-	"toneplumb/match/words"
+	"toneplumb/match/probe"
+	"toneplumb/spectrum/finding"
 )
 
-// FilterWords returns a filter in the cookbook's terms.
-func FilterWords(f biquad.Filter) string {
+// FilterTerms returns a filter in the cookbook's terms, without its shape: "1 kHz −3.0 dB Q 1.40".
+func FilterTerms(f biquad.Filter) string {
 	if f.Shape.IsCut() {
-		return fmt.Sprintf("%s, %d dB/oct", words.FormatHz(f.FreqHz), f.CutDBPerOct)
+		return fmt.Sprintf("%s, %d dB/oct", FormatHz(f.FreqHz), f.CutDBPerOct)
 	}
 	width := fmt.Sprintf("Q %.2f", f.Q)
 	if f.Shape != biquad.Bell {
 		width = fmt.Sprintf("S %.2f", biquad.SlopeFromQ(f.Q, f.GainDB))
 	}
-	return fmt.Sprintf("%s %s dB %s", words.FormatHz(f.FreqHz), words.FormatGain(f.GainDB), width)
+	return fmt.Sprintf("%s %s dB %s", FormatHz(f.FreqHz), FormatGain(f.GainDB), width)
 }
 
-// IsWords says what a print is: its filter, or that it was dialled wrong.
-func (s *Measured) IsWords() string {
+// Print says what a print is: its filter, or that it was dialled wrong.
+func Print(s *probe.Measured) string {
 	switch {
 	case s.NotDialled:
 		return "not dialled"
@@ -32,26 +33,26 @@ func (s *Measured) IsWords() string {
 	case s.Shape.IsCut():
 		return fmt.Sprintf("%d dB/oct", s.Filter.CutDBPerOct)
 	case s.OtherWay:
-		return fmt.Sprintf("the other way: %s dB", words.FormatGain(s.Filter.GainDB))
+		return fmt.Sprintf("the other way: %s dB", FormatGain(s.Filter.GainDB))
 	}
-	return FilterWords(s.Filter)
+	return FilterTerms(s.Filter)
 }
 
-// OffWords says how far a print is from the cookbook's filter of its setting.
-func (s *Measured) OffWords() string {
+// PrintOff says how far a print is from the cookbook's filter of its setting.
+func PrintOff(s *probe.Measured) string {
 	switch {
 	case s.NotDialled, s.OtherWay:
 		return ""
 	case math.Abs(s.WorstDB) < 0.005:
 		return "0.00 dB"
 	}
-	return fmt.Sprintf("%.2f dB at %s", math.Abs(s.WorstDB), words.FormatHz(s.WorstHz))
+	return fmt.Sprintf("%.2f dB at %s", math.Abs(s.WorstDB), FormatHz(s.WorstHz))
 }
 
-// TermsWords says what the dials of a shape mean.
-func (e *Equaliser) TermsWords(shape biquad.Shape) string {
+// Dials says what the dials of a shape mean.
+func Dials(e *probe.Equaliser, shape biquad.Shape) string {
 	m, rest := e.Terms[shape], e.RestDB[shape]
-	if rest > UnlikeDB {
+	if rest > probe.UnlikeDB {
 		return fmt.Sprintf("none of the known meanings of its dials fits: the nearest leaves %.2f dB rms. The table shows what each print is.", rest)
 	}
 	var parts []string
@@ -59,17 +60,17 @@ func (e *Equaliser) TermsWords(shape biquad.Shape) string {
 	firstOrder := m.Stated.Width == fit.NoWidth && math.Abs(m.FixedWidth-0.5) < 0.005 && shape != biquad.Bell
 	switch {
 	case firstOrder:
-		say("a first-order shelf, as gentle as slope S 0.5%s", e.whatever(shape))
+		say("a first-order shelf, as gentle as slope S 0.5%s", whatever(e, shape))
 	case m.FixedWidth > 0 && (m.Stated.Width == fit.ShelfQ || shape == biquad.Bell):
-		say("the width is Q %.3g%s", m.FixedWidth, e.whatever(shape))
+		say("the width is Q %.3g%s", m.FixedWidth, whatever(e, shape))
 	case m.FixedWidth > 0:
-		say("the slope is S %.3g%s", m.FixedWidth, e.whatever(shape))
+		say("the slope is S %.3g%s", m.FixedWidth, whatever(e, shape))
 	case m.WidthInHz:
 		say("the width dial is in Hz: the frequency over Q")
 	default:
-		say("the width dial is %s", m.widthWords(shape))
+		say("the width dial is %s", widthDial(m, shape))
 	}
-	parts = append(parts, m.lawWords(shape)...)
+	parts = append(parts, widthLaw(m.Stated.Law, shape)...)
 	if shape != biquad.Bell {
 		if m.Stated.Freq == fit.Corner {
 			say("the frequency is the corner, where the shelf leaves the flat side")
@@ -82,7 +83,7 @@ func (e *Equaliser) TermsWords(shape biquad.Shape) string {
 }
 
 // whatever says that the width does not follow its dial, if prints at two widths show it.
-func (e *Equaliser) whatever(shape biquad.Shape) string {
+func whatever(e *probe.Equaliser, shape biquad.Shape) string {
 	dialled := map[float64]bool{}
 	for _, s := range e.Measured {
 		if s.Shape == shape && !s.Flat && s.Width > 0 {
@@ -98,8 +99,8 @@ func (e *Equaliser) whatever(shape biquad.Shape) string {
 	return " whatever is dialled"
 }
 
-// widthWords names the unit of the width dial.
-func (m Convention) widthWords(shape biquad.Shape) string {
+// widthDial names the unit of the width dial.
+func widthDial(m probe.Convention, shape biquad.Shape) string {
 	text := map[fit.WidthTerm]string{
 		fit.OwnWidth: "Q", fit.ShelfQ: "Q", fit.DBPerOct: "dB per octave at the steepest",
 		fit.Octaves: "octaves between half-gain points", fit.Octaves3DB: "octaves between points 3 dB off the peak",
@@ -116,18 +117,13 @@ func (m Convention) widthWords(shape biquad.Shape) string {
 	return text
 }
 
-// lawWords says how cuts differ from boosts, and how the width depends on the gain.
-func (m Convention) lawWords(shape biquad.Shape) (parts []string) {
-	l := m.Stated.Law
-	narrow, wide := "narrower", "wider"
-	if shape != biquad.Bell {
-		narrow, wide = "steeper", "gentler"
-	}
+// widthLaw says how cuts differ from boosts, and how the width depends on the gain.
+func widthLaw(l fit.WidthLaw, shape biquad.Shape) (parts []string) {
 	how := func(narrower bool) string {
-		if narrower {
-			return narrow
+		if shape != biquad.Bell {
+			return Either(narrower, "steeper", "gentler")
 		}
-		return wide
+		return Either(narrower, "narrower", "wider")
 	}
 	if l.CutFactor != 0 && l.CutFactor != 1 {
 		parts = append(parts, fmt.Sprintf("cuts are %s than boosts at the same dial, by a factor of %.3g", how(l.CutFactor > 1), math.Max(l.CutFactor, 1/l.CutFactor)))
@@ -139,8 +135,8 @@ func (m Convention) lawWords(shape biquad.Shape) (parts []string) {
 	return parts
 }
 
-// Notes returns what the description has no field for.
-func (e *Equaliser) Notes() []string {
+// DialNotes returns what the description of an equaliser has no field for.
+func DialNotes(e *probe.Equaliser) []string {
 	var notes []string
 	if e.Terms[biquad.Bell].WidthInHz {
 		notes = append(notes, "width dial of bells in Hz: dial the frequency over Q")
@@ -151,50 +147,47 @@ func (e *Equaliser) Notes() []string {
 	return notes
 }
 
-// TopWords says what happens near half the rate.
-func (e *Equaliser) TopWords() string {
+// NearHalfRate says what happens near half the rate.
+func NearHalfRate(e *probe.Equaliser) string {
 	rate := fmt.Sprintf("%g kHz", float64(e.RateHz)/1000)
 	switch e.Oversampling {
 	case 1:
 		return fmt.Sprintf("near half the rate the responses are squeezed as the cookbook's are at %s; moves need no correction.", rate)
-	case Analogue:
+	case probe.Analogue:
 		return fmt.Sprintf("near half the rate the responses are those of analogue filters, wider than the cookbook's at %s, in which moves are advised.", rate)
 	}
 	return fmt.Sprintf("near half the rate the responses are those of filters at %g times the rate, wider than the cookbook's at %s, in which moves are advised.", e.Oversampling, rate)
 }
 
-// String returns the finding in words, without capital or full stop.
-func (f Finding) String() string {
+// ofPrints returns a finding about prints of a probe or a second bounce, without capital or full stop; "" for any other.
+func ofPrints(any finding.Finding) string {
+	f, _ := any.(probe.Finding)
 	switch db := math.Abs(f.DB); f.Kind {
-	case NotDialled:
+	case probe.NotDialled:
 		return fmt.Sprintf("print %d is flat: a dial was forgotten, or the equaliser was off; print it again, or leave it out", f.Print)
-	case OtherWay:
-		return fmt.Sprintf("print %d goes the other way: it has %s dB where %s dB were to be dialled; nothing was learnt from it", f.Print, words.FormatGain(f.DB), words.FormatGain(f.WantDB))
-	case PrintInverted:
+	case probe.OtherWay:
+		return fmt.Sprintf("print %d goes the other way: it has %s dB where %s dB were to be dialled; nothing was learnt from it", f.Print, FormatGain(f.DB), FormatGain(f.WantDB))
+	case probe.PrintInverted:
 		return fmt.Sprintf("print %d is inverted", f.Print)
-	case PrintLevel:
-		return fmt.Sprintf("print %d is %s dB in level beside its setting", f.Print, words.FormatGain(f.DB))
-	case FlatNotFlat:
-		return fmt.Sprintf("flat is not flat: %.2f dB at %s; this was taken off the other prints", db, words.FormatHz(f.Hz))
-	case NoisyPrints:
+	case probe.PrintLevel:
+		return fmt.Sprintf("print %d is %s dB in level beside its setting", f.Print, FormatGain(f.DB))
+	case probe.FlatNotFlat:
+		return fmt.Sprintf("flat is not flat: %.2f dB at %s; this was taken off the other prints", db, FormatHz(f.Hz))
+	case probe.NoisyPrints:
 		return fmt.Sprintf("the silence of a print holds sound only %.0f dB under the probe: mute reverb and all else", db)
-	case BounceClipped:
-		return fmt.Sprintf("the second bounce is clipped in %s, which is not the equaliser's doing: turn it down and bounce again", words.Count(f.Places, "place"))
-	case Balance:
-		louder := "right"
-		if f.DB < 0 {
-			louder = "left"
-		}
-		return fmt.Sprintf("the %s is %.1f dB louder beside the other than before: look for a balance or pan control", louder, db)
-	case SidesUnlike:
-		return fmt.Sprintf("left and right are not alike: %.1f dB apart at %s; set both sides the same", db, words.FormatHz(f.Hz))
-	case NoFilter:
+	case probe.BounceClipped:
+		return fmt.Sprintf("the second bounce is clipped in %s, which is not the equaliser's doing: turn it down and bounce again", Count(f.Places, "place"))
+	case probe.Balance:
+		return fmt.Sprintf("the %s is %.1f dB louder beside the other than before: look for a balance or pan control", Either(f.DB < 0, "left", "right"), db)
+	case probe.SidesUnlike:
+		return fmt.Sprintf("left and right are not alike: %.1f dB apart at %s; set both sides the same", db, FormatHz(f.Hz))
+	case probe.NoFilter:
 		return fmt.Sprintf("something beside a filter came in, %.0f dB under the sound: saturation, a compressor or limiter, noise, or another sound", db)
 	}
-	panic("probe: no sentence for " + f.Kind)
+	return ""
 }
 
-// String returns the reason in words, "" for a band that is judged.
-func (c Cause) String() string {
-	return map[Cause]string{OutsideRecording: "outside the recording", HardlyMusic: "hardly any music", MuchElse: "too much else in it"}[c]
+// LeftOutOfBounce returns why a band of a second bounce is left out, "" if it is judged.
+func LeftOutOfBounce(c probe.Cause) string {
+	return map[probe.Cause]string{probe.OutsideRecording: "outside the recording", probe.HardlyMusic: "hardly any music", probe.MuchElse: "too much else in it"}[c]
 }
