@@ -38,6 +38,11 @@ A curve called - is read from the standard input.`,
 	f := cmd.Flags()
 	o.output.AddMatch(cmd)
 	f.IntVar(&o.solve.MaxMoves, "moves", o.solve.MaxMoves, "at most `N` moves")
+	for _, n := range match.Numbers {
+		if n.Flag != "toward" { // whoever draws a curve wants all of it
+			flags.AddNumber(cmd, n, &o.solve)
+		}
+	}
 	f.BoolVar(&o.solve.ExactMoves, "exact-moves", false, "as many moves as --moves says")
 	f.BoolVar(&o.solve.Continuous, "continuous", false, "anything between the steps of the dials")
 	f.Float64Var(&o.rateHz, "rate", o.rateHz, "sample rate the equaliser runs at, in `HZ`")
@@ -56,6 +61,9 @@ type fitCommand struct {
 func runFit(ctx context.Context, o fitCommand, stdout io.Writer) error {
 	if err := o.solve.Check(); err != nil {
 		return fail(finding.WrongOption, "see toneplumb fit --help", "%s", err)
+	}
+	if o.solve.ExactMoves && o.solve.LeastDB > 0 {
+		return fail(finding.OptionsClash, "leave one of them out", "--exact-moves and --least exclude each other")
 	}
 	if err := flags.CheckPaths(o.output.Files, []string{o.curve, o.Equaliser}, artefact.Match.Extensions(), o.output.Replace); err != nil {
 		return err

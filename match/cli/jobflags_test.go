@@ -18,6 +18,7 @@ func TestEveryOptionEverywhere(t *testing.T) {
 		commands []string
 	}{
 		{advice, []string{"match", "class", "tracks"}},
+		{[]string{"eq", "moves", "least"}, []string{"fit"}},
 		{judged, []string{"match", "check", "class", "nearest", "tracks"}},
 		{[]string{"already"}, []string{"match", "check", "class", "tracks"}},
 		{[]string{"plain"}, []string{"match", "check", "class", "nearest", "tracks", "exercise"}},

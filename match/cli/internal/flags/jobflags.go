@@ -40,12 +40,17 @@ func (f *Job) AddAdvice(cmd *cobra.Command, usual match.Stage) {
 	f.stage = usual.String()
 	flags.IntVar(&f.Solve.MaxMoves, "moves", f.Solve.MaxMoves, "at most `N` moves")
 	for _, n := range match.Numbers {
-		flags.Var(&numberFlag{n.Of(&f.Solve), func(s string) (float64, error) { return readNumber(strings.TrimSuffix(s, n.Unit)) }}, n.Flag, n.Usage)
+		AddNumber(cmd, n, &f.Solve)
 	}
 	f.EqualiserFlags.Add(cmd)
 	flags.StringVar(&f.stage, "stage", f.stage, "how far off the mix may be, on a dial: `STAGE` rough (5 dB or more)\nor finished (less)")
 	flags.BoolVar(&f.asMeasured, "as-measured", false, "follow the reference's balance as it is, arrangement and all")
 	complete(cmd, "stage", match.Rough.String(), match.Finished.String())
+}
+
+// AddNumber adds the flag of an option that is one number.
+func AddNumber(cmd *cobra.Command, n match.Number, o *match.SolveOptions) {
+	cmd.Flags().Var(&numberFlag{n.Of(o), func(s string) (float64, error) { return readNumber(strings.TrimSuffix(s, n.Unit)) }}, n.Flag, n.Usage)
 }
 
 // AddJudged adds the flags about what is compared.
