@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 
 	"toneplumb/biquad/fit"
 	"toneplumb/match/probe"
@@ -34,10 +35,7 @@ type Learnt struct {
 // Name says what the equaliser was learnt from.
 func (l *Learnt) Name() string {
 	name := fmt.Sprintf("learnt from %d prints at %g kHz", len(l.Measured), float64(l.RateHz)/1000)
-	for _, note := range words.DialNotes(l.Equaliser) {
-		name += "; " + note
-	}
-	return name
+	return strings.Join(append([]string{name}, words.DialNotes(l.Equaliser)...), "; ")
 }
 
 // WriteDescription writes the description that --eq takes.

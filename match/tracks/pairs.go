@@ -182,20 +182,15 @@ func (s *session) makeRoom(p *Pair, rows []int, o Options, plan *Plan) {
 // toCut returns which track of a pair is cut at a frequency: what the person wants decides first, then
 // a firm plan, so that no advice takes back another, then which needs the zone less.
 func (s *session) toCut(p *Pair, freqHz float64, o Options, plan *Plan) (int, CutReason) {
-	pick := func(a bool) int {
-		if a {
-			return p.A
-		}
-		return p.B
-	}
+	cut := map[bool]int{true: p.A, false: p.B}
 	if presence(p.Zone) {
 		back := func(i int) bool { return slices.Contains(o.Back, i) }
 		front := func(i int) bool { return slices.Contains(o.Front, i) }
 		switch {
 		case back(p.A) != back(p.B):
-			return pick(back(p.A)), StandsBack
+			return cut[back(p.A)], StandsBack
 		case front(p.A) != front(p.B):
-			return pick(front(p.B)), OtherFronts
+			return cut[front(p.B)], OtherFronts
 		}
 	}
 	a, b := s.plannedDB(plan, p.A, freqHz), s.plannedDB(plan, p.B, freqHz)
@@ -203,9 +198,9 @@ func (s *session) toCut(p *Pair, freqHz float64, o Options, plan *Plan) (int, Cu
 	switch least := min(a, b); {
 	case math.Abs(a-b) < heardDB:
 	case least <= -heardDB:
-		return pick(a < b), PlanLowers
+		return cut[a < b], PlanLowers
 	case least < heardDB:
-		return pick(a < b), PlanLiftsOther
+		return cut[a < b], PlanLiftsOther
 	}
 	own := func(t *track) float64 {
 		sum := 0.0
@@ -214,7 +209,7 @@ func (s *session) toCut(p *Pair, freqHz float64, o Options, plan *Plan) (int, Cu
 		}
 		return s.zonePower(t.power)[p.Zone] / max(sum, tiny)
 	}
-	return pick(own(s.tracks[p.A]) <= own(s.tracks[p.B])), NeedsLess
+	return cut[own(s.tracks[p.A]) <= own(s.tracks[p.B])], NeedsLess
 }
 
 // meetingThird returns the third octave of a pair's zone in which both have most energy at once.

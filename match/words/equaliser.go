@@ -149,14 +149,14 @@ func DialNotes(e *probe.Equaliser) []string {
 
 // NearHalfRate says what happens near half the rate.
 func NearHalfRate(e *probe.Equaliser) string {
-	rate := fmt.Sprintf("%g kHz", float64(e.RateHz)/1000)
+	rate, of := fmt.Sprintf("%g kHz", float64(e.RateHz)/1000), fmt.Sprintf("filters at %g times the rate", e.Oversampling)
 	switch e.Oversampling {
 	case 1:
 		return fmt.Sprintf("near half the rate the responses are squeezed as the cookbook's are at %s; moves need no correction.", rate)
 	case probe.Analogue:
-		return fmt.Sprintf("near half the rate the responses are those of analogue filters, wider than the cookbook's at %s, in which moves are advised.", rate)
+		of = "analogue filters"
 	}
-	return fmt.Sprintf("near half the rate the responses are those of filters at %g times the rate, wider than the cookbook's at %s, in which moves are advised.", e.Oversampling, rate)
+	return fmt.Sprintf("near half the rate the responses are those of %s, wider than the cookbook's at %s, in which moves are advised.", of, rate)
 }
 
 // ofPrints returns a finding about prints of a probe or a second bounce, without capital or full stop; "" for any other.
