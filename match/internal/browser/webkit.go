@@ -73,28 +73,40 @@ type webkitPage struct {
 	h       *heard
 }
 
+// open starts a driver and its browser. Beside other work the two sometimes do not find each other
+// (2.50.6, one time in a hundred); then it starts others.
 func (w *webkit) open(ctx context.Context, downloads string, h *heard) (page, error) {
+	const tries = 3
+	var err error
+	for range tries {
+		var p *webkitPage
+		once, done := context.WithTimeout(ctx, wait/2)
+		p, err = w.start(once, downloads, h)
+		done()
+		if err == nil {
+			return p, nil
+		}
+		if p != nil {
+			p.close()
+		}
+	}
+	return nil, err
+}
+
+// start returns a page whose driver runs even with an error, nil if it does not.
+func (w *webkit) start(ctx context.Context, downloads string, h *heard) (*webkitPage, error) {
 	free, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		return nil, err
 	}
 	address := free.Addr().(*net.TCPAddr)
 	free.Close()
-	p := &webkitPage{driver: exec.Command("WebKitWebDriver", fmt.Sprintf("--port=%d", address.Port)), h: h}
-	// Downloads go where the desktop's settings have them when the first one comes. The window can only be as narrow as its
-	// buttons, 447 px in 2.50 if they are not made smaller.
-	home, err := os.MkdirTemp(w.home, "")
+	home, err := w.settings(downloads)
 	if err != nil {
 		return nil, err
 	}
-	settings := filepath.Join(home, ".config")
-	if err := errors.Join(
-		os.MkdirAll(filepath.Join(settings, "gtk-3.0"), 0o700),
-		os.WriteFile(filepath.Join(settings, "user-dirs.dirs"), fmt.Appendf(nil, "XDG_DOWNLOAD_DIR=%q\n", downloads), 0o600),
-		os.WriteFile(filepath.Join(settings, "gtk-3.0", "gtk.css"), []byte("* { min-width: 0; padding: 0; margin: 0; font-size: 6px }"), 0o600)); err != nil {
-		return nil, err
-	}
-	p.driver.Env = append(os.Environ(), "DISPLAY=:"+w.display, "TMPDIR="+tempDir, "HOME="+home, "XDG_CONFIG_HOME="+settings)
+	p := &webkitPage{driver: exec.Command("WebKitWebDriver", fmt.Sprintf("--port=%d", address.Port)), h: h}
+	p.driver.Env = append(os.Environ(), "DISPLAY=:"+w.display, "TMPDIR="+tempDir, "HOME="+home, "XDG_CONFIG_HOME="+filepath.Join(home, ".config"))
 	if err := p.driver.Start(); err != nil {
 		return nil, err
 	}
@@ -104,17 +116,31 @@ func (w *webkit) open(ctx context.Context, downloads string, h *heard) (page, er
 	}
 	found, _ := filepath.Glob(miniBrowser)
 	if len(found) == 0 {
-		return nil, errors.New(miniBrowser + " is not there")
+		return p, errors.New(miniBrowser + " is not there")
 	}
 	var session struct{ SessionID string }
 	if err := p.call(ctx, "POST", "/session", action{"capabilities": action{"alwaysMatch": action{
 		"timeouts":                 action{"script": patience.Milliseconds()},
 		"unhandledPromptBehavior":  "accept",
 		"webkitgtk:browserOptions": action{"binary": found[0], "args": []string{"--automation"}}}}}, &session); err != nil {
-		return nil, err
+		return p, err
 	}
 	p.session += "/session/" + session.SessionID
 	return p, p.call(ctx, "GET", "/window", nil, &p.window)
+}
+
+// settings makes a home for one window: its downloads go where the desktop's settings have them
+// when the first one comes. The window can only be as narrow as its buttons, 447 px in 2.50 if
+// they are not made smaller.
+func (w *webkit) settings(downloads string) (home string, err error) {
+	if home, err = os.MkdirTemp(w.home, ""); err != nil {
+		return "", err
+	}
+	folder := filepath.Join(home, ".config")
+	return home, errors.Join(
+		os.MkdirAll(filepath.Join(folder, "gtk-3.0"), 0o700),
+		os.WriteFile(filepath.Join(folder, "user-dirs.dirs"), fmt.Appendf(nil, "XDG_DOWNLOAD_DIR=%q\n", downloads), 0o600),
+		os.WriteFile(filepath.Join(folder, "gtk-3.0", "gtk.css"), []byte("* { min-width: 0; padding: 0; margin: 0; font-size: 6px }"), 0o600))
 }
 
 // call runs a command of the session and puts its value in into, which may be nil.
