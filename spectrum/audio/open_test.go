@@ -104,3 +104,27 @@ func TestQuote(t *testing.T) {
 		}
 	}
 }
+
+// That minutes of sound lack their last moment is not said; more is, and so is a moment of a short sound.
+func TestAMomentLost(t *testing.T) {
+	const rateHz = 8000
+	for _, c := range []struct {
+		of, lost int // frames
+		said     bool
+	}{{61 * rateHz, rateHz/10 - 1, false}, {61 * rateHz, rateHz / 10, true}, {2 * rateHz, 1, true}} {
+		path := filepath.Join(t.TempDir(), "short.wav")
+		audiotest.WriteWAV16(t, path, rateHz, [][]float64{make([]float64, c.of)})
+		info, err := os.Stat(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := os.Truncate(path, info.Size()-2*int64(c.lost)); err != nil {
+			t.Fatal(err)
+		}
+		src := openFile(t, path)
+		audiotest.DecodeAll(t, src, 4096)
+		if w := src.Warnings(); len(w) > 0 != c.said {
+			t.Errorf("%d of %d frames lost: %v", c.lost, c.of, w)
+		}
+	}
+}
