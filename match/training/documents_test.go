@@ -63,6 +63,22 @@ func TestReadSheet(t *testing.T) {
 	}
 }
 
+// A Q that was left empty is printed so, and judged as the usual one.
+func TestEmptyQ(t *testing.T) {
+	heard, err := ReadSheet(strings.NewReader(head+"1,bell,1000,4,\n"), 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	hidden := []biquad.Filter{bell(1000, 4, 1)}
+	m := MarkAnswer(hidden, heard[0], 48000)
+	if want := MarkAnswer(hidden, hidden, 48000); m.OffDB != want.OffDB || m.Score() != 1 {
+		t.Errorf("%g dB off, want %g", m.OffDB, want.OffDB)
+	}
+	if got, want := m.Words(), "found bell 1 kHz +4.0 dB Q 1, heard as bell 1 kHz +4.0 dB Q –"; got != want {
+		t.Errorf("%s, want %s", got, want)
+	}
+}
+
 const head = "render,shape,freq_hz,gain_db,q\n"
 
 func FuzzSheet(f *testing.F) {

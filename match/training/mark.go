@@ -51,6 +51,7 @@ var markedHz = [2]float64{40, 16000}
 
 // MarkAnswer marks what was heard in one render. It judges the answer by its curve, not by its name:
 // a high shelf of +4 dB is the low shelf of −4 dB at the same frequency once both are equally loud.
+// Heard moves may lack their Q, see [AsJudged].
 func MarkAnswer(hidden, heard []biquad.Filter, rateHz float64) Mark {
 	heard = slices.DeleteFunc(slices.Clone(heard), func(f biquad.Filter) bool { return math.Abs(f.GainDB) < leastHeardDB })
 	for i := range heard { // an answer may exceed half the rate, such as 16 kHz at a rate of 22 kHz
@@ -113,8 +114,8 @@ func curvesApart(a, b []biquad.Filter, rateHz float64) float64 {
 	for i, hz := range centres {
 		marked[i] = hz >= markedHz[0] && hz <= math.Min(markedHz[1], 0.45*rateHz)
 	}
-	x := biquad.ResponseDB(nil, a, centres, rateHz)
-	floats.Sub(x, biquad.ResponseDB(nil, b, centres, rateHz))
+	x := biquad.ResponseDB(nil, asJudged(a), centres, rateHz)
+	floats.Sub(x, biquad.ResponseDB(nil, asJudged(b), centres, rateHz))
 	return marked.Distance(x)
 }
 

@@ -20,8 +20,24 @@ func WriteSheet(w io.Writer, n, moves int) error {
 	return err
 }
 
-// heardQ is the Q of an answer without one. Our choice: the middle of what is hidden.
+// heardQ is the Q by which a bell without one is judged. Our choice: the middle of what is hidden.
 const heardQ = 1.0
+
+// AsJudged returns an answer with the Q by which it is judged: its own, or the usual one if that was left empty (0).
+func AsJudged(f biquad.Filter) biquad.Filter {
+	if f.Q == 0 {
+		f.Q = heardQ
+	}
+	return f
+}
+
+func asJudged(moves []biquad.Filter) []biquad.Filter {
+	all := make([]biquad.Filter, len(moves))
+	for i, f := range moves {
+		all[i] = AsJudged(f)
+	}
+	return all
+}
 
 // Limits of an answer on a sheet.
 const (
@@ -31,7 +47,7 @@ const (
 
 // ReadSheet reads a filled-in sheet as spreadsheets write it, see [table.Read]. It returns the moves
 // heard in each of n renders. A row with only the number filled in means that nothing was heard; q
-// may be left out. Errors name the line.
+// may be left empty, and is 0 in a bell then, see [AsJudged]. Errors name the line.
 func ReadSheet(r io.Reader, n int) ([][]biquad.Filter, error) {
 	rows, err := table.Read(r, []string{"render", "shape", "freq_hz", "gain_db"})
 	if err != nil {
@@ -63,7 +79,6 @@ func ReadSheet(r io.Reader, n int) ([][]biquad.Filter, error) {
 		if f.GainDB, err = row.Number("gain_db", -maxHeardDB, maxHeardDB); err != nil {
 			return nil, err
 		}
-		f.Q = heardQ
 		if f.Shape != biquad.Bell {
 			f.Q = biquad.QFromSlope(shelfSlope, f.GainDB)
 		}

@@ -11,10 +11,14 @@ import (
 // Listening is the caution shown wherever something is to be played.
 const Listening = "Start quietly, stay at one modest monitor setting, and rest between renders. " + words.SafeListening
 
-// MoveWords returns a move such as "bell 1 kHz +3.0 dB Q 1".
+// MoveWords returns a move such as "bell 1 kHz +3.0 dB Q 1"; "Q –" if the Q was left empty.
 func MoveWords(f biquad.Filter) string {
 	text := fmt.Sprintf("%s %s %s dB", words.Shape(f.Shape), words.FormatHz(f.FreqHz), words.FormatGain(f.GainDB))
-	if f.Shape == biquad.Bell {
+	switch {
+	case f.Shape != biquad.Bell:
+	case f.Q == 0:
+		text += " Q –"
+	default:
 		text += fmt.Sprintf(" Q %.2g", f.Q)
 	}
 	return text

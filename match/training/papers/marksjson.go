@@ -90,7 +90,9 @@ func moveOf(f biquad.Filter) *report.Filter {
 	if f == (biquad.Filter{}) {
 		return nil
 	}
-	return report.FilterOf(f)
+	j := report.FilterOf(f)
+	j.Q = report.KnownIf(f.Q != 0, f.Q) // 0: left empty
+	return j
 }
 
 func movesOf(all []biquad.Filter) []*report.Filter {

@@ -69,6 +69,7 @@ func renderPanel(i int, m training.Mark, rateHz float64) plots.Panel {
 	hidden, heard = append(hidden, m.Missed...), append(heard, m.Invented...)
 	curve := func(name string, moves []biquad.Filter, style plots.Style) plots.Curve {
 		for i := range moves {
+			moves[i] = training.AsJudged(moves[i])
 			moves[i].FreqHz = math.Min(moves[i].FreqHz, 0.49*rateHz)
 		}
 		return plots.Curve{Name: name, FreqHz: hz, DB: biquad.ResponseDB(nil, moves, hz, rateHz), Style: style}
