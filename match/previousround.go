@@ -83,7 +83,7 @@ func (e *PreviousRound) Back(rateHz float64) []float64 {
 // PreviousMoves says that the mix was bounced through the moves of an earlier round.
 type PreviousMoves struct {
 	Name       string  // of the settings
-	DistanceDB float64 // of the mix as bounced, rms, ignoring level
+	DistanceDB float64 // of the mix as bounced, rms, ignoring level; NaN if there is no one distance
 	Use        PreviousUse
 	FittedDB   []float64 // effect of the earlier moves per band, like Result.FittedDB
 }
@@ -142,6 +142,14 @@ func (e *PreviousRound) Without(c *Comparison) finding.List {
 	}
 	with := c.With(e.Settings.Moves, DefaultSolve())
 	return finding.List{PreviousMoves{e.Name, with.DistanceAfterDB, TakenAway, with.FittedDB}}
+}
+
+// BeforeRanking returns a finding that references are ranked without the earlier moves; none if e is nil.
+func (e *PreviousRound) BeforeRanking() finding.List {
+	if e == nil {
+		return nil
+	}
+	return finding.List{PreviousMoves{Name: e.Name, DistanceDB: math.NaN(), Use: TakenAway}}
 }
 
 // DistanceDB returns the distance of the mix as bounced through the earlier moves. e must

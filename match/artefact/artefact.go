@@ -206,9 +206,13 @@ var Tracks = Formats[*job.TracksOutcome]{
 
 // Nearest are the forms of a ranking of references.
 var Nearest = Formats[*job.NearestOutcome]{
-	Simple(".json", func(w io.Writer, o *job.NearestOutcome) error { return report.NearestJSON(w, o.Mix, o.Ranked) }),
-	texts(func(w io.Writer, o *job.NearestOutcome) error { return report.Nearest(w, o.Mix, o.Ranked) },
-		func(w io.Writer, o *job.NearestOutcome) error { return report.NearestAloud(w, o.Mix, o.Ranked) }),
+	Simple(".json", func(w io.Writer, o *job.NearestOutcome) error {
+		return report.NearestJSON(w, o.Mix, o.Ranked, o.Warnings)
+	}),
+	texts(func(w io.Writer, o *job.NearestOutcome) error { return report.Nearest(w, o.Mix, o.Ranked, o.Warnings) },
+		func(w io.Writer, o *job.NearestOutcome) error {
+			return report.NearestAloud(w, o.Mix, o.Ranked, o.Warnings)
+		}),
 }
 
 // Marks are the forms of a lesson that was marked.

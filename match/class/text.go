@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"toneplumb/biquad"
@@ -11,6 +12,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/report"
 	"toneplumb/match/words"
+	"toneplumb/spectrum/finding"
 )
 
 // Text writes the table for a terminal of 80 columns. Each mix has its distance and verdict,
@@ -193,7 +195,11 @@ func zoneWords(zones []match.ZoneVerdict) []string {
 // moveWords returns the moves, of which there must be some, for parts.
 func moveWords(r Row) []string {
 	all := moves(r)
-	all[0] = "moves: " + all[0]
+	lead := "moves: "
+	if r.held() {
+		lead = keep
+	}
+	all[0] = lead + all[0]
 	for i := range all[:len(all)-1] {
 		all[i] += ";"
 	}
@@ -217,13 +223,30 @@ func moves(r Row) []string {
 }
 
 // settings returns the moves and the trim in one line, "" if there are no moves.
-func settings(r Row) string { return strings.Join(moves(r), "; ") }
+func settings(r Row) string {
+	text := strings.Join(moves(r), "; ")
+	if r.held() {
+		return keep + text
+	}
+	return text
+}
 
 func advice(r Row) string {
 	if len(r.Moves) == 0 {
 		return words.NoMoves(r.NoMoves)
 	}
 	return settings(r)
+}
+
+// keep precedes moves that are dialled already.
+const keep = "dialled already, keep: "
+
+// held reports whether the moves of a row are those that its mix was bounced through, and are kept.
+func (r Row) held() bool {
+	return slices.ContainsFunc(r.Warnings, func(f finding.Finding) bool {
+		p, is := f.(match.PreviousMoves)
+		return is && p.Use == match.Held
+	})
 }
 
 // Blocks returns the table for a page, to follow [Headline].

@@ -3,12 +3,14 @@ package job
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"toneplumb/biquad"
 	"toneplumb/match"
 	"toneplumb/match/document"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/profile"
 	"toneplumb/spectrum/memory"
@@ -51,6 +53,11 @@ func TestNearestWithoutPrevious(t *testing.T) {
 	got, err := Nearest(t.Context(), o, bounced, like)
 	if err != nil {
 		t.Fatal(err)
+	}
+	if has := func(o *NearestOutcome) bool {
+		return slices.ContainsFunc(o.Warnings, func(f finding.Finding) bool { return f.Code() == "previous-moves" })
+	}; has(want) || !has(got) {
+		t.Errorf("warnings %v; without the moves %v", got.Warnings, want.Warnings)
 	}
 	const nearDB = 0.05 // the table's bands instead of the sound
 	for i, r := range got.Ranked {

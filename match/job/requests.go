@@ -9,6 +9,7 @@ import (
 	"toneplumb/match/listen"
 	"toneplumb/match/page"
 	"toneplumb/spectrum/audio"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/multitrack"
 )
@@ -143,8 +144,9 @@ func Check(ctx context.Context, q CheckRequest) (*match.Check, error) {
 
 // NearestOutcome is a ranking of references by their distance from a mix.
 type NearestOutcome struct {
-	Mix    *measure.Recording
-	Ranked []match.RankedReference // the nearest first
+	Mix      *measure.Recording
+	Ranked   []match.RankedReference // the nearest first
+	Warnings finding.List
 }
 
 // Nearest ranks references by their distance from a mix without the moves of o.Previous, over the
@@ -176,7 +178,7 @@ func Nearest(ctx context.Context, o Options, mix Input, references []Input) (*Ne
 		}
 		match.MarkItself(ranked, func(i int) bool { return same[all[i]] })
 		match.MarkOdd(part, ranked, o.Compare)
-		return &NearestOutcome{part, ranked}, nil
+		return &NearestOutcome{part, ranked, o.Previous.BeforeRanking().With(match.NearestFindings(ranked)...)}, nil
 	})
 }
 

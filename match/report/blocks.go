@@ -8,6 +8,7 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/match/words"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
@@ -74,12 +75,16 @@ func CheckBlocks(k *match.Check) []Block {
 
 // NearestBlocks returns a ranking of references for a page, to follow [NearestHeadline].
 func NearestBlocks(mix *measure.Recording, all []match.RankedReference) []Block {
+	return nearestBlocks(all, match.NearestFindings(all))
+}
+
+func nearestBlocks(all []match.RankedReference, warnings finding.List) []Block {
 	ranked := Block{Head: []string{"reference", "distance, dB", "low end, dB", "width, dB", "range, LU"}}
 	for i, n := range all {
 		ranked.Rows = append(ranked.Rows, []string{fmt.Sprintf("%d. %s", i+1, n.Reference.Name),
 			Level(n.DistanceDB, 1), Level(n.LowEndDB, 1), Level(n.WidthDB, 1), Level(n.RangeLU, 1)})
 	}
-	return Filled(ranked, Paragraphs("", ranking), Paragraphs(WatchOut, words.Findings(match.NearestFindings(all))...), Paragraphs("", nearestTerms))
+	return Filled(ranked, Paragraphs("", ranking), Paragraphs(WatchOut, words.Findings(warnings)...), Paragraphs("", nearestTerms))
 }
 
 // BlocksAloud writes a headline and blocks in lines that make sense one by one, as [TextAloud]
@@ -146,6 +151,6 @@ func CheckAloud(w io.Writer, k *match.Check) error {
 
 // NearestAloud writes a ranking of references as [BlocksAloud] does. [Nearest] has the same in
 // columns.
-func NearestAloud(w io.Writer, mix *measure.Recording, all []match.RankedReference) error {
-	return BlocksAloud(w, NearestHeadline(all), append([]Block{Recordings(mix, nil)}, NearestBlocks(mix, all)...)...)
+func NearestAloud(w io.Writer, mix *measure.Recording, all []match.RankedReference, warnings finding.List) error {
+	return BlocksAloud(w, NearestHeadline(all), append([]Block{Recordings(mix, nil)}, nearestBlocks(all, warnings)...)...)
 }

@@ -8,11 +8,12 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/match/words"
+	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
 )
 
 // Nearest writes a ranking of references for a terminal of 80 [Columns]. The error is w's.
-func Nearest(w io.Writer, mix *measure.Recording, all []match.RankedReference) error {
+func Nearest(w io.Writer, mix *measure.Recording, all []match.RankedReference, warnings finding.List) error {
 	var t TextReport
 	recordingLines(&t, namedAll(mix, nil, nil))
 	const nameWidth = 34
@@ -25,7 +26,7 @@ func Nearest(w io.Writer, mix *measure.Recording, all []match.RankedReference) e
 	t.Paragraph("", ranking)
 	t.Paragraph("", nearestTerms)
 	t.Paragraph("", NearestHeadline(all))
-	for _, note := range words.Findings(match.NearestFindings(all)) {
+	for _, note := range words.Findings(warnings) {
 		t.Paragraph("- ", note)
 	}
 	return t.WriteOut(w)
@@ -71,7 +72,7 @@ func use(all []match.RankedReference, others int) string {
 
 // NearestJSON writes a ranking of references as one JSON document, version [FindingsVersion]. The
 // error is w's.
-func NearestJSON(w io.Writer, mix *measure.Recording, all []match.RankedReference) error {
+func NearestJSON(w io.Writer, mix *measure.Recording, all []match.RankedReference, warnings finding.List) error {
 	type reference struct {
 		File        string    `json:"file"`
 		DistanceDB  Number    `json:"distance_db"`
@@ -90,7 +91,7 @@ func NearestJSON(w io.Writer, mix *measure.Recording, all []match.RankedReferenc
 		References  []reference `json:"references"`
 		UseTogether []string    `json:"use_together"`
 		Warnings    []Warning   `json:"warnings"`
-	}{Version: FindingsVersion, Mix: mix.Name, Warnings: WarningsJSON(match.NearestFindings(all))}
+	}{Version: FindingsVersion, Mix: mix.Name, Warnings: WarningsJSON(warnings)}
 	for _, n := range all {
 		d.References = append(d.References, reference{
 			File: n.Reference.Name, DistanceDB: Number(n.DistanceDB), LowEndDB: Number(n.LowEndDB), WidthDB: Number(n.WidthDB),

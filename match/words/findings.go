@@ -209,6 +209,9 @@ func partCounts(f match.PartCounts) string {
 }
 
 func previousMoves(f match.PreviousMoves) string {
+	if math.IsNaN(f.DistanceDB) {
+		return fmt.Sprintf("Taken as bounced through the moves of %s, and judged without them.", f.Name)
+	}
 	text := fmt.Sprintf("Taken as bounced through the moves of %s: %.2f dB apart with them.", f.Name, f.DistanceDB)
 	switch f.Use {
 	case match.Held:

@@ -52,6 +52,7 @@ func findings(n int) []finding.Finding {
 		match.TrimLowered{DBTP: 0.83, LowerDB: 1.9},
 		match.Swapped{LU: 5.23, References: n},
 		match.PreviousMoves{Name: "moves.json", DistanceDB: 2.134},
+		match.PreviousMoves{Name: "moves.json", DistanceDB: nan, Use: match.TakenAway}, // of a ranking
 		match.NoTrace{Name: "moves.json"},
 		match.OtherMix{Variant: 3, Moves: match.Variant(3).Moves()},
 		match.WiderApart{BeforeDB: 1.9, AfterDB: 2.1, References: n},
