@@ -197,9 +197,9 @@ func (c *Comparison) missingLows() (lows MissingLows, are bool) {
 	return lows, lows.LessDB >= leastDB // false for NaN
 }
 
-// masteredDB is the difference in peak to loudness beyond which a limiter is likely. Common
+// MasteredDB is the difference in peak to loudness beyond which a limiter is likely. Common
 // practice, no source, from memory.
-const masteredDB = 4
+const MasteredDB = 4
 
 // Mastered says that the references' peak to loudness is much smaller than the mix's, as a
 // limiter leaves it. The references' is their mean, over whole recordings.
@@ -223,7 +223,7 @@ func mastered(mix *measure.Recording, references []*measure.Recording) (m Master
 		m.ReferenceDB += (r.PeakToLoudnessDB() - m.ReferenceDB) / float64(i+1)
 	}
 	m.MixDB, m.References = mix.PeakToLoudnessDB(), len(references)
-	return m, m.MixDB-m.ReferenceDB > masteredDB
+	return m, m.MixDB-m.ReferenceDB > MasteredDB
 }
 
 // LagSec returns by how many seconds the mix runs behind a reference that is a copy of its song.

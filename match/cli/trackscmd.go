@@ -128,14 +128,14 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 		if !isSound(path) {
 			continue
 		}
-		said := "wrote %s\n"
 		if !outcome.PlanReplacesMoves() {
-			said = "%s is not written: there is no plan to render\n"
-		} else if err := writePlanned(ctx, outcome, path, o.output.Replace); err != nil {
+			return fail(finding.PlanWrong, "see what was found; a plan needs another mix of the same song as reference, and something to change", "%q is not written: there is no plan to render", path)
+		}
+		if err := writePlanned(ctx, outcome, path, o.output.Replace); err != nil {
 			return err
 		}
 		if !o.output.JSON {
-			fmt.Fprintf(stdout, said, report.Printable(path))
+			fmt.Fprintf(stdout, "wrote %s\n", report.Printable(path))
 		}
 	}
 	return nil

@@ -49,8 +49,8 @@ func ofFiles(f finding.Finding) string {
 	case match.ShortMusic:
 		return shortMusic(f)
 	case match.Mastered:
-		return fmt.Sprintf("%s %s probably mastered: peaks are %.1f dB above the loudness, the mix's %.1f dB. Part of the difference at the low end and the top may be the limiter's.",
-			UpperFirst(References(f.References)), Plural(f.References, "was", "were"), f.ReferenceDB, f.MixDB)
+		return fmt.Sprintf("%s %s probably mastered: peaks are %.1f dB above the loudness, the mix's %.1f dB. By common practice a gap over %d dB suggests a limiter. Part of the difference at the low end and the top may be its work.",
+			UpperFirst(References(f.References)), Plural(f.References, "was", "were"), f.ReferenceDB, f.MixDB, match.MasteredDB)
 	case match.FarApart:
 		return fmt.Sprintf("%.1f dB apart is farther than nine in ten pairs of songs by one maker are. Unless the mix itself is as far off, choose %s.",
 			f.ApartDB, Plural(f.References, "another reference", "other references"))
@@ -105,7 +105,7 @@ func ofMoves(f finding.Finding) string {
 	case match.LargeMoves:
 		return theseMoves(f.Moves) + Plural(len(f.Moves), " is", " are") + " more than a master bus usually takes: look at the balance and single tracks first."
 	case match.VoiceMoves:
-		return theseMoves(f.Moves) + Plural(len(f.Moves), " also moves", " also move") + " the voice, if there is one: set its level first."
+		return theseMoves(f.Moves) + Plural(len(f.Moves), " works", " work") + " where a voice usually is: if the mix has one, set its level first."
 	case match.TopMoves:
 		return theseMoves(f.Moves) + ": equalisers differ near the top; check by ear."
 	}

@@ -31,7 +31,7 @@ func NoMoves(n match.NoMoves) string {
 	case match.TooUnlike:
 		return fmt.Sprintf("Choose another reference: %s is farther than two songs by one maker usually are.", apart)
 	case match.TooLittle:
-		return "No moves: less than two octaves can be judged."
+		return "No moves: less than two octaves can be judged. Widen the range, or take recordings that reach farther up and down."
 	case match.TooShort:
 		return "No moves: there is too little music to tell tone from chance. Longer recordings may help."
 	case match.NoneHelps:
@@ -97,7 +97,7 @@ func Why(m match.Move) string {
 	text := ""
 	switch w.Reason {
 	case match.FollowsCurve:
-		text = fmt.Sprintf("the curve is at %s dB %s", FormatGain(w.DB), where)
+		text = fmt.Sprintf("the curve averages %s dB %s", FormatGain(w.DB), where)
 	case match.Off:
 		text = fmt.Sprintf("%s %s %s", FormatDifference(w.DB), References(w.References), where)
 	case match.OffRest:
