@@ -16,11 +16,14 @@ func (t *Table) tolerance() string {
 	if t.Stage == match.AsMeasured {
 		assume = "The moves follow "
 	}
-	text := report.Tolerance(t.WithinDB, len(t.References)) + t.widest() + " " + assume + words.Stage(t.Stage) + "."
-	if t.Stage == match.Finished && t.count(func(r Row) bool { return r.Problem == "" && r.DistanceDB > finishedDB }) > 0 {
-		text += " What a mix is farther away is taken for its arrangement; if it is still rough, choose that stage (--stage rough)."
+	text := report.Tolerance(t.WithinDB, len(t.References)) + t.widest() + " " + assume + words.Stage(t.Stage)
+	if t.Stage != match.Finished {
+		return text + "."
 	}
-	return text
+	if t.count(func(r Row) bool { return r.Problem == "" && r.DistanceDB > finishedDB }) > 0 {
+		text += "; a larger difference is taken for arrangement"
+	}
+	return text + ". For a single mix the usual stage is rough; choose it here too for the same moves."
 }
 
 // finishedDB is how far off a finished mix may be, in dB rms; see match.Finished.
