@@ -161,10 +161,7 @@ func (c *Comparison) lowPass() (found LowPass, has bool) {
 		hz := sides[i].CutoffHz
 		return hz, hz > 0 && hz/cutoffMargin*band <= c.Options.RangeHz[1]
 	})
-	found.JudgedToHz = math.Inf(1)
-	for _, f := range found.Hz {
-		found.JudgedToHz = min(found.JudgedToHz, f.Value/cutoffMargin)
-	}
+	_, found.JudgedToHz = c.JudgedHz()
 	return found, found.Hz != nil
 }
 

@@ -257,7 +257,7 @@ func leftOutSpans(r *match.Result) []plots.Span {
 
 func table(r *match.Result) plots.Table {
 	t := plots.Table{
-		Header: []string{"", "shape", "frequency", "gain", "Q", "width", ifNotArrangement, "why"},
+		Header: []string{"", "shape", "frequency", "gain", "Q", "width", ifAllTone, "why"},
 		Align:  []plots.Align{plots.Right, plots.Left, plots.Right, plots.Right, plots.Right, plots.Left, plots.Right, plots.Left},
 	}
 	if len(r.Moves) == 0 {

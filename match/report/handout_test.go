@@ -140,7 +140,7 @@ func TestExerciseGivesNothingAway(t *testing.T) {
 		if len(pages) != 2 {
 			t.Fatalf("%s: %d pages", name, len(pages))
 		}
-		for _, secret := range []string{"target", "all moves", "each move", "trim", "dB over", "dB under", ifNotArrangement} {
+		for _, secret := range []string{"target", "all moves", "each move", "trim", "dB over", "dB under", ifAllTone} {
 			if strings.Contains(pages[0], secret) {
 				t.Errorf("%s: the exercise has %q:\n%s", name, secret, pages[0])
 			}

@@ -79,7 +79,8 @@ func leave(r *match.Result, stopsHz float64) *match.Result {
 			r.Zones[i].DifferenceDB, r.Zones[i].FittedDB, r.Zones[i].HalfDB = math.NaN(), math.NaN(), math.NaN()
 		}
 	}
-	r.Warnings = finding.List{match.LowPass{Hz: []match.Figure{{Side: reference, Value: stopsHz}}, JudgedToHz: aboveHz}}
+	_, judgedToHz := r.JudgedHz()
+	r.Warnings = finding.List{match.LowPass{Hz: []match.Figure{{Side: reference, Value: stopsHz}}, JudgedToHz: judgedToHz}}
 	return r
 }
 
@@ -202,7 +203,7 @@ func TestJSONNames(t *testing.T) {
 	for _, want := range []string{
 		`"smoothing_oct": 0.3333`, `"trim_db": -1.3`, `"loudness_after_lufs": null`, `"shape": "low-shelf"`, `"shelf_slope": 0.7`,
 		`"cutoff_hz": null`, `"cutoff_hz": 16500`, `"difference_db": null`, `"code": "low-pass",
-    "text": "near or above 16.5 kHz, where the reference stops"`, `"left_out": null`,
+    "text": "the reference stops at 16.5 kHz"`, `"left_out": null`,
 	} {
 		if !strings.Contains(got.String(), want) {
 			t.Errorf("no %s in the document", want)

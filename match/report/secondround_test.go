@@ -55,7 +55,7 @@ func curveOf(t *testing.T, all []plots.Curve, name string) plots.Curve {
 func TestKeptMovesAreNotAskedForAgain(t *testing.T) {
 	r := cases()["held"]
 	f := Chart(r, ChartOptions{})
-	if f.Table.Header[1] != "dialled already" || slices.Contains(f.Table.Header, ifNotArrangement) || !strings.HasPrefix(f.Panels[1].Title, "what is left") {
+	if f.Table.Header[1] != "dialled already" || slices.Contains(f.Table.Header, ifAllTone) || !strings.HasPrefix(f.Panels[1].Title, "what is left") {
 		t.Errorf("header %q, panel %q", f.Table.Header, f.Panels[1].Title)
 	}
 	said := strings.Join(slices.Concat(summary(r), aloud(r)), " ")

@@ -8,6 +8,7 @@ import (
 
 	"toneplumb/match"
 	"toneplumb/match/words"
+	"toneplumb/spectrum/finding"
 )
 
 // apart completes the headline: how near fewer moves would come, or how far apart the sides
@@ -106,24 +107,33 @@ func judged(r *match.Result) string {
 	return text + "."
 }
 
-// leftOut lists the parts of the range that are not judged, with the reasons.
+// leftOut lists the parts of the range that are not judged, with the reasons, but for a low-pass that a finding is about.
 func leftOut(r *match.Result) string {
 	var parts []string
 	if r.Mix == nil {
 		return ""
 	}
+	low, high := r.Options.RangeHz[0], r.Options.RangeHz[1]
+	said := slices.ContainsFunc(r.Warnings, func(f finding.Finding) bool { _, is := f.(match.LowPass); return is })
 	for _, s := range r.LeftOutSpans() {
-		if low, high := r.Options.RangeHz[0], r.Options.RangeHz[1]; s.HighHz > low && s.LowHz < high {
-			s.LowHz, s.HighHz = max(s.LowHz, low), min(s.HighHz, high)
-			if s.HighHz > s.LowHz*1.03 { // a band or more
-				parts = append(parts, fmt.Sprintf("%s to %s (%s)", words.FormatHz(s.LowHz), words.FormatHz(s.HighHz), words.Exclusion(s.Why)))
-			}
+		from, to := max(s.LowHz, low), min(s.HighHz, high)
+		where := ""
+		switch {
+		case to < from*1.03, s.Why.Cause == match.StopsThere && said: // less than a band
+			continue
+		case from == low:
+			where = "below " + words.FormatHz(to)
+		case to == high:
+			where = "above " + words.FormatHz(from)
+		default:
+			where = words.FormatHz(from) + " to " + words.FormatHz(to)
 		}
+		parts = append(parts, fmt.Sprintf("%s (%s)", where, words.Exclusion(s.Why)))
 	}
 	if len(parts) == 0 {
 		return ""
 	}
-	return "Left out: " + strings.Join(parts, ", ") + "."
+	return "Left out, with a margin: " + strings.Join(parts, ", ") + "."
 }
 
 // copies says which references are the mix's own song, "" if none is.
@@ -162,16 +172,16 @@ func Sentences(r *match.Result) []string {
 	return all
 }
 
-// ifNotArrangement heads the likely ranges of the moves' gains. They follow the whole difference, while
+// ifAllTone heads the likely ranges of the moves' gains. They follow the whole difference, while
 // the gains follow the part of it that is clearly tonal. So a gain may lie at the end of its range.
-const ifNotArrangement = "if not arrangement"
+const ifAllTone = "gain if all tone"
 
-// rangesInShort says what is headed [ifNotArrangement], "" if nothing is.
+// rangesInShort says what is headed [ifAllTone], "" if nothing is.
 func rangesInShort(r *match.Result) string {
 	if r.Mix == nil || !hasIntervals(r) {
 		return ""
 	}
-	return fmt.Sprintf("If not arrangement: the likely range (95 %%) of the gains when all moves are fitted together to %.0f %% of the whole difference.", r.SolveOptions.TowardPercent)
+	return fmt.Sprintf("Gain if all tone: the likely range (95 %%) if none of the difference were arrangement, followed to %.0f %%.", r.SolveOptions.TowardPercent)
 }
 
 // ranges is [rangesInShort] with what that says of the gains.
@@ -180,7 +190,7 @@ func ranges(r *match.Result) string {
 	if text == "" || oneSong(r) || r.SolveOptions.Stage == match.AsMeasured {
 		return text
 	}
-	return text + " The moves leave out what other notes and instruments may explain, so a gain may lie at the end of its range."
+	return text + " The gains leave out what other notes and instruments may explain, so they often lie at an end of it."
 }
 
 // Interval returns the likely range of a move's gain, as "+0.4 to +3.6"; one figure if both

@@ -94,7 +94,7 @@ func TestChartTellsHowSure(t *testing.T) {
 		if len(want) == 2 && (panel.Intervals[0].Kind != plots.Fill || panel.Intervals[1].Kind != plots.HatchedEdge) {
 			t.Errorf("%s: the kinds of the bands are not told apart", name)
 		}
-		if has := slices.Contains(f.Table.Header, ifNotArrangement); has != (want != nil) {
+		if has := slices.Contains(f.Table.Header, ifAllTone); has != (want != nil) {
 			t.Errorf("%s: header %q", name, f.Table.Header)
 		}
 		for _, row := range append(f.Table.Rows, f.Table.Header) {

@@ -73,7 +73,7 @@ func moves(t *TextReport, r *match.Result) {
 	}
 	header := " #  shape      frequency     gain     Q  width"
 	if hasIntervals(r) {
-		header = Pad(header, Columns-Cells(ifNotArrangement)) + ifNotArrangement // over the ranges, to the margin
+		header = Pad(header, Columns-Cells(ifAllTone)) + ifAllTone // over the ranges, to the margin
 	}
 	t.WriteString(header + "\n")
 	for i, m := range r.Moves {
@@ -82,7 +82,7 @@ func moves(t *TextReport, r *match.Result) {
 		switch likely := Interval(m); {
 		case likely == "", held(r):
 		case Cells(width) > widthCells: // some dials have long names
-			why = ifNotArrangement + " " + likely + " dB; " + why
+			why = ifAllTone + " " + likely + " dB; " + why
 		default:
 			width = Pad(width, widthCells) + " " + likely
 		}
@@ -211,7 +211,7 @@ func movesAloud(t *TextReport, r *match.Result) {
 	for i, m := range r.Moves {
 		text := fmt.Sprintf("Move %d: %s, %s, gain %s dB", i+1, words.Shape(m.Shape), words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB))
 		if likely := Interval(m); likely != "" && !held(r) {
-			text += ", " + ifNotArrangement + " " + likely + " dB"
+			text += ", " + ifAllTone + " " + likely + " dB"
 		}
 		t.Paragraph("", fmt.Sprintf("%s, Q %.2f, width %s. %s.", text, m.Q, Width(m), words.UpperFirst(whyOf(r, m))))
 	}

@@ -64,13 +64,13 @@ func Exclusion(e match.Exclusion) string {
 	case match.SampleRate:
 		return fmt.Sprintf("%s is sampled at %g kHz", who, e.Hz/1000)
 	case match.StopsThere:
-		return fmt.Sprintf("near or above %s, where %s stops", FormatHz(e.Hz), who)
+		return fmt.Sprintf("%s stops at %s", who, FormatHz(e.Hz))
 	case match.NoiseFloor:
 		return who + " is near its noise floor"
 	case match.FallsOff:
-		return fmt.Sprintf("near or above %s, where %s falls off steeply", FormatHz(e.Hz), who)
+		return fmt.Sprintf("%s falls off steeply from %s", who, FormatHz(e.Hz))
 	case match.NoLows:
-		return fmt.Sprintf("near or below %s, where %s has little", FormatHz(e.Hz), who)
+		return fmt.Sprintf("%s has little below %s", who, FormatHz(e.Hz))
 	case match.RateOfCurve:
 		return fmt.Sprintf("the rate is %g kHz", e.Hz/1000)
 	case match.OutsideCurve:
