@@ -12,7 +12,7 @@ import (
 func TestCutAxis(t *testing.T) {
 	const height, perDB = 240, 40.0 / 3
 	p := Panel{ZeroLine: true, LeastUnitsPerDB: perDB, Curves: []Curve{
-		{Name: "difference", FreqHz: centres(), DB: curveOf(sum(hill(20, 60, 1), hill(-14, 1000, 1), hill(11, 9000, 0.5))), Style: Style{Weight: Strong}},
+		{Name: "difference", FreqHz: centres(), DB: curveOf(sum(hill(20, 60, 0.4), hill(-14, 1000, 0.6), hill(11, 9000, 0.5))), Style: Style{Weight: Strong}},
 		{Name: "moves", FreqHz: centres(), DB: curveOf(sum(hill(5, 60, 1), hill(-6, 1000, 1))), Whole: true},
 	}}
 	d := newSheet(new(words), DefaultWidthPx, DefaultHeightPx, &Figure{}).newDiagram(&p, vg.Rectangle{Max: vg.Point{X: 1000, Y: height}})
@@ -35,6 +35,20 @@ func TestCutAxis(t *testing.T) {
 	for i := range want {
 		if math.Abs(got[i]-want[i]) > 0.2 { // the bands miss the very top
 			t.Errorf("arrows at %v dB, want %v", got, want)
+		}
+	}
+}
+
+// Of a curve that is mostly far beyond an axis of that scale more is shown, at half the scale.
+func TestCutAxisOfDistantCurves(t *testing.T) {
+	const height, perDB = 240, 8
+	for _, c := range []struct{ heightDB, most float64 }{{12, height / perDB}, {30, 2 * height / perDB}, {60, 2 * height / perDB}} {
+		p := Panel{ZeroLine: true, LeastUnitsPerDB: perDB, Curves: []Curve{
+			{Name: "difference", FreqHz: centres(), DB: curveOf(sum(hill(c.heightDB, 60, 2), hill(-c.heightDB/2, 5000, 2))), Style: Style{Weight: Strong}},
+		}}
+		a := p.axis(8, height)
+		if span := a.max - a.min; span > c.most*(1+1e-9) || c.heightDB > 20 && span < 1.2*height/perDB {
+			t.Errorf("hills of %g dB: an axis of %.1f dB, want at most %.1f", c.heightDB, span, c.most)
 		}
 	}
 }

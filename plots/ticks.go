@@ -65,8 +65,12 @@ func (p *Panel) axis(maxTicks, height float64) dbAxis {
 	if automatic {
 		lo, hi = p.automaticRange()
 		if most := height / p.LeastUnitsPerDB; p.LeastUnitsPerDB > 0 && hi-lo > most {
-			lo, hi = p.cut(lo, hi, most)
-			automatic = false
+			low, high := p.cut(lo, hi, most)
+			if p.losesMuch(low, high) {
+				low, high = p.cut(lo, hi, min(2*most, hi-lo))
+			}
+			automatic = high-low == hi-lo
+			lo, hi = low, high
 		}
 	}
 	a := dbAxis{min: lo, max: hi, step: tickSteps[len(tickSteps)-1]}
@@ -105,6 +109,30 @@ func (p *Panel) cut(lo, hi, most float64) (float64, float64) {
 		return low, high
 	}
 	return low - rest*below/(above+below), high + rest*above/(above+below)
+}
+
+// losesMuch reports whether more than a tenth of a strong curve is farther than 3 dB outside a range. Our choice: arrows
+// at the edge tell of single peaks, not of a curve that is mostly elsewhere.
+func (p *Panel) losesMuch(low, high float64) bool {
+	const most, farDB = 0.1, 3
+	for _, c := range p.Curves {
+		if c.Style.Weight != Strong || c.Whole {
+			continue
+		}
+		drawn, lost := 0, 0
+		for i, db := range c.DB {
+			if drawable(db) && c.FreqHz[i] >= MinHz && c.FreqHz[i] <= MaxHz {
+				drawn++
+				if db < low-farDB || db > high+farDB {
+					lost++
+				}
+			}
+		}
+		if float64(lost) > most*float64(drawn) {
+			return true
+		}
+	}
+	return false
 }
 
 // automaticRange returns the range of the data with space around it, at least MinSpanDB
