@@ -36,7 +36,7 @@ func advice(r *match.Result) string {
 	if len(r.Moves) == 0 {
 		return words.WhyNoMoves(r)
 	}
-	what := words.UpperFirst(strings.Join(todo(r), ", ")) + between(r)
+	what := words.UpperFirst(strings.Join(todo(r), ", ")) + rest(r)
 	if r.Mix == nil {
 		return fmt.Sprintf("%s: %.1f → %.1f dB from the curve.", what, r.DistanceBeforeDB, r.DistanceAfterDB)
 	}
@@ -63,25 +63,31 @@ func todo(r *match.Result) []string {
 	return all
 }
 
-// between says what a low and a high shelf that go the same way do to the rest, as long as that is the smaller
-// part of what is judged: level is ignored, so it goes the other way. "" for other moves.
-func between(r *match.Result) string {
-	if len(r.Moves) != 2 || r.Mix == nil {
+// rest says what moves do to the rest, as long as that is at most half of what is judged: level is ignored, so it goes
+// the other way. It knows one shelf, and a low and a high shelf that go the same way; "" for other moves.
+func rest(r *match.Result) string {
+	if r.Mix == nil || len(r.Moves) == 0 || len(r.Moves) > 2 {
 		return ""
 	}
-	low, high := r.Moves[0], r.Moves[1]
+	from, to := r.JudgedHz()
+	low, high := r.Moves[0], r.Moves[len(r.Moves)-1]
 	if low.Shape == biquad.HighShelf {
 		low, high = high, low
 	}
-	from, to := r.JudgedHz()
-	if low.Shape != biquad.LowShelf || high.Shape != biquad.HighShelf || low.GainDB*high.GainDB <= 0 ||
-		low.FreqHz >= high.FreqHz || math.Log2(high.FreqHz/low.FreqHz) > math.Log2(to/from)/2 {
+	where, lowHz, highHz := "between", low.FreqHz, high.FreqHz
+	switch {
+	case len(r.Moves) == 1 && low.Shape == biquad.LowShelf:
+		where, highHz = "above", to
+	case len(r.Moves) == 1 && low.Shape == biquad.HighShelf:
+		where, lowHz = "below", from
+	case len(r.Moves) == 1 || low.Shape != biquad.LowShelf || high.Shape != biquad.HighShelf || low.GainDB*high.GainDB <= 0:
 		return ""
 	}
-	if low.GainDB < 0 {
-		return ", which lifts what is between"
+	const slack = 0.01 // of an octave: 800 Hz is the middle of 40 Hz to 16 kHz
+	if lowHz >= highHz || math.Log2(highHz/lowHz) > math.Log2(to/from)/2+slack {
+		return ""
 	}
-	return ", which cuts what is between"
+	return fmt.Sprintf(", which %s what is %s", words.Either(low.GainDB < 0, "lifts", "cuts"), where)
 }
 
 // steps says how near fewer moves would come, "" for one move.

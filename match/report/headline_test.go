@@ -9,9 +9,9 @@ import (
 	"toneplumb/spectrum/finding"
 )
 
-// Cutting both ends is a lift of what is between, since level is ignored, and a practitioner calls it so if that is
-// the smaller part.
-func TestTwoShelvesMoveWhatIsBetween(t *testing.T) {
+// Cutting both ends, or a wide one, is a lift of the rest, since level is ignored, and a practitioner calls it so if that
+// is the smaller part.
+func TestShelvesMoveTheRest(t *testing.T) {
 	shelf := func(shape biquad.Shape, hz, db float64) biquad.Filter {
 		return biquad.Filter{Shape: shape, FreqHz: hz, GainDB: db, Q: 0.7}
 	}
@@ -22,6 +22,10 @@ func TestTwoShelvesMoveWhatIsBetween(t *testing.T) {
 	}{
 		{[]biquad.Filter{shelf(low, 1600, -2), shelf(high, 11800, -3)}, "Cut below 1.6 kHz and above 11.8 kHz, which lifts what is between: "},
 		{[]biquad.Filter{shelf(high, 1000, 2), shelf(low, 300, 1)}, "Lift above 1 kHz and below 300 Hz, which cuts what is between: "},
+		{[]biquad.Filter{shelf(low, 800, -2.5)}, "Cut below 800 Hz, which lifts what is above: "},
+		{[]biquad.Filter{shelf(high, 600, 2.5)}, "Lift above 600 Hz, which cuts what is below: "},
+		{[]biquad.Filter{shelf(low, 300, -2.5)}, "Cut below 300 Hz: "},
+		{[]biquad.Filter{shelf(biquad.Bell, 800, -2.5)}, "Cut around 800 Hz: "},
 		{[]biquad.Filter{shelf(low, 70, -2), shelf(high, 9000, -3)}, "Cut below 70 Hz and above 9 kHz: "},
 		{[]biquad.Filter{shelf(low, 1600, -2), shelf(high, 11800, 3)}, "Cut below 1.6 kHz, lift above 11.8 kHz: "},
 		{[]biquad.Filter{shelf(low, 1600, -2), shelf(biquad.Bell, 11800, -3)}, "Cut below 1.6 kHz and around 11.8 kHz: "},

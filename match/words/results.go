@@ -217,7 +217,7 @@ func Alternative(a match.Alternative, beforeDB float64) string {
 	if a.Moves == 0 {
 		return choice + ": no moves."
 	}
-	return fmt.Sprintf("%s: %s of up to %.1f dB, %.1f → %.1f dB.", choice, Plural(a.Moves, "one move", fmt.Sprintf("%d moves", a.Moves)), a.LargestDB, beforeDB, a.DistanceAfterDB)
+	return fmt.Sprintf("%s: %s %.1f dB, %.1f → %.1f dB.", choice, Plural(a.Moves, "one move of", fmt.Sprintf("%d moves of up to", a.Moves)), a.LargestDB, beforeDB, a.DistanceAfterDB)
 }
 
 // Places lists where moves work, in one phrase: "around 475 Hz and 3.5 kHz".
