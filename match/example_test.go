@@ -73,5 +73,5 @@ func Example() {
 	}
 	// Output:
 	// bell 2.5 kHz +2.5 dB, Q 0.7: 2.1 dB under the reference around 2.5 kHz
-	// caution, voice-moves: Move 1 works where a voice usually is: if the mix has one, set its level first.
+	// caution, voice-moves: Move 1 works where voices are: if there is one, set its level first.
 }

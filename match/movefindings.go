@@ -102,7 +102,7 @@ type LargeMoves struct{ Moves []int }
 func (LargeMoves) Code() string               { return "large-moves" }
 func (LargeMoves) Severity() finding.Severity { return finding.Caution }
 
-// VoiceMoves lists the moves, from 1, that work where a voice usually is.
+// VoiceMoves lists the moves, from 1, that work where voices are.
 type VoiceMoves struct{ Moves []int }
 
 func (VoiceMoves) Code() string               { return "voice-moves" }

@@ -104,7 +104,7 @@ func ofMoves(f finding.Finding) string {
 	case match.LargeMoves:
 		return theseMoves(f.Moves) + Plural(len(f.Moves), " is", " are") + " more than a master bus usually takes: look at the balance and single tracks first."
 	case match.VoiceMoves:
-		return theseMoves(f.Moves) + Plural(len(f.Moves), " works", " work") + " where a voice usually is: if the mix has one, set its level first."
+		return theseMoves(f.Moves) + Plural(len(f.Moves), " works", " work") + " where voices are: if there is one, set its level first."
 	case match.TopMoves:
 		return theseMoves(f.Moves) + ": equalisers differ near the top; check by ear."
 	}
