@@ -126,8 +126,10 @@ function addRow(i) {
   const away = make("button", { type: "button", className: "drop-move", textContent: "×", title: "Remove" });
   away.setAttribute("aria-label", `Remove move ${i + 1}`);
   away.addEventListener("click", () => change({ dialled: shownMoves().filter((_, k) => k !== i) }));
+  const why = make("span", { className: "reason" }, mark, reason);
   const body = make("li", { className: "move" },
-    make("label", { className: "on" }, on, make("b", { textContent: i + 1 })), shape, make("div", { className: "cells" }, ...cells.map(({ box }) => box)), interval, make("span", { className: "reason" }, mark, reason), away);
+    make("label", { className: "on" }, on, make("b", { textContent: i + 1 })), shape, make("div", { className: "cells" }, ...cells.map(({ box }) => box)), interval, why, away);
+  why.addEventListener("click", () => body.classList.toggle("all")); // where a telephone shows two lines of it
   for (const [event, at] of [["pointerenter", i], ["pointerleave", -1], ["focusin", i], ["focusout", -1]]) body.addEventListener(event, () => pointAtMove(at));
   byId("rows").append(body);
   return { body, on, shape, cells, interval, reason, mark };
@@ -154,7 +156,6 @@ function showRows() {
     row.cells[2].is.textContent = [is === "q" ? "Q" : is, is && says.startsWith(is) ? says.split(", ")[1] : says].filter(Boolean).join(" · "); // its value is in the field
     row.interval.textContent = known?.interval ?? "";
     row.reason.textContent = move.on ? known?.reason ?? "" : "";
-    row.reason.title = row.reason.textContent;
     row.mark.textContent = move.on ? (dialled && move.hand ? "Set by hand. " : "") : "Off. ";
     row.body.classList.toggle("off", !move.on);
   });
