@@ -120,7 +120,7 @@ func Write(ctx context.Context, w io.Writer, r *match.Result, s *Sound, parts ..
 	}
 	d.Policy = policy(string(d.Style), string(d.Script))
 	var err error
-	d.Light, d.Dark, err = onBothPapers(d.Title, d.chartInWords(), func(dark bool) (string, error) { return chart(r, dark) })
+	d.Light, d.Dark, err = onBothPapers(d.Title, d.chartInWords(), func(dark bool) ([]string, error) { return chart(r, dark) })
 	if err != nil {
 		return err
 	}
@@ -167,25 +167,27 @@ func policy(style, script string) string {
 }
 
 // chart draws the panels as an SVG for the page.
-func chart(r *match.Result, dark bool) (string, error) {
+func chart(r *match.Result, dark bool) ([]string, error) {
 	var out strings.Builder
 	look := report.ChartOptions{WidthPx: chartWidthPx, HeightPx: chartHeightPx, DPI: chartDPI, Dark: dark, Bare: true}
 	err := report.Chart(r, look).WriteSVG(&out)
-	return out.String(), err
+	return []string{out.String()}, err
 }
 
-// onBothPapers draws a chart on light and dark paper, with a title and a description in words.
-func onBothPapers(title, words string, draw func(dark bool) (svg string, err error)) (light, dark template.HTML, err error) {
+// onBothPapers draws charts on light and dark paper, each with a title and a description in words.
+func onBothPapers(title, words string, draw func(dark bool) (svgs []string, err error)) (light, dark template.HTML, err error) {
 	var both [2]template.HTML
 	for i := range both {
-		svg, err := draw(i == 1)
-		if err == nil {
-			svg, err = inWords(svg, title, words)
-		}
+		svgs, err := draw(i == 1)
 		if err != nil {
 			return "", "", err
 		}
-		both[i] = template.HTML(svg)
+		for _, svg := range svgs {
+			if svg, err = inWords(svg, title, words); err != nil {
+				return "", "", err
+			}
+			both[i] += template.HTML(svg)
+		}
 	}
 	return both[0], both[1], nil
 }

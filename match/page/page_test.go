@@ -101,8 +101,8 @@ func TestPart(t *testing.T) {
 	part := &Part{Heading: "Which track " + bad, InWords: bad, Blocks: []report.Block{
 		{Items: []report.Item{{Lead: bad, Paragraphs: []string{bad, "second"}}}},
 		{Heading: "changes", Head: []string{"track", "move 1"}, Rows: [][]string{{bad, "−0.1"}}},
-	}, Chart: func(dark bool) (string, error) {
-		return fmt.Sprintf("<?xml?><svg><title>%v</title><desc></desc></svg>", dark), nil
+	}, Charts: func(dark bool) ([]string, error) {
+		return []string{fmt.Sprintf("<?xml?><svg><title>%v</title><desc></desc></svg>", dark)}, nil
 	}}
 	var out bytes.Buffer
 	if err := Write(context.Background(), &out, p.result, nil, part); err != nil {
@@ -117,7 +117,7 @@ func TestPart(t *testing.T) {
 			t.Errorf("no %q", want)
 		}
 	}
-	part.Chart = func(bool) (string, error) { return "", errors.New("no paper") }
+	part.Charts = func(bool) ([]string, error) { return nil, errors.New("no paper") }
 	if err := Write(context.Background(), &out, p.result, nil, part); err == nil {
 		t.Error("a chart that cannot be drawn passes")
 	}

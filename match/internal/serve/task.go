@@ -20,24 +20,22 @@ import (
 	"toneplumb/spectrum/finding"
 )
 
-// outcome is the result of a view: what it shows, and the files for download. Files and picture are
+// outcome is the result of a view: what it shows, and the files for download. Files and pictures are
 // made on request.
 type outcome struct {
 	Headline string         `json:"headline"`
-	InWords  string         `json:"in_words"` // description of the picture; "": there is none
-	Panels   int            `json:"panels"`   // number of panels in the picture, one under another
+	InWords  string         `json:"in_words"` // description of the pictures; "": there are none
+	Panels   []int          `json:"panels"`   // for how many panels, one under another, each picture needs room
 	Blocks   []report.Block `json:"blocks"`
 	Files    []takeAway     `json:"files"`
 
 	Equaliser json.RawMessage `json:"equaliser"` // a learnt description; null: none
 
-	Readable bool `json:"readable"` // there is a reading of the picture
-
 	Plays bool `json:"plays"` // there is a player
 
-	picture func(io.Writer, report.ChartOptions) error // writes an SVG
+	picture func(w io.Writer, of int, look report.ChartOptions) error // writes a picture as an SVG
 	play    func(context.Context) (*page.Player, []page.Stored, []string, error)
-	reading func(report.ChartOptions) (*report.Reading, error)
+	reading func(of int, look report.ChartOptions) (*report.Reading, error)
 }
 
 // takeAway is a file for download.
@@ -195,23 +193,27 @@ func (s *Server) endTask(w http.ResponseWriter, r *http.Request, t *task) error 
 // page's own chart. Our choice, by eye. leastIn is the smallest width of a figure in inches.
 const dotsPerPx, pictureDPI, leastIn = 2, 2 * 92, 4.1
 
-// lookOf returns how a picture is to look; the width and height in the query are in CSS pixels.
-func lookOf(query url.Values) (look report.ChartOptions, ok bool) {
+// lookOf returns which picture is asked for and how it is to look; the width and height in the query
+// are in CSS pixels.
+func (o *outcome) lookOf(query url.Values) (of int, look report.ChartOptions, ok bool) {
+	if of, _ = strconv.Atoi(query.Get("of")); o == nil || of < 0 || of >= len(o.Panels) { // without it the first
+		return of, look, false
+	}
 	width, err1 := strconv.Atoi(query.Get("width"))
 	height, err2 := strconv.Atoi(query.Get("height"))
 	look = report.ChartOptions{WidthPx: dotsPerPx * width, HeightPx: dotsPerPx * height, Dark: query.Has("dark"), Bare: true, Steady: true}
 	look.DPI = min(pictureDPI, float64(look.WidthPx)/leastIn)
-	return look, err1 == nil && err2 == nil && look.Check() == nil
+	return of, look, err1 == nil && err2 == nil && look.Check() == nil
 }
 
-// getReading answers with what the picture says at each frequency; places are in CSS pixels.
+// getReading answers with what a picture says at each frequency; places are in CSS pixels.
 func (s *Server) getReading(w http.ResponseWriter, r *http.Request, t *task) error {
-	look, ok := lookOf(r.URL.Query())
 	found := t.found()
-	if found == nil || found.reading == nil || !ok {
+	of, look, ok := found.lookOf(r.URL.Query())
+	if !ok {
 		return refusal(finding.PageOutOfDate, http.StatusNotFound, "there is no such picture", "reload the page")
 	}
-	reading, err := found.reading(look)
+	reading, err := found.reading(of, look)
 	if err != nil {
 		return err
 	}
@@ -220,14 +222,14 @@ func (s *Server) getReading(w http.ResponseWriter, r *http.Request, t *task) err
 	return writeJSON(w, http.StatusOK, reading)
 }
 
-// getPicture answers with the picture of an outcome.
+// getPicture answers with a picture of an outcome.
 func (s *Server) getPicture(w http.ResponseWriter, r *http.Request, t *task) error {
-	look, ok := lookOf(r.URL.Query())
 	found := t.found()
-	if found == nil || found.picture == nil || !ok {
+	of, look, ok := found.lookOf(r.URL.Query())
+	if !ok {
 		return refusal(finding.PageOutOfDate, http.StatusNotFound, "there is no such picture", "reload the page")
 	}
-	return sendDocument(s.quick, w, r, "", "image/svg+xml", func(ctx context.Context, to io.Writer) error { return found.picture(to, look) })
+	return sendDocument(s.quick, w, r, "", "image/svg+xml", func(ctx context.Context, to io.Writer) error { return found.picture(to, of, look) })
 }
 
 // fileOf returns the file of a request's name.

@@ -184,9 +184,11 @@ func (s *Server) tracksView(ctx context.Context, q *viewRequest, t *task) (*outc
 			}})
 	}
 	return &outcome{Headline: forms.Headline(advice), Blocks: part.Blocks, Files: files,
-		InWords: part.InWords, Panels: max(1, len(advice.Moves)),
-		picture:  func(w io.Writer, look report.ChartOptions) error { return forms.Panels(w, advice, look) },
-		Readable: true, reading: func(look report.ChartOptions) (*report.Reading, error) { return forms.PanelsReading(advice, look) },
+		InWords: part.InWords, Panels: forms.PanelCounts(advice),
+		picture: func(w io.Writer, of int, look report.ChartOptions) error { return forms.Panels(w, advice, of, look) },
+		reading: func(of int, look report.ChartOptions) (*report.Reading, error) {
+			return forms.PanelsReading(advice, of, look)
+		},
 		Plays: true, play: func(ctx context.Context) (*page.Player, []page.Stored, []string, error) {
 			sound, err := found.Cut(ctx, true)
 			if err != nil {

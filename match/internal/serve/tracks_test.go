@@ -12,6 +12,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match/artefact"
+	"toneplumb/match/internal/browser"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/testkit"
 )
@@ -26,7 +27,7 @@ func TestTracksView(t *testing.T) {
 		v.measured(id)
 	}
 	got := v.task("tracks", with(usual(mix, ref), "tracks", []string{whole, other}))
-	if got.Outcome == nil || len(got.Outcome.Files) != len(artefact.Tracks) || got.Outcome.Panels != 2 {
+	if got.Outcome == nil || len(got.Outcome.Files) != len(artefact.Tracks) || fmt.Sprint(got.Outcome.Panels) != "[2]" {
 		t.Fatalf("the tracks are %+v %+v", got, got.Trouble)
 	}
 	var document struct{ Tracks []struct{ Name string } }
@@ -199,5 +200,39 @@ func TestTracksOnThePage(t *testing.T) {
 	again.Until(answered + ` && byId("tracks-sum").checked && byId("outcome-headline").textContent.endsWith("1 step.")`)
 	again.Want("the tracks", `readyOf("track").map(({ group }) => group).sort().join()`, ",kit")
 	again.Quiet()
+	b.Quiet()
+}
+
+// The pictures of eight moves are no higher than the window, and beside one another where there is room;
+// each is read.
+func TestPicturesOfEightMoves(t *testing.T) {
+	v := start(t)
+	b := v.open()
+	b.As(1280, 800, "light")
+	var wavy []biquad.Filter
+	for i := range 8 {
+		wavy = append(wavy, biquad.Filter{Shape: biquad.Bell, FreqHz: 70 * math.Pow(2.1, float64(i)), GainDB: 8 - 16*float64(i%2), Q: 1.5})
+	}
+	mix := onDisk(t, sound(t, 24, 1, wavy...))
+	b.click(`#views a[href="#tracks"]`)
+	b.dropAs("mix", "mix.wav", mix)
+	b.dropAs("track", "whole.wav", mix, "other.wav", onDisk(t, sound(t, 24, 4)))
+	b.Text(`(change({ max_moves: 8, toward_percent: 100, smooth_oct: 1 / 6, stage: "as measured" }), 0)`)
+	b.dropAs("reference", "reference.wav", onDisk(t, sound(t, 24, 2)))
+	for _, size := range []struct{ width, height, across int64 }{{1280, 800, 2}, {1920, 1080, 2}, {360, 740, 1}} {
+		b.As(size.width, size.height, "light")
+		b.Until(answered + ` && view.asked.tracks.told.outcome.panels.join() === "4,4" && document.querySelectorAll(".outcome-over").length === 2`)
+		b.Until(fmt.Sprintf(`getComputedStyle(byId("outcome-picture")).gridTemplateColumns.split(" ").length === %d && !byId("player").hidden`, size.across))
+		for _, high := range browser.Eval[[]float64](b.Tab, `[...document.querySelectorAll(".outcome-figure")].map((e) => e.getBoundingClientRect().height)`) {
+			if high < 260 || high > float64(size.height)-240 {
+				t.Errorf("%+v: a picture is %.0f high", size, high)
+			}
+		}
+		b.Narrow(size.width)
+		b.Shot(fmt.Sprintf("eight-tracks-moves-%d", size.width))
+	}
+	b.Text(`(document.querySelectorAll(".outcome-over")[1].focus(), 0)`)
+	b.Want("what the second says", `/^1.* · move 5: .* · move 8: /.test(document.querySelectorAll(".outcome-picture .readout")[1].textContent)`, "true")
+	b.Want("what the first says", `document.querySelector(".outcome-picture .readout").textContent`, b.Text("HOW_TO_READ"))
 	b.Quiet()
 }

@@ -139,9 +139,12 @@ func (s *Server) check(ctx context.Context, q *viewRequest, t *task) (*outcome, 
 		return nil, err
 	}
 	return &outcome{Headline: report.CheckSentence(k), Blocks: report.CheckBlocks(k), Files: filesOf(q.stem("check"), artefact.Check, k),
-		InWords:  "Above, the spectra of mix and reference. Below, the mix minus the reference with the tolerance of each zone; the table has the same zone by zone.",
-		picture:  func(w io.Writer, look report.ChartOptions) error { return report.CheckChart(k, look).WriteSVG(w) },
-		Readable: true, reading: func(look report.ChartOptions) (*report.Reading, error) { return report.CheckReading(k, look) }}, nil
+		InWords: "Above, the spectra of mix and reference. Below, the mix minus the reference with the tolerance of each zone; the table has the same zone by zone.",
+		Panels:  []int{1},
+		picture: func(w io.Writer, _ int, look report.ChartOptions) error {
+			return report.CheckChart(k, look).WriteSVG(w)
+		},
+		reading: func(_ int, look report.ChartOptions) (*report.Reading, error) { return report.CheckReading(k, look) }}, nil
 }
 
 // class compares many mixes, as the command class does.

@@ -2,6 +2,8 @@
 // download. It is the same for every view.
 
 const SHAPE = 0.62; // height over width of a picture
+const LEAST_WIDE_PX = 300, GAP_PX = 16; // smallest width of a picture, and what is between two: views.css
+const AXIS_PX = 40; // of a picture's height for its axis and zones
 const HIGH_PX = [260, 560]; // smallest and largest height of a picture
 const PANEL_PX = [110, 170]; // but this per panel, the less of it the less room the window has
 const AROUND_PX = 260; // of the window for what is above and below: files, headline, read-out, player
@@ -34,7 +36,7 @@ function showOutcome() {
   byId("outcome-state").textContent = "";
   byId("take-equaliser").hidden = !found.equaliser;
   byId("outcome").classList.toggle("pictured", Boolean(found.in_words));
-  showPicture();
+  showPictures();
   byId("moves").hidden = true; // those of the player that comes
   if (found.plays) hearOutcome(told.id);
   else silence();
@@ -59,27 +61,33 @@ async function hearOutcome(id) {
   }
 }
 
-// Draws the picture as wide as there is room.
-function showPicture() {
+// Draws the pictures as wide as there is room, two beside one another where they are not too narrow.
+function showPictures() {
   const box = byId("outcome-picture"), found = view.asked[view.name]?.told.outcome;
   if (!found?.in_words || byId("outcome").hidden) return box.replaceChildren();
-  const width = Math.max(Math.floor(box.clientWidth), 300), room = innerHeight - AROUND_PX;
-  const [least, wanted] = [HIGH_PX[0], Math.min(Math.max(SHAPE * width, HIGH_PX[0]), HIGH_PX[1])].map((px, i) => Math.max(px, PANEL_PX[i] * found.panels));
-  const height = Math.round(Math.min(wanted, Math.max(room, least)));
-  if (outcome.size === `${width} ${height}`) return;
-  outcome.size = `${width} ${height}`;
-  const at = `tasks/${outcome.shown}/picture?width=${width}&height=${height}`;
-  const on = (paper, more) => make("img", { className: `on-${paper}`, alt: found.in_words, width, height, src: at + more });
-  const picture = make("div", { className: "outcome-figure" }, on("light", ""), on("dark", "&dark")); // both, so that dark screens print on white
-  box.replaceChildren(picture);
-  if (found.readable) addReading(picture, `tasks/${outcome.shown}/reading?width=${width}&height=${height}`);
+  const { panels } = found, across = Math.min(panels.length, Math.max(Math.floor((box.clientWidth + GAP_PX) / (LEAST_WIDE_PX + GAP_PX)), 1));
+  const width = Math.max(Math.floor((box.clientWidth + GAP_PX) / across) - GAP_PX, LEAST_WIDE_PX), room = innerHeight - AROUND_PX;
+  const highest = Math.max(...panels), limits = [HIGH_PX[0], Math.min(Math.max(SHAPE * width, HIGH_PX[0]), HIGH_PX[1])];
+  const [least, wanted] = limits.map((px, i) => Math.max(px, PANEL_PX[i] * highest)), height = Math.min(wanted, Math.max(room, least));
+  if (outcome.size === `${width} ${height} ${across}`) return;
+  outcome.size = `${width} ${height} ${across}`;
+  box.style.setProperty("--across", across);
+  box.replaceChildren(...panels.map((count, of) => {
+    const size = { width, height: Math.round(AXIS_PX + ((height - AXIS_PX) * count) / highest) };
+    const query = new URLSearchParams({ of, ...size }), which = panels.length > 1 ? `, picture ${of + 1} of ${panels.length}` : "";
+    const on = (paper, more) => make("img", { className: `on-${paper}`, alt: found.in_words + which, ...size, src: `tasks/${outcome.shown}/picture?${query}${more}` });
+    const picture = make("div", { className: "outcome-figure" }, on("light", ""), on("dark", "&dark")); // both, so that dark screens print on white
+    const words = make("p", { className: "readout" });
+    addReading(picture, words, of ? "" : HOW_TO_READ, which, `tasks/${outcome.shown}/reading?${query}`);
+    return make("div", {}, picture, words);
+  }));
 }
 
-// Adds what the picture says at each frequency, under the pointer and by the arrow keys.
-async function addReading(picture, at) {
+// Adds what a picture says at each frequency, under the pointer and by the arrow keys. Until then words say the rest.
+async function addReading(picture, words, rest, which, at) {
   const hair = make("span", { className: "outcome-hair", hidden: true });
-  const over = make("div", { className: "outcome-over", tabIndex: 0 }, hair), words = make("p", { className: "readout", textContent: HOW_TO_READ });
-  for (const [name, value] of Object.entries({ role: "slider", "aria-label": "Values of the picture, by frequency", "aria-valuemin": 0 })) over.setAttribute(name, value);
+  const over = make("div", { className: "outcome-over", tabIndex: 0 }, hair);
+  for (const [name, value] of Object.entries({ role: "slider", "aria-label": `Values of the picture, by frequency${which}`, "aria-valuemin": 0 })) over.setAttribute(name, value);
   const read = await request("GET", at).catch(() => null);
   if (!read || !picture.isConnected) return;
   const last = read.freq_hz.length - 1, top = Math.log(read.high_hz / read.low_hz);
@@ -87,9 +95,9 @@ async function addReading(picture, at) {
   const show = (next) => {
     band = next;
     hair.hidden = band < 0;
-    words.textContent = band < 0 ? HOW_TO_READ : read.words[band];
+    words.textContent = band < 0 ? rest : read.words[band];
     over.setAttribute("aria-valuenow", Math.max(band, 0));
-    over.setAttribute("aria-valuetext", words.textContent);
+    over.setAttribute("aria-valuetext", band < 0 ? HOW_TO_READ : read.words[band]);
     if (band >= 0) hair.style.left = `${read.left_px + ((read.right_px - read.left_px) * Math.log(read.freq_hz[band] / read.low_hz)) / top}px`;
   };
   over.setAttribute("aria-valuemax", last);
@@ -108,9 +116,8 @@ async function addReading(picture, at) {
     if (next !== undefined) show(next);
   });
   picture.append(over);
-  picture.after(words);
 }
-new ResizeObserver(() => requestAnimationFrame(showPicture)).observe(byId("outcome-picture"));
+new ResizeObserver(() => requestAnimationFrame(showPictures)).observe(byId("outcome-picture"));
 
 byId("take-equaliser").addEventListener("click", () => {
   const { equaliser } = view.asked[view.name].told.outcome;

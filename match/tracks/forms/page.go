@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"toneplumb/match/page"
@@ -13,14 +14,33 @@ import (
 	"toneplumb/plots"
 )
 
-// Panels writes the effects of the moves alone as an SVG. Without a size in look it has its own.
-func Panels(w io.Writer, a *tracks.Advice, look report.ChartOptions) error {
-	return panels(a, look).WriteSVG(w)
+// PanelCounts returns how many panels each picture of [Panels] has.
+func PanelCounts(a *tracks.Advice) (counts []int) {
+	for _, panels := range pictures(a) {
+		counts = append(counts, len(panels))
+	}
+	return counts
 }
 
-// PanelsReading returns what the picture of [Panels] says at each band: the curves of each panel.
-func PanelsReading(a *tracks.Advice, look report.ChartOptions) (*report.Reading, error) {
-	f := panels(a, look)
+// pictures returns the panels of [Chart], spread evenly over pictures. Our choice: with more than four
+// panels a picture would be higher than a window.
+func pictures(a *tracks.Advice) [][]plots.Panel {
+	const most = 4
+	all := effectPanels(a)
+	count := (len(all) + most - 1) / most
+	return slices.Collect(slices.Chunk(all, (len(all)+count-1)/count))
+}
+
+// Panels writes the effects of the moves alone as an SVG: picture `of` of those in [PanelCounts].
+// Without a size in look it has its own.
+func Panels(w io.Writer, a *tracks.Advice, of int, look report.ChartOptions) error {
+	f, _ := panels(a, of, look)
+	return f.WriteSVG(w)
+}
+
+// PanelsReading returns what a picture of [Panels] says at each band: the curves of each panel.
+func PanelsReading(a *tracks.Advice, of int, look report.ChartOptions) (*report.Reading, error) {
+	f, first := panels(a, of, look)
 	return report.ReadingOf(f, a.Result.Comparison, func(b int) (said []string) {
 		for i, p := range f.Panels {
 			var curves []string
@@ -29,7 +49,7 @@ func PanelsReading(a *tracks.Advice, look report.ChartOptions) (*report.Reading,
 			}
 			text := strings.Join(curves, ", ") + " dB"
 			if len(p.Marks) > 0 {
-				text = fmt.Sprintf("move %d: %s", i+1, text)
+				text = fmt.Sprintf("move %d: %s", first+i+1, text)
 			}
 			said = append(said, text)
 		}
@@ -37,8 +57,10 @@ func PanelsReading(a *tracks.Advice, look report.ChartOptions) (*report.Reading,
 	})
 }
 
-func panels(a *tracks.Advice, look report.ChartOptions) *plots.Figure {
-	f := Chart(a)
+// panels returns a picture of [Panels], and the index of the move in its first panel.
+func panels(a *tracks.Advice, of int, look report.ChartOptions) (f *plots.Figure, first int) {
+	f, all := Chart(a), pictures(a)
+	f.Panels, first = all[of], of*len(all[0])
 	f.Dark, f.Steady, f.DPI = look.Dark, look.Steady, look.DPI
 	f.Title, f.Lines, f.Grid, f.Footnotes, f.Table = "", nil, plots.Grid{}, nil, plots.Table{} // the page has them
 	for i := range f.Panels {
@@ -47,14 +69,14 @@ func panels(a *tracks.Advice, look report.ChartOptions) *plots.Figure {
 		case a.PlanReplacesMoves():
 			p.Title = "reference minus mix, and the plan"
 		case len(a.Moves) > 0:
-			p.Title = fmt.Sprintf("move %d: %s", i+1, words.Setting(a.Moves[i].Filter))
+			p.Title = fmt.Sprintf("move %d: %s", first+i+1, words.Setting(a.Moves[first+i].Filter))
 		}
 	}
 	f.HeightPx = restPx + panelPx*len(f.Panels)
 	if look.WidthPx > 0 {
 		f.WidthPx, f.HeightPx = look.WidthPx, look.HeightPx
 	}
-	return f
+	return f, first
 }
 
 // Headline returns a sentence that says what to do.
@@ -167,10 +189,15 @@ func changesBlock(a *tracks.Advice) report.Block {
 func picturePart(a *tracks.Advice) *page.Part {
 	p := &page.Part{Heading: "Which track carries what", Title: "The mix beside the reference, track by track",
 		InWords: "What each move changes in the mix, on the master and on the track instead.",
-		Chart: func(dark bool) (string, error) {
-			var svg strings.Builder
-			err := Panels(&svg, a, report.ChartOptions{Dark: dark})
-			return svg.String(), err
+		Charts: func(dark bool) (all []string, err error) {
+			for of := range pictures(a) {
+				var svg strings.Builder
+				if err := Panels(&svg, a, of, report.ChartOptions{Dark: dark}); err != nil {
+					return nil, err
+				}
+				all = append(all, svg.String())
+			}
+			return all, nil
 		}}
 	if a.PlanReplacesMoves() {
 		p.InsteadOfMoves = "The plan below does what moves on the master would do: faders and single filters first."
