@@ -81,7 +81,7 @@ func within(r *measure.Recording, p measure.Passages) (measure.Passages, error) 
 		if s[0] >= r.DurationSec || s[1] > math.Ceil(r.DurationSec) {
 			return nil, &audio.Error{Kind: finding.BeyondEnd, Path: r.Path,
 				Problem: fmt.Sprintf("lasts %s, and %s reaches beyond its end", audio.Clock(r.DurationSec), p),
-				Hint:    fmt.Sprintf("choose passages that end by %s", audio.Clock(r.DurationSec))}
+				Hint:    fmt.Sprintf("choose a part that ends by %s", audio.Clock(r.DurationSec))}
 		}
 		cut = append(cut, [2]float64{s[0], min(s[1], r.DurationSec)})
 	}

@@ -41,7 +41,7 @@ func (l *Learnt) Name() string {
 // WriteDescription writes the description that --eq takes.
 func (l *Learnt) WriteDescription(w io.Writer) error {
 	if err := l.Equaliser.WriteDescription(w, l.Name(), l.base); err != nil {
-		return Fail(finding.PrintUnusable, "print a bell or a shelf as eqtest asks for it", "%s", err)
+		return Fail(finding.PrintUnusable, "print a bell or a shelf as the list of prints asks for it", "%s", err)
 	}
 	return nil
 }
@@ -94,9 +94,9 @@ func settingOf(name string, by map[int]probe.Setting) (probe.Setting, error) {
 	p, known := by[n]
 	switch {
 	case n == 0:
-		return p, Fail(finding.PrintName, "name it as eqtest says, print-3.wav", "%q: its name has no number, so its setting is not known", name)
+		return p, Fail(finding.PrintName, "name it as the list of prints does, print-3.wav", "%q: its name has no number, so its setting is not known", name)
 	case !known:
-		return p, Fail(finding.PrintName, "see the list of eqtest, or give your own with --dialled", "%q: there is no print %d in the list", name, n)
+		return p, Fail(finding.PrintName, "give it the number that it has in the list of prints", "%q: there is no print %d in the list", name, n)
 	}
 	return p, nil
 }
@@ -113,7 +113,7 @@ func printHint(err error) string {
 	case errors.Is(err, probe.ErrSides):
 		return "set both sides alike, or print in mono"
 	}
-	return "print the probe that eqtest wrote, at its own speed, with nothing else playing"
+	return "print the probe itself, at its own speed, with nothing else playing"
 }
 
 // ReadProbe makes sure that a file is a probe of eqtest.
@@ -128,7 +128,7 @@ func ReadProbe(ctx context.Context, path string) (probe.Probe, error) {
 	for i, v := range want {
 		const step = 1.0 / (1 << 14) // two steps of 16 bits
 		if !same || math.Abs(sound[0][i]-v) > step {
-			return p, Fail(finding.OtherMusic, "give the file that eqtest wrote first, then the prints", "%q is not the probe", path)
+			return p, Fail(finding.OtherMusic, "give the probe first, then the prints", "%q is not the probe", path)
 		}
 	}
 	return p, nil

@@ -30,11 +30,11 @@ var errorAdvice = map[finding.ErrorKind]advice{
 	finding.NothingToCompare: {"mix and reference have less than an octave in common", "Widen --range, or take another reference."},
 	finding.OtherMusic:       {"a file does not hold the music, or the probe, that it should", "Give files of one song that start together; of a probe, its own prints."},
 	finding.IsProfile:        {"a profile was given where sound or one recording is needed", "Give the recording itself."},
-	finding.PrintName:        {"a print of the probe cannot be told by its name", "Name each as eqtest says, print-3.wav, and give each once."},
+	finding.PrintName:        {"a print of the probe cannot be told by its name", "Name each as the list of `toneplumb eqtest` does, print-3.wav, and give each once."},
 	finding.PrintUnusable:    {"nothing can be learnt from a print of the probe", "Print again as the second line says."},
 
 	finding.OtherVersion:   {"a document is of another version, mostly a newer one", "Use the toneplumb that wrote it, or make the document again."},
-	finding.ProfileWrong:   {"a profile is not whole, or was changed by hand", "Make it again from the recordings."},
+	finding.ProfileWrong:   {"a profile is not whole, or was changed by hand", "Make it again from the recordings: `toneplumb profile REFERENCE... -o FILE.json`."},
 	finding.SettingsWrong:  {"settings cannot be read", "Give what match wrote with -o settings.json, or mend the field that is named."},
 	finding.DoesNotFit:     {"settings or moves do not go with this mix", "Give the settings that the equaliser had when this mix was bounced."},
 	finding.EqualiserWrong: {"the description of an equaliser cannot be read", "Mend the field or line that is named; `toneplumb help equalisers` has them all."},

@@ -48,7 +48,7 @@ var toolKinds = []struct {
 	{0, "\x00\x00\x01\xBA", "an MPEG video file"},
 }
 
-const nameRecording = "name a recording, such as WAV, AIFF, FLAC, MP3, Ogg or Opus"
+const nameRecording = "give a recording, such as WAV, AIFF, FLAC, MP3, Ogg or Opus"
 
 // noKinds are files that are no recordings but may be named by mistake.
 var noKinds = []struct{ mark, problem, hint string }{

@@ -44,7 +44,15 @@ func (s *Server) keepEqualiser(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if _, err := document.ParseEqualiser(text); err != nil {
+		return wrongEqualiser(err)
+	}
 	return withKept(w, func(path string) error { return job.KeepEqualiser(path, text) })
+}
+
+// wrongEqualiser words an error of [document.ParseEqualiser].
+func wrongEqualiser(err error) error {
+	return &userError{Kind: finding.KindOf(err, finding.EqualiserWrong), What: "the equaliser's description: " + err.Error(), Hint: "mend the file, or go back to the default equaliser"}
 }
 
 func (s *Server) forgetEqualiser(w http.ResponseWriter, r *http.Request) error {
@@ -68,7 +76,7 @@ func withKept(w http.ResponseWriter, do func(path string) error) error {
 func (s *Server) movesOf(ctx context.Context, a *request) (any, error) {
 	settings, err := document.ReadSettings(bytes.NewReader(a.From))
 	if err != nil {
-		return nil, &userError{Kind: finding.KindOf(err, finding.SettingsWrong), What: "the settings cannot be read: " + err.Error(), Hint: "give the settings that were taken away here, or by match -o settings.json"}
+		return nil, &userError{Kind: finding.KindOf(err, finding.SettingsWrong), What: "the settings cannot be read: " + err.Error(), Hint: "give settings that were taken away here before"}
 	}
 	c, err := s.results.comparison(a)
 	if err != nil {

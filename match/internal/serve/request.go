@@ -138,7 +138,7 @@ func (a *request) prepareOptions() error {
 	if given(a.Equaliser) {
 		var err error
 		if a.options.Solve.Equaliser, err = document.ParseEqualiser(a.Equaliser); err != nil {
-			return &userError{Kind: finding.KindOf(err, finding.EqualiserWrong), What: "the equaliser's description: " + err.Error(), Hint: "mend the file, or go back to the default equaliser"}
+			return wrongEqualiser(err)
 		}
 	}
 	if given(a.Already) {

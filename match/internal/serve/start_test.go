@@ -44,6 +44,8 @@ func start(t testing.TB) *visit {
 	if err != nil {
 		t.Fatal(err)
 	}
+	watch := &wordWatch{Handler: s.http.Handler}
+	s.http.Handler = watch
 	ended := make(chan error, 1)
 	go func() { ended <- s.Run(ctx) }()
 	jar, _ := cookiejar.New(nil)
@@ -60,6 +62,9 @@ func start(t testing.TB) *visit {
 			t.Errorf("the server ended with %v", err)
 		}
 		v.client.CloseIdleConnections()
+		for _, text := range watch.found {
+			t.Errorf("the page speaks of the command line: %s", text)
+		}
 	}
 	t.Cleanup(v.stop)
 	return v

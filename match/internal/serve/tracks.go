@@ -215,7 +215,7 @@ func (q *viewRequest) tracksMix(ctx context.Context, of *job.TracksRequest, read
 		return nil, err
 	}
 	if q.mix.input.IsProfile {
-		return nil, &userError{Kind: finding.IsProfile, What: q.mix.name + " is a profile, and single tracks are read beside the sound of the mix", Hint: "drop the mix itself"}
+		return nil, &userError{Kind: finding.IsProfile, What: fmt.Sprintf("%q is a profile, and single tracks are read beside the sound of the mix", q.mix.name), Hint: "drop the mix itself"}
 	}
 	return at.measured([]*recording{q.mix})[0].Entries[0].Recording, nil
 }

@@ -83,7 +83,7 @@ func (q *viewRequest) exerciseRequest() (of job.ExerciseRequest, err error) {
 	case q.Renders < 1 || q.Renders > training.MaxTasks:
 		return of, &userError{Kind: finding.WrongOption, What: fmt.Sprintf("%d renders cannot be made", q.Renders), Hint: fmt.Sprintf("give 1 to %d", training.MaxTasks)}
 	case q.mix.input.IsProfile:
-		return of, &userError{Kind: finding.IsProfile, What: q.mix.name + " is a profile, which holds no sound", Hint: "drop the mix itself"}
+		return of, &userError{Kind: finding.IsProfile, What: fmt.Sprintf("%q is a profile, which holds no sound", q.mix.name), Hint: "drop the mix itself"}
 	}
 	of = job.ExerciseRequest{Path: q.mix.path, Name: q.mix.name, Lessons: []training.Rules{rules}, Renders: q.Renders, Number: q.Number, Missed: papers.Missed(earlier)}
 	if p := q.trainingRequest.Part; p != nil {

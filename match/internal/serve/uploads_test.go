@@ -268,10 +268,31 @@ func TestWrongAsks(t *testing.T) {
 	if code := v.post("/result", good, nil); code != http.StatusOK {
 		t.Fatalf("a good ask is answered with %d", code)
 	}
+	asks := wrongAsks(good)
+	html, _, err := page.Served()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, n := range match.Numbers {
+		asks[n.Flag] = with(good, n.Name, -3)
+		if field := `data-option="` + n.Name + `"`; !bytes.Contains(html, []byte(field)) {
+			t.Errorf("the page has no field %s", field)
+		}
+	}
+	for name, ask := range asks {
+		var refused userError
+		if code := v.post("/result", ask, &refused); code/100 != 4 || refused.What == "" || refused.Hint == "" {
+			t.Errorf("%s: answered with %d, %+v", name, code, refused)
+		}
+	}
+}
+
+// wrongAsks are asks that are refused, made from a good one.
+func wrongAsks(good map[string]any) map[string]any {
 	set := func(freqHz, gainDB, width report.Number, shape string) []dialled {
 		return []dialled{{Shape: shape, FreqHz: freqHz, GainDB: gainDB, Width: width, On: true}}
 	}
-	asks := map[string]any{
+	return map[string]any{
 		"smoothing":       with(good, "smooth_oct", 0.7),
 		"range":           with(good, "range_hz", []float64{100, 110}),
 		"moves":           with(good, "max_moves", 9),
@@ -289,22 +310,6 @@ func TestWrongAsks(t *testing.T) {
 		"too many":        with(good, "dialled", make([]dialled, 9)),
 		"no document":     "hello",
 		"an endless name": with(good, "mix", strings.Repeat("x", maxRequestBytes)),
-	}
-	html, _, err := page.Served()
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, n := range match.Numbers {
-		asks[n.Flag] = with(good, n.Name, -3)
-		if field := `data-option="` + n.Name + `"`; !bytes.Contains(html, []byte(field)) {
-			t.Errorf("the page has no field %s", field)
-		}
-	}
-	for name, ask := range asks {
-		var refused userError
-		if code := v.post("/result", ask, &refused); code/100 != 4 || refused.What == "" || refused.Hint == "" {
-			t.Errorf("%s: answered with %d, %+v", name, code, refused)
-		}
 	}
 }
 

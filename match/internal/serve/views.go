@@ -76,6 +76,11 @@ func (s *Server) prepareView(q *viewRequest, n needs) error {
 	case n.prints && len(q.prints) == 0:
 		return &userError{Kind: finding.FilesNeeded, What: "there are no prints", Hint: "print the probe through your equaliser, and drop what comes out"}
 	}
+	for _, rec := range slices.Concat(q.tracks, q.prints) {
+		if rec.input.IsProfile {
+			return &userError{Kind: finding.IsProfile, What: fmt.Sprintf("%q is a profile, which holds no sound", rec.name), Hint: "drop the recording itself"}
+		}
+	}
 	const mostWithinDB = 20 // as --within
 	if !(q.WithinDB >= 0 && q.WithinDB <= mostWithinDB) {
 		return &userError{Kind: finding.WrongOption, What: fmt.Sprintf("a tolerance of %g dB cannot be judged by", q.WithinDB), Hint: fmt.Sprintf("give one up to %d dB, or none", mostWithinDB)}
@@ -109,7 +114,7 @@ func inputsOf(all []*recording) []job.Input {
 // oneOf returns the only recording of an upload; a profile of several is an error.
 func (rec *recording) oneOf() (*measure.Recording, error) {
 	if n := len(rec.input.Entries); n != 1 {
-		return nil, &userError{Kind: finding.IsProfile, What: rec.name + " is a profile of several recordings, and a mix is one", Hint: "drop the mix itself"}
+		return nil, &userError{Kind: finding.IsProfile, What: fmt.Sprintf("%q is a profile of several recordings, and a mix is one", rec.name), Hint: "drop the mix itself"}
 	}
 	return rec.input.Entries[0].Recording, nil
 }

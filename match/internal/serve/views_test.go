@@ -22,16 +22,22 @@ func (v *visit) task(name string, ask any) taskState {
 	if code := v.post("/tasks/"+name, ask, &begun); code != http.StatusCreated {
 		v.t.Fatalf("%s is answered with %d", name, code)
 	}
+	return v.taskOf(begun.ID)
+}
+
+// taskOf waits for the end of a task.
+func (v *visit) taskOf(id string) taskState {
+	v.t.Helper()
 	for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(5 * time.Millisecond) {
 		var state taskState
-		if code := v.ask("GET", "/tasks/"+begun.ID, nil, &state); code != http.StatusOK {
-			v.t.Fatalf("asking for %s is answered with %d", name, code)
+		if code := v.ask("GET", "/tasks/"+id, nil, &state); code != http.StatusOK {
+			v.t.Fatalf("asking for a task is answered with %d", code)
 		}
 		if state.State == ready || state.State == failed {
 			return state
 		}
 	}
-	v.t.Fatalf("%s is not done after a minute", name)
+	v.t.Fatal("a task is not done after a minute")
 	return taskState{}
 }
 

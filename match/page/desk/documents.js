@@ -84,7 +84,7 @@ onChosen("choose-equaliser", async ([file]) => {
   try {
     takeEqualiser(file.name, JSON.parse(await textOf(file)));
   } catch {
-    tellTrouble({ what: `“${file.name}” is not a description of an equaliser.`, hint: "Choose a .json file as toneplumb match --eq takes it." });
+    tellTrouble({ what: `“${file.name}” is not a description of an equaliser.`, hint: "Choose the .json file that describes one, such as this page makes from prints under My equaliser." });
   }
 });
 byId("usual-equaliser").addEventListener("click", () => change({ equaliser: null, equaliser_name: "", dialled: null }));

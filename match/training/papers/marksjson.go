@@ -128,7 +128,7 @@ func Missed(lessons []*Marked) []training.Kind {
 	return training.Missed(marks)
 }
 
-var errMarks = errors.New("it holds no marks that exercise --mark has written as .json")
+var errMarks = errors.New("it holds no marks of ear training, as they are written in a .json")
 
 // ReadMarked reads the marks of a lesson from a document of [WriteJSON].
 func ReadMarked(r io.Reader) (*Marked, error) {

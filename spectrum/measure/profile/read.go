@@ -45,8 +45,8 @@ func Read(in io.Reader, path string) (Profile, error) {
 
 // What to do about a file that is no profile, or a damaged one.
 const (
-	again   = "make it again from the recordings with: toneplumb profile REFERENCE... -o FILE.json"
-	instead = "give a recording, or a profile made with: toneplumb profile REFERENCE... -o FILE.json"
+	again   = "make it again from the recordings"
+	instead = "give a recording, or a profile of some"
 )
 
 // refuse is the error of a file.
