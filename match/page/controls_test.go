@@ -154,8 +154,8 @@ var looks = []struct {
 }{
 	{"1280-light", 1280, 900, "light"},
 	{"1280-dark", 1280, 900, "dark"},
-	{"390-light", 390, 844, "light"},
-	{"390-dark", 390, 844, "dark"},
+	{"360-light", 360, 740, "light"},
+	{"360-dark", 360, 740, "dark"},
 }
 
 // axe-core finds nothing serious, nothing scrolls sideways, and the page is drawn, in

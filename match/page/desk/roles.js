@@ -113,7 +113,6 @@ function showFiles() {
   const has = (role) => files.some((file) => file.role === role && file.state !== "failed");
   const missing = needsHere().filter((role) => !has(role)), without = view.name === "tracks" && missing.includes("mix") ? " If there is no mix yet, say so below." : "";
   say("next-step", files.length === 0 || missing.length === 0 ? "" : `Now choose ${missing.map((role) => MISSING[role]).join(" and ")}.${without}`);
-  if (view.name === "equaliser" && missing.length > 0) say("next-step", "Take the probe, print it as the table says, and choose the prints.");
   byId("demo-row").hidden = !needsHere().includes("mix") || needsHere().some((role) => role !== "mix" && role !== "reference") || files.some(({ state }) => state !== "failed");
   document.querySelector(".drop[data-role=mix]").hidden = !rolesHere().includes("mix");
   showTracks();
