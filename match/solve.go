@@ -79,11 +79,12 @@ func (c *Comparison) Solve(o SolveOptions) *Result { return c.Advise(o).Result(o
 // gain's side of 0 dB. It rejects pairs of moves that cancel each other, and moves of which neither
 // gain is known alone. A curve that was drawn has no ranges, and rejects nothing.
 func (c *Comparison) gainsSignificant(filters []biquad.Filter, t *target, o SolveOptions) bool {
+	const clearDB = 0.05 // half a printed step: no range is printed that ends at 0.0
 	if t.points == nil {
 		return true
 	}
 	for i, r := range c.gainRanges(filters, t, o) {
-		if g := filters[i].GainDB; !(g > 0 && r.lowDB >= 0 || g < 0 && r.highDB <= 0) {
+		if g := filters[i].GainDB; !(g > 0 && r.lowDB >= clearDB || g < 0 && r.highDB <= -clearDB) {
 			return false
 		}
 	}
