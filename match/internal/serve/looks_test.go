@@ -180,7 +180,7 @@ func TestOneWindow(t *testing.T) {
 	}
 	b.Text(`(rows.forEach(({ reason }) => reason.click()), 0)`)
 	for _, size := range browser.Eval[[][]float64](b.Tab, sizes) {
-		if size[1] > 0 {
+		if size[1] > 1 { // lines have parts of a pixel, which engines round apart
 			t.Errorf("of a reason %.0f pixels are out of sight", size[1])
 		}
 	}
