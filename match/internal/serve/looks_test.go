@@ -169,7 +169,8 @@ func TestOneWindow(t *testing.T) {
 	b.inside(".totals", ".above-rows a", ".move")
 	b.As(360, 740, "light")
 	b.Until(settled)
-	b.Want("what is cut off the reasons", `rows.filter(({ reason: { parentElement: e } }) => e.scrollWidth > e.clientWidth || e.scrollHeight > e.clientHeight).length`, "0")
+	// Lines have parts of a pixel, which engines round apart.
+	b.Want("what is cut off the reasons", `rows.filter(({ reason: { parentElement: e } }) => e.scrollWidth > e.clientWidth || e.scrollHeight > e.clientHeight + 1).length`, "0")
 	// Of the longest reason there is (words.Why) a touch, or a move in use, shows what two lines do not.
 	b.Text(`(document.activeElement.blur(), rows.forEach(({ reason, mark }) => { mark.textContent = "Set by hand. "; reason.textContent = "gives back 12.5 dB that the other moves take around 12.5 kHz; all moves together: −10.5 dB there"; }), 0)`)
 	const sizes = `rows.map(({ body, reason: { parentElement: e } }) => [body.getBoundingClientRect().height, e.scrollHeight - e.clientHeight])`
@@ -180,7 +181,7 @@ func TestOneWindow(t *testing.T) {
 	}
 	b.Text(`(rows.forEach(({ reason }) => reason.click()), 0)`)
 	for _, size := range browser.Eval[[][]float64](b.Tab, sizes) {
-		if size[1] > 1 { // lines have parts of a pixel, which engines round apart
+		if size[1] > 1 {
 			t.Errorf("of a reason %.0f pixels are out of sight", size[1])
 		}
 	}
