@@ -91,20 +91,23 @@ func (a *Advice) advisable(count int) []biquad.Filter {
 	return filters
 }
 
-// bestCount returns the number of moves, up to most, that minimises the residual plus
-// target.moveDB for each move.
+// bestCount returns the number of moves, up to most, that minimises the residual plus what each
+// move must be worth.
 func (a *Advice) bestCount(most int) int {
 	if a.search == nil {
 		a.search = fit.Begin(a.wholeProblem())
 		a.solutions = []fit.Solution{a.search.Without()}
 	}
-	near := a.target.nothingDB
+	near, worth := a.target.nothingDB, a.target.moveDB
+	if a.target.exact { // what is not wanted of the difference hides what a small move adds
+		worth += (moveDB - copyEnoughDB) * (1 - a.share()) / (1 - defaultTowardPercent/100)
+	}
 	for len(a.solutions) <= most && !(a.target.exact && a.solutions[len(a.solutions)-1].ResidualDB <= near) {
 		a.solutions = append(a.solutions, a.search.Next())
 	}
 	best, least := 0, math.Inf(1)
 	for count, s := range a.solutions[:min(most+1, len(a.solutions))] {
-		if cost := s.ResidualDB + float64(count)*a.target.moveDB; cost < least-1e-9 {
+		if cost := s.ResidualDB + float64(count)*worth; cost < least-1e-9 {
 			best, least = count, cost
 		}
 	}

@@ -75,6 +75,6 @@ func FitCurve(points []document.CurvePoint, rateHz float64, o SolveOptions) (*Re
 	r.setCurves(response, c.DifferenceDB, r.TrimDB)
 	r.LevelDifferenceDB = math.NaN()
 	r.setMoves(filters, c.target(o.Stage))
-	r.Warnings = moveFindings(r.Moves)
+	r.Warnings = moveFindings(r.Moves, r.RateHz)
 	return r, nil
 }

@@ -8,6 +8,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
+	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/audio/codec"
 	"toneplumb/spectrum/finding"
@@ -138,6 +139,7 @@ func TestMoveFindings(t *testing.T) {
 	bell := func(hz, db float64) Move {
 		return Move{Filter: biquad.Filter{Shape: biquad.Bell, FreqHz: hz, GainDB: db, Q: 1}}
 	}
+	low := spectrum.Centres()[100]
 	for _, c := range []struct {
 		name  string
 		moves []Move
@@ -145,18 +147,20 @@ func TestMoveFindings(t *testing.T) {
 	}{
 		{"3 dB", []Move{bell(300, -3)}, nil},
 		{"more", []Move{bell(300, -5), bell(300, 1), bell(300, 5)}, finding.List{LargeMoves{[]int{1, 3}}}},
+		{"two in one place", []Move{bell(low, 4), bell(low, 3)}, finding.List{AddUp{7, low}}},
+		{"little more together", []Move{bell(300, 4), bell(300, 1)}, nil},
 		{"a little of the voice", []Move{bell(2000, 1.5)}, nil},
 		{"the voice", []Move{bell(2000, -2)}, finding.List{VoiceMoves{[]int{1}}}},
 		{"the top", []Move{bell(100, 1), bell(9000, 1)}, finding.List{TopMoves{[]int{2}}}},
 	} {
-		if got := moveFindings(c.moves); !reflect.DeepEqual(got, c.want) {
+		if got := moveFindings(c.moves, 48000); !reflect.DeepEqual(got, c.want) {
 			t.Errorf("%s: %+v, want %+v", c.name, got, c.want)
 		}
 	}
 	// Who names a track of the mix hears of smaller moves too, once.
 	for _, db := range []float64{1.5, 2.5} {
 		r := &Result{Moves: []Move{bell(2000, db)}}
-		r.Warnings = moveFindings(r.Moves)
+		r.Warnings = moveFindings(r.Moves, 48000)
 		r.SetLead(Lead{Name: "vox.wav"})
 		if got := find[VoiceMoves](r.Warnings); len(got) != 1 || r.Lead == nil {
 			t.Errorf("%g dB beside a track: %+v", db, r.Warnings)

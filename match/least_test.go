@@ -77,3 +77,29 @@ func TestMovesShow(t *testing.T) {
 		}
 	}
 }
+
+// Two shelves in one place are one shelf and a level, or nearly. A tilt about one place, and shelves that are far apart,
+// may be dialled.
+func TestRepeatingShelves(t *testing.T) {
+	shelf := func(shape biquad.Shape, hz, db float64) biquad.Filter {
+		return biquad.Filter{Shape: shape, FreqHz: hz, GainDB: db, Q: math.Sqrt2 / 2}
+	}
+	low, high := biquad.LowShelf, biquad.HighShelf
+	for _, row := range []struct {
+		name string
+		f, g biquad.Filter
+		want bool
+	}{
+		{"one level", shelf(high, 85, -2.5), shelf(low, 118, -5), true},
+		{"a dip between", shelf(low, 180, 6), shelf(high, 300, 2), true},
+		{"one kind against each other", shelf(low, 85, 2.5), shelf(low, 118, -5), true},
+		{"one kind, far apart", shelf(low, 60, 3), shelf(low, 300, -3), false},
+		{"a tilt", shelf(low, 500, -3), shelf(high, 800, 3), false},
+		{"a tilt in one place", shelf(low, 500, -3), shelf(high, 600, 3), true},
+		{"both ends lifted", shelf(low, 100, 3), shelf(high, 8000, 3), false},
+	} {
+		if repeats(row.f, row.g) != row.want || repeats(row.g, row.f) != row.want {
+			t.Errorf("%s: repeats is not %v", row.name, row.want)
+		}
+	}
+}

@@ -27,7 +27,7 @@ func (r *Result) findings() finding.List {
 	if r.SolveOptions.Stage == Rough && len(r.Moves) > 0 && r.Mix != nil && !r.followed && r.DistanceBeforeDB > UsuallyWithinDB {
 		all = append(all, FarApart{r.DistanceBeforeDB, len(r.References)})
 	}
-	return all.With(moveFindings(r.Moves)...)
+	return all.With(moveFindings(r.Moves, r.RateHz)...)
 }
 
 // FarApart says that songs by one maker are seldom so far apart as a rough mix and its references.
@@ -102,6 +102,12 @@ type LargeMoves struct{ Moves []int }
 func (LargeMoves) Code() string               { return "large-moves" }
 func (LargeMoves) Severity() finding.Severity { return finding.Caution }
 
+// AddUp says that moves together do clearly more in one place than the largest of them.
+type AddUp struct{ DB, Hz float64 }
+
+func (AddUp) Code() string               { return "add-up" }
+func (AddUp) Severity() finding.Severity { return finding.Caution }
+
 // VoiceMoves lists the moves, from 1, that work where voices are.
 type VoiceMoves struct{ Moves []int }
 
@@ -118,17 +124,20 @@ func (TopMoves) Severity() finding.Severity { return finding.Info }
 // most for a master bus, but 15 of 20 pairs of songs had such a move, too many for a remark;
 // 7 had one over largeDB.
 const (
-	largeDB                  = 4.5
+	largeDB, addedDB         = 4.5, 1.5 // addedDB: two steps of a common dial and more
 	voiceFromHz, voiceUpToHz = 1000, 5000
 	voiceDB, voiceOfLeadDB   = 2, 1 // the lower if a single track was named, see SetLead
 	topHz                    = 8000
 )
 
-// moveFindings returns the findings about the moves alone.
-func moveFindings(moves []Move) finding.List {
+// moveFindings returns the findings about the moves alone, at a sampling rate.
+func moveFindings(moves []Move, rateHz float64) finding.List {
 	var all finding.List
 	if which := someMoves(moves, func(f biquad.Filter) bool { return math.Abs(f.GainDB) > largeDB }); which != nil {
 		all = append(all, LargeMoves{which})
+	}
+	if sum := sumOf(moves, rateHz); math.Abs(sum.DB) > largeDB && math.Abs(sum.DB) > largestDB(moves)+addedDB {
+		all = append(all, sum)
 	}
 	if which := voiceMoves(moves, voiceDB); which != nil {
 		all = append(all, VoiceMoves{which})
@@ -139,10 +148,33 @@ func moveFindings(moves []Move) finding.List {
 	return all
 }
 
+// sumOf returns what the moves do together where they do most.
+func sumOf(moves []Move, rateHz float64) (most AddUp) {
+	filters := make([]biquad.Filter, len(moves))
+	for i, m := range moves {
+		filters[i] = m.Filter
+	}
+	centres := spectrum.Centres()
+	for b, db := range biquad.ResponseDB(nil, filters, centres, rateHz) {
+		if math.Abs(db) > math.Abs(most.DB) {
+			most = AddUp{db, centres[b]}
+		}
+	}
+	return most
+}
+
+// largestDB returns the size of the largest gain.
+func largestDB(moves []Move) (most float64) {
+	for _, m := range moves {
+		most = max(most, math.Abs(m.GainDB))
+	}
+	return most
+}
+
 // isOfMoves reports whether a finding is one of [moveFindings].
 func isOfMoves(f finding.Finding) bool {
 	switch f.(type) {
-	case LargeMoves, VoiceMoves, TopMoves:
+	case LargeMoves, AddUp, VoiceMoves, TopMoves:
 		return true
 	}
 	return false

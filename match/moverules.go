@@ -55,10 +55,24 @@ func repeating(filters []biquad.Filter) bool {
 	return false
 }
 
-// repeats reports whether two bells or two shelves are less than a third of an octave apart. A low and a high
-// shelf in one place make a level and a ripple.
+// repeats reports whether two bells or two shelves are less than a third of an octave apart, or a low
+// shelf over a high one. Two shelves that undo each other but for a level, as two lifts from
+// below and from above do, need an octave between them.
 func repeats(f, g biquad.Filter) bool {
-	return (f.Shape == biquad.Bell) == (g.Shape == biquad.Bell) && math.Abs(math.Log2(f.FreqHz/g.FreqHz)) < 1.0/3
+	if (f.Shape == biquad.Bell) != (g.Shape == biquad.Bell) {
+		return false
+	}
+	apartOct := math.Log2(g.FreqHz / f.FreqHz) // from a low shelf up to a high one
+	switch {
+	case f.Shape == g.Shape:
+		apartOct = math.Abs(apartOct)
+	case f.Shape == biquad.HighShelf:
+		apartOct = -apartOct
+	}
+	if f.Shape != biquad.Bell && (f.Shape == g.Shape) != (f.GainDB*g.GainDB > 0) {
+		return apartOct < 1
+	}
+	return apartOct < 1.0/3
 }
 
 // fights reports whether two bells of opposite gains overlap by more than half of the

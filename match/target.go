@@ -27,8 +27,8 @@ const (
 	// noNoiseDB is the scatter below which a copy's difference is followed exactly. Our
 	// choice.
 	noNoiseDB = 0.1
-	// copyEnoughDB is near enough for a copy and for a drawn curve. Our choice: the
-	// steps of the dials leave about as much.
+	// copyEnoughDB is near enough for a copy and for a drawn curve, and what each further move must be
+	// worth there. Our choice: the steps of the dials leave about as much.
 	copyEnoughDB = 0.05
 	// copyFarDB is what copyMoves moves of copyLouder times the common gains may leave of a copy's
 	// difference. If they leave more, no equaliser made it, and moves that follow it exactly mean
@@ -53,10 +53,10 @@ const (
 func (c *Comparison) target(stage Stage) *target {
 	s := c.uncertainty
 	if s == nil {
-		return &target{db: c.DifferenceDB, exact: true, nothingDB: copyEnoughDB, moveDB: 0}
+		return &target{db: c.DifferenceDB, exact: true, nothingDB: copyEnoughDB, moveDB: copyEnoughDB}
 	}
 	if c.followed {
-		return &target{db: slices.Clone(c.DifferenceDB), points: s.Points, cov: s.Covariance(), exact: true, nothingDB: copyEnoughDB}
+		return &target{db: slices.Clone(c.DifferenceDB), points: s.Points, cov: s.Covariance(), exact: true, nothingDB: copyEnoughDB, moveDB: copyEnoughDB}
 	}
 	tone := stage.prior(c).MeanDB(c.DifferenceDB, s)
 	return &target{db: c.limited(tone), points: s.Points, cov: s.Covariance(),

@@ -103,6 +103,8 @@ func ofMoves(f finding.Finding) string {
 			Plural(f.References, "stands out", "stand out"), f.Name, Either(IsPlural(f.Zone), "are", "is"), math.Abs(f.DB), Either(f.DB > 0, "stronger", "weaker"))
 	case match.LargeMoves:
 		return theseMoves(f.Moves) + Plural(len(f.Moves), " is", " are") + " more than a master bus usually takes: look at the balance and single tracks first."
+	case match.AddUp:
+		return fmt.Sprintf("The moves add up to %s dB around %s, more than any of them has.", FormatGain(f.DB), FormatHz(f.Hz))
 	case match.VoiceMoves:
 		return theseMoves(f.Moves) + Plural(len(f.Moves), " works", " work") + " where voices are: if there is one, set its level first."
 	case match.TopMoves:

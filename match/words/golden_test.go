@@ -71,6 +71,7 @@ func findings(n int) []finding.Finding {
 		match.LowPass{Hz: append(figures(n, 17300), match.Figure{Side: side(n, n), Value: 17300}), JudgedToHz: 14550},
 		match.StandsOut{Zone: match.Zones()[n-1], DB: float64(2*n-3) * 9.3, References: n},
 		match.LargeMoves{Moves: []int{1, 3}[:min(2, n)]},
+		match.AddUp{DB: float64(2*n-3) * 10.1, Hz: 2060},
 		match.VoiceMoves{Moves: []int{2, 3, 4}[:n]},
 		match.TopMoves{Moves: []int{2, 4}[:min(2, n)]},
 		match.PartCounts{Sides: []match.Side{side(0, n)}, Passages: []measure.Passages{two}},
