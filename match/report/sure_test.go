@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"encoding/json"
 	"math"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -101,6 +103,19 @@ func TestChartTellsHowSure(t *testing.T) {
 			if len(row) != len(f.Table.Align) {
 				t.Errorf("%s: %d cells, %d columns", name, len(row), len(f.Table.Align))
 			}
+		}
+	}
+}
+
+// The page heads the ranges as the chart does, in a window of any width.
+func TestThePageHeadsTheRanges(t *testing.T) {
+	for file, want := range map[string]string{"app.html": ">" + ifAllTone + "</span>", "app.css": `::before { content: "` + ifAllTone + `";`} {
+		text, err := os.ReadFile(filepath.Join("..", "page", "desk", file))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n := strings.Count(string(text), want); n != 1 {
+			t.Errorf("%s: %q is there %d times", file, want, n)
 		}
 	}
 }
