@@ -39,24 +39,25 @@ func codes(all finding.List) []string {
 func TestOneFindingOfAKind(t *testing.T) {
 	mix := invented(1, 90, flat)
 	base := invented(2, 90, flat)
-	of := func(n int, change func(i int, r *measure.Recording)) finding.List {
+	of := func(n int, change func(i int, r *measure.Recording)) *Comparison {
 		var all []*measure.Recording
 		for i := range n {
 			own := *base
 			all = append(all, with(&own, func(r *measure.Recording) { change(i, r) }))
 		}
-		return compare(t, mix, all...).findings()
+		return compare(t, mix, all...)
 	}
-	cut := find[LowPass](of(9, func(i int, r *measure.Recording) {
+	c := of(9, func(i int, r *measure.Recording) {
 		if i%3 > 0 {
 			r.CutoffHz = 15000 + 100*float64(i)
 		}
-	}))
-	if len(cut) != 1 || len(cut[0].Hz) != 6 || cut[0].Hz[0] != (Figure{Side{2, 9}, 15100}) || math.Abs(cut[0].JudgedToHz-15100/cutoffMargin) > 200 {
+	})
+	cut, to := find[LowPass](c.findings()), judgedTo(c)
+	if len(cut) != 1 || len(cut[0].Hz) != 6 || cut[0].Hz[0] != (Figure{Side{2, 9}, 15100}) || cut[0].JudgedToHz != to || to == 0 {
 		t.Errorf("low-passes of six of nine: %+v", cut)
 	}
 	damaged := func(remarks func(i int) []audio.Remark) []FileRemark {
-		return find[FileRemark](of(8, func(i int, r *measure.Recording) { r.Warnings = remarks(i) }))
+		return find[FileRemark](of(8, func(i int, r *measure.Recording) { r.Warnings = remarks(i) }).findings())
 	}
 	alike := damaged(func(int) []audio.Remark { return []audio.Remark{{Kind: codec.Speech}} })
 	if len(alike) != 1 || len(alike[0].Sides) != 8 {
@@ -68,7 +69,7 @@ func TestOneFindingOfAKind(t *testing.T) {
 	}
 	all := of(8, func(i int, r *measure.Recording) {
 		r.Warnings = []audio.Remark{{Kind: codec.BadSamples, Count: int64(i + 2)}}
-	})
+	}).findings()
 	if n, more := len(find[FileRemark](all)), find[MoreFileRemarks](all); n != mostRemarks || len(more) != 1 || more[0].Count != 8-mostRemarks {
 		t.Errorf("eight remarks: %d and %+v", n, more)
 	}
@@ -117,8 +118,25 @@ func TestFindingsOfAPair(t *testing.T) {
 	if lows.OfMix || lows.References != 1 || lows.LessDB < 26 || lows.LessDB > 28 || lows.BelowHz < 55 || lows.BelowHz > 57 {
 		t.Errorf("lows: %+v, want 27 dB less below 56 Hz in the reference", lows)
 	}
-	if low := find[LowPass](r.Warnings)[0]; len(low.Hz) != 2 || math.Abs(low.JudgedToHz-13000/cutoffMargin) > 50 {
+	if low := find[LowPass](r.Warnings)[0]; len(low.Hz) != 2 || low.JudgedToHz != judgedTo(c) {
 		t.Errorf("low-pass: %+v, want both sides and the end of the mix", low)
+	}
+}
+
+// judgedTo is where what is judged ends.
+func judgedTo(c *Comparison) float64 {
+	_, hz := c.JudgedHz()
+	return hz
+}
+
+// Where a sample rate or the range ends what is judged, no low-pass is blamed for it.
+func TestWhatEndsTheJudged(t *testing.T) {
+	lossy := with(invented(2, 60, flat), func(r *measure.Recording) { r.CutoffHz = 9530 })
+	for rateHz, want := range map[int]float64{44100: 7985, 16000: 0} {
+		c := compare(t, with(invented(1, 60, flat), func(r *measure.Recording) { r.Format.RateHz = rateHz }), lossy)
+		if low := find[LowPass](c.findings()); len(low) != 1 || low[0].Hz[0].Value != 9530 || math.Abs(low[0].JudgedToHz-want) > 100 || want > 0 && low[0].JudgedToHz != judgedTo(c) {
+			t.Errorf("mix at %d Hz: %+v, want the end of the reference, judged to %g Hz; it is %g", rateHz, low, want, judgedTo(c))
+		}
 	}
 }
 

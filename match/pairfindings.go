@@ -145,10 +145,10 @@ func (c *Comparison) fileRemarks() finding.List {
 }
 
 // LowPass lists the sides that stop inside the range, as lossy coding or resampling leaves
-// them. Nothing is judged above JudgedToHz.
+// them.
 type LowPass struct {
 	Hz         []Figure // where each stops
-	JudgedToHz float64
+	JudgedToHz float64  // nothing is judged above; 0 if something else sets that limit
 }
 
 func (LowPass) Code() string               { return "low-pass" }
@@ -161,7 +161,10 @@ func (c *Comparison) lowPass() (found LowPass, has bool) {
 		hz := sides[i].CutoffHz
 		return hz, hz > 0 && hz/cutoffMargin*band <= c.Options.RangeHz[1]
 	})
-	_, found.JudgedToHz = c.JudgedHz()
+	_, top := c.JudgedHz()
+	if slices.ContainsFunc(c.LeftOutSpans(), func(s LeftOutSpan) bool { return s.LowHz == top && s.Why.Cause == StopsThere }) {
+		found.JudgedToHz = top
+	}
 	return found, found.Hz != nil
 }
 

@@ -163,8 +163,11 @@ func lowPass(f match.LowPass) string {
 	if most != least {
 		at = "between " + least + " and " + most
 	}
-	return fmt.Sprintf("%s %s %s, as lossy files do; nothing above %s is judged.",
-		UpperFirst(Sides(sidesOf(f.Hz))), Plural(len(f.Hz), "stops", "stop"), at, FormatHz(f.JudgedToHz))
+	text := fmt.Sprintf("%s %s %s, as lossy files do", UpperFirst(Sides(sidesOf(f.Hz))), Plural(len(f.Hz), "stops", "stop"), at)
+	if f.JudgedToHz > 0 {
+		text += fmt.Sprintf("; nothing above %s is judged", FormatHz(f.JudgedToHz))
+	}
+	return text + "."
 }
 
 func missingLows(f match.MissingLows) string {

@@ -69,6 +69,7 @@ func findings(n int) []finding.Finding {
 		match.MissingLows{BelowHz: 56.2, LessDB: 27, References: n},
 		match.LowPass{Hz: figures(n, values...), JudgedToHz: 12698},
 		match.LowPass{Hz: append(figures(n, 17300), match.Figure{Side: side(n, n), Value: 17300}), JudgedToHz: 14550},
+		match.LowPass{Hz: figures(n, 9530)}, // and a sample rate sets the limit
 		match.StandsOut{Zone: match.Zones()[n-1], DB: float64(2*n-3) * 9.3, References: n},
 		match.LargeMoves{Moves: []int{1, 3}[:min(2, n)]},
 		match.AddUp{DB: float64(2*n-3) * 10.1, Hz: 2060},
