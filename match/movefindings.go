@@ -25,7 +25,7 @@ func (r *Result) findings() finding.List {
 		all = append(all, out)
 	}
 	if r.SolveOptions.Stage == Rough && len(r.Moves) > 0 && r.Mix != nil && !r.followed && r.DistanceBeforeDB > UsuallyWithinDB {
-		all = append(all, FarApart{r.DistanceBeforeDB, len(r.References)})
+		all = append(all, FarApart{ApartDB: r.DistanceBeforeDB, References: len(r.References)})
 	}
 	return all.With(moveFindings(r.Moves, r.RateHz)...)
 }
@@ -36,6 +36,7 @@ func (r *Result) findings() finding.List {
 type FarApart struct {
 	ApartDB    float64 // rms, ignoring level
 	References int
+	Headed     bool // a headline above says what to do
 }
 
 func (FarApart) Code() string               { return "far-apart" }

@@ -63,7 +63,7 @@ func NewData(r *match.Result) *Data {
 	d := &Data{
 		Version: Version, Title: report.Headline(r),
 		Recordings: []Recording{}, Moves: []Move{}, SoundNotes: []string{},
-		Findings: report.Sentences(r), Warnings: words.Findings(r.Warnings),
+		Findings: report.Sentences(r), Warnings: report.Remarks(r.Warnings),
 	}
 	if r.Mix != nil {
 		d.Recordings = append(d.Recordings, recordingOf("mix", r.Mix))

@@ -35,7 +35,7 @@ func Chart(r *match.Result, look ChartOptions) *plots.Figure {
 		WidthPx: look.WidthPx, HeightPx: look.HeightPx, DPI: look.DPI, Dark: look.Dark, Steady: look.Steady,
 		Title:     Headline(r),
 		Table:     table(r),
-		Footnotes: bulleted(words.Findings(r.Warnings)),
+		Footnotes: bulleted(Remarks(r.Warnings)),
 		Panels:    []plots.Panel{differences(r)},
 		Zones:     ChartZones(),
 	}

@@ -97,7 +97,7 @@ func solution(r *match.Result, look HandoutOptions) *plots.Figure {
 		{Heading: "How to bounce", Text: []string{bounce}},
 		{Heading: "Listen", Text: []string{listen}},
 	}
-	if text := FirstOf(words.Findings(r.Warnings), 6, moreRemarks); len(text) > 0 {
+	if text := FirstOf(Remarks(r.Warnings), 6, moreRemarks); len(text) > 0 {
 		page.Paragraphs = slices.Insert(page.Paragraphs, 1, plots.Paragraph{Heading: "Watch out", Text: text})
 	}
 	page.Ruled = "Notes"

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"toneplumb/biquad"
@@ -14,16 +15,37 @@ import (
 // Doubted returns a sentence on what to do, or on how a mix is, under the condition that findings put in doubt: that
 // the mix was bounced through the moves of an earlier round, or that its references are the right ones.
 func Doubted(sentence string, findings finding.List) string {
-	for _, f := range findings {
-		switch f := f.(type) {
-		case match.NoTrace:
-			return "Was the equaliser on at the bounce? The mix shows no trace of it, and what follows holds only if it was. " + sentence
-		case match.FarApart:
-			return fmt.Sprintf("%.1f dB apart: unless the mix itself is that far off, choose %s. If it is: ", f.ApartDB,
-				words.Plural(f.References, "another reference", "other references")) + strings.ToLower(sentence[:1]) + sentence[1:]
-		}
+	_, of := doubt(findings)
+	switch f := of.(type) {
+	case match.NoTrace:
+		return "Was the equaliser on at the bounce? The mix shows no trace of it, and what follows holds only if it was. " + sentence
+	case match.FarApart:
+		return fmt.Sprintf("%.1f dB apart: unless the mix itself is that far off, choose %s. If it is: ", f.ApartDB,
+			words.Plural(f.References, "another reference", "other references")) + strings.ToLower(sentence[:1]) + sentence[1:]
 	}
 	return sentence
+}
+
+// doubt returns the first finding that [Doubted] speaks of, and its index; nil if there is none.
+func doubt(findings finding.List) (index int, of finding.Finding) {
+	for i, f := range findings {
+		switch f.(type) {
+		case match.NoTrace, match.FarApart:
+			return i, f
+		}
+	}
+	return -1, nil
+}
+
+// Remarks returns the findings in words, to stand below a headline: what that says already is left out.
+func Remarks(findings finding.List) []string {
+	i, of := doubt(findings)
+	if far, is := of.(match.FarApart); is {
+		far.Headed = true
+		findings = slices.Clone(findings)
+		findings[i] = far
+	}
+	return words.Findings(findings)
 }
 
 // Headline returns one line that says what to do and how far it goes.

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"io"
 	"strings"
 	"testing"
 
@@ -68,5 +69,30 @@ func TestHeadlineDoubtsFarReferences(t *testing.T) {
 	r.Warnings = finding.List{match.FarApart{ApartDB: 10.7, References: 1}}
 	if got, want := Headline(r), "10.7 dB apart: unless the mix itself is that far off, choose another reference. If it is: lift below 90 Hz: 3.1 → 1.9 dB from the reference."; got != want {
 		t.Errorf("%q", got)
+	}
+}
+
+// What to do about far references is said once: in the headline if that speaks of them, else in the finding.
+func TestFarReferencesAreDoubtedOnce(t *testing.T) {
+	const advice = "choose another reference"
+	r := invented("mix.wav", "ref.wav", someMoves(1))
+	far := match.FarApart{ApartDB: 10.7, References: 1}
+	for _, all := range []finding.List{{match.Swapped{LU: 5, References: 1}, far}, {match.NoTrace{Name: "first.json"}, far}} {
+		r.Warnings = all
+		for name, write := range map[string]func(io.Writer, *match.Result) error{"text": Text, "markdown": Markdown} {
+			var b strings.Builder
+			if err := write(&b, r); err != nil {
+				t.Fatal(err)
+			}
+			if n := strings.Count(strings.Join(strings.Fields(b.String()), " "), advice); n != 1 {
+				t.Errorf("%s, %T: said %d times", name, all[0], n)
+			}
+		}
+		if r.Warnings[1] != far {
+			t.Errorf("%T: the findings changed: %+v", all[0], r.Warnings)
+		}
+	}
+	if text := WarningsJSON(finding.List{far})[0].Text; !strings.Contains(text, advice) { // class has no headline per mix
+		t.Errorf("JSON: %s", text)
 	}
 }

@@ -37,7 +37,7 @@ func Markdown(w io.Writer, r *match.Result) error {
 	}
 	if len(r.Warnings) > 0 {
 		b.WriteString("\nWatch out:\n\n")
-		for _, text := range words.Findings(r.Warnings) {
+		for _, text := range Remarks(r.Warnings) {
 			fmt.Fprintf(&b, "- %s\n", literally(text))
 		}
 	}

@@ -60,7 +60,7 @@ func (p *TextReport) end(w io.Writer, r *match.Result) error {
 	for _, s := range Sentences(r) {
 		p.Paragraph("", s)
 	}
-	p.Warnings(words.Findings(r.Warnings))
+	p.Warnings(Remarks(r.Warnings))
 	return p.WriteOut(w)
 }
 

@@ -52,7 +52,11 @@ func ofFiles(f finding.Finding) string {
 		return fmt.Sprintf("%s %s probably mastered: peaks are %.1f dB above the loudness, the mix's %.1f dB. By common practice a gap over %d dB suggests a limiter. Part of the difference at the low end and the top may be its work.",
 			UpperFirst(References(f.References)), Plural(f.References, "was", "were"), f.ReferenceDB, f.MixDB, match.MasteredDB)
 	case match.FarApart:
-		return fmt.Sprintf("%.1f dB apart is farther than nine in ten pairs of songs by one maker are (%.1f dB).", f.ApartDB, match.UsuallyWithinDB)
+		text := fmt.Sprintf("%.1f dB apart is farther than nine in ten pairs of songs by one maker are (%.1f dB).", f.ApartDB, match.UsuallyWithinDB)
+		if f.Headed {
+			return text
+		}
+		return text + " Unless the mix itself is that far off, choose " + Plural(f.References, "another reference.", "other references.")
 	case match.MissingLows:
 		return missingLows(f)
 	case match.LowPass:

@@ -64,6 +64,7 @@ func findings(n int) []finding.Finding {
 		match.ShortMusic{Sec: append(figures(n, 40), match.Figure{Side: side(n, n), Value: 52})},
 		match.Mastered{ReferenceDB: 8.91, MixDB: 16, References: n},
 		match.FarApart{ApartDB: 10.7, References: n},
+		match.FarApart{ApartDB: 10.7, References: n, Headed: true},
 		match.MissingLows{OfMix: true, BelowHz: 56.2, LessDB: 9.4, References: n},
 		match.MissingLows{OfMix: true, BelowHz: 56.2, LessDB: 52, References: n},
 		match.MissingLows{BelowHz: 56.2, LessDB: 27, References: n},

@@ -98,7 +98,7 @@ func (s *Server) answer(ctx context.Context, a *request) (*resultAnswer, *found,
 		Waiting: f.own == nil, Headline: report.Headline(f.Result), Curves: page.NewCurves(f.Result), Words: page.NewData(f.Result), Dials: dialsOf(a.options.Solve.Equaliser), Rows: []row{}, Settings: kept.Bytes(),
 		Before: report.Number(f.DistanceBeforeDB), After: report.Number(f.DistanceAfterDB), Sound: a.hasSound() == nil,
 	}
-	d.Words.Warnings = words.Findings(byRow(f.Warnings, f.of))
+	d.Words.Warnings = report.Remarks(byRow(f.Warnings, f.of))
 	for i, m := range f.Moves {
 		d.Rows = append(d.Rows, row{f.of[i], report.Number(m.GainDB), report.Interval(m), report.Number(m.Q), report.Width(m), words.Why(m)})
 	}
