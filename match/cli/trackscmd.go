@@ -129,7 +129,7 @@ func (o *tracksCommand) run(ctx context.Context, stdout, stderr io.Writer) error
 			continue
 		}
 		if !outcome.PlanReplacesMoves() {
-			return fail(finding.PlanWrong, "see what was found; a plan needs another mix of the same song as reference, and something to change", "%q is not written: there is no plan to render", path)
+			return fail(finding.NoPlan, "see what was found; a plan needs another mix of the same song as reference, and something to change", "%q is not written: there is no plan to render", path)
 		}
 		if err := writePlanned(ctx, outcome, path, o.output.Replace); err != nil {
 			return err

@@ -41,6 +41,7 @@ var errorAdvice = map[finding.ErrorKind]advice{
 	finding.CurveWrong:     {"a drawn curve cannot be read or is too short", "Write one freq_hz,gain_db a line, frequencies ascending, over an octave at least."},
 	finding.SheetWrong:     {"a table that was filled in cannot be read", "Mend the line that is named."},
 	finding.PlanWrong:      {"a plan of tracks cannot be read, or is for other files", "Give what tracks wrote with -o plan.json, and the files it was made from."},
+	finding.NoPlan:         {"tracks is asked for the mix with its plan, and found no plan", "See what it found; a plan needs another mix of the same song as reference, and something to change."},
 	finding.AnswersWrong:   {"answers or marks of ear training cannot be read", "Give the file as exercise wrote it."},
 	finding.PasswordWrong:  {"answers are locked, or the password is empty or another", "Give the words that the exercise was written with, by --password."},
 

@@ -51,6 +51,7 @@ const (
 	CurveWrong     ErrorKind = "curve-wrong"     // a drawn curve
 	SheetWrong     ErrorKind = "sheet-wrong"     // a table that a person filled in
 	PlanWrong      ErrorKind = "plan-wrong"      // a plan of tracks
+	NoPlan         ErrorKind = "no-plan"         // tracks found none to write
 	AnswersWrong   ErrorKind = "answers-wrong"   // answers or marks of ear training
 	PasswordWrong  ErrorKind = "password-wrong"  // missing, empty or another
 )
