@@ -74,11 +74,7 @@ func CheckBlocks(k *match.Check) []Block {
 }
 
 // NearestBlocks returns a ranking of references for a page, to follow [NearestHeadline].
-func NearestBlocks(mix *measure.Recording, all []match.RankedReference) []Block {
-	return nearestBlocks(all, match.NearestFindings(all))
-}
-
-func nearestBlocks(all []match.RankedReference, warnings finding.List) []Block {
+func NearestBlocks(all []match.RankedReference, warnings finding.List) []Block {
 	ranked := Block{Head: []string{"reference", "distance, dB", "low end, dB", "width, dB", "range, LU"}}
 	for i, n := range all {
 		ranked.Rows = append(ranked.Rows, []string{fmt.Sprintf("%d. %s", i+1, n.Reference.Name),
@@ -152,5 +148,5 @@ func CheckAloud(w io.Writer, k *match.Check) error {
 // NearestAloud writes a ranking of references as [BlocksAloud] does. [Nearest] has the same in
 // columns.
 func NearestAloud(w io.Writer, mix *measure.Recording, all []match.RankedReference, warnings finding.List) error {
-	return BlocksAloud(w, NearestHeadline(all), append([]Block{Recordings(mix, nil)}, nearestBlocks(all, warnings)...)...)
+	return BlocksAloud(w, NearestHeadline(all), append([]Block{Recordings(mix, nil)}, NearestBlocks(all, warnings)...)...)
 }

@@ -178,10 +178,5 @@ func (s *Server) nearest(ctx context.Context, q *viewRequest, t *task) (*outcome
 	if err != nil {
 		return nil, err
 	}
-	blocks := report.NearestBlocks(found.Mix, found.Ranked)
-	if previous := q.options.Previous; previous != nil {
-		said := fmt.Sprintf("Taken as bounced through the moves of %s: the references are ranked by the mix without them.", previous.Name)
-		blocks = slices.Insert(blocks, 1, report.Paragraphs("", said))
-	}
-	return &outcome{Headline: report.NearestHeadline(found.Ranked), Blocks: blocks, Files: filesOf(q.stem("nearest"), artefact.Nearest, found)}, nil
+	return &outcome{Headline: report.NearestHeadline(found.Ranked), Blocks: report.NearestBlocks(found.Ranked, found.Warnings), Files: filesOf(q.stem("nearest"), artefact.Nearest, found)}, nil
 }
