@@ -203,7 +203,7 @@ func TestJSONNames(t *testing.T) {
 	for _, want := range []string{
 		`"smoothing_oct": 0.3333`, `"trim_db": -1.3`, `"loudness_after_lufs": null`, `"shape": "low-shelf"`, `"shelf_slope": 0.7`,
 		`"cutoff_hz": null`, `"cutoff_hz": 16500`, `"difference_db": null`, `"code": "low-pass",
-    "text": "the reference stops at 16.5 kHz"`, `"left_out": null`,
+    "text": "near or above 16.5 kHz, where the reference stops"`, `"left_out": null`,
 	} {
 		if !strings.Contains(got.String(), want) {
 			t.Errorf("no %s in the document", want)

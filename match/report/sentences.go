@@ -128,7 +128,7 @@ func leftOut(r *match.Result) string {
 		default:
 			where = words.FormatHz(from) + " to " + words.FormatHz(to)
 		}
-		parts = append(parts, fmt.Sprintf("%s (%s)", where, words.Exclusion(s.Why)))
+		parts = append(parts, fmt.Sprintf("%s (%s)", where, words.ExclusionInShort(s.Why)))
 	}
 	if len(parts) == 0 {
 		return ""

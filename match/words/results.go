@@ -54,9 +54,23 @@ func WhyNoMoves(r *match.Result) string {
 	return NoMoves(r.NoMoves())
 }
 
-// Exclusion returns why a band is left out, "" if it is kept: "the mix is near its noise
-// floor".
+// Exclusion returns why a band is left out, "" if it is kept: "near or above 16.5 kHz, where the reference stops".
+// What is left out begins by a margin before that.
 func Exclusion(e match.Exclusion) string {
+	who := Side(e.Side)
+	switch e.Cause {
+	case match.StopsThere:
+		return fmt.Sprintf("near or above %s, where %s stops", FormatHz(e.Hz), who)
+	case match.FallsOff:
+		return fmt.Sprintf("near or above %s, where %s falls off steeply", FormatHz(e.Hz), who)
+	case match.NoLows:
+		return fmt.Sprintf("near or below %s, where %s has little", FormatHz(e.Hz), who)
+	}
+	return ExclusionInShort(e)
+}
+
+// ExclusionInShort is [Exclusion] beside the frequencies that are left out, where the margin is spoken of.
+func ExclusionInShort(e match.Exclusion) string {
 	who := Side(e.Side)
 	switch e.Cause {
 	case match.Kept:
