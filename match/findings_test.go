@@ -67,6 +67,16 @@ func TestOneFindingOfAKind(t *testing.T) {
 	if len(twice) != 2 || len(twice[0].Sides) != 2 || len(twice[1].Sides) != 1 {
 		t.Errorf("one remark twice on the last of eight: %+v", twice)
 	}
+	moment := codec.StopsAt(90*44100-4096, 90*44100, 44100) // a frame of FLAC
+	lost := damaged(func(i int) []audio.Remark { return []audio.Remark{moment, {Kind: codec.Speech}} })
+	if len(lost) != 1 || lost[0].Kind != codec.Speech || len(lost[0].Sides) != 8 {
+		t.Errorf("a moment lost at the end of eight files: %+v", lost)
+	}
+	moments := *mix
+	moments.Warnings = []audio.Remark{moment}
+	if all := find[FileRemark](compare(t, &moments, base).findings()); all != nil {
+		t.Errorf("a moment lost at the end of the mix: %+v", all)
+	}
 	all := of(8, func(i int, r *measure.Recording) {
 		r.Warnings = []audio.Remark{{Kind: codec.BadSamples, Count: int64(i + 2)}}
 	}).findings()

@@ -118,14 +118,20 @@ func (MoreFileRemarks) Severity() finding.Severity { return finding.Caution }
 // looks up one by one.
 const mostRemarks = 5
 
+// fileRemarks returns what the readers of the files say, but for lost moments.
 func (c *Comparison) fileRemarks() finding.List {
 	var all finding.List
 	for _, remark := range c.Mix.Warnings {
-		all = append(all, FileRemark{[]Side{{0, len(c.References)}}, remark})
+		if !remark.IsMoment() {
+			all = append(all, FileRemark{[]Side{{0, len(c.References)}}, remark})
+		}
 	}
 	var remarks []FileRemark
 	for i, ref := range c.References {
 		for _, remark := range ref.Warnings {
+			if remark.IsMoment() {
+				continue
+			}
 			side := Side{i + 1, len(c.References)}
 			k := slices.IndexFunc(remarks, func(r FileRemark) bool { return r.Remark == remark && !slices.Contains(r.Sides, side) })
 			if k < 0 {

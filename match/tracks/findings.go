@@ -129,7 +129,9 @@ func (s *session) trackFindings(all *findings, i int) {
 		all.add(Finding{Kind: kind, Tracks: []int{i}, Amounts: []float64{amount}})
 	}
 	for _, remark := range t.Warnings {
-		all.add(Finding{Kind: DecoderSays, Tracks: []int{i}, Amounts: []float64{0}, Remark: remark})
+		if !remark.IsMoment() {
+			all.add(Finding{Kind: DecoderSays, Tracks: []int{i}, Amounts: []float64{0}, Remark: remark})
+		}
 	}
 	switch {
 	case t.state == Silent:

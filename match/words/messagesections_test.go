@@ -48,7 +48,8 @@ const copyAgain = "Copy or export the file again if that part matters."
 
 // toDo is what to do about each of these findings, by code.
 var toDo = map[string]string{
-	"stops-early": copyAgain, "cut-off": copyAgain, "no-end-mark": copyAgain, "no-start": copyAgain, "sound-missing": copyAgain, "silenced": copyAgain,
+	"stops-early": copyAgain + " Less than 0.1 s of a minute or more changes no tone: measure says it, a comparison does not.",
+	"cut-off":     copyAgain, "no-end-mark": copyAgain, "no-start": copyAgain, "sound-missing": copyAgain, "silenced": copyAgain,
 	"bad-samples":        "Export the recording again; look for a plug-in that went wrong.",
 	"only-first":         "Give each recording a file of its own.",
 	"side-by-side":       "Give each recording a file of its own.",

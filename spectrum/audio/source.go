@@ -8,7 +8,6 @@ import (
 	"iter"
 	"math"
 	"os"
-	"slices"
 
 	"toneplumb/spectrum/audio/codec"
 )
@@ -79,14 +78,6 @@ type recording struct {
 }
 
 func (r *recording) Close() error { return r.closer.Close() }
-
-// Warnings leaves out that a recording of minutes stops a moment early: that changes nothing about its tone.
-func (r *recording) Warnings() []Remark {
-	const momentSec, minuteSec = 0.1, 60 // our choice
-	return slices.DeleteFunc(slices.Clone(r.Decoder.Warnings()), func(w Remark) bool {
-		return w.Kind == codec.StopsEarly && w.LostSec < momentSec && w.OfSec >= minuteSec
-	})
-}
 
 func (r *recording) Read(dst [][]float64) (int, error) {
 	if want := r.Format().Channels; len(dst) != want {

@@ -49,7 +49,9 @@ func (rec *recording) status() recordingState {
 		table := rec.input.Entries[0].Recording
 		state.Duration = report.Number(table.DurationSec)
 		for _, remark := range table.Warnings {
-			state.Warnings = append(state.Warnings, words.Remark(remark))
+			if !remark.IsMoment() {
+				state.Warnings = append(state.Warnings, words.Remark(remark))
+			}
 		}
 		state.LevelsLUFS = levels(table.StepPower)
 	}

@@ -24,6 +24,13 @@ func (r Remark) Code() string { return string(r.Kind) }
 // Severity implements [finding.Finding].
 func (Remark) Severity() finding.Severity { return finding.Caution }
 
+// IsMoment reports whether the remark is that a recording of minutes stops a moment early, as exports that round leave
+// it: that changes nothing about its tone.
+func (r Remark) IsMoment() bool {
+	const momentSec, minuteSec = 0.1, 60 // our choice
+	return r.Kind == StopsEarly && r.LostSec < momentSec && r.OfSec >= minuteSec
+}
+
 // RemarkKind identifies a kind of remark in JSON; it never changes.
 type RemarkKind string
 
