@@ -52,3 +52,25 @@ func TestCutAxisOfDistantCurves(t *testing.T) {
 		}
 	}
 }
+
+// An axis that holds all within twice the decibels is not cut: it ends on half steps.
+func TestAxisOfHalfTheScale(t *testing.T) {
+	const height, perDB = 240, 8
+	for _, heightDB := range []float64{26.5, 28.5, 34, 34.5, 35, 35.5, 36} {
+		p := Panel{ZeroLine: true, LeastUnitsPerDB: perDB, Curves: []Curve{
+			{Name: "difference", FreqHz: centres(), DB: curveOf(sum(hill(heightDB, 60, 2), hill(-heightDB/2, 5000, 2))), Style: Style{Weight: Strong}},
+		}}
+		a := p.axis(8, height)
+		lo, hi := p.automaticRange()
+		if hi-lo > 2*height/perDB { // 36 dB
+			if math.Abs(a.max-a.min-2*height/perDB) > 1e-9 {
+				t.Errorf("hills of %g dB: an axis from %g to %g dB", heightDB, a.min, a.max)
+			}
+			continue
+		}
+		half := a.step / 2
+		if a.min != half*math.Floor(lo/half) || a.max != half*math.Ceil(hi/half) {
+			t.Errorf("hills of %g dB: an axis from %g to %g dB in steps of %g, for %g to %g", heightDB, a.min, a.max, a.step, lo, hi)
+		}
+	}
+}

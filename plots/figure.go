@@ -115,8 +115,8 @@ type Panel struct {
 	// LeastUnitsPerDB is the smallest height of a decibel on an automatic axis, in layout
 	// units (one pixel of the default figure); 0 means any. If the axis has to be cut for
 	// it, curves that are Whole stay inside, and each part of a strong curve beyond the ends
-	// is marked by an arrow with its largest value. Half that height is enough where otherwise
-	// much of a strong curve would be far beyond.
+	// is marked by an arrow with its largest value. About half that height is enough where
+	// otherwise much of a strong curve would be far beyond.
 	LeastUnitsPerDB float64
 
 	// ZeroLine draws 0 dB stronger than the grid, keeps it inside an automatic

@@ -66,11 +66,13 @@ func (p *Panel) axis(maxTicks, height float64) dbAxis {
 		lo, hi = p.automaticRange()
 		if most := height / p.LeastUnitsPerDB; p.LeastUnitsPerDB > 0 && hi-lo > most {
 			low, high := p.cut(lo, hi, most)
-			if p.losesMuch(low, high) {
-				low, high = p.cut(lo, hi, min(2*most, hi-lo))
+			much := p.losesMuch(low, high)
+			if automatic = much && hi-lo <= 2*most; !automatic {
+				if much {
+					low, high = p.cut(lo, hi, 2*most)
+				}
+				lo, hi = low, high
 			}
-			automatic = high-low == hi-lo
-			lo, hi = low, high
 		}
 	}
 	a := dbAxis{min: lo, max: hi, step: tickSteps[len(tickSteps)-1]}
