@@ -164,10 +164,11 @@ func thirdZone(third int) int {
 func (s *session) makeRoom(p *Pair, rows []int, o Options, plan *Plan) {
 	from, to := multitrack.ThirdBands(s.meetingThird(p, rows))
 	freqHz := dialled(math.Sqrt(spectrum.EdgeHz(from)*spectrum.EdgeHz(to)), s.RateHz)
-	p.Cut, p.Reason = s.toCut(p, freqHz, o, plan)
+	first, reason := s.cutsFirst(p, freqHz, o, plan)
+	p.Cut, p.Reason = p.B, reason
 	apartDB := p.LevelDB // the track that stays minus the one that is cut
-	if p.Cut == p.A {
-		apartDB = -apartDB
+	if first {
+		p.Cut, apartDB = p.A, -apartDB
 	}
 	const mostDB, leastDB = 3, 1 // small, but audible; our choice
 	cut := math.Round(2*(nearDB-apartDB)) / 2
@@ -179,18 +180,17 @@ func (s *session) makeRoom(p *Pair, rows []int, o Options, plan *Plan) {
 	p.MixDB = s.effect([]*track{t}, []biquad.Filter{p.Filter})[BandOf(p.Filter.FreqHz)]
 }
 
-// toCut returns which track of a pair is cut at a frequency: what the person wants decides first, then
-// a firm plan, so that no advice takes back another, then which needs the zone less.
-func (s *session) toCut(p *Pair, freqHz float64, o Options, plan *Plan) (int, CutReason) {
-	cut := map[bool]int{true: p.A, false: p.B}
+// cutsFirst reports whether the first track of a pair is cut at a frequency, else the second is: what the person
+// wants decides first, then a firm plan, so that no advice takes back another, then which needs the zone less.
+func (s *session) cutsFirst(p *Pair, freqHz float64, o Options, plan *Plan) (bool, CutReason) {
 	if presence(p.Zone) {
 		back := func(i int) bool { return slices.Contains(o.Back, i) }
 		front := func(i int) bool { return slices.Contains(o.Front, i) }
 		switch {
 		case back(p.A) != back(p.B):
-			return cut[back(p.A)], StandsBack
+			return back(p.A), StandsBack
 		case front(p.A) != front(p.B):
-			return cut[front(p.B)], OtherFronts
+			return front(p.B), OtherFronts
 		}
 	}
 	a, b := s.plannedDB(plan, p.A, freqHz), s.plannedDB(plan, p.B, freqHz)
@@ -198,9 +198,9 @@ func (s *session) toCut(p *Pair, freqHz float64, o Options, plan *Plan) (int, Cu
 	switch least := min(a, b); {
 	case math.Abs(a-b) < heardDB:
 	case least <= -heardDB:
-		return cut[a < b], PlanLowers
+		return a < b, PlanLowers
 	case least < heardDB:
-		return cut[a < b], PlanLiftsOther
+		return a < b, PlanLiftsOther
 	}
 	own := func(t *track) float64 {
 		sum := 0.0
@@ -209,7 +209,7 @@ func (s *session) toCut(p *Pair, freqHz float64, o Options, plan *Plan) (int, Cu
 		}
 		return s.zonePower(t.power)[p.Zone] / max(sum, tiny)
 	}
-	return cut[own(s.tracks[p.A]) <= own(s.tracks[p.B])], NeedsLess
+	return own(s.tracks[p.A]) <= own(s.tracks[p.B]), NeedsLess
 }
 
 // meetingThird returns the third octave of a pair's zone in which both have most energy at once.

@@ -47,8 +47,8 @@ func TestToCutFollowsPlan(t *testing.T) {
 		{"a filter on the master", Options{}, filter(-1, freqHz, 4), 1, NeedsLess},
 		{"the voice down, but in front", Options{Front: []int{0}}, fader(0, -4), 1, OtherFronts},
 	} {
-		if cut, reason := s.toCut(&Pair{Zone: zone, A: 0, B: 1}, freqHz, c.o, c.plan); cut != c.cut || reason != c.reason {
-			t.Errorf("%s: cut %d, reason %d; want %d, %d", c.name, cut, reason, c.cut, c.reason)
+		if first, reason := s.cutsFirst(&Pair{Zone: zone, A: 0, B: 1}, freqHz, c.o, c.plan); first != (c.cut == 0) || reason != c.reason {
+			t.Errorf("%s: the first is cut: %t, reason %d; want track %d, reason %d", c.name, first, reason, c.cut, c.reason)
 		}
 	}
 }
