@@ -160,8 +160,8 @@ func NearHalfRate(e *probe.Equaliser) string {
 }
 
 // ofPrints returns a finding about prints of a probe or a second bounce, without capital or full stop; "" for any other.
-func ofPrints(any finding.Finding) string {
-	f, _ := any.(probe.Finding)
+func ofPrints(of finding.Finding) string {
+	f, _ := of.(probe.Finding)
 	switch db := math.Abs(f.DB); f.Kind {
 	case probe.NotDialled:
 		return fmt.Sprintf("print %d is flat: a dial was forgotten, or the equaliser was off; print it again, or leave it out", f.Print)

@@ -21,15 +21,15 @@ func Findings(all finding.List) []string {
 	return texts
 }
 
-// Finding returns a finding in one or two sentences; of a probe in a clause. [TrackFindings] has those that name tracks.
-// It panics on a type it has no sentence for: TestEveryKindIsWorded finds those.
+// Finding returns a finding in one or two sentences; of a probe in a clause. It has none for a [tracks.Finding], which
+// has no names: [TrackFindings] has those. It panics on a type it has no sentence for: TestEveryKindIsWorded finds those.
 func Finding(f finding.Finding) string {
 	for _, say := range []func(finding.Finding) string{ofFiles, ofReferences, ofMoves, ofSound, ofPrints} {
 		if text := say(f); text != "" {
 			return text
 		}
 	}
-	panic(fmt.Sprintf("words: no sentence for %T", f))
+	panic(fmt.Sprintf("words: no sentence for %T %+v", f, f))
 }
 
 // ofFiles returns a finding that is about a recording, "" for any other.

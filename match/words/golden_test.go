@@ -200,11 +200,17 @@ func TestGolden(t *testing.T) {
 
 // No sentence about a mix is longer than what is read at once. Of tracks and eqread some are, by up to 8 words.
 func TestSentencesAreShort(t *testing.T) {
+	var others bytes.Buffer
+	trackTexts(&others)
+	planTexts(&others)
+	equaliserTexts(&others)
 	const mostWords = 25
-	for line := range strings.Lines(texts()) {
-		for _, sentence := range strings.FieldsFunc(strings.ReplaceAll(line, ". ", "|"), func(c rune) bool { return c == '|' || c == '?' }) {
-			if n := len(strings.Fields(sentence)); n > mostWords {
-				t.Errorf("%d words: %s", n, sentence)
+	for all, most := range map[string]int{texts(): mostWords, others.String(): mostWords + 8} {
+		for line := range strings.Lines(all) {
+			for _, sentence := range strings.FieldsFunc(strings.ReplaceAll(line, ". ", "|"), func(c rune) bool { return c == '|' || c == '?' }) {
+				if n := len(strings.Fields(sentence)); n > most {
+					t.Errorf("%d words: %s", n, sentence)
+				}
 			}
 		}
 	}
@@ -214,8 +220,14 @@ func TestSentencesAreShort(t *testing.T) {
 // is told to word it.
 func TestEveryKindIsWorded(t *testing.T) {
 	worded := map[string]bool{}
-	for _, f := range slices.Concat(findings(3), many(), prints(), ofATrack()) {
-		worded[strings.TrimPrefix(reflect.TypeOf(f).String(), "*")] = true
+	name := func(f finding.Finding) string { return strings.TrimPrefix(reflect.TypeOf(f).String(), "*") }
+	for _, f := range ofATrack() { // TrackFindings has them
+		worded[name(f)] = true
+	}
+	for _, f := range slices.Concat(findings(3), many(), prints()) {
+		if worded[name(f)] = true; Finding(f) == "" { // or it panics
+			t.Errorf("%s has no sentence", name(f))
+		}
 	}
 	kinds := 0
 	for _, dir := range []string{"..", "../listen", "../probe", "../tracks"} {

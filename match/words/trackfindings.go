@@ -35,8 +35,8 @@ var sentences = map[tracks.FindingKind]sentence{
 	tracks.HasOtherLevel: {"%[1]s is %[2]s in the mix than in its file, and is counted so: a fader, or an equaliser on the master.",
 		"%[1]s are %[2]s in the mix than in their files, and are counted so: faders, or an equaliser on the master.", decibels, "louder", "softer"},
 	tracks.IsLonger: {"%[1]s is %[2]s than the mix: what comes after the mix's end is left out.",
-		"%[1]s are %[2]s than the mix: what comes after the mix's end is left out.", wholeSeconds, "longer", ""},
-	tracks.IsShorter: {"%[1]s ends %[2]s the mix: it is silent from there.", "%[1]s end %[2]s the mix: they are silent from there.", wholeSeconds, "before", ""},
+		"%[1]s are %[2]s than the mix: what comes after the mix's end is left out.", wholeSeconds, "longer", "longer"},
+	tracks.IsShorter: {"%[1]s ends %[2]s the mix: it is silent from there.", "%[1]s end %[2]s the mix: they are silent from there.", wholeSeconds, "before", "before"},
 }
 
 func decibels(db float64) string      { return fmt.Sprintf("%.1f dB", math.Abs(db)) }
