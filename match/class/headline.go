@@ -57,6 +57,9 @@ func (t *Table) widest() string {
 // Headline returns a sentence that counts the verdicts.
 func Headline(t *Table) string {
 	text := fmt.Sprintf("%d %s: ", len(t.Rows), words.Plural(len(t.Rows), "mix", "mixes"))
+	if t.Unreadable() == len(t.Rows) {
+		return text + words.Plural(len(t.Rows), "it could not be judged.", "none could be judged.")
+	}
 	if n := t.Differing(); n == 0 {
 		text += "none is off"
 	} else {
@@ -70,7 +73,7 @@ func Headline(t *Table) string {
 	if n := t.Unreadable(); n > 0 {
 		text += fmt.Sprintf(", %d not read", n)
 	}
-	if few := report.JudgesLittle(t.WithinDB, len(t.References), t.ownSongs()); few != "" && t.Differing() == 0 && t.Unreadable() < len(t.Rows) {
+	if few := report.JudgesLittle(t.WithinDB, len(t.References), t.ownSongs()); few != "" && t.Differing() == 0 {
 		return text + ". " + few
 	}
 	return text + "."

@@ -16,18 +16,17 @@ import (
 // moveWords returns the moves, of which there must be some, for parts.
 func moveWords(r Row) []string {
 	all := moves(r)
-	lead := "moves: "
-	if r.held() {
-		lead = keep
+	if !r.held() {
+		all[0] = "moves: " + all[0]
 	}
-	all[0] = lead + all[0]
 	for i := range all[:len(all)-1] {
 		all[i] += ";"
 	}
 	return all
 }
 
-// moves returns the moves as they are dialled, and the trim; nil if there are no moves.
+// moves returns the moves as they are dialled, and the trim; nil if there are no moves. The first says so if those that
+// the mix was bounced through are to be kept.
 func moves(r Row) []string {
 	var all []string
 	for _, m := range r.Moves {
@@ -37,20 +36,17 @@ func moves(r Row) []string {
 		}
 		all = append(all, fmt.Sprintf("%s %s %s dB %s", words.Shape(m.Shape), words.FormatHz(m.Dial.FreqHz), words.FormatGain(m.GainDB), width))
 	}
-	if len(all) > 0 {
-		all = append(all, "trim "+words.FormatGain(r.TrimDB)+" dB")
+	if len(all) == 0 {
+		return nil
 	}
-	return all
+	if r.held() {
+		all[0] = "dialled already, keep: " + all[0]
+	}
+	return append(all, "trim "+words.FormatGain(r.TrimDB)+" dB")
 }
 
 // settings returns the moves and the trim in one line, "" if there are no moves.
-func settings(r Row) string {
-	text := strings.Join(moves(r), "; ")
-	if r.held() {
-		return keep + text
-	}
-	return text
-}
+func settings(r Row) string { return strings.Join(moves(r), "; ") }
 
 func advice(r Row) string {
 	if len(r.Moves) == 0 {
@@ -58,9 +54,6 @@ func advice(r Row) string {
 	}
 	return settings(r)
 }
-
-// keep precedes moves that are dialled already.
-const keep = "dialled already, keep: "
 
 // held reports whether the moves of a row are those that its mix was bounced through, and are kept.
 func (r Row) held() bool {

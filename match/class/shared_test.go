@@ -66,3 +66,17 @@ func TestShared(t *testing.T) {
 		}
 	}
 }
+
+// If none of the mixes could be judged, none is said not to be off.
+func TestHeadlineOfNone(t *testing.T) {
+	bad, good := Row{Problem: "is a profile of 3 recordings, and a mix is one"}, Row{Verdict: match.NearEnough}
+	for want, rows := range map[string][]Row{
+		"1 mix: it could not be judged.":    {bad},
+		"2 mixes: none could be judged.":    {bad, bad},
+		"2 mixes: none is off, 1 not read.": {bad, good},
+	} {
+		if got := Headline(&Table{Rows: rows, WithinDB: 2}); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}
