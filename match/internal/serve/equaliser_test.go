@@ -63,6 +63,11 @@ func TestLearnEqualiser(t *testing.T) {
 	if got.Outcome == nil || len(got.Outcome.Files) != 1 {
 		t.Fatalf("learnt is %+v %+v", got, got.Trouble)
 	}
+	for _, row := range got.Outcome.Blocks[0].Rows { // all that heads it in a narrow window
+		if !strings.HasPrefix(row[0], "print ") {
+			t.Errorf("a row is headed %q", row[0])
+		}
+	}
 	if e, err := document.ParseEqualiser(got.Outcome.Equaliser); err != nil || e.Limits(biquad.Bell).Count == 0 {
 		t.Errorf("the description is %s, %v", got.Outcome.Equaliser, err)
 	}

@@ -158,6 +158,9 @@ func JSON(w io.Writer, e *probe.Equaliser) error {
 // Blocks returns what was learnt about an equaliser, for a page.
 func Blocks(e *probe.Equaliser) []report.Block {
 	prints := report.Block{Head: []string{"print", "dialled", "is", "off by"}, Rows: printRows(e)}
+	for _, row := range prints.Rows {
+		row[0] = "print " + row[0] // a narrow page heads the row by it
+	}
 	stand := report.Block{Heading: "What the dials stand for"}
 	for _, shape := range learntShapes {
 		if _, learnt := e.Terms[shape]; learnt {
