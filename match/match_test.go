@@ -432,7 +432,7 @@ func TestOptions(t *testing.T) {
 			t.Errorf("%+v passes", o)
 		}
 	}
-	for _, o := range []SolveOptions{{MaxMoves: -1}, {MaxMoves: 9}, {TowardPercent: 101}, {TowardPercent: math.NaN()}} {
+	for _, o := range []SolveOptions{{MaxMoves: -1}, {MaxMoves: 9}, {TowardPercent: 101}, {TowardPercent: math.NaN()}, {ExactMoves: true, LeastDB: 2}} {
 		if o.Check() == nil {
 			t.Errorf("%+v passes", o)
 		}

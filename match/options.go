@@ -1,11 +1,13 @@
 package match
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
 	"toneplumb/biquad/fit"
 	"toneplumb/match/uncertainty"
+	"toneplumb/spectrum/finding"
 )
 
 // CompareOptions say how two recordings are compared. Start from [DefaultCompare].
@@ -90,11 +92,14 @@ func (o CompareOptions) Check() error {
 	return nil
 }
 
-// Check returns an error that names the option out of range, nil if there is none. It does
+// Check returns an error that names the option out of range or two that clash, nil if there is none. It does
 // not check o.Equaliser.
 func (o SolveOptions) Check() error {
 	if o.MaxMoves < 0 || o.MaxMoves > MaxMoves {
 		return fmt.Errorf("the number of moves must be 0 to %d", MaxMoves)
+	}
+	if o.ExactMoves && o.LeastDB > 0 {
+		return finding.OptionsClash.Of(errors.New("an exact number of moves and a smallest gain of a move exclude each other"))
 	}
 	for _, n := range Numbers {
 		if x := *n.Of(&o); !(x == 0 || x >= n.Least && x <= n.Most) {

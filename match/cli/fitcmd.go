@@ -60,10 +60,7 @@ type fitCommand struct {
 
 func runFit(ctx context.Context, o fitCommand, stdout io.Writer) error {
 	if err := o.solve.Check(); err != nil {
-		return fail(finding.WrongOption, "see toneplumb fit --help", "%s", err)
-	}
-	if o.solve.ExactMoves && o.solve.LeastDB > 0 {
-		return fail(finding.OptionsClash, "leave one of them out", "--exact-moves and --least exclude each other")
+		return fail(finding.KindOf(err, finding.WrongOption), "see toneplumb fit --help", "%s", err)
 	}
 	if err := flags.CheckPaths(o.output.Files, []string{o.curve, o.Equaliser}, artefact.Match.Extensions(), o.output.Replace); err != nil {
 		return err
