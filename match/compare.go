@@ -36,7 +36,7 @@ import (
 //
 // Its methods only read it, so goroutines may share one. An [Advice] is for one goroutine at
 // a time. A [Result] may be read by several, but [Result.Confirm], [Result.SetLead],
-// [Result.SetOther] and [Result.SetSides] change it.
+// [Result.SetOthers] and [Result.SetSides] change it.
 type Comparison struct {
 	Mix        *measure.Recording // nil if a drawn curve replaces the recordings
 	References []*measure.Recording

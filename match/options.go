@@ -172,8 +172,7 @@ func (s Stage) farthestDB(references int) float64 {
 	return 13 * math.Sqrt((1+1/float64(references))/2)
 }
 
-// Alternative summarises the moves at another stage: [AsMeasured], or [Rough] if the result
-// itself is as measured.
+// Alternative summarises the moves at another stage.
 type Alternative struct {
 	Stage           Stage
 	Outlook         Outlook
@@ -182,15 +181,21 @@ type Alternative struct {
 	DistanceAfterDB float64 // rms, ignoring level
 }
 
-// SetOther sets r.Other. It takes as long as finding the moves did.
-func (r *Result) SetOther() {
-	o := r.SolveOptions
-	if o.Stage = AsMeasured; r.SolveOptions.Stage == AsMeasured {
-		o.Stage = Rough
-	}
-	other := r.Comparison.Solve(o)
-	r.Other = &Alternative{Stage: o.Stage, Outlook: other.Outlook, Moves: len(other.Moves), DistanceAfterDB: other.DistanceAfterDB}
-	for _, m := range other.Moves {
-		r.Other.LargestDB = max(r.Other.LargestDB, math.Abs(m.GainDB))
+// SetOthers sets r.Others, in the order of the stages. A copy is followed as it is at every stage, so it has none.
+// For any other reference it takes twice as long as finding the moves did.
+func (r *Result) SetOthers() {
+	r.Others = []Alternative{}
+	for _, stage := range []Stage{Rough, Finished, AsMeasured} {
+		o := r.SolveOptions
+		if stage == o.Stage || r.followed {
+			continue
+		}
+		o.Stage = stage
+		other := r.Comparison.Solve(o)
+		a := Alternative{Stage: stage, Outlook: other.Outlook, Moves: len(other.Moves), DistanceAfterDB: other.DistanceAfterDB}
+		for _, m := range other.Moves {
+			a.LargestDB = max(a.LargestDB, math.Abs(m.GainDB))
+		}
+		r.Others = append(r.Others, a)
 	}
 }

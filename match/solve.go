@@ -35,7 +35,7 @@ type Result struct {
 	// StepsDB are the distances after the best 1, 2, … moves, up to the number advised; with
 	// ExactMoves it may hold only the last.
 	StepsDB []float64
-	Other   *Alternative // the moves at another stage; nil before SetOther
+	Others  []Alternative // the moves at the other stages; nil before SetOthers
 
 	Zones    []ZoneDifference
 	Sides    []SideVerdict // zones in which side and mid are off by different amounts; see SetSides

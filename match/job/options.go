@@ -80,7 +80,7 @@ func (c *Comparison) Moves() *match.Result {
 // Match finds the moves, the moves for the other stages, and the stereo differences.
 func (c *Comparison) Match() *match.Result {
 	r := c.Moves()
-	r.SetOther()
+	r.SetOthers()
 	r.SetSides()
 	return r
 }

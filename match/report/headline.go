@@ -128,12 +128,12 @@ func steps(r *match.Result) string {
 	return "Distance " + strings.Join(parts, ", ") + "."
 }
 
-// OtherChoice says what another stage would do, "" if it was not computed or neither stage has
+// OtherChoices says what the other stages would do, "" if it was not computed or no stage has
 // moves.
-func OtherChoice(r *match.Result) string {
-	o := r.Other
-	if o == nil || o.Moves == 0 && len(r.Moves) == 0 {
+func OtherChoices(r *match.Result) string {
+	some := func(a match.Alternative) bool { return a.Moves > 0 }
+	if len(r.Others) == 0 || len(r.Moves) == 0 && !slices.ContainsFunc(r.Others, some) {
 		return ""
 	}
-	return words.Alternative(*o, r.DistanceBeforeDB)
+	return words.Alternatives(r.Others, r.DistanceBeforeDB)
 }

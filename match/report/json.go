@@ -21,31 +21,31 @@ const FindingsVersion = 2
 // matchDocument is what [JSON] writes. Other programs read it: names never change, and a
 // value that does not apply or is unknown is null.
 type matchDocument struct {
-	Version            int                  `json:"version"`
-	RateHz             int                  `json:"rate_hz"`
-	SmoothingOct       Number               `json:"smoothing_oct"`
-	RangeHz            [2]Number            `json:"range_hz"`
-	match.SolveOptions                      // those with names in JSON
-	Stage              string               `json:"stage"`    // rough, finished or as measured
-	Outlook            string               `json:"outlook"`  // advised, or why there are no moves
-	Headline           string               `json:"headline"` // a sentence
-	Level              string               `json:"level"`    // how the level of the curves was chosen
-	Mix                *recordingDocument   `json:"mix"`
-	References         []recordingDocument  `json:"references"`
-	Curve              []pointDocument      `json:"curve,omitempty"` // not in settings
-	Equaliser          *string              `json:"equaliser"`       // its name; null: the default one
-	Moves              []MoveDocument       `json:"moves"`
-	TrimDB             Number               `json:"trim_db"`
-	LevelDifference    Number               `json:"level_difference_db"`
-	DistanceBeforeDB   Number               `json:"distance_before_db"`
-	DistanceAfterDB    Number               `json:"distance_after_db"`
-	Steps              []Number             `json:"distance_after_moves_db"` // after 1, 2, … moves
-	Other              *alternativeDocument `json:"other_stage"`
-	Sides              []sideDocument       `json:"sides"` // zones in which side and mid are off by different amounts
-	LoudnessAfter      *Number              `json:"loudness_after_lufs"`
-	TruePeakAfter      *Number              `json:"true_peak_after_dbtp"`
-	LeadChange         *Number              `json:"lead_change_lu"` // of the track of --lead; positive: further out
-	Warnings           []Warning            `json:"warnings"`
+	Version            int                   `json:"version"`
+	RateHz             int                   `json:"rate_hz"`
+	SmoothingOct       Number                `json:"smoothing_oct"`
+	RangeHz            [2]Number             `json:"range_hz"`
+	match.SolveOptions                       // those with names in JSON
+	Stage              string                `json:"stage"`    // rough, finished or as measured
+	Outlook            string                `json:"outlook"`  // advised, or why there are no moves
+	Headline           string                `json:"headline"` // a sentence
+	Level              string                `json:"level"`    // how the level of the curves was chosen
+	Mix                *recordingDocument    `json:"mix"`
+	References         []recordingDocument   `json:"references"`
+	Curve              []pointDocument       `json:"curve,omitempty"` // not in settings
+	Equaliser          *string               `json:"equaliser"`       // its name; null: the default one
+	Moves              []MoveDocument        `json:"moves"`
+	TrimDB             Number                `json:"trim_db"`
+	LevelDifference    Number                `json:"level_difference_db"`
+	DistanceBeforeDB   Number                `json:"distance_before_db"`
+	DistanceAfterDB    Number                `json:"distance_after_db"`
+	Steps              []Number              `json:"distance_after_moves_db"` // after 1, 2, … moves
+	Others             []alternativeDocument `json:"other_stages"`
+	Sides              []sideDocument        `json:"sides"` // zones in which side and mid are off by different amounts
+	LoudnessAfter      *Number               `json:"loudness_after_lufs"`
+	TruePeakAfter      *Number               `json:"true_peak_after_dbtp"`
+	LeadChange         *Number               `json:"lead_change_lu"` // of the track of --lead; positive: further out
+	Warnings           []Warning             `json:"warnings"`
 }
 
 type recordingDocument struct {
@@ -183,15 +183,15 @@ func documentOf(r *match.Result) matchDocument {
 		SmoothingOct: Number(smoothingOf(r)),
 		RangeHz:      [2]Number{Number(r.Options.RangeHz[0]), Number(r.Options.RangeHz[1])},
 		SolveOptions: r.SolveOptions,
-		References:   []recordingDocument{},
-		TrimDB:       Number(math.Round(r.TrimDB*10) / 10), LevelDifference: Number(r.LevelDifferenceDB),
+		References:   []recordingDocument{}, Others: []alternativeDocument{},
+		TrimDB: Number(math.Round(r.TrimDB*10) / 10), LevelDifference: Number(r.LevelDifferenceDB),
 		DistanceBeforeDB: Number(r.DistanceBeforeDB), DistanceAfterDB: Number(r.DistanceAfterDB),
 		Warnings: WarningsJSON(r.Warnings),
 		Stage:    r.SolveOptions.Stage.String(), Outlook: r.Outlook.Code(), Headline: Headline(r), Level: "mean over the judged bands removed",
 		Steps: Numbers(r.StepsDB), Sides: sidesJSON(r.Sides), Moves: MovesJSON(r.Moves),
 	}
-	if o := r.Other; o != nil {
-		d.Other = &alternativeDocument{o.Stage.String(), o.Outlook.Code(), o.Moves, Number(o.LargestDB), Number(o.DistanceAfterDB)}
+	for _, o := range r.Others {
+		d.Others = append(d.Others, alternativeDocument{o.Stage.String(), o.Outlook.Code(), o.Moves, Number(o.LargestDB), Number(o.DistanceAfterDB)})
 	}
 	if after := r.Confirmed; after != nil {
 		d.LoudnessAfter, d.TruePeakAfter = Known(after.LoudnessAfterLUFS), Known(after.TruePeakDBTP)

@@ -178,7 +178,7 @@ func TestJSONNames(t *testing.T) {
 		if err := json.Unmarshal(got.Bytes(), &d); err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
-		keys(t, name, d, "version rate_hz smoothing_oct range_hz toward_percent stage outlook headline level mix references curve equaliser moves trim_db level_difference_db distance_before_db distance_after_db distance_after_moves_db other_stage sides loudness_after_lufs true_peak_after_dbtp lead_change_lu warnings")
+		keys(t, name, d, "version rate_hz smoothing_oct range_hz toward_percent stage outlook headline level mix references curve equaliser moves trim_db level_difference_db distance_before_db distance_after_db distance_after_moves_db other_stages sides loudness_after_lufs true_peak_after_dbtp lead_change_lu warnings")
 		recording := "file rate_hz channels duration_s part_s passages_s loudness_lufs loudness_range_lu true_peak_dbtp cutoff_hz"
 		if r.Mix != nil {
 			keys(t, name+" mix", d["mix"], recording)

@@ -158,7 +158,7 @@ func copies(r *match.Comparison) string {
 // confirmed, what was judged and left out, which references are copies, and side and mid.
 func Sentences(r *match.Result) []string {
 	var all []string
-	parts := []string{apart(r), hint(r), OtherChoice(r), ranges(r), measuredTo(r), confirmed(r)}
+	parts := []string{apart(r), hint(r), OtherChoices(r), ranges(r), measuredTo(r), confirmed(r)}
 	if r.Lead != nil {
 		parts = append(parts, words.Lead(*r.Lead, held(r)))
 	}

@@ -183,8 +183,10 @@ func texts() string {
 		fmt.Fprintln(&out, Lead(match.Lead{Name: "vox.wav", ChangeLU: lu}, false))
 	}
 	fmt.Fprintln(&out, Lead(match.Lead{Name: "vox.wav", ChangeLU: 0.42}, true))
-	for _, a := range []match.Alternative{{Stage: match.AsMeasured, Moves: 3, LargestDB: 4.5, DistanceAfterDB: 1.2}, {Stage: match.Rough, Moves: 1, LargestDB: 2, DistanceAfterDB: 2}, {Stage: match.Finished}} {
-		fmt.Fprintln(&out, Alternative(a, 2.9))
+	asMeasured := match.Alternative{Stage: match.AsMeasured, Moves: 3, LargestDB: 4.5, DistanceAfterDB: 1.2}
+	rough := match.Alternative{Stage: match.Rough, Moves: 1, LargestDB: 2, DistanceAfterDB: 2}
+	for _, others := range [][]match.Alternative{{{Stage: match.Finished}, asMeasured}, {rough, asMeasured}, {rough, {Stage: match.Finished}}} {
+		fmt.Fprintln(&out, Alternatives(others, 2.9))
 	}
 	return out.String()
 }

@@ -222,16 +222,22 @@ func mixIsOff(s match.Stage) string {
 	return "off by 5 dB or more on a dial"
 }
 
-// Alternative says what another choice of stage would do. beforeDB is the distance before moves.
-func Alternative(a match.Alternative, beforeDB float64) string {
-	choice := "Instead, as measured (arrangement and all)"
-	if a.Stage != match.AsMeasured {
-		choice = fmt.Sprintf("Instead, as a %s mix (%s)", a.Stage, mixIsOff(a.Stage))
+// Alternatives says what other choices of stage would do. beforeDB is the distance before moves.
+func Alternatives(all []match.Alternative, beforeDB float64) string {
+	var each []string
+	for _, a := range all {
+		text := "as measured (arrangement and all): "
+		if a.Stage != match.AsMeasured {
+			text = fmt.Sprintf("as a %s mix (%s): ", a.Stage, mixIsOff(a.Stage))
+		}
+		if a.Moves == 0 {
+			text += "no moves"
+		} else {
+			text += fmt.Sprintf("%s %.1f dB, %.1f → %.1f dB", Plural(a.Moves, "one move of", fmt.Sprintf("%d moves of up to", a.Moves)), a.LargestDB, beforeDB, a.DistanceAfterDB)
+		}
+		each = append(each, text+".")
 	}
-	if a.Moves == 0 {
-		return choice + ": no moves."
-	}
-	return fmt.Sprintf("%s: %s %.1f dB, %.1f → %.1f dB.", choice, Plural(a.Moves, "one move of", fmt.Sprintf("%d moves of up to", a.Moves)), a.LargestDB, beforeDB, a.DistanceAfterDB)
+	return "Instead, " + strings.Join(each, " Or, ")
 }
 
 // Places lists where moves work, in one phrase: "around 475 Hz and 3.5 kHz".

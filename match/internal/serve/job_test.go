@@ -189,7 +189,7 @@ func TestAlternative(t *testing.T) {
 	v.measured(mix)
 	v.measured(ref)
 	want := byMatch(t, mixWAV, refWAV).Solve(match.DefaultSolve())
-	want.SetOther()
+	want.SetOthers()
 	want.SetSides()
 	var got alternativeAnswer
 	if code := v.post("/alternative", usual(mix, ref), &got); code != http.StatusOK {

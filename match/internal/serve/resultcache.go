@@ -136,7 +136,7 @@ func (rc *resultCache) find(ctx context.Context, a *request) (*found, error) {
 		copied.Confirm(known)
 	}
 	if known, is := rc.alternatives.get(a.alternativeKey()); is {
-		copied.Other, copied.Sides = known.other, known.sides
+		copied.Others, copied.Sides = known.others, known.sides
 	}
 	return f, nil
 }
@@ -161,43 +161,43 @@ func (rc *resultCache) forget(id string) {
 	rc.alternatives.forget(func(key string, _ alternative) bool { return strings.Contains(key, id) })
 }
 
-// alternativeAnswer is the findings about the moves, together with what another choice of stage
+// alternativeAnswer is the findings about the moves, together with what the other choices of stage
 // (rough, finished or as measured) would do.
 type alternativeAnswer struct {
 	Findings []string `json:"findings"`
-	Other    string   `json:"other"` // what the other choice would do; "" if it makes no difference
+	Other    string   `json:"other"` // what the other choices would do; "" if they make no difference
 }
 
-// alternative computes what the other choice of stage would do. It takes as long as the moves did,
+// alternative computes what the other choices of stage would do. It takes longer than the moves did,
 // so the page requests it after it has shown them.
 func (s *Server) alternative(ctx context.Context, a *request) (any, error) {
 	f, err := s.results.findWhole(ctx, a)
 	if err != nil {
 		return nil, err
 	}
-	return alternativeAnswer{report.Sentences(f.Result), report.OtherChoice(f.Result)}, nil
+	return alternativeAnswer{report.Sentences(f.Result), report.OtherChoices(f.Result)}, nil
 }
 
 func (a *request) alternativeKey() string { return keyOf(a.adviceKey(), a.options.Solve.MaxMoves) }
 
-// findWhole is find with everything the command line reports: the other choice of stage, and the
+// findWhole is find with everything the command line reports: the other choices of stage, and the
 // zones in which side and mid differ.
 func (rc *resultCache) findWhole(ctx context.Context, a *request) (*found, error) {
 	f, err := rc.find(ctx, a)
-	if err != nil || f.Other != nil {
+	if err != nil || f.Others != nil {
 		return f, err
 	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	f.SetOther()
+	f.SetOthers()
 	f.SetSides()
-	rc.alternatives.put(a.alternativeKey(), alternative{f.Other, f.Sides})
+	rc.alternatives.put(a.alternativeKey(), alternative{f.Others, f.Sides})
 	return f, nil
 }
 
 // alternative is what findWhole adds to a result. It does not depend on moves set by hand.
 type alternative struct {
-	other *match.Alternative
-	sides []match.SideVerdict
+	others []match.Alternative
+	sides  []match.SideVerdict
 }
