@@ -50,8 +50,10 @@ func Chart(r *match.Result, look ChartOptions) *plots.Figure {
 		f.Footnotes = slices.Delete(f.Footnotes, swapped, swapped+1)
 	}
 	f.Footnotes = FirstOf(f.Footnotes, mostNotes, moreRemarks)
-	if text := rangesInShort(r); text != "" {
-		f.Footnotes = append(f.Footnotes, text) // a picture may be all that somebody gets
+	for _, text := range []string{rangesInShort(r), OtherChoices(r)} { // a picture may be all that somebody gets
+		if text != "" {
+			f.Footnotes = append(f.Footnotes, text)
+		}
 	}
 	keepAllUnits(f.Footnotes)
 	if look.Bare {
