@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strings"
 	"testing"
 )
 
@@ -259,4 +260,21 @@ func rendered(t *testing.T, soundFont string, midi []byte, seconds int) []byte {
 		}
 	}
 	return raw
+}
+
+func TestSplitMIDI(t *testing.T) {
+	// Two channels with running status and a tempo in one chunk.
+	events := "\x00\xff\x51\x03\x07\xa1\x20\x00\x90\x3c\x40\x10\x3e\x40\x00\x91\x40\x40\x81\x00\xff\x2f\x00"
+	file := "MThd\x00\x00\x00\x06\x00\x00\x00\x01\x00\x60MTrk\x00\x00\x00" + string(rune(len(events))) + events
+	parts, err := splitMIDI([]byte(file))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := "\x00\xff\x51\x03\x07\xa1\x20\x10\x91\x40\x40\x81\x00\xff\x2f\x00"
+	if got := string(parts[1]); !strings.HasSuffix(got, want) {
+		t.Errorf("channel 2 is %q, want %q at its end", got, want)
+	}
+	if parts[0] == nil || parts[2] != nil {
+		t.Error("channels without a note are there, or the first is not")
+	}
 }

@@ -7,14 +7,12 @@ import (
 	"math/rand/v2"
 	"reflect"
 	"slices"
-	"strings"
 	"sync"
 	"testing"
 
 	"gonum.org/v1/gonum/floats"
 
 	"toneplumb/biquad"
-	"toneplumb/match"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure/multitrack"
@@ -126,76 +124,6 @@ func largest(a *Advice) (best Move, ok bool) {
 	return best, ok
 }
 
-// effectToleranceDB is how far the predicted curve of the mix may lie off. Our choice: the
-// last decimal that is printed.
-const effectToleranceDB = 0.1
-
-// checkEffect filters the track and measures the mix again.
-func checkEffect(t *testing.T, a *Advice, x *TrackMove, mix sound, stems []sound) {
-	t.Helper()
-	if apart := effectApart(t, a, x, mix, stems); apart > effectToleranceDB {
-		t.Errorf("predicted and measured curve lie %.3f dB apart", apart)
-	}
-}
-
-// effectApart returns how far the predicted change of the mix's curve and the measured one
-// lie apart: the most over the judged bands, smoothed over a third of an octave.
-func effectApart(t *testing.T, a *Advice, x *TrackMove, mix sound, stems []sound) float64 {
-	var at []sound
-	for _, i := range x.Tracks {
-		at = append(at, stems[i])
-	}
-	after := silence(len(mix), len(mix[0])).plus2(mix, sumOf(at).through(x.Filter), sumOf(at))
-	return curveApart(t, a, after, x.EffectDB)
-}
-
-// curveApart is how far the mix's measured change lies from a predicted one.
-func curveApart(t *testing.T, a *Advice, after sound, effectDB []float64) float64 {
-	moved := measured(t, after, "after.wav")
-	got := moved.MeanPower(a.Together.Gate)
-	left := make([]bool, spectrum.BandCount)
-	change := make([]float64, spectrum.BandCount)
-	for b := range change {
-		left[b] = a.Result.LeftOut[b].Cause != match.Kept
-		change[b] = spectrum.PowerToDB(max(got[b], tiny) / max(a.Together.MixPower[b], tiny))
-	}
-	s := spectrum.NewSmoother(left, a.Result.Options.SmoothOct)
-	measuredDB, predicted := s.Smooth(nil, change), s.Smooth(nil, effectDB)
-	most := 0.0
-	for b, why := range a.Result.LeftOut {
-		if hz := spectrum.CentreHz(b); why.Cause == match.Kept && hz >= a.Result.Options.RangeHz[0] && hz <= a.Result.Options.RangeHz[1] {
-			most = max(most, math.Abs(measuredDB[b]-predicted[b]))
-		}
-	}
-	return most
-}
-
-// plus2 adds a mix and what a track gains.
-func (s sound) plus2(mix, with, without sound) sound {
-	for c := range s {
-		for i := range s[c] {
-			s[c][i] = mix[c][i] + with[c][i] - without[c][i]
-		}
-	}
-	return s
-}
-
-// trimToleranceLU: the trim is measured; what is left is the filter's ringing after the end.
-const trimToleranceLU = 0.02
-
-func checkTrim(t *testing.T, a *Advice, x *TrackMove, stems []sound) {
-	t.Helper()
-	on := x.Tracks[0]
-	before := measured(t, stems[on], "before.wav").LoudnessLUFS
-	after := measured(t, stems[on].through(x.Filter), "after.wav").LoudnessLUFS
-	if want := before - after; math.Abs(x.TrimsDB[0]-want) > trimToleranceLU {
-		t.Errorf("a trim of %.2f dB, want %.2f", x.TrimsDB[0], want)
-	}
-	if lu := a.Tracks[on].LoudnessLUFS; math.Abs(lu-before) > 0.01 {
-		t.Errorf("the track is said to have %.2f LUFS, and has %.2f", lu, before)
-	}
-}
-
 // Two tracks with one filter on both carry it together; of two that share a sound the right one is found.
 func TestTies(t *testing.T) {
 	testkit.Skip(t, "advises on many ties")
@@ -235,100 +163,6 @@ func TestTies(t *testing.T) {
 			t.Errorf("parts: a rest of %.2f in zone %d", zone.RestShare, z)
 		}
 	}
-}
-
-// Two tracks of the same range at once stand in each other's way; the one that needs it
-// less is cut, or the one that is to stand behind.
-func TestPairs(t *testing.T) {
-	testkit.Skip(t, "advises on synthesised tracks")
-	a, b := band(11, 2500), band(12, 2500)
-	for c := range a { // both all the time, near-equal
-		rng := rand.New(rand.NewPCG(uint64(c), 8))
-		for i := range a[c] {
-			a[c][i], b[c][i] = float32(0.03*rng.NormFloat64()), float32(0.03*rng.NormFloat64())
-		}
-	}
-	presence := biquad.Filter{Shape: biquad.Bell, FreqHz: 3150, GainDB: 20, Q: 0.7}
-	voice := a.through(presence)
-	keys := b.through(presence).plus(b.through(biquad.Filter{Shape: biquad.HighCut, FreqHz: 120, CutDBPerOct: 12}).times(40)) // more below: needs it less
-	stems, names := []sound{voice, keys}, []string{"voice.wav", "keys.wav"}
-	mixSound := sumOf(stems)
-	mix := measured(t, mixSound, "mix.wav")
-	ref := measured(t, mixSound.through(excess), "ref.wav")
-	for _, c := range []struct {
-		name   string
-		o      Options
-		cut    int
-		reason CutReason
-	}{
-		{"by need", Options{}, 1, NeedsLess},
-		{"keys in front", Options{Front: []int{1}}, 0, OtherFronts},
-		{"voice behind", Options{Back: []int{0}}, 0, StandsBack},
-	} {
-		a := advised(t, mix, mixSound, ref, names, stems, c.o)
-		i := -1
-		for j, p := range a.Pairs {
-			if a.Zones[p.Zone].Name == "high mids" {
-				i = j
-			}
-		}
-		if i < 0 {
-			t.Fatalf("%s: no pair in the high mids: %+v", c.name, a.Pairs)
-		}
-		p := a.Pairs[i]
-		if p.Share < 0.9 || p.Cut != c.cut || p.Reason != c.reason {
-			t.Errorf("%s: %+v", c.name, p)
-		}
-		if g := p.Filter.GainDB; p.Filter.Q > 1 || g < -3 || g > -1 || p.TrimDB < 0 {
-			t.Errorf("%s: a cut of %+v, trim %.1f", c.name, p.Filter, p.TrimDB)
-		}
-		if n := len(c.o.Front) + len(c.o.Back); len(a.Placings) != n {
-			t.Errorf("%s: %d placings, want %d", c.name, len(a.Placings), n)
-		}
-		// A plan that reaches the same song's trusted mix leaves no room to make, unless the person
-		// wants a track elsewhere; one that does not reach it, or a hint, does.
-		for name, plan := range map[string]*Plan{"reaches": {Firm: true, NarrowedDB: 0.05}, "falls short": {Firm: true, NarrowedDB: 1}, "hint": {NarrowedDB: 0.05}} {
-			want := name != "reaches" || len(c.o.Front)+len(c.o.Back) > 0
-			if got := len(a.session.pairs(c.o, plan)) > 0; got != want {
-				t.Errorf("%s, a plan that %s: pairs %v, want %v", c.name, name, got, want)
-			}
-		}
-		a.Plan, a.Pairs = &Plan{Firm: true}, nil
-		if a.dropPlan(); a.Plan != nil || len(a.Pairs) == 0 {
-			t.Errorf("%s: a dropped plan leaves %d pairs", c.name, len(a.Pairs))
-		}
-	}
-}
-
-// A low cut is told where a track has almost nothing of its own but the mix has it.
-func TestLowCuts(t *testing.T) {
-	testkit.Skip(t, "advises on synthesised tracks")
-	names, stems := quartet()
-	rumble := silence(2, len(stems[0][0]))
-	rng := rand.New(rand.NewPCG(5, 5))
-	for i := range rumble[0] {
-		v := float32(0.005 * rng.NormFloat64())
-		rumble[0][i], rumble[1][i] = v, v
-	}
-	rumble = rumble.through(biquad.Filter{Shape: biquad.HighCut, FreqHz: 60, CutDBPerOct: 24})
-	clean := biquad.Filter{Shape: biquad.LowCut, FreqHz: 1000, CutDBPerOct: 24}
-	stems[3] = stems[3].through(clean).times(3).plus(rumble) // bright, with rumble
-	stems[0] = stems[0].times(0.05)
-	for i := 1; i <= 2; i++ {
-		stems[i] = stems[i].through(biquad.Filter{Shape: biquad.LowCut, FreqHz: 300, CutDBPerOct: 24}, biquad.Filter{Shape: biquad.LowCut, FreqHz: 300, CutDBPerOct: 24})
-	}
-	mixSound := sumOf(stems)
-	mix := measured(t, mixSound, "mix.wav")
-	a := advised(t, mix, mixSound, measured(t, mixSound.through(excess), "ref.wav"), names, stems, Options{})
-	for _, c := range a.LowCuts {
-		if c.Track == 3 {
-			if c.OwnShare >= 0.01 || c.MixShare < 0.023 || c.Filter.FreqHz < 30 || c.Filter.FreqHz > 400 || c.TrackLU > 0 || c.TrackLU < -0.5 {
-				t.Errorf("%+v", c)
-			}
-			return
-		}
-	}
-	t.Errorf("no low cut for the track with rumble: %+v", a.LowCuts)
 }
 
 // The number of cores reaches no result.
@@ -390,23 +224,6 @@ func TestVerdict(t *testing.T) {
 		if where != c.where || track != c.track || !slices.Equal(with, c.with) || !slices.Equal(alike, c.alike) {
 			t.Errorf("%s: %d on %d with %v, alike %v, want %d on %d with %v, alike %v", c.name, where, track, with, alike, c.where, c.track, c.with, c.alike)
 		}
-	}
-}
-
-func TestSplitMIDI(t *testing.T) {
-	// Two channels with running status and a tempo in one chunk.
-	events := "\x00\xff\x51\x03\x07\xa1\x20\x00\x90\x3c\x40\x10\x3e\x40\x00\x91\x40\x40\x81\x00\xff\x2f\x00"
-	file := "MThd\x00\x00\x00\x06\x00\x00\x00\x01\x00\x60MTrk\x00\x00\x00" + string(rune(len(events))) + events
-	parts, err := splitMIDI([]byte(file))
-	if err != nil {
-		t.Fatal(err)
-	}
-	want := "\x00\xff\x51\x03\x07\xa1\x20\x10\x91\x40\x40\x81\x00\xff\x2f\x00"
-	if got := string(parts[1]); !strings.HasSuffix(got, want) {
-		t.Errorf("channel 2 is %q, want %q at its end", got, want)
-	}
-	if parts[0] == nil || parts[2] != nil {
-		t.Error("channels without a note are there, or the first is not")
 	}
 }
 
