@@ -57,6 +57,9 @@ func (c *Comparison) findings() finding.List {
 	if thin := c.figures(func(i int) (float64, bool) { sec := sides[i].MusicSec(); return sec, sec < thinSec }); thin != nil {
 		all = append(all, ShortMusic{thin})
 	}
+	if mono := c.mono(); len(mono) > 0 && len(mono) < len(sides) {
+		all = append(all, Mono{mono})
+	}
 	if m, is := mastered(c.Mix, c.References); is {
 		all = append(all, m)
 	}
@@ -101,6 +104,23 @@ type ShortMusic struct{ Sec []Figure }
 
 func (ShortMusic) Code() string               { return "short-music" }
 func (ShortMusic) Severity() finding.Severity { return finding.Caution }
+
+// Mono lists the sides that are mono while others are not, so that nothing is said about stereo
+// width.
+type Mono struct{ Sides []Side }
+
+func (Mono) Code() string               { return "mono" }
+func (Mono) Severity() finding.Severity { return finding.Caution }
+
+// mono returns the sides that are mono.
+func (c *Comparison) mono() (all []Side) {
+	for i, r := range c.sides() {
+		if r.Stereo().IsMono() {
+			all = append(all, Side{i, len(c.References)})
+		}
+	}
+	return all
+}
 
 // FileRemark is a remark by the reader of a file, with all sides that have the same.
 type FileRemark struct {

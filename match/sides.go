@@ -30,8 +30,11 @@ func (r *Result) SetSides() { r.Sides = r.sideVerdicts() }
 
 // sideVerdicts returns the zones in which side and mid differ by more than sidesApartDB and by
 // more than chance explains. A side or mid more than mostWidthDB below the other is hardly
-// heard, whatever its tone, so it counts as mostWidthDB below.
+// heard, whatever its tone, so it counts as mostWidthDB below. Beside a mono recording there are none.
 func (c *Comparison) sideVerdicts() []SideVerdict {
+	if len(c.mono()) > 0 {
+		return nil
+	}
 	zones := c.zoneBands()
 	mids, sides := c.cut((*measure.Recording).Mid), c.cut((*measure.Recording).Side)
 	// means returns the zones' means of mid, then those of side.

@@ -2,6 +2,7 @@ package match
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"toneplumb/biquad"
@@ -108,5 +109,36 @@ func TestSides(t *testing.T) {
 	// Their difference is the same throughout, so chance moves their sum alone; the range ends at 16 kHz.
 	if air := last.Zones[2]; !(air.SumHalfDB > 2*air.HalfDB) || air.JudgedHz != [2]float64{air.LowHz, 16000} {
 		t.Errorf("%+v", air)
+	}
+}
+
+// Where one side is mono and another is not, that is said, and no zone is said to be narrower or wider.
+func TestMonoHasNoWidth(t *testing.T) {
+	mono := invented(1, 60, flat)
+	wide := with(invented(2, 60, flat), func(r *measure.Recording) {
+		r.Width = slices.Clone(r.Width)
+		for i := range r.Width {
+			r.Width[i] = measure.WidthOf(2, 1)
+		}
+	})
+	for _, row := range []struct {
+		name     string
+		mix, ref *measure.Recording
+		want     []Side
+	}{
+		{"the mix", mono, wide, []Side{{0, 1}}},
+		{"the reference", wide, mono, []Side{{1, 1}}},
+		{"both", mono, invented(3, 60, flat), nil},
+		{"none", wide, wide, nil},
+	} {
+		r := compare(t, row.mix, row.ref).Solve(DefaultSolve())
+		r.SetSides()
+		var got []Side
+		for _, m := range find[Mono](r.Warnings) {
+			got = append(got, m.Sides...)
+		}
+		if !slices.Equal(got, row.want) || len(r.Sides) > 0 {
+			t.Errorf("%s: mono are %v, want %v; %d zones of another width", row.name, got, row.want, len(r.Sides))
+		}
 	}
 }

@@ -121,19 +121,15 @@ func widthRows(recordings []named) [][]string {
 	return rows
 }
 
-// monoDB is how far mid must be above side to be called mono. Our choice: less side is not heard,
-// and equal channels measure 51 dB apart and more (white noise, in the sub).
-const monoDB = 45
-
 // WidthWords writes a mid-to-side ratio in dB, see [measure.Stereo]; "mono" or "opposite" beyond
 // ±45 dB, "–" for NaN.
 func WidthWords(midOverSideDB float64) string {
 	switch db := midOverSideDB; {
 	case math.IsNaN(db):
 		return noFigure
-	case db > monoDB:
+	case db > measure.MonoDB:
 		return "mono"
-	case db < -monoDB:
+	case db < -measure.MonoDB:
 		return "opposite"
 	default:
 		return Level(db, 1)
@@ -146,7 +142,7 @@ func LossWords(db float64) string {
 	switch {
 	case math.IsNaN(db):
 		return noFigure
-	case db > monoDB:
+	case db > measure.MonoDB:
 		return "all"
 	}
 	return Level(max(0, db), 1)
@@ -231,7 +227,7 @@ func MeasuredJSON(w io.Writer, recordings []*measure.Recording) error {
 
 func lowsLost(r *measure.Recording) *Number {
 	db := r.Stereo().MonoLossDB(match.Lows())
-	return KnownIf(db <= monoDB, max(0, db))
+	return KnownIf(db <= measure.MonoDB, max(0, db))
 }
 
 func widthsJSON(r *measure.Recording) []widthJSON {

@@ -48,6 +48,8 @@ func ofFiles(f finding.Finding) string {
 		return fmt.Sprintf("%d more %s on the reference files; measure lists them.", f.Count, Plural(f.Count, "remark", "remarks"))
 	case match.ShortMusic:
 		return shortMusic(f)
+	case match.Mono:
+		return fmt.Sprintf("%s %s mono, so nothing is said about stereo width.", UpperFirst(Sides(f.Sides)), Plural(len(f.Sides), "is", "are"))
 	case match.Mastered:
 		return fmt.Sprintf("%s %s probably mastered: peaks are %.1f dB above the loudness, the mix's %.1f dB. By common practice a gap over %d dB suggests a limiter. Part of the difference at the low end and the top may be its work.",
 			UpperFirst(References(f.References)), Plural(f.References, "was", "were"), f.ReferenceDB, f.MixDB, match.MasteredDB)

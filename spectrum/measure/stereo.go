@@ -1,6 +1,8 @@
 package measure
 
 import (
+	"math"
+
 	"gonum.org/v1/gonum/floats"
 
 	"toneplumb/spectrum"
@@ -41,6 +43,13 @@ func (s Stereo) MidOverSideDB(lowHz, highHz float64) float64 {
 	mid, side := s.between(lowHz, highHz)
 	return spectrum.PowerToDB(mid / side)
 }
+
+// MonoDB is how far mid must be above side to be called mono. Our choice: less side is not heard,
+// and equal channels measure 51 dB apart and more (white noise, in the sub).
+const MonoDB = 45
+
+// IsMono reports whether there is no side to speak of, over all frequencies.
+func (s Stereo) IsMono() bool { return s.MidOverSideDB(0, math.Inf(1)) > MonoDB }
 
 // MonoLossDB returns by how many dB the range between two frequencies becomes quieter when
 // both loudspeakers play half the sum of the channels: the power ratio is mid/(mid + side).
