@@ -74,3 +74,16 @@ func TestAxisOfHalfTheScale(t *testing.T) {
 		}
 	}
 }
+
+// An axis that is cut shows a curve where it is for most of its way, and does not spend itself on a
+// deep dip, least of all where nothing is judged.
+func TestCutAxisLosesLeast(t *testing.T) {
+	const height, perDB = 240, 8
+	p := Panel{ZeroLine: true, LeastUnitsPerDB: perDB, LeftOut: []Span{{FromHz: MinHz, ToHz: 60}}, Curves: []Curve{
+		{Name: "difference", FreqHz: centres(), DB: curveOf(sum(hill(-26, 40, 1), step(13, 2000, true))), Style: Style{Weight: Strong}},
+		{Name: "moves", FreqHz: centres(), DB: curveOf(hill(-4, 200, 2)), Whole: true},
+	}}
+	if a := p.axis(8, height); a.max < 13 || a.min > -5 {
+		t.Errorf("an axis from %.1f to %.1f dB for a curve that is at 13 dB from 2 kHz on", a.min, a.max)
+	}
+}

@@ -3,6 +3,7 @@ package plots
 import (
 	"cmp"
 	"math"
+	"slices"
 	"strconv"
 )
 
@@ -91,10 +92,11 @@ func (p *Panel) axis(maxTicks, height float64) dbAxis {
 }
 
 // cut narrows a range to most decibels. It keeps the curves that are Whole and 0 dB, with a
-// little space, and divides the remaining decibels in proportion to the parts of the range
-// above and below.
+// little space, and divides the remaining decibels between above and below so that the fewest
+// points of strong curves are lost; of ways as good as each other, it takes the one nearest to the
+// proportion of the parts of the range above and below.
 func (p *Panel) cut(lo, hi, most float64) (float64, float64) {
-	const air = 1 // dB; our choice
+	const air, tries = 1, 48 // air in dB; our choice
 	var whole Panel
 	for _, c := range p.Curves {
 		if c.Whole {
@@ -110,31 +112,49 @@ func (p *Panel) cut(lo, hi, most float64) (float64, float64) {
 	if rest <= 0 || above+below == 0 {
 		return low, high
 	}
-	return low - rest*below/(above+below), high + rest*above/(above+below)
+	even := below / (above + below)
+	best, least := 0.0, math.Inf(1)
+	for k := range tries + 1 {
+		share := float64(k) / tries
+		lost, drawn := p.lost(low-rest*share, high+rest*(1-share))
+		if cost := float64(lost) + math.Abs(share-even)/2; drawn > 0 && cost < least {
+			best, least = share, cost
+		}
+	}
+	if math.IsInf(least, 1) {
+		best = even
+	}
+	return low - rest*best, high + rest*(1-best)
 }
 
-// losesMuch reports whether more than a tenth of a strong curve is farther than 3 dB outside a range. Our choice: arrows
+// losesMuch reports whether more than a tenth of the strong curves is farther than 3 dB outside a range. Our choice: arrows
 // at the edge tell of single peaks, not of a curve that is mostly elsewhere.
 func (p *Panel) losesMuch(low, high float64) bool {
 	const most, farDB = 0.1, 3
+	lost, drawn := p.lost(low-farDB, high+farDB)
+	return float64(lost) > most*float64(drawn)
+}
+
+// lost counts the points of strong curves outside a range, and all of them. What is left out does
+// not count, nor do curves that are Whole.
+func (p *Panel) lost(low, high float64) (lost, drawn int) {
 	for _, c := range p.Curves {
 		if c.Style.Weight != Strong || c.Whole {
 			continue
 		}
-		drawn, lost := 0, 0
 		for i, db := range c.DB {
-			if drawable(db) && c.FreqHz[i] >= MinHz && c.FreqHz[i] <= MaxHz {
-				drawn++
-				if db < low-farDB || db > high+farDB {
-					lost++
-				}
+			hz := c.FreqHz[i]
+			leftOut := slices.ContainsFunc(p.LeftOut, func(s Span) bool { return hz >= s.FromHz && hz <= s.ToHz })
+			if !drawable(db) || hz < MinHz || hz > MaxHz || leftOut {
+				continue
+			}
+			drawn++
+			if db < low || db > high {
+				lost++
 			}
 		}
-		if float64(lost) > most*float64(drawn) {
-			return true
-		}
 	}
-	return false
+	return lost, drawn
 }
 
 // automaticRange returns the range of the data with space around it, at least MinSpanDB
