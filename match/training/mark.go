@@ -35,6 +35,10 @@ const (
 	// octave off with two thirds of the gain leaves 0.6, half the gain 0.5, an octave off more than 1.
 	foundShare = 0.75
 
+	// foundOct is how far off a move may be heard. A bell an octave off leaves too much anyway, but a
+	// low shelf at 150 Hz takes a good part of one at 630 Hz.
+	foundOct = 1
+
 	// togetherShare is the largest share of the whole render that an answer may leave to be taken
 	// for the same sound, whatever its moves are called.
 	togetherShare = 0.25
@@ -78,7 +82,11 @@ func MarkAnswer(hidden, heard []biquad.Filter, rateHz float64) Mark {
 			missed, heard = slices.Delete(missed, a, a+1), slices.Delete(heard, b, b+1)
 		}
 	}
+	octaves := func(h, f biquad.Filter) float64 { return math.Abs(math.Log2(f.FreqHz / h.FreqHz)) }
 	left := func(h, f biquad.Filter) float64 {
+		if octaves(h, f) > foundOct {
+			return math.Inf(1)
+		}
 		return curvesApart([]biquad.Filter{h}, []biquad.Filter{f}, rateHz) / curvesApart([]biquad.Filter{h}, nil, rateHz)
 	}
 	m.Found = pair(left, foundShare)
@@ -92,7 +100,7 @@ func MarkAnswer(hidden, heard []biquad.Filter, rateHz float64) Mark {
 		f.GainDB = -f.GainDB
 		return left(h, f)
 	}, wrongWayShare)
-	m.Confused = pair(func(h, f biquad.Filter) float64 { return math.Abs(math.Log2(f.FreqHz / h.FreqHz)) }, math.Inf(1))
+	m.Confused = pair(octaves, math.Inf(1))
 	m.Missed, m.Invented = missed, heard
 	return m
 }

@@ -48,6 +48,17 @@ func TestMarkAnswer(t *testing.T) {
 	}
 }
 
+// A shelf heard two octaves away takes a good part of the hidden one, but is not found.
+func TestFoundNearby(t *testing.T) {
+	hidden := shelf(biquad.LowShelf, 630, -5)
+	for hz, found := range map[float64]int{150: 0, 300: 0, 400: 1, 1250: 1, 2500: 0} {
+		m := MarkAnswer([]biquad.Filter{hidden}, []biquad.Filter{shelf(biquad.LowShelf, hz, -5)}, 48000)
+		if m.OffDB > foundShare*m.HiddenDB && found == 1 || len(m.Found) != found || len(m.Confused) != 1-found {
+			t.Errorf("heard at %g Hz: %d found, %d heard as something else; %.2f of %.2f dB are left", hz, len(m.Found), len(m.Confused), m.OffDB, m.HiddenDB)
+		}
+	}
+}
+
 // Twelve sheets of one lesson and what a teacher would say of them. With -update they are
 // written to testdata/marks.md.
 func TestSheets(t *testing.T) {

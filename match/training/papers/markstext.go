@@ -13,7 +13,7 @@ import (
 )
 
 // terms says how answers are compared and marked.
-const terms = "Curves are compared from 40 Hz to 16 kHz, in dB rms, ignoring level; an answer is found that leaves three quarters of its move at most."
+const terms = "Curves are compared from 40 Hz to 16 kHz, in dB rms, ignoring level, all frequencies alike. A move is found by an answer within an octave that leaves three quarters of it at most."
 
 // WriteTextAloud writes the marks of a class in lines that make sense one by one, see
 // [report.BlocksAloud]. [WriteText] has the same in columns.
