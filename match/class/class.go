@@ -191,8 +191,11 @@ func (t *Table) Unreadable() int {
 }
 
 // Differing returns the number of mixes with the verdict [match.Differs].
-func (t *Table) Differing() int {
-	return t.count(func(r Row) bool { return r.Problem == "" && r.Verdict == match.Differs })
+func (t *Table) Differing() int { return t.judged(match.Differs) }
+
+// judged returns the number of mixes with a verdict.
+func (t *Table) judged(v match.Verdict) int {
+	return t.count(func(r Row) bool { return r.Problem == "" && r.Verdict == v })
 }
 
 func (t *Table) count(is func(Row) bool) int {

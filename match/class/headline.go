@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"toneplumb/match"
 	"toneplumb/match/report"
@@ -54,25 +55,25 @@ func (t *Table) widest() string {
 	return fmt.Sprintf(" It is ±%.1f dB in the %s and ±%.1f dB in the %s, so near enough means no gross fault, not alike. Unusual: nine songs in ten lie nearer in that zone.", least.ToleranceDB, least.Name, most.ToleranceDB, most.Name)
 }
 
-// Headline returns a sentence that counts the verdicts.
+// Headline returns a sentence that counts the mixes, each once, by the verdict beside it in the table.
 func Headline(t *Table) string {
 	text := fmt.Sprintf("%d %s: ", len(t.Rows), words.Plural(len(t.Rows), "mix", "mixes"))
 	if t.Unreadable() == len(t.Rows) {
 		return text + words.Plural(len(t.Rows), "it could not be judged.", "none could be judged.")
 	}
-	if n := t.Differing(); n == 0 {
-		text += "none is off"
-	} else {
-		text += fmt.Sprintf("%d %s off", n, words.Plural(n, "is", "are"))
+	counts := []string{"none is off"}
+	if n := t.Differing(); n > 0 {
+		counts[0] = fmt.Sprintf("%d %s off", n, words.Plural(n, "is", "are"))
 	}
-	if n := t.count(func(r Row) bool {
-		return slices.ContainsFunc(r.Zones, func(z match.ZoneVerdict) bool { return z.Verdict == match.Unusual })
-	}); n > 0 {
-		text += fmt.Sprintf(", %d unusual in some zone", n)
+	for _, v := range []match.Verdict{match.CannotTell, match.Unusual, match.NearEnough} {
+		if n := t.judged(v); n > 0 {
+			counts = append(counts, fmt.Sprintf("%d %s", n, v))
+		}
 	}
 	if n := t.Unreadable(); n > 0 {
-		text += fmt.Sprintf(", %d not read", n)
+		counts = append(counts, fmt.Sprintf("%d not read", n))
 	}
+	text += strings.Join(counts, ", ")
 	if few := report.JudgesLittle(t.WithinDB, len(t.References), t.ownSongs()); few != "" && t.Differing() == 0 {
 		return text + ". " + few
 	}

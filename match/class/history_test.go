@@ -65,6 +65,14 @@ func TestWallAndWorksheetSayWhatHappened(t *testing.T) {
 	if want := []string{"=1+1 –", "mix 2 0.0", "mix 10 −2.0"}; !slices.Equal(got[:3], want) || !strings.HasPrefix(wall.Note, table.sinceCounts()) {
 		t.Errorf("%q with %q", got, wall.Note)
 	}
+	read := slices.DeleteFunc(slices.Clone(table.Rows), func(r Row) bool { return r.Problem != "" })
+	for i, row := range wall.Rows {
+		for j, z := range read[i].Zones {
+			if marked := strings.HasSuffix(row.Cells[j].Text, "!"); marked != (z.Verdict == match.Unusual) {
+				t.Errorf("%s, %s, %v: %q", row.Name, z.Name, z.Verdict, row.Cells[j].Text)
+			}
+		}
+	}
 	table.Blank = true
 	var b strings.Builder
 	if err := Text(&b, table); err != nil {
@@ -80,14 +88,14 @@ func TestWallAndWorksheetSayWhatHappened(t *testing.T) {
 }
 
 // The wall leads with the gravest of what is shared: off, then unusual, then farthest.
-func TestGravest(t *testing.T) {
+func TestByGravity(t *testing.T) {
 	farthest, unusual, off := Shared{Mixes: 3, sumDB: 18}, Shared{Mixes: 3, Unusual: 1, sumDB: 9}, Shared{Mixes: 2, Off: 1, sumDB: 7}
 	near := Shared{Mixes: 3, sumDB: 7}
 	for _, c := range []struct {
 		all  []Shared
 		want Shared
 	}{{[]Shared{near, farthest}, farthest}, {[]Shared{farthest, unusual}, unusual}, {[]Shared{unusual, off, farthest}, off}} {
-		if got := gravest(c.all); got != c.want {
+		if got := slices.MinFunc(c.all, byGravity); got != c.want {
 			t.Errorf("%+v, want %+v", got, c.want)
 		}
 	}

@@ -27,6 +27,7 @@ type Shared struct {
 const (
 	sharedDB     = 1 // dB; our choice: less is not worth naming to a class
 	fewestShared = 3 // our choice: fewer mixes are not a class
+	mostNamed    = 2 // our choice: more is not heard
 )
 
 // Shared returns the zones in which more than half of the mixes are on the same side of the
@@ -70,12 +71,10 @@ func (s *Shared) add(z match.ZoneVerdict) {
 	}
 }
 
-// gravest returns what the class should hear of first: where most mixes are off, then where most are
-// unusual, then where they are farthest off altogether. all must not be empty.
-func gravest(all []Shared) Shared {
-	return slices.MaxFunc(all, func(a, b Shared) int {
-		return cmp.Or(cmp.Compare(a.Off, b.Off), cmp.Compare(a.Unusual, b.Unusual), cmp.Compare(a.sumDB, b.sumDB))
-	})
+// byGravity orders what the class should hear of: first where most mixes are off, then where most are
+// unusual, then where they are farthest off altogether.
+func byGravity(a, b Shared) int {
+	return cmp.Or(cmp.Compare(b.Off, a.Off), cmp.Compare(b.Unusual, a.Unusual), cmp.Compare(b.sumDB, a.sumDB))
 }
 
 // words says what is shared in these zones. It agrees with the verdicts: only what is off is too much or
@@ -103,17 +102,23 @@ func (s Shared) words(zones string) string {
 	return of + "are " + words.Either(s.TooMuch, "over", "under") + " in the " + zones + ", " + strings.Join(counts, ", ")
 }
 
-// shared returns a sentence about the shared zones, naming zones with the same counts together;
-// "" if there are none.
+// shared returns a sentence about the gravest of what is shared, mostNamed things at most, naming zones with
+// the same counts together; "" if nothing is. The table has the rest.
 func shared(t *Table) string {
-	var parts, zones []string
-	all := t.Shared()
-	for i, s := range all {
-		zones = append(zones, s.Name)
-		if i+1 < len(all) && s.TooMuch == all[i+1].TooMuch && s.Mixes == all[i+1].Mixes && s.Of == all[i+1].Of && s.Off == all[i+1].Off && s.Unusual == all[i+1].Unusual {
-			continue
-		}
-		parts, zones = append(parts, s.words(words.List(zones))), nil
+	var parts []string
+	for all := t.Shared(); len(all) > 0 && len(parts) < mostNamed; {
+		gravest := slices.MinFunc(all, byGravity)
+		var zones []string
+		all = slices.DeleteFunc(all, func(s Shared) bool {
+			name := s.Name
+			s.Zone, s.sumDB = gravest.Zone, gravest.sumDB
+			if s != gravest {
+				return false
+			}
+			zones = append(zones, name)
+			return true
+		})
+		parts = append(parts, gravest.words(words.List(zones)))
 	}
 	if len(parts) == 0 {
 		return ""

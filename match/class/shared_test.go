@@ -39,7 +39,7 @@ func TestShared(t *testing.T) {
 		{"half is not most", []float64{-2, -2, 0, 0, out}, []float64{-2, -3, 2, 3, 0}, 0.5, ""},
 		{"under 1 dB", []float64{-0.9, -0.9, -0.9, -0.9, -0.9}, []float64{0, 0, 0, 0, 0}, 0.5, ""},
 		{"unsure", []float64{-2, -2, -2, -2, -2}, []float64{0, 0, 0, 0, 0}, 2.5, ""},
-		{"both ways", []float64{2, 2, 2, 2, 2}, []float64{-2, -3, out, -1.2, -5}, 0.5, "All 5 mixes are under in the lows, but none is off there; all 4 mixes are over in the mids, but none is off there."},
+		{"both ways", []float64{2, 2, 2, 2, 2}, []float64{-2, -3, out, -1.2, -5}, 0.5, "All 4 mixes are over in the mids, but none is off there; all 5 mixes are under in the lows, but none is off there."},
 		{"together", []float64{2, 2, 2, 2, 0}, []float64{3, 2, 2, 0, 2}, 0.5, "4 of 5 mixes are under in the lows and mids, but none is off there."},
 		{"some of them off", []float64{0, 0, 0, 0, 0}, []float64{-2, -7, 0, -8, -5}, 0.5, "4 of 5 mixes are over in the mids, 2 of them off."},
 		{"all of them off", []float64{7, 8, 9, 7, 0}, []float64{7, -8, 6, 2, 7}, 0.5, "4 of 5 mixes have too little in the lows; 4 of 5 mixes are under in the mids, 3 of them off."},
@@ -67,13 +67,39 @@ func TestShared(t *testing.T) {
 	}
 }
 
-// If none of the mixes could be judged, none is said not to be off.
-func TestHeadlineOfNone(t *testing.T) {
+// Of all that is shared only the two gravest things are said, and zones alike together though others lie between.
+func TestSharedSaysTheGravest(t *testing.T) {
+	table := &Table{}
+	for range 3 {
+		zones := make([]match.ZoneVerdict, len(match.Zones()))
+		for i, db := range []float64{-2, 7, 3, -4.5, 0, -4, 7} {
+			zones[i] = match.ZoneVerdict{DifferenceDB: db, LowDB: db, HighDB: db, Verdict: match.NearEnough}
+			if db == 7 {
+				zones[i].Verdict = match.Differs
+			} else if db <= -4 {
+				zones[i].Verdict = match.Unusual
+			}
+		}
+		table.Rows = append(table.Rows, Row{Zones: zones})
+	}
+	want := "All 3 mixes have too little in the lows and air; all 3 mixes are over in the mids and highs, 3 of them unusual."
+	if got := shared(table); got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+}
+
+// The counts add up to the mixes, though one has zones of every verdict. If none of the mixes could be
+// judged, none is said not to be off.
+func TestHeadline(t *testing.T) {
 	bad, good := Row{Problem: "is a profile of 3 recordings, and a mix is one"}, Row{Verdict: match.NearEnough}
+	open, unusual := Row{Verdict: match.CannotTell}, Row{Verdict: match.Unusual}
+	off := Row{Verdict: match.Differs, Zones: []match.ZoneVerdict{{Verdict: match.Differs}, {Verdict: match.Unusual}, {Verdict: match.CannotTell, Why: match.TooUncertain}}}
 	for want, rows := range map[string][]Row{
-		"1 mix: it could not be judged.":    {bad},
-		"2 mixes: none could be judged.":    {bad, bad},
-		"2 mixes: none is off, 1 not read.": {bad, good},
+		"1 mix: it could not be judged.":                                                {bad},
+		"2 mixes: none could be judged.":                                                {bad, bad},
+		"2 mixes: none is off, 1 near enough, 1 not read.":                              {bad, good},
+		"5 mixes: 2 are off, 2 unusual, 1 not read.":                                    {off, unusual, bad, off, unusual},
+		"5 mixes: 1 is off, 1 too close to call, 1 unusual, 1 near enough, 1 not read.": {off, open, unusual, good, bad},
 	} {
 		if got := Headline(&Table{Rows: rows, WithinDB: 2}); got != want {
 			t.Errorf("%q, want %q", got, want)

@@ -3,6 +3,7 @@ package class
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"toneplumb/match"
 	"toneplumb/match/words"
@@ -18,7 +19,7 @@ const darkestDB = 10
 func Wall(t *Table, letter bool) *plots.Wall {
 	f := &plots.Wall{
 		Title:  wallTitle(t),
-		Line:   fmt.Sprintf("dB over (+) or under (−) the %s; bold: off", words.Plural(len(t.References), "reference", "references")),
+		Line:   fmt.Sprintf("dB over (+) or under (−) the %s; bold: off, !: unusual", words.Plural(len(t.References), "reference", "references")),
 		Note:   "Level ignored; a zone is off if the whole likely range lies beyond the tolerance. The tool advises; the ear decides.",
 		Letter: letter,
 	}
@@ -27,7 +28,7 @@ func Wall(t *Table, letter bool) *plots.Wall {
 	}
 	if t.History {
 		f.Columns = append(f.Columns, "since then")
-		f.Line += "; right: how the distance has changed since the earlier mix, − is nearer"
+		f.Line += "; right: change of distance, − is nearer"
 		f.Note = t.sinceCounts() + " " + f.Note
 	}
 	left := 0
@@ -49,7 +50,11 @@ func Wall(t *Table, letter bool) *plots.Wall {
 				continue
 			}
 			// Orange is over, blue under: the difference is references less mix.
-			row.Cells = append(row.Cells, plots.WallCell{Text: wholeDB(-z.DifferenceDB), Shade: z.DifferenceDB / darkestDB, Heavy: z.Verdict == match.Differs})
+			text := wholeDB(-z.DifferenceDB)
+			if z.Verdict == match.Unusual {
+				text += verdictMark(z)
+			}
+			row.Cells = append(row.Cells, plots.WallCell{Text: text, Shade: z.DifferenceDB / darkestDB, Heavy: z.Verdict == match.Differs})
 		}
 		if t.History {
 			row.Cells = append(row.Cells, plots.WallCell{Text: sinceCell(r)})
@@ -84,7 +89,7 @@ func wholeDB(db float64) string {
 // wallTitle returns the gravest of what most mixes share, or how many mixes there are.
 func wallTitle(t *Table) string {
 	if shared := t.Shared(); len(shared) > 0 {
-		most := gravest(shared)
+		most := slices.MinFunc(shared, byGravity)
 		return words.UpperFirst(most.words(most.Name))
 	}
 	n := len(t.Rows) - t.Unreadable()

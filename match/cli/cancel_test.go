@@ -10,6 +10,24 @@ import (
 	"time"
 )
 
+// A class that is stopped leaves no folder for its pages behind.
+func TestCancelClass(t *testing.T) {
+	dir := t.TempDir()
+	input, pages := filepath.Join(dir, "mix.wav"), filepath.Join(dir, "new", "pages")
+	if err := os.WriteFile(input, goodWAV(5).bytes(), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	var stdout, stderr bytes.Buffer
+	if code := Run(ctx, []string{"class", "--ref", input, input, "--pages", pages}, strings.NewReader(""), &stdout, &stderr); code != exitFailed || !strings.Contains(stderr.String(), "[stopped]") {
+		t.Errorf("exit code %d, %q", code, &stderr)
+	}
+	if left, err := os.ReadDir(dir); err != nil || len(left) != 1 {
+		t.Errorf("%d files left (%v)", len(left), err)
+	}
+}
+
 // Ctrl-C ends the work at once, wherever it is, and leaves nothing behind.
 func TestCancel(t *testing.T) {
 	dir := t.TempDir()

@@ -99,7 +99,7 @@ func (c *classCommand) inputs() []string {
 	return slices.Concat(c.mixes, c.references, c.earlier, []string{c.Equaliser, c.Already})
 }
 
-// parse reads and checks the flags and makes the folder of --pages, before the long work.
+// parse reads and checks the flags, before the long work.
 func (c *classCommand) parse(cmd *cobra.Command) error {
 	if err := c.Job.Parse(cmd); err != nil {
 		return err
@@ -131,9 +131,6 @@ func (c *classCommand) parse(cmd *cobra.Command) error {
 	if err := files.CheckEmpty(c.pages, "name another folder, or add --replace"); err != nil && !c.output.Replace {
 		return err
 	}
-	if err := os.MkdirAll(c.pages, 0o755); err != nil {
-		return files.Unwritable(c.pages, err)
-	}
 	return nil
 }
 
@@ -161,6 +158,13 @@ func (c *classCommand) findEarlier() error {
 func (c *classCommand) run(ctx context.Context, stdout, stderr io.Writer) error {
 	if err := c.Read(); err != nil {
 		return err
+	}
+	if c.pages != "" { // before the long work, as it may be impossible
+		unmake, err := files.Make(c.pages)
+		if err != nil {
+			return err
+		}
+		defer unmake() // leaves a folder that holds something
 	}
 	shown := terminal.NewProgress(stderr)
 	defer shown.End()

@@ -57,7 +57,7 @@ func TestViews(t *testing.T) {
 		files    int
 	}{
 		"check":   {report.CheckSentence(k), len(artefact.Check)},
-		"class":   {"2 mixes: none is off. Beside one reference only large faults show.", len(artefact.Class)},
+		"class":   {"2 mixes: none is off, 2 near enough. Beside one reference only large faults show.", len(artefact.Class)},
 		"nearest": {"With 3 or fewer there is nothing to choose: use all of them.", len(artefact.Nearest)},
 	}
 	for name, want := range wants {
