@@ -92,7 +92,7 @@ func recordingOf(who string, r *measure.Recording) Recording {
 	d := Recording{
 		Who: who, File: report.NameBeside(who, r), Length: audio.Clock(r.DurationSec),
 		Format:   report.RateAndChannels(r.Format),
-		Loudness: report.Level(r.LoudnessLUFS, 1) + " LUFS",
+		Loudness: report.Level(r.OwnLUFS(), 1) + " LUFS",
 	}
 	if r.Counted != nil {
 		d.Counted = r.Counted.String()

@@ -238,7 +238,7 @@ func recordingOf(r *measure.Recording) recordingDocument {
 	d := recordingDocument{
 		File: r.Name, RateHz: r.Format.RateHz, Channels: r.Format.Channels,
 		DurationS: Number(r.DurationSec), PartS: [2]Number{0, Number(r.DurationSec)},
-		LoudnessLUFS: Number(r.LoudnessLUFS), CutoffHz: KnownIf(r.CutoffHz > 0, r.CutoffHz),
+		LoudnessLUFS: Number(r.OwnLUFS()), CutoffHz: KnownIf(r.CutoffHz > 0, r.CutoffHz),
 		LoudnessRange: KnownIf(r.Valid(), r.RangeLU), TruePeak: KnownIf(r.Valid(), r.TruePeakDBTP),
 	}
 	if n := len(r.Counted); n > 0 {

@@ -117,10 +117,10 @@ func recordingLines(t *TextReport, all []named) {
 	}
 }
 
-// Figures returns a recording's length, format and loudness, separated by between. If that is
+// Figures returns a recording's length, format and own loudness, also if earlier moves were removed, separated by between. If that is
 // blank, they are padded to columns, so that those of several recordings align.
 func Figures(r *measure.Recording, between string) string {
-	figures := []string{audio.Clock(r.DurationSec), RateAndChannels(r.Format), Level(r.LoudnessLUFS, 1) + " LUFS"}
+	figures := []string{audio.Clock(r.DurationSec), RateAndChannels(r.Format), Level(r.OwnLUFS(), 1) + " LUFS"}
 	if strings.TrimSpace(between) == "" {
 		for i, widest := range []string{"0:00", "44.1 kHz stereo", "−00.0 LUFS"} {
 			figures[i] = strings.Repeat(" ", max(0, Cells(widest)-Cells(figures[i]))) + figures[i]

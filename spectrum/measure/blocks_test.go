@@ -69,4 +69,13 @@ func TestThrough(t *testing.T) {
 	if got.StepPeak != nil {
 		t.Error("peaks that nobody measured")
 	}
+	if twice := got.Through(gain); twice.OwnLUFS() != r.LoudnessLUFS || twice.LoudnessLUFS == r.LoudnessLUFS {
+		t.Errorf("%.3f and %.3f LUFS, as read %.3f", twice.OwnLUFS(), twice.LoudnessLUFS, r.LoudnessLUFS)
+	}
+	part := Passages{{2, 7}} // before or after, the same seconds of the file
+	as, err1 := r.Part(part)
+	late, err2 := got.Part(part)
+	if err1 != nil || err2 != nil || late.OwnLUFS() != as.LoudnessLUFS || as.Through(gain).OwnLUFS() != as.LoudnessLUFS {
+		t.Errorf("a part: %.3f LUFS, as read %.3f (%v, %v)", late.OwnLUFS(), as.LoudnessLUFS, err1, err2)
+	}
 }

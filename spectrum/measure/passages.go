@@ -72,16 +72,22 @@ func (r *Recording) Part(p Passages) (*Recording, error) {
 			Problem: fmt.Sprintf("has %.1f s of music in %s; at least %d s are needed", sec, p, MinSec),
 			Hint:    fmt.Sprintf("it lasts %s; choose a longer part, or a louder one", audio.Clock(r.DurationSec))}
 	}
-	if part.StepPower != nil {
-		part.LoudnessLUFS = loudness.Integrated(part.countedSteps())
-	} else {
-		part.LoudnessLUFS += part.rowsLUFS() - r.rowsLUFS()
-	}
+	part.LoudnessLUFS = r.partLUFS(part.Counted)
 	if math.IsInf(part.LoudnessLUFS, 0) || math.IsNaN(part.LoudnessLUFS) {
 		return nil, &audio.Error{Kind: finding.NoSound, Path: r.Path,
 			Problem: fmt.Sprintf("is silent in %s", p), Hint: "choose a louder part"}
 	}
 	return &part, nil
+}
+
+// partLUFS returns the loudness of passages of r; nil for all of it.
+func (r *Recording) partLUFS(p Passages) float64 {
+	part := *r
+	part.Counted = p
+	if part.StepPower != nil {
+		return loudness.Integrated(part.countedSteps())
+	}
+	return r.LoudnessLUFS + part.rowsLUFS() - r.rowsLUFS()
 }
 
 // Extended returns the passages with one more, which starts no sooner than the last. The two become one if they meet.

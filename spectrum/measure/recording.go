@@ -57,6 +57,7 @@ type Recording struct {
 
 	Programme // figures of the whole recording, regardless of Counted
 
+	read   *Recording                      // what went Through a filter to give this; nil if it is as it was read
 	halved func(mid, side float64) float64 // of a Mid or Side: which of them; else nil
 
 	// Gate is, in a profile, the share of each row that passes the gate, since a profile has

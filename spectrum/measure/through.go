@@ -27,6 +27,9 @@ func (r *Recording) Through(gain []float64) *Recording {
 		t.Power[i] = float32(float64(r.Power[i]) * gain[i%spectrum.BandCount])
 	}
 	t.StepPeak = nil
+	if t.read == nil {
+		t.read = r
+	}
 	if r.StepPower == nil {
 		t.LoudnessLUFS += t.rowsLUFS() - r.rowsLUFS()
 		return &t
@@ -45,6 +48,15 @@ func (r *Recording) Through(gain []float64) *Recording {
 	t.StepPower = r.StepPowerThrough(gain)
 	t.LoudnessLUFS = loudness.Integrated(t.countedSteps())
 	return &t
+}
+
+// OwnLUFS returns what LoudnessLUFS would be if the recording had gone [Recording.Through] nothing, as the
+// figure that belongs to its file.
+func (r *Recording) OwnLUFS() float64 {
+	if r.read == nil {
+		return r.LoudnessLUFS
+	}
+	return r.read.partLUFS(r.Counted)
 }
 
 func sum(x []float32) float64 {
