@@ -96,7 +96,6 @@ behind an error.`,
 	cobra.MousetrapHelpText = "" // on Windows cobra would refuse a double click, see offerBrowser
 	root.SetVersionTemplate(versionText())
 	root.SetHelpCommand(newHelp())
-	root.SuggestionsMinimumDistance = 2 // letters; our choice: one swap
 	for _, c := range []*cobra.Command{newMatch(), newCheck(), newClass(), newNearest(), newMeasure(), newProfile(), newFit(), newRender(), newEqtest(), newEqread(), exercise.New(), newDemo(), newServe(), newTracks()} {
 		root.AddCommand(flags.ExpandsPatterns(c))
 	}
@@ -119,8 +118,8 @@ func withMatch(root *cobra.Command, args []string) ([]string, error) {
 		return args, nil
 	}
 	if _, err := os.Lstat(args[0]); err != nil && !strings.HasPrefix(args[0], "-") {
-		if nearly := root.SuggestionsFor(args[0]); len(nearly) > 0 {
-			return nil, fail(finding.UnknownCommand, fmt.Sprintf("see toneplumb help %s", nearly[0]), "unknown command %q; did you mean %q?", args[0], nearly[0])
+		if nearly := suggestion(root, args[0]); nearly != "" {
+			return nil, fail(finding.UnknownCommand, fmt.Sprintf("see toneplumb help %s", nearly), "unknown command %q; did you mean %q?", args[0], nearly)
 		}
 		if !strings.ContainsAny(args[0], `./\*?`) {
 			return nil, fail(finding.UnknownCommand, "toneplumb --help lists the commands; of a mix give the whole name, as mix.wav", "%q is neither a command nor a file", args[0])
@@ -155,12 +154,28 @@ func flagFailure(cmd *cobra.Command, args []string, err error) error {
 // nearlyOption returns the option of a command that was probably meant, "" if none is near. Cobra finds
 // the nearest of commands, so each option is made one.
 func nearlyOption(cmd *cobra.Command, name string) string {
-	options := &cobra.Command{SuggestionsMinimumDistance: cmd.Root().SuggestionsMinimumDistance}
+	options := &cobra.Command{}
 	cmd.Flags().VisitAll(func(f *pflag.Flag) {
 		options.AddCommand(&cobra.Command{Use: f.Name, Run: func(*cobra.Command, []string) {}})
 	})
-	if nearly := options.SuggestionsFor(name); len(name) > 1 && len(nearly) > 0 {
-		return nearly[0]
+	if len(name) < 2 {
+		return ""
+	}
+	return suggestion(options, name)
+}
+
+// suggestion returns the command that was probably meant: one that begins so, else a letter away, else two
+// letters swapped, else two letters away; "" if none is.
+func suggestion(root *cobra.Command, name string) string {
+	letters := func(name string) string { return string(slices.Sorted(slices.Values([]rune(name)))) }
+	for _, root.SuggestionsMinimumDistance = range []int{0, 1, 2} { // in letters; our choice: a slip of the hand
+		nearly := root.SuggestionsFor(name)
+		if i := slices.IndexFunc(nearly, func(other string) bool { return letters(other) == letters(name) }); i > 0 {
+			nearly = nearly[i:]
+		}
+		if len(nearly) > 0 {
+			return nearly[0]
+		}
 	}
 	return ""
 }

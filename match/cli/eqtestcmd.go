@@ -52,17 +52,14 @@ func runEqtest(ctx context.Context, o eqtestOptions, stdout io.Writer) error {
 	if o.rate < 32000 || o.rate > 192000 {
 		return fail(finding.WrongOption, "give the rate of the session, 44100 or 48000 for most", "--rate %d is not between 32000 and 192000", o.rate)
 	}
+	if err := flags.CheckPaths(o.files, nil, []string{".wav", ".csv"}, o.replace); err != nil {
+		return err
+	}
 	wav, table := "", ""
 	for _, path := range o.files {
 		to := map[string]*string{".wav": &wav, ".csv": &table}[files.Extension(path)]
-		switch {
-		case to == nil:
-			return fail(finding.UnknownExtension, "end it in .wav for the probe, .csv for the list", "output %q: its extension names no format", path)
-		case *to != "":
+		if *to != "" {
 			return fail(finding.OutputTwice, "name each output once", "there are two outputs like %q", path)
-		}
-		if err := flags.Writable(path, nil, o.replace); err != nil {
-			return err
 		}
 		*to = path
 	}

@@ -50,7 +50,7 @@ var errorAdvice = map[finding.ErrorKind]advice{
 	finding.OptionsClash:     {"two options do not go together, or one needs another", "Leave one out, or add the other, as the second line says."},
 	finding.FilesNeeded:      {"too few files were given, too many, or others than are needed", "Give those that the second line names."},
 	finding.OutputNeeded:     {"no file to write was named", "Name one with -o."},
-	finding.UnknownExtension: {"an output's extension names no form", "End its name in one of those that the second line lists; `toneplumb help files` says what they hold."},
+	finding.UnknownExtension: {"the command writes no form of that extension", "End its name in one of those that the second line lists; `toneplumb help files` says what they hold."},
 	finding.OutputTwice:      {"one output is named twice", "Name each once."},
 	finding.WouldOverwrite:   {"an output is an input, or something there that is not replaced", "Choose another name, or move what is there away."},
 	finding.AnswersInside:    {"the answers would lie in the folder that is handed out", "Name a file beside it with --answers."},

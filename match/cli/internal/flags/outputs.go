@@ -1,6 +1,7 @@
 package flags
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -161,15 +162,18 @@ func IsLetter(paper string) (bool, error) {
 	return false, job.Fail(finding.WrongOption, "use --paper a4 or --paper letter", "--paper %q is no size of paper known here", paper)
 }
 
-// CheckPaths checks, before the long work, that each path ends in one of the extensions, and what
-// [CheckWritable] does.
+// CheckPaths checks, before the long work, that no path is an input, that each ends in one of the extensions, and
+// what [CheckWritable] does.
 func CheckPaths(paths, inputs, extensions []string, replace bool) error {
 	for _, path := range paths {
 		if path == "-" {
 			return job.Fail(finding.NoStream, "take --json, which prints one document, or name a file", "no output goes to the standard output by -o")
 		}
+		if err := notAnInput(path, inputs); err != nil {
+			return err
+		}
 		if !slices.ContainsFunc(extensions, func(end string) bool { return artefact.EndsIn(path, end) }) {
-			return job.Fail(finding.UnknownExtension, "end it in "+endsWords(extensions), "output %q: its extension names no format", path)
+			return job.Fail(finding.UnknownExtension, "end it in "+endsWords(extensions), "output %q: this command writes no %s", path, cmp.Or(files.Extension(path), "file without an extension"))
 		}
 	}
 	return CheckWritable(paths, inputs, replace)
@@ -191,7 +195,10 @@ func endsWords(ends []string) string {
 			names = append(names, end)
 		}
 	}
-	if names == nil {
+	switch {
+	case names == nil && len(extensions) == 1:
+		return extensions[0] + ", the only kind it writes"
+	case names == nil:
 		return either(extensions)
 	}
 	return either(extensions) + ", or name it " + either(names)
@@ -210,13 +217,18 @@ func CheckWritable(paths, inputs []string, replace bool) error {
 	return nil
 }
 
+func notAnInput(path string, inputs []string) error {
+	if slices.ContainsFunc(inputs, func(in string) bool { return files.Same(in, path) }) {
+		return job.Fail(finding.WouldOverwrite, "choose another name for the output", "output %q is one of the inputs", path)
+	}
+	return nil
+}
+
 // Writable returns an error if a path is an input or cannot be written: a folder, a device, a
 // read-only file, or a file in a folder that cannot be written; or if it is there and neither replace is true nor it is [files.MadeAnew].
 func Writable(path string, inputs []string, replace bool) error {
-	for _, in := range inputs {
-		if files.Same(in, path) {
-			return job.Fail(finding.WouldOverwrite, "choose another name for the output", "output %q is one of the inputs", path)
-		}
+	if err := notAnInput(path, inputs); err != nil {
+		return err
 	}
 	if err := audio.CheckWritable(path); err != nil {
 		return err
