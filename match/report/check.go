@@ -131,13 +131,27 @@ func toleranceSentence(k *match.Check) string {
 		return fmt.Sprintf("Tolerance: ±%.1f dB, since this is the mix's own song.", float64(match.OwnSongDB)) + whyOpen(k)
 	}
 	text := Tolerance(k.WithinDB, len(k.References))
-	if slices.ContainsFunc(k.Zones, func(z match.ZoneVerdict) bool { return z.Verdict == match.Unusual }) {
-		text += " Unusual: nine songs in ten lie nearer in that zone, and one finished song in three has such a zone."
+	if marks := explained(k); marks != "" {
+		text += " " + marks
 	}
-	if slices.ContainsFunc(k.Zones, match.ZoneVerdict.WideOnly) {
-		text += " ~: " + WideOnly + "."
+	if slices.ContainsFunc(k.Zones, isUnusual) {
+		text += " One finished song in three has an unusual zone."
 	}
 	return text + whyOpen(k)
+}
+
+func isUnusual(z match.ZoneVerdict) bool { return z.Verdict == match.Unusual }
+
+// explained returns what those words and marks of the verdicts mean that do not say it; "" if there are none.
+func explained(k *match.Check) string {
+	var all []string
+	if slices.ContainsFunc(k.Zones, isUnusual) {
+		all = append(all, "Unusual: nine songs in ten lie nearer in that zone.")
+	}
+	if slices.ContainsFunc(k.Zones, match.ZoneVerdict.WideOnly) {
+		all = append(all, "~: "+WideOnly+".")
+	}
+	return strings.Join(all, " ")
 }
 
 // whyOpen says what keeps zones too close to call, "" if there are none.
@@ -166,14 +180,15 @@ func whyOpen(k *match.Check) string {
 }
 
 // Tolerance says where the tolerances for that many references come from; withinDB as in
-// [match.Comparison.Verdict]. The shares and widths in it are measured, see
-// match/testdata/README.md, "Decision 2: what is near enough".
+// [match.Comparison.Verdict]. The shares in it are measured, see match/testdata/README.md, "Decision 2: what is
+// near enough". Where three references scatter as one maker's songs do on average, the tolerance is
+// √((1 + 1/3)/2)·t₇/t₅ = 0.74 of that beside one, by the formula in match/tolerance.go.
 func Tolerance(withinDB float64, references int) string {
 	switch {
 	case withinDB > 0:
 		return fmt.Sprintf("Tolerance: ±%.1f dB, as asked for.", withinDB)
 	case references == 1:
-		return "Tolerance: how far another song by the reference's maker may lie. One finished song in seven is outside in some zone. Three references make it about a quarter narrower."
+		return "Tolerance: how far another song by the reference's maker may lie. One finished song in seven is outside in some zone. Three references make it about a quarter narrower if they differ as one maker's songs usually do, and wider if they differ more."
 	}
 	return fmt.Sprintf("Tolerance: how far one more song like these %d may lie from their mean. One finished song in seven is outside in some zone.", references)
 }

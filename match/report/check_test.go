@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -124,6 +125,25 @@ func TestCheckChartNamesBothSides(t *testing.T) {
 				t.Errorf("%s: no %q in\n%s", name, want, lines)
 			}
 		}
+	}
+}
+
+// What the words and marks in the table mean stands below it, if there are any; and five remarks have room.
+func TestCheckChartExplainsItsMarks(t *testing.T) {
+	k := *checks()["check-several"]
+	k.Warnings = finding.List{match.TruePeak{DBTP: 0.5}, match.MoreFileRemarks{Count: 1}, match.MoreFileRemarks{Count: 2}}
+	k.Zones = slices.Clone(k.Zones)
+	for i := range k.Zones {
+		k.Zones[i].Verdict, k.Zones[i].Why = match.NearEnough, match.NoDoubt
+		k.Zones[i].DifferenceDB, k.Zones[i].UsualDB, k.Zones[i].ToleranceDB = 1, 2, 3
+	}
+	if notes := CheckChart(&k, ChartOptions{}).Footnotes; len(notes) != 5 {
+		t.Errorf("%q", notes)
+	}
+	k.Zones[1].Verdict, k.Zones[2].DifferenceDB, k.Zones[2].UsualDB, k.Zones[2].ToleranceDB = match.Unusual, 8, 7, 9
+	const want = "Unusual: nine songs in ten lie nearer in that zone. ~: inside only because songs differ much there, so listen."
+	if notes := CheckChart(&k, ChartOptions{}).Footnotes; notes[0] != want || len(notes) != 6 {
+		t.Errorf("%q", notes)
 	}
 }
 

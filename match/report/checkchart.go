@@ -3,6 +3,7 @@ package report
 import (
 	"cmp"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/floats"
 
@@ -36,8 +37,11 @@ func CheckChart(k *match.Check, look ChartOptions) *plots.Figure {
 	f.Title = CheckSentence(k)
 	f.Table = checkTable(k)
 	notes := append([]string{checkDistance(k)}, words.SideFindings(k.Sides, len(k.References))...)
-	const mostNotes = 3 // leave room for the panels
+	const mostNotes = 5 // leave room for the panels
 	f.Footnotes = FirstOf(bulleted(append(notes, words.Findings(k.Warnings)...)), mostNotes, moreRemarks)
+	if text := explained(k); text != "" { // the table is above
+		f.Footnotes = slices.Insert(f.Footnotes, 0, text)
+	}
 	keepAllUnits(f.Footnotes)
 	return f
 }

@@ -80,6 +80,9 @@ func measuredTo(r *match.Result) string {
 	return text + "; " + otherSongs + "."
 }
 
+// towardOption is how far the moves go, as the page and the command line call it.
+const towardOption = `"towards reference" (--toward)`
+
 // judged says which range was judged and what the moves aim for.
 func judged(r *match.Result) string {
 	low, high := r.JudgedHz()
@@ -103,6 +106,9 @@ func judged(r *match.Result) string {
 	}
 	if least := r.SolveOptions.LeastDB; least > 0 {
 		text += fmt.Sprintf(", by moves of %g dB and more", least)
+	}
+	if oneSong(r) && r.SolveOptions.TowardPercent < 100 {
+		text += ". To follow all of it, set " + towardOption + " to 100"
 	}
 	return text + "."
 }

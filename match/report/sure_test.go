@@ -3,6 +3,7 @@ package report
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -155,6 +156,24 @@ func TestSpreadPassesOverWhatIsLeftOut(t *testing.T) {
 	r.ReferenceSpreadDB = nil
 	if got := spreadDB(r); !math.IsNaN(got) || strings.Contains(measuredTo(cases()["plain"]), "like these") {
 		t.Errorf("%g of one reference", got)
+	}
+}
+
+// Beside the same song nothing is arrangement, so all of the difference may be followed; the option goes by its names.
+func TestFollowAll(t *testing.T) {
+	if n := match.Numbers[0]; towardOption != fmt.Sprintf("%q (--%s)", n.Label, n.Flag) {
+		t.Errorf("%s, of %+v", towardOption, n)
+	}
+	r := cases()["copied"]
+	if got := judged(r); !strings.HasSuffix(got, `; aims for 60 % of the difference. To follow all of it, set "towards reference" (--toward) to 100.`) {
+		t.Error(got)
+	}
+	full := *r
+	full.SolveOptions.TowardPercent = 100
+	for name, r := range map[string]*match.Result{"all of it": &full, "another song": cases()["plain"]} {
+		if got := judged(r); strings.Contains(got, "follow all") {
+			t.Errorf("%s: %s", name, got)
+		}
 	}
 }
 
