@@ -42,13 +42,14 @@ func Chart(r *match.Result, look ChartOptions) *plots.Figure {
 	if r.Mix != nil && !look.compact() {
 		f.Panels = slices.Insert(f.Panels, 0, spectra(r))
 	}
-	const mostLines, mostNotes = 4, 3 // leave room for the panels; three references are usual
+	const mostLines = 4 // leave room for the panels; three references are usual
 	f.Lines = recordingNotes(namedOf(r), mostLines)
 	if swapped := slices.IndexFunc(r.Warnings, func(w finding.Finding) bool { _, is := w.(match.Swapped); return is }); swapped >= 0 {
 		first := words.Findings(r.Warnings[swapped : swapped+1]) // not in small print
 		f.Lines = append(first, recordingNotes(namedOf(r), mostLines-1)...)
 		f.Footnotes = slices.Delete(f.Footnotes, swapped, swapped+1)
 	}
+	mostNotes := min(5, max(3, 8-len(r.Moves))) // our choice: a remark is not to take a move's row
 	f.Footnotes = FirstOf(f.Footnotes, mostNotes, moreRemarks)
 	for _, text := range []string{rangesInShort(r), OtherChoices(r)} { // a picture may be all that somebody gets
 		if text != "" {

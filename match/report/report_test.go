@@ -4,9 +4,11 @@ import (
 	"bytes"
 	"encoding/json"
 	"flag"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -232,6 +234,18 @@ func keys(t *testing.T, where string, object any, want string) {
 	}
 	if len(m) != len(strings.Fields(want)) {
 		t.Errorf("%s has %d names, want %d", where, len(m), len(strings.Fields(want)))
+	}
+}
+
+// Remarks have room beside few moves, and no more than beside eight where they would take the place of some.
+func TestChartHasRoomForRemarks(t *testing.T) {
+	for moves, want := range map[int]int{1: 5, 3: 5, 4: 4, 8: 3} {
+		r := invented("mix.wav", "ref.wav", someMoves(moves))
+		r.Warnings = slices.Repeat(finding.List{match.MoreFileRemarks{Count: 2}}, 6)
+		f := Chart(r, ChartOptions{})
+		if got := slices.Index(f.Footnotes, fmt.Sprintf(moreRemarks, 6-want+1)) + 1; got != want {
+			t.Errorf("%d moves: %d remarks, want %d: %q", moves, got, want, f.Footnotes)
+		}
 	}
 }
 
