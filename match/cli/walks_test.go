@@ -58,6 +58,9 @@ func TestWalks(t *testing.T) {
 			t.Errorf("none of them says %q", want)
 		}
 	}
+	if table, err := os.ReadFile("class.csv"); err != nil || !strings.Contains(string(table), "evening-class-rough-mix.wav,near enough,2.84,1.58,") {
+		t.Errorf("the class has other figures than the match: %s (%v)", table, err)
+	}
 	pictures := map[string]string{"chart.png": "demo/chart.png", "check.png": "walks/check.png", "exercise.png": "walks/exercise.png"}
 	for _, kept := range pictures {
 		if !strings.Contains(string(readme), "examples/"+kept) {
