@@ -80,9 +80,6 @@ func measuredTo(r *match.Result) string {
 	return text + "; " + otherSongs + "."
 }
 
-// towardOption is how far the moves go, as the page and the command line call it.
-const towardOption = `"towards reference" (--toward)`
-
 // judged says which range was judged and what the moves aim for.
 func judged(r *match.Result) string {
 	low, high := r.JudgedHz()
@@ -108,7 +105,7 @@ func judged(r *match.Result) string {
 		text += fmt.Sprintf(", by moves of %g dB and more", least)
 	}
 	if oneSong(r) && r.SolveOptions.TowardPercent < 100 {
-		text += ". To follow all of it, set " + towardOption + " to 100"
+		text += ". Go 100 % toward the reference to follow all of it"
 	}
 	return text + "."
 }
