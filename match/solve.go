@@ -55,13 +55,14 @@ type Confirmed struct {
 // Move is one setting of the equaliser.
 type Move struct {
 	biquad.Filter
-	Dial Dial
-	Why  Why
+	Dial   Dial
+	Why    Why
+	ByHand bool // set by somebody, not advised
 
 	// GainLowDB and GainHighDB are the likely range (95 %) of the gain if nothing of the difference
 	// were arrangement: the gains, at these frequencies and widths, with which all moves together
-	// follow the wanted share of the whole difference best. It always includes the gain itself.
-	// NaN where unknown.
+	// follow the wanted share of the whole difference best. A gain that leaves out what may be
+	// arrangement, or that was set by hand, may lie outside. NaN where unknown.
 	GainLowDB, GainHighDB float64
 }
 
@@ -226,7 +227,7 @@ func (r *Result) setMoves(filters []biquad.Filter, t *target) {
 		d := Dial{Stated: a.Terms}
 		d.FreqHz, d.GainDB, d.Width = a.Dialled(f)
 		r.Moves = append(r.Moves, Move{Filter: f, Dial: d, Why: r.why(f, filters),
-			GainLowDB: min(f.GainDB, ranges[i].lowDB), GainHighDB: max(f.GainDB, ranges[i].highDB)})
+			GainLowDB: ranges[i].lowDB, GainHighDB: ranges[i].highDB})
 	}
 }
 

@@ -58,7 +58,11 @@ func advice(r *match.Result) string {
 	if len(r.Moves) == 0 {
 		return words.WhyNoMoves(r)
 	}
-	what := words.UpperFirst(strings.Join(todo(r), ", ")) + rest(r)
+	what := strings.Join(todo(r), ", ") + rest(r)
+	if slices.ContainsFunc(r.Moves, func(m match.Move) bool { return m.ByHand }) {
+		what = "your moves: " + what
+	}
+	what = words.UpperFirst(what)
 	if r.Mix == nil {
 		return fmt.Sprintf("%s: %.1f → %.1f dB from the curve.", what, r.DistanceBeforeDB, r.DistanceAfterDB)
 	}

@@ -2,6 +2,7 @@ package report
 
 import (
 	"io"
+	"slices"
 	"strings"
 	"testing"
 
@@ -94,5 +95,19 @@ func TestFarReferencesAreDoubtedOnce(t *testing.T) {
 	}
 	if text := WarningsJSON(finding.List{far})[0].Text; !strings.Contains(text, advice) { // class has no headline per mix
 		t.Errorf("JSON: %s", text)
+	}
+}
+
+// Moves that somebody set are not told as advice, in words or in figures.
+func TestOwnMovesAreNamed(t *testing.T) {
+	r := *cases()["plain"]
+	r.Moves = slices.Clone(r.Moves)
+	r.Moves[0].ByHand = true
+	if got := Headline(&r); !strings.HasPrefix(got, "Your moves: ") {
+		t.Error(got)
+	}
+	d := MovesJSON(r.Moves)
+	if !d[0].ByHand || d[1].ByHand || !strings.HasPrefix(d[0].Reason, "set by hand; ") {
+		t.Errorf("%+v", d[:2])
 	}
 }

@@ -86,6 +86,7 @@ type MoveDocument struct {
 	BandwidthOct *Number `json:"bandwidth_oct"`
 	ShelfSlope   *Number `json:"shelf_slope"`
 	CutDBPerOct  *Number `json:"cut_db_per_oct"`
+	ByHand       bool    `json:"by_hand"`
 	Reason       string  `json:"reason"`
 	ReasonCode   string  `json:"reason_code"`
 	ReasonDB     *Number `json:"reason_db"`        // the reason's figure, reference less mix; null if it has none
@@ -258,7 +259,7 @@ func moveOf(m match.Move) MoveDocument {
 	return MoveDocument{
 		Shape: m.Shape.String(), FreqHz: Number(m.FreqHz), GainDB: Number(m.GainDB),
 		GainLowDB: Known(m.GainLowDB), GainHighDB: Known(m.GainHighDB),
-		Q: Number(m.Q), Reason: words.Why(m), ReasonCode: why.Reason.Code(),
+		Q: Number(m.Q), ByHand: m.ByHand, Reason: words.Why(m), ReasonCode: why.Reason.Code(),
 		BandwidthOct: KnownIf(m.Shape == biquad.Bell, biquad.BandwidthFromQ(m.Q)),
 		ShelfSlope:   KnownIf(m.Shape != biquad.Bell, biquad.SlopeFromQ(m.Q, m.GainDB)),
 		ReasonDB:     KnownIf(why.DB != 0, why.DB), ReasonHalf: KnownIf(why.DB != 0, why.HalfDB), ReasonSpread: KnownIf(why.DB != 0, why.OthersDB),

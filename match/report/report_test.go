@@ -195,7 +195,7 @@ func TestJSONNames(t *testing.T) {
 			keys(t, name+" warning", w, "code severity text")
 		}
 		for _, m := range moves {
-			keys(t, name+" move", m, "shape freq_hz gain_db gain_low_db gain_high_db q bandwidth_oct shelf_slope cut_db_per_oct reason reason_code reason_db reason_half_db reason_spread_db dial")
+			keys(t, name+" move", m, "shape freq_hz gain_db gain_low_db gain_high_db q bandwidth_oct shelf_slope cut_db_per_oct by_hand reason reason_code reason_db reason_half_db reason_spread_db dial")
 		}
 	}
 	var got bytes.Buffer

@@ -193,7 +193,7 @@ func ranges(r *match.Result) string {
 	if text == "" || oneSong(r) || r.SolveOptions.Stage == match.AsMeasured {
 		return text
 	}
-	return text + " The gains leave out what other notes and instruments may explain, so they often lie at an end of it."
+	return text + " The gains leave out what other notes and instruments may explain, so they are often smaller."
 }
 
 // Interval returns the likely range of a move's gain, as "+0.4 to +3.6"; one figure if both

@@ -108,21 +108,21 @@ func Place(shape biquad.Shape, hz float64) string {
 // Why returns the reason for a move, without capital or full stop.
 func Why(m match.Move) string {
 	w, where := m.Why, Place(m.Shape, m.FreqHz)
-	text := ""
+	text := Either(m.ByHand, "set by hand; ", "")
 	switch w.Reason {
 	case match.FollowsCurve:
-		text = fmt.Sprintf("the curve averages %s dB %s", FormatGain(w.DB), where)
+		text += fmt.Sprintf("the curve averages %s dB %s", FormatGain(w.DB), where)
 	case match.Off:
-		text = fmt.Sprintf("%s %s %s", FormatDifference(w.DB), References(w.References), where)
+		text += fmt.Sprintf("%s %s %s", FormatDifference(w.DB), References(w.References), where)
 	case match.OffRest:
-		text = fmt.Sprintf("%.1f dB %s %s than elsewhere", math.Abs(w.DB), Either(w.DB > 0, "lighter", "heavier"), where)
+		text += fmt.Sprintf("%.1f dB %s %s than elsewhere", math.Abs(w.DB), Either(w.DB > 0, "lighter", "heavier"), where)
 	case match.MakesGood:
-		text = fmt.Sprintf("%s %.1f dB that the other moves %s %s",
+		text += fmt.Sprintf("%s %.1f dB that the other moves %s %s",
 			Either(w.DB > 0, "gives back", "trims back"), math.Abs(w.DB), Either(w.DB > 0, "take", "add"), where)
 	case match.WithOthers:
-		text = "shapes the curve together with the other moves"
+		text += "shapes the curve together with the other moves"
 	default:
-		text = "brings the whole curve nearer"
+		text += "brings the whole curve nearer"
 	}
 	if !math.IsNaN(w.TogetherDB) {
 		text += fmt.Sprintf("; all moves together: %s dB there", FormatGain(w.TogetherDB))

@@ -100,6 +100,7 @@ func (s *Server) answer(ctx context.Context, a *request) (*resultAnswer, *found,
 	}
 	d.Words.Warnings = report.Remarks(byRow(f.Warnings, f.of))
 	for i, m := range f.Moves {
+		m.ByHand = false // the row has its mark
 		d.Rows = append(d.Rows, row{f.of[i], report.Number(m.GainDB), report.Interval(m), report.Number(m.Q), report.Width(m), words.Why(m)})
 	}
 	if f.own != nil {

@@ -132,6 +132,11 @@ func (rc *resultCache) find(ctx context.Context, a *request) (*found, error) {
 	}
 	copied := c.Noted(asked)
 	f.Result = copied
+	if f.byHand {
+		for i := range copied.Moves { // of With, so they are this result's own
+			copied.Moves[i].ByHand = set[f.of[i]].Hand
+		}
+	}
 	if known, is := rc.confirmed.get(a.confirmKey(copied)); is && a.options.Previous == nil {
 		copied.Confirm(known)
 	}
