@@ -31,12 +31,14 @@ type Pair struct{ Hidden, Heard biquad.Filter }
 
 // When a move is found; all our choice.
 const (
-	// foundShare is the largest share of a hidden move that an answer may leave. A bell half an
-	// octave off with two thirds of the gain leaves 0.6, half the gain 0.5, an octave off more than 1.
-	foundShare = 0.75
+	// foundShare is the largest share of a hidden move that an answer may leave: at least half of it is
+	// heard, so that who finds everything and invents nothing scores half or more, and practice goes
+	// by the same share. At the hidden frequency that is half to one and a half times the gain. At the
+	// hidden gain a bell of Q 1 may be 0.4 octaves off, one of Q 2 a fifth (TestHalfIsFound).
+	foundShare = 0.5
 
-	// foundOct is how far off a move may be heard. A bell an octave off leaves too much anyway, but a
-	// low shelf at 150 Hz takes a good part of one at 630 Hz.
+	// foundOct is how far off a move may be heard. A bell an octave off leaves too much anyway, but one
+	// low shelf takes away half of another that is one and a half octaves above it.
 	foundOct = 1
 
 	// togetherShare is the largest share of the whole render that an answer may leave to be taken

@@ -45,8 +45,7 @@ const (
 
 	// practiceShare is the largest share of a hidden move that another one of the same gain may
 	// leave to count as sounding like it. Of 30 answers 2.2 are then right by chance, one in 14.
-	// As an answer has no gain here, it is stricter than foundShare.
-	practiceShare = 0.5
+	practiceShare = foundShare
 	practiceDB    = 6.0 // that gain, the middle of the range
 )
 

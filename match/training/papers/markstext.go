@@ -13,7 +13,8 @@ import (
 )
 
 // terms says how answers are compared and marked.
-const terms = "Curves are compared from 40 Hz to 16 kHz, in dB rms, ignoring level, all frequencies alike. A move is found by an answer within an octave that leaves three quarters of it at most."
+const terms = "A move is found by an answer within an octave that leaves half of it at most. Score: the share of the hidden curve that was heard; what was invented costs. " +
+	"dB: heard against hidden from 40 Hz to 16 kHz, rms, ignoring level, all frequencies alike; those on the sheet are weighted by loudness."
 
 // WriteTextAloud writes the marks of a class in lines that make sense one by one, see
 // [report.BlocksAloud]. [WriteText] has the same in columns.

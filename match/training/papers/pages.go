@@ -35,7 +35,8 @@ func studentPages(s Student, a *training.Answers, letter bool) []*plots.Figure {
 	for p := range pages {
 		f := report.HandoutOptions{Letter: letter}.Paper()
 		f.Title = s.Name + ": what was hidden, what was heard"
-		f.Lines = []string{fmt.Sprintf("%s · found %d of %d moves · score %.0f %% (100 %% is the very curve, 0 %% no better than no answer)", a.Rules.Name, s.Total.Found, s.Total.Hidden, 100*s.Total.Score)}
+		f.Lines = []string{fmt.Sprintf("%s · found %d of %d moves, invented %d · score %.0f %% (100 %% is the very curve, 0 %% no better than no answer)", a.Rules.Name, s.Total.Found, s.Total.Hidden, s.Total.Invented, 100*s.Total.Score)}
+		f.Footnotes = []string{terms}
 		if pages > 1 {
 			f.Lines[0] += fmt.Sprintf(" · page %d of %d", p+1, pages)
 		}
