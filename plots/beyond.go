@@ -13,30 +13,52 @@ type rise struct {
 	db          float64   // its level there
 }
 
-// beyond draws an arrow at the edge, with the value, where strong curves leave an axis that was
-// cut.
-func (d *diagram) beyond() {
+// arrow is an arrow head at the edge with the value of a rise.
+type arrow struct {
+	head []vg.Point
+	text string
+	at   vg.Point // the left end of the text's baseline
+}
+
+// placeArrows finds a place for an arrow at the edge, with the value, where strong curves leave an
+// axis that was cut. Later texts do not cover them.
+func (d *diagram) placeArrows() {
 	if d.panel.LeastUnitsPerDB == 0 {
 		return
 	}
-	for i := range d.panel.Curves {
-		c := &d.panel.Curves[i]
-		if c.Style.Weight != Strong {
-			continue
-		}
-		for _, up := range []bool{true, false} {
-			for _, r := range d.rises(c, up) {
-				d.arrow(r, up)
+	for _, up := range []bool{true, false} {
+		var all []rise
+		for i := range d.panel.Curves {
+			if c := &d.panel.Curves[i]; c.Style.Weight == Strong {
+				all = append(all, d.rises(c, up)...)
 			}
 		}
+		for _, r := range all {
+			d.arrows = append(d.arrows, d.arrowOf(r, up))
+		}
 	}
+}
+
+// drawArrows draws what placeArrows placed.
+func (d *diagram) drawArrows() {
+	d.SetColor(d.ink)
+	for _, a := range d.arrows {
+		d.Fill(closed(a.head...))
+		d.put(d.plain(noteSize), a.at.X, a.at.Y, 0, a.text)
+	}
+}
+
+// block makes a rectangle one that text should not cover.
+func (d *diagram) block(r vg.Rectangle) {
+	d.obstacles = append(d.obstacles, []vg.Point{r.Min, {X: r.Max.X, Y: r.Min.Y}}, []vg.Point{{X: r.Min.X, Y: r.Max.Y}, r.Max})
 }
 
 // rises returns the parts of a curve beyond the upper or the lower end. Those whose arrows
 // would touch become one, at the larger.
 func (d *diagram) rises(c *Curve, up bool) []rise {
-	const apart = 60 // layout units between arrows; our choice: the width of a value
-	const deep = 22  // layout units from the edge: the strip that a value's text takes
+	const apart = 60  // layout units between arrows; our choice: the width of a value
+	const deep = 22   // layout units from the edge: the strip that a value's text takes
+	const visible = 3 // layout units beyond the edge; what is less hides in the thickness of the line
 
 	letters := deep * (d.axis.max - d.axis.min) * float64(d.u(1)/d.area.Size().Y) // dB
 	var all []rise
@@ -51,7 +73,7 @@ func (d *diagram) rises(c *Curve, up bool) []rise {
 				r.at, r.db = d.x(c.FreqHz[i]), c.DB[i]
 			}
 		}
-		if !beyond(r.db, 0) {
+		if !beyond(r.db, -letters*visible/deep) {
 			return
 		}
 		if n := len(all); n > 0 && r.left-all[n-1].right < d.u(apart) {
@@ -67,23 +89,30 @@ func (d *diagram) rises(c *Curve, up bool) []rise {
 	return all
 }
 
-// arrow draws an arrow head at the edge and writes the value beside the rise, where it
-// covers the least of other lines.
-func (d *diagram) arrow(r rise, up bool) {
+// arrowOf returns the arrow of a rise. Its value stands beside the rise, where it covers the least of
+// other lines.
+func (d *diagram) arrowOf(r rise, up bool) arrow {
 	const long, wide = 13, 6 // layout units
 	tip, back := d.area.Max.Y-d.u(2), -d.u(long)
 	if !up {
 		tip, back = d.area.Min.Y+d.u(2), d.u(long)
 	}
-	d.SetColor(d.ink)
-	d.Fill(closed(vg.Point{X: r.at, Y: tip}, vg.Point{X: r.at - d.u(wide), Y: tip + back}, vg.Point{X: r.at + d.u(wide), Y: tip + back}))
-	l := d.plain(noteSize)
-	text := dbAxis{step: 0.1}.label(r.db, d.panel.ZeroLine)
-	baseline := tip - d.u(noteSize)
+	a := arrow{text: dbAxis{step: 0.1}.label(r.db, d.panel.ZeroLine)}
+	a.head = []vg.Point{{X: r.at, Y: tip}, {X: r.at - d.u(wide), Y: tip + back}, {X: r.at + d.u(wide), Y: tip + back}}
+	d.block(vg.Rectangle{Min: vg.Point{X: r.at - d.u(wide), Y: min(tip, tip+back)}, Max: vg.Point{X: r.at + d.u(wide), Y: max(tip, tip+back)}})
+	a.at.Y = tip - d.u(noteSize)
 	if !up {
-		baseline = tip + d.u(3)
+		a.at.Y = tip + d.u(3)
 	}
-	d.put(l, d.besideRise(r, d.wide(l, text), baseline), baseline, 0, text)
+	room := d.wide(d.plain(noteSize), a.text)
+	a.at.X = d.besideRise(r, room, a.at.Y)
+	d.block(d.lettersAt(a.at, room))
+	return a
+}
+
+// lettersAt returns the rectangle of a value so wide whose baseline begins there.
+func (d *diagram) lettersAt(at vg.Point, wide vg.Length) vg.Rectangle {
+	return vg.Rectangle{Min: at, Max: vg.Point{X: at.X + wide, Y: at.Y + d.u(noteSize)}}
 }
 
 // besideRise returns where a value so wide begins: on either side of the rise or a few
@@ -97,8 +126,7 @@ func (d *diagram) besideRise(r rise, wide, baseline vg.Length) vg.Length {
 			if x < d.area.Min.X || x+wide > d.area.Max.X {
 				continue
 			}
-			letters := vg.Rectangle{Min: vg.Point{X: x, Y: baseline}, Max: vg.Point{X: x + wide, Y: baseline + d.u(noteSize)}}
-			if covered := d.lengthIn(letters); covered < least {
+			if covered := d.lengthIn(d.lettersAt(vg.Point{X: x, Y: baseline}, wide)); covered < least {
 				best, least = x, covered
 			}
 		}

@@ -16,7 +16,8 @@ type diagram struct {
 	panel     *Panel
 	area      draw.Canvas // the area inside the axes
 	axis      dbAxis
-	obstacles [][]vg.Point // lines that text should not cover; nil without left-out spans
+	arrows    []arrow
+	obstacles [][]vg.Point // lines that text should not cover, each from left to right; nil without left-out spans
 }
 
 // newDiagram returns the diagram of a panel whose axes are the edges of the rectangle.
@@ -33,6 +34,7 @@ func (s *sheet) newDiagram(p *Panel, r vg.Rectangle) *diagram {
 	if len(p.LeftOut) > 0 || p.LeastUnitsPerDB > 0 {
 		d.obstacles = d.linesIn()
 	}
+	d.placeArrows()
 	return d
 }
 
@@ -59,7 +61,7 @@ func (d *diagram) draw(zones []Zone, k key, withHz bool) {
 	for i := range d.panel.Curves {
 		d.curve(&d.panel.Curves[i])
 	}
-	d.beyond()
+	d.drawArrows()
 	d.reasons(k)
 	if _, _, any := d.panel.dataRange(); !any {
 		l := d.soft(labelSize)
