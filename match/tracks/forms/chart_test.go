@@ -97,8 +97,14 @@ func TestUglyTracksChart(t *testing.T) {
 			}
 		}
 		part := Part(a)
-		if svgs, err := part.Charts(true); err != nil || len(svgs) != (max(1, c[1])+3)/4 {
+		svgs, err := part.Charts(true)
+		if err != nil || len(svgs) != (max(1, c[1])+3)/4 {
 			t.Errorf("%v: the page's %d charts: %v", c, len(svgs), err)
+		}
+		for _, svg := range svgs {
+			if !strings.Contains(svg, `stroke-width="1.2"`) { // of the frame, as in a chart of full size
+				t.Errorf("%v: the letters and lines of the page's chart shrink with its height", c)
+			}
 		}
 		if folder := os.Getenv("TONEPLUMB_SHOTS"); folder != "" {
 			svgs, _ := part.Charts(false)

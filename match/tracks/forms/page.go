@@ -192,7 +192,7 @@ func picturePart(a *tracks.Advice) *page.Part {
 		Charts: func(dark bool) (all []string, err error) {
 			for of := range pictures(a) {
 				var svg strings.Builder
-				if err := Panels(&svg, a, of, report.ChartOptions{Dark: dark}); err != nil {
+				if err := Panels(&svg, a, of, report.ChartOptions{Dark: dark, Steady: true}); err != nil {
 					return nil, err
 				}
 				all = append(all, svg.String())
