@@ -33,10 +33,12 @@ func Nearest(w io.Writer, mix *measure.Recording, all []match.RankedReference, w
 }
 
 // nearestTerms explains the columns.
-const nearestTerms = "Distance: the whole tone, ignoring level; " + otherSongs + ". Low end: sub and lows. Width: mid against side, zone by zone. Range: loudness range. 0 is alike."
+const nearestTerms = "Distance: the whole tone, ignoring level; " + otherSongs + ". Low end: sub and lows, also where the distance leaves them out. Width: mid against side, zone by zone. Range: loudness range. 0 is alike."
 
-// ranking explains the order.
-const ranking = "Ranked by distance plus half the width plus a third of the range, so a smaller distance may come later: that finds songs by the mix's maker more often than distance alone. A song twice as far in tone never ranks higher."
+// ranking explains the order. Its shares are those of match/testdata/README.md, "Decision 3: which
+// references suit a mix".
+const ranking = "Ranked by distance plus half the width plus a third of the range, so a smaller distance may come later; a song twice as far in tone never ranks higher. " +
+	"This goes by sound and knows no makers: of ten songs, three by the mix's maker, one of these came first in 62 % of tries, by distance alone in 54 %."
 
 // NearestHeadline says which references to use together, and if even the nearest is far.
 func NearestHeadline(all []match.RankedReference) string {
