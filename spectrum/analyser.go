@@ -167,8 +167,9 @@ func (a *Analyser) analyse() {
 			power += w * density[i*s.stride]
 			cross += w * crossDensity[i*s.stride]
 		}
-		a.bands.Power[b] = math.Max(power, 0) // a cubic may dip below a notch
-		a.bands.Cross[b] = cross
+		power = math.Max(power, 0) // a cubic may dip below a notch
+		a.bands.Power[b] = power
+		a.bands.Cross[b] = min(max(cross, -power/2), power/2) // |Re⟨L·R*⟩| ≤ (|L|² + |R|²)/2
 		if a.mono {
 			a.bands.Cross[b] = a.bands.Power[b] / 2
 		}

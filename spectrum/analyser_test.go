@@ -101,6 +101,31 @@ func TestSinePower(t *testing.T) {
 	}
 }
 
+// Equal channels have no side, opposite ones no mid, also beside a steady tone in the sub, where the
+// cubic between bins dips below 0: |L ∓ R|² = |L|² + |R|² ∓ 2Re(L·R*) is 0 (closed form).
+func TestEqualChannelsHaveNoSide(t *testing.T) {
+	const rate, tolerance = 48000.0, 1e-12 // rounding of a transform
+	tone, opposite := make([]float64, 4*rate), make([]float64, 4*rate)
+	for i := range tone {
+		tone[i] = 0.5 * math.Sin(2*math.Pi*41.2*float64(i)/rate)
+		opposite[i] = -tone[i]
+	}
+	for _, c := range []struct {
+		name  string
+		right []float64
+		sign  float64
+	}{{"equal", tone, 1}, {"opposite", opposite, -1}} {
+		_, windows := analyse(rate, [][]float64{tone, c.right}, 1024)
+		for k, w := range windows {
+			for b, p := range w.Power {
+				if left := p - c.sign*2*w.Cross[b]; math.Abs(left) > tolerance*p {
+					t.Fatalf("%s channels, window %d, band %d: %g is left of %g", c.name, k, b, left, p)
+				}
+			}
+		}
+	}
+}
+
 // White noise has a flat density (0 dB/octave), so constant-percentage bands
 // rise by 3.01 dB an octave (Master Handbook of Acoustics).
 func TestWhiteNoise(t *testing.T) {

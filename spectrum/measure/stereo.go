@@ -44,8 +44,8 @@ func (s Stereo) MidOverSideDB(lowHz, highHz float64) float64 {
 	return spectrum.PowerToDB(mid / side)
 }
 
-// MonoDB is how far mid must be above side to be called mono. Our choice: less side is not heard,
-// and equal channels measure 51 dB apart and more (white noise, in the sub).
+// MonoDB is how far mid must be above side to be called mono. Our choice: less side is not heard.
+// Equal channels have none.
 const MonoDB = 45
 
 // IsMono reports whether there is no side to speak of, over all frequencies.
