@@ -56,8 +56,10 @@ type Figure struct {
 	// Dark draws light lines on dark paper; nothing else changes.
 	Dark bool
 
-	// Title is the heading, in bold, on at most two lines.
-	Title string
+	// Title is the heading, in bold, on at most two lines. Shorter is the same in fewer words, tried in
+	// turn where it needs more; if all do, the last is cut at its end.
+	Title   string
+	Shorter []string
 
 	// Lines are small text below the title, each on at most two lines. A longer text
 	// loses its middle, so that the ends of file names stay readable.

@@ -87,9 +87,9 @@ func (s *sheet) arrange(f *Figure, k key, width, height vg.Length) (*page, error
 		p.right -= (p.right-p.left)*textColumn + s.u(columnGap)
 	}
 	wide := p.right - p.left
-	p.title = s.allLines(s.heavy(titleSize), []string{f.Title}, wide, vector.CutMiddle)
-	p.lines = s.allLines(s.plain(textSize), f.Lines, wide, vector.CutMiddle)
-	p.notes = s.allLines(s.soft(noteSize), f.Footnotes, wide, vector.CutEnd)
+	p.title = s.titleLines(f, wide)
+	p.lines = s.allLines(s.plain(textSize), f.Lines, wide)
+	p.notes = s.allLines(s.soft(noteSize), f.Footnotes, wide)
 	inner := vg.Rectangle{
 		Min: vg.Point{X: p.left + s.u(axisRoom)},
 		Max: vg.Point{X: p.right - s.u(lastTickRoom)},
@@ -181,10 +181,23 @@ func (s *sheet) columnOfProse(f *Figure, left, right, height vg.Length) prose {
 	return p
 }
 
+// titleLines breaks the first title that fits onto at most two lines.
+func (s *sheet) titleLines(f *Figure, width vg.Length) texts {
+	const most = 2
+	l, title := s.heavy(titleSize), f.Title
+	for _, shorter := range f.Shorter {
+		if len(s.lines(l, title, width, most+1, vector.CutEnd)) <= most {
+			break
+		}
+		title = shorter
+	}
+	return s.allLines(l, []string{title}, width)
+}
+
 // allLines breaks each text onto at most two lines.
-func (s *sheet) allLines(l lettering, all []string, width vg.Length, where vector.Cut) (out texts) {
+func (s *sheet) allLines(l lettering, all []string, width vg.Length) (out texts) {
 	for _, txt := range all {
-		if lines := s.lines(l, txt, width, 2, where); len(lines) > 0 {
+		if lines := s.lines(l, txt, width, 2, vector.CutEnd); len(lines) > 0 {
 			out = append(out, lines)
 		}
 	}

@@ -114,7 +114,7 @@ func (s *sheet) entries(p *Panel, row vg.Length) (curves, intervals []entry) {
 		if !named(name) {
 			return
 		}
-		name = s.line(l, name, widest-s.u(sampleWide+sampleGap), vector.CutMiddle)
+		name = s.line(l, name, widest-s.u(sampleWide+sampleGap), vector.CutEnd)
 		*to = append(*to, entry{name, s.wide(l, name) + s.u(sampleWide+sampleGap), sample})
 	}
 	for _, c := range p.Curves {

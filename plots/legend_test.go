@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/plot/vg"
+
+	"toneplumb/plots/vector"
 )
 
 // rowsOf returns the names of a legend by rows.
@@ -55,6 +57,31 @@ func TestLegendRows(t *testing.T) {
 			if used > width {
 				t.Errorf("a row of %.0f on %.0f: %q", used, width, rowsOf(h))
 			}
+		}
+	}
+}
+
+// A title that is too long gives way to the first of the shorter ones that fits; the last is cut at its end.
+func TestTitleInFewerWords(t *testing.T) {
+	long, short := strings.Repeat("Many words say this. ", 20), "Few words say this."
+	for _, c := range []struct {
+		title   string
+		shorter []string
+		want    string
+	}{
+		{short, []string{"Fewer."}, short},
+		{long, []string{long + "More.", short, "Fewer."}, short},
+		{long, []string{long}, ""},
+		{long, nil, ""},
+	} {
+		f := Figure{Title: c.title, Shorter: c.shorter, Panels: []Panel{{YLabel: "dB"}}}
+		p, err := f.arrange(new(words), 1350, 990)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := strings.Join(p.title[0], " ")
+		if c.want != "" && got != c.want || c.want == "" && !strings.HasSuffix(got, vector.Ellipsis) {
+			t.Errorf("%q", got)
 		}
 	}
 }

@@ -147,7 +147,7 @@ func throughFigure(t *probe.TransferFunction, o eqreadOptions) *plots.Figure {
 	}
 	f := &plots.Figure{
 		Title: "What was asked of the equaliser, and what the music got",
-		Lines: []string{"before: " + report.Name(o.inputs[0]), "after: " + report.Name(o.inputs[1])},
+		Lines: []string{"before: " + report.LineName(report.Name(o.inputs[0])), "after: " + report.LineName(report.Name(o.inputs[1]))},
 		Panels: []plots.Panel{
 			{Title: "gain", YLabel: "dB", ZeroLine: true, MinSpanDB: 8, LeftOut: throughSpans(t), Curves: []plots.Curve{
 				{Name: "got", FreqHz: hz, DB: t.GotDB, Style: plots.Style{Colour: plots.Black, Weight: plots.Strong}},

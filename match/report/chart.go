@@ -34,6 +34,7 @@ func Chart(r *match.Result, look ChartOptions) *plots.Figure {
 	f := &plots.Figure{
 		WidthPx: look.WidthPx, HeightPx: look.HeightPx, DPI: look.DPI, Dark: look.Dark, Steady: look.Steady,
 		Title:     Headline(r),
+		Shorter:   shorterHeadlines(r),
 		Table:     table(r),
 		Footnotes: bulleted(Remarks(r.Warnings)),
 		Panels:    []plots.Panel{differences(r)},

@@ -68,9 +68,40 @@ const atOnce = "The likely ranges hold in all zones at once (95 %), so they are 
 
 // CheckSentence returns the verdict on the whole, with the zones that are off or too close to
 // call.
-func CheckSentence(k *match.Check) string { return Doubted(onTheWhole(k), k.Warnings) }
+func CheckSentence(k *match.Check) string { return Doubted(onTheWhole(k, everything), k.Warnings) }
 
-func onTheWhole(k *match.Check) string {
+// brevity says what a verdict leaves out that has too little room: each value also what those before it do. Only whole
+// sentences go, the least important first.
+type brevity uint8
+
+const (
+	everything  brevity = iota
+	wideByName          // the figures of zones that are near enough by a wide tolerance alone
+	noneWide            // those zones
+	noneOpen            // zones that are too close to call
+	fewZones            // all but two of the zones that are off, and of those that are unusual
+	noCaveat            // what so few references show
+	noneUnusual         // the unusual zones
+)
+
+// shorterChecks returns [CheckSentence] in fewer and fewer words.
+func shorterChecks(k *match.Check) (all []string) {
+	for b := wideByName; b <= noneUnusual; b++ {
+		all = append(all, Doubted(onTheWhole(k, b), k.Warnings))
+	}
+	return append(all, doubtAlone(k.Warnings)...)
+}
+
+// zoneList names zones, at most two of them if short.
+func zoneList(zones []string, short bool) string {
+	const few = 2
+	if short && len(zones) > few+1 {
+		zones = append(zones[:few:few], fmt.Sprintf("%d more", len(zones)-few))
+	}
+	return words.List(zones)
+}
+
+func onTheWhole(k *match.Check, b brevity) string {
 	var off, unusual, open, wide []string
 	for _, z := range k.Zones {
 		switch {
@@ -81,35 +112,36 @@ func onTheWhole(k *match.Check) string {
 		case z.Why == match.TooUncertain:
 			open = append(open, z.Name)
 		case z.WideOnly():
-			wide = append(wide, fmt.Sprintf("%s (%s)", z.Name, words.FormatDifference(z.DifferenceDB)))
+			wide = append(wide, words.Either(b >= wideByName, z.Name, fmt.Sprintf("%s (%s)", z.Name, words.FormatDifference(z.DifferenceDB))))
 		}
+	}
+	caveat := ""
+	if len(off) == 0 && b < noCaveat {
+		caveat = judgesLittle(k)
 	}
 	text := "No zone is clearly off."
 	switch {
 	case len(off) > 0:
-		text = "Off: " + words.List(off) + "."
+		text = "Off: " + zoneList(off, b >= fewZones) + "."
 	case len(open) == 0 && k.Verdict == match.NearEnough:
 		text = "Near enough to " + words.References(len(k.References)) + " in every zone."
-		if len(wide) > 0 {
-			text += " By a wide tolerance alone, so listen there: " + words.List(wide) + "."
+		if len(wide) > 0 { // never dropped: it takes back half of what the first says
+			text += " By a wide tolerance alone, so listen there: " + zoneList(wide, b >= noneWide) + "."
 		}
-		return strings.TrimRight(text+" "+judgesLittle(k), " ")
+		return strings.TrimRight(text+" "+caveat, " ")
 	case len(unusual) == 0 && len(open) == 0:
 		return "No zone can be judged: all are left out."
 	}
-	if len(unusual) > 0 {
-		text += " Unusual, so listen there: " + words.List(unusual) + "."
+	if len(unusual) > 0 && b < noneUnusual {
+		text += " Unusual, so listen there: " + zoneList(unusual, b >= fewZones) + "."
 	}
-	if len(wide) > 0 {
+	if len(wide) > 0 && b < noneWide {
 		text += " Near enough by a wide tolerance alone: " + words.List(wide) + "."
 	}
-	if len(open) > 0 {
+	if len(open) > 0 && b < noneOpen {
 		text += " Too close to call: " + words.List(open) + "; longer recordings may tell."
 	}
-	if len(off) == 0 {
-		text = strings.TrimRight(text+" "+judgesLittle(k), " ")
-	}
-	return text
+	return strings.TrimRight(text+" "+caveat, " ")
 }
 
 func judgesLittle(k *match.Check) string {

@@ -34,7 +34,7 @@ func CheckChart(k *match.Check, look ChartOptions) *plots.Figure {
 		}
 		return f
 	}
-	f.Title = CheckSentence(k)
+	f.Title, f.Shorter = CheckSentence(k), shorterChecks(k)
 	f.Table = checkTable(k)
 	notes := append([]string{checkDistance(k)}, words.SideFindings(k.Sides, len(k.References))...)
 	const mostNotes = 5 // leave room for the panels

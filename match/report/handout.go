@@ -47,7 +47,11 @@ func (l HandoutOptions) Paper() *plots.Figure {
 func HandoutPages(r *match.Result, look HandoutOptions) []*plots.Figure {
 	pages := []*plots.Figure{solution(r, look)}
 	if look.Blank {
-		pages[0].Title = look.titled("Solution") + lowerFirst(pages[0].Title)
+		solved := look.titled("Solution")
+		pages[0].Title = solved + lowerFirst(pages[0].Title)
+		for i, text := range pages[0].Shorter {
+			pages[0].Shorter[i] = solved + lowerFirst(text)
+		}
 		if r.Mix != nil { // the worksheet's solution explains in words to read out
 			pages[0].Paragraphs[0] = plots.Paragraph{Heading: "To read aloud", Text: aloud(r)}
 		}
@@ -82,7 +86,7 @@ func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }
 func handoutOf(r *match.Result, look HandoutOptions) *plots.Figure {
 	f := Chart(r, ChartOptions{})
 	page := look.Paper()
-	page.Title, page.Panels, page.Zones = f.Title, f.Panels, f.Zones
+	page.Title, page.Shorter, page.Panels, page.Zones = f.Title, f.Shorter, f.Panels, f.Zones
 	const mostLines = 7
 	page.Lines = recordingNotes(namedOf(r), mostLines)
 	return page
@@ -118,7 +122,7 @@ func (l HandoutOptions) titled(what string) string {
 // worksheet returns the page that leaves the answer open.
 func worksheet(r *match.Result, look HandoutOptions) *plots.Figure {
 	page := handoutOf(r, look)
-	page.Title = look.titled("Worksheet") + "what would you move?" // the headline would tell the answer
+	page.Title, page.Shorter = look.titled("Worksheet")+"what would you move?", nil // the headline would tell the answer
 	page.Lines = append([]string{NameLine}, page.Lines...)
 	p := &page.Panels[len(page.Panels)-1]
 	p.Marks = nil

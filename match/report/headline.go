@@ -16,14 +16,26 @@ import (
 // the mix was bounced through the moves of an earlier round, or that its references are the right ones.
 func Doubted(sentence string, findings finding.List) string {
 	_, of := doubt(findings)
-	switch f := of.(type) {
+	switch of.(type) {
 	case match.NoTrace:
-		return "Was the equaliser on at the bounce? The mix shows no trace of it, and what follows holds only if it was. " + sentence
+		return doubtAlone(findings)[0] + " " + sentence
 	case match.FarApart:
-		return fmt.Sprintf("%.1f dB apart: unless the mix itself is that far off, choose %s. If it is: ", f.ApartDB,
-			words.Plural(f.References, "another reference", "other references")) + strings.ToLower(sentence[:1]) + sentence[1:]
+		return doubtAlone(findings)[0] + " If it is: " + lowerFirst(sentence)
 	}
 	return sentence
+}
+
+// doubtAlone returns the condition of [Doubted] in one text, none without a doubt.
+func doubtAlone(findings finding.List) []string {
+	_, of := doubt(findings)
+	switch f := of.(type) {
+	case match.NoTrace:
+		return []string{"Was the equaliser on at the bounce? The mix shows no trace of it, and what follows holds only if it was."}
+	case match.FarApart:
+		return []string{fmt.Sprintf("%.1f dB apart: unless the mix itself is that far off, choose %s.", f.ApartDB,
+			words.Plural(f.References, "another reference", "other references"))}
+	}
+	return nil
 }
 
 // doubt returns the first finding that [Doubted] speaks of, and its index; nil if there is none.
@@ -49,16 +61,22 @@ func Remarks(findings finding.List) []string {
 }
 
 // Headline returns one line that says what to do and how far it goes.
-func Headline(r *match.Result) string { return Doubted(advice(r), r.Warnings) }
+func Headline(r *match.Result) string { return Doubted(advice(r, rest(r)), r.Warnings) }
 
-func advice(r *match.Result) string {
+// shorterHeadlines returns [Headline] in fewer and fewer words.
+func shorterHeadlines(r *match.Result) []string {
+	return append([]string{Doubted(advice(r, ""), r.Warnings)}, doubtAlone(r.Warnings)...)
+}
+
+// advice says what to do, then what becomes of the rest, then how far it goes.
+func advice(r *match.Result, rest string) string {
 	if p, _ := previous(r); held(r) {
 		return fmt.Sprintf("Your dialled moves still hold: change nothing. %.1f dB now (%.1f without them).", p.DistanceDB, r.DistanceBeforeDB)
 	}
 	if len(r.Moves) == 0 {
 		return words.WhyNoMoves(r)
 	}
-	what := strings.Join(todo(r), ", ") + rest(r)
+	what := strings.Join(todo(r), ", ") + rest
 	if slices.ContainsFunc(r.Moves, func(m match.Move) bool { return m.ByHand }) {
 		what = "your moves: " + what
 	}

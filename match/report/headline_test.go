@@ -111,3 +111,56 @@ func TestOwnMovesAreNamed(t *testing.T) {
 		t.Errorf("%+v", d[:2])
 	}
 }
+
+// A heading without room drops whole sentences: first what matters least, the doubt never.
+func TestShorterChecksDropSentences(t *testing.T) {
+	k := &match.Check{Comparison: invented("mix.wav", "ref.wav", nil).Comparison, Verdict: match.Unusual, Warnings: finding.List{match.FarApart{ApartDB: 9, References: 1}}}
+	for i, z := range match.Zones() {
+		verdict := []match.Verdict{match.NearEnough, match.Unusual}[min(i/3, 1)]
+		k.Zones = append(k.Zones, match.ZoneVerdict{Zone: z, DifferenceDB: 8, ToleranceDB: 12, UsualDB: 7, Verdict: verdict})
+	}
+	doubt := "9.0 dB apart: unless the mix itself is that far off, choose another reference."
+	unusual := " Unusual, so listen there: mids (8.0 dB under), high mids (8.0 dB under), highs (8.0 dB under) and air (8.0 dB under)."
+	short, one := " Unusual, so listen there: mids (8.0 dB under), high mids (8.0 dB under) and 2 more.", " Beside one reference only large faults show."
+	begin := doubt + " If it is: no zone is clearly off."
+	for i, want := range []string{
+		begin + unusual + " Near enough by a wide tolerance alone: sub, lows and low mids." + one,
+		begin + unusual + one, begin + unusual + one, begin + short + one, begin + short, begin, doubt,
+	} {
+		if got := shorterChecks(k)[i]; got != want {
+			t.Errorf("%d: %s\nwant %s", i, got, want)
+		}
+	}
+	if f := CheckChart(k, ChartOptions{}); !strings.Contains(f.Footnotes[0], " ~: inside only because") || f.Title != CheckSentence(k) || len(f.Shorter) != 7 {
+		t.Errorf("%q %q", f.Title, f.Shorter)
+	}
+}
+
+// The same of moves: what becomes of the rest goes first.
+func TestShorterHeadlines(t *testing.T) {
+	r := invented("mix.wav", "ref.wav", []biquad.Filter{{Shape: biquad.LowShelf, FreqHz: 800, GainDB: -2.5, Q: 0.7}})
+	if got := shorterHeadlines(r); len(got) != 1 || !strings.HasPrefix(got[0], "Cut below 800 Hz: ") {
+		t.Errorf("%q", got)
+	}
+	r.Warnings = append(r.Warnings, match.NoTrace{Name: "first.json"})
+	got := shorterHeadlines(r)
+	if len(got) != 2 || !strings.HasSuffix(got[1], "holds only if it was.") {
+		t.Errorf("%q", got)
+	}
+	page := HandoutPages(r, HandoutOptions{Blank: true})
+	if page[0].Shorter != nil || len(page[1].Shorter) != 2 || !strings.HasPrefix(page[1].Shorter[1], "Solution: was the equaliser") {
+		t.Errorf("%q %q", page[0].Shorter, page[1].Shorter)
+	}
+}
+
+// Near enough stays with what takes half of it back.
+func TestShorterCheckKeepsWideZones(t *testing.T) {
+	k := &match.Check{Comparison: invented("mix.wav", "ref.wav", nil).Comparison, Verdict: match.NearEnough}
+	for _, z := range match.Zones() {
+		k.Zones = append(k.Zones, match.ZoneVerdict{Zone: z, DifferenceDB: 8, ToleranceDB: 12, UsualDB: 8})
+	}
+	all := shorterChecks(k)
+	if got := all[len(all)-1]; got != "Near enough to the reference in every zone. By a wide tolerance alone, so listen there: sub, lows and 5 more." {
+		t.Errorf("%s", got)
+	}
+}

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"toneplumb/match"
@@ -57,7 +58,7 @@ func Recordings(mix *measure.Recording, references []*measure.Recording) Block {
 
 func recordingsAloud(all []named) (b Block) {
 	for _, r := range all {
-		b.Items = append(b.Items, Item{Lead: r.who + ":", Paragraphs: []string{r.inWords(", ")}})
+		b.Items = append(b.Items, Item{Lead: r.who + ":", Paragraphs: []string{r.inWords(", ", math.MaxInt)}})
 	}
 	return b
 }
@@ -67,7 +68,7 @@ func recordingsAloud(all []named) (b Block) {
 func recordingNotes(all []named, most int) []string {
 	var lines []string
 	for _, r := range all {
-		lines = append(lines, r.who+": "+r.inWords(" · "))
+		lines = append(lines, r.who+": "+r.inWords(" · ", lineName))
 	}
 	if len(all) <= most {
 		return lines
@@ -91,11 +92,18 @@ func restByName(rest []named) string {
 	return strings.Join(names, ", ")
 }
 
-// inWords returns a recording's name, unless names are left out, and figures in one line.
-func (r named) inWords(between string) string {
+// lineName is how wide a name may be in a line of a figure, in cells of a terminal. Our choice: what is left of
+// both rows is enough for figures.
+const lineName = 100
+
+// LineName returns a name for a line of a figure, cut in its middle if it is very long.
+func LineName(name string) string { return Shorten(name, lineName) }
+
+// inWords returns a recording's name in at most so many cells, unless names are left out, and figures in one line.
+func (r named) inWords(between string, cells int) string {
 	text := Figures(r.Recording, between)
 	if name := NameBeside(r.who, r.Recording); name != "" {
-		text = name + between + text
+		text = Shorten(name, cells) + between + text
 	}
 	if r.Counted != nil {
 		text += between + "only " + r.Counted.String() + " counts"

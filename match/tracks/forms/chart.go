@@ -29,7 +29,7 @@ func Chart(a *tracks.Advice) *plots.Figure {
 	}
 	line := func(who string, r *measure.Recording) {
 		if name := report.NameBeside(who, r); name != "" {
-			f.Lines = append(f.Lines, who+": "+name)
+			f.Lines = append(f.Lines, who+": "+report.LineName(name))
 		}
 	}
 	line("mix", a.Result.Mix)

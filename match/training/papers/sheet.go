@@ -29,7 +29,7 @@ func sheetPages(a *training.Answers, called string, letter bool) []*plots.Figure
 	for p := range pages {
 		f := report.HandoutOptions{Letter: letter}.Paper()
 		f.Title = "What has the equaliser done?"
-		f.Lines = []string{report.NameLine, fmt.Sprintf("excerpt of %s, %d renders, %s", called, len(a.Tasks), a.Rules.Name)}
+		f.Lines = []string{report.NameLine, fmt.Sprintf("excerpt of %s, %d renders, %s", report.LineName(called), len(a.Tasks), a.Rules.Name)}
 		if pages > 1 {
 			f.Lines[1] += fmt.Sprintf(" · page %d of %d", p+1, pages)
 		}
