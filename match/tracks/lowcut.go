@@ -34,8 +34,12 @@ type LowCut struct {
 	TrackLU  float64       // change of the track's own loudness
 }
 
-// lowCuts returns a cut for each track that needs one, in the order of the tracks.
-func (s *session) lowCuts() []LowCut {
+// lowCuts returns a cut for each track that needs one, in the order of the tracks. There are none if the plan
+// reaches a trusted mix of the same song: each cut would lead away from it.
+func (s *session) lowCuts(plan *Plan) []LowCut {
+	if plan.Reaches() {
+		return nil
+	}
 	var all []LowCut
 	freqs := fit.Default().Bell.FreqHz.Values
 	for i, t := range s.tracks {

@@ -94,8 +94,10 @@ func (a *Advice) measurePlan(ctx context.Context, open func(ctx context.Context,
 	return nil
 }
 
-// dropPlan leaves the plan out; the pairs are then those without its faders.
-func (a *Advice) dropPlan() { a.Plan, a.Pairs = nil, a.session.pairs(a.options, nil) }
+// dropPlan leaves the plan out; pairs and low cuts are then those without it.
+func (a *Advice) dropPlan() {
+	a.Plan, a.Pairs, a.LowCuts = nil, a.session.pairs(a.options, nil), a.session.lowCuts(nil)
+}
 
 // Planned opens the mix with the whole plan applied. It has the mix's first two channels.
 func (a *Advice) Planned(ctx context.Context, open func(ctx context.Context, path string) (audio.Source, error)) (audio.Source, error) {

@@ -91,6 +91,10 @@ func TestLowCuts(t *testing.T) {
 	mixSound := sumOf(stems)
 	mix := measured(t, mixSound, "mix.wav")
 	a := advised(t, mix, mixSound, measured(t, mixSound.through(excess), "ref.wav"), names, stems, Options{})
+	if !a.Plan.Reaches() || len(a.LowCuts) > 0 {
+		t.Errorf("low cuts lead away from the same song's trusted mix, which the plan reaches: %+v", a.LowCuts)
+	}
+	a.dropPlan()
 	for _, c := range a.LowCuts {
 		if c.Track == 3 {
 			if c.OwnShare >= 0.01 || c.MixShare < 0.023 || c.Filter.FreqHz < 30 || c.Filter.FreqHz > 400 || c.TrackLU > 0 || c.TrackLU < -0.5 {

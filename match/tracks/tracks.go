@@ -121,7 +121,7 @@ func Advise(r *match.Result, together *multitrack.Table, o Options) *Advice {
 	a.Plan = s.plan()
 	a.Moves = s.moves(o)
 	a.Pairs = s.pairs(o, a.Plan)
-	a.LowCuts = s.lowCuts()
+	a.LowCuts = s.lowCuts(a.Plan)
 	a.Placings = s.placings(o)
 	a.Findings = s.findings()
 	return a
