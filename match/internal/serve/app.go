@@ -26,7 +26,7 @@ func (s *Server) demo(w http.ResponseWriter, r *http.Request) error {
 	var both []*recording
 	s.uploads.unassign()
 	for i, piece := range []*demo.Piece{demo.RoughMix(), demo.Finished()} {
-		rec, err := s.uploads.add(s.ctx, piece.FileName, []string{asMix, asReference}[i])
+		rec, err := s.uploads.add(s.ctx, piece.FileName, []string{asMix, asReference}[i], 0)
 		if err != nil {
 			for _, rec := range both {
 				s.uploads.remove(rec)

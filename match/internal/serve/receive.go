@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"net/url"
 	"os"
+	"strconv"
 	"time"
 
 	"toneplumb/spectrum/audio"
@@ -26,7 +27,8 @@ func (s *Server) receive(w http.ResponseWriter, r *http.Request) error {
 		w.Header().Set("Connection", "close") // do not read the rest
 		return tooLarge
 	}
-	rec, err := s.uploads.add(s.ctx, name, query.Get("role"))
+	number, _ := strconv.Atoi(query.Get("number")) // without it the last
+	rec, err := s.uploads.add(s.ctx, name, query.Get("role"), number)
 	if err != nil {
 		return err
 	}

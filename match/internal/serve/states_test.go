@@ -69,8 +69,8 @@ func TestFields(t *testing.T) {
 	b.Quiet()
 }
 
-// Roles live on the server: choosing another mix swaps the two, a reload keeps them, also
-// while measuring, and what is missing is said.
+// Roles live on the server: choosing another mix swaps the two once it is measured, a reload
+// keeps them, also while measuring, and what is missing is said.
 func TestReloadKeepsRoles(t *testing.T) {
 	v := start(t)
 	b := v.open()
@@ -84,21 +84,21 @@ func TestReloadKeepsRoles(t *testing.T) {
 	b.Until(`files.length === 2 && files.every(({ state }) => state === "waiting")`)
 	b.Want("what is next", `byId("next-step").textContent`, "")
 	b.Text(`(files[1].choice.value = "mix", files[1].choice.dispatchEvent(new Event("change")))`)
-	roles := `files.map(({ name, role }) => name + " " + role).sort().join()`
-	b.Want("roles after a swap", roles, "a.wav reference,b.wav mix")
+	const roles, waits = `files.map(({ name, role, next }) => [name, role, next].join(" ")).sort().join()`, "a.wav mix ,b.wav reference mix"
+	b.Want("roles after a choice", roles, waits)
 	browser.Eval[bool](b.Tab, `(async () => {
 		for (;;) {
 			const { recordings } = await request("GET", "history");
-			if (recordings.map(({ name, role }) => name + " " + role).sort().join() === "a.wav reference,b.wav mix") return true;
+			if (recordings.map(({ name, role, next }) => [name, role, next].join(" ")).sort().join() === "a.wav mix ,b.wav reference mix") return true;
 		}
 	})()`)
 	b.Reload()
 	b.Until(`typeof files === "object" && files.length === 2 && files.every(({ state }) => state === "waiting")`)
-	b.Want("roles after a reload", roles, "a.wav reference,b.wav mix")
+	b.Want("roles after a reload", roles, waits)
 	for range cap(v.server.uploads.free.places) {
 		<-v.server.uploads.free.places
 	}
-	b.Until(settled)
+	b.Until(`fileOf(app.mix)?.name === "b.wav" && ` + settled)
 	b.Want("what is compared", `byId("files-summary").textContent`, "mix b.wav · reference a.wav")
 	b.Quiet()
 }

@@ -14,7 +14,9 @@ type recordingState struct {
 	ID      string        `json:"id"`
 	Name    string        `json:"name"`
 	State   string        `json:"state"`
-	Role    string        `json:"role"`   // mix, reference or none
+	Role    string        `json:"role"`
+	Next    string        `json:"next"` // the role it takes once it is measured; "": it stays as it is
+	Number  int           `json:"number"`
 	Sum     string        `json:"sha256"` // of the file, once it has arrived
 	Done    report.Number `json:"done"`   // share read, 0 to 1; null if the length is unknown
 	Trouble *userError    `json:"trouble"`
@@ -34,7 +36,7 @@ func (s *Server) getRecording(w http.ResponseWriter, r *http.Request, rec *recor
 func (rec *recording) status() recordingState {
 	rec.lock.Lock()
 	defer rec.lock.Unlock()
-	state := recordingState{ID: rec.id, Name: rec.name, State: rec.state, Role: rec.role, Trouble: rec.failure, trackPlacing: rec.placing, Warnings: []string{}}
+	state := recordingState{ID: rec.id, Name: rec.name, State: rec.state, Role: rec.role, Next: rec.next, Number: rec.number, Trouble: rec.failure, trackPlacing: rec.placing, Warnings: []string{}}
 	state.Done = report.Number(float64(rec.done.Load()) / float64(max(rec.frames.Load(), 0)))
 	if rec.state != arriving {
 		state.Sum = rec.sum

@@ -1,6 +1,7 @@
 package serve
 
 import (
+	"cmp"
 	"context"
 	"crypto/rand"
 	"fmt"
@@ -38,24 +39,11 @@ const (
 	failed    = "failed"
 )
 
-// The roles of a recording. Only one recording is the mix, and one the earlier mix.
-const (
-	asMix       = "mix"
-	asReference = "reference"
-	asBefore    = "before" // an earlier mix
-	asClass     = "class"  // one of the mixes of a class
-	asTrack     = "track"  // a single track of the mix
-	asPrint     = "print"  // the probe through an equaliser
-	notUsed     = "none"
-)
-
-var roles = []string{asMix, asReference, asBefore, asClass, asTrack, asPrint, notUsed}
-
 // recording is a file that was dropped on the page: its sound in the private folder, its
 // measurements in memory.
 type recording struct {
 	id, name string
-	number   int             // in the order of arrival
+	number   int             // its place in the order of the recordings
 	path     string          // in the private folder, under a name of ours
 	sum      string          // SHA-256 of the file, once it has arrived
 	keeper   *audio.Cache    // of its sound, for repeated reading of the whole
@@ -69,6 +57,7 @@ type recording struct {
 	lock    sync.Mutex // for what follows
 	state   string
 	role    string
+	next    string // the role it takes once it is measured; "": it stays as it is
 	placing trackPlacing
 	failure *userError
 	input   job.Input // as measured
@@ -83,7 +72,7 @@ type uploads struct {
 
 	lock sync.Mutex
 	all  map[string]*recording
-	seq  int // number of the last recording
+	seq  int // the highest number
 }
 
 func newUploads(folder string, free limiter) *uploads {
@@ -97,8 +86,9 @@ func (s *uploads) get(id string) *recording {
 	return s.all[id]
 }
 
-// add makes a recording for a file to come. Its name is only for display.
-func (s *uploads) add(ctx context.Context, name, role string) (*recording, error) {
+// add makes a recording for a file to come. Its name is only for display. number is its place in the
+// order of the recordings, since several may arrive in any order; below 1: after all others.
+func (s *uploads) add(ctx context.Context, name, role string, number int) (*recording, error) {
 	s.lock.Lock()
 	defer s.lock.Unlock()
 	if len(s.all) >= maxRecordings {
@@ -109,64 +99,21 @@ func (s *uploads) add(ctx context.Context, name, role string) (*recording, error
 	r.path = filepath.Join(s.folder, r.id)
 	r.keeper = audio.NewCache(r.path)
 	r.keeper.Folder = s.folder
-	s.seq++
-	r.number = s.seq
+	if number < 1 {
+		number = s.seq + 1
+	}
+	r.number, s.seq = number, max(s.seq, number)
 	r.role = notUsed
 	s.all[r.id] = r
 	s.assign(r, role)
 	return r, nil
 }
 
-// assign gives a recording a role; s.lock must be held. There is only one mix: the previous mix gets
-// the role that the new one had or, if that was none, becomes the earlier mix. An unknown role
-// changes nothing.
-func (s *uploads) assign(rec *recording, role string) {
-	if !slices.Contains(roles, role) {
-		return
-	}
-	before := rec.setRole(role)
-	switch {
-	case role == asMix && before == notUsed:
-		before = asBefore
-	case role == asBefore:
-		before = notUsed
-	case role != asMix:
-		return
-	}
-	for _, other := range s.all {
-		if other != rec && other.hasRole(role) {
-			s.assign(other, before)
-		}
-	}
-}
-
-// unassign takes the roles from all recordings.
-func (s *uploads) unassign() {
-	s.lock.Lock()
-	defer s.lock.Unlock()
-	for _, rec := range s.all {
-		rec.setRole(notUsed)
-	}
-}
-
-func (rec *recording) setRole(role string) (before string) {
-	rec.lock.Lock()
-	defer rec.lock.Unlock()
-	before, rec.role = rec.role, role
-	return before
-}
-
-func (rec *recording) hasRole(role string) bool {
-	rec.lock.Lock()
-	defer rec.lock.Unlock()
-	return rec.role == role
-}
-
-// list returns the recordings in the order of their arrival.
+// list returns the recordings in their order.
 func (s *uploads) list() []*recording {
 	s.lock.Lock()
 	defer s.lock.Unlock()
-	return slices.SortedFunc(maps.Values(s.all), func(a, b *recording) int { return a.number - b.number })
+	return slices.SortedFunc(maps.Values(s.all), func(a, b *recording) int { return cmp.Or(a.number-b.number, strings.Compare(a.id, b.id)) })
 }
 
 // remove removes a recording, whatever its state.
@@ -214,14 +161,14 @@ func (s *uploads) measure(rec *recording) {
 			rec.fail(err)
 			return
 		}
-		rec.set(ready)
+		s.settle(rec)
 	})
 }
 
 func (rec *recording) fail(err error) {
 	rec.lock.Lock()
 	defer rec.lock.Unlock()
-	rec.state, rec.failure = failed, userErrorOf(err, rec.name)
+	rec.state, rec.next, rec.failure = failed, "", userErrorOf(err, rec.name)
 }
 
 func (rec *recording) now() string {

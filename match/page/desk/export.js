@@ -69,10 +69,9 @@ const isHere = ({ request: asked }) => [asked.mix, ...asked.references].every(fi
 
 // Shows a comparison as it was left.
 function comeBack({ request: asked }) {
-  for (const file of files) {
-    const role = file.id === asked.mix ? "mix" : asked.references.includes(file.id) ? "reference" : "none";
-    if (file.role !== role) setRole(file, role, true);
-  }
+  const roleIn = ({ id }) => (id === asked.mix ? "mix" : asked.references.includes(id) ? "reference" : "none");
+  for (const file of files) if (["mix", "reference"].includes(file.role) && roleIn(file) === "none") setRole(file, "none", true);
+  for (const file of files) if (roleIn(file) !== "none" && file.role !== roleIn(file)) setRole(file, roleIn(file), true); // other jobs keep theirs
   place(true);
   const fields = Object.fromEntries(Object.keys(USUAL).map((name) => [name, name in asked ? asked[name] : USUAL[name]]));
   Object.assign(app, { draft: null, past: [], future: [], answer: null, after: asked.after, fields });

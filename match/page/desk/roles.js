@@ -17,31 +17,53 @@ function removeFile(file) {
   showOffers();
 }
 
-// Gives a recording its role. There is only one mix: the previous mix gets the role the new one had
-// or, if that was none, becomes the earlier mix, as on the server (uploads.go).
+// Gives a recording its role, as the server does (role.go): where another is the mix or the earlier
+// mix, it takes that place once it is measured, since a file that cannot be read must not.
 function setRole(file, role, bounce = false) {
-  giveRole(file, role);
-  if (file.id) request("PUT", `recordings/${file.id}/role/${role}`).catch(tellTrouble);
+  const others = ["mix", "before"].includes(role) ? files.filter((other) => other !== file) : [];
+  for (const other of others) if (other.next === role) other.next = "";
+  if (file.state !== "ready" && others.some((other) => other.role === role && other.state !== "failed")) file.next = role;
+  else giveRole(file, role);
+  saveRole(file);
   place(bounce);
   files.forEach(showFile);
 }
 
+// The previous mix gets the role the new one had or, if that was none, becomes the earlier mix.
 function giveRole(file, role) {
   const before = file.role;
-  file.role = role;
+  Object.assign(file, { role, next: "" });
   if (role !== "mix" && role !== "before") return;
-  const next = role === "before" ? "none" : before === "none" ? "before" : before;
-  for (const other of files) if (other !== file && other.role === role) giveRole(other, next);
+  const then = role === "before" ? "none" : before === "none" ? "before" : before;
+  for (const other of files) if (other !== file && other.role === role) giveRole(other, other.state === "failed" ? "none" : then);
+}
+
+// Gives a recording the role that waited for it to be measured; one that cannot be read gets none.
+function settleRole(file) {
+  if (file.next && file.state === "ready") giveRole(file, file.next);
+  file.next = "";
+  place();
+  files.forEach(showFile);
+}
+
+const roleOrNext = (file) => file.next || file.role;
+
+let savedRole = Promise.resolve(); // one after another, since each changes the roles of others
+
+function saveRole(file) {
+  const role = roleOrNext(file);
+  if (file.id) savedRole = savedRole.then(() => files.includes(file) && request("PUT", `recordings/${file.id}/role/${role}`)).catch(tellTrouble);
 }
 
 // Sets which recordings are compared; references are used once they are measured. For a new bounce
-// the settings stay.
+// the settings stay, except that nothing is taken back of it yet.
 function place(bounce = false) {
   const mix = files.find((file) => file.role === "mix")?.id ?? null;
   const references = files.filter((file) => file.role === "reference" && file.state === "ready").map((file) => file.id);
   const bounced = files.find((file) => file.role === "mix")?.bounce;
   if (mix !== app.mix && app.mix && mix && !bounced && !bounce) startAnew();
   else if (String(references) !== String(app.references)) forgetPart();
+  if (bounced && mix !== app.mix) Object.assign(app, { after: bounced.comparison, fields: { ...app.fields, already: null } });
   Object.assign(app, { mix, references });
 }
 
@@ -83,13 +105,13 @@ function showFile(file) {
   if (!files.includes(file)) return;
   if (!file.row) addFileRow(file);
   const busy = isBusy(file), failed = file.state === "failed";
-  file.choice.value = file.role;
+  file.choice.value = roleOrNext(file);
   file.choice.hidden = failed;
   file.failed.hidden = !failed;
   file.bar.hidden = !busy;
   if (file.done === null || file.state === "waiting" || file.state === "decoding") file.bar.removeAttribute("value");
   else file.bar.value = file.done;
-  file.words.textContent = doing(file);
+  file.words.textContent = doing(file) + (file.next ? ` · replaces the ${ROLES.find(([role]) => role === file.next)[1]} once it is measured` : "");
   file.row.classList.toggle("failed", failed);
   file.row.classList.toggle("elsewhere", file.role !== "none" && !rolesHere().includes(file.role));
   file.away.textContent = busy ? "Cancel" : "Remove";
@@ -110,7 +132,7 @@ function showFiles() {
   const say = (id, text) => byId(id).textContent !== text && (byId(id).textContent = text);
   const still = files.filter(isBusy).length;
   say("busy", still === 0 ? "" : still === 1 ? "One recording is on its way." : `${still} recordings are on their way.`);
-  const has = (role) => files.some((file) => file.role === role && file.state !== "failed");
+  const has = (wanted) => files.some(({ role, next, state }) => [role, next].includes(wanted) && state !== "failed");
   const missing = needsHere().filter((role) => !has(role)), without = view.name === "tracks" && missing.includes("mix") ? " If there is no mix yet, say so below." : "";
   say("next-step", files.length === 0 || missing.length === 0 ? "" : `Now choose ${missing.map((role) => MISSING[role]).join(" and ")}.${without}`);
   byId("demo-row").hidden = !needsHere().includes("mix") || needsHere().some((role) => role !== "mix" && role !== "reference") || files.some(({ state }) => state !== "failed");
@@ -120,7 +142,7 @@ function showFiles() {
   const elsewhere = inView().papers || byId("recordings").classList.contains("all") ? 0 : files.filter(({ row }) => row?.classList.contains("elsewhere")).length;
   byId("elsewhere").hidden = elsewhere === 0;
   byId("show-all").textContent = elsewhere === 1 ? "Show the recording of another job" : `Show ${elsewhere} recordings of other jobs`;
-  const failed = files.filter(({ role, state }) => state === "failed" && rolesHere().includes(role)).length;
+  const failed = files.filter(({ role, state }) => state === "failed" && ["none", ...rolesHere()].includes(role)).length;
   byId("files-summary").replaceChildren(...(inView().papers ? papersSummary() : rolesHere().flatMap(summaryOf).slice(1)));
   say("files-failed", failed === 0 ? "" : failed === 1 ? "1 file is not usable." : `${failed} files are not usable.`);
 }
@@ -197,10 +219,7 @@ onChosen("choose-class", (list) => takeIn(list, "class"));
 onChosen("choose-bounce", ([sound]) => {
   if (!sound || !app.answer) return;
   const before = { comparison: app.answer.comparison, settings: app.answer.settings, distance: app.answer.distance_before_db, predicted: app.answer.distance_after_db };
-  const file = { id: null, name: sound.name, role: "none", state: "sending", done: 0, trouble: null, bounce: before };
-  files.push(file);
-  app.after = before.comparison;
-  app.fields = { ...app.fields, already: null };
+  const file = newFile(sound.name, { bounce: before });
   setRole(file, "mix", true);
   openFiles(true);
   send(file, sound, sound.name, "");
@@ -216,7 +235,7 @@ byId("demo").addEventListener("click", async () => {
   try {
     const { ids } = await request("POST", "demo");
     const { recordings } = await request("GET", "history");
-    for (const file of files) file.role = "none";
+    for (const file of files) Object.assign(file, { role: "none", next: "" });
     startAnew();
     showKnown(recordings.filter(({ id }) => ids.includes(id)));
     files.forEach(showFile);

@@ -6,7 +6,7 @@ const DECODED_HZ = 48000;
 // Largest file decoded by the browser, since the sound is in memory as a whole.
 const MOST_DECODED_BYTES = 500e6;
 
-const files = []; // { id, name, role, state, done, trouble, cancel, row, … and the server's fields }
+const files = []; // { id, name, number, role, next, state, done, trouble, cancel, row, … and the server's fields }
 
 const fileOf = (id) => files.find((file) => file.id === id);
 const mixReady = () => fileOf(app.mix)?.state === "ready";
@@ -22,19 +22,25 @@ async function takeIn(list, role) {
       await takePaper("sheets", sound);
       continue;
     }
-    const file = { id: null, name: sound.name, role: "none", state: "sending", done: 0, trouble: null };
-    files.push(file);
+    const file = newFile(sound.name);
     setRole(file, role ?? (is === "profile" ? "reference" : roleOf()));
     send(file, sound, sound.name, "");
   }
 }
 
+// Adds a file to come, after all others.
+function newFile(name, more = {}) {
+  const file = { id: null, name, number: 1 + Math.max(0, ...files.map(({ number }) => number)), role: "none", next: "", state: "sending", done: 0, trouble: null, ...more };
+  files.push(file);
+  return file;
+}
+
 // Returns the role of a file dropped beside the places: the mix if one is needed, else the view's.
-const roleOf = () => (needsHere().includes("mix") && !files.some((other) => other.role === "mix") ? "mix" : inView().drops ?? "reference");
+const roleOf = () => (needsHere().includes("mix") && !files.some((other) => roleOrNext(other) === "mix" && other.state !== "failed") ? "mix" : inView().drops ?? "reference");
 
 // Sends the bytes and follows the measuring.
 function send(file, body, name, more) {
-  const sending = new XMLHttpRequest();
+  const sending = new XMLHttpRequest(), sent = roleOrNext(file);
   Object.assign(file, { state: "sending", done: 0, cancel: () => sending.abort() });
   sending.upload.addEventListener("progress", ({ loaded, total }) => {
     file.done = total ? loaded / total : null;
@@ -50,12 +56,13 @@ function send(file, body, name, more) {
     }
     if (sending.status !== 201) return failFile(file, answer);
     file.id = answer.id;
+    if (roleOrNext(file) !== sent) saveRole(file);
     place();
     measure(file, more ? null : body);
   });
   sending.addEventListener("error", lost);
   sending.addEventListener("abort", () => removeFile(file));
-  sending.open("POST", `recordings?name=${encodeURIComponent(name)}&role=${file.role}${more}`);
+  sending.open("POST", `recordings?name=${encodeURIComponent(name)}&role=${sent}&number=${file.number}${more}`);
   sending.send(body);
   showFile(file);
 }
@@ -69,20 +76,21 @@ async function measure(file, body) {
     try {
       told = await request("GET", `recordings/${file.id}`);
     } catch (trouble) {
-      if (files.includes(file)) failFile(file, trouble);
-      return;
+      if (!files.includes(file)) return;
+      if (!trouble.lost) return failFile(file, trouble);
+      await new Promise((done) => setTimeout(done, ALIVE_MS));
+      continue;
     }
     if (!files.includes(file)) return;
-    Object.assign(file, told, { role: file.role });
+    Object.assign(file, told, { role: file.role, next: file.next });
     if (told.state === "failed" && told.trouble.browser_may && body && body.size < MOST_DECODED_BYTES && (await decodeHere(file, body))) return;
+    if (!isBusy(file)) break;
     showFile(file);
-    if (told.state === "ready" || told.state === "failed") break;
     await new Promise((done) => setTimeout(done, POLL_MS));
   }
+  settleRole(file);
   bringBack();
-  if (file.role === "none") return;
-  place();
-  refresh();
+  if (file.role !== "none") refresh();
 }
 
 // Lets the browser decode what the server cannot, and sends the result. Reports whether it could.
@@ -128,6 +136,7 @@ function floatWAV(sound) {
 
 function failFile(file, trouble) {
   Object.assign(file, { state: "failed", trouble });
-  showFile(file);
+  settleRole(file);
+  if (file.role !== "none") refresh();
 }
 

@@ -1,0 +1,84 @@
+package serve
+
+import (
+	"bytes"
+	"net/http"
+	"testing"
+)
+
+// A file that cannot be read takes no place: the mix, the earlier mix and the references stay, with
+// their moves, on the page and on the server.
+func TestWrongFileTakesNoPlace(t *testing.T) {
+	v := start(t)
+	b := v.open()
+	b.rough()
+	b.set("#rows li:first-of-type [data-name=gain_db] input[type=text]", "2")
+	shown := b.Text(`JSON.stringify(shownMoves())`)
+	notes := onDisk(t, []byte("call Anna about the snare"))
+	b.dropAs("mix", "notes.txt", notes)
+	b.Until(`files[2]?.state === "failed" && ` + settled)
+	b.dropAs("reference", "words.txt", notes)
+	b.Until(`files[3]?.state === "failed" && ` + settled)
+	b.click(`#views a[href="#check"]`)
+	b.Until(answered)
+	b.dropAs("before", "monday.wav", onDisk(t, sound(t, 12, 1)))
+	b.Until(`files[4]?.state === "ready" && ` + answered)
+	b.dropAs("before", "dates.txt", notes)
+	b.Until(`files[5]?.state === "failed" && ` + answered)
+	b.click(`#views a[href="#match"]`)
+	b.Until(settled)
+	b.Want("what is used", `["mix", "reference", "before"].map((role) => readyOf(role).map(({ name }) => name)).join()`, "rough mix.wav,reference.wav,monday.wav")
+	b.Want("what is next", `byId("next-step").textContent`, "")
+	b.Want("what is told", `byId("files-failed").textContent + document.querySelectorAll(".file-row.failed").length`, "3 files are not usable.3")
+	b.Want("the moves", `JSON.stringify(shownMoves())`, shown)
+	for name, want := range map[string]string{"rough mix.wav": asMix, "reference.wav": asReference, "monday.wav": asBefore, "notes.txt": notUsed, "dates.txt": notUsed} {
+		for _, rec := range v.server.uploads.list() {
+			if got := rec.status(); got.Name == name && (got.Role != want || got.Next != "") {
+				t.Errorf("the server takes %s for %q, then %q, want %q", name, got.Role, got.Next, want)
+			}
+		}
+	}
+	b.Quiet()
+}
+
+// A reload keeps the roles of every view, and the order of the recordings in each: that of the
+// dropping, also where a later one arrived first.
+func TestReloadKeepsRolesOfOtherViews(t *testing.T) {
+	v := start(t)
+	b := v.open()
+	b.rough()
+	short := onDisk(t, sound(t, 5, 3))
+	b.dropAs("reference", "second.wav", onDisk(t, sound(t, 24, 4)), "first.wav", short)
+	b.Until(`app.references.length === 3 && ` + settled)
+	for _, drop := range [][2]string{{"class", "anna.wav"}, {"track", "bass.wav"}, {"print", "print.wav"}, {"before", "monday.wav"}} {
+		b.dropAs(drop[0], drop[1], short)
+		b.Until(`files.every(({ state }) => state === "ready") && files.at(-1).name === "` + drop[1] + `" && ` + settled)
+	}
+	const roles, want = `files.map(({ name, role }) => name + " " + role).join()`, "rough mix.wav mix,reference.wav reference,second.wav reference,first.wav reference,anna.wav class,bass.wav track,print.wav print,monday.wav before"
+	b.Want("roles", roles, want)
+	b.Reload()
+	b.Until(settled)
+	b.Want("roles after a reload", roles, want)
+	b.Reload()
+	b.Until(settled)
+	b.Want("roles after another", roles, want)
+	b.Quiet()
+}
+
+// The page says which place a recording has among the others, since they arrive in any order.
+func TestOrderOfRecordings(t *testing.T) {
+	v := enter(t)
+	short := sound(t, 5, 3)
+	for _, query := range []string{"name=c&number=3", "name=a&number=1", "name=d", "name=b&number=2", "name=e&number=x"} {
+		if code := v.ask("POST", "/recordings?role=reference&"+query, bytes.NewReader(short), nil); code != http.StatusCreated {
+			t.Fatalf("%s is answered with %d", query, code)
+		}
+	}
+	got := ""
+	for _, rec := range v.server.uploads.list() {
+		got += rec.name
+	}
+	if got != "abcde" {
+		t.Errorf("the order is %s", got)
+	}
+}
