@@ -211,7 +211,7 @@ func TestKeptWork(t *testing.T) {
 	}
 	again := start(t).open()
 	again.dropOn("work.json", onDisk(t, work))
-	again.Until(`byId("trouble").textContent.includes("rough mix.wav") && byId("trouble").textContent.includes("reference.wav")`)
+	again.Until(`byId("work-words").textContent.includes("rough mix.wav”, “reference.wav")`)
 	again.dropOn("one.wav", onDisk(t, sound(t, 24, 2)), "two.wav", onDisk(t, sound(t, 24, 1, faults...)))
 	again.Until(settled + ` && app.fields.toward_percent === 80`)
 	again.Until(settled)

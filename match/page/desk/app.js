@@ -126,7 +126,7 @@ async function refresh() {
   showFields();
   if (view.name !== "match") return askView();
   showStage();
-  if (!mixReady() || app.references.length === 0) {
+  if (!mixReady() || app.references.length === 0 || (!app.answer && isHeld())) {
     heard?.transport.stop(); // its controls cannot be seen
     return;
   }

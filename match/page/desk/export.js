@@ -76,6 +76,7 @@ function comeBack({ request: asked }) {
   const fields = Object.fromEntries(Object.keys(USUAL).map((name) => [name, name in asked ? asked[name] : USUAL[name]]));
   Object.assign(app, { draft: null, past: [], future: [], answer: null, after: asked.after, fields });
   forgetSets();
+  if (waitingWork) waitingWork.holds = false;
   files.forEach(showFile);
   refresh();
 }

@@ -138,6 +138,7 @@ function showFiles() {
   byId("demo-row").hidden = !needsHere().includes("mix") || needsHere().some((role) => role !== "mix" && role !== "reference") || files.some(({ state }) => state !== "failed");
   document.querySelector(".drop[data-role=mix]").hidden = !rolesHere().includes("mix");
   showTracks();
+  showMissingWork();
   for (const box of document.querySelectorAll("[data-role]")) box.classList.toggle("filled", has(box.dataset.role));
   const elsewhere = inView().papers || byId("recordings").classList.contains("all") ? 0 : files.filter(({ row }) => row?.classList.contains("elsewhere")).length;
   byId("elsewhere").hidden = elsewhere === 0;
@@ -237,6 +238,7 @@ byId("demo").addEventListener("click", async () => {
     const { recordings } = await request("GET", "history");
     for (const file of files) Object.assign(file, { role: "none", next: "" });
     startAnew();
+    if (waitingWork) waitingWork.holds = false;
     showKnown(recordings.filter(({ id }) => ids.includes(id)));
     files.forEach(showFile);
     refresh();

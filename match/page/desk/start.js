@@ -4,7 +4,8 @@
   showView();
   const { comparisons, recordings } = await request("GET", "history");
   showKnown(recordings);
-  const last = comparisons.findLast(({ request: asked }) => asked.mix === app.mix && String([...asked.references].sort()) === String([...app.references].sort()));
-  if (last) comeBack(last);
+  const same = takeUpTab(), last = comparisons.findLast(({ request: asked }) => asked.mix === app.mix && String([...asked.references].sort()) === String([...app.references].sort()));
+  if (last && !same) comeBack(last);
   else refresh();
+  bringBack();
 })().catch(tellTrouble);
