@@ -199,6 +199,23 @@ func TestThroughTheViews(t *testing.T) {
 	b.Quiet()
 }
 
+// A link to a place within a view makes no step of the browser's: the way back leads to the view before.
+func TestWayBackAfterTakeAway(t *testing.T) {
+	v := start(t)
+	b := v.open()
+	b.rough()
+	b.click(`#views a[href="#check"]`)
+	b.Until(answered)
+	b.click(`#views a[href="#match"]`)
+	b.Until(settled)
+	b.click(`a[href="#heading-export"]`)
+	b.Until(`document.activeElement.id === "heading-export" && scrollY > 0`)
+	b.Want("the address", `location.hash`, "#match")
+	b.Text(`history.back()`)
+	b.Until(`view.name === "check" && ` + answered)
+	b.Quiet()
+}
+
 // opens unfolds what can be unfolded in a view, or folds it as it was.
 func (b *tab) opens(open bool) {
 	b.T.Helper()

@@ -48,6 +48,17 @@ function showView() {
 }
 addEventListener("hashchange", showView);
 
+// A link to a place within the view goes there without a step of its own, so that the way back leads
+// to the view before.
+document.addEventListener("click", (event) => {
+  const link = event.target.closest?.("a[href^='#']"), place = link && !VIEWS[link.hash.slice(1)] && byId(link.hash.slice(1));
+  if (!place) return;
+  event.preventDefault();
+  if (place.tabIndex < 0) place.tabIndex = -1; // a heading takes the focus too
+  place.focus();
+  place.scrollIntoView();
+});
+
 // Returns the fields of the view's form, by the server's names.
 function viewFields() {
   const all = {};
