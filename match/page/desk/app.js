@@ -87,6 +87,7 @@ function change(fields, key = null) {
   }
   app.future = [];
   app.fields = next;
+  forgetWrong();
   refresh();
 }
 
@@ -95,6 +96,7 @@ function step(from, to) {
   to.push(JSON.stringify(app.fields));
   app.fields = JSON.parse(from.pop());
   app.lastChange.key = null;
+  forgetWrong();
   refresh();
 }
 const undo = () => step(app.past, app.future);

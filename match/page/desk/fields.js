@@ -8,6 +8,7 @@ function settle(field, value) {
   if (document.activeElement === field && field.value !== field.dataset.settled && field.dataset.settled !== undefined) return; // being typed
   field.value = typeof value === "number" ? shownIn(field, value) : value;
   field.dataset.settled = field.value;
+  forgetNote(field);
 }
 
 let notes = 0;
@@ -32,7 +33,13 @@ function sayAt(field, words, wrong = false) {
 
 // Removes a note about another value than the current one.
 function forgetNote(field) {
-  if (byId(field.getAttribute("aria-describedby")).dataset.of !== field.value) sayAt(field, "");
+  const note = byId(field.getAttribute("aria-describedby"));
+  if (note && note.dataset.of !== field.value) sayAt(field, "");
+}
+
+// Removes the notes about what could not be taken: what is shown has changed since.
+function forgetWrong() {
+  for (const field of document.querySelectorAll("[aria-invalid=true]")) sayAt(field, "");
 }
 
 // Binds a field: what is typed is read, checked and taken. check returns {value, words}, or {wrong}

@@ -95,7 +95,6 @@ function addCell(i, { name, words, unit }) {
   slider.addEventListener("change", () => take(moved()));
   const show = (value) => {
     settle(field, rounded(value));
-    forgetNote(field);
     field.disabled = slider.disabled = !dial();
     if (!dial()) return;
     const scale = scaleOf(dial());
