@@ -37,10 +37,15 @@ type visit struct {
 // start starts a server whose temporary folder is the test's own.
 func start(t testing.TB) *visit {
 	t.Helper()
+	return startAt(t, 0)
+}
+
+func startAt(t testing.TB, port int) *visit {
+	t.Helper()
 	t.Setenv("TMPDIR", t.TempDir())
 	ctx, cancel := context.WithCancel(context.Background())
 	faults := &bytes.Buffer{}
-	s, err := New(ctx, 0, faults)
+	s, err := New(ctx, port, faults)
 	if err != nil {
 		t.Fatal(err)
 	}

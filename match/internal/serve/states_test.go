@@ -221,16 +221,21 @@ func TestKeptWork(t *testing.T) {
 	b.Quiet()
 }
 
-// A server that is lost is said, and the page goes on by itself.
+// dimmed is how the figures and the sentence above them look.
+const dimmed = `getComputedStyle(document.querySelector(".totals")).opacity + " " + getComputedStyle(byId("headline")).opacity`
+
+// A server that is lost is said, what it has not confirmed is dimmed, and the page goes on by itself.
 func TestLostServer(t *testing.T) {
 	v := start(t)
 	b := v.open()
 	b.rough()
 	b.Text(`(window.realFetch = fetch, window.fetch = () => Promise.reject(new TypeError("gone")), change({ toward_percent: 70 }))`)
 	b.Until(`!byId("lost").hidden`)
+	b.Want("what is not confirmed", dimmed, "0.7 0.7")
 	b.Text(`(window.fetch = realFetch, 0)`)
 	b.Until(`byId("lost").hidden && ` + settled)
 	b.Want("what is asked for", `app.fields.toward_percent + " " + app.answer.curves.target`, "70 target, 70 %")
+	b.Want("what is confirmed", dimmed, "1 1")
 	b.Quiet()
 }
 

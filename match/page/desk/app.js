@@ -10,6 +10,7 @@ for (const { dataset } of numbers) USUAL[dataset.option] = Number(dataset.usual)
 const STEPS_BACK = 200; // of undo
 const SAME_STEP_MS = 1000; // changes of one field within this time are one step
 const ALIVE_MS = 1500; // between checks for a lost server
+const NOT_LET_IN = 403; // the status of an answer to a page of another server
 
 const app = {
   mix: null, references: [], after: "", // ids
@@ -38,30 +39,46 @@ async function request(method, path, document, signal) {
     response = await fetch(path, { method, signal, body: document === undefined ? undefined : JSON.stringify(document) });
   } catch (error) {
     if (error.name === "AbortError") throw error;
-    if (await isAlive()) throw { what: "The page's server broke off its answer.", hint: "Change a field, or reload the page." };
+    if ((await look()) === "here") throw { what: "The page's server broke off its answer.", hint: "Change a field, or reload the page." };
     loseServer();
     throw { lost: true, what: "The page's server does not answer.", hint: "The page goes on by itself as soon as it does." };
+  }
+  if (response.status === NOT_LET_IN) {
+    loseServer();
+    throw { lost: true, what: "The page has a new address.", hint: "Open the address that toneplumb serve printed." };
   }
   const answer = response.status === 204 ? null : await response.json();
   if (!response.ok) throw answer;
   return answer;
 }
 
-// Reports whether the server answers at all.
-const isAlive = () => fetch("history").then(({ ok }) => ok, () => false);
+// Looks for the server: "here", "gone", or "moved" if another has its port and does not know this page.
+const look = () => fetch("history").then(({ ok, status }) => (ok ? "here" : status === NOT_LET_IN ? "moved" : "gone"), () => "gone");
 
 let looking = null; // for a lost server
 
-// Shows that the server is lost, until it answers again; then repeats the request.
+// Shows that the server is lost, and what was not confirmed, until it answers again; then repeats the
+// request.
 function loseServer() {
-  byId("lost").hidden = false;
-  looking ??= setInterval(async () => {
-    if (!(await isAlive())) return;
+  const say = (found) => {
+    byId("lost").hidden = found !== "gone";
+    byId("moved").hidden = found !== "moved";
+    byId("page").classList.toggle("lost", found !== "here");
+    if (found !== "here" && byId("true-peak-after").textContent === BEING_MEASURED) showConfirmed(null, "–");
+  };
+  const again = async () => {
+    const found = await look();
+    say(found);
+    if (found === "gone") return;
     clearInterval(looking);
+    if (found === "moved") return; // for good
     looking = null;
-    byId("lost").hidden = true;
     refresh();
-  }, ALIVE_MS);
+  };
+  if (looking !== null) return;
+  say("gone");
+  looking = setInterval(again, ALIVE_MS);
+  again();
 }
 
 // Shows what went wrong and what to do; hides the box without trouble.

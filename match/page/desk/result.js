@@ -3,6 +3,8 @@
 
 const CONFIRM_MS = 700; // after this time without change the true peak is measured
 
+const BEING_MEASURED = "being measured";
+
 const inDB = (db) => (db === null || db === undefined ? "–" : `${signed(db, 2)} dB`);
 
 function showAnswer(answer) {
@@ -16,7 +18,7 @@ function showAnswer(answer) {
   byId("distance-after").textContent = inDB(answer.distance_after_db);
   byId("distance-advised-box").hidden = answer.advised_distance_db === null;
   byId("distance-advised").textContent = inDB(answer.advised_distance_db);
-  showConfirmed(answer.confirmed, answer.sound && answer.rows.length > 0 ? "being measured" : "–");
+  showConfirmed(answer.confirmed, answer.sound && answer.rows.length > 0 ? BEING_MEASURED : "–");
   showFindings(words.findings);
   const items = words.warnings.map((textContent) => make("li", { textContent }));
   byId("warnings").replaceChildren(...(items.length ? [make("h3", { textContent: "Watch out" }), make("ul", { className: "warnings" }, ...items)] : []));

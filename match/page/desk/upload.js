@@ -54,6 +54,7 @@ function send(file, body, name, more) {
     } catch {
       return lost();
     }
+    if (sending.status === NOT_LET_IN) loseServer();
     if (sending.status !== 201) return failFile(file, answer);
     file.id = answer.id;
     if (roleOrNext(file) !== sent) saveRole(file);
