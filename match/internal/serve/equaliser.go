@@ -40,14 +40,32 @@ func (s *Server) getEqualiser(w http.ResponseWriter, r *http.Request) {
 
 // keepEqualiser keeps the description in the request, for the command line too.
 func (s *Server) keepEqualiser(w http.ResponseWriter, r *http.Request) error {
-	text, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxRequestBytes))
+	text, err := readEqualiser(w, r)
 	if err != nil {
 		return err
 	}
-	if _, err := document.ParseEqualiser(text); err != nil {
-		return wrongEqualiser(err)
-	}
 	return withKept(w, func(path string) error { return job.KeepEqualiser(path, text) })
+}
+
+// checkEqualiser says what is wrong with the description in the request, if anything is.
+func (s *Server) checkEqualiser(w http.ResponseWriter, r *http.Request) error {
+	if _, err := readEqualiser(w, r); err != nil {
+		return err
+	}
+	w.WriteHeader(http.StatusNoContent)
+	return nil
+}
+
+// readEqualiser returns the description in the request if it is one.
+func readEqualiser(w http.ResponseWriter, r *http.Request) ([]byte, error) {
+	text, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxRequestBytes))
+	if err != nil {
+		return nil, err
+	}
+	if _, err := document.ParseEqualiser(text); err != nil {
+		return nil, wrongEqualiser(err)
+	}
+	return text, nil
 }
 
 // wrongEqualiser words an error of [document.ParseEqualiser].

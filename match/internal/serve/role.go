@@ -47,15 +47,16 @@ func (s *uploads) assign(rec *recording, role string) {
 	}
 }
 
-// settle makes a recording ready and gives it the role that waited for that.
+// settle makes a recording ready and gives it the role that waited for that, unless it is a profile of
+// several, which is no mix.
 func (s *uploads) settle(rec *recording) {
 	s.lock.Lock()
 	defer s.lock.Unlock()
 	rec.lock.Lock()
-	next := rec.next
+	next, one := rec.next, len(rec.input.Entries) == 1
 	rec.state, rec.next = ready, ""
 	rec.lock.Unlock()
-	if next != "" {
+	if next != "" && one {
 		s.take(rec, next)
 	}
 }

@@ -28,6 +28,9 @@ func TestWrongFileTakesNoPlace(t *testing.T) {
 	b.click(`#views a[href="#match"]`)
 	b.Until(settled)
 	b.Want("what is used", `["mix", "reference", "before"].map((role) => readyOf(role).map(({ name }) => name)).join()`, "rough mix.wav,reference.wav,monday.wav")
+	b.dropOn("eq.json", onDisk(t, []byte(`{"version": 1, "shapes": [{"shape": "brick"}]}`)))
+	b.Until(`byId("trouble").textContent.includes("the equaliser's description")`)
+	b.Want("the equaliser", `app.fields.equaliser`, "null")
 	b.Want("what is next", `byId("next-step").textContent`, "")
 	b.Want("what is told", `byId("files-failed").textContent + document.querySelectorAll(".file-row.failed").length`, "3 files are not usable.3")
 	b.Want("the moves", `JSON.stringify(shownMoves())`, shown)
@@ -37,6 +40,24 @@ func TestWrongFileTakesNoPlace(t *testing.T) {
 				t.Errorf("the server takes %s for %q, then %q, want %q", name, got.Role, got.Next, want)
 			}
 		}
+	}
+	b.Quiet("422")
+}
+
+// A profile of several recordings is a reference, and no mix: it does not take the place of one.
+func TestProfileIsNoMix(t *testing.T) {
+	v := start(t)
+	b := v.open()
+	b.rough()
+	b.dropAs("reference", "second.wav", onDisk(t, sound(t, 24, 4)))
+	b.Until(`app.references.length === 2 && ` + settled)
+	b.click(`[data-export="profile.json"]`)
+	profile := onDisk(t, b.downloaded("rough mix profile.json"))
+	b.dropAs("mix", "references.json", profile)
+	b.Until(`files[3]?.state === "ready" && byId("trouble").textContent.includes("a mix is one")`)
+	b.Want("what is used", `["mix", "before"].map((role) => readyOf(role).map(({ name }) => name)).join()`, "rough mix.wav,")
+	if got := v.server.uploads.list()[3].status(); got.Role != notUsed || got.Next != "" {
+		t.Errorf("the server takes it for %q, then %q", got.Role, got.Next)
 	}
 	b.Quiet()
 }

@@ -132,6 +132,7 @@ func (s *Server) handler() http.Handler {
 	mux.Handle("POST /moves", s.decodeRequest(s.respond(s.quick, s.movesOf)))
 	mux.Handle("GET /probe", handler(s.getProbe))
 	mux.HandleFunc("GET /equaliser", s.getEqualiser)
+	mux.Handle("POST /equaliser", handler(s.checkEqualiser))
 	mux.Handle("PUT /equaliser", handler(s.keepEqualiser))
 	mux.Handle("DELETE /equaliser", handler(s.forgetEqualiser))
 	mux.Handle("POST /tasks/{view}", handler(s.begin))

@@ -21,7 +21,7 @@ async function takeDocument(file) {
   if (document === null || document.kind === "recordings without sound") return "profile";
   if (document.kind === WORK.kind) takeUpWork(file.name, document);
   else if (PAPER_KINDS[document.kind]) await takePaper(PAPER_KINDS[document.kind], file);
-  else if (Array.isArray(document.shapes)) takeEqualiser(file.name, document);
+  else if (Array.isArray(document.shapes)) await takeEqualiser(file.name, document);
   else if (Array.isArray(document.moves) && document.rate_hz) offerSettings(file.name, document);
   else return "sound";
   return "taken";
@@ -75,8 +75,14 @@ const kept = { equaliser: null }; // the one kept for good
 
 const nameOfEqualiser = (equaliser, name) => String(equaliser?.name || name).slice(0, 200);
 
-function takeEqualiser(name, equaliser) {
-  change({ equaliser, equaliser_name: nameOfEqualiser(equaliser, name), dialled: null });
+// Takes a description for the moves, if the server can read it.
+async function takeEqualiser(name, equaliser) {
+  try {
+    await request("POST", "equaliser", equaliser);
+    change({ equaliser, equaliser_name: nameOfEqualiser(equaliser, name), dialled: null });
+  } catch (trouble) {
+    tellTrouble(trouble);
+  }
 }
 
 onChosen("choose-equaliser", async ([file]) => {

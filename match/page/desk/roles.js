@@ -38,9 +38,11 @@ function giveRole(file, role) {
   for (const other of files) if (other !== file && other.role === role) giveRole(other, other.state === "failed" ? "none" : then);
 }
 
-// Gives a recording the role that waited for it to be measured; one that cannot be read gets none.
+// Gives a recording the role that waited for it to be measured; one that cannot be read, and a profile
+// of several, gets none.
 function settleRole(file) {
-  if (file.next && file.state === "ready") giveRole(file, file.next);
+  if (file.next && file.profile > 1) tellTrouble({ what: `“${file.name}” is a profile of several recordings, and a mix is one.`, hint: "Drop the mix itself." });
+  else if (file.next && file.state === "ready") giveRole(file, file.next);
   file.next = "";
   place();
   files.forEach(showFile);

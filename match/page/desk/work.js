@@ -45,7 +45,7 @@ function bringBack() {
   const comes = waitingWork.back && !back;
   if (comes) {
     const filled = ["mix", "reference", ...recordings.map(({ role }) => role)], known = recordings.map(ofWork);
-    for (const file of files) if (filled.includes(roleOrNext(file)) && !known.includes(file)) setRole(file, "none");
+    for (const file of files) if (filled.includes(file.role) && !known.includes(file) && !isBusy(file)) setRole(file, "none"); // those on their way may be of the work
   }
   for (const one of recordings) {
     const file = ofWork(one), { role, group = "", place = "" } = one;
@@ -82,7 +82,7 @@ byId("work-leave").addEventListener("click", () => {
 // The tab's own storage, by the address of this server.
 addEventListener("pagehide", () => {
   const { mix, references, after, fields, past, future, saved } = app;
-  const left = { mix, references, after, fields, past, future, saved, keptSets, waitingWork };
+  const left = { mix, references, after, fields, past, future, saved, keptSets, waitingWork, sum: byId("tracks-sum").checked };
   for (const all of [left, { ...left, past: [], future: [] }]) {
     try {
       return sessionStorage.setItem(location.pathname, JSON.stringify(all));
@@ -94,8 +94,9 @@ addEventListener("pagehide", () => {
 // Takes up what the tab held before a reload; reports whether it was about the same recordings.
 function takeUpTab() {
   try {
-    const { keptSets: sets, waitingWork: work, ...left } = JSON.parse(sessionStorage.getItem(location.pathname));
+    const { keptSets: sets, waitingWork: work, sum, ...left } = JSON.parse(sessionStorage.getItem(location.pathname));
     waitingWork = work;
+    takeSum(sum);
     if (left.mix !== app.mix || String(left.references) !== String(app.references)) return false;
     Object.assign(app, left);
     keptSets = sets;
