@@ -87,6 +87,13 @@ func TestOneFindingOfAKind(t *testing.T) {
 	if got := find[ShortMusic](short); len(got) != 1 || len(got[0].Sec) != 1 || got[0].Sec[0].Side != (Side{1, 2}) {
 		t.Errorf("one of two short: %+v", got)
 	}
+	for places, want := range map[int]int{0: 0, 1: 0, 2: 1, 40: 1} { // one may be the peak itself
+		clipped := *mix
+		clipped.ClippedPlaces = places
+		if got := find[Clipped](compare(t, &clipped, base).findings()); len(got) != want || want > 0 && got[0].Places != places {
+			t.Errorf("clipped in %d places: %+v", places, got)
+		}
+	}
 }
 
 // The heaviest finding comes first, those of one weight in the order of being found, and

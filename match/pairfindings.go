@@ -45,6 +45,9 @@ const (
 	// thinSec is the music below which a recording's tone is a phrase's rather than a song's.
 	// Measured: halves of a song differ by 6.7 dB rms at 10 s and by 2.6 at 80 s.
 	thinSec = 60
+	// clippedFrom is the number of places from which a mix is clipped. Our choice: one may be the peak of a mix that
+	// was brought to full scale.
+	clippedFrom = 2
 )
 
 // findings returns the findings about the recordings themselves, independent of the moves.
@@ -59,6 +62,9 @@ func (c *Comparison) findings() finding.List {
 	}
 	if mono := c.mono(); len(mono) > 0 && len(mono) < len(sides) {
 		all = append(all, Mono{mono})
+	}
+	if n := c.Mix.ClippedPlaces; n >= clippedFrom {
+		all = append(all, Clipped{n})
 	}
 	if m, is := mastered(c.Mix, c.References); is {
 		all = append(all, m)
@@ -104,6 +110,13 @@ type ShortMusic struct{ Sec []Figure }
 
 func (ShortMusic) Code() string               { return "short-music" }
 func (ShortMusic) Severity() finding.Severity { return finding.Caution }
+
+// Clipped says in how many places the mix is clipped, as [measure.Programme] counts them. References often are, and
+// nothing can be done about it.
+type Clipped struct{ Places int }
+
+func (Clipped) Code() string               { return "clipped" }
+func (Clipped) Severity() finding.Severity { return finding.Caution }
 
 // Mono lists the sides that are mono while others are not, so that nothing is said about stereo
 // width.

@@ -48,6 +48,8 @@ func ofFiles(f finding.Finding) string {
 		return fmt.Sprintf("%d more %s on the reference files; measure lists them.", f.Count, Plural(f.Count, "remark", "remarks"))
 	case match.ShortMusic:
 		return shortMusic(f)
+	case match.Clipped:
+		return fmt.Sprintf("The mix is clipped in %d places: three samples or more in a row stay at full scale. No equaliser takes that out.", f.Places)
 	case match.Mono:
 		return fmt.Sprintf("%s %s mono, so nothing is said about stereo width.", UpperFirst(Sides(f.Sides)), Plural(len(f.Sides), "is", "are"))
 	case match.Mastered:

@@ -62,6 +62,7 @@ func findings(n int) []finding.Finding {
 		match.MoreFileRemarks{Count: n},
 		match.ShortMusic{Sec: figures(n, 40)},
 		match.ShortMusic{Sec: append(figures(n, 40), match.Figure{Side: side(n, n), Value: 52})},
+		match.Clipped{Places: 12},
 		match.Mono{Sides: []match.Side{side(0, n)}}, match.Mono{Sides: references[n-1:]},
 		match.Mastered{ReferenceDB: 8.91, MixDB: 16, References: n},
 		match.FarApart{ApartDB: 10.7, References: n},

@@ -29,6 +29,7 @@ var advised = map[string]advice{
 	"no-trace":       {"the tone of a mix given with --already is as it was before those moves", "Bounce it again with the equaliser on, or leave --already out. If it was on, `toneplumb eqread --settings` says what it really does."},
 	"wider-apart":    {"the moves leave the mix farther away over all bands", "Listen before you trust them. Try another reference, or more of them."},
 	"more-files":     {"more than five references have remarks", "`toneplumb measure` on the references lists them all."},
+	"clipped":        {"the mix stays at full scale in more than one place", "Turn down the track, bus or master that clips, and bounce again. If it is meant as an effect, go on."},
 	"mono":           {"a recording is mono, and another is not", "If it is meant to be in stereo, give it so."},
 	"short-music":    {"a recording holds less than a minute of music", "Give a longer part, or the whole song."},
 	"mastered":       {"the reference has been through a limiter, and the mix has not", "Take moves at both ends with care; the limiter will change these too."},

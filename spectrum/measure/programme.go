@@ -8,11 +8,12 @@ import (
 // the counted passages. [Recording.Part] and [Recording.Through] do not change it. In JSON it
 // is as in a profile.
 type Programme struct {
-	WholeLUFS        float64 `json:"loudness_lufs"`       // integrated loudness of the front pair; 0 if the figures are unknown
-	RangeLU          float64 `json:"loudness_range_lu"`   // loudness range, EBU Tech 3342
-	MomentaryMaxLUFS float64 `json:"momentary_max_lufs"`  // loudest 400 ms
-	ShortTermMaxLUFS float64 `json:"short_term_max_lufs"` // loudest 3 s
-	TruePeakDBTP     float64 `json:"true_peak_dbtp"`      // of all channels; at least loudness.FloorDBTP
+	WholeLUFS        float64 `json:"loudness_lufs"`            // integrated loudness of the front pair; 0 if the figures are unknown
+	RangeLU          float64 `json:"loudness_range_lu"`        // loudness range, EBU Tech 3342
+	MomentaryMaxLUFS float64 `json:"momentary_max_lufs"`       // loudest 400 ms
+	ShortTermMaxLUFS float64 `json:"short_term_max_lufs"`      // loudest 3 s
+	TruePeakDBTP     float64 `json:"true_peak_dbtp"`           // of all channels; at least loudness.FloorDBTP
+	ClippedPlaces    int     `json:"clipped_places,omitempty"` // of all channels: tenths of a second with samples clipped
 }
 
 // Valid reports whether the figures are known.

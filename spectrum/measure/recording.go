@@ -93,6 +93,7 @@ func Measure(ctx context.Context, src audio.Source, path string) (*Recording, er
 	analyser := spectrum.NewAnalyser(rateHz, channels, rows.add)
 	meter := loudness.NewMeter(rateHz, channels)
 	peak := loudness.NewPeakMeter(rateHz, r.Format.Channels)
+	clips := newClipping(rateHz, r.Format.Channels)
 	frames := 0
 	for block, err := range audio.Blocks(ctx, src) {
 		if err != nil {
@@ -101,6 +102,7 @@ func Measure(ctx context.Context, src audio.Source, path string) (*Recording, er
 		analyser.Add(FrontPair(block))
 		meter.Add(FrontPair(block))
 		peak.Add(block)
+		clips.add(block)
 		frames += len(block[0])
 	}
 	rows.finish()
@@ -108,6 +110,7 @@ func Measure(ctx context.Context, src audio.Source, path string) (*Recording, er
 	r.StepPower, r.StepPeak = meter.Steps(), meter.Peaks()
 	r.LoudnessLUFS = loudness.Integrated(r.StepPower)
 	r.Programme = programmeOf(r.StepPower, peak.TruePeakDBTP())
+	r.ClippedPlaces = clips.places
 	r.CutoffHz = cutoff(analyser)
 	r.Warnings = src.Warnings()
 	if r.Format.Channels > 2 {

@@ -197,7 +197,7 @@ func (d *jsonEntry) inRange() error {
 		figures = append(figures, []figure{
 			{"whole.loudness_lufs", w.WholeLUFS, least, most}, {"whole.loudness_range_lu", w.RangeLU, 0, most - least},
 			{"whole.momentary_max_lufs", w.MomentaryMaxLUFS, least, most}, {"whole.short_term_max_lufs", w.ShortTermMaxLUFS, least, most},
-			{"whole.true_peak_dbtp", w.TruePeakDBTP, least, most},
+			{"whole.true_peak_dbtp", w.TruePeakDBTP, least, most}, {"whole.clipped_places", float64(w.ClippedPlaces), 0, 10*maxSec + 1},
 		}...)
 	}
 	for _, f := range figures {

@@ -98,8 +98,12 @@ func TestProfileKeepsTheMeanSpectrum(t *testing.T) {
 		if seconds < 30 {
 			most = shortDB
 		}
+		r.Programme = measure.Programme{WholeLUFS: -14, ClippedPlaces: int(seconds) / 8} // 0 is not written
 		p := readBack(t, written(t, Profile{{entry(1, 3).SHA256, r}}))
 		got := p.Recordings()[0]
+		if got.Programme != r.Programme {
+			t.Errorf("%g s: %+v, want %+v", seconds, got.Programme, r.Programme)
+		}
 		a, b := r.MeanPower(r.GateWeights()), got.MeanPower(got.GateWeights())
 		for band := range a {
 			if d := spectrum.PowerToDB(b[band] / a[band]); !(math.Abs(d) < most) {
