@@ -30,7 +30,7 @@ var advised = map[string]advice{
 	"wider-apart":    {"the moves leave the mix farther away over all bands", "Listen before you trust them. Try another reference, or more of them."},
 	"more-files":     {"more than five references have remarks", "`toneplumb measure` on the references lists them all."},
 	"clipped":        {"the mix stays at full scale in more than one place", "Turn down the track, bus or master that clips, and bounce again. If it is meant as an effect, go on."},
-	"mono":           {"a recording is mono, and another is not", "If it is meant to be in stereo, give it so."},
+	"mono":           {"a recording is mono, and another is not", "If it is meant to be in stereo, give it so. A reference may be left out."},
 	"short-music":    {"a recording holds less than a minute of music", "Give a longer part, or the whole song."},
 	"mastered":       {"the reference has been through a limiter, and the mix has not", "Take moves at both ends with care; the limiter will change these too."},
 	"missing-lows":   {"one side has nearly no sound at the low end", "Where the mix lacks it, look at kick and bass. Where the reference does, choose another if the low end matters."},
