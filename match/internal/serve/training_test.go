@@ -41,7 +41,10 @@ func TestTraining(t *testing.T) {
 	if marked.Outcome == nil || marked.Outcome.Headline != "1 sheet marked: 2 renders of mix.wav, easy; 1 could not be marked." {
 		t.Fatalf("the marks are %+v %+v", marked.Trouble, marked.Outcome)
 	}
-	if row := marked.Outcome.Blocks[0].Rows[0]; row[0] != "anna" || row[1] != "100 %" {
+	if terms := fmt.Sprint(marked.Outcome.Blocks[0]); !strings.Contains(terms, "weighted by loudness") {
+		t.Errorf("first comes %s", terms)
+	}
+	if row := marked.Outcome.Blocks[1].Rows[0]; row[0] != "anna" || row[1] != "100 %" {
 		t.Errorf("who knows everything has %q", row)
 	}
 	again := v.task("marking", with(mark, "earlier", []namedText{{"marks.json", string(v.file(marked, ".json"))}}))

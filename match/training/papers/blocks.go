@@ -45,5 +45,5 @@ func Blocks(c *Class) []report.Block {
 		}
 		each = append(each, own)
 	}
-	return report.Filled(append([]report.Block{table, report.Paragraphs("What was taken for what", firstMixups(c.confusion())...)}, each...)...)
+	return report.Filled(append([]report.Block{report.Paragraphs("", terms), table, report.Paragraphs("What was taken for what", firstMixups(c.confusion())...)}, each...)...)
 }

@@ -19,7 +19,7 @@ const terms = "A move is found by an answer within an octave that leaves half of
 // WriteTextAloud writes the marks of a class in lines that make sense one by one, see
 // [report.BlocksAloud]. [WriteText] has the same in columns.
 func WriteTextAloud(w io.Writer, c *Class) error {
-	return report.BlocksAloud(w, Headline(c), append([]report.Block{report.Paragraphs("", terms)}, Blocks(c)...)...)
+	return report.BlocksAloud(w, Headline(c), Blocks(c)...)
 }
 
 // WriteText writes the marks of a class for a terminal of 80 columns: each student's renders, the

@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"errors"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -65,6 +66,21 @@ func TestTextAloud(t *testing.T) {
 		if !strings.Contains(got, want) {
 			t.Errorf("no %q in\n%s", want, &b)
 		}
+	}
+}
+
+// On the page the terms come first, once; who reads marks sees that their dB are not those of the sheet.
+func TestTermsOnPage(t *testing.T) {
+	var said []int
+	for i, b := range Blocks(lesson()) {
+		for _, item := range b.Items {
+			if slices.Contains(item.Paragraphs, terms) {
+				said = append(said, i)
+			}
+		}
+	}
+	if !slices.Equal(said, []int{0}) {
+		t.Errorf("the terms are in blocks %v", said)
 	}
 }
 
