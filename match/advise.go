@@ -23,6 +23,7 @@ type Advice struct {
 	search    *fit.Searcher
 	solutions []fit.Solution          // follow the whole target, before rounding; the index is the number of moves
 	dialled   map[int][]biquad.Filter // by the number of moves
+	less      *Advice                 // as measured for the usual share, if more is wanted
 }
 
 // Advise returns an [Advice] that has searched nothing yet; [Advice.Result] replaces o.MaxMoves.
@@ -31,7 +32,12 @@ func (c *Comparison) Advise(o SolveOptions) *Advice {
 	if err := o.Check(); err != nil {
 		panic("match: " + err.Error())
 	}
-	return &Advice{comparison: c, options: o, target: c.target(o.Stage), dialled: map[int][]biquad.Filter{}}
+	a := &Advice{comparison: c, options: o, target: c.target(o.Stage), dialled: map[int][]biquad.Filter{}}
+	if o.Stage == AsMeasured && !a.target.exact && o.TowardPercent > defaultTowardPercent {
+		o.TowardPercent = defaultTowardPercent
+		a.less = c.Advise(o)
+	}
+	return a
 }
 
 // Result returns what [Comparison.Solve] does for at most maxMoves moves, 0 to [MaxMoves]; it
@@ -70,12 +76,19 @@ func (a *Advice) moves(most int) (filters []biquad.Filter, steps []fit.Solution)
 		all := fit.Search(a.wholeProblem(), most)
 		return a.dial(all[most]), all
 	}
-	for count := a.bestCount(most); count > 0; count-- {
-		if filters := a.advisable(count); filters != nil {
-			return filters, a.solutions
-		}
+	for count := a.bestCount(most); count > 0 && filters == nil; count-- {
+		filters, steps = a.advisable(count), a.solutions
 	}
-	return nil, nil
+	if a.less == nil {
+		return filters, steps
+	}
+	// Where the dials' gains end, the search moves filters together until the rules refuse them. What was
+	// found for less of the way then comes nearer.
+	others, otherSteps := a.less.moves(most)
+	if a.earnsItsPlace(others) && (filters == nil || a.comparison.distanceAfter(others) < a.comparison.distanceAfter(filters)) {
+		return others, otherSteps
+	}
+	return filters, steps
 }
 
 // advisable returns the solution of count moves on the dials, nil if it may not be advised.

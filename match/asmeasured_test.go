@@ -1,6 +1,7 @@
 package match
 
 import (
+	"math"
 	"math/rand/v2"
 	"os"
 	"testing"
@@ -56,6 +57,23 @@ func TestKnownFilterFollowed(t *testing.T) {
 		t.Logf("held out alone %v: followed %.2f median, %.2f mean of %d", held, median(of), mean(of), len(of))
 		if median(of) < leastFollowed {
 			t.Errorf("held out alone %v: %.2f, want at least %g", held, median(of), leastFollowed)
+		}
+	}
+}
+
+// Who asks for all of the difference is not left farther away than who asks for the usual share: where the
+// dials' gains end, the search would move two shelves together until no rule allows them.
+func TestMoreLeavesNoMore(t *testing.T) {
+	testkit.Skip(t, "searches eight times")
+	tilted := func(hz float64) float64 { return 10 * math.Tanh(math.Log2(hz/950)) }
+	c := compare(t, invented(1, 90, flat), invented(2, 90, tilted))
+	o := DefaultSolve()
+	o.Stage = AsMeasured
+	usual := c.Solve(o)
+	for _, toward := range []float64{70, 80, 90, 95, 100} {
+		o.TowardPercent = toward
+		if r := c.Solve(o); r.DistanceAfterDB > usual.DistanceAfterDB+moveDB {
+			t.Errorf("%g %%: %d moves, %.2f dB are left of %.2f; at %g %% %.2f", toward, len(r.Moves), r.DistanceAfterDB, r.DistanceBeforeDB, defaultTowardPercent, usual.DistanceAfterDB)
 		}
 	}
 }
