@@ -24,6 +24,7 @@ type Result struct {
 
 	Outlook Outlook // whether there are moves, and if not, why
 	Moves   []Move
+	Own     bool    // somebody changed the moves: they are no advice as a whole
 	TrimDB  float64 // output gain of the equaliser that keeps the mix's loudness, less TrimLoweredDB
 
 	TrimLoweredDB float64 // how far the trim is below equal loudness, to limit peaks; see Confirm
@@ -64,6 +65,12 @@ type Move struct {
 	// follow the wanted share of the whole difference best. A gain that leaves out what may be
 	// arrangement, or that was set by hand, may lie outside. NaN where unknown.
 	GainLowDB, GainHighDB float64
+}
+
+// OutsideRange reports whether the gain is outside the likely range as it is printed; false if that is unknown.
+func (m Move) OutsideRange() bool {
+	const halfStepDB = 0.05
+	return m.GainDB < m.GainLowDB-halfStepDB || m.GainDB > m.GainHighDB+halfStepDB
 }
 
 // Dial is what to set on the equaliser for a move, in the terms of its dials (Stated).

@@ -77,7 +77,7 @@ func advice(r *match.Result, rest string) string {
 		return words.WhyNoMoves(r)
 	}
 	what := strings.Join(todo(r), ", ") + rest
-	if slices.ContainsFunc(r.Moves, func(m match.Move) bool { return m.ByHand }) {
+	if r.Own {
 		what = "your moves: " + what
 	}
 	what = words.UpperFirst(what)

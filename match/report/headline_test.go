@@ -8,6 +8,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/finding"
 )
 
@@ -102,10 +103,15 @@ func TestFarReferencesAreDoubtedOnce(t *testing.T) {
 func TestOwnMovesAreNamed(t *testing.T) {
 	r := *cases()["plain"]
 	r.Moves = slices.Clone(r.Moves)
-	r.Moves[0].ByHand = true
+	r.Own, r.Moves[0].ByHand = true, true
 	if got := Headline(&r); !strings.HasPrefix(got, "Your moves: ") {
 		t.Error(got)
 	}
+	r.Moves[1].ByHand, r.Moves[1].GainHighDB = true, r.Moves[1].GainDB-1
+	if got := words.Why(r.Moves[1]); !strings.HasPrefix(got, "set by hand, outside the likely range; ") {
+		t.Error(got)
+	}
+	r.Moves[1].ByHand = false
 	d := MovesJSON(r.Moves)
 	if !d[0].ByHand || d[1].ByHand || !strings.HasPrefix(d[0].Reason, "set by hand; ") {
 		t.Errorf("%+v", d[:2])

@@ -108,7 +108,10 @@ func Place(shape biquad.Shape, hz float64) string {
 // Why returns the reason for a move, without capital or full stop.
 func Why(m match.Move) string {
 	w, where := m.Why, Place(m.Shape, m.FreqHz)
-	text := Either(m.ByHand, "set by hand; ", "")
+	text := ""
+	if m.ByHand {
+		text = Either(m.OutsideRange(), "set by hand, outside the likely range; ", "set by hand; ")
+	}
 	switch w.Reason {
 	case match.FollowsCurve:
 		text += fmt.Sprintf("the curve averages %s dB %s", FormatGain(w.DB), where)

@@ -49,6 +49,7 @@ type row struct {
 	Q        report.Number `json:"q"`
 	Width    string        `json:"width"`
 	Reason   string        `json:"reason"`
+	Outside  bool          `json:"outside"` // the gain is outside the interval
 }
 
 // dials are the equaliser's ranges for a shape.
@@ -101,7 +102,7 @@ func (s *Server) answer(ctx context.Context, a *request) (*resultAnswer, *found,
 	d.Words.Warnings = report.Remarks(byRow(f.Warnings, f.of))
 	for i, m := range f.Moves {
 		m.ByHand = false // the row has its mark
-		d.Rows = append(d.Rows, row{f.of[i], report.Number(m.GainDB), report.Interval(m), report.Number(m.Q), report.Width(m), words.Why(m)})
+		d.Rows = append(d.Rows, row{f.of[i], report.Number(m.GainDB), report.Interval(m), report.Number(m.Q), report.Width(m), words.Why(m), m.OutsideRange()})
 	}
 	if f.own != nil {
 		d.Advised = dialledOf(f.own)

@@ -133,6 +133,7 @@ func (rc *resultCache) find(ctx context.Context, a *request) (*found, error) {
 	copied := c.Noted(asked)
 	f.Result = copied
 	if f.byHand {
+		copied.Own = true
 		for i := range copied.Moves { // of With, so they are this result's own
 			copied.Moves[i].ByHand = set[f.of[i]].Hand
 		}

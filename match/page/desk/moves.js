@@ -155,7 +155,7 @@ function showRows() {
     row.cells[2].is.textContent = [is === "q" ? "Q" : is, is && says.startsWith(is) ? says.split(", ")[1] : says].filter(Boolean).join(" · "); // its value is in the field
     row.interval.textContent = known?.interval ?? "";
     row.reason.textContent = move.on ? known?.reason ?? "" : "";
-    row.mark.textContent = move.on ? (dialled && move.hand ? "Set by hand. " : "") : "Off. ";
+    row.mark.textContent = move.on ? (dialled && move.hand ? `Set by hand${known?.outside ? ", outside the likely range" : ""}. ` : "") : "Off. ";
     row.body.classList.toggle("off", !move.on);
   });
   byId("rows-head").hidden = moves.length === 0;
