@@ -152,10 +152,10 @@ func TestListening(t *testing.T) {
 	b := v.open()
 	b.rough()
 	for votes, want := range map[string]string{
-		"[2, 6]": "moves preferred 6 of 8; chance gives that or more 1 time in 7.", // 37 of 256 orders: binomial, by hand
-		"[8, 0]": "mix preferred 8 of 8; chance gives that or more 1 time in 256.",
+		"[2, 6]": "moves preferred 6 of 8; chance alone gives a vote this clear, either way, 29 times in 100.", // 2·37 of 256 orders: scipy.stats.binomtest(6, 8) gives 0.289
+		"[8, 0]": "mix preferred 8 of 8; chance alone gives a vote this clear, either way, 1 time in 128.",
 		"[4, 4]": "Neither is preferred: 4 of 8 each.", "[0, 0]": "No vote was given.",
-		"[0, 1]": "moves preferred 1 of 1; chance gives that or more 1 time in 2.",
+		"[0, 1]": "moves preferred 1 of 1; chance alone gives a vote this clear, either way, always.",
 	} {
 		b.Want("votes "+votes, `verdictOf(["mix", "moves"], `+votes+`)`, want)
 	}
@@ -166,7 +166,11 @@ func TestListening(t *testing.T) {
 	b.Until(`heard.transport.playing`)
 	b.Want("what is compared", `byId("trial-pair").selectedOptions[0].text`, "mix and mix through the moves")
 	b.Want("names in the choices", `[...document.querySelectorAll("#sources .choices span")].map((e) => e.textContent).join()`, "A,B")
+	b.click("#trial-second")
+	b.Want("with one heard", `byId("trial-state").textContent`, "Trial 1 of 8: not counted. Hear both A and B first.")
 	for range 8 {
+		b.click("#sources label:first-child input")
+		b.click("#sources label:last-child input")
 		b.click("#trial-second")
 	}
 	if got := b.textOf("trial-state"); !strings.Contains(got, "of 8") {

@@ -38,7 +38,7 @@ function fillChoices(group, kind, count, changed) {
 // promise of it. The returned object takes new numbers by update.
 function startPlayer(numbers, bytesOf) {
   const $ = (id) => document.getElementById(id);
-  const state = { order: [], blind: false, revealed: false, position: 0, busy: false };
+  const state = { order: [], blind: false, revealed: false, position: 0, played: new Set(), busy: false }; // played: positions
   const transport = makeTransport(numbers, bytesOf, () => tell());
   let sources = [], switches = [];
   const hidden = () => state.blind && !state.revealed;
@@ -53,6 +53,7 @@ function startPlayer(numbers, bytesOf) {
   }
 
   function tell() {
+    if (transport.playing) state.played.add(state.position);
     const name = nameAt(state.position), note = transport.note;
     say((transport.playing ? `Playing ${name}.` : `Stopped. ${name[0].toUpperCase()}${name.slice(1)} is chosen.`) + (note && ` ${note}`));
     $("play").textContent = transport.playing ? "Stop" : "Play";
@@ -96,7 +97,7 @@ function startPlayer(numbers, bytesOf) {
 
   // Starts a blind comparison of all sources or some, or ends it.
   function setBlind(blind, among = inOrder()) {
-    Object.assign(state, { blind, revealed: false, order: blind ? shuffled(among) : inOrder(), position: 0 });
+    Object.assign(state, { blind, revealed: false, order: blind ? shuffled(among) : inOrder(), position: 0, played: new Set() });
     fillSources();
     showBlind();
     choose(0);
@@ -216,6 +217,7 @@ function startPlayer(numbers, bytesOf) {
     async play() {
       if (!transport.playing) await toggle();
     },
+    playedAll: () => state.played.size === state.order.length,
     sourceAt: (position) => state.order[position],
     // Compares two sources blind, in random order; null: ends that.
     blindPair(pair) {
