@@ -21,6 +21,7 @@ type PartCounts struct {
 	Passages []measure.Passages // of each side
 	Loudest  bool               // they are the loudest Sec seconds of each side
 	Sec      float64
+	SameSong bool // the mix's own song is among the references: of both only the same moments are compared
 }
 
 func (PartCounts) Code() string               { return "part-counts" }

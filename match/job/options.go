@@ -2,6 +2,7 @@ package job
 
 import (
 	"context"
+	"slices"
 	"sync"
 
 	"toneplumb/match"
@@ -57,6 +58,11 @@ func compareNamed(o Options, mix *measure.Recording, references []*measure.Recor
 	c, err := match.Compare(mix, references, o.Compare)
 	if err != nil {
 		return nil, err
+	}
+	if n := len(counted); n > 0 && slices.Contains(c.SameSong, true) {
+		part := counted[n-1].(match.PartCounts) // of Apply; said once
+		part.SameSong = true
+		counted[n-1] = part
 	}
 	return &Comparison{c, o, counted}, nil
 }

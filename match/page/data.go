@@ -68,7 +68,16 @@ func NewData(r *match.Result) *Data {
 	if r.Mix != nil {
 		d.Recordings = append(d.Recordings, recordingOf("mix", r.Mix))
 		for i, ref := range r.References {
-			d.Recordings = append(d.Recordings, recordingOf(match.ReferenceLabel(i, len(r.References)), ref))
+			label := match.ReferenceLabel(i, len(r.References))
+			own := recordingOf(label, ref)
+			if r.SameSong[i] { // of which only the same moments are compared
+				if of := &d.Recordings[0]; of.Counted == "" && ref.Counted != nil {
+					of.Counted = "the same moments as of the " + label
+				} else if own.Counted == "" && r.Mix.Counted != nil {
+					own.Counted = "the same moments as of the mix"
+				}
+			}
+			d.Recordings = append(d.Recordings, own)
 		}
 	}
 	for i, m := range r.Moves {

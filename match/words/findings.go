@@ -196,6 +196,10 @@ func missingLows(f match.MissingLows) string {
 }
 
 func partCounts(f match.PartCounts) string {
+	if f.SameSong {
+		f.SameSong = false
+		return partCounts(f) + " Of the same song, only moments that count in both recordings are compared."
+	}
 	part := Plural(len(f.Sides), "this part", "these parts")
 	if f.Loudest {
 		part = Plural(len(f.Sides), "the loudest part", "the loudest parts")

@@ -112,6 +112,7 @@ func many() []finding.Finding {
 		match.LowPass{Hz: figures(9, values...), JudgedToHz: 13875},
 		match.PartCounts{Sides: references, Passages: passages, Loudest: true, Sec: 40},
 		match.PartCounts{Sides: references, Passages: passages},
+		match.PartCounts{Sides: references, Passages: passages, SameSong: true},
 	}
 }
 
