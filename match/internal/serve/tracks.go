@@ -18,6 +18,7 @@ import (
 	"toneplumb/match/report"
 	"toneplumb/match/tracks"
 	"toneplumb/match/tracks/forms"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
@@ -171,6 +172,10 @@ func (s *Server) tracksView(ctx context.Context, q *viewRequest, t *task) (*outc
 		return nil, at.named(err)
 	}
 	advice, part := found.Advice, forms.Part(found.Advice)
+	blocks := part.Blocks
+	if slices.Contains(found.Result.SameSong, false) { // the same song is followed alike at every stage
+		blocks = append(blocks, report.Paragraphs("", fmt.Sprintf("Taken for %s, as chosen under Starting a mix.", words.Stage(found.Result.SolveOptions.Stage))))
+	}
 	files := filesOf(q.stem("tracks"), artefact.Tracks, found)
 	if advice.PlanReplacesMoves() {
 		files = append(files, takeAway{Name: q.mixStem() + " with the plan.wav", Form: "Mix with the plan (WAV)", Slow: true, mime: "audio/wav",
@@ -183,7 +188,7 @@ func (s *Server) tracksView(ctx context.Context, q *viewRequest, t *task) (*outc
 				return out.Sound.Close()
 			}})
 	}
-	return &outcome{Headline: forms.Headline(advice), Blocks: part.Blocks, Files: files,
+	return &outcome{Headline: forms.Headline(advice), Blocks: blocks, Files: files,
 		InWords: part.InWords, Panels: forms.PanelCounts(advice),
 		picture: func(w io.Writer, of int, look report.ChartOptions) error { return forms.Panels(w, advice, of, look) },
 		reading: func(of int, look report.ChartOptions) (*report.Reading, error) {

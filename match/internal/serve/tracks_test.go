@@ -30,6 +30,9 @@ func TestTracksView(t *testing.T) {
 	if got.Outcome == nil || len(got.Outcome.Files) != len(artefact.Tracks) || fmt.Sprint(got.Outcome.Panels) != "[2]" {
 		t.Fatalf("the tracks are %+v %+v", got, got.Trouble)
 	}
+	if blocks := fmt.Sprint(got.Outcome.Blocks); !strings.Contains(blocks, "Taken for a rough mix (off by 5 dB or more on a dial), as chosen under Starting a mix.") {
+		t.Errorf("the stage is not said: %s", blocks)
+	}
 	var document struct{ Tracks []struct{ Name string } }
 	if err := json.Unmarshal(v.file(got, ".json"), &document); err != nil || fmt.Sprint(document.Tracks) != "[{mix} {other}]" {
 		t.Errorf("the document says %+v, %v", document, err)

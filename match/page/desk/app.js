@@ -14,6 +14,7 @@ const NOT_LET_IN = 403; // the status of an answer to a page of another server
 
 const app = {
   mix: null, references: [], after: "", // ids
+  lastMix: null, // the mix, also if it was taken away since
   fields: structuredClone(USUAL),
   draft: null, // moves while a slider is dragged
   past: [], future: [],
@@ -119,9 +120,9 @@ function step(from, to) {
 const undo = () => step(app.past, app.future);
 const redo = () => step(app.future, app.past);
 
-// Starts with other recordings: the fields stay, except those that depend on the old ones.
+// Starts with another mix: the fields stay, except those that depend on the old one.
 function startAnew() {
-  Object.assign(app.fields, { dialled: null, already: null, mix_part: null, ref_part: null, hear_mix_s: null, hear_ref_s: null });
+  Object.assign(app.fields, { stage: USUAL.stage, dialled: null, already: null, mix_part: null, ref_part: null, hear_mix_s: null, hear_ref_s: null });
   Object.assign(app, { draft: null, past: [], future: [], answer: null, after: "" });
   forgetSets();
 }

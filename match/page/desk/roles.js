@@ -63,10 +63,10 @@ function place(bounce = false) {
   const mix = files.find((file) => file.role === "mix")?.id ?? null;
   const references = files.filter((file) => file.role === "reference" && file.state === "ready").map((file) => file.id);
   const bounced = files.find((file) => file.role === "mix")?.bounce;
-  if (mix !== app.mix && app.mix && mix && !bounced && !bounce) startAnew();
+  if (mix && app.lastMix && mix !== app.lastMix && !bounced && !bounce) startAnew();
   else if (String(references) !== String(app.references)) forgetPart();
   if (bounced && mix !== app.mix) Object.assign(app, { after: bounced.comparison, fields: { ...app.fields, already: null } });
-  Object.assign(app, { mix, references });
+  Object.assign(app, { mix, references, lastMix: mix ?? app.lastMix });
 }
 
 // Describes the state of a recording.
