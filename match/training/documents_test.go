@@ -176,3 +176,14 @@ func FuzzAnswers(f *testing.F) {
 		}
 	})
 }
+
+// A move that was heard in its place but too far from its size counts as not found, and is called so.
+func TestNotNearEnoughIsNotFound(t *testing.T) {
+	hidden := biquad.Filter{Shape: biquad.Bell, FreqHz: 1000, GainDB: 6, Q: 1}
+	heard := hidden
+	heard.GainDB = 1
+	m := Mark{Confused: []Pair{{Hidden: hidden, Heard: heard}}}
+	if got := m.Words(); !strings.HasPrefix(got, "not found (right place, but not near enough): bell 1 kHz +6.0 dB") {
+		t.Error(got)
+	}
+}

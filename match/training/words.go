@@ -44,7 +44,7 @@ func (m Mark) Words() string {
 	for _, p := range m.Confused {
 		lead := "not found"
 		if placeHeard(p.Hidden) == placeHeard(p.Heard) {
-			lead = "right place, but not near enough"
+			lead = "not found (right place, but not near enough)" // counted under not found
 		}
 		say("%s: %s, heard as %s", lead, MoveWords(p.Hidden), MoveWords(p.Heard))
 	}
