@@ -141,11 +141,7 @@ func steps(r *match.Result) string {
 	}
 	var parts []string
 	for i, db := range r.StepsDB {
-		unit := ""
-		if i == 0 {
-			unit = " move"
-		}
-		parts = append(parts, fmt.Sprintf("with %d%s %.1f dB", i+1, unit, db))
+		parts = append(parts, fmt.Sprintf("with %s %.1f dB", words.Count(i+1, "move"), db))
 	}
 	return "Distance " + strings.Join(parts, ", ") + "."
 }

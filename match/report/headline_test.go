@@ -170,3 +170,12 @@ func TestShorterCheckKeepsWideZones(t *testing.T) {
 		t.Errorf("%s", got)
 	}
 }
+
+// Each distance names what it is after, so that no two figures meet.
+func TestSteps(t *testing.T) {
+	r := invented("mix.wav", "ref.wav", nil)
+	r.StepsDB = []float64{2.8, 2.6}
+	if got, want := steps(r), "Distance with 1 move 2.8 dB, with 2 moves 2.6 dB."; got != want {
+		t.Error(got)
+	}
+}
