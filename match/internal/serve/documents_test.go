@@ -100,6 +100,12 @@ func TestPutAside(t *testing.T) {
 	b.dropOn("mine.json", onDisk(t, []byte(`{"version": 1, "name": "mine", "shapes": [{"shape": "bell", "count": 2}]}`)))
 	b.Until(settled + ` && app.fields.equaliser !== null`)
 	b.Want("moves set by hand", `app.fields.dialled`, "null")
+	gain := `document.querySelector("#rows [data-name=gain_db] input[type=text]")`
+	b.Text(`(` + gain + `.value = "12", ` + gain + `.dispatchEvent(new Event("change")), 0)`)
+	b.Want("what is said of 12 dB", `byId(`+gain+`.getAttribute("aria-describedby")).textContent`, "At most 6.0 dB: the equaliser's description ends there.")
+	b.Until(settled)
+	b.click("#undo")
+	b.Until(settled)
 	b.Want("what is said", `byId("put-aside").checkVisibility() && byId("put-aside").textContent`, "Your moves were for the other equaliser: Undo brings them back.")
 	b.click("#undo")
 	b.Until(settled)

@@ -47,15 +47,18 @@ func TestFields(t *testing.T) {
 	v := start(t)
 	b := v.open()
 	b.rough()
+	gain := `#rows li:first-of-type [data-name=gain_db] input[type=text]`
 	freq := `#rows li:first-of-type [data-name=freq_hz] input[type=text]`
 	state := func(selector string) string {
 		return b.Text(fmt.Sprintf(`((f) => [f.value, f.getAttribute("aria-invalid"), byId(f.getAttribute("aria-describedby")).textContent].join("|"))(document.querySelector(%q))`, selector))
 	}
 	for _, field := range []struct{ selector, typed, want string }{
+		{gain, "9", "6.0||At most 6.0 dB: the common equaliser ends there."},
+		{gain, "-9", "−6.0||At least −6.0 dB: the common equaliser ends there."},
 		{freq, "1.01k", "1000||Nearest this equaliser has: 1000 Hz."},
 		{freq, "1,000", "1000|true|“1,000” may be 1000 or 1: write it without the comma."},
 		{freq, "2 k", "2000||"},
-		{`#rows li:first-of-type [data-name=gain_db] input[type=text]`, "-4", "−4.0||"},
+		{gain, "-4", "−4.0||"},
 		{"#toward", "loud", "60|true|“loud” is no number."},
 		{"#toward", "55,5", "55.5||"},
 		{"#range-low", "15", "40|true|It goes from 20 to 8000 Hz."},

@@ -83,7 +83,11 @@ function addCell(i, { name, words, unit }) {
   addSteppers(stepped, (value, direction) => nextOn(dial(), value, direction), take);
   bindNumber(field, (value) => {
     const nearest = nearestOn(dial(), value);
-    return Math.abs(nearest - value) <= 1e-6 * Math.abs(value) ? { value: nearest } : { value: nearest, words: `Nearest this equaliser has: ${shownIn(field, nearest)}${unit}.` };
+    if (Math.abs(nearest - value) <= 1e-6 * Math.abs(value)) return { value: nearest };
+    const is = `${shownIn(field, nearest)}${unit}`, { min, max, values } = dial();
+    // A learnt equaliser may go further than its description lets the moves go.
+    if (value < (values?.[0] ?? min) || value > (values?.at(-1) ?? max)) return { value: nearest, words: `${value < nearest ? "At least" : "At most"} ${is}: ${app.fields.equaliser ? "the equaliser's description" : "the common equaliser"} ends there.` };
+    return { value: nearest, words: `Nearest this equaliser has: ${is}.` };
   }, take);
   const moved = () => {
     const value = scaleOf(dial()).at(Number(slider.value));
