@@ -103,3 +103,19 @@ func TestOrderOfRecordings(t *testing.T) {
 		t.Errorf("the order is %s", got)
 	}
 }
+
+// A reference that is dropped twice counts once, which is said.
+func TestReferenceTwice(t *testing.T) {
+	v := start(t)
+	b := v.open()
+	b.rough()
+	b.dropAs("reference", "again.wav", onDisk(t, sound(t, 24, 2)))
+	b.Until(`files[2]?.state === "ready" && app.references.length === 2 && ` + settled)
+	said := `document.querySelectorAll(".file-row .how")[2].textContent`
+	b.Want("of the second", said, b.Text(`clock(files[2].duration_s)`)+" · the same recording as “reference.wav”: it counts once")
+	b.Want("what is compared", `app.answer.words.recordings.length`, "2")
+	b.Text(`(removeFile(files[1]), 0)`)
+	b.Until(settled)
+	b.Want("alone", `document.querySelectorAll(".file-row .how")[1].textContent.includes("counts once")`, "false")
+	b.Quiet()
+}

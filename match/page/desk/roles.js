@@ -12,6 +12,7 @@ function removeFile(file) {
   const used = file.role !== "none";
   if (file.id === app.mix) app.answer = null;
   place();
+  files.forEach(showFile);
   showFiles();
   if (used) refresh();
   showOffers();
@@ -81,6 +82,8 @@ function doing(file) {
     case "failed": return `${file.trouble.problem ?? file.trouble.what}\n${file.trouble.hint}`;
   }
   const words = file.profile ? [file.profile === 1 ? "profile of a recording" : `profile of ${file.profile} recordings`] : [clock(file.duration_s)];
+  const first = file.role === "reference" && readyOf("reference").find(({ sha256 }) => sha256 === file.sha256);
+  if (first && first !== file) words.push(`the same recording as “${first.name}”: it counts once`);
   return [...words, ...(file.warnings ?? [])].join(" · ");
 }
 
