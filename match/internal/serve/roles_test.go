@@ -2,6 +2,7 @@ package serve
 
 import (
 	"bytes"
+	"fmt"
 	"net/http"
 	"testing"
 )
@@ -117,5 +118,25 @@ func TestReferenceTwice(t *testing.T) {
 	b.Text(`(removeFile(files[1]), 0)`)
 	b.Until(settled)
 	b.Want("alone", `document.querySelectorAll(".file-row .how")[1].textContent.includes("counts once")`, "false")
+	b.Quiet()
+}
+
+// The references that are to be used together are taken by a button; with nothing to choose there is none.
+func TestUseTogether(t *testing.T) {
+	v := start(t)
+	b := v.open()
+	b.rough()
+	b.click(`#views a[href="#nearest"]`)
+	b.Until(answered)
+	b.Want("with one reference", `byId("use-together").hidden`, "true")
+	for i := range 4 {
+		b.dropAs("reference", fmt.Sprintf("song %d.wav", i), onDisk(t, sound(t, 12, 4+uint64(i))))
+	}
+	b.Until(`readyOf("reference").length === 5 && ` + answered + ` && byId("outcome-headline").textContent.includes("Use together: ") && !byId("use-together").hidden`)
+	names := b.Text(`byId("outcome-headline").textContent.split("Use together: ")[1].replace(/[.]$/, "").split(", ").sort().join()`)
+	b.click("#use-together")
+	b.Until(`view.name === "match" && app.references.length === 3 && ` + settled)
+	b.Want("the references", `readyOf("reference").map(({ name }) => name).sort().join()`, names)
+	b.Want("the others", `files.filter(({ role }) => role === "none").length`, "2")
 	b.Quiet()
 }

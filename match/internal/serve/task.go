@@ -30,6 +30,7 @@ type outcome struct {
 	Files    []takeAway     `json:"files"`
 
 	Equaliser json.RawMessage `json:"equaliser"` // a learnt description; null: none
+	Together  []string        `json:"together"`  // ids of the references that the headline names; null: none or all
 
 	Plays bool `json:"plays"` // there is a player
 

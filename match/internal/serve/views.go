@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"toneplumb/match"
 	"toneplumb/match/artefact"
 	"toneplumb/match/class"
 	"toneplumb/match/job"
@@ -178,5 +179,22 @@ func (s *Server) nearest(ctx context.Context, q *viewRequest, t *task) (*outcome
 	if err != nil {
 		return nil, err
 	}
-	return &outcome{Headline: report.NearestHeadline(found.Ranked), Blocks: report.NearestBlocks(found.Ranked, found.Warnings), Files: filesOf(q.stem("nearest"), artefact.Nearest, found)}, nil
+	return &outcome{Headline: report.NearestHeadline(found.Ranked), Blocks: report.NearestBlocks(found.Ranked, found.Warnings), Together: q.together(found.Ranked), Files: filesOf(q.stem("nearest"), artefact.Nearest, found)}, nil
+}
+
+// together returns the ids of the references to use together; nil if there is nothing to choose, or one is of a profile
+// that holds others too.
+func (q *viewRequest) together(ranked []match.RankedReference) (ids []string) {
+	all, best := job.References(inputsOf(q.references)...), match.Recommended(ranked)
+	if len(best) == 0 || !slices.ContainsFunc(ranked[best[len(best)-1]+1:], func(r match.RankedReference) bool { return !r.SameSong }) {
+		return nil
+	}
+	for _, i := range best {
+		at := slices.IndexFunc(q.references, func(rec *recording) bool { return rec.input.Entries[0].Recording == all[ranked[i].Index] })
+		if at < 0 || len(q.references[at].input.Entries) > 1 {
+			return nil
+		}
+		ids = append(ids, q.references[at].id)
+	}
+	return ids
 }

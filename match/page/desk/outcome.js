@@ -35,6 +35,7 @@ function showOutcome() {
   byId("outcome-files").replaceChildren(...found.files.map((file) => fileButton(told.id, file)));
   byId("outcome-state").textContent = "";
   byId("take-equaliser").hidden = !found.equaliser;
+  byId("use-together").hidden = !found.together;
   byId("outcome").classList.toggle("pictured", Boolean(found.in_words));
   showPictures();
   byId("moves").hidden = true; // those of the player that comes
@@ -124,6 +125,13 @@ byId("take-equaliser").addEventListener("click", () => {
   takeEqualiser("your equaliser", equaliser);
   byId("announce").textContent = "The moves are for this equaliser from now on.";
   byId("take-equaliser").hidden = true;
+  location.hash = "#match";
+});
+
+// The references to use together are those of the first view; the others stay here, not used.
+byId("use-together").addEventListener("click", () => {
+  const { together } = view.asked[view.name].told.outcome;
+  for (const file of readyOf("reference")) if (!together.includes(file.id)) setRole(file, "none");
   location.hash = "#match";
 });
 
