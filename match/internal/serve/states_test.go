@@ -155,10 +155,10 @@ func TestListening(t *testing.T) {
 	b := v.open()
 	b.rough()
 	for votes, want := range map[string]string{
-		"[2, 6]": "moves preferred 6 of 8; chance alone gives a vote this clear, either way, 29 times in 100.", // 2·37 of 256 orders: scipy.stats.binomtest(6, 8) gives 0.289
-		"[8, 0]": "mix preferred 8 of 8; chance alone gives a vote this clear, either way, 1 time in 128.",
+		"[2, 6]": "moves preferred 6 of 8; chance gives that or more 1 time in 7.", // 37 of 256 orders: binomial, by hand
+		"[8, 0]": "mix preferred 8 of 8; chance gives that or more 1 time in 256.",
 		"[4, 4]": "Neither is preferred: 4 of 8 each.", "[0, 0]": "No vote was given.",
-		"[0, 1]": "moves preferred 1 of 1; chance alone gives a vote this clear, either way, always.",
+		"[0, 1]": "moves preferred 1 of 1; chance gives that or more 1 time in 2.",
 	} {
 		b.Want("votes "+votes, `verdictOf(["mix", "moves"], `+votes+`)`, want)
 	}

@@ -4,26 +4,24 @@ const TRIALS = 8;
 
 const trials = { pair: null, votes: [0, 0], left: 0 };
 
-// Returns the chance of at least k of n votes for either side, k the larger part, if both are equally
-// likely: twice the binomial tail, since the side is known only afterwards.
+// Returns the chance of at least k of n votes for one given side if both are equally likely.
 function chanceOf(k, n) {
   let ways = 1, sum = 0;
   for (let i = 0; i <= n; i++) {
     if (i >= k) sum += ways;
     ways = (ways * (n - i)) / (i + 1);
   }
-  return Math.min(1, (2 * sum) / 2 ** n);
+  return sum / 2 ** n;
 }
 
-// Words the votes: "moves preferred 6 of 8; chance alone gives a vote this clear, either way, 29 times in 100".
+// Words the votes: "moves preferred 6 of 8; chance gives that or more 1 time in 7".
 function verdictOf(names, votes) {
   const n = votes[0] + votes[1];
   if (n === 0) return "No vote was given.";
   const best = votes[1] >= votes[0] ? 1 : 0;
   if (votes[0] === votes[1]) return `Neither is preferred: ${votes[0]} of ${n} each.`;
-  const chance = chanceOf(votes[best], n), times = Math.round(100 * chance);
-  const often = chance === 1 ? "always" : chance > 0.1 ? `${times} times in 100` : `1 time in ${Math.round(1 / chance)}`;
-  return `${names[best]} preferred ${votes[best]} of ${n}; chance alone gives a vote this clear, either way, ${often}.`;
+  const times = Math.round(1 / chanceOf(votes[best], n));
+  return `${names[best]} preferred ${votes[best]} of ${n}; chance gives that or more ${times > 1 ? `1 time in ${times}` : "nearly every time"}.`;
 }
 
 const sourceNames = () => heard.transport.player.sources.map(({ name }) => name);
