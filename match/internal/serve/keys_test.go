@@ -104,7 +104,7 @@ var keyWalks = []struct {
 	}},
 	{"marking", []byKey{
 		{"#choose-papers", "", answered},
-		{"#outcome-first .scroll", "", "true"},
+		{"#outcome-more .scroll", "", "true"},
 		{"#outcome-files a[download]", "", "true"},
 	}},
 	{"equaliser", []byKey{

@@ -278,7 +278,7 @@ func TestSlider(t *testing.T) {
 	}
 	b.Want("what the server has", `app.answer.rows[0].gain_db + " " + app.answer.curves.fitted_db.every((db, i) => db === null || Math.abs(db - chart.sum[i]) < 0.1)`, "4 true")
 	b.Want("steps of undo", `app.past.length`, "1")
-	b.Want("marks", `[...document.querySelectorAll(".move .mark")].map((e) => e.textContent).join("|")`, "Set by hand. "+b.Text(`"|".repeat(shownMoves().length - 1)`))
+	b.Want("marks", `[...document.querySelectorAll(".move .mark")].map((e) => e.textContent).join("|")`, "Set by hand, outside the likely range. "+b.Text(`"|".repeat(shownMoves().length - 1)`))
 	b.click("#undo")
 	b.Until(settled)
 	b.Want("after undo", `JSON.stringify(shownMoves())`, before)
