@@ -11,7 +11,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"path/filepath"
-	"regexp"
 	"runtime"
 	"slices"
 	"strings"
@@ -260,67 +259,6 @@ func TestLeftOutZoneHasNoTolerance(t *testing.T) {
 	}
 }
 
-// No cell of a spreadsheet is a formula, and what is a number stays one.
-func TestCSVCells(t *testing.T) {
-	number := regexp.MustCompile(`^-?[0-9]+([.,][0-9]+)?$`)
-	for _, comma := range []bool{false, true} {
-		var b bytes.Buffer
-		if err := CSV(&b, tableOf(t, false), comma); err != nil {
-			t.Fatal(err)
-		}
-		in := csv.NewReader(strings.NewReader(strings.TrimPrefix(b.String(), "\ufeff")))
-		if comma {
-			in.Comma = ';'
-		}
-		rows, err := in.ReadAll()
-		if err != nil {
-			t.Fatal(err)
-		}
-		negative := 0
-		for _, row := range rows {
-			for i, cell := range row {
-				if cell != "" && strings.ContainsRune("=+-@\t\r", rune(cell[0])) && !number.MatchString(cell) {
-					t.Errorf("%s: %q is a formula", rows[0][i], cell)
-				}
-				if strings.HasPrefix(cell, "-") {
-					negative++
-				}
-				if strings.HasSuffix(rows[0][i], "_db") && cell != "" && cell != rows[0][i] && !number.MatchString(cell) {
-					t.Errorf("%s: %q is no number", rows[0][i], cell)
-				}
-			}
-		}
-		if negative == 0 {
-			t.Error("no negative number to see")
-		}
-	}
-	for text, want := range map[string]string{
-		"=cmd|' /C calc'!A1": "'=cmd|' /C calc'!A1", "+1": "'+1", "-1": "'-1", "@SUM(A1)": "'@SUM(A1)", " =1": "' =1", "\t=1": "'\t=1",
-		"＝1": "'＝1", "a=1": "a=1", "": "", "two\r\nlines": "two��lines",
-	} {
-		if got := asText(text); got != want {
-			t.Errorf("%q: %q, want %q", text, got, want)
-		}
-	}
-}
-
-// Names are text in the page, never part of it.
-func TestOverviewNames(t *testing.T) {
-	var b bytes.Buffer
-	if err := Overview(&b, tableOf(t, false)); err != nil {
-		t.Fatal(err)
-	}
-	page := b.String()
-	if !strings.Contains(page, `Zoë &lt;b&gt;&amp;amp; &#34;Søn&#34;&lt;b&gt;`) {
-		t.Error("the name is not there as it is written")
-	}
-	for _, hidden := range []string{"<b>", "<script", "http", "src=", "url(", "NaN", "Inf"} {
-		if strings.Contains(page, hidden) {
-			t.Errorf("has %q", hidden)
-		}
-	}
-}
-
 func TestKeep(t *testing.T) {
 	job := jobOf(false)
 	failed := errors.New("the disk is full")
@@ -337,27 +275,5 @@ func TestKeep(t *testing.T) {
 	}
 	if _, err := Run(ctx, job); !errors.Is(err, context.Canceled) {
 		t.Errorf("error %v, want %v", err, context.Canceled)
-	}
-}
-
-// The order is that of the root collation (Unicode Technical Standard 10, CLDR): letters with
-// and without accents side by side, small letters first, then other scripts.
-func TestByName(t *testing.T) {
-	want := []string{"007", "7", "9", "10", "a", "Álbum", "album 2", "Älbum 10", "mix", "mix 2.wav", "Mix 2.wav", "mix 02b.wav", "mix 10.wav", "Søren", "Zoë", "Αθήνα", "東京"}
-	names := slices.Clone(want)
-	rand.New(rand.NewPCG(1, 1)).Shuffle(len(names), func(i, j int) { names[i], names[j] = names[j], names[i] })
-	slices.SortFunc(names, byName())
-	if got, want := strings.Join(names, "|"), strings.Join(want, "|"); got != want {
-		t.Errorf("%s, want %s", got, want)
-	}
-}
-
-func TestPageNames(t *testing.T) {
-	got := PageNames([]string{"a/b:c.wav", "Take.wav", "take.flac", "CON.wav", "con", "..wav", "…", "x.tar.gz", strings.Repeat("é", 200) + ".wav"}, ".pdf")
-	want := []string{"a-b-c.pdf", "Take.pdf", "take-2.pdf", "mix CON.pdf", "mix con-2.pdf", "mix.pdf", "mix-2.pdf", "x.tar.pdf", strings.Repeat("é", 50) + ".pdf"}
-	for i := range want {
-		if got[i] != want[i] {
-			t.Errorf("%q, want %q", got[i], want[i])
-		}
 	}
 }
