@@ -49,16 +49,16 @@ func (a *Advice) Result(maxMoves int) *Result {
 		panic("match: " + err.Error())
 	}
 	outlook := a.outlook(maxMoves)
-	var filters []biquad.Filter
-	var steps []fit.Solution
+	var found advised
 	if outlook == Advised {
-		if filters, steps = a.moves(maxMoves); len(filters) == 0 {
+		if found = a.moves(maxMoves); len(found.filters) == 0 {
 			outlook = NoneHelps
 		}
 	}
+	filters := found.filters
 	r := a.comparison.with(filters, a.target, o, outlook)
-	for count := 1; count < len(filters) && count < len(steps); count++ {
-		r.StepsDB = append(r.StepsDB, a.comparison.distanceAfter(a.dial(steps[count])))
+	for count := 1; count < len(filters) && count < len(found.steps); count++ {
+		r.StepsDB = append(r.StepsDB, a.comparison.distanceAfter(found.by.dial(found.steps[count])))
 	}
 	if len(filters) > 0 {
 		r.StepsDB = append(r.StepsDB, r.DistanceAfterDB)
@@ -69,26 +69,34 @@ func (a *Advice) Result(maxMoves int) *Result {
 // share returns the wanted part of the target, 0 to 1.
 func (a *Advice) share() float64 { return a.options.TowardPercent / 100 }
 
-// moves returns the filters to advise, at most that many, nil if none may be advised, and the
-// solutions of 0, 1, 2, … moves.
-func (a *Advice) moves(most int) (filters []biquad.Filter, steps []fit.Solution) {
+// advised is a set of moves, nil if none may be advised, and the solutions of 0, 1, 2, … moves by the
+// search that found it.
+type advised struct {
+	filters []biquad.Filter
+	steps   []fit.Solution
+	by      *Advice
+}
+
+// moves returns the moves to advise, at most that many.
+func (a *Advice) moves(most int) advised {
 	if a.options.ExactMoves {
 		all := fit.Search(a.wholeProblem(), most)
-		return a.dial(all[most]), all
+		return advised{a.dial(all[most]), all, a}
 	}
-	for count := a.bestCount(most); count > 0 && filters == nil; count-- {
-		filters, steps = a.advisable(count), a.solutions
+	var found advised
+	for count := a.bestCount(most); count > 0 && found.filters == nil; count-- {
+		found = advised{a.advisable(count), a.solutions, a}
 	}
 	if a.less == nil {
-		return filters, steps
+		return found
 	}
 	// Where the dials' gains end, the search moves filters together until the rules refuse them. What was
 	// found for less of the way then comes nearer.
-	others, otherSteps := a.less.moves(most)
-	if a.earnsItsPlace(others) && (filters == nil || a.comparison.distanceAfter(others) < a.comparison.distanceAfter(filters)) {
-		return others, otherSteps
+	other, after := a.less.moves(most), a.comparison.distanceAfter
+	if a.earnsItsPlace(other.filters) && (found.filters == nil || after(other.filters) < after(found.filters)) {
+		return other
 	}
-	return filters, steps
+	return found
 }
 
 // advisable returns the solution of count moves on the dials, nil if it may not be advised.

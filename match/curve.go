@@ -62,7 +62,7 @@ func FitCurve(points []document.CurvePoint, rateHz float64, o SolveOptions) (*Re
 	a := c.Advise(o)
 	var filters []biquad.Filter
 	if r.Outlook = a.outlook(o.MaxMoves); r.Outlook == Advised {
-		if filters, _ = a.moves(o.MaxMoves); len(filters) == 0 {
+		if filters = a.moves(o.MaxMoves).filters; len(filters) == 0 {
 			r.Outlook = NoneHelps
 		}
 	}
