@@ -169,7 +169,7 @@ func policy(style, script string) string {
 // chart draws the panels as an SVG for the page.
 func chart(r *match.Result, dark bool) ([]string, error) {
 	var out strings.Builder
-	look := report.ChartOptions{WidthPx: chartWidthPx, HeightPx: chartHeightPx, DPI: chartDPI, Dark: dark, Bare: true}
+	look := report.ChartOptions{WidthPx: chartWidthPx, HeightPx: chartHeightPx, DPI: chartDPI, Dark: dark, Bare: true, Steady: true} // letters as large as those of a part
 	err := report.Chart(r, look).WriteSVG(&out)
 	return []string{out.String()}, err
 }
