@@ -77,6 +77,8 @@ func TestControls(t *testing.T) {
 	b.Want("a part turned round is the least there is", `document.getElementById("from").value + " " + document.getElementById("to").value`, "6.0 6.5")
 	b.Want("its edges", `document.getElementById("edge-from").value + " " + document.getElementById("edge-to").value`, "6 6.5")
 	b.Want("the position is in it", `livePlayer.transport.position()`, "6")
+	// A handle is 14 wide and is moved 7 out of the way, so that of a short part nothing is covered.
+	b.Want("the handles are outside", `(({ left, right }) => ["edge-from", "edge-to"].map((id) => document.getElementById(id).getBoundingClientRect()).map((e, i) => Math.abs(i ? e.right - 14 - right : e.left + 14 - left) < 1))(document.getElementById("strip").getBoundingClientRect()).join()`, "true,true")
 
 	// The edges by keyboard, the strip by pointer.
 	b.Focus("#edge-to")
@@ -169,6 +171,10 @@ func TestLooks(t *testing.T) {
 		b.As(look.width, look.height, look.paper)
 		b.Narrow(look.width)
 		b.Want(look.name+": the picture says that it is wider", saysWider, "true")
+		b.Want(look.name+": its smallest letters, 16 of 1350, have 11 pixels", `16 * Math.max(...[...document.querySelectorAll("#chart svg")].map((svg) => svg.clientWidth)) / 1350 >= 11`, "true")
+		if browser.Engine() != "firefox" { // which has the system's bars
+			b.Want(look.name+": a bar below the picture", `getComputedStyle(document.getElementById("chart"), "::-webkit-scrollbar").height`, "12px")
+		}
 		if im, err := png.DecodeConfig(bytes.NewReader(b.Shot(look.name))); err != nil || im.Width > int(look.width) || im.Width < int(look.width)-20 { // but for a scroll bar
 			t.Errorf("%s: a picture of %v, %v", look.name, im, err)
 		}
