@@ -4,7 +4,7 @@
 const MOST_PAPER_BYTES = 200e3; // our choice: a sheet has some hundred bytes, and a request takes one MB
 
 const PAPER_KINDS = { "answers of an exercise": "answers", "marks of an exercise": "earlier" };
-const PAPER_WORDS = { answers: "answers", earlier: "earlier marks", sheets: "filled-in sheet" };
+const PAPER_WORDS = { answers: "answers", earlier: "marks of an earlier lesson", sheets: "filled-in sheet" };
 
 const papers = []; // { kind, name, text }
 
