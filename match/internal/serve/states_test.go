@@ -192,6 +192,7 @@ func TestListening(t *testing.T) {
 
 	b.Text(`(byId("zoom-zone").value = "mids", byId("zoom-zone").dispatchEvent(new Event("change")), byId("solo").click())`)
 	b.Until(`heard.transport.playing`)
+	b.Want("another excerpt is chosen where one listens", `byId("listen").contains(byId("mix-hear")) && byId("listen").contains(byId("ref-hear"))`, "true")
 	b.set("#mix-hear", "0:05")
 	b.Until(`heard.transport.player.sources[0].from_s === 5`)
 	b.Quiet()

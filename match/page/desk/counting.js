@@ -33,7 +33,7 @@ function joinParts(parts) {
 
 const counting = ["mix", "ref"].map((side) => {
   const get = (name) => byId(`${side}-${name}`);
-  const part = { side, strip: get("strip"), axis: get("axis"), key: get("strip-key"), box: get("part"), times: get("times"), chips: get("chips"), hear: get("hear"), of: null, seconds: 0 };
+  const part = { side, strip: get("strip"), axis: get("axis"), key: get("strip-key"), box: get("part"), times: get("times"), chips: get("chips"), hear: get("hear"), excerpt: get("excerpt"), of: null, seconds: 0 };
   const set = (parts) => change({ [`${side}_part`]: parts });
   part.times.after(addNote(part.times));
   part.times.addEventListener("change", () => {
@@ -103,7 +103,7 @@ function showCounting() {
   for (const part of counting) {
     const id = part.side === "mix" ? app.mix : app.references.find((ref) => fileOf(ref)?.levels_lufs);
     const file = fileOf(id);
-    part.box.hidden = !file?.levels_lufs || file.state !== "ready";
+    part.excerpt.hidden = part.box.hidden = !file?.levels_lufs || file.state !== "ready";
     if (part.box.hidden) continue;
     if (part.of !== id) {
       part.of = id;
