@@ -12,6 +12,7 @@ function showAnswer(answer) {
   byId("headline").textContent = answer.headline;
   showRows();
   showChart(answer.curves, shownMoves());
+  showJudged(answer.curves);
   byId("chart-words").textContent = answer.curves.in_words;
   byId("trim").textContent = words.trim || "0.0 dB";
   byId("distance-before").textContent = inDB(answer.distance_before_db);
@@ -26,6 +27,15 @@ function showAnswer(answer) {
   showExports(answer);
   showSettingsOffer();
   showOffers();
+}
+
+// Says at the range's fields where bands are left out inside it.
+function showJudged({ freq_hz, judged }) {
+  const [low, high] = app.fields.range_hz, half = 2 ** (1 / 48); // of a band
+  const from = freq_hz[judged.indexOf(true)] / half, to = freq_hz[judged.lastIndexOf(true)] * half, least = 1.03; // less than a band, as in report.leftOut
+  const say = (field, words) => field.hasAttribute("aria-invalid") || sayAt(field, words);
+  say(byId("range-low"), from > low * least ? `here judged from ${hertz(from)}` : "");
+  say(byId("range-high"), to < high / least ? `here judged to ${hertz(to)}` : "");
 }
 
 // Shows the sentences under the moves.
