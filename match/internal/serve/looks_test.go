@@ -147,6 +147,7 @@ func TestOneWindow(t *testing.T) {
 	}
 	b.Want("moves", `document.querySelectorAll(".move").length`, "4")
 	b.Until(`!byId("player").hidden && byId("other-stage").textContent !== ""`)
+	b.Want("whether the other stage is said twice", `byId("findings").textContent.includes(byId("other-stage").textContent)`, "false")
 	b.Want("where the window is", `scrollY < 10`, "true")
 	bar := browser.Eval[float64](b.Tab, `byId("player").getBoundingClientRect().top`)
 	for _, part := range []string{"#headline", "#chart", "#rows", ".move:last-child", ".above-rows a", "#other-stage", "#play", "#sources"} {

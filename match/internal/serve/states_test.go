@@ -74,7 +74,7 @@ func TestFields(t *testing.T) {
 	const judged = `["#range-low", "#range-high"].map((at) => byId(document.querySelector(at).getAttribute("aria-describedby")).textContent).join("|")`
 	b.Want("where all of the range is judged", judged, "|")
 	b.Text(`(showJudged({ ...app.answer.curves, judged: app.answer.curves.judged.map((is, i) => is && app.answer.curves.freq_hz[i] > 80 && app.answer.curves.freq_hz[i] < 9e3) }), 0)`)
-	b.Want("where less than the range is judged", judged, "here judged from 79.4 Hz|here judged to 8.91 kHz")
+	b.Want("where less than the range is judged", judged, "judged from 79.4 Hz|judged to 8.91 kHz")
 	b.Quiet()
 }
 

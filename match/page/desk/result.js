@@ -34,13 +34,13 @@ function showJudged({ freq_hz, judged }) {
   const [low, high] = app.fields.range_hz, half = 2 ** (1 / 48); // of a band
   const from = freq_hz[judged.indexOf(true)] / half, to = freq_hz[judged.lastIndexOf(true)] * half, least = 1.03; // less than a band, as in report.leftOut
   const say = (field, words) => field.hasAttribute("aria-invalid") || sayAt(field, words);
-  say(byId("range-low"), from > low * least ? `here judged from ${hertz(from)}` : "");
-  say(byId("range-high"), to < high / least ? `here judged to ${hertz(to)}` : "");
+  say(byId("range-low"), from > low * least ? `judged from ${hertz(from)}` : "");
+  say(byId("range-high"), to < high / least ? `judged to ${hertz(to)}` : "");
 }
 
-// Shows the sentences under the moves.
+// Shows the sentences under the moves, but for that beside the choice of stage.
 function showFindings(findings) {
-  byId("findings").replaceChildren(...findings.map((textContent) => make("p", { className: "finding", textContent })));
+  byId("findings").replaceChildren(...findings.filter((text) => text !== byId("other-stage").textContent).map((textContent) => make("p", { className: "finding", textContent })));
 }
 
 function showConfirmed(confirmed, otherwise) {
@@ -55,8 +55,8 @@ async function complete(asked, signal) {
   await new Promise((done) => setTimeout(done, CONFIRM_MS));
   if (signal.aborted) return;
   const { findings, other } = await request("POST", "alternative", asked, signal);
-  showFindings(findings);
   byId("other-stage").textContent = other;
+  showFindings(findings);
   const { answer } = app;
   if (!answer.sound || answer.rows.length === 0 || answer.confirmed) return;
   try {
