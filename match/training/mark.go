@@ -45,9 +45,6 @@ const (
 	// for the same sound, whatever its moves are called.
 	togetherShare = 0.25
 
-	// wrongWayShare is foundShare for the answer with its sign inverted.
-	wrongWayShare = foundShare
-
 	// leastHeardDB is the smallest gain that is an answer: the step of hidden gains.
 	leastHeardDB = gainStepDB
 )
@@ -98,10 +95,12 @@ func MarkAnswer(hidden, heard []biquad.Filter, rateHz float64) Mark {
 		}
 		return m
 	}
+	// The same share on purpose: only the sign is wrong, so the inverted answer need be no nearer than a
+	// right one. Below 1 no answer can be both.
 	m.WrongWay = pair(func(h, f biquad.Filter) float64 {
 		f.GainDB = -f.GainDB
 		return left(h, f)
-	}, wrongWayShare)
+	}, foundShare)
 	m.Confused = pair(octaves, math.Inf(1))
 	m.Missed, m.Invented = missed, heard
 	return m
