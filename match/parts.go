@@ -3,6 +3,7 @@ package match
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
@@ -87,4 +88,55 @@ func within(r *measure.Recording, p measure.Passages) (measure.Passages, error) 
 		cut = append(cut, [2]float64{s[0], min(s[1], r.DurationSec)})
 	}
 	return cut, nil
+}
+
+// Used returns the passages of a side that are compared: 0 is the mix, 1 the first reference. Of
+// the mix's own song they are the moments that count in both recordings, so a part that was asked
+// for on one side narrows the other too. In the mix they are the moments that any reference is compared with.
+func (c *Comparison) Used(side int) measure.Passages {
+	if side > 0 {
+		_, ofReference := c.usedBeside(c.References[side-1])
+		return ofReference
+	}
+	var all measure.Passages
+	for _, ref := range c.References {
+		ofMix, _ := c.usedBeside(ref)
+		all = append(all, ofMix...)
+	}
+	slices.SortFunc(all, func(a, b [2]float64) int { return slices.Compare(a[:], b[:]) })
+	var joined measure.Passages
+	for _, s := range all {
+		joined = joined.Extended(s[0], s[1])
+	}
+	return joined
+}
+
+// usedBeside returns the passages of the mix and a reference that are compared with one another.
+func (c *Comparison) usedBeside(ref *measure.Recording) (ofMix, ofReference measure.Passages) {
+	mix, own := countedOf(c.Mix), countedOf(ref)
+	i := slices.IndexFunc(c.compared, func(p pair) bool { return p.of == ref })
+	if i < 0 || !c.compared[i].copied.Same {
+		return mix, own
+	}
+	lag := c.compared[i].copied.LagSec
+	for _, m := range mix {
+		for _, r := range own {
+			if from, to := max(m[0], r[0]+lag), min(m[1], r[1]+lag); from < to {
+				ofMix = append(ofMix, [2]float64{from, to})
+				ofReference = append(ofReference, [2]float64{from - lag, to - lag})
+			}
+		}
+	}
+	if ofMix == nil { // parts of a second that only share that second
+		return mix, own
+	}
+	return ofMix, ofReference
+}
+
+// countedOf returns the passages of a recording that count, all of it as one.
+func countedOf(r *measure.Recording) measure.Passages {
+	if r.Counted == nil {
+		return measure.Passages{{0, r.DurationSec}}
+	}
+	return r.Counted
 }

@@ -225,11 +225,11 @@ func isUnmoved(mix *measure.Recording, was *document.OriginRecording) bool {
 // farther off by what they do.
 func (e *PreviousRound) missing(c *Comparison) float64 {
 	was := e.Settings.Origin
-	if was.RangeHz != c.Options.RangeHz || len(was.Moves) != len(e.Settings.Moves) || len(was.References) != len(c.References) || !samePart(c.Mix, was.Mix, sameLengthSec) {
+	if was.RangeHz != c.Options.RangeHz || len(was.Moves) != len(e.Settings.Moves) || len(was.References) != len(c.References) || !samePart(c.Used(0), was.Mix) {
 		return math.NaN()
 	}
 	for i, r := range c.References {
-		if !samePart(r, &was.References[i], documentStep) || !near(r.LoudnessLUFS, was.References[i].LoudnessLUFS, documentStep) {
+		if !samePart(c.Used(i+1), &was.References[i]) || !near(r.LoudnessLUFS, was.References[i].LoudnessLUFS, documentStep) {
 			return math.NaN()
 		}
 	}
@@ -251,13 +251,10 @@ func (e *PreviousRound) missing(c *Comparison) float64 {
 	return sum / squares
 }
 
-// samePart reports whether the part of a recording that is used begins and ends where it did.
-func samePart(r *measure.Recording, was *document.OriginRecording, withinSec float64) bool {
-	part := [2]float64{0, r.DurationSec}
-	if n := len(r.Counted); n > 0 {
-		part = [2]float64{r.Counted[0][0], r.Counted[n-1][1]}
-	}
-	return near(part[0], was.PartSec[0], withinSec) && near(part[1], was.PartSec[1], withinSec)
+// samePart reports whether the part of a recording that is compared begins and ends where it did, but
+// for what a bounce with another start or end moves it by.
+func samePart(used measure.Passages, was *document.OriginRecording) bool {
+	return near(used[0][0], was.PartSec[0], sameLengthSec) && near(used[len(used)-1][1], was.PartSec[1], sameLengthSec)
 }
 
 func near(a, b, within float64) bool { return math.Abs(a-b) <= within }

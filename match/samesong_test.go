@@ -44,6 +44,34 @@ func TestSharedSilenceIsNoLikeness(t *testing.T) {
 	}
 }
 
+// A part of one side narrows the other too if it is the mix's own song, and no other reference.
+func TestUsed(t *testing.T) {
+	song, other := invented(1, 90, flat), invented(2, 90, flat)
+	late := part(song, 5, 90)
+	for _, row := range []struct {
+		name  string
+		parts Parts
+		refs  []*measure.Recording
+		want  []string
+	}{
+		{"two songs", Parts{Mix: measure.Passages{{10, 40}}}, []*measure.Recording{other}, []string{"0:10-0:40", "0:00-1:30"}},
+		{"a late copy", Parts{}, []*measure.Recording{late}, []string{"0:05-1:30", "0:00-1:25"}},
+		{"passages of the mix", Parts{Mix: measure.Passages{{0, 20}, {30, 60}}}, []*measure.Recording{late, other}, []string{"0:00-0:20, 0:30-1:00", "0:00-0:15, 0:25-0:55", "0:00-1:30"}},
+		{"a passage of the copy", Parts{Reference: measure.Passages{{10, 40}}}, []*measure.Recording{late}, []string{"0:15-0:45", "0:10-0:40"}},
+	} {
+		mix, refs, _, err := row.parts.Apply(song, row.refs)
+		if err != nil {
+			t.Fatal(err)
+		}
+		c := compare(t, mix, refs...)
+		for side, want := range row.want {
+			if got := c.Used(side).String(); got != want {
+				t.Errorf("%s, side %d: %s, want %s", row.name, side, got, want)
+			}
+		}
+	}
+}
+
 // part is a recording of the seconds from…to.
 func part(r *measure.Recording, from, to int) *measure.Recording {
 	p := *r

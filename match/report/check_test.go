@@ -53,7 +53,7 @@ func checks() map[string]*match.Check {
 	several.Zones[3].DifferenceDB, several.Zones[3].LowDB, several.Zones[3].HighDB, several.Zones[3].ToleranceDB = -8, -12.1, -3.9, 12 // wide
 	near := one("mix.wav", "finished.flac")
 	near.Verdict, near.WithinDB = match.NearEnough, 2
-	near.Since = &match.Progress{Before: &match.Comparison{Mix: recording("mix of monday, with the long name that people give to mixes after the third night.wav", -15)},
+	near.Since = &match.Progress{Before: &match.Comparison{Mix: recording("mix of monday, with the long name that people give to mixes after the third night.wav", -15), References: near.References},
 		DistanceThenDB: 3.5, DistanceNowDB: 1.25}
 	for i, z := range near.Zones {
 		if z.Why != match.LeftOutZone {

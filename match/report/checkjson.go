@@ -95,16 +95,16 @@ func CheckJSON(w io.Writer, k *match.Check) error {
 		RangeHz: [2]Number{Number(k.Options.RangeHz[0]), Number(k.Options.RangeHz[1])},
 		Verdict: k.Verdict.String(), DistanceDB: Number(k.DistanceDB),
 		WithinDB: KnownIf(k.WithinDB > 0, k.WithinDB),
-		Mix:      factsOf(k.Mix), Zones: ZonesJSON(k.Zones), Sides: sidesJSON(k.Sides), Warnings: WarningsJSON(k.Warnings),
+		Mix:      factsOf(k.Mix, k.Used(0)), Zones: ZonesJSON(k.Zones), Sides: sidesJSON(k.Sides), Warnings: WarningsJSON(k.Warnings),
 	}
 	if k.Odd != nil {
 		d.Odd = &oddDocument{k.Odd.Index + 1, Number(k.Odd.DistanceDB), Number(k.Odd.OthersDB)}
 	}
-	for _, ref := range k.References {
-		d.References = append(d.References, factsOf(ref))
+	for i, ref := range k.References {
+		d.References = append(d.References, factsOf(ref, k.Used(i+1)))
 	}
 	if p := k.Since; p != nil {
-		d.Before = &sinceDocument{Mix: factsOf(p.Before.Mix), SameSong: p.SameSong,
+		d.Before = &sinceDocument{Mix: factsOf(p.Before.Mix, p.Before.Used(0)), SameSong: p.SameSong,
 			DistanceThenDB: Number(p.DistanceThenDB), DistanceNowDB: Number(p.DistanceNowDB), Nearness: p.Nearness().String()}
 		for _, z := range p.Zones {
 			m := movedDocument{Zone: z.Name, ThenDB: Known(-z.ThenDB), NowDB: Known(-z.NowDB), MovedDB: Known(z.MovedDB())}
@@ -143,6 +143,6 @@ func ZonesJSON(zones []match.ZoneVerdict) []ZoneDocument {
 	return all
 }
 
-func factsOf(r *measure.Recording) factsDocument {
-	return factsDocument{recordingOf(r), KnownIf(r.Valid(), r.PeakToLoudnessDB()), lowsLost(r), widthsJSON(r)}
+func factsOf(r *measure.Recording, used measure.Passages) factsDocument {
+	return factsDocument{recordingOf(r, used), KnownIf(r.Valid(), r.PeakToLoudnessDB()), lowsLost(r), widthsJSON(r)}
 }

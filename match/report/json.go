@@ -53,8 +53,8 @@ type recordingDocument struct {
 	RateHz        int       `json:"rate_hz"`
 	Channels      int       `json:"channels"`
 	DurationS     Number    `json:"duration_s"`
-	PartS         [2]Number `json:"part_s"`     // first and last second that is used
-	PassagesS     passages  `json:"passages_s"` // the passages that are used, if several
+	PartS         [2]Number `json:"part_s"`     // first and last second that is compared, see match.Comparison.Used
+	PassagesS     passages  `json:"passages_s"` // the passages that are compared, if several
 	LoudnessLUFS  Number    `json:"loudness_lufs"`
 	LoudnessRange *Number   `json:"loudness_range_lu"`
 	TruePeak      *Number   `json:"true_peak_dbtp"`
@@ -204,10 +204,10 @@ func documentOf(r *match.Result) matchDocument {
 		d.LeadChange = Known(r.Lead.ChangeLU)
 	}
 	if r.Mix != nil {
-		d.Mix = new(recordingOf(r.Mix))
+		d.Mix = new(recordingOf(r.Mix, r.Used(0)))
 	}
-	for _, ref := range r.References {
-		d.References = append(d.References, recordingOf(ref))
+	for i, ref := range r.References {
+		d.References = append(d.References, recordingOf(ref, r.Used(i+1)))
 	}
 	return d
 }
@@ -235,19 +235,18 @@ func MovesJSON(moves []match.Move) []MoveDocument {
 	return all
 }
 
-func recordingOf(r *measure.Recording) recordingDocument {
+// recordingOf returns a recording's figures; used are the passages that are compared.
+func recordingOf(r *measure.Recording, used measure.Passages) recordingDocument {
+	n := len(used)
 	d := recordingDocument{
 		File: r.Name, RateHz: r.Format.RateHz, Channels: r.Format.Channels,
-		DurationS: Number(r.DurationSec), PartS: [2]Number{0, Number(r.DurationSec)},
+		DurationS: Number(r.DurationSec), PartS: [2]Number{Number(used[0][0]), Number(used[n-1][1])},
 		LoudnessLUFS: Number(r.OwnLUFS()), CutoffHz: KnownIf(r.CutoffHz > 0, r.CutoffHz),
 		LoudnessRange: KnownIf(r.Valid(), r.RangeLU), TruePeak: KnownIf(r.Valid(), r.TruePeakDBTP),
 	}
-	if n := len(r.Counted); n > 0 {
-		d.PartS = [2]Number{Number(r.Counted[0][0]), Number(r.Counted[n-1][1])}
-		for _, p := range r.Counted {
-			if n > 1 {
-				d.PassagesS = append(d.PassagesS, [2]Number{Number(p[0]), Number(p[1])})
-			}
+	for _, p := range used {
+		if n > 1 {
+			d.PassagesS = append(d.PassagesS, [2]Number{Number(p[0]), Number(p[1])})
 		}
 	}
 	return d
