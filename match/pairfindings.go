@@ -118,8 +118,8 @@ type Clipped struct{ Places int }
 func (Clipped) Code() string               { return "clipped" }
 func (Clipped) Severity() finding.Severity { return finding.Caution }
 
-// Mono lists the sides that are mono while others are not, so that nothing is said about stereo
-// width.
+// Mono lists the sides that are mono while others are not. Stereo width is compared with the references
+// that are not; if there are none, or the mix is mono, nothing is said about it.
 type Mono struct{ Sides []Side }
 
 func (Mono) Code() string               { return "mono" }

@@ -2,6 +2,7 @@ package match
 
 import (
 	"math"
+	"slices"
 
 	"toneplumb/match/uncertainty"
 	"toneplumb/spectrum"
@@ -13,9 +14,10 @@ import (
 const sidesApartDB = 2
 
 // SideVerdict is how side (half the difference of the channels) and mid (half their sum)
-// differ in a zone from the references: the references' level less the mix's in dB, at
+// differ in a zone from the references that are not mono: their level less the mix's in dB, at
 // equal level of the whole. HalfDB is half the joint 95 % interval of SidesDB − MiddleDB,
-// SumHalfDB that of SidesDB + MiddleDB. WholeDB is the zone's difference of mid and side together.
+// SumHalfDB that of SidesDB + MiddleDB. WholeDB is the zone's difference of mid and side together,
+// from all references, which is what an equaliser would follow.
 type SideVerdict struct {
 	Zone
 	MiddleDB, SidesDB, HalfDB, SumHalfDB, WholeDB float64
@@ -30,13 +32,16 @@ func (r *Result) SetSides() { r.Sides = r.sideVerdicts() }
 
 // sideVerdicts returns the zones in which side and mid differ by more than sidesApartDB and by
 // more than chance explains. A side or mid more than mostWidthDB below the other is hardly
-// heard, whatever its tone, so it counts as mostWidthDB below. Beside a mono recording there are none.
+// heard, whatever its tone, so it counts as mostWidthDB below. A mono mix has none, and mono references
+// are left out: they say nothing about width.
 func (c *Comparison) sideVerdicts() []SideVerdict {
-	if len(c.mono()) > 0 {
+	stereo := *c
+	stereo.compared = slices.DeleteFunc(slices.Clone(c.compared), func(p pair) bool { return p.of.Stereo().IsMono() })
+	if len(stereo.compared) == 0 || c.Mix.Stereo().IsMono() {
 		return nil
 	}
 	zones := c.zoneBands()
-	mids, sides := c.cut((*measure.Recording).Mid), c.cut((*measure.Recording).Side)
+	mids, sides := stereo.cut((*measure.Recording).Mid), stereo.cut((*measure.Recording).Side)
 	// means returns the zones' means of mid, then those of side.
 	means := func(d *uncertainty.Draws) []float64 {
 		middle, outer := make([]float64, len(c.DifferenceDB)), make([]float64, len(c.DifferenceDB))
@@ -56,7 +61,7 @@ func (c *Comparison) sideVerdicts() []SideVerdict {
 		}
 		return all
 	}
-	pairs := c.blocks()
+	pairs := stereo.blocks()
 	is := means(uncertainty.Once(pairs))
 	drawn := uncertainty.Replicates(pairs, means)
 	// halves returns half the joint intervals of the zones' side plus sign times mid.

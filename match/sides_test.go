@@ -112,15 +112,41 @@ func TestSides(t *testing.T) {
 	}
 }
 
+// A mono reference beside stereo ones is left out of what is said about width, and that is said.
+func TestMonoBesideStereo(t *testing.T) {
+	mono, mix := invented(1, 60, flat), wider(invented(2, 60, flat), 4)
+	one, two := wider(invented(3, 60, flat), 1), wider(invented(4, 60, flat), 1)
+	sides := func(refs ...*measure.Recording) *Result {
+		r := compare(t, mix, refs...).Solve(DefaultSolve())
+		r.SetSides()
+		return r
+	}
+	r, want := sides(one, mono, two), sides(one, two)
+	if got := find[Mono](r.Warnings); len(got) != 1 || !slices.Equal(got[0].Sides, []Side{{2, 3}}) {
+		t.Errorf("mono are %+v, want reference 2 of 3", got)
+	}
+	if len(want.Sides) == 0 || len(r.Sides) != len(want.Sides) {
+		t.Fatalf("%d zones of another width, %d without the mono reference", len(r.Sides), len(want.Sides))
+	}
+	for i, v := range r.Sides {
+		if w := want.Sides[i]; v.Name != w.Name || math.Abs(v.SidesDB-w.SidesDB) > 0.1 || math.Abs(v.MiddleDB-w.MiddleDB) > 0.1 { // another range is judged
+			t.Errorf("%s: side %.2f, mid %.2f dB; without the mono reference %.2f and %.2f", v.Name, v.SidesDB, v.MiddleDB, w.SidesDB, w.MiddleDB)
+		}
+	}
+}
+
+// wider gives a recording a side of that power beside a mid of 2.
+func wider(r *measure.Recording, side float64) *measure.Recording {
+	for i := range r.Width {
+		r.Width[i] = measure.WidthOf(2, side)
+	}
+	return r
+}
+
 // Where one side is mono and another is not, that is said, and no zone is said to be narrower or wider.
 func TestMonoHasNoWidth(t *testing.T) {
 	mono := invented(1, 60, flat)
-	wide := with(invented(2, 60, flat), func(r *measure.Recording) {
-		r.Width = slices.Clone(r.Width)
-		for i := range r.Width {
-			r.Width[i] = measure.WidthOf(2, 1)
-		}
-	})
+	wide := wider(invented(2, 60, flat), 1)
 	for _, row := range []struct {
 		name     string
 		mix, ref *measure.Recording

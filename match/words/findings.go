@@ -51,7 +51,11 @@ func ofFiles(f finding.Finding) string {
 	case match.Clipped:
 		return fmt.Sprintf("The mix is clipped in %d places: three samples or more in a row stay at full scale. No equaliser takes that out.", f.Places)
 	case match.Mono:
-		return fmt.Sprintf("%s %s mono, so nothing is said about stereo width.", UpperFirst(Sides(f.Sides)), Plural(len(f.Sides), "is", "are"))
+		so := "nothing is said about stereo width."
+		if left := f.Sides[0].Of - len(f.Sides); left > 0 && !f.Sides[0].IsMix() {
+			so = "stereo width is compared with " + Plural(left, "the other alone.", "the others alone.")
+		}
+		return fmt.Sprintf("%s %s mono, so %s", UpperFirst(Sides(f.Sides)), Plural(len(f.Sides), "is", "are"), so)
 	case match.Mastered:
 		return fmt.Sprintf("%s %s probably mastered: peaks are %.1f dB above the loudness, the mix's %.1f dB. By common practice a gap over %d dB suggests a limiter. Part of the difference at the low end and the top may be its work.",
 			UpperFirst(References(f.References)), Plural(f.References, "was", "were"), f.ReferenceDB, f.MixDB, match.MasteredDB)
