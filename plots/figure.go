@@ -82,7 +82,8 @@ type Figure struct {
 	// fit; empty for none.
 	Ruled string
 
-	// Footnotes are the smallest text, at the bottom, each on at most two lines.
+	// Footnotes are the smallest text, at the bottom, each on at most two lines. Those that begin with a
+	// bullet share a line where they fit.
 	Footnotes []string
 
 	// Grid is drawn below the lines, above the panels.

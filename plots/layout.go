@@ -3,6 +3,7 @@ package plots
 import (
 	"cmp"
 	"errors"
+	"strings"
 
 	"toneplumb/plots/vector"
 
@@ -89,7 +90,7 @@ func (s *sheet) arrange(f *Figure, k key, width, height vg.Length) (*page, error
 	wide := p.right - p.left
 	p.title = s.titleLines(f, wide)
 	p.lines = s.allLines(s.plain(textSize), f.Lines, wide)
-	p.notes = s.allLines(s.soft(noteSize), f.Footnotes, wide)
+	p.notes = s.allLines(s.soft(noteSize), s.shared(s.soft(noteSize), f.Footnotes, wide), wide)
 	inner := vg.Rectangle{
 		Min: vg.Point{X: p.left + s.u(axisRoom)},
 		Max: vg.Point{X: p.right - s.u(lastTickRoom)},
@@ -200,6 +201,21 @@ func (s *sheet) allLines(l lettering, all []string, width vg.Length) (out texts)
 		if lines := s.lines(l, txt, width, 2, vector.CutEnd); len(lines) > 0 {
 			out = append(out, lines)
 		}
+	}
+	return out
+}
+
+// shared puts neighbours that begin with a bullet on one line where they fit.
+func (s *sheet) shared(l lettering, all []string, width vg.Length) (out []string) {
+	const bullet = "• "
+	for i, txt := range all {
+		if i > 0 && strings.HasPrefix(txt, bullet) && strings.HasPrefix(all[i-1], bullet) {
+			if joined := out[len(out)-1] + " " + txt; s.wide(l, joined) <= width {
+				out[len(out)-1] = joined
+				continue
+			}
+		}
+		out = append(out, txt)
 	}
 	return out
 }

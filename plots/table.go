@@ -35,7 +35,7 @@ type tableTry struct {
 // shorter texts come first, then lower panels, then missing rows. Our choice.
 var tableTries = []tableTry{
 	{textSize, 2, 0, 0.38, 0}, {noteSize, 2, 0, 0.32, 0}, {textSize, 1, 0, 0.38, 0}, {noteSize, 1, 0, 0.27, 0},
-	{noteSize, 1, 12, 0.27, 0}, {noteSize, 1, 6, 0.27, 0}, {noteSize, 1, 3, 0, 0},
+	{noteSize, 1, 0, 0.18, 0}, {noteSize, 1, 12, 0.27, 0}, {noteSize, 1, 6, 0.27, 0}, {noteSize, 1, 3, 0, 0},
 }
 
 // proseTries are those of a sheet with running text, which gives up ruled lines before

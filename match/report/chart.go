@@ -33,25 +33,25 @@ func (l ChartOptions) Check() error {
 func Chart(r *match.Result, look ChartOptions) *plots.Figure {
 	f := &plots.Figure{
 		WidthPx: look.WidthPx, HeightPx: look.HeightPx, DPI: look.DPI, Dark: look.Dark, Steady: look.Steady,
-		Title:     Headline(r),
-		Shorter:   shorterHeadlines(r),
-		Table:     table(r),
-		Footnotes: bulleted(Remarks(r.Warnings)),
-		Panels:    []plots.Panel{differences(r)},
-		Zones:     ChartZones(),
+		Title:   Headline(r),
+		Shorter: shorterHeadlines(r),
+		Table:   table(r),
+		Panels:  []plots.Panel{differences(r)},
+		Zones:   ChartZones(),
 	}
-	if r.Mix != nil && !look.compact() {
+	if r.Mix != nil && !look.compact() && (look.Bare || len(r.Moves) <= movesUnderSpectra) {
 		f.Panels = slices.Insert(f.Panels, 0, spectra(r))
 	}
 	const mostLines = 4 // leave room for the panels; three references are usual
 	f.Lines = recordingNotes(namedOf(r), mostLines)
-	if swapped := slices.IndexFunc(r.Warnings, func(w finding.Finding) bool { _, is := w.(match.Swapped); return is }); swapped >= 0 {
-		first := words.Findings(r.Warnings[swapped : swapped+1]) // not in small print
+	warnings := r.Warnings
+	if swapped := slices.IndexFunc(warnings, func(w finding.Finding) bool { _, is := w.(match.Swapped); return is }); swapped >= 0 {
+		first := words.Findings(warnings[swapped : swapped+1]) // not in small print
 		f.Lines = append(first, recordingNotes(namedOf(r), mostLines-1)...)
-		f.Footnotes = slices.Delete(f.Footnotes, swapped, swapped+1)
+		warnings = slices.Delete(slices.Clone(warnings), swapped, swapped+1)
 	}
-	mostNotes := min(5, max(3, 8-len(r.Moves))) // our choice: a remark is not to take a move's row
-	f.Footnotes = FirstOf(f.Footnotes, mostNotes, moreRemarks)
+	const mostNotes = 5 // leave room for the panels
+	f.Footnotes = bulleted(thatFit(Remarks(warnings), codes(warnings), mostNotes*look.noteCells()))
 	for _, text := range []string{rangesInShort(r), OtherChoices(r)} { // a picture may be all that somebody gets
 		if text != "" {
 			f.Footnotes = append(f.Footnotes, text)
@@ -77,28 +77,12 @@ func ChartZones() []plots.Zone {
 // omits the two spectra, rather than shrink both panels. Our choice.
 const compactPx = 900
 
+// movesUnderSpectra is how many moves have room below both panels. With more a chart omits the two
+// spectra too: all moves and the trim come first. Our choice.
+const movesUnderSpectra = 5
+
 // compact reports whether the chart is for a small place. A bare one is part of a page.
 func (l ChartOptions) compact() bool { return l.WidthPx > 0 && l.WidthPx < compactPx && !l.Bare }
-
-func bulleted(remarks []string) []string {
-	var all []string
-	for _, text := range remarks {
-		all = append(all, "• "+text)
-	}
-	return all
-}
-
-// moreRemarks counts the remarks without room, and says where they are.
-const moreRemarks = "%d more remarks are in the program's text report."
-
-// FirstOf returns at most that many lines. If there are more, the last counts the rest, in the
-// format more.
-func FirstOf(lines []string, most int, more string) []string {
-	if len(lines) <= most {
-		return lines
-	}
-	return append(lines[:most-1:most-1], fmt.Sprintf(more, len(lines)-most+1))
-}
 
 func spectra(r *match.Result) plots.Panel {
 	hz := spectrum.Centres()

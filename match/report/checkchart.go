@@ -37,8 +37,9 @@ func CheckChart(k *match.Check, look ChartOptions) *plots.Figure {
 	f.Title, f.Shorter = CheckSentence(k), shorterChecks(k)
 	f.Table = checkTable(k)
 	notes := append([]string{checkDistance(k)}, words.SideFindings(k.Sides, len(k.References))...)
+	names := slices.Concat(slices.Repeat([]string{"stereo width"}, len(notes)), codes(k.Warnings))
 	const mostNotes = 5 // leave room for the panels
-	f.Footnotes = FirstOf(bulleted(append(notes, words.Findings(k.Warnings)...)), mostNotes, moreRemarks)
+	f.Footnotes = bulleted(thatFit(append(notes, words.Findings(k.Warnings)...), names, mostNotes*look.noteCells()))
 	if text := explained(k); text != "" { // the table is above
 		f.Footnotes = slices.Insert(f.Footnotes, 0, text)
 	}

@@ -101,7 +101,8 @@ func solution(r *match.Result, look HandoutOptions) *plots.Figure {
 		{Heading: "How to bounce", Text: []string{bounce}},
 		{Heading: "Listen", Text: []string{listen}},
 	}
-	if text := FirstOf(Remarks(r.Warnings), 6, moreRemarks); len(text) > 0 {
+	const mostLetters = 600 // our choice: six of the usual length
+	if text := thatFit(Remarks(r.Warnings), codes(r.Warnings), mostLetters); len(text) > 0 {
 		page.Paragraphs = slices.Insert(page.Paragraphs, 1, plots.Paragraph{Heading: "Watch out", Text: text})
 	}
 	page.Ruled = "Notes"

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/json"
 	"flag"
-	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -237,14 +236,24 @@ func keys(t *testing.T, where string, object any, want string) {
 	}
 }
 
-// Remarks have room beside few moves, and no more than beside eight where they would take the place of some.
-func TestChartHasRoomForRemarks(t *testing.T) {
-	for moves, want := range map[int]int{1: 5, 3: 5, 4: 4, 8: 3} {
+// Every move and the trim are in the chart, whatever else is to be said; remarks without room are named.
+func TestChartHasRoom(t *testing.T) {
+	for _, moves := range []int{1, 4, 5, 8} {
 		r := invented("mix.wav", "ref.wav", someMoves(moves))
-		r.Warnings = slices.Repeat(finding.List{match.MoreFileRemarks{Count: 2}}, 6)
+		r.Warnings = finding.List{match.ShortMusic{Sec: []match.Figure{{Side: match.Side{}, Value: 40}}}, match.MoreFileRemarks{Count: 2},
+			match.Mastered{ReferenceDB: 8.9, MixDB: 16, References: 1}, match.Clipped{Places: 12}, match.Mono{Sides: []match.Side{{}}},
+			match.MoreFileRemarks{Count: 2}, match.LargeMoves{Moves: []int{1}},
+			match.Mastered{ReferenceDB: 8.9, MixDB: 16, References: 1}, match.LargeMoves{Moves: []int{2}}, match.LargeMoves{Moves: []int{3}}}
 		f := Chart(r, ChartOptions{})
-		if got := slices.Index(f.Footnotes, fmt.Sprintf(moreRemarks, 6-want+1)) + 1; got != want {
-			t.Errorf("%d moves: %d remarks, want %d: %q", moves, got, want, f.Footnotes)
+		var file bytes.Buffer
+		if err := f.WriteSVG(&file); err != nil {
+			t.Fatal(err)
+		}
+		if text := file.String(); !strings.Contains(text, "shape trim") {
+			t.Errorf("%d moves: the trim is missing from the table", moves)
+		}
+		if want := "• No room here for: mastered and large moves."; !slices.Contains(f.Footnotes, want) {
+			t.Errorf("%d moves: %q, want %q", moves, f.Footnotes, want)
 		}
 	}
 }
