@@ -95,7 +95,7 @@ func handoutOf(r *match.Result, look HandoutOptions) *plots.Figure {
 func solution(r *match.Result, look HandoutOptions) *plots.Figure {
 	page := handoutOf(r, look)
 	page.Table = handoutTable(r)
-	page.Footnotes = []string{strings.TrimSpace(judged(r) + " " + rangesInShort(r))}
+	page.Footnotes = []string{strings.TrimSpace(judged(r) + " " + aims(r))}
 	page.Paragraphs = []plots.Paragraph{
 		{Heading: "What it shows", Text: summary(r)},
 		{Heading: "How to bounce", Text: []string{bounce}},

@@ -139,11 +139,11 @@ func steps(r *match.Result) string {
 	if len(r.StepsDB) < 2 {
 		return ""
 	}
-	var parts []string
+	var moves, parts []string
 	for i, db := range r.StepsDB {
-		parts = append(parts, fmt.Sprintf("with %s %.1f dB", words.Count(i+1, "move"), db))
+		moves, parts = append(moves, fmt.Sprint(i+1)), append(parts, fmt.Sprintf("%.1f", db))
 	}
-	return "Distance " + strings.Join(parts, ", ") + "."
+	return fmt.Sprintf("Distance after %s moves: %s dB.", strings.Join(moves, ", "), strings.Join(parts, ", "))
 }
 
 // OtherChoices says what the other stages would do, "" if it was not computed or no stage has
@@ -153,5 +153,5 @@ func OtherChoices(r *match.Result) string {
 	if len(r.Others) == 0 || len(r.Moves) == 0 && !slices.ContainsFunc(r.Others, some) {
 		return ""
 	}
-	return words.Alternatives(r.Others, r.DistanceBeforeDB)
+	return words.Alternatives(r.Others)
 }

@@ -22,7 +22,7 @@ func TestMarkdownFigures(t *testing.T) {
 				t.Errorf("%s: no %q in\n%s", name, want, got)
 			}
 		}
-		if strings.Contains(got, "with one reference a difference") != hinted {
+		if strings.Contains(got, "One reference may just show") != hinted {
 			t.Errorf("%s: hint of one reference: %s", name, got)
 		}
 	}

@@ -30,7 +30,7 @@ func confirmed(r *match.Result) string {
 	if c == nil {
 		return ""
 	}
-	return fmt.Sprintf("Measured again through the moves and the trim: %s LUFS (before %s), true peak %s dBTP.",
+	return fmt.Sprintf("Measured through moves and trim: %s LUFS (was %s), true peak %s dBTP.",
 		Level(c.LoudnessAfterLUFS, 1), Level(c.LoudnessBeforeLUFS, 1), words.FormatGain(c.TruePeakDBTP))
 }
 
@@ -70,7 +70,7 @@ func measuredTo(r *match.Result) string {
 	if r.Mix == nil {
 		return ""
 	}
-	text := "The difference is measured to " + measurement(r)
+	text := "Measured to " + measurement(r)
 	if spread := spreadDB(r); !math.IsNaN(spread) {
 		text += fmt.Sprintf("; the mean of other references like these would lie within ±%.1f dB", spread)
 	}
@@ -80,63 +80,67 @@ func measuredTo(r *match.Result) string {
 	return text + "; " + otherSongs + "."
 }
 
-// judged says which range was judged and what the moves aim for.
+// judged says which range was judged, and why no more: beside its ends, or in a list with other parts that
+// are left out. A low-pass that a finding is about needs no reason here.
 func judged(r *match.Result) string {
 	low, high := r.JudgedHz()
+	from, to := words.FormatHz(low), words.FormatHz(high)
 	if r.Mix == nil {
-		return fmt.Sprintf("Fitted from %s to %s for a rate of %g kHz.", words.FormatHz(low), words.FormatHz(high), r.RateHz/1000)
+		return fmt.Sprintf("Fitted from %s to %s for a rate of %g kHz.", from, to, r.RateHz/1000)
 	}
-	text := fmt.Sprintf("Judged from %s to %s in third octaves", words.FormatHz(low), words.FormatHz(high))
+	atLow, atHigh := "", ""
+	var others []string
+	said := slices.ContainsFunc(r.Warnings, func(f finding.Finding) bool { _, is := f.(match.LowPass); return is })
+	for _, s := range r.LeftOutSpans() {
+		first, last := max(s.LowHz, r.Options.RangeHz[0]), min(s.HighHz, r.Options.RangeHz[1])
+		why := " (" + words.ExclusionInShort(s.Why) + ")"
+		switch start, end := words.FormatHz(first), words.FormatHz(last); {
+		case last < first*1.03, s.Why.Cause == match.StopsThere && said: // less than a band
+		case first == r.Options.RangeHz[0] && end == from:
+			atLow = why
+		case last == r.Options.RangeHz[1] && start == to:
+			atHigh = why
+		case first == r.Options.RangeHz[0]:
+			others = append(others, "below "+end+why)
+		case last == r.Options.RangeHz[1]:
+			others = append(others, "above "+start+why)
+		default:
+			others = append(others, start+" to "+end+why)
+		}
+	}
+	text := "Judged from " + from + atLow + " to " + to + atHigh
 	if r.Options.SmoothOct != match.AdviceSmoothOct {
-		text += fmt.Sprintf(" (drawn in 1/%.0f; that changes no advice)", 1/r.Options.SmoothOct)
+		text += fmt.Sprintf("; drawn in 1/%.0f octaves, judged in third octaves all the same", 1/r.Options.SmoothOct)
 	}
-	if len(r.Moves) == 0 || held(r) {
-		return text + "."
+	if len(others) > 0 {
+		text += ". Left out, with a margin: " + strings.Join(others, ", ")
 	}
-	text += fmt.Sprintf("; aims for %.0f %% of the difference", r.SolveOptions.TowardPercent)
+	return text + "."
+}
+
+// aims says what the moves aim for, and what is headed [ifAllTone]; "" if nothing is to be moved.
+func aims(r *match.Result) string {
+	if r.Mix == nil || len(r.Moves) == 0 || held(r) {
+		return ""
+	}
+	what := "what is clearly tonal, in " + words.Stage(r.SolveOptions.Stage)
 	switch {
 	case oneSong(r):
+		what = "the difference"
 	case r.SolveOptions.Stage == match.AsMeasured:
-		text += " as measured"
-	default:
-		text += " that is clearly tonal, in " + words.Stage(r.SolveOptions.Stage)
+		what = "the difference as measured"
 	}
+	text := fmt.Sprintf("Aims for %.0f %% of %s", r.SolveOptions.TowardPercent, what)
 	if least := r.SolveOptions.LeastDB; least > 0 {
 		text += fmt.Sprintf(", by moves of %g dB and more", least)
 	}
 	if oneSong(r) && r.SolveOptions.TowardPercent < 100 {
 		text += ". Go 100 % toward the reference to follow all of it"
 	}
+	if hasIntervals(r) {
+		text += fmt.Sprintf(". Gain if all tone: likely range (95 %%) for %.0f %% of all of it", r.SolveOptions.TowardPercent)
+	}
 	return text + "."
-}
-
-// leftOut lists the parts of the range that are not judged, with the reasons, but for a low-pass that a finding is about.
-func leftOut(r *match.Result) string {
-	var parts []string
-	if r.Mix == nil {
-		return ""
-	}
-	low, high := r.Options.RangeHz[0], r.Options.RangeHz[1]
-	said := slices.ContainsFunc(r.Warnings, func(f finding.Finding) bool { _, is := f.(match.LowPass); return is })
-	for _, s := range r.LeftOutSpans() {
-		from, to := max(s.LowHz, low), min(s.HighHz, high)
-		where := ""
-		switch {
-		case to < from*1.03, s.Why.Cause == match.StopsThere && said: // less than a band
-			continue
-		case from == low:
-			where = "below " + words.FormatHz(to)
-		case to == high:
-			where = "above " + words.FormatHz(from)
-		default:
-			where = words.FormatHz(from) + " to " + words.FormatHz(to)
-		}
-		parts = append(parts, fmt.Sprintf("%s (%s)", where, words.ExclusionInShort(s.Why)))
-	}
-	if len(parts) == 0 {
-		return ""
-	}
-	return "Left out, with a margin: " + strings.Join(parts, ", ") + "."
 }
 
 // copies says which references are the mix's own song, "" if none is.
@@ -157,16 +161,15 @@ func copies(r *match.Comparison) string {
 	}
 }
 
-// Sentences returns the sentences below the moves: the distance, how sure it is, what was
-// confirmed, what was judged and left out, which references are copies, and side and mid.
+// Sentences returns the sentences below the moves: the distance, how sure it is, what the moves aim
+// for, what was confirmed, what was judged and left out, which references are copies, and side and mid.
 func Sentences(r *match.Result) []string {
 	var all []string
-	parts := []string{apart(r), hint(r), OtherChoices(r), ranges(r), measuredTo(r), confirmed(r)}
+	parts := []string{apart(r), measuredTo(r), hint(r), OtherChoices(r), aims(r), confirmed(r)}
 	if r.Lead != nil {
 		parts = append(parts, words.Lead(*r.Lead, held(r)))
 	}
-	parts = append(parts, judged(r), leftOut(r), copies(r.Comparison))
-	parts = append(parts, words.SideFindings(r.Sides, len(r.References))...)
+	parts = append(parts, judged(r), copies(r.Comparison), strings.Join(words.SideFindings(r.Sides, len(r.References)), " "))
 	for _, s := range parts {
 		if s = strings.TrimSpace(s); s != "" {
 			all = append(all, s)
@@ -185,15 +188,6 @@ func rangesInShort(r *match.Result) string {
 		return ""
 	}
 	return fmt.Sprintf("Gain if all tone: the likely range (95 %%) if none of the difference were arrangement, followed to %.0f %%.", r.SolveOptions.TowardPercent)
-}
-
-// ranges is [rangesInShort] with what that says of the gains.
-func ranges(r *match.Result) string {
-	text := rangesInShort(r)
-	if text == "" || oneSong(r) || r.SolveOptions.Stage == match.AsMeasured {
-		return text
-	}
-	return text + " The gains leave out what other notes and instruments may explain, so they are often smaller."
 }
 
 // Interval returns the likely range of a move's gain, as "+0.4 to +3.6"; one figure if both
@@ -216,5 +210,5 @@ func hint(r *match.Result) string {
 	if r.Mix == nil || len(r.References) > 1 || oneSong(r) || len(r.Moves) == 0 {
 		return ""
 	}
-	return "A hint: with one reference a difference may just be its arrangement. Add two more by this maker."
+	return "One reference may just show its arrangement: add two more by this maker."
 }

@@ -182,7 +182,7 @@ func texts() string {
 	asMeasured := match.Alternative{Stage: match.AsMeasured, Moves: 3, LargestDB: 4.5, DistanceAfterDB: 1.2}
 	rough := match.Alternative{Stage: match.Rough, Moves: 1, LargestDB: 2, DistanceAfterDB: 2}
 	for _, others := range [][]match.Alternative{{{Stage: match.Finished}, asMeasured}, {rough, asMeasured}, {rough, {Stage: match.Finished}}} {
-		fmt.Fprintln(&out, Alternatives(others, 2.9))
+		fmt.Fprintln(&out, Alternatives(others))
 	}
 	return out.String()
 }

@@ -225,22 +225,25 @@ func mixIsOff(s match.Stage) string {
 	return "off by 5 dB or more on a dial"
 }
 
-// Alternatives says what other choices of stage would do. beforeDB is the distance before moves.
-func Alternatives(all []match.Alternative, beforeDB float64) string {
+// Alternatives says what other choices of stage would do, and how far from the reference the mix would be then.
+func Alternatives(all []match.Alternative) string {
 	var each []string
 	for _, a := range all {
-		text := "as measured (arrangement and all): "
+		text := "as measured, arrangement and all: "
 		if a.Stage != match.AsMeasured {
 			text = fmt.Sprintf("as a %s mix (%s): ", a.Stage, mixIsOff(a.Stage))
 		}
 		if a.Moves == 0 {
 			text += "no moves"
 		} else {
-			text += fmt.Sprintf("%s %.1f dB, %.1f → %.1f dB", Plural(a.Moves, "one move of", fmt.Sprintf("%d moves of up to", a.Moves)), a.LargestDB, beforeDB, a.DistanceAfterDB)
+			text += fmt.Sprintf("%s %.1f dB, to %.1f dB", Plural(a.Moves, "one move of", fmt.Sprintf("%d moves up to", a.Moves)), a.LargestDB, a.DistanceAfterDB)
+		}
+		if each != nil {
+			text = UpperFirst(text)
 		}
 		each = append(each, text+".")
 	}
-	return "Instead, " + strings.Join(each, " Or, ")
+	return "Or, " + strings.Join(each, " ")
 }
 
 // Places lists where moves work, in one phrase: "around 475 Hz and 3.5 kHz".

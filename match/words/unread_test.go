@@ -28,6 +28,7 @@ var mayRead = map[string]string{
 	"match/report/check.go checkedFacts":   "a column's head, made shorter",
 	"match/report/markdown.go":             "marks: escapes what Markdown would take for its own",
 	"match/class/names.go safe":            "names of files",
+	"match/report/notes.go namesOf":        "codes of findings",
 	"match/report/names.go Argument":       "a path, as a shell reads it",
 }
 
