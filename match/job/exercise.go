@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 
+	"toneplumb/match/listen"
 	"toneplumb/match/training"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
@@ -52,7 +53,7 @@ func (r Reader) Excerpt(ctx context.Context, path string, part measure.Passages)
 		if err != nil {
 			return nil, err
 		}
-		from, err := training.LoudestPart(ctx, src, training.ExcerptSec)
+		from, err := listen.LoudestPart(ctx, src, training.ExcerptSec)
 		src.Close()
 		if err != nil {
 			return nil, err

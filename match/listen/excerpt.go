@@ -36,11 +36,22 @@ func Loudest(r *measure.Recording, sec float64) float64 {
 			}
 		}
 	}
-	return LoudestSec(power, sec)
+	return loudest(power, sec)
 }
 
-// LoudestSec is [Loudest] for powers per 100 ms.
-func LoudestSec(power []float64, sec float64) float64 {
+// LoudestPart returns where the loudest sec seconds of a recording begin, by K-weighted power, on a
+// grid of 100 ms; 0 if the recording is shorter. It reads src to its end.
+func LoudestPart(ctx context.Context, src audio.Source, sec float64) (fromSec float64, err error) {
+	m := loudness.NewMeter(float64(src.Format().RateHz), min(2, src.Format().Channels))
+	err = eachBlock(ctx, src, func(block [][]float64) error {
+		m.Add(measure.FrontPair(block))
+		return nil
+	})
+	return loudest(m.Steps(), sec), err
+}
+
+// loudest is [Loudest] for powers per 100 ms.
+func loudest(power []float64, sec float64) float64 {
 	steps := int(math.Ceil(sec * loudness.StepsPerSecond))
 	if steps >= len(power) {
 		return 0

@@ -16,6 +16,21 @@ import (
 	"toneplumb/spectrum/testkit"
 )
 
+// Of a recording that was not measured the loudest part is found by reading it.
+func TestLoudestPart(t *testing.T) {
+	const rate, toleranceSec = 44100, 0.11 // a step, and what the weighting smears
+	x := noise(2, 12*rate, 0.05)
+	for _, channel := range x {
+		for i := 5 * rate; i < 9*rate; i++ {
+			channel[i] *= 6
+		}
+	}
+	from, err := LoudestPart(t.Context(), &memory.Sound{RateHz: rate, X: x}, 4)
+	if err != nil || math.Abs(from-5) > toleranceSec {
+		t.Errorf("loudest from %g s, %v", from, err)
+	}
+}
+
 // Loudest finds the loudest part where it was put, within the counted passages only.
 func TestLoudest(t *testing.T) {
 	r := &measure.Recording{StepPower: make([]float64, 1000)}

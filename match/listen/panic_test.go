@@ -19,8 +19,8 @@ func TestPanicReachesCaller(t *testing.T) {
 	ragged := &Excerpt{RateHz: rate, X: noise(2, 3*rate, 0.1)}
 	ragged.X[1] = ragged.X[1][:rate]
 	for name, f := range map[string]func(){
-		"EachBlock": func() {
-			EachBlock(t.Context(), brokenSource{&memory.Sound{RateHz: rate, X: noise(2, rate, 0.1)}}, func([][]float64) error { return nil })
+		"eachBlock": func() {
+			eachBlock(t.Context(), brokenSource{&memory.Sound{RateHz: rate, X: noise(2, rate, 0.1)}}, func([][]float64) error { return nil })
 		},
 		"Levels": func() { ragged.Levels(t.Context(), several().Moves) },
 	} {

@@ -63,7 +63,7 @@ func throughMoves(ctx context.Context, src audio.Source, s *document.Settings, s
 	if err != nil {
 		return c, err
 	}
-	err = EachBlock(ctx, moved, func(block [][]float64) error {
+	err = eachBlock(ctx, moved, func(block [][]float64) error {
 		after.Add(measure.FrontPair(block))
 		peak.Add(block)
 		c.add(block)
@@ -80,10 +80,10 @@ func throughMoves(ctx context.Context, src audio.Source, s *document.Settings, s
 	return c, nil
 }
 
-// EachBlock reads src to its end and calls use with each block, while the next is read on
+// eachBlock reads src to its end and calls use with each block, while the next is read on
 // another goroutine. It stops with the first error of use, src or ctx; when it has returned,
 // src is no longer being read. It panics if src's Read has panicked.
-func EachBlock(ctx context.Context, src audio.Source, use func(block [][]float64) error) error {
+func eachBlock(ctx context.Context, src audio.Source, use func(block [][]float64) error) error {
 	type result struct {
 		block [][]float64
 		n     int

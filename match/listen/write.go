@@ -119,7 +119,7 @@ func (p *Plan) Write(ctx context.Context, src audio.Source, path string, w *audi
 		return err
 	}
 	frames := int64(0)
-	err = EachBlock(ctx, moved, func(block [][]float64) error {
+	err = eachBlock(ctx, moved, func(block [][]float64) error {
 		frames += int64(len(block[0]))
 		return w.Write(block)
 	})

@@ -13,6 +13,7 @@ import (
 
 	"toneplumb/match/report"
 	"toneplumb/match/training"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/audio/flac"
 )
 
@@ -26,6 +27,7 @@ type exercisePage struct {
 	Script  template.JS
 	Mix     string
 	Rules   training.Rules
+	Hidden  string // how many moves
 	Audible string
 	Seconds string
 	Renders int
@@ -75,6 +77,9 @@ func WriteExercise(ctx context.Context, w io.Writer, e *training.Excerpt, a *tra
 	}
 	d := newExercisePage(a, mix, e.RateHz, sec)
 	d.Data.Practice, d.Data.Zones = e.Hearing().Practice(), zones()
+	for i, at := range d.Data.Practice.Places {
+		d.Data.Practice.Places[i].Name = words.Shape(at.Shape)
+	}
 	for i, file := range files {
 		d.Sounds = append(d.Sounds, embedded{soundID(i), template.HTML(base64.StdEncoding.EncodeToString(file))})
 	}
@@ -92,7 +97,7 @@ func newExercisePage(a *training.Answers, mix string, rateHz int, sec float64) *
 	d := &exercisePage{
 		Style:  template.CSS(joined(".", "page.css", "exercise.css")),
 		Script: template.JS(joined("player", "sound.js", "volume.js", "filter.js") + joined(".", "trial.js", "alone.js", "exercise.js")),
-		Mix:    mix, Rules: a.Rules, Audible: a.Rules.AudibleWords(), Renders: len(a.Tasks),
+		Mix:    mix, Rules: a.Rules, Audible: words.Audible(a.Rules), Hidden: words.HiddenMoves(a.Rules), Renders: len(a.Tasks),
 		Seconds: strconv.FormatFloat(math.Round(sec*10)/10, 'f', -1, 64),
 	}
 	d.Policy = policy(string(d.Style), string(d.Script))

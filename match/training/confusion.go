@@ -14,8 +14,8 @@ type Place struct {
 	Up   bool
 }
 
-// nowhere is where a missed move was heard, and where an invented one was hidden.
-var nowhere = Place{Zone: -1}
+// Nowhere is where a missed move was heard, and where an invented one was hidden.
+var Nowhere = Place{Zone: -1}
 
 // placeHeard returns the place of a move.
 func placeHeard(f biquad.Filter) Place {
@@ -39,7 +39,7 @@ func Places() []Place {
 			all = append(all, Place{z, up})
 		}
 	}
-	return append(all, nowhere)
+	return append(all, Nowhere)
 }
 
 // Confusion counts moves by where they were hidden and where they were heard. A found move counts
@@ -55,10 +55,10 @@ func (c Confusion) Add(m Mark) {
 		c[[2]Place{placeHeard(p.Hidden), placeHeard(p.Heard)}]++
 	}
 	for _, f := range m.Missed {
-		c[[2]Place{placeHeard(f), nowhere}]++
+		c[[2]Place{placeHeard(f), Nowhere}]++
 	}
 	for _, f := range m.Invented {
-		c[[2]Place{nowhere, placeHeard(f)}]++
+		c[[2]Place{Nowhere, placeHeard(f)}]++
 	}
 }
 

@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-
-	"toneplumb/match/words"
 )
 
 // Difficulty is how hard tasks are.
@@ -56,17 +54,20 @@ const smallLowHz, smallHighHz = 100, 10000
 // plays reports whether the rules' loudspeakers play a move at a frequency.
 func (r Rules) plays(hz float64) bool { return !r.SmallBoxes || hz >= smallLowHz && hz <= smallHighHz }
 
-// needs says what loudspeakers the moves take.
-func (r Rules) needs() string {
+// RangeHz returns the lowest and the highest frequency that a move may have.
+func (r Rules) RangeHz() (low, high float64) {
 	if r.SmallBoxes {
-		return fmt.Sprintf(" Moves lie from %d Hz to %d kHz, where small loudspeakers play too.", smallLowHz, smallHighHz/1000)
+		return smallLowHz, smallHighHz
 	}
-	low, high := math.Inf(1), 0.0
+	low = math.Inf(1)
 	for _, p := range places {
 		low, high = min(low, slices.Min(p.hz)), max(high, slices.Max(p.hz))
 	}
-	return fmt.Sprintf(" Moves lie from %s to %s: it takes headphones or loudspeakers that play both, not a laptop's.", words.FormatHz(low), words.FormatHz(high))
+	return low, high
 }
+
+// MostBoostDB returns the largest boost that a move may have.
+func (r Rules) MostBoostDB() float64 { return min(r.MostGainDB, mostBoostDB) }
 
 // Rules returns the rules of the difficulty.
 func (d Difficulty) Rules() Rules { return rules[d] }
@@ -106,19 +107,4 @@ func Lesson(lesson, of int) Rules {
 		LeastDB:   round(db / courseSpread), MostDB: round(db * courseSpread), ExcitationDB: between(2.5, 1),
 		MostGainDB: math.Round(between(firstGainDB, lastGain)), BellQ: []float64{math.Round(q*100) / 100}, Thirds: t >= 0.5,
 	}
-}
-
-// MovesWords says how many moves a render goes through.
-func (r Rules) MovesWords() string {
-	return [...]string{"one move", "one or two moves", "one to three moves"}[r.MostMoves-1]
-}
-
-// AudibleWords says how far renders are from plain, and warns of large boosts, whatever is hidden.
-func (r Rules) AudibleWords() string {
-	const largeDB = 6 // our choice: four times the power to a loudspeaker
-	text := fmt.Sprintf("Each render is %.2g to %.2g dB from plain (rms, weighted by loudness). Each move changes at least %.1f dB where it is heard most; 1 dB is just audible.", r.LeastDB, r.MostDB, r.ExcitationDB)
-	if min(r.MostGainDB, mostBoostDB) > largeDB {
-		text += fmt.Sprintf(" Boosts may be larger than %d dB: start quietly.", largeDB)
-	}
-	return text + r.needs()
 }

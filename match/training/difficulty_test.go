@@ -6,35 +6,11 @@ import (
 	"math"
 	"path/filepath"
 	"slices"
-	"strings"
 	"testing"
 
 	"toneplumb/biquad"
 	"toneplumb/spectrum/testkit"
 )
-
-// What is handed out says which loudspeakers it takes; only easy keeps to small ones.
-func TestNeeds(t *testing.T) {
-	for _, c := range []struct {
-		Rules
-		want string
-	}{
-		{Easy.Rules(), "Moves lie from 100 Hz to 10 kHz, where small loudspeakers play too."},
-		{Medium.Rules(), "Moves lie from 40 Hz to 12.5 kHz: it takes headphones or loudspeakers that play both, not a laptop's."},
-		{Lesson(1, 8), "Moves lie from 40 Hz to 12.5 kHz: it takes headphones or loudspeakers that play both, not a laptop's."},
-	} {
-		if got := c.AudibleWords(); !strings.HasSuffix(got, " "+c.want) {
-			t.Errorf("%s: %q, want %q", c.Name, got, c.want)
-		}
-	}
-}
-
-// An answer that is farther off than none is no more than the whole.
-func TestDistanceWords(t *testing.T) {
-	if got := (Mark{OffDB: 2.5, HiddenDB: 1.3}).DistanceWords(); got != "2.5 dB off, unanswered 1.3" {
-		t.Errorf("%q", got)
-	}
-}
 
 // A course goes from wide to narrow, from much to little, from one move to three, and what
 // was missed comes back.

@@ -63,7 +63,7 @@ func TestReadSheet(t *testing.T) {
 	}
 }
 
-// A Q that was left empty is printed so, and judged as the usual one.
+// A Q that was left empty is judged as the usual one.
 func TestEmptyQ(t *testing.T) {
 	heard, err := ReadSheet(strings.NewReader(head+"1,bell,1000,4,\n"), 1)
 	if err != nil {
@@ -73,9 +73,6 @@ func TestEmptyQ(t *testing.T) {
 	m := MarkAnswer(hidden, heard[0], 48000)
 	if want := MarkAnswer(hidden, hidden, 48000); m.OffDB != want.OffDB || m.Score() != 1 {
 		t.Errorf("%g dB off, want %g", m.OffDB, want.OffDB)
-	}
-	if got, want := m.Words(), "found bell 1 kHz +4.0 dB Q 1, heard as bell 1 kHz +4.0 dB Q –"; got != want {
-		t.Errorf("%s, want %s", got, want)
 	}
 }
 
@@ -175,15 +172,4 @@ func FuzzAnswers(f *testing.F) {
 			t.Errorf("sealed again: %+v, %v; want %+v", b, err, a)
 		}
 	})
-}
-
-// A move that was heard in its place but too far from its size counts as not found, and is called so.
-func TestNotNearEnoughIsNotFound(t *testing.T) {
-	hidden := biquad.Filter{Shape: biquad.Bell, FreqHz: 1000, GainDB: 6, Q: 1}
-	heard := hidden
-	heard.GainDB = 1
-	m := Mark{Confused: []Pair{{Hidden: hidden, Heard: heard}}}
-	if got := m.Words(); !strings.HasPrefix(got, "not found (right place, but not near enough): bell 1 kHz +6.0 dB") {
-		t.Error(got)
-	}
 }

@@ -10,7 +10,6 @@ import (
 	"gonum.org/v1/gonum/floats"
 
 	"toneplumb/biquad"
-	"toneplumb/match/listen"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
@@ -36,17 +35,6 @@ const (
 	excerptFadeSec = 0.05
 	peakDBTP       = -1 // the largest true peak of a render: EBU R 128, from memory
 )
-
-// LoudestPart returns where the loudest sec seconds of a recording begin, by K-weighted power, on a
-// grid of 100 ms; 0 if the recording is shorter. It reads src to its end.
-func LoudestPart(ctx context.Context, src audio.Source, sec float64) (fromSec float64, err error) {
-	m := loudness.NewMeter(float64(src.Format().RateHz), min(2, src.Format().Channels))
-	err = listen.EachBlock(ctx, src, func(block [][]float64) error {
-		m.Add(measure.FrontPair(block))
-		return nil
-	})
-	return listen.LoudestSec(m.Steps(), sec), err
-}
 
 // NewExcerpt reads a part of a recording, from fromSec to toSec. It needs a sample rate from 8 to
 // 192 kHz, else the error is an *[audio.Error], whose Path the caller sets, and at least two seconds.

@@ -29,6 +29,9 @@ type Mark struct {
 // render were found only together, such as two shelves for one bell.
 type Pair struct{ Hidden, Heard biquad.Filter }
 
+// SamePlace reports whether the two moves have one zone and direction.
+func (p Pair) SamePlace() bool { return placeHeard(p.Hidden) == placeHeard(p.Heard) }
+
 // When a move is found; all our choice.
 const (
 	// foundShare is the largest share of a hidden move that an answer may leave: at least half of it is

@@ -85,7 +85,7 @@ func TestHalfIsFound(t *testing.T) {
 		if c.found == 1 {
 			more := MarkAnswer([]biquad.Filter{c.hidden}, []biquad.Filter{c.heard, bell(100, 4, 1)}, 48000)
 			if len(more.Found) != 1 || len(more.Invented) != 1 || more.Score() >= m.Score() {
-				t.Errorf("%s, and one invented: %s, and a score of %.2f after %.2f", c.name, more.Words(), more.Score(), m.Score())
+				t.Errorf("%s, and one invented: %+v, and a score of %.2f after %.2f", c.name, more, more.Score(), m.Score())
 			}
 		}
 	}
@@ -210,7 +210,7 @@ func TestConfusion(t *testing.T) {
 	c.Add(MarkAnswer([]biquad.Filter{bell(1000, 6, 1)}, []biquad.Filter{bell(1000, 5, 1)}, 48000))
 	c.Add(MarkAnswer([]biquad.Filter{bell(250, -6, 1)}, nil, 48000))
 	mids, highMids := Place{3, true}, Place{4, true}
-	if c[[2]Place{mids, highMids}] != 3 || c[[2]Place{mids, mids}] != 1 || c[[2]Place{{2, false}, nowhere}] != 1 {
+	if c[[2]Place{mids, highMids}] != 3 || c[[2]Place{mids, mids}] != 1 || c[[2]Place{{2, false}, Nowhere}] != 1 {
 		t.Errorf("%v", c)
 	}
 	if m := c.Mixups(); len(m) != 1 || m[0] != (Mixup{mids, highMids, 3}) || m[0].Hidden.Name() != "mids +" {

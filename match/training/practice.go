@@ -5,7 +5,6 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match"
-	"toneplumb/match/words"
 	"toneplumb/spectrum"
 )
 
@@ -20,7 +19,8 @@ type Practice struct {
 
 // PracticePlace is a shape in a zone. An answer names it with boost or cut.
 type PracticePlace struct {
-	Shape string         `json:"shape"` // "low shelf"
+	Shape biquad.Shape   `json:"-"`
+	Name  string         `json:"shape"` // in words; the page's to fill in
 	Zone  string         `json:"zone"`
 	Share int            `json:"share"` // weight among the places
 	Moves []PracticeMove `json:"moves"` // one of them is hidden
@@ -55,7 +55,7 @@ func (h *Hearing) Practice() Practice {
 	p := Practice{StepDB: gainStepDB, BellQ: practiceQ, Slope: shelfSlope}
 	var heard []place
 	for _, at := range places {
-		out := PracticePlace{Shape: words.Shape(at.shape), Zone: match.Zones()[at.zone].Name, Share: at.share}
+		out := PracticePlace{Shape: at.shape, Zone: match.Zones()[at.zone].Name, Share: at.share}
 		for _, hz := range at.hz {
 			if m, ok := h.practiceMove(at.shape, hz); ok {
 				out.Moves = append(out.Moves, m)

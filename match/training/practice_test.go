@@ -41,10 +41,10 @@ func TestPractice(t *testing.T) {
 			}
 		}
 	}
-	tilt := func(shape, zone string) int {
+	tilt := func(shape biquad.Shape, zone string) int {
 		return 1 + slices.IndexFunc(p.Places, func(at PracticePlace) bool { return at.Shape == shape && at.Zone == zone })
 	}
-	if low, high := tilt("low shelf", "mids"), tilt("high shelf", "mids"); !slices.Contains(p.Places[low-1].Moves[0].Same, -high) {
+	if low, high := tilt(biquad.LowShelf, "mids"), tilt(biquad.HighShelf, "mids"); !slices.Contains(p.Places[low-1].Moves[0].Same, -high) {
 		t.Errorf("a low shelf in the mids sounds like %v, not like the high shelf, %d, turned over", p.Places[low-1].Moves[0].Same, high)
 	}
 	for _, at := range newHearing(music(160, 5000), rate).Practice().Places {

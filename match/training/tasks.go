@@ -119,7 +119,7 @@ func (s *drawing) listen() {
 			s.unheard[k] = !slices.ContainsFunc(s.hz(p), func(hz float64) bool {
 				f := biquad.Filter{Shape: p.shape, FreqHz: hz, GainDB: -s.MostGainDB, Q: s.BellQ[0]}
 				if up {
-					f.GainDB = min(s.MostGainDB, mostBoostDB)
+					f.GainDB = s.MostBoostDB()
 				}
 				task := at([]biquad.Filter{f}, 1)
 				return s.in.sounds(hz) && s.possible(task) && s.in.Change(task).ExcitationDB >= s.ExcitationDB

@@ -5,3 +5,6 @@ package words
 // memory.
 const SafeListening = "80 dB(A) for 40 hours a week is the limit of ITU-T H.870 and the WHO for adults, 75 dB(A) for children. " +
 	"NIOSH recommends at most 85 dB(A) for 8 hours at work, and half the time for every 3 dB more."
+
+// Listening is the caution shown wherever something is to be played.
+const Listening = "Start quietly, stay at one modest monitor setting, and rest between renders. " + SafeListening

@@ -16,6 +16,7 @@ import (
 	"toneplumb/match/report"
 	"toneplumb/match/training"
 	"toneplumb/match/training/papers"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
 )
@@ -133,8 +134,8 @@ func (q *viewRequest) madeExercise(ctx context.Context, excerpt *training.Excerp
 	if q.Password != "" {
 		keep = "The answers are locked: without the password nobody opens them."
 	}
-	give := []string{fmt.Sprintf("%d renders with hidden moves, %s, and the plain excerpt, equally loud. %s", q.Renders, a.Rules.Name, a.Rules.AudibleWords()),
-		"Give out the page that plays and one of the sheets; keep the answers, which “Marking” asks for. " + keep, training.Listening}
+	give := []string{fmt.Sprintf("%d renders with hidden moves, %s, and the plain excerpt, equally loud. %s", q.Renders, a.Rules.Name, words.Audible(a.Rules)),
+		"Give out the page that plays and one of the sheets; keep the answers, which “Marking” asks for. " + keep, words.Listening}
 	if heardSec < excerpt.Sec() {
 		give = append(give, fmt.Sprintf("The page plays the first %.1f s, so that it stays under %d MB; fewer renders leave room for more.", heardSec, page.MaxBytes/1_000_000))
 	}

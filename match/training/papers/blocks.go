@@ -38,7 +38,7 @@ func Blocks(c *Class) []report.Block {
 				fmt.Sprint(n.WrongWay), fmt.Sprint(n.Confused), fmt.Sprint(n.Missed), fmt.Sprint(n.Invented), fmt.Sprintf("%.2f", n.OffDB), fmt.Sprintf("%.2f", n.HiddenDB)})
 		}
 		for i, m := range s.Marks {
-			own.Items = append(own.Items, report.Item{Lead: fmt.Sprintf("%d.", i+1), Paragraphs: []string{m.Words() + " (" + m.DistanceWords() + ")"}})
+			own.Items = append(own.Items, report.Item{Lead: fmt.Sprintf("%d.", i+1), Paragraphs: []string{words.Mark(m) + " (" + words.MarkDistance(m) + ")"}})
 		}
 		if s.Earlier != nil {
 			own.Items = append(own.Items, report.Item{Lead: "So far:", Paragraphs: []string{strings.Join(s.progress(), ", ")}})

@@ -10,6 +10,7 @@ import (
 
 	"toneplumb/match/report"
 	"toneplumb/match/training"
+	"toneplumb/match/words"
 )
 
 // terms says how answers are compared and marked.
@@ -34,7 +35,7 @@ func WriteText(w io.Writer, c *Class) error {
 			t.Paragraph("   not marked: ", report.Printable(s.Why))
 		}
 		for i, m := range s.Marks {
-			t.Paragraph(fmt.Sprintf("%4d  %-27s ", i+1, m.DistanceWords()), m.Words())
+			t.Paragraph(fmt.Sprintf("%4d  %-27s ", i+1, words.MarkDistance(m)), words.Mark(m))
 		}
 		if s.Earlier != nil {
 			t.Paragraph("      so far: ", strings.Join(append(s.progress(), fmt.Sprintf("now %.0f %%", 100*s.Total.Score)), ", "))
@@ -111,7 +112,7 @@ func writeConfusion(t *report.TextReport, c training.Confusion) {
 func firstMixups(c training.Confusion) (first []string) {
 	all := c.Mixups()
 	for _, m := range all[:min(3, len(all))] {
-		first = append(first, m.Words())
+		first = append(first, words.Mixup(m))
 	}
 	return first
 }

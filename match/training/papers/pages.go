@@ -45,7 +45,7 @@ func studentPages(s Student, a *training.Answers, letter bool) []*plots.Figure {
 		for i := p * rendersAPage; i < min((p+1)*rendersAPage, len(s.Marks)); i++ {
 			m := s.Marks[i]
 			f.Panels = append(f.Panels, renderPanel(i, m, float64(a.RateHz)))
-			f.Table.Rows = append(f.Table.Rows, []string{fmt.Sprint(i + 1), fmt.Sprintf("%.1f (%.1f)", m.OffDB, m.HiddenDB), m.Words()})
+			f.Table.Rows = append(f.Table.Rows, []string{fmt.Sprint(i + 1), fmt.Sprintf("%.1f (%.1f)", m.OffDB, m.HiddenDB), words.Mark(m)})
 		}
 		if p == pages-1 {
 			f.Paragraphs = s.paragraphs(a)

@@ -7,6 +7,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/match/report"
 	"toneplumb/match/training"
+	"toneplumb/match/words"
 	"toneplumb/plots"
 	"toneplumb/spectrum"
 )
@@ -45,8 +46,8 @@ func sheetPages(a *training.Answers, called string, letter bool) []*plots.Figure
 		}
 		f.Paragraphs = []plots.Paragraph{
 			{Heading: "Your task", Text: []string{fmt.Sprintf("Plain is the excerpt as it is. Each render has gone through %s of one equaliser: a low shelf, a bell or a high shelf, up or down. "+
-				"All are equally loud, so go by tone; switch between plain and render as often as you like. Write down the shape, the frequency, the gain with its sign and, if you can tell, Q.", a.Rules.MovesWords()), a.Rules.AudibleWords()}},
-			{Heading: "Listen", Text: []string{training.Listening}},
+				"All are equally loud, so go by tone; switch between plain and render as often as you like. Write down the shape, the frequency, the gain with its sign and, if you can tell, Q.", words.HiddenMoves(a.Rules)), words.Audible(a.Rules)}},
+			{Heading: "Listen", Text: []string{words.Listening}},
 		}
 		all = append(all, f)
 	}
@@ -77,7 +78,7 @@ func shapesPanel(rateHz float64) plots.Panel {
 		{biquad.Filter{Shape: biquad.HighShelf, FreqHz: 5000, GainDB: 5, Q: biquad.QFromSlope(0.7, 5)}, plots.Style{Colour: plots.Blue}},
 	} {
 		if c.f.Check(rateHz) == nil {
-			p.Curves = append(p.Curves, plots.Curve{Name: training.MoveWords(c.f), FreqHz: hz, DB: biquad.ResponseDB(nil, []biquad.Filter{c.f}, hz, rateHz), Style: c.style})
+			p.Curves = append(p.Curves, plots.Curve{Name: words.Answer(c.f), FreqHz: hz, DB: biquad.ResponseDB(nil, []biquad.Filter{c.f}, hz, rateHz), Style: c.style})
 		}
 	}
 	return p

@@ -16,6 +16,7 @@ import (
 	"toneplumb/match/report"
 	"toneplumb/match/training"
 	"toneplumb/match/training/papers"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
@@ -145,7 +146,7 @@ func (o exerciseOptions) mode(cmd *cobra.Command) (func(exerciseOptions, context
 }
 
 // listenCaution is shown wherever something is to be played.
-var listenCaution = flags.Wrapped(training.Listening)
+var listenCaution = flags.Wrapped(words.Listening)
 
 func (o exerciseOptions) run(ctx context.Context, stdout, stderr io.Writer) error {
 	if len(o.inputs) != 1 {

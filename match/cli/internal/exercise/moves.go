@@ -96,7 +96,7 @@ type movePair struct {
 }
 
 func pairOf(number int, f biquad.Filter) movePair {
-	p := movePair{Number: number, Does: doing(f), Is: training.MoveWords(f)}
+	p := movePair{Number: number, Does: doing(f), Is: words.Answer(f)}
 	name := fmt.Sprintf("move-%d-%s-", number, strings.ReplaceAll(p.Does, " ", "-"))
 	p.Before, p.After = name+"before.wav", name+"after.wav"
 	return p
@@ -163,6 +163,6 @@ func (d *movesJSON) text() string {
 		fmt.Fprintf(t, "move %d  %s\n        %s\n        %s\n", p.Number, p.Is, p.Before, p.After)
 	}
 	t.WriteString("\n")
-	t.Paragraph("", training.Listening)
+	t.Paragraph("", words.Listening)
 	return t.String()
 }

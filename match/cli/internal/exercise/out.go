@@ -19,6 +19,7 @@ import (
 	"toneplumb/match/report"
 	"toneplumb/match/training"
 	"toneplumb/match/training/papers"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
 )
@@ -177,9 +178,9 @@ func (to exercisePaths) report(t *report.TextReport, x exercise, done exerciseDo
 	t.WriteString("\n")
 	what := fmt.Sprintf("%d renders with hidden moves, %s, and the plain excerpt", len(x.Tasks), x.Rules.Name)
 	if to.folder != "" {
-		t.Paragraph("", fmt.Sprintf("%s, each at %s LUFS. %s", what, report.Level(done.loudLUFS, 1), x.Rules.AudibleWords()))
+		t.Paragraph("", fmt.Sprintf("%s, each at %s LUFS. %s", what, report.Level(done.loudLUFS, 1), words.Audible(x.Rules)))
 	} else {
-		t.Paragraph("", what+", equally loud. "+x.Rules.AudibleWords())
+		t.Paragraph("", what+", equally loud. "+words.Audible(x.Rules))
 	}
 	if to.page != "" && done.pageSec < x.Sec() {
 		t.Paragraph("", fmt.Sprintf("The page plays the first %.1f s, so that it stays under %d MB; fewer renders leave room for more.", done.pageSec, page.MaxBytes/1_000_000))
@@ -209,7 +210,7 @@ func (o exerciseOptions) reportNext(t *report.TextReport, to []exercisePaths) {
 	}
 	t.WriteString("\n")
 	t.Paragraph("", fmt.Sprintf("Give out all but the answers, %s. %s", report.Printable(to[0].answers), keep))
-	t.Paragraph("", training.Listening)
+	t.Paragraph("", words.Listening)
 	t.Paragraph("", "To be marked, each student fills in "+sheetOf(to[0])+", saves it as .csv under the student's own name, and gives you that file.")
 	locked := ""
 	if o.password != "" {
