@@ -8,7 +8,6 @@ import (
 	"toneplumb/match/document"
 	"toneplumb/match/listen"
 	"toneplumb/match/page"
-	"toneplumb/match/report"
 	"toneplumb/match/tracks"
 	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
@@ -106,7 +105,7 @@ func (o *TracksOutcome) Cut(ctx context.Context, referenceSound bool) (*page.Sou
 		return sound, err
 	}
 	for _, s := range o.Switches() {
-		label := report.Printable(words.Switch(o.Advice, s))
+		label := words.Switch(o.Advice, s)
 		if s.Filter != nil {
 			sound.Filters, sound.Labels = append(sound.Filters, *s.Filter), append(sound.Labels, label)
 			continue

@@ -107,6 +107,31 @@ func (m *Move) On() []int {
 	return append([]int{m.Track}, m.With...)
 }
 
+// ShownAt returns the band where the move has most of its gain, or the nearest one that is judged.
+func (m *Move) ShownAt() int {
+	at := bandOf(worksAtHz(m.Filter))
+	for d := range len(m.ShownDB) {
+		for _, b := range []int{at - d, at + d} {
+			if b >= 0 && b < len(m.ShownDB) && !math.IsNaN(m.ShownDB[b]) {
+				return b
+			}
+		}
+	}
+	return at
+}
+
+// worksAtHz returns a frequency where a filter has most of its gain.
+func worksAtHz(f biquad.Filter) float64 {
+	const topHz = 18000
+	switch f.Shape {
+	case biquad.LowShelf:
+		return f.FreqHz / 2
+	case biquad.HighShelf:
+		return min(2*f.FreqHz, topHz)
+	}
+	return f.FreqHz
+}
+
 // Missing reports whether the tracks hold too little of the zone the move works on for a track or
 // the master to be named.
 func (m *Move) Missing() bool { return m.RestShare > missingShare }

@@ -177,7 +177,7 @@ func (s *session) makeRoom(p *Pair, rows []int, o Options, plan *Plan) {
 	p.Filter = biquad.Filter{Shape: biquad.Bell, FreqHz: freqHz, GainDB: -min(max(cut, leastDB), mostDB), Q: math.Round(10*q) / 10}
 	t := s.tracks[p.Cut]
 	p.TrimDB = -s.loudnessChange(t, []biquad.Filter{p.Filter})
-	p.MixDB = s.effect([]*track{t}, []biquad.Filter{p.Filter})[BandOf(p.Filter.FreqHz)]
+	p.MixDB = s.effect([]*track{t}, []biquad.Filter{p.Filter})[bandOf(p.Filter.FreqHz)]
 }
 
 // cutsFirst reports whether the first track of a pair is cut at a frequency, else the second is: what the person
@@ -248,8 +248,8 @@ func dialled(hz, rateHz float64) float64 {
 	return best
 }
 
-// BandOf returns the band that contains a frequency, the last one for frequencies above all.
-func BandOf(hz float64) int {
+// bandOf returns the band that contains a frequency, the last one for frequencies above all.
+func bandOf(hz float64) int {
 	for b := range spectrum.BandCount {
 		if hz < spectrum.EdgeHz(b+1) {
 			return b
@@ -292,7 +292,7 @@ func (s *session) placings(o Options) []Placing {
 			f.GainDB = -gainDB
 		}
 		all = append(all, Placing{Track: i, Front: front, Filter: f, TrimDB: -s.loudnessChange(t, []biquad.Filter{f}),
-			MixDB: s.effect([]*track{t}, []biquad.Filter{f})[BandOf(freqHz)]})
+			MixDB: s.effect([]*track{t}, []biquad.Filter{f})[bandOf(freqHz)]})
 	}
 	return all
 }

@@ -7,6 +7,7 @@ import (
 
 	"toneplumb/biquad"
 	"toneplumb/match/tracks"
+	"toneplumb/spectrum/measure"
 )
 
 // PlanHeading returns the heading of a plan's steps; "" without steps, unless the plan is firm.
@@ -60,15 +61,15 @@ func PlanSteps(a *tracks.Advice) []string {
 	return all
 }
 
-// trackName returns the name of a plan's track, group or, below 0, the master.
+// trackName returns the name of a track, a group or, below 0, the master, safe to print.
 func trackName(a *tracks.Advice, number int) string {
 	switch {
 	case number < 0:
 		return "the master"
 	case number < len(a.Tracks):
-		return a.Tracks[number].Name
+		return measure.Printable(a.Tracks[number].Name)
 	}
-	return a.Groups[number-len(a.Tracks)].Name
+	return measure.Printable(a.Groups[number-len(a.Tracks)].Name)
 }
 
 // likely returns a range, the end nearer to 0 first.

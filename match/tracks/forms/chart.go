@@ -56,12 +56,8 @@ func Chart(a *tracks.Advice) *plots.Figure {
 		f.Grid.Rows = append(f.Grid.Rows, plots.GridRow{Name: report.Printable(t.Name), Text: shareCells(t), Shade: shades})
 	}
 	f.Grid.Rows = append(f.Grid.Rows, none)
-	var notes []string
-	for _, w := range words.TrackFindings(a) {
-		notes = append(notes, report.Printable(w))
-	}
 	const mostNotes = 3
-	f.Footnotes = append(f.Footnotes, report.FirstOf(notes, mostNotes, "and %d more remarks, not shown here")...)
+	f.Footnotes = append(f.Footnotes, report.FirstOf(warnings(a), mostNotes, "and %d more remarks, not shown here")...)
 	f.Panels = effectPanels(a)
 	f.Table = tracksTable(a)
 	// As wide as any chart and as high as its rows need.
@@ -123,9 +119,6 @@ func effectPanels(a *tracks.Advice) []plots.Panel {
 	return all
 }
 
-// undecided is written where neither master nor track is named.
-const undecided = "master or a track: too close to call"
-
 // briefNames returns names short enough for four in a line.
 func briefNames(a *tracks.Advice, all []int) string {
 	const nameCells = 24
@@ -140,41 +133,18 @@ func tracksTable(a *tracks.Advice) plots.Table {
 	if a.PlanReplacesMoves() {
 		t := plots.Table{Header: []string{"", words.PlanHeading(a)}, Align: []plots.Align{plots.Right, plots.Left}}
 		for i, step := range words.PlanSteps(a) {
-			t.Rows = append(t.Rows, []string{fmt.Sprint(i + 1), report.Printable(step)})
+			t.Rows = append(t.Rows, []string{fmt.Sprint(i + 1), step})
 		}
 		return t
 	}
 	t := plots.Table{Header: []string{"", "on the master", "on the track instead", "trim there, dB", "curves apart"},
-		Align: []plots.Align{plots.Right, plots.Left, plots.Left, plots.Right, plots.Left}, Instead: noMasterMoves(a)}
+		Align: []plots.Align{plots.Right, plots.Left, plots.Left, plots.Right, plots.Left}, Instead: words.NoMasterMoves(a)}
 	for i, m := range a.Moves {
-		row := []string{fmt.Sprint(i + 1), words.Setting(m.Filter), "", "", ""}
-		where := "belongs on the master"
-		switch {
-		case m.Where == tracks.OnTrack:
-			where = "belongs on " + briefNames(a, m.On())
-		case m.Where == tracks.Either && m.Track >= 0 && !m.Missing():
-			where = "belongs on the master or " + briefNames(a, m.On())
-		case m.Where == tracks.Either:
-			where = undecided
-		}
-		if m.Where == tracks.Master && m.Track < 0 {
-			where = "rather " + where
-		}
+		row := []string{fmt.Sprint(i + 1), words.Setting(m.Filter), words.Instead(m), "", ""}
 		if x := m.Instead; x != nil {
-			row[2], row[3], row[4] = words.Setting(x.Filter), trimsWords(x), fmt.Sprintf("%.1f dB", x.ApartDB)
-			if m.Where == tracks.Master {
-				where += "; the nearest on a track is on " + briefNames(a, x.Tracks)
-			}
-			if x.MostlyLevel {
-				where += ", mostly a matter of level"
-				if !a.SameSong() {
-					where += ", which other music cannot judge"
-				}
-			}
-		} else if m.Track >= 0 && where != undecided {
-			row[2] = "no setting does half of it"
+			row[3], row[4] = words.Trims(x), fmt.Sprintf("%.1f dB", x.ApartDB)
 		}
-		t.Rows, t.Under = append(t.Rows, row), append(t.Under, where)
+		t.Rows, t.Under = append(t.Rows, row), append(t.Under, words.Belongs(a, m, briefNames))
 	}
 	return t
 }

@@ -113,9 +113,9 @@ func TestUglyTracksChart(t *testing.T) {
 			}
 		}
 		for _, m := range a.Moves {
-			for _, words := range trackMoveWords(a, m) {
-				if strings.ContainsAny(words, "\u202e\n") {
-					t.Errorf("%v: a name's control characters in %q", c, words)
+			for _, said := range words.TrackMove(a, m) {
+				if strings.ContainsAny(said, "\u202e\n") {
+					t.Errorf("%v: a name's control characters in %q", c, said)
 				}
 			}
 		}
@@ -130,8 +130,8 @@ func TestTracksTextAndChartAgree(t *testing.T) {
 	m.MasterDB, m.ShownDB = constant(-9), constant(-4.1)
 	m.Instead.EffectDB, m.Instead.ShownDB = constant(9), constant(-3.2)
 	m.Instead.TrimmedDB, m.Instead.ShownTrimmedDB = constant(8), constant(-2.3)
-	b := shownAt(*m)
-	text := strings.Join(trackMoveWords(a, *m), "\n")
+	b := m.ShownAt()
+	text := strings.Join(words.TrackMove(a, *m), "\n")
 	for _, c := range Chart(a).Panels[0].Curves {
 		if drawn := "by " + words.FormatGain(c.DB[b]) + " dB"; !strings.Contains(text, drawn) {
 			t.Errorf("the curve %q stands at %s; the text has it otherwise:\n%s", c.Name, drawn, text)

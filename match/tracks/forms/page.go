@@ -114,7 +114,7 @@ func Part(a *tracks.Advice) *page.Part {
 	}
 	var moves, pairs, steps []report.Item
 	for i, step := range words.PlanSteps(a) {
-		steps = append(steps, item(fmt.Sprintf("%d.", i+1), report.Printable(step)))
+		steps = append(steps, item(fmt.Sprintf("%d.", i+1), step))
 	}
 	planned := len(steps) > 0
 	for _, note := range words.PlanNotes(a) {
@@ -124,7 +124,7 @@ func Part(a *tracks.Advice) *page.Part {
 		add(words.PlanHeading(a), steps...)
 	}
 	p.Blocks = append(p.Blocks, sharesBlock(a))
-	list("", []string{restWords})
+	list("", []string{words.NoTrack})
 	if !planned {
 		add(words.PlanHeading(a), steps...)
 	}
@@ -132,30 +132,26 @@ func Part(a *tracks.Advice) *page.Part {
 		if a.PlanReplacesMoves() {
 			break
 		}
-		moves = append(moves, item(fmt.Sprintf("Move %d, %s.", i+1, words.Setting(m.Filter)), trackMoveWords(a, m)...))
+		moves = append(moves, item(fmt.Sprintf("Move %d, %s.", i+1, words.Setting(m.Filter)), words.TrackMove(a, m)...))
 	}
 	add("Master or track", moves...)
 	if len(a.Moves) > 0 && anyHeard(a) && !a.PlanReplacesMoves() {
 		p.Blocks = append(p.Blocks, changesBlock(a))
 	}
 	if len(a.Pairs) == 0 {
-		pairs = append(pairs, item("", words.UpperFirst(noPairsWords(a))))
+		pairs = append(pairs, item("", words.UpperFirst(words.NoPairs(a))))
 	}
 	for _, x := range a.Pairs[:min(mostPairs, len(a.Pairs))] {
-		pairs = append(pairs, item(fmt.Sprintf("%.0f %%,", 100*x.Share), pairWords(a, x)))
+		pairs = append(pairs, item(fmt.Sprintf("%.0f %%,", 100*x.Share), words.Pair(a, x)))
 	}
 	if more := morePairs(a); more != "" {
 		pairs = append(pairs, item("", more))
 	}
 	add(pairsHeading(a), pairs...)
-	list(lowCutsHeading, lowCutWords(a))
-	list(placingsHeading, placingWords(a))
-	var warnings []string
-	for _, w := range words.TrackFindings(a) {
-		warnings = append(warnings, report.Printable(w))
-	}
-	list("Watch out in the tracks", warnings)
-	list("", []string{earWords})
+	list(lowCutsHeading, words.LowCuts(a))
+	list(placingsHeading, words.Placings(a))
+	list("Watch out in the tracks", warnings(a))
+	list("", []string{words.ByEar})
 	return p
 }
 

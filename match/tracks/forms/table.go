@@ -24,7 +24,7 @@ func Text(w io.Writer, a *tracks.Advice) error {
 	tracksShares(&t, a)
 	t.WriteString("\n")
 	tracksPlan(&t, a)
-	if why := noMasterMoves(a); why != "" {
+	if why := words.NoMasterMoves(a); why != "" {
 		t.Paragraph("", why)
 	}
 	for i := range a.Moves {
@@ -32,7 +32,7 @@ func Text(w io.Writer, a *tracks.Advice) error {
 			break
 		}
 		t.Paragraph(fmt.Sprintf("move %d  ", i+1), words.Setting(a.Moves[i].Filter))
-		for _, text := range trackMoveWords(a, a.Moves[i]) {
+		for _, text := range words.TrackMove(a, a.Moves[i]) {
 			t.Paragraph("    ", text)
 		}
 	}
@@ -40,10 +40,10 @@ func Text(w io.Writer, a *tracks.Advice) error {
 		tracksChanges(&t, a)
 	}
 	tracksPairs(&t, a)
-	tracksList(&t, lowCutsHeading, lowCutWords(a))
-	tracksList(&t, placingsHeading, placingWords(a))
+	tracksList(&t, lowCutsHeading, words.LowCuts(a))
+	tracksList(&t, placingsHeading, words.Placings(a))
 	t.WriteString("\n")
-	t.Paragraph("", earWords)
+	t.Paragraph("", words.ByEar)
 	t.Warnings(words.TrackFindings(a))
 	return t.WriteOut(w)
 }
@@ -59,7 +59,7 @@ func tracksPlan(t *report.TextReport, a *tracks.Advice) {
 	}
 	t.WriteString(words.PlanHeading(a) + ":\n")
 	for i, step := range words.PlanSteps(a) {
-		t.Paragraph(fmt.Sprintf("%2d  ", i+1), report.Printable(step))
+		t.Paragraph(fmt.Sprintf("%2d  ", i+1), step)
 	}
 	for _, note := range words.PlanNotes(a) {
 		t.Paragraph("    ", note)
@@ -124,7 +124,7 @@ func tracksShares(t *report.TextReport, a *tracks.Advice) {
 		row(fmt.Sprintf("%2d  %s", i+1, trackCell(a, i, nameCells)), shareCells(track))
 	}
 	row(fmt.Sprintf("    %-*s", nameCells, "no track"), rest)
-	t.Paragraph("", restWords)
+	t.Paragraph("", words.NoTrack)
 }
 
 // tracksChanges prints the change of each track's loudness by the moves on the master.
@@ -151,10 +151,10 @@ func tracksChanges(t *report.TextReport, a *tracks.Advice) {
 func tracksPairs(t *report.TextReport, a *tracks.Advice) {
 	t.WriteString("\n" + pairsHeading(a) + ":\n")
 	if len(a.Pairs) == 0 {
-		t.Paragraph("    ", noPairsWords(a))
+		t.Paragraph("    ", words.NoPairs(a))
 	}
 	for _, p := range a.Pairs[:min(mostPairs, len(a.Pairs))] {
-		t.Paragraph(fmt.Sprintf("%3.0f%%  ", 100*p.Share), pairWords(a, p))
+		t.Paragraph(fmt.Sprintf("%3.0f%%  ", 100*p.Share), words.Pair(a, p))
 	}
 	if more := morePairs(a); more != "" {
 		t.Paragraph("    ", more)
