@@ -3,6 +3,7 @@ package probe
 import (
 	"math"
 
+	"toneplumb/biquad"
 	"toneplumb/spectrum/finding"
 )
 
@@ -110,4 +111,33 @@ func (t *TransferFunction) Findings() finding.List {
 		all = append(all, Finding{Kind: NoFilter, DB: t.OtherDB})
 	}
 	return all.With()
+}
+
+// MoveGot is a move as asked for and as measured in the music. For a cut, Got is Asked: it is
+// assumed to be right.
+type MoveGot struct{ Asked, Got biquad.Filter }
+
+// Dial is a dial of a move.
+type Dial uint8
+
+// The dials.
+const (
+	Gain Dial = iota
+	Freq
+	Width
+)
+
+// Off returns the dials that differ from what was asked for. Our choice: a tenth of a dB, a semitone and
+// a tenth of Q are visible on a dial.
+func (m MoveGot) Off() (off []Dial) {
+	if math.Abs(m.Got.GainDB-m.Asked.GainDB) > UnlikeDB {
+		off = append(off, Gain)
+	}
+	if math.Abs(math.Log2(m.Got.FreqHz/m.Asked.FreqHz)) > 1.0/12 {
+		off = append(off, Freq)
+	}
+	if math.Abs(math.Log(m.Got.Q/m.Asked.Q)) > 0.1 {
+		off = append(off, Width)
+	}
+	return off
 }

@@ -43,9 +43,10 @@ type TransferFunction struct {
 	BalanceDB, SidesDB, SidesHz float64
 }
 
-// MoveGot is a move as asked for and as measured in the music. For a cut, Got is Asked: it is
-// assumed to be right.
-type MoveGot struct{ Asked, Got biquad.Filter }
+// OffDB returns how far a band is from what was asked, level removed.
+func (t *TransferFunction) OffDB(b int) float64 {
+	return t.GotDB[b] - t.AskedDB[b] - (t.LevelDB - t.TrimDB)
+}
 
 // ErrOtherMusic means that two bounces do not hold the same music.
 var ErrOtherMusic = errors.New("are not the same music")
@@ -275,7 +276,7 @@ func (t *TransferFunction) refine(s *document.Settings) {
 		t.Moves = append(t.Moves, m)
 	}
 	for b, why := range t.LeftOut {
-		if d := t.GotDB[b] - t.AskedDB[b] - (t.LevelDB - t.TrimDB); why == "" && math.Abs(d) > math.Abs(t.WorstDB) {
+		if d := t.OffDB(b); why == "" && math.Abs(d) > math.Abs(t.WorstDB) {
 			t.WorstDB, t.WorstHz = d, c.freqHz[b]
 		}
 	}

@@ -191,3 +191,41 @@ func ofPrints(of finding.Finding) string {
 func LeftOutOfBounce(c probe.Cause) string {
 	return map[probe.Cause]string{probe.OutsideRecording: "outside the recording", probe.HardlyMusic: "hardly any music", probe.MuchElse: "too much else in it"}[c]
 }
+
+// Lag says how a second bounce lies to the first in time, and whether it is inverted.
+func Lag(t *probe.TransferFunction) string {
+	text := "starts together"
+	if ms := math.Abs(t.LagSec) * 1000; ms >= 0.1 {
+		text = fmt.Sprintf("%.1f ms %s", ms, Either(t.LagSec > 0, "later", "earlier"))
+	}
+	return text + Either(t.Inverted, ", inverted", "")
+}
+
+// TrimGot returns the trim that the music got.
+func TrimGot(t *probe.TransferFunction) string {
+	return Either(t.LevelDB >= 0.005, "+", "") + Fixed(t.LevelDB, 2, minus) + " dB" // less is printed as 0.00
+}
+
+// AskedOrNot says which dials of a move to look at.
+func AskedOrNot(m probe.MoveGot) string {
+	if m.Asked.Shape.IsCut() {
+		return "not checked"
+	}
+	var off []string
+	for _, d := range m.Off() {
+		off = append(off, [...]string{probe.Gain: "gain", probe.Freq: "frequency", probe.Width: "width"}[d])
+	}
+	if off == nil {
+		return "as asked"
+	}
+	return "check " + strings.Join(off, ", ")
+}
+
+// Dialled says whether an equaliser is dialled as asked.
+func Dialled(t *probe.TransferFunction) string {
+	worstDB := math.Abs(t.WorstDB)
+	if worstDB <= probe.UnlikeDB {
+		return fmt.Sprintf("It is dialled right: the curve is nowhere more than %.2f dB from what was asked, ignoring level.", worstDB)
+	}
+	return fmt.Sprintf("The curve is up to %.2f dB from what was asked, at %s, ignoring level.", worstDB, FormatHz(t.WorstHz))
+}

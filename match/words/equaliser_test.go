@@ -3,6 +3,7 @@ package words
 import (
 	"fmt"
 	"io"
+	"testing"
 
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
@@ -47,5 +48,14 @@ func equaliserTexts(out io.Writer) {
 	}
 	for _, e.Oversampling = range []float64{1, 2, probe.Analogue} {
 		fmt.Fprintln(out, NearHalfRate(e), DialNotes(e))
+	}
+}
+
+// A level that rounds to nothing has no sign.
+func TestTrimGot(t *testing.T) {
+	for level, want := range map[float64]string{-0.004: "0.00 dB", 0.004: "0.00 dB", 0: "0.00 dB", -0.006: "−0.01 dB", 0.006: "+0.01 dB", -1.5: "−1.50 dB"} {
+		if got := TrimGot(&probe.TransferFunction{LevelDB: level}); got != want {
+			t.Errorf("%g: %s, want %s", level, got, want)
+		}
 	}
 }

@@ -1,4 +1,5 @@
-// Package forms writes a learnt [probe.Equaliser] as text, as a JSON document and for a page.
+// Package forms writes a learnt [probe.Equaliser] as text, as a JSON document and for a page, and a
+// [probe.TransferFunction] as text, JSON and a chart.
 package forms
 
 import (
