@@ -179,8 +179,8 @@ func TestRenderKeepsTheLoudness(t *testing.T) {
 		d := after.WholeLUFS - before.WholeLUFS
 		t.Logf("%s: %+.3f LU", filepath.Base(mix), d)
 		lowered := after.TruePeakDBTP > match.MostTruePeakDBTP-0.15 && d < 0
-		if !lowered && !(math.Abs(d) <= roundedLU) {
-			t.Errorf("%s: %+.3f LU, want within %g", filepath.Base(mix), d, roundedLU)
+		if !lowered && !(math.Abs(d) <= listen.RoundedLU) {
+			t.Errorf("%s: %+.3f LU, want within %g", filepath.Base(mix), d, listen.RoundedLU)
 		}
 		const meters = 0.02 // dB; two readings of one peak
 		if after.TruePeakDBTP > match.MostTruePeakDBTP+meters {

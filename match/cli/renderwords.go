@@ -3,7 +3,6 @@ package cli
 import (
 	"fmt"
 	"io"
-	"math"
 
 	"toneplumb/match"
 	"toneplumb/match/listen"
@@ -12,14 +11,6 @@ import (
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/loudness"
-)
-
-const (
-	// confirmedLU is the largest difference taken for equal; our choice: a tenth of the 0.2 LU
-	// within which levels are compared (common practice, no source).
-	confirmedLU = 0.02
-	// roundedLU is the largest difference that a trim in tenths of a dB leaves.
-	roundedLU = confirmedLU + 0.05
 )
 
 func (r *rendering) writeText(w io.Writer) error {
@@ -35,14 +26,10 @@ func (r *rendering) writeText(w io.Writer) error {
 	case o.reference != "":
 		t.File("mix", o.mix, report.Level(r.mixLUFS, 1)+" LUFS")
 		t.File("reference", o.reference, fmt.Sprintf("%s, %s LUFS", read, report.Level(r.Check.LoudnessBeforeLUFS, 1)))
-		side := "down"
-		if r.settings.TrimDB > 0 {
-			side = "up"
-		}
 		t.WriteString("\n")
-		t.Paragraph("", fmt.Sprintf("The reference is written %.1f dB %s, at the mix's loudness: %s LUFS.", math.Abs(r.settings.TrimDB), side, report.Level(r.Check.LoudnessAfterLUFS, 1)))
+		t.Paragraph("", words.ReferenceLevelled(r.Check, r.settings.TrimDB))
 		if r.mixHeardDB != loudness.HeardDB(r.Format.Channels) {
-			t.Paragraph("", "One of the two has a single channel. Two loudspeakers play it 3 dB louder than its LUFS say; that is allowed for.")
+			t.Paragraph("", words.OneIsMono)
 		}
 		t.Paragraph("", "True peak after: "+peak)
 	case r.advice != nil:
@@ -54,7 +41,7 @@ func (r *rendering) writeText(w io.Writer) error {
 		t.File("mix", o.mix, read)
 		t.File("settings", o.settings, moves)
 		t.WriteString("\n")
-		t.Paragraph("", r.loudnessWords())
+		t.Paragraph("", words.LoudnessKept(r.Check, r.settings.TrimDB))
 		t.Paragraph("", "True peak after: "+peak)
 	default:
 		t.File("settings", o.settings, moves)
@@ -68,28 +55,6 @@ func (r *rendering) writeText(w io.Writer) error {
 }
 
 func (r *rendering) sec() float64 { return float64(r.Check.Frames) / float64(r.Format.RateHz) }
-
-// loudnessWords says whether the trim has kept the loudness, and which trim would.
-func (r *rendering) loudnessWords() string {
-	c := r.Check
-	text := fmt.Sprintf("Loudness: %s LUFS before, %s after", report.Level(c.LoudnessBeforeLUFS, 2), report.Level(c.LoudnessAfterLUFS, 2))
-	if math.IsInf(c.LoudnessAfterLUFS, -1) {
-		return text + ": the settings leave nothing to be heard."
-	}
-	change := c.ChangeLU()
-	apart := math.Abs(change)
-	side := "louder"
-	if change < 0 {
-		side = "quieter"
-	}
-	switch {
-	case apart <= confirmedLU:
-		return fmt.Sprintf("%s: equal within %.2f LU.", text, confirmedLU)
-	case apart <= roundedLU:
-		return fmt.Sprintf("%s: %.2f LU %s, no more than a trim in tenths of a dB leaves.", text, apart, side)
-	}
-	return fmt.Sprintf("%s: %.2f LU %s. For equal loudness set the trim to %s dB.", text, apart, side, words.FormatGain(r.settings.TrimDB-change))
-}
 
 // findings returns what to know before the sound is played.
 func (r *rendering) findings() finding.List {

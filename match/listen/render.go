@@ -34,6 +34,15 @@ func (c Check) ChangeLU() float64 {
 	return c.LoudnessAfterLUFS - c.LoudnessBeforeLUFS
 }
 
+// Changes of loudness.
+const (
+	// EqualLU is the largest change of loudness taken for none. Our choice: a tenth of the 0.2 LU
+	// within which levels are compared (common practice, no source).
+	EqualLU = 0.02
+	// RoundedLU is the largest change that a trim in tenths of a dB leaves.
+	RoundedLU = EqualLU + 0.05
+)
+
 const blockFrames = 1 << 13 // read at a time
 
 // Render applies the moves and the trim to src, block by block, and measures before and

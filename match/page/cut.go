@@ -10,6 +10,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/document"
 	"toneplumb/match/listen"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
 	"toneplumb/spectrum/measure"
@@ -111,7 +112,7 @@ func Cut(ctx context.Context, open func(*measure.Recording) (audio.Source, error
 		return nil, err
 	}
 	if len(r.References) > 1 {
-		s.Notes = append(s.Notes, fmt.Sprintf("Of the references %s is heard.", ref.Name))
+		s.Notes = append(s.Notes, words.HeardOf(ref.Name))
 	}
 	s.Notes = append(s.Notes, fmt.Sprintf("%.0f s of the reference's sound are in this page. That recording is its makers' work: before you pass the page on, see whether you may.", min(s.Mix.Sec(), s.Reference.Sec())))
 	return s, nil

@@ -11,6 +11,7 @@ import (
 	"toneplumb/biquad"
 	"toneplumb/match"
 	"toneplumb/match/listen"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/audio/flac"
 )
 
@@ -72,7 +73,7 @@ func (s *Sound) Play(ctx context.Context, r *match.Result, room int) (player *Pl
 	}
 	switches := len(s.Layers) + len(filters)
 	if s.Reference == nil && switches == 0 {
-		return nil, nil, append(notes, "There are no moves, and the mix alone is nothing to compare."), nil
+		return nil, nil, append(notes, words.NothingToHear), nil
 	}
 	heard := []Heard{{Name: "mix", ID: "sound-mix", Excerpt: s.Mix}}
 	if switches > 0 {

@@ -149,7 +149,7 @@ func (s *Measured) compareSigns() {
 // refined returns the filter that fits a print at an oversampling. It starts from the dials,
 // whatever they mean.
 func (s *Measured) refined(over float64) biquad.Filter {
-	filters, _, _ := s.curve(over * float64(s.Response.RateHz)).refine([]biquad.Filter{s.asDialled()})
+	filters, _ := s.curve(over * float64(s.Response.RateHz)).refine([]biquad.Filter{s.asDialled()})
 	return filters[0]
 }
 
@@ -167,7 +167,7 @@ func (e *Equaliser) setting(s *Measured) {
 	}
 	c := s.curve(e.Oversampling * rate)
 	s.LevelDB, _ = c.compare([]biquad.Filter{start})
-	filters, _, _ := c.refine([]biquad.Filter{start})
+	filters, _ := c.refine([]biquad.Filter{start})
 	s.Filter = filters[0]
 	if ok {
 		filters = []biquad.Filter{start}

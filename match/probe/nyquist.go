@@ -47,7 +47,7 @@ func (e *Equaliser) Corrections() []Correction {
 			hz = append(hz, x)
 		}
 		c := curve{freqHz: hz, db: biquad.ResponseDB(nil, []biquad.Filter{f}, hz, rate), rateHz: e.Oversampling * rate, held: true}
-		dial, _, _ := c.refine([]biquad.Filter{f})
+		dial, _ := c.refine([]biquad.Filter{f})
 		k := Correction{Advised: f, Dial: dial[0], OffDB: c.most([]biquad.Filter{f}), LeftDB: c.most(dial)}
 		k.FreqHz, _, _ = fit.ShapeLimits{Terms: m.Stated}.Dialled(dial[0])
 		all = append(all, k)

@@ -32,9 +32,8 @@ const (
 	mostSteps = 60
 )
 
-// refine fits filters and a free level to the curve, starting at start. It returns them and the
-// remaining rms in dB. Method: Levenberg–Marquardt with the analytic derivatives of biquad.
-func (c curve) refine(start []biquad.Filter) (filters []biquad.Filter, levelDB, restDB float64) {
+// refine fits filters and a free level to the curve, starting at start. Method: Levenberg–Marquardt with the analytic derivatives of biquad.
+func (c curve) refine(start []biquad.Filter) (filters []biquad.Filter, levelDB float64) {
 	at := make([]float64, 3*len(start))
 	for i, f := range start {
 		at[3*i], at[3*i+1], at[3*i+2] = math.Log(f.FreqHz), f.GainDB, widthOf(f)
@@ -44,8 +43,8 @@ func (c curve) refine(start []biquad.Filter) (filters []biquad.Filter, levelDB, 
 		at = c.descend(start, at)
 	}
 	filters = filtersAt(start, at)
-	levelDB, restDB = c.compare(filters)
-	return filters, levelDB, restDB
+	levelDB, _ = c.compare(filters)
+	return filters, levelDB
 }
 
 func (c curve) descend(start []biquad.Filter, at []float64) []float64 {

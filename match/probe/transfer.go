@@ -266,7 +266,7 @@ func (t *TransferFunction) refine(s *document.Settings) {
 			c.db[b] = 0
 		}
 	}
-	got, level, _ := c.refine(moves)
+	got, level := c.refine(moves)
 	t.LevelDB = level
 	for _, f := range s.Moves {
 		m := MoveGot{Asked: f, Got: f}

@@ -91,7 +91,7 @@ func factRows(recordings []named) [][]string {
 			}
 			return words.FormatHz(r.CutoffHz)
 		}},
-		{"lows lost in mono, dB", false, func(r named) string { return LossWords(r.Stereo().MonoLossDB(match.Lows())) }},
+		{"lows lost in mono, dB", false, func(r named) string { return lossWords(r.Stereo().MonoLossDB(match.Lows())) }},
 	} {
 		row := []string{f.label}
 		for _, r := range recordings {
@@ -136,9 +136,9 @@ func WidthWords(midOverSideDB float64) string {
 	}
 }
 
-// LossWords writes what is lost in dB when both channels are added, see
+// lossWords writes what is lost in dB when both channels are added, see
 // [measure.Stereo.MonoLossDB]; "all" above 45 dB, "–" for NaN.
-func LossWords(db float64) string {
+func lossWords(db float64) string {
 	switch {
 	case math.IsNaN(db):
 		return noFigure

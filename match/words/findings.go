@@ -112,7 +112,7 @@ func ofMoves(f finding.Finding) string {
 		return fmt.Sprintf("The moves leave the mix farther from %s: %.2f dB, against %.2f dB without them.", References(f.References), f.AfterDB, f.BeforeDB)
 	case match.StandsOut:
 		return fmt.Sprintf("%s %s from most songs: the %s %s %.0f dB %s. Less of that is followed.", UpperFirst(References(f.References)),
-			Plural(f.References, "stands out", "stand out"), f.Name, Either(IsPlural(f.Zone), "are", "is"), math.Abs(f.DB), Either(f.DB > 0, "stronger", "weaker"))
+			Plural(f.References, "stands out", "stand out"), f.Name, Either(isPlural(f.Zone), "are", "is"), math.Abs(f.DB), Either(f.DB > 0, "stronger", "weaker"))
 	case match.LargeMoves:
 		return theseMoves(f.Moves) + Plural(len(f.Moves), " is", " are") + " more than a master bus usually takes: look at the balance and single tracks first."
 	case match.AddUp:

@@ -21,7 +21,7 @@ func Gap(g match.Gap) string {
 
 // GapSentence returns a sentence about a gap that no move deals with.
 func GapSentence(g match.Gap) string {
-	return fmt.Sprintf("The %s, %s, %s no move%s.", g.Name, FormatDifference(g.DifferenceDB), Either(IsPlural(g.Zone), "get", "gets"), sinceOf(g))
+	return fmt.Sprintf("The %s, %s, %s no move%s.", g.Name, FormatDifference(g.DifferenceDB), Either(isPlural(g.Zone), "get", "gets"), sinceOf(g))
 }
 
 // LeaveAlone returns a sentence that advises to leave a gap that no move deals with.
@@ -29,8 +29,8 @@ func LeaveAlone(g match.Gap) string {
 	return fmt.Sprintf("Leave the %s alone%s.", g.Name, sinceOf(g))
 }
 
-// IsPlural reports whether a zone takes a plural verb: "the lows are", "the air is".
-func IsPlural(z match.Zone) bool { return z.Name[len(z.Name)-1] == 's' }
+// isPlural reports whether a zone takes a plural verb: "the lows are", "the air is".
+func isPlural(z match.Zone) bool { return z.Name[len(z.Name)-1] == 's' }
 
 // sinceOf returns ", since …", why no move deals with a gap; "" if there is no cause.
 func sinceOf(g match.Gap) string {

@@ -93,3 +93,13 @@ func Audible(r training.Rules) string {
 	}
 	return text + ": it takes headphones or loudspeakers that play both, not a laptop's."
 }
+
+// Renders says what a lesson is made of.
+func Renders(n int, r training.Rules) string {
+	return fmt.Sprintf("%d renders with hidden moves, %s, and the plain excerpt", n, r.Name)
+}
+
+// PageShortened says that a page plays only the first seconds of an excerpt.
+func PageShortened(sec float64, maxBytes int) string {
+	return fmt.Sprintf("The page plays the first %.1f s, so that it stays under %d MB; fewer renders leave room for more.", sec, maxBytes/1_000_000)
+}

@@ -13,6 +13,7 @@ import (
 	"toneplumb/match/listen"
 	"toneplumb/match/page"
 	"toneplumb/match/report"
+	"toneplumb/match/words"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/audio/flac"
 	"toneplumb/spectrum/finding"
@@ -52,7 +53,7 @@ func (s *Server) player(ctx context.Context, a *request) (any, error) {
 		return nil, err
 	}
 	if d.Player == nil {
-		d.Notes = append(d.Notes, "There are no moves, and the mix alone is nothing to compare.")
+		d.Notes = append(d.Notes, words.NothingToHear)
 		return d, nil
 	}
 	sounds := map[string]string{"mix": soundAddress(a.mix.id, stretch.MixFromSec, float64(d.Player.Seconds))}
@@ -60,7 +61,7 @@ func (s *Server) player(ctx context.Context, a *request) (any, error) {
 		ref := a.recordingOf(asked.References[stretch.Which])
 		sounds["reference"] = soundAddress(ref.id, stretch.RefFromSec, float64(d.Player.Seconds))
 		if len(asked.References) > 1 {
-			d.Notes = append(d.Notes, fmt.Sprintf("Of the references %s is heard.", ref.name))
+			d.Notes = append(d.Notes, words.HeardOf(ref.name))
 		}
 	}
 	for i, source := range d.Player.Sources {

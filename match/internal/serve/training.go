@@ -134,10 +134,10 @@ func (q *viewRequest) madeExercise(ctx context.Context, excerpt *training.Excerp
 	if q.Password != "" {
 		keep = "The answers are locked: without the password nobody opens them."
 	}
-	give := []string{fmt.Sprintf("%d renders with hidden moves, %s, and the plain excerpt, equally loud. %s", q.Renders, a.Rules.Name, words.Audible(a.Rules)),
+	give := []string{words.Renders(q.Renders, a.Rules) + ", equally loud. " + words.Audible(a.Rules),
 		"Give out the page that plays and one of the sheets; keep the answers, which “Marking” asks for. " + keep, words.Listening}
 	if heardSec < excerpt.Sec() {
-		give = append(give, fmt.Sprintf("The page plays the first %.1f s, so that it stays under %d MB; fewer renders leave room for more.", heardSec, page.MaxBytes/1_000_000))
+		give = append(give, words.PageShortened(heardSec, page.MaxBytes))
 	}
 	file := func(end, form, mime string, write func(io.Writer) error) takeAway {
 		return takeAway{Name: q.stem("exercise") + end, Form: form, mime: mime, write: func(_ context.Context, w io.Writer) error { return write(w) }}

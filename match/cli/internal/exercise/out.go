@@ -176,14 +176,14 @@ func (o exerciseOptions) failed(err error, x exercise) error {
 // report prints what was written for a lesson.
 func (to exercisePaths) report(t *report.TextReport, x exercise, done exerciseDone) {
 	t.WriteString("\n")
-	what := fmt.Sprintf("%d renders with hidden moves, %s, and the plain excerpt", len(x.Tasks), x.Rules.Name)
+	what := words.Renders(len(x.Tasks), x.Rules)
 	if to.folder != "" {
 		t.Paragraph("", fmt.Sprintf("%s, each at %s LUFS. %s", what, report.Level(done.loudLUFS, 1), words.Audible(x.Rules)))
 	} else {
 		t.Paragraph("", what+", equally loud. "+words.Audible(x.Rules))
 	}
 	if to.page != "" && done.pageSec < x.Sec() {
-		t.Paragraph("", fmt.Sprintf("The page plays the first %.1f s, so that it stays under %d MB; fewer renders leave room for more.", done.pageSec, page.MaxBytes/1_000_000))
+		t.Paragraph("", words.PageShortened(done.pageSec, page.MaxBytes))
 	}
 	if to.folder != "" {
 		fmt.Fprintf(t, "wrote %s: plain.wav, %s, %s, %s\n", report.Printable(to.folder), rendersWords(len(x.Tasks)), sheetFile, sheetPDF)

@@ -122,8 +122,8 @@ func SamePath(a, b string) bool {
 	return Same(a, b) || filepath.Base(a) == filepath.Base(b) && Same(filepath.Dir(a), filepath.Dir(b))
 }
 
-// Unwritable returns the error that an output cannot be written because of err.
-func Unwritable(path string, err error) error {
+// unwritable returns the error that an output cannot be written because of err.
+func unwritable(path string, err error) error {
 	return job.Fail(finding.SystemKind(err), "check the folder's name, its permissions and the free space", "output %q cannot be written: %s", path, codec.Cause(err))
 }
 
@@ -166,7 +166,7 @@ func Make(path string) (unmake func(), err error) {
 	}
 	if err := os.MkdirAll(path, 0o755); err != nil {
 		unmake()
-		return nil, Unwritable(path, err)
+		return nil, unwritable(path, err)
 	}
 	return unmake, nil
 }
@@ -183,7 +183,7 @@ func CheckEmpty(path, hint string) error {
 	}
 	entries, err := os.ReadDir(path)
 	if err != nil {
-		return Unwritable(path, err)
+		return unwritable(path, err)
 	}
 	for _, e := range entries {
 		if !strings.HasPrefix(e.Name(), ".") {
