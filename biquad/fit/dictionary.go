@@ -181,10 +181,7 @@ func (m *model) basis(moves []move) [][]float64 {
 			if after <= dependent*before {
 				continue
 			}
-			scale := 1 / math.Sqrt(after)
-			for k := range v {
-				v[k] *= scale
-			}
+			floats.Scale(1/math.Sqrt(after), v)
 			basis = append(basis, v)
 		}
 	}
@@ -194,9 +191,6 @@ func (m *model) basis(moves []move) [][]float64 {
 // project removes from v its projection on the span of an orthonormal basis.
 func project(v []float64, basis [][]float64) {
 	for _, e := range basis {
-		d := floats.Dot(v, e)
-		for i := range v {
-			v[i] -= d * e[i]
-		}
+		floats.AddScaled(v, -floats.Dot(v, e), e)
 	}
 }

@@ -127,6 +127,8 @@ func matchPicture(o *job.MatchOutcome, s Style) picture {
 
 func checkPicture(k *match.Check, s Style) picture { return report.CheckChart(k, s.Chart) }
 
+func tracksPicture(o *job.TracksOutcome, _ Style) picture { return forms.Chart(o.Advice) }
+
 func classPicture(o *job.ClassOutcome, s Style) picture { return class.Wall(o.Table, s.Page.Letter) }
 
 // Match are the forms of a set of moves. If a name fits several, the first is used.
@@ -186,8 +188,7 @@ var Class = Formats[*job.ClassOutcome]{
 
 // Tracks are the forms of what was found of the tracks.
 var Tracks = Formats[*job.TracksOutcome]{
-	Simple(".png", func(w io.Writer, o *job.TracksOutcome) error { return forms.Chart(o.Advice).WritePNG(w) }),
-	Simple(".svg", func(w io.Writer, o *job.TracksOutcome) error { return forms.Chart(o.Advice).WriteSVG(w) }),
+	asPNG(tracksPicture), asSVG(tracksPicture),
 	{".pdf", false, func(_ context.Context, w io.Writer, o *job.TracksOutcome, s Style) error {
 		return plots.WritePDF(w, forms.Paper(o.Advice, s.Page.Letter))
 	}},

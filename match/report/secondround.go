@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/match"
 	"toneplumb/match/words"
 	"toneplumb/plots"
@@ -63,9 +65,7 @@ func presentOf(r *match.Result) func(match.ZoneDifference) float64 {
 func withEarlier(p plots.Panel, before match.PreviousMoves, curve int, sign float64) plots.Panel {
 	main := &p.Curves[curve]
 	bounced := slices.Clone(main.DB)
-	for b, db := range before.FittedDB {
-		bounced[b] += sign * db
-	}
+	floats.AddScaled(bounced, sign, before.FittedDB)
 	thin := plots.Style{Colour: plots.Grey, Weight: plots.Thin, Dash: plots.Dashed, Cased: true}
 	other := plots.Curve{Name: "as bounced", FreqHz: main.FreqHz, DB: bounced, Style: thin}
 	if before.Use == match.Held {

@@ -3,6 +3,7 @@ package tracks
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"gonum.org/v1/gonum/floats"
 
@@ -14,10 +15,7 @@ import (
 
 // response returns the complex response of filters in series at each band's centre.
 func response(filters []biquad.Filter, rateHz float64) []complex128 {
-	h := make([]complex128, spectrum.BandCount)
-	for b := range h {
-		h[b] = 1
-	}
+	h := slices.Repeat([]complex128{1}, spectrum.BandCount)
 	for _, f := range filters {
 		for _, c := range f.Sections(rateHz) {
 			for b := range h {

@@ -3,6 +3,8 @@ package tracks
 import (
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/spectrum"
@@ -46,10 +48,7 @@ func (s *session) lowCuts(plan *Plan) []LowCut {
 		if t.state != Heard {
 			continue
 		}
-		total := 0.0
-		for _, p := range t.power {
-			total += p
-		}
+		total := floats.Sum(t.power)
 		below, edge, share := 0.0, 0.0, 0.0
 		for b, p := range t.power {
 			if below += p; below >= ownBelow*total || spectrum.EdgeHz(b+1) > lowCutToHz {

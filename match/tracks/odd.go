@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
 
 	"toneplumb/match"
@@ -21,12 +22,8 @@ func (s *session) delaySec(t *track) float64 {
 	at := func(lag int) float64 {
 		sum, n := 0.0, 0.0
 		for third := range multitrack.Thirds {
-			power := 0.0
 			from, to := multitrack.ThirdBands(third)
-			for _, p := range t.power[from:to] {
-				power += p
-			}
-			weight := min(1, power/max(s.meanMix(third), tiny))
+			weight := min(1, floats.Sum(t.power[from:to])/max(s.meanMix(third), tiny))
 			if c, ok := s.levelCorrelation(t, third, lag); ok {
 				sum, n = sum+weight*c, n+weight
 			}

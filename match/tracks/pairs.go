@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 	"toneplumb/match"
@@ -87,10 +89,7 @@ func (s *session) pairs(o Options, plan *Plan) []Pair {
 
 // fadersOf returns the amplitude gain of each track's fader in a firm plan; a hint sets none.
 func (s *session) fadersOf(plan *Plan) []float64 {
-	fader := make([]float64, len(s.tracks))
-	for i := range fader {
-		fader[i] = 1
-	}
+	fader := slices.Repeat([]float64{1}, len(s.tracks))
 	if plan != nil && plan.Firm {
 		for _, f := range plan.Faders {
 			for _, i := range s.members(f.Track) {
@@ -202,13 +201,7 @@ func (s *session) cutsFirst(p *Pair, freqHz float64, o Options, plan *Plan) (boo
 	case least < heardDB:
 		return a < b, PlanLiftsOther
 	}
-	own := func(t *track) float64 {
-		sum := 0.0
-		for _, v := range t.power {
-			sum += v
-		}
-		return s.zonePower(t.power)[p.Zone] / max(sum, tiny)
-	}
+	own := func(t *track) float64 { return s.zonePower(t.power)[p.Zone] / max(floats.Sum(t.power), tiny) }
 	return own(s.tracks[p.A]) <= own(s.tracks[p.B]), NeedsLess
 }
 

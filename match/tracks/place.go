@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/loudness"
 	"toneplumb/spectrum/measure/multitrack"
@@ -48,11 +50,7 @@ const shortLagSec = 0.001
 
 // counted returns the number of windows that pass the gate.
 func (s *session) counted() int {
-	seconds := 0.0
-	for _, w := range s.Gate {
-		seconds += w
-	}
-	return int(seconds * spectrum.WindowsPerSecond)
+	return int(floats.Sum(s.Gate) * spectrum.WindowsPerSecond)
 }
 
 // lagOfTrack returns by how many seconds a track that is not in the mix at its start runs behind

@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
 	"toneplumb/spectrum/measure/multitrack"
@@ -94,9 +96,7 @@ func (s *session) seriesOf(weight [multitrack.Thirds]float64) []*levelSeries {
 	}
 	level := median(apart) // one track does not change most seconds and third octaves
 	return slices.DeleteFunc(all, func(c *levelSeries) bool {
-		for i := range c.mixDB {
-			c.mixDB[i] += level
-		}
+		floats.AddConst(level, c.mixDB)
 		return c.weight == 0
 	})
 }
@@ -112,12 +112,8 @@ func (s *session) isJudged(third int) bool {
 
 // meanMix returns the mix's mean power in a third octave over the seconds in use.
 func (s *session) meanMix(third int) float64 {
-	sum := 0.0
 	from, to := multitrack.ThirdBands(third)
-	for _, p := range s.MixPower[from:to] {
-		sum += p
-	}
-	return sum
+	return floats.Sum(s.MixPower[from:to])
 }
 
 // thirdOf returns the power of a recording's row in a third octave.

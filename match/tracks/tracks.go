@@ -17,6 +17,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/biquad"
 	"toneplumb/match"
 	"toneplumb/spectrum"
@@ -195,10 +197,8 @@ func (s *session) facts() []Track {
 			f.LoudnessLUFS = loudness.Integrated(t.StepPower) + f.PlaceDB
 		}
 		f.LateFrames = int(math.Round(t.ShiftedSec * s.RateHz))
-		own, total := s.zonePower(t.power), 0.0
-		for _, p := range own {
-			total += p
-		}
+		own := s.zonePower(t.power)
+		total := floats.Sum(own)
 		for z := range zones {
 			if total > 0 {
 				f.OwnZones[z] = own[z] / total

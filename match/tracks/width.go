@@ -187,11 +187,8 @@ func (s *session) narrowed(widths []Width) *session {
 	}
 	out.Table = &table
 	out.widthsDB = s.changeOf(table.MixPower)
-	change := s.smoother.Smooth(nil, out.widthsDB)
 	comparison.DifferenceDB = slices.Clone(comparison.DifferenceDB)
-	for b := range change {
-		comparison.DifferenceDB[b] -= change[b]
-	}
+	floats.Sub(comparison.DifferenceDB, s.smoother.Smooth(nil, out.widthsDB))
 	result.Comparison = &comparison
 	out.r = &result
 	return &out

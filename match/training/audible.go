@@ -28,9 +28,7 @@ func (e *Excerpt) Hearing() *Hearing {
 	power := make([]float64, spectrum.BandCount)
 	front := measure.FrontPair(e.Sound)
 	a := spectrum.NewAnalyser(float64(e.RateHz), len(front), func(_ int, bands *spectrum.Bands) {
-		for b, p := range bands.Power {
-			power[b] += p
-		}
+		floats.Add(power, bands.Power[:])
 	})
 	a.Add(front)
 	return newHearing(power, float64(e.RateHz))

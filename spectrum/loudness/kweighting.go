@@ -2,6 +2,7 @@ package loudness
 
 import (
 	"math"
+	"slices"
 
 	"toneplumb/biquad"
 )
@@ -65,10 +66,7 @@ func atRate(c biquad.Coeffs, rateHz float64) biquad.Coeffs {
 // Weighting returns the power response |H|² of the K-weighting at each frequency, for a
 // sample rate of rateHz.
 func Weighting(freqHz []float64, rateHz float64) []float64 {
-	power := make([]float64, len(freqHz))
-	for i := range power {
-		power[i] = 1
-	}
+	power := slices.Repeat([]float64{1}, len(freqHz))
 	t := biquad.Warp(nil, freqHz, rateHz)
 	for _, c := range kSections(rateHz) {
 		m := c.Magnitude()

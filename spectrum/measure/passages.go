@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strings"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
@@ -113,12 +115,8 @@ func (p Passages) wholeRows(rowSec int, endSec float64) Passages {
 // rowsLUFS returns the loudness in LUFS of the counted rows, computed from their mean
 // spectrum.
 func (r *Recording) rowsLUFS() float64 {
-	sum := 0.0
 	k := loudness.Weighting(spectrum.Centres(), float64(r.Format.RateHz))
-	for b, p := range r.MeanPower(r.GateWeights()) {
-		sum += k[b] * p
-	}
-	return loudness.LUFS(sum)
+	return loudness.LUFS(floats.Dot(k, r.MeanPower(r.GateWeights())))
 }
 
 // Loudest returns the loudest passages, at least sec seconds in total, in blocks of

@@ -175,11 +175,7 @@ func (s *rows) add(window int, b *spectrum.Bands) {
 		s.cross[i] += b.Cross[i]
 	}
 	for o := range Octaves {
-		sum := 0.0
-		for _, p := range b.Power[o*spectrum.BandsPerOctave:][:spectrum.BandsPerOctave] {
-			sum += p
-		}
-		s.to.OctavePower = append(s.to.OctavePower, float32(sum))
+		s.to.OctavePower = append(s.to.OctavePower, float32(floats.Sum(b.Power[o*spectrum.BandsPerOctave:][:spectrum.BandsPerOctave])))
 	}
 }
 

@@ -4,6 +4,8 @@ import (
 	"math"
 	"net/http"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/match/report"
 	"toneplumb/match/words"
 	"toneplumb/spectrum/loudness"
@@ -65,11 +67,7 @@ func levels(steps []float64) []report.Number {
 	const perSecond = 10
 	var all []report.Number
 	for i := 0; i+perSecond <= len(steps); i += perSecond {
-		sum := 0.0
-		for _, p := range steps[i : i+perSecond] {
-			sum += p
-		}
-		lufs := loudness.LUFS(sum / perSecond)
+		lufs := loudness.LUFS(floats.Sum(steps[i:i+perSecond]) / perSecond)
 		if !(lufs > -100) {
 			lufs = math.NaN()
 		}

@@ -5,6 +5,8 @@ import (
 	"context"
 	"io"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/biquad"
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
@@ -202,9 +204,7 @@ func (s *summed) Read(dst [][]float64) (int, error) {
 		}
 		most = max(most, got)
 		for ch, x := range r.block(got) {
-			for k, v := range x {
-				dst[ch][k] += v
-			}
+			floats.Add(dst[ch][:len(x)], x)
 		}
 	}
 	if most == 0 {

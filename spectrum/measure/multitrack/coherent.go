@@ -4,6 +4,8 @@ import (
 	"context"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
@@ -35,9 +37,7 @@ func CoherentPower(ctx context.Context, track, mix audio.Source, trackPath strin
 		}
 	})
 	alone := spectrum.NewAnalyser(rateHz, 1, func(_ int, b *spectrum.Bands) {
-		for i, p := range b.Power {
-			ofTrack[i] += p
-		}
+		floats.Add(ofTrack[:], b.Power[:])
 	})
 	trackReader, mixReader := newReader(track, 1), newReader(mix, 1)
 	for {
