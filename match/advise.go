@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/biquad"
 	"toneplumb/biquad/fit"
 )
@@ -165,9 +167,7 @@ func (a *Advice) allowed(filters []biquad.Filter, share, slackOct float64) bool 
 func (a *Advice) problem(share, slackOct float64) fit.Problem {
 	c := a.comparison
 	p := c.problem(a.target, a.options)
-	for b := range p.TargetDB {
-		p.TargetDB[b] *= share
-	}
+	floats.Scale(share, p.TargetDB)
 	p.LeastGainDB = a.leastDB(share)
 	p.Allow = func(filters []biquad.Filter) bool {
 		switch {

@@ -3,6 +3,8 @@ package match
 import (
 	"math"
 
+	"gonum.org/v1/gonum/stat"
+
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/measure"
 )
@@ -76,7 +78,7 @@ func leftOut(side Side, r *measure.Recording, power []float64) []Exclusion {
 	for b := range power {
 		// The centred mean includes the music above the gap, so take the smaller of it and
 		// the mean over the bands below.
-		least := min(third[b], meanOf(power[max(0, b-spectrum.BandsPerOctave/6):b+1]))
+		least := min(third[b], stat.Mean(power[max(0, b-spectrum.BandsPerOctave/6):b+1], nil))
 		if high := spectrum.EdgeHz(b + 1); high <= lowsBelowHz && least < lows*spectrum.DBToPower(-lowsFallDB) {
 			noLowsTo = high
 		}
@@ -135,7 +137,7 @@ func thirdOctaveMean(power []float64) []float64 {
 	const reach = spectrum.BandsPerOctave / 6
 	mean := make([]float64, len(power))
 	for b := range power {
-		mean[b] = meanOf(power[max(0, b-reach):min(len(power), b+reach+1)])
+		mean[b] = stat.Mean(power[max(0, b-reach):min(len(power), b+reach+1)], nil)
 	}
 	return mean
 }
@@ -148,14 +150,6 @@ func meanBetween(power []float64, fromHz, toHz float64) float64 {
 		}
 	}
 	return sum / float64(max(1, n))
-}
-
-func meanOf(x []float64) float64 {
-	sum := 0.0
-	for _, v := range x {
-		sum += v
-	}
-	return sum / float64(max(1, len(x)))
 }
 
 // LeftOutSpan is a stretch of the spectrum that is not judged, and why.

@@ -211,12 +211,7 @@ func LeadLU(mix *measure.Recording, inMix []float64, s *document.Settings) float
 		before += k[b] * p
 		after += k[b] * p * gain[b]
 	}
-	unmoved := make([]float64, len(gain))
-	for b := range unmoved {
-		unmoved[b] = 1
-	}
-	ofMix := mix.LoudnessThrough(gain) - mix.LoudnessThrough(unmoved)
-	return spectrum.PowerToDB(after/before) - ofMix
+	return spectrum.PowerToDB(after/before) - mix.ChangeThrough(gain)
 }
 
 // Lead is how the moves change a single track's level in the mix.

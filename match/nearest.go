@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
@@ -259,9 +261,7 @@ func (c *Comparison) farthest(curves [][]float64, some []int) (which int, distan
 				addMean(rest, curves[k], len(some)-1)
 			}
 		}
-		for b, v := range curves[i] {
-			rest[b] -= v
-		}
+		floats.Sub(rest, curves[i])
 		if d := c.judged.Distance(rest); d > distanceDB {
 			which, distanceDB = i, d
 		}

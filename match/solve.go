@@ -246,11 +246,7 @@ func (c *Comparison) trim(response []float64) float64 {
 	for b, db := range response {
 		gain[b] = spectrum.DBToPower(db)
 	}
-	unmoved := make([]float64, len(gain))
-	for b := range unmoved {
-		unmoved[b] = 1
-	}
-	if trim := c.Mix.LoudnessThrough(unmoved) - c.Mix.LoudnessThrough(gain); !math.IsInf(trim, 0) && !math.IsNaN(trim) {
+	if trim := -c.Mix.ChangeThrough(gain); !math.IsInf(trim, 0) && !math.IsNaN(trim) {
 		return trim
 	}
 	// The moves push the mix below the loudness gate; fall back to the mean spectrum.

@@ -120,11 +120,8 @@ func (d *Draws) next(rng *rand.Rand) {
 func Once(pairs []Pair) *Draws {
 	d := newDraws(pairs)
 	for i := range pairs {
-		for _, times := range [][]float64{d.Mix[i], d.Ref[i]} {
-			for k := range times {
-				times[k] = 1
-			}
-		}
+		floats.AddConst(1, d.Mix[i])
+		floats.AddConst(1, d.Ref[i])
 	}
 	return d
 }

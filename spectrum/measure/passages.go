@@ -129,9 +129,7 @@ func (r *Recording) Loudest(sec float64) Passages {
 	loud := make([]float64, len(blocks))
 	for i, b := range blocks {
 		order[i] = i
-		for band, p := range b.Power {
-			loud[i] += k[band] * p
-		}
+		loud[i] = floats.Dot(k, b.Power)
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(loud[b], loud[a]) })
 	taken := make([]bool, len(blocks))

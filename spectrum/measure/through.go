@@ -1,6 +1,8 @@
 package measure
 
 import (
+	"slices"
+
 	"toneplumb/spectrum"
 	"toneplumb/spectrum/loudness"
 )
@@ -15,6 +17,11 @@ func (r *Recording) LoudnessThrough(gain []float64) float64 {
 	whole := *r
 	whole.Counted = nil
 	return r.LoudnessLUFS + whole.Through(gain).rowsLUFS() - whole.rowsLUFS()
+}
+
+// ChangeThrough returns the change of that loudness by the filter, in LU.
+func (r *Recording) ChangeThrough(gain []float64) float64 {
+	return r.LoudnessThrough(gain) - r.LoudnessThrough(slices.Repeat([]float64{1}, len(gain)))
 }
 
 // Through returns the recording as it would have been measured after a filter with the
