@@ -106,15 +106,10 @@ type picture interface {
 	WriteSVG(w io.Writer) error
 }
 
-func asPNG[T any](draw func(T, Style) picture) Format[T] {
-	return Format[T]{".png", false, func(_ context.Context, w io.Writer, outcome T, s Style) error {
-		return draw(outcome, s).WritePNG(w)
-	}}
-}
-
-func asSVG[T any](draw func(T, Style) picture) Format[T] {
-	return Format[T]{".svg", false, func(_ context.Context, w io.Writer, outcome T, s Style) error {
-		return draw(outcome, s).WriteSVG(w)
+// drawn is the form of an outcome as a picture.
+func drawn[T any](extension string, draw func(T, Style) picture, write func(picture, io.Writer) error) Format[T] {
+	return Format[T]{extension, false, func(_ context.Context, w io.Writer, outcome T, s Style) error {
+		return write(draw(outcome, s), w)
 	}}
 }
 
@@ -144,7 +139,7 @@ var Match = Formats[*job.MatchOutcome]{
 		s.Page.DPI = 0 // paper has none
 		return plots.WritePDF(w, report.HandoutPages(o.Result, s.Page)...)
 	}},
-	asPNG(matchPicture), asSVG(matchPicture),
+	drawn(".png", matchPicture, picture.WritePNG), drawn(".svg", matchPicture, picture.WriteSVG),
 	Simple(".md", func(w io.Writer, o *job.MatchOutcome) error { return report.Markdown(w, o.Result) }),
 	{".txt", false, func(_ context.Context, w io.Writer, o *job.MatchOutcome, s Style) error {
 		switch {
@@ -159,7 +154,7 @@ var Match = Formats[*job.MatchOutcome]{
 
 // Check are the forms of a verdict on a finished mix.
 var Check = Formats[*match.Check]{
-	asPNG(checkPicture), asSVG(checkPicture),
+	drawn(".png", checkPicture, picture.WritePNG), drawn(".svg", checkPicture, picture.WriteSVG),
 	{".pdf", false, func(_ context.Context, w io.Writer, k *match.Check, s Style) error {
 		return plots.WritePDF(w, report.CheckChart(k, s.Chart))
 	}},
@@ -176,7 +171,7 @@ var Class = Formats[*job.ClassOutcome]{
 	texts(func(w io.Writer, o *job.ClassOutcome) error { return class.Text(w, o.Table) },
 		func(w io.Writer, o *job.ClassOutcome) error { return class.TextAloud(w, o.Table) }),
 	Simple(".html", func(w io.Writer, o *job.ClassOutcome) error { return class.Overview(w, o.Table) }),
-	asPNG(classPicture), asSVG(classPicture),
+	drawn(".png", classPicture, picture.WritePNG), drawn(".svg", classPicture, picture.WriteSVG),
 	Simple(".pdf", func(w io.Writer, o *job.ClassOutcome) error {
 		var sheets []*plots.Figure
 		for _, p := range o.Pages {
@@ -188,7 +183,7 @@ var Class = Formats[*job.ClassOutcome]{
 
 // Tracks are the forms of what was found of the tracks.
 var Tracks = Formats[*job.TracksOutcome]{
-	asPNG(tracksPicture), asSVG(tracksPicture),
+	drawn(".png", tracksPicture, picture.WritePNG), drawn(".svg", tracksPicture, picture.WriteSVG),
 	{".pdf", false, func(_ context.Context, w io.Writer, o *job.TracksOutcome, s Style) error {
 		return plots.WritePDF(w, forms.Paper(o.Advice, s.Page.Letter))
 	}},

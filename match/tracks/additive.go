@@ -58,8 +58,7 @@ func (s *session) measureAdditive() (a additive) {
 			mix := s.k[midBand(third)] * s.meanMix(third)
 			rest, all = rest+share*mix, all+mix
 			if share*mix > most {
-				from, to := multitrack.ThirdBands(third)
-				most, a.restHz = share*mix, math.Sqrt(spectrum.EdgeHz(from)*spectrum.EdgeHz(to))
+				most, a.restHz = share*mix, thirdHz(third)
 			}
 		}
 		a.restShare = rest / max(all, tiny)

@@ -24,7 +24,7 @@ func (s *search) linear(res []float64) *linear {
 	l := &linear{s, res, make([]float64, len(res)), make([]float64, s.moments), make([]float64, len(res)), make([]float64, s.moments)}
 	for i, r := range res {
 		if !math.IsNaN(r) {
-			l.weight[i] = min(1, outlierDB/max(math.Abs(r), tiny))
+			l.weight[i] = huberWeight(r)
 			l.perMoment[i%s.moments] += l.weight[i]
 		}
 	}
@@ -154,8 +154,7 @@ func (s *search) filterGrid() (all []gridFilter) {
 		all = append(all, g)
 	}
 	for _, third := range s.thirds {
-		from, to := multitrack.ThirdBands(third)
-		hz := math.Sqrt(spectrum.EdgeHz(from) * spectrum.EdgeHz(to))
+		hz := thirdHz(third)
 		if hz > 0.4*s.RateHz {
 			continue
 		}

@@ -155,3 +155,9 @@ func midBand(third int) int {
 	from, to := multitrack.ThirdBands(third)
 	return (from + to) / 2
 }
+
+// thirdHz returns the centre of a third octave.
+func thirdHz(third int) float64 {
+	from, to := multitrack.ThirdBands(third)
+	return math.Sqrt(spectrum.EdgeHz(from) * spectrum.EdgeHz(to))
+}

@@ -213,7 +213,7 @@ func (s *search) takeLevel(out []float64, moment int) {
 		sum, n := 0.0, 0.0
 		for at := moment; at < len(out); at += s.moments {
 			if r := out[at]; !math.IsNaN(r) {
-				w := min(1, outlierDB/max(math.Abs(r-level), tiny))
+				w := huberWeight(r - level)
 				sum, n = sum+w*r, n+w
 			}
 		}
@@ -228,14 +228,20 @@ func (s *search) takeLevel(out []float64, moment int) {
 func (s *search) size(res []float64) float64 {
 	sum := 0.0
 	for _, r := range res {
-		if math.IsNaN(r) {
-			continue
-		}
-		if r = math.Abs(r); r <= outlierDB {
-			sum += r * r
-		} else {
-			sum += 2*outlierDB*r - outlierDB*outlierDB
+		if !math.IsNaN(r) {
+			sum += huber(r, outlierDB)
 		}
 	}
 	return math.Sqrt(sum / float64(max(1, s.count)))
 }
+
+// huber returns twice Huber's function: the square of r, but linear beyond a distance.
+func huber(r, beyond float64) float64 {
+	if r = math.Abs(r); r > beyond {
+		return beyond * (2*r - beyond)
+	}
+	return r * r
+}
+
+// huberWeight returns what a residual counts in a sum of squares by it, from 0 to 1.
+func huberWeight(r float64) float64 { return min(1, outlierDB/max(math.Abs(r), tiny)) }

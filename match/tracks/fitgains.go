@@ -111,7 +111,7 @@ func (s *search) normal(actions []action, x, res, moved []float64) (*mat.SymDens
 		s.residuals(s.with(actions, y), moved)
 		for i, r := range res {
 			if !math.IsNaN(r) {
-				w := math.Sqrt(min(1, outlierDB/max(math.Abs(r), tiny)) / float64(s.count))
+				w := math.Sqrt(huberWeight(r) / float64(s.count))
 				jac.Set(k, i, w*(moved[i]-r)/by)
 				weighted.SetVec(i, -w*r)
 			}

@@ -243,11 +243,7 @@ func (y *similar) left(actions []action) float64 {
 func apartDB(v, w []float64) float64 {
 	sum := 0.0
 	for i := range v {
-		if d := math.Abs(v[i] - w[i]); d <= farDB {
-			sum += d * d
-		} else {
-			sum += farDB * (2*d - farDB)
-		}
+		sum += huber(v[i]-w[i], farDB)
 	}
 	return math.Sqrt(sum / float64(len(v)))
 }

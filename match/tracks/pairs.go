@@ -154,15 +154,13 @@ func (s *session) meet(p *Pair, a, b, mix []float64) (rows []int) {
 
 // thirdZone returns the zone that contains a third octave.
 func thirdZone(third int) int {
-	from, to := multitrack.ThirdBands(third)
-	return zoneOf(spectrum.CentreHz((from + to) / 2))
+	return zoneOf(spectrum.CentreHz(midBand(third)))
 }
 
 // makeRoom chooses which track of a pair is cut, and how: where both have most energy at once, as
 // broad as the zone but with Q at most 1, by the gain that brings the two nearDB apart.
 func (s *session) makeRoom(p *Pair, rows []int, o Options, plan *Plan) {
-	from, to := multitrack.ThirdBands(s.meetingThird(p, rows))
-	freqHz := dialled(math.Sqrt(spectrum.EdgeHz(from)*spectrum.EdgeHz(to)), s.RateHz)
+	freqHz := dialled(thirdHz(s.meetingThird(p, rows)), s.RateHz)
 	first, reason := s.cutsFirst(p, freqHz, o, plan)
 	p.Cut, p.Reason = p.B, reason
 	apartDB := p.LevelDB // the track that stays minus the one that is cut

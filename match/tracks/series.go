@@ -106,8 +106,7 @@ const leastSeconds = 10
 
 // isJudged reports whether the middle band of a third octave is judged.
 func (s *session) isJudged(third int) bool {
-	from, to := multitrack.ThirdBands(third)
-	return s.judged[(from+to)/2]
+	return s.judged[midBand(third)]
 }
 
 // meanMix returns the mix's mean power in a third octave over the seconds in use.

@@ -123,11 +123,7 @@ func (w *sides) left(sideDB map[int]float64) float64 {
 		if math.IsNaN(want) || w.without >= 0 && at%moments*w.blocks/moments == w.without {
 			continue
 		}
-		r := math.Abs(want - ratioDB(side[at], mid[at]))
-		if r > outlierDB {
-			r = math.Sqrt(outlierDB * (2*r - outlierDB))
-		}
-		sum, count = sum+r*r, count+1
+		sum, count = sum+huber(want-ratioDB(side[at], mid[at]), outlierDB), count+1
 	}
 	return math.Sqrt(sum / float64(max(1, count)))
 }
