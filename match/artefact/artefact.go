@@ -17,6 +17,7 @@ import (
 	"toneplumb/match/class"
 	"toneplumb/match/job"
 	"toneplumb/match/page"
+	through "toneplumb/match/probe/forms"
 	"toneplumb/match/report"
 	"toneplumb/match/tracks/forms"
 	"toneplumb/match/training/papers"
@@ -220,3 +221,12 @@ var Marks = Formats[*papers.Class]{
 		return papers.WritePages(w, c, s.Page.Letter)
 	}},
 }
+
+// Through are the forms of what two bounces say about an equaliser.
+var Through = Formats[through.Through]{
+	drawn(".png", throughPicture, picture.WritePNG), drawn(".svg", throughPicture, picture.WriteSVG),
+	Simple(".json", through.ThroughJSON),
+	texts(through.ThroughText, through.ThroughText),
+}
+
+func throughPicture(t through.Through, _ Style) picture { return through.ThroughFigure(t) }

@@ -6,7 +6,6 @@ import (
 	"io"
 
 	"toneplumb/match/artefact"
-	"toneplumb/match/cli/internal/files"
 	"toneplumb/match/cli/internal/flags"
 	"toneplumb/match/job"
 	"toneplumb/match/probe"
@@ -23,16 +22,7 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 	case o.dialled != "" || o.equaliser != "":
 		return fail(finding.OptionsClash, "leave them out", "--dialled and --eq say nothing beside --settings")
 	}
-	formats := artefact.Formats[*probe.TransferFunction]{
-		artefact.Simple(".png", func(w io.Writer, t *probe.TransferFunction) error {
-			return forms.ThroughFigure(t, o.inputs[0], o.inputs[1]).WritePNG(w)
-		}),
-		artefact.Simple(".svg", func(w io.Writer, t *probe.TransferFunction) error {
-			return forms.ThroughFigure(t, o.inputs[0], o.inputs[1]).WriteSVG(w)
-		}),
-		artefact.Simple(".json", forms.ThroughJSON),
-	}
-	if err := flags.CheckPaths(o.outputs, append([]string{o.settings}, o.inputs...), formats.Extensions(), o.replace); err != nil {
+	if err := flags.CheckPaths(o.outputs, append([]string{o.settings}, o.inputs...), []string{".png", ".svg", ".json"}, o.replace); err != nil { // text is printed
 		return err
 	}
 	settings, err := job.ReadSettings(o.settings, o.stdin)
@@ -51,13 +41,6 @@ func runThrough(ctx context.Context, o eqreadOptions, stdout io.Writer) error {
 		return fail(finding.KindOf(err, finding.OtherMusic), "bounce the same passage twice, at one rate, with nothing else changed: no compressor or limiter after the equaliser",
 			"%q and %q %s", o.inputs[0], o.inputs[1], err)
 	}
-	if err := files.Put(ctx, o.replace, flags.Documents(ctx, o.outputs, formats, got, artefact.Style{})); err != nil {
-		return err
-	}
-	if o.json {
-		return forms.ThroughJSON(stdout, got)
-	}
-	t := forms.ThroughText(got, o.inputs[0], o.inputs[1])
-	flags.ReportWritten(t, o.outputs...)
-	return t.WriteOut(stdout)
+	output := &flags.Output{Files: o.outputs, Replace: o.replace, JSON: o.json}
+	return flags.Deliver(ctx, output, artefact.Through, forms.Through{TransferFunction: got, Before: o.inputs[0], After: o.inputs[1]}, stdout)
 }

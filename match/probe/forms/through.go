@@ -11,26 +11,32 @@ import (
 	"toneplumb/spectrum"
 )
 
-// ThroughText writes a comparison of two bounces, in the files before and after, for people.
-func ThroughText(t *probe.TransferFunction, before, after string) *report.TextReport {
+// Through is a comparison of two bounces, with the paths of their files.
+type Through struct {
+	*probe.TransferFunction
+	Before, After string
+}
+
+// ThroughText writes the comparison for people.
+func ThroughText(w io.Writer, t Through) error {
 	r := &report.TextReport{}
-	r.File("before", before, fmt.Sprintf("%g kHz", float64(t.RateHz)/1000))
-	r.File("after", after, words.Lag(t))
+	r.File("before", t.Before, fmt.Sprintf("%g kHz", float64(t.RateHz)/1000))
+	r.File("after", t.After, words.Lag(t.TransferFunction))
 	r.WriteString("\nmove  asked                               got\n")
 	for i, m := range t.Moves {
 		fmt.Fprintf(r, "%4d  %-10s %-24s %-24s %s\n", i+1, words.Shape(m.Asked.Shape), words.FilterTerms(m.Asked), words.FilterTerms(m.Got), words.AskedOrNot(m))
 	}
-	fmt.Fprintf(r, "trim  %-35s %s\n\n", words.FormatGain(t.TrimDB)+" dB", words.TrimGot(t))
-	r.Paragraph("", words.Dialled(t))
+	fmt.Fprintf(r, "trim  %-35s %s\n\n", words.FormatGain(t.TrimDB)+" dB", words.TrimGot(t.TransferFunction))
+	r.Paragraph("", words.Dialled(t.TransferFunction))
 	for _, s := range throughSpans(t) {
 		r.Paragraph("", fmt.Sprintf("Left out from %s to %s: %s.", words.FormatHz(s.FromHz), words.FormatHz(s.ToHz), s.Why))
 	}
 	r.Warnings(words.Findings(t.Findings()))
-	return r
+	return r.WriteOut(w)
 }
 
 // throughSpans returns the bands left out; adjacent ones with the same reason are joined.
-func throughSpans(t *probe.TransferFunction) []plots.Span {
+func throughSpans(t Through) []plots.Span {
 	var spans []plots.Span
 	for b, why := range t.LeftOut {
 		if why == "" {
@@ -45,8 +51,8 @@ func throughSpans(t *probe.TransferFunction) []plots.Span {
 	return spans
 }
 
-// ThroughFigure draws a comparison of two bounces, in the files before and after.
-func ThroughFigure(t *probe.TransferFunction, before, after string) *plots.Figure {
+// ThroughFigure draws the comparison.
+func ThroughFigure(t Through) *plots.Figure {
 	hz := spectrum.Centres()
 	off := make([]float64, len(hz))
 	for b := range off {
@@ -54,7 +60,7 @@ func ThroughFigure(t *probe.TransferFunction, before, after string) *plots.Figur
 	}
 	f := &plots.Figure{
 		Title: "What was asked of the equaliser, and what the music got",
-		Lines: []string{"before: " + report.LineName(report.Name(before)), "after: " + report.LineName(report.Name(after))},
+		Lines: []string{"before: " + report.LineName(report.Name(t.Before)), "after: " + report.LineName(report.Name(t.After))},
 		Panels: []plots.Panel{
 			{Title: "gain", YLabel: "dB", ZeroLine: true, MinSpanDB: 8, LeftOut: throughSpans(t), Curves: []plots.Curve{
 				{Name: "got", FreqHz: hz, DB: t.GotDB, Style: plots.Style{Colour: plots.Black, Weight: plots.Strong}},
@@ -69,12 +75,12 @@ func ThroughFigure(t *probe.TransferFunction, before, after string) *plots.Figur
 	for i, m := range t.Moves {
 		f.Table.Rows = append(f.Table.Rows, []string{fmt.Sprint(i + 1), words.Shape(m.Asked.Shape), words.FilterTerms(m.Asked), words.FilterTerms(m.Got), words.AskedOrNot(m)})
 	}
-	f.Table.Rows = append(f.Table.Rows, []string{"", "trim", words.FormatGain(t.TrimDB) + " dB", words.TrimGot(t), ""})
+	f.Table.Rows = append(f.Table.Rows, []string{"", "trim", words.FormatGain(t.TrimDB) + " dB", words.TrimGot(t.TransferFunction), ""})
 	return f
 }
 
 // ThroughJSON writes the comparison as one document.
-func ThroughJSON(w io.Writer, t *probe.TransferFunction) error {
+func ThroughJSON(w io.Writer, t Through) error {
 	type point struct {
 		FreqHz  report.Number     `json:"freq_hz"`
 		AskedDB report.Number     `json:"asked_db"`
