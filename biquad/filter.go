@@ -35,6 +35,9 @@ const (
 
 var shapeNames = [...]string{"low-shelf", "bell", "high-shelf", "low-cut", "high-cut"}
 
+// GainShapes are the shapes with a gain, in the order in which they are listed.
+var GainShapes = [...]Shape{LowShelf, Bell, HighShelf}
+
 // String returns the shape's name: "low-shelf", "bell", "high-shelf", "low-cut"
 // or "high-cut".
 func (s Shape) String() string {

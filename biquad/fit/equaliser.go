@@ -186,7 +186,7 @@ func (d Dial) below(limit float64) (Dial, bool) {
 }
 
 // shapes are the shapes that the fit uses.
-var shapes = [...]biquad.Shape{biquad.LowShelf, biquad.Bell, biquad.HighShelf}
+var shapes = biquad.GainShapes
 
 // Limits returns the limits of a low shelf, bell or high shelf; for any other shape,
 // those of the bell.

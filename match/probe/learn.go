@@ -114,7 +114,7 @@ func (e *Equaliser) explain(by map[biquad.Shape][]*Measured) {
 		sum, count := 0.0, 0
 		trial := map[biquad.Shape]Convention{}
 		rests := map[biquad.Shape]float64{}
-		for _, shape := range gainShapes {
+		for _, shape := range biquad.GainShapes {
 			if len(by[shape]) == 0 {
 				continue
 			}
@@ -127,8 +127,6 @@ func (e *Equaliser) explain(by map[biquad.Shape][]*Measured) {
 		}
 	}
 }
-
-var gainShapes = []biquad.Shape{biquad.LowShelf, biquad.Bell, biquad.HighShelf}
 
 // curve returns the response from 25 Hz for refine, on an equaliser at a rate.
 func (s *Measured) curve(rateHz float64) curve {

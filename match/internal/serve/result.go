@@ -155,7 +155,7 @@ func dialledOf(r *match.Result) []dialled {
 
 func dialsOf(e fit.Equaliser) []dials {
 	var all []dials
-	for _, shape := range []biquad.Shape{biquad.LowShelf, biquad.Bell, biquad.HighShelf} {
+	for _, shape := range biquad.GainShapes {
 		a := e.Limits(shape)
 		if a.Count == 0 {
 			continue

@@ -15,9 +15,6 @@ import (
 	"toneplumb/match/words"
 )
 
-// learntShapes are the shapes in the order they are written.
-var learntShapes = []biquad.Shape{biquad.LowShelf, biquad.Bell, biquad.HighShelf}
-
 // Text writes the equaliser for people. description is the file that was written, "" for none.
 func Text(w io.Writer, e *probe.Equaliser, description string) error {
 	t := &report.TextReport{}
@@ -26,7 +23,7 @@ func Text(w io.Writer, e *probe.Equaliser, description string) error {
 		fmt.Fprintln(t, strings.TrimRight(fmt.Sprintf("%5s  %-37s %-26s %s", row[0], row[1], row[2], row[3]), " "))
 	}
 	t.WriteString("\n")
-	for _, shape := range learntShapes {
+	for _, shape := range biquad.GainShapes {
 		if _, learnt := e.Terms[shape]; learnt {
 			t.Paragraph(fmt.Sprintf("%-11s ", words.Shape(shape)+":"), words.Dials(e, shape))
 		}
@@ -141,7 +138,7 @@ func JSON(w io.Writer, e *probe.Equaliser) error {
 		}
 		d.Prints = append(d.Prints, p)
 	}
-	for _, shape := range learntShapes {
+	for _, shape := range biquad.GainShapes {
 		m, learnt := e.Terms[shape]
 		if !learnt {
 			continue
@@ -163,7 +160,7 @@ func Blocks(e *probe.Equaliser) []report.Block {
 		row[0] = "print " + row[0] // a narrow page heads the row by it
 	}
 	stand := report.Block{Heading: "What the dials stand for"}
-	for _, shape := range learntShapes {
+	for _, shape := range biquad.GainShapes {
 		if _, learnt := e.Terms[shape]; learnt {
 			stand.Items = append(stand.Items, report.Item{Lead: shape.String() + ":", Paragraphs: []string{words.Dials(e, shape)}})
 		}
