@@ -15,7 +15,6 @@ import (
 	"cmp"
 	"context"
 	"math"
-	"path/filepath"
 	"runtime"
 	"slices"
 	"strconv"
@@ -95,10 +94,7 @@ func Run(ctx context.Context, job Job) (*Table, error) {
 		panic("class: references and ways to measure and to judge are needed")
 	}
 	t := &Table{Plain: job.Plain, Stage: job.Stage, WithinDB: job.WithinDB}
-	paths, names := slices.Clone(job.Mixes), byName()
-	slices.SortStableFunc(paths, func(a, b string) int {
-		return cmp.Or(names(filepath.Base(a), filepath.Base(b)), names(a, b))
-	})
+	paths := report.ByName(job.Mixes)
 	t.Rows = make([]Row, len(paths))
 	naming := &match.Naming{Plain: job.Plain}
 	for i, path := range paths {

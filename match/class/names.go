@@ -1,25 +1,12 @@
 package class
 
 import (
-	"cmp"
 	"path/filepath"
 	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
-
-	"golang.org/x/text/collate"
-	"golang.org/x/text/language"
 )
-
-// byName returns a function that compares names as people order them. Numbers go by their
-// value, letters by the root collation of Unicode's CLDR: an accented letter after the plain
-// one, a capital after both. Names that are equal then are compared by bytes. The function is for
-// one goroutine.
-func byName() func(a, b string) int {
-	c := collate.New(language.Und, collate.Numeric)
-	return func(a, b string) int { return cmp.Or(c.CompareString(a, b), cmp.Compare(a, b)) }
-}
 
 func stem(path string) string {
 	name := filepath.Base(path)

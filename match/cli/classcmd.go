@@ -202,6 +202,9 @@ func (c *classCommand) run(ctx context.Context, stdout, stderr io.Writer) error 
 			fmt.Fprintf(stdout, "wrote %s into %s\n", words.Count(n, "page"), report.Printable(strings.TrimSuffix(c.pages, string(filepath.Separator))))
 		}
 		c.output.ReportSolutions(stdout, c.output.Has(".pdf") || len(pages) > 0, "odd pages are worksheets, even ones solutions")
+		if !c.Plain && outcome.Unreadable() < len(outcome.Rows) && (c.output.Has(".png") || c.output.Has(".pdf") || len(pages) > 0) {
+			flags.ReportBoxes(stdout, append(c.references, c.mixes...)...)
+		}
 	}
 	return verdictOf(outcome.Table)
 }

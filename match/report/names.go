@@ -1,12 +1,16 @@
 package report
 
 import (
+	"cmp"
 	"errors"
 	"path/filepath"
+	"slices"
 	"strings"
 	"unicode"
 
 	"github.com/mattn/go-runewidth"
+	"golang.org/x/text/collate"
+	"golang.org/x/text/language"
 
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/measure"
@@ -72,3 +76,21 @@ func Shorten(text string, n int) string {
 
 // Pad fills text with blanks to n cells.
 func Pad(text string, n int) string { return terminal.FillRight(text, n) }
+
+// ByName returns files in the order of their names, and files of the same name in that of their folders.
+func ByName(paths []string) []string {
+	paths, names := slices.Clone(paths), asPeopleOrder()
+	slices.SortStableFunc(paths, func(a, b string) int {
+		return cmp.Or(names(filepath.Base(a), filepath.Base(b)), names(a, b))
+	})
+	return paths
+}
+
+// asPeopleOrder returns a function that compares names as people order them. Numbers go by their
+// value, letters by the root collation of Unicode's CLDR: an accented letter after the plain
+// one, a capital after both. Names that are equal then are compared by bytes. The function is for
+// one goroutine.
+func asPeopleOrder() func(a, b string) int {
+	c := collate.New(language.Und, collate.Numeric)
+	return func(a, b string) int { return cmp.Or(c.CompareString(a, b), cmp.Compare(a, b)) }
+}

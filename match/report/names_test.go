@@ -1,6 +1,8 @@
 package report
 
 import (
+	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -86,5 +88,16 @@ func TestParagraphKeepsUnits(t *testing.T) {
 		if end := strings.TrimSpace(second); end != "5.0 dB" && end != "so to say" || strings.Contains(first, "5.0") {
 			t.Errorf("%q is written as %q", text, p.String())
 		}
+	}
+}
+
+// The order is that of the root collation (Unicode Technical Standard 10, CLDR): letters with
+// and without accents side by side, small letters first, then other scripts.
+func TestByName(t *testing.T) {
+	want := []string{"007", "7", "9", "10", "a", "Ægir", "Álbum", "album 2", "Älbum 10", "mix", "mix 2.wav", "Mix 2.wav", "mix 02b.wav", "mix 10.wav", "Søren", "Zoë", "Αθήνα", "東京"}
+	names := slices.Clone(want)
+	rand.New(rand.NewPCG(1, 1)).Shuffle(len(names), func(i, j int) { names[i], names[j] = names[j], names[i] })
+	if got, want := strings.Join(ByName(names), "|"), strings.Join(want, "|"); got != want {
+		t.Errorf("%s, want %s", got, want)
 	}
 }

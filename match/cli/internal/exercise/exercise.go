@@ -199,6 +199,9 @@ func (o exerciseOptions) run(ctx context.Context, stdout, stderr io.Writer) erro
 	if o.json {
 		return report.WriteJSON(stdout, d)
 	}
+	if !o.plain && (to[0].folder != "" || to[0].sheet != "") {
+		flags.ReportBoxes(t, o.inputs[0])
+	}
 	o.reportNext(t, to)
 	return t.WriteOut(stdout)
 }

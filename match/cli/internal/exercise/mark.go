@@ -46,7 +46,7 @@ func (o exerciseOptions) runMark(ctx context.Context, stdout, _ io.Writer) error
 	}
 	class := &papers.Class{Answers: a}
 	var bad []error
-	for _, path := range o.inputs {
+	for _, path := range report.ByName(o.inputs) {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
@@ -60,7 +60,7 @@ func (o exerciseOptions) runMark(ctx context.Context, stdout, _ io.Writer) error
 		return bad[0]
 	}
 	class.AddEarlier(earlier)
-	outputs := &flags.Output{Files: o.outputs, Replace: o.replace, JSON: o.json}
+	outputs := &flags.Output{Files: o.outputs, Replace: o.replace, JSON: o.json, Drawn: o.inputs}
 	outputs.Style.Page.Letter = letter
 	if len(bad) == len(class.Students) {
 		outputs.Files = nil // there are no marks to write

@@ -260,10 +260,17 @@ func Deliver[T any](ctx context.Context, o *Output, formats artefact.Formats[T],
 	}
 	ReportWritten(stdout, o.Files...)
 	o.ReportSolutions(stdout, o.Has(".pdf"), "page 1 is the worksheet, page 2 its solution")
-	if drawn := o.Has(".png") || o.Has(".pdf"); drawn && slices.ContainsFunc(o.Drawn, func(path string) bool { return plots.Lack(report.Name(path)) }) {
-		fmt.Fprintln(stdout, "In pictures and on pages boxes stand for letters that the built-in typeface lacks.")
+	if o.Has(".png") || o.Has(".pdf") {
+		ReportBoxes(stdout, o.Drawn...)
 	}
 	return nil
+}
+
+// ReportBoxes says that pictures or pages with the names of these files have boxes in them, if they have.
+func ReportBoxes(stdout io.Writer, drawn ...string) {
+	if slices.ContainsFunc(drawn, func(path string) bool { return plots.Lack(report.Name(path)) }) {
+		fmt.Fprintln(stdout, "In pictures and on pages boxes stand for letters that the built-in typeface lacks.")
+	}
 }
 
 // PrintOutcome prints an outcome as JSON or as text.
