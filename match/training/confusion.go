@@ -42,27 +42,33 @@ func Places() []Place {
 	return append(all, Nowhere)
 }
 
-// Confusion counts moves by where they were hidden and where they were heard. A found move counts
-// as heard where it was hidden.
-type Confusion map[[2]Place]int
+// Taken is where a move was hidden, where it was heard, and whether that found it: a move may be heard in its
+// place, but not near enough.
+type Taken struct {
+	Hidden, Heard Place
+	Found         bool
+}
+
+// Confusion counts moves by what they were taken for. A found move counts as heard where it was hidden.
+type Confusion map[Taken]int
 
 // Add adds the moves of a mark.
 func (c Confusion) Add(m Mark) {
 	for _, p := range m.Found {
-		c[[2]Place{placeHeard(p.Hidden), placeHeard(p.Hidden)}]++
+		c[Taken{placeHeard(p.Hidden), placeHeard(p.Hidden), true}]++
 	}
 	for _, p := range slices.Concat(m.WrongWay, m.Confused) {
-		c[[2]Place{placeHeard(p.Hidden), placeHeard(p.Heard)}]++
+		c[Taken{Hidden: placeHeard(p.Hidden), Heard: placeHeard(p.Heard)}]++
 	}
 	for _, f := range m.Missed {
-		c[[2]Place{placeHeard(f), Nowhere}]++
+		c[Taken{Hidden: placeHeard(f), Heard: Nowhere}]++
 	}
 	for _, f := range m.Invented {
-		c[[2]Place{Nowhere, placeHeard(f)}]++
+		c[Taken{Hidden: Nowhere, Heard: placeHeard(f)}]++
 	}
 }
 
-// Mixup is a place that was heard for another, and how often.
+// Mixup is a place that was heard for another, or too far from what was hidden there, and how often.
 type Mixup struct {
 	Hidden, Heard Place
 	Times         int
@@ -72,8 +78,8 @@ type Mixup struct {
 func (c Confusion) Mixups() []Mixup {
 	var all []Mixup
 	for k, n := range c {
-		if k[0] != k[1] && n > 1 {
-			all = append(all, Mixup{k[0], k[1], n})
+		if !k.Found && n > 1 {
+			all = append(all, Mixup{k.Hidden, k.Heard, n})
 		}
 	}
 	order := Places()

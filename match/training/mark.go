@@ -109,8 +109,8 @@ func MarkAnswer(hidden, heard []biquad.Filter, rateHz float64) Mark {
 	return m
 }
 
-// Score is the share of the hidden curve that was heard, from 0 to 1: 1 for the exact curve, 0 for
-// an answer no nearer than none.
+// Score is the share of the hidden curve that was heard, less what was heard wrong, from 0 to 1: 1 for the exact curve,
+// 0 for an answer no nearer than none.
 func (m Mark) Score() float64 {
 	if m.HiddenDB == 0 {
 		return 0
@@ -131,9 +131,11 @@ func curvesApart(a, b []biquad.Filter, rateHz float64) float64 {
 	return marked.Distance(x)
 }
 
-// Total is the result of a sheet.
+// Total is the result of a sheet. OffDB, HiddenDB and Score are means over the renders. A render scores 0 at least, so
+// that one wild answer does not take away what was heard in the others: Score may be above 0 where OffDB is above
+// HiddenDB, and is shown beside each render's.
 type Total struct {
-	OffDB, HiddenDB, Score float64 // means over the renders
+	OffDB, HiddenDB, Score float64
 
 	Hidden, Found, WrongWay, Confused, Missed, Invented int
 }

@@ -162,6 +162,11 @@ func TestSheets(t *testing.T) {
 	}
 	testkit.Golden(t, filepath.Join("testdata", "marks.md"), table.Bytes())
 
+	// A wild answer does not take away what was heard elsewhere: the sheet is further off than without answers.
+	wild := TotalOf([]Mark{MarkAnswer(hidden[0], hidden[0], 48000), MarkAnswer(hidden[1], []biquad.Filter{bell(1000, 24, 0.1)}, 48000)})
+	if wild.OffDB <= wild.HiddenDB || wild.Score != 0.5 {
+		t.Errorf("one exact, one wild: %+v", wild)
+	}
 	// Two kHz −4 where 4 kHz −7 was hidden scores 1.8 of 2.0 dB: no find.
 	if m := MarkAnswer([]biquad.Filter{bell(4000, -7, 1)}, []biquad.Filter{bell(2000, -4, 1)}, 48000); len(m.Found) > 0 || len(m.Confused) != 1 {
 		t.Errorf("2 kHz −4 for 4 kHz −7: %+v", m)
@@ -210,10 +215,16 @@ func TestConfusion(t *testing.T) {
 	c.Add(MarkAnswer([]biquad.Filter{bell(1000, 6, 1)}, []biquad.Filter{bell(1000, 5, 1)}, 48000))
 	c.Add(MarkAnswer([]biquad.Filter{bell(250, -6, 1)}, nil, 48000))
 	mids, highMids := Place{3, true}, Place{4, true}
-	if c[[2]Place{mids, highMids}] != 3 || c[[2]Place{mids, mids}] != 1 || c[[2]Place{{2, false}, Nowhere}] != 1 {
+	if c[Taken{mids, highMids, false}] != 3 || c[Taken{mids, mids, true}] != 1 || c[Taken{Place{2, false}, Nowhere, false}] != 1 {
 		t.Errorf("%v", c)
 	}
 	if m := c.Mixups(); len(m) != 1 || m[0] != (Mixup{mids, highMids, 3}) || m[0].Hidden.Name() != "mids +" {
 		t.Errorf("%v", m)
+	}
+	for range 2 { // in its place, but not near enough
+		c.Add(MarkAnswer([]biquad.Filter{bell(1000, 6, 1)}, []biquad.Filter{bell(1000, 1, 1)}, 48000))
+	}
+	if m := c.Mixups(); c[Taken{mids, mids, true}] != 1 || len(m) != 2 || m[1] != (Mixup{mids, mids, 2}) {
+		t.Errorf("%v, mix-ups %v", c, m)
 	}
 }

@@ -8,13 +8,13 @@ import (
 	"toneplumb/match/training"
 )
 
-// Answer returns a move as it is marked, such as "bell 1 kHz +3.0 dB Q 1"; "Q –" if the Q was left empty.
+// Answer returns a move as it is marked, such as "bell 1 kHz +3.0 dB Q 1", and with which Q if that was left empty.
 func Answer(f biquad.Filter) string {
 	text := fmt.Sprintf("%s %s %s dB", Shape(f.Shape), FormatHz(f.FreqHz), FormatGain(f.GainDB))
 	switch {
 	case f.Shape != biquad.Bell:
 	case f.Q == 0:
-		text += " Q –"
+		text += fmt.Sprintf(" (Q not given: drawn and marked with Q %g)", training.AsJudged(f).Q)
 	default:
 		text += fmt.Sprintf(" Q %.2g", f.Q)
 	}
@@ -54,10 +54,27 @@ func Mark(m training.Mark) string {
 	return strings.Join(parts, "; ")
 }
 
-// MarkDistance says how far an answer is from the hidden curve, and how far no answer is, which may be
-// nearer: "1.8 dB off, unanswered 2.0".
+// Marked says how many moves of a sheet were found, and what became of the others.
+func Marked(t training.Total) string {
+	parts := []string{fmt.Sprintf("found %d of %s", t.Found, Count(t.Hidden, "move"))}
+	for _, n := range []struct {
+		count int
+		what  string
+	}{{t.WrongWay, "heard the wrong way"}, {t.Confused, "not found (another heard in its place)"}, {t.Missed, "missed"}, {t.Invented, "invented"}} {
+		if n.count > 0 {
+			parts = append(parts, fmt.Sprintf("%d %s", n.count, n.what))
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+// Score returns a score from 0 to 1 in percent.
+func Score(score float64) string { return fmt.Sprintf("%.0f %%", 100*score) }
+
+// MarkDistance gives an answer's score, says how far it is from the hidden curve, and how far no answer is, which may
+// be nearer: "score 10 %; 1.8 dB off, unanswered 2.0 dB, unweighted".
 func MarkDistance(m training.Mark) string {
-	return fmt.Sprintf("%.1f dB off, unanswered %.1f", m.OffDB, m.HiddenDB)
+	return fmt.Sprintf("score %s; %.1f dB off, unanswered %.1f dB, unweighted", Score(m.Score()), m.OffDB, m.HiddenDB)
 }
 
 // Mixup says what was taken for what, and how often.
@@ -69,6 +86,8 @@ func Mixup(m training.Mixup) string {
 		return fmt.Sprintf("%s not heard at all, %d times", m.Hidden.Name(), m.Times)
 	case m.Hidden.Zone == m.Heard.Zone && m.Hidden.Up != m.Heard.Up:
 		return fmt.Sprintf("%s heard the wrong way, %d times", m.Hidden.Name(), m.Times)
+	case m.Hidden == m.Heard:
+		return fmt.Sprintf("%s heard in its place, but not near enough, %d times", m.Hidden.Name(), m.Times)
 	}
 	return fmt.Sprintf("%s taken for %s, %d times", m.Hidden.Name(), m.Heard.Name(), m.Times)
 }
@@ -82,7 +101,7 @@ func HiddenMoves(r training.Rules) string {
 // whatever is hidden.
 func Audible(r training.Rules) string {
 	const largeDB = 6 // our choice: four times the power to a loudspeaker
-	text := fmt.Sprintf("Each render is %.2g to %.2g dB from plain (rms, weighted by loudness). Each move changes at least %.1f dB where it is heard most; 1 dB is just audible.", r.LeastDB, r.MostDB, r.ExcitationDB)
+	text := fmt.Sprintf("Each render is %.2g to %.2g dB from plain (rms, weighted by loudness; the dB of marks are unweighted). Each move changes at least %.1f dB where it is heard most; 1 dB is just audible.", r.LeastDB, r.MostDB, r.ExcitationDB)
 	if r.MostBoostDB() > largeDB {
 		text += fmt.Sprintf(" Boosts may be larger than %d dB: start quietly.", largeDB)
 	}

@@ -38,7 +38,7 @@ func TestMark(t *testing.T) {
 		want string
 		mark training.Mark
 	}{
-		{"found bell 1 kHz +4.0 dB Q 1, heard as bell 1 kHz +4.0 dB Q –", training.Mark{Found: []training.Pair{{Hidden: bell(4, 1), Heard: bell(4, 0)}}}},
+		{"found bell 1 kHz +4.0 dB Q 1, heard as bell 1 kHz +4.0 dB (Q not given: drawn and marked with Q 1)", training.Mark{Found: []training.Pair{{Hidden: bell(4, 1), Heard: bell(4, 0)}}}},
 		{"found bell 1 kHz +4.0 dB Q 1 exactly", training.Mark{Found: []training.Pair{{Hidden: bell(4, 1), Heard: bell(4, 1)}}}},
 		{"found bell 1 kHz +4.0 dB Q 1: together they sound the same", training.Mark{Found: []training.Pair{{Hidden: bell(4, 1)}}}},
 		{"right place, wrong way: bell 1 kHz +4.0 dB Q 1, heard as bell 1 kHz −4.0 dB Q 1", training.Mark{WrongWay: []training.Pair{{Hidden: bell(4, 1), Heard: bell(-4, 1)}}}},
@@ -50,7 +50,10 @@ func TestMark(t *testing.T) {
 			t.Errorf("%s, want %s", got, c.want)
 		}
 	}
-	if got := MarkDistance(training.Mark{OffDB: 2.5, HiddenDB: 1.3}); got != "2.5 dB off, unanswered 1.3" {
+	if got := MarkDistance(training.Mark{OffDB: 2.5, HiddenDB: 1.3}); got != "score 0 %; 2.5 dB off, unanswered 1.3 dB, unweighted" {
+		t.Errorf("%q", got)
+	}
+	if got := Marked(training.Total{Hidden: 3, Confused: 2, Missed: 1}); got != "found 0 of 3 moves, 2 not found (another heard in its place), 1 missed" {
 		t.Errorf("%q", got)
 	}
 }
@@ -58,10 +61,11 @@ func TestMark(t *testing.T) {
 func TestMixup(t *testing.T) {
 	mids, highMids := training.Place{Zone: 3, Up: true}, training.Place{Zone: 4}
 	for want, m := range map[string]training.Mixup{
-		"mids + heard where nothing was hidden, 2 times": {Hidden: training.Nowhere, Heard: mids, Times: 2},
-		"high mids − not heard at all, 3 times":          {Hidden: highMids, Heard: training.Nowhere, Times: 3},
-		"mids + heard the wrong way, 2 times":            {Hidden: mids, Heard: training.Place{Zone: 3}, Times: 2},
-		"mids + taken for high mids −, 2 times":          {Hidden: mids, Heard: highMids, Times: 2},
+		"mids + heard where nothing was hidden, 2 times":          {Hidden: training.Nowhere, Heard: mids, Times: 2},
+		"high mids − not heard at all, 3 times":                   {Hidden: highMids, Heard: training.Nowhere, Times: 3},
+		"mids + heard the wrong way, 2 times":                     {Hidden: mids, Heard: training.Place{Zone: 3}, Times: 2},
+		"mids + heard in its place, but not near enough, 2 times": {Hidden: mids, Heard: mids, Times: 2},
+		"mids + taken for high mids −, 2 times":                   {Hidden: mids, Heard: highMids, Times: 2},
 	} {
 		if got := Mixup(m); got != want {
 			t.Errorf("%s, want %s", got, want)

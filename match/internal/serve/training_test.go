@@ -41,7 +41,7 @@ func TestTraining(t *testing.T) {
 	if marked.Outcome == nil || marked.Outcome.Headline != "1 sheet marked: 2 renders of mix.wav, easy; 1 could not be marked." {
 		t.Fatalf("the marks are %+v %+v", marked.Trouble, marked.Outcome)
 	}
-	if terms := fmt.Sprint(marked.Outcome.Blocks[0]); !strings.Contains(terms, "weighted by loudness") {
+	if terms := fmt.Sprint(marked.Outcome.Blocks[0]); !strings.Contains(terms, "dB unweighted") {
 		t.Errorf("first comes %s", terms)
 	}
 	if row := marked.Outcome.Blocks[1].Rows[0]; row[0] != "anna" || row[1] != "100 %" {

@@ -25,7 +25,7 @@ func Headline(c *Class) string {
 
 // Blocks returns the marks of a class for a page, to stand under [Headline].
 func Blocks(c *Class) []report.Block {
-	table := report.Block{Head: []string{"student", "score", "found", "wrong way", "not found", "missed", "invented", "off, dB", "unanswered, dB"}}
+	table := report.Block{Head: []string{"student", "score", "found", "wrong way", "not found", "missed", "invented", "off unweighted, dB", "unanswered, dB"}}
 	var each []report.Block
 	for _, s := range c.Students {
 		own := report.Block{Heading: s.Name}
@@ -34,7 +34,7 @@ func Blocks(c *Class) []report.Block {
 			own.Items = []report.Item{{Lead: "not marked:", Paragraphs: []string{report.Printable(s.Why)}}}
 		} else {
 			n := s.Total
-			table.Rows = append(table.Rows, []string{s.Name, fmt.Sprintf("%.0f %%", 100*n.Score), fmt.Sprintf("%d of %d", n.Found, n.Hidden),
+			table.Rows = append(table.Rows, []string{s.Name, words.Score(n.Score), fmt.Sprintf("%d of %d", n.Found, n.Hidden),
 				fmt.Sprint(n.WrongWay), fmt.Sprint(n.Confused), fmt.Sprint(n.Missed), fmt.Sprint(n.Invented), fmt.Sprintf("%.2f", n.OffDB), fmt.Sprintf("%.2f", n.HiddenDB)})
 		}
 		for i, m := range s.Marks {

@@ -5,10 +5,9 @@
 package papers
 
 import (
-	"fmt"
-
 	"toneplumb/biquad"
 	"toneplumb/match/training"
+	"toneplumb/match/words"
 )
 
 // Class is a lesson that was marked.
@@ -84,7 +83,7 @@ func (c *Class) confusion() training.Confusion {
 func (s Student) progress() []string {
 	var all []string
 	for _, l := range s.Earlier {
-		all = append(all, fmt.Sprintf("%s: %.0f %%", l.Name, 100*l.Total.Score))
+		all = append(all, l.Name+": "+words.Score(l.Total.Score))
 	}
 	return all
 }

@@ -13,9 +13,13 @@ import (
 	"toneplumb/match/words"
 )
 
-// terms says how answers are compared and marked.
-const terms = "A move is found by an answer within an octave that leaves half of it at most. Score: the share of the hidden curve that was heard; what was invented costs. " +
-	"dB: heard against hidden from 40 Hz to 16 kHz, rms, ignoring level, all frequencies alike; those on the sheet are weighted by loudness."
+// terms says how answers are compared and marked: [foundTerms], then what is scored.
+const terms = foundTerms + " " + scoreTerms
+
+const foundTerms = "A move is found by an answer within an octave that leaves half of it at most. Not found: another was heard in its place. Invented: heard where none was left to find."
+
+const scoreTerms = "A render's score is the share of the hidden curve that was heard, less what was heard wrong, 0 at least; the score of a sheet is the mean. " +
+	"dB unweighted: heard against hidden, rms from 40 Hz to 16 kHz, ignoring level, all frequencies alike."
 
 // WriteTextAloud writes the marks of a class in lines that make sense one by one, see
 // [report.BlocksAloud]. [WriteText] has the same in columns.
@@ -33,12 +37,14 @@ func WriteText(w io.Writer, c *Class) error {
 		fmt.Fprintf(t, "\n%s\n", report.Shorten(s.Name, report.Columns))
 		if s.Why != "" {
 			t.Paragraph("   not marked: ", report.Printable(s.Why))
+		} else {
+			t.WriteString("render  score  off (unanswered), dB unweighted\n")
 		}
 		for i, m := range s.Marks {
-			t.Paragraph(fmt.Sprintf("%4d  %-27s ", i+1, words.MarkDistance(m)), words.Mark(m))
+			t.Paragraph(fmt.Sprintf("%6d  %5s  %.1f (%.1f)  ", i+1, words.Score(m.Score()), m.OffDB, m.HiddenDB), words.Mark(m))
 		}
 		if s.Earlier != nil {
-			t.Paragraph("      so far: ", strings.Join(append(s.progress(), fmt.Sprintf("now %.0f %%", 100*s.Total.Score)), ", "))
+			t.Paragraph("      so far: ", strings.Join(append(s.progress(), "now "+words.Score(s.Total.Score)), ", "))
 		}
 	}
 	unansweredDB := 0.0 // the same for all
@@ -53,7 +59,7 @@ func WriteText(w io.Writer, c *Class) error {
 		unansweredDB = n.HiddenDB
 	}
 	if unansweredDB > 0 {
-		t.Paragraph("", fmt.Sprintf("Without an answer it would be %.2f dB.", unansweredDB))
+		t.Paragraph("", fmt.Sprintf("dB off, unweighted: the mean over the renders; without an answer %.2f.", unansweredDB))
 	}
 	writeConfusion(t, c.confusion())
 	return t.WriteOut(w)
@@ -65,10 +71,10 @@ func writeConfusion(t *report.TextReport, c training.Confusion) {
 	var rows, columns []training.Place
 	for _, p := range training.Places() {
 		for k := range c {
-			if k[0] == p && !slices.Contains(rows, p) {
+			if k.Hidden == p && !slices.Contains(rows, p) {
 				rows = append(rows, p)
 			}
-			if k[1] == p && !slices.Contains(columns, p) {
+			if k.Heard == p && !slices.Contains(columns, p) {
 				columns = append(columns, p)
 			}
 		}
@@ -76,7 +82,7 @@ func writeConfusion(t *report.TextReport, c training.Confusion) {
 	if len(rows) == 0 {
 		return
 	}
-	t.WriteString("\nhidden (down), heard (across); \"=\" is found\n")
+	t.WriteString("\nhidden (down), heard (across); \"=\" is found, \"~\" there but not near enough\n")
 	const most = 6 // columns side by side
 	for from := 0; from < len(columns); from += most {
 		part := columns[from:min(from+most, len(columns))]
@@ -88,14 +94,8 @@ func writeConfusion(t *report.TextReport, c training.Confusion) {
 		for _, row := range rows {
 			line, any := report.Pad(row.Name(), 12), false
 			for _, p := range part {
-				n := c[[2]training.Place{row, p}]
-				cell := ""
-				if n > 0 {
-					cell, any = fmt.Sprint(n), true
-					if row == p {
-						cell = "= " + cell
-					}
-				}
+				cell := confusionCell(c, row, p)
+				any = any || cell != ""
 				line += fmt.Sprintf("%12s", cell)
 			}
 			if any {
@@ -106,6 +106,23 @@ func writeConfusion(t *report.TextReport, c training.Confusion) {
 	for _, text := range firstMixups(c) {
 		t.Paragraph("", text)
 	}
+}
+
+// confusionCell returns how often a hidden place was taken for another, or for itself: found, or not near enough.
+func confusionCell(c training.Confusion, hidden, heard training.Place) string {
+	found, not := c[training.Taken{Hidden: hidden, Heard: heard, Found: true}], c[training.Taken{Hidden: hidden, Heard: heard}]
+	var parts []string
+	if found > 0 {
+		parts = append(parts, fmt.Sprintf("= %d", found))
+	}
+	switch {
+	case not == 0:
+	case hidden == heard:
+		parts = append(parts, fmt.Sprintf("~ %d", not))
+	default:
+		parts = append(parts, fmt.Sprint(not))
+	}
+	return strings.Join(parts, ", ")
 }
 
 // firstMixups returns the three most frequent mistakes; the number is our choice.

@@ -35,17 +35,20 @@ func studentPages(s Student, a *training.Answers, letter bool) []*plots.Figure {
 	for p := range pages {
 		f := report.HandoutOptions{Letter: letter}.Paper()
 		f.Title = s.Name + ": what was hidden, what was heard"
-		f.Lines = []string{fmt.Sprintf("%s · found %d of %d moves, invented %d · score %.0f %% (100 %% is the very curve, 0 %% no better than no answer)", a.Rules.Name, s.Total.Found, s.Total.Hidden, s.Total.Invented, 100*s.Total.Score)}
-		f.Footnotes = []string{terms}
+		f.Lines = []string{
+			a.Rules.Name + " · " + words.Marked(s.Total),
+			fmt.Sprintf("score %s: the mean of the renders (100 %% is the very curve, 0 %% no nearer than no answer)", words.Score(s.Total.Score)),
+		}
+		f.Footnotes = []string{foundTerms, scoreTerms}
 		if pages > 1 {
 			f.Lines[0] += fmt.Sprintf(" · page %d of %d", p+1, pages)
 		}
 		f.Zones = report.ChartZones()
-		f.Table = plots.Table{Header: []string{"", "dB off (unanswered)", "what became of it"}, Align: []plots.Align{plots.Right, plots.Right}}
+		f.Table = plots.Table{Header: []string{"", "score", "dB off unweighted (unanswered)", "what became of it"}, Align: []plots.Align{plots.Right, plots.Right, plots.Right}}
 		for i := p * rendersAPage; i < min((p+1)*rendersAPage, len(s.Marks)); i++ {
 			m := s.Marks[i]
 			f.Panels = append(f.Panels, renderPanel(i, m, float64(a.RateHz)))
-			f.Table.Rows = append(f.Table.Rows, []string{fmt.Sprint(i + 1), fmt.Sprintf("%.1f (%.1f)", m.OffDB, m.HiddenDB), words.Mark(m)})
+			f.Table.Rows = append(f.Table.Rows, []string{fmt.Sprint(i + 1), words.Score(m.Score()), fmt.Sprintf("%.1f (%.1f)", m.OffDB, m.HiddenDB), words.Mark(m)})
 		}
 		if p == pages-1 {
 			f.Paragraphs = s.paragraphs(a)
@@ -95,7 +98,7 @@ func (s Student) paragraphs(a *training.Answers) []plots.Paragraph {
 	}
 	all = append(all, plots.Paragraph{Heading: "Mix-ups", Text: mixups})
 	if s.Earlier != nil {
-		lessons := append(s.progress(), fmt.Sprintf("%s: %.0f %%", a.Rules.Name, 100*s.Total.Score))
+		lessons := append(s.progress(), a.Rules.Name+": "+words.Score(s.Total.Score))
 		all = append(all, plots.Paragraph{Heading: "Your lessons so far", Text: []string{strings.Join(lessons, "; ") + "."}})
 	}
 	return all

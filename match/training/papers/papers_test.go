@@ -62,7 +62,7 @@ func TestTextAloud(t *testing.T) {
 		t.Fatal(err)
 	}
 	got := strings.Join(strings.Fields(b.String()), " ")
-	for _, want := range []string{"2 sheets marked", "Student anna: score 100 %, found 4 of 4, wrong way 0", "off 0.00 dB, unanswered 1.31 dB", "cleo: not marked: line 2"} {
+	for _, want := range []string{"2 sheets marked", "Student anna: score 100 %, found 4 of 4, wrong way 0", "off unweighted 0.00 dB, unanswered 1.31 dB", "(score 0 %; 2.3 dB off, unanswered 1.1 dB, unweighted)", "cleo: not marked: line 2"} {
 		if !strings.Contains(got, want) {
 			t.Errorf("no %q in\n%s", want, &b)
 		}
@@ -81,6 +81,30 @@ func TestTermsOnPage(t *testing.T) {
 	}
 	if !slices.Equal(said, []int{0}) {
 		t.Errorf("the terms are in blocks %v", said)
+	}
+}
+
+// What is near but not found stands apart from what was found in the same place, and a sheet further off than without
+// answers shows the scores of its renders, of which its own is the mean.
+func TestFiguresAgree(t *testing.T) {
+	a := &training.Answers{Mix: "evening.wav", Rules: training.Easy.Rules(), RateHz: 44100, Tasks: [][]biquad.Filter{{bell(8000, -4)}, {bell(8000, -5)}, {bell(4000, 4)}}}
+	c := &Class{Answers: a, Students: []Student{Mark("ben", a, [][]biquad.Filter{{bell(8000, -4)}, {bell(8000, -1)}, {bell(1000, 12)}})}}
+	var text, aloud bytes.Buffer
+	if err := errors.Join(WriteText(&text, c), WriteTextAloud(&aloud, c)); err != nil {
+		t.Fatal(err)
+	}
+	if s := c.Students[0].Total; s.OffDB <= s.HiddenDB || s.Score < 0.3 {
+		t.Errorf("%+v", s)
+	}
+	for _, want := range []string{"     1  100 %  0.0 (1.1)  found", "     2   20 %  1.1 (1.3)  not found (right place, but not near enough): bell", "     3    0 %  3.7 (1.1)  not found: bell 4 kHz",
+		" 1 of 3         0          2       0         0    1.59   40 %", "highs −                     = 1, ~ 1\n"} {
+		if !strings.Contains(text.String(), want) {
+			t.Errorf("no %q in\n%s", want, &text)
+		}
+	}
+	if pages := studentPages(c.Students[0], a, false); !slices.Equal(pages[0].Lines, []string{"easy · found 1 of 3 moves, 2 not found (another heard in its place)",
+		"score 40 %: the mean of the renders (100 % is the very curve, 0 % no nearer than no answer)"}) || pages[0].Table.Rows[2][1] != "0 %" {
+		t.Errorf("%q, %q", pages[0].Lines, pages[0].Table.Rows)
 	}
 }
 
