@@ -188,6 +188,23 @@ func (c *Comparison) LeftOutSpans() []LeftOutSpan {
 	return spans
 }
 
+// mostlyLeftOut returns why most of what is left out in a zone is left out.
+func (c *Comparison) mostlyLeftOut(z Zone) (most Exclusion) {
+	count := map[Exclusion]int{}
+	for _, s := range c.LeftOutSpans() {
+		for b := range c.LeftOut {
+			hz := spectrum.CentreHz(b)
+			if hz < max(s.LowHz, z.LowHz) || hz >= min(s.HighHz, z.HighHz) {
+				continue
+			}
+			if count[s.Why]++; count[s.Why] > count[most] {
+				most = s.Why
+			}
+		}
+	}
+	return most
+}
+
 // JudgedHz returns the ends of what is judged, in Hz: those of Options.RangeHz, or the edge
 // of the outermost judged band if bands are left out there. Both are 0 if nothing is judged.
 func (c *Comparison) JudgedHz() (lowHz, highHz float64) {

@@ -33,7 +33,8 @@ type ZoneVerdict struct {
 	ToleranceDB                 float64 // either way, in all zones at once; see songSpreadDB
 	UsualDB                     float64 // what nine of ten songs by one maker keep to in this zone alone
 	Verdict                     Verdict
-	Why                         Doubt // for CannotTell
+	Why                         Doubt     // for CannotTell
+	LeftOut                     Exclusion // for LeftOutZone: why most of the zone is left out
 }
 
 // WideOnly reports whether a zone is near enough only since songs differ much there, so that it says little:
@@ -79,7 +80,9 @@ func (c *Comparison) Verdict(withinDB float64) *Check {
 	for i, bands := range c.zoneBands() {
 		z := ZoneVerdict{Zone: Zones()[i], ToleranceDB: tolerances[i], UsualDB: usual[i],
 			DifferenceDB: math.NaN(), LowDB: math.NaN(), HighDB: math.NaN(), Verdict: CannotTell, Why: LeftOutZone}
-		if bands != nil {
+		if bands == nil {
+			z.LeftOut = c.mostlyLeftOut(z.Zone)
+		} else {
 			z.DifferenceDB = spectrum.MeanAt(c.DifferenceDB, bands)
 			z.LowDB, z.HighDB = z.DifferenceDB-halves[i], z.DifferenceDB+halves[i]
 			z.judge()

@@ -148,7 +148,7 @@ func TestVerdictLeftOut(t *testing.T) {
 	mix, ref := invented(1, 90, flat), invented(1, 90, flat)
 	ref.CutoffHz = 11000
 	k := compare(t, mix, ref).Verdict(0)
-	if z := k.Zones[6]; z.Verdict != CannotTell || z.Why != LeftOutZone || !math.IsNaN(z.DifferenceDB) || !math.IsNaN(z.LowDB) {
+	if z := k.Zones[6]; z.Verdict != CannotTell || z.Why != LeftOutZone || !math.IsNaN(z.DifferenceDB) || !math.IsNaN(z.LowDB) || z.LeftOut.Cause != StopsThere || z.LeftOut.Hz != 11000 {
 		t.Errorf("air: %+v", z)
 	}
 	if k.Verdict != NearEnough {

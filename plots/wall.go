@@ -17,7 +17,7 @@ type Wall struct {
 	Line    string // under it, on at most two
 	Columns []string
 	Rows    []WallRow // 1 to MaxWallRows
-	Note    string    // small, at the bottom, on at most two lines
+	Note    string    // small, at the bottom, on at most three lines
 	Letter  bool      // American sizes of paper
 }
 
@@ -112,15 +112,15 @@ func (f *Wall) size() (width, height int, row float64) {
 func (f *Wall) layOn(s *sheet, width, top vg.Length, row float64, draw bool) vg.Length {
 	left, right := s.u(wallMargin), width-s.u(wallMargin)
 	y := top - s.u(wallMargin)
-	block := func(l lettering, txt string) {
-		lines := s.lines(l, txt, right-left, 2, vector.CutEnd)
+	block := func(l lettering, txt string, most int) {
+		lines := s.lines(l, txt, right-left, most, vector.CutEnd)
 		if draw {
 			s.putDown(l, left, y, 0, lines)
 		}
 		y -= s.lead(l, len(lines))
 	}
-	block(s.heavy(wallTitle), f.Title)
-	block(s.plain(wallLetters), f.Line)
+	block(s.heavy(wallTitle), f.Title, 2)
+	block(s.plain(wallLetters), f.Line, 2)
 	y -= s.u(wallBlockGap)
 
 	first := left + vg.Length(wallNames)*(right-left)
@@ -144,7 +144,7 @@ func (f *Wall) layOn(s *sheet, width, top vg.Length, row float64, draw bool) vg.
 		y -= s.u(row)
 	}
 	y -= s.u(wallBlockGap)
-	block(s.soft(wallNote), f.Note)
+	block(s.soft(wallNote), f.Note, 3)
 	return top - y + s.u(wallMargin)
 }
 

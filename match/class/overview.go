@@ -19,26 +19,10 @@ var overviewTemplate = template.Must(template.New("overview").Funcs(template.Fun
 	"advice": advice, "chart": smallChart, "doubt": doubtWords, "gap": gapWords, "headline": Headline, "shared": shared, "zones": match.Zones,
 	"since": (*Table).sinceWords, "sinceAll": (*Table).sinceSummary,
 	"tolerance": (*Table).tolerance,
-	"verdict":   verdictClass,
-	"zone": func(z match.ZoneVerdict) string {
-		return zoneCell(z, func(z match.ZoneVerdict) string {
-			if z.WideOnly() { // the other verdicts are shown by the cell
-				return verdictMark(z)
-			}
-			return ""
-		})
-	},
-	"zoneVerdict": func(z match.ZoneVerdict) string {
-		if z.Why == match.LeftOutZone {
-			return ""
-		}
-		return verdictClass(z.Verdict)
-	},
+	"leftOut":   leftOutWords, "legend": func() string { return legend },
+	"off":  func(v match.Verdict) bool { return v == match.Differs },
+	"zone": func(z match.ZoneVerdict) string { return zoneCell(z, verdictMark) },
 }).Parse(overviewText))
-
-func verdictClass(v match.Verdict) string {
-	return map[match.Verdict]string{match.Differs: "differs", match.CannotTell: "open", match.Unusual: "unusual"}[v]
-}
 
 // Overview writes the table as one self-contained HTML page that prints well. Each mix has a
 // small chart of its difference and its zones in words. The error is w's.
@@ -90,10 +74,12 @@ func smallChart(r Row) template.HTML {
 	}
 	b.WriteString(`"/><path class="leaves" d="`)
 	for _, z := range r.Zones {
-		if at, db := farthest(r.CurveDB, z.Zone); db > mostDB {
-			fmt.Fprintf(&b, "M%.1f 1l-4 7h8z", x(at))
+		const half = 4.0 // of an arrow head's width
+		hz, db := farthest(r.CurveDB, z.Zone)
+		if at := min(max(x(hz), half), width-half); db > mostDB {
+			fmt.Fprintf(&b, "M%.1f 1l-4 7h8z", at)
 		} else if db < -mostDB {
-			fmt.Fprintf(&b, "M%.1f %gl-4 -7h8z", x(at), height-1)
+			fmt.Fprintf(&b, "M%.1f %gl-4 -7h8z", at, height-1)
 		}
 	}
 	b.WriteString(`"/></svg>`)

@@ -69,9 +69,12 @@ func Text(w io.Writer, t *Table) error {
 	return p.WriteOut(w)
 }
 
-// remarks returns the sentences below a mix's moves: whether it lacks earlier moves, its largest gap and its earlier
-// bounce.
+// remarks returns the sentences below a mix's moves: what is left out, whether it lacks earlier moves, its largest gap
+// and its earlier bounce.
 func (t *Table) remarks(r Row) (all []string) {
+	if text := leftOutWords(r); text != "" {
+		all = append(all, text)
+	}
 	if text := doubtWords(r); text != "" {
 		all = append(all, text)
 	}
@@ -82,6 +85,20 @@ func (t *Table) remarks(r Row) (all []string) {
 		all = append(all, text)
 	}
 	return all
+}
+
+// leftOutWords lists the zones that are left out, with the reasons, "" if there are none.
+func leftOutWords(r Row) string {
+	var all []string
+	for _, z := range r.Zones {
+		if z.Why == match.LeftOutZone {
+			all = append(all, fmt.Sprintf("%s (%s)", z.Name, words.ExclusionInShort(z.LeftOut)))
+		}
+	}
+	if all == nil {
+		return ""
+	}
+	return match.LeftOutZone.String() + ": " + strings.Join(all, ", ")
 }
 
 // doubtWords returns the doubt that a mix was bounced through the moves of an earlier round, "" if there is none.
@@ -125,8 +142,11 @@ func parts(p *report.TextReport, all []string) {
 	p.WriteString(line + "\n")
 }
 
-// legend explains the marks of verdicts.
-const legend = "* off, ! unusual, ? too close to call, ~ " + report.WideOnly
+// marks and legend explain the marks of verdicts, which are the same in text, on the page and on the wall.
+const (
+	marks  = "* off, ! unusual, ? too close to call, ~ "
+	legend = marks + report.WideOnly
+)
 
 // verdictMark follows a zone's difference; near enough has none unless it says little.
 func verdictMark(z match.ZoneVerdict) string {
@@ -147,15 +167,14 @@ func verdictAloud(z match.ZoneVerdict) string {
 	return " (" + z.Verdict.String() + ")"
 }
 
-// zoneWords returns the zones over the references, under them, level and left out, for parts.
+// zoneWords returns the zones over the references, under them and level, for parts.
 func zoneWords(zones []match.ZoneVerdict) []string {
-	var over, under, level, out []string
+	var over, under, level []string
 	for _, z := range zones {
 		mark := verdictMark(z)
 		text := fmt.Sprintf("%s %.1f%s", z.Name, math.Abs(z.DifferenceDB), mark)
 		switch {
 		case z.Why == match.LeftOutZone:
-			out = append(out, z.Name)
 		case words.IsZero(z.DifferenceDB):
 			level = append(level, z.Name+mark)
 		case z.DifferenceDB < 0:
@@ -168,7 +187,7 @@ func zoneWords(zones []match.ZoneVerdict) []string {
 	for _, group := range []struct {
 		lead  string
 		zones []string
-	}{{"over: ", over}, {"under: ", under}, {"level: ", level}, {match.LeftOutZone.String() + ": ", out}} {
+	}{{"over: ", over}, {"under: ", under}, {"level: ", level}} {
 		if len(group.zones) == 0 {
 			continue
 		}

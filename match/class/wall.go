@@ -1,9 +1,11 @@
 package class
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"toneplumb/match"
 	"toneplumb/match/words"
@@ -19,16 +21,19 @@ const darkestDB = 10
 func Wall(t *Table, letter bool) *plots.Wall {
 	f := &plots.Wall{
 		Title:  wallTitle(t),
-		Line:   fmt.Sprintf("dB over (+) or under (−) the %s; bold: off, !: unusual", words.Plural(len(t.References), "reference", "references")),
+		Line:   fmt.Sprintf("dB over (+) or under (−) the %s; %snear enough by a wide tolerance alone", words.Plural(len(t.References), "reference", "references"), marks),
 		Note:   "Level ignored; a zone is off if the whole likely range lies beyond the tolerance. The tool advises; the ear decides.",
 		Letter: letter,
 	}
 	for _, z := range match.Zones() {
 		f.Columns = append(f.Columns, z.Name)
 	}
+	if text := shared(t); text != "" && !strings.HasPrefix(text, f.Title) {
+		f.Note = text + " " + f.Note
+	}
 	if t.History {
 		f.Columns = append(f.Columns, "since then")
-		f.Line += "; right: change of distance, − is nearer"
+		f.Note = "Right: change of distance, − is nearer. " + f.Note
 		f.Note = t.sinceCounts() + " " + f.Note
 	}
 	left := 0
@@ -50,16 +55,15 @@ func Wall(t *Table, letter bool) *plots.Wall {
 				continue
 			}
 			// Orange is over, blue under: the difference is references less mix.
-			text := wholeDB(-z.DifferenceDB)
-			if z.Verdict == match.Unusual {
-				text += verdictMark(z)
-			}
-			row.Cells = append(row.Cells, plots.WallCell{Text: text, Shade: z.DifferenceDB / darkestDB, Heavy: z.Verdict == match.Differs})
+			row.Cells = append(row.Cells, plots.WallCell{Text: wholeDB(-z.DifferenceDB) + verdictMark(z), Shade: z.DifferenceDB / darkestDB, Heavy: z.Verdict == match.Differs})
 		}
 		if t.History {
 			row.Cells = append(row.Cells, plots.WallCell{Text: sinceCell(r)})
 		}
 		f.Rows = append(f.Rows, row)
+	}
+	if text := t.whyLeftOut(); text != "" {
+		f.Note = text + " " + f.Note
 	}
 	if left > 0 {
 		f.Note = fmt.Sprintf("%d more mixes are not shown here. ", left) + f.Note
@@ -86,15 +90,72 @@ func wholeDB(db float64) string {
 	return "0"
 }
 
-// wallTitle returns the gravest of what most mixes share, or how many mixes there are.
+// whyLeftOut explains the cells that are left out, with the first reasons, "" if none is.
+func (t *Table) whyLeftOut() string {
+	const most = 2 // our choice: the page has the rest
+	var all []string
+	for _, r := range t.Rows {
+		for _, z := range r.Zones {
+			if z.Why != match.LeftOutZone {
+				continue
+			}
+			text := fmt.Sprintf("%s (%s)", z.Name, words.ExclusionInShort(z.LeftOut))
+			if z.LeftOut.Side.IsMix() && z.LeftOut.Cause != match.OutsideRange {
+				text = stem(r.Name) + ", " + text
+			}
+			if !slices.Contains(all, text) {
+				all = append(all, text)
+			}
+		}
+	}
+	switch n := len(all); {
+	case n == 0:
+		return ""
+	case n > most:
+		all = append(all[:most], "and others")
+	}
+	return "– is left out: " + strings.Join(all, "; ") + "."
+}
+
+// wallTitle returns the gravest of what most mixes share or, if none of those is off or unusual there, of what single
+// mixes have; without either how many mixes there are.
 func wallTitle(t *Table) string {
+	most, grave := "", false
 	if shared := t.Shared(); len(shared) > 0 {
-		most := slices.MinFunc(shared, byGravity)
-		return words.UpperFirst(most.words(most.Name))
+		s := slices.MinFunc(shared, byGravity)
+		most, grave = words.UpperFirst(s.words(s.Name)), s.Off+s.Unusual > 0
+	}
+	if text := cmp.Or(t.farthestWith(match.Differs), t.farthestWith(match.Unusual)); !grave && text != "" {
+		return text
+	}
+	if most != "" {
+		return most
 	}
 	n := len(t.Rows) - t.Unreadable()
 	if n < fewestShared {
 		return fmt.Sprintf("%d %s, zone by zone", n, words.Plural(n, "mix", "mixes"))
 	}
 	return fmt.Sprintf("%d mixes, zone by zone: most share nothing", n)
+}
+
+// farthestWith says how many mixes have a zone with a verdict, and where the farthest of those is; "" for none.
+func (t *Table) farthestWith(v match.Verdict) string {
+	var all []match.ZoneVerdict
+	n := t.count(func(r Row) bool {
+		before := len(all)
+		for _, z := range r.Zones {
+			if z.Verdict == v {
+				all = append(all, z)
+			}
+		}
+		return len(all) > before
+	})
+	if n == 0 {
+		return ""
+	}
+	z := slices.MaxFunc(all, func(a, b match.ZoneVerdict) int {
+		return cmp.Compare(math.Abs(a.DifferenceDB), math.Abs(b.DifferenceDB))
+	})
+	return fmt.Sprintf("%d of %d mixes %s %s, farthest in the %s (%.0f dB %s)", n, len(t.Rows)-t.Unreadable(), words.Plural(n, "is", "are"), v,
+		z.Name, math.Abs(z.DifferenceDB), words.Either(z.DifferenceDB < 0, "over", "under"))
 }
