@@ -10,10 +10,11 @@ import (
 // Gap is the zone in which the mix is farthest from the references, and why it stays off.
 type Gap struct {
 	ZoneDifference
-	Cause    GapCause
-	Move     int     // for Answered: the move that does most there, from 1; 0: all of them together
-	SpreadDB float64 // for WithinSpread: half the band of other references like these in this zone
-	NoMoves  NoMoves // for NoneSought
+	Cause     GapCause
+	Move      int     // for Answered: the move that does most there, from 1; 0: all of them together
+	Elsewhere bool    // for Answered by all together: see [Result.Elsewhere]
+	SpreadDB  float64 // for WithinSpread: half the band of other references like these in this zone
+	NoMoves   NoMoves // for NoneSought
 }
 
 // GapCause says that moves deal with a gap, or why they do not.
@@ -76,7 +77,7 @@ func (r *Result) Gap() *Gap {
 	perZone := len(r.Moves) > 0 || r.Outlook == NothingToDo || r.Outlook == TooShort || r.Outlook == NoneHelps
 	switch {
 	case g.Move > 0, r.ClosedTogether(g.ZoneDifference):
-		g.Cause = Answered
+		g.Cause, g.Elsewhere = Answered, g.Move == 0 && r.Elsewhere(g.ZoneDifference)
 	case perZone && off <= g.HalfDB:
 		g.Cause = Uncertain
 	case perZone && off <= g.SpreadDB:
@@ -97,15 +98,32 @@ func (r *Result) ClosedTogether(z ZoneDifference) bool {
 	return len(r.Moves) > 0 && math.Copysign(1, z.DifferenceDB)*z.FittedDB >= togetherShare*math.Abs(z.DifferenceDB)
 }
 
+// Elsewhere reports whether no moves work in a zone towards its difference, not even together: what they close of it
+// they do elsewhere, since level is ignored.
+func (r *Result) Elsewhere(z ZoneDifference) bool {
+	all := 0.0
+	for _, m := range r.Moves {
+		all += r.does(m, z.Zone, z.DifferenceDB)
+	}
+	return all <= halfStepDB
+}
+
+// halfStepDB is half a step of a gain dial: less in the mean of a zone is no work.
+const halfStepDB = 0.25
+
+// does returns what a move does in a zone towards a difference, the mean in dB.
+func (r *Result) does(m Move, z Zone, differenceDB float64) float64 {
+	response := biquad.ResponseDB(nil, []biquad.Filter{m.Filter}, spectrum.Centres(), r.RateHz)
+	mean, _ := r.Judged().Mean(response, z.LowHz, z.HighHz)
+	return mean * math.Copysign(1, differenceDB)
+}
+
 // MoveFor returns the index of the move that does most in a zone towards a difference; −1 if
 // none does more than half a step of its dial, 0.25 dB in the mean.
 func (r *Result) MoveFor(z Zone, differenceDB float64) int {
-	const halfStepDB = 0.25
 	best, most := -1, halfStepDB
 	for i, m := range r.Moves {
-		response := biquad.ResponseDB(nil, []biquad.Filter{m.Filter}, spectrum.Centres(), r.RateHz)
-		mean, _ := r.Judged().Mean(response, z.LowHz, z.HighHz)
-		if does := mean * math.Copysign(1, differenceDB); does > most {
+		if does := r.does(m, z, differenceDB); does > most {
 			best, most = i, does
 		}
 	}

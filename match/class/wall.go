@@ -19,8 +19,9 @@ const darkestDB = 10
 // Wall returns the table as a poster on A3 or, if letter, tabloid paper. It leaves out mixes that
 // could not be read.
 func Wall(t *Table, letter bool) *plots.Wall {
+	title, sharing := wallTitle(t)
 	f := &plots.Wall{
-		Title:  wallTitle(t),
+		Title:  title,
 		Line:   fmt.Sprintf("dB over (+) or under (−) the %s; %snear enough by a wide tolerance alone", words.Plural(len(t.References), "reference", "references"), marks),
 		Note:   "Level ignored; a zone is off if the whole likely range lies beyond the tolerance. The tool advises; the ear decides.",
 		Letter: letter,
@@ -28,7 +29,7 @@ func Wall(t *Table, letter bool) *plots.Wall {
 	for _, z := range match.Zones() {
 		f.Columns = append(f.Columns, z.Name)
 	}
-	if text := shared(t); text != "" && !strings.HasPrefix(text, f.Title) {
+	if text := shared(t); text != "" && !sharing {
 		f.Note = text + " " + f.Note
 	}
 	if t.History {
@@ -118,24 +119,24 @@ func (t *Table) whyLeftOut() string {
 }
 
 // wallTitle returns the gravest of what most mixes share or, if none of those is off or unusual there, of what single
-// mixes have; without either how many mixes there are.
-func wallTitle(t *Table) string {
+// mixes have; without either how many mixes there are. sharing reports whether it is the first.
+func wallTitle(t *Table) (title string, sharing bool) {
 	most, grave := "", false
 	if shared := t.Shared(); len(shared) > 0 {
 		s := slices.MinFunc(shared, byGravity)
 		most, grave = words.UpperFirst(s.words(s.Name)), s.Off+s.Unusual > 0
 	}
 	if text := cmp.Or(t.farthestWith(match.Differs), t.farthestWith(match.Unusual)); !grave && text != "" {
-		return text
+		return text, false
 	}
 	if most != "" {
-		return most
+		return most, true
 	}
 	n := len(t.Rows) - t.Unreadable()
 	if n < fewestShared {
-		return fmt.Sprintf("%d %s, zone by zone", n, words.Plural(n, "mix", "mixes"))
+		return fmt.Sprintf("%d %s, zone by zone", n, words.Plural(n, "mix", "mixes")), false
 	}
-	return fmt.Sprintf("%d mixes, zone by zone: most share nothing", n)
+	return fmt.Sprintf("%d mixes, zone by zone: most share nothing", n), false
 }
 
 // farthestWith says how many mixes have a zone with a verdict, and where the farthest of those is; "" for none.

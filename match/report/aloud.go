@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"toneplumb/match"
@@ -38,7 +39,8 @@ func offAloud(r *match.Result) string {
 	return text + "."
 }
 
-// dialledAloud names the moves that deal with the zones of [offAloud], since a listener asks what each is for.
+// dialledAloud says every move, those that deal with the zones of [offAloud] first, since a listener asks what each is
+// for.
 func dialledAloud(r *match.Result) string {
 	if held(r) {
 		return fmt.Sprintf("Change nothing: your moves leave %.1f of %.1f decibels, and others would gain too little.", r.DistanceAfterDB, r.DistanceBeforeDB)
@@ -48,23 +50,23 @@ func dialledAloud(r *match.Result) string {
 	}
 	most, other := r.FarthestZones(differenceOf)
 	by := servedBy(r, most, other)
-	var said []string
+	var said, others []string
 	for _, m := range by.moves {
 		said = append(said, doAloud(r.Moves[m.index])+" for "+words.List(m.zones))
 	}
-	text, dial := "", "Dial the table: that"
-	switch len(said) {
-	case 0:
-	case len(r.Moves):
-		text, dial = "So "+words.List(said)+". ", "That"
-	default:
-		text, dial = "So "+words.List(said)+". ", "With the rest of the table that"
+	for _, k := range by.others {
+		others = append(others, doAloud(r.Moves[k]))
+	}
+	const perSentence = 3 // moves that are read out in one breath; our choice
+	text, lead := "", "So "
+	for _, moves := range slices.AppendSeq(slices.Collect(slices.Chunk(said, perSentence)), slices.Chunk(others, perSentence)) {
+		text, lead = text+lead+words.List(moves)+". ", "Then "
 	}
 	if by.together != nil {
 		text += "All moves together deal with " + words.List(by.together) + ". "
 	}
-	text = strings.TrimSpace(text + strings.TrimSpace(by.without()))
-	return strings.TrimSpace(fmt.Sprintf("%s %s leaves %.1f of %.1f decibels.", text, dial, r.DistanceAfterDB, r.DistanceBeforeDB))
+	text += strings.TrimSpace(by.without())
+	return fmt.Sprintf("%s That leaves %.1f of %.1f decibels.", strings.TrimSpace(text), r.DistanceAfterDB, r.DistanceBeforeDB)
 }
 
 func doAloud(m match.Move) string {

@@ -2,6 +2,7 @@ package report
 
 import (
 	"math"
+	"slices"
 
 	"toneplumb/match"
 	"toneplumb/match/words"
@@ -9,8 +10,11 @@ import (
 
 // served says which moves deal with zones that are worth naming.
 type served struct {
-	moves          []servingMove
-	together, none []string // zones that only all moves together deal with, and that nothing does
+	moves     []servingMove
+	others    []int    // indices of the moves that deal with none of the zones
+	together  []string // zones that only all moves together deal with
+	elsewhere []string // zones that come nearer by what moves do elsewhere, see [match.Result.Elsewhere]
+	none      []string // zones that nothing deals with
 }
 
 // servingMove is a move with the zones it deals with.
@@ -32,10 +36,17 @@ func servedBy(r *match.Result, zones ...int) (by served) {
 		switch {
 		case k >= 0:
 			by.add(k, name)
+		case r.ClosedTogether(z) && r.Elsewhere(z):
+			by.elsewhere = append(by.elsewhere, name)
 		case r.ClosedTogether(z):
 			by.together = append(by.together, name)
 		case gap == nil || gap.Zone != z.Zone:
 			by.none = append(by.none, name)
+		}
+	}
+	for k := range r.Moves {
+		if !slices.ContainsFunc(by.moves, func(m servingMove) bool { return m.index == k }) {
+			by.others = append(by.others, k)
 		}
 	}
 	return by
@@ -51,10 +62,14 @@ func (s *served) add(move int, zone string) {
 	s.moves = append(s.moves, servingMove{move, []string{zone}})
 }
 
-// without returns a sentence on the zones that nothing deals with, "" if there are none.
+// without returns sentences on the zones that no move deals with, "" if there are none.
 func (s *served) without() string {
-	if s.none == nil {
-		return ""
+	text := ""
+	if s.elsewhere != nil {
+		text += " No move works in " + words.List(s.elsewhere) + "; what is done elsewhere closes part of that gap."
 	}
-	return " No move deals with " + words.List(s.none) + "."
+	if s.none != nil {
+		text += " No move deals with " + words.List(s.none) + "."
+	}
+	return text
 }

@@ -45,29 +45,31 @@ func summaryOfCurve(r *match.Result) []string {
 		return append(all, words.WhyNoMoves(r), fmt.Sprintf("It departs from a level by %.2f dB.", r.DistanceBeforeDB))
 	}
 	return append(all,
-		fmt.Sprintf("%s in all; %s.", moveCount(len(r.Moves)), biggest(r)),
+		words.UpperFirst(doings(r, servedBy(r).others))+".",
 		fmt.Sprintf("Of %.2f dB by which the curve departs from a level %.2f are left: broad moves in the steps of the dials come no nearer.", r.DistanceBeforeDB, r.DistanceAfterDB))
 }
 
-func moveCount(n int) string {
-	if n == 1 {
-		return "One move"
+// doings says what moves do, by their numbers: "move 1 takes 2.0 dB out around 425 Hz". More than fit on a page beside
+// their table are only named.
+func doings(r *match.Result, indices []int) string {
+	const most = 4 // our choice: as many as are usually advised
+	var all []string
+	var numbers []int
+	for _, k := range indices {
+		all, numbers = append(all, moveName(r, k)+" "+does(r.Moves[k])), append(numbers, k+1)
 	}
-	return fmt.Sprintf("%d moves", n)
+	if len(all) > most {
+		return "moves " + words.Numbers(numbers) + " do what the table says"
+	}
+	return words.List(all)
 }
 
-// biggest says what the move with the largest gain does.
-func biggest(r *match.Result) string {
-	k := 0
-	for i, m := range r.Moves {
-		if math.Abs(m.GainDB) > math.Abs(r.Moves[k].GainDB) {
-			k = i
-		}
-	}
+// moveName names a move by its number, if there are several.
+func moveName(r *match.Result, index int) string {
 	if len(r.Moves) == 1 {
-		return "it " + does(r.Moves[k])
+		return "the move"
 	}
-	return fmt.Sprintf("the largest, move %d, %s", k+1, does(r.Moves[k]))
+	return fmt.Sprintf("move %d", index+1)
 }
 
 // does says what a move does: "takes 2.0 dB out around 425 Hz".
@@ -101,7 +103,7 @@ func whereItDiffers(r *match.Result, most, other int) string {
 	return text + "."
 }
 
-// whatTheMovesDo names the moves that deal with the zones, and says what the trim is for.
+// whatTheMovesDo says what every move does, those that deal with the zones first, and what the trim is for.
 func whatTheMovesDo(r *match.Result, zones ...int) string {
 	gap := ""
 	if g := r.Gap(); g != nil && g.Cause != match.Answered && g.Cause != match.NoneSought {
@@ -113,17 +115,17 @@ func whatTheMovesDo(r *match.Result, zones ...int) string {
 	by := servedBy(r, zones...)
 	var said []string
 	for _, m := range by.moves {
-		who := fmt.Sprintf("move %d", m.index+1)
-		if len(r.Moves) == 1 {
-			who = "the move"
-		}
-		said = append(said, fmt.Sprintf("%s deals with %s: it %s", who, words.List(m.zones), does(r.Moves[m.index])))
+		said = append(said, fmt.Sprintf("%s deals with %s: it %s", moveName(r, m.index), words.List(m.zones), does(r.Moves[m.index])))
 	}
 	if by.together != nil {
 		said = append(said, "the moves together deal with "+words.List(by.together))
 	}
-	if len(said) == 0 {
-		said = append(said, fmt.Sprintf("%s in all; %s", moveCount(len(r.Moves)), biggest(r)))
+	others := doings(r, by.others)
+	switch {
+	case len(said) == 0:
+		said, others = []string{others}, ""
+	case others != "":
+		others = " " + words.UpperFirst(others) + "."
 	}
 	text := words.UpperFirst(strings.Join(said, ", and "))
 	who, takes, adds := "all moves together", "take", "add"
@@ -136,7 +138,7 @@ func whatTheMovesDo(r *match.Result, zones ...int) string {
 	case r.TrimDB <= -0.05:
 		text += fmt.Sprintf("; the trim of %s dB takes back the loudness that %s %s", words.FormatGain(r.TrimDB), who, adds)
 	}
-	return text + ", so that the ear judges tone and not level." + by.without() + gap
+	return text + ", so that the ear judges tone and not level." + others + by.without() + gap
 }
 
 // whatIsLeft names the zone where most is left, and the main reason.

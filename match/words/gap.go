@@ -13,6 +13,8 @@ func Gap(g match.Gap) string {
 	switch {
 	case g.Cause != match.Answered:
 		return text + "no move" + sinceOf(g)
+	case g.Elsewhere:
+		return text + "no move works there; what is done elsewhere closes part of it"
 	case g.Move == 0:
 		return text + "the moves together deal with it"
 	}
