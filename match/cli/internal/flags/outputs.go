@@ -17,7 +17,6 @@ import (
 	"toneplumb/match/cli/internal/files"
 	"toneplumb/match/job"
 	"toneplumb/match/report"
-	"toneplumb/plots"
 	"toneplumb/spectrum/audio"
 	"toneplumb/spectrum/finding"
 )
@@ -266,13 +265,6 @@ func Deliver[T any](ctx context.Context, o *Output, formats artefact.Formats[T],
 	return nil
 }
 
-// ReportBoxes says that pictures or pages with the names of these files have boxes in them, if they have.
-func ReportBoxes(stdout io.Writer, drawn ...string) {
-	if slices.ContainsFunc(drawn, func(path string) bool { return plots.Lack(report.Name(path)) }) {
-		fmt.Fprintln(stdout, "In pictures and on pages boxes stand for letters that the built-in typeface lacks.")
-	}
-}
-
 // PrintOutcome prints an outcome as JSON or as text.
 func PrintOutcome[T any](ctx context.Context, o *Output, formats artefact.Formats[T], outcome T, stdout io.Writer) error {
 	end := ".txt"
@@ -283,20 +275,4 @@ func PrintOutcome[T any](ctx context.Context, o *Output, formats artefact.Format
 	style := o.Style
 	style.Terminal = true
 	return format.Write(ctx, stdout, outcome, style)
-}
-
-// ReportSolutions says, if worksheets were written as .pdf, which pages not to hand out.
-func (o *Output) ReportSolutions(w io.Writer, written bool, which string) {
-	if o.Style.Page.Blank && written {
-		fmt.Fprintf(w, "In the .pdf %s: do not print all of it for a class.\n", which)
-	}
-}
-
-// ReportWritten prints which files were written; "" is none.
-func ReportWritten(w io.Writer, paths ...string) {
-	for _, path := range paths {
-		if path != "" {
-			fmt.Fprintf(w, "wrote %s\n", report.Printable(path))
-		}
-	}
 }
