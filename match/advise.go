@@ -159,7 +159,7 @@ func (a *Advice) earnsItsPlace(filters []biquad.Filter) bool {
 // slackOct octaves.
 func (a *Advice) allowed(filters []biquad.Filter, share, slackOct float64) bool {
 	c, stage := a.comparison, a.options.Stage
-	return c.dialable(filters, slackOct) && !c.againstZones(filters, share, stage) && c.gainsSignificant(filters, a.target, a.options)
+	return c.dialable(filters, a.options.Dials(), slackOct) && !c.againstZones(filters, share, stage) && c.gainsSignificant(filters, a.target, a.options)
 }
 
 // problem returns the fit to a share of the target, with the rules of [Advice.allowed] and its
@@ -176,7 +176,7 @@ func (a *Advice) problem(share, slackOct float64) fit.Problem {
 		case a.target.exact && p.LeastGainDB == 0: // any moves but two of one kind in one place, whose gains mean nothing apart
 			return !repeating(filters)
 		case a.target.exact: // large gains that work against each other would follow small differences
-			return a.comparison.dialable(filters, slackOct)
+			return c.dialable(filters, a.options.Dials(), slackOct)
 		}
 		return a.allowed(filters, share, slackOct)
 	}

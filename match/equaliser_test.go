@@ -67,3 +67,32 @@ func onDial(d fit.Dial, value float64) bool {
 	}
 	return false
 }
+
+// An equaliser without a low shelf has to reach the lows by a bell, also past the judged range.
+func TestBellInPlaceOfShelf(t *testing.T) {
+	boomy := invented(1, 90, func(hz float64) float64 { return 10 / (1 + math.Pow(hz/70, 4)) })
+	c := compare(t, boomy, invented(2, 90, flat))
+	bells := fit.Equaliser{Bell: fit.Default().Bell}
+	for _, stage := range []Stage{Rough, Finished, AsMeasured} {
+		with, without := DefaultSolve(), DefaultSolve()
+		with.Stage, without.Stage, without.Equaliser = stage, stage, bells
+		// A shelf fits this difference better; half a dB is a tenth of it.
+		if shelf, bell := c.Solve(with), c.Solve(without); len(bell.Moves) == 0 || bell.DistanceAfterDB > shelf.DistanceAfterDB+0.5 {
+			t.Errorf("%v: with bells alone %d moves, %.2f dB left; with a shelf %.2f of %.2f", stage, len(bell.Moves), bell.DistanceAfterDB, shelf.DistanceAfterDB, shelf.DistanceBeforeDB)
+		}
+	}
+}
+
+// The common equaliser reaches twice as far as measured; one that was described does not.
+func TestDialsOfStages(t *testing.T) {
+	own := fit.Common(3)
+	for _, row := range []struct {
+		stage  Stage
+		own    fit.Equaliser
+		wantDB float64
+	}{{Rough, fit.Equaliser{}, 6}, {Finished, fit.Equaliser{}, 6}, {AsMeasured, fit.Equaliser{}, 12}, {AsMeasured, own, 3}} {
+		if got := (SolveOptions{Stage: row.stage, Equaliser: row.own}).Dials().Bell.GainDB.Max; got != row.wantDB {
+			t.Errorf("%v: up to %g dB, want %g", row.stage, got, row.wantDB)
+		}
+	}
+}

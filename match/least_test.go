@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"toneplumb/biquad"
+	"toneplumb/biquad/fit"
 	"toneplumb/spectrum/testkit"
 )
 
@@ -72,7 +73,7 @@ func TestMovesShow(t *testing.T) {
 		{[]biquad.Filter{cut, lift}, false},
 		{[]biquad.Filter{cut, apart}, true},
 	} {
-		if got := c.dialable(row.moves, 0); got != row.want {
+		if got := c.dialable(row.moves, fit.Default(), 0); got != row.want {
 			t.Errorf("%v: %v", row.moves, got)
 		}
 	}

@@ -124,6 +124,7 @@ func TestShelvesAreDialledWhereTheyBelong(t *testing.T) {
 func TestShelvesStayOnTheirDials(t *testing.T) {
 	o := DefaultSolve()
 	o.TowardPercent = 100
+	o.Equaliser = fit.Default()
 	o.Equaliser.LowShelf.GainDB = fit.Dial{Min: -10, Max: 4, Step: 1}
 	o.Equaliser.HighShelf.GainDB = o.Equaliser.LowShelf.GainDB
 	for _, gainDB := range []float64{8, -8} {

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"toneplumb/biquad"
+	"toneplumb/biquad/fit"
 	"toneplumb/match/uncertainty"
 	"toneplumb/spectrum"
 )
@@ -21,16 +22,16 @@ const dialStepOct = 1.0 / 12
 
 // dialable reports whether an engineer would dial this set of moves, given the difference.
 // Every move must show where it works, in the difference and in what all moves do. No two bells may fight or repeat each
-// other, and no bell may do a shelf's work: reach past the judged range by over slackOct octaves.
+// other, and no bell may do the work of a shelf that the equaliser has: reach past the judged range by over slackOct octaves.
 // Our choice of rules.
-func (c *Comparison) dialable(filters []biquad.Filter, slackOct float64) bool {
+func (c *Comparison) dialable(filters []biquad.Filter, e fit.Equaliser, slackOct float64) bool {
 	low, high := c.JudgedHz()
 	low, high = low*math.Exp2(-slackOct), high*math.Exp2(slackOct)
 	does := c.response(filters)
 	c.judged.Centre(does)
 	for i, f := range filters {
 		from, to := reach(f)
-		if f.Shape == biquad.Bell && (from < low || to > high) {
+		if f.Shape == biquad.Bell && (from < low && e.LowShelf.Count > 0 || to > high && e.HighShelf.Count > 0) {
 			return false // a shelf in disguise
 		}
 		for _, curve := range [][]float64{c.DifferenceDB, does} {

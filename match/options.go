@@ -23,7 +23,7 @@ type SolveOptions struct {
 	MaxMoves      int           `json:"-"`                 // most moves to advise, 0 to MaxMoves
 	TowardPercent float64       `json:"toward_percent"`    // how much of the target to follow
 	LeastDB       float64       `json:"least_db,omitzero"` // the smallest gain of a move; 0: any
-	Equaliser     fit.Equaliser `json:"-"`                 // what can be dialled
+	Equaliser     fit.Equaliser `json:"-"`                 // what can be dialled; without any filter the common one, see Dials
 	ExactMoves    bool          `json:"-"`                 // exactly MaxMoves moves, even if fewer are enough
 	Continuous    bool          `json:"-"`                 // do not round to the steps of the dials
 }
@@ -63,11 +63,24 @@ func DefaultCompare() CompareOptions {
 	return CompareOptions{SmoothOct: 1.0 / 3, RangeHz: [2]float64{40, 16000}}
 }
 
-// DefaultSolve returns at most four moves, 60 % of the way, on the default
+// DefaultSolve returns at most four moves, 60 % of the way, on the common
 // equaliser. Our choice: a single reference is mostly arrangement, and two
 // songs by one maker usually differ by 3 to 6 dB (testdata/README.md, "How far apart songs are").
 func DefaultSolve() SolveOptions {
-	return SolveOptions{MaxMoves: 4, TowardPercent: defaultTowardPercent, Equaliser: fit.Default()}
+	return SolveOptions{MaxMoves: 4, TowardPercent: defaultTowardPercent}
+}
+
+// Dials returns the equaliser that is dialled: o.Equaliser, or if that has no filter the common one. As
+// measured the common one's gains reach twice as far: with ±6 dB four moves left half of a difference
+// of songs and followed 0.70 of a known filter; see testdata/README.md, "Decision 1b".
+func (o SolveOptions) Dials() fit.Equaliser {
+	switch {
+	case o.Equaliser.Offers():
+		return o.Equaliser
+	case o.Stage == AsMeasured:
+		return fit.Common(12)
+	}
+	return fit.Default()
 }
 
 const defaultTowardPercent = 60.0

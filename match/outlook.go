@@ -64,11 +64,12 @@ type NoMoves struct {
 	Curve   bool    // a drawn curve is followed, not a recording
 	OwnSong bool    // all references are copies of the mix's song
 	LeastDB float64 // the smallest gain that was wanted; 0: any
+	Own     bool    // for an equaliser that was described
 }
 
 // NoMoves returns why there are no moves. It is meaningful only if r.Moves is empty.
 func (r *Result) NoMoves() NoMoves {
-	return NoMoves{r.Outlook, r.DistanceBeforeDB, r.DistanceBeforeDB < finishedApartDB, r.Mix == nil, r.ownSong(), r.SolveOptions.LeastDB}
+	return NoMoves{r.Outlook, r.DistanceBeforeDB, r.DistanceBeforeDB < finishedApartDB, r.Mix == nil, r.ownSong(), r.SolveOptions.LeastDB, r.SolveOptions.Equaliser.Offers()}
 }
 
 // hasToneDB is the distance from another song below which the mix has its tone. Our choice:

@@ -15,6 +15,8 @@ type Progress struct {
 	Zones                         []ZoneProgress
 	DistanceThenDB, DistanceNowDB float64 // rms, ignoring level
 	SameSong                      bool    // the two mixes are one song
+	LowHz, HighHz                 float64 // what is judged in both; 0 if nothing is
+	Narrower                      bool    // less is judged in both than in the mix now
 }
 
 // ZoneProgress is how a zone has changed: its mean difference then and now, references less
@@ -71,12 +73,14 @@ func (k *Check) SetBefore(before *Comparison) {
 	for b := range both {
 		both[b] = then.judged[b] && now.judged[b]
 	}
+	p := &Progress{Before: before, SameSong: align.Levels(now.Mix, then.Mix, wholeGate(now.Mix), wholeGate(then.Mix)).Same}
+	p.Narrower = !slices.Equal(both, now.judged)
 	then.judged, now.judged = both, both
+	p.LowHz, p.HighHz = now.JudgedHz()
 	for _, c := range []*Comparison{&then, &now} {
 		c.DifferenceDB = slices.Clone(c.DifferenceDB)
 		c.judged.Centre(c.DifferenceDB)
 	}
-	p := &Progress{Before: before, SameSong: align.Levels(now.Mix, then.Mix, wholeGate(now.Mix), wholeGate(then.Mix)).Same}
 	if then.judged.Count() > 0 {
 		p.DistanceThenDB, p.DistanceNowDB = then.judged.Distance(then.DifferenceDB), now.judged.Distance(now.DifferenceDB)
 	}

@@ -125,7 +125,7 @@ func (c *Comparison) problem(t *target, o SolveOptions) fit.Problem {
 		Weight:     make([]float64, spectrum.BandCount),
 		Smoother:   c.smoother,
 		RateHz:     c.RateHz,
-		Equaliser:  o.Equaliser.Restrict(low, high),
+		Equaliser:  o.Dials().Restrict(low, high),
 		GainPrice:  t.cutPrice,
 		BoostPrice: t.boostPrice,
 	}
@@ -229,8 +229,9 @@ func (r *Result) setCurves(response, wanted []float64, levelDB float64) {
 // setMoves sets r.Moves as the equaliser's dials show them, with their reasons.
 func (r *Result) setMoves(filters []biquad.Filter, t *target) {
 	ranges := r.gainRanges(filters, t, r.SolveOptions)
+	dials := r.SolveOptions.Dials()
 	for i, f := range filters {
-		a := r.SolveOptions.Equaliser.Limits(f.Shape)
+		a := dials.Limits(f.Shape)
 		d := Dial{Stated: a.Terms}
 		d.FreqHz, d.GainDB, d.Width = a.Dialled(f)
 		r.Moves = append(r.Moves, Move{Filter: f, Dial: d, Why: r.why(f, filters),

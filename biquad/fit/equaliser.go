@@ -31,6 +31,9 @@ type Equaliser struct {
 	LowShelf, Bell, HighShelf ShapeLimits
 }
 
+// Offers reports whether the equaliser has any filter.
+func (e Equaliser) Offers() bool { return e.LowShelf.Count+e.Bell.Count+e.HighShelf.Count > 0 }
+
 // Limits in addition to those of the equaliser. Near half the sample rate the bilinear
 // transform squeezes a curve so much that equalisers differ. A bell up there is not a
 // broad move either.
@@ -44,13 +47,16 @@ const (
 // this long take 19 MB.
 const maxSettings = 100000
 
-// Default returns a common equaliser: one low shelf, one high shelf and eight
-// bells, ±6 dB in 0.5 dB, frequencies from 20 Hz to 20 kHz on the preferred numbers
+// Default returns the common equaliser with gains of ±6 dB.
+func Default() Equaliser { return Common(6) }
+
+// Common returns a common equaliser: one low shelf, one high shelf and eight
+// bells, gains up to ±mostDB in 0.5 dB, frequencies from 20 Hz to 20 kHz on the preferred numbers
 // R40, bell Q 0.5 to 2.0 in 0.1, shelf slope S 0.25 to 1 in 0.05.
 // Our choice: broad moves only, on dials that are easy to read.
-func Default() Equaliser {
+func Common(mostDB float64) Equaliser {
 	freq := Dial{Values: preferredHz(20, 20000)}
-	gain := Dial{Min: -6, Max: 6, Step: 0.5}
+	gain := Dial{Min: -mostDB, Max: mostDB, Step: 0.5}
 	shelf := ShapeLimits{Count: 1, FreqHz: freq, GainDB: gain, Width: Dial{Min: 0.25, Max: 1, Step: 0.05}}
 	bell := ShapeLimits{Count: 8, FreqHz: freq, GainDB: gain, Width: Dial{Min: 0.5, Max: 2, Step: 0.1}}
 	return Equaliser{LowShelf: shelf, Bell: bell, HighShelf: shelf}

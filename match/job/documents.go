@@ -79,11 +79,11 @@ func ReadPrevious(path string, stdin io.Reader, plain bool) (*match.PreviousRoun
 	return &match.PreviousRound{Path: path, Name: names.Name(measure.NameOf(path), "the earlier round"), Settings: s}, nil
 }
 
-// ReadEqualiser reads the description of an equaliser; the default one if path is empty. Errors
+// ReadEqualiser reads the description of an equaliser; without any filter, for the common one, if path is empty. Errors
 // are those of [ReadDocument].
 func ReadEqualiser(path string, stdin io.Reader) (fit.Equaliser, error) {
 	if path == "" {
-		return fit.Default(), nil
+		return fit.Equaliser{}, nil
 	}
 	return ReadDocument(path, stdin, finding.EqualiserWrong, "toneplumb help equalisers shows every field of a description", func(in io.Reader) (e fit.Equaliser, err error) {
 		const most = 1 << 20 // bytes; our choice: a thousand times what a description needs

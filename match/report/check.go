@@ -267,7 +267,13 @@ func progressRows(p *match.Progress) [][]string {
 }
 
 func progressSentences(p *match.Progress) []string {
-	all := []string{fmt.Sprintf("Distance, over what both mixes have: %.2f dB then, %.2f dB now (%s).", p.DistanceThenDB, p.DistanceNowDB, p.Nearness())}
+	all := []string{fmt.Sprintf("Distance: %.2f dB then, %.2f dB now (%s).", p.DistanceThenDB, p.DistanceNowDB, p.Nearness())}
+	switch {
+	case p.LowHz == 0:
+		all = []string{"Nothing is judged in both mixes."}
+	case p.Narrower:
+		all = append(all, fmt.Sprintf("Compared from %s to %s, which is judged in both mixes, so these figures differ from those above.", words.FormatHz(p.LowHz), words.FormatHz(p.HighHz)))
+	}
 	if !p.SameSong {
 		all = append(all, "The two mixes do not look like one song.")
 	}

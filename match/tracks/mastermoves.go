@@ -246,7 +246,7 @@ func (s *session) shown(db []float64) []float64 {
 // gainsOf returns the gain range in dB of the equaliser the moves are for. A track is assumed to
 // have the same equaliser.
 func (s *session) gainsOf(shape biquad.Shape) (least, most float64) {
-	d := s.r.SolveOptions.Equaliser.Limits(shape).GainDB
+	d := s.r.SolveOptions.Dials().Limits(shape).GainDB
 	if n := len(d.Values); n > 0 {
 		return d.Values[0], d.Values[n-1]
 	}

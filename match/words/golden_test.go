@@ -151,7 +151,7 @@ func texts() string {
 	}
 	fmt.Fprintf(&out, "\n## why no moves\n")
 	for o := match.Advised; o <= match.NoneHelps; o++ {
-		for _, n := range []match.NoMoves{{Outlook: o, ApartDB: 1.23, Usual: true, OwnSong: true}, {Outlook: o, ApartDB: 3.21}, {Outlook: o, Curve: true}, {Outlook: o, ApartDB: 2.5, LeastDB: 1.5}} {
+		for _, n := range []match.NoMoves{{Outlook: o, ApartDB: 1.23, Usual: true, OwnSong: true}, {Outlook: o, ApartDB: 3.21}, {Outlook: o, Curve: true}, {Outlook: o, ApartDB: 2.5, LeastDB: 1.5}, {Outlook: o, ApartDB: 4.6, Own: true}} {
 			fmt.Fprintf(&out, "%s: %s\n", o.Code(), NoMoves(n))
 		}
 	}

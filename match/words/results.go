@@ -41,6 +41,9 @@ func NoMoves(n match.NoMoves) string {
 		if n.OwnSong {
 			return fmt.Sprintf("No moves: a few broad moves cannot follow this difference (%s).", apart)
 		}
+		if n.Own {
+			return fmt.Sprintf("No moves: none that your equaliser can make and that shows clearly in the difference would help (%s).", apart)
+		}
 		return fmt.Sprintf("No moves: no broad move that shows clearly in the difference would help (%s).", apart)
 	}
 	return "No moves are set."

@@ -11,7 +11,6 @@ import (
 	"slices"
 
 	"toneplumb/biquad"
-	"toneplumb/biquad/fit"
 	"toneplumb/match"
 	"toneplumb/match/document"
 	"toneplumb/match/job"
@@ -131,7 +130,7 @@ func (a *request) prepareOptions() error {
 	a.options.Compare = match.CompareOptions{SmoothOct: fraction(a.SmoothOct), RangeHz: a.RangeHz}
 	stage, err := match.ParseStage(cmp.Or(a.Stage, match.Rough.String()))
 	a.options.Solve = a.SolveOptions
-	a.options.Solve.Stage, a.options.Solve.MaxMoves, a.options.Solve.Equaliser = stage, a.MaxMoves, fit.Default()
+	a.options.Solve.Stage, a.options.Solve.MaxMoves = stage, a.MaxMoves
 	if err := cmp.Or(a.options.Compare.Check(), err, a.options.Solve.Check()); err != nil {
 		return &userError{Kind: finding.WrongOption, What: err.Error(), Hint: "put the field back"}
 	}
@@ -214,7 +213,7 @@ func (a *request) filters(moves []dialled, rateHz float64) ([]setMove, error) {
 		case gainDB == 0:
 			continue // a move of nothing
 		}
-		f := a.options.Solve.Equaliser.Limits(shape).Filter(shape, freqHz, gainDB, width)
+		f := a.options.Solve.Dials().Limits(shape).Filter(shape, freqHz, gainDB, width)
 		if err := f.Check(rateHz); err != nil || math.IsNaN(f.Q) || f.Q < 0.05 || f.Q > 50 {
 			return nil, &userError{Kind: finding.WrongOption, What: fmt.Sprintf("move %d: a %s of that width cannot be made at %g dB", i+1, d.Shape, gainDB), Hint: "put the field back, or use its steps"}
 		}

@@ -96,7 +96,7 @@ func (s *Server) answer(ctx context.Context, a *request) (*resultAnswer, *found,
 		return nil, nil, err
 	}
 	d := &resultAnswer{
-		Waiting: f.own == nil, Headline: report.Headline(f.Result), Curves: page.NewCurves(f.Result), Words: page.NewData(f.Result), Dials: dialsOf(a.options.Solve.Equaliser), Rows: []row{}, Settings: kept.Bytes(),
+		Waiting: f.own == nil, Headline: report.Headline(f.Result), Curves: page.NewCurves(f.Result), Words: page.NewData(f.Result), Dials: dialsOf(a.options.Solve.Dials()), Rows: []row{}, Settings: kept.Bytes(),
 		Before: report.Number(f.DistanceBeforeDB), After: report.Number(f.DistanceAfterDB), Sound: a.hasSound() == nil,
 	}
 	d.Words.Warnings = report.Remarks(byRow(f.Warnings, f.of))
