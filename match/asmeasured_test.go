@@ -16,7 +16,7 @@ import (
 // on what undoes the fault. Half of the mixes follow at least leastFollowed.
 func TestKnownFilterFollowed(t *testing.T) {
 	testkit.Skip(t, "advises on a dozen songs")
-	const leastFollowed = 0.4 // so that it grows no worse; our aim, 0.9, is not reached: testdata/README.md, "Decision 1b"
+	const leastFollowed = 0.8 // of few songs, 0.87 measured; of all our aim is 0.9: testdata/README.md, "Decision 1b"
 	songs := songTables(t)
 	if os.Getenv("TONEPLUMB_TABLES") == "" {
 		songs = songs[:12]
