@@ -69,7 +69,7 @@ func runFit(ctx context.Context, o fitCommand, stdout io.Writer) error {
 		return err
 	}
 	var err error
-	if o.solve.Equaliser, err = job.ReadEqualiser(o.Equaliser, o.Stdin); err != nil {
+	if o.solve.Equaliser, err = o.EqualiserFlags.Read(false); err != nil {
 		return err
 	}
 	points, err := job.ReadDocument(o.curve, o.Stdin, finding.CurveWrong, "write one \"freq_hz,gain_db\" a line, frequencies ascending", document.ParseCurve)

@@ -55,7 +55,7 @@ func NewCurves(r *match.Result) *Curves {
 		LowDB: numbers(r.LowDB), HighDB: numbers(r.HighDB), SpreadDB: numbers(r.ReferenceSpreadDB),
 		TargetDB: numbers(r.TargetDB), FittedDB: numbers(r.FittedDB), Judged: r.Judged(),
 		LeftOut: []LeftOut{}, Mix: report.WithoutMoves(r, "mix"), Difference: report.WithoutMoves(r, "difference"), Reference: "reference",
-		Target: fmt.Sprintf("target, %.0f %%", r.SolveOptions.TowardPercent),
+		Target: report.TargetName(r),
 		Title:  report.DifferenceTitle(len(r.References)), InWords: NewData(r).chartInWords(),
 	}
 	if n := len(r.References); n > 1 {

@@ -50,9 +50,10 @@ func Chart(r *match.Result, look ChartOptions) *plots.Figure {
 		f.Lines = append(first, recordingNotes(namedOf(r), mostLines-1)...)
 		warnings = slices.Delete(slices.Clone(warnings), swapped, swapped+1)
 	}
+	f.Lines = append(f.Lines, equaliserLine(r)...)
 	const mostNotes = 5 // leave room for the panels
 	f.Footnotes = bulleted(thatFit(Remarks(warnings), codes(warnings), mostNotes*look.noteCells()))
-	for _, text := range []string{rangesInShort(r), OtherChoices(r)} { // a picture may be all that somebody gets
+	for _, text := range []string{columns(r), OtherChoices(r)} { // a picture may be all that somebody gets
 		if text != "" {
 			f.Footnotes = append(f.Footnotes, text)
 		}
@@ -139,10 +140,17 @@ func differences(r *match.Result) plots.Panel {
 	return withMoves(p, r)
 }
 
+// TargetName returns what the legend calls the target, which is not that share of the drawn difference unless all of it
+// is followed.
+func TargetName(r *match.Result) string {
+	of := words.Either(followsAll(r), "the difference", "what is clearly tonal")
+	return fmt.Sprintf("target, %.0f %% of %s", r.SolveOptions.TowardPercent, of)
+}
+
 func withMoves(p plots.Panel, r *match.Result) plots.Panel {
 	hz := spectrum.Centres()
 	if r.SolveOptions.TowardPercent > 0 && r.Mix != nil && len(r.Moves) > 0 { // without moves a target asks for what is not advised
-		p.Curves = append(p.Curves, plots.Curve{Name: fmt.Sprintf("target, %.0f %%", r.SolveOptions.TowardPercent), FreqHz: hz, DB: r.TargetDB, Whole: true,
+		p.Curves = append(p.Curves, plots.Curve{Name: TargetName(r), FreqHz: hz, DB: r.TargetDB, Whole: true,
 			Style: plots.Style{Colour: plots.Vermillion, Dash: plots.Dotted}})
 	}
 	for i, m := range r.Moves {

@@ -88,14 +88,14 @@ func handoutOf(r *match.Result, look HandoutOptions) *plots.Figure {
 	page := look.Paper()
 	page.Title, page.Shorter, page.Panels, page.Zones = f.Title, f.Shorter, f.Panels, f.Zones
 	const mostLines = 7
-	page.Lines = recordingNotes(namedOf(r), mostLines)
+	page.Lines = append(recordingNotes(namedOf(r), mostLines), equaliserLine(r)...)
 	return page
 }
 
 func solution(r *match.Result, look HandoutOptions) *plots.Figure {
 	page := handoutOf(r, look)
 	page.Table = handoutTable(r)
-	page.Footnotes = []string{strings.TrimSpace(judged(r) + " " + aims(r))}
+	page.Footnotes = []string{strings.TrimSpace(judged(r) + " " + aims(r))} // one paragraph: rows of the table come first
 	page.Paragraphs = []plots.Paragraph{
 		{Heading: "What it shows", Text: summary(r)},
 		{Heading: "How to bounce", Text: []string{bounce}},

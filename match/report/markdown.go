@@ -32,8 +32,10 @@ func Markdown(w io.Writer, r *match.Result) error {
 		}
 		fmt.Fprintf(&b, "| | trim | | %s dB | | | %s |\n", words.FormatGain(r.TrimDB), trimReason(r))
 	}
-	if text := hint(r); text != "" {
-		fmt.Fprintf(&b, "\n%s\n", literally(text))
+	for _, text := range append(equaliserLine(r), averages(r), hint(r)) {
+		if text != "" {
+			fmt.Fprintf(&b, "\n%s\n", literally(text))
+		}
 	}
 	if len(r.Warnings) > 0 {
 		b.WriteString("\nWatch out:\n\n")

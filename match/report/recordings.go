@@ -76,6 +76,15 @@ func recordingNotes(all []named, most int) []string {
 	return append(lines[:most-1:most-1], restByName(all[most-1:]))
 }
 
+// equaliserLine returns a line that names the equaliser the moves are for; nil for the common one and without moves.
+func equaliserLine(r *match.Result) []string {
+	name := r.SolveOptions.Equaliser.Name
+	if name == "" || len(r.Moves) == 0 {
+		return nil
+	}
+	return []string{"equaliser: " + LineName(name)}
+}
+
 // restByName returns "reference 3: three.wav, reference 4: four.wav", with long names cut. If even so they
 // have no room, or are left out, it counts.
 func restByName(rest []named) string {

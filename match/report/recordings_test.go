@@ -2,6 +2,7 @@ package report
 
 import (
 	"slices"
+	"strings"
 	"testing"
 )
 
@@ -25,5 +26,22 @@ func TestEveryReferenceIsNamed(t *testing.T) {
 	}
 	if !slices.Contains(unnamed, "and 1 more references") {
 		t.Errorf("names are left out: %q", unnamed)
+	}
+}
+
+// What is dialled from a paper says for which equaliser it is.
+func TestPapersNameTheEqualiser(t *testing.T) {
+	r := cases()["plain"]
+	r.SolveOptions.Equaliser.Name = "the one in my-eq.json"
+	const want = "equaliser: the one in my-eq.json"
+	pages := append(HandoutPages(r, HandoutOptions{Blank: true}), Chart(r, ChartOptions{}))
+	for i, page := range pages {
+		if !slices.Contains(page.Lines, want) {
+			t.Errorf("page %d: %q", i, page.Lines)
+		}
+	}
+	var notes strings.Builder
+	if err := Markdown(&notes, r); err != nil || !strings.Contains(notes.String(), "\n"+want+"\n") {
+		t.Errorf("%v, notes %q", err, notes.String())
 	}
 }

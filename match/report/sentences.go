@@ -118,10 +118,13 @@ func judged(r *match.Result) string {
 	return text + "."
 }
 
-// aims says what the moves aim for, and what is headed [ifAllTone]; "" if nothing is to be moved.
+// aims says what the moves aim for, and what their table shows; "" without moves.
 func aims(r *match.Result) string {
-	if r.Mix == nil || len(r.Moves) == 0 || held(r) {
+	if r.Mix == nil || len(r.Moves) == 0 {
 		return ""
+	}
+	if held(r) {
+		return columns(r)
 	}
 	what := "what is clearly tonal, in " + words.Stage(r.SolveOptions.Stage)
 	switch {
@@ -137,10 +140,7 @@ func aims(r *match.Result) string {
 	if oneSong(r) && r.SolveOptions.TowardPercent < 100 {
 		text += ". Go 100 % toward the reference to follow all of it"
 	}
-	if hasIntervals(r) {
-		text += fmt.Sprintf(". Gain if all tone: likely range (95 %%) for %.0f %% of all of it", r.SolveOptions.TowardPercent)
-	}
-	return text + "."
+	return text + ". " + columns(r)
 }
 
 // copies says which references are the mix's own song, "" if none is.
@@ -178,6 +178,22 @@ func Sentences(r *match.Result) []string {
 	return all
 }
 
+// followsAll reports whether no part of the difference is taken for arrangement.
+func followsAll(r *match.Result) bool {
+	return oneSong(r) || r.SolveOptions.Stage == match.AsMeasured
+}
+
+// averages says what the figures in the reasons are, since a reader looks for them on the curves; "" if there are none.
+func averages(r *match.Result) string {
+	if r.Mix == nil || !slices.ContainsFunc(r.Moves, func(m match.Move) bool { return m.Why.DB != 0 }) {
+		return ""
+	}
+	return "Why: averages over a move's width."
+}
+
+// columns says what the columns of reasons and ranges are.
+func columns(r *match.Result) string { return strings.TrimSpace(averages(r) + " " + rangesInShort(r)) }
+
 // ifAllTone heads the likely ranges of the moves' gains. They follow the whole difference, while
 // the gains follow the part of it that is clearly tonal. So a gain may lie at the end of its range.
 const ifAllTone = "gain if all tone"
@@ -187,7 +203,10 @@ func rangesInShort(r *match.Result) string {
 	if r.Mix == nil || !hasIntervals(r) {
 		return ""
 	}
-	return fmt.Sprintf("Gain if all tone: the likely range (95 %%) if none of the difference were arrangement, followed to %.0f %%.", r.SolveOptions.TowardPercent)
+	if followsAll(r) {
+		return "Gain if all tone (likely range, 95 %): all counts as tone here, so it only says how sure the gain is."
+	}
+	return "Gain if all tone (likely range, 95 %): go that far if you hear that the arrangements are alike."
 }
 
 // Interval returns the likely range of a move's gain, as "+0.4 to +3.6"; one figure if both

@@ -200,3 +200,31 @@ func TestSentences(t *testing.T) {
 		}
 	}
 }
+
+// A share of what is clearly tonal is not that share of the drawn difference, so the legend says of what it is. The
+// reasons' figures are averages, which the curves do not show at a frequency, so every table with reasons says so once.
+func TestFiguresSayOfWhat(t *testing.T) {
+	r := cases()["plain"]
+	for stage, want := range map[match.Stage]string{match.Rough: "target, 60 % of what is clearly tonal", match.AsMeasured: "target, 60 % of the difference"} {
+		r.SolveOptions.Stage = stage
+		if got := TargetName(r); got != want {
+			t.Errorf("%v: %q, want %q", stage, got, want)
+		}
+		if text := rangesInShort(r); strings.Contains(text, "go that far") != (stage == match.Rough) {
+			t.Errorf("%v: %q", stage, text)
+		}
+	}
+	var notes strings.Builder
+	if err := Markdown(&notes, r); err != nil {
+		t.Fatal(err)
+	}
+	page := HandoutPages(r, HandoutOptions{})[0]
+	for where, text := range map[string]string{
+		"chart": strings.Join(Chart(r, ChartOptions{}).Footnotes, "\n"), "handout": strings.Join(page.Footnotes, "\n"),
+		"notes": notes.String(), "text": strings.Join(Sentences(r), "\n"),
+	} {
+		if n := strings.Count(text, "averages over a move's width"); n != 1 {
+			t.Errorf("%s: says %d times what the reasons' figures are", where, n)
+		}
+	}
+}

@@ -139,6 +139,9 @@ func (a *request) prepareOptions() error {
 		if a.options.Solve.Equaliser, err = document.ParseEqualiser(a.Equaliser); err != nil {
 			return wrongEqualiser(err)
 		}
+		if e := &a.options.Solve.Equaliser; e.Name == "" {
+			e.Name = "the one you described"
+		}
 	}
 	if given(a.Already) {
 		settings, err := document.ReadSettings(bytes.NewReader(a.Already))

@@ -112,7 +112,7 @@ func (f *Job) Parse(cmd *cobra.Command) error {
 
 // Read reads the files named by flags.
 func (f *Job) Read() (err error) {
-	if f.Solve.Equaliser, err = job.ReadEqualiser(f.Equaliser, f.Stdin); err != nil {
+	if f.Solve.Equaliser, err = f.EqualiserFlags.Read(f.Plain); err != nil {
 		return err
 	}
 	f.Previous, err = job.ReadPrevious(f.Already, f.Stdin, f.Plain)

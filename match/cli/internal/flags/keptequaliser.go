@@ -7,9 +7,11 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"toneplumb/biquad/fit"
 	"toneplumb/match/job"
 	"toneplumb/match/report"
 	"toneplumb/spectrum/finding"
+	"toneplumb/spectrum/measure"
 )
 
 // EqualiserFlags are the flags that choose the equaliser the moves are for.
@@ -59,6 +61,24 @@ func (f *EqualiserFlags) Parse(cmd *cobra.Command) error {
 		fmt.Fprint(cmd.ErrOrStderr(), Wrapped("The moves are for the equaliser you kept. --eq default takes the common one, for good with --keep."), "\n")
 	}
 	return nil
+}
+
+// Read reads the description. If it has no name of its own, the equaliser is named by where it comes from, since what is
+// dialled there says for which equaliser it is. With plain, no file is named.
+func (f *EqualiserFlags) Read(plain bool) (fit.Equaliser, error) {
+	e, err := job.ReadEqualiser(f.Equaliser, f.Stdin)
+	if err != nil || e.Name != "" || f.Equaliser == "" {
+		return e, err
+	}
+	switch kept, _ := job.KeptEqualiser(); {
+	case f.Equaliser == kept:
+		e.Name = "the one you kept"
+	case plain || f.Equaliser == "-":
+		e.Name = "the one you described"
+	default:
+		e.Name = "the one in " + measure.NameOf(f.Equaliser)
+	}
+	return e, nil
 }
 
 // keep copies a valid description to where it is kept.
