@@ -214,13 +214,13 @@ func whyOpen(k *match.Check) string {
 // Tolerance says where the tolerances for that many references come from; withinDB as in
 // [match.Comparison.Verdict]. The shares in it are measured, see match/testdata/README.md, "Decision 2: what is
 // near enough". Where three references scatter as one maker's songs do on average, the tolerance is
-// √((1 + 1/3)/2)·t₇/t₅ = 0.74 of that beside one, by the formula in match/tolerance.go.
+// √((1 + 1/3)/2)·t₇/t₅ = 0.74 of that beside one, and where they are alike √(5/7) of that, 0.62: see TestTolerances.
 func Tolerance(withinDB float64, references int) string {
 	switch {
 	case withinDB > 0:
 		return fmt.Sprintf("Tolerance: ±%.1f dB, as asked for.", withinDB)
 	case references == 1:
-		return "Tolerance: how far another song by the reference's maker may lie. One finished song in seven is outside in some zone. Three references make it about a quarter narrower if they differ as one maker's songs usually do, and wider if they differ more."
+		return "Tolerance: how far another song by the reference's maker may lie. One finished song in seven is outside in some zone. Three references make it a quarter narrower if they differ as one maker's songs usually do, up to two fifths if they are alike, and wider if they differ more."
 	}
 	return fmt.Sprintf("Tolerance: how far one more song like these %d may lie from their mean. One finished song in seven is outside in some zone.", references)
 }

@@ -53,8 +53,9 @@ func checks() map[string]*match.Check {
 	several.Zones[3].DifferenceDB, several.Zones[3].LowDB, several.Zones[3].HighDB, several.Zones[3].ToleranceDB = -8, -12.1, -3.9, 12 // wide
 	near := one("mix.wav", "finished.flac")
 	near.Verdict, near.WithinDB = match.NearEnough, 2
-	near.Since = &match.Progress{Before: &match.Comparison{Mix: recording("mix of monday, with the long name that people give to mixes after the third night.wav", -15), References: near.References},
-		DistanceThenDB: 3.5, DistanceNowDB: 1.25}
+	before := invented("mix.wav", "finished.flac", nil).Comparison
+	before.Mix = recording("mix of monday, with the long name that people give to mixes after the third night.wav", -15)
+	near.Since = &match.Progress{Before: before, DistanceThenDB: 3.5, DistanceNowDB: 1.25}
 	for i, z := range near.Zones {
 		if z.Why != match.LeftOutZone {
 			near.Zones[i].Verdict, near.Zones[i].Why, near.Zones[i].ToleranceDB, near.Zones[i].UsualDB = match.NearEnough, match.NoDoubt, 2, 2
@@ -144,6 +145,18 @@ func TestCheckChartExplainsItsMarks(t *testing.T) {
 	const want = "Unusual: nine songs in ten lie nearer in that zone. ~: inside only because songs differ much there, so listen."
 	if notes := CheckChart(&k, ChartOptions{}).Footnotes; notes[0] != want || len(notes) != 6 {
 		t.Errorf("%q", notes)
+	}
+}
+
+// A chart of a check beside an earlier mix says where that was, as curve, cell and distance.
+func TestCheckChartShowsTheEarlierMix(t *testing.T) {
+	k := checks()["check-near"]
+	k.Since.LowHz, k.Since.HighHz = 40, 13700
+	f := CheckChart(k, ChartOptions{})
+	p := f.Panels[len(f.Panels)-1]
+	curveOf(t, p.Curves, "before")
+	if notes := strings.Join(f.Footnotes, "\n"); f.Table.Header[3] != "it was" || f.Table.Rows[1][3] != "3.8 dB over" || !strings.Contains(notes, "3.50\u00a0dB then, 1.25\u00a0dB now (nearer)") {
+		t.Errorf("table %q, %q; notes %s", f.Table.Header, f.Table.Rows[1], notes)
 	}
 }
 

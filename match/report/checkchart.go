@@ -10,6 +10,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/words"
 	"toneplumb/plots"
+	"toneplumb/spectrum"
 )
 
 // narrowIn is the width in inches below which a bare check shows only its lower panel, and titles are
@@ -36,7 +37,11 @@ func CheckChart(k *match.Check, look ChartOptions) *plots.Figure {
 	}
 	f.Title, f.Shorter = CheckSentence(k), shorterChecks(k)
 	f.Table = checkTable(k)
-	notes := append([]string{checkDistance(k)}, words.SideFindings(k.Sides, len(k.References))...)
+	notes := []string{checkDistance(k)}
+	if k.Since != nil {
+		notes = append(notes, progressSentences(k.Since)...)
+	}
+	notes = append(notes, words.SideFindings(k.Sides, len(k.References))...)
 	names := slices.Concat(slices.Repeat([]string{"stereo width"}, len(notes)), codes(k.Warnings))
 	const mostNotes = 5 // leave room for the panels
 	f.Footnotes = bulleted(thatFit(append(notes, words.Findings(k.Warnings)...), names, mostNotes*look.noteCells()))
@@ -65,6 +70,10 @@ func checkedDifference(k *match.Check) plots.Panel {
 	p.Intervals = p.Intervals[:min(1, len(p.Intervals))] // the tolerance covers other references
 	for i := range p.Intervals {                         // the table's ranges hold at once, so they are wider
 		p.Intervals[i].Name = "likely range " + measurement(r) + ", at each frequency"
+	}
+	if k.Since != nil {
+		before := drawnDifference(&match.Result{Comparison: k.Since.Before})
+		p.Curves = append(p.Curves, plots.Curve{Name: "before", FreqHz: spectrum.Centres(), DB: negated(before), Style: earlierStyle})
 	}
 	lowest, highest := k.JudgedHz()
 	var hz, mean, high, low []float64
@@ -108,6 +117,18 @@ func checkTable(k *match.Check) plots.Table {
 		c := zoneCells(z)
 		low, high := judgedEdges(k.Comparison, z.Zone, z.DifferenceDB)
 		t.Rows = append(t.Rows, []string{z.Name, low, high, c[0], c[1], c[2], c[3]})
+	}
+	if k.Since == nil {
+		return t
+	}
+	const at = 3 // before "the mix is"
+	was := map[string]string{}
+	for _, row := range progressRows(k.Since) {
+		was[row[0]] = row[1]
+	}
+	t.Header, t.Align = slices.Insert(t.Header, at, "it was"), slices.Insert(t.Align, at, plots.Left)
+	for i, row := range t.Rows {
+		t.Rows[i] = slices.Insert(row, at, was[row[0]])
 	}
 	return t
 }

@@ -59,6 +59,9 @@ func presentOf(r *match.Result) func(match.ZoneDifference) float64 {
 	return differenceOf
 }
 
+// earlierStyle is the look of a curve of the mix in another state than now.
+var earlierStyle = plots.Style{Colour: plots.Grey, Weight: plots.Thin, Dash: plots.Dashed, Cased: true}
+
 // withEarlier adds to a panel the curve of the mix in the other state: without the moves that it was
 // bounced through if these are kept, else as bounced. The given curve is without those moves, and sign
 // is +1 if they raise it, −1 if they lower it, as they do a difference. Both panels are drawn alike.
@@ -66,8 +69,7 @@ func withEarlier(p plots.Panel, before match.PreviousMoves, curve int, sign floa
 	main := &p.Curves[curve]
 	bounced := slices.Clone(main.DB)
 	floats.AddScaled(bounced, sign, before.FittedDB)
-	thin := plots.Style{Colour: plots.Grey, Weight: plots.Thin, Dash: plots.Dashed, Cased: true}
-	other := plots.Curve{Name: "as bounced", FreqHz: main.FreqHz, DB: bounced, Style: thin}
+	other := plots.Curve{Name: "as bounced", FreqHz: main.FreqHz, DB: bounced, Style: earlierStyle}
 	if before.Use == match.Held {
 		other.Name, other.DB, main.DB = "without your moves", main.DB, bounced
 	}
