@@ -155,6 +155,9 @@ func TestCheckChartShowsTheEarlierMix(t *testing.T) {
 	f := CheckChart(k, ChartOptions{})
 	p := f.Panels[len(f.Panels)-1]
 	curveOf(t, p.Curves, "before")
+	if !strings.HasPrefix(f.Lines[1], "before: mix of monday") {
+		t.Errorf("%q", f.Lines)
+	}
 	if notes := strings.Join(f.Footnotes, "\n"); f.Table.Header[3] != "it was" || f.Table.Rows[1][3] != "3.8 dB over" || !strings.Contains(notes, "3.50\u00a0dB then, 1.25\u00a0dB now (nearer)") {
 		t.Errorf("table %q, %q; notes %s", f.Table.Header, f.Table.Rows[1], notes)
 	}

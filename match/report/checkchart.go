@@ -37,6 +37,10 @@ func CheckChart(k *match.Check, look ChartOptions) *plots.Figure {
 	}
 	f.Title, f.Shorter = CheckSentence(k), shorterChecks(k)
 	f.Table = checkTable(k)
+	if k.Since != nil {
+		const mostLines = 5 // three references are usual
+		f.Lines = recordingNotes(checkedRecordings(k), mostLines)
+	}
 	notes := []string{checkDistance(k)}
 	if k.Since != nil {
 		notes = append(notes, progressSentences(k.Since)...)

@@ -173,11 +173,11 @@ func sideFinding(f match.SideFinding, references int) (off, meaning string) {
 	case match.SideOnly:
 		return Either(f.SideDB > 0, "Wider", "Narrower") + " than " + References(references), "That is panning or widening, not equalising."
 	case match.MidOnly:
-		return level + ", mostly in the mid", "An ordinary equaliser moves both."
+		return level + ", mostly in the centre (mid)", "An ordinary equaliser moves both: go only as far as the side can bear."
 	case match.Opposite:
 		return "Side and mid off in opposite ways", "An ordinary equaliser cannot mend that."
 	}
-	return level + ", but not equally", "An ordinary equaliser moves both."
+	return level + ", but not equally", "An ordinary equaliser moves both: stop where one of them is right."
 }
 
 // sideZones names neighbouring zones: "mids", "highs and air"; more by where they are judged, "178 Hz to 5.62 kHz".
