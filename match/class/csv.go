@@ -66,6 +66,9 @@ func (c csvCells) of(r Row) []string {
 	gap, since := []string{"", ""}, []string{"", ""}
 	if r.Gap != nil {
 		gap = []string{r.Gap.Name, r.Gap.Cause.Code()}
+		if r.Gap.Cause == match.NoneSought { // no other column says why
+			gap[1] = r.Gap.NoMoves.Outlook.Code()
+		}
 	}
 	if r.Since != nil {
 		since = []string{c.number(r.Since.DistanceThenDB, 2), r.Since.Nearness().String()}

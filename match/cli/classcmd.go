@@ -46,7 +46,8 @@ func newClass() *cobra.Command {
 For each it lists the distance, the zones with the verdicts of check, and the
 moves of match; then what most mixes have in common. A file that cannot be read
 is a row that says why. The moves are for finished mixes, off by less than 5 dB
-on a dial; --stage rough gives those of match.
+on a dial; --stage rough gives those of match. Where the shell does not expand
+mixes/*.wav, as on Windows, the program does.
 
 With --before it finds each mix's earlier bounce by the name of its file and says
 whether the mix has come nearer. -o wall.png is a picture for the wall: all mixes

@@ -37,7 +37,13 @@ master bus, and writes a chart or settings where asked to. A profile stands for
 the recordings it was made from.
 
 Moves are broad: shelves, and bells at least 0.7 octaves wide (Q 2 or less), unless
-your own equaliser's description (--eq) has narrower ones.`,
+your own equaliser's description (--eq) has narrower ones.
+
+Which result to take: --stage rough, the default, where several filters or one
+of 5 dB or more may be amiss; --stage finished where less is. At the border,
+about two filters of 5 dB, rough brings mixes nearer on average, and finished
+makes fewer of them worse: when in doubt take finished. Take --as-measured only
+where you want the reference's balance, arrangement and all.`,
 		Example: `  toneplumb match rough-mix.wav reference.flac -o chart.png -o settings.json
   toneplumb match rough-mix.wav one.mp3 two.mp3 --toward 100 --moves 3
   toneplumb match finished-mix.wav one.mp3 two.mp3 three.mp3 --stage finished

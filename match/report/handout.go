@@ -11,6 +11,7 @@ import (
 	"toneplumb/match"
 	"toneplumb/match/words"
 	"toneplumb/plots"
+	"toneplumb/spectrum/finding"
 )
 
 // HandoutOptions say how to make a page to hand out. The zero value is A4, upright.
@@ -96,13 +97,22 @@ func solution(r *match.Result, look HandoutOptions) *plots.Figure {
 	page := handoutOf(r, look)
 	page.Table = handoutTable(r)
 	page.Footnotes = []string{strings.TrimSpace(judged(r) + " " + aims(r))} // one paragraph: rows of the table come first
+	bouncing := limiterOff
+	if len(r.Moves) > 0 {
+		bouncing += equaliserFirst
+	}
 	page.Paragraphs = []plots.Paragraph{
 		{Heading: "What it shows", Text: summary(r)},
-		{Heading: "How to bounce", Text: []string{bounce}},
+		{Heading: "How to bounce", Text: []string{bouncing}},
 		{Heading: "Listen", Text: []string{listen}},
 	}
 	const mostLetters = 600 // our choice: six of the usual length
-	if text := thatFit(Remarks(r.Warnings), codes(r.Warnings), mostLetters); len(text) > 0 {
+	warnings := r.Warnings
+	if i := slices.IndexFunc(warnings, func(f finding.Finding) bool { _, is := f.(match.OtherMix); return is }); i >= 0 {
+		page.Lines = append(page.Lines, words.Finding(warnings[i])) // what the page is about, nothing to watch out for
+		warnings = slices.Delete(slices.Clone(warnings), i, i+1)
+	}
+	if text := thatFit(Remarks(warnings), codes(warnings), mostLetters); len(text) > 0 {
 		page.Paragraphs = slices.Insert(page.Paragraphs, 1, plots.Paragraph{Heading: "Watch out", Text: text})
 	}
 	page.Ruled = "Notes"
@@ -166,9 +176,10 @@ func handoutTable(r *match.Result) plots.Table {
 	return t
 }
 
-// bounce and listen are printed on every page.
+// limiterOff and listen are printed on every page, equaliserFirst where there are moves.
 const (
-	bounce = "Switch the master's limiter and loudness processing off. Put the equaliser first on the master, before a bus compressor, with the trim at " +
+	limiterOff     = "Switch the master's limiter and loudness processing off."
+	equaliserFirst = " Put the equaliser first on the master, before a bus compressor, with the trim at " +
 		"its own output, so that the compressor sees the same level. If the mix already runs through a compressor, bounce again after the moves and check."
 	listen = "Compare with the equaliser on and off at one setting of the monitor; start quietly. Equal loudness is not equal bass: the ear decides. " +
 		words.SafeListening

@@ -69,7 +69,10 @@ func TestHandoutHasAll(t *testing.T) {
 				t.Errorf("%s %+v: %d bytes, want at most %d", name, look, len(file), mostBytes)
 			}
 			page := strings.Join(strings.Fields(asRead(t, look, r)[0]), " ")
-			want := append(summary(r), bounce, listen)
+			want := append(summary(r), limiterOff, listen)
+			if len(r.Moves) > 0 {
+				want = append(want, limiterOff+equaliserFirst)
+			}
 			for _, m := range r.Moves {
 				want = append(want, words.FormatGain(m.GainDB)+" dB", words.FormatHz(m.Dial.FreqHz), words.Why(m))
 			}
@@ -253,6 +256,25 @@ func TestWhyLeft(t *testing.T) {
 		}
 		if got := words.WhyLeft(r.WhyLeft(z), 50); got != want {
 			t.Errorf("%v: %q, want %q", of, got, want)
+		}
+	}
+}
+
+// Without moves there is no equaliser to put anywhere; and which variant a solution is of is nothing to watch out for.
+func TestHandoutSaysWhatAppliesOnly(t *testing.T) {
+	if text := fmt.Sprint(HandoutPages(cases()["none"], HandoutOptions{})[0].Paragraphs); strings.Contains(text, "Put the equaliser") {
+		t.Error(text)
+	}
+	r := cases()["plain"]
+	r.Warnings = append(r.Warnings, match.OtherMix{Variant: 2, Moves: match.Variant(2).Moves()})
+	pages := HandoutPages(r, HandoutOptions{Blank: true, Variant: 2})
+	const variant = "This is variant 2"
+	for i, want := range []bool{false, true} {
+		if got := strings.Contains(strings.Join(pages[i].Lines, "\n"), variant); got != want {
+			t.Errorf("page %d: %q", i, pages[i].Lines)
+		}
+		if text := fmt.Sprint(pages[i].Paragraphs); strings.Contains(text, variant) {
+			t.Errorf("page %d: %s", i, text)
 		}
 	}
 }
