@@ -10,11 +10,10 @@ import (
 // Gap is the zone in which the mix is farthest from the references, and why it stays off.
 type Gap struct {
 	ZoneDifference
-	Cause     GapCause
-	Move      int     // for Answered: the move that does most there, from 1; 0: all of them together
-	Elsewhere bool    // for Answered by all together: see [Result.Elsewhere]
-	SpreadDB  float64 // for WithinSpread: half the band of other references like these in this zone
-	NoMoves   NoMoves // for NoneSought
+	Cause    GapCause
+	Move     int     // for Answered: the move that does most there, from 1; 0: all of them together
+	SpreadDB float64 // for WithinSpread: half the band of other references like these in this zone
+	NoMoves  NoMoves // for NoneSought
 }
 
 // GapCause says that moves deal with a gap, or why they do not.
@@ -23,6 +22,7 @@ type GapCause uint8
 const (
 	Unexplained  GapCause = iota // no cause stands out
 	Answered                     // a move deals with it
+	Elsewhere                    // no move works there, but what they do elsewhere closes part of it, see [Result.Elsewhere]
 	NoneSought                   // there are no moves at all, see Outlook
 	Uncertain                    // its likely range reaches 0, so chance may explain it
 	WithinSpread                 // other references like these may differ by as much
@@ -33,8 +33,11 @@ const (
 
 // Code returns the cause as it is written in JSON; "" for Unexplained.
 func (c GapCause) Code() string {
-	return [...]string{"", "move", "no-moves", "uncertain", "references-differ", "not-tonal", "part-of-the-way", "broad-moves"}[c]
+	return [...]string{"", "move", "elsewhere", "no-moves", "uncertain", "references-differ", "not-tonal", "part-of-the-way", "broad-moves"}[c]
 }
+
+// Closed reports whether moves close part of a gap, wherever they work.
+func (c GapCause) Closed() bool { return c == Answered || c == Elsewhere }
 
 // WorthNamingDB is the least mean difference of a zone that is worth naming. Our choice: the
 // step of a gain dial.
@@ -76,8 +79,10 @@ func (r *Result) Gap() *Gap {
 	// If there are no moves for lack of tone or music, each zone may have a cause of its own.
 	perZone := len(r.Moves) > 0 || r.Outlook == NothingToDo || r.Outlook == TooShort || r.Outlook == NoneHelps
 	switch {
+	case g.Move == 0 && r.ClosedTogether(g.ZoneDifference) && r.Elsewhere(g.ZoneDifference):
+		g.Cause = Elsewhere
 	case g.Move > 0, r.ClosedTogether(g.ZoneDifference):
-		g.Cause, g.Elsewhere = Answered, g.Move == 0 && r.Elsewhere(g.ZoneDifference)
+		g.Cause = Answered
 	case perZone && off <= g.HalfDB:
 		g.Cause = Uncertain
 	case perZone && off <= g.SpreadDB:

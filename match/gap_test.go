@@ -40,7 +40,7 @@ func TestGap(t *testing.T) {
 	r := subOff(4, 4)
 	r.RateHz, r.Moves = 44100, elsewhere
 	r.Zones[0].FittedDB = 1.2 // as cuts elsewhere lift it
-	if g := r.Gap(); g.Cause != Answered || g.Move != 0 || !g.Elsewhere {
+	if g := r.Gap(); g.Cause != Elsewhere || g.Move != 0 {
 		t.Errorf("lifted by cuts elsewhere: %+v", g)
 	}
 	if g := subOff(0.4, 0).Gap(); g != nil {

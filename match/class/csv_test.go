@@ -4,8 +4,11 @@ import (
 	"bytes"
 	"encoding/csv"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
+
+	"toneplumb/match"
 )
 
 // No cell of a spreadsheet is a formula, and what is a number stays one.
@@ -49,5 +52,23 @@ func TestCSVCells(t *testing.T) {
 		if got := asText(text); got != want {
 			t.Errorf("%q: %q, want %q", text, got, want)
 		}
+	}
+}
+
+// Where no move works in the farthest zone, text, page, CSV and JSON say so, and none that a move deals with it.
+func TestElsewhereInEveryForm(t *testing.T) {
+	r := Row{Gap: &match.Gap{ZoneDifference: match.ZoneDifference{Zone: match.Zones()[0], DifferenceDB: -4}, Cause: match.Elsewhere}}
+	const want = "sub 4.0 dB over: no move works there; what is done elsewhere closes part of it"
+	if got := gapWords(r); got != want {
+		t.Errorf("text and page: %q, want %q", got, want)
+	}
+	if got := mixOf(r).LargestGap; got.Cause != "elsewhere" || got.Text != want || got.Move != nil {
+		t.Errorf("JSON: %+v", got)
+	}
+	if got := (csvCells{"."}).of(r); !slices.Contains(got, "elsewhere") || slices.Contains(got, "move") {
+		t.Errorf("CSV: %q", got)
+	}
+	if r.Gap.Cause = match.Answered; gapWords(r) != "" {
+		t.Errorf("moves deal with it: %q", gapWords(r))
 	}
 }

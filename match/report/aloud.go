@@ -77,7 +77,7 @@ func doAloud(m match.Move) string {
 }
 
 func leftAloud(r *match.Result) string {
-	if g := r.Gap(); g != nil && g.Cause != match.Answered {
+	if g := r.Gap(); g != nil && !g.Cause.Closed() {
 		return words.LeaveAlone(*g)
 	}
 	if len(r.Moves) == 0 {

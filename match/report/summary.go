@@ -106,7 +106,7 @@ func whereItDiffers(r *match.Result, most, other int) string {
 // whatTheMovesDo says what every move does, those that deal with the zones first, and what the trim is for.
 func whatTheMovesDo(r *match.Result, zones ...int) string {
 	gap := ""
-	if g := r.Gap(); g != nil && g.Cause != match.Answered && g.Cause != match.NoneSought {
+	if g := r.Gap(); g != nil && !g.Cause.Closed() && g.Cause != match.NoneSought {
 		gap = " " + words.GapSentence(*g)
 	}
 	if len(r.Moves) == 0 {
@@ -150,7 +150,7 @@ func whatIsLeft(r *match.Result) string {
 			z := r.Zones[most]
 			text += fmt.Sprintf("; most is left in the %s, %s", z.Name, words.FormatDifference(leftOf(z)))
 			why := words.WhyLeft(r.WhyLeft(z), r.SolveOptions.TowardPercent)
-			if g := r.Gap(); g != nil && g.Zone == z.Zone && g.Cause != match.Answered {
+			if g := r.Gap(); g != nil && g.Zone == z.Zone && !g.Cause.Closed() {
 				why = "" // GapSentence has said it
 			}
 			if why != "" {

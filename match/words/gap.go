@@ -11,10 +11,10 @@ import (
 func Gap(g match.Gap) string {
 	text := fmt.Sprintf("%s %s: ", g.Name, FormatDifference(g.DifferenceDB))
 	switch {
+	case g.Cause == match.Elsewhere:
+		return text + "no move works there; what is done elsewhere closes part of it"
 	case g.Cause != match.Answered:
 		return text + "no move" + sinceOf(g)
-	case g.Elsewhere:
-		return text + "no move works there; what is done elsewhere closes part of it"
 	case g.Move == 0:
 		return text + "the moves together deal with it"
 	}
