@@ -175,7 +175,11 @@ func (s *rows) add(window int, b *spectrum.Bands) {
 		s.cross[i] += b.Cross[i]
 	}
 	for o := range Octaves {
-		s.to.OctavePower = append(s.to.OctavePower, float32(floats.Sum(b.Power[o*spectrum.BandsPerOctave:][:spectrum.BandsPerOctave])))
+		sum := 0.0 // not floats.Sum, whose order depends on where its numbers lie in memory
+		for _, p := range b.Power[o*spectrum.BandsPerOctave:][:spectrum.BandsPerOctave] {
+			sum += p
+		}
+		s.to.OctavePower = append(s.to.OctavePower, float32(sum))
 	}
 }
 
