@@ -52,7 +52,7 @@ func Chart(r *match.Result, look ChartOptions) *plots.Figure {
 	}
 	f.Lines = append(f.Lines, equaliserLine(r)...)
 	const mostNotes = 5 // leave room for the panels
-	f.Footnotes = bulleted(thatFit(Remarks(warnings), codes(warnings), mostNotes*look.noteCells()))
+	f.Footnotes = bulleted(thatFit(Remarks(warnings), codes(warnings), mostNotes, look.noteCells(), true))
 	for _, text := range []string{columns(r), OtherChoices(r)} { // a picture may be all that somebody gets
 		if text != "" {
 			f.Footnotes = append(f.Footnotes, text)

@@ -48,7 +48,7 @@ func CheckChart(k *match.Check, look ChartOptions) *plots.Figure {
 	notes = append(notes, words.SideFindings(k.Sides, len(k.References))...)
 	names := slices.Concat(slices.Repeat([]string{"stereo width"}, len(notes)), codes(k.Warnings))
 	const mostNotes = 5 // leave room for the panels
-	f.Footnotes = bulleted(thatFit(append(notes, words.Findings(k.Warnings)...), names, mostNotes*look.noteCells()))
+	f.Footnotes = bulleted(thatFit(append(notes, words.Findings(k.Warnings)...), names, mostNotes, look.noteCells(), true))
 	if text := explained(k); text != "" { // the table is above
 		f.Footnotes = slices.Insert(f.Footnotes, 0, text)
 	}

@@ -106,13 +106,13 @@ func solution(r *match.Result, look HandoutOptions) *plots.Figure {
 		{Heading: "How to bounce", Text: []string{bouncing}},
 		{Heading: "Listen", Text: []string{listen}},
 	}
-	const mostLetters = 600 // our choice: six of the usual length
+	const mostLines, letters = 7, 105 // our choice: room for notes stays; a line upright
 	warnings := r.Warnings
 	if i := slices.IndexFunc(warnings, func(f finding.Finding) bool { _, is := f.(match.OtherMix); return is }); i >= 0 {
 		page.Lines = append(page.Lines, words.Finding(warnings[i])) // what the page is about, nothing to watch out for
 		warnings = slices.Delete(slices.Clone(warnings), i, i+1)
 	}
-	if text := thatFit(Remarks(warnings), codes(warnings), mostLetters); len(text) > 0 {
+	if text := thatFit(Remarks(warnings), codes(warnings), mostLines, letters, false); len(text) > 0 {
 		page.Paragraphs = slices.Insert(page.Paragraphs, 1, plots.Paragraph{Heading: "Watch out", Text: text})
 	}
 	page.Ruled = "Notes"

@@ -30,11 +30,20 @@ func codes(all finding.List) []string {
 	return some
 }
 
-// thatFit returns the remarks that have room in so many letters, the first in any case, and a line that
-// has the codes of the others in words: whoever has a chart may have no more than that.
-func thatFit(remarks, codes []string, cells int) []string {
+// thatFit returns the remarks that have room in so many lines of so many letters, the first in any case, and one that
+// has the codes of the others in words: whoever has a chart may have no more than that. Bulleted, neighbours share a
+// line where both fit, see [plots.Figure.Footnotes].
+func thatFit(remarks, codes []string, lines, cells int, bulleted bool) []string {
+	last := cells // letters in the last line
 	for i, text := range remarks {
-		if cells -= Cells(text); cells < 0 && i > 0 {
+		wide := Cells(text)
+		if bulleted {
+			wide += Cells("• ")
+		}
+		if last += 1 + wide; !bulleted || last > cells {
+			last, lines = wide, lines-(wide+cells-1)/cells
+		}
+		if lines < 0 && i > 0 {
 			return append(remarks[:i:i], "No room here for: "+words.List(slices.Compact(namesOf(codes[i:])))+".")
 		}
 	}

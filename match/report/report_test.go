@@ -7,7 +7,6 @@ import (
 	"math"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"testing"
 
@@ -233,28 +232,6 @@ func keys(t *testing.T, where string, object any, want string) {
 	}
 	if len(m) != len(strings.Fields(want)) {
 		t.Errorf("%s has %d names, want %d", where, len(m), len(strings.Fields(want)))
-	}
-}
-
-// Every move and the trim are in the chart, whatever else is to be said; remarks without room are named.
-func TestChartHasRoom(t *testing.T) {
-	for _, moves := range []int{1, 4, 5, 8} {
-		r := invented("mix.wav", "ref.wav", someMoves(moves))
-		r.Warnings = finding.List{match.ShortMusic{Sec: []match.Figure{{Side: match.Side{}, Value: 40}}}, match.MoreFileRemarks{Count: 2},
-			match.Mastered{ReferenceDB: 8.9, MixDB: 16, References: 1}, match.Clipped{Places: 12}, match.Mono{Sides: []match.Side{{}}},
-			match.MoreFileRemarks{Count: 2}, match.LargeMoves{Moves: []int{1}},
-			match.Mastered{ReferenceDB: 8.9, MixDB: 16, References: 1}, match.LargeMoves{Moves: []int{2}}, match.LargeMoves{Moves: []int{3}}}
-		f := Chart(r, ChartOptions{})
-		var file bytes.Buffer
-		if err := f.WriteSVG(&file); err != nil {
-			t.Fatal(err)
-		}
-		if text := file.String(); !strings.Contains(text, "shape trim") {
-			t.Errorf("%d moves: the trim is missing from the table", moves)
-		}
-		if want := "• No room here for: mastered and large moves."; !slices.Contains(f.Footnotes, want) {
-			t.Errorf("%d moves: %q, want %q", moves, f.Footnotes, want)
-		}
 	}
 }
 
