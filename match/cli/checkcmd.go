@@ -39,8 +39,8 @@ The tolerance is how far one more song like the references may lie from their
 mean: two songs by one maker usually differ by 3 to 6 dB. It is wide beside one
 reference. Beside three it is a quarter narrower if they differ as one maker's
 songs usually do, up to two fifths if they are alike, and wider if they differ
-more. One finished song in seven is outside in some zone. Beside the mix's own
-song it is 2 dB.
+more. One finished song in seven is outside in some zone beside one reference,
+one in ten beside several. Beside the mix's own song it is 2 dB.
 
 The exit code is 0 if no zone is off, 1 if one is, and 2 if that could not be
 found.`,

@@ -222,7 +222,7 @@ func Tolerance(withinDB float64, references int) string {
 	case references == 1:
 		return "Tolerance: how far another song by the reference's maker may lie. One finished song in seven is outside in some zone. Three references make it a quarter narrower if they differ as one maker's songs usually do, up to two fifths if they are alike, and wider if they differ more."
 	}
-	return fmt.Sprintf("Tolerance: how far one more song like these %d may lie from their mean. One finished song in seven is outside in some zone.", references)
+	return fmt.Sprintf("Tolerance: how far one more song like these %d may lie from their mean. One finished song in ten is outside in some zone.", references)
 }
 
 func checkDistance(k *match.Check) string {

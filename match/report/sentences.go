@@ -206,7 +206,11 @@ func rangesInShort(r *match.Result) string {
 	if followsAll(r) {
 		return "Gain if all tone (likely range, 95 %): all counts as tone here, so it only says how sure the gain is."
 	}
-	return "Gain if all tone (likely range, 95 %): go that far if you hear that the arrangements are alike."
+	of := "" // the ranges follow the same share as the moves
+	if share := r.SolveOptions.TowardPercent; share != 100 {
+		of = fmt.Sprintf(", for %.0f %% of the difference", share)
+	}
+	return "Gain if all tone (likely range, 95 %" + of + "): go that far if you hear that the arrangements are alike."
 }
 
 // Interval returns the likely range of a move's gain, as "+0.4 to +3.6"; one figure if both

@@ -239,7 +239,7 @@ func Alternatives(all []match.Alternative) string {
 		if a.Moves == 0 {
 			text += "no moves"
 		} else {
-			text += fmt.Sprintf("%s %.1f dB, to %.1f dB", Plural(a.Moves, "one move of", fmt.Sprintf("%d moves up to", a.Moves)), a.LargestDB, a.DistanceAfterDB)
+			text += fmt.Sprintf("%s %.1f dB, distance then %.1f dB", Plural(a.Moves, "one move of", fmt.Sprintf("%d moves of up to", a.Moves)), a.LargestDB, a.DistanceAfterDB)
 		}
 		if each != nil {
 			text = UpperFirst(text)
