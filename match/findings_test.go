@@ -258,7 +258,8 @@ func TestNoFindings(t *testing.T) {
 	}
 }
 
-// The warning of a reference farther than songs by one maker are is for a rough mix with moves alone.
+// The warning of a reference farther than songs by one maker are is for a rough mix with moves, and as measured for
+// references that a rough mix is told to exchange.
 func TestFarApart(t *testing.T) {
 	tilted := func(db float64) *measure.Recording {
 		return invented(2, 90, func(hz float64) float64 { return db * math.Log10(hz/1000) })
@@ -267,7 +268,7 @@ func TestFarApart(t *testing.T) {
 		tiltDB float64
 		stage  Stage
 		want   bool
-	}{{13, Rough, true}, {5, Rough, false}, {13, AsMeasured, false}, {30, Rough, false}} {
+	}{{13, Rough, true}, {5, Rough, false}, {13, AsMeasured, false}, {30, Rough, false}, {30, AsMeasured, true}, {30, Finished, false}} {
 		o := DefaultSolve()
 		o.Stage = row.stage
 		r := compare(t, invented(1, 90, flat), tilted(row.tiltDB)).Solve(o)

@@ -24,13 +24,14 @@ func (r *Result) findings() finding.List {
 	if out, does := r.standsOut(); does {
 		all = append(all, out)
 	}
-	if r.SolveOptions.Stage == Rough && len(r.Moves) > 0 && r.Mix != nil && !r.followed && r.DistanceBeforeDB > UsuallyWithinDB {
+	if len(r.Moves) > 0 && r.Mix != nil && !r.followed && r.DistanceBeforeDB > r.SolveOptions.Stage.doubtedDB(len(r.References)) {
 		all = append(all, FarApart{ApartDB: r.DistanceBeforeDB, References: len(r.References)})
 	}
 	return all.With(moveFindings(r.Moves, r.RateHz)...)
 }
 
-// FarApart says that songs by one maker are seldom so far apart as a rough mix and its references.
+// FarApart says that songs by one maker are seldom so far apart as a mix and its references: a rough one, or one
+// that follows them as measured, where a rough one is told to choose others.
 // A mix whose own fault is that large gains much, any other is harmed: testdata/README.md, "Small faults
 // at the stage rough".
 type FarApart struct {
@@ -41,6 +42,17 @@ type FarApart struct {
 
 func (FarApart) Code() string               { return "far-apart" }
 func (FarApart) Severity() finding.Severity { return finding.Warning }
+
+// doubtedDB returns the distance beyond which references are put in doubt beside moves.
+func (s Stage) doubtedDB(references int) float64 {
+	switch s {
+	case Rough:
+		return UsuallyWithinDB
+	case AsMeasured:
+		return Rough.farthestDB(references) // beyond that a rough mix gets no moves
+	}
+	return math.Inf(1) // a finished mix gets no moves beyond less
+}
 
 // UsuallyWithinDB is the distance that nine of ten pairs of songs by one maker keep; see
 // testdata/README.md, "How far apart songs are".

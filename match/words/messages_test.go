@@ -23,7 +23,7 @@ type advice struct{ when, do string }
 var advised = map[string]advice{
 	"true-peak":      {"the finished mix peaks above −1 dBTP", "Turn the mix down, or its limiter's ceiling, and bounce again."},
 	"trim-lowered":   {"the moves would take the mix above −1 dBTP at equal loudness", "Dial the trim as printed. To compare, play the mix without the moves lower by as much."},
-	"far-apart":      {"a rough mix is farther from the reference than songs by one maker usually are", "Choose another reference, unless the mix itself is that far off. `--stage finished` refuses such a reference."},
+	"far-apart":      {"a rough mix, or one that follows as measured, is farther from the reference than songs by one maker usually are", "Choose another reference, unless the mix itself is that far off. `--stage finished` refuses such a reference."},
 	"swapped":        {"the mix is much louder than the reference", "If the two are swapped, give the mix first. If not, go on."},
 	"previous-moves": {"settings were given with --already", "As it says: keep those moves, or dial the new ones in their place."},
 	"no-trace":       {"the tone of a mix given with --already is as it was before those moves", "Bounce it again with the equaliser on, or leave --already out. If it was on, `toneplumb eqread --settings` says what it really does."},
