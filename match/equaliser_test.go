@@ -96,3 +96,18 @@ func TestDialsOfStages(t *testing.T) {
 		}
 	}
 }
+
+// A shelf that can only be set where nothing is judged takes no bell's place.
+func TestShelfOutOfReach(t *testing.T) {
+	dull := invented(2, 90, func(hz float64) float64 { return -8 / (1 + math.Pow(3000/hz, 3)) })
+	dull.CutoffHz = 8000
+	c := compare(t, invented(1, 90, flat), dull)
+	bells := DefaultSolve()
+	bells.Equaliser = fit.Equaliser{Bell: fit.Default().Bell}
+	far := bells
+	far.Equaliser.HighShelf = fit.Default().HighShelf
+	far.Equaliser.HighShelf.FreqHz = fit.Dial{Values: []float64{10000, 12000}}
+	if got, want := c.Solve(far), c.Solve(bells); len(want.Moves) == 0 || got.DistanceAfterDB != want.DistanceAfterDB {
+		t.Errorf("%d moves, %.2f dB left; with bells alone %d, %.2f", len(got.Moves), got.DistanceAfterDB, len(want.Moves), want.DistanceAfterDB)
+	}
+}

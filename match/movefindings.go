@@ -27,6 +27,9 @@ func (r *Result) findings() finding.List {
 	if len(r.Moves) > 0 && r.Mix != nil && !r.followed && r.DistanceBeforeDB > r.SolveOptions.Stage.doubtedDB(len(r.References)) {
 		all = append(all, FarApart{ApartDB: r.DistanceBeforeDB, References: len(r.References)})
 	}
+	if far, does := r.reachesOut(); does {
+		all = append(all, far)
+	}
 	return all.With(moveFindings(r.Moves, r.RateHz)...)
 }
 
@@ -98,6 +101,45 @@ func (r *Result) standsOut() (most StandsOut, does bool) {
 		}
 	}
 	return most, does
+}
+
+// ReachesOut says that the moves do much where nothing is judged: above or below Hz.
+type ReachesOut struct {
+	Above bool
+	Hz    float64
+	DB    float64 // mean of what they do there, level as in FittedDB
+}
+
+func (ReachesOut) Code() string               { return "reaches-out" }
+func (ReachesOut) Severity() finding.Severity { return finding.Caution }
+
+// reachesOut returns what the moves do beyond an end of the judged range, where an octave and more of
+// the range that was asked for is not judged. Our choice of limits: half an octave is what most MP3s cut off, and
+// largeDB is what a single move is remarked on for.
+func (r *Result) reachesOut() (far ReachesOut, does bool) {
+	low, high := r.JudgedHz()
+	if len(r.Moves) == 0 || r.Mix == nil || low == 0 {
+		return far, false
+	}
+	for _, end := range []struct {
+		above        bool
+		fromHz, toHz float64
+	}{{false, r.Options.RangeHz[0], low}, {true, high, min(r.Options.RangeHz[1], r.RateHz/2)}} {
+		sum, n := 0.0, 0.0
+		for b, hz := range spectrum.Centres() {
+			if hz > end.fromHz && hz < end.toHz {
+				sum += r.FittedDB[b]
+				n++
+			}
+		}
+		if mean := sum / n; n >= spectrum.BandsPerOctave && math.Abs(mean) > max(largeDB, math.Abs(far.DB)) {
+			far, does = ReachesOut{end.above, low, mean}, true
+			if end.above {
+				far.Hz = high
+			}
+		}
+	}
+	return far, does
 }
 
 // WiderApart says that the moves leave the mix farther from the references than it was.

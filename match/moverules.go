@@ -22,10 +22,11 @@ const dialStepOct = 1.0 / 12
 
 // dialable reports whether an engineer would dial this set of moves, given the difference.
 // Every move must show where it works, in the difference and in what all moves do. No two bells may fight or repeat each
-// other, and no bell may do the work of a shelf that the equaliser has: reach past the judged range by over slackOct octaves.
+// other, and no bell may do the work of a shelf that the equaliser has there: reach past the judged range by over slackOct octaves.
 // Our choice of rules.
 func (c *Comparison) dialable(filters []biquad.Filter, e fit.Equaliser, slackOct float64) bool {
 	low, high := c.JudgedHz()
+	e = e.Restrict(low, high)
 	low, high = low*math.Exp2(-slackOct), high*math.Exp2(slackOct)
 	does := c.response(filters)
 	c.judged.Centre(does)

@@ -106,7 +106,7 @@ func DialWords(shape biquad.Shape, s fit.DialTerms) (freqIs, widthIs string) {
 }
 
 // ParseEqualiser reads the description of an equaliser, version 1; match/artefact/README.md has
-// the fields. Dials that are not given are as on [fit.Default]. An error names the field, or
+// the fields. Dials that are not given are as on [fit.Default], at every stage. An error names the field, or
 // the line if the JSON is wrong.
 func ParseEqualiser(data []byte) (fit.Equaliser, error) {
 	var none, e fit.Equaliser

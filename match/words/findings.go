@@ -117,6 +117,8 @@ func ofMoves(f finding.Finding) string {
 		return theseMoves(f.Moves) + Plural(len(f.Moves), " is", " are") + " more than a master bus usually takes: look at the balance and single tracks first."
 	case match.AddUp:
 		return fmt.Sprintf("The moves add up to %s dB around %s, more than any of them has.", FormatGain(f.DB), FormatHz(f.Hz))
+	case match.ReachesOut:
+		return fmt.Sprintf("%s %s nothing is judged, yet the moves do %s dB there: listen to that first.", Either(f.Above, "Above", "Below"), FormatHz(f.Hz), FormatGain(f.DB))
 	case match.VoiceMoves:
 		return theseMoves(f.Moves) + Plural(len(f.Moves), " works", " work") + " where voices are: if there is one, set its level first."
 	case match.TopMoves:

@@ -69,6 +69,7 @@ func findings(n int) []finding.Finding {
 		match.StandsOut{Zone: match.Zones()[n-1], DB: float64(2*n-3) * 9.3, References: n},
 		match.LargeMoves{Moves: []int{1, 3}[:min(2, n)]},
 		match.AddUp{DB: float64(2*n-3) * 10.1, Hz: 2060},
+		match.ReachesOut{Above: n > 1, Hz: 6490, DB: float64(2*n-3) * 9.2},
 		match.VoiceMoves{Moves: []int{2, 3, 4}[:n]},
 		match.TopMoves{Moves: []int{2, 4}[:min(2, n)]},
 		match.PartCounts{Sides: []match.Side{side(0, n)}, Passages: []measure.Passages{two}},

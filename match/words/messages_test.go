@@ -41,6 +41,7 @@ var advised = map[string]advice{
 	"add-up":         {"moves have over 4.5 dB together, and 1.5 dB more than the largest", "Dial the largest first, and listen before the next."},
 	"large-moves":    {"a move has more than 4.5 dB", "Look at the balance and at single tracks first; `toneplumb tracks` helps."},
 	"variant":        {"the worksheet is a variant, for a class in which each has another", "Nothing: the answers belong to this variant alone."},
+	"reaches-out":    {"moves do over 4.5 dB where an octave and more of the range is not judged", "Listen to that end first, with the moves on and off. A reference or a mix that reaches farther tells what belongs there."},
 	"voice-moves":    {"a move of 2 dB or more lies between 1 and 5 kHz", "Set the level of the voice first, then measure again."},
 	"top-moves":      {"a move lies above 8 kHz", "Check it by ear: equalisers differ there."},
 

@@ -248,7 +248,7 @@ func TestLostServer(t *testing.T) {
 	b.Want("what is not confirmed", dimmed, "0.7 0.7")
 	b.Text(`(window.fetch = realFetch, 0)`)
 	b.Until(`byId("lost").hidden && ` + settled)
-	b.Want("what is asked for", `app.fields.toward_percent + " " + app.answer.curves.target`, "70 target, 70 %")
+	b.Want("what is asked for", `app.fields.toward_percent + " " + app.answer.curves.target`, "70 target, 70 % of what is clearly tonal")
 	b.Want("what is confirmed", dimmed, "1 1")
 	b.Quiet()
 }

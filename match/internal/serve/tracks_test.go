@@ -214,7 +214,7 @@ func TestPicturesOfEightMoves(t *testing.T) {
 	b.As(1280, 800, "light")
 	var wavy []biquad.Filter
 	for i := range 8 {
-		wavy = append(wavy, biquad.Filter{Shape: biquad.Bell, FreqHz: 70 * math.Pow(2.1, float64(i)), GainDB: 8 - 16*float64(i%2), Q: 1.5})
+		wavy = append(wavy, biquad.Filter{Shape: biquad.Bell, FreqHz: 70 * math.Pow(2, float64(i)), GainDB: 8 - 16*float64(i%2), Q: 1.5})
 	}
 	mix := onDisk(t, sound(t, 24, 1, wavy...))
 	b.click(`#views a[href="#tracks"]`)
