@@ -22,6 +22,8 @@ type SideVerdict struct {
 	Zone
 	MiddleDB, SidesDB, HalfDB, SumHalfDB, WholeDB float64
 	JudgedHz                                      [2]float64 // where the zone's judged bands begin and end
+
+	Bounded bool // side or mid counts as mostWidthDB below the other, though in most of the zone it is lower still
 }
 
 // SetSides sets k.Sides, the zones in which side and mid differ by different amounts.
@@ -75,10 +77,22 @@ func (c *Comparison) sideVerdicts() []SideVerdict {
 		return uncertainty.JointHalves(pairs, rows)
 	}
 	apartHalves, sumHalves := halves(-1), halves(1)
+	bounded := make([]float64, len(c.DifferenceDB)) // 1 where the bound holds for a recording
+	once := uncertainty.Once(pairs)
+	for i := range mids {
+		mixMid, mixSide := mids[i].Mix.Mean(once.Mix[i]), sides[i].Mix.Mean(once.Mix[i])
+		refMid, refSide := mids[i].Reference.Mean(once.Ref[i]), sides[i].Reference.Mean(once.Ref[i])
+		for b := range bounded {
+			if tooWide(mixMid[b], mixSide[b]) || tooWide(refMid[b], refSide[b]) {
+				bounded[b] = 1
+			}
+		}
+	}
 	var all []SideVerdict
 	for i, z := range Zones() {
 		v := SideVerdict{Zone: z, MiddleDB: is[i], SidesDB: is[len(zones)+i], HalfDB: apartHalves[i], SumHalfDB: sumHalves[i], WholeDB: spectrum.MeanAt(c.DifferenceDB, zones[i])}
 		v.JudgedHz[0], v.JudgedHz[1] = c.JudgedHzOf(z)
+		v.Bounded = spectrum.MeanAt(bounded, zones[i]) > 0.5
 		if apart := math.Abs(v.SidesDB - v.MiddleDB); apart > sidesApartDB && apart > v.HalfDB {
 			all = append(all, v)
 		}
@@ -113,12 +127,19 @@ func (c *Comparison) middleAndSides(mid, side []float64) (midDB, sideDB []float6
 	return midDB, sideDB
 }
 
+// tooWide reports whether mid or side is more than mostWidthDB below the other.
+func tooWide(mid, side float64) bool {
+	return min(mid, side) < spectrum.DBToPower(-mostWidthDB)*max(mid, side)
+}
+
 // SideFinding describes neighbouring zones in which side and mid are off in the same way.
 type SideFinding struct {
 	Zones  []SideVerdict
 	Kind   SideKind
 	SideDB float64 // mean of the mix less the references: positive is too much
 	MidDB  float64 // likewise
+
+	Bounded bool // side and mid are farther apart than these two say
 }
 
 // SideKind says what the differences of side and mid mean for an equaliser on the master, which
@@ -150,6 +171,7 @@ func SideFindings(zones []SideVerdict) []SideFinding {
 		for _, z := range f.Zones {
 			f.SideDB -= z.SidesDB / float64(len(f.Zones))
 			f.MidDB -= z.MiddleDB / float64(len(f.Zones))
+			f.Bounded = f.Bounded || z.Bounded
 		}
 		all = append(all, f)
 		from = to

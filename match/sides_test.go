@@ -94,6 +94,9 @@ func TestSides(t *testing.T) {
 		if c.want == 0 && len(got) > 0 || c.want != 0 && (len(got) != 1 || len(got[0].Zones) != 2 || got[0].Kind != SideOnly || math.Abs(got[0].SideDB-c.want) > 0.5) {
 			t.Errorf("%s: %+v, want %g dB", c.name, got, c.want)
 		}
+		if len(got) == 1 && got[0].Bounded != (c.name == "mono top") {
+			t.Errorf("%s: farther apart than is said: %v", c.name, got[0].Bounded)
+		}
 	}
 	// A dull middle beside sides as they are.
 	dull := through(biquad.Filter{Shape: biquad.HighShelf, FreqHz: 4000, GainDB: -6, Q: 0.7})

@@ -107,7 +107,7 @@ func TestCheckJSONNames(t *testing.T) {
 		}
 		keys(t, name+" curve", d["curve"].([]any)[0], "freq_hz mix_minus_reference_db low_db high_db left_out")
 		for _, s := range d["sides"].([]any) {
-			keys(t, name+" side", s, "zone mid_minus_reference_db side_minus_reference_db half_db")
+			keys(t, name+" side", s, "zone mid_minus_reference_db side_minus_reference_db half_db or_more")
 		}
 		if before := d["before"]; before != nil {
 			keys(t, name+" before", before, "mix same_song distance_then_db distance_now_db nearness zones")

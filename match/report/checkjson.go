@@ -57,9 +57,10 @@ type ZoneDocument struct {
 
 type sideDocument struct {
 	Zone      string `json:"zone"`
-	MiddleDB  Number `json:"mid_minus_reference_db"`
+	MiddleDB  Number `json:"mid_minus_reference_db"` // positive: the mix has more
 	SidesDB   Number `json:"side_minus_reference_db"`
 	HalfWidth Number `json:"half_db"` // half the joint likely range of side less mid
+	Bounded   bool   `json:"or_more"` // they are farther apart than that
 }
 
 type sinceDocument struct {
@@ -124,7 +125,7 @@ func CheckJSON(w io.Writer, k *match.Check) error {
 func sidesJSON(sides []match.SideVerdict) []sideDocument {
 	all := []sideDocument{}
 	for _, s := range sides {
-		all = append(all, sideDocument{s.Name, Number(s.MiddleDB), Number(s.SidesDB), Number(s.HalfDB)})
+		all = append(all, sideDocument{s.Name, Number(-s.MiddleDB), Number(-s.SidesDB), Number(s.HalfDB), s.Bounded})
 	}
 	return all
 }

@@ -139,11 +139,13 @@ func steps(r *match.Result) string {
 	if len(r.StepsDB) < 2 {
 		return ""
 	}
-	var moves, parts []string
-	for i, db := range r.StepsDB {
-		moves, parts = append(moves, fmt.Sprint(i+1)), append(parts, fmt.Sprintf("%.1f", db))
+	numbers := [match.MaxMoves]string{"one", "two", "three", "four", "five", "six", "seven", "eight"}
+	last := len(r.StepsDB) - 1
+	text := fmt.Sprintf("One move, set for itself, would leave %.1f dB", r.StepsDB[0])
+	for i, db := range r.StepsDB[1:last] {
+		text += fmt.Sprintf(", %s %.1f", numbers[i+1], db)
 	}
-	return fmt.Sprintf("Distance after %s moves: %s dB.", strings.Join(moves, ", "), strings.Join(parts, ", "))
+	return fmt.Sprintf("%s; these %s leave %.1f dB.", text, numbers[last], r.StepsDB[last])
 }
 
 // OtherChoices says what the other stages would do, "" if it was not computed or no stage has

@@ -175,7 +175,7 @@ func TestShorterCheckKeepsWideZones(t *testing.T) {
 func TestSteps(t *testing.T) {
 	r := invented("mix.wav", "ref.wav", nil)
 	r.StepsDB = []float64{2.8, 2.6}
-	if got, want := steps(r), "Distance after 1, 2 moves: 2.8, 2.6 dB."; got != want {
+	if got, want := steps(r), "One move, set for itself, would leave 2.8 dB; these two leave 2.6 dB."; got != want {
 		t.Error(got)
 	}
 }

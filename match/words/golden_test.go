@@ -167,7 +167,7 @@ func texts() string {
 		{{Zone: zones[2], SidesDB: -5, WholeDB: -1, JudgedHz: [2]float64{200}}, {Zone: zones[3], MiddleDB: 0.2, SidesDB: -7, WholeDB: -1}, {Zone: zones[4], MiddleDB: -0.2, SidesDB: -6, WholeDB: -1, JudgedHz: [2]float64{1: 4810}}},
 		{{Zone: zones[3], MiddleDB: -1.9, SidesDB: 3.6, WholeDB: -1.4}},
 		{{Zone: zones[4], MiddleDB: -4, SidesDB: -1, WholeDB: -3}, {Zone: zones[5], MiddleDB: -3, SidesDB: 0.4, WholeDB: -2}},
-		{{Zone: zones[1], MiddleDB: 2, SidesDB: 5, WholeDB: 2.5}},
+		{{Zone: zones[1], MiddleDB: 2, SidesDB: 5, WholeDB: 2.5, Bounded: true}},
 	} {
 		for n := 1; n <= 2; n++ {
 			for _, text := range SideFindings(v, n) {

@@ -157,7 +157,7 @@ func SideFindings(zones []match.SideVerdict, references int) []string {
 		if where[s] == nil {
 			all = append(all, s)
 		}
-		where[s] = append(where[s], fmt.Sprintf("%s (side %s, mid %s)", sideZones(f.Zones), upDown(f.SideDB), upDown(f.MidDB)))
+		where[s] = append(where[s], fmt.Sprintf("%s (side %s%s, mid %s)", sideZones(f.Zones), upDown(f.SideDB), Either(f.Bounded, " or more", ""), upDown(f.MidDB)))
 	}
 	var texts []string
 	for _, s := range all {
