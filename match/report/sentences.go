@@ -210,7 +210,7 @@ func rangesInShort(r *match.Result) string {
 	if share := r.SolveOptions.TowardPercent; share != 100 {
 		of = fmt.Sprintf(", for %.0f %% of the difference", share)
 	}
-	return "Gain if all tone (likely range, 95 %" + of + "): go that far if you hear that the arrangements are alike."
+	return "Gain if all tone (likely range, 95 %" + of + "): if the arrangements sound alike, set all moves to its middle, as far as your dials go."
 }
 
 // Interval returns the likely range of a move's gain, as "+0.4 to +3.6"; one figure if both
