@@ -39,3 +39,34 @@ func TestOwnMovesAreNoAdvice(t *testing.T) {
 		}
 	}
 }
+
+// A gain set by hand as measured stays at a stage that allows less; from there a step up changes nothing, and one down leads
+// to the end of the range.
+func TestStepsFromBeyondTheRange(t *testing.T) {
+	v := start(t)
+	b := v.open()
+	b.rough()
+	const cell = "#rows li:first-of-type [data-name=gain_db] "
+	gain := func(when, want string) {
+		t.Helper()
+		b.Until(settled)
+		b.Want(when, `shownMoves()[0].gain_db`, want)
+	}
+	b.set("#stage", "as measured")
+	b.Until(settled)
+	b.set(cell+"input[type=text]", "9")
+	gain("as measured", "9")
+	b.set("#stage", "rough")
+	gain("at another stage", "9")
+	b.click(cell + "button:last-of-type")
+	gain("a step up", "9")
+	b.click(cell + "button:first-of-type")
+	gain("a step down", "6")
+	for call, want := range map[string]string{
+		`{ values: [], step: 0, min: -6, max: 6 }, 9, 1`: "9", `{ values: [], step: 0, min: -6, max: 6 }, 9, -1`: "6",
+		`{ values: [1, 2, 4] }, 0.5, -1`: "0.5", `{ values: [1, 2, 4] }, 0.5, 1`: "1", `{ values: [1, 2, 4] }, 3, 1`: "4", `{ values: [1, 2, 4] }, 4, 1`: "4",
+	} {
+		b.Want("nextOn "+call, "nextOn("+call+")", want)
+	}
+	b.Quiet()
+}

@@ -23,8 +23,15 @@ function scaleOf(dial) {
   return { top: FREE_STEPS, at, of: (v) => Math.round(FREE_STEPS * (far ? Math.log(v / dial.min) / Math.log(dial.max / dial.min) : (v - dial.min) / (dial.max - dial.min))) };
 }
 
-// Returns the next setting of a dial above or below a value.
+// Returns the next setting of a dial above or below a value, which itself may be beyond the dial's ends: a move set by hand
+// keeps its gain where another stage allows less. From there a step leads back to the end, and none farther away.
 function nextOn(dial, value, direction) {
+  const to = clampedStep(dial, value, direction);
+  return (to - value) * direction > 0 ? to : value;
+}
+
+// Returns the setting a step from a value in direction ±1, at most the dial's ends.
+function clampedStep(dial, value, direction) {
   // A continuous dial moves by a semitone, or by a tenth.
   if (!dial.values?.length && !dial.step) {
     const to = dial.max > 50 ? value * 2 ** (direction / 12) : value + direction / 10;
