@@ -32,7 +32,7 @@ function showAnswer(answer) {
 // Says at the range's fields where bands are left out inside it.
 function showJudged({ freq_hz, judged }) {
   const [low, high] = app.fields.range_hz, half = 2 ** (1 / 48); // of a band
-  const from = freq_hz[judged.indexOf(true)] / half, to = freq_hz[judged.lastIndexOf(true)] * half, least = 1.03; // less than a band, as in report.leftOut
+  const from = freq_hz[judged.indexOf(true)] / half, to = freq_hz[judged.lastIndexOf(true)] * half, least = 1.03; // less than a band, as in report.judged
   const say = (field, words) => field.hasAttribute("aria-invalid") || sayAt(field, words);
   say(byId("range-low"), from > low * least ? `judged from ${hertz(from)}` : "");
   say(byId("range-high"), to < high / least ? `judged to ${hertz(to)}` : "");
