@@ -16,6 +16,7 @@ type Progress struct {
 	DistanceThenDB, DistanceNowDB float64 // rms, ignoring level
 	SameSong                      bool    // the two mixes are one song
 	LowHz, HighHz                 float64 // what is judged in both; 0 if nothing is
+	ShiftDB                       float64 // to add to Before.DifferenceDB, so that there it has the check's mean; 0 if nothing is
 	Narrower                      bool    // less is judged in both than in the mix now
 }
 
@@ -77,12 +78,15 @@ func (k *Check) SetBefore(before *Comparison) {
 	p.Narrower = !slices.Equal(both, now.judged)
 	then.judged, now.judged = both, both
 	p.LowHz, p.HighHz = now.JudgedHz()
+	if then.judged.Count() > 0 {
+		levelThenDB, _ := then.judged.Mean(then.DifferenceDB, 0, math.Inf(1))
+		levelNowDB, _ := now.judged.Mean(now.DifferenceDB, 0, math.Inf(1))
+		p.ShiftDB = levelNowDB - levelThenDB
+		p.DistanceThenDB, p.DistanceNowDB = then.judged.Distance(then.DifferenceDB), now.judged.Distance(now.DifferenceDB)
+	}
 	for _, c := range []*Comparison{&then, &now} {
 		c.DifferenceDB = slices.Clone(c.DifferenceDB)
 		c.judged.Centre(c.DifferenceDB)
-	}
-	if then.judged.Count() > 0 {
-		p.DistanceThenDB, p.DistanceNowDB = then.judged.Distance(then.DifferenceDB), now.judged.Distance(now.DifferenceDB)
 	}
 	bands := now.zoneBands()
 	for i, z := range Zones() {

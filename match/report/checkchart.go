@@ -41,19 +41,27 @@ func CheckChart(k *match.Check, look ChartOptions) *plots.Figure {
 		const mostLines = 5 // three references are usual
 		f.Lines = recordingNotes(checkedRecordings(k), mostLines)
 	}
-	notes := []string{checkDistance(k)}
-	if k.Since != nil {
-		notes = append(notes, progressSentences(k.Since)...)
-	}
-	notes = append(notes, words.SideFindings(k.Sides, len(k.References))...)
-	names := slices.Concat(slices.Repeat([]string{"stereo width"}, len(notes)), codes(k.Warnings))
+	notes, names := checkNotes(k)
 	const mostNotes = 5 // leave room for the panels
-	f.Footnotes = bulleted(thatFit(append(notes, words.Findings(k.Warnings)...), names, mostNotes, look.noteCells(), true))
+	f.Footnotes = bulleted(thatFit(notes, names, mostNotes, look.noteCells(), true))
 	if text := explained(k); text != "" { // the table is above
 		f.Footnotes = slices.Insert(f.Footnotes, 0, text)
 	}
 	keepAllUnits(f.Footnotes)
 	return f
+}
+
+// checkNotes returns what stands below a check's chart, and what each note is called where it has no room.
+func checkNotes(k *match.Check) (notes, names []string) {
+	add := func(name string, texts ...string) {
+		notes, names = append(notes, texts...), append(names, slices.Repeat([]string{name}, len(texts))...)
+	}
+	add("distance", checkDistance(k))
+	if k.Since != nil {
+		add("the earlier mix", progressSentences(k.Since)...)
+	}
+	add("stereo width", words.SideFindings(k.Sides, len(k.References))...)
+	return append(notes, words.Findings(k.Warnings)...), append(names, codes(k.Warnings)...)
 }
 
 // checkedDifference returns the panel of the mix less the references, so that up is too much. It
@@ -76,8 +84,9 @@ func checkedDifference(k *match.Check) plots.Panel {
 		p.Intervals[i].Name = "likely range " + measurement(r) + ", at each frequency"
 	}
 	if k.Since != nil {
-		before := drawnDifference(&match.Result{Comparison: k.Since.Before})
-		p.Curves = append(p.Curves, plots.Curve{Name: "before", FreqHz: spectrum.Centres(), DB: negated(before), Style: earlierStyle})
+		before := negated(drawnDifference(&match.Result{Comparison: k.Since.Before}))
+		floats.AddConst(-k.Since.ShiftDB, before) // on the level of the difference
+		p.Curves = append(p.Curves, plots.Curve{Name: "before", FreqHz: spectrum.Centres(), DB: before, Style: earlierStyle})
 	}
 	lowest, highest := k.JudgedHz()
 	var hz, mean, high, low []float64
@@ -126,13 +135,13 @@ func checkTable(k *match.Check) plots.Table {
 		return t
 	}
 	const at = 3 // before "the mix is"
-	was := map[string]string{}
-	for _, row := range progressRows(k.Since) {
-		was[row[0]] = row[1]
-	}
 	t.Header, t.Align = slices.Insert(t.Header, at, "it was"), slices.Insert(t.Align, at, plots.Left)
-	for i, row := range t.Rows {
-		t.Rows[i] = slices.Insert(row, at, was[row[0]])
+	for i, z := range k.Since.Zones {
+		was := ""
+		if moved := z.MovedDB(); !math.IsNaN(moved) { // over what is judged in both; the mix may be judged over more
+			was = words.FormatDifference(k.Zones[i].DifferenceDB + moved)
+		}
+		t.Rows[i] = slices.Insert(t.Rows[i], at, was)
 	}
 	return t
 }
