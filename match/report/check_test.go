@@ -118,7 +118,7 @@ func TestCheckJSONNames(t *testing.T) {
 			keys(t, name+" side", s, "zone mid_minus_reference_db side_minus_reference_db half_db or_more")
 		}
 		if before := d["before"]; before != nil {
-			keys(t, name+" before", before, "mix same_song distance_then_db distance_now_db nearness zones")
+			keys(t, name+" before", before, "mix same_song judged_hz distance_then_db distance_now_db nearness zones")
 			keys(t, name+" before", before.(map[string]any)["zones"].([]any)[0], "zone mix_minus_reference_then_db mix_minus_reference_now_db moved_db nearness")
 		}
 	}

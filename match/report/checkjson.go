@@ -66,7 +66,8 @@ type sideDocument struct {
 type sinceDocument struct {
 	Mix            factsDocument   `json:"mix"`
 	SameSong       bool            `json:"same_song"`
-	DistanceThenDB Number          `json:"distance_then_db"` // over what is judged in both mixes
+	JudgedHz       *[2]Number      `json:"judged_hz"`        // what is judged in both mixes; null if nothing is
+	DistanceThenDB Number          `json:"distance_then_db"` // over that, as the zones
 	DistanceNowDB  Number          `json:"distance_now_db"`
 	Nearness       string          `json:"nearness"` // "nearer", "as before" or "further off"
 	Zones          []movedDocument `json:"zones"`
@@ -107,6 +108,9 @@ func CheckJSON(w io.Writer, k *match.Check) error {
 	if p := k.Since; p != nil {
 		d.Before = &sinceDocument{Mix: factsOf(p.Before.Mix, p.Before.Used(0)), SameSong: p.SameSong,
 			DistanceThenDB: Number(p.DistanceThenDB), DistanceNowDB: Number(p.DistanceNowDB), Nearness: p.Nearness().String()}
+		if p.LowHz > 0 {
+			d.Before.JudgedHz = &[2]Number{Number(p.LowHz), Number(p.HighHz)}
+		}
 		for _, z := range p.Zones {
 			m := movedDocument{Zone: z.Name, ThenDB: Known(-z.ThenDB), NowDB: Known(-z.NowDB), MovedDB: Known(z.MovedDB())}
 			if !math.IsNaN(z.MovedDB()) {
