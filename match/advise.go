@@ -26,6 +26,7 @@ type Advice struct {
 	solutions []fit.Solution          // follow the whole target, before rounding; the index is the number of moves
 	dialled   map[int][]biquad.Filter // by the number of moves
 	less      *Advice                 // as measured for the usual share, if more is wanted
+	lenient   bool                    // moves may shift a zone against its difference
 }
 
 // Advise returns an [Advice] that has searched nothing yet; [Advice.Result] replaces o.MaxMoves.
@@ -88,6 +89,12 @@ func (a *Advice) moves(most int) advised {
 	var found advised
 	for count := a.bestCount(most); count > 0 && found.filters == nil; count-- {
 		found = advised{a.advisable(count), a.solutions, a}
+	}
+	if found.filters == nil && a.options.Equaliser.Offers() && a.options.Stage != Finished && !a.lenient {
+		// A few filters have no way round: a high shelf alone lowers all below it, level ignored.
+		b := a.comparison.Advise(a.options)
+		b.lenient = true
+		found = b.moves(most)
 	}
 	if a.less == nil {
 		return found
@@ -159,7 +166,7 @@ func (a *Advice) earnsItsPlace(filters []biquad.Filter) bool {
 // slackOct octaves.
 func (a *Advice) allowed(filters []biquad.Filter, share, slackOct float64) bool {
 	c, stage := a.comparison, a.options.Stage
-	return c.dialable(filters, a.options.Dials(), slackOct) && !c.againstZones(filters, share, stage) && c.gainsSignificant(filters, a.target, a.options)
+	return c.dialable(filters, a.options.Dials(), slackOct) && (a.lenient || !c.againstZones(filters, share, stage)) && c.gainsSignificant(filters, a.target, a.options)
 }
 
 // problem returns the fit to a share of the target, with the rules of [Advice.allowed] and its

@@ -111,3 +111,17 @@ func TestShelfOutOfReach(t *testing.T) {
 		t.Errorf("%d moves, %.2f dB left; with bells alone %d, %.2f", len(got.Moves), got.DistanceAfterDB, len(want.Moves), want.DistanceAfterDB)
 	}
 }
+
+// A shelf alone cannot but shift the other end, level ignored; it is advised all the same.
+func TestShelfAlone(t *testing.T) {
+	dull := invented(1, 90, func(hz float64) float64 { return -10/(1+math.Pow(7000/hz, 3)) - 4/(1+math.Pow(hz/200, 3)) })
+	c := compare(t, dull, invented(2, 90, flat))
+	o := DefaultSolve()
+	o.Equaliser = fit.Equaliser{HighShelf: fit.Default().HighShelf}
+	for stage, want := range map[Stage]bool{Rough: true, AsMeasured: true, Finished: false} {
+		o.Stage = stage
+		if r := c.Solve(o); (len(r.Moves) == 1) != want || r.DistanceAfterDB > r.DistanceBeforeDB {
+			t.Errorf("%v: %d moves, %.2f → %.2f dB", stage, len(r.Moves), r.DistanceBeforeDB, r.DistanceAfterDB)
+		}
+	}
+}
