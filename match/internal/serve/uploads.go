@@ -154,14 +154,16 @@ func (s *uploads) measure(rec *recording) {
 		defer rec.cancel()
 		err := s.free.do(rec.ctx, func() error {
 			rec.set(measuring)
-			return rec.read()
+			if err := rec.read(); err != nil {
+				return err
+			}
+			s.settle(rec) // while it has its place: what waits begins after it
+			return nil
 		})
 		if err != nil {
 			os.Remove(rec.path)
 			rec.fail(err)
-			return
 		}
-		s.settle(rec)
 	})
 }
 
