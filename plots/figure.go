@@ -108,6 +108,9 @@ type Panel struct {
 	// 0 means 1.
 	Share float64
 
+	// Yields says that the panel is left out rather than make another panel low.
+	Yields bool
+
 	// YMinDB and YMaxDB are the ends of the vertical axis, at which curves are clipped. If
 	// both are 0 they are chosen for the curves and intervals, at least MinSpanDB apart.
 	YMinDB, YMaxDB float64

@@ -63,6 +63,10 @@ func (f *Figure) draw(c vector.Surface, width, height vg.Length) error {
 func (f *Figure) arrange(c vector.Surface, width, height vg.Length) (*page, error) {
 	s := newSheet(c, width, height, f)
 	p, err := s.arrange(f, nil, width, height)
+	if without := f.yielded(); without != nil && (err != nil || p.low()) {
+		f = without
+		p, err = s.arrange(f, nil, width, height)
+	}
 	if err != nil {
 		return nil, err
 	}

@@ -220,6 +220,7 @@ func TestAxis(t *testing.T) {
 		{"steep", Panel{ZeroLine: true, Curves: curve(-20, 20)}, 6, -25, 25, "−20 −10 0 +10 +20 "},
 		{"stated", Panel{YMinDB: -70, YMaxDB: -10, Curves: curve(40)}, 4, -70, -10, "−60 −40 −20 "},
 		{"small span", Panel{MinSpanDB: 1, Curves: curve(0)}, 5, -0.5, 0.5, "−0.4 −0.2 0.0 0.2 0.4 "},
+		{"numbers that the ends just miss", Panel{YMinDB: -19, YMaxDB: 18, Curves: curve(4)}, 3, -19, 18, "−10 0 10 "},
 		{"outside left out", Panel{Curves: []Curve{{FreqHz: []float64{1, 100, 30000}, DB: []float64{90, 2, -90}}}}, 6, -1, 5, "−1 0 1 2 3 4 5 "},
 	} {
 		a := c.panel.axis(c.maxTicks, 300)

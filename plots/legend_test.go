@@ -85,3 +85,20 @@ func TestTitleInFewerWords(t *testing.T) {
 		}
 	}
 }
+
+// A panel that yields is left out where it would make the other low, and where nothing else has room.
+func TestPanelYields(t *testing.T) {
+	for _, c := range []struct {
+		lines int
+		want  int // panels
+	}{{0, 2}, {12, 2}, {28, 1}, {34, 1}} {
+		f := Figure{Panels: []Panel{{YLabel: "dB", Yields: true}, {YLabel: "dB"}}}
+		for range c.lines {
+			f.Lines = append(f.Lines, "a line")
+		}
+		p, err := f.arrange(new(words), 1350, 990)
+		if err != nil || len(p.diagrams) != c.want || len(f.Panels) != 2 {
+			t.Errorf("%d lines: %v", c.lines, err)
+		}
+	}
+}

@@ -257,3 +257,23 @@ func (d *diagram) zoneNames(zones []Zone) {
 		d.put(l, (d.x(from)+d.x(to))/2, bottom+d.u(8), 0.5, d.line(l, z.Name, room, vector.CutEnd))
 	}
 }
+
+// lowPanel is the height in layout units below which a panel is low. Our choice: at 134 a difference of
+// 40 dB was a strip that could not be read.
+const lowPanel = 150.0
+
+// low reports whether a panel that does not yield is low.
+func (p *page) low() bool {
+	return slices.ContainsFunc(p.diagrams, func(d *diagram) bool { return !d.panel.Yields && d.area.Size().Y < p.u(lowPanel) })
+}
+
+// yielded returns the figure without the panels that yield, nil if there are none or no others.
+func (f *Figure) yielded() *Figure {
+	rest := slices.DeleteFunc(slices.Clone(f.Panels), func(p Panel) bool { return p.Yields })
+	if len(rest) == len(f.Panels) || len(rest) == 0 {
+		return nil
+	}
+	without := *f
+	without.Panels = rest
+	return &without
+}

@@ -77,9 +77,11 @@ func (p *Panel) axis(maxTicks, height float64) dbAxis {
 		}
 	}
 	a := dbAxis{min: lo, max: hi, step: tickSteps[len(tickSteps)-1]}
-	for _, step := range tickSteps {
+	for i, step := range tickSteps {
 		if (hi-lo)/step <= maxTicks {
-			a.step = step
+			if a.step = step; len(a.ticks()) < 3 && i > 0 { // of an axis that does not begin at a multiple
+				a.step = tickSteps[i-1]
+			}
 			break
 		}
 	}

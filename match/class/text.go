@@ -101,10 +101,12 @@ func leftOutWords(r Row) string {
 	return match.LeftOutZone.String() + ": " + strings.Join(all, ", ")
 }
 
-// doubtWords returns the doubt that a mix was bounced through the moves of an earlier round, "" if there is none.
+// doubtWords returns what puts the moves in doubt, "" if nothing does: that a mix was not bounced through those of an earlier
+// round, or is far from the references.
 func doubtWords(r Row) string {
 	for _, f := range r.Warnings {
-		if f, is := f.(match.NoTrace); is {
+		switch f.(type) {
+		case match.NoTrace, match.FarApart:
 			return words.Finding(f)
 		}
 	}

@@ -39,8 +39,10 @@ func Chart(r *match.Result, look ChartOptions) *plots.Figure {
 		Panels:  []plots.Panel{differences(r)},
 		Zones:   ChartZones(),
 	}
-	if r.Mix != nil && !look.compact() && (look.Bare || len(r.Moves) <= movesUnderSpectra) {
-		f.Panels = slices.Insert(f.Panels, 0, spectra(r))
+	if r.Mix != nil && !look.compact() {
+		both := spectra(r)
+		both.Yields = !look.Bare
+		f.Panels = slices.Insert(f.Panels, 0, both)
 	}
 	const mostLines = 4 // leave room for the panels; three references are usual
 	f.Lines = recordingNotes(namedOf(r), mostLines)
@@ -77,10 +79,6 @@ func ChartZones() []plots.Zone {
 // compactPx is the width below which a chart is for a small place. It shows only what to do and
 // omits the two spectra, rather than shrink both panels. Our choice.
 const compactPx = 900
-
-// movesUnderSpectra is how many moves have room below both panels. With more a chart omits the two
-// spectra too: all moves and the trim come first. Our choice.
-const movesUnderSpectra = 5
 
 // compact reports whether the chart is for a small place. A bare one is part of a page.
 func (l ChartOptions) compact() bool { return l.WidthPx > 0 && l.WidthPx < compactPx && !l.Bare }
