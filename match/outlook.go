@@ -56,6 +56,10 @@ func (c *Comparison) shortestSec() float64 {
 	return least
 }
 
+// IsShort reports whether a recording holds less music than a song of three minutes, so that a longer part may
+// say more. Our choice.
+func (c *Comparison) IsShort() bool { return c.shortestSec() < 180 }
+
 // NoMoves is why there are no moves, for the text in their place.
 type NoMoves struct {
 	Outlook Outlook

@@ -34,6 +34,7 @@ type Job struct {
 	References []*measure.Recording
 	Stage      match.Stage // what the moves assume
 	WithinDB   float64     // the tolerance that was asked for; 0: see match.Comparison.Verdict
+	Equaliser  string      // the name of the one the moves are for; "" for the common one
 	Plain      bool        // call the mixes mix 1, mix 2, … in the order of their names, instead of by name
 
 	// Measure reads one mix. Several goroutines call it.
@@ -55,6 +56,7 @@ type Table struct {
 	Blank      bool        // the text has no zones and moves, for worksheets
 	Stage      match.Stage // see Job
 	WithinDB   float64     // see Job
+	Equaliser  string      // see Job
 	Rows       []Row
 	History    bool     // earlier bounces were given
 	Missing    []string // earlier bounces without a mix of the same name; "an earlier mix" if Plain
@@ -93,7 +95,7 @@ func Run(ctx context.Context, job Job) (*Table, error) {
 	if len(job.References) == 0 || job.Measure == nil || job.Judge == nil {
 		panic("class: references and ways to measure and to judge are needed")
 	}
-	t := &Table{Plain: job.Plain, Stage: job.Stage, WithinDB: job.WithinDB}
+	t := &Table{Plain: job.Plain, Stage: job.Stage, WithinDB: job.WithinDB, Equaliser: job.Equaliser}
 	paths := report.ByName(job.Mixes)
 	t.Rows = make([]Row, len(paths))
 	naming := &match.Naming{Plain: job.Plain}

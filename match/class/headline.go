@@ -13,10 +13,11 @@ import (
 
 // tolerance returns what verdicts and moves go by.
 func (t *Table) tolerance() string {
-	assume := "The moves assume "
-	if t.Stage == match.AsMeasured {
-		assume = "The moves follow "
+	assume := "The moves "
+	if t.Equaliser != "" {
+		assume += "are for your equaliser (" + t.Equaliser + ") and "
 	}
+	assume += words.Either(t.Stage == match.AsMeasured, "follow ", "assume ")
 	text := report.Tolerance(t.WithinDB, len(t.References)) + t.widest() + " " + assume + words.Stage(t.Stage)
 	if t.Stage != match.Finished {
 		return text + "."

@@ -40,7 +40,7 @@ type ClassOutcome struct {
 func (r Reader) Class(ctx context.Context, q ClassRequest) (*ClassOutcome, error) {
 	sheets := make([][]*plots.Figure, len(q.Mixes)+1) // by the row's number; each is written by one goroutine
 	work := class.Job{
-		Mixes: q.Mixes, Before: q.Before, References: q.References, Plain: q.Plain, Stage: q.Solve.Stage, WithinDB: q.WithinDB,
+		Mixes: q.Mixes, Before: q.Before, References: q.References, Plain: q.Plain, Stage: q.Solve.Stage, WithinDB: q.WithinDB, Equaliser: q.Solve.Equaliser.Name,
 		Measure: func(ctx context.Context, path string) (*measure.Recording, error) {
 			if q.Done != nil && slices.Contains(q.Mixes, path) {
 				defer q.Done()

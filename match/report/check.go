@@ -139,7 +139,7 @@ func onTheWhole(k *match.Check, b brevity) string {
 		text += " Near enough by a wide tolerance alone: " + words.List(wide) + "."
 	}
 	if len(open) > 0 && b < noneOpen {
-		text += " Too close to call: " + words.List(open) + "; longer recordings may tell."
+		text += " Too close to call: " + words.List(open) + words.Either(k.IsShort(), "; longer recordings may tell.", "; more references may tell, or your ears.")
 	}
 	return strings.TrimRight(text+" "+caveat, " ")
 }

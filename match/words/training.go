@@ -14,7 +14,7 @@ func Answer(f biquad.Filter) string {
 	switch {
 	case f.Shape != biquad.Bell:
 	case f.Q == 0:
-		text += fmt.Sprintf(" (Q not given: drawn and marked with Q %g)", training.AsJudged(f).Q)
+		text += fmt.Sprintf(" (no Q: taken as %g)", training.AsJudged(f).Q)
 	default:
 		text += fmt.Sprintf(" Q %.2g", f.Q)
 	}

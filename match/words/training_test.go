@@ -38,7 +38,7 @@ func TestMark(t *testing.T) {
 		want string
 		mark training.Mark
 	}{
-		{"found bell 1 kHz +4.0 dB Q 1, heard as bell 1 kHz +4.0 dB (Q not given: drawn and marked with Q 1)", training.Mark{Found: []training.Pair{{Hidden: bell(4, 1), Heard: bell(4, 0)}}}},
+		{"found bell 1 kHz +4.0 dB Q 1, heard as bell 1 kHz +4.0 dB (no Q: taken as 1)", training.Mark{Found: []training.Pair{{Hidden: bell(4, 1), Heard: bell(4, 0)}}}},
 		{"found bell 1 kHz +4.0 dB Q 1 exactly", training.Mark{Found: []training.Pair{{Hidden: bell(4, 1), Heard: bell(4, 1)}}}},
 		{"found bell 1 kHz +4.0 dB Q 1: together they sound the same", training.Mark{Found: []training.Pair{{Hidden: bell(4, 1)}}}},
 		{"right place, wrong way: bell 1 kHz +4.0 dB Q 1, heard as bell 1 kHz −4.0 dB Q 1", training.Mark{WrongWay: []training.Pair{{Hidden: bell(4, 1), Heard: bell(-4, 1)}}}},

@@ -4,6 +4,7 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -18,7 +19,10 @@ const terms = foundTerms + " " + scoreTerms
 
 const foundTerms = "A move is found by an answer within an octave that leaves half of it at most. Not found: another was heard in its place. Invented: heard where none was left to find."
 
-const scoreTerms = "A render's score is the share of the hidden curve that was heard, less what was heard wrong, 0 at least; the score of a sheet is the mean. " +
+// shelvesAlike says which two answers are one.
+const shelvesAlike = "A high shelf up and a low shelf down in one place differ only in level, so either counts."
+
+const scoreTerms = shelvesAlike + " A render's score is the share of the hidden curve that was heard, less what was heard wrong, 0 at least; the score of a sheet is the mean. " +
 	"dB unweighted: heard against hidden, rms from 40 Hz to 16 kHz, ignoring level, all frequencies alike."
 
 // WriteTextAloud writes the marks of a class in lines that make sense one by one, see
@@ -82,7 +86,11 @@ func writeConfusion(t *report.TextReport, c training.Confusion) {
 	if len(rows) == 0 {
 		return
 	}
-	t.WriteString("\nhidden (down), heard (across); \"=\" is found, \"~\" there but not near enough\n")
+	legend := "\nhidden (down), heard (across); \"=\" is found"
+	if slices.ContainsFunc(slices.Collect(maps.Keys(c)), func(k training.Taken) bool { return k.Hidden == k.Heard && !k.Found }) {
+		legend += ", \"~\" there but not near enough"
+	}
+	t.WriteString(legend + "\n")
 	const most = 6 // columns side by side
 	for from := 0; from < len(columns); from += most {
 		part := columns[from:min(from+most, len(columns))]

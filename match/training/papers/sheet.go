@@ -36,7 +36,7 @@ func sheetPages(a *training.Answers, called string, letter bool) []*plots.Figure
 		}
 		f.Panels = []plots.Panel{shapesPanel(float64(a.RateHz))}
 		f.Zones = report.ChartZones()
-		f.Table = plots.Table{ToFill: true, Header: []string{"render", "shape", "frequency", "gain with its sign", "Q or width", "remarks"}, Align: []plots.Align{plots.Right}}
+		f.Table = plots.Table{ToFill: true, Header: []string{"render", "shape", "frequency", "gain with its sign", "Q", "remarks"}, Align: []plots.Align{plots.Right}}
 		for i := p * perPage; i < min((p+1)*perPage, len(a.Tasks)); i++ {
 			number := fmt.Sprint(i + 1)
 			for range most {
@@ -46,7 +46,7 @@ func sheetPages(a *training.Answers, called string, letter bool) []*plots.Figure
 		}
 		f.Paragraphs = []plots.Paragraph{
 			{Heading: "Your task", Text: []string{fmt.Sprintf("Plain is the excerpt as it is. Each render has gone through %s of one equaliser: a low shelf, a bell or a high shelf, up or down. "+
-				"All are equally loud, so go by tone; switch between plain and render as often as you like. Write down the shape, the frequency, the gain with its sign and, if you can tell, Q.", words.HiddenMoves(a.Rules)), words.Audible(a.Rules)}},
+				"All are equally loud, so go by tone; switch between plain and render as often as you like. Write down the shape, the frequency, the gain with its sign and, if you can tell, Q. %s", words.HiddenMoves(a.Rules), shelvesAlike), words.Audible(a.Rules)}},
 			{Heading: "Listen", Text: []string{words.Listening}},
 		}
 		all = append(all, f)
