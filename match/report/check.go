@@ -63,8 +63,8 @@ func zoneCells(z match.ZoneVerdict) [4]string {
 // WideOnly says what the mark ~ of a verdict means.
 const WideOnly = "inside only because songs differ much there, so listen"
 
-// atOnce explains why these ranges are wider than those of a chart.
-const atOnce = "The likely ranges hold in all zones at once (95 %), so they are wider than a chart's band."
+// atOnce says what the likely ranges of a check are.
+const atOnce = "The likely ranges hold in all zones at once (95 %)."
 
 // CheckSentence returns the verdict on the whole, with the zones that are off or too close to
 // call.
@@ -124,7 +124,7 @@ func onTheWhole(k *match.Check, b brevity) string {
 	case len(off) > 0:
 		text = "Off: " + zoneList(off, b >= fewZones) + "."
 	case len(open) == 0 && k.Verdict == match.NearEnough:
-		text = "Near enough to " + words.References(len(k.References)) + " in every zone."
+		text = "Near enough to " + words.References(len(k.References)) + " in every zone" + judgedAlone(k) + "."
 		if len(wide) > 0 { // never dropped: it takes back half of what the first says
 			text += " By a wide tolerance alone, so listen there: " + zoneList(wide, b >= noneWide) + "."
 		}
@@ -142,6 +142,20 @@ func onTheWhole(k *match.Check, b brevity) string {
 		text += " Too close to call: " + words.List(open) + words.Either(k.IsShort(), "; longer recordings may tell.", "; more references may tell, or your ears.")
 	}
 	return strings.TrimRight(text+" "+caveat, " ")
+}
+
+// judgedAlone says which zones are not judged, "" if all are.
+func judgedAlone(k *match.Check) string {
+	var out []string
+	for _, z := range k.Zones {
+		if z.Why == match.LeftOutZone {
+			out = append(out, z.Name)
+		}
+	}
+	if out == nil {
+		return ""
+	}
+	return " that is judged (not " + words.List(out) + ")"
 }
 
 func judgesLittle(k *match.Check) string {
@@ -267,7 +281,7 @@ func progressRows(p *match.Progress) [][]string {
 }
 
 func progressSentences(p *match.Progress) []string {
-	all := []string{fmt.Sprintf("Distance: %.2f dB then, %.2f dB now (%s).", p.DistanceThenDB, p.DistanceNowDB, p.Nearness())}
+	all := []string{fmt.Sprintf("As before: within a quarter of a dB. Distance: %.2f dB then, %.2f dB now (%s).", p.DistanceThenDB, p.DistanceNowDB, p.Nearness())}
 	switch {
 	case p.LowHz == 0:
 		all = []string{"Nothing is judged in both mixes."}

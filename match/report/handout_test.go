@@ -213,7 +213,7 @@ func TestExplain(t *testing.T) {
 		{"one gap has no move", ignored, 1, "Move 2 deals with the low mids: it adds 1.5 dB around 180 Hz; the trim of −1.3 dB takes back the loudness that all moves together add, so that the ear judges tone and not level. Move 1 adds 2.5 dB below 90 Hz. No move deals with the mids."},
 		{"the only move", single, 1, "The move deals with the lows: it adds 2.5 dB below 90 Hz, so that the ear judges tone and not level."},
 		{"nothing left", single, 2, "The distance falls from 3.1 to 1.9 dB; most is left in the lows, 0.5 dB under"},
-		{"none answers", lifted, 1, "Move 1 adds 2.5 dB below 90 Hz and move 2 adds 1.5 dB around 180 Hz; the trim of +1.0 dB gives back the loudness that all moves together take, so that the ear judges tone and not level. The high mids, 3.0 dB over, get no move, since a few broad moves come no closer."},
+		{"none answers", lifted, 1, "Move 1 adds 2.5 dB below 90 Hz and move 2 adds 1.5 dB around 180 Hz; the trim of +1.0 dB gives back the loudness that all moves together take, so that the ear judges tone and not level. The high mids, 3.0 dB over, get no move, since another broad move would gain too little."},
 		{"lifted by the trim", lifted, 2, "The distance falls from 3.1 to 1.9 dB; most is left in the high mids, 3.5 dB over"},
 		{"no move", near, 2, "The distance stays at 3.1 dB. Two songs by one maker usually differ by 3 to 6 dB."},
 		{"one song", cases()["copied"], 2, "The distance falls from 3.1 to 1.9 dB; most is left in the "},
@@ -240,7 +240,7 @@ func TestWhyLeft(t *testing.T) {
 	for want, of := range map[string][3]float64{ // difference, all that stands out, moves; in the mids
 		"no more than 50 % of the way was asked for":            {4, 4, 2},
 		"most of that is not clearly tonal and is not followed": {4, 1, 0.5},
-		"a few broad moves come no closer":                      {4, 4, -2},
+		"another broad move would gain too little":              {4, 4, -2},
 		"":                                                      {0.2, 0.1, 0},
 	} {
 		r := invented("mix.wav", "ref.wav", nil)

@@ -208,9 +208,9 @@ func rangesInShort(r *match.Result) string {
 	}
 	of := "" // the ranges follow the same share as the moves
 	if share := r.SolveOptions.TowardPercent; share != 100 {
-		of = fmt.Sprintf(", for %.0f %% of the difference", share)
+		of = fmt.Sprintf(", for %.0f %% of the way", share)
 	}
-	return "Gain if all tone (likely range, 95 %" + of + "): if the arrangements sound alike, set all moves to its middle, as far as your dials go."
+	return "Gain if all tone (likely range, 95 %" + of + "): set all moves to its middle if the arrangements sound alike."
 }
 
 // Interval returns the likely range of a move's gain, as "+0.4 to +3.6"; one figure if both

@@ -210,7 +210,7 @@ func TestFiguresSayOfWhat(t *testing.T) {
 		if got := TargetName(r); got != want {
 			t.Errorf("%v: %q, want %q", stage, got, want)
 		}
-		if text := rangesInShort(r); strings.Contains(text, "for 60 % of the difference): if the") != (stage == match.Rough) {
+		if text := rangesInShort(r); strings.Contains(text, "for 60 % of the way): set all moves") != (stage == match.Rough) {
 			t.Errorf("%v: %q", stage, text)
 		}
 	}

@@ -84,7 +84,7 @@ func WhyLeft(c match.GapCause, percent float64) string {
 	case match.OnlyPart:
 		return fmt.Sprintf("no more than %.0f %% of the way was asked for", percent)
 	case match.NotBent:
-		return "a few broad moves come no closer"
+		return "another broad move would gain too little"
 	}
 	return ""
 }

@@ -173,7 +173,7 @@ func sideFinding(f match.SideFinding, references int) (off, meaning string) {
 	case match.SideOnly:
 		return Either(f.SideDB > 0, "Wider", "Narrower") + " than " + References(references), "That is panning or widening, not equalising."
 	case match.MidOnly:
-		return level + ", mostly in the centre (mid)", "An ordinary equaliser moves both: go only as far as the side can bear."
+		return level + ", mostly in the centre (mid)", "An ordinary equaliser moves both: listen to the sides as you dial, and stop where they lose."
 	case match.Opposite:
 		return "Side and mid off in opposite ways", "An ordinary equaliser cannot mend that."
 	}

@@ -11,14 +11,10 @@ import (
 // Answer returns a move as it is marked, such as "bell 1 kHz +3.0 dB Q 1", and with which Q if that was left empty.
 func Answer(f biquad.Filter) string {
 	text := fmt.Sprintf("%s %s %s dB", Shape(f.Shape), FormatHz(f.FreqHz), FormatGain(f.GainDB))
-	switch {
-	case f.Shape != biquad.Bell:
-	case f.Q == 0:
-		text += fmt.Sprintf(" (no Q: taken as %g)", training.AsJudged(f).Q)
-	default:
-		text += fmt.Sprintf(" Q %.2g", f.Q)
+	if f.Q == 0 {
+		return text + fmt.Sprintf(" (no Q: taken as %g)", training.AsJudged(f).Q)
 	}
-	return text
+	return text + fmt.Sprintf(" Q %.2g", f.Q)
 }
 
 // Mark says what was found, confused, missed and invented in one render.

@@ -43,7 +43,7 @@ func TestMark(t *testing.T) {
 		{"found bell 1 kHz +4.0 dB Q 1: together they sound the same", training.Mark{Found: []training.Pair{{Hidden: bell(4, 1)}}}},
 		{"right place, wrong way: bell 1 kHz +4.0 dB Q 1, heard as bell 1 kHz −4.0 dB Q 1", training.Mark{WrongWay: []training.Pair{{Hidden: bell(4, 1), Heard: bell(-4, 1)}}}},
 		{"not found (right place, but not near enough): bell 1 kHz +6.0 dB Q 1, heard as bell 1 kHz +1.0 dB Q 1", training.Mark{Confused: []training.Pair{{Hidden: bell(6, 1), Heard: bell(1, 1)}}}},
-		{"not found: low shelf 125 Hz −4.0 dB, heard as bell 1 kHz +1.0 dB Q 1; missed low shelf 125 Hz −4.0 dB; invented bell 1 kHz +6.0 dB Q 1.4",
+		{"not found: low shelf 125 Hz −4.0 dB Q 0.7, heard as bell 1 kHz +1.0 dB Q 1; missed low shelf 125 Hz −4.0 dB Q 0.7; invented bell 1 kHz +6.0 dB Q 1.4",
 			training.Mark{Confused: []training.Pair{{Hidden: shelf, Heard: bell(1, 1)}}, Missed: []biquad.Filter{shelf}, Invented: []biquad.Filter{bell(6, 1.4)}}},
 	} {
 		if got := Mark(c.mark); got != c.want {

@@ -20,10 +20,10 @@ const terms = foundTerms + " " + scoreTerms
 const foundTerms = "A move is found by an answer within an octave that leaves half of it at most. Not found: another was heard in its place. Invented: heard where none was left to find."
 
 // shelvesAlike says which two answers are one.
-const shelvesAlike = "A high shelf up and a low shelf down in one place differ only in level, so either counts."
+const shelvesAlike = "A high shelf up and a low shelf down in one place count alike."
 
 const scoreTerms = shelvesAlike + " A render's score is the share of the hidden curve that was heard, less what was heard wrong, 0 at least; the score of a sheet is the mean. " +
-	"dB unweighted: heard against hidden, rms from 40 Hz to 16 kHz, ignoring level, all frequencies alike."
+	"dB unweighted: heard against hidden, rms, level ignored."
 
 // WriteTextAloud writes the marks of a class in lines that make sense one by one, see
 // [report.BlocksAloud]. [WriteText] has the same in columns.

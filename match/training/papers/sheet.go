@@ -46,7 +46,7 @@ func sheetPages(a *training.Answers, called string, letter bool) []*plots.Figure
 		}
 		f.Paragraphs = []plots.Paragraph{
 			{Heading: "Your task", Text: []string{fmt.Sprintf("Plain is the excerpt as it is. Each render has gone through %s of one equaliser: a low shelf, a bell or a high shelf, up or down. "+
-				"All are equally loud, so go by tone; switch between plain and render as often as you like. Write down the shape, the frequency, the gain with its sign and, if you can tell, Q. %s", words.HiddenMoves(a.Rules), shelvesAlike), words.Audible(a.Rules)}},
+				"All are equally loud, so go by tone; switch between plain and render as often as you like. Write down the shape, the frequency, the gain with its sign and, if you can tell, Q (of a shelf: how steep it is). %s", words.HiddenMoves(a.Rules), shelvesAlike), words.Audible(a.Rules)}},
 			{Heading: "Listen", Text: []string{words.Listening}},
 		}
 		all = append(all, f)
