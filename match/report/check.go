@@ -266,6 +266,9 @@ func progress(t *TextReport, k *match.Check) {
 	for _, s := range progressSentences(p) {
 		t.Paragraph("", s)
 	}
+	if slices.ContainsFunc(p.Zones, func(z match.ZoneProgress) bool { return z.Nearness() == match.AsBefore }) {
+		t.Paragraph("", "As before: within a quarter of a decibel.")
+	}
 }
 
 // progressRows returns a row for each zone that is judged in both mixes: its name, where it was
@@ -281,7 +284,7 @@ func progressRows(p *match.Progress) [][]string {
 }
 
 func progressSentences(p *match.Progress) []string {
-	all := []string{fmt.Sprintf("As before: within a quarter of a dB. Distance: %.2f dB then, %.2f dB now (%s).", p.DistanceThenDB, p.DistanceNowDB, p.Nearness())}
+	all := []string{fmt.Sprintf("Distance: %.2f dB then, %.2f dB now (%s).", p.DistanceThenDB, p.DistanceNowDB, p.Nearness())}
 	switch {
 	case p.LowHz == 0:
 		all = []string{"Nothing is judged in both mixes."}

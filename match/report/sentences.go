@@ -169,7 +169,11 @@ func Sentences(r *match.Result) []string {
 	if r.Lead != nil {
 		parts = append(parts, words.Lead(*r.Lead, held(r)))
 	}
-	parts = append(parts, judged(r), copies(r.Comparison), strings.Join(words.SideFindings(r.Sides, len(r.References)), " "))
+	sides := strings.Join(words.SideFindings(r.Sides, len(r.References)), " ")
+	if _, is := previous(r); is && sides != "" {
+		sides = "Without your moves: " + lowerFirst(sides)
+	}
+	parts = append(parts, judged(r), copies(r.Comparison), sides)
 	for _, s := range parts {
 		if s = strings.TrimSpace(s); s != "" {
 			all = append(all, s)
