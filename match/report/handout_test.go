@@ -241,7 +241,7 @@ func TestWhyLeft(t *testing.T) {
 		"no more than 50 % of the way was asked for":            {4, 4, 2},
 		"most of that is not clearly tonal and is not followed": {4, 1, 0.5},
 		"another broad move would gain too little":              {4, 4, -2},
-		"":                                                      {0.2, 0.1, 0},
+		"": {0.2, 0.1, 0},
 	} {
 		r := invented("mix.wav", "ref.wav", nil)
 		r.SolveOptions.TowardPercent = 50
