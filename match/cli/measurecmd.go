@@ -20,8 +20,10 @@ func newMeasure() *cobra.Command {
 		Long: `Measures recordings and prints the loudness (ITU-R BS.1770-4), the loudness range
 (EBU Tech 3342), the loudest moments, the true peak and how far it is above the
 loudness. Then it prints how far mid is above side in each zone, and where a
-low-pass ends the spectrum. --json also has the level in each band. If a file
-cannot be read, the others are still measured; the exit code is then 2.`,
+low-pass ends the spectrum. "Lows lost in mono" is how much quieter all below
+178 Hz gets when left and right are summed: two unrelated channels lose 3 dB,
+so more means that they cancel. --json also has the level in each band. If a
+file cannot be read, the others are still measured; the exit code is then 2.`,
 		Example: "  toneplumb measure rough-mix.wav reference.flac\n  toneplumb measure song.mp3 --json",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) == 0 {

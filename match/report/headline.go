@@ -152,7 +152,7 @@ func steps(r *match.Result) string {
 // moves.
 func OtherChoices(r *match.Result) string {
 	some := func(a match.Alternative) bool { return a.Moves > 0 }
-	if len(r.Others) == 0 || len(r.Moves) == 0 && !slices.ContainsFunc(r.Others, some) {
+	if held(r) || len(r.Others) == 0 || len(r.Moves) == 0 && !slices.ContainsFunc(r.Others, some) {
 		return ""
 	}
 	return words.Alternatives(r.Others)

@@ -161,11 +161,20 @@ func copies(r *match.Comparison) string {
 	}
 }
 
+// unanswered says why the largest gap gets no move, "" if one deals with it or there are none.
+func unanswered(r *match.Result) string {
+	gap := r.Gap()
+	if gap == nil || len(r.Moves) == 0 || r.Own || held(r) || gap.Cause.Closed() {
+		return ""
+	}
+	return words.GapSentence(*gap)
+}
+
 // Sentences returns the sentences below the moves: the distance, how sure it is, what the moves aim
 // for, what was confirmed, what was judged and left out, which references are copies, and side and mid.
 func Sentences(r *match.Result) []string {
 	var all []string
-	parts := []string{apart(r), measuredTo(r), hint(r), OtherChoices(r), aims(r), confirmed(r)}
+	parts := []string{apart(r), unanswered(r), measuredTo(r), hint(r), OtherChoices(r), aims(r), confirmed(r)}
 	if r.Lead != nil {
 		parts = append(parts, words.Lead(*r.Lead, held(r)))
 	}
