@@ -26,6 +26,7 @@ type Advice struct {
 	solutions []fit.Solution          // follow the whole target, before rounding; the index is the number of moves
 	dialled   map[int][]biquad.Filter // by the number of moves
 	less      *Advice                 // as measured for the usual share, if more is wanted
+	freer     *Advice                 // lenient, where this one finds nothing on a described equaliser
 	lenient   bool                    // moves may shift a zone against its difference
 }
 
@@ -92,9 +93,11 @@ func (a *Advice) moves(most int) advised {
 	}
 	if found.filters == nil && a.options.Equaliser.Offers() && a.options.Stage != Finished && !a.lenient {
 		// A few filters have no way round: a high shelf alone lowers all below it, level ignored.
-		b := a.comparison.Advise(a.options)
-		b.lenient = true
-		found = b.moves(most)
+		if a.freer == nil {
+			a.freer = a.comparison.Advise(a.options)
+			a.freer.lenient = true
+		}
+		found = a.freer.moves(most)
 	}
 	if a.less == nil {
 		return found

@@ -8,9 +8,9 @@ import (
 	"toneplumb/biquad"
 )
 
-// The shift brings the earlier mix on the level of the mix now: of a mix against itself, of which less was judged before, the
-// curve then is that of now.
-func TestProgressOnOneLevel(t *testing.T) {
+// A mix has not moved against itself, though fewer bands of it were judged before: no zone has, and the shift brings the
+// curve then onto that of now.
+func TestProgressOfBandsInBoth(t *testing.T) {
 	k := compare(t, invented(1, 90, through(biquad.Filter{Shape: biquad.HighShelf, FreqHz: 4000, GainDB: 6, Q: 0.7})), invented(1, 90, flat)).Verdict(0)
 	before := *k.Comparison
 	before.judged, before.DifferenceDB = slices.Clone(before.judged), slices.Clone(before.DifferenceDB)
@@ -23,6 +23,11 @@ func TestProgressOnOneLevel(t *testing.T) {
 		t.Fatalf("from %g to %g Hz, shift %g dB: too little for this test", p.LowHz, p.HighHz, p.ShiftDB)
 	}
 	const slackDB = 1e-9 // of rounding
+	for _, z := range k.Since.Zones {
+		if moved := z.MovedDB(); math.Abs(moved) > slackDB { // false for zones that are not judged in both
+			t.Errorf("%s: moved by %g dB", z.Name, moved)
+		}
+	}
 	for b, now := range k.DifferenceDB {
 		if then := before.DifferenceDB[b] + k.Since.ShiftDB; math.Abs(then-now) > slackDB {
 			t.Errorf("band %d: %g dB, want %g", b, then, now)

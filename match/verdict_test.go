@@ -178,24 +178,6 @@ func TestProgress(t *testing.T) {
 	}
 }
 
-// A mix has not moved against itself, though fewer bands of it were judged before.
-func TestProgressOfBandsInBoth(t *testing.T) {
-	k := compare(t, invented(1, 90, through(biquad.Filter{Shape: biquad.HighShelf, FreqHz: 4000, GainDB: 6, Q: 0.7})), invented(1, 90, flat)).Verdict(0)
-	before := *k.Comparison
-	before.judged, before.DifferenceDB = slices.Clone(before.judged), slices.Clone(before.DifferenceDB)
-	for _, b := range before.judged.Bands(4000, 20000) {
-		before.judged[b] = false
-	}
-	before.judged.Centre(before.DifferenceDB)
-	k.SetBefore(&before)
-	for _, z := range k.Since.Zones {
-		const slackDB = 1e-9 // of rounding
-		if moved := z.MovedDB(); math.Abs(moved) > slackDB {
-			t.Errorf("%s: moved by %g dB", z.Name, moved)
-		}
-	}
-}
-
 // Near enough at 8 dB says little; at 1 dB, or within what was asked for, it says what it says.
 func TestWideOnly(t *testing.T) {
 	for _, c := range []struct {

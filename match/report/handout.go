@@ -96,7 +96,8 @@ func handoutOf(r *match.Result, look HandoutOptions) *plots.Figure {
 func solution(r *match.Result, look HandoutOptions) *plots.Figure {
 	page := handoutOf(r, look)
 	page.Table = handoutTable(r)
-	page.Footnotes = []string{strings.TrimSpace(judged(r) + " " + aims(r))} // one paragraph: rows of the table come first
+	// One paragraph, since rows of the table come first. What is judged comes last, for the diagrams show it too.
+	page.Footnotes = []string{strings.TrimSpace(aims(r) + " " + judged(r))}
 	bouncing := limiterOff
 	if len(r.Moves) > 0 {
 		bouncing += equaliserFirst
